@@ -1,0 +1,151 @@
+package programme
+
+// Client is what one programme file says: what a business has agreed with the shop.
+type Client struct {
+	Code     string
+	Name     string
+	Trade    string // what the business does, in the owner's words
+	Customer Contact
+	// Manager is the code of the shop's person who looks after this client.
+	Manager string
+	Work    Work
+	// Laundering is how pieces are washed.
+	Laundering Laundering
+	Intake     Intake
+	Leavers    Leavers
+	// CoverWeeks is how many weeks one order is meant to last.
+	CoverWeeks int
+	// FillRate is the target share of demand met from stock, above 0 and below 1.
+	FillRate float64
+	// RecordsStart is the first day from which every movement is in the ledger.
+	RecordsStart Date
+	// Reissue allows clean returned pieces to go out again while at least
+	// ReissueLifeLeft (share of the median life) is left; 0 = never.
+	ReissueLifeLeft float64
+	// CountEveryWeeks is the cycle of the count form; 0 = no counts by mail.
+	CountEveryWeeks int
+	// ForgetAfterDays is how long a leaver's name is kept.
+	ForgetAfterDays int
+	// ShowPrices puts selling prices into the client's message.
+	ShowPrices bool
+	Prices     []Price
+	Roles      []Role
+	// Headings maps this client's own column headings to ours.
+	Headings map[string]string
+	// Known takes the stated figures as certain: nothing is learnt, and rates
+	// have no spread. For worked examples and what-if questions.
+	Known bool
+	// Schedule is a cron expression for rounds of this client alone; empty = the shop's round.
+	Schedule string
+	// Language of numbers and dates follows the shop.
+	// DeliveryDays overrides the shop's when above 0.
+	DeliveryDays int
+	Note         string
+}
+
+// Work is where and how hard the work is.
+type Work struct {
+	Place   Place
+	Setting Setting
+	Duty    Duty
+	// StrongSun multiplies life once more (trade-facts section 11).
+	StrongSun   bool
+	DaysPerWeek float64
+	Food        bool // clean outer clothing is required of food staff
+}
+
+// Place is whether the client works at one place or drives to its customers.
+type Place string
+
+// Setting is whether the work is under a roof.
+type Setting string
+
+// Duty is how hard the work is on cloth.
+type Duty string
+
+// The values of Place, Setting and Duty.
+const (
+	Fixed  Place = "fixed"
+	Mobile Place = "mobile"
+
+	Indoor  Setting = "indoor"
+	Outdoor Setting = "outdoor"
+
+	Light  Duty = "light"
+	Medium Duty = "medium"
+	Heavy  Duty = "heavy"
+	Dirty  Duty = "dirty"
+)
+
+// Laundering is a regime with its extras.
+type Laundering struct {
+	Regime     string // a code of Baselines.Regimes
+	Chlorine   bool
+	Softener   bool
+	NoPrePress bool
+}
+
+// Intake is how many people join, per year, with busy months.
+type Intake struct {
+	PerYear float64
+	// PerRole, when set, states hires a year by role code and replaces PerYear.
+	PerRole map[string]float64
+	// Months are the busy-month factors January to December; all 1 when empty.
+	Months [12]float64
+	// Strength is the weight of the statement against the roster's history, in years.
+	Strength float64
+}
+
+// Leavers is the stated share of staff leaving a year, with its weight in years.
+type Leavers struct {
+	PerYear  float64 // separations per head and year, 0 to 5
+	Strength float64 // person-years the statement is worth
+}
+
+// Role is a kind of job; its kit is what each holder of it is issued.
+type Role struct {
+	Code string
+	Name string
+	Kit  []KitLine
+}
+
+// KitLine is one garment of a kit.
+type KitLine struct {
+	Garment string
+	Colour  string
+	Each    int
+	// WearsAWeek counts wears of all pieces of the garment together.
+	WearsAWeek  float64
+	Decorations []Decoration
+}
+
+// Decoration is an artwork at a place of a garment.
+type Decoration struct {
+	Artwork string
+	Place   string
+}
+
+// Price is what the client pays for one decorated piece; Size empty = all sizes.
+type Price struct {
+	Garment string
+	Size    string
+	Price   Money
+}
+
+// Role returns the role with that code.
+func (c *Client) Role(code string) (*Role, bool) {
+	return find(c.Roles, func(r *Role) bool { return r.Code == code })
+}
+
+// PriceOf returns what the client pays for a piece: the price of that size if
+// stated, else the garment's.
+func (c *Client) PriceOf(garment, size string) (Money, bool) {
+	p, ok := find(c.Prices, func(p *Price) bool { return p.Garment == garment && p.Size == size })
+	if !ok {
+		p, ok = find(c.Prices, func(p *Price) bool { return p.Garment == garment && p.Size == "" })
+	}
+	if !ok {
+		return 0, false
+	}
+	return p.Price, true
+}

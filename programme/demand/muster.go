@@ -1,0 +1,72 @@
+package demand
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Muster is the state and forecast of one client on a date: what will be
+// needed in weeks 1..Weeks after AsOf, stock ignored in the distributions.
+// Its JSON shape is versioned by Format and fixed by the tests.
+type Muster struct {
+	Format int            `json:"format"`
+	Client string         `json:"client"`
+	AsOf   programme.Date `json:"as_of"`
+	Weeks  int            `json:"weeks"`
+	Lines  []Line         `json:"lines"`
+	Pieces []Outlook      `json:"pieces"`
+	// Total is the distribution of all pieces together; it is wider than the
+	// lines taken as independent, since kits and unknown rates tie them.
+	Total Distribution `json:"total"`
+	// Weekly is the client's expected pieces by week and cause, week 1 first.
+	Weekly []Causes `json:"weekly"`
+}
+
+// Distribution is the chance of each whole number of pieces.
+type Distribution struct {
+	Mean float64 `json:"mean"`
+	SD   float64 `json:"sd"`
+	// Quantiles maps "0.1", "0.5", "0.8", "0.9", "0.95", "0.99" to the smallest
+	// whole q with P(demand <= q) >= p.
+	Quantiles map[string]int `json:"quantiles"`
+	PMF       []float64      `json:"pmf"`
+}
+
+// Causes splits an expected number of pieces by what ends them.
+type Causes struct {
+	Worn   float64 `json:"worn"`
+	Print  float64 `json:"print"`
+	Mishap float64 `json:"mishap"`
+	Hires  float64 `json:"hires"`
+}
+
+// Sum returns the expected pieces over all causes.
+func (c Causes) Sum() float64 { return c.Worn + c.Print + c.Mishap + c.Hires }
+
+// Line is the demand for one garment, colour and size.
+type Line struct {
+	programme.SKU
+	Distribution
+	ByCause Causes `json:"by_cause"`
+	OnHand  int    `json:"on_hand"`
+	OnOrder int    `json:"on_order"`
+	// Owed is how many pieces active staff are short of their kit today; it is
+	// no part of the distribution but is taken off the stock position.
+	Owed int `json:"owed"`
+	// Weekly is the expected pieces of each week, week 1 first.
+	Weekly []float64 `json:"weekly,omitempty"`
+}
+
+// Outlook is what is to be expected of one piece in service.
+type Outlook struct {
+	StaffID string `json:"staff_id"`
+	programme.SKU
+	Issued programme.Date `json:"issued"`
+	Washes float64        `json:"washes"`
+	// PEnd is the chance that it ends within the weeks of the muster and needs replacing.
+	PEnd float64 `json:"p_end"`
+	// D10, D50, D90 are the dates by which 10, 50 and 90 % of such pieces would
+	// have ended; no date when beyond ten years.
+	D10 programme.Date `json:"d10"`
+	D50 programme.Date `json:"d50"`
+	D90 programme.Date `json:"d90"`
+	// Cause is the likeliest cause of its ending: worn, print or mishap.
+	Cause string `json:"cause"`
+}

@@ -1,0 +1,117 @@
+package programme
+
+// SKU is what is counted and reordered: a garment in a colour and a size.
+type SKU struct {
+	Garment string `json:"garment"`
+	Colour  string `json:"colour"`
+	Size    string `json:"size"`
+}
+
+// String writes the three with slashes: tee/black/M.
+func (k SKU) String() string { return k.Garment + "/" + k.Colour + "/" + k.Size }
+
+// Less orders by garment, colour, size code; people see sizes in the garment's own order.
+func (k SKU) Less(o SKU) bool {
+	if k.Garment != o.Garment {
+		return k.Garment < o.Garment
+	}
+	if k.Colour != o.Colour {
+		return k.Colour < o.Colour
+	}
+	return k.Size < o.Size
+}
+
+// Person is one member of a client's staff.
+type Person struct {
+	StaffID string
+	Name    string
+	Role    string
+	Site    string
+	Start   Date
+	End     Date // last day; no date = still there
+	// Sizes by size family: top, bottom, head, ...
+	Sizes map[string]string
+}
+
+// ActiveOn reports whether the person is employed on d; the last day counts.
+func (p *Person) ActiveOn(d Date) bool {
+	return p.Start <= d && (p.End.IsZero() || d <= p.End)
+}
+
+// MovementKind is what happened to pieces.
+type MovementKind string
+
+// Kinds of movement.
+const (
+	Issued  MovementKind = "issued"
+	Ended   MovementKind = "ended"
+	Counted MovementKind = "counted"
+)
+
+// Reason is why a piece ended.
+type Reason string
+
+// Reasons of an ending; Unknown is never written by hand: a count implies it.
+const (
+	Worn        Reason = "worn"
+	Print       Reason = "print"
+	Damaged     Reason = "damaged"
+	Lost        Reason = "lost"
+	SizeChange  Reason = "size"
+	LeftReason  Reason = "left"
+	NoReason    Reason = ""
+	Unexplained Reason = "unexplained"
+)
+
+// Movement is one row of the ledger.
+type Movement struct {
+	Date     Date
+	Kind     MovementKind
+	StaffID  string
+	SKU      SKU
+	Pieces   int
+	Reason   Reason
+	Ref      string
+	Washes   float64 // already on the pieces when issued (part-worn reissue, opening stock)
+	Assumed  bool    // spread from order history, not written down at the time
+	Proposal int64   // the proposal that issued it, 0 = none
+}
+
+// StockKind is what lies on the shelf.
+type StockKind string
+
+// Kinds of stock.
+const (
+	Blank    StockKind = "blank"
+	Finished StockKind = "finished"
+	Transfer StockKind = "transfer"
+)
+
+// StockLine is one row of a stock file. Code is a garment, or an artwork for transfers.
+type StockLine struct {
+	AsOf     Date
+	Kind     StockKind
+	Client   string // finished pieces only
+	Code     string
+	Colour   string
+	Size     string
+	Pieces   int
+	Expected Date // no date = on the shelf, else on order and due then
+	Made     Date // transfers: date printed, for shelf life; no date = AsOf
+}
+
+// Piece is one garment in somebody's hands, or one that was.
+type Piece struct {
+	StaffID string
+	SKU     SKU
+	Issued  Date
+	// Washes at the end or, in service, at the date of the muster.
+	Washes float64
+	// EntryWashes is the age at which records begin for it (left truncation).
+	EntryWashes float64
+	Ended       Date
+	Reason      Reason
+	// From and To bound an ending known only from a count, in washes; equal otherwise.
+	FromWashes, ToWashes float64
+	Assumed              bool
+}

@@ -1,0 +1,136 @@
+package reorder
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// State is where a proposal stands.
+type State string
+
+// States of a proposal, in the order in which they are usually met.
+const (
+	Drafted  State = "drafted"
+	Sent     State = "sent"
+	Accepted State = "accepted"
+	Declined State = "declined"
+	Ordered  State = "ordered"
+	Received State = "received"
+	Lapsed   State = "lapsed"
+)
+
+// Proposal is a reorder suggested to one client. Everything in it was decided
+// from the data of AsOf and explains itself; Number is given by the store.
+type Proposal struct {
+	Number int64          `json:"number"`
+	Client string         `json:"client"`
+	AsOf   programme.Date `json:"as_of"`
+	State  State          `json:"state"`
+	// OrderBy is the last day on which a yes still keeps the promise.
+	OrderBy programme.Date `json:"order_by"`
+	// Arrives is when pieces are in hands if the yes comes by OrderBy.
+	Arrives    programme.Date `json:"arrives"`
+	CoverUntil programme.Date `json:"cover_until"`
+	// LeadDays is the lead time from yes to pieces in hands.
+	LeadDays   int     `json:"lead_days"`
+	TargetFill float64 `json:"target_fill"`
+	// FillNow is the expected fill rate over review and lead time without this
+	// order; FillAfter over cover and lead time with it.
+	FillNow   float64 `json:"fill_now"`
+	FillAfter float64 `json:"fill_after"`
+	Lines     []Line  `json:"lines"`
+	Named     []Named `json:"named"`
+	Pool      []Pool  `json:"pool"`
+	Holds     []Hold  `json:"holds,omitempty"`
+	// Money: what the shop pays, what the client pays.
+	Blanks    programme.Money `json:"blanks_cost"`
+	Transfers programme.Money `json:"transfers_cost"` // this client's share of the sheets
+	Pressing  programme.Money `json:"pressing_cost"`
+	Freight   programme.Money `json:"freight_cost"`
+	Price     programme.Money `json:"price"`
+	// PressHours is the time at the press.
+	PressHours float64 `json:"press_hours"`
+	// Pulled says why a client that is not yet due is in the round; nil when due.
+	Pulled *Pulled `json:"pulled,omitempty"`
+}
+
+// Cost returns what the shop pays for the whole proposal.
+func (p *Proposal) Cost() programme.Money { return p.Blanks + p.Transfers + p.Pressing + p.Freight }
+
+// Margin returns what is left for the shop.
+func (p *Proposal) Margin() programme.Money { return p.Price - p.Cost() }
+
+// Pieces returns how many pieces are to be ordered.
+func (p *Proposal) Pieces() int {
+	n := 0
+	for i := range p.Lines {
+		n += p.Lines[i].Order
+	}
+	return n
+}
+
+// Line is one garment, colour and size of a proposal with its reasons.
+type Line struct {
+	programme.SKU
+	// Expected pieces over cover and lead time, and its split by cause.
+	Expected float64 `json:"expected"`
+	Worn     float64 `json:"worn"`
+	Print    float64 `json:"print"`
+	Mishap   float64 `json:"mishap"`
+	Hires    float64 `json:"hires"`
+	// AtTarget is the stock level that the marginal analysis asks for.
+	AtTarget int `json:"at_target"`
+	OnHand   int `json:"on_hand"`
+	OnOrder  int `json:"on_order"`
+	Owed     int `json:"owed"`
+	// Wanted is AtTarget less the stock position; Order is what is bought after
+	// pack sizes, minimums and price breaks, with the reason in Rounding.
+	Wanted   int    `json:"wanted"`
+	Order    int    `json:"order"`
+	Rounding string `json:"rounding,omitempty"`
+	// BlanksOnShelf are undecorated pieces that need no buying; Buy is how many blanks to buy.
+	BlanksOnShelf int             `json:"blanks_on_shelf"`
+	Buy           int             `json:"buy"`
+	UnitCost      programme.Money `json:"unit_cost"` // blank, after price breaks
+	UnitPrice     programme.Money `json:"unit_price"`
+	// ShortBefore and ShortAfter are expected pieces short over cover and lead time.
+	ShortBefore float64 `json:"short_before"`
+	ShortAfter  float64 `json:"short_after"`
+	// Demand is the chance of 0, 1, 2... pieces over cover and lead time.
+	Demand []float64 `json:"demand,omitempty"`
+}
+
+// Named is pieces of the proposal meant for one person.
+type Named struct {
+	StaffID string `json:"staff_id"`
+	programme.SKU
+	Pieces int `json:"pieces"`
+	// Why in one of the fixed words: worn, print, mishap, owed.
+	Why string `json:"why"`
+	// Washes of the oldest piece it replaces, and the date by which half of such pieces would have ended.
+	Washes float64        `json:"washes"`
+	By     programme.Date `json:"by"`
+	PEnd   float64        `json:"p_end"`
+}
+
+// Pool is pieces kept for new starters and surprises.
+type Pool struct {
+	programme.SKU
+	ForStarters int `json:"for_starters"`
+	Spare       int `json:"spare"`
+}
+
+// Hold is a line that waits for a person's yes, such as protective clothing.
+type Hold struct {
+	programme.SKU
+	Pieces     int                  `json:"pieces"`
+	Protective programme.Protective `json:"protective"`
+	// LabelWashes is the label's limit; 0 when the label states none.
+	LabelWashes float64 `json:"label_washes"`
+}
+
+// Pulled is the reason for ordering before the client is due.
+type Pulled struct {
+	Saving programme.Money `json:"saving"`
+	// Reason: sheet, minimum or freight.
+	Reason   string         `json:"reason"`
+	NextDue  programme.Date `json:"next_due"`
+	Supplier string         `json:"supplier,omitempty"`
+}

@@ -1,0 +1,289 @@
+package programme
+
+// Shop is what shop.yaml says: who the shop is, what it buys and from whom,
+// what it presses with. Lists are in the file's order; codes are unique.
+type Shop struct {
+	Name      string
+	Currency  string // ISO 4217 code
+	TimeZone  string // IANA name
+	Units     Units
+	DateStyle DateStyle
+	Owner     Contact
+	Managers  []Manager
+	// ReviewDays is the time between two rounds, in days.
+	ReviewDays int
+	// PressDays is the shop's own time from goods in hand to pieces ready.
+	PressDays int
+	// DeliveryDays is the time from ready to pieces in the client's hands.
+	DeliveryDays int
+	Press        Press
+	Suppliers    []Supplier
+	Garments     []Garment
+	Kinds        []TransferKind
+	Artworks     []Artwork
+	// SizeMix is the shop's overall mix per size family, as weights; empty
+	// families take the built-in table (see DefaultSizeMix).
+	SizeMix map[string][]SizeShare
+	// Baselines overrides the shipped wear figures; nil keeps all of them.
+	Baselines Baselines
+	Labels    LabelSheet
+}
+
+// DateStyle is how a shop writes dates for people.
+type DateStyle string
+
+// Date styles: 9 Mar 2026, Mar 9, 2026, and 2026-03-09.
+const (
+	DayFirst   DateStyle = "day-first"
+	MonthFirst DateStyle = "month-first"
+	ISODate    DateStyle = "iso"
+)
+
+// Date writes d for people: with the month as a word, so that no reader can
+// take the day for the month; no date is an empty text.
+func (s DateStyle) Date(d Date) string {
+	if d.IsZero() {
+		return ""
+	}
+	switch s {
+	case DayFirst:
+		return d.Time().Format("2 Jan 2006")
+	case MonthFirst:
+		return d.Time().Format("Jan 2, 2006")
+	default:
+		return d.String()
+	}
+}
+
+// Contact is a person and a mail address.
+type Contact struct {
+	Name  string
+	Email string
+}
+
+// Manager looks after some clients for the shop.
+type Manager struct {
+	Code string
+	Contact
+}
+
+// Press is the shop's pressing rate and what an hour of it costs.
+type Press struct {
+	PiecesPerHour float64
+	CostPerHour   Money
+}
+
+// Supplier sells blanks or prints transfers.
+type Supplier struct {
+	Code     string
+	Name     string
+	Email    string
+	LeadDays int // calendar days from order to goods in the shop
+	// FreeFreightFrom is the order value from which Freight is waived; 0 = never.
+	FreeFreightFrom Money
+	Freight         Money
+	MinimumOrder    Money
+}
+
+// Garment is a blank the shop buys and decorates.
+type Garment struct {
+	Code        string
+	Name        string
+	FabricClass string // a code of Baselines.Fabrics
+	SizeFamily  string // top, bottom, head, ...; "one" for one size
+	Supplier    string
+	Colours     []string
+	Sizes       []GarmentSize // from small to large
+	// Pack is the number of pieces of one colour and size that are bought
+	// together; 1 when pieces are sold singly.
+	Pack int
+	// Minimum is the fewest pieces of the garment (all colours and sizes) in one order.
+	Minimum int
+	// Breaks lower the cost by pieces of this garment in one order.
+	Breaks []CostBreak
+	// WearsPerWash is how often a piece is worn between two washes.
+	WearsPerWash float64
+	// LabelWashes is the greatest number of washes on the garment's own label; 0 = none.
+	LabelWashes float64
+	Protective  Protective
+	// Median and Shape override the fabric class when above 0 (washes, Weibull shape).
+	Median, Shape float64
+	// Placements says where each print place of this garment lies.
+	Placements []Placement
+}
+
+// GarmentSize is one size of a garment with what a blank of it costs.
+type GarmentSize struct {
+	Code string
+	Cost Money
+}
+
+// CostBreak: from this many pieces on, each costs Off less (in hundredths of a per cent).
+type CostBreak struct {
+	From    int
+	Percent float64 // reduction of the piece cost, 0 to 100
+}
+
+// Protective says whether a garment protects its wearer; such garments are
+// held for a person's yes and never ordered by themselves.
+type Protective string
+
+// Classes of protective clothing; none for ordinary clothing.
+const (
+	NotProtective  Protective = ""
+	HighVisibility Protective = "high-visibility"
+	FlameResistant Protective = "flame-resistant"
+	OtherPPE       Protective = "other-protective"
+)
+
+// Placement is a print place on a garment, in words and measures for the press.
+type Placement struct {
+	Place string // left-chest, full-back, cap-front, ...
+	Words string // "top edge 3.5 in below the shoulder seam, centred on the placket side"
+	Drop  Length // from the reference named in Words down to the top of the art
+}
+
+// TransferKind is a way of printing transfers: settings of the press, prices
+// of the sheet, rated life.
+type TransferKind struct {
+	Code       string
+	Name       string
+	Decoration string // a code of Baselines.Decorations: plastisol, direct-to-film, ...
+	Process    Process
+	Printer    string // supplier code
+	Sheets     []SheetSize
+	Gutter     Length // between two images
+	Margin     Length // at every edge
+	Cut        CutStyle
+	// Prices per identical copy (screen-printed) or per metre of roll (digital).
+	Prices []PriceBreak
+	// SetUp per layout, SetUpPerInk per layout and ink colour (screen-printed).
+	SetUp, SetUpPerInk Money
+	// BreaksPerOrder counts all sheets of an order towards the break; otherwise per layout.
+	BreaksPerOrder bool
+	// OverWorth is what a useful over is worth, as a share of its printed cost, 0 to 1.
+	OverWorth float64
+	// MaxOvers is how many overs of one artwork are still useful, in months of need; 0 = none.
+	MaxOversMonths float64
+	MinimumOrder   Money
+	ShelfDays      int     // shelf life; past it a transfer is not counted
+	Spoilage       float64 // share of presses that go wrong, 0 to 1
+	// FitForIndustrial is the maker's statement that it stands industrial laundry.
+	FitForIndustrial bool
+	// Low-bleed, for polyester.
+	Settings PressSettings
+}
+
+// Process is how a transfer is made.
+type Process string
+
+// The two processes; they differ in how sheets are priced.
+const (
+	ScreenPrinted Process = "screen-printed"
+	Digital       Process = "digital"
+)
+
+// CutStyle is how sheets are cut apart.
+type CutStyle string
+
+// Scissors cut anywhere; a trimmer cuts straight from edge to edge.
+const (
+	Scissors CutStyle = "scissors"
+	Trimmer  CutStyle = "trimmer"
+)
+
+// SheetSize is a fixed sheet, or a roll when MaxHeight is a length that may be cut anywhere.
+type SheetSize struct {
+	Code   string
+	Width  Length
+	Height Length // of a sheet; for a roll the greatest length of one piece
+	Roll   bool
+}
+
+// PriceBreak: from this quantity on (copies, or whole millimetres of roll), Price each
+// (per copy, or per metre of roll).
+type PriceBreak struct {
+	From  float64 // copies, or metres of roll
+	Price Money
+}
+
+// PressSettings is what the operator sets; the supplier's sheet always wins.
+type PressSettings struct {
+	Temperature   Temperature
+	DwellSeconds  float64
+	Pressure      string // light, medium, firm, ...
+	Peel          string // hot, warm, cold
+	PrePressTime  float64
+	RePressTime   float64
+	Notes         string
+	CoverSheet    bool
+	MaxPolyesterC Temperature // above it polyester dye may migrate; 0 = the usual 138 °C
+}
+
+// Artwork is one image; it belongs to one client.
+type Artwork struct {
+	Code   string
+	Client string
+	Name   string
+	Kind   string // transfer kind code
+	Width  Length
+	Height Length
+	Turn   bool // quarter turns allowed on the sheet
+	Inks   int  // ink colours, screen-printed only
+	InkSet string
+	File   string // picture, relative to shop.yaml; may be empty
+}
+
+// LabelSheet is the label stock for bag tags, measured, so any maker's sheet fits.
+type LabelSheet struct {
+	PageWidth, PageHeight Length
+	Columns, Rows         int
+	Width, Height         Length
+	Left, Top             Length // of the first label
+	PitchX, PitchY        Length // from one label to the next
+}
+
+// SizeShare is one size's share; shares of a family need not sum to 1.
+type SizeShare struct {
+	Size  string
+	Share float64
+}
+
+// Garment returns the garment with that code.
+func (s *Shop) Garment(code string) (*Garment, bool) {
+	return find(s.Garments, func(g *Garment) bool { return g.Code == code })
+}
+
+// Supplier returns the supplier with that code.
+func (s *Shop) Supplier(code string) (*Supplier, bool) {
+	return find(s.Suppliers, func(x *Supplier) bool { return x.Code == code })
+}
+
+// Kind returns the transfer kind with that code.
+func (s *Shop) Kind(code string) (*TransferKind, bool) {
+	return find(s.Kinds, func(k *TransferKind) bool { return k.Code == code })
+}
+
+// Artwork returns the artwork with that code.
+func (s *Shop) Artwork(code string) (*Artwork, bool) {
+	return find(s.Artworks, func(a *Artwork) bool { return a.Code == code })
+}
+
+// Manager returns the client manager with that code.
+func (s *Shop) Manager(code string) (*Manager, bool) {
+	return find(s.Managers, func(m *Manager) bool { return m.Code == code })
+}
+
+func find[T any](list []T, is func(*T) bool) (*T, bool) {
+	for i := range list {
+		if is(&list[i]) {
+			return &list[i], true
+		}
+	}
+	return nil, false
+}
+
+// Size returns the garment's size with that code.
+func (g *Garment) Size(code string) (*GarmentSize, bool) {
+	return find(g.Sizes, func(s *GarmentSize) bool { return s.Code == code })
+}
