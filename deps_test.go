@@ -2,8 +2,8 @@ package kitmuster
 
 import (
 	_ "github.com/arran4/golang-ical"
-	_ "github.com/emersion/go-smtp"
 	_ "github.com/emersion/go-sasl"
+	_ "github.com/emersion/go-smtp"
 	_ "github.com/go-pdf/fpdf"
 	_ "github.com/gofrs/flock"
 	_ "github.com/jedib0t/go-pretty/v6/table"
@@ -19,12 +19,12 @@ import (
 	_ "github.com/xuri/excelize/v2"
 	_ "go.yaml.in/yaml/v3"
 	_ "golang.org/x/image/font/gofont/goregular"
-	_ "golang.org/x/text/encoding/charmap"
 	_ "golang.org/x/net/html"
 	_ "golang.org/x/sync/errgroup"
-	_ "gonum.org/v1/gonum/stat/distuv"
+	_ "golang.org/x/text/encoding/charmap"
 	_ "gonum.org/v1/gonum/optimize"
+	_ "gonum.org/v1/gonum/stat/distuv"
+	_ "gonum.org/v1/plot/plotter"
 	_ "gonum.org/v1/plot/vg/vgimg"
 	_ "pgregory.net/rapid"
-	_ "gonum.org/v1/plot/plotter"
 )
