@@ -1,0 +1,136 @@
+package simulate
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"sort"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Case is one client with the records its shop has of it, and the truth.
+type Case struct {
+	Client programme.Client
+	Roster []programme.Person
+	Ledger []programme.Movement
+	Truth  Truth
+}
+
+// World is a shop with its clients and everything on its shelves.
+type World struct {
+	Shop  programme.Shop
+	AsOf  programme.Date
+	Cases []Case
+	Stock []programme.StockLine
+}
+
+// Clients returns the programmes of all cases, in order.
+func (w *World) Clients() []programme.Client {
+	list := make([]programme.Client, len(w.Cases))
+	for i := range w.Cases {
+		list[i] = w.Cases[i].Client
+	}
+	return list
+}
+
+// Seed returns the source of chance that belongs to a number.
+func Seed(n uint64) *rand.Rand { return rand.New(rand.NewPCG(n, 0x6b69746d75737465)) }
+
+// recordWeeks is how long the records of a world reach back.
+const recordWeeks = 104
+
+// NewWorld invents the shop of the demo with seven clients of different trades
+// and two years of records up to asOf: kits issued, pieces ended and counted,
+// people come and gone. A part of the endings stays unrecorded until a count.
+func NewWorld(asOf programme.Date, rng *rand.Rand) World {
+	w := World{Shop: catalogue(), AsOf: asOf}
+	list := trades()
+	for i := range list {
+		w.Shop.Artworks = append(w.Shop.Artworks, list[i].artworks...)
+	}
+	common := newShopRates(AroundPrior, rng)
+	for i := range list {
+		c := chronicle(&w.Shop, &list[i], common, asOf, rng)
+		w.Cases = append(w.Cases, c)
+		w.Stock = append(w.Stock, finished(&c, list[i].shelf, asOf, rng)...)
+	}
+	w.Stock = append(w.Stock, blanks(&w.Shop, asOf, rng)...)
+	w.Stock = append(w.Stock, transfers(&w.Shop, asOf, rng)...)
+	return w
+}
+
+// chronicle lives through one client's two years.
+func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Date, rng *rand.Rand) Case {
+	client := t.client
+	client.RecordsStart = asOf.Add(-recordWeeks * week)
+	truth := drawTruth(shop, &client, t.roleShare, common, AroundPrior, rng)
+	start := client.RecordsStart
+	if t.older {
+		start = start.Add(-70 * week)
+	}
+	c := newCourse(shop, &client, truth, t.recorded, start, rng)
+	c.staffUp(t.heads, t.roleShare, t.sites)
+	if t.older {
+		c.live(client.RecordsStart, 0)
+		c.forgetBefore()
+	}
+	c.live(asOf, client.CountEveryWeeks)
+	ledger := c.records()
+	for i := range ledger {
+		ledger[i].Ref = fmt.Sprintf("%s-%05d", client.Code[:2], i+1)
+	}
+	return Case{Client: client, Roster: c.roster(), Ledger: ledger, Truth: truth}
+}
+
+// finished is what lies ready for a client: so many weeks of last year's issues.
+func finished(c *Case, weeks float64, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
+	issued := map[programme.SKU]int{}
+	for _, m := range c.Ledger {
+		if m.Kind == programme.Issued && m.Date > asOf.Add(-52*week) {
+			issued[m.SKU] += m.Pieces
+		}
+	}
+	var list []programme.StockLine
+	for _, k := range sorted(issued) {
+		n := distuv.Poisson{Lambda: float64(issued[k]) / 52 * weeks, Src: rng}.Rand()
+		if n > 0 {
+			list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Finished, Client: c.Client.Code, Code: k.Garment, Colour: k.Colour, Size: k.Size, Pieces: int(n)})
+		}
+	}
+	return list
+}
+
+func sorted(set map[programme.SKU]int) []programme.SKU {
+	keys := make([]programme.SKU, 0, len(set))
+	for k := range set {
+		keys = append(keys, k)
+	}
+	sort.Slice(keys, func(i, j int) bool { return keys[i].Less(keys[j]) })
+	return keys
+}
+
+// blanks are undecorated pieces left from other work, in the middle sizes, and
+// one delivery on its way.
+func blanks(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
+	var list []programme.StockLine
+	for _, code := range []string{"tee", "polo", "apron"} {
+		g, _ := shop.Garment(code)
+		for _, size := range g.Sizes {
+			if size.Code == "M" || size.Code == "L" || size.Code == "one" {
+				list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Blank, Code: code, Colour: g.Colours[0], Size: size.Code, Pieces: 2 + rng.IntN(8)})
+			}
+		}
+	}
+	return append(list, programme.StockLine{AsOf: asOf, Kind: programme.Blank, Code: "hoodie", Colour: "black", Size: "L", Pieces: 6, Expected: asOf.Add(4)})
+}
+
+// transfers are what is left of earlier sheets of every artwork.
+func transfers(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
+	list := make([]programme.StockLine, 0, len(shop.Artworks))
+	for i := range shop.Artworks {
+		list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Transfer, Code: shop.Artworks[i].Code, Pieces: rng.IntN(25), Made: asOf.Add(-20 - rng.IntN(300))})
+	}
+	return list
+}
