@@ -1,0 +1,79 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+)
+
+// Import is one hand-over of rows and what came of it.
+type Import struct {
+	ID     int64
+	At     time.Time
+	Kind   string // roster, ledger, stock, record
+	Client string // empty for stock
+	File   string
+	New    int
+	Known  int
+	Note   string
+}
+
+// AddImport records a hand-over and returns its number.
+func (tx *Tx) AddImport(in Import) (int64, error) {
+	res, err := tx.ExecContext(tx.ctx, `INSERT INTO import (at, kind, client_id, file, rows_new, rows_same, note)
+		VALUES (?, ?, (SELECT id FROM client WHERE code = ?), ?, ?, ?, ?)`,
+		stamp(tx.Now), in.Kind, in.Client, in.File, in.New, in.Known, in.Note)
+	if err != nil {
+		return 0, fmt.Errorf("record import of %s: %w", in.File, err)
+	}
+	return res.LastInsertId()
+}
+
+// SetImportCounts completes a record whose counts are known only at the end.
+func (tx *Tx) SetImportCounts(id int64, added, known int) error {
+	_, err := tx.ExecContext(tx.ctx, `UPDATE import SET rows_new = ?, rows_same = ? WHERE id = ?`, added, known, id)
+	if err != nil {
+		return fmt.Errorf("record import: %w", err)
+	}
+	return nil
+}
+
+// LastImport returns the newest hand-over of a kind for a client; ok is false when there was none.
+func (s *Store) LastImport(ctx context.Context, kind, client string) (in Import, ok bool, err error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, i.note
+		FROM import i LEFT JOIN client c ON c.id = i.client_id
+		WHERE i.kind = ? AND coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT 1`, kind, client)
+	if err != nil {
+		return in, false, fmt.Errorf("read imports: %w", err)
+	}
+	list, err := collect(rows, scanImport)
+	if err != nil || len(list) == 0 {
+		return in, false, err
+	}
+	return list[0], true, nil
+}
+
+func scanImport(row scanner) (Import, error) {
+	var in Import
+	var at string
+	var note sql.NullString
+	if err := row.Scan(&in.ID, &at, &in.Kind, &in.Client, &in.File, &in.New, &in.Known, &note); err != nil {
+		return in, err
+	}
+	in.Note = note.String
+	t, err := time.Parse(time.RFC3339Nano, at)
+	in.At = t
+	return in, err
+}
+
+// RemoveMovements takes back the ledger rows of one hand-over and returns how many.
+func (tx *Tx) RemoveMovements(client string, importID int64) (int, error) {
+	res, err := tx.ExecContext(tx.ctx, `DELETE FROM movement
+		WHERE client_id = (SELECT id FROM client WHERE code = ?) AND import_id = ?`, client, importID)
+	if err != nil {
+		return 0, fmt.Errorf("take back ledger rows of %s: %w", client, err)
+	}
+	n, err := res.RowsAffected()
+	return int(n), err
+}

@@ -1,0 +1,197 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+const selectMovements = `SELECT m.seq, m.day, m.kind, m.staff_id, m.garment, m.colour, m.size, m.pieces, m.reason, m.ref, m.washes, m.assumed, m.proposal
+	FROM movement m WHERE m.client_id = (SELECT id FROM client WHERE code = ?) ORDER BY m.client_id, m.seq`
+
+// Movements returns a client's ledger in the order in which rows arrived.
+func (s *Store) Movements(ctx context.Context, client string) ([]programme.Movement, error) {
+	return movements(ctx, s.reader, client)
+}
+
+// Movements returns a client's ledger as the transaction sees it.
+func (tx *Tx) Movements(client string) ([]programme.Movement, error) {
+	return movements(tx.ctx, tx, client)
+}
+
+func movements(ctx context.Context, q querier, client string) ([]programme.Movement, error) {
+	rows, err := q.QueryContext(ctx, selectMovements, client)
+	if err != nil {
+		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
+	}
+	words := interner{}
+	return collect(rows, func(row scanner) (programme.Movement, error) { return scanMovement(row, words) })
+}
+
+// interner keeps one copy of each repeated text: a ledger of a million rows
+// names a few hundred garments, colours and sizes.
+type interner map[string]string
+
+func (w interner) text(b []byte) string {
+	if s, ok := w[string(b)]; ok { // the conversion in a map index does not allocate
+		return s
+	}
+	s := string(b)
+	w[s] = s
+	return s
+}
+
+func scanMovement(row scanner, words interner) (programme.Movement, error) {
+	var m programme.Movement
+	var seq int64
+	var day int32
+	var kind, staff, garment, colour, size, reason, ref rawText
+	err := row.Scan(&seq, &day, &kind, &staff, &garment, &colour, &size, &m.Pieces, &reason, &ref, &m.Washes, &m.Assumed, &m.Proposal)
+	m.Date = programme.Date(day)
+	m.Kind = programme.MovementKind(words.text(kind))
+	m.StaffID = words.text(staff)
+	m.SKU = programme.SKU{Garment: words.text(garment), Colour: words.text(colour), Size: words.text(size)}
+	m.Reason = programme.Reason(words.text(reason))
+	if len(ref) > 0 {
+		m.Ref = string(ref)
+	}
+	return m, err
+}
+
+// rawText takes a text column without copying it; it is valid until the next row.
+type rawText []byte
+
+// Scan takes the driver's value as it is.
+func (t *rawText) Scan(src any) error {
+	switch v := src.(type) {
+	case string:
+		*t = append((*t)[:0], v...)
+	case []byte:
+		*t = append((*t)[:0], v...)
+	default:
+		return fmt.Errorf("read a text, found %T", src)
+	}
+	return nil
+}
+
+// AddMovements appends rows to a client's ledger and returns how many were new
+// and how many were known. A row with a ref is known by it; without one the
+// whole row is compared, and the n-th equal row of this call is known when the
+// ledger already holds n of them, so a file that names two equal issues keeps both.
+func (tx *Tx) AddMovements(client string, list []programme.Movement, importID int64) (added, known int, err error) {
+	c, err := tx.Client(client)
+	if err != nil {
+		return 0, 0, err
+	}
+	have, last, err := tx.ledgerKeys(c.ID)
+	if err != nil {
+		return 0, 0, fmt.Errorf("read ledger of %s: %w", client, err)
+	}
+	fresh := have.unknown(list)
+	if err := tx.insertMovements(c.ID, last, importID, fresh); err != nil {
+		return 0, 0, fmt.Errorf("store ledger of %s: %w", client, err)
+	}
+	return len(fresh), len(list) - len(fresh), nil
+}
+
+// ledgerKeys counts the rows that a ledger already holds, by what makes a row known again.
+func (tx *Tx) ledgerKeys(clientID int64) (keySet, int64, error) {
+	set := newKeySet()
+	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal
+		FROM movement WHERE client_id = ? ORDER BY client_id, seq`, clientID)
+	if err != nil {
+		return set, 0, err
+	}
+	words := interner{}
+	list, err := collect(rows, func(row scanner) (programme.Movement, error) { return scanMovement(row, words) })
+	if err != nil {
+		return set, 0, err
+	}
+	for i := range list {
+		set.add(&list[i])
+	}
+	var last int64
+	err = tx.QueryRowContext(tx.ctx, `SELECT coalesce(max(seq), 0) FROM movement WHERE client_id = ?`, clientID).Scan(&last)
+	return set, last, err
+}
+
+const movementColumns = 15
+
+func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.Movement) error {
+	const batch = 60
+	for len(list) > 0 {
+		n := min(batch, len(list))
+		args := make([]any, 0, n*movementColumns)
+		for _, m := range list[:n] {
+			last++
+			args = append(args, clientID, last, int64(m.Date), string(m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
+				m.Pieces, string(m.Reason), m.Ref, m.Washes, m.Assumed, m.Proposal, importID)
+		}
+		stmt, err := tx.insertOf(n)
+		if err != nil {
+			return err
+		}
+		if _, err := stmt.ExecContext(tx.ctx, args...); err != nil {
+			return err
+		}
+		list = list[n:]
+	}
+	return nil
+}
+
+// keySet counts ledger rows by identity.
+type keySet struct {
+	refs map[string]struct{}
+	rows map[rowKey]int
+}
+
+// rowKey is a row without what the program itself adds to it.
+type rowKey struct {
+	date    programme.Date
+	kind    programme.MovementKind
+	staff   string
+	sku     programme.SKU
+	pieces  int
+	reason  programme.Reason
+	washes  float64
+	assumed bool
+}
+
+func newKeySet() keySet {
+	return keySet{refs: map[string]struct{}{}, rows: map[rowKey]int{}}
+}
+
+func keyOf(m *programme.Movement) rowKey {
+	return rowKey{m.Date, m.Kind, m.StaffID, m.SKU, m.Pieces, m.Reason, m.Washes, m.Assumed}
+}
+
+func (k keySet) add(m *programme.Movement) {
+	if m.Ref != "" {
+		k.refs[m.Ref] = struct{}{}
+		return
+	}
+	k.rows[keyOf(m)]++
+}
+
+// unknown returns the rows of list that the set does not hold yet.
+func (k keySet) unknown(list []programme.Movement) []*programme.Movement {
+	var fresh []*programme.Movement
+	seen := map[rowKey]int{}
+	for i := range list {
+		m := &list[i]
+		if m.Ref != "" {
+			if _, known := k.refs[m.Ref]; !known {
+				k.refs[m.Ref] = struct{}{}
+				fresh = append(fresh, m)
+			}
+			continue
+		}
+		key := keyOf(m)
+		seen[key]++
+		if seen[key] > k.rows[key] {
+			fresh = append(fresh, m)
+		}
+	}
+	return fresh
+}

@@ -1,0 +1,174 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// ErrNoProposal says that no proposal has that number.
+var ErrNoProposal = errors.New("no such proposal")
+
+const selectProposal = `SELECT p.number, p.state, p.body FROM proposal p JOIN client c ON c.id = p.client_id `
+
+// Proposals returns the proposals of a client (of all when empty), newest
+// first; with states given, only those.
+func (s *Store) Proposals(ctx context.Context, client string, states ...reorder.State) ([]reorder.Proposal, error) {
+	return proposals(ctx, s.reader, client, states)
+}
+
+// Proposals returns proposals as the transaction sees them.
+func (tx *Tx) Proposals(client string, states ...reorder.State) ([]reorder.Proposal, error) {
+	return proposals(tx.ctx, tx, client, states)
+}
+
+func proposals(ctx context.Context, q querier, client string, states []reorder.State) ([]reorder.Proposal, error) {
+	list, err := json.Marshal(states)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := q.QueryContext(ctx, selectProposal+`WHERE (?1 = '' OR c.code = ?1)
+		AND (?2 = 'null' OR p.state IN (SELECT value FROM json_each(?2))) ORDER BY p.number DESC`, client, string(list))
+	if err != nil {
+		return nil, fmt.Errorf("read proposals: %w", err)
+	}
+	return collect(rows, scanProposal)
+}
+
+// Proposal returns one proposal, or ErrNoProposal.
+func (s *Store) Proposal(ctx context.Context, number int64) (reorder.Proposal, error) {
+	return proposal(ctx, s.reader, number)
+}
+
+// Proposal returns one proposal as the transaction sees it, or ErrNoProposal.
+func (tx *Tx) Proposal(number int64) (reorder.Proposal, error) {
+	return proposal(tx.ctx, tx, number)
+}
+
+func proposal(ctx context.Context, q querier, number int64) (reorder.Proposal, error) {
+	p, err := scanProposal(q.QueryRowContext(ctx, selectProposal+`WHERE p.number = ?`, number))
+	if errors.Is(err, sql.ErrNoRows) {
+		return p, fmt.Errorf("%w as number %d; 'kitmuster proposal list' shows them all", ErrNoProposal, number)
+	}
+	return p, err
+}
+
+func scanProposal(row scanner) (reorder.Proposal, error) {
+	var p reorder.Proposal
+	var number int64
+	var state, body string
+	if err := row.Scan(&number, &state, &body); err != nil {
+		return p, err
+	}
+	if err := json.Unmarshal([]byte(body), &p); err != nil {
+		return p, fmt.Errorf("read proposal %d: %w", number, err)
+	}
+	p.Number, p.State = number, reorder.State(state)
+	return p, nil
+}
+
+// AddProposal stores a new proposal of a round and gives it its number.
+func (tx *Tx) AddProposal(roundID int64, p *reorder.Proposal) error {
+	c, err := tx.Client(p.Client)
+	if err != nil {
+		return err
+	}
+	res, err := tx.ExecContext(tx.ctx, `INSERT INTO proposal (client_id, round_id, as_of, state, order_by, body) VALUES (?, ?, ?, ?, ?, '{}')`,
+		c.ID, roundID, p.AsOf.String(), string(p.State), p.OrderBy.String())
+	if err != nil {
+		return fmt.Errorf("store proposal for %s: %w", p.Client, err)
+	}
+	if p.Number, err = res.LastInsertId(); err != nil {
+		return err
+	}
+	if err := tx.PutProposalBody(p); err != nil {
+		return err
+	}
+	return tx.addStep(p.Number, "", p.State, "")
+}
+
+// PutProposalBody stores changed contents of a proposal; its state changes through MoveProposal alone.
+func (tx *Tx) PutProposalBody(p *reorder.Proposal) error {
+	body, err := json.Marshal(p)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(tx.ctx, `UPDATE proposal SET body = ? WHERE number = ?`, string(body), p.Number); err != nil {
+		return fmt.Errorf("store proposal %d: %w", p.Number, err)
+	}
+	return nil
+}
+
+// MoveProposal records that a proposal went from one state to another. The
+// caller has asked reorder whether the step is allowed; that the proposal still
+// stands in from is checked here, so two hands cannot both move it.
+func (tx *Tx) MoveProposal(number int64, from, to reorder.State, note string) error {
+	res, err := tx.ExecContext(tx.ctx, `UPDATE proposal SET state = ? WHERE number = ? AND state = ?`, string(to), number, string(from))
+	if err != nil {
+		return fmt.Errorf("move proposal %d: %w", number, err)
+	}
+	if n, err := res.RowsAffected(); err != nil || n != 1 {
+		return errors.Join(err, fmt.Errorf("proposal %d is no longer %s; look again with 'kitmuster proposal show %d'", number, from, number))
+	}
+	return tx.addStep(number, from, to, note)
+}
+
+func (tx *Tx) addStep(number int64, from, to reorder.State, note string) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO proposal_step (number, seq, at, from_state, to_state, note)
+		VALUES (?1, (SELECT coalesce(max(seq), 0) + 1 FROM proposal_step WHERE number = ?1), ?2, ?3, ?4, ?5)`,
+		number, stamp(tx.Now), string(from), string(to), note)
+	if err != nil {
+		return fmt.Errorf("record step of proposal %d: %w", number, err)
+	}
+	return nil
+}
+
+// Step is one change of state of a proposal.
+type Step struct {
+	At       time.Time
+	From, To reorder.State
+	Note     string
+}
+
+// Steps returns the history of a proposal, oldest first.
+func (s *Store) Steps(ctx context.Context, number int64) ([]Step, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT at, from_state, to_state, note FROM proposal_step WHERE number = ? ORDER BY seq`, number)
+	if err != nil {
+		return nil, fmt.Errorf("read history of proposal %d: %w", number, err)
+	}
+	return collect(rows, func(row scanner) (Step, error) {
+		var st Step
+		var at string
+		if err := row.Scan(&at, &st.From, &st.To, &st.Note); err != nil {
+			return st, err
+		}
+		t, err := time.Parse(time.RFC3339Nano, at)
+		st.At = t
+		return st, err
+	})
+}
+
+// OnOrder returns, by client, the pieces that accepted and ordered proposals will bring.
+func (s *Store) OnOrder(ctx context.Context) (map[string]map[programme.SKU]int, error) {
+	list, err := s.Proposals(ctx, "", reorder.Accepted, reorder.Ordered)
+	if err != nil {
+		return nil, err
+	}
+	all := map[string]map[programme.SKU]int{}
+	for i := range list {
+		p := &list[i]
+		if all[p.Client] == nil {
+			all[p.Client] = map[programme.SKU]int{}
+		}
+		for j := range p.Lines {
+			all[p.Client][p.Lines[j].SKU] += p.Lines[j].Order
+		}
+	}
+	return all, nil
+}

@@ -1,0 +1,92 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.ended, p.sizes
+	FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ? ORDER BY p.staff_id`
+
+// People returns a client's roster, leavers included, ordered by staff number.
+func (s *Store) People(ctx context.Context, client string) ([]programme.Person, error) {
+	return people(ctx, s.reader, client)
+}
+
+// People returns a client's roster as the transaction sees it.
+func (tx *Tx) People(client string) ([]programme.Person, error) { return people(tx.ctx, tx, client) }
+
+func people(ctx context.Context, q querier, client string) ([]programme.Person, error) {
+	rows, err := q.QueryContext(ctx, selectPeople, client)
+	if err != nil {
+		return nil, fmt.Errorf("read roster of %s: %w", client, err)
+	}
+	return collect(rows, scanPerson)
+}
+
+func scanPerson(row scanner) (programme.Person, error) {
+	var p programme.Person
+	var start, sizes string
+	var end sql.NullString
+	if err := row.Scan(&p.StaffID, &p.Name, &p.Role, &p.Site, &start, &end, &sizes); err != nil {
+		return p, err
+	}
+	var err error
+	if p.Start, err = programme.ParseDate(start); err != nil {
+		return p, err
+	}
+	if p.End, err = readDate(end); err != nil {
+		return p, err
+	}
+	return p, json.Unmarshal([]byte(sizes), &p.Sizes)
+}
+
+// PutPeople stores persons of a client, new or changed.
+func (tx *Tx) PutPeople(client string, list []programme.Person) error {
+	c, err := tx.Client(client)
+	if err != nil {
+		return err
+	}
+	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (client_id, staff_id) DO UPDATE SET name = excluded.name, role = excluded.role, site = excluded.site,
+			started = excluded.started, ended = excluded.ended, sizes = excluded.sizes, forgotten = 0`)
+	if err != nil {
+		return fmt.Errorf("store roster of %s: %w", client, err)
+	}
+	defer func() { _ = put.Close() }()
+	for i := range list {
+		p := &list[i]
+		sizes, err := json.Marshal(p.Sizes)
+		if err != nil {
+			return err
+		}
+		if p.Sizes == nil {
+			sizes = []byte("{}")
+		}
+		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), string(sizes)); err != nil {
+			return fmt.Errorf("store %s of %s: %w", p.StaffID, client, err)
+		}
+	}
+	return nil
+}
+
+// ForgetLeavers removes the names of people who left on or before the date and
+// returns how many; their pieces stay in the ledger under the staff number.
+func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
+	c, err := tx.Client(client)
+	if err != nil {
+		return 0, err
+	}
+	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', site = '', forgotten = 1
+		WHERE client_id = ? AND ended <= ? AND forgotten = 0`, c.ID, leftBy.String())
+	if err != nil {
+		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
+	}
+	n, err := res.RowsAffected()
+	return int(n), err
+}

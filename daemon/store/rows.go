@@ -1,0 +1,52 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"time"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// querier is what reading needs; the reader pool and a transaction both have it.
+type querier interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+// scanner is one row, alone or among others.
+type scanner interface{ Scan(dest ...any) error }
+
+// collect reads every row with scan and closes rows; it returns what the
+// database said last, so that no half-read list is taken for a whole one.
+func collect[T any](rows *sql.Rows, scan func(scanner) (T, error)) ([]T, error) {
+	defer func() { _ = rows.Close() }()
+	var all []T
+	for rows.Next() {
+		v, err := scan(rows)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, v)
+	}
+	return all, rows.Err()
+}
+
+// stamp writes an instant as every table keeps it.
+func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339Nano) }
+
+// dateOrNull writes a date for a nullable column.
+func dateOrNull(d programme.Date) any {
+	if d.IsZero() {
+		return nil
+	}
+	return d.String()
+}
+
+// readDate reads a date column that may be empty.
+func readDate(s sql.NullString) (programme.Date, error) {
+	if !s.Valid || s.String == "" {
+		return 0, nil
+	}
+	return programme.ParseDate(s.String)
+}

@@ -1,0 +1,115 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Stock returns every stock line: what is on the shelf and what was on order
+// when the stock was last stated. Orders of proposals come on top.
+func (s *Store) Stock(ctx context.Context) ([]programme.StockLine, error) {
+	return stock(ctx, s.reader)
+}
+
+// Stock returns every stock line as the transaction sees it.
+func (tx *Tx) Stock() ([]programme.StockLine, error) { return stock(tx.ctx, tx) }
+
+func stock(ctx context.Context, q querier) ([]programme.StockLine, error) {
+	rows, err := q.QueryContext(ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made FROM stock
+		ORDER BY kind, client, code, colour, size, expected, made`)
+	if err != nil {
+		return nil, fmt.Errorf("read stock: %w", err)
+	}
+	return collect(rows, scanStock)
+}
+
+func scanStock(row scanner) (programme.StockLine, error) {
+	var l programme.StockLine
+	var asOf, expected, made string
+	if err := row.Scan(&asOf, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, &expected, &made); err != nil {
+		return l, err
+	}
+	for _, f := range []struct {
+		text string
+		into *programme.Date
+	}{{asOf, &l.AsOf}, {expected, &l.Expected}, {made, &l.Made}} {
+		if f.text == "" {
+			continue
+		}
+		d, err := programme.ParseDate(f.text)
+		if err != nil {
+			return l, err
+		}
+		*f.into = d
+	}
+	return l, nil
+}
+
+// ReplaceStock takes a stock statement: for each kind that it names (and each
+// client, for finished pieces) it replaces all that was stated before, so what
+// is missing from the statement is no longer there.
+func (tx *Tx) ReplaceStock(lines []programme.StockLine) error {
+	type group struct {
+		kind   programme.StockKind
+		client string
+	}
+	dropped := map[group]bool{}
+	for i := range lines {
+		g := group{lines[i].Kind, lines[i].Client}
+		if dropped[g] {
+			continue
+		}
+		dropped[g] = true
+		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = ? AND client = ?`, string(g.kind), g.client); err != nil {
+			return fmt.Errorf("replace stock: %w", err)
+		}
+	}
+	return tx.AddStock(lines)
+}
+
+// AddStock puts pieces beside what is there: equal lines are added up.
+func (tx *Tx) AddStock(lines []programme.StockLine) error {
+	for i := range lines {
+		l := &lines[i]
+		_, err := tx.ExecContext(tx.ctx, `INSERT INTO stock (kind, client, code, colour, size, expected, made, as_of, pieces)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+			ON CONFLICT (kind, client, code, colour, size, expected, made)
+			DO UPDATE SET pieces = pieces + excluded.pieces, as_of = max(as_of, excluded.as_of)`,
+			string(l.Kind), l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.AsOf.String(), l.Pieces)
+		if err != nil {
+			return fmt.Errorf("store stock of %s: %w", l.Code, err)
+		}
+	}
+	return nil
+}
+
+// TakeStock takes up to pieces from the shelf, oldest transfers first, and
+// returns how many were there to take. What is on order is left alone.
+func (tx *Tx) TakeStock(kind programme.StockKind, client, code, colour, size string, pieces int) (int, error) {
+	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made FROM stock
+		WHERE kind = ? AND client = ? AND code = ? AND colour = ? AND size = ? AND expected = '' AND pieces > 0 ORDER BY made`,
+		string(kind), client, code, colour, size)
+	if err != nil {
+		return 0, fmt.Errorf("take stock of %s: %w", code, err)
+	}
+	lines, err := collect(rows, scanStock)
+	if err != nil {
+		return 0, fmt.Errorf("take stock of %s: %w", code, err)
+	}
+	taken := 0
+	for i := range lines {
+		n := min(lines[i].Pieces, pieces-taken)
+		if n == 0 {
+			break
+		}
+		taken += n
+		_, err := tx.ExecContext(tx.ctx, `UPDATE stock SET pieces = pieces - ? WHERE kind = ? AND client = ? AND code = ? AND colour = ? AND size = ? AND expected = '' AND made = ?`,
+			n, string(kind), client, code, colour, size, lines[i].Made.String())
+		if err != nil {
+			return 0, fmt.Errorf("take stock of %s: %w", code, err)
+		}
+	}
+	return taken, nil
+}

@@ -1,0 +1,158 @@
+// Package store keeps the shop's records in SQLite. It is the only package that
+// says SELECT. Writing goes through InTx; reading has a pool of its own, so a
+// long read never waits for a write.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	_ "github.com/mattn/go-sqlite3" // the driver
+	"github.com/pressly/goose/v3"
+
+	"github.com/kitmuster/kitmuster/migrations"
+)
+
+// Options are what a store may be told when it is opened.
+type Options struct {
+	// BackupDir receives a copy of the database before a migration; empty = beside the database.
+	BackupDir string
+	// Now is the clock; nil = time.Now.
+	Now func() time.Time
+}
+
+// Store is an open database.
+type Store struct {
+	Path   string
+	writer *sql.DB
+	reader *sql.DB
+	now    func() time.Time
+}
+
+// ErrNewer says that the database was written by a newer program.
+var ErrNewer = errors.New("the database is newer than this program")
+
+// Open opens the database at path, makes it when there is none, and brings its
+// tables up to date; an existing one is copied to BackupDir first.
+func Open(ctx context.Context, path string, opt Options) (*Store, error) {
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	dir := filepath.Dir(path)
+	if st, err := os.Stat(dir); err != nil || !st.IsDir() {
+		return nil, fmt.Errorf("the folder %s for the database does not exist; make it or name another", dir)
+	}
+	writer, err := openPool(path, writerOptions, 1)
+	if err != nil {
+		return nil, err
+	}
+	s := &Store{Path: path, writer: writer, now: opt.Now}
+	if err := s.prepare(ctx, opt); err != nil {
+		return nil, errors.Join(err, writer.Close())
+	}
+	if s.reader, err = openPool(path, readerOptions, 4); err != nil {
+		return nil, errors.Join(err, writer.Close())
+	}
+	return s, nil
+}
+
+// Close closes both pools.
+func (s *Store) Close() error { return errors.Join(s.reader.Close(), s.writer.Close()) }
+
+var (
+	writerOptions = url.Values{"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
+	readerOptions = url.Values{"mode": {"ro"}, "_query_only": {"on"}, "_busy_timeout": {"5000"}}
+)
+
+func openPool(path string, options url.Values, connections int) (*sql.DB, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("open database %s: %w", path, err)
+	}
+	dsn := url.URL{Scheme: "file", Path: abs, RawQuery: options.Encode()}
+	db, err := sql.Open("sqlite3", dsn.String())
+	if err != nil {
+		return nil, fmt.Errorf("open database %s: %w", path, err)
+	}
+	db.SetMaxOpenConns(connections)
+	return db, nil
+}
+
+// prepare checks the settings that the driver ignores in silence when they are
+// misspelt, then migrates.
+func (s *Store) prepare(ctx context.Context, opt Options) error {
+	for _, p := range []struct{ name, want string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}} {
+		var got string
+		if err := s.writer.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
+			return s.openError(err)
+		}
+		if got != p.want {
+			return fmt.Errorf("open database %s: %s is %s where %s is needed", s.Path, p.name, got, p.want)
+		}
+	}
+	return s.migrate(ctx, opt)
+}
+
+func (s *Store) openError(err error) error {
+	if strings.Contains(err.Error(), "requires cgo") {
+		return errors.New("this program was built without a C compiler, which its database needs; install one (Debian: apt-get install gcc libc6-dev) and build again with CGO_ENABLED=1")
+	}
+	return fmt.Errorf("open database %s: %w", s.Path, err)
+}
+
+func (s *Store) migrate(ctx context.Context, opt Options) error {
+	p, err := goose.NewProvider(goose.DialectSQLite3, s.writer, migrations.FS)
+	if err != nil {
+		return fmt.Errorf("prepare tables: %w", err)
+	}
+	current, target, err := p.GetVersions(ctx)
+	if err != nil {
+		return s.openError(err)
+	}
+	if current > target {
+		return fmt.Errorf("%w: %s is at version %d, this program knows up to %d; use the newer program", ErrNewer, s.Path, current, target)
+	}
+	if current > 0 && current < target {
+		if err := s.backupBefore(ctx, opt, current); err != nil {
+			return err
+		}
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return fmt.Errorf("bring the tables of %s up to date: %w", s.Path, err)
+	}
+	return nil
+}
+
+func (s *Store) backupBefore(ctx context.Context, opt Options, version int64) error {
+	dir := opt.BackupDir
+	if dir == "" {
+		dir = filepath.Dir(s.Path)
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return fmt.Errorf("back up before changing tables: %w", err)
+	}
+	name := filepath.Join(dir, fmt.Sprintf("before-version-%d-%s.db", version+1, s.now().UTC().Format("20060102T150405")))
+	if err := s.CopyTo(ctx, name); err != nil {
+		return fmt.Errorf("back up before changing tables: %w", err)
+	}
+	return nil
+}
+
+// CopyTo writes a compact, consistent copy of the database to a new file.
+func (s *Store) CopyTo(ctx context.Context, path string) error {
+	if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s exists already", path)
+	}
+	if _, err := s.writer.ExecContext(ctx, `VACUUM INTO ?`, path); err != nil {
+		return fmt.Errorf("copy database to %s: %w", path, err)
+	}
+	return os.Chmod(path, 0o600)
+}
