@@ -1,0 +1,170 @@
+package pack
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// builder makes sheets from a sequence of elements: load it, then fill sheet
+// after sheet. Both cutting styles have one. An entry of the sequence is twice
+// the element's number, plus one where the builder is to cut the other way.
+type builder interface {
+	load(order []int32)
+	// fill opens a sheet, places what it can and returns the area placed.
+	fill(width, limit int64) int64
+	// result is what the last fill placed, by element; valid until the next.
+	result() []Place
+	// remaining counts pieces not yet placed since load.
+	remaining() int
+}
+
+func newBuilder(elems []element, guillotine bool) builder {
+	if guillotine {
+		return &guillotiner{elems: elems}
+	}
+	return &skyline{elems: elems}
+}
+
+func (s *skyline) result() []Place { return s.places }
+
+func (s *skyline) remaining() int { return countLeft(s.slots) }
+
+func countLeft(slots []slot) int {
+	n := 0
+	for i := range slots {
+		n += int(slots[i].left)
+	}
+	return n
+}
+
+// search is a local search over sequences with a budget of tries.
+type search struct {
+	opt   Options
+	rng   *rand.Rand
+	tries int
+	total int64 // area of all pieces
+}
+
+func newSearch(total int64, opt Options) *search {
+	return &search{opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x6b6974)), total: total}
+}
+
+// over reports whether the budget is spent.
+func (s *search) over() bool {
+	return s.tries >= s.opt.Iterations || (s.opt.Stop != nil && s.opt.Stop())
+}
+
+// Cooling of the search, as shares of the total area, tuned on the published
+// instances in testdata/sheets.
+const (
+	hot  = 0.01
+	cold = 0.0005
+)
+
+// runLength is the number of tries in one annealing run. A try takes time in
+// proportion to the square of the sequence, so that long sequences get shorter
+// runs and several starts still fit a time box.
+func runLength(n, budget int) int {
+	return min(max(1000, min(20000, 40_000_000/max(1, n*n))), max(1, budget))
+}
+
+// anneal looks for a sequence with which build places everything. It changes
+// order in place and reports success at once; on failure order is the best met.
+func (s *search) anneal(order []int32, steps int, build func([]int32) int64) bool {
+	n := len(order)
+	now := build(order)
+	best, bestOrder := now, slices.Clone(order)
+	for i := 0; i < steps && now < s.total && n > 1 && !s.over(); i++ {
+		temperature := float64(s.total) * hot * math.Pow(cold/hot, float64(i)/float64(steps))
+		undo := s.move(order)
+		next := build(order)
+		s.tries++
+		if next < now && s.rng.Float64() >= math.Exp(float64(next-now)/temperature) {
+			undo.apply(order)
+			continue
+		}
+		if now = next; now > best {
+			best = now
+			copy(bestOrder, order)
+		}
+	}
+	copy(order, bestOrder)
+	return best == s.total
+}
+
+// move changes a sequence and is kept so that it can be undone.
+type move struct {
+	from, to int
+	kind     moveKind
+}
+
+type moveKind int
+
+const (
+	swap moveKind = iota
+	shift
+	flip // guillotine only: cut the other way after this piece
+)
+
+func (s *search) move(order []int32) (undo move) {
+	kinds := 2
+	if s.opt.Guillotine {
+		kinds = 3
+	}
+	m := move{s.rng.IntN(len(order)), s.rng.IntN(len(order)), moveKind(s.rng.IntN(kinds))}
+	m.apply(order)
+	if m.kind == shift {
+		return move{m.to, m.from, shift}
+	}
+	return m
+}
+
+func (m move) apply(order []int32) {
+	switch m.kind {
+	case swap:
+		order[m.from], order[m.to] = order[m.to], order[m.from]
+		return
+	case flip:
+		order[m.from] ^= 1
+		return
+	case shift:
+	}
+	v := order[m.from]
+	if m.from < m.to {
+		copy(order[m.from:m.to], order[m.from+1:m.to+1])
+	} else {
+		copy(order[m.to+1:m.from+1], order[m.to:m.from])
+	}
+	order[m.to] = v
+}
+
+// starts are the sort keys, largest first, that first sequences come from.
+var starts = []func(e *element) int64{
+	func(e *element) int64 { return e.w * e.h },
+	func(e *element) int64 { return e.w },
+	func(e *element) int64 { return e.h },
+	func(e *element) int64 { return e.w + e.h },
+	func(e *element) int64 { return max(e.w, e.h) },
+}
+
+// sorted returns the sequence of elements by start key k.
+func sorted(elems []element, k int) []int32 {
+	order := make([]int32, len(elems))
+	for i := range order {
+		order[i] = int32(i) << 1
+	}
+	key := starts[k%len(starts)]
+	slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(key(&elems[b>>1]), key(&elems[a>>1])) })
+	return order
+}
+
+// toPieces replaces element numbers by the caller's piece numbers.
+func toPieces(places []Place, elems []element) []Place {
+	out := slices.Clone(places)
+	for i := range out {
+		out[i].Piece = int(elems[out[i].Piece].piece)
+	}
+	return out
+}

@@ -1,0 +1,219 @@
+package pack
+
+import "math"
+
+// segment is one level stretch of the skyline.
+type segment struct{ x, w, y int64 }
+
+// slot is an element with what is left of it during one build.
+type slot struct {
+	w, h int64
+	id   int32
+	left int32
+	turn bool
+	flip bool // cut the other way; guillotine only
+}
+
+// skyline builds one sheet at a time from a sequence. It is reused between
+// builds so that a search does not allocate.
+type skyline struct {
+	segs   []segment
+	slots  []slot
+	places []Place
+	elems  []element
+}
+
+// unbounded is a height that nothing reaches.
+const unbounded = math.MaxInt64 / 4
+
+func (s *skyline) load(order []int32) { s.slots = loadSlots(s.slots, order, s.elems) }
+
+// loadSlots takes the sequence as pieces yet to be placed.
+func loadSlots(slots []slot, order []int32, elems []element) []slot {
+	slots = slots[:0]
+	for _, entry := range order {
+		id := entry >> 1
+		e := &elems[id]
+		slots = append(slots, slot{e.w, e.h, id, e.count, e.turn, entry&1 == 1})
+	}
+	return slots
+}
+
+// fill opens a sheet and places from s.slots until nothing more fits.
+func (s *skyline) fill(width, limit int64) (placed int64) {
+	s.segs = append(s.segs[:0], segment{0, width, 0})
+	s.places = s.places[:0]
+	for len(s.slots) > 0 {
+		at := s.lowest()
+		g := s.gap(at, limit)
+		c := s.choose(g)
+		if c.slot < 0 {
+			if !s.raise(at, limit) {
+				break
+			}
+			continue
+		}
+		placed += c.w * c.h
+		s.put(at, g, c)
+	}
+	return placed
+}
+
+// lowest returns the lowest segment, the leftmost of equals.
+func (s *skyline) lowest() int {
+	at := 0
+	for i := 1; i < len(s.segs); i++ {
+		if s.segs[i].y < s.segs[at].y {
+			at = i
+		}
+	}
+	return at
+}
+
+// hollow is the gap above a segment with the height of its walls.
+type hollow struct{ w, left, right, room int64 }
+
+func (s *skyline) gap(at int, limit int64) hollow {
+	g := s.segs[at]
+	room := limit - g.y
+	h := hollow{g.w, room, room, room}
+	if at > 0 {
+		h.left = s.segs[at-1].y - g.y
+	}
+	if at+1 < len(s.segs) {
+		h.right = s.segs[at+1].y - g.y
+	}
+	return h
+}
+
+// choice is a slot in one orientation.
+type choice struct {
+	slot  int
+	score int
+	w, h  int64
+	turn  bool
+}
+
+// bestScore is a piece that closes the gap exactly.
+const bestScore = 7
+
+// choose scans the sequence for the piece that fits the gap best.
+func (s *skyline) choose(g hollow) choice {
+	best := choice{slot: -1, score: -1}
+	for i := range s.slots {
+		p := &s.slots[i]
+		if p.w <= g.w && p.h <= g.room {
+			if v := g.score(p.w, p.h); v > best.score {
+				best = choice{i, v, p.w, p.h, false}
+				if v == bestScore {
+					return best
+				}
+			}
+		}
+		if p.turn && p.h <= g.w && p.w <= g.room {
+			if v := g.score(p.h, p.w); v > best.score {
+				best = choice{i, v, p.h, p.w, true}
+				if v == bestScore {
+					return best
+				}
+			}
+		}
+	}
+	return best
+}
+
+// score says how well a piece closes the gap: full width first, then its
+// height against the two walls.
+func (g *hollow) score(w, h int64) int {
+	if w == g.w {
+		switch {
+		case h == g.left && h == g.right:
+			return 7
+		case h == g.left || h == g.right:
+			return 6
+		case h < g.left && h < g.right:
+			return 4
+		default:
+			return 5
+		}
+	}
+	if h == g.left || h == g.right {
+		return 2
+	}
+	return 0
+}
+
+// put places the choice against the wall it matches, else the taller one.
+func (s *skyline) put(at int, g hollow, c choice) {
+	seg := s.segs[at]
+	x := seg.x
+	right := g.right > g.left
+	if c.h == g.left {
+		right = false
+	} else if c.h == g.right {
+		right = true
+	}
+	if right {
+		x = seg.x + seg.w - c.w
+	}
+	p := &s.slots[c.slot]
+	s.places = append(s.places, Place{int(p.id), x, seg.y, c.w, c.h, c.turn})
+	if p.left--; p.left == 0 {
+		s.slots = append(s.slots[:c.slot], s.slots[c.slot+1:]...)
+	}
+	s.lift(at, x, c.w, seg.y+c.h)
+}
+
+// lift raises the part [x, x+w) of segment at to height y and merges equals.
+func (s *skyline) lift(at int, x, w, y int64) {
+	seg := s.segs[at]
+	fresh := segment{x, w, y}
+	switch {
+	case w == seg.w:
+		s.segs[at] = fresh
+	case x == seg.x:
+		s.segs[at] = segment{x + w, seg.w - w, seg.y}
+		s.insert(at, fresh)
+	default:
+		s.segs[at].w -= w
+		at++
+		s.insert(at, fresh)
+	}
+	s.merge(at)
+}
+
+func (s *skyline) insert(at int, g segment) {
+	s.segs = append(s.segs, segment{})
+	copy(s.segs[at+1:], s.segs[at:])
+	s.segs[at] = g
+}
+
+// merge joins segment at with neighbours of the same height.
+func (s *skyline) merge(at int) {
+	if at+1 < len(s.segs) && s.segs[at+1].y == s.segs[at].y {
+		s.segs[at].w += s.segs[at+1].w
+		s.segs = append(s.segs[:at+1], s.segs[at+2:]...)
+	}
+	if at > 0 && s.segs[at-1].y == s.segs[at].y {
+		s.segs[at-1].w += s.segs[at].w
+		s.segs = append(s.segs[:at], s.segs[at+1:]...)
+	}
+}
+
+// raise gives a gap that nothing fits up to its lower wall; false when the
+// sheet is full there from edge to edge.
+func (s *skyline) raise(at int, limit int64) bool {
+	y := int64(unbounded)
+	if at > 0 {
+		y = s.segs[at-1].y
+	}
+	if at+1 < len(s.segs) {
+		y = min(y, s.segs[at+1].y)
+	}
+	if y >= unbounded || y > limit {
+		return false
+	}
+	s.segs[at].y = y
+	s.merge(at)
+	return true
+}

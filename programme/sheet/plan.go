@@ -1,0 +1,131 @@
+package sheet
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Plan is what to take from the shelf and what to have printed.
+type Plan struct {
+	// Orders has one entry for each transfer kind that must be printed, in the
+	// order of the shop file.
+	Orders []Order `json:"orders"`
+	// Lines says for every needed artwork how its number came about, by client
+	// and artwork code.
+	Lines []Line `json:"lines"`
+	// Picks is what to take from the shelf, oldest first.
+	Picks []Pick `json:"picks,omitempty"`
+	// Shares splits Cost between the clients; the shares add up to it exactly.
+	Shares []Share `json:"shares"`
+	Cost   Cost    `json:"cost"`
+}
+
+// Order is what is sent to one printer for one transfer kind.
+type Order struct {
+	Kind    string              `json:"kind"`
+	Process programme.Process   `json:"process"`
+	Printer string              `json:"printer,omitempty"`
+	Sheet   programme.SheetSize `json:"sheet"`
+	Cut     programme.CutStyle  `json:"cut"`
+	Gutter  programme.Length    `json:"gutter"`
+	Margin  programme.Length    `json:"margin"`
+	Layouts []Layout            `json:"layouts"`
+	Cost    Cost                `json:"cost"`
+	Shares  []Share             `json:"shares"`
+	// Length is the length of roll used by all layouts together; 0 for fixed sheets.
+	Length programme.Length `json:"length,omitempty"`
+	// Fill is the share of the sheet area covered by images, 0 to 1.
+	Fill float64 `json:"fill"`
+	// Why gives the reasons for this order in plain sentences.
+	Why []string `json:"why,omitempty"`
+}
+
+// Sheets returns the number of printed copies of all layouts.
+func (o *Order) Sheets() int {
+	n := 0
+	for i := range o.Layouts {
+		n += o.Layouts[i].Copies
+	}
+	return n
+}
+
+// Layout is one arrangement of transfers, printed Copies times. A roll is one
+// layout for each piece of roll.
+type Layout struct {
+	// Name is A, B, ... within the order.
+	Name   string           `json:"name"`
+	Copies int              `json:"copies"`
+	Width  programme.Length `json:"width"`
+	// Height of the sheet, or the length of this piece of roll.
+	Height programme.Length `json:"height"`
+	Items  []Item           `json:"items"`
+	// Inks is the number of ink colours set up for it; 0 for digital kinds.
+	Inks int     `json:"inks,omitempty"`
+	Fill float64 `json:"fill"`
+}
+
+// Item is one image on a layout. X runs from the left edge of the sheet and Y
+// from its top (for a roll: leading) edge to the image's nearest corner; W and
+// H are as it lies, after a quarter turn when Turned.
+type Item struct {
+	Artwork string           `json:"artwork"`
+	Client  string           `json:"client"`
+	X       programme.Length `json:"x"`
+	Y       programme.Length `json:"y"`
+	W       programme.Length `json:"w"`
+	H       programme.Length `json:"h"`
+	Turned  bool             `json:"turned,omitempty"`
+}
+
+// Line is one artwork's way from pieces to press to transfers printed.
+type Line struct {
+	Artwork string `json:"artwork"`
+	Client  string `json:"client"`
+	Kind    string `json:"kind"`
+	// Asked is good transfers wanted; Spoilage the allowance on top.
+	Asked    int `json:"asked"`
+	Spoilage int `json:"spoilage"`
+	// FromShelf is taken from stock, Expired is on the shelf but past its life.
+	FromShelf int `json:"from_shelf"`
+	Expired   int `json:"expired,omitempty"`
+	// Print is Asked + Spoilage - FromShelf; Printed is what the sheets carry.
+	Print   int `json:"print"`
+	Printed int `json:"printed"`
+}
+
+// Over returns how many transfers are left for the shelf if spoilage is as allowed for.
+func (l *Line) Over() int { return l.Printed - l.Print }
+
+// Pick is a batch of transfers to take from the shelf.
+type Pick struct {
+	Artwork string         `json:"artwork"`
+	Made    programme.Date `json:"made"`
+	Pieces  int            `json:"pieces"`
+	// Expected is the day the batch arrives; no date when it is on the shelf.
+	Expected programme.Date `json:"expected"`
+}
+
+// Cost is what printing costs.
+type Cost struct {
+	SetUp programme.Money `json:"set_up"`
+	Print programme.Money `json:"print"`
+	// TopUp is what the printer's minimum order adds.
+	TopUp programme.Money `json:"top_up"`
+	// OverWorth is what useful overs are worth later; it is not taken off Total.
+	OverWorth programme.Money `json:"over_worth"`
+}
+
+// Total is what the printer is paid.
+func (c Cost) Total() programme.Money { return c.SetUp + c.Print + c.TopUp }
+
+// plus adds two costs.
+func (c Cost) plus(d Cost) Cost {
+	return Cost{c.SetUp + d.SetUp, c.Print + d.Print, c.TopUp + d.TopUp, c.OverWorth + d.OverWorth}
+}
+
+// Share is one client's part of a cost with what it is based on: print and
+// top-up go by the area of sheet its images take, set-up of a layout goes by
+// area among those on that layout.
+type Share struct {
+	Client string `json:"client"`
+	Cost   Cost   `json:"cost"`
+	// Area is the client's part of the image area, 0 to 1.
+	Area float64 `json:"area"`
+}
