@@ -52,7 +52,7 @@ func NewWorld(asOf programme.Date, rng *rand.Rand) World {
 	}
 	common := newShopRates(AroundPrior, rng)
 	for i := range list {
-		c := chronicle(&w.Shop, &list[i], common, asOf, rng)
+		c := chronicle(&w.Shop, &list[i], common, asOf, recordWeeks, rng)
 		w.Cases = append(w.Cases, c)
 		w.Stock = append(w.Stock, finished(&c, list[i].shelf, asOf, rng)...)
 	}
@@ -61,10 +61,10 @@ func NewWorld(asOf programme.Date, rng *rand.Rand) World {
 	return w
 }
 
-// chronicle lives through one client's two years.
-func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Date, rng *rand.Rand) Case {
+// chronicle lives through one client's weeks of records.
+func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Date, weeks int, rng *rand.Rand) Case {
 	client := t.client
-	client.RecordsStart = asOf.Add(-recordWeeks * week)
+	client.RecordsStart = asOf.Add(-weeks * week)
 	truth := drawTruth(shop, &client, t.roleShare, common, AroundPrior, rng)
 	start := client.RecordsStart
 	if t.older {
