@@ -32,8 +32,9 @@ type course struct {
 	shop     *programme.Shop
 	client   *programme.Client
 	truth    Truth
-	rng      *rand.Rand
-	recorded float64 // share of endings written down when they happen
+	rng      *rand.Rand // people: hires, leavers, sizes, habits
+	lives    *rand.Rand // pieces: how long each lasts
+	recorded float64    // share of endings written down when they happen
 	today    programme.Date
 	staff    []*member // active, in order of their numbers
 	left     []programme.Person
@@ -139,9 +140,9 @@ func (c *course) issue(n need, on programme.Date) {
 }
 
 func (c *course) newPiece(line *programme.KitLine, on programme.Date) piece {
-	p := piece{issued: on, life: c.truth.Fabric[line.Garment].Draw(c.rng), cause: programme.Worn}
+	p := piece{issued: on, life: c.truth.Fabric[line.Garment].Draw(c.lives), cause: programme.Worn}
 	for _, d := range line.Decorations {
-		if x := c.truth.Print[d.Artwork].Draw(c.rng); x < p.life {
+		if x := c.truth.Print[d.Artwork].Draw(c.lives); x < p.life {
 			p.life, p.cause = x, programme.Print
 		}
 	}
@@ -149,9 +150,9 @@ func (c *course) newPiece(line *programme.KitLine, on programme.Date) piece {
 		p.life, p.cause = label, programme.Worn
 	}
 	const century = 36525
-	days := min(century, c.rng.ExpFloat64()/c.truth.MishapPerYear*daysPerYear)
+	days := min(century, c.lives.ExpFloat64()/c.truth.MishapPerYear*daysPerYear)
 	p.mishap = on.Add(1 + int(days))
-	p.damaged = c.rng.Float64() < 0.6
+	p.damaged = c.lives.Float64() < 0.6
 	return p
 }
 

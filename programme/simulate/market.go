@@ -1,0 +1,83 @@
+package simulate
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Terms are what it takes to have pieces made for a client, the same for every
+// way of ordering that is compared.
+type Terms struct {
+	LeadDays int // from order to pieces in hand
+	RushDays int // the same for an emergency order
+	// UnitCost is a finished piece: blank, transfers and pressing.
+	UnitCost map[string]programme.Money
+	// OrderCost is paid once an order: set-up of sheets, freight, handling.
+	OrderCost programme.Money
+	// RushExtra is added to the unit cost of an emergency piece, as a share of
+	// it; RushCost is paid once an emergency.
+	RushExtra float64
+	RushCost  programme.Money
+	// HoldingPerYear is the yearly cost of keeping a piece, as a share of its cost.
+	HoldingPerYear float64
+}
+
+// View is what a shop knows of a client at a review. Nothing in it may be changed.
+type View struct {
+	AsOf   programme.Date
+	Roster []programme.Person
+	Ledger []programme.Movement
+	// OnHand and OnOrder are finished pieces; Owed is known needs that wait.
+	OnHand, OnOrder, Owed map[programme.SKU]int
+}
+
+// Decision is what a shop orders at a review.
+type Decision struct {
+	Order map[programme.SKU]int
+	// Renew orders everybody a whole new kit on top and withdraws all that is
+	// in hands when it arrives, presentable or not.
+	Renew bool
+}
+
+// Policy decides at every review.
+type Policy interface{ Review(v *View) Decision }
+
+// PolicyFunc is a policy that needs no state.
+type PolicyFunc func(v *View) Decision
+
+// Review calls f.
+func (f PolicyFunc) Review(v *View) Decision { return f(v) }
+
+// Score is what came of a policy over the weeks that it ran.
+type Score struct {
+	Weeks          int
+	Needed, Filled int     // pieces asked for; of these handed out from the shelf in the week in which they were known
+	StockWeeks     float64 // piece-weeks on the shelf
+	ShortWeeks     float64 // piece-weeks that wearers went on in pieces past presentable, or without
+	ScrappedEarly  int     // withdrawn while presentable
+	Orders         int
+	Pieces         int // ordered, emergencies included
+	Emergencies    int
+	Goods          programme.Money // all pieces ordered, less what is left at the end
+	Ordering       programme.Money
+	Rush           programme.Money
+	Holding        programme.Money
+	Left           programme.Money // worth of the shelf and of the life left in hands at the end
+}
+
+// FillRate is the share of needs met from the shelf at once.
+func (s *Score) FillRate() float64 {
+	if s.Needed == 0 {
+		return 1
+	}
+	return float64(s.Filled) / float64(s.Needed)
+}
+
+// Cost is everything paid, without a price on worn-out weeks.
+func (s *Score) Cost() programme.Money { return s.Goods + s.Ordering + s.Rush + s.Holding }
+
+// Add adds the counts and sums of o.
+func (s *Score) Add(o *Score) {
+	s.Weeks = max(s.Weeks, o.Weeks)
+	s.Needed, s.Filled = s.Needed+o.Needed, s.Filled+o.Filled
+	s.StockWeeks, s.ShortWeeks = s.StockWeeks+o.StockWeeks, s.ShortWeeks+o.ShortWeeks
+	s.ScrappedEarly, s.Orders, s.Pieces, s.Emergencies = s.ScrappedEarly+o.ScrappedEarly, s.Orders+o.Orders, s.Pieces+o.Pieces, s.Emergencies+o.Emergencies
+	s.Goods, s.Ordering, s.Rush, s.Holding, s.Left = s.Goods+o.Goods, s.Ordering+o.Ordering, s.Rush+o.Rush, s.Holding+o.Holding, s.Left+o.Left
+}
