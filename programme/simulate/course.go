@@ -32,8 +32,8 @@ type course struct {
 	shop     *programme.Shop
 	client   *programme.Client
 	truth    Truth
-	rng      *rand.Rand // people: hires, leavers, sizes, habits
-	lives    *rand.Rand // pieces: how long each lasts
+	rng      *rand.Rand // people: hires, leavers, sizes
+	lives    *rand.Rand // pieces: how long each lasts, and what is written down of it
 	recorded float64    // share of endings written down when they happen
 	today    programme.Date
 	staff    []*member // active, in order of their numbers
@@ -48,7 +48,7 @@ const daysPerYear = 365.25
 
 // newCourse staffs a client on a day; everybody's kit is still to be issued.
 func newCourse(shop *programme.Shop, c *programme.Client, truth Truth, recorded float64, start programme.Date, rng *rand.Rand) *course {
-	return &course{shop: shop, client: c, truth: truth, rng: rng, recorded: recorded, today: start}
+	return &course{shop: shop, client: c, truth: truth, rng: rng, recorded: recorded, today: start, lives: rng}
 }
 
 // hire adds a person in a role and wants the whole kit.
@@ -200,7 +200,7 @@ func (c *course) wearMember(m *member, from, to programme.Date) {
 		r := &m.racks[i]
 		c.ended = r.wear(from, to, c.ended[:0])
 		for _, e := range c.ended {
-			if c.rng.Float64() >= c.recorded {
+			if c.lives.Float64() >= c.recorded {
 				r.hidden = append(r.hidden, e.on)
 				continue
 			}
@@ -212,7 +212,7 @@ func (c *course) wearMember(m *member, from, to programme.Date) {
 
 // want asks for a replacement; the house takes a while to act on it.
 func (c *course) want(m *member, rack int, short, known programme.Date) {
-	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 5 + c.rng.IntN(25)})
+	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 5 + c.lives.IntN(25)})
 }
 
 // leave takes back what the person still holds. What is missing by then is

@@ -1,0 +1,100 @@
+package simulate_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+var never = simulate.PolicyFunc(func(*simulate.View) simulate.Decision { return simulate.Decision{} })
+
+// react orders what is owed and not yet on its way.
+var react = simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+	order := map[programme.SKU]int{}
+	for k, n := range v.Owed {
+		order[k] = n - v.OnOrder[k] - v.OnHand[k]
+	}
+	return simulate.Decision{Order: order}
+})
+
+// plenty keeps twenty of everything that was ever issued.
+var plenty = simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+	order := map[programme.SKU]int{}
+	for _, m := range v.Ledger {
+		order[m.SKU] = 20 + v.Owed[m.SKU] - v.OnHand[m.SKU] - v.OnOrder[m.SKU]
+	}
+	return simulate.Decision{Order: order}
+})
+
+func subject(t *testing.T) *simulate.Subject {
+	t.Helper()
+	studies := simulate.NewStudies(1, 1, simulate.AroundPrior, asOf, 7)
+	return &studies[0].Subjects[0]
+}
+
+func TestARunIsRepeatable(t *testing.T) {
+	s := subject(t)
+	require.Equal(t, s.Run(react, 60), s.Run(react, 60))
+}
+
+func TestWhoNeverOrdersFillsNothingButEmergencies(t *testing.T) {
+	score := subject(t).Run(never, 104)
+	require.Zero(t, score.Orders)
+	require.Less(t, score.FillRate(), 0.2, "an emergency piece may find its wearer gone and serve another")
+	require.Positive(t, score.Emergencies)
+	require.Equal(t, score.Emergencies, score.Pieces)
+}
+
+func TestReactingKeepsNoShelfAndLetsWearersWait(t *testing.T) {
+	s := subject(t)
+	score := s.Run(react, 104)
+	require.Less(t, score.FillRate(), 0.2)
+	require.Greater(t, score.ShortWeeks, float64(score.Needed), "everybody waits for the lead time")
+}
+
+func TestAFullShelfFillsAlmostEverything(t *testing.T) {
+	s := subject(t)
+	full, bare := s.Run(plenty, 104), s.Run(react, 104)
+	require.Greater(t, full.FillRate(), 0.95)
+	require.Greater(t, full.StockWeeks, bare.StockWeeks)
+	require.Less(t, full.ShortWeeks, bare.ShortWeeks)
+	require.Greater(t, full.Holding, bare.Holding)
+}
+
+// Chance about people is shared by runs: hires do not depend on the policy.
+func TestPoliciesMeetTheSamePeople(t *testing.T) {
+	s := subject(t)
+	var a, b int
+	see := func(n *int, p simulate.Policy) simulate.Policy {
+		return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision { *n = len(v.Roster); return p.Review(v) })
+	}
+	s.Run(see(&a, react), 104)
+	s.Run(see(&b, plenty), 104)
+	require.Equal(t, a, b)
+}
+
+// The views that policies decide on keep the ledger in order of days.
+func TestViewsAreInOrder(t *testing.T) {
+	s := subject(t)
+	s.Run(simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+		for i := 1; i < len(v.Ledger); i++ {
+			require.LessOrEqual(t, v.Ledger[i-1].Date, v.Ledger[i].Date)
+		}
+		return react.Review(v)
+	}), 52)
+}
+
+func TestRenewalWithdrawsPresentablePieces(t *testing.T) {
+	s := subject(t)
+	i := 0
+	score := s.Run(simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+		i++
+		d := react.Review(v)
+		d.Renew = i%26 == 0
+		return d
+	}), 60)
+	require.Positive(t, score.ScrappedEarly)
+}
