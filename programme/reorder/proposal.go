@@ -23,8 +23,12 @@ type Proposal struct {
 	Client string         `json:"client"`
 	AsOf   programme.Date `json:"as_of"`
 	State  State          `json:"state"`
-	// OrderBy is the last day on which a yes still keeps the promise.
+	// OrderBy is the last day on which a yes still keeps the promise, never
+	// before the working day after AsOf: nobody can answer sooner.
 	OrderBy programme.Date `json:"order_by"`
+	// Late reports that even an order of today comes too late for the target;
+	// OrderBy is then simply as soon as possible.
+	Late bool `json:"late,omitempty"`
 	// Arrives is when pieces are in hands if the yes comes by OrderBy.
 	Arrives    programme.Date `json:"arrives"`
 	CoverUntil programme.Date `json:"cover_until"`
@@ -47,6 +51,10 @@ type Proposal struct {
 	Price     programme.Money `json:"price"`
 	// PressHours is the time at the press.
 	PressHours float64 `json:"press_hours"`
+	// Suppliers is what each supplier of blanks is to deliver.
+	Suppliers []SupplierOrder `json:"suppliers,omitempty"`
+	// Reasons are why the client is due.
+	Reasons []Reason `json:"reasons,omitempty"`
 	// Pulled says why a client that is not yet due is in the round; nil when due.
 	Pulled *Pulled `json:"pulled,omitempty"`
 }
@@ -85,9 +93,15 @@ type Line struct {
 	Wanted   int    `json:"wanted"`
 	Order    int    `json:"order"`
 	Rounding string `json:"rounding,omitempty"`
-	// BlanksOnShelf are undecorated pieces that need no buying; Buy is how many blanks to buy.
-	BlanksOnShelf int             `json:"blanks_on_shelf"`
-	Buy           int             `json:"buy"`
+	// BlanksOnShelf are undecorated pieces of this order that need no buying;
+	// Buy is how many blanks to buy; StayBlank are those of them that are not
+	// pressed now: Order + StayBlank = BlanksOnShelf + Buy.
+	BlanksOnShelf int `json:"blanks_on_shelf"`
+	Buy           int `json:"buy"`
+	StayBlank     int `json:"stay_blank,omitempty"`
+	// OrderBlanksBy is the last working day on which the supplier must have the
+	// order, so that this line is ready with the others.
+	OrderBlanksBy programme.Date  `json:"order_blanks_by"`
 	UnitCost      programme.Money `json:"unit_cost"` // blank, after price breaks
 	UnitPrice     programme.Money `json:"unit_price"`
 	// ShortBefore and ShortAfter are expected pieces short over cover and lead time.
@@ -124,6 +138,22 @@ type Hold struct {
 	Protective programme.Protective `json:"protective"`
 	// LabelWashes is the label's limit; 0 when the label states none.
 	LabelWashes float64 `json:"label_washes"`
+	// Named are the people whose pieces are likeliest to need it.
+	Named []Named `json:"named,omitempty"`
+}
+
+// SupplierOrder is one supplier's part of the blanks to buy.
+type SupplierOrder struct {
+	Supplier string          `json:"supplier"`
+	Value    programme.Money `json:"value"`
+	// Freight is this proposal's share of it; 0 when it is free.
+	Freight programme.Money `json:"freight"`
+	// ToFreeFreight is how much more, over the whole round, would make freight
+	// free; 0 when it is free already or never.
+	ToFreeFreight programme.Money `json:"to_free_freight"`
+	// ToMinimum is what the whole round still lacks to the supplier's minimum,
+	// when nothing could be added to reach it.
+	ToMinimum programme.Money `json:"to_minimum,omitempty"`
 }
 
 // Pulled is the reason for ordering before the client is due.

@@ -1,0 +1,145 @@
+package reorder
+
+import (
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+)
+
+// Input is all that a proposal to one client is decided from.
+type Input struct {
+	Shop   *programme.Shop
+	Client *programme.Client
+	AsOf   programme.Date
+	// NextRound is the date of the next round; no date = AsOf and the shop's review time.
+	NextRound programme.Date
+	// Lines in any order, one for each garment, colour and size.
+	Lines []Stocked
+	// Outlooks are the pieces in service over the quantity horizon, for naming.
+	Outlooks []demand.Outlook
+	// Owed names who is short of which pieces today. Owed pieces of a line that
+	// nobody here is named for go to the pool.
+	Owed []Owed
+	// Alongside is what other proposals of the same round buy, towards
+	// minimums, price breaks and free freight.
+	Alongside Alongside
+}
+
+// Stocked is one garment, colour and size with its demand and its stock.
+type Stocked struct {
+	// Trigger is the demand over review and lead time. Without a distribution
+	// it is derived from Quantity (see Spread.At).
+	Trigger demand.Line
+	// Quantity is the demand over cover and lead time.
+	Quantity demand.Line
+	// OnHand are finished pieces of this client on the shelf; OnOrder those on
+	// their way, expected within the trigger horizon, and OnOrderLater those
+	// expected after it; Owed pieces are missing from somebody's kit today.
+	OnHand, OnOrder, OnOrderLater, Owed int
+	// Blanks on the shelf or on their way that no other proposal has taken.
+	Blanks int
+	// Presses is how many transfers go on one piece; 0 = as the client's kits say.
+	Presses int
+	// TransferCost is what the transfers of one piece are expected to cost.
+	TransferCost programme.Money
+}
+
+// Owed is pieces that one person is short of today.
+type Owed struct {
+	StaffID string
+	programme.SKU
+	Pieces int
+}
+
+// Alongside is bought from the same suppliers in the same round for others.
+type Alongside struct {
+	Garments  map[string]int             // pieces by garment
+	Suppliers map[string]programme.Money // value by supplier
+}
+
+// Stock joins the lines of two musters, over the trigger and over the quantity
+// horizon, with the stock figures that the second one carries.
+func Stock(trigger, quantity []demand.Line) []Stocked {
+	near := make(map[programme.SKU]demand.Line, len(trigger))
+	for _, l := range trigger {
+		near[l.SKU] = l
+	}
+	out := make([]Stocked, 0, len(quantity))
+	for _, l := range quantity {
+		out = append(out, Stocked{Trigger: near[l.SKU], Quantity: l, OnHand: l.OnHand, OnOrder: l.OnOrder, Owed: l.Owed})
+	}
+	return out
+}
+
+// sku returns what the line is about.
+func (s *Stocked) sku() programme.SKU { return s.Quantity.SKU }
+
+// position is the stock that counts over the quantity horizon.
+func (s *Stocked) position() int { return s.OnHand + s.OnOrder + s.OnOrderLater - s.Owed }
+
+// nearPosition is the stock that counts over the trigger horizon.
+func (s *Stocked) nearPosition() int { return s.OnHand + s.OnOrder - s.Owed }
+
+// horizon returns both horizons of the input, the trigger's from the real date
+// of the next round.
+func (in *Input) horizon() Horizon {
+	h := Horizons(in.Shop, in.Client)
+	if !in.NextRound.IsZero() {
+		h.Trigger = weeks(in.NextRound.Sub(in.AsOf) + LeadOfClient(in.Shop, in.Client).Days())
+		h.Quantity = max(h.Quantity, h.Trigger)
+	}
+	return h
+}
+
+func (in *Input) nextRound() programme.Date {
+	if in.NextRound.IsZero() {
+		return in.AsOf.Add(in.Shop.ReviewDays)
+	}
+	return in.NextRound
+}
+
+// review returns the days between two rounds, at least one.
+func (in *Input) review() int { return max(1, in.nextRound().Sub(in.AsOf)) }
+
+// sorted returns the lines in the order in which people read them: garments as
+// in the shop's catalogue, colours by name, sizes from small to large.
+func (in *Input) sorted() []Stocked {
+	rank := sizeRanks(in.Shop)
+	out := append([]Stocked(nil), in.Lines...)
+	sort.SliceStable(out, func(i, j int) bool {
+		a, b := out[i].sku(), out[j].sku()
+		ra, rb := rank[a.Garment], rank[b.Garment]
+		switch {
+		case ra.garment != rb.garment:
+			return ra.garment < rb.garment
+		case a.Garment != b.Garment || a.Colour != b.Colour || ra.size[a.Size] == rb.size[b.Size]:
+			return a.Less(b)
+		}
+		return ra.size[a.Size] < rb.size[b.Size]
+	})
+	return out
+}
+
+type garmentRank struct {
+	garment int
+	size    map[string]int
+}
+
+func sizeRanks(shop *programme.Shop) map[string]garmentRank {
+	out := make(map[string]garmentRank, len(shop.Garments))
+	for i, g := range shop.Garments {
+		sizes := make(map[string]int, len(g.Sizes))
+		for j, s := range g.Sizes {
+			sizes[s.Code] = j + 1
+		}
+		out[g.Code] = garmentRank{garment: i, size: sizes}
+	}
+	return out
+}
+
+// protective reports whether the shop sells the garment as protective clothing.
+func (in *Input) protective(garment string) bool {
+	g, ok := in.Shop.Garment(garment)
+	return ok && g.Protective != programme.NotProtective
+}

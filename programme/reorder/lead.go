@@ -1,0 +1,119 @@
+package reorder
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Lead is what stands between a yes and pieces in hands. Blanks and transfers
+// travel at the same time, so the slower of the two counts.
+type Lead struct {
+	Blanks    int `json:"blanks"`    // calendar days from order to goods in the shop
+	Transfers int `json:"transfers"` // calendar days from order to sheets in the shop
+	Press     int `json:"press"`     // working days in the shop
+	Delivery  int `json:"delivery"`  // calendar days from ready to in hands
+}
+
+// Arrival returns the day on which pieces are in hands when the yes comes on
+// that day: ordered on the next working day, goods received on working days,
+// pressed on working days, handed over on a working day.
+func (l Lead) Arrival(yes programme.Date) programme.Date {
+	goods := onOrAfter(onOrAfter(yes).Add(max(l.Blanks, l.Transfers)))
+	return onOrAfter(addWorking(goods, l.Press).Add(l.Delivery))
+}
+
+// Days returns the longest lead time in calendar days, over the weekdays on
+// which the yes may come.
+func (l Lead) Days() int {
+	longest := 0
+	for d := programme.Date(1); d <= 7; d++ {
+		longest = max(longest, l.Arrival(d).Sub(d))
+	}
+	return longest
+}
+
+// LatestYes returns the last working day on which a yes still brings the
+// pieces by the day they are needed; it may lie in the past.
+func (l Lead) LatestYes(needed programme.Date) programme.Date {
+	d := onOrBefore(needed.Add(-max(l.Blanks, l.Transfers) - l.Press - l.Delivery))
+	for l.Arrival(d) > needed {
+		d = onOrBefore(d - 1)
+	}
+	return d
+}
+
+// LeadOf returns the lead time of one garment of a client: its supplier's, the
+// slowest printer's of what the client has on it, then press and delivery.
+func LeadOf(shop *programme.Shop, client *programme.Client, garment string) Lead {
+	l := Lead{Press: shop.PressDays, Delivery: shop.DeliveryDays}
+	if client.DeliveryDays > 0 {
+		l.Delivery = client.DeliveryDays
+	}
+	if g, ok := shop.Garment(garment); ok {
+		l.Blanks = supplierDays(shop, g.Supplier)
+	}
+	for _, line := range kitLines(client, garment) {
+		for _, d := range line.Decorations {
+			l.Transfers = max(l.Transfers, printerDays(shop, d.Artwork))
+		}
+	}
+	return l
+}
+
+// LeadOfClient returns the slowest of each step over all garments of the client.
+func LeadOfClient(shop *programme.Shop, client *programme.Client) Lead {
+	var all Lead
+	for _, r := range client.Roles {
+		for _, k := range r.Kit {
+			l := LeadOf(shop, client, k.Garment)
+			all = Lead{max(all.Blanks, l.Blanks), max(all.Transfers, l.Transfers), l.Press, l.Delivery}
+		}
+	}
+	return all
+}
+
+// Horizon is how far ahead a client's demand is to be computed, in weeks from
+// the date of the muster.
+type Horizon struct {
+	Trigger  int `json:"trigger"`  // review and lead time, for when to order
+	Quantity int `json:"quantity"` // cover and lead time, for how much
+}
+
+// Horizons returns both horizons; started weeks count as whole ones, so the
+// stock is never asked for less than it has to last.
+func Horizons(shop *programme.Shop, client *programme.Client) Horizon {
+	lead := LeadOfClient(shop, client).Days()
+	h := Horizon{Trigger: weeks(shop.ReviewDays + lead), Quantity: client.CoverWeeks + weeks(lead)}
+	h.Quantity = max(h.Quantity, h.Trigger)
+	return h
+}
+
+func weeks(days int) int { return (days + 6) / 7 }
+
+func supplierDays(shop *programme.Shop, code string) int {
+	if s, ok := shop.Supplier(code); ok {
+		return s.LeadDays
+	}
+	return 0
+}
+
+func printerDays(shop *programme.Shop, artwork string) int {
+	a, ok := shop.Artwork(artwork)
+	if !ok {
+		return 0
+	}
+	k, ok := shop.Kind(a.Kind)
+	if !ok {
+		return 0
+	}
+	return supplierDays(shop, k.Printer)
+}
+
+func kitLines(client *programme.Client, garment string) []programme.KitLine {
+	var out []programme.KitLine
+	for _, r := range client.Roles {
+		for _, k := range r.Kit {
+			if k.Garment == garment {
+				out = append(out, k)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,179 @@
+package reorder
+
+import (
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Decision says whether a client is due and why, as data.
+type Decision struct {
+	Due    bool    `json:"due"`
+	Fill   float64 `json:"fill"`   // expected, over review and lead time
+	Target float64 `json:"target"` // of the programme
+	// NextDue is the first round at which the client is expected to be due: the
+	// date of the muster when it is due, no date when not within two years.
+	NextDue programme.Date `json:"next_due"`
+	Reasons []Reason       `json:"reasons"`
+	// Holds is protective clothing that waits for a person's yes, due or not.
+	Holds []Hold `json:"holds,omitempty"`
+}
+
+// Reason is one fact behind a decision.
+type Reason struct {
+	Kind ReasonKind `json:"kind"`
+	// SKU is set for facts about one line.
+	SKU programme.SKU `json:"sku"`
+	// Pieces that the fact is about, where it is about pieces.
+	Pieces float64 `json:"pieces"`
+}
+
+// ReasonKind names a kind of fact.
+type ReasonKind string
+
+// Kinds of reasons.
+const (
+	BelowTarget   ReasonKind = "below-target"   // the stock does not last until an order of the next round arrives
+	AboveTarget   ReasonKind = "above-target"   // it does
+	OwedNow       ReasonKind = "owed"           // somebody is short of pieces today, and no stock is there for them
+	ShortestLine  ReasonKind = "short-line"     // a line with much of the expected shortage; Pieces short
+	ComesTooLate  ReasonKind = "comes-too-late" // pieces on order that arrive after the trigger horizon
+	NothingToBuy  ReasonKind = "nothing-to-buy" // what is on order fills the need
+	NoDemand      ReasonKind = "no-demand"      // nobody is expected to need anything
+	WaitsForAYes  ReasonKind = "protective"     // protective clothing is needed and held
+	PulledForward ReasonKind = "pulled"         // not due, but cheaper together with others
+)
+
+// near is a line over the trigger horizon.
+type near struct {
+	programme.SKU
+	demand, short float64
+	owed, late    int
+}
+
+// trigger computes every line's demand and expected shortage over the trigger
+// horizon. Pieces owed are demand that is already there.
+func trigger(lines []Stocked, h Horizon) []near {
+	out := make([]near, len(lines))
+	for i := range lines {
+		l := &lines[i]
+		c := NewShortage(l.nearPMF(h))
+		out[i] = near{
+			SKU:    l.sku(),
+			demand: c.Mean() + float64(l.Owed),
+			short:  c.At(l.nearPosition()),
+			owed:   max(0, l.Owed-l.OnHand-l.OnOrder),
+			late:   l.OnOrderLater,
+		}
+	}
+	return out
+}
+
+// nearPMF returns the distribution over the trigger horizon, as given or
+// derived from the longer one.
+func (s *Stocked) nearPMF(h Horizon) []float64 {
+	if len(s.Trigger.PMF) > 0 {
+		return s.Trigger.PMF
+	}
+	return NewSpread(s.Quantity, h.Quantity).At(h.Trigger)
+}
+
+// fillOf returns the expected fill rate over those lines together.
+func fillOf(lines []near) float64 {
+	short, needed := 0.0, 0.0
+	for _, l := range lines {
+		short += l.short
+		needed += l.demand
+	}
+	return FillRate(short, needed)
+}
+
+// tooLow reports whether a fill rate misses its target by more than rounding.
+func tooLow(fill, target float64) bool { return fill < target-1e-9 }
+
+// reasons explains the trigger: the verdict, who is owed, and the three lines
+// that are shortest.
+func reasons(lines []near, due bool) []Reason {
+	verdict := Reason{Kind: AboveTarget}
+	if due {
+		verdict.Kind = BelowTarget
+	}
+	out := []Reason{verdict}
+	needed := 0.0
+	for _, l := range lines {
+		needed += l.demand
+		if l.owed > 0 {
+			out = append(out, Reason{OwedNow, l.SKU, float64(l.owed)})
+		}
+		if due && l.late > 0 && l.short > 0.5 {
+			out = append(out, Reason{ComesTooLate, l.SKU, float64(l.late)})
+		}
+	}
+	if needed == 0 {
+		return []Reason{{Kind: NoDemand}}
+	}
+	return append(out, shortest(lines, 3)...)
+}
+
+func shortest(lines []near, n int) []Reason {
+	order := append([]near(nil), lines...)
+	sort.SliceStable(order, func(i, j int) bool { return order[i].short > order[j].short })
+	var out []Reason
+	for _, l := range order[:min(n, len(order))] {
+		if l.short >= 0.05 {
+			out = append(out, Reason{ShortestLine, l.SKU, l.short})
+		}
+	}
+	return out
+}
+
+// ahead pairs a line's demand with the stock that answers it.
+type ahead struct {
+	Spread
+	stock int
+}
+
+// twoYears bounds how far a next due date is looked for, in weeks.
+const twoYears = 104
+
+// NextDue returns the first round after asOf at which the trigger is expected
+// to trip, or no date when it is not within two years. Line i has the stock
+// position stock[i] today; spreads tell its demand at every horizon; review is
+// in days, lead weeks from yes to pieces in hands in days.
+//
+// At a round t days from now the expected shortage at the end of that round's
+// horizon is that of all demand until then against today's stock; its demand
+// is what falls into the horizon, with what was short at the round as owed.
+func NextDue(spreads []Spread, stock []int, asOf programme.Date, review, lead int, target float64) programme.Date {
+	lines := make([]ahead, len(spreads))
+	for i := range spreads {
+		lines[i] = ahead{spreads[i], stock[i]}
+	}
+	review = max(review, 1)
+	for t := review; t <= 7*twoYears; t += review {
+		if tooLow(fillAt(lines, weeks(t), weeks(t+review+lead)), target) {
+			return asOf.Add(t)
+		}
+	}
+	return 0
+}
+
+// fillAt is the expected fill rate of a round after the first weeks, judged
+// until the end of its horizon.
+func fillAt(lines []ahead, first, end int) float64 {
+	short, needed := 0.0, 0.0
+	for _, l := range lines {
+		short += l.short(end, l.stock)
+		needed += l.Mean(end) - l.Mean(first) + l.short(first, l.stock)
+	}
+	return FillRate(short, needed)
+}
+
+// spreadsOf prepares the lines for NextDue.
+func spreadsOf(lines []Stocked, h Horizon) (spreads []Spread, stock []int) {
+	for i := range lines {
+		spreads = append(spreads, NewSpread(lines[i].Quantity, h.Quantity))
+		stock = append(stock, lines[i].position())
+	}
+	return spreads, stock
+}
