@@ -1,0 +1,201 @@
+package wear
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// daysPerYear is the mean length of a year of the Gregorian calendar.
+const daysPerYear = 365.2425
+
+// Class names pieces of one client that share what is not known about their
+// lives: the same cloth with the same kinds of print, washed the same way.
+type Class struct {
+	// Cloth is a fabric class, or a garment whose life the catalogue states by itself.
+	Cloth string `json:"cloth"`
+	// Prints are decoration codes in order, joined by "+": plastisol+plastisol.
+	Prints string `json:"prints,omitempty"`
+}
+
+// String names the class for people: cotton-polo with plastisol.
+func (c Class) String() string {
+	if c.Prints == "" {
+		return c.Cloth
+	}
+	return c.Cloth + " with " + strings.ReplaceAll(c.Prints, "+", " and ")
+}
+
+// Terms is what is believed of a class before its own records count.
+type Terms struct {
+	Class  Class
+	Cloth  Source
+	Prints []PrintTerms // one entry per kind of print
+	// Mishap is the rate of loss and damage per piece and year.
+	Mishap Gamma
+}
+
+// PrintTerms is one kind of print and how many of it a piece carries.
+type PrintTerms struct {
+	Source
+	Number int
+}
+
+// Source is a prior with where it comes from.
+type Source struct {
+	Prior
+	// Code is the fabric class, garment or decoration; Regime how it is washed.
+	Code, Regime string
+	// Factor is the life multiplier of this client's laundering and duty
+	// against the catalogue's baseline; washes/Factor are baseline washes.
+	Factor float64
+	// Baseline is the catalogue's law times Factor, before the shop's experience.
+	Baseline Weibull
+}
+
+// Use is what a kit says about a garment in somebody's hands.
+type Use struct {
+	Class *Terms
+	Each  int
+	// PerWeek is washes a week of all pieces of it together.
+	PerWeek float64
+	// Limit is the label's greatest number of washes; 0 = none.
+	Limit float64
+}
+
+// Pace returns washes a week of each of n pieces in rotation.
+func (u *Use) Pace(n int) float64 { return u.PerWeek / float64(max(n, 1)) }
+
+// Book answers what one client's programme says about wear. It is built once
+// per client and does not change.
+type Book struct {
+	shop      *programme.Shop
+	client    *programme.Client
+	terms     map[Class]*Terms
+	uses      map[useKey]*Use
+	order     []Class
+	regime    programme.Regime
+	shopKnows *Experience
+}
+
+type useKey struct{ role, garment, colour string }
+
+// NewBook reads the programme of a client against the shop's catalogue. The
+// shop's experience, when not nil, replaces the catalogue as prior. An error
+// names what the programme refers to and the catalogue does not have.
+func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experience) (*Book, error) {
+	b := &Book{shop: shop, client: client, shopKnows: shopKnows, terms: map[Class]*Terms{}, uses: map[useKey]*Use{}}
+	i := slices.IndexFunc(shop.Baselines.Regimes, func(r programme.Regime) bool { return r.Code == client.Laundering.Regime })
+	if i < 0 {
+		return nil, fmt.Errorf("client %s: laundering regime %q is not in the shop's catalogue", client.Code, client.Laundering.Regime)
+	}
+	b.regime = shop.Baselines.Regimes[i]
+	for _, role := range client.Roles {
+		for _, line := range role.Kit {
+			u, err := b.use(line)
+			if err != nil {
+				return nil, fmt.Errorf("client %s, role %s: %w", client.Code, role.Code, err)
+			}
+			key := useKey{role.Code, line.Garment, line.Colour}
+			b.uses[key] = u
+			if any := (useKey{"", line.Garment, line.Colour}); b.uses[any] == nil {
+				b.uses[any] = u
+			}
+		}
+	}
+	return b, nil
+}
+
+// Use returns what the kit of a role says about a garment and colour. A piece
+// that is not in its holder's kit (a former role's) is taken as in the first
+// kit that has it; ok is false when no kit has it.
+func (b *Book) Use(role, garment, colour string) (u *Use, ok bool) {
+	if u, ok = b.uses[useKey{role, garment, colour}]; !ok {
+		u, ok = b.uses[useKey{"", garment, colour}]
+	}
+	return u, ok
+}
+
+// Classes returns the life classes of the client, in the order of its kits.
+func (b *Book) Classes() []*Terms {
+	out := make([]*Terms, len(b.order))
+	for i, c := range b.order {
+		out[i] = b.terms[c]
+	}
+	return out
+}
+
+func (b *Book) use(line programme.KitLine) (*Use, error) {
+	g, ok := b.shop.Garment(line.Garment)
+	if !ok {
+		return nil, fmt.Errorf("garment %q is not in the shop's catalogue", line.Garment)
+	}
+	i := slices.IndexFunc(b.shop.Baselines.Fabrics, func(f programme.FabricBaseline) bool { return f.Code == g.FabricClass })
+	if i < 0 {
+		return nil, fmt.Errorf("garment %s: fabric class %q is not in the shop's catalogue", g.Code, g.FabricClass)
+	}
+	fabric := b.shop.Baselines.Fabrics[i]
+	terms, err := b.classOf(g, fabric, line.Decorations)
+	if err != nil {
+		return nil, err
+	}
+	perWash := g.WearsPerWash
+	if perWash <= 0 {
+		perWash = max(fabric.WearsPerWash, 1)
+	}
+	return &Use{Class: terms, Each: line.Each, PerWeek: line.WearsAWeek / perWash, Limit: g.LabelWashes}, nil
+}
+
+func (b *Book) classOf(g *programme.Garment, fabric programme.FabricBaseline, decorations []programme.Decoration) (*Terms, error) {
+	t := &Terms{Cloth: b.clothSource(g, fabric), Mishap: b.mishapPrior()}
+	counts := map[string]int{}
+	kinds := map[string]*programme.TransferKind{}
+	for _, d := range decorations {
+		art, ok := b.shop.Artwork(d.Artwork)
+		if !ok {
+			return nil, fmt.Errorf("garment %s: artwork %q is not in the shop's catalogue", g.Code, d.Artwork)
+		}
+		kind, ok := b.shop.Kind(art.Kind)
+		if !ok {
+			return nil, fmt.Errorf("artwork %s: transfer kind %q is not in the shop's catalogue", art.Code, art.Kind)
+		}
+		code := kind.Decoration
+		if kind.FitForIndustrial {
+			code += " (industrial)"
+		}
+		counts[code]++
+		kinds[code] = kind
+	}
+	var names []string
+	for _, code := range sortedKeys(counts) {
+		s, lasts, err := b.printSource(code, kinds[code])
+		if err != nil {
+			return nil, err
+		}
+		if lasts {
+			continue
+		}
+		t.Prints = append(t.Prints, PrintTerms{s, counts[code]})
+		for range counts[code] {
+			names = append(names, code)
+		}
+	}
+	t.Class = Class{t.Cloth.Code, strings.Join(names, "+")}
+	if known := b.terms[t.Class]; known != nil {
+		return known, nil
+	}
+	b.terms[t.Class] = t
+	b.order = append(b.order, t.Class)
+	return t, nil
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}

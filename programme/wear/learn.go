@@ -1,0 +1,287 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Learnt is what a client's records have taught about one class of its pieces.
+type Learnt struct {
+	Terms  *Terms
+	Cloth  Posterior
+	Prints []Posterior // as Terms.Prints, each for one print of its kind
+	// Mishap is the rate of loss and damage per piece and year.
+	Mishap Gamma
+	// Evidence is what it rests on.
+	Evidence Evidence
+	// lives are all pieces of the class, for pictures.
+	lives []life
+}
+
+// Evidence counts what records say about a class.
+type Evidence struct {
+	InService int `json:"in_service"`
+	// Endings by cause; Unexplained ones have no reason or were missed at a count.
+	Worn        int `json:"worn"`
+	Print       int `json:"print"`
+	Mishap      int `json:"mishap"`
+	Unexplained int `json:"unexplained"`
+	// Other pieces left service while still good: returned, or of a wrong size.
+	Other int `json:"other"`
+}
+
+// Endings returns how many pieces came to an end that needed replacing.
+func (e Evidence) Endings() int { return e.Worn + e.Print + e.Mishap + e.Unexplained }
+
+// life is one piece as evidence, in washes and days.
+type life struct {
+	entry, from, to float64 // washes: seen from, last sign of life, gone by
+	days            float64 // in service under observation, to the (assumed) end
+	reason          programme.Reason
+	ended           bool
+	other           []float64 // scratch: competing hazard by cause
+}
+
+func (l *life) unexplained() bool {
+	return l.ended && (l.reason == programme.NoReason || l.reason == programme.Unexplained)
+}
+
+// pace is washes a day while observed, for setting days of mishaps beside washes of wear.
+func (l *life) pace() float64 {
+	if l.days <= 0 {
+		return 0
+	}
+	return ((l.from+l.to)/2 - l.entry) / l.days
+}
+
+// Learn returns the posterior of every class of the client from a history.
+// An ending of unknown cause is shared between the causes by their chances:
+// each cause is learnt with what the others may have done held at its present
+// estimate, in turn, until nothing moves. The fixed point is that of the EM
+// algorithm for competing risks; the spread is that of the observed, not of
+// the completed, likelihood, so a guess is never counted as a fact.
+func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
+	out := make(map[Class]*Learnt, len(b.order))
+	for _, c := range b.order {
+		out[c] = &Learnt{Terms: b.terms[c], Mishap: b.terms[c].Mishap}
+	}
+	for _, pieces := range [][]programme.Piece{h.InService, h.Ended} {
+		for i := range pieces {
+			b.sort(&pieces[i], h.roles[pieces[i].StaffID], asOf, out)
+		}
+	}
+	for _, c := range b.order {
+		out[c].learn()
+	}
+	return out
+}
+
+// sort adds a piece to the evidence of its class.
+func (b *Book) sort(p *programme.Piece, role string, asOf programme.Date, out map[Class]*Learnt) {
+	use, ok := b.Use(role, p.SKU.Garment, p.SKU.Colour)
+	if !ok || use.PerWeek <= 0 {
+		return
+	}
+	end, ended := asOf, !p.Ended.IsZero()
+	if ended {
+		end = p.Ended
+	}
+	since := max(p.Issued, b.client.RecordsStart)
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended}
+	if ended && p.Ended < since || l.to < l.entry {
+		return // over before records begin
+	}
+	l.entry = min(l.entry, l.from)
+	k := out[use.Class.Class]
+	k.lives = append(k.lives, l)
+	k.Evidence.add(&l)
+}
+
+func (e *Evidence) add(l *life) {
+	switch {
+	case !l.ended:
+		e.InService++
+	case l.unexplained():
+		e.Unexplained++
+	case l.reason == programme.Worn:
+		e.Worn++
+	case l.reason == programme.Print:
+		e.Print++
+	case l.reason == programme.Damaged, l.reason == programme.Lost:
+		e.Mishap++
+	default:
+		e.Other++
+	}
+}
+
+// sharing is how often the causes are learnt in turn, at most; movement below
+// settled (relative, of the typical scales) ends it.
+const (
+	sharing = 12
+	settled = 1e-4
+)
+
+func (k *Learnt) learn() {
+	t := k.Terms
+	k.Prints = make([]Posterior, len(t.Prints))
+	k.Cloth = prior(t.Cloth.Prior)
+	for j := range t.Prints {
+		k.Prints[j] = prior(t.Prints[j].Prior)
+	}
+	k.Mishap = t.Mishap
+	rounds := 1
+	if k.Evidence.Unexplained > 0 || len(t.Prints) > 1 && k.Evidence.Print > 0 {
+		rounds = sharing
+	}
+	for range rounds {
+		before := k.scales()
+		laws := k.laws()
+		k.Cloth = newLearner(t.Cloth.Prior, k.observations(0, laws)).posterior()
+		for j := range t.Prints {
+			k.Prints[j] = newLearner(t.Prints[j].Prior, k.observations(j+1, laws)).posterior()
+		}
+		k.Mishap = k.mishaps(laws)
+		if near(before, k.scales()) {
+			return
+		}
+	}
+}
+
+// prior is the posterior before any evidence.
+func prior(p Prior) Posterior { return newLearner(p, nil).posterior() }
+
+func (k *Learnt) scales() []float64 {
+	s := []float64{k.Cloth.Typical().Scale, k.Mishap.Mean()}
+	for _, p := range k.Prints {
+		s = append(s, p.Typical().Scale)
+	}
+	return s
+}
+
+func near(a, b []float64) bool {
+	for i := range a {
+		if math.Abs(a[i]/b[i]-1) > settled {
+			return false
+		}
+	}
+	return true
+}
+
+// law is a cause at its present estimate: number Weibulls at once.
+type law struct {
+	Weibull
+	number float64
+}
+
+func (w law) cumulative(from, to float64) float64 {
+	return w.number * (w.Hazard(to) - w.Hazard(from))
+}
+
+func (w law) rate(x float64) float64 { return w.number * w.Shape * w.Hazard(x) / x }
+
+// laws are cloth first, then the prints.
+func (k *Learnt) laws() []law {
+	out := []law{{k.Cloth.Typical(), 1}}
+	for j, p := range k.Prints {
+		out = append(out, law{p.Typical(), float64(k.Terms.Prints[j].Number)})
+	}
+	return out
+}
+
+// others is the competing hazard besides cause c (0 cloth, 1.. prints) for an
+// unexplained ending: cumulative over an interval, per wash at a known age.
+func (k *Learnt) others(l *life, c int, laws []law) float64 {
+	pace := l.pace()
+	sum, mishap := 0.0, 0.0
+	if pace > 0 {
+		mishap = k.Mishap.Mean() / daysPerYear / pace
+	}
+	interval := l.to > l.from
+	for j, w := range laws {
+		if j == c {
+			w.number-- // sister prints of the same kind compete as well
+		}
+		if interval {
+			sum += w.cumulative(l.from, l.to)
+		} else {
+			sum += w.rate(l.to)
+		}
+	}
+	if interval {
+		return sum + mishap*(l.to-l.from)
+	}
+	return sum + mishap
+}
+
+// observations states the evidence as cause c sees it. Of several prints of a
+// kind, each is a life of its own.
+func (k *Learnt) observations(c int, laws []law) []Observation {
+	number := laws[c].number
+	out := make([]Observation, 0, len(k.lives))
+	for i := range k.lives {
+		l := &k.lives[i]
+		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: number}
+		mine := l.ended && (c == 0 && l.reason == programme.Worn || c > 0 && l.reason == programme.Print)
+		shared := l.unexplained()
+		if !mine && !shared || l.to <= 0 {
+			out = append(out, o)
+			continue
+		}
+		if number > 1 { // one print ended it, its sisters lasted until then
+			out = append(out, Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: number - 1})
+			o.Count = 1
+		}
+		o.Kind = Exact
+		if l.to > l.from {
+			o.Kind, o.Upper = Interval, l.to
+		}
+		switch {
+		case shared:
+			o.Other = k.others(l, c, laws)
+		case c > 0 && len(laws) > 2:
+			o.Other = k.otherPrints(l, c, laws)
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// otherPrints is the hazard of prints of other kinds when a print, not known which, ended it.
+func (k *Learnt) otherPrints(l *life, c int, laws []law) float64 {
+	sum := 0.0
+	for j := 1; j < len(laws); j++ {
+		if j != c {
+			sum += laws[j].rate(l.to)
+		}
+	}
+	return sum
+}
+
+// mishaps learns the rate per piece and year, unexplained endings by their shares.
+func (k *Learnt) mishaps(laws []law) Gamma {
+	var events, days float64
+	for i := range k.lives {
+		l := &k.lives[i]
+		days += l.days
+		switch {
+		case l.reason == programme.Damaged, l.reason == programme.Lost:
+			events++
+		case l.unexplained() && l.to <= 0:
+			events++ // never washed, so nothing else can have ended it
+		case l.unexplained():
+			mishap := k.Mishap.Mean() / daysPerYear
+			if l.to > l.from {
+				pace := l.pace()
+				if pace > 0 {
+					mishap *= (l.to - l.from) / pace
+				}
+			} else {
+				mishap /= max(l.pace(), 1e-9)
+			}
+			rest := k.others(l, -1, laws) - mishap
+			events += mishap / (mishap + max(rest, 0))
+		}
+	}
+	return k.Terms.Mishap.Learn(events, days/daysPerYear)
+}

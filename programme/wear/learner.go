@@ -1,0 +1,203 @@
+package wear
+
+import "math"
+
+// learner holds pooled evidence, ages as logarithms in units of the prior's scale.
+type learner struct {
+	prior    Prior
+	exposed  []exposed // every life, as exposure until its last sign of life
+	shared   []shared  // exact endings that other causes may share
+	interval []between // endings known only to lie between two ages
+	endings  float64   // exact endings of this cause for certain
+	sumLog   float64   // of their ages
+}
+
+type exposed struct{ count, exit, entry float64 } // logs; entry -Inf = from new
+
+type shared struct{ count, at, other float64 }
+
+type between struct{ count, from, to, other float64 }
+
+func newLearner(prior Prior, obs []Observation) *learner {
+	l := &learner{prior: prior}
+	for _, o := range Pool(obs) {
+		exit, entry := math.Log(o.Exit/prior.Scale), math.Log(o.Entry/prior.Scale)
+		if o.Exit > o.Entry {
+			l.expose(o.Count, exit, entry)
+		}
+		switch {
+		case o.Kind == Exact && o.Other > 0:
+			l.shared = append(l.shared, shared{o.Count, exit, o.Other * prior.Scale})
+		case o.Kind == Exact:
+			l.endings, l.sumLog = l.endings+o.Count, l.sumLog+o.Count*exit
+		case o.Kind == Interval && !math.IsInf(o.Upper, 1):
+			l.interval = append(l.interval, between{o.Count, exit, math.Log(o.Upper / prior.Scale), o.Other})
+		}
+	}
+	return l
+}
+
+func (l *learner) expose(count, exit, entry float64) {
+	if n := len(l.exposed); n > 0 && l.exposed[n-1].exit == exit && l.exposed[n-1].entry == entry {
+		l.exposed[n-1].count += count
+		return
+	}
+	l.exposed = append(l.exposed, exposed{count, exit, entry})
+}
+
+// at returns the log posterior of the log shape a up to a constant, the rate
+// integrated out, and the law of the rate given that shape.
+func (l *learner) at(a float64) (logPosterior float64, rate Gamma) {
+	k, s := math.Exp(a), l.prior.Strength
+	rate = Gamma{s + l.endings, s + l.exposure(k)}
+	z := (a - math.Log(l.prior.Shape)) * math.Sqrt(s) / shapeError
+	v := -z*z/2 + l.endings*a + k*l.sumLog
+	if len(l.shared)+len(l.interval) == 0 {
+		g, _ := math.Lgamma(rate.Count)
+		return v + g - rate.Count*math.Log(rate.Exposure), rate
+	}
+	more, matched := l.integrate(k, rate)
+	return v + more, matched
+}
+
+func (l *learner) exposure(k float64) float64 {
+	sum := 0.0
+	for _, e := range l.exposed {
+		d := math.Exp(k * e.exit)
+		if !math.IsInf(e.entry, -1) {
+			d -= math.Exp(k * e.entry)
+		}
+		sum += e.count * d
+	}
+	return sum
+}
+
+// mode finds the most probable log shape and its standard deviation by golden
+// section and a parabola through three points.
+func (l *learner) mode() (mode, sd float64) {
+	f := func(a float64) float64 { v, _ := l.at(a); return v }
+	wide := shapeError / math.Sqrt(l.prior.Strength)
+	centre := math.Log(l.prior.Shape)
+	sd = shapeError / math.Sqrt(l.prior.Strength+l.endings)
+	mode = golden(f, centre-6*wide, centre+6*wide, sd)
+	for range 3 {
+		h := sd / 2
+		lo, mid, hi := f(mode-h), f(mode), f(mode+h)
+		curve := (lo - 2*mid + hi) / (h * h)
+		if !(curve < 0) {
+			return mode, wide
+		}
+		mode += max(-2*h, min(2*h, (lo-hi)/(2*h*curve)))
+		sd = min(wide, 1/math.Sqrt(-curve))
+	}
+	return mode, sd
+}
+
+// golden returns the place of the maximum of f in [lo, hi] within tolerance.
+func golden(f func(float64) float64, lo, hi, tolerance float64) float64 {
+	const r = 0.6180339887498949
+	x1, x2 := hi-r*(hi-lo), lo+r*(hi-lo)
+	f1, f2 := f(x1), f(x2)
+	for hi-lo > tolerance {
+		if f1 < f2 {
+			lo, x1, f1 = x1, x2, f2
+			x2 = lo + r*(hi-lo)
+			f2 = f(x2)
+		} else {
+			hi, x2, f2 = x2, x1, f1
+			x1 = hi - r*(hi-lo)
+			f1 = f(x1)
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// integrate does the rate integral at shape k where intervals and shared
+// endings stand beside the conjugate part: around the mode in y = log rate, by
+// the trapezoidal rule, which converges exponentially for such bells.
+func (l *learner) integrate(k float64, conj Gamma) (logIntegral float64, matched Gamma) {
+	c := l.terms(k)
+	y, curve := c.mode(conj)
+	const half = 14
+	h := 6 / math.Sqrt(-curve) / half
+	top, _, _ := c.value(conj, y)
+	var m0, m1, m2 float64
+	for i := -half; i <= half; i++ {
+		d := float64(i) * h
+		v, _, _ := c.value(conj, y+d)
+		w, t := math.Exp(v-top), math.Expm1(d)
+		m0, m1, m2 = m0+w, m1+w*t, m2+w*t*t
+	}
+	m1, m2 = m1/m0, m2/m0
+	mean, variance := 1+m1, m2-m1*m1
+	matched.Count = mean * mean / variance
+	matched.Exposure = matched.Count / (mean * math.Exp(y))
+	return top + math.Log(m0*h), matched
+}
+
+// terms are the non-conjugate parts at one shape, as functions of the rate.
+type terms struct {
+	count, slope, other []float64 // log(1 - exp(-(rate*slope + other)))
+	sharedCount         []float64 // log(rate*hazard + other)
+	hazard, sharedOther []float64
+}
+
+func (l *learner) terms(k float64) *terms {
+	t := &terms{}
+	for _, b := range l.interval {
+		t.count, t.other = append(t.count, b.count), append(t.other, b.other)
+		t.slope = append(t.slope, math.Exp(k*b.to)-math.Exp(k*b.from))
+	}
+	for _, s := range l.shared {
+		t.sharedCount, t.sharedOther = append(t.sharedCount, s.count), append(t.sharedOther, s.other)
+		t.hazard = append(t.hazard, k*math.Exp((k-1)*s.at))
+	}
+	return t
+}
+
+// value returns the log density of y = log rate with two derivatives.
+func (t *terms) value(conj Gamma, y float64) (v, d1, d2 float64) {
+	r := math.Exp(y)
+	v, d1, d2 = conj.Count*y-conj.Exposure*r, conj.Count-conj.Exposure*r, -conj.Exposure*r
+	for i, n := range t.count {
+		x := r * t.slope[i]
+		e := math.Expm1(x + t.other[i])
+		if math.IsInf(e, 1) {
+			continue // certain to have ended: says nothing of the rate
+		}
+		v += n * (math.Log(e) - x - t.other[i])
+		d1 += n * x / e
+		d2 += n * x / e * (1 - x*(e+1)/e)
+	}
+	for i, n := range t.sharedCount {
+		x := r * t.hazard[i]
+		s := x / (x + t.sharedOther[i])
+		v += n * math.Log(x+t.sharedOther[i])
+		d1 += n * s
+		d2 += n * s * (1 - s)
+	}
+	return v, d1, d2
+}
+
+// mode climbs to the most probable log rate; curve is the second derivative there.
+func (t *terms) mode(conj Gamma) (y, curve float64) {
+	y = math.Log(conj.Mean())
+	v, d1, d2 := t.value(conj, y)
+	for range 100 {
+		// The conjugate part alone bends by at least -Count, so steps are safe.
+		bend := min(d2, -0.25*conj.Count)
+		step := max(-1, min(1, -d1/bend))
+		for {
+			nv, n1, n2 := t.value(conj, y+step)
+			if nv >= v-1e-10*math.Abs(v) || math.Abs(step) < 1e-9 {
+				y, v, d1, d2 = y+step, nv, n1, n2
+				break
+			}
+			step /= 2
+		}
+		if math.Abs(step) < 1e-8 {
+			break
+		}
+	}
+	return y, min(d2, -1e-3*conj.Count)
+}

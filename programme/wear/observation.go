@@ -1,0 +1,72 @@
+package wear
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Kind is what is known about the end of a life.
+type Kind uint8
+
+// Kinds of observation.
+const (
+	// Right: alive at Exit (still in service, returned, or ended by another cause).
+	Right Kind = iota
+	// Exact: ended at Exit.
+	Exact
+	// Interval: alive at Exit, ended by Upper.
+	Interval
+)
+
+// Observation is what one piece, or Count equal ones, says about a cause of ending.
+type Observation struct {
+	Kind  Kind
+	Entry float64 // washes at which it came under observation (left truncation)
+	Exit  float64 // washes at the ending, at the last sign of life, or now
+	Upper float64 // Interval only: washes by which it had ended; +Inf = some day
+	Count float64 // equal pieces; above 0
+	// Other is what competing causes may have done, when the cause of the ending
+	// is not known: for Exact their hazard per wash at Exit, for Interval their
+	// cumulative hazard from Exit to Upper. 0 = this cause ended it for certain.
+	Other float64
+}
+
+func (o Observation) check() error {
+	switch {
+	case !(o.Entry >= 0) || !(o.Exit >= o.Entry) || math.IsInf(o.Exit, 0):
+		return fmt.Errorf("life from %g to %g washes: it must start at 0 or later and not end before it starts", o.Entry, o.Exit)
+	case o.Kind == Exact && o.Exit <= 0:
+		return fmt.Errorf("life ended at %g washes: an ending needs an age above 0", o.Exit)
+	case o.Kind == Interval && !(o.Upper > o.Exit):
+		return fmt.Errorf("ending between %g and %g washes: the second must be greater", o.Exit, o.Upper)
+	case !(o.Count > 0) || math.IsInf(o.Count, 0) || !(o.Other >= 0):
+		return fmt.Errorf("%g equal pieces, other causes %g: both must be positive numbers", o.Count, o.Other)
+	}
+	return nil
+}
+
+// Pool merges equal observations, so that pieces issued together are computed
+// once. The result is sorted; the argument is left as it is.
+func Pool(obs []Observation) []Observation {
+	all := slices.Clone(obs)
+	slices.SortFunc(all, func(a, b Observation) int {
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Exit, b.Exit), cmp.Compare(a.Entry, b.Entry),
+			cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Other, b.Other))
+	})
+	out := all[:0]
+	for _, o := range all {
+		if n := len(out); n > 0 && same(out[n-1], o) {
+			out[n-1].Count += o.Count
+			continue
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+func same(a, b Observation) bool {
+	a.Count, b.Count = 0, 0
+	return a == b
+}
