@@ -163,7 +163,7 @@ func (p Posterior) thin(n int) []ShapeNode {
 	width := math.Log(p.Nodes[len(p.Nodes)-1].Shape / p.Nodes[0].Shape)
 	law := make([]quadrature.Node, len(p.Nodes))
 	for i, s := range p.Nodes {
-		law[i] = quadrature.Node{math.Log(s.Shape/mid) / width, s.Weight}
+		law[i] = quadrature.Node{At: math.Log(s.Shape/mid) / width, Weight: s.Weight}
 	}
 	var out []ShapeNode
 	for _, q := range quadrature.Compress(law, n) {
