@@ -1,0 +1,81 @@
+package reorder_test
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+var (
+	states = []reorder.State{reorder.Drafted, reorder.Sent, reorder.Accepted, reorder.Declined, reorder.Ordered, reorder.Received, reorder.Lapsed}
+	events = []reorder.Event{reorder.Send, reorder.Accept, reorder.Decline, reorder.Order, reorder.Receive, reorder.Lapse, reorder.Cancel}
+)
+
+// Every state meets every event; the golden page holds all 49 answers as the
+// owner would read them.
+func TestEveryEventInEveryState(t *testing.T) {
+	allowed := map[reorder.State]map[reorder.Event]reorder.State{
+		reorder.Drafted:  {reorder.Send: reorder.Sent, reorder.Accept: reorder.Accepted, reorder.Decline: reorder.Declined, reorder.Lapse: reorder.Lapsed},
+		reorder.Sent:     {reorder.Accept: reorder.Accepted, reorder.Decline: reorder.Declined, reorder.Lapse: reorder.Lapsed},
+		reorder.Accepted: {reorder.Order: reorder.Ordered, reorder.Decline: reorder.Declined},
+		reorder.Ordered:  {reorder.Receive: reorder.Received, reorder.Cancel: reorder.Declined},
+	}
+	var page []byte
+	for _, s := range states {
+		for _, e := range events {
+			to, err := reorder.Next(s, e)
+			want, ok := allowed[s][e]
+			if ok {
+				require.NoError(t, err, "%s %s", s, e)
+				require.Equal(t, want, to, "%s %s", s, e)
+				page = append(page, string(s)+" + "+string(e)+" -> "+string(to)+"\n"...)
+				continue
+			}
+			var refused *reorder.StateError
+			require.True(t, errors.As(err, &refused), "%s %s", s, e)
+			require.Equal(t, s, to, "a refused step changes nothing")
+			page = append(page, string(s)+" + "+string(e)+": "+err.Error()+"\n"...)
+		}
+	}
+	goldentest.Equal(t, "states.txt", page)
+}
+
+func TestEveryStateCanBeReachedAndEndsSomewhere(t *testing.T) {
+	seen := map[reorder.State]bool{reorder.Drafted: true}
+	for range states {
+		for s := range seen {
+			for _, e := range events {
+				if to, err := reorder.Next(s, e); err == nil {
+					seen[to] = true
+				}
+			}
+		}
+	}
+	require.Len(t, seen, len(states))
+}
+
+func TestAStateFromElsewhereIsRefused(t *testing.T) {
+	_, err := reorder.Next("shipped", reorder.Accept)
+	require.ErrorContains(t, err, `cannot be "shipped"`)
+}
+
+func TestAProposalLapsesOnceItsLastDayForAYesIsOver(t *testing.T) {
+	p := reorder.Proposal{State: reorder.Sent, OrderBy: monday}
+	require.False(t, p.Lapses(monday))
+	require.True(t, p.Lapses(monday+1))
+	p.State = reorder.Accepted
+	require.False(t, p.Lapses(monday+100), "a yes does not lapse")
+}
+
+func TestALateYesMovesTheArrival(t *testing.T) {
+	p := reorder.Proposal{State: reorder.Sent, OrderBy: monday, Arrives: programme.NewDate(2026, 3, 12)}
+	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday-3).String())
+	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday).String())
+	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+1).String())
+	require.Equal(t, "2026-03-16", p.ArrivesAfter(monday+2).String(), "a Saturday becomes the Monday")
+}
