@@ -24,8 +24,7 @@ type purchase struct {
 // wanted, and of the rest what one more cover would use up. A decorated piece
 // fits one client alone; a blank keeps its worth.
 func (p *purchase) order() int {
-	usable := p.wanted + int(p.curve.Mean())
-	return min(p.shelf+p.buy, max(usable, p.wanted))
+	return min(p.shelf+p.buy, p.wanted+p.oneMoreCover())
 }
 
 // nextWorth is the expected shortage that one more pack takes away per unit of money.
@@ -35,7 +34,10 @@ func (p *purchase) nextWorth() float64 {
 }
 
 // useful reports whether more of the line could be pressed for the client.
-func (p *purchase) useful() bool { return p.buy > 0 || p.curve.Mean() >= 1 }
+func (p *purchase) useful() bool { return p.buy > 0 || p.oneMoreCover() > 0 }
+
+// oneMoreCover is the expected demand of another horizon in whole pieces.
+func (p *purchase) oneMoreCover() int { return int(p.curve.Mean() + 1e-9) }
 
 // toPacks buys what the shelf does not give, in whole packs.
 func (p *purchase) toPacks() {

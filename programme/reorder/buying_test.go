@@ -1,0 +1,183 @@
+package reorder_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// tees proposes one size of tee from a shop that change has altered; about
+// nine are wanted.
+func tees(t *testing.T, change func(*programme.Garment, *programme.Supplier), along reorder.Alongside) (*reorder.Proposal, reorder.Line) {
+	t.Helper()
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	in.Alongside = along
+	change(&in.Shop.Garments[0], &in.Shop.Suppliers[0])
+	p, d := reorder.Propose(in)
+	require.True(t, d.Due)
+	require.Len(t, p.Lines, 1)
+	return p, p.Lines[0]
+}
+
+func TestBuying(t *testing.T) {
+	wanted := 0
+	_, l := tees(t, func(*programme.Garment, *programme.Supplier) {}, reorder.Alongside{})
+	wanted = l.Wanted
+	require.Equal(t, 10, wanted, "the cases below are written for this figure")
+
+	for _, c := range []struct {
+		name              string
+		change            func(*programme.Garment, *programme.Supplier)
+		along             reorder.Alongside
+		buy, order, blank int
+		unit              programme.Money
+		why               string
+	}{
+		{name: "sold singly", change: func(*programme.Garment, *programme.Supplier) {}, buy: 10, order: 10, unit: 400},
+		{
+			name:   "a pack is rounded up and pressed when one more cover uses it",
+			change: func(g *programme.Garment, _ *programme.Supplier) { g.Pack = 6 },
+			buy:    12, order: 12, unit: 400, why: "sold in packs of 6",
+		},
+		{
+			name:   "of a large pack the far part stays blank",
+			change: func(g *programme.Garment, _ *programme.Supplier) { g.Pack = 72 },
+			buy:    72, order: 17, blank: 55, unit: 400, why: "sold in packs of 72; 55 stay blank on the shelf",
+		},
+		{
+			name:   "the garment's minimum",
+			change: func(g *programme.Garment, _ *programme.Supplier) { g.Minimum = 15 },
+			buy:    15, order: 15, unit: 400, why: "the supplier sells no fewer than 15 of this garment",
+		},
+		{
+			name:   "a minimum that others of the round help to reach",
+			change: func(g *programme.Garment, _ *programme.Supplier) { g.Minimum = 15 },
+			along:  reorder.Alongside{Garments: map[string]int{"tee": 4}},
+			buy:    11, order: 11, unit: 400, why: "the supplier sells no fewer than 15 of this garment",
+		},
+		{
+			name: "a break that pays for itself",
+			change: func(g *programme.Garment, _ *programme.Supplier) {
+				g.Breaks = []programme.CostBreak{{From: 12, Percent: 20}}
+			},
+			buy: 12, order: 12, unit: 320, why: "from 12 pieces on each costs 20 % less, and the larger order costs less in all",
+		},
+		{
+			name: "a break that does not",
+			change: func(g *programme.Garment, _ *programme.Supplier) {
+				g.Breaks = []programme.CostBreak{{From: 12, Percent: 10}}
+			},
+			buy: 10, order: 10, unit: 400,
+		},
+		{
+			name: "a break that the round has reached",
+			change: func(g *programme.Garment, _ *programme.Supplier) {
+				g.Breaks = []programme.CostBreak{{From: 12, Percent: 10}}
+			},
+			along: reorder.Alongside{Garments: map[string]int{"tee": 30}},
+			buy:   10, order: 10, unit: 360,
+		},
+		{
+			name:   "the supplier's smallest order",
+			change: func(_ *programme.Garment, s *programme.Supplier) { s.MinimumOrder = 5000 },
+			buy:    13, order: 13, unit: 400, why: "the supplier's smallest order is $50.00",
+		},
+		{
+			name:   "a smallest order that the round has reached",
+			change: func(_ *programme.Garment, s *programme.Supplier) { s.MinimumOrder = 5000 },
+			along:  reorder.Alongside{Suppliers: map[string]programme.Money{"cloth": 4000}},
+			buy:    10, order: 10, unit: 400,
+		},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p, l := tees(t, c.change, c.along)
+			require.Equal(t, c.buy, l.Buy, "buy")
+			require.Equal(t, c.order, l.Order, "order")
+			require.Equal(t, c.blank, l.StayBlank, "stay blank")
+			require.Equal(t, c.unit, l.UnitCost, "unit cost")
+			require.Equal(t, c.why, l.Rounding)
+			require.Equal(t, c.unit*programme.Money(c.buy), p.Blanks)
+			require.Equal(t, programme.Money(1400*c.order), p.Price)
+		})
+	}
+}
+
+func TestBlanksOnTheShelfAreUsedFirst(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	in.Lines[0].Blanks = 7
+	in.Shop.Garments[0].Pack = 6
+	p, _ := reorder.Propose(in)
+	l := p.Lines[0]
+	require.Equal(t, 7, l.BlanksOnShelf)
+	require.Equal(t, 6, l.Buy)
+	require.Equal(t, 13, l.Order, "ten wanted, seven on the shelf, a pack of six for the other three")
+
+	in.Lines[0].Blanks = 100
+	p, _ = reorder.Propose(in)
+	require.Zero(t, p.Lines[0].Buy)
+	require.Equal(t, p.Lines[0].Wanted, p.Lines[0].BlanksOnShelf)
+	require.Zero(t, p.Blanks)
+	require.Empty(t, p.Suppliers, "nothing is bought, so no freight")
+}
+
+func TestFreightIsSharedByValueAndItsDistanceStated(t *testing.T) {
+	nothing := func(*programme.Garment, *programme.Supplier) {}
+	p, _ := tees(t, nothing, reorder.Alongside{})
+	require.Equal(t, []reorder.SupplierOrder{{Supplier: "cloth", Value: 4000, Freight: 1500, ToFreeFreight: 16000}}, p.Suppliers)
+	require.Equal(t, programme.Money(1500), p.Freight)
+
+	p, _ = tees(t, nothing, reorder.Alongside{Suppliers: map[string]programme.Money{"cloth": 8000}})
+	require.Equal(t, programme.Money(500), p.Freight, "a third of the round's value bears a third of the freight")
+
+	p, _ = tees(t, nothing, reorder.Alongside{Suppliers: map[string]programme.Money{"cloth": 16000}})
+	require.Zero(t, p.Freight)
+	require.Zero(t, p.Suppliers[0].ToFreeFreight)
+}
+
+func TestPressingIsCountedByTransfersNotByPieces(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	in.Lines[0].Presses = 3
+	p, _ := reorder.Propose(in)
+	require.InDelta(t, float64(3*p.Pieces())/60, p.PressHours, 1e-12)
+	require.Equal(t, programme.Money(3000).Times(p.PressHours), p.Pressing)
+}
+
+// Whatever a supplier's terms are, no line gets less than it wants, packs are
+// whole, minimums are met and the sums hold.
+func TestRoundingNeverGivesLessThanWanted(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := anInput()
+		for _, s := range []string{"S", "M", "L", "2XL"} {
+			l := stocked(sku("tee", s), rapid.Float64Range(0.01, 2).Draw(t, "rate"), rapid.IntRange(0, 6).Draw(t, "on hand"))
+			l.Blanks = rapid.IntRange(0, 6).Draw(t, "blanks")
+			l.Owed = rapid.IntRange(0, 2).Draw(t, "owed")
+			in.Lines = append(in.Lines, l)
+		}
+		g, s := &in.Shop.Garments[0], &in.Shop.Suppliers[0]
+		g.Pack = rapid.SampledFrom([]int{1, 6, 12, 72}).Draw(t, "pack")
+		g.Minimum = rapid.IntRange(0, 60).Draw(t, "minimum")
+		g.Breaks = []programme.CostBreak{{From: 24, Percent: 8}, {From: 48, Percent: rapid.Float64Range(0, 100).Draw(t, "off")}}
+		s.MinimumOrder = programme.Money(rapid.IntRange(0, 30000).Draw(t, "smallest"))
+		p, d := reorder.Propose(in)
+		if !d.Due {
+			return
+		}
+		bought := 0
+		for _, l := range p.Lines {
+			require.GreaterOrEqual(t, l.Order, l.Wanted)
+			require.Zero(t, l.Buy%g.Pack)
+			require.Equal(t, l.Order+l.StayBlank, l.BlanksOnShelf+l.Buy)
+			require.LessOrEqual(t, l.BlanksOnShelf, 6)
+			require.Equal(t, l.Wanted, l.AtTarget-(l.OnHand+l.OnOrder-l.Owed))
+			bought += l.Buy
+		}
+		if bought > 0 {
+			require.GreaterOrEqual(t, bought, g.Minimum)
+		}
+		require.GreaterOrEqual(t, p.FillAfter, 0.95-1e-9)
+	})
+}
