@@ -1,0 +1,116 @@
+package replay
+
+import (
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Need is one piece that had to be replaced or first issued on a day.
+type Need struct {
+	On  programme.Date
+	SKU programme.SKU
+}
+
+// slot is what one person holds of one garment, colour and size.
+type slot struct {
+	staff string
+	sku   programme.SKU
+}
+
+// Needs lists what the records say was needed, in order of days: pieces worn
+// out, with the print gone, damaged, lost or found missing by a count, and the
+// kits of people who joined. A piece found missing ended somewhere since the
+// last sign of it; it is put in the middle. Pieces that came back from leavers
+// or for another size are no needs of the kind that is forecast.
+func Needs(shop *programme.Shop, client *programme.Client, r Records) []Need {
+	needs := endings(r.Ledger)
+	for i := range r.Roster {
+		needs = append(needs, firstKit(shop, client, &r.Roster[i])...)
+	}
+	sort.SliceStable(needs, func(i, j int) bool {
+		if needs[i].On != needs[j].On {
+			return needs[i].On < needs[j].On
+		}
+		return needs[i].SKU.Less(needs[j].SKU)
+	})
+	return needs
+}
+
+func endings(ledger []programme.Movement) []Need {
+	var needs []Need
+	held, seen := map[slot]int{}, map[slot]programme.Date{}
+	for _, m := range ledger {
+		at := slot{m.StaffID, m.SKU}
+		lost, on := 0, m.Date
+		switch m.Kind {
+		case programme.Issued:
+			held[at] += m.Pieces
+		case programme.Ended:
+			held[at] -= m.Pieces
+			if m.Reason != programme.LeftReason && m.Reason != programme.SizeChange {
+				lost = m.Pieces
+			}
+		case programme.Counted:
+			lost = held[at] - m.Pieces
+			on = (seen[at] + m.Date) / 2
+			held[at] = m.Pieces
+			seen[at] = m.Date
+		}
+		if _, ok := seen[at]; !ok {
+			seen[at] = m.Date
+		}
+		for range lost {
+			needs = append(needs, Need{on, m.SKU})
+		}
+	}
+	return needs
+}
+
+// firstKit is what a person who joined after the records began was to be given.
+func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Person) []Need {
+	role, ok := client.Role(p.Role)
+	if !ok || p.Start <= client.RecordsStart {
+		return nil
+	}
+	var needs []Need
+	for _, line := range role.Kit {
+		g, ok := shop.Garment(line.Garment)
+		if !ok {
+			continue
+		}
+		for range line.Each {
+			needs = append(needs, Need{p.Start, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
+		}
+	}
+	return needs
+}
+
+func sizeOf(g *programme.Garment, p *programme.Person) string {
+	if len(g.Sizes) == 1 {
+		return g.Sizes[0].Code
+	}
+	return p.Sizes[g.SizeFamily]
+}
+
+// Between counts the needs after one day up to and including another, by what is needed.
+func Between(needs []Need, after, until programme.Date) map[programme.SKU]int {
+	count := map[programme.SKU]int{}
+	for _, n := range needs {
+		if n.On > after && n.On <= until {
+			count[n.SKU]++
+		}
+	}
+	return count
+}
+
+// LastCount is the day of the newest count, or no date when nothing was ever counted.
+func LastCount(ledger []programme.Movement) programme.Date {
+	last := programme.Date(0)
+	for _, m := range ledger {
+		if m.Kind == programme.Counted {
+			last = max(last, m.Date)
+		}
+	}
+	return last
+}
