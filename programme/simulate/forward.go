@@ -168,7 +168,7 @@ func (m *market) inOrder() {
 }
 
 func (m *market) view() *View {
-	v := &View{AsOf: m.today, Roster: m.roster(), Ledger: m.ledger, OnHand: m.shelf, OnOrder: map[programme.SKU]int{}, Owed: map[programme.SKU]int{}}
+	v := &View{AsOf: m.today, Roster: m.roster, Ledger: m.ledger, OnHand: m.shelf, OnOrder: map[programme.SKU]int{}, Owed: map[programme.SKU]int{}}
 	for _, d := range m.coming {
 		v.OnOrder[d.sku] += d.pieces
 	}

@@ -69,7 +69,7 @@ func TestPoliciesMeetTheSamePeople(t *testing.T) {
 	s := subject(t)
 	var a, b int
 	see := func(n *int, p simulate.Policy) simulate.Policy {
-		return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision { *n = len(v.Roster); return p.Review(v) })
+		return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision { *n = len(v.Roster()); return p.Review(v) })
 	}
 	s.Run(see(&a, react), 104)
 	s.Run(see(&b, plenty), 104)

@@ -21,8 +21,9 @@ type Terms struct {
 
 // View is what a shop knows of a client at a review. Nothing in it may be changed.
 type View struct {
-	AsOf   programme.Date
-	Roster []programme.Person
+	AsOf programme.Date
+	// Roster lists everybody who ever worked there, by staff number.
+	Roster func() []programme.Person
 	Ledger []programme.Movement
 	// OnHand and OnOrder are finished pieces; Owed is known needs that wait.
 	OnHand, OnOrder, Owed map[programme.SKU]int

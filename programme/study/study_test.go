@@ -1,0 +1,54 @@
+package study_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+	"github.com/kitmuster/kitmuster/programme/study"
+)
+
+// par keeps four of everything that anybody holds.
+func par(*simulate.Study, *simulate.Subject) simulate.Policy {
+	return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+		order := map[programme.SKU]int{}
+		for _, m := range v.Ledger {
+			order[m.SKU] = 4 + v.Owed[m.SKU] - v.OnHand[m.SKU] - v.OnOrder[m.SKU]
+		}
+		return simulate.Decision{Order: order}
+	})
+}
+
+func plan() study.Plan {
+	return study.Plan{Shops: 2, Clients: 1, Weeks: 78, Seed: 3, Start: programme.NewDate(2024, 3, 4), Spread: simulate.AroundPrior}
+}
+
+func TestHabitsAreComparedAtTheSameFillRate(t *testing.T) {
+	rep, err := study.Money(plan(), par)
+	require.NoError(t, err)
+	require.Len(t, rep.Results, 4)
+	ours := rep.Results[0]
+	for _, r := range rep.Results[1:3] {
+		require.InDelta(t, ours.FillRate, r.FillRate, 0.03, r.Name)
+		require.InDelta(t, r.Against.Saving, 1-ours.Cost/r.Cost, 1e-6)
+	}
+	calendar, react := rep.Results[1], rep.Results[3]
+	require.Positive(t, calendar.ScrappedEarly)
+	require.Zero(t, react.Settings.Buffer)
+	require.Less(t, react.FillRate, ours.FillRate)
+	require.Greater(t, react.ShortWeeks, ours.ShortWeeks)
+}
+
+func TestAStudyIsRepeatableWhateverTheWorkers(t *testing.T) {
+	one := plan()
+	one.Weeks = 40
+	two := one
+	two.Workers = 3
+	a, err := study.Money(one, par)
+	require.NoError(t, err)
+	b, err := study.Money(two, par)
+	require.NoError(t, err)
+	require.Equal(t, a, b)
+}

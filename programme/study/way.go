@@ -1,0 +1,63 @@
+package study
+
+import (
+	"sync"
+
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+// Way is a way of ordering: a policy for each subject.
+type Way func(shop *simulate.Study, subject *simulate.Subject) simulate.Policy
+
+// bench runs ways of ordering on the same shops.
+type bench struct {
+	studies []simulate.Study
+	weeks   int
+	workers int
+	done    func() // called after each shop
+}
+
+// run returns one score a shop, in order.
+func (b *bench) run(way Way) []simulate.Score {
+	scores := make([]simulate.Score, len(b.studies))
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range max(1, b.workers) {
+		wg.Go(func() {
+			for i := range next {
+				scores[i] = b.shop(way, &b.studies[i])
+				if b.done != nil {
+					b.done()
+				}
+			}
+		})
+	}
+	for i := range b.studies {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return scores
+}
+
+func (b *bench) shop(way Way, st *simulate.Study) simulate.Score {
+	var sum simulate.Score
+	for i := range st.Subjects {
+		s := st.Subjects[i].Run(way(st, &st.Subjects[i]), b.weeks)
+		sum.Add(&s)
+	}
+	return sum
+}
+
+func total(scores []simulate.Score) simulate.Score {
+	var sum simulate.Score
+	for i := range scores {
+		sum.Add(&scores[i])
+	}
+	return sum
+}
+
+// by makes a way of a habit's settings.
+func by(s Settings) Way {
+	return func(_ *simulate.Study, subject *simulate.Subject) simulate.Policy { return newHabit(s, subject) }
+}
