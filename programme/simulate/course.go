@@ -215,18 +215,12 @@ func (c *course) want(m *member, rack int, short, known programme.Date) {
 	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 5 + c.lives.IntN(25)})
 }
 
-// leave takes back what the person still holds. What is missing by then is
-// shown by a count on the last day, since nobody wrote down when it ended.
+// leave takes back what the person still holds. What should be there and is
+// not is shown by a count of none on the last day: nobody wrote down when it ended.
 func (c *course) leave(m *member, on programme.Date) {
 	m.person.End = on
 	for i := range m.racks {
-		r := &m.racks[i]
-		if len(r.hidden) > 0 {
-			c.count(m, i, on)
-		}
-		if n := len(r.pieces); n > 0 {
-			c.write(programme.Movement{Date: on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: n, Reason: programme.LeftReason})
-		}
+		c.takeBack(m, i, on, programme.LeftReason)
 	}
 	c.left = append(c.left, m.person)
 	c.drop(func(n need) bool { return n.who == m })
@@ -248,18 +242,26 @@ func (c *course) resize(m *member, on programme.Date) {
 		if r.family != family || size == r.sku.Size {
 			continue
 		}
-		if len(r.hidden) > 0 {
-			c.count(m, i, on)
-		}
-		n := len(r.pieces)
-		if n > 0 {
-			c.write(programme.Movement{Date: on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: n, Reason: programme.SizeChange})
-		}
-		r.pieces, r.sku.Size = nil, size
+		n := c.takeBack(m, i, on, programme.SizeChange)
+		r.sku.Size = size
 		for range n {
 			c.want(m, i, on, on)
 		}
 	}
+}
+
+// takeBack ends all pieces of a line and returns how many there were.
+func (c *course) takeBack(m *member, rack int, on programme.Date, reason programme.Reason) int {
+	r := &m.racks[rack]
+	n := len(r.pieces)
+	if n > 0 {
+		c.write(programme.Movement{Date: on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: n, Reason: reason})
+	}
+	r.pieces = nil
+	if len(r.hidden) > 0 {
+		c.count(m, rack, on)
+	}
+	return n
 }
 
 func (c *course) neighbour(family, size string) string {
