@@ -55,13 +55,16 @@ type buying struct {
 	lines []purchase
 }
 
-// fit rounds to packs, then meets each garment's minimum, takes price breaks
-// that pay for themselves, and meets suppliers' minimum orders. It never lowers
-// a quantity.
-func (b *buying) fit() {
+// toPacks rounds every line to whole packs.
+func (b *buying) toPacks() {
 	for i := range b.lines {
 		b.lines[i].toPacks()
 	}
+}
+
+// meetTerms meets each garment's minimum, takes price breaks that pay for
+// themselves, and meets suppliers' minimum orders. It never lowers a quantity.
+func (b *buying) meetTerms() {
 	for i := range b.shop.Garments {
 		b.fitGarment(&b.shop.Garments[i])
 	}

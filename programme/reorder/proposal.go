@@ -158,8 +158,9 @@ type SupplierOrder struct {
 
 // Pulled is the reason for ordering before the client is due.
 type Pulled struct {
+	// Saving is what ordering with the others saves, less what ordering early costs.
 	Saving programme.Money `json:"saving"`
-	// Reason: sheet, minimum or freight.
+	// Reason is what is shared that saves most: sheet, minimum, freight or price.
 	Reason   string         `json:"reason"`
 	NextDue  programme.Date `json:"next_due"`
 	Supplier string         `json:"supplier,omitempty"`

@@ -1,0 +1,60 @@
+package reorder
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// date sets the promise: the last day for a yes, when the pieces arrive then,
+// and how far the order reaches.
+func (c *situation) date(p *Proposal) {
+	p.LeadDays = c.lead.Days()
+	p.OrderBy, p.Late = c.orderBy()
+	p.Arrives = c.lead.Arrival(p.OrderBy)
+	p.CoverUntil = c.in.AsOf.Add(7 * c.horizon.Quantity)
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		own := LeadOf(c.in.Shop, c.in.Client, l.Garment)
+		own.Transfers = 0
+		l.OrderBlanksBy = max(own.LatestYes(p.Arrives), onOrAfter(c.in.AsOf))
+	}
+}
+
+// orderBy returns the last working day before the next round on which an order
+// still keeps the fill rate at the target until it arrives, and whether even
+// the first such day comes too late.
+func (c *situation) orderBy() (programme.Date, bool) {
+	first := onOrAfter(c.in.AsOf + 1)
+	last := max(first, onOrBefore(c.in.nextRound()-1))
+	lines := c.aheadOfNow()
+	for d := last; d > first; d = onOrBefore(d - 1) {
+		if c.keeps(lines, d) {
+			return d, false
+		}
+	}
+	return first, !c.keeps(lines, first)
+}
+
+func (c *situation) aheadOfNow() []ahead {
+	lines := make([]ahead, len(c.ordinary))
+	for i := range c.ordinary {
+		l := &c.ordinary[i]
+		lines[i] = ahead{NewSpread(l.Quantity, c.horizon.Quantity), l.nearPosition()}
+	}
+	return lines
+}
+
+// keeps reports whether the stock alone holds the target until an order of
+// that day arrives; between whole weeks the shortage is taken as straight.
+func (c *situation) keeps(lines []ahead, yes programme.Date) bool {
+	days := c.lead.Arrival(yes).Sub(c.in.AsOf)
+	w, part := days/7, float64(days%7)/7
+	short, needed := 0.0, 0.0
+	for _, l := range lines {
+		from, to := l.short(w, l.stock), l.short(w+1, l.stock)
+		short += from + part*(to-from)
+		needed += l.Mean(w) + part*(l.Mean(w+1)-l.Mean(w)) + math.Max(0, -float64(l.stock))
+	}
+	return !tooLow(FillRate(short, needed), c.in.Client.FillRate)
+}

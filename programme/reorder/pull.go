@@ -1,0 +1,225 @@
+package reorder
+
+import (
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Why a client is pulled forward: what it shares with the round that saves most.
+const (
+	SharesSheet   = "sheet"   // transfers on the same sheets, or a cheaper price for more of them
+	SharesMinimum = "minimum" // a supplier's minimum, met without buying ahead
+	SharesFreight = "freight" // freight paid once, or not at all
+	SharesPrice   = "price"   // a price break of the blanks
+)
+
+// PullTerms say when ordering early is worth it.
+type PullTerms struct {
+	// WithinDays is how near the next due date must be; 0 pulls nobody.
+	WithinDays int
+	// Holding is what it costs to have goods lie for a year, as a share of their
+	// cost: capital, room, insurance.
+	Holding float64
+	// Loss is the chance in a year that decorated goods can no longer be used:
+	// the client leaves, the logo or the sizes change.
+	Loss float64
+	// Most is how many clients are looked at, the nearest first; 0 = 20.
+	Most int
+	// Transfers is what the sheets for all these proposals together cost; nil
+	// leaves sheets out of the reckoning. It must not change the proposals.
+	Transfers func([]*Proposal) programme.Money
+}
+
+// UsualPullTerms are for a shop that states none: within four weeks, 20 %
+// holding and 10 % loss a year (common practice, no source).
+func UsualPullTerms() PullTerms { return PullTerms{WithinDays: 28, Holding: 0.20, Loss: 0.10} }
+
+// Pull settles the round as Settle does, and adds clients that are nearly due
+// where ordering with the others saves more than ordering early costs. For each
+// in turn, nearest first, it compares
+//
+//	apart     the round without the client, and the client by itself later
+//	together  the round with the client
+//
+// in blanks, freight and transfers. Early costs (Holding + Loss) × the value of
+// the order × the days it comes early / 365. Blanks that are bought only to
+// meet a supplier's terms will be used some time: they count with what it costs
+// to keep them for one cover. The proposal of a pulled client carries the
+// saving after that cost; its decision still says when it would be due.
+func Pull(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Settled {
+	out := make([]Settled, len(inputs))
+	var due, near []*shopper
+	for i := range inputs {
+		s := newShopper(&inputs[i], i)
+		out[i].Decision = s.decision
+		switch {
+		case s.decision.Due:
+			due = append(due, s)
+		case terms.near(s):
+			near = append(near, s)
+		}
+	}
+	left := copyBlanks(blanks)
+	due = append(due, newPulling(due, left, terms).choose(near)...)
+	settle(due, copyBlanks(blanks))
+	for _, s := range due {
+		out[s.index] = s.settled()
+	}
+	return out
+}
+
+func (t PullTerms) near(s *shopper) bool {
+	next := s.decision.NextDue
+	return !next.IsZero() && next.Sub(s.in.AsOf) <= t.WithinDays
+}
+
+func (t PullTerms) most() int {
+	if t.Most > 0 {
+		return t.Most
+	}
+	return 20
+}
+
+// pulling is the round so far, while near clients are tried.
+type pulling struct {
+	terms     PullTerms
+	left      map[programme.SKU]int
+	basket    *basket
+	orders    []*Proposal
+	transfers programme.Money
+}
+
+func newPulling(due []*shopper, left map[programme.SKU]int, terms PullTerms) *pulling {
+	p := &pulling{terms: terms, left: left, basket: settle(due, left)}
+	for _, s := range due {
+		if order := s.write(&s.decision, &s.buys); order != nil {
+			p.orders = append(p.orders, order)
+		}
+	}
+	p.transfers = p.sheets(p.orders)
+	return p
+}
+
+func (p *pulling) sheets(orders []*Proposal) programme.Money {
+	if p.terms.Transfers == nil || len(orders) == 0 {
+		return 0
+	}
+	return p.terms.Transfers(orders)
+}
+
+// choose returns those of the near clients that are worth pulling forward. A
+// round without anybody due pulls nobody.
+func (p *pulling) choose(near []*shopper) []*shopper {
+	if len(p.orders) == 0 {
+		return nil
+	}
+	sort.SliceStable(near, func(i, j int) bool {
+		a, b := near[i], near[j]
+		if a.decision.NextDue != b.decision.NextDue {
+			return a.decision.NextDue < b.decision.NextDue
+		}
+		return a.in.Client.Code < b.in.Client.Code
+	})
+	var out []*shopper
+	for _, s := range near[:min(len(near), p.terms.most())] {
+		if p.try(s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// try adds the client to the round when that saves money.
+func (p *pulling) try(s *shopper) bool {
+	apart := p.fitted(s, newBasket())
+	s.buys = p.fitted(s, p.basket)
+	order, alone := s.write(&s.decision, &s.buys), s.write(&s.decision, &apart)
+	if order == nil || alone == nil {
+		return false
+	}
+	orders := append(append([]*Proposal(nil), p.orders...), order)
+	together := p.sheets(orders)
+	save := p.savings(s, &apart)
+	save[SharesSheet] = p.transfers + p.sheets([]*Proposal{alone}) - together
+	gain := total(save) - p.early(s, order, together-p.transfers)
+	if gain <= 0 {
+		return false
+	}
+	s.pulled = &Pulled{Saving: gain, Reason: largest(save), NextDue: s.decision.NextDue}
+	s.pulled.Supplier = p.supplierOf(s, s.pulled.Reason)
+	s.decision.Reasons = append(s.decision.Reasons, Reason{Kind: PulledForward})
+	p.orders, p.transfers = orders, together
+	p.basket = p.basket.with(&s.buys)
+	s.buys.useBlanks(p.left)
+	return true
+}
+
+// fitted is what the client would buy with that basket beside it.
+func (p *pulling) fitted(s *shopper, beside *basket) buying {
+	b := s.buying()
+	b.takeBlanks(copyBlanks(p.left))
+	b.toPacks()
+	s.buys = b
+	b.along = beside.beside(s)
+	b.meetTerms()
+	return b
+}
+
+// savings compares blanks and freight apart and together, by what is shared.
+func (p *pulling) savings(s *shopper, apart *buying) map[string]programme.Money {
+	shop := s.in.Shop
+	alone, both := newBasket().with(apart), p.basket.with(&s.buys)
+	keep := (p.terms.Holding + p.terms.Loss) * float64(s.in.Client.CoverWeeks) / 52
+	goods := func(b *buying) (needed, ahead programme.Money) {
+		for i := range b.lines {
+			l := &b.lines[i]
+			unit := b.unitCost(l)
+			need := min(l.buy, l.wanted-l.shelf)
+			needed += unit * programme.Money(need)
+			ahead += unit * programme.Money(l.buy-need)
+		}
+		return needed, ahead.Times(keep)
+	}
+	needApart, aheadApart := goods(apart)
+	need, ahead := goods(&s.buys)
+	others := total(p.basket.value(shop)) - (total(both.value(shop)) - s.buys.value(func(*purchase) bool { return true }))
+	return map[string]programme.Money{
+		SharesMinimum: aheadApart - ahead,
+		SharesPrice:   needApart - need + others,
+		SharesFreight: total(p.basket.freight(shop)) + total(alone.freight(shop)) - total(both.freight(shop)),
+	}
+}
+
+// early is what it costs to have the order now rather than when it is due.
+func (p *pulling) early(s *shopper, order *Proposal, transfers programme.Money) programme.Money {
+	days := float64(s.decision.NextDue.Sub(s.in.AsOf))
+	value := order.Blanks + order.Pressing + transfers
+	return value.Times((p.terms.Holding + p.terms.Loss) * days / 365)
+}
+
+// supplierOf names the supplier whose terms are shared, the one that the
+// client buys most from.
+func (p *pulling) supplierOf(s *shopper, reason string) string {
+	if reason == SharesSheet {
+		return ""
+	}
+	best := SupplierOrder{}
+	for _, o := range s.buys.freight() {
+		if o.Value > best.Value {
+			best = o
+		}
+	}
+	return best.Supplier
+}
+
+// largest names the greatest saving; of equal ones the first by name.
+func largest(save map[string]programme.Money) string {
+	best := ""
+	for _, k := range []string{SharesFreight, SharesMinimum, SharesPrice, SharesSheet} {
+		if best == "" || save[k] > save[best] {
+			best = k
+		}
+	}
+	return best
+}

@@ -1,0 +1,131 @@
+package reorder
+
+import (
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Settled is what a round comes to for one client.
+type Settled struct {
+	Proposal *Proposal
+	Decision Decision
+}
+
+// Settle decides for all clients of one round together; answer i belongs to
+// inputs[i]. Who is due depends on each client alone. What due clients share is
+// settled between them: blanks of the shelf go to the most urgent first, and
+// minimums, price breaks and free freight look at what the whole round buys.
+//
+// blanks are the undecorated pieces of the shop's shelf; nil leaves each line
+// the blanks that it came with.
+func Settle(inputs []Input, blanks map[programme.SKU]int) []Settled {
+	out := make([]Settled, len(inputs))
+	var due []*shopper
+	for i := range inputs {
+		s := newShopper(&inputs[i], i)
+		out[i].Decision = s.decision
+		if s.decision.Due {
+			due = append(due, s)
+		}
+	}
+	settle(due, copyBlanks(blanks))
+	for _, s := range due {
+		out[s.index] = s.settled()
+	}
+	return out
+}
+
+// shopper is a client of the round on its way through the supplier's terms.
+type shopper struct {
+	*situation
+	index    int
+	decision Decision
+	yes      programme.Date
+	buys     buying
+	pulled   *Pulled
+}
+
+func newShopper(in *Input, index int) *shopper {
+	s := &shopper{situation: newSituation(in), index: index}
+	s.decision = s.decide()
+	s.decision.Holds = s.holds()
+	return s
+}
+
+// settle fits the purchases of all shoppers to the suppliers' terms, each
+// seeing what the others buy, and returns the basket. It takes the blanks used off left.
+func settle(due []*shopper, left map[programme.SKU]int) *basket {
+	order := append([]*shopper(nil), due...)
+	for _, s := range order {
+		s.yes, _ = s.orderBy()
+	}
+	sort.SliceStable(order, func(i, j int) bool {
+		if order[i].yes != order[j].yes {
+			return order[i].yes < order[j].yes
+		}
+		return order[i].in.Client.Code < order[j].in.Client.Code
+	})
+	all := newBasket()
+	for _, s := range order {
+		s.buys = s.buying()
+		s.buys.takeBlanks(left)
+		s.buys.toPacks()
+		all.add(&s.buys, 1)
+	}
+	for _, s := range order {
+		all.add(&s.buys, -1)
+		s.buys.along = all.beside(s)
+		s.buys.meetTerms()
+		all.add(&s.buys, 1)
+	}
+	for _, s := range order { // once more, now that all quantities stand
+		all.add(&s.buys, -1)
+		s.buys.along = all.beside(s)
+		all.add(&s.buys, 1)
+	}
+	return all
+}
+
+// settled writes the shopper's proposal.
+func (s *shopper) settled() Settled {
+	p := s.write(&s.decision, &s.buys)
+	if p == nil {
+		s.nothingToBuy(&s.decision)
+	} else {
+		p.Pulled = s.pulled
+	}
+	return Settled{p, s.decision}
+}
+
+func copyBlanks(blanks map[programme.SKU]int) map[programme.SKU]int {
+	if blanks == nil {
+		return nil
+	}
+	left := make(map[programme.SKU]int, len(blanks))
+	for k, n := range blanks {
+		left[k] = n
+	}
+	return left
+}
+
+// takeBlanks uses what is left on the shop's shelf and takes it off there.
+func (b *buying) takeBlanks(left map[programme.SKU]int) {
+	if left == nil {
+		return
+	}
+	for i := range b.lines {
+		p := &b.lines[i]
+		p.shelf = min(p.wanted, max(0, left[p.SKU]))
+	}
+	b.useBlanks(left)
+}
+
+// useBlanks takes the blanks that the purchases use off what is left.
+func (b *buying) useBlanks(left map[programme.SKU]int) {
+	for i := range b.lines {
+		if p := &b.lines[i]; left != nil && p.shelf > 0 {
+			left[p.SKU] -= p.shelf
+		}
+	}
+}

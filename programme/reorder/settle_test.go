@@ -1,0 +1,217 @@
+package reorder_test
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// another is an input of a client of that code in the given shop.
+func another(shop *programme.Shop, code string, lines ...reorder.Stocked) reorder.Input {
+	in := anInput(lines...)
+	in.Shop = shop
+	in.Client.Code = code
+	return in
+}
+
+func TestOneClientAloneIsSettledAsProposed(t *testing.T) {
+	p, d := reorder.Propose(bakery())
+	require.Equal(t, []reorder.Settled{{Proposal: p, Decision: d}}, reorder.Settle([]reorder.Input{bakery()}, nil))
+}
+
+func TestARoundSharesBlanksMinimumsAndFreight(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		shop := aShop()
+		g, s := &shop.Garments[0], &shop.Suppliers[0]
+		g.Minimum = rapid.IntRange(0, 80).Draw(t, "minimum")
+		g.Pack = rapid.SampledFrom([]int{1, 6}).Draw(t, "pack")
+		g.Breaks = []programme.CostBreak{{From: 36, Percent: 10}}
+		s.FreeFreightFrom = programme.Money(rapid.SampledFrom([]int{0, 10000, 40000}).Draw(t, "free"))
+		shelf := rapid.IntRange(0, 30).Draw(t, "shelf")
+		var inputs []reorder.Input
+		for i := range rapid.IntRange(1, 5).Draw(t, "clients") {
+			inputs = append(inputs, another(shop, fmt.Sprint("client-", i),
+				stocked(sku("tee", "M"), rapid.Float64Range(0.05, 2).Draw(t, "rate"), rapid.IntRange(0, 8).Draw(t, "on hand")),
+				stocked(sku("tee", "2XL"), 0.1, 0)))
+		}
+		settled := reorder.Settle(inputs, map[programme.SKU]int{sku("tee", "M"): shelf})
+		pieces, used := 0, 0
+		freight, any := programme.Money(0), false
+		var value programme.Money
+		units := map[string]bool{}
+		for i, x := range settled {
+			_, alone := reorder.Propose(inputs[i])
+			require.Equal(t, alone.Due, x.Decision.Due, "who is due depends on nobody else")
+			if x.Proposal == nil {
+				continue
+			}
+			for _, l := range x.Proposal.Lines {
+				require.GreaterOrEqual(t, l.Order, l.Wanted)
+				pieces += l.Buy
+				used += l.BlanksOnShelf
+				units[l.Size+l.UnitCost.Decimal()] = true
+			}
+			freight += x.Proposal.Freight
+			value += x.Proposal.Blanks
+			any = any || x.Proposal.Blanks > 0
+		}
+		require.LessOrEqual(t, used, shelf, "no blank is used twice")
+		require.LessOrEqual(t, len(units), 2, "everybody pays the same for the same blank")
+		if pieces > 0 {
+			require.GreaterOrEqual(t, pieces, g.Minimum)
+		}
+		want := programme.Money(0)
+		if any && (s.FreeFreightFrom == 0 || value < s.FreeFreightFrom) {
+			want = s.Freight
+		}
+		require.InDelta(t, float64(want), float64(freight), float64(len(inputs)), "the shares of freight are the freight, but for rounding")
+	})
+}
+
+func TestTheOrderOfClientsDoesNotMatter(t *testing.T) {
+	shop := aShop()
+	shop.Garments[0].Minimum = 60
+	inputs := []reorder.Input{
+		another(shop, "a", stocked(sku("tee", "M"), 0.7, 0)),
+		another(shop, "b", stocked(sku("tee", "M"), 0.5, 0)),
+		another(shop, "c", stocked(sku("tee", "M"), 1, 90)),
+	}
+	want := reorder.Settle(inputs, map[programme.SKU]int{sku("tee", "M"): 9})
+	slices.Reverse(inputs)
+	slices.Reverse(want)
+	require.Equal(t, want, reorder.Settle(inputs, map[programme.SKU]int{sku("tee", "M"): 9}))
+}
+
+// nearlyDue wants tees in three weeks; its stock lasts until then.
+func nearlyDue(t *testing.T, shop *programme.Shop) reorder.Input {
+	t.Helper()
+	in := another(shop, "garage", stocked(sku("tee", "L"), 0.7, 5))
+	_, d := reorder.Propose(in)
+	require.False(t, d.Due)
+	require.LessOrEqual(t, d.NextDue.Sub(monday), 28)
+	return in
+}
+
+func TestFreightPaidOncePullsANearlyDueClientForward(t *testing.T) {
+	shop := aShop()
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
+	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Holding: 0.2, Loss: 0.1})
+	pulled := out[1].Proposal
+	require.NotNil(t, pulled)
+	require.False(t, out[1].Decision.Due)
+	require.Equal(t, "freight", pulled.Pulled.Reason)
+	require.Equal(t, "cloth", pulled.Pulled.Supplier)
+	require.Equal(t, out[1].Decision.NextDue, pulled.Pulled.NextDue)
+
+	// By hand: the second freight of 15.00 is saved, and the order lies early.
+	days := float64(pulled.Pulled.NextDue.Sub(monday))
+	early := (pulled.Blanks + pulled.Pressing).Times(0.3 * days / 365)
+	require.Equal(t, 1500-early, pulled.Pulled.Saving)
+	require.Positive(t, int64(early))
+}
+
+func TestNothingSharedPullsNobody(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
+	out := reorder.Pull(inputs, nil, reorder.UsualPullTerms())
+	require.Nil(t, out[1].Proposal)
+	require.Equal(t, reorder.Settle(inputs, nil), out, "and the round is as if nobody had been tried")
+}
+
+func TestADearDelayKeepsAClientWhereItIs(t *testing.T) {
+	shop := aShop()
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
+	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Holding: 30})
+	require.Nil(t, out[1].Proposal)
+	out = reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 0, Holding: 0.2})
+	require.Nil(t, out[1].Proposal, "not within the days looked at")
+	out = reorder.Pull(inputs[1:], nil, reorder.UsualPullTerms())
+	require.Nil(t, out[0].Proposal, "a round without anybody due starts no order")
+}
+
+func TestASheetSharedPulls(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
+	terms := reorder.UsualPullTerms()
+	terms.Transfers = func(list []*reorder.Proposal) programme.Money {
+		pieces := 0
+		for _, p := range list {
+			pieces += p.Pieces()
+		}
+		return 4000 + programme.Money(50*pieces) // a set-up, and so much each
+	}
+	out := reorder.Pull(inputs, nil, terms)
+	pulled := out[1].Proposal
+	require.NotNil(t, pulled)
+	require.Equal(t, "sheet", pulled.Pulled.Reason)
+	require.Empty(t, pulled.Pulled.Supplier)
+	days := float64(pulled.Pulled.NextDue.Sub(monday))
+	early := (pulled.Blanks + pulled.Pressing + programme.Money(50*pulled.Pieces())).Times(0.3 * days / 365)
+	require.Equal(t, 4000-early, pulled.Pulled.Saving)
+}
+
+func TestAMinimumSharedPulls(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	shop.Garments[0].Minimum = 150
+	inputs := []reorder.Input{
+		another(shop, "bakery", stocked(sku("tee", "M"), 12, 0)),
+		nearlyDue(t, shop),
+	}
+	out := reorder.Pull(inputs, nil, reorder.UsualPullTerms())
+	require.NotNil(t, out[1].Proposal)
+	require.Equal(t, "minimum", out[1].Proposal.Pulled.Reason)
+	require.Empty(t, out[1].Proposal.Lines[0].Rounding, "nothing is bought ahead")
+}
+
+// A thousand clients of sixty lines, the size of a large shop's round.
+func largeRound() []reorder.Input {
+	shop := aShop()
+	var lines []reorder.Stocked
+	for i := range 60 {
+		size := []string{"S", "M", "L", "2XL"}[i%4]
+		k := programme.SKU{Garment: "tee", Colour: fmt.Sprint("colour-", i/4), Size: size}
+		l := stocked(k, 0.05+0.02*float64(i%30), i%9)
+		l.Trigger = demand.Line{}
+		lines = append(lines, l)
+	}
+	inputs := make([]reorder.Input, 1000)
+	for i := range inputs {
+		inputs[i] = another(shop, fmt.Sprint("client-", i), slices.Clone(lines)...)
+		for j := range inputs[i].Lines {
+			inputs[i].Lines[j].OnHand += i % 12
+		}
+	}
+	return inputs
+}
+
+func BenchmarkSettleThousandClients(b *testing.B) {
+	inputs := largeRound()
+	b.ReportAllocs()
+	for b.Loop() {
+		reorder.Settle(inputs, nil)
+	}
+}
+
+func BenchmarkPullThousandClients(b *testing.B) {
+	inputs := largeRound()
+	for b.Loop() {
+		reorder.Pull(inputs, nil, reorder.UsualPullTerms())
+	}
+}
+
+func BenchmarkProposeOneClient(b *testing.B) {
+	in := largeRound()[0]
+	for b.Loop() {
+		reorder.Propose(in)
+	}
+}

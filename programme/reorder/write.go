@@ -1,0 +1,83 @@
+package reorder
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// write turns fitted purchases into the proposal, with lines, names, dates and
+// money; nil when there is nothing to press.
+func (c *situation) write(d *Decision, b *buying) *Proposal {
+	p := &Proposal{
+		Client: c.in.Client.Code, AsOf: c.in.AsOf, State: Drafted,
+		TargetFill: d.Target, FillNow: d.Fill, Holds: d.Holds, Reasons: d.Reasons,
+	}
+	for i := range c.ordinary {
+		c.addLine(p, &c.ordinary[i], b, i)
+	}
+	if p.Pieces() == 0 {
+		return nil
+	}
+	p.FillAfter = c.fillAfter(b)
+	c.date(p)
+	c.price(p, b)
+	return p
+}
+
+// addLine writes the line with all its reasons, and names its pieces.
+func (c *situation) addLine(p *Proposal, l *Stocked, b *buying, i int) {
+	buy := &b.lines[i]
+	order := buy.order()
+	if order == 0 && buy.buy == 0 {
+		return
+	}
+	q := &l.Quantity
+	price, _ := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
+	line := Line{
+		SKU: l.sku(), Expected: q.Mean,
+		Worn: q.ByCause.Worn, Print: q.ByCause.Print, Mishap: q.ByCause.Mishap, Hires: q.ByCause.Hires,
+		AtTarget: buy.stock + buy.wanted, OnHand: l.OnHand, OnOrder: l.OnOrder + l.OnOrderLater, Owed: l.Owed,
+		Wanted: buy.wanted, Order: order, Rounding: buy.words(),
+		BlanksOnShelf: buy.shelf, Buy: buy.buy, StayBlank: buy.shelf + buy.buy - order,
+		UnitCost: b.unitCost(buy), UnitPrice: price,
+		ShortBefore: buy.curve.At(buy.stock), ShortAfter: buy.curve.At(buy.stock + order),
+		Demand: q.PMF,
+	}
+	named, pool := c.names.share(&line)
+	p.Lines = append(p.Lines, line)
+	p.Named = append(p.Named, named...)
+	if pool.ForStarters+pool.Spare > 0 {
+		p.Pool = append(p.Pool, pool)
+	}
+}
+
+// fillAfter is the expected fill rate over cover and lead time with the order.
+func (c *situation) fillAfter(b *buying) float64 {
+	short, needed := 0.0, 0.0
+	for i := range b.lines {
+		buy := &b.lines[i]
+		short += buy.curve.At(buy.stock + buy.order())
+		needed += buy.curve.Mean() + float64(max(0, -buy.stock))
+	}
+	return FillRate(short, needed)
+}
+
+// price adds up what the shop pays and what the client pays.
+func (c *situation) price(p *Proposal, b *buying) {
+	presses := 0.0
+	at := map[programme.SKU]*Stocked{}
+	for i := range c.ordinary {
+		at[c.ordinary[i].sku()] = &c.ordinary[i]
+	}
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		stocked := at[l.SKU]
+		p.Blanks += l.UnitCost * programme.Money(l.Buy)
+		p.Transfers += stocked.TransferCost * programme.Money(l.Order)
+		p.Price += l.UnitPrice * programme.Money(l.Order)
+		presses += float64(c.presses(stocked) * l.Order)
+	}
+	p.PressHours = c.pressHours(presses)
+	p.Pressing = c.pressCost(presses)
+	p.Suppliers = b.freight()
+	for _, s := range p.Suppliers {
+		p.Freight += s.Freight
+	}
+}
