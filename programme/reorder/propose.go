@@ -8,7 +8,7 @@ package reorder
 func Propose(in Input) (*Proposal, Decision) {
 	c := newSituation(&in)
 	d := c.decide()
-	d.Holds = c.holds()
+	c.hold(&d)
 	if !d.Due {
 		return nil, d
 	}
@@ -24,7 +24,7 @@ func Propose(in Input) (*Proposal, Decision) {
 func ProposeAnyway(in Input) (*Proposal, Decision) {
 	c := newSituation(&in)
 	d := c.decide()
-	d.Holds = c.holds()
+	c.hold(&d)
 	return c.proposal(&d), d
 }
 

@@ -49,7 +49,7 @@ type shopper struct {
 func newShopper(in *Input, index int) *shopper {
 	s := &shopper{situation: newSituation(in), index: index}
 	s.decision = s.decide()
-	s.decision.Holds = s.holds()
+	s.hold(&s.decision)
 	return s
 }
 

@@ -96,6 +96,14 @@ func (c *situation) pressCost(presses float64) programme.Money {
 	return c.in.Shop.Press.CostPerHour.Times(c.pressHours(presses))
 }
 
+// hold notes the protective clothing that waits, as data and as a reason.
+func (c *situation) hold(d *Decision) {
+	d.Holds = c.holds()
+	for _, h := range d.Holds {
+		d.Reasons = append(d.Reasons, Reason{WaitsForAYes, h.SKU, float64(h.Pieces)})
+	}
+}
+
 // holds is what the same trigger and the same analysis ask for of protective
 // clothing, taken by itself.
 func (c *situation) holds() []Hold {

@@ -12,6 +12,7 @@ type Spread struct {
 	line  demand.Line
 	weeks int
 	cum   []float64 // expected pieces of weeks 1..i
+	whole float64   // mean of the distribution itself
 }
 
 // NewSpread takes a line over that many weeks. Without weekly figures its
@@ -19,6 +20,9 @@ type Spread struct {
 func NewSpread(line demand.Line, weeks int) Spread {
 	weeks = max(weeks, 1)
 	s := Spread{line: line, weeks: weeks, cum: make([]float64, weeks+1)}
+	for d, p := range line.PMF {
+		s.whole += float64(d) * p
+	}
 	for w := 1; w <= weeks; w++ {
 		each := line.Mean / float64(weeks)
 		if len(line.Weekly) > 0 {
@@ -74,7 +78,7 @@ func (s Spread) short(w, stock int) float64 {
 	var head []float64
 	if q <= 1 {
 		head = thin(s.line.PMF, q, stock)
-		mean = q * NewShortage(s.line.PMF).Mean()
+		mean = q * s.whole
 	} else {
 		head = s.At(w)
 	}
@@ -93,20 +97,20 @@ func thin(pmf []float64, q float64, n int) []float64 {
 		copy(out, pmf)
 		return out
 	}
+	if len(out) == 0 {
+		return out
+	}
 	kept := make([]float64, len(out)) // of d things, d = 0, 1, ...
+	kept[0] = 1
 	for d, p := range pmf {
-		if d == 0 && len(kept) > 0 {
-			kept[0] = 1
-		}
-		for j := range kept {
+		last := min(d, len(kept)-1)
+		for j := 0; j <= last; j++ {
 			out[j] += p * kept[j]
 		}
-		for j := len(kept) - 1; j > 0; j-- {
+		for j := min(d+1, len(kept)-1); j > 0; j-- {
 			kept[j] += q * (kept[j-1] - kept[j])
 		}
-		if len(kept) > 0 {
-			kept[0] *= 1 - q
-		}
+		kept[0] *= 1 - q
 	}
 	return out
 }

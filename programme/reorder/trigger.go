@@ -110,7 +110,7 @@ func reasons(lines []near, due bool) []Reason {
 		}
 	}
 	if needed == 0 {
-		return []Reason{{Kind: NoDemand}}
+		out[0].Kind = NoDemand
 	}
 	return append(out, shortest(lines, 3)...)
 }
