@@ -17,6 +17,15 @@ type Muster struct {
 	Total Distribution `json:"total"`
 	// Weekly is the client's expected pieces by week and cause, week 1 first.
 	Weekly []Causes `json:"weekly"`
+	// Garments are distributions over all colours and sizes of each garment.
+	Garments []GarmentTotal `json:"garments,omitempty"`
+}
+
+// GarmentTotal is the demand for one garment in all colours and sizes.
+type GarmentTotal struct {
+	Garment string `json:"garment"`
+	Distribution
+	known int // pieces for people whose first day is known
 }
 
 // Distribution is the chance of each whole number of pieces.

@@ -98,11 +98,19 @@ func (l *learner) posterior() Posterior {
 // is still presentable at x washes, averaged over what is not known of the law.
 // A piece in service is already in the evidence as alive at its age, so this
 // is its chance, not a ratio of new-piece survivals.
-func (p Posterior) Survival(x, entry float64) float64 {
+func (p Posterior) Survival(x, entry float64) float64 { return p.SurvivalOf(1, x, entry) }
+
+// SurvivalOf is Survival of a piece with number such lives (prints of one
+// kind), all of which must last.
+func (p Posterior) SurvivalOf(number, x, entry float64) float64 {
 	s := 0.0
 	lx, le := math.Log(x/p.Unit), math.Log(entry/p.Unit)
 	for _, n := range p.Nodes {
-		s += n.Weight * n.Rate.Survival(math.Exp(n.Shape*lx)-math.Exp(n.Shape*le))
+		d := math.Exp(n.Shape * lx)
+		if entry > 0 {
+			d -= math.Exp(n.Shape * le)
+		}
+		s += n.Weight * n.Rate.Survival(number*max(d, 0))
 	}
 	return s
 }
@@ -152,6 +160,9 @@ func (p Posterior) Parameters(shapes, rates int) []ParameterNode {
 	}
 	return out
 }
+
+// Thin returns the posterior with at most n shape nodes.
+func (p Posterior) Thin(n int) Posterior { return Posterior{p.Unit, p.thin(n)} }
 
 // thin moves the mixture to fewer shape nodes; the Gamma laws between the old
 // nodes are read off by interpolation in the log shape, where they are smooth.

@@ -1,0 +1,131 @@
+package demand
+
+// counter counts the endings of one class of pieces under every law of its rule.
+type counter struct {
+	laws   []Law
+	weeks  float64
+	by     map[Rotation]*Renewals
+	buffer [2][]float64
+}
+
+func newCounter(laws []Law, weeks float64) *counter {
+	return &counter{laws: laws, weeks: weeks, by: map[Rotation]*Renewals{}}
+}
+
+func (c *counter) renewals(r Rotation) *Renewals {
+	got := c.by[r]
+	if got == nil {
+		got = NewRenewals(c.laws, r, c.weeks)
+		c.by[r] = got
+	}
+	return got
+}
+
+// add adds a holder's replacements to sums, one per law. Somebody who leaves
+// takes all of their pieces along, so the holder's law is an average over the
+// time of leaving of sums over pieces, not a sum of averages.
+func (c *counter) add(h *holder, stay staying, sums []sum) {
+	r := c.renewals(h.rot)
+	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
+	for _, m := range stay.moments {
+		for _, p := range h.pieces {
+			tails = append(tails, r.Tails(p.Washes, m.At))
+		}
+	}
+	depth := r.Depth() + 1
+	for q := range c.laws {
+		var mix []float64
+		for i, m := range stay.moments {
+			f := c.pieces(tails[i*len(h.pieces):(i+1)*len(h.pieces)], q*depth, depth)
+			if h.surplus > 0 {
+				f = pmf{0, f}.less(h.surplus).p
+			}
+			for len(mix) < len(f) {
+				mix = append(mix, 0)
+			}
+			for n, x := range f {
+				mix[n] += m.Weight * x
+			}
+		}
+		sums[q].add(mix)
+	}
+}
+
+// pieces is the law of the endings of independent pieces under one law; the
+// result is valid until the next call.
+func (c *counter) pieces(tails [][]float64, from, depth int) []float64 {
+	f := append(c.buffer[0][:0], 1)
+	g := c.buffer[1]
+	for _, t := range tails {
+		t = t[from : from+depth]
+		top := depth - 1
+		for top > 1 && t[top] < negligible {
+			top--
+		}
+		g = grow(g[:0], len(f)+top)
+		for n := 0; n <= top; n++ {
+			y := t[n]
+			if n < top {
+				y -= t[n+1]
+			}
+			row := g[n : n+len(f)]
+			for i, x := range f {
+				row[i] += x * y
+			}
+		}
+		f, g = g, f
+	}
+	c.buffer[0], c.buffer[1] = f, g
+	return f
+}
+
+// grow returns a zeroed slice of n numbers, in s if it has room.
+func grow(s []float64, n int) []float64 {
+	if cap(s) < n {
+		return make([]float64, n, 2*n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// sum is a pmf that independent numbers are added to, without garbage.
+type sum struct {
+	lo        int
+	now, next []float64
+}
+
+func (s *sum) add(g []float64) {
+	if len(s.now) == 0 {
+		s.now = append(s.now[:0], 1)
+	}
+	s.next = grow(s.next, len(s.now)+len(g)-1)
+	for j, y := range g {
+		if y == 0 {
+			continue
+		}
+		row := s.next[j : j+len(s.now)]
+		for i, x := range s.now {
+			row[i] += x * y
+		}
+	}
+	t := pmf{s.lo, s.next}.trimmed()
+	s.lo = t.lo
+	s.now = append(s.now[:0], t.p...)
+}
+
+func (s *sum) pmf() pmf {
+	if len(s.now) == 0 {
+		return certainly(0)
+	}
+	return pmf{s.lo, s.now}
+}
+
+// mixed averages the laws' own pmfs.
+func mixed(laws []Law, sums []sum) pmf {
+	var m mixture
+	for q := range sums {
+		m.add(laws[q].Weight, sums[q].pmf())
+	}
+	return m.pmf()
+}

@@ -1,0 +1,156 @@
+package demand
+
+import (
+	"math"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/quadrature"
+)
+
+// Orders of the rules over what is not known of hires: their rate, their sizes.
+const (
+	rateNodes = 4
+	sizeNodes = 3
+)
+
+// hires gives the law of pieces for new starters. Each takes the whole kit of
+// the role; pieces issued to them do not wear out within the weeks looked at.
+// Kits tie garments together: per size each role brings whole multiples of
+// its kit, and all sizes together whole kits.
+type hires struct {
+	shop   *programme.Shop
+	client *programme.Client
+	staff  *Staffing
+	// rates are expected hires over the horizon with their weights.
+	rates []quadrature.Node
+}
+
+func newHires(shop *programme.Shop, client *programme.Client, s *Staffing, asOf programme.Date, days float64, known int) *hires {
+	season := s.season(asOf, days)
+	h := &hires{shop: shop, client: client, staff: s, rates: s.Joining.Nodes(rateNodes)}
+	mean := s.Joining.Mean() * season
+	left := 1.0
+	if mean > 0 { // starters already on the roster are part of the intake
+		left = max(0, 1-float64(known)/mean)
+	}
+	for i := range h.rates {
+		h.rates[i].At *= season * left
+	}
+	return h
+}
+
+// sized is the law of pieces of one garment, colour and size.
+func (h *hires) sized(k programme.SKU) pmf {
+	g, ok := h.shop.Garment(k.Garment)
+	if !ok {
+		return certainly(0)
+	}
+	each := h.each(func(l *programme.KitLine) bool { return l.Garment == k.Garment && l.Colour == k.Colour })
+	var m mixture
+	for _, r := range h.rates {
+		for _, p := range h.shares(g, k.Size) {
+			m.add(r.Weight*p.Weight, h.arrivals(r.At*p.At, each))
+		}
+	}
+	return m.pmf()
+}
+
+// all is the law of pieces in all sizes of the kit lines chosen.
+func (h *hires) all(is func(*programme.KitLine) bool) pmf {
+	each := h.each(is)
+	var m mixture
+	for _, r := range h.rates {
+		m.add(r.Weight, h.arrivals(r.At, each))
+	}
+	return m.pmf()
+}
+
+// each is the pieces of a kit by role, for the lines chosen.
+func (h *hires) each(is func(*programme.KitLine) bool) []int {
+	out := make([]int, len(h.client.Roles))
+	for i := range h.client.Roles {
+		kit := h.client.Roles[i].Kit
+		for j := range kit {
+			if is(&kit[j]) {
+				out[i] += kit[j].Each
+			}
+		}
+	}
+	return out
+}
+
+// arrivals is the law of pieces when hires are expected, split over roles.
+func (h *hires) arrivals(expected float64, each []int) pmf {
+	f := certainly(0)
+	for i, n := range each {
+		f = f.plus(kits(expected*h.staff.RoleShare[h.client.Roles[i].Code], n))
+	}
+	return f
+}
+
+// shares is the law of a size's share among hires: Beta, the margin of the Dirichlet.
+func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
+	var mine, sum float64
+	for _, s := range h.staff.Sizes[g.SizeFamily] {
+		if !slices.ContainsFunc(g.Sizes, func(x programme.GarmentSize) bool { return x.Code == s.Size }) {
+			continue
+		}
+		sum += s.Share
+		if s.Size == size {
+			mine = s.Share
+		}
+	}
+	switch {
+	case sum <= 0 || mine <= 0:
+		return []quadrature.Node{{At: 0, Weight: 1}}
+	case h.staff.sizesKnown || mine >= sum:
+		return []quadrature.Node{{At: mine / sum, Weight: 1}}
+	default:
+		return quadrature.Beta(mine, sum-mine, sizeNodes)
+	}
+}
+
+// share is a size's expected share among hires.
+func (h *hires) share(g *programme.Garment, size string) float64 {
+	m := 0.0
+	for _, n := range h.shares(g, size) {
+		m += n.At * n.Weight
+	}
+	return m
+}
+
+// staying gives the chance that a person of staff is still there after a number of weeks, and
+// where in time the leaving of the others lies.
+type staying struct {
+	// moments are the times (weeks) until which pieces matter, with chances summing to 1.
+	moments []quadrature.Node
+}
+
+// leaveNodes is the order of the rule over the day of leaving.
+const leaveNodes = 2
+
+// stay is the law of the time somebody stays, seen from weeks ahead at most.
+func (s *Staffing) stay(weeks float64) staying {
+	there := s.Leaving.Survival(weeks / weeksPerYear)
+	if 1-there < 1e-6 {
+		return staying{[]quadrature.Node{{At: weeks, Weight: 1}}}
+	}
+	out := staying{[]quadrature.Node{{At: weeks, Weight: there}}}
+	rate, sum := s.Leaving.Mean()/weeksPerYear, 0.0
+	rule := quadrature.Legendre(leaveNodes)
+	for i := range rule {
+		rule[i].At *= weeks
+		rule[i].Weight *= math.Exp(-rate * rule[i].At)
+		sum += rule[i].Weight
+	}
+	for _, n := range rule {
+		out.moments = append(out.moments, quadrature.Node{At: n.At, Weight: (1 - there) * n.Weight / sum})
+	}
+	return out
+}
+
+// until is the law for somebody whose last day is known.
+func until(weeks float64) staying {
+	return staying{[]quadrature.Node{{At: max(0, weeks), Weight: 1}}}
+}

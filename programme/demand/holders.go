@@ -1,0 +1,192 @@
+package demand
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// holder is one person's pieces of one garment and colour.
+type holder struct {
+	person *programme.Person
+	use    *wear.Use
+	sku    programme.SKU // of what replaces them: the person's size today
+	rot    Rotation
+	pieces []*programme.Piece
+	// surplus is how many more than the kit's number are held: the first to
+	// end need no replacement.
+	surplus int
+	// lastDay is the person's last day when it is already known.
+	lastDay programme.Date
+}
+
+// scene is the client laid out for counting.
+type scene struct {
+	in      *Input
+	lines   []programme.SKU
+	at      map[programme.SKU]int
+	holders []holder
+	// owed are pieces active staff are short of, starters pieces for people
+	// whose first day is known, both by line.
+	owed     []int
+	starters []starter
+}
+
+type starter struct {
+	line   int
+	pieces int
+	first  programme.Date
+}
+
+func newScene(in *Input) *scene {
+	s := &scene{in: in, at: map[programme.SKU]int{}}
+	s.listLines()
+	held := s.piecesByHolder()
+	for i := range in.Staff {
+		if p := &in.Staff[i]; p.End.IsZero() || p.End >= in.AsOf {
+			s.addPerson(p, held)
+		}
+	}
+	return s
+}
+
+type holding struct{ staffID, garment, colour string }
+
+func (s *scene) piecesByHolder() map[holding][]*programme.Piece {
+	held := make(map[holding][]*programme.Piece, len(s.in.History.InService)/3+1)
+	for i := range s.in.History.InService {
+		p := &s.in.History.InService[i]
+		k := holding{p.StaffID, p.SKU.Garment, p.SKU.Colour}
+		held[k] = append(held[k], p)
+	}
+	return held
+}
+
+// listLines makes a line of every garment, colour and size that a starter may
+// take, in the order of garments, colours and the garment's own sizes.
+func (s *scene) listLines() {
+	var all []programme.SKU
+	seen := map[programme.SKU]bool{}
+	add := func(k programme.SKU) {
+		if !seen[k] {
+			seen[k] = true
+			all = append(all, k)
+		}
+	}
+	for _, r := range s.in.Client.Roles {
+		for _, k := range r.Kit {
+			g, ok := s.in.Shop.Garment(k.Garment)
+			if !ok {
+				continue
+			}
+			for _, z := range g.Sizes {
+				if slices.ContainsFunc(s.in.Staffing.Sizes[g.SizeFamily], func(m programme.SizeShare) bool { return m.Size == z.Code && m.Share > 0 }) {
+					add(programme.SKU{Garment: k.Garment, Colour: k.Colour, Size: z.Code})
+				}
+			}
+		}
+	}
+	for i := range s.in.History.InService {
+		p := &s.in.History.InService[i]
+		if _, ok := s.in.Book.Use("", p.SKU.Garment, p.SKU.Colour); ok {
+			add(p.SKU)
+		}
+	}
+	slices.SortFunc(all, s.bySize)
+	s.lines = all
+	for i, k := range all {
+		s.at[k] = i
+	}
+	s.owed = make([]int, len(all))
+}
+
+func (s *scene) bySize(a, b programme.SKU) int {
+	return cmp.Or(cmp.Compare(a.Garment, b.Garment), cmp.Compare(a.Colour, b.Colour), cmp.Compare(s.rank(a), s.rank(b)), cmp.Compare(a.Size, b.Size))
+}
+
+func (s *scene) rank(k programme.SKU) int {
+	g, ok := s.in.Shop.Garment(k.Garment)
+	if !ok {
+		return -1
+	}
+	return slices.IndexFunc(g.Sizes, func(z programme.GarmentSize) bool { return z.Code == k.Size })
+}
+
+// addPerson takes up what somebody holds, is owed, or will be issued on a known first day.
+func (s *scene) addPerson(p *programme.Person, held map[holding][]*programme.Piece) {
+	role, ok := s.in.Client.Role(p.Role)
+	inKit := map[holding]bool{}
+	if ok {
+		for i := range role.Kit {
+			l := &role.Kit[i]
+			k := holding{p.StaffID, l.Garment, l.Colour}
+			inKit[k] = true
+			s.addHolding(p, l, held[k])
+		}
+	}
+	for _, r := range s.in.Client.Roles { // pieces of a former role's kit are worn on, not replaced
+		for _, l := range r.Kit {
+			k := holding{p.StaffID, l.Garment, l.Colour}
+			if pieces := held[k]; len(pieces) > 0 && !inKit[k] {
+				inKit[k] = true
+				s.hold(p, &l, pieces, len(pieces))
+			}
+		}
+	}
+}
+
+func (s *scene) addHolding(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece) {
+	k, known := s.skuFor(p, l, pieces)
+	line, listed := s.at[k]
+	if p.Start > s.in.AsOf {
+		if known && listed {
+			s.starters = append(s.starters, starter{line, l.Each, p.Start})
+		}
+		return
+	}
+	if missing := l.Each - len(pieces); missing > 0 && known && listed {
+		s.owed[line] += missing
+	}
+	if len(pieces) > 0 {
+		s.hold(p, l, pieces, max(0, len(pieces)-l.Each))
+	}
+}
+
+func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece, surplus int) {
+	use, ok := s.in.Book.Use(p.Role, l.Garment, l.Colour)
+	if !ok {
+		return
+	}
+	k, _ := s.skuFor(p, l, pieces)
+	if _, ok := s.at[k]; !ok {
+		k = pieces[0].SKU
+	}
+	// The kit's number stands for the future rotation; a pace of nothing would
+	// have no age, so unworn pieces wash once in a very long time.
+	rot := Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}
+	s.holders = append(s.holders, holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, surplus: surplus, lastDay: p.End})
+}
+
+// skuFor is what a person is issued today: their size of the family, the only
+// size of a one-size garment, or the size of what they hold.
+func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece) (k programme.SKU, known bool) {
+	k = programme.SKU{Garment: l.Garment, Colour: l.Colour}
+	if g, ok := s.in.Shop.Garment(l.Garment); ok {
+		if size := p.Sizes[g.SizeFamily]; size != "" {
+			if _, ok := g.Size(size); ok {
+				k.Size = size
+				return k, true
+			}
+		}
+		if len(g.Sizes) == 1 {
+			k.Size = g.Sizes[0].Code
+			return k, true
+		}
+	}
+	if len(pieces) > 0 {
+		return pieces[len(pieces)-1].SKU, true
+	}
+	return k, false
+}

@@ -1,0 +1,180 @@
+package demand
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// cause counts what can end a piece, in the order of Causes.
+const (
+	byCloth = iota
+	byPrint
+	byMishap
+	causes
+)
+
+// predictor gives the chances of one piece with all that is not known
+// integrated out. Causes are learnt independently, so the survival is the
+// product of each cause's predictive survival.
+type predictor struct {
+	wash   []washCause
+	mishap wear.Gamma // per week
+	memo   map[memoKey]*prospect
+	weeks  int
+}
+
+type washCause struct {
+	cause  int
+	number float64
+	post   wear.Posterior
+}
+
+type memoKey struct {
+	age float64
+	Rotation
+}
+
+// prospect is what lies ahead of a piece: chances of its first ending by week
+// and cause, and the weeks by which 10, 50 and 90 % of such pieces have ended.
+type prospect struct {
+	weekly [][causes]float64
+	ended  [3]float64
+}
+
+// predictiveShapes is enough: the predictive survival averages over shapes smoothly.
+const predictiveShapes = 3
+
+func newPredictor(k *wear.Learnt, weeks int) *predictor {
+	p := &predictor{memo: map[memoKey]*prospect{}, weeks: weeks}
+	p.wash = append(p.wash, washCause{byCloth, 1, k.Cloth.Thin(predictiveShapes)})
+	for i, post := range k.Prints {
+		p.wash = append(p.wash, washCause{byPrint, float64(k.Terms.Prints[i].Number), post.Thin(predictiveShapes)})
+	}
+	p.mishap = wear.Gamma{Count: k.Mishap.Count, Exposure: k.Mishap.Exposure * weeksPerYear}
+	return p
+}
+
+// cumulative returns minus the log survival by cause after t weeks for a piece of age washes.
+func (p *predictor) cumulative(age float64, r Rotation, t float64) (h [causes]float64) {
+	for i := range p.wash {
+		w := &p.wash[i]
+		h[w.cause] -= math.Log(w.post.SurvivalOf(w.number, age+r.Pace*t, age))
+	}
+	h[byMishap] = p.mishap.Count * math.Log1p(t/p.mishap.Exposure)
+	return h
+}
+
+func (p *predictor) of(age float64, r Rotation) *prospect {
+	key := memoKey{age, r}
+	if got := p.memo[key]; got != nil {
+		return got
+	}
+	out := &prospect{weekly: p.masses(age, r, 1, 0)}
+	for i, q := range [3]float64{0.1, 0.5, 0.9} {
+		from := 0.0
+		if i > 0 {
+			from = out.ended[i-1]
+		}
+		out.ended[i] = p.endedBy(age, r, q, from)
+	}
+	p.memo[key] = out
+	return out
+}
+
+// masses returns the chance of the first ending in each week by cause; weeks
+// begin at the offset (in weeks) and the step is one week.
+func (p *predictor) masses(age float64, r Rotation, step, offset float64) [][causes]float64 {
+	out := make([][causes]float64, p.weeks)
+	limit := math.Inf(1)
+	if r.Limit > 0 {
+		limit = max(0, (r.Limit-age)/r.Pace)
+	}
+	var last [causes]float64
+	alive, t := 1.0, 0.0
+	for w := range out {
+		end := min(limit, (float64(w)+1)*step-offset)
+		if end > t || w == 0 {
+			now := p.cumulative(age, r, end)
+			sum := 0.0
+			for c := range now {
+				sum += now[c] - last[c]
+			}
+			left := alive * math.Exp(-sum)
+			for c := range now {
+				if sum > 0 {
+					out[w][c] = (alive - left) * (now[c] - last[c]) / sum
+				}
+			}
+			alive, t, last = left, end, now
+		}
+		if t >= limit { // the label's limit ends what is left, as worn
+			out[w][byCloth] += alive
+			alive = 0
+		}
+	}
+	return out
+}
+
+// tenYears is as far as dates are looked for.
+const tenYears = 10 * weeksPerYear
+
+// endedBy returns the weeks by which a share q of such pieces has ended, not
+// before from; +Inf beyond ten years.
+func (p *predictor) endedBy(age float64, r Rotation, q, from float64) float64 {
+	target := -math.Log1p(-q)
+	total := func(t float64) float64 {
+		h := p.cumulative(age, r, t)
+		return h[byCloth] + h[byPrint] + h[byMishap]
+	}
+	limit := math.Inf(1)
+	if r.Limit > 0 {
+		limit = max(0, (r.Limit-age)/r.Pace)
+	}
+	lo, hi := from, max(2*from, 4)
+	for total(hi) < target {
+		if lo = hi; hi > tenYears {
+			if limit <= tenYears {
+				return limit
+			}
+			return math.Inf(1)
+		}
+		hi *= 2
+	}
+	for hi-lo > 0.07 { // half a day
+		mid := (lo + hi) / 2
+		if total(mid) < target {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return min(limit, (lo+hi)/2)
+}
+
+// causeNames are the words of Outlook.Cause.
+var causeNames = [causes]string{"worn", "print", "mishap"}
+
+func (p *prospect) likeliest() string {
+	var sum [causes]float64
+	for _, w := range p.weekly {
+		for c, x := range w {
+			sum[c] += x
+		}
+	}
+	best := 0
+	for c := range sum {
+		if sum[c] > sum[best] {
+			best = c
+		}
+	}
+	return causeNames[best]
+}
+
+func (p *prospect) date(asOf programme.Date, i int) programme.Date {
+	if math.IsInf(p.ended[i], 1) {
+		return 0
+	}
+	return asOf.Add(int(math.Round(p.ended[i] * 7)))
+}

@@ -1,0 +1,200 @@
+package demand
+
+import (
+	"math"
+	"strconv"
+)
+
+// pmf is the chance of whole numbers lo, lo+1, ...; chances too small to
+// matter are cut off at both ends.
+type pmf struct {
+	lo int
+	p  []float64
+}
+
+// negligible is the chance below which an end of a pmf is cut.
+const negligible = 1e-13
+
+func certainly(n int) pmf { return pmf{n, []float64{1}} }
+
+func (f pmf) trimmed() pmf {
+	lo, hi := 0, len(f.p)
+	for hi > lo+1 && f.p[hi-1] < negligible {
+		hi--
+	}
+	for lo < hi-1 && f.p[lo] < negligible {
+		lo++
+	}
+	return pmf{f.lo + lo, f.p[lo:hi]}
+}
+
+// plus is the law of the sum of two independent numbers.
+func (f pmf) plus(g pmf) pmf {
+	if len(f.p) == 1 && f.p[0] == 1 {
+		return pmf{f.lo + g.lo, g.p}
+	}
+	if len(g.p) == 1 && g.p[0] == 1 {
+		return pmf{f.lo + g.lo, f.p}
+	}
+	if len(f.p) < len(g.p) {
+		f, g = g, f
+	}
+	out := make([]float64, len(f.p)+len(g.p)-1)
+	for j, y := range g.p {
+		row := out[j : j+len(f.p)]
+		for i, x := range f.p {
+			row[i] += x * y
+		}
+	}
+	return pmf{f.lo + g.lo, out}.trimmed()
+}
+
+// less is the law of max(0, N-n).
+func (f pmf) less(n int) pmf {
+	if n <= 0 {
+		return f
+	}
+	if f.lo >= n {
+		return pmf{f.lo - n, f.p}
+	}
+	out := []float64{0}
+	for i, x := range f.p {
+		at := max(0, f.lo+i-n)
+		if at == len(out) {
+			out = append(out, 0)
+		}
+		out[at] += x
+	}
+	return pmf{0, out}
+}
+
+// mixture is a weighted average of laws.
+type mixture struct{ p []float64 }
+
+func (m *mixture) add(weight float64, f pmf) {
+	for len(m.p) < f.lo+len(f.p) {
+		m.p = append(m.p, 0)
+	}
+	for i, x := range f.p {
+		m.p[f.lo+i] += weight * x
+	}
+}
+
+func (m *mixture) pmf() pmf {
+	if len(m.p) == 0 {
+		return certainly(0)
+	}
+	return pmf{0, m.p}.trimmed()
+}
+
+func (f pmf) mean() float64 {
+	m := 0.0
+	for i, x := range f.p {
+		m += float64(f.lo+i) * x
+	}
+	return m
+}
+
+// PoissonBinomial returns the law of the number of successes among independent
+// trials with chances p, computed exactly by convolution: P(0), P(1), ..., P(len(p)).
+func PoissonBinomial(p []float64) []float64 {
+	f := make([]float64, 1, len(p)+1)
+	f[0] = 1
+	for _, q := range p {
+		f = append(f, f[len(f)-1]*q)
+		for i := len(f) - 2; i > 0; i-- {
+			f[i] = f[i]*(1-q) + f[i-1]*q
+		}
+		f[0] *= 1 - q
+	}
+	return f
+}
+
+// CompoundPoisson returns P(0), P(1), ..., P(upTo) of a sum of a
+// Poisson(lambda) number of independent jumps; severity[i] is the chance of a
+// jump of i+1 (Panjer, ASTIN Bulletin 12 (1981) 22-26). It is summed from the
+// middle in logarithms of P(0), so that large lambda do not underflow.
+func CompoundPoisson(lambda float64, severity []float64, upTo int) []float64 {
+	const safe = 600
+	if lambda > safe { // split in two equal halves, each computable
+		half := CompoundPoisson(lambda/2, severity, upTo)
+		return convolved(half, half, upTo)
+	}
+	f := make([]float64, upTo+1)
+	f[0] = math.Exp(-lambda)
+	for n := 1; n <= upTo; n++ {
+		sum := 0.0
+		for j := 0; j < min(n, len(severity)); j++ {
+			sum += float64(j+1) * severity[j] * f[n-j-1]
+		}
+		f[n] = lambda / float64(n) * sum
+	}
+	return f
+}
+
+func convolved(f, g []float64, upTo int) []float64 {
+	out := make([]float64, upTo+1)
+	for i, x := range f {
+		for j, y := range g {
+			if i+j > upTo {
+				break
+			}
+			out[i+j] += x * y
+		}
+	}
+	return out
+}
+
+// kits is the law of lambda expected arrivals, each taking n pieces.
+func kits(lambda float64, n int) pmf {
+	if lambda <= 0 || n <= 0 {
+		return certainly(0)
+	}
+	top := int(lambda + 9*math.Sqrt(lambda) + 16)
+	arrivals := CompoundPoisson(lambda, []float64{1}, top)
+	out := make([]float64, top*n+1)
+	for i, x := range arrivals {
+		out[i*n] = x
+	}
+	return pmf{0, out}.trimmed()
+}
+
+// tie is the rounding allowed when a distribution function meets a quantile exactly.
+const tie = 1e-12
+
+// Quantile returns the smallest whole q with P(N <= q) >= p, given P(0), P(1), ...
+func Quantile(pmf []float64, p float64) int {
+	c := 0.0
+	for q, x := range pmf {
+		if c += x; c >= p-tie {
+			return q
+		}
+	}
+	return max(0, len(pmf)-1)
+}
+
+// quantiles are the ones reported.
+var quantiles = []float64{0.1, 0.5, 0.8, 0.9, 0.95, 0.99}
+
+// Describe returns mean, standard deviation and quantiles of P(0), P(1), ...
+func Describe(p []float64) Distribution {
+	d := Distribution{Quantiles: make(map[string]int, len(quantiles)), PMF: p}
+	for i, x := range p {
+		d.Mean += float64(i) * x
+	}
+	v := 0.0
+	for i, x := range p {
+		v += (float64(i) - d.Mean) * (float64(i) - d.Mean) * x
+	}
+	d.SD = math.Sqrt(v)
+	for _, q := range quantiles {
+		d.Quantiles[strconv.FormatFloat(q, 'g', -1, 64)] = Quantile(p, q)
+	}
+	return d
+}
+
+func (f pmf) describe() Distribution {
+	p := make([]float64, f.lo+len(f.p))
+	copy(p[f.lo:], f.p)
+	return Describe(p)
+}

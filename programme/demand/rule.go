@@ -1,0 +1,116 @@
+package demand
+
+import (
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// ruleOf returns the laws over which the demand of one class is averaged: a
+// product of Gauss rules over shape and rate of cloth and of each kind of
+// print and over the mishap rate. What matters more for the number of endings
+// gets more points: expected are the expected endings by cause.
+func ruleOf(k *wear.Learnt, expected [causes]float64) []Law {
+	share := influence(k, expected)
+	laws := []Law{{Weight: 1}}
+	laws = cross(laws, k.Cloth, 1, share[0])
+	for i, p := range k.Prints {
+		laws = cross(laws, p, float64(k.Terms.Prints[i].Number), share[1+i])
+	}
+	var out []Law
+	for _, m := range k.Mishap.Nodes(points(share[len(share)-1], 1, 2, 2, 3)) {
+		for _, l := range laws {
+			l.Weight *= m.Weight
+			l.Mishap = m.At / weeksPerYear
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// influence is each unknown's share of the variance that all of them bring to
+// the number of endings: cloth, prints, mishap.
+func influence(k *wear.Learnt, expected [causes]float64) []float64 {
+	v := []float64{square(expected[byCloth]) / count(k.Cloth)}
+	for _, p := range k.Prints {
+		v = append(v, square(expected[byPrint]/float64(len(k.Prints)))/count(p))
+	}
+	v = append(v, square(expected[byMishap])/k.Mishap.Count)
+	sum := 1e-300
+	for _, x := range v {
+		sum += x
+	}
+	for i := range v {
+		v[i] /= sum
+	}
+	return v
+}
+
+func square(x float64) float64 { return x * x }
+
+// count is the (pseudo-)endings behind a posterior's rate.
+func count(p wear.Posterior) float64 {
+	c := 0.0
+	for _, n := range p.Nodes {
+		c += n.Weight * n.Rate.Count
+	}
+	return c
+}
+
+// points chooses a number of nodes by the share of variance at stake.
+func points(share float64, trifle, small, large, nearlyAll int) int {
+	switch {
+	case share < 0.01:
+		return trifle
+	case share < 0.1:
+		return small
+	case share < 0.8:
+		return large
+	default:
+		return nearlyAll
+	}
+}
+
+func cross(laws []Law, p wear.Posterior, number, share float64) []Law {
+	rule := p.Parameters(points(share, 1, 1, 2, 3), points(share, 1, 2, 4, 8))
+	out := make([]Law, 0, len(laws)*len(rule))
+	for _, l := range laws {
+		for _, q := range rule {
+			out = append(out, Law{
+				Weight: l.Weight * q.Weight, Mishap: l.Mishap,
+				Wash:   append(append([]wear.Weibull(nil), l.Wash...), q.Weibull),
+				Number: append(append([]float64(nil), l.Number...), number),
+			})
+		}
+	}
+	return out
+}
+
+// typical returns the single law at the centre of what is known.
+func typical(k *wear.Learnt) Law {
+	l := Law{Weight: 1, Wash: []wear.Weibull{k.Cloth.Typical()}, Number: []float64{1}, Mishap: k.Mishap.Mean() / weeksPerYear}
+	for i, p := range k.Prints {
+		l.Wash = append(l.Wash, p.Typical())
+		l.Number = append(l.Number, float64(k.Terms.Prints[i].Number))
+	}
+	return l
+}
+
+// renewedWeekly returns, per week after an ending, the expected further
+// endings of the replacement (and of its own replacements) by cause, in steps
+// of a week with issue in the middle of the first.
+func (p *predictor) renewedWeekly(r Rotation) [][causes]float64 {
+	first := p.masses(0, r, 1, 0.5)
+	out := make([][causes]float64, len(first))
+	for d := range first {
+		out[d] = first[d]
+		for e := 0; e <= d; e++ {
+			m := first[e][byCloth] + first[e][byPrint] + first[e][byMishap]
+			if e == d || m == 0 {
+				continue
+			}
+			for c := range out[d] {
+				out[d][c] += m * out[d-e][c]
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,261 @@
+package demand
+
+import (
+	"math"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+const (
+	daysPerYear  = 365.2425
+	weeksPerYear = daysPerYear / 7
+	// rosterDays is how far back the roster's own history teaches rates: three years.
+	rosterDays = 1096
+)
+
+// Staffing is what is known of joining and leaving at one client.
+type Staffing struct {
+	// Leaving is separations per head and year.
+	Leaving wear.Gamma
+	// Joining is hires per year of the whole client, in a month of factor 1.
+	Joining wear.Gamma
+	// RoleShare is each role's share of hires, by role code; shares sum to 1.
+	RoleShare map[string]float64
+	// Months are the busy-month factors, mean 1 over the year.
+	Months [12]float64
+	// Sizes is, by size family, the weight of each size in people.
+	Sizes map[string][]programme.SizeShare
+	// sizesKnown takes the size mix as certain.
+	sizesKnown bool
+}
+
+// LearnStaffing learns rates of joining and leaving from the roster (events
+// over exposure, on top of what the programme states or the industry's usual
+// rate) and the size mix (people on top of the shop's mix). The roster teaches
+// from the start of records, at most three years back.
+func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []programme.Person, asOf programme.Date) Staffing {
+	s := Staffing{Months: months(client.Intake.Months), sizesKnown: client.Known}
+	past := observe(client, staff, asOf, s.Months)
+	s.Leaving = leaving(shop, client).Learn(past.leavers, past.personYears)
+	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires, past.seasons)
+	s.RoleShare = roleShares(client, staff, asOf)
+	s.Sizes = sizeMixes(shop, client, staff)
+	return s
+}
+
+// months scales busy-month factors to mean 1 by days; an empty table is all 1.
+func months(m [12]float64) [12]float64 {
+	days := [12]float64{31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}
+	sum := 0.0
+	for i, f := range m {
+		sum += f * days[i]
+	}
+	for i := range m {
+		if sum <= 0 {
+			m[i] = 1
+			continue
+		}
+		m[i] *= daysPerYear / sum
+	}
+	return m
+}
+
+// rosterPast is what the roster shows since records begin.
+type rosterPast struct{ leavers, personYears, hires, seasons, heads float64 }
+
+func observe(client *programme.Client, staff []programme.Person, asOf programme.Date, months [12]float64) rosterPast {
+	var p rosterPast
+	start := max(client.RecordsStart, asOf.Add(-rosterDays))
+	for i := range staff {
+		if staff[i].ActiveOn(asOf) {
+			p.heads++
+		}
+	}
+	if client.RecordsStart.IsZero() || start >= asOf {
+		return p
+	}
+	for i := range staff {
+		w := &staff[i]
+		from, to := max(w.Start, start), asOf
+		if !w.End.IsZero() && w.End < asOf {
+			to = w.End
+			if w.End >= start {
+				p.leavers++
+			}
+		}
+		p.personYears += max(0, float64(to-from)) / daysPerYear
+		if w.Start > start && w.Start <= asOf {
+			p.hires++
+		}
+	}
+	p.seasons = seasons(months, start, asOf)
+	return p
+}
+
+// seasons is the busy-month factors summed over the days after from up to to, in years.
+func seasons(months [12]float64, from, to programme.Date) float64 {
+	sum := 0.0
+	for d := from + 1; d <= to; {
+		t := d.Time()
+		last := min(to, programme.NewDate(t.Year(), t.Month()+1, 0))
+		sum += months[t.Month()-1] * float64(last-d+1)
+		d = last + 1
+	}
+	return sum / daysPerYear
+}
+
+func leaving(shop *programme.Shop, client *programme.Client) wear.Gamma {
+	l := client.Leavers
+	if client.Known {
+		return wear.Certain(max(l.PerYear, 1e-12))
+	}
+	rate, strength := l.PerYear, l.Strength
+	if rate <= 0 {
+		rate = max(shop.Baselines.LeaversPerYear, 0.01)
+	}
+	if strength <= 0 {
+		strength = max(shop.Baselines.LeaversPersonYears, 1)
+	}
+	return wear.Gamma{Count: rate * strength, Exposure: strength}
+}
+
+// joining states hires a year; without a statement it is believed, weakly,
+// that leavers are replaced.
+func joining(client *programme.Client, replaced float64) wear.Gamma {
+	in := client.Intake
+	rate, strength := in.PerYear, in.Strength
+	if len(in.PerRole) > 0 {
+		rate = 0
+		for _, r := range client.Roles {
+			rate += in.PerRole[r.Code]
+		}
+	}
+	switch {
+	case client.Known:
+		return wear.Certain(max(rate, 1e-12))
+	case rate <= 0 && strength > 0: // "none", said with weight
+		return wear.Gamma{Count: 0.5, Exposure: 0.5 + strength}
+	case rate <= 0:
+		return wear.Gamma{Count: 1, Exposure: 1 / max(replaced, 0.1)}
+	case strength <= 0:
+		strength = 1
+	}
+	return wear.Gamma{Count: rate * strength, Exposure: strength}
+}
+
+// roleShares are those stated, else those of the people there, each role with half a head more.
+func roleShares(client *programme.Client, staff []programme.Person, asOf programme.Date) map[string]float64 {
+	shares := make(map[string]float64, len(client.Roles))
+	sum := 0.0
+	for _, r := range client.Roles {
+		w := client.Intake.PerRole[r.Code]
+		if len(client.Intake.PerRole) == 0 {
+			w = 0.5
+			for i := range staff {
+				if staff[i].Role == r.Code && staff[i].ActiveOn(asOf) {
+					w++
+				}
+			}
+		}
+		shares[r.Code] = w
+		sum += w
+	}
+	for code := range shares {
+		if sum > 0 {
+			shares[code] /= sum
+		}
+	}
+	return shares
+}
+
+// sizeMixes weighs, per family, the shop's mix as a number of people and adds
+// the roster's own people, leavers too.
+func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme.Person) map[string][]programme.SizeShare {
+	out := map[string][]programme.SizeShare{}
+	for _, family := range families(shop, client) {
+		mix := shop.SizeMix[family]
+		if len(mix) == 0 && family == "top" {
+			mix = programme.DefaultSizeMix()
+		}
+		out[family] = mixOf(shop, client, family, mix, staff)
+	}
+	return out
+}
+
+func families(shop *programme.Shop, client *programme.Client) []string {
+	var out []string
+	for _, r := range client.Roles {
+		for _, k := range r.Kit {
+			if g, ok := shop.Garment(k.Garment); ok && !slices.Contains(out, g.SizeFamily) {
+				out = append(out, g.SizeFamily)
+			}
+		}
+	}
+	return out
+}
+
+func mixOf(shop *programme.Shop, client *programme.Client, family string, mix []programme.SizeShare, staff []programme.Person) []programme.SizeShare {
+	sizes := sizesOf(shop, client, family)
+	out := make([]programme.SizeShare, len(sizes))
+	sum := 0.0
+	for i, size := range sizes {
+		out[i].Size = size
+		if at := slices.IndexFunc(mix, func(m programme.SizeShare) bool { return m.Size == size }); at >= 0 {
+			out[i].Share = mix[at].Share
+		} else if len(mix) == 0 {
+			out[i].Share = 1 // nothing is known: all sizes alike
+		}
+		sum += out[i].Share
+	}
+	people := max(shop.Baselines.SizePriorPeople, 1)
+	for i := range out {
+		if sum > 0 {
+			out[i].Share *= people / sum
+		}
+		if client.Known {
+			continue
+		}
+		for j := range staff {
+			if staff[j].Sizes[family] == out[i].Size {
+				out[i].Share++
+			}
+		}
+	}
+	return out
+}
+
+// sizesOf lists the sizes in which this client's garments of a family come, first seen first.
+func sizesOf(shop *programme.Shop, client *programme.Client, family string) []string {
+	var out []string
+	for _, r := range client.Roles {
+		for _, k := range r.Kit {
+			g, ok := shop.Garment(k.Garment)
+			if !ok || g.SizeFamily != family {
+				continue
+			}
+			for _, s := range g.Sizes {
+				if !slices.Contains(out, s.Code) {
+					out = append(out, s.Code)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// expectedHires is the mean number of hires in the days after asOf.
+func (s *Staffing) expectedHires(asOf programme.Date, days float64) float64 {
+	return s.Joining.Mean() * s.season(asOf, days)
+}
+
+// season is the exposure of a number of days after asOf in years of factor 1.
+func (s *Staffing) season(asOf programme.Date, days float64) float64 {
+	whole := math.Floor(days)
+	sum := seasons(s.Months, asOf, asOf.Add(int(whole)))
+	if days > whole {
+		sum += (days - whole) * seasons(s.Months, asOf.Add(int(whole)), asOf.Add(int(whole)+1))
+	}
+	return sum
+}
