@@ -26,6 +26,9 @@ func newNaming(in *Input) naming {
 		n.owed[o.SKU] = append(n.owed[o.SKU], o)
 	}
 	for _, o := range in.Outlooks {
+		if o.PEnd <= 0 {
+			continue
+		}
 		n.outlooks[o.SKU] = append(n.outlooks[o.SKU], o)
 	}
 	for _, list := range n.owed {

@@ -1,0 +1,78 @@
+package reorder_test
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Whoever holds what: every piece ordered has one use, nobody gets more than
+// they hold or are owed, and nobody is passed over for a likelier piece.
+func TestNaming(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := anInput()
+		held, owed := map[string]int{}, map[string]int{}
+		for _, s := range []string{"M", "L"} {
+			l := stocked(sku("tee", s), rapid.Float64Range(0.05, 1.5).Draw(t, "rate"), rapid.IntRange(0, 4).Draw(t, "on hand"))
+			for i := range rapid.IntRange(0, 6).Draw(t, "staff") {
+				id := fmt.Sprint(s, i)
+				if n := rapid.IntRange(0, 1).Draw(t, "owed"); n > 0 {
+					in.Owed = append(in.Owed, reorder.Owed{StaffID: id, SKU: sku("tee", s), Pieces: n})
+					l.Owed += n
+					owed[id] = n
+				}
+				for range rapid.IntRange(0, 4).Draw(t, "pieces") {
+					p := float64(rapid.IntRange(0, 10).Draw(t, "p")) / 10
+					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", s), PEnd: p, Cause: "worn"})
+					held[id]++
+				}
+			}
+			in.Lines = append(in.Lines, l)
+		}
+		p, d := reorder.Propose(in)
+		if !d.Due {
+			return
+		}
+		used := map[programme.SKU]int{}
+		for _, n := range p.Named {
+			used[n.SKU] += n.Pieces
+			require.Positive(t, n.Pieces)
+			require.Positive(t, n.PEnd, "a piece that will not end needs no replacement")
+			if n.Why == reorder.Owing {
+				require.LessOrEqual(t, n.Pieces, owed[n.StaffID])
+			} else {
+				require.LessOrEqual(t, n.Pieces, held[n.StaffID])
+			}
+		}
+		for _, n := range p.Pool {
+			used[n.SKU] += n.ForStarters + n.Spare
+		}
+		for _, l := range p.Lines {
+			require.Equal(t, l.Order, used[l.SKU])
+		}
+	})
+}
+
+func TestPiecesOwedComeBeforePiecesThatMayEnd(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	in.Lines[0].Owed = 1
+	in.Owed = []reorder.Owed{{StaffID: "z", SKU: sku("tee", "M"), Pieces: 1}}
+	in.Outlooks = []demand.Outlook{{StaffID: "a", SKU: sku("tee", "M"), PEnd: 1, Cause: "print"}}
+	p, _ := reorder.Propose(in)
+	require.Equal(t, "z", p.Named[0].StaffID)
+	require.Equal(t, "a", p.Named[1].StaffID)
+	require.Equal(t, "print", p.Named[1].Why)
+}
+
+func TestHiresAndSpareArePooled(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	p, _ := reorder.Propose(in)
+	require.Empty(t, p.Named, "nobody is known to hold any")
+	require.Equal(t, []reorder.Pool{{SKU: sku("tee", "M"), ForStarters: 1, Spare: 9}}, p.Pool, "0.7 expected hires' pieces, the rest for surprises")
+}
