@@ -1,0 +1,164 @@
+package message
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// dueView is one client in the owner's mail.
+type dueView struct {
+	Name    string
+	Number  int64
+	Dates   string
+	Late    string
+	Pulled  string
+	Why     []string
+	Garment []garmentView
+	Money   string
+	Outlook string
+	Picture string // content ID; empty = none
+	Alt     string
+}
+
+// garmentView is a garment's size table with the arithmetic below it.
+type garmentView struct {
+	Table sizeTable
+	Why   string
+}
+
+func (d *Due) view(t tongue) dueView {
+	p := d.Proposal
+	v := dueView{
+		Name: clientName(d.Client), Number: p.Number,
+		Dates:   fmt.Sprintf("%s. Yes by %s; in hands %s; meant to last until %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy), t.day(p.Arrives), t.day(p.CoverUntil)),
+		Pulled:  t.pulled(p.Pulled),
+		Why:     t.reasons(p),
+		Garment: t.garmentViews(p),
+		Money:   t.costs(p),
+		Outlook: d.outlook(),
+	}
+	if p.Late {
+		v.Late = "Already late: even an order of today arrives after stock is expected to run short."
+	}
+	return v
+}
+
+// pulled says why a client that is not due yet is in the round.
+func (t tongue) pulled(x *reorder.Pulled) string {
+	if x == nil {
+		return ""
+	}
+	why := map[string]string{"sheet": "sharing a transfer sheet", "minimum": "reaching a supplier's minimum", "freight": "reaching free freight"}[x.Reason]
+	if why == "" {
+		why = clean.Short(x.Reason)
+	}
+	if x.Supplier != "" {
+		why += " of " + t.supplier(x.Supplier)
+	}
+	return fmt.Sprintf("Not due before %s; ordering now saves %s by %s.", t.day(x.NextDue), t.money(x.Saving), why)
+}
+
+// reasons turns the facts behind the decision into sentences.
+func (t tongue) reasons(p *reorder.Proposal) []string {
+	var out, owed, short []string
+	for _, r := range p.Reasons {
+		switch r.Kind {
+		case reorder.OwedNow:
+			owed = append(owed, fmt.Sprintf("%s of %s", oneDecimal(r.Pieces), t.what(r.SKU)))
+		case reorder.ShortestLine:
+			short = append(short, t.what(r.SKU))
+		case reorder.ComesTooLate:
+			out = append(out, fmt.Sprintf("%s of %s are on order but come too late.", oneDecimal(r.Pieces), t.what(r.SKU)))
+		case reorder.BelowTarget, reorder.AboveTarget, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:
+		}
+	}
+	out = append([]string{fmt.Sprintf("If nothing is ordered before the next round, %s pieces asked for will be there in time; the target is %s. With this order: %s until %s.",
+		ofHundred(p.FillNow), ofHundred(p.TargetFill), ofHundred(p.FillAfter), t.day(p.CoverUntil))}, out...)
+	if len(owed) > 0 {
+		out = append(out, "Missing from people's kits today: "+sentence(owed)+".")
+	}
+	if len(short) > 0 {
+		out = append(out, "Shortest: "+joinSemicolon(short)+".")
+	}
+	return out
+}
+
+func joinSemicolon(parts []string) string {
+	s := ""
+	for i, p := range parts {
+		if i > 0 {
+			s += "; "
+		}
+		s += p
+	}
+	return s
+}
+
+// garmentViews gives each garment its size table and one sentence of arithmetic.
+func (t tongue) garmentViews(p *reorder.Proposal) []garmentView {
+	var all []tally
+	sums := map[string]*reorder.Line{}
+	rounding := map[string][]string{}
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		all = append(all, tally{l.SKU, l.Order})
+		s, ok := sums[l.Garment]
+		if !ok {
+			s = &reorder.Line{}
+			sums[l.Garment] = s
+		}
+		addUp(s, l)
+		if l.Rounding != "" && !slices.Contains(rounding[l.Garment], l.Rounding) {
+			rounding[l.Garment] = append(rounding[l.Garment], clean.Line(l.Rounding))
+		}
+	}
+	var out []garmentView
+	for _, table := range t.sizeTables(all) {
+		out = append(out, garmentView{table, t.arithmetic(sums[table.code], rounding[table.code], p.CoverUntil)})
+	}
+	return out
+}
+
+func addUp(s, l *reorder.Line) {
+	s.Expected, s.Worn, s.Print, s.Mishap, s.Hires = s.Expected+l.Expected, s.Worn+l.Worn, s.Print+l.Print, s.Mishap+l.Mishap, s.Hires+l.Hires
+	s.AtTarget, s.OnHand, s.OnOrder, s.Owed = s.AtTarget+l.AtTarget, s.OnHand+l.OnHand, s.OnOrder+l.OnOrder, s.Owed+l.Owed
+	s.Wanted, s.Order, s.BlanksOnShelf, s.Buy, s.StayBlank = s.Wanted+l.Wanted, s.Order+l.Order, s.BlanksOnShelf+l.BlanksOnShelf, s.Buy+l.Buy, s.StayBlank+l.StayBlank
+}
+
+// arithmetic says how a garment's number came about: expected, at the target,
+// what is there, what is wanted, what is ordered.
+func (t tongue) arithmetic(s *reorder.Line, rounding []string, until programme.Date) string {
+	w := fmt.Sprintf("Expected need until %s: %s", t.day(until), oneDecimal(s.Expected))
+	if c := causes(s.Worn, s.Print, s.Mishap, s.Hires); c != "" {
+		w += " (" + c + ")"
+	}
+	w += fmt.Sprintf(". To be safe: %d. On hand %d, on order %d", s.AtTarget, s.OnHand, s.OnOrder)
+	if s.Owed > 0 {
+		w += fmt.Sprintf(", owed to staff %d", s.Owed)
+	}
+	w += fmt.Sprintf(": wanted %d", s.Wanted)
+	if s.Order != s.Wanted {
+		w += fmt.Sprintf(", ordered %d", s.Order)
+	}
+	w += "."
+	if s.BlanksOnShelf > 0 {
+		w += fmt.Sprintf(" Blanks on the shelf %d, to buy %d.", s.BlanksOnShelf, s.Buy)
+	}
+	if len(rounding) > 0 {
+		w += " Rounding: " + joinSemicolon(rounding) + "."
+	}
+	return w
+}
+
+// costs is what the shop pays and keeps.
+func (t tongue) costs(p *reorder.Proposal) string {
+	s := fmt.Sprintf("Cost %s: blanks %s, transfers %s, pressing %s (%s), freight %s.", t.money(p.Cost()), t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), hoursWords(p.PressHours), t.money(p.Freight))
+	if !allPriced(p) {
+		return s + " Not every piece has a selling price in the programme, so no margin is stated."
+	}
+	return s + fmt.Sprintf(" Price %s, margin %s.", t.money(p.Price), t.margin(p.Margin(), p.Price))
+}

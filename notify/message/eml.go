@@ -1,0 +1,140 @@
+package message
+
+import (
+	"bytes"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"net/mail"
+	"strings"
+	"time"
+
+	gomail "github.com/wneessen/go-mail"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Envelope is what a message needs besides its contents to be sent.
+type Envelope struct {
+	From programme.Contact
+	// To replaces the message's own addresses, since one refused recipient
+	// would stop a message for all: the outbox keeps one copy for each.
+	To []programme.Contact
+	// Date of the header, in the zone that people read.
+	Date time.Time
+	// MessageID without brackets; empty = the mail's ID at the sender's domain.
+	MessageID string
+}
+
+// ErrNoAddress says that a message has no usable address.
+var ErrNoAddress = errors.New("no usable mail address")
+
+// Bytes writes the message as it goes over the wire (RFC 5322, MIME). Two
+// calls differ only in the boundaries between the parts: keep what was written
+// once and send that.
+func (m Mail) Bytes(env Envelope) ([]byte, error) {
+	msg := gomail.NewMsg(gomail.WithNoDefaultUserAgent())
+	if err := m.address(msg, env); err != nil {
+		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
+	}
+	msg.SetDateWithValue(env.Date)
+	id := env.MessageID
+	if id == "" {
+		id = m.MessageID(env.From)
+	}
+	msg.SetMessageIDWithValue(id)
+	msg.Subject(clean.Line(m.Subject))
+	if m.Draft {
+		msg.SetGenHeader("X-Unsent", "1") // mail programs open such a file for editing
+	} else {
+		msg.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834: no holiday replies
+	}
+	msg.SetBodyString(gomail.TypeTextPlain, m.Text)
+	msg.AddAlternativeString(gomail.TypeTextHTML, m.HTML)
+	if err := m.attach(msg); err != nil {
+		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
+	}
+	var b bytes.Buffer
+	if _, err := msg.WriteTo(&b); err != nil {
+		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
+	}
+	return b.Bytes(), nil
+}
+
+// MessageID returns the ID that the message carries when it comes from there.
+func (m Mail) MessageID(from programme.Contact) string {
+	_, domain, ok := strings.Cut(from.Email, "@")
+	if !ok || domain == "" {
+		domain = "kitmuster.invalid"
+	}
+	return m.ID + "@" + domain
+}
+
+func (m Mail) address(msg *gomail.Msg, env Envelope) error {
+	to := env.To
+	if len(to) == 0 {
+		to = m.To
+	}
+	if len(to) == 0 {
+		return fmt.Errorf("to nobody: %w", ErrNoAddress)
+	}
+	if err := CheckAddress(env.From.Email); err != nil {
+		return err
+	}
+	if err := msg.FromFormat(clean.Line(env.From.Name), env.From.Email); err != nil {
+		return err
+	}
+	for _, c := range to {
+		if err := CheckAddress(c.Email); err != nil {
+			return err
+		}
+		if err := msg.AddToFormat(clean.Line(c.Name), c.Email); err != nil {
+			return err
+		}
+	}
+	if m.ReplyTo.Email == "" || m.ReplyTo.Email == env.From.Email {
+		return nil
+	}
+	if err := CheckAddress(m.ReplyTo.Email); err != nil {
+		return err
+	}
+	return msg.ReplyToFormat(clean.Line(m.ReplyTo.Name), m.ReplyTo.Email)
+}
+
+// CheckAddress refuses what is not one plain address with a domain, in ASCII:
+// servers without SMTPUTF8 would refuse others.
+func CheckAddress(s string) error {
+	a, err := mail.ParseAddress(s)
+	_, domain, _ := strings.Cut(s, "@")
+	ascii := strings.IndexFunc(s, func(r rune) bool { return r > 126 || r <= ' ' }) < 0
+	if err != nil || a.Address != s || !ascii || !strings.Contains(strings.Trim(domain, "."), ".") {
+		return fmt.Errorf("%q is not a mail address such as anna@example.com: %w", clean.Short(s), ErrNoAddress)
+	}
+	return nil
+}
+
+func (m Mail) attach(msg *gomail.Msg) error {
+	for _, p := range m.Inline {
+		err := msg.EmbedReader(p.Name, bytes.NewReader(p.Data),
+			gomail.WithFileContentType(gomail.ContentType(p.Type)), gomail.WithFileContentID("<"+p.CID+">"))
+		if err != nil {
+			return fmt.Errorf("picture %s: %w", p.Name, err)
+		}
+	}
+	for _, p := range m.Attachments {
+		if err := msg.AttachReader(p.Name, bytes.NewReader(p.Data), gomail.WithFileContentType(gomail.ContentType(p.Type))); err != nil {
+			return fmt.Errorf("attachment %s: %w", p.Name, err)
+		}
+	}
+	return nil
+}
+
+// Preview returns the HTML with its pictures inside, as a page for a browser.
+func (m Mail) Preview() string {
+	html := m.HTML
+	for _, p := range m.Inline {
+		html = strings.ReplaceAll(html, `"cid:`+p.CID+`"`, `"data:`+p.Type+";base64,"+base64.StdEncoding.EncodeToString(p.Data)+`"`)
+	}
+	return html
+}

@@ -1,0 +1,288 @@
+package message
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// heldView is protective clothing of one client that waits for a yes.
+type heldView struct {
+	Client string
+	Items  []string
+}
+
+// heldCaution stands wherever protective clothing is held. (Trade practice:
+// the maker answers for the garment, the employer for the choice.)
+const heldCaution = "Protective clothing is never ordered by the program. Look at the garments and their labels, ask the maker in writing before anything is pressed on them, and follow local codes and the client's own safety rules."
+
+func (r *Round) allHeld() []Held {
+	var out []Held
+	for i := range r.Due {
+		if len(r.Due[i].Proposal.Holds) > 0 {
+			out = append(out, Held{r.Due[i].Client, r.Due[i].Proposal.Holds})
+		}
+	}
+	return append(out, r.Held...)
+}
+
+func (r *Round) heldViews(t tongue) []heldView {
+	var out []heldView
+	for _, h := range r.allHeld() {
+		v := heldView{Client: clientName(h.Client)}
+		for i := range h.Holds {
+			x := &h.Holds[i]
+			v.Items = append(v.Items, fmt.Sprintf("%s: %s (%s). %s", t.what(x.SKU), count(x.Pieces, "piece"), protectiveWords(x.Protective), labelWords(x.LabelWashes)))
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func labelWords(washes float64) string {
+	if washes <= 0 {
+		return "The records know of no limit on its label: look."
+	}
+	return fmt.Sprintf("Its label allows %.0f washes and no more.", washes)
+}
+
+// blanksView is what to buy from one supplier over all clients.
+type blanksView struct {
+	Supplier string
+	Pieces   int
+	Value    string
+	Freight  string
+	Day      string
+	Tables   []sizeTable
+	Packs    []string
+	orderBy  programme.Date
+}
+
+// blanksViews sums the blanks to buy over all proposals, in the shop's order of suppliers.
+func (r *Round) blanksViews(t tongue) []blanksView {
+	lines := map[string][]tally{}
+	value := map[string]programme.Money{}
+	orderBy := map[string]programme.Date{}
+	packs := map[string][]string{}
+	for i := range r.Due {
+		for j := range r.Due[i].Proposal.Lines {
+			l := &r.Due[i].Proposal.Lines[j]
+			if l.Buy <= 0 {
+				continue
+			}
+			s := t.supplierOf(l.Garment)
+			lines[s] = append(lines[s], tally{l.SKU, l.Buy})
+			value[s] += l.UnitCost * programme.Money(l.Buy)
+			if on, ok := orderBy[s]; !ok || l.OrderBlanksBy < on {
+				orderBy[s] = l.OrderBlanksBy
+			}
+			if w := t.packWords(l.Garment); w != "" && !slices.Contains(packs[s], w) {
+				packs[s] = append(packs[s], w)
+			}
+		}
+	}
+	var out []blanksView
+	for _, code := range t.supplierOrder(lines) {
+		v := blanksView{Supplier: t.supplier(code), Value: t.money(value[code]), Freight: t.freight(code, value[code]), Day: t.day(orderBy[code]), Tables: t.sizeTables(lines[code]), Packs: packs[code], orderBy: orderBy[code]}
+		for _, l := range lines[code] {
+			v.Pieces += l.n
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func (t tongue) supplierOf(garment string) string {
+	if g, ok := t.shop.Garment(garment); ok {
+		return g.Supplier
+	}
+	return ""
+}
+
+// supplierOrder returns the suppliers that have lines, in the shop file's order.
+func (t tongue) supplierOrder(lines map[string][]tally) []string {
+	var out, rest []string
+	for i := range t.shop.Suppliers {
+		if code := t.shop.Suppliers[i].Code; len(lines[code]) > 0 {
+			out = append(out, code)
+		}
+	}
+	for code := range lines {
+		if !slices.Contains(out, code) {
+			rest = append(rest, code)
+		}
+	}
+	slices.Sort(rest)
+	return append(out, rest...)
+}
+
+func (t tongue) packWords(garment string) string {
+	g, ok := t.shop.Garment(garment)
+	if !ok || g.Pack <= 1 {
+		return ""
+	}
+	return fmt.Sprintf("%s comes in packs of %d of one colour and size", t.garment(garment), g.Pack)
+}
+
+// freight says how far an order is from free freight and from the supplier's minimum.
+func (t tongue) freight(code string, value programme.Money) string {
+	s, ok := t.shop.Supplier(code)
+	if !ok {
+		return ""
+	}
+	switch {
+	case value < s.MinimumOrder:
+		return fmt.Sprintf("%s below the minimum order of %s", t.money(s.MinimumOrder-value), t.money(s.MinimumOrder))
+	case s.FreeFreightFrom > 0 && value < s.FreeFreightFrom:
+		return fmt.Sprintf("freight %s; %s more would make it free", t.money(s.Freight), t.money(s.FreeFreightFrom-value))
+	case s.FreeFreightFrom > 0:
+		return "freight is free"
+	case s.Freight > 0:
+		return "freight " + t.money(s.Freight)
+	}
+	return ""
+}
+
+// sheetView is the sheets of one transfer kind.
+type sheetView struct {
+	Title   string
+	Printer string
+	Price   string
+	Day     string
+	Layouts []layoutView
+	Shares  string
+	Overs   string
+	Why     []string
+	Proof   string
+}
+
+type layoutView struct {
+	Name, Words string
+	Picture     string // content ID
+	Alt         string
+	// Width and Height of the picture in the mail, in pixels.
+	Width, Height int
+}
+
+// kindName returns what people call a transfer kind.
+func (t tongue) kindName(code string) string {
+	if k, ok := t.shop.Kind(code); ok && k.Name != "" {
+		return clean.Short(k.Name)
+	}
+	return clean.Short(code)
+}
+
+func (t tongue) artwork(code string) string {
+	if a, ok := t.shop.Artwork(code); ok && a.Name != "" {
+		return clean.Short(a.Name)
+	}
+	return clean.Short(code)
+}
+
+// copies says how much is to be printed: 12 sheets, or a length of roll.
+func (t tongue) copies(s *SheetToOrder) string {
+	if s.Length > 0 {
+		return t.shop.Units.Length(s.Length) + " of roll"
+	}
+	return count(s.Sheets(), "sheet")
+}
+
+func (r *Round) sheetViews(t tongue) []sheetView {
+	var out []sheetView
+	for i := range r.Sheets {
+		s := &r.Sheets[i]
+		c := s.Cost
+		v := sheetView{
+			Title:   fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
+			Printer: t.supplier(s.Printer),
+			Price:   fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp)),
+			Layouts: t.layoutViews(s, i),
+			Shares:  r.shares(t, s),
+			Overs:   t.overs(s.Lines),
+		}
+		if !s.OrderBy.IsZero() {
+			v.Day = t.day(s.OrderBy)
+		}
+		for _, w := range s.Why {
+			v.Why = append(v.Why, clean.Line(w))
+		}
+		if len(s.Proofs) > 0 {
+			v.Proof = s.Proofs[0].Name
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func (t tongue) topUp(m programme.Money) string {
+	if m == 0 {
+		return ""
+	}
+	return ", to the minimum order " + t.money(m)
+}
+
+func (t tongue) layoutViews(s *SheetToOrder, order int) []layoutView {
+	var out []layoutView
+	for j := range s.Layouts {
+		l := &s.Layouts[j]
+		size := t.shop.Units.Length(l.Width) + " × " + t.shop.Units.Length(l.Height)
+		words := fmt.Sprintf("%s, %s: %s, %.0f %% used", count(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
+		v := layoutView{Name: clean.Short(l.Name), Words: words}
+		if j < layoutPictures {
+			v.Picture = id("sheet", order+1, l.Name)
+			v.Alt = fmt.Sprintf("Sheet %s of %s, %s: %s", clean.Short(l.Name), t.kindName(s.Kind), size, t.itemWords(l))
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// itemWords lists what is on one copy of a layout: 8 × Kettle chest, 4 × Kettle cap.
+func (t tongue) itemWords(l *sheet.Layout) string {
+	n := map[string]int{}
+	var codes []string
+	for i := range l.Items {
+		code := l.Items[i].Artwork
+		if n[code] == 0 {
+			codes = append(codes, code)
+		}
+		n[code]++
+	}
+	slices.Sort(codes)
+	var parts []string
+	for _, c := range codes {
+		parts = append(parts, fmt.Sprintf("%d × %s", n[c], t.artwork(c)))
+	}
+	return sentence(parts)
+}
+
+// shares says whose transfers are on the sheets and what each client's part costs.
+func (r *Round) shares(t tongue, s *SheetToOrder) string {
+	names := map[string]string{}
+	for i := range r.Due {
+		names[r.Due[i].Client.Code] = clientName(r.Due[i].Client)
+	}
+	var parts []string
+	for _, x := range s.Shares {
+		name := names[x.Client]
+		if name == "" {
+			name = clean.Short(x.Client)
+		}
+		parts = append(parts, fmt.Sprintf("%s %s", name, t.money(x.Cost.Total())))
+	}
+	return joinSemicolon(parts)
+}
+
+// overs lists what is printed more than needed and goes to the shelf.
+func (t tongue) overs(lines []sheet.Line) string {
+	var parts []string
+	for i := range lines {
+		if n := lines[i].Over(); n > 0 {
+			parts = append(parts, fmt.Sprintf("%d × %s", n, t.artwork(lines[i].Artwork)))
+		}
+	}
+	return sentence(parts)
+}

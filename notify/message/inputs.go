@@ -1,0 +1,63 @@
+package message
+
+import (
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Reorder is everything a client's message tells.
+type Reorder struct {
+	Shop     *programme.Shop
+	Client   *programme.Client
+	Proposal *reorder.Proposal
+	// People of the client's roster; only names of those who get something are used.
+	People []programme.Person
+}
+
+// CountForm is what a count form asks one client.
+type CountForm struct {
+	Shop   *programme.Shop
+	Client *programme.Client
+	AsOf   programme.Date
+	// ReturnBy is when the form should be back.
+	ReturnBy programme.Date
+	Rows     []CountRow
+}
+
+// CountRow is one person and garment with what the records say.
+type CountRow struct {
+	Person programme.Person
+	programme.SKU
+	OnRecord int // pieces that should be there
+}
+
+// SupplierOrder is an order to one supplier: blanks, sheets, or both.
+type SupplierOrder struct {
+	Shop     *programme.Shop
+	Supplier string // code
+	// Number makes the order's reference and Message-ID: the round's number.
+	Number int64
+	AsOf   programme.Date
+	// NeededBy is when the goods must be in the shop; no date leaves it out.
+	NeededBy programme.Date
+	Blanks   []BlankLine
+	Sheets   []SheetToOrder
+}
+
+// BlankLine is blanks of one garment, colour and size.
+type BlankLine struct {
+	programme.SKU
+	Pieces   int
+	UnitCost programme.Money // after price breaks; 0 = not stated
+}
+
+// Job is an accepted proposal on its way to the press.
+type Job struct {
+	Shop     *programme.Shop
+	Client   *programme.Client
+	Proposal *reorder.Proposal
+	People   []programme.Person
+	// Lines are the transfers of the proposal's artworks, for spares at the press; may be empty.
+	Lines []sheet.Line
+}

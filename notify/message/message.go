@@ -1,0 +1,66 @@
+// Package message composes what people receive: what the round decided goes
+// in, a subject, a text, a page of HTML and its attachments come out. Nothing
+// here reads a clock, a file or a database; the same input gives the same parts.
+//
+// Text and HTML of a mail are written from one view, so they say the same.
+package message
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Kind is what a mail is for.
+type Kind string
+
+// Kinds of mail.
+const (
+	KindRound    Kind = "round"    // the owner's weekly mail
+	KindReorder  Kind = "reorder"  // a reorder to one client, for its manager to forward
+	KindCount    Kind = "count"    // the form on which a client counts presentable pieces
+	KindSupplier Kind = "supplier" // an order of blanks or sheets
+	KindJob      Kind = "job"      // job ticket and bag tags of an accepted proposal
+)
+
+// Mail is a composed message. Bytes turns it into what a mail server takes.
+type Mail struct {
+	Kind Kind
+	// ID is the part of the Message-ID before the @: equal for every try of the same message.
+	ID      string
+	Subject string
+	To      []programme.Contact
+	// ReplyTo is who gets the answer, where that is not the sender.
+	ReplyTo programme.Contact
+	Text    string
+	HTML    string
+	// Inline are pictures of the HTML, by content ID.
+	Inline      []Part
+	Attachments []Part
+	// Draft marks a message that a person opens in their mail program and sends themselves.
+	Draft bool
+	// Warnings are faults of the message that its sender should know of, such
+	// as characters that the PDF's font lacks.
+	Warnings []string
+}
+
+// Part is a picture or an attachment.
+type Part struct {
+	Name string // file name
+	Type string // media type
+	CID  string // content ID without brackets, for inline parts
+	Data []byte
+}
+
+// Media types of the parts.
+const (
+	typePNG  = "image/png"
+	typePDF  = "application/pdf"
+	typeCSV  = "text/csv"
+	typeICS  = "text/calendar"
+	typeXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+)
+
+// AsDraft returns the message as a draft to be sent by hand: to the given
+// people, with its own ID.
+func (m Mail) AsDraft(to ...programme.Contact) Mail {
+	m.Draft, m.To, m.ID = true, to, m.ID+".draft"
+	m.ReplyTo = programme.Contact{}
+	return m
+}

@@ -1,0 +1,71 @@
+package message
+
+import (
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// band is what a client is expected to need by the end of each week, all
+// garments together: index 0 is today.
+type band struct{ mean, low, high []float64 }
+
+// bandOf derives the weeks of a muster from its total: mean by week, and the
+// numbers below which 1 and 9 of 10 chances lie.
+func bandOf(m *demand.Muster) band {
+	line := demand.Line{Distribution: m.Total}
+	for _, w := range m.Weekly {
+		line.Weekly = append(line.Weekly, w.Sum())
+	}
+	s := reorder.NewSpread(line, m.Weeks)
+	b := band{mean: []float64{0}, low: []float64{0}, high: []float64{0}}
+	for w := 1; w <= m.Weeks; w++ {
+		pmf := s.At(w)
+		b.mean = append(b.mean, s.Mean(w))
+		b.low = append(b.low, quantile(pmf, 0.1))
+		b.high = append(b.high, quantile(pmf, 0.9))
+	}
+	return b
+}
+
+// quantile returns the smallest q with P(D <= q) >= p.
+func quantile(pmf []float64, p float64) float64 {
+	sum := 0.0
+	for q, x := range pmf {
+		if sum += x; sum >= p-1e-12 {
+			return float64(q)
+		}
+	}
+	return float64(max(0, len(pmf)-1))
+}
+
+// outlook says how sure the forecast is, in words, over the weeks of cover.
+func (d *Due) outlook() string {
+	if d.Ahead == nil || d.Ahead.Weeks < 1 || d.Ahead.Total.Mean <= 0 {
+		return ""
+	}
+	b := bandOf(d.Ahead)
+	weeks := min(d.Ahead.Weeks, max(1, (d.Proposal.CoverUntil.Sub(d.Proposal.AsOf)+6)/7))
+	low, high, mean := b.low[weeks], b.high[weeks], b.mean[weeks]
+	s := fmt.Sprintf("The forecast is %s: in the next %d weeks between %.0f and %.0f pieces will be needed, with 8 chances in 10; %s is the mean.",
+		sureness(low, high, mean), weeks, low, high, oneDecimal(mean))
+	switch {
+	case d.Endings <= 0:
+		return s + " It rests on shipped figures: no endings are recorded yet."
+	case d.Endings < 15:
+		return s + fmt.Sprintf(" It rests mostly on shipped figures: only %s so far.", count(d.Endings, "recorded ending"))
+	}
+	return s + fmt.Sprintf(" It rests on %s.", count(d.Endings, "recorded ending"))
+}
+
+// sureness puts the width of the band, as a share of its mean, into a word.
+func sureness(low, high, mean float64) string {
+	switch wide := (high - low) / max(mean, 1); {
+	case wide <= 0.5:
+		return "firm"
+	case wide <= 1:
+		return "fair"
+	}
+	return "rough"
+}

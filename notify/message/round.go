@@ -1,0 +1,120 @@
+package message
+
+import (
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Round is everything the owner's weekly mail tells.
+type Round struct {
+	Shop *programme.Shop
+	// Number of the round; it makes the Message-ID.
+	Number int64
+	AsOf   programme.Date
+	// NextRound is the date of the round after this one.
+	NextRound programme.Date
+	// Clients is how many clients were mustered.
+	Clients int
+	Due     []Due
+	// Waiting are proposals of earlier rounds that still wait for a step.
+	Waiting []Waiting
+	// Held is protective clothing of clients that have no proposal this week;
+	// that of Due is found in their proposals.
+	Held     []Held
+	Sheets   []SheetToOrder
+	Next     []NextDue
+	Troubles []Trouble
+	Learnt   []Learnt
+}
+
+// Due is one client with a proposal in this round.
+type Due struct {
+	Client   *programme.Client
+	Proposal *reorder.Proposal
+	// Ahead is the client's muster over the next 26 weeks, for the picture and
+	// the words on confidence; nil leaves both out.
+	Ahead *demand.Muster
+	// Arriving is what is on order and when it comes; without it the pieces on
+	// order count as there from the start.
+	Arriving []Arrival
+	// Endings is how many recorded endings the forecast of this client rests on.
+	Endings int
+}
+
+// Arrival is finished pieces of a client that are on their way.
+type Arrival struct {
+	On     programme.Date
+	Pieces int
+}
+
+// Waiting is a proposal of an earlier round that somebody has to move on.
+type Waiting struct {
+	Client   *programme.Client
+	Proposal *reorder.Proposal
+}
+
+// Held is protective clothing that waits for a person's yes.
+type Held struct {
+	Client *programme.Client
+	Holds  []reorder.Hold
+}
+
+// SheetToOrder is the sheets of one transfer kind in this round.
+type SheetToOrder struct {
+	sheet.Order
+	// OrderBy is the last day on which the printer must have the order.
+	OrderBy programme.Date
+	// Lines tells the transfers on it by artwork: asked, spoilage, from the shelf, overs.
+	Lines []sheet.Line
+	// Proposals whose transfers are on it.
+	Proposals []int64
+	// Proofs are the drawings at true scale, attached.
+	Proofs []Part
+}
+
+// NextDue is a client that is not due yet.
+type NextDue struct {
+	Client string // name
+	// On is the first round at which it is expected to be due; no date = not within two years.
+	On programme.Date
+	// Pieces expected to be needed then; 0 = not said.
+	Pieces int
+}
+
+// TroubleKind says what kind of thing went wrong.
+type TroubleKind string
+
+// Kinds of trouble since the last round.
+const (
+	ImportRefused TroubleKind = "import" // a file that was not taken in
+	MailRefused   TroubleKind = "mail"   // a message that a server will not take
+	StaleCount    TroubleKind = "count"  // a count form that was not returned
+	StaleRoster   TroubleKind = "roster" // a roster that is old
+	BrokenClient  TroubleKind = "client" // a programme that could not be mustered
+	OtherTrouble  TroubleKind = "other"
+)
+
+// Trouble is one thing that went wrong since the last round.
+type Trouble struct {
+	Kind TroubleKind
+	On   programme.Date // no date = today
+	// Client's name; empty when it is nobody's in particular.
+	Client string
+	// What happened, as a sentence with its place and value.
+	What string
+	// Do is what would mend it, as a sentence; may be empty.
+	Do string
+}
+
+// Learnt is one thing that records taught: the median life of a fabric or
+// print under a way of washing, against the figure shipped with the program.
+type Learnt struct {
+	Client string // name; empty = the whole shop
+	What   string // "Cotton tee, ring-spun; home, hot": a class in words
+	// Baseline, Median, Low and High are medians of life in washes; Low and High
+	// bound what is left open with 80 % chance.
+	Baseline, Median, Low, High float64
+	Endings                     int
+}

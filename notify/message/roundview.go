@@ -1,0 +1,319 @@
+package message
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// roundView is what the templates of the owner's mail show.
+type roundView struct {
+	Subject  string
+	Shop     string
+	Title    string
+	Lead     string
+	Figures  []figure
+	Tasks    []task
+	Due      []dueView
+	Held     []heldView
+	Waiting  []string
+	Sheets   []sheetView
+	Blanks   []blanksView
+	Press    []string
+	Next     []nextView
+	Troubles []troubleView
+	Learnt   []string
+	// Many is set when there are too many clients for a picture each.
+	Many bool
+}
+
+type figure struct{ Name, Value string }
+
+// task is one thing to do by a day.
+type task struct {
+	on   programme.Date
+	Day  string
+	What string
+	Note string
+}
+
+type nextView struct{ Day, Who string }
+
+type troubleView struct{ Day, What, Do string }
+
+// view turns a round into what its reader sees.
+func (r *Round) view() roundView {
+	t := tongue{r.Shop}
+	slices.SortStableFunc(r.Due, func(a, b Due) int { return cmp.Compare(a.Proposal.OrderBy, b.Proposal.OrderBy) })
+	v := roundView{
+		Shop:     clean.Short(r.Shop.Name),
+		Title:    "Muster of " + t.day(r.AsOf),
+		Many:     len(r.Due) > picturesUpTo,
+		Held:     r.heldViews(t),
+		Sheets:   r.sheetViews(t),
+		Blanks:   r.blanksViews(t),
+		Press:    r.pressLines(),
+		Next:     r.nextViews(t),
+		Troubles: r.troubleViews(t),
+		Learnt:   r.learntLines(),
+		Waiting:  r.waitingLines(t),
+	}
+	for i := range r.Due {
+		v.Due = append(v.Due, r.Due[i].view(t))
+	}
+	v.Tasks = r.tasks(t, v.Blanks)
+	v.Figures = r.figures(t)
+	v.Lead = r.lead()
+	v.Subject = r.subject(t)
+	return v
+}
+
+func (r *Round) pieces() int {
+	n := 0
+	for i := range r.Due {
+		n += r.Due[i].Proposal.Pieces()
+	}
+	return n
+}
+
+func (r *Round) subject(t tongue) string {
+	if len(r.Due) == 0 {
+		return fmt.Sprintf("Kit muster %s: nobody is due", t.date(r.AsOf))
+	}
+	return fmt.Sprintf("Kit muster %s: %s due, %s, order by %s", t.date(r.AsOf), count(len(r.Due), "client"), count(r.pieces(), "piece"), t.day(r.Due[0].Proposal.OrderBy))
+}
+
+// lead is the first sentence: all that a hurried reader needs.
+func (r *Round) lead() string {
+	of := ""
+	if r.Clients > 0 {
+		of = fmt.Sprintf(" of %s", count(r.Clients, "client"))
+	}
+	switch len(r.Due) {
+	case 0:
+		return fmt.Sprintf("None%s is due for a reorder this week.", of)
+	case 1:
+		return fmt.Sprintf("One%s is due for a reorder: %s.", of, clientName(r.Due[0].Client))
+	}
+	var names []string
+	for i := range r.Due {
+		names = append(names, clientName(r.Due[i].Client))
+	}
+	if len(names) > 4 {
+		names = append(names[:3], fmt.Sprintf("%d more", len(names)-3))
+	}
+	return fmt.Sprintf("%d%s are due for a reorder: %s.", len(r.Due), of, sentence(names))
+}
+
+// figures adds up the round; without anybody due there is nothing to add up.
+func (r *Round) figures(t tongue) []figure {
+	if len(r.Due) == 0 {
+		return nil
+	}
+	var cost, price programme.Money
+	hours := 0.0
+	priced := true
+	for i := range r.Due {
+		p := r.Due[i].Proposal
+		cost, price, hours = cost+p.Cost(), price+p.Price, hours+p.PressHours
+		priced = priced && allPriced(p)
+	}
+	out := []figure{{"pieces", fmt.Sprint(r.pieces())}, {"cost", t.money(cost)}}
+	if priced {
+		out = append(out, figure{"price", t.money(price)}, figure{"margin", t.margin(price-cost, price)})
+	} else {
+		out = append(out, figure{"margin", "not all prices known"})
+	}
+	return append(out, figure{"press", hoursWords(hours)})
+}
+
+// allPriced reports whether every line of a proposal has a selling price;
+// without one a margin would be a wrong number.
+func allPriced(p *reorder.Proposal) bool {
+	for i := range p.Lines {
+		if p.Lines[i].Order > 0 && p.Lines[i].UnitPrice == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (t tongue) margin(m, price programme.Money) string {
+	if price <= 0 {
+		return t.money(m)
+	}
+	return fmt.Sprintf("%s (%.0f %%)", t.money(m), 100*m.Float()/price.Float())
+}
+
+// hoursWords writes press time as people plan it: to five minutes.
+func hoursWords(h float64) string {
+	m := int(h*60 + 0.5)
+	if m >= 10 {
+		m = (m + 4) / 5 * 5
+	}
+	switch {
+	case m < 60:
+		return fmt.Sprintf("%d min", m)
+	case m%60 == 0:
+		return fmt.Sprintf("%d h", m/60)
+	}
+	return fmt.Sprintf("%d h %d min", m/60, m%60)
+}
+
+// tasks is what to do this week, in order of date.
+func (r *Round) tasks(t tongue, blanks []blanksView) []task {
+	var out []task
+	add := func(on programme.Date, what, note string) { out = append(out, task{on, t.day(on), what, note}) }
+	for i := range r.Due {
+		p := r.Due[i].Proposal
+		note := ""
+		if p.Late {
+			note = "already late: the sooner the better"
+		}
+		add(p.OrderBy, fmt.Sprintf("Get a yes from %s: proposal %d, %s", clientName(r.Due[i].Client), p.Number, count(p.Pieces(), "piece")), note)
+	}
+	for i := range blanks {
+		b := &blanks[i]
+		add(b.orderBy, fmt.Sprintf("Order blanks from %s: %s, %s", b.Supplier, count(b.Pieces, "piece"), b.Value), b.Freight)
+	}
+	for i := range r.Sheets {
+		s := &r.Sheets[i]
+		on := s.OrderBy
+		if on.IsZero() {
+			on = r.AsOf
+		}
+		add(on, fmt.Sprintf("Order transfers from %s: %s, %s", t.supplier(s.Printer), t.copies(s), t.money(s.Cost.Total())), "")
+	}
+	for _, h := range r.allHeld() {
+		n := 0
+		for i := range h.Holds {
+			n += h.Holds[i].Pieces
+		}
+		add(r.AsOf, fmt.Sprintf("Decide on protective clothing for %s: %s held", clientName(h.Client), count(n, "piece")), "see “Held for your yes”")
+	}
+	for i := range r.Troubles {
+		if r.Troubles[i].Kind == MailRefused {
+			add(r.AsOf, "See to a message that was not delivered", "see “What went wrong”")
+			break
+		}
+	}
+	slices.SortStableFunc(out, func(a, b task) int { return cmp.Compare(a.on, b.on) })
+	return out
+}
+
+func (r *Round) pressLines() []string {
+	if len(r.Due) == 0 {
+		return nil
+	}
+	total := 0.0
+	var out []string
+	for i := range r.Due {
+		h := r.Due[i].Proposal.PressHours
+		total += h
+		out = append(out, clientName(r.Due[i].Client)+": "+hoursWords(h))
+	}
+	if len(out) == 1 {
+		return out
+	}
+	return append(out, "together: "+hoursWords(total))
+}
+
+func (r *Round) nextViews(t tongue) []nextView {
+	list := slices.Clone(r.Next)
+	slices.SortStableFunc(list, func(a, b NextDue) int {
+		if a.On.IsZero() != b.On.IsZero() {
+			if a.On.IsZero() {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.Client, b.Client))
+	})
+	var out []nextView
+	for _, n := range list {
+		day, who := t.day(n.On), clean.Short(n.Client)
+		if n.On.IsZero() {
+			day = "not within two years"
+		}
+		if n.Pieces > 0 {
+			who += fmt.Sprintf(" (about %s)", count(n.Pieces, "piece"))
+		}
+		if k := len(out); k > 0 && out[k-1].Day == day {
+			out[k-1].Who += ", " + who
+			continue
+		}
+		out = append(out, nextView{day, who})
+	}
+	return out
+}
+
+func (r *Round) troubleViews(t tongue) []troubleView {
+	var out []troubleView
+	for _, x := range r.Troubles {
+		v := troubleView{What: clean.Line(x.What), Do: clean.Line(x.Do)}
+		if x.Client != "" {
+			v.What = clean.Short(x.Client) + ": " + v.What
+		}
+		if !x.On.IsZero() {
+			v.Day = t.day(x.On)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func (r *Round) learntLines() []string {
+	var out []string
+	for _, l := range r.Learnt {
+		who := ""
+		if l.Client != "" {
+			who = clean.Short(l.Client) + ", "
+		}
+		out = append(out, fmt.Sprintf("%s%s: shipped figure %.0f washes; %s say %.0f (%.0f to %.0f)",
+			who, clean.Short(l.What), l.Baseline, count(l.Endings, "recorded ending"), l.Median, l.Low, l.High))
+	}
+	return out
+}
+
+func (r *Round) waitingLines(t tongue) []string {
+	var out []string
+	for _, w := range r.Waiting {
+		p := w.Proposal
+		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), count(p.Pieces(), "piece"), stateWords(p.State))
+		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
+			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// stateWords says what a proposal waits for.
+func stateWords(s reorder.State) string {
+	switch s {
+	case reorder.Drafted:
+		return "written, not yet sent"
+	case reorder.Sent:
+		return "sent, no answer yet"
+	case reorder.Accepted:
+		return "accepted, to be ordered"
+	case reorder.Ordered:
+		return "ordered, not yet received"
+	case reorder.Declined, reorder.Received, reorder.Lapsed:
+	}
+	return string(s)
+}
+
+// id makes a content ID or file name part from words and numbers.
+func id(parts ...any) string {
+	words := make([]string, len(parts))
+	for i, p := range parts {
+		words[i] = clean.FileName(fmt.Sprint(p))
+	}
+	return strings.Join(words, "-")
+}

@@ -1,0 +1,161 @@
+package message
+
+import (
+	"slices"
+	"strconv"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// sizeTable is the pieces of one garment: a row for each colour, a column for
+// each size that is in it, in the garment's own order.
+type sizeTable struct {
+	Garment string
+	code    string
+	Sizes   []string
+	Rows    []sizeRow
+	Total   int
+}
+
+type sizeRow struct {
+	Colour string
+	Cells  []string // empty for none
+	Total  int
+}
+
+// tally is a number of pieces of one garment, colour and size.
+type tally struct {
+	programme.SKU
+	n int
+}
+
+// sizeTables sorts pieces into one table a garment, garments in the order of
+// the shop file, colours in the garment's.
+func (t tongue) sizeTables(pieces []tally) []sizeTable {
+	sum := map[programme.SKU]int{}
+	for _, p := range pieces {
+		sum[p.SKU] += p.n
+	}
+	var out []sizeTable
+	for _, garment := range t.garmentsOf(sum) {
+		out = append(out, t.sizeTable(garment, sum))
+	}
+	return out
+}
+
+func (t tongue) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
+	sizes, colours := t.sizesOf(garment, sum), t.coloursOf(garment, sum)
+	table := sizeTable{Garment: t.garment(garment), code: garment}
+	for _, s := range sizes {
+		name := clean.Short(s)
+		if t.oneSize(programme.SKU{Garment: garment, Size: s}) {
+			name = "one size"
+		}
+		table.Sizes = append(table.Sizes, name)
+	}
+	for _, c := range colours {
+		row := sizeRow{Colour: clean.Short(c)}
+		for _, s := range sizes {
+			n := sum[programme.SKU{Garment: garment, Colour: c, Size: s}]
+			row.Total += n
+			cell := ""
+			if n > 0 {
+				cell = strconv.Itoa(n)
+			}
+			row.Cells = append(row.Cells, cell)
+		}
+		table.Total += row.Total
+		table.Rows = append(table.Rows, row)
+	}
+	return table
+}
+
+func (t tongue) garmentsOf(sum map[programme.SKU]int) []string {
+	var own []string
+	for i := range t.shop.Garments {
+		own = append(own, t.shop.Garments[i].Code)
+	}
+	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Garment, true })
+}
+
+func (t tongue) sizesOf(garment string, sum map[programme.SKU]int) []string {
+	var own []string
+	if g, ok := t.shop.Garment(garment); ok {
+		for _, s := range g.Sizes {
+			own = append(own, s.Code)
+		}
+	}
+	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Size, k.Garment == garment })
+}
+
+func (t tongue) coloursOf(garment string, sum map[programme.SKU]int) []string {
+	var own []string
+	if g, ok := t.shop.Garment(garment); ok {
+		own = g.Colours
+	}
+	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Colour, k.Garment == garment })
+}
+
+// inOrder returns the values that occur with pieces: those of own in their
+// order, then the others by name.
+func inOrder(own []string, sum map[programme.SKU]int, pick func(programme.SKU) (string, bool)) []string {
+	seen := map[string]bool{}
+	for k, n := range sum {
+		if v, ok := pick(k); ok && n > 0 {
+			seen[v] = true
+		}
+	}
+	var out, rest []string
+	for _, v := range own {
+		if seen[v] {
+			out = append(out, v)
+			delete(seen, v)
+		}
+	}
+	for v := range seen {
+		rest = append(rest, v)
+	}
+	slices.Sort(rest)
+	return append(out, rest...)
+}
+
+// order returns a sort key of a piece: garment in the shop's order, colour and
+// size in the garment's; what the shop file does not know comes last.
+func (t tongue) order(k programme.SKU) [3]int {
+	const last = 1 << 20
+	at := [3]int{last, last, last}
+	for i := range t.shop.Garments {
+		g := &t.shop.Garments[i]
+		if g.Code != k.Garment {
+			continue
+		}
+		at[0] = i
+		if j := slices.Index(g.Colours, k.Colour); j >= 0 {
+			at[1] = j
+		}
+		if j := slices.IndexFunc(g.Sizes, func(s programme.GarmentSize) bool { return s.Code == k.Size }); j >= 0 {
+			at[2] = j
+		}
+	}
+	return at
+}
+
+// compare orders pieces as people look for them.
+func (t tongue) compare(a, b programme.SKU) int {
+	if c := slices.Compare(slices.Clone(t.orderOf(a)), t.orderOf(b)); c != 0 {
+		return c
+	}
+	switch {
+	case a == b:
+		return 0
+	case a.Less(b):
+		return -1
+	}
+	return 1
+}
+
+func (t tongue) orderOf(k programme.SKU) []int {
+	at := t.order(k)
+	return at[:]
+}

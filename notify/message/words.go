@@ -1,0 +1,141 @@
+package message
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// tongue writes dates, money and names as one shop's people read them.
+type tongue struct{ shop *programme.Shop }
+
+// day writes a date with its weekday: Thu 5 Mar 2026.
+func (t tongue) day(d programme.Date) string {
+	if d.IsZero() {
+		return "no date"
+	}
+	return d.Weekday().String()[:3] + " " + t.shop.DateStyle.Date(d)
+}
+
+func (t tongue) date(d programme.Date) string { return t.shop.DateStyle.Date(d) }
+
+func (t tongue) money(m programme.Money) string { return m.In(t.shop.Currency) }
+
+// garment returns the name of a garment, or its code when the shop file has no such garment.
+func (t tongue) garment(code string) string {
+	if g, ok := t.shop.Garment(code); ok && g.Name != "" {
+		return clean.Short(g.Name)
+	}
+	return clean.Short(code)
+}
+
+// what names a garment in colour and size: Crew tee, black, M.
+func (t tongue) what(k programme.SKU) string {
+	parts := []string{t.garment(k.Garment)}
+	if k.Colour != "" {
+		parts = append(parts, clean.Short(k.Colour))
+	}
+	if !t.oneSize(k) {
+		parts = append(parts, clean.Short(k.Size))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (t tongue) oneSize(k programme.SKU) bool {
+	g, ok := t.shop.Garment(k.Garment)
+	return k.Size == "" || ok && (g.SizeFamily == "one" || len(g.Sizes) == 1)
+}
+
+func (t tongue) supplier(code string) string {
+	if s, ok := t.shop.Supplier(code); ok && s.Name != "" {
+		return clean.Short(s.Name)
+	}
+	return clean.Short(code)
+}
+
+// clientName returns what people call the client.
+func clientName(c *programme.Client) string {
+	if c.Name != "" {
+		return clean.Short(c.Name)
+	}
+	return clean.Short(c.Code)
+}
+
+// count writes a number with its noun: 1 piece, 2 pieces.
+func count(n int, noun string) string {
+	switch {
+	case n == 1:
+		return "1 " + noun
+	case strings.HasSuffix(noun, "y") && noun != "day":
+		return strconv.Itoa(n) + " " + strings.TrimSuffix(noun, "y") + "ies"
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+// oneDecimal writes an expected number of pieces: 25.1, and 25 for 25.0.
+func oneDecimal(x float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", x), ".0") }
+
+// ofHundred writes a share as pieces of a hundred. It never rounds up to 100.
+func ofHundred(x float64) string {
+	n := int(x*100 + 0.5)
+	if n == 100 && x < 1 {
+		return "more than 99 of 100"
+	}
+	return strconv.Itoa(n) + " of 100"
+}
+
+// sentence joins parts with commas and a last "and".
+func sentence(parts []string) string {
+	if len(parts) < 2 {
+		return strings.Join(parts, "")
+	}
+	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
+}
+
+// causes writes the split of an expected number; a cause below 0.05 is left out.
+func causes(worn, print, mishap, hires float64) string {
+	var parts []string
+	add := func(x float64, word string) {
+		if x >= 0.05 {
+			parts = append(parts, oneDecimal(x)+" "+word)
+		}
+	}
+	add(worn, "worn out")
+	add(print, "print gone")
+	add(mishap, "lost or damaged")
+	add(hires, "for new starters")
+	return sentence(parts)
+}
+
+// reasonForClient says why a person gets a piece, in words for the customer.
+func reasonForClient(why string) string {
+	switch why {
+	case "worn":
+		return "wearing out"
+	case "print":
+		return "print wearing off"
+	case "mishap":
+		return "likely lost or damaged"
+	case reorder.Owing:
+		return "kit not complete"
+	}
+	return clean.Short(why)
+}
+
+// protectiveWords names a class of protective clothing.
+func protectiveWords(p programme.Protective) string {
+	switch p {
+	case programme.HighVisibility:
+		return "high-visibility clothing"
+	case programme.FlameResistant:
+		return "flame-resistant clothing"
+	case programme.OtherPPE:
+		return "protective clothing"
+	case programme.NotProtective:
+	}
+	return "clothing"
+}
