@@ -59,6 +59,8 @@ type Layout struct {
 	// Inks is the number of ink colours set up for it; 0 for digital kinds.
 	Inks int     `json:"inks,omitempty"`
 	Fill float64 `json:"fill"`
+	// setUp and print are this layout's part of the order's cost.
+	setUp, print programme.Money
 }
 
 // Item is one image on a layout. X runs from the left edge of the sheet and Y

@@ -1,0 +1,231 @@
+package gang
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// Options steer the search; equal options give equal solutions.
+type Options struct {
+	Seed uint64
+	// Iterations is the number of changed layouts tried in all.
+	Iterations int
+	// Stop, when not nil, is asked now and then; true ends the search with the best so far.
+	Stop func() bool
+	// Start is solutions to begin with.
+	Start []Solution
+}
+
+// ErrNoSolution reports that the bound on layouts leaves no way to print the need.
+var ErrNoSolution = errors.New("no set of layouts within the bound holds every artwork")
+
+// Solve returns the best solution found; it is never worse than the simple
+// rules (see Simple). Every artwork must fit a sheet by itself.
+func Solve(p *Problem, opt Options) (Solution, error) {
+	s := newSolver(p, opt)
+	for _, c := range append(Simple(p), opt.Start...) {
+		s.offer(c)
+	}
+	s.exact()
+	for pass, steps := 0, firstPass; !s.proven && !s.over(); pass, steps = pass+1, steps*2 {
+		before := s.tries
+		for k := 1; k <= s.mostLayouts() && !s.over(); k++ {
+			if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
+				break
+			}
+			if pass == 0 || s.promising(k) {
+				s.anneal(k, min(steps, s.opt.Iterations-s.tries), pass)
+			}
+		}
+		if s.tries == before {
+			break
+		}
+	}
+	if !s.found {
+		return Solution{}, ErrNoSolution
+	}
+	return s.best, nil
+}
+
+// firstPass is the number of tries that each number of layouts gets at first;
+// every further pass doubles it for those that came near the best.
+const firstPass = 500
+
+// near is how much dearer than the best a number of layouts may have been to be tried again.
+const near = 0.04
+
+// promising reports that k layouts came close enough to the best so far.
+func (s *solver) promising(k int) bool {
+	v, tried := s.perLayouts[k]
+	return !tried || v <= s.best.Net()+near*math.Abs(s.best.Net())
+}
+
+// solver is one search.
+type solver struct {
+	p     *Problem
+	opt   Options
+	rng   *rand.Rand
+	runs  leastRuns
+	best  Solution
+	found bool
+	fits  map[string]bool
+	key   []byte
+	tries int
+	// short is what the present layouts print less than the need, mostly below 0.
+	short []int
+	// perLayouts is the best value met for each number of layouts.
+	perLayouts map[int]float64
+	// proven is set when the best is known to be the optimum.
+	proven bool
+}
+
+func newSolver(p *Problem, opt Options) *solver {
+	return &solver{
+		p: p, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x67616e67)),
+		fits: map[string]bool{}, perLayouts: map[int]float64{}, runs: leastRuns{need: p.Need},
+	}
+}
+
+func (s *solver) over() bool {
+	return s.tries >= s.opt.Iterations || (s.opt.Stop != nil && s.opt.Stop())
+}
+
+// offer keeps a solution that is better than the best so far.
+func (s *solver) offer(c Solution) {
+	if len(c.Layouts) == 0 || (s.p.MaxLayouts > 0 && len(c.Layouts) > s.p.MaxLayouts) {
+		return
+	}
+	if !s.found || c.Net() < s.best.Net()-1e-9 {
+		s.best, s.found = c, true
+	}
+}
+
+// mostLayouts bounds the useful number of layouts: each has an artwork that
+// only it needs, so there are never more than artworks.
+func (s *solver) mostLayouts() int {
+	n := len(s.p.Need)
+	if s.p.MaxLayouts > 0 {
+		n = min(n, s.p.MaxLayouts)
+	}
+	return n
+}
+
+// setUpFloor is the least that k layouts cost to set up.
+func (s *solver) setUpFloor(k int) float64 {
+	least := math.Inf(1)
+	one := make([]int, len(s.p.Need))
+	for j := range one {
+		one[j] = 1
+		least = min(least, s.p.SetUp(one))
+		one[j] = 0
+	}
+	return float64(k) * least
+}
+
+// printFloor is the least that any solution pays for copies, less the most its
+// overs can be worth.
+func (s *solver) printFloor() float64 {
+	last := s.p.Breaks[0].Price
+	for _, b := range s.p.Breaks {
+		last = min(last, b.Price)
+	}
+	v := float64(s.p.floor()) * last
+	for j := range s.p.Worth {
+		v -= s.p.Worth[j] * float64(s.p.Useful[j])
+	}
+	return v
+}
+
+// holds asks Fits, remembering answers: a search meets the same sheets again and again.
+func (s *solver) holds(copies []int) bool {
+	if s.p.Slots > 0 {
+		n := 0
+		for _, c := range copies {
+			n += c
+		}
+		return n <= s.p.Slots
+	}
+	var a float64
+	s.key = s.key[:0]
+	for j, c := range copies {
+		a += float64(c) * s.p.Size[j]
+		s.key = append(s.key, byte(c), byte(c>>8))
+	}
+	if a > 1+1e-9 {
+		return false
+	}
+	ok, known := s.fits[string(s.key)]
+	if !known {
+		ok = s.p.Fits(copies)
+		s.fits[string(s.key)] = ok
+	}
+	return ok
+}
+
+// Temperatures of the search as shares of the cost.
+const (
+	hot  = 0.03
+	cold = 0.0003
+)
+
+// anneal searches solutions with at most k layouts.
+func (s *solver) anneal(k, steps, pass int) {
+	now, ok := s.start(k)
+	if !ok {
+		return
+	}
+	cost := s.value(now)
+	s.short = append(s.short[:0], s.runs.short...)
+	next := clone(now)
+	for i := range steps {
+		if s.tries++; s.tries&31 == 0 && s.over() {
+			break
+		}
+		temperature := math.Abs(cost) * hot * math.Pow(cold/hot, float64(i)/float64(steps))
+		copyInto(next, now)
+		if !s.change(next) {
+			continue
+		}
+		v := s.value(next)
+		if v <= cost || s.rng.Float64() < math.Exp((cost-v)/temperature) {
+			now, next = next, now
+			cost = v
+			copy(s.short, s.runs.short)
+		}
+	}
+}
+
+// value works out runs and cost, keeps the solution if it is the best, and
+// returns the cost with a little of the fractional runs, which shows the way
+// across plains of equal cost.
+func (s *solver) value(layouts []Layout) float64 {
+	bound, ok := s.runs.solve(layouts)
+	if !ok {
+		return math.Inf(1)
+	}
+	net := s.p.net(layouts)
+	if !s.found || net < s.best.Net()-1e-9 {
+		s.offer(s.p.finish(layouts))
+	}
+	if v, ok := s.perLayouts[len(layouts)]; !ok || net < v {
+		s.perLayouts[len(layouts)] = net
+	}
+	return net + 0.1*bound*s.p.price(int(bound))
+}
+
+func clone(layouts []Layout) []Layout {
+	out := slices.Clone(layouts)
+	for i := range out {
+		out[i].Copies = slices.Clone(out[i].Copies)
+	}
+	return out
+}
+
+func copyInto(to, from []Layout) {
+	for i := range from {
+		to[i].Run = from[i].Run
+		copy(to[i].Copies, from[i].Copies)
+	}
+}

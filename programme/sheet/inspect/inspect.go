@@ -1,0 +1,159 @@
+// Package inspect checks transfer plans against the rules of the trade without
+// sharing any code with the planner that made them: nothing overlaps, margins
+// and gutters are kept, images are turned only where allowed, a trimmer can
+// really take the sheet apart, the need is met and the money adds up.
+package inspect
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Plan returns one sentence for every rule that the plan breaks; none when it is sound.
+func Plan(shop *programme.Shop, plan *sheet.Plan) (faults []string) {
+	printed := map[string]int{}
+	var cost sheet.Cost
+	for i := range plan.Orders {
+		o := &plan.Orders[i]
+		faults = append(faults, Order(shop, o)...)
+		cost.SetUp += o.Cost.SetUp
+		cost.Print += o.Cost.Print
+		cost.TopUp += o.Cost.TopUp
+		for _, l := range o.Layouts {
+			for _, it := range l.Items {
+				printed[it.Artwork] += l.Copies
+			}
+		}
+	}
+	for _, l := range plan.Lines {
+		if l.Asked+l.Spoilage-l.FromShelf != l.Print || l.Print < 0 {
+			faults = append(faults, fmt.Sprintf("%s: to print is %d, which does not add up", l.Artwork, l.Print))
+		}
+		if printed[l.Artwork] != l.Printed || l.Printed < l.Print {
+			faults = append(faults, fmt.Sprintf("%s: needs %d, the sheets carry %d, the line says %d", l.Artwork, l.Print, printed[l.Artwork], l.Printed))
+		}
+	}
+	if cost.Total() != plan.Cost.Total() {
+		faults = append(faults, "the cost of the orders does not add up to the plan's")
+	}
+	return append(faults, shares("plan", plan.Shares, plan.Cost)...)
+}
+
+// Order returns the faults of one order.
+func Order(shop *programme.Shop, o *sheet.Order) (faults []string) {
+	kind, ok := shop.Kind(o.Kind)
+	if !ok {
+		return []string{"unknown transfer kind " + o.Kind}
+	}
+	for i := range o.Layouts {
+		l := &o.Layouts[i]
+		say := func(format string, args ...any) {
+			faults = append(faults, fmt.Sprintf("%s layout %s: ", o.Kind, l.Name)+fmt.Sprintf(format, args...))
+		}
+		if l.Copies < 1 || len(l.Items) == 0 {
+			say("%d copies of %d images", l.Copies, len(l.Items))
+		}
+		if l.Width != o.Sheet.Width || (!o.Sheet.Roll && l.Height != o.Sheet.Height) || (o.Sheet.Roll && o.Sheet.Height > 0 && l.Height > o.Sheet.Height) {
+			say("is %v by %v, the sheet %v by %v", l.Width, l.Height, o.Sheet.Width, o.Sheet.Height)
+		}
+		images(shop, kind, l, say)
+		spacing(kind, l, say)
+		if kind.Cut == programme.Trimmer && !Guillotine(Boxes(l)) {
+			say("straight cuts cannot take it apart")
+		}
+	}
+	if want := price(kind, o); want != o.Cost.SetUp+o.Cost.Print {
+		faults = append(faults, fmt.Sprintf("%s: costs %v, worked out again %v", o.Kind, o.Cost.SetUp+o.Cost.Print, want))
+	}
+	return append(faults, shares(o.Kind, o.Shares, o.Cost)...)
+}
+
+// images checks every image's size, turn and place inside the margins.
+func images(shop *programme.Shop, kind *programme.TransferKind, l *sheet.Layout, say func(string, ...any)) {
+	m := kind.Margin
+	for _, it := range l.Items {
+		a, ok := shop.Artwork(it.Artwork)
+		if !ok || a.Kind != kind.Code || a.Client != it.Client {
+			say("artwork %s is not of this kind and client", it.Artwork)
+			continue
+		}
+		w, h := a.Width, a.Height
+		if it.Turned {
+			w, h = h, w
+		}
+		if w != it.W || h != it.H || (it.Turned && !a.Turn) {
+			say("%s lies as %v by %v turned %v", it.Artwork, it.W, it.H, it.Turned)
+		}
+		if it.X < m || it.Y < m || it.X+it.W > l.Width-m || it.Y+it.H > l.Height-m {
+			say("%s at %v, %v reaches into the margin", it.Artwork, it.X, it.Y)
+		}
+	}
+}
+
+// spacing checks the gutter between every two images.
+func spacing(kind *programme.TransferKind, l *sheet.Layout, say func(string, ...any)) {
+	g := kind.Gutter
+	for i, a := range l.Items {
+		for _, b := range l.Items[:i] {
+			if a.X < b.X+b.W+g && b.X < a.X+a.W+g && a.Y < b.Y+b.H+g && b.Y < a.Y+a.H+g {
+				say("%s at %v, %v is nearer than the gutter to %s at %v, %v", a.Artwork, a.X, a.Y, b.Artwork, b.X, b.Y)
+			}
+		}
+	}
+}
+
+// price works out set-up and print cost again from the shop file.
+func price(kind *programme.TransferKind, o *sheet.Order) programme.Money {
+	each := func(q float64) programme.Money {
+		p := kind.Prices[0].Price
+		for _, b := range kind.Prices {
+			if b.From <= q {
+				p = b.Price
+			}
+		}
+		return p
+	}
+	if o.Sheet.Roll {
+		var metres float64
+		for _, l := range o.Layouts {
+			metres += l.Height.Millimetres() / 1000
+		}
+		return kind.SetUp + programme.Money(math.Round(float64(each(metres))*metres))
+	}
+	var cost programme.Money
+	if kind.Process == programme.Digital {
+		cost = kind.SetUp
+	}
+	for _, l := range o.Layouts {
+		n := l.Copies
+		if kind.BreaksPerOrder || kind.Process == programme.Digital {
+			n = o.Sheets()
+		}
+		cost += each(float64(n)) * programme.Money(l.Copies)
+		if kind.Process == programme.ScreenPrinted {
+			cost += kind.SetUp + kind.SetUpPerInk*programme.Money(l.Inks)
+		}
+	}
+	return cost
+}
+
+func shares(of string, shares []sheet.Share, cost sheet.Cost) (faults []string) {
+	var sum sheet.Cost
+	var area float64
+	for _, s := range shares {
+		sum.SetUp += s.Cost.SetUp
+		sum.Print += s.Cost.Print
+		sum.TopUp += s.Cost.TopUp
+		area += s.Area
+	}
+	if sum.SetUp != cost.SetUp || sum.Print != cost.Print || sum.TopUp != cost.TopUp {
+		faults = append(faults, fmt.Sprintf("%s: the clients' shares add up to %v, the cost is %v", of, sum.Total(), cost.Total()))
+	}
+	if len(shares) > 0 && math.Abs(area-1) > 1e-9 {
+		faults = append(faults, fmt.Sprintf("%s: the clients' areas add up to %v", of, area))
+	}
+	return faults
+}

@@ -1,0 +1,189 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet/gang"
+	"github.com/kitmuster/kitmuster/programme/sheet/pack"
+)
+
+// gang chooses layouts and copies of fixed sheets for a screen-printed kind.
+func (f *field) gang(o *Order, req Request) error {
+	p := f.problem()
+	opt := gang.Options{Seed: req.Budget.Seed, Iterations: req.Budget.iterations(), Stop: req.Budget.Stop}
+	opt.Start = f.apart(p, opt)
+	s, err := gang.Solve(p, opt)
+	if err != nil {
+		return fmt.Errorf("transfer kind %s: %w", f.kind.Code, err)
+	}
+	for _, l := range s.Layouts {
+		places, ok := f.fit(l.Copies)
+		if !ok {
+			return fmt.Errorf("transfer kind %s: a layout was chosen that cannot be laid out", f.kind.Code)
+		}
+		out := Layout{
+			Copies: l.Run, Width: f.size.Width, Height: f.size.Height,
+			Items: f.items(places), Inks: f.inks(l.Copies), setUp: f.setUp(l.Copies),
+		}
+		o.Cost.SetUp += out.setUp
+		o.Layouts = append(o.Layouts, out)
+	}
+	f.priceCopies(o)
+	o.Cost.OverWorth = programme.Money(math.Round(s.OverWorth))
+	o.Why = f.reasons(req.Shop, p, &s, o)
+	return nil
+}
+
+// priceCopies prices the printed copies, each layout by its own run or all by
+// the sheets of the order.
+func (f *field) priceCopies(o *Order) {
+	all := o.Sheets()
+	for i := range o.Layouts {
+		l := &o.Layouts[i]
+		n := l.Copies
+		if f.kind.BreaksPerOrder {
+			n = all
+		}
+		l.print = priceAt(f.kind.Prices, float64(n)) * programme.Money(l.Copies)
+		o.Cost.Print += l.print
+	}
+}
+
+// problem states the choice of layouts; money is in hundredths.
+func (f *field) problem() *gang.Problem {
+	p := &gang.Problem{Fits: f.holder(), SetUp: func(c []int) float64 { return float64(f.setUp(c)) }, PerOrder: f.kind.BreaksPerOrder}
+	sheetArea := float64(f.width) * float64(f.height)
+	var floor float64
+	for _, w := range f.wants {
+		piece := f.piece(w, 1)
+		p.Need = append(p.Need, w.line.Print)
+		p.Size = append(p.Size, float64(piece.W)*float64(piece.H)/sheetArea)
+		floor += float64(w.line.Print) * p.Size[len(p.Size)-1]
+	}
+	for _, b := range f.kind.Prices {
+		p.Breaks = append(p.Breaks, gang.Break{From: int(math.Ceil(b.From)), Price: float64(b.Price)})
+	}
+	if slots, ok := f.slots(); ok {
+		p.Slots = slots
+		for j := range p.Size {
+			p.Size[j] = 1 / float64(slots)
+		}
+	}
+	if f.kind.OverWorth > 0 {
+		each := float64(priceAt(f.kind.Prices, math.Ceil(floor)))
+		for j, w := range f.wants {
+			p.Worth = append(p.Worth, f.kind.OverWorth*each*p.Size[j])
+			p.Useful = append(p.Useful, f.useful(w))
+		}
+	}
+	return p
+}
+
+// useful is how many overs of an artwork will be used before they are too old.
+func (f *field) useful(w want) int {
+	months := f.kind.MaxOversMonths
+	if f.kind.ShelfDays > 0 {
+		months = min(months, float64(f.kind.ShelfDays)/30.44)
+	}
+	return int(months * w.perMonth)
+}
+
+// setUp is what one layout costs to set up: once, and once for each ink colour.
+func (f *field) setUp(copies []int) programme.Money {
+	return f.kind.SetUp + f.kind.SetUpPerInk*programme.Money(f.inks(copies))
+}
+
+// inks counts the ink colours on a layout. Artworks of one ink set share their
+// colours; an artwork without an ink set brings its own.
+func (f *field) inks(copies []int) (n int) {
+	if f.kind.Process != programme.ScreenPrinted {
+		return 0
+	}
+	for j, c := range copies {
+		if c == 0 {
+			continue
+		}
+		a := f.wants[j].art
+		if a.InkSet == "" {
+			n += a.Inks
+			continue
+		}
+		// Count the set once, with the most colours any of its artworks here uses,
+		// at the first artwork that reaches it.
+		first := true
+		for i := range copies {
+			b := f.wants[i].art
+			if copies[i] > 0 && b.InkSet == a.InkSet && (b.Inks > a.Inks || (b.Inks == a.Inks && i < j)) {
+				first = false
+				break
+			}
+		}
+		if first {
+			n += a.Inks
+		}
+	}
+	return n
+}
+
+// fitIterations is the search effort for the question whether images fit one sheet.
+const fitIterations = 60
+
+// fit lays the copies out on one sheet. It is asked with the same effort when
+// layouts are chosen and when they are drawn, so what was chosen can be drawn.
+func (f *field) fit(copies []int) ([]pack.Place, bool) {
+	pieces := make([]pack.Piece, len(copies))
+	for j, c := range copies {
+		pieces[j] = f.piece(f.wants[j], c)
+	}
+	return pack.Fit(pieces, f.width, f.height, pack.Options{Iterations: fitIterations, Guillotine: f.kind.Cut == programme.Trimmer})
+}
+
+// slots is how many images one sheet holds when all are of one size.
+func (f *field) slots() (int, bool) {
+	first := f.piece(f.wants[0], 1)
+	for _, w := range f.wants[1:] {
+		if f.piece(w, 1) != first {
+			return 0, false
+		}
+	}
+	n := 0
+	for {
+		first.Count = n + 1
+		if _, ok := pack.Fit([]pack.Piece{first}, f.width, f.height, pack.Options{Iterations: fitIterations, Guillotine: f.kind.Cut == programme.Trimmer}); !ok {
+			return n, true
+		}
+		n++
+	}
+}
+
+// holder answers whether copies fit; images of one size are only counted.
+func (f *field) holder() func([]int) bool {
+	return func(copies []int) bool {
+		_, ok := f.fit(copies)
+		return ok
+	}
+}
+
+// apart solves each client by itself; the layouts together are one more
+// candidate, so that pooling is chosen only where it is cheaper.
+func (f *field) apart(p *gang.Problem, opt gang.Options) []gang.Solution {
+	clients := map[string][]int{}
+	for j, w := range f.wants {
+		clients[w.line.Client] = append(clients[w.line.Client], j)
+	}
+	if len(clients) < 2 {
+		return nil
+	}
+	opt.Iterations /= len(clients)
+	var layouts []gang.Layout
+	for _, c := range sortedKeys(clients) {
+		s, err := gang.Solve(p.Part(clients[c]), opt)
+		if err != nil {
+			return nil
+		}
+		layouts = append(layouts, p.Spread(s.Layouts, clients[c])...)
+	}
+	return []gang.Solution{p.Cost(layouts)}
+}
