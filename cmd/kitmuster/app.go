@@ -1,23 +1,82 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
-// app is what every command shares: where the shop's folder is and where to
-// read and write.
+// app is what every command shares: where the shop's folder is, where to read
+// and write, and the clock.
 type app struct {
 	in   io.Reader
 	out  io.Writer
 	err  io.Writer
 	home string
+	now  func() time.Time
 }
 
 // commands lists every command of the program, in the order of the help page.
 func commands(a *app) []*cobra.Command {
 	return []*cobra.Command{
+		newMusterCommand(a),
 		newVersionCommand(a),
 	}
+}
+
+// withBooks opens the shop's folder, runs f, and closes it again.
+func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Books) error) (err error) {
+	b, err := books.Open(ctx, a.home)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, b.Close()) }()
+	return f(ctx, b)
+}
+
+// day reads an --as-of flag; empty means today on this machine.
+func (a *app) day(flag string) (programme.Date, error) {
+	if flag == "" {
+		return programme.DateOf(a.now()), nil
+	}
+	d, err := programme.ParseDate(flag)
+	if err != nil {
+		return 0, usageError{err}
+	}
+	return d, nil
+}
+
+// exactlyOne asks for one argument and names it when it is missing.
+func exactlyOne(name string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) != 1 {
+			return usagef("'%s' wants one %s and got %d; see '%s --help'", c.CommandPath(), name, len(args), c.CommandPath())
+		}
+		return nil
+	}
+}
+
+// completeClient offers the codes of the applied programmes to the shell.
+func (a *app) completeClient(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	var codes []string
+	err := a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+		rows, err := b.Store.Clients(ctx)
+		for _, r := range rows {
+			codes = append(codes, r.Code)
+		}
+		return err
+	})
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	return codes, cobra.ShellCompDirectiveNoFileComp
 }

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 	_ "time/tzdata" // a bare machine has no zone database, and schedules need one
 
 	"github.com/spf13/cobra"
@@ -32,7 +33,7 @@ func main() {
 // run executes one command line and returns the exit status, so that tests
 // drive the program without a process.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{in: stdin, out: stdout, err: stderr}
+	a := &app{in: stdin, out: stdout, err: stderr, now: time.Now}
 	root := newRoot(a)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)

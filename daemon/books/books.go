@@ -1,0 +1,175 @@
+// Package books opens a shop's folder: its shop.yaml, its database, and the
+// programmes applied to it. Commands and the round read everything through it,
+// so that all of them mean the same by "the client" and "what is on hand".
+package books
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/setup"
+)
+
+// Names of what lies in a shop's folder.
+const (
+	ShopFile      = "shop.yaml"
+	ProgrammesDir = "programmes"
+	DatabaseFile  = "kitmuster.db"
+	MailDir       = "mail"
+	DropDir       = "drop"
+	BackupDir     = "backup"
+)
+
+// Books is an open shop folder.
+type Books struct {
+	Home  string
+	Shop  *programme.Shop
+	Store *store.Store
+
+	mu      sync.Mutex
+	clients map[string]*programme.Client
+}
+
+// Open reads shop.yaml and opens the database of the folder, making the
+// database when there is none yet. Close it when done.
+func Open(ctx context.Context, home string) (*Books, error) {
+	shop, err := ReadShop(home)
+	if err != nil {
+		return nil, err
+	}
+	st, err := store.Open(ctx, filepath.Join(home, DatabaseFile), store.Options{BackupDir: filepath.Join(home, BackupDir)})
+	if err != nil {
+		return nil, err
+	}
+	return With(home, shop, st), nil
+}
+
+// With builds books on a store that is open already.
+func With(home string, shop *programme.Shop, st *store.Store) *Books {
+	return &Books{Home: home, Shop: shop, Store: st, clients: map[string]*programme.Client{}}
+}
+
+// Close closes the database.
+func (b *Books) Close() error { return b.Store.Close() }
+
+// ReadShop reads the shop.yaml of a folder.
+func ReadShop(home string) (*programme.Shop, error) {
+	path := filepath.Join(home, ShopFile)
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("there is no %s in %s; go to the shop's folder, name it with --home, or start one with 'kitmuster init'", ShopFile, folder(home))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", path, err)
+	}
+	return setup.ReadShop(path, text)
+}
+
+func folder(home string) string {
+	if home == "." || home == "" {
+		return "this folder"
+	}
+	return home
+}
+
+// Client returns the applied programme of a client; store.ErrNoClient when
+// there is none.
+func (b *Books) Client(ctx context.Context, code string) (*programme.Client, error) {
+	row, err := b.Store.Client(ctx, code)
+	if err != nil {
+		return nil, b.withNearest(ctx, code, err)
+	}
+	return b.parse(row)
+}
+
+// withNearest adds the codes there are to the error of a mistyped one.
+func (b *Books) withNearest(ctx context.Context, code string, err error) error {
+	rows, lerr := b.Store.Clients(ctx)
+	if lerr != nil || len(rows) == 0 || !errors.Is(err, store.ErrNoClient) {
+		return err
+	}
+	codes := ""
+	for i, r := range rows {
+		if i == 12 {
+			codes += ", ..."
+			break
+		}
+		if i > 0 {
+			codes += ", "
+		}
+		codes += r.Code
+	}
+	return fmt.Errorf("%w (the clients are: %s)", err, codes)
+}
+
+// Clients returns every applied programme, ordered by code. One that no longer
+// reads under the present shop.yaml is an error naming it: a round that left a
+// client out in silence would be worse than none.
+func (b *Books) Clients(ctx context.Context) ([]*programme.Client, error) {
+	rows, err := b.Store.Clients(ctx)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]*programme.Client, 0, len(rows))
+	var bad []error
+	for _, row := range rows {
+		c, err := b.parse(row)
+		if err != nil {
+			bad = append(bad, err)
+			continue
+		}
+		all = append(all, c)
+	}
+	return all, errors.Join(bad...)
+}
+
+func (b *Books) parse(row store.ClientRow) (*programme.Client, error) {
+	key := row.Code + "\x00" + row.AppliedAt.String()
+	b.mu.Lock()
+	c, ok := b.clients[key]
+	b.mu.Unlock()
+	if ok {
+		return c, nil
+	}
+	c, err := setup.ReadClient("programme of "+row.Code+" as applied", row.Programme, b.Shop)
+	if err != nil {
+		return nil, err
+	}
+	b.mu.Lock()
+	b.clients[key] = c
+	b.mu.Unlock()
+	return c, nil
+}
+
+// Records is what is known of a client's people and pieces.
+type Records struct {
+	People    []programme.Person
+	Movements []programme.Movement
+}
+
+// Records reads a client's roster and ledger up to and including asOf, so that
+// a look at a past date sees only what had happened by then.
+func (b *Books) Records(ctx context.Context, client string, asOf programme.Date) (Records, error) {
+	people, err := b.Store.People(ctx, client)
+	if err != nil {
+		return Records{}, err
+	}
+	moves, err := b.Store.Movements(ctx, client)
+	if err != nil {
+		return Records{}, err
+	}
+	kept := moves[:0]
+	for i := range moves {
+		if moves[i].Date <= asOf {
+			kept = append(kept, moves[i])
+		}
+	}
+	return Records{People: people, Movements: kept}, nil
+}
