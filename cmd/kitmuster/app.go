@@ -25,7 +25,6 @@ type app struct {
 // commands lists every command of the program, in the order of the help page.
 func commands(a *app) []*cobra.Command {
 	return []*cobra.Command{
-		newMusterCommand(a),
 		newVersionCommand(a),
 	}
 }

@@ -1,0 +1,201 @@
+package setup
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"go.yaml.in/yaml/v3"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// freshClient is what a programme is where its file says nothing.
+func freshClient() programme.Client {
+	return programme.Client{
+		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 5},
+		Laundering: programme.Laundering{Regime: "home-low"},
+		Intake:     programme.Intake{Strength: 1},
+
+		CoverWeeks: 13, FillRate: 0.95, ForgetAfterDays: 180,
+	}
+}
+
+func clientFields() []field[programme.Client] {
+	type C = programme.Client
+	return []field[C]{
+		code("code", "short name; the file is named after it", func(c *C) *string { return &c.Code }).needed(),
+		text("name", "of the business", func(c *C) *string { return &c.Name }).needed(),
+		text("trade", "what the business does", func(c *C) *string { return &c.Trade }),
+		group("customer", "who says yes to a reorder", contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }), func(c *C) *programme.Contact { return &c.Customer }).needed(),
+		code("manager", "code of the person in your shop who forwards the mail; empty = the owner", func(c *C) *string { return &c.Manager }),
+		group("work", "", workFields(), func(c *C) *programme.Work { return &c.Work }),
+		group("laundering", "how pieces are washed", launderingFields(), func(c *C) *programme.Laundering { return &c.Laundering }),
+		group("intake", "new starters", intakeFields(), func(c *C) *programme.Intake { return &c.Intake }),
+		group("leavers", "", leaverFields(), func(c *C) *programme.Leavers { return &c.Leavers }),
+		whole("cover_weeks", "how long one order is meant to last", 1, 104, 13, func(c *C) *int { return &c.CoverWeeks }),
+		number("fill_rate", "share of needs met from stock", 0.5, 0.999, 0.95, func(c *C) *float64 { return &c.FillRate }),
+		date("records_start", "first day from which every movement is in the ledger", func(c *C) *programme.Date { return &c.RecordsStart }),
+		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0, func(c *C) *float64 { return &c.ReissueLifeLeft }),
+		whole("count_every_weeks", "how often the count form is mailed; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
+		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
+		yesNo("show_prices", "prices in the customer's message", func(c *C) *bool { return &c.ShowPrices }),
+		list("prices", "what the customer pays for a decorated piece", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
+		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
+		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
+		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
+		text("schedule", "a round of its own (cron: minute hour day month weekday); empty = the shop's", func(c *C) *string { return &c.Schedule }),
+		whole("delivery_days", "where it differs from the shop's", 0, 60, 0, func(c *C) *int { return &c.DeliveryDays }),
+		text("note", "for the shop alone", func(c *C) *string { return &c.Note }),
+	}
+}
+
+func workFields() []field[programme.Work] {
+	type W = programme.Work
+	return []field[W]{
+		word("place", "fixed (one place) or mobile (drives to its customers)", []programme.Place{programme.Fixed, programme.Mobile}, programme.Fixed, func(w *W) *programme.Place { return &w.Place }),
+		word("setting", "indoor or outdoor", []programme.Setting{programme.Indoor, programme.Outdoor}, programme.Indoor, func(w *W) *programme.Setting { return &w.Setting }),
+		word("duty", "light, medium, heavy or dirty", []programme.Duty{programme.Light, programme.Medium, programme.Heavy, programme.Dirty}, programme.Medium, func(w *W) *programme.Duty { return &w.Duty }),
+		yesNo("strong_sun", "", func(w *W) *bool { return &w.StrongSun }),
+		number("days_a_week", "", 0.5, 7, 5, func(w *W) *float64 { return &w.DaysPerWeek }),
+		yesNo("food", "staff handle food", func(w *W) *bool { return &w.Food }),
+	}
+}
+
+func launderingFields() []field[programme.Laundering] {
+	type L = programme.Laundering
+	return []field[L]{
+		code("regime", "home-cold-line, home-low, home-hot, on-premises or industrial", func(l *L) *string { return &l.Regime }),
+		yesNo("chlorine", "", func(l *L) *bool { return &l.Chlorine }),
+		yesNo("softener", "", func(l *L) *bool { return &l.Softener }),
+		yesNo("no_pre_press", "pieces were pressed without driving out moisture first", func(l *L) *bool { return &l.NoPrePress }),
+	}
+}
+
+func intakeFields() []field[programme.Intake] {
+	type I = programme.Intake
+	return []field[I]{
+		number("a_year", "new starters a year", 0, 100000, 0, func(i *I) *float64 { return &i.PerYear }),
+		names("a_year_by_role", "in place of a_year", func(i *I) *map[string]float64 { return &i.PerRole }, readRate, func(v float64) *yaml.Node { return scalar(formatNumber(v)) }),
+		monthsField(),
+		number("strength_years", "years of records that this statement is worth", 0.01, 100, 1, func(i *I) *float64 { return &i.Strength }),
+	}
+}
+
+func readRate(r *reader, n *yaml.Node, path string) (float64, bool) {
+	v, err := parseNumber(n.Value, 0, 100000)
+	if n.Kind != yaml.ScalarNode || err != nil {
+		r.wrong(n, path, "read %s; write new starters a year, such as 3", describe(n))
+		return 0, false
+	}
+	return v, true
+}
+
+func readHeading(r *reader, n *yaml.Node, path string) (string, bool) {
+	v, err := parseText(n.Value)
+	if n.Kind != yaml.ScalarNode || err != nil {
+		r.wrong(n, path, "read %s; write one of our column names, such as staff_id", describe(n))
+		return "", false
+	}
+	return v, true
+}
+
+// monthsField reads busy months as names with factors: {april: 2, december: 1.5}.
+func monthsField() field[programme.Intake] {
+	return field[programme.Intake]{
+		key: "busy_months", help: "how many times the usual intake, by month: {april: 2}",
+		read: func(r *reader, n *yaml.Node, path string, into *programme.Intake) {
+			if n.Kind != yaml.MappingNode {
+				r.wrong(n, path, "read %s; write months with factors, such as {april: 2}", describe(n))
+				return
+			}
+			for i := range into.Months {
+				into.Months[i] = 1
+			}
+			for i := 0; i+1 < len(n.Content); i += 2 {
+				m, err := parseMonth(n.Content[i].Value)
+				if err != nil {
+					r.wrong(n.Content[i], path, "%s", err)
+					continue
+				}
+				v, err := parseNumber(n.Content[i+1].Value, 0, 12)
+				if err != nil {
+					r.wrong(n.Content[i+1], join(path, n.Content[i].Value), "%s", err)
+					continue
+				}
+				into.Months[m-1] = v
+			}
+		},
+		write: func(from *programme.Intake) *yaml.Node {
+			if from.Months == [12]float64{} {
+				return nil
+			}
+			n := &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}
+			for i, v := range from.Months {
+				if v != 1 {
+					n.Content = append(n.Content, scalar(strings.ToLower(time.Month(i+1).String())), scalar(formatNumber(v)))
+				}
+			}
+			return n
+		},
+	}
+}
+
+func parseMonth(s string) (time.Month, error) {
+	var all []string
+	for m := time.January; m <= time.December; m++ {
+		if strings.EqualFold(m.String(), s) {
+			return m, nil
+		}
+		all = append(all, strings.ToLower(m.String()))
+	}
+	if near, ok := nearest(s, all); ok {
+		return 0, fmt.Errorf("read %q; did you mean %s?", short(s), near)
+	}
+	return 0, fmt.Errorf("read %q; write a month's name, such as april", short(s))
+}
+
+func leaverFields() []field[programme.Leavers] {
+	type L = programme.Leavers
+	return []field[L]{
+		number("a_year", "share of staff leaving a year, such as 0.45; left out = as the industry", 0, 20, 0, func(l *L) *float64 { return &l.PerYear }),
+		number("strength_person_years", "person-years of records that this statement is worth", 0, 100000, 0, func(l *L) *float64 { return &l.Strength }),
+	}
+}
+
+func priceOfFields() []field[programme.Price] {
+	type P = programme.Price
+	return []field[P]{
+		code("garment", "", func(p *P) *string { return &p.Garment }).needed(),
+		text("size", "left out = all sizes", func(p *P) *string { return &p.Size }),
+		money("price", "", func(p *P) *programme.Money { return &p.Price }),
+	}
+}
+
+func roleFields() []field[programme.Role] {
+	type R = programme.Role
+	return []field[R]{
+		code("code", "as the roster names it", func(x *R) *string { return &x.Code }).needed(),
+		text("name", "", func(x *R) *string { return &x.Name }),
+		list("kit", "what each holder of the role is issued", kitFields(), programme.KitLine{Each: 1}, func(x *R) *[]programme.KitLine { return &x.Kit }).needed(),
+	}
+}
+
+func kitFields() []field[programme.KitLine] {
+	type K = programme.KitLine
+	return []field[K]{
+		code("garment", "", func(k *K) *string { return &k.Garment }).needed(),
+		text("colour", "", func(k *K) *string { return &k.Colour }).needed(),
+		whole("each", "pieces", 1, 100, 1, func(k *K) *int { return &k.Each }),
+		number("wears_a_week", "of all pieces of it together", 0, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }),
+		list("decorations", "", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
+	}
+}
+
+func decorationOfFields() []field[programme.Decoration] {
+	type D = programme.Decoration
+	return []field[D]{
+		code("artwork", "", func(d *D) *string { return &d.Artwork }).needed(),
+		code("place", "", func(d *D) *string { return &d.Place }).needed(),
+	}
+}

@@ -1,0 +1,282 @@
+package setup
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.yaml.in/yaml/v3"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// freshShop is what a shop is where its file says nothing.
+func freshShop() programme.Shop {
+	return programme.Shop{
+		TimeZone: "UTC", Units: programme.Inches, DateStyle: programme.ISODate,
+		ReviewDays: 7, PressDays: 3, DeliveryDays: 1,
+		Press:     programme.Press{PiecesPerHour: 50},
+		Baselines: programme.DefaultBaselines(),
+		Labels:    DefaultLabels(),
+	}
+}
+
+// DefaultLabels is a letter page of 2 by 5 labels of 4 by 2 in.
+func DefaultLabels() programme.LabelSheet {
+	return programme.LabelSheet{
+		PageWidth: 17 * programme.Inch / 2, PageHeight: 11 * programme.Inch, Columns: 2, Rows: 5,
+		Width: 4 * programme.Inch, Height: 2 * programme.Inch, Left: programme.Inch / 4, Top: programme.Inch / 2,
+		PitchX: 4 * programme.Inch, PitchY: 2 * programme.Inch,
+	}
+}
+
+func shopFields() []field[programme.Shop] {
+	type S = programme.Shop
+	return []field[S]{
+		text("name", "name of the shop, as customers know it", func(s *S) *string { return &s.Name }).needed(),
+		value("currency", "three letters, ISO 4217", func(s *S) *string { return &s.Currency }, parseCurrency, func(s string) string { return s }, same("")).needed(),
+		value("time_zone", "IANA name, such as Europe/Berlin", func(s *S) *string { return &s.TimeZone }, parseZone, func(s string) string { return s }, same("UTC")),
+		word("units", "inches or millimetres; temperatures follow", []programme.Units{programme.Inches, programme.Millimetres}, programme.Inches, func(s *S) *programme.Units { return &s.Units }),
+		word("date_style", "day-first (9 Mar 2026), month-first (Mar 9, 2026) or iso", []programme.DateStyle{programme.DayFirst, programme.MonthFirst, programme.ISODate}, programme.ISODate, func(s *S) *programme.DateStyle { return &s.DateStyle }),
+		group("owner", "who receives the weekly round", contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }), func(s *S) *programme.Contact { return &s.Owner }).needed(),
+		list("managers", "people of the shop who look after clients", managerFields(), programme.Manager{}, func(s *S) *[]programme.Manager { return &s.Managers }),
+		whole("review_days", "days between two rounds", 1, 92, 7, func(s *S) *int { return &s.ReviewDays }),
+		whole("press_days", "working days from goods in the shop to pieces ready", 0, 60, 3, func(s *S) *int { return &s.PressDays }),
+		whole("delivery_days", "days from ready to the client's hands", 0, 60, 1, func(s *S) *int { return &s.DeliveryDays }),
+		group("press", "your press and its hours", pressFields(), func(s *S) *programme.Press { return &s.Press }),
+		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{}, func(s *S) *[]programme.Supplier { return &s.Suppliers }),
+		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1}, func(s *S) *[]programme.Garment { return &s.Garments }),
+		list("transfer_kinds", "how transfers are printed, priced and pressed", kindFields(), freshKind(), func(s *S) *[]programme.TransferKind { return &s.Kinds }),
+		list("artworks", "the images; each belongs to one client", artworkFields(), programme.Artwork{Turn: true}, func(s *S) *[]programme.Artwork { return &s.Artworks }),
+		names("size_mix", "the shop's overall mix of sizes, by size family", func(s *S) *map[string][]programme.SizeShare { return &s.SizeMix }, readShares, writeShares),
+		baselineField(),
+		group("labels", "label sheet for bag tags", labelFields(), func(s *S) *programme.LabelSheet { return &s.Labels }),
+	}
+}
+
+func contactFields[T any](at func(*T) *programme.Contact) []field[T] {
+	return []field[T]{
+		text("name", "", func(c *T) *string { return &at(c).Name }).needed(),
+		email("email", "", func(c *T) *string { return &at(c).Email }).needed(),
+	}
+}
+
+func managerFields() []field[programme.Manager] {
+	type M = programme.Manager
+	return append([]field[M]{code("code", "short name used in programmes", func(m *M) *string { return &m.Code }).needed()},
+		contactFields(func(m *M) *programme.Contact { return &m.Contact })...)
+}
+
+func pressFields() []field[programme.Press] {
+	type P = programme.Press
+	return []field[P]{
+		number("pieces_per_hour", "single-place pieces", 1, 1000, 50, func(p *P) *float64 { return &p.PiecesPerHour }),
+		money("cost_per_hour", "wages and running cost", func(p *P) *programme.Money { return &p.CostPerHour }),
+	}
+}
+
+func supplierFields() []field[programme.Supplier] {
+	type S = programme.Supplier
+	return []field[S]{
+		code("code", "short name used below", func(s *S) *string { return &s.Code }).needed(),
+		text("name", "", func(s *S) *string { return &s.Name }),
+		email("email", "", func(s *S) *string { return &s.Email }),
+		whole("lead_days", "calendar days from order to goods in the shop", 0, 365, 0, func(s *S) *int { return &s.LeadDays }),
+		money("free_freight_from", "order value from which freight is free", func(s *S) *programme.Money { return &s.FreeFreightFrom }),
+		money("freight", "freight of one order below that", func(s *S) *programme.Money { return &s.Freight }),
+		money("minimum_order", "smallest order they take", func(s *S) *programme.Money { return &s.MinimumOrder }),
+	}
+}
+
+func garmentFields() []field[programme.Garment] {
+	type G = programme.Garment
+	protective := []programme.Protective{programme.HighVisibility, programme.FlameResistant, programme.OtherPPE}
+	return []field[G]{
+		code("code", "short name used in programmes and lists", func(g *G) *string { return &g.Code }).needed(),
+		text("name", "as people call it", func(g *G) *string { return &g.Name }),
+		code("fabric_class", "sets its wear life; see baselines", func(g *G) *string { return &g.FabricClass }).needed(),
+		code("size_family", "top, bottom, head, ...: which size of a person it takes", func(g *G) *string { return &g.SizeFamily }).needed(),
+		code("supplier", "code of the supplier", func(g *G) *string { return &g.Supplier }).needed(),
+		texts("colours", "", parseText, func(g *G) *[]string { return &g.Colours }).needed(),
+		list("sizes", "from small to large, with the cost of a blank", sizeFields(), programme.GarmentSize{}, func(g *G) *[]programme.GarmentSize { return &g.Sizes }).needed(),
+		whole("pack", "pieces of one colour and size sold together", 1, 1000, 1, func(g *G) *int { return &g.Pack }),
+		whole("minimum", "fewest pieces of the garment in one order", 0, 10000, 0, func(g *G) *int { return &g.Minimum }),
+		list("breaks", "cheaper from so many pieces on", breakFields(), programme.CostBreak{}, func(g *G) *[]programme.CostBreak { return &g.Breaks }),
+		number("wears_per_wash", "worn so often between two washes; 0 = as usual for the fabric class", 0, 100, 0, func(g *G) *float64 { return &g.WearsPerWash }),
+		number("label_washes", "greatest number of washes on the garment's own label; 0 = none stated", 0, 1000, 0, func(g *G) *float64 { return &g.LabelWashes }),
+		word("protective", "protective clothing is never ordered without a person's yes", protective, programme.NotProtective, func(g *G) *programme.Protective { return &g.Protective }),
+		number("median_washes", "half such pieces last longer; 0 = as the fabric class", 0, 10000, 0, func(g *G) *float64 { return &g.Median }),
+		number("shape", "how alike lives are (Weibull shape); 0 = as the fabric class", 0, 20, 0, func(g *G) *float64 { return &g.Shape }),
+		list("placements", "where prints go on this garment", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
+	}
+}
+
+func sizeFields() []field[programme.GarmentSize] {
+	type S = programme.GarmentSize
+	return []field[S]{
+		text("code", "", func(s *S) *string { return &s.Code }).needed(),
+		money("cost", "", func(s *S) *programme.Money { return &s.Cost }),
+	}
+}
+
+func breakFields() []field[programme.CostBreak] {
+	type B = programme.CostBreak
+	return []field[B]{
+		whole("from", "pieces", 1, 1000000, 0, func(b *B) *int { return &b.From }),
+		number("percent_off", "", 0, 100, 0, func(b *B) *float64 { return &b.Percent }),
+	}
+}
+
+func placementFields() []field[programme.Placement] {
+	type P = programme.Placement
+	return []field[P]{
+		code("place", "left-chest, full-back, cap-front, ...", func(p *P) *string { return &p.Place }).needed(),
+		text("words", "in words for the press", func(p *P) *string { return &p.Words }),
+		length("drop", "from the seam named in words down to the top of the art", 0, func(p *P) *programme.Length { return &p.Drop }),
+	}
+}
+
+func freshKind() programme.TransferKind {
+	return programme.TransferKind{Cut: programme.Scissors, Gutter: programme.Inch / 4, Margin: programme.Inch / 4, ShelfDays: 365, Spoilage: 0.02}
+}
+
+func kindFields() []field[programme.TransferKind] {
+	type K = programme.TransferKind
+	fresh := freshKind()
+	return []field[K]{
+		code("code", "short name used by artworks", func(k *K) *string { return &k.Code }).needed(),
+		text("name", "", func(k *K) *string { return &k.Name }),
+		code("decoration", "sets its life; see baselines", func(k *K) *string { return &k.Decoration }).needed(),
+		word("process", "screen-printed (price per identical sheet) or digital (price per metre of roll)", []programme.Process{programme.ScreenPrinted, programme.Digital}, "", func(k *K) *programme.Process { return &k.Process }).needed(),
+		code("printer", "code of the supplier who prints", func(k *K) *string { return &k.Printer }).needed(),
+		list("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(k *K) *[]programme.SheetSize { return &k.Sheets }).needed(),
+		length("gutter", "between two images", fresh.Gutter, func(k *K) *programme.Length { return &k.Gutter }),
+		length("margin", "free at every edge", fresh.Margin, func(k *K) *programme.Length { return &k.Margin }),
+		word("cut", "scissors (anywhere) or trimmer (straight, edge to edge)", []programme.CutStyle{programme.Scissors, programme.Trimmer}, programme.Scissors, func(k *K) *programme.CutStyle { return &k.Cut }),
+		list("prices", "per identical sheet, or per metre of roll", priceFields(), programme.PriceBreak{From: 1}, func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
+		money("set_up", "for each layout", func(k *K) *programme.Money { return &k.SetUp }),
+		money("set_up_per_ink", "for each ink colour of a layout", func(k *K) *programme.Money { return &k.SetUpPerInk }),
+		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break; no: each layout by itself", func(k *K) *bool { return &k.BreaksPerOrder }),
+		number("over_worth", "what a useful over is worth, as a share of its printed cost", 0, 1, 0, func(k *K) *float64 { return &k.OverWorth }),
+		number("overs_months", "overs beyond so many months of need are worth nothing", 0, 120, 0, func(k *K) *float64 { return &k.MaxOversMonths }),
+		money("minimum_order", "smallest order the printer takes", func(k *K) *programme.Money { return &k.MinimumOrder }),
+		whole("shelf_days", "how long a printed transfer keeps", 1, 3650, fresh.ShelfDays, func(k *K) *int { return &k.ShelfDays }),
+		number("spoilage", "share of presses that go wrong", 0, 0.5, fresh.Spoilage, func(k *K) *float64 { return &k.Spoilage }),
+		yesNo("fit_for_industrial", "the maker states that it stands industrial laundry", func(k *K) *bool { return &k.FitForIndustrial }),
+		group("settings", "of the press; the supplier's own sheet always wins", settingFields(), func(k *K) *programme.PressSettings { return &k.Settings }),
+	}
+}
+
+func sheetFields() []field[programme.SheetSize] {
+	type S = programme.SheetSize
+	return []field[S]{
+		code("code", "", func(s *S) *string { return &s.Code }).needed(),
+		length("width", "", 0, func(s *S) *programme.Length { return &s.Width }).needed(),
+		length("height", "of a sheet; of a roll the longest piece", 0, func(s *S) *programme.Length { return &s.Height }).needed(),
+		yesNo("roll", "yes: may be cut at any length", func(s *S) *bool { return &s.Roll }),
+	}
+}
+
+func priceFields() []field[programme.PriceBreak] {
+	type P = programme.PriceBreak
+	return []field[P]{
+		number("from", "copies, or metres", 0, 1e6, 1, func(p *P) *float64 { return &p.From }),
+		money("price", "", func(p *P) *programme.Money { return &p.Price }),
+	}
+}
+
+func settingFields() []field[programme.PressSettings] {
+	type P = programme.PressSettings
+	return []field[P]{
+		temperature("temperature", "", func(p *P) *programme.Temperature { return &p.Temperature }),
+		number("dwell_seconds", "", 0, 600, 0, func(p *P) *float64 { return &p.DwellSeconds }),
+		text("pressure", "", func(p *P) *string { return &p.Pressure }),
+		text("peel", "hot, warm or cold", func(p *P) *string { return &p.Peel }),
+		number("pre_press_seconds", "drives out moisture", 0, 600, 0, func(p *P) *float64 { return &p.PrePressTime }),
+		number("re_press_seconds", "", 0, 600, 0, func(p *P) *float64 { return &p.RePressTime }),
+		yesNo("cover_sheet", "", func(p *P) *bool { return &p.CoverSheet }),
+		temperature("polyester_limit", "above it polyester dye may migrate", func(p *P) *programme.Temperature { return &p.MaxPolyesterC }),
+		text("notes", "", func(p *P) *string { return &p.Notes }),
+	}
+}
+
+func artworkFields() []field[programme.Artwork] {
+	type A = programme.Artwork
+	turn := yesNo("turn", "quarter turns allowed on the sheet", func(a *A) *bool { return &a.Turn })
+	turn.write = func(a *A) *yaml.Node {
+		if a.Turn {
+			return nil
+		}
+		return scalar("no")
+	}
+	return []field[A]{
+		code("code", "", func(a *A) *string { return &a.Code }).needed(),
+		code("client", "code of the client it belongs to", func(a *A) *string { return &a.Client }).needed(),
+		text("name", "", func(a *A) *string { return &a.Name }),
+		code("kind", "code of the transfer kind", func(a *A) *string { return &a.Kind }).needed(),
+		length("width", "", 0, func(a *A) *programme.Length { return &a.Width }).needed(),
+		length("height", "", 0, func(a *A) *programme.Length { return &a.Height }).needed(),
+		turn,
+		whole("inks", "ink colours of a screen print", 0, 24, 0, func(a *A) *int { return &a.Inks }),
+		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
+		text("file", "picture beside shop.yaml", func(a *A) *string { return &a.File }),
+	}
+}
+
+func labelFields() []field[programme.LabelSheet] {
+	type L = programme.LabelSheet
+	d := DefaultLabels()
+	return []field[L]{
+		length("page_width", "", d.PageWidth, func(l *L) *programme.Length { return &l.PageWidth }),
+		length("page_height", "", d.PageHeight, func(l *L) *programme.Length { return &l.PageHeight }),
+		whole("columns", "", 1, 20, d.Columns, func(l *L) *int { return &l.Columns }),
+		whole("rows", "", 1, 50, d.Rows, func(l *L) *int { return &l.Rows }),
+		length("width", "of one label", d.Width, func(l *L) *programme.Length { return &l.Width }),
+		length("height", "", d.Height, func(l *L) *programme.Length { return &l.Height }),
+		length("left", "edge of the page to the first label", d.Left, func(l *L) *programme.Length { return &l.Left }),
+		length("top", "", d.Top, func(l *L) *programme.Length { return &l.Top }),
+		length("pitch_x", "from one label to the next", d.PitchX, func(l *L) *programme.Length { return &l.PitchX }),
+		length("pitch_y", "", d.PitchY, func(l *L) *programme.Length { return &l.PitchY }),
+	}
+}
+
+func parseCurrency(s string) (string, error) {
+	if len(s) != 3 || strings.ToUpper(s) != s || strings.IndexFunc(s, func(r rune) bool { return r < 'A' || r > 'Z' }) >= 0 {
+		return "", fmt.Errorf("read %q; write three capital letters, such as USD or EUR", short(s))
+	}
+	return s, nil
+}
+
+func parseZone(s string) (string, error) {
+	if _, err := time.LoadLocation(s); err != nil || s == "" || s == "Local" {
+		return "", fmt.Errorf("read %q; write an IANA time zone, such as America/New_York or Europe/Berlin", short(s))
+	}
+	return s, nil
+}
+
+func readShares(r *reader, n *yaml.Node, path string) ([]programme.SizeShare, bool) {
+	if n.Kind != yaml.MappingNode {
+		r.wrong(n, path, "read %s; write sizes with their shares, such as {S: 15, M: 30}", describe(n))
+		return nil, false
+	}
+	var out []programme.SizeShare
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		v, err := parseNumber(n.Content[i+1].Value, 0, math.MaxFloat64)
+		if err != nil {
+			r.wrong(n.Content[i+1], join(path, n.Content[i].Value), "%s", err)
+			return nil, false
+		}
+		out = append(out, programme.SizeShare{Size: n.Content[i].Value, Share: v})
+	}
+	return out, true
+}
+
+func writeShares(list []programme.SizeShare) *yaml.Node {
+	n := &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}
+	for _, s := range list {
+		n.Content = append(n.Content, scalar(s.Size), scalar(strconv.FormatFloat(s.Share, 'g', -1, 64)))
+	}
+	return n
+}
