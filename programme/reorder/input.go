@@ -59,7 +59,9 @@ type Alongside struct {
 }
 
 // Stock joins the lines of two musters, over the trigger and over the quantity
-// horizon, with the stock figures that the second one carries.
+// horizon, with the stock figures that they carry: what is on order for a day
+// within the longer horizon only comes later. Without a trigger muster the
+// short horizon is derived from the long one (see Spread.At).
 func Stock(trigger, quantity []demand.Line) []Stocked {
 	near := make(map[programme.SKU]demand.Line, len(trigger))
 	for _, l := range trigger {
@@ -67,7 +69,12 @@ func Stock(trigger, quantity []demand.Line) []Stocked {
 	}
 	out := make([]Stocked, 0, len(quantity))
 	for _, l := range quantity {
-		out = append(out, Stocked{Trigger: near[l.SKU], Quantity: l, OnHand: l.OnHand, OnOrder: l.OnOrder, Owed: l.Owed})
+		s := Stocked{Trigger: near[l.SKU], Quantity: l, OnHand: l.OnHand, OnOrder: l.OnOrder, Owed: l.Owed}
+		if len(s.Trigger.PMF) > 0 {
+			s.OnOrder = min(s.Trigger.OnOrder, l.OnOrder)
+			s.OnOrderLater = l.OnOrder - s.OnOrder
+		}
+		out = append(out, s)
 	}
 	return out
 }
