@@ -1,0 +1,261 @@
+package table
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// DateOrder is the order in which a list writes the parts of its dates.
+type DateOrder string
+
+// Orders of day, month and year. InferDates takes the one order that every
+// date of the list agrees with.
+const (
+	InferDates DateOrder = ""
+	DayFirst   DateOrder = "day-first"
+	MonthFirst DateOrder = "month-first"
+	YearFirst  DateOrder = "year-first"
+)
+
+// ParseDateOrder reads the name of an order.
+func ParseDateOrder(s string) (DateOrder, error) {
+	switch o := DateOrder(strings.ToLower(s)); o {
+	case InferDates, DayFirst, MonthFirst, YearFirst:
+		return o, nil
+	case "iso":
+		return YearFirst, nil
+	}
+	return "", fmt.Errorf("%q is no order of dates; write day-first, month-first or year-first", s)
+}
+
+// Dates collects all the dates of a file, in every date column together, and
+// then settles one order for them: nothing is read before all were seen.
+type Dates struct {
+	file     string
+	stated   DateOrder
+	latest   programme.Date
+	excel    bool
+	date1904 bool
+
+	index map[string]int
+	list  []dateText
+	order DateOrder
+}
+
+// dateText is one way of writing a date that occurs in the file.
+type dateText struct {
+	raw   string
+	parts dateParts
+	lines []int // the first few
+	count int
+	date  programme.Date
+	want  string // what is wrong with it
+}
+
+// namedLines is how many lines a refusal names.
+const namedLines = 8
+
+// add remembers a date; 0 is no date.
+func (d *Dates) add(raw string, line int) int {
+	if raw == "" {
+		return 0
+	}
+	i, ok := d.index[raw]
+	if !ok {
+		if d.index == nil {
+			d.index = map[string]int{}
+		}
+		raw = strings.Clone(raw)
+		d.list = append(d.list, dateText{raw: raw, parts: d.split(raw)})
+		i = len(d.list)
+		d.index[raw] = i
+	}
+	t := &d.list[i-1]
+	t.count++
+	if len(t.lines) < namedLines && (len(t.lines) == 0 || t.lines[len(t.lines)-1] != line) {
+		t.lines = append(t.lines, line)
+	}
+	return i
+}
+
+// Date returns a date that was added, after Settle; want says what is wrong
+// with it, if anything is.
+func (d *Dates) Date(i int) (date programme.Date, want string) {
+	if i == 0 {
+		return 0, ""
+	}
+	return d.list[i-1].date, d.list[i-1].want
+}
+
+// Text returns a date that was added as the file writes it.
+func (d *Dates) Text(i int) string {
+	if i == 0 {
+		return ""
+	}
+	return d.list[i-1].raw
+}
+
+// Order returns the order that Settle found; it is empty where no date needed one.
+func (d *Dates) Order() DateOrder { return d.order }
+
+// Settle finds the order that all dates agree with and reads them by it. It
+// refuses the file when two orders fit and give different dates, or when rows
+// disagree, and names the rows.
+func (d *Dates) Settle() *Error {
+	order, bad := d.infer()
+	if bad != nil {
+		return bad
+	}
+	d.order = order
+	for i := range d.list {
+		t := &d.list[i]
+		t.date, t.want = d.read(&t.parts)
+	}
+	return nil
+}
+
+// infer chooses among the orders; dates with the month in letters or the year
+// in front in four digits need none.
+func (d *Dates) infer() (DateOrder, *Error) {
+	if d.stated != InferDates {
+		return d.stated, nil
+	}
+	var fitting []DateOrder
+	for _, o := range []DateOrder{DayFirst, MonthFirst, YearFirst} {
+		if d.all(func(p *dateParts) bool { return p.fits(o) }) {
+			fitting = append(fitting, o)
+		}
+	}
+	if !d.all(func(*dateParts) bool { return false }) && len(fitting) == 0 {
+		return "", d.disagreement()
+	}
+	if len(fitting) > 0 {
+		for _, o := range fitting[1:] {
+			if bad := d.ambiguous(fitting[0], o); bad != nil {
+				return "", bad
+			}
+		}
+		return fitting[0], nil
+	}
+	return InferDates, nil
+}
+
+// all reports whether is holds for every date that depends on the order and
+// fits at least one.
+func (d *Dates) all(is func(*dateParts) bool) bool {
+	for i := range d.list {
+		p := &d.list[i].parts
+		if p.kind == numbers && p.fitsAny() && !is(p) {
+			return false
+		}
+	}
+	return true
+}
+
+// ambiguous names the dates that two orders read differently.
+func (d *Dates) ambiguous(a, b DateOrder) *Error {
+	differ := d.where(func(p *dateParts) bool { return p.in(a) != p.in(b) })
+	if differ.total == 0 {
+		return nil
+	}
+	p := &differ.first.parts
+	return &Error{File: d.file, Want: fmt.Sprintf("the dates can be read in two ways: %q (%s) is %s %s or %s %s; say which with --dates %s or --dates %s",
+		differ.first.raw, lineList(differ.lines, differ.total), p.in(a).words(), a.adverb(), p.in(b).words(), b.adverb(), a, b)}
+}
+
+// disagreement names rows of both sides.
+func (d *Dates) disagreement() *Error {
+	day := d.where(func(p *dateParts) bool { return p.fits(DayFirst) && !p.fits(MonthFirst) })
+	month := d.where(func(p *dateParts) bool { return p.fits(MonthFirst) && !p.fits(DayFirst) })
+	if day.total == 0 || month.total == 0 {
+		return &Error{File: d.file, Want: "the dates are not all written in one order; write them as year-month-day, such as 2026-03-09"}
+	}
+	return &Error{File: d.file, Want: fmt.Sprintf("the dates are not all written in one order: %q (%s) has the day first, %q (%s) the month; write them all as year-month-day, such as 2026-03-09",
+		day.first.raw, lineList(day.lines, day.total), month.first.raw, lineList(month.lines, month.total))}
+}
+
+// found is where dates of a kind stand.
+type found struct {
+	first *dateText
+	lines []int
+	total int
+}
+
+func (d *Dates) where(is func(*dateParts) bool) found {
+	var f found
+	for i := range d.list {
+		t := &d.list[i]
+		if t.parts.kind != numbers || !t.parts.fitsAny() || !is(&t.parts) {
+			continue
+		}
+		if f.first == nil {
+			f.first = t
+		}
+		f.total += t.count
+		for _, n := range t.lines {
+			if len(f.lines) < namedLines {
+				f.lines = append(f.lines, n)
+			}
+		}
+	}
+	if f.total < len(f.lines) {
+		f.total = len(f.lines)
+	}
+	return f
+}
+
+func (o DateOrder) adverb() string { return strings.ReplaceAll(string(o), "-", " ") }
+
+// earliest is the first day the program knows; see programme.Date.
+var earliest = programme.NewDate(1980, time.January, 1)
+
+var lastYear = programme.NewDate(2099, time.December, 31)
+
+// read turns parts into a date by the settled order.
+func (d *Dates) read(p *dateParts) (programme.Date, string) {
+	c, want := d.civil(p)
+	if want != "" {
+		return 0, want
+	}
+	if c.month < 1 || c.month > 12 {
+		return 0, fmt.Sprintf("but there is no month %d; write it as year-month-day, such as 2026-03-09", c.month)
+	}
+	days := programme.NewDate(c.year, time.Month(c.month)+1, 0).Time().Day()
+	if c.day < 1 || c.day > days {
+		return 0, fmt.Sprintf("but %s %d has %d days", time.Month(c.month), c.year, days)
+	}
+	date := programme.NewDate(c.year, time.Month(c.month), c.day)
+	switch {
+	case date < earliest:
+		return 0, "but dates before 1980 are not kept; write 1980-01-01 for anything earlier"
+	case date > lastYear:
+		return 0, "but that is too far ahead; check the year"
+	case !d.latest.IsZero() && date > d.latest:
+		return 0, fmt.Sprintf("but that is after %s; check the year and the order of day and month", d.latest)
+	}
+	return date, ""
+}
+
+func (d *Dates) civil(p *dateParts) (civil, string) {
+	switch p.kind {
+	case numbers:
+		if d.order == InferDates || !p.fits(d.order) {
+			return civil{}, notADate(d.order)
+		}
+		return p.in(d.order), ""
+	case settled:
+		return p.civil, ""
+	default:
+		return civil{}, notADate(InferDates)
+	}
+}
+
+func notADate(o DateOrder) string {
+	if o == InferDates {
+		return "which is not a date; write it as year-month-day, such as 2026-03-09"
+	}
+	return "which is not a date written " + o.adverb() + " as the others are; write it as year-month-day, such as 2026-03-09"
+}

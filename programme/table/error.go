@@ -1,0 +1,107 @@
+package table
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Error is one thing that is wrong with a file. Its text is one sentence that
+// the person who made the file can act on.
+type Error struct {
+	File   string
+	Line   int    // from 1; 0 = the file as a whole
+	Column string // the heading as the file writes it; empty = the whole line
+	Value  string // what was read; empty = nothing to show
+	Want   string // what is wrong and what would be right: the end of the sentence
+	Err    error  // the cause, if another package found it
+}
+
+// Error reads: staff.csv line 14, column start_date: read "31.02.2026", but February 2026 has 28 days.
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString(e.File)
+	if e.Line > 0 {
+		fmt.Fprintf(&b, " line %d", e.Line)
+	}
+	if e.Column != "" {
+		fmt.Fprintf(&b, ", column %s", e.Column)
+	}
+	b.WriteString(": ")
+	if e.Value != "" {
+		fmt.Fprintf(&b, "read %s, ", quote(e.Value))
+	}
+	b.WriteString(e.Want)
+	if !strings.HasSuffix(e.Want, ".") {
+		b.WriteByte('.')
+	}
+	return b.String()
+}
+
+// Unwrap returns the cause.
+func (e *Error) Unwrap() error { return e.Err }
+
+// Errors is everything that is wrong with a file, in the order of its lines.
+type Errors []*Error
+
+// Error puts each sentence on a line of its own.
+func (l Errors) Error() string {
+	lines := make([]string, len(l))
+	for i, e := range l {
+		lines[i] = e.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Sort orders the errors by line; those of one line stay as they were found.
+func (l Errors) Sort() {
+	slices.SortStableFunc(l, func(a, b *Error) int { return cmp.Compare(a.Line, b.Line) })
+}
+
+// Lines returns the lines that have an error; a line 0 stands for the file.
+func (l Errors) Lines() map[int]bool {
+	set := make(map[int]bool, len(l))
+	for _, e := range l {
+		set[e.Line] = true
+	}
+	return set
+}
+
+// shownRunes is how much of a cell an error shows: enough to find it again.
+const shownRunes = 60
+
+// quote shows what was read, with signs that cannot be seen written out.
+func quote(s string) string {
+	if utf8.RuneCountInString(s) > shownRunes {
+		s = string([]rune(s)[:shownRunes]) + "…"
+	}
+	s = strings.Map(func(r rune) rune {
+		if r == '\n' || r == '\r' || r == '\t' {
+			return ' '
+		}
+		if !unicode.IsPrint(r) {
+			return '\uFFFD'
+		}
+		return r
+	}, s)
+	return `"` + s + `"`
+}
+
+// lineList names lines for a person: "lines 2, 3, 5 and 9 more".
+func lineList(lines []int, total int) string {
+	if total == 1 && len(lines) == 1 {
+		return fmt.Sprintf("line %d", lines[0])
+	}
+	words := make([]string, len(lines))
+	for i, n := range lines {
+		words[i] = fmt.Sprint(n)
+	}
+	if more := total - len(lines); more > 0 {
+		return fmt.Sprintf("lines %s and %d more", strings.Join(words, ", "), more)
+	}
+	last := len(words) - 1
+	return fmt.Sprintf("lines %s and %s", strings.Join(words[:last], ", "), words[last])
+}

@@ -1,0 +1,244 @@
+package table
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Column is a column that a reader looks for.
+type Column struct {
+	Name string
+	// Also are other headings that usually mean it. They are suggested when
+	// the column is missing, never used without a yes.
+	Also     []string
+	Required bool
+	// Date columns are written as 2026-03-09 into a file to mend.
+	Date bool
+}
+
+// ProblemColumn is the first column of a file to mend; readers pass over it.
+const ProblemColumn = "problem"
+
+// headingLines is how many lines may stand above the heading.
+const headingLines = 30
+
+// heading is the line that names the columns.
+type heading struct {
+	line   int
+	cells  []string // as the file writes them, cleaned
+	at     []int    // cell of each wanted column, -1 = not there
+	open   []Family // columns by prefix
+	unused []string
+	score  int
+}
+
+// Family is a column found by its prefix, such as size_top by size_.
+type Family struct {
+	Name string // what follows the prefix: top
+	cell int
+}
+
+// matcher knows which headings mean what.
+type matcher struct {
+	opt   *Options
+	exact map[string]int    // plain heading -> wanted column
+	given map[string]string // plain heading -> our name, "" = pass over it; the stated mapping
+}
+
+func newMatcher(opt *Options) *matcher {
+	m := &matcher{opt: opt, exact: map[string]int{}, given: map[string]string{}}
+	for i, c := range opt.Columns {
+		m.exact[Plain(c.Name)] = i
+	}
+	for theirs, ours := range opt.Headings {
+		m.given[Plain(theirs)] = ours
+	}
+	return m
+}
+
+// name returns our name of a heading and whether it is known beyond doubt.
+func (m *matcher) name(cell string) (string, bool) {
+	key := Plain(cell)
+	if ours, ok := m.given[key]; ok && key != "" {
+		return ours, true
+	}
+	if i, ok := m.exact[key]; ok {
+		return m.opt.Columns[i].Name, true
+	}
+	if key == ProblemColumn {
+		return "", true
+	}
+	if p := Plain(m.opt.Prefix); p != "" && strings.HasPrefix(key, p) && len(key) > len(p) {
+		family := key[len(p):]
+		if len(m.opt.Families) == 0 || contains(m.opt.Families, family) {
+			return m.opt.Prefix + family, true
+		}
+	}
+	return "", false
+}
+
+// suggestion returns the column that an unknown heading probably means.
+func (m *matcher) suggestion(cell string) (string, bool) {
+	key := Plain(cell)
+	if key == "" {
+		return "", false
+	}
+	var names []string
+	for _, c := range m.opt.Columns {
+		for _, also := range c.Also {
+			if Plain(also) == key {
+				return c.Name, true
+			}
+		}
+		names = append(names, c.Name)
+	}
+	for family, also := range m.opt.Hints {
+		if contains(also, key) {
+			return m.opt.Prefix + family, true
+		}
+	}
+	return Near(cell, names)
+}
+
+// read maps a line of cells; every cell known beyond doubt scores two, every
+// suggestion one.
+func (m *matcher) read(line int, cells []string) *heading {
+	h := &heading{line: line, at: make([]int, len(m.opt.Columns))}
+	for i := range h.at {
+		h.at[i] = -1
+	}
+	for _, c := range cells {
+		h.cells = append(h.cells, Words(clean(c)))
+	}
+	for len(h.cells) > 0 && h.cells[len(h.cells)-1] == "" {
+		h.cells = h.cells[:len(h.cells)-1]
+	}
+	seen := map[string]bool{}
+	for _, c := range h.cells {
+		name, known := m.name(c)
+		if known && !seen[name] {
+			h.score += 2
+		} else if _, ok := m.suggestion(c); !known && ok {
+			h.score++
+		}
+		seen[name] = true
+	}
+	return h
+}
+
+// place puts every known cell into its column and collects what is in doubt.
+func (h *heading) place(file string, m *matcher) *Error {
+	from := map[string]string{}
+	for i, c := range h.cells {
+		name, known := m.name(c)
+		switch {
+		case c == "" || known && name == "":
+			continue
+		case !known:
+			h.unused = append(h.unused, c)
+			continue
+		}
+		if other, twice := from[name]; twice {
+			return &Error{File: file, Line: h.line, Want: fmt.Sprintf("the headings %q and %q both mean %s; keep one of them, or pass one over with --map %q", other, c, name, c+"=")}
+		}
+		from[name] = c
+		if !h.put(m, name, i) {
+			return &Error{File: file, Line: h.line, Column: c, Want: fmt.Sprintf("it is mapped to %q, which is not a column of this file; the columns are %s", name, m.columnNames())}
+		}
+	}
+	return h.doubts(file, m)
+}
+
+func (h *heading) put(m *matcher, name string, cell int) bool {
+	if i, ok := m.exact[Plain(name)]; ok {
+		h.at[i] = cell
+		return true
+	}
+	family, ok := strings.CutPrefix(Plain(name), Plain(m.opt.Prefix))
+	if !ok || m.opt.Prefix == "" || family == "" || len(m.opt.Families) > 0 && !contains(m.opt.Families, family) {
+		return false
+	}
+	h.open = append(h.open, Family{Name: family, cell: cell})
+	return true
+}
+
+// doubts asks about headings that probably mean a column that is missing, and
+// about required columns that nothing resembles.
+func (h *heading) doubts(file string, m *matcher) *Error {
+	var asked, maps []string
+	hinted := map[string]bool{}
+	for _, c := range h.unused {
+		if name, ok := m.suggestion(c); ok && h.missing(m, name) {
+			asked = append(asked, fmt.Sprintf("%q probably means %s", c, name))
+			maps = append(maps, fmt.Sprintf("--map %q", c+"="+name))
+			hinted[name] = true
+		}
+	}
+	var lacking []string
+	for i, c := range m.opt.Columns {
+		if c.Required && h.at[i] < 0 && !hinted[c.Name] {
+			lacking = append(lacking, c.Name)
+		}
+	}
+	if len(asked) == 0 && len(lacking) == 0 {
+		return nil
+	}
+	var parts []string
+	if len(asked) > 0 {
+		parts = append(parts, fmt.Sprintf("%s; if that is so, add %s (an empty right side passes a column over)", strings.Join(asked, ", "), strings.Join(maps, " ")))
+	}
+	if len(lacking) > 0 {
+		parts = append(parts, fmt.Sprintf("no heading says %s; name the column, or map yours with --map \"Your heading=%s\"", strings.Join(lacking, " or "), lacking[0]))
+	}
+	return &Error{File: file, Line: h.line, Want: strings.Join(parts, "; and ")}
+}
+
+func (h *heading) missing(m *matcher, name string) bool {
+	if i, ok := m.exact[Plain(name)]; ok {
+		return h.at[i] < 0
+	}
+	for _, f := range h.open {
+		if m.opt.Prefix+f.Name == name {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *matcher) columnNames() string {
+	var names []string
+	for _, c := range m.opt.Columns {
+		names = append(names, c.Name)
+	}
+	if m.opt.Prefix != "" && len(m.opt.Families) == 0 {
+		names = append(names, m.opt.Prefix+"FAMILY")
+	}
+	for _, f := range m.opt.Families {
+		names = append(names, m.opt.Prefix+f)
+	}
+	return strings.Join(names, ", ")
+}
+
+// findHeading returns the best scoring of the first lines, the first of equals.
+func findHeading(g grid, m *matcher) (*heading, *Error) {
+	var best *heading
+	seen := 0
+	bad := g.each(func(line int, cells []string) bool {
+		h := m.read(line, cells)
+		if best == nil || h.score > best.score {
+			best = h
+		}
+		seen++
+		return seen < headingLines
+	})
+	return best, bad
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if Plain(x) == s {
+			return true
+		}
+	}
+	return false
+}

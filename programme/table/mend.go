@@ -1,0 +1,77 @@
+package table
+
+import (
+	"encoding/csv"
+	"io"
+	"strings"
+)
+
+// Mend writes the rows with errors as a CSV that can be corrected and handed
+// over again: what is wrong in the first column, then the cells as they were.
+// Dates that could be read are written as 2026-03-09, since the few rows left
+// may no longer show in which order the file writes them. Call it after
+// Dates.Settle.
+func (t *Table) Mend(w io.Writer, errs Errors) error {
+	why := map[int][]string{}
+	for _, e := range errs {
+		text := e.Want
+		if e.Column != "" {
+			text = e.Column + ": " + text
+		}
+		why[e.Line] = append(why[e.Line], text)
+	}
+	if _, err := w.Write(bomUTF8); err != nil { // spreadsheets take a CSV without it for Windows-1252
+		return err
+	}
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	if err := out.Write(append([]string{ProblemColumn}, t.head.cells...)); err != nil {
+		return err
+	}
+	var failed error
+	t.grid.each(func(line int, cells []string) bool {
+		texts, bad := why[line]
+		if line <= t.head.line || !bad {
+			return true
+		}
+		failed = out.Write(append([]string{strings.Join(texts, "; ")}, t.mendCells(cells)...))
+		return failed == nil
+	})
+	if failed != nil {
+		return failed
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// mendCells copies cells with the dates settled.
+func (t *Table) mendCells(cells []string) []string {
+	kept := make([]string, len(cells), max(len(cells), len(t.head.cells)))
+	for i, c := range cells {
+		kept[i] = Guard(clean(c))
+	}
+	for len(kept) < len(t.head.cells) && t.excel {
+		kept = append(kept, "")
+	}
+	for i, c := range t.opt.Columns {
+		at := t.head.at[i]
+		if !c.Date || at < 0 || at >= len(kept) {
+			continue
+		}
+		if n, ok := t.Dates.index[kept[at]]; ok {
+			if d, want := t.Dates.Date(n); want == "" {
+				kept[at] = d.String()
+			}
+		}
+	}
+	return kept
+}
+
+// Guard keeps a spreadsheet from running a cell that begins like a formula;
+// readers take the sign off again.
+func Guard(cell string) string {
+	if cell != "" && strings.IndexByte("=+-@'", cell[0]) >= 0 && guarded(cell) {
+		return "'" + cell
+	}
+	return cell
+}

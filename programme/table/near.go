@@ -1,0 +1,140 @@
+package table
+
+import (
+	"strings"
+	"unicode"
+)
+
+// Plain reduces words to what people mean by them: letters and digits, in
+// small letters, so that "Staff ID", "staff_id" and "STAFF-ID" are one.
+func Plain(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.Mn, r) || unicode.Is(unicode.Mc, r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, s)
+}
+
+// Near returns the word of the list that is closest to s when it is close
+// enough to be a slip of the pen: at most a third of the letters differ, and
+// no other word is as close.
+func Near(s string, among []string) (string, bool) {
+	key := Plain(s)
+	best, bestAt, tie := 1<<30, -1, false
+	for i, w := range among {
+		d := distance(key, Plain(w))
+		switch {
+		case d < best:
+			best, bestAt, tie = d, i, false
+		case d == best && among[bestAt] != w:
+			tie = true
+		}
+	}
+	if bestAt < 0 || tie || best*3 > len([]rune(key)) {
+		return "", false
+	}
+	return among[bestAt], true
+}
+
+// distance counts the letters to insert, delete, change or swap with their
+// neighbour to turn a into b (optimal string alignment).
+func distance(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	if len(x) > 64 || len(y) > 64 { // no heading or code is that long
+		return 1 << 20
+	}
+	var older []int
+	old := make([]int, len(y)+1)
+	for j := range old {
+		old[j] = j
+	}
+	for i := 1; i <= len(x); i++ {
+		row := make([]int, len(y)+1)
+		row[0] = i
+		for j := 1; j <= len(y); j++ {
+			cost := 1
+			if x[i-1] == y[j-1] {
+				cost = 0
+			}
+			row[j] = min(old[j]+1, row[j-1]+1, old[j-1]+cost)
+			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
+				row[j] = min(row[j], older[j-2]+1)
+			}
+		}
+		older, old = old, row
+	}
+	return old[len(y)]
+}
+
+// Choices are the values that a cell may hold: codes, each perhaps with a name
+// in words. Case, spaces and punctuation do not matter.
+type Choices struct {
+	codes []string
+	plain map[string]string // plain code or name -> code; "" = said by two codes
+}
+
+// NewChoices takes codes in the order in which people should see them.
+func NewChoices(codes ...string) *Choices {
+	c := &Choices{plain: map[string]string{}}
+	for _, code := range codes {
+		c.Add(code, "")
+	}
+	return c
+}
+
+// Add takes one code and its name, if any.
+func (c *Choices) Add(code, name string) {
+	c.codes = append(c.codes, code)
+	c.learn(code, code)
+	if name != "" && Plain(name) != Plain(code) {
+		c.learn(name, code)
+	}
+}
+
+func (c *Choices) learn(word, code string) {
+	key := Plain(word)
+	if other, taken := c.plain[key]; taken && other != code {
+		code = ""
+	}
+	c.plain[key] = code
+}
+
+// Codes returns the codes as they were added.
+func (c *Choices) Codes() []string { return c.codes }
+
+// Find returns the code that a cell says.
+func (c *Choices) Find(value string) (code string, ok bool) {
+	for _, code := range c.codes {
+		if code == value {
+			return code, true
+		}
+	}
+	code = c.plain[Plain(value)]
+	return code, code != ""
+}
+
+// listed is how many choices an error names.
+const listed = 12
+
+// Want ends the sentence about a value that is none of the choices, such as
+// "role" for what: it names the nearest or else the choices.
+func (c *Choices) Want(what, value string) string {
+	if value != "" {
+		if near, ok := Near(value, c.codes); ok {
+			return "but there is no such " + what + "; " + near + " comes nearest"
+		}
+	}
+	if len(c.codes) == 0 {
+		return "but there is no " + what + " yet"
+	}
+	shown := c.codes[:min(len(c.codes), listed)]
+	text := strings.Join(shown, ", ")
+	if len(shown) < len(c.codes) {
+		text += ", …"
+	}
+	if value == "" {
+		return "the " + what + " is missing; write one of " + text
+	}
+	return "but there is no such " + what + "; write one of " + text
+}

@@ -1,0 +1,184 @@
+package table_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+var twoColumns = table.Options{Columns: []table.Column{{Name: "name", Required: true}, {Name: "note"}}}
+
+// cells reads a file of the columns name and note.
+func cells(data []byte) (rows [][2]string, notes []string, err error) {
+	f, err := table.Open("list.csv", data, twoColumns)
+	if err != nil {
+		return nil, nil, err
+	}
+	var errs table.Errors
+	bad := f.Each(func(r *table.Row) { rows = append(rows, [2]string{strings.Clone(r.Text(0)), strings.Clone(r.Text(1))}) },
+		func(e *table.Error) { errs = append(errs, e) })
+	if bad != nil {
+		return nil, nil, bad
+	}
+	if len(errs) > 0 {
+		return nil, nil, errs
+	}
+	return rows, f.Notes, nil
+}
+
+func TestEveryEncodingAndSeparatorGivesTheSameRows(t *testing.T) {
+	const text = "name,note\nÅse Bjørkås,\"a, b\"\nZoë,\"two\nlines\"\nÍñigo,x\n"
+	want, _, err := cells([]byte(text))
+	require.NoError(t, err)
+	require.Equal(t, [][2]string{{"Åse Bjørkås", "a, b"}, {"Zoë", "two\nlines"}, {"Íñigo", "x"}}, want)
+	encode := map[string]func(string) []byte{
+		"UTF-8":                  func(s string) []byte { return []byte(s) },
+		"with a byte order mark": func(s string) []byte { return append([]byte{0xEF, 0xBB, 0xBF}, s...) },
+		"UTF-16 little end first": func(s string) []byte {
+			b, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().Bytes([]byte(s))
+			require.NoError(t, err)
+			return b
+		},
+		"UTF-16 big end first": func(s string) []byte {
+			b, err := unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewEncoder().Bytes([]byte(s))
+			require.NoError(t, err)
+			return b
+		},
+		"UTF-16 without a mark": func(s string) []byte {
+			b, err := unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM).NewEncoder().Bytes([]byte(s))
+			require.NoError(t, err)
+			return b
+		},
+		"Windows-1252": func(s string) []byte {
+			b, err := charmap.Windows1252.NewEncoder().Bytes([]byte(s))
+			require.NoError(t, err)
+			return b
+		},
+	}
+	for name, enc := range encode {
+		for _, sep := range []rune{',', ';', '\t', '|'} {
+			for _, end := range []string{"\n", "\r\n"} {
+				var b bytes.Buffer
+				w := csv.NewWriter(&b)
+				w.Comma = sep
+				require.NoError(t, w.Write([]string{"name", "note"}))
+				for _, r := range want {
+					require.NoError(t, w.Write(r[:]))
+				}
+				w.Flush()
+				got, _, err := cells(enc(strings.ReplaceAll(b.String(), "\n", end)))
+				require.NoError(t, err, "%s %q %q", name, sep, end)
+				require.Equal(t, want, got, "%s %q %q", name, sep, end)
+			}
+		}
+	}
+}
+
+func TestDamagedFilesGetOneClearError(t *testing.T) {
+	for name, c := range map[string]struct{ data, want string }{
+		"empty":                 {"", "list.csv: the file is empty."},
+		"blank":                 {"\xEF\xBB\xBF \r\n\r\n", "list.csv: the file is empty."},
+		"cut off":               {"name,note\nZoë,a\nÅse,\xC3", "list.csv line 3: the file ends in the middle of a letter, so its end is missing; save or copy it again."},
+		"mixed":                 {"name,note\nZoë,a\n\xC5se,b\n", `list.csv line 3: a letter is damaged: most of the list is UTF-8, this line is not; save it again as "CSV UTF-8".`},
+		"no letter":             {"name,note\n\x81se,b\n", `list.csv line 2: the byte 81 is a letter in neither UTF-8 nor Windows-1252; save the list again as "CSV UTF-8".`},
+		"NUL":                   {"name,note\nA,b\nB\x00,c\n", "list.csv line 3: a NUL byte stands in the text, so this is no list or it was damaged; save it again from the spreadsheet as CSV."},
+		"half a letter":         {"\xFF\xFEn\x00a", "list.csv: the file ends in the middle of a letter (UTF-16), so its end is missing; save or copy it again."},
+		"a line of 10 MB":       {"name,note\n" + strings.Repeat("x", 10<<20) + ",y\n", "list.csv line 2: the line is longer than 1048576 characters, so this is no list of rows or a line break is missing; save it again from the spreadsheet as CSV."},
+		"open quote":            {"name,note\nA,b\nB,\"c\nC,d\nD,e\n", "list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
+		"open quote at the end": {"name,note\nA,b\nB,\"c", "list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
+		"too many cells":        {"name,note\nA,b,c\n", "list.csv line 2: the line has 3 cells where the heading has 2; a separator inside a value needs quotation marks around the value."},
+		"too few cells":         {"name,note\nA\n", "list.csv line 2: the line has 1 cell where the heading has 2; write an empty cell for what is not known."},
+		"no heading":            {"Ana,x\nBo,y\n", "list.csv: no line among the first 30 names the columns; write one above the rows: name, note."},
+		"two headings alike":    {"name,Note,NAME\na,b,c\n", `list.csv line 1: the headings "name" and "NAME" both mean name; keep one of them, or pass one over with --map "NAME=".`},
+		"an old workbook":       {"\xD0\xCF\x11\xE0\xA1\xB1", "list.csv: this is a workbook in the old Excel form or one with a password; save it as XLSX without a password, or as CSV."},
+		"a broken workbook":     {"PK\x03\x04 and then nothing", "list.csv: cannot be opened as a workbook (it is damaged, incomplete or protected by a password); save it again as XLSX or CSV."},
+		"a PDF":                 {"%PDF-1.7", "list.csv: this is a PDF, which shows a list but does not hold one; ask for the list as CSV or XLSX."},
+		"a web page":            {"<html><table>", "list.csv: this is a web page or XML, not a list; open it in a spreadsheet and save it as XLSX or CSV."},
+	} {
+		_, _, err := cells([]byte(c.data))
+		require.EqualError(t, err, c.want, name)
+	}
+}
+
+func TestAQuotationMarkInsideACellIsNoHarm(t *testing.T) {
+	rows, _, err := cells([]byte("name,note\nEdda \"Eddie\" F,6\" hem\nA,\"say \"\"hi\"\"\"\nB, \"x, y\"\n"))
+	require.NoError(t, err)
+	require.Equal(t, [][2]string{{`Edda "Eddie" F`, `6" hem`}, {"A", `say "hi"`}, {"B", "x, y"}}, rows)
+}
+
+func TestNearIsASlipOfThePenOrNothing(t *testing.T) {
+	words := []string{"start_date", "end_date", "staff_id", "name", "role", "site"}
+	for s, want := range map[string]string{"strat date": "start_date", "Staf ID": "staff_id", "rloe": "role", "roles": "role", "sites": "site", "phone": "", "nmae": "name", "": "", "enddate": "end_date"} {
+		got, _ := table.Near(s, words)
+		require.Equal(t, want, got, s)
+	}
+	_, ok := table.Near("cat", []string{"bat", "hat"})
+	require.False(t, ok, "two are as close")
+}
+
+// What is written as CSV with any separator is read as it was, but for what
+// surrounds a cell.
+func TestCellsSurviveWritingAndReading(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 8).Draw(t, "rows")
+		var want [][2]string
+		var b bytes.Buffer
+		w := csv.NewWriter(&b)
+		w.Comma = rapid.SampledFrom([]rune{',', ';', '\t', '|'}).Draw(t, "separator")
+		require.NoError(t, w.Write([]string{"Note", "Name"}))
+		for range n {
+			r := [2]string{drawCell(t), drawCell(t)}
+			want = append(want, r)
+			require.NoError(t, w.Write([]string{table.Guard(r[1]), table.Guard(r[0])}))
+		}
+		w.Flush()
+		got, _, err := cells(b.Bytes())
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	})
+}
+
+func drawCell(t *rapid.T) string {
+	return "v" + table.Words(rapid.StringMatching(`[a-zåé,;|"'=+@ -]{0,12}`).Draw(t, "cell")) + "."
+}
+
+func FuzzOpen(f *testing.F) {
+	f.Add([]byte("name,note\na,b\n"))
+	f.Add([]byte("sep=;\nname;note\na;\"b\nc\"\n"))
+	f.Add([]byte("\xff\xfen\x00a\x00m\x00e\x00,\x00n\x00o\x00t\x00e\x00\n\x00"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 1<<16 {
+			return
+		}
+		rows, notes, err := cells(data)
+		if err != nil {
+			var one *table.Error
+			var many table.Errors
+			require.True(t, errors.As(err, &one) || errors.As(err, &many))
+			return
+		}
+		if strings.Contains(strings.Join(notes, " "), "columns not used") {
+			return // a row may say something in those alone
+		}
+		var b bytes.Buffer
+		w := csv.NewWriter(&b)
+		require.NoError(t, w.Write([]string{"name", "note"}))
+		for _, r := range rows {
+			require.NoError(t, w.Write([]string{table.Guard(r[0]), table.Guard(r[1])}))
+		}
+		w.Flush()
+		again, _, err := cells(b.Bytes())
+		require.NoError(t, err, fmt.Sprintf("%q", b.String()))
+		require.Equal(t, len(rows), len(again))
+	})
+}
