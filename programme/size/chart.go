@@ -1,0 +1,64 @@
+package size
+
+import "strings"
+
+// Chart is the sizes that can be had of something, in its own order.
+type Chart struct {
+	codes []string
+	by    map[string]string // canonical or capital form -> code; "" = claimed by two
+}
+
+// NewChart takes the codes as the shop writes them.
+func NewChart(codes ...string) *Chart {
+	c := &Chart{by: map[string]string{}}
+	for _, code := range codes {
+		c.add(code)
+	}
+	return c
+}
+
+func (c *Chart) add(code string) {
+	for _, known := range c.codes {
+		if known == code {
+			return
+		}
+	}
+	c.codes = append(c.codes, code)
+	canon, _ := Canonical(code)
+	for _, key := range []string{canon, tight(code)} {
+		if other, taken := c.by[key]; taken && other != code {
+			c.by[key] = ""
+			continue
+		}
+		c.by[key] = code
+	}
+}
+
+// Codes returns the sizes in the chart's order.
+func (c *Chart) Codes() []string { return c.codes }
+
+// Find returns the code of the chart that a text means. Otherwise want ends
+// the sentence that says so.
+func (c *Chart) Find(raw string) (code, want string) {
+	for _, known := range c.codes {
+		if known == raw {
+			return known, ""
+		}
+	}
+	canon, _ := Canonical(raw)
+	for _, key := range []string{canon, tight(raw)} {
+		if code := c.by[key]; code != "" {
+			return code, ""
+		}
+	}
+	return "", "but the sizes are " + strings.Join(c.codes, ", ")
+}
+
+func tight(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r == ' ' || r == '-' || r == '_' || r == '.' {
+			return -1
+		}
+		return r
+	}, strings.ToUpper(s))
+}
