@@ -27,7 +27,6 @@ type delivery struct {
 	sku    programme.SKU
 	pieces int
 	on     programme.Date
-	rush   bool
 	renew  bool // opens a renewal of all kits
 }
 
@@ -133,8 +132,9 @@ func (m *market) serve() {
 	})
 }
 
-// rushIfBare orders in haste for wearers who are down to less than half of a
-// line of their kit when nothing that would come in time is on its way.
+// rushIfBare orders in haste, once a week at most, for wearers who are down to
+// less than half of a line of their kit: as many pieces as bring them to half,
+// less what is on its way and comes in time.
 func (m *market) rushIfBare() {
 	soon := map[programme.SKU]int{}
 	for _, d := range m.coming {
@@ -142,21 +142,39 @@ func (m *market) rushIfBare() {
 			soon[d.sku] += d.pieces
 		}
 	}
+	bare := map[programme.SKU]int{}
 	for _, n := range m.wanted {
 		r := &n.who.racks[n.rack]
-		if 2*len(r.pieces) >= r.line.Each {
+		r.asked++
+		if 2*(len(r.pieces)+r.asked-1) >= r.line.Each {
 			continue
 		}
 		if soon[r.sku] > 0 {
 			soon[r.sku]--
 			continue
 		}
-		m.coming = append(m.coming, delivery{sku: r.sku, pieces: 1, on: m.today.Add(m.terms.RushDays), rush: true})
-		cost := m.terms.UnitCost[r.sku.Garment]
-		m.score.Emergencies++
-		m.score.Pieces++
+		bare[r.sku]++
+	}
+	for _, n := range m.wanted {
+		n.who.racks[n.rack].asked = 0
+	}
+	m.rush(bare)
+}
+
+func (m *market) rush(bare map[programme.SKU]int) {
+	if len(bare) == 0 {
+		return
+	}
+	m.score.Emergencies++
+	m.score.Rush += m.terms.RushCost
+	for _, k := range sorted(bare) {
+		n := bare[k]
+		m.coming = append(m.coming, delivery{sku: k, pieces: n, on: m.today.Add(m.terms.RushDays)})
+		cost := m.terms.UnitCost[k.Garment].Times(float64(n))
+		m.score.Rushed += n
+		m.score.Pieces += n
 		m.score.Goods += cost
-		m.score.Rush += cost.Times(m.terms.RushExtra) + m.terms.RushCost
+		m.score.Rush += cost.Times(m.terms.RushExtra)
 	}
 }
 

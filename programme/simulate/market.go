@@ -11,8 +11,8 @@ type Terms struct {
 	UnitCost map[string]programme.Money
 	// OrderCost is paid once an order: set-up of sheets, freight, handling.
 	OrderCost programme.Money
-	// RushExtra is added to the unit cost of an emergency piece, as a share of
-	// it; RushCost is paid once an emergency.
+	// RushExtra is added to the unit cost of a piece ordered in haste, as a
+	// share of it; RushCost is paid once for each order in haste.
 	RushExtra float64
 	RushCost  programme.Money
 	// HoldingPerYear is the yearly cost of keeping a piece, as a share of its cost.
@@ -54,8 +54,9 @@ type Score struct {
 	ShortWeeks     float64 // piece-weeks that wearers went on in pieces past presentable, or without
 	ScrappedEarly  int     // withdrawn while presentable
 	Orders         int
-	Pieces         int // ordered, emergencies included
-	Emergencies    int
+	Pieces         int             // ordered, emergencies included
+	Emergencies    int             // orders in haste
+	Rushed         int             // pieces in them
 	Goods          programme.Money // all pieces ordered, less what is left at the end
 	Ordering       programme.Money
 	Rush           programme.Money
@@ -79,6 +80,6 @@ func (s *Score) Add(o *Score) {
 	s.Weeks = max(s.Weeks, o.Weeks)
 	s.Needed, s.Filled = s.Needed+o.Needed, s.Filled+o.Filled
 	s.StockWeeks, s.ShortWeeks = s.StockWeeks+o.StockWeeks, s.ShortWeeks+o.ShortWeeks
-	s.ScrappedEarly, s.Orders, s.Pieces, s.Emergencies = s.ScrappedEarly+o.ScrappedEarly, s.Orders+o.Orders, s.Pieces+o.Pieces, s.Emergencies+o.Emergencies
+	s.ScrappedEarly, s.Orders, s.Pieces, s.Emergencies, s.Rushed = s.ScrappedEarly+o.ScrappedEarly, s.Orders+o.Orders, s.Pieces+o.Pieces, s.Emergencies+o.Emergencies, s.Rushed+o.Rushed
 	s.Goods, s.Ordering, s.Rush, s.Holding, s.Left = s.Goods+o.Goods, s.Ordering+o.Ordering, s.Rush+o.Rush, s.Holding+o.Holding, s.Left+o.Left
 }

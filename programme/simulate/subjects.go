@@ -17,7 +17,7 @@ type Study struct {
 // a quarter of a piece's cost a year for keeping it (common practice, no source).
 func UsualTerms() Terms {
 	return Terms{
-		LeadDays: 14, RushDays: 7, OrderCost: 5500, RushExtra: 0.35, RushCost: 1500, HoldingPerYear: 0.25,
+		LeadDays: 14, RushDays: 7, OrderCost: 5500, RushExtra: 0.35, RushCost: 4500, HoldingPerYear: 0.25,
 		UnitCost: map[string]programme.Money{},
 	}
 }

@@ -33,7 +33,8 @@ type Result struct {
 	Stock         float64 `json:"stock_pieces"` // on the shelf on an average day
 	ScrappedEarly float64 `json:"scrapped_early"`
 	ShortWeeks    float64 `json:"short_weeks"`
-	Emergencies   float64 `json:"emergencies"`
+	Emergencies   float64 `json:"emergencies"` // orders in haste
+	Rushed        float64 `json:"rushed"`      // pieces in them
 	Orders        float64 `json:"orders"`
 	Pieces        float64 `json:"pieces"`
 	// Money in whole units of currency.
@@ -95,7 +96,7 @@ func Money(p Plan, ours Way) (Report, error) {
 		return rep, errors.New("no shelf brings the calendar rule to the fill rate of the proposals")
 	}
 	p.tell("moving average", 0.8)
-	average, ok := b.cheapest([]Settings{{Every: 1}, {Every: 2}, {Every: 4}, {Every: 8}}, fill.FillRate())
+	average, ok := b.cheapest([]Settings{{Every: 2}, {Every: 4}, {Every: 8}, {Every: 13}}, fill.FillRate())
 	if !ok {
 		return rep, errors.New("no shelf brings the moving average to the fill rate of the proposals")
 	}
@@ -137,7 +138,7 @@ func newBench(p Plan) *bench {
 func calendarSettings(weeks int) []Settings {
 	var list []Settings
 	for _, months := range []int{6, 9, 12, 18, 24} {
-		for _, every := range []int{2, 4} {
+		for _, every := range []int{4, 8} {
 			if float64(months)*365.25/12/7 < 0.8*float64(weeks) {
 				list = append(list, Settings{Every: every, Months: months})
 			}
@@ -165,7 +166,7 @@ func summarise(name string, s Settings, scores []simulate.Score, years float64) 
 	r := Result{
 		Name: name, Settings: s, FillRate: t.FillRate(),
 		Stock:         t.StockWeeks / float64(t.Weeks) / float64(len(scores)),
-		ScrappedEarly: float64(t.ScrappedEarly) * per, ShortWeeks: t.ShortWeeks * per, Emergencies: float64(t.Emergencies) * per,
+		ScrappedEarly: float64(t.ScrappedEarly) * per, ShortWeeks: t.ShortWeeks * per, Emergencies: float64(t.Emergencies) * per, Rushed: float64(t.Rushed) * per,
 		Orders: float64(t.Orders) * per, Pieces: float64(t.Pieces) * per,
 		Goods: t.Goods.Float() * per, Ordering: t.Ordering.Float() * per, Rush: t.Rush.Float() * per, Holding: t.Holding.Float() * per,
 	}
