@@ -9,13 +9,17 @@ type tuned struct {
 	total  simulate.Score
 }
 
-// steps of halving the buffer; the fill rate is then met within a thousandth or so.
-const steps = 9
+// steps of halving the buffer, and the largest one tried; the fill rate is then
+// met within a thousandth or so.
+const (
+	steps   = 10
+	largest = 24.0
+)
 
 // toFill finds the buffer with which a habit meets a fill rate over all shops
-// together, by halving; ok is false when even a buffer of twelve does not.
+// together, by halving; ok is false when even the largest buffer does not.
 func (b *bench) toFill(s Settings, fill float64) (best tuned, ok bool) {
-	lo, hi := 0.0, 12.0
+	lo, hi := 0.0, largest
 	for range steps {
 		s.Buffer = (lo + hi) / 2
 		scores := b.run(by(s))
@@ -31,12 +35,23 @@ func (b *bench) toFill(s Settings, fill float64) (best tuned, ok bool) {
 }
 
 // cheapest is the habit of least cost among candidates, each at the fill rate.
-func (b *bench) cheapest(candidates []Settings, fill float64) (best tuned, ok bool) {
+// Where none reaches it, it is the one that came nearest, with its own fill rate.
+func (b *bench) cheapest(candidates []Settings, fill float64) tuned {
+	var best tuned
+	found := false
 	for _, s := range candidates {
-		t, reached := b.toFill(s, fill)
-		if reached && (!ok || t.total.Cost() < best.total.Cost()) {
-			best, ok = t, true
+		t, ok := b.toFill(s, fill)
+		switch {
+		case ok && (!found || t.total.Cost() < best.total.Cost()):
+			best, found = t, true
+		case !ok && !found:
+			s.Buffer = largest
+			scores := b.run(by(s))
+			t = tuned{s, scores, total(scores)}
+			if best.scores == nil || t.total.FillRate() > best.total.FillRate() {
+				best = t
+			}
 		}
 	}
-	return best, ok
+	return best
 }
