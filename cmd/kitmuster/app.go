@@ -26,6 +26,7 @@ type app struct {
 func commands(a *app) []*cobra.Command {
 	return []*cobra.Command{
 		newStudyCommand(a),
+		newMusterCommand(a),
 		newVersionCommand(a),
 	}
 }

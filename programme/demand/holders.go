@@ -31,8 +31,20 @@ type scene struct {
 	// owed are pieces active staff are short of, starters pieces for people
 	// whose first day is known, both by line.
 	owed     []int
+	short    []Short
 	starters []starter
 }
+
+// Short is what one active person is missing from their kit today.
+type Short struct {
+	StaffID string
+	programme.SKU
+	Pieces int
+}
+
+// Short lists who is missing which pieces today, in the order of the roster
+// and the kits. Its pieces add up to the Owed of the lines.
+func (in *Input) Short() []Short { return newScene(in).short }
 
 type starter struct {
 	line   int
@@ -148,6 +160,7 @@ func (s *scene) addHolding(p *programme.Person, l *programme.KitLine, pieces []*
 	}
 	if missing := l.Each - len(pieces); missing > 0 && known && listed {
 		s.owed[line] += missing
+		s.short = append(s.short, Short{p.StaffID, k, missing})
 	}
 	if len(pieces) > 0 {
 		s.hold(p, l, pieces, max(0, len(pieces)-l.Each))

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"sort"
+	"strconv"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+)
+
+func newMusterCommand(a *app) *cobra.Command {
+	var asOf string
+	var weeks int
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "muster CLIENT",
+		Short: "Show what a client's people hold and what will be needed",
+		Long: `Shows the state of one client on a date and the pieces that will be needed in the
+weeks after it: worn out, print gone, mishaps, new starters. It changes nothing
+and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
+		Example:           "  kitmuster muster bakery --weeks 12",
+		Args:              exactlyOne("CLIENT"),
+		ValidArgsFunction: a.completeClient,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			day, err := a.day(asOf)
+			if err != nil {
+				return err
+			}
+			if weeks < 1 || weeks > 520 {
+				return usagef("--weeks is %d; give 1 to 520", weeks)
+			}
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				m, err := round.Muster(ctx, b, args[0], day, weeks)
+				if err != nil {
+					return err
+				}
+				if asJSON {
+					return writeJSON(a.out, m)
+				}
+				client, err := b.Client(ctx, args[0])
+				if err != nil {
+					return err
+				}
+				return printMuster(a.out, b.Shop, client, m)
+			})
+		},
+	}
+	c.Flags().StringVar(&asOf, "as-of", "", "date of the muster, year-month-day (default: today)")
+	c.Flags().IntVar(&weeks, "weeks", 12, "how many weeks to look ahead")
+	c.Flags().BoolVar(&asJSON, "json", false, "print the whole forecast for other programs")
+	return c
+}
+
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
+
+// printMuster writes the muster for a person: expected needs by size, what is
+// there, and the pieces that will go first.
+func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m *demand.Muster) error {
+	end := m.AsOf.Add(7 * m.Weeks)
+	fmt.Fprintf(w, "%s: what will be needed from %s to %s (%d weeks)\n\n", client.Name, shop.DateStyle.Date(m.AsOf), shop.DateStyle.Date(end), m.Weeks)
+	if len(m.Lines) == 0 {
+		fmt.Fprintln(w, "Nothing is issued yet and no one is expected to join: import a roster and a ledger first.")
+		return nil
+	}
+	t := plainTable(w)
+	t.AppendHeader(table.Row{"Garment", "Colour", "Size", "Expected", "Likely at most", "On hand", "On order", "Owed today"})
+	for i := range m.Lines {
+		l := &m.Lines[i]
+		t.AppendRow(table.Row{garmentName(shop, l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed)})
+	}
+	t.Render()
+	var sum demand.Causes
+	for _, week := range m.Weekly {
+		sum.Worn, sum.Print, sum.Mishap, sum.Hires = sum.Worn+week.Worn, sum.Print+week.Print, sum.Mishap+week.Mishap, sum.Hires+week.Hires
+	}
+	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %.0f worn out, %.0f with the print gone, %.0f mishaps, %.0f for new starters.\n",
+		m.Total.Mean, m.Total.Quantiles["0.9"], sum.Worn, sum.Print, sum.Mishap, sum.Hires)
+	printFirstToGo(w, shop, m)
+	return nil
+}
+
+// printFirstToGo lists the pieces most likely to end within the weeks asked for.
+func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
+	const most = 12
+	pieces := append([]demand.Outlook(nil), m.Pieces...)
+	sort.SliceStable(pieces, func(i, j int) bool { return pieces[i].PEnd > pieces[j].PEnd })
+	if len(pieces) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\nFirst to go, of %d pieces in service:\n\n", len(pieces))
+	t := plainTable(w)
+	t.AppendHeader(table.Row{"Staff no.", "Garment", "Size", "Issued", "Washes", "Chance to end", "Half such pieces end by"})
+	for i := range pieces[:min(most, len(pieces))] {
+		p := &pieces[i]
+		t.AppendRow(table.Row{p.StaffID, garmentName(shop, p.Garment), p.Size, shop.DateStyle.Date(p.Issued), fmt.Sprintf("%.0f", p.Washes),
+			fmt.Sprintf("%.0f %%", 100*p.PEnd), shop.DateStyle.Date(p.D50)})
+	}
+	t.Render()
+}
+
+// plainTable writes columns without lines, so it reads well in any terminal
+// and pastes well into a mail.
+func plainTable(w io.Writer) table.Writer {
+	t := table.NewWriter()
+	t.SetOutputMirror(w)
+	style := table.StyleDefault
+	style.Options = table.OptionsNoBordersAndSeparators
+	style.Options.SeparateHeader = true
+	style.Format.Header = text.FormatDefault
+	t.SetStyle(style)
+	return t
+}
+
+func garmentName(shop *programme.Shop, code string) string {
+	if g, ok := shop.Garment(code); ok {
+		return g.Name
+	}
+	return code
+}
+
+func blankZero(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
