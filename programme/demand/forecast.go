@@ -51,9 +51,33 @@ func newForecast(in *Input, days int) *forecast {
 	}
 	expected := f.expect(weeks)
 	for _, c := range f.classes {
-		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c]), float64(days)/7)
+		ahead := float64(days) / 7
+		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), ahead)
 	}
 	return f
+}
+
+// sampleSize is how many pieces stand for a class when laws are weighed.
+const sampleSize = 32
+
+// sample picks pieces of a class evenly.
+func (f *forecast) sample(c wear.Class) []sampled {
+	var all []sampled
+	for i := range f.holders {
+		if h := &f.holders[i]; h.use.Class.Class == c {
+			for _, p := range h.pieces {
+				all = append(all, sampled{age: p.Washes, Rotation: h.rot})
+			}
+		}
+	}
+	step := len(all)/sampleSize + 1
+	var out []sampled
+	for i := 0; i < len(all); i += step {
+		p := all[i]
+		p.logAge, p.logThen = math.Log(p.age), math.Log(p.age+p.Pace*float64(f.days)/7)
+		out = append(out, p)
+	}
+	return out
 }
 
 // renewing is what is renewed of one line by pieces worn alike.

@@ -127,8 +127,14 @@ type staying struct {
 	moments []quadrature.Node
 }
 
-// leaveNodes is the order of the rule over the day of leaving.
-const leaveNodes = 2
+// leaveNodes is the order of the rule over the day of leaving; one will do
+// where hardly anybody leaves.
+func leaveNodes(leavers float64) int {
+	if leavers < 0.05 {
+		return 1
+	}
+	return 2
+}
 
 // stay is the law of the time somebody stays, seen from weeks ahead at most.
 func (s *Staffing) stay(weeks float64) staying {
@@ -138,7 +144,7 @@ func (s *Staffing) stay(weeks float64) staying {
 	}
 	out := staying{[]quadrature.Node{{At: weeks, Weight: there}}}
 	rate, sum := s.Leaving.Mean()/weeksPerYear, 0.0
-	rule := quadrature.Legendre(leaveNodes)
+	rule := quadrature.Legendre(leaveNodes(1 - there))
 	for i := range rule {
 		rule[i].At *= weeks
 		rule[i].Weight *= math.Exp(-rate * rule[i].At)

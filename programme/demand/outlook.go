@@ -44,7 +44,7 @@ type prospect struct {
 }
 
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.
-const predictiveShapes = 3
+const predictiveShapes = 2
 
 func newPredictor(k *wear.Learnt, weeks int) *predictor {
 	p := &predictor{memo: map[memoKey]*prospect{}, weeks: weeks}
@@ -121,37 +121,48 @@ func (p *predictor) masses(age float64, r Rotation, step, offset float64) [][cau
 const tenYears = 10 * weeksPerYear
 
 // endedBy returns the weeks by which a share q of such pieces has ended, not
-// before from; +Inf beyond ten years.
+// before from; +Inf beyond ten years. The cumulative hazard is close to a power
+// of time, so the search is a secant in logarithms, kept inside a bracket.
 func (p *predictor) endedBy(age float64, r Rotation, q, from float64) float64 {
 	target := -math.Log1p(-q)
-	total := func(t float64) float64 {
-		h := p.cumulative(age, r, t)
-		return h[byCloth] + h[byPrint] + h[byMishap]
-	}
 	limit := math.Inf(1)
 	if r.Limit > 0 {
 		limit = max(0, (r.Limit-age)/r.Pace)
 	}
-	lo, hi := from, max(2*from, 4)
-	for total(hi) < target {
-		if lo = hi; hi > tenYears {
-			if limit <= tenYears {
-				return limit
-			}
-			return math.Inf(1)
-		}
-		hi *= 2
-	}
-	for hi-lo > 0.07 { // half a day
-		mid := (lo + hi) / 2
-		if total(mid) < target {
-			lo = mid
+	lo, hi := from, math.Inf(1)
+	t, power := max(1.5*from, 4), 1.0
+	var lastT, lastH float64
+	for range 60 {
+		c := p.cumulative(age, r, t)
+		h := c[byCloth] + c[byPrint] + c[byMishap]
+		if h < target {
+			lo = t
 		} else {
-			hi = mid
+			hi = t
 		}
+		if lo > tenYears || hi-lo < halfADay || math.Abs(h/target-1) < 2e-3 {
+			break
+		}
+		if lastT > 0 && h > 0 && lastH > 0 && lastT != t {
+			power = min(8, max(0.3, math.Log(h/lastH)/math.Log(t/lastT)))
+		}
+		lastT, lastH = t, h
+		t *= math.Pow(target/max(h, 1e-9*target), 1/power)
+		if !(t > lo && t < hi) {
+			if t = (lo + hi) / 2; math.IsInf(t, 1) {
+				t = 2 * lo
+			}
+		}
+		t = min(t, 2*tenYears)
 	}
-	return min(limit, (lo+hi)/2)
+	if t = min(t, limit); t > tenYears {
+		return math.Inf(1)
+	}
+	return t
 }
+
+// halfADay in weeks is as fine as dates are.
+const halfADay = 0.07
 
 // causeNames are the words of Outlook.Cause.
 var causeNames = [causes]string{"worn", "print", "mishap"}

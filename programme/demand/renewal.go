@@ -50,8 +50,9 @@ type Renewals struct {
 	grid   [][]curve
 	fresh  map[float64][]float64
 	memo   map[[2]float64][]float64
-	// scratch, by power and law
-	now, then []float64
+	// scratch, by power, and by law
+	now, then                  []float64
+	alive, later, sum, density []float64
 }
 
 // power is x^shape in units of washes, shared by all laws with that shape.
@@ -116,6 +117,8 @@ func newRenewals(laws []Law, rot Rotation, weeks float64, e effort) *Renewals {
 	}
 	r.reach = e.span * r.typicalLife()
 	r.now, r.then = make([]float64, len(r.powers)), make([]float64, len(r.powers))
+	n := len(laws)
+	r.alive, r.later, r.sum, r.density = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n*len(r.rule))
 	r.tabulate(weeks, e)
 	return r
 }
@@ -360,7 +363,7 @@ func (r *Renewals) tails(age, t float64, out []float64) {
 		}
 	}
 	cuts = append(cuts, end)
-	alive := make([]float64, len(r.laws))
+	alive := r.alive
 	for q := range alive {
 		alive[q] = 1
 	}
@@ -385,7 +388,8 @@ func (r *Renewals) segment(age, t, from, to float64, alive, out []float64) {
 		return
 	}
 	n := len(r.laws)
-	density, sum, later := make([]float64, n*len(r.rule)), make([]float64, n), make([]float64, n)
+	density, sum, later := r.density, r.sum, r.later
+	clear(sum)
 	r.raise(age, r.then)
 	for i, p := range r.rule {
 		s := from + p.At*(to-from)

@@ -6,9 +6,15 @@ import (
 
 // ruleOf returns the laws over which the demand of one class is averaged: a
 // product of Gauss rules over shape and rate of cloth and of each kind of
-// print and over the mishap rate. What matters more for the number of endings
-// gets more points: expected are the expected endings by cause.
-func ruleOf(k *wear.Learnt, expected [causes]float64) []Law {
+// print and over the mishap rate, drawn together along the one direction that
+// matters, the number of endings they mean for the pieces of the sample. What
+// matters more for that number gets more points: expected are the expected
+// endings by cause.
+func ruleOf(k *wear.Learnt, expected [causes]float64, sample []sampled, weeks float64) []Law {
+	return drawTogether(product(k, expected), sample, weeks, commonNodes)
+}
+
+func product(k *wear.Learnt, expected [causes]float64) []Law {
 	share := influence(k, expected)
 	laws := []Law{{Weight: 1}}
 	laws = cross(laws, k.Cloth, 1, share[0])

@@ -1,7 +1,9 @@
 package wear
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -40,7 +42,7 @@ type life struct {
 	days            float64 // in service under observation, to the (assumed) end
 	reason          programme.Reason
 	ended           bool
-	other           []float64 // scratch: competing hazard by cause
+	count           float64 // equal pieces
 }
 
 func (l *life) unexplained() bool {
@@ -88,7 +90,7 @@ func (b *Book) sort(p *programme.Piece, role string, asOf programme.Date, out ma
 		end = p.Ended
 	}
 	since := max(p.Issued, b.client.RecordsStart)
-	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended}
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended, count: 1}
 	if ended && p.Ended < since || l.to < l.entry {
 		return // over before records begin
 	}
@@ -119,53 +121,95 @@ func (e *Evidence) add(l *life) {
 // settled (relative, of the typical scales) ends it.
 const (
 	sharing = 12
-	settled = 1e-4
+	settled = 5e-4
 )
 
 func (k *Learnt) learn() {
 	t := k.Terms
+	k.lives = pool(k.lives)
 	k.Prints = make([]Posterior, len(t.Prints))
-	k.Cloth = prior(t.Cloth.Prior)
-	for j := range t.Prints {
-		k.Prints[j] = prior(t.Prints[j].Prior)
-	}
 	k.Mishap = t.Mishap
-	rounds := 1
+	laws := t.laws()
+	rounds := 0
 	if k.Evidence.Unexplained > 0 || len(t.Prints) > 1 && k.Evidence.Print > 0 {
 		rounds = sharing
 	}
+	near := make([]learner, len(laws))
 	for range rounds {
-		before := k.scales()
-		laws := k.laws()
-		k.Cloth = newLearner(t.Cloth.Prior, k.observations(0, laws)).posterior()
-		for j := range t.Prints {
-			k.Prints[j] = newLearner(t.Prints[j].Prior, k.observations(j+1, laws)).posterior()
+		before, mishap := slices.Clone(laws), k.Mishap
+		for c := range laws {
+			l := newLearner(t.prior(c), k.observations(c, before))
+			l.near, l.nearRate = near[c].near, near[c].nearRate
+			laws[c].Weibull = l.centre()
+			near[c] = *l
 		}
-		k.Mishap = k.mishaps(laws)
-		if near(before, k.scales()) {
-			return
+		k.Mishap = k.mishaps(before)
+		if still(before, laws, mishap, k.Mishap) {
+			break
 		}
 	}
-}
-
-// prior is the posterior before any evidence.
-func prior(p Prior) Posterior { return newLearner(p, nil).posterior() }
-
-func (k *Learnt) scales() []float64 {
-	s := []float64{k.Cloth.Typical().Scale, k.Mishap.Mean()}
-	for _, p := range k.Prints {
-		s = append(s, p.Typical().Scale)
+	for c := range laws {
+		l := newLearner(t.prior(c), k.observations(c, laws))
+		l.near, l.nearRate = near[c].near, near[c].nearRate
+		if c == 0 {
+			k.Cloth = l.posterior()
+		} else {
+			k.Prints[c-1] = l.posterior()
+		}
 	}
-	return s
+	k.Mishap = k.mishaps(laws)
 }
 
-func near(a, b []float64) bool {
-	for i := range a {
-		if math.Abs(a[i]/b[i]-1) > settled {
+// pool merges pieces with equal lives, so that those issued and ended together
+// are computed once.
+func pool(lives []life) []life {
+	slices.SortFunc(lives, func(a, b life) int {
+		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
+			cmp.Compare(a.days, b.days), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended))
+	})
+	out := lives[:0]
+	for _, l := range lives {
+		if n := len(out); n > 0 && l.equals(&out[n-1]) {
+			out[n-1].count += l.count
+			continue
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+func (l life) equals(o *life) bool {
+	l.count = o.count
+	return l == *o
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// prior is that of cause c: cloth first, then the prints.
+func (t *Terms) prior(c int) Prior { return t.sources()[c].Prior }
+
+// laws are the causes as believed before any record.
+func (t *Terms) laws() []law {
+	out := []law{{t.Cloth.Prior.Weibull, 1}}
+	for _, p := range t.Prints {
+		out = append(out, law{p.Prior.Weibull, float64(p.Number)})
+	}
+	return out
+}
+
+// still reports that a round of sharing moved nothing that matters.
+func still(before, after []law, mishapBefore, mishapAfter Gamma) bool {
+	for i := range before {
+		if math.Abs(after[i].Scale/before[i].Scale-1) > settled || math.Abs(after[i].Shape/before[i].Shape-1) > 4*settled {
 			return false
 		}
 	}
-	return true
+	return math.Abs(mishapAfter.Mean()/mishapBefore.Mean()-1) < 10*settled
 }
 
 // law is a cause at its present estimate: number Weibulls at once.
@@ -221,7 +265,7 @@ func (k *Learnt) observations(c int, laws []law) []Observation {
 	out := make([]Observation, 0, len(k.lives))
 	for i := range k.lives {
 		l := &k.lives[i]
-		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: number}
+		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: number * l.count}
 		mine := l.ended && (c == 0 && l.reason == programme.Worn || c > 0 && l.reason == programme.Print)
 		shared := l.unexplained()
 		if !mine && !shared || l.to <= 0 {
@@ -229,8 +273,8 @@ func (k *Learnt) observations(c int, laws []law) []Observation {
 			continue
 		}
 		if number > 1 { // one print ended it, its sisters lasted until then
-			out = append(out, Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: number - 1})
-			o.Count = 1
+			out = append(out, Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: (number - 1) * l.count})
+			o.Count = l.count
 		}
 		o.Kind = Exact
 		if l.to > l.from {
@@ -263,12 +307,12 @@ func (k *Learnt) mishaps(laws []law) Gamma {
 	var events, days float64
 	for i := range k.lives {
 		l := &k.lives[i]
-		days += l.days
+		days += l.count * l.days
 		switch {
 		case l.reason == programme.Damaged, l.reason == programme.Lost:
-			events++
+			events += l.count
 		case l.unexplained() && l.to <= 0:
-			events++ // never washed, so nothing else can have ended it
+			events += l.count // never washed, so nothing else can have ended it
 		case l.unexplained():
 			mishap := k.Mishap.Mean() / daysPerYear
 			if l.to > l.from {
@@ -280,7 +324,7 @@ func (k *Learnt) mishaps(laws []law) Gamma {
 				mishap /= max(l.pace(), 1e-9)
 			}
 			rest := k.others(l, -1, laws) - mishap
-			events += mishap / (mishap + max(rest, 0))
+			events += l.count * mishap / (mishap + max(rest, 0))
 		}
 	}
 	return k.Terms.Mishap.Learn(events, days/daysPerYear)

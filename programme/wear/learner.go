@@ -1,6 +1,10 @@
 package wear
 
-import "math"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme/quadrature"
+)
 
 // learner holds pooled evidence, ages as logarithms in units of the prior's scale.
 type learner struct {
@@ -10,6 +14,8 @@ type learner struct {
 	interval []between // endings known only to lie between two ages
 	endings  float64   // exact endings of this cause for certain
 	sumLog   float64   // of their ages
+	// near and nearRate are where the last log shape and log rate were found.
+	near, nearRate float64
 }
 
 type exposed struct{ count, exit, entry float64 } // logs; entry -Inf = from new
@@ -18,9 +24,9 @@ type shared struct{ count, at, other float64 }
 
 type between struct{ count, from, to, other float64 }
 
-func newLearner(prior Prior, obs []Observation) *learner {
+func newLearner(prior Prior, pooled []Observation) *learner {
 	l := &learner{prior: prior}
-	for _, o := range Pool(obs) {
+	for _, o := range pooled {
 		exit, entry := math.Log(o.Exit/prior.Scale), math.Log(o.Entry/prior.Scale)
 		if o.Exit > o.Entry {
 			l.expose(o.Count, exit, entry)
@@ -72,24 +78,60 @@ func (l *learner) exposure(k float64) float64 {
 	return sum
 }
 
-// mode finds the most probable log shape and its standard deviation by golden
-// section and a parabola through three points.
+// centre returns the most probable law, quickly.
+func (l *learner) centre() Weibull {
+	p := l.prior
+	if p.Known {
+		return p.Weibull
+	}
+	a := math.Log(p.Shape)
+	if !p.ShapeKnown {
+		a, _ = l.mode()
+	}
+	_, rate := l.at(a)
+	k := math.Exp(a)
+	return Weibull{k, p.Scale * math.Pow(rate.Mean(), -1/k)}
+}
+
+// mode finds the most probable log shape and its standard deviation, by
+// Newton's method on three values at a time; where the curve bends the wrong
+// way, far from the top, by golden section first.
 func (l *learner) mode() (mode, sd float64) {
 	f := func(a float64) float64 { v, _ := l.at(a); return v }
 	wide := shapeError / math.Sqrt(l.prior.Strength)
 	centre := math.Log(l.prior.Shape)
 	sd = shapeError / math.Sqrt(l.prior.Strength+l.endings)
-	mode = golden(f, centre-6*wide, centre+6*wide, sd)
-	for range 3 {
+	mode = centre
+	if l.near != 0 {
+		mode = l.near
+	}
+	mid := f(mode)
+	for searched, steps := false, 0; steps < 12; steps++ {
 		h := sd / 2
-		lo, mid, hi := f(mode-h), f(mode), f(mode+h)
+		lo, hi := f(mode-h), f(mode+h)
 		curve := (lo - 2*mid + hi) / (h * h)
+		step := (hi - lo) / (2 * h * curve) // to be taken backwards: curve is negative
+		if (!(curve < 0) || math.Abs(step) > 6*wide) && !searched {
+			mode, searched = golden(f, centre-6*wide, centre+6*wide, sd), true
+			mid = f(mode)
+			continue
+		}
 		if !(curve < 0) {
 			return mode, wide
 		}
-		mode += max(-2*h, min(2*h, (lo-hi)/(2*h*curve)))
 		sd = min(wide, 1/math.Sqrt(-curve))
+		if math.Abs(step) < 0.4*sd { // near enough for the rule, which is placed around it
+			mode -= step
+			break
+		}
+		next, at := f(mode-step), mode-step
+		if next < mid { // too far
+			at = mode - step/4
+			next = f(at)
+		}
+		mode, mid = at, next
 	}
+	l.near = mode
 	return mode, sd
 }
 
@@ -112,27 +154,30 @@ func golden(f func(float64) float64, lo, hi, tolerance float64) float64 {
 	return (lo + hi) / 2
 }
 
+// rateRule is the rule of the rate integral.
+var rateRule = quadrature.Normal(7)
+
 // integrate does the rate integral at shape k where intervals and shared
-// endings stand beside the conjugate part: around the mode in y = log rate, by
-// the trapezoidal rule, which converges exponentially for such bells.
+// endings stand beside the conjugate part: adaptive Gauss-Hermite around the
+// mode in y = log rate.
 func (l *learner) integrate(k float64, conj Gamma) (logIntegral float64, matched Gamma) {
 	c := l.terms(k)
-	y, curve := c.mode(conj)
-	const half = 14
-	h := 6 / math.Sqrt(-curve) / half
+	y, curve := c.mode(conj, l.nearRate)
+	l.nearRate = y
+	sd := 1 / math.Sqrt(-curve)
 	top, _, _ := c.value(conj, y)
 	var m0, m1, m2 float64
-	for i := -half; i <= half; i++ {
-		d := float64(i) * h
+	for _, q := range rateRule {
+		d := sd * q.At
 		v, _, _ := c.value(conj, y+d)
-		w, t := math.Exp(v-top), math.Expm1(d)
+		w, t := q.Weight*math.Exp(v-top+q.At*q.At/2), math.Expm1(d)
 		m0, m1, m2 = m0+w, m1+w*t, m2+w*t*t
 	}
 	m1, m2 = m1/m0, m2/m0
 	mean, variance := 1+m1, m2-m1*m1
 	matched.Count = mean * mean / variance
 	matched.Exposure = matched.Count / (mean * math.Exp(y))
-	return top + math.Log(m0*h), matched
+	return top + math.Log(m0*sd), matched
 }
 
 // terms are the non-conjugate parts at one shape, as functions of the rate.
@@ -180,8 +225,10 @@ func (t *terms) value(conj Gamma, y float64) (v, d1, d2 float64) {
 }
 
 // mode climbs to the most probable log rate; curve is the second derivative there.
-func (t *terms) mode(conj Gamma) (y, curve float64) {
-	y = math.Log(conj.Mean())
+func (t *terms) mode(conj Gamma, near float64) (y, curve float64) {
+	if y = near; y == 0 {
+		y = math.Log(conj.Mean())
+	}
 	v, d1, d2 := t.value(conj, y)
 	for range 100 {
 		// The conjugate part alone bends by at least -Count, so steps are safe.
@@ -195,7 +242,7 @@ func (t *terms) mode(conj Gamma) (y, curve float64) {
 			}
 			step /= 2
 		}
-		if math.Abs(step) < 1e-8 {
+		if math.Abs(step) < 1e-6 {
 			break
 		}
 	}

@@ -61,7 +61,7 @@ func Learn(prior Prior, obs []Observation) (Posterior, error) {
 			return Posterior{}, err
 		}
 	}
-	return newLearner(prior, obs).posterior(), nil
+	return newLearner(prior, Pool(obs)).posterior(), nil
 }
 
 func (l *learner) posterior() Posterior {

@@ -1,0 +1,141 @@
+package demand
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme/quadrature"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// commonNodes is how many laws stand for what is not known of a class. They
+// keep the first 2*commonNodes-1 moments of the expected endings.
+const commonNodes = 4
+
+// sampled is a piece that stands for others when laws are weighed.
+type sampled struct {
+	age             float64
+	logAge, logThen float64 // logarithms of the washes now and after the weeks looked at
+	Rotation
+}
+
+// drawTogether replaces many laws by n. What is not known moves all pieces of a
+// class up or down together; this common factor makes counts wider than
+// chance alone. The new laws keep its distribution: their expected endings of
+// the sample are the nodes of the Gauss rule for those of the old laws. Each
+// has the average parameters of the old laws around it (in order of expected
+// endings, by the separation theorem of Chebyshev, Markov and Stieltjes), with
+// all rates moved by one factor so that it means exactly as many endings as its node.
+func drawTogether(laws []Law, sample []sampled, weeks float64, n int) []Law {
+	if len(laws) <= n+2 || len(sample) == 0 {
+		return laws
+	}
+	endings := make([]quadrature.Node, len(laws))
+	order := make([]int, len(laws))
+	mean := 0.0
+	for q := range laws {
+		endings[q] = quadrature.Node{At: laws[q].endings(sample, weeks, 1), Weight: laws[q].Weight}
+		mean += endings[q].At * endings[q].Weight
+		order[q] = q
+	}
+	if mean <= 0 {
+		return []Law{average(laws, order, weights(laws))}
+	}
+	for q := range endings {
+		endings[q].At = endings[q].At/mean - 1
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(endings[a].At, endings[b].At) })
+	var out []Law
+	left := weights(laws)
+	for _, node := range quadrature.Compress(endings, n) {
+		l := average(laws, order, take(left, order, node.Weight))
+		l.Weight = node.Weight
+		l.scale(sample, weeks, mean*(1+node.At))
+		out = append(out, l)
+	}
+	return out
+}
+
+func weights(laws []Law) []float64 {
+	w := make([]float64, len(laws))
+	for q := range laws {
+		w[q] = laws[q].Weight
+	}
+	return w
+}
+
+// take moves weight out of left, in order, until it has as much as asked.
+func take(left []float64, order []int, asked float64) []float64 {
+	out := make([]float64, len(left))
+	for _, q := range order {
+		w := min(left[q], asked)
+		out[q], left[q], asked = w, left[q]-w, asked-w
+	}
+	return out
+}
+
+// average is the law with the weighted means of log shapes, log scales and mishap rates.
+func average(laws []Law, order []int, weight []float64) Law {
+	causes := len(laws[0].Wash)
+	out := Law{Weight: 1, Wash: make([]wear.Weibull, causes), Number: laws[0].Number}
+	sum := 0.0
+	for _, q := range order {
+		w := weight[q]
+		sum += w
+		out.Mishap += w * laws[q].Mishap
+		for i, x := range laws[q].Wash {
+			out.Wash[i].Shape += w * math.Log(x.Shape)
+			out.Wash[i].Scale += w * math.Log(x.Scale)
+		}
+	}
+	out.Mishap /= sum
+	for i := range out.Wash {
+		out.Wash[i] = wear.Weibull{Shape: math.Exp(out.Wash[i].Shape / sum), Scale: math.Exp(out.Wash[i].Scale / sum)}
+	}
+	return out
+}
+
+// endings is the expected number of pieces of the sample that end within
+// weeks when all rates are multiplied by factor.
+func (l *Law) endings(sample []sampled, weeks, factor float64) float64 {
+	sum := 0.0
+	for _, p := range sample {
+		if p.Limit > 0 && p.age+p.Pace*weeks >= p.Limit {
+			sum++
+			continue
+		}
+		h := l.Mishap * weeks
+		for i, w := range l.Wash {
+			scale := math.Log(w.Scale)
+			h += l.Number[i] * math.Exp(w.Shape*(p.logThen-scale))
+			if p.age > 0 {
+				h -= l.Number[i] * math.Exp(w.Shape*(p.logAge-scale))
+			}
+		}
+		sum -= math.Expm1(-factor * h)
+	}
+	return sum
+}
+
+// scale multiplies all rates by the factor that makes the sample's endings as wanted.
+func (l *Law) scale(sample []sampled, weeks, wanted float64) {
+	logFactor, step := 0.0, 0.0
+	for range 30 {
+		const d = 1e-4
+		at, next := l.endings(sample, weeks, math.Exp(logFactor)), l.endings(sample, weeks, math.Exp(logFactor+d))
+		slope := (next - at) / d
+		if !(slope > 0) {
+			break
+		}
+		step = max(-1, min(1, (wanted-at)/slope))
+		logFactor += step
+		if math.Abs(step) < 1e-9 {
+			break
+		}
+	}
+	l.Mishap *= math.Exp(logFactor)
+	for i := range l.Wash {
+		l.Wash[i].Scale *= math.Exp(-logFactor / l.Wash[i].Shape)
+	}
+}
