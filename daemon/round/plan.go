@@ -1,0 +1,215 @@
+package round
+
+import (
+	"context"
+	"fmt"
+	"sort"
+
+	"golang.org/x/sync/errgroup"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Plan is what a round comes to before anything is written down.
+type Plan struct {
+	AsOf      programme.Date
+	NextRound programme.Date
+	Entries   []Entry // one for each client, ordered by code
+	Sheets    sheet.Plan
+	// Learnt is what the records teach, in the order of the shop's clients.
+	forecaster *Forecaster
+}
+
+// Entry is one client in a round.
+type Entry struct {
+	Client   *programme.Client
+	People   []programme.Person
+	Proposal *reorder.Proposal // nil when not due
+	Decision reorder.Decision
+	// Ahead is the forecast for the picture; only of clients with a proposal.
+	Ahead *demand.Muster
+	// Expected is how many pieces are expected to be needed over the cover.
+	Expected float64
+	Endings  int
+	input    *demand.Input
+}
+
+// aheadWeeks is how far the picture in the owner's mail looks.
+const aheadWeeks = 26
+
+// Make computes a round over the named clients (all when none is named): who
+// is due, what to order for whom, and the transfer sheets for all of it. It
+// writes nothing.
+func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...string) (*Plan, error) {
+	f, err := NewForecaster(ctx, b, asOf)
+	if err != nil {
+		return nil, err
+	}
+	clients, err := chosen(f.clients, only)
+	if err != nil {
+		return nil, err
+	}
+	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), forecaster: f}
+	inputs := make([]reorder.Input, len(clients))
+	g, gctx := errgroup.WithContext(ctx)
+	g.SetLimit(workers)
+	for i, c := range clients {
+		g.Go(func() error {
+			p.Entries[i].Client = c
+			return p.forecast(gctx, f, &p.Entries[i], &inputs[i])
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, fmt.Errorf("muster the clients: %w", err)
+	}
+	return p, p.settle(inputs)
+}
+
+func chosen(all []*programme.Client, only []string) ([]*programme.Client, error) {
+	if len(only) == 0 {
+		return all, nil
+	}
+	var list []*programme.Client
+	for _, code := range only {
+		i := sort.Search(len(all), func(i int) bool { return all[i].Code >= code })
+		if i == len(all) || all[i].Code != code {
+			return nil, fmt.Errorf("there is no client %q; 'kitmuster programme list' shows them all", code)
+		}
+		list = append(list, all[i])
+	}
+	return list, nil
+}
+
+// forecast computes one client's demand over both horizons and turns it into
+// the input of the reorder.
+func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reorder.Input) error {
+	in, err := f.Input(ctx, e.Client)
+	if err != nil {
+		return err
+	}
+	e.People = in.Staff
+	h := reorder.Horizons(f.books.Shop, e.Client)
+	far := in.Forecast(7*h.Trigger, 7*h.Quantity)
+	trigger, quantity := far[0], far[len(far)-1]
+	*input = reorder.Input{
+		Shop: f.books.Shop, Client: e.Client, AsOf: p.AsOf, NextRound: p.NextRound,
+		Lines: stocked(trigger.Lines, quantity.Lines), Outlooks: quantity.Pieces,
+	}
+	for _, s := range in.Short() {
+		input.Owed = append(input.Owed, reorder.Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
+	}
+	for i := range input.Lines {
+		input.Lines[i].TransferCost = f.transferCost(e.Client, input.Lines[i].Quantity.SKU)
+	}
+	e.Expected = quantity.Total.Mean
+	for _, l := range in.Learnt {
+		e.Endings += l.Evidence.Endings()
+	}
+	e.input = in
+	return nil
+}
+
+// stocked joins both horizons; what is on order beyond the first is told apart.
+func stocked(trigger, quantity []demand.Line) []reorder.Stocked {
+	lines := reorder.Stock(trigger, quantity)
+	for i := range lines {
+		near := lines[i].Trigger.OnOrder
+		lines[i].OnOrderLater = lines[i].OnOrder - near
+		lines[i].OnOrder = near
+	}
+	return lines
+}
+
+// transferCost is a first guess at what the transfers of one piece cost: the
+// artwork's share of the sheet at the price of the smallest break. The sheets
+// of the round replace it once they are laid out.
+func (f *Forecaster) transferCost(client *programme.Client, sku programme.SKU) programme.Money {
+	var sum programme.Money
+	for _, d := range artworksOf(client, "", sku) {
+		a, ok := f.books.Shop.Artwork(d.Artwork)
+		if !ok {
+			continue
+		}
+		k, ok := f.books.Shop.Kind(a.Kind)
+		if !ok || len(k.Sheets) == 0 || len(k.Prices) == 0 {
+			continue
+		}
+		sum += guess(k, a)
+	}
+	return sum
+}
+
+func guess(k *programme.TransferKind, a *programme.Artwork) programme.Money {
+	s := k.Sheets[0]
+	area := float64(a.Width+k.Gutter) * float64(a.Height+k.Gutter)
+	whole := float64(s.Width-2*k.Margin) * float64(s.Height-2*k.Margin)
+	if s.Roll {
+		whole = float64(s.Width-2*k.Margin) * float64(1000*programme.Millimetre)
+	}
+	return k.Prices[0].Price.Times(area / whole)
+}
+
+// settle decides for all clients together and lays out the transfers.
+func (p *Plan) settle(inputs []reorder.Input) error {
+	f := p.forecaster
+	terms := reorder.UsualPullTerms()
+	terms.Transfers = func(list []*reorder.Proposal) programme.Money {
+		plan, err := p.arrange(list)
+		if err != nil {
+			return 0
+		}
+		return plan.Cost.Total()
+	}
+	for i, s := range reorder.Pull(inputs, f.blanks(), terms) {
+		p.Entries[i].Proposal, p.Entries[i].Decision = s.Proposal, s.Decision
+	}
+	var list []*reorder.Proposal
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if e.Proposal != nil {
+			list = append(list, e.Proposal)
+			m := e.input.Muster(aheadWeeks)
+			e.Ahead = &m
+		}
+		e.input = nil // a thousand clients' pieces need not be kept any longer
+	}
+	plan, err := p.arrange(list)
+	if err != nil {
+		return fmt.Errorf("lay out the transfers: %w", err)
+	}
+	p.Sheets = plan
+	for _, prop := range list {
+		prop.Transfers = shareOf(&plan, prop.Client)
+	}
+	return nil
+}
+
+// arrange lays out the transfers of some proposals.
+func (p *Plan) arrange(list []*reorder.Proposal) (sheet.Plan, error) {
+	f := p.forecaster
+	entries := map[string]*Entry{}
+	for i := range p.Entries {
+		entries[p.Entries[i].Client.Code] = &p.Entries[i]
+	}
+	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf}
+	for _, prop := range list {
+		e := entries[prop.Client]
+		req.Needs = append(req.Needs, needsOf(e.Client, rolesOf(e.People), prop, reorder.Horizons(f.books.Shop, e.Client).Quantity)...)
+	}
+	return sheet.Arrange(req)
+}
+
+// blanks counts undecorated pieces on the shelf and on their way.
+func (f *Forecaster) blanks() map[programme.SKU]int {
+	out := map[programme.SKU]int{}
+	for i := range f.shelf {
+		if l := &f.shelf[i]; l.Kind == programme.Blank {
+			out[programme.SKU{Garment: l.Code, Colour: l.Colour, Size: l.Size}] += l.Pieces
+		}
+	}
+	return out
+}
