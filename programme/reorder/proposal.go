@@ -99,6 +99,8 @@ type Line struct {
 	BlanksOnShelf int `json:"blanks_on_shelf"`
 	Buy           int `json:"buy"`
 	StayBlank     int `json:"stay_blank,omitempty"`
+	// SetAside are blanks taken off the shelf for this order once it is accepted.
+	SetAside int `json:"set_aside,omitempty"`
 	// OrderBlanksBy is the last working day on which the supplier must have the
 	// order, so that this line is ready with the others.
 	OrderBlanksBy programme.Date  `json:"order_blanks_by"`

@@ -1,0 +1,86 @@
+package answer
+
+import (
+	"encoding/json"
+	"fmt"
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// bookTransfers puts all transfers of sheets that have come in onto the shelf,
+// once a sheet order, and takes off what the proposal's pieces carry. What is
+// left is there for the next job, overs and the share of declined proposals
+// included.
+func (s *step) bookTransfers() error {
+	orders, err := s.tx.SheetOrdersOf(s.answer.Number)
+	if err != nil {
+		return err
+	}
+	for _, o := range orders {
+		if o.State == received || o.State == dropped {
+			continue
+		}
+		lines, err := s.printed(o.Plan)
+		if err != nil {
+			return fmt.Errorf("read sheets of proposal %d: %w", s.answer.Number, err)
+		}
+		if err := s.tx.AddStock(lines); err != nil {
+			return err
+		}
+		if err := s.tx.MoveSheetOrder(o.ID, received); err != nil {
+			return err
+		}
+	}
+	return s.useTransfers()
+}
+
+// printed is what a sheet order holds, by artwork.
+func (s *step) printed(plan []byte) ([]programme.StockLine, error) {
+	var o sheet.Order
+	if err := json.Unmarshal(plan, &o); err != nil {
+		return nil, err
+	}
+	pieces := map[string]int{}
+	for _, l := range o.Layouts {
+		for i := range l.Items {
+			pieces[l.Items[i].Artwork] += l.Copies
+		}
+	}
+	lines := make([]programme.StockLine, 0, len(pieces))
+	for _, art := range sortedKeys(pieces) {
+		lines = append(lines, programme.StockLine{AsOf: s.answer.Day, Kind: programme.Transfer, Code: art, Pieces: pieces[art], Made: s.answer.Day})
+	}
+	return lines, nil
+}
+
+// useTransfers takes what was pressed off the shelf; what is not there was
+// never counted, so nothing is said about it.
+func (s *step) useTransfers() error {
+	p := &s.out.Proposal
+	people, err := s.tx.People(p.Client)
+	if err != nil {
+		return err
+	}
+	roles := make(map[string]string, len(people))
+	for i := range people {
+		roles[people[i].StaffID] = people[i].Role
+	}
+	used := p.TransfersOn(s.client, roles)
+	for _, art := range sortedKeys(used) {
+		if _, err := s.tx.TakeStock(programme.Transfer, "", art, "", "", used[art]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func sortedKeys(m map[string]int) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	return keys
+}

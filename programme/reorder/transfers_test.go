@@ -1,0 +1,27 @@
+package reorder_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+func TestTransfersFollowTheHoldersRole(t *testing.T) {
+	c := aClient()
+	c.Roles = append(c.Roles, programme.Role{Code: "driver", Kit: []programme.KitLine{
+		{Garment: "tee", Colour: "black", Decorations: []programme.Decoration{{Artwork: "logo", Place: "left-chest"}, {Artwork: "back", Place: "full-back"}}},
+	}})
+	p := reorder.Proposal{
+		Named: []reorder.Named{
+			{StaffID: "1", SKU: sku("tee", "M"), Pieces: 2},
+			{StaffID: "2", SKU: sku("tee", "L"), Pieces: 3},
+			{StaffID: "3", SKU: sku("vest", "L"), Pieces: 1},
+		},
+		Pool: []reorder.Pool{{SKU: sku("apron", "one"), ForStarters: 1, Spare: 4}},
+	}
+	got := p.TransfersOn(c, map[string]string{"1": "counter", "2": "driver", "3": "counter"})
+	require.Equal(t, map[string]int{"logo": 2 + 3 + 5, "back": 3}, got)
+}
