@@ -85,6 +85,10 @@ func bakers() []programme.Person {
 		{StaffID: "b4", Name: "Дарья Иванова", Role: "counter", Site: "Station"},
 		{StaffID: "b5", Name: "Eun-ji Park (박은지)", Role: "counter", Site: "Station"},
 		{StaffID: "b6", Name: "Frank O’Neil", Role: "counter", Site: "Station"},
+		{StaffID: "b7", Name: "Grace Lindqvist", Role: "counter", Site: "High Street"},
+		{StaffID: "b8", Name: "Hamza Yıldız", Role: "counter", Site: "High Street"},
+		{StaffID: "b9", Name: "Inês Ferreira", Role: "counter", Site: "Station"},
+		{StaffID: "b10", Name: "Jo Marsh", Role: "counter", Site: "Station"},
 	}
 }
 
@@ -118,6 +122,7 @@ type need struct {
 func propose(shop *programme.Shop, client *programme.Client, number int64, needs []need, outlooks []demand.Outlook, owed []reorder.Owed) *reorder.Proposal {
 	h := reorder.Horizons(shop, client)
 	in := reorder.Input{Shop: shop, Client: client, AsOf: monday, Outlooks: outlooks, Owed: owed}
+	in.Alongside.Suppliers = map[string]programme.Money{"cloth": 20000} // what others buy there
 	for _, n := range needs {
 		k := programme.SKU{Garment: n.garment, Colour: n.colour, Size: n.size}
 		in.Lines = append(in.Lines, reorder.Stocked{Trigger: lineOf(k, n.perWeek, h.Trigger), Quantity: lineOf(k, n.perWeek, h.Quantity), OnHand: n.onHand, OnOrder: n.onOrder, Owed: n.owed, TransferCost: 85})
@@ -138,7 +143,7 @@ func ahead(client string, needs []need) *demand.Muster {
 		week += n.perWeek
 	}
 	for w := range 26 {
-		x := week * (1 + 0.3*math.Sin(float64(w)/4))
+		x := week * (1 + 0.1*math.Sin(float64(w)/4))
 		m.Weekly = append(m.Weekly, demand.Causes{Worn: 0.7 * x, Print: 0.1 * x, Mishap: 0.1 * x, Hires: 0.1 * x})
 		m.Total.Mean += x
 	}
@@ -156,13 +161,20 @@ var (
 )
 
 func bakeryProposal(shop *programme.Shop) *reorder.Proposal {
-	out := func(staff, garment, size string, washes, p float64, cause string) demand.Outlook {
-		return demand.Outlook{StaffID: staff, SKU: programme.SKU{Garment: garment, Colour: "black", Size: size}, Issued: monday.Add(-300), Washes: washes, PEnd: p, D50: monday.Add(int(70 - washes)), Cause: cause}
+	var out []demand.Outlook
+	size := map[string]string{}
+	for i, p := range bakers() {
+		size[p.StaffID] = []string{"M", "L", "S", "M", "2XL", "L", "M", "M", "L", "M"}[i]
+		for piece := range 5 {
+			washes := float64(48 - 3*i%11 - 6*piece)
+			out = append(out, demand.Outlook{
+				StaffID: p.StaffID, SKU: programme.SKU{Garment: "tee", Colour: "black", Size: size[p.StaffID]}, Issued: monday.Add(-300), Washes: washes,
+				PEnd: washes / 50, D50: monday.Add(int(90 - washes)), Cause: []string{"worn", "print", "worn", "mishap", "worn"}[(i+piece)%5],
+			})
+		}
+		out = append(out, demand.Outlook{StaffID: p.StaffID, SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}, Issued: monday.Add(-200), Washes: float64(62 - i), PEnd: 0.6 - float64(i)/50, D50: monday.Add(30), Cause: "worn"})
 	}
-	return propose(shop, bakery(), 17, bakeryNeeds, []demand.Outlook{
-		out("b1", "tee", "M", 46, 0.93, "worn"), out("b1", "tee", "M", 44, 0.9, "worn"), out("b1", "apron", "one", 60, 0.6, "worn"), out("b2", "tee", "L", 47, 0.95, "worn"), out("b2", "tee", "L", 41, 0.88, "print"),
-		out("b3", "tee", "S", 39, 0.8, "worn"), out("b4", "tee", "M", 40, 0.82, "print"), out("b4", "apron", "one", 58, 0.55, "mishap"), out("b5", "tee", "2XL", 37, 0.7, "worn"),
-	}, []reorder.Owed{{StaffID: "b6", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "L"}, Pieces: 1}})
+	return propose(shop, bakery(), 17, bakeryNeeds, out, []reorder.Owed{{StaffID: "b6", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "L"}, Pieces: 1}})
 }
 
 func gardenProposal(shop *programme.Shop) *reorder.Proposal {

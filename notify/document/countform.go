@@ -1,0 +1,163 @@
+package document
+
+import (
+	"bytes"
+	"fmt"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// CountForm is one client's list to count by: a row for each person and
+// garment. Its columns are those of a ledger file and some to read by, so that
+// the filled form is imported as it stands.
+type CountForm struct {
+	Head
+	Date programme.Date // the day counted, filled in to begin with
+	Rows []CountRow
+	// How explains the form, a sentence a line.
+	How []string
+}
+
+// CountRow is a person and a garment.
+type CountRow struct {
+	StaffID, Name, Site   string
+	Garment, Colour, Size string // codes, as the ledger names them
+	What                  string // in words
+	OnRecord              int
+}
+
+var countHead = []string{"name", "site", "item", "on record", "pieces", "date", "movement", "staff_id", "garment", "colour", "size"}
+
+// CSV writes the form as a list. The column pieces is empty: it is to be filled in.
+func (f *CountForm) CSV() ([]byte, error) {
+	rows := [][]string{countHead}
+	for _, r := range f.Rows {
+		rows = append(rows, []string{r.Name, r.Site, r.What, fmt.Sprint(r.OnRecord), "", f.Date.String(), string(programme.Counted), r.StaffID, r.Garment, r.Colour, r.Size})
+	}
+	return CSV(rows)
+}
+
+// XLSX writes the form as a workbook: one column to fill in, which takes whole
+// numbers only, and a second sheet that explains it.
+func (f *CountForm) XLSX() ([]byte, error) {
+	x := excelize.NewFile()
+	defer func() { _ = x.Close() }() // a workbook in memory has nothing to lose
+	w := workbook{File: x}
+	w.count(f)
+	w.explain(f.How)
+	at := f.Date.Time().Format(time.RFC3339)
+	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.Shop), LastModifiedBy: clean.Short(f.Shop), Title: "Count of " + clean.Short(f.Client)}))
+	if w.err != nil {
+		return nil, fmt.Errorf("write count form: %w", w.err)
+	}
+	var b bytes.Buffer
+	if err := x.Write(&b); err != nil {
+		return nil, fmt.Errorf("write count form: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// workbook keeps the first error, so that the steps read as a list.
+type workbook struct {
+	*excelize.File
+	err error
+}
+
+func (w *workbook) do(err error) {
+	if w.err == nil {
+		w.err = err
+	}
+}
+
+func (w *workbook) style(s *excelize.Style) int {
+	n, err := w.NewStyle(s)
+	w.do(err)
+	return n
+}
+
+const countSheet = "Count"
+
+func (w *workbook) count(f *CountForm) {
+	w.do(w.SetSheetName("Sheet1", countSheet))
+	head := w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"F1ECE2"}}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
+	fill := w.style(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"FFF3C4"}}, Border: box("A8451C"), Alignment: &excelize.Alignment{Horizontal: "center"}, Protection: &excelize.Protection{Locked: false}})
+	soft := w.style(&excelize.Style{Font: &excelize.Font{Color: "6A6257"}})
+	for i, h := range countHead {
+		w.do(w.SetCellStr(countSheet, at(i, 1), h))
+	}
+	last := len(f.Rows) + 1
+	for i, r := range f.Rows {
+		texts := map[int]string{0: r.Name, 1: r.Site, 2: r.What, 5: f.Date.String(), 6: string(programme.Counted), 7: r.StaffID, 8: r.Garment, 9: r.Colour, 10: r.Size}
+		for col, s := range texts {
+			// A cell of type text is never run as a formula.
+			w.do(w.SetCellStr(countSheet, at(col, i+2), clean.Line(s)))
+		}
+		w.do(w.SetCellInt(countSheet, at(3, i+2), int64(r.OnRecord)))
+	}
+	w.do(w.SetCellStyle(countSheet, "A1", at(len(countHead)-1, 1), head))
+	if last > 1 {
+		w.do(w.SetCellStyle(countSheet, "E2", at(4, last), fill))
+		w.do(w.SetCellStyle(countSheet, "F2", at(len(countHead)-1, last), soft))
+		w.whole(fmt.Sprintf("E2:E%d", last))
+	}
+	w.look(last)
+}
+
+// whole lets only whole numbers into a column.
+func (w *workbook) whole(cells string) {
+	v := excelize.NewDataValidation(true)
+	v.SetSqref(cells)
+	w.do(v.SetRange(0, 99, excelize.DataValidationTypeWhole, excelize.DataValidationOperatorBetween))
+	v.SetError(excelize.DataValidationErrorStyleStop, "A number of pieces", "Please write a whole number, such as 4. Leave the cell empty if you did not count.")
+	w.do(w.AddDataValidation(countSheet, v))
+}
+
+func (w *workbook) look(last int) {
+	for col, width := range map[string]float64{"A": 26, "B": 16, "C": 30, "D": 10, "E": 10, "F": 12, "G": 11, "H": 11, "I": 12, "J": 10, "K": 8} {
+		w.do(w.SetColWidth(countSheet, col, col, width))
+	}
+	landscape, fit := "landscape", 1
+	none := 0
+	w.do(w.SetPageLayout(countSheet, &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none}))
+	on := true
+	w.do(w.SetSheetProps(countSheet, &excelize.SheetPropsOptions{FitToPage: &on}))
+	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: countSheet + "!$1:$1", Scope: countSheet}))
+	// The heading stays in sight, and the cursor stands where the first number goes.
+	w.do(w.SetPanes(countSheet, &excelize.Panes{
+		Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft",
+		Selection: []excelize.Selection{{SQRef: "E2", ActiveCell: "E2", Pane: "bottomLeft"}},
+	}))
+}
+
+func (w *workbook) explain(how []string) {
+	const sheet = "How to"
+	_, err := w.NewSheet(sheet)
+	w.do(err)
+	wrap := w.style(&excelize.Style{Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
+	w.do(w.SetColWidth(sheet, "A", "A", 80))
+	for i, s := range how {
+		w.do(w.SetCellStr(sheet, at(0, i+1), clean.Line(s)))
+		w.do(w.SetCellStyle(sheet, at(0, i+1), at(0, i+1), wrap))
+	}
+}
+
+// at names a cell; col counts from 0, row from 1.
+func at(col, row int) string {
+	name, err := excelize.CoordinatesToCellName(col+1, row)
+	if err != nil {
+		panic(err) // rows and columns are ours and within the limits of a sheet
+	}
+	return name
+}
+
+func box(colour string) []excelize.Border {
+	var out []excelize.Border
+	for _, side := range []string{"left", "right", "top", "bottom"} {
+		out = append(out, excelize.Border{Type: side, Color: colour, Style: 1})
+	}
+	return out
+}

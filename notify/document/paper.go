@@ -1,0 +1,246 @@
+package document
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+
+	"github.com/go-pdf/fpdf"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Head is what every paper states: who made it, for whom, and when.
+type Head struct {
+	Shop   string
+	Client string
+	Units  programme.Units // the shop's: letter paper for inches, A4 for millimetres
+	AsOf   programme.Date  // the date of the file's own record, so that it never differs
+}
+
+// Colours of the papers; all text is near black, for poor printers.
+var (
+	inkRGB  = [3]int{0x2b, 0x27, 0x22}
+	softRGB = [3]int{0x6a, 0x62, 0x57}
+	ruleRGB = [3]int{0xb9, 0xb0, 0xa1}
+	tintRGB = [3]int{0xf1, 0xec, 0xe2}
+	markRGB = [3]int{0xa8, 0x45, 0x1c}
+)
+
+const margin = 16.0 // mm
+
+// paper is a document in the making, in millimetres.
+type paper struct {
+	*fpdf.Fpdf
+	lettering
+	width  float64 // between the margins
+	bottom float64 // last usable y
+}
+
+// newPaper starts a document of pages of the given size, or of the units'
+// usual paper when the size is 0.
+func newPaper(h Head, title string, size fpdf.SizeType) *paper {
+	if size.Wd == 0 {
+		size = fpdf.SizeType{Wd: 210, Ht: 297}
+		if h.Units != programme.Millimetres {
+			size = fpdf.SizeType{Wd: 215.9, Ht: 279.4}
+		}
+	}
+	p := &paper{Fpdf: fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size}), lettering: lettering{missing: map[rune]bool{}}}
+	p.SetAutoPageBreak(false, 0)
+	p.SetMargins(margin, margin, margin)
+	p.AddUTF8FontFromBytes("go", "", regular)
+	p.AddUTF8FontFromBytes("go", "B", bold)
+	p.SetCreationDate(h.AsOf.Time())
+	p.SetModificationDate(h.AsOf.Time())
+	p.SetCatalogSort(true)
+	p.SetTitle(p.text(title), true)
+	p.SetAuthor(p.text(h.Shop), true)
+	p.SetLang("en")
+	p.width, p.bottom = size.Wd-2*margin, size.Ht-margin-6
+	return p
+}
+
+// letterhead begins a page with the shop, what the paper is, and a rule.
+func (p *paper) letterhead(h Head, title string) {
+	p.AddPage()
+	p.font(9, false, softRGB)
+	p.cell(p.width/2, 5, h.Shop, "L")
+	p.cell(p.width/2, 5, h.Client, "R")
+	p.Ln(7)
+	p.font(18, true, inkRGB)
+	p.cell(p.width, 9, title, "L")
+	p.Ln(10)
+	p.rule(markRGB, 0.6)
+	p.Ln(3)
+}
+
+func (p *paper) font(size float64, isBold bool, rgb [3]int) {
+	style := ""
+	if isBold {
+		style = "B"
+	}
+	p.SetFont("go", style, size)
+	p.SetTextColor(rgb[0], rgb[1], rgb[2])
+}
+
+// cell writes one line into a box and cuts it where the box ends.
+func (p *paper) cell(w, h float64, s, align string) {
+	p.CellFormat(w, h, p.cut(p.text(s), w), "", 0, align, false, 0, "")
+}
+
+// cut shortens a line to a width, with an ellipsis.
+func (p *paper) cut(s string, w float64) string {
+	room := w - 2*p.GetCellMargin()
+	if p.GetStringWidth(s) <= room {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 0 && p.GetStringWidth(string(r)+"…") > room {
+		r = r[:len(r)-1]
+	}
+	return string(r) + "…"
+}
+
+func (p *paper) rule(rgb [3]int, wide float64) {
+	p.SetDrawColor(rgb[0], rgb[1], rgb[2])
+	p.SetLineWidth(wide)
+	p.Line(margin, p.GetY(), margin+p.width, p.GetY())
+}
+
+// para writes a paragraph over the whole width.
+func (p *paper) para(s string, size float64, isBold bool, rgb [3]int) {
+	p.font(size, isBold, rgb)
+	lead := size * 0.48
+	for _, l := range p.lines(s, p.width) {
+		p.room(lead)
+		p.CellFormat(p.width, lead, l, "", 1, "L", false, 0, "")
+	}
+}
+
+// lines breaks text to a width; a word longer than that is broken too.
+func (p *paper) lines(s string, w float64) []string {
+	s = p.text(s)
+	if s == "" {
+		return []string{""}
+	}
+	return p.SplitText(s, w)
+}
+
+// room starts a new page when less than h is left on this one.
+func (p *paper) room(h float64) {
+	if p.GetY()+h > p.bottom {
+		p.AddPage()
+	}
+}
+
+// heading writes a title of a section and keeps some room for what follows it.
+func (p *paper) heading(s string) {
+	p.room(22)
+	p.Ln(3)
+	p.font(12, true, inkRGB)
+	p.cell(p.width, 7, s, "L")
+	p.Ln(8)
+}
+
+// finish numbers the pages and returns the file with warnings about its text.
+func (p *paper) finish(name, foot string) ([]byte, []string, error) {
+	n := p.PageCount()
+	for i := 1; i <= n && foot != ""; i++ {
+		p.SetPage(i)
+		_, high := p.GetPageSize()
+		p.SetXY(margin, high-margin)
+		p.font(8, false, softRGB)
+		p.cell(p.width*0.8, 5, foot, "L")
+		p.cell(p.width*0.2, 5, fmt.Sprintf("page %d of %d", i, n), "R")
+	}
+	var b bytes.Buffer
+	if err := p.Output(&b); err != nil {
+		return nil, nil, fmt.Errorf("write %s: %w", name, err)
+	}
+	return b.Bytes(), p.warnings(name), nil
+}
+
+// Table is rows below a heading; numbers stand to the right.
+type Table struct {
+	Head   []string
+	Rows   [][]string
+	Shares []float64 // of the width, one a column
+	Right  []bool    // columns set to the right; nil = none
+	Foot   []string  // last row, bold; nil = none
+}
+
+// table draws a table; long cells wrap, and the heading stands on every page.
+func (p *paper) table(t Table) {
+	p.row(t, t.Head, true, true)
+	for _, r := range t.Rows {
+		if p.GetY()+p.rowHeight(t, r, false) > p.bottom {
+			p.AddPage()
+			p.row(t, t.Head, true, true)
+		}
+		p.row(t, r, false, false)
+	}
+	if t.Foot != nil {
+		p.room(p.rowHeight(t, t.Foot, true))
+		p.row(t, t.Foot, true, false)
+	}
+}
+
+const rowLead = 4.9
+
+func (p *paper) rowHeight(t Table, cells []string, isBold bool) float64 {
+	p.font(10, isBold, inkRGB)
+	n := 1
+	for i, c := range cells {
+		n = max(n, len(p.lines(c, t.Shares[i]*p.width)))
+	}
+	return float64(n)*rowLead + 2
+}
+
+func (p *paper) row(t Table, cells []string, isBold, tinted bool) {
+	h := p.rowHeight(t, cells, isBold)
+	x, y := margin, p.GetY()
+	if tinted {
+		p.SetFillColor(tintRGB[0], tintRGB[1], tintRGB[2])
+		p.Rect(x, y, p.width, h, "F")
+	}
+	for i, c := range cells {
+		w := t.Shares[i] * p.width
+		align := "L"
+		if t.Right != nil && t.Right[i] {
+			align = "R"
+		}
+		for j, l := range p.lines(c, w) {
+			p.SetXY(x, y+1+float64(j)*rowLead)
+			p.CellFormat(w, rowLead, l, "", 0, align, false, 0, "")
+		}
+		x += w
+	}
+	p.SetXY(margin, y+h)
+	p.rule(ruleRGB, 0.2)
+}
+
+// facts writes pairs of a name and a value, two to a line.
+func (p *paper) facts(pairs [][2]string) {
+	half := p.width / 2
+	for i := 0; i < len(pairs); i += 2 {
+		y, h := p.GetY(), 0.0
+		for j := i; j < min(i+2, len(pairs)); j++ {
+			h = math.Max(h, p.fact(pairs[j], margin+float64(j-i)*half, y, half))
+		}
+		p.SetXY(margin, y+h+1)
+	}
+}
+
+func (p *paper) fact(pair [2]string, x, y, w float64) float64 {
+	p.SetXY(x, y)
+	p.font(8, false, softRGB)
+	p.cell(w, 4, pair[0], "L")
+	p.font(11, false, inkRGB)
+	lines := p.lines(pair[1], w)
+	for i, l := range lines {
+		p.SetXY(x, y+4+float64(i)*5.2)
+		p.CellFormat(w, 5.2, l, "", 0, "L", false, 0, "")
+	}
+	return 4 + 5.2*float64(len(lines)) + 1
+}

@@ -1,0 +1,326 @@
+package message
+
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// clientView is what the customer reads. It has no field for a cost, a margin
+// or a note of the shop, so no template can show one.
+type clientView struct {
+	Subject  string
+	Shop     string
+	Hello    string
+	Intro    []string
+	Facts    []figure
+	Tables   []sizeTable
+	People   []personRow
+	Pool     string
+	PoolRows []sizeTable
+	Held     []string
+	Yes      replyLink
+	Change   replyLink
+	Attached string
+	Manager  string
+	Email    string
+}
+
+// replyLink is a link that writes a mail, with the words for those who cannot follow it.
+type replyLink struct{ Link, Subject string }
+
+// personRow is one person and all that they get.
+type personRow struct {
+	Name, Site string
+	Items      []personItem
+	id         string
+	named      []reorder.Named
+}
+
+// personItem is pieces of one garment, colour and size with the reason for them.
+type personItem struct{ What, Why string }
+
+// ComposeReorder writes one client's reorder: to the manager who looks after
+// the client, worded for the customer, to be forwarded as it stands. AsDraft
+// with the customer's address makes the draft for the folder.
+func ComposeReorder(r Reorder) (Mail, error) {
+	t := tongue{r.Shop}
+	d, err := r.distribute(t)
+	if err != nil {
+		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)
+	}
+	v := r.clientView(t, d)
+	m := Mail{Kind: KindReorder, ID: id("proposal", r.Proposal.Number), Subject: v.Subject, To: []programme.Contact{r.manager()}}
+	if err := r.papers(t, &m, d, &v); err != nil {
+		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)
+	}
+	m.HTML, m.Text, err = render("reorder", v)
+	return m, err
+}
+
+// manager is who looks after the client; the owner where nobody is named.
+func (r *Reorder) manager() programme.Contact { return managerOf(r.Shop, r.Client) }
+
+func managerOf(shop *programme.Shop, client *programme.Client) programme.Contact {
+	if m, ok := shop.Manager(client.Manager); ok && m.Email != "" {
+		return m.Contact
+	}
+	return shop.Owner
+}
+
+// distribution is who gets which pieces, and what is left for the pool.
+type distribution struct {
+	people   []personRow
+	pool     []tally
+	starters int
+	spare    int
+}
+
+// distribute gives the pieces of the order to people; what is not named is the
+// pool, so that both together are always the order.
+func (r *Reorder) distribute(t tongue) (distribution, error) {
+	p := r.Proposal
+	left := map[programme.SKU]int{}
+	for i := range p.Lines {
+		left[p.Lines[i].SKU] += p.Lines[i].Order
+	}
+	rows := map[string]*personRow{}
+	var ids []string
+	for _, n := range p.Named {
+		left[n.SKU] -= n.Pieces
+		if left[n.SKU] < 0 {
+			return distribution{}, fmt.Errorf("more pieces of %s are named than ordered", n.SKU)
+		}
+		row := rows[n.StaffID]
+		if row == nil {
+			row = &personRow{id: n.StaffID}
+			rows[n.StaffID] = row
+			ids = append(ids, n.StaffID)
+		}
+		row.named = append(row.named, n)
+	}
+	var d distribution
+	for _, staff := range r.rosterOrder(ids) {
+		row := rows[staff]
+		r.fillRow(t, row)
+		d.people = append(d.people, *row)
+	}
+	d.pool, d.starters, d.spare = r.poolOf(t, left)
+	return d, nil
+}
+
+// rosterOrder sorts staff numbers by name, as a list is read out; the nameless come last.
+func (r *Reorder) rosterOrder(ids []string) []string {
+	out := slices.Clone(ids)
+	slices.SortStableFunc(out, func(a, b string) int {
+		na, nb := r.person(a).Name, r.person(b).Name
+		if (na == "") != (nb == "") {
+			return strings.Compare(nb, na)
+		}
+		if c := strings.Compare(strings.ToLower(na), strings.ToLower(nb)); c != 0 {
+			return c
+		}
+		return strings.Compare(a, b)
+	})
+	return out
+}
+
+func (r *Reorder) person(staff string) programme.Person { return findPerson(r.People, staff) }
+
+func findPerson(people []programme.Person, staff string) programme.Person {
+	for i := range people {
+		if people[i].StaffID == staff {
+			return people[i]
+		}
+	}
+	return programme.Person{StaffID: staff}
+}
+
+// personName is what to call somebody: the name, with the staff number where
+// two have the same name, or the number alone where no name is kept.
+func personName(people []programme.Person, staff string) string {
+	p := findPerson(people, staff)
+	if p.Name == "" {
+		return "staff no. " + clean.Short(staff)
+	}
+	same := 0
+	for i := range people {
+		if people[i].Name == p.Name {
+			same++
+		}
+	}
+	if same > 1 {
+		return clean.Short(p.Name) + " (" + clean.Short(staff) + ")"
+	}
+	return clean.Short(p.Name)
+}
+
+func (r *Reorder) fillRow(t tongue, row *personRow) {
+	slices.SortStableFunc(row.named, func(a, b reorder.Named) int { return t.compare(a.SKU, b.SKU) })
+	row.Name, row.Site = personName(r.People, row.id), clean.Short(r.person(row.id).Site)
+	for _, n := range row.named {
+		w := reasonForClient(n.Why)
+		if n.Why != reorder.Owing && n.Washes >= 1 {
+			w += fmt.Sprintf(", about %.0f washes", n.Washes)
+		}
+		row.Items = append(row.Items, personItem{fmt.Sprintf("%d × %s", n.Pieces, t.what(n.SKU)), w})
+	}
+}
+
+// poolOf is what nobody is named for, split into new starters and spares.
+func (r *Reorder) poolOf(t tongue, left map[programme.SKU]int) (pool []tally, starters, spare int) {
+	meant := map[programme.SKU]int{}
+	for _, p := range r.Proposal.Pool {
+		meant[p.SKU] += p.ForStarters
+	}
+	for k, n := range left {
+		if n == 0 {
+			continue
+		}
+		pool = append(pool, tally{k, n})
+		starters += min(n, meant[k])
+		spare += n - min(n, meant[k])
+	}
+	slices.SortFunc(pool, func(a, b tally) int { return t.compare(a.SKU, b.SKU) })
+	return pool, starters, spare
+}
+
+func (r *Reorder) clientView(t tongue, d distribution) clientView {
+	p, m := r.Proposal, r.manager()
+	v := clientView{
+		Subject: fmt.Sprintf("Uniform reorder for %s: %s (proposal %d)", clientName(r.Client), count(p.Pieces(), "piece"), p.Number),
+		Shop:    clean.Short(r.Shop.Name), Hello: hello(r.Client.Customer.Name),
+		Intro: r.intro(t), Facts: r.facts(t), Tables: t.sizeTables(orders(p)), People: d.people,
+		Manager: clean.Short(m.Name), Email: clean.Line(m.Email),
+	}
+	if n := d.starters + d.spare; n > 0 {
+		v.Pool = poolWords(n, d.starters, d.spare)
+		v.PoolRows = t.sizeTables(d.pool)
+	}
+	for i := range p.Holds {
+		h := &p.Holds[i]
+		v.Held = append(v.Held, fmt.Sprintf("%s: %s probably due (%s). %s", t.what(h.SKU), count(h.Pieces, "piece"), protectiveWords(h.Protective), labelWords(h.LabelWashes)))
+	}
+	v.Yes = letter(m.Email, fmt.Sprintf("Yes to proposal %d", p.Number), fmt.Sprintf("Yes, please go ahead with proposal %d: %s.\n\nName:\nOrder number, if any:\n", p.Number, count(p.Pieces(), "piece")))
+	v.Change = letter(m.Email, fmt.Sprintf("Changes to proposal %d", p.Number), fmt.Sprintf("Please go ahead with proposal %d with these changes:\n\n", p.Number))
+	return v
+}
+
+// letter makes a link that opens a mail with its subject and text filled in (RFC 6068).
+func letter(to, subject, body string) replyLink {
+	q := "subject=" + url.PathEscape(subject) + "&body=" + url.PathEscape(strings.ReplaceAll(body, "\n", "\r\n"))
+	return replyLink{"mailto:" + url.PathEscape(clean.Line(to)) + "?" + strings.ReplaceAll(q, "+", "%2B"), subject}
+}
+
+func hello(name string) string {
+	if name = clean.Short(name); name != "" {
+		return "Dear " + name + ","
+	}
+	return "Good day,"
+}
+
+func (r *Reorder) intro(t tongue) []string {
+	p := r.Proposal
+	out := []string{fmt.Sprintf("To keep everybody at %s well dressed until %s, we suggest %s. The records of what your people wear, and how often it has been washed, say what will be due by then; the list below says whose.",
+		clientName(r.Client), t.day(p.CoverUntil), count(p.Pieces(), "piece"))}
+	promise := fmt.Sprintf("With your yes by %s, everything is in your hands on %s.", t.day(p.OrderBy), t.day(p.Arrives))
+	if p.Late {
+		promise += " Some sizes may run short before that day, so the sooner the better."
+	}
+	return append(out, promise)
+}
+
+func (r *Reorder) priced() bool { return r.Client.ShowPrices && allPriced(r.Proposal) }
+
+func (r *Reorder) facts(t tongue) []figure {
+	p := r.Proposal
+	out := []figure{{"pieces", fmt.Sprint(p.Pieces())}}
+	if r.priced() {
+		out = append(out, figure{"total price", t.money(p.Price)})
+	}
+	return append(out, figure{"yes by", t.day(p.OrderBy)}, figure{"in your hands", t.day(p.Arrives)})
+}
+
+func orders(p *reorder.Proposal) []tally {
+	var out []tally
+	for i := range p.Lines {
+		out = append(out, tally{p.Lines[i].SKU, p.Lines[i].Order})
+	}
+	return out
+}
+
+func poolWords(n, starters, spare int) string {
+	s := count(n, "piece") + " of the order are not meant for anybody by name: "
+	if n == 1 {
+		s = "1 piece of the order is not meant for anybody by name: "
+	}
+	switch {
+	case spare == 0:
+		return s + "new starters can be dressed on their first day."
+	case starters == 0:
+		return s + "spares for what tears, gets lost or wears out sooner than expected."
+	}
+	return s + fmt.Sprintf("%d so that new starters can be dressed on their first day, and %s for what tears, gets lost or wears out sooner than expected.", starters, count(spare, "spare"))
+}
+
+// papers adds the order form, the list and the calendar entries.
+func (r *Reorder) papers(t tongue, m *Mail, d distribution, v *clientView) error {
+	p := r.Proposal
+	name := fmt.Sprintf("proposal-%d", p.Number)
+	form := r.orderForm(t, d, v)
+	pdf, warnings, err := form.PDF()
+	if err != nil {
+		return err
+	}
+	csv, err := document.CSV(r.listCSV(t, d))
+	if err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	if r.Client.ShowPrices && !r.priced() {
+		m.Warnings = append(m.Warnings, "Not every piece has a selling price in the programme, so the message shows none.")
+	}
+	m.Attachments = []Part{
+		{Name: name + "-order-form.pdf", Type: typePDF, Data: pdf},
+		{Name: name + "-list.csv", Type: typeCSV, Data: csv},
+		{Name: name + "-dates.ics", Type: typeICS, Data: r.calendar(t)},
+	}
+	v.Attached = "Attached: the order form with a place to sign (PDF), the list of who gets what (CSV), and both dates for your calendar."
+	return nil
+}
+
+func (r *Reorder) calendar(t tongue) []byte {
+	p := r.Proposal
+	what := fmt.Sprintf("proposal %d, %s", p.Number, count(p.Pieces(), "piece"))
+	uid := func(part string) string {
+		return fmt.Sprintf("proposal-%d-%s@%s", p.Number, part, clean.FileName(r.Shop.Name))
+	}
+	return document.Calendar(r.Shop.Name, p.AsOf, []document.Entry{
+		{UID: uid("answer"), On: p.OrderBy, What: "Last day to say yes to the uniform reorder", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
+		{UID: uid("arrival"), On: p.Arrives, What: "Uniforms arrive, if the yes came in time", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
+	})
+}
+
+// listCSV is who gets what, a row for each person and piece, then the pool.
+func (r *Reorder) listCSV(t tongue, d distribution) [][]string {
+	rows := [][]string{{"proposal", "staff_id", "name", "site", "item", "colour", "size", "pieces", "reason"}}
+	add := func(staff, name, site string, k programme.SKU, n int, why string) {
+		rows = append(rows, []string{fmt.Sprint(r.Proposal.Number), staff, name, site, t.garment(k.Garment), k.Colour, k.Size, fmt.Sprint(n), why})
+	}
+	for _, row := range d.people {
+		p := r.person(row.id)
+		for _, n := range row.named {
+			add(row.id, p.Name, p.Site, n.SKU, n.Pieces, reasonForClient(n.Why))
+		}
+	}
+	for _, x := range d.pool {
+		add("", "", "", x.SKU, x.n, "new starters and spares")
+	}
+	return rows
+}

@@ -1,0 +1,122 @@
+package message
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// jobView is what the shop reads when a proposal was accepted.
+type jobView struct {
+	Subject  string
+	Shop     string
+	Facts    []figure
+	Tables   []sizeTable
+	Sets     []document.PressSet
+	Notes    []string
+	Bags     string
+	Attached []string
+}
+
+// ComposeJob writes the job of an accepted proposal to the owner, with the
+// ticket for the press, the tags for the bags and the packing list.
+func ComposeJob(j Job) (Mail, error) {
+	t := tongue{j.Shop}
+	r := Reorder{Shop: j.Shop, Client: j.Client, Proposal: j.Proposal, People: j.People}
+	d, err := r.distribute(t)
+	if err != nil {
+		return Mail{}, fmt.Errorf("compose job %d: %w", j.Proposal.Number, err)
+	}
+	p := j.Proposal
+	sets, notes := j.sets(t, d)
+	v := jobView{
+		Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, count(p.Pieces(), "piece"), clientName(j.Client)),
+		Shop:    clean.Short(j.Shop.Name), Tables: t.sizeTables(orders(p)), Sets: sets, Notes: notes,
+		Facts: []figure{{"pieces", fmt.Sprint(p.Pieces())}, {"at the press", hoursWords(p.PressHours)}, {"with the client", t.day(p.Arrives)}},
+	}
+	m := Mail{Kind: KindJob, ID: id("job", p.Number), Subject: v.Subject, To: []programme.Contact{j.Shop.Owner}}
+	if err := j.papers(t, &m, &v, &r, d); err != nil {
+		return Mail{}, fmt.Errorf("compose job %d: %w", p.Number, err)
+	}
+	m.HTML, m.Text, err = render("job", v)
+	return m, err
+}
+
+func (j *Job) papers(t tongue, m *Mail, v *jobView, r *Reorder, d distribution) error {
+	p := j.Proposal
+	head := document.Head{Shop: j.Shop.Name, Client: clientName(j.Client), Units: j.Shop.Units, AsOf: p.AsOf}
+	ref := fmt.Sprintf("proposal %d", p.Number)
+	ticket := document.Ticket{
+		Head: head, Title: fmt.Sprintf("Job ticket %d", p.Number), Sets: v.Sets, Notes: v.Notes, Ref: clean.Short(j.Shop.Name) + " · " + ref,
+		Facts:  [][2]string{{"Client", clientName(j.Client)}, {"Pieces", fmt.Sprint(p.Pieces())}, {"With the client on", t.day(p.Arrives)}, {"Time at the press", hoursWords(p.PressHours)}},
+		Checks: []string{"Every garment and size counted against the tables", "Print straight, edges down, no scorch or press marks", "Bagged by person; tag on every bag"},
+	}
+	pdf, warnings, err := ticket.PDF()
+	if err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	name := fmt.Sprintf("job-%d", p.Number)
+	m.Attachments = append(m.Attachments, Part{Name: name + "-ticket.pdf", Type: typePDF, Data: pdf})
+	v.Attached = append(v.Attached, "job ticket (PDF)")
+	csv, err := document.CSV(r.listCSV(t, d))
+	if err != nil {
+		return err
+	}
+	tags := document.Tags{Head: head, Sheet: labels(j.Shop.Labels, j.Shop.Units), Ref: ref, Tags: j.tags(t, d)}
+	if pdf, warnings, err = tags.PDF(); err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	m.Attachments = append(m.Attachments, Part{Name: name + "-bag-tags.pdf", Type: typePDF, Data: pdf}, Part{Name: name + "-packing-list.csv", Type: typeCSV, Data: csv})
+	v.Attached = append(v.Attached, "bag tags (PDF)", "packing list (CSV)")
+	v.Bags = fmt.Sprintf("%s by name", count(len(d.people), "bag"))
+	if len(d.pool) > 0 {
+		v.Bags += " and one for new starters and spares"
+	}
+	return nil
+}
+
+// labels returns the shop's label sheet; a shop that states none gets two
+// columns of five on plain paper, to be cut.
+func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
+	if s.Columns > 0 {
+		return s
+	}
+	mm := programme.Millimetre
+	if u == programme.Millimetres {
+		return programme.LabelSheet{PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 2, Rows: 5, Width: 95 * mm, Height: 53 * mm, Left: 10 * mm, Top: 16 * mm, PitchX: 95 * mm, PitchY: 53 * mm}
+	}
+	in := programme.Inch
+	return programme.LabelSheet{PageWidth: 8*in + in/2, PageHeight: 11 * in, Columns: 2, Rows: 5, Width: 4 * in, Height: 2 * in, Left: in / 4, Top: in / 2, PitchX: 4 * in, PitchY: 2 * in}
+}
+
+// tags is a bag for each person and one for the pool.
+func (j *Job) tags(t tongue, d distribution) []document.Tag {
+	var out []document.Tag
+	for _, row := range d.people {
+		under := []string{}
+		if row.Site != "" {
+			under = append(under, row.Site)
+		}
+		if !strings.HasPrefix(row.Name, "staff no. ") {
+			under = append(under, "staff no. "+clean.Short(row.id))
+		}
+		tag := document.Tag{Name: row.Name, Under: strings.Join(under, " · ")}
+		for _, x := range row.Items {
+			tag.Lines = append(tag.Lines, x.What)
+		}
+		out = append(out, tag)
+	}
+	if len(d.pool) == 0 {
+		return out
+	}
+	pool := document.Tag{Name: "New starters and spares", Under: clientName(j.Client)}
+	for _, x := range d.pool {
+		pool.Lines = append(pool.Lines, fmt.Sprintf("%d × %s", x.n, t.what(x.SKU)))
+	}
+	return append(out, pool)
+}

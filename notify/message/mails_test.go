@@ -1,0 +1,98 @@
+package message_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
+)
+
+func aReorder() message.Reorder {
+	shop := aShop()
+	return message.Reorder{Shop: shop, Client: bakery(), Proposal: bakeryProposal(shop), People: bakers()}
+}
+
+func aCount() message.CountForm {
+	c := message.CountForm{Shop: aShop(), Client: bakery(), AsOf: monday, ReturnBy: monday.Add(11)}
+	for i, p := range bakers() {
+		size := []string{"M", "L", "S", "M", "2XL", "L", "M", "M", "L", "M"}[i]
+		c.Rows = append(c.Rows,
+			message.CountRow{Person: p, SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}, OnRecord: 2},
+			message.CountRow{Person: p, SKU: programme.SKU{Garment: "tee", Colour: "black", Size: size}, OnRecord: 5})
+	}
+	return c
+}
+
+func aSupplierOrder() message.SupplierOrder {
+	o := message.SupplierOrder{Shop: aShop(), Supplier: "cloth", Number: 9, AsOf: monday, NeededBy: monday.Add(7)}
+	for _, l := range bakeryProposal(o.Shop).Lines {
+		if l.Buy > 0 {
+			o.Blanks = append(o.Blanks, message.BlankLine{SKU: l.SKU, Pieces: l.Buy, UnitCost: l.UnitCost})
+		}
+	}
+	return o
+}
+
+func aSheetOrder() message.SupplierOrder {
+	return message.SupplierOrder{Shop: aShop(), Supplier: "prints", Number: 9, AsOf: monday, NeededBy: monday.Add(8), Sheets: []message.SheetToOrder{badges()}}
+}
+
+func aJob() message.Job {
+	shop := aShop()
+	return message.Job{Shop: shop, Client: bakery(), Proposal: bakeryProposal(shop), People: bakers(), Lines: badges().Lines}
+}
+
+func quietRound() message.Round {
+	return message.Round{Shop: aShop(), Number: 10, AsOf: monday.Add(7), NextRound: monday.Add(14), Clients: 6, Next: []message.NextDue{{Client: "Lantern Books", On: monday.Add(21)}}}
+}
+
+// mails is one of each kind, by the name of its golden files.
+func mails(t *testing.T) map[string]message.Mail {
+	t.Helper()
+	out := map[string]message.Mail{}
+	add := func(name string, m message.Mail, err error) {
+		require.NoError(t, err, name)
+		out[name] = m
+	}
+	m, err := message.ComposeRound(aRound())
+	add("round", m, err)
+	m, err = message.ComposeRound(quietRound())
+	add("round-quiet", m, err)
+	m, err = message.ComposeReorder(aReorder())
+	add("reorder", m, err)
+	m, err = message.ComposeCount(aCount())
+	add("count", m, err)
+	m, err = message.ComposeSupplierOrder(aSupplierOrder())
+	add("supplier-blanks", m, err)
+	m, err = message.ComposeSupplierOrder(aSheetOrder())
+	add("supplier-sheets", m, err)
+	m, err = message.ComposeJob(aJob())
+	add("job", m, err)
+	return out
+}
+
+func TestEveryMailIsAsItsGoldenFiles(t *testing.T) {
+	for name, m := range mails(t) {
+		goldentest.Equal(t, name+".txt", []byte("Subject: "+m.Subject+"\n\n"+m.Text))
+		goldentest.Equal(t, name+".html", []byte(m.HTML))
+		look(t, name, m)
+	}
+}
+
+// look writes what people receive to a folder, to be looked at.
+func look(t *testing.T, name string, m message.Mail) {
+	t.Helper()
+	dir := os.Getenv("KITMUSTER_LOOK")
+	if dir == "" {
+		return
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, name+".html"), []byte(m.Preview()), 0o600))
+	for _, p := range m.Attachments {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, p.Name), p.Data, 0o600))
+	}
+}

@@ -1,0 +1,218 @@
+package message
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// pressKey is one artwork at one place of one garment.
+type pressKey struct{ garment, artwork, place string }
+
+// sets groups the pieces of a job by what is pressed where. A person's pieces
+// are decorated as the kit of the person's role says.
+func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
+	pieces := map[pressKey][]tally{}
+	var keys []pressKey
+	var notes []string
+	add := func(role string, k programme.SKU, n int) {
+		list, sure := j.decorations(role, k)
+		if !sure {
+			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.", t.garment(k.Garment)))
+		}
+		if len(list) == 0 {
+			notes = append(notes, fmt.Sprintf("%s, %s: nothing to press.", t.garment(k.Garment), clean.Short(k.Colour)))
+		}
+		for _, x := range list {
+			key := pressKey{k.Garment, x.Artwork, x.Place}
+			if pieces[key] == nil {
+				keys = append(keys, key)
+			}
+			pieces[key] = append(pieces[key], tally{k, n})
+		}
+	}
+	for _, row := range d.people {
+		for _, n := range row.named {
+			add(findPerson(j.People, row.id).Role, n.SKU, n.Pieces)
+		}
+	}
+	for _, x := range d.pool {
+		add("", x.SKU, x.n)
+	}
+	slices.SortStableFunc(keys, func(a, b pressKey) int {
+		if c := t.compare(programme.SKU{Garment: a.garment}, programme.SKU{Garment: b.garment}); c != 0 {
+			return c
+		}
+		return strings.Compare(a.place+a.artwork, b.place+b.artwork)
+	})
+	var out []document.PressSet
+	for _, k := range keys {
+		out = append(out, j.set(t, k, pieces[k]))
+	}
+	return out, append([]string{hotPlaten}, unique(notes)...)
+}
+
+// decorations returns what a garment carries for a role. For pieces without a
+// role it is what every role has on it; sure is false when they differ.
+func (j *Job) decorations(role string, k programme.SKU) (list []programme.Decoration, sure bool) {
+	sure = true
+	found := false
+	for i := range j.Client.Roles {
+		r := &j.Client.Roles[i]
+		for _, line := range r.Kit {
+			if line.Garment != k.Garment || line.Colour != "" && line.Colour != k.Colour {
+				continue
+			}
+			if r.Code == role {
+				return line.Decorations, true
+			}
+			if found && !slices.Equal(list, line.Decorations) {
+				sure = false
+			}
+			if !found {
+				list, found = line.Decorations, true
+			}
+		}
+	}
+	return list, sure
+}
+
+func (j *Job) set(t tongue, k pressKey, pieces []tally) document.PressSet {
+	s := document.PressSet{
+		Title:     fmt.Sprintf("%s on %s, %s", t.artwork(k.artwork), t.garment(k.garment), place(k.place)),
+		Placement: j.placement(t, k, pieces),
+		Pieces:    pressTable(t.sizeTables(pieces)),
+	}
+	art, _ := j.Shop.Artwork(k.artwork)
+	if art == nil {
+		s.Cautions = []string{"The shop file has no such artwork: ask before pressing."}
+		return s
+	}
+	kind, _ := j.Shop.Kind(art.Kind)
+	if kind == nil {
+		s.Cautions = []string{"The shop file does not say how this transfer is pressed: use the supplier's sheet."}
+		return s
+	}
+	s.Settings = settings(t, art, kind, j.spares(k.artwork))
+	s.Cautions = j.cautions(t, k, kind, pieces)
+	return s
+}
+
+// place writes a print place as words: left-chest is left chest.
+func place(s string) string { return clean.Short(strings.ReplaceAll(s, "-", " ")) }
+
+// placement says in words and measure where the print lies, for each size.
+// The tolerance is common practice, no source.
+func (j *Job) placement(t tongue, k pressKey, pieces []tally) string {
+	g, ok := j.Shop.Garment(k.garment)
+	if ok {
+		for _, p := range g.Placements {
+			if p.Place != k.place {
+				continue
+			}
+			s := clean.Line(p.Words)
+			if p.Drop > 0 {
+				s = fmt.Sprintf("%s; from there to the top of the print %s, the same in %s", s, t.shop.Units.Length(p.Drop), sizeList(t, pieces))
+			}
+			return sentenceCase(s) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(programme.Inch/4))
+		}
+	}
+	return "The shop file gives no measure for this place: press one piece by eye, and have it approved before the rest."
+}
+
+func sizeList(t tongue, pieces []tally) string {
+	var names []string
+	for _, table := range t.sizeTables(pieces) {
+		names = append(names, table.Sizes...)
+	}
+	if len(names) == 1 && names[0] == "one size" {
+		return "the one size"
+	}
+	return "size " + sentence(names)
+}
+
+func sentenceCase(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// pressTable is the size tables of a set as one table for the paper.
+func pressTable(tables []sizeTable) document.Table {
+	var t document.Table
+	for _, x := range tables {
+		n := len(x.Sizes)
+		t.Head = append(append([]string{"Colour"}, x.Sizes...), "Pieces")
+		t.Shares, t.Right = []float64{0.24}, []bool{false}
+		for range n {
+			t.Shares, t.Right = append(t.Shares, 0.62/float64(n)), append(t.Right, true)
+		}
+		t.Shares, t.Right = append(t.Shares, 0.14), append(t.Right, true)
+		for _, r := range x.Rows {
+			t.Rows = append(t.Rows, append(append([]string{r.Colour}, r.Cells...), strconv.Itoa(r.Total)))
+		}
+	}
+	return t
+}
+
+// settings is what the operator sets. The supplier's own sheet goes before it.
+func settings(t tongue, a *programme.Artwork, k *programme.TransferKind, spares int) [][2]string {
+	s := k.Settings
+	u := t.shop.Units
+	or := func(known bool, words string) string {
+		if known {
+			return words
+		}
+		return "see the supplier's sheet"
+	}
+	out := [][2]string{
+		{"Transfer", fmt.Sprintf("%s, %s wide, %s high", t.kindName(k.Code), u.Length(a.Width), u.Length(a.Height))},
+		{"Temperature", or(s.Temperature > 0, u.Temperature(s.Temperature))},
+		{"Press for", or(s.DwellSeconds > 0, seconds(s.DwellSeconds))},
+		{"Pressure", or(s.Pressure != "", clean.Short(s.Pressure))},
+		{"Peel", or(s.Peel != "", clean.Short(s.Peel))},
+		{"Press the bare garment first for", or(s.PrePressTime > 0, seconds(s.PrePressTime))},
+	}
+	if s.RePressTime > 0 {
+		out = append(out, [2]string{"Press again after peeling for", seconds(s.RePressTime)})
+	}
+	if s.CoverSheet {
+		out = append(out, [2]string{"Cover sheet", "yes"})
+	}
+	if spares > 0 {
+		out = append(out, [2]string{"Spare transfers for misprints", strconv.Itoa(spares)})
+	}
+	if s.Notes != "" {
+		out = append(out, [2]string{"Note", clean.Line(s.Notes)})
+	}
+	return out
+}
+
+func seconds(x float64) string { return oneDecimal(x) + " s" }
+
+// spares is the allowance for misprints of an artwork in this job's transfers.
+func (j *Job) spares(artwork string) int {
+	n := 0
+	for i := range j.Lines {
+		if j.Lines[i].Artwork == artwork {
+			n += j.Lines[i].Spoilage
+		}
+	}
+	return n
+}
+
+func unique(list []string) []string {
+	var out []string
+	for _, s := range list {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
