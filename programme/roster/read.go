@@ -216,8 +216,9 @@ func (r *reader) role(row *table.Row) (code string, leftOut bool) {
 	}
 	code, ok := r.roles.Find(raw)
 	if !ok {
-		want := r.roles.Want("role in the programme", raw)
+		want := r.roles.Want("role", raw)
 		if raw != "" {
+			want = r.roles.Want("role in the programme", raw)
 			want = fmt.Sprintf("%s (a role under another name is mapped with --map %q)", want, "role:"+raw+"=ROLE")
 		}
 		r.wrong(row.Wrong(colRole, want))

@@ -213,9 +213,6 @@ func (m *matcher) columnNames() string {
 	if m.opt.Prefix != "" && len(m.opt.Families) == 0 {
 		names = append(names, m.opt.Prefix+"FAMILY")
 	}
-	for _, f := range m.opt.Families {
-		names = append(names, m.opt.Prefix+f)
-	}
 	return strings.Join(names, ", ")
 }
 

@@ -11,7 +11,7 @@ import (
 type Options struct {
 	Columns []Column
 	// Prefix opens further columns: with size_ every heading size_FAMILY is
-	// one. Families limits them; empty takes any.
+	// one. Families limits them to columns that Columns names; empty takes any.
 	Prefix   string
 	Families []string
 	// Hints are, where Families is empty, other headings by what follows the prefix.

@@ -1,0 +1,104 @@
+package ledger
+
+import (
+	"strings"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/size"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Catalogue finds garments, colours and sizes by what people write for them.
+type Catalogue struct {
+	garments *table.Choices
+	by       map[string]*garment
+}
+
+type garment struct {
+	code    string
+	colours *table.Choices
+	sizes   *size.Chart
+	// What was written before and found is found again without looking.
+	colourOf, sizeOf map[string]string
+}
+
+// NewCatalogue takes the garments of a shop.
+func NewCatalogue(list []programme.Garment) *Catalogue {
+	c := &Catalogue{garments: table.NewChoices(), by: map[string]*garment{}}
+	for i := range list {
+		g := &list[i]
+		c.garments.Add(g.Code, g.Name)
+		sizes := make([]string, len(g.Sizes))
+		for j, s := range g.Sizes {
+			sizes[j] = s.Code
+		}
+		c.by[g.Code] = &garment{code: g.Code, colours: table.NewChoices(g.Colours...), sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
+	}
+	return c
+}
+
+// Wrong is what is wrong with one of three cells.
+type Wrong struct {
+	Part int    // 0 garment, 1 colour, 2 size
+	Want string // ends the sentence
+}
+
+// Find returns the garment, colour and size that three cells say. An empty
+// colour or size is taken for the only one where the garment has only one.
+func (c *Catalogue) Find(garmentCell, colourCell, sizeCell string) (programme.SKU, *Wrong) {
+	g, ok := c.by[garmentCell]
+	if !ok {
+		code, found := c.garments.Find(garmentCell)
+		if !found {
+			return programme.SKU{}, &Wrong{0, c.garments.Want("garment in the shop's catalogue", garmentCell)}
+		}
+		g = c.by[code]
+	}
+	colour, want := g.colour(colourCell)
+	if want != "" {
+		return programme.SKU{}, &Wrong{1, want}
+	}
+	code, want := g.size(sizeCell)
+	if want != "" {
+		return programme.SKU{}, &Wrong{2, want}
+	}
+	return programme.SKU{Garment: g.code, Colour: colour, Size: code}, nil
+}
+
+func (g *garment) colour(cell string) (code, want string) {
+	if code, ok := g.colourOf[cell]; ok {
+		return code, ""
+	}
+	codes := g.colours.Codes()
+	code, ok := g.colours.Find(cell)
+	switch {
+	case ok:
+	case cell == "" && len(codes) == 1:
+		code = codes[0]
+	case cell == "" && len(codes) == 0:
+		code = ""
+	default:
+		return "", g.colours.Want("colour of "+g.code, cell)
+	}
+	g.colourOf[strings.Clone(cell)] = code
+	return code, ""
+}
+
+func (g *garment) size(cell string) (code, want string) {
+	if code, ok := g.sizeOf[cell]; ok {
+		return code, ""
+	}
+	codes := g.sizes.Codes()
+	switch {
+	case cell == "" && len(codes) == 1:
+		code = codes[0]
+	case cell == "":
+		return "", "the size is missing; " + g.code + " comes in " + strings.Join(codes, ", ")
+	default:
+		if code, want = g.sizes.Find(cell); want != "" {
+			return "", want + " (" + g.code + ")"
+		}
+	}
+	g.sizeOf[strings.Clone(cell)] = code
+	return code, ""
+}

@@ -1,0 +1,314 @@
+// Package ledger reads what happened to pieces: issued, ended, counted. It also
+// turns a shop's past orders into a ledger that is marked as assumed.
+package ledger
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Options say how a ledger is to be read.
+type Options struct {
+	Headings  map[string]string
+	Dates     table.DateOrder
+	Sheet     string
+	Catalogue *Catalogue
+	// Staff are the client's people, leavers included; nil takes any number.
+	Staff []programme.Person
+	// Latest is the last day on which something can have happened; no date = any.
+	Latest programme.Date
+}
+
+// List is what a file says.
+type List struct {
+	Table     *table.Table
+	Movements []programme.Movement
+	// Lines are the lines of the movements.
+	Lines []int32
+}
+
+// Columns of a ledger, in the order of columns.
+const (
+	colDate = iota
+	colMovement
+	colStaff
+	colGarment
+	colColour
+	colSize
+	colPieces
+	colReason
+	colRef
+	colWashes
+)
+
+func columns() []table.Column {
+	return []table.Column{
+		colDate:     {Name: "date", Required: true, Date: true, Also: []string{"day", "when", "issue date", "date issued", "order date", "posted"}},
+		colMovement: {Name: "movement", Required: true, Also: []string{"type", "kind", "action", "event", "transaction", "what"}},
+		colStaff:    {Name: "staff_id", Required: true, Also: []string{"staff", "staff no", "staff number", "employee", "employee id", "employee no", "emp no", "emp id", "wearer", "person", "badge"}},
+		colGarment:  {Name: "garment", Required: true, Also: []string{"item", "product", "article", "style", "description", "code"}},
+		colColour:   {Name: "colour", Also: []string{"color", "shade"}},
+		colSize:     {Name: "size", Also: []string{"sizes"}},
+		colPieces:   {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "number", "units", "pcs", "amount"}},
+		colReason:   {Name: "reason", Also: []string{"why", "cause", "reason code"}},
+		colRef:      {Name: "ref", Also: []string{"reference", "id", "document", "order", "order no", "po", "invoice"}},
+		colWashes:   {Name: "washes", Also: []string{"washes before", "wash count"}},
+	}
+}
+
+// Read reads a ledger. Rows without an error come back even when others have
+// one; the error is of type table.Errors. washes is an optional column: how
+// many washes the pieces had behind them when issued.
+func Read(file string, data []byte, opt Options) (*List, error) {
+	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
+	if err != nil {
+		return nil, asErrors(err)
+	}
+	r := newReader(t, &opt)
+	bad := t.Each(r.row, r.wrong)
+	if bad == nil {
+		bad = t.Dates.Settle()
+	}
+	if bad != nil {
+		return nil, table.Errors{bad}
+	}
+	r.settle()
+	if len(r.errs) > 0 {
+		r.errs.Sort()
+		r.list.drop(r.errs.Lines())
+		return r.list, r.errs
+	}
+	if len(r.list.Movements) == 0 {
+		return nil, table.Errors{{File: file, Want: "there is no row below the heading"}}
+	}
+	return r.list, nil
+}
+
+func asErrors(err error) error {
+	if e, ok := err.(*table.Error); ok { //nolint:errorlint // Open returns the type itself
+		return table.Errors{e}
+	}
+	return err
+}
+
+// reader turns rows into movements. Texts that come again and again are kept
+// once, so that a million rows do not hold on to a million lines.
+type reader struct {
+	t     *table.Table
+	opt   *Options
+	list  *List
+	errs  table.Errors
+	words map[string]string
+	staff *table.Choices
+	known map[string]bool
+	refs  map[string]int32
+}
+
+func newReader(t *table.Table, opt *Options) *reader {
+	r := &reader{t: t, opt: opt, list: &List{Table: t}, words: map[string]string{}, refs: map[string]int32{}}
+	if opt.Staff != nil {
+		r.known = make(map[string]bool, len(opt.Staff))
+		r.staff = table.NewChoices()
+		for i := range opt.Staff {
+			r.known[opt.Staff[i].StaffID] = true
+			r.staff.Add(opt.Staff[i].StaffID, opt.Staff[i].Name)
+		}
+	}
+	return r
+}
+
+func (r *reader) wrong(e *table.Error) { r.errs = append(r.errs, e) }
+
+func (r *reader) word(s string) string {
+	if w, ok := r.words[s]; ok {
+		return w
+	}
+	s = strings.Clone(s)
+	r.words[s] = s
+	return s
+}
+
+// row reads one line. The number of its date waits in the field Date until all
+// dates are seen.
+func (r *reader) row(row *table.Row) {
+	before := len(r.errs)
+	m := programme.Movement{Date: programme.Date(row.Date(colDate))}
+	if m.Date == 0 {
+		r.wrong(row.Wrong(colDate, "the date is missing; write it as year-month-day, such as 2026-03-09"))
+	}
+	m.Kind = r.kind(row)
+	m.StaffID = r.person(row)
+	m.SKU = r.sku(row)
+	m.Pieces = r.pieces(row, m.Kind)
+	m.Reason = r.reason(row, m.Kind)
+	m.Washes = r.washes(row, m.Kind)
+	m.Ref = r.ref(row)
+	if len(r.errs) > before {
+		return
+	}
+	r.list.Movements = append(r.list.Movements, m)
+	r.list.Lines = append(r.list.Lines, int32(row.Line))
+}
+
+var kinds = table.NewChoices(string(programme.Issued), string(programme.Ended), string(programme.Counted))
+
+func (r *reader) kind(row *table.Row) programme.MovementKind {
+	raw := row.Text(colMovement)
+	code, ok := kinds.Find(raw)
+	if !ok {
+		r.wrong(row.Wrong(colMovement, kinds.Want("movement", raw)))
+	}
+	return programme.MovementKind(code)
+}
+
+func (r *reader) person(row *table.Row) string {
+	raw := row.Text(colStaff)
+	if raw == "" {
+		r.wrong(row.Wrong(colStaff, "the staff number is missing"))
+		return ""
+	}
+	if r.known != nil && !r.known[raw] {
+		want := "but nobody in the roster has this number; import the roster first, or correct the number"
+		if code, ok := r.staff.Find(raw); ok {
+			want = "but the roster writes this " + code
+		}
+		r.wrong(row.Wrong(colStaff, want))
+	}
+	return r.word(raw)
+}
+
+func (r *reader) sku(row *table.Row) programme.SKU {
+	g, c, s := row.Text(colGarment), row.Text(colColour), row.Text(colSize)
+	if r.opt.Catalogue == nil {
+		return programme.SKU{Garment: r.word(g), Colour: r.word(c), Size: r.word(s)}
+	}
+	sku, bad := r.opt.Catalogue.Find(g, c, s)
+	if bad != nil {
+		r.wrong(row.Wrong([]int{colGarment, colColour, colSize}[bad.Part], bad.Want))
+	}
+	return sku
+}
+
+// maxPieces is more than anybody is handed of one garment in one go.
+const maxPieces = 1000
+
+func (r *reader) pieces(row *table.Row, kind programme.MovementKind) int {
+	raw := row.Text(colPieces)
+	least := 1
+	if kind == programme.Counted {
+		least = 0
+	}
+	n, want := Pieces(raw, least, maxPieces)
+	if want != "" {
+		r.wrong(row.Wrong(colPieces, want))
+	}
+	return n
+}
+
+// Pieces reads a whole number of pieces; want ends the sentence that says what
+// is wrong with it.
+func Pieces(raw string, least, most int) (n int, want string) {
+	whole, frac, _ := strings.Cut(raw, ".")
+	n, err := strconv.Atoi(strings.TrimPrefix(whole, "+"))
+	switch {
+	case raw == "":
+		return 0, "the number of pieces is missing"
+	case err != nil || strings.Trim(frac, "0") != "":
+		return 0, "which is not a whole number of pieces"
+	case n < least:
+		return 0, fmt.Sprintf("but there must be at least %d", least)
+	case n > most:
+		return 0, fmt.Sprintf("which is more than %d pieces in one row; check the number", most)
+	}
+	return n, ""
+}
+
+var reasons = table.NewChoices(string(programme.Worn), string(programme.Print), string(programme.Damaged), string(programme.Lost), string(programme.SizeChange), string(programme.LeftReason))
+
+// reason reads why pieces ended; empty is a cause that nobody wrote down.
+func (r *reader) reason(row *table.Row, kind programme.MovementKind) programme.Reason {
+	raw := row.Text(colReason)
+	if raw == "" {
+		return programme.NoReason
+	}
+	if kind != programme.Ended {
+		if kind != "" {
+			r.wrong(row.Wrong(colReason, "but only pieces that ended have a reason; leave it empty"))
+		}
+		return programme.NoReason
+	}
+	code, ok := reasons.Find(raw)
+	if !ok {
+		r.wrong(row.Wrong(colReason, reasons.Want("reason", raw)))
+	}
+	return programme.Reason(code)
+}
+
+// maxWashes is more than any garment lasts.
+const maxWashes = 2000
+
+func (r *reader) washes(row *table.Row, kind programme.MovementKind) float64 {
+	raw := row.Text(colWashes)
+	if raw == "" {
+		return 0
+	}
+	v, err := strconv.ParseFloat(raw, 64)
+	switch {
+	case err != nil || math.IsNaN(v) || v < 0 || v > maxWashes:
+		r.wrong(row.Wrong(colWashes, fmt.Sprintf("which is not a number of washes between 0 and %d", maxWashes)))
+		return 0
+	case v > 0 && kind != programme.Issued && kind != "":
+		r.wrong(row.Wrong(colWashes, "but only pieces that are issued are told their washes; leave it empty"))
+		return 0
+	}
+	return v
+}
+
+// ref refuses a reference that stands twice: the second row would be taken for the first.
+func (r *reader) ref(row *table.Row) string {
+	raw := row.Text(colRef)
+	if raw == "" {
+		return ""
+	}
+	if first, twice := r.refs[raw]; twice {
+		r.wrong(row.Wrong(colRef, fmt.Sprintf("but line %d has the same ref, which makes a row known again; give each row its own", first)))
+		return ""
+	}
+	raw = strings.Clone(raw)
+	r.refs[raw] = int32(row.Line)
+	return raw
+}
+
+// settle puts in the dates, now that their order is known.
+func (r *reader) settle() {
+	for i := range r.list.Movements {
+		m := &r.list.Movements[i]
+		id := int(m.Date)
+		date, want := r.t.Dates.Date(id)
+		if want != "" {
+			r.wrong(r.t.Wrong(int(r.list.Lines[i]), colDate, r.t.Dates.Text(id), want))
+		}
+		m.Date = date
+	}
+}
+
+// drop takes out the rows of lines that have an error.
+func (l *List) drop(bad map[int]bool) {
+	kept := 0
+	for i := range l.Movements {
+		if !bad[int(l.Lines[i])] {
+			l.Movements[kept], l.Lines[kept] = l.Movements[i], l.Lines[i]
+			kept++
+		}
+	}
+	l.Movements, l.Lines = l.Movements[:kept], l.Lines[:kept]
+}
+
+// Mend writes the rows with errors to a file that can be corrected and imported again.
+func (l *List) Mend(w io.Writer, errs table.Errors) error { return l.Table.Mend(w, errs) }

@@ -1,0 +1,108 @@
+package stock_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/stock"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+func options() stock.Options {
+	return stock.Options{
+		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Colours: []string{"navy", "white"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}, {Code: "2XL"}}}}),
+		Artworks:  table.NewChoices("harbour-mark", "mill-mark"),
+		Clients:   table.NewChoices("harbour", "mill"),
+		Latest:    programme.NewDate(2026, time.March, 9),
+	}
+}
+
+func TestReadTellsTheShelfFromWhatIsOnOrder(t *testing.T) {
+	const file = "as_of,kind,code,colour,size,pieces,expected_on,client,made_on\n" +
+		"2 Mar 2026,Blank,polo,Navy,XXL,12,,,\n" +
+		"2 Mar 2026,blank,polo,navy,2XL,24,20 Mar 2026,,\n" +
+		"2 Mar 2026,finished,polo,navy,m,0,,Harbour,\n" +
+		"2 Mar 2026,transfer,harbour mark,,,60,,,14 Jan 2026\n"
+	list, err := stock.Read("stock.csv", []byte(file), options())
+	require.NoError(t, err)
+	day := programme.NewDate(2026, time.March, 2)
+	require.Equal(t, []programme.StockLine{
+		{AsOf: day, Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL", Pieces: 12},
+		{AsOf: day, Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL", Pieces: 24, Expected: day.Add(18)},
+		{AsOf: day, Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"},
+		{AsOf: day, Kind: programme.Transfer, Code: "harbour-mark", Pieces: 60, Made: programme.NewDate(2026, time.January, 14)},
+	}, list.Lines)
+}
+
+func TestMalformedFilesGetOneClearError(t *testing.T) {
+	files, err := filepath.Glob("../../testdata/malformed/stock/*")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	var all strings.Builder
+	for _, f := range files {
+		data, err := os.ReadFile(f)
+		require.NoError(t, err)
+		_, err = stock.Read(filepath.Base(f), data, options())
+		var errs table.Errors
+		require.ErrorAs(t, err, &errs, f)
+		require.Len(t, errs, 1, "%s: %v", f, err)
+		all.WriteString(err.Error() + "\n")
+	}
+	goldentest.Equal(t, "malformed.txt", []byte(all.String()))
+}
+
+func TestStockThatWasWrittenIsReadAsTheSame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		day := programme.NewDate(2025, 1, 1)
+		var want []programme.StockLine
+		for i := range rapid.IntRange(1, 8).Draw(t, "lines") {
+			l := programme.StockLine{AsOf: day, Pieces: rapid.IntRange(0, 500).Draw(t, "pieces"), Expected: day.Add(1 + i)}
+			l.Kind = rapid.SampledFrom([]programme.StockKind{programme.Blank, programme.Finished, programme.Transfer}).Draw(t, "kind")
+			if l.Kind == programme.Transfer {
+				l.Code, l.Made = "mill-mark", day.Add(-rapid.IntRange(1, 90).Draw(t, "age"))
+			} else {
+				l.Code, l.Colour, l.Size = "polo", "white", rapid.SampledFrom([]string{"M", "2XL"}).Draw(t, "size")
+			}
+			if l.Kind == programme.Finished {
+				l.Client = "mill"
+			}
+			want = append(want, l)
+		}
+		var b bytes.Buffer
+		require.NoError(t, stock.Write(&b, want))
+		got, err := stock.Read("stock.csv", b.Bytes(), options())
+		require.NoError(t, err, fmt.Sprint(b.String()))
+		require.Equal(t, want, got.Lines)
+	})
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add([]byte("as_of,kind,code,colour,size,pieces,expected_on,client\n2026-03-02,finished,polo,navy,M,3,2026-04-01,mill\n"))
+	f.Add([]byte("as_of;kind;code;pieces;made_on\n2.3.2026;transfer;mill-mark;30;31.1.2026\n"))
+	opt := options()
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 1<<16 {
+			return
+		}
+		list, err := stock.Read("stock.csv", data, opt)
+		if err != nil {
+			return
+		}
+		var b bytes.Buffer
+		require.NoError(t, stock.Write(&b, list.Lines))
+		again, err := stock.Read("again.csv", b.Bytes(), opt)
+		require.NoError(t, err)
+		require.Equal(t, list.Lines, again.Lines)
+	})
+}
