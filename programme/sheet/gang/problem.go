@@ -57,6 +57,8 @@ type Solution struct {
 	Print   float64
 	// OverWorth is what useful overs are worth.
 	OverWorth float64
+	// Proven says that no cheaper solution exists.
+	Proven bool
 }
 
 // Net is what the search minimises: what is paid less what is left of worth.

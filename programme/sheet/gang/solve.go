@@ -28,14 +28,18 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 	for _, c := range append(Simple(p), opt.Start...) {
 		s.offer(c)
 	}
-	s.exact()
 	for pass, steps := 0, firstPass; !s.proven && !s.over(); pass, steps = pass+1, steps*2 {
 		before := s.tries
+		s.exact(max(leastWork, int64(s.tries)*workPerTry))
+		if s.proven {
+			break
+		}
+		s.peels(min(steps/10, s.opt.Iterations-s.tries))
 		for k := 1; k <= s.mostLayouts() && !s.over(); k++ {
 			if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
 				break
 			}
-			if pass == 0 || s.promising(k) {
+			if pass < everyPass || s.promising(k) {
 				s.anneal(k, min(steps, s.opt.Iterations-s.tries), pass)
 			}
 		}
@@ -46,12 +50,16 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 	if !s.found {
 		return Solution{}, ErrNoSolution
 	}
+	s.best.Proven = s.proven
 	return s.best, nil
 }
 
 // firstPass is the number of tries that each number of layouts gets at first;
 // every further pass doubles it for those that came near the best.
 const firstPass = 500
+
+// everyPass is the number of passes that try every number of layouts.
+const everyPass = 2
 
 // near is how much dearer than the best a number of layouts may have been to be tried again.
 const near = 0.04
@@ -77,6 +85,9 @@ type solver struct {
 	short []int
 	// perLayouts is the best value met for each number of layouts.
 	perLayouts map[int]float64
+	// peeled is the best solution of each number of layouts that was built layer by layer.
+	peeled      map[int][]Layout
+	peeledValue map[int]float64
 	// proven is set when the best is known to be the optimum.
 	proven bool
 }
@@ -84,7 +95,7 @@ type solver struct {
 func newSolver(p *Problem, opt Options) *solver {
 	return &solver{
 		p: p, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x67616e67)),
-		fits: map[string]bool{}, perLayouts: map[int]float64{}, runs: leastRuns{need: p.Need},
+		fits: map[string]bool{}, perLayouts: map[int]float64{}, peeled: map[int][]Layout{}, peeledValue: map[int]float64{}, runs: leastRuns{need: p.Need},
 	}
 }
 
@@ -166,13 +177,36 @@ func (s *solver) holds(copies []int) bool {
 
 // Temperatures of the search as shares of the cost.
 const (
-	hot  = 0.03
+	hot  = 0.02
 	cold = 0.0003
 )
 
-// anneal searches solutions with at most k layouts.
+// peels tries solutions built layer by layer and remembers the best of each
+// number of layouts as a start.
+func (s *solver) peels(tries int) {
+	for range tries {
+		s.tries++
+		layouts, ok := s.peel()
+		if !ok {
+			continue
+		}
+		k := len(layouts)
+		if v := s.value(layouts); s.peeled[k] == nil || v < s.peeledValue[k] {
+			s.peeled[k], s.peeledValue[k] = layouts, v
+		}
+		if s.over() {
+			return
+		}
+	}
+}
+
+// anneal searches solutions with at most k layouts. Every other pass begins
+// with the best solution that was built layer by layer.
 func (s *solver) anneal(k, steps, pass int) {
 	now, ok := s.start(k)
+	if s.peeled[k] != nil && pass%2 == 0 {
+		now, ok = clone(s.peeled[k]), true
+	}
 	if !ok {
 		return
 	}
