@@ -18,6 +18,10 @@ func (r *reader) known(n *yaml.Node, path, code, what string, have []string) {
 			return
 		}
 	}
+	if len(have) == 0 {
+		r.wrong(n, path, "there is no %s %q; none is set up yet", what, short(code))
+		return
+	}
 	if near, ok := nearest(code, have); ok {
 		r.wrong(n, path, "there is no %s %q; did you mean %s?", what, short(code), near)
 		return
@@ -89,7 +93,7 @@ func checkShop(r *reader, root *yaml.Node, s *programme.Shop) {
 		if g.Name == "" {
 			g.Name = g.Code
 		}
-		checkSizes(r, at(root, "garments", i), g)
+		checkGarment(r, at(root, "garments", i), g)
 	}
 	for i := range s.Kinds {
 		checkKind(r, at(root, "transfer_kinds", i), s, &s.Kinds[i], suppliers)
@@ -97,26 +101,55 @@ func checkShop(r *reader, root *yaml.Node, s *programme.Shop) {
 	for i := range s.Artworks {
 		checkArtwork(r, at(root, "artworks", i), s, &s.Artworks[i])
 	}
-	for i := range s.Baselines.Fabrics {
-		if f := &s.Baselines.Fabrics[i]; f.Fibre == "" || f.Median <= 0 || f.Shape <= 0 {
-			r.wrong(at(root, "baselines", "fabrics"), "baselines.fabrics", "the fabric class %s needs fibre, median_washes and shape", f.Code)
+	checkBaselines(r, at(root, "baselines"), &s.Baselines)
+}
+
+func checkBaselines(r *reader, n *yaml.Node, b *programme.Baselines) {
+	for i := range b.Fabrics {
+		if f := &b.Fabrics[i]; f.Fibre == "" || f.Median <= 0 || f.Shape <= 0 {
+			r.wrong(at(n, "fabrics"), "baselines.fabrics", "the fabric class %s needs fibre, median_washes and shape", f.Code)
+		}
+	}
+	for i := range b.Regimes {
+		if x := &b.Regimes[i]; x.Cotton <= 0 || x.Blend <= 0 || x.Polyester <= 0 || x.Column == "" {
+			r.wrong(at(n, "regimes"), "baselines.regimes", "the regime %s needs cotton, blend, polyester and column", x.Code)
+		}
+	}
+	for i := range b.Decorations {
+		d := &b.Decorations[i]
+		if d.Median > 0 && (d.Shape <= 0 || d.HomeHot <= 0 || d.OnPremises <= 0 || d.Industrial <= 0) {
+			r.wrong(at(n, "decorations"), "baselines.decorations", "the decoration %s needs shape, home_hot, on_premises and industrial", d.Code)
 		}
 	}
 }
 
-func checkSizes(r *reader, n *yaml.Node, g *programme.Garment) {
+func checkGarment(r *reader, n *yaml.Node, g *programme.Garment) {
+	path := "garments." + g.Code
 	if len(g.Sizes) == 0 || len(g.Colours) == 0 {
-		r.wrong(n, "garments."+g.Code, "a garment needs at least one colour and one size")
+		r.wrong(n, path, "a garment needs at least one colour and one size")
 	}
-	seen := map[string]bool{}
-	for i := range g.Sizes {
-		if seen[g.Sizes[i].Code] {
-			r.wrong(at(n, "sizes", i), "garments."+g.Code+".sizes", "the size %s stands twice", g.Sizes[i].Code)
+	twice(r, n, "sizes", path, g.Sizes, func(s *programme.GarmentSize) string { return s.Code })
+	twice(r, n, "colours", path, g.Colours, func(c *string) string { return *c })
+	twice(r, n, "placements", path, g.Placements, func(p *programme.Placement) string { return p.Place })
+	for i := 1; i < len(g.Breaks); i++ {
+		if g.Breaks[i].From <= g.Breaks[i-1].From {
+			r.wrong(at(n, "breaks", i), path+".breaks", "breaks must rise: %d stands after %d", g.Breaks[i].From, g.Breaks[i-1].From)
 		}
-		seen[g.Sizes[i].Code] = true
 	}
-	if (g.Median > 0) != (g.Shape > 0) && g.Shape > 0 {
-		r.wrong(n, "garments."+g.Code, "shape stands without median_washes; give both or the second alone")
+	if g.Protective != programme.NotProtective && child(n, "label_washes") == nil {
+		r.wrong(n, path, "protective clothing needs label_washes: the greatest number of washes on its label, or 0 when you have looked and the label states none")
+	}
+}
+
+// twice reports entries of a list that stand twice.
+func twice[E any](r *reader, n *yaml.Node, key, path string, list []E, nameOf func(*E) string) {
+	seen := map[string]bool{}
+	for i := range list {
+		if name := nameOf(&list[i]); seen[name] {
+			r.wrong(at(n, key, i), join(path, key), "%q stands twice; keep one", short(name))
+		} else {
+			seen[name] = true
+		}
 	}
 }
 
@@ -138,6 +171,9 @@ func checkKind(r *reader, n *yaml.Node, s *programme.Shop, k *programme.Transfer
 		if sh.Roll != (k.Process == programme.Digital) {
 			r.wrong(at(n, "sheets", i), path+".sheets", "digital kinds are priced by the length of a roll and screen-printed ones by the sheet; set roll and process to agree")
 		}
+	}
+	if k.Process == programme.Digital && (k.SetUpPerInk > 0 || k.BreaksPerOrder) {
+		r.wrong(n, path, "set_up_per_ink and breaks_per_order are terms of screen-printed sheets; leave them out of a digital kind")
 	}
 	for i := 1; i < len(k.Prices); i++ {
 		if k.Prices[i].From <= k.Prices[i-1].From {
@@ -183,20 +219,38 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 		r.wrong(root, "roles", "a programme needs at least one role with a kit")
 	}
 	garments := codesOf(s.Garments, func(x *programme.Garment) string { return x.Code })
-	for i := range c.Prices {
-		r.known(at(root, "prices", i), "prices", c.Prices[i].Garment, "garment", garments)
-	}
+	checkPrices(r, root, c, s, garments)
 	for i := range c.Roles {
-		role := &c.Roles[i]
-		if role.Name == "" {
-			role.Name = role.Code
-		}
-		for j := range role.Kit {
-			checkKit(r, at(root, "roles", i, "kit", j), c, s, role, &role.Kit[j], garments)
+		checkRole(r, at(root, "roles", i), c, s, &c.Roles[i], garments)
+	}
+	roles := codesOf(c.Roles, func(x *programme.Role) string { return x.Code })
+	for _, code := range sortedKeys(c.Intake.PerRole) {
+		r.known(at(root, "intake", "a_year_by_role"), "intake.a_year_by_role", code, "role", roles)
+	}
+	if len(c.Intake.PerRole) > 0 && c.Intake.PerYear > 0 {
+		r.wrong(at(root, "intake"), "intake", "a_year and a_year_by_role both stand; keep one")
+	}
+}
+
+func checkPrices(r *reader, root *yaml.Node, c *programme.Client, s *programme.Shop, garments []string) {
+	twice(r, root, "prices", "", c.Prices, func(p *programme.Price) string { return strings.TrimSuffix(p.Garment+" "+p.Size, " ") })
+	for i := range c.Prices {
+		p := &c.Prices[i]
+		r.known(at(root, "prices", i), "prices", p.Garment, "garment", garments)
+		if g, ok := s.Garment(p.Garment); ok && p.Size != "" {
+			sizes := codesOf(g.Sizes, func(x *programme.GarmentSize) string { return x.Code })
+			r.known(at(root, "prices", i, "size"), "prices."+g.Code, p.Size, "size of "+g.Code, sizes)
 		}
 	}
-	for _, code := range sortedKeys(c.Intake.PerRole) {
-		r.known(at(root, "intake", "a_year_by_role"), "intake.a_year_by_role", code, "role", codesOf(c.Roles, func(x *programme.Role) string { return x.Code }))
+}
+
+func checkRole(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, role *programme.Role, garments []string) {
+	if role.Name == "" {
+		role.Name = role.Code
+	}
+	twice(r, n, "kit", "roles."+role.Code, role.Kit, func(k *programme.KitLine) string { return k.Garment + " " + k.Colour })
+	for j := range role.Kit {
+		checkKit(r, at(n, "kit", j), c, s, role, &role.Kit[j], garments)
 	}
 }
 
@@ -222,9 +276,29 @@ func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, r
 			r.known(at(n, "decorations", i), path+"."+g.Code, d.Artwork, "artwork", own)
 		case a.Client != c.Code:
 			r.wrong(at(n, "decorations", i), path+"."+g.Code, "the artwork %s belongs to another client (%s)", a.Code, a.Client)
+		case polyesterOnly(s, a) && fibreOf(s, g) != programme.Polyester:
+			r.wrong(at(n, "decorations", i), path+"."+g.Code, "the print of %s takes on polyester alone, and %s is not of polyester", a.Code, g.Code)
 		}
 		if len(g.Placements) > 0 {
 			r.known(at(n, "decorations", i, "place"), path+"."+g.Code, d.Place, "placement on "+g.Code, codesOf(g.Placements, func(p *programme.Placement) string { return p.Place }))
 		}
 	}
+}
+
+// polyesterOnly reports whether the artwork's kind of print needs polyester cloth.
+func polyesterOnly(s *programme.Shop, a *programme.Artwork) bool {
+	k, ok := s.Kind(a.Kind)
+	if !ok {
+		return false
+	}
+	i := indexOf(s.Baselines.Decorations, k.Decoration, func(d *programme.DecorationBaseline) string { return d.Code })
+	return i >= 0 && s.Baselines.Decorations[i].PolyesterOnly
+}
+
+func fibreOf(s *programme.Shop, g *programme.Garment) programme.Fibre {
+	i := indexOf(s.Baselines.Fabrics, g.FabricClass, func(f *programme.FabricBaseline) string { return f.Code })
+	if i < 0 {
+		return ""
+	}
+	return s.Baselines.Fabrics[i].Fibre
 }

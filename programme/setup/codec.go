@@ -36,8 +36,11 @@ type field[T any] struct {
 	help     string // what it means, written as a comment by the writer
 	required bool
 	read     func(r *reader, n *yaml.Node, path string, into *T)
-	// write returns nil when the value is what is read without the key.
-	write func(from *T) *yaml.Node
+	// write returns nil when the value is what is read without the key, unless
+	// all is asked for (a comparison wants every value named).
+	write func(from *T, all bool) *yaml.Node
+	// blank is what a needed key holds when there is nothing to write.
+	blank func() *yaml.Node
 }
 
 // needed marks a key that must be there.
@@ -62,7 +65,7 @@ func (r *reader) document(text []byte) *yaml.Node {
 	dec := yaml.NewDecoder(bytes.NewReader(text))
 	var doc yaml.Node
 	if err := dec.Decode(&doc); err != nil {
-		r.syntax(err)
+		r.syntax(err, text)
 		return nil
 	}
 	var more yaml.Node
@@ -75,10 +78,24 @@ func (r *reader) document(text []byte) *yaml.Node {
 		r.wrong(root, "", "read %s; write keys and values, such as name: Corner Press", describe(root))
 		return nil
 	}
+	if r.aliases(root); len(r.problems) > 0 {
+		return nil
+	}
 	return root
 }
 
-func (r *reader) syntax(err error) {
+// aliases refuses YAML's *name: a value that stands elsewhere is easily
+// changed by mistake, and a few lines of aliases can mean a gigabyte.
+func (r *reader) aliases(n *yaml.Node) {
+	if n.Kind == yaml.AliasNode {
+		r.wrong(n, "", "*%s repeats a value from elsewhere, which is not read here; write the value out", short(n.Value))
+	}
+	for _, c := range n.Content {
+		r.aliases(c)
+	}
+}
+
+func (r *reader) syntax(err error, text []byte) {
 	if errors.Is(err, io.EOF) {
 		r.wrong(nil, "", "the file is empty")
 		return
@@ -91,15 +108,14 @@ func (r *reader) syntax(err error) {
 			line, says = n, rest
 		}
 	}
+	if lines := bytes.Split(text, []byte("\n")); line > 0 && line <= len(lines) && bytes.IndexByte(lines[line-1], '\t') >= 0 {
+		says += " (the line holds a tab; indent with blanks)"
+	}
 	r.problems = append(r.problems, Problem{r.file, line, "", "this is not well-formed YAML: " + says})
 }
 
 // mapping reads the keys of a mapping by its table.
 func mapping[T any](r *reader, n *yaml.Node, path string, table []field[T], into *T) {
-	if n.Kind == yaml.AliasNode {
-		r.wrong(n, path, "aliases (*name) are not read here; write the value out")
-		return
-	}
 	if n.Kind != yaml.MappingNode {
 		r.wrong(n, path, "read %s; write keys and values under it", describe(n))
 		return
@@ -117,20 +133,31 @@ func mapping[T any](r *reader, n *yaml.Node, path string, table []field[T], into
 			r.unknown(k, path, keys(table))
 			continue
 		}
-		if v.Kind == yaml.AliasNode {
-			r.wrong(v, join(path, k.Value), "aliases (*name) are not read here; write the value out")
+		if f.required && v.Kind == yaml.ScalarNode && strings.TrimSpace(v.Value) == "" {
+			r.wrong(v, join(path, k.Value), "read nothing; this must be given%s", inBrackets(f.help))
 			continue
 		}
 		f.read(r, v, join(path, k.Value), into)
 	}
 	for _, f := range table {
 		if _, there := seen[f.key]; f.required && !there {
-			r.wrong(n, path, "the key %s is missing (%s)", f.key, f.help)
+			r.wrong(n, path, "the key %s is missing%s", f.key, inBrackets(f.help))
 		}
 	}
 }
 
+func inBrackets(help string) string {
+	if help == "" {
+		return ""
+	}
+	return " (" + help + ")"
+}
+
 func (r *reader) unknown(k *yaml.Node, path string, known []string) {
+	if _, err := strconv.Atoi(k.Value); err == nil {
+		r.wrong(k, path, "unknown key %s; a decimal is written with a point, such as 4.10", short(k.Value))
+		return
+	}
 	if near, ok := nearest(k.Value, known); ok {
 		r.wrong(k, path, "unknown key %s; did you mean %s?", short(k.Value), near)
 		return
@@ -156,15 +183,15 @@ func keys[T any](table []field[T]) []string {
 }
 
 // encode writes a value by its table; keys at their default are left out.
-func encode[T any](table []field[T], from *T) *yaml.Node {
+func encode[T any](table []field[T], from *T, all bool) *yaml.Node {
 	n := &yaml.Node{Kind: yaml.MappingNode}
 	for _, f := range table {
-		v := f.write(from)
+		v := f.write(from, all)
+		if v == nil && f.required {
+			v = f.blank()
+		}
 		if v == nil {
-			if !f.required {
-				continue
-			}
-			v = scalar("")
+			continue
 		}
 		k := scalar(f.key)
 		if f.help != "" && v.Kind == yaml.ScalarNode {
@@ -176,6 +203,10 @@ func encode[T any](table []field[T], from *T) *yaml.Node {
 	}
 	return n
 }
+
+func blankText() *yaml.Node { return scalar("") }
+
+func blankList() *yaml.Node { return &yaml.Node{Kind: yaml.SequenceNode, Style: yaml.FlowStyle} }
 
 func scalar(s string) *yaml.Node {
 	n := &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: s}
@@ -237,10 +268,10 @@ func describe(n *yaml.Node) string {
 // value builds a field that is one scalar.
 func value[T, V any](key, help string, at func(*T) *V, parse func(string) (V, error), format func(V) string, isDefault func(V) bool) field[T] {
 	return field[T]{
-		key: key, help: help,
+		key: key, help: help, blank: blankText,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {
 			if n.Kind != yaml.ScalarNode || n.Tag == "!!null" {
-				r.wrong(n, path, "read %s; write one value (%s)", describe(n), help)
+				r.wrong(n, path, "read %s; write one value%s", describe(n), inBrackets(help))
 				return
 			}
 			v, err := parse(n.Value)
@@ -250,8 +281,8 @@ func value[T, V any](key, help string, at func(*T) *V, parse func(string) (V, er
 			}
 			*at(into) = v
 		},
-		write: func(from *T) *yaml.Node {
-			if v := *at(from); !isDefault(v) {
+		write: func(from *T, all bool) *yaml.Node {
+			if v := *at(from); all || !isDefault(v) {
 				return scalar(format(v))
 			}
 			return nil
@@ -310,6 +341,9 @@ func number[T any](key, help string, least, most, otherwise float64, at func(*T)
 }
 
 func parseNumber(s string, least, most float64) (float64, error) {
+	if v, err := strconv.ParseFloat(strings.TrimSuffix(s, "%"), 64); err == nil && strings.HasSuffix(s, "%") {
+		return 0, fmt.Errorf("read %q; write %s per cent as %s", short(s), formatNumber(v), formatNumber(v/100))
+	}
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil || math.IsNaN(v) || v < least || v > most {
 		return 0, fmt.Errorf("read %q; write a number from %s to %s", short(s), formatNumber(least), formatNumber(most))
@@ -320,6 +354,11 @@ func parseNumber(s string, least, most float64) (float64, error) {
 func formatNumber(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 
 func yesNo[T any](key, help string, at func(*T) *bool) field[T] {
+	return yesUnless(key, help, false, at)
+}
+
+// yesUnless is a yes or no that is otherwise where the file is silent.
+func yesUnless[T any](key, help string, otherwise bool, at func(*T) *bool) field[T] {
 	parse := func(s string) (bool, error) {
 		switch strings.ToLower(s) {
 		case "yes", "true":
@@ -334,7 +373,7 @@ func yesNo[T any](key, help string, at func(*T) *bool) field[T] {
 			return "yes"
 		}
 		return "no"
-	}, same(false))
+	}, same(otherwise))
 }
 
 func money[T any](key, help string, at func(*T) *programme.Money) field[T] {
@@ -367,7 +406,7 @@ func temperature[T any](key, help string, at func(*T) *programme.Temperature) fi
 		if back, err := programme.ParseTemperature(f); err == nil && back == t {
 			return f
 		}
-		return strconv.FormatFloat(float64(t), 'g', -1, 64) + "C"
+		return strconv.FormatFloat(float64(t), 'f', -1, 64) + "C"
 	}
 	return value(key, help, at, programme.ParseTemperature, format, same(programme.Temperature(0)))
 }
@@ -417,7 +456,7 @@ func ParseEmail(s string) (string, error) {
 // list builds a field that is a list of mappings.
 func list[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]E) field[T] {
 	return field[T]{
-		key: key, help: help,
+		key: key, help: help, blank: blankList,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {
 			if n.Kind != yaml.SequenceNode {
 				r.wrong(n, path, "read %s; write a list, each entry with - in front", describe(n))
@@ -429,13 +468,13 @@ func list[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]
 				*at(into) = append(*at(into), e)
 			}
 		},
-		write: func(from *T) *yaml.Node {
-			if len(*at(from)) == 0 {
+		write: func(from *T, all bool) *yaml.Node {
+			if len(*at(from)) == 0 && !all {
 				return nil
 			}
 			n := &yaml.Node{Kind: yaml.SequenceNode}
 			for i := range *at(from) {
-				e := encode(table, &(*at(from))[i])
+				e := encode(table, &(*at(from))[i], all)
 				if i > 0 {
 					quiet(e)
 				}
@@ -458,7 +497,7 @@ func quiet(n *yaml.Node) {
 // texts builds a field that is a list of plain words.
 func texts[T any](key, help string, parse func(string) (string, error), at func(*T) *[]string) field[T] {
 	return field[T]{
-		key: key, help: help,
+		key: key, help: help, blank: blankList,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {
 			if n.Kind != yaml.SequenceNode {
 				r.wrong(n, path, "read %s; write a list, such as [black, navy]", describe(n))
@@ -466,7 +505,7 @@ func texts[T any](key, help string, parse func(string) (string, error), at func(
 			}
 			for i, item := range n.Content {
 				v, err := parse(item.Value)
-				if item.Kind != yaml.ScalarNode {
+				if item.Kind != yaml.ScalarNode || v == "" && err == nil {
 					err = fmt.Errorf("read %s; write one word", describe(item))
 				}
 				if err != nil {
@@ -476,7 +515,7 @@ func texts[T any](key, help string, parse func(string) (string, error), at func(
 				*at(into) = append(*at(into), v)
 			}
 		},
-		write: func(from *T) *yaml.Node {
+		write: func(from *T, all bool) *yaml.Node {
 			if len(*at(from)) == 0 {
 				return nil
 			}
@@ -492,10 +531,10 @@ func texts[T any](key, help string, parse func(string) (string, error), at func(
 // group builds a field that is one mapping.
 func group[T, E any](key, help string, table []field[E], at func(*T) *E) field[T] {
 	return field[T]{
-		key: key, help: help,
+		key: key, help: help, blank: func() *yaml.Node { return &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle} },
 		read: func(r *reader, n *yaml.Node, path string, into *T) { mapping(r, n, path, table, at(into)) },
-		write: func(from *T) *yaml.Node {
-			if n := encode(table, at(from)); len(n.Content) > 0 {
+		write: func(from *T, all bool) *yaml.Node {
+			if n := encode(table, at(from), all); len(n.Content) > 0 {
 				return n
 			}
 			return nil
@@ -525,8 +564,8 @@ func names[T, V any](key, help string, at func(*T) *map[string]V, read func(*rea
 			}
 			*at(into) = m
 		},
-		write: func(from *T) *yaml.Node {
-			if len(*at(from)) == 0 {
+		write: func(from *T, all bool) *yaml.Node {
+			if len(*at(from)) == 0 && !all {
 				return nil
 			}
 			n := &yaml.Node{Kind: yaml.MappingNode}

@@ -18,11 +18,11 @@ func baselineField() field[programme.Shop] {
 		read: func(r *reader, n *yaml.Node, path string, into *programme.Shop) {
 			mapping(r, n, path, baselineFields(), &into.Baselines)
 		},
-		write: func(from *programme.Shop) *yaml.Node {
-			if reflect.DeepEqual(from.Baselines, programme.DefaultBaselines()) {
+		write: func(from *programme.Shop, all bool) *yaml.Node {
+			if reflect.DeepEqual(from.Baselines, programme.DefaultBaselines()) || reflect.DeepEqual(from.Baselines, programme.Baselines{}) {
 				return nil
 			}
-			if n := encode(baselineFields(), &from.Baselines); len(n.Content) > 0 {
+			if n := encode(baselineFields(), &from.Baselines, all); len(n.Content) > 0 {
 				return n
 			}
 			return nil
@@ -112,14 +112,14 @@ func overrides[T, E any](key, help string, table []field[E], shipped []E, codeOf
 				override(r, item, fmt.Sprintf("%s[%d]", path, i+1), table, codeOf, at(into))
 			}
 		},
-		write: func(from *T) *yaml.Node {
+		write: func(from *T, all bool) *yaml.Node {
 			n := &yaml.Node{Kind: yaml.SequenceNode}
 			for i := range *at(from) {
 				e := &(*at(from))[i]
 				if j := indexOf(shipped, codeOf(e), codeOf); j >= 0 && reflect.DeepEqual(shipped[j], *e) {
 					continue
 				}
-				n.Content = append(n.Content, encode(table, e))
+				n.Content = append(n.Content, encode(table, e, all))
 			}
 			if len(n.Content) == 0 {
 				return nil

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/robfig/cron/v3"
 	"go.yaml.in/yaml/v3"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -44,10 +45,19 @@ func clientFields() []field[programme.Client] {
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
 		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
 		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
-		text("schedule", "a round of its own (cron: minute hour day month weekday); empty = the shop's", func(c *C) *string { return &c.Schedule }),
+		value("schedule", "a round of its own (cron: minute hour day month weekday); left out = the shop's", func(c *C) *string { return &c.Schedule }, parseSchedule, func(s string) string { return s }, same("")),
 		whole("delivery_days", "where it differs from the shop's", 0, 60, 0, func(c *C) *int { return &c.DeliveryDays }),
 		text("note", "for the shop alone", func(c *C) *string { return &c.Note }),
 	}
+}
+
+// parseSchedule reads five fields of cron; the zone is always the shop's.
+func parseSchedule(s string) (string, error) {
+	s = strings.TrimSpace(s)
+	if _, err := cron.ParseStandard(s); err != nil || strings.Contains(s, "=") || strings.HasPrefix(s, "@") {
+		return "", fmt.Errorf("read %q; write minute, hour, day, month and weekday, such as 30 6 * * 1 for Mondays at 6:30", short(s))
+	}
+	return s, nil
 }
 
 func workFields() []field[programme.Work] {
@@ -126,13 +136,13 @@ func monthsField() field[programme.Intake] {
 				into.Months[m-1] = v
 			}
 		},
-		write: func(from *programme.Intake) *yaml.Node {
-			if from.Months == [12]float64{} {
+		write: func(from *programme.Intake, all bool) *yaml.Node {
+			if from.Months == [12]float64{} && !all {
 				return nil
 			}
 			n := &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}
 			for i, v := range from.Months {
-				if v != 1 {
+				if v != 1 && from.Months != [12]float64{} {
 					n.Content = append(n.Content, scalar(strings.ToLower(time.Month(i+1).String())), scalar(formatNumber(v)))
 				}
 			}
@@ -187,7 +197,7 @@ func kitFields() []field[programme.KitLine] {
 		code("garment", "", func(k *K) *string { return &k.Garment }).needed(),
 		text("colour", "", func(k *K) *string { return &k.Colour }).needed(),
 		whole("each", "pieces", 1, 100, 1, func(k *K) *int { return &k.Each }),
-		number("wears_a_week", "of all pieces of it together", 0, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }),
+		number("wears_a_week", "of all pieces of it together", 0.01, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }).needed(),
 		list("decorations", "", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
 	}
 }

@@ -105,12 +105,23 @@ func garmentFields() []field[programme.Garment] {
 		whole("minimum", "fewest pieces of the garment in one order", 0, 10000, 0, func(g *G) *int { return &g.Minimum }),
 		list("breaks", "cheaper from so many pieces on", breakFields(), programme.CostBreak{}, func(g *G) *[]programme.CostBreak { return &g.Breaks }),
 		number("wears_per_wash", "worn so often between two washes; 0 = as usual for the fabric class", 0, 100, 0, func(g *G) *float64 { return &g.WearsPerWash }),
-		number("label_washes", "greatest number of washes on the garment's own label; 0 = none stated", 0, 1000, 0, func(g *G) *float64 { return &g.LabelWashes }),
+		labelLimit(),
 		word("protective", "protective clothing is never ordered without a person's yes", protective, programme.NotProtective, func(g *G) *programme.Protective { return &g.Protective }),
 		number("median_washes", "half such pieces last longer; 0 = as the fabric class", 0, 10000, 0, func(g *G) *float64 { return &g.Median }),
 		number("shape", "how alike lives are (Weibull shape); 0 = as the fabric class", 0, 20, 0, func(g *G) *float64 { return &g.Shape }),
 		list("placements", "where prints go on this garment", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
 	}
+}
+
+// labelLimit is left out of a written file when there is none, save for
+// protective garments: there a person must have looked at the label.
+func labelLimit() field[programme.Garment] {
+	f := number("label_washes", "greatest number of washes on the garment's own label; 0 = the label states none", 0, 1000, 0, func(g *programme.Garment) *float64 { return &g.LabelWashes })
+	quiet := f.write
+	f.write = func(g *programme.Garment, all bool) *yaml.Node {
+		return quiet(g, all || g.Protective != programme.NotProtective)
+	}
+	return f
 }
 
 func sizeFields() []field[programme.GarmentSize] {
@@ -204,13 +215,6 @@ func settingFields() []field[programme.PressSettings] {
 
 func artworkFields() []field[programme.Artwork] {
 	type A = programme.Artwork
-	turn := yesNo("turn", "quarter turns allowed on the sheet", func(a *A) *bool { return &a.Turn })
-	turn.write = func(a *A) *yaml.Node {
-		if a.Turn {
-			return nil
-		}
-		return scalar("no")
-	}
 	return []field[A]{
 		code("code", "", func(a *A) *string { return &a.Code }).needed(),
 		code("client", "code of the client it belongs to", func(a *A) *string { return &a.Client }).needed(),
@@ -218,7 +222,7 @@ func artworkFields() []field[programme.Artwork] {
 		code("kind", "code of the transfer kind", func(a *A) *string { return &a.Kind }).needed(),
 		length("width", "", 0, func(a *A) *programme.Length { return &a.Width }).needed(),
 		length("height", "", 0, func(a *A) *programme.Length { return &a.Height }).needed(),
-		turn,
+		yesUnless("turn", "quarter turns allowed on the sheet", true, func(a *A) *bool { return &a.Turn }),
 		whole("inks", "ink colours of a screen print", 0, 24, 0, func(a *A) *int { return &a.Inks }),
 		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
 		text("file", "picture beside shop.yaml", func(a *A) *string { return &a.File }),

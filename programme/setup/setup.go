@@ -50,12 +50,12 @@ func (r *reader) err() error {
 
 // WriteShop writes a shop.yaml with comments that ReadShop reads back to the same value.
 func WriteShop(shop *programme.Shop) []byte {
-	return write("What the shop sells, buys and presses with. 'kitmuster check' reads it and says what is wrong.", encode(shopFields(), shop))
+	return write("What the shop sells, buys and presses with. 'kitmuster check' reads it and says what is wrong.", encode(shopFields(), shop, false))
 }
 
 // WriteClient writes a programme with comments that ReadClient reads back to the same value.
 func WriteClient(client *programme.Client) []byte {
-	return write("What this client has agreed. 'kitmuster programme apply' takes it over after showing what changes.", encode(clientFields(), client))
+	return write("What this client has agreed. 'kitmuster programme apply' takes it over after showing what changes.", encode(clientFields(), client, false))
 }
 
 func write(head string, root *yaml.Node) []byte {

@@ -1,11 +1,16 @@
 package setup_test
 
 import (
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -24,7 +29,226 @@ func TestWhatIsWrittenReadsBackTheSame(t *testing.T) {
 			require.NoError(t, err, "%s", text)
 			require.Equal(t, c, got)
 			require.Equal(t, text, setup.WriteClient(got))
+			require.Empty(t, setup.Diff(c, got))
 		}
 		require.Equal(t, &w.Shop, shop)
 	}
+}
+
+func file(t testing.TB, parts ...string) []byte {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(append([]string{"testdata"}, parts...)...))
+	require.NoError(t, err)
+	return text
+}
+
+func cornerPress(t testing.TB) *programme.Shop {
+	t.Helper()
+	shop, err := setup.ReadShop("shop.yaml", file(t, "shop.yaml"))
+	require.NoError(t, err)
+	return shop
+}
+
+func bunShop(t testing.TB) *programme.Client {
+	t.Helper()
+	c, err := setup.ReadClient("client.yaml", file(t, "client.yaml"), cornerPress(t))
+	require.NoError(t, err)
+	return c
+}
+
+func TestAShortFileIsAWholeShop(t *testing.T) {
+	shop := cornerPress(t)
+	tee, ok := shop.Garment("tee")
+	require.True(t, ok)
+	require.Equal(t, 1, tee.Pack)
+	require.Equal(t, programme.Money(610), tee.Sizes[2].Cost)
+	art, _ := shop.Artwork("bun-chest")
+	require.Equal(t, programme.Inch*7/2, art.Width)
+	require.Equal(t, 90*programme.Millimetre, art.Height)
+	require.True(t, art.Turn)
+	require.Equal(t, programme.DefaultBaselines(), shop.Baselines)
+	c := bunShop(t)
+	require.Equal(t, 13, c.CoverWeeks)
+	require.Equal(t, "home-low", c.Laundering.Regime)
+	goldentest.Equal(t, "shop-written.yaml", setup.WriteShop(shop))
+	goldentest.Equal(t, "client-written.yaml", setup.WriteClient(c))
+}
+
+func TestEveryProblemIsListedWithItsLine(t *testing.T) {
+	shop := cornerPress(t)
+	paths, err := filepath.Glob("testdata/bad/*.yaml")
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(paths), 30)
+	for _, path := range paths {
+		name := filepath.Base(path)
+		t.Run(name, func(t *testing.T) {
+			text := file(t, "bad", name)
+			var err error
+			if strings.HasPrefix(name, "shop") {
+				_, err = setup.ReadShop(name, text)
+			} else {
+				_, err = setup.ReadClient(name, text, shop)
+			}
+			var problems setup.Problems
+			require.ErrorAs(t, err, &problems)
+			goldentest.Equal(t, "bad/"+strings.TrimSuffix(name, ".yaml")+".txt", []byte(problems.Error()+"\n"))
+		})
+	}
+}
+
+func TestBaselinesAreOverriddenEntryByEntry(t *testing.T) {
+	text := string(file(t, "shop.yaml")) + `
+baselines:
+  fabrics:
+    - {code: fleece, median_washes: 44}
+    - {code: waxed-cotton, fibre: cotton, median_washes: 30, shape: 2, wears_per_wash: 10}
+  decorations:
+    - {code: plastisol, industrial: 0.6}
+  dirty: 0.5
+`
+	shop, err := setup.ReadShop("shop.yaml", []byte(text))
+	require.NoError(t, err)
+	want := programme.DefaultBaselines()
+	for i := range want.Fabrics {
+		if want.Fabrics[i].Code == "fleece" {
+			want.Fabrics[i].Median = 44
+		}
+	}
+	want.Fabrics = append(want.Fabrics, programme.FabricBaseline{Code: "waxed-cotton", Fibre: programme.Cotton, Median: 30, Shape: 2, WearsPerWash: 10})
+	want.Decorations[0].Industrial = 0.6
+	want.Dirty = 0.5
+	require.Equal(t, want, shop.Baselines)
+	again, err := setup.ReadShop("shop.yaml", setup.WriteShop(shop))
+	require.NoError(t, err)
+	require.Equal(t, shop, again)
+}
+
+// Any programme a person could write comes back from the file as it was.
+func TestAnyProgrammeSurvivesItsFile(t *testing.T) {
+	shop := cornerPress(t)
+	rapid.Check(t, func(t *rapid.T) {
+		c := anyClient(t)
+		text := setup.WriteClient(&c)
+		got, err := setup.ReadClient("c.yaml", text, shop)
+		require.NoError(t, err, "%s", text)
+		require.Equal(t, &c, got)
+		other := anyClient(t)
+		if says := setup.Diff(&c, &other); len(says) == 0 {
+			require.Equal(t, string(text), string(setup.WriteClient(&other)), "a change was passed over")
+		}
+	})
+}
+
+func anyClient(t *rapid.T) programme.Client {
+	words := rapid.StringMatching(`[A-Za-zé#:'"{}\[\]&*!|>%@-][a-z é#:,'"-]{0,12}[a-z#:"]`)
+	c := *bunShopValue
+	c.Name = words.Draw(t, "name")
+	c.Note = rapid.OneOf(rapid.Just(""), words).Draw(t, "note")
+	c.CoverWeeks = rapid.IntRange(1, 104).Draw(t, "cover")
+	c.FillRate = rapid.Float64Range(0.5, 0.999).Draw(t, "fill")
+	c.Work.StrongSun = rapid.Bool().Draw(t, "sun")
+	c.Work.Duty = rapid.SampledFrom([]programme.Duty{programme.Light, programme.Dirty}).Draw(t, "duty")
+	c.RecordsStart = programme.Date(rapid.IntRange(4000, 30000).Draw(t, "records"))
+	c.Intake.PerYear = rapid.Float64Range(0, 1000).Draw(t, "intake")
+	if rapid.Bool().Draw(t, "busy") {
+		for i := range c.Intake.Months {
+			c.Intake.Months[i] = rapid.Float64Range(0, 12).Draw(t, "month")
+		}
+	}
+	c.Prices = nil
+	if rapid.Bool().Draw(t, "priced") {
+		c.Prices = []programme.Price{{Garment: "tee", Price: programme.Money(rapid.Int64Range(0, 1e9).Draw(t, "price"))}}
+	}
+	c.Headings = rapid.SampledFrom([]map[string]string{nil, {"Payroll no.": "staff_id", "<<": "name"}}).Draw(t, "headings")
+	c.Roles = anyRoles(t, words)
+	return c
+}
+
+func anyRoles(t *rapid.T, words *rapid.Generator[string]) []programme.Role {
+	codes := rapid.SliceOfNDistinct(rapid.StringMatching(`[a-z][a-z0-9_-]{0,8}`), 1, 4, rapid.ID[string]).Draw(t, "roles")
+	roles := make([]programme.Role, len(codes))
+	for i, code := range codes {
+		roles[i] = programme.Role{Code: code, Name: words.Draw(t, "role")}
+		for _, colour := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"black", "white"}), 0, 2, rapid.ID[string]).Draw(t, "colours") {
+			k := programme.KitLine{Garment: "tee", Colour: colour, Each: rapid.IntRange(1, 100).Draw(t, "each"), WearsAWeek: rapid.Float64Range(0.01, 100).Draw(t, "wears")}
+			if rapid.Bool().Draw(t, "printed") {
+				k.Decorations = []programme.Decoration{{Artwork: "bun-chest", Place: "left-chest"}}
+			}
+			roles[i].Kit = append(roles[i].Kit, k)
+		}
+	}
+	return roles
+}
+
+var bunShopValue = func() *programme.Client {
+	text, err := os.ReadFile("testdata/shop.yaml")
+	if err != nil {
+		panic(err)
+	}
+	shop, err := setup.ReadShop("shop.yaml", text)
+	if err != nil {
+		panic(err)
+	}
+	if text, err = os.ReadFile("testdata/client.yaml"); err != nil {
+		panic(err)
+	}
+	c, err := setup.ReadClient("client.yaml", text, shop)
+	if err != nil {
+		panic(err)
+	}
+	return c
+}()
+
+func TestChangesAreSaidInPlainWords(t *testing.T) {
+	old, next := bunShop(t), bunShop(t)
+	require.Empty(t, setup.Diff(old, next))
+	next.CoverWeeks = 8
+	next.Work.Duty = programme.Dirty
+	next.Intake.PerYear = 6
+	next.Roles[0].Kit[0].Each = 5
+	next.Roles[0].Kit[0].Decorations = nil
+	next.Roles = append(next.Roles, programme.Role{Code: "baker", Name: "Baker", Kit: []programme.KitLine{{Garment: "tee", Colour: "white", Each: 5, WearsAWeek: 5}}})
+	next.Prices = []programme.Price{{Garment: "tee", Price: 1450}}
+	next.Manager = "noor"
+	require.Equal(t, []string{
+		"manager: nothing → noor",
+		"work, duty: medium → dirty",
+		"intake, a year: 0 → 6",
+		"cover weeks: 13 → 8",
+		"prices: tee is added (garment tee, price 14.50)",
+		"roles, counter, kit, tee black, each: 4 → 5",
+		"roles, counter, kit, tee black, decorations: bun-chest left-chest is taken out (artwork bun-chest, place left-chest)",
+		"roles: baker is added (code baker, name Baker, kit [garment tee, colour white, each 5, wears a week 5, decorations []])",
+	}, setup.Diff(old, next))
+	require.Equal(t, []string{"new client bunshop: The Bun Shop", "role counter: 4 tee black"}, setup.Diff(nil, old))
+}
+
+func FuzzReadShop(f *testing.F) {
+	f.Add(file(f, "shop.yaml"))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		shop, err := setup.ReadShop("shop.yaml", text)
+		if err != nil {
+			require.NotEmpty(t, err.Error())
+			return
+		}
+		again, err := setup.ReadShop("shop.yaml", setup.WriteShop(shop))
+		require.NoError(t, err)
+		require.Equal(t, shop, again)
+	})
+}
+
+func FuzzReadClient(f *testing.F) {
+	shop := cornerPress(f)
+	f.Add(file(f, "client.yaml"))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		c, err := setup.ReadClient("c.yaml", text, shop)
+		if err != nil {
+			require.NotEmpty(t, err.Error())
+			return
+		}
+		again, err := setup.ReadClient("c.yaml", setup.WriteClient(c), shop)
+		require.NoError(t, err)
+		require.Equal(t, c, again)
+		require.Empty(t, setup.Diff(c, again))
+	})
 }
