@@ -35,6 +35,9 @@ func (g Gamma) Learn(events, exposure float64) Gamma {
 // Survival returns the chance of no event over exposure x, the rate being
 // uncertain: (b/(b+x))^a.
 func (g Gamma) Survival(x float64) float64 {
+	if r := x / g.Exposure; r > 1e-3 && g.Count < 1e4 { // faster, and as good there
+		return math.Exp(-g.Count * math.Log(1+r))
+	}
 	return math.Exp(-g.Count * math.Log1p(x/g.Exposure))
 }
 

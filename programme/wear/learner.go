@@ -204,24 +204,52 @@ func (l *learner) terms(k float64) *terms {
 func (t *terms) value(conj Gamma, y float64) (v, d1, d2 float64) {
 	r := math.Exp(y)
 	v, d1, d2 = conj.Count*y-conj.Exposure*r, conj.Count-conj.Exposure*r, -conj.Exposure*r
+	var p product
 	for i, n := range t.count {
 		x := r * t.slope[i]
 		e := math.Expm1(x + t.other[i])
-		if math.IsInf(e, 1) {
+		if e > 1e200 {
 			continue // certain to have ended: says nothing of the rate
 		}
-		v += n * (math.Log(e) - x - t.other[i])
-		d1 += n * x / e
-		d2 += n * x / e * (1 - x*(e+1)/e)
+		p.times(e, n)
+		v -= n * (x + t.other[i])
+		s := x / e
+		d1 += n * s
+		d2 += n * (s - s*s*(e+1))
 	}
 	for i, n := range t.sharedCount {
 		x := r * t.hazard[i]
-		s := x / (x + t.sharedOther[i])
-		v += n * math.Log(x+t.sharedOther[i])
+		all := x + t.sharedOther[i]
+		s := x / all
+		p.times(all, n)
 		d1 += n * s
 		d2 += n * s * (1 - s)
 	}
-	return v, d1, d2
+	return v + p.log(), d1, d2
+}
+
+// product is a product of powers kept as a logarithm, with few calls of it.
+type product struct{ sum, factor float64 }
+
+func (p *product) times(x, n float64) {
+	if n != 1 {
+		p.sum += n * math.Log(x)
+		return
+	}
+	if p.factor == 0 {
+		p.factor = 1
+	}
+	if p.factor *= x; p.factor > 1e90 || p.factor < 1e-90 {
+		p.sum += math.Log(p.factor)
+		p.factor = 1
+	}
+}
+
+func (p *product) log() float64 {
+	if p.factor == 0 {
+		return p.sum
+	}
+	return p.sum + math.Log(p.factor)
 }
 
 // mode climbs to the most probable log rate; curve is the second derivative there.
