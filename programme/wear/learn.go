@@ -39,7 +39,8 @@ func (e Evidence) Endings() int { return e.Worn + e.Print + e.Mishap + e.Unexpla
 // life is one piece as evidence, in washes and days.
 type life struct {
 	entry, from, to float64 // washes: seen from, last sign of life, gone by
-	days            float64 // in service under observation, to the (assumed) end
+	days            float64 // in service under observation, to the last sign of life
+	pace            float64 // washes a day while observed
 	reason          programme.Reason
 	ended           bool
 	count           float64 // equal pieces
@@ -47,14 +48,6 @@ type life struct {
 
 func (l *life) unexplained() bool {
 	return l.ended && (l.reason == programme.NoReason || l.reason == programme.Unexplained)
-}
-
-// pace is washes a day while observed, for setting days of mishaps beside washes of wear.
-func (l *life) pace() float64 {
-	if l.days <= 0 {
-		return 0
-	}
-	return ((l.from+l.to)/2 - l.entry) / l.days
 }
 
 // Learn returns the posterior of every class of the client from a history.
@@ -91,6 +84,12 @@ func (b *Book) sort(p *programme.Piece, role string, asOf programme.Date, out ma
 	}
 	since := max(p.Issued, b.client.RecordsStart)
 	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended, count: 1}
+	if l.days > 0 {
+		l.pace = (p.Washes - l.entry) / l.days
+	}
+	if l.to > l.from && l.pace > 0 {
+		l.days = max(0, l.days-(p.Washes-l.from)/l.pace)
+	}
 	if ended && p.Ended < since || l.to < l.entry {
 		return // over before records begin
 	}
@@ -165,7 +164,7 @@ func (k *Learnt) learn() {
 func pool(lives []life) []life {
 	slices.SortFunc(lives, func(a, b life) int {
 		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
-			cmp.Compare(a.days, b.days), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended))
+			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended))
 	})
 	out := lives[:0]
 	for _, l := range lives {
@@ -236,10 +235,9 @@ func (k *Learnt) laws() []law {
 // others is the competing hazard besides cause c (0 cloth, 1.. prints) for an
 // unexplained ending: cumulative over an interval, per wash at a known age.
 func (k *Learnt) others(l *life, c int, laws []law) float64 {
-	pace := l.pace()
 	sum, mishap := 0.0, 0.0
-	if pace > 0 {
-		mishap = k.Mishap.Mean() / daysPerYear / pace
+	if l.pace > 0 {
+		mishap = k.Mishap.Mean() / daysPerYear / l.pace
 	}
 	interval := l.to > l.from
 	for j, w := range laws {
@@ -313,19 +311,38 @@ func (k *Learnt) mishaps(laws []law) Gamma {
 			events += l.count
 		case l.unexplained() && l.to <= 0:
 			events += l.count // never washed, so nothing else can have ended it
+		case l.unexplained() && l.to > l.from && l.pace > 0:
+			share, lived := k.inside(l, laws)
+			events += l.count * share
+			days += l.count * lived
 		case l.unexplained():
-			mishap := k.Mishap.Mean() / daysPerYear
-			if l.to > l.from {
-				pace := l.pace()
-				if pace > 0 {
-					mishap *= (l.to - l.from) / pace
-				}
-			} else {
-				mishap /= max(l.pace(), 1e-9)
-			}
-			rest := k.others(l, -1, laws) - mishap
-			events += l.count * mishap / (mishap + max(rest, 0))
+			mishap := k.Mishap.Mean() / daysPerYear / max(l.pace, 1e-9)
+			events += l.count * mishap / max(k.others(l, -1, laws), mishap)
 		}
 	}
 	return k.Terms.Mishap.Learn(events, days/daysPerYear)
+}
+
+// inside looks into an interval in which a piece ended unseen: the chance that
+// a mishap ended it, and the days it is expected to have lived in there.
+// With S the survival since from, both follow from the integral of S.
+func (k *Learnt) inside(l *life, laws []law) (share, days float64) {
+	rate, gap := k.Mishap.Mean()/daysPerYear, (l.to-l.from)/l.pace
+	const cells = 8 // Simpson's rule
+	integral, last := 0.0, 0.0
+	for i := 0; i <= cells; i++ {
+		t := float64(i) / cells
+		h := rate * gap * t
+		for _, w := range laws {
+			h += w.cumulative(l.from, l.from+t*(l.to-l.from))
+		}
+		last = math.Exp(-h)
+		integral += last * float64([2]int{2, 4}[i%2])
+	}
+	integral = (integral - 1 - last) * gap / (3 * cells)
+	ended := 1 - last
+	if ended <= 0 {
+		return 0, gap / 2
+	}
+	return min(1, rate*integral/ended), max(0, (integral-gap*last)/ended)
 }
