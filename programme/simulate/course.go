@@ -212,7 +212,7 @@ func (c *course) wearMember(m *member, from, to programme.Date) {
 
 // want asks for a replacement; the house takes a while to act on it.
 func (c *course) want(m *member, rack int, short, known programme.Date) {
-	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 5 + c.lives.IntN(25)})
+	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 3 + c.lives.IntN(11)})
 }
 
 // leave takes back what the person still holds. What should be there and is
