@@ -1,6 +1,11 @@
 package replay
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"cmp"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // Records is what a shop knows of a client's people and pieces; the ledger is
 // in order of days.
@@ -29,4 +34,11 @@ func (r Records) AsOf(day programme.Date) Records {
 		}
 	}
 	return known
+}
+
+// InOrder puts a ledger into the order of days; rows of one day keep theirs.
+func InOrder(roster []programme.Person, ledger []programme.Movement) Records {
+	sorted := slices.Clone(ledger)
+	slices.SortStableFunc(sorted, func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
+	return Records{Roster: roster, Ledger: sorted}
 }

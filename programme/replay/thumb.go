@@ -13,17 +13,24 @@ type Rule struct {
 	Expect func(needs []Need, known Records, day programme.Date, weeks int) map[programme.SKU]float64
 }
 
+// Names of the rules of thumb.
+const (
+	Calendar    = "calendar"
+	LastYear    = "last year"
+	TwelveWeeks = "12-week mean"
+)
+
 // Rules returns the three habits that the forecast is compared with.
 // calendarMonths is the age at which the calendar rule replaces every piece.
 func Rules(calendarMonths int) []Rule {
 	return []Rule{
-		{"calendar", func(_ []Need, known Records, day programme.Date, weeks int) map[programme.SKU]float64 {
+		{Calendar, func(_ []Need, known Records, day programme.Date, weeks int) map[programme.SKU]float64 {
 			return fallingDue(known.Ledger, day, weeks, calendarMonths)
 		}},
-		{"last year", func(needs []Need, _ Records, day programme.Date, weeks int) map[programme.SKU]float64 {
+		{LastYear, func(needs []Need, _ Records, day programme.Date, weeks int) map[programme.SKU]float64 {
 			return rate(needs, day, 52, weeks)
 		}},
-		{"12-week mean", func(needs []Need, _ Records, day programme.Date, weeks int) map[programme.SKU]float64 {
+		{TwelveWeeks, func(needs []Need, _ Records, day programme.Date, weeks int) map[programme.SKU]float64 {
 			return rate(needs, day, 12, weeks)
 		}},
 	}

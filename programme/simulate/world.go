@@ -35,6 +35,10 @@ func (w *World) Clients() []programme.Client {
 	return list
 }
 
+// DemoSeed is the seed of the shop that the demo shows; its clients kept about
+// the size that they began with.
+const DemoSeed = 42
+
 // Seed returns the source of chance that belongs to a number.
 func Seed(n uint64) *rand.Rand { return rand.New(rand.NewPCG(n, 0x6b69746d75737465)) }
 

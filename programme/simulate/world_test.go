@@ -21,7 +21,7 @@ func TestTheSameSeedGivesTheSameWorld(t *testing.T) {
 }
 
 func TestTheDemoShopHasSevenTradesOfManySizes(t *testing.T) {
-	w := simulate.NewWorld(asOf, simulate.Seed(1))
+	w := simulate.NewWorld(asOf, simulate.Seed(simulate.DemoSeed))
 	require.Len(t, w.Cases, 7)
 	smallest, largest := 1000, 0
 	for _, c := range w.Cases {
