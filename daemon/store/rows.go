@@ -32,8 +32,9 @@ func collect[T any](rows *sql.Rows, scan func(scanner) (T, error)) ([]T, error) 
 	return all, rows.Err()
 }
 
-// stamp writes an instant as every table keeps it.
-func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339Nano) }
+// stamp writes an instant as every table keeps it: in UTC and of one width, so
+// that texts sort as times do.
+func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000000000Z") }
 
 // dateOrNull writes a date for a nullable column.
 func dateOrNull(d programme.Date) any {
@@ -49,4 +50,12 @@ func readDate(s sql.NullString) (programme.Date, error) {
 		return 0, nil
 	}
 	return programme.ParseDate(s.String)
+}
+
+// readStamp reads an instant; an empty text is the zero time.
+func readStamp(s string) (time.Time, error) {
+	if s == "" {
+		return time.Time{}, nil
+	}
+	return time.Parse(time.RFC3339Nano, s)
 }

@@ -1,0 +1,66 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+)
+
+// Event is something that the owner's next mail must tell.
+type Event struct {
+	ID     int64
+	At     time.Time // first time
+	Last   time.Time
+	Times  int
+	Kind   string // the kinds of message.Trouble: import, mail, client, other; or "taken" for a file that was taken in
+	Client string // code; empty = nobody's in particular
+	What   string // a sentence
+	Mend   string // what would mend it, as a sentence; may be empty
+}
+
+// AddEvent records e for the owner's next mail. At, Last and Times are set by
+// the store; one that is equal to an untold one is counted with it.
+func (tx *Tx) AddEvent(e Event) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO event (at, last_at, kind, client, what, mend) VALUES (?1, ?1, ?2, ?3, ?4, ?5)
+		ON CONFLICT (kind, client, what) WHERE told_in IS NULL DO UPDATE SET last_at = excluded.last_at, times = times + 1`,
+		stamp(tx.Now), e.Kind, e.Client, e.What, e.Mend)
+	if err != nil {
+		return fmt.Errorf("record an event: %w", err)
+	}
+	return nil
+}
+
+// AddEvent records e in a transaction of its own.
+func (s *Store) AddEvent(ctx context.Context, e Event) error {
+	return s.InTx(ctx, func(tx *Tx) error { return tx.AddEvent(e) })
+}
+
+// UntoldEvents returns what no round has told yet, oldest first.
+func (s *Store) UntoldEvents(ctx context.Context) ([]Event, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT id, at, last_at, times, kind, client, what, mend FROM event WHERE told_in IS NULL ORDER BY id`)
+	if err != nil {
+		return nil, fmt.Errorf("read events: %w", err)
+	}
+	return collect(rows, func(row scanner) (e Event, err error) {
+		var at, last string
+		if err = row.Scan(&e.ID, &at, &last, &e.Times, &e.Kind, &e.Client, &e.What, &e.Mend); err != nil {
+			return e, err
+		}
+		if e.At, err = readStamp(at); err != nil {
+			return e, err
+		}
+		e.Last, err = readStamp(last)
+		return e, err
+	})
+}
+
+// MarkTold notes that a round's mail tells the events. One that happened again
+// since it was read stays untold.
+func (tx *Tx) MarkTold(events []Event, round int64) error {
+	for i := range events {
+		if _, err := tx.ExecContext(tx.ctx, `UPDATE event SET told_in = ? WHERE id = ? AND times = ?`, round, events[i].ID, events[i].Times); err != nil {
+			return fmt.Errorf("mark events as told: %w", err)
+		}
+	}
+	return nil
+}

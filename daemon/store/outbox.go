@@ -1,0 +1,226 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/kitmuster/kitmuster/notify/outbox"
+)
+
+// Letter is a message as it will be sent: its final bytes and its envelope.
+type Letter struct {
+	ID        int64
+	MessageID string // without brackets; a second letter with the same one is not taken
+	Kind      string
+	Client    string // code; empty for the owner's
+	Proposal  int64
+	Subject   string
+	From      string // bare address
+	To        []string
+	Bytes     []byte
+	Created   time.Time
+}
+
+// Enqueue puts a letter into the outbox within the transaction that caused it.
+// A Message-ID that is there already is left as it is.
+func (tx *Tx) Enqueue(l Letter) (int64, error) {
+	var id int64
+	err := tx.QueryRowContext(tx.ctx, `INSERT INTO message (message_id, kind, client, proposal, subject, sender, bytes, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (message_id) DO UPDATE SET message_id = message_id RETURNING id`,
+		l.MessageID, l.Kind, l.Client, l.Proposal, l.Subject, l.From, l.Bytes, stamp(tx.Now)).Scan(&id)
+	if err != nil {
+		return 0, fmt.Errorf("put message %s into the outbox: %w", l.MessageID, err)
+	}
+	for _, to := range l.To {
+		if _, err := tx.ExecContext(tx.ctx, `INSERT INTO delivery (message, recipient, state, next_try) VALUES (?, ?, 'waiting', ?) ON CONFLICT DO NOTHING`,
+			id, to, stamp(tx.Now)); err != nil {
+			return 0, fmt.Errorf("put message %s into the outbox: %w", l.MessageID, err)
+		}
+	}
+	return id, nil
+}
+
+// Letter returns a message with its bytes; ok is false when there is none of that number.
+func (s *Store) Letter(ctx context.Context, id int64) (l Letter, ok bool, err error) {
+	var created string
+	err = s.reader.QueryRowContext(ctx, `SELECT id, message_id, kind, client, proposal, subject, sender, bytes, created_at FROM message WHERE id = ?`, id).
+		Scan(&l.ID, &l.MessageID, &l.Kind, &l.Client, &l.Proposal, &l.Subject, &l.From, &l.Bytes, &created)
+	if errors.Is(err, sql.ErrNoRows) {
+		return l, false, nil
+	}
+	if err != nil {
+		return l, false, fmt.Errorf("read message %d: %w", id, err)
+	}
+	l.Created, err = readStamp(created)
+	return l, err == nil, err
+}
+
+// Posting is one recipient of one message and how its delivery stands.
+type Posting struct {
+	Message   int64
+	MessageID string
+	Kind      string
+	Client    string
+	Proposal  int64
+	Subject   string
+	From      string
+	Created   time.Time
+	outbox.Delivery
+}
+
+const postingColumns = `m.id, m.message_id, m.kind, m.client, m.proposal, m.subject, m.sender, m.created_at,
+	d.recipient, d.state, d.attempts, d.unsure, d.next_try, d.first_try, d.last_try, d.settled_at, d.code, d.answer`
+
+func scanPosting(row scanner) (p Posting, err error) {
+	var created, next string
+	var first, last, settled sql.NullString
+	if err = row.Scan(&p.Message, &p.MessageID, &p.Kind, &p.Client, &p.Proposal, &p.Subject, &p.From, &created,
+		&p.Recipient, &p.State, &p.Attempts, &p.Unsure, &next, &first, &last, &settled, &p.Code, &p.Answer); err != nil {
+		return p, err
+	}
+	for _, c := range []struct {
+		text string
+		into *time.Time
+	}{{created, &p.Created}, {next, &p.NextTry}, {first.String, &p.FirstTry}, {last.String, &p.LastTry}, {settled.String, &p.Settled}} {
+		if *c.into, err = readStamp(c.text); err != nil {
+			return p, err
+		}
+	}
+	return p, nil
+}
+
+// DuePostings returns up to most waiting deliveries whose time has come, the
+// longest waiting first.
+func (s *Store) DuePostings(ctx context.Context, now time.Time, most int) ([]Posting, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT `+postingColumns+` FROM delivery d JOIN message m ON m.id = d.message
+		WHERE d.state = 'waiting' AND d.next_try <= ? ORDER BY d.next_try, m.id, d.recipient LIMIT ?`, stamp(now), most)
+	if err != nil {
+		return nil, fmt.Errorf("read the outbox: %w", err)
+	}
+	return collect(rows, scanPosting)
+}
+
+// Postings returns the newest deliveries, newest first; waitingOnly leaves out
+// what is settled.
+func (s *Store) Postings(ctx context.Context, waitingOnly bool, most int) ([]Posting, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT `+postingColumns+` FROM delivery d JOIN message m ON m.id = d.message
+		WHERE d.state = 'waiting' OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, waitingOnly, most)
+	if err != nil {
+		return nil, fmt.Errorf("read the outbox: %w", err)
+	}
+	return collect(rows, scanPosting)
+}
+
+// Settle stores how a delivery stands after a try.
+func (tx *Tx) Settle(message int64, d outbox.Delivery) error {
+	_, err := tx.ExecContext(tx.ctx, `UPDATE delivery SET state = ?, attempts = ?, unsure = ?, next_try = ?, first_try = ?, last_try = ?, settled_at = ?, code = ?, answer = ?
+		WHERE message = ? AND recipient = ?`, string(d.State), d.Attempts, d.Unsure, stamp(d.NextTry), stampOrNull(d.FirstTry), stampOrNull(d.LastTry), stampOrNull(d.Settled),
+		d.Code, d.Answer, message, d.Recipient)
+	if err != nil {
+		return fmt.Errorf("record the delivery of message %d: %w", message, err)
+	}
+	return nil
+}
+
+// TryNow makes every waiting delivery due and starts a stopped or delayed way
+// out again; it returns how many deliveries wait.
+func (s *Store) TryNow(ctx context.Context) (waiting int, err error) {
+	err = s.InTx(ctx, func(tx *Tx) error {
+		res, err := tx.ExecContext(ctx, `UPDATE delivery SET next_try = ? WHERE state = 'waiting'`, stamp(tx.Now))
+		if err != nil {
+			return fmt.Errorf("hurry the outbox: %w", err)
+		}
+		n, err := res.RowsAffected()
+		if err != nil {
+			return err
+		}
+		waiting = int(n)
+		_, err = tx.ExecContext(ctx, `DELETE FROM channel`)
+		return err
+	})
+	return waiting, err
+}
+
+// Drop takes what waits of a message out of the outbox; it returns how many
+// recipients will not get it.
+func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error) {
+	err = s.InTx(ctx, func(tx *Tx) error {
+		res, err := tx.ExecContext(ctx, `UPDATE delivery SET state = 'dropped', settled_at = ? WHERE message = ? AND state = 'waiting'`, stamp(tx.Now), message)
+		if err != nil {
+			return fmt.Errorf("drop message %d: %w", message, err)
+		}
+		n, err := res.RowsAffected()
+		dropped = int(n)
+		return err
+	})
+	return dropped, err
+}
+
+// SentSince counts the tries that began after t, for the rate limit.
+func (s *Store) SentSince(ctx context.Context, t time.Time) (n int, err error) {
+	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE last_try > ?`, stamp(t)).Scan(&n); err != nil {
+		return 0, fmt.Errorf("read the outbox: %w", err)
+	}
+	return n, nil
+}
+
+// OutboxCount is how many deliveries there are in each state.
+func (s *Store) OutboxCount(ctx context.Context) (map[outbox.State]int, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT state, count(*) FROM delivery GROUP BY state`)
+	if err != nil {
+		return nil, fmt.Errorf("read the outbox: %w", err)
+	}
+	counts := map[outbox.State]int{}
+	_, err = collect(rows, func(row scanner) (none struct{}, err error) {
+		var state outbox.State
+		var n int
+		err = row.Scan(&state, &n)
+		counts[state] = n
+		return none, err
+	})
+	return counts, err
+}
+
+// Channel returns how a way out stands; one never used stands well.
+func (s *Store) Channel(ctx context.Context, name string) (c outbox.Channel, err error) {
+	var since, next, stopped sql.NullString
+	err = s.reader.QueryRowContext(ctx, `SELECT failures, failing_since, next_try, stopped_at, answer FROM channel WHERE name = ?`, name).
+		Scan(&c.Failures, &since, &next, &stopped, &c.Answer)
+	if errors.Is(err, sql.ErrNoRows) {
+		return c, nil
+	}
+	if err != nil {
+		return c, fmt.Errorf("read the state of %s: %w", name, err)
+	}
+	for _, v := range []struct {
+		text string
+		into *time.Time
+	}{{since.String, &c.FailingSince}, {next.String, &c.NextTry}, {stopped.String, &c.Stopped}} {
+		if *v.into, err = readStamp(v.text); err != nil {
+			return c, err
+		}
+	}
+	return c, nil
+}
+
+// SetChannel stores how a way out stands.
+func (tx *Tx) SetChannel(name string, c outbox.Channel) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO channel (name, failures, failing_since, next_try, stopped_at, answer) VALUES (?, ?, ?, ?, ?, ?)
+		ON CONFLICT (name) DO UPDATE SET failures = excluded.failures, failing_since = excluded.failing_since, next_try = excluded.next_try,
+		stopped_at = excluded.stopped_at, answer = excluded.answer`,
+		name, c.Failures, stampOrNull(c.FailingSince), stampOrNull(c.NextTry), stampOrNull(c.Stopped), c.Answer)
+	if err != nil {
+		return fmt.Errorf("record the state of %s: %w", name, err)
+	}
+	return nil
+}
+
+func stampOrNull(t time.Time) any {
+	if t.IsZero() {
+		return nil
+	}
+	return stamp(t)
+}

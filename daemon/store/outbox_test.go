@@ -1,0 +1,144 @@
+package store_test
+
+import (
+	"context"
+	"errors"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+)
+
+func openAt(t *testing.T, now *time.Time) *store.Store {
+	t.Helper()
+	s, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "shop.db"), store.Options{Now: func() time.Time { return *now }})
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	return s
+}
+
+func TestSlotIsBegunOnceAndAgainAfterACrash(t *testing.T) {
+	ctx := context.Background()
+	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
+	s := openAt(t, &now)
+	slot := store.Slot{Job: "round", Key: "2026-03-09T06:30", Due: now, Missed: 2}
+	begin := func() (n int, err error) {
+		err = s.InTx(ctx, func(tx *store.Tx) error { n, err = tx.BeginSlot(slot); return err })
+		return n, err
+	}
+	n, err := begin()
+	require.NoError(t, err)
+	require.Equal(t, 1, n)
+	n, err = begin() // the process died and came back
+	require.NoError(t, err)
+	require.Equal(t, 2, n)
+
+	broken := errors.New("the work failed")
+	require.ErrorIs(t, s.InTx(ctx, func(tx *store.Tx) error {
+		require.NoError(t, tx.SlotDone(slot.Job, slot.Key))
+		return broken
+	}), broken)
+	got, ok, err := s.LastSlot(ctx, "round")
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Equal(t, store.SlotRunning, got.State, "rolled back with the work")
+
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.SlotDone(slot.Job, slot.Key) }))
+	_, err = begin()
+	require.ErrorIs(t, err, store.ErrSlotTaken)
+	got, _, err = s.LastSlot(ctx, "round")
+	require.NoError(t, err)
+	require.Equal(t, store.Slot{Job: "round", Key: slot.Key, Due: now, State: store.SlotDone, Attempts: 2, Missed: 2, Started: now, Finished: now}, got)
+}
+
+func TestSlotsArePrunedByJob(t *testing.T) {
+	ctx := context.Background()
+	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
+	s := openAt(t, &now)
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
+		for i := range 50 {
+			due := now.Add(time.Duration(i) * time.Minute)
+			if _, err := tx.BeginSlot(store.Slot{Job: "outbox", Key: due.Format("2006-01-02T15:04Z"), Due: due}); err != nil {
+				return err
+			}
+		}
+		_, err := tx.BeginSlot(store.Slot{Job: "round", Key: "2026-03-02T06:30", Due: now.AddDate(0, 0, -7)})
+		return err
+	}))
+	require.NoError(t, s.PruneSlots(ctx, 10))
+	slots, err := s.Slots(ctx, "outbox", 100)
+	require.NoError(t, err)
+	require.Len(t, slots, 10)
+	require.Equal(t, "2026-03-09T07:19Z", slots[0].Key)
+	_, ok, err := s.LastSlot(ctx, "round")
+	require.NoError(t, err)
+	require.True(t, ok)
+}
+
+func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
+	ctx := context.Background()
+	now := time.Date(2026, 3, 9, 6, 30, 0, 500, time.UTC)
+	s := openAt(t, &now)
+	letter := store.Letter{MessageID: "proposal-17@shop.example", Kind: "reorder", Client: "bakery", Proposal: 17, Subject: "Reorder",
+		From: "owner@shop.example", To: []string{"anna@shop.example", "ben@shop.example"}, Bytes: []byte("From: x\r\n\r\n.\r\n\x00\xff")}
+	var first, second int64
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) (err error) {
+		if first, err = tx.Enqueue(letter); err != nil {
+			return err
+		}
+		second, err = tx.Enqueue(letter)
+		return err
+	}))
+	require.Equal(t, first, second)
+	got, ok, err := s.Letter(ctx, first)
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Equal(t, letter.Bytes, got.Bytes)
+
+	due, err := s.DuePostings(ctx, now, 10)
+	require.NoError(t, err)
+	require.Len(t, due, 2)
+	now = now.Add(time.Second)
+	d, _ := outbox.DefaultPolicy().After(due[0].Delivery, &outbox.Result{Outcome: outbox.Temporary, Code: 451, Says: "later"}, now, 0.5)
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.Settle(first, d) }))
+	due, err = s.DuePostings(ctx, now.Add(59*time.Second), 10)
+	require.NoError(t, err)
+	require.Len(t, due, 1)
+	due, err = s.DuePostings(ctx, now.Add(time.Minute), 10)
+	require.NoError(t, err)
+	require.Len(t, due, 2)
+	require.Equal(t, d, due[1].Delivery)
+	n, err := s.SentSince(ctx, now.Add(-time.Minute))
+	require.NoError(t, err)
+	require.Equal(t, 1, n)
+}
+
+func TestEventsAreCountedUntilTold(t *testing.T) {
+	ctx := context.Background()
+	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
+	s := openAt(t, &now)
+	e := store.Event{Kind: "import", Client: "bakery", What: "roster--bakery.csv was not taken in."}
+	require.NoError(t, s.AddEvent(ctx, e))
+	now = now.Add(time.Hour)
+	require.NoError(t, s.AddEvent(ctx, e))
+	events, err := s.UntoldEvents(ctx)
+	require.NoError(t, err)
+	require.Len(t, events, 1)
+	require.Equal(t, 2, events[0].Times)
+	require.Equal(t, time.Hour, events[0].Last.Sub(events[0].At))
+
+	require.NoError(t, s.AddEvent(ctx, e)) // while the round composes its mail
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.MarkTold(events, 1) }))
+	events, err = s.UntoldEvents(ctx)
+	require.NoError(t, err)
+	require.Len(t, events, 1, "what happened meanwhile is told next time")
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.MarkTold(events, 2) }))
+	require.NoError(t, s.AddEvent(ctx, e))
+	events, err = s.UntoldEvents(ctx)
+	require.NoError(t, err)
+	require.Equal(t, 1, events[0].Times)
+}

@@ -1,0 +1,127 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// SlotState is where the work of a slot stands.
+type SlotState string
+
+// States of a slot.
+const (
+	SlotRunning SlotState = "running" // begun; after a crash it is begun again
+	SlotDone    SlotState = "done"
+	SlotFailed  SlotState = "failed"   // to be tried again at NextTry
+	SlotGivenUp SlotState = "given up" // tried often enough; the next slot follows
+)
+
+// Slot is one planned time of one job.
+type Slot struct {
+	Job      string
+	Key      string // identity: the shop's wall clock, or an instant with Z
+	Due      time.Time
+	State    SlotState
+	Attempts int
+	Missed   int // earlier slots that were missed and are covered by this one
+	Started  time.Time
+	Finished time.Time // zero while running
+	NextTry  time.Time // zero unless failed
+	Error    string
+}
+
+// ErrSlotTaken says that a slot was begun or done already.
+var ErrSlotTaken = errors.New("this slot was taken already")
+
+// BeginSlot records that a slot's work begins. A slot that failed, or that was
+// left running by a process that died, is begun again; of two processes that
+// begin the same slot, one gets ErrSlotTaken. The caller holds the daemon's lock.
+func (tx *Tx) BeginSlot(s Slot) (attempts int, err error) {
+	err = tx.QueryRowContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at) VALUES (?, ?, ?, 'running', ?, ?)
+		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
+		WHERE state IN ('running', 'failed') RETURNING attempts`, s.Job, s.Key, stamp(s.Due), s.Missed, stamp(tx.Now)).Scan(&attempts)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, fmt.Errorf("%s %s: %w", s.Job, s.Key, ErrSlotTaken)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("begin slot %s %s: %w", s.Job, s.Key, err)
+	}
+	return attempts, nil
+}
+
+// FinishSlot records how a slot's work ended. It may be called in the
+// transaction of the work itself, and again after it.
+func (tx *Tx) FinishSlot(s Slot) error {
+	var next any
+	if !s.NextTry.IsZero() {
+		next = stamp(s.NextTry)
+	}
+	_, err := tx.ExecContext(tx.ctx, `UPDATE job_slot SET state = ?, finished_at = ?, next_try = ?, error = ? WHERE job = ? AND slot = ? AND state <> 'done'`,
+		string(s.State), stamp(tx.Now), next, s.Error, s.Job, s.Key)
+	if err != nil {
+		return fmt.Errorf("finish slot %s %s: %w", s.Job, s.Key, err)
+	}
+	return nil
+}
+
+// SlotDone records within the work's own transaction that a slot is done, so
+// that the work and its record are kept together or not at all. A key that was
+// never begun, such as a round asked for by hand, is left alone.
+func (tx *Tx) SlotDone(job, key string) error {
+	return tx.FinishSlot(Slot{Job: job, Key: key, State: SlotDone})
+}
+
+// LastSlot returns the newest slot of a job; ok is false when there was none.
+func (s *Store) LastSlot(ctx context.Context, job string) (slot Slot, ok bool, err error) {
+	slot, err = scanSlot(s.reader.QueryRowContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job))
+	if errors.Is(err, sql.ErrNoRows) {
+		return Slot{}, false, nil
+	}
+	if err != nil {
+		return Slot{}, false, fmt.Errorf("read slots of %s: %w", job, err)
+	}
+	return slot, true, nil
+}
+
+// Slots returns the newest slots of a job, newest first.
+func (s *Store) Slots(ctx context.Context, job string, most int) ([]Slot, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? ORDER BY due_at DESC, slot DESC LIMIT ?`, job, most)
+	if err != nil {
+		return nil, fmt.Errorf("read slots of %s: %w", job, err)
+	}
+	return collect(rows, scanSlot)
+}
+
+// PruneSlots forgets all but the newest keep slots of each job.
+func (s *Store) PruneSlots(ctx context.Context, keep int) error {
+	return s.InTx(ctx, func(tx *Tx) error {
+		_, err := tx.ExecContext(ctx, `DELETE FROM job_slot WHERE (job, slot) IN (
+			SELECT job, slot FROM (SELECT job, slot, row_number() OVER (PARTITION BY job ORDER BY due_at DESC, slot DESC) AS n FROM job_slot) WHERE n > ?)`, keep)
+		if err != nil {
+			return fmt.Errorf("forget old slots: %w", err)
+		}
+		return nil
+	})
+}
+
+const slotColumns = `job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error`
+
+func scanSlot(row scanner) (s Slot, err error) {
+	var due, started string
+	var finished, next sql.NullString
+	if err = row.Scan(&s.Job, &s.Key, &due, &s.State, &s.Attempts, &s.Missed, &started, &finished, &next, &s.Error); err != nil {
+		return s, err
+	}
+	for _, c := range []struct {
+		text string
+		into *time.Time
+	}{{due, &s.Due}, {started, &s.Started}, {finished.String, &s.Finished}, {next.String, &s.NextTry}} {
+		if *c.into, err = readStamp(c.text); err != nil {
+			return s, err
+		}
+	}
+	return s, nil
+}

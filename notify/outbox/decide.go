@@ -1,0 +1,136 @@
+package outbox
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// Policy is how patient the outbox is.
+type Policy struct {
+	// First is the wait after the first put-off; each further one doubles it up to Longest.
+	First, Longest time.Duration
+	// GiveUp is how long a server may put a message off before the owner is
+	// told. RFC 5321 section 4.5.4.1 asks for at least four to five days. Time
+	// in which the server was out of reach does not make a message given up.
+	GiveUp time.Duration
+	// Spread is the part of a wait that is left to chance, 0 to 1, so that many
+	// messages do not come back in the same second.
+	Spread float64
+}
+
+// DefaultPolicy waits a minute, then longer up to four hours, for five days.
+func DefaultPolicy() Policy {
+	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Spread: 0.2}
+}
+
+// Wait returns the time until the next try after n tries, n >= 1. draw is in
+// [0, 1); the wait lies in [1-Spread, 1+Spread) of the doubling one.
+func (p Policy) Wait(n int, draw float64) time.Duration {
+	wait := p.First
+	for i := 1; i < n && wait < p.Longest; i++ {
+		wait *= 2
+	}
+	wait = min(wait, p.Longest)
+	return time.Duration(float64(wait) * (1 - p.Spread + 2*p.Spread*draw))
+}
+
+// ResultOf reads a sender's error; one that says nothing of itself is unknown.
+func ResultOf(err error) *Result {
+	if err == nil {
+		return &Result{Outcome: OK}
+	}
+	var r *Result
+	if errors.As(err, &r) {
+		return r
+	}
+	return &Result{Outcome: Unknown, Says: err.Error(), Broken: true, Err: err}
+}
+
+// Notice is something that a person must know; the zero value is nothing.
+type Notice struct {
+	What, Mend string
+}
+
+// After returns how a delivery stands after a try of a message at now, and
+// what the owner must be told. Outcomes that are the channel's fault leave it
+// as it was.
+func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Delivery, Notice) {
+	if r.Outcome == Unreachable || r.Outcome == BadLogin {
+		return d, Notice{}
+	}
+	d.Attempts++
+	d.LastTry = now
+	if d.FirstTry.IsZero() {
+		d.FirstTry = now
+	}
+	d.Code, d.Answer = r.Code, r.Says
+	switch r.Outcome {
+	case OK:
+		d.State, d.Settled = Accepted, now
+		return d, Notice{}
+	case Permanent:
+		d.State, d.Settled = Refused, now
+		return d, Notice{What: r.Says, Mend: "Check the address; then run the round or the command again that made the message."}
+	case Unknown:
+		d.Unsure = true
+	case Temporary, Unreachable, BadLogin:
+	}
+	if now.Sub(d.FirstTry) >= p.GiveUp && r.Outcome == Temporary {
+		d.State, d.Settled = GivenUp, now
+		return d, Notice{What: fmt.Sprintf("after %d tries in %d days the mail server still puts it off: %s", d.Attempts, int(now.Sub(d.FirstTry).Hours()/24), r.Says),
+			Mend: "Ask the mail provider why, with the server's words."}
+	}
+	d.NextTry = now.Add(p.Wait(d.Attempts, draw))
+	return d, Notice{}
+}
+
+// AfterChannel returns how a channel stands after a result, and what the owner
+// must be told: a stop once, a server out of reach when it has been so for a
+// day, with equal words at every further try.
+func (p Policy) AfterChannel(c Channel, r *Result, now time.Time, draw float64) (Channel, Notice) {
+	switch r.Outcome {
+	case BadLogin:
+		first := c.Stopped.IsZero()
+		c.Failures++
+		c.Stopped, c.Answer = now, r.Says
+		if !first {
+			return c, Notice{}
+		}
+		return c, Notice{What: "The mail server refused the login, so no mail is sent: " + r.Says,
+			Mend: "Put the right user and password in place, then run 'kitmuster mail flush'. Nothing is tried until then, so that the account is not locked."}
+	case Unreachable:
+		c.Failures++
+		if c.FailingSince.IsZero() {
+			c.FailingSince = now
+		}
+		c.Answer = r.Says
+		c.NextTry = now.Add(p.Wait(c.Failures, draw))
+		if now.Sub(c.FailingSince) >= 24*time.Hour {
+			return c, Notice{What: fmt.Sprintf("The mail server has been out of reach since %s: %s", c.FailingSince.UTC().Format("2006-01-02 15:04 UTC"), r.Says),
+				Mend: "Messages wait and go out by themselves when it is back; 'kitmuster check --online' tries the connection."}
+		}
+		return c, Notice{}
+	case OK, Temporary, Permanent, Unknown:
+	}
+	return Channel{}, Notice{}
+}
+
+// Mended tells whether a stopped channel may be tried again: its settings were
+// changed after it stopped. changed is the newest change of the files that
+// hold them.
+func (c Channel) Mended(changed time.Time) bool {
+	return !c.Stopped.IsZero() && changed.After(c.Stopped)
+}
+
+// Ready tells whether a channel may be used at now.
+func (c Channel) Ready(now time.Time) bool { return c.Stopped.IsZero() && !now.Before(c.NextTry) }
+
+// Allowance returns how many messages may go out now when perMinute are
+// allowed in any minute and recent went out in the last one; perMinute 0 = no limit.
+func Allowance(perMinute, recent, want int) int {
+	if perMinute <= 0 {
+		return want
+	}
+	return max(0, min(want, perMinute-recent))
+}
