@@ -90,6 +90,8 @@ type field struct {
 	wants  []want
 	width  int64
 	height int64 // of a sheet, or the greatest length of one piece of roll
+	// effort is how hard the question is tried whether images fit one sheet.
+	effort int
 }
 
 // endless is the greatest length of roll when the shop file gives none: 100 m.
@@ -100,7 +102,7 @@ func newField(kind *programme.TransferKind, size programme.SheetSize, wants []wa
 		size.Height = endless
 	}
 	inner := func(l programme.Length) int64 { return int64(l - 2*kind.Margin + kind.Gutter) }
-	f := &field{kind, size, wants, inner(size.Width), inner(size.Height)}
+	f := &field{kind: kind, size: size, wants: wants, width: inner(size.Width), height: inner(size.Height)}
 	for _, w := range wants {
 		p := f.piece(w, 1)
 		if (p.W > f.width || p.H > f.height) && (!p.Turn || p.H > f.width || p.W > f.height) {

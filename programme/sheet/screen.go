@@ -11,6 +11,7 @@ import (
 
 // gang chooses layouts and copies of fixed sheets for a screen-printed kind.
 func (f *field) gang(o *Order, req Request) error {
+	f.effort = min(60, 5+req.Budget.iterations()/50)
 	p := f.problem()
 	opt := gang.Options{Seed: req.Budget.Seed, Iterations: req.Budget.iterations(), Stop: req.Budget.Stop}
 	opt.Start = f.apart(p, opt)
@@ -127,9 +128,6 @@ func (f *field) inks(copies []int) (n int) {
 	return n
 }
 
-// fitIterations is the search effort for the question whether images fit one sheet.
-const fitIterations = 60
-
 // fit lays the copies out on one sheet. It is asked with the same effort when
 // layouts are chosen and when they are drawn, so what was chosen can be drawn.
 func (f *field) fit(copies []int) ([]pack.Place, bool) {
@@ -137,7 +135,7 @@ func (f *field) fit(copies []int) ([]pack.Place, bool) {
 	for j, c := range copies {
 		pieces[j] = f.piece(f.wants[j], c)
 	}
-	return pack.Fit(pieces, f.width, f.height, pack.Options{Iterations: fitIterations, Guillotine: f.kind.Cut == programme.Trimmer})
+	return pack.Fit(pieces, f.width, f.height, pack.Options{Iterations: f.effort, Guillotine: f.kind.Cut == programme.Trimmer})
 }
 
 // slots is how many images one sheet holds when all are of one size.
@@ -151,7 +149,7 @@ func (f *field) slots() (int, bool) {
 	n := 0
 	for {
 		first.Count = n + 1
-		if _, ok := pack.Fit([]pack.Piece{first}, f.width, f.height, pack.Options{Iterations: fitIterations, Guillotine: f.kind.Cut == programme.Trimmer}); !ok {
+		if _, ok := pack.Fit([]pack.Piece{first}, f.width, f.height, pack.Options{Iterations: f.effort, Guillotine: f.kind.Cut == programme.Trimmer}); !ok {
 			return n, true
 		}
 		n++

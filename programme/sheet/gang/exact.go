@@ -31,7 +31,7 @@ func (s *solver) exact(work int64) {
 // about as long as the tries so far took.
 const (
 	leastWork  = 30_000_000
-	workPerTry = 500
+	workPerTry = 1000
 )
 
 // uniform reports that every layout costs the same to set up.

@@ -28,9 +28,9 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 	for _, c := range append(Simple(p), opt.Start...) {
 		s.offer(c)
 	}
-	for pass, steps := 0, firstPass; !s.proven && !s.over(); pass, steps = pass+1, steps*2 {
+	for pass, steps := 0, max(20, min(firstPass, opt.Iterations/10)); !s.proven && !s.over(); pass, steps = pass+1, steps*2 {
 		before := s.tries
-		s.exact(max(leastWork, int64(s.tries)*workPerTry))
+		s.exact(max(min(leastWork, int64(opt.Iterations)*workPerTry), int64(s.tries)*workPerTry))
 		if s.proven {
 			break
 		}
@@ -54,8 +54,8 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 	return s.best, nil
 }
 
-// firstPass is the number of tries that each number of layouts gets at first;
-// every further pass doubles it for those that came near the best.
+// firstPass is the number of tries that each number of layouts gets at first,
+// a tenth of a small budget; every further pass doubles it for those that came near the best.
 const firstPass = 500
 
 // everyPass is the number of passes that try every number of layouts.

@@ -35,7 +35,7 @@ type bins struct {
 func newBins(pieces []Piece, width, height int64, opt Options) *bins {
 	elems := elements(pieces)
 	return &bins{
-		search: newSearch(area(pieces), opt), pieces: pieces, elems: elems,
+		search: newSearch(area(pieces), binCooling, opt), pieces: pieces, elems: elems,
 		width: width, height: height, build: newBuilder(elems, opt.Guillotine),
 	}
 }

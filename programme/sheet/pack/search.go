@@ -45,10 +45,11 @@ type search struct {
 	rng   *rand.Rand
 	tries int
 	total int64 // area of all pieces
+	cool  cooling
 }
 
-func newSearch(total int64, opt Options) *search {
-	return &search{opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x6b6974)), total: total}
+func newSearch(total int64, cool cooling, opt Options) *search {
+	return &search{opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x6b6974)), total: total, cool: cool}
 }
 
 // over reports whether the budget is spent.
@@ -56,11 +57,13 @@ func (s *search) over() bool {
 	return s.tries >= s.opt.Iterations || (s.opt.Stop != nil && s.opt.Stop())
 }
 
-// Cooling of the search, as shares of the total area, tuned on the published
-// instances in testdata/sheets.
-const (
-	hot  = 0.01
-	cold = 0.0005
+// cooling is where a run's temperature begins and ends, as shares of the total area.
+type cooling struct{ hot, cold float64 }
+
+// Tuned on the published instances in testdata/sheets.
+var (
+	stripCooling = cooling{0.005, 0.0002}
+	binCooling   = cooling{0.002, 0.0001}
 )
 
 // runLength is the number of tries in one annealing run. A try takes time in
@@ -77,7 +80,7 @@ func (s *search) anneal(order []int32, steps int, build func([]int32) int64) boo
 	now := build(order)
 	best, bestOrder := now, slices.Clone(order)
 	for i := 0; i < steps && now < s.total && n > 1 && !s.over(); i++ {
-		temperature := float64(s.total) * hot * math.Pow(cold/hot, float64(i)/float64(steps))
+		temperature := float64(s.total) * s.cool.hot * math.Pow(s.cool.cold/s.cool.hot, float64(i)/float64(steps))
 		undo := s.move(order)
 		next := build(order)
 		s.tries++

@@ -39,7 +39,7 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 	}
 	total := area(pieces)
 	return &strip{
-		search: newSearch(total, opt), elems: elems, width: width,
+		search: newSearch(total, stripCooling, opt), elems: elems, width: width,
 		floor:  stripBound(pieces, width, total),
 		along:  newBuilder(elems, opt.Guillotine),
 		across: newBuilder(sideways, opt.Guillotine),
