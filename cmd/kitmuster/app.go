@@ -28,6 +28,7 @@ func commands(a *app) []*cobra.Command {
 		newReplayCommand(a),
 		newStudyCommand(a),
 		newMusterCommand(a),
+		newProposalCommand(a),
 		newVersionCommand(a),
 	}
 }

@@ -97,7 +97,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	trigger, quantity := far[0], far[len(far)-1]
 	*input = reorder.Input{
 		Shop: f.books.Shop, Client: e.Client, AsOf: p.AsOf, NextRound: p.NextRound,
-		Lines: stocked(trigger.Lines, quantity.Lines), Outlooks: quantity.Pieces,
+		Lines: reorder.Stock(trigger.Lines, quantity.Lines), Outlooks: quantity.Pieces,
 	}
 	for _, s := range in.Short() {
 		input.Owed = append(input.Owed, reorder.Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
@@ -111,17 +111,6 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	}
 	e.input = in
 	return nil
-}
-
-// stocked joins both horizons; what is on order beyond the first is told apart.
-func stocked(trigger, quantity []demand.Line) []reorder.Stocked {
-	lines := reorder.Stock(trigger, quantity)
-	for i := range lines {
-		near := lines[i].Trigger.OnOrder
-		lines[i].OnOrderLater = lines[i].OnOrder - near
-		lines[i].OnOrder = near
-	}
-	return lines
 }
 
 // transferCost is a first guess at what the transfers of one piece cost: the

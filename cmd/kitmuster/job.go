@@ -1,0 +1,69 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// jobsDir is the folder of the shop in which the papers of accepted proposals lie.
+const jobsDir = "jobs"
+
+// writeJob writes the papers for the press of an accepted proposal: job ticket,
+// bag tags and packing list. Writing them again gives the same files.
+func (a *app) writeJob(ctx context.Context, b *books.Books, client *programme.Client, p *reorder.Proposal) error {
+	people, err := b.Store.People(ctx, p.Client)
+	if err != nil {
+		return err
+	}
+	mail, err := message.ComposeJob(message.Job{Shop: b.Shop, Client: client, Proposal: p, People: people})
+	if err != nil {
+		return err
+	}
+	dir := filepath.Join(b.Home, jobsDir, fmt.Sprintf("%d-%s", p.Number, p.Client))
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return err
+	}
+	for _, part := range mail.Attachments {
+		if err := writeWhole(filepath.Join(dir, part.Name), part.Data); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(a.out, "Papers for the press are in %s.\n", dir)
+	for _, w := range mail.Warnings {
+		fmt.Fprintln(a.out, "Note: "+w)
+	}
+	return nil
+}
+
+// papersAgain writes the papers of a proposal that is on its way.
+func (a *app) papersAgain(ctx context.Context, b *books.Books, number int64) error {
+	p, err := b.Store.Proposal(ctx, number)
+	if err != nil {
+		return err
+	}
+	if !p.State.Coming() && p.State != reorder.Received {
+		return fmt.Errorf("proposal %d is %s; papers for the press are written once it is accepted", number, p.State)
+	}
+	client, err := b.Client(ctx, p.Client)
+	if err != nil {
+		return err
+	}
+	return a.writeJob(ctx, b, client, &p)
+}
+
+// writeWhole writes a file beside its place and moves it there, so nobody ever
+// prints half a ticket. The papers name people: they are for the owner alone.
+func writeWhole(path string, data []byte) error {
+	tmp := path + ".new"
+	if err := os.WriteFile(tmp, data, 0o600); err != nil {
+		return err
+	}
+	return os.Rename(tmp, path)
+}

@@ -1,0 +1,225 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+// shopWithProposals is a folder with the smallest invented client and what a
+// round of 2 March 2026 proposes to it, as number 1.
+func shopWithProposals(t *testing.T) string {
+	t.Helper()
+	ctx, home := context.Background(), t.TempDir()
+	asOf := programme.NewDate(2026, 3, 2)
+	w := simulate.NewWorld(asOf, simulate.Seed(1))
+	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile), setup.WriteShop(&w.Shop), 0o600))
+	b, err := books.Open(ctx, home)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, b.Close()) }()
+	smallest := &w.Cases[0]
+	for i := range w.Cases {
+		if len(w.Cases[i].Roster) < len(smallest.Roster) {
+			smallest = &w.Cases[i]
+		}
+	}
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
+		require.NoError(t, tx.PutClient(smallest.Client.Code, setup.WriteClient(&smallest.Client)))
+		require.NoError(t, tx.PutPeople(smallest.Client.Code, smallest.Roster))
+		_, _, err := tx.AddMovements(smallest.Client.Code, smallest.Ledger, 0)
+		return err
+	}))
+	plan, err := round.Make(ctx, b, asOf)
+	require.NoError(t, err)
+	require.NotNil(t, plan.Entries[0].Proposal)
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
+		id, err := tx.AddRound(store.Round{AsOf: asOf, Summary: []byte("{}")})
+		require.NoError(t, err)
+		return tx.AddProposal(id, plan.Entries[0].Proposal)
+	}))
+	return home
+}
+
+// kit runs one command line in a shop's folder.
+func kit(t *testing.T, home string, args ...string) (status int, stdout, stderr string) {
+	t.Helper()
+	var out, errs bytes.Buffer
+	status = run(context.Background(), append([]string{"--home", home}, args...), strings.NewReader(""), &out, &errs)
+	return status, out.String(), errs.String()
+}
+
+func mustKit(t *testing.T, home string, args ...string) string {
+	t.Helper()
+	status, out, errs := kit(t, home, args...)
+	require.Equal(t, exitDone, status, errs)
+	return out
+}
+
+// moment is the time at which the test itself ran.
+var moment = regexp.MustCompile(`(?m)^.* \d\d:\d\d: (\w+)`)
+
+// aProposal has one of everything that the page can show.
+func aProposal(client string) *reorder.Proposal {
+	tee := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
+	vest := programme.SKU{Garment: "vest", Colour: "yellow", Size: "L"}
+	day := programme.NewDate(2026, 3, 2)
+	return &reorder.Proposal{
+		Client: client, AsOf: day, State: reorder.Drafted, OrderBy: day + 4, Arrives: day + 14, CoverUntil: day + 90, LeadDays: 12, Late: true,
+		TargetFill: 0.9, FillNow: 0.71, FillAfter: 0.93,
+		Lines: []reorder.Line{{
+			SKU: tee, Expected: 14.6, Worn: 9.8, Print: 3.5, Mishap: 0.9, Hires: 0.4, AtTarget: 16, OnHand: 3, OnOrder: 1, Owed: 2,
+			Wanted: 14, Order: 18, Rounding: "sold in packs of 6", BlanksOnShelf: 6, Buy: 12, OrderBlanksBy: day + 7,
+			UnitCost: 390, UnitPrice: 1500, ShortBefore: 12.7, ShortAfter: 0.3,
+		}},
+		Named: []reorder.Named{
+			{StaffID: "K-01", SKU: tee, Pieces: 2, Why: "owed"},
+			{StaffID: "K-02", SKU: tee, Pieces: 3, Why: "print", Washes: 41.7, By: day + 20, PEnd: 0.8},
+		},
+		Pool:   []reorder.Pool{{SKU: tee, ForStarters: 5, Spare: 8}},
+		Holds:  []reorder.Hold{{SKU: vest, Pieces: 2, Protective: programme.HighVisibility, LabelWashes: 25}},
+		Blanks: 4680, Transfers: 1210, Pressing: 900, Freight: 650, Price: 27000, PressHours: 0.3,
+		Suppliers: []reorder.SupplierOrder{{Supplier: "blanks", Value: 4680, Freight: 650, ToFreeFreight: 15320}},
+		Pulled:    &reorder.Pulled{Saving: 830, Reason: reorder.SharesFreight, NextDue: day + 14, Supplier: "blanks"},
+		Reasons: []reorder.Reason{
+			{Kind: reorder.BelowTarget}, {Kind: reorder.OwedNow, SKU: tee, Pieces: 2}, {Kind: reorder.ShortestLine, SKU: tee, Pieces: 1.4},
+		},
+	}
+}
+
+func TestProposalIsShownWithItsReasons(t *testing.T) {
+	home := shopWithProposals(t)
+	ctx := context.Background()
+	b, err := books.Open(ctx, home)
+	require.NoError(t, err)
+	clients, err := b.Store.Clients(ctx)
+	require.NoError(t, err)
+	p := aProposal(clients[0].Code)
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
+		require.NoError(t, tx.PutPeople(p.Client, []programme.Person{{StaffID: "K-01", Name: "Zoë Šimek", Start: p.AsOf}}))
+		return tx.AddProposal(1, p)
+	}))
+	require.NoError(t, b.Close())
+	out := mustKit(t, home, "proposal", "show", "2", "--explain")
+	goldentest.Equal(t, "proposal-show.txt", moment.ReplaceAll([]byte(out), []byte("(then): $1")))
+	list := strings.SplitAfter(mustKit(t, home, "proposal", "list"), "\n")
+	goldentest.Equal(t, "proposal-list.txt", []byte(strings.Join(list[:3], "")))
+}
+
+func TestProposalJSONHoldsTheWholeProposal(t *testing.T) {
+	home := shopWithProposals(t)
+	var shown struct {
+		Format   int
+		Proposal reorder.Proposal
+		History  []struct{ To string }
+	}
+	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "proposal", "show", "1", "--json")), &shown))
+	require.Equal(t, 1, shown.Format)
+	require.Equal(t, "drafted", shown.History[0].To)
+	var list struct {
+		Format    int
+		Proposals []reorder.Proposal
+	}
+	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "proposal", "list", "--json")), &list))
+	require.Equal(t, []reorder.Proposal{shown.Proposal}, list.Proposals)
+	require.JSONEq(t, `{"format":1,"proposals":[]}`, mustKit(t, home, "proposal", "list", "--state", "lapsed", "--json"))
+}
+
+// From the yes to the pieces in hands, by commands alone.
+func TestAProposalIsAcceptedOrderedAndReceived(t *testing.T) {
+	home := shopWithProposals(t)
+	out := mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03", "--note", "by telephone")
+	require.Contains(t, out, "is accepted.")
+	require.Contains(t, out, "kitmuster proposal ordered 1")
+	papers, err := filepath.Glob(filepath.Join(home, "jobs", "1-*", "*"))
+	require.NoError(t, err)
+	require.Len(t, papers, 3)
+	for _, p := range papers {
+		b, err := os.ReadFile(p)
+		require.NoError(t, err)
+		require.NotEmpty(t, b)
+		if strings.HasSuffix(p, ".pdf") {
+			require.True(t, bytes.HasPrefix(b, []byte("%PDF-")), p)
+		}
+	}
+	mustKit(t, home, "proposal", "show", "1", "--papers")
+	mustKit(t, home, "proposal", "ordered", "1", "--on", "2026-03-03")
+	out = mustKit(t, home, "proposal", "received", "1", "--on", "2026-03-16")
+	require.Regexp(t, `\d+ pieces issued to people, \d+ on the client's shelf`, out)
+	require.Contains(t, mustKit(t, home, "proposal", "show", "1"), "accepted (by telephone)")
+
+	ctx := context.Background()
+	b, err := books.Open(ctx, home)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, b.Close()) }()
+	p, err := b.Store.Proposal(ctx, 1)
+	require.NoError(t, err)
+	moves, err := b.Store.Movements(ctx, p.Client)
+	require.NoError(t, err)
+	pieces := 0
+	for _, m := range moves {
+		if m.Proposal == 1 {
+			pieces += m.Pieces
+		}
+	}
+	stock, err := b.Store.Stock(ctx)
+	require.NoError(t, err)
+	for _, l := range stock {
+		if l.Kind == programme.Finished {
+			pieces += l.Pieces
+		}
+	}
+	require.Equal(t, p.Pieces(), pieces, "every piece ordered is in hands or on the shelf")
+}
+
+func TestAnswersThatCannotBe(t *testing.T) {
+	home := shopWithProposals(t)
+	for _, c := range []struct {
+		name, want string
+		status     int
+		args       []string
+	}{
+		{"received before accepted", "record the client's yes first", exitWork, []string{"received", "1"}},
+		{"an unknown number", "no such proposal as number 7; 'kitmuster proposal list' shows them all", exitWork, []string{"accept", "7"}},
+		{"no number", `"bakery" is no number of a proposal`, exitUsage, []string{"show", "bakery"}},
+		{"nothing", "wants one NUMBER and got 0", exitUsage, []string{"accept"}},
+		{"a state that is none", `--state "gone" is no state of a proposal`, exitUsage, []string{"list", "--state", "gone"}},
+		{"a client that is none", "no such client", exitWork, []string{"list", "nobody"}},
+		{"a day that does not exist", `"2026-02-30" is not a date`, exitUsage, []string{"accept", "1", "--on", "2026-02-30"}},
+		{"a day before the proposal", "nothing can have happened to it on 2026-03-01", exitWork, []string{"accept", "1", "--on", "2026-03-01"}},
+		{"papers before the yes", "papers for the press are written once it is accepted", exitWork, []string{"show", "1", "--papers"}},
+		{"cancelled but never ordered", "nothing is ordered, so there is nothing to cancel", exitWork, []string{"decline", "1", "--cancelled"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			status, out, errs := kit(t, home, append([]string{"proposal"}, c.args...)...)
+			require.Equal(t, c.status, status)
+			require.Empty(t, out)
+			require.Contains(t, errs, c.want)
+			require.Equal(t, 1, strings.Count(errs, "\n"), "one line, one sentence")
+		})
+	}
+	require.Contains(t, mustKit(t, home, "proposal", "list"), "drafted", "nothing has changed")
+}
+
+func TestADeclinedProposalStaysDeclined(t *testing.T) {
+	home := shopWithProposals(t)
+	require.Contains(t, mustKit(t, home, "proposal", "decline", "1", "--note", "budget"), "is declined.")
+	status, _, errs := kit(t, home, "proposal", "accept", "1")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "run a round for this client to propose from today's records")
+}
