@@ -27,6 +27,9 @@ func commands(a *app) []*cobra.Command {
 	return []*cobra.Command{
 		newReplayCommand(a),
 		newStudyCommand(a),
+		newRosterCommand(a),
+		newLedgerCommand(a),
+		newStockCommand(a),
 		newMusterCommand(a),
 		newProposalCommand(a),
 		newVersionCommand(a),

@@ -41,7 +41,44 @@ func (tx *Tx) SetImportCounts(id int64, added, known int) error {
 
 // LastImport returns the newest hand-over of a kind for a client; ok is false when there was none.
 func (s *Store) LastImport(ctx context.Context, kind, client string) (in Import, ok bool, err error) {
+	return lastImport(ctx, s.reader, kind, client)
+}
+
+// LastImport returns the newest hand-over as the transaction sees it.
+func (tx *Tx) LastImport(kind, client string) (in Import, ok bool, err error) {
+	return lastImport(tx.ctx, tx, kind, client)
+}
+
+// Imports returns a client's hand-overs, the newest first; no client gives those of stock.
+func (s *Store) Imports(ctx context.Context, client string, most int) ([]Import, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, i.note
+		FROM import i LEFT JOIN client c ON c.id = i.client_id
+		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT ?`, client, most)
+	if err != nil {
+		return nil, fmt.Errorf("read imports: %w", err)
+	}
+	return collect(rows, scanImport)
+}
+
+// SetImportNote completes a record with what is known only at the end.
+func (tx *Tx) SetImportNote(id int64, note string) error {
+	if _, err := tx.ExecContext(tx.ctx, `UPDATE import SET note = ? WHERE id = ?`, note, id); err != nil {
+		return fmt.Errorf("record import: %w", err)
+	}
+	return nil
+}
+
+// RemoveImport takes back the record of a hand-over; what it brought is taken
+// back by RemoveMovements, RemovePerson, PutPeople and ReplaceStock.
+func (tx *Tx) RemoveImport(id int64) error {
+	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM import WHERE id = ?`, id); err != nil {
+		return fmt.Errorf("take back import: %w", err)
+	}
+	return nil
+}
+
+func lastImport(ctx context.Context, q querier, kind, client string) (in Import, ok bool, err error) {
+	rows, err := q.QueryContext(ctx, `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, i.note
 		FROM import i LEFT JOIN client c ON c.id = i.client_id
 		WHERE i.kind = ? AND coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT 1`, kind, client)
 	if err != nil {

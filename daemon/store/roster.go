@@ -75,6 +75,18 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	return nil
 }
 
+// RemovePerson takes a person out of a roster, as if never entered.
+func (tx *Tx) RemovePerson(client, staffID string) error {
+	c, err := tx.Client(client)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM person WHERE client_id = ? AND staff_id = ?`, c.ID, staffID); err != nil {
+		return fmt.Errorf("take %s out of the roster of %s: %w", staffID, client, err)
+	}
+	return nil
+}
+
 // ForgetLeavers removes the names of people who left on or before the date and
 // returns how many; their pieces stay in the ledger under the staff number.
 func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {

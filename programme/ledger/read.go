@@ -71,6 +71,8 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 		return nil, asErrors(err)
 	}
 	r := newReader(t, &opt)
+	r.list.Movements = make([]programme.Movement, 0, t.AtMost())
+	r.list.Lines = make([]int32, 0, t.AtMost())
 	bad := t.Each(r.row, r.wrong)
 	if bad == nil {
 		bad = t.Dates.Settle()

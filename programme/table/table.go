@@ -154,6 +154,20 @@ func (t *Table) Has(column int) bool { return t.head.at[column] >= 0 }
 // HeadingLine returns the line of the heading.
 func (t *Table) HeadingLine() int { return t.head.line }
 
+// Mended reports whether the file was written by Mend, and so holds only the
+// rows of another file that were wrong.
+func (t *Table) Mended() bool {
+	for _, c := range t.head.cells {
+		if Plain(c) == ProblemColumn {
+			return true
+		}
+	}
+	return false
+}
+
+// AtMost returns how many rows there can be, to make room for them.
+func (t *Table) AtMost() int { return t.grid.atMost() }
+
 // Families returns the columns found by prefix, in the file's order.
 func (t *Table) Families() []Family { return t.head.open }
 
@@ -264,7 +278,7 @@ func (t *Table) repeatsHeading(r *Row) bool {
 		if i < len(r.cells) {
 			c = r.cells[i]
 		}
-		if c != h && Plain(c) != Plain(h) {
+		if !strings.EqualFold(clean(c), h) {
 			return false
 		}
 	}

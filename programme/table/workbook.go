@@ -30,6 +30,8 @@ func (g *sheetGrid) each(f func(line int, cells []string) bool) *Error {
 	return nil
 }
 
+func (g *sheetGrid) atMost() int { return len(g.lines) }
+
 // workbook is what an XLSX file holds.
 type workbook struct {
 	sheets   []*sheetGrid

@@ -1,0 +1,181 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// handoverFlags are what the import commands share.
+type handoverFlags struct {
+	maps         []string
+	dates, sheet string
+	asOf         string
+	dryRun, good bool
+	full, yes    bool
+	orders       bool
+	asJSON       bool
+}
+
+func (f *handoverFlags) register(c *cobra.Command) {
+	fl := c.Flags()
+	fl.StringArrayVar(&f.maps, "map", nil, `heading of the file and our name for it, "Hire date=start_date"; an empty name passes the column over`)
+	fl.StringVar(&f.dates, "dates", "", "order of dates in the file: day-first, month-first or year-first (default: the one all dates agree with)")
+	fl.StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
+	fl.StringVar(&f.asOf, "as-of", "", "day of the hand-over, year-month-day (default: today)")
+	fl.BoolVar(&f.dryRun, "dry-run", false, "show what would change and change nothing")
+	fl.BoolVar(&f.good, "accept-good", false, "take the rows without an error and write the others to a file to mend")
+	fl.BoolVar(&f.asJSON, "json", false, "print the outcome for other programs")
+	_ = c.RegisterFlagCompletionFunc("dates", cobra.FixedCompletions([]string{"day-first", "month-first", "year-first"}, cobra.ShellCompDirectiveNoFileComp))
+}
+
+func (f *handoverFlags) options(a *app) (handover.Options, error) {
+	opt := handover.Options{Sheet: f.sheet, Full: f.full, Yes: f.yes, Orders: f.orders, DryRun: f.dryRun, AcceptGood: f.good, Headings: map[string]string{}}
+	var err error
+	if opt.AsOf, err = a.day(f.asOf); err != nil {
+		return opt, err
+	}
+	if opt.Dates, err = table.ParseDateOrder(f.dates); err != nil {
+		return opt, usageError{err}
+	}
+	for _, m := range f.maps {
+		theirs, ours, ok := strings.Cut(m, "=")
+		if !ok || strings.TrimSpace(theirs) == "" {
+			return opt, usagef(`--map is %q; write it as "heading of the file=our name"`, m)
+		}
+		opt.Headings[strings.TrimSpace(theirs)] = strings.TrimSpace(ours)
+	}
+	return opt, nil
+}
+
+// take reads a file, hands it over and shows what came of it.
+func (f *handoverFlags) take(a *app, cmd *cobra.Command, path string, hand func(context.Context, *books.Books, string, []byte, handover.Options) (*handover.Report, error)) error {
+	opt, err := f.options(a)
+	if err != nil {
+		return err
+	}
+	data, err := a.readFile(path)
+	if err != nil {
+		return err
+	}
+	return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+		r, err := hand(ctx, b, filepath.Base(path), data, opt)
+		if err != nil {
+			return showRefusal(a, b, err)
+		}
+		mend, err := writeMend(path, r, opt)
+		if err != nil {
+			return err
+		}
+		if f.asJSON {
+			return writeJSON(a.out, reportJSON(r, opt, mend))
+		}
+		printReport(a.out, b, r, opt, mend)
+		return nil
+	})
+}
+
+// readFile reads a file, or what is piped in for "-".
+func (a *app) readFile(path string) ([]byte, error) {
+	if path == "-" {
+		return io.ReadAll(io.LimitReader(a.in, table.MaxBytes+1))
+	}
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("there is no file %s", path)
+	case err != nil:
+		return nil, fmt.Errorf("read %s: %w", path, err)
+	case st.IsDir():
+		return nil, fmt.Errorf("%s is a folder; name a file", path)
+	case st.Size() > table.MaxBytes:
+		return nil, fmt.Errorf("%s is larger than %d MB; split it", path, table.MaxBytes>>20)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", path, err)
+	}
+	return data, nil
+}
+
+// showRefusal shows who would leave before it says that this needs a yes.
+func showRefusal(a *app, b *books.Books, err error) error {
+	var many *handover.TooMany
+	if errors.As(err, &many) {
+		fmt.Fprint(a.err, many.Diff.Text(b.Shop.DateStyle))
+	}
+	return err
+}
+
+// writeMend writes the rows to mend beside the file: staff.csv -> staff-to-mend.csv.
+func writeMend(path string, r *handover.Report, opt handover.Options) (string, error) {
+	if len(r.Bad) == 0 || opt.DryRun {
+		return "", nil
+	}
+	if path == "-" {
+		path = r.Kind + ".csv"
+	}
+	base := strings.TrimSuffix(path, filepath.Ext(path)) + "-to-mend"
+	for n := 1; ; n++ {
+		name := base + ".csv"
+		if n > 1 {
+			name = fmt.Sprintf("%s-%d.csv", base, n)
+		}
+		out, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		if errors.Is(err, fs.ErrExist) {
+			continue // an earlier file to mend may hold somebody's work
+		}
+		if err != nil {
+			return "", fmt.Errorf("write the rows to mend: %w", err)
+		}
+		_, err = out.Write(r.Mend)
+		if err := errors.Join(err, out.Close()); err != nil {
+			return "", fmt.Errorf("write the rows to mend: %w", err)
+		}
+		return name, nil
+	}
+}
+
+func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.Options, mend string) {
+	for _, n := range r.Notes {
+		fmt.Fprintf(w, "Note: %s\n", n)
+	}
+	if r.LeftOut > 0 {
+		fmt.Fprintf(w, "Note: %d of a role that wears no uniform\n", r.LeftOut)
+	}
+	if r.Diff != nil {
+		fmt.Fprint(w, r.Diff.Text(b.Shop.DateStyle))
+	} else {
+		fmt.Fprintf(w, "%d new, %d known already\n", r.New, r.Known)
+	}
+	for _, u := range r.Unplaced {
+		fmt.Fprintf(w, "Not placed: %d of %d %s ordered on %s; nobody in the roster of that day wears that size and has it in the kit\n", u.Pieces, u.Order.Pieces, u.Order.SKU, b.Shop.DateStyle.Date(u.Order.Date))
+	}
+	if len(r.Bad) > 0 {
+		fmt.Fprintf(w, "Not taken:\n%s\n", r.Bad.Error())
+	}
+	if mend != "" {
+		fmt.Fprintf(w, "These rows are in %s: correct them there and import that file.\n", mend)
+	}
+	switch {
+	case opt.DryRun && r.Diff != nil && r.Diff.TooManyLeave():
+		fmt.Fprintln(w, "Dry run: nothing was changed. More than a quarter would leave, so the import needs --yes.")
+	case opt.DryRun:
+		fmt.Fprintln(w, "Dry run: nothing was changed.")
+	case r.Stored:
+		fmt.Fprintf(w, "Imported %s.\n", r.File)
+	default:
+		fmt.Fprintf(w, "Nothing new in %s; nothing was changed.\n", r.File)
+	}
+}

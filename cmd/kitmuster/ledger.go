@@ -1,0 +1,54 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+)
+
+func newLedgerCommand(a *app) *cobra.Command {
+	c := group("ledger", "Take and give out what happened to pieces", "  kitmuster ledger import bakery pieces.csv --dry-run")
+	c.AddCommand(newLedgerImportCommand(a), newExportCommand(a, "ledger", "Write what happened to a client's pieces as CSV", func(ctx context.Context, a *app, b *books.Books, client string) error {
+		moves, err := b.Store.Movements(ctx, client)
+		if err != nil {
+			return err
+		}
+		return ledger.Write(a.out, moves)
+	}))
+	return c
+}
+
+func newLedgerImportCommand(a *app) *cobra.Command {
+	var f handoverFlags
+	c := &cobra.Command{
+		Use:   "import CLIENT FILE",
+		Short: "Take what happened to a client's pieces: issued, ended, counted",
+		Long: `Takes a ledger: date, movement (issued, ended or counted), staff_id, garment,
+colour, size, pieces, reason (of an ending: worn, print, damaged, lost, size, left)
+and ref. A row that was imported before is known again by its ref, or else by all
+of it, so the same file may be imported twice. washes, where it is there, says how
+many washes pieces had behind them when issued.
+
+With --orders the file is a list of past orders instead (date, garment, colour,
+size, pieces; staff_id where it is known). They are spread over the roster of each
+day and marked as assumed: a start for a shop that has kept no ledger.
+
+With one bad row nothing is changed. 'kitmuster muster' shows what follows.`,
+		Example: "  kitmuster ledger import bakery pieces.csv --dry-run\n" +
+			"  kitmuster ledger import bakery orders.xlsx --orders",
+		Args:              exactly("CLIENT", "FILE"),
+		ValidArgsFunction: a.completeClientThenFile,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return f.take(a, cmd, args[1], func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
+				return handover.Ledger(ctx, b, args[0], file, data, opt)
+			})
+		},
+	}
+	f.register(c)
+	c.Flags().BoolVar(&f.orders, "orders", false, "the file is a list of past orders: spread it over the roster, marked as assumed")
+	return c
+}

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme/roster"
+)
+
+func newRosterCommand(a *app) *cobra.Command {
+	c := group("roster", "Take and give out lists of staff", "  kitmuster roster import bakery staff.csv --dry-run")
+	c.AddCommand(newRosterImportCommand(a), newExportCommand(a, "roster", "Write a client's staff as CSV, leavers included", func(ctx context.Context, a *app, b *books.Books, client string) error {
+		people, err := b.Store.People(ctx, client)
+		if err != nil {
+			return err
+		}
+		return roster.Write(a.out, people)
+	}))
+	return c
+}
+
+func newRosterImportCommand(a *app) *cobra.Command {
+	var f handoverFlags
+	c := &cobra.Command{
+		Use:   "import CLIENT FILE",
+		Short: "Take a client's list of staff: joiners, leavers, changed roles and sizes",
+		Long: `Takes a list of staff as the client has it: CSV or XLSX, with any separator and
+order of columns. It needs name, role and start_date; staff_id, site, end_date and
+size_FAMILY (size_top, size_bottom, ...) are used where they are there. Headings in
+other words are asked about and mapped with --map.
+
+People missing from the list are left alone, unless --full says that it names
+everybody. With one bad row nothing is changed. Start with --dry-run; the ledger
+of their pieces comes next ('kitmuster ledger import').`,
+		Example: "  kitmuster roster import bakery staff.csv --dry-run\n" +
+			"  kitmuster roster import bakery staff.xlsx --full --map \"Hire date=start_date\"",
+		Args:              exactly("CLIENT", "FILE"),
+		ValidArgsFunction: a.completeClientThenFile,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return f.take(a, cmd, args[1], func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
+				return handover.Roster(ctx, b, args[0], file, data, opt)
+			})
+		},
+	}
+	f.register(c)
+	c.Flags().BoolVar(&f.full, "full", false, "the list names everybody: who is missing has left")
+	c.Flags().BoolVar(&f.yes, "yes", false, "let more than a quarter of the staff leave at once")
+	return c
+}
+
+// group is a command that only holds others.
+func group(name, short, example string) *cobra.Command {
+	return &cobra.Command{Use: name, Short: short, Example: example, Args: noWords, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
+}
+
+// noWords refuses a word that is no subcommand; a bare group shows its help.
+func noWords(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	return usagef("there is no command '%s %s'; see '%s --help'", c.CommandPath(), args[0], c.CommandPath())
+}
+
+// newExportCommand writes records as a file that the import of the same name reads.
+func newExportCommand(a *app, kind, short string, write func(context.Context, *app, *books.Books, string) error) *cobra.Command {
+	return &cobra.Command{
+		Use:   "export CLIENT",
+		Short: short,
+		Long: "Writes CSV to the screen; send it to a file with >. What it writes can be\nchanged in a spreadsheet and taken back with 'kitmuster " + kind + " import'.\n" +
+			"It changes nothing.",
+		Example:           "  kitmuster " + kind + " export bakery > " + kind + ".csv",
+		Args:              exactlyOne("CLIENT"),
+		ValidArgsFunction: a.completeClient,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				if _, err := b.Client(ctx, args[0]); err != nil {
+					return err
+				}
+				return write(ctx, a, b, args[0])
+			})
+		},
+	}
+}
+
+// exactly asks for the named arguments.
+func exactly(names ...string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) < len(names) {
+			return usagef("'%s' also wants %s; see '%s --help'", c.CommandPath(), names[len(args)], c.CommandPath())
+		}
+		if len(args) > len(names) {
+			return usagef("'%s' does not know what to do with %q; put words that belong together in quotation marks", c.CommandPath(), args[len(names)])
+		}
+		return nil
+	}
+}
+
+// completeClientThenFile offers clients for the first word and files after it.
+func (a *app) completeClientThenFile(cmd *cobra.Command, args []string, start string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return a.completeClient(cmd, args, start)
+	}
+	return []string{"csv", "xlsx", "txt", "tsv"}, cobra.ShellCompDirectiveFilterFileExt
+}

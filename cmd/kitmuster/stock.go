@@ -1,0 +1,63 @@
+package main
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme/stock"
+)
+
+func newStockCommand(a *app) *cobra.Command {
+	c := group("stock", "Take and give out what lies on the shelves and is on order", "  kitmuster stock import stock.csv --dry-run")
+	c.AddCommand(newStockImportCommand(a), newStockExportCommand(a))
+	return c
+}
+
+func newStockImportCommand(a *app) *cobra.Command {
+	var f handoverFlags
+	c := &cobra.Command{
+		Use:   "import FILE",
+		Short: "Take a statement of stock: blanks, finished pieces, transfers",
+		Long: `Takes a statement of stock: as_of, kind (blank, finished or transfer), code (garment,
+or artwork of a transfer), colour, size, pieces, expected_on (empty = on the shelf,
+else on order), client (finished pieces only) and, for transfers, made_on.
+
+It replaces what was stated before of each kind it names, and for finished pieces
+of each client it names: what is not in the file is no longer there. Orders of
+proposals are counted by themselves and do not belong in it.`,
+		Example: "  kitmuster stock import stock.csv --dry-run",
+		Args:    exactly("FILE"),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return []string{"csv", "xlsx", "txt", "tsv"}, cobra.ShellCompDirectiveFilterFileExt
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return f.take(a, cmd, args[0], handover.Stock)
+		},
+	}
+	f.register(c)
+	return c
+}
+
+func newStockExportCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "export",
+		Short: "Write the stock as CSV",
+		Long: `Writes what was stated as stock, less what was taken since, to the screen; send it
+to a file with >. Correct it in a spreadsheet and take it back with 'kitmuster stock
+import'. It changes nothing.`,
+		Example: "  kitmuster stock export > stock.csv",
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				lines, err := b.Store.Stock(ctx)
+				if err != nil {
+					return err
+				}
+				return stock.Write(a.out, lines)
+			})
+		},
+	}
+}

@@ -1,0 +1,158 @@
+// Package handover takes the files that people hand over into a shop's books:
+// it reads them, compares them with what is known and stores what is new, all
+// of a file or nothing of it.
+package handover
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/roster"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Options say how a file is to be taken.
+type Options struct {
+	// Headings come before the mapping of the client's programme.
+	Headings map[string]string
+	Dates    table.DateOrder
+	Sheet    string
+	// AsOf is the day of the hand-over.
+	AsOf programme.Date
+	// Full says that a roster names everybody; Yes lets more than a quarter leave.
+	Full, Yes bool
+	// Orders says that a ledger is a list of past orders.
+	Orders bool
+	// DryRun stores nothing; AcceptGood stores the rows without an error.
+	DryRun, AcceptGood bool
+}
+
+// Report is what came of a file.
+type Report struct {
+	Kind   string // roster, ledger, stock
+	Client string
+	File   string
+	// Notes tell what was concluded from the file.
+	Notes []string
+	// Diff is what a roster changes.
+	Diff *roster.Diff
+	// LeftOut counts people whose role wears no uniform.
+	LeftOut int
+	// New and Known count the rows of a ledger or stock.
+	New, Known int
+	// Unplaced are ordered pieces that nobody of that day could have been given.
+	Unplaced []ledger.Unplaced
+	// Bad are the rows not taken and Mend the file to correct them in; only
+	// with Options.AcceptGood.
+	Bad  table.Errors
+	Mend []byte
+	// Stored is false for a dry run and for a file that changes nothing.
+	Stored bool
+}
+
+// Refused says that a file was not taken and that nothing has changed.
+type Refused struct {
+	Errors table.Errors
+	// Mendable says that AcceptGood would take the other rows.
+	Mendable bool
+}
+
+// Error puts the sentences first and what follows from them last.
+func (r *Refused) Error() string {
+	text := r.Errors.Error()
+	if len(r.Errors) > 1 {
+		text = fmt.Sprintf("%d things are wrong with this file:\n%s", len(r.Errors), text)
+	}
+	text += lineOrSpace(len(r.Errors)) + "Nothing was imported."
+	if r.Mendable {
+		text += " With --accept-good the other rows are taken and these are written to a file to mend."
+	}
+	return text
+}
+
+func lineOrSpace(n int) string {
+	if n > 1 {
+		return "\n"
+	}
+	return " "
+}
+
+// Unwrap returns the errors of the rows.
+func (r *Refused) Unwrap() error { return r.Errors }
+
+// TooMany says that a list would make more than a quarter of the staff leave.
+type TooMany struct {
+	Leave, Of int
+	Diff      *roster.Diff
+}
+
+func (t *TooMany) Error() string {
+	return fmt.Sprintf("by this list %d of %d people would leave at once, more than a quarter, as happens when a list is not complete. Nothing was imported. If they have left, import it again with --yes; look first with --dry-run", t.Leave, t.Of)
+}
+
+// errUndo makes a dry run's transaction change nothing.
+var errUndo = errors.New("dry run")
+
+// rowErrors parts what a reader found into errors to refuse the file for and
+// errors of rows that may be left out.
+func rowErrors(err error, opt Options) (table.Errors, error) {
+	if err == nil {
+		return nil, nil
+	}
+	var errs table.Errors
+	if !errors.As(err, &errs) {
+		return nil, err
+	}
+	for _, e := range errs {
+		if e.Line == 0 {
+			return nil, &Refused{Errors: errs}
+		}
+	}
+	return errs, nil
+}
+
+// mender is a list that can write its bad rows.
+type mender interface {
+	Mend(w io.Writer, errs table.Errors) error
+}
+
+// settle refuses a file with bad rows, or notes them and makes the file to mend.
+func (r *Report) settle(bad table.Errors, list mender, opt Options) error {
+	if len(bad) == 0 {
+		return nil
+	}
+	bad.Sort()
+	if !opt.AcceptGood {
+		return &Refused{Errors: bad, Mendable: list != nil}
+	}
+	var b bytes.Buffer
+	if err := list.Mend(&b, bad); err != nil {
+		return fmt.Errorf("write the rows to mend: %w", err)
+	}
+	r.Bad, r.Mend = bad, b.Bytes()
+	return nil
+}
+
+// headings joins a programme's mapping with the one stated for this file.
+func headings(client *programme.Client, stated map[string]string) map[string]string {
+	all := map[string]string{}
+	if client != nil {
+		for theirs, ours := range client.Headings {
+			all[theirs] = ours
+		}
+	}
+	for theirs, ours := range stated {
+		for known := range all {
+			if !strings.HasPrefix(theirs, "role:") && table.Plain(known) == table.Plain(theirs) {
+				delete(all, known)
+			}
+		}
+		all[theirs] = ours
+	}
+	return all
+}

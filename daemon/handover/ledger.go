@@ -1,0 +1,91 @@
+package handover
+
+import (
+	"context"
+	"errors"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+)
+
+// Ledger takes what happened to a client's pieces, or with Options.Orders a
+// list of past orders. The error is *Refused when the file is at fault.
+func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte, opt Options) (*Report, error) {
+	client, err := b.Client(ctx, code)
+	if err != nil {
+		return nil, err
+	}
+	people, err := b.Store.People(ctx, code)
+	if err != nil {
+		return nil, err
+	}
+	r := &Report{Kind: "ledger", Client: code, File: file}
+	read := ledger.Options{Headings: headings(client, opt.Headings), Dates: opt.Dates, Sheet: opt.Sheet,
+		Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: people, Latest: opt.AsOf}
+	if read.Staff == nil {
+		read.Staff = []programme.Person{}
+	}
+	var moves []programme.Movement
+	if opt.Orders {
+		moves, err = r.orders(client, people, b.Shop.Garments, data, read, opt)
+	} else {
+		moves, err = r.movements(data, read, opt)
+	}
+	if err != nil {
+		return nil, err
+	}
+	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putMovements(tx, moves, opt) })
+	if err != nil && !errors.Is(err, errUndo) {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+	list, err := ledger.Read(r.File, data, read)
+	bad, err := rowErrors(err, opt)
+	if err != nil {
+		return nil, err
+	}
+	if list == nil {
+		return nil, &Refused{Errors: bad}
+	}
+	r.Notes = list.Table.Notes
+	return list.Movements, r.settle(bad, list, opt)
+}
+
+func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+	orders, t, err := ledger.ReadOrders(r.File, data, read)
+	bad, err := rowErrors(err, opt)
+	if err != nil {
+		return nil, err
+	}
+	if t == nil {
+		return nil, &Refused{Errors: bad}
+	}
+	if err := r.settle(bad, t, opt); err != nil {
+		return nil, err
+	}
+	r.Notes = t.Notes
+	moves, unplaced := ledger.Spread(orders, people, client, garments)
+	r.Unplaced = unplaced
+	return moves, nil
+}
+
+func (r *Report) putMovements(tx *store.Tx, moves []programme.Movement, opt Options) error {
+	id, err := tx.AddImport(store.Import{Kind: r.Kind, Client: r.Client, File: r.File})
+	if err != nil {
+		return err
+	}
+	r.New, r.Known, err = tx.AddMovements(r.Client, moves, id)
+	if err != nil {
+		return err
+	}
+	if opt.DryRun || r.New == 0 {
+		return errUndo
+	}
+	r.Stored = true
+	return tx.SetImportCounts(id, r.New, r.Known)
+}

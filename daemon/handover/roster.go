@@ -1,0 +1,110 @@
+package handover
+
+import (
+	"context"
+	"errors"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/roster"
+	"github.com/kitmuster/kitmuster/programme/size"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Roster takes a client's list of staff. The error is *Refused or *TooMany
+// when the file is at fault; nothing is stored then.
+func Roster(ctx context.Context, b *books.Books, code, file string, data []byte, opt Options) (*Report, error) {
+	client, err := b.Client(ctx, code)
+	if err != nil {
+		return nil, err
+	}
+	r := &Report{Kind: "roster", Client: code, File: file}
+	list, err := roster.Read(file, data, rosterOptions(b.Shop, client, opt))
+	bad, err := rowErrors(err, opt)
+	if err != nil {
+		return nil, err
+	}
+	if list == nil { // the heading is at fault
+		return nil, &Refused{Errors: bad}
+	}
+	if opt.Full && list.Table.Mended() {
+		return nil, &Refused{Errors: table.Errors{{File: file, Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
+	}
+	r.Notes, r.LeftOut = list.Table.Notes, list.LeftOut
+	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putRoster(tx, list, bad, opt) })
+	if errors.Is(err, errUndo) {
+		err = nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// farAhead is how many days from now somebody may be said to start or leave.
+const farAhead = 731
+
+func rosterOptions(shop *programme.Shop, client *programme.Client, opt Options) roster.Options {
+	return roster.Options{
+		Headings: headings(client, opt.Headings),
+		Dates:    opt.Dates,
+		Sheet:    opt.Sheet,
+		Roles:    client.Roles,
+		Sizes:    Charts(shop),
+		Latest:   opt.AsOf.Add(farAhead),
+	}
+}
+
+// Charts returns the sizes of each size family that a person has a size in.
+func Charts(shop *programme.Shop) map[string]*size.Chart {
+	codes := map[string][]string{}
+	for i := range shop.Garments {
+		g := &shop.Garments[i]
+		if g.SizeFamily == "" || g.SizeFamily == "one" {
+			continue
+		}
+		for _, s := range g.Sizes {
+			codes[g.SizeFamily] = append(codes[g.SizeFamily], s.Code)
+		}
+	}
+	charts := make(map[string]*size.Chart, len(codes))
+	for family, list := range codes {
+		charts[family] = size.NewChart(list...)
+	}
+	return charts
+}
+
+func (r *Report) putRoster(tx *store.Tx, list *roster.List, bad table.Errors, opt Options) error {
+	before, err := tx.People(r.Client)
+	if err != nil {
+		return err
+	}
+	diff, err := roster.Compare(before, list, roster.CompareOptions{AsOf: opt.AsOf, Full: opt.Full})
+	doubts, err := rowErrors(err, opt)
+	if err != nil {
+		return err
+	}
+	bad = append(bad, doubts...)
+	if len(bad) > 0 && opt.Full { // whoever stands in a bad row would be taken for a leaver
+		bad.Sort()
+		return &Refused{Errors: bad}
+	}
+	if err := r.settle(bad, list, opt); err != nil {
+		return err
+	}
+	r.Diff = diff
+	switch {
+	case opt.DryRun:
+		return errUndo
+	case diff.TooManyLeave() && !opt.Yes:
+		return &TooMany{Leave: len(diff.Left), Of: diff.Active, Diff: diff}
+	case diff.Empty():
+		return nil
+	}
+	r.New, r.Known, r.Stored = len(diff.Changed), diff.Unchanged, true
+	if _, err := tx.AddImport(store.Import{Kind: r.Kind, Client: r.Client, File: r.File, New: r.New, Known: r.Known}); err != nil {
+		return err
+	}
+	return tx.PutPeople(r.Client, diff.Changed)
+}
