@@ -57,14 +57,14 @@ func shopWithProposals(t *testing.T) string {
 }
 
 // kit runs one command line in a shop's folder.
-func kit(t *testing.T, home string, args ...string) (status int, stdout, stderr string) {
+func kit(t testing.TB, home string, args ...string) (status int, stdout, stderr string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	status = run(context.Background(), append([]string{"--home", home}, args...), strings.NewReader(""), &out, &errs)
 	return status, out.String(), errs.String()
 }
 
-func mustKit(t *testing.T, home string, args ...string) string {
+func mustKit(t testing.TB, home string, args ...string) string {
 	t.Helper()
 	status, out, errs := kit(t, home, args...)
 	require.Equal(t, exitDone, status, errs)
