@@ -47,6 +47,13 @@ func (l *lettering) text(s string) string {
 	}, clean.Line(s))
 }
 
+// Shows reports whether the papers can show every character of s.
+func Shows(s string) bool {
+	l := lettering{missing: map[rune]bool{}}
+	l.text(s)
+	return len(l.missing) == 0
+}
+
 // warnings says which characters a paper shows as boxes.
 func (l *lettering) warnings(paper string) []string {
 	if len(l.missing) == 0 {

@@ -166,7 +166,7 @@ func (r *Reorder) fillRow(t tongue, row *personRow) {
 	row.Name, row.Site = personName(r.People, row.id), clean.Short(r.person(row.id).Site)
 	for _, n := range row.named {
 		w := reasonForClient(n.Why)
-		if n.Why != reorder.Owing && n.Washes >= 1 {
+		if (n.Why == "worn" || n.Why == "print") && n.Washes >= 1 {
 			w += fmt.Sprintf(", about %.0f washes", n.Washes)
 		}
 		row.Items = append(row.Items, personItem{fmt.Sprintf("%d × %s", n.Pieces, t.what(n.SKU)), w})

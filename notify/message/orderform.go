@@ -18,10 +18,10 @@ func (r *Reorder) orderForm(t tongue, d distribution, v *clientView) *document.O
 		Head:  document.Head{Shop: r.Shop.Name, Client: clientName(r.Client), Units: r.Shop.Units, AsOf: p.AsOf},
 		Title: "Uniform order form",
 		Facts: [][2]string{
-			{"Proposal", fmt.Sprintf("%d of %s", p.Number, t.date(p.AsOf))}, {"For", r.forWhom()},
+			{"Proposal", fmt.Sprintf("%d, made on %s", p.Number, t.date(p.AsOf))}, {"For", r.forWhom()},
 			{"Please answer by", t.day(p.OrderBy)}, {"In your hands, if answered by then", t.day(p.Arrives)},
 		},
-		Lines: r.orderLines(t), ReturnTo: strings.TrimSpace(clean.Short(m.Name) + " " + clean.Line(m.Email)),
+		Lines: r.orderLines(t), ReturnTo: strings.TrimPrefix(clean.Short(m.Name)+", "+clean.Line(m.Email), ", "),
 		Ref: fmt.Sprintf("%s · proposal %d", clean.Short(r.Shop.Name), p.Number),
 	}
 	if v.Pool != "" {
@@ -33,6 +33,9 @@ func (r *Reorder) orderForm(t tongue, d distribution, v *clientView) *document.O
 	form.People = document.Table{Head: []string{"Name", "Site", "Pieces", "Why"}, Shares: []float64{0.25, 0.17, 0.3, 0.28}}
 	for _, row := range d.people {
 		name, site := row.Name, row.Site
+		if !document.Shows(name) {
+			name += " (" + clean.Short(row.id) + ")" // the number tells who it is where letters are missing
+		}
 		for _, x := range row.Items {
 			form.People.Rows = append(form.People.Rows, []string{name, site, x.What, x.Why})
 			name, site = "", "" // a person's further pieces stand below the first

@@ -119,7 +119,7 @@ func reasonForClient(why string) string {
 	case "print":
 		return "print wearing off"
 	case "mishap":
-		return "likely lost or damaged"
+		return "may tear or get lost"
 	case reorder.Owing:
 		return "kit not complete"
 	}

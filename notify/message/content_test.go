@@ -1,0 +1,274 @@
+package message_test
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/net/html"
+
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// What a golden file cannot show: what must and must not be in each mail.
+
+func TestClientReadsNothingThatIsTheShops(t *testing.T) {
+	r := aReorder()
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	p := r.Proposal
+	for _, part := range append([]message.Part{{Name: "text", Data: []byte(m.Text)}, {Name: "HTML", Data: []byte(m.HTML)}}, m.Attachments...) {
+		words := strings.ToLower(string(part.Data))
+		if part.Type == "application/pdf" {
+			words = strings.ToLower(pdfText(t, part.Data))
+		}
+		for _, secret := range []programme.Money{p.Blanks, p.Transfers, p.Pressing, p.Freight, p.Cost(), p.Margin(), p.Lines[0].UnitCost} {
+			require.NotRegexp(t, `(^|[^0-9.,])`+regexp.QuoteMeta(secret.Decimal())+`($|[^0-9])`, words, part.Name)
+		}
+		for _, secret := range []string{"margin", "cost", "freight", "pays late", "fernhill", "harbour cloth", "fern street", "fill rate", "supplier"} {
+			require.NotContains(t, words, secret, part.Name)
+		}
+	}
+}
+
+func TestClientReadsTheWholeOrderAndEverybodyOnce(t *testing.T) {
+	r := aReorder()
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	named := map[string]bool{}
+	for _, n := range r.Proposal.Named {
+		named[n.StaffID] = true
+	}
+	for _, p := range r.People {
+		want := 0
+		if named[p.StaffID] {
+			want = 1
+		}
+		require.Equal(t, want, strings.Count(m.Text, p.Name), "%s in the text", p.Name)
+		require.Equal(t, want, strings.Count(html.UnescapeString(m.HTML), p.Name), "%s in the HTML", p.Name)
+	}
+	require.Contains(t, m.Subject, fmt.Sprintf("%d pieces (proposal %d)", r.Proposal.Pieces(), r.Proposal.Number))
+	require.Contains(t, m.Text, r.Proposal.Price.In("USD"))
+	sum := 0
+	for _, row := range csvRows(t, attachment(t, m, "-list.csv"))[1:] {
+		sum += atoi(t, row[7])
+	}
+	require.Equal(t, r.Proposal.Pieces(), sum, "the list adds up to the order")
+	form := pdfText(t, attachment(t, m, "-order-form.pdf"))
+	require.Contains(t, form, "Signature")
+	require.Contains(t, form, r.Proposal.Price.In("USD"))
+}
+
+func TestPersonAndPoolTablesAddUpToTheSizeTables(t *testing.T) {
+	r := aReorder()
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	order := map[string]int{}
+	for _, l := range r.Proposal.Lines {
+		order[l.Garment+l.Colour+l.Size] += l.Order
+	}
+	got := map[string]int{}
+	names := map[string]string{"Crew tee": "tee", "Bib apron": "apron"}
+	for _, row := range csvRows(t, attachment(t, m, "-list.csv"))[1:] {
+		got[names[row[4]]+row[5]+row[6]] += atoi(t, row[7])
+	}
+	require.Equal(t, order, got)
+}
+
+func TestMorePiecesNamedThanOrderedIsAnError(t *testing.T) {
+	r := aReorder()
+	r.Proposal.Named = append(r.Proposal.Named, reorder.Named{StaffID: "b1", SKU: r.Proposal.Lines[0].SKU, Pieces: 100})
+	_, err := message.ComposeReorder(r)
+	require.ErrorContains(t, err, "more pieces")
+}
+
+func TestPricesAreShownOnlyWhereTheProgrammeSaysSo(t *testing.T) {
+	r := aReorder()
+	r.Client.ShowPrices = false
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.NotContains(t, m.Text, "$")
+	require.NotContains(t, m.HTML, "$")
+	require.NotContains(t, pdfText(t, attachment(t, m, "-order-form.pdf")), "$")
+	require.Empty(t, m.Warnings[1:], "only the letters that the font lacks")
+}
+
+func TestReplyLinksCarryTheProposal(t *testing.T) {
+	m, err := message.ComposeReorder(aReorder())
+	require.NoError(t, err)
+	var links []string
+	walk(parse(t, m.HTML), func(n *html.Node) {
+		if n.Data == "a" {
+			links = append(links, attr(n, "href"))
+		}
+	})
+	require.Len(t, links, 2)
+	require.True(t, strings.HasPrefix(links[0], "mailto:tom@millbrook.example?subject=Yes%20to%20proposal%2017&body="), links[0])
+	require.True(t, strings.HasPrefix(links[1], "mailto:tom@millbrook.example?subject=Changes%20to%20proposal%2017&body="), links[1])
+	require.Equal(t, []programme.Contact{{Name: "Tom Lark", Email: "tom@millbrook.example"}}, m.To)
+}
+
+func TestOwnerReadsTotalsThatAreTheSumsOfTheProposals(t *testing.T) {
+	r := aRound()
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	var cost, margin programme.Money
+	pieces := 0
+	for _, d := range r.Due {
+		cost, margin, pieces = cost+d.Proposal.Cost(), margin+d.Proposal.Margin(), pieces+d.Proposal.Pieces()
+	}
+	require.Contains(t, m.Text, "pieces: "+fmt.Sprint(pieces)+"\n")
+	require.Contains(t, m.Text, "cost: "+cost.In("USD")+"\n")
+	require.Contains(t, m.Text, "margin: "+margin.In("USD"))
+	bought := 0
+	for _, row := range csvRows(t, attachment(t, m, ".csv"))[1:] {
+		bought += atoi(t, row[18])
+	}
+	require.Contains(t, m.Text, fmt.Sprintf("Harbour Cloth Supply: %d pieces", bought))
+}
+
+func TestTasksStandInOrderOfDate(t *testing.T) {
+	m, err := message.ComposeRound(aRound())
+	require.NoError(t, err)
+	_, rest, _ := strings.Cut(m.Text, "To do, by date")
+	rest, _, _ = strings.Cut(rest, "Clients that are due")
+	var days []programme.Date
+	for _, d := range regexp.MustCompile(`(?m)^- \w+ (\d+) Mar 2026:`).FindAllStringSubmatch(rest, -1) {
+		days = append(days, programme.NewDate(2026, 3, atoi(t, d[1])))
+	}
+	require.Len(t, days, 6)
+	require.True(t, slices.IsSorted(days), days)
+}
+
+func TestQuietWeekIsShort(t *testing.T) {
+	m, err := message.ComposeRound(quietRound())
+	require.NoError(t, err)
+	require.Less(t, strings.Count(m.Text, "\n"), 15)
+	require.Empty(t, m.Attachments)
+	require.Empty(t, m.Inline)
+	for _, title := range []string{"To do", "Clients that are due", "What went wrong", "Held", "Blanks", "press"} {
+		require.NotContains(t, m.Text, title)
+		require.NotContains(t, textOf(parse(t, m.HTML)), title)
+	}
+}
+
+func TestProtectiveClothingIsHeldAndFlagged(t *testing.T) {
+	all := mails(t)
+	for _, name := range []string{"round", "reorder"} {
+		m := all[name]
+		require.Contains(t, m.Text, "Road vest, yellow, L: 6 pieces", name)
+		require.Contains(t, m.Text, "25 washes and no more", name)
+		require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "local", name)
+	}
+	for _, l := range aReorder().Proposal.Lines {
+		require.NotEqual(t, "vest", l.Garment)
+	}
+	_, blanks, _ := strings.Cut(all["round"].Text, "Blanks to buy")
+	require.NotContains(t, blanks, "Road vest")
+}
+
+func TestTicketWarnsOfDyeAndFlame(t *testing.T) {
+	j := aJob()
+	for i := range j.Shop.Garments {
+		j.Shop.Garments[i].FabricClass = "performance-polyester"
+	}
+	j.Shop.Garments[0].Protective = programme.FlameResistant
+	m, err := message.ComposeJob(j)
+	require.NoError(t, err)
+	words := strings.Join(strings.Fields(m.Text), " ")
+	require.Contains(t, words, "its dye may move into the print above 280 °F")
+	require.Contains(t, words, "Press nothing on it without its maker's word in writing")
+	require.Contains(t, words, "The platen burns at a touch")
+}
+
+// Every word of the HTML stands in the text too: nobody loses by reading plain mail.
+func TestTextSaysWhatTheHTMLSays(t *testing.T) {
+	// Words of buttons, which a text has no use for.
+	only := map[string]string{
+		"reorder": "Yes, go ahead Yes, with changes Both open a mail to with the subject filled in or Pieces and why Name",
+		"count":   "Send the form back Opens a mail to attach filled it.", "round": "", "round-quiet": "", "job": "", "supplier-blanks": "", "supplier-sheets": "",
+	}
+	for name, m := range mails(t) {
+		have := map[string]bool{}
+		for _, w := range tokens(m.Text + " " + only[name] + " " + m.Subject) {
+			have[w] = true
+		}
+		for _, w := range tokens(textOf(parse(t, m.HTML))) {
+			require.True(t, have[w], "%s: %q of the HTML is not in the text", name, w)
+		}
+	}
+}
+
+func tokens(s string) []string {
+	return strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" \n\t,.;:()“”*-", r) })
+}
+
+func TestHTMLAsksForNothingFromOutside(t *testing.T) {
+	for name, m := range mails(t) {
+		cids := map[string]bool{}
+		for _, p := range m.Inline {
+			cids["cid:"+p.CID] = true
+		}
+		seen := 0
+		walk(parse(t, m.HTML), func(n *html.Node) {
+			require.NotContains(t, []string{"script", "link", "iframe", "form", "object", "embed", "base"}, n.Data, name)
+			for _, a := range n.Attr {
+				require.False(t, strings.HasPrefix(a.Key, "on"), "%s: %s", name, a.Key)
+				require.NotContains(t, strings.ToLower(a.Val), "http", name)
+			}
+			if n.Data == "img" {
+				seen++
+				require.True(t, cids[attr(n, "src")], "%s: %s", name, attr(n, "src"))
+				require.NotEmpty(t, attr(n, "alt"), name)
+				require.NotEmpty(t, attr(n, "width"), name)
+			}
+			if n.Data == "a" {
+				require.True(t, strings.HasPrefix(attr(n, "href"), "mailto:"), name)
+			}
+		})
+		require.Len(t, m.Inline, seen, "%s: every picture is shown once", name)
+		require.NotContains(t, m.HTML, "url(", name)
+		require.NotContains(t, m.HTML, "@import", name)
+	}
+}
+
+func TestFortyClientsStayBelowTheLimit(t *testing.T) {
+	m, err := message.ComposeRound(bigRound(40))
+	require.NoError(t, err)
+	require.Less(t, len(m.HTML), 100_000, "some mail programs cut what is longer")
+	require.Contains(t, m.Text, "Client 40")
+	b, err := m.Bytes(envelope)
+	require.NoError(t, err)
+	require.Less(t, len(b), 2_000_000)
+}
+
+// bigRound is a round in which n clients are due at once.
+func bigRound(n int) message.Round {
+	r := aRound()
+	one := r.Due[1]
+	r.Due = nil
+	for i := range n {
+		c, p := *one.Client, *one.Proposal
+		c.Name = fmt.Sprintf("Client %d of the Long Street", i+1)
+		p.Number = int64(100 + i)
+		r.Due = append(r.Due, message.Due{Client: &c, Proposal: &p, Ahead: one.Ahead, Endings: 30 + i})
+	}
+	return r
+}
+
+func TestNumbersFollowTheShop(t *testing.T) {
+	r := aRound()
+	r.Shop.Currency, r.Shop.DateStyle, r.Shop.Units = "EUR", programme.ISODate, programme.Millimetres
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.NotContains(t, m.Text, "$")
+	require.Contains(t, m.Text, "€")
+	require.Contains(t, m.Text, "Tue 2026-03-03")
+	require.Contains(t, m.Text, "304.8 mm × 457.2 mm")
+	require.NotContains(t, m.Text, " in ×")
+}

@@ -1,0 +1,199 @@
+package message
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Explain writes the arithmetic behind every number of a proposal as plain
+// text, for the owner: it shows costs. People name the staff; they may be nil.
+func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) string {
+	e := explanation{t: tongue{shop}, client: client, p: p, people: people}
+	e.put("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf))
+	e.dates()
+	e.fill()
+	for i := range e.lines() {
+		e.line(&e.lines()[i])
+	}
+	e.names()
+	e.money()
+	e.holds()
+	return tidy(strings.Join(e.out, "\n"))
+}
+
+type explanation struct {
+	t      tongue
+	client *programme.Client
+	p      *reorder.Proposal
+	people []programme.Person
+	sorted []reorder.Line
+	out    []string
+}
+
+func (e *explanation) put(format string, args ...any) {
+	e.out = append(e.out, foldTo(fmt.Sprintf(format, args...), "  "))
+}
+
+// item writes a step of the arithmetic, indented.
+func (e *explanation) item(format string, args ...any) {
+	e.out = append(e.out, "  "+foldTo(fmt.Sprintf(format, args...), "    "))
+}
+
+func (e *explanation) section(title string) { e.out = append(e.out, "", heading(title)) }
+
+// lines returns the proposal's lines as people look for them.
+func (e *explanation) lines() []reorder.Line {
+	if e.sorted == nil {
+		e.sorted = slices.Clone(e.p.Lines)
+		slices.SortStableFunc(e.sorted, func(a, b reorder.Line) int { return e.t.compare(a.SKU, b.SKU) })
+	}
+	return e.sorted
+}
+
+func (e *explanation) dates() {
+	p, t := e.p, e.t
+	e.section("Dates")
+	e.item("Yes by %s, the last working day on which an order keeps the target until it arrives.", t.day(p.OrderBy))
+	if p.Late {
+		e.item("Even that is late: what is there runs short of the target before the pieces arrive.")
+	}
+	lead := reorder.LeadOfClient(t.shop, e.client)
+	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; weekends do not count as working days. The longest lead time over the days of the week is %s.",
+		t.day(p.Arrives), count(lead.Blanks, "day"), count(lead.Transfers, "day"), count(lead.Press, "day"), count(lead.Delivery, "day"), count(p.LeadDays, "day"))
+	e.item("Meant to last until %s: %s of cover from %s, and the lead time in whole weeks.", t.day(p.CoverUntil), count(e.client.CoverWeeks, "week"), t.day(p.AsOf))
+}
+
+func (e *explanation) fill() {
+	p := e.p
+	e.section("Why now")
+	e.item("Fill rate = 1 − pieces expected short ÷ pieces expected to be needed, over all sizes.")
+	e.item("Over review and lead time without this order: %.4f. Target: %.4f.", p.FillNow, p.TargetFill)
+	e.item("Over cover and lead time with this order: %.4f (lines that need no order count too).", p.FillAfter)
+	e.item("How much of each: pieces are added one at a time, each where it takes most expected shortage away for its cost, until the fill rate over cover and lead time meets the target.")
+	for _, r := range p.Reasons {
+		e.item("%s", r.Words(e.t.what))
+	}
+	if p.Pulled != nil {
+		e.item("%s", e.t.pulled(p.Pulled))
+	}
+}
+
+// line explains one garment, colour and size from need to money.
+func (e *explanation) line(l *reorder.Line) {
+	t := e.t
+	e.section(fmt.Sprintf("%s: order %d", t.what(l.SKU), l.Order))
+	e.item("needed until %s: %.2f expected = %.2f worn out + %.2f print gone + %.2f lost or damaged + %.2f for new starters", t.day(e.p.CoverUntil), l.Expected, l.Worn, l.Print, l.Mishap, l.Hires)
+	if q := spreadWords(l.Demand); q != "" {
+		e.item("%s", q)
+	}
+	stock := l.OnHand + l.OnOrder - l.Owed
+	e.item("there: %d on hand + %d on order − %d owed to staff = %d", l.OnHand, l.OnOrder, l.Owed, stock)
+	e.item("wanted: %d to meet the target − %d there = %d", l.AtTarget, stock, l.Wanted)
+	if l.Rounding != "" {
+		e.item("rounding: %s", clean.Line(l.Rounding))
+	}
+	e.item("blanks: %d from the shelf + %d to buy = %d pressed now + %d that stay blank", l.BlanksOnShelf, l.Buy, l.Order, l.StayBlank)
+	e.item("expected short: %.2f without, %.2f with this order", l.ShortBefore, l.ShortAfter)
+	if l.Buy > 0 {
+		e.item("blanks to buy: %d × %s = %s, ordered by %s", l.Buy, t.money(l.UnitCost), t.money(l.UnitCost*programme.Money(l.Buy)), t.day(l.OrderBlanksBy))
+	}
+	if l.UnitPrice > 0 {
+		e.item("price: %d × %s = %s", l.Order, t.money(l.UnitPrice), t.money(l.UnitPrice*programme.Money(l.Order)))
+	}
+}
+
+// spreadWords gives three quantiles of a distribution.
+func spreadWords(pmf []float64) string {
+	if len(pmf) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("chances: 1 in 10 for %.0f or fewer, 1 in 2 for %.0f or fewer, 9 in 10 for %.0f or fewer", quantile(pmf, 0.1), quantile(pmf, 0.5), quantile(pmf, 0.9))
+}
+
+func (e *explanation) names() {
+	p, t := e.p, e.t
+	if len(p.Named) == 0 && len(p.Pool) == 0 {
+		return
+	}
+	e.section("Who gets what")
+	for _, n := range p.Named {
+		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(n.Why))
+		if n.Why != reorder.Owing {
+			s += fmt.Sprintf("; oldest piece %.0f washes, %s will have ended by then", n.Washes, chance(n.PEnd))
+			if !n.By.IsZero() {
+				s += ", half of such pieces by " + t.day(n.By)
+			}
+		}
+		e.item("%s", s)
+	}
+	for _, x := range p.Pool {
+		e.item("pool, %s: %d for new starters, %d spare", t.what(x.SKU), x.ForStarters, x.Spare)
+	}
+}
+
+// chance begins a sentence with a probability.
+func chance(p float64) string { return fmt.Sprintf("%.0f chances in 100 that it", 100*p) }
+
+func (e *explanation) money() {
+	p, t := e.p, e.t
+	e.section("Money")
+	var blanks, price programme.Money
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		blanks, price = blanks+l.UnitCost*programme.Money(l.Buy), price+l.UnitPrice*programme.Money(l.Order)
+	}
+	e.item("blanks: the lines add up to %s%s", t.money(blanks), differs(t, blanks, p.Blanks))
+	e.item("transfers: this client's share of the sheets, %s", t.money(p.Transfers))
+	e.item("pressing: %s at %s an hour = %s", hoursExact(p.PressHours), t.money(t.shop.Press.CostPerHour), t.money(p.Pressing))
+	for _, s := range p.Suppliers {
+		e.item("freight, %s: %s for blanks of %s%s", t.supplier(s.Supplier), t.money(s.Freight), t.money(s.Value), toFree(t, &s))
+	}
+	e.item("cost: %s + %s + %s + %s = %s", t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), t.money(p.Freight), t.money(p.Cost()))
+	e.item("price: the lines add up to %s%s", t.money(price), differs(t, price, p.Price))
+	if allPriced(p) {
+		e.item("margin: %s − %s = %s", t.money(p.Price), t.money(p.Cost()), t.margin(p.Margin(), p.Price))
+	} else {
+		e.item("margin: not stated, since not every piece has a selling price in the programme")
+	}
+}
+
+// differs tells when a stated sum is not what its lines add up to.
+func differs(t tongue, sum, stated programme.Money) string {
+	if sum == stated {
+		return ""
+	}
+	return fmt.Sprintf(", but the proposal says %s", t.money(stated))
+}
+
+func hoursExact(h float64) string {
+	return strings.TrimSuffix(fmt.Sprintf("%.2f", math.Round(h*100)/100), ".00") + " h"
+}
+
+func toFree(t tongue, s *reorder.SupplierOrder) string {
+	w := ""
+	if s.ToFreeFreight > 0 {
+		w += fmt.Sprintf("; %s more over the whole round would make it free", t.money(s.ToFreeFreight))
+	}
+	if s.ToMinimum > 0 {
+		w += fmt.Sprintf("; %s below the supplier's minimum", t.money(s.ToMinimum))
+	}
+	return w
+}
+
+func (e *explanation) holds() {
+	if len(e.p.Holds) == 0 {
+		return
+	}
+	e.section("Held, not ordered")
+	for i := range e.p.Holds {
+		h := &e.p.Holds[i]
+		e.item("%s: %s (%s). %s", e.t.what(h.SKU), count(h.Pieces, "piece"), protectiveWords(h.Protective), labelWords(h.LabelWashes))
+	}
+	e.out = append(e.out, "  "+foldTo(heldCaution, "  "))
+}
