@@ -12,7 +12,6 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/replay"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -49,13 +48,15 @@ func someLives() chart.Lives {
 	return chart.Lives{Steps: wear.KaplanMeier(obs), Baseline: survival(52), Learnt: survival(44)}
 }
 
-func someMoments() []replay.Moment {
-	var out []replay.Moment
+func somePast() chart.Past {
+	p := chart.Past{RuleName: "12-week mean"}
 	for i := range 20 {
 		e := 24 + 5*math.Sin(float64(i)/3)
-		out = append(out, replay.Moment{AsOf: monday.Add(28 * i), Until: monday.Add(28*i + 84), Expected: e, Low: int(e) - 6, High: int(e) + 6, Came: int(e) + (i*7)%11 - 5})
+		p.Days = append(p.Days, monday.Add(28*i))
+		p.Mean, p.Low, p.High = append(p.Mean, e), append(p.Low, e-6), append(p.High, e+6)
+		p.Came, p.Rule = append(p.Came, e+float64((i*7)%11-5)), append(p.Rule, 22)
 	}
-	return out
+	return p
 }
 
 func aLayout(w, h programme.Length) sheet.Layout {
@@ -71,7 +72,7 @@ func TestPicturesAreSharpSmallAndTheSameEachTime(t *testing.T) {
 	for name, draw := range map[string]func() ([]byte, error){
 		"ahead":    func() ([]byte, error) { return chart.Demand(anAhead()) },
 		"survival": func() ([]byte, error) { return chart.Survival(someLives()) },
-		"replay":   func() ([]byte, error) { return chart.Replay(someMoments()) },
+		"replay":   func() ([]byte, error) { return chart.Replay(somePast()) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			data, err := draw()
@@ -115,11 +116,6 @@ func TestLayoutKeepsItsShape(t *testing.T) {
 	}
 	_, _, _, err := chart.Layout(&sheet.Layout{Name: "Z"})
 	require.ErrorContains(t, err, "sheet Z")
-}
-
-func TestNothingToReplayIsAnError(t *testing.T) {
-	_, err := chart.Replay(nil)
-	require.Error(t, err)
 }
 
 func TestSurvivalWithoutRecordsShowsWhatIsBelieved(t *testing.T) {

@@ -8,25 +8,56 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
+// A mail program may cut a mail after some 100 kB, and a server may refuse one
+// of many megabytes. So the more clients are due, the less is said of each.
+type detail int
+
 const (
-	// picturesUpTo is the number of due clients up to which each gets a picture;
-	// a mail of many megabytes would be refused by some servers.
+	full    detail = iota // pictures, tables, every reason
+	brief                 // tables and one line of arithmetic
+	listed                // a line for each garment and colour
+	counted               // pieces and dates only; the rest is in the attached list
+)
+
+const (
+	// picturesUpTo is the number of due clients up to which each gets a picture.
 	picturesUpTo = 12
 	// layoutPictures is how many layouts of one order are shown as pictures.
 	layoutPictures = 4
+	// longestHTML is where less is said, in bytes.
+	longestHTML = 98_000
 )
 
 // ComposeRound writes the owner's weekly mail.
 func ComposeRound(r Round) (Mail, error) {
-	v := r.view()
+	for d := r.detail(); ; d++ {
+		m, err := r.compose(d)
+		if err != nil {
+			return Mail{}, fmt.Errorf("compose round of %s: %w", r.AsOf, err)
+		}
+		if len(m.HTML) < longestHTML || d == counted {
+			return m, nil
+		}
+	}
+}
+
+func (r *Round) detail() detail {
+	if len(r.Due) > picturesUpTo {
+		return brief
+	}
+	return full
+}
+
+func (r *Round) compose(d detail) (Mail, error) {
+	v := r.view(d)
 	m := Mail{Kind: KindRound, ID: id("round", r.AsOf, r.Number), Subject: v.Subject, To: []programme.Contact{r.Shop.Owner}}
 	if err := r.pictures(&m, &v); err != nil {
-		return Mail{}, fmt.Errorf("compose round of %s: %w", r.AsOf, err)
+		return Mail{}, err
 	}
 	if len(r.Due) > 0 {
 		csv, err := document.CSV(r.linesCSV())
 		if err != nil {
-			return Mail{}, fmt.Errorf("compose round of %s: %w", r.AsOf, err)
+			return Mail{}, err
 		}
 		m.Attachments = append(m.Attachments, Part{Name: "round-" + r.AsOf.String() + ".csv", Type: typeCSV, Data: csv})
 	}
@@ -34,17 +65,15 @@ func ComposeRound(r Round) (Mail, error) {
 		m.Attachments = append(m.Attachments, r.Sheets[i].Proofs...)
 	}
 	var err error
-	if m.HTML, m.Text, err = render("round", v); err != nil {
-		return Mail{}, err
-	}
-	return m, nil
+	m.HTML, m.Text, err = render("round", v)
+	return m, err
 }
 
 // pictures draws what the mail shows and notes the content IDs in the view.
 func (r *Round) pictures(m *Mail, v *roundView) error {
 	for i := range r.Due {
 		d := &r.Due[i]
-		if v.Many || d.Ahead == nil || d.Ahead.Weeks < 2 {
+		if v.Less != "" || d.Ahead == nil || d.Ahead.Weeks < 2 {
 			continue
 		}
 		png, err := chart.Demand(d.picture(tongue{r.Shop}))

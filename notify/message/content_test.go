@@ -22,7 +22,7 @@ func TestClientReadsNothingThatIsTheShops(t *testing.T) {
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)
 	p := r.Proposal
-	for _, part := range append([]message.Part{{Name: "text", Data: []byte(m.Text)}, {Name: "HTML", Data: []byte(m.HTML)}}, m.Attachments...) {
+	for _, part := range append([]message.Part{{Name: "text", Data: []byte(m.Text)}, {Name: "HTML", Data: []byte(textOf(parse(t, m.HTML)))}}, m.Attachments...) {
 		words := strings.ToLower(string(part.Data))
 		if part.Type == "application/pdf" {
 			words = strings.ToLower(pdfText(t, part.Data))
@@ -242,9 +242,21 @@ func TestFortyClientsStayBelowTheLimit(t *testing.T) {
 	require.NoError(t, err)
 	require.Less(t, len(m.HTML), 100_000, "some mail programs cut what is longer")
 	require.Contains(t, m.Text, "Client 40")
+	require.Contains(t, m.Text, "Expected 26, to be safe 36", "with its arithmetic")
 	b, err := m.Bytes(envelope)
 	require.NoError(t, err)
-	require.Less(t, len(b), 2_000_000)
+	require.Less(t, len(b), 500_000)
+}
+
+func TestManyHundredClientsAreCountedInTheMailAndListedInTheAttachment(t *testing.T) {
+	for _, n := range []int{120, 250} {
+		m, err := message.ComposeRound(bigRound(n))
+		require.NoError(t, err)
+		require.Less(t, len(m.HTML), 100_000, "%d clients", n)
+		require.Contains(t, m.Text, fmt.Sprintf("Client %d of", n))
+		require.Contains(t, m.Text, "little is said of each")
+		require.Len(t, csvRows(t, attachment(t, m, ".csv")), 1+5*n)
+	}
 }
 
 // bigRound is a round in which n clients are due at once.

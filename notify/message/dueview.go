@@ -18,6 +18,7 @@ type dueView struct {
 	Pulled  string
 	Why     []string
 	Garment []garmentView
+	Lines   []string // instead of Garment, when there is little room
 	Money   string
 	Outlook string
 	Picture string // content ID; empty = none
@@ -30,21 +31,54 @@ type garmentView struct {
 	Why   string
 }
 
-func (d *Due) view(t tongue) dueView {
+func (d *Due) view(t tongue, much detail) dueView {
 	p := d.Proposal
 	v := dueView{
 		Name: clientName(d.Client), Number: p.Number,
-		Dates:   fmt.Sprintf("%s. Yes by %s; in hands %s; meant to last until %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy), t.day(p.Arrives), t.day(p.CoverUntil)),
-		Pulled:  t.pulled(p.Pulled),
-		Why:     t.reasons(p),
-		Garment: t.garmentViews(p),
-		Money:   t.costs(p),
-		Outlook: d.outlook(),
+		Dates:  fmt.Sprintf("%s. Yes by %s; in hands %s; meant to last until %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy), t.day(p.Arrives), t.day(p.CoverUntil)),
+		Pulled: t.pulled(p.Pulled),
+		Money:  t.costs(p),
 	}
 	if p.Late {
 		v.Late = "Already late: even an order of today arrives after stock is expected to run short."
 	}
+	switch much {
+	case full:
+		v.Garment, v.Why, v.Outlook = t.garmentViews(p, true), t.reasons(p), d.outlook()
+	case brief:
+		v.Garment, v.Money = t.garmentViews(p, false), t.shortCosts(p)
+	case listed:
+		v.Lines, v.Money, v.Late = t.sizeLines(p), t.shortCosts(p), ""
+	case counted:
+		v.Money, v.Late, v.Pulled = "", "", ""
+		v.Dates = fmt.Sprintf("%s, yes by %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy))
+	}
 	return v
+}
+
+// sizeLines writes quantities as a line for each garment and colour.
+func (t tongue) sizeLines(p *reorder.Proposal) []string {
+	var out []string
+	for _, table := range t.sizeTables(orders(p)) {
+		for _, r := range table.Rows {
+			s := table.Garment + ", " + r.Colour + ":"
+			for i, c := range r.Cells {
+				if c != "" {
+					s += " " + table.Sizes[i] + " " + c + ","
+				}
+			}
+			out = append(out, fmt.Sprintf("%s together %d", s, r.Total))
+		}
+	}
+	return out
+}
+
+// shortCosts is cost and margin without their parts.
+func (t tongue) shortCosts(p *reorder.Proposal) string {
+	if !allPriced(p) {
+		return fmt.Sprintf("Cost %s; not every piece has a selling price.", t.money(p.Cost()))
+	}
+	return fmt.Sprintf("Cost %s, margin %s.", t.money(p.Cost()), t.margin(p.Margin(), p.Price))
 }
 
 // pulled says why a client that is not due yet is in the round.
@@ -99,7 +133,7 @@ func joinSemicolon(parts []string) string {
 }
 
 // garmentViews gives each garment its size table and one sentence of arithmetic.
-func (t tongue) garmentViews(p *reorder.Proposal) []garmentView {
+func (t tongue) garmentViews(p *reorder.Proposal, whole bool) []garmentView {
 	var all []tally
 	sums := map[string]*reorder.Line{}
 	rounding := map[string][]string{}
@@ -118,7 +152,11 @@ func (t tongue) garmentViews(p *reorder.Proposal) []garmentView {
 	}
 	var out []garmentView
 	for _, table := range t.sizeTables(all) {
-		out = append(out, garmentView{table, t.arithmetic(sums[table.code], rounding[table.code], p.CoverUntil)})
+		why := shortArithmetic(sums[table.code])
+		if whole {
+			why = t.arithmetic(sums[table.code], rounding[table.code], p.CoverUntil)
+		}
+		out = append(out, garmentView{table, why})
 	}
 	return out
 }
@@ -152,6 +190,11 @@ func (t tongue) arithmetic(s *reorder.Line, rounding []string, until programme.D
 		w += " Rounding: " + joinSemicolon(rounding) + "."
 	}
 	return w
+}
+
+// shortArithmetic is the numbers behind a garment without their parts.
+func shortArithmetic(s *reorder.Line) string {
+	return fmt.Sprintf("Expected %s, to be safe %d, there %d, wanted %d.", oneDecimal(s.Expected), s.AtTarget, s.OnHand+s.OnOrder-s.Owed, s.Wanted)
 }
 
 // costs is what the shop pays and keeps.

@@ -233,7 +233,7 @@ func (t tongue) layoutViews(s *SheetToOrder, order int) []layoutView {
 		v := layoutView{Name: clean.Short(l.Name), Words: words}
 		if j < layoutPictures {
 			v.Picture = id("sheet", order+1, l.Name)
-			v.Alt = fmt.Sprintf("Sheet %s of %s, %s: %s", clean.Short(l.Name), t.kindName(s.Kind), size, t.itemWords(l))
+			v.Alt = fmt.Sprintf("Layout %s, %s: %s", clean.Short(l.Name), size, t.itemWords(l))
 		}
 		out = append(out, v)
 	}

@@ -28,8 +28,8 @@ type roundView struct {
 	Next     []nextView
 	Troubles []troubleView
 	Learnt   []string
-	// Many is set when there are too many clients for a picture each.
-	Many bool
+	// Less says what is left out because many clients are due.
+	Less string
 }
 
 type figure struct{ Name, Value string }
@@ -47,13 +47,13 @@ type nextView struct{ Day, Who string }
 type troubleView struct{ Day, What, Do string }
 
 // view turns a round into what its reader sees.
-func (r *Round) view() roundView {
+func (r *Round) view(d detail) roundView {
 	t := tongue{r.Shop}
 	slices.SortStableFunc(r.Due, func(a, b Due) int { return cmp.Compare(a.Proposal.OrderBy, b.Proposal.OrderBy) })
 	v := roundView{
 		Shop:     clean.Short(r.Shop.Name),
 		Title:    "Muster of " + t.day(r.AsOf),
-		Many:     len(r.Due) > picturesUpTo,
+		Less:     d.words(),
 		Held:     r.heldViews(t),
 		Sheets:   r.sheetViews(t),
 		Blanks:   r.blanksViews(t),
@@ -64,13 +64,25 @@ func (r *Round) view() roundView {
 		Waiting:  r.waitingLines(t),
 	}
 	for i := range r.Due {
-		v.Due = append(v.Due, r.Due[i].view(t))
+		v.Due = append(v.Due, r.Due[i].view(t, d))
 	}
 	v.Tasks = r.tasks(t, v.Blanks)
 	v.Figures = r.figures(t)
 	v.Lead = r.lead()
 	v.Subject = r.subject(t)
 	return v
+}
+
+// words says where to find what a long mail leaves out.
+func (d detail) words() string {
+	switch d {
+	case brief:
+		return "With so many clients due, pictures and reasons are left out here: “kitmuster proposal show NUMBER --explain” has them, and the attached list has every number."
+	case listed, counted:
+		return "With so many clients due, little is said of each here: “kitmuster proposal show NUMBER --explain” has the rest, and the attached list has every number."
+	case full:
+	}
+	return ""
 }
 
 func (r *Round) pieces() int {
@@ -169,13 +181,10 @@ func hoursWords(h float64) string {
 func (r *Round) tasks(t tongue, blanks []blanksView) []task {
 	var out []task
 	add := func(on programme.Date, what, note string) { out = append(out, task{on, t.day(on), what, note}) }
-	for i := range r.Due {
-		p := r.Due[i].Proposal
-		note := ""
-		if p.Late {
-			note = "already late: the sooner the better"
-		}
-		add(p.OrderBy, fmt.Sprintf("Get a yes from %s: proposal %d, %s", clientName(r.Due[i].Client), p.Number, count(p.Pieces(), "piece")), note)
+	if len(r.Due) <= picturesUpTo {
+		r.answers(t, add)
+	} else {
+		r.manyAnswers(add)
 	}
 	for i := range blanks {
 		b := &blanks[i]
@@ -206,6 +215,29 @@ func (r *Round) tasks(t tongue, blanks []blanksView) []task {
 	return out
 }
 
+// answers is a task for each client that must say yes.
+func (r *Round) answers(t tongue, add func(programme.Date, string, string)) {
+	for i := range r.Due {
+		p := r.Due[i].Proposal
+		note := ""
+		if p.Late {
+			note = "already late: the sooner the better"
+		}
+		add(p.OrderBy, fmt.Sprintf("Get a yes from %s: proposal %d, %s", clientName(r.Due[i].Client), p.Number, count(p.Pieces(), "piece")), note)
+	}
+}
+
+// manyAnswers is a task for each day on which clients must say yes.
+func (r *Round) manyAnswers(add func(programme.Date, string, string)) {
+	for i := 0; i < len(r.Due); {
+		day, n, pieces := r.Due[i].Proposal.OrderBy, 0, 0
+		for ; i < len(r.Due) && r.Due[i].Proposal.OrderBy == day; i++ {
+			n, pieces = n+1, pieces+r.Due[i].Proposal.Pieces()
+		}
+		add(day, fmt.Sprintf("Get a yes from %s: %s", count(n, "client"), count(pieces, "piece")), "see “Clients that are due”, which stand in order of date")
+	}
+}
+
 func (r *Round) pressLines() []string {
 	if len(r.Due) == 0 {
 		return nil
@@ -217,8 +249,11 @@ func (r *Round) pressLines() []string {
 		total += h
 		out = append(out, clientName(r.Due[i].Client)+": "+hoursWords(h))
 	}
-	if len(out) == 1 {
+	switch {
+	case len(out) == 1:
 		return out
+	case len(out) > picturesUpTo:
+		return []string{fmt.Sprintf("%s together: %s", count(len(out), "client"), hoursWords(total))}
 	}
 	return append(out, "together: "+hoursWords(total))
 }
