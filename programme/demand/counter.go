@@ -23,8 +23,9 @@ func (c *counter) renewals(r Rotation) *Renewals {
 
 // add adds a holder's replacements to sums, one per law. Somebody who leaves
 // takes all of their pieces along, so the holder's law is an average over the
-// time of leaving of sums over pieces, not a sum of averages.
-func (c *counter) add(h *holder, stay staying, sums []sum) {
+// time of leaving of sums over pieces, not a sum of averages. The result is the
+// expected replacements for each time of leaving.
+func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
 	for _, m := range stay.moments {
@@ -49,6 +50,20 @@ func (c *counter) add(h *holder, stay staying, sums []sum) {
 		}
 		sums[q].add(mix)
 	}
+	return c.means(tails, len(h.pieces), depth)
+}
+
+// means averages expected endings over the laws, for each time of leaving.
+func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
+	out := make([]float64, len(tails)/pieces)
+	for i, t := range tails {
+		for q := range c.laws {
+			for _, x := range t[q*depth+1 : (q+1)*depth] {
+				out[i/pieces] += c.laws[q].Weight * x
+			}
+		}
+	}
+	return out
 }
 
 // pieces is the law of the endings of independent pieces under one law; the

@@ -191,6 +191,7 @@ func (f *forecast) muster(days int, whole bool) Muster {
 func (f *forecast) count(days int, whole bool) (lines []pmf, garments map[string]pmf, total pmf) {
 	weeks := float64(days) / 7
 	stay := f.in.Staffing.stay(weeks)
+	var together ties
 	lines, garments, total = make([]pmf, len(f.lines)), map[string]pmf{}, certainly(0)
 	for i := range lines {
 		lines[i] = certainly(0)
@@ -207,7 +208,12 @@ func (f *forecast) count(days int, whole bool) (lines []pmf, garments map[string
 			if sums[line] == nil {
 				sums[line] = make([]sum, len(counter.laws))
 			}
-			counter.add(h, f.stayOf(h, weeks, stay), sums[line])
+			staying := f.stayOf(h, weeks, stay)
+			means := counter.add(h, staying, sums[line])
+			if whole {
+				together.add(h.person, "", staying, means)
+				together.add(h.person, h.sku.Garment, staying, means)
+			}
 		}
 		all := make([]sum, len(counter.laws))
 		one := make([]sum, len(counter.laws))
@@ -248,7 +254,10 @@ func (f *forecast) count(days int, whole bool) (lines []pmf, garments map[string
 			total = total.plus(mixed(counter.laws, all))
 		}
 	}
-	return lines, garments, total
+	for g := range garments {
+		garments[g] = garments[g].widened(together.covariance(g))
+	}
+	return lines, garments, total.widened(together.covariance(""))
 }
 
 func (s *sum) addPMF(g pmf) {

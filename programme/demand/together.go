@@ -96,13 +96,17 @@ func average(laws []Law, order []int, weight []float64) Law {
 	return out
 }
 
-// endings is the expected number of pieces of the sample that end within
-// weeks when all rates are multiplied by factor.
+// endings is the expected number of endings of the sample within weeks,
+// replacements included once, when all rates are multiplied by factor. When an
+// ending comes is taken as even over the weeks (two-point Gauss rule).
 func (l *Law) endings(sample []sampled, weeks, factor float64) float64 {
-	sum := 0.0
-	for _, p := range sample {
+	sum, again := 0.0, 0.0
+	for i, p := range sample {
+		if i == 0 || p.Rotation != sample[i-1].Rotation {
+			again = 1 + (l.fresh(p.Rotation, 0.211324865*weeks, factor)+l.fresh(p.Rotation, 0.788675135*weeks, factor))/2
+		}
 		if p.Limit > 0 && p.age+p.Pace*weeks >= p.Limit {
-			sum++
+			sum += again
 			continue
 		}
 		h := l.Mishap * weeks
@@ -113,9 +117,21 @@ func (l *Law) endings(sample []sampled, weeks, factor float64) float64 {
 				h -= l.Number[i] * math.Exp(w.Shape*(p.logAge-scale))
 			}
 		}
-		sum -= math.Expm1(-factor * h)
+		sum -= again * math.Expm1(-factor*h)
 	}
 	return sum
+}
+
+// fresh is the chance that a new piece ends within weeks.
+func (l *Law) fresh(r Rotation, weeks, factor float64) float64 {
+	if r.Limit > 0 && r.Pace*weeks >= r.Limit {
+		return 1
+	}
+	h := l.Mishap * weeks
+	for i, w := range l.Wash {
+		h += l.Number[i] * w.Hazard(r.Pace*weeks)
+	}
+	return -math.Expm1(-factor * h)
 }
 
 // scale multiplies all rates by the factor that makes the sample's endings as wanted.

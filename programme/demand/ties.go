@@ -1,0 +1,102 @@
+package demand
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// ties adds up what one person's garments have in common: all of them stop
+// needing replacement on the day the person leaves. Lines are counted apart,
+// so sums over lines lack the covariance; it is kept here by group of lines
+// (a garment, or all).
+type ties struct {
+	people map[tiedPeople]*tied
+	order  []tiedPeople
+}
+
+type tiedPeople struct {
+	person *programme.Person
+	group  string
+}
+
+// tied is the expected replacements by time of leaving, in sum and the
+// variance of its parts.
+type tied struct {
+	weights []float64
+	sum     []float64
+	parts   float64
+}
+
+// add notes a holder's expected replacements for each time of leaving.
+func (t *ties) add(p *programme.Person, group string, stay staying, means []float64) {
+	if len(means) < 2 {
+		return
+	}
+	key := tiedPeople{p, group}
+	if t.people == nil {
+		t.people = map[tiedPeople]*tied{}
+	}
+	x := t.people[key]
+	if x == nil {
+		x = &tied{sum: make([]float64, len(means))}
+		for _, m := range stay.moments {
+			x.weights = append(x.weights, m.Weight)
+		}
+		t.people[key] = x
+		t.order = append(t.order, key)
+	}
+	for i, m := range means {
+		x.sum[i] += m
+	}
+	x.parts += variance(x.weights, means)
+}
+
+// covariance is what the sums of a group lack.
+func (t *ties) covariance(group string) float64 {
+	v := 0.0
+	for _, key := range t.order {
+		if key.group == group {
+			x := t.people[key]
+			v += max(0, variance(x.weights, x.sum)-x.parts)
+		}
+	}
+	return v
+}
+
+func variance(weights, x []float64) float64 {
+	var m, s float64
+	for i, w := range weights {
+		m += w * x[i]
+		s += w * x[i] * x[i]
+	}
+	return max(0, s-m*m)
+}
+
+// widened adds symmetric whole-number noise of the given variance (the
+// difference of two Poisson numbers, Skellam 1946), which keeps the mean;
+// chances below zero pieces are counted as zero.
+func (f pmf) widened(variance float64) pmf {
+	if variance < 1e-9 {
+		return f
+	}
+	top := int(variance/2 + 9*math.Sqrt(variance/2) + 12)
+	one := CompoundPoisson(variance/2, []float64{1}, top)
+	noise := make([]float64, 2*top+1)
+	for i, x := range one {
+		for j, y := range one {
+			noise[top+i-j] += x * y
+		}
+	}
+	wide := f.plus(pmf{-top, noise}.trimmed())
+	if wide.lo >= 0 {
+		return wide
+	}
+	below := 0.0
+	for i := range -wide.lo + 1 {
+		below += wide.p[i]
+	}
+	out := append([]float64(nil), wide.p[-wide.lo:]...)
+	out[0] = below
+	return pmf{0, out}
+}
