@@ -1,0 +1,182 @@
+package smtp
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/textproto"
+	"os"
+	"strings"
+	"syscall"
+
+	gosmtp "github.com/wneessen/go-mail/smtp"
+
+	"github.com/kitmuster/kitmuster/notify/outbox"
+)
+
+// session is one conversation with the server; it takes many messages.
+type session struct {
+	sender *Sender
+	conn   *gosmtp.Client
+	wire   *wire
+	used   bool
+}
+
+// Send delivers one message to one recipient: exactly its stored bytes, with
+// line ends as the protocol wants them.
+func (s *session) Send(ctx context.Context, m outbox.Message) error {
+	stop := context.AfterFunc(ctx, s.wire.close)
+	defer stop()
+	steps := []struct {
+		name string
+		do   func() error
+	}{
+		{"RSET", s.reset},
+		{"MAIL", func() error { return s.conn.Mail("<" + m.From + ">") }},
+		{"RCPT", func() error { return s.conn.Rcpt("<" + m.To + ">") }},
+	}
+	for _, step := range steps {
+		if err := s.step(step.do); err != nil {
+			return s.sender.refusal(step.name, m.To, err, false)
+		}
+	}
+	return s.data(m)
+}
+
+func (s *session) step(do func() error) error {
+	if err := s.conn.UpdateDeadline(s.sender.settings.Step); err != nil {
+		return err
+	}
+	return do()
+}
+
+// reset forgets what a refused message left behind.
+func (s *session) reset() error {
+	if !s.used {
+		s.used = true
+		return nil
+	}
+	return s.conn.Reset()
+}
+
+// data hands the bytes over. From the first of them on a silence means that
+// the server may have stored the message.
+func (s *session) data(m outbox.Message) error {
+	var err error
+	open := func() (err error) {
+		w, err := s.conn.Data()
+		if err != nil {
+			return err
+		}
+		if _, err = w.Write(m.Bytes); err == nil {
+			err = s.conn.UpdateDeadline(s.sender.settings.Step)
+		}
+		if err == nil {
+			return w.Close()
+		}
+		return err
+	}
+	if err = s.step(open); err != nil {
+		return s.sender.refusal("DATA", m.To, err, true)
+	}
+	return nil
+}
+
+// Close says goodbye and ends the connection.
+func (s *session) Close() error {
+	err := s.step(s.conn.Quit)
+	s.wire.close()
+	return err
+}
+
+// refusal reads what went wrong with a message.
+func (s *Sender) refusal(step, to string, err error, handedOver bool) error {
+	r := &outbox.Result{Err: err}
+	var reply *textproto.Error
+	if errors.As(err, &reply) {
+		r.Code = reply.Code
+		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s for %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step, to)
+		switch {
+		case reply.Code == 421: // closing the connection: says nothing of this message
+			r.Outcome, r.Broken = outbox.Unreachable, true
+		case step == "RSET":
+			r.Outcome, r.Broken = outbox.Unreachable, true
+		case reply.Code == 530 || reply.Code == 535 || reply.Code == 538:
+			r.Outcome, r.Broken = outbox.BadLogin, true
+		case reply.Code >= 500:
+			r.Outcome = outbox.Permanent
+		default:
+			r.Outcome = outbox.Temporary
+		}
+		return r
+	}
+	r.Broken = true
+	r.Outcome = outbox.Unreachable
+	if handedOver {
+		r.Outcome = outbox.Unknown
+	}
+	r.Says = fmt.Sprintf("the mail server %s went silent at %s: %s", s.settings.Host, step, plain(err))
+	return r
+}
+
+// loginResult reads the answer to a login: 4xx is the server's trouble, 5xx ours.
+func (s *Sender) loginResult(err error) error {
+	if err == nil {
+		return nil
+	}
+	var reply *textproto.Error
+	if errors.As(err, &reply) && reply.Code >= 500 {
+		return &outbox.Result{Outcome: outbox.BadLogin, Code: reply.Code, Broken: true, Err: err,
+			Says: fmt.Sprintf("the mail server %s answered %d %s to the login of %s", address(s.settings), reply.Code, oneLine(reply.Msg), s.settings.User)}
+	}
+	return s.unreachable("log in at", err)
+}
+
+func (s *Sender) unreachable(doing string, err error) error {
+	r := &outbox.Result{Outcome: outbox.Unreachable, Broken: true, Err: err}
+	var reply *textproto.Error
+	if errors.As(err, &reply) {
+		r.Code = reply.Code
+	}
+	r.Says = fmt.Sprintf("could not %s the mail server %s: %s", doing, address(s.settings), plain(err))
+	return r
+}
+
+// plain says what happened in the same words at every try: no port numbers
+// that change, no nesting.
+func plain(err error) string {
+	var dns *net.DNSError
+	var reply *textproto.Error
+	switch {
+	case errors.Is(err, os.ErrDeadlineExceeded), errors.Is(err, context.DeadlineExceeded):
+		return "no answer in time"
+	case errors.Is(err, syscall.ECONNREFUSED):
+		return "connection refused; is the port right and the server running?"
+	case errors.Is(err, syscall.ECONNRESET), errors.Is(err, syscall.EPIPE):
+		return "the connection was cut"
+	case errors.Is(err, net.ErrClosed), errors.Is(err, context.Canceled):
+		return "stopped while waiting for the server"
+	case errors.As(err, &dns):
+		return "its name " + dns.Name + " could not be found"
+	case errors.As(err, &reply):
+		return fmt.Sprintf("it answered %d %s", reply.Code, oneLine(reply.Msg))
+	case err.Error() == "EOF":
+		return "it closed the connection"
+	}
+	return oneLine(err.Error())
+}
+
+// oneLine keeps a server's words to one line of a reasonable length.
+func oneLine(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(s, "?"))
+	if r := []rune(s); len(r) > 300 {
+		s = string(r[:300]) + "…"
+	}
+	return strings.Join(strings.Fields(s), " ")
+}
