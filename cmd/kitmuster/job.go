@@ -6,39 +6,29 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
-	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // jobsDir is the folder of the shop in which the papers of accepted proposals lie.
 const jobsDir = "jobs"
 
-// writeJob writes the papers for the press of an accepted proposal: job ticket,
-// bag tags and packing list. Writing them again gives the same files.
-func (a *app) writeJob(ctx context.Context, b *books.Books, client *programme.Client, p *reorder.Proposal) error {
-	people, err := b.Store.People(ctx, p.Client)
-	if err != nil {
-		return err
-	}
-	mail, err := message.ComposeJob(message.Job{Shop: b.Shop, Client: client, Proposal: p, People: people})
-	if err != nil {
-		return err
-	}
-	dir := filepath.Join(b.Home, jobsDir, fmt.Sprintf("%d-%s", p.Number, p.Client))
+// writePapers writes the papers for the press of an accepted proposal: job
+// ticket, bag tags and packing list. Writing them again gives the same files.
+func (a *app) writePapers(home string, p *reorder.Proposal, papers []message.Part) error {
+	dir := filepath.Join(home, jobsDir, fmt.Sprintf("%d-%s", p.Number, p.Client))
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
-	for _, part := range mail.Attachments {
+	for _, part := range papers {
 		if err := writeWhole(filepath.Join(dir, part.Name), part.Data); err != nil {
 			return err
 		}
 	}
 	fmt.Fprintf(a.out, "Papers for the press are in %s.\n", dir)
-	for _, w := range mail.Warnings {
-		fmt.Fprintln(a.out, "Note: "+w)
-	}
 	return nil
 }
 
@@ -55,7 +45,15 @@ func (a *app) papersAgain(ctx context.Context, b *books.Books, number int64) err
 	if err != nil {
 		return err
 	}
-	return a.writeJob(ctx, b, client, &p)
+	var job message.Mail
+	err = b.Store.InTx(ctx, func(tx *store.Tx) (err error) {
+		job, err = answer.Job(tx, b.Shop, client, &p)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return a.writePapers(b.Home, &p, job.Attachments)
 }
 
 // writeWhole writes a file beside its place and moves it there, so nobody ever

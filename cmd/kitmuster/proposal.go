@@ -162,7 +162,8 @@ var verbs = []verb{
 	{
 		word: "accept", event: reorder.Accept, short: "Record the client's yes",
 		long: `Records that the client said yes. Blanks of the shelf that the order uses are set
-aside, and the papers for the press are written: a job ticket and bag tags.`,
+aside, and the papers for the press are written and mailed to the owner: a job
+ticket, bag tags, a packing list.`,
 		next: "order the blanks and sheets, then: kitmuster proposal ordered %d",
 	},
 	{
@@ -240,8 +241,8 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v verb, said a
 	}
 	a.printOutcome(b.Shop, client, &out)
 	if out.Proposal.State == reorder.Accepted {
-		if err := a.writeJob(ctx, b, client, &out.Proposal); err != nil {
-			return fmt.Errorf("the yes is recorded, but its papers are not written: %w", err)
+		if err := a.writePapers(b.Home, &out.Proposal, out.Papers); err != nil {
+			return fmt.Errorf("the yes is recorded, but its papers are not written (try 'kitmuster proposal show %d --papers'): %w", said.Number, err)
 		}
 	}
 	if v.next != "" {

@@ -93,7 +93,7 @@ func aProposal(client string) *reorder.Proposal {
 		},
 		Pool:   []reorder.Pool{{SKU: tee, ForStarters: 5, Spare: 8}},
 		Holds:  []reorder.Hold{{SKU: vest, Pieces: 2, Protective: programme.HighVisibility, LabelWashes: 25}},
-		Blanks: 4680, Transfers: 1210, Pressing: 900, Freight: 650, Price: 27000, PressHours: 0.3,
+		Blanks: 4680, Transfers: 1210, Pressing: 960, Freight: 650, Price: 27000, PressHours: 0.3,
 		Suppliers: []reorder.SupplierOrder{{Supplier: "blanks", Value: 4680, Freight: 650, ToFreeFreight: 15320}},
 		Pulled:    &reorder.Pulled{Saving: 830, Reason: reorder.SharesFreight, NextDue: day + 14, Supplier: "blanks"},
 		Reasons: []reorder.Reason{

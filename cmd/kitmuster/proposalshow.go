@@ -143,6 +143,28 @@ func (g *proposalPage) explain() {
 	for i := range g.p.Lines {
 		g.printf("  %s\n", g.lineWords(&g.p.Lines[i]))
 	}
+	g.sums()
+}
+
+// sums shows how the totals add up.
+func (g *proposalPage) sums() {
+	p := g.p
+	var price, blanks []string
+	before, after, needed := 0.0, 0.0, 0.0
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		price = append(price, fmt.Sprintf("%d × %s", l.Order, g.in(l.UnitPrice)))
+		if l.Buy > 0 {
+			blanks = append(blanks, fmt.Sprintf("%d × %s", l.Buy, g.in(l.UnitCost)))
+		}
+		before, after, needed = before+l.ShortBefore, after+l.ShortAfter, needed+l.Expected+float64(l.Owed)
+	}
+	g.printf("  Price: %s = %s.\n", strings.Join(price, " + "), g.in(p.Price))
+	if len(blanks) > 0 {
+		g.printf("  Blanks: %s = %s.\n", strings.Join(blanks, " + "), g.in(p.Blanks))
+	}
+	g.printf("  Pressing: %.2f h at %s an hour = %s. Transfers and freight are this client's share of the round.\n", p.PressHours, g.in(g.shop.Press.CostPerHour), g.in(p.Pressing))
+	g.printf("  Of %.1f pieces needed on these lines %.1f would be short without the order and %.1f are with it; the share of needs met, %s, also counts the lines of which nothing is ordered.\n", needed, before, after, share(p.FillAfter))
 }
 
 func (g *proposalPage) lineWords(l *reorder.Line) string {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -27,6 +28,9 @@ type Outcome struct {
 	// Issued are the pieces that went to people, Shelved those that went to the
 	// client's shelf.
 	Issued, Shelved int
+	// Papers are the job ticket, bag tags and packing list of a yes; they are in
+	// the outbox as well.
+	Papers []message.Part
 	// Notices are sentences for the owner: what differs from the plan.
 	Notices []string
 }
@@ -88,7 +92,8 @@ func (s *step) notice(format string, args ...any) {
 	s.out.Notices = append(s.out.Notices, fmt.Sprintf(format, args...))
 }
 
-// accept sets the blanks aside and, for a late yes, moves the arrival.
+// accept sets the blanks aside, for a late yes moves the arrival, and sends the
+// papers for the press.
 func (s *step) accept() error {
 	p := &s.out.Proposal
 	if arrives := p.ArrivesAfter(s.answer.Day); arrives != p.Arrives {
@@ -101,7 +106,7 @@ func (s *step) accept() error {
 			return err
 		}
 	}
-	return nil
+	return s.sendJob()
 }
 
 func (s *step) setAside(l *reorder.Line) error {

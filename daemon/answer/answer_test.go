@@ -39,9 +39,10 @@ func newDesk(t *testing.T) *desk {
 	d := &desk{
 		store: st,
 		shop: &programme.Shop{
-			DateStyle: programme.DayFirst,
-			Garments:  []programme.Garment{{Code: "tee", Name: "Tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}},
-			Kinds:     []programme.TransferKind{{Code: "plastisol", Name: "screen-printed"}},
+			Name: "Elm Lane Prints", Owner: programme.Contact{Name: "Ada Roe", Email: "ada@elmlane.example"},
+			DateStyle: programme.DayFirst, TimeZone: "Europe/Dublin",
+			Garments: []programme.Garment{{Code: "tee", Name: "Tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}},
+			Kinds:    []programme.TransferKind{{Code: "plastisol", Name: "screen-printed"}},
 		},
 		client: &programme.Client{Code: "bakery", Roles: []programme.Role{{Code: "counter", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: logo}}}}},
 	}
@@ -70,7 +71,11 @@ func newDesk(t *testing.T) *desk {
 		round, err := tx.AddRound(store.Round{AsOf: monday, Summary: []byte("{}")})
 		require.NoError(t, err)
 		require.NoError(t, tx.AddProposal(round, p))
-		plan, err := json.Marshal(sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 4, Items: []sheet.Item{{Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "other"}}}}})
+		printed := []sheet.Item{{Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "other"}}
+		plan, err := json.Marshal(map[string]any{
+			"order": sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 4, Items: printed}}},
+			"lines": []sheet.Line{{Artwork: "logo", Client: "bakery", Kind: "plastisol", Asked: 11, Spoilage: 1, Print: 12, Printed: 12}},
+		})
 		require.NoError(t, err)
 		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: round, Kind: "plastisol", State: "planned", Plan: plan, Numbers: []int64{p.Number}})
 		return err
@@ -130,6 +135,12 @@ func TestAWholeLifeMovesEveryPieceOnce(t *testing.T) {
 	require.Equal(t, reorder.Accepted, out.Proposal.State)
 	require.Empty(t, out.Notices)
 	require.Equal(t, map[string]int{"blank  tee M": 3}, d.shelf(t), "five blanks are set aside")
+	require.Len(t, out.Papers, 3)
+	letter, ok, err := d.store.Letter(context.Background(), 1)
+	require.NoError(t, err)
+	require.True(t, ok, "the papers are in the outbox, with the yes or not at all")
+	require.Contains(t, string(letter.Bytes), "To: \"Ada Roe\" <ada@elmlane.example>")
+	require.Equal(t, "job", letter.Kind)
 
 	d.must(t, reorder.Order, monday+1)
 	require.Equal(t, "ordered", d.sheetState(t))

@@ -1,8 +1,6 @@
 package answer
 
 import (
-	"encoding/json"
-	"fmt"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -18,15 +16,16 @@ func (s *step) bookTransfers() error {
 	if err != nil {
 		return err
 	}
-	for _, o := range orders {
+	for i := range orders {
+		o := &orders[i]
 		if o.State == received || o.State == dropped {
 			continue
 		}
-		lines, err := s.printed(o.Plan)
+		plan, err := readPlan(o)
 		if err != nil {
-			return fmt.Errorf("read sheets of proposal %d: %w", s.answer.Number, err)
+			return err
 		}
-		if err := s.tx.AddStock(lines); err != nil {
+		if err := s.tx.AddStock(s.printed(&plan.Order)); err != nil {
 			return err
 		}
 		if err := s.tx.MoveSheetOrder(o.ID, received); err != nil {
@@ -37,11 +36,7 @@ func (s *step) bookTransfers() error {
 }
 
 // printed is what a sheet order holds, by artwork.
-func (s *step) printed(plan []byte) ([]programme.StockLine, error) {
-	var o sheet.Order
-	if err := json.Unmarshal(plan, &o); err != nil {
-		return nil, err
-	}
+func (s *step) printed(o *sheet.Order) []programme.StockLine {
 	pieces := map[string]int{}
 	for _, l := range o.Layouts {
 		for i := range l.Items {
@@ -52,7 +47,7 @@ func (s *step) printed(plan []byte) ([]programme.StockLine, error) {
 	for _, art := range sortedKeys(pieces) {
 		lines = append(lines, programme.StockLine{AsOf: s.answer.Day, Kind: programme.Transfer, Code: art, Pieces: pieces[art], Made: s.answer.Day})
 	}
-	return lines, nil
+	return lines
 }
 
 // useTransfers takes what was pressed off the shelf; what is not there was

@@ -1,0 +1,87 @@
+package answer
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// sheetPlan is what a round keeps of the sheets of one transfer kind.
+type sheetPlan struct {
+	Order sheet.Order  `json:"order"`
+	Lines []sheet.Line `json:"lines"`
+}
+
+func readPlan(o *store.SheetOrder) (sheetPlan, error) {
+	var p sheetPlan
+	if err := json.Unmarshal(o.Plan, &p); err != nil {
+		return p, fmt.Errorf("read sheets of %s: %w", o.Kind, err)
+	}
+	return p, nil
+}
+
+// Job composes the papers for the press of an accepted proposal: job ticket,
+// bag tags, packing list. The same proposal gives the same papers.
+func Job(tx *store.Tx, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Mail, error) {
+	people, err := tx.People(p.Client)
+	if err != nil {
+		return message.Mail{}, err
+	}
+	lines, err := transferLines(tx, p)
+	if err != nil {
+		return message.Mail{}, err
+	}
+	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines})
+}
+
+// transferLines is what the round planned of the client's artworks.
+func transferLines(tx *store.Tx, p *reorder.Proposal) ([]sheet.Line, error) {
+	orders, err := tx.SheetOrdersOf(p.Number)
+	if err != nil {
+		return nil, err
+	}
+	var out []sheet.Line
+	for i := range orders {
+		plan, err := readPlan(&orders[i])
+		if err != nil {
+			return nil, err
+		}
+		for _, l := range plan.Lines {
+			if l.Client == p.Client {
+				out = append(out, l)
+			}
+		}
+	}
+	return out, nil
+}
+
+// sendJob puts the papers into the outbox, to the owner, and hands them to the
+// caller as well.
+func (s *step) sendJob() error {
+	p := &s.out.Proposal
+	m, err := Job(s.tx, s.shop, s.client, p)
+	if err != nil {
+		return err
+	}
+	zone, err := time.LoadLocation(s.shop.TimeZone)
+	if err != nil {
+		zone = time.UTC
+	}
+	raw, err := m.Bytes(message.Envelope{From: s.shop.Owner, Date: s.tx.Now.In(zone)})
+	if err != nil {
+		return err
+	}
+	s.out.Papers = m.Attachments
+	s.out.Notices = append(s.out.Notices, m.Warnings...)
+	_, err = s.tx.Enqueue(store.Letter{
+		MessageID: m.MessageID(s.shop.Owner), Kind: string(m.Kind), Proposal: p.Number, Subject: m.Subject,
+		From: s.shop.Owner.Email, To: []string{s.shop.Owner.Email}, Bytes: raw,
+	})
+	return err
+}
