@@ -110,24 +110,42 @@ func (b *Books) withNearest(ctx context.Context, code string, err error) error {
 }
 
 // Clients returns every applied programme, ordered by code. One that no longer
-// reads under the present shop.yaml is an error naming it: a round that left a
-// client out in silence would be worse than none.
+// reads under the present shop.yaml is an error naming it.
 func (b *Books) Clients(ctx context.Context) ([]*programme.Client, error) {
-	rows, err := b.Store.Clients(ctx)
+	all, faults, err := b.Readable(ctx)
 	if err != nil {
 		return nil, err
 	}
+	for _, f := range faults {
+		err = errors.Join(err, f.Err)
+	}
+	return all, err
+}
+
+// Fault is an applied programme that cannot be read any more.
+type Fault struct {
+	Client string
+	Err    error
+}
+
+// Readable returns the programmes that can be read and, apart, those that
+// cannot: a round goes on without them and says so.
+func (b *Books) Readable(ctx context.Context) ([]*programme.Client, []Fault, error) {
+	rows, err := b.Store.Clients(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
 	all := make([]*programme.Client, 0, len(rows))
-	var bad []error
+	var faults []Fault
 	for _, row := range rows {
 		c, err := b.parse(row)
 		if err != nil {
-			bad = append(bad, err)
+			faults = append(faults, Fault{row.Code, err})
 			continue
 		}
 		all = append(all, c)
 	}
-	return all, errors.Join(bad...)
+	return all, faults, nil
 }
 
 func (b *Books) parse(row store.ClientRow) (*programme.Client, error) {

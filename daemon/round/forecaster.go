@@ -19,6 +19,7 @@ type Forecaster struct {
 	books      *books.Books
 	asOf       programme.Date
 	clients    []*programme.Client
+	faults     []books.Fault
 	stock      map[string][]programme.StockLine // finished pieces by client
 	shelf      []programme.StockLine            // blanks and transfers
 	experience *wear.Experience
@@ -29,11 +30,11 @@ const workers = 2
 
 // NewForecaster reads the shop's stock and learns from the records of all clients.
 func NewForecaster(ctx context.Context, b *books.Books, asOf programme.Date) (*Forecaster, error) {
-	clients, err := b.Clients(ctx)
+	clients, faults, err := b.Readable(ctx)
 	if err != nil {
 		return nil, err
 	}
-	f := &Forecaster{books: b, asOf: asOf, clients: clients, stock: map[string][]programme.StockLine{}}
+	f := &Forecaster{books: b, asOf: asOf, clients: clients, faults: faults, stock: map[string][]programme.StockLine{}}
 	if err := f.readStock(ctx); err != nil {
 		return nil, err
 	}
@@ -101,13 +102,43 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	return nil
 }
 
-// Input prepares the forecast of one client.
-func (f *Forecaster) Input(ctx context.Context, client *programme.Client) (*demand.Input, error) {
+// Inspection is everything known about one client on a date.
+type Inspection struct {
+	*demand.Input
+	// LastCount is the day of the newest count in the ledger.
+	LastCount programme.Date
+}
+
+// Inspect prepares the forecast of one client.
+func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*Inspection, error) {
 	rec, err := f.books.Records(ctx, client.Code, f.asOf)
 	if err != nil {
 		return nil, err
 	}
-	return demand.Prepare(f.books.Shop, client, rec.People, rec.Movements, f.stock[client.Code], f.experience, f.asOf)
+	in, err := demand.Prepare(f.books.Shop, client, rec.People, rec.Movements, f.stock[client.Code], f.experience, f.asOf)
+	if err != nil {
+		return nil, err
+	}
+	out := &Inspection{Input: in}
+	for i := range rec.Movements {
+		if m := &rec.Movements[i]; m.Kind == programme.Counted {
+			out.LastCount = max(out.LastCount, m.Date)
+		}
+	}
+	return out, nil
+}
+
+// Inspect prepares everything known about one client on a date.
+func Inspect(ctx context.Context, b *books.Books, code string, asOf programme.Date) (*Inspection, error) {
+	client, err := b.Client(ctx, code)
+	if err != nil {
+		return nil, err
+	}
+	f, err := NewForecaster(ctx, b, asOf)
+	if err != nil {
+		return nil, err
+	}
+	return f.Inspect(ctx, client)
 }
 
 // Muster forecasts one client for weeks 1..weeks after asOf.
@@ -118,17 +149,4 @@ func Muster(ctx context.Context, b *books.Books, code string, asOf programme.Dat
 	}
 	m := in.Muster(weeks)
 	return &m, nil
-}
-
-// Inspect prepares everything known about one client on a date.
-func Inspect(ctx context.Context, b *books.Books, code string, asOf programme.Date) (*demand.Input, error) {
-	client, err := b.Client(ctx, code)
-	if err != nil {
-		return nil, err
-	}
-	f, err := NewForecaster(ctx, b, asOf)
-	if err != nil {
-		return nil, err
-	}
-	return f.Input(ctx, client)
 }

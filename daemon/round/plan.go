@@ -8,6 +8,8 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -16,12 +18,13 @@ import (
 
 // Plan is what a round comes to before anything is written down.
 type Plan struct {
-	AsOf      programme.Date
-	NextRound programme.Date
-	Entries   []Entry // one for each client, ordered by code
-	Sheets    sheet.Plan
-	// Learnt is what the records teach, in the order of the shop's clients.
+	AsOf       programme.Date
+	NextRound  programme.Date
+	Entries    []Entry // one for each client, ordered by code
+	Sheets     sheet.Plan
 	forecaster *Forecaster
+	// events are those that the owner's mail tells.
+	events []store.Event
 }
 
 // Entry is one client in a round.
@@ -35,7 +38,12 @@ type Entry struct {
 	// Expected is how many pieces are expected to be needed over the cover.
 	Expected float64
 	Endings  int
-	input    *demand.Input
+	Learnt   []message.Learnt
+	// LastCount is the day of the newest count in the ledger.
+	LastCount programme.Date
+	// CountRows are what the records say each person holds; only of clients that count.
+	CountRows []message.CountRow
+	input     *Inspection
 }
 
 // aheadWeeks is how far the picture in the owner's mail looks.
@@ -87,7 +95,7 @@ func chosen(all []*programme.Client, only []string) ([]*programme.Client, error)
 // forecast computes one client's demand over both horizons and turns it into
 // the input of the reorder.
 func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reorder.Input) error {
-	in, err := f.Input(ctx, e.Client)
+	in, err := f.Inspect(ctx, e.Client)
 	if err != nil {
 		return err
 	}
@@ -108,6 +116,11 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	e.Expected = quantity.Total.Mean
 	for _, l := range in.Learnt {
 		e.Endings += l.Evidence.Endings()
+	}
+	e.Learnt = lessons(f.books.Shop, e.Client, in)
+	e.LastCount = in.LastCount
+	if e.Client.CountEveryWeeks > 0 {
+		e.CountRows = countRows(in, p.AsOf)
 	}
 	e.input = in
 	return nil

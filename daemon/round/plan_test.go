@@ -3,6 +3,7 @@ package round_test
 import (
 	"context"
 	"fmt"
+	"os"
 	"path/filepath"
 	"testing"
 
@@ -47,15 +48,14 @@ func TestDemoRound(t *testing.T) {
 	asOf := programme.NewDate(2026, 3, 2)
 	w := simulate.NewWorld(asOf, simulate.Seed(1))
 	b := worldBooks(t, &w)
-	p, err := round.Make(context.Background(), b, asOf)
+	res, err := round.Run(context.Background(), b, round.Options{AsOf: asOf, Now: asOf.Time()})
 	require.NoError(t, err)
-	for _, e := range p.Entries {
-		fmt.Println(e.Client.Code, len(e.People), "due", e.Decision.Due, "next", e.Decision.NextDue, "fill", e.Decision.Fill, "expected", e.Expected, "endings", e.Endings)
-		if e.Proposal != nil {
-			fmt.Println("   pieces", e.Proposal.Pieces(), "cost", e.Proposal.Cost().In("USD"), "price", e.Proposal.Price.In("USD"), "transfers", e.Proposal.Transfers.In("USD"), "orderby", e.Proposal.OrderBy, "arrives", e.Proposal.Arrives, "named", len(e.Proposal.Named), "pulled", e.Proposal.Pulled)
+	for _, m := range res.Messages {
+		fmt.Println(m.Kind, m.Subject, m.To, len(m.Raw), len(m.HTML), m.Warnings)
+		os.WriteFile("/tmp/mails/"+m.ID+".html", []byte(m.HTML), 0o644)
+		os.WriteFile("/tmp/mails/"+m.ID+".txt", []byte(m.Text), 0o644)
+		for _, p := range append(m.Inline, m.Attachments...) {
+			os.WriteFile("/tmp/mails/"+m.ID+"-"+p.Name, p.Data, 0o644)
 		}
-	}
-	for _, o := range p.Sheets.Orders {
-		fmt.Println(o.Kind, o.Sheets(), o.Fill, o.Cost.Total().In("USD"), o.Why)
 	}
 }

@@ -134,3 +134,13 @@ func (tx *Tx) AddCountForm(client string, sentOn programme.Date) error {
 	}
 	return nil
 }
+
+// NextNumbers foresees the numbers of the next round and the next proposal.
+func (s *Store) NextNumbers(ctx context.Context) (round, proposal int64, err error) {
+	err = s.reader.QueryRowContext(ctx, `SELECT coalesce((SELECT max(id) FROM round), 0) + 1,
+		coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'proposal'), 0) + 1`).Scan(&round, &proposal)
+	if err != nil {
+		return 0, 0, fmt.Errorf("read the last numbers: %w", err)
+	}
+	return round, proposal, nil
+}

@@ -1,0 +1,150 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"sort"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+func newRoundCommand(a *app) *cobra.Command {
+	var asOf string
+	var dry, asJSON bool
+	c := &cobra.Command{
+		Use:   "round [CLIENT ...]",
+		Short: "Look at every client now: propose reorders, lay out sheets, write the mails",
+		Long: `Runs one round now, over all clients or those named: works out who is due, what to
+order for whom, and the transfer sheets for all of it; stores the proposals and
+puts the mails into the outbox. It orders nothing. What it replaces (proposals
+nobody answered) lapses. With --dry-run it shows the result and stores nothing.
+
+Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the proposals.`,
+		Example:           "  kitmuster round --dry-run\n  kitmuster round",
+		ValidArgsFunction: a.completeClient,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			day, err := a.day(asOf)
+			if err != nil {
+				return err
+			}
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				plan, err := a.runRound(ctx, b, day, dry, args)
+				if err != nil {
+					return err
+				}
+				if asJSON {
+					return writeJSON(a.out, roundJSON(plan))
+				}
+				printRound(a.out, b.Shop, plan)
+				if dry {
+					fmt.Fprintln(a.out, "\nNothing was stored: this was a dry run.")
+				}
+				return nil
+			})
+		},
+	}
+	c.Flags().StringVar(&asOf, "as-of", "", "date of the round, year-month-day (default: today)")
+	c.Flags().BoolVar(&dry, "dry-run", false, "show what the round would come to and store nothing")
+	c.Flags().BoolVar(&asJSON, "json", false, "print the proposals and sheets for other programs")
+	return c
+}
+
+// runRound makes a round and, unless dry, stores it and sends what is due.
+func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, dry bool, clients []string) (*round.Plan, error) {
+	if dry {
+		return round.Make(ctx, b, day, clients...)
+	}
+	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, Now: a.now()})
+	if err != nil {
+		return nil, err
+	}
+	return res.Plan, nil
+}
+
+// roundDocument is the JSON shape of a round.
+type roundDocument struct {
+	Format    int                 `json:"format"`
+	AsOf      programme.Date      `json:"as_of"`
+	Proposals []*reorder.Proposal `json:"proposals"`
+	NextDue   map[string]any      `json:"next_due"`
+	Sheets    any                 `json:"sheets"`
+}
+
+func roundJSON(p *round.Plan) roundDocument {
+	doc := roundDocument{Format: 1, AsOf: p.AsOf, Proposals: []*reorder.Proposal{}, NextDue: map[string]any{}, Sheets: p.Sheets}
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if e.Proposal != nil {
+			doc.Proposals = append(doc.Proposals, e.Proposal)
+		} else {
+			doc.NextDue[e.Client.Code] = e.Decision.NextDue
+		}
+	}
+	return doc
+}
+
+// printRound writes the round for a person at a terminal.
+func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
+	money := func(m programme.Money) string { return m.In(shop.Currency) }
+	due := 0
+	var cost, price programme.Money
+	t := plainTable(w)
+	t.AppendHeader(table.Row{"Due", "Client", "Pieces", "Yes by", "In hands", "Cost", "Price", "Margin"})
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if e.Proposal == nil {
+			continue
+		}
+		due++
+		cost, price = cost+e.Proposal.Cost(), price+e.Proposal.Price
+		number := "new"
+		if e.Proposal.Number > 0 {
+			number = fmt.Sprintf("no. %d", e.Proposal.Number)
+		}
+		t.AppendRow(table.Row{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives),
+			money(e.Proposal.Cost()), money(e.Proposal.Price), money(e.Proposal.Margin())})
+	}
+	fmt.Fprintf(w, "Round of %s: %d of %d clients are due.\n", shop.DateStyle.Date(p.AsOf), due, len(p.Entries))
+	if due > 0 {
+		fmt.Fprintln(w)
+		t.AppendFooter(table.Row{"", "together", "", "", "", money(cost), money(price), money(price - cost)})
+		t.Render()
+	}
+	for i := range p.Sheets.Orders {
+		o := &p.Sheets.Orders[i]
+		amount := fmt.Sprintf("%d sheets", o.Sheets())
+		if o.Length > 0 {
+			amount = shop.Units.Length(o.Length) + " of roll"
+		}
+		fmt.Fprintf(w, "\nTransfers, %s: %s in %d layouts for %s, %.0f %% of the sheet used.\n", o.Kind, amount, len(o.Layouts), money(o.Cost.Total()), 100*o.Fill)
+	}
+	printNext(w, shop, p)
+}
+
+func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {
+	var next []*round.Entry
+	for i := range p.Entries {
+		if p.Entries[i].Proposal == nil {
+			next = append(next, &p.Entries[i])
+		}
+	}
+	if len(next) == 0 {
+		return
+	}
+	sort.SliceStable(next, func(i, j int) bool { return next[i].Decision.NextDue < next[j].Decision.NextDue })
+	fmt.Fprintln(w, "\nNot due yet:")
+	for _, e := range next {
+		on := "not within two years"
+		if !e.Decision.NextDue.IsZero() {
+			on = "probably " + shop.DateStyle.Date(e.Decision.NextDue)
+		}
+		fmt.Fprintf(w, "  %s: %s\n", e.Client.Name, on)
+	}
+}

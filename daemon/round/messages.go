@@ -1,0 +1,271 @@
+package round
+
+import (
+	"context"
+	"fmt"
+	"sort"
+
+	"golang.org/x/sync/errgroup"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Message is a composed mail of the round with its final bytes.
+type Message struct {
+	message.Mail
+	Raw      []byte
+	From     programme.Contact
+	Client   string // code; empty for the owner's
+	Proposal int64  // 0 = none
+}
+
+// SheetPlan is what the store keeps of the sheets of one transfer kind.
+type SheetPlan struct {
+	Order sheet.Order  `json:"order"`
+	Lines []sheet.Line `json:"lines"`
+}
+
+func (m *Message) commit(tx *store.Tx, asOf programme.Date) error {
+	to := make([]string, len(m.To))
+	for i, c := range m.To {
+		to[i] = c.Email
+	}
+	_, err := tx.Enqueue(store.Letter{
+		MessageID: m.MessageID(m.From), Kind: string(m.Kind), Client: m.Client, Proposal: m.Proposal,
+		Subject: m.Subject, From: m.From.Email, To: to, Bytes: m.Raw,
+	})
+	if err != nil || m.Kind != message.KindCount {
+		return err
+	}
+	return tx.AddCountForm(m.Client, asOf)
+}
+
+// compose foresees the numbers of the round and writes its messages.
+func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Result, error) {
+	round, proposal, err := b.Store.NextNumbers(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i := range plan.Entries {
+		if p := plan.Entries[i].Proposal; p != nil {
+			p.Number = proposal
+			proposal++
+		}
+	}
+	owner, err := plan.ownersRound(ctx, b, round)
+	if err != nil {
+		return nil, err
+	}
+	jobs := []func() (Message, error){func() (Message, error) {
+		m, err := message.ComposeRound(owner)
+		return Message{Mail: m}, err
+	}}
+	jobs = append(jobs, plan.reorders(b.Shop)...)
+	counts, err := plan.countForms(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	jobs = append(jobs, counts...)
+	res := &Result{Plan: plan, Number: round, Messages: make([]Message, len(jobs))}
+	g, _ := errgroup.WithContext(ctx)
+	g.SetLimit(workers)
+	for i, job := range jobs {
+		g.Go(func() error {
+			m, err := job()
+			if err != nil {
+				return err
+			}
+			m.From = opt.From
+			if m.Raw, err = m.Bytes(message.Envelope{From: opt.From, Date: opt.Now}); err != nil {
+				return err
+			}
+			res.Messages[i] = m
+			return nil
+		})
+	}
+	return res, g.Wait()
+}
+
+// reorders are the forwardable messages, one for each client with a proposal,
+// to the person of the shop who looks after it.
+func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
+	var jobs []func() (Message, error)
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if e.Proposal == nil {
+			continue
+		}
+		jobs = append(jobs, func() (Message, error) {
+			m, err := message.ComposeReorder(message.Reorder{Shop: shop, Client: e.Client, Proposal: e.Proposal, People: e.People})
+			return Message{Mail: m, Client: e.Client.Code, Proposal: e.Proposal.Number}, err
+		})
+	}
+	return jobs
+}
+
+// countForms are the forms for clients whose count cycle has come round.
+func (p *Plan) countForms(ctx context.Context, b *books.Books) ([]func() (Message, error), error) {
+	var jobs []func() (Message, error)
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if e.Client.CountEveryWeeks == 0 {
+			continue
+		}
+		last, err := b.Store.LastCountForm(ctx, e.Client.Code)
+		if err != nil {
+			return nil, err
+		}
+		if !last.IsZero() && p.AsOf.Sub(last) < 7*e.Client.CountEveryWeeks {
+			continue
+		}
+		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: p.AsOf.Add(countDays), Rows: e.CountRows}
+		jobs = append(jobs, func() (Message, error) {
+			m, err := message.ComposeCount(form)
+			return Message{Mail: m, Client: e.Client.Code}, err
+		})
+	}
+	return jobs, nil
+}
+
+// countDays is how long a client has to return a count form.
+const countDays = 10
+
+// ownersRound gathers what the owner's mail tells.
+func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (message.Round, error) {
+	r := message.Round{Shop: b.Shop, Number: number, AsOf: p.AsOf, NextRound: p.NextRound, Clients: len(p.Entries), Learnt: newest(p.Entries)}
+	for i := range p.Entries {
+		p.tell(&p.Entries[i], &r)
+	}
+	sort.SliceStable(r.Next, func(i, j int) bool { return earlier(r.Next[i].On, r.Next[j].On) })
+	sheets, err := p.sheetsToOrder(b.Shop)
+	if err != nil {
+		return r, err
+	}
+	r.Sheets = sheets
+	if r.Waiting, err = p.waiting(ctx, b); err != nil {
+		return r, err
+	}
+	r.Troubles, err = p.troubles(ctx, b)
+	return r, err
+}
+
+// earlier puts dates in order, those that are not known last.
+func earlier(a, b programme.Date) bool {
+	if a.IsZero() || b.IsZero() {
+		return !a.IsZero()
+	}
+	return a < b
+}
+
+func (p *Plan) tell(e *Entry, r *message.Round) {
+	if e.Proposal != nil {
+		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, Ahead: e.Ahead, Arriving: p.forecaster.arrivals(e.Client.Code), Endings: e.Endings})
+		return
+	}
+	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5)})
+	if len(e.Decision.Holds) > 0 {
+		r.Held = append(r.Held, message.Held{Client: e.Client, Holds: e.Decision.Holds})
+	}
+}
+
+// arrivals adds up a client's finished pieces on order by day.
+func (f *Forecaster) arrivals(client string) []message.Arrival {
+	byDay := map[programme.Date]int{}
+	for _, l := range f.stock[client] {
+		if !l.Expected.IsZero() {
+			byDay[max(l.Expected, f.asOf)] += l.Pieces
+		}
+	}
+	out := make([]message.Arrival, 0, len(byDay))
+	for d, n := range byDay {
+		out = append(out, message.Arrival{On: d, Pieces: n})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].On < out[j].On })
+	return out
+}
+
+// sheetsToOrder pairs each order of sheets with its proofs and proposals.
+func (p *Plan) sheetsToOrder(shop *programme.Shop) ([]message.SheetToOrder, error) {
+	var out []message.SheetToOrder
+	for i := range p.Sheets.Orders {
+		o := &p.Sheets.Orders[i]
+		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: linesOf(&p.Sheets, o.Kind), Proposals: p.proposalsOn(o.Kind)}
+		proofs, err := proofsOf(shop, p.AsOf, o, s.Lines)
+		if err != nil {
+			return nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
+		}
+		s.Proofs = proofs
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// orderBy is the last day for the sheets: that of the most urgent proposal on them.
+func (p *Plan) orderBy(kind string) programme.Date {
+	var first programme.Date
+	for _, e := range p.on(kind) {
+		if first.IsZero() || e.Proposal.OrderBy < first {
+			first = e.Proposal.OrderBy
+		}
+	}
+	return first
+}
+
+func (p *Plan) proposalsOn(kind string) []int64 {
+	var out []int64
+	for _, e := range p.on(kind) {
+		out = append(out, e.Proposal.Number)
+	}
+	return out
+}
+
+// on lists the entries whose transfers are printed on sheets of the kind.
+func (p *Plan) on(kind string) []*Entry {
+	clients := map[string]bool{}
+	for _, l := range p.Sheets.Lines {
+		if l.Kind == kind {
+			clients[l.Client] = true
+		}
+	}
+	var out []*Entry
+	for i := range p.Entries {
+		if e := &p.Entries[i]; e.Proposal != nil && clients[e.Client.Code] {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+func linesOf(plan *sheet.Plan, kind string) []sheet.Line {
+	var out []sheet.Line
+	for _, l := range plan.Lines {
+		if l.Kind == kind {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// waiting lists proposals of earlier rounds that somebody has to move on.
+func (p *Plan) waiting(ctx context.Context, b *books.Books) ([]message.Waiting, error) {
+	list, err := b.Store.Proposals(ctx, "", reorder.Accepted, reorder.Ordered)
+	if err != nil {
+		return nil, err
+	}
+	clients := map[string]*programme.Client{}
+	for i := range p.Entries {
+		clients[p.Entries[i].Client.Code] = p.Entries[i].Client
+	}
+	var out []message.Waiting
+	for i := range list {
+		if c := clients[list[i].Client]; c != nil {
+			out = append(out, message.Waiting{Client: c, Proposal: &list[i]})
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,179 @@
+// Package round runs over all clients: from the shop's books to proposals,
+// transfer sheets and messages, committed together.
+package round
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Options say which round to run.
+type Options struct {
+	AsOf programme.Date
+	// Slot is the scheduled slot it is made for; a slot that has had its round
+	// is not run again. Empty for a round by hand.
+	Slot string
+	// Clients limits the round to these codes; none = all.
+	Clients []string
+	// From is who the messages come from; empty = the owner.
+	From programme.Contact
+	// Now is the moment of the messages' date headers.
+	Now time.Time
+}
+
+// Result is what a round came to.
+type Result struct {
+	Plan     *Plan
+	Number   int64 // of the round
+	Messages []Message
+	// Again is true when the slot had had its round already; nothing was done.
+	Again bool
+}
+
+// Run computes a round and commits its proposals, sheets and messages in one
+// transaction: all of it is there afterwards, or nothing.
+func Run(ctx context.Context, b *books.Books, opt Options) (*Result, error) {
+	if opt.Slot != "" {
+		if r, done, err := b.Store.RoundOfSlot(ctx, opt.Slot); err != nil || done {
+			return &Result{Number: r.ID, Again: true}, err
+		}
+	}
+	if opt.From.Email == "" {
+		opt.From = b.Shop.Owner
+	}
+	plan, err := Make(ctx, b, opt.AsOf, opt.Clients...)
+	if err != nil {
+		return nil, err
+	}
+	// Messages name the numbers of the round and its proposals, and composing
+	// takes long; so the numbers are foreseen, and the commit checks that no
+	// other round took them meanwhile.
+	for try := 0; ; try++ {
+		res, err := compose(ctx, b, plan, opt)
+		if err != nil {
+			return nil, err
+		}
+		err = b.Store.InTx(ctx, func(tx *store.Tx) error { return commit(tx, res, opt) })
+		if err == nil {
+			return res, nil
+		}
+		if !errors.Is(err, errNumbersTaken) || try == 3 {
+			return nil, fmt.Errorf("record the round: %w", err)
+		}
+	}
+}
+
+// errNumbersTaken says that another round committed first.
+var errNumbersTaken = errors.New("another round was recorded at the same moment")
+
+// summary is the record of a round in the store.
+type summary struct {
+	AsOf      programme.Date `json:"as_of"`
+	Clients   int            `json:"clients"`
+	Proposals []int64        `json:"proposals"`
+	NextDue   []nextDue      `json:"next_due"`
+}
+
+type nextDue struct {
+	Client string         `json:"client"`
+	On     programme.Date `json:"on"`
+}
+
+func commit(tx *store.Tx, res *Result, opt Options) error {
+	plan := res.Plan
+	sum := summary{AsOf: plan.AsOf, Clients: len(plan.Entries)}
+	for i := range plan.Entries {
+		e := &plan.Entries[i]
+		if e.Proposal != nil {
+			sum.Proposals = append(sum.Proposals, e.Proposal.Number)
+		} else {
+			sum.NextDue = append(sum.NextDue, nextDue{e.Client.Code, e.Decision.NextDue})
+		}
+	}
+	text, err := json.Marshal(sum)
+	if err != nil {
+		return err
+	}
+	id, err := tx.AddRound(store.Round{AsOf: plan.AsOf, Slot: opt.Slot, Summary: text})
+	if err != nil {
+		return err
+	}
+	if id != res.Number {
+		return errNumbersTaken
+	}
+	for i := range plan.Entries {
+		if err := commitEntry(tx, id, &plan.Entries[i], plan.AsOf); err != nil {
+			return err
+		}
+	}
+	if err := commitSheets(tx, id, plan); err != nil {
+		return err
+	}
+	for i := range res.Messages {
+		if err := res.Messages[i].commit(tx, plan.AsOf); err != nil {
+			return err
+		}
+	}
+	return tx.MarkTold(plan.events, id)
+}
+
+// commitEntry stores a client's proposal and lets older ones lapse that it
+// replaces or that nobody answered in time.
+func commitEntry(tx *store.Tx, roundID int64, e *Entry, asOf programme.Date) error {
+	open, err := tx.Proposals(e.Client.Code, reorder.Drafted, reorder.Sent)
+	if err != nil {
+		return err
+	}
+	for i := range open {
+		old := &open[i]
+		note := "nobody answered by its last day"
+		if e.Proposal != nil {
+			note = fmt.Sprintf("replaced by proposal %d", e.Proposal.Number)
+		} else if !old.Lapses(asOf) {
+			continue
+		}
+		to, err := reorder.Next(old.State, reorder.Lapse)
+		if err != nil {
+			return err
+		}
+		if err := tx.MoveProposal(old.Number, old.State, to, note); err != nil {
+			return err
+		}
+	}
+	if e.Proposal == nil {
+		return nil
+	}
+	want := e.Proposal.Number
+	if err := tx.AddProposal(roundID, e.Proposal); err != nil {
+		return err
+	}
+	if e.Proposal.Number != want {
+		e.Proposal.Number = want
+		return errNumbersTaken
+	}
+	return nil
+}
+
+// commitSheets stores the planned sheets, one order a transfer kind.
+func commitSheets(tx *store.Tx, roundID int64, plan *Plan) error {
+	for i := range plan.Sheets.Orders {
+		o := &plan.Sheets.Orders[i]
+		text, err := json.Marshal(SheetPlan{Order: *o, Lines: linesOf(&plan.Sheets, o.Kind)})
+		if err != nil {
+			return err
+		}
+		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: roundID, Kind: o.Kind, State: "planned", Plan: text, Numbers: plan.proposalsOn(o.Kind)})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

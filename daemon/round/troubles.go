@@ -1,0 +1,76 @@
+package round
+
+import (
+	"context"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// staleRosterDays is the age from which a roster is no longer trusted in silence.
+const staleRosterDays = 92
+
+// troubles lists what went wrong since the last round: programmes that no
+// longer read, incidents on record, and lists that have grown old.
+func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble, error) {
+	var out []message.Trouble
+	for _, f := range p.forecaster.faults {
+		out = append(out, message.Trouble{
+			Kind: message.BrokenClient, Client: f.Client, What: f.Err.Error(),
+			Do: "Mend the programme or shop.yaml and apply it again; the client was left out of this round.",
+		})
+	}
+	events, err := b.Store.UntoldEvents(ctx)
+	if err != nil {
+		return nil, err
+	}
+	p.events = events
+	for _, e := range events {
+		out = append(out, message.Trouble{Kind: message.TroubleKind(e.Kind), On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
+	}
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		in, known, err := b.Store.LastImport(ctx, "roster", e.Client.Code)
+		if err != nil {
+			return nil, err
+		}
+		if age := p.AsOf.Sub(programme.DateOf(in.At)); known && age > staleRosterDays {
+			out = append(out, message.Trouble{
+				Kind: message.StaleRoster, On: programme.DateOf(in.At), Client: e.Client.Name,
+				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
+			})
+		}
+		late, err := p.countIsLate(ctx, b, e)
+		if err != nil {
+			return nil, err
+		}
+		if !late.IsZero() {
+			out = append(out, message.Trouble{
+				Kind: message.StaleCount, On: late, Client: e.Client.Name,
+				What: "The count form has not come back.", Do: "Ask for it: without a count, pieces that went missing are found out late.",
+			})
+		}
+	}
+	return out, nil
+}
+
+// countIsLate returns the day a count form went out if nothing was counted
+// since and its return is overdue; no date otherwise.
+func (p *Plan) countIsLate(ctx context.Context, b *books.Books, e *Entry) (programme.Date, error) {
+	sent, err := b.Store.LastCountForm(ctx, e.Client.Code)
+	if err != nil || sent.IsZero() || p.AsOf.Sub(sent) <= countDays || e.LastCount >= sent {
+		return 0, err
+	}
+	return sent, nil
+}
+
+// clientName calls a client by its name; a code nobody has stays a code.
+func (p *Plan) clientName(code string) string {
+	for i := range p.Entries {
+		if p.Entries[i].Client.Code == code {
+			return p.Entries[i].Client.Name
+		}
+	}
+	return code
+}
