@@ -2,10 +2,10 @@ package round_test
 
 import (
 	"context"
-	"fmt"
-	"os"
+	"encoding/json"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -13,6 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -44,18 +45,104 @@ func worldBooks(t testing.TB, w *simulate.World) *books.Books {
 	return b
 }
 
-func TestDemoRound(t *testing.T) {
-	asOf := programme.NewDate(2026, 3, 2)
-	w := simulate.NewWorld(asOf, simulate.Seed(1))
-	b := worldBooks(t, &w)
-	res, err := round.Run(context.Background(), b, round.Options{AsOf: asOf, Now: asOf.Time()})
+var asOf = programme.NewDate(2026, 3, 2)
+
+func runOnce(t *testing.T, b *books.Books, opt round.Options) *round.Result {
+	t.Helper()
+	opt.AsOf, opt.Now = asOf, asOf.Time()
+	res, err := round.Run(context.Background(), b, opt)
 	require.NoError(t, err)
-	for _, m := range res.Messages {
-		fmt.Println(m.Kind, m.Subject, m.To, len(m.Raw), len(m.HTML), m.Warnings)
-		os.WriteFile("/tmp/mails/"+m.ID+".html", []byte(m.HTML), 0o644)
-		os.WriteFile("/tmp/mails/"+m.ID+".txt", []byte(m.Text), 0o644)
-		for _, p := range append(m.Inline, m.Attachments...) {
-			os.WriteFile("/tmp/mails/"+m.ID+"-"+p.Name, p.Data, 0o644)
+	return res
+}
+
+func TestTheSameBooksGiveTheSameRound(t *testing.T) {
+	var plans [2][]byte
+	var parts [2]map[string]string
+	for i := range plans {
+		w := simulate.NewWorld(asOf, simulate.Seed(1))
+		res := runOnce(t, worldBooks(t, &w), round.Options{})
+		for _, e := range res.Plan.Entries {
+			plans[i] = append(plans[i], asJSON(t, e.Proposal)...)
+		}
+		plans[i] = append(plans[i], asJSON(t, res.Plan.Sheets)...)
+		parts[i] = map[string]string{}
+		for _, m := range res.Messages {
+			parts[i][m.ID] = m.Subject + m.Text + m.HTML
+			for _, p := range append(m.Inline, m.Attachments...) {
+				parts[i][m.ID+" "+p.Name] = string(p.Data)
+			}
 		}
 	}
+	require.Equal(t, string(plans[0]), string(plans[1]))
+	require.Len(t, parts[1], len(parts[0]))
+	for name, data := range parts[0] {
+		require.True(t, data == parts[1][name], "%s differs", name)
+	}
+}
+
+func asJSON(t *testing.T, v any) []byte {
+	t.Helper()
+	b, err := json.Marshal(v)
+	require.NoError(t, err)
+	return b
+}
+
+func TestARoundStoresWhatItSays(t *testing.T) {
+	ctx := context.Background()
+	w := simulate.NewWorld(asOf, simulate.Seed(1))
+	b := worldBooks(t, &w)
+	res := runOnce(t, b, round.Options{Slot: "round 2026-03-02T06:00"})
+
+	stored, err := b.Store.Proposals(ctx, "")
+	require.NoError(t, err)
+	var want []int64
+	for _, e := range res.Plan.Entries {
+		if e.Proposal != nil {
+			want = append([]int64{e.Proposal.Number}, want...)
+		}
+	}
+	var got []int64
+	for i := range stored {
+		got = append(got, stored[i].Number)
+		require.Equal(t, reorder.Drafted, stored[i].State)
+	}
+	require.Equal(t, want, got)
+	for _, m := range res.Messages {
+		require.Contains(t, string(m.Raw), "Message-ID: <"+m.MessageID(m.From)+">")
+	}
+	waiting, err := b.Store.DuePostings(ctx, time.Now().Add(time.Hour), 1000)
+	require.NoError(t, err)
+	require.Len(t, waiting, len(res.Messages))
+
+	again := runOnce(t, b, round.Options{Slot: "round 2026-03-02T06:00"})
+	require.True(t, again.Again, "a slot has one round")
+	next := runOnce(t, b, round.Options{})
+	require.Equal(t, res.Number+1, next.Number)
+	open, err := b.Store.Proposals(ctx, "", reorder.Drafted)
+	require.NoError(t, err)
+	require.Len(t, open, len(want), "what the new round replaces has lapsed")
+}
+
+// A proposal's money is the sum of what its lines, sheets and freight say.
+func TestTransferSharesAddUpToTheSheets(t *testing.T) {
+	w := simulate.NewWorld(asOf, simulate.Seed(2))
+	p, err := round.Make(context.Background(), worldBooks(t, &w), asOf)
+	require.NoError(t, err)
+	var shares programme.Money
+	for _, e := range p.Entries {
+		if e.Proposal != nil {
+			shares += e.Proposal.Transfers
+		}
+	}
+	require.Equal(t, p.Sheets.Cost.Total(), shares)
+}
+
+func TestABrokenProgrammeIsToldAndTheOthersGoOn(t *testing.T) {
+	ctx := context.Background()
+	w := simulate.NewWorld(asOf, simulate.Seed(1))
+	b := worldBooks(t, &w)
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("broken", []byte("roles: 7\n")) }))
+	res := runOnce(t, b, round.Options{})
+	require.Len(t, res.Plan.Entries, len(w.Cases))
+	require.Contains(t, res.Messages[0].Text, "broken")
 }

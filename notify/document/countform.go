@@ -91,8 +91,12 @@ func (w *workbook) count(f *CountForm) {
 	}
 	last := len(f.Rows) + 1
 	for i, r := range f.Rows {
-		texts := map[int]string{0: r.Name, 1: r.Site, 2: r.What, 5: f.Date.String(), 6: string(programme.Counted), 7: r.StaffID, 8: r.Garment, 9: r.Colour, 10: r.Size}
-		for col, s := range texts {
+		// Columns D and E are numbers. The order is fixed, since the workbook
+		// numbers its texts as they come and must be the same to the byte.
+		for col, s := range []string{0: r.Name, 1: r.Site, 2: r.What, 5: f.Date.String(), 6: string(programme.Counted), 7: r.StaffID, 8: r.Garment, 9: r.Colour, 10: r.Size} {
+			if col == 3 || col == 4 {
+				continue
+			}
 			// A cell of type text is never run as a formula.
 			w.do(w.SetCellStr(countSheet, at(col, i+2), clean.Line(s)))
 		}
