@@ -1,0 +1,267 @@
+package document
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Proof is the drawing of an order of transfers at true scale: what the
+// printer is to print, and how the shop will cut it apart.
+type Proof struct {
+	Head
+	// Ref names the order, such as "Transfers of 9 Mar 2026".
+	Ref   string
+	Order *sheet.Order
+	Kind  string // the transfer kind in words
+	// Pictures are PNG or JPEG files by artwork code; an artwork without one
+	// is drawn as a box with its name.
+	Pictures map[string][]byte
+}
+
+// Measures of a proof page around the sheet itself, in millimetres.
+const (
+	proofEdge = 12.0
+	proofHead = 24.0
+	proofFoot = 34.0
+	// longestPage is the longest piece of roll on one page: a PDF page ends at
+	// 200 in (ISO 32000-1, annex C.2), less head, foot and overlap.
+	longestPage = 4900.0
+	// pageOverlap is shown on both pages where a roll is split.
+	pageOverlap = 50.0
+)
+
+// tints tell clients apart; they are light, so that print stays readable.
+var tints = [][3]int{{0xe3, 0xee, 0xf7}, {0xf9, 0xea, 0xd8}, {0xe4, 0xf1, 0xe2}, {0xf3, 0xe4, 0xf0}, {0xf6, 0xf2, 0xcf}, {0xe2, 0xe6, 0xec}}
+
+var cutRGB = [3]int{0xc2, 0x2f, 0x2f}
+
+// pages draws every layout, a long roll on several pages.
+func (p *Proof) pages() (out []drawing) {
+	for i := range p.Order.Layouts {
+		l := &p.Order.Layouts[i]
+		length := l.Height.Millimetres()
+		for from := 0.0; ; from += longestPage - pageOverlap {
+			to := min(length, from+longestPage)
+			out = append(out, p.page(l, from, to))
+			if to >= length {
+				break
+			}
+		}
+	}
+	return out
+}
+
+// page draws the part of a layout between two distances from its top edge.
+func (p *Proof) page(l *sheet.Layout, from, to float64) drawing {
+	w := l.Width.Millimetres()
+	d := drawing{width: max(w, 150) + 2*proofEdge, height: to - from + proofHead + proofFoot}
+	p.heading(&d, l, from, to)
+	d.shift(proofEdge, proofHead-from)
+	d.box(0, from, w, to-from, mark{stroke: inkRGB, line: 0.3})
+	p.cutLines(&d, l, from, to)
+	step := steps(l)
+	for i := range l.Items {
+		it := &l.Items[i]
+		if top := it.Y.Millimetres(); top < to && top+it.H.Millimetres() > from {
+			p.image(&d, it, step[i])
+		}
+	}
+	p.seams(&d, w, from, to, l.Height.Millimetres())
+	d.shift(proofEdge, proofHead+to-from)
+	p.rulers(&d, l)
+	return d
+}
+
+// heading says which sheet it is, how many to print and how full it is.
+func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
+	size := p.Units.Length(l.Width) + " × " + p.Units.Length(l.Height)
+	name := "Sheet " + l.Name
+	print := fmt.Sprintf("print %d", l.Copies)
+	if p.Order.Sheet.Roll {
+		name, print = "Roll "+l.Name, "print once"
+		if l.Copies > 1 {
+			print = fmt.Sprintf("print %d times", l.Copies)
+		}
+	}
+	d.text(proofEdge, 5.5, name+": "+print, mark{size: 15, bold: true, ink: inkRGB})
+	d.text(proofEdge, 12, fmt.Sprintf("%s · %s · %d images · %.0f %% covered · %s", p.Kind, size, len(l.Items), l.Fill*100, p.Order.Sheet.Code), mark{size: 9, ink: softRGB})
+	under := p.Ref + " · " + strings.Join(clientsOn(l), ", ")
+	if l.Inks > 0 {
+		under += fmt.Sprintf(" · %d ink colours", l.Inks)
+	}
+	if from > 0 || to < l.Height.Millimetres() {
+		under += fmt.Sprintf(" · this page: %s to %s from the leading edge",
+			p.Units.Length(programme.Length(from*1000)), p.Units.Length(programme.Length(to*1000)))
+	}
+	d.text(proofEdge, 17, under, mark{size: 9, ink: softRGB})
+}
+
+func clientsOn(l *sheet.Layout) (clients []string) {
+	for _, it := range l.Items {
+		if !slices.Contains(clients, it.Client) {
+			clients = append(clients, it.Client)
+		}
+	}
+	slices.Sort(clients)
+	return clients
+}
+
+// steps numbers the images in the order in which scissors take them off: row
+// by row as they lie.
+func steps(l *sheet.Layout) []int {
+	out := make([]int, len(l.Items))
+	for i := range out {
+		out[i] = i + 1
+	}
+	return out
+}
+
+// image draws one transfer: its picture or a tinted box, its outline, and what
+// it is.
+func (p *Proof) image(d *drawing, it *sheet.Item, step int) {
+	x, y, w, h := it.X.Millimetres(), it.Y.Millimetres(), it.W.Millimetres(), it.H.Millimetres()
+	pic, drawn := p.Pictures[it.Artwork]
+	if drawn {
+		d.picture(x, y, w, h, it.Artwork, pic, it.Turned)
+	}
+	m := mark{stroke: inkRGB, line: 0.25}
+	if !drawn {
+		m.fill, m.filled = p.tint(it.Client), true
+	}
+	d.box(x, y, w, h, m)
+	p.label(d, it, step, drawn)
+	// The corner mark shows where the top of the artwork is: a turned image has
+	// its top on the right.
+	t := min(4, w/6, h/6)
+	if it.Turned {
+		d.polygon([][2]float64{{x + w, y + h/2 - t}, {x + w, y + h/2 + t}, {x + w - t, y + h/2}}, mark{fill: markRGB, filled: true})
+		return
+	}
+	d.polygon([][2]float64{{x + w/2 - t, y}, {x + w/2 + t, y}, {x + w/2, y + t}}, mark{fill: markRGB, filled: true})
+}
+
+func (p *Proof) tint(client string) [3]int {
+	var all []string
+	for i := range p.Order.Layouts {
+		all = append(all, clientsOn(&p.Order.Layouts[i])...)
+	}
+	slices.Sort(all)
+	all = slices.Compact(all)
+	return tints[slices.Index(all, client)%len(tints)]
+}
+
+// label writes what an image is in its middle, along with it when it is
+// turned, and as large as there is room for. Over a picture it stands in a
+// light band.
+func (p *Proof) label(d *drawing, it *sheet.Item, step int, onPicture bool) {
+	w, h := it.W.Millimetres(), it.H.Millimetres()
+	cx, cy := it.X.Millimetres()+w/2, it.Y.Millimetres()+h/2
+	if it.Turned {
+		w, h = h, w
+	}
+	aw, ah := it.W, it.H
+	turned := ""
+	if it.Turned {
+		aw, ah = ah, aw
+		turned = " · turned"
+	}
+	lines := []string{it.Artwork, p.Units.Length(aw) + " × " + p.Units.Length(ah), it.Client + turned}
+	if p.Order.Cut == programme.Scissors {
+		lines[2] = fmt.Sprintf("%s · no. %d", lines[2], step)
+	}
+	size := fitText(lines, w-2, h-4)
+	if size < 4 {
+		lines = lines[:1]
+		size = max(3, fitText(lines, w-1, h-1))
+	}
+	lead := size * mmPerPoint * 1.25
+	if onPicture {
+		d.band(cx, cy, textWidth(lines, size)+2, lead*float64(len(lines))+1, it.Turned)
+	}
+	for i, s := range lines {
+		along := (float64(i) - float64(len(lines)-1)/2) * lead
+		m := mark{size: size, bold: i == 0, ink: inkRGB, centred: true, turned: it.Turned}
+		if it.Turned {
+			d.text(cx-along, cy, s, m)
+		} else {
+			d.text(cx, cy+along, s, m)
+		}
+	}
+}
+
+// cutLines draws where to cut. Scissors go round every image in the middle of
+// the gutter; a trimmer cuts from edge to edge, in numbered order.
+func (p *Proof) cutLines(d *drawing, l *sheet.Layout, from, to float64) {
+	m := mark{stroke: cutRGB, line: 0.15, dashed: true}
+	cuts, straight := sheet.Cuts(l)
+	if p.Order.Cut != programme.Trimmer || !straight {
+		g := min(p.Order.Gutter, 2*p.Order.Margin).Millimetres() / 2
+		for _, it := range l.Items {
+			y, h := it.Y.Millimetres()-g, it.H.Millimetres()+2*g
+			if y < to && y+h > from && g > 0 {
+				d.box(it.X.Millimetres()-g, y, it.W.Millimetres()+2*g, h, m)
+			}
+		}
+		return
+	}
+	for _, c := range cuts {
+		y0, y1 := max(from, c.Y0.Millimetres()), min(to, c.Y1.Millimetres())
+		if y0 > y1 {
+			continue
+		}
+		x0, x1 := c.X0.Millimetres(), c.X1.Millimetres()
+		d.line(x0, y0, x1, y1, m)
+		at := mark{size: 6, bold: true, ink: cutRGB}
+		if c.Y0 == c.Y1 {
+			d.text(x0+0.6, y0-1.4, fmt.Sprint(c.Step), at)
+		} else {
+			d.text(x0+0.5, y0+1.6, fmt.Sprint(c.Step), at)
+		}
+	}
+}
+
+// seams marks the stretch that two pages of a split roll both show.
+func (p *Proof) seams(d *drawing, w, from, to, length float64) {
+	m := mark{stroke: markRGB, line: 0.4, dashed: true}
+	words := mark{size: 8, bold: true, ink: markRGB}
+	if from > 0 {
+		d.line(-proofEdge+2, from+pageOverlap, w+proofEdge-2, from+pageOverlap, m)
+		d.text(2, from+pageOverlap-2, "above this line: also on the page before", words)
+	}
+	if to < length {
+		d.line(-proofEdge+2, to-pageOverlap, w+proofEdge-2, to-pageOverlap, m)
+		d.text(2, to-pageOverlap+2.5, "below this line: also on the next page", words)
+	}
+}
+
+// rulers draws the two checks of the scale and says how to cut.
+func (p *Proof) rulers(d *drawing, l *sheet.Layout) {
+	p.ruler(d, 0, 6, 10, 10, "100 mm")
+	p.ruler(d, 0, 15, 8, 12.7, "4 in")
+	d.text(112, 5, "Measure both lines on a printed copy: if they are not", mark{size: 8, ink: softRGB})
+	d.text(112, 9, "100 mm and 4 in long, print again at 100 %, not fitted.", mark{size: 8, ink: softRGB})
+	words := "Cut with scissors along the dashed lines, in the order of the numbers."
+	if p.Order.Cut == programme.Trimmer {
+		words = "Cut with a trimmer along the dashed lines, edge to edge, in the order of the numbers."
+	}
+	d.text(0, 24, words+" The triangle marks the top of each artwork.", mark{size: 8, ink: softRGB})
+	d.text(0, 28.5, p.Shop, mark{size: 8, ink: softRGB})
+}
+
+func (p *Proof) ruler(d *drawing, x, y float64, ticks int, step float64, name string) {
+	m := mark{stroke: inkRGB, line: 0.2}
+	length := float64(ticks) * step
+	d.line(x, y, x+length, y, m)
+	for i := range ticks + 1 {
+		high := 1.5
+		if i == 0 || i == ticks {
+			high = 3
+		}
+		d.line(x+float64(i)*step, y-high, x+float64(i)*step, y, m)
+	}
+	d.text(x, y+2.4, name, mark{size: 7, ink: softRGB})
+}
