@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -116,19 +117,28 @@ func (tx *Tx) ledgerKeys(clientID int64) (keySet, int64, error) {
 	return set, last, err
 }
 
-const movementColumns = 15
+// Values of a row that differ from row to row: seq to ref, and all.
+const (
+	plainColumns = 10
+	wholeColumns = 13
+)
 
 func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.Movement) error {
-	const batch = 60
+	const batch = 100
 	for len(list) > 0 {
 		n := min(batch, len(list))
-		args := make([]any, 0, n*movementColumns)
+		whole := slices.ContainsFunc(list[:n], func(m *programme.Movement) bool { return m.Washes != 0 || m.Assumed || m.Proposal != 0 })
+		args := make([]any, 0, 2+n*wholeColumns)
+		args = append(args, clientID, importID)
 		for _, m := range list[:n] {
 			last++
-			args = append(args, clientID, last, int64(m.Date), string(m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
-				m.Pieces, string(m.Reason), m.Ref, m.Washes, m.Assumed, m.Proposal, importID)
+			args = append(args, last, int64(m.Date), string(m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
+				m.Pieces, string(m.Reason), m.Ref)
+			if whole {
+				args = append(args, m.Washes, m.Assumed, m.Proposal)
+			}
 		}
-		stmt, err := tx.insertOf(n)
+		stmt, err := tx.insertOf(n, whole)
 		if err != nil {
 			return err
 		}
