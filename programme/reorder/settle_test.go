@@ -173,6 +173,77 @@ func TestAMinimumSharedPulls(t *testing.T) {
 	require.Empty(t, out[1].Proposal.Lines[0].Rounding, "nothing is bought ahead")
 }
 
+func TestABreakReachedTogetherPulls(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	due, near := another(shop, "bakery", stocked(sku("tee", "M"), 3, 0)), nearlyDue(t, shop)
+	alone, _ := reorder.Propose(due)
+	other, _ := reorder.ProposeAnyway(near)
+	both := alone.Pieces() + other.Pieces()
+	shop.Garments[0].Breaks = []programme.CostBreak{{From: both, Percent: 10}}
+	again, _ := reorder.Propose(due)
+	require.Equal(t, alone.Pieces(), again.Pieces(), "alone it is not worth buying up to the break")
+
+	pulled := reorder.Pull([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Holding: 0.2, Loss: 0.1})[1].Proposal
+	require.Equal(t, "price", pulled.Pulled.Reason)
+	early := (pulled.Blanks + pulled.Pressing).Times(0.3 * float64(pulled.Pulled.NextDue.Sub(monday)) / 365)
+	require.Equal(t, programme.Money(40*both)-early, pulled.Pulled.Saving, "ten per cent of 4.00 on every piece of both")
+}
+
+// paid is what a set of proposals costs in blanks, freight and sheets.
+func paid(list []*reorder.Proposal, sheets func([]*reorder.Proposal) programme.Money) programme.Money {
+	sum := sheets(list)
+	for _, p := range list {
+		sum += p.Blanks + p.Freight
+	}
+	return sum
+}
+
+// The savings stated add up to what the round really costs less, found by
+// settling with and without the pulled clients.
+func TestStatedSavingsAreRealSavings(t *testing.T) {
+	sheets := func(list []*reorder.Proposal) programme.Money {
+		pieces := 0
+		for _, p := range list {
+			pieces += p.Pieces()
+		}
+		return programme.Money(2500*((pieces+39)/40) + 10*pieces) // whole sheets of forty
+	}
+	pulls := 0
+	rapid.Check(t, func(t *rapid.T) {
+		shop := aShop()
+		shop.Suppliers[0].FreeFreightFrom = programme.Money(rapid.IntRange(0, 30000).Draw(t, "free"))
+		shop.Suppliers[0].Freight = programme.Money(rapid.IntRange(0, 3000).Draw(t, "freight"))
+		inputs := []reorder.Input{another(shop, "a", stocked(sku("tee", "M"), rapid.Float64Range(0.5, 3).Draw(t, "rate"), 0))}
+		for i := range rapid.IntRange(1, 3).Draw(t, "near") {
+			inputs = append(inputs, another(shop, fmt.Sprint("b", i), stocked(sku("tee", "L"), 0.7, rapid.IntRange(5, 7).Draw(t, "on hand"))))
+		}
+		terms := reorder.PullTerms{WithinDays: 28, Holding: 0.2, Loss: 0.1, Transfers: sheets}
+		out := reorder.Pull(inputs, nil, terms)
+		due := []*reorder.Proposal{reorder.Settle(inputs, nil)[0].Proposal}
+		together := []*reorder.Proposal{out[0].Proposal}
+		pulled := slices.DeleteFunc(out[1:], func(x reorder.Settled) bool { return x.Proposal == nil })
+		slices.SortStableFunc(pulled, func(x, y reorder.Settled) int { return int(x.Decision.NextDue - y.Decision.NextDue) })
+		var apart programme.Money
+		var saving, early float64
+		for _, x := range pulled {
+			p := x.Proposal
+			i := slices.IndexFunc(inputs, func(in reorder.Input) bool { return in.Client.Code == p.Client })
+			alone, _ := reorder.ProposeAnyway(inputs[i])
+			apart += paid([]*reorder.Proposal{alone}, sheets)
+			saving += float64(p.Pulled.Saving)
+			before := sheets(together)
+			together = append(together, p)
+			early += float64(p.Blanks+p.Pressing+sheets(together)-before) * 0.3 * float64(p.Pulled.NextDue.Sub(monday)) / 365
+			require.Positive(t, int64(p.Pulled.Saving))
+			pulls++
+		}
+		apart += paid(due, sheets)
+		require.InDelta(t, float64(apart-paid(together, sheets)), saving+early, 6, "to the cent, but for rounding")
+	})
+	require.Positive(t, pulls, "some were pulled")
+}
+
 // A thousand clients of sixty lines, the size of a large shop's round.
 func largeRound() []reorder.Input {
 	shop := aShop()
