@@ -142,7 +142,7 @@ func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (m
 		p.tell(&p.Entries[i], &r)
 	}
 	sort.SliceStable(r.Next, func(i, j int) bool { return earlier(r.Next[i].On, r.Next[j].On) })
-	sheets, err := p.sheetsToOrder(b.Shop)
+	sheets, err := p.sheetsToOrder(b.Home, b.Shop)
 	if err != nil {
 		return r, err
 	}
@@ -190,12 +190,12 @@ func (f *Forecaster) arrivals(client string) []message.Arrival {
 }
 
 // sheetsToOrder pairs each order of sheets with its proofs and proposals.
-func (p *Plan) sheetsToOrder(shop *programme.Shop) ([]message.SheetToOrder, error) {
+func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) ([]message.SheetToOrder, error) {
 	var out []message.SheetToOrder
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
 		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: linesOf(&p.Sheets, o.Kind), Proposals: p.proposalsOn(o.Kind)}
-		proofs, err := proofsOf(shop, p.AsOf, o, s.Lines)
+		proofs, err := proofsOf(home, shop, p.AsOf, o, s.Lines)
 		if err != nil {
 			return nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
 		}

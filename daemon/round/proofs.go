@@ -1,12 +1,58 @@
 package round
 
 import (
+	"os"
+
+	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// proofsOf draws the sheets of an order at true scale, with its list.
-func proofsOf(*programme.Shop, programme.Date, *sheet.Order, []sheet.Line) ([]message.Part, error) {
-	return nil, nil
+// proofsOf draws the sheets of an order at true scale, with the list of what
+// is on them.
+func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) ([]message.Part, error) {
+	kind := o.Kind
+	if k, ok := shop.Kind(o.Kind); ok {
+		kind = k.Name
+	}
+	proof := document.Proof{
+		Head: document.Head{Shop: shop.Name, Units: shop.Units, AsOf: asOf}, Ref: "Transfers of " + shop.DateStyle.Date(asOf),
+		Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
+	}
+	// What the drawing could not show stands on the proof itself as a box with a name.
+	pdf, _, err := proof.PDF()
+	if err != nil {
+		return nil, err
+	}
+	list, err := document.OrderList(shop, &sheet.Plan{Orders: []sheet.Order{*o}, Lines: lines})
+	if err != nil {
+		return nil, err
+	}
+	name := "sheets-" + o.Kind + "-" + asOf.String()
+	return []message.Part{
+		{Name: name + ".pdf", Type: "application/pdf", Data: pdf},
+		{Name: name + ".csv", Type: "text/csv", Data: list},
+	}, nil
+}
+
+// pictures reads the artwork files of an order from the shop's folder. One that
+// is missing or lies outside the folder is left to its labelled box.
+func pictures(home string, shop *programme.Shop, lines []sheet.Line) map[string][]byte {
+	root, err := os.OpenRoot(home)
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = root.Close() }()
+	out := map[string][]byte{}
+	for _, l := range lines {
+		a, ok := shop.Artwork(l.Artwork)
+		if !ok || a.File == "" {
+			continue
+		}
+		if b, err := root.ReadFile(a.File); err == nil {
+			out[a.Code] = b
+		}
+	}
+	return out
 }
