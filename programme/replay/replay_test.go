@@ -64,11 +64,13 @@ func TestAnHonestForecastIsSeenToBeHonest(t *testing.T) {
 	rng := simulate.Seed(12)
 	tee := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
 	start := asOf.Add(-7 * 1300)
-	ledger := []programme.Movement{{Date: start, Kind: programme.Issued, StaffID: "a", SKU: tee, Pieces: 1 << 14}}
+	ledger := []programme.Movement{{Date: start, Kind: programme.Issued, StaffID: "a", SKU: tee, Pieces: 1 << 13}}
 	for d := start + 7; d <= asOf; d += 7 {
+		n := 0
 		for u := rng.ExpFloat64(); u < 3.5; u += rng.ExpFloat64() {
-			ledger = append(ledger, programme.Movement{Date: d, Kind: programme.Ended, StaffID: "a", SKU: tee, Pieces: 1, Reason: programme.Worn})
+			n++
 		}
+		ledger = append(ledger, programme.Movement{Date: d, Kind: programme.Ended, StaffID: "a", SKU: tee, Pieces: n, Reason: programme.Worn})
 	}
 	client := &programme.Client{Code: "c"}
 	plan := replay.Plan{From: start.Add(7 * 60), Until: asOf, Every: 4, Weeks: 4, CalendarMonths: 12}
