@@ -111,7 +111,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	if left {
 		r.leave(until)
 	}
-	r.clock(use, asOf)
+	r.clock(use, b.client.RecordsStart, asOf)
 	for i := range r.pieces {
 		p := r.piece(b, &r.pieces[i], moves[0], asOf)
 		if r.pieces[i].ended {
@@ -195,9 +195,14 @@ func (r *rotation) leave(day programme.Date) {
 	r.open = r.open[:0]
 }
 
-// clock integrates PerWeek/n(t) over the days on which n changes.
-func (r *rotation) clock(use *Use, asOf programme.Date) {
+// clock integrates PerWeek/n(t) over the days on which n changes. Before the
+// records begin only the pieces that lasted until then are known, so n is at
+// least the kit's number: their companions of those days went unrecorded.
+func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 	r.days = append(r.days[:0], asOf)
+	if !recordsStart.IsZero() && recordsStart < asOf {
+		r.days = append(r.days, recordsStart)
+	}
 	for i := range r.pieces {
 		p := &r.pieces[i]
 		r.days = append(r.days, p.in)
@@ -216,6 +221,9 @@ func (r *rotation) clock(use *Use, asOf programme.Date) {
 			if p.in <= r.days[i-1] && (!p.ended || p.out >= r.days[i]) {
 				n++
 			}
+		}
+		if r.days[i] <= recordsStart {
+			n = max(n, use.Each)
 		}
 		total += use.Pace(n) * float64(r.days[i]-r.days[i-1]) / 7
 		r.washes = append(r.washes, total)
