@@ -80,7 +80,7 @@ func bakery() trade {
 				kit("tee", "oatmeal", 5, 5, art("pomarrow-wheat", "left-chest")), kit("apron", "oatmeal", 5, 5, art("pomarrow-bib", "bib"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.8, shelf: 3,
+	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 3,
 		artworks: []programme.Artwork{
 			screenArt("pomarrow-wheat", c.Code, "Wheat ear, one ink", 3.5, 3.25, 1, "brown"),
 			screenArt("pomarrow-bib", c.Code, "Wheat and lettering", 7, 4.5, 1, "brown"),
@@ -105,7 +105,7 @@ func landscaping() trade {
 				kit("cool-polo", "moss", 5, 5, art("wrenmoor-chest", "left-chest")), kit("hoodie", "forest", 2, 3, art("wrenmoor-chest", "left-chest")), kit("vest", "yellow", 2, 4, art("wrenmoor-vest", "full-back"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Yard"}, heads: 28, recorded: 0.8, shelf: 2,
+	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Yard"}, heads: 28, recorded: 0.9, shelf: 2,
 		artworks: []programme.Artwork{
 			filmArt("wrenmoor-chest", c.Code, "Wren, small", 3.5, 2.75), filmArt("wrenmoor-back", c.Code, "Wren and lettering", 11, 6),
 			filmArt("wrenmoor-cap", c.Code, "Wren, cap", 4, 2), filmArt("wrenmoor-vest", c.Code, "Lettering between the tapes", 8, 2.5),
@@ -149,7 +149,7 @@ func clinic() trade {
 			{Code: "reception", Name: "Reception", Kit: []programme.KitLine{kit("polo", "navy", 4, 4.5, art("saltmarrow-light", "left-chest"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.55, 0.25, 0.2}, sites: []string{"Quay House", "Upper Road"}, heads: 48, recorded: 0.8, shelf: 12,
+	return trade{client: c, roleShare: []float64{0.55, 0.25, 0.2}, sites: []string{"Quay House", "Upper Road"}, heads: 48, recorded: 0.9, shelf: 12,
 		artworks: []programme.Artwork{
 			screenArt("saltmarrow-chest", c.Code, "Samphire sprig", 3.5, 2.5, 2, "green+grey"), screenArt("saltmarrow-light", c.Code, "Samphire sprig, light", 3.5, 2.5, 1, "white"),
 		}}
@@ -171,7 +171,7 @@ func hotel() trade {
 			{Code: "upkeep", Name: "Upkeep", Kit: []programme.KitLine{kit("tee", "navy", 6, 5, art("aldermere-chest", "left-chest"), art("aldermere-back", "full-back"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.42, 0.3, 0.16, 0.12}, sites: []string{"Main house", "Boathouse"}, heads: 120, recorded: 0.8, shelf: 5,
+	return trade{client: c, roleShare: []float64{0.42, 0.3, 0.16, 0.12}, sites: []string{"Main house", "Boathouse"}, heads: 120, recorded: 0.9, shelf: 5,
 		artworks: []programme.Artwork{
 			screenArt("aldermere-chest", c.Code, "Heron", 3, 3.5, 1, "gold"), screenArt("aldermere-bib", c.Code, "Heron and lettering", 6.5, 4, 1, "gold"), screenArt("aldermere-back", c.Code, "Lettering", 10, 3, 1, "gold"),
 		}}
