@@ -1,0 +1,191 @@
+package choose
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme/quadrature"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// weeksPerYear and monthsPerYear turn weeks of wear into what people count in.
+const (
+	weeksPerYear  = 365.2425 / 7
+	monthsPerYear = 12
+	weeksPerMonth = weeksPerYear / monthsPerYear
+)
+
+// part is one wear cause: number equal Weibull lives, all of which must last.
+type part struct {
+	wear.Weibull
+	number   float64
+	cloth    bool
+	logScale float64
+}
+
+func newPart(w wear.Weibull, number float64, cloth bool) part {
+	return part{w, number, cloth, math.Log(w.Scale)}
+}
+
+// at is the part's cumulative hazard at exp(logX) washes.
+func (p *part) at(logX float64) float64 { return p.number * math.Exp(p.Shape*(logX-p.logScale)) }
+
+// law is one fully known law of a piece's life in washes.
+type law struct {
+	parts []part
+	// mishap is the rate per wash of being lost, torn or stained past use.
+	mishap float64
+	limit  float64 // washes on the label; +Inf = none
+}
+
+func (l *law) hazard(x float64) float64 {
+	h, logX := l.mishap*x, math.Log(x)
+	for i := range l.parts {
+		h += l.parts[i].at(logX)
+	}
+	return h
+}
+
+// ends is how a life comes out: its mean in washes and the chance of each ending.
+type ends struct {
+	mean                        float64
+	cloth, print, mishap, label float64
+}
+
+const (
+	cells = 48
+	// gone is the cumulative hazard past which no piece is left to speak of.
+	gone = 40
+)
+
+// gauss is the rule used inside each cell.
+var gauss = quadrature.Legendre(3)
+
+// integrate returns mean and causes of a life. The range of washes is cut into
+// cells; the mean adds up survival by a Gauss rule, and what ends in a cell is
+// shared between the causes by their hazards there.
+func (l *law) integrate() ends {
+	top := l.horizon()
+	var e ends
+	before, last := 1.0, 0.0
+	for i := 1; i <= cells; i++ {
+		x := top * float64(i*i) / (cells * cells) // finer where young pieces end
+		for _, q := range gauss {
+			e.mean += (x - last) * q.Weight * math.Exp(-l.hazard(last+q.At*(x-last)))
+		}
+		after := math.Exp(-l.hazard(x))
+		l.share(&e, last, x, before-after)
+		before, last = after, x
+	}
+	e.label = before
+	return e
+}
+
+func (l *law) share(e *ends, from, to, ended float64) {
+	total := l.hazard(to) - l.hazard(from)
+	if total <= 0 {
+		return
+	}
+	logTo, logFrom := math.Log(to), math.Log(from)
+	for i := range l.parts {
+		p := &l.parts[i]
+		s := ended * (p.at(logTo) - p.at(logFrom)) / total
+		if p.cloth {
+			e.cloth += s
+		} else {
+			e.print += s
+		}
+	}
+	e.mishap += ended * l.mishap * (to - from) / total
+}
+
+// horizon is the label's limit, or the washes by which every piece has ended.
+func (l *law) horizon() float64 {
+	if l.reached(l.limit) && !math.IsInf(l.limit, 1) {
+		return l.limit
+	}
+	lo, hi := 0.0, 1.0
+	for l.hazard(hi) < gone {
+		hi *= 2
+	}
+	for range 30 {
+		if mid := (lo + hi) / 2; l.hazard(mid) < gone {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi
+}
+
+// reached reports whether pieces are still alive at the limit.
+func (l *law) reached(limit float64) bool { return l.hazard(limit) < gone }
+
+// weighted is a law with its weight among those that may be true.
+type weighted struct {
+	law
+	weight float64
+}
+
+// belief is what is known of the life of a piece.
+type belief struct {
+	laws []weighted
+	// pace is washes of a piece a week.
+	pace float64
+}
+
+// outcome is what follows from a belief.
+type outcome struct {
+	ends              // of a piece, its holder staying
+	perYear   float64 // pieces one rotation slot needs a year, its holders coming and going
+	quantiles [3]float64
+}
+
+// outcome averages over the laws that may be true; leaving is the rate a year
+// at which a holder goes and the piece with him.
+func (b *belief) outcome(leaving float64) outcome {
+	var o outcome
+	perWash := leaving / (weeksPerYear * b.pace)
+	for i := range b.laws {
+		w := b.laws[i].weight
+		e := b.laws[i].integrate()
+		o.mean += w * e.mean
+		o.cloth += w * e.cloth
+		o.print += w * e.print
+		o.mishap += w * e.mishap
+		o.label += w * e.label
+		stay := b.laws[i].law
+		stay.mishap += perWash
+		o.perYear += w * weeksPerYear * b.pace / stay.integrate().mean
+	}
+	for i, p := range []float64{0.1, 0.5, 0.9} {
+		o.quantiles[i] = b.quantile(p)
+	}
+	return o
+}
+
+// survival is the chance that a new piece lasts x washes.
+func (b *belief) survival(x float64) float64 {
+	s := 0.0
+	for i := range b.laws {
+		if x < b.laws[i].limit {
+			s += b.laws[i].weight * math.Exp(-b.laws[i].hazard(x))
+		}
+	}
+	return s
+}
+
+// quantile returns the washes that a share p of new pieces does not outlive.
+func (b *belief) quantile(p float64) float64 {
+	lo, hi := 0.0, 0.0
+	for i := range b.laws {
+		hi = max(hi, b.laws[i].horizon())
+	}
+	for range 40 {
+		if mid := (lo + hi) / 2; b.survival(mid) > 1-p {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi
+}
