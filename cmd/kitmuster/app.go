@@ -33,6 +33,8 @@ func commands(a *app) []*cobra.Command {
 		newStockCommand(a),
 		newMusterCommand(a),
 		newProposalCommand(a),
+		newProgrammeCommand(a),
+		newChooseCommand(a),
 		newVersionCommand(a),
 	}
 }

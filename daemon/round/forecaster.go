@@ -109,6 +109,9 @@ type Inspection struct {
 	LastCount programme.Date
 }
 
+// Experience is what the records of all clients together have taught about wear.
+func (f *Forecaster) Experience() *wear.Experience { return f.experience }
+
 // Inspect prepares the forecast of one client.
 func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*Inspection, error) {
 	rec, err := f.books.Records(ctx, client.Code, f.asOf)

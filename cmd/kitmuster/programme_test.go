@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+// shopWithFiles is a folder with shop.yaml and the invented programmes as
+// files, none applied.
+func shopWithFiles(t testing.TB) string {
+	t.Helper()
+	home := t.TempDir()
+	w := simulate.NewWorld(programme.NewDate(2026, 3, 2), simulate.Seed(1))
+	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile), setup.WriteShop(&w.Shop), 0o600))
+	require.NoError(t, os.Mkdir(filepath.Join(home, books.ProgrammesDir), 0o700))
+	for i := range w.Cases {
+		c := &w.Cases[i].Client
+		require.NoError(t, os.WriteFile(programmeFile(home, c.Code), setup.WriteClient(c), 0o600))
+	}
+	return home
+}
+
+func programmeFile(home, code string) string {
+	return filepath.Join(home, books.ProgrammesDir, code+".yaml")
+}
+
+func replaceIn(t testing.TB, file, old, next string) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.Contains(t, string(text), old)
+	require.NoError(t, os.WriteFile(file, []byte(strings.Replace(string(text), old, next, 1)), 0o600))
+}
+
+func TestApplyingShowsWhatChangesAndIsDoneOnce(t *testing.T) {
+	home := shopWithFiles(t)
+	status, out, errs := kit(t, home, "programme", "apply", "--dry-run")
+	require.Zero(t, status, errs)
+	require.Contains(t, out, "new client pomarrow")
+	_, out, _ = kit(t, home, "programme", "list")
+	require.Contains(t, out, "No programme is applied yet")
+
+	status, out, errs = kit(t, home, "programme", "apply")
+	require.Zero(t, status, errs)
+	require.Contains(t, out, "Applied: aldermere, larkspindle, pomarrow, quillbank, saltmarrow, thistledown, wrenmoor.")
+	_, out, _ = kit(t, home, "programme", "apply")
+	require.Equal(t, 7, strings.Count(out, ": no change\n"), out)
+
+	replaceIn(t, programmeFile(home, "pomarrow"), "cover_weeks: 10", "cover_weeks: 6")
+	_, out, _ = kit(t, home, "programme", "apply", programmeFile(home, "pomarrow"))
+	require.Equal(t, "pomarrow:\n  cover weeks: 10 → 6\nApplied: pomarrow.\n", out)
+	_, out, _ = kit(t, home, "programme", "show", "pomarrow")
+	require.Contains(t, out, "cover_weeks: 6")
+	_, out, _ = kit(t, home, "programme", "show", "pomarrow", "--json")
+	var shown struct {
+		Format    int
+		Programme map[string]any
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &shown))
+	require.EqualValues(t, 6, shown.Programme["cover_weeks"])
+	_, out, _ = kit(t, home, "programme", "list", "--json")
+	require.Contains(t, out, `"code": "pomarrow"`)
+}
+
+func TestOneMistakeAppliesNothing(t *testing.T) {
+	home := shopWithFiles(t)
+	replaceIn(t, programmeFile(home, "wrenmoor"), "garment: cool-polo", "garment: kool-polo")
+	replaceIn(t, programmeFile(home, "pomarrow"), "cover_weeks: 10", "coverweeks: 10")
+	status, _, errs := kit(t, home, "programme", "apply")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, `there is no garment "kool-polo"; did you mean cool-polo?`)
+	require.Contains(t, errs, "unknown key coverweeks; did you mean cover_weeks?")
+	require.Contains(t, errs, "Nothing was changed")
+	b, err := books.Open(context.Background(), home)
+	require.NoError(t, err)
+	rows, err := b.Store.Clients(context.Background())
+	require.NoError(t, err)
+	require.NoError(t, b.Close())
+	require.Empty(t, rows)
+}
+
+func TestAFileIsNamedAfterItsClient(t *testing.T) {
+	home := shopWithFiles(t)
+	require.NoError(t, os.Rename(programmeFile(home, "pomarrow"), programmeFile(home, "bakery")))
+	status, _, errs := kit(t, home, "programme", "apply")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "a programme's file is named after its code: pomarrow.yaml")
+}
+
+func TestChoosePutsGarmentsSideBySide(t *testing.T) {
+	home := shopWithFiles(t)
+	_, _, errs := kit(t, home, "programme", "apply")
+	require.Empty(t, errs)
+	status, out, errs := kit(t, home, "choose", "pomarrow", "--garment", "tee", "--as-of", "2026-03-02")
+	require.Zero(t, status, errs)
+	require.Contains(t, out, "Cheapest to wear: ")
+	require.Regexp(t, regexp.MustCompile(`The premium garment (is the dearer one|pays) here`), out)
+	status, out, errs = kit(t, home, "choose", "pomarrow", "--json")
+	require.Zero(t, status, errs)
+	var got struct {
+		Format  int
+		Answers []struct{ Options []map[string]any }
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	require.Len(t, got.Answers, 3, "tee, apron and cap")
+	status, _, errs = kit(t, home, "choose", "pomarrow", "--garment", "kilt")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, `no garment "kilt"`)
+}
