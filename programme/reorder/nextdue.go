@@ -13,8 +13,8 @@ const twoYears = 104
 
 // NextDue returns the first round after asOf at which the trigger is expected
 // to trip, or no date when it is not within two years. Line i has the stock
-// position stock[i] today; spreads tell its demand at every horizon; review is
-// in days, lead weeks from yes to pieces in hands in days.
+// position stock[i] today; spreads tell its demand at every horizon; review and
+// lead, the time from yes to pieces in hands, are in days.
 //
 // At a round t days from now the expected shortage at the end of that round's
 // horizon is that of all demand until then against today's stock; its demand
