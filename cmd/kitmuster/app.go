@@ -25,6 +25,7 @@ type app struct {
 // commands lists every command of the program, in the order of the help page.
 func commands(a *app) []*cobra.Command {
 	return []*cobra.Command{
+		newOrdersCommand(a),
 		newRoundCommand(a),
 		newReplayCommand(a),
 		newStudyCommand(a),

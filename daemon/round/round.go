@@ -63,7 +63,7 @@ func Run(ctx context.Context, b *books.Books, opt Options) (*Result, error) {
 		}
 		err = b.Store.InTx(ctx, func(tx *store.Tx) error { return commit(tx, res, opt) })
 		if err == nil {
-			return res, nil
+			return res, res.customerDrafts(b.Home, opt)
 		}
 		if !errors.Is(err, errNumbersTaken) || try == 3 {
 			return nil, fmt.Errorf("record the round: %w", err)
