@@ -6,7 +6,8 @@ CREATE TABLE job_slot (
     job         TEXT NOT NULL CHECK (job <> ''),
     slot        TEXT NOT NULL CHECK (slot <> ''),
     due_at      TEXT NOT NULL,
-    state       TEXT NOT NULL CHECK (state IN ('running', 'done', 'failed', 'given up')),
+    -- passed: before the job was set up; it was never meant to run
+    state       TEXT NOT NULL CHECK (state IN ('running', 'done', 'failed', 'given up', 'passed')),
     attempts    INTEGER NOT NULL DEFAULT 1 CHECK (attempts > 0),
     -- slots before this one that were missed and are covered by it
     missed      INTEGER NOT NULL DEFAULT 0 CHECK (missed >= 0),

@@ -42,7 +42,7 @@ func TestSlotIsBegunOnceAndAgainAfterACrash(t *testing.T) {
 		require.NoError(t, tx.SlotDone(slot.Job, slot.Key))
 		return broken
 	}), broken)
-	got, ok, err := s.LastSlot(ctx, "round")
+	got, ok, err := s.LastSlot(ctx, "round", now)
 	require.NoError(t, err)
 	require.True(t, ok)
 	require.Equal(t, store.SlotRunning, got.State, "rolled back with the work")
@@ -50,7 +50,7 @@ func TestSlotIsBegunOnceAndAgainAfterACrash(t *testing.T) {
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.SlotDone(slot.Job, slot.Key) }))
 	_, err = begin()
 	require.ErrorIs(t, err, store.ErrSlotTaken)
-	got, _, err = s.LastSlot(ctx, "round")
+	got, _, err = s.LastSlot(ctx, "round", now)
 	require.NoError(t, err)
 	require.Equal(t, store.Slot{Job: "round", Key: slot.Key, Due: now, State: store.SlotDone, Attempts: 2, Missed: 2, Started: now, Finished: now}, got)
 }
@@ -74,7 +74,7 @@ func TestSlotsArePrunedByJob(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, slots, 10)
 	require.Equal(t, "2026-03-09T07:19Z", slots[0].Key)
-	_, ok, err := s.LastSlot(ctx, "round")
+	_, ok, err := s.LastSlot(ctx, "round", now)
 	require.NoError(t, err)
 	require.True(t, ok)
 }

@@ -17,6 +17,7 @@ const (
 	SlotDone    SlotState = "done"
 	SlotFailed  SlotState = "failed"   // to be tried again at NextTry
 	SlotGivenUp SlotState = "given up" // tried often enough; the next slot follows
+	SlotPassed  SlotState = "passed"   // before the job was set up; it was never meant to run
 )
 
 // Slot is one planned time of one job.
@@ -74,9 +75,22 @@ func (tx *Tx) SlotDone(job, key string) error {
 	return tx.FinishSlot(Slot{Job: job, Key: key, State: SlotDone})
 }
 
-// LastSlot returns the newest slot of a job; ok is false when there was none.
-func (s *Store) LastSlot(ctx context.Context, job string) (slot Slot, ok bool, err error) {
-	slot, err = scanSlot(s.reader.QueryRowContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job))
+// PassSlot records a slot that was due before its job was set up, so that what
+// is missed from now on can be told.
+func (tx *Tx) PassSlot(s Slot) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, started_at, finished_at) VALUES (?1, ?2, ?3, 'passed', ?4, ?4) ON CONFLICT DO NOTHING`,
+		s.Job, s.Key, stamp(s.Due), stamp(tx.Now))
+	if err != nil {
+		return fmt.Errorf("record slot %s %s: %w", s.Job, s.Key, err)
+	}
+	return nil
+}
+
+// LastSlot returns the newest slot of a job that was due by then; ok is false
+// when there was none. Slots after then, from a time when the machine's clock
+// was ahead, do not hold a job back.
+func (s *Store) LastSlot(ctx context.Context, job string, then time.Time) (slot Slot, ok bool, err error) {
+	slot, err = scanSlot(s.reader.QueryRowContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? AND due_at <= ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job, stamp(then)))
 	if errors.Is(err, sql.ErrNoRows) {
 		return Slot{}, false, nil
 	}

@@ -1,0 +1,133 @@
+package config
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/notify/smtp"
+)
+
+// check reviews values that are readable but may make no sense.
+func (r *reader) check(c *Config, zone *time.Location) {
+	for key, text := range map[string]string{
+		"schedule.round": c.Schedule.Round, "schedule.outbox": c.Schedule.Outbox, "schedule.drop": c.Schedule.Drop,
+		"schedule.backup": c.Schedule.Backup, "schedule.self_check": c.Schedule.SelfCheck,
+	} {
+		r.schedule(key, text, zone)
+	}
+	seen := map[string]bool{}
+	for i, cr := range c.Schedule.Clients {
+		key := fmt.Sprintf("schedule.clients[%d]", i)
+		if cr.Client == "" {
+			r.bad(key, "the client's code is missing")
+		}
+		if seen[cr.Client] {
+			r.bad(key, "client %s stands here twice", cr.Client)
+		}
+		seen[cr.Client] = true
+		r.schedule(key, cr.Round, zone)
+	}
+	r.checkMail(&c.Mail)
+	r.oneOf("log.format", c.Log.Format, "auto", "text", "json")
+	r.oneOf("log.level", c.Log.Level, "debug", "info", "warn", "error")
+	if c.Backup.Daily < 1 {
+		r.bad("backup.daily", "keep one copy at least")
+	}
+	if c.HTTP.Listen != "" && !loopback(c.HTTP.Listen) {
+		r.bad("http.listen", "read %q; the page is for this machine alone: write 127.0.0.1:9187 or [::1]:9187", c.HTTP.Listen)
+	}
+}
+
+func (r *reader) schedule(key, text string, zone *time.Location) {
+	if _, err := schedule.Parse(text, zone); err != nil {
+		r.bad(key, "%v", err)
+	}
+}
+
+func (r *reader) oneOf(key, value string, words ...string) {
+	for _, w := range words {
+		if value == w {
+			return
+		}
+	}
+	r.bad(key, "read %q; write one of %s", value, strings.Join(words, ", "))
+}
+
+func (r *reader) checkMail(m *Mail) {
+	r.oneOf("mail.security", m.Security, string(smtp.StartTLS), string(smtp.TLS), string(smtp.Plain))
+	if m.Port < 1 || m.Port > 65535 {
+		r.bad("mail.port", "read %d; ports go from 1 to 65535", m.Port)
+	}
+	if m.Server != "" && strings.ContainsAny(m.Server, " /:@") {
+		r.bad("mail.server", "read %q; write the host name alone, such as mail.example.com", m.Server)
+	}
+	if m.Security == string(smtp.Plain) && m.Server != "" && !loopback(net.JoinHostPort(m.Server, "25")) {
+		r.bad("mail.security", "none would send mail and password readable for everybody on the way to %s; write starttls or tls", m.Server)
+	}
+	if m.FromAddress != "" && (strings.Count(m.FromAddress, "@") != 1 || strings.ContainsAny(m.FromAddress, " <>\r\n")) {
+		r.bad("mail.from_address", "read %q; write one bare address, such as orders@example.com", m.FromAddress)
+	}
+	if m.PasswordFile != "" && m.User == "" {
+		r.bad("mail.user", "password_file is set but no user")
+	}
+}
+
+// loopback tells whether an address can be reached from this machine alone.
+func loopback(address string) bool {
+	host, _, err := net.SplitHostPort(address)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+// ErrNoPassword says that a user is set but no password was found.
+var ErrNoPassword = errors.New("no password")
+
+// Password returns the password for the mail server: from the environment, or
+// from password_file, which is looked up from the shop's folder. A file that
+// others may read is refused. No error holds what was read.
+func (c *Config) Password(home string) (string, error) {
+	if p := os.Getenv(PasswordEnv); p != "" {
+		return p, nil
+	}
+	if c.Mail.PasswordFile == "" {
+		return "", fmt.Errorf("%w for %s: set mail.password_file or the variable %s", ErrNoPassword, c.Mail.User, PasswordEnv)
+	}
+	path := Under(home, c.Mail.PasswordFile)
+	info, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", fmt.Errorf("%w: there is no file %s", ErrNoPassword, path)
+	}
+	if err != nil {
+		return "", fmt.Errorf("read password: %w", err)
+	}
+	if info.Mode().Perm()&0o077 != 0 {
+		return "", fmt.Errorf("others may read %s; run: chmod 600 %s", path, path)
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return "", fmt.Errorf("read password: %w", err)
+	}
+	p := strings.TrimRight(string(text), "\r\n")
+	if p == "" || strings.ContainsAny(p, "\r\n") {
+		return "", fmt.Errorf("%w: %s must hold the password in one line", ErrNoPassword, path)
+	}
+	return p, nil
+}
+
+// Under returns path, looked up from home unless it is absolute.
+func Under(home, path string) string {
+	if filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(home, path)
+}

@@ -1,0 +1,92 @@
+// Package config reads config.yaml: when the daemon does what, how mail leaves
+// the shop, where files lie. What the shop sells and buys is in shop.yaml.
+//
+// Every problem is reported at once with its line and the nearest key. Each
+// value can also come from the environment: mail.server from
+// KITMUSTER_MAIL_SERVER, and so on. Secrets are never in the file: they come
+// from a file of their own or from the environment.
+package config
+
+import (
+	"time"
+)
+
+// Config is everything that config.yaml can say. The tags make its defaults,
+// its checks and config.example.yaml, so that the three cannot differ.
+type Config struct {
+	Schedule Schedule `yaml:"schedule" doc:"When things are done: minute, hour, day of month, month, weekday (0 = Sunday), by the clock of the shop's time zone."`
+	Limits   Limits   `yaml:"limits" doc:"How long a job may take before it is stopped and reported."`
+	Mail     Mail     `yaml:"mail" doc:"How mail leaves. Without a server, messages are written to a folder, each with a page for the browser beside it."`
+	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, stock.csv."`
+	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
+	HTTP     HTTP     `yaml:"http" doc:"A page for monitoring on this machine: /healthz and /metrics."`
+	Log      Log      `yaml:"log" doc:"The diary of the daemon, on standard error. It names no staff and no addresses."`
+}
+
+// Schedule is when each job runs.
+type Schedule struct {
+	Round     string        `yaml:"round" default:"30 6 * * 1" doc:"The round over all clients, ending in the week's mails."`
+	Clients   []ClientRound `yaml:"clients" doc:"Clients with a round of their own besides, such as {client: bakery, round: \"0 7 1 * *\"}."`
+	Outbox    string        `yaml:"outbox" default:"* * * * *" doc:"Sending what waits."`
+	Drop      string        `yaml:"drop" default:"* * * * *" doc:"Looking into the drop folder."`
+	Backup    string        `yaml:"backup" default:"15 2 * * *" doc:"The copy of the database."`
+	SelfCheck string        `yaml:"self_check" default:"45 3 * * *" doc:"Checking the database, the disk and the age of the last backup."`
+}
+
+// ClientRound is a client with a round of its own.
+type ClientRound struct {
+	Client string `yaml:"client"`
+	Round  string `yaml:"round"`
+}
+
+// Limits are how long jobs may take.
+type Limits struct {
+	Round time.Duration `yaml:"round" default:"30m" doc:"A round; a thousand clients take about a minute."`
+	Other time.Duration `yaml:"other" default:"10m" doc:"Every other job."`
+}
+
+// Mail is how messages leave.
+type Mail struct {
+	FromName     string        `yaml:"from_name" default:"" doc:"Who the mails come from; empty = the owner of shop.yaml."`
+	FromAddress  string        `yaml:"from_address" default:"" doc:"The address they come from; empty = the owner's."`
+	Server       string        `yaml:"server" default:"" doc:"Host name of the mail server; empty = write to the folder."`
+	Port         int           `yaml:"port" default:"587" doc:"587 with starttls, 465 with tls."`
+	Security     string        `yaml:"security" default:"starttls" doc:"starttls, tls, or none (only for a server on this machine). The server's certificate is checked."`
+	User         string        `yaml:"user" default:"" doc:"Name for the login; empty = no login."`
+	PasswordFile string        `yaml:"password_file" default:"" doc:"File that holds the password and that only its owner may read. Or set KITMUSTER_SMTP_PASSWORD."`
+	PerMinute    int           `yaml:"per_minute" default:"30" doc:"Most messages in a minute; 0 = no limit."`
+	Step         time.Duration `yaml:"step" default:"30s" doc:"How long to wait for each answer of the server."`
+	Folder       string        `yaml:"folder" default:"mail" doc:"Folder for messages when no server is set."`
+}
+
+// Drop is the drop folder.
+type Drop struct {
+	Folder string        `yaml:"folder" default:"drop" doc:"The folder; what was taken is moved to done/ within, what was not to refused/, each with a report."`
+	Settle time.Duration `yaml:"settle" default:"10s" doc:"How long a file must lie unchanged before it is taken."`
+}
+
+// Backup is where copies go and how many are kept.
+type Backup struct {
+	Folder  string `yaml:"folder" default:"backup" doc:"The folder; another disk is better."`
+	Daily   int    `yaml:"daily" default:"7" doc:"Newest copies of so many days are kept,"`
+	Weekly  int    `yaml:"weekly" default:"5" doc:"of so many weeks,"`
+	Monthly int    `yaml:"monthly" default:"12" doc:"and of so many months."`
+}
+
+// HTTP is the page for monitoring.
+type HTTP struct {
+	Listen string `yaml:"listen" default:"" doc:"Address on this machine, such as 127.0.0.1:9187; empty = no page."`
+}
+
+// Log is the diary.
+type Log struct {
+	Format string `yaml:"format" default:"auto" doc:"text, json, or auto: text on a terminal, json otherwise."`
+	Level  string `yaml:"level" default:"info" doc:"debug, info, warn or error."`
+}
+
+// Names of the file and of the variable that may hold the password.
+const (
+	FileName    = "config.yaml"
+	PasswordEnv = "KITMUSTER_SMTP_PASSWORD"
+	envPrefix   = "KITMUSTER"
+)
