@@ -24,7 +24,7 @@ type app struct {
 
 // commands lists every command of the program, in the order of the help page.
 func commands(a *app) []*cobra.Command {
-	return []*cobra.Command{
+	return append([]*cobra.Command{
 		newOrdersCommand(a),
 		newRoundCommand(a),
 		newReplayCommand(a),
@@ -37,7 +37,7 @@ func commands(a *app) []*cobra.Command {
 		newProgrammeCommand(a),
 		newChooseCommand(a),
 		newVersionCommand(a),
-	}
+	}, recordCommands(a)...)
 }
 
 // withBooks opens the shop's folder, runs f, and closes it again.

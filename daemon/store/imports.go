@@ -60,9 +60,10 @@ func (s *Store) Imports(ctx context.Context, client string, most int) ([]Import,
 	return collect(rows, scanImport)
 }
 
-// SetImportNote completes a record with what is known only at the end.
-func (tx *Tx) SetImportNote(id int64, note string) error {
-	if _, err := tx.ExecContext(tx.ctx, `UPDATE import SET note = ? WHERE id = ?`, note, id); err != nil {
+// CompleteImport sets what is known of a record only at the end: what it is
+// about and a note.
+func (tx *Tx) CompleteImport(id int64, file, note string) error {
+	if _, err := tx.ExecContext(tx.ctx, `UPDATE import SET file = ?, note = ? WHERE id = ?`, file, note, id); err != nil {
 		return fmt.Errorf("record import: %w", err)
 	}
 	return nil

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
-	"regexp"
+	"strconv"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 )
@@ -30,12 +30,9 @@ func CSV(rows [][]string) ([]byte, error) {
 	return b.Bytes(), w.Error()
 }
 
-// number is a plain decimal; a negative one is no formula.
-var number = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)
-
-// cell disarms a text and leaves a number as it is.
+// cell disarms a text; a negative number is no formula.
 func cell(s string) string {
-	if number.MatchString(s) {
+	if _, err := strconv.ParseFloat(s, 64); err == nil {
 		return s
 	}
 	return clean.Cell(s)

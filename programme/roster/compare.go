@@ -149,7 +149,7 @@ func (c *comparison) identify(r *Row) (string, *table.Error) {
 	case len(others) > 0:
 		return "", c.doubt(r, colName, "but the "+p.Name+" we know started on another day: "+numbers(others)+"; write the staff number, or correct the start date")
 	}
-	return madeUpNumber(p), nil
+	return NumberFor(p), nil
 }
 
 // zeros notices a number that a spreadsheet has robbed of its leading zeros.
@@ -183,10 +183,10 @@ func numbers(people []*programme.Person) string {
 	return strings.Join(words, ", ")
 }
 
-// madeUpNumber makes a number from initials and start date, with four signs of
+// NumberFor makes a number from initials and start date, with four signs of
 // a check sum so that two people of the same initials differ. It does not
 // depend on the rest of the list and does not reveal the name.
-func madeUpNumber(p *programme.Person) string {
+func NumberFor(p *programme.Person) string {
 	var initials []rune
 	for _, w := range strings.Fields(p.Name) {
 		if r, _ := utf8.DecodeRuneInString(w); len(initials) < 3 && unicode.IsLetter(r) {

@@ -1,0 +1,223 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/record"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+)
+
+func newLogCommand(a *app) *cobra.Command {
+	var asOf string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "log CLIENT [PERSON]",
+		Short: "Show what was entered for a client, or what a person holds and how worn it is",
+		Long: `Without a person: what was handed over or entered for the client, the newest first.
+With a person, named by staff number or name: what they hold, how many washes each
+piece has behind it and by when such pieces end, and every movement so far.
+It changes nothing.`,
+		Example:           "  kitmuster log bakery\n  kitmuster log bakery 0001",
+		Args:              clientAndPerhapsPerson,
+		ValidArgsFunction: a.completePerson,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			day, err := a.day(asOf)
+			if err != nil {
+				return err
+			}
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				if len(args) == 1 {
+					return a.clientLog(ctx, b, args[0], asJSON)
+				}
+				return a.personLog(ctx, b, args[0], args[1], day, asJSON)
+			})
+		},
+	}
+	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
+	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	return c
+}
+
+func clientAndPerhapsPerson(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return usagef("'%s' also wants CLIENT; see '%s --help'", c.CommandPath(), c.CommandPath())
+	}
+	return atMost("CLIENT", "PERSON")(c, args)
+}
+
+// logLength is how many entries are shown.
+const logLength = 30
+
+type logEntry struct {
+	At    string `json:"at"`
+	Kind  string `json:"kind"`
+	What  string `json:"what"`
+	New   int    `json:"new"`
+	Known int    `json:"known"`
+}
+
+func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJSON bool) error {
+	if _, err := b.Client(ctx, client); err != nil {
+		return err
+	}
+	list, err := b.Store.Imports(ctx, client, logLength)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		entries := []logEntry{}
+		for _, in := range list {
+			entries = append(entries, logEntry{in.At.Format("2006-01-02T15:04:05Z07:00"), in.Kind, in.File, in.New, in.Known})
+		}
+		return writeJSON(a.out, map[string]any{"format": 1, "client": client, "entries": entries})
+	}
+	if len(list) == 0 {
+		fmt.Fprintln(a.out, "Nothing was handed over or entered yet.")
+		return nil
+	}
+	zone, err := time.LoadLocation(b.Shop.TimeZone)
+	if err != nil {
+		return fmt.Errorf("time zone of the shop: %w", err)
+	}
+	t := plainTable(a.out)
+	t.AppendHeader(table.Row{"When", "What", "Rows"})
+	for _, in := range list {
+		t.AppendRow(table.Row{in.At.In(zone).Format("2006-01-02 15:04"), importWords(in), importRows(in)})
+	}
+	t.Render()
+	return nil
+}
+
+func importWords(in store.Import) string {
+	if in.Kind == record.Kind {
+		return in.File
+	}
+	return in.Kind + " from " + in.File
+}
+
+func importRows(in store.Import) string {
+	if in.Kind == record.Kind {
+		return ""
+	}
+	return fmt.Sprintf("%d new", in.New)
+}
+
+// personPage is what is known of one person's pieces; format 1.
+type personPage struct {
+	Format    int              `json:"format"`
+	Client    string           `json:"client"`
+	AsOf      programme.Date   `json:"as_of"`
+	Person    personResult     `json:"person"`
+	Pieces    []demand.Outlook `json:"pieces"`
+	Movements []moveResult     `json:"movements"`
+}
+
+type moveResult struct {
+	Date     programme.Date         `json:"date"`
+	Movement programme.MovementKind `json:"movement"`
+	programme.SKU
+	Pieces   int              `json:"pieces"`
+	Reason   programme.Reason `json:"reason,omitempty"`
+	Washes   float64          `json:"washes,omitempty"`
+	Assumed  bool             `json:"assumed,omitempty"`
+	Proposal int64            `json:"proposal,omitempty"`
+}
+
+// outlookWeeks is how far ahead the page of a person looks.
+const outlookWeeks = 12
+
+func (a *app) personLog(ctx context.Context, b *books.Books, client, word string, day programme.Date, asJSON bool) error {
+	rec, err := b.Records(ctx, client, day)
+	if err != nil {
+		return err
+	}
+	p, err := record.FindPerson(rec.People, word)
+	if err != nil {
+		return err
+	}
+	m, err := round.Muster(ctx, b, client, day, outlookWeeks)
+	if err != nil {
+		return err
+	}
+	page := personPage{Format: 1, Client: client, AsOf: day, Person: persons([]programme.Person{*p})[0], Pieces: []demand.Outlook{}, Movements: []moveResult{}}
+	for _, o := range m.Pieces {
+		if o.StaffID == p.StaffID {
+			page.Pieces = append(page.Pieces, o)
+		}
+	}
+	slices.SortStableFunc(page.Pieces, func(x, y demand.Outlook) int {
+		return strings.Compare(x.SKU.String()+x.Issued.String(), y.SKU.String()+y.Issued.String())
+	})
+	for _, mv := range rec.Movements {
+		if mv.StaffID == p.StaffID {
+			page.Movements = append(page.Movements, moveResult{mv.Date, mv.Kind, mv.SKU, mv.Pieces, mv.Reason, mv.Washes, mv.Assumed, mv.Proposal})
+		}
+	}
+	slices.SortStableFunc(page.Movements, func(x, y moveResult) int { return int(x.Date) - int(y.Date) })
+	if asJSON {
+		return writeJSON(a.out, page)
+	}
+	printPerson(a.out, b.Shop, &page)
+	return nil
+}
+
+func printPerson(w io.Writer, shop *programme.Shop, page *personPage) {
+	p, day := &page.Person, shop.DateStyle.Date
+	until := ""
+	if !p.End.IsZero() {
+		until = ", last day " + day(p.End)
+	}
+	fmt.Fprintf(w, "%s %s, %s, since %s%s\n\n", p.StaffID, p.Name, p.Role, day(p.Start), until)
+	if len(page.Pieces) == 0 {
+		fmt.Fprintln(w, "Holds nothing that the ledger knows of.")
+	} else {
+		fmt.Fprintf(w, "Holds on %s:\n\n", day(page.AsOf))
+		t := plainTable(w)
+		t.AppendHeader(table.Row{"Garment", "Colour", "Size", "Issued", "Washes", fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by"})
+		for i := range page.Pieces {
+			o := &page.Pieces[i]
+			t.AppendRow(table.Row{garmentName(shop, o.Garment), o.Colour, o.Size, day(o.Issued), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50)})
+		}
+		t.Render()
+	}
+	if len(page.Movements) == 0 {
+		return
+	}
+	fmt.Fprint(w, "\nSo far:\n\n")
+	t := plainTable(w)
+	t.AppendHeader(table.Row{"Day", "What", "Pieces", "Garment", "Colour", "Size", "Why or how"})
+	for i := range page.Movements {
+		m := &page.Movements[i]
+		t.AppendRow(table.Row{day(m.Date), m.Movement, m.Pieces, garmentName(shop, m.Garment), m.Colour, m.Size, moveNote(m)})
+	}
+	t.Render()
+}
+
+func moveNote(m *moveResult) string {
+	var notes []string
+	if m.Reason != programme.NoReason {
+		notes = append(notes, string(m.Reason))
+	}
+	if m.Washes > 0 {
+		notes = append(notes, fmt.Sprintf("%g washes behind them", m.Washes))
+	}
+	if m.Proposal != 0 {
+		notes = append(notes, fmt.Sprintf("proposal %d", m.Proposal))
+	}
+	if m.Assumed {
+		notes = append(notes, "assumed from past orders")
+	}
+	return strings.Join(notes, ", ")
+}

@@ -1,0 +1,193 @@
+package main
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/record"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+func newHireCommand(a *app) *cobra.Command {
+	var role, site, start, number string
+	var sizes []string
+	c := &cobra.Command{
+		Use:   "hire CLIENT NAME",
+		Short: "Enter a person who starts",
+		Long: `Enters a person who starts, with role and sizes; the kit of the role is then counted
+as needed. Nothing is issued by it: that is 'kitmuster issue'. Many people at once
+are easier from a list: 'kitmuster roster import'. 'kitmuster undo CLIENT' takes the
+entry back.`,
+		Example:           "  kitmuster hire bakery \"Kezia Larkfield\" --role baker --start 2026-04-01 --size top=M --size bottom=30/32",
+		Args:              exactly("CLIENT", "NAME"),
+		ValidArgsFunction: a.completeClient,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			s := record.Starter{Client: args[0], Name: args[1], Role: role, Site: site, StaffID: strings.TrimSpace(number)}
+			var err error
+			if s.Start, err = a.day(start); err != nil {
+				return err
+			}
+			if s.Sizes, err = sizeFlags(sizes); err != nil {
+				return err
+			}
+			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Hire(ctx, b, s) })
+		},
+	}
+	c.Flags().StringVar(&start, "start", "", "first day, year-month-day (default: today)")
+	c.Flags().StringVar(&number, "number", "", "staff number (default: made of initials and start)")
+	a.personFlags(c, &role, &site, &sizes)
+	return c
+}
+
+func newLeaveCommand(a *app) *cobra.Command {
+	var on string
+	c := &cobra.Command{
+		Use:   "leave CLIENT PERSON",
+		Short: "Enter a person's last day",
+		Long: `Enters a person's last day, past or to come. Pieces still held then are taken to have
+left with the person; those that came back and can be worn again are entered with
+'kitmuster issue --washes' for whoever gets them. 'kitmuster undo CLIENT' takes the
+entry back.`,
+		Example:           "  kitmuster leave bakery 0001 --on 2026-03-31",
+		Args:              exactly("CLIENT", "PERSON"),
+		ValidArgsFunction: a.completePerson,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			day, err := a.day(on)
+			if err != nil {
+				return err
+			}
+			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) {
+				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], LastDay: day})
+			})
+		},
+	}
+	c.Flags().StringVar(&on, "on", "", "last day, year-month-day (default: today)")
+	return c
+}
+
+func newChangeCommand(a *app) *cobra.Command {
+	var role, site string
+	var sizes []string
+	c := &cobra.Command{
+		Use:   "change CLIENT PERSON",
+		Short: "Enter another role, site or size of a person",
+		Long: `Enters what changes about a person; what is not named stays. Pieces that no longer
+fit are ended with 'kitmuster end --reason size'. 'kitmuster undo CLIENT' takes the
+entry back.`,
+		Example:           "  kitmuster change bakery 0001 --role supervisor --size top=XL",
+		Args:              exactly("CLIENT", "PERSON"),
+		ValidArgsFunction: a.completePerson,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			byFamily, err := sizeFlags(sizes)
+			if err != nil {
+				return err
+			}
+			if role == "" && site == "" && len(byFamily) == 0 {
+				return usagef("say what changes with --role, --site or --size")
+			}
+			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) {
+				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], Role: role, Site: site, Sizes: byFamily})
+			})
+		},
+	}
+	a.personFlags(c, &role, &site, &sizes)
+	return c
+}
+
+func (a *app) personFlags(c *cobra.Command, role, site *string, sizes *[]string) {
+	c.Flags().StringVar(role, "role", "", "role in the programme")
+	c.Flags().StringVar(site, "site", "", "place of work")
+	c.Flags().StringArrayVar(sizes, "size", nil, "size of a kind of garment, such as top=M; may be repeated")
+	_ = c.RegisterFlagCompletionFunc("role", a.completeRole)
+}
+
+func sizeFlags(flags []string) (map[string]string, error) {
+	sizes := map[string]string{}
+	for _, f := range flags {
+		family, size, ok := strings.Cut(f, "=")
+		if !ok || strings.TrimSpace(family) == "" || strings.TrimSpace(size) == "" {
+			return nil, usagef("--size is %q; write it as kind=size, such as top=M", f)
+		}
+		sizes[strings.TrimSpace(strings.TrimPrefix(family, "size_"))] = strings.TrimSpace(size)
+	}
+	return sizes, nil
+}
+
+func newReceiveCommand(a *app) *cobra.Command {
+	var on, client string
+	c := &cobra.Command{
+		Use:   "receive KIND CODE PIECES",
+		Short: "Enter goods that have come in: blanks, transfers, finished pieces",
+		Long: `Puts goods that have come in on the shelf: KIND is blank, transfer or finished, CODE
+a garment with colour and size (polo/navy/L) or the artwork of transfers. What was
+stated as on order becomes less by as much. Goods of a proposal come in with
+'kitmuster proposal received' and need no entry. 'kitmuster undo' takes the entry
+back ('kitmuster undo CLIENT' for finished pieces).`,
+		Example:           "  kitmuster receive blank polo/navy/L 24\n  kitmuster receive finished polo/navy/L 6 --client bakery",
+		Args:              exactly("KIND", "CODE", "PIECES"),
+		ValidArgsFunction: a.completeReceive,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			kind := programme.StockKind(args[0])
+			if kind != programme.Blank && kind != programme.Transfer && kind != programme.Finished {
+				return usagef("KIND is %q; give blank, transfer or finished", args[0])
+			}
+			n, err := strconv.Atoi(args[2])
+			if err != nil || n < 1 || n > 1000000 {
+				return usagef("PIECES is %q; give a whole number above 0", args[2])
+			}
+			arrival := record.Arrival{Kind: kind, Client: client, Pieces: n}
+			if arrival.On, err = a.past(on); err != nil {
+				return err
+			}
+			if arrival.Code = args[1]; kind != programme.Transfer {
+				arrival.Code, arrival.Colour, arrival.Size = splitSKU(args[1])
+			}
+			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Receive(ctx, b, arrival) })
+		},
+	}
+	c.Flags().StringVar(&on, "on", "", "day on which they came, year-month-day (default: today)")
+	c.Flags().StringVar(&client, "client", "", "client whose finished pieces they are")
+	_ = c.RegisterFlagCompletionFunc("client", func(cmd *cobra.Command, _ []string, start string) ([]string, cobra.ShellCompDirective) {
+		return a.completeClient(cmd, nil, start)
+	})
+	return c
+}
+
+func newUndoCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "undo [CLIENT]",
+		Short: "Take back the last entry made by hand",
+		Long: `Takes back the last entry for a client that was made by hand (issue, end, count, hire,
+leave, change, receive finished), or without a client the last blanks or transfers
+received. Repeat it to go further back; 'kitmuster log CLIENT' shows the entries.
+Files and proposals are not taken back: import a corrected file instead.`,
+		Example:           "  kitmuster undo bakery",
+		Args:              atMost("CLIENT"),
+		ValidArgsFunction: a.completeClient,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			client := strings.Join(args, "")
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				done, err := record.Undo(ctx, b, client)
+				if err != nil {
+					return err
+				}
+				printDone(a.out, done)
+				return nil
+			})
+		},
+	}
+}
+
+// atMost allows the named arguments or fewer.
+func atMost(names ...string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) > len(names) {
+			return usagef("'%s' does not know what to do with %q; put words that belong together in quotation marks", c.CommandPath(), args[len(names)])
+		}
+		return nil
+	}
+}

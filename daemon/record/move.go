@@ -1,0 +1,218 @@
+package record
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// Move is a movement of pieces of one person.
+type Move struct {
+	Client string
+	Person string // staff number or name
+	Kind   programme.MovementKind
+	// Garment is a code or name; Colour and Size may be empty where the
+	// person's kit and sizes, or what they hold, leave one answer.
+	Garment, Colour, Size string
+	Pieces                int
+	Reason                programme.Reason // endings only
+	On                    programme.Date
+	Washes                float64 // issues only: washes the pieces have behind them
+	// FromShelf takes issued pieces off the client's finished stock, as far as there is any.
+	FromShelf bool
+}
+
+// Enter enters a movement.
+func Enter(ctx context.Context, b *books.Books, m Move) (Done, error) {
+	return enter(ctx, b, m.Client, func(e *entry, id int64) error { return e.move(&m, id) })
+}
+
+func (e *entry) move(m *Move, id int64) error {
+	person, people, err := e.person(m.Person)
+	if err != nil {
+		return err
+	}
+	if m.Kind == programme.Issued && !person.End.IsZero() && person.End < m.On {
+		return fmt.Errorf("%s left on %s; nothing can be issued after that", who(person), e.day(person.End))
+	}
+	held, err := e.held(people, person.StaffID, m.On)
+	if err != nil {
+		return err
+	}
+	sku, err := e.sku(m, person, held)
+	if err != nil {
+		return err
+	}
+	if m.Kind == programme.Ended && held[sku] < m.Pieces {
+		return fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku], sku, e.day(m.On), m.Pieces, heldText(held))
+	}
+	row := programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason,
+		Washes: m.Washes, Ref: fmt.Sprintf("by-hand-%d", id)}
+	if _, _, err := e.tx.AddMovements(e.code, []programme.Movement{row}, id); err != nil {
+		return err
+	}
+	e.done.Text = e.moveText(&row, who(person))
+	if m.Kind == programme.Counted && m.Pieces > held[sku] {
+		e.done.Notes = append(e.done.Notes, fmt.Sprintf("the ledger knew of %d; if more were issued, enter those too", held[sku]))
+	}
+	if m.Kind == programme.Issued && m.FromShelf {
+		if err := e.takeFromShelf(sku, m.Pieces); err != nil {
+			return err
+		}
+	}
+	e.about = e.moveText(&row, row.StaffID)
+	return nil
+}
+
+func (e *entry) moveText(m *programme.Movement, person string) string {
+	switch m.Kind {
+	case programme.Issued:
+		return fmt.Sprintf("issued %d %s to %s on %s", m.Pieces, m.SKU, person, e.day(m.Date))
+	case programme.Ended:
+		why := "no reason given"
+		if m.Reason != programme.NoReason {
+			why = string(m.Reason)
+		}
+		return fmt.Sprintf("ended %d %s of %s on %s (%s)", m.Pieces, m.SKU, person, e.day(m.Date), why)
+	default:
+		return fmt.Sprintf("counted %d %s with %s on %s", m.Pieces, m.SKU, person, e.day(m.Date))
+	}
+}
+
+// held is what a person holds on a day, as the ledger says.
+func (e *entry) held(people []programme.Person, staff string, on programme.Date) (map[programme.SKU]int, error) {
+	moves, err := e.tx.Movements(e.code)
+	if err != nil {
+		return nil, err
+	}
+	return Held(e.books.Shop, e.client, people, moves, staff, on)
+}
+
+// Held counts the pieces a person holds on a day.
+func Held(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement, staff string, on programme.Date) (map[programme.SKU]int, error) {
+	book, err := wear.NewBook(shop, client, nil)
+	if err != nil {
+		return nil, err
+	}
+	own := slices.DeleteFunc(slices.Clone(moves), func(m programme.Movement) bool { return m.StaffID != staff })
+	held := map[programme.SKU]int{}
+	for _, p := range book.Trace(people, own, on).InService {
+		held[p.SKU]++
+	}
+	return held, nil
+}
+
+// sku finds the garment, colour and size: what an issue leaves open is taken
+// from the person's kit and sizes, what an ending or count leaves open from
+// what the person holds.
+func (e *entry) sku(m *Move, p *programme.Person, held map[programme.SKU]int) (programme.SKU, error) {
+	garment := garmentNamed(e.books.Shop, m.Garment)
+	if garment == nil {
+		_, wrong := ledger.NewCatalogue(e.books.Shop.Garments).Find(m.Garment, m.Colour, m.Size)
+		return programme.SKU{}, fmt.Errorf("read %q, %s", m.Garment, wrong.Want)
+	}
+	colour, size := m.Colour, m.Size
+	if m.Kind == programme.Issued {
+		colour, size = cmp.Or(colour, kitColour(e.client, p.Role, garment.Code)), cmp.Or(size, p.Sizes[garment.SizeFamily])
+	} else if one, ok := onlyHeld(held, garment.Code, colour, size); ok {
+		return one, nil
+	}
+	sku, wrong := ledger.NewCatalogue([]programme.Garment{*garment}).Find(garment.Code, colour, size)
+	if wrong == nil {
+		return sku, nil
+	}
+	if m.Kind != programme.Issued {
+		return sku, fmt.Errorf("say which colour and size of %s, as %s/COLOUR/SIZE; %s %s", garment.Code, garment.Code, who(p), heldText(held))
+	}
+	value := []string{m.Garment, colour, size}[wrong.Part]
+	if value == "" {
+		return sku, fmt.Errorf("%s; give it as %s/COLOUR/SIZE", wrong.Want, garment.Code)
+	}
+	return sku, fmt.Errorf("read %q, %s", value, wrong.Want)
+}
+
+func garmentNamed(shop *programme.Shop, word string) *programme.Garment {
+	c := newChoices(shop)
+	code, ok := c.Find(word)
+	if !ok {
+		return nil
+	}
+	g, _ := shop.Garment(code)
+	return g
+}
+
+// kitColour is the colour in which a role wears a garment, if there is only one.
+func kitColour(client *programme.Client, role, garment string) string {
+	r, ok := client.Role(role)
+	if !ok {
+		return ""
+	}
+	colour := ""
+	for _, k := range r.Kit {
+		if k.Garment != garment {
+			continue
+		}
+		if colour != "" && colour != k.Colour {
+			return ""
+		}
+		colour = k.Colour
+	}
+	return colour
+}
+
+// onlyHeld is the one thing a person holds that fits what was said.
+func onlyHeld(held map[programme.SKU]int, garment, colour, size string) (programme.SKU, bool) {
+	var found []programme.SKU
+	for sku, n := range held {
+		if n > 0 && sku.Garment == garment && (colour == "" || strings.EqualFold(sku.Colour, colour)) && (size == "" || strings.EqualFold(sku.Size, size)) {
+			found = append(found, sku)
+		}
+	}
+	if len(found) != 1 {
+		return programme.SKU{}, false
+	}
+	return found[0], true
+}
+
+func heldText(held map[programme.SKU]int) string {
+	var list []programme.SKU
+	for sku := range held {
+		list = append(list, sku)
+	}
+	if len(list) == 0 {
+		return "holds nothing that the ledger knows of"
+	}
+	slices.SortFunc(list, func(a, b programme.SKU) int { return strings.Compare(a.String(), b.String()) })
+	words := make([]string, len(list))
+	for i, sku := range list {
+		words[i] = fmt.Sprintf("%d %s", held[sku], sku)
+	}
+	return "holds " + strings.Join(words, ", ")
+}
+
+// takeFromShelf takes finished pieces of the client off the shelf.
+func (e *entry) takeFromShelf(sku programme.SKU, n int) error {
+	line := programme.StockLine{Kind: programme.Finished, Client: e.code, Code: sku.Garment, Colour: sku.Colour, Size: sku.Size}
+	before, err := thingLines(e.tx, line)
+	if err != nil {
+		return err
+	}
+	taken, err := e.tx.TakeStock(programme.Finished, e.code, sku.Garment, sku.Colour, sku.Size, n)
+	if err != nil || taken == 0 {
+		return err
+	}
+	after, err := thingLines(e.tx, line)
+	if err != nil {
+		return err
+	}
+	e.undo.Shelf = &shelfChange{Thing: line, Before: before, After: after}
+	e.done.Notes = append(e.done.Notes, pieces(taken)+" taken off the shelf of finished stock")
+	return nil
+}

@@ -1,0 +1,197 @@
+package record
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/roster"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Starter is a person who starts.
+type Starter struct {
+	Client           string
+	StaffID          string // empty makes one up from initials and start
+	Name, Role, Site string
+	Start            programme.Date
+	Sizes            map[string]string // as people write them, by size family
+}
+
+// Hire enters a person who starts.
+func Hire(ctx context.Context, b *books.Books, s Starter) (Done, error) {
+	return enter(ctx, b, s.Client, func(e *entry, _ int64) error { return e.hire(&s) })
+}
+
+func (e *entry) hire(s *Starter) error {
+	people, err := e.tx.People(e.code)
+	if err != nil {
+		return err
+	}
+	p := programme.Person{StaffID: s.StaffID, Name: table.Words(s.Name), Site: table.Words(s.Site), Start: s.Start}
+	if p.Name == "" {
+		return errors.New("the name is missing")
+	}
+	if p.Role, err = e.role(s.Role); err != nil {
+		return err
+	}
+	if p.Sizes, err = e.sizes(s.Sizes); err != nil {
+		return err
+	}
+	for i := range people {
+		k := &people[i]
+		if s.StaffID != "" && k.StaffID == s.StaffID {
+			return fmt.Errorf("the number %s is that of %s already", s.StaffID, who(k))
+		}
+		if s.StaffID == "" && table.Plain(k.Name) == table.Plain(p.Name) {
+			return fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number", k.Name, k.StaffID, e.day(k.Start))
+		}
+	}
+	if p.StaffID == "" {
+		p.StaffID = roster.NumberFor(&p)
+	}
+	e.undo.Hired = p.StaffID
+	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))
+	e.about = fmt.Sprintf("%s starts as %s on %s", p.StaffID, p.Role, e.day(p.Start))
+	for _, k := range e.lacking(&p) {
+		e.done.Notes = append(e.done.Notes, "no size of "+k+" is known yet; enter it with 'kitmuster change'")
+	}
+	return e.tx.PutPeople(e.code, []programme.Person{p})
+}
+
+// lacking are the size families of a person's kit in which no size is known.
+func (e *entry) lacking(p *programme.Person) []string {
+	charts := handover.Charts(e.books.Shop)
+	role, _ := e.client.Role(p.Role)
+	families := map[string]bool{}
+	for _, k := range role.Kit {
+		if g, ok := e.books.Shop.Garment(k.Garment); ok && charts[g.SizeFamily] != nil && p.Sizes[g.SizeFamily] == "" {
+			families[g.SizeFamily] = true
+		}
+	}
+	return slices.Sorted(maps.Keys(families))
+}
+
+func (e *entry) role(word string) (string, error) {
+	roles := table.NewChoices()
+	for i := range e.client.Roles {
+		roles.Add(e.client.Roles[i].Code, e.client.Roles[i].Name)
+	}
+	code, ok := roles.Find(word)
+	if !ok && word == "" {
+		return "", errors.New(roles.Want("role", ""))
+	}
+	if !ok {
+		return "", fmt.Errorf("read %q, %s", word, roles.Want("role in the programme", word))
+	}
+	return code, nil
+}
+
+func (e *entry) sizes(written map[string]string) (map[string]string, error) {
+	charts := handover.Charts(e.books.Shop)
+	sizes := map[string]string{}
+	for _, family := range slices.Sorted(maps.Keys(written)) {
+		chart := charts[family]
+		if chart == nil {
+			return nil, fmt.Errorf("read %q, but the kinds of sizes are %s", family, strings.Join(slices.Sorted(maps.Keys(charts)), ", "))
+		}
+		code, want := chart.Find(written[family])
+		if want != "" {
+			return nil, fmt.Errorf("read %q for %s, %s", written[family], family, want)
+		}
+		sizes[family] = code
+	}
+	return sizes, nil
+}
+
+// Alteration is what changes about a person; what is empty stays.
+type Alteration struct {
+	Client, Person string
+	Role, Site     string
+	LastDay        programme.Date
+	Sizes          map[string]string
+}
+
+// Alter enters what changes about a person: role, site, sizes or the last day.
+func Alter(ctx context.Context, b *books.Books, a Alteration) (Done, error) {
+	return enter(ctx, b, a.Client, func(e *entry, _ int64) error { return e.alter(&a) })
+}
+
+func (e *entry) alter(a *Alteration) error {
+	p, _, err := e.person(a.Person)
+	if err != nil {
+		return err
+	}
+	after, said, err := e.altered(p, a)
+	if err != nil {
+		return err
+	}
+	if len(said) == 0 {
+		return fmt.Errorf("that is how %s is entered already", who(p))
+	}
+	if err := e.tx.PutPeople(e.code, []programme.Person{after}); err != nil {
+		return err
+	}
+	e.undo.Before, e.undo.After = nameless(p), nameless(&after)
+	e.done.Text = who(p) + ": " + strings.Join(said, ", ")
+	e.about = p.StaffID + ": " + strings.Join(said, ", ")
+	return nil
+}
+
+func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Person, said []string, err error) {
+	after = *p
+	after.Sizes = maps.Clone(p.Sizes)
+	if a.Role != "" {
+		if after.Role, err = e.role(a.Role); err != nil {
+			return after, nil, err
+		}
+	}
+	sizes, err := e.sizes(a.Sizes)
+	if err != nil {
+		return after, nil, err
+	}
+	if after.Sizes == nil {
+		after.Sizes = map[string]string{}
+	}
+	maps.Copy(after.Sizes, sizes)
+	if site := table.Words(a.Site); site != "" {
+		after.Site = site
+	}
+	if !a.LastDay.IsZero() {
+		if a.LastDay < p.Start {
+			return after, nil, fmt.Errorf("%s started on %s, after %s", who(p), e.day(p.Start), e.day(a.LastDay))
+		}
+		after.End = a.LastDay
+	}
+	return after, e.differences(p, &after), nil
+}
+
+func (e *entry) differences(before, after *programme.Person) (said []string) {
+	if before.Role != after.Role {
+		said = append(said, fmt.Sprintf("role %s instead of %s", after.Role, before.Role))
+	}
+	if before.Site != after.Site {
+		said = append(said, "site "+after.Site)
+	}
+	for _, family := range slices.Sorted(maps.Keys(after.Sizes)) {
+		if before.Sizes[family] != after.Sizes[family] {
+			said = append(said, fmt.Sprintf("size %s %s", family, after.Sizes[family]))
+		}
+	}
+	if before.End != after.End {
+		said = append(said, "last day "+e.day(after.End))
+	}
+	return said
+}
+
+func nameless(p *programme.Person) *programme.Person {
+	q := *p
+	q.Name = ""
+	return &q
+}

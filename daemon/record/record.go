@@ -1,0 +1,140 @@
+// Package record enters what happens day by day, one thing at a time: a piece
+// handed out or worn out, a person who starts or leaves, goods that arrive.
+// Every entry can be taken back, the last one first.
+package record
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Kind is what hand-overs made by hand are called in the store.
+const Kind = "record"
+
+// Done says what was entered, for the person who entered it.
+type Done struct {
+	Text  string   // "issued 2 polo/navy/M to 0001 Ada Brackenholt on 9 Mar 2026"
+	Notes []string // what else followed
+}
+
+// undo is what taking an entry back needs. Names of people are not in it: they
+// are forgotten in time, and this is not.
+type undo struct {
+	// Hired is the staff number of a person that the entry made.
+	Hired string `json:"hired,omitempty"`
+	// Before and After are a person's record without the name.
+	Before *programme.Person `json:"before,omitempty"`
+	After  *programme.Person `json:"after,omitempty"`
+	Shelf  *shelfChange      `json:"shelf,omitempty"`
+}
+
+// entry is one thing being entered in a transaction.
+type entry struct {
+	tx     *store.Tx
+	books  *books.Books
+	client *programme.Client // nil for goods that belong to no client
+	code   string
+	// about says in the store what was entered, without names.
+	about string
+	undo  undo
+	done  Done
+}
+
+// enter runs f in one transaction, recorded under the text that f leaves in
+// done. f is given the number of the record, which movements carry.
+func enter(ctx context.Context, b *books.Books, code string, f func(e *entry, id int64) error) (Done, error) {
+	e := &entry{books: b, code: code}
+	if code != "" {
+		client, err := b.Client(ctx, code)
+		if err != nil {
+			return Done{}, err
+		}
+		e.client = client
+	}
+	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+		e.tx = tx
+		id, err := tx.AddImport(store.Import{Kind: Kind, Client: code, New: 1})
+		if err != nil {
+			return err
+		}
+		if err := f(e, id); err != nil {
+			return err
+		}
+		note, err := json.Marshal(e.undo)
+		if err != nil {
+			return err
+		}
+		return tx.CompleteImport(id, e.about, string(note))
+	})
+	return e.done, err
+}
+
+// FindPerson finds a person by staff number or, where it is the only one of
+// that name, by name.
+func FindPerson(people []programme.Person, word string) (*programme.Person, error) {
+	var named []*programme.Person
+	for i := range people {
+		if people[i].StaffID == word {
+			return &people[i], nil
+		}
+		if people[i].Name != "" && table.Plain(people[i].Name) == table.Plain(word) {
+			named = append(named, &people[i])
+		}
+	}
+	switch len(named) {
+	case 1:
+		return named[0], nil
+	case 0:
+		return nil, unknownPerson(people, word)
+	}
+	numbers := make([]string, len(named))
+	for i, p := range named {
+		numbers[i] = fmt.Sprintf("%s (since %s)", p.StaffID, p.Start)
+	}
+	return nil, fmt.Errorf("there are several of the name %q: %s; give the staff number", word, strings.Join(numbers, ", "))
+}
+
+func unknownPerson(people []programme.Person, word string) error {
+	if len(people) == 0 {
+		return errors.New("the roster is empty; import one with 'kitmuster roster import', or add people with 'kitmuster hire'")
+	}
+	names := make([]string, 0, 2*len(people))
+	for i := range people {
+		names = append(names, people[i].StaffID)
+		if people[i].Name != "" {
+			names = append(names, people[i].Name)
+		}
+	}
+	if near, ok := table.Near(word, names); ok {
+		return fmt.Errorf("nobody in the roster has the number or name %q; did you mean %q?", word, near)
+	}
+	return fmt.Errorf("nobody in the roster has the number or name %q", word)
+}
+
+func (e *entry) person(word string) (*programme.Person, []programme.Person, error) {
+	people, err := e.tx.People(e.code)
+	if err != nil {
+		return nil, nil, err
+	}
+	p, err := FindPerson(people, word)
+	return p, people, err
+}
+
+func (e *entry) day(d programme.Date) string { return e.books.Shop.DateStyle.Date(d) }
+
+func who(p *programme.Person) string { return strings.TrimSpace(p.StaffID + " " + p.Name) }
+
+func pieces(n int) string {
+	if n == 1 {
+		return "1 piece"
+	}
+	return fmt.Sprintf("%d pieces", n)
+}

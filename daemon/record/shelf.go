@@ -1,0 +1,167 @@
+package record
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// Arrival is goods that have come in.
+type Arrival struct {
+	Kind   programme.StockKind
+	Client string // finished pieces only
+	// Code is a garment, or an artwork of transfers.
+	Code, Colour, Size string
+	Pieces             int
+	On                 programme.Date
+}
+
+// Receive puts arrived goods on the shelf; what was stated as on order becomes
+// less by as much, the earliest expected first.
+func Receive(ctx context.Context, b *books.Books, a Arrival) (Done, error) {
+	if a.Kind == programme.Finished && a.Client == "" {
+		return Done{}, errors.New("finished pieces carry a client's mark; say whose they are with --client")
+	}
+	if a.Kind != programme.Finished && a.Client != "" {
+		return Done{}, fmt.Errorf("a %s belongs to no client; leave --client out", a.Kind)
+	}
+	return enter(ctx, b, a.Client, func(e *entry, _ int64) error { return e.receive(&a) })
+}
+
+// shelfChange is what an entry did to the stock of one thing.
+type shelfChange struct {
+	Thing         programme.StockLine
+	Before, After []programme.StockLine
+}
+
+func (e *entry) receive(a *Arrival) error {
+	line, err := e.thing(a)
+	if err != nil {
+		return err
+	}
+	before, err := thingLines(e.tx, line)
+	if err != nil {
+		return err
+	}
+	after, expected := arrive(before, line, a.Pieces, a.On)
+	if err := putThing(e.tx, line, after); err != nil {
+		return err
+	}
+	e.undo.Shelf = &shelfChange{Thing: line, Before: before, After: after}
+	e.done.Text = fmt.Sprintf("received %d %s on %s", a.Pieces, thingText(line), e.day(a.On))
+	if expected > 0 {
+		e.done.Notes = append(e.done.Notes, pieces(expected)+" of them were stated as on order and no longer are")
+	}
+	e.about = e.done.Text
+	return nil
+}
+
+// thing checks what arrived against the catalogue.
+func (e *entry) thing(a *Arrival) (programme.StockLine, error) {
+	l := programme.StockLine{Kind: a.Kind, Client: a.Client}
+	if a.Kind == programme.Transfer {
+		arts := table.NewChoices()
+		for i := range e.books.Shop.Artworks {
+			arts.Add(e.books.Shop.Artworks[i].Code, e.books.Shop.Artworks[i].Name)
+		}
+		code, ok := arts.Find(a.Code)
+		if !ok {
+			return l, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))
+		}
+		l.Code = code
+		return l, nil
+	}
+	sku, wrong := ledger.NewCatalogue(e.books.Shop.Garments).Find(a.Code, a.Colour, a.Size)
+	if wrong != nil {
+		value := []string{a.Code, a.Colour, a.Size}[wrong.Part]
+		if value == "" {
+			return l, fmt.Errorf("%s; give it as GARMENT/COLOUR/SIZE", wrong.Want)
+		}
+		return l, fmt.Errorf("read %q, %s", value, wrong.Want)
+	}
+	l.Code, l.Colour, l.Size = sku.Garment, sku.Colour, sku.Size
+	return l, nil
+}
+
+// arrive moves n pieces from what is on order to the shelf and returns how many
+// of them had been expected.
+func arrive(lines []programme.StockLine, thing programme.StockLine, n int, on programme.Date) (after []programme.StockLine, expected int) {
+	sorted := slices.Clone(lines)
+	slices.SortStableFunc(sorted, func(a, b programme.StockLine) int { return cmp.Compare(a.Expected, b.Expected) })
+	shelf := thing
+	shelf.AsOf, shelf.Pieces = on, n
+	if thing.Kind == programme.Transfer {
+		shelf.Made = on // shelf life runs from the day they came
+	}
+	for _, l := range sorted {
+		switch {
+		case !l.Expected.IsZero():
+			came := min(l.Pieces, n-expected)
+			expected += came
+			if l.Pieces -= came; l.Pieces > 0 {
+				after = append(after, l)
+			}
+		case l.Made == shelf.Made:
+			shelf.Pieces += l.Pieces
+		default:
+			after = append(after, l)
+		}
+	}
+	return append(after, shelf), expected
+}
+
+func thingText(l programme.StockLine) string {
+	if l.Kind == programme.Transfer {
+		return "transfers " + l.Code
+	}
+	sku := programme.SKU{Garment: l.Code, Colour: l.Colour, Size: l.Size}
+	return string(l.Kind) + " " + sku.String()
+}
+
+func sameThing(a, b programme.StockLine) bool {
+	return a.Kind == b.Kind && a.Client == b.Client && a.Code == b.Code && a.Colour == b.Colour && a.Size == b.Size
+}
+
+// thingLines returns the stock lines of one thing.
+func thingLines(tx *store.Tx, thing programme.StockLine) ([]programme.StockLine, error) {
+	all, err := tx.Stock()
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(all, func(l programme.StockLine) bool { return !sameThing(l, thing) }), nil
+}
+
+// putThing replaces the stock lines of one thing and leaves all others.
+func putThing(tx *store.Tx, thing programme.StockLine, lines []programme.StockLine) error {
+	all, err := tx.Stock()
+	if err != nil {
+		return err
+	}
+	group := slices.DeleteFunc(all, func(l programme.StockLine) bool {
+		return l.Kind != thing.Kind || l.Client != thing.Client || sameThing(l, thing)
+	})
+	group = append(group, lines...)
+	if len(group) == 0 {
+		none := thing
+		none.AsOf = programme.DateOf(tx.Now)
+		group = append(group, none) // none of it there, said outright
+	}
+	return tx.ReplaceStock(group)
+}
+
+// newChoices lists the garments of a shop by code and name.
+func newChoices(shop *programme.Shop) *table.Choices {
+	c := table.NewChoices()
+	for i := range shop.Garments {
+		c.Add(shop.Garments[i].Code, shop.Garments[i].Name)
+	}
+	return c
+}

@@ -1,0 +1,128 @@
+package record
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// ErrNothing says that there is no entry left to take back.
+var ErrNothing = errors.New("there is no entry by hand to take back; what a file brought is corrected by importing a corrected file")
+
+// Undo takes back the last entry by hand for a client, or for no client the
+// last goods received. It refuses when something else has changed the same
+// thing since.
+func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
+	if client != "" {
+		if _, err := b.Client(ctx, client); err != nil {
+			return Done{}, err
+		}
+	}
+	var done Done
+	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+		last, ok, err := tx.LastImport(Kind, client)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			return ErrNothing
+		}
+		var u undo
+		if err := json.Unmarshal([]byte(last.Note), &u); err != nil {
+			return fmt.Errorf("read what entry %d did: %w", last.ID, err)
+		}
+		done.Text = "taken back: " + last.File
+		if err := u.takeBack(tx, client, last.ID); err != nil {
+			return fmt.Errorf("cannot take back %q: %w", last.File, err)
+		}
+		return tx.RemoveImport(last.ID)
+	})
+	return done, err
+}
+
+func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
+	if client != "" {
+		if _, err := tx.RemoveMovements(client, id); err != nil {
+			return err
+		}
+	}
+	if u.Hired != "" {
+		if err := unhire(tx, client, u.Hired); err != nil {
+			return err
+		}
+	}
+	if u.After != nil {
+		if err := u.restorePerson(tx, client); err != nil {
+			return err
+		}
+	}
+	if u.Shelf != nil {
+		return u.restoreShelf(tx)
+	}
+	return nil
+}
+
+func unhire(tx *store.Tx, client, staff string) error {
+	moves, err := tx.Movements(client)
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(moves, func(m programme.Movement) bool { return m.StaffID == staff }) {
+		return fmt.Errorf("pieces of %s are in the ledger", staff)
+	}
+	return tx.RemovePerson(client, staff)
+}
+
+func (u *undo) restorePerson(tx *store.Tx, client string) error {
+	people, err := tx.People(client)
+	if err != nil {
+		return err
+	}
+	for i := range people {
+		p := &people[i]
+		if p.StaffID != u.After.StaffID {
+			continue
+		}
+		if !reflect.DeepEqual(nameless(p), u.After) {
+			break
+		}
+		before := *u.Before
+		before.Name = p.Name
+		return tx.PutPeople(client, []programme.Person{before})
+	}
+	return fmt.Errorf("the roster says something else about %s since", u.After.StaffID)
+}
+
+func (u *undo) restoreShelf(tx *store.Tx) error {
+	now, err := thingLines(tx, u.Shelf.Thing)
+	if err != nil {
+		return err
+	}
+	if !sameLines(now, u.Shelf.After) {
+		return fmt.Errorf("the stock of %s has changed since", thingText(u.Shelf.Thing))
+	}
+	return putThing(tx, u.Shelf.Thing, u.Shelf.Before)
+}
+
+func sameLines(a, b []programme.StockLine) bool {
+	count := map[programme.StockLine]int{}
+	for _, l := range a {
+		count[l]++
+	}
+	for _, l := range b {
+		count[l]--
+	}
+	for _, n := range count {
+		if n != 0 {
+			return false
+		}
+	}
+	return true
+}
