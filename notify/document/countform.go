@@ -91,14 +91,12 @@ func (w *workbook) count(f *CountForm) {
 	}
 	last := len(f.Rows) + 1
 	for i, r := range f.Rows {
-		// Columns D and E are numbers. The order is fixed, since the workbook
-		// numbers its texts as they come and must be the same to the byte.
-		for col, s := range []string{0: r.Name, 1: r.Site, 2: r.What, 5: f.Date.String(), 6: string(programme.Counted), 7: r.StaffID, 8: r.Garment, 9: r.Colour, 10: r.Size} {
-			if col == 3 || col == 4 {
-				continue
+		// A cell of type text is never run as a formula. The order is fixed, since
+		// the workbook numbers its texts as they come and must be the same to the byte.
+		for col, s := range []string{r.Name, r.Site, r.What, "", "", f.Date.String(), string(programme.Counted), r.StaffID, r.Garment, r.Colour, r.Size} {
+			if s != "" {
+				w.do(w.SetCellStr(countSheet, at(col, i+2), clean.Line(s)))
 			}
-			// A cell of type text is never run as a formula.
-			w.do(w.SetCellStr(countSheet, at(col, i+2), clean.Line(s)))
 		}
 		w.do(w.SetCellInt(countSheet, at(3, i+2), int64(r.OnRecord)))
 	}
@@ -121,7 +119,8 @@ func (w *workbook) whole(cells string) {
 }
 
 func (w *workbook) look(last int) {
-	for col, width := range map[string]float64{"A": 26, "B": 16, "C": 30, "D": 10, "E": 10, "F": 12, "G": 11, "H": 11, "I": 12, "J": 10, "K": 8} {
+	for i, width := range []float64{26, 16, 30, 10, 10, 12, 11, 11, 12, 10, 8} {
+		col := string(rune('A' + i))
 		w.do(w.SetColWidth(countSheet, col, col, width))
 	}
 	landscape, fit := "landscape", 1

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
-	"strconv"
+	"regexp"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 )
@@ -30,9 +30,12 @@ func CSV(rows [][]string) ([]byte, error) {
 	return b.Bytes(), w.Error()
 }
 
-// cell disarms a text; a negative number is no formula.
+// number is a plain decimal; a negative one is no formula.
+var number = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)
+
+// cell disarms a text and leaves a number as it is.
 func cell(s string) string {
-	if _, err := strconv.ParseFloat(s, 64); err == nil {
+	if number.MatchString(s) {
 		return s
 	}
 	return clean.Cell(s)

@@ -62,11 +62,20 @@ func (r *Round) compose(d detail) (Mail, error) {
 		m.Attachments = append(m.Attachments, Part{Name: "round-" + r.AsOf.String() + ".csv", Type: typeCSV, Data: csv})
 	}
 	for i := range r.Sheets {
-		m.Attachments = append(m.Attachments, r.Sheets[i].Proofs...)
+		m.Attachments = append(m.Attachments, r.Sheets[i].proofs()...)
 	}
 	var err error
 	m.HTML, m.Text, err = render("round", v)
 	return m, err
+}
+
+// proofs returns the drawings to attach.
+func (s *SheetToOrder) proofs() []Part {
+	var out []Part
+	for _, p := range s.Proofs {
+		out = append(out, p.named())
+	}
+	return out
 }
 
 // pictures draws what the mail shows and notes the content IDs in the view.

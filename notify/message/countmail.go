@@ -84,11 +84,11 @@ func (c *CountForm) view(t tongue, manager programme.Contact) countView {
 		p := &c.Rows[i].Person
 		if !seen[p.StaffID] {
 			seen[p.StaffID] = true
-			at[clean.Short(p.Site)]++
+			at[p.Site]++
 		}
 	}
 	for site, n := range at {
-		v.Sites = append(v.Sites, siteRow{site, strings.Replace(count(n, "person"), "persons", "people", 1)})
+		v.Sites = append(v.Sites, siteRow{clean.Short(site), strings.Replace(count(n, "person"), "persons", "people", 1)})
 	}
 	slices.SortFunc(v.Sites, func(a, b siteRow) int { return strings.Compare(a.Site, b.Site) })
 	if len(v.Sites) < 2 {

@@ -82,14 +82,14 @@ func (m Mail) address(msg *gomail.Msg, env Envelope) error {
 	if err := CheckAddress(env.From.Email); err != nil {
 		return err
 	}
-	if err := msg.FromFormat(clean.Line(env.From.Name), env.From.Email); err != nil {
+	if err := msg.From(written(env.From)); err != nil {
 		return err
 	}
 	for _, c := range to {
 		if err := CheckAddress(c.Email); err != nil {
 			return err
 		}
-		if err := msg.AddToFormat(clean.Line(c.Name), c.Email); err != nil {
+		if err := msg.AddTo(written(c)); err != nil {
 			return err
 		}
 	}
@@ -99,7 +99,13 @@ func (m Mail) address(msg *gomail.Msg, env Envelope) error {
 	if err := CheckAddress(m.ReplyTo.Email); err != nil {
 		return err
 	}
-	return msg.ReplyToFormat(clean.Line(m.ReplyTo.Name), m.ReplyTo.Email)
+	return msg.ReplyTo(written(m.ReplyTo))
+}
+
+// written is a contact as it stands in a header, with its name quoted or
+// encoded as it needs to be: a name may hold quotes and commas.
+func written(c programme.Contact) string {
+	return (&mail.Address{Name: clean.Short(c.Name), Address: c.Email}).String()
 }
 
 // CheckAddress refuses what is not one plain address with a domain, in ASCII:

@@ -29,8 +29,23 @@ func (r *Round) allHeld() []Held {
 	return append(out, r.Held...)
 }
 
-func (r *Round) heldViews(t tongue) []heldView {
+func (h *Held) pieces() int {
+	n := 0
+	for i := range h.Holds {
+		n += h.Holds[i].Pieces
+	}
+	return n
+}
+
+func (r *Round) heldViews(t tongue, d detail) []heldView {
 	var out []heldView
+	if d >= listed && len(r.allHeld()) > 0 {
+		v := heldView{Client: "By client"}
+		for _, h := range r.allHeld() {
+			v.Items = append(v.Items, fmt.Sprintf("%s: %s", clientName(h.Client), count(h.pieces(), "piece")))
+		}
+		return append(out, v)
+	}
 	for _, h := range r.allHeld() {
 		v := heldView{Client: clientName(h.Client)}
 		for i := range h.Holds {
@@ -210,7 +225,7 @@ func (r *Round) sheetViews(t tongue) []sheetView {
 			v.Why = append(v.Why, clean.Line(w))
 		}
 		if len(s.Proofs) > 0 {
-			v.Proof = s.Proofs[0].Name
+			v.Proof = s.Proofs[0].named().Name
 		}
 		out = append(out, v)
 	}

@@ -5,7 +5,13 @@
 // Text and HTML of a mail are written from one view, so they say the same.
 package message
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"path"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // Kind is what a mail is for.
 type Kind string
@@ -56,6 +62,16 @@ const (
 	typeICS  = "text/calendar"
 	typeXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 )
+
+// named returns the part under a name that is safe on every disk.
+func (p Part) named() Part {
+	ext := path.Ext(p.Name)
+	if len(ext) > 6 || clean.FileName(ext) != strings.TrimPrefix(ext, ".") {
+		ext = ""
+	}
+	p.Name = clean.FileName(strings.TrimSuffix(p.Name, ext)) + ext
+	return p
+}
 
 // AsDraft returns the message as a draft to be sent by hand: to the given
 // people, with its own ID.

@@ -54,7 +54,7 @@ func (r *Round) view(d detail) roundView {
 		Shop:     clean.Short(r.Shop.Name),
 		Title:    "Muster of " + t.day(r.AsOf),
 		Less:     d.words(),
-		Held:     r.heldViews(t),
+		Held:     r.heldViews(t, d),
 		Sheets:   r.sheetViews(t),
 		Blanks:   r.blanksViews(t),
 		Press:    r.pressLines(),
@@ -198,13 +198,7 @@ func (r *Round) tasks(t tongue, blanks []blanksView) []task {
 		}
 		add(on, fmt.Sprintf("Order transfers from %s: %s, %s", t.supplier(s.Printer), t.copies(s), t.money(s.Cost.Total())), "")
 	}
-	for _, h := range r.allHeld() {
-		n := 0
-		for i := range h.Holds {
-			n += h.Holds[i].Pieces
-		}
-		add(r.AsOf, fmt.Sprintf("Decide on protective clothing for %s: %s held", clientName(h.Client), count(n, "piece")), "see “Held for your yes”")
-	}
+	r.decisions(add)
 	for i := range r.Troubles {
 		if r.Troubles[i].Kind == MailRefused {
 			add(r.AsOf, "See to a message that was not delivered", "see “What went wrong”")
@@ -224,6 +218,20 @@ func (r *Round) answers(t tongue, add func(programme.Date, string, string)) {
 			note = "already late: the sooner the better"
 		}
 		add(p.OrderBy, fmt.Sprintf("Get a yes from %s: proposal %d, %s", clientName(r.Due[i].Client), p.Number, count(p.Pieces(), "piece")), note)
+	}
+}
+
+// decisions is a task for each client with protective clothing held, or one
+// for all of them when they are many.
+func (r *Round) decisions(add func(programme.Date, string, string)) {
+	held := r.allHeld()
+	const note = "see “Held for your yes”"
+	if len(held) > picturesUpTo {
+		add(r.AsOf, fmt.Sprintf("Decide on protective clothing for %s", count(len(held), "client")), note)
+		return
+	}
+	for _, h := range held {
+		add(r.AsOf, fmt.Sprintf("Decide on protective clothing for %s: %s held", clientName(h.Client), count(h.pieces(), "piece")), note)
 	}
 }
 

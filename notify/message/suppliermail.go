@@ -50,7 +50,7 @@ func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose order to %s: %w", o.Supplier, err)
 	}
 	for i := range o.Sheets {
-		m.Attachments = append(m.Attachments, o.Sheets[i].Proofs...)
+		m.Attachments = append(m.Attachments, o.Sheets[i].proofs()...)
 	}
 	if s.Email == "" {
 		m.To = nil

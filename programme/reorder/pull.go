@@ -24,8 +24,12 @@ type PullTerms struct {
 	// Loss is the chance in a year that decorated goods can no longer be used:
 	// the client leaves, the logo or the sizes change.
 	Loss float64
-	// Most is how many clients are looked at, the nearest first; 0 = 20.
+	// Most is how many clients are looked at, the nearest first; 0 = 12.
 	Most int
+	// Sharing is how many orders of the round, the largest, a client's sheets are
+	// tried together with; 0 = 8. Laying out a thousand clients anew for each
+	// would take longer than the round, and sharing with more saves hardly more.
+	Sharing int
 	// Transfers is what the sheets for all these proposals together cost; nil
 	// leaves sheets out of the reckoning. It must not change the proposals.
 	Transfers func([]*Proposal) programme.Money
@@ -42,8 +46,10 @@ func UsualPullTerms() PullTerms { return PullTerms{WithinDays: 28, Holding: 0.20
 //	apart     the round without the client, and the client by itself later
 //	together  the round with the client
 //
-// in blanks, freight and transfers. Early costs (Holding + Loss) × the value of
-// the order × the days it comes early / 365. Blanks that are bought only to
+// in blanks, freight and transfers. Ordering early costs
+// (Holding + Loss) × the value of the order × the days it comes early / 365, and
+// since the next order then comes as many days earlier too, the part of the
+// saving that those days are of the cover. Blanks that are bought only to
 // meet a supplier's terms will be used some time: they count with what it costs
 // to keep them for one cover. The proposal of a pulled client carries the
 // saving after that cost; its decision still says when it would be due.
@@ -74,20 +80,24 @@ func (t PullTerms) near(s *shopper) bool {
 	return !next.IsZero() && next.Sub(s.in.AsOf) <= t.WithinDays
 }
 
-func (t PullTerms) most() int {
-	if t.Most > 0 {
-		return t.Most
+func (t PullTerms) most() int    { return orElse(t.Most, 12) }
+func (t PullTerms) sharing() int { return orElse(t.Sharing, 8) }
+
+func orElse(n, usual int) int {
+	if n > 0 {
+		return n
 	}
-	return 20
+	return usual
 }
 
 // pulling is the round so far, while near clients are tried.
 type pulling struct {
-	terms     PullTerms
-	left      map[programme.SKU]int
-	basket    *basket
-	orders    []*Proposal
-	transfers programme.Money
+	terms  PullTerms
+	left   map[programme.SKU]int
+	basket *basket
+	// orders share their sheets with those that are tried; sheets is their cost.
+	orders []*Proposal
+	sheets programme.Money
 }
 
 func newPulling(due []*shopper, left map[programme.SKU]int, terms PullTerms) *pulling {
@@ -97,11 +107,19 @@ func newPulling(due []*shopper, left map[programme.SKU]int, terms PullTerms) *pu
 			p.orders = append(p.orders, order)
 		}
 	}
-	p.transfers = p.sheets(p.orders)
+	sort.SliceStable(p.orders, func(i, j int) bool {
+		a, b := p.orders[i], p.orders[j]
+		if na, nb := a.Pieces(), b.Pieces(); na != nb {
+			return na > nb
+		}
+		return a.Client < b.Client
+	})
+	p.orders = p.orders[:min(len(p.orders), terms.sharing())]
+	p.sheets = p.sheetCost(p.orders)
 	return p
 }
 
-func (p *pulling) sheets(orders []*Proposal) programme.Money {
+func (p *pulling) sheetCost(orders []*Proposal) programme.Money {
 	if p.terms.Transfers == nil || len(orders) == 0 {
 		return 0
 	}
@@ -139,17 +157,17 @@ func (p *pulling) try(s *shopper) bool {
 		return false
 	}
 	orders := append(append([]*Proposal(nil), p.orders...), order)
-	together := p.sheets(orders)
+	together := p.sheetCost(orders)
 	save := p.savings(s, &apart)
-	save[SharesSheet] = p.transfers + p.sheets([]*Proposal{alone}) - together
-	gain := total(save) - p.early(s, order, together-p.transfers)
+	save[SharesSheet] = p.sheets + p.sheetCost([]*Proposal{alone}) - together
+	gain := total(save) - p.early(s, order, together-p.sheets, total(save))
 	if gain <= 0 {
 		return false
 	}
 	s.pulled = &Pulled{Saving: gain, Reason: largest(save), NextDue: s.decision.NextDue}
 	s.pulled.Supplier = p.supplierOf(s, s.pulled.Reason)
 	s.decision.Reasons = append(s.decision.Reasons, Reason{Kind: PulledForward})
-	p.orders, p.transfers = orders, together
+	p.orders, p.sheets = orders, together
 	p.basket = p.basket.with(&s.buys)
 	s.buys.useBlanks(p.left)
 	return true

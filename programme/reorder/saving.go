@@ -27,11 +27,14 @@ func (p *pulling) savings(s *shopper, apart *buying) map[string]programme.Money 
 	}
 }
 
-// early is what it costs to have the order now rather than when it is due.
-func (p *pulling) early(s *shopper, order *Proposal, transfers programme.Money) programme.Money {
+// early is what it costs to have the order now rather than when it is due: the
+// goods lie, and all later orders come sooner, so that in the days of the
+// order's cover the saving is had that much less than once.
+func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme.Money) programme.Money {
 	days := float64(s.decision.NextDue.Sub(s.in.AsOf))
 	value := order.Blanks + order.Pressing + transfers
-	return value.Times((p.terms.Holding + p.terms.Loss) * days / 365)
+	lying := value.Times((p.terms.Holding + p.terms.Loss) * days / 365)
+	return lying + saving.Times(days/float64(7*max(1, s.in.Client.CoverWeeks)))
 }
 
 // supplierOf names the supplier whose terms are shared, the one that the

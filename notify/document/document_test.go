@@ -1,0 +1,164 @@
+package document_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+var (
+	monday = programme.NewDate(2026, 3, 2)
+	head   = document.Head{Shop: "Millbrook Press & Thread", Client: "Copper Hearth Bakery", Units: programme.Inches, AsOf: monday}
+	mm     = programme.Millimetre
+	tags   = programme.LabelSheet{PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 3, Rows: 8, Width: 63 * mm, Height: 34 * mm, Left: 7 * mm, Top: 12 * mm, PitchX: 66 * mm, PitchY: 34 * mm}
+)
+
+func TestCSVDisarmsFormulasAndKeepsNumbers(t *testing.T) {
+	for in, want := range map[string]string{
+		"=1+1": "'=1+1", "+41 79 123": "'+41 79 123", "-lead": "'-lead", "@x": "'@x", "\t=1": "'=1", "＝1": "'＝1",
+		"-2.50": "-2.50", "12": "12", "O’Neil, \"Jo\"": "O’Neil, \"Jo\"", "a\r\nb": "a b", "-inf": "'-inf", "-0x1p4": "'-0x1p4",
+	} {
+		data, err := document.CSV([][]string{{"x", in}})
+		require.NoError(t, err)
+		require.True(t, bytes.HasPrefix(data, []byte("\ufeff")), "spreadsheets need the mark to read UTF-8")
+		rows, err := csv.NewReader(bytes.NewReader(data[3:])).ReadAll()
+		require.NoError(t, err)
+		require.Equal(t, want, rows[0][1], "%q", in)
+	}
+}
+
+func aCount() document.CountForm {
+	return document.CountForm{Head: head, Date: monday, How: []string{"Count."}, Rows: []document.CountRow{
+		{StaffID: "007", Name: "Amara Osei", Site: "High Street", Garment: "tee", Colour: "black", Size: "M", What: "Crew tee, black, M", OnRecord: 5},
+		{StaffID: "b2", Name: "=cmd|' /C calc'!A0", Site: "Station", Garment: "tee", Colour: "black", Size: "L", What: "Crew tee, black, L", OnRecord: 4},
+	}}
+}
+
+func TestCountFormTakesWholeNumbersInOneColumn(t *testing.T) {
+	form := aCount()
+	data, err := form.XLSX()
+	require.NoError(t, err)
+	again, err := form.XLSX()
+	require.NoError(t, err)
+	require.Equal(t, data, again)
+	x, err := excelize.OpenReader(bytes.NewReader(data))
+	require.NoError(t, err)
+	rows, err := x.GetRows("Count")
+	require.NoError(t, err)
+	require.Equal(t, []string{"name", "site", "item", "on record", "pieces", "date", "movement", "staff_id", "garment", "colour", "size"}, rows[0])
+	require.Equal(t, []string{"Amara Osei", "High Street", "Crew tee, black, M", "5", "", "2026-03-02", "counted", "007", "tee", "black", "M"}, rows[1])
+	kind, err := x.GetCellType("Count", "H2")
+	require.NoError(t, err)
+	require.Equal(t, excelize.CellTypeSharedString, kind, "a staff number keeps its noughts")
+	rules, err := x.GetDataValidations("Count")
+	require.NoError(t, err)
+	require.Len(t, rules, 1)
+	require.Equal(t, "E2:E3", rules[0].Sqref)
+	formula, err := x.GetCellFormula("Count", "A3")
+	require.NoError(t, err)
+	require.Empty(t, formula)
+	require.Equal(t, []string{"Count", "How to"}, x.GetSheetList())
+}
+
+func TestCountListHasTheColumnsOfALedger(t *testing.T) {
+	form := aCount()
+	data, err := form.CSV()
+	require.NoError(t, err)
+	rows, err := csv.NewReader(bytes.NewReader(data[3:])).ReadAll()
+	require.NoError(t, err)
+	for _, want := range []string{"date", "movement", "staff_id", "garment", "colour", "size", "pieces"} {
+		require.Contains(t, rows[0], want)
+	}
+	require.Equal(t, "'=cmd|' /C calc'!A0", rows[2][0])
+}
+
+func TestTagsGoOnWithTheNextLabel(t *testing.T) {
+	job := document.Tags{Head: head, Sheet: tags, Ref: "proposal 17"}
+	for range 24 {
+		job.Tags = append(job.Tags, document.Tag{Name: "Amara Osei", Under: "High Street", Lines: []string{"2 × Crew tee"}})
+	}
+	data, warnings, err := job.PDF()
+	require.NoError(t, err)
+	require.Empty(t, warnings)
+	require.Equal(t, 1, bytes.Count(data, []byte("/Type /Page\n")), "24 labels fill one sheet")
+
+	job.Tags[0].Lines = make([]string, 30)
+	data, _, err = job.PDF()
+	require.NoError(t, err)
+	require.Equal(t, 2, bytes.Count(data, []byte("/Type /Page\n")), "a full bag takes more labels")
+}
+
+func TestLabelsThatDoNotFitAreRefused(t *testing.T) {
+	for want, spoil := range map[string]func(*programme.LabelSheet){
+		"reach to":     func(s *programme.LabelSheet) { s.Columns = 4 },
+		"overlap":      func(s *programme.LabelSheet) { s.PitchX = 50 * mm },
+		"at least 20":  func(s *programme.LabelSheet) { s.Height = 5 * mm },
+		"0 by 8":       func(s *programme.LabelSheet) { s.Columns = 0 },
+		"page measure": func(s *programme.LabelSheet) { s.PageHeight = 200 * mm },
+	} {
+		s := tags
+		spoil(&s)
+		job := document.Tags{Head: head, Sheet: s, Tags: []document.Tag{{Name: "x"}}}
+		_, _, err := job.PDF()
+		require.ErrorContains(t, err, want)
+	}
+}
+
+func anOrderForm(rows int) document.OrderForm {
+	f := document.OrderForm{
+		Head: head, Title: "Uniform order form", Facts: [][2]string{{"Proposal", "17"}, {"For", "Nell"}},
+		Lines:    document.Table{Head: []string{"Garment", "Pieces"}, Shares: []float64{0.8, 0.2}, Right: []bool{false, true}, Foot: []string{"Together", "9"}},
+		ReturnTo: "Tom", Ref: "proposal 17",
+	}
+	for range rows {
+		f.Lines.Rows = append(f.Lines.Rows, []string{strings.Repeat("a long name of a garment ", 6), "1"})
+	}
+	return f
+}
+
+func TestLongTablesGoOnAndPapersAreTheSameEachTime(t *testing.T) {
+	short, long := anOrderForm(3), anOrderForm(120)
+	one, _, err := short.PDF()
+	require.NoError(t, err)
+	two, _, err := short.PDF()
+	require.NoError(t, err)
+	require.Equal(t, one, two)
+	many, _, err := long.PDF()
+	require.NoError(t, err)
+	require.Equal(t, 1, bytes.Count(one, []byte("/Type /Page\n")))
+	require.Greater(t, bytes.Count(many, []byte("/Type /Page\n")), 4)
+}
+
+func TestEveryLetterIsShownOrReported(t *testing.T) {
+	f := anOrderForm(1)
+	f.Facts = append(f.Facts, [2]string{"Odd", "👩🏽‍🔧 漢字 ✓ שלום Ωμέγα Ж é"}, [2]string{"Control", "a\x00b\u202ec"})
+	data, warnings, err := f.PDF()
+	require.NoError(t, err)
+	require.NotEmpty(t, data)
+	require.Len(t, warnings, 1)
+	require.Contains(t, warnings[0], "漢")
+	require.NotContains(t, warnings[0], "Ж", "the font has Cyrillic")
+	require.True(t, document.Shows("Žofie Ωμέγα Иванова"))
+	require.False(t, document.Shows("漢字"))
+}
+
+func TestCalendarFollowsTheStandard(t *testing.T) {
+	data := document.Calendar("Millbrook", monday, []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12), Note: "a\r\nEND:VCALENDAR"}})
+	text := string(data)
+	require.Contains(t, text, "DTSTART;VALUE=DATE:20260305\r\n")
+	require.Contains(t, text, "DTEND;VALUE=DATE:20260306\r\n", "RFC 5545 3.6.1: the end is not included")
+	require.Contains(t, text, "DTSTAMP:20260302T000000Z\r\n")
+	require.Equal(t, 1, strings.Count(text, "\r\nEND:VCALENDAR"))
+	for line := range strings.Lines(text) {
+		require.True(t, strings.HasSuffix(line, "\r\n"), "RFC 5545 3.1")
+		require.LessOrEqual(t, len(line), 77)
+	}
+	require.Equal(t, data, document.Calendar("Millbrook", monday, []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12), Note: "a\r\nEND:VCALENDAR"}}))
+}
