@@ -52,7 +52,8 @@ func UsualPullTerms() PullTerms { return PullTerms{WithinDays: 28, Holding: 0.20
 // saving that those days are of the cover. Blanks that are bought only to
 // meet a supplier's terms will be used some time: they count with what it costs
 // to keep them for one cover. The proposal of a pulled client carries the
-// saving after that cost; its decision still says when it would be due.
+// saving after that cost; its decision still says when it would be due. A round
+// without anybody due pulls nobody.
 func Pull(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Settled {
 	out := make([]Settled, len(inputs))
 	var due, near []*shopper
@@ -66,8 +67,9 @@ func Pull(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Settl
 			near = append(near, s)
 		}
 	}
-	left := copyBlanks(blanks)
-	due = append(due, newPulling(due, left, terms).choose(near)...)
+	if len(due) > 0 && len(near) > 0 {
+		due = append(due, newPulling(due, copyBlanks(blanks), terms).choose(near)...)
+	}
 	settle(due, copyBlanks(blanks))
 	for _, s := range due {
 		out[s.index] = s.settled()
@@ -126,11 +128,10 @@ func (p *pulling) sheetCost(orders []*Proposal) programme.Money {
 	return p.terms.Transfers(orders)
 }
 
-// choose returns those of the near clients that are worth pulling forward. A
-// round without anybody due pulls nobody.
+// choose returns those of the near clients that are worth pulling forward.
 func (p *pulling) choose(near []*shopper) []*shopper {
 	if len(p.orders) == 0 {
-		return nil
+		return nil // those who are due need nothing bought
 	}
 	sort.SliceStable(near, func(i, j int) bool {
 		a, b := near[i], near[j]

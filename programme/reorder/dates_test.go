@@ -1,0 +1,65 @@
+package reorder_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+func TestDatesOfAProposalHoldTogether(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := anInput(
+			stocked(sku("tee", "M"), rapid.Float64Range(0.2, 2).Draw(t, "rate"), rapid.IntRange(0, 5).Draw(t, "on hand")),
+			stocked(sku("apron", "one"), 0.3, rapid.IntRange(0, 2).Draw(t, "aprons")),
+		)
+		in.AsOf = monday.Add(rapid.IntRange(0, 13).Draw(t, "day"))
+		p, d := reorder.Propose(in)
+		if !d.Due {
+			return
+		}
+		lead := reorder.LeadOfClient(in.Shop, in.Client)
+		require.Greater(t, p.OrderBy, in.AsOf, "nobody can answer before the mail is there")
+		require.LessOrEqual(t, p.OrderBy.Sub(in.AsOf), max(3, in.Shop.ReviewDays), "before the next round, or on the first working day")
+		require.Equal(t, lead.Arrival(p.OrderBy), p.Arrives)
+		require.LessOrEqual(t, p.Arrives.Sub(p.OrderBy), p.LeadDays)
+		require.Greater(t, p.CoverUntil, p.Arrives)
+		for _, day := range []programme.Date{p.OrderBy, p.Arrives, p.Lines[0].OrderBlanksBy} {
+			require.NotContains(t, []time.Weekday{time.Saturday, time.Sunday}, day.Weekday())
+		}
+		for _, l := range p.Lines {
+			own := reorder.LeadOf(in.Shop, in.Client, l.Garment)
+			own.Transfers = 0
+			require.GreaterOrEqual(t, l.OrderBlanksBy, p.OrderBy)
+			require.LessOrEqual(t, own.Arrival(l.OrderBlanksBy), p.Arrives, "blanks ordered that day are ready with the rest")
+		}
+	})
+}
+
+func TestMoreStockNeverShortensTheTimeForAYes(t *testing.T) {
+	last, late := programme.Date(0), true
+	for onHand := range 4 {
+		p, d := reorder.Propose(anInput(stocked(sku("tee", "M"), 0.7, onHand)))
+		if !d.Due {
+			break
+		}
+		require.GreaterOrEqual(t, p.OrderBy, last)
+		require.False(t, p.Late && !late, "once in time, more stock is in time too")
+		last, late = p.OrderBy, p.Late
+	}
+}
+
+func TestAnEmptyShelfIsLateAndAFairOneIsNot(t *testing.T) {
+	p, _ := reorder.Propose(anInput(stocked(sku("tee", "M"), 1, 0)))
+	require.True(t, p.Late)
+	require.Equal(t, "2026-03-03", p.OrderBy.String(), "as soon as anybody can answer")
+
+	p, d := reorder.Propose(anInput(stocked(sku("tee", "M"), 0.8, 3)))
+	require.True(t, d.Due, "it would be too late at the next round")
+	require.False(t, p.Late)
+	require.Greater(t, p.OrderBy.String(), "2026-03-03", "but not today")
+}
