@@ -38,7 +38,9 @@ type Entry struct {
 	// Expected is how many pieces are expected to be needed over the cover.
 	Expected float64
 	Endings  int
-	Learnt   []message.Learnt
+	// InService is how many pieces its people hold by the records.
+	InService int
+	Learnt    []message.Learnt
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
 	// CountRows are what the records say each person holds; only of clients that count.
@@ -114,6 +116,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 		input.Lines[i].TransferCost = f.transferCost(e.Client, input.Lines[i].Quantity.SKU)
 	}
 	e.Expected = quantity.Total.Mean
+	e.InService = len(in.History.InService)
 	for _, l := range in.Learnt {
 		e.Endings += l.Evidence.Endings()
 	}

@@ -19,10 +19,7 @@ func (c *course) staffUp(heads int, share []float64, sites []string) {
 			c.hire(&c.client.Roles[i], sites[k%len(sites)], came, c.today)
 		}
 	}
-	for _, n := range c.wanted {
-		c.issue(n, c.today)
-	}
-	c.wanted = nil
+	c.handOutAll()
 }
 
 // live lets weeks pass until a date, with counts every so many weeks; the house
@@ -31,7 +28,7 @@ func (c *course) staffUp(heads int, share []float64, sites []string) {
 func (c *course) live(until programme.Date, countEvery int) {
 	for i := 1; c.today.Add(week) <= until; i++ {
 		c.wearOn(week)
-		if countEvery > 0 && i%countEvery == 0 {
+		if countEvery > 0 && i%countEvery == countEvery/2 {
 			c.countAll()
 			continue
 		}
@@ -70,4 +67,12 @@ func (c *course) forgetBefore() {
 func (c *course) records() []programme.Movement {
 	sort.SliceStable(c.ledger, func(i, j int) bool { return c.ledger[i].Date < c.ledger[j].Date })
 	return c.ledger
+}
+
+// handOutAll gives everybody what is known to be missing.
+func (c *course) handOutAll() {
+	for _, n := range c.wanted {
+		c.issue(n, c.today)
+	}
+	c.wanted = nil
 }

@@ -46,9 +46,9 @@ func NewScale(size Size, asOf programme.Date, seed uint64) (programme.Shop, iter
 func largeTrade(i int, size Size, rng *rand.Rand) trade {
 	code := fmt.Sprintf("client-%04d", i+1)
 	heads := size.Staff*(i+1)/size.Clients - size.Staff*i/size.Clients
-	// About a sixth of the kits is out of service at any time: ended and not yet
+	// About an eighth of the kits is out of service at any time: ended and not yet
 	// replaced, or of people who left before their successors came.
-	each := float64(size.Pieces) / float64(size.Staff) * 6 / 5
+	each := float64(size.Pieces) / float64(size.Staff) * 1.15
 	part := func(share float64) int { return max(1, int(each*share+0.5)) }
 	chest, bib := code+"-chest", code+"-bib"
 	colour := func(of ...string) string { return of[rng.IntN(len(of))] }

@@ -149,7 +149,7 @@ func clinic() trade {
 			{Code: "reception", Name: "Reception", Kit: []programme.KitLine{kit("polo", "navy", 4, 4.5, art("saltmarrow-light", "left-chest"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.55, 0.25, 0.2}, sites: []string{"Quay House", "Upper Road"}, heads: 48, recorded: 0.9, shelf: 12,
+	return trade{client: c, roleShare: []float64{0.55, 0.25, 0.2}, sites: []string{"Quay House", "Upper Road"}, heads: 48, recorded: 0.9, shelf: 14,
 		artworks: []programme.Artwork{
 			screenArt("saltmarrow-chest", c.Code, "Samphire sprig", 3.5, 2.5, 2, "green+grey"), screenArt("saltmarrow-light", c.Code, "Samphire sprig, light", 3.5, 2.5, 1, "white"),
 		}}
@@ -205,7 +205,7 @@ func removals() trade {
 		Roles: []programme.Role{{Code: "mover", Name: "Mover", Kit: []programme.KitLine{
 			kit("tee", "navy", 6, 5, art("thistledown-chest", "left-chest"), art("thistledown-back", "full-back")), kit("hoodie", "black", 2, 3, art("thistledown-chest", "left-chest")), kit("work-trousers", "black", 3, 5, art("thistledown-hip", "hip"))}}},
 	}
-	return trade{client: c, roleShare: []float64{1}, sites: []string{"North depot", "South depot"}, heads: 36, recorded: 1, shelf: 8, older: true,
+	return trade{client: c, roleShare: []float64{1}, sites: []string{"North depot", "South depot"}, heads: 36, recorded: 1, shelf: 12, older: true,
 		artworks: []programme.Artwork{
 			screenArt("thistledown-chest", c.Code, "Thistle", 3.5, 3.5, 2, "white+violet"), screenArt("thistledown-back", c.Code, "Thistle and lettering", 11, 7, 2, "white+violet"), filmArt("thistledown-hip", c.Code, "Thistle, small", 2, 2),
 		}}

@@ -2,6 +2,7 @@ package simulate
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"sort"
 
@@ -37,7 +38,7 @@ func (w *World) Clients() []programme.Client {
 
 // DemoSeed is the seed of the shop that the demo shows; its clients kept about
 // the size that they began with.
-const DemoSeed = 42
+const DemoSeed = 21
 
 // Seed returns the source of chance that belongs to a number.
 func Seed(n uint64) *rand.Rand { return rand.New(rand.NewPCG(n, 0x6b69746d75737465)) }
@@ -65,6 +66,9 @@ func NewWorld(asOf programme.Date, rng *rand.Rand) World {
 	return w
 }
 
+// wellStocked is the weeks of need on the shelf from which nobody is kept waiting.
+const wellStocked = 8
+
 // chronicle lives through one client's weeks of records.
 func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Date, weeks int, rng *rand.Rand) Case {
 	client := t.client
@@ -81,6 +85,9 @@ func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Dat
 		c.forgetBefore()
 	}
 	c.live(asOf, client.CountEveryWeeks)
+	if t.shelf >= wellStocked {
+		c.handOutAll()
+	}
 	ledger := c.records()
 	for i := range ledger {
 		ledger[i].Ref = fmt.Sprintf("%s-%05d", client.Code[:2], i+1)
@@ -98,7 +105,11 @@ func finished(c *Case, weeks float64, asOf programme.Date, rng *rand.Rand) []pro
 	}
 	var list []programme.StockLine
 	for _, k := range sorted(issued) {
-		n := distuv.Poisson{Lambda: float64(issued[k]) / 52 * weeks, Src: rng}.Rand()
+		mean := float64(issued[k]) / 52 * weeks
+		n := distuv.Poisson{Lambda: mean, Src: rng}.Rand()
+		if weeks >= wellStocked {
+			n = math.Ceil(mean) + 2 // a shelf that somebody looks after
+		}
 		if n > 0 {
 			list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Finished, Client: c.Client.Code, Code: k.Garment, Colour: k.Colour, Size: k.Size, Pieces: int(n)})
 		}

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func demoInto(t *testing.T, dir string) (status int, stdout, stderr string) {
+	t.Helper()
+	var out, err bytes.Buffer
+	status = run(context.Background(), []string{"demo", "--into", dir}, strings.NewReader(""), &out, &err)
+	return status, out.String(), err.String()
+}
+
+// Two runs of the demo leave the same files, to the byte; of mails the
+// boundaries between parts are drawn anew, and the database holds the time.
+func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
+	a, b := filepath.Join(t.TempDir(), "shop"), filepath.Join(t.TempDir(), "shop")
+	status, out, stderr := demoInto(t, a)
+	require.Zero(t, status, stderr)
+	for _, name := range []string{"shop.yaml", "stock.csv", "kitmuster.db", "programmes/aldermere.yaml", "rosters/aldermere.csv", "ledgers/aldermere.csv"} {
+		require.FileExists(t, filepath.Join(a, filepath.FromSlash(name)))
+	}
+	pages := 0
+	for _, line := range strings.Split(out, "\n") {
+		if path := strings.TrimSpace(line); strings.HasSuffix(path, ".html") {
+			require.FileExists(t, path, "the summary names a page that is not there")
+			pages++
+		}
+	}
+	require.GreaterOrEqual(t, pages, 3, "the summary says which files to open:\n%s", out)
+	require.Regexp(t, `[3-6] of 7 clients are due`, out, "some are due and some are not")
+
+	status, again, stderr := demoInto(t, b)
+	require.Zero(t, status, stderr)
+	require.Equal(t, strings.ReplaceAll(out, a, "DIR"), strings.ReplaceAll(again, b, "DIR"))
+	first := hashes(t, a)
+	require.Greater(t, len(first), 20)
+	require.Equal(t, first, hashes(t, b))
+}
+
+func hashes(t *testing.T, dir string) map[string][32]byte {
+	t.Helper()
+	sums := map[string][32]byte{}
+	require.NoError(t, filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || strings.Contains(d.Name(), ".db") || strings.HasSuffix(path, ".eml") {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		name, _ := filepath.Rel(dir, path)
+		sums[name] = sha256.Sum256(data)
+		return err
+	}))
+	return sums
+}
+
+func TestDemoLeavesAFolderWithFilesAlone(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "mine.txt"), []byte("precious"), 0o600))
+	status, out, stderr := demoInto(t, dir)
+	require.Equal(t, exitWork, status)
+	require.Empty(t, out)
+	require.Contains(t, stderr, "not empty")
+	require.Contains(t, stderr, "mine.txt")
+	require.Contains(t, stderr, "--into")
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, entries, 1)
+}

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/roster"
+	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+	"github.com/kitmuster/kitmuster/programme/stock"
+)
+
+// writeDemoFiles writes what an owner would hand over.
+func writeDemoFiles(dir string, w *simulate.World) error {
+	for _, sub := range []string{books.ProgrammesDir, rostersDir, ledgersDir} {
+		if err := os.MkdirAll(filepath.Join(dir, sub), 0o755); err != nil {
+			return err
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, books.ShopFile), setup.WriteShop(&w.Shop), 0o644); err != nil {
+		return err
+	}
+	for i := range w.Cases {
+		if err := writeDemoClient(dir, &w.Cases[i]); err != nil {
+			return err
+		}
+	}
+	return writeCSV(filepath.Join(dir, stockFile), func(out io.Writer) error { return stock.Write(out, w.Stock) })
+}
+
+func writeDemoClient(dir string, c *simulate.Case) error {
+	code := c.Client.Code
+	if err := os.WriteFile(filepath.Join(dir, books.ProgrammesDir, code+".yaml"), setup.WriteClient(&c.Client), 0o644); err != nil {
+		return err
+	}
+	err := writeCSV(filepath.Join(dir, rosterFile(code)), func(out io.Writer) error { return roster.Write(out, c.Roster) })
+	if err != nil {
+		return err
+	}
+	return writeCSV(filepath.Join(dir, ledgerFile(code)), func(out io.Writer) error { return ledger.Write(out, c.Ledger) })
+}
+
+func writeCSV(path string, write func(io.Writer) error) error {
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		return err
+	}
+	return os.WriteFile(path, b.Bytes(), 0o644)
+}

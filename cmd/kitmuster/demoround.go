@@ -1,0 +1,135 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/folder"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+// handOver takes the written files into the books as the commands do.
+func handOver(ctx context.Context, b *books.Books, clients []string) error {
+	for _, code := range clients {
+		text, err := os.ReadFile(filepath.Join(b.Home, books.ProgrammesDir, code+".yaml"))
+		if err != nil {
+			return err
+		}
+		if err := b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient(code, text) }); err != nil {
+			return err
+		}
+	}
+	opt := handover.Options{AsOf: demoDay}
+	for _, code := range clients {
+		err := handFile(b.Home, rosterFile(code), func(file string, data []byte) (*handover.Report, error) {
+			return handover.Roster(ctx, b, code, file, data, opt)
+		})
+		if err != nil {
+			return err
+		}
+		err = handFile(b.Home, ledgerFile(code), func(file string, data []byte) (*handover.Report, error) {
+			return handover.Ledger(ctx, b, code, file, data, opt)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return handFile(b.Home, stockFile, func(file string, data []byte) (*handover.Report, error) {
+		return handover.Stock(ctx, b, file, data, opt)
+	})
+}
+
+func handFile(home, name string, take func(file string, data []byte) (*handover.Report, error)) error {
+	data, err := os.ReadFile(filepath.Join(home, name))
+	if err != nil {
+		return err
+	}
+	_, err = take(name, data)
+	return err
+}
+
+// demoMorning is when the demo's round runs: seven in the morning at the shop.
+func demoMorning(zone string) (time.Time, error) {
+	place, err := time.LoadLocation(zone)
+	if err != nil {
+		return time.Time{}, err
+	}
+	d := demoDay.Time()
+	return time.Date(d.Year(), d.Month(), d.Day(), 7, 0, 0, 0, place), nil
+}
+
+func (a *app) demoRound(ctx context.Context, b *books.Books, w *simulate.World) error {
+	var codes []string
+	for i := range w.Cases {
+		codes = append(codes, w.Cases[i].Client.Code)
+	}
+	if err := handOver(ctx, b, codes); err != nil {
+		return fmt.Errorf("hand the demo's files over: %w", err)
+	}
+	now, err := demoMorning(b.Shop.TimeZone)
+	if err != nil {
+		return err
+	}
+	res, err := round.Run(ctx, b, round.Options{AsOf: demoDay, Now: now})
+	if err != nil {
+		return err
+	}
+	files, err := mailsToFolder(ctx, b)
+	if err != nil {
+		return err
+	}
+	printDemo(a.out, b, w, res.Plan, files)
+	return nil
+}
+
+// mailsToFolder writes what waits in the outbox as files and returns their names.
+func mailsToFolder(ctx context.Context, b *books.Books) ([]mailFile, error) {
+	dir := filepath.Join(b.Home, books.MailDir)
+	out := folder.New(dir)
+	due, err := b.Store.DuePostings(ctx, time.Now(), 10000)
+	if err != nil {
+		return nil, err
+	}
+	session, err := out.Open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = session.Close() }() // a folder has nothing to close
+	var files []mailFile
+	for i := range due {
+		f, err := mailToFolder(ctx, b, session, &due[i])
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, f)
+	}
+	return files, nil
+}
+
+// mailFile is a mail in the folder.
+type mailFile struct {
+	kind, client, subject, page string
+}
+
+func mailToFolder(ctx context.Context, b *books.Books, session outbox.Session, p *store.Posting) (mailFile, error) {
+	letter, ok, err := b.Store.Letter(ctx, p.Message)
+	if err != nil || !ok {
+		return mailFile{}, fmt.Errorf("read message %d of the outbox: %w", p.Message, err)
+	}
+	m := outbox.Message{ID: p.Message, MessageID: p.MessageID, From: p.From, To: p.Recipient, Bytes: letter.Bytes}
+	if err := session.Send(ctx, m); err != nil {
+		return mailFile{}, err
+	}
+	now := time.Now()
+	d, _ := outbox.DefaultPolicy().After(p.Delivery, outbox.ResultOf(nil), now, 0)
+	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.Settle(p.Message, d) })
+	return mailFile{p.Kind, p.Client, p.Subject, filepath.Join(books.MailDir, folder.FileName(m)+".html")}, err
+}
