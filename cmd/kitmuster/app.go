@@ -26,7 +26,6 @@ type app struct {
 func commands(a *app) []*cobra.Command {
 	return append([]*cobra.Command{
 		newOrdersCommand(a),
-	return []*cobra.Command{
 		newDemoCommand(a),
 		newRoundCommand(a),
 		newReplayCommand(a),

@@ -78,7 +78,9 @@ func printDemoNext(w io.Writer, home string, plan *round.Plan) {
 		}
 	}
 	fmt.Fprintf(w, "\nThen look around:\n\n")
-	show := func(command, says string) { fmt.Fprintf(w, "  kitmuster --home %s %s\n      %s\n", home, command, says) }
+	show := func(command, says string) {
+		fmt.Fprintf(w, "  kitmuster --home %s %s\n      %s\n", home, command, says)
+	}
 	show("muster "+client+" --as-of "+plan.AsOf.String(), "what its people hold, and what will be needed")
 	if number > 0 {
 		show(fmt.Sprintf("proposal show %d", number), "one reorder with the reason behind every number")
