@@ -173,11 +173,11 @@ func (g *proposalPage) lineWords(l *reorder.Line) string {
 	if causes := causeWords(l); causes != "" {
 		fmt.Fprintf(&b, " (%s)", causes)
 	}
-	fmt.Fprintf(&b, "; the target asks for a stock of %d. There are %d on hand and %d on order", l.AtTarget, l.OnHand, l.OnOrder)
+	fmt.Fprintf(&b, "; the target asks for a stock of %d. %d − %d on hand − %d on order", l.AtTarget, l.AtTarget, l.OnHand, l.OnOrder)
 	if l.Owed > 0 {
-		fmt.Fprintf(&b, ", and %d are owed today", l.Owed)
+		fmt.Fprintf(&b, " + %d owed today", l.Owed)
 	}
-	fmt.Fprintf(&b, ", so %d are wanted and %d ordered", l.Wanted, l.Order)
+	fmt.Fprintf(&b, " = %d wanted; %d ordered", l.Wanted, l.Order)
 	if l.Rounding != "" {
 		fmt.Fprintf(&b, " (%s)", l.Rounding)
 	}

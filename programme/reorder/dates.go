@@ -21,11 +21,15 @@ func (c *situation) date(p *Proposal) {
 	}
 }
 
+// replyDays is how many working days a client is given to answer, however late
+// the order is (common practice, no source).
+const replyDays = 2
+
 // orderBy returns the last working day before the next round on which an order
 // still keeps the fill rate at the target until it arrives, and whether even
-// the first such day comes too late.
+// the first day on which an answer can be expected comes too late.
 func (c *situation) orderBy() (programme.Date, bool) {
-	first := onOrAfter(c.in.AsOf + 1)
+	first := addWorking(c.in.AsOf, replyDays)
 	last := max(first, onOrBefore(c.in.nextRound()-1))
 	lines := c.aheadOfNow()
 	for d := last; d > first; d = onOrBefore(d - 1) {

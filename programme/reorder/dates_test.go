@@ -23,8 +23,8 @@ func TestDatesOfAProposalHoldTogether(t *testing.T) {
 			return
 		}
 		lead := reorder.LeadOfClient(in.Shop, in.Client)
-		require.Greater(t, p.OrderBy, in.AsOf, "nobody can answer before the mail is there")
-		require.LessOrEqual(t, p.OrderBy.Sub(in.AsOf), max(3, in.Shop.ReviewDays), "before the next round, or on the first working day")
+		require.Greater(t, p.OrderBy, in.AsOf+1, "people need time to answer")
+		require.Less(t, p.OrderBy.Sub(in.AsOf), in.Shop.ReviewDays, "the next round looks again")
 		require.Equal(t, lead.Arrival(p.OrderBy), p.Arrives)
 		require.LessOrEqual(t, p.Arrives.Sub(p.OrderBy), p.LeadDays)
 		require.Greater(t, p.CoverUntil, p.Arrives)
@@ -56,10 +56,10 @@ func TestMoreStockNeverShortensTheTimeForAYes(t *testing.T) {
 func TestAnEmptyShelfIsLateAndAFairOneIsNot(t *testing.T) {
 	p, _ := reorder.Propose(anInput(stocked(sku("tee", "M"), 1, 0)))
 	require.True(t, p.Late)
-	require.Equal(t, "2026-03-03", p.OrderBy.String(), "as soon as anybody can answer")
+	require.Equal(t, "2026-03-04", p.OrderBy.String(), "two working days to answer")
 
-	p, d := reorder.Propose(anInput(stocked(sku("tee", "M"), 0.8, 3)))
+	p, d := reorder.Propose(anInput(stocked(sku("tee", "M"), 0.7, 3)))
 	require.True(t, d.Due, "it would be too late at the next round")
 	require.False(t, p.Late)
-	require.Greater(t, p.OrderBy.String(), "2026-03-03", "but not today")
+	require.Greater(t, p.OrderBy.String(), "2026-03-04", "but not at once")
 }

@@ -24,10 +24,10 @@ type Proposal struct {
 	AsOf   programme.Date `json:"as_of"`
 	State  State          `json:"state"`
 	// OrderBy is the last day on which a yes still keeps the promise, never
-	// before the working day after AsOf: nobody can answer sooner.
+	// before the second working day after AsOf: people need time to answer.
 	OrderBy programme.Date `json:"order_by"`
-	// Late reports that even an order of today comes too late for the target;
-	// OrderBy is then simply as soon as possible.
+	// Late reports that even a yes of that second day comes too late for the
+	// target; OrderBy is then simply as soon as possible.
 	Late bool `json:"late,omitempty"`
 	// Arrives is when pieces are in hands if the yes comes by OrderBy.
 	Arrives    programme.Date `json:"arrives"`

@@ -115,12 +115,13 @@ func reasons(lines []near, due bool) []Reason {
 	return append(out, shortest(lines, 3)...)
 }
 
+// shortest names the n lines with most expected shortage, as far as it is worth saying.
 func shortest(lines []near, n int) []Reason {
 	order := append([]near(nil), lines...)
 	sort.SliceStable(order, func(i, j int) bool { return order[i].short > order[j].short })
 	var out []Reason
-	for _, l := range order[:min(n, len(order))] {
-		if l.short >= 0.05 {
+	for i, l := range order[:min(n, len(order))] {
+		if l.short >= 0.3 || i == 0 && l.short >= 0.05 {
 			out = append(out, Reason{ShortestLine, l.SKU, l.short})
 		}
 	}
