@@ -46,7 +46,8 @@ func Canonical(raw string) (code string, ok bool) {
 	s := strings.ToUpper(table.Words(raw))
 	s = strings.TrimSuffix(s, ".")
 	if m := fraction.FindStringSubmatch(s); m != nil {
-		return m[1] + " " + m[2] + "/" + m[3], true
+		whole, ok := counted(m[1])
+		return whole + " " + m[2] + "/" + m[3], ok
 	}
 	if m := decimal.FindStringSubmatch(s); m != nil {
 		return fromDecimal(m[1], m[2])
@@ -56,7 +57,7 @@ func Canonical(raw string) (code string, ok bool) {
 	case oneSize[tight]:
 		return "ONE", true
 	case number.MatchString(tight) && !pairMark.MatchString(s):
-		return strings.TrimLeft(tight, "0"), strings.TrimLeft(tight, "0") != ""
+		return counted(tight)
 	}
 	if code, ok := lettered(tight); ok {
 		return code, true
@@ -109,9 +110,19 @@ var fractions = map[string]string{"125": "1/8", "25": "1/4", "250": "1/4", "375"
 // fromDecimal writes eighths as fractions, since hats are sold so, and drops
 // an empty fraction that a spreadsheet added.
 func fromDecimal(whole, part string) (string, bool) {
+	whole, ok := counted(whole)
 	if strings.Trim(part, "0") == "" {
-		return whole, true
+		return whole, ok
 	}
-	f, ok := fractions[part]
-	return whole + " " + f, ok
+	f, known := fractions[part]
+	return whole + " " + f, ok && known
+}
+
+// counted drops leading zeros, except that 0 and 00 are sizes of their own
+// where women's trousers are sold by number: those only a chart can tell.
+func counted(digits string) (string, bool) {
+	if n := strings.TrimLeft(digits, "0"); n != "" {
+		return n, true
+	}
+	return digits, false
 }

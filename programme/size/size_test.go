@@ -43,13 +43,21 @@ func TestCanonicalDoesNotSettleADoubt(t *testing.T) {
 }
 
 func TestChartKeepsItsOwnCodes(t *testing.T) {
+	women := size.NewChart("00", "0", "2", "4")
+	for raw, want := range map[string]string{"0": "0", "00": "00", "04": "4", "2.0": "2"} {
+		got, why := women.Find(raw)
+		require.Empty(t, why, raw)
+		require.Equal(t, want, got, raw)
+	}
+	_, why := women.Find("000")
+	require.NotEmpty(t, why)
 	c := size.NewChart("XS", "S", "S/M", "1X", "XXL", "W-M", "32x30")
 	for raw, want := range map[string]string{"small": "S", "s/m": "S/M", "1x": "1X", "2X": "XXL", "w m": "W-M", "32/30": "32x30"} {
 		got, why := c.Find(raw)
 		require.Empty(t, why, raw)
 		require.Equal(t, want, got)
 	}
-	_, why := c.Find("M")
+	_, why = c.Find("M")
 	require.Equal(t, "but the sizes are XS, S, S/M, 1X, XXL, W-M, 32x30", why)
 }
 
