@@ -109,6 +109,9 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 	if id != res.Number {
 		return errNumbersTaken
 	}
+	if err := tx.SlotDone(opt.Slot); err != nil {
+		return err
+	}
 	for i := range plan.Entries {
 		if err := commitEntry(tx, id, &plan.Entries[i], plan.AsOf); err != nil {
 			return err

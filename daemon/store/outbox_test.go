@@ -39,7 +39,7 @@ func TestSlotIsBegunOnceAndAgainAfterACrash(t *testing.T) {
 
 	broken := errors.New("the work failed")
 	require.ErrorIs(t, s.InTx(ctx, func(tx *store.Tx) error {
-		require.NoError(t, tx.SlotDone(slot.Job, slot.Key))
+		require.NoError(t, tx.SlotDone(slot.Name()))
 		return broken
 	}), broken)
 	got, ok, err := s.LastSlot(ctx, "round", now)
@@ -47,7 +47,7 @@ func TestSlotIsBegunOnceAndAgainAfterACrash(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, store.SlotRunning, got.State, "rolled back with the work")
 
-	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.SlotDone(slot.Job, slot.Key) }))
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.SlotDone(slot.Name()) }))
 	_, err = begin()
 	require.ErrorIs(t, err, store.ErrSlotTaken)
 	got, _, err = s.LastSlot(ctx, "round", now)

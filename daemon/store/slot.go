@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -70,10 +71,18 @@ func (tx *Tx) FinishSlot(s Slot) error {
 
 // SlotDone records within the work's own transaction that a slot is done, so
 // that the work and its record are kept together or not at all. A key that was
-// never begun, such as a round asked for by hand, is left alone.
-func (tx *Tx) SlotDone(job, key string) error {
-	return tx.FinishSlot(Slot{Job: job, Key: key, State: SlotDone})
+// never begun, such as a round asked for by hand, is left alone. name is what
+// Slot.Name returned.
+func (tx *Tx) SlotDone(name string) error {
+	at := strings.LastIndex(name, " ")
+	if at < 0 {
+		return nil
+	}
+	return tx.FinishSlot(Slot{Job: name[:at], Key: name[at+1:], State: SlotDone})
 }
+
+// Name is job and key in one, unique over all jobs.
+func (s Slot) Name() string { return s.Job + " " + s.Key }
 
 // PassSlot records a slot that was due before its job was set up, so that what
 // is missed from now on can be told.

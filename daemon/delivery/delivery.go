@@ -1,0 +1,213 @@
+// Package delivery carries what waits in the outbox to the way out and keeps
+// book of each answer.
+package delivery
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+)
+
+// Courier delivers what waits.
+type Courier struct {
+	Store  *store.Store
+	Sender outbox.Sender
+	Policy outbox.Policy
+	// PerMinute is the most tries in a minute; 0 = no limit.
+	PerMinute int
+	Log       *slog.Logger
+	Now       func() time.Time
+	// Draw returns chance in [0, 1) for the spread of waits; nil = the system's.
+	Draw func() float64
+	// Changed returns when the settings of the way out were last changed; a
+	// refused login is tried again after that. nil = never.
+	Changed func() time.Time
+}
+
+// batch bounds what is read from the store at once.
+const batch = 200
+
+// inHand is how long a message that is being sent may go on after the daemon
+// was told to stop.
+const inHand = 8 * time.Second
+
+// Report is what a run of the courier came to.
+type Report struct {
+	Accepted, PutOff, Refused int
+	// Held is true when the way out as a whole is closed for now; Why says why.
+	Held bool
+	Why  string
+}
+
+// Run makes one try of every delivery that is due. When ctx ends, it finishes
+// the message in hand and returns. Its error is the store's: what servers say
+// is kept with the deliveries.
+func (c *Courier) Run(ctx context.Context) (Report, error) {
+	r := &run{Courier: c, tried: map[string]bool{}}
+	if r.Draw == nil {
+		r.Draw = rand.Float64
+	}
+	err := r.all(ctx)
+	if r.session != nil {
+		_ = r.session.Close() // every message has had its answer
+	}
+	return r.report, err
+}
+
+// run is one run of the courier; it uses one connection as long as that lasts.
+type run struct {
+	*Courier
+	channel outbox.Channel
+	session outbox.Session
+	sent    int // answers had over this connection
+	tried   map[string]bool
+	report  Report
+}
+
+func (r *run) all(ctx context.Context) (err error) {
+	if r.channel, err = r.Store.Channel(ctx, r.Sender.Name()); err != nil {
+		return err
+	}
+	mended := r.Changed != nil && r.channel.Mended(r.Changed())
+	if !mended && !r.channel.Ready(r.Now()) {
+		r.report.Held, r.report.Why = true, r.channel.Answer
+		return nil
+	}
+	for ctx.Err() == nil {
+		recent, err := r.Store.SentSince(ctx, r.Now().Add(-time.Minute))
+		if err != nil {
+			return err
+		}
+		due, err := r.Store.DuePostings(ctx, r.Now(), outbox.Allowance(r.PerMinute, recent, batch))
+		if err != nil || len(due) == 0 {
+			return err
+		}
+		for i := range due {
+			if goOn, err := r.one(ctx, &due[i]); err != nil || !goOn {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// one tries one delivery; goOn is false when the run must end. A connection
+// that breaks after it served others is replaced once.
+func (r *run) one(ctx context.Context, p *store.Posting) (goOn bool, err error) {
+	key := fmt.Sprintf("%d %s", p.Message, p.Recipient)
+	if r.tried[key] || ctx.Err() != nil { // a clock that stands still must not make a loop
+		return false, nil
+	}
+	r.tried[key] = true
+	letter, ok, err := r.Store.Letter(ctx, p.Message)
+	if err != nil || !ok {
+		return ok, err
+	}
+	m := outbox.Message{ID: p.Message, MessageID: p.MessageID, From: p.From, To: p.Recipient, Bytes: letter.Bytes}
+	for {
+		served := r.sent
+		res := r.try(ctx, m)
+		if res.Outcome == outbox.Unreachable && served > 0 && ctx.Err() == nil {
+			r.sent = 0
+			continue
+		}
+		if res.Outcome == outbox.Unreachable && ctx.Err() != nil {
+			return false, nil // we hung up, not the server
+		}
+		return r.record(context.WithoutCancel(ctx), p, res)
+	}
+}
+
+// try sends over the open connection or a new one.
+func (r *run) try(ctx context.Context, m outbox.Message) *outbox.Result {
+	if r.session == nil {
+		session, err := r.Sender.Open(ctx)
+		if err != nil {
+			return outbox.ResultOf(err)
+		}
+		r.session, r.sent = session, 0
+	}
+	finishing, cancel := grace(ctx, inHand)
+	defer cancel()
+	res := outbox.ResultOf(r.session.Send(finishing, m))
+	if res.Broken {
+		_ = r.session.Close()
+		r.session = nil
+	} else {
+		r.sent++
+	}
+	return res
+}
+
+// grace returns a context that ends some time after ctx does.
+func grace(ctx context.Context, after time.Duration) (context.Context, context.CancelFunc) {
+	late, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	stop := context.AfterFunc(ctx, func() { time.AfterFunc(after, cancel) })
+	return late, func() { stop(); cancel() }
+}
+
+// record stores the answer to a try in one transaction with what follows from it.
+func (r *run) record(ctx context.Context, p *store.Posting, res *outbox.Result) (goOn bool, err error) {
+	now := r.Now()
+	after, told := r.Policy.After(p.Delivery, res, now, r.Draw())
+	channel, toldOfChannel := r.Policy.AfterChannel(r.channel, res, now, r.Draw())
+	err = r.Store.InTx(ctx, func(tx *store.Tx) error {
+		var errs []error
+		if after != p.Delivery {
+			errs = append(errs, tx.Settle(p.Message, after))
+		}
+		if channel != r.channel {
+			errs = append(errs, tx.SetChannel(r.Sender.Name(), channel))
+		}
+		if told.What != "" {
+			errs = append(errs, tx.AddEvent(store.Event{Kind: "mail", Client: p.Client, Mend: told.Mend,
+				What: fmt.Sprintf("The message %q to %s was not delivered: %s.", p.Subject, p.Recipient, told.What)}))
+		}
+		if toldOfChannel.What != "" {
+			errs = append(errs, tx.AddEvent(store.Event{Kind: "mail", What: toldOfChannel.What, Mend: toldOfChannel.Mend}))
+		}
+		return errors.Join(errs...)
+	})
+	if err != nil {
+		return false, fmt.Errorf("record a delivery: %w", err)
+	}
+	r.tell(p, res, &after, &channel)
+	r.channel = channel
+	return channel == (outbox.Channel{}), nil
+}
+
+// tell writes the diary: a failure that goes on is said once.
+func (r *run) tell(p *store.Posting, res *outbox.Result, after *outbox.Delivery, channel *outbox.Channel) {
+	log := r.Log.With(diary.Way, r.Sender.Name(), diary.Message, p.Message, diary.Kind, p.Kind, diary.Client, p.Client)
+	if r.channel.Failures > 0 && channel.Failures == 0 {
+		r.Log.Info("the way out is open again", diary.Way, r.Sender.Name())
+	}
+	switch {
+	case !channel.Stopped.IsZero():
+		r.report.Held, r.report.Why = true, channel.Answer
+		log.Error("the mail server refused the login; nothing is tried until the settings change", diary.Code, res.Code)
+	case channel.Failures > 0:
+		r.report.Held, r.report.Why = true, channel.Answer
+		if channel.Failures == 1 {
+			log.Warn("the way out is closed; messages wait", diary.Error, res.Says, diary.Next, channel.NextTry)
+		}
+	case after.State == outbox.Accepted:
+		r.report.Accepted++
+		log.Info("message delivered", diary.Attempt, after.Attempts)
+	case after.State == outbox.Waiting:
+		r.report.PutOff++
+		if after.Attempts == 1 {
+			log.Warn("message put off", diary.Code, res.Code, diary.Next, after.NextTry)
+		}
+	default:
+		r.report.Refused++
+		log.Error("message refused for good", diary.Code, res.Code)
+	}
+}

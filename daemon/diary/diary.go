@@ -1,0 +1,53 @@
+// Package diary names the facts that the daemon's log tells, so that each has
+// one name everywhere. Names and addresses of people are not among them.
+package diary
+
+import (
+	"io"
+	"log/slog"
+	"os"
+
+	"github.com/mattn/go-isatty"
+)
+
+// Keys of the log.
+const (
+	Job      = "job"
+	Slot     = "slot"
+	Missed   = "missed"   // slots that one stands for
+	Attempt  = "attempt"  // 1 = the first
+	Took     = "took"     // duration
+	Error    = "error"    // a sentence
+	Client   = "client"   // code
+	Message  = "message"  // number in the outbox
+	Kind     = "kind"     // of a message or file
+	Outcome  = "outcome"  // of a delivery
+	Code     = "code"     // SMTP reply code
+	Next     = "next"     // time of the next try
+	Count    = "count"    // how many
+	File     = "file"     // name of a file
+	Folder   = "folder"   // name of a folder
+	Way      = "way"      // smtp or folder
+	Address  = "address"  // of the monitoring page
+	Database = "database" // path
+	Bytes    = "bytes"
+)
+
+// New returns a logger: text on a terminal and JSON otherwise, unless format says.
+func New(w io.Writer, format, level string) *slog.Logger {
+	var l slog.Level
+	_ = l.UnmarshalText([]byte(level)) // checked by the config; info otherwise
+	opt := &slog.HandlerOptions{Level: l}
+	if format == "text" || format != "json" && terminal(w) {
+		return slog.New(slog.NewTextHandler(w, opt))
+	}
+	return slog.New(slog.NewJSONHandler(w, opt))
+}
+
+func terminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && isatty.IsTerminal(f.Fd())
+}
+
+// Silent is a logger for those who want none.
+func Silent() *slog.Logger { return slog.New(slog.DiscardHandler) }

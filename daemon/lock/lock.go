@@ -1,0 +1,65 @@
+// Package lock lets one daemon at a time work on a shop's folder.
+package lock
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/gofrs/flock"
+)
+
+// FileName is the lock's name in the shop's folder.
+const FileName = "kitmuster.lock"
+
+// ErrHeld says that somebody else holds the lock.
+var ErrHeld = errors.New("another kitmuster is at work on this folder")
+
+// Lock is a held lock. The system gives it up when its process dies.
+type Lock struct{ file *flock.Flock }
+
+// Take takes the lock at path, or says who holds it.
+func Take(path, doing string, now time.Time) (*Lock, error) {
+	f := flock.New(path, flock.SetPermissions(0o600))
+	ok, err := f.TryLock()
+	if err != nil {
+		return nil, fmt.Errorf("lock %s: %w", path, err)
+	}
+	if !ok {
+		return nil, fmt.Errorf("%w: %s", ErrHeld, holder(path))
+	}
+	host, _ := os.Hostname() // for people alone
+	text := fmt.Sprintf("%s, process %d on %s, since %s\n", doing, os.Getpid(), host, now.Format("2006-01-02 15:04:05 MST"))
+	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+		return nil, errors.Join(fmt.Errorf("lock %s: %w", path, err), f.Unlock())
+	}
+	return &Lock{f}, nil
+}
+
+// Release gives the lock up. The file stays: removing it would let two
+// processes lock two files of one name.
+func (l *Lock) Release() error { return l.file.Unlock() }
+
+// Holder says who holds the lock at path; empty when nobody does.
+func Holder(path string) string {
+	if _, err := os.Stat(path); err != nil {
+		return ""
+	}
+	f := flock.New(path, flock.SetFlag(os.O_RDONLY))
+	if ok, err := f.TryRLock(); err != nil || ok {
+		_ = f.Close()
+		return ""
+	}
+	_ = f.Close()
+	return holder(path)
+}
+
+func holder(path string) string {
+	text, err := os.ReadFile(path)
+	if err != nil || len(strings.TrimSpace(string(text))) == 0 {
+		return "it has just begun"
+	}
+	return strings.TrimSpace(string(text))
+}
