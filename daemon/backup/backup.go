@@ -1,0 +1,141 @@
+// Package backup makes checked copies of the database, keeps as many as the
+// shop wants, and puts one back.
+package backup
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/store"
+)
+
+const (
+	prefix   = "kitmuster-"
+	suffix   = ".db"
+	nameForm = "2006-01-02T150405Z"
+)
+
+// Copy is one backup.
+type Copy struct {
+	Path string
+	At   time.Time // UTC
+	Size int64
+}
+
+// Make writes a copy of the open database into dir, checks every page and the
+// number of rows of it, and only then gives it its name. The database stays in
+// use meanwhile.
+func Make(ctx context.Context, s *store.Store, dir string, now time.Time) (c Copy, err error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return c, fmt.Errorf("back up to %s: %w", dir, err)
+	}
+	if err := clearUnfinished(dir); err != nil {
+		return c, err
+	}
+	c = Copy{Path: filepath.Join(dir, prefix+now.UTC().Format(nameForm)+suffix), At: now.UTC().Truncate(time.Second)}
+	unfinished := c.Path + ".unfinished"
+	defer func() {
+		if err != nil {
+			_ = os.Remove(unfinished)
+		}
+	}()
+	before, err := s.Rows(ctx)
+	if err != nil {
+		return c, err
+	}
+	if err := s.CopyTo(ctx, unfinished); err != nil {
+		return c, err
+	}
+	after, err := s.Rows(ctx)
+	if err != nil {
+		return c, err
+	}
+	in, err := store.Inspect(ctx, unfinished)
+	if err != nil {
+		return c, fmt.Errorf("check the copy: %w", err)
+	}
+	if err := between(before, in.Rows, after); err != nil {
+		return c, err
+	}
+	if err := syncFile(unfinished); err != nil {
+		return c, err
+	}
+	if err := os.Rename(unfinished, c.Path); err != nil {
+		return c, fmt.Errorf("back up to %s: %w", dir, err)
+	}
+	info, err := os.Stat(c.Path)
+	if err != nil {
+		return c, fmt.Errorf("back up to %s: %w", dir, err)
+	}
+	c.Size = info.Size()
+	return c, syncFile(dir)
+}
+
+// between checks that the copy holds what the database held at some moment
+// while it was made.
+func between(before, got, after map[string]int64) error {
+	for table, n := range before {
+		low, high := min(n, after[table]), max(n, after[table])
+		if got[table] < low || got[table] > high {
+			return fmt.Errorf("check the copy: table %s has %d rows in the copy and %d to %d in the database", table, got[table], low, high)
+		}
+	}
+	return nil
+}
+
+// clearUnfinished removes copies that a crash left half written.
+func clearUnfinished(dir string) error {
+	names, err := filepath.Glob(filepath.Join(dir, prefix+"*"+suffix+".unfinished*"))
+	if err != nil {
+		return err
+	}
+	for _, n := range names {
+		if err := os.Remove(n); err != nil {
+			return fmt.Errorf("clear up %s: %w", n, err)
+		}
+	}
+	return nil
+}
+
+func syncFile(path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}
+
+// List returns the copies in dir, newest first. A dir that does not exist has none.
+func List(dir string) ([]Copy, error) {
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("list backups: %w", err)
+	}
+	var all []Copy
+	for _, e := range entries {
+		name := e.Name()
+		if !strings.HasPrefix(name, prefix) || !strings.HasSuffix(name, suffix) {
+			continue
+		}
+		at, err := time.Parse(nameForm, name[len(prefix):len(name)-len(suffix)])
+		if err != nil || !e.Type().IsRegular() {
+			continue // somebody else's file
+		}
+		info, err := e.Info()
+		if err != nil {
+			return nil, fmt.Errorf("list backups: %w", err)
+		}
+		all = append(all, Copy{filepath.Join(dir, name), at, info.Size()})
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].At.After(all[j].At) })
+	return all, nil
+}

@@ -1,0 +1,141 @@
+package backup_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/daemon/backup"
+	"github.com/kitmuster/kitmuster/daemon/store"
+)
+
+var night = time.Date(2026, 3, 9, 2, 15, 0, 0, time.UTC)
+
+func open(t *testing.T, path string) *store.Store {
+	t.Helper()
+	s, err := store.Open(t.Context(), path, store.Options{})
+	require.NoError(t, err)
+	return s
+}
+
+func TestACopyIsWholePrivateAndPutBack(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "shop.db")
+	s := open(t, path)
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "backup"), 0o700))
+	half := filepath.Join(dir, "backup", "kitmuster-2026-03-08T021500Z.db.unfinished")
+	require.NoError(t, os.WriteFile(half, []byte("half"), 0o600))
+
+	c, err := backup.Make(t.Context(), s, filepath.Join(dir, "backup"), night)
+	require.NoError(t, err)
+	require.Equal(t, "kitmuster-2026-03-09T021500Z.db", filepath.Base(c.Path))
+	require.NoFileExists(t, half)
+	info, err := os.Stat(c.Path)
+	require.NoError(t, err)
+	require.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+	list, err := backup.List(filepath.Join(dir, "backup"))
+	require.NoError(t, err)
+	require.Equal(t, []backup.Copy{c}, list)
+
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	require.NoError(t, s.Close())
+	_, err = backup.Restore(t.Context(), c.Path, path, false, night)
+	require.ErrorIs(t, err, backup.ErrExists)
+	old, err := backup.Restore(t.Context(), c.Path, path, true, night)
+	require.NoError(t, err)
+
+	whats := func(path string) (all []string) {
+		s := open(t, path)
+		events, err := s.UntoldEvents(t.Context())
+		require.NoError(t, err)
+		require.NoError(t, s.Close())
+		for _, e := range events {
+			all = append(all, e.What)
+		}
+		return all
+	}
+	require.Equal(t, []string{"before"}, whats(path))
+	require.Equal(t, []string{"before", "after"}, whats(old), "the old database is kept whole")
+}
+
+func TestADamagedCopyIsNotPutBack(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, filepath.Join(dir, "shop.db"))
+	c, err := backup.Make(t.Context(), s, dir, night)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	damage(t, c.Path)
+	_, err = backup.Restore(t.Context(), c.Path, filepath.Join(dir, "shop.db"), true, night)
+	require.ErrorIs(t, err, store.ErrDamaged)
+	require.NoError(t, os.WriteFile(c.Path, []byte("this is a letter"), 0o600))
+	_, err = backup.Restore(t.Context(), c.Path, filepath.Join(dir, "shop.db"), true, night)
+	require.ErrorIs(t, err, store.ErrDamaged)
+	require.NoError(t, open(t, filepath.Join(dir, "shop.db")).Close(), "the database was left alone")
+}
+
+// damage overwrites the middle pages of a database.
+func damage(t *testing.T, path string) {
+	t.Helper()
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	require.NoError(t, err)
+	info, err := f.Stat()
+	require.NoError(t, err)
+	junk := make([]byte, info.Size()/2)
+	for i := range junk {
+		junk[i] = 0xA5
+	}
+	_, err = f.WriteAt(junk, 4096)
+	require.NoError(t, err)
+	require.NoError(t, f.Close())
+}
+
+func TestTwoYearsOfNightsLeaveTwentyOrSoCopies(t *testing.T) {
+	keep := backup.Keep{Daily: 7, Weekly: 5, Monthly: 12}
+	var copies []backup.Copy // newest first
+	for day := range 730 {
+		copies = append([]backup.Copy{{At: night.AddDate(0, 0, day)}}, copies...)
+		var left []backup.Copy
+		for _, v := range keep.Judge(copies, time.UTC) {
+			if len(v.Reasons) > 0 {
+				left = append(left, v.Copy)
+			}
+		}
+		copies = left
+	}
+	require.GreaterOrEqual(t, len(copies), 7+3+10)
+	require.LessOrEqual(t, len(copies), 7+5+12)
+	newest := night.AddDate(0, 0, 729)
+	for day := range 7 {
+		require.Equal(t, newest.AddDate(0, 0, -day), copies[day].At)
+	}
+	require.Greater(t, newest.Sub(copies[len(copies)-1].At), 300*24*time.Hour, "the oldest is the newest of its month, eleven months ago")
+}
+
+func TestRotationNeverLeavesLessThanAsked(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		keep := backup.Keep{Daily: rapid.IntRange(0, 9).Draw(t, "d"), Weekly: rapid.IntRange(0, 9).Draw(t, "w"), Monthly: rapid.IntRange(0, 9).Draw(t, "m")}
+		var copies []backup.Copy
+		at := night
+		for range rapid.IntRange(1, 60).Draw(t, "n") {
+			copies = append(copies, backup.Copy{At: at})
+			at = at.Add(-time.Duration(rapid.IntRange(1, 24*40).Draw(t, "hours")) * time.Hour)
+		}
+		left, days := 0, map[string]bool{}
+		for i, v := range keep.Judge(copies, time.UTC) {
+			if len(v.Reasons) > 0 {
+				left++
+				require.NotEmpty(t, v.Why())
+			} else {
+				require.Positive(t, i, "the newest stays")
+			}
+			days[v.At.Format("2006-01-02")] = true
+		}
+		require.GreaterOrEqual(t, left, min(max(1, keep.Daily), len(days)))
+		require.LessOrEqual(t, left, max(1, keep.Daily)+keep.Weekly+keep.Monthly)
+	})
+}

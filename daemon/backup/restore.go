@@ -1,0 +1,79 @@
+package backup
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/store"
+)
+
+// ErrExists says that a database would be replaced.
+var ErrExists = errors.New("there is a database already")
+
+// Restore puts a copy in the place of the database at path. The copy is
+// checked first; the old database, damaged or not, is kept beside it under a
+// name that is returned. Without replace an existing database is left alone.
+// The caller holds the daemon's lock.
+func Restore(ctx context.Context, from, path string, replace bool, now time.Time) (old string, err error) {
+	if _, err := store.Inspect(ctx, from); err != nil {
+		return "", fmt.Errorf("%s is no usable backup, so nothing was changed: %w", from, err)
+	}
+	_, err = os.Stat(path)
+	exists := err == nil
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return "", fmt.Errorf("restore: %w", err)
+	}
+	if exists && !replace {
+		return "", fmt.Errorf("%w: %s", ErrExists, path)
+	}
+	fresh := path + ".restoring"
+	if err := copyFile(from, fresh); err != nil {
+		return "", fmt.Errorf("restore, nothing was changed: %w", err)
+	}
+	if exists {
+		old = path + ".before-restore-" + now.UTC().Format(nameForm)
+		if err := setAside(path, old); err != nil {
+			return "", err
+		}
+	}
+	if err := os.Rename(fresh, path); err != nil {
+		return old, fmt.Errorf("restore: %w", err)
+	}
+	return old, syncFile(filepath.Dir(path))
+}
+
+// setAside renames a database with its write-ahead log, which holds commits
+// that the file does not.
+func setAside(path, old string) error {
+	for _, part := range []string{"-wal", "-shm", ""} {
+		if err := os.Rename(path+part, old+part); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("set the old database aside: %w", err)
+		}
+	}
+	return nil
+}
+
+func copyFile(from, to string) (err error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	out, err := os.OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	if _, err = io.Copy(out, in); err == nil {
+		err = out.Sync()
+	}
+	if err = errors.Join(err, out.Close()); err != nil {
+		return errors.Join(err, os.Remove(to))
+	}
+	return nil
+}

@@ -1,0 +1,178 @@
+package dropfolder_test
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/dropfolder"
+)
+
+type books struct {
+	taken []string
+	err   error
+}
+
+func (b *books) Take(_ context.Context, n dropfolder.Name, file string, data []byte) (string, error) {
+	if b.err != nil {
+		return "", b.err
+	}
+	if strings.Contains(string(data), "bad") {
+		return "", &dropfolder.Refusal{Err: errors.New("line 2 is bad. Nothing was imported.")}
+	}
+	b.taken = append(b.taken, string(n.Kind)+" "+n.Client+" "+string(data))
+	return "3 joiners", nil
+}
+
+type scene struct {
+	*dropfolder.Folder
+	books *books
+	now   time.Time
+}
+
+func fresh(t *testing.T) *scene {
+	t.Helper()
+	s := &scene{books: &books{}, now: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)}
+	s.Folder = &dropfolder.Folder{Dir: filepath.Join(t.TempDir(), "drop"), Settle: 10 * time.Second, Taker: s.books, Now: func() time.Time { return s.now }}
+	s.scan(t)
+	return s
+}
+
+func (s *scene) scan(t *testing.T) []dropfolder.Outcome {
+	t.Helper()
+	all, err := s.Scan(t.Context())
+	require.NoError(t, err)
+	s.now = s.now.Add(time.Minute)
+	return all
+}
+
+func (s *scene) put(t *testing.T, name, text string) string {
+	t.Helper()
+	path := filepath.Join(s.Dir, name)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return path
+}
+
+func TestAFileIsTakenWhenItHasSettled(t *testing.T) {
+	s := fresh(t)
+	s.put(t, "Roster--Bakery.csv", "half")
+	require.Empty(t, s.scan(t), "first look")
+	s.put(t, "Roster--Bakery.csv", "half and half")
+	require.Empty(t, s.scan(t), "it grew")
+	got := s.scan(t)
+	require.Len(t, got, 1)
+	require.True(t, got[0].Taken)
+	require.Equal(t, []string{"roster bakery half and half"}, s.books.taken)
+	require.NoFileExists(t, filepath.Join(s.Dir, "Roster--Bakery.csv"))
+	text, err := os.ReadFile(got[0].Moved)
+	require.NoError(t, err)
+	require.Equal(t, "half and half", string(text))
+	report, err := os.ReadFile(got[0].Moved + ".report.txt")
+	require.NoError(t, err)
+	require.Equal(t, "3 joiners\n", string(report))
+	require.Empty(t, s.scan(t))
+}
+
+func TestABadFileIsKeptWithItsReasons(t *testing.T) {
+	s := fresh(t)
+	for _, name := range []string{"ledger--bakery.csv", "holiday.jpg", "roster.csv", "staff--bakery.csv"} {
+		s.put(t, name, "bad")
+	}
+	s.scan(t)
+	got := s.scan(t)
+	require.Len(t, got, 4)
+	for _, o := range got {
+		require.False(t, o.Taken)
+		require.Equal(t, filepath.Join(s.Dir, dropfolder.RefusedDir), filepath.Dir(o.Moved))
+		require.FileExists(t, o.Moved)
+		report, err := os.ReadFile(o.Moved + ".report.txt")
+		require.NoError(t, err)
+		require.Greater(t, len(report), 20)
+	}
+}
+
+func TestNothingIsOverwritten(t *testing.T) {
+	s := fresh(t)
+	moved := map[string]bool{}
+	for range 3 {
+		s.put(t, "stock.csv", "x")
+		s.scan(t)
+		at := s.now
+		got := s.scan(t)
+		s.now = at.Add(-time.Minute) // the clock steps back: the next file gets the same time
+		require.Len(t, got, 1)
+		moved[got[0].Moved] = true
+	}
+	require.Len(t, moved, 3)
+}
+
+func TestWhatIsNotTheFilesFaultLeavesItThere(t *testing.T) {
+	s := fresh(t)
+	path := s.put(t, "stock.csv", "x")
+	s.scan(t)
+	s.books.err = errors.New("database is locked")
+	_, err := s.Scan(t.Context())
+	require.ErrorContains(t, err, "locked")
+	require.FileExists(t, path)
+	s.books.err = nil
+	require.Len(t, s.scan(t), 1)
+}
+
+func TestOtherProgramsFilesAndLinksAreLeftAlone(t *testing.T) {
+	s := fresh(t)
+	secret := filepath.Join(t.TempDir(), "secret")
+	require.NoError(t, os.WriteFile(secret, []byte("x"), 0o600))
+	require.NoError(t, os.Symlink(secret, filepath.Join(s.Dir, "roster--bakery.csv")))
+	for _, name := range []string{".roster--bakery.csv.swp", "roster--bakery.csv.part", "~$counts--bakery.xlsx", "stock.csv.crdownload"} {
+		s.put(t, name, "x")
+	}
+	s.scan(t)
+	require.Empty(t, s.scan(t))
+	require.Empty(t, s.books.taken)
+}
+
+func TestNames(t *testing.T) {
+	for name, want := range map[string]dropfolder.Name{
+		"roster--bakery.csv":              {Kind: dropfolder.Roster, Client: "bakery"},
+		"ROSTER--Bakery--2026-03.XLSX":    {Kind: dropfolder.Roster, Client: "bakery"},
+		"roster--bakery--full--march.csv": {Kind: dropfolder.Roster, Client: "bakery", Full: true},
+		"counts--hotel-north.xlsx":        {Kind: dropfolder.Counts, Client: "hotel-north"},
+		"ledger--bakery.tsv":              {Kind: dropfolder.Ledger, Client: "bakery"},
+		"stock.csv":                       {Kind: dropfolder.Stock},
+		"stock--after the count.csv":      {Kind: dropfolder.Stock},
+	} {
+		got, err := dropfolder.ParseName(name)
+		require.NoError(t, err, name)
+		require.Equal(t, want, got, name)
+	}
+	for _, name := range []string{"", ".csv", "roster.csv", "roster--.csv", "roster-bakery.csv", "roster--bakery.pdf", "roster--..\\x.csv", "roster--a\nb.csv"} {
+		_, err := dropfolder.ParseName(name)
+		require.Error(t, err, name)
+	}
+}
+
+func FuzzParseName(f *testing.F) {
+	for _, s := range []string{"roster--bakery.csv", "stock.csv", "roster--bakery--full.xlsx", "--", "roster--\x00.csv", "counts--é.csv", "roster--\u202e.csv", "ROSTER--İ.CSV"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, name string) {
+		n, err := dropfolder.ParseName(name)
+		if err != nil {
+			require.NotContains(t, err.Error(), "\n")
+			return
+		}
+		if n.Kind != dropfolder.Stock {
+			require.NotEmpty(t, n.Client)
+			require.NotContains(t, n.Client, "/")
+			again, err := dropfolder.ParseName(string(n.Kind) + "--" + n.Client + ".csv")
+			require.NoError(t, err)
+			require.Equal(t, n.Client, again.Client)
+		}
+	})
+}

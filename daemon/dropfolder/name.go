@@ -1,0 +1,91 @@
+// Package dropfolder takes in files that people put into a folder. A file is
+// taken when it has lain unchanged for a while, all of it or nothing, and is
+// then moved to done/ or refused/ with a report beside it. No file is deleted
+// and none is overwritten.
+package dropfolder
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"unicode"
+)
+
+// Kind is what a file holds.
+type Kind string
+
+// Kinds of files.
+const (
+	Roster Kind = "roster"
+	Ledger Kind = "ledger"
+	Counts Kind = "counts"
+	Stock  Kind = "stock"
+)
+
+// Name is what a file's name says.
+type Name struct {
+	Kind   Kind
+	Client string // empty for stock
+	Full   bool   // roster--CLIENT--full: the list names everybody
+}
+
+const howTo = "call it roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx or stock.csv; roster--CLIENT--full.csv for a list that names everybody; more may follow after a further --"
+
+// ParseName reads KIND--CLIENT[--MORE].csv or .xlsx; upper and lower case are one.
+// stock needs no client.
+func ParseName(name string) (Name, error) {
+	ext := strings.ToLower(filepath.Ext(name))
+	switch ext {
+	case ".csv", ".tsv", ".txt", ".xlsx":
+	default:
+		return Name{}, fmt.Errorf("%q is neither .csv nor .xlsx; %s", show(name), howTo)
+	}
+	parts := strings.Split(name[:len(name)-len(ext)], "--")
+	n := Name{Kind: Kind(strings.ToLower(strings.TrimSpace(parts[0])))}
+	switch n.Kind {
+	case Stock:
+		return n, nil
+	case Roster, Ledger, Counts:
+	default:
+		return Name{}, fmt.Errorf("%q does not say what it holds; %s", show(name), howTo)
+	}
+	if len(parts) > 1 {
+		n.Client = strings.ToLower(strings.TrimSpace(parts[1]))
+	}
+	if n.Client == "" || strings.IndexFunc(n.Client, func(r rune) bool { return r == '/' || r == '\\' || unicode.IsControl(r) }) >= 0 {
+		return Name{}, fmt.Errorf("%q does not name its client; %s", show(name), howTo)
+	}
+	for _, more := range parts[2:] {
+		n.Full = n.Full || strings.EqualFold(strings.TrimSpace(more), "full")
+	}
+	return n, nil
+}
+
+// passing tells whether a name belongs to a file that some program is still
+// writing, or that is none of ours.
+func passing(name string) bool {
+	lower := strings.ToLower(name)
+	if strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || strings.HasSuffix(name, "~") {
+		return true
+	}
+	for _, ext := range []string{".part", ".partial", ".tmp", ".temp", ".crdownload", ".filepart", ".download", ".swp"} {
+		if strings.HasSuffix(lower, ext) {
+			return true
+		}
+	}
+	return false
+}
+
+// show keeps a name from harming a terminal or a mail.
+func show(name string) string {
+	name = strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return '?'
+		}
+		return r
+	}, strings.ToValidUTF8(name, "?"))
+	if r := []rune(name); len(r) > 120 {
+		return string(r[:120]) + "…"
+	}
+	return name
+}

@@ -1,0 +1,106 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"sort"
+	"strings"
+
+	"github.com/pressly/goose/v3"
+
+	"github.com/kitmuster/kitmuster/migrations"
+)
+
+// ErrDamaged says that a database is damaged.
+var ErrDamaged = errors.New("the database is damaged")
+
+// Inspection is what a look at a database file found.
+type Inspection struct {
+	Version int64
+	Rows    map[string]int64 // by table
+}
+
+// Inspect opens a database file for reading, checks every page and counts the
+// rows. The error is ErrDamaged where the file is not whole, and ErrNewer where
+// this program is too old for it.
+func Inspect(ctx context.Context, path string) (in Inspection, err error) {
+	if _, err := os.Stat(path); err != nil {
+		return in, err
+	}
+	db, err := openPool(path, readerOptions, 1)
+	if err != nil {
+		return in, err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	if err := quickCheck(ctx, db, path); err != nil {
+		return in, err
+	}
+	if err := db.QueryRowContext(ctx, `SELECT max(version_id) FROM goose_db_version`).Scan(&in.Version); err != nil {
+		return in, fmt.Errorf("%s is no database of this program: %w", path, err)
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, migrations.FS)
+	if err != nil {
+		return in, fmt.Errorf("read tables: %w", err)
+	}
+	if sources := p.ListSources(); in.Version > sources[len(sources)-1].Version {
+		return in, fmt.Errorf("%w: %s is at version %d, this program knows up to %d", ErrNewer, path, in.Version, sources[len(sources)-1].Version)
+	}
+	in.Rows, err = countRows(ctx, db)
+	return in, err
+}
+
+// QuickCheck reads every page of the open database.
+func (s *Store) QuickCheck(ctx context.Context) error { return quickCheck(ctx, s.reader, s.Path) }
+
+// Rows counts the rows of every table.
+func (s *Store) Rows(ctx context.Context) (map[string]int64, error) { return countRows(ctx, s.reader) }
+
+// Tidy moves what is in the write-ahead log into the database file and makes
+// the log small again.
+func (s *Store) Tidy(ctx context.Context) error {
+	var busy, pages, moved int
+	if err := s.writer.QueryRowContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`).Scan(&busy, &pages, &moved); err != nil {
+		return fmt.Errorf("tidy the database: %w", err)
+	}
+	return nil
+}
+
+// quickCheck reads the answer as rows: a damaged page is no error of the query.
+func quickCheck(ctx context.Context, db *sql.DB, path string) error {
+	rows, err := db.QueryContext(ctx, `PRAGMA quick_check(5)`)
+	if err != nil {
+		return fmt.Errorf("%w: %s: %w", ErrDamaged, path, err)
+	}
+	says, err := collect(rows, func(row scanner) (s string, err error) { return s, row.Scan(&s) })
+	if err != nil {
+		return fmt.Errorf("%w: %s: %w", ErrDamaged, path, err)
+	}
+	if len(says) != 1 || says[0] != "ok" {
+		return fmt.Errorf("%w: %s: %s", ErrDamaged, path, strings.Join(says, "; "))
+	}
+	return nil
+}
+
+func countRows(ctx context.Context, db *sql.DB) (map[string]int64, error) {
+	rows, err := db.QueryContext(ctx, `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'`)
+	if err != nil {
+		return nil, fmt.Errorf("list tables: %w", err)
+	}
+	names, err := collect(rows, func(row scanner) (s string, err error) { return s, row.Scan(&s) })
+	if err != nil {
+		return nil, fmt.Errorf("list tables: %w", err)
+	}
+	sort.Strings(names)
+	counts := make(map[string]int64, len(names))
+	for _, name := range names {
+		var n int64
+		if err := db.QueryRowContext(ctx, `SELECT count(*) FROM "`+strings.ReplaceAll(name, `"`, `""`)+`"`).Scan(&n); err != nil {
+			return nil, fmt.Errorf("count the rows of %s: %w", name, err)
+		}
+		counts[name] = n
+	}
+	return counts, nil
+}
