@@ -226,7 +226,11 @@ func printNotes(w io.Writer, a *choose.Answer) {
 		prices = "The programme states no price for the present garment, so prices are your own cost."
 	}
 	fmt.Fprintln(w, prices)
-	fmt.Fprintf(w, "Lives rest on the shipped figures, your other clients, and %d endings in this client's records.\n", a.Endings)
+	own := "; this client's records hold no endings of such pieces yet"
+	if a.Endings > 0 {
+		own = fmt.Sprintf(", and %d endings of such pieces in this client's records", a.Endings)
+	}
+	fmt.Fprintf(w, "Lives rest on the shipped figures, on what your other clients taught%s.\n", own)
 }
 
 func orNone(s string) string {

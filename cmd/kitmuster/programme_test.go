@@ -119,3 +119,28 @@ func TestChoosePutsGarmentsSideBySide(t *testing.T) {
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, `no garment "kilt"`)
 }
+
+func TestADraftIsWrittenAppliedAndNeverOverwritesByItself(t *testing.T) {
+	home := shopWithFiles(t)
+	_, sheet, _ := kit(t, home, "programme", "draft", "--blank")
+	file := filepath.Join(home, "intake.yaml")
+	require.NoError(t, os.WriteFile(file, []byte(sheet), 0o600))
+	status, out, errs := kit(t, home, "programme", "draft", file, "--dry-run")
+	require.Zero(t, status, errs)
+	require.Contains(t, out, "Nothing was written (--dry-run).")
+	require.NoFileExists(t, programmeFile(home, "client"))
+
+	status, out, errs = kit(t, home, "programme", "draft", file)
+	require.Zero(t, status, errs)
+	for _, want := range []string{"Options weighed", "What one person costs you", "What to print where", "Washing, to tell the client", "Cautions"} {
+		require.Contains(t, out, want)
+	}
+	status, _, errs = kit(t, home, "programme", "apply", programmeFile(home, "client"))
+	require.Zero(t, status, errs)
+	status, _, errs = kit(t, home, "programme", "draft", file)
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "is there already; nothing was written")
+	status, out, _ = kit(t, home, "programme", "draft", file, "--json")
+	require.Zero(t, status)
+	require.Contains(t, out, `"first_outfit"`)
+}

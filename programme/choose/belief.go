@@ -31,9 +31,8 @@ func believe(q *Question, shop *programme.Shop, client *programme.Client, role s
 		limit = use.Limit
 	}
 	b := &belief{pace: pace}
-	for _, m := range mishap.Nodes(2) {
-		b.laws = append(b.laws, weighted{law{mishap: m.At / (weeksPerYear * pace), limit: limit}, m.Weight})
-	}
+	// Mishaps end few pieces, so their mean rate stands for what is not known of it.
+	b.laws = []weighted{{law{mishap: mishap.Mean() / (weeksPerYear * pace), limit: limit}, 1}}
 	b.cross(cloth, 1, true)
 	for i, p := range prints {
 		b.cross(p, float64(use.Class.Prints[i].Number), false)

@@ -87,12 +87,9 @@ type Answer struct {
 // Compare answers a question. The error names what the programme refers to and
 // the catalogue lacks, or says that nothing is there to compare.
 func Compare(q Question) (*Answer, error) {
-	if q.Wearers < 1 {
-		return nil, fmt.Errorf("choose: %d wearers; give at least 1", q.Wearers)
-	}
-	present, ok := q.Shop.Garment(q.Line.Garment)
-	if !ok {
-		return nil, fmt.Errorf("garment %q is not in the shop's catalogue", q.Line.Garment)
+	present, err := q.present()
+	if err != nil {
+		return nil, err
 	}
 	a := &Answer{Client: q.Client.Code, Role: q.Role, Garment: q.Line.Garment, Colour: q.Line.Colour, Wearers: q.Wearers}
 	markup, priced := q.markup(present)
@@ -106,6 +103,36 @@ func Compare(q Question) (*Answer, error) {
 		return nil, err
 	}
 	return a, nil
+}
+
+// Options are the candidates of a question alone, cheapest to wear first and at
+// least one; errors are those of Compare.
+func Options(q Question) ([]Option, error) {
+	present, err := q.present()
+	if err != nil {
+		return nil, err
+	}
+	markup, _ := q.markup(present)
+	options, err := q.options(present, q.Client.Laundering, markup)
+	if err == nil && len(options) == 0 {
+		err = noCandidate(present)
+	}
+	return options, err
+}
+
+func noCandidate(present *programme.Garment) error {
+	return fmt.Errorf("no candidate for %s takes its prints: check the sheets of the transfer kinds", present.Code)
+}
+
+func (q *Question) present() (*programme.Garment, error) {
+	if q.Wearers < 1 {
+		return nil, fmt.Errorf("choose: %d wearers; give at least 1", q.Wearers)
+	}
+	g, ok := q.Shop.Garment(q.Line.Garment)
+	if !ok {
+		return nil, fmt.Errorf("garment %q is not in the shop's catalogue", q.Line.Garment)
+	}
+	return g, nil
 }
 
 func (q *Question) options(present *programme.Garment, wash programme.Laundering, markup float64) ([]Option, error) {

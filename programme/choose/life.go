@@ -66,36 +66,38 @@ var gauss = quadrature.Legendre(3)
 func (l *law) integrate() ends {
 	top := l.horizon()
 	var e ends
-	before, last := 1.0, 0.0
+	was := make([]float64, len(l.parts)) // hazards of the parts at the cell's start
+	last, lastHazard, alive := 0.0, 0.0, 1.0
 	for i := 1; i <= cells; i++ {
 		x := top * float64(i*i) / (cells * cells) // finer where young pieces end
 		for _, q := range gauss {
 			e.mean += (x - last) * q.Weight * math.Exp(-l.hazard(last+q.At*(x-last)))
 		}
-		after := math.Exp(-l.hazard(x))
-		l.share(&e, last, x, before-after)
-		before, last = after, x
+		hazard := l.hazard(x)
+		after := math.Exp(-hazard)
+		if hazard > lastHazard {
+			l.share(&e, was, x, x-last, (alive-after)/(hazard-lastHazard))
+		}
+		last, lastHazard, alive = x, hazard, after
 	}
-	e.label = before
+	e.label = alive
 	return e
 }
 
-func (l *law) share(e *ends, from, to, ended float64) {
-	total := l.hazard(to) - l.hazard(from)
-	if total <= 0 {
-		return
-	}
-	logTo, logFrom := math.Log(to), math.Log(from)
+// share gives each cause its part of a cell that ends at x washes: its own
+// hazard times what ended for each unit of hazard. was is brought up to x.
+func (l *law) share(e *ends, was []float64, x, width, each float64) {
+	logX := math.Log(x)
 	for i := range l.parts {
-		p := &l.parts[i]
-		s := ended * (p.at(logTo) - p.at(logFrom)) / total
-		if p.cloth {
-			e.cloth += s
+		now := l.parts[i].at(logX)
+		if l.parts[i].cloth {
+			e.cloth += each * (now - was[i])
 		} else {
-			e.print += s
+			e.print += each * (now - was[i])
 		}
+		was[i] = now
 	}
-	e.mishap += ended * l.mishap * (to - from) / total
+	e.mishap += each * l.mishap * width
 }
 
 // horizon is the label's limit, or the washes by which every piece has ended.

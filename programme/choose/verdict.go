@@ -22,20 +22,20 @@ type UnderLaundry struct {
 // wear here, and how that turns with the laundry.
 func (a *Answer) conclude(q *Question, present *programme.Garment, markup float64) error {
 	if len(a.Options) == 0 {
-		return fmt.Errorf("no candidate for %s takes its prints: check the sheets of the transfer kinds", present.Code)
+		return noCandidate(present)
 	}
 	best := &a.Options[0]
 	a.say("Cheapest to wear: %s, %s a wearer and month, about %.1f pieces a year.", title(best), a.money(q, best.CostAMonth), best.PiecesAYear)
+	if now := a.presentOption(); now != nil && now != best {
+		a.say("Against what is worn now (%s) the cheapest saves %s a wearer and month: %s a year for %d wearers.", title(now),
+			a.money(q, toMoney(now.monthly-best.monthly)), a.money(q, toMoney((now.monthly-best.monthly)*monthsPerYear*float64(a.Wearers))), a.Wearers)
+	}
 	plain, premium := rivals(a.Options)
 	if plain == nil {
 		a.say("There is no second garment to compare it with; add rivals to shop.yaml or name them with --with.")
 		return nil
 	}
 	a.contest(q, plain, premium)
-	if now := a.presentOption(); now != nil && now != best {
-		a.say("Against what is worn now (%s) the cheapest saves %s a wearer and month: %s a year for %d wearers.", title(now),
-			a.money(q, toMoney(now.monthly-best.monthly)), a.money(q, toMoney((now.monthly-best.monthly)*monthsPerYear*float64(a.Wearers))), a.Wearers)
-	}
 	return a.underLaundries(q, present, markup, plain.Garment, premium.Garment)
 }
 
