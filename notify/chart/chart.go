@@ -47,7 +47,7 @@ func newPlot(x, y string) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = paper
 	p.X.Label.Text, p.Y.Label.Text = x, y
-	face := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Points(10)}
+	face := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Points(11)}
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
 		a.LineStyle.Color, a.Tick.LineStyle.Color = ink, ink
 		a.Label.TextStyle.Font, a.Tick.Label.Font = face, face
@@ -77,7 +77,7 @@ func finish(p *plot.Plot, keys []key) ([]byte, error) {
 	room := dc.Max.X - at
 	for _, k := range keys {
 		l := plot.NewLegend()
-		l.TextStyle.Font = font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Points(9.5)}
+		l.TextStyle.Font = font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Points(10.5)}
 		l.TextStyle.Color = ink
 		l.Left, l.Top = true, true
 		l.ThumbnailWidth = vg.Points(18)

@@ -13,7 +13,7 @@ import (
 // Lives is what records say of the wear life of a class against what was
 // believed before them.
 type Lives struct {
-	// Steps of the Kaplan-Meier curve with its 95 % band.
+	// Steps of the Kaplan-Meier curve with its 95% band.
 	Steps []wear.Step
 	// Baseline and Learnt return the chance of outlasting a number of washes.
 	Baseline, Learnt func(washes float64) float64
@@ -94,14 +94,14 @@ func (l Lives) recorded(p *plot.Plot, to float64) ([]key, error) {
 		return nil, err
 	}
 	p.Add(band, steps)
-	return []key{{"your records, 95 % band", []plot.Thumbnailer{band, steps}, 0.4}}, nil
+	return []key{{"your records, 95% band", []plot.Thumbnailer{band, steps}, 0.4}}, nil
 }
 
 // percent marks quarters of the whole.
 func percent(_, _ float64) []plot.Tick {
 	var out []plot.Tick
 	for _, v := range []float64{0, 0.25, 0.5, 0.75, 1} {
-		out = append(out, plot.Tick{Value: v, Label: fmt.Sprintf("%.0f %%", 100*v)})
+		out = append(out, plot.Tick{Value: v, Label: fmt.Sprintf("%.0f%%", 100*v)})
 	}
 	return out
 }

@@ -50,7 +50,7 @@ type personItem struct{ What, Why string }
 // the client, worded for the customer, to be forwarded as it stands. AsDraft
 // with the customer's address makes the draft for the folder.
 func ComposeReorder(r Reorder) (Mail, error) {
-	t := tongue{r.Shop}
+	t := tongue{shop: r.Shop}
 	d, err := r.distribute(t)
 	if err != nil {
 		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)

@@ -85,13 +85,13 @@ func (r *Round) pictures(m *Mail, v *roundView) error {
 		if v.Less != "" || d.Ahead == nil || d.Ahead.Weeks < 2 {
 			continue
 		}
-		png, err := chart.Demand(d.picture(tongue{r.Shop}))
+		png, err := chart.Demand(d.picture(r.tongue()))
 		if err != nil {
 			return err
 		}
 		dv := &v.Due[i]
 		dv.Picture = id("ahead", d.Proposal.Number)
-		dv.Alt = d.alt(tongue{r.Shop})
+		dv.Alt = d.alt(r.tongue())
 		m.Inline = append(m.Inline, Part{Name: dv.Picture + ".png", Type: typePNG, CID: dv.Picture, Data: png})
 	}
 	for i := range v.Sheets {

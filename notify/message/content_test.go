@@ -138,7 +138,7 @@ func TestTasksStandInOrderOfDate(t *testing.T) {
 	_, rest, _ := strings.Cut(m.Text, "To do, by date")
 	rest, _, _ = strings.Cut(rest, "Clients that are due")
 	var days []programme.Date
-	for _, d := range regexp.MustCompile(`(?m)^- \w+ (\d+) Mar 2026:`).FindAllStringSubmatch(rest, -1) {
+	for _, d := range regexp.MustCompile(`(?m)^- \w+ (\d+) Mar:`).FindAllStringSubmatch(rest, -1) {
 		days = append(days, programme.NewDate(2026, 3, atoi(t, d[1])))
 	}
 	require.Len(t, days, 6)

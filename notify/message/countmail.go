@@ -41,7 +41,7 @@ var howToCount = []string{
 
 // ComposeCount writes the count form to the client, with answers to its manager.
 func ComposeCount(c CountForm) (Mail, error) {
-	t := tongue{c.Shop}
+	t := tongue{shop: c.Shop}
 	manager := managerOf(c.Shop, c.Client)
 	to := c.Client.Customer
 	if to.Email == "" {

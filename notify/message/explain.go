@@ -14,7 +14,7 @@ import (
 // Explain writes the arithmetic behind every number of a proposal as plain
 // text, for the owner: it shows costs. People name the staff; they may be nil.
 func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) string {
-	e := explanation{t: tongue{shop}, client: client, p: p, people: people}
+	e := explanation{t: tongue{shop: shop}, client: client, p: p, people: people}
 	e.put("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf))
 	e.dates()
 	e.fill()

@@ -244,7 +244,7 @@ func (t tongue) layoutViews(s *SheetToOrder, order int) []layoutView {
 	for j := range s.Layouts {
 		l := &s.Layouts[j]
 		size := t.shop.Units.Length(l.Width) + " × " + t.shop.Units.Length(l.Height)
-		words := fmt.Sprintf("%s, %s: %s, %.0f %% used", count(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
+		words := fmt.Sprintf("%s, %s: %s, %.0f%% used", count(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
 		v := layoutView{Name: clean.Short(l.Name), Words: words}
 		if j < layoutPictures {
 			v.Picture = id("sheet", order+1, l.Name)

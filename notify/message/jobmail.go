@@ -24,7 +24,7 @@ type jobView struct {
 // ComposeJob writes the job of an accepted proposal to the owner, with the
 // ticket for the press, the tags for the bags and the packing list.
 func ComposeJob(j Job) (Mail, error) {
-	t := tongue{j.Shop}
+	t := tongue{shop: j.Shop}
 	r := Reorder{Shop: j.Shop, Client: j.Client, Proposal: j.Proposal, People: j.People}
 	d, err := r.distribute(t)
 	if err != nil {

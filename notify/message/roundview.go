@@ -48,11 +48,11 @@ type troubleView struct{ Day, What, Do string }
 
 // view turns a round into what its reader sees.
 func (r *Round) view(d detail) roundView {
-	t := tongue{r.Shop}
+	t := r.tongue()
 	slices.SortStableFunc(r.Due, func(a, b Due) int { return cmp.Compare(a.Proposal.OrderBy, b.Proposal.OrderBy) })
 	v := roundView{
 		Shop:     clean.Short(r.Shop.Name),
-		Title:    "Muster of " + t.day(r.AsOf),
+		Title:    "Muster of " + tongue{shop: r.Shop}.day(r.AsOf),
 		Less:     d.words(),
 		Held:     r.heldViews(t, d),
 		Sheets:   r.sheetViews(t),
@@ -72,6 +72,9 @@ func (r *Round) view(d detail) roundView {
 	v.Subject = r.subject(t)
 	return v
 }
+
+// tongue leaves out the year: a weekly mail is about the weeks around it.
+func (r *Round) tongue() tongue { return tongue{shop: r.Shop, near: r.AsOf} }
 
 // words says where to find what a long mail leaves out.
 func (d detail) words() string {
@@ -159,7 +162,7 @@ func (t tongue) margin(m, price programme.Money) string {
 	if price <= 0 {
 		return t.money(m)
 	}
-	return fmt.Sprintf("%s (%.0f %%)", t.money(m), 100*m.Float()/price.Float())
+	return fmt.Sprintf("%s (%.0f%%)", t.money(m), 100*m.Float()/price.Float())
 }
 
 // hoursWords writes press time as people plan it: to five minutes.

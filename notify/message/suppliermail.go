@@ -26,7 +26,7 @@ type supplierView struct {
 // ComposeSupplierOrder writes an order to a supplier as a draft: it goes out by
 // the owner's hand and never by itself.
 func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
-	t := tongue{o.Shop}
+	t := tongue{shop: o.Shop}
 	s, ok := o.Shop.Supplier(o.Supplier)
 	if !ok {
 		return Mail{}, fmt.Errorf("compose order: the shop file has no supplier %q", o.Supplier)

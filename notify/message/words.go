@@ -11,14 +11,29 @@ import (
 )
 
 // tongue writes dates, money and names as one shop's people read them.
-type tongue struct{ shop *programme.Shop }
+type tongue struct {
+	shop *programme.Shop
+	// near leaves the year out of days that are close to it; no date keeps it.
+	near programme.Date
+}
 
-// day writes a date with its weekday: Thu 5 Mar 2026.
+// day writes a date with its weekday: Thu 5 Mar 2026, or Thu 5 Mar where the
+// year is plain.
 func (t tongue) day(d programme.Date) string {
 	if d.IsZero() {
 		return "no date"
 	}
-	return d.Weekday().String()[:3] + " " + t.shop.DateStyle.Date(d)
+	weekday := d.Weekday().String()[:3] + " "
+	if far := d.Sub(t.near); !t.near.IsZero() && far > -120 && far < 240 {
+		switch t.shop.DateStyle {
+		case programme.DayFirst:
+			return weekday + d.Time().Format("2 Jan")
+		case programme.MonthFirst:
+			return weekday + d.Time().Format("Jan 2")
+		case programme.ISODate:
+		}
+	}
+	return weekday + t.shop.DateStyle.Date(d)
 }
 
 func (t tongue) date(d programme.Date) string { return t.shop.DateStyle.Date(d) }
