@@ -159,3 +159,18 @@ func TestTheShellCompletesClientsStaffAndGarments(t *testing.T) {
 	mustKit(t, home, "leave", "harbour", "0009", "--on", "2024-01-31")
 	require.NotContains(t, mustKit(t, home, "__complete", "issue", "harbour", ""), "Hollis", "who has left is not offered")
 }
+
+func TestLeaversAreForgottenAndStaySo(t *testing.T) {
+	home := bakeryHome(t)
+	mustKit(t, home, "leave", "harbour", "0002", "--on", "2022-08-31")
+	require.Contains(t, mustKit(t, home, "roster", "forget", "harbour"), "are removed with --yes")
+	require.Contains(t, mustKit(t, home, "roster", "list", "harbour", "--all"), "Bodhi")
+	mustKit(t, home, "roster", "forget", "harbour", "--yes")
+	require.NotContains(t, content(t, home), "Bodhi", "no name stays anywhere in the database")
+	before := content(t, home)
+	out := write(t, home, "out.csv", mustKit(t, home, "roster", "export", "harbour"))
+	require.Contains(t, mustKit(t, home, "roster", "import", "harbour", out, "--full", "--as-of", day), "nothing was changed")
+	old := write(t, home, "old.csv", "staff_id,name,role,start_date,end_date\n0002,Bodhi Cresswater,barista,2022-06-01,2022-08-31\n")
+	mustKit(t, home, "roster", "import", "harbour", old, "--as-of", day)
+	require.Equal(t, before, content(t, home), "an old list does not bring a name back")
+}

@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/roster"
 )
 
@@ -17,8 +19,10 @@ func newRosterCommand(a *app) *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return roster.Write(a.out, people)
-	}))
+		// Who is forgotten has no name to write, and a roster without one is refused.
+		named := slices.DeleteFunc(people, func(p programme.Person) bool { return p.Name == "" })
+		return roster.Write(a.out, named)
+	}), newRosterListCommand(a), newRosterForgetCommand(a))
 	return c
 }
 

@@ -3,6 +3,7 @@ package handover
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -53,6 +54,9 @@ func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]pro
 		return nil, &Refused{Errors: bad}
 	}
 	r.Notes = list.Table.Notes
+	if list.Uncounted > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("%d rows of the count form were left empty and are passed over", list.Uncounted))
+	}
 	return list.Movements, r.settle(bad, list, opt)
 }
 

@@ -31,6 +31,8 @@ type List struct {
 	Movements []programme.Movement
 	// Lines are the lines of the movements.
 	Lines []int32
+	// Uncounted are rows of a count form that nobody filled in.
+	Uncounted int
 }
 
 // Columns of a ledger, in the order of columns.
@@ -86,7 +88,10 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 		r.list.drop(r.errs.Lines())
 		return r.list, r.errs
 	}
-	if len(r.list.Movements) == 0 {
+	switch {
+	case len(r.list.Movements) == 0 && r.list.Uncounted > 0:
+		return nil, table.Errors{{File: file, Want: "no row of this count form is filled in; write the numbers into the column pieces"}}
+	case len(r.list.Movements) == 0:
 		return nil, table.Errors{{File: file, Want: "there is no row below the heading"}}
 	}
 	return r.list, nil
@@ -140,6 +145,10 @@ func (r *reader) word(s string) string {
 // dates are seen.
 func (r *reader) row(row *table.Row) {
 	before := len(r.errs)
+	if row.Text(colPieces) == "" && table.Plain(row.Text(colMovement)) == string(programme.Counted) {
+		r.list.Uncounted++ // a count form says: leave empty what you did not count
+		return
+	}
 	m := programme.Movement{Date: programme.Date(row.Date(colDate))}
 	if m.Date == 0 {
 		r.wrong(row.Wrong(colDate, "the date is missing; write it as year-month-day, such as 2026-03-09"))

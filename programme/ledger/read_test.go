@@ -10,8 +10,10 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
 
+	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/ledger"
@@ -61,6 +63,28 @@ func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
 		{Date: day(4, 3), Kind: programme.Counted, StaffID: "0001", SKU: polo},
 		{Date: day(4, 3), Kind: programme.Ended, StaffID: "0002", SKU: programme.SKU{Garment: "trouser", Colour: "grey", Size: "34/32"}, Pieces: 1},
 	}, list.Movements)
+}
+
+// The form that goes out by mail comes back as it is, with one column filled in.
+func TestAReturnedCountFormIsRead(t *testing.T) {
+	form := document.CountForm{Date: today, Rows: []document.CountRow{
+		{StaffID: "0001", Name: "Ada", Garment: "polo", Colour: "navy", Size: "M", What: "Cotton polo", OnRecord: 3},
+		{StaffID: "0002", Name: "Bo", Garment: "apron", Colour: "black", Size: "one", What: "Apron", OnRecord: 2},
+	}}
+	sheet, err := form.XLSX()
+	require.NoError(t, err)
+	_, err = ledger.Read("count.xlsx", sheet, options())
+	require.EqualError(t, err, "count.xlsx: no row of this count form is filled in; write the numbers into the column pieces.")
+
+	book, err := excelize.OpenReader(bytes.NewReader(sheet))
+	require.NoError(t, err)
+	require.NoError(t, book.SetCellInt("Count", "E2", 2))
+	var filled bytes.Buffer
+	require.NoError(t, book.Write(&filled))
+	list, err := ledger.Read("count.xlsx", filled.Bytes(), options())
+	require.NoError(t, err)
+	require.Equal(t, 1, list.Uncounted)
+	require.Equal(t, []programme.Movement{{Date: today, Kind: programme.Counted, StaffID: "0001", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 2}}, list.Movements)
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {

@@ -248,6 +248,9 @@ func (c *comparison) merge(known, p *programme.Person) programme.Person {
 	if !c.list.HasEnd && known.End >= c.opt.AsOf {
 		after.End = known.End // a list of present staff does not withdraw a notice for a day to come
 	}
+	if known.Name == "" && !known.End.IsZero() && !after.End.IsZero() {
+		after.Name, after.Site = "", "" // a leaver whose name was forgotten stays forgotten
+	}
 	return after
 }
 
