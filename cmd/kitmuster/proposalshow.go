@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"strings"
 	"time"
 
 	"github.com/jedib0t/go-pretty/v6/table"
@@ -13,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -54,13 +54,23 @@ func (a *app) showProposal(ctx context.Context, b *books.Books, number int64, ex
 	page := proposalPage{w: a.out, shop: b.Shop, p: &p, names: namesOf(people)}
 	page.head(clientName(ctx, b, p.Client))
 	page.lines()
-	if explain {
-		page.explain()
-	}
 	page.people()
 	page.held()
 	page.money()
 	page.history(steps)
+	if explain {
+		return a.explainProposal(ctx, b, &p, people)
+	}
+	return nil
+}
+
+// explainProposal prints the arithmetic behind every number.
+func (a *app) explainProposal(ctx context.Context, b *books.Books, p *reorder.Proposal, people []programme.Person) error {
+	client, err := b.Client(ctx, p.Client)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "\n%s", message.Explain(b.Shop, client, p, people))
 	return nil
 }
 
@@ -135,70 +145,6 @@ func (g *proposalPage) lines() {
 	}
 	alignRight(t, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13)
 	t.Render()
-}
-
-// explain says for every line how its number came about.
-func (g *proposalPage) explain() {
-	g.printf("\nHow the numbers came about:\n")
-	for i := range g.p.Lines {
-		g.printf("  %s\n", g.lineWords(&g.p.Lines[i]))
-	}
-	g.sums()
-}
-
-// sums shows how the totals add up.
-func (g *proposalPage) sums() {
-	p := g.p
-	var price, blanks []string
-	before, after, needed := 0.0, 0.0, 0.0
-	for i := range p.Lines {
-		l := &p.Lines[i]
-		price = append(price, fmt.Sprintf("%d × %s", l.Order, g.in(l.UnitPrice)))
-		if l.Buy > 0 {
-			blanks = append(blanks, fmt.Sprintf("%d × %s", l.Buy, g.in(l.UnitCost)))
-		}
-		before, after, needed = before+l.ShortBefore, after+l.ShortAfter, needed+l.Expected+float64(l.Owed)
-	}
-	g.printf("  Price: %s = %s.\n", strings.Join(price, " + "), g.in(p.Price))
-	if len(blanks) > 0 {
-		g.printf("  Blanks: %s = %s.\n", strings.Join(blanks, " + "), g.in(p.Blanks))
-	}
-	g.printf("  Pressing: %.2f h at %s an hour = %s. Transfers and freight are this client's share of the round.\n", p.PressHours, g.in(g.shop.Press.CostPerHour), g.in(p.Pressing))
-	g.printf("  Of %.1f pieces needed on these lines %.1f would be short without the order and %.1f are with it; the share of needs met, %s, also counts the lines of which nothing is ordered.\n", needed, before, after, share(p.FillAfter))
-}
-
-func (g *proposalPage) lineWords(l *reorder.Line) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %.1f expected until %s", answer.Name(g.shop, l.SKU), l.Expected, g.date(g.p.CoverUntil))
-	if causes := causeWords(l); causes != "" {
-		fmt.Fprintf(&b, " (%s)", causes)
-	}
-	fmt.Fprintf(&b, "; the target asks for a stock of %d. %d − %d on hand − %d on order", l.AtTarget, l.AtTarget, l.OnHand, l.OnOrder)
-	if l.Owed > 0 {
-		fmt.Fprintf(&b, " + %d owed today", l.Owed)
-	}
-	fmt.Fprintf(&b, " = %d wanted; %d ordered", l.Wanted, l.Order)
-	if l.Rounding != "" {
-		fmt.Fprintf(&b, " (%s)", l.Rounding)
-	}
-	fmt.Fprintf(&b, ". Expected short: %.1f without, %.1f with the order.", l.ShortBefore, l.ShortAfter)
-	if l.Buy > 0 {
-		fmt.Fprintf(&b, " %d blanks to buy at %s, ordered by %s.", l.Buy, g.in(l.UnitCost), g.date(l.OrderBlanksBy))
-	}
-	return b.String()
-}
-
-func causeWords(l *reorder.Line) string {
-	var parts []string
-	for _, c := range []struct {
-		n    float64
-		what string
-	}{{l.Worn, "worn out"}, {l.Print, "print gone"}, {l.Mishap, "mishaps"}, {l.Hires, "for new starters"}} {
-		if c.n >= 0.05 {
-			parts = append(parts, fmt.Sprintf("%.1f %s", c.n, c.what))
-		}
-	}
-	return strings.Join(parts, ", ")
 }
 
 func (g *proposalPage) people() {

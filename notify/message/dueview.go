@@ -105,6 +105,8 @@ func (t tongue) reasons(p *reorder.Proposal) []string {
 			owed = append(owed, fmt.Sprintf("%s of %s", oneDecimal(r.Pieces), t.what(r.SKU)))
 		case reorder.ShortestLine:
 			short = append(short, t.what(r.SKU))
+		case reorder.HandOut:
+			out = append(out, fmt.Sprintf("%s of %s are missing from people's kits and lie on the shelf: hand them out.", oneDecimal(r.Pieces), t.what(r.SKU)))
 		case reorder.ComesTooLate:
 			out = append(out, fmt.Sprintf("%s of %s are on order but come too late.", oneDecimal(r.Pieces), t.what(r.SKU)))
 		case reorder.BelowTarget, reorder.AboveTarget, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:

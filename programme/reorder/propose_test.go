@@ -89,6 +89,7 @@ func TestOwedPiecesThatLieOnTheShelfNeedNoOrder(t *testing.T) {
 	in.Lines[0].Owed = 2
 	_, d := reorder.Propose(in)
 	require.False(t, d.Due, "the shelf serves them today")
+	require.Contains(t, d.Reasons, reorder.Reason{Kind: reorder.HandOut, SKU: sku("apron", "one"), Pieces: 2})
 }
 
 func TestProtectiveClothingIsHeldAndNeverOrdered(t *testing.T) {

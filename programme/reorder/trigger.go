@@ -36,6 +36,7 @@ const (
 	BelowTarget   ReasonKind = "below-target"   // the stock does not last until an order of the next round arrives
 	AboveTarget   ReasonKind = "above-target"   // it does
 	OwedNow       ReasonKind = "owed"           // somebody is short of pieces today, and no stock is there for them
+	HandOut       ReasonKind = "hand-out"       // somebody is short of pieces today that lie on the shelf
 	ShortestLine  ReasonKind = "short-line"     // a line with much of the expected shortage; Pieces short
 	ComesTooLate  ReasonKind = "comes-too-late" // pieces on order that arrive after the trigger horizon
 	NothingToBuy  ReasonKind = "nothing-to-buy" // what is on order fills the need
@@ -48,7 +49,8 @@ const (
 type near struct {
 	programme.SKU
 	demand, short float64
-	owed, late    int
+	owed, late    int // owed: with nothing on the shelf or on its way
+	handOut       int
 }
 
 // trigger computes every line's demand and expected shortage over the trigger
@@ -59,11 +61,12 @@ func trigger(lines []Stocked, h Horizon) []near {
 		l := &lines[i]
 		c := NewShortage(l.nearPMF(h))
 		out[i] = near{
-			SKU:    l.sku(),
-			demand: c.Mean() + float64(l.Owed),
-			short:  c.At(l.nearPosition()),
-			owed:   max(0, l.Owed-l.OnHand-l.OnOrder),
-			late:   l.OnOrderLater,
+			SKU:     l.sku(),
+			demand:  c.Mean() + float64(l.Owed),
+			short:   c.At(l.nearPosition()),
+			owed:    max(0, l.Owed-l.OnHand-l.OnOrder),
+			late:    l.OnOrderLater,
+			handOut: min(l.Owed, l.OnHand),
 		}
 	}
 	return out
@@ -104,6 +107,9 @@ func reasons(lines []near, due bool) []Reason {
 		needed += l.demand
 		if l.owed > 0 {
 			out = append(out, Reason{OwedNow, l.SKU, float64(l.owed)})
+		}
+		if l.handOut > 0 {
+			out = append(out, Reason{HandOut, l.SKU, float64(l.handOut)})
 		}
 		if due && l.late > 0 && l.short > 0.5 {
 			out = append(out, Reason{ComesTooLate, l.SKU, float64(l.late)})

@@ -17,6 +17,8 @@ func (r Reason) Words(name func(programme.SKU) string) string {
 		return "What is on the shelf and on its way lasts until an order placed at the next round would arrive."
 	case OwedNow:
 		return fmt.Sprintf("%s of %s missing from somebody's kit today, with none on the shelf.", pieces(r.Pieces), name(r.SKU))
+	case HandOut:
+		return fmt.Sprintf("%s of %s missing from somebody's kit today, and on the shelf: hand them out.", pieces(r.Pieces), name(r.SKU))
 	case ShortestLine:
 		return fmt.Sprintf("About %s of %s would be short by then.", roughly(r.Pieces), name(r.SKU))
 	case ComesTooLate:

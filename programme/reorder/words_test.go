@@ -13,6 +13,7 @@ func TestEveryReasonIsASentence(t *testing.T) {
 	name := func(k programme.SKU) string { return "tee, black, " + k.Size }
 	for kind, want := range map[reorder.ReasonKind]string{
 		reorder.OwedNow:      "3 pieces of tee, black, M missing from somebody's kit today, with none on the shelf.",
+		reorder.HandOut:      "3 pieces of tee, black, M missing from somebody's kit today, and on the shelf: hand them out.",
 		reorder.ShortestLine: "About 3 pieces of tee, black, M would be short by then.",
 		reorder.ComesTooLate: "3 pieces of tee, black, M on order, but they come too late.",
 		reorder.WaitsForAYes: "3 pieces of tee, black, M needed; protective clothing waits for a person's yes.",
