@@ -280,7 +280,7 @@ func TestNumbersFollowTheShop(t *testing.T) {
 	require.NoError(t, err)
 	require.NotContains(t, m.Text, "$")
 	require.Contains(t, m.Text, "€")
-	require.Contains(t, m.Text, "Tue 2026-03-03")
+	require.Contains(t, m.Text, "Wed 2026-03-04")
 	require.Contains(t, m.Text, "304.8 mm × 457.2 mm")
 	require.NotContains(t, m.Text, " in ×")
 }
