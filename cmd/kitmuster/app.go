@@ -35,6 +35,7 @@ func commands(a *app) []*cobra.Command {
 		newStockCommand(a),
 		newMusterCommand(a),
 		newProposalCommand(a),
+		newSheetCommand(a),
 		newProgrammeCommand(a),
 		newChooseCommand(a),
 		newVersionCommand(a),

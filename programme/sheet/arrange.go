@@ -92,6 +92,8 @@ type field struct {
 	height int64 // of a sheet, or the greatest length of one piece of roll
 	// effort is how hard the question is tried whether images fit one sheet.
 	effort int
+	stop   func() bool
+	fitted map[string][]pack.Place
 }
 
 // endless is the greatest length of roll when the shop file gives none: 100 m.

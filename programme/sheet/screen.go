@@ -11,7 +11,7 @@ import (
 
 // gang chooses layouts and copies of fixed sheets for a screen-printed kind.
 func (f *field) gang(o *Order, req Request) error {
-	f.effort = min(60, 5+req.Budget.iterations()/50)
+	f.effort, f.stop, f.fitted = min(60, 5+req.Budget.iterations()/50), req.Budget.Stop, map[string][]pack.Place{}
 	p := f.problem()
 	opt := gang.Options{Seed: req.Budget.Seed, Iterations: req.Budget.iterations(), Stop: req.Budget.Stop}
 	opt.Start = f.apart(p, opt)
@@ -20,7 +20,7 @@ func (f *field) gang(o *Order, req Request) error {
 		return fmt.Errorf("transfer kind %s: %w", f.kind.Code, err)
 	}
 	for _, l := range s.Layouts {
-		places, ok := f.fit(l.Copies)
+		places, ok := f.fit(l.Copies, pack.Options{Iterations: f.effort})
 		if !ok {
 			return fmt.Errorf("transfer kind %s: a layout was chosen that cannot be laid out", f.kind.Code)
 		}
@@ -54,7 +54,15 @@ func (f *field) priceCopies(o *Order) {
 
 // problem states the choice of layouts; money is in hundredths.
 func (f *field) problem() *gang.Problem {
-	p := &gang.Problem{Fits: f.holder(), SetUp: func(c []int) float64 { return float64(f.setUp(c)) }, PerOrder: f.kind.BreaksPerOrder}
+	p := &gang.Problem{SetUp: func(c []int) float64 { return float64(f.setUp(c)) }, PerOrder: f.kind.BreaksPerOrder}
+	p.Fits = func(copies []int) bool {
+		_, ok := f.fit(copies, pack.Options{Iterations: f.effort})
+		return ok
+	}
+	p.TryHard = func(copies []int, effort int) bool {
+		_, ok := f.fit(copies, pack.Options{Seed: uint64(effort), Iterations: effort, Stop: f.stop})
+		return ok
+	}
 	sheetArea := float64(f.width) * float64(f.height)
 	var floor float64
 	for _, w := range f.wants {
@@ -128,14 +136,23 @@ func (f *field) inks(copies []int) (n int) {
 	return n
 }
 
-// fit lays the copies out on one sheet. It is asked with the same effort when
-// layouts are chosen and when they are drawn, so what was chosen can be drawn.
-func (f *field) fit(copies []int) ([]pack.Place, bool) {
+// fit lays the copies out on one sheet, remembering what it found, so that a
+// layout that was chosen can be drawn.
+func (f *field) fit(copies []int, opt pack.Options) ([]pack.Place, bool) {
+	key := fmt.Sprint(copies)
+	if places, known := f.fitted[key]; known && (places != nil || opt.Iterations <= f.effort) {
+		return places, places != nil
+	}
 	pieces := make([]pack.Piece, len(copies))
 	for j, c := range copies {
 		pieces[j] = f.piece(f.wants[j], c)
 	}
-	return pack.Fit(pieces, f.width, f.height, pack.Options{Iterations: f.effort, Guillotine: f.kind.Cut == programme.Trimmer})
+	opt.Guillotine = f.kind.Cut == programme.Trimmer
+	places, ok := pack.Fit(pieces, f.width, f.height, opt)
+	if ok || f.fitted[key] == nil {
+		f.fitted[key] = places // nil says that the usual effort was in vain
+	}
+	return places, ok
 }
 
 // slots is how many images one sheet holds when all are of one size.
@@ -153,14 +170,6 @@ func (f *field) slots() (int, bool) {
 			return n, true
 		}
 		n++
-	}
-}
-
-// holder answers whether copies fit; images of one size are only counted.
-func (f *field) holder() func([]int) bool {
-	return func(copies []int) bool {
-		_, ok := f.fit(copies)
-		return ok
 	}
 }
 

@@ -21,6 +21,9 @@ type Problem struct {
 	Slots int
 	// Fits tells whether one sheet holds these copies. Fewer copies than fit must fit.
 	Fits func(copies []int) bool
+	// TryHard, when not nil, asks the same with more effort (search steps);
+	// what it once held Fits must hold from then on.
+	TryHard func(copies []int, effort int) bool
 	// SetUp is what a layout with these copies costs to set up.
 	SetUp func(copies []int) float64
 	// Breaks are prices by number of identical sheets, From ascending, the
@@ -207,6 +210,9 @@ func (p *Problem) Part(artworks []int) *Problem {
 		}
 	}
 	part.Fits = func(copies []int) bool { return p.Fits(p.widen(copies, artworks)) }
+	if p.TryHard != nil {
+		part.TryHard = func(copies []int, effort int) bool { return p.TryHard(p.widen(copies, artworks), effort) }
+	}
 	part.SetUp = func(copies []int) float64 { return p.SetUp(p.widen(copies, artworks)) }
 	return &part
 }

@@ -24,12 +24,31 @@ func (s *solver) onePerSheet() Solution {
 	layouts := make([]Layout, len(s.p.Need))
 	for j, need := range s.p.Need {
 		l := Layout{Copies: make([]int, len(s.p.Need))}
-		for s.add(&l, j) {
-		}
+		s.crowd(&l, j)
 		l.Run = ceilDiv(need, max(1, l.Copies[j]))
 		layouts[j] = l
 	}
 	return s.p.finish(layouts)
+}
+
+// crowd puts on a layout as many copies of j alone as fit, in growing steps.
+func (s *solver) crowd(l *Layout, j int) {
+	holds := func(n int) bool {
+		l.Copies[j] = n
+		return s.holds(l.Copies)
+	}
+	low, high := 0, 1
+	for holds(high) {
+		low, high = high, 2*high
+	}
+	for high-low > 1 {
+		if mid := (low + high) / 2; holds(mid) {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	l.Copies[j] = low
 }
 
 // oneLayout puts every artwork on one layout, then copies where they shorten the run.

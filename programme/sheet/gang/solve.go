@@ -34,6 +34,7 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 		if s.proven {
 			break
 		}
+		s.shorten(steps)
 		s.peels(min(steps/10, s.opt.Iterations-s.tries))
 		for k := 1; k <= s.mostLayouts() && !s.over(); k++ {
 			if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
@@ -43,7 +44,7 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 				s.anneal(k, min(steps, s.opt.Iterations-s.tries), pass)
 			}
 		}
-		if s.tries == before {
+		if s.tries == before && s.p.TryHard == nil {
 			break
 		}
 	}

@@ -30,13 +30,20 @@ type bins struct {
 	width, height int64
 	best          [][]Place
 	build         builder
+	// builders take turns: with scissors straight cuts are allowed too, and
+	// the two heuristics fail on different instances.
+	builders []builder
 }
 
 func newBins(pieces []Piece, width, height int64, opt Options) *bins {
 	elems := elements(pieces)
+	builders := []builder{newBuilder(elems, opt.Guillotine)}
+	if !opt.Guillotine {
+		builders = append(builders, newBuilder(elems, true))
+	}
 	return &bins{
 		search: newSearch(area(pieces), binCooling, opt), pieces: pieces, elems: elems,
-		width: width, height: height, build: newBuilder(elems, opt.Guillotine),
+		width: width, height: height, build: builders[0], builders: builders,
 	}
 }
 
@@ -65,6 +72,8 @@ func (b *bins) improve() {
 	}
 	floor := binBound(b.pieces, b.width, b.height)
 	for run := 0; len(b.best) > floor && !b.over(); run++ {
+		b.build = b.builders[run%len(b.builders)]
+		b.flips = b.opt.Guillotine || run%2 == 1
 		order := sorted(b.elems, run)
 		for len(b.best) > floor && b.fewer(order, len(b.best)-1) {
 		}

@@ -93,3 +93,6 @@ func weigh(pieces []Piece, width, height int64, f, g feasible) (sum float64) {
 	}
 	return sum
 }
+
+// Bound returns a number of sheets below which no packing exists.
+func Bound(pieces []Piece, width, height int64) int { return binBound(pieces, width, height) }

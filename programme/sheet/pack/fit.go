@@ -22,6 +22,7 @@ func Fit(pieces []Piece, width, height int64, opt Options) ([]Place, bool) {
 			return unscale(toPieces(b.build.result(), b.elems), unit), true
 		}
 	}
+	b.flips = opt.Guillotine
 	for run := 0; !b.over(); run++ {
 		if b.fewer(sorted(b.elems, run), 1) {
 			return unscale(b.best[0], unit), true

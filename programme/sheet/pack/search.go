@@ -46,6 +46,7 @@ type search struct {
 	tries int
 	total int64 // area of all pieces
 	cool  cooling
+	flips bool // the builder heeds the direction of cuts
 }
 
 func newSearch(total int64, cool cooling, opt Options) *search {
@@ -70,7 +71,7 @@ var (
 // proportion to the square of the sequence, so that long sequences get shorter
 // runs and several starts still fit a time box.
 func runLength(n, budget int) int {
-	return min(max(1000, min(20000, 40_000_000/max(1, n*n))), max(1, budget))
+	return min(max(1000, min(20000, 20_000_000/max(1, n*n))), max(1, budget))
 }
 
 // anneal looks for a sequence with which build places everything. It changes
@@ -113,7 +114,7 @@ const (
 
 func (s *search) move(order []int32) (undo move) {
 	kinds := 2
-	if s.opt.Guillotine {
+	if s.flips {
 		kinds = 3
 	}
 	m := move{s.rng.IntN(len(order)), s.rng.IntN(len(order)), moveKind(s.rng.IntN(kinds))}

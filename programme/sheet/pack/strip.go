@@ -11,6 +11,7 @@ func Strip(pieces []Piece, width int64, opt Options) ([]Place, int64, error) {
 		}
 	}
 	s := newStrip(scaled, w, opt)
+	s.flips = opt.Guillotine
 	s.first()
 	s.improve()
 	return unscale(toPieces(s.best, s.elems), unit), s.height * unit, nil

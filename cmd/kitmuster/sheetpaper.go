@@ -1,0 +1,147 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+	"github.com/kitmuster/kitmuster/programme/sheet/inspect"
+)
+
+// soundPlan has every plan checked by the inspector before anyone sees it.
+func soundPlan(shop *programme.Shop, plan *sheet.Plan) error {
+	faults := inspect.Plan(shop, plan)
+	if len(faults) == 0 {
+		return nil
+	}
+	errs := []error{errUnsound}
+	for _, s := range faults {
+		errs = append(errs, errors.New(s))
+	}
+	return errors.Join(errs...)
+}
+
+// sheetPapers writes the papers that go with a plan.
+type sheetPapers struct {
+	shop *programme.Shop
+	home string
+	plan *sheet.Plan
+	asOf programme.Date
+	warn io.Writer
+}
+
+// write makes the files that are named. With orders of several kinds, each
+// proof gets the kind's code before its ending.
+func (p *sheetPapers) write(proof, drawings, list string) error {
+	if list != "" {
+		data, err := document.OrderList(p.shop, p.plan)
+		if err != nil {
+			return err
+		}
+		if err := writeNew(list, data); err != nil {
+			return err
+		}
+	}
+	if proof == "" && drawings == "" {
+		return nil
+	}
+	for i := range p.plan.Orders {
+		o := &p.plan.Orders[i]
+		d := p.proofOf(o)
+		if proof != "" {
+			if err := p.pdf(d, p.fileOf(proof, o)); err != nil {
+				return err
+			}
+		}
+		if drawings != "" {
+			if err := p.svg(d, drawings, o); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (p *sheetPapers) fileOf(name string, o *sheet.Order) string {
+	if len(p.plan.Orders) == 1 {
+		return name
+	}
+	ext := filepath.Ext(name)
+	return name[:len(name)-len(ext)] + "-" + clean.FileName(o.Kind) + ext
+}
+
+func (p *sheetPapers) proofOf(o *sheet.Order) *document.Proof {
+	kind := o.Kind
+	if k, ok := p.shop.Kind(o.Kind); ok && k.Name != "" {
+		kind = k.Name
+	}
+	return &document.Proof{
+		Head:  document.Head{Shop: p.shop.Name, Units: p.shop.Units, AsOf: p.asOf},
+		Ref:   "Transfers of " + p.shop.DateStyle.Date(p.asOf),
+		Order: o, Kind: kind, Pictures: p.pictures(o),
+	}
+}
+
+// pictures reads the artwork files that the shop file names; one that cannot
+// be read is said and drawn as a box.
+func (p *sheetPapers) pictures(o *sheet.Order) map[string][]byte {
+	pictures := map[string][]byte{}
+	said := map[string]bool{}
+	for i := range o.Layouts {
+		for _, it := range o.Layouts[i].Items {
+			art, ok := p.shop.Artwork(it.Artwork)
+			if !ok || art.File == "" || said[art.Code] || pictures[art.Code] != nil {
+				continue
+			}
+			data, err := os.ReadFile(filepath.Join(p.home, filepath.FromSlash(art.File)))
+			if err != nil {
+				fmt.Fprintf(p.warn, "kitmuster: the picture of %s is left out of the proof: %v\n", art.Code, err)
+				said[art.Code] = true
+				continue
+			}
+			pictures[art.Code] = data
+		}
+	}
+	return pictures
+}
+
+func (p *sheetPapers) pdf(d *document.Proof, file string) error {
+	data, warnings, err := d.PDF()
+	if err != nil {
+		return err
+	}
+	for _, w := range warnings {
+		fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
+	}
+	return writeNew(file, data)
+}
+
+func (p *sheetPapers) svg(d *document.Proof, folder string, o *sheet.Order) error {
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return fmt.Errorf("make the folder for drawings: %w", err)
+	}
+	for i, data := range d.SVG() {
+		if err := writeNew(filepath.Join(folder, fmt.Sprintf("%s-%02d.svg", clean.FileName(o.Kind), i+1)), data); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// writeNew writes a file beside its place and moves it there when it is whole.
+func writeNew(file string, data []byte) error {
+	part := file + ".part"
+	if err := os.WriteFile(part, data, 0o644); err != nil {
+		return fmt.Errorf("write %s: %w", file, err)
+	}
+	if err := os.Rename(part, file); err != nil {
+		return fmt.Errorf("write %s: %w", file, err)
+	}
+	return nil
+}

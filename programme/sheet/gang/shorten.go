@@ -1,0 +1,55 @@
+package gang
+
+// shorten looks for a shorter run of a single layout. For one layout the
+// shortest run is the least at which the copies it asks for, need divided by
+// run and rounded up, fit one sheet; so all depends on how well one sheet is
+// packed, and there more effort pays.
+func (s *solver) shorten(effort int) {
+	if s.p.TryHard == nil || s.p.Slots > 0 {
+		return
+	}
+	run := s.shortest()
+	for run > s.p.floor() && !s.over() {
+		l := Layout{Copies: make([]int, len(s.p.Need))}
+		for j, n := range s.p.Need {
+			l.Copies[j] = ceilDiv(n, run-1)
+		}
+		s.tries += effort
+		if !s.holds(l.Copies) && !s.hold(l.Copies, effort) {
+			return
+		}
+		s.runs.single(&l)
+		run = l.Run
+		s.offer(s.p.finish([]Layout{l}))
+	}
+}
+
+// shortest is the shortest run of one layout known so far.
+func (s *solver) shortest() int {
+	if s.found && len(s.best.Layouts) == 1 {
+		return s.best.Layouts[0].Run
+	}
+	if l, ok := s.proportional(); ok {
+		return l.Layouts[0].Run
+	}
+	run := 0
+	for _, n := range s.p.Need {
+		run = max(run, n)
+	}
+	return run + 1
+}
+
+// hold asks with effort and remembers a yes.
+func (s *solver) hold(copies []int, effort int) bool {
+	var a float64
+	s.key = s.key[:0]
+	for j, c := range copies {
+		a += float64(c) * s.p.Size[j]
+		s.key = append(s.key, byte(c), byte(c>>8))
+	}
+	if a > 1+1e-9 || !s.p.TryHard(copies, effort) {
+		return false
+	}
+	s.fits[string(s.key)] = true
+	return true
+}
