@@ -2,6 +2,7 @@ package wear
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -81,13 +82,14 @@ func sameHolding(a, b *programme.Movement) bool {
 type rotation struct {
 	pieces []held
 	open   []int
+	steps  []happening
 	days   []programme.Date
 	washes []float64 // of a piece in rotation since the first day, at each of days
 }
 
 type held struct {
 	size           string
-	in, out, last  programme.Date // last = last sign of life
+	in, out        programme.Date
 	from, to       programme.Date // bounds of an ending nobody saw
 	initial        float64
 	reason         programme.Reason
@@ -113,7 +115,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	}
 	r.clock(use, b.client.RecordsStart, asOf)
 	for i := range r.pieces {
-		p := r.piece(b, &r.pieces[i], moves[0], asOf)
+		p := r.piece(b, use, &r.pieces[i], moves[0], asOf)
 		if r.pieces[i].ended {
 			h.Ended = append(h.Ended, p)
 		} else {
@@ -122,33 +124,45 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	}
 }
 
+// happening is a movement as the rotation follows it: what the ledger says, or an
+// ending nobody saw, with the bounds between which it lies.
+type happening struct {
+	*programme.Movement
+	date     programme.Date
+	unseen   bool
+	from, to programme.Date
+}
+
 func (r *rotation) follow(moves []*programme.Movement, h *History) {
 	r.pieces, r.open = r.pieces[:0], r.open[:0]
-	for _, m := range moves {
-		switch m.Kind {
-		case programme.Issued:
+	for _, m := range r.withUnseen(moves, h) {
+		switch {
+		case m.unseen:
+			r.end(&m)
+		case m.Kind == programme.Issued:
 			for range m.Pieces {
 				r.open = append(r.open, len(r.pieces))
-				r.pieces = append(r.pieces, held{size: m.SKU.Size, in: m.Date, last: m.Date, initial: m.Washes, assumed: m.Assumed})
+				r.pieces = append(r.pieces, held{size: m.SKU.Size, in: m.Date, initial: m.Washes, assumed: m.Assumed})
 			}
-		case programme.Ended:
+		case m.Kind == programme.Ended:
 			for range m.Pieces {
-				if !r.end(m) {
+				if !r.end(&m) {
 					h.Unmatched++
 				}
 			}
-		case programme.Counted:
-			h.Surplus += r.count(m)
 		}
 	}
 }
 
 // end closes the oldest piece of that size; pieces are held in order of issue.
-func (r *rotation) end(m *programme.Movement) bool {
+func (r *rotation) end(m *happening) bool {
 	for i, at := range r.open {
 		p := &r.pieces[at]
 		if p.size == m.SKU.Size {
-			p.out, p.from, p.to, p.reason, p.ended = m.Date, m.Date, m.Date, m.Reason, true
+			p.out, p.from, p.to, p.reason, p.ended = m.date, m.date, m.date, m.Reason, true
+			if m.unseen {
+				p.from, p.to, p.reason = max(p.in, m.from), m.to, programme.Unexplained
+			}
 			r.open = slices.Delete(r.open, i, i+1)
 			return true
 		}
@@ -156,32 +170,96 @@ func (r *rotation) end(m *programme.Movement) bool {
 	return false
 }
 
-// count closes what is missing and renews the sign of life of the rest; it
-// returns how many more pieces were counted than were known.
-func (r *rotation) count(m *programme.Movement) (surplus int) {
-	known := 0
-	for _, at := range r.open {
-		if r.pieces[at].size == m.SKU.Size {
-			known++
+// withUnseen adds an ending for each piece missing at a count, spread evenly
+// over the time in which it may lie, so that seen and unseen endings take the
+// oldest pieces in a fair order.
+func (r *rotation) withUnseen(moves []*programme.Movement, h *History) []happening {
+	out := r.steps[:0]
+	var takes []stocktake
+	for _, m := range moves {
+		i := slices.IndexFunc(takes, func(t stocktake) bool { return t.size == m.SKU.Size })
+		if i < 0 {
+			i = len(takes)
+			takes = append(takes, stocktake{size: m.SKU.Size, counted: m.Date, day: m.Date})
 		}
-	}
-	missing := known - m.Pieces
-	rest := r.open[:0]
-	for _, at := range r.open {
-		p := &r.pieces[at]
-		if p.size == m.SKU.Size && missing > 0 && p.last < m.Date {
-			missing--
-			p.from, p.to, p.ended, p.reason = p.last, m.Date, true, programme.Unexplained
-			p.out = p.last + (m.Date-p.last+1)/2
+		t := &takes[i]
+		t.turn(m.Date)
+		switch m.Kind {
+		case programme.Issued:
+			t.known += m.Pieces
+		case programme.Ended:
+			t.end(m)
+		case programme.Counted:
+			missing, surplus := t.count(m)
+			h.Surplus += surplus
+			for j := range missing {
+				from := t.earliest(j + 1)
+				share := (float64(j) + 0.5) / float64(missing)
+				out = append(out, happening{m, from + programme.Date(math.Ceil(share*float64(m.Date-from))), true, from, m.Date})
+			}
+			t.counted, t.stayed = m.Date, t.stayed[:0]
 			continue
 		}
-		if p.size == m.SKU.Size {
-			p.last = m.Date
-		}
-		rest = append(rest, at)
+		out = append(out, happening{Movement: m, date: m.Date})
 	}
-	r.open = rest
-	return max(0, -missing)
+	slices.SortStableFunc(out, func(a, b happening) int { return cmp.Compare(a.date, b.date) })
+	r.steps = out
+	return out
+}
+
+// stocktake is what the ledger says of one person's pieces of one size between counts.
+type stocktake struct {
+	size    string
+	known   int // pieces that should be there
+	day     programme.Date
+	morning int            // of them, before the issues of day
+	out     int            // ended on day
+	counted programme.Date // the last count, or the first issue
+	stayed  []stayed
+}
+
+// stayed is how many pieces lasted through a day on which others ended.
+type stayed struct {
+	day    programme.Date
+	pieces int
+}
+
+func (t *stocktake) turn(day programme.Date) {
+	if t.known == 0 && len(t.stayed) == 0 {
+		t.counted = day // nothing was there to be seen before
+	}
+	if t.day != day {
+		t.day, t.morning, t.out = day, t.known, 0
+	}
+}
+
+func (t *stocktake) end(m *programme.Movement) {
+	t.known = max(0, t.known-m.Pieces)
+	t.out += m.Pieces
+	t.stayed = append(t.stayed, stayed{m.Date, max(0, t.morning-t.out)})
+}
+
+// earliest is the day after which the n-th unseen ending since the last count
+// must lie: with fewer than n pieces lasting through a day, it had not come yet.
+func (t *stocktake) earliest(n int) programme.Date {
+	day := t.counted
+	for _, s := range t.stayed {
+		if s.pieces < n {
+			day = max(day, s.day)
+		}
+	}
+	return day
+}
+
+// count returns how many pieces are missing, and how many more were counted
+// than were known. Pieces issued on the day of the count may have been handed
+// out after it: they are taken as counted only if the older ones do not make
+// up the number.
+func (t *stocktake) count(m *programme.Movement) (missing, surplus int) {
+	missing = max(0, min(t.known, t.morning-t.out)-m.Pieces)
+	surplus = max(0, m.Pieces-t.known)
+	t.known -= missing
+	return missing, surplus
 }
 
 // leave ends what a leaver still holds on the last day: returned or kept, it
@@ -215,19 +293,46 @@ func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 	r.washes = append(r.washes[:0], 0)
 	total := 0.0
 	for i := 1; i < len(r.days); i++ {
-		n := 0
-		for j := range r.pieces {
-			p := &r.pieces[j]
-			if p.in <= r.days[i-1] && (!p.ended || p.out >= r.days[i]) {
-				n++
-			}
-		}
+		n := r.inRotation(i)
 		if r.days[i] <= recordsStart {
 			n = max(n, use.Each)
 		}
 		total += use.Pace(n) * float64(r.days[i]-r.days[i-1]) / 7
 		r.washes = append(r.washes, total)
 	}
+}
+
+// inRotation is how many pieces share the washes before days[i].
+func (r *rotation) inRotation(i int) int {
+	n := 0
+	for j := range r.pieces {
+		p := &r.pieces[j]
+		if p.in <= r.days[i-1] && (!p.ended || p.out >= r.days[i]) {
+			n++
+		}
+	}
+	return n
+}
+
+// kept is the washes that a piece would have had between the bounds of its
+// ending had it lasted, sharing the rotation with the others.
+func (r *rotation) kept(use *Use, p *held) float64 {
+	if p.from == p.to {
+		return 0
+	}
+	sum := 0.0
+	for i := 1; i < len(r.days); i++ {
+		from, to := max(r.days[i-1], p.from), min(r.days[i], p.to)
+		if from >= to {
+			continue
+		}
+		n := r.inRotation(i)
+		if r.days[i-1] >= p.out {
+			n++
+		}
+		sum += use.Pace(n) * float64(to-from) / 7
+	}
+	return sum
 }
 
 func (r *rotation) at(d programme.Date) float64 {
@@ -242,7 +347,7 @@ func (r *rotation) at(d programme.Date) float64 {
 	return r.washes[i-1] + share*(r.washes[i]-r.washes[i-1])
 }
 
-func (r *rotation) piece(b *Book, p *held, m *programme.Movement, asOf programme.Date) programme.Piece {
+func (r *rotation) piece(b *Book, use *Use, p *held, m *programme.Movement, asOf programme.Date) programme.Piece {
 	out := programme.Piece{
 		StaffID: m.StaffID, SKU: programme.SKU{Garment: m.SKU.Garment, Colour: m.SKU.Colour, Size: p.size},
 		Issued: p.in, EntryWashes: p.initial, Reason: p.reason, Assumed: p.assumed,
@@ -251,7 +356,8 @@ func (r *rotation) piece(b *Book, p *held, m *programme.Movement, asOf programme
 	end := asOf
 	if p.ended {
 		out.Ended, end = p.out, p.out
-		out.FromWashes, out.ToWashes = r.at(p.from)-zero, r.at(p.to)-zero
+		out.FromWashes = r.at(p.from) - zero
+		out.ToWashes = out.FromWashes + r.kept(use, p)
 	}
 	out.Washes = r.at(end) - zero
 	if !p.ended {

@@ -87,14 +87,26 @@ func TestWashesFollowTheRotation(t *testing.T) {
 		{
 			"a piece missing at a count ended somewhere since the last sign of life", 40,
 			[]programme.Movement{issue(0, "M", 2), counted(20, "M", 1)},
-			[]float64{10.0/2 + 30}, // in rotation with the other for the first ten days
-			[][3]float64{{5, 0, 15}},
+			[]float64{10.0/2 + 30},   // in rotation with the other for the first ten days
+			[][3]float64{{5, 0, 10}}, // ten washes, had it lasted until the count
 		},
 		{
 			"a count that finds all is a sign of life", 40,
 			[]programme.Movement{issue(0, "M", 2), counted(20, "M", 2), counted(40, "M", 1)},
 			[]float64{10 + 5 + 10},
-			[][3]float64{{15, 10, 25}},
+			[][3]float64{{15, 10, 20}},
+		},
+		{
+			"what is handed out on the day of a count is not missing from it", 40,
+			[]programme.Movement{issue(0, "M", 2), counted(20, "M", 1), issue(20, "M", 1)},
+			[]float64{10.0/2 + 10 + 10, 10},
+			[][3]float64{{5, 0, 10}},
+		},
+		{
+			"an unseen ending lies after a day that left no other piece", 40,
+			[]programme.Movement{issue(0, "M", 1), ended(10, "M", 1, programme.Worn), issue(10, "M", 1), counted(40, "M", 0)},
+			nil,
+			[][3]float64{{10, 10, 10}, {15, 0, 30}},
 		},
 		{"movements after the date are not known", 10, []programme.Movement{issue(0, "M", 1), ended(20, "M", 1, programme.Worn)}, []float64{10}, nil},
 	} {

@@ -1,0 +1,72 @@
+package calibrate_test
+
+import (
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme/calibrate"
+)
+
+// clients is how many are invented for each study. KITMUSTER_FULL=1 takes the
+// numbers at which the stated margins mean something.
+func clients() (n int, full bool) {
+	if os.Getenv("KITMUSTER_FULL") == "1" {
+		return 4000, true
+	}
+	return 150, false
+}
+
+func run(t *testing.T, name string, s calibrate.Study) calibrate.Result {
+	t.Helper()
+	r, err := calibrate.Run(s)
+	require.NoError(t, err)
+	t.Logf("%-28s came %.1f %% of claimed %.1f %% (80), %.1f of %.1f (95); PIT mean %.3f, chi-square p %.3f, bias %+.1f %%, log score %.3f",
+		name, 100*r.Cover80, 100*r.Claim80, 100*r.Cover95, 100*r.Claim95, r.PITMean, r.PITP, 100*r.Bias, r.LogScore)
+	return r
+}
+
+func TestIntervalsHold(t *testing.T) {
+	n, full := clients()
+	base := calibrate.Study{Clients: n, FromYears: 0.3, ToYears: 2.5, Factor: 1, Weeks: 10, Seed: 1}
+	counted := base
+	counted.Unseen = 0.3
+	for name, s := range map[string]calibrate.Study{"records only": base, "30 % unseen until a count": counted} {
+		r := run(t, name, s)
+		margin80, margin95, mean, p := 0.11, 0.06, 0.08, 1e-4
+		if full {
+			margin80, margin95, mean, p = 0.02, 0.015, 0.02, 0.001
+		}
+		require.InDelta(t, r.Claim80, r.Cover80, margin80, name)
+		require.InDelta(t, r.Claim95, r.Cover95, margin95, name)
+		require.InDelta(t, 0.5, r.PITMean, mean, name)
+		require.Greater(t, r.PITP, p, name)
+	}
+}
+
+func TestThePlugInFitFailsTheSameTest(t *testing.T) {
+	n, full := clients()
+	s := calibrate.Study{Clients: n, FromYears: 0.3, ToYears: 0.8, Factor: 1, Weeks: 10, Seed: 2}
+	ours := run(t, "first year, ours", s)
+	s.PlugIn = true
+	r := run(t, "first year, plug-in", s)
+	require.Greater(t, r.LogScore, ours.LogScore)
+	if full {
+		require.Greater(t, r.Claim80-r.Cover80, 0.03)
+		require.Less(t, r.PITP, 0.001)
+	}
+}
+
+func TestIntervalsHoldWithTheTruthOffThePrior(t *testing.T) {
+	n, full := clients()
+	for _, factor := range []float64{1.5, 1 / 1.5} {
+		r := run(t, "off the prior", calibrate.Study{Clients: n, FromYears: 2, ToYears: 2, Factor: factor, Weeks: 10, Seed: 3})
+		margin := 0.13
+		if full {
+			margin = 0.04
+		}
+		require.InDelta(t, r.Claim80, r.Cover80, margin)
+		require.InDelta(t, r.Claim95, r.Cover95, margin)
+	}
+}

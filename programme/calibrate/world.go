@@ -1,0 +1,228 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// world is one invented client that lives by the model's own rules, in steps of a day.
+type world struct {
+	rng    *rand.Rand
+	study  Study
+	shop   *programme.Shop
+	client *programme.Client
+	// What is so.
+	cloth, print   weibull
+	mishap, leave  float64 // per day
+	hires          float64 // per day
+	people         []*wearer
+	today          int
+	ledger         []programme.Movement
+	needed, joined int
+}
+
+type weibull struct{ shape, scale float64 }
+
+func (w weibull) draw(rng *rand.Rand) float64 {
+	return w.scale * math.Pow(rng.ExpFloat64(), 1/w.shape)
+}
+
+type wearer struct {
+	id          string
+	first, last int // last < 0 = still there
+	leaves      int
+	pieces      []piece
+	unseen      int // endings nobody has written down
+}
+
+type piece struct {
+	washes, cloth, print float64
+	mishap               int
+}
+
+const (
+	epoch       = programme.Date(19000)
+	daysPerYear = 365.2425
+	each        = 4
+	wearsAWeek  = 6
+	countEvery  = 182
+)
+
+func (w *world) date(day int) programme.Date { return epoch.Add(day) }
+
+// newWorld draws a client's truth from the program's prior beliefs and lets it live.
+func newWorld(s Study, rng *rand.Rand) *world {
+	shop := &programme.Shop{
+		Baselines: programme.DefaultBaselines(),
+		Garments: []programme.Garment{{
+			Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one", WearsPerWash: 1, Sizes: []programme.GarmentSize{{Code: "OS"}},
+		}},
+		Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol"}},
+		Artworks: []programme.Artwork{{Code: "mark", Kind: "screen"}},
+	}
+	heads := 5 + rng.IntN(26)
+	client := &programme.Client{
+		Code: "invented", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium}, RecordsStart: epoch,
+		Intake: programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2}, Leavers: programme.Leavers{PerYear: 0.4, Strength: 15},
+		Roles: []programme.Role{{Code: "floor", Kit: []programme.KitLine{{Garment: "tee", Each: each, WearsAWeek: wearsAWeek, Decorations: []programme.Decoration{{Artwork: "mark"}}}}}},
+	}
+	w := &world{rng: rng, study: s, shop: shop, client: client}
+	b := &shop.Baselines
+	w.cloth = w.truth(b.Fabrics[0].Median, b.Fabrics[0].Shape)
+	w.print = w.truth(b.Decorations[0].Median, b.Decorations[0].Shape)
+	w.mishap = b.MishapPerYear * w.gamma(b.PriorEndings) / daysPerYear
+	w.leave = client.Leavers.PerYear * w.gamma(client.Leavers.PerYear*client.Leavers.Strength) / daysPerYear
+	w.hires = client.Intake.PerYear * w.gamma(client.Intake.PerYear*client.Intake.Strength) / daysPerYear
+	for range heads {
+		w.join()
+	}
+	w.joined = 0
+	days := int((s.FromYears + rng.Float64()*(s.ToYears-s.FromYears)) * daysPerYear)
+	for w.today < days {
+		w.day(s.Unseen)
+		if s.Unseen > 0 && (w.today%countEvery == 0 || w.today == days) {
+			w.count()
+		}
+	}
+	return w
+}
+
+// truth draws a Weibull law from the prior: a Gamma rate and a log-normal
+// shape, each with the spread of the stated pseudo-endings.
+func (w *world) truth(median, shape float64) weibull {
+	strength := w.shop.Baselines.PriorEndings
+	base := median / math.Pow(math.Ln2, 1/shape)
+	k := shape * math.Exp(w.rng.NormFloat64()*math.Sqrt(6)/math.Pi/math.Sqrt(strength))
+	return weibull{k, w.study.Factor * base * math.Pow(w.gamma(strength), -1/k)}
+}
+
+// gamma draws a factor with mean 1.
+func (w *world) gamma(strength float64) float64 {
+	return distuv.Gamma{Alpha: strength, Beta: strength, Src: w.rng}.Rand()
+}
+
+func (w *world) join() {
+	p := &wearer{id: fmt.Sprintf("p%03d", len(w.people)+1), first: w.today, last: -1}
+	p.leaves = w.today + 1 + int(w.rng.ExpFloat64()/w.leave)
+	w.people = append(w.people, p)
+	w.joined += each
+	w.issue(p, each)
+}
+
+func (w *world) write(p *wearer, kind programme.MovementKind, pieces int, why programme.Reason) {
+	w.ledger = append(w.ledger, programme.Movement{
+		Date: w.date(w.today), Kind: kind, StaffID: p.id, SKU: programme.SKU{Garment: "tee", Size: "OS"}, Pieces: pieces, Reason: why,
+	})
+}
+
+func (w *world) issue(p *wearer, n int) {
+	for range n {
+		p.pieces = append(p.pieces, piece{
+			cloth: w.cloth.draw(w.rng), print: w.print.draw(w.rng), mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap),
+		})
+	}
+	w.write(p, programme.Issued, n, programme.NoReason)
+}
+
+// day lets one day pass: pieces wear and are replaced at once where the ending
+// is seen, people leave and join.
+func (w *world) day(unseen float64) {
+	w.today++
+	for _, p := range w.people {
+		if p.last >= 0 {
+			continue
+		}
+		w.wear(p, unseen)
+		if w.today >= p.leaves {
+			w.part(p)
+		}
+	}
+	for range int(distuv.Poisson{Lambda: w.hires, Src: w.rng}.Rand()) {
+		w.join()
+	}
+}
+
+func (w *world) wear(p *wearer, unseen float64) {
+	pace := wearsAWeek / 7.0 / float64(max(1, len(p.pieces)))
+	kept := p.pieces[:0]
+	gone := 0
+	for _, x := range p.pieces {
+		x.washes += pace
+		why := programme.NoReason
+		switch {
+		case x.washes >= x.cloth && x.cloth <= x.print:
+			why = programme.Worn
+		case x.washes >= x.print:
+			why = programme.Print
+		case w.today >= x.mishap:
+			why = programme.Lost
+		default:
+			kept = append(kept, x)
+			continue
+		}
+		w.needed++
+		if w.rng.Float64() < unseen {
+			p.unseen++
+			continue
+		}
+		w.write(p, programme.Ended, 1, why)
+		gone++
+	}
+	p.pieces = kept
+	if gone > 0 {
+		w.issue(p, gone)
+	}
+}
+
+// part lets somebody go; a count after the pieces are handed back shows that
+// no more are left.
+func (w *world) part(p *wearer) {
+	p.last = w.today
+	if len(p.pieces) > 0 {
+		w.write(p, programme.Ended, len(p.pieces), programme.LeftReason)
+	}
+	if p.unseen > 0 {
+		w.write(p, programme.Counted, 0, programme.NoReason)
+	}
+	p.pieces = nil
+}
+
+// count musters everybody; what is missing is replaced on the same day.
+func (w *world) count() {
+	for _, p := range w.people {
+		if p.last >= 0 {
+			continue
+		}
+		w.write(p, programme.Counted, len(p.pieces), programme.NoReason)
+		if p.unseen > 0 {
+			w.issue(p, p.unseen)
+			p.unseen = 0
+		}
+	}
+}
+
+func (w *world) roster() []programme.Person {
+	var out []programme.Person
+	for _, p := range w.people {
+		person := programme.Person{StaffID: p.id, Role: "floor", Start: w.date(p.first)}
+		if p.last >= 0 {
+			person.End = w.date(p.last)
+		}
+		out = append(out, person)
+	}
+	return out
+}
+
+// future lets days pass with every ending seen and returns the pieces needed.
+func (w *world) future(days int) int {
+	w.needed, w.joined = 0, 0
+	for range days {
+		w.day(0)
+	}
+	return w.needed + w.joined
+}
