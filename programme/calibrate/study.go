@@ -22,6 +22,9 @@ type Study struct {
 	// Weeks is the horizon.
 	Weeks int
 	Seed  uint64
+	// Alike gives everybody four pieces that records cannot tell apart, so that
+	// "an ending takes the oldest" is a guess; otherwise one piece of each colour.
+	Alike bool
 	// PlugIn forecasts with the best fit taken as certain, as a comparison.
 	PlugIn bool
 }

@@ -15,7 +15,7 @@ func clients() (n int, full bool) {
 	if os.Getenv("KITMUSTER_FULL") == "1" {
 		return 4000, true
 	}
-	return 150, false
+	return 100, false
 }
 
 func run(t *testing.T, name string, s calibrate.Study) calibrate.Result {
@@ -34,7 +34,7 @@ func TestIntervalsHold(t *testing.T) {
 	counted.Unseen = 0.3
 	for name, s := range map[string]calibrate.Study{"records only": base, "30 % unseen until a count": counted} {
 		r := run(t, name, s)
-		margin80, margin95, mean, p := 0.11, 0.06, 0.08, 1e-4
+		margin80, margin95, mean, p := 0.13, 0.07, 0.09, 1e-4
 		if full {
 			margin80, margin95, mean, p = 0.02, 0.015, 0.02, 0.001
 		}
@@ -43,6 +43,22 @@ func TestIntervalsHold(t *testing.T) {
 		require.InDelta(t, 0.5, r.PITMean, mean, name)
 		require.Greater(t, r.PITP, p, name)
 	}
+}
+
+// Where records cannot tell a person's pieces apart, "an ending takes the
+// oldest" is a guess that makes the pieces left look younger than they are:
+// with counts only twice a year needs come out some 4 % low.
+func TestPiecesThatLookAlikeCostLittle(t *testing.T) {
+	n, full := clients()
+	s := calibrate.Study{Clients: n, Alike: true, FromYears: 0.3, ToYears: 2.5, Factor: 1, Weeks: 10, Seed: 1, Unseen: 0.3}
+	r := run(t, "alike, 30 % unseen", s)
+	margin := 0.17
+	if full {
+		margin = 0.04
+		require.InDelta(t, 0, r.Bias, 0.06)
+	}
+	require.InDelta(t, r.Claim80, r.Cover80, margin)
+	require.InDelta(t, r.Claim95, r.Cover95, margin)
 }
 
 func TestThePlugInFitFailsTheSameTest(t *testing.T) {
@@ -62,7 +78,7 @@ func TestIntervalsHoldWithTheTruthOffThePrior(t *testing.T) {
 	n, full := clients()
 	for _, factor := range []float64{1.5, 1 / 1.5} {
 		r := run(t, "off the prior", calibrate.Study{Clients: n, FromYears: 2, ToYears: 2, Factor: factor, Weeks: 10, Seed: 3})
-		margin := 0.13
+		margin := 0.14
 		if full {
 			margin = 0.04
 		}

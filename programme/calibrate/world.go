@@ -37,21 +37,46 @@ type wearer struct {
 	first, last int // last < 0 = still there
 	leaves      int
 	pieces      []piece
-	unseen      int // endings nobody has written down
+	unseen      [kit]int // endings nobody has written down, by colour
 }
 
 type piece struct {
 	washes, cloth, print float64
-	mishap               int
+	mishap, colour       int
 }
 
 const (
 	epoch       = programme.Date(19000)
 	daysPerYear = 365.2425
-	each        = 4
-	wearsAWeek  = 6
+	kit         = 4 // pieces a person holds
+	wearsAWeek  = 6 // of all of them
 	countEvery  = 182
 )
+
+// colours are those of the kit: one piece each, so that records tell pieces
+// apart, or all alike.
+func (w *world) colours() [kit]int {
+	if w.study.Alike {
+		return [kit]int{}
+	}
+	return [kit]int{0, 1, 2, 3}
+}
+
+func colourName(c int) string { return [kit]string{"black", "navy", "green", "white"}[c] }
+
+func (w *world) kitLines() []programme.KitLine {
+	line := programme.KitLine{Garment: "tee", Each: 1, WearsAWeek: wearsAWeek / float64(kit), Decorations: []programme.Decoration{{Artwork: "mark"}}}
+	if w.study.Alike {
+		line.Each, line.WearsAWeek, line.Colour = kit, wearsAWeek, colourName(0)
+		return []programme.KitLine{line}
+	}
+	var out []programme.KitLine
+	for _, c := range w.colours() {
+		line.Colour = colourName(c)
+		out = append(out, line)
+	}
+	return out
+}
 
 func (w *world) date(day int) programme.Date { return epoch.Add(day) }
 
@@ -69,9 +94,9 @@ func newWorld(s Study, rng *rand.Rand) *world {
 	client := &programme.Client{
 		Code: "invented", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium}, RecordsStart: epoch,
 		Intake: programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2}, Leavers: programme.Leavers{PerYear: 0.4, Strength: 15},
-		Roles: []programme.Role{{Code: "floor", Kit: []programme.KitLine{{Garment: "tee", Each: each, WearsAWeek: wearsAWeek, Decorations: []programme.Decoration{{Artwork: "mark"}}}}}},
 	}
 	w := &world{rng: rng, study: s, shop: shop, client: client}
+	client.Roles = []programme.Role{{Code: "floor", Kit: w.kitLines()}}
 	b := &shop.Baselines
 	w.cloth = w.truth(b.Fabrics[0].Median, b.Fabrics[0].Shape)
 	w.print = w.truth(b.Decorations[0].Median, b.Decorations[0].Shape)
@@ -110,23 +135,31 @@ func (w *world) join() {
 	p := &wearer{id: fmt.Sprintf("p%03d", len(w.people)+1), first: w.today, last: -1}
 	p.leaves = w.today + 1 + int(w.rng.ExpFloat64()/w.leave)
 	w.people = append(w.people, p)
-	w.joined += each
-	w.issue(p, each)
+	w.joined += kit
+	for _, c := range w.colours() {
+		w.issue(p, c)
+	}
 }
 
-func (w *world) write(p *wearer, kind programme.MovementKind, pieces int, why programme.Reason) {
+func (w *world) write(p *wearer, colour int, kind programme.MovementKind, pieces int, why programme.Reason) {
 	w.ledger = append(w.ledger, programme.Movement{
-		Date: w.date(w.today), Kind: kind, StaffID: p.id, SKU: programme.SKU{Garment: "tee", Size: "OS"}, Pieces: pieces, Reason: why,
+		Date: w.date(w.today), Kind: kind, StaffID: p.id, SKU: programme.SKU{Garment: "tee", Colour: colourName(colour), Size: "OS"}, Pieces: pieces, Reason: why,
 	})
 }
 
-func (w *world) issue(p *wearer, n int) {
-	for range n {
-		p.pieces = append(p.pieces, piece{
-			cloth: w.cloth.draw(w.rng), print: w.print.draw(w.rng), mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap),
-		})
+func (w *world) issue(p *wearer, colour int) {
+	p.pieces = append(p.pieces, piece{
+		cloth: w.cloth.draw(w.rng), print: w.print.draw(w.rng), mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap), colour: colour,
+	})
+	w.write(p, colour, programme.Issued, 1, programme.NoReason)
+}
+
+// alive is the pieces a person still has, by colour.
+func (p *wearer) alive() (n [kit]int) {
+	for i := range p.pieces {
+		n[p.pieces[i].colour]++
 	}
-	w.write(p, programme.Issued, n, programme.NoReason)
+	return n
 }
 
 // day lets one day pass: pieces wear and are replaced at once where the ending
@@ -148,11 +181,15 @@ func (w *world) day(unseen float64) {
 }
 
 func (w *world) wear(p *wearer, unseen float64) {
-	pace := wearsAWeek / 7.0 / float64(max(1, len(p.pieces)))
+	perColour := wearsAWeek / 7.0
+	if !w.study.Alike {
+		perColour /= kit
+	}
+	alive := p.alive()
 	kept := p.pieces[:0]
-	gone := 0
+	var gone []int
 	for _, x := range p.pieces {
-		x.washes += pace
+		x.washes += perColour / float64(alive[x.colour])
 		why := programme.NoReason
 		switch {
 		case x.washes >= x.cloth && x.cloth <= x.print:
@@ -167,15 +204,15 @@ func (w *world) wear(p *wearer, unseen float64) {
 		}
 		w.needed++
 		if w.rng.Float64() < unseen {
-			p.unseen++
+			p.unseen[x.colour]++
 			continue
 		}
-		w.write(p, programme.Ended, 1, why)
-		gone++
+		w.write(p, x.colour, programme.Ended, 1, why)
+		gone = append(gone, x.colour)
 	}
 	p.pieces = kept
-	if gone > 0 {
-		w.issue(p, gone)
+	for _, c := range gone {
+		w.issue(p, c)
 	}
 }
 
@@ -183,11 +220,13 @@ func (w *world) wear(p *wearer, unseen float64) {
 // no more are left.
 func (w *world) part(p *wearer) {
 	p.last = w.today
-	if len(p.pieces) > 0 {
-		w.write(p, programme.Ended, len(p.pieces), programme.LeftReason)
-	}
-	if p.unseen > 0 {
-		w.write(p, programme.Counted, 0, programme.NoReason)
+	for c, n := range p.alive() {
+		if n > 0 {
+			w.write(p, c, programme.Ended, n, programme.LeftReason)
+		}
+		if p.unseen[c] > 0 {
+			w.write(p, c, programme.Counted, 0, programme.NoReason)
+		}
 	}
 	p.pieces = nil
 }
@@ -198,10 +237,15 @@ func (w *world) count() {
 		if p.last >= 0 {
 			continue
 		}
-		w.write(p, programme.Counted, len(p.pieces), programme.NoReason)
-		if p.unseen > 0 {
-			w.issue(p, p.unseen)
-			p.unseen = 0
+		for c, n := range p.alive() {
+			if w.study.Alike && c > 0 {
+				break
+			}
+			w.write(p, c, programme.Counted, n, programme.NoReason)
+			for range p.unseen[c] {
+				w.issue(p, c)
+			}
+			p.unseen[c] = 0
 		}
 	}
 }

@@ -77,7 +77,7 @@ type effort struct {
 // One law alone is computed to 1e-7; a rule of many needs less, since each of
 // its laws stands for a neighbourhood.
 var (
-	fine   = effort{points: 16, smooth: true, span: 0.4, cells: 4000, ignore: 1e-12}
+	fine   = effort{points: 16, smooth: true, span: 0.4, cells: 3000, ignore: 1e-12}
 	coarse = effort{points: 3, span: 0.3, cells: 64, ignore: 1e-8}
 )
 

@@ -203,9 +203,9 @@ func (c *chance) season() float64 {
 // posterior. The forecast averages over few laws, so a little is allowed
 // beside the error of the draw.
 func TestEverythingAtOnceAgreesWithSimulation(t *testing.T) {
-	n := 20_000
+	n := 8_000
 	if os.Getenv("KITMUSTER_FULL") == "1" {
-		n = 1_000_000
+		n = 200_000
 	}
 	in := crew(t)
 	for _, weeks := range []int{6, 14} {
