@@ -1,0 +1,196 @@
+// Package daemon runs a shop by itself: rounds on their schedule, mail out of
+// the outbox, files from the drop folder, backups. Its jobs come from
+// config.yaml; each planned time is done once, whatever happens to the machine.
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+	"sync/atomic"
+	"syscall"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/lock"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Options are what a daemon needs from outside.
+type Options struct {
+	Home string
+	Log  *slog.Logger
+	// Now is the clock; nil = time.Now.
+	Now func() time.Time
+	// Sender replaces the way out of the config, for tests; nil = the config's.
+	Sender outbox.Sender
+}
+
+// Daemon is a daemon that holds its shop's lock.
+type Daemon struct {
+	opt   Options
+	lock  *lock.Lock
+	store *store.Store
+	setup atomic.Pointer[setup]
+}
+
+// su is the setup in force.
+func (d *Daemon) su() *setup { return d.setup.Load() }
+
+// setup is what the files of the shop's folder say at one moment.
+type setup struct {
+	shop   *programme.Shop
+	zone   *time.Location
+	config *config.Config
+	stamp  string // of the files that were read
+}
+
+// New reads the folder's files, takes its lock and opens its database. Files
+// that it makes from then on are for their owner alone. Close it when done.
+func New(ctx context.Context, opt Options) (*Daemon, error) {
+	syscall.Umask(0o077)
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
+	d := &Daemon{opt: opt}
+	su, err := readSetup(opt.Home)
+	if err != nil {
+		return nil, err
+	}
+	d.setup.Store(&su)
+	if d.lock, err = lock.Take(filepath.Join(opt.Home, lock.FileName), "kitmuster run", opt.Now()); err != nil {
+		return nil, err
+	}
+	path := filepath.Join(opt.Home, books.DatabaseFile)
+	d.store, err = store.Open(ctx, path, store.Options{Now: opt.Now, BackupDir: config.Under(opt.Home, d.su().config.Backup.Folder)})
+	if err != nil {
+		return nil, errors.Join(err, d.lock.Release())
+	}
+	return d, nil
+}
+
+// Close closes the database and gives up the lock.
+func (d *Daemon) Close() error { return errors.Join(d.store.Close(), d.lock.Release()) }
+
+// readSetup reads shop.yaml and config.yaml.
+func readSetup(home string) (s setup, err error) {
+	s.stamp = stampOf(home)
+	if s.shop, err = books.ReadShop(home); err != nil {
+		return s, err
+	}
+	if s.zone, err = time.LoadLocation(s.shop.TimeZone); err != nil {
+		return s, fmt.Errorf("%s, time_zone: there is no zone %q; write one such as America/New_York", books.ShopFile, s.shop.TimeZone)
+	}
+	s.config, err = config.ReadFolder(home, s.zone)
+	return s, err
+}
+
+// stampOf tells whether the files changed: their sizes and times.
+func stampOf(home string) string {
+	text := ""
+	for _, name := range []string{books.ShopFile, config.FileName} {
+		if info, err := os.Stat(filepath.Join(home, name)); err == nil {
+			text += fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime().UTC().Format(time.RFC3339Nano))
+		}
+	}
+	return text
+}
+
+const (
+	// watchEvery is how often the files are looked at for changes.
+	watchEvery = 15 * time.Second
+	// stopWithin is how long Run waits for jobs when it is told to stop.
+	stopWithin = 9 * time.Second
+)
+
+// ErrStillRunning says that a job did not stop in time; what it had begun is
+// taken up at the next start.
+var ErrStillRunning = errors.New("stopped while a job was still at work; it is taken up at the next start")
+
+// Run works until ctx ends, and then lets the jobs stop. It returns nil after
+// an orderly stop. When config.yaml or shop.yaml change, it goes on with what
+// they say; when they cannot be read, with what they said before.
+func (d *Daemon) Run(ctx context.Context) error {
+	d.opt.Log.Info("daemon started", diary.Database, d.store.Path)
+	page, err := d.serve(ctx)
+	if err != nil {
+		return err
+	}
+	defer page()
+	for ctx.Err() == nil {
+		if err := d.generation(ctx); err != nil {
+			return err
+		}
+	}
+	d.opt.Log.Info("daemon stopped")
+	return nil
+}
+
+// generation runs the jobs of one setup until ctx ends or the setup changes.
+func (d *Daemon) generation(ctx context.Context) error {
+	jobs, err := d.jobs()
+	if err != nil {
+		return err
+	}
+	inner, cancel := context.WithCancel(ctx)
+	defer cancel()
+	var running sync.WaitGroup
+	for _, j := range jobs {
+		r := &runner{job: j, store: d.store, log: d.opt.Log, now: d.opt.Now}
+		running.Go(func() { r.loop(inner) })
+	}
+	d.watch(ctx)
+	cancel()
+	stopped := make(chan struct{})
+	go func() { running.Wait(); close(stopped) }()
+	late := time.NewTimer(stopWithin)
+	defer late.Stop()
+	select {
+	case <-stopped:
+		return nil
+	case <-late.C:
+	}
+	if ctx.Err() != nil {
+		return ErrStillRunning
+	}
+	<-stopped // a change of settings waits for the jobs that the old ones began
+	return nil
+}
+
+// watch returns when ctx ends, or when the files have changed and can be read.
+func (d *Daemon) watch(ctx context.Context) {
+	seen := d.su().stamp
+	for ctx.Err() == nil {
+		pause(ctx, watchEvery)
+		stamp := stampOf(d.opt.Home)
+		if stamp == seen || ctx.Err() != nil {
+			continue
+		}
+		seen = stamp
+		fresh, err := readSetup(d.opt.Home)
+		if err == nil {
+			d.setup.Store(&fresh)
+			d.opt.Log.Info("settings changed; going on with the new ones")
+			return
+		}
+		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", diary.Error, err.Error())
+		d.event(ctx, store.Event{Kind: "other", What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
+			Mend: "Mend the file; 'kitmuster check' says when it is right."})
+	}
+}
+
+// event records something for the owner's next mail; where even that fails,
+// the diary has it.
+func (d *Daemon) event(ctx context.Context, e store.Event) {
+	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {
+		d.opt.Log.Error("an event could not be recorded", diary.Error, err.Error())
+	}
+}

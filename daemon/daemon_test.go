@@ -1,0 +1,289 @@
+package daemon_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+	_ "time/tzdata"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon"
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/lock"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/roster"
+	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+// The bubble's clock begins at midnight UTC on 1 January 2000, a Saturday.
+var asOf = programme.NewDate(1999, 12, 27)
+
+// world is an invented shop, its smallest client first.
+var world = sync.OnceValue(func() simulate.World {
+	w := simulate.NewWorld(asOf, simulate.Seed(1))
+	slices.SortFunc(w.Cases, func(a, b simulate.Case) int { return len(a.Roster) - len(b.Roster) })
+	w.Shop.TimeZone = "America/New_York"
+	return w
+})
+
+// folder makes a shop's folder with one small client of an invented world.
+func folder(t testing.TB, config string, clients int) string {
+	t.Helper()
+	ctx := context.Background()
+	home := t.TempDir()
+	w := world()
+	w.Cases = w.Cases[:min(clients, len(w.Cases))]
+	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile), setup.WriteShop(&w.Shop), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte(config), 0o600))
+	st, err := store.Open(ctx, filepath.Join(home, books.DatabaseFile), store.Options{})
+	require.NoError(t, err)
+	require.NoError(t, st.InTx(ctx, func(tx *store.Tx) error {
+		for i := range w.Cases {
+			c := &w.Cases[i]
+			if err := tx.PutClient(c.Client.Code, setup.WriteClient(&c.Client)); err != nil {
+				return err
+			}
+			if err := tx.PutPeople(c.Client.Code, c.Roster); err != nil {
+				return err
+			}
+			if _, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	require.NoError(t, st.Close())
+	return home
+}
+
+// diaryOf collects a daemon's log.
+type diaryOf struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (d *diaryOf) Write(p []byte) (int, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.b.Write(p)
+}
+
+func (d *diaryOf) String() string {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.b.String()
+}
+
+// live runs a daemon for a while and stops it in good order.
+func live(t *testing.T, home string, log io.Writer, during func()) {
+	t.Helper()
+	d, err := daemon.New(context.Background(), daemon.Options{Home: home, Log: slog.New(slog.NewTextHandler(log, nil))})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- d.Run(ctx) }()
+	during()
+	begin := time.Now()
+	cancel()
+	require.NoError(t, <-ended)
+	require.Less(t, time.Since(begin), 10*time.Second)
+	require.NoError(t, d.Close())
+}
+
+const weekly = `schedule:
+  round: "30 6 * * 1"
+  outbox: "50 */3 * * *"
+  drop: "*/30 22-23,0 * * *"
+`
+
+func status(t *testing.T, home string) daemon.Status {
+	t.Helper()
+	st, err := daemon.ReadStatus(context.Background(), home, time.Now())
+	require.NoError(t, err)
+	return st
+}
+
+func job(t *testing.T, st daemon.Status, name string) daemon.JobStatus {
+	t.Helper()
+	i := slices.IndexFunc(st.Jobs, func(j daemon.JobStatus) bool { return j.Name == name })
+	require.GreaterOrEqual(t, i, 0)
+	return st.Jobs[i]
+}
+
+func TestAWeekOfTheDaemon(t *testing.T) {
+	home := folder(t, weekly, 1)
+	log := &diaryOf{}
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, log, func() { time.Sleep(60 * time.Hour) }) // to Monday noon
+		st := status(t, home)
+		require.Equal(t, "2000-01-03T06:30", job(t, st, daemon.JobRound).Slot)
+		require.Equal(t, "done", job(t, st, daemon.JobRound).State)
+		require.Equal(t, 3, st.Backup.Copies)
+		require.Equal(t, "done", job(t, st, daemon.JobSelfCheck).State)
+		require.Positive(t, st.Outbox.Counts["accepted"])
+		require.Zero(t, st.Outbox.Counts["waiting"])
+	})
+	mails, err := filepath.Glob(filepath.Join(home, "mail", "*.eml"))
+	require.NoError(t, err)
+	require.NotEmpty(t, mails)
+	for _, m := range mails {
+		require.FileExists(t, strings.TrimSuffix(m, ".eml")+".html")
+	}
+	require.NoError(t, filepath.Walk(home, func(path string, info os.FileInfo, err error) error {
+		if err == nil && path != home {
+			require.Zero(t, info.Mode().Perm()&0o077, "%s is %v", path, info.Mode())
+		}
+		return err
+	}))
+	require.NotContains(t, log.String(), "@", "no addresses in the diary")
+	require.NotContains(t, log.String(), "level=ERROR")
+}
+
+func TestASlotMissedWhileTheMachineWasOffIsDoneOnce(t *testing.T) {
+	home := folder(t, weekly, 1)
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() { time.Sleep(time.Hour) })
+		time.Sleep(30 * 24 * time.Hour) // off: four Mondays go by
+		log := &diaryOf{}
+		live(t, home, log, func() { time.Sleep(30 * time.Minute) })
+		j := job(t, status(t, home), daemon.JobRound)
+		require.Equal(t, []any{"2000-01-24T06:30", "done", 3}, []any{j.Slot, j.State, j.Missed})
+		live(t, home, io.Discard, func() { time.Sleep(time.Hour) })
+		require.Equal(t, j.Finished, job(t, status(t, home), daemon.JobRound).Finished, "not done again")
+	})
+	require.Equal(t, 1, rounds(t, home))
+}
+
+func rounds(t *testing.T, home string) int {
+	t.Helper()
+	s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
+	require.NoError(t, err)
+	n, err := s.Rows(context.Background())
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	return int(n["round"])
+}
+
+func TestANewShopDoesNotCatchUpOnTheTimeBeforeIt(t *testing.T) {
+	home := folder(t, weekly, 1)
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() { time.Sleep(time.Hour) })
+		require.Empty(t, job(t, status(t, home), daemon.JobRound).State)
+	})
+}
+
+func TestSettingsThatChangeWhileRunning(t *testing.T) {
+	home := folder(t, weekly, 1)
+	log := &diaryOf{}
+	path := filepath.Join(home, "config.yaml")
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, log, func() {
+			time.Sleep(time.Minute)
+			require.NoError(t, os.WriteFile(path, []byte("schedule: {ronud: x}\n"), 0o600))
+			time.Sleep(time.Hour)
+			require.Contains(t, log.String(), "did you mean round?")
+			require.NoError(t, os.WriteFile(path, []byte(strings.Replace(weekly, "30 6 * * 1", "0 21 * * *", 1)), 0o600))
+			time.Sleep(3 * time.Hour) // 21:00 in New York is 02:00 UTC
+		})
+		require.Equal(t, "done", job(t, status(t, home), daemon.JobRound).State, log.String())
+		require.Equal(t, 1, strings.Count(log.String(), "cannot be read; going on"))
+	})
+}
+
+func TestDroppedFiles(t *testing.T) {
+	home := folder(t, weekly, 1)
+	var code string
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() {
+			time.Sleep(time.Minute)
+			s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
+			require.NoError(t, err)
+			rows, err := s.Clients(context.Background())
+			require.NoError(t, err)
+			code = rows[0].Code
+			people, err := s.People(context.Background(), code)
+			require.NoError(t, err)
+			require.NoError(t, s.Close())
+			var list bytes.Buffer
+			require.NoError(t, roster.Write(&list, people))
+			drop := func(name, text string) {
+				require.NoError(t, os.WriteFile(filepath.Join(home, "drop", name), []byte(text), 0o600))
+			}
+			require.NoError(t, os.MkdirAll(filepath.Join(home, "drop"), 0o700))
+			drop("roster--"+strings.ToUpper(code)+".csv", list.String())
+			drop("roster--nobody.csv", list.String())
+			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n")
+			time.Sleep(24 * time.Hour)
+		})
+		require.Empty(t, status(t, home).Drop.Waiting)
+	})
+	done, err := filepath.Glob(filepath.Join(home, "drop", "done", "*.csv"))
+	require.NoError(t, err)
+	require.Len(t, done, 1)
+	refused, err := filepath.Glob(filepath.Join(home, "drop", "refused", "*.report.txt"))
+	require.NoError(t, err)
+	require.Len(t, refused, 2)
+	s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
+	require.NoError(t, err)
+	events, err := s.UntoldEvents(context.Background())
+	require.NoError(t, err)
+	require.Len(t, events, 3, "the owner's mail says so")
+	require.NoError(t, s.Close())
+}
+
+func TestTheSecondDaemonSaysWhoIsAtWork(t *testing.T) {
+	home := folder(t, weekly, 1)
+	d, err := daemon.New(t.Context(), daemon.Options{Home: home, Log: slog.New(slog.DiscardHandler)})
+	require.NoError(t, err)
+	_, err = daemon.New(t.Context(), daemon.Options{Home: home, Log: slog.New(slog.DiscardHandler)})
+	require.ErrorIs(t, err, lock.ErrHeld)
+	require.ErrorContains(t, err, fmt.Sprintf("process %d", os.Getpid()))
+	require.Contains(t, status(t, home).Running, "kitmuster run")
+	require.NoError(t, d.Close())
+	require.Empty(t, status(t, home).Running)
+	d, err = daemon.New(t.Context(), daemon.Options{Home: home, Log: slog.New(slog.DiscardHandler)})
+	require.NoError(t, err)
+	require.NoError(t, d.Close())
+}
+
+func TestThePageForMonitoring(t *testing.T) {
+	home := folder(t, weekly+"http: {listen: \"127.0.0.1:0\"}\n", 1)
+	log := &diaryOf{}
+	live(t, home, log, func() {
+		address := regexp.MustCompile(`address=(127[0-9.:]+)`)
+		require.Eventually(t, func() bool { return address.MatchString(log.String()) }, 5*time.Second, 10*time.Millisecond)
+		at := "http://" + address.FindStringSubmatch(log.String())[1]
+		get := func(path string) (int, string) {
+			resp, err := http.Get(at + path)
+			require.NoError(t, err)
+			body, err := io.ReadAll(resp.Body)
+			require.NoError(t, err)
+			require.NoError(t, resp.Body.Close())
+			return resp.StatusCode, string(body)
+		}
+		code, body := get("/healthz")
+		require.Equal(t, 200, code, body)
+		require.True(t, json.Valid([]byte(body)))
+		code, body = get("/metrics")
+		require.Equal(t, 200, code)
+		for _, name := range []string{"kitmuster_outbox_deliveries", "kitmuster_job_next_timestamp_seconds", "kitmuster_database_bytes", "process_resident_memory_bytes"} {
+			require.Contains(t, body, name)
+		}
+	})
+}

@@ -1,0 +1,247 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"runtime/debug"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/daemon/store"
+)
+
+// job is something done at its slots.
+type job struct {
+	name     string
+	schedule schedule.Schedule
+	limit    time.Duration
+	run      func(ctx context.Context, s store.Slot) error
+}
+
+// waits between the tries of a slot that failed; after the last one it is given up.
+var waits = []time.Duration{time.Minute, 5 * time.Minute, 15 * time.Minute, time.Hour, 4 * time.Hour}
+
+const (
+	// longestSleep bounds a sleep, since timers notice neither a suspended
+	// machine nor a clock that was set.
+	longestSleep = time.Minute
+	// overtime is how long a job may take to stop when its time is up.
+	overtime = 30 * time.Second
+	// storeTrouble is the wait when the record of a slot cannot be written.
+	storeTrouble = 30 * time.Second
+)
+
+// next decides what to do now: a slot to run, or how long to sleep. last is the
+// newest slot on record that was due by now.
+func (j *job) next(last store.Slot, have bool, now time.Time) (run store.Slot, sleep time.Duration) {
+	if have {
+		if slot, missed, ok := j.schedule.Due(last.Due, now); ok {
+			return store.Slot{Job: j.name, Key: slot.Key, Due: slot.At, Missed: missed}, 0
+		}
+	}
+	sleep = min(longestSleep, j.schedule.Next(now).At.Sub(now))
+	switch {
+	case !have:
+		return store.Slot{}, sleep
+	case last.State == store.SlotRunning: // its process died
+		return last, 0
+	case last.State == store.SlotFailed && !now.Before(last.NextTry):
+		return last, 0
+	case last.State == store.SlotFailed:
+		sleep = min(sleep, last.NextTry.Sub(now))
+	}
+	return store.Slot{}, max(sleep, time.Millisecond)
+}
+
+// runner runs one job for as long as its context lasts.
+type runner struct {
+	job
+	store *store.Store
+	log   *slog.Logger
+	now   func() time.Time
+	stuck chan struct{} // open while a run goes on past its limit; nil otherwise
+	blind bool          // the store could not be read or written
+}
+
+// loop runs what is due until ctx ends.
+func (r *runner) loop(ctx context.Context) {
+	r.log = r.log.With(diary.Job, r.name)
+	if err := r.begin(ctx); err != nil && ctx.Err() == nil {
+		r.trouble(err)
+	}
+	for ctx.Err() == nil {
+		sleep, err := r.step(ctx)
+		switch {
+		case ctx.Err() != nil:
+			return
+		case err != nil:
+			r.trouble(err)
+			sleep = storeTrouble
+		case r.blind:
+			r.blind = false
+			r.log.Info("the record of jobs can be written again")
+		}
+		pause(ctx, sleep)
+	}
+}
+
+// trouble says once that the record of slots is out of reach.
+func (r *runner) trouble(err error) {
+	if !r.blind {
+		r.log.Error("the record of jobs cannot be read or written; the job waits", diary.Error, err.Error())
+	}
+	r.blind = true
+}
+
+// begin notes for a job without any record which slot was the last before it was set up.
+func (r *runner) begin(ctx context.Context) error {
+	now := r.now()
+	_, have, err := r.store.LastSlot(ctx, r.name, now)
+	if err != nil || have {
+		return err
+	}
+	slot, ok := r.schedule.Latest(now)
+	if !ok {
+		slot = schedule.Slot{Key: "start", At: now}
+	}
+	return r.store.InTx(ctx, func(tx *store.Tx) error {
+		return tx.PassSlot(store.Slot{Job: r.name, Key: slot.Key, Due: slot.At})
+	})
+}
+
+// step runs one due slot, or says how long to sleep.
+func (r *runner) step(ctx context.Context) (sleep time.Duration, err error) {
+	if r.stuck != nil {
+		select {
+		case <-r.stuck:
+			r.stuck = nil
+			r.log.Info("the job that hung has come back")
+		default:
+			return longestSleep / 4, nil
+		}
+	}
+	last, have, err := r.store.LastSlot(ctx, r.name, r.now())
+	if err != nil {
+		return 0, err
+	}
+	if !have {
+		if err := r.begin(ctx); err != nil {
+			return 0, err
+		}
+	}
+	slot, sleep := r.next(last, have, r.now())
+	if slot.Key == "" {
+		return sleep, nil
+	}
+	return time.Millisecond, r.slot(ctx, slot)
+}
+
+// slot records the beginning, works, and records the end.
+func (r *runner) slot(ctx context.Context, s store.Slot) error {
+	err := r.store.InTx(ctx, func(tx *store.Tx) (err error) {
+		s.Attempts, err = tx.BeginSlot(s)
+		return err
+	})
+	if errors.Is(err, store.ErrSlotTaken) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	log := r.log.With(diary.Slot, s.Key)
+	if s.Missed > 0 {
+		log.Info("slots were missed; this one stands for them", diary.Missed, s.Missed)
+	}
+	started := r.now()
+	work := r.bounded(ctx, s)
+	if ctx.Err() != nil && work != nil {
+		return nil // told to stop: the slot stays begun and is taken up at the next start
+	}
+	s.State, s.Error, s.NextTry = store.SlotDone, "", time.Time{}
+	if work != nil {
+		s.State, s.Error, s.NextTry = store.SlotGivenUp, work.Error(), time.Time{}
+		if s.Attempts <= len(waits) {
+			s.State, s.NextTry = store.SlotFailed, r.now().Add(waits[s.Attempts-1])
+		}
+		log.Error("job failed", diary.Attempt, s.Attempts, diary.Error, work.Error())
+	} else {
+		log.Debug("job done", diary.Took, r.now().Sub(started).Round(time.Millisecond))
+	}
+	return r.store.InTx(context.WithoutCancel(ctx), func(tx *store.Tx) error {
+		if work != nil {
+			if err := tx.AddEvent(failure(s, work)); err != nil {
+				return err
+			}
+		}
+		return tx.FinishSlot(s)
+	})
+}
+
+func failure(s store.Slot, err error) store.Event {
+	e := store.Event{Kind: "other", What: fmt.Sprintf("The job %q failed: %v", s.Job, err), Mend: "It is tried again by itself; 'kitmuster status' shows how it stands."}
+	if s.State == store.SlotGivenUp {
+		e.Mend = "It was tried several times and waits for its next slot; 'kitmuster status' shows when that is."
+	}
+	return e
+}
+
+// errHung says that a job did not stop when its time was up.
+var errHung = errors.New("it did not stop when its time was up; nothing else of its kind is started until it does")
+
+// bounded runs the job with its limit. A job that does not stop is left behind
+// and reported; it is not started again before it returns.
+func (r *runner) bounded(ctx context.Context, s store.Slot) error {
+	limited, cancel := context.WithTimeoutCause(ctx, r.limit, fmt.Errorf("it took longer than %s", r.limit))
+	defer cancel()
+	result := make(chan error, 1)
+	returned := make(chan struct{})
+	go func() {
+		defer close(returned)
+		result <- safely(limited, s, r.run)
+	}()
+	select {
+	case err := <-result:
+		return named(limited, err)
+	case <-limited.Done():
+	}
+	late := time.NewTimer(overtime)
+	defer late.Stop()
+	select {
+	case err := <-result:
+		return named(limited, err)
+	case <-late.C:
+		r.stuck = returned
+		return errHung
+	}
+}
+
+// named gives an error of a job whose time was up the reason for it.
+func named(ctx context.Context, err error) error {
+	if err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()) {
+		return context.Cause(ctx)
+	}
+	return err
+}
+
+// safely turns a panic of one job into its failure, so that the others go on.
+func safely(ctx context.Context, s store.Slot, run func(context.Context, store.Slot) error) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("a fault of the program: %v\n%s", p, debug.Stack())
+		}
+	}()
+	return run(ctx, s)
+}
+
+// pause sleeps, or returns early when ctx ends.
+func pause(ctx context.Context, d time.Duration) {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+	case <-t.C:
+	}
+}

@@ -1,0 +1,228 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/backup"
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/dropfolder"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/folder"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/notify/smtp"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Names of the jobs. A client's own round is called "round of CLIENT".
+const (
+	JobRound     = "round"
+	JobOutbox    = "outbox"
+	JobDrop      = "drop folder"
+	JobBackup    = "backup"
+	JobSelfCheck = "self-check"
+)
+
+// planned is one line of the schedule.
+type planned struct {
+	name, text string
+	client     string // of a round of its own
+}
+
+// plan lists the schedule of a config.
+func plan(c *config.Config) []planned {
+	all := []planned{{name: JobRound, text: c.Schedule.Round}}
+	for _, cr := range c.Schedule.Clients {
+		all = append(all, planned{JobRound + " of " + cr.Client, cr.Round, cr.Client})
+	}
+	return append(all, planned{name: JobOutbox, text: c.Schedule.Outbox}, planned{name: JobDrop, text: c.Schedule.Drop},
+		planned{name: JobBackup, text: c.Schedule.Backup}, planned{name: JobSelfCheck, text: c.Schedule.SelfCheck})
+}
+
+// jobs builds the jobs of the present setup.
+func (d *Daemon) jobs() ([]job, error) {
+	c := d.su().config
+	b := books.With(d.opt.Home, d.su().shop, d.store)
+	sender, err := d.sender()
+	if err != nil {
+		return nil, err
+	}
+	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}}
+	var all []job
+	for _, p := range plan(c) {
+		s, err := schedule.Parse(p.text, d.su().zone)
+		if err != nil {
+			return nil, fmt.Errorf("schedule of %s: %w", p.name, err)
+		}
+		j := job{name: p.name, schedule: s, limit: c.Limits.Other}
+		switch p.name {
+		case JobOutbox:
+			j.run = func(ctx context.Context, _ store.Slot) error { return d.deliver(ctx, sender) }
+		case JobDrop:
+			j.run = func(ctx context.Context, _ store.Slot) error { return d.takeIn(ctx, drop) }
+		case JobBackup:
+			j.run = d.backUp
+		case JobSelfCheck:
+			j.run = d.selfCheck
+		default:
+			j.limit = c.Limits.Round
+			j.run = func(ctx context.Context, s store.Slot) error { return d.round(ctx, b, s, p.client) }
+		}
+		all = append(all, j)
+	}
+	return all, nil
+}
+
+func (d *Daemon) today() programme.Date { return programme.DateOf(d.opt.Now().In(d.su().zone)) }
+
+// round makes the round of a slot; the round records the slot as done in its
+// own transaction.
+func (d *Daemon) round(ctx context.Context, b *books.Books, s store.Slot, client string) error {
+	opt := round.Options{AsOf: d.today(), Slot: s.Name(), From: From(d.su().config, d.su().shop), Now: d.opt.Now().In(d.su().zone)}
+	if client != "" {
+		opt.Clients = []string{client}
+	}
+	res, err := round.Run(ctx, b, opt)
+	if err != nil {
+		return err
+	}
+	d.opt.Log.Info("round done", diary.Slot, s.Key, diary.Count, len(res.Messages))
+	return nil
+}
+
+// From is who the mails of a shop come from.
+func From(c *config.Config, shop *programme.Shop) programme.Contact {
+	from := shop.Owner
+	if c.Mail.FromAddress != "" {
+		from.Email = c.Mail.FromAddress
+	}
+	if c.Mail.FromName != "" {
+		from.Name = c.Mail.FromName
+	}
+	return from
+}
+
+// Sender is the way out that the config names. A password that cannot be read
+// is a refused login, not a reason to stop all else.
+func Sender(home string, c *config.Config) outbox.Sender {
+	if c.Mail.Server == "" {
+		return folder.New(config.Under(home, c.Mail.Folder))
+	}
+	s := smtp.Settings{Host: c.Mail.Server, Port: c.Mail.Port, Security: smtp.Security(c.Mail.Security), User: c.Mail.User, Step: c.Mail.Step}
+	if s.User != "" {
+		password, err := c.Password(home)
+		if err != nil {
+			return locked{err}
+		}
+		s.Password = password
+	}
+	return smtp.New(s)
+}
+
+// locked is a mail server whose password could not be read.
+type locked struct{ err error }
+
+func (locked) Name() string { return "smtp" }
+
+func (l locked) Open(context.Context) (outbox.Session, error) {
+	return nil, &outbox.Result{Outcome: outbox.BadLogin, Broken: true, Says: l.err.Error(), Err: l.err}
+}
+
+func (d *Daemon) sender() (outbox.Sender, error) {
+	if d.opt.Sender != nil {
+		return d.opt.Sender, nil
+	}
+	return Sender(d.opt.Home, d.su().config), nil
+}
+
+// Courier carries a shop's mail by its config.
+func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender, now func() time.Time) *delivery.Courier {
+	return &delivery.Courier{Store: s, Sender: sender, Policy: outbox.DefaultPolicy(), PerMinute: c.Mail.PerMinute, Now: now,
+		Changed: func() time.Time { return changed(home, c) }}
+}
+
+// changed is when the settings of the mail server were last changed.
+func changed(home string, c *config.Config) time.Time {
+	var newest time.Time
+	for _, path := range []string{filepath.Join(home, config.FileName), config.Under(home, c.Mail.PasswordFile)} {
+		if info, err := os.Stat(path); err == nil && !info.IsDir() && info.ModTime().After(newest) {
+			newest = info.ModTime()
+		}
+	}
+	return newest
+}
+
+func (d *Daemon) deliver(ctx context.Context, sender outbox.Sender) error {
+	c := Courier(d.opt.Home, d.su().config, d.store, sender, d.opt.Now)
+	c.Log = d.opt.Log
+	_, err := c.Run(ctx)
+	return err
+}
+
+// takeIn takes files from the drop folder and records each for the owner's mail.
+func (d *Daemon) takeIn(ctx context.Context, drop *dropfolder.Folder) error {
+	outcomes, err := drop.Scan(ctx)
+	for _, o := range outcomes {
+		e := store.Event{Kind: "import", Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
+			Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
+		if o.Taken {
+			e = store.Event{Kind: "taken", Client: o.Client, What: fmt.Sprintf("%s was taken in. %s", o.File, firstLines(o.Report))}
+		}
+		d.event(ctx, e)
+		d.opt.Log.Info("dropped file handled", diary.Kind, string(o.Name.Kind), diary.Client, o.Client, diary.Outcome, map[bool]string{true: "taken", false: "refused"}[o.Taken])
+	}
+	return err
+}
+
+// firstLines keeps a report short enough for a mail.
+func firstLines(s string) string {
+	const most = 600
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + " …"
+	}
+	return s
+}
+
+func (d *Daemon) backUp(ctx context.Context, _ store.Slot) error {
+	c := d.su().config.Backup
+	dir := config.Under(d.opt.Home, c.Folder)
+	made, err := backup.Make(ctx, d.store, dir, d.opt.Now())
+	if err != nil {
+		return err
+	}
+	removed, err := backup.Rotate(dir, backup.Keep{Daily: c.Daily, Weekly: c.Weekly, Monthly: c.Monthly}, d.su().zone)
+	d.opt.Log.Info("backup made", diary.File, filepath.Base(made.Path), diary.Bytes, made.Size, diary.Count, removed)
+	return err
+}
+
+// keepSlots is how many slots of each job stay on record.
+const keepSlots = 500
+
+// selfCheck looks at what would otherwise be noticed too late.
+func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
+	var errs []error
+	if err := d.store.QuickCheck(ctx); err != nil {
+		errs = append(errs, fmt.Errorf("%w. Stop the daemon and put the newest backup back with 'kitmuster restore'", err))
+	}
+	copies, err := backup.List(config.Under(d.opt.Home, d.su().config.Backup.Folder))
+	if err != nil {
+		errs = append(errs, err)
+	}
+	if len(copies) > 0 && d.opt.Now().Sub(copies[0].At) > 9*24*time.Hour {
+		errs = append(errs, fmt.Errorf("the newest backup is of %s", copies[0].At.Format("2006-01-02")))
+	}
+	if free, err := freeBytes(d.opt.Home); err == nil && free < lowDisk {
+		errs = append(errs, fmt.Errorf("the disk of %s has only %d MB left", d.opt.Home, free>>20))
+	}
+	errs = append(errs, d.store.PruneSlots(ctx, keepSlots), d.store.Tidy(ctx))
+	return errors.Join(errs...)
+}

@@ -1,0 +1,114 @@
+package daemon
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+)
+
+// serve opens the page for monitoring when the config names an address, and
+// returns how to close it. The config lets it be on this machine alone.
+func (d *Daemon) serve(ctx context.Context) (stop func(), err error) {
+	address := d.su().config.HTTP.Listen
+	if address == "" {
+		return func() {}, nil
+	}
+	l, err := net.Listen("tcp", address)
+	if err != nil {
+		return nil, fmt.Errorf("open the page for monitoring at %s: %w", address, err)
+	}
+	server := &http.Server{Handler: d.page(), ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second}
+	go func() {
+		if err := server.Serve(l); err != nil && !errors.Is(err, http.ErrServerClosed) {
+			d.opt.Log.Error("the page for monitoring ended", diary.Error, err.Error())
+		}
+	}()
+	d.opt.Log.Info("page for monitoring", diary.Address, l.Addr().String())
+	return func() { _ = server.Shutdown(context.WithoutCancel(ctx)) }, nil
+}
+
+// page answers /healthz and /metrics.
+func (d *Daemon) page() http.Handler {
+	registry := prometheus.NewRegistry()
+	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), &gauges{d})
+	mux := http.NewServeMux()
+	mux.Handle("GET /metrics", promhttp.HandlerFor(registry, promhttp.HandlerOpts{}))
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) {
+		st, err := look(r.Context(), d.opt.Home, *d.su(), d.store, d.opt.Now())
+		w.Header().Set("Content-Type", "application/json")
+		if err != nil {
+			st.worry("The database cannot be read: %v", err)
+		}
+		if len(st.Worries) > 0 {
+			w.WriteHeader(http.StatusServiceUnavailable)
+		}
+		_ = json.NewEncoder(w).Encode(map[string]any{"format": 1, "well": len(st.Worries) == 0, "worries": st.Worries})
+	})
+	return mux
+}
+
+// gauges reads the figures when they are asked for.
+type gauges struct{ d *Daemon }
+
+var (
+	metricOutbox   = prometheus.NewDesc("kitmuster_outbox_deliveries", "Deliveries by state.", []string{"state"}, nil)
+	metricClosed   = prometheus.NewDesc("kitmuster_outbox_closed", "1 when the way out is closed.", nil, nil)
+	metricDue      = prometheus.NewDesc("kitmuster_job_next_timestamp_seconds", "When each job is due next.", []string{"job"}, nil)
+	metricFinished = prometheus.NewDesc("kitmuster_job_finished_timestamp_seconds", "When each job's last slot ended.", []string{"job", "state"}, nil)
+	metricBackup   = prometheus.NewDesc("kitmuster_backup_newest_timestamp_seconds", "Time of the newest backup.", nil, nil)
+	metricDatabase = prometheus.NewDesc("kitmuster_database_bytes", "Size of the database with its log.", nil, nil)
+	metricDrop     = prometheus.NewDesc("kitmuster_drop_folder_files", "Files that wait in the drop folder.", nil, nil)
+	metricWorries  = prometheus.NewDesc("kitmuster_worries", "How many things a person should look at.", nil, nil)
+)
+
+// Describe names every figure.
+func (g *gauges) Describe(ch chan<- *prometheus.Desc) {
+	for _, m := range []*prometheus.Desc{metricOutbox, metricClosed, metricDue, metricFinished, metricBackup, metricDatabase, metricDrop, metricWorries} {
+		ch <- m
+	}
+}
+
+// Collect reads the shop's status.
+func (g *gauges) Collect(ch chan<- prometheus.Metric) {
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	st, err := look(ctx, g.d.opt.Home, *g.d.su(), g.d.store, g.d.opt.Now())
+	if err != nil {
+		ch <- prometheus.NewInvalidMetric(metricWorries, err)
+		return
+	}
+	put := func(m *prometheus.Desc, v float64, labels ...string) {
+		ch <- prometheus.MustNewConstMetric(m, prometheus.GaugeValue, v, labels...)
+	}
+	for _, s := range []outbox.State{outbox.Waiting, outbox.Accepted, outbox.Refused, outbox.GivenUp, outbox.Dropped} {
+		put(metricOutbox, float64(st.Outbox.Counts[s]), string(s))
+	}
+	closed := 0.0
+	if st.Outbox.Closed {
+		closed = 1
+	}
+	put(metricClosed, closed)
+	for _, j := range st.Jobs {
+		put(metricDue, float64(j.Next.Unix()), j.Name)
+		if j.Finished != nil {
+			put(metricFinished, float64(j.Finished.Unix()), j.Name, j.State)
+		}
+	}
+	if st.Backup.Newest != nil {
+		put(metricBackup, float64(st.Backup.Newest.Unix()))
+	}
+	put(metricDatabase, float64(st.Database.Bytes))
+	put(metricDrop, float64(len(st.Drop.Waiting)))
+	put(metricWorries, float64(len(st.Worries)))
+}

@@ -1,0 +1,111 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"syscall"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/dropfolder"
+	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// taker hands dropped files over to the books as the import commands do.
+type taker struct {
+	books *books.Books
+	today func() programme.Date
+}
+
+// Take takes one file, all of it or nothing. A list that would make more than a
+// quarter of the staff leave is refused: that needs a person's yes.
+func (t taker) Take(ctx context.Context, n dropfolder.Name, file string, data []byte) (string, error) {
+	client, err := t.client(ctx, n)
+	if err != nil {
+		return "", err
+	}
+	opt := handover.Options{AsOf: t.today(), Full: n.Full}
+	var r *handover.Report
+	switch n.Kind {
+	case dropfolder.Roster:
+		r, err = handover.Roster(ctx, t.books, client, file, data, opt)
+	case dropfolder.Ledger, dropfolder.Counts:
+		r, err = handover.Ledger(ctx, t.books, client, file, data, opt)
+	case dropfolder.Stock:
+		r, err = handover.Stock(ctx, t.books, file, data, opt)
+	}
+	if err != nil {
+		return "", refusalOrTrouble(err)
+	}
+	return t.report(r), nil
+}
+
+// client finds the code that a file's name means, whatever its case.
+func (t taker) client(ctx context.Context, n dropfolder.Name) (string, error) {
+	if n.Kind == dropfolder.Stock {
+		return "", nil
+	}
+	rows, err := t.books.Store.Clients(ctx)
+	if err != nil {
+		return "", err
+	}
+	codes := make([]string, len(rows))
+	for i, row := range rows {
+		if strings.EqualFold(row.Code, n.Client) {
+			return row.Code, nil
+		}
+		codes[i] = row.Code
+	}
+	return "", &dropfolder.Refusal{Err: fmt.Errorf("there is no client %q; the clients are: %s", n.Client, strings.Join(codes, ", "))}
+}
+
+// refusalOrTrouble tells a fault of the file from one of the machine, after
+// which the file is tried again.
+func refusalOrTrouble(err error) error {
+	var refused *handover.Refused
+	var many *handover.TooMany
+	var rows table.Errors
+	var one *table.Error
+	if errors.As(err, &refused) || errors.As(err, &many) || errors.As(err, &rows) || errors.As(err, &one) || errors.Is(err, store.ErrNoClient) {
+		return &dropfolder.Refusal{Err: err}
+	}
+	return err
+}
+
+// report is what a person reads of a file that was taken. It names no staff:
+// it goes into the owner's mail as well.
+func (t taker) report(r *handover.Report) string {
+	var b strings.Builder
+	for _, n := range r.Notes {
+		fmt.Fprintf(&b, "Note: %s\n", n)
+	}
+	switch {
+	case !r.Stored:
+		b.WriteString("Nothing in it was new; nothing was changed.")
+	case r.Diff != nil:
+		d := r.Diff
+		fmt.Fprintf(&b, "%d joined, %d left, %d came back, %d with another role, %d with another site, %d with another size, %d corrected, %d unchanged.",
+			len(d.Joined), len(d.Left), len(d.Back), len(d.Role), len(d.Site), len(d.Size), len(d.Other), d.Unchanged)
+	default:
+		fmt.Fprintf(&b, "%d rows new, %d known already.", r.New, r.Known)
+	}
+	if len(r.Unplaced) > 0 {
+		fmt.Fprintf(&b, " %d ordered garments could be given to nobody of that day.", len(r.Unplaced))
+	}
+	return b.String()
+}
+
+// lowDisk is the free space below which the owner is told.
+const lowDisk = 200 << 20
+
+func freeBytes(dir string) (int64, error) {
+	var st syscall.Statfs_t
+	if err := syscall.Statfs(dir, &st); err != nil {
+		return 0, err
+	}
+	return int64(st.Bavail) * st.Bsize, nil
+}
