@@ -81,13 +81,26 @@ func (f *field) problem() *gang.Problem {
 		}
 	}
 	if f.kind.OverWorth > 0 {
-		each := float64(priceAt(f.kind.Prices, math.Ceil(floor)))
+		each := f.eachAbout(math.Ceil(floor))
 		for j, w := range f.wants {
 			p.Worth = append(p.Worth, f.kind.OverWorth*each*p.Size[j])
 			p.Useful = append(p.Useful, f.useful(w))
 		}
 	}
 	return p
+}
+
+// eachAbout is what a sheet costs when about n are printed: the price at the
+// next break where ordering up to it is no dearer.
+func (f *field) eachAbout(n float64) float64 {
+	price := priceAt(f.kind.Prices, n)
+	cost := float64(price) * n
+	for _, b := range f.kind.Prices {
+		if b.From > n && b.From*float64(b.Price) <= cost {
+			price = b.Price
+		}
+	}
+	return float64(price)
 }
 
 // useful is how many overs of an artwork will be used before they are too old.

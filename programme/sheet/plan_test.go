@@ -1,0 +1,284 @@
+package sheet_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+	"github.com/kitmuster/kitmuster/programme/sheet/inspect"
+)
+
+const inch = programme.Inch
+
+// pressShop is an invented shop: one screen-printed kind, one roll.
+func pressShop() *programme.Shop {
+	return &programme.Shop{
+		Currency: "USD",
+		Kinds: []programme.TransferKind{
+			{
+				Code: "plastisol", Process: programme.ScreenPrinted, Gutter: inch / 4, Margin: inch / 4, ShelfDays: 365,
+				SetUp: 3500, Prices: []programme.PriceBreak{{From: 1, Price: 900}, {From: 25, Price: 600}},
+				Sheets: []programme.SheetSize{{Code: "13x19", Width: 13 * inch, Height: 19 * inch}},
+			},
+			{
+				Code: "film", Process: programme.Digital, Gutter: inch / 4, Margin: inch / 4, MinimumOrder: 2000,
+				Prices: []programme.PriceBreak{{From: 0, Price: 1800}},
+				Sheets: []programme.SheetSize{{Code: "roll", Width: 22 * inch, Height: 240 * inch, Roll: true}},
+			},
+		},
+		Artworks: []programme.Artwork{
+			{Code: "a-chest", Client: "a", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2, Turn: true, Inks: 1},
+			{Code: "b-chest", Client: "b", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2, Turn: true, Inks: 1},
+			{Code: "a-neck", Client: "a", Kind: "film", Width: 3 * inch, Height: 3 * inch, Turn: true},
+			{Code: "b-neck", Client: "b", Kind: "film", Width: 3 * inch, Height: 3 * inch, Turn: true},
+		},
+	}
+}
+
+var march = programme.NewDate(2026, 3, 9)
+
+// TestAllowanceAgainstTheBinomial sums the binomial by another road: with the
+// allowance the chance of enough good presses is at least 95 %, with one less
+// it is below.
+func TestAllowanceAgainstTheBinomial(t *testing.T) {
+	for _, pieces := range []int{1, 2, 5, 12, 40, 150, 1000} {
+		for _, rate := range []float64{0.005, 0.01, 0.03, 0.1, 0.4} {
+			enough := func(extra int) float64 { // at most extra misprints among all
+				return distuv.Binomial{N: float64(pieces + extra), P: rate}.CDF(float64(extra))
+			}
+			n := sheet.Allowance(pieces, rate)
+			require.GreaterOrEqual(t, enough(n), sheet.Confidence, "%d pieces at %v", pieces, rate)
+			if n > 0 {
+				require.Less(t, enough(n-1), sheet.Confidence, "%d pieces at %v", pieces, rate)
+			}
+		}
+	}
+	require.Zero(t, sheet.Allowance(0, 0.1))
+	require.Zero(t, sheet.Allowance(50, 0))
+}
+
+func TestAllowanceAgainstSimulation(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	const pieces, rate, jobs = 60, 0.03, 20_000
+	n := pieces + sheet.Allowance(pieces, rate)
+	enough := 0
+	for range jobs {
+		good := 0
+		for range n {
+			if rng.Float64() >= rate {
+				good++
+			}
+		}
+		if good >= pieces {
+			enough++
+		}
+	}
+	require.Greater(t, float64(enough)/jobs, 0.945)
+}
+
+func TestShelfIsUsedOldestFirstAndNotPastItsLife(t *testing.T) {
+	line := func(pieces, daysOld int) programme.StockLine {
+		return programme.StockLine{AsOf: march, Kind: programme.Transfer, Code: "a-chest", Pieces: pieces, Made: march.Add(-daysOld)}
+	}
+	coming := line(50, 0)
+	coming.Expected = march.Add(3)
+	other := line(9, 10)
+	other.Kind = programme.Blank
+	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 20}},
+		Shelf: []programme.StockLine{line(4, 10), coming, line(7, 400), line(6, 365), other}})
+	require.NoError(t, err)
+	require.Equal(t, []sheet.Pick{
+		{Artwork: "a-chest", Made: march.Add(-365), Pieces: 6},
+		{Artwork: "a-chest", Made: march.Add(-10), Pieces: 4},
+		{Artwork: "a-chest", Made: march, Pieces: 10, Expected: march.Add(3)},
+	}, plan.Picks)
+	require.Empty(t, plan.Orders)
+	require.Equal(t, sheet.Line{Artwork: "a-chest", Client: "a", Kind: "plastisol", Asked: 20, FromShelf: 20, Expired: 7}, plan.Lines[0])
+}
+
+func TestBadRequestsNameWhatIsWrong(t *testing.T) {
+	shop := pressShop()
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "lost", Client: "a", Kind: "foil", Width: inch, Height: inch},
+		programme.Artwork{Code: "huge", Client: "a", Kind: "plastisol", Width: 14 * inch, Height: 20 * inch, Turn: true},
+		programme.Artwork{Code: "flat", Client: "a", Kind: "plastisol", Width: inch})
+	for need, want := range map[string]string{"nothing": "not in the shop file", "lost": `kind "foil"`, "huge": "does not fit 13x19", "flat": "has no size"} {
+		_, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: need, Pieces: 1}}})
+		require.ErrorContains(t, err, want)
+	}
+	_, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: -1}}})
+	require.ErrorContains(t, err, "-1 pieces")
+}
+
+// TestCapacityOfASheet: 15 left chests of 3.5 by 3.5 in on 13 by 19 in with
+// margin and gutter 0.25 in (own arithmetic: 3 columns, 5 rows).
+func TestCapacityOfASheet(t *testing.T) {
+	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 150}}})
+	require.NoError(t, err)
+	require.Len(t, plan.Orders, 1)
+	require.Len(t, plan.Orders[0].Layouts, 1)
+	require.Len(t, plan.Orders[0].Layouts[0].Items, 15)
+	require.Equal(t, 10, plan.Orders[0].Sheets())
+	require.Equal(t, programme.Money(3500+10*900), plan.Cost.Total())
+}
+
+// TestPoolingSharesASetUp: two clients with 30 chests each share one layout;
+// apart each would pay a set-up of its own.
+func TestPoolingSharesASetUp(t *testing.T) {
+	req := sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 30}, {Artwork: "b-chest", Pieces: 30}}}
+	plan, err := sheet.Arrange(req)
+	require.NoError(t, err)
+	require.Equal(t, programme.Money(3500+5*900), plan.Cost.Total()-900*programme.Money(plan.Orders[0].Sheets()-5))
+	require.Len(t, plan.Orders[0].Layouts, 1)
+	require.Len(t, plan.Shares, 2)
+	require.InDelta(t, 0.5, plan.Shares[0].Area, 0.05)
+	apart, err := sheet.Apart(req)
+	require.NoError(t, err)
+	require.Greater(t, apart["a"].Total()+apart["b"].Total(), plan.Cost.Total())
+}
+
+func TestNearDueClientsArePulledForwardOnlyWhereItPays(t *testing.T) {
+	req := sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-neck", Pieces: 6}}}
+	candidate := sheet.Candidate{Client: "b", Needs: []sheet.Need{{Artwork: "b-neck", Pieces: 6}}, Early: 150}
+	plan, pulled, err := sheet.PullForward(req, []sheet.Candidate{candidate})
+	require.NoError(t, err)
+	// Six necks are one row and do not reach the printer's minimum of $20.00;
+	// together they do not either, so the second order is saved whole.
+	require.Equal(t, []sheet.Pulled{{Client: "b", Alone: 2000, Added: 0, Early: 150, Saving: 1850}}, pulled)
+	require.Equal(t, programme.Money(2000), plan.Cost.Total())
+	require.Len(t, plan.Lines, 2)
+	candidate.Early = 2500
+	plan, pulled, err = sheet.PullForward(req, []sheet.Candidate{candidate})
+	require.NoError(t, err)
+	require.Empty(t, pulled)
+	require.Len(t, plan.Lines, 1)
+}
+
+func TestOversAreMadeOnlyAsFarAsTheyPay(t *testing.T) {
+	shop := pressShop()
+	req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 15 * 24, PerMonth: 30}}}
+	plan, err := sheet.Arrange(req)
+	require.NoError(t, err)
+	// 24 sheets at $9.00 cost $216.00, 25 at $6.00 only $150.00.
+	require.Equal(t, 25, plan.Orders[0].Sheets())
+	require.Equal(t, programme.Money(3500+25*600), plan.Cost.Total())
+	require.Equal(t, 15, plan.Lines[0].Over())
+	require.Zero(t, plan.Cost.OverWorth)
+	shop.Kinds[0].OverWorth, shop.Kinds[0].MaxOversMonths = 0.5, 3
+	plan, err = sheet.Arrange(req)
+	require.NoError(t, err)
+	require.Equal(t, programme.Money(15*0.5*600/15), plan.Cost.OverWorth)
+}
+
+// TestInksOfOneSetAreSetUpOnce checks the ink colours a layout pays for.
+func TestInksOfOneSetAreSetUpOnce(t *testing.T) {
+	for _, c := range []struct {
+		setA, setB string
+		inks       int
+	}{{"white", "white", 3}, {"white", "team", 5}, {"", "", 5}} {
+		shop := pressShop()
+		shop.Kinds[0].SetUpPerInk = 100
+		shop.Artworks[0].InkSet, shop.Artworks[0].Inks = c.setA, 2
+		shop.Artworks[1].InkSet, shop.Artworks[1].Inks = c.setB, 3
+		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 5}, {Artwork: "b-chest", Pieces: 5}}})
+		require.NoError(t, err)
+		require.Len(t, plan.Orders[0].Layouts, 1)
+		require.Equal(t, c.inks, plan.Orders[0].Layouts[0].Inks)
+		require.Equal(t, programme.Money(3500+100*c.inks), plan.Cost.SetUp)
+	}
+}
+
+// TestMoreSearchNeverCostsMore holds because every search begins with the same
+// first pass and simple rules.
+func TestMoreSearchNeverCostsMore(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 9))
+	for range 12 {
+		req := randomRequest(rng)
+		last := programme.Money(math.MaxInt64)
+		for _, n := range []int{1, 4000} {
+			req.Budget = sheet.Budget{Iterations: n}
+			plan, err := sheet.Arrange(req)
+			require.NoError(t, err)
+			net := plan.Cost.Total() - plan.Cost.OverWorth
+			require.LessOrEqual(t, net, last)
+			last = net
+		}
+	}
+}
+
+// TestTheInspectorSeesFaults breaks sound plans in every way it looks for.
+func TestTheInspectorSeesFaults(t *testing.T) {
+	shop := pressShop()
+	shop.Kinds[0].Cut = programme.Trimmer
+	shop.Artworks[0].Turn = false
+	sound := func() sheet.Plan {
+		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 40}, {Artwork: "b-chest", Pieces: 12}}})
+		require.NoError(t, err)
+		require.Empty(t, inspect.Plan(shop, &plan))
+		return plan
+	}
+	for name, spoil := range map[string]func(p *sheet.Plan){
+		"an image in the margin":       func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].X = 0 },
+		"two images too near":          func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[1].X -= inch / 8 },
+		"a wrong size":                 func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].W -= 1 },
+		"a turn that is not allowed":   func(p *sheet.Plan) { turnFirst(p, "a-chest") },
+		"too few copies":               func(p *sheet.Plan) { p.Orders[0].Layouts[0].Copies-- },
+		"a missing image":              func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items = p.Orders[0].Layouts[0].Items[1:] },
+		"a wrong cost":                 func(p *sheet.Plan) { p.Orders[0].Cost.Print++; p.Cost.Print++ },
+		"shares that do not add up":    func(p *sheet.Plan) { p.Shares[0].Cost.SetUp-- },
+		"another sheet":                func(p *sheet.Plan) { p.Orders[0].Layouts[0].Height += inch },
+		"a need that does not add up":  func(p *sheet.Plan) { p.Lines[0].Print++ },
+		"an artwork of another client": func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].Client = "z" },
+	} {
+		plan := sound()
+		spoil(&plan)
+		require.NotEmpty(t, inspect.Plan(shop, &plan), name)
+	}
+	box := func(x0, y0, x1, y1 int64) inspect.Box { return inspect.Box{X0: x0, Y0: y0, X1: x1, Y1: y1} }
+	pinwheel := []inspect.Box{box(0, 0, 2, 1), box(2, 0, 3, 2), box(1, 2, 3, 3), box(0, 1, 1, 3), box(1, 1, 2, 2)}
+	require.False(t, inspect.Guillotine(pinwheel), "a pinwheel cannot be cut by straight cuts")
+	require.True(t, inspect.Guillotine(pinwheel[:2]))
+}
+
+func turnFirst(p *sheet.Plan, artwork string) {
+	for i := range p.Orders[0].Layouts {
+		for j := range p.Orders[0].Layouts[i].Items {
+			if it := &p.Orders[0].Layouts[i].Items[j]; it.Artwork == artwork {
+				it.Turned = true
+				return
+			}
+		}
+	}
+}
+
+// TestTrimmerCutsFreeEveryImage follows the cuts of random trimmer layouts: no
+// cut crosses an image, and at the end every part holds one image at most.
+func TestTrimmerCutsFreeEveryImage(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		req := randomRequest(rng)
+		req.Shop.Kinds[0].Cut = programme.Trimmer
+		req.Budget = sheet.Budget{Iterations: 10}
+		plan, err := sheet.Arrange(req)
+		require.NoError(t, err)
+		for i := range plan.Orders {
+			for j := range plan.Orders[i].Layouts {
+				l := &plan.Orders[i].Layouts[j]
+				cuts, ok := sheet.Cuts(l)
+				require.True(t, ok)
+				require.Len(t, cuts, len(l.Items)-1)
+				for _, c := range cuts {
+					for _, it := range l.Items {
+						crosses := c.X0 < it.X+it.W && c.X1 > it.X && c.Y0 < it.Y+it.H && c.Y1 > it.Y
+						require.False(t, crosses)
+					}
+				}
+			}
+		}
+	})
+}
