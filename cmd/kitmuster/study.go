@@ -26,7 +26,7 @@ func newStudyCommand(a *app) *cobra.Command {
 		Args:   cobra.NoArgs,
 		RunE:   func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newMoneyStudyCommand(a))
+	c.AddCommand(newMoneyStudyCommand(a), newScaleStudyCommand(a))
 	return c
 }
 

@@ -1,0 +1,129 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+func newScaleStudyCommand(a *app) *cobra.Command {
+	pieces, weeks := "10000,100000,1000000", 52
+	c := &cobra.Command{
+		Use:   "scale",
+		Short: "Measure a whole round over shops of growing size",
+		Long: `Invents shops with one client for every thousand pieces in service and a hundred
+staff each, takes their records into a database in a temporary folder, and runs a
+whole round over each: learning, forecasts, proposals, sheets, mails, commit. Prints
+seconds, how many times the previous size's, and the greatest memory of the process.`,
+		Example: "  kitmuster study scale --pieces 10000,100000",
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			sizes, err := wholeNumbers(pieces)
+			if err != nil {
+				return usagef("--pieces: %v", err)
+			}
+			fmt.Fprintf(a.out, "%12s %9s %9s %12s %9s %9s %9s %8s\n", "pieces", "clients", "staff", "ledger rows", "import s", "round s", "times", "peak MiB")
+			before := 0.0
+			for _, n := range sizes {
+				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks}
+				if before, err = a.measureScale(cmd.Context(), size, before); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+	c.Flags().StringVar(&pieces, "pieces", pieces, "pieces in service, one shop for each number")
+	c.Flags().IntVar(&weeks, "weeks", weeks, "weeks of records")
+	return c
+}
+
+func wholeNumbers(list string) ([]int, error) {
+	var numbers []int
+	for _, s := range strings.Split(list, ",") {
+		n, err := strconv.Atoi(strings.TrimSpace(s))
+		if err != nil || n < 100 {
+			return nil, fmt.Errorf("%q is not a whole number of at least 100", s)
+		}
+		numbers = append(numbers, n)
+	}
+	return numbers, nil
+}
+
+// measureScale prints one line and returns the seconds of the round.
+func (a *app) measureScale(ctx context.Context, size simulate.Size, before float64) (seconds float64, err error) {
+	home, err := os.MkdirTemp("", "kitmuster-scale-")
+	if err != nil {
+		return 0, err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(home)) }()
+	shop, cases := simulate.NewScale(size, demoDay, 1)
+	st, err := store.Open(ctx, filepath.Join(home, books.DatabaseFile), store.Options{})
+	if err != nil {
+		return 0, err
+	}
+	b := books.With(home, &shop, st)
+	defer func() { err = errors.Join(err, b.Close()) }()
+	start, rows := time.Now(), 0
+	for c := range cases {
+		rows += len(c.Ledger)
+		if err := storeCase(ctx, b, &c); err != nil {
+			return 0, err
+		}
+	}
+	imported := time.Since(start).Seconds()
+	runtime.GC()
+	start = time.Now()
+	res, err := round.Run(ctx, b, round.Options{AsOf: demoDay, Now: start})
+	if err != nil {
+		return 0, err
+	}
+	seconds = time.Since(start).Seconds()
+	held, staff := 0, 0
+	for i := range res.Plan.Entries {
+		held, staff = held+res.Plan.Entries[i].InService, staff+staffOn(res.Plan.Entries[i].People, demoDay)
+	}
+	times := ""
+	if before > 0 {
+		times = fmt.Sprintf("%.1f", seconds/before)
+	}
+	_, err = fmt.Fprintf(a.out, "%12d %9d %9d %12d %9.1f %9.1f %9s %8.0f\n", held, size.Clients, staff, rows, imported, seconds, times, peakMiB())
+	return seconds, err
+}
+
+func storeCase(ctx context.Context, b *books.Books, c *simulate.Case) error {
+	return b.Store.InTx(ctx, func(tx *store.Tx) error {
+		if err := tx.PutClient(c.Client.Code, setup.WriteClient(&c.Client)); err != nil {
+			return err
+		}
+		if err := tx.PutPeople(c.Client.Code, c.Roster); err != nil {
+			return err
+		}
+		_, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0)
+		return err
+	})
+}
+
+// peakMiB is the greatest memory that the process has had so far.
+func peakMiB() float64 {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return float64(u.Maxrss) / 1024
+}
