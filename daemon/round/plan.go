@@ -45,11 +45,14 @@ type Entry struct {
 	LastCount programme.Date
 	// CountRows are what the records say each person holds; only of clients that count.
 	CountRows []message.CountRow
-	input     *Inspection
 }
 
-// aheadWeeks is how far the picture in the owner's mail looks.
-const aheadWeeks = 26
+// aheadWeeks is how far the picture in the owner's mail looks; it is drawn for
+// each due client where at most so many are due.
+const (
+	aheadWeeks = 26
+	pictured   = 12
+)
 
 // Make computes a round over the named clients (all when none is named): who
 // is due, what to order for whom, and the transfer sheets for all of it. It
@@ -76,7 +79,7 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	if err := g.Wait(); err != nil {
 		return nil, fmt.Errorf("muster the clients: %w", err)
 	}
-	return p, p.settle(inputs)
+	return p, p.settle(ctx, inputs)
 }
 
 func chosen(all []*programme.Client, only []string) ([]*programme.Client, error) {
@@ -125,7 +128,8 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	if e.Client.CountEveryWeeks > 0 {
 		e.CountRows = countRows(in, p.AsOf)
 	}
-	e.input = in
+	quantity.Lines, quantity.Pieces = nil, nil
+	e.Ahead = &quantity
 	return nil
 }
 
@@ -159,7 +163,7 @@ func guess(k *programme.TransferKind, a *programme.Artwork) programme.Money {
 }
 
 // settle decides for all clients together and lays out the transfers.
-func (p *Plan) settle(inputs []reorder.Input) error {
+func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	f := p.forecaster
 	terms := reorder.UsualPullTerms()
 	terms.Transfers = func(list []*reorder.Proposal) programme.Money {
@@ -177,10 +181,10 @@ func (p *Plan) settle(inputs []reorder.Input) error {
 		e := &p.Entries[i]
 		if e.Proposal != nil {
 			list = append(list, e.Proposal)
-			m := e.input.Muster(aheadWeeks)
-			e.Ahead = &m
 		}
-		e.input = nil // a thousand clients' pieces need not be kept any longer
+	}
+	if err := p.lookAhead(ctx, len(list)); err != nil {
+		return err
 	}
 	plan, err := p.arrange(list)
 	if err != nil {
@@ -189,6 +193,30 @@ func (p *Plan) settle(inputs []reorder.Input) error {
 	p.Sheets = plan
 	for _, prop := range list {
 		prop.Transfers = shareOf(&plan, prop.Client)
+	}
+	return nil
+}
+
+// lookAhead computes the longer view that pictures need. Where so many are due
+// that the owner's mail shows no pictures, the view over the cover, which is
+// there already, does for its words; a thousand clients' pieces are not kept
+// for that.
+func (p *Plan) lookAhead(ctx context.Context, due int) error {
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if e.Proposal == nil {
+			e.Ahead = nil
+			continue
+		}
+		if due > pictured {
+			continue
+		}
+		in, err := p.forecaster.Inspect(ctx, e.Client)
+		if err != nil {
+			return err
+		}
+		m := in.Muster(aheadWeeks)
+		e.Ahead = &m
 	}
 	return nil
 }

@@ -14,11 +14,7 @@ type band struct{ mean, low, high []float64 }
 // bandOf derives the weeks of a muster from its total: mean by week, and the
 // numbers below which 1 and 9 of 10 chances lie.
 func bandOf(m *demand.Muster) band {
-	line := demand.Line{Distribution: m.Total}
-	for _, w := range m.Weekly {
-		line.Weekly = append(line.Weekly, w.Sum())
-	}
-	s := reorder.NewSpread(line, m.Weeks)
+	s := spreadOf(m)
 	b := band{mean: []float64{0}, low: []float64{0}, high: []float64{0}}
 	for w := 1; w <= m.Weeks; w++ {
 		pmf := s.At(w)
@@ -27,6 +23,14 @@ func bandOf(m *demand.Muster) band {
 		b.high = append(b.high, quantile(pmf, 0.9))
 	}
 	return b
+}
+
+func spreadOf(m *demand.Muster) reorder.Spread {
+	line := demand.Line{Distribution: m.Total}
+	for _, w := range m.Weekly {
+		line.Weekly = append(line.Weekly, w.Sum())
+	}
+	return reorder.NewSpread(line, m.Weeks)
 }
 
 // quantile returns the smallest q with P(D <= q) >= p.
@@ -45,9 +49,10 @@ func (d *Due) outlook() string {
 	if d.Ahead == nil || d.Ahead.Weeks < 1 || d.Ahead.Total.Mean <= 0 {
 		return ""
 	}
-	b := bandOf(d.Ahead)
+	spread := spreadOf(d.Ahead)
 	weeks := min(d.Ahead.Weeks, max(1, (d.Proposal.CoverUntil.Sub(d.Proposal.AsOf)+6)/7))
-	low, high, mean := b.low[weeks], b.high[weeks], b.mean[weeks]
+	pmf := spread.At(weeks)
+	low, high, mean := quantile(pmf, 0.1), quantile(pmf, 0.9), spread.Mean(weeks)
 	s := fmt.Sprintf("The forecast is %s: in the next %d weeks between %.0f and %.0f pieces will be needed, with 8 chances in 10; %s is the mean.",
 		sureness(low, high, mean), weeks, low, high, oneDecimal(mean))
 	switch {
