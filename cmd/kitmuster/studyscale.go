@@ -22,14 +22,16 @@ import (
 )
 
 func newScaleStudyCommand(a *app) *cobra.Command {
-	pieces, weeks := "10000,100000,1000000", 52
+	pieces, weeks, bare := "10000,100000,1000000", 52, false
 	c := &cobra.Command{
 		Use:   "scale",
 		Short: "Measure a whole round over shops of growing size",
 		Long: `Invents shops with one client for every thousand pieces in service and a hundred
 staff each, takes their records into a database in a temporary folder, and runs a
 whole round over each: learning, forecasts, proposals, sheets, mails, commit. Prints
-seconds, how many times the previous size's, and the greatest memory of the process.`,
+seconds by the clock and of both processors, how many times the previous size's by
+the latter, and the greatest memory of the process. Shelves hold what they would
+between two orders, so a part of the clients is due; --bare makes all of them due.`,
 		Example: "  kitmuster study scale --pieces 10000,100000",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -37,10 +39,10 @@ seconds, how many times the previous size's, and the greatest memory of the proc
 			if err != nil {
 				return usagef("--pieces: %v", err)
 			}
-			fmt.Fprintf(a.out, "%12s %9s %9s %12s %9s %9s %9s %8s\n", "pieces", "clients", "staff", "ledger rows", "import s", "round s", "times", "peak MiB")
+			fmt.Fprintf(a.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB")
 			before := 0.0
 			for _, n := range sizes {
-				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks}
+				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks, Bare: bare}
 				if before, err = a.measureScale(cmd.Context(), size, before); err != nil {
 					return err
 				}
@@ -50,6 +52,7 @@ seconds, how many times the previous size's, and the greatest memory of the proc
 	}
 	c.Flags().StringVar(&pieces, "pieces", pieces, "pieces in service, one shop for each number")
 	c.Flags().IntVar(&weeks, "weeks", weeks, "weeks of records")
+	c.Flags().BoolVar(&bare, "bare", false, "empty shelves: every client is due")
 	return c
 }
 
@@ -65,7 +68,7 @@ func wholeNumbers(list string) ([]int, error) {
 	return numbers, nil
 }
 
-// measureScale prints one line and returns the seconds of the round.
+// measureScale prints one line and returns the processor seconds of the round.
 func (a *app) measureScale(ctx context.Context, size simulate.Size, before float64) (seconds float64, err error) {
 	home, err := os.MkdirTemp("", "kitmuster-scale-")
 	if err != nil {
@@ -88,21 +91,26 @@ func (a *app) measureScale(ctx context.Context, size simulate.Size, before float
 	}
 	imported := time.Since(start).Seconds()
 	runtime.GC()
-	start = time.Now()
+	start, busy := time.Now(), processorSeconds()
 	res, err := round.Run(ctx, b, round.Options{AsOf: demoDay, Now: start})
 	if err != nil {
 		return 0, err
 	}
-	seconds = time.Since(start).Seconds()
-	held, staff := 0, 0
+	clock := time.Since(start).Seconds()
+	seconds = processorSeconds() - busy
+	held, staff, due := 0, 0, 0
 	for i := range res.Plan.Entries {
-		held, staff = held+res.Plan.Entries[i].InService, staff+staffOn(res.Plan.Entries[i].People, demoDay)
+		e := &res.Plan.Entries[i]
+		held, staff = held+e.InService, staff+staffOn(e.People, demoDay)
+		if e.Proposal != nil {
+			due++
+		}
 	}
 	times := ""
 	if before > 0 {
 		times = fmt.Sprintf("%.1f", seconds/before)
 	}
-	_, err = fmt.Fprintf(a.out, "%12d %9d %9d %12d %9.1f %9.1f %9s %8.0f\n", held, size.Clients, staff, rows, imported, seconds, times, peakMiB())
+	_, err = fmt.Fprintf(a.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f\n", held, size.Clients, due, staff, rows, imported, clock, seconds, times, peakMiB())
 	return seconds, err
 }
 
@@ -114,9 +122,20 @@ func storeCase(ctx context.Context, b *books.Books, c *simulate.Case) error {
 		if err := tx.PutPeople(c.Client.Code, c.Roster); err != nil {
 			return err
 		}
-		_, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0)
-		return err
+		if _, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0); err != nil {
+			return err
+		}
+		return tx.AddStock(c.Stock)
 	})
+}
+
+// processorSeconds is what the process has computed so far, on all processors.
+func processorSeconds() float64 {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
 }
 
 // peakMiB is the greatest memory that the process has had so far.

@@ -20,6 +20,8 @@ type Proof struct {
 	// Pictures are PNG or JPEG files by artwork code; an artwork without one
 	// is drawn as a box with its name.
 	Pictures map[string][]byte
+
+	ranks map[string]int // of clients by code, once asked for
 }
 
 // Measures of a proof page around the sheet itself, in millimetres.
@@ -101,9 +103,11 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 }
 
 func clientsOn(l *sheet.Layout) (clients []string) {
-	for _, it := range l.Items {
-		if !slices.Contains(clients, it.Client) {
-			clients = append(clients, it.Client)
+	seen := map[string]bool{}
+	for i := range l.Items {
+		if c := l.Items[i].Client; !seen[c] {
+			seen[c] = true
+			clients = append(clients, c)
 		}
 	}
 	slices.Sort(clients)
@@ -145,13 +149,18 @@ func (p *Proof) image(d *drawing, it *sheet.Item, step int) {
 }
 
 func (p *Proof) tint(client string) [3]int {
-	var all []string
-	for i := range p.Order.Layouts {
-		all = append(all, clientsOn(&p.Order.Layouts[i])...)
+	if p.ranks == nil {
+		p.ranks = map[string]int{}
+		var all []string
+		for i := range p.Order.Layouts {
+			all = append(all, clientsOn(&p.Order.Layouts[i])...)
+		}
+		slices.Sort(all)
+		for i, c := range slices.Compact(all) {
+			p.ranks[c] = i
+		}
 	}
-	slices.Sort(all)
-	all = slices.Compact(all)
-	return tints[slices.Index(all, client)%len(tints)]
+	return tints[p.ranks[client]%len(tints)]
 }
 
 // label writes what an image is in its middle, along with it when it is

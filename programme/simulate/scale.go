@@ -14,6 +14,9 @@ type Size struct {
 	Staff   int // over all clients
 	Pieces  int // in service, over all clients; about, since some are always owed
 	Weeks   int // of records before the date
+	// Bare leaves all shelves empty, so that every client is due at once. Else
+	// shelves hold what they would between two orders, and some are due.
+	Bare bool
 }
 
 // NewScale invents a shop of any size. The clients come one at a time, in
@@ -59,7 +62,12 @@ func largeTrade(i int, size Size, rng *rand.Rand) trade {
 	}
 	regimes := []string{"home-cold-line", "home-low", "home-hot", "on-premises", "industrial"}
 	duties := []programme.Duty{programme.Light, programme.Medium, programme.Heavy}
+	shelf := 0.0
+	if !size.Bare {
+		shelf = 4 + 12*rng.Float64()
+	}
 	return trade{
+		shelf: shelf,
 		client: programme.Client{
 			Code: code, Name: fmt.Sprintf("Client %04d", i+1), Trade: "benchmark",
 			Customer: programme.Contact{Name: "Uniform desk", Email: code + "@desk.example"}, Manager: []string{"bram", "noor"}[i%2],

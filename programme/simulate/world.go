@@ -16,7 +16,9 @@ type Case struct {
 	Client programme.Client
 	Roster []programme.Person
 	Ledger []programme.Movement
-	Truth  Truth
+	// Stock is the client's finished pieces.
+	Stock []programme.StockLine
+	Truth Truth
 }
 
 // World is a shop with its clients and everything on its shelves.
@@ -59,7 +61,7 @@ func NewWorld(asOf programme.Date, rng *rand.Rand) World {
 	for i := range list {
 		c := chronicle(&w.Shop, &list[i], common, asOf, recordWeeks, rng)
 		w.Cases = append(w.Cases, c)
-		w.Stock = append(w.Stock, finished(&c, list[i].shelf, asOf, rng)...)
+		w.Stock = append(w.Stock, c.Stock...)
 	}
 	w.Stock = append(w.Stock, blanks(&w.Shop, asOf, rng)...)
 	w.Stock = append(w.Stock, transfers(&w.Shop, asOf, rng)...)
@@ -92,7 +94,9 @@ func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Dat
 	for i := range ledger {
 		ledger[i].Ref = fmt.Sprintf("%s-%05d", client.Code[:2], i+1)
 	}
-	return Case{Client: client, Roster: c.roster(), Ledger: ledger, Truth: truth}
+	done := Case{Client: client, Roster: c.roster(), Ledger: ledger, Truth: truth}
+	done.Stock = finished(&done, t.shelf, asOf, rng)
+	return done
 }
 
 // finished is what lies ready for a client: so many weeks of last year's issues.
