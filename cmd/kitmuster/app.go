@@ -25,6 +25,7 @@ type app struct {
 // commands lists every command of the program, in the order of the help page.
 func commands(a *app) []*cobra.Command {
 	return append([]*cobra.Command{
+		newInitCommand(a),
 		newOrdersCommand(a),
 		newDemoCommand(a),
 		newRoundCommand(a),

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -53,7 +52,7 @@ draft, change what you know better, and run 'kitmuster programme apply'.`,
 				fmt.Fprintln(a.out, "\nNothing was written (--dry-run).")
 				return nil
 			}
-			return a.writeDraft(cmd.Context(), in, d, replace)
+			return a.writeDraft(in, d, replace)
 		},
 	}
 	c.Flags().BoolVar(&blank, "blank", false, "print a sheet to fill in")
@@ -85,7 +84,7 @@ func (a *app) draft(file string) (*programme.Shop, *draft.Intake, *draft.Draft, 
 
 // writeDraft adds the artworks to shop.yaml and writes the programme, after
 // making sure that both read as meant.
-func (a *app) writeDraft(_ context.Context, in *draft.Intake, d *draft.Draft, replace bool) error {
+func (a *app) writeDraft(in *draft.Intake, d *draft.Draft, replace bool) error {
 	path := filepath.Join(a.home, books.ProgrammesDir, in.Code+".yaml")
 	if _, err := os.Stat(path); err == nil && !replace {
 		return fmt.Errorf("%s is there already; nothing was written. Move it away, or write over it with --replace", path)

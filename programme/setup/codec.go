@@ -485,6 +485,23 @@ func list[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]
 	}
 }
 
+// rows is a list whose entries are short enough to be written on a line each.
+func rows[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]E) field[T] {
+	f := list(key, help, table, fresh, at)
+	inBlocks := f.write
+	f.write = func(from *T, all bool) *yaml.Node {
+		n := inBlocks(from, all)
+		if n != nil {
+			for _, c := range n.Content {
+				quiet(c)
+				c.Style = yaml.FlowStyle
+			}
+		}
+		return n
+	}
+	return f
+}
+
 // quiet drops the comments of all entries of a list but the first: one
 // explanation is help, fifty are noise.
 func quiet(n *yaml.Node) {

@@ -41,7 +41,7 @@ func clientFields() []field[programme.Client] {
 		whole("count_every_weeks", "how often the count form is mailed; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
 		yesNo("show_prices", "prices in the customer's message", func(c *C) *bool { return &c.ShowPrices }),
-		list("prices", "what the customer pays for a decorated piece", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
+		rows("prices", "what the customer pays for a decorated piece", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
 		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
 		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
@@ -198,7 +198,7 @@ func kitFields() []field[programme.KitLine] {
 		text("colour", "", func(k *K) *string { return &k.Colour }).needed(),
 		whole("each", "pieces", 1, 100, 1, func(k *K) *int { return &k.Each }),
 		number("wears_a_week", "of all pieces of it together", 0.01, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }).needed(),
-		list("decorations", "", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
+		rows("decorations", "which artwork at which place", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
 	}
 }
 

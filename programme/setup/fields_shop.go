@@ -36,8 +36,8 @@ func shopFields() []field[programme.Shop] {
 	type S = programme.Shop
 	return []field[S]{
 		text("name", "name of the shop, as customers know it", func(s *S) *string { return &s.Name }).needed(),
-		value("currency", "three letters, ISO 4217", func(s *S) *string { return &s.Currency }, parseCurrency, func(s string) string { return s }, same("")).needed(),
-		value("time_zone", "IANA name, such as Europe/Berlin", func(s *S) *string { return &s.TimeZone }, parseZone, func(s string) string { return s }, same("UTC")),
+		value("currency", "three letters, ISO 4217", func(s *S) *string { return &s.Currency }, ParseCurrency, func(s string) string { return s }, same("")).needed(),
+		value("time_zone", "IANA name, such as Europe/Berlin", func(s *S) *string { return &s.TimeZone }, ParseZone, func(s string) string { return s }, same("UTC")),
 		word("units", "inches or millimetres; temperatures follow", []programme.Units{programme.Inches, programme.Millimetres}, programme.Inches, func(s *S) *programme.Units { return &s.Units }),
 		word("date_style", "day-first (9 Mar 2026), month-first (Mar 9, 2026) or iso", []programme.DateStyle{programme.DayFirst, programme.MonthFirst, programme.ISODate}, programme.ISODate, func(s *S) *programme.DateStyle { return &s.DateStyle }),
 		group("owner", "who receives the weekly round", contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }), func(s *S) *programme.Contact { return &s.Owner }).needed(),
@@ -100,16 +100,16 @@ func garmentFields() []field[programme.Garment] {
 		code("size_family", "top, bottom, head, ...: which size of a person it takes", func(g *G) *string { return &g.SizeFamily }).needed(),
 		code("supplier", "code of the supplier", func(g *G) *string { return &g.Supplier }).needed(),
 		texts("colours", "", parseText, func(g *G) *[]string { return &g.Colours }).needed(),
-		list("sizes", "from small to large, with the cost of a blank", sizeFields(), programme.GarmentSize{}, func(g *G) *[]programme.GarmentSize { return &g.Sizes }).needed(),
+		rows("sizes", "from small to large, with the cost of a blank", sizeFields(), programme.GarmentSize{}, func(g *G) *[]programme.GarmentSize { return &g.Sizes }).needed(),
 		whole("pack", "pieces of one colour and size sold together", 1, 1000, 1, func(g *G) *int { return &g.Pack }),
 		whole("minimum", "fewest pieces of the garment in one order", 0, 10000, 0, func(g *G) *int { return &g.Minimum }),
-		list("breaks", "cheaper from so many pieces on", breakFields(), programme.CostBreak{}, func(g *G) *[]programme.CostBreak { return &g.Breaks }),
+		rows("breaks", "cheaper from so many pieces on", breakFields(), programme.CostBreak{}, func(g *G) *[]programme.CostBreak { return &g.Breaks }),
 		number("wears_per_wash", "worn so often between two washes; 0 = as usual for the fabric class", 0, 100, 0, func(g *G) *float64 { return &g.WearsPerWash }),
 		labelLimit(),
 		word("protective", "protective clothing is never ordered without a person's yes", protective, programme.NotProtective, func(g *G) *programme.Protective { return &g.Protective }),
 		number("median_washes", "half such pieces last longer; 0 = as the fabric class", 0, 10000, 0, func(g *G) *float64 { return &g.Median }),
 		number("shape", "how alike lives are (Weibull shape); 0 = as the fabric class", 0, 20, 0, func(g *G) *float64 { return &g.Shape }),
-		list("placements", "where prints go on this garment", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
+		rows("placements", "where prints go on this garment; drop is from the seam named in words down to the top of the art", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
 	}
 }
 
@@ -162,11 +162,11 @@ func kindFields() []field[programme.TransferKind] {
 		code("decoration", "sets its life; see baselines", func(k *K) *string { return &k.Decoration }).needed(),
 		word("process", "screen-printed (price per identical sheet) or digital (price per metre of roll)", []programme.Process{programme.ScreenPrinted, programme.Digital}, "", func(k *K) *programme.Process { return &k.Process }).needed(),
 		code("printer", "code of the supplier who prints", func(k *K) *string { return &k.Printer }).needed(),
-		list("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(k *K) *[]programme.SheetSize { return &k.Sheets }).needed(),
+		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(k *K) *[]programme.SheetSize { return &k.Sheets }).needed(),
 		length("gutter", "between two images", fresh.Gutter, func(k *K) *programme.Length { return &k.Gutter }),
 		length("margin", "free at every edge", fresh.Margin, func(k *K) *programme.Length { return &k.Margin }),
 		word("cut", "scissors (anywhere) or trimmer (straight, edge to edge)", []programme.CutStyle{programme.Scissors, programme.Trimmer}, programme.Scissors, func(k *K) *programme.CutStyle { return &k.Cut }),
-		list("prices", "per identical sheet, or per metre of roll", priceFields(), programme.PriceBreak{From: 1}, func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
+		rows("prices", "per identical sheet, or per metre of roll", priceFields(), programme.PriceBreak{From: 1}, func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
 		money("set_up", "for each layout", func(k *K) *programme.Money { return &k.SetUp }),
 		money("set_up_per_ink", "for each ink colour of a layout", func(k *K) *programme.Money { return &k.SetUpPerInk }),
 		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break; no: each layout by itself", func(k *K) *bool { return &k.BreaksPerOrder }),
@@ -246,14 +246,16 @@ func labelFields() []field[programme.LabelSheet] {
 	}
 }
 
-func parseCurrency(s string) (string, error) {
+// ParseCurrency reads a currency of ISO 4217 by its three capital letters.
+func ParseCurrency(s string) (string, error) {
 	if len(s) != 3 || strings.ToUpper(s) != s || strings.IndexFunc(s, func(r rune) bool { return r < 'A' || r > 'Z' }) >= 0 {
 		return "", fmt.Errorf("read %q; write three capital letters, such as USD or EUR", short(s))
 	}
 	return s, nil
 }
 
-func parseZone(s string) (string, error) {
+// ParseZone reads an IANA time zone that this program knows.
+func ParseZone(s string) (string, error) {
 	if _, err := time.LoadLocation(s); err != nil || s == "" || s == "Local" {
 		return "", fmt.Errorf("read %q; write an IANA time zone, such as America/New_York or Europe/Berlin", short(s))
 	}

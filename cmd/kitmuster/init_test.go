@@ -1,0 +1,82 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
+	"github.com/kitmuster/kitmuster/programme/setup"
+)
+
+func TestAScriptStartsAShopWithItsFirstClient(t *testing.T) {
+	home := t.TempDir()
+	args := []string{"init", "--name", "Corner Press", "--owner", "Ann Tilling", "--email", "ann@cornerpress.example", "--time-zone", "America/New_York",
+		"--client", "Fernhill Gardens", "--client-contact", "Olive Marsh", "--client-email", "olive@fernhill.example",
+		"--trade", "grounds", "--place", "mobile", "--setting", "outdoor", "--duty", "heavy", "--people", "9"}
+	status, out, errs := kit(t, home, args...)
+	require.Zero(t, status, errs)
+	require.Contains(t, out, "kitmuster roster import fernhill-gardens staff.csv")
+	shop, err := books.ReadShop(home)
+	require.NoError(t, err)
+	require.Equal(t, programme.MonthFirst, shop.DateStyle)
+	require.NotEmpty(t, shop.Artworks)
+	text, err := os.ReadFile(filepath.Join(home, books.ShopFile))
+	require.NoError(t, err)
+	goldentest.Equal(t, "init-shop.yaml", text)
+
+	status, out, errs = kit(t, home, "programme", "apply")
+	require.Zero(t, status, errs)
+	require.Contains(t, out, "Applied: fernhill-gardens.")
+	status, _, errs = kit(t, home, args...)
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "there is a shop.yaml")
+}
+
+func TestAScriptIsToldAllThatIsMissing(t *testing.T) {
+	home := t.TempDir()
+	status, _, errs := kit(t, home, "init", "--currency", "dollars")
+	require.Equal(t, exitUsage, status)
+	for _, want := range []string{"--name is missing", "--owner is missing", "--email is missing", "three capital letters"} {
+		require.Contains(t, errs, want)
+	}
+	left, err := os.ReadDir(home)
+	require.NoError(t, err)
+	require.Empty(t, left, "nothing was written")
+}
+
+func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
+	t.Setenv("TZ", "Europe/Lisbon")
+	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6"}, "\n") + "\n"
+	var out bytes.Buffer
+	in := newInterview()
+	err := in.run(&asker{in: bufio.NewReader(strings.NewReader(typed)), out: &out, given: func(string) bool { return false }})
+	require.NoError(t, err)
+	require.Equal(t, setup.Start{Name: "Corner Press", Currency: "EUR", TimeZone: "Europe/Berlin", Units: programme.Millimetres, DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Ann", Email: "ann@cornerpress.example"}}, in.start())
+	sheet := in.intake()
+	require.Equal(t, "the-bun-shop", sheet.Code)
+	require.Equal(t, programme.Dirty, sheet.Work.Duty)
+	require.Equal(t, 6, sheet.Staff())
+	require.Contains(t, out.String(), "write one mail address")
+	require.Contains(t, out.String(), "write a whole number")
+	goldentest.Equal(t, "init-questions.txt", out.Bytes())
+
+	cut := newInterview().run(&asker{in: bufio.NewReader(strings.NewReader("Corner Press\n")), out: &out, given: func(string) bool { return false }})
+	require.ErrorContains(t, cut, "nothing was written")
+}
+
+func TestAShopCanStartWithoutAClient(t *testing.T) {
+	home := filepath.Join(t.TempDir(), "new", "shop")
+	status, out, errs := kit(t, home, "init", "--name", "Corner Press", "--owner", "Ann", "--email", "ann@cornerpress.example")
+	require.Zero(t, status, errs)
+	require.Contains(t, out, filepath.Join(intakeDir, "blank.yaml"))
+	status, _, errs = kit(t, home, "programme", "draft", filepath.Join(home, intakeDir, "blank.yaml"))
+	require.Zero(t, status, errs)
+}

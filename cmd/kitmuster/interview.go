@@ -1,0 +1,248 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/draft"
+	"github.com/kitmuster/kitmuster/programme/setup"
+)
+
+// question is one thing that init wants to know: a flag in a script, a line on
+// a terminal.
+type question struct {
+	flag, asks string
+	value      *string
+	usual      func() string // what an empty answer means; nil = it must be answered
+	check      func(string) error
+	when       func() bool // asked only then; nil = always
+}
+
+// interview holds the answers of init.
+type interview struct {
+	name, currency, zone, units, dates, owner, email string
+	client                                           struct {
+		name, contact, email, trade, place, setting, duty, washing, people string
+	}
+}
+
+func newInterview() *interview { return &interview{} }
+
+func (in *interview) questions() []question {
+	american := func() bool { return in.currency == "USD" }
+	client := func() bool { return in.client.name != "" }
+	c := &in.client
+	return []question{
+		{"name", "Name of your shop", &in.name, nil, notEmpty, nil},
+		{"owner", "Your name", &in.owner, nil, notEmpty, nil},
+		{"email", "Your mail address (the weekly round goes there)", &in.email, nil, checked(setup.ParseEmail), nil},
+		{"currency", "Currency, three letters", &in.currency, same("USD"), checked(setup.ParseCurrency), nil},
+		{"time-zone", "Time zone", &in.zone, localZone, checked(setup.ParseZone), nil},
+		{"units", "Lengths in inches or millimetres", &in.units, either(american, "inches", "millimetres"), oneOf("inches", "millimetres"), nil},
+		{"dates", "Dates day-first, month-first or iso", &in.dates, either(american, "month-first", "day-first"), oneOf("day-first", "month-first", "iso"), nil},
+		{"client", "Name of a first client (empty = later)", &c.name, same(""), nil, nil},
+		{"client-contact", "Who says yes there", &c.contact, nil, notEmpty, client},
+		{"client-email", "Their mail address", &c.email, nil, checked(setup.ParseEmail), client},
+		{"trade", "What they do: food, retail, hotel, care, school, office, cleaning, grounds, building, garage, delivery, workshop, other", &c.trade, same("other"), oneOf(words(draft.Trades())...), client},
+		{"place", "One fixed place, or mobile (drives to customers)", &c.place, same("fixed"), oneOf("fixed", "mobile"), client},
+		{"setting", "Work indoor or outdoor", &c.setting, same("indoor"), oneOf("indoor", "outdoor"), client},
+		{"duty", "How hard on clothing: light, medium, heavy, dirty", &c.duty, same("medium"), oneOf("light", "medium", "heavy", "dirty"), client},
+		{"washing", "How washed: home-cold-line, home-low, home-hot, on-premises, industrial", &c.washing, same("home-low"), oneOf("home-cold-line", "home-low", "home-hot", "on-premises", "industrial"), client},
+		{"people", "How many people", &c.people, nil, peopleCount, client},
+	}
+}
+
+func (in *interview) register(c *cobra.Command) {
+	for _, q := range in.questions() {
+		c.Flags().StringVar(q.value, q.flag, "", q.asks)
+	}
+}
+
+// asker gets answers: from flags alone when in is nil.
+type asker struct {
+	in    *bufio.Reader
+	out   io.Writer
+	given func(flag string) bool
+}
+
+// run gets every answer; in a script all that is missing or wrong is reported together.
+func (in *interview) run(a *asker) error {
+	var wrong []error
+	for _, q := range in.questions() {
+		if q.when != nil && !q.when() {
+			continue
+		}
+		if err := a.answer(&q); errors.Is(err, io.EOF) {
+			return fmt.Errorf("the questions ended at %q; nothing was written", q.asks)
+		} else if err != nil {
+			wrong = append(wrong, err)
+		}
+	}
+	if len(wrong) > 0 {
+		return usageError{errors.Join(wrong...)}
+	}
+	return nil
+}
+
+func (a *asker) answer(q *question) error {
+	if a.given(q.flag) {
+		if err := q.take(*q.value); err != nil {
+			return fmt.Errorf("--%s: %w", q.flag, err)
+		}
+		return nil
+	}
+	if a.in == nil {
+		if q.usual == nil {
+			return fmt.Errorf("--%s is missing: %s", q.flag, q.asks)
+		}
+		*q.value = q.usual()
+		return nil
+	}
+	for {
+		fmt.Fprint(a.out, q.prompt())
+		line, err := a.in.ReadString('\n')
+		if err != nil && line == "" {
+			return io.EOF
+		}
+		line = strings.TrimSpace(line)
+		if line == "" && q.usual != nil {
+			line = q.usual()
+		}
+		if err := q.take(line); err != nil {
+			fmt.Fprintf(a.out, "  %v\n", err)
+			continue
+		}
+		return nil
+	}
+}
+
+func (q *question) prompt() string {
+	if q.usual != nil && q.usual() != "" {
+		return fmt.Sprintf("%s [%s]: ", q.asks, q.usual())
+	}
+	return q.asks + ": "
+}
+
+func (q *question) take(answer string) error {
+	if q.check != nil {
+		if err := q.check(answer); err != nil {
+			return err
+		}
+	}
+	*q.value = answer
+	return nil
+}
+
+// start is the shop as answered.
+func (in *interview) start() setup.Start {
+	return setup.Start{
+		Name: in.name, Currency: in.currency, TimeZone: in.zone, Units: programme.Units(in.units), DateStyle: programme.DateStyle(in.dates),
+		Owner: programme.Contact{Name: in.owner, Email: in.email},
+	}
+}
+
+// intake is the first client's sheet; nil when there is none yet.
+func (in *interview) intake() *draft.Intake {
+	c := &in.client
+	if c.name == "" {
+		return nil
+	}
+	sheet := setup.BlankIntake()
+	sheet.Code, sheet.Name, sheet.Customer = in.code(), c.name, programme.Contact{Name: c.contact, Email: c.email}
+	sheet.Trade = draft.Trade(c.trade)
+	sheet.Work.Place, sheet.Work.Setting, sheet.Work.Duty = programme.Place(c.place), programme.Setting(c.setting), programme.Duty(c.duty)
+	sheet.Laundering.Regime = c.washing
+	people, _ := strconv.Atoi(c.people) // checked when it was answered
+	sheet.Roles = []draft.Role{{Code: "staff", Name: "Staff", People: people}}
+	return sheet
+}
+
+// code is a short name for the first client: the letters and digits of its name.
+func (in *interview) code() string {
+	const longest = 16
+	var b strings.Builder
+	for _, r := range strings.ToLower(in.client.name) {
+		if b.Len() >= longest {
+			break
+		}
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			b.WriteRune(r)
+		} else if s := b.String(); s != "" && !strings.HasSuffix(s, "-") {
+			b.WriteByte('-')
+		}
+	}
+	if code := strings.TrimRight(b.String(), "-"); code != "" {
+		return code
+	}
+	return "client"
+}
+
+func same(s string) func() string { return func() string { return s } }
+
+func either(is func() bool, yes, no string) func() string {
+	return func() string {
+		if is() {
+			return yes
+		}
+		return no
+	}
+}
+
+func notEmpty(s string) error {
+	if strings.TrimSpace(s) == "" {
+		return errors.New("this must be answered")
+	}
+	return nil
+}
+
+func checked(parse func(string) (string, error)) func(string) error {
+	return func(s string) error { _, err := parse(s); return err }
+}
+
+func oneOf(list ...string) func(string) error {
+	return func(s string) error {
+		for _, w := range list {
+			if w == s {
+				return nil
+			}
+		}
+		return fmt.Errorf("read %q; write one of: %s", s, strings.Join(list, ", "))
+	}
+}
+
+func words[W ~string](list []W) []string {
+	out := make([]string, len(list))
+	for i, w := range list {
+		out[i] = string(w)
+	}
+	return out
+}
+
+func peopleCount(s string) error {
+	if n, err := strconv.Atoi(s); err != nil || n < 1 || n > 100_000 {
+		return fmt.Errorf("read %q; write a whole number from 1 to 100000", s)
+	}
+	return nil
+}
+
+// localZone is this machine's IANA zone: from TZ, or from where /etc/localtime
+// points; UTC when neither tells.
+func localZone() string {
+	target, _ := os.Readlink("/etc/localtime")
+	_, linked, _ := strings.Cut(target, "zoneinfo/")
+	for _, name := range []string{os.Getenv("TZ"), linked} {
+		if _, err := setup.ParseZone(name); err == nil {
+			return name
+		}
+	}
+	return "UTC"
+}

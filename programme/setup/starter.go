@@ -1,0 +1,95 @@
+package setup
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Start is what a new shop says about itself.
+type Start struct {
+	Name      string
+	Currency  string
+	TimeZone  string
+	Units     programme.Units
+	DateStyle programme.DateStyle
+	Owner     programme.Contact
+}
+
+// Starter is a shop to begin with: a catalogue of ten usual blanks and two
+// kinds of transfer. Its prices and lead times are examples to be overwritten;
+// its press settings lie inside the usual ranges of the trade (common practice,
+// no source: the supplier's sheet always wins).
+func Starter(s Start) *programme.Shop {
+	shop := freshShop()
+	shop.Name, shop.Currency, shop.TimeZone, shop.Owner = s.Name, s.Currency, s.TimeZone, s.Owner
+	shop.Units, shop.DateStyle = s.Units, s.DateStyle
+	shop.Press.CostPerHour = 3000
+	shop.Suppliers = []programme.Supplier{
+		{Code: "blanks", Name: "Your supplier of blanks", LeadDays: 3, FreeFreightFrom: 20000, Freight: 1500},
+		{Code: "screens", Name: "Your printer of screen-printed transfers", LeadDays: 7, Freight: 1200},
+		{Code: "film", Name: "Your printer of digital transfers", LeadDays: 4, Freight: 900},
+	}
+	shop.Garments = starterGarments()
+	shop.Kinds = starterKinds()
+	return &shop
+}
+
+func starterGarments() []programme.Garment {
+	tee := starterTop("top edge 3.5 in below the collar seam, centred 5 in from the middle")
+	polo := starterTop("top edge 8 in below the shoulder seam, clear of the placket by 1 in")
+	zip := starterTop("top edge 6.5 in below the shoulder seam, clear of zip and cord")
+	return []programme.Garment{
+		starter("tee", "Cotton tee", "cotton-tee-ringspun", "top", []string{"black", "navy", "white"}, 380, tee),
+		starter("polo", "Polyester/cotton polo", "blend-polo", "top", []string{"black", "navy", "white"}, 890, polo),
+		starter("cool-polo", "Performance polo", "performance-polyester", "top", []string{"grey", "navy"}, 1150, polo),
+		starter("work-shirt", "Woven work shirt 65/35", "blend-work-shirt", "top", []string{"charcoal", "white"}, 1650, polo),
+		starter("hoodie", "Hooded sweatshirt", "fleece", "top", []string{"black", "navy"}, 1590, zip),
+		starter("shell", "Rain shell", "outer-shell", "top", []string{"black"}, 2450, zip),
+		starter("trousers", "Work trousers 65/35", "blend-work-shirt", "bottom", []string{"black"}, 1890, nil),
+		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720, []programme.Placement{{Place: "bib", Words: "centre 3.5 in below the top edge"}}),
+		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420, []programme.Placement{{Place: "cap-front", Words: "0.5 in above the visor seam"}}),
+		starterVest(),
+	}
+}
+
+// starterVest has no placement on purpose: whether and where a vest may be
+// printed is for its label and its maker to say.
+func starterVest() programme.Garment {
+	g := starter("vest", "High-visibility vest", "high-visibility", "top", []string{"yellow"}, 950, nil)
+	g.Protective, g.LabelWashes = programme.HighVisibility, 25
+	return g
+}
+
+func starterTop(chest string) []programme.Placement {
+	return []programme.Placement{
+		{Place: "left-chest", Words: chest},
+		{Place: "full-back", Words: "top edge 4 in below the collar seam, centred between the shoulder blades"},
+	}
+}
+
+// starter is one garment; large tops cost more, as blanks are priced.
+func starter(code, name, fabric, family string, colours []string, cost programme.Money, places []programme.Placement) programme.Garment {
+	run := map[string][]string{
+		"top":    {"XS", "S", "M", "L", "XL", "2XL", "3XL", "4XL"},
+		"bottom": {"28", "30", "32", "34", "36", "38", "40", "42"},
+		"one":    {"one"},
+	}[family]
+	extra := map[string]programme.Money{"2XL": 200, "3XL": 300, "4XL": 400}
+	g := programme.Garment{Code: code, Name: name, FabricClass: fabric, SizeFamily: family, Supplier: "blanks", Colours: colours, Pack: 1, Placements: places}
+	for _, size := range run {
+		g.Sizes = append(g.Sizes, programme.GarmentSize{Code: size, Cost: cost + extra[size]})
+	}
+	return g
+}
+
+func starterKinds() []programme.TransferKind {
+	screen, film := freshKind(), freshKind()
+	screen.Code, screen.Name, screen.Decoration, screen.Process, screen.Printer = "screen", "Screen-printed, 13 x 19 in", "plastisol", programme.ScreenPrinted, "screens"
+	screen.Sheets = []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch}}
+	screen.Prices = []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 520}, {From: 25, Price: 360}, {From: 50, Price: 280}, {From: 100, Price: 220}}
+	screen.SetUpPerInk, screen.ShelfDays, screen.OverWorth, screen.MaxOversMonths = 1500, 540, 0.5, 6
+	screen.Settings = programme.PressSettings{Temperature: 185, DwellSeconds: 9, Pressure: "medium-firm", Peel: "hot", PrePressTime: 4}
+	film.Code, film.Name, film.Decoration, film.Process, film.Printer = "film", "Digital film, 22 in roll", "direct-to-film", programme.Digital, "film"
+	film.Sheets = []programme.SheetSize{{Code: "roll-22", Width: 22 * programme.Inch, Height: 240 * programme.Inch, Roll: true}}
+	film.Prices = []programme.PriceBreak{{From: 0, Price: 1600}, {From: 5, Price: 1350}, {From: 15, Price: 1100}}
+	film.ShelfDays, film.Spoilage = 270, 0.03
+	film.Settings = programme.PressSettings{Temperature: 150, DwellSeconds: 12, Pressure: "medium", Peel: "warm", PrePressTime: 4, RePressTime: 8}
+	return []programme.TransferKind{screen, film}
+}
