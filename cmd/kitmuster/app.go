@@ -27,6 +27,7 @@ func commands(a *app) []*cobra.Command {
 	return append([]*cobra.Command{
 		newInitCommand(a),
 		newOrdersCommand(a),
+		newWearCommand(a),
 		newDemoCommand(a),
 		newRoundCommand(a),
 		newReplayCommand(a),

@@ -120,7 +120,7 @@ func plainTable(w io.Writer) table.Writer {
 	style := table.StyleDefault
 	style.Options = table.OptionsNoBordersAndSeparators
 	style.Options.SeparateHeader = true
-	style.Format.Header = text.FormatDefault
+	style.Format.Header, style.Format.Footer = text.FormatDefault, text.FormatDefault
 	t.SetStyle(style)
 	return t
 }

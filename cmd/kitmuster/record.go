@@ -21,13 +21,8 @@ func recordCommands(a *app) []*cobra.Command {
 		newReceiveCommand(a), newUndoCommand(a), newLogCommand(a)}
 }
 
-// garmentWords explains how a garment is named; what colour and size are taken
-// from follows.
-const garmentWords = `
-
-GARMENT is a code or name, with colour and size behind slashes: polo/navy/L. Colour
-and size may be left out where there is one answer: they are then taken from
-`
+const garmentWords = `GARMENT is a code or name, with colour and size behind slashes: polo/navy/L. Colour and
+size may be left out where there is only one answer: `
 
 func newIssueCommand(a *app) *cobra.Command {
 	var on string
@@ -37,7 +32,8 @@ func newIssueCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "issue CLIENT PERSON GARMENT",
 		Short: "Enter pieces handed to a person",
-		Long: `Enters pieces handed to a person, named by staff number or name.` + garmentWords + `the person's kit and the sizes in the roster.
+		Long: `Enters pieces handed to a person, who is named by staff number or name. ` + garmentWords + `the
+colour of the person's kit, the size in the roster.
 
 The pieces are taken off the client's finished stock, as far as there is any.
 Pieces of a proposal are issued by 'kitmuster proposal received' and need no entry.
@@ -65,8 +61,9 @@ func newEndCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "end CLIENT PERSON GARMENT",
 		Short: "Enter pieces that a person no longer wears, and why",
-		Long: `Enters pieces that came to their end, the oldest first. Every reason teaches the
-forecast; leave --reason out only when nobody knows.` + garmentWords + `what the person holds.
+		Long: `Enters pieces that came to their end. ` + garmentWords + `what
+the person holds. The oldest pieces end first. Every reason teaches the forecast;
+leave --reason out only when nobody knows.
 
 worn: cloth worn out. print: print cracked, faded or off. damaged: torn, burnt,
 stained past use. lost. size: another size is needed. left: kept or returned by a
@@ -100,8 +97,7 @@ func newCountCommand(a *app) *cobra.Command {
 		Short: "Enter how many presentable pieces a person holds",
 		Long: `Enters a count: how many pieces of a garment a person holds on a day that are still
 presentable; 0 is a count too. What is missing since the last entry is taken to have
-ended in between.` + garmentWords + `what the person holds.
-
+ended in between. ` + garmentWords + `what the person holds.
 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster count bakery 0001 polo 2",
 		Args:              exactly("CLIENT", "PERSON", "GARMENT", "PIECES"),

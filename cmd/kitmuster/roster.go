@@ -34,8 +34,7 @@ func newRosterImportCommand(a *app) *cobra.Command {
 		Long: `Takes a list of staff as the client has it: CSV or XLSX, with any separator and
 order of columns. It needs name, role and start_date; staff_id, site, end_date and
 size_FAMILY (size_top, size_bottom, ...) are used where they are there. Headings in
-other words are asked about and mapped with --map, or for good under headings in the
-client's programme; roles in other words too ("role:Line cook=cook").
+other words are asked about and mapped with --map.
 
 People missing from the list are left alone, unless --full says that it names
 everybody. With one bad row nothing is changed. Start with --dry-run; the ledger

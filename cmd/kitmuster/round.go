@@ -119,11 +119,11 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	}
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
-		amount := fmt.Sprintf("%d sheets", o.Sheets())
+		amount := counted(o.Sheets(), "sheet")
 		if o.Length > 0 {
 			amount = shop.Units.Length(o.Length) + " of roll"
 		}
-		fmt.Fprintf(w, "\nTransfers, %s: %s in %d layouts for %s, %.0f %% of the sheet used.\n", o.Kind, amount, len(o.Layouts), money(o.Cost.Total()), 100*o.Fill)
+		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount, counted(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
 	}
 	printNext(w, shop, p)
 }
@@ -147,4 +147,12 @@ func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		}
 		fmt.Fprintf(w, "  %s: %s\n", e.Client.Name, on)
 	}
+}
+
+// counted writes a number with its noun: 1 sheet, 2 sheets.
+func counted(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
 }

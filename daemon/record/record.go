@@ -116,17 +116,6 @@ func unknownPerson(people []programme.Person, word string) error {
 	if near, ok := table.Near(word, names); ok {
 		return fmt.Errorf("nobody in the roster has the number or name %q; did you mean %q?", word, near)
 	}
-	var part []string
-	for i := range people {
-		for _, w := range strings.Fields(people[i].Name) {
-			if table.Plain(w) == table.Plain(word) {
-				part = append(part, who(&people[i]))
-			}
-		}
-	}
-	if len(part) > 0 {
-		return fmt.Errorf("nobody in the roster has the number or whole name %q; is it %s?", word, strings.Join(part[:min(len(part), 5)], " or "))
-	}
 	return fmt.Errorf("nobody in the roster has the number or name %q", word)
 }
 

@@ -138,7 +138,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 // of the round replace it once they are laid out.
 func (f *Forecaster) transferCost(client *programme.Client, sku programme.SKU) programme.Money {
 	var sum programme.Money
-	for _, d := range reorder.DecorationsOn(client, "", sku) {
+	for _, d := range artworksOf(client, "", sku) {
 		a, ok := f.books.Shop.Artwork(d.Artwork)
 		if !ok {
 			continue

@@ -1,0 +1,247 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/chart"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+func newWearCommand(a *app) *cobra.Command {
+	var asOf, pictures string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "wear [CLIENT]",
+		Short: "Show how long pieces last, as shipped and as your records say",
+		Long: `Shows for each kind of garment of a client (of all when none is named) how long pieces
+last under its work and laundering: the shipped figure, what the records say, in
+washes and in months, and what ends pieces first: the cloth, the print, or a
+mishap. With --pictures it draws the records against both curves. It changes
+nothing; your own figures go under baselines in shop.yaml.`,
+		Example:           "  kitmuster wear bakery --pictures pictures",
+		Args:              atMostOne("CLIENT"),
+		ValidArgsFunction: a.completeClient,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			day, err := a.day(asOf)
+			if err != nil {
+				return err
+			}
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				list, err := wearOf(ctx, b, day, args)
+				if err != nil {
+					return err
+				}
+				if pictures != "" {
+					if err := drawWear(pictures, list); err != nil {
+						return err
+					}
+				}
+				if asJSON {
+					return writeJSON(a.out, wearDocument{1, day, list})
+				}
+				printWear(a.out, b.Shop, list)
+				return nil
+			})
+		},
+	}
+	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
+	c.Flags().StringVar(&pictures, "pictures", "", "folder for a picture of each kind of garment (PNG)")
+	c.Flags().BoolVar(&asJSON, "json", false, "print everything for other programs")
+	return c
+}
+
+// wearDocument is the JSON shape of the command.
+type wearDocument struct {
+	Format  int            `json:"format"`
+	AsOf    programme.Date `json:"as_of"`
+	Clients []clientWear   `json:"clients"`
+}
+
+type clientWear struct {
+	Client  string        `json:"client"`
+	Name    string        `json:"name"`
+	Classes []wear.Report `json:"classes"`
+}
+
+func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []string) ([]clientWear, error) {
+	f, err := round.NewForecaster(ctx, b, day)
+	if err != nil {
+		return nil, err
+	}
+	if len(codes) == 0 {
+		rows, err := b.Store.Clients(ctx)
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range rows {
+			codes = append(codes, r.Code)
+		}
+	}
+	var out []clientWear
+	for _, code := range codes {
+		client, err := b.Client(ctx, code)
+		if err != nil {
+			return nil, err
+		}
+		in, err := f.Inspect(ctx, client)
+		if err != nil {
+			return nil, err
+		}
+		cw := clientWear{Client: client.Code, Name: client.Name}
+		for _, t := range in.Book.Classes() {
+			if pace := paceOf(in.Book, client, t); pace > 0 {
+				cw.Classes = append(cw.Classes, in.Learnt[t.Class].Report(pace))
+			}
+		}
+		sort.SliceStable(cw.Classes, func(i, j int) bool {
+			return cw.Classes[i].Evidence.Endings() > cw.Classes[j].Evidence.Endings()
+		})
+		out = append(out, cw)
+	}
+	return out, nil
+}
+
+// paceOf is washes a week of one piece of the class, over the kit lines that hold it.
+func paceOf(book *wear.Book, client *programme.Client, t *wear.Terms) float64 {
+	sum, n := 0.0, 0
+	for i := range client.Roles {
+		for _, k := range client.Roles[i].Kit {
+			if u, ok := book.Use(client.Roles[i].Code, k.Garment, k.Colour); ok && u.Class == t {
+				sum += u.Pace(u.Each)
+				n++
+			}
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / float64(n)
+}
+
+func printWear(w io.Writer, shop *programme.Shop, list []clientWear) {
+	for i := range list {
+		fmt.Fprintf(w, "%s\n", list[i].Name)
+		for j := range list[i].Classes {
+			printClass(w, shop, &list[i].Classes[j])
+		}
+		if i < len(list)-1 {
+			fmt.Fprintln(w)
+		}
+	}
+}
+
+// printClass tells one class in sentences an owner can repeat to a client.
+func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
+	p := &r.Piece
+	fmt.Fprintf(w, "\n  %s\n", className(shop, r.Class))
+	if n := r.Evidence.Endings(); n == 0 {
+		fmt.Fprintf(w, "    shipped figure %.0f washes; no endings on record yet (%d pieces in service)\n", p.Baseline, r.Evidence.InService)
+	} else {
+		fmt.Fprintf(w, "    shipped figure %.0f washes; your %d endings say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n",
+			p.Baseline, n, p.Washes.Median, p.Washes.Low, p.Washes.High, r.Evidence.InService)
+	}
+	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n", p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
+	fmt.Fprintf(w, "    what ends them: cloth %.0f %%, print %.0f %%, lost or damaged %.0f %%%s\n", 100*r.First.Worn, 100*r.First.Print, 100*r.First.Mishap, advice(r.First))
+}
+
+// advice says what the shares mean where one of them is news.
+func advice(f wear.First) string {
+	switch {
+	case f.Print > f.Worn && f.Print > f.Mishap:
+		return "; the print dies before the cloth, so a tougher transfer would help more than a better blank"
+	case f.Mishap > f.Worn && f.Mishap > f.Print:
+		return "; most are lost or damaged before they wear out, so a cheaper blank may do as well"
+	}
+	return ""
+}
+
+// className calls a class as the shop's catalogue does.
+func className(shop *programme.Shop, c wear.Class) string {
+	name := c.Cloth
+	for i := range shop.Baselines.Fabrics {
+		if shop.Baselines.Fabrics[i].Code == c.Cloth {
+			name = shop.Baselines.Fabrics[i].Name
+		}
+	}
+	if g, ok := shop.Garment(c.Cloth); ok {
+		name = g.Name
+	}
+	if c.Prints == "" {
+		return name + ", no print"
+	}
+	return name + ", " + printNames(shop, c.Prints)
+}
+
+// printNames calls the prints of a class by the catalogue's names, equal ones once.
+func printNames(shop *programme.Shop, codes string) string {
+	var names []string
+	times := map[string]int{}
+	for _, code := range strings.Split(codes, "+") {
+		code, fit := strings.CutSuffix(code, " (industrial)")
+		name := code
+		for i := range shop.Baselines.Decorations {
+			if d := &shop.Baselines.Decorations[i]; d.Code == code {
+				name = strings.ToLower(d.Name[:1]) + d.Name[1:]
+			}
+		}
+		if fit {
+			name += " fit for industrial laundry"
+		}
+		if times[name]++; times[name] == 1 {
+			names = append(names, name)
+		}
+	}
+	for i, n := range names {
+		if times[n] > 1 {
+			names[i] = fmt.Sprintf("%d times %s", times[n], n)
+		}
+	}
+	return strings.Join(names, " and ")
+}
+
+// drawWear writes one picture a client and class.
+func drawWear(dir string, list []clientWear) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("make the folder for pictures: %w", err)
+	}
+	for i := range list {
+		for j := range list[i].Classes {
+			r := &list[i].Classes[j]
+			png, err := chart.Survival(chart.Lives{Steps: r.Picture.Steps, Baseline: along(r.Picture.Before), Learnt: along(r.Picture.After)})
+			if err != nil {
+				return fmt.Errorf("draw %s of %s: %w", r.Name, list[i].Client, err)
+			}
+			name := fmt.Sprintf("wear-%s-%d-%s.png", list[i].Client, j+1, r.Class.Cloth)
+			if err := os.WriteFile(filepath.Join(dir, name), png, 0o644); err != nil {
+				return fmt.Errorf("write picture: %w", err)
+			}
+		}
+	}
+	return nil
+}
+
+// along reads a curve between its points.
+func along(points []wear.Point) func(float64) float64 {
+	return func(x float64) float64 {
+		i := sort.Search(len(points), func(i int) bool { return points[i].Washes >= x })
+		switch {
+		case i == 0:
+			return points[0].Survival
+		case i == len(points):
+			return points[i-1].Survival
+		}
+		a, b := points[i-1], points[i]
+		return a.Survival + (x-a.Washes)/(b.Washes-a.Washes)*(b.Survival-a.Survival)
+	}
+}
