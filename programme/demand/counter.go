@@ -3,19 +3,21 @@ package demand
 // counter counts the endings of one class of pieces under every law of its rule.
 type counter struct {
 	laws   []Law
+	exact  *predictor
 	weeks  float64
 	by     map[Rotation]*Renewals
 	buffer [2][]float64
 }
 
-func newCounter(laws []Law, weeks float64) *counter {
-	return &counter{laws: laws, weeks: weeks, by: map[Rotation]*Renewals{}}
+func newCounter(laws []Law, exact *predictor, weeks float64) *counter {
+	return &counter{laws: laws, exact: exact, weeks: weeks, by: map[Rotation]*Renewals{}}
 }
 
 func (c *counter) renewals(r Rotation) *Renewals {
 	got := c.by[r]
 	if got == nil {
 		got = NewRenewals(c.laws, r, c.weeks)
+		got.exact = func(age, t float64) float64 { return c.exact.ended(age, r, t) }
 		c.by[r] = got
 	}
 	return got

@@ -52,7 +52,7 @@ func newForecast(in *Input, days int) *forecast {
 	expected := f.expect(weeks)
 	for _, c := range f.classes {
 		ahead := float64(days) / 7
-		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), ahead)
+		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), newExact(in.Learnt[c]), ahead)
 	}
 	return f
 }

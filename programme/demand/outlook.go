@@ -46,11 +46,16 @@ type prospect struct {
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.
 const predictiveShapes = 2
 
-func newPredictor(k *wear.Learnt, weeks int) *predictor {
+func newPredictor(k *wear.Learnt, weeks int) *predictor { return predict(k, weeks, predictiveShapes) }
+
+// newExact keeps all shapes, for single questions.
+func newExact(k *wear.Learnt) *predictor { return predict(k, 0, math.MaxInt) }
+
+func predict(k *wear.Learnt, weeks, shapes int) *predictor {
 	p := &predictor{memo: map[memoKey]*prospect{}, weeks: weeks}
-	p.wash = append(p.wash, washCause{byCloth, 1, k.Cloth.Thin(predictiveShapes)})
+	p.wash = append(p.wash, washCause{byCloth, 1, k.Cloth.Thin(shapes)})
 	for i, post := range k.Prints {
-		p.wash = append(p.wash, washCause{byPrint, float64(k.Terms.Prints[i].Number), post.Thin(predictiveShapes)})
+		p.wash = append(p.wash, washCause{byPrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes)})
 	}
 	p.mishap = wear.Gamma{Count: k.Mishap.Count, Exposure: k.Mishap.Exposure * weeksPerYear}
 	return p
@@ -64,6 +69,18 @@ func (p *predictor) cumulative(age float64, r Rotation, t float64) (h [causes]fl
 	}
 	h[byMishap] = p.mishap.Count * math.Log1p(t/p.mishap.Exposure)
 	return h
+}
+
+// ended is the chance that a piece of age washes ends within t weeks.
+func (p *predictor) ended(age float64, r Rotation, t float64) float64 {
+	if r.Limit > 0 && age+r.Pace*t >= r.Limit {
+		return 1
+	}
+	sum := 0.0
+	for _, h := range p.cumulative(age, r, t) {
+		sum += h
+	}
+	return -math.Expm1(-sum)
 }
 
 func (p *predictor) of(age float64, r Rotation) *prospect {

@@ -50,6 +50,9 @@ type Renewals struct {
 	grid   [][]curve
 	fresh  map[float64][]float64
 	memo   map[[2]float64][]float64
+	// exact, when set, is the chance of a first ending averaged over all that
+	// is not known; the few laws are brought to agree with it piece by piece.
+	exact func(age, t float64) float64
 	// scratch, by power, and by law
 	now, then                  []float64
 	alive, later, sum, density []float64
@@ -345,9 +348,30 @@ func (r *Renewals) Tails(age, t float64) []float64 {
 	}
 	if t > 0 {
 		r.tails(age, t, out)
+		r.agree(age, t, out)
 	}
 	r.memo[key] = out
 	return out
+}
+
+// agree scales the chance of a first ending of all laws by one factor so that
+// its average is exact; further endings stay as they are.
+func (r *Renewals) agree(age, t float64, out []float64) {
+	if r.exact == nil || len(r.laws) == 1 {
+		return
+	}
+	d := r.Depth() + 1
+	mean := 0.0
+	for q := range r.laws {
+		mean += r.laws[q].Weight * out[q*d+1]
+	}
+	if mean <= 0 {
+		return
+	}
+	factor := r.exact(age, t) / mean
+	for q := range r.laws {
+		out[q*d+1] = min(1, max(factor*out[q*d+1], out[q*d+2]))
+	}
 }
 
 func (r *Renewals) tails(age, t float64, out []float64) {

@@ -98,5 +98,24 @@ func (f pmf) widened(variance float64) pmf {
 	}
 	out := append([]float64(nil), wide.p[-wide.lo:]...)
 	out[0] = below
+	return pmf{0, out}.lowered(f.mean())
+}
+
+// lowered takes single pieces away with one small chance until the mean is as given.
+func (f pmf) lowered(mean float64) pmf {
+	some := 1 - f.p[0]
+	if some <= 0 {
+		return f
+	}
+	chance := min(1, max(0, (f.mean()-mean)/some))
+	out := make([]float64, len(f.p))
+	for n, p := range f.p {
+		if n == 0 {
+			out[0] += p
+			continue
+		}
+		out[n] += (1 - chance) * p
+		out[n-1] += chance * p
+	}
 	return pmf{0, out}
 }
