@@ -3,11 +3,11 @@ package chart
 import (
 	"bytes"
 	"fmt"
-	"hash/fnv"
 	"image"
 	"image/color"
 	"image/draw"
 	"image/png"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -31,13 +31,14 @@ func Layout(l *sheet.Layout) (data []byte, width, height int, err error) {
 	img := image.NewNRGBA(image.Rect(0, 0, 2*width, 2*height))
 	fill(img, img.Bounds(), ink)
 	fill(img, img.Bounds().Inset(2), paper)
+	colour := tintsOf(l)
 	for i := range l.Items {
 		it := l.Items[i]
 		x, y, iw, ih := it.X, it.Y, it.W, it.H
 		if lying {
 			x, y, iw, ih = it.Y, it.X, it.H, it.W
 		}
-		fill(img, box(x, y, iw, ih, 2*scale), tint(it.Artwork))
+		fill(img, box(x, y, iw, ih, 2*scale), colour[it.Artwork])
 	}
 	var b bytes.Buffer
 	if err := png.Encode(&b, img); err != nil {
@@ -61,9 +62,18 @@ var tints = []color.NRGBA{
 	{0x8c, 0x5a, 0x7d, 0xff}, {0x77, 0x8a, 0x4d, 0xff}, {0xa3, 0x55, 0x4a, 0xff}, {0x6a, 0x62, 0x57, 0xff},
 }
 
-// tint gives an artwork the same colour on every sheet.
-func tint(artwork string) color.NRGBA {
-	h := fnv.New32a()
-	_, _ = h.Write([]byte(artwork))
-	return tints[h.Sum32()%uint32(len(tints))]
+// tintsOf gives each artwork of a layout its own colour, as far as they reach.
+func tintsOf(l *sheet.Layout) map[string]color.NRGBA {
+	var codes []string
+	for i := range l.Items {
+		if !slices.Contains(codes, l.Items[i].Artwork) {
+			codes = append(codes, l.Items[i].Artwork)
+		}
+	}
+	slices.Sort(codes)
+	out := map[string]color.NRGBA{}
+	for i, c := range codes {
+		out[c] = tints[i%len(tints)]
+	}
+	return out
 }

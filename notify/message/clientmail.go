@@ -203,10 +203,7 @@ func (r *Reorder) clientView(t tongue, d distribution) clientView {
 		v.Pool = poolWords(n, d.starters, d.spare)
 		v.PoolRows = t.sizeTables(d.pool)
 	}
-	for i := range p.Holds {
-		h := &p.Holds[i]
-		v.Held = append(v.Held, fmt.Sprintf("%s: %s probably due (%s). %s", t.what(h.SKU), count(h.Pieces, "piece"), protectiveWords(h.Protective), labelWords(h.LabelWashes)))
-	}
+	v.Held = t.holdWords(p.Holds)
 	v.Yes = letter(m.Email, fmt.Sprintf("Yes to proposal %d", p.Number), fmt.Sprintf("Yes, please go ahead with proposal %d: %s.\n\nName:\nOrder number, if any:\n", p.Number, count(p.Pieces(), "piece")))
 	v.Change = letter(m.Email, fmt.Sprintf("Changes to proposal %d", p.Number), fmt.Sprintf("Please go ahead with proposal %d with these changes:\n\n", p.Number))
 	return v

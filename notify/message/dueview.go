@@ -61,13 +61,7 @@ func (t tongue) sizeLines(p *reorder.Proposal) []string {
 	var out []string
 	for _, table := range t.sizeTables(orders(p)) {
 		for _, r := range table.Rows {
-			s := table.Garment + ", " + r.Colour + ":"
-			for i, c := range r.Cells {
-				if c != "" {
-					s += " " + table.Sizes[i] + " " + c + ","
-				}
-			}
-			out = append(out, fmt.Sprintf("%s together %d", s, r.Total))
+			out = append(out, fmt.Sprintf("%s, %s: %s, together %d", table.Garment, r.Colour, table.sizesOf(r), r.Total))
 		}
 	}
 	return out

@@ -191,9 +191,8 @@ func (e *explanation) holds() {
 		return
 	}
 	e.section("Held, not ordered")
-	for i := range e.p.Holds {
-		h := &e.p.Holds[i]
-		e.item("%s: %s (%s). %s", e.t.what(h.SKU), count(h.Pieces, "piece"), protectiveWords(h.Protective), labelWords(h.LabelWashes))
+	for _, h := range e.t.holdWords(e.p.Holds) {
+		e.item("%s", h)
 	}
 	e.out = append(e.out, "  "+foldTo(heldCaution, "  "))
 }

@@ -11,7 +11,7 @@ import (
 
 func TestEveryNumberIsExplained(t *testing.T) {
 	shop := aShop()
-	p := bakeryProposal(shop)
+	p := bakeryProposal()
 	text := message.Explain(shop, bakery(), p, bakers())
 	goldentest.Equal(t, "explain.txt", []byte(text))
 	for i := range p.Lines {

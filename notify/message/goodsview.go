@@ -6,6 +6,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
@@ -47,12 +48,25 @@ func (r *Round) heldViews(t tongue, d detail) []heldView {
 		return append(out, v)
 	}
 	for _, h := range r.allHeld() {
-		v := heldView{Client: clientName(h.Client)}
-		for i := range h.Holds {
-			x := &h.Holds[i]
-			v.Items = append(v.Items, fmt.Sprintf("%s: %s (%s). %s", t.what(x.SKU), count(x.Pieces, "piece"), protectiveWords(x.Protective), labelWords(x.LabelWashes)))
+		out = append(out, heldView{clientName(h.Client), t.holdWords(h.Holds)})
+	}
+	return out
+}
+
+// holdWords is a line for each held garment and colour, with its sizes.
+func (t tongue) holdWords(holds []reorder.Hold) []string {
+	var pieces []tally
+	at := map[string]*reorder.Hold{}
+	for i := range holds {
+		pieces = append(pieces, tally{holds[i].SKU, holds[i].Pieces})
+		at[holds[i].Garment] = &holds[i]
+	}
+	var out []string
+	for _, table := range t.sizeTables(pieces) {
+		h := at[table.code]
+		for _, r := range table.Rows {
+			out = append(out, fmt.Sprintf("%s, %s: %s (%s), %s. %s", table.Garment, r.Colour, count(r.Total, "piece"), table.sizesOf(r), protectiveWords(h.Protective), labelWords(h.LabelWashes)))
 		}
-		out = append(out, v)
 	}
 	return out
 }

@@ -14,7 +14,7 @@ import (
 
 func aReorder() message.Reorder {
 	shop := aShop()
-	return message.Reorder{Shop: shop, Client: bakery(), Proposal: bakeryProposal(shop), People: bakers()}
+	return message.Reorder{Shop: shop, Client: bakery(), Proposal: bakeryProposal(), People: bakers()}
 }
 
 func aCount() message.CountForm {
@@ -30,7 +30,7 @@ func aCount() message.CountForm {
 
 func aSupplierOrder() message.SupplierOrder {
 	o := message.SupplierOrder{Shop: aShop(), Supplier: "cloth", Number: 9, AsOf: monday, NeededBy: monday.Add(7)}
-	for _, l := range bakeryProposal(o.Shop).Lines {
+	for _, l := range bakeryProposal().Lines {
 		if l.Buy > 0 {
 			o.Blanks = append(o.Blanks, message.BlankLine{SKU: l.SKU, Pieces: l.Buy, UnitCost: l.UnitCost})
 		}
@@ -44,7 +44,7 @@ func aSheetOrder() message.SupplierOrder {
 
 func aJob() message.Job {
 	shop := aShop()
-	return message.Job{Shop: shop, Client: bakery(), Proposal: bakeryProposal(shop), People: bakers(), Lines: badges().Lines}
+	return message.Job{Shop: shop, Client: bakery(), Proposal: bakeryProposal(), People: bakers(), Lines: badges().Lines}
 }
 
 func quietRound() message.Round {

@@ -45,7 +45,7 @@ func (r *Reorder) orderForm(t tongue, d distribution, v *clientView) *document.O
 }
 
 // heldForClient stands where a customer reads of protective clothing.
-const heldForClient = "We do not order protective clothing without a word from you: please look at the garments and their labels, ask their maker, and follow your local safety rules."
+const heldForClient = "These are probably due too. We do not order protective clothing without a word from you: please look at the garments and their labels, ask their maker, and follow your local safety rules."
 
 func (r *Reorder) forWhom() string {
 	if n := clean.Short(r.Client.Customer.Name); n != "" {

@@ -3,6 +3,7 @@ package message
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
@@ -22,6 +23,17 @@ type sizeRow struct {
 	Colour string
 	Cells  []string // empty for none
 	Total  int
+}
+
+// sizesOf writes a row as words: S 3, M 13, L 9.
+func (t *sizeTable) sizesOf(r sizeRow) string {
+	var parts []string
+	for i, c := range r.Cells {
+		if c != "" {
+			parts = append(parts, t.Sizes[i]+" "+c)
+		}
+	}
+	return strings.Join(parts, ", ")
 }
 
 // tally is a number of pieces of one garment, colour and size.
