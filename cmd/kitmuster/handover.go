@@ -169,8 +169,8 @@ func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.O
 		fmt.Fprintf(w, "These rows are in %s: correct them there and import that file.\n", mend)
 	}
 	switch {
-	case opt.DryRun && r.Diff != nil && r.Diff.TooManyLeave():
-		fmt.Fprintln(w, "Dry run: nothing was changed. More than a quarter would leave, so the import needs --yes.")
+	case opt.DryRun && r.NeedsYes():
+		fmt.Fprintln(w, "Dry run: nothing was changed. The import needs --yes: more than a quarter would leave, or people known under other numbers would count twice.")
 	case opt.DryRun:
 		fmt.Fprintln(w, "Dry run: nothing was changed.")
 	case r.Stored:

@@ -139,6 +139,18 @@ func TestAQuarterLeavingNeedsAYes(t *testing.T) {
 	require.Contains(t, mustKit(t, home, append(args, "--yes")...), "4 leave")
 }
 
+func TestKnownPeopleUnderNewNumbersNeedAYes(t *testing.T) {
+	home := bakeryHome(t)
+	before := content(t, home)
+	args := []string{"roster", "import", "harbour", "../../testdata/rosters/62-new-numbers.csv", "--as-of", day}
+	status, _, errs := kit(t, home, args...)
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "7001 Ada Brackenholt: is this 0001?")
+	require.Contains(t, errs, "2 of the people")
+	require.Equal(t, before, content(t, home))
+	require.Contains(t, mustKit(t, home, append(args, "--yes")...), "2 join")
+}
+
 func TestGoodRowsAreTakenAndTheRestIsMended(t *testing.T) {
 	home := bakeryHome(t)
 	list := write(t, home, "staff.csv", "staff_id,name,role,start_date,size_top\n0011,Jory Kettlesing,barista,2026-03-02,L\n0012,Kezia Larkfield,barrista,2026-03-02,M\n")

@@ -64,7 +64,7 @@ func reportJSON(r *handover.Report, opt handover.Options, mend string) handoverR
 		out.Unplaced += u.Pieces
 	}
 	if d := r.Diff; d != nil {
-		out.NeedsAYes = d.TooManyLeave()
+		out.NeedsAYes = r.NeedsYes()
 		out.Roster = &rosterResult{Joined: persons(d.Joined), Left: afters(d.Left), Back: afters(d.Back), Role: afters(d.Role), Site: afters(d.Site),
 			Size: afters(d.Size), Corrected: afters(d.Other), Unchanged: d.Unchanged, Absent: persons(d.Absent)}
 	}

@@ -51,7 +51,7 @@ of their pieces comes next ('kitmuster ledger import').`,
 	}
 	f.register(c)
 	c.Flags().BoolVar(&f.full, "full", false, "the list names everybody: who is missing has left")
-	c.Flags().BoolVar(&f.yes, "yes", false, "let more than a quarter of the staff leave at once")
+	c.Flags().BoolVar(&f.yes, "yes", false, "let more than a quarter of the staff leave at once, or people join who look like known ones under other numbers")
 	return c
 }
 

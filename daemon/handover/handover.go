@@ -85,15 +85,34 @@ func lineOrSpace(n int) string {
 // Unwrap returns the errors of the rows.
 func (r *Refused) Unwrap() error { return r.Errors }
 
-// TooMany says that a list would make more than a quarter of the staff leave.
+// TooMany says that a list would do what wrong lists do: make more than a
+// quarter of the staff leave, or add people who are known under other numbers.
 type TooMany struct {
 	Leave, Of int
+	Twins     int
 	Diff      *roster.Diff
 }
 
 func (t *TooMany) Error() string {
+	if t.Twins > 0 {
+		return fmt.Sprintf("%d of the people that this list adds have the name and start date of somebody known under another number, so they would count twice. Nothing was imported. Correct the numbers, or import it again with --yes if they are other people", t.Twins)
+	}
 	return fmt.Sprintf("by this list %d of %d people would leave at once, more than a quarter, as happens when a list is not complete. Nothing was imported. If they have left, import it again with --yes; look first with --dry-run", t.Leave, t.Of)
 }
+
+// tooMany returns why a diff needs a yes, or nil.
+func tooMany(d *roster.Diff) error {
+	switch {
+	case len(d.Twins) > 0:
+		return &TooMany{Twins: len(d.Twins), Diff: d}
+	case d.TooManyLeave():
+		return &TooMany{Leave: len(d.Left), Of: d.Active, Diff: d}
+	}
+	return nil
+}
+
+// NeedsYes reports whether the change of staff needs Options.Yes.
+func (r *Report) NeedsYes() bool { return r.Diff != nil && tooMany(r.Diff) != nil }
 
 // errUndo makes a dry run's transaction change nothing.
 var errUndo = errors.New("dry run")

@@ -97,8 +97,8 @@ func (r *Report) putRoster(tx *store.Tx, list *roster.List, bad table.Errors, op
 	switch {
 	case opt.DryRun:
 		return errUndo
-	case diff.TooManyLeave() && !opt.Yes:
-		return &TooMany{Leave: len(diff.Left), Of: diff.Active, Diff: diff}
+	case r.NeedsYes() && !opt.Yes:
+		return tooMany(diff)
 	case diff.Empty():
 		return nil
 	}

@@ -34,6 +34,9 @@ type Diff struct {
 	Unchanged int
 	// Gone counts people the list adds who have left already.
 	Gone int
+	// Twins are people the list adds who have the name and start date of
+	// somebody known under another number: perhaps the number changed.
+	Twins []Change
 	// Absent are people who are there but whom the list does not name; without
 	// Full they are left alone.
 	Absent []programme.Person
@@ -152,15 +155,17 @@ func (c *comparison) identify(r *Row) (string, *table.Error) {
 	return NumberFor(p), nil
 }
 
-// zeros notices a number that a spreadsheet has robbed of its leading zeros.
+// zeros notices a number that a spreadsheet has robbed of its leading zeros or
+// given decimals.
 func (c *comparison) zeros(r *Row) *table.Error {
 	id := r.Person.StaffID
-	if _, known := c.byID[id]; known || strings.HasPrefix(id, "0") {
+	if _, known := c.byID[id]; known {
 		return nil
 	}
+	bare := func(id string) string { return strings.TrimLeft(strings.TrimSuffix(id, ".0"), "0") }
 	for _, k := range c.byName[nameKey(r.Person.Name)] {
-		if k.StaffID != id && strings.TrimLeft(k.StaffID, "0") == id {
-			return c.doubt(r, colStaff, fmt.Sprintf("but %s has the number %s; a spreadsheet may have dropped the zeros", k.Name, k.StaffID))
+		if bare(k.StaffID) == bare(id) {
+			return c.doubt(r, colStaff, fmt.Sprintf("but %s has the number %s; a spreadsheet may have changed the zeros", k.Name, k.StaffID))
 		}
 	}
 	return nil
@@ -199,6 +204,11 @@ func NumberFor(p *programme.Person) string {
 }
 
 func (c *comparison) join(p programme.Person) {
+	for _, k := range c.byName[nameKey(p.Name)] {
+		if k.Start == p.Start {
+			c.diff.Twins = append(c.diff.Twins, Change{Before: *k, After: p})
+		}
+	}
 	if !p.End.IsZero() && p.End < c.opt.AsOf {
 		c.diff.Gone++
 	} else {
@@ -278,7 +288,7 @@ func (d *Diff) sort() {
 	for _, l := range [][]programme.Person{d.Joined, d.Absent, d.Changed} {
 		slices.SortFunc(l, byID)
 	}
-	for _, l := range [][]Change{d.Left, d.Back, d.Role, d.Site, d.Size, d.Other} {
+	for _, l := range [][]Change{d.Left, d.Back, d.Role, d.Site, d.Size, d.Other, d.Twins} {
 		slices.SortFunc(l, func(a, b Change) int { return byID(a.Before, b.Before) })
 	}
 }

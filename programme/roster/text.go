@@ -24,6 +24,9 @@ func (d *Diff) Text(dates programme.DateStyle) string {
 	section(&b, "Other site", d.Site, func(c Change) string { return who(&c.After) + ": " + arrow(c.Before.Site, c.After.Site) })
 	section(&b, "Other size", d.Size, func(c Change) string { return who(&c.After) + ": " + sizeChange(c.Before.Sizes, c.After.Sizes) })
 	section(&b, "Corrected", d.Other, func(c Change) string { return who(&c.After) + ": " + correction(&c, dates) })
+	section(&b, "Perhaps known under another number (same name and start date)", d.Twins, func(c Change) string {
+		return who(&c.After) + ": is this " + c.Before.StaffID + "? Then correct the number before importing"
+	})
 	if n := len(d.Absent); n > 0 {
 		fmt.Fprintf(&b, "Not in the list and left alone: %s (by a full list, --full, they would leave)\n", count(n, "person", "people"))
 	}

@@ -123,6 +123,9 @@ func (d *Dates) infer() (DateOrder, *Error) {
 	if d.stated != InferDates {
 		return d.stated, nil
 	}
+	if bad := d.halfConverted(); bad != nil {
+		return "", bad
+	}
 	var fitting []DateOrder
 	for _, o := range []DateOrder{DayFirst, MonthFirst, YearFirst} {
 		if d.all(func(p *dateParts) bool { return p.fits(o) }) {
@@ -164,6 +167,28 @@ func (d *Dates) ambiguous(a, b DateOrder) *Error {
 	p := &differ.first.parts
 	return &Error{File: d.file, Want: fmt.Sprintf("the dates can be read in two ways: %q (%s) is %s %s or %s %s; say which with --dates %s or --dates %s",
 		differ.first.raw, lineList(differ.lines, differ.total), p.in(a).words(), a.adverb(), p.in(b).words(), b.adverb(), a, b)}
+}
+
+// halfConverted refuses a workbook in which some dates are dates and others are
+// text: a spreadsheet that expects the other order turns 3/4 into a wrong date
+// and leaves 23/4 as text, so neither can be trusted.
+func (d *Dates) halfConverted() *Error {
+	if !d.excel {
+		return nil
+	}
+	text := d.where(func(*dateParts) bool { return true })
+	var serial *dateText
+	for i := range d.list {
+		if d.list[i].parts.serial {
+			serial = &d.list[i]
+			break
+		}
+	}
+	if serial == nil || text.total == 0 {
+		return nil
+	}
+	return &Error{File: d.file, Want: fmt.Sprintf("%q (%s) is text where other cells (line %d) hold real dates, as happens when a spreadsheet misreads the order of day and month and spoils some of them; make them all text, such as 2026-03-09, from the original list",
+		text.first.raw, lineList(text.lines, text.total), serial.lines[0])}
 }
 
 // disagreement names rows of both sides.

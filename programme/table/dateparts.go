@@ -25,6 +25,7 @@ type dateParts struct {
 	n       [3]int // numbers, as they stand
 	short   bool   // the year has two digits
 	hyphens bool
+	serial  bool // a workbook's day number
 }
 
 // civil is a year, month and day, not yet known to exist.
@@ -79,7 +80,7 @@ func (d *Dates) split(raw string) dateParts {
 	if d.excel {
 		if date, ok := serialDate(raw, d.date1904); ok {
 			y, m, day := date.Time().Date()
-			return dateParts{kind: settled, civil: civil{y, int(m), day}}
+			return dateParts{kind: settled, civil: civil{y, int(m), day}, serial: true}
 		}
 	}
 	words := dateWords(cutTime(raw))

@@ -74,10 +74,35 @@ func open(file string, data []byte, opt Options) (*Table, *Error) {
 	if bad := t.head.place(file, t.m); bad != nil {
 		return nil, bad
 	}
+	if bad := t.rowAboveHeading(); bad != nil {
+		return nil, bad
+	}
 	if len(t.head.unused) > 0 {
 		t.Notes = append(t.Notes, "columns not used: "+strings.Join(t.head.unused, ", "))
 	}
 	return t, nil
+}
+
+// rowAboveHeading refuses a file in which a line as full as a row stands above
+// the heading: titles are short, and a row there would be lost in silence.
+func (t *Table) rowAboveHeading() (found *Error) {
+	width := len(t.head.cells)
+	bad := t.grid.each(func(line int, cells []string) bool {
+		filled := 0
+		for _, c := range cells {
+			if clean(c) != "" {
+				filled++
+			}
+		}
+		if line < t.head.line && filled >= 3 && filled*4 >= width*3 {
+			found = &Error{File: t.File, Line: line, Want: fmt.Sprintf("this line stands above the heading (line %d) and looks like a row; move it below, or remove it", t.head.line)}
+		}
+		return found == nil && line < t.head.line
+	})
+	if bad != nil {
+		return bad
+	}
+	return found
 }
 
 func (t *Table) openText(data []byte) *Error {
@@ -226,7 +251,7 @@ func (t *Table) judge(r *Row) (why string, bad *Error) {
 	}
 	width := len(t.head.cells)
 	switch {
-	case filled <= max(2, width/2) && isTotal(r):
+	case filled <= max(2, width/2) && isTotal(r) && t.lacksRequired(r):
 		return "a total", nil
 	case filled == 1 && width > 2 && isFooter(first):
 		return "a note below the list", nil
@@ -238,6 +263,17 @@ func (t *Table) judge(r *Row) (why string, bad *Error) {
 		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; write an empty cell for what is not known", cellCount(len(r.cells)), width)}
 	}
 	return "", nil
+}
+
+// lacksRequired reports whether a column that every row needs is empty, so that
+// somebody called Sum Li is not taken for a total.
+func (t *Table) lacksRequired(r *Row) bool {
+	for i, c := range t.opt.Columns {
+		if c.Required && r.Text(i) == "" {
+			return true
+		}
+	}
+	return false
 }
 
 func cellCount(n int) string {
