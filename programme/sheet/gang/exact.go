@@ -30,8 +30,10 @@ func (s *solver) exact(work int64) {
 // The effort of an enumeration in cells: a tenth of a second at first, later
 // about as long as the tries so far took.
 const (
-	leastWork  = 30_000_000
-	workPerTry = 1000
+	leastWork  = 120_000_000
+	workPerTry = 1500
+	// perVector is what a run vector costs beside its cells.
+	perVector = 500
 )
 
 // uniform reports that every layout costs the same to set up.
@@ -134,6 +136,7 @@ func (e *enumeration) try() bool {
 	if e.work <= 0 || (e.opt.Stop != nil && e.opt.Stop()) {
 		return false
 	}
+	e.work -= perVector
 	if layouts, ok := e.cover(); ok {
 		e.offer(e.p.finish(layouts))
 	}

@@ -9,7 +9,8 @@ import (
 
 // builder makes sheets from a sequence of elements: load it, then fill sheet
 // after sheet. Both cutting styles have one. An entry of the sequence is twice
-// the element's number, plus one where the builder is to cut the other way.
+// the element's number, plus one where the builder is to cut the other way or,
+// when it takes pieces strictly in sequence, to turn the piece.
 type builder interface {
 	load(order []int32)
 	// fill opens a sheet, places what it can and returns the area placed.
@@ -25,6 +26,11 @@ func newBuilder(elems []element, guillotine bool) builder {
 		return &guillotiner{elems: elems}
 	}
 	return &skyline{elems: elems}
+}
+
+// newPlainBuilder takes pieces strictly in sequence.
+func newPlainBuilder(elems []element) builder {
+	return &skyline{elems: elems, plain: true}
 }
 
 func (s *skyline) result() []Place { return s.places }
@@ -46,7 +52,7 @@ type search struct {
 	tries int
 	total int64 // area of all pieces
 	cool  cooling
-	flips bool // the builder heeds the direction of cuts
+	flips bool // the builder heeds the second half of an entry
 }
 
 func newSearch(total int64, cool cooling, opt Options) *search {
@@ -69,9 +75,10 @@ var (
 
 // runLength is the number of tries in one annealing run. A try takes time in
 // proportion to the square of the sequence, so that long sequences get shorter
-// runs and several starts still fit a time box.
+// runs and several starts still fit a time box; short ones have little to try.
 func runLength(n, budget int) int {
-	return min(max(1000, min(20000, 20_000_000/max(1, n*n))), max(1, budget))
+	n = max(1, n*n)
+	return min(max(500, min(20_000, 50*n, 20_000_000/n)), max(1, budget))
 }
 
 // anneal looks for a sequence with which build places everything. It changes
@@ -109,7 +116,7 @@ type moveKind int
 const (
 	swap moveKind = iota
 	shift
-	flip // guillotine only: cut the other way after this piece
+	flip // the other way of cutting or lying
 )
 
 func (s *search) move(order []int32) (undo move) {

@@ -11,7 +11,7 @@ type slot struct {
 	id   int32
 	left int32
 	turn bool
-	flip bool // cut the other way; guillotine only
+	flip bool // cut or lie the other way, see builder
 }
 
 // skyline builds one sheet at a time from a sequence. It is reused between
@@ -21,6 +21,9 @@ type skyline struct {
 	slots  []slot
 	places []Place
 	elems  []element
+	// plain takes the first piece of the sequence that fits, however well, so
+	// that no packing is out of reach because another piece fits better.
+	plain bool
 }
 
 // unbounded is a height that nothing reaches.
@@ -99,6 +102,9 @@ const bestScore = 7
 
 // choose scans the sequence for the piece that fits the gap best.
 func (s *skyline) choose(g hollow) choice {
+	if s.plain {
+		return s.chooseFirst(g)
+	}
 	best := choice{slot: -1, score: -1}
 	for i := range s.slots {
 		p := &s.slots[i]
@@ -120,6 +126,23 @@ func (s *skyline) choose(g hollow) choice {
 		}
 	}
 	return best
+}
+
+// chooseFirst takes the first piece of the sequence that fits, the way its
+// entry asks for if it fits so.
+func (s *skyline) chooseFirst(g hollow) choice {
+	for i := range s.slots {
+		p := &s.slots[i]
+		upright := p.w <= g.w && p.h <= g.room
+		turned := p.turn && p.h <= g.w && p.w <= g.room
+		if turned && (p.flip || !upright) {
+			return choice{slot: i, w: p.h, h: p.w, turn: true}
+		}
+		if upright {
+			return choice{slot: i, w: p.w, h: p.h}
+		}
+	}
+	return choice{slot: -1}
 }
 
 // score says how well a piece closes the gap: full width first, then its

@@ -11,7 +11,6 @@ func Strip(pieces []Piece, width int64, opt Options) ([]Place, int64, error) {
 		}
 	}
 	s := newStrip(scaled, w, opt)
-	s.flips = opt.Guillotine
 	s.first()
 	s.improve()
 	return unscale(toPieces(s.best, s.elems), unit), s.height * unit, nil
@@ -28,7 +27,7 @@ type strip struct {
 	// along builds with the strip upright; across lays it on its side, filling
 	// a strip as wide as the target height up to the true width. A perfect
 	// packing is as good either way, and the two heuristics fail differently.
-	along, across builder
+	along, across []builder
 }
 
 func newStrip(pieces []Piece, width int64, opt Options) *strip {
@@ -42,9 +41,18 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 	return &strip{
 		search: newSearch(total, stripCooling, opt), elems: elems, width: width,
 		floor:  stripBound(pieces, width, total),
-		along:  newBuilder(elems, opt.Guillotine),
-		across: newBuilder(sideways, opt.Guillotine),
+		along:  stripBuilders(elems, opt.Guillotine),
+		across: stripBuilders(sideways, opt.Guillotine),
 	}
+}
+
+// stripBuilders are the heuristics that take turns.
+func stripBuilders(elems []element, guillotine bool) []builder {
+	best := newBuilder(elems, guillotine)
+	if guillotine {
+		return []builder{best}
+	}
+	return []builder{best, best, newPlainBuilder(elems)}
 }
 
 // stripBound is the greater of the area bound and the tallest piece as it must lie.
@@ -82,11 +90,12 @@ func (s *strip) first() {
 
 // open packs a sequence with no limit of height and keeps it if it is lower.
 func (s *strip) open(order []int32) {
-	s.along.load(order)
-	s.along.fill(s.width, unbounded)
-	if top := topOf(s.along.result()); top < s.height {
+	b := s.along[0]
+	b.load(order)
+	b.fill(s.width, unbounded)
+	if top := topOf(b.result()); top < s.height {
 		s.height = top
-		s.best = append(s.best[:0], s.along.result()...)
+		s.best = append(s.best[:0], b.result()...)
 	}
 }
 
@@ -103,9 +112,8 @@ func (s *strip) improve() {
 	step := max(1, s.height/500)
 	for run := 0; s.height > s.floor && !s.over(); run++ {
 		order := sorted(s.elems, run)
-		sideways := run%2 == 1
 		met := false
-		for s.height > s.floor && s.lower(order, max(s.floor, s.height-step), sideways) {
+		for s.height > s.floor && s.lower(order, max(s.floor, s.height-step), run) {
 			met = true
 		}
 		if !met {
@@ -115,19 +123,19 @@ func (s *strip) improve() {
 	}
 }
 
-// lower runs the search for a packing no higher than target.
-func (s *strip) lower(order []int32, target int64, sideways bool) bool {
-	build := func(order []int32) int64 {
-		s.along.load(order)
-		return s.along.fill(s.width, target)
-	}
-	b := s.along
+// lower runs the search for a packing no higher than target. Runs take turns
+// between the strip upright and on its side, and between heuristics.
+func (s *strip) lower(order []int32, target int64, run int) bool {
+	sideways := run%2 == 1
+	which := run / 2 % len(s.along)
+	b, width, limit := s.along[which], s.width, target
 	if sideways {
-		b = s.across
-		build = func(order []int32) int64 {
-			b.load(order)
-			return b.fill(target, s.width)
-		}
+		b, width, limit = s.across[which], target, s.width
+	}
+	s.flips = len(s.along) == 1 || which == len(s.along)-1
+	build := func(order []int32) int64 {
+		b.load(order)
+		return b.fill(width, limit)
 	}
 	steps := runLength(len(order), s.opt.Iterations-s.tries)
 	if !s.anneal(order, steps, build) {
