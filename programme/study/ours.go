@@ -12,20 +12,48 @@ import (
 // ByProposals orders what the program proposes, and says yes at once.
 // Protective clothing, which the program holds for a person's yes, gets it.
 func ByProposals(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
-	return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
-		order, err := propose(&st.Shop, &subject.Client, v, subject.Terms.OrderCost)
-		if err != nil {
-			// The simulator's own programmes always resolve.
-			panic(fmt.Sprintf("study: %v", err))
-		}
-		return simulate.Decision{Order: order}
-	})
+	return &proposing{shop: &st.Shop, client: &subject.Client}
 }
 
-func propose(shop *programme.Shop, client *programme.Client, v *simulate.View, _ programme.Money) (map[programme.SKU]int, error) {
+// proposing looks again at a client in the weeks before it is expected to be
+// due, and in any case every third week. A shop's round looks every week; the
+// weeks left out only cost the program, and save two thirds of the computing.
+type proposing struct {
+	shop   *programme.Shop
+	client *programme.Client
+	next   programme.Date
+}
+
+const (
+	lookAhead  = 14 // days before the expected date from which every week is looked at
+	lookAgain  = 21 // days after which it is looked at anyway
+	daysOfWeek = 7
+)
+
+// Review implements simulate.Policy.
+func (p *proposing) Review(v *simulate.View) simulate.Decision {
+	if v.AsOf < p.next {
+		return simulate.Decision{}
+	}
+	order, decision, err := propose(p.shop, p.client, v)
+	if err != nil {
+		// The simulator's own programmes always resolve.
+		panic(fmt.Sprintf("study: %v", err))
+	}
+	p.next = v.AsOf.Add(daysOfWeek)
+	if !decision.Due {
+		p.next = v.AsOf.Add(lookAgain)
+		if !decision.NextDue.IsZero() {
+			p.next = min(p.next, max(v.AsOf.Add(daysOfWeek), decision.NextDue.Add(-lookAhead)))
+		}
+	}
+	return simulate.Decision{Order: order}
+}
+
+func propose(shop *programme.Shop, client *programme.Client, v *simulate.View) (map[programme.SKU]int, reorder.Decision, error) {
 	in, err := demand.Prepare(shop, client, v.Roster(), v.Ledger, nil, nil, v.AsOf)
 	if err != nil {
-		return nil, err
+		return nil, reorder.Decision{}, err
 	}
 	h := reorder.Horizons(shop, client)
 	near, far := musters(in, h)
@@ -44,7 +72,7 @@ func propose(shop *programme.Shop, client *programme.Client, v *simulate.View, _
 			order[p.Lines[i].SKU] += p.Lines[i].Order
 		}
 	}
-	return order, nil
+	return order, d, nil
 }
 
 // musters are the forecasts over the trigger and the quantity horizon.
