@@ -37,8 +37,12 @@ func KaplanMeier(obs []Observation) []Step {
 			gone += exits[xi].n
 		}
 		n := entered - gone
-		s *= 1 - e.n/n
-		v += e.n / (n * (n - e.n))
+		if n-e.n <= 1e-9*n { // the last ones ended; sums of counts are not exact to the last digit
+			s = 0
+		} else {
+			s *= 1 - e.n/n
+			v += e.n / (n * (n - e.n))
+		}
 		steps = append(steps, step(e, n, s, v))
 	}
 	return steps
