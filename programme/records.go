@@ -114,4 +114,6 @@ type Piece struct {
 	// From and To bound an ending known only from a count, in washes; equal otherwise.
 	FromWashes, ToWashes float64
 	Assumed              bool
+	// Reissued pieces had washes on them when they were issued.
+	Reissued bool
 }

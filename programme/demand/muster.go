@@ -59,6 +59,9 @@ type Line struct {
 	// Owed is how many pieces active staff are short of their kit today; it is
 	// no part of the distribution but is taken off the stock position.
 	Owed int `json:"owed"`
+	// Reissuable are returned pieces with enough life left to go out again, where
+	// the programme allows it; they are no part of OnHand.
+	Reissuable int `json:"reissuable,omitempty"`
 	// Weekly is the expected pieces of each week, week 1 first.
 	Weekly []float64 `json:"weekly,omitempty"`
 }

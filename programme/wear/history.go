@@ -350,7 +350,7 @@ func (r *rotation) at(d programme.Date) float64 {
 func (r *rotation) piece(b *Book, use *Use, p *held, m *programme.Movement, asOf programme.Date) programme.Piece {
 	out := programme.Piece{
 		StaffID: m.StaffID, SKU: programme.SKU{Garment: m.SKU.Garment, Colour: m.SKU.Colour, Size: p.size},
-		Issued: p.in, EntryWashes: p.initial, Reason: p.reason, Assumed: p.assumed,
+		Issued: p.in, EntryWashes: p.initial, Reason: p.reason, Assumed: p.assumed, Reissued: p.initial > 0 && p.in > b.client.RecordsStart,
 	}
 	zero := r.at(p.in) - p.initial
 	end := asOf

@@ -252,6 +252,13 @@ func (w *wholeLaw) medianLife() float64 {
 	return (lo + hi) / 2
 }
 
+// MedianLife is the washes that half of new pieces outlast, all causes
+// together, for pieces washed pace times a week, at the centre of what is known.
+func (k *Learnt) MedianLife(pace float64) float64 {
+	w := wholeLaw{laws: k.laws(), mishap: k.Mishap.Mean() / daysPerYear * 7 / pace}
+	return w.medianLife()
+}
+
 // curvePoints is how finely curves are drawn.
 const curvePoints = 80
 
