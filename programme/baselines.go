@@ -82,7 +82,7 @@ func DefaultBaselines() Baselines {
 			{"fleece", "Fleece or hooded sweatshirt", Blend, 60, 2.5, 3, "pilling and cuffs"},
 			{"outer-shell", "Outer shell", Polyester, 50, 2.2, 8, "often ends by its zip"},
 			{"apron-twill", "Apron, polyester/cotton twill", Blend, 80, 2.0, 1, "the cloth lasts, stains end it"},
-			{"cap", "Cap", Cotton, 20, 2.0, 5, "sweat and shape; spot washes"},
+			{"cap", "Cap", Cotton, 20, 2.0, 12, "sweat and shape; about a year of daily wear, or 20 spot washes"},
 			{"high-visibility", "High-visibility garment", Polyester, 25, 4.0, 1, "25 washes where the label is silent; the label's own limit is a hard stop"},
 		},
 		Regimes: []Regime{

@@ -228,7 +228,7 @@ func printNotes(w io.Writer, a *choose.Answer) {
 	fmt.Fprintln(w, prices)
 	own := "; this client's records hold no endings of such pieces yet"
 	if a.Endings > 0 {
-		own = fmt.Sprintf(", and %d endings of such pieces in this client's records", a.Endings)
+		own = fmt.Sprintf(", and %d endings of such pieces in this client's records,\nwhich are carried in part to garments it has not worn", a.Endings)
 	}
 	fmt.Fprintf(w, "Lives rest on the shipped figures, on what your other clients taught%s.\n", own)
 }

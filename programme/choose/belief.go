@@ -3,6 +3,7 @@ package choose
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -40,23 +41,37 @@ func believe(q *Question, shop *programme.Shop, client *programme.Client, role s
 	return b, nil
 }
 
-// knowledge is what the client's own records have taught of a class, or else
+// knowledge is what is believed of a class: the client's own records where
+// they speak, what they say on the whole where they do not, and beneath both
 // the prior, which holds what the shop's other clients have taught.
 func knowledge(q *Question, t *wear.Terms) (cloth wear.Posterior, prints []wear.Posterior, mishap wear.Gamma, err error) {
-	if k, ok := q.Learnt[t.Class]; ok && k.Terms.Cloth.Regime == t.Cloth.Regime {
-		return k.Cloth, k.Prints, k.Mishap, nil
-	}
-	if cloth, err = wear.Learn(t.Cloth.Prior, nil); err != nil {
+	l, known := q.taught.cloths[t.Cloth.Code]
+	if cloth, err = l.believe(known, &t.Cloth, q.taught.cloth); err != nil {
 		return cloth, nil, mishap, err
 	}
 	for i := range t.Prints {
-		p, err := wear.Learn(t.Prints[i].Prior, nil)
+		s := &t.Prints[i].Source
+		l, known := q.taught.prints[s.Code]
+		p, err := l.believe(known, s, q.taught.print)
 		if err != nil {
 			return cloth, nil, mishap, err
 		}
 		prints = append(prints, p)
 	}
-	return cloth, prints, t.Mishap, nil
+	mishap = t.Mishap
+	if k, ok := q.Learnt[t.Class]; ok {
+		mishap = k.Mishap
+	}
+	return cloth, prints, mishap, nil
+}
+
+func sortedCodes(m map[string]lesson) []string {
+	codes := make([]string, 0, len(m))
+	for c := range m {
+		codes = append(codes, c)
+	}
+	sort.Strings(codes)
+	return codes
 }
 
 // cross adds an independent cause to every law, for each Weibull it may follow.

@@ -25,6 +25,8 @@ type Question struct {
 	// Experience is what the shop's clients have taught; Learnt what this one has. Either may be nil.
 	Experience *wear.Experience
 	Learnt     map[wear.Class]*wear.Learnt
+
+	taught *taught
 }
 
 // Life is how long pieces last, as mean and as what one, five and nine in ten do not outlive.
@@ -132,6 +134,7 @@ func (q *Question) present() (*programme.Garment, error) {
 	if !ok {
 		return nil, fmt.Errorf("garment %q is not in the shop's catalogue", q.Line.Garment)
 	}
+	q.taught = teach(q.Learnt)
 	return g, nil
 }
 

@@ -56,3 +56,42 @@ intake.yaml line 7, roles[1]: unknown key peple; did you mean people?`)
 	_, err = setup.ReadIntake("intake.yaml", setup.WriteIntake(setup.BlankIntake()), shop)
 	require.NoError(t, err)
 }
+
+func FuzzReadIntake(f *testing.F) {
+	shop := cornerPress(f)
+	f.Add(setup.WriteIntake(setup.BlankIntake()))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		in, err := setup.ReadIntake("intake.yaml", text, shop)
+		if err != nil {
+			require.NotEmpty(t, err.Error())
+			return
+		}
+		again, err := setup.ReadIntake("intake.yaml", setup.WriteIntake(in), shop)
+		require.NoError(t, err)
+		require.Equal(t, in, again)
+	})
+}
+
+// Any shop.yaml that reads still reads with an artwork more, or is left alone.
+func FuzzAddArtworks(f *testing.F) {
+	f.Add(file(f, "shop.yaml"))
+	art := programme.Artwork{Code: "new-mark", Client: "oakyard", Name: "New", Kind: "film", Width: programme.Inch, Height: programme.Inch, Turn: true}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		before, err := setup.ReadShop("shop.yaml", text)
+		if err != nil {
+			return
+		}
+		after, err := setup.AddArtworks(text, []programme.Artwork{art})
+		if err != nil {
+			return
+		}
+		root, err := setup.ReadShop("shop.yaml", after)
+		if _, ok := before.Kind("film"); !ok {
+			return
+		}
+		if err == nil {
+			_, ok := root.Artwork("new-mark")
+			require.True(t, ok)
+		}
+	})
+}
