@@ -27,10 +27,10 @@ func AddArtworks(text []byte, artworks []programme.Artwork) ([]byte, error) {
 	}
 	lines := strings.SplitAfter(string(bytes.TrimRight(text, "\n"))+"\n", "\n")
 	lines = lines[:len(lines)-1]
-	if seq == nil {
+	if seq == nil && root.Style != yaml.FlowStyle {
 		return []byte(strings.Join(lines, "") + "artworks:\n" + entries(add, 2)), nil
 	}
-	if seq.Kind != yaml.SequenceNode || seq.Style == yaml.FlowStyle || len(seq.Content) == 0 {
+	if seq == nil || seq.Kind != yaml.SequenceNode || seq.Style == yaml.FlowStyle || len(seq.Content) == 0 {
 		return nil, fmt.Errorf("artworks of shop.yaml stand in one line; write each on a line of its own with - in front, or add these by hand:\n%s", entries(add, 2))
 	}
 	after := lastLine(seq)
