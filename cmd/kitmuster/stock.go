@@ -49,7 +49,7 @@ func newStockExportCommand(a *app) *cobra.Command {
 to a file with >. Correct it in a spreadsheet and take it back with 'kitmuster stock
 import'. It changes nothing.`,
 		Example: "  kitmuster stock export > stock.csv",
-		Args:    cobra.NoArgs,
+		Args:    exactly(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
 				lines, err := b.Store.Stock(ctx)
