@@ -66,12 +66,12 @@ func (r *needReader) row(row *table.Row) {
 	}
 	var err error
 	if n.Pieces, err = strconv.Atoi(row.Text(colPieces)); err != nil || n.Pieces < 0 || n.Pieces > mostPieces {
-		r.wrong(row.Wrong(colPieces, "write a whole number of transfers, 0 to 1000000"))
+		r.wrong(row.Wrong(colPieces, "but a whole number of transfers is wanted, 0 to 1000000"))
 		return
 	}
 	if s := row.Text(colPerMonth); row.Has(colPerMonth) && s != "" {
 		if n.PerMonth, err = strconv.ParseFloat(s, 64); err != nil || !(n.PerMonth >= 0 && n.PerMonth <= mostPieces) {
-			r.wrong(row.Wrong(colPerMonth, "write how many are usually needed a month, such as 12 or 7.5"))
+			r.wrong(row.Wrong(colPerMonth, "but here stands how many are usually needed a month, such as 12 or 7.5"))
 			return
 		}
 	}
@@ -84,7 +84,7 @@ func (r *needReader) nearest(code string) string {
 		codes = append(codes, a.Code)
 	}
 	if near, ok := table.Near(code, codes); ok {
-		return "the shop file has no such artwork; did you mean " + near + "?"
+		return "but the shop file has no such artwork; did you mean " + near + "?"
 	}
-	return "the shop file has no such artwork; add it there or correct the code"
+	return "but the shop file has no such artwork; add it there or correct the code"
 }
