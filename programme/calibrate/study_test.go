@@ -15,7 +15,7 @@ func clients() (n int, full bool) {
 	if os.Getenv("KITMUSTER_FULL") == "1" {
 		return 4000, true
 	}
-	return 100, false
+	return 80, false
 }
 
 func run(t *testing.T, name string, s calibrate.Study) calibrate.Result {

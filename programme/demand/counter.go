@@ -4,19 +4,20 @@ package demand
 type counter struct {
 	laws   []Law
 	exact  *predictor
+	effort effort
 	weeks  float64
 	by     map[Rotation]*Renewals
 	buffer [2][]float64
 }
 
-func newCounter(laws []Law, exact *predictor, weeks float64) *counter {
-	return &counter{laws: laws, exact: exact, weeks: weeks, by: map[Rotation]*Renewals{}}
+func newCounter(laws []Law, exact *predictor, weeks float64, e effort) *counter {
+	return &counter{laws: laws, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}}
 }
 
 func (c *counter) renewals(r Rotation) *Renewals {
 	got := c.by[r]
 	if got == nil {
-		got = NewRenewals(c.laws, r, c.weeks)
+		got = newRenewals(c.laws, r, c.weeks, c.effort)
 		got.exact = func(age, t float64) float64 { return c.exact.ended(age, r, t) }
 		c.by[r] = got
 	}

@@ -50,9 +50,13 @@ func newForecast(in *Input, days int) *forecast {
 		f.predictors[t.Class] = newPredictor(in.Learnt[t.Class], weeks)
 	}
 	expected := f.expect(weeks)
+	e := coarse
+	if in.Client.Known { // worked examples are wanted to all their digits
+		e = fine
+	}
 	for _, c := range f.classes {
 		ahead := float64(days) / 7
-		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), newExact(in.Learnt[c]), ahead)
+		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), newExact(in.Learnt[c]), ahead, e)
 	}
 	return f
 }
