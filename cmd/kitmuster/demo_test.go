@@ -47,6 +47,51 @@ func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
 	require.Equal(t, first, hashes(t, b))
 }
 
+// The commands that the demo's summary names do what it says of them.
+func TestReplayOnTheDemo(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "shop")
+	status, _, stderr := demoInto(t, dir)
+	require.Zero(t, status, stderr)
+	ask := func(args ...string) (int, string, string) {
+		var out, err bytes.Buffer
+		status := run(context.Background(), append([]string{"--home", dir, "replay"}, args...), strings.NewReader(""), &out, &err)
+		return status, out.String(), err.String()
+	}
+	picture := filepath.Join(t.TempDir(), "replay.png")
+	status, out, stderr := ask("larkspindle", "--every", "13", "--picture", picture)
+	require.Zero(t, status, stderr)
+	for _, way := range []string{"forecast", "calendar, every", "last year", "12-week mean"} {
+		require.Contains(t, out, way)
+	}
+	data, err := os.ReadFile(picture)
+	require.NoError(t, err)
+	require.True(t, bytes.HasPrefix(data, []byte("\x89PNG")))
+
+	status, out, stderr = ask("larkspindle", "--from", "2026-02-20", "--json")
+	require.Zero(t, status, stderr)
+	require.Contains(t, out, `"format": 1`)
+
+	status, _, stderr = ask("larkspndle")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, stderr, "larkspindle", "the clients there are")
+
+	status, _, stderr = ask("--picture", picture)
+	require.Equal(t, exitUsage, status)
+	require.Contains(t, stderr, "name it")
+
+	status, _, _ = ask("larkspindle", "--weeks", "0")
+	require.Equal(t, exitUsage, status)
+}
+
+func TestStudyScaleRunsAWholeRound(t *testing.T) {
+	var out, stderr bytes.Buffer
+	status := run(context.Background(), []string{"study", "scale", "--pieces", "500,1000", "--weeks", "26"}, strings.NewReader(""), &out, &stderr)
+	require.Zero(t, status, stderr.String())
+	require.Len(t, strings.Split(strings.TrimSpace(out.String()), "\n"), 3, out.String())
+	status = run(context.Background(), []string{"study", "scale", "--pieces", "many"}, strings.NewReader(""), &out, &stderr)
+	require.Equal(t, exitUsage, status)
+}
+
 func hashes(t *testing.T, dir string) map[string][32]byte {
 	t.Helper()
 	sums := map[string][32]byte{}

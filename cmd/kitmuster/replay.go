@@ -203,7 +203,7 @@ func writeReplayPicture(res *replay.Result, path string) error {
 
 // pictureOf turns moments into what the picture shows.
 func pictureOf(res *replay.Result) chart.Past {
-	p := chart.Past{RuleName: "mean of the last 12 weeks, carried on"}
+	p := chart.Past{RuleName: "mean of the last 12 weeks"}
 	for _, m := range res.Moments {
 		p.Days = append(p.Days, m.AsOf)
 		p.Mean, p.Low, p.High = append(p.Mean, m.Expected), append(p.Low, float64(m.Low)), append(p.High, float64(m.High))
