@@ -49,7 +49,7 @@ func newPlot(x, y string) *plot.Plot {
 	p.X.Label.Text, p.Y.Label.Text = x, y
 	face := font.Font{Typeface: "Liberation", Variant: "Sans", Size: vg.Points(11)}
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.LineStyle.Color, a.Tick.LineStyle.Color = ink, ink
+		a.Color, a.Tick.Color = ink, ink
 		a.Label.TextStyle.Font, a.Tick.Label.Font = face, face
 		a.Label.TextStyle.Color, a.Tick.Label.Color = ink, ink
 		a.Padding = 0
@@ -120,7 +120,7 @@ func area(x, low, high []float64, c color.Color) (*plotter.Polygon, error) {
 	if err != nil {
 		return nil, fmt.Errorf("draw band: %w", err)
 	}
-	p.Color, p.LineStyle.Width = c, 0
+	p.Color, p.Width = c, 0
 	return p, nil
 }
 

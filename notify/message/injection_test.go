@@ -2,7 +2,6 @@ package message_test
 
 import (
 	"bytes"
-	"fmt"
 	"mime"
 	"net/mail"
 	"path"
@@ -147,7 +146,7 @@ func harmlessText(t *testing.T, m message.Mail) {
 	t.Helper()
 	for _, s := range []string{m.Text, m.HTML, m.Subject} {
 		require.NotRegexp(t, direction, s)
-		require.Equal(t, "", control.FindString(s))
+		require.Empty(t, control.FindString(s))
 	}
 	require.NotContains(t, m.Subject, "\n")
 }
@@ -221,7 +220,7 @@ func TestExplainIsHarmlessOnATerminal(t *testing.T) {
 	for name, bad := range nasty {
 		r := spoilt(aReorder(), bad)
 		text := message.Explain(r.Shop, r.Client, r.Proposal, r.People)
-		require.Equal(t, "", control.FindString(text), name)
+		require.Empty(t, control.FindString(text), name)
 		require.NotRegexp(t, direction, text, name)
 	}
 }
@@ -243,6 +242,6 @@ func FuzzReorderOfAnyNames(f *testing.F) {
 			}
 		}
 		_, err = m.Bytes(envelope)
-		require.NoError(t, err, fmt.Sprintf("%q", bad))
+		require.NoError(t, err, "%q", bad)
 	})
 }

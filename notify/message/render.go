@@ -7,7 +7,6 @@ import (
 	"html/template"
 	"strings"
 	texttemplate "text/template"
-	"unicode/utf8"
 
 	"golang.org/x/text/width"
 )
@@ -144,6 +143,3 @@ func align(rows [][]string, numbers bool) string {
 	}
 	return strings.TrimRight(b.String(), "\n")
 }
-
-// runes counts letters, for limits on what people see.
-func runes(s string) int { return utf8.RuneCountInString(s) }
