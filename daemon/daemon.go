@@ -19,6 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/lock"
+	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
@@ -86,8 +87,8 @@ func readSetup(home string) (s setup, err error) {
 	if s.shop, err = books.ReadShop(home); err != nil {
 		return s, err
 	}
-	if s.zone, err = time.LoadLocation(s.shop.TimeZone); err != nil {
-		return s, fmt.Errorf("%s, time_zone: there is no zone %q; write one such as America/New_York", books.ShopFile, s.shop.TimeZone)
+	if s.zone, err = schedule.Zone(s.shop.TimeZone); err != nil {
+		return s, err
 	}
 	s.config, err = config.ReadFolder(home, s.zone)
 	return s, err

@@ -40,6 +40,13 @@ func commands(a *app) []*cobra.Command {
 		newSheetCommand(a),
 		newProgrammeCommand(a),
 		newChooseCommand(a),
+		newCheckCommand(a),
+		newRunCommand(a),
+		newStatusCommand(a),
+		newMailCommand(a),
+		newBackupCommand(a),
+		newRestoreCommand(a),
+		newServiceCommand(a),
 		newVersionCommand(a),
 	}, recordCommands(a)...)
 }

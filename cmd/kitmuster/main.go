@@ -24,6 +24,7 @@ const (
 )
 
 func main() {
+	syscall.Umask(0o077) // people's data is for the owner alone
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()

@@ -186,3 +186,12 @@ func Instant(wall time.Time, zone *time.Location) time.Time {
 	}
 	return t.UTC()
 }
+
+// Zone returns the time zone that shop.yaml names.
+func Zone(name string) (*time.Location, error) {
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "" || name == "Local" {
+		return nil, fmt.Errorf("shop.yaml, time_zone: there is no zone %q; write one such as America/New_York", name)
+	}
+	return zone, nil
+}

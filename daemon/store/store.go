@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	_ "github.com/mattn/go-sqlite3" // the driver
@@ -50,6 +51,9 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 	if st, err := os.Stat(dir); err != nil || !st.IsDir() {
 		return nil, fmt.Errorf("the folder %s for the database does not exist; make it or name another", dir)
 	}
+	if err := ownFile(path); err != nil {
+		return nil, err
+	}
 	writer, err := openPool(path, writerOptions, 1)
 	if err != nil {
 		return nil, err
@@ -62,6 +66,22 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 		return nil, errors.Join(err, writer.Close())
 	}
 	return s, nil
+}
+
+// ownFile makes the database's file for its owner alone; SQLite gives its own
+// files beside it the same mode.
+func ownFile(path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return fmt.Errorf("the database %s may not be written to; check whose file and folder it is: %w", path, err)
+	}
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
+		return fmt.Errorf("the disk of %s is full; make room and start again: %w", path, err)
+	}
+	if err != nil {
+		return fmt.Errorf("open database %s: %w", path, err)
+	}
+	return f.Close()
 }
 
 // Close closes both pools.

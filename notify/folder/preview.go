@@ -44,6 +44,19 @@ func Preview(message []byte) ([]byte, error) {
 	return []byte(page), nil
 }
 
+// Text returns a message's plain text.
+func Text(message []byte) (string, error) {
+	m, err := mail.ReadMessage(bytes.NewReader(message))
+	if err != nil {
+		return "", fmt.Errorf("read message: %w", err)
+	}
+	f := found{pictures: map[string]string{}}
+	if err := f.walk(m.Header.Get, m.Body, 0); err != nil {
+		return "", fmt.Errorf("read message: %w", err)
+	}
+	return strings.ReplaceAll(f.text, "\r\n", "\n"), nil
+}
+
 // walk collects from one part and those within it.
 func (f *found) walk(header func(string) string, body io.Reader, depth int) error {
 	if depth > 8 {

@@ -1,0 +1,192 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sort"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon"
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/setup"
+)
+
+func newCheckCommand(a *app) *cobra.Command {
+	online := false
+	c := &cobra.Command{
+		Use:   "check",
+		Short: "Review settings, programmes, permissions and the database; say what comes next",
+		Long: `Reads shop.yaml, config.yaml and every programme, and looks at permissions, the
+database, the disk and the way out for mail. It changes nothing and sends nothing.
+With --online it also connects to the mail server and logs in.
+
+It ends with status 1 when something must be mended.`,
+		Example: "  kitmuster check --online",
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			r := &review{a: a}
+			r.all(cmd.Context(), online)
+			if r.faults > 0 {
+				return fmt.Errorf("%d things must be mended", r.faults)
+			}
+			fmt.Fprintln(a.out, "\nAll is well.")
+			return nil
+		},
+	}
+	c.Flags().BoolVar(&online, "online", false, "connect to the mail server and log in")
+	return c
+}
+
+// review is one run of the check.
+type review struct {
+	a      *app
+	faults int
+}
+
+func (r *review) well(format string, args ...any) { fmt.Fprintf(r.a.out, "ok    "+format+"\n", args...) }
+
+func (r *review) fault(err error) {
+	r.faults++
+	fmt.Fprintf(r.a.out, "mend  %v\n", err)
+}
+
+func (r *review) all(ctx context.Context, online bool) {
+	shop, err := books.ReadShop(r.a.home)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	r.well("shop.yaml: %s, %d garments, %d artworks", shop.Name, len(shop.Garments), len(shop.Artworks))
+	zone, err := schedule.Zone(shop.TimeZone)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	r.well("time zone %s, where it is %s", shop.TimeZone, r.a.now().In(zone).Format("Mon 2006-01-02 15:04"))
+	r.programmes(shop)
+	cfg, err := config.ReadFolder(r.a.home, zone)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	r.well("config.yaml")
+	r.modes()
+	r.database(ctx)
+	r.mail(ctx, cfg, shop, online)
+	r.next(cfg, zone)
+}
+
+func (r *review) programmes(shop *programme.Shop) {
+	files, err := filepath.Glob(filepath.Join(r.a.home, books.ProgrammesDir, "*.yaml"))
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	good := 0
+	for _, path := range files {
+		text, err := os.ReadFile(path)
+		if err == nil {
+			_, err = setup.ReadClient(path, text, shop)
+		}
+		if err != nil {
+			r.fault(err)
+			continue
+		}
+		good++
+	}
+	r.well("%d of %d programmes in %s/", good, len(files), books.ProgrammesDir)
+}
+
+// modes looks for files with people's data that others may read.
+func (r *review) modes() {
+	open := 0
+	for _, name := range []string{books.DatabaseFile, books.DatabaseFile + "-wal", books.MailDir, books.DropDir, books.BackupDir} {
+		info, err := os.Stat(filepath.Join(r.a.home, name))
+		if err != nil || info.Mode().Perm()&0o077 == 0 {
+			continue
+		}
+		open++
+		r.fault(fmt.Errorf("others may read %s; run: chmod -R go= %s", name, filepath.Join(r.a.home, name)))
+	}
+	if open == 0 {
+		r.well("permissions: others may not read the records")
+	}
+}
+
+func (r *review) database(ctx context.Context) {
+	path := filepath.Join(r.a.home, books.DatabaseFile)
+	in, err := store.Inspect(ctx, path)
+	if errors.Is(err, fs.ErrNotExist) {
+		r.well("database: none yet; it is made when it is needed")
+		return
+	}
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	r.well("database: whole, version %d, %d clients, %d people, %d movements", in.Version, in.Rows["client"], in.Rows["person"], in.Rows["movement"])
+	st, err := daemon.ReadStatus(ctx, r.a.home, r.a.now())
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	for _, w := range st.Worries {
+		fmt.Fprintf(r.a.out, "look  %s\n", w)
+	}
+}
+
+func (r *review) mail(ctx context.Context, cfg *config.Config, shop *programme.Shop, online bool) {
+	from := daemon.From(cfg, shop)
+	if cfg.Mail.Server == "" {
+		r.well("mail: written to %s, from %s; no mail server is set", config.Under(r.a.home, cfg.Mail.Folder), from.Email)
+		return
+	}
+	if cfg.Mail.User != "" {
+		if _, err := cfg.Password(r.a.home); err != nil {
+			r.fault(err)
+			return
+		}
+	}
+	r.well("mail: to %s port %d with %s, from %s", cfg.Mail.Server, cfg.Mail.Port, cfg.Mail.Security, from.Email)
+	if !online {
+		fmt.Fprintln(r.a.out, "      'kitmuster check --online' tries the connection")
+		return
+	}
+	session, err := daemon.Sender(r.a.home, cfg).Open(ctx)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	_ = session.Close()
+	r.well("mail server: connected, protected and logged in")
+}
+
+// next says what the daemon would do next.
+func (r *review) next(cfg *config.Config, zone *time.Location) {
+	var lines []string
+	for name, text := range map[string]string{"round": cfg.Schedule.Round, "backup": cfg.Schedule.Backup, "self-check": cfg.Schedule.SelfCheck} {
+		if s, err := schedule.Parse(text, zone); err == nil {
+			lines = append(lines, s.Next(r.a.now()).At.In(zone).Format("2006-01-02 15:04 Mon")+"  "+name)
+		}
+	}
+	for _, c := range cfg.Schedule.Clients {
+		if s, err := schedule.Parse(c.Round, zone); err == nil {
+			lines = append(lines, s.Next(r.a.now()).At.In(zone).Format("2006-01-02 15:04 Mon")+"  round of "+c.Client)
+		}
+	}
+	sort.Strings(lines)
+	fmt.Fprintln(r.a.out, "\nThe daemon would do next:")
+	for _, l := range lines {
+		fmt.Fprintln(r.a.out, "  "+l)
+	}
+}

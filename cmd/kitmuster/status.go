@@ -1,0 +1,102 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"time"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+)
+
+func newStatusCommand(a *app) *cobra.Command {
+	asJSON := false
+	c := &cobra.Command{
+		Use:   "status",
+		Short: "Show how the daemon stands: next and last times, mail, backups, worries",
+		Long: `Shows what the daemon did last and does next, what waits in the outbox and in the drop
+folder, how old the newest backup is, and what a person should look at. It works while
+the daemon runs and while it does not, and changes nothing.`,
+		Example: "  kitmuster status\n  kitmuster status --json",
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			st, err := daemon.ReadStatus(cmd.Context(), a.home, a.now())
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(a.out, st)
+			}
+			printStatus(a.out, &st)
+			return nil
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	return c
+}
+
+const clock = "Mon 2006-01-02 15:04"
+
+func printStatus(w io.Writer, st *daemon.Status) {
+	if st.Running != "" {
+		fmt.Fprintf(w, "At work: %s.\n\n", st.Running)
+	}
+	t := plainTable(w)
+	t.AppendHeader(table.Row{"Job", "Next", "Last", ""})
+	for i := range st.Jobs {
+		j := &st.Jobs[i]
+		t.AppendRow(table.Row{j.Name, j.Next.Format(clock), lastOf(j), missedOf(j)})
+	}
+	t.Render()
+	fmt.Fprintf(w, "\nTimes are those of %s.\n\n", st.Zone)
+	c := st.Outbox.Counts
+	fmt.Fprintf(w, "Outbox (%s): %d waiting, %d delivered, %d refused, %d given up.\n", st.Outbox.Way, c[outbox.Waiting], c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
+	fmt.Fprintf(w, "Drop folder: %d files waiting in %s.\n", len(st.Drop.Waiting), st.Drop.Folder)
+	newest := "none yet"
+	if st.Backup.Newest != nil {
+		newest = fmt.Sprintf("%d, the newest %s old", st.Backup.Copies, age(st.At.Sub(*st.Backup.Newest)))
+	}
+	fmt.Fprintf(w, "Backups: %s.\n", newest)
+	fmt.Fprintf(w, "Database: %s, %s.\n", filepath.Base(st.Database.Path), size(st.Database.Bytes))
+	if st.Untold > 0 {
+		fmt.Fprintf(w, "%d events are told in the owner's next mail.\n", st.Untold)
+	}
+	for _, s := range st.Worries {
+		fmt.Fprintf(w, "\nLook at this: %s\n", s)
+	}
+}
+
+func lastOf(j *daemon.JobStatus) string {
+	switch {
+	case j.State == "":
+		return "not yet"
+	case j.Finished != nil && j.State == "done":
+		return j.Finished.Format(clock)
+	case j.NextTry != nil:
+		return fmt.Sprintf("failed %d times, tried again %s", j.Attempts, j.NextTry.Format(clock))
+	default:
+		return j.State
+	}
+}
+
+func missedOf(j *daemon.JobStatus) string {
+	if j.Missed == 0 {
+		return ""
+	}
+	return fmt.Sprintf("stood for %d missed before it", j.Missed)
+}
+
+func age(d time.Duration) string {
+	switch {
+	case d < time.Hour:
+		return fmt.Sprintf("%d minutes", int(d.Minutes()))
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%d hours", int(d.Hours()))
+	default:
+		return fmt.Sprintf("%d days", int(d.Hours()/24))
+	}
+}
