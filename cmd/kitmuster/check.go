@@ -53,7 +53,9 @@ type review struct {
 	faults int
 }
 
-func (r *review) well(format string, args ...any) { fmt.Fprintf(r.a.out, "ok    "+format+"\n", args...) }
+func (r *review) well(format string, args ...any) {
+	fmt.Fprintf(r.a.out, "ok    "+format+"\n", args...)
+}
 
 func (r *review) fault(err error) {
 	r.faults++
