@@ -30,7 +30,7 @@ func newSheetBenchCommand(a *app) *cobra.Command {
 (or best known value; a lower bound is marked ≥), the gap, and the seconds; then the
 mean gap of each kind of problem. The published problems lie in testdata/sheets of
 the source, each with its source in its first lines. Without --seconds a strip gets
-1 second, sheets 0.1 and ganging 10.`,
+1 second, sheets 0.2 and ganging 10.`,
 		Example: "  kitmuster sheet bench testdata/sheets/strip --seconds 1",
 		Args:    exactlyOne("DIR"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -67,7 +67,7 @@ func readProblems(dir string) (problems []bench.Problem, err error) {
 }
 
 // secondsFor is the time a problem gets when no flag says otherwise.
-var secondsFor = map[bench.Kind]float64{bench.Strip: 1, bench.Sheets: 0.1, bench.Gang: 10, bench.Run: 10}
+var secondsFor = map[bench.Kind]float64{bench.Strip: 1, bench.Sheets: 0.2, bench.Gang: 10, bench.Run: 10}
 
 // tally adds up the results of one kind of problem.
 type tally struct {
