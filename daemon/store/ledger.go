@@ -125,11 +125,11 @@ const (
 
 func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.Movement) error {
 	const batch = 100
+	args := make([]any, 0, 2+batch*wholeColumns)
 	for len(list) > 0 {
 		n := min(batch, len(list))
 		whole := slices.ContainsFunc(list[:n], func(m *programme.Movement) bool { return m.Washes != 0 || m.Assumed || m.Proposal != 0 })
-		args := make([]any, 0, 2+n*wholeColumns)
-		args = append(args, clientID, importID)
+		args = append(args[:0], clientID, importID)
 		for _, m := range list[:n] {
 			last++
 			args = append(args, last, int64(m.Date), string(m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
