@@ -183,7 +183,7 @@ func inspectAfterKills(t *testing.T, home string, server *smtptest.Server, kille
 	}
 	require.LessOrEqual(t, twice, killed)
 	require.Equal(t, one(`SELECT count(*) FROM delivery`), fmt.Sprint(len(seen)), "none lost")
-	require.Positive(t, len(seen))
+	require.NotEmpty(t, seen)
 	t.Logf("%d messages, %d of them twice", len(seen), twice)
 }
 

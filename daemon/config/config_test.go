@@ -1,7 +1,6 @@
 package config_test
 
 import (
-	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -139,6 +138,6 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		var problems config.Problems
-		require.True(t, errors.As(err, &problems), "%q: %v", text, err)
+		require.ErrorAs(t, err, &problems, "%q", text)
 	})
 }
