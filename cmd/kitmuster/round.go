@@ -4,12 +4,17 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"log/slog"
+	"path/filepath"
 	"sort"
+	"time"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
+	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -56,16 +61,41 @@ Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the propo
 	return c
 }
 
-// runRound makes a round and, unless dry, stores it and sends what is due.
+// runRound makes a round and, unless dry, stores it with its mails.
 func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, dry bool, clients []string) (*round.Plan, error) {
 	if dry {
 		return round.Make(ctx, b, day, clients...)
 	}
-	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, Now: a.now()})
+	zone, err := time.LoadLocation(b.Shop.TimeZone)
 	if err != nil {
 		return nil, err
 	}
-	return res.Plan, nil
+	cfg, err := config.ReadFolder(b.Home, zone)
+	if err != nil {
+		return nil, err
+	}
+	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, From: daemon.From(cfg, b.Shop), Now: a.now().In(zone)})
+	if err != nil {
+		return nil, err
+	}
+	return res.Plan, a.handOut(ctx, b, cfg, len(res.Messages))
+}
+
+// handOut writes mails to the folder at once; what goes to a mail server is
+// left to the service, so that two hands never send the same message.
+func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, mails int) error {
+	if cfg.Mail.Server != "" {
+		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n", counted(mails, "mail"))
+		return nil
+	}
+	courier := daemon.Courier(b.Home, cfg, b.Store, daemon.Sender(b.Home, cfg), a.now)
+	courier.Log = slog.New(slog.DiscardHandler) // what the diary would say is said below
+	if _, err := courier.Run(ctx); err != nil {
+		return fmt.Errorf("write the mails: %w", err)
+	}
+	fmt.Fprintf(a.err, "%s written to %s; drafts for customers lie in %s.\n", counted(mails, "mail"),
+		config.Under(b.Home, cfg.Mail.Folder), filepath.Join(b.Home, round.DraftsDir))
+	return nil
 }
 
 // roundDocument is the JSON shape of a round.

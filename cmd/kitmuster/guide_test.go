@@ -1,0 +1,71 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// The README's "Your first client in ten minutes" is typed here word for word,
+// in an empty folder, and must end with a mail that can be forwarded.
+func TestTheGuideOfTheReadmeWorksAsWritten(t *testing.T) {
+	readme, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	require.NoError(t, err)
+	_, guide, ok := strings.Cut(string(readme), "## Your first client in ten minutes")
+	require.True(t, ok)
+	guide, _, _ = strings.Cut(guide, "\n## ")
+
+	home := t.TempDir()
+	t.Chdir(home)
+	typed := 0
+	for _, block := range regexp.MustCompile("(?s)```(sh|csv) ?([a-z.]*)\n(.*?)```").FindAllStringSubmatch(guide, -1) {
+		if block[1] == "csv" {
+			require.NoError(t, os.WriteFile(block[2], []byte(block[3]), 0o644))
+			continue
+		}
+		for _, line := range strings.Split(strings.TrimSpace(block[3]), "\n") {
+			typed++
+			typeLine(t, line)
+		}
+	}
+	require.Greater(t, typed, 8)
+
+	mails, err := filepath.Glob(filepath.Join("mail", "*proposal-1*.html"))
+	require.NoError(t, err)
+	require.NotEmpty(t, mails, "the round's reorder lies in mail/")
+	drafts, err := filepath.Glob(filepath.Join("drafts", "proposal-1*.eml"))
+	require.NoError(t, err)
+	require.Len(t, drafts, 1)
+	draft, err := os.ReadFile(drafts[0])
+	require.NoError(t, err)
+	require.Contains(t, string(draft), "mo@saltbox.example")
+	orders, err := filepath.Glob(filepath.Join("drafts", "order-*.eml"))
+	require.NoError(t, err)
+	require.NotEmpty(t, orders, "orders to suppliers are written for the accepted proposal")
+}
+
+// typeLine runs one line of the guide as a shell would split it.
+func typeLine(t *testing.T, line string) {
+	t.Helper()
+	words := shellWords(line)
+	require.Equal(t, "kitmuster", words[0], "%s", line)
+	var out, errs bytes.Buffer
+	status := run(context.Background(), words[1:], strings.NewReader(""), &out, &errs)
+	require.Equal(t, exitDone, status, "%s\n%s%s", line, out.String(), errs.String())
+	require.NotEmpty(t, out.String(), "%s says nothing", line)
+}
+
+// shellWords splits at spaces outside double quotes.
+func shellWords(line string) []string {
+	var words []string
+	for _, m := range regexp.MustCompile(`(?:[^\s"]|"[^"]*")+`).FindAllString(line, -1) {
+		words = append(words, strings.ReplaceAll(m, `"`, ""))
+	}
+	return words
+}
