@@ -17,6 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme/replay"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -125,7 +126,15 @@ func storeCase(ctx context.Context, b *books.Books, c *simulate.Case) error {
 		if _, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0); err != nil {
 			return err
 		}
-		return tx.AddStock(c.Stock)
+		if err := tx.AddStock(c.Stock); err != nil {
+			return err
+		}
+		// The counts of the ledger came back on forms; without their dates every
+		// client would be sent one in the round that is measured.
+		if last := replay.LastCount(c.Ledger); c.Client.CountEveryWeeks > 0 && !last.IsZero() {
+			return tx.AddCountForm(c.Client.Code, last)
+		}
+		return nil
 	})
 }
 

@@ -162,16 +162,28 @@ func guess(k *programme.TransferKind, a *programme.Artwork) programme.Money {
 	return k.Prices[0].Price.Times(area / whole)
 }
 
+// tried is the number of clients up to which sheets are laid out on trial to see
+// what one more client on them would save. A shop with more fills its sheets
+// every week; what one more shares is worth cents.
+const tried = 200
+
+// thorough is the number of orders up to which sheets are searched for at full
+// length; of more, each gets its share of that, so that time grows with orders
+// and not faster.
+const thorough = 24
+
 // settle decides for all clients together and lays out the transfers.
 func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	f := p.forecaster
 	terms := reorder.UsualPullTerms()
-	terms.Transfers = func(list []*reorder.Proposal) programme.Money {
-		plan, err := p.arrange(list)
-		if err != nil {
-			return 0
+	if len(inputs) <= tried {
+		terms.Transfers = func(list []*reorder.Proposal) programme.Money {
+			plan, err := p.arrange(list)
+			if err != nil {
+				return 0
+			}
+			return plan.Cost.Total()
 		}
-		return plan.Cost.Total()
 	}
 	for i, s := range reorder.Pull(inputs, f.blanks(), terms) {
 		p.Entries[i].Proposal, p.Entries[i].Decision = s.Proposal, s.Decision
@@ -232,6 +244,9 @@ func (p *Plan) arrange(list []*reorder.Proposal) (sheet.Plan, error) {
 	for _, prop := range list {
 		e := entries[prop.Client]
 		req.Needs = append(req.Needs, needsOf(e.Client, rolesOf(e.People), prop, reorder.Horizons(f.books.Shop, e.Client).Quantity)...)
+	}
+	if len(list) > thorough {
+		req.Budget.Iterations = max(8, sheet.QuickIterations*thorough/len(list))
 	}
 	return sheet.Arrange(req)
 }
