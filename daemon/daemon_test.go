@@ -229,7 +229,7 @@ func TestDroppedFiles(t *testing.T) {
 			drop("roster--"+strings.ToUpper(code)+".csv", list.String())
 			drop("roster--nobody.csv", list.String())
 			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n")
-			time.Sleep(24 * time.Hour)
+			time.Sleep(60 * time.Hour) // to Monday noon
 		})
 		require.Empty(t, status(t, home).Drop.Waiting)
 	})
@@ -239,12 +239,31 @@ func TestDroppedFiles(t *testing.T) {
 	refused, err := filepath.Glob(filepath.Join(home, "drop", "refused", "*.report.txt"))
 	require.NoError(t, err)
 	require.Len(t, refused, 2)
-	s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
+	wrong, taken := ownersMail(t, home)
+	name := world().Cases[0].Client.Name
+	require.Contains(t, taken, "Fri Dec 31: "+name+": roster--"+strings.ToUpper(code)+".csv: Nothing in it was new", "by the shop's clock")
+	require.NotContains(t, taken, "not taken in")
+	require.NotContains(t, wrong, "Nothing in it was new")
+	require.Equal(t, 2, strings.Count(wrong, ".csv was not taken in"))
+}
+
+// ownersMail returns two parts of the owner's mail: what went wrong and what was taken in.
+func ownersMail(t *testing.T, home string) (wrong, taken string) {
+	t.Helper()
+	pages, err := filepath.Glob(filepath.Join(home, "mail", "*.html"))
 	require.NoError(t, err)
-	events, err := s.UntoldEvents(context.Background())
-	require.NoError(t, err)
-	require.Len(t, events, 3, "the owner's mail says so")
-	require.NoError(t, s.Close())
+	for _, page := range pages {
+		text, err := os.ReadFile(page)
+		require.NoError(t, err)
+		if _, rest, ok := strings.Cut(string(text), "<h2>What went wrong</h2>"); ok {
+			wrong, rest, ok = strings.Cut(rest, "<h2>Taken in since the last mail</h2>")
+			require.True(t, ok)
+			taken, _, _ = strings.Cut(rest, "</ul>")
+			return wrong, taken
+		}
+	}
+	require.Fail(t, "no mail says what went wrong")
+	return "", ""
 }
 
 func TestTheSecondDaemonSaysWhoIsAtWork(t *testing.T) {

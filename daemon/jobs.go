@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/backup"
@@ -175,12 +176,29 @@ func (d *Daemon) takeIn(ctx context.Context, drop *dropfolder.Folder) error {
 		e := store.Event{Kind: "import", Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
 			Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
 		if o.Taken {
-			e = store.Event{Kind: "taken", Client: o.Client, What: fmt.Sprintf("%s was taken in. %s", o.File, firstLines(o.Report))}
+			e = store.Event{Kind: store.Taken, Client: o.Client, What: o.File + ": " + inShort(o.Report)}
 		}
 		d.event(ctx, e)
 		d.opt.Log.Info("dropped file handled", diary.Kind, string(o.Name.Kind), diary.Client, o.Client, diary.Outcome, map[bool]string{true: "taken", false: "refused"}[o.Taken])
 	}
 	return err
+}
+
+// inShort is the last line of a report, which sums it up, and how many notes
+// stand above it.
+func inShort(report string) string {
+	above, last := "", strings.TrimSpace(report)
+	if i := strings.LastIndexByte(last, '\n'); i >= 0 {
+		above, last = last[:i+1], last[i+1:]
+	}
+	switch n := strings.Count(above, "\n"); n {
+	case 0:
+		return last
+	case 1:
+		return last + " Its report has a note."
+	default:
+		return fmt.Sprintf("%s Its report has %d notes.", last, n)
+	}
 }
 
 // firstLines keeps a report short enough for a mail.

@@ -150,6 +150,10 @@ func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (m
 	if r.Waiting, err = p.waiting(ctx, b); err != nil {
 		return r, err
 	}
+	if p.events, err = untold(ctx, b); err != nil {
+		return r, err
+	}
+	r.Taken = p.taken()
 	r.Troubles, err = p.troubles(ctx, b)
 	return r, err
 }

@@ -2,8 +2,11 @@ package round
 
 import (
 	"context"
+	"strings"
+	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -21,12 +24,10 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 			Do: "Mend the programme or shop.yaml and apply it again; the client was left out of this round.",
 		})
 	}
-	events, err := b.Store.UntoldEvents(ctx)
-	if err != nil {
-		return nil, err
-	}
-	p.events = events
-	for _, e := range events {
+	for _, e := range p.events {
+		if e.Kind == store.Taken {
+			continue
+		}
 		out = append(out, message.Trouble{Kind: message.TroubleKind(e.Kind), On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
 	}
 	for i := range p.Entries {
@@ -55,6 +56,28 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 	return out, nil
 }
 
+// untold reads what no mail has told yet, with times as the shop's clock shows them.
+func untold(ctx context.Context, b *books.Books) ([]store.Event, error) {
+	events, err := b.Store.UntoldEvents(ctx)
+	if zone, unknown := time.LoadLocation(b.Shop.TimeZone); unknown == nil {
+		for i := range events {
+			events[i].Last = events[i].Last.In(zone)
+		}
+	}
+	return events, err
+}
+
+// taken lists the files that were taken in since the last round.
+func (p *Plan) taken() []message.Taken {
+	var out []message.Taken
+	for _, e := range p.events {
+		if e.Kind == store.Taken {
+			out = append(out, message.Taken{On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What})
+		}
+	}
+	return out
+}
+
 // countIsLate returns the day a count form went out if nothing was counted
 // since and its return is overdue; no date otherwise.
 func (p *Plan) countIsLate(ctx context.Context, b *books.Books, e *Entry) (programme.Date, error) {
@@ -65,10 +88,11 @@ func (p *Plan) countIsLate(ctx context.Context, b *books.Books, e *Entry) (progr
 	return sent, nil
 }
 
-// clientName calls a client by its name; a code nobody has stays a code.
+// clientName calls a client by its name, whatever the case of its code in the
+// name of a file; a code nobody has stays a code.
 func (p *Plan) clientName(code string) string {
 	for i := range p.Entries {
-		if p.Entries[i].Client.Code == code {
+		if strings.EqualFold(p.Entries[i].Client.Code, code) {
 			return p.Entries[i].Client.Name
 		}
 	}

@@ -6,13 +6,16 @@ import (
 	"time"
 )
 
+// Taken is the kind of event that is no trouble: a file was taken in.
+const Taken = "taken"
+
 // Event is something that the owner's next mail must tell.
 type Event struct {
 	ID     int64
 	At     time.Time // first time
 	Last   time.Time
 	Times  int
-	Kind   string // the kinds of message.Trouble: import, mail, client, other; or "taken" for a file that was taken in
+	Kind   string // the kinds of message.Trouble: import, mail, client, other; or Taken
 	Client string // code; empty = nobody's in particular
 	What   string // a sentence
 	Mend   string // what would mend it, as a sentence; may be empty

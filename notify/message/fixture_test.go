@@ -212,6 +212,10 @@ func aRound() message.Round {
 			{Kind: message.ImportRefused, On: monday.Add(-3), Client: "Fernhill Garden Care", What: `staff.csv line 14, column start_date: read "31.02.2026", but February 2026 has 28 days. Nothing was imported.`},
 			{Kind: message.StaleRoster, Client: "Willow Care Home", What: "the roster is 13 weeks old.", Do: "Ask for a new one."},
 		},
+		Taken: []message.Taken{
+			{On: monday.Add(-5), Client: "Copper Hearth Bakery", What: "roster--bakery.csv: 2 joined, 1 left, 31 unchanged."},
+			{On: monday.Add(-4), What: "stock.csv: 14 rows new, 220 known already. Its report has a note."},
+		},
 		Learnt: []message.Learnt{{Client: "Copper Hearth Bakery", What: "Crew tee, home hot", Baseline: 36, Median: 31, Low: 28, High: 35, Endings: 62}},
 	}
 }

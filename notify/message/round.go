@@ -26,7 +26,9 @@ type Round struct {
 	Sheets   []SheetToOrder
 	Next     []NextDue
 	Troubles []Trouble
-	Learnt   []Learnt
+	// Taken are the files that were taken in since the last round, oldest first.
+	Taken  []Taken
+	Learnt []Learnt
 }
 
 // Due is one client with a proposal in this round.
@@ -106,6 +108,14 @@ type Trouble struct {
 	What string
 	// Do is what would mend it, as a sentence; may be empty.
 	Do string
+}
+
+// Taken is one file that was taken in since the last round.
+type Taken struct {
+	On     programme.Date
+	Client string // name; empty when it is nobody's in particular
+	// What was taken in and what came of it, in a few words.
+	What string
 }
 
 // Learnt is one thing that records taught: the median life of a fabric or

@@ -27,6 +27,7 @@ type roundView struct {
 	Press    []string
 	Next     []nextView
 	Troubles []troubleView
+	Taken    []string
 	Learnt   []string
 	// Less says what is left out because many clients are due.
 	Less string
@@ -60,6 +61,7 @@ func (r *Round) view(d detail) roundView {
 		Press:    r.pressLines(),
 		Next:     r.nextViews(t),
 		Troubles: r.troubleViews(t),
+		Taken:    r.takenLines(t),
 		Learnt:   r.learntLines(),
 		Waiting:  r.waitingLines(t),
 	}
@@ -309,6 +311,25 @@ func (r *Round) troubleViews(t tongue) []troubleView {
 			v.Day = t.day(x.On)
 		}
 		out = append(out, v)
+	}
+	return out
+}
+
+// takenUpTo is the number of files up to which each gets a line; whoever hands
+// over more keeps the reports beside them.
+const takenUpTo = 20
+
+func (r *Round) takenLines(t tongue) []string {
+	var out []string
+	for _, x := range r.Taken[:min(len(r.Taken), takenUpTo)] {
+		s := t.day(x.On) + ": "
+		if x.Client != "" {
+			s += clean.Short(x.Client) + ": "
+		}
+		out = append(out, s+clean.Line(x.What))
+	}
+	if more := len(r.Taken) - len(out); more > 0 {
+		out = append(out, fmt.Sprintf("and %s more", count(more, "file")))
 	}
 	return out
 }
