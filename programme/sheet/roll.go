@@ -20,14 +20,7 @@ func (f *field) pieces() []pack.Piece {
 // longer than one piece of roll may be is first parted into pieces, then each
 // is packed short.
 func (f *field) roll(o *Order, req Request) error {
-	opt := f.options(req.Budget)
-	places, length, err := pack.Strip(f.pieces(), f.width, opt)
-	if err != nil {
-		return err
-	}
-	if length <= f.height {
-		o.Layouts = []Layout{f.rollPiece(places, length)}
-	} else if o.Layouts, err = f.rollPieces(opt); err != nil {
+	if err := f.layRoll(o, f.options(req.Budget)); err != nil {
 		return err
 	}
 	for _, l := range o.Layouts {
@@ -41,6 +34,21 @@ func (f *field) roll(o *Order, req Request) error {
 		l.setUp = l.print
 	}
 	return nil
+}
+
+func (f *field) layRoll(o *Order, opt pack.Options) (err error) {
+	if pack.StripBound(f.pieces(), f.width) <= f.height {
+		places, length, err := pack.Strip(f.pieces(), f.width, opt)
+		if err != nil {
+			return err
+		}
+		if length <= f.height {
+			o.Layouts = []Layout{f.rollPiece(places, length)}
+			return nil
+		}
+	}
+	o.Layouts, err = f.rollPieces(opt)
+	return err
 }
 
 func (f *field) rollPiece(places []pack.Place, length int64) Layout {

@@ -30,15 +30,15 @@ func (g *guillotiner) fill(width, limit int64) (placed int64) {
 		r := g.free[len(g.free)-1]
 		g.free = g.free[:len(g.free)-1]
 		c := g.choose(r)
-		if c.slot < 0 {
+		if c.at < 0 {
 			continue
 		}
-		p := &g.slots[c.slot]
+		p := &g.slots[c.at]
 		g.cut(r, c, p.flip)
 		g.places = append(g.places, Place{int(p.id), r.x, r.y, c.w, c.h, c.turn})
 		placed += c.w * c.h
 		if p.left--; p.left == 0 {
-			g.slots = append(g.slots[:c.slot], g.slots[c.slot+1:]...)
+			g.slots = append(g.slots[:c.at], g.slots[c.at+1:]...)
 		}
 	}
 	return placed
@@ -46,7 +46,7 @@ func (g *guillotiner) fill(width, limit int64) (placed int64) {
 
 // choose takes the first piece of the sequence among those that match most sides of r.
 func (g *guillotiner) choose(r rest) choice {
-	best := choice{slot: -1, score: -1}
+	best := choice{at: -1, score: -1}
 	for i := range g.slots {
 		p := &g.slots[i]
 		if p.w <= r.w && p.h <= r.h {

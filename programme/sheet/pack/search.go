@@ -25,12 +25,12 @@ func newBuilder(elems []element, guillotine bool) builder {
 	if guillotine {
 		return &guillotiner{elems: elems}
 	}
-	return &skyline{elems: elems}
+	return newSkyline(elems, false)
 }
 
 // newPlainBuilder takes pieces strictly in sequence.
 func newPlainBuilder(elems []element) builder {
-	return &skyline{elems: elems, plain: true}
+	return newSkyline(elems, true)
 }
 
 func (s *skyline) result() []Place { return s.places }

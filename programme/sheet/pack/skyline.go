@@ -21,6 +21,13 @@ type skyline struct {
 	slots  []slot
 	places []Place
 	elems  []element
+	// shapes numbers the different shapes of elems; last is the latest slot of each.
+	shapes, last []int32
+	// heads are the first slots left of each shape, in sequence, and next leads
+	// from a slot to the following one of its shape. Pieces of one shape fit a gap
+	// equally well, so the first of them speaks for all: a scan takes as long as
+	// there are shapes, not pieces.
+	heads, next []int32
 	// plain takes the first piece of the sequence that fits, however well, so
 	// that no packing is out of reach because another piece fits better.
 	plain bool
@@ -29,7 +36,56 @@ type skyline struct {
 // unbounded is a height that nothing reaches.
 const unbounded = math.MaxInt64 / 4
 
-func (s *skyline) load(order []int32) { s.slots = loadSlots(s.slots, order, s.elems) }
+func newSkyline(elems []element, plain bool) *skyline {
+	s := &skyline{elems: elems, plain: plain, shapes: make([]int32, len(elems))}
+	type shape struct {
+		w, h int64
+		turn bool
+	}
+	known := map[shape]int32{}
+	for i := range elems {
+		k := shape{elems[i].w, elems[i].h, elems[i].turn}
+		n, ok := known[k]
+		if !ok {
+			n = int32(len(known))
+			known[k] = n
+		}
+		s.shapes[i] = n
+	}
+	s.last = make([]int32, len(known))
+	return s
+}
+
+func (s *skyline) load(order []int32) {
+	s.slots = loadSlots(s.slots, order, s.elems)
+	for k := range s.last {
+		s.last[k] = -1
+	}
+	s.heads, s.next = s.heads[:0], s.next[:0]
+	for i := range s.slots {
+		k := s.shapes[s.slots[i].id]
+		if before := s.last[k]; before < 0 {
+			s.heads = append(s.heads, int32(i))
+		} else {
+			s.next[before] = int32(i)
+		}
+		s.last[k] = int32(i)
+		s.next = append(s.next, -1)
+	}
+}
+
+// used replaces a head by the next slot of its shape, further down the sequence.
+func (s *skyline) used(at int) {
+	n := s.next[s.heads[at]]
+	if n < 0 {
+		s.heads = append(s.heads[:at], s.heads[at+1:]...)
+		return
+	}
+	for ; at+1 < len(s.heads) && s.heads[at+1] < n; at++ {
+		s.heads[at] = s.heads[at+1]
+	}
+	s.heads[at] = n
+}
 
 // loadSlots takes the sequence as pieces yet to be placed.
 func loadSlots(slots []slot, order []int32, elems []element) []slot {
@@ -46,11 +102,11 @@ func loadSlots(slots []slot, order []int32, elems []element) []slot {
 func (s *skyline) fill(width, limit int64) (placed int64) {
 	s.segs = append(s.segs[:0], segment{0, width, 0})
 	s.places = s.places[:0]
-	for len(s.slots) > 0 {
+	for len(s.heads) > 0 {
 		at := s.lowest()
 		g := s.gap(at, limit)
 		c := s.choose(g)
-		if c.slot < 0 {
+		if c.at < 0 {
 			if !s.raise(at, limit) {
 				break
 			}
@@ -89,9 +145,10 @@ func (s *skyline) gap(at int, limit int64) hollow {
 	return h
 }
 
-// choice is a slot in one orientation.
+// choice is one of the candidates in one orientation: a head of a skyline, a slot
+// of a guillotiner.
 type choice struct {
-	slot  int
+	at    int
 	score int
 	w, h  int64
 	turn  bool
@@ -105,9 +162,9 @@ func (s *skyline) choose(g hollow) choice {
 	if s.plain {
 		return s.chooseFirst(g)
 	}
-	best := choice{slot: -1, score: -1}
-	for i := range s.slots {
-		p := &s.slots[i]
+	best := choice{at: -1, score: -1}
+	for i, at := range s.heads {
+		p := &s.slots[at]
 		if p.w <= g.w && p.h <= g.room {
 			if v := g.score(p.w, p.h); v > best.score {
 				best = choice{i, v, p.w, p.h, false}
@@ -131,18 +188,18 @@ func (s *skyline) choose(g hollow) choice {
 // chooseFirst takes the first piece of the sequence that fits, the way its
 // entry asks for if it fits so.
 func (s *skyline) chooseFirst(g hollow) choice {
-	for i := range s.slots {
-		p := &s.slots[i]
+	for i, at := range s.heads {
+		p := &s.slots[at]
 		upright := p.w <= g.w && p.h <= g.room
 		turned := p.turn && p.h <= g.w && p.w <= g.room
 		if turned && (p.flip || !upright) {
-			return choice{slot: i, w: p.h, h: p.w, turn: true}
+			return choice{at: i, w: p.h, h: p.w, turn: true}
 		}
 		if upright {
-			return choice{slot: i, w: p.w, h: p.h}
+			return choice{at: i, w: p.w, h: p.h}
 		}
 	}
-	return choice{slot: -1}
+	return choice{at: -1}
 }
 
 // score says how well a piece closes the gap: full width first, then its
@@ -179,10 +236,10 @@ func (s *skyline) put(at int, g hollow, c choice) {
 	if right {
 		x = seg.x + seg.w - c.w
 	}
-	p := &s.slots[c.slot]
+	p := &s.slots[s.heads[c.at]]
 	s.places = append(s.places, Place{int(p.id), x, seg.y, c.w, c.h, c.turn})
 	if p.left--; p.left == 0 {
-		s.slots = append(s.slots[:c.slot], s.slots[c.slot+1:]...)
+		s.used(c.at)
 	}
 	s.lift(at, x, c.w, seg.y+c.h)
 }

@@ -55,6 +55,9 @@ func stripBuilders(elems []element, guillotine bool) []builder {
 	return []builder{best, best, newPlainBuilder(elems)}
 }
 
+// StripBound returns a height that no packing on a strip of that width is below.
+func StripBound(pieces []Piece, width int64) int64 { return stripBound(pieces, width, area(pieces)) }
+
 // stripBound is the greater of the area bound and the tallest piece as it must lie.
 func stripBound(pieces []Piece, width, total int64) int64 {
 	floor := (total + width - 1) / max(1, width)
