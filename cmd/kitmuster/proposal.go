@@ -9,6 +9,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
+	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -207,6 +208,13 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 			said := answer.Answer{Number: number, Event: v.event, Day: day, Note: note}
 			if cancelled {
 				said.Event = reorder.Cancel
+			}
+			if said.Event == reorder.Accept {
+				shop, cfg, err := a.settings()
+				if err != nil {
+					return err
+				}
+				said.From = daemon.From(cfg, shop)
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
 				return a.answerProposal(ctx, b, v, said)

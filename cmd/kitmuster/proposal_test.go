@@ -141,6 +141,7 @@ func TestProposalJSONHoldsTheWholeProposal(t *testing.T) {
 // From the yes to the pieces in hands, by commands alone.
 func TestAProposalIsAcceptedOrderedAndReceived(t *testing.T) {
 	home := shopWithProposals(t)
+	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte("mail: {from_address: uniforms@shop.example, from_name: Uniforms}\n"), 0o600))
 	out := mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03", "--note", "by telephone")
 	require.Contains(t, out, "is accepted.")
 	require.Contains(t, out, "kitmuster proposal ordered 1")
@@ -187,6 +188,22 @@ func TestAProposalIsAcceptedOrderedAndReceived(t *testing.T) {
 	}
 	require.Positive(t, transfers, "the overs of the sheets are on the shelf")
 	require.Equal(t, p.Pieces(), pieces, "every piece ordered is in hands or on the shelf")
+	requireJobFrom(ctx, t, b.Store, `"Uniforms" <uniforms@shop.example>`)
+}
+
+// requireJobFrom looks for the mail with the papers and who it comes from.
+func requireJobFrom(ctx context.Context, t *testing.T, s *store.Store, from string) {
+	t.Helper()
+	for n := int64(1); ; n++ {
+		letter, ok, err := s.Letter(ctx, n)
+		require.NoError(t, err)
+		require.True(t, ok, "no mail with the papers")
+		if letter.Kind == "job" {
+			require.Contains(t, string(letter.Bytes), "From: "+from)
+			require.Contains(t, letter.MessageID, "@shop.example")
+			return
+		}
+	}
 }
 
 func TestAnswersThatCannotBe(t *testing.T) {

@@ -19,6 +19,8 @@ type Answer struct {
 	Event  reorder.Event
 	Day    programme.Date // on which it was said or happened
 	Note   string         // in the owner's words; may be empty
+	// From is who the papers of a yes come from; empty = the owner.
+	From programme.Contact
 }
 
 // Outcome is what came of an answer.

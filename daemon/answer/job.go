@@ -73,15 +73,19 @@ func (s *step) sendJob() error {
 	if err != nil {
 		zone = time.UTC
 	}
-	raw, err := m.Bytes(message.Envelope{From: s.shop.Owner, Date: s.tx.Now.In(zone)})
+	from := s.answer.From
+	if from.Email == "" {
+		from = s.shop.Owner
+	}
+	raw, err := m.Bytes(message.Envelope{From: from, Date: s.tx.Now.In(zone)})
 	if err != nil {
 		return err
 	}
 	s.out.Papers = m.Attachments
 	s.out.Notices = append(s.out.Notices, m.Warnings...)
 	_, err = s.tx.Enqueue(store.Letter{
-		MessageID: m.MessageID(s.shop.Owner), Kind: string(m.Kind), Proposal: p.Number, Subject: m.Subject,
-		From: s.shop.Owner.Email, To: []string{s.shop.Owner.Email}, Bytes: raw,
+		MessageID: m.MessageID(from), Kind: string(m.Kind), Proposal: p.Number, Subject: m.Subject,
+		From: from.Email, To: []string{s.shop.Owner.Email}, Bytes: raw,
 	})
 	return err
 }
