@@ -44,21 +44,27 @@ func content(t testing.TB, home string) string {
 	defer db.Close()
 	var b strings.Builder
 	for _, table := range []string{"client", "person", "movement", "import", "stock", "proposal"} {
-		rows, err := db.Query("SELECT * FROM " + table + " ORDER BY 1, 2")
-		require.NoError(t, err)
-		cols, err := rows.Columns()
-		require.NoError(t, err)
-		for rows.Next() {
-			cells, into := make([]any, len(cols)), make([]any, len(cols))
-			for i := range cells {
-				into[i] = &cells[i]
-			}
-			require.NoError(t, rows.Scan(into...))
-			fmt.Fprintln(&b, table, cells)
-		}
-		require.NoError(t, rows.Err())
+		addRows(t, db, table, &b)
 	}
 	return b.String()
+}
+
+func addRows(t testing.TB, db *sql.DB, table string, b *strings.Builder) {
+	t.Helper()
+	rows, err := db.Query("SELECT * FROM " + table + " ORDER BY 1, 2")
+	require.NoError(t, err)
+	defer func() { _ = rows.Close() }()
+	cols, err := rows.Columns()
+	require.NoError(t, err)
+	for rows.Next() {
+		cells, into := make([]any, len(cols)), make([]any, len(cols))
+		for k := range cells {
+			into[k] = &cells[k]
+		}
+		require.NoError(t, rows.Scan(into...))
+		fmt.Fprintln(b, table, cells)
+	}
+	require.NoError(t, rows.Err())
 }
 
 const day = "2026-03-09"

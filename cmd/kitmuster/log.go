@@ -158,7 +158,7 @@ func (a *app) personLog(ctx context.Context, b *books.Books, client, word string
 		}
 	}
 	slices.SortStableFunc(page.Pieces, func(x, y demand.Outlook) int {
-		return strings.Compare(x.SKU.String()+x.Issued.String(), y.SKU.String()+y.Issued.String())
+		return strings.Compare(x.String()+x.Issued.String(), y.String()+y.Issued.String())
 	})
 	for _, mv := range rec.Movements {
 		if mv.StaffID == p.StaffID {

@@ -84,7 +84,7 @@ func TestTheSameBooksGiveTheSameRound(t *testing.T) {
 	require.Equal(t, string(plans[0]), string(plans[1]))
 	require.Len(t, parts[1], len(parts[0]))
 	for name, data := range parts[0] {
-		require.True(t, data == parts[1][name], "%s differs", name)
+		require.Equal(t, data, parts[1][name], "%s differs", name)
 	}
 }
 

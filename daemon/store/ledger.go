@@ -138,7 +138,7 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 				args = append(args, m.Washes, m.Assumed, m.Proposal)
 			}
 		}
-		stmt, err := tx.insertOf(n, whole)
+		stmt, err := tx.insertOf(n, whole) //nolint:sqlclosecheck // kept for the next batch; InTx closes it
 		if err != nil {
 			return err
 		}

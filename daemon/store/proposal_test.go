@@ -127,6 +127,6 @@ func TestRosterComesBackAsStoredAndLeaversAreForgotten(t *testing.T) {
 	}))
 	got, err = s.People(ctx, "bakery")
 	require.NoError(t, err)
-	require.Equal(t, "", got[1].Name)
+	require.Empty(t, got[1].Name)
 	require.Equal(t, "Ida Ørsted", got[0].Name)
 }

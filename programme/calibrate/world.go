@@ -190,7 +190,7 @@ func (w *world) wear(p *wearer, unseen float64) {
 	var gone []int
 	for _, x := range p.pieces {
 		x.washes += perColour / float64(alive[x.colour])
-		why := programme.NoReason
+		var why programme.Reason
 		switch {
 		case x.washes >= x.cloth && x.cloth <= x.print:
 			why = programme.Worn

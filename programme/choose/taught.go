@@ -42,7 +42,7 @@ func teach(learnt map[wear.Class]*wear.Learnt) *taught {
 // keep takes the lesson with the most endings for each source; by ratio where
 // two have equally many, so that the order of a map decides nothing.
 func keep(lessons map[string]lesson, s *wear.Source, p wear.Posterior, endings float64) {
-	l := lesson{p, s.Regime, p.MedianQuantile(0.5) / s.Prior.Median(), endings}
+	l := lesson{p, s.Regime, p.MedianQuantile(0.5) / s.Median(), endings}
 	if was, ok := lessons[s.Code]; !ok || l.endings > was.endings || l.endings == was.endings && l.ratio < was.ratio {
 		lessons[s.Code] = l
 	}

@@ -111,15 +111,6 @@ func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
 	}
 }
 
-// share is a size's expected share among hires.
-func (h *hires) share(g *programme.Garment, size string) float64 {
-	m := 0.0
-	for _, n := range h.shares(g, size) {
-		m += n.At * n.Weight
-	}
-	return m
-}
-
 // staying gives the chance that a person of staff is still there after a number of weeks, and
 // where in time the leaving of the others lies.
 type staying struct {

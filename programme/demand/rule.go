@@ -90,16 +90,6 @@ func cross(laws []Law, p wear.Posterior, number, share float64) []Law {
 	return out
 }
 
-// typical returns the single law at the centre of what is known.
-func typical(k *wear.Learnt) Law {
-	l := Law{Weight: 1, Wash: []wear.Weibull{k.Cloth.Typical()}, Number: []float64{1}, Mishap: k.Mishap.Mean() / weeksPerYear}
-	for i, p := range k.Prints {
-		l.Wash = append(l.Wash, p.Typical())
-		l.Number = append(l.Number, float64(k.Terms.Prints[i].Number))
-	}
-	return l
-}
-
 // renewedWeekly returns, per week after an ending, the expected further
 // endings of the replacement (and of its own replacements) by cause, in steps
 // of a week with issue in the middle of the first.

@@ -222,7 +222,7 @@ func TestEverythingAtOnceAgreesWithSimulation(t *testing.T) {
 			total = tally(total, sum)
 		}
 		for _, l := range m.Lines {
-			requireNear(t, l.SKU.String(), l.Distribution, drawn[l.SKU], n)
+			requireNear(t, l.String(), l.Distribution, drawn[l.SKU], n)
 			require.InDelta(t, l.Mean, l.ByCause.Sum(), 1e-9)
 		}
 		requireNear(t, "total", m.Total, total, n)

@@ -245,11 +245,6 @@ func sizesOf(shop *programme.Shop, client *programme.Client, family string) []st
 	return out
 }
 
-// expectedHires is the mean number of hires in the days after asOf.
-func (s *Staffing) expectedHires(asOf programme.Date, days float64) float64 {
-	return s.Joining.Mean() * s.season(asOf, days)
-}
-
 // season is the exposure of a number of days after asOf in years of factor 1.
 func (s *Staffing) season(asOf programme.Date, days float64) float64 {
 	whole := math.Floor(days)

@@ -154,7 +154,7 @@ func TestEveryDraftCanBeApplied(t *testing.T) {
 		require.NoError(t, err)
 		read, err := setup.ReadShop("shop.yaml", next)
 		require.NoError(t, err)
-		require.Equal(t, len(d.Artworks), len(read.Artworks))
+		require.Len(t, read.Artworks, len(d.Artworks))
 		c, err := setup.ReadClient("draft.yaml", setup.WriteDraft(d), read)
 		require.NoError(t, err)
 		require.Equal(t, &d.Client, c)

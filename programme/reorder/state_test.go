@@ -1,7 +1,6 @@
 package reorder_test
 
 import (
-	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -37,7 +36,7 @@ func TestEveryEventInEveryState(t *testing.T) {
 				continue
 			}
 			var refused *reorder.StateError
-			require.True(t, errors.As(err, &refused), "%s %s", s, e)
+			require.ErrorAs(t, err, &refused, "%s %s", s, e)
 			require.Equal(t, s, to, "a refused step changes nothing")
 			page = append(page, string(s)+" + "+string(e)+": "+err.Error()+"\n"...)
 		}

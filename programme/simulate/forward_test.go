@@ -37,7 +37,8 @@ func subject(t *testing.T) *simulate.Subject {
 
 func TestARunIsRepeatable(t *testing.T) {
 	s := subject(t)
-	require.Equal(t, s.Run(react, 60), s.Run(react, 60))
+	first, second := s.Run(react, 60), s.Run(react, 60)
+	require.Equal(t, first, second)
 }
 
 func TestWhoNeverOrdersFillsNothingButEmergencies(t *testing.T) {

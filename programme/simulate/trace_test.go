@@ -20,6 +20,6 @@ func TestTheProductReadsTheLedgersWithoutALooseEnd(t *testing.T) {
 		h := book.Trace(c.Roster, c.Ledger, asOf)
 		require.Zero(t, h.Unmatched, c.Client.Code)
 		require.Zero(t, h.Surplus, c.Client.Code)
-		require.Equal(t, pieces(c.Ledger), len(h.InService))
+		require.Len(t, h.InService, pieces(c.Ledger))
 	}
 }

@@ -37,7 +37,7 @@ func (c civil) words() string { return fmt.Sprintf("%d %s %d", c.day, time.Month
 // 12 and a day up to 31. Two-digit years stand in front only between hyphens.
 func (p *dateParts) fits(o DateOrder) bool {
 	c := p.in(o)
-	if o == YearFirst && !(p.short && p.hyphens) {
+	if o == YearFirst && (!p.short || !p.hyphens) {
 		return false
 	}
 	return c.month >= 1 && c.month <= 12 && c.day >= 1 && c.day <= 31

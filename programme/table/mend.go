@@ -29,14 +29,16 @@ func (t *Table) Mend(w io.Writer, errs Errors) error {
 		return err
 	}
 	var failed error
-	t.grid.each(func(line int, cells []string) bool {
+	if broken := t.grid.each(func(line int, cells []string) bool {
 		texts, bad := why[line]
 		if line <= t.head.line || !bad {
 			return true
 		}
 		failed = out.Write(append([]string{strings.Join(texts, "; ")}, t.mendCells(cells)...))
 		return failed == nil
-	})
+	}); broken != nil {
+		return broken
+	}
 	if failed != nil {
 		return failed
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"strings"
 	"testing"
 
@@ -178,7 +177,7 @@ func FuzzOpen(f *testing.F) {
 		}
 		w.Flush()
 		again, _, err := cells(b.Bytes())
-		require.NoError(t, err, fmt.Sprintf("%q", b.String()))
-		require.Equal(t, len(rows), len(again))
+		require.NoError(t, err, "%q", b.String())
+		require.Len(t, again, len(rows))
 	})
 }

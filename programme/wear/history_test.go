@@ -120,7 +120,7 @@ func TestWashesFollowTheRotation(t *testing.T) {
 			require.Len(t, h.Ended, len(c.ended))
 			for i, want := range c.ended {
 				p := h.Ended[i]
-				require.InDeltaSlice(t, want[:], []float64{p.Washes, p.FromWashes, p.ToWashes}, 1e-9)
+				require.InDeltaSlice(t, []float64{p.Washes, p.FromWashes, p.ToWashes}, want[:], 1e-9)
 			}
 		})
 	}

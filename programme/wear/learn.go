@@ -194,9 +194,9 @@ func (t *Terms) prior(c int) Prior { return t.sources()[c].Prior }
 
 // laws are the causes as believed before any record.
 func (t *Terms) laws() []law {
-	out := []law{{t.Cloth.Prior.Weibull, 1}}
+	out := []law{{t.Cloth.Weibull, 1}}
 	for _, p := range t.Prints {
-		out = append(out, law{p.Prior.Weibull, float64(p.Number)})
+		out = append(out, law{p.Weibull, float64(p.Number)})
 	}
 	return out
 }

@@ -50,7 +50,6 @@ type enumeration struct {
 	*solver
 	work int64 // cells left
 	runs []int
-	cost float64
 	// least is, for each state (slots used on all layouts but the last), the
 	// fewest slots used on the last; took is how many copies each artwork put there.
 	least, next []int32

@@ -175,19 +175,6 @@ func (p *Problem) overWorth(layouts []Layout) (worth float64) {
 	return worth
 }
 
-// covered reports whether the layouts print every need.
-func (p *Problem) covered(layouts []Layout) bool {
-	for j, need := range p.Need {
-		for _, l := range layouts {
-			need -= l.Copies[j] * l.Run
-		}
-		if need > 0 {
-			return false
-		}
-	}
-	return true
-}
-
 // floor is the least number of sheets by area alone.
 func (p *Problem) floor() int {
 	var a float64

@@ -1,7 +1,6 @@
 package pack_test
 
 import (
-	"errors"
 	"math/rand/v2"
 	"testing"
 
@@ -177,7 +176,7 @@ func TestAPieceThatIsTooLargeIsNamed(t *testing.T) {
 	require.ErrorAs(t, err, &large)
 	require.Equal(t, 1, large.Piece)
 	_, err = pack.Bins(pieces, 10, 10, pack.Options{})
-	require.True(t, errors.Is(err, pack.ErrTooLarge))
+	require.ErrorIs(t, err, pack.ErrTooLarge)
 	_, ok := pack.Fit(pieces, 10, 10, pack.Options{})
 	require.False(t, ok)
 }

@@ -228,9 +228,10 @@ func (s *skyline) put(at int, g hollow, c choice) {
 	seg := s.segs[at]
 	x := seg.x
 	right := g.right > g.left
-	if c.h == g.left {
+	switch c.h {
+	case g.left:
 		right = false
-	} else if c.h == g.right {
+	case g.right:
 		right = true
 	}
 	if right {
