@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -45,19 +47,24 @@ func (w interner) text(b []byte) string {
 
 func scanMovement(row scanner, words interner) (programme.Movement, error) {
 	var m programme.Movement
-	var seq int64
-	var day int32
-	var kind, staff, garment, colour, size, reason, ref rawText
-	err := row.Scan(&seq, &day, &kind, &staff, &garment, &colour, &size, &m.Pieces, &reason, &ref, &m.Washes, &m.Assumed, &m.Proposal)
+	var seq, day, kind, pieces, reason, assumed, proposal rawNumber
+	var staff, garment, colour, size, ref rawText
+	err := row.Scan(&seq, &day, &kind, &staff, &garment, &colour, &size, &pieces, &reason, &ref, &m.Washes, &assumed, &proposal)
+	if err != nil {
+		return m, err
+	}
+	if m.Kind, err = decode(kinds, kind); err != nil {
+		return m, fmt.Errorf("movement %d, kind: %w", seq, err)
+	}
+	if m.Reason, err = decode(reasons, reason); err != nil {
+		return m, fmt.Errorf("movement %d, reason: %w", seq, err)
+	}
 	m.Date = programme.Date(day)
-	m.Kind = programme.MovementKind(words.text(kind))
 	m.StaffID = words.text(staff)
 	m.SKU = programme.SKU{Garment: words.text(garment), Colour: words.text(colour), Size: words.text(size)}
-	m.Reason = programme.Reason(words.text(reason))
-	if len(ref) > 0 {
-		m.Ref = string(ref)
-	}
-	return m, err
+	m.Pieces, m.Assumed, m.Proposal = int(pieces), assumed != 0, int64(proposal)
+	m.Ref = string(ref)
+	return m, nil
 }
 
 // rawText takes a text column without copying it; it is valid until the next row.
@@ -73,6 +80,20 @@ func (t *rawText) Scan(src any) error {
 	default:
 		return fmt.Errorf("read a text, found %T", src)
 	}
+	return nil
+}
+
+// rawNumber takes a column of whole numbers without the way through text that
+// database/sql takes for every type of number but int64.
+type rawNumber int64
+
+// Scan takes the driver's value as it is.
+func (n *rawNumber) Scan(src any) error {
+	v, ok := src.(int64)
+	if !ok {
+		return fmt.Errorf("read a whole number, found %T", src)
+	}
+	*n = rawNumber(v)
 	return nil
 }
 
@@ -132,8 +153,8 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 		args = append(args[:0], clientID, importID)
 		for _, m := range list[:n] {
 			last++
-			args = append(args, last, int64(m.Date), string(m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
-				m.Pieces, string(m.Reason), m.Ref)
+			args = append(args, last, int64(m.Date), encode(kinds, m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
+				int64(m.Pieces), encode(reasons, m.Reason), m.Ref)
 			if whole {
 				args = append(args, m.Washes, m.Assumed, m.Proposal)
 			}
@@ -142,12 +163,24 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 		if err != nil {
 			return err
 		}
-		if _, err := stmt.ExecContext(tx.ctx, args...); err != nil {
+		if err := run(tx.ctx, stmt, args); err != nil {
 			return err
 		}
 		list = list[n:]
 	}
 	return nil
+}
+
+// run executes a statement that gives no rows. As a query all its values reach
+// the database in one call from Go to C; as an Exec each value is a call.
+func run(ctx context.Context, stmt *sql.Stmt, args []any) error {
+	rows, err := stmt.QueryContext(ctx, args...)
+	if err != nil {
+		return err
+	}
+	for rows.Next() { // runs the statement to its end
+	}
+	return errors.Join(rows.Err(), rows.Close())
 }
 
 // keySet counts ledger rows by identity.

@@ -47,3 +47,39 @@ func TestLedgerKnowsRowsAgain(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, append(file, twice), got)
 }
+
+func TestEveryWordOfTheLedgerComesBack(t *testing.T) {
+	ctx := context.Background()
+	s := open(t)
+	row := func(kind programme.MovementKind, reason programme.Reason) programme.Movement {
+		return programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: kind, StaffID: "a1", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Pieces: 1, Reason: reason}
+	}
+	want := []programme.Movement{row(programme.Issued, programme.NoReason), row(programme.Counted, programme.NoReason)}
+	for _, r := range []programme.Reason{programme.NoReason, programme.Worn, programme.Print, programme.Damaged, programme.Lost, programme.SizeChange, programme.LeftReason} {
+		want = append(want, row(programme.Ended, r))
+	}
+	none := row(programme.Counted, programme.NoReason)
+	none.Pieces, none.Assumed, none.Proposal, none.Washes = 0, true, 7, 2.5
+	want = append(want, none)
+	add := func(list ...programme.Movement) error {
+		return s.InTx(ctx, func(tx *store.Tx) error {
+			_, _, err := tx.AddMovements("bakery", list, 1)
+			return err
+		})
+	}
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("bakery", []byte("x")) }))
+	require.NoError(t, add(want...))
+
+	noneIssued := row(programme.Issued, programme.NoReason)
+	noneIssued.Pieces = 0
+	for name, bad := range map[string]programme.Movement{
+		"a kind that is none":         row("mislaid", programme.NoReason),
+		"a reason that is only drawn": row(programme.Ended, programme.Unexplained),
+		"nothing issued":              noneIssued,
+	} {
+		require.ErrorContains(t, add(row(programme.Issued, programme.NoReason), row(programme.Issued, programme.NoReason), bad), "CHECK", name)
+	}
+	got, err := s.Movements(ctx, "bakery")
+	require.NoError(t, err)
+	require.Equal(t, want, got, "and a list with one bad row leaves nothing behind")
+}

@@ -118,7 +118,7 @@ type reader struct {
 }
 
 func newReader(t *table.Table, opt *Options) *reader {
-	r := &reader{t: t, opt: opt, list: &List{Table: t}, words: map[string]string{}, refs: map[string]int32{}}
+	r := &reader{t: t, opt: opt, list: &List{Table: t}, words: map[string]string{}}
 	if opt.Staff != nil {
 		r.known = make(map[string]bool, len(opt.Staff))
 		r.staff = table.NewChoices()
@@ -290,6 +290,9 @@ func (r *reader) ref(row *table.Row) string {
 	if first, twice := r.refs[raw]; twice {
 		r.wrong(row.Wrong(colRef, fmt.Sprintf("but line %d has the same ref, which makes a row known again; give each row its own", first)))
 		return ""
+	}
+	if r.refs == nil { // a list that has refs has one in nearly every row
+		r.refs = make(map[string]int32, cap(r.list.Movements))
 	}
 	raw = strings.Clone(raw)
 	r.refs[raw] = int32(row.Line)
