@@ -3,6 +3,7 @@ package round
 import (
 	"context"
 	"fmt"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 
@@ -23,6 +24,8 @@ type Forecaster struct {
 	stock      map[string][]programme.StockLine // finished pieces by client
 	shelf      []programme.StockLine            // blanks and transfers
 	experience *wear.Experience
+	// pasts are what learning left to forecast from, each until it is asked for.
+	pasts sync.Map
 }
 
 // workers is how many clients are computed at the same time.
@@ -83,15 +86,13 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	g.SetLimit(workers)
 	for i, c := range f.clients {
 		g.Go(func() error {
-			book, err := wear.NewBook(f.books.Shop, c, nil)
+			p, err := f.recall(ctx, c)
 			if err != nil {
 				return err
 			}
-			rec, err := f.books.Records(ctx, c.Code, f.asOf)
-			if err != nil {
-				return err
-			}
-			records[i] = wear.Records{Book: book, Learnt: book.Learn(book.Trace(rec.People, rec.Movements, f.asOf), f.asOf)}
+			p.Trim()
+			f.pasts.Store(c.Code, p)
+			records[i] = p.Records
 			return nil
 		})
 	}
@@ -100,6 +101,27 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	}
 	f.experience = wear.Gather(records)
 	return nil
+}
+
+// past is a client's records by themselves.
+type past struct {
+	*demand.Past
+	lastCount programme.Date
+}
+
+func (f *Forecaster) recall(ctx context.Context, client *programme.Client) (*past, error) {
+	rec, err := f.books.Records(ctx, client.Code, f.asOf)
+	if err != nil {
+		return nil, err
+	}
+	out := &past{}
+	for i := range rec.Movements {
+		if m := &rec.Movements[i]; m.Kind == programme.Counted {
+			out.lastCount = max(out.lastCount, m.Date)
+		}
+	}
+	out.Past, err = demand.Recall(f.books.Shop, client, rec.People, rec.Movements, f.asOf)
+	return out, err
 }
 
 // Inspection is everything known about one client on a date.
@@ -112,23 +134,25 @@ type Inspection struct {
 // Experience is what the records of all clients together have taught about wear.
 func (f *Forecaster) Experience() *wear.Experience { return f.experience }
 
-// Inspect prepares the forecast of one client.
+// Inspect prepares the forecast of one client. What learning has read is used
+// up by the first call, so that a large shop's pieces are not all in memory.
 func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*Inspection, error) {
-	rec, err := f.books.Records(ctx, client.Code, f.asOf)
+	p, err := f.pastOf(ctx, client)
 	if err != nil {
 		return nil, err
 	}
-	in, err := demand.Prepare(f.books.Shop, client, rec.People, rec.Movements, f.stock[client.Code], f.experience, f.asOf)
+	in, err := p.Prepare(f.stock[client.Code], f.experience)
 	if err != nil {
 		return nil, err
 	}
-	out := &Inspection{Input: in}
-	for i := range rec.Movements {
-		if m := &rec.Movements[i]; m.Kind == programme.Counted {
-			out.LastCount = max(out.LastCount, m.Date)
-		}
+	return &Inspection{Input: in, LastCount: p.lastCount}, nil
+}
+
+func (f *Forecaster) pastOf(ctx context.Context, client *programme.Client) (*past, error) {
+	if p, ok := f.pasts.LoadAndDelete(client.Code); ok {
+		return p.(*past), nil
 	}
-	return out, nil
+	return f.recall(ctx, client)
 }
 
 // Inspect prepares everything known about one client on a date.

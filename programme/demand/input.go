@@ -1,6 +1,8 @@
 package demand
 
 import (
+	"slices"
+
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -28,13 +30,56 @@ type Input struct {
 func Prepare(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement,
 	stock []programme.StockLine, experience *wear.Experience, asOf programme.Date,
 ) (*Input, error) {
-	book, err := wear.NewBook(shop, client, experience)
+	past, err := Recall(shop, client, staff, ledger, asOf)
 	if err != nil {
 		return nil, err
 	}
-	in := &Input{Shop: shop, Client: client, Staff: staff, Stock: stock, AsOf: asOf, Book: book}
-	in.History = book.Trace(staff, ledger, asOf)
-	in.Learnt = book.Learn(in.History, asOf)
-	in.Staffing = LearnStaffing(shop, client, staff, asOf)
+	return past.Prepare(stock, experience)
+}
+
+// Past is what the records of one client say before anything is known of the
+// other clients: its pieces, and what they teach by themselves. It is small
+// enough to keep for all clients until all have been heard.
+type Past struct {
+	Records wear.Records
+	shop    *programme.Shop
+	client  *programme.Client
+	staff   []programme.Person
+	history wear.History
+	asOf    programme.Date
+}
+
+// Recall reads the records of a client up to and including asOf; errors are
+// those of Prepare.
+func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement, asOf programme.Date) (*Past, error) {
+	book, err := wear.NewBook(shop, client, nil)
+	if err != nil {
+		return nil, err
+	}
+	p := &Past{shop: shop, client: client, staff: staff, history: book.Trace(staff, ledger, asOf), asOf: asOf}
+	p.Records = wear.Records{Book: book, Learnt: book.Learn(p.history, asOf)}
+	return p, nil
+}
+
+// Trim lets go of pieces that a forecast does not ask for: those that came to
+// an end, where the programme does not let returned ones out again.
+func (p *Past) Trim() {
+	if p.client.ReissueLifeLeft <= 0 {
+		p.history.Ended = nil
+	}
+	p.history.InService = slices.Clone(p.history.InService) // without room to grow
+}
+
+// Prepare learns once more, with the shop's experience as prior (nil: the catalogue).
+func (p *Past) Prepare(stock []programme.StockLine, experience *wear.Experience) (*Input, error) {
+	in := &Input{Shop: p.shop, Client: p.client, Staff: p.staff, Stock: stock, AsOf: p.asOf, Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
+	if experience != nil {
+		book, err := wear.NewBook(p.shop, p.client, experience)
+		if err != nil {
+			return nil, err
+		}
+		in.Book, in.Learnt = book, book.Relearn(p.Records.Learnt)
+	}
+	in.Staffing = LearnStaffing(p.shop, p.client, p.staff, p.asOf)
 	return in, nil
 }

@@ -67,7 +67,24 @@ func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
 		}
 	}
 	for _, c := range b.order {
+		out[c].lives = pool(out[c].lives)
 		out[c].learn()
+	}
+	return out
+}
+
+// Relearn is Learn from evidence that another book of the same client has
+// sorted already, one that knew nothing of other clients: it spares tracing and
+// sorting the pieces twice.
+func (b *Book) Relearn(first map[Class]*Learnt) map[Class]*Learnt {
+	out := make(map[Class]*Learnt, len(b.order))
+	for _, c := range b.order {
+		k := &Learnt{Terms: b.terms[c]}
+		if before := first[c]; before != nil {
+			k.Evidence, k.lives = before.Evidence, before.lives
+		}
+		k.learn()
+		out[c] = k
 	}
 	return out
 }
@@ -125,7 +142,6 @@ const (
 
 func (k *Learnt) learn() {
 	t := k.Terms
-	k.lives = pool(k.lives)
 	k.Prints = make([]Posterior, len(t.Prints))
 	k.Mishap = t.Mishap
 	laws := t.laws()
