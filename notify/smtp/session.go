@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 	"syscall"
+	"time"
 
 	gosmtp "github.com/wneessen/go-mail/smtp"
 
@@ -83,9 +84,16 @@ func (s *session) data(m outbox.Message) error {
 	return nil
 }
 
+// goodbye bounds the wait for the answer to QUIT: nothing depends on it, and a
+// daemon that is told to stop has little time.
+const goodbye = 500 * time.Millisecond
+
 // Close says goodbye and ends the connection.
 func (s *session) Close() error {
-	err := s.step(s.conn.Quit)
+	err := s.conn.UpdateDeadline(min(goodbye, s.sender.settings.Step))
+	if err == nil {
+		err = s.conn.Quit()
+	}
 	s.wire.close()
 	return err
 }

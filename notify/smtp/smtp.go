@@ -70,7 +70,9 @@ func (*Sender) Name() string { return "smtp" }
 
 // Open connects, protects the connection and logs in. Its errors are Results:
 // outbox.BadLogin when the server refuses user or password, and
-// outbox.Unreachable for all else. Cancelling ctx ends the connection at once.
+// outbox.Unreachable for all else. Cancelling ctx ends the try at once; the
+// session that it returns is ended by the contexts of its messages alone, so
+// that a message in hand can be finished.
 func (s *Sender) Open(ctx context.Context) (outbox.Session, error) {
 	raw := &wire{ctx: ctx}
 	client, err := gomail.NewClient(s.settings.Host, s.options(raw)...)
@@ -88,6 +90,7 @@ func (s *Sender) Open(ctx context.Context) (outbox.Session, error) {
 			return nil, err
 		}
 	}
+	raw.stop()
 	return &session{sender: s, conn: conn, wire: raw}, nil
 }
 

@@ -48,6 +48,7 @@ type Server struct {
 	logins   int
 	answers  map[string]error
 	silent   bool
+	held     *held
 }
 
 // Start runs a server until the test ends; protect is "starttls" or "tls".
@@ -99,6 +100,31 @@ func (s *Server) SilentAfterData(on bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.silent = on
+}
+
+// held is a message that waits for its answer.
+type held struct{ begun, released chan struct{} }
+
+// HoldData makes the next message wait for its answer: begun is closed when the
+// server has its bytes, and release lets it take the message.
+func (s *Server) HoldData() (begun <-chan struct{}, release func()) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	h := &held{make(chan struct{}), make(chan struct{})}
+	s.held = h
+	return h.begun, sync.OnceFunc(func() { close(h.released) })
+}
+
+// wait holds the conversation up where a test asked for it.
+func (s *Server) wait() {
+	s.mu.Lock()
+	h := s.held
+	s.held = nil
+	s.mu.Unlock()
+	if h != nil {
+		close(h.begun)
+		<-h.released
+	}
 }
 
 // Received returns what was accepted, in order.
@@ -191,6 +217,7 @@ func (c *talk) Data(r io.Reader) error {
 	if err != nil {
 		return err
 	}
+	c.server.wait()
 	c.server.mu.Lock()
 	c.server.received = append(c.server.received, Received{c.from, c.to, b})
 	silent := c.server.silent
