@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -22,33 +23,33 @@ type app struct {
 	now  func() time.Time
 }
 
-// commands lists every command of the program, in the order of the help page.
+// Groups of the help page, in its order.
+var groups = []*cobra.Group{
+	{ID: "week", Title: "Every week:"},
+	{ID: "records", Title: "What people hand over, and what happens day by day:"},
+	{ID: "look", Title: "Looking closer:"},
+	{ID: "setup", Title: "Setting up:"},
+	{ID: "service", Title: "The service that does it by itself:"},
+}
+
+// commands lists every command of the program by its group of the help page.
 func commands(a *app) []*cobra.Command {
-	return append([]*cobra.Command{
-		newInitCommand(a),
-		newOrdersCommand(a),
-		newWearCommand(a),
-		newDemoCommand(a),
-		newRoundCommand(a),
-		newReplayCommand(a),
-		newStudyCommand(a),
-		newRosterCommand(a),
-		newLedgerCommand(a),
-		newStockCommand(a),
-		newMusterCommand(a),
-		newProposalCommand(a),
-		newSheetCommand(a),
-		newProgrammeCommand(a),
-		newChooseCommand(a),
-		newCheckCommand(a),
-		newRunCommand(a),
-		newStatusCommand(a),
-		newMailCommand(a),
-		newBackupCommand(a),
-		newRestoreCommand(a),
-		newServiceCommand(a),
-		newVersionCommand(a),
-	}, recordCommands(a)...)
+	return slices.Concat(
+		grouped("week", newRoundCommand(a), newProposalCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a)),
+		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a)),
+		grouped("records", recordCommands(a)...),
+		grouped("look", newMusterCommand(a), newWearCommand(a), newReplayCommand(a), newChooseCommand(a), newStudyCommand(a)),
+		grouped("setup", newDemoCommand(a), newInitCommand(a), newProgrammeCommand(a), newCheckCommand(a)),
+		grouped("service", newRunCommand(a), newStatusCommand(a), newBackupCommand(a), newRestoreCommand(a), newServiceCommand(a)),
+		[]*cobra.Command{newVersionCommand(a)},
+	)
+}
+
+func grouped(id string, list ...*cobra.Command) []*cobra.Command {
+	for _, c := range list {
+		c.GroupID = id
+	}
+	return list
 }
 
 // withBooks opens the shop's folder, runs f, and closes it again.

@@ -70,6 +70,7 @@ func newRoot(a *app) *cobra.Command {
 	root.SetErr(a.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.PersistentFlags().StringVar(&a.home, "home", ".", "folder of the shop: config, database, programmes, mail")
+	root.AddGroup(groups...)
 	root.AddCommand(commands(a)...)
 	return root
 }
