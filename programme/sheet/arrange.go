@@ -90,6 +90,8 @@ type field struct {
 	wants  []want
 	width  int64
 	height int64 // of a sheet, or the greatest length of one piece of roll
+	// whole is the least number of sheets of the whole need, when these are a part of its artworks.
+	whole float64
 	// effort is how hard the question is tried whether images fit one sheet.
 	effort int
 	stop   func() bool
@@ -122,10 +124,6 @@ func newField(kind *programme.TransferKind, size programme.SheetSize, wants []wa
 func (f *field) piece(w want, count int) pack.Piece {
 	g := int64(f.kind.Gutter)
 	return pack.Piece{W: int64(w.art.Width) + g, H: int64(w.art.Height) + g, Count: count, Turn: w.art.Turn}
-}
-
-func (f *field) options(b Budget) pack.Options {
-	return pack.Options{Seed: b.Seed, Iterations: b.iterations(), Stop: b.Stop, Guillotine: f.kind.Cut == programme.Trimmer}
 }
 
 // items turns places into images on the sheet.

@@ -20,7 +20,7 @@ func (f *field) pieces() []pack.Piece {
 // longer than one piece of roll may be is first parted into pieces, then each
 // is packed short.
 func (f *field) roll(o *Order, req Request) error {
-	if err := f.layRoll(o, f.options(req.Budget)); err != nil {
+	if err := f.layRoll(o, req.Budget); err != nil {
 		return err
 	}
 	for _, l := range o.Layouts {
@@ -36,9 +36,9 @@ func (f *field) roll(o *Order, req Request) error {
 	return nil
 }
 
-func (f *field) layRoll(o *Order, opt pack.Options) (err error) {
+func (f *field) layRoll(o *Order, b Budget) (err error) {
 	if pack.StripBound(f.pieces(), f.width) <= f.height {
-		places, length, err := pack.Strip(f.pieces(), f.width, opt)
+		places, length, err := pack.Strip(f.pieces(), f.width, f.options(b, f.images()))
 		if err != nil {
 			return err
 		}
@@ -47,7 +47,7 @@ func (f *field) layRoll(o *Order, opt pack.Options) (err error) {
 			return nil
 		}
 	}
-	o.Layouts, err = f.rollPieces(opt)
+	o.Layouts, err = f.rollPieces(b)
 	return err
 }
 
@@ -56,8 +56,8 @@ func (f *field) rollPiece(places []pack.Place, length int64) Layout {
 	return Layout{Copies: 1, Width: f.size.Width, Height: height, Items: f.items(places)}
 }
 
-func (f *field) rollPieces(opt pack.Options) ([]Layout, error) {
-	bins, err := pack.Bins(f.pieces(), f.width, f.height, opt)
+func (f *field) rollPieces(b Budget) ([]Layout, error) {
+	bins, err := pack.Bins(f.pieces(), f.width, f.height, f.options(b, f.images()))
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +71,7 @@ func (f *field) rollPieces(opt pack.Options) ([]Layout, error) {
 		for i := range pieces {
 			pieces[i].Count = counts[i]
 		}
-		places, length, err := pack.Strip(pieces, f.width, opt)
+		places, length, err := pack.Strip(pieces, f.width, f.options(b, len(bin)))
 		if err != nil {
 			return nil, err
 		}
@@ -110,7 +110,7 @@ func priceAt(prices []programme.PriceBreak, quantity float64) programme.Money {
 // sheets packs every image once per need on as few fixed sheets as possible;
 // equal sheets are counted as copies of one layout.
 func (f *field) sheets(o *Order, req Request) error {
-	bins, err := pack.Bins(f.pieces(), f.width, f.height, f.options(req.Budget))
+	bins, err := pack.Bins(f.pieces(), f.width, f.height, f.options(req.Budget, f.images()))
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -11,18 +12,48 @@ import (
 
 // gang chooses layouts and copies of fixed sheets for a screen-printed kind.
 func (f *field) gang(o *Order, req Request) error {
+	parts := f.parts()
+	chosen := make([]choice, len(parts))
+	for i, part := range parts {
+		c, err := part.choose(o, req)
+		if err != nil {
+			return fmt.Errorf("transfer kind %s: %w", f.kind.Code, err)
+		}
+		chosen[i] = c
+	}
+	if len(parts) > 1 && f.kind.BreaksPerOrder {
+		o.Layouts[0].Copies += f.toNextBreak(o.Sheets())
+	}
+	f.priceCopies(o)
+	var worth float64
+	for i := range chosen {
+		worth += chosen[i].OverWorth
+	}
+	o.Cost.OverWorth = programme.Money(math.Round(worth))
+	o.Why = reasons(req.Shop, chosen, o)
+	return nil
+}
+
+// choice is what was chosen for some of the artworks.
+type choice struct {
+	gang.Solution
+	problem *gang.Problem
+}
+
+// choose finds layouts for the artworks of a part and adds them to the order.
+func (f *field) choose(o *Order, req Request) (choice, error) {
 	f.effort, f.stop, f.fitted = min(60, 5+req.Budget.iterations()/50), req.Budget.Stop, map[string][]pack.Place{}
 	p := f.problem()
 	opt := gang.Options{Seed: req.Budget.Seed, Iterations: req.Budget.iterations(), Stop: req.Budget.Stop}
 	opt.Start = f.apart(p, opt)
 	s, err := gang.Solve(p, opt)
 	if err != nil {
-		return fmt.Errorf("transfer kind %s: %w", f.kind.Code, err)
+		return choice{}, err
 	}
 	for _, l := range s.Layouts {
 		places, ok := f.fit(l.Copies, pack.Options{Iterations: f.effort})
 		if !ok {
-			return fmt.Errorf("transfer kind %s: a layout was chosen that cannot be laid out", f.kind.Code)
+			return choice{}, errors.New("a layout was chosen that cannot be laid out")
 		}
 		out := Layout{
 			Copies: l.Run, Width: f.size.Width, Height: f.size.Height,
@@ -31,10 +62,7 @@ func (f *field) gang(o *Order, req Request) error {
 		o.Cost.SetUp += out.setUp
 		o.Layouts = append(o.Layouts, out)
 	}
-	f.priceCopies(o)
-	o.Cost.OverWorth = programme.Money(math.Round(s.OverWorth))
-	o.Why = f.reasons(req.Shop, p, &s, o)
-	return nil
+	return choice{s, p}, nil
 }
 
 // priceCopies prices the printed copies, each layout by its own run or all by
@@ -63,16 +91,16 @@ func (f *field) problem() *gang.Problem {
 		_, ok := f.fit(copies, pack.Options{Seed: uint64(effort), Iterations: effort, Stop: f.stop})
 		return ok
 	}
-	sheetArea := float64(f.width) * float64(f.height)
-	var floor float64
+	floor := f.floor()
 	for _, w := range f.wants {
-		piece := f.piece(w, 1)
 		p.Need = append(p.Need, w.line.Print)
-		p.Size = append(p.Size, float64(piece.W)*float64(piece.H)/sheetArea)
-		floor += float64(w.line.Print) * p.Size[len(p.Size)-1]
+		p.Size = append(p.Size, f.share(w))
 	}
 	for _, b := range f.kind.Prices {
 		p.Breaks = append(p.Breaks, gang.Break{From: int(math.Ceil(b.From)), Price: float64(b.Price)})
+	}
+	if f.kind.BreaksPerOrder && f.whole > floor { // the sheets of other parts count towards the break
+		p.Breaks = []gang.Break{{From: 1, Price: f.eachAbout(math.Ceil(f.whole))}}
 	}
 	if slots, ok := f.slots(); ok {
 		p.Slots = slots
@@ -88,6 +116,20 @@ func (f *field) problem() *gang.Problem {
 		}
 	}
 	return p
+}
+
+// share is the part of a sheet that one copy takes up at the least.
+func (f *field) share(w want) float64 {
+	piece := f.piece(w, 1)
+	return float64(piece.W) * float64(piece.H) / (float64(f.width) * float64(f.height))
+}
+
+// floor is the least number of sheets by area alone.
+func (f *field) floor() (sheets float64) {
+	for _, w := range f.wants {
+		sheets += float64(w.line.Print) * f.share(w)
+	}
+	return sheets
 }
 
 // eachAbout is what a sheet costs when about n are printed: the price at the
