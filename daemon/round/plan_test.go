@@ -129,6 +129,13 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 	open, err := b.Store.Proposals(ctx, "", reorder.Drafted)
 	require.NoError(t, err)
 	require.Len(t, open, len(want), "what the new round replaces has lapsed")
+	for _, n := range want {
+		sheets, err := b.Store.SheetOrdersOf(ctx, n)
+		require.NoError(t, err)
+		for _, o := range sheets {
+			require.Equal(t, "dropped", o.State, "sheets of lapsed proposals are not ordered")
+		}
+	}
 }
 
 // A proposal's money is the sum of what its lines, sheets and freight say.

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -113,7 +114,7 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 		return err
 	}
 	for i := range plan.Entries {
-		if err := commitEntry(tx, id, &plan.Entries[i], plan.AsOf); err != nil {
+		if err := commitEntry(tx, plan.forecaster.books.Shop, id, &plan.Entries[i], plan.AsOf); err != nil {
 			return err
 		}
 	}
@@ -130,7 +131,7 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 
 // commitEntry stores a client's proposal and lets older ones lapse that it
 // replaces or that nobody answered in time.
-func commitEntry(tx *store.Tx, roundID int64, e *Entry, asOf programme.Date) error {
+func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, asOf programme.Date) error {
 	open, err := tx.Proposals(e.Client.Code, reorder.Drafted, reorder.Sent)
 	if err != nil {
 		return err
@@ -143,11 +144,8 @@ func commitEntry(tx *store.Tx, roundID int64, e *Entry, asOf programme.Date) err
 		} else if !old.Lapses(asOf) {
 			continue
 		}
-		to, err := reorder.Next(old.State, reorder.Lapse)
-		if err != nil {
-			return err
-		}
-		if err := tx.MoveProposal(old.Number, old.State, to, note); err != nil {
+		lapse := answer.Answer{Number: old.Number, Event: reorder.Lapse, Day: max(asOf, old.AsOf), Note: note}
+		if _, err := answer.Record(tx, shop, e.Client, lapse); err != nil {
 			return err
 		}
 	}
