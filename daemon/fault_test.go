@@ -5,13 +5,10 @@ import (
 	"database/sql"
 	"fmt"
 	"log/slog"
-	"math/rand/v2"
 	"os"
 	"os/exec"
 	"os/signal"
 	"path/filepath"
-	"strconv"
-	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -21,13 +18,8 @@ import (
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/backup"
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/delivery"
-	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
-	"github.com/kitmuster/kitmuster/notify/outbox"
-	"github.com/kitmuster/kitmuster/notify/smtp"
-	"github.com/kitmuster/kitmuster/notify/smtp/smtptest"
 )
 
 // childRole is the variable that makes this test binary a process to be hurt.
@@ -53,138 +45,9 @@ func child(t *testing.T, role, home string, env ...string) *exec.Cmd {
 
 func full() bool { return os.Getenv("KITMUSTER_FULL") == "1" }
 
-// slots is how many rounds the killed process has to make.
-func slots() int {
-	if full() {
-		return 40
-	}
-	return 3
-}
-
 func slotOf(n int) store.Slot {
 	day := asOf.Add(7 * n)
 	return store.Slot{Job: daemon.JobRound, Key: day.String() + "T06:30", Due: day.Time().Add(6*time.Hour + 30*time.Minute)}
-}
-
-// childRounds makes round after round and delivers what it made, as the daemon
-// does, but without waiting for Mondays.
-func childRounds(home string) error {
-	ctx := context.Background()
-	l, err := lock.Take(filepath.Join(home, lock.FileName), "a test", time.Now())
-	if err != nil {
-		return err
-	}
-	b, err := books.Open(ctx, home)
-	if err != nil {
-		return err
-	}
-	port, err := strconv.Atoi(os.Getenv("KITMUSTER_TEST_PORT"))
-	if err != nil {
-		return err
-	}
-	policy := outbox.DefaultPolicy()
-	policy.First, policy.Longest = time.Millisecond, 10*time.Millisecond
-	courier := &delivery.Courier{Store: b.Store, Policy: policy, Now: time.Now, Log: slog.New(slog.DiscardHandler),
-		Sender: smtp.New(smtp.Settings{Host: "localhost", Port: port, Security: smtp.Plain, Step: 10 * time.Second})}
-	for n := range slots() {
-		s := slotOf(n)
-		if _, done, err := b.Store.RoundOfSlot(ctx, s.Name()); err != nil || !done {
-			if err != nil {
-				return err
-			}
-			if err := b.Store.InTx(ctx, func(tx *store.Tx) error { _, err := tx.BeginSlot(s); return err }); err != nil {
-				return err
-			}
-			if _, err := round.Run(ctx, b, round.Options{AsOf: asOf.Add(7 * n), Slot: s.Name(), Now: s.Due}); err != nil {
-				return err
-			}
-		}
-		if _, err := courier.Run(ctx); err != nil {
-			return err
-		}
-	}
-	return joined(b.Close(), l.Release())
-}
-
-func joined(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// Killed at random moments, the rounds are made once each and every message
-// arrives; a message comes twice at most once a kill, and then it is the same.
-func TestKilledAtRandomMoments(t *testing.T) {
-	t.Parallel()
-	home := folder(t, weekly, 2)
-	server := smtptest.Start(t, "none")
-	kills := 8
-	if full() {
-		kills = 200
-	}
-	chance := rand.New(rand.NewPCG(1, 2))
-	killed, finished := 0, false
-	for !finished {
-		c := child(t, "rounds", home, fmt.Sprintf("KITMUSTER_TEST_PORT=%d", server.Port))
-		var says strings.Builder
-		c.Stderr = &says
-		require.NoError(t, c.Start())
-		ended := make(chan error, 1)
-		go func() { ended <- c.Wait() }()
-		wait := time.Hour
-		if killed < kills {
-			wait = time.Duration(20+chance.IntN(500)) * time.Millisecond
-		}
-		select {
-		case err := <-ended:
-			require.NoError(t, err, says.String())
-			finished = true
-		case <-time.After(wait):
-			require.NoError(t, c.Process.Signal(syscall.SIGKILL))
-			killed++
-			<-ended
-		}
-	}
-	t.Logf("%d kills", killed)
-	inspectAfterKills(t, home, server, killed)
-}
-
-func inspectAfterKills(t *testing.T, home string, server *smtptest.Server, killed int) {
-	t.Helper()
-	db, err := sql.Open("sqlite3", "file:"+filepath.Join(home, books.DatabaseFile)+"?mode=ro")
-	require.NoError(t, err)
-	defer func() { require.NoError(t, db.Close()) }()
-	one := func(query string) (s string) {
-		require.NoError(t, db.QueryRow(query).Scan(&s))
-		return s
-	}
-	require.Equal(t, "ok", one(`PRAGMA integrity_check`))
-	require.Equal(t, fmt.Sprint(slots()), one(`SELECT count(*) FROM round`))
-	require.Equal(t, fmt.Sprint(slots()), one(`SELECT count(*) FROM job_slot WHERE state = 'done'`), "slot and round commit together")
-	require.Equal(t, "0", one(`SELECT count(*) FROM (SELECT 1 FROM proposal GROUP BY client_id, round_id HAVING count(*) > 1)`), "every proposal once")
-	require.Equal(t, "0", one(`SELECT count(*) FROM delivery WHERE state <> 'accepted'`))
-
-	seen := map[string][]byte{}
-	twice := 0
-	for _, r := range server.Received() {
-		head, _, _ := strings.Cut(string(r.Bytes), "\r\n\r\n")
-		i := strings.Index(head, "Message-ID: <")
-		require.GreaterOrEqual(t, i, 0)
-		id, _, _ := strings.Cut(head[i+len("Message-ID: <"):], ">")
-		key := id + " to " + r.To
-		if before, ok := seen[key]; ok {
-			twice++
-			require.Equal(t, before, r.Bytes)
-		}
-		seen[key] = r.Bytes
-	}
-	require.LessOrEqual(t, twice, killed)
-	require.Equal(t, one(`SELECT count(*) FROM delivery`), fmt.Sprint(len(seen)), "none lost")
-	require.NotEmpty(t, seen)
-	t.Logf("%d messages, %d of them twice", len(seen), twice)
 }
 
 // childCramped works on a disk that takes no file larger than it has already.

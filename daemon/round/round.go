@@ -28,6 +28,24 @@ type Options struct {
 	From programme.Contact
 	// Now is the moment of the messages' date headers.
 	Now time.Time
+	// Reached is told how far the round has come; nil = nobody asks.
+	Reached func(Stage)
+}
+
+// Stage is a point on the way of a round.
+type Stage string
+
+// Stages of a round, in order.
+const (
+	Composed  Stage = "composed"  // all is worked out, nothing is stored
+	Written   Stage = "written"   // stored, but for the commit
+	Committed Stage = "committed" // there to stay
+)
+
+func (o *Options) reached(s Stage) {
+	if o.Reached != nil {
+		o.Reached(s)
+	}
 }
 
 // Result is what a round came to.
@@ -62,8 +80,13 @@ func Run(ctx context.Context, b *books.Books, opt Options) (*Result, error) {
 		if err != nil {
 			return nil, err
 		}
-		err = b.Store.InTx(ctx, func(tx *store.Tx) error { return commit(tx, res, opt) })
+		opt.reached(Composed)
+		err = b.Store.InTx(ctx, func(tx *store.Tx) error {
+			defer opt.reached(Written)
+			return commit(tx, res, opt)
+		})
 		if err == nil {
+			opt.reached(Committed)
 			return res, res.customerDrafts(b.Home, opt)
 		}
 		if !errors.Is(err, errNumbersTaken) || try == 3 {
