@@ -106,7 +106,7 @@ func (tx *Tx) AddMovements(client string, list []programme.Movement, importID in
 	if err != nil {
 		return 0, 0, err
 	}
-	have, last, err := tx.ledgerKeys(c.ID)
+	have, last, err := tx.ledgerKeys(c.ID, len(list))
 	if err != nil {
 		return 0, 0, fmt.Errorf("read ledger of %s: %w", client, err)
 	}
@@ -117,19 +117,20 @@ func (tx *Tx) AddMovements(client string, list []programme.Movement, importID in
 	return len(fresh), len(list) - len(fresh), nil
 }
 
-// ledgerKeys counts the rows that a ledger already holds, by what makes a row known again.
-func (tx *Tx) ledgerKeys(clientID int64) (keySet, int64, error) {
-	set := newKeySet()
+// ledgerKeys counts the rows that a ledger already holds, by what makes a row
+// known again, and leaves room for as many more.
+func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
 	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal
 		FROM movement WHERE client_id = ? ORDER BY client_id, seq`, clientID)
 	if err != nil {
-		return set, 0, err
+		return keySet{}, 0, err
 	}
 	words := interner{}
 	list, err := collect(rows, func(row scanner) (programme.Movement, error) { return scanMovement(row, words) })
 	if err != nil {
-		return set, 0, err
+		return keySet{}, 0, err
 	}
+	set := newKeySet(more)
 	for i := range list {
 		set.add(&list[i])
 	}
@@ -145,7 +146,7 @@ const (
 )
 
 func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.Movement) error {
-	const batch = 100
+	const batch = 60 // database/sql's list of a batch's values stays below what Go allocates apart, 32 kB
 	args := make([]any, 0, 2+batch*wholeColumns)
 	for len(list) > 0 {
 		n := min(batch, len(list))
@@ -201,8 +202,8 @@ type rowKey struct {
 	assumed bool
 }
 
-func newKeySet() keySet {
-	return keySet{refs: map[string]struct{}{}, rows: map[rowKey]int{}}
+func newKeySet(refs int) keySet {
+	return keySet{refs: make(map[string]struct{}, refs), rows: map[rowKey]int{}}
 }
 
 func keyOf(m *programme.Movement) rowKey {
@@ -219,13 +220,14 @@ func (k keySet) add(m *programme.Movement) {
 
 // unknown returns the rows of list that the set does not hold yet.
 func (k keySet) unknown(list []programme.Movement) []*programme.Movement {
-	var fresh []*programme.Movement
+	fresh := make([]*programme.Movement, 0, len(list))
 	seen := map[rowKey]int{}
 	for i := range list {
 		m := &list[i]
 		if m.Ref != "" {
-			if _, known := k.refs[m.Ref]; !known {
-				k.refs[m.Ref] = struct{}{}
+			known := len(k.refs)
+			k.refs[m.Ref] = struct{}{}
+			if len(k.refs) > known {
 				fresh = append(fresh, m)
 			}
 			continue

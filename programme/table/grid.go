@@ -174,6 +174,9 @@ func (g *textGrid) parseError(err error) *Error {
 // checkQuotes finds a quotation mark that is opened and never closed: it would
 // swallow the lines below it.
 func (g *textGrid) checkQuotes(line int, record []byte) *Error {
+	if bytes.IndexByte(record, '"') < 0 {
+		return nil
+	}
 	lines := bytes.Count(bytes.TrimSpace(record), []byte{'\n'})
 	atEnd := len(record) > 0 && &record[len(record)-1] == &g.text[len(g.text)-1]
 	odd := (lines > 0 || atEnd) && bytes.Count(record, []byte{'"'})%2 == 1
