@@ -28,8 +28,7 @@ func movements(ctx context.Context, q querier, client string) ([]programme.Movem
 	if err != nil {
 		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
 	}
-	words := interner{}
-	return collect(rows, func(row scanner) (programme.Movement, error) { return scanMovement(row, words) })
+	return collect(rows, newLedgerRow().scan)
 }
 
 // interner keeps one copy of each repeated text: a ledger of a million rows
@@ -45,25 +44,41 @@ func (w interner) text(b []byte) string {
 	return s
 }
 
-func scanMovement(row scanner, words interner) (programme.Movement, error) {
-	var m programme.Movement
-	var seq, day, kind, pieces, reason, assumed, proposal rawNumber
-	var staff, garment, colour, size, ref rawText
-	err := row.Scan(&seq, &day, &kind, &staff, &garment, &colour, &size, &pieces, &reason, &ref, &m.Washes, &assumed, &proposal)
-	if err != nil {
+// ledgerRow is where rows of the ledger are scanned into, one after the other:
+// with places of their own, each of a million rows would leave garbage.
+type ledgerRow struct {
+	words interner
+	place [13]any
+
+	seq, day, kind, pieces, reason, assumed, proposal rawNumber
+	staff, garment, colour, size, ref                 rawText
+	washes                                            float64
+}
+
+func newLedgerRow() *ledgerRow {
+	r := &ledgerRow{words: interner{}}
+	r.place = [...]any{
+		&r.seq, &r.day, &r.kind, &r.staff, &r.garment, &r.colour, &r.size, &r.pieces,
+		&r.reason, &r.ref, &r.washes, &r.assumed, &r.proposal,
+	}
+	return r
+}
+
+func (r *ledgerRow) scan(row scanner) (m programme.Movement, err error) {
+	if err := row.Scan(r.place[:]...); err != nil {
 		return m, err
 	}
-	if m.Kind, err = decode(kinds, kind); err != nil {
-		return m, fmt.Errorf("movement %d, kind: %w", seq, err)
+	if m.Kind, err = decode(kinds, r.kind); err != nil {
+		return m, fmt.Errorf("movement %d, kind: %w", r.seq, err)
 	}
-	if m.Reason, err = decode(reasons, reason); err != nil {
-		return m, fmt.Errorf("movement %d, reason: %w", seq, err)
+	if m.Reason, err = decode(reasons, r.reason); err != nil {
+		return m, fmt.Errorf("movement %d, reason: %w", r.seq, err)
 	}
-	m.Date = programme.Date(day)
-	m.StaffID = words.text(staff)
-	m.SKU = programme.SKU{Garment: words.text(garment), Colour: words.text(colour), Size: words.text(size)}
-	m.Pieces, m.Assumed, m.Proposal = int(pieces), assumed != 0, int64(proposal)
-	m.Ref = string(ref)
+	m.Date = programme.Date(r.day)
+	m.StaffID = r.words.text(r.staff)
+	m.SKU = programme.SKU{Garment: r.words.text(r.garment), Colour: r.words.text(r.colour), Size: r.words.text(r.size)}
+	m.Pieces, m.Washes, m.Assumed, m.Proposal = int(r.pieces), r.washes, r.assumed != 0, int64(r.proposal)
+	m.Ref = string(r.ref)
 	return m, nil
 }
 
@@ -125,8 +140,7 @@ func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
 	if err != nil {
 		return keySet{}, 0, err
 	}
-	words := interner{}
-	list, err := collect(rows, func(row scanner) (programme.Movement, error) { return scanMovement(row, words) })
+	list, err := collect(rows, newLedgerRow().scan)
 	if err != nil {
 		return keySet{}, 0, err
 	}
