@@ -17,7 +17,7 @@ func TestCanonicalReadsOneSizeHoweverItIsWritten(t *testing.T) {
 		"XS":    {"xs", "X-Small", "extra small", "XSmall"},
 		"XL":    {"xl", "x-large", "X Large", "Extra Large", "XLG", "x-lg"},
 		"2XL":   {"XXL", "2XL", "2X", "2-XL", "xx-large", "2 XL", "XXLarge", "xxl"},
-		"3XL":   {"XXXL", "3X", "3xl", "XXX-Large"},
+		"3XL":   {"XXXL", "3X", "3xl", "xxx-large"},
 		"2XS":   {"XXS", "2xs"},
 		"LT":    {"LT", "Large Tall", "L-Tall", "l t"},
 		"2XLT":  {"2XLT", "XXLT", "2XL Tall"},
