@@ -1,0 +1,31 @@
+package migrations_test
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"io/fs"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/migrations"
+)
+
+// landed are the checksums of the files that databases in use were made with.
+// A change of mind is a new file with a new line here.
+var landed = map[string]string{
+	"0001_jobs_outbox.sql": "8c76694ea685d621e3a513925ec5c2356f382b5895ee82eec498773949133505",
+	"0002_domain.sql":      "b1e0ca76a2d8874cbae3f647af13ae4e0242862b53b3c2f49d737d929792a764",
+}
+
+func TestLandedMigrationsAreNeverChanged(t *testing.T) {
+	files, err := fs.Glob(migrations.FS, "*.sql")
+	require.NoError(t, err)
+	require.Len(t, files, len(landed), "a new migration needs its line in landed")
+	for _, name := range files {
+		text, err := fs.ReadFile(migrations.FS, name)
+		require.NoError(t, err)
+		sum := sha256.Sum256(text)
+		require.Equal(t, landed[name], hex.EncodeToString(sum[:]), "%s was changed after it landed; add a new file instead", name)
+	}
+}
