@@ -34,7 +34,7 @@ func main() {
 }
 
 // roomy is up to how much memory garbage may pile up, in bytes.
-const roomy = 768 << 20
+const roomy = 880 << 20
 
 // collectSeldom trades memory for time: a round makes much garbage and keeps
 // little, so memory is collected less often than usual as long as it is small.
