@@ -174,7 +174,7 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 				args = append(args, m.Washes, m.Assumed, m.Proposal)
 			}
 		}
-		stmt, err := tx.insertOf(n, whole) //nolint:sqlclosecheck // kept for the next batch; InTx closes it
+		stmt, err := tx.insertOf(n, whole)
 		if err != nil {
 			return err
 		}
@@ -188,14 +188,15 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 
 // run executes a statement that gives no rows. As a query all its values reach
 // the database in one call from Go to C; as an Exec each value is a call.
-func run(ctx context.Context, stmt *sql.Stmt, args []any) error {
+func run(ctx context.Context, stmt *sql.Stmt, args []any) (err error) {
 	rows, err := stmt.QueryContext(ctx, args...)
 	if err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() { // runs the statement to its end
 	}
-	return errors.Join(rows.Err(), rows.Close())
+	return rows.Err()
 }
 
 // keySet counts ledger rows by identity.
