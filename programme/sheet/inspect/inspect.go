@@ -117,10 +117,11 @@ func price(kind *programme.TransferKind, o *sheet.Order) programme.Money {
 		return p
 	}
 	if o.Sheet.Roll {
-		var metres float64
+		var length programme.Length // added up exactly: half a cent must not hang on the order of a sum
 		for _, l := range o.Layouts {
-			metres += l.Height.Millimetres() / 1000
+			length += l.Height
 		}
+		metres := length.Millimetres() / 1000
 		return kind.SetUp + programme.Money(math.Round(float64(each(metres))*metres))
 	}
 	var cost programme.Money
