@@ -51,8 +51,32 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 	if !s.found {
 		return Solution{}, ErrNoSolution
 	}
+	if !s.proven {
+		s.reachBreaks()
+	}
 	s.best.Proven = s.proven
 	return s.best, nil
+}
+
+// reachBreaks tries each layout of the best with a longer run that reaches a
+// price break: more sheets may cost less, and their overs may be worth something.
+func (s *solver) reachBreaks() {
+	for i := range s.best.Layouts {
+		for _, b := range s.p.Breaks[1:] {
+			layouts := append([]Layout(nil), s.best.Layouts...)
+			sheets := layouts[i].Run
+			if s.p.PerOrder {
+				sheets = 0
+				for _, l := range layouts {
+					sheets += l.Run
+				}
+			}
+			if more := b.From - sheets; more > 0 {
+				layouts[i].Run += more
+				s.offer(s.p.Cost(layouts))
+			}
+		}
+	}
 }
 
 // firstPass is the number of tries that each number of layouts gets at first,
