@@ -1,22 +1,20 @@
 package round_test
 
 import (
-	"archive/zip"
-	"bytes"
-	"compress/zlib"
 	"context"
 	"fmt"
-	"io"
+	"html"
 	"os"
-	"regexp"
+	"path"
+	"slices"
 	"strings"
 	"testing"
 	"time"
-	"unicode/utf16"
 
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
@@ -31,33 +29,103 @@ func TestTwoClientsNeverMix(t *testing.T) {
 	}
 	mails := 0
 	for seed := range uint64(shops) {
-		w := randomShop(seed)
-		secrets := map[string][]string{}
-		for i := range w.Cases {
-			secrets[w.Cases[i].Client.Code] = mark(&w, i)
+		messages, marks := markedRound(t, seed)
+		for i := range messages {
+			m := &messages[i]
+			require.True(t, slices.ContainsFunc(partsOf(m), func(p message.Part) bool { return tells(t, &p, marks[m.Client]) }), "a mail that says nothing of its own client proves nothing: %s", m.Subject)
+			require.Empty(t, leaks(t, m, marks), "seed %d: mail %q about %s", seed, m.Subject, m.Client)
 		}
-		b := worldBooks(t, &w)
-		res, err := round.Run(context.Background(), b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
-		require.NoError(t, err)
-		for i := range res.Messages {
-			m := &res.Messages[i]
-			if m.Client == "" {
-				continue
+		mails += len(messages)
+	}
+	require.Greater(t, mails, 2*shops)
+}
+
+// Finding nothing means nothing unless a leak would be found: each part of each
+// mail about one client is put into a mail about another, and must be reported.
+func TestClientsNeverMixUnnoticed(t *testing.T) {
+	messages, marks := markedRound(t, 7)
+	seen := map[string]bool{}
+	for i := range messages {
+		from := &messages[i]
+		into := messages[slices.IndexFunc(messages, func(m round.Message) bool { return m.Client != from.Client })]
+		for _, p := range partsOf(from) {
+			if !tells(t, &p, marks[from.Client]) {
+				continue // addresses of the shop, dates of a proposal: nothing of the client
 			}
-			mails++
-			text := everythingIn(t, m)
-			require.Condition(t, func() bool { return holdsAny(text, secrets[m.Client]) }, "a mail that says nothing of its own client proves nothing: %s", m.Subject)
-			for other, list := range secrets {
-				if other == m.Client {
-					continue
-				}
-				for _, s := range list {
-					require.NotContains(t, text, s, "seed %d: mail %q about %s tells of %s", seed, m.Subject, m.Client, other)
+			mixed := withPart(into, p)
+			reported := leaks(t, &mixed, marks)
+			require.NotEmpty(t, reported, "%s of %s in the mail %q", p.Name, from.Client, into.Subject)
+			for _, l := range reported {
+				require.Equal(t, leak{strayName(p.Name), from.Client, l.mark}, l)
+			}
+			seen[path.Ext(strayName(p.Name))] = true
+		}
+	}
+	for _, kind := range []string{".subject", ".text", ".html", ".csv", ".pdf", ".xlsx"} {
+		require.Contains(t, seen, kind, "no mail had such a part to put into another")
+	}
+}
+
+// One cell is enough: every single mark of a client is found in every kind of
+// part that a mail can have.
+func TestClientsNeverMixInOneCell(t *testing.T) {
+	messages, marks := markedRound(t, 7)
+	into := messages[0]
+	for other, list := range marks {
+		if other == into.Client {
+			continue
+		}
+		for _, p := range papersSaying(t, list) {
+			mixed := withPart(into, p)
+			var found []string
+			for _, l := range leaks(t, &mixed, marks) {
+				require.Equal(t, leak{strayName(p.Name), other, l.mark}, l)
+				found = append(found, l.mark)
+			}
+			require.ElementsMatch(t, list, found, p.Name)
+		}
+	}
+}
+
+// leak is a mark of one client in a part of a mail about another.
+type leak struct{ part, of, mark string }
+
+// leaks lists what a mail tells of clients that it is not about.
+func leaks(t *testing.T, m *round.Message, marks map[string][]string) []leak {
+	t.Helper()
+	var found []leak
+	for _, p := range partsOf(m) {
+		text := inside(t, &p)
+		for of, list := range marks {
+			for _, mark := range list {
+				if of != m.Client && strings.Contains(text, mark) {
+					found = append(found, leak{p.Name, of, mark})
 				}
 			}
 		}
 	}
-	require.Greater(t, mails, 2*shops)
+	return found
+}
+
+// tells reports whether a part has one of the marks.
+func tells(t *testing.T, p *message.Part, marks []string) bool {
+	t.Helper()
+	text := inside(t, p)
+	return slices.ContainsFunc(marks, func(mark string) bool { return strings.Contains(text, mark) })
+}
+
+// markedRound runs a round over a random shop and returns its mails about one
+// client and the marks of each client.
+func markedRound(t *testing.T, seed uint64) ([]round.Message, map[string][]string) {
+	t.Helper()
+	w := randomShop(seed)
+	marks := map[string][]string{}
+	for i := range w.Cases {
+		marks[w.Cases[i].Client.Code] = mark(&w, i)
+	}
+	res, err := round.Run(context.Background(), worldBooks(t, &w), round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
+	require.NoError(t, err)
+	return slices.DeleteFunc(res.Messages, func(m round.Message) bool { return m.Client == "" }), marks
 }
 
 // randomShop is three or four clients with empty shelves, so that all are due.
@@ -97,98 +165,40 @@ func mark(w *simulate.World, i int) []string {
 	return append(secrets, c.Code)
 }
 
-func holdsAny(text string, list []string) bool {
-	for _, s := range list {
-		if strings.Contains(text, s) {
-			return true
-		}
-	}
-	return false
+// strayName is what a part is called in the mail it does not belong in: no
+// name, which may hold a client's code, is to give it away.
+func strayName(name string) string { return "stray" + path.Ext(name) }
+
+// withPart returns the mail with a part of another beside its own.
+func withPart(m round.Message, p message.Part) round.Message {
+	p.Name = strayName(p.Name)
+	m.Attachments = append(slices.Clone(m.Attachments), p)
+	return m
 }
 
-// everythingIn is all that a reader of the message could find in it.
-func everythingIn(t *testing.T, m *round.Message) string {
+// papersSaying writes words into every kind of part, as the mails' own papers do.
+func papersSaying(t *testing.T, words []string) []message.Part {
 	t.Helper()
-	var b strings.Builder
-	fmt.Fprintln(&b, m.Subject, m.ID, m.To, m.ReplyTo, m.Text, m.HTML)
-	for _, parts := range [][]message.Part{m.Inline, m.Attachments} {
-		for _, p := range parts {
-			b.WriteString(p.Name + "\n")
-			b.WriteString(inside(t, &p))
-		}
+	var rows [][]string
+	form := document.CountForm{}
+	page := ""
+	for _, w := range words {
+		rows = append(rows, []string{w, "1"})
+		form.Rows = append(form.Rows, document.CountRow{Name: w})
+		page += "<td>" + html.EscapeString(w) + "</td>"
 	}
-	return b.String()
-}
-
-func inside(t *testing.T, p *message.Part) string {
-	t.Helper()
-	switch {
-	case strings.HasSuffix(p.Name, ".pdf"):
-		return pagesOf(p.Data)
-	case strings.HasSuffix(p.Name, ".xlsx"):
-		return sheetsOf(t, p.Data)
-	case strings.HasSuffix(p.Name, ".png"):
-		return ""
-	}
-	return string(p.Data)
-}
-
-var stream = regexp.MustCompile(`(?s)stream\r?\n(.*?)endstream`)
-
-// pagesOf reads every compressed stream as two-byte characters from both
-// offsets, so that no text is missed whatever stands before it.
-func pagesOf(pdf []byte) string {
-	var b strings.Builder
-	for _, s := range stream.FindAllSubmatch(pdf, -1) {
-		z, err := zlib.NewReader(bytes.NewReader(s[1]))
-		if err != nil {
-			continue
-		}
-		page, _ := io.ReadAll(z)
-		b.Write(page)
-		for from := range 2 {
-			var units []uint16
-			for i := from; i+1 < len(page); i += 2 {
-				units = append(units, uint16(page[i])<<8|uint16(page[i+1]))
-			}
-			b.WriteString(string(utf16.Decode(units)))
-		}
-	}
-	return b.String()
-}
-
-func sheetsOf(t *testing.T, xlsx []byte) string {
-	t.Helper()
-	z, err := zip.NewReader(bytes.NewReader(xlsx), int64(len(xlsx)))
+	list, err := document.CSV(rows)
 	require.NoError(t, err)
-	var b strings.Builder
-	for _, f := range z.File {
-		r, err := f.Open()
-		require.NoError(t, err)
-		data, err := io.ReadAll(r)
-		require.NoError(t, err)
-		b.Write(data)
-	}
-	return b.String()
-}
-
-// The reading of papers above must find what is there, or finding nothing means nothing.
-func TestTextInPapersIsFound(t *testing.T) {
-	w := randomShop(7)
-	for i := range w.Cases {
-		mark(&w, i)
-	}
-	b := worldBooks(t, &w)
-	res, err := round.Run(context.Background(), b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
+	sheet, err := form.XLSX()
 	require.NoError(t, err)
-	papers := 0
-	for i := range res.Messages {
-		for _, p := range res.Messages[i].Attachments {
-			if res.Messages[i].Client != "" && strings.HasSuffix(p.Name, ".pdf") {
-				papers++
-				require.Regexp(t, `Zq\dw House`, inside(t, &p), p.Name)
-			}
-		}
+	order := document.OrderForm{Title: "Order", People: document.Table{Head: []string{"Name", "Pieces"}, Shares: []float64{0.8, 0.2}, Rows: rows}}
+	pdf, missing, err := order.PDF()
+	require.NoError(t, err)
+	require.Empty(t, missing)
+	dates := document.Calendar("Corner Press", programme.NewDate(2026, 3, 2), []document.Entry{{On: programme.NewDate(2026, 3, 9), What: strings.Join(words, " ")}})
+	return []message.Part{
+		{Name: "a.subject", Data: []byte(strings.Join(words, " "))}, {Name: "a.envelope", Data: []byte(strings.Join(words, " "))},
+		{Name: "a.text", Data: []byte(strings.Join(words, "\n"))}, {Name: "a.html", Data: []byte(page)},
+		{Name: "a.csv", Data: list}, {Name: "a.xlsx", Data: sheet}, {Name: "a.pdf", Data: pdf}, {Name: "a.ics", Data: dates},
 	}
-	require.Positive(t, papers)
 }
