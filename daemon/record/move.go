@@ -53,9 +53,8 @@ func (e *entry) move(m *Move, id int64) error {
 	if m.Kind == programme.Ended && held[sku] < m.Pieces {
 		return fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku], sku, e.day(m.On), m.Pieces, heldText(held))
 	}
-	row := programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason,
-		Washes: m.Washes, Ref: fmt.Sprintf("by-hand-%d", id)}
-	if _, _, err := e.tx.AddMovements(e.code, []programme.Movement{row}, id); err != nil {
+	row := programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason, Washes: m.Washes}
+	if err := e.add(&row, id); err != nil {
 		return err
 	}
 	e.done.Text = e.moveText(&row, who(person))
@@ -69,6 +68,21 @@ func (e *entry) move(m *Move, id int64) error {
 	}
 	e.about = e.moveText(&row, row.StaffID)
 	return nil
+}
+
+// add puts a row into the ledger under a ref of its own. A ledger that was
+// exported and taken into new books may have brought the refs of old entries.
+func (e *entry) add(row *programme.Movement, id int64) error {
+	for n := 1; ; n++ {
+		row.Ref = fmt.Sprintf("by-hand-%d", id)
+		if n > 1 {
+			row.Ref = fmt.Sprintf("by-hand-%d-%d", id, n)
+		}
+		added, _, err := e.tx.AddMovements(e.code, []programme.Movement{*row}, id)
+		if err != nil || added > 0 {
+			return err
+		}
+	}
 }
 
 func (e *entry) moveText(m *programme.Movement, person string) string {

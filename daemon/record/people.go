@@ -56,7 +56,7 @@ func (e *entry) hire(s *Starter) error {
 	if p.StaffID == "" {
 		p.StaffID = roster.NumberFor(&p)
 	}
-	e.undo.Hired = p.StaffID
+	e.undo.Hired, e.undo.After = p.StaffID, nameless(&p)
 	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))
 	e.about = fmt.Sprintf("%s starts as %s on %s", p.StaffID, p.Role, e.day(p.Start))
 	for _, k := range e.lacking(&p) {

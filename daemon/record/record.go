@@ -30,7 +30,7 @@ type Done struct {
 type undo struct {
 	// Hired is the staff number of a person that the entry made.
 	Hired string `json:"hired,omitempty"`
-	// Before and After are a person's record without the name.
+	// Before and After are a person's record without the name; a starter has no Before.
 	Before *programme.Person `json:"before,omitempty"`
 	After  *programme.Person `json:"after,omitempty"`
 	Shelf  *shelfChange      `json:"shelf,omitempty"`
@@ -74,7 +74,10 @@ func enter(ctx context.Context, b *books.Books, code string, f func(e *entry, id
 		}
 		return tx.CompleteImport(id, e.about, string(note))
 	})
-	return e.done, err
+	if err != nil {
+		return Done{}, err
+	}
+	return e.done, nil
 }
 
 // FindPerson finds a person by staff number or, where it is the only one of

@@ -52,7 +52,7 @@ func (e *entry) receive(a *Arrival) error {
 		return err
 	}
 	after, expected := arrive(before, line, a.Pieces, a.On)
-	if err := putThing(e.tx, line, after); err != nil {
+	if err := e.tx.ReplaceStockOf(line, after); err != nil {
 		return err
 	}
 	e.undo.Shelf = &shelfChange{Thing: line, Before: before, After: after}
@@ -137,24 +137,6 @@ func thingLines(tx *store.Tx, thing programme.StockLine) ([]programme.StockLine,
 		return nil, err
 	}
 	return slices.DeleteFunc(all, func(l programme.StockLine) bool { return !sameThing(l, thing) }), nil
-}
-
-// putThing replaces the stock lines of one thing and leaves all others.
-func putThing(tx *store.Tx, thing programme.StockLine, lines []programme.StockLine) error {
-	all, err := tx.Stock()
-	if err != nil {
-		return err
-	}
-	group := slices.DeleteFunc(all, func(l programme.StockLine) bool {
-		return l.Kind != thing.Kind || l.Client != thing.Client || sameThing(l, thing)
-	})
-	group = append(group, lines...)
-	if len(group) == 0 {
-		none := thing
-		none.AsOf = programme.DateOf(tx.Now)
-		group = append(group, none) // none of it there, said outright
-	}
-	return tx.ReplaceStock(group)
 }
 
 // newChoices lists the garments of a shop by code and name.

@@ -25,7 +25,7 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 			return Done{}, err
 		}
 	}
-	var done Done
+	text := ""
 	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
 		last, ok, err := tx.LastImport(Kind, client)
 		if err != nil {
@@ -38,13 +38,16 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 		if err := json.Unmarshal([]byte(last.Note), &u); err != nil {
 			return fmt.Errorf("read what entry %d did: %w", last.ID, err)
 		}
-		done.Text = "taken back: " + last.File
+		text = "taken back: " + last.File
 		if err := u.takeBack(tx, client, last.ID); err != nil {
 			return fmt.Errorf("cannot take back %q: %w", last.File, err)
 		}
 		return tx.RemoveImport(last.ID)
 	})
-	return done, err
+	if err != nil {
+		return Done{}, err
+	}
+	return Done{Text: text}, nil
 }
 
 func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
@@ -53,12 +56,7 @@ func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
 			return err
 		}
 	}
-	if u.Hired != "" {
-		if err := unhire(tx, client, u.Hired); err != nil {
-			return err
-		}
-	}
-	if u.After != nil {
+	if u.Hired != "" || u.After != nil {
 		if err := u.restorePerson(tx, client); err != nil {
 			return err
 		}
@@ -67,6 +65,30 @@ func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
 		return u.restoreShelf(tx)
 	}
 	return nil
+}
+
+// restorePerson takes back what the entry did to a person, unless the roster
+// says something else since. The name is that of the roster: it may have been
+// forgotten in the meantime.
+func (u *undo) restorePerson(tx *store.Tx, client string) error {
+	staff := u.Hired
+	if u.After != nil {
+		staff = u.After.StaffID
+	}
+	people, err := tx.People(client)
+	if err != nil {
+		return err
+	}
+	at := slices.IndexFunc(people, func(p programme.Person) bool { return p.StaffID == staff })
+	if at < 0 || u.After != nil && !reflect.DeepEqual(nameless(&people[at]), u.After) {
+		return fmt.Errorf("the roster says something else about %s since", staff)
+	}
+	if u.Before == nil {
+		return unhire(tx, client, staff)
+	}
+	before := *u.Before
+	before.Name = people[at].Name
+	return tx.PutPeople(client, []programme.Person{before})
 }
 
 func unhire(tx *store.Tx, client, staff string) error {
@@ -80,26 +102,6 @@ func unhire(tx *store.Tx, client, staff string) error {
 	return tx.RemovePerson(client, staff)
 }
 
-func (u *undo) restorePerson(tx *store.Tx, client string) error {
-	people, err := tx.People(client)
-	if err != nil {
-		return err
-	}
-	for i := range people {
-		p := &people[i]
-		if p.StaffID != u.After.StaffID {
-			continue
-		}
-		if !reflect.DeepEqual(nameless(p), u.After) {
-			break
-		}
-		before := *u.Before
-		before.Name = p.Name
-		return tx.PutPeople(client, []programme.Person{before})
-	}
-	return fmt.Errorf("the roster says something else about %s since", u.After.StaffID)
-}
-
 func (u *undo) restoreShelf(tx *store.Tx) error {
 	now, err := thingLines(tx, u.Shelf.Thing)
 	if err != nil {
@@ -108,7 +110,7 @@ func (u *undo) restoreShelf(tx *store.Tx) error {
 	if !sameLines(now, u.Shelf.After) {
 		return fmt.Errorf("the stock of %s has changed since", thingText(u.Shelf.Thing))
 	}
-	return putThing(tx, u.Shelf.Thing, u.Shelf.Before)
+	return tx.ReplaceStockOf(u.Shelf.Thing, u.Shelf.Before)
 }
 
 func sameLines(a, b []programme.StockLine) bool {

@@ -69,6 +69,16 @@ func (tx *Tx) ReplaceStock(lines []programme.StockLine) error {
 	return tx.AddStock(lines)
 }
 
+// ReplaceStockOf replaces all lines of one thing, here or on order, and leaves
+// the stock of everything else. Of thing, pieces and dates do not count.
+func (tx *Tx) ReplaceStockOf(thing programme.StockLine, lines []programme.StockLine) error {
+	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = ? AND client = ? AND code = ? AND colour = ? AND size = ?`,
+		string(thing.Kind), thing.Client, thing.Code, thing.Colour, thing.Size); err != nil {
+		return fmt.Errorf("replace stock of %s: %w", thing.Code, err)
+	}
+	return tx.AddStock(lines)
+}
+
 // AddStock puts pieces beside what is there: equal lines are added up.
 func (tx *Tx) AddStock(lines []programme.StockLine) error {
 	for i := range lines {
