@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -42,43 +43,43 @@ var acts = map[string]struct {
 	notes []string
 }{
 	"an issue from the shelf": {
-		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "Cotton polo", Pieces: 3, On: summer, FromShelf: true}),
+		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "Cotton polo", Pieces: 3, On: bookstest.Summer, FromShelf: true}),
 		"issued 3 polo/navy/M to 0001 Ada Brackenholt on 2025-07-01", []string{"2 pieces taken off the shelf of finished stock"},
 	},
 	"an issue of worn pieces": {
-		move(record.Move{Client: "harbour", Person: "ada brackenholt", Kind: programme.Issued, Garment: "apron", Pieces: 1, On: summer, Washes: 4.5}),
+		move(record.Move{Client: "harbour", Person: "ada brackenholt", Kind: programme.Issued, Garment: "apron", Pieces: 1, On: bookstest.Summer, Washes: 4.5}),
 		"issued 1 apron/black/one to 0001 Ada Brackenholt on 2025-07-01", nil,
 	},
 	"an ending of what is held": {
-		move(record.Move{Client: "harbour", Person: "0002", Kind: programme.Ended, Garment: "polo", Pieces: 2, Reason: programme.Print, On: summer}),
+		move(record.Move{Client: "harbour", Person: "0002", Kind: programme.Ended, Garment: "polo", Pieces: 2, Reason: programme.Print, On: bookstest.Summer}),
 		"ended 2 polo/navy/L of 0002 Bodhi Cresswater on 2025-07-01 (print)", nil,
 	},
 	"an ending of unknown cause": {
-		move(record.Move{Client: "harbour", Person: "0002", Kind: programme.Ended, Garment: "polo", Pieces: 1, On: summer}),
+		move(record.Move{Client: "harbour", Person: "0002", Kind: programme.Ended, Garment: "polo", Pieces: 1, On: bookstest.Summer}),
 		"ended 1 polo/navy/L of 0002 Bodhi Cresswater on 2025-07-01 (no reason given)", nil,
 	},
 	"a count of more than was known": {
-		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Counted, Garment: "polo", Pieces: 4, On: summer}),
+		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Counted, Garment: "polo", Pieces: 4, On: bookstest.Summer}),
 		"counted 4 polo/navy/M with 0001 Ada Brackenholt on 2025-07-01", []string{"the ledger knew of 3; if more were issued, enter those too"},
 	},
 	"a starter": {
-		hire(record.Starter{Client: "harbour", Name: "Kezia  Larkfield", Role: "Baker", Start: autumn, Sizes: map[string]string{"top": "x-large"}}),
+		hire(record.Starter{Client: "harbour", Name: "Kezia  Larkfield", Role: "Baker", Start: bookstest.Autumn, Sizes: map[string]string{"top": "x-large"}}),
 		"KL251001-1dd1 Kezia Larkfield starts as baker on 2025-10-01", []string{"no size of bottom is known yet; enter it with 'kitmuster change'"},
 	},
 	"a change of everything": {
-		alter(record.Alteration{Client: "harbour", Person: "0003", Role: "barista", Site: "Mill Lane", LastDay: autumn, Sizes: map[string]string{"top": "small", "head": "7.25"}}),
+		alter(record.Alteration{Client: "harbour", Person: "0003", Role: "barista", Site: "Mill Lane", LastDay: bookstest.Autumn, Sizes: map[string]string{"top": "small", "head": "7.25"}}),
 		"0003 Calla Dunmarrow: role barista instead of baker, site Mill Lane, size head 7 1/4, size top S, last day 2025-10-01", nil,
 	},
 	"blanks that were on order": {
-		receive(record.Arrival{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 26, On: summer}),
+		receive(record.Arrival{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 26, On: bookstest.Summer}),
 		"received 26 blank polo/navy/M on 2025-07-01", []string{"26 pieces of them were stated as on order and no longer are"},
 	},
 	"finished pieces never had before": {
-		receive(record.Arrival{Kind: programme.Finished, Client: "quay", Code: "cap", Colour: "navy", Size: "7.25", Pieces: 5, On: summer}),
+		receive(record.Arrival{Kind: programme.Finished, Client: "quay", Code: "cap", Colour: "navy", Size: "7.25", Pieces: 5, On: bookstest.Summer}),
 		"received 5 finished cap/navy/7 1/4 on 2025-07-01", nil,
 	},
 	"transfers": {
-		receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-mark", Pieces: 25, On: summer}),
+		receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-mark", Pieces: 25, On: bookstest.Summer}),
 		"received 25 transfers harbour-mark on 2025-07-01", nil,
 	},
 }
@@ -87,15 +88,15 @@ func TestAnEntrySaysWhatItDidAndIsTakenBackWhole(t *testing.T) {
 	ctx := context.Background()
 	for name, c := range acts {
 		t.Run(name, func(t *testing.T) {
-			b := newBooks(t)
-			before := contentOf(t, b)
+			b := bookstest.New(t)
+			before := bookstest.Of(t, b)
 			done, err := c.do(ctx, b)
 			require.NoError(t, err)
 			require.Equal(t, record.Done{Text: c.says, Notes: c.notes}, done)
-			require.NotEqual(t, before, contentOf(t, b))
+			require.NotEqual(t, before, bookstest.Of(t, b))
 			_, err = record.Undo(ctx, b, c.client)
 			require.NoError(t, err)
-			require.Equal(t, before, contentOf(t, b))
+			require.Equal(t, before, bookstest.Of(t, b))
 			_, err = record.Undo(ctx, b, c.client)
 			require.ErrorIs(t, err, record.ErrNothing)
 		})
@@ -106,13 +107,13 @@ func TestAnEntryThatFailsAtItsEndLeavesNothing(t *testing.T) {
 	ctx := context.Background()
 	for name, c := range acts {
 		t.Run(name, func(t *testing.T) {
-			b := newBooks(t)
-			before := contentOf(t, b)
-			breakAtTheEnd(t, b)
+			b := bookstest.New(t)
+			before := bookstest.Of(t, b)
+			bookstest.Break(t, b, "UPDATE ON import")
 			done, err := c.do(ctx, b)
-			require.ErrorContains(t, err, "the disk is full")
+			require.ErrorContains(t, err, bookstest.DiskFull)
 			require.Empty(t, done, "what was not kept is not said to be done")
-			require.Equal(t, before, contentOf(t, b))
+			require.Equal(t, before, bookstest.Of(t, b))
 		})
 	}
 }
@@ -121,15 +122,15 @@ func TestATakingBackThatFailsAtItsEndLeavesTheEntry(t *testing.T) {
 	ctx := context.Background()
 	for name, c := range acts {
 		t.Run(name, func(t *testing.T) {
-			b := newBooks(t)
+			b := bookstest.New(t)
 			_, err := c.do(ctx, b)
 			require.NoError(t, err)
-			entered := contentOf(t, b)
-			breakAtTheEnd(t, b)
+			entered := bookstest.Of(t, b)
+			bookstest.Break(t, b, "DELETE ON import")
 			done, err := record.Undo(ctx, b, c.client)
-			require.ErrorContains(t, err, "the disk is full")
+			require.ErrorContains(t, err, bookstest.DiskFull)
 			require.Empty(t, done)
-			require.Equal(t, entered, contentOf(t, b))
+			require.Equal(t, entered, bookstest.Of(t, b))
 		})
 	}
 }
@@ -140,47 +141,47 @@ func TestWrongEntriesSaySoAndChangeNothing(t *testing.T) {
 		says string
 	}{
 		"nobody of that name": {
-			move(record.Move{Client: "harbour", Person: "Ada Brackenhold", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: summer}),
+			move(record.Move{Client: "harbour", Person: "Ada Brackenhold", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: bookstest.Summer}),
 			`nobody in the roster has the number or name "Ada Brackenhold"; did you mean "Ada Brackenholt"?`,
 		},
 		"no such client": {
-			move(record.Move{Client: "harbor", Person: "0001", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: summer}),
+			move(record.Move{Client: "harbor", Person: "0001", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: bookstest.Summer}),
 			"(the clients are: harbour, quay)",
 		},
 		"no such garment": {
-			move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "polos", Pieces: 1, On: summer}),
+			move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "polos", Pieces: 1, On: bookstest.Summer}),
 			`read "polos", but there is no such garment`,
 		},
 		"a size that nobody knows": {
-			move(record.Move{Client: "harbour", Person: "0003", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: summer}),
+			move(record.Move{Client: "harbour", Person: "0003", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: bookstest.Summer}),
 			"give it as polo/COLOUR/SIZE",
 		},
 		"an issue after the last day": {
-			move(record.Move{Client: "harbour", Person: "0004", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: summer}),
+			move(record.Move{Client: "harbour", Person: "0004", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: bookstest.Summer}),
 			"0004 Dario Eastlake left on 2025-04-01; nothing can be issued after that",
 		},
 		"more ended than held": {
-			move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Ended, Garment: "polo", Pieces: 4, On: summer}),
+			move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Ended, Garment: "polo", Pieces: 4, On: bookstest.Summer}),
 			"0001 Ada Brackenholt holds 3 of polo/navy/M on 2025-07-01, so 4 cannot end; holds 3 polo/navy/M",
 		},
 		"an ending before the issue": {
-			move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Ended, Garment: "polo/navy/M", Pieces: 1, On: hired}),
+			move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Ended, Garment: "polo/navy/M", Pieces: 1, On: bookstest.Hired}),
 			"no such garment",
 		},
 		"a number that is taken": {
-			hire(record.Starter{Client: "harbour", StaffID: "0001", Name: "Kezia Larkfield", Role: "baker", Start: summer}),
+			hire(record.Starter{Client: "harbour", StaffID: "0001", Name: "Kezia Larkfield", Role: "baker", Start: bookstest.Summer}),
 			"the number 0001 is that of 0001 Ada Brackenholt already",
 		},
 		"a name that is taken": {
-			hire(record.Starter{Client: "harbour", Name: "ADA BRACKENHOLT", Role: "baker", Start: summer}),
+			hire(record.Starter{Client: "harbour", Name: "ADA BRACKENHOLT", Role: "baker", Start: bookstest.Summer}),
 			"give a staff number with --number",
 		},
 		"no role": {
-			hire(record.Starter{Client: "harbour", Name: "Kezia Larkfield", Start: summer}),
+			hire(record.Starter{Client: "harbour", Name: "Kezia Larkfield", Start: bookstest.Summer}),
 			"the role is missing; write one of barista, baker, supervisor",
 		},
 		"a size that is not sold": {
-			hire(record.Starter{Client: "harbour", Name: "Kezia Larkfield", Role: "baker", Start: summer, Sizes: map[string]string{"top": "9XL"}}),
+			hire(record.Starter{Client: "harbour", Name: "Kezia Larkfield", Role: "baker", Start: bookstest.Summer, Sizes: map[string]string{"top": "9XL"}}),
 			`read "9XL" for top`,
 		},
 		"a change of nothing": {
@@ -188,29 +189,29 @@ func TestWrongEntriesSaySoAndChangeNothing(t *testing.T) {
 			"that is how 0001 Ada Brackenholt is entered already",
 		},
 		"a last day before the first": {
-			alter(record.Alteration{Client: "harbour", Person: "0001", LastDay: hired - 1}),
+			alter(record.Alteration{Client: "harbour", Person: "0001", LastDay: bookstest.Hired - 1}),
 			"started on 2021-03-15, after 2021-03-14",
 		},
 		"finished pieces of nobody": {
-			receive(record.Arrival{Kind: programme.Finished, Code: "polo", Colour: "navy", Size: "M", Pieces: 5, On: summer}),
+			receive(record.Arrival{Kind: programme.Finished, Code: "polo", Colour: "navy", Size: "M", Pieces: 5, On: bookstest.Summer}),
 			"say whose they are with --client",
 		},
 		"blanks of a client": {
-			receive(record.Arrival{Kind: programme.Blank, Client: "harbour", Code: "polo", Colour: "navy", Size: "M", Pieces: 5, On: summer}),
+			receive(record.Arrival{Kind: programme.Blank, Client: "harbour", Code: "polo", Colour: "navy", Size: "M", Pieces: 5, On: bookstest.Summer}),
 			"a blank belongs to no client; leave --client out",
 		},
 		"an artwork that is none": {
-			receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-marc", Pieces: 5, On: summer}),
+			receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-marc", Pieces: 5, On: bookstest.Summer}),
 			`read "harbour-marc", but there is no such artwork in the shop's catalogue; harbour-mark comes nearest`,
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			b := newBooks(t)
-			before := contentOf(t, b)
+			b := bookstest.New(t)
+			before := bookstest.Of(t, b)
 			done, err := c.do(context.Background(), b)
 			require.ErrorContains(t, err, c.says)
 			require.Empty(t, done)
-			require.Equal(t, before, contentOf(t, b))
+			require.Equal(t, before, bookstest.Of(t, b))
 		})
 	}
 }
@@ -218,27 +219,27 @@ func TestWrongEntriesSaySoAndChangeNothing(t *testing.T) {
 // Whatever is entered, taking it all back, the last first, leads through the
 // same books backwards to those of the beginning.
 func TestUndoLeadsBackThroughTheSameBooks(t *testing.T) {
-	b := newBooks(t)
+	b := bookstest.New(t)
 	ctx := context.Background()
 	entered := 0
 	rapid.Check(t, func(t *rapid.T) {
-		states := []content{contentOf(t, b)}
+		states := []bookstest.Content{bookstest.Of(t, b)}
 		var clients []string
 		for range rapid.IntRange(1, 6).Draw(t, "entries") {
 			a := anyAct(t)
 			if _, err := a.do(ctx, b); err != nil {
-				require.Equal(t, states[len(states)-1], contentOf(t, b), "an entry that is refused changes nothing")
+				require.Equal(t, states[len(states)-1], bookstest.Of(t, b), "an entry that is refused changes nothing")
 				continue
 			}
-			states, clients = append(states, contentOf(t, b)), append(clients, a.client)
+			states, clients = append(states, bookstest.Of(t, b)), append(clients, a.client)
 			entered++
 		}
 		for i := len(clients) - 1; i >= 0; i-- {
-			require.Equal(t, states[i+1], contentOf(t, b))
+			require.Equal(t, states[i+1], bookstest.Of(t, b))
 			_, err := record.Undo(ctx, b, clients[i])
 			require.NoError(t, err)
 		}
-		require.Equal(t, states[0], contentOf(t, b))
+		require.Equal(t, states[0], bookstest.Of(t, b))
 	})
 	require.Greater(t, entered, 50, "refused entries prove little")
 }
@@ -250,7 +251,7 @@ func anyAct(t *rapid.T) act {
 	size := map[string]string{"polo": rapid.SampledFrom([]string{"M", "L"}).Draw(t, "size"), "apron": "one", "cap": "ONE"}[garment]
 	colour := map[string]string{"polo": "navy", "apron": "black", "cap": "navy"}[garment]
 	pieces := rapid.IntRange(1, 30).Draw(t, "pieces")
-	on := rapid.SampledFrom([]programme.Date{spring, summer, autumn}).Draw(t, "on")
+	on := rapid.SampledFrom([]programme.Date{bookstest.Spring, bookstest.Summer, bookstest.Autumn}).Draw(t, "on")
 	m := record.Move{Client: client, Person: person, Garment: garment, Colour: colour, Size: size, Pieces: pieces, On: on}
 	switch rapid.IntRange(0, 7).Draw(t, "kind") {
 	case 0:
@@ -281,7 +282,7 @@ func tamper(t *testing.T, b *books.Books, f func(tx *store.Tx) error) {
 
 func TestUndoRefusesWhatSomethingElseHasChangedSince(t *testing.T) {
 	ctx := context.Background()
-	kezia := programme.Person{StaffID: "K1", Name: "Kezia Larkfield", Role: "baker", Start: autumn, Sizes: map[string]string{}}
+	kezia := programme.Person{StaffID: "K1", Name: "Kezia Larkfield", Role: "baker", Start: bookstest.Autumn, Sizes: map[string]string{}}
 	for name, c := range map[string]struct {
 		act
 		tamper func(tx *store.Tx) error
@@ -289,20 +290,20 @@ func TestUndoRefusesWhatSomethingElseHasChangedSince(t *testing.T) {
 	}{
 		"stock that was stated anew": {
 			acts["blanks that were on order"].act,
-			func(tx *store.Tx) error { return tx.ReplaceStock(shelf[:1]) },
+			func(tx *store.Tx) error { return tx.ReplaceStock(bookstest.Shelf[:1]) },
 			"the stock of blank polo/navy/M has changed since",
 		},
 		"a person whom a roster changed": {
 			acts["a change of everything"].act,
 			func(tx *store.Tx) error {
-				p := staff()[2]
+				p := bookstest.Staff()[2]
 				p.Role = "supervisor"
 				return tx.PutPeople("harbour", []programme.Person{p})
 			},
 			"the roster says something else about 0003 since",
 		},
 		"a starter whom a roster changed": {
-			hire(record.Starter{Client: "harbour", StaffID: "K1", Name: kezia.Name, Role: "baker", Start: autumn}),
+			hire(record.Starter{Client: "harbour", StaffID: "K1", Name: kezia.Name, Role: "baker", Start: bookstest.Autumn}),
 			func(tx *store.Tx) error {
 				p := kezia
 				p.Site = "Mill Lane"
@@ -311,23 +312,23 @@ func TestUndoRefusesWhatSomethingElseHasChangedSince(t *testing.T) {
 			"the roster says something else about K1 since",
 		},
 		"a starter who holds pieces": {
-			hire(record.Starter{Client: "harbour", StaffID: "K1", Name: kezia.Name, Role: "baker", Start: autumn}),
+			hire(record.Starter{Client: "harbour", StaffID: "K1", Name: kezia.Name, Role: "baker", Start: bookstest.Autumn}),
 			func(tx *store.Tx) error {
-				_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: autumn, Kind: programme.Issued, StaffID: "K1", SKU: poloM, Pieces: 1}}, 0)
+				_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: bookstest.Autumn, Kind: programme.Issued, StaffID: "K1", SKU: bookstest.PoloM, Pieces: 1}}, 0)
 				return err
 			},
 			"pieces of K1 are in the ledger",
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			b := newBooks(t)
+			b := bookstest.New(t)
 			_, err := c.do(ctx, b)
 			require.NoError(t, err)
 			tamper(t, b, c.tamper)
-			before := contentOf(t, b)
+			before := bookstest.Of(t, b)
 			_, err = record.Undo(ctx, b, c.client)
 			require.ErrorContains(t, err, c.says)
-			require.Equal(t, before, contentOf(t, b))
+			require.Equal(t, before, bookstest.Of(t, b))
 		})
 	}
 }
@@ -335,36 +336,36 @@ func TestUndoRefusesWhatSomethingElseHasChangedSince(t *testing.T) {
 // A name is forgotten when its time has come; taking back an older change of
 // that person must not bring it back, nor fail for it.
 func TestUndoKeepsTheNameThatTheRosterHasNow(t *testing.T) {
-	b := newBooks(t)
+	b := bookstest.New(t)
 	ctx := context.Background()
 	_, err := record.Alter(ctx, b, record.Alteration{Client: "harbour", Person: "0001", Role: "baker"})
 	require.NoError(t, err)
 	tamper(t, b, func(tx *store.Tx) error {
-		p := staff()[0]
+		p := bookstest.Staff()[0]
 		p.Role, p.Name = "baker", "Ada Newname"
 		return tx.PutPeople("harbour", []programme.Person{p})
 	})
 	_, err = record.Undo(ctx, b, "harbour")
 	require.NoError(t, err)
-	want := staff()[0]
+	want := bookstest.Staff()[0]
 	want.Name = "Ada Newname"
-	require.Equal(t, want, contentOf(t, b).People[0][0])
+	require.Equal(t, want, bookstest.Of(t, b).People["harbour"][0])
 }
 
 // A ledger that was exported and taken into new books brings the refs of old
 // entries along; a new entry must not be taken for one of them.
 func TestAnEntryIsNeverTakenForOneThatAFileBrought(t *testing.T) {
-	b := newBooks(t)
+	b := bookstest.New(t)
 	ctx := context.Background()
 	tamper(t, b, func(tx *store.Tx) error {
-		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: spring, Kind: programme.Issued, StaffID: "0001", SKU: poloM, Pieces: 1, Ref: "by-hand-1"}}, 0)
+		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: bookstest.Spring, Kind: programme.Issued, StaffID: "0001", SKU: bookstest.PoloM, Pieces: 1, Ref: "by-hand-1"}}, 0)
 		return err
 	})
-	before := contentOf(t, b)
-	_, err := record.Enter(ctx, b, record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "polo", Pieces: 2, On: summer})
+	before := bookstest.Of(t, b)
+	_, err := record.Enter(ctx, b, record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "polo", Pieces: 2, On: bookstest.Summer})
 	require.NoError(t, err)
-	require.Len(t, contentOf(t, b).Movements[0], len(before.Movements[0])+1)
+	require.Len(t, bookstest.Of(t, b).Movements["harbour"], len(before.Movements["harbour"])+1)
 	_, err = record.Undo(ctx, b, "harbour")
 	require.NoError(t, err)
-	require.Equal(t, before, contentOf(t, b))
+	require.Equal(t, before, bookstest.Of(t, b))
 }
