@@ -112,6 +112,9 @@ func split(data []byte) (map[string]string, [][]string, error) {
 			head[strings.TrimSpace(k)] = strings.TrimSpace(v)
 		}
 	}
+	if err := lines.Err(); err != nil {
+		return nil, nil, err
+	}
 	rows, err := csv.NewReader(&body).ReadAll()
 	if err != nil {
 		return nil, nil, err
@@ -199,6 +202,9 @@ func (r *reader) gang() (out []Problem) {
 			q.Name, q.Layouts, q.Known = fmt.Sprintf("%s, %d layouts", r.name, k), k, v
 			out = append(out, q)
 		}
+	}
+	if len(out) == 0 && r.err == nil {
+		r.err = errors.New("no heading names a sheet_cost or the optimum_sheets_K_layouts for K of 1 to 4")
 	}
 	return out
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/sheet/bench"
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
@@ -143,6 +144,7 @@ func TestFilesThatAreNoProblemAreRefused(t *testing.T) {
 		"# strip_width: ten\n1,2\n":     "not a number",
 		"# strip_width: 10\n1\n":        "too short",
 		"# slots: 4\nartwork\n":         "too short",
+		"# slots: 4\n1,20\n":            "no heading names a sheet_cost",
 		"# bin_width: 10\n\"a,1,2,3\n":  "quote",
 		"# bin_width: 10\n020_01,1,x\n": "not a number",
 	} {
@@ -152,6 +154,7 @@ func TestFilesThatAreNoProblemAreRefused(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
+	goldentest.Seeds(f, "../../../testdata/sheets/bin/class01.csv", "../../../testdata/sheets/strip/C1-1.csv", "../../../testdata/sheets/gang/*.csv")
 	f.Add([]byte("# strip_width: 10\n# optimum_height: 4\n3,4\n"))
 	f.Add([]byte("# slots: 4\n# setup_cost: 1\n# sheet_cost: 1\n1,20\n"))
 	f.Add([]byte("# bin_width: 10\n# bin_height: 10\n020_01,5,9,1\n"))
