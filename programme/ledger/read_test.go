@@ -155,6 +155,7 @@ func TestALedgerThatWasWrittenIsReadAsTheSame(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
+	goldentest.Seeds(f, "../../testdata/malformed/ledger/*")
 	f.Add([]byte("date,movement,staff_id,garment,colour,size,pieces,reason,ref,washes\n2025-03-03,issued,0001,polo,navy,M,3,,x,1.5\n"))
 	f.Add([]byte("date;movement;staff_id;garment;pieces\n1.2.2025;ended;0002;apron;1\n13.2.2025;counted;0002;apron;0\n"))
 	opt := options()

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -182,6 +183,7 @@ func TestGoodRowsAreTakenAndTheOthersCanBeMended(t *testing.T) {
 
 // FuzzRead checks that whatever can be read can be written and read again.
 func FuzzRead(f *testing.F) {
+	goldentest.Seeds(f, "../../testdata/rosters/*.*", "../../testdata/malformed/roster/*")
 	f.Add([]byte("staff_id,name,role,start_date,size_top\n1,\"Larkfield, Kezia\",baker,2026-03-02,x-large\n"))
 	f.Add([]byte("\xff\xfen\x00a\x00m\x00e\x00"))
 	f.Add([]byte("name;role;start_date;site\n'=1+1;a;3/13/24;\"x\ny\"\nTotal;;;\n"))

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
@@ -74,6 +75,7 @@ func FuzzReadIntake(f *testing.F) {
 
 // Any shop.yaml that reads still reads with an artwork more, or is left alone.
 func FuzzAddArtworks(f *testing.F) {
+	goldentest.Seeds(f, "testdata/bad/shop-*.yaml", "../../testdata/bakery/shop.yaml")
 	f.Add(file(f, "shop.yaml"))
 	art := programme.Artwork{Code: "new-mark", Client: "oakyard", Name: "New", Kind: "film", Width: programme.Inch, Height: programme.Inch, Turn: true}
 	f.Fuzz(func(t *testing.T, text []byte) {

@@ -224,6 +224,7 @@ func TestChangesAreSaidInPlainWords(t *testing.T) {
 }
 
 func FuzzReadShop(f *testing.F) {
+	goldentest.Seeds(f, "testdata/bad/shop-*.yaml", "../../testdata/bakery/shop.yaml")
 	f.Add(file(f, "shop.yaml"))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		shop, err := setup.ReadShop("shop.yaml", text)
@@ -240,6 +241,7 @@ func FuzzReadShop(f *testing.F) {
 func FuzzReadClient(f *testing.F) {
 	shop := cornerPress(f)
 	f.Add(file(f, "client.yaml"))
+	goldentest.Seeds(f, "testdata/bad/client-*.yaml")
 	f.Fuzz(func(t *testing.T, text []byte) {
 		c, err := setup.ReadClient("c.yaml", text, shop)
 		if err != nil {

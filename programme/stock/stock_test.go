@@ -88,6 +88,7 @@ func TestStockThatWasWrittenIsReadAsTheSame(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
+	goldentest.Seeds(f, "../../testdata/malformed/stock/*")
 	f.Add([]byte("as_of,kind,code,colour,size,pieces,expected_on,client\n2026-03-02,finished,polo,navy,M,3,2026-04-01,mill\n"))
 	f.Add([]byte("as_of;kind;code;pieces;made_on\n2.3.2026;transfer;mill-mark;30;31.1.2026\n"))
 	opt := options()

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 	"pgregory.net/rapid"
 
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -152,6 +153,7 @@ func drawCell(t *rapid.T) string {
 }
 
 func FuzzOpen(f *testing.F) {
+	goldentest.Seeds(f, "../../testdata/rosters/*.*", "../../testdata/malformed/*/*")
 	f.Add([]byte("name,note\na,b\n"))
 	f.Add([]byte("sep=;\nname;note\na;\"b\nc\"\n"))
 	f.Add([]byte("\xff\xfen\x00a\x00m\x00e\x00,\x00n\x00o\x00t\x00e\x00\n\x00"))
