@@ -158,7 +158,8 @@ func (s *scene) addHolding(p *programme.Person, l *programme.KitLine, pieces []*
 		}
 		return
 	}
-	if missing := l.Each - len(pieces); missing > 0 && known && listed {
+	lastDay := p.End == s.in.AsOf // whoever hands the kit back today is owed none
+	if missing := l.Each - len(pieces); missing > 0 && known && listed && !lastDay {
 		s.owed[line] += missing
 		s.short = append(s.short, Short{p.StaffID, k, missing})
 	}
