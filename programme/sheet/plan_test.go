@@ -3,6 +3,9 @@ package sheet_test
 import (
 	"math"
 	"math/rand/v2"
+	"regexp"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -173,6 +176,32 @@ func TestOversAreMadeOnlyAsFarAsTheyPay(t *testing.T) {
 	plan, err = sheet.Arrange(req)
 	require.NoError(t, err)
 	require.Equal(t, programme.Money(15*0.5*600/15), plan.Cost.OverWorth)
+	require.Equal(t, []string{"1 layout on 25 sheets cost $35.00 to set up and $150.00 to print; transfers worth $3.00 of that are left over for the shelf, so $182.00 is for this order."}, plan.Orders[0].Why)
+}
+
+// A way of laying out that costs less in cash may still be the dearer one,
+// since it leaves nothing over: the reasons must not look like a mistake.
+func TestReasonsCompareWhatIsForThisOrder(t *testing.T) {
+	shop := pressShop()
+	shop.Kinds[0].OverWorth, shop.Kinds[0].MaxOversMonths = 0.5, 12
+	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 40, PerMonth: 90}, {Artwork: "b-chest", Pieces: 90, PerMonth: 90}}})
+	require.NoError(t, err)
+	o := plan.Orders[0]
+	require.Positive(t, o.Cost.OverWorth)
+	require.Greater(t, len(o.Why), 1)
+	amounts := regexp.MustCompile(`\$([0-9.]+)`)
+	amount := func(s string, i int) float64 {
+		v, err := strconv.ParseFloat(amounts.FindAllStringSubmatch(s, -1)[i][1], 64)
+		require.NoError(t, err, s)
+		return v
+	}
+	ours := amount(o.Why[0], 3)
+	require.InDelta(t, (o.Cost.Total() - o.Cost.OverWorth).Float(), ours, 0.001)
+	for i, w := range o.Why[1:] {
+		require.Contains(t, w, "of it for this order")
+		require.Greater(t, amount(w, 1), ours, w)
+		require.NotEqual(t, w[strings.Index(w, "would"):], o.Why[i][max(0, strings.Index(o.Why[i], "would")):], "the same is not said twice")
+	}
 }
 
 // TestInksOfOneSetAreSetUpOnce checks the ink colours a layout pays for.

@@ -9,22 +9,26 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet/gang"
 )
 
-// reasons says in plain sentences why these layouts were chosen.
+// reasons says in plain sentences why these layouts were chosen. Where overs
+// are worth something, each way's part for this order stands beside what it
+// costs: that part is what the choice is made by.
 func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 	money := func(v float64) string { return programme.Money(math.Round(v)).In(shop.Currency) }
-	why := []string{fmt.Sprintf("%s on %s cost %s to set up and %s to print.",
-		count(len(o.Layouts), "layout"), count(o.Sheets(), "sheet"), o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))}
+	first := fmt.Sprintf("%s on %s cost %s to set up and %s to print",
+		count(len(o.Layouts), "layout"), count(o.Sheets(), "sheet"), o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))
+	if worth := o.Cost.OverWorth; worth > 0 {
+		first += fmt.Sprintf("; transfers worth %s of that are left over for the shelf, so %s is for this order", worth.In(shop.Currency), (o.Cost.SetUp + o.Cost.Print - worth).In(shop.Currency))
+	}
+	why := []string{first + "."}
 	for _, r := range rules(chosen) {
-		if r.net > r.chosenNet+0.5 {
-			why = append(why, fmt.Sprintf("%s would cost %s on %s.", r.name, money(r.paid), count(r.sheets, "sheet")))
+		if r.net <= r.chosenNet+0.5 {
+			continue
 		}
-	}
-	var worth float64
-	for i := range chosen {
-		worth += chosen[i].OverWorth
-	}
-	if worth > 0 {
-		why = append(why, fmt.Sprintf("Overs worth %s go to the shelf for later.", money(worth)))
+		said := fmt.Sprintf("%s would cost %s on %s", r.name, money(r.paid), count(r.sheets, "sheet"))
+		if o.Cost.OverWorth > 0 {
+			said += fmt.Sprintf(", %s of it for this order", money(r.net))
+		}
+		why = append(why, said+".")
 	}
 	return why
 }
@@ -60,7 +64,7 @@ func rules(chosen []choice) []rule {
 			r.sheets += s.Sheets()
 		}
 	}
-	return all
+	return slices.CompactFunc(all, func(a, b rule) bool { return a.paid == b.paid && a.net == b.net && a.sheets == b.sheets })
 }
 
 func count(n int, what string) string {
