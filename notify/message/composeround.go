@@ -149,11 +149,26 @@ func (d *Due) alt(t tongue) string {
 	a := d.picture(t)
 	last := len(b.mean) - 1
 	s := fmt.Sprintf("%s: pieces needed over %d weeks, %.0f expected by %s (between %.0f and %.0f).", clientName(d.Client), last, b.mean[last], t.date(d.Ahead.AsOf.Add(7*last)), b.low[last], b.high[last])
-	return s + " " + runsOut("Without this order", b.mean, a.There, t, d.Ahead.AsOf) + " " + runsOut("With it", b.mean, a.WithOrder, t, d.Ahead.AsOf)
+	return s + " " + runsOut("Without this order", b.mean, a.There, 1, t, d.Ahead.AsOf) + " " + d.withIt(b.mean, a.WithOrder, t)
 }
 
-func runsOut(what string, need, there []float64, t tongue, asOf programme.Date) string {
-	for w := 1; w < len(need); w++ {
+// withIt says how long the order lasts, from the week in which it arrives.
+func (d *Due) withIt(need, there []float64, t tongue) string {
+	arrives := d.Proposal.Arrives
+	first := max(1, (arrives.Sub(d.Ahead.AsOf)+6)/7)
+	what := "With it"
+	for w := 1; w < min(first, len(need)); w++ {
+		if need[w] > there[w] {
+			what = fmt.Sprintf("Until it arrives on %s some may go short; then", t.date(arrives))
+			break
+		}
+	}
+	return runsOut(what, need, there, first, t, d.Ahead.AsOf)
+}
+
+// runsOut names the week, from a first one on, in which the need passes what is there.
+func runsOut(what string, need, there []float64, first int, t tongue, asOf programme.Date) string {
+	for w := first; w < len(need); w++ {
 		if need[w] > there[w] {
 			return fmt.Sprintf("%s the expected need passes what is there in the week to %s.", what, t.date(asOf.Add(7*w)))
 		}

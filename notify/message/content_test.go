@@ -242,7 +242,7 @@ func TestFortyClientsStayBelowTheLimit(t *testing.T) {
 	require.NoError(t, err)
 	require.Less(t, len(m.HTML), 100_000, "some mail programs cut what is longer")
 	require.Contains(t, m.Text, "Client 40")
-	require.Contains(t, m.Text, "Expected 26, to be safe 36", "with its arithmetic")
+	require.Contains(t, m.Text, "Expected 26, for the target 36", "with its arithmetic")
 	b, err := m.Bytes(envelope)
 	require.NoError(t, err)
 	require.Less(t, len(b), 500_000)
@@ -284,4 +284,47 @@ func TestNumbersFollowTheShop(t *testing.T) {
 	words := strings.Join(strings.Fields(m.Text), " ")
 	require.Contains(t, words, "304.8 mm × 457.2 mm")
 	require.NotContains(t, words, " in ×")
+}
+
+func TestPiecesToHandOutAreOneSentence(t *testing.T) {
+	r := aRound()
+	p := r.Due[0].Proposal
+	tee := func(size string) programme.SKU { return programme.SKU{Garment: "tee", Colour: "black", Size: size} }
+	apron := programme.SKU{Garment: "apron", Colour: "black", Size: "one"}
+	p.Reasons = []reorder.Reason{
+		{Kind: reorder.HandOut, SKU: tee("L"), Pieces: 2}, {Kind: reorder.HandOut, SKU: tee("S"), Pieces: 1}, {Kind: reorder.HandOut, SKU: apron, Pieces: 4},
+		{Kind: reorder.OwedNow, SKU: tee("2XL"), Pieces: 1}, {Kind: reorder.ShortestLine, SKU: tee("M"), Pieces: 1.4},
+	}
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	text := strings.Join(strings.Fields(m.Text), " ")
+	require.Contains(t, text, "Hand out now, since they lie on the shelf and are missing from people's kits: Crew tee, black: S 1, L 2; Bib apron, black: 4.")
+	require.Contains(t, text, "Missing from people's kits today, with none on the shelf: Crew tee, black: 2XL 1.")
+	require.Contains(t, text, "Shortest before an order of the next round would arrive: Crew tee, black, M (about 1.4).")
+}
+
+// Whoever does without until an order comes must not read that the order does
+// nothing for them.
+func TestThePictureIsSaidFromTheArrivalOn(t *testing.T) {
+	r := aRound()
+	d := &r.Due[0]
+	for i := range d.Ahead.Lines {
+		d.Ahead.Lines[i].OnHand, d.Ahead.Lines[i].OnOrder = 0, 0
+	}
+	d.Arriving = nil
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	text := strings.Join(strings.Fields(m.Text), " ")
+	require.Regexp(t, `Without this order the expected need passes what is there in the week to 9 Mar 2026\. Until it arrives on 12 Mar 2026 some may go short; then the expected need passes what is there in the week to \d+ (Apr|May) 2026\.`, text)
+}
+
+func TestArtworksOfOneNameAreToldApart(t *testing.T) {
+	r := aRound()
+	for i := range r.Shop.Artworks {
+		r.Shop.Artworks[i].Name = "Lettering"
+	}
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Regexp(t, `\d+ × Lettering \(\w+\)`, m.Text)
+	require.NotRegexp(t, `Lettering[,.]`, m.Text)
 }

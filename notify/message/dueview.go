@@ -40,7 +40,7 @@ func (d *Due) view(t tongue, much detail) dueView {
 		Money:  t.costs(p),
 	}
 	if p.Late {
-		v.Late = "Already late: even an order of today arrives after stock is expected to run short."
+		v.Late = "Already late: even an order of today arrives after stock is expected to run short." + largestPart(p)
 	}
 	switch much {
 	case full:
@@ -54,6 +54,27 @@ func (d *Due) view(t tongue, much detail) dueView {
 		v.Dates = fmt.Sprintf("%s, yes by %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy))
 	}
 	return v
+}
+
+// largestPart says what most of the need is for: of a late client the first question.
+func largestPart(p *reorder.Proposal) string {
+	var sum reorder.Line
+	for i := range p.Lines {
+		addUp(&sum, &p.Lines[i])
+	}
+	most, what := sum.Worn, "what wears out"
+	for _, c := range []struct {
+		pieces float64
+		what   string
+	}{{sum.Print, "prints that wear off"}, {sum.Mishap, "what gets lost or damaged"}, {sum.Hires, "new starters"}} {
+		if c.pieces > most {
+			most, what = c.pieces, c.what
+		}
+	}
+	if most < 0.5 {
+		return ""
+	}
+	return fmt.Sprintf(" The largest part of the need is for %s: %.0f of %.0f pieces.", what, most, sum.Expected)
 }
 
 // sizeLines writes quantities as a line for each garment and colour.
@@ -92,27 +113,47 @@ func (t tongue) pulled(x *reorder.Pulled) string {
 
 // reasons turns the facts behind the decision into sentences.
 func (t tongue) reasons(p *reorder.Proposal) []string {
-	var out, owed, short []string
+	var owed, handOut, tooLate []tally
+	var short []string
 	for _, r := range p.Reasons {
+		pieces := tally{r.SKU, int(r.Pieces + 0.5)}
 		switch r.Kind {
 		case reorder.OwedNow:
-			owed = append(owed, fmt.Sprintf("%s of %s", oneDecimal(r.Pieces), t.what(r.SKU)))
-		case reorder.ShortestLine:
-			short = append(short, t.what(r.SKU))
+			owed = append(owed, pieces)
 		case reorder.HandOut:
-			out = append(out, fmt.Sprintf("%s of %s are missing from people's kits and lie on the shelf: hand them out.", oneDecimal(r.Pieces), t.what(r.SKU)))
+			handOut = append(handOut, pieces)
 		case reorder.ComesTooLate:
-			out = append(out, fmt.Sprintf("%s of %s are on order but come too late.", oneDecimal(r.Pieces), t.what(r.SKU)))
+			tooLate = append(tooLate, pieces)
+		case reorder.ShortestLine:
+			short = append(short, fmt.Sprintf("%s (about %s)", t.what(r.SKU), oneDecimal(r.Pieces)))
 		case reorder.BelowTarget, reorder.AboveTarget, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:
 		}
 	}
-	out = append([]string{fmt.Sprintf("If nothing is ordered before the next round, %s pieces asked for will be there in time; the target is %s. With this order: %s until %s.",
-		ofHundred(p.FillNow), ofHundred(p.TargetFill), ofHundred(p.FillAfter), t.day(p.CoverUntil))}, out...)
-	if len(owed) > 0 {
-		out = append(out, "Missing from people's kits today: "+sentence(owed)+".")
+	out := []string{fmt.Sprintf("If nothing is ordered before the next round, %s pieces asked for will be there in time; the target is %s. With this order: %s until %s.",
+		ofHundred(p.FillNow), ofHundred(p.TargetFill), ofHundred(p.FillAfter), t.day(p.CoverUntil))}
+	say := func(what string, list []string) {
+		if len(list) > 0 {
+			out = append(out, what+joinSemicolon(list)+".")
+		}
 	}
-	if len(short) > 0 {
-		out = append(out, "Shortest: "+joinSemicolon(short)+".")
+	say("Hand out now, since they lie on the shelf and are missing from people's kits: ", t.pieceWords(handOut))
+	say("Missing from people's kits today, with none on the shelf: ", t.pieceWords(owed))
+	say("On order, but they come too late: ", t.pieceWords(tooLate))
+	say("Shortest before an order of the next round would arrive: ", short)
+	return out
+}
+
+// pieceWords is a phrase for each garment and colour: Crew tee, sage: S 1, M 2.
+func (t tongue) pieceWords(pieces []tally) []string {
+	var out []string
+	for _, table := range t.sizeTables(pieces) {
+		for _, r := range table.Rows {
+			n := table.sizesOf(r)
+			if table.oneSize() {
+				n = fmt.Sprint(r.Total)
+			}
+			out = append(out, fmt.Sprintf("%s, %s: %s", table.Garment, r.Colour, n))
+		}
 	}
 	return out
 }
@@ -150,7 +191,7 @@ func (t tongue) garmentViews(p *reorder.Proposal, whole bool) []garmentView {
 	for _, table := range t.sizeTables(all) {
 		why := shortArithmetic(sums[table.code])
 		if whole {
-			why = t.arithmetic(sums[table.code], rounding[table.code], p.CoverUntil)
+			why = t.arithmetic(sums[table.code], &table, rounding[table.code], p.CoverUntil)
 		}
 		out = append(out, garmentView{table, why})
 	}
@@ -163,20 +204,28 @@ func addUp(s, l *reorder.Line) {
 	s.Wanted, s.Order, s.BlanksOnShelf, s.Buy, s.StayBlank = s.Wanted+l.Wanted, s.Order+l.Order, s.BlanksOnShelf+l.BlanksOnShelf, s.Buy+l.Buy, s.StayBlank+l.StayBlank
 }
 
-// arithmetic says how a garment's number came about: expected, at the target,
-// what is there, what is wanted, what is ordered.
-func (t tongue) arithmetic(s *reorder.Line, rounding []string, until programme.Date) string {
-	w := fmt.Sprintf("Expected need until %s: %s", t.day(until), oneDecimal(s.Expected))
+// arithmetic says how a garment's number came about: expected, for the target,
+// what is there, what is wanted, what is ordered. Only sizes with an order are
+// in it, so it says so where there is more than one.
+func (t tongue) arithmetic(s *reorder.Line, table *sizeTable, rounding []string, until programme.Date) string {
+	sizes := "in these sizes "
+	if table.oneSize() {
+		sizes = ""
+	}
+	w := fmt.Sprintf("Expected need %suntil %s: %s", sizes, t.day(until), oneDecimal(s.Expected))
 	if c := causes(s.Worn, s.Print, s.Mishap, s.Hires); c != "" {
 		w += " (" + c + ")"
 	}
-	w += fmt.Sprintf(". To be safe: %d. On hand %d, on order %d", s.AtTarget, s.OnHand, s.OnOrder)
-	if s.Owed > 0 {
-		w += fmt.Sprintf(", owed to staff %d", s.Owed)
+	w += fmt.Sprintf(". For the target %d, less %d on hand", s.AtTarget, s.OnHand)
+	if s.OnOrder > 0 {
+		w += fmt.Sprintf(", less %d on order", s.OnOrder)
 	}
-	w += fmt.Sprintf(": wanted %d", s.Wanted)
+	if s.Owed > 0 {
+		w += fmt.Sprintf(", plus %d owed to staff", s.Owed)
+	}
+	w += fmt.Sprintf(": %d wanted", s.Wanted)
 	if s.Order != s.Wanted {
-		w += fmt.Sprintf(", ordered %d", s.Order)
+		w += fmt.Sprintf(", %d ordered", s.Order)
 	}
 	w += "."
 	if s.BlanksOnShelf > 0 {
@@ -190,7 +239,7 @@ func (t tongue) arithmetic(s *reorder.Line, rounding []string, until programme.D
 
 // shortArithmetic is the numbers behind a garment without their parts.
 func shortArithmetic(s *reorder.Line) string {
-	return fmt.Sprintf("Expected %s, to be safe %d, there %d, wanted %d.", oneDecimal(s.Expected), s.AtTarget, s.OnHand+s.OnOrder-s.Owed, s.Wanted)
+	return fmt.Sprintf("Expected %s, for the target %d, there %d, wanted %d.", oneDecimal(s.Expected), s.AtTarget, s.OnHand+s.OnOrder-s.Owed, s.Wanted)
 }
 
 // costs is what the shop pays and keeps.

@@ -204,11 +204,19 @@ func (t tongue) kindName(code string) string {
 	return clean.Short(code)
 }
 
+// artwork returns what people call an artwork; where two have the same name,
+// its code, which no other has, stands behind it.
 func (t tongue) artwork(code string) string {
-	if a, ok := t.shop.Artwork(code); ok && a.Name != "" {
-		return clean.Short(a.Name)
+	a, ok := t.shop.Artwork(code)
+	if !ok || a.Name == "" {
+		return clean.Short(code)
 	}
-	return clean.Short(code)
+	for i := range t.shop.Artworks {
+		if x := &t.shop.Artworks[i]; x.Name == a.Name && x.Code != code {
+			return clean.Short(a.Name) + " (" + clean.Short(code) + ")"
+		}
+	}
+	return clean.Short(a.Name)
 }
 
 // copies says how much is to be printed: 12 sheets, or a length of roll.

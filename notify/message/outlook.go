@@ -53,8 +53,8 @@ func (d *Due) outlook() string {
 	weeks := min(d.Ahead.Weeks, max(1, (d.Proposal.CoverUntil.Sub(d.Proposal.AsOf)+6)/7))
 	pmf := spread.At(weeks)
 	low, high, mean := quantile(pmf, 0.1), quantile(pmf, 0.9), spread.Mean(weeks)
-	s := fmt.Sprintf("The forecast is %s: in the next %d weeks between %.0f and %.0f pieces of all garments together will be needed, with 8 chances in 10; %s is the mean.",
-		sureness(low, high, mean), weeks, low, high, oneDecimal(mean))
+	s := fmt.Sprintf("The forecast is %s: over the next %d weeks %.0f to %.0f pieces will be needed, with 8 chances in 10, and %.0f on average; that is every garment and size, also what needs no order now.",
+		sureness(low, high, mean), weeks, low, high, mean)
 	switch {
 	case d.Endings <= 0:
 		return s + " It rests on shipped figures: no endings are recorded yet."

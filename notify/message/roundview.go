@@ -236,7 +236,7 @@ func (r *Round) decisions(add func(programme.Date, string, string)) {
 		return
 	}
 	for _, h := range held {
-		add(r.AsOf, fmt.Sprintf("Decide on protective clothing for %s: %s held", clientName(h.Client), count(h.pieces(), "piece")), note)
+		add(r.AsOf, fmt.Sprintf("Decide on protective clothing for %s: %s, not ordered", clientName(h.Client), count(h.pieces(), "piece")), note)
 	}
 }
 

@@ -19,6 +19,11 @@ type sizeTable struct {
 	Total   int
 }
 
+// oneSizeName heads the column of a garment that comes in a single size.
+const oneSizeName = "one size"
+
+func (t *sizeTable) oneSize() bool { return len(t.Sizes) == 1 && t.Sizes[0] == oneSizeName }
+
 type sizeRow struct {
 	Colour string
 	Cells  []string // empty for none
@@ -62,7 +67,7 @@ func (t tongue) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
 	for _, s := range sizes {
 		name := clean.Short(s)
 		if t.oneSize(programme.SKU{Garment: garment, Size: s}) {
-			name = "one size"
+			name = oneSizeName
 		}
 		table.Sizes = append(table.Sizes, name)
 	}
