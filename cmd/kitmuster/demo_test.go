@@ -37,7 +37,13 @@ func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
 		}
 	}
 	require.GreaterOrEqual(t, pages, 3, "the summary says which files to open:\n%s", out)
-	require.Regexp(t, `[3-6] of 7 clients are due`, out, "some are due and some are not")
+	require.Contains(t, out, "4 of 7 clients are due")
+	require.Equal(t, 1, strings.Count(out, "already late"), "a shop that keeps up has one client late")
+	require.Equal(t, 1, strings.Count(out, "early: saves"), "and one ordered early")
+	require.Equal(t, 3, strings.Count(out, "probably "), "and three that can wait")
+	mail, err := os.ReadFile(filepath.Join(a, "mail", "000001-round-2026-03-02-1--odalys_gannetlane.example.html"))
+	require.NoError(t, err)
+	require.Contains(t, string(mail), "by sharing a transfer sheet")
 
 	status, again, stderr := demoInto(t, b)
 	require.Zero(t, status, stderr)

@@ -126,7 +126,7 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	due := 0
 	var cost, price programme.Money
 	t := plainTable(w)
-	t.AppendHeader(table.Row{"Due", "Client", "Pieces", "Yes by", "In hands", "Cost", "Price", "Margin"})
+	t.AppendHeader(table.Row{"Due", "Client", "Pieces", "Yes by", "In hands", "Cost", "Price", "Margin", ""})
 	for i := range p.Entries {
 		e := &p.Entries[i]
 		if e.Proposal == nil {
@@ -139,12 +139,12 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 			number = fmt.Sprintf("no. %d", e.Proposal.Number)
 		}
 		t.AppendRow(table.Row{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives),
-			money(e.Proposal.Cost()), money(e.Proposal.Price), money(e.Proposal.Margin())})
+			money(e.Proposal.Cost()), money(e.Proposal.Price), money(e.Proposal.Margin()), haste(shop, e.Proposal)})
 	}
 	fmt.Fprintf(w, "Round of %s: %d of %d clients are due.\n", shop.DateStyle.Date(p.AsOf), due, len(p.Entries))
 	if due > 0 {
 		fmt.Fprintln(w)
-		t.AppendFooter(table.Row{"", "together", "", "", "", money(cost), money(price), money(price - cost)})
+		t.AppendFooter(table.Row{"", "together", "", "", "", money(cost), money(price), money(price - cost), ""})
 		t.Render()
 	}
 	for i := range p.Sheets.Orders {
@@ -156,6 +156,17 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount, counted(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
 	}
 	printNext(w, shop, p)
+}
+
+// haste marks what is late, and what could wait but is better ordered now.
+func haste(shop *programme.Shop, p *reorder.Proposal) string {
+	switch {
+	case p.Late:
+		return "already late"
+	case p.Pulled != nil:
+		return "early: saves " + p.Pulled.Saving.In(shop.Currency)
+	}
+	return ""
 }
 
 func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {

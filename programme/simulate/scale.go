@@ -36,7 +36,8 @@ func NewScale(size Size, asOf programme.Date, seed uint64) (programme.Shop, iter
 			// A client looks its artworks up in its own list: the shop's is long.
 			own := shop
 			own.Artworks = list[i].artworks
-			c := chronicle(&own, &list[i], common, asOf, size.Weeks, rand.New(rand.NewPCG(seed, uint64(i))))
+			chance := rand.New(rand.NewPCG(seed, uint64(i)))
+			c := chronicle(&own, &list[i], common, asOf, size.Weeks, chance, chance)
 			if !yield(c) {
 				return
 			}
@@ -67,7 +68,7 @@ func largeTrade(i int, size Size, rng *rand.Rand) trade {
 		shelf = 4 + 12*rng.Float64()
 	}
 	return trade{
-		shelf: shelf,
+		shelf: shelf, kept: shelf >= 8,
 		client: programme.Client{
 			Code: code, Name: fmt.Sprintf("Client %04d", i+1), Trade: "benchmark",
 			Customer: programme.Contact{Name: "Uniform desk", Email: code + "@desk.example"}, Manager: []string{"bram", "noor"}[i%2],

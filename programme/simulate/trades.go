@@ -11,6 +11,7 @@ type trade struct {
 	heads     int
 	recorded  float64 // share of endings that are written down when they happen
 	shelf     float64 // weeks of need lying finished on the shelf at the end
+	kept      bool    // somebody looks after the shelf: no size is bare, and nobody waits for what lies there
 	older     bool    // a programme that began before the records do
 }
 
@@ -80,7 +81,7 @@ func bakery() trade {
 				kit("tee", "oatmeal", 5, 5, art("pomarrow-wheat", "left-chest")), kit("apron", "oatmeal", 5, 5, art("pomarrow-bib", "bib"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 3,
+	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 4.5, kept: true,
 		artworks: []programme.Artwork{
 			screenArt("pomarrow-wheat", c.Code, "Wheat ear, one ink", 3.5, 3.25, 1, "brown"),
 			screenArt("pomarrow-bib", c.Code, "Wheat and lettering", 7, 4.5, 1, "brown"),
@@ -127,10 +128,10 @@ func garage() trade {
 			{Code: "desk", Name: "Front desk", Kit: []programme.KitLine{kit("work-shirt", "white", 4, 5, art("quillbank-chest", "left-chest"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Quillbank"}, heads: 9, recorded: 1, shelf: 16, older: true,
+	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Quillbank"}, heads: 9, recorded: 1, shelf: 6, kept: true, older: true,
 		artworks: []programme.Artwork{
 			screenArt("quillbank-chest", c.Code, "Quill and spanner", 3.25, 3.25, 2, "white+red"),
-			screenArt("quillbank-back", c.Code, "Lettering", 11, 4, 2, "white+red"), screenArt("quillbank-hip", c.Code, "Quill, small", 2, 1.5, 1, "white"),
+			screenArt("quillbank-back", c.Code, "Quillbank lettering", 11, 4, 2, "white+red"), screenArt("quillbank-hip", c.Code, "Quill, small", 2, 1.5, 1, "white"),
 		}}
 }
 
@@ -149,7 +150,7 @@ func clinic() trade {
 			{Code: "reception", Name: "Reception", Kit: []programme.KitLine{kit("polo", "navy", 4, 4.5, art("saltmarrow-light", "left-chest"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.55, 0.25, 0.2}, sites: []string{"Quay House", "Upper Road"}, heads: 48, recorded: 0.9, shelf: 14,
+	return trade{client: c, roleShare: []float64{0.55, 0.25, 0.2}, sites: []string{"Quay House", "Upper Road"}, heads: 48, recorded: 0.9, shelf: 14, kept: true,
 		artworks: []programme.Artwork{
 			screenArt("saltmarrow-chest", c.Code, "Samphire sprig", 3.5, 2.5, 2, "green+grey"), screenArt("saltmarrow-light", c.Code, "Samphire sprig, light", 3.5, 2.5, 1, "white"),
 		}}
@@ -171,9 +172,9 @@ func hotel() trade {
 			{Code: "upkeep", Name: "Upkeep", Kit: []programme.KitLine{kit("tee", "navy", 6, 5, art("aldermere-chest", "left-chest"), art("aldermere-back", "full-back"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.42, 0.3, 0.16, 0.12}, sites: []string{"Main house", "Boathouse"}, heads: 120, recorded: 0.9, shelf: 5,
+	return trade{client: c, roleShare: []float64{0.42, 0.3, 0.16, 0.12}, sites: []string{"Main house", "Boathouse"}, heads: 120, recorded: 0.9, shelf: 3.5, kept: true,
 		artworks: []programme.Artwork{
-			screenArt("aldermere-chest", c.Code, "Heron", 3, 3.5, 1, "gold"), screenArt("aldermere-bib", c.Code, "Heron and lettering", 6.5, 4, 1, "gold"), screenArt("aldermere-back", c.Code, "Lettering", 10, 3, 1, "gold"),
+			screenArt("aldermere-chest", c.Code, "Heron", 3, 3.5, 1, "gold"), screenArt("aldermere-bib", c.Code, "Heron and lettering", 6.5, 4, 1, "gold"), screenArt("aldermere-back", c.Code, "Aldermere lettering", 10, 3, 1, "gold"),
 		}}
 }
 
@@ -189,7 +190,7 @@ func schoolKitchen() trade {
 		Roles: []programme.Role{{Code: "kitchen", Name: "Kitchen", Kit: []programme.KitLine{
 			kit("tee", "black", 5, 5, art("larkspindle-chest", "left-chest")), kit("apron", "white", 5, 5, art("larkspindle-bib", "bib"))}}},
 	}
-	return trade{client: c, roleShare: []float64{1}, sites: []string{"Kitchen"}, heads: 5, recorded: 1, shelf: 1,
+	return trade{client: c, roleShare: []float64{1}, sites: []string{"Kitchen"}, heads: 5, recorded: 1, shelf: 14, kept: true,
 		artworks: []programme.Artwork{filmArt("larkspindle-chest", c.Code, "Lark and spindle", 3.5, 3), filmArt("larkspindle-bib", c.Code, "Lark, bib", 6, 5)}}
 }
 
@@ -205,7 +206,7 @@ func removals() trade {
 		Roles: []programme.Role{{Code: "mover", Name: "Mover", Kit: []programme.KitLine{
 			kit("tee", "navy", 6, 5, art("thistledown-chest", "left-chest"), art("thistledown-back", "full-back")), kit("hoodie", "black", 2, 3, art("thistledown-chest", "left-chest")), kit("work-trousers", "black", 3, 5, art("thistledown-hip", "hip"))}}},
 	}
-	return trade{client: c, roleShare: []float64{1}, sites: []string{"North depot", "South depot"}, heads: 36, recorded: 1, shelf: 12, older: true,
+	return trade{client: c, roleShare: []float64{1}, sites: []string{"North depot", "South depot"}, heads: 36, recorded: 1, shelf: 12, kept: true, older: true,
 		artworks: []programme.Artwork{
 			screenArt("thistledown-chest", c.Code, "Thistle", 3.5, 3.5, 2, "white+violet"), screenArt("thistledown-back", c.Code, "Thistle and lettering", 11, 7, 2, "white+violet"), filmArt("thistledown-hip", c.Code, "Thistle, small", 2, 2),
 		}}
