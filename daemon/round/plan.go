@@ -182,7 +182,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 			if err != nil {
 				return 0
 			}
-			return plan.Cost.Total()
+			return plan.Cost.Total() + carried(f.books.Shop, &plan, list)
 		}
 	}
 	for i, s := range reorder.Pull(inputs, f.blanks(), terms) {
@@ -206,6 +206,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	for _, prop := range list {
 		prop.Transfers = shareOf(&plan, prop.Client)
 	}
+	carry(f.books.Shop, &plan, list)
 	return nil
 }
 

@@ -152,6 +152,49 @@ func TestTransferSharesAddUpToTheSheets(t *testing.T) {
 	require.Equal(t, p.Sheets.Cost.Total(), shares)
 }
 
+// A printer's freight is money like any other: it is shared by what each
+// client's transfers cost, and the parts add up to the cent.
+func TestPrintersFreightIsSharedToTheCent(t *testing.T) {
+	w := smallWorld(2)
+	for i := range w.Shop.Suppliers {
+		s := &w.Shop.Suppliers[i]
+		if s.Code == "screens" || s.Code == "film" {
+			s.Freight, s.FreeFreightFrom = 1333, 0
+		} else {
+			s.Freight = 0
+		}
+	}
+	p, err := round.Make(context.Background(), worldBooks(t, &w), asOf)
+	require.NoError(t, err)
+	want, freight, value := programme.Money(1333*len(p.Sheets.Orders)), programme.Money(0), programme.Money(0)
+	require.Positive(t, want)
+	for _, e := range p.Entries {
+		if e.Proposal == nil {
+			continue
+		}
+		freight += e.Proposal.Freight
+		for _, s := range e.Proposal.Suppliers {
+			if s.Supplier == "screens" || s.Supplier == "film" {
+				value += s.Value
+				require.LessOrEqual(t, s.Freight, programme.Money(1333))
+			}
+		}
+	}
+	require.Equal(t, want, freight)
+	require.Equal(t, p.Sheets.Cost.Total(), value)
+
+	for i := range w.Shop.Suppliers {
+		w.Shop.Suppliers[i].FreeFreightFrom = 1
+	}
+	p, err = round.Make(context.Background(), worldBooks(t, &w), asOf)
+	require.NoError(t, err)
+	for _, e := range p.Entries {
+		if e.Proposal != nil {
+			require.Zero(t, e.Proposal.Freight, "free from a cent on")
+		}
+	}
+}
+
 func TestABrokenProgrammeIsToldAndTheOthersGoOn(t *testing.T) {
 	ctx := context.Background()
 	w := smallWorld(1)

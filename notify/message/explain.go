@@ -152,7 +152,7 @@ func (e *explanation) money() {
 	e.item("transfers: this client's share of the sheets, %s", t.money(p.Transfers))
 	e.item("pressing: %s at %s an hour = %s", hoursExact(p.PressHours), t.money(t.shop.Press.CostPerHour), t.money(p.Pressing))
 	for _, s := range p.Suppliers {
-		e.item("freight, %s: %s for blanks of %s%s", t.supplier(s.Supplier), t.money(s.Freight), t.money(s.Value), toFree(t, &s))
+		e.item("freight, %s: %s for goods of %s%s", t.supplier(s.Supplier), t.money(s.Freight), t.money(s.Value), toFree(t, &s))
 	}
 	e.item("cost: %s + %s + %s + %s = %s", t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), t.money(p.Freight), t.money(p.Cost()))
 	e.item("price: the lines add up to %s%s", t.money(price), differs(t, price, p.Price))

@@ -232,10 +232,14 @@ func (r *Round) sheetViews(t tongue) []sheetView {
 	for i := range r.Sheets {
 		s := &r.Sheets[i]
 		c := s.Cost
+		freight := ""
+		if w := t.freight(s.Printer, r.printed(s.Printer)); w != "" {
+			freight = "; " + w
+		}
 		v := sheetView{
 			Title:   fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
 			Printer: t.supplier(s.Printer),
-			Price:   fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp)),
+			Price:   fmt.Sprintf("%s (set-up %s, printing %s%s)%s", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp), freight),
 			Layouts: t.layoutViews(s, i),
 			Shares:  r.shares(t, s),
 			Overs:   t.overs(s.Lines),
@@ -252,6 +256,17 @@ func (r *Round) sheetViews(t tongue) []sheetView {
 		out = append(out, v)
 	}
 	return out
+}
+
+// printed is what all sheets of one printer cost in this round.
+func (r *Round) printed(printer string) programme.Money {
+	var sum programme.Money
+	for i := range r.Sheets {
+		if r.Sheets[i].Printer == printer {
+			sum += r.Sheets[i].Cost.Total()
+		}
+	}
+	return sum
 }
 
 func (t tongue) topUp(m programme.Money) string {

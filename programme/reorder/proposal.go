@@ -144,7 +144,8 @@ type Hold struct {
 	Named []Named `json:"named,omitempty"`
 }
 
-// SupplierOrder is one supplier's part of the blanks to buy.
+// SupplierOrder is one supplier's part of the blanks to buy, or a printer's of
+// the transfers where their way is paid for.
 type SupplierOrder struct {
 	Supplier string          `json:"supplier"`
 	Value    programme.Money `json:"value"`
