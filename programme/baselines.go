@@ -65,6 +65,16 @@ type Baselines struct {
 	SizePriorPeople float64
 }
 
+// Fabric returns the figures of a fabric class.
+func (b *Baselines) Fabric(class string) (*FabricBaseline, bool) {
+	return find(b.Fabrics, func(f *FabricBaseline) bool { return f.Code == class })
+}
+
+// Decoration returns the figures of a kind of decoration.
+func (b *Baselines) Decoration(code string) (*DecorationBaseline, bool) {
+	return find(b.Decorations, func(d *DecorationBaseline) bool { return d.Code == code })
+}
+
 // DefaultBaselines returns the shipped figures. All are common practice, no
 // source, except where Why names one; a shop's own records overrule them.
 func DefaultBaselines() Baselines {

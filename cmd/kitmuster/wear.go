@@ -169,10 +169,8 @@ func advice(f wear.First) string {
 // className calls a class as the shop's catalogue does.
 func className(shop *programme.Shop, c wear.Class) string {
 	name := c.Cloth
-	for i := range shop.Baselines.Fabrics {
-		if shop.Baselines.Fabrics[i].Code == c.Cloth {
-			name = shop.Baselines.Fabrics[i].Name
-		}
+	if f, ok := shop.Baselines.Fabric(c.Cloth); ok {
+		name = f.Name
 	}
 	if g, ok := shop.Garment(c.Cloth); ok {
 		name = g.Name
@@ -187,13 +185,11 @@ func className(shop *programme.Shop, c wear.Class) string {
 func printNames(shop *programme.Shop, codes string) string {
 	var names []string
 	times := map[string]int{}
-	for _, code := range strings.Split(codes, "+") {
+	for code := range strings.SplitSeq(codes, "+") {
 		code, fit := strings.CutSuffix(code, " (industrial)")
 		name := code
-		for i := range shop.Baselines.Decorations {
-			if d := &shop.Baselines.Decorations[i]; d.Code == code {
-				name = strings.ToLower(d.Name[:1]) + d.Name[1:]
-			}
+		if d, ok := shop.Baselines.Decoration(code); ok {
+			name = strings.ToLower(d.Name[:1]) + d.Name[1:]
 		}
 		if fit {
 			name += " fit for industrial laundry"

@@ -41,10 +41,8 @@ func lessons(shop *programme.Shop, client *programme.Client, in *Inspection) []m
 
 // clothName calls a class as the catalogue does.
 func clothName(shop *programme.Shop, t *wear.Terms) string {
-	for i := range shop.Baselines.Fabrics {
-		if shop.Baselines.Fabrics[i].Code == t.Cloth.Code {
-			return shop.Baselines.Fabrics[i].Name
-		}
+	if f, ok := shop.Baselines.Fabric(t.Cloth.Code); ok {
+		return f.Name
 	}
 	if g, ok := shop.Garment(t.Cloth.Code); ok {
 		return g.Name

@@ -1,6 +1,8 @@
 package draft
 
 import (
+	"slices"
+
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -32,13 +34,13 @@ func (in *Intake) washing() []string {
 func (d *maker) cautions() []string {
 	in := d.in
 	says := []string{"Presses burn at a touch and pinch: shield them and vent the room; the supplier's own sheet wins over every setting here."}
-	if in.Traffic || in.needs(programme.HighVisibility) {
+	if in.Traffic || slices.Contains(in.Protective, programme.HighVisibility) {
 		says = append(says, "High-visibility: never print on or over a tape; art takes away from the fluorescent area of the smallest size, and too much of it ends compliance (ISO 20471, ANSI/ISEA 107: check the edition in force). The label's greatest number of washes is a hard stop. Ask the garment's maker in writing.")
 	}
-	if in.needs(programme.FlameResistant) {
+	if slices.Contains(in.Protective, programme.FlameResistant) {
 		says = append(says, "Flame-resistant clothing: the employer's safety officer chooses it. Ordinary transfers can burn or melt; published advice allows few and small emblems (NFPA 2112 annex: at most five, 16 sq in each, 40 sq in in all, as quoted in public pages). Nothing flame-resistant is in this draft.")
 	}
-	if in.needs(programme.OtherPPE) {
+	if slices.Contains(in.Protective, programme.OtherPPE) {
 		says = append(says, "Protective clothing: its class, label and the safety officer decide, not wear figures. Nothing protective of other kinds is in this draft.")
 	}
 	if in.Flames {

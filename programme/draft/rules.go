@@ -1,6 +1,8 @@
 package draft
 
 import (
+	"slices"
+
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -63,7 +65,7 @@ func (in *Intake) items(r Role) []item {
 			item{what: "warm layer", classes: []string{"fleece"}, why: "cold mornings; washed every third wear, so two will do", each: 2, wears: in.days(r) * 0.6, marks: []mark{chestMark}},
 			item{what: "outer shell", classes: []string{"outer-shell"}, why: "wet weather; lasts for years unless its zip goes", each: 1, wears: in.days(r) * 0.4, marks: []mark{chestMark}})
 	}
-	if in.Traffic || in.needs(programme.HighVisibility) {
+	if in.Traffic || slices.Contains(in.Protective, programme.HighVisibility) {
 		all = append(all, item{
 			what: "high-visibility vest", classes: []string{"high-visibility"}, protective: programme.HighVisibility,
 			why: "people work beside moving vehicles; ordered only with a person's yes", each: 2, wears: in.days(r),
@@ -74,15 +76,6 @@ func (in *Intake) items(r Role) []item {
 
 func (in *Intake) cap(r Role, why string) item {
 	return item{what: "cap", classes: []string{"cap"}, why: why, each: 2, wears: in.days(r), marks: []mark{capMark}, families: []string{"head", "one", "cap"}}
-}
-
-func (in *Intake) needs(p programme.Protective) bool {
-	for _, x := range in.Protective {
-		if x == p {
-			return true
-		}
-	}
-	return false
 }
 
 // top picks the fabric classes of the shirt by washing first (nothing else
