@@ -30,19 +30,15 @@ func ReadOrders(file string, data []byte, opt Options) ([]Order, *table.Table, e
 	cols[colMovement].Required, cols[colStaff].Required = false, false
 	t, err := table.Open(file, data, table.Options{Columns: cols, Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
 	if err != nil {
-		return nil, nil, asErrors(err)
+		return nil, nil, err
 	}
 	if t.Has(colMovement) {
 		return nil, nil, table.Errors{{File: file, Want: "this file has a column movement, so it is a ledger and not a list of orders; import it without --orders"}}
 	}
 	r := newReader(t, &opt)
 	var list []Order
-	bad := t.Each(func(row *table.Row) { list = r.order(row, list) }, r.wrong)
-	if bad == nil {
-		bad = t.Dates.Settle()
-	}
-	if bad != nil {
-		return nil, nil, table.Errors{bad}
+	if err := t.Read(func(row *table.Row) { list = r.order(row, list) }, r.wrong); err != nil {
+		return nil, nil, err
 	}
 	list = r.settleOrders(list)
 	if len(r.errs) > 0 {

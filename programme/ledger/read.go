@@ -70,17 +70,13 @@ func columns() []table.Column {
 func Read(file string, data []byte, opt Options) (*List, error) {
 	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
 	if err != nil {
-		return nil, asErrors(err)
+		return nil, err
 	}
 	r := newReader(t, &opt)
 	r.list.Movements = make([]programme.Movement, 0, t.AtMost())
 	r.list.Lines = make([]int32, 0, t.AtMost())
-	bad := t.Each(r.row, r.wrong)
-	if bad == nil {
-		bad = t.Dates.Settle()
-	}
-	if bad != nil {
-		return nil, table.Errors{bad}
+	if err := t.Read(r.row, r.wrong); err != nil {
+		return nil, err
 	}
 	r.settle()
 	if len(r.errs) > 0 {
@@ -95,13 +91,6 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 		return nil, table.Errors{{File: file, Want: "there is no row below the heading"}}
 	}
 	return r.list, nil
-}
-
-func asErrors(err error) error {
-	if e, ok := err.(*table.Error); ok { //nolint:errorlint // Open returns the type itself
-		return table.Errors{e}
-	}
-	return err
 }
 
 // reader turns rows into movements. Texts that come again and again are kept

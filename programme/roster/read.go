@@ -5,6 +5,7 @@ package roster
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -87,20 +88,13 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 	r := &reader{opt: &opt, roleMap: map[string]string{}, seen: map[string]int{}}
 	t, err := table.Open(file, data, r.tableOptions())
 	if err != nil {
-		return nil, one(err)
+		return nil, err
 	}
 	r.list = &List{Table: t, HasSite: t.Has(colSite), HasEnd: t.Has(colEnd)}
 	if err := r.nameColumns(t); err != nil {
 		return nil, table.Errors{err}
 	}
 	return r.read(t)
-}
-
-func one(err error) error {
-	if e, ok := err.(*table.Error); ok { //nolint:errorlint // Open returns the type itself
-		return table.Errors{e}
-	}
-	return err
 }
 
 type reader struct {
@@ -149,12 +143,8 @@ func (r *reader) nameColumns(t *table.Table) *table.Error {
 }
 
 func (r *reader) read(t *table.Table) (*List, error) {
-	fileError := t.Each(r.row, func(e *table.Error) { r.errs = append(r.errs, e) })
-	if fileError == nil {
-		fileError = t.Dates.Settle()
-	}
-	if fileError != nil {
-		return nil, table.Errors{fileError}
+	if err := t.Read(r.row, r.wrong); err != nil {
+		return nil, err
 	}
 	r.settleDates(t)
 	r.findDoubles(t)
@@ -302,13 +292,7 @@ func (r *reader) findDoubles(t *table.Table) {
 // dropBad takes the rows with an error out of the list.
 func (r *reader) dropBad() {
 	bad := r.errs.Lines()
-	good := r.list.Rows[:0]
-	for _, row := range r.list.Rows {
-		if !bad[row.Line] {
-			good = append(good, row)
-		}
-	}
-	r.list.Rows = good
+	r.list.Rows = slices.DeleteFunc(r.list.Rows, func(row Row) bool { return bad[row.Line] })
 }
 
 // Mend writes the rows with errors to a file that can be corrected and imported again.

@@ -65,18 +65,11 @@ func columns() []table.Column {
 func Read(file string, data []byte, opt Options) (*List, error) {
 	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet})
 	if err != nil {
-		if e, ok := err.(*table.Error); ok { //nolint:errorlint // Open returns the type itself
-			return nil, table.Errors{e}
-		}
 		return nil, err
 	}
 	r := &reader{t: t, opt: &opt, list: &List{Table: t}}
-	bad := t.Each(r.row, r.wrong)
-	if bad == nil {
-		bad = t.Dates.Settle()
-	}
-	if bad != nil {
-		return nil, table.Errors{bad}
+	if err := t.Read(r.row, r.wrong); err != nil {
+		return nil, err
 	}
 	r.settle()
 	r.doubles()

@@ -81,7 +81,7 @@ func (d *Dates) add(raw string, line int) int {
 	return i
 }
 
-// Date returns a date that was added, after Settle; want says what is wrong
+// Date returns a date that was added, once Table.Read is done; want says what is wrong
 // with it, if anything is.
 func (d *Dates) Date(i int) (date programme.Date, want string) {
 	if i == 0 {
@@ -98,13 +98,13 @@ func (d *Dates) Text(i int) string {
 	return d.list[i-1].raw
 }
 
-// Order returns the order that Settle found; it is empty where no date needed one.
+// Order returns the order that all dates agree with; it is empty where no date needed one.
 func (d *Dates) Order() DateOrder { return d.order }
 
-// Settle finds the order that all dates agree with and reads them by it. It
+// settle finds the order that all dates agree with and reads them by it. It
 // refuses the file when two orders fit and give different dates, or when rows
 // disagree, and names the rows.
-func (d *Dates) Settle() *Error {
+func (d *Dates) settle() *Error {
 	order, bad := d.infer()
 	if bad != nil {
 		return bad

@@ -72,11 +72,8 @@ func readDates(text string) ([]programme.Date, error) {
 		return nil, err
 	}
 	var ids []int
-	if bad := f.Each(func(r *table.Row) { ids = append(ids, r.Date(0)) }, func(*table.Error) {}); bad != nil {
-		return nil, bad
-	}
-	if bad := f.Dates.Settle(); bad != nil {
-		return nil, bad
+	if err := f.Read(func(r *table.Row) { ids = append(ids, r.Date(0)) }, func(*table.Error) {}); err != nil {
+		return nil, err
 	}
 	var list []programme.Date
 	for _, id := range ids {

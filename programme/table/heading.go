@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -232,10 +233,5 @@ func findHeading(g grid, m *matcher) (*heading, *Error) {
 }
 
 func contains(list []string, s string) bool {
-	for _, x := range list {
-		if Plain(x) == s {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(list, func(x string) bool { return Plain(x) == s })
 }

@@ -9,8 +9,7 @@ import (
 // Mend writes the rows with errors as a CSV that can be corrected and handed
 // over again: what is wrong in the first column, then the cells as they were.
 // Dates that could be read are written as 2026-03-09, since the few rows left
-// may no longer show in which order the file writes them. Call it after
-// Dates.Settle.
+// may no longer show in which order the file writes them. Call it after Read.
 func (t *Table) Mend(w io.Writer, errs Errors) error {
 	why := map[int][]string{}
 	for _, e := range errs {

@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -31,7 +32,7 @@ type Table struct {
 	File string
 	// Notes tell what was concluded, for the person who handed the file over.
 	Notes []string
-	// Dates collects the dates of the file; see Dates.Settle.
+	// Dates collects the dates of the file; Read settles in which order they are written.
 	Dates *Dates
 
 	opt   *Options
@@ -48,11 +49,11 @@ type Row struct {
 	cells []string
 }
 
-// Open reads the heading of a file. The error is an *Error.
+// Open reads the heading of a file. The error is of type Errors.
 func Open(file string, data []byte, opt Options) (*Table, error) {
 	t, bad := open(file, data, opt)
 	if bad != nil {
-		return nil, bad
+		return nil, Errors{bad}
 	}
 	return t, nil
 }
@@ -182,12 +183,7 @@ func (t *Table) HeadingLine() int { return t.head.line }
 // Mended reports whether the file was written by Mend, and so holds only the
 // rows of another file that were wrong.
 func (t *Table) Mended() bool {
-	for _, c := range t.head.cells {
-		if Plain(c) == ProblemColumn {
-			return true
-		}
-	}
-	return false
+	return contains(t.head.cells, ProblemColumn)
 }
 
 // AtMost returns how many rows there can be, to make room for them.
@@ -196,9 +192,21 @@ func (t *Table) AtMost() int { return t.grid.atMost() }
 // Families returns the columns found by prefix, in the file's order.
 func (t *Table) Families() []Family { return t.head.open }
 
-// Each calls f with every row. A row with too many or too few cells is
-// reported to wrong instead. The error is about the file as a whole.
-func (t *Table) Each(f func(r *Row), wrong func(*Error)) *Error {
+// Read calls f with every row and then settles the dates: Dates.Date tells them
+// afterwards. A row with too many or too few cells is reported to wrong
+// instead. The error, of type Errors, is about the file as a whole.
+func (t *Table) Read(f func(r *Row), wrong func(*Error)) error {
+	bad := t.each(f, wrong)
+	if bad == nil {
+		bad = t.Dates.settle()
+	}
+	if bad != nil {
+		return Errors{bad}
+	}
+	return nil
+}
+
+func (t *Table) each(f func(r *Row), wrong func(*Error)) *Error {
 	r := &Row{t: t}
 	var left []string
 	bad := t.grid.each(func(line int, cells []string) bool {
@@ -228,12 +236,9 @@ func (t *Table) noteLeft(left []string) {
 	if len(left) > 5 {
 		note += fmt.Sprintf(" and %d more", len(left)-5)
 	}
-	for _, n := range t.Notes {
-		if n == note {
-			return
-		}
+	if !slices.Contains(t.Notes, note) {
+		t.Notes = append(t.Notes, note)
 	}
-	t.Notes = append(t.Notes, note)
 }
 
 // judge says why a line is no row, or what is wrong with its shape.
@@ -283,11 +288,13 @@ func cellCount(n int) string {
 	return fmt.Sprintf("%d cells", n)
 }
 
+var totals = []string{"total", "totals", "subtotal", "sub-total", "grand total", "sum", "headcount", "head count", "count"}
+
 // isTotal reports whether a sparsely filled line has a cell that says so.
 func isTotal(r *Row) bool {
 	for _, c := range r.cells {
 		w := strings.ToLower(Words(clean(c)))
-		for _, total := range []string{"total", "totals", "subtotal", "sub-total", "grand total", "sum", "headcount", "head count", "count"} {
+		for _, total := range totals {
 			rest, ok := strings.CutPrefix(w, total)
 			if ok && (rest == "" || strings.HasPrefix(rest, ":") || strings.HasPrefix(rest, " ")) {
 				return true
@@ -297,15 +304,12 @@ func isTotal(r *Row) bool {
 	return false
 }
 
+var footers = []string{"printed", "generated", "exported", "page ", "end of", "confidential", "report ", "* ", "note:", "--", "=="}
+
 // isFooter knows what report programs write below a list.
 func isFooter(cell string) bool {
 	w := strings.ToLower(cell)
-	for _, begins := range []string{"printed", "generated", "exported", "page ", "end of", "confidential", "report ", "* ", "note:", "--", "=="} {
-		if strings.HasPrefix(w, begins) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(footers, func(begins string) bool { return strings.HasPrefix(w, begins) })
 }
 
 func (t *Table) repeatsHeading(r *Row) bool {
@@ -359,6 +363,6 @@ func (r *Row) WrongFamily(f Family, want string) *Error {
 	return &Error{File: r.t.File, Line: r.Line, Column: r.t.head.cells[f.cell], Value: r.Family(f), Want: want}
 }
 
-// Date remembers the cell for Dates.Settle and returns the number to ask for
-// it by; an empty cell is no date.
+// Date remembers the cell and returns the number to ask Dates for it by, once
+// all rows are read; an empty cell is no date.
 func (r *Row) Date(column int) int { return r.t.Dates.add(r.Text(column), r.Line) }

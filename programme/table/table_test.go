@@ -25,10 +25,10 @@ func cells(data []byte) (rows [][2]string, notes []string, err error) {
 		return nil, nil, err
 	}
 	var errs table.Errors
-	bad := f.Each(func(r *table.Row) { rows = append(rows, [2]string{strings.Clone(r.Text(0)), strings.Clone(r.Text(1))}) },
+	err = f.Read(func(r *table.Row) { rows = append(rows, [2]string{strings.Clone(r.Text(0)), strings.Clone(r.Text(1))}) },
 		func(e *table.Error) { errs = append(errs, e) })
-	if bad != nil {
-		return nil, nil, bad
+	if err != nil {
+		return nil, nil, err
 	}
 	if len(errs) > 0 {
 		return nil, nil, errs

@@ -3,7 +3,6 @@
 package lists
 
 import (
-	"errors"
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -31,15 +30,11 @@ func ReadNeeds(file string, data []byte, shop *programme.Shop) ([]sheet.Need, er
 		colPerMonth: {Name: "per_month", Also: []string{"monthly", "a month"}},
 	}})
 	if err != nil {
-		var bad *table.Error
-		if errors.As(err, &bad) {
-			return nil, table.Errors{bad}
-		}
 		return nil, err
 	}
 	r := needReader{shop: shop}
-	if bad := t.Each(r.row, r.wrong); bad != nil {
-		return nil, table.Errors{bad}
+	if err := t.Read(r.row, r.wrong); err != nil {
+		return nil, err
 	}
 	if len(r.errs) > 0 {
 		return nil, r.errs
