@@ -119,7 +119,7 @@ var errUndo = errors.New("dry run")
 
 // rowErrors parts what a reader found into errors to refuse the file for and
 // errors of rows that may be left out.
-func rowErrors(err error, opt Options) (table.Errors, error) {
+func rowErrors(err error) (table.Errors, error) {
 	if err == nil {
 		return nil, nil
 	}

@@ -46,7 +46,7 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 
 func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.Read(r.File, data, read)
-	bad, err := rowErrors(err, opt)
+	bad, err := rowErrors(err)
 	if err != nil {
 		return nil, err
 	}
@@ -62,7 +62,7 @@ func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]pro
 
 func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	orders, t, err := ledger.ReadOrders(r.File, data, read)
-	bad, err := rowErrors(err, opt)
+	bad, err := rowErrors(err)
 	if err != nil {
 		return nil, err
 	}

@@ -21,7 +21,7 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 	}
 	r := &Report{Kind: "roster", Client: code, File: file}
 	list, err := roster.Read(file, data, rosterOptions(b.Shop, client, opt))
-	bad, err := rowErrors(err, opt)
+	bad, err := rowErrors(err)
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +81,7 @@ func (r *Report) putRoster(tx *store.Tx, list *roster.List, bad table.Errors, op
 		return err
 	}
 	diff, err := roster.Compare(before, list, roster.CompareOptions{AsOf: opt.AsOf, Full: opt.Full})
-	doubts, err := rowErrors(err, opt)
+	doubts, err := rowErrors(err)
 	if err != nil {
 		return err
 	}

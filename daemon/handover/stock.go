@@ -30,7 +30,7 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 	}
 	r := &Report{Kind: "stock", File: file}
 	list, err := stock.Read(file, data, read)
-	bad, err := rowErrors(err, opt)
+	bad, err := rowErrors(err)
 	if err != nil {
 		return nil, err
 	}

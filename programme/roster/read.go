@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
-	"unicode"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/size"
@@ -48,40 +46,6 @@ type Row struct {
 	Person programme.Person
 }
 
-// Columns of a roster, in the order of columns.
-const (
-	colStaff = iota
-	colName
-	colFirst
-	colLast
-	colRole
-	colSite
-	colStart
-	colEnd
-)
-
-func columns() []table.Column {
-	return []table.Column{
-		colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id", "employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number", "payroll number", "payroll id", "personnel number", "id", "no", "number", "worker id", "clock number", "file number"}},
-		colName:  {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person", "wearer", "team member"}},
-		colFirst: {Name: "first_name", Also: []string{"first", "given name", "forename", "christian name"}},
-		colLast:  {Name: "last_name", Also: []string{"last", "surname", "family name"}},
-		colRole:  {Name: "role", Required: true, Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role"}},
-		colSite:  {Name: "site", Also: []string{"location", "branch", "store", "workplace", "work location", "depot"}},
-		colStart: {Name: "start_date", Required: true, Date: true, Also: []string{"start", "started", "hire date", "hired", "date hired", "date of hire", "joined", "joining date", "date joined", "employed since", "start of employment", "hire"}},
-		colEnd:   {Name: "end_date", Date: true, Also: []string{"end", "ended", "left", "leaving date", "leave date", "date left", "termination date", "term date", "terminated", "last day", "exit date", "separation date"}},
-	}
-}
-
-// sizeWords are other headings of sizes; like all other words they are asked about.
-var sizeWords = map[string][]string{
-	"top":    {"shirt size", "shirt", "t-shirt", "t-shirt size", "tee size", "polo size", "top", "tops", "jacket size", "upper size", "size"},
-	"bottom": {"trouser size", "trousers", "pants", "pant size", "pants size", "bottom", "bottoms", "waist", "waist/inseam", "lower size"},
-	"head":   {"hat size", "hat", "cap size", "cap", "head", "head size"},
-	"foot":   {"shoe size", "shoe", "boot size", "boots", "foot"},
-	"hand":   {"glove size", "gloves", "glove"},
-}
-
 // Read reads a file. Rows without an error come back even when others have one,
 // so that the caller may take the good ones; the error is of type table.Errors.
 func Read(file string, data []byte, opt Options) (*List, error) {
@@ -107,41 +71,6 @@ type reader struct {
 	dates   [][2]int
 }
 
-func (r *reader) tableOptions() table.Options {
-	cols := columns()
-	o := table.Options{Prefix: "size_", Dates: r.opt.Dates, Sheet: r.opt.Sheet, Latest: r.opt.Latest, Headings: map[string]string{}}
-	for theirs, ours := range r.opt.Headings {
-		if role, ok := strings.CutPrefix(theirs, "role:"); ok {
-			r.roleMap[table.Plain(role)] = ours
-			continue
-		}
-		o.Headings[theirs] = ours
-	}
-	for _, family := range sortedKeys(r.opt.Sizes) {
-		o.Families = append(o.Families, family)
-		cols = append(cols, table.Column{Name: "size_" + family, Also: sizeWords[family]})
-	}
-	if r.opt.Sizes == nil {
-		o.Hints = sizeWords
-	}
-	o.Columns = cols
-	return o
-}
-
-// nameColumns asks for a name in one column or in two.
-func (r *reader) nameColumns(t *table.Table) *table.Error {
-	if r.opt.Roles != nil {
-		r.roles = table.NewChoices()
-		for i := range r.opt.Roles {
-			r.roles.Add(r.opt.Roles[i].Code, r.opt.Roles[i].Name)
-		}
-	}
-	if t.Has(colName) || t.Has(colFirst) && t.Has(colLast) {
-		return nil
-	}
-	return &table.Error{File: t.File, Line: t.HeadingLine(), Want: `no heading says name (or first_name and last_name); name the column, or map yours with --map "Your heading=name"`}
-}
-
 func (r *reader) read(t *table.Table) (*List, error) {
 	if err := t.Read(r.row, r.wrong); err != nil {
 		return nil, err
@@ -159,97 +88,7 @@ func (r *reader) read(t *table.Table) (*List, error) {
 	return r.list, nil
 }
 
-// row reads one line; its dates wait until all are seen.
-func (r *reader) row(row *table.Row) {
-	p := programme.Person{
-		StaffID: strings.Clone(row.Text(colStaff)),
-		Name:    personName(row),
-		Site:    strings.Clone(table.Words(row.Text(colSite))),
-	}
-	if p.Name == "" {
-		col := colName
-		if !row.Has(colName) {
-			col = colLast
-		}
-		r.wrong(row.Wrong(col, "the name is missing"))
-	}
-	role, leftOut := r.role(row)
-	if leftOut {
-		r.list.LeftOut++
-		return
-	}
-	p.Role = role
-	if row.Text(colStart) == "" {
-		r.wrong(row.Wrong(colStart, "the start date is missing; write it as year-month-day, such as 2026-03-09"))
-	}
-	p.Sizes = r.sizes(row)
-	r.list.Rows = append(r.list.Rows, Row{Line: row.Line, Person: p})
-	r.dates = append(r.dates, [2]int{row.Date(colStart), row.Date(colEnd)})
-}
-
 func (r *reader) wrong(e *table.Error) { r.errs = append(r.errs, e) }
-
-// role finds the programme's role; leftOut says that such people wear no uniform.
-func (r *reader) role(row *table.Row) (code string, leftOut bool) {
-	raw := table.Words(row.Text(colRole))
-	if mapped, ok := r.roleMap[table.Plain(raw)]; ok && raw != "" {
-		if mapped == "" {
-			return "", true
-		}
-		raw = mapped
-	}
-	if r.roles == nil {
-		if raw == "" {
-			r.wrong(row.Wrong(colRole, "the role is missing"))
-		}
-		return strings.Clone(raw), false
-	}
-	code, ok := r.roles.Find(raw)
-	if !ok {
-		want := r.roles.Want("role", raw)
-		if raw != "" {
-			want = r.roles.Want("role in the programme", raw)
-			want = fmt.Sprintf("%s (a role under another name is mapped with --map %q)", want, "role:"+raw+"=ROLE")
-		}
-		r.wrong(row.Wrong(colRole, want))
-	}
-	return code, false
-}
-
-// sizes reads the size columns; an empty cell says nothing.
-func (r *reader) sizes(row *table.Row) map[string]string {
-	sizes := map[string]string{}
-	add := func(family, raw string, wrong func(want string) *table.Error) {
-		if raw == "" || raw == "-" || strings.EqualFold(raw, "n/a") {
-			return
-		}
-		code, want := r.size(family, raw)
-		if want != "" {
-			r.wrong(wrong(want))
-			return
-		}
-		sizes[family] = code
-	}
-	for _, f := range row.Families() {
-		add(f.Name, row.Family(f), func(want string) *table.Error { return row.WrongFamily(f, want) })
-	}
-	for i, family := range sortedKeys(r.opt.Sizes) {
-		col := colEnd + 1 + i
-		add(family, row.Text(col), func(want string) *table.Error { return row.Wrong(col, want) })
-	}
-	return sizes
-}
-
-func (r *reader) size(family, raw string) (code, want string) {
-	if chart := r.opt.Sizes[family]; chart != nil {
-		return chart.Find(raw)
-	}
-	code, ok := size.Canonical(raw)
-	if !ok {
-		return "", "which is not a size that has one meaning; write it as the garment's label does, such as M, 2XL or 34/32"
-	}
-	return strings.Clone(code), ""
-}
 
 // settleDates puts the dates in, now that their order is known.
 func (r *reader) settleDates(t *table.Table) {
@@ -297,41 +136,3 @@ func (r *reader) dropBad() {
 
 // Mend writes the rows with errors to a file that can be corrected and imported again.
 func (l *List) Mend(w io.Writer, errs table.Errors) error { return l.Table.Mend(w, errs) }
-
-// suffixes follow a name behind a comma without being a given name.
-var suffixes = map[string]bool{"jr": true, "sr": true, "ii": true, "iii": true, "iv": true, "md": true, "phd": true, "rn": true, "esq": true, "mba": true, "cpa": true, "dds": true, "bsc": true, "msc": true}
-
-// personName joins a name from its columns or turns "Last, First" round.
-func personName(row *table.Row) string {
-	if name := table.Words(row.Text(colName)); name != "" {
-		return strings.Clone(turnName(name))
-	}
-	return table.Words(row.Text(colFirst) + " " + row.Text(colLast))
-}
-
-// turnName turns "Last, First" and "Last, First, Jr." round; a comma before a
-// title or suffix alone turns nothing.
-func turnName(name string) string {
-	parts := strings.Split(name, ",")
-	for i := range parts {
-		parts[i] = strings.TrimSpace(parts[i])
-	}
-	if len(parts) == 1 {
-		return name
-	}
-	if suffixes[table.Plain(parts[1])] || parts[1] == "" || parts[0] == "" {
-		return table.Words(strings.Join(parts, " "))
-	}
-	turned := parts[1] + " " + parts[0]
-	return table.Words(turned + " " + strings.Join(parts[2:], " "))
-}
-
-// nameKey is what makes two writings of a name the same.
-func nameKey(name string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsSpace(r) || r == '.' || r == '-' || r == '\'' || r == '’' {
-			return -1
-		}
-		return unicode.ToLower(r)
-	}, name)
-}
