@@ -2,6 +2,7 @@ package setup
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"go.yaml.in/yaml/v3"
@@ -56,18 +57,17 @@ func (d *difference) nodes(path []string, a, b *yaml.Node) {
 }
 
 func (d *difference) mappings(path []string, a, b *yaml.Node) {
-	for i := 0; i+1 < len(a.Content); i += 2 {
-		key := a.Content[i].Value
-		at := append(path[:len(path):len(path)], plainKey(key))
-		if v := child(b, key); v != nil {
-			d.nodes(at, a.Content[i+1], v)
+	for key, was := range pairs(a) {
+		at := append(slices.Clip(path), plainKey(key.Value))
+		if is := child(b, key.Value); is != nil {
+			d.nodes(at, was, is)
 		} else {
-			d.say(at, "%s is taken out", inWords(a.Content[i+1]))
+			d.say(at, "%s is taken out", inWords(was))
 		}
 	}
-	for i := 0; i+1 < len(b.Content); i += 2 {
-		if key := b.Content[i].Value; child(a, key) == nil {
-			d.say(append(path[:len(path):len(path)], plainKey(key)), "%s is added", inWords(b.Content[i+1]))
+	for key, is := range pairs(b) {
+		if child(a, key.Value) == nil {
+			d.say(append(slices.Clip(path), plainKey(key.Value)), "%s is added", inWords(is))
 		}
 	}
 }
@@ -77,7 +77,7 @@ func (d *difference) mappings(path []string, a, b *yaml.Node) {
 func (d *difference) lists(path []string, a, b *yaml.Node) {
 	for _, x := range a.Content {
 		if y := sameEntry(b, x); y != nil {
-			d.nodes(append(path[:len(path):len(path)], identity(x)), x, y)
+			d.nodes(append(slices.Clip(path), identity(x)), x, y)
 		} else {
 			d.say(path, "%s is taken out (%s)", identity(x), inWords(x))
 		}
@@ -117,9 +117,9 @@ func inWords(n *yaml.Node) string {
 	var parts []string
 	switch n.Kind {
 	case yaml.MappingNode:
-		for i := 0; i+1 < len(n.Content); i += 2 {
-			if v := inWords(n.Content[i+1]); v != "nothing" {
-				parts = append(parts, plainKey(n.Content[i].Value)+" "+v)
+		for key, value := range pairs(n) {
+			if v := inWords(value); v != "nothing" {
+				parts = append(parts, plainKey(key.Value)+" "+v)
 			}
 		}
 		return strings.Join(parts, ", ")

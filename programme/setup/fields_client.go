@@ -45,7 +45,7 @@ func clientFields() []field[programme.Client] {
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
 		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
 		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
-		value("schedule", "a round of its own (cron: minute hour day month weekday); left out = the shop's", func(c *C) *string { return &c.Schedule }, parseSchedule, func(s string) string { return s }, same("")),
+		value("schedule", "a round of its own (cron: minute hour day month weekday); left out = the shop's", func(c *C) *string { return &c.Schedule }, parseSchedule, asIs, same("")),
 		whole("delivery_days", "where it differs from the shop's", 0, 60, 0, func(c *C) *int { return &c.DeliveryDays }),
 		text("note", "for the shop alone", func(c *C) *string { return &c.Note }),
 	}
@@ -122,18 +122,15 @@ func monthsField() field[programme.Intake] {
 			for i := range into.Months {
 				into.Months[i] = 1
 			}
-			for i := 0; i+1 < len(n.Content); i += 2 {
-				m, err := parseMonth(n.Content[i].Value)
+			for k, v := range pairs(n) {
+				m, err := parseMonth(k.Value)
 				if err != nil {
-					r.wrong(n.Content[i], path, "%s", err)
+					r.wrong(k, path, "%s", err)
 					continue
 				}
-				v, err := parseNumber(n.Content[i+1].Value, 0, 12)
-				if err != nil {
-					r.wrong(n.Content[i+1], join(path, n.Content[i].Value), "%s", err)
-					continue
+				if into.Months[m-1], err = parseNumber(v.Value, 0, 12); err != nil {
+					r.wrong(v, join(path, k.Value), "%s", err)
 				}
-				into.Months[m-1] = v
 			}
 		},
 		write: func(from *programme.Intake, all bool) *yaml.Node {

@@ -3,6 +3,8 @@ package setup
 import (
 	"fmt"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // Problem is one thing in a file that must be mended.
@@ -40,34 +42,14 @@ func (ps Problems) Error() string {
 }
 
 // nearest returns the word of list that is closest to word, if one is close
-// enough to be a slip of the hand (Levenshtein distance of a third of its letters).
+// enough to be a slip of the hand: a third of its letters and one more. Keys are
+// few, so more is forgiven than table.Near forgives.
 func nearest(word string, list []string) (string, bool) {
 	best, at := "", len([]rune(word))/3+2
 	for _, w := range list {
-		if d := distance(strings.ToLower(word), strings.ToLower(w)); d < at {
+		if d := table.Distance(strings.ToLower(word), strings.ToLower(w)); d < at {
 			best, at = w, d
 		}
 	}
 	return best, best != ""
-}
-
-// distance is the Levenshtein distance in runes.
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	row := make([]int, len(y)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range x {
-		last := row[0]
-		row[0] = i + 1
-		for j := range y {
-			cost := last
-			if x[i] != y[j] {
-				cost = 1 + min(last, row[j], row[j+1])
-			}
-			last, row[j+1] = row[j+1], cost
-		}
-	}
-	return row[len(y)]
 }

@@ -23,7 +23,7 @@ func Near(s string, among []string) (string, bool) {
 	key := Plain(s)
 	best, bestAt, tie := 1<<30, -1, false
 	for i, w := range among {
-		d := distance(key, Plain(w))
+		d := Distance(key, Plain(w))
 		switch {
 		case d < best:
 			best, bestAt, tie = d, i, false
@@ -37,9 +37,10 @@ func Near(s string, among []string) (string, bool) {
 	return among[bestAt], true
 }
 
-// distance counts the letters to insert, delete, change or swap with their
-// neighbour to turn a into b (optimal string alignment).
-func distance(a, b string) int {
+// Distance counts the letters to insert, delete, change or swap with their
+// neighbour to turn a into b (optimal string alignment). Words of more than 64
+// letters are as far as can be from any other.
+func Distance(a, b string) int {
 	x, y := []rune(a), []rune(b)
 	if len(x) > 64 || len(y) > 64 { // no heading or code is that long
 		return 1 << 20
