@@ -2,22 +2,16 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
-	"sort"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 	"go.yaml.in/yaml/v3"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
@@ -26,188 +20,6 @@ func newProgrammeCommand(a *app) *cobra.Command {
 	c := group("programme", "What each client has agreed", "  kitmuster programme apply")
 	c.AddCommand(newProgrammeApplyCommand(a), newProgrammeListCommand(a), newProgrammeShowCommand(a), newProgrammeDraftCommand(a))
 	return c
-}
-
-func newProgrammeApplyCommand(a *app) *cobra.Command {
-	var dry, yes bool
-	c := &cobra.Command{
-		Use:   "apply [FILE...]",
-		Short: "Take over programme files, showing first what changes",
-		Long: `Reads programme files (all of programmes/ when none is named), says what each would
-change, and takes them over: all of them, or none when one has a mistake. On a
-terminal it asks first; in a script it goes ahead. Applying a file twice changes
-nothing. It issues and orders nothing; import the staff next ('kitmuster roster
-import').`,
-		Example: "  kitmuster programme apply programmes/bakery.yaml --dry-run",
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				all, err := a.changes(ctx, b, args)
-				if err != nil {
-					return err
-				}
-				return a.apply(ctx, b, all, dry, yes)
-			})
-		},
-	}
-	c.Flags().BoolVar(&dry, "dry-run", false, "only say what would change")
-	c.Flags().BoolVar(&yes, "yes", false, "do not ask on a terminal")
-	return c
-}
-
-// change is one programme file against what is applied.
-type change struct {
-	file   string
-	client *programme.Client
-	text   []byte
-	says   []string
-	// same: the file is what is applied, to the byte.
-	same bool
-	note string
-}
-
-// changes reads the files, all mistakes of all files at once.
-func (a *app) changes(ctx context.Context, b *books.Books, files []string) ([]change, error) {
-	if len(files) == 0 {
-		var err error
-		if files, err = filepath.Glob(filepath.Join(b.Home, books.ProgrammesDir, "*.yaml")); err != nil || len(files) == 0 {
-			return nil, errors.Join(err, fmt.Errorf("there is no programme in %s; write one with 'kitmuster programme draft'", filepath.Join(b.Home, books.ProgrammesDir)))
-		}
-	}
-	var all []change
-	var wrong []error
-	seen := map[string]string{}
-	for _, file := range files {
-		ch, err := a.changeOf(ctx, b, file)
-		if err != nil {
-			wrong = append(wrong, err)
-			continue
-		}
-		if first := seen[ch.client.Code]; first != "" {
-			wrong = append(wrong, fmt.Errorf("%s and %s are both the programme of %s; keep one", first, file, ch.client.Code))
-		}
-		seen[ch.client.Code] = file
-		all = append(all, *ch)
-	}
-	if len(wrong) > 0 {
-		return nil, fmt.Errorf("%w\nNothing was changed", errors.Join(wrong...))
-	}
-	return all, nil
-}
-
-func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*change, error) {
-	text, err := os.ReadFile(file)
-	if err != nil {
-		return nil, fmt.Errorf("read a programme: %w", err)
-	}
-	client, err := setup.ReadClient(file, text, b.Shop)
-	if err != nil {
-		return nil, err
-	}
-	if name := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)); name != client.Code {
-		return nil, fmt.Errorf("%s: its code is %s; a programme's file is named after its code: %s.yaml", file, client.Code, client.Code)
-	}
-	ch := &change{file: file, client: client, text: text}
-	row, err := b.Store.Client(ctx, client.Code)
-	if errors.Is(err, store.ErrNoClient) {
-		ch.says = setup.Diff(nil, client)
-		return ch, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	ch.same = bytes.Equal(row.Programme, text)
-	old, err := setup.ReadClient(file, row.Programme, b.Shop)
-	if err != nil {
-		ch.says = append([]string{"what was applied before no longer reads under shop.yaml and is replaced"}, setup.Diff(nil, client)...)
-		return ch, nil
-	}
-	ch.says = setup.Diff(old, client)
-	ch.note, err = orphans(ctx, b, client)
-	return ch, err
-}
-
-// orphans names roles that people hold and the programme no longer has.
-func orphans(ctx context.Context, b *books.Books, client *programme.Client) (string, error) {
-	people, err := b.Store.People(ctx, client.Code)
-	if err != nil {
-		return "", err
-	}
-	without := map[string]int{}
-	for i := range people {
-		if _, ok := client.Role(people[i].Role); !ok && people[i].End.IsZero() {
-			without[people[i].Role]++
-		}
-	}
-	var parts []string
-	for role, n := range without {
-		parts = append(parts, fmt.Sprintf("%s (%d)", role, n))
-	}
-	if len(parts) == 0 {
-		return "", nil
-	}
-	sort.Strings(parts)
-	return "staff in roles that this programme does not have, who will be issued nothing: " + strings.Join(parts, ", "), nil
-}
-
-func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes bool) error {
-	pending := 0
-	for i := range all {
-		pending += a.show(&all[i])
-	}
-	switch {
-	case pending == 0:
-		return nil
-	case dry:
-		fmt.Fprintln(a.out, "Nothing was changed (--dry-run).")
-		return nil
-	case !yes && !a.agreed("Take this over?"):
-		fmt.Fprintln(a.out, "Nothing was changed.")
-		return nil
-	}
-	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
-		for i := range all {
-			if err := tx.PutClient(all[i].client.Code, all[i].text); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err == nil {
-		fmt.Fprintf(a.out, "Applied: %s.\n", codes(all))
-	}
-	return err
-}
-
-// show says what a file changes and returns 1 when there is something to take over.
-func (a *app) show(ch *change) int {
-	switch {
-	case ch.same:
-		fmt.Fprintf(a.out, "%s: no change\n", ch.client.Code)
-	case len(ch.says) == 0:
-		fmt.Fprintf(a.out, "%s: no change but in wording\n", ch.client.Code)
-	default:
-		fmt.Fprintf(a.out, "%s:\n", ch.client.Code)
-		for _, s := range ch.says {
-			fmt.Fprintf(a.out, "  %s\n", s)
-		}
-	}
-	if ch.note != "" {
-		fmt.Fprintf(a.out, "  mind: %s\n", ch.note)
-	}
-	if ch.same {
-		return 0
-	}
-	return 1
-}
-
-func codes(all []change) string {
-	var names []string
-	for i := range all {
-		if !all[i].same {
-			names = append(names, all[i].client.Code)
-		}
-	}
-	return strings.Join(names, ", ")
 }
 
 // agreed asks on a terminal; where nobody sits there it is yes.
@@ -225,88 +37,6 @@ func (a *app) agreed(question string) bool {
 func (a *app) onTerminal() bool {
 	f, ok := a.in.(*os.File)
 	return ok && isatty.IsTerminal(f.Fd())
-}
-
-func newProgrammeListCommand(a *app) *cobra.Command {
-	var asJSON bool
-	c := &cobra.Command{
-		Use:     "list",
-		Short:   "List the clients with a programme",
-		Example: "  kitmuster programme list",
-		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.listProgrammes(ctx, b, asJSON)
-			})
-		},
-	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
-	return c
-}
-
-// listed is one client in the list.
-type listed struct {
-	Code    string         `json:"code"`
-	Name    string         `json:"name"`
-	Trade   string         `json:"trade"`
-	Manager string         `json:"manager"`
-	Roles   int            `json:"roles"`
-	Staff   int            `json:"staff"`
-	Applied programme.Date `json:"applied"`
-}
-
-func (a *app) listProgrammes(ctx context.Context, b *books.Books, asJSON bool) error {
-	rows, err := b.Store.Clients(ctx)
-	if err != nil {
-		return err
-	}
-	list := make([]listed, 0, len(rows))
-	for _, row := range rows {
-		l, err := a.listing(ctx, b, row)
-		if err != nil {
-			return err
-		}
-		list = append(list, l)
-	}
-	if asJSON {
-		return writeJSON(a.out, struct {
-			Format  int      `json:"format"`
-			Clients []listed `json:"clients"`
-		}{1, list})
-	}
-	if len(list) == 0 {
-		fmt.Fprintln(a.out, "No programme is applied yet: write one with 'kitmuster programme draft', then 'kitmuster programme apply'.")
-		return nil
-	}
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"Client", "Name", "Trade", "Looked after by", "Roles", "Staff", "Applied"})
-	for _, l := range list {
-		t.AppendRow(table.Row{l.Code, l.Name, l.Trade, l.Manager, l.Roles, l.Staff, b.Shop.DateStyle.Date(l.Applied)})
-	}
-	t.Render()
-	return nil
-}
-
-func (a *app) listing(ctx context.Context, b *books.Books, row store.ClientRow) (listed, error) {
-	client, err := b.Client(ctx, row.Code)
-	if err != nil {
-		return listed{}, err
-	}
-	people, err := b.Store.People(ctx, row.Code)
-	if err != nil {
-		return listed{}, err
-	}
-	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name, Roles: len(client.Roles), Applied: programme.DateOf(row.AppliedAt)}
-	if m, ok := b.Shop.Manager(client.Manager); ok {
-		l.Manager = m.Name
-	}
-	today := programme.DateOf(a.now())
-	for i := range people {
-		if people[i].ActiveOn(today) {
-			l.Staff++
-		}
-	}
-	return l, nil
 }
 
 func newProgrammeShowCommand(a *app) *cobra.Command {
