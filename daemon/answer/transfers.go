@@ -1,7 +1,8 @@
 package answer
 
 import (
-	"sort"
+	"maps"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -44,7 +45,7 @@ func (s *step) printed(o *sheet.Order) []programme.StockLine {
 		}
 	}
 	lines := make([]programme.StockLine, 0, len(pieces))
-	for _, art := range sortedKeys(pieces) {
+	for _, art := range slices.Sorted(maps.Keys(pieces)) {
 		lines = append(lines, programme.StockLine{AsOf: s.answer.Day, Kind: programme.Transfer, Code: art, Pieces: pieces[art], Made: s.answer.Day})
 	}
 	return lines
@@ -63,19 +64,10 @@ func (s *step) useTransfers() error {
 		roles[people[i].StaffID] = people[i].Role
 	}
 	used := p.TransfersOn(s.client, roles)
-	for _, art := range sortedKeys(used) {
+	for _, art := range slices.Sorted(maps.Keys(used)) {
 		if _, err := s.tx.TakeStock(programme.Transfer, "", art, "", "", used[art]); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-func sortedKeys(m map[string]int) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
-	return keys
 }

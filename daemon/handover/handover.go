@@ -118,8 +118,9 @@ func (r *Report) NeedsYes() bool { return r.Diff != nil && tooMany(r.Diff) != ni
 var errUndo = errors.New("dry run")
 
 // rowErrors parts what a reader found into errors to refuse the file for and
-// errors of rows that may be left out.
-func rowErrors(err error) (table.Errors, error) {
+// errors of rows that may be left out. read is false where no rows came back at
+// all, such as for a heading at fault.
+func rowErrors(err error, read bool) (table.Errors, error) {
 	if err == nil {
 		return nil, nil
 	}
@@ -127,10 +128,8 @@ func rowErrors(err error) (table.Errors, error) {
 	if !errors.As(err, &errs) {
 		return nil, err
 	}
-	for _, e := range errs {
-		if e.Line == 0 {
-			return nil, &Refused{Errors: errs}
-		}
+	if !read || errs.Lines()[0] {
+		return nil, &Refused{Errors: errs}
 	}
 	return errs, nil
 }

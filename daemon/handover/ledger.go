@@ -46,12 +46,9 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 
 func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.Read(r.File, data, read)
-	bad, err := rowErrors(err)
+	bad, err := rowErrors(err, list != nil)
 	if err != nil {
 		return nil, err
-	}
-	if list == nil {
-		return nil, &Refused{Errors: bad}
 	}
 	r.Notes = list.Table.Notes
 	if list.Uncounted > 0 {
@@ -62,12 +59,9 @@ func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]pro
 
 func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	orders, t, err := ledger.ReadOrders(r.File, data, read)
-	bad, err := rowErrors(err)
+	bad, err := rowErrors(err, t != nil)
 	if err != nil {
 		return nil, err
-	}
-	if t == nil {
-		return nil, &Refused{Errors: bad}
 	}
 	if err := r.settle(bad, t, opt); err != nil {
 		return nil, err

@@ -21,12 +21,9 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 	}
 	r := &Report{Kind: "roster", Client: code, File: file}
 	list, err := roster.Read(file, data, rosterOptions(b.Shop, client, opt))
-	bad, err := rowErrors(err)
+	bad, err := rowErrors(err, list != nil)
 	if err != nil {
 		return nil, err
-	}
-	if list == nil { // the heading is at fault
-		return nil, &Refused{Errors: bad}
 	}
 	if opt.Full && list.Table.Mended() {
 		return nil, &Refused{Errors: table.Errors{{File: file, Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
@@ -81,7 +78,7 @@ func (r *Report) putRoster(tx *store.Tx, list *roster.List, bad table.Errors, op
 		return err
 	}
 	diff, err := roster.Compare(before, list, roster.CompareOptions{AsOf: opt.AsOf, Full: opt.Full})
-	doubts, err := rowErrors(err)
+	doubts, err := rowErrors(err, true)
 	if err != nil {
 		return err
 	}

@@ -30,12 +30,9 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 	}
 	r := &Report{Kind: "stock", File: file}
 	list, err := stock.Read(file, data, read)
-	bad, err := rowErrors(err)
+	bad, err := rowErrors(err, list != nil)
 	if err != nil {
 		return nil, err
-	}
-	if list == nil {
-		return nil, &Refused{Errors: bad}
 	}
 	r.Notes = list.Table.Notes
 	if err := r.settle(bad, list, opt); err != nil {

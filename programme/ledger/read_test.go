@@ -3,8 +3,6 @@ package ledger_test
 import (
 	"bytes"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -15,9 +13,9 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/table/tabletest"
 )
 
 var today = programme.NewDate(2026, time.March, 9)
@@ -88,20 +86,10 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/malformed/ledger/*")
-	require.NoError(t, err)
-	require.NotEmpty(t, files)
-	var all strings.Builder
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		require.NoError(t, err)
-		_, err = ledger.Read(filepath.Base(f), data, options())
-		var errs table.Errors
-		require.ErrorAs(t, err, &errs, f)
-		require.Len(t, errs, 1, "%s: %v", f, err)
-		all.WriteString(err.Error() + "\n")
-	}
-	goldentest.Equal(t, "malformed.txt", []byte(all.String()))
+	tabletest.Malformed(t, "../../testdata/malformed/ledger", func(file string, data []byte) error {
+		_, err := ledger.Read(file, data, options())
+		return err
+	})
 }
 
 func TestGoodRowsComeBackBesideTheErrors(t *testing.T) {

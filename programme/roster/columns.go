@@ -1,6 +1,8 @@
 package roster
 
 import (
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -50,7 +52,7 @@ func (r *reader) tableOptions() table.Options {
 		}
 		o.Headings[theirs] = ours
 	}
-	for _, family := range sortedKeys(r.opt.Sizes) {
+	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
 		o.Families = append(o.Families, family)
 		cols = append(cols, table.Column{Name: "size_" + family, Also: sizeWords[family]})
 	}

@@ -292,5 +292,3 @@ func (d *Diff) sort() {
 		slices.SortFunc(l, func(a, b Change) int { return byID(a.Before, b.Before) })
 	}
 }
-
-func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

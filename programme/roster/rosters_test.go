@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/size"
 	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/table/tabletest"
 )
 
 const rosters = "../../testdata/rosters"
@@ -115,4 +116,11 @@ func outcome(c messy, data []byte, before []programme.Person) string {
 	}
 	b.WriteString(diff.Text(programme.DayFirst))
 	return b.String()
+}
+
+func TestMalformedFilesGetOneClearError(t *testing.T) {
+	tabletest.Malformed(t, "../../testdata/malformed/roster", func(file string, data []byte) error {
+		_, err := roster.Read(file, data, bakery())
+		return err
+	})
 }

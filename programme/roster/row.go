@@ -2,6 +2,8 @@ package roster
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -81,7 +83,7 @@ func (r *reader) sizes(row *table.Row) map[string]string {
 	for _, f := range row.Families() {
 		add(f.Name, row.Family(f), func(want string) *table.Error { return row.WrongFamily(f, want) })
 	}
-	for i, family := range sortedKeys(r.opt.Sizes) {
+	for i, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
 		col := colEnd + 1 + i
 		add(family, row.Text(col), func(want string) *table.Error { return row.Wrong(col, want) })
 	}

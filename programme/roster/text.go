@@ -2,6 +2,8 @@ package roster
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -101,7 +103,7 @@ func orNone(s string) string {
 
 func sizesText(sizes map[string]string) string {
 	var words []string
-	for _, family := range sortedKeys(sizes) {
+	for _, family := range slices.Sorted(maps.Keys(sizes)) {
 		words = append(words, family+" "+sizes[family])
 	}
 	return strings.Join(words, ", ")
@@ -109,7 +111,7 @@ func sizesText(sizes map[string]string) string {
 
 func sizeChange(before, after map[string]string) string {
 	var words []string
-	for _, family := range sortedKeys(after) {
+	for _, family := range slices.Sorted(maps.Keys(after)) {
 		if before[family] != after[family] {
 			words = append(words, family+" "+arrow(before[family], after[family]))
 		}

@@ -1,6 +1,8 @@
 package setup
 
 import (
+	"maps"
+	"slices"
 	"strings"
 
 	"go.yaml.in/yaml/v3"
@@ -157,7 +159,7 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 		checkRole(r, at(root, "roles", i), c, s, &c.Roles[i], garments)
 	}
 	roles := codesOf(c.Roles, func(x *programme.Role) string { return x.Code })
-	for _, code := range sortedKeys(c.Intake.PerRole) {
+	for _, code := range slices.Sorted(maps.Keys(c.Intake.PerRole)) {
 		r.known(at(root, "intake", "a_year_by_role"), "intake.a_year_by_role", code, "role", roles)
 	}
 	if len(c.Intake.PerRole) > 0 && c.Intake.PerYear > 0 {

@@ -2,6 +2,8 @@ package setup
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -138,7 +140,7 @@ func names[T, V any](key, help string, at func(*T) *map[string]V, read func(*rea
 				return nil
 			}
 			n := &yaml.Node{Kind: yaml.MappingNode}
-			for _, k := range sortedKeys(*at(from)) {
+			for _, k := range slices.Sorted(maps.Keys(*at(from))) {
 				n.Content = append(n.Content, scalar(k), write((*at(from))[k]))
 			}
 			return n

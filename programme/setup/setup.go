@@ -68,12 +68,3 @@ func write(head string, root *yaml.Node) []byte {
 	}
 	return b.Bytes()
 }
-
-func sortedKeys[V any](m map[string]V) []string {
-	all := make([]string, 0, len(m))
-	for k := range m {
-		all = append(all, k)
-	}
-	sort.Strings(all)
-	return all
-}

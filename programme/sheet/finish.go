@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -83,11 +84,11 @@ func splitOrder(o *Order) []Share {
 	give(costs, all, o.Cost.TopUp, func(c *Cost) *programme.Money { return &c.TopUp })
 	give(costs, all, o.Cost.OverWorth, func(c *Cost) *programme.Money { return &c.OverWorth })
 	var sum float64
-	for _, client := range sortedKeys(all) {
+	for _, client := range slices.Sorted(maps.Keys(all)) {
 		sum += all[client]
 	}
 	shares := make([]Share, 0, len(all))
-	for _, client := range sortedKeys(all) {
+	for _, client := range slices.Sorted(maps.Keys(all)) {
 		shares = append(shares, Share{client, costs[client], all[client] / sum})
 	}
 	return shares
@@ -112,7 +113,7 @@ func layoutWeights(o *Order) []Cost {
 
 // give adds each client's part of an amount, by weight.
 func give(costs map[string]Cost, weight map[string]float64, amount programme.Money, part func(*Cost) *programme.Money) {
-	clients := sortedKeys(weight)
+	clients := slices.Sorted(maps.Keys(weight))
 	w := make([]float64, len(clients))
 	for i, c := range clients {
 		w[i] = weight[c]
@@ -156,15 +157,6 @@ func divide(amount programme.Money, weights []float64) []programme.Money {
 	return out
 }
 
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
-}
-
 // addShares adds up the shares of all orders by client.
 func addShares(orders []Order) []Share {
 	sums := map[string]Share{}
@@ -182,7 +174,7 @@ func addShares(orders []Order) []Share {
 		total += images
 	}
 	shares := make([]Share, 0, len(sums))
-	for _, c := range sortedKeys(sums) {
+	for _, c := range slices.Sorted(maps.Keys(sums)) {
 		s := sums[c]
 		s.Area /= total
 		shares = append(shares, s)

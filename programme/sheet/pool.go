@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -18,7 +19,7 @@ func Apart(req Request) (map[string]Cost, error) {
 		}
 	}
 	costs := map[string]Cost{}
-	for _, client := range sortedKeys(needs) {
+	for _, client := range slices.Sorted(maps.Keys(needs)) {
 		alone := req
 		alone.Needs = needs[client]
 		plan, err := Arrange(alone)

@@ -3,7 +3,9 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet/gang"
@@ -240,7 +242,7 @@ func (f *field) apart(p *gang.Problem, opt gang.Options) []gang.Solution {
 	}
 	opt.Iterations /= len(clients)
 	var layouts []gang.Layout
-	for _, c := range sortedKeys(clients) {
+	for _, c := range slices.Sorted(maps.Keys(clients)) {
 		s, err := gang.Solve(p.Part(clients[c]), opt)
 		if err != nil {
 			return nil

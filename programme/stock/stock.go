@@ -2,7 +2,6 @@
 package stock
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"strconv"
@@ -235,20 +234,13 @@ func (l *List) Mend(w io.Writer, errs table.Errors) error { return l.Table.Mend(
 
 // Write writes lines as a statement of stock that Read reads as the same lines.
 func Write(w io.Writer, list []programme.StockLine) error {
-	out := csv.NewWriter(w)
-	if err := out.Write([]string{"as_of", "kind", "code", "colour", "size", "pieces", "expected_on", "client", "made_on"}); err != nil {
-		return err
-	}
-	for i := range list {
-		l := &list[i]
-		cells := []string{l.AsOf.String(), string(l.Kind), l.Code, l.Colour, l.Size, strconv.Itoa(l.Pieces), l.Expected.String(), l.Client, l.Made.String()}
-		for j := range cells {
-			cells[j] = table.Guard(cells[j])
+	heading := []string{"as_of", "kind", "code", "colour", "size", "pieces", "expected_on", "client", "made_on"}
+	return table.Write(w, heading, func(yield func([]string) bool) {
+		for i := range list {
+			l := &list[i]
+			if !yield([]string{l.AsOf.String(), string(l.Kind), l.Code, l.Colour, l.Size, strconv.Itoa(l.Pieces), l.Expected.String(), l.Client, l.Made.String()}) {
+				return
+			}
 		}
-		if err := out.Write(cells); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }

@@ -3,9 +3,6 @@ package stock_test
 import (
 	"bytes"
 	"fmt"
-	"os"
-	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -13,10 +10,10 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/stock"
 	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/table/tabletest"
 )
 
 func options() stock.Options {
@@ -46,20 +43,10 @@ func TestReadTellsTheShelfFromWhatIsOnOrder(t *testing.T) {
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/malformed/stock/*")
-	require.NoError(t, err)
-	require.NotEmpty(t, files)
-	var all strings.Builder
-	for _, f := range files {
-		data, err := os.ReadFile(f)
-		require.NoError(t, err)
-		_, err = stock.Read(filepath.Base(f), data, options())
-		var errs table.Errors
-		require.ErrorAs(t, err, &errs, f)
-		require.Len(t, errs, 1, "%s: %v", f, err)
-		all.WriteString(err.Error() + "\n")
-	}
-	goldentest.Equal(t, "malformed.txt", []byte(all.String()))
+	tabletest.Malformed(t, "../../testdata/malformed/stock", func(file string, data []byte) error {
+		_, err := stock.Read(file, data, options())
+		return err
+	})
 }
 
 func TestStockThatWasWrittenIsReadAsTheSame(t *testing.T) {

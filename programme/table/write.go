@@ -1,0 +1,27 @@
+package table
+
+import (
+	"encoding/csv"
+	"io"
+	"iter"
+)
+
+// Write writes a CSV that Open reads as the same cells. Cells that a
+// spreadsheet would run as formulas are guarded.
+func Write(w io.Writer, heading []string, rows iter.Seq[[]string]) error {
+	out := csv.NewWriter(w)
+	if err := out.Write(heading); err != nil {
+		return err
+	}
+	for cells := range rows {
+		guarded := make([]string, len(cells))
+		for i, c := range cells {
+			guarded[i] = Guard(c)
+		}
+		if err := out.Write(guarded); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
