@@ -23,6 +23,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -55,14 +56,7 @@ func folder(t testing.TB, config string, clients int) string {
 	require.NoError(t, err)
 	require.NoError(t, st.InTx(ctx, func(tx *store.Tx) error {
 		for i := range w.Cases {
-			c := &w.Cases[i]
-			if err := tx.PutClient(c.Client.Code, setup.WriteClient(&c.Client)); err != nil {
-				return err
-			}
-			if err := tx.PutPeople(c.Client.Code, c.Roster); err != nil {
-				return err
-			}
-			if _, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0); err != nil {
+			if err := bookstest.Put(tx, &w.Cases[i]); err != nil {
 				return err
 			}
 		}

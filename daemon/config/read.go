@@ -16,40 +16,16 @@ import (
 	"github.com/spf13/viper"
 	"go.yaml.in/yaml/v3"
 
+	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-// Problem is one thing to mend.
-type Problem struct {
-	File string
-	Line int // 0 = nowhere in the file
-	Key  string
-	Says string
-}
-
-// Error writes file, line, key and sentence.
-func (p Problem) Error() string {
-	where := p.File
-	if p.Line > 0 {
-		where = fmt.Sprintf("%s line %d", p.File, p.Line)
-	}
-	if p.Key != "" {
-		where += ", " + p.Key
-	}
-	return where + ": " + p.Says
-}
-
-// Problems is everything that is wrong, in the file's order.
-type Problems []Problem
-
-// Error lists all problems, one a line.
-func (ps Problems) Error() string {
-	lines := make([]string, len(ps))
-	for i, p := range ps {
-		lines[i] = p.Error()
-	}
-	return strings.Join(lines, "\n")
-}
+// Problem is one thing to mend, and Problems is everything that is wrong, in the
+// file's order: they read as those of shop.yaml do.
+type (
+	Problem  = setup.Problem
+	Problems = setup.Problems
+)
 
 // ReadFolder reads the config.yaml of a shop's folder. A shop without one has
 // the defaults. zone is the shop's.
@@ -94,7 +70,7 @@ func (r *reader) err() error {
 }
 
 func (r *reader) bad(key, format string, args ...any) {
-	r.problems = append(r.problems, Problem{r.file, r.lines[key], key, fmt.Sprintf(format, args...)})
+	r.problems = append(r.problems, Problem{File: r.file, Line: r.lines[key], Key: key, Says: fmt.Sprintf(format, args...)})
 }
 
 // strict walks the file itself, since viper knows no lines, ignores unknown
@@ -109,7 +85,7 @@ func (r *reader) strict(text []byte) {
 		return
 	}
 	if err := decoder.Decode(&more); err == nil {
-		r.problems = append(r.problems, Problem{r.file, more.Line, "", "a second document begins here; keep one"})
+		r.problems = append(r.problems, Problem{File: r.file, Line: more.Line, Says: "a second document begins here; keep one"})
 	}
 	r.mapping(doc.Content[0], nil)
 }

@@ -21,13 +21,9 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 		return nil, err
 	}
 	read := stock.Options{Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Catalogue: ledger.NewCatalogue(b.Shop.Garments),
-		Artworks: table.NewChoices(), Clients: table.NewChoices(), Latest: opt.AsOf}
-	for i := range b.Shop.Artworks {
-		read.Artworks.Add(b.Shop.Artworks[i].Code, b.Shop.Artworks[i].Name)
-	}
-	for _, c := range clients {
-		read.Clients.Add(c.Code, "")
-	}
+		Artworks: table.ChoicesOf(b.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
+		Clients:  table.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" }),
+		Latest:   opt.AsOf}
 	r := &Report{Kind: "stock", File: file}
 	list, err := stock.Read(file, data, read)
 	bad, err := rowErrors(err, list != nil)

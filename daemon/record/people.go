@@ -79,10 +79,7 @@ func (e *entry) lacking(p *programme.Person) []string {
 }
 
 func (e *entry) role(word string) (string, error) {
-	roles := table.NewChoices()
-	for i := range e.client.Roles {
-		roles.Add(e.client.Roles[i].Code, e.client.Roles[i].Name)
-	}
+	roles := table.ChoicesOf(e.client.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	code, ok := roles.Find(word)
 	if !ok && word == "" {
 		return "", errors.New(roles.Want("role", ""))

@@ -68,10 +68,7 @@ func (e *entry) receive(a *Arrival) error {
 func (e *entry) thing(a *Arrival) (programme.StockLine, error) {
 	l := programme.StockLine{Kind: a.Kind, Client: a.Client}
 	if a.Kind == programme.Transfer {
-		arts := table.NewChoices()
-		for i := range e.books.Shop.Artworks {
-			arts.Add(e.books.Shop.Artworks[i].Code, e.books.Shop.Artworks[i].Name)
-		}
+		arts := table.ChoicesOf(e.books.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
 		code, ok := arts.Find(a.Code)
 		if !ok {
 			return l, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))
@@ -137,13 +134,4 @@ func thingLines(tx *store.Tx, thing programme.StockLine) ([]programme.StockLine,
 		return nil, err
 	}
 	return slices.DeleteFunc(all, func(l programme.StockLine) bool { return !sameThing(l, thing) }), nil
-}
-
-// newChoices lists the garments of a shop by code and name.
-func newChoices(shop *programme.Shop) *table.Choices {
-	c := table.NewChoices()
-	for i := range shop.Garments {
-		c.Add(shop.Garments[i].Code, shop.Garments[i].Name)
-	}
-	return c
 }

@@ -11,11 +11,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
-	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
@@ -30,14 +30,7 @@ func worldBooks(t testing.TB, w *simulate.World) *books.Books {
 	t.Cleanup(func() { require.NoError(t, b.Close()) })
 	require.NoError(t, st.InTx(ctx, func(tx *store.Tx) error {
 		for i := range w.Cases {
-			c := &w.Cases[i]
-			if err := tx.PutClient(c.Client.Code, setup.WriteClient(&c.Client)); err != nil {
-				return err
-			}
-			if err := tx.PutPeople(c.Client.Code, c.Roster); err != nil {
-				return err
-			}
-			if _, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0); err != nil {
+			if err := bookstest.Put(tx, &w.Cases[i]); err != nil {
 				return err
 			}
 		}

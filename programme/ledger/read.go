@@ -78,10 +78,9 @@ func newReader(t *table.Table, opt *Options) *reader {
 	r := &reader{t: t, opt: opt, list: &List{Table: t}, words: map[string]string{}}
 	if opt.Staff != nil {
 		r.known = make(map[string]bool, len(opt.Staff))
-		r.staff = table.NewChoices()
+		r.staff = table.ChoicesOf(opt.Staff, func(p *programme.Person) (string, string) { return p.StaffID, p.Name })
 		for i := range opt.Staff {
 			r.known[opt.Staff[i].StaffID] = true
-			r.staff.Add(opt.Staff[i].StaffID, opt.Staff[i].Name)
 		}
 	}
 	return r

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -66,10 +67,7 @@ func (r *reader) tableOptions() table.Options {
 // nameColumns asks for a name in one column or in two.
 func (r *reader) nameColumns(t *table.Table) *table.Error {
 	if r.opt.Roles != nil {
-		r.roles = table.NewChoices()
-		for i := range r.opt.Roles {
-			r.roles.Add(r.opt.Roles[i].Code, r.opt.Roles[i].Name)
-		}
+		r.roles = table.ChoicesOf(r.opt.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	}
 	if t.Has(colName) || t.Has(colFirst) && t.Has(colLast) {
 		return nil

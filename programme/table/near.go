@@ -84,6 +84,15 @@ func NewChoices(codes ...string) *Choices {
 	return c
 }
 
+// ChoicesOf takes the codes and names of a list.
+func ChoicesOf[E any](list []E, of func(*E) (code, name string)) *Choices {
+	c := NewChoices()
+	for i := range list {
+		c.Add(of(&list[i]))
+	}
+	return c
+}
+
 // Add takes one code and its name, if any.
 func (c *Choices) Add(code, name string) {
 	c.codes = append(c.codes, code)

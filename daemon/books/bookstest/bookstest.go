@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
 // Days of the books, in order: all four people had started on the first, the
@@ -72,6 +73,18 @@ func New(t testing.TB) *books.Books {
 		return tx.ReplaceStock(Shelf)
 	}))
 	return books.With(home, shop, st)
+}
+
+// Put stores a client of an invented world: programme, roster and ledger.
+func Put(tx *store.Tx, c *simulate.Case) error {
+	if err := tx.PutClient(c.Client.Code, setup.WriteClient(&c.Client)); err != nil {
+		return err
+	}
+	if err := tx.PutPeople(c.Client.Code, c.Roster); err != nil {
+		return err
+	}
+	_, _, err := tx.AddMovements(c.Client.Code, c.Ledger, 0)
+	return err
 }
 
 // Staff is the roster of both clients, ordered by staff number.
