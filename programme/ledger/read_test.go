@@ -13,6 +13,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/table"
 	"github.com/kitmuster/kitmuster/programme/table/tabletest"

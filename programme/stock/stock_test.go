@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/stock"
 	"github.com/kitmuster/kitmuster/programme/table"
