@@ -17,6 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
@@ -76,6 +77,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	}
 	r.well("time zone %s, where it is %s", shop.TimeZone, r.a.now().In(zone).Format("Mon 2006-01-02 15:04"))
 	r.programmes(shop)
+	r.pictures(shop)
 	cfg, err := config.ReadFolder(r.a.home, zone)
 	if err != nil {
 		r.fault(err)
@@ -107,6 +109,37 @@ func (r *review) programmes(shop *programme.Shop) {
 		good++
 	}
 	r.well("%d of %d programmes in %s/", good, len(files), books.ProgrammesDir)
+}
+
+// pictures tries every picture that an artwork names: what a proof cannot draw
+// becomes a box with a name, which is no fault but good to know beforehand.
+func (r *review) pictures(shop *programme.Shop) {
+	root, err := os.OpenRoot(r.a.home)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	defer func() { _ = root.Close() }()
+	named, good := 0, 0
+	for i := range shop.Artworks {
+		a := &shop.Artworks[i]
+		if a.File == "" {
+			continue
+		}
+		named++
+		data, err := root.ReadFile(a.File)
+		if err == nil {
+			err = document.CheckPicture(data)
+		}
+		if err != nil {
+			fmt.Fprintf(r.a.out, "look  the picture of %s, %s: %v; proofs show a box instead\n", a.Code, a.File, err)
+			continue
+		}
+		good++
+	}
+	if named > 0 {
+		r.well("%d of %d pictures of artworks can be drawn on proofs", good, named)
+	}
 }
 
 // modes looks for files with people's data that others may read.

@@ -75,6 +75,8 @@ few layouts and many copies for screen-printed kinds, the least length of roll f
 digital ones. It orders nothing and changes nothing.
 
 The list is a CSV file with the columns artwork, pieces and, if known, per_month.
+A proof shows artworks by their pictures: SVG of plain shapes in flat colours, PNG or
+JPEG. One that cannot be drawn as it is meant is said, and shown as a box with its name.
 Order from the proof only after looking at it.`,
 		Example: `  kitmuster sheet --need need.csv --shop shop.yaml --proof proof.pdf
   kitmuster sheet pack --width 22in --gutter 0.25in --rects images.csv`,

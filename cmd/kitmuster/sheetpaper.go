@@ -60,7 +60,7 @@ func (p *sheetPapers) write(proof, drawings, list string) error {
 			}
 		}
 		if drawings != "" {
-			if err := p.svg(d, drawings, o); err != nil {
+			if err := p.svg(d, drawings, o, proof == ""); err != nil {
 				return err
 			}
 		}
@@ -122,11 +122,18 @@ func (p *sheetPapers) pdf(d *document.Proof, file string) error {
 	return writeNew(file, data)
 }
 
-func (p *sheetPapers) svg(d *document.Proof, folder string, o *sheet.Order) error {
+// svg writes the drawings, and what they could not show where no proof says so.
+func (p *sheetPapers) svg(d *document.Proof, folder string, o *sheet.Order, alone bool) error {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return fmt.Errorf("make the folder for drawings: %w", err)
 	}
-	for i, data := range d.SVG() {
+	pages, warnings := d.SVG()
+	for _, w := range warnings {
+		if alone {
+			fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
+		}
+	}
+	for i, data := range pages {
 		if err := writeNew(filepath.Join(folder, fmt.Sprintf("%s-%02d.svg", clean.FileName(o.Kind), i+1)), data); err != nil {
 			return err
 		}

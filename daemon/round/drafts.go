@@ -169,7 +169,7 @@ func addSheet(b *books.Books, so *store.SheetOrder, p *reorder.Proposal, order f
 	if err := json.Unmarshal(so.Plan, &plan); err != nil {
 		return fmt.Errorf("read sheets of %s: %w", so.Kind, err)
 	}
-	proofs, err := proofsOf(b.Home, b.Shop, p.AsOf, &plan.Order, plan.Lines)
+	proofs, _, err := proofsOf(b.Home, b.Shop, p.AsOf, &plan.Order, plan.Lines) // the round has told its warnings
 	if err != nil {
 		return err
 	}

@@ -142,7 +142,7 @@ func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (m
 		p.tell(&p.Entries[i], &r)
 	}
 	sort.SliceStable(r.Next, func(i, j int) bool { return earlier(r.Next[i].On, r.Next[j].On) })
-	sheets, err := p.sheetsToOrder(b.Home, b.Shop)
+	sheets, warnings, err := p.sheetsToOrder(b.Home, b.Shop)
 	if err != nil {
 		return r, err
 	}
@@ -155,6 +155,7 @@ func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (m
 	}
 	r.Taken = p.taken()
 	r.Troubles, err = p.troubles(ctx, b)
+	r.Troubles = append(r.Troubles, unshown(warnings)...)
 	return r, err
 }
 
@@ -193,20 +194,20 @@ func (f *Forecaster) arrivals(client string) []message.Arrival {
 	return out
 }
 
-// sheetsToOrder pairs each order of sheets with its proofs and proposals.
-func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) ([]message.SheetToOrder, error) {
-	var out []message.SheetToOrder
+// sheetsToOrder pairs each order of sheets with its proofs and proposals, and
+// says what the proofs could not show.
+func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
 		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: linesOf(&p.Sheets, o.Kind), Proposals: p.proposalsOn(o.Kind)}
-		proofs, err := proofsOf(home, shop, p.AsOf, o, s.Lines)
+		proofs, more, err := proofsOf(home, shop, p.AsOf, o, s.Lines)
 		if err != nil {
-			return nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
+			return nil, nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
 		}
 		s.Proofs = proofs
-		out = append(out, s)
+		out, warnings = append(out, s), append(warnings, more...)
 	}
-	return out, nil
+	return out, warnings, nil
 }
 
 // orderBy is the last day for the sheets: that of the most urgent proposal on them.

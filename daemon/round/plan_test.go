@@ -3,8 +3,11 @@ package round_test
 import (
 	"context"
 	"encoding/json"
+	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -196,4 +199,32 @@ func TestABrokenProgrammeIsToldAndTheOthersGoOn(t *testing.T) {
 	res := runOnce(t, b, round.Options{})
 	require.Len(t, res.Plan.Entries, len(w.Cases))
 	require.Contains(t, res.Messages[0].Text, "broken")
+}
+
+func TestPicturesThatAProofCannotShowAreTold(t *testing.T) {
+	text := pictured(t, func(*programme.Artwork) string { return `<svg viewBox="0 0 4 3"><text>Crumb</text></svg>` })
+	require.Contains(t, text, "cannot be drawn: line 1: it has text;")
+	require.Contains(t, text, "more pictures on the proofs are not as they should be")
+	text = pictured(t, func(a *programme.Artwork) string {
+		return fmt.Sprintf(`<svg viewBox="0 0 %d %d"><circle r="90%%"/></svg>`, a.Width, a.Height)
+	})
+	require.Contains(t, text, "is not understood")
+	text = pictured(t, func(a *programme.Artwork) string {
+		return fmt.Sprintf(`<svg viewBox="0 0 %d %[2]d"><circle r="%[2]d"/></svg>`, a.Width, a.Height)
+	})
+	require.NotContains(t, text, "he picture of")
+	require.NotContains(t, text, "more pictures")
+}
+
+// pictured is the owner's mail of a round whose artworks have these pictures.
+func pictured(t *testing.T, of func(*programme.Artwork) string) string {
+	t.Helper()
+	w := smallWorld(1)
+	b := worldBooks(t, &w)
+	for i := range b.Shop.Artworks {
+		a := &b.Shop.Artworks[i]
+		a.File = a.Code + ".svg"
+		require.NoError(t, os.WriteFile(filepath.Join(b.Home, a.File), []byte(of(a)), 0o600))
+	}
+	return strings.Join(strings.Fields(runOnce(t, b, round.Options{}).Messages[0].Text), " ")
 }

@@ -1,6 +1,7 @@
 package round
 
 import (
+	"fmt"
 	"os"
 
 	"github.com/kitmuster/kitmuster/notify/document"
@@ -10,8 +11,8 @@ import (
 )
 
 // proofsOf draws the sheets of an order at true scale, with the list of what
-// is on them.
-func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) ([]message.Part, error) {
+// is on them. The warnings say what the drawing could not show.
+func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string, err error) {
 	kind := o.Kind
 	if k, ok := shop.Kind(o.Kind); ok {
 		kind = k.Name
@@ -20,20 +21,37 @@ func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.O
 		Head: document.Head{Shop: shop.Name, Units: shop.Units, AsOf: asOf}, Ref: "Transfers of " + shop.DateStyle.Date(asOf),
 		Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
 	}
-	// What the drawing could not show stands on the proof itself as a box with a name.
-	pdf, _, err := proof.PDF()
+	pdf, warnings, err := proof.PDF()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	list, err := document.OrderList(shop, &sheet.Plan{Orders: []sheet.Order{*o}, Lines: lines})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	name := "sheets-" + o.Kind + "-" + asOf.String()
 	return []message.Part{
 		{Name: name + ".pdf", Type: "application/pdf", Data: pdf},
 		{Name: name + ".csv", Type: "text/csv", Data: list},
-	}, nil
+	}, warnings, nil
+}
+
+// fewPictures is how many warnings about proofs the owner's mail spells out.
+const fewPictures = 5
+
+// unshown tells the owner what the proofs of the round could not show.
+func unshown(warnings []string) []message.Trouble {
+	var out []message.Trouble
+	for _, w := range warnings[:min(len(warnings), fewPictures)] {
+		out = append(out, message.Trouble{Kind: message.OtherTrouble, What: w})
+	}
+	if more := len(warnings) - fewPictures; more > 0 {
+		out = append(out, message.Trouble{
+			Kind: message.OtherTrouble, What: fmt.Sprintf("%d more pictures on the proofs are not as they should be.", more),
+			Do: "Run kitmuster check: it looks at every picture.",
+		})
+	}
+	return out
 }
 
 // pictures reads the artwork files of an order from the shop's folder. One that

@@ -23,6 +23,7 @@ const (
 	textMark
 	polygonMark
 	pictureMark
+	outlinesMark
 )
 
 // mark is one thing drawn. Boxes have a corner and an extent, lines two ends
@@ -32,7 +33,7 @@ type mark struct {
 	x, y, w, h float64
 	points     [][2]float64
 	words      string
-	data       []byte
+	art        *artwork // of pictures
 
 	fill, stroke, ink [3]int
 	filled, dashed    bool
@@ -76,8 +77,20 @@ func (d *drawing) polygon(points [][2]float64, m mark) {
 	d.add(m)
 }
 
-func (d *drawing) picture(x, y, w, h float64, name string, data []byte, turned bool) {
-	d.add(mark{kind: pictureMark, x: x, y: y, w: w, h: h, words: name, data: data, turned: turned})
+// picture draws an artwork in the middle of its place, as large as its shape
+// allows.
+func (d *drawing) picture(x, y, w, h float64, a *artwork, m mark) {
+	m.kind, m.art = pictureMark, a
+	if a.outlines != nil {
+		m.kind = outlinesMark
+	}
+	wide := a.ratio
+	if m.turned {
+		wide = 1 / wide
+	}
+	m.w, m.h = min(w, h*wide), min(h, w/wide)
+	m.x, m.y = x+(w-m.w)/2, y+(h-m.h)/2
+	d.add(m)
 }
 
 // band is a light ground for words on a picture, around its middle.

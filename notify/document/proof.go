@@ -17,11 +17,16 @@ type Proof struct {
 	Ref   string
 	Order *sheet.Order
 	Kind  string // the transfer kind in words
-	// Pictures are PNG or JPEG files by artwork code; an artwork without one
-	// is drawn as a box with its name.
+	// Pictures are PNG, JPEG or SVG files by artwork code; an artwork without
+	// one, or with one that cannot be drawn as it is meant, is drawn as a box
+	// with its name.
 	Pictures map[string][]byte
 
-	ranks map[string]int // of clients by code, once asked for
+	ranks map[string]int      // of clients by code, once asked for
+	art   map[string]*artwork // the pictures that can be drawn, once read
+	// spoilt says in a sentence each which pictures cannot, and which have
+	// another shape than their artwork.
+	spoilt []string
 }
 
 // Measures of a proof page around the sheet itself, in millimetres.
@@ -43,6 +48,7 @@ var cutRGB = [3]int{0xc2, 0x2f, 0x2f}
 
 // pages draws every layout, a long roll on several pages.
 func (p *Proof) pages() (out []drawing) {
+	p.readPictures()
 	for i := range p.Order.Layouts {
 		l := &p.Order.Layouts[i]
 		length := l.Height.Millimetres()
@@ -128,9 +134,9 @@ func steps(l *sheet.Layout) []int {
 // it is.
 func (p *Proof) image(d *drawing, it *sheet.Item, step int) {
 	x, y, w, h := it.X.Millimetres(), it.Y.Millimetres(), it.W.Millimetres(), it.H.Millimetres()
-	pic, drawn := p.Pictures[it.Artwork]
+	art, drawn := p.art[it.Artwork]
 	if drawn {
-		d.picture(x, y, w, h, it.Artwork, pic, it.Turned)
+		d.picture(x, y, w, h, art, mark{turned: it.Turned, fill: p.tint(it.Client)})
 	}
 	m := mark{stroke: inkRGB, line: 0.25}
 	if !drawn {

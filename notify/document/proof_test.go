@@ -85,14 +85,17 @@ func TestProofIsTheSameEveryTime(t *testing.T) {
 		b, _, err := p.PDF()
 		require.NoError(t, err)
 		require.True(t, bytes.Equal(a, b))
-		first, second := p.SVG(), p.SVG()
+		first, warnings := p.SVG()
+		require.Empty(t, warnings)
+		second, _ := p.SVG()
 		require.Equal(t, first, second)
 	}
 }
 
 func TestProofSVGIsWellFormedAndTrueToScale(t *testing.T) {
 	for _, p := range proofs(t) {
-		for i, svg := range p.SVG() {
+		pages, _ := p.SVG()
+		for i, svg := range pages {
 			require.NoError(t, readXML(svg))
 			l := p.Order.Layouts[i]
 			for _, it := range l.Items {
@@ -116,11 +119,13 @@ func readXML(b []byte) error {
 
 func TestProofDrawsABoxForAPictureThatIsNone(t *testing.T) {
 	p := proofs(t)[0]
-	p.Pictures = map[string][]byte{"garage-back": []byte("no picture"), "bakery-chest": []byte("\x89PNG\r\n\x1a\nbroken")}
+	whole := testPicture(t)
+	p.Pictures = map[string][]byte{"garage-back": []byte("no picture"), "bakery-chest": []byte("\x89PNG\r\n\x1a\nbroken"), "garage-chest": whole[:len(whole)/2]}
 	b, warnings, err := p.PDF()
 	require.NoError(t, err)
 	require.NotEmpty(t, b)
 	text := strings.Join(warnings, "\n")
-	require.Contains(t, text, "garage-back is neither PNG nor JPEG")
-	require.Contains(t, text, "bakery-chest cannot be read")
+	require.Contains(t, text, "The picture of garage-back cannot be drawn: it is neither PNG, JPEG nor SVG.")
+	require.Contains(t, text, "The picture of bakery-chest cannot be drawn: it is broken: ")
+	require.Equal(t, 1, strings.Count(text, "The picture of garage-chest cannot be drawn: it is broken: "), "once, not for every copy")
 }

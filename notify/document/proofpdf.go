@@ -3,30 +3,32 @@ package document
 import (
 	"bytes"
 	"fmt"
-	"net/http"
-	"strings"
+	"slices"
 
 	"github.com/go-pdf/fpdf"
 )
 
 // PDF draws the proof at true scale, one page a layout or piece of roll. The
-// warnings name pictures that could not be used and characters not shown.
+// warnings name pictures that could not be used, or have another shape than
+// their artwork, and characters not shown.
 func (p *Proof) PDF() ([]byte, []string, error) {
 	pages := p.pages()
 	if len(pages) == 0 {
 		return nil, nil, fmt.Errorf("draw the proof: the order has no layouts")
 	}
 	first := fpdf.SizeType{Wd: pages[0].width, Ht: pages[0].height}
-	doc := proofPDF{paper: newPaper(p.Head, "Proof, "+p.Ref, first)}
+	doc := proofPDF{paper: newPaper(p.Head, "Proof, "+p.Ref, first), forms: map[*artwork]fpdf.Template{}, failed: map[*artwork]error{}}
 	for i := range pages {
 		doc.draw(&pages[i])
 	}
 	b, warnings, err := doc.finish("The proof", "")
-	return b, append(doc.spoilt, warnings...), err
+	return b, slices.Concat(p.spoilt, doc.spoilt, warnings), err
 }
 
 type proofPDF struct {
 	*paper
+	forms  map[*artwork]fpdf.Template // outlines that are written once
+	failed map[*artwork]error         // photos that were tried, nil = taken
 	spoilt []string
 }
 
@@ -50,6 +52,8 @@ func (p *proofPDF) draw(d *drawing) {
 			p.write(m)
 		case pictureMark:
 			p.image(m)
+		case outlinesMark:
+			p.outlines(m)
 		}
 	}
 }
@@ -100,28 +104,58 @@ func (p *proofPDF) write(m *mark) {
 	p.Text(x, y, words)
 }
 
-// image puts a picture into its place, turned clockwise when the place is.
+// image puts a photo into its place, turned clockwise when the place is.
 func (p *proofPDF) image(m *mark) {
-	kind := strings.ToUpper(strings.TrimPrefix(http.DetectContentType(m.data), "image/"))
-	if kind != "PNG" && kind != "JPEG" {
-		p.spoilt = append(p.spoilt, fmt.Sprintf("The picture of %s is neither PNG nor JPEG; the proof shows a box instead.", m.words))
+	if !p.takes(m.art) {
+		p.Rect(m.x, m.y, m.w, m.h, "F")
 		return
 	}
-	opt := fpdf.ImageOptions{ImageType: kind}
-	if p.GetImageInfo(m.words) == nil {
-		p.RegisterImageOptionsReader(m.words, opt, bytes.NewReader(m.data))
-		if err := p.Error(); err != nil {
-			p.ClearError()
-			p.spoilt = append(p.spoilt, fmt.Sprintf("The picture of %s cannot be read (%v); the proof shows a box instead.", m.words, err))
-			return
+	x, y, w, h := m.upright()
+	p.turned(m, func() {
+		p.ImageOptions(m.art.code, x, y, w, h, false, fpdf.ImageOptions{ImageType: m.art.kind}, 0, "")
+	})
+}
+
+// takes reports whether the library can read a photo, and says once if not.
+func (p *proofPDF) takes(a *artwork) bool {
+	if _, known := p.failed[a]; !known {
+		if p.failed[a] = p.take(a); p.failed[a] != nil {
+			p.spoilt = append(p.spoilt, undrawn(a.code, p.failed[a]))
 		}
 	}
-	x, y, w, h := m.x, m.y, m.w, m.h
+	return p.failed[a] == nil
+}
+
+// take hands a photo to the library. Anybody may have made its file: a panic
+// of the library is an error as any other.
+func (p *proofPDF) take(a *artwork) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("it is broken: %v", r)
+		}
+	}()
+	p.RegisterImageOptionsReader(a.code, fpdf.ImageOptions{ImageType: a.kind}, bytes.NewReader(a.data))
+	if err := p.Error(); err != nil {
+		p.ClearError()
+		return fmt.Errorf("it is broken: %w", err)
+	}
+	return nil
+}
+
+// turned draws what stands upright, a quarter turn clockwise when the mark is.
+func (p *proofPDF) turned(m *mark, draw func()) {
 	if m.turned {
 		p.TransformBegin()
-		p.TransformRotate(-90, x+w/2, y+h/2)
+		p.TransformRotate(-90, m.x+m.w/2, m.y+m.h/2)
 		defer p.TransformEnd()
-		x, y, w, h = x+w/2-h/2, y+h/2-w/2, h, w
 	}
-	p.ImageOptions(m.words, x, y, w, h, false, opt, 0, "")
+	draw()
+}
+
+// upright is the place of a mark before its turn, with the same middle.
+func (m *mark) upright() (x, y, w, h float64) {
+	if !m.turned {
+		return m.x, m.y, m.w, m.h
+	}
+	return m.x + m.w/2 - m.h/2, m.y + m.h/2 - m.w/2, m.h, m.w
 }

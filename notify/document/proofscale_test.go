@@ -70,7 +70,7 @@ func TestALongRollIsSplitWithOverlap(t *testing.T) {
 	l.Height += 300 * inch
 	roll.Layouts = []sheet.Layout{l}
 	p.Order = &roll
-	svgs := p.SVG()
+	svgs, _ := p.SVG()
 	require.Len(t, svgs, 3)
 	require.Contains(t, string(svgs[0]), "also on the next page")
 	require.NotContains(t, string(svgs[0]), "also on the page before")

@@ -5,20 +5,21 @@ import (
 	"encoding/base64"
 	"encoding/xml"
 	"fmt"
-	"net/http"
+	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 )
 
 // SVG draws the proof at true scale, one picture a page, with millimetres as
-// its unit (SVG 1.1, section 7.10 fixes their size).
-func (p *Proof) SVG() [][]byte {
-	var out [][]byte
+// its unit (SVG 1.1, section 7.10 fixes their size). The warnings are those of
+// [Proof.PDF] about pictures.
+func (p *Proof) SVG() (pages [][]byte, warnings []string) {
 	for _, d := range p.pages() {
-		out = append(out, d.svg())
+		pages = append(pages, d.svg())
 	}
-	return out
+	return pages, slices.Clone(p.spoilt)
 }
 
 func (d *drawing) svg() []byte {
@@ -26,6 +27,7 @@ func (d *drawing) svg() []byte {
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" font-family="sans-serif">`+"\n",
 		mm(d.width), mm(d.height), mm(d.width), mm(d.height))
 	fmt.Fprintf(&b, `<rect width="%s" height="%s" fill="white"/>`+"\n", mm(d.width), mm(d.height))
+	d.svgArtworks(&b)
 	for i := range d.marks {
 		d.marks[i].svg(&b)
 	}
@@ -52,6 +54,8 @@ func (m *mark) svg(b *bytes.Buffer) {
 		m.svgText(b)
 	case pictureMark:
 		m.svgPicture(b)
+	case outlinesMark:
+		m.svgUse(b)
 	}
 	b.WriteByte('\n')
 }
@@ -92,12 +96,14 @@ func (m *mark) svgText(b *bytes.Buffer) {
 }
 
 func (m *mark) svgPicture(b *bytes.Buffer) {
-	x, y, w, h := m.x, m.y, m.w, m.h
-	turn := ""
-	if m.turned {
-		turn = fmt.Sprintf(` transform="rotate(90 %.3f %.3f)"`, x+w/2, y+h/2)
-		x, y, w, h = x+w/2-h/2, y+h/2-w/2, h, w
+	x, y, w, h := m.upright()
+	fmt.Fprintf(b, `<image x="%.3f" y="%.3f" width="%.3f" height="%.3f" preserveAspectRatio="none"%s href="data:image/%s;base64,%s"/>`,
+		x, y, w, h, m.svgTurn(), strings.ToLower(m.art.kind), base64.StdEncoding.EncodeToString(m.art.data))
+}
+
+func (m *mark) svgTurn() string {
+	if !m.turned {
+		return ""
 	}
-	fmt.Fprintf(b, `<image x="%.3f" y="%.3f" width="%.3f" height="%.3f" preserveAspectRatio="none"%s href="data:%s;base64,%s"/>`,
-		x, y, w, h, turn, http.DetectContentType(m.data), base64.StdEncoding.EncodeToString(m.data))
+	return fmt.Sprintf(` transform="rotate(90 %.3f %.3f)"`, m.x+m.w/2, m.y+m.h/2)
 }

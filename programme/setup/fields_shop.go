@@ -225,7 +225,7 @@ func artworkFields() []field[programme.Artwork] {
 		yesUnless("turn", "quarter turns allowed on the sheet", true, func(a *A) *bool { return &a.Turn }),
 		whole("inks", "ink colours of a screen print", 0, 24, 0, func(a *A) *int { return &a.Inks }),
 		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
-		text("file", "picture beside shop.yaml", func(a *A) *string { return &a.File }),
+		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG", func(a *A) *string { return &a.File }),
 	}
 }
 

@@ -1,0 +1,130 @@
+package document
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"image"
+	_ "image/jpeg" // the two kinds of photos that a PDF takes
+	_ "image/png"
+	"maps"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/go-pdf/fpdf"
+
+	"github.com/kitmuster/kitmuster/notify/vector"
+)
+
+// artwork is a picture that can be drawn.
+type artwork struct {
+	code     string
+	outlines *vector.Picture // of an SVG picture
+	kind     string          // PNG or JPEG, else
+	data     []byte
+	ratio    float64 // width by height
+}
+
+// photoPixels is the largest photo that a proof takes in: 22 by 60 in at 300
+// dots an inch is 119 million; beyond, its file is more likely a trap.
+const photoPixels = 160_000_000
+
+// sameShape is by how much the ratio of a picture may differ from its
+// artwork's: less is not seen on a chest print.
+const sameShape = 0.02
+
+// readPictures reads the pictures of the artworks on this order, once.
+func (p *Proof) readPictures() {
+	if p.art != nil {
+		return
+	}
+	p.art = map[string]*artwork{}
+	ratios := p.ratios()
+	for _, code := range slices.Sorted(maps.Keys(ratios)) {
+		data, given := p.Pictures[code]
+		if !given {
+			continue
+		}
+		a, err := readArtwork(code, data)
+		if err != nil {
+			p.spoilt = append(p.spoilt, undrawn(code, err))
+			continue
+		}
+		p.art[code] = a
+		if off := a.ratio / ratios[code]; off > 1+sameShape || off < 1/(1+sameShape) {
+			p.spoilt = append(p.spoilt, fmt.Sprintf("The picture of %s is %.2f times as wide as it is high, its artwork %.2f times; the proof keeps the picture's shape. Mend the width and height in shop.yaml, or the picture.",
+				code, a.ratio, ratios[code]))
+		}
+	}
+}
+
+// ratios are the widths by heights of the artworks on the order, upright.
+func (p *Proof) ratios() map[string]float64 {
+	out := map[string]float64{}
+	for i := range p.Order.Layouts {
+		for _, it := range p.Order.Layouts[i].Items {
+			out[it.Artwork] = float64(it.W) / float64(it.H)
+			if it.Turned {
+				out[it.Artwork] = float64(it.H) / float64(it.W)
+			}
+		}
+	}
+	return out
+}
+
+// CheckPicture tries a picture as a proof would. The error is a clause that
+// says what is in the way.
+func CheckPicture(data []byte) error {
+	a, err := readArtwork("", data)
+	if err != nil || a.outlines != nil {
+		return err
+	}
+	trial := proofPDF{paper: newPaper(Head{}, "", fpdf.SizeType{}), failed: map[*artwork]error{}}
+	return trial.take(a)
+}
+
+// readArtwork takes a picture whose file anybody may have made: what a reader
+// of it stumbles over, even by a panic, is an error here and costs a box.
+func readArtwork(code string, data []byte) (a *artwork, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			a, err = nil, fmt.Errorf("it is broken: %v", r)
+		}
+	}()
+	kind := strings.ToUpper(strings.TrimPrefix(http.DetectContentType(data), "image/"))
+	switch {
+	case kind == "PNG", kind == "JPEG":
+		return readPhoto(code, kind, data)
+	case looksLikeSVG(data):
+		pic, err := vector.Read(data)
+		if err != nil {
+			return nil, err
+		}
+		return &artwork{code: code, outlines: pic, ratio: pic.Width / pic.Height}, nil
+	}
+	return nil, errors.New("it is neither PNG, JPEG nor SVG")
+}
+
+func looksLikeSVG(data []byte) bool {
+	head := bytes.TrimSpace(bytes.TrimPrefix(data[:min(len(data), 512)], []byte("\ufeff")))
+	return bytes.HasPrefix(head, []byte("<"))
+}
+
+// readPhoto looks at a photo's size; what is behind that, the PDF library
+// finds out when it takes the photo in.
+func readPhoto(code, kind string, data []byte) (*artwork, error) {
+	c, _, err := image.DecodeConfig(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("it is broken: %w", err)
+	}
+	if c.Width <= 0 || c.Height <= 0 || c.Width > photoPixels/c.Height {
+		return nil, fmt.Errorf("it is %d by %d dots large", c.Width, c.Height)
+	}
+	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height)}, nil
+}
+
+// undrawn is the sentence about a picture that is drawn as a box.
+func undrawn(code string, why error) string {
+	return fmt.Sprintf("The picture of %s cannot be drawn: %v. The proof shows a box with its name instead; a PNG of it always works.", code, why)
+}
