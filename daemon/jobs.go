@@ -57,7 +57,7 @@ func (d *Daemon) jobs() ([]job, error) {
 	if err != nil {
 		return nil, err
 	}
-	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}}
+	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped}
 	var all []job
 	for _, p := range plan(c) {
 		s, err := schedule.Parse(p.text, d.su().zone)
@@ -169,19 +169,26 @@ func (d *Daemon) deliver(ctx context.Context, sender outbox.Sender) error {
 	return err
 }
 
-// takeIn takes files from the drop folder and records each for the owner's mail.
+// takeIn takes files from the drop folder.
 func (d *Daemon) takeIn(ctx context.Context, drop *dropfolder.Folder) error {
-	outcomes, err := drop.Scan(ctx)
-	for _, o := range outcomes {
-		e := store.Event{Kind: "import", Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
-			Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
-		if o.Taken {
-			e = store.Event{Kind: store.Taken, Client: o.Client, What: o.File + ": " + inShort(o.Report)}
-		}
-		d.event(ctx, e)
-		d.opt.Log.Info("dropped file handled", diary.Kind, string(o.Name.Kind), diary.Client, o.Client, diary.Outcome, map[bool]string{true: "taken", false: "refused"}[o.Taken])
-	}
+	_, err := drop.Scan(ctx)
 	return err
+}
+
+// tellDropped records what came of a dropped file for the owner's mail.
+func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
+	e := store.Event{Kind: "import", Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
+		Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
+	outcome := "refused"
+	if o.Taken {
+		e = store.Event{Kind: store.Taken, Client: o.Client, What: o.File + ": " + inShort(o.Report)}
+		outcome = "taken"
+	}
+	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {
+		return err
+	}
+	d.opt.Log.Info("dropped file handled", diary.Kind, string(o.Name.Kind), diary.Client, o.Client, diary.Outcome, outcome)
+	return nil
 }
 
 // inShort is the last line of a report, which sums it up, and how many notes

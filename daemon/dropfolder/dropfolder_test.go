@@ -1,6 +1,7 @@
 package dropfolder_test
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"os"
@@ -17,9 +18,13 @@ import (
 type books struct {
 	taken []string
 	err   error
+	while func() // done while a file is taken in
 }
 
 func (b *books) Take(_ context.Context, n dropfolder.Name, file string, data []byte) (string, error) {
+	if b.while != nil {
+		b.while()
+	}
 	if b.err != nil {
 		return "", b.err
 	}
@@ -34,12 +39,17 @@ type scene struct {
 	*dropfolder.Folder
 	books *books
 	now   time.Time
+	told  []string
 }
 
 func fresh(t *testing.T) *scene {
 	t.Helper()
 	s := &scene{books: &books{}, now: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)}
-	s.Folder = &dropfolder.Folder{Dir: filepath.Join(t.TempDir(), "drop"), Settle: 10 * time.Second, Taker: s.books, Now: func() time.Time { return s.now }}
+	s.Folder = &dropfolder.Folder{Dir: filepath.Join(t.TempDir(), "drop"), Settle: 10 * time.Second, Taker: s.books, Now: func() time.Time { return s.now },
+		Tell: func(_ context.Context, o dropfolder.Outcome) error {
+			s.told = append(s.told, o.File+": "+o.Report)
+			return nil
+		}}
 	s.scan(t)
 	return s
 }
@@ -122,6 +132,126 @@ func TestWhatIsNotTheFilesFaultLeavesItThere(t *testing.T) {
 	require.FileExists(t, path)
 	s.books.err = nil
 	require.Len(t, s.scan(t), 1)
+}
+
+func TestAFileIsTakenInOnceThoughItsReportCannotBeWrittenAtFirst(t *testing.T) {
+	s := fresh(t)
+	for _, c := range []struct{ dir, name, text, report string }{
+		{dropfolder.DoneDir, "stock.csv", "x", "3 joiners\n"}, {dropfolder.RefusedDir, "ledger--bakery.csv", "bad", "line 2 is bad. Nothing was imported.\n"},
+	} {
+		s.told = nil
+		s.put(t, c.name, c.text)
+		s.scan(t)
+		dir := filepath.Join(s.Dir, c.dir)
+		require.NoError(t, os.Remove(dir))
+		require.NoError(t, os.Symlink("/proc", dir)) // a folder in which nobody can make a file
+		for range 3 {
+			_, err := s.Scan(t.Context())
+			require.Error(t, err)
+			s.now = s.now.Add(time.Minute)
+		}
+		require.FileExists(t, filepath.Join(s.Dir, c.name))
+		require.NoError(t, os.Remove(dir))
+		got := s.scan(t)
+		require.Len(t, got, 1)
+		require.Equal(t, []string{c.name + ": " + strings.TrimSpace(c.report)}, s.told, "told once, with the first report")
+		report, err := os.ReadFile(got[0].Moved + ".report.txt")
+		require.NoError(t, err)
+		require.Equal(t, c.report, string(report))
+	}
+	require.Len(t, s.books.taken, 1)
+}
+
+func TestAFileWhoseOutcomeCannotBeRecordedStays(t *testing.T) {
+	s := fresh(t)
+	path := s.put(t, "stock.csv", "x")
+	s.scan(t)
+	tell := s.Tell
+	s.Tell = func(context.Context, dropfolder.Outcome) error { return errors.New("disk full") }
+	_, err := s.Scan(t.Context())
+	require.ErrorContains(t, err, "disk full")
+	require.FileExists(t, path)
+	s.Tell = tell
+	require.Len(t, s.scan(t), 1)
+	require.Equal(t, []string{"stock.csv: 3 joiners"}, s.told)
+	require.Len(t, s.books.taken, 1, "not taken in twice")
+}
+
+func TestAFileThatChangesWhileItIsTakenInIsTakenInAgain(t *testing.T) {
+	for name, change := range map[string]func(path string) error{
+		"its program went on writing": func(path string) error {
+			f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
+			if err != nil {
+				return err
+			}
+			_, err = f.WriteString(" and the rest")
+			return errors.Join(err, f.Close())
+		},
+		"a newer one took its place": func(path string) error {
+			if err := os.WriteFile(path+".part", []byte("half and the rest"), 0o600); err != nil {
+				return err
+			}
+			return os.Rename(path+".part", path)
+		},
+		"a newer one of equal size and time took its place": func(path string) error {
+			text, err := os.ReadFile(path)
+			if err != nil {
+				return err
+			}
+			info, err := os.Stat(path)
+			if err != nil {
+				return err
+			}
+			next := path + ".part"
+			if err := os.WriteFile(next, bytes.ToUpper(text), 0o600); err != nil {
+				return err
+			}
+			return errors.Join(os.Chtimes(next, info.ModTime(), info.ModTime()), os.Rename(next, path))
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			for _, first := range []string{"half", "half bad"} {
+				s := fresh(t)
+				path := s.put(t, "roster--bakery.csv", first)
+				s.scan(t)
+				s.books.while = func() {
+					s.books.while = nil
+					require.NoError(t, change(path))
+				}
+				for _, o := range s.scan(t) {
+					require.Empty(t, o.Moved)
+				}
+				require.FileExists(t, path, "it is not done with")
+				s.scan(t)
+				text, err := os.ReadFile(path)
+				require.NoError(t, err, "it has to settle anew")
+				got := s.scan(t)
+				require.Len(t, got, 1)
+				moved, err := os.ReadFile(got[0].Moved)
+				require.NoError(t, err)
+				require.Equal(t, string(text), string(moved))
+			}
+		})
+	}
+}
+
+func TestTheLongestNameThereCanBe(t *testing.T) {
+	s := fresh(t)
+	for _, name := range []string{"roster--bakery--" + strings.Repeat("é", 117) + ".csv", "stock--" + strings.Repeat("x", 244) + ".csv", "." + strings.Repeat("x", 200), "x." + strings.Repeat("x", 253)} {
+		require.LessOrEqual(t, len(name), 255)
+		s.put(t, name, "x")
+	}
+	s.scan(t)
+	got := s.scan(t)
+	require.Len(t, got, 3)
+	require.Len(t, s.books.taken, 2)
+	for _, o := range got {
+		require.FileExists(t, o.Moved)
+		require.FileExists(t, o.Moved+".report.txt")
+	}
+	left, err := dropfolder.Waiting(s.Dir)
+	require.NoError(t, err)
+	require.Empty(t, left)
 }
 
 func TestOtherProgramsFilesAndLinksAreLeftAlone(t *testing.T) {

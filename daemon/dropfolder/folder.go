@@ -35,21 +35,31 @@ const (
 	RefusedDir = "refused"
 )
 
-// Folder is a drop folder. It remembers between looks which files were still growing.
+// Folder is a drop folder. It remembers between looks which files were still
+// growing, and what came of files that could not be moved yet.
 type Folder struct {
 	Dir    string
 	Settle time.Duration // how long a file must lie unchanged
 	Taker  Taker
-	Now    func() time.Time
+	// Tell records what came of a file, before the file is moved: one whose
+	// outcome cannot be recorded stays where it is. nil = nobody is told.
+	Tell func(ctx context.Context, o Outcome) error
+	Now  func() time.Time
 
-	seen map[string]look
+	seen map[string]*look
 }
 
-// look is how a file was when it was first seen so.
+// look is a file as it was first seen so, and what came of it since.
 type look struct {
-	size  int64
-	mod   time.Time
-	since time.Time
+	info    fs.FileInfo
+	since   time.Time
+	outcome *Outcome // nil = not judged yet
+	told    bool
+}
+
+// same tells whether a file is still the one of that look.
+func (l *look) same(info fs.FileInfo) bool {
+	return os.SameFile(l.info, info) && l.info.Size() == info.Size() && l.info.ModTime().Equal(info.ModTime())
 }
 
 // Outcome is what came of one file.
@@ -59,7 +69,7 @@ type Outcome struct {
 	Client string
 	Taken  bool
 	Report string
-	Moved  string // where it lies now
+	Moved  string // where it lies now; empty = still in the folder, since it changed meanwhile
 }
 
 // Waiting returns the names of the files that lie in dir and are not moved yet.
@@ -104,7 +114,9 @@ func (f *Folder) Scan(ctx context.Context) ([]Outcome, error) {
 			errs = append(errs, fmt.Errorf("take in %s: %w", show(name), err))
 			continue
 		}
-		all = append(all, o)
+		if o.File != "" {
+			all = append(all, o)
+		}
 	}
 	return all, errors.Join(errs...)
 }
@@ -113,16 +125,16 @@ func (f *Folder) Scan(ctx context.Context) ([]Outcome, error) {
 // settle, and forgets files that are gone.
 func (f *Folder) settled(names []string) []string {
 	now := f.Now()
-	seen := make(map[string]look, len(names))
+	seen := make(map[string]*look, len(names))
 	var ready []string
 	for _, name := range names {
 		info, err := os.Lstat(filepath.Join(f.Dir, name))
 		if err != nil {
 			continue
 		}
-		l := look{info.Size(), info.ModTime(), now}
-		if old, ok := f.seen[name]; ok && old.size == l.size && old.mod.Equal(l.mod) {
-			l.since = old.since
+		l, ok := f.seen[name]
+		if !ok || !l.same(info) {
+			l = &look{info: info, since: now}
 		}
 		seen[name] = l
 		if now.Sub(l.since) >= f.Settle {
@@ -133,11 +145,53 @@ func (f *Folder) settled(names []string) []string {
 	return ready
 }
 
+// take judges a file, tells what came of it and moves it, in this order. When a
+// step fails the next look goes on there, so that no file is taken in twice
+// because a disk was full.
 func (f *Folder) take(ctx context.Context, name string) (Outcome, error) {
+	l := f.seen[name]
+	if l.outcome == nil {
+		o, err := f.judge(ctx, name)
+		if err != nil {
+			return Outcome{}, err
+		}
+		l.outcome = &o
+	}
+	changed := f.changed(name, l)
+	if changed && !l.outcome.Taken {
+		delete(f.seen, name) // what was refused is no longer there
+		return Outcome{}, nil
+	}
+	if !l.told && f.Tell != nil {
+		if err := f.Tell(ctx, *l.outcome); err != nil {
+			return Outcome{}, err
+		}
+	}
+	l.told = true
+	if changed {
+		delete(f.seen, name) // it is taken in once more when it has settled
+		return *l.outcome, nil
+	}
+	moved, err := f.move(name, *l.outcome)
+	if err != nil {
+		return Outcome{}, err
+	}
+	delete(f.seen, name)
+	l.outcome.Moved = moved
+	return *l.outcome, nil
+}
+
+// changed tells whether a file has changed since it was looked at, as one does
+// whose program paused in the middle, or that was replaced by a newer one.
+func (f *Folder) changed(name string, l *look) bool {
+	info, err := os.Lstat(filepath.Join(f.Dir, name))
+	return err != nil || !l.same(info)
+}
+
+// judge takes a file into the books or refuses it; an error is not the file's fault.
+func (f *Folder) judge(ctx context.Context, name string) (Outcome, error) {
 	o := Outcome{File: show(name)}
-	path := filepath.Join(f.Dir, name)
-	data, err := read(path)
-	var refusal *Refusal
+	data, err := read(filepath.Join(f.Dir, name))
 	if err == nil {
 		o.Name, err = ParseName(name)
 		if err != nil {
@@ -147,6 +201,7 @@ func (f *Folder) take(ctx context.Context, name string) (Outcome, error) {
 			o.Report, err = f.Taker.Take(ctx, o.Name, o.File, data)
 		}
 	}
+	var refusal *Refusal
 	switch {
 	case err == nil:
 		o.Taken = true
@@ -155,8 +210,7 @@ func (f *Folder) take(ctx context.Context, name string) (Outcome, error) {
 	default:
 		return o, err
 	}
-	o.Moved, err = f.move(name, o)
-	return o, err
+	return o, nil
 }
 
 // read reads a plain file of a reasonable size; links are not followed.
@@ -171,39 +225,9 @@ func read(path string) ([]byte, error) {
 	if info.Size() > table.MaxBytes {
 		return nil, &Refusal{fmt.Errorf("this file is larger than %d MB; split it", table.MaxBytes>>20)}
 	}
-	return os.ReadFile(path)
-}
-
-// move puts a file and its report where they belong, under a name with the
-// time in front that nothing else has.
-func (f *Folder) move(name string, o Outcome) (string, error) {
-	dir := filepath.Join(f.Dir, RefusedDir)
-	if o.Taken {
-		dir = filepath.Join(f.Dir, DoneDir)
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrPermission) {
+		return nil, fmt.Errorf("kitmuster may not read it; let its owner allow that, or put it there again: %w", err)
 	}
-	stamp := f.Now().UTC().Format("2006-01-02T150405Z")
-	for n := 1; n < 1000; n++ {
-		base := stamp + "-" + name
-		if n > 1 {
-			base = fmt.Sprintf("%s-%d-%s", stamp, n, name)
-		}
-		to := filepath.Join(dir, base)
-		err := os.Link(filepath.Join(f.Dir, name), to) // refuses an existing name, which a rename does not
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		if err != nil {
-			return "", err
-		}
-		text := o.Report
-		if text == "" || text[len(text)-1] != '\n' {
-			text += "\n"
-		}
-		if err := os.WriteFile(to+".report.txt", []byte(text), 0o600); err != nil {
-			return "", errors.Join(err, os.Remove(to))
-		}
-		delete(f.seen, name)
-		return to, os.Remove(filepath.Join(f.Dir, name))
-	}
-	return "", errors.New("no free name in " + dir)
+	return data, err
 }
