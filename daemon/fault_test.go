@@ -4,13 +4,16 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"io"
 	"log/slog"
 	"os"
 	"os/exec"
 	"os/signal"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -30,7 +33,7 @@ func TestMain(m *testing.M) {
 	if role == "" {
 		os.Exit(m.Run())
 	}
-	if err := map[string]func(string) error{"rounds": childRounds, "cramped": childCramped, "barred": childBarred}[role](home); err != nil {
+	if err := map[string]func(string) error{"rounds": childRounds, "cramped": childCramped, "barred": childBarred, "holder": childHolder}[role](home); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
@@ -132,27 +135,68 @@ func TestAFolderThatMayNotBeWritten(t *testing.T) {
 	require.Contains(t, string(out), home)
 }
 
+// childHolder locks the database against writing until its input ends.
+func childHolder(home string) error {
+	db, err := sql.Open("sqlite3", "file:"+filepath.Join(home, books.DatabaseFile)+"?_txlock=immediate")
+	if err != nil {
+		return err
+	}
+	tx, err := db.Begin()
+	if err != nil {
+		return err
+	}
+	fmt.Println("held")
+	_, _ = io.Copy(io.Discard, os.Stdin)
+	return joined(tx.Rollback(), db.Close())
+}
+
+// hold locks the database in another process until release is called.
+func hold(t *testing.T, home string) (release func()) {
+	t.Helper()
+	c := child(t, "holder", home)
+	in, err := c.StdinPipe()
+	require.NoError(t, err)
+	out, err := c.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, c.Start())
+	said := make([]byte, len("held"))
+	_, err = io.ReadFull(out, said)
+	require.NoError(t, err)
+	return func() {
+		require.NoError(t, in.Close())
+		require.NoError(t, c.Wait())
+	}
+}
+
+// The daemon waits for a database that another process has locked, says so
+// once, does what was due as soon as it can, and can be asked all the while.
+// A try lasts five seconds of the wall clock, since SQLite waits by that.
 func TestADatabaseThatAnotherProcessHolds(t *testing.T) {
 	t.Parallel()
-	home := folder(t, weekly, 1)
-	ctx := t.Context()
-	b, err := books.Open(ctx, home)
-	require.NoError(t, err)
-	other, err := sql.Open("sqlite3", "file:"+filepath.Join(home, books.DatabaseFile)+"?_txlock=immediate")
-	require.NoError(t, err)
-	tx, err := other.BeginTx(ctx, nil)
-	require.NoError(t, err)
-	e := store.Event{Kind: "other", What: "x"}
-	require.ErrorContains(t, b.Store.AddEvent(ctx, e), "locked")
-	_, err = b.Store.UntoldEvents(ctx)
-	require.NoError(t, err, "reading goes on")
+	locked := 20 * time.Second
 	if full() {
-		time.Sleep(time.Minute)
+		locked = time.Minute
 	}
-	require.NoError(t, tx.Rollback())
-	require.NoError(t, other.Close())
-	require.NoError(t, b.Store.AddEvent(ctx, e))
-	require.NoError(t, b.Close())
+	home := folder(t, weekly, 1)
+	log := &diaryOf{}
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, log, func() {
+			time.Sleep(2*time.Hour + 50*time.Minute - time.Second) // to 21:50 in New York, the slot of the outbox
+			release := hold(t, home)
+			time.Sleep(time.Second + locked)
+			st := status(t, home)
+			require.NotEmpty(t, st.Running)
+			require.Empty(t, job(t, st, daemon.JobOutbox).State, "reading goes on, and nothing was done")
+			release()
+			time.Sleep(time.Minute)
+			st = status(t, home)
+			j := job(t, st, daemon.JobOutbox)
+			require.Equal(t, []any{"1999-12-31T21:50", "done", 1}, []any{j.Slot, j.State, j.Attempts})
+		})
+	})
+	require.Equal(t, 1, strings.Count(log.String(), "cannot be read or written; the job waits"), log.String())
+	require.Contains(t, log.String(), "locked")
+	require.Equal(t, 1, strings.Count(log.String(), "can be written again"))
 }
 
 func TestADamagedPageIsFoundAndNoGoodBackupIsLost(t *testing.T) {
