@@ -48,12 +48,18 @@ func (j *job) next(last store.Slot, have bool, now time.Time) (run store.Slot, s
 		return store.Slot{}, sleep
 	case last.State == store.SlotRunning: // its process died
 		return last, 0
-	case last.State == store.SlotFailed && !now.Before(last.NextTry):
+	case last.State == store.SlotFailed && tryDue(last.NextTry, now):
 		return last, 0
 	case last.State == store.SlotFailed:
 		sleep = min(sleep, last.NextTry.Sub(now))
 	}
 	return store.Slot{}, max(sleep, time.Millisecond)
+}
+
+// tryDue tells whether the next try of a slot is due. One further ahead than any
+// wait was planned by a clock that has been set right since.
+func tryDue(next, now time.Time) bool {
+	return !now.Before(next) || next.Sub(now) > waits[len(waits)-1]
 }
 
 // runner runs one job for as long as its context lasts.
@@ -64,6 +70,8 @@ type runner struct {
 	now   func() time.Time
 	stuck chan struct{} // open while a run goes on past its limit; nil otherwise
 	blind bool          // the store could not be read or written
+
+	failing string // how the job failed last; empty when it did not
 }
 
 // loop runs what is due until ctx ends.
@@ -166,10 +174,8 @@ func (r *runner) slot(ctx context.Context, s store.Slot) error {
 		if s.Attempts <= len(waits) {
 			s.State, s.NextTry = store.SlotFailed, r.now().Add(waits[s.Attempts-1])
 		}
-		log.Error("job failed", diary.Attempt, s.Attempts, diary.Error, work.Error())
-	} else {
-		log.Debug("job done", diary.Took, r.now().Sub(started).Round(time.Millisecond))
 	}
+	r.tell(log, s, work, r.now().Sub(started))
 	return r.store.InTx(context.WithoutCancel(ctx), func(tx *store.Tx) error {
 		if work != nil {
 			if err := tx.AddEvent(failure(s, work)); err != nil {
@@ -178,6 +184,24 @@ func (r *runner) slot(ctx context.Context, s store.Slot) error {
 		}
 		return tx.FinishSlot(s)
 	})
+}
+
+// tell writes the diary: a failure that goes on in the same way is said once.
+func (r *runner) tell(log *slog.Logger, s store.Slot, work error, took time.Duration) {
+	if work == nil {
+		if r.failing != "" {
+			log.Info("the job works again")
+		}
+		r.failing = ""
+		log.Debug("job done", diary.Took, took.Round(time.Millisecond))
+		return
+	}
+	level := slog.LevelError
+	if work.Error() == r.failing && s.State != store.SlotGivenUp {
+		level = slog.LevelDebug
+	}
+	r.failing = work.Error()
+	log.Log(context.Background(), level, "job failed", diary.Attempt, s.Attempts, diary.Error, work.Error())
 }
 
 func failure(s store.Slot, err error) store.Event {

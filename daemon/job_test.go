@@ -1,10 +1,13 @@
 package daemon
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"path/filepath"
+	"strings"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -123,4 +126,97 @@ func TestAClockThatWasAheadDoesNotHoldAJobBack(t *testing.T) {
 	day(2026, 3, 10, 7)
 	require.Equal(t, []string{"2031-01-01T06:00", "2026-03-09T06:00", "2026-03-10T06:00"}, ran)
 	require.NoError(t, s.Close())
+}
+
+// Three days ahead and back again: what fell due in between is done once in
+// its time, but for the day that was done ahead of it; an hour back repeats nothing.
+func TestAClockThatIsSteppedDoesEachSlotOnce(t *testing.T) {
+	c := newStepped(t, "0 6 * * *", func(store.Slot) error { return nil })
+	c.at(9, 5)
+	c.at(9, 7)  // does the 9th
+	c.at(9, 6)  // an hour back
+	c.at(9, 7)  // and on
+	c.at(12, 8) // three days ahead: the 12th stands for the 10th and 11th
+	c.at(9, 8)  // set right
+	c.at(10, 7)
+	c.at(11, 7)
+	c.at(12, 7)
+	c.at(13, 7)
+	require.Equal(t, []string{"09T06:00", "12T06:00 for 2", "10T06:00", "11T06:00", "13T06:00"}, c.ran)
+}
+
+// A try that was put off while the clock was ahead is made when the clock is right.
+func TestATryPutOffByAWrongClockIsNotWaitedFor(t *testing.T) {
+	fail := true
+	c := newStepped(t, "0 6 * * 1", func(store.Slot) error {
+		if fail {
+			return errors.New("disk full")
+		}
+		return nil
+	})
+	c.at(9, 5)  // a Monday
+	c.at(13, 7) // on Friday, it believes, the slot is done and fails
+	fail = false
+	c.at(9, 7)
+	require.Equal(t, []string{"09T06:00", "09T06:00"}, c.ran)
+}
+
+// stepped is a job under a clock of March 2026 that is set by hand.
+type stepped struct {
+	t   *testing.T
+	r   *runner
+	now time.Time
+	ran []string
+}
+
+func newStepped(t *testing.T, text string, run func(store.Slot) error) *stepped {
+	t.Helper()
+	c := &stepped{t: t}
+	clock := func() time.Time { return c.now }
+	s, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "shop.db"), store.Options{Now: clock})
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	sched, err := schedule.Parse(text, time.UTC)
+	require.NoError(t, err)
+	c.r = &runner{store: s, log: slog.New(slog.DiscardHandler), now: clock, job: job{name: "test", schedule: sched, limit: time.Minute,
+		run: func(_ context.Context, s store.Slot) error {
+			did := s.Key[len("2026-03-"):]
+			if s.Missed > 0 {
+				did += fmt.Sprintf(" for %d", s.Missed)
+			}
+			c.ran = append(c.ran, did)
+			return run(s)
+		}}}
+	return c
+}
+
+// at sets the clock and lets the job do what it would.
+func (c *stepped) at(day, hour int) {
+	c.t.Helper()
+	c.now = time.Date(2026, 3, day, hour, 0, 0, 0, time.UTC)
+	for range 4 {
+		_, err := c.r.step(c.t.Context())
+		require.NoError(c.t, err)
+	}
+}
+
+// A job that fails in the same way every minute is said once, and so is its success.
+func TestAFailureThatGoesOnIsSaidOnce(t *testing.T) {
+	var log bytes.Buffer
+	fail := true
+	c := newStepped(t, "0 * * * *", func(store.Slot) error {
+		if fail {
+			return errors.New("the folder may not be read")
+		}
+		return nil
+	})
+	c.r.log = slog.New(slog.NewTextHandler(&log, nil))
+	for hour := 5; hour < 15; hour++ {
+		c.at(9, hour)
+	}
+	fail = false
+	c.at(9, 15)
+	c.at(9, 16)
+	require.Equal(t, 1, strings.Count(log.String(), "job failed"), log.String())
+	require.Equal(t, 1, strings.Count(log.String(), "the job works again"), log.String())
 }

@@ -81,11 +81,12 @@ func (r *run) all(ctx context.Context) (err error) {
 		return nil
 	}
 	for ctx.Err() == nil {
-		recent, err := r.Store.SentSince(ctx, r.Now().Add(-time.Minute))
+		now := r.Now()
+		recent, err := r.Store.TriedBetween(ctx, now.Add(-time.Minute), now)
 		if err != nil {
 			return err
 		}
-		due, err := r.Store.DuePostings(ctx, r.Now(), outbox.Allowance(r.PerMinute, recent, batch))
+		due, err := r.Store.DuePostings(ctx, now, outbox.Allowance(r.PerMinute, recent, batch))
 		if err != nil || len(due) == 0 {
 			return err
 		}

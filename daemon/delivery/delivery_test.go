@@ -105,6 +105,34 @@ func TestADayOf4xxThenAccepted(t *testing.T) {
 	require.Equal(t, 1, p.run(t).Accepted)
 }
 
+// The time in which the server cannot be asked does not count: greylisting
+// (RFC 6647) before and after a week without a connection is no refusal.
+func TestAWeekWithoutAConnectionBetweenTwo4xxIsNoRefusal(t *testing.T) {
+	p := newPost(t, 1)
+	p.server.Answer("p0@example.com", 451)
+	p.run(t)
+	p.now = p.now.Add(7 * 24 * time.Hour)
+	require.Equal(t, 1, p.run(t).PutOff)
+	p.server.Answer("p0@example.com", 0)
+	p.now = p.now.Add(time.Hour)
+	require.Equal(t, 1, p.run(t).Accepted)
+}
+
+func TestAWeekOf4xxIsGivenUpAndTold(t *testing.T) {
+	p := newPost(t, 2)
+	p.server.Answer("p0@example.com", 451)
+	for range 7 * 24 * 4 {
+		p.run(t)
+		p.now = p.now.Add(15 * time.Minute)
+	}
+	require.Equal(t, map[outbox.State]int{outbox.Accepted: 1, outbox.GivenUp: 1}, p.states(t))
+	events, err := p.Store.UntoldEvents(t.Context())
+	require.NoError(t, err)
+	require.Len(t, events, 1)
+	require.Contains(t, events[0].What, "in 5 days the mail server still puts it off")
+	require.Equal(t, "bakery", events[0].Client)
+}
+
 func TestARefusalReachesTheOwnersNextMail(t *testing.T) {
 	p := newPost(t, 3)
 	p.server.Answer("p1@example.com", 550)
@@ -159,6 +187,89 @@ func TestAServerThatIsDownForAWeek(t *testing.T) {
 	p.now = p.now.Add(5 * time.Hour)
 	require.Equal(t, 5, p.run(t).Accepted)
 	require.Contains(t, p.log.String(), "open again")
+}
+
+// The machine woke up in a later year, tried everything, and its clock was set right.
+func TestAClockThatWasAheadDoesNotHoldMailBack(t *testing.T) {
+	for name, fault := range map[string]func(p *post){
+		"mails were put off":        func(p *post) { p.server.Answer("p0@example.com", 451) },
+		"the server was gone":       func(p *post) { down := p.settings(); down.Port = 1; p.Sender = smtp.New(down) },
+		"as many as a minute takes": func(p *post) { p.server.Answer("p1@example.com", 451) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := newPost(t, 40)
+			p.PerMinute = 30
+			right, real := p.now, p.Sender
+			p.now = p.now.AddDate(5, 0, 0)
+			fault(p)
+			p.run(t)
+			require.NotZero(t, p.states(t)[outbox.Waiting])
+
+			p.now, p.Sender = right.Add(time.Minute), real
+			for i := range 2 {
+				p.server.Answer(fmt.Sprintf("p%d@example.com", i), 0)
+			}
+			for range 3 {
+				p.run(t)
+				p.now = p.now.Add(time.Minute)
+			}
+			require.Equal(t, map[outbox.State]int{outbox.Accepted: 40}, p.states(t))
+		})
+	}
+}
+
+// A message made while the clock was ahead is due at once when it is set right.
+func TestAMessageOfALaterYearGoesOut(t *testing.T) {
+	p := newPost(t, 0)
+	right := p.now
+	p.now = p.now.AddDate(5, 0, 0)
+	require.NoError(t, p.Store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.Enqueue(letter(0)); return err }))
+	p.now = right
+	require.Equal(t, 1, p.run(t).Accepted)
+}
+
+// A server that takes messages and never says so: the owner is told after a
+// day, once, and the recipient is not sent copies for ever.
+func TestAServerThatNeverSaysThatItTookAMessage(t *testing.T) {
+	p := newPost(t, 1)
+	p.Sender = mute{}
+	for range 7 * 24 * 4 {
+		p.run(t)
+		p.now = p.now.Add(15 * time.Minute)
+		if p.now.Before(time.Date(2026, 3, 10, 6, 0, 0, 0, time.UTC)) {
+			events, err := p.Store.UntoldEvents(t.Context())
+			require.NoError(t, err)
+			require.Empty(t, events)
+		}
+	}
+	require.Equal(t, map[outbox.State]int{outbox.GivenUp: 1}, p.states(t))
+	events, err := p.Store.UntoldEvents(t.Context())
+	require.NoError(t, err)
+	require.Len(t, events, 2)
+	require.Contains(t, events[0].What, "never said whether it took it")
+	require.Equal(t, 1, events[1].Times)
+}
+
+// mute is a way out that never answers.
+type mute struct{}
+
+func (mute) Name() string                                 { return "smtp" }
+func (mute) Open(context.Context) (outbox.Session, error) { return mute{}, nil }
+func (mute) Close() error                                 { return nil }
+func (mute) Send(context.Context, outbox.Message) error {
+	return &outbox.Result{Outcome: outbox.Unknown, Broken: true, Says: "the mail server localhost went silent at DATA: no answer in time"}
+}
+
+func TestAServerThatIsBusyIsLoggedWithoutAddresses(t *testing.T) {
+	p := newPost(t, 1)
+	p.server.Answer("p0@example.com", 421)
+	require.True(t, p.run(t).Held)
+	require.Contains(t, p.log.String(), "way out is closed")
+	require.NotContains(t, p.log.String(), "@")
+	c, err := p.Store.Channel(t.Context(), "smtp")
+	require.NoError(t, err)
+	require.Contains(t, c.Answer, "421")
+	require.NotContains(t, c.Answer, "@", "the same words at every try, whoever the message is for")
 }
 
 func TestSilenceAfterDataIsTriedAgainWithTheSameBytes(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"regexp"
 
 	"github.com/mattn/go-isatty"
 )
@@ -37,11 +38,22 @@ const (
 func New(w io.Writer, format, level string) *slog.Logger {
 	var l slog.Level
 	_ = l.UnmarshalText([]byte(level)) // checked by the config; info otherwise
-	opt := &slog.HandlerOptions{Level: l}
+	opt := &slog.HandlerOptions{Level: l, ReplaceAttr: withoutAddress}
 	if format == "text" || format != "json" && terminal(w) {
 		return slog.New(slog.NewTextHandler(w, opt))
 	}
 	return slog.New(slog.NewJSONHandler(w, opt))
+}
+
+var address = regexp.MustCompile(`[^\s<>()"',;:]+@[^\s<>()"',;:]+`)
+
+// withoutAddress takes mail addresses out of a sentence, such as one in which a
+// mail server repeats whom it refuses.
+func withoutAddress(_ []string, a slog.Attr) slog.Attr {
+	if a.Value.Kind() == slog.KindString {
+		a.Value = slog.StringValue(address.ReplaceAllString(a.Value.String(), "(an address)"))
+	}
+	return a
 }
 
 func terminal(w io.Writer) bool {

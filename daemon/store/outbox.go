@@ -92,11 +92,12 @@ func scanPosting(row scanner) (p Posting, err error) {
 	return p, nil
 }
 
-// DuePostings returns up to most waiting deliveries whose time has come, the
-// longest waiting first.
+// DuePostings returns up to most waiting deliveries whose time has come
+// (outbox.Due), the longest waiting first.
 func (s *Store) DuePostings(ctx context.Context, now time.Time, most int) ([]Posting, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT `+postingColumns+` FROM delivery d JOIN message m ON m.id = d.message
-		WHERE d.state = 'waiting' AND d.next_try <= ? ORDER BY d.next_try, m.id, d.recipient LIMIT ?`, stamp(now), most)
+		WHERE d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?) ORDER BY d.next_try, m.id, d.recipient LIMIT ?`,
+		stamp(now), stamp(now.Add(outbox.LongestWait)), most)
 	if err != nil {
 		return nil, fmt.Errorf("read the outbox: %w", err)
 	}
@@ -159,9 +160,18 @@ func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error
 	return dropped, err
 }
 
-// SentSince counts the tries that began after t, for the rate limit.
-func (s *Store) SentSince(ctx context.Context, t time.Time) (n int, err error) {
-	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE last_try > ?`, stamp(t)).Scan(&n); err != nil {
+// TriedBetween counts the deliveries whose last try was after one time and not
+// after another, for the rate limit.
+func (s *Store) TriedBetween(ctx context.Context, after, until time.Time) (n int, err error) {
+	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE last_try > ? AND last_try <= ?`, stamp(after), stamp(until)).Scan(&n); err != nil {
+		return 0, fmt.Errorf("read the outbox: %w", err)
+	}
+	return n, nil
+}
+
+// LostSince counts the deliveries that were refused or given up after t.
+func (s *Store) LostSince(ctx context.Context, t time.Time) (n int, err error) {
+	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE state IN ('refused', 'given up') AND settled_at > ?`, stamp(t)).Scan(&n); err != nil {
 		return 0, fmt.Errorf("read the outbox: %w", err)
 	}
 	return n, nil

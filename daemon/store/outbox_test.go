@@ -112,7 +112,7 @@ func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, due, 2)
 	require.Equal(t, d, due[1].Delivery)
-	n, err := s.SentSince(ctx, now.Add(-time.Minute))
+	n, err := s.TriedBetween(ctx, now.Add(-time.Minute), now)
 	require.NoError(t, err)
 	require.Equal(t, 1, n)
 }

@@ -11,9 +11,12 @@ type Policy struct {
 	// First is the wait after the first put-off; each further one doubles it up to Longest.
 	First, Longest time.Duration
 	// GiveUp is how long a server may put a message off before the owner is
-	// told. RFC 5321 section 4.5.4.1 asks for at least four to five days. Time
-	// in which the server was out of reach does not make a message given up.
+	// told. RFC 5321 section 4.5.4.1 asks for at least four to five days.
 	GiveUp time.Duration
+	// Tries is how often at least a message was tried before it is given up:
+	// time in which the server was out of reach or this machine was off does
+	// not count.
+	Tries int
 	// Spread is the part of a wait that is left to chance, 0 to 1, so that many
 	// messages do not come back in the same second.
 	Spread float64
@@ -21,7 +24,23 @@ type Policy struct {
 
 // DefaultPolicy waits a minute, then longer up to four hours, for five days.
 func DefaultPolicy() Policy {
-	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Spread: 0.2}
+	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Tries: 12, Spread: 0.2}
+}
+
+// LongestWait is longer than any wait of the default policy.
+const LongestWait = 5 * time.Hour
+
+// Due tells whether a try that was planned for next is due at now. One further
+// ahead than any wait was planned by a clock that has been set right since.
+func Due(next, now time.Time) bool { return !now.Before(next) || next.Sub(now) > LongestWait }
+
+// begun returns since when something goes on that was first seen at first, zero
+// = not before; a time to come is one of a clock that was wrong.
+func begun(first, now time.Time) time.Time {
+	if first.IsZero() || first.After(now) {
+		return now
+	}
+	return first
 }
 
 // Wait returns the time until the next try after n tries, n >= 1. draw is in
@@ -60,10 +79,7 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		return d, Notice{}
 	}
 	d.Attempts++
-	d.LastTry = now
-	if d.FirstTry.IsZero() {
-		d.FirstTry = now
-	}
+	d.LastTry, d.FirstTry = now, begun(d.FirstTry, now)
 	d.Code, d.Answer = r.Code, r.Says
 	switch r.Outcome {
 	case OK:
@@ -71,18 +87,33 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		return d, Notice{}
 	case Permanent:
 		d.State, d.Settled = Refused, now
+		if r.Sender {
+			return d, Notice{What: r.Says, Mend: "The server does not take mail from this address: set mail.from_address in config.yaml to one that it takes, or ask the mail provider to allow it; then run the round or the command again that made the message."}
+		}
 		return d, Notice{What: r.Says, Mend: "Check the address; then run the round or the command again that made the message."}
 	case Unknown:
 		d.Unsure = true
 	case Temporary, Unreachable, BadLogin:
 	}
-	if now.Sub(d.FirstTry) >= p.GiveUp && r.Outcome == Temporary {
+	lasted := now.Sub(d.FirstTry)
+	if lasted >= p.GiveUp && d.Attempts >= p.Tries {
 		d.State, d.Settled = GivenUp, now
-		return d, Notice{What: fmt.Sprintf("after %d tries in %d days the mail server still puts it off: %s", d.Attempts, int(now.Sub(d.FirstTry).Hours()/24), r.Says),
-			Mend: "Ask the mail provider why, with the server's words."}
+		return d, p.givenUp(d, r, lasted)
 	}
 	d.NextTry = now.Add(p.Wait(d.Attempts, draw))
+	if r.Outcome == Unknown && lasted >= 24*time.Hour {
+		return d, Notice{What: "for more than a day the mail server never said whether it took it: " + r.Says,
+			Mend: "It is tried further, for five days in all. The recipient may have it already, perhaps several times: ask them, and the mail provider why it does not answer."}
+	}
 	return d, Notice{}
+}
+
+func (p Policy) givenUp(d Delivery, r *Result, lasted time.Duration) Notice {
+	tries := fmt.Sprintf("after %d tries in %d days the mail server ", d.Attempts, int(lasted.Hours()/24))
+	if r.Outcome == Unknown {
+		return Notice{What: tries + "never said whether it took it: " + r.Says, Mend: "Ask the recipient whether it came, and the mail provider why it does not answer."}
+	}
+	return Notice{What: tries + "still puts it off: " + r.Says, Mend: "Ask the mail provider why, with the server's words."}
 }
 
 // AfterChannel returns how a channel stands after a result, and what the owner
@@ -101,9 +132,7 @@ func (p Policy) AfterChannel(c Channel, r *Result, now time.Time, draw float64) 
 			Mend: "Put the right user and password in place, then run 'kitmuster mail flush'. Nothing is tried until then, so that the account is not locked."}
 	case Unreachable:
 		c.Failures++
-		if c.FailingSince.IsZero() {
-			c.FailingSince = now
-		}
+		c.FailingSince = begun(c.FailingSince, now)
 		c.Answer = r.Says
 		c.NextTry = now.Add(p.Wait(c.Failures, draw))
 		if now.Sub(c.FailingSince) >= 24*time.Hour {
@@ -124,7 +153,7 @@ func (c Channel) Mended(changed time.Time) bool {
 }
 
 // Ready tells whether a channel may be used at now.
-func (c Channel) Ready(now time.Time) bool { return c.Stopped.IsZero() && !now.Before(c.NextTry) }
+func (c Channel) Ready(now time.Time) bool { return c.Stopped.IsZero() && Due(c.NextTry, now) }
 
 // Allowance returns how many messages may go out now when perMinute are
 // allowed in any minute and recent went out in the last one; perMinute 0 = no limit.

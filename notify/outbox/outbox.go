@@ -19,7 +19,7 @@ const (
 	Waiting  State = "waiting"
 	Accepted State = "accepted" // by the server, or written to the folder
 	Refused  State = "refused"  // for good
-	GivenUp  State = "given up" // put off for longer than the policy waits
+	GivenUp  State = "given up" // put off, or without an answer, for longer than the policy waits
 	Dropped  State = "dropped"  // taken out by a person
 )
 
@@ -87,6 +87,8 @@ type Result struct {
 	Outcome Outcome
 	Code    int    // SMTP reply code; 0 = none
 	Says    string // a sentence without secrets
+	// Sender says that a refusal is of the address that the message comes from.
+	Sender bool
 	// Broken says that the session is of no more use.
 	Broken bool
 	Err    error

@@ -31,7 +31,9 @@ func TestAfterATry(t *testing.T) {
 		{name: "5xx stops and is told", result: outbox.Result{Outcome: outbox.Permanent, Code: 550, Says: "no such user"}, want: outbox.Refused, told: true},
 		{name: "no answer is tried again and remembered", result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.Waiting, next: time.Minute, unsure: true},
 		{name: "five days of 4xx are enough", before: outbox.Delivery{Attempts: 30, FirstTry: monday.Add(-120 * time.Hour)}, result: outbox.Result{Outcome: outbox.Temporary, Code: 450}, want: outbox.GivenUp, told: true},
-		{name: "five days without an answer are not a refusal", before: outbox.Delivery{Attempts: 30, FirstTry: monday.Add(-200 * time.Hour)}, result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.Waiting, next: 4 * time.Hour, unsure: true},
+		{name: "five days with few tries are not enough", before: outbox.Delivery{Attempts: 2, FirstTry: monday.Add(-120 * time.Hour)}, result: outbox.Result{Outcome: outbox.Temporary, Code: 450}, want: outbox.Waiting, next: 4 * time.Minute},
+		{name: "a day without an answer is told", before: outbox.Delivery{Attempts: 14, FirstTry: monday.Add(-24 * time.Hour)}, result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.Waiting, next: 4 * time.Hour, unsure: true, told: true},
+		{name: "five days without an answer end the copies", before: outbox.Delivery{Attempts: 30, FirstTry: monday.Add(-120 * time.Hour)}, result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.GivenUp, unsure: true, told: true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.before.State = outbox.Waiting
@@ -92,6 +94,26 @@ func TestAServerOutOfReachIsToldAfterADayAndForgottenWhenItIsBack(t *testing.T) 
 	require.Zero(t, c)
 }
 
+// A machine that believed in a later year, until its clock was set right, must
+// not wait for that year.
+func TestWhatAWrongClockPutOffIsNotWaitedFor(t *testing.T) {
+	p := outbox.DefaultPolicy()
+	later := monday.AddDate(5, 0, 0)
+	c, _ := p.AfterChannel(outbox.Channel{Failures: 30}, &outbox.Result{Outcome: outbox.Unreachable}, later, 0.999)
+	require.False(t, c.Ready(later))
+	require.False(t, c.Ready(later.Add(-time.Second)), "an hour or a second back is waited for")
+	require.True(t, c.Ready(monday))
+	c, _ = p.AfterChannel(outbox.Channel{FailingSince: later, Failures: 3}, &outbox.Result{Outcome: outbox.Unreachable}, monday, 0.5)
+	require.Equal(t, monday, c.FailingSince, "it cannot have been out of reach since a time to come")
+	c, _ = p.AfterChannel(outbox.Channel{}, &outbox.Result{Outcome: outbox.BadLogin}, later, 0.5)
+	require.False(t, c.Ready(monday), "a refused login stays stopped")
+
+	d := outbox.Delivery{State: outbox.Waiting, Attempts: 40, FirstTry: later.AddDate(0, 0, -6)}
+	d, _ = p.After(d, &outbox.Result{Outcome: outbox.Temporary}, monday, 0.5)
+	require.Equal(t, outbox.Waiting, d.State)
+	require.Equal(t, monday, d.FirstTry)
+}
+
 func TestWaitsStayWithinTheirSpread(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := outbox.DefaultPolicy()
@@ -101,6 +123,7 @@ func TestWaitsStayWithinTheirSpread(t *testing.T) {
 		require.GreaterOrEqual(t, w, time.Duration(0.8*float64(p.First)))
 		require.LessOrEqual(t, w, time.Duration(1.2*float64(p.Longest)))
 		require.GreaterOrEqual(t, p.Wait(n+1, draw), w, "patience never shrinks")
+		require.Less(t, w, outbox.LongestWait)
 	})
 }
 

@@ -2,6 +2,7 @@ package smtp
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
@@ -30,16 +31,16 @@ func (s *session) Send(ctx context.Context, m outbox.Message) error {
 	stop := context.AfterFunc(ctx, s.wire.close)
 	defer stop()
 	steps := []struct {
-		name string
-		do   func() error
+		name, of string
+		do       func() error
 	}{
-		{"RSET", s.reset},
-		{"MAIL", func() error { return s.conn.Mail("<" + m.From + ">") }},
-		{"RCPT", func() error { return s.conn.Rcpt("<" + m.To + ">") }},
+		{"RSET", "", s.reset},
+		{"MAIL", m.From, func() error { return s.conn.Mail("<" + m.From + ">") }},
+		{"RCPT", m.To, func() error { return s.conn.Rcpt("<" + m.To + ">") }},
 	}
 	for _, step := range steps {
 		if err := s.step(step.do); err != nil {
-			return s.sender.refusal(step.name, m.To, err, false)
+			return s.sender.refusal(step.name, step.of, err, false)
 		}
 	}
 	return s.data(m)
@@ -98,13 +99,15 @@ func (s *session) Close() error {
 	return err
 }
 
-// refusal reads what went wrong with a message.
-func (s *Sender) refusal(step, to string, err error, handedOver bool) error {
+// refusal reads what went wrong with a message at a step that named an address.
+// Where the answer is of the connection and not of the message, the sentence
+// leaves the address out: it is the same for all of them, and it is logged.
+func (s *Sender) refusal(step, of string, err error, handedOver bool) error {
 	r := &outbox.Result{Err: err}
 	var reply *textproto.Error
 	if errors.As(err, &reply) {
 		r.Code = reply.Code
-		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s for %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step, to)
+		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step)
 		switch {
 		case reply.Code == 421: // closing the connection: says nothing of this message
 			r.Outcome, r.Broken = outbox.Unreachable, true
@@ -113,9 +116,12 @@ func (s *Sender) refusal(step, to string, err error, handedOver bool) error {
 		case reply.Code == 530 || reply.Code == 535 || reply.Code == 538:
 			r.Outcome, r.Broken = outbox.BadLogin, true
 		case reply.Code >= 500:
-			r.Outcome = outbox.Permanent
+			r.Outcome, r.Sender = outbox.Permanent, step == "MAIL" && reply.Code != 552 // 552: too large
 		default:
 			r.Outcome = outbox.Temporary
+		}
+		if !r.Broken {
+			r.Says += " for " + of
 		}
 		return r
 	}
@@ -154,6 +160,7 @@ func (s *Sender) unreachable(doing string, err error) error {
 // plain says what happened in the same words at every try: no port numbers
 // that change, no nesting.
 func plain(err error) string {
+	var certificate *tls.CertificateVerificationError
 	var dns *net.DNSError
 	var reply *textproto.Error
 	switch {
@@ -165,12 +172,16 @@ func plain(err error) string {
 		return "the connection was cut"
 	case errors.Is(err, net.ErrClosed), errors.Is(err, context.Canceled):
 		return "stopped while waiting for the server"
+	case errors.As(err, &certificate):
+		return "its certificate is not right, so nothing is sent: " + oneLine(certificate.Err.Error())
 	case errors.As(err, &dns):
 		return "its name " + dns.Name + " could not be found"
 	case errors.As(err, &reply):
 		return fmt.Sprintf("it answered %d %s", reply.Code, oneLine(reply.Msg))
 	case err.Error() == "EOF":
 		return "it closed the connection"
+	case strings.Contains(err.Error(), "does not support STARTTLS"): // the library has no error of its own for it
+		return "it offers no STARTTLS, so nothing is sent; ask the mail provider for port and security"
 	}
 	return oneLine(err.Error())
 }

@@ -97,11 +97,21 @@ func TestAWrongPasswordIsToldApartAndNeverShown(t *testing.T) {
 	}
 }
 
+// A server that takes no mail from the shop's address says nothing of whom it is for.
+func TestARefusedSenderIsToldApart(t *testing.T) {
+	r := try(t, byHand(t, "220 hi", "250 hi", "553 5.7.1 not your address", "221 bye"), letter)
+	require.Equal(t, outbox.Permanent, r.Outcome)
+	require.True(t, r.Sender)
+	require.Equal(t, "the mail server localhost answered 553 5.7.1 not your address to MAIL for owner@shop.example", r.Says)
+	r = try(t, byHand(t, "220 hi", "250 hi", "552 5.3.4 too large", "221 bye"), letter)
+	require.False(t, r.Sender)
+}
+
 func TestNothingIsSentWithoutProtection(t *testing.T) {
 	plain := smtptest.Start(t, "none")
 	r := try(t, settings(plain, smtp.StartTLS), letter)
 	require.Equal(t, outbox.Unreachable, r.Outcome)
-	require.Contains(t, r.Says, "STARTTLS")
+	require.Contains(t, r.Says, "it offers no STARTTLS, so nothing is sent")
 	_, logins := plain.Connections()
 	require.Zero(t, logins, "the password stayed here")
 
@@ -110,7 +120,7 @@ func TestNothingIsSentWithoutProtection(t *testing.T) {
 	s.Roots = nil // nobody we know vouches for the certificate
 	r = try(t, s, letter)
 	require.Equal(t, outbox.Unreachable, r.Outcome)
-	require.Contains(t, r.Says, "certificate")
+	require.Contains(t, r.Says, "its certificate is not right, so nothing is sent: ")
 	require.Empty(t, server.Received())
 }
 
