@@ -6,9 +6,7 @@ package daemon
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
-	"os"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
@@ -19,10 +17,8 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/lock"
-	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
-	"github.com/kitmuster/kitmuster/programme"
 )
 
 // Options are what a daemon needs from outside.
@@ -41,17 +37,8 @@ type Daemon struct {
 	lock  *lock.Lock
 	store *store.Store
 	setup atomic.Pointer[setup]
-}
-
-// su is the setup in force.
-func (d *Daemon) su() *setup { return d.setup.Load() }
-
-// setup is what the files of the shop's folder say at one moment.
-type setup struct {
-	shop   *programme.Shop
-	zone   *time.Location
-	config *config.Config
-	stamp  string // of the files that were read
+	// unread says why changed files could not be read; nil = they are in force.
+	unread atomic.Pointer[string]
 }
 
 // New reads the folder's files, takes its lock and opens its database. Files
@@ -81,36 +68,8 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 // Close closes the database and gives up the lock.
 func (d *Daemon) Close() error { return errors.Join(d.store.Close(), d.lock.Release()) }
 
-// readSetup reads shop.yaml and config.yaml.
-func readSetup(home string) (s setup, err error) {
-	s.stamp = stampOf(home)
-	if s.shop, err = books.ReadShop(home); err != nil {
-		return s, err
-	}
-	if s.zone, err = schedule.Zone(s.shop.TimeZone); err != nil {
-		return s, err
-	}
-	s.config, err = config.ReadFolder(home, s.zone)
-	return s, err
-}
-
-// stampOf tells whether the files changed: their sizes and times.
-func stampOf(home string) string {
-	text := ""
-	for _, name := range []string{books.ShopFile, config.FileName} {
-		if info, err := os.Stat(filepath.Join(home, name)); err == nil {
-			text += fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime().UTC().Format(time.RFC3339Nano))
-		}
-	}
-	return text
-}
-
-const (
-	// watchEvery is how often the files are looked at for changes.
-	watchEvery = 15 * time.Second
-	// stopWithin is how long Run waits for jobs when it is told to stop.
-	stopWithin = 9 * time.Second
-)
+// stopWithin is how long Run waits for jobs when it is told to stop.
+const stopWithin = 9 * time.Second
 
 // ErrStillRunning says that a job did not stop in time; what it had begun is
 // taken up at the next start.
@@ -125,11 +84,12 @@ func (d *Daemon) Run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	defer page()
+	defer func() { page.close(ctx) }()
 	for ctx.Err() == nil {
 		if err := d.generation(ctx); err != nil {
 			return err
 		}
+		page = d.follow(ctx, page)
 	}
 	d.opt.Log.Info("daemon stopped")
 	return nil
@@ -164,28 +124,6 @@ func (d *Daemon) generation(ctx context.Context) error {
 	}
 	<-stopped // a change of settings waits for the jobs that the old ones began
 	return nil
-}
-
-// watch returns when ctx ends, or when the files have changed and can be read.
-func (d *Daemon) watch(ctx context.Context) {
-	seen := d.su().stamp
-	for ctx.Err() == nil {
-		pause(ctx, watchEvery)
-		stamp := stampOf(d.opt.Home)
-		if stamp == seen || ctx.Err() != nil {
-			continue
-		}
-		seen = stamp
-		fresh, err := readSetup(d.opt.Home)
-		if err == nil {
-			d.setup.Store(&fresh)
-			d.opt.Log.Info("settings changed; going on with the new ones")
-			return
-		}
-		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", diary.Error, err.Error())
-		d.event(ctx, store.Event{Kind: "other", What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
-			Mend: "Mend the file; 'kitmuster check' says when it is right."})
-	}
 }
 
 // event records something for the owner's next mail; where even that fails,

@@ -26,6 +26,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -198,6 +199,122 @@ func TestSettingsThatChangeWhileRunning(t *testing.T) {
 		require.Equal(t, "done", job(t, status(t, home), daemon.JobRound).State, log.String())
 		require.Equal(t, 1, strings.Count(log.String(), "cannot be read; going on"))
 	})
+}
+
+// A config.yaml that is gone or empty, as an editor or a full disk leaves it, is
+// no wish for the defaults: mails would go to a folder and count as delivered.
+func TestSettingsThatVanishWhileRunning(t *testing.T) {
+	for name, vanish := range map[string]func(path string) error{
+		"gone":  os.Remove,
+		"empty": func(path string) error { return os.WriteFile(path, []byte("\n"), 0o600) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			with := weekly + "mail: {server: 127.0.0.1, port: 1, security: none}\n"
+			home := folder(t, with, 1)
+			post(t, home, outbox.Delivery{State: outbox.Waiting}, "due")
+			log := &diaryOf{}
+			path := filepath.Join(home, "config.yaml")
+			synctest.Test(t, func(t *testing.T) {
+				live(t, home, log, func() {
+					time.Sleep(time.Minute)
+					require.NoError(t, vanish(path))
+					time.Sleep(4 * time.Hour) // past a slot of the outbox
+					require.NoError(t, os.WriteFile(path, []byte(with), 0o600))
+					time.Sleep(5 * time.Minute)
+				})
+				st := status(t, home)
+				require.Equal(t, "done", job(t, st, daemon.JobOutbox).State)
+				require.Equal(t, 1, st.Outbox.Counts["waiting"])
+			})
+			require.NoDirExists(t, filepath.Join(home, "mail"))
+			require.Contains(t, log.String(), "config.yaml is "+name)
+			require.Equal(t, 1, strings.Count(log.String(), "cannot be read; going on"))
+			require.Contains(t, log.String(), "going on with the new ones", "when it is back")
+		})
+	}
+}
+
+// A file that is being written is not taken for what it says so far.
+func TestSettingsThatAreStillBeingWritten(t *testing.T) {
+	home := folder(t, weekly, 1)
+	log := &diaryOf{}
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, log, func() {
+			for n := range 60 {
+				require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte(weekly+strings.Repeat("# more\n", n+1)), 0o600))
+				time.Sleep(10 * time.Second)
+			}
+			require.NotContains(t, log.String(), "settings changed")
+			time.Sleep(time.Minute)
+		})
+	})
+	require.Equal(t, 1, strings.Count(log.String(), "settings changed"))
+}
+
+// The daemon goes on with the settings it had, and can be asked how it stands.
+func TestStatusWhileTheSettingsCannotBeRead(t *testing.T) {
+	home := folder(t, weekly, 1)
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() {
+			time.Sleep(4 * time.Hour) // past a slot of the outbox
+			good := status(t, home)
+			for _, name := range []string{"config.yaml", books.ShopFile} {
+				path := filepath.Join(home, name)
+				text, err := os.ReadFile(path)
+				require.NoError(t, err)
+				require.NoError(t, os.WriteFile(path, []byte("mail: {server"), 0o600))
+				st := status(t, home)
+				require.Contains(t, st.Worries[0], name)
+				require.Contains(t, st.Worries[0], "goes on with the settings it had")
+				require.Equal(t, good.Running, st.Running)
+				require.Equal(t, good.Outbox.Counts, st.Outbox.Counts)
+				j := job(t, st, daemon.JobOutbox)
+				require.Equal(t, []any{"1999-12-31T21:50", "done"}, []any{j.Slot, j.State})
+				require.Nil(t, j.Next)
+				require.NoError(t, os.WriteFile(path, text, 0o600))
+			}
+		})
+	})
+}
+
+func TestStatusNamesFoldersThatCannotBeRead(t *testing.T) {
+	home := folder(t, weekly, 1)
+	for _, name := range []string{books.DropDir, books.BackupDir} {
+		require.NoError(t, os.WriteFile(filepath.Join(home, name), nil, 0o600))
+	}
+	worries := strings.Join(status(t, home).Worries, "\n")
+	require.Contains(t, worries, "look into the drop folder")
+	require.Contains(t, worries, "list backups")
+}
+
+func TestStatusTellsOfMailsThatWereRefused(t *testing.T) {
+	home := folder(t, weekly, 1)
+	settled := func(state outbox.State, ago time.Duration) {
+		post(t, home, outbox.Delivery{State: state, Settled: time.Now().Add(-ago)}, fmt.Sprint(state, ago))
+	}
+	const worry = "were refused or given up"
+	settled(outbox.Accepted, time.Hour)
+	settled(outbox.Refused, 8*24*time.Hour)
+	require.NotContains(t, strings.Join(status(t, home).Worries, "\n"), worry)
+	settled(outbox.Refused, time.Hour)
+	settled(outbox.GivenUp, 6*24*time.Hour)
+	require.Contains(t, strings.Join(status(t, home).Worries, "\n"), "2 mails "+worry)
+}
+
+// post puts a mail into the outbox whose delivery stands as given.
+func post(t *testing.T, home string, d outbox.Delivery, name string) {
+	t.Helper()
+	s, err := store.Open(t.Context(), filepath.Join(home, books.DatabaseFile), store.Options{})
+	require.NoError(t, err)
+	d.Recipient = "anna@example.com"
+	require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
+		id, err := tx.Enqueue(store.Letter{MessageID: name, Kind: "round", From: "owner@shop.example", To: []string{d.Recipient}, Bytes: []byte("Hello.")})
+		if err != nil {
+			return err
+		}
+		return tx.Settle(id, d)
+	}))
+	require.NoError(t, s.Close())
 }
 
 func TestDroppedFiles(t *testing.T) {

@@ -232,6 +232,9 @@ func (d *Daemon) backUp(ctx context.Context, _ store.Slot) error {
 // keepSlots is how many slots of each job stay on record.
 const keepSlots = 500
 
+// oldBackup is the age from which the newest backup is a worry.
+const oldBackup = 9 * 24 * time.Hour
+
 // selfCheck looks at what would otherwise be noticed too late.
 func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	var errs []error
@@ -242,8 +245,8 @@ func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	if err != nil {
 		errs = append(errs, err)
 	}
-	if len(copies) > 0 && d.opt.Now().Sub(copies[0].At) > 9*24*time.Hour {
-		errs = append(errs, fmt.Errorf("the newest backup is of %s", copies[0].At.Format("2006-01-02")))
+	if newest, ok := backup.Newest(copies, d.opt.Now()); ok && d.opt.Now().Sub(newest.At) > oldBackup {
+		errs = append(errs, fmt.Errorf("the newest backup is of %s", newest.At.Format("2006-01-02")))
 	}
 	if free, err := freeBytes(d.opt.Home); err == nil && free < lowDisk {
 		errs = append(errs, fmt.Errorf("the disk of %s has only %d MB left", d.opt.Home, free>>20))

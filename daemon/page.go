@@ -14,41 +14,74 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
-// serve opens the page for monitoring when the config names an address, and
-// returns how to close it. The config lets it be on this machine alone.
-func (d *Daemon) serve(ctx context.Context) (stop func(), err error) {
+// page is the page for monitoring at the address that the config named; the
+// server is nil when it names none.
+type page struct {
+	address string
+	server  *http.Server
+}
+
+func (p page) close(ctx context.Context) {
+	if p.server != nil {
+		_ = p.server.Shutdown(context.WithoutCancel(ctx))
+	}
+}
+
+// follow opens the page anew when the settings name another address. One that
+// cannot be opened is told, and no reason to stop.
+func (d *Daemon) follow(ctx context.Context, p page) page {
+	if ctx.Err() != nil || d.su().config.HTTP.Listen == p.address {
+		return p
+	}
+	p.close(ctx)
+	fresh, err := d.serve(ctx)
+	if err != nil {
+		d.opt.Log.Error("there is no page for monitoring", diary.Error, err.Error())
+		d.event(ctx, store.Event{Kind: "other", What: "There is no page for monitoring: " + err.Error(), Mend: "Name another address in config.yaml under http, listen."})
+	}
+	return fresh
+}
+
+// serve opens the page when the config names an address. The config lets it be
+// on this machine alone.
+func (d *Daemon) serve(ctx context.Context) (page, error) {
 	address := d.su().config.HTTP.Listen
 	if address == "" {
-		return func() {}, nil
+		return page{}, nil
 	}
 	l, err := net.Listen("tcp", address)
 	if err != nil {
-		return nil, fmt.Errorf("open the page for monitoring at %s: %w", address, err)
+		return page{address: address}, fmt.Errorf("open the page for monitoring at %s: %w", address, err)
 	}
-	server := &http.Server{Handler: d.page(), ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second}
+	server := &http.Server{Handler: d.answers(), ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second}
 	go func() {
 		if err := server.Serve(l); err != nil && !errors.Is(err, http.ErrServerClosed) {
 			d.opt.Log.Error("the page for monitoring ended", diary.Error, err.Error())
 		}
 	}()
 	d.opt.Log.Info("page for monitoring", diary.Address, l.Addr().String())
-	return func() { _ = server.Shutdown(context.WithoutCancel(ctx)) }, nil
+	return page{address, server}, nil
 }
 
-// page answers /healthz and /metrics.
-func (d *Daemon) page() http.Handler {
+// answers to /healthz and /metrics.
+func (d *Daemon) answers() http.Handler {
 	registry := prometheus.NewRegistry()
 	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), &gauges{d})
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(registry, promhttp.HandlerOpts{}))
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) {
-		st, err := look(r.Context(), d.opt.Home, *d.su(), d.store, d.opt.Now())
+		var st Status
+		err := st.look(r.Context(), d.opt.Home, *d.su(), d.store, d.opt.Now())
 		w.Header().Set("Content-Type", "application/json")
 		if err != nil {
 			st.worry("The database cannot be read: %v", err)
+		}
+		if why := d.unread.Load(); why != nil {
+			st.worry("%s", unreadable(*why))
 		}
 		if len(st.Worries) > 0 {
 			w.WriteHeader(http.StatusServiceUnavailable)
@@ -83,8 +116,8 @@ func (g *gauges) Describe(ch chan<- *prometheus.Desc) {
 func (g *gauges) Collect(ch chan<- prometheus.Metric) {
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
-	st, err := look(ctx, g.d.opt.Home, *g.d.su(), g.d.store, g.d.opt.Now())
-	if err != nil {
+	var st Status
+	if err := st.look(ctx, g.d.opt.Home, *g.d.su(), g.d.store, g.d.opt.Now()); err != nil {
 		ch <- prometheus.NewInvalidMetric(metricWorries, err)
 		return
 	}
@@ -100,7 +133,9 @@ func (g *gauges) Collect(ch chan<- prometheus.Metric) {
 	}
 	put(metricClosed, closed)
 	for _, j := range st.Jobs {
-		put(metricDue, float64(j.Next.Unix()), j.Name)
+		if j.Next != nil {
+			put(metricDue, float64(j.Next.Unix()), j.Name)
+		}
 		if j.Finished != nil {
 			put(metricFinished, float64(j.Finished.Unix()), j.Name, j.State)
 		}

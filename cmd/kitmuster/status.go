@@ -49,18 +49,23 @@ func printStatus(w io.Writer, st *daemon.Status) {
 	t.AppendHeader(table.Row{"Job", "Next", "Last", ""})
 	for i := range st.Jobs {
 		j := &st.Jobs[i]
-		t.AppendRow(table.Row{j.Name, j.Next.Format(clock), lastOf(j), missedOf(j)})
+		next := ""
+		if j.Next != nil {
+			next = j.Next.Format(clock)
+		}
+		t.AppendRow(table.Row{j.Name, next, lastOf(j), missedOf(j)})
 	}
 	t.Render()
 	fmt.Fprintf(w, "\nTimes are those of %s.\n\n", st.Zone)
 	c := st.Outbox.Counts
-	fmt.Fprintf(w, "Outbox (%s): %d waiting, %d delivered, %d refused, %d given up.\n", st.Outbox.Way, c[outbox.Waiting], c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
-	fmt.Fprintf(w, "Drop folder: %d files waiting in %s.\n", len(st.Drop.Waiting), st.Drop.Folder)
-	newest := "none yet"
-	if st.Backup.Newest != nil {
-		newest = fmt.Sprintf("%d, the newest %s old", st.Backup.Copies, age(st.At.Sub(*st.Backup.Newest)))
+	way := ""
+	if st.Outbox.Way != "" {
+		way = " (" + st.Outbox.Way + ")"
 	}
-	fmt.Fprintf(w, "Backups: %s.\n", newest)
+	fmt.Fprintf(w, "Outbox%s: %d waiting, %d delivered, %d refused, %d given up.\n", way, c[outbox.Waiting], c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
+	if st.Drop.Folder != "" { // else the settings cannot be read
+		printFolders(w, st)
+	}
 	fmt.Fprintf(w, "Database: %s, %s.\n", filepath.Base(st.Database.Path), size(st.Database.Bytes))
 	if st.Untold > 0 {
 		fmt.Fprintf(w, "%d events are told in the owner's next mail.\n", st.Untold)
@@ -68,6 +73,15 @@ func printStatus(w io.Writer, st *daemon.Status) {
 	for _, s := range st.Worries {
 		fmt.Fprintf(w, "\nLook at this: %s\n", s)
 	}
+}
+
+func printFolders(w io.Writer, st *daemon.Status) {
+	fmt.Fprintf(w, "Drop folder: %d files waiting in %s.\n", len(st.Drop.Waiting), st.Drop.Folder)
+	newest := "none yet"
+	if st.Backup.Newest != nil {
+		newest = fmt.Sprintf("%d, the newest %s old", st.Backup.Copies, age(st.At.Sub(*st.Backup.Newest)))
+	}
+	fmt.Fprintf(w, "Backups: %s.\n", newest)
 }
 
 func lastOf(j *daemon.JobStatus) string {

@@ -111,6 +111,17 @@ func syncFile(path string) error {
 	return errors.Join(f.Sync(), f.Close())
 }
 
+// Newest returns the newest of copies, which are newest first, that is not of
+// a time to come: such a one was made while the clock was wrong.
+func Newest(copies []Copy, now time.Time) (c Copy, ok bool) {
+	for _, c := range copies {
+		if !c.At.After(now) {
+			return c, true
+		}
+	}
+	return c, false
+}
+
 // List returns the copies in dir, newest first. A dir that does not exist has none.
 func List(dir string) ([]Copy, error) {
 	entries, err := os.ReadDir(dir)

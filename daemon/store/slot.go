@@ -118,6 +118,15 @@ func (s *Store) Slots(ctx context.Context, job string, most int) ([]Slot, error)
 	return collect(rows, scanSlot)
 }
 
+// Jobs returns the names of the jobs that have slots on record, in order.
+func (s *Store) Jobs(ctx context.Context) ([]string, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT DISTINCT job FROM job_slot ORDER BY job`)
+	if err != nil {
+		return nil, fmt.Errorf("read jobs: %w", err)
+	}
+	return collect(rows, func(row scanner) (name string, err error) { return name, row.Scan(&name) })
+}
+
 // PruneSlots forgets all but the newest keep slots of each job.
 func (s *Store) PruneSlots(ctx context.Context, keep int) error {
 	return s.InTx(ctx, func(tx *Tx) error {

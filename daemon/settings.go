@@ -1,0 +1,110 @@
+package daemon
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// su is the setup in force.
+func (d *Daemon) su() *setup { return d.setup.Load() }
+
+// setup is what the files of the shop's folder say at one moment.
+type setup struct {
+	shop   *programme.Shop
+	zone   *time.Location
+	config *config.Config
+	stamp  string // of the files that were read
+	blank  string // how config.yaml says nothing: "gone" or "empty"; or ""
+}
+
+// readSetup reads shop.yaml and config.yaml.
+func readSetup(home string) (s setup, err error) {
+	s.stamp = stampOf(home)
+	if s.shop, err = books.ReadShop(home); err != nil {
+		return s, err
+	}
+	if s.zone, err = schedule.Zone(s.shop.TimeZone); err != nil {
+		return s, err
+	}
+	s.blank = blank(filepath.Join(home, config.FileName))
+	s.config, err = config.ReadFolder(home, s.zone)
+	return s, err
+}
+
+// blank tells how a file says nothing: "gone" or "empty"; "" when it says something.
+func blank(path string) string {
+	text, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "gone"
+	case err == nil && len(bytes.TrimSpace(text)) == 0:
+		return "empty"
+	}
+	return ""
+}
+
+// reread reads the files that changed. A config.yaml that is gone or empty all
+// of a sudden, as an editor or a full disk leaves it, is no wish for the
+// defaults, under which mails go to a folder and count as delivered.
+func (d *Daemon) reread() (setup, error) {
+	fresh, err := readSetup(d.opt.Home)
+	if err == nil && fresh.blank != "" && d.su().blank == "" {
+		err = fmt.Errorf("%s is %s; put it right, or start the daemon again to go on without it", filepath.Join(d.opt.Home, config.FileName), fresh.blank)
+	}
+	return fresh, err
+}
+
+// stampOf tells whether the files changed: their sizes and times.
+func stampOf(home string) string {
+	text := ""
+	for _, name := range []string{books.ShopFile, config.FileName} {
+		if info, err := os.Stat(filepath.Join(home, name)); err == nil {
+			text += fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime().UTC().Format(time.RFC3339Nano))
+		}
+	}
+	return text
+}
+
+// watchEvery is how often the files are looked at for changes.
+const watchEvery = 15 * time.Second
+
+// watch returns when ctx ends, or when the files have changed, lie unchanged
+// since, and can be read.
+func (d *Daemon) watch(ctx context.Context) {
+	seen := d.su().stamp
+	for last := seen; ctx.Err() == nil; {
+		pause(ctx, watchEvery)
+		stamp := stampOf(d.opt.Home)
+		settled := stamp == last // else somebody may still be writing
+		last = stamp
+		if stamp == seen || !settled || ctx.Err() != nil {
+			continue
+		}
+		seen = stamp
+		fresh, err := d.reread()
+		if err == nil {
+			d.unread.Store(nil)
+			d.setup.Store(&fresh)
+			d.opt.Log.Info("settings changed; going on with the new ones")
+			return
+		}
+		why := err.Error()
+		d.unread.Store(&why)
+		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", diary.Error, err.Error())
+		d.event(ctx, store.Event{Kind: "other", What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
+			Mend: "Mend the file; 'kitmuster check' says when it is right."})
+	}
+}
