@@ -39,6 +39,7 @@ type Daemon struct {
 	setup atomic.Pointer[setup]
 	// unread says why changed files could not be read; nil = they are in force.
 	unread atomic.Pointer[string]
+	stuck  map[string]chan struct{} // runs that hang, by job
 }
 
 // New reads the folder's files, takes its lock and opens its database. Files
@@ -48,7 +49,7 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	d := &Daemon{opt: opt}
+	d := &Daemon{opt: opt, stuck: map[string]chan struct{}{}}
 	su, err := readSetup(opt.Home)
 	if err != nil {
 		return nil, err
@@ -104,8 +105,8 @@ func (d *Daemon) generation(ctx context.Context) error {
 	inner, cancel := context.WithCancel(ctx)
 	defer cancel()
 	var running sync.WaitGroup
-	for _, j := range jobs {
-		r := &runner{job: j, store: d.store, log: d.opt.Log, now: d.opt.Now}
+	runners := d.runners(jobs)
+	for _, r := range runners {
 		running.Go(func() { r.loop(inner) })
 	}
 	d.watch(ctx)
@@ -116,14 +117,35 @@ func (d *Daemon) generation(ctx context.Context) error {
 	defer late.Stop()
 	select {
 	case <-stopped:
-		return nil
 	case <-late.C:
+		if ctx.Err() != nil {
+			return ErrStillRunning
+		}
+		<-stopped // a change of settings waits for the jobs that the old ones began
 	}
-	if ctx.Err() != nil {
-		return ErrStillRunning
-	}
-	<-stopped // a change of settings waits for the jobs that the old ones began
+	d.remember(runners)
 	return nil
+}
+
+// runners makes a runner for each job. A run that hung under the settings
+// before is known to it, so that no second one is started beside it.
+func (d *Daemon) runners(jobs []job) []*runner {
+	all := make([]*runner, len(jobs))
+	for i, j := range jobs {
+		all[i] = &runner{job: j, store: d.store, log: d.opt.Log, now: d.opt.Now, stuck: d.stuck[j.name]}
+	}
+	return all
+}
+
+// remember keeps which runs hang when their runners have ended.
+func (d *Daemon) remember(runners []*runner) {
+	for _, r := range runners {
+		if r.stuck != nil {
+			d.stuck[r.name] = r.stuck
+		} else {
+			delete(d.stuck, r.name)
+		}
+	}
 }
 
 // event records something for the owner's next mail; where even that fails,

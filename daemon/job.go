@@ -30,6 +30,8 @@ const (
 	longestSleep = time.Minute
 	// overtime is how long a job may take to stop when its time is up.
 	overtime = 30 * time.Second
+	// longBlind is how long the record may be out of reach without the owner being told.
+	longBlind = 10 * time.Minute
 	// storeTrouble is the wait when the record of a slot cannot be written.
 	storeTrouble = 30 * time.Second
 )
@@ -69,7 +71,8 @@ type runner struct {
 	log   *slog.Logger
 	now   func() time.Time
 	stuck chan struct{} // open while a run goes on past its limit; nil otherwise
-	blind bool          // the store could not be read or written
+	blind string        // why the store could not be read or written; empty = it can
+	since time.Time     // when that began
 
 	failing string // how the job failed last; empty when it did not
 }
@@ -88,9 +91,8 @@ func (r *runner) loop(ctx context.Context) {
 		case err != nil:
 			r.trouble(err)
 			sleep = storeTrouble
-		case r.blind:
-			r.blind = false
-			r.log.Info("the record of jobs can be written again")
+		case r.blind != "":
+			r.see(ctx)
 		}
 		pause(ctx, sleep)
 	}
@@ -98,10 +100,26 @@ func (r *runner) loop(ctx context.Context) {
 
 // trouble says once that the record of slots is out of reach.
 func (r *runner) trouble(err error) {
-	if !r.blind {
+	if r.blind == "" {
 		r.log.Error("the record of jobs cannot be read or written; the job waits", diary.Error, err.Error())
+		r.since = r.now()
 	}
-	r.blind = true
+	r.blind = err.Error()
+}
+
+// see says that the record is within reach again and, after a while, tells the
+// owner, whom nothing could be told meanwhile. All jobs use the same words.
+func (r *runner) see(ctx context.Context) {
+	r.log.Info("the record of jobs can be written again")
+	if r.now().Sub(r.since) >= longBlind {
+		err := r.store.AddEvent(context.WithoutCancel(ctx), store.Event{Kind: "other", What: "For a while nothing could be done, since the database could not be read or written: " + r.blind + ".",
+			Mend: "What fell due was done late. See that the disk has room and that nothing else holds the database."})
+		if err != nil {
+			r.trouble(err)
+			return
+		}
+	}
+	r.blind = ""
 }
 
 // begin notes for a job without any record which slot was the last before it was set up.

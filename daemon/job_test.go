@@ -92,6 +92,36 @@ func TestAJobThatHangsIsLeftBehindAndNotStartedTwice(t *testing.T) {
 	require.Contains(t, slots[len(slots)-2].Error, "did not stop when its time was up")
 }
 
+func TestARunThatHangsIsKnownUnderNewSettings(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	synctest.Test(t, func(t *testing.T) {
+		s, err := store.Open(context.Background(), path, store.Options{})
+		require.NoError(t, err)
+		d := &Daemon{opt: Options{Log: slog.New(slog.DiscardHandler), Now: time.Now}, store: s, stuck: map[string]chan struct{}{}}
+		sched, err := schedule.Parse("0 * * * *", time.UTC)
+		require.NoError(t, err)
+		var at, most, runs atomic.Int32
+		deaf := []job{{name: "deaf", schedule: sched, limit: time.Minute, run: func(context.Context, store.Slot) error {
+			runs.Add(1)
+			most.Store(max(most.Load(), at.Add(1)))
+			time.Sleep(3 * time.Hour)
+			at.Add(-1)
+			return nil
+		}}}
+		for range 5 { // settings that change every two hours
+			ctx, cancel := context.WithTimeout(context.Background(), 2*time.Hour)
+			runners := d.runners(deaf)
+			runners[0].loop(ctx)
+			d.remember(runners)
+			cancel()
+		}
+		time.Sleep(6 * time.Hour)
+		require.Equal(t, int32(1), most.Load(), "never two at once")
+		require.Greater(t, runs.Load(), int32(1), "but again when it came back")
+		require.NoError(t, s.Close())
+	})
+}
+
 func TestAPanicIsAFailureOfThatJobAlone(t *testing.T) {
 	slots := inBubble(t, "0 6 * * *", time.Minute, 6*time.Hour+time.Second, func(context.Context, store.Slot) error {
 		panic("a promise of our own code was broken")
@@ -197,6 +227,23 @@ func (c *stepped) at(day, hour int) {
 	for range 4 {
 		_, err := c.r.step(c.t.Context())
 		require.NoError(c.t, err)
+	}
+}
+
+// While the database cannot be written nobody can be told; afterwards the owner is.
+func TestALongTimeWithoutTheRecordIsTold(t *testing.T) {
+	for long, want := range map[time.Duration]int{time.Minute: 0, time.Hour: 1} {
+		c := newStepped(t, "0 6 * * *", func(store.Slot) error { return nil })
+		c.at(9, 5)
+		for range 2 {
+			c.r.trouble(errors.New("commit: database or disk is full"))
+			c.now = c.now.Add(long / 2)
+		}
+		c.r.see(t.Context())
+		require.Empty(t, c.r.blind)
+		events, err := c.r.store.UntoldEvents(t.Context())
+		require.NoError(t, err)
+		require.Len(t, events, want)
 	}
 }
 

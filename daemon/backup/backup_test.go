@@ -63,6 +63,15 @@ func TestACopyIsWholePrivateAndPutBack(t *testing.T) {
 	require.Equal(t, []string{"before", "after"}, whats(old), "the old database is kept whole")
 }
 
+func TestTheNewestCopyIsNotOneOfATimeToCome(t *testing.T) {
+	ahead, good := backup.Copy{Path: "a", At: night.AddDate(5, 0, 0)}, backup.Copy{Path: "b", At: night}
+	c, ok := backup.Newest([]backup.Copy{ahead, good}, night.Add(time.Hour))
+	require.True(t, ok)
+	require.Equal(t, good, c)
+	_, ok = backup.Newest([]backup.Copy{ahead}, night)
+	require.False(t, ok)
+}
+
 func TestADamagedCopyIsNotPutBack(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, filepath.Join(dir, "shop.db"))
