@@ -60,6 +60,3 @@ func terminal(w io.Writer) bool {
 	f, ok := w.(*os.File)
 	return ok && isatty.IsTerminal(f.Fd())
 }
-
-// Silent is a logger for those who want none.
-func Silent() *slog.Logger { return slog.New(slog.DiscardHandler) }

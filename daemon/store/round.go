@@ -28,22 +28,9 @@ func (tx *Tx) AddRound(r Round) (int64, error) {
 	return res.LastInsertId()
 }
 
-// SetRoundSummary completes the record of a round.
-func (tx *Tx) SetRoundSummary(id int64, summary []byte) error {
-	if _, err := tx.ExecContext(tx.ctx, `UPDATE round SET summary = ? WHERE id = ?`, string(summary), id); err != nil {
-		return fmt.Errorf("record round: %w", err)
-	}
-	return nil
-}
-
 // RoundOfSlot returns the round made for a slot; ok is false when there is none yet.
 func (s *Store) RoundOfSlot(ctx context.Context, slot string) (r Round, ok bool, err error) {
 	return oneRound(s.reader.QueryRowContext(ctx, `SELECT id, as_of, slot, summary FROM round WHERE slot = ?`, slot))
-}
-
-// LastRound returns the newest round; ok is false when there was none.
-func (s *Store) LastRound(ctx context.Context) (r Round, ok bool, err error) {
-	return oneRound(s.reader.QueryRowContext(ctx, `SELECT id, as_of, slot, summary FROM round ORDER BY id DESC LIMIT 1`))
 }
 
 func oneRound(row scanner) (r Round, ok bool, err error) {

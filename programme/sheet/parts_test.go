@@ -43,10 +43,8 @@ func TestALargeNeedIsPlannedInParts(t *testing.T) {
 		require.NoError(t, err)
 		require.Empty(t, inspect.Plan(req.Shop, &plan))
 		require.LessOrEqual(t, largestPool(&plan), 16, "clients of 48 artworks")
-		apart, err := sheet.Apart(req)
-		require.NoError(t, err)
 		var alone, worth programme.Money
-		for _, c := range apart {
+		for _, c := range apart(t, req) {
 			alone, worth = alone+c.Total(), worth+c.OverWorth
 		}
 		require.LessOrEqual(t, plan.Cost.Total()-plan.Cost.OverWorth, alone-worth)

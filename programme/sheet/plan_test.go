@@ -140,26 +140,28 @@ func TestPoolingSharesASetUp(t *testing.T) {
 	require.Len(t, plan.Orders[0].Layouts, 1)
 	require.Len(t, plan.Shares, 2)
 	require.InDelta(t, 0.5, plan.Shares[0].Area, 0.05)
-	apart, err := sheet.Apart(req)
-	require.NoError(t, err)
-	require.Greater(t, apart["a"].Total()+apart["b"].Total(), plan.Cost.Total())
+	alone := apart(t, req)
+	require.Greater(t, alone["a"].Total()+alone["b"].Total(), plan.Cost.Total())
 }
 
-func TestNearDueClientsArePulledForwardOnlyWhereItPays(t *testing.T) {
-	req := sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-neck", Pieces: 6}}}
-	candidate := sheet.Candidate{Client: "b", Needs: []sheet.Need{{Artwork: "b-neck", Pieces: 6}}, Early: 150}
-	plan, pulled, err := sheet.PullForward(req, []sheet.Candidate{candidate})
-	require.NoError(t, err)
-	// Six necks are one row and do not reach the printer's minimum of $20.00;
-	// together they do not either, so the second order is saved whole.
-	require.Equal(t, []sheet.Pulled{{Client: "b", Alone: 2000, Added: 0, Early: 150, Saving: 1850}}, pulled)
-	require.Equal(t, programme.Money(2000), plan.Cost.Total())
-	require.Len(t, plan.Lines, 2)
-	candidate.Early = 2500
-	plan, pulled, err = sheet.PullForward(req, []sheet.Candidate{candidate})
-	require.NoError(t, err)
-	require.Empty(t, pulled)
-	require.Len(t, plan.Lines, 1)
+// apart is what each client's transfers would cost if nothing were shared.
+func apart(t *testing.T, req sheet.Request) map[string]sheet.Cost {
+	t.Helper()
+	needs := map[string][]sheet.Need{}
+	for _, n := range req.Needs {
+		art, ok := req.Shop.Artwork(n.Artwork)
+		require.True(t, ok)
+		needs[art.Client] = append(needs[art.Client], n)
+	}
+	costs := map[string]sheet.Cost{}
+	for client, own := range needs {
+		alone := req
+		alone.Needs = own
+		plan, err := sheet.Arrange(alone)
+		require.NoError(t, err)
+		costs[client] = plan.Cost
+	}
+	return costs
 }
 
 func TestOversAreMadeOnlyAsFarAsTheyPay(t *testing.T) {

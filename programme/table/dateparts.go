@@ -5,8 +5,6 @@ import (
 	"strings"
 	"time"
 	"unicode"
-
-	"github.com/kitmuster/kitmuster/programme"
 )
 
 // partsKind says how much a written date tells by itself.
@@ -254,12 +252,4 @@ func number(s string) int {
 		n = n*10 + int(s[i]-'0')
 	}
 	return n
-}
-
-// ReadDate reads one date that stands alone, such as one typed on the command
-// line. Without an order it must need none.
-func ReadDate(raw string, order DateOrder) (programme.Date, string) {
-	d := Dates{stated: order, order: order}
-	p := d.split(raw)
-	return d.read(&p)
 }
