@@ -27,6 +27,9 @@ type Shop struct {
 	// Baselines overrides the shipped wear figures; nil keeps all of them.
 	Baselines Baselines
 	Labels    LabelSheet
+	// Closed are days without work besides weekends: public holidays, the
+	// shop's own holidays. They hold for suppliers, printers and carriers too.
+	Closed ClosedDays
 }
 
 // DateStyle is how a shop writes dates for people.

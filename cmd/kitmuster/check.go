@@ -76,6 +76,7 @@ func (r *review) all(ctx context.Context, online bool) {
 		return
 	}
 	r.well("time zone %s, where it is %s", shop.TimeZone, r.a.now().In(zone).Format("Mon 2006-01-02 15:04"))
+	r.closedDays(shop, programme.DateOf(r.a.now().In(zone)))
 	r.programmes(shop)
 	r.pictures(shop)
 	cfg, err := config.ReadFolder(r.a.home, zone)
@@ -88,6 +89,17 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.database(ctx)
 	r.mail(ctx, cfg, shop, online)
 	r.next(cfg, zone)
+}
+
+// closedDays looks whether a list of closed days that was begun has run out.
+func (r *review) closedDays(shop *programme.Shop, today programme.Date) {
+	switch last := shop.Closed.Last(); {
+	case last.IsZero():
+	case last < today:
+		fmt.Fprintf(r.a.out, "look  the closed days of shop.yaml end with %s: add the holidays to come, or promises may fall on them\n", shop.DateStyle.Date(last))
+	default:
+		r.well("closed days are listed up to %s", shop.DateStyle.Date(last))
+	}
 }
 
 func (r *review) programmes(shop *programme.Shop) {

@@ -57,7 +57,8 @@ func (in *interview) hold(cmd *cobra.Command, a *app) error {
 
 // begin writes the folder. Everything is worked out before the first file is written.
 func (a *app) begin(in *interview) error {
-	text := append([]byte("# A starter catalogue: every price, lead time and minimum in it is an example. Put in your own.\n"), setup.WriteShop(setup.Starter(in.start()))...)
+	text := append([]byte("# A starter catalogue: every price, lead time and minimum in it is an example. Put in your own.\n"+
+		"# Add the days on which you, your suppliers and carriers do not work, such as:\n# closed: [2026-11-26, 2026-12-24/2027-01-01]\n"), setup.WriteShop(setup.Starter(in.start()))...)
 	shop, err := setup.ReadShop(books.ShopFile, text)
 	if err != nil {
 		return err
@@ -120,7 +121,7 @@ func (a *app) writeStart(shop []byte, sheet *draft.Intake) error {
 
 func (a *app) sayNext(in *interview) {
 	fmt.Fprintln(a.out, "\nNext:")
-	fmt.Fprintln(a.out, "  1. Put your own suppliers, garments and prices into shop.yaml; 'kitmuster check' reads it over.")
+	fmt.Fprintln(a.out, "  1. Put your own suppliers, garments, prices and closed days into shop.yaml; 'kitmuster check' reads it over.")
 	if in.client.name == "" {
 		fmt.Fprintf(a.out, "  2. Fill in %s for a client, then 'kitmuster programme draft' it.\n", filepath.Join(intakeDir, "blank.yaml"))
 		return

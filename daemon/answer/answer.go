@@ -98,7 +98,7 @@ func (s *step) notice(format string, args ...any) {
 // papers for the press.
 func (s *step) accept() error {
 	p := &s.out.Proposal
-	if arrives := p.ArrivesAfter(s.answer.Day); arrives != p.Arrives {
+	if arrives := p.ArrivesAfter(s.answer.Day, s.shop.Closed); arrives != p.Arrives {
 		s.notice("The yes came after %s, so the pieces arrive by %s instead of %s.",
 			s.date(p.OrderBy), s.date(arrives), s.date(p.Arrives))
 		p.Arrives = arrives

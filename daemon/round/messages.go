@@ -123,7 +123,7 @@ func (p *Plan) countForms(ctx context.Context, b *books.Books) ([]func() (Messag
 		if !last.IsZero() && p.AsOf.Sub(last) < 7*e.Client.CountEveryWeeks {
 			continue
 		}
-		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: p.AsOf.Add(countDays), Rows: e.CountRows}
+		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: openFrom(b.Shop, p.AsOf.Add(countDays)), Rows: e.CountRows}
 		jobs = append(jobs, func() (Message, error) {
 			m, err := message.ComposeCount(form)
 			return Message{Mail: m, Client: e.Client.Code}, err
@@ -134,6 +134,14 @@ func (p *Plan) countForms(ctx context.Context, b *books.Books) ([]func() (Messag
 
 // countDays is how long a client has to return a count form.
 const countDays = 10
+
+// openFrom is the day, or the first after it that is none of the closed days.
+func openFrom(shop *programme.Shop, d programme.Date) programme.Date {
+	for shop.Closed.Has(d) {
+		d++
+	}
+	return d
+}
 
 // ownersRound gathers what the owner's mail tells.
 func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (message.Round, error) {

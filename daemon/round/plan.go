@@ -105,7 +105,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 		return err
 	}
 	e.People = in.Staff
-	h := reorder.Horizons(f.books.Shop, e.Client)
+	h := reorder.Horizons(f.books.Shop, e.Client, p.AsOf)
 	far := in.Forecast(7*h.Trigger, 7*h.Quantity)
 	trigger, quantity := far[0], far[len(far)-1]
 	*input = reorder.Input{
@@ -244,7 +244,7 @@ func (p *Plan) arrange(list []*reorder.Proposal) (sheet.Plan, error) {
 	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf}
 	for _, prop := range list {
 		e := entries[prop.Client]
-		req.Needs = append(req.Needs, needsOf(e.Client, rolesOf(e.People), prop, reorder.Horizons(f.books.Shop, e.Client).Quantity)...)
+		req.Needs = append(req.Needs, needsOf(e.Client, rolesOf(e.People), prop, reorder.Horizons(f.books.Shop, e.Client, p.AsOf).Quantity)...)
 	}
 	if len(list) > thorough {
 		req.Budget.Iterations = max(8, sheet.QuickIterations*thorough/len(list))

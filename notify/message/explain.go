@@ -64,9 +64,20 @@ func (e *explanation) dates() {
 		e.item("Even that is late: what is there runs short of the target before the pieces arrive.")
 	}
 	lead := reorder.LeadOfClient(t.shop, e.client)
-	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; weekends do not count as working days. The longest lead time over the days of the week is %s.",
-		t.day(p.Arrives), count(lead.Blanks, "day"), count(lead.Transfers, "day"), count(lead.Press, "day"), count(lead.Delivery, "day"), count(p.LeadDays, "day"))
+	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; %s do not count as working days. The longest lead time over the days of the week is %s.",
+		t.day(p.Arrives), count(lead.Blanks, "day"), count(lead.Transfers, "day"), count(lead.Press, "day"), count(lead.Delivery, "day"), e.idle(), count(lead.Days(), "day"))
+	if more := p.LeadDays - lead.Days(); more > 0 {
+		e.item("Closed days make it up to %s longer for a yes at this time; on them nothing is printed, packed or delivered.", count(more, "day"))
+	}
 	e.item("Meant to last until %s: %s of cover from %s, and the lead time in whole weeks.", t.day(p.CoverUntil), count(e.client.CoverWeeks, "week"), t.day(p.AsOf))
+}
+
+// idle says on which days nobody works.
+func (e *explanation) idle() string {
+	if len(e.t.shop.Closed) > 0 {
+		return "weekends and the closed days of shop.yaml"
+	}
+	return "weekends"
 }
 
 func (e *explanation) fill() {

@@ -1,12 +1,15 @@
 package message_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 func TestEveryNumberIsExplained(t *testing.T) {
@@ -23,4 +26,13 @@ func TestEveryNumberIsExplained(t *testing.T) {
 
 	p.Price++
 	require.Contains(t, message.Explain(shop, bakery(), p, nil), "but the proposal says $516.01", "a sum that does not hold is told")
+}
+
+func TestClosedDaysAreExplained(t *testing.T) {
+	shop, p := aShop(), bakeryProposal()
+	shop.Closed = programme.ClosedDays{{First: p.AsOf + 3, Last: p.AsOf + 9}}
+	p.LeadDays = reorder.LeadOfClient(shop, bakery()).DaysFrom(p.AsOf, 7)
+	text := strings.Join(strings.Fields(message.Explain(shop, bakery(), p, bakers())), " ")
+	require.Contains(t, text, "weekends and the closed days of shop.yaml do not count as working days")
+	require.Contains(t, text, "Closed days make it up to 7 days longer for a yes at this time")
 }

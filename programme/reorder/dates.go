@@ -9,7 +9,7 @@ import (
 // date sets the promise: the last day for a yes, when the pieces arrive then,
 // and how far the order reaches.
 func (c *situation) date(p *Proposal) {
-	p.LeadDays = c.lead.Days()
+	p.LeadDays = c.lead.DaysFrom(c.in.AsOf, c.in.review())
 	p.OrderBy, p.Late = c.orderBy()
 	p.Arrives = c.lead.Arrival(p.OrderBy)
 	p.CoverUntil = c.in.AsOf.Add(7 * c.horizon.Quantity)
@@ -17,7 +17,7 @@ func (c *situation) date(p *Proposal) {
 		l := &p.Lines[i]
 		own := LeadOf(c.in.Shop, c.in.Client, l.Garment)
 		own.Transfers = 0
-		l.OrderBlanksBy = max(own.LatestYes(p.Arrives), onOrAfter(c.in.AsOf))
+		l.OrderBlanksBy = max(own.LatestYes(p.Arrives), c.calendar.onOrAfter(c.in.AsOf))
 	}
 }
 
@@ -29,10 +29,10 @@ const replyDays = 2
 // still keeps the fill rate at the target until it arrives, and whether even
 // the first day on which an answer can be expected comes too late.
 func (c *situation) orderBy() (programme.Date, bool) {
-	first := addWorking(c.in.AsOf, replyDays)
-	last := max(first, onOrBefore(c.in.nextRound()-1))
+	first := c.calendar.addWorking(c.in.AsOf, replyDays)
+	last := max(first, c.calendar.onOrBefore(c.in.nextRound()-1))
 	lines := c.aheadOfNow()
-	for d := last; d > first; d = onOrBefore(d - 1) {
+	for d := last; d > first; d = c.calendar.onOrBefore(d - 1) {
 		if c.keeps(lines, d) {
 			return d, false
 		}

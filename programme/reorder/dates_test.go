@@ -63,3 +63,39 @@ func TestAnEmptyShelfIsLateAndAFairOneIsNot(t *testing.T) {
 	require.False(t, p.Late)
 	require.Greater(t, p.OrderBy.String(), "2026-03-04", "but not at once")
 }
+
+func TestNoDateOfAProposalFallsOnAClosedDay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := anInput(
+			stocked(sku("tee", "M"), rapid.Float64Range(0.2, 2).Draw(t, "rate"), rapid.IntRange(0, 5).Draw(t, "on hand")),
+			stocked(sku("apron", "one"), 0.3, rapid.IntRange(0, 2).Draw(t, "aprons")),
+		)
+		in.AsOf = monday.Add(rapid.IntRange(0, 13).Draw(t, "day"))
+		plain, was := reorder.Propose(in)
+		in.Shop.Closed = closed(t, "1999-12-31")
+		same, is := reorder.Propose(in)
+		require.Equal(t, was, is)
+		require.Equal(t, plain, same, "closed days long past change nothing")
+
+		in.Shop.Closed = drawClosed(t, in.AsOf.Add(-10))
+		p, d := reorder.Propose(in)
+		require.False(t, was.Due && !d.Due, "a longer way never makes a client due later")
+		if !d.Due || p == nil {
+			return
+		}
+		for _, day := range []programme.Date{p.OrderBy, p.Arrives, p.Lines[0].OrderBlanksBy} {
+			require.True(t, open(in.Shop.Closed, day), "%s", day)
+		}
+		require.Equal(t, reorder.LeadOfClient(in.Shop, in.Client).Arrival(p.OrderBy), p.Arrives)
+		answer := 0
+		for day := in.AsOf + 1; day <= p.OrderBy; day++ {
+			if open(in.Shop.Closed, day) {
+				answer++
+			}
+		}
+		require.GreaterOrEqual(t, answer, 2, "people need two working days to answer")
+		late := p.ArrivesAfter(p.OrderBy+3, in.Shop.Closed)
+		require.True(t, open(in.Shop.Closed, late))
+		require.GreaterOrEqual(t, late, p.Arrives)
+	})
+}

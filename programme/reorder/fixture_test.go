@@ -81,7 +81,7 @@ func poissonLine(k programme.SKU, perWeek float64, weeks int) demand.Line {
 
 // stocked is a Poisson line over both horizons of the shop and client above.
 func stocked(k programme.SKU, perWeek float64, onHand int) reorder.Stocked {
-	h := reorder.Horizons(aShop(), aClient())
+	h := reorder.Horizons(aShop(), aClient(), monday)
 	return reorder.Stocked{Trigger: poissonLine(k, perWeek, h.Trigger), Quantity: poissonLine(k, perWeek, h.Quantity), OnHand: onHand}
 }
 

@@ -91,9 +91,10 @@ func (s *Stocked) nearPosition() int { return s.OnHand + s.OnOrder - s.Owed }
 // horizon returns both horizons of the input, the trigger's from the real date
 // of the next round.
 func (in *Input) horizon() Horizon {
-	h := Horizons(in.Shop, in.Client)
+	h := Horizons(in.Shop, in.Client, in.AsOf)
 	if !in.NextRound.IsZero() {
-		h.Trigger = weeks(in.NextRound.Sub(in.AsOf) + LeadOfClient(in.Shop, in.Client).Days())
+		review := in.NextRound.Sub(in.AsOf)
+		h.Trigger = weeks(review + LeadOfClient(in.Shop, in.Client).DaysFrom(in.AsOf, review))
 		h.Quantity = max(h.Quantity, h.Trigger)
 	}
 	return h

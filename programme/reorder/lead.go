@@ -9,32 +9,51 @@ type Lead struct {
 	Transfers int `json:"transfers"` // calendar days from order to sheets in the shop
 	Press     int `json:"press"`     // working days in the shop
 	Delivery  int `json:"delivery"`  // calendar days from ready to in hands
+	// Closed are days on which nobody works; they count in none of the above.
+	Closed programme.ClosedDays `json:"-"`
 }
 
 // Arrival returns the day on which pieces are in hands when the yes comes on
 // that day: ordered on the next working day, goods received on working days,
 // pressed on working days, handed over on a working day.
 func (l Lead) Arrival(yes programme.Date) programme.Date {
-	goods := onOrAfter(onOrAfter(yes).Add(max(l.Blanks, l.Transfers)))
-	return onOrAfter(addWorking(goods, l.Press).Add(l.Delivery))
+	c := calendar{l.Closed}
+	goods := c.onOrAfter(c.add(c.onOrAfter(yes), max(l.Blanks, l.Transfers)))
+	return c.onOrAfter(c.add(c.addWorking(goods, l.Press), l.Delivery))
 }
 
 // Days returns the longest lead time in calendar days, over the weekdays on
-// which the yes may come.
+// which the yes may come and without closed days.
 func (l Lead) Days() int {
-	longest := 0
-	for d := programme.Date(1); d <= 7; d++ {
-		longest = max(longest, l.Arrival(d).Sub(d))
+	l.Closed = nil
+	return l.longest(1, 7)
+}
+
+// DaysFrom returns the longest lead time of a yes on one of the days from first
+// to a week after so many days, closed days and all.
+func (l Lead) DaysFrom(first programme.Date, days int) int {
+	usual := l.Days()
+	last := first.Add(max(0, days) + 6)
+	if !l.Closed.Touch(first, last.Add(usual)) {
+		return usual
 	}
-	return longest
+	return max(usual, l.longest(first, last))
+}
+
+func (l Lead) longest(first, last programme.Date) (days int) {
+	for d := first; d <= last; d++ {
+		days = max(days, l.Arrival(d).Sub(d))
+	}
+	return days
 }
 
 // LatestYes returns the last working day on which a yes still brings the
 // pieces by the day they are needed; it may lie in the past.
 func (l Lead) LatestYes(needed programme.Date) programme.Date {
-	d := onOrBefore(needed.Add(-max(l.Blanks, l.Transfers) - l.Press - l.Delivery))
+	c := calendar{l.Closed}
+	d := c.onOrBefore(needed.Add(-max(l.Blanks, l.Transfers) - l.Press - l.Delivery))
 	for l.Arrival(d) > needed {
-		d = onOrBefore(d - 1)
+		d = c.onOrBefore(d - 1)
 	}
 	return d
 }
@@ -42,7 +61,7 @@ func (l Lead) LatestYes(needed programme.Date) programme.Date {
 // LeadOf returns the lead time of one garment of a client: its supplier's, the
 // slowest printer's of what the client has on it, then press and delivery.
 func LeadOf(shop *programme.Shop, client *programme.Client, garment string) Lead {
-	l := Lead{Press: shop.PressDays, Delivery: shop.DeliveryDays}
+	l := Lead{Press: shop.PressDays, Delivery: shop.DeliveryDays, Closed: shop.Closed}
 	if client.DeliveryDays > 0 {
 		l.Delivery = client.DeliveryDays
 	}
@@ -59,11 +78,11 @@ func LeadOf(shop *programme.Shop, client *programme.Client, garment string) Lead
 
 // LeadOfClient returns the slowest of each step over all garments of the client.
 func LeadOfClient(shop *programme.Shop, client *programme.Client) Lead {
-	var all Lead
+	all := Lead{Closed: shop.Closed}
 	for _, r := range client.Roles {
 		for _, k := range r.Kit {
 			l := LeadOf(shop, client, k.Garment)
-			all = Lead{max(all.Blanks, l.Blanks), max(all.Transfers, l.Transfers), l.Press, l.Delivery}
+			all = Lead{max(all.Blanks, l.Blanks), max(all.Transfers, l.Transfers), l.Press, l.Delivery, shop.Closed}
 		}
 	}
 	return all
@@ -76,10 +95,12 @@ type Horizon struct {
 	Quantity int `json:"quantity"` // cover and lead time, for how much
 }
 
-// Horizons returns both horizons; started weeks count as whole ones, so the
-// stock is never asked for less than it has to last.
-func Horizons(shop *programme.Shop, client *programme.Client) Horizon {
-	lead := LeadOfClient(shop, client).Days()
+// Horizons returns both horizons of a round on that day; started weeks count as
+// whole ones, so the stock is never asked for less than it has to last. Where
+// the shop closes before an order of the next round could arrive, they reach
+// further by as much.
+func Horizons(shop *programme.Shop, client *programme.Client, asOf programme.Date) Horizon {
+	lead := LeadOfClient(shop, client).DaysFrom(asOf, shop.ReviewDays)
 	h := Horizon{Trigger: weeks(shop.ReviewDays + lead), Quantity: client.CoverWeeks + weeks(lead)}
 	h.Quantity = max(h.Quantity, h.Trigger)
 	return h

@@ -13,20 +13,21 @@ const twoYears = 104
 
 // NextDue returns the first round after asOf at which the trigger is expected
 // to trip, or no date when it is not within two years. Line i has the stock
-// position stock[i] today; spreads tell its demand at every horizon; review and
-// lead, the time from yes to pieces in hands, are in days.
+// position stock[i] today; spreads tell its demand at every horizon; review is
+// in days, and so is lead, the longest time from yes to pieces in hands of the
+// answers to a round on that day.
 //
 // At a round t days from now the expected shortage at the end of that round's
 // horizon is that of all demand until then against today's stock; its demand
 // is what falls into the horizon, with what was short at the round as owed.
-func NextDue(spreads []Spread, stock []int, asOf programme.Date, review, lead int, target float64) programme.Date {
+func NextDue(spreads []Spread, stock []int, asOf programme.Date, review int, lead func(round programme.Date) int, target float64) programme.Date {
 	lines := make([]ahead, len(spreads))
 	for i := range spreads {
 		lines[i] = ahead{spreads[i], stock[i]}
 	}
 	review = max(review, 1)
 	for t := review; t <= 7*twoYears; t += review {
-		if tooLow(fillAt(lines, weeks(t), weeks(t+review+lead)), target) {
+		if tooLow(fillAt(lines, weeks(t), weeks(t+review+lead(asOf.Add(t)))), target) {
 			return asOf.Add(t)
 		}
 	}

@@ -7,13 +7,14 @@ type situation struct {
 	in       *Input
 	horizon  Horizon
 	lead     Lead
+	calendar calendar
 	ordinary []Stocked
 	held     []Stocked // protective: never ordered by the program
 	names    naming
 }
 
 func newSituation(in *Input) *situation {
-	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), names: newNaming(in)}
+	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in)}
 	for _, l := range in.sorted() {
 		if in.protective(l.sku().Garment) {
 			c.held = append(c.held, l)
@@ -35,7 +36,7 @@ func (c *situation) decide() Decision {
 		return d
 	}
 	spreads, stock := spreadsOf(c.ordinary, c.horizon)
-	d.NextDue = NextDue(spreads, stock, c.in.AsOf, c.in.review(), c.lead.Days(), d.Target)
+	d.NextDue = NextDue(spreads, stock, c.in.AsOf, c.in.review(), func(round programme.Date) int { return c.lead.DaysFrom(round, c.in.review()) }, d.Target)
 	return d
 }
 

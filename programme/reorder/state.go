@@ -139,10 +139,11 @@ func (p *Proposal) Lapses(asOf programme.Date) bool {
 
 // ArrivesAfter returns when the pieces are in hands if the yes comes on that
 // day: the promised date, or later by as many days as the yes is late,
-// weekends apart.
-func (p *Proposal) ArrivesAfter(yes programme.Date) programme.Date {
+// weekends and closed days apart.
+func (p *Proposal) ArrivesAfter(yes programme.Date, closed programme.ClosedDays) programme.Date {
 	if yes <= p.OrderBy {
 		return p.Arrives
 	}
-	return onOrAfter(p.Arrives.Add(onOrAfter(yes).Sub(p.OrderBy)))
+	c := calendar{closed}
+	return c.onOrAfter(c.add(p.Arrives, c.between(p.OrderBy, c.onOrAfter(yes))))
 }

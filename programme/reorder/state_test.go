@@ -73,8 +73,10 @@ func TestAProposalLapsesOnceItsLastDayForAYesIsOver(t *testing.T) {
 
 func TestALateYesMovesTheArrival(t *testing.T) {
 	p := reorder.Proposal{State: reorder.Sent, OrderBy: monday, Arrives: programme.NewDate(2026, 3, 12)}
-	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday-3).String())
-	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday).String())
-	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+1).String())
-	require.Equal(t, "2026-03-16", p.ArrivesAfter(monday+2).String(), "a Saturday becomes the Monday")
+	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday-3, nil).String())
+	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday, nil).String())
+	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+1, nil).String())
+	require.Equal(t, "2026-03-16", p.ArrivesAfter(monday+2, nil).String(), "a Saturday becomes the Monday")
+	require.Equal(t, "2026-03-17", p.ArrivesAfter(monday+2, closed(t, "2026-03-16")).String(), "where that is closed, the Tuesday")
+	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+2, closed(t, "2026-03-03")).String(), "a closed day that the yes waited for is none of its lateness")
 }

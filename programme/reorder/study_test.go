@@ -19,7 +19,7 @@ func proposals(t require.TestingT) study.Way {
 		return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
 			in, err := demand.Prepare(&s.Shop, &subject.Client, v.Roster(), v.Ledger, nil, nil, v.AsOf)
 			require.NoError(t, err)
-			h := reorder.Horizons(&s.Shop, &subject.Client)
+			h := reorder.Horizons(&s.Shop, &subject.Client, monday)
 			both := in.Forecast(7*h.Trigger, 7*h.Quantity)
 			lines := reorder.Stock(both[0].Lines, both[1].Lines)
 			for i := range lines {

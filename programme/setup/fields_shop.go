@@ -45,6 +45,7 @@ func shopFields() []field[programme.Shop] {
 		whole("review_days", "days between two rounds", 1, 92, 7, func(s *S) *int { return &s.ReviewDays }),
 		whole("press_days", "working days from goods in the shop to pieces ready", 0, 60, 3, func(s *S) *int { return &s.PressDays }),
 		whole("delivery_days", "days from ready to the client's hands", 0, 60, 1, func(s *S) *int { return &s.DeliveryDays }),
+		closedField(),
 		group("press", "your press and its hours", pressFields(), func(s *S) *programme.Press { return &s.Press }),
 		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{}, func(s *S) *[]programme.Supplier { return &s.Suppliers }),
 		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1}, func(s *S) *[]programme.Garment { return &s.Garments }),

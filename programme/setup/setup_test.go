@@ -123,6 +123,20 @@ baselines:
 	require.Equal(t, shop, again)
 }
 
+func TestClosedDaysArePutInOrderAndSurviveTheirFile(t *testing.T) {
+	shop, err := setup.ReadShop("shop.yaml", append(file(t, "shop.yaml"), "\nclosed: [2027-01-01, 2026-12-24/2026-12-26, '2026-11-26']\n"...))
+	require.NoError(t, err)
+	day := programme.NewDate
+	require.Equal(t, programme.ClosedDays{
+		{First: day(2026, 11, 26), Last: day(2026, 11, 26)}, {First: day(2026, 12, 24), Last: day(2026, 12, 26)}, {First: day(2027, 1, 1), Last: day(2027, 1, 1)},
+	}, shop.Closed)
+	text := setup.WriteShop(shop)
+	require.Contains(t, string(text), "closed: [2026-11-26, 2026-12-24/2026-12-26, 2027-01-01]")
+	again, err := setup.ReadShop("shop.yaml", text)
+	require.NoError(t, err)
+	require.Equal(t, shop, again)
+}
+
 // Any programme a person could write comes back from the file as it was.
 func TestAnyProgrammeSurvivesItsFile(t *testing.T) {
 	shop := cornerPress(t)

@@ -55,7 +55,7 @@ func propose(shop *programme.Shop, client *programme.Client, v *simulate.View) (
 	if err != nil {
 		return nil, reorder.Decision{}, err
 	}
-	h := reorder.Horizons(shop, client)
+	h := reorder.Horizons(shop, client, v.AsOf)
 	near, far := musters(in, h)
 	lines := reorder.Stock(near, far.Lines)
 	for i := range lines {
