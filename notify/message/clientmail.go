@@ -165,9 +165,9 @@ func (r *Reorder) fillRow(t tongue, row *personRow) {
 	slices.SortStableFunc(row.named, func(a, b reorder.Named) int { return t.compare(a.SKU, b.SKU) })
 	row.Name, row.Site = personName(r.People, row.id), clean.Short(r.person(row.id).Site)
 	for _, n := range row.named {
-		w := reasonForClient(n.Why)
+		w := reasonForClient(&n)
 		if (n.Why == "worn" || n.Why == "print") && n.Washes >= 1 {
-			w += fmt.Sprintf(", about %.0f washes", n.Washes)
+			w += fmt.Sprintf(", washed about %s so far", times(n.Washes))
 		}
 		row.Items = append(row.Items, personItem{fmt.Sprintf("%d × %s", n.Pieces, t.what(n.SKU)), w})
 	}
@@ -313,7 +313,7 @@ func (r *Reorder) listCSV(t tongue, d distribution) [][]string {
 	for _, row := range d.people {
 		p := r.person(row.id)
 		for _, n := range row.named {
-			add(row.id, p.Name, p.Site, n.SKU, n.Pieces, reasonForClient(n.Why))
+			add(row.id, p.Name, p.Site, n.SKU, n.Pieces, reasonForClient(&n))
 		}
 	}
 	for _, x := range d.pool {

@@ -328,3 +328,18 @@ func TestArtworksOfOneNameAreToldApart(t *testing.T) {
 	require.Regexp(t, `\d+ × Lettering \(\w+\)`, m.Text)
 	require.NotRegexp(t, `Lettering[,.]`, m.Text)
 }
+
+// A piece that is likelier to last than not must not be called worn out to the
+// customer who pays for its successor.
+func TestTheCustomerIsNotToldThatALastingPieceIsGoing(t *testing.T) {
+	r := aReorder()
+	for i := range r.Proposal.Named {
+		n := &r.Proposal.Named[i]
+		n.Why, n.PEnd, n.Washes = "worn", 0.3, 2
+	}
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.Contains(t, m.Text, "may wear out, washed about twice so far")
+	require.NotContains(t, m.Text, "wearing out")
+	require.Contains(t, string(attachment(t, m, "-list.csv")), "may wear out")
+}

@@ -134,7 +134,7 @@ func (e *explanation) names() {
 	}
 	e.section("Who gets what")
 	for _, n := range p.Named {
-		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(n.Why))
+		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(&n))
 		if n.Why != reorder.Owing {
 			s += fmt.Sprintf("; oldest piece %.0f washes, %s will have ended by then", n.Washes, chance(n.PEnd))
 			if !n.By.IsZero() {

@@ -22,6 +22,9 @@ type sizeTable struct {
 // oneSizeName heads the column of a garment that comes in a single size.
 const oneSizeName = "one size"
 
+// Columns is how many columns the table has: colour, sizes, pieces.
+func (t sizeTable) Columns() int { return len(t.Sizes) + 2 }
+
 func (t *sizeTable) oneSize() bool { return len(t.Sizes) == 1 && t.Sizes[0] == oneSizeName }
 
 type sizeRow struct {

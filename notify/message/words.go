@@ -91,6 +91,18 @@ func count(n int, noun string) string {
 	return strconv.Itoa(n) + " " + noun + "s"
 }
 
+// times writes how often: once, twice, 28 times.
+func times(n float64) string {
+	switch whole := int(n + 0.5); whole {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	default:
+		return strconv.Itoa(whole) + " times"
+	}
+}
+
 // oneDecimal writes an expected number of pieces: 25.1, and 25 for 25.0.
 func oneDecimal(x float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", x), ".0") }
 
@@ -127,18 +139,24 @@ func causes(worn, print, mishap, hires float64) string {
 }
 
 // reasonForClient says why a person gets a piece, in words for the customer.
-func reasonForClient(why string) string {
-	switch why {
-	case "worn":
+// What is likelier to last than not is not said to be going.
+func reasonForClient(n *reorder.Named) string {
+	likely := n.PEnd >= 0.5
+	switch {
+	case n.Why == "worn" && likely:
 		return "wearing out"
-	case "print":
+	case n.Why == "worn":
+		return "may wear out"
+	case n.Why == "print" && likely:
 		return "print wearing off"
-	case "mishap":
+	case n.Why == "print":
+		return "print may wear off"
+	case n.Why == "mishap":
 		return "may tear or get lost"
-	case reorder.Owing:
+	case n.Why == reorder.Owing:
 		return "kit not complete"
 	}
-	return clean.Short(why)
+	return clean.Short(n.Why)
 }
 
 // protectiveWords names a class of protective clothing.
