@@ -172,6 +172,11 @@ type Table struct {
 
 // table draws a table; long cells wrap, and the heading stands on every page.
 func (p *paper) table(t Table) {
+	first := p.rowHeight(t, t.Head, true) // a head without a row below it says nothing
+	if len(t.Rows) > 0 {
+		first += p.rowHeight(t, t.Rows[0], false)
+	}
+	p.room(first)
 	p.row(t, t.Head, true, true)
 	for _, r := range t.Rows {
 		if p.GetY()+p.rowHeight(t, r, false) > p.bottom {
