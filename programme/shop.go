@@ -30,7 +30,24 @@ type Shop struct {
 	// Closed are days without work besides weekends: public holidays, the
 	// shop's own holidays. They hold for suppliers, printers and carriers too.
 	Closed ClosedDays
+	// Keeping is what goods cost that lie; UsualKeeping where the file is silent.
+	Keeping Keeping
 }
+
+// Keeping is what it costs to have goods lie, as shares of what they cost.
+type Keeping struct {
+	// CostPerYear is for capital, room and insurance.
+	CostPerYear float64
+	// LossPerYear is the chance in a year that decorated goods can no longer be
+	// used: the client leaves, the logo or the sizes change.
+	LossPerYear float64
+}
+
+// UsualKeeping is 20 % and 10 % a year (common practice, no source).
+func UsualKeeping() Keeping { return Keeping{CostPerYear: 0.20, LossPerYear: 0.10} }
+
+// PerYear is both together.
+func (k Keeping) PerYear() float64 { return k.CostPerYear + k.LossPerYear }
 
 // DateStyle is how a shop writes dates for people.
 type DateStyle string

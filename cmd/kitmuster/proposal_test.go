@@ -87,7 +87,7 @@ func aProposal(client string) *reorder.Proposal {
 		Holds:  []reorder.Hold{{SKU: vest, Pieces: 2, Protective: programme.HighVisibility, LabelWashes: 25}},
 		Blanks: 4680, Transfers: 1210, Pressing: 960, Freight: 650, Price: 27000, PressHours: 0.3,
 		Suppliers: []reorder.SupplierOrder{{Supplier: "blanks", Value: 4680, Freight: 650, ToFreeFreight: 15320}},
-		Pulled:    &reorder.Pulled{Saving: 830, Reason: reorder.SharesFreight, NextDue: day + 14, Supplier: "blanks"},
+		Pulled:    &reorder.Pulled{Saving: 830, Kept: 54, KeptPerYear: 0.3, Reason: reorder.SharesFreight, NextDue: day + 14, Supplier: "blanks"},
 		Reasons: []reorder.Reason{
 			{Kind: reorder.BelowTarget}, {Kind: reorder.OwedNow, SKU: tee, Pieces: 2}, {Kind: reorder.ShortestLine, SKU: tee, Pieces: 1.4},
 		},

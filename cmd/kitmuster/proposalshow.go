@@ -107,7 +107,7 @@ func (g *proposalPage) head(client string) {
 	g.printf("Needs met from the shelf: %s until an order of the next round would arrive, %s over the cover with this order (target %s).\n",
 		share(p.FillNow), share(p.FillAfter), share(p.TargetFill))
 	if p.Pulled != nil {
-		g.printf("Not due before %s; ordering now with the others saves %s (%s).\n", g.date(p.Pulled.NextDue), g.in(p.Pulled.Saving), pulledWords(p.Pulled.Reason))
+		g.printf("Not due before %s; ordering now with the others saves %s (%s)%s.\n", g.date(p.Pulled.NextDue), g.in(p.Pulled.Saving), pulledWords(p.Pulled.Reason), p.Pulled.Words(g.in))
 	}
 	for _, r := range p.Reasons {
 		if r.Kind != reorder.BelowTarget && r.Kind != reorder.AboveTarget {

@@ -175,7 +175,7 @@ const thorough = 24
 // settle decides for all clients together and lays out the transfers.
 func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	f := p.forecaster
-	terms := reorder.UsualPullTerms()
+	terms := reorder.PullTermsOf(f.books.Shop)
 	if len(inputs) <= tried {
 		terms.Transfers = func(list []*reorder.Proposal) programme.Money {
 			plan, err := p.arrange(list)

@@ -101,14 +101,14 @@ func (t tongue) pulled(x *reorder.Pulled) string {
 	if x == nil {
 		return ""
 	}
-	why := map[string]string{"sheet": "sharing a transfer sheet", "minimum": "reaching a supplier's minimum", "freight": "reaching free freight"}[x.Reason]
+	why := map[string]string{"sheet": "sharing a transfer sheet", "minimum": "reaching a supplier's minimum", "freight": "reaching free freight", "price": "reaching a lower price"}[x.Reason]
 	if why == "" {
 		why = clean.Short(x.Reason)
 	}
 	if x.Supplier != "" {
 		why += " of " + t.supplier(x.Supplier)
 	}
-	return fmt.Sprintf("Not due before %s; ordering now saves %s by %s.", t.day(x.NextDue), t.money(x.Saving), why)
+	return fmt.Sprintf("Not due before %s; ordering now saves %s by %s%s.", t.day(x.NextDue), t.money(x.Saving), why, x.Words(t.money))
 }
 
 // reasons turns the facts behind the decision into sentences.

@@ -16,7 +16,7 @@ var monday = programme.NewDate(2026, 3, 2)
 func aShop() *programme.Shop {
 	sizes := []programme.GarmentSize{{Code: "S", Cost: 400}, {Code: "M", Cost: 400}, {Code: "L", Cost: 400}, {Code: "2XL", Cost: 600}}
 	return &programme.Shop{
-		Currency: "USD", ReviewDays: 7, PressDays: 2, DeliveryDays: 1,
+		Currency: "USD", ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Keeping: programme.UsualKeeping(),
 		Press: programme.Press{PiecesPerHour: 60, CostPerHour: 3000},
 		Suppliers: []programme.Supplier{
 			{Code: "cloth", LeadDays: 3, FreeFreightFrom: 20000, Freight: 1500},

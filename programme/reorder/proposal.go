@@ -163,6 +163,10 @@ type SupplierOrder struct {
 type Pulled struct {
 	// Saving is what ordering with the others saves, less what ordering early costs.
 	Saving programme.Money `json:"saving"`
+	// Kept is the part of that cost that is for keeping the goods until they
+	// would have been due, at KeptPerYear of their cost a year.
+	Kept        programme.Money `json:"kept"`
+	KeptPerYear float64         `json:"kept_per_year"`
 	// Reason is what is shared that saves most: sheet, minimum, freight or price.
 	Reason   string         `json:"reason"`
 	NextDue  programme.Date `json:"next_due"`

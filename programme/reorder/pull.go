@@ -18,12 +18,8 @@ const (
 type PullTerms struct {
 	// WithinDays is how near the next due date must be; 0 pulls nobody.
 	WithinDays int
-	// Holding is what it costs to have goods lie for a year, as a share of their
-	// cost: capital, room, insurance.
-	Holding float64
-	// Loss is the chance in a year that decorated goods can no longer be used:
-	// the client leaves, the logo or the sizes change.
-	Loss float64
+	// Keeping is what goods that come early cost until they are needed.
+	Keeping programme.Keeping
 	// Most is how many clients are looked at, the nearest first; 0 = 12.
 	Most int
 	// Sharing is how many orders of the round, the largest, a client's sheets are
@@ -35,9 +31,11 @@ type PullTerms struct {
 	Transfers func([]*Proposal) programme.Money
 }
 
-// UsualPullTerms are for a shop that states none: within four weeks, 20 %
-// holding and 10 % loss a year (common practice, no source).
-func UsualPullTerms() PullTerms { return PullTerms{WithinDays: 28, Holding: 0.20, Loss: 0.10} }
+// PullTermsOf are a shop's own: clients due within four weeks (common practice,
+// no source), at its cost of keeping goods.
+func PullTermsOf(shop *programme.Shop) PullTerms {
+	return PullTerms{WithinDays: 28, Keeping: shop.Keeping}
+}
 
 // Pull settles the round as Settle does, and adds clients that are nearly due
 // where ordering with the others saves more than ordering early costs. For each
@@ -47,7 +45,7 @@ func UsualPullTerms() PullTerms { return PullTerms{WithinDays: 28, Holding: 0.20
 //	together  the round with the client
 //
 // in blanks, freight and transfers. Ordering early costs
-// (Holding + Loss) × the value of the order × the days it comes early / 365, and
+// Keeping.PerYear × the value of the order × the days it comes early / 365, and
 // since the next order then comes as many days earlier too, the part of the
 // saving that those days are of the cover. Blanks that are bought only to
 // meet a supplier's terms will be used some time: they count with what it costs
@@ -161,11 +159,12 @@ func (p *pulling) try(s *shopper) bool {
 	together := p.sheetCost(orders)
 	save := p.savings(s, &apart)
 	save[SharesSheet] = p.sheets + p.sheetCost([]*Proposal{alone}) - together
-	gain := total(save) - p.early(s, order, together-p.sheets, total(save))
+	kept, sooner := p.early(s, order, together-p.sheets, total(save))
+	gain := total(save) - kept - sooner
 	if gain <= 0 {
 		return false
 	}
-	s.pulled = &Pulled{Saving: gain, Reason: largest(save), NextDue: s.decision.NextDue}
+	s.pulled = &Pulled{Saving: gain, Kept: kept, KeptPerYear: p.terms.Keeping.PerYear(), Reason: largest(save), NextDue: s.decision.NextDue}
 	s.pulled.Supplier = p.supplierOf(s, s.pulled.Reason)
 	s.decision.Reasons = append(s.decision.Reasons, Reason{Kind: PulledForward})
 	p.orders, p.sheets = orders, together

@@ -6,7 +6,7 @@ import "github.com/kitmuster/kitmuster/programme"
 func (p *pulling) savings(s *shopper, apart *buying) map[string]programme.Money {
 	shop := s.in.Shop
 	alone, both := newBasket().with(apart), p.basket.with(&s.buys)
-	keep := (p.terms.Holding + p.terms.Loss) * float64(s.in.Client.CoverWeeks) / 52
+	keep := p.terms.Keeping.PerYear() * float64(s.in.Client.CoverWeeks) / 52
 	goods := func(b *buying) (needed, ahead programme.Money) {
 		for i := range b.lines {
 			l := &b.lines[i]
@@ -28,13 +28,12 @@ func (p *pulling) savings(s *shopper, apart *buying) map[string]programme.Money 
 }
 
 // early is what it costs to have the order now rather than when it is due: the
-// goods lie, and all later orders come sooner, so that in the days of the
+// goods are kept, and all later orders come sooner, so that in the days of the
 // order's cover the saving is had that much less than once.
-func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme.Money) programme.Money {
+func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme.Money) (kept, sooner programme.Money) {
 	days := float64(s.decision.NextDue.Sub(s.in.AsOf))
 	value := order.Blanks + order.Pressing + transfers
-	lying := value.Times((p.terms.Holding + p.terms.Loss) * days / 365)
-	return lying + saving.Times(days/float64(7*max(1, s.in.Client.CoverWeeks)))
+	return value.Times(p.terms.Keeping.PerYear() * days / 365), saving.Times(days / float64(7*max(1, s.in.Client.CoverWeeks)))
 }
 
 // supplierOf names the supplier whose terms are shared, the one that the

@@ -102,7 +102,7 @@ func nearlyDue(t *testing.T, shop *programme.Shop) reorder.Input {
 func TestFreightPaidOncePullsANearlyDueClientForward(t *testing.T) {
 	shop := aShop()
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Holding: 0.2, Loss: 0.1})
+	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})
 	pulled := out[1].Proposal
 	require.NotNil(t, pulled)
 	require.False(t, out[1].Decision.Due)
@@ -115,6 +115,8 @@ func TestFreightPaidOncePullsANearlyDueClientForward(t *testing.T) {
 	early := (pulled.Blanks + pulled.Pressing).Times(0.3 * days / 365)
 	sooner := programme.Money(1500).Times(days / 56) // eight weeks of cover
 	require.Equal(t, 1500-early-sooner, pulled.Pulled.Saving)
+	require.Equal(t, early, pulled.Pulled.Kept)
+	require.InDelta(t, 0.3, pulled.Pulled.KeptPerYear, 1e-12)
 	require.Positive(t, int64(early))
 }
 
@@ -122,7 +124,7 @@ func TestNothingSharedPullsNobody(t *testing.T) {
 	shop := aShop()
 	shop.Suppliers[0].Freight = 0
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	out := reorder.Pull(inputs, nil, reorder.UsualPullTerms())
+	out := reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
 	require.Nil(t, out[1].Proposal)
 	require.Equal(t, reorder.Settle(inputs, nil), out, "and the round is as if nobody had been tried")
 }
@@ -130,19 +132,40 @@ func TestNothingSharedPullsNobody(t *testing.T) {
 func TestADearDelayKeepsAClientWhereItIs(t *testing.T) {
 	shop := aShop()
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Holding: 30})
+	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.Keeping{CostPerYear: 30}})
 	require.Nil(t, out[1].Proposal)
-	out = reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 0, Holding: 0.2})
+	out = reorder.Pull(inputs, nil, reorder.PullTerms{Keeping: programme.UsualKeeping()})
 	require.Nil(t, out[1].Proposal, "not within the days looked at")
-	out = reorder.Pull(inputs[1:], nil, reorder.UsualPullTerms())
+	out = reorder.Pull(inputs[1:], nil, reorder.PullTermsOf(aShop()))
 	require.Nil(t, out[0].Proposal, "a round without anybody due starts no order")
+}
+
+// The dearer it is to keep goods, the less is saved, by the order's value for
+// the days it comes early, until nothing is.
+func TestTheShopsOwnCostOfKeepingCounts(t *testing.T) {
+	shop := aShop()
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
+	at := func(k programme.Keeping) *reorder.Proposal {
+		shop.Keeping = k
+		return reorder.Pull(inputs, nil, reorder.PullTermsOf(shop))[1].Proposal
+	}
+	free := at(programme.Keeping{})
+	require.Zero(t, free.Pulled.Kept)
+	days := float64(free.Pulled.NextDue.Sub(monday))
+	for _, k := range []programme.Keeping{{CostPerYear: 0.1}, {LossPerYear: 0.1}, {CostPerYear: 0.35, LossPerYear: 0.15}} {
+		p := at(k)
+		kept := (p.Blanks + p.Pressing).Times(k.PerYear() * days / 365)
+		require.Equal(t, kept, p.Pulled.Kept)
+		require.Equal(t, free.Pulled.Saving-kept, p.Pulled.Saving)
+	}
+	require.Nil(t, at(programme.Keeping{CostPerYear: 30}))
 }
 
 func TestASheetSharedPulls(t *testing.T) {
 	shop := aShop()
 	shop.Suppliers[0].Freight = 0
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	terms := reorder.UsualPullTerms()
+	terms := reorder.PullTermsOf(aShop())
 	terms.Transfers = func(list []*reorder.Proposal) programme.Money {
 		pieces := 0
 		for _, p := range list {
@@ -168,7 +191,7 @@ func TestAMinimumSharedPulls(t *testing.T) {
 		another(shop, "bakery", stocked(sku("tee", "M"), 12, 0)),
 		nearlyDue(t, shop),
 	}
-	out := reorder.Pull(inputs, nil, reorder.UsualPullTerms())
+	out := reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
 	require.NotNil(t, out[1].Proposal)
 	require.Equal(t, "minimum", out[1].Proposal.Pulled.Reason)
 	require.Empty(t, out[1].Proposal.Lines[0].Rounding, "nothing is bought ahead")
@@ -185,7 +208,7 @@ func TestABreakReachedTogetherPulls(t *testing.T) {
 	again, _ := reorder.Propose(due)
 	require.Equal(t, alone.Pieces(), again.Pieces(), "alone it is not worth buying up to the break")
 
-	pulled := reorder.Pull([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Holding: 0.2, Loss: 0.1})[1].Proposal
+	pulled := reorder.Pull([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})[1].Proposal
 	require.Equal(t, "price", pulled.Pulled.Reason)
 	days := float64(pulled.Pulled.NextDue.Sub(monday))
 	early := (pulled.Blanks + pulled.Pressing).Times(0.3*days/365) + programme.Money(40*both).Times(days/56)
@@ -220,7 +243,7 @@ func TestStatedSavingsAreRealSavings(t *testing.T) {
 		for i := range rapid.IntRange(1, 3).Draw(t, "near") {
 			inputs = append(inputs, another(shop, fmt.Sprint("b", i), stocked(sku("tee", "L"), 0.7, rapid.IntRange(5, 7).Draw(t, "on hand"))))
 		}
-		terms := reorder.PullTerms{WithinDays: 28, Holding: 0.2, Loss: 0.1, Transfers: sheets}
+		terms := reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping(), Transfers: sheets}
 		out := reorder.Pull(inputs, nil, terms)
 		due := []*reorder.Proposal{reorder.Settle(inputs, nil)[0].Proposal}
 		together := []*reorder.Proposal{out[0].Proposal}
@@ -279,7 +302,7 @@ func BenchmarkSettleThousandClients(b *testing.B) {
 func BenchmarkPullThousandClients(b *testing.B) {
 	inputs := largeRound()
 	for b.Loop() {
-		reorder.Pull(inputs, nil, reorder.UsualPullTerms())
+		reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
 	}
 }
 

@@ -49,3 +49,12 @@ func roughly(n float64) string {
 	}
 	return pieces(n)
 }
+
+// Words end a sentence that states the saving: what keeping the goods has
+// taken off it. There are none where that costs nothing.
+func (x *Pulled) Words(money func(programme.Money) string) string {
+	if x.KeptPerYear == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", after %s for keeping the goods until then at %.3g%% of their cost a year", money(x.Kept), 100*x.KeptPerYear)
+}

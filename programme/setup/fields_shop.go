@@ -20,6 +20,7 @@ func freshShop() programme.Shop {
 		Press:     programme.Press{PiecesPerHour: 50},
 		Baselines: programme.DefaultBaselines(),
 		Labels:    DefaultLabels(),
+		Keeping:   programme.UsualKeeping(),
 	}
 }
 
@@ -47,6 +48,7 @@ func shopFields() []field[programme.Shop] {
 		whole("delivery_days", "days from ready to the client's hands", 0, 60, 1, func(s *S) *int { return &s.DeliveryDays }),
 		closedField(),
 		group("press", "your press and its hours", pressFields(), func(s *S) *programme.Press { return &s.Press }),
+		group("keeping", "what goods cost that lie, as shares of their cost: an order comes early with others only where that saves more", keepingFields(), func(s *S) *programme.Keeping { return &s.Keeping }),
 		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{}, func(s *S) *[]programme.Supplier { return &s.Suppliers }),
 		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1}, func(s *S) *[]programme.Garment { return &s.Garments }),
 		list("transfer_kinds", "how transfers are printed, priced and pressed", kindFields(), freshKind(), func(s *S) *[]programme.TransferKind { return &s.Kinds }),
@@ -75,6 +77,15 @@ func pressFields() []field[programme.Press] {
 	return []field[P]{
 		number("pieces_per_hour", "single-place pieces", 1, 1000, 50, func(p *P) *float64 { return &p.PiecesPerHour }),
 		money("cost_per_hour", "wages and running cost", func(p *P) *programme.Money { return &p.CostPerHour }),
+	}
+}
+
+func keepingFields() []field[programme.Keeping] {
+	type K = programme.Keeping
+	usual := programme.UsualKeeping()
+	return []field[K]{
+		number("cost_per_year", "capital, room and insurance", 0, 2, usual.CostPerYear, func(k *K) *float64 { return &k.CostPerYear }),
+		number("loss_per_year", "chance that decorated goods can no longer be used: the client leaves, the logo or the sizes change", 0, 1, usual.LossPerYear, func(k *K) *float64 { return &k.LossPerYear }),
 	}
 }
 

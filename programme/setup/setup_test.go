@@ -137,6 +137,17 @@ func TestClosedDaysArePutInOrderAndSurviveTheirFile(t *testing.T) {
 	require.Equal(t, shop, again)
 }
 
+func TestKeepingGoodsCostsWhatTheShopSays(t *testing.T) {
+	shop := cornerPress(t)
+	require.Equal(t, programme.Keeping{CostPerYear: 0.2, LossPerYear: 0.1}, shop.Keeping, "where the file is silent")
+	shop, err := setup.ReadShop("shop.yaml", append(file(t, "shop.yaml"), "\nkeeping: {cost_per_year: 0.12, loss_per_year: 0}\n"...))
+	require.NoError(t, err)
+	require.Equal(t, programme.Keeping{CostPerYear: 0.12}, shop.Keeping)
+	again, err := setup.ReadShop("shop.yaml", setup.WriteShop(shop))
+	require.NoError(t, err)
+	require.Equal(t, shop, again)
+}
+
 // Any programme a person could write comes back from the file as it was.
 func TestAnyProgrammeSurvivesItsFile(t *testing.T) {
 	shop := cornerPress(t)

@@ -18,6 +18,7 @@ func catalogue() programme.Shop {
 		Press:     programme.Press{PiecesPerHour: 55, CostPerHour: 3200},
 		Suppliers: suppliers(), Garments: garments(), Kinds: transferKinds(),
 		SizeMix: sizeMix(), Baselines: programme.DefaultBaselines(), Labels: labels(),
+		Keeping: programme.UsualKeeping(),
 	}
 }
 
