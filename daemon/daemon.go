@@ -54,10 +54,10 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	if err != nil {
 		return nil, err
 	}
-	d.setup.Store(&su)
 	if d.lock, err = lock.Take(filepath.Join(opt.Home, lock.FileName), "kitmuster run", opt.Now()); err != nil {
 		return nil, err
 	}
+	d.use(&su)
 	path := filepath.Join(opt.Home, books.DatabaseFile)
 	d.store, err = store.Open(ctx, path, store.Options{Now: opt.Now, BackupDir: config.Under(opt.Home, d.su().config.Backup.Folder)})
 	if err != nil {

@@ -219,6 +219,9 @@ func TestSettingsThatVanishWhileRunning(t *testing.T) {
 					time.Sleep(time.Minute)
 					require.NoError(t, vanish(path))
 					time.Sleep(4 * time.Hour) // past a slot of the outbox
+					st := status(t, home)
+					require.Contains(t, st.Worries[0], "config.yaml is "+name)
+					require.Empty(t, st.Outbox.Way, "it is not the folder of the defaults")
 					require.NoError(t, os.WriteFile(path, []byte(with), 0o600))
 					time.Sleep(5 * time.Minute)
 				})
@@ -299,6 +302,36 @@ func TestStatusTellsOfMailsThatWereRefused(t *testing.T) {
 	settled(outbox.Refused, time.Hour)
 	settled(outbox.GivenUp, 6*24*time.Hour)
 	require.Contains(t, strings.Join(status(t, home).Worries, "\n"), "2 mails "+worry)
+}
+
+// A way out that failed is closed until a message has gone through, also in the
+// minute in which the next try is due.
+func TestStatusTellsOfAWayOutThatFails(t *testing.T) {
+	home := folder(t, weekly, 1)
+	s, err := store.Open(t.Context(), filepath.Join(home, books.DatabaseFile), store.Options{})
+	require.NoError(t, err)
+	for _, next := range []time.Duration{-time.Second, time.Hour} {
+		require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
+			return tx.SetChannel("folder", outbox.Channel{Failures: 1, NextTry: time.Now().Add(next), Answer: "the disk is full"})
+		}))
+		st := status(t, home)
+		require.True(t, st.Outbox.Closed)
+		require.Contains(t, st.Worries, "Messages wait: the disk is full")
+	}
+	require.NoError(t, s.Close())
+}
+
+func TestAShopThatNeverHadAConfigIsNoWorry(t *testing.T) {
+	home := folder(t, "", 1)
+	require.NoError(t, os.Remove(filepath.Join(home, "config.yaml")))
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() {
+			time.Sleep(5 * time.Minute)
+			st := status(t, home)
+			require.Equal(t, "folder", st.Outbox.Way)
+			require.Empty(t, st.Worries)
+		})
+	})
 }
 
 // post puts a mail into the outbox whose delivery stands as given.

@@ -175,6 +175,17 @@ func TestAClockThatIsSteppedDoesEachSlotOnce(t *testing.T) {
 	require.Equal(t, []string{"09T06:00", "12T06:00 for 2", "10T06:00", "11T06:00", "13T06:00"}, c.ran)
 }
 
+// A timer notices neither a suspended machine nor a clock that was set, so the
+// clock on the wall is looked at every minute, however far the next slot is.
+func TestTheClockIsLookedAtEveryMinute(t *testing.T) {
+	c := newStepped(t, "0 6 1 1 *", func(store.Slot) error { return nil })
+	c.at(9, 5)
+	sleep, err := c.r.step(t.Context())
+	require.NoError(t, err)
+	require.LessOrEqual(t, sleep, time.Minute)
+	require.Greater(t, sleep, time.Second)
+}
+
 // A try that was put off while the clock was ahead is made when the clock is right.
 func TestATryPutOffByAWrongClockIsNotWaitedFor(t *testing.T) {
 	fail := true

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/backup"
@@ -15,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -23,6 +25,12 @@ import (
 func ReadStatus(ctx context.Context, home string, now time.Time) (st Status, err error) {
 	su, unread := readSetup(home)
 	database := filepath.Join(home, books.DatabaseFile)
+	if unread == nil && su.blank != "" {
+		// What runs may have begun with a config.yaml that vanished since.
+		if who, stamp := lock.Holder(filepath.Join(home, lock.FileName)); who != "" && stamp != su.stamp && strings.Contains(stamp, config.FileName) {
+			unread = su.vanished(home)
+		}
+	}
 	if unread != nil {
 		if _, err := os.Stat(database); err != nil {
 			return st, unread // no shop, or none yet
@@ -51,7 +59,8 @@ func unreadable(why string) string {
 // look fills in all but worries that are there already; su.config is nil when
 // the settings cannot be read.
 func (st *Status) look(ctx context.Context, home string, su setup, s *store.Store, now time.Time) error {
-	st.Format, st.At, st.Zone, st.Running = 1, now.In(su.zone).Truncate(time.Second), su.shop.TimeZone, lock.Holder(filepath.Join(home, lock.FileName))
+	st.Format, st.At, st.Zone = 1, now.In(su.zone).Truncate(time.Second), su.shop.TimeZone
+	st.Running, _ = lock.Holder(filepath.Join(home, lock.FileName))
 	st.Worries, st.Drop.Waiting, st.Database.Path = append([]string{}, st.Worries...), []string{}, s.Path
 	if su.config != nil {
 		st.Drop.Folder, st.Backup.Folder = config.Under(home, su.config.Drop.Folder), config.Under(home, su.config.Backup.Folder)
@@ -159,7 +168,7 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 	if err != nil {
 		return err
 	}
-	st.Outbox.Closed = !channel.Ready(now)
+	st.Outbox.Closed = channel != (outbox.Channel{}) // also in the minute in which the next try is due
 	if st.Outbox.Closed {
 		st.Outbox.Why, st.Outbox.NextTry = channel.Answer, pointer(channel.NextTry, now.Location())
 		st.worry("Messages wait: %s", channel.Answer)

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -20,6 +21,15 @@ import (
 
 // su is the setup in force.
 func (d *Daemon) su() *setup { return d.setup.Load() }
+
+// use puts a setup in force, and leaves word of it for those who ask how the
+// daemon stands.
+func (d *Daemon) use(su *setup) {
+	d.setup.Store(su)
+	if err := d.lock.Note(su.stamp); err != nil {
+		d.opt.Log.Warn("which settings are in force could not be noted", diary.Error, err.Error())
+	}
+}
 
 // setup is what the files of the shop's folder say at one moment.
 type setup struct {
@@ -62,20 +72,24 @@ func blank(path string) string {
 func (d *Daemon) reread() (setup, error) {
 	fresh, err := readSetup(d.opt.Home)
 	if err == nil && fresh.blank != "" && d.su().blank == "" {
-		err = fmt.Errorf("%s is %s; put it right, or start the daemon again to go on without it", filepath.Join(d.opt.Home, config.FileName), fresh.blank)
+		err = fresh.vanished(d.opt.Home)
 	}
 	return fresh, err
 }
 
+func (s *setup) vanished(home string) error {
+	return fmt.Errorf("%s is %s; put it right, or start the daemon again to go on without it", filepath.Join(home, config.FileName), s.blank)
+}
+
 // stampOf tells whether the files changed: their sizes and times.
 func stampOf(home string) string {
-	text := ""
+	var stamps []string
 	for _, name := range []string{books.ShopFile, config.FileName} {
 		if info, err := os.Stat(filepath.Join(home, name)); err == nil {
-			text += fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime().UTC().Format(time.RFC3339Nano))
+			stamps = append(stamps, fmt.Sprintf("%s %d %s", name, info.Size(), info.ModTime().UTC().Format(time.RFC3339Nano)))
 		}
 	}
-	return text
+	return strings.Join(stamps, ", ")
 }
 
 // watchEvery is how often the files are looked at for changes.
@@ -97,7 +111,7 @@ func (d *Daemon) watch(ctx context.Context) {
 		fresh, err := d.reread()
 		if err == nil {
 			d.unread.Store(nil)
-			d.setup.Store(&fresh)
+			d.use(&fresh)
 			d.opt.Log.Info("settings changed; going on with the new ones")
 			return
 		}

@@ -45,6 +45,9 @@ func Make(ctx context.Context, s *store.Store, dir string, now time.Time) (c Cop
 			_ = os.Remove(unfinished)
 		}
 	}()
+	if err := mayWrite(unfinished); err != nil {
+		return c, fmt.Errorf("back up to %s: %w", dir, err)
+	}
 	before, err := s.Rows(ctx)
 	if err != nil {
 		return c, err
@@ -75,6 +78,15 @@ func Make(ctx context.Context, s *store.Store, dir string, now time.Time) (c Cop
 	}
 	c.Size = info.Size()
 	return c, syncFile(dir)
+}
+
+// mayWrite makes a file for a moment: SQLite would only say that it is unable to.
+func mayWrite(path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Close(), os.Remove(path))
 }
 
 // between checks that the copy holds what the database held at some moment

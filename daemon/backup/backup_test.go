@@ -63,6 +63,14 @@ func TestACopyIsWholePrivateAndPutBack(t *testing.T) {
 	require.Equal(t, []string{"before", "after"}, whats(old), "the old database is kept whole")
 }
 
+func TestAFolderThatTakesNoBackupIsNamed(t *testing.T) {
+	s := open(t, filepath.Join(t.TempDir(), "shop.db"))
+	_, err := backup.Make(t.Context(), s, "/proc/self/fdinfo", night) // where nobody can make a file
+	require.ErrorContains(t, err, "back up to /proc/self/fdinfo")
+	require.NotContains(t, err.Error(), "exists already")
+	require.NoError(t, s.Close())
+}
+
 func TestTheNewestCopyIsNotOneOfATimeToCome(t *testing.T) {
 	ahead, good := backup.Copy{Path: "a", At: night.AddDate(5, 0, 0)}, backup.Copy{Path: "b", At: night}
 	c, ok := backup.Newest([]backup.Copy{ahead, good}, night.Add(time.Hour))

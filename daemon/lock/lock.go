@@ -18,7 +18,10 @@ const FileName = "kitmuster.lock"
 var ErrHeld = errors.New("another kitmuster is at work on this folder")
 
 // Lock is a held lock. The system gives it up when its process dies.
-type Lock struct{ file *flock.Flock }
+type Lock struct {
+	file *flock.Flock
+	who  string
+}
 
 // Take takes the lock at path, or says who holds it.
 func Take(path, doing string, now time.Time) (*Lock, error) {
@@ -28,38 +31,48 @@ func Take(path, doing string, now time.Time) (*Lock, error) {
 		return nil, fmt.Errorf("lock %s: %w", path, err)
 	}
 	if !ok {
-		return nil, fmt.Errorf("%w: %s", ErrHeld, holder(path))
+		who, _ := holder(path)
+		return nil, fmt.Errorf("%w: %s", ErrHeld, who)
 	}
 	host, _ := os.Hostname() // for people alone
-	text := fmt.Sprintf("%s, process %d on %s, since %s\n", doing, os.Getpid(), host, now.Format("2006-01-02 15:04:05 MST"))
-	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-		return nil, errors.Join(fmt.Errorf("lock %s: %w", path, err), f.Unlock())
+	l := &Lock{f, fmt.Sprintf("%s, process %d on %s, since %s", doing, os.Getpid(), host, now.Format("2006-01-02 15:04:05 MST"))}
+	if err := l.Note(""); err != nil {
+		return nil, errors.Join(err, f.Unlock())
 	}
-	return &Lock{f}, nil
+	return l, nil
+}
+
+// Note leaves a word for those who look at the lock, in place of the one before.
+func (l *Lock) Note(word string) error {
+	if err := os.WriteFile(l.file.Path(), []byte(l.who+"\n"+word+"\n"), 0o600); err != nil {
+		return fmt.Errorf("lock %s: %w", l.file.Path(), err)
+	}
+	return nil
 }
 
 // Release gives the lock up. The file stays: removing it would let two
 // processes lock two files of one name.
 func (l *Lock) Release() error { return l.file.Unlock() }
 
-// Holder says who holds the lock at path; empty when nobody does.
-func Holder(path string) string {
+// Holder says who holds the lock at path and what they noted; empty when nobody does.
+func Holder(path string) (who, note string) {
 	if _, err := os.Stat(path); err != nil {
-		return ""
+		return "", ""
 	}
 	f := flock.New(path, flock.SetFlag(os.O_RDONLY))
 	if ok, err := f.TryRLock(); err != nil || ok {
 		_ = f.Close()
-		return ""
+		return "", ""
 	}
 	_ = f.Close()
 	return holder(path)
 }
 
-func holder(path string) string {
+func holder(path string) (who, note string) {
 	text, err := os.ReadFile(path)
 	if err != nil || len(strings.TrimSpace(string(text))) == 0 {
-		return "it has just begun"
+		return "it has just begun", ""
 	}
-	return strings.TrimSpace(string(text))
+	who, note, _ = strings.Cut(string(text), "\n")
+	return who, strings.TrimSpace(note)
 }

@@ -96,65 +96,116 @@ func TestInstantAgainstAClockThatIsWatched(t *testing.T) {
 
 var zones = []string{"America/New_York", "Europe/Berlin", "Australia/Lord_Howe", "America/Santiago", "Asia/Kolkata", "UTC"}
 
-// A year of each zone with a machine that is off at random: every slot is run
-// or stood for exactly once, in order, and the newest one always runs.
+// yearly are schedules, when the clock on the wall shows a time of theirs, and
+// how many such times the calendar of 2026 has.
+var yearly = []struct {
+	text  string
+	shows func(wall time.Time) bool
+	times int
+}{
+	{"30 2 * * *", func(w time.Time) bool { return w.Hour() == 2 && w.Minute() == 30 }, 365},
+	{"30 1 * * *", func(w time.Time) bool { return w.Hour() == 1 && w.Minute() == 30 }, 365},
+	{"@daily", func(w time.Time) bool { return w.Hour() == 0 && w.Minute() == 0 }, 365},
+	{"45 23 * * *", func(w time.Time) bool { return w.Hour() == 23 && w.Minute() == 45 }, 365},
+	{"30 6 * * 1", func(w time.Time) bool { return w.Weekday() == time.Monday && w.Hour() == 6 && w.Minute() == 30 }, 52},
+	{"15 2 * * 0", func(w time.Time) bool { return w.Weekday() == time.Sunday && w.Hour() == 2 && w.Minute() == 15 }, 52},
+	{"0 0 1 * *", func(w time.Time) bool { return w.Day() == 1 && w.Hour() == 0 && w.Minute() == 0 }, 12},
+	{"0 8-18/2 * * 1-5", func(w time.Time) bool {
+		return w.Weekday() != time.Saturday && w.Weekday() != time.Sunday && w.Hour() >= 8 && w.Hour() <= 18 && w.Hour()%2 == 0 && w.Minute() == 0
+	}, 261 * 6},
+}
+
+// A year of each zone with a machine that is off at random: at each look the
+// newest slot that a watched clock has shown since the last one runs, and
+// stands for those between the two. Slots come from the watch alone.
 func TestAYearWithRandomDowntime(t *testing.T) {
 	most := 600 // minutes between two looks
 	if os.Getenv("KITMUSTER_FULL") == "1" {
 		most = 10
 	}
-	for _, z := range zones {
-		for _, text := range []string{"30 2 * * *", "30 1 * * *", "@daily", "30 6 * * 1", "15 2 * * 0", "0 8-18/2 * * 1-5", "0 0 1 * *", "45 23 * * *", "20 * * * *"} {
-			t.Run(z+" "+text, func(t *testing.T) { liveAYear(t, parse(t, text, z), zone(t, z), most) })
+	for _, name := range zones {
+		z := zone(t, name)
+		begin := time.Date(2026, 1, 1, 0, 0, 0, 0, z).UTC()
+		end := time.Date(2027, 1, 1, 0, 0, 0, 0, z).UTC()
+		shown := watch(z, begin, end)
+		for _, y := range yearly {
+			t.Run(name+" "+y.text, func(t *testing.T) {
+				var due []schedule.Slot
+				for _, m := range shown {
+					if y.shows(m.wall) {
+						due = append(due, schedule.Slot{Key: m.wall.Format("2006-01-02T15:04"), At: m.at})
+					}
+				}
+				require.Len(t, due, y.times)
+				liveAYear(t, parse(t, y.text, name), due, begin, end, most)
+			})
 		}
+		t.Run(name+" every hour", func(t *testing.T) {
+			var due []schedule.Slot
+			for now := begin; now.Before(end); now = now.Add(time.Minute) {
+				if now.In(z).Minute() == 20 {
+					due = append(due, schedule.Slot{Key: now.Format("2006-01-02T15:04Z"), At: now})
+				}
+			}
+			require.InDelta(t, 365*24, len(due), 1, "half an hour in Lord Howe skips one")
+			liveAYear(t, parse(t, "20 * * * *", name), due, begin, end, most)
+		})
 	}
 }
 
-func liveAYear(t *testing.T, s schedule.Schedule, z *time.Location, most int) {
+// minute is a minute of the clock on the wall, carried as UTC, and when it was
+// first shown or, where the clocks skip it, passed.
+type minute struct{ wall, at time.Time }
+
+// watch looks at the clock every minute and lists what it has shown, in the order of the clock.
+func watch(z *time.Location, begin, end time.Time) []minute {
+	var all []minute
+	var next time.Time // not yet shown
+	for now := begin; now.Before(end); now = now.Add(time.Minute) {
+		l := now.In(z)
+		wall := time.Date(l.Year(), l.Month(), l.Day(), l.Hour(), l.Minute(), 0, 0, time.UTC)
+		if next.IsZero() {
+			next = wall
+		}
+		for ; !next.After(wall); next = next.Add(time.Minute) {
+			if next.Minute()%15 == 0 { // all that the schedules above ask for
+				all = append(all, minute{next, now})
+			}
+		}
+	}
+	return all
+}
+
+func liveAYear(t *testing.T, s schedule.Schedule, due []schedule.Slot, begin, end time.Time, most int) {
 	t.Helper()
 	chance := rand.New(rand.NewPCG(1, uint64(len(s.String()))))
-	begin := time.Date(2026, 1, 1, 0, 0, 0, 0, z).UTC()
-	end := time.Date(2027, 1, 1, 0, 0, 0, 0, z).UTC()
-	ran := map[string]bool{}
-	last, total := begin.Add(-time.Second), 0
-	for now := begin; now.Before(end); {
-		if slot, missed, ok := s.Due(last, now); ok {
-			require.False(t, ran[slot.Key], "twice: %s", slot.Key)
-			require.True(t, slot.At.After(last) && !slot.At.After(now))
-			ran[slot.Key] = true
-			total += 1 + missed
-			last = slot.At
+	last, done, ran := begin.Add(-time.Second), 0, 0
+	look := func(now time.Time) {
+		until := done
+		for until < len(due) && !due[until].At.After(now) {
+			until++
 		}
+		slot, missed, ok := s.Due(last, now)
+		switch {
+		case ok != (until > done):
+			require.Fail(t, "due", "%s: %v where %d slots were shown", now, ok, until-done)
+		case ok && (slot != due[until-1] || missed != until-1-done):
+			require.Fail(t, "slot", "%s: %v for %d, not %v for %d", now, slot, missed, due[until-1], until-1-done)
+		case ok:
+			last, done, ran = slot.At, until, ran+1
+		}
+	}
+	for now := begin; now.Before(end); {
+		look(now)
 		step := time.Duration(1+chance.IntN(most)) * time.Minute
 		if chance.IntN(200) == 0 {
 			step = time.Duration(1+chance.IntN(10*24*60)) * time.Minute // off
 		}
 		now = now.Add(step)
 	}
-	if slot, missed, ok := s.Due(last, end.Add(-time.Second)); ok {
-		require.False(t, ran[slot.Key])
-		total += 1 + missed
-	}
-	require.Equal(t, planned(s, z, begin, end), total)
-}
-
-// planned counts the slots of a year by another road: the days of its calendar.
-func planned(s schedule.Schedule, z *time.Location, begin, end time.Time) int {
-	switch s.String() {
-	case "30 2 * * *", "30 1 * * *", "@daily", "45 23 * * *":
-		return 365
-	case "30 6 * * 1", "15 2 * * 0":
-		return 52
-	case "0 8-18/2 * * 1-5":
-		return 261 * 6
-	case "0 0 1 * *":
-		return 12
-	default: // once in every hour that passes; Lord Howe's half-hour shift skips one 2:20 and doubles none
-		if z.String() == "Australia/Lord_Howe" {
-			return int(end.Sub(begin).Hours()) - 1
-		}
-		return int(end.Sub(begin).Hours())
-	}
+	look(end.Add(-time.Second))
+	require.Equal(t, len(due), done, "each is run or stood for")
+	require.Greater(t, ran, 2)
 }
 
 func TestNextAndLatestAgree(t *testing.T) {

@@ -168,8 +168,11 @@ func (s *Store) backupBefore(ctx context.Context, opt Options, version int64) er
 
 // CopyTo writes a compact, consistent copy of the database to a new file.
 func (s *Store) CopyTo(ctx context.Context, path string) error {
-	if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+	switch _, err := os.Stat(path); {
+	case err == nil:
 		return fmt.Errorf("%s exists already", path)
+	case !errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("copy database: %w", err)
 	}
 	if _, err := s.writer.ExecContext(ctx, `VACUUM INTO ?`, path); err != nil {
 		return fmt.Errorf("copy database to %s: %w", path, err)
