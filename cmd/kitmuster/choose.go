@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
@@ -92,34 +91,6 @@ func (a *app) choose(ctx context.Context, b *books.Books, code string, f *choose
 		printAnswer(a.out, b.Shop, client, answer)
 	}
 	return nil
-}
-
-// check refuses names that neither the programme nor the catalogue has.
-func (f *chooseFlags) check(shop *programme.Shop, client *programme.Client) error {
-	if _, ok := client.Role(f.role); f.role != "" && !ok {
-		return fmt.Errorf("client %s has no role %q", client.Code, f.role)
-	}
-	if f.wearers < 0 {
-		return usagef("--wearers is %d; give 1 or more", f.wearers)
-	}
-	for _, g := range append([]string{f.garment}, f.with...) {
-		if _, ok := shop.Garment(g); g != "" && !ok {
-			return fmt.Errorf("shop.yaml has no garment %q", g)
-		}
-	}
-	for _, k := range f.kinds {
-		if _, ok := shop.Kind(k); !ok {
-			return fmt.Errorf("shop.yaml has no transfer kind %q", k)
-		}
-	}
-	for _, role := range client.Roles {
-		for _, line := range role.Kit {
-			if (f.role == "" || role.Code == f.role) && (f.garment == "" || line.Garment == f.garment) {
-				return nil
-			}
-		}
-	}
-	return fmt.Errorf("no kit of client %s has %s", client.Code, strings.TrimSpace(f.garment+" "+f.role))
 }
 
 // known gathers what records have taught and who wears what today.

@@ -116,7 +116,10 @@ func TestChoosePutsGarmentsSideBySide(t *testing.T) {
 	require.Len(t, got.Answers, 3, "tee, apron and cap")
 	status, _, errs = kit(t, home, "choose", "pomarrow", "--garment", "kilt")
 	require.Equal(t, exitWork, status)
-	require.Contains(t, errs, `no garment "kilt"`)
+	require.Contains(t, errs, `read "kilt", but there is no such garment in shop.yaml; write one of `)
+	status, _, errs = kit(t, home, "choose", "pomarrow", "--role", "bakre")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, `--role is "bakre", but there is no such role in the programme of pomarrow; baker comes nearest`)
 }
 
 func TestADraftIsWrittenAppliedAndNeverOverwritesByItself(t *testing.T) {

@@ -81,7 +81,7 @@ func (u *undo) restorePerson(tx *store.Tx, client string) error {
 	}
 	at := slices.IndexFunc(people, func(p programme.Person) bool { return p.StaffID == staff })
 	if at < 0 || u.After != nil && !reflect.DeepEqual(nameless(&people[at]), u.After) {
-		return fmt.Errorf("the roster says something else about %s since", staff)
+		return fmt.Errorf("the roster says something else about %s since; correct it with 'kitmuster change'", staff)
 	}
 	if u.Before == nil {
 		return unhire(tx, client, staff)
@@ -97,7 +97,7 @@ func unhire(tx *store.Tx, client, staff string) error {
 		return err
 	}
 	if slices.ContainsFunc(moves, func(m programme.Movement) bool { return m.StaffID == staff }) {
-		return fmt.Errorf("pieces of %s are in the ledger", staff)
+		return fmt.Errorf("pieces of %s are in the ledger; enter a last day with 'kitmuster leave' instead", staff)
 	}
 	return tx.RemovePerson(client, staff)
 }
@@ -108,7 +108,7 @@ func (u *undo) restoreShelf(tx *store.Tx) error {
 		return err
 	}
 	if !sameLines(now, u.Shelf.After) {
-		return fmt.Errorf("the stock of %s has changed since", thingText(u.Shelf.Thing))
+		return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", thingText(u.Shelf.Thing))
 	}
 	return tx.ReplaceStockOf(u.Shelf.Thing, u.Shelf.Before)
 }

@@ -56,7 +56,7 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 	case len(r.list.Movements) == 0 && r.list.Uncounted > 0:
 		return nil, table.Errors{{File: file, Want: "no row of this count form is filled in; write the numbers into the column pieces"}}
 	case len(r.list.Movements) == 0:
-		return nil, table.Errors{{File: file, Want: "there is no row below the heading"}}
+		return nil, table.Errors{{File: file, Want: "there is no row below the heading; write one for each movement of pieces"}}
 	}
 	return r.list, nil
 }

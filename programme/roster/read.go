@@ -83,7 +83,7 @@ func (r *reader) read(t *table.Table) (*List, error) {
 		return r.list, r.errs
 	}
 	if len(r.list.Rows) == 0 && r.list.LeftOut == 0 {
-		return nil, table.Errors{{File: t.File, Want: "there is no row below the heading"}}
+		return nil, table.Errors{{File: t.File, Want: "there is no row below the heading; write one for each person"}}
 	}
 	return r.list, nil
 }

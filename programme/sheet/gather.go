@@ -57,7 +57,7 @@ const maxPieces = 1_000_000
 func newWant(shop *programme.Shop, code string) (*want, error) {
 	art, ok := shop.Artwork(code)
 	if !ok {
-		return nil, fmt.Errorf("artwork %q is needed but is not in the shop file; add it under artwork", code)
+		return nil, fmt.Errorf("artwork %q is needed but is not in the shop file; add it under artworks", code)
 	}
 	kind, ok := shop.Kind(art.Kind)
 	if !ok {

@@ -55,7 +55,7 @@ func (f *field) choose(o *Order, req Request) (choice, error) {
 	for _, l := range s.Layouts {
 		places, ok := f.fit(l.Copies, pack.Options{Iterations: f.effort})
 		if !ok {
-			return choice{}, errors.New("a layout was chosen that cannot be laid out")
+			return choice{}, errors.New("a layout was chosen that cannot be laid out; please report this with the files used")
 		}
 		out := Layout{
 			Copies: l.Run, Width: f.size.Width, Height: f.size.Height,

@@ -78,7 +78,7 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 		return r.list, r.errs
 	}
 	if len(r.list.Lines) == 0 {
-		return nil, table.Errors{{File: file, Want: "there is no row below the heading"}}
+		return nil, table.Errors{{File: file, Want: "there is no row below the heading; write one for each thing in stock"}}
 	}
 	return r.list, nil
 }
