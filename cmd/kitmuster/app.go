@@ -1,12 +1,17 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
+	"os"
 	"slices"
+	"strings"
 	"time"
 
+	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -101,4 +106,21 @@ func (a *app) completeClient(cmd *cobra.Command, args []string, _ string) ([]str
 		return nil, cobra.ShellCompDirectiveError
 	}
 	return codes, cobra.ShellCompDirectiveNoFileComp
+}
+
+// agreed asks on a terminal; where nobody sits there it is yes.
+func (a *app) agreed(question string) bool {
+	if !a.onTerminal() {
+		return true
+	}
+	fmt.Fprintf(a.out, "%s [y/N] ", question)
+	line, _ := bufio.NewReader(a.in).ReadString('\n')
+	answer := strings.ToLower(strings.TrimSpace(line))
+	return answer == "y" || answer == "yes"
+}
+
+// onTerminal reports whether a person can be asked.
+func (a *app) onTerminal() bool {
+	f, ok := a.in.(*os.File)
+	return ok && isatty.IsTerminal(f.Fd())
 }

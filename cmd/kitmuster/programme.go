@@ -1,13 +1,9 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"fmt"
-	"os"
-	"strings"
 
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 	"go.yaml.in/yaml/v3"
 
@@ -20,23 +16,6 @@ func newProgrammeCommand(a *app) *cobra.Command {
 	c := group("programme", "What each client has agreed", "  kitmuster programme apply")
 	c.AddCommand(newProgrammeApplyCommand(a), newProgrammeListCommand(a), newProgrammeShowCommand(a), newProgrammeDraftCommand(a))
 	return c
-}
-
-// agreed asks on a terminal; where nobody sits there it is yes.
-func (a *app) agreed(question string) bool {
-	if !a.onTerminal() {
-		return true
-	}
-	fmt.Fprintf(a.out, "%s [y/N] ", question)
-	line, _ := bufio.NewReader(a.in).ReadString('\n')
-	answer := strings.ToLower(strings.TrimSpace(line))
-	return answer == "y" || answer == "yes"
-}
-
-// onTerminal reports whether a person can be asked.
-func (a *app) onTerminal() bool {
-	f, ok := a.in.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd())
 }
 
 func newProgrammeShowCommand(a *app) *cobra.Command {
