@@ -30,7 +30,7 @@ func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
 		require.FileExists(t, filepath.Join(a, filepath.FromSlash(name)))
 	}
 	pages := 0
-	for _, line := range strings.Split(out, "\n") {
+	for line := range strings.SplitSeq(out, "\n") {
 		if path := strings.TrimSpace(line); strings.HasSuffix(path, ".html") {
 			require.FileExists(t, path, "the summary names a page that is not there")
 			pages++

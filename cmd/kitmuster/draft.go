@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/jedib0t/go-pretty/v6/text"
@@ -141,14 +142,11 @@ func (a *app) printDraft(shop *programme.Shop, in *draft.Intake, d *draft.Draft)
 }
 
 func places(list []programme.Decoration) string {
-	s := ""
+	names := make([]string, len(list))
 	for i, d := range list {
-		if i > 0 {
-			s += ", "
-		}
-		s += d.Place
+		names[i] = d.Place
 	}
-	return orNone(s)
+	return orNone(strings.Join(names, ", "))
 }
 
 // printOptions shows what each choice was weighed against.

@@ -29,7 +29,7 @@ func TestTheGuideOfTheReadmeWorksAsWritten(t *testing.T) {
 			require.NoError(t, os.WriteFile(block[2], []byte(block[3]), 0o644))
 			continue
 		}
-		for _, line := range strings.Split(strings.TrimSpace(block[3]), "\n") {
+		for line := range strings.SplitSeq(strings.TrimSpace(block[3]), "\n") {
 			typed++
 			typeLine(t, line)
 		}

@@ -111,8 +111,7 @@ func (a *app) readFile(path string) ([]byte, error) {
 
 // showRefusal shows who would leave before it says that this needs a yes.
 func showRefusal(a *app, b *books.Books, err error) error {
-	var many *handover.TooMany
-	if errors.As(err, &many) {
+	if many, ok := errors.AsType[*handover.TooMany](err); ok {
 		fmt.Fprint(a.err, many.Diff.Text(b.Shop.DateStyle))
 	}
 	return err

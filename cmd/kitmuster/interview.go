@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -210,10 +211,8 @@ func checked(parse func(string) (string, error)) func(string) error {
 
 func oneOf(list ...string) func(string) error {
 	return func(s string) error {
-		for _, w := range list {
-			if w == s {
-				return nil
-			}
+		if slices.Contains(list, s) {
+			return nil
 		}
 		return fmt.Errorf("read %q; write one of: %s", s, strings.Join(list, ", "))
 	}

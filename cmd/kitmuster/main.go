@@ -57,8 +57,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return exitDone
 	}
 	fmt.Fprintf(stderr, "kitmuster: %v\n", err)
-	var wrong usageError
-	if errors.As(err, &wrong) {
+	if _, ok := errors.AsType[usageError](err); ok {
 		return exitUsage
 	}
 	return exitWork

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -46,7 +47,7 @@ func TestEveryEntryCanBeTakenBackLastFirst(t *testing.T) {
 	require.Contains(t, mustKit(t, home, "stock", "export"), "polo,navy,M,32,,,")
 	require.Contains(t, mustKit(t, home, "stock", "export"), "polo,navy,M,4,2026-03-20,,")
 	mustKit(t, home, "undo")
-	for i := len(entries) - 1; i >= 0; i-- {
+	for i := range slices.Backward(entries) {
 		require.Equal(t, states[i+1], withoutImports(content(t, home)))
 		require.Contains(t, mustKit(t, home, "undo", "harbour"), "Taken back: ")
 	}

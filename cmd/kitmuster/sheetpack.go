@@ -72,8 +72,7 @@ func (f *packFlags) run(ctx context.Context, a *app) error {
 	}
 	opt := pack.Options{Seed: budget.Seed, Iterations: budget.Iterations, Stop: budget.Stop, Guillotine: f.trimmer}
 	sheets, height, err := p.pack(!f.noTurn, opt)
-	var large pack.TooLarge
-	if errors.As(err, &large) {
+	if large, ok := errors.AsType[pack.TooLarge](err); ok {
 		r := p.rects[large.Piece]
 		return fmt.Errorf("rectangle %s of %v by %v does not fit the width of %s inside its margins", r.Label, r.W, r.H, f.width)
 	}

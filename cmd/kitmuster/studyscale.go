@@ -59,7 +59,7 @@ between two orders, so a part of the clients is due; --bare makes all of them du
 
 func wholeNumbers(list string) ([]int, error) {
 	var numbers []int
-	for _, s := range strings.Split(list, ",") {
+	for s := range strings.SplitSeq(list, ",") {
 		n, err := strconv.Atoi(strings.TrimSpace(s))
 		if err != nil || n < 100 {
 			return nil, fmt.Errorf("%q is not a whole number of at least 100", s)

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -84,29 +85,28 @@ func folder(home string) string {
 func (b *Books) Client(ctx context.Context, code string) (*programme.Client, error) {
 	row, err := b.Store.Client(ctx, code)
 	if err != nil {
-		return nil, b.withNearest(ctx, code, err)
+		return nil, b.withCodes(ctx, code, err)
 	}
 	return b.parse(row)
 }
 
-// withNearest adds the codes there are to the error of a mistyped one.
-func (b *Books) withNearest(ctx context.Context, code string, err error) error {
+// mostCodes is how many codes an error lists.
+const mostCodes = 12
+
+// withCodes adds the codes there are to the error of a mistyped one.
+func (b *Books) withCodes(ctx context.Context, code string, err error) error {
 	rows, lerr := b.Store.Clients(ctx)
 	if lerr != nil || len(rows) == 0 || !errors.Is(err, store.ErrNoClient) {
 		return err
 	}
-	codes := ""
-	for i, r := range rows {
-		if i == 12 {
-			codes += ", ..."
-			break
-		}
-		if i > 0 {
-			codes += ", "
-		}
-		codes += r.Code
+	codes := make([]string, 0, mostCodes+1)
+	for _, r := range rows[:min(len(rows), mostCodes)] {
+		codes = append(codes, r.Code)
 	}
-	return fmt.Errorf("%w (the clients are: %s)", err, codes)
+	if len(rows) > mostCodes {
+		codes = append(codes, "...")
+	}
+	return fmt.Errorf("%w (the clients are: %s)", err, strings.Join(codes, ", "))
 }
 
 // Clients returns every applied programme, ordered by code. One that no longer

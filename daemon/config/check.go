@@ -7,6 +7,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -52,10 +53,8 @@ func (r *reader) schedule(key, text string, zone *time.Location) {
 }
 
 func (r *reader) oneOf(key, value string, words ...string) {
-	for _, w := range words {
-		if value == w {
-			return
-		}
+	if slices.Contains(words, value) {
+		return
 	}
 	r.bad(key, "read %q; write one of %s", value, strings.Join(words, ", "))
 }

@@ -30,8 +30,7 @@ func fields() []field { return fieldsOf(reflect.TypeFor[Config](), nil) }
 
 func fieldsOf(t reflect.Type, under []string) []field {
 	var all []field
-	for i := range t.NumField() {
-		sf := t.Field(i)
+	for sf := range t.Fields() {
 		f := field{path: append(append([]string(nil), under...), sf.Tag.Get("yaml")), doc: sf.Tag.Get("doc"), def: sf.Tag.Get("default"), kind: sf.Type}
 		f.section = sf.Type.Kind() == reflect.Struct
 		all = append(all, f)

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -160,9 +161,7 @@ func (r *Report) settle(bad table.Errors, list mender, opt Options) error {
 func headings(client *programme.Client, stated map[string]string) map[string]string {
 	all := map[string]string{}
 	if client != nil {
-		for theirs, ours := range client.Headings {
-			all[theirs] = ours
-		}
+		maps.Copy(all, client.Headings)
 	}
 	for theirs, ours := range stated {
 		for known := range all {

@@ -2,6 +2,7 @@ package record_test
 
 import (
 	"context"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -234,9 +235,9 @@ func TestUndoLeadsBackThroughTheSameBooks(t *testing.T) {
 			states, clients = append(states, bookstest.Of(t, b)), append(clients, a.client)
 			entered++
 		}
-		for i := len(clients) - 1; i >= 0; i-- {
+		for i, client := range slices.Backward(clients) {
 			require.Equal(t, states[i+1], bookstest.Of(t, b))
-			_, err := record.Undo(ctx, b, clients[i])
+			_, err := record.Undo(ctx, b, client)
 			require.NoError(t, err)
 		}
 		require.Equal(t, states[0], bookstest.Of(t, b))

@@ -7,6 +7,7 @@ import (
 	"bytes"
 	"fmt"
 	"image/color"
+	"slices"
 	"time"
 
 	"gonum.org/v1/plot"
@@ -113,8 +114,8 @@ func area(x, low, high []float64, c color.Color) (*plotter.Polygon, error) {
 	for i := range x {
 		xy = append(xy, plotter.XY{X: x[i], Y: high[i]})
 	}
-	for i := len(x) - 1; i >= 0; i-- {
-		xy = append(xy, plotter.XY{X: x[i], Y: low[i]})
+	for i, v := range slices.Backward(x) {
+		xy = append(xy, plotter.XY{X: v, Y: low[i]})
 	}
 	p, err := plotter.NewPolygon(xy)
 	if err != nil {

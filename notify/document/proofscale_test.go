@@ -39,7 +39,7 @@ func rectangles(t *testing.T, p *document.Proof) map[string]int {
 	require.NoError(t, err)
 	re := regexp.MustCompile(`[-\d.]+ [-\d.]+ ([-\d.]+) ([-\d.]+) re`)
 	found := map[string]int{}
-	for _, part := range bytes.Split(pdf, []byte("stream\n")) {
+	for part := range bytes.SplitSeq(pdf, []byte("stream\n")) {
 		z, err := zlib.NewReader(bytes.NewReader(part))
 		if err != nil {
 			continue

@@ -3,6 +3,7 @@ package message
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
@@ -133,7 +134,7 @@ func (t tongue) reasons(p *reorder.Proposal) []string {
 		ofHundred(p.FillNow), ofHundred(p.TargetFill), ofHundred(p.FillAfter), t.day(p.CoverUntil))}
 	say := func(what string, list []string) {
 		if len(list) > 0 {
-			out = append(out, what+joinSemicolon(list)+".")
+			out = append(out, what+strings.Join(list, "; ")+".")
 		}
 	}
 	say("Hand out now, since they lie on the shelf and are missing from people's kits: ", t.pieceWords(handOut))
@@ -156,17 +157,6 @@ func (t tongue) pieceWords(pieces []tally) []string {
 		}
 	}
 	return out
-}
-
-func joinSemicolon(parts []string) string {
-	s := ""
-	for i, p := range parts {
-		if i > 0 {
-			s += "; "
-		}
-		s += p
-	}
-	return s
 }
 
 // garmentViews gives each garment its size table and one sentence of arithmetic.
@@ -232,7 +222,7 @@ func (t tongue) arithmetic(s *reorder.Line, table *sizeTable, rounding []string,
 		w += fmt.Sprintf(" Blanks on the shelf %d, to buy %d.", s.BlanksOnShelf, s.Buy)
 	}
 	if len(rounding) > 0 {
-		w += " Rounding: " + joinSemicolon(rounding) + "."
+		w += " Rounding: " + strings.Join(rounding, "; ") + "."
 	}
 	return w
 }

@@ -3,6 +3,7 @@ package message
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
@@ -325,7 +326,7 @@ func (r *Round) shares(t tongue, s *SheetToOrder) string {
 		}
 		parts = append(parts, fmt.Sprintf("%s %s", name, t.money(x.Cost.Total())))
 	}
-	return joinSemicolon(parts)
+	return strings.Join(parts, "; ")
 }
 
 // overs lists what is printed more than needed and goes to the shelf.

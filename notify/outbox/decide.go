@@ -59,8 +59,7 @@ func ResultOf(err error) *Result {
 	if err == nil {
 		return &Result{Outcome: OK}
 	}
-	var r *Result
-	if errors.As(err, &r) {
+	if r, ok := errors.AsType[*Result](err); ok {
 		return r
 	}
 	return &Result{Outcome: Unknown, Says: err.Error(), Broken: true, Err: err}

@@ -104,8 +104,7 @@ func (s *session) Close() error {
 // leaves the address out: it is the same for all of them, and it is logged.
 func (s *Sender) refusal(step, of string, err error, handedOver bool) error {
 	r := &outbox.Result{Err: err}
-	var reply *textproto.Error
-	if errors.As(err, &reply) {
+	if reply, ok := errors.AsType[*textproto.Error](err); ok {
 		r.Code = reply.Code
 		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step)
 		switch {
@@ -149,8 +148,7 @@ func (s *Sender) loginResult(err error) error {
 
 func (s *Sender) unreachable(doing string, err error) error {
 	r := &outbox.Result{Outcome: outbox.Unreachable, Broken: true, Err: err}
-	var reply *textproto.Error
-	if errors.As(err, &reply) {
+	if reply, ok := errors.AsType[*textproto.Error](err); ok {
 		r.Code = reply.Code
 	}
 	r.Says = fmt.Sprintf("could not %s the mail server %s: %s", doing, address(s.settings), plain(err))

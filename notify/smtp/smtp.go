@@ -139,7 +139,7 @@ func (s *Sender) login(conn *gosmtp.Client) error {
 		{"CRAM-MD5", func() gosmtp.Auth { return gosmtp.CRAMMD5Auth(u, p) }},
 	}
 	for _, way := range ways {
-		for _, name := range strings.Fields(offered) {
+		for name := range strings.FieldsSeq(offered) {
 			if strings.EqualFold(name, way.name) {
 				if err := conn.UpdateDeadline(s.settings.Step); err != nil {
 					return s.unreachable("log in at", err)

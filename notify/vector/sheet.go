@@ -52,7 +52,7 @@ func rules(sheet string) (out []rule, ok bool) {
 		if !ok {
 			return nil, false
 		}
-		for _, one := range strings.Split(sheet[:open], ",") {
+		for one := range strings.SplitSeq(sheet[:open], ",") {
 			m := selector.FindStringSubmatch(strings.TrimSpace(one))
 			if m == nil || m[0] == "" {
 				return nil, false
@@ -71,7 +71,7 @@ func rules(sheet string) (out []rule, ok bool) {
 // declarations reads the properties of a rule or of a style attribute.
 func declarations(s string) (out []declaration, ok bool) {
 	s = cssComment.ReplaceAllString(s, " ")
-	for _, part := range strings.Split(s, ";") {
+	for part := range strings.SplitSeq(s, ";") {
 		if strings.TrimSpace(part) == "" {
 			continue
 		}

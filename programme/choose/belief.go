@@ -3,6 +3,7 @@ package choose
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -81,7 +82,7 @@ func (b *belief) cross(p wear.Posterior, number float64, cloth bool) {
 	for i := range b.laws {
 		for _, n := range nodes {
 			w := b.laws[i]
-			w.parts = append(w.parts[:len(w.parts):len(w.parts)], newPart(n.Weibull, number, cloth))
+			w.parts = append(slices.Clip(w.parts), newPart(n.Weibull, number, cloth))
 			w.weight *= n.Weight
 			all = append(all, w)
 		}

@@ -2,6 +2,7 @@ package reorder
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -64,10 +65,8 @@ func (b *buying) toPacks() {
 
 // note remembers a reason once; the slice is copied, since trials share it.
 func (p *purchase) note(why string) {
-	for _, w := range p.because {
-		if w == why {
-			return
-		}
+	if slices.Contains(p.because, why) {
+		return
 	}
 	p.because = append(append([]string(nil), p.because...), why)
 }

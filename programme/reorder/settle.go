@@ -1,6 +1,7 @@
 package reorder
 
 import (
+	"maps"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -103,9 +104,7 @@ func copyBlanks(blanks map[programme.SKU]int) map[programme.SKU]int {
 		return nil
 	}
 	left := make(map[programme.SKU]int, len(blanks))
-	for k, n := range blanks {
-		left[k] = n
-	}
+	maps.Copy(left, blanks)
 	return left
 }
 

@@ -193,7 +193,7 @@ func numbers(people []*programme.Person) string {
 // depend on the rest of the list and does not reveal the name.
 func NumberFor(p *programme.Person) string {
 	var initials []rune
-	for _, w := range strings.Fields(p.Name) {
+	for w := range strings.FieldsSeq(p.Name) {
 		if r, _ := utf8.DecodeRuneInString(w); len(initials) < 3 && unicode.IsLetter(r) {
 			initials = append(initials, unicode.ToUpper(r))
 		}

@@ -32,7 +32,7 @@ func TestArtworksAreAddedWithoutTouchingALine(t *testing.T) {
 			got, ok := shop.Artwork("oak-back")
 			require.True(t, ok)
 			require.Equal(t, &art, got)
-			for _, line := range strings.Split(before, "\n") {
+			for line := range strings.SplitSeq(before, "\n") {
 				require.Contains(t, string(after), line)
 			}
 			again, err := setup.AddArtworks(after, []programme.Artwork{art})

@@ -48,7 +48,7 @@ func reasons(d *draft.Draft) []string {
 // comment writes one point as comment lines of at most about 100 letters.
 func comment(b *bytes.Buffer, s string) {
 	line := "# -"
-	for _, word := range strings.Fields(s) {
+	for word := range strings.FieldsSeq(s) {
 		if len(line)+1+len(word) > 100 {
 			b.WriteString(line + "\n")
 			line = "#  "

@@ -1,6 +1,9 @@
 package size
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Chart is the sizes that can be had of something, in its own order.
 type Chart struct {
@@ -18,10 +21,8 @@ func NewChart(codes ...string) *Chart {
 }
 
 func (c *Chart) add(code string) {
-	for _, known := range c.codes {
-		if known == code {
-			return
-		}
+	if slices.Contains(c.codes, code) {
+		return
 	}
 	c.codes = append(c.codes, code)
 	canon, _ := Canonical(code)

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"maps"
 	"math"
 	"sort"
 
@@ -45,9 +46,7 @@ func (h *habit) Review(v *simulate.View) simulate.Decision {
 		return d
 	}
 	d.Order = map[programme.SKU]int{}
-	for k, owed := range v.Owed {
-		d.Order[k] = owed
-	}
+	maps.Copy(d.Order, v.Owed)
 	if h.Buffer > 0 {
 		span := float64(h.Every) + float64(h.leadDays)/7
 		for k, perWeek := range h.rates(v) {

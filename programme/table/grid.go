@@ -164,8 +164,7 @@ func (g *textGrid) atMost() int { return 1 + bytes.Count(g.text, []byte{'\n'}) }
 
 func (g *textGrid) parseError(err error) *Error {
 	e := &Error{File: g.file, Want: "cannot be read as a list", Err: err}
-	var p *csv.ParseError
-	if errors.As(err, &p) {
+	if p, ok := errors.AsType[*csv.ParseError](err); ok {
 		e.Line, e.Want = p.Line, "cannot be read as a list ("+p.Err.Error()+"); save it again from the spreadsheet as CSV"
 	}
 	return e
