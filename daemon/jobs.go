@@ -53,10 +53,7 @@ func plan(c *config.Config) []planned {
 func (d *Daemon) jobs() ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
-	sender, err := d.sender()
-	if err != nil {
-		return nil, err
-	}
+	sender := d.sender()
 	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped}
 	var all []job
 	for _, p := range plan(c) {
@@ -138,11 +135,11 @@ func (l locked) Open(context.Context) (outbox.Session, error) {
 	return nil, &outbox.Result{Outcome: outbox.BadLogin, Broken: true, Says: l.err.Error(), Err: l.err}
 }
 
-func (d *Daemon) sender() (outbox.Sender, error) {
+func (d *Daemon) sender() outbox.Sender {
 	if d.opt.Sender != nil {
-		return d.opt.Sender, nil
+		return d.opt.Sender
 	}
-	return Sender(d.opt.Home, d.su().config), nil
+	return Sender(d.opt.Home, d.su().config)
 }
 
 // Courier carries a shop's mail by its config.

@@ -53,7 +53,7 @@ func (d *Daemon) serve(ctx context.Context) (page, error) {
 	if address == "" {
 		return page{}, nil
 	}
-	l, err := net.Listen("tcp", address)
+	l, err := new(net.ListenConfig).Listen(ctx, "tcp", address)
 	if err != nil {
 		return page{address: address}, fmt.Errorf("open the page for monitoring at %s: %w", address, err)
 	}

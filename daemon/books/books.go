@@ -85,7 +85,7 @@ func folder(home string) string {
 func (b *Books) Client(ctx context.Context, code string) (*programme.Client, error) {
 	row, err := b.Store.Client(ctx, code)
 	if err != nil {
-		return nil, b.withCodes(ctx, code, err)
+		return nil, b.withCodes(ctx, err)
 	}
 	return b.parse(row)
 }
@@ -94,7 +94,7 @@ func (b *Books) Client(ctx context.Context, code string) (*programme.Client, err
 const mostCodes = 12
 
 // withCodes adds the codes there are to the error of a mistyped one.
-func (b *Books) withCodes(ctx context.Context, code string, err error) error {
+func (b *Books) withCodes(ctx context.Context, err error) error {
 	rows, lerr := b.Store.Clients(ctx)
 	if lerr != nil || len(rows) == 0 || !errors.Is(err, store.ErrNoClient) {
 		return err

@@ -106,7 +106,7 @@ func (w *workbook) count(f *CountForm) {
 		w.do(w.SetCellStyle(countSheet, "F2", at(len(countHead)-1, last), soft))
 		w.whole(fmt.Sprintf("E2:E%d", last))
 	}
-	w.look(last)
+	w.look()
 }
 
 // whole lets only whole numbers into a column.
@@ -118,7 +118,7 @@ func (w *workbook) whole(cells string) {
 	w.do(w.AddDataValidation(countSheet, v))
 }
 
-func (w *workbook) look(last int) {
+func (w *workbook) look() {
 	for i, width := range []float64{26, 16, 30, 10, 10, 12, 11, 11, 12, 10, 8} {
 		col := string(rune('A' + i))
 		w.do(w.SetColWidth(countSheet, col, col, width))

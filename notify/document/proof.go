@@ -80,7 +80,7 @@ func (p *Proof) page(l *sheet.Layout, from, to float64) drawing {
 	}
 	p.seams(&d, w, from, to, l.Height.Millimetres())
 	d.shift(proofEdge, proofHead+to-from)
-	p.rulers(&d, l)
+	p.rulers(&d)
 	return d
 }
 
@@ -254,7 +254,7 @@ func (p *Proof) seams(d *drawing, w, from, to, length float64) {
 }
 
 // rulers draws the two checks of the scale and says how to cut.
-func (p *Proof) rulers(d *drawing, l *sheet.Layout) {
+func (p *Proof) rulers(d *drawing) {
 	p.ruler(d, 0, 6, 10, 10, "100 mm")
 	p.ruler(d, 0, 15, 8, 12.7, "4 in")
 	d.text(112, 5, "Measure both lines on a printed copy: if they are not", mark{size: 8, ink: softRGB})

@@ -286,13 +286,13 @@ func (r *Reorder) papers(t tongue, m *Mail, d distribution, v *clientView) error
 	m.Attachments = []Part{
 		{Name: name + "-order-form.pdf", Type: typePDF, Data: pdf},
 		{Name: name + "-list.csv", Type: typeCSV, Data: csv},
-		{Name: name + "-dates.ics", Type: typeICS, Data: r.calendar(t)},
+		{Name: name + "-dates.ics", Type: typeICS, Data: r.calendar()},
 	}
 	v.Attached = "Attached: the order form with a place to sign (PDF), the list of who gets what (CSV), and both dates for your calendar."
 	return nil
 }
 
-func (r *Reorder) calendar(t tongue) []byte {
+func (r *Reorder) calendar() []byte {
 	p := r.Proposal
 	what := fmt.Sprintf("proposal %d, %s", p.Number, count(p.Pieces(), "piece"))
 	uid := func(part string) string {

@@ -187,7 +187,7 @@ func (r *Round) tasks(t tongue, blanks []blanksView) []task {
 	var out []task
 	add := func(on programme.Date, what, note string) { out = append(out, task{on, t.day(on), what, note}) }
 	if len(r.Due) <= picturesUpTo {
-		r.answers(t, add)
+		r.answers(add)
 	} else {
 		r.manyAnswers(add)
 	}
@@ -215,7 +215,7 @@ func (r *Round) tasks(t tongue, blanks []blanksView) []task {
 }
 
 // answers is a task for each client that must say yes.
-func (r *Round) answers(t tongue, add func(programme.Date, string, string)) {
+func (r *Round) answers(add func(programme.Date, string, string)) {
 	for i := range r.Due {
 		p := r.Due[i].Proposal
 		note := ""

@@ -18,7 +18,7 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 		return nil, nil, nil
 	}
 	marks := d.marksOn(fit[0], it)
-	line := programme.KitLine{Garment: fit[0].Code, Colour: d.colour(fit[0]), Each: it.each, WearsAWeek: it.wears, Decorations: d.decorations(fit[0], marks)}
+	line := programme.KitLine{Garment: fit[0].Code, Colour: d.colour(fit[0]), Each: it.each, WearsAWeek: it.wears, Decorations: d.decorations(marks)}
 	codes := make([]string, len(fit))
 	for i, g := range fit {
 		codes[i] = g.Code
@@ -31,7 +31,7 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 	best := &options[0]
 	g, _ := d.shop.Garment(best.Garment)
 	line.Garment, line.Colour = g.Code, d.colour(g)
-	line.Decorations = d.settle(g, d.marksOn(g, it), best.Kind)
+	line.Decorations = d.settle(d.marksOn(g, it), best.Kind)
 	if f, ok := d.shop.Baselines.Fabric(g.FabricClass); ok && f.Fibre == programme.Polyester {
 		d.polyester = true
 	}

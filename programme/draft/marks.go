@@ -28,7 +28,7 @@ func (d *maker) marksOn(g *programme.Garment, it *item) []mark {
 
 // decorations puts the marks on a garment as artworks of the first kind that
 // holds them, for weighing; settle makes them final.
-func (d *maker) decorations(g *programme.Garment, marks []mark) []programme.Decoration {
+func (d *maker) decorations(marks []mark) []programme.Decoration {
 	var out []programme.Decoration
 	for _, m := range marks {
 		art := d.artwork(m, d.anyKind())
@@ -65,7 +65,7 @@ func (d *maker) artwork(m mark, kind string) programme.Artwork {
 
 // settle returns the final decorations, adding each artwork once. The same mark
 // on cloths that want different kinds of transfer becomes two artworks.
-func (d *maker) settle(g *programme.Garment, marks []mark, kind string) []programme.Decoration {
+func (d *maker) settle(marks []mark, kind string) []programme.Decoration {
 	var out []programme.Decoration
 	for _, m := range marks {
 		art := d.artwork(m, kind)

@@ -52,7 +52,7 @@ func newCourse(shop *programme.Shop, c *programme.Client, truth Truth, recorded 
 }
 
 // hire adds a person in a role and wants the whole kit.
-func (c *course) hire(role *programme.Role, site string, start, shopKnows programme.Date) *member {
+func (c *course) hire(role *programme.Role, site string, start, shopKnows programme.Date) {
 	c.number++
 	m := &member{person: programme.Person{
 		StaffID: fmt.Sprintf("%s%03d", prefix(c.client.Code), c.number), Name: drawName(c.rng),
@@ -67,7 +67,6 @@ func (c *course) hire(role *programme.Role, site string, start, shopKnows progra
 		}
 	}
 	c.staff = append(c.staff, m)
-	return m
 }
 
 // prefix is the letters in front of a staff number.
