@@ -53,7 +53,11 @@ draft, change what you know better, and run 'kitmuster programme apply'.`,
 				fmt.Fprintln(a.out, "\nNothing was written (--dry-run).")
 				return nil
 			}
-			return a.writeDraft(in, d, replace)
+			if err := a.writeDraft(in, d, replace); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "Next: read it, put your selling prices in, then 'kitmuster programme apply %s'.\n", filepath.Join(a.home, books.ProgrammesDir, in.Code+".yaml"))
+			return nil
 		},
 	}
 	c.Flags().BoolVar(&blank, "blank", false, "print a sheet to fill in")
@@ -115,7 +119,7 @@ func (a *app) writeDraft(in *draft.Intake, d *draft.Draft, replace bool) error {
 	if err := errors.Join(writeWhole(shopPath, next), writeWhole(path, drafted)); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.out, "\nThe draft is in %s; its %d artworks are in shop.yaml (set their true sizes there).\nNext: read it, then 'kitmuster programme apply %s'.\n", path, len(d.Artworks), path)
+	fmt.Fprintf(a.out, "\nThe draft is in %s; its %d artworks are in shop.yaml (set their true sizes there).\n", path, len(d.Artworks))
 	return nil
 }
 

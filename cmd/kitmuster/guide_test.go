@@ -59,6 +59,7 @@ func typeLine(t *testing.T, line string) {
 	status := run(context.Background(), words[1:], strings.NewReader(""), &out, &errs)
 	require.Equal(t, exitDone, status, "%s\n%s%s", line, out.String(), errs.String())
 	require.NotEmpty(t, out.String(), "%s says nothing", line)
+	require.NotContains(t, out.String(), "−$", "without selling prices nothing is said to be lost by %s", line)
 }
 
 // shellWords splits at spaces outside double quotes.

@@ -126,6 +126,6 @@ func (a *app) sayNext(in *interview) {
 		fmt.Fprintf(a.out, "  2. Fill in %s for a client, then 'kitmuster programme draft' it.\n", filepath.Join(intakeDir, "blank.yaml"))
 		return
 	}
-	fmt.Fprintln(a.out, "  2. 'kitmuster programme apply' takes the draft over.")
+	fmt.Fprintf(a.out, "  2. Read the draft and put your selling prices in; 'kitmuster programme apply %s' takes it over.\n", filepath.Join(books.ProgrammesDir, in.code()+".yaml"))
 	fmt.Fprintf(a.out, "  3. 'kitmuster roster import %s staff.csv' takes in the client's list of staff.\n", in.code())
 }

@@ -43,17 +43,23 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 					fmt.Fprintln(a.out, "No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
 				}
 				for _, m := range mails {
-					if len(m.To) == 0 {
+					to := ""
+					if len(m.To) > 0 {
+						to = m.To[0].Name + ": "
+					} else {
 						m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
 					}
 					path, err := round.WriteDraft(b.Home, m, b.Shop.Owner, a.now())
 					if err != nil {
 						return err
 					}
-					fmt.Fprintln(a.out, path)
+					fmt.Fprintf(a.out, "%s%s\n", to, path)
 					for _, w := range m.Warnings {
 						fmt.Fprintln(a.out, "  "+w)
 					}
+				}
+				if len(mails) > 0 {
+					fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster proposal ordered NUMBER\n", counted(len(mails), "order"))
 				}
 				return nil
 			})

@@ -140,11 +140,19 @@ func (g *proposalPage) lines() {
 		l := &g.p.Lines[i]
 		t.AppendRow(table.Row{
 			garmentName(g.shop, l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Expected), l.AtTarget, l.OnHand, l.OnOrder, blankZero(l.Owed),
-			l.Wanted, l.Order, blankZero(l.BlanksOnShelf), blankZero(l.Buy), g.in(l.UnitPrice),
+			l.Wanted, l.Order, blankZero(l.BlanksOnShelf), blankZero(l.Buy), priced(g.shop, l.UnitPrice),
 		})
 	}
 	alignRight(t, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13)
 	t.Render()
+}
+
+// priced leaves the place of a price that nobody has set empty.
+func priced(shop *programme.Shop, m programme.Money) string {
+	if m == 0 {
+		return ""
+	}
+	return m.In(shop.Currency)
 }
 
 func (g *proposalPage) people() {
@@ -206,8 +214,12 @@ func (g *proposalPage) held() {
 
 func (g *proposalPage) money() {
 	p := g.p
-	g.printf("\nCost %s: blanks %s, transfers %s, pressing %s (%.1f h), freight %s. Price %s, margin %s.\n",
-		g.in(p.Cost()), g.in(p.Blanks), g.in(p.Transfers), g.in(p.Pressing), p.PressHours, g.in(p.Freight), g.in(p.Price), g.in(p.Margin()))
+	g.printf("\nCost %s: blanks %s, transfers %s, pressing %s (%.1f h), freight %s.", g.in(p.Cost()), g.in(p.Blanks), g.in(p.Transfers), g.in(p.Pressing), p.PressHours, g.in(p.Freight))
+	if p.Priced() {
+		g.printf(" Price %s, margin %s.\n", g.in(p.Price), g.in(p.Margin()))
+	} else {
+		g.printf(" Not every piece has a selling price in the programme, so no margin is stated.\n")
+	}
 	for _, s := range p.Suppliers {
 		if s.ToFreeFreight > 0 {
 			g.printf("%s more from %s in this round would make its freight free.\n", g.in(s.ToFreeFreight), g.supplier(s.Supplier))

@@ -125,6 +125,7 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	money := func(m programme.Money) string { return m.In(shop.Currency) }
 	due := 0
 	var cost, price programme.Money
+	known := true
 	t := plainTable(w)
 	t.AppendHeader(table.Row{"Due", "Client", "Pieces", "Yes by", "In hands", "Cost", "Price", "Margin", ""})
 	for i := range p.Entries {
@@ -138,13 +139,18 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		if e.Proposal.Number > 0 {
 			number = fmt.Sprintf("no. %d", e.Proposal.Number)
 		}
-		t.AppendRow(table.Row{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives),
-			money(e.Proposal.Cost()), money(e.Proposal.Price), money(e.Proposal.Margin()), haste(shop, e.Proposal)})
+		known = known && e.Proposal.Priced()
+		row := table.Row{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives), money(e.Proposal.Cost())}
+		t.AppendRow(append(append(row, takings(shop, e.Proposal.Priced(), e.Proposal.Price, e.Proposal.Margin())...), haste(shop, e.Proposal)))
 	}
-	fmt.Fprintf(w, "Round of %s: %d of %d clients are due.\n", shop.DateStyle.Date(p.AsOf), due, len(p.Entries))
+	verb := "are"
+	if due == 1 {
+		verb = "is"
+	}
+	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due, counted(len(p.Entries), "client"), verb)
 	if due > 0 {
 		fmt.Fprintln(w)
-		t.AppendFooter(table.Row{"", "together", "", "", "", money(cost), money(price), money(price - cost), ""})
+		t.AppendFooter(append(append(table.Row{"", "together", "", "", "", money(cost)}, takings(shop, known, price, price-cost)...), ""))
 		t.Render()
 	}
 	for i := range p.Sheets.Orders {
@@ -156,6 +162,14 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount, counted(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
 	}
 	printNext(w, shop, p)
+}
+
+// takings are price and margin, where every piece has a selling price.
+func takings(shop *programme.Shop, known bool, price, margin programme.Money) table.Row {
+	if !known {
+		return table.Row{"not known", ""}
+	}
+	return table.Row{price.In(shop.Currency), margin.In(shop.Currency)}
 }
 
 // haste marks what is late, and what could wait but is better ordered now.

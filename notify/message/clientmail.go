@@ -233,7 +233,7 @@ func (r *Reorder) intro(t tongue) []string {
 	return append(out, promise)
 }
 
-func (r *Reorder) priced() bool { return r.Client.ShowPrices && allPriced(r.Proposal) }
+func (r *Reorder) priced() bool { return r.Client.ShowPrices && r.Proposal.Priced() }
 
 func (r *Reorder) facts(t tongue) []figure {
 	p := r.Proposal

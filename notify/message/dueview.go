@@ -91,7 +91,7 @@ func (t tongue) sizeLines(p *reorder.Proposal) []string {
 
 // shortCosts is cost and margin without their parts.
 func (t tongue) shortCosts(p *reorder.Proposal) string {
-	if !allPriced(p) {
+	if !p.Priced() {
 		return fmt.Sprintf("Cost %s; not every piece has a selling price.", t.money(p.Cost()))
 	}
 	return fmt.Sprintf("Cost %s, margin %s.", t.money(p.Cost()), t.margin(p.Margin(), p.Price))
@@ -235,7 +235,7 @@ func shortArithmetic(s *reorder.Line) string {
 // costs is what the shop pays and keeps.
 func (t tongue) costs(p *reorder.Proposal) string {
 	s := fmt.Sprintf("Cost %s: blanks %s, transfers %s, pressing %s (%s), freight %s.", t.money(p.Cost()), t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), hoursWords(p.PressHours), t.money(p.Freight))
-	if !allPriced(p) {
+	if !p.Priced() {
 		return s + " Not every piece has a selling price in the programme, so no margin is stated."
 	}
 	return s + fmt.Sprintf(" Price %s, margin %s.", t.money(p.Price), t.margin(p.Margin(), p.Price))

@@ -59,9 +59,10 @@ func (e *explanation) lines() []reorder.Line {
 func (e *explanation) dates() {
 	p, t := e.p, e.t
 	e.section("Dates")
-	e.item("Yes by %s, the last working day on which an order keeps the target until it arrives.", t.day(p.OrderBy))
 	if p.Late {
-		e.item("Even that is late: what is there runs short of the target before the pieces arrive.")
+		e.item("Yes by %s, the first day on which an answer can be expected. Even that is late: what is there runs short of the target before the pieces arrive.", t.day(p.OrderBy))
+	} else {
+		e.item("Yes by %s, the last working day on which an order keeps the target until it arrives.", t.day(p.OrderBy))
 	}
 	lead := reorder.LeadOfClient(t.shop, e.client)
 	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; %s do not count as working days. The longest lead time over the days of the week is %s.",
@@ -104,8 +105,13 @@ func (e *explanation) line(l *reorder.Line) {
 		e.item("%s", q)
 	}
 	stock := l.OnHand + l.OnOrder - l.Owed
-	e.item("there: %d on hand + %d on order − %d owed to staff = %d", l.OnHand, l.OnOrder, l.Owed, stock)
-	e.item("wanted: %d to meet the target − %d there = %d", l.AtTarget, stock, l.Wanted)
+	if stock < 0 {
+		e.item("there: %d on hand + %d on order, %d owed to staff: %d missing", l.OnHand, l.OnOrder, l.Owed, -stock)
+		e.item("wanted: %d to meet the target + %d missing = %d", l.AtTarget, -stock, l.Wanted)
+	} else {
+		e.item("there: %d on hand + %d on order − %d owed to staff = %d", l.OnHand, l.OnOrder, l.Owed, stock)
+		e.item("wanted: %d to meet the target − %d there = %d", l.AtTarget, stock, l.Wanted)
+	}
 	if l.Rounding != "" {
 		e.item("rounding: %s", clean.Line(l.Rounding))
 	}
@@ -167,7 +173,7 @@ func (e *explanation) money() {
 	}
 	e.item("cost: %s + %s + %s + %s = %s", t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), t.money(p.Freight), t.money(p.Cost()))
 	e.item("price: the lines add up to %s%s", t.money(price), differs(t, price, p.Price))
-	if allPriced(p) {
+	if p.Priced() {
 		e.item("margin: %s − %s = %s", t.money(p.Price), t.money(p.Cost()), t.margin(p.Margin(), p.Price))
 	} else {
 		e.item("margin: not stated, since not every piece has a selling price in the programme")

@@ -138,7 +138,7 @@ func (r *Round) figures(t tongue) []figure {
 	for i := range r.Due {
 		p := r.Due[i].Proposal
 		cost, price, hours = cost+p.Cost(), price+p.Price, hours+p.PressHours
-		priced = priced && allPriced(p)
+		priced = priced && p.Priced()
 	}
 	out := []figure{{"pieces", fmt.Sprint(r.pieces())}, {"cost", t.money(cost)}}
 	if priced {
@@ -147,17 +147,6 @@ func (r *Round) figures(t tongue) []figure {
 		out = append(out, figure{"margin", "not all prices known"})
 	}
 	return append(out, figure{"press", hoursWords(hours)})
-}
-
-// allPriced reports whether every line of a proposal has a selling price;
-// without one a margin would be a wrong number.
-func allPriced(p *reorder.Proposal) bool {
-	for i := range p.Lines {
-		if p.Lines[i].Order > 0 && p.Lines[i].UnitPrice == 0 {
-			return false
-		}
-	}
-	return true
 }
 
 func (t tongue) margin(m, price programme.Money) string {

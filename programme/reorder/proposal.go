@@ -65,6 +65,17 @@ func (p *Proposal) Cost() programme.Money { return p.Blanks + p.Transfers + p.Pr
 // Margin returns what is left for the shop.
 func (p *Proposal) Margin() programme.Money { return p.Price - p.Cost() }
 
+// Priced reports whether every line with an order has a selling price; without
+// one, price and margin would be wrong numbers.
+func (p *Proposal) Priced() bool {
+	for i := range p.Lines {
+		if p.Lines[i].Order > 0 && p.Lines[i].UnitPrice == 0 {
+			return false
+		}
+	}
+	return true
+}
+
 // Pieces returns how many pieces are to be ordered.
 func (p *Proposal) Pieces() int {
 	n := 0

@@ -3,6 +3,7 @@ package setup
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme/draft"
@@ -28,9 +29,26 @@ func WriteDraft(d *draft.Draft) []byte {
 	section("Washing, to tell the client:", d.Washing)
 	section("Cautions:", d.Cautions)
 	section("Missing in your catalogue:", d.Missing)
+	b.WriteString("# What the customer pays for a decorated piece; without it no price or margin can be stated. Take\n# these lines off their # and put yours in:\n# prices:\n")
+	for _, code := range garments(d) {
+		fmt.Fprintf(&b, "#   - {garment: %s, price: }\n", code)
+	}
 	b.WriteString("\n")
 	b.Write(WriteClient(&d.Client))
 	return b.Bytes()
+}
+
+// garments are the codes of all kits, each once.
+func garments(d *draft.Draft) []string {
+	var codes []string
+	for i := range d.Client.Roles {
+		for _, l := range d.Client.Roles[i].Kit {
+			if !slices.Contains(codes, l.Garment) {
+				codes = append(codes, l.Garment)
+			}
+		}
+	}
+	return codes
 }
 
 func reasons(d *draft.Draft) []string {
