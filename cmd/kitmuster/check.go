@@ -181,7 +181,7 @@ func (r *review) database(ctx context.Context) {
 		r.fault(err)
 		return
 	}
-	r.well("database: whole, version %d, %d clients, %d people, %d movements", in.Version, in.Rows["client"], in.Rows["person"], in.Rows["movement"])
+	r.well("database: whole, version %d, %s, %d people, %s", in.Version, counted(int(in.Rows["client"]), "client"), in.Rows["person"], counted(int(in.Rows["movement"]), "movement"))
 	st, err := daemon.ReadStatus(ctx, r.a.home, r.a.now())
 	if err != nil {
 		r.fault(err)

@@ -144,7 +144,7 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		t.AppendRow(append(append(row, takings(shop, e.Proposal.Priced(), e.Proposal.Price, e.Proposal.Margin())...), haste(shop, e.Proposal)))
 	}
 	verb := "are"
-	if due == 1 {
+	if due == 1 || len(p.Entries) == 1 {
 		verb = "is"
 	}
 	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due, counted(len(p.Entries), "client"), verb)

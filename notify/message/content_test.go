@@ -343,3 +343,30 @@ func TestTheCustomerIsNotToldThatALastingPieceIsGoing(t *testing.T) {
 	require.NotContains(t, m.Text, "wearing out")
 	require.Contains(t, string(attachment(t, m, "-list.csv")), "may wear out")
 }
+
+func TestALongGarmentNameStandsAboveItsSizes(t *testing.T) {
+	r := aReorder()
+	g, _ := r.Shop.Garment("tee")
+	g.Name = "Long-staple cotton tee with contrast collar, relaxed fit"
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.Regexp(t, `(?m)^Long-staple cotton tee with contrast collar[^\n]*\n +S +M +L +2XL +pieces$`, m.Text)
+}
+
+// Fifty pieces for two people look like a mistake unless the mail says why.
+func TestALargeReserveForStartersIsExplained(t *testing.T) {
+	r := aRound()
+	p := r.Due[0].Proposal
+	const why = "Much of it waits for new starters"
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.NotContains(t, m.Text, why)
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		l.AtTarget, l.Wanted = 5*l.AtTarget, 5*l.AtTarget-l.OnHand-l.OnOrder+l.Owed
+		l.Hires = l.Expected / 2
+	}
+	m, err = message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), why)
+}

@@ -221,6 +221,9 @@ func (t tongue) arithmetic(s *reorder.Line, table *sizeTable, rounding []string,
 	if s.BlanksOnShelf > 0 {
 		w += fmt.Sprintf(" Blanks on the shelf %d, to buy %d.", s.BlanksOnShelf, s.Buy)
 	}
+	if s.Hires > 0.1*s.Expected && float64(s.AtTarget) > 2*s.Expected && !table.oneSize() {
+		w += " Much of it waits for new starters: they are few, but each takes a whole kit in a size that nobody knows yet."
+	}
 	if len(rounding) > 0 {
 		w += " Rounding: " + strings.Join(rounding, "; ") + "."
 	}

@@ -106,14 +106,22 @@ func cells(s string) int {
 
 // sizeText writes a size table for a text mail.
 func sizeText(t sizeTable) string {
-	head := append([]string{t.Garment}, t.Sizes...)
+	name, above := t.Garment, ""
+	if cells(name) > longestHead {
+		name, above = "", foldTo(name, "  ")+"\n"
+	}
+	head := append([]string{name}, t.Sizes...)
 	rows := [][]string{append(head, "pieces")}
 	for _, r := range t.Rows {
 		row := append([]string{"  " + r.Colour}, r.Cells...)
 		rows = append(rows, append(row, fmt.Sprint(r.Total)))
 	}
-	return align(rows, true)
+	return above + align(rows, true)
 }
+
+// longestHead is the letters of a garment's name that leave room for its sizes
+// in a line of text; a longer one stands above them.
+const longestHead = 36
 
 // columns writes rows of a table, all columns to the left.
 func columns(rows [][]string) string { return align(rows, false) }
