@@ -4,9 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/backup"
@@ -53,7 +53,6 @@ func plan(c *config.Config) []planned {
 func (d *Daemon) jobs() ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
-	sender := d.sender()
 	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped}
 	var all []job
 	for _, p := range plan(c) {
@@ -64,7 +63,7 @@ func (d *Daemon) jobs() ([]job, error) {
 		j := job{name: p.name, schedule: s, limit: c.Limits.Other}
 		switch p.name {
 		case JobOutbox:
-			j.run = func(ctx context.Context, _ store.Slot) error { return d.deliver(ctx, sender) }
+			j.run = func(ctx context.Context, _ store.Slot) error { return d.deliver(ctx) }
 		case JobDrop:
 			j.run = func(ctx context.Context, _ store.Slot) error { return d.takeIn(ctx, drop) }
 		case JobBackup:
@@ -135,6 +134,7 @@ func (l locked) Open(context.Context) (outbox.Session, error) {
 	return nil, &outbox.Result{Outcome: outbox.BadLogin, Broken: true, Says: l.err.Error(), Err: l.err}
 }
 
+// sender is made anew for each run, since the password may have been mended.
 func (d *Daemon) sender() outbox.Sender {
 	if d.opt.Sender != nil {
 		return d.opt.Sender
@@ -148,19 +148,24 @@ func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender
 		Changed: func() time.Time { return changed(home, c) }}
 }
 
-// changed is when the settings of the mail server were last changed.
+// changed is when the files that hold the settings of the mail server were last
+// changed, renamed, or given other rights: all of it may mend a login.
 func changed(home string, c *config.Config) time.Time {
 	var newest time.Time
 	for _, path := range []string{filepath.Join(home, config.FileName), config.Under(home, c.Mail.PasswordFile)} {
-		if info, err := os.Stat(path); err == nil && !info.IsDir() && info.ModTime().After(newest) {
-			newest = info.ModTime()
+		var st syscall.Stat_t
+		if err := syscall.Stat(path, &st); err != nil || st.Mode&syscall.S_IFMT == syscall.S_IFDIR {
+			continue
+		}
+		if at := time.Unix(st.Ctim.Unix()); at.After(newest) { // no older than the time of its content
+			newest = at
 		}
 	}
 	return newest
 }
 
-func (d *Daemon) deliver(ctx context.Context, sender outbox.Sender) error {
-	c := Courier(d.opt.Home, d.su().config, d.store, sender, d.opt.Now)
+func (d *Daemon) deliver(ctx context.Context) error {
+	c := Courier(d.opt.Home, d.su().config, d.store, d.sender(), d.opt.Now)
 	c.Log = d.opt.Log
 	_, err := c.Run(ctx)
 	return err
@@ -236,7 +241,7 @@ const oldBackup = 9 * 24 * time.Hour
 func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	var errs []error
 	if err := d.store.QuickCheck(ctx); err != nil {
-		errs = append(errs, fmt.Errorf("%w. Stop the daemon and put the newest backup back with 'kitmuster restore'", err))
+		errs = append(errs, fmt.Errorf("stop the daemon and put the newest backup back with 'kitmuster restore': %w", err))
 	}
 	copies, err := backup.List(config.Under(d.opt.Home, d.su().config.Backup.Folder))
 	if err != nil {

@@ -175,7 +175,7 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 	}
 	if !channel.Stopped.IsZero() {
 		st.Outbox.NextTry = nil
-		st.worry("No mail is tried until the login is mended and 'kitmuster mail flush' is run.")
+		st.worry("No mail is tried until config.yaml or the file of the password is mended, or 'kitmuster mail flush' is run.")
 	}
 	return nil
 }

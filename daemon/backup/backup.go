@@ -39,7 +39,7 @@ func Make(ctx context.Context, s *store.Store, dir string, now time.Time) (c Cop
 		return c, err
 	}
 	c = Copy{Path: filepath.Join(dir, prefix+now.UTC().Format(nameForm)+suffix), At: now.UTC().Truncate(time.Second)}
-	unfinished := c.Path + ".unfinished"
+	unfinished := filepath.Join(dir, prefix+"being-made"+suffix+".unfinished") // one name, so that a failure has the same words every night
 	defer func() {
 		if err != nil {
 			_ = os.Remove(unfinished)

@@ -68,6 +68,8 @@ func TestAFolderThatTakesNoBackupIsNamed(t *testing.T) {
 	_, err := backup.Make(t.Context(), s, "/proc/self/fdinfo", night) // where nobody can make a file
 	require.ErrorContains(t, err, "back up to /proc/self/fdinfo")
 	require.NotContains(t, err.Error(), "exists already")
+	_, again := backup.Make(t.Context(), s, "/proc/self/fdinfo", night.AddDate(0, 0, 1))
+	require.EqualError(t, again, err.Error(), "the same words every night, so that it is told once")
 	require.NoError(t, s.Close())
 }
 

@@ -79,7 +79,8 @@ func quickCheck(ctx context.Context, db *sql.DB, path string) error {
 		return fmt.Errorf("%w: %s: %w", ErrDamaged, path, err)
 	}
 	if len(says) != 1 || says[0] != "ok" {
-		return fmt.Errorf("%w: %s: %s", ErrDamaged, path, strings.Join(says, "; "))
+		lines := strings.Split(strings.TrimPrefix(strings.Join(says, "\n"), "*** in database main ***\n"), "\n")
+		return fmt.Errorf("%w: %s: %s", ErrDamaged, path, strings.Join(lines, "; "))
 	}
 	return nil
 }
