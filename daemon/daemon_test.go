@@ -304,6 +304,16 @@ func TestStatusTellsOfMailsThatWereRefused(t *testing.T) {
 	require.Contains(t, strings.Join(status(t, home).Worries, "\n"), "2 mails "+worry)
 }
 
+func TestStatusTellsOfMailsThatWaitLong(t *testing.T) {
+	home := folder(t, weekly, 1)
+	post(t, home, outbox.Delivery{State: outbox.Waiting}, "new")
+	const worry = "wait for more than a day"
+	require.NotContains(t, strings.Join(status(t, home).Worries, "\n"), worry)
+	st, err := daemon.ReadStatus(t.Context(), home, time.Now().Add(25*time.Hour))
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(st.Worries, "\n"), "1 mails "+worry)
+}
+
 // A way out that failed is closed until a message has gone through, also in the
 // minute in which the next try is due.
 func TestStatusTellsOfAWayOutThatFails(t *testing.T) {

@@ -182,7 +182,12 @@ func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
 	e := store.Event{Kind: "import", Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
 		Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
 	outcome := "refused"
-	if o.Taken {
+	switch {
+	case o.Grew:
+		e.What = o.File + " went on growing after it was taken in, so its end is missing."
+		e.Mend = "Put the whole file into the drop folder once more; what is known already changes nothing."
+		outcome = "grew"
+	case o.Taken:
 		e = store.Event{Kind: store.Taken, Client: o.Client, What: o.File + ": " + inShort(o.Report)}
 		outcome = "taken"
 	}

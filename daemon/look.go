@@ -157,6 +157,13 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 	if lost > 0 {
 		st.worry("%d mails were refused or given up in the last %d days; 'kitmuster mail list --all' says why.", lost, lostDays)
 	}
+	long, err := s.WaitingSince(ctx, now.AddDate(0, 0, -1))
+	if err != nil {
+		return err
+	}
+	if long > 0 {
+		st.worry("%d mails wait for more than a day; 'kitmuster mail list' says why.", long)
+	}
 	if c == nil {
 		return nil
 	}

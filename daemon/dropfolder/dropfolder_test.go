@@ -1,7 +1,6 @@
 package dropfolder_test
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"os"
@@ -193,21 +192,6 @@ func TestAFileThatChangesWhileItIsTakenInIsTakenInAgain(t *testing.T) {
 			}
 			return os.Rename(path+".part", path)
 		},
-		"a newer one of equal size and time took its place": func(path string) error {
-			text, err := os.ReadFile(path)
-			if err != nil {
-				return err
-			}
-			info, err := os.Stat(path)
-			if err != nil {
-				return err
-			}
-			next := path + ".part"
-			if err := os.WriteFile(next, bytes.ToUpper(text), 0o600); err != nil {
-				return err
-			}
-			return errors.Join(os.Chtimes(next, info.ModTime(), info.ModTime()), os.Rename(next, path))
-		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			for _, first := range []string{"half", "half bad"} {
@@ -233,6 +217,36 @@ func TestAFileThatChangesWhileItIsTakenInIsTakenInAgain(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A program that stalled for longer than the time to settle writes on into the
+// file that was moved: its end was not taken in, which must not go unnoticed.
+func TestAFileThatGrowsAfterItWasTakenInIsTold(t *testing.T) {
+	s := fresh(t)
+	f, err := os.Create(filepath.Join(s.Dir, "roster--bakery.csv"))
+	require.NoError(t, err)
+	_, err = f.WriteString("half")
+	require.NoError(t, err)
+	s.scan(t)
+	require.Len(t, s.scan(t), 1)
+	require.Empty(t, s.scan(t))
+	require.Len(t, s.told, 1)
+	_, err = f.WriteString(" and the rest")
+	require.NoError(t, err)
+	require.NoError(t, f.Close())
+	got := s.scan(t)
+	require.Len(t, got, 1)
+	require.True(t, got[0].Grew)
+	require.Len(t, s.told, 2)
+	require.Empty(t, s.scan(t), "told once")
+
+	s.put(t, "stock.csv", "x")
+	s.scan(t)
+	moved := s.scan(t)[0].Moved
+	s.now = s.now.Add(2 * time.Hour)
+	s.scan(t)
+	require.NoError(t, os.WriteFile(moved, []byte("somebody's own business by now"), 0o600))
+	require.Empty(t, s.scan(t))
 }
 
 func TestTheLongestNameThereCanBe(t *testing.T) {

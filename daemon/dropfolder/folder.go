@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"time"
 
@@ -46,7 +48,8 @@ type Folder struct {
 	Tell func(ctx context.Context, o Outcome) error
 	Now  func() time.Time
 
-	seen map[string]*look
+	seen  map[string]*look
+	moved map[string]*look // what was moved lately, by where it lies now
 }
 
 // look is a file as it was first seen so, and what came of it since.
@@ -57,9 +60,10 @@ type look struct {
 	told    bool
 }
 
-// same tells whether a file is still the one of that look.
+// same tells whether a file is still the one of that look, by size and time:
+// shared disks may number one file differently from look to look.
 func (l *look) same(info fs.FileInfo) bool {
-	return os.SameFile(l.info, info) && l.info.Size() == info.Size() && l.info.ModTime().Equal(info.ModTime())
+	return l.info.Size() == info.Size() && l.info.ModTime().Equal(info.ModTime())
 }
 
 // Outcome is what came of one file.
@@ -70,6 +74,7 @@ type Outcome struct {
 	Taken  bool
 	Report string
 	Moved  string // where it lies now; empty = still in the folder, since it changed meanwhile
+	Grew   bool   // it was taken in earlier and went on growing where it lies now
 }
 
 // Waiting returns the names of the files that lie in dir and are not moved yet.
@@ -103,8 +108,8 @@ func (f *Folder) Scan(ctx context.Context) ([]Outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	var all []Outcome
-	var errs []error
+	all, err := f.regrown(ctx)
+	errs := []error{err}
 	for _, name := range f.settled(names) {
 		if ctx.Err() != nil {
 			break
@@ -178,7 +183,43 @@ func (f *Folder) take(ctx context.Context, name string) (Outcome, error) {
 	}
 	delete(f.seen, name)
 	l.outcome.Moved = moved
+	if l.outcome.Taken {
+		f.moved[moved] = &look{info: l.info, since: f.Now(), outcome: l.outcome}
+	}
 	return *l.outcome, nil
+}
+
+// growing is how long a file that was taken in is looked at again: a program
+// that stalled may hold it open and write its end into it where it lies now.
+const growing = time.Hour
+
+// regrown tells of the files that went on growing after they were taken in.
+func (f *Folder) regrown(ctx context.Context) ([]Outcome, error) {
+	if f.moved == nil {
+		f.moved = map[string]*look{}
+	}
+	var all []Outcome
+	for _, path := range slices.Sorted(maps.Keys(f.moved)) {
+		l := f.moved[path]
+		info, err := os.Lstat(path)
+		if err != nil || f.Now().Sub(l.since) > growing {
+			delete(f.moved, path)
+			continue
+		}
+		if l.same(info) {
+			continue
+		}
+		o := *l.outcome
+		o.Grew = true
+		if f.Tell != nil {
+			if err := f.Tell(ctx, o); err != nil {
+				return all, err
+			}
+		}
+		delete(f.moved, path)
+		all = append(all, o)
+	}
+	return all, nil
 }
 
 // changed tells whether a file has changed since it was looked at, as one does

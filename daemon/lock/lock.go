@@ -2,6 +2,7 @@
 package lock
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -23,11 +24,16 @@ type Lock struct {
 	who  string
 }
 
+// patience is how long Take tries: those who look at the lock hold it for a moment.
+const patience = 300 * time.Millisecond
+
 // Take takes the lock at path, or says who holds it.
 func Take(path, doing string, now time.Time) (*Lock, error) {
 	f := flock.New(path, flock.SetPermissions(0o600))
-	ok, err := f.TryLock()
-	if err != nil {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	ok, err := f.TryLockContext(ctx, patience/30)
+	if err != nil && !errors.Is(err, context.DeadlineExceeded) {
 		return nil, fmt.Errorf("lock %s: %w", path, err)
 	}
 	if !ok {

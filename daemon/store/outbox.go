@@ -177,6 +177,14 @@ func (s *Store) LostSince(ctx context.Context, t time.Time) (n int, err error) {
 	return n, nil
 }
 
+// WaitingSince counts the deliveries that wait of messages made before t.
+func (s *Store) WaitingSince(ctx context.Context, t time.Time) (n int, err error) {
+	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery d JOIN message m ON m.id = d.message WHERE d.state = 'waiting' AND m.created_at < ?`, stamp(t)).Scan(&n); err != nil {
+		return 0, fmt.Errorf("read the outbox: %w", err)
+	}
+	return n, nil
+}
+
 // OutboxCount is how many deliveries there are in each state.
 func (s *Store) OutboxCount(ctx context.Context) (map[outbox.State]int, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT state, count(*) FROM delivery GROUP BY state`)
