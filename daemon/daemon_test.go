@@ -14,6 +14,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -382,6 +383,9 @@ func TestDroppedFiles(t *testing.T) {
 			require.NoError(t, os.MkdirAll(filepath.Join(home, "drop"), 0o700))
 			drop("roster--"+strings.ToUpper(code)+".csv", list.String())
 			drop("roster--nobody.csv", list.String())
+			var few bytes.Buffer
+			require.NoError(t, roster.Write(&few, people[:1]))
+			drop("roster--"+code+"--full.csv", few.String())
 			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n")
 			time.Sleep(60 * time.Hour) // to Monday noon
 		})
@@ -392,13 +396,14 @@ func TestDroppedFiles(t *testing.T) {
 	require.Len(t, done, 1)
 	refused, err := filepath.Glob(filepath.Join(home, "drop", "refused", "*.report.txt"))
 	require.NoError(t, err)
-	require.Len(t, refused, 2)
+	require.Len(t, refused, 3)
 	wrong, taken := ownersMail(t, home)
 	name := world().Cases[0].Client.Name
 	require.Contains(t, taken, "Fri Dec 31: "+name+": roster--"+strings.ToUpper(code)+".csv: Nothing in it was new", "by the shop's clock")
 	require.NotContains(t, taken, "not taken in")
 	require.NotContains(t, wrong, "Nothing in it was new")
-	require.Equal(t, 2, strings.Count(wrong, ".csv was not taken in"))
+	require.Equal(t, 3, strings.Count(wrong, ".csv was not taken in"))
+	require.Contains(t, wrong, "--full.csv was not taken in", "that nearly all leave needs a person's yes")
 }
 
 // ownersMail returns two parts of the owner's mail: what went wrong and what was taken in.
@@ -428,6 +433,7 @@ func TestTheSecondDaemonSaysWhoIsAtWork(t *testing.T) {
 	require.ErrorIs(t, err, lock.ErrHeld)
 	require.ErrorContains(t, err, fmt.Sprintf("process %d", os.Getpid()))
 	require.Contains(t, status(t, home).Running, "kitmuster run")
+	require.Equal(t, 0o077, syscall.Umask(0o077), "whatever it makes is for its owner alone")
 	require.NoError(t, d.Close())
 	require.Empty(t, status(t, home).Running)
 	d, err = daemon.New(t.Context(), daemon.Options{Home: home, Log: slog.New(slog.DiscardHandler)})

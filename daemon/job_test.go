@@ -175,6 +175,23 @@ func TestAClockThatIsSteppedDoesEachSlotOnce(t *testing.T) {
 	require.Equal(t, []string{"09T06:00", "12T06:00 for 2", "10T06:00", "11T06:00", "13T06:00"}, c.ran)
 }
 
+// A slot that was begun by a process that died is taken up by the next one.
+func TestASlotThatACrashLeftBegunIsTakenUp(t *testing.T) {
+	c := newStepped(t, "0 6 * * *", func(store.Slot) error { return nil })
+	c.at(9, 5)
+	due := time.Date(2026, 3, 9, 6, 0, 0, 0, time.UTC)
+	require.NoError(t, c.r.store.InTx(t.Context(), func(tx *store.Tx) error {
+		_, err := tx.BeginSlot(store.Slot{Job: "test", Key: "2026-03-09T06:00", Due: due})
+		return err
+	}))
+	c.at(9, 7)
+	c.at(9, 8)
+	require.Equal(t, []string{"09T06:00"}, c.ran)
+	last, _, err := c.r.store.LastSlot(t.Context(), "test", c.now)
+	require.NoError(t, err)
+	require.Equal(t, []any{store.SlotDone, 2}, []any{last.State, last.Attempts})
+}
+
 // A timer notices neither a suspended machine nor a clock that was set, so the
 // clock on the wall is looked at every minute, however far the next slot is.
 func TestTheClockIsLookedAtEveryMinute(t *testing.T) {

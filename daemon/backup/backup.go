@@ -59,11 +59,7 @@ func Make(ctx context.Context, s *store.Store, dir string, now time.Time) (c Cop
 	if err != nil {
 		return c, err
 	}
-	in, err := store.Inspect(ctx, unfinished)
-	if err != nil {
-		return c, fmt.Errorf("check the copy: %w", err)
-	}
-	if err := between(before, in.Rows, after); err != nil {
+	if err := check(ctx, unfinished, before, after); err != nil {
 		return c, err
 	}
 	if err := syncFile(unfinished); err != nil {
@@ -89,9 +85,14 @@ func mayWrite(path string) error {
 	return errors.Join(f.Close(), os.Remove(path))
 }
 
-// between checks that the copy holds what the database held at some moment
-// while it was made.
-func between(before, got, after map[string]int64) error {
+// check reads every page of a copy and looks whether it holds what the database
+// held, by table, at some moment between before and after it was made.
+func check(ctx context.Context, path string, before, after map[string]int64) error {
+	in, err := store.Inspect(ctx, path)
+	if err != nil {
+		return fmt.Errorf("check the copy: %w", err)
+	}
+	got := in.Rows
 	for table, n := range before {
 		low, high := min(n, after[table]), max(n, after[table])
 		if got[table] < low || got[table] > high {

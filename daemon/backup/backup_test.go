@@ -82,6 +82,34 @@ func TestTheNewestCopyIsNotOneOfATimeToCome(t *testing.T) {
 	require.False(t, ok)
 }
 
+// A crash leaves commits in the write-ahead log. It goes with its database: left
+// behind, SQLite would write it into the one that was put back.
+func TestTheLogOfACrashStaysWithItsDatabase(t *testing.T) {
+	s := open(t, filepath.Join(t.TempDir(), "shop.db"))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	c, err := backup.Make(t.Context(), s, t.TempDir(), night)
+	require.NoError(t, err)
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	crashed := filepath.Join(t.TempDir(), "shop.db")
+	for _, part := range []string{"", "-wal"} {
+		text, err := os.ReadFile(s.Path + part)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(crashed+part, text, 0o600))
+	}
+	require.NoError(t, s.Close())
+
+	old, err := backup.Restore(t.Context(), c.Path, crashed, true, night)
+	require.NoError(t, err)
+	for path, want := range map[string]int{crashed: 1, old: 2} {
+		s := open(t, path)
+		require.NoError(t, s.QuickCheck(t.Context()))
+		events, err := s.UntoldEvents(t.Context())
+		require.NoError(t, err)
+		require.Len(t, events, want, path)
+		require.NoError(t, s.Close())
+	}
+}
+
 func TestADamagedCopyIsNotPutBack(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, filepath.Join(dir, "shop.db"))

@@ -260,6 +260,33 @@ func (mute) Send(context.Context, outbox.Message) error {
 	return &outbox.Result{Outcome: outbox.Unknown, Broken: true, Says: "the mail server localhost went silent at DATA: no answer in time"}
 }
 
+// A server may close a connection after some messages; that is no failure of it.
+func TestAConnectionThatEndsAfterSomeMessagesIsReplaced(t *testing.T) {
+	p := newPost(t, 10)
+	way := &brief{left: 3}
+	p.Sender = way
+	require.Equal(t, delivery.Report{Accepted: 10}, p.run(t))
+	require.Equal(t, 4, way.opened)
+	require.NotContains(t, p.log.String(), "closed")
+}
+
+// brief is a way out whose connections take three messages each.
+type brief struct{ opened, left int }
+
+func (*brief) Name() string { return "smtp" }
+func (b *brief) Open(context.Context) (outbox.Session, error) {
+	b.opened, b.left = b.opened+1, 3
+	return b, nil
+}
+func (*brief) Close() error { return nil }
+func (b *brief) Send(context.Context, outbox.Message) error {
+	if b.left == 0 {
+		return &outbox.Result{Outcome: outbox.Unreachable, Code: 421, Broken: true, Says: "421 enough"}
+	}
+	b.left--
+	return nil
+}
+
 func TestAServerThatIsBusyIsLoggedWithoutAddresses(t *testing.T) {
 	p := newPost(t, 1)
 	p.server.Answer("p0@example.com", 421)

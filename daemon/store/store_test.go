@@ -2,12 +2,15 @@ package store_test
 
 import (
 	"context"
+	"database/sql"
 	"path/filepath"
 	"testing"
 
+	"github.com/pressly/goose/v3"
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/migrations"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -17,6 +20,37 @@ func open(t *testing.T) *store.Store {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	return s
+}
+
+// An older database is copied before its tables change, and the copy opens again.
+func TestADatabaseIsBackedUpBeforeItsTablesChange(t *testing.T) {
+	path, backups := filepath.Join(t.TempDir(), "shop.db"), filepath.Join(t.TempDir(), "backup")
+	s, err := store.Open(t.Context(), path, store.Options{BackupDir: backups})
+	require.NoError(t, err)
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "kept"}))
+	require.NoError(t, s.Close())
+	require.NoDirExists(t, backups, "a new one needs none")
+	in, err := store.Inspect(t.Context(), path)
+	require.NoError(t, err)
+
+	db, err := sql.Open("sqlite3", "file:"+path)
+	require.NoError(t, err)
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, migrations.FS)
+	require.NoError(t, err)
+	_, err = p.DownTo(t.Context(), in.Version-1)
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+
+	s, err = store.Open(t.Context(), path, store.Options{BackupDir: backups})
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	copies, err := filepath.Glob(filepath.Join(backups, "before-version-*.db"))
+	require.NoError(t, err)
+	require.Len(t, copies, 1)
+	old, err := store.Inspect(t.Context(), copies[0])
+	require.NoError(t, err)
+	require.Equal(t, in.Version-1, old.Version)
+	require.Equal(t, int64(1), old.Rows["event"])
 }
 
 func TestLedgerKnowsRowsAgain(t *testing.T) {

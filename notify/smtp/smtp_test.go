@@ -107,6 +107,13 @@ func TestARefusedSenderIsToldApart(t *testing.T) {
 	require.False(t, r.Sender)
 }
 
+// A server that wants a login where none is set says so at MAIL (RFC 4954 section 6).
+func TestAServerThatWantsALoginIsNoRefusalOfTheMessage(t *testing.T) {
+	r := try(t, byHand(t, "220 hi", "250 hi", "530 5.7.0 Authentication required", "221 bye"), letter)
+	require.Equal(t, outbox.BadLogin, r.Outcome)
+	require.NotContains(t, r.Says, "@")
+}
+
 func TestNothingIsSentWithoutProtection(t *testing.T) {
 	plain := smtptest.Start(t, "none")
 	r := try(t, settings(plain, smtp.StartTLS), letter)
