@@ -383,10 +383,11 @@ func TestDroppedFiles(t *testing.T) {
 			require.NoError(t, os.MkdirAll(filepath.Join(home, "drop"), 0o700))
 			drop("roster--"+strings.ToUpper(code)+".csv", list.String())
 			drop("roster--nobody.csv", list.String())
+			sku := world().Cases[0].Ledger[0].SKU
 			var few bytes.Buffer
 			require.NoError(t, roster.Write(&few, people[:1]))
 			drop("roster--"+code+"--full.csv", few.String())
-			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n")
+			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n1999-12-30,issued,"+people[0].StaffID+","+sku.Garment+","+sku.Colour+","+sku.Size+",1\n")
 			time.Sleep(60 * time.Hour) // to Monday noon
 		})
 		require.Empty(t, status(t, home).Drop.Waiting)
@@ -404,6 +405,14 @@ func TestDroppedFiles(t *testing.T) {
 	require.NotContains(t, wrong, "Nothing in it was new")
 	require.Equal(t, 3, strings.Count(wrong, ".csv was not taken in"))
 	require.Contains(t, wrong, "--full.csv was not taken in", "that nearly all leave needs a person's yes")
+	require.Contains(t, wrong, "kitmuster roster import "+code+" FILE --full --yes")
+	var reports string
+	for _, path := range refused {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		reports += string(text)
+	}
+	require.Contains(t, reports, "kitmuster ledger import "+code+" FILE --accept-good")
 }
 
 // ownersMail returns two parts of the owner's mail: what went wrong and what was taken in.

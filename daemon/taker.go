@@ -39,7 +39,7 @@ func (t taker) Take(ctx context.Context, n dropfolder.Name, file string, data []
 		r, err = handover.Stock(ctx, t.books, file, data, opt)
 	}
 	if err != nil {
-		return "", refusalOrTrouble(err)
+		return "", refusalOrTrouble(err, byHand(n, client))
 	}
 	return t.report(r), nil
 }
@@ -63,14 +63,38 @@ func (t taker) client(ctx context.Context, n dropfolder.Name) (string, error) {
 	return "", &dropfolder.Refusal{Err: fmt.Errorf("there is no client %q; the clients are: %s", n.Client, strings.Join(codes, ", "))}
 }
 
+// byHand is the command that hands a file over with a person looking on.
+func byHand(n dropfolder.Name, client string) string {
+	words := []string{"kitmuster"}
+	switch n.Kind {
+	case dropfolder.Roster:
+		words = append(words, "roster import", client, "FILE")
+		if n.Full {
+			words = append(words, "--full")
+		}
+	case dropfolder.Ledger, dropfolder.Counts:
+		words = append(words, "ledger import", client, "FILE")
+	case dropfolder.Stock:
+		words = append(words, "stock import FILE")
+	}
+	return strings.Join(words, " ")
+}
+
 // refusalOrTrouble tells a fault of the file from one of the machine, after
-// which the file is tried again.
-func refusalOrTrouble(err error) error {
+// which the file is tried again. A dropped file has no flags, so a refusal that
+// one would lift names the whole command.
+func refusalOrTrouble(err error, byHand string) error {
 	var refused *handover.Refused
 	var many *handover.TooMany
 	var rows table.Errors
 	var one *table.Error
-	if errors.As(err, &refused) || errors.As(err, &many) || errors.As(err, &rows) || errors.As(err, &one) || errors.Is(err, store.ErrNoClient) {
+	switch {
+	case errors.As(err, &many):
+		return &dropfolder.Refusal{Err: fmt.Errorf("%w. The command for that, with FILE as it is called in %s/: %s --yes", err, dropfolder.RefusedDir, byHand)}
+	case errors.As(err, &refused) && refused.Mendable:
+		plain := handover.Refused{Errors: refused.Errors}
+		return &dropfolder.Refusal{Err: fmt.Errorf("%w To take the other rows all the same, with FILE as it is called in %s/: %s --accept-good", &plain, dropfolder.RefusedDir, byHand)}
+	case errors.As(err, &refused), errors.As(err, &rows), errors.As(err, &one), errors.Is(err, store.ErrNoClient):
 		return &dropfolder.Refusal{Err: err}
 	}
 	return err
