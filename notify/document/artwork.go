@@ -40,13 +40,16 @@ func (p *Proof) readPictures() {
 		return
 	}
 	p.art = map[string]*artwork{}
-	ratios := p.ratios()
+	ratios, copies := p.ratios()
 	for _, code := range slices.Sorted(maps.Keys(ratios)) {
 		data, given := p.Pictures[code]
 		if !given {
 			continue
 		}
 		a, err := readArtwork(code, data)
+		if err == nil {
+			err = a.bearable(copies[code])
+		}
 		if err != nil {
 			p.spoilt = append(p.spoilt, undrawn(code, err))
 			continue
@@ -59,18 +62,31 @@ func (p *Proof) readPictures() {
 	}
 }
 
-// ratios are the widths by heights of the artworks on the order, upright.
-func (p *Proof) ratios() map[string]float64 {
-	out := map[string]float64{}
+// ratios are the widths by heights of the artworks on the order, upright, and
+// how often each is drawn.
+func (p *Proof) ratios() (out map[string]float64, copies map[string]int) {
+	out, copies = map[string]float64{}, map[string]int{}
 	for i := range p.Order.Layouts {
 		for _, it := range p.Order.Layouts[i].Items {
+			copies[it.Artwork]++
 			out[it.Artwork] = float64(it.W) / float64(it.H)
 			if it.Turned {
 				out[it.Artwork] = float64(it.H) / float64(it.W)
 			}
 		}
 	}
-	return out
+	return out, copies
+}
+
+// mostSteps bounds what see-through pictures, which are written anew for each
+// copy, may make of a proof: some twenty megabytes before they are packed.
+const mostSteps = 1_000_000
+
+func (a *artwork) bearable(copies int) error {
+	if a.outlines == nil || a.outlines.Opaque() || a.outlines.Steps() <= mostSteps/copies {
+		return nil
+	}
+	return fmt.Errorf("it has see-through colours and %d points, too many to draw %d times", a.outlines.Steps(), copies)
 }
 
 // CheckPicture tries a picture as a proof would. The error is a clause that

@@ -28,18 +28,29 @@ func (p *proofPDF) outlines(m *mark) {
 			p.TransformEnd()
 			return
 		}
-		form, known := p.forms[m.art]
+		shown, known := p.forms[m.art]
 		if !known {
-			form = p.CreateTemplateCustom(fpdf.PointType{}, fpdf.SizeType{Wd: w, Ht: h}, func(t *fpdf.Tpl) {
+			shown = namedForm(p.CreateTemplateCustom(fpdf.PointType{}, fpdf.SizeType{Wd: w, Ht: h}, func(t *fpdf.Tpl) {
 				t.RawWriteStr("q " + placed(pic, 0, h, w))
 				drawOutlines(&t.Fpdf, pic)
 				t.RawWriteStr("Q")
-			})
-			p.forms[m.art] = form
+			}))
+			p.forms[m.art] = shown
 		}
-		p.UseTemplateScaled(form, fpdf.PointType{X: x, Y: y}, fpdf.SizeType{Wd: w, Ht: h})
+		p.UseTemplateScaled(shown, fpdf.PointType{X: x, Y: y}, fpdf.SizeType{Wd: w, Ht: h})
 	})
 }
+
+// form is a template whose name, a checksum, is worked out once instead of at
+// every use.
+type form struct {
+	fpdf.Template
+	id string
+}
+
+func namedForm(t fpdf.Template) fpdf.Template { return form{t, t.ID()} }
+
+func (f form) ID() string { return f.id }
 
 // placed makes the picture's units so many millimetres wide in all, with its
 // top left corner there; PDF measures in points from the bottom of the page.

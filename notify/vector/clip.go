@@ -20,6 +20,9 @@ func (d *drawer) clipped(n *node, in place) ([]Clip, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := d.visit(shape, in.depth); err != nil {
+		return nil, err
+	}
 	m, s := in.m, style(nil)
 	for _, part := range []*node{c, shape} {
 		if s, err = d.styleOf(s, part); err != nil {

@@ -13,7 +13,8 @@ type drawer struct {
 	rules         []rule
 	width, height float64 // of the view box, in user units
 	pic           *Picture
-	visits, steps int
+	// What has been done so far: nodes drawn, bytes looked at, steps made.
+	visits, work, steps int
 }
 
 // place is where and how a node is drawn: what its ancestors say.
@@ -44,12 +45,11 @@ func (d *drawer) prepare(n *node) error {
 		d.byID[id] = n
 	}
 	if n.name == "style" {
-		more, ok := rules(n.words)
+		more, ok := rules(string(n.words))
 		if !ok || n.attrs["media"] != "" && n.attrs["media"] != "all" {
 			return n.refuse("its style sheet is not understood")
 		}
 		d.rules = append(d.rules, more...)
-		slices.SortStableFunc(d.rules, func(a, b rule) int { return a.weight() - b.weight() })
 	}
 	for _, c := range n.children {
 		if err := d.prepare(c); err != nil {
@@ -60,6 +60,7 @@ func (d *drawer) prepare(n *node) error {
 }
 
 func (d *drawer) draw(root *node) (*Picture, error) {
+	slices.SortStableFunc(d.rules, func(a, b rule) int { return a.weight() - b.weight() })
 	m, err := d.frame(root)
 	if err != nil {
 		return nil, err
@@ -110,8 +111,8 @@ func (d *drawer) node(n *node, p place) error {
 	if slices.Contains(unseen, n.name) {
 		return nil
 	}
-	if d.visits++; d.visits > maxNodes || p.depth > maxDepth {
-		return n.refuse("it has too many parts; simplify it")
+	if err := d.visit(n, p.depth); err != nil {
+		return err
 	}
 	s, err := d.styleOf(p.style, n)
 	if err != nil {
@@ -142,6 +143,17 @@ func (d *drawer) node(n *node, p place) error {
 		return err
 	}
 	return d.content(n, in, fade)
+}
+
+// visit counts what is drawn against the bounds: a few lines of uses of uses, or
+// of rules for everything, could keep a reader busy for a day.
+func (d *drawer) visit(n *node, depth int) error {
+	d.visits++
+	d.work += n.weight + len(d.rules)*(16+len(n.attrs["class"]))
+	if d.visits > maxNodes || d.work > maxWork || depth > maxDepth {
+		return n.refuse("it has too many parts; simplify it")
+	}
+	return nil
 }
 
 // content draws a group, a use, or a shape.

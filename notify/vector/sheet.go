@@ -3,7 +3,6 @@ package vector
 import (
 	"regexp"
 	"slices"
-	"sort"
 	"strings"
 )
 
@@ -43,7 +42,7 @@ var (
 // these together. Anything cleverer is not understood.
 func rules(sheet string) (out []rule, ok bool) {
 	sheet = strings.NewReplacer("<!--", "", "-->", "").Replace(cssComment.ReplaceAllString(sheet, " "))
-	for strings.TrimSpace(sheet) != "" {
+	for sheet = strings.TrimSpace(sheet); sheet != ""; sheet = strings.TrimLeft(sheet, " \t\r\n\f") {
 		open, shut := strings.IndexByte(sheet, '{'), strings.IndexByte(sheet, '}')
 		if open < 0 || shut < open {
 			return nil, false
@@ -64,7 +63,6 @@ func rules(sheet string) (out []rule, ok bool) {
 		}
 		sheet = sheet[shut+1:]
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].weight() < out[j].weight() })
 	return out, true
 }
 

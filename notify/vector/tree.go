@@ -22,7 +22,8 @@ type node struct {
 	name     string
 	line     int
 	attrs    map[string]string
-	words    string // of a style element
+	words    []byte // of a style element
+	weight   int    // bytes of its attributes
 	children []*node
 }
 
@@ -72,7 +73,7 @@ func (b *builder) take(t xml.Token, line int) error {
 		b.open = b.open[:len(b.open)-1]
 	case xml.CharData:
 		if n := b.top(); n != nil && n.name == "style" {
-			n.words += string(t)
+			n.words = append(n.words, t...)
 		}
 	}
 	return nil
@@ -93,6 +94,7 @@ func (b *builder) start(t xml.StartElement, line int) error {
 	for _, a := range t.Attr {
 		if a.Name.Space == "" || a.Name.Space == xlinkSpace && a.Name.Local == "href" {
 			n.attrs[a.Name.Local] = strings.TrimSpace(a.Value)
+			n.weight += len(a.Value)
 		}
 	}
 	switch {

@@ -75,10 +75,22 @@ const (
 	MaxBytes  = 4 << 20
 	maxNodes  = 20_000
 	maxSteps  = 100_000
+	maxWork   = 40_000_000
 	maxDepth  = 64
 	maxReach  = 1e6 // units from the corner
 	maxNumber = 1e9
 )
+
+// Steps counts the steps of all paths, clips included.
+func (p *Picture) Steps() (n int) {
+	for i := range p.Shapes {
+		n += len(p.Shapes[i].Path)
+		for _, c := range p.Shapes[i].Clips {
+			n += len(c.Path)
+		}
+	}
+	return n
+}
 
 // Opaque reports whether no part of the picture is see-through.
 func (p *Picture) Opaque() bool {

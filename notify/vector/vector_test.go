@@ -210,6 +210,23 @@ func TestManyUsesOfManyUses(t *testing.T) {
 	require.ErrorContains(t, err, "too many parts")
 }
 
+// TestLittleFilesThatWouldKeepAReaderBusy are refused, or read, at once.
+func TestLittleFilesThatWouldKeepAReaderBusy(t *testing.T) {
+	long := strings.Repeat(" ", 2<<20)
+	uses := strings.Repeat(`<use href="#a"/>`, 19_000)
+	for _, text := range []string{
+		svg(`<defs><path id="a" d="M0 0h1` + long + `v1z"/></defs>` + uses),
+		svg(`<style>` + strings.Repeat(".a{fill:red}", 10_000) + `</style>` + strings.Repeat(`<rect class="b c d" width="1" height="1"/>`, 19_000)),
+		svg(`<clipPath id="c"><path d="M0 0h1` + long + `v1z"/></clipPath><g id="a"><rect width="1" height="1" clip-path="url(#c)"/></g>` + uses),
+	} {
+		_, err := vector.Read([]byte(text))
+		require.ErrorContains(t, err, "too many parts")
+	}
+	read(t, svg(strings.Repeat(`<style>rect{fill:red}</style>`, 19_000)+`<rect width="1" height="1"/>`))
+	read(t, svg(`<style>`+strings.Repeat(" <!-- -->", 200_000)+`</style><rect width="1" height="1"/>`))
+	read(t, svg(`<style>`+strings.Repeat(".a{fill:red}", 10_000)+long+`</style><rect width="1" height="1"/>`))
+}
+
 // TestMarkupReadsBackTheSame writes every picture of the fixtures and reads
 // it again.
 func TestMarkupReadsBackTheSame(t *testing.T) {
