@@ -140,17 +140,22 @@ func (r *review) pictures(shop *programme.Shop) {
 		}
 		named++
 		data, err := root.ReadFile(a.File)
-		if err == nil {
-			err = document.CheckPicture(data)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			err = errors.New("there is no such file beside shop.yaml, so proofs show a box instead")
+		case err != nil:
+			err = fmt.Errorf("it cannot be read, so proofs show a box instead: %w", err)
+		default:
+			err = document.CheckPicture(a, data)
 		}
 		if err != nil {
-			fmt.Fprintf(r.a.out, "look  the picture of %s, %s: %v; proofs show a box instead\n", a.Code, a.File, err)
+			fmt.Fprintf(r.a.out, "look  the picture of %s, %s: %v\n", a.Code, a.File, err)
 			continue
 		}
 		good++
 	}
 	if named > 0 {
-		r.well("%d of %d pictures of artworks can be drawn on proofs", good, named)
+		r.well("%d of %d pictures of artworks are drawn on proofs as they are", good, named)
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 	"github.com/go-pdf/fpdf"
 
 	"github.com/kitmuster/kitmuster/notify/vector"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // artwork is a picture that can be drawn.
@@ -55,9 +56,8 @@ func (p *Proof) readPictures() {
 			continue
 		}
 		p.art[code] = a
-		if off := a.ratio / ratios[code]; off > 1+sameShape || off < 1/(1+sameShape) {
-			p.spoilt = append(p.spoilt, fmt.Sprintf("The picture of %s is %.2f times as wide as it is high, its artwork %.2f times; the proof keeps the picture's shape. Mend the width and height in shop.yaml, or the picture.",
-				code, a.ratio, ratios[code]))
+		if words := a.otherShape(ratios[code]); words != "" {
+			p.spoilt = append(p.spoilt, fmt.Sprintf("The picture of %s %s. Mend the width and height in shop.yaml, or the picture.", code, words))
 		}
 	}
 }
@@ -89,15 +89,30 @@ func (a *artwork) bearable(copies int) error {
 	return fmt.Errorf("it has see-through colours and %d points, too many to draw %d times", a.outlines.Steps(), copies)
 }
 
-// CheckPicture tries a picture as a proof would. The error is a clause that
-// says what is in the way.
-func CheckPicture(data []byte) error {
-	a, err := readArtwork("", data)
-	if err != nil || a.outlines != nil {
-		return err
+// otherShape says by how much a picture's shape is not its artwork's; nothing
+// when it is.
+func (a *artwork) otherShape(want float64) string {
+	if off := a.ratio / want; off <= 1+sameShape && off >= 1/(1+sameShape) {
+		return ""
 	}
-	trial := proofPDF{paper: newPaper(Head{}, "", fpdf.SizeType{}), failed: map[*artwork]error{}}
-	return trial.take(a)
+	return fmt.Sprintf("is %.2f times as wide as it is high, its artwork %.2f times; the proof keeps the picture's shape", a.ratio, want)
+}
+
+// CheckPicture tries the picture of an artwork as a proof would. The error is a
+// clause that says what is in the way and what comes of it.
+func CheckPicture(art *programme.Artwork, data []byte) error {
+	a, err := readArtwork(art.Code, data)
+	if err == nil && a.outlines == nil {
+		trial := proofPDF{paper: newPaper(Head{}, "", fpdf.SizeType{}), failed: map[*artwork]error{}}
+		err = trial.take(a)
+	}
+	if err != nil {
+		return fmt.Errorf("%w; proofs show a box instead", err)
+	}
+	if words := a.otherShape(float64(art.Width) / float64(art.Height)); words != "" {
+		return errors.New("it " + words)
+	}
+	return nil
 }
 
 // readArtwork takes a picture whose file anybody may have made: what a reader

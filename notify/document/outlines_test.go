@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // outlined is the proof of the screen-printed order with SVG pictures: a chest
@@ -70,12 +71,13 @@ func TestSVGPicturesKeepTheirShape(t *testing.T) {
 }
 
 func TestCheckPicture(t *testing.T) {
-	require.NoError(t, document.CheckPicture([]byte(fixture(t, "wheel.svg"))))
-	require.NoError(t, document.CheckPicture(testPicture(t)))
+	chest := &programme.Artwork{Code: "chest", Width: 6 * inch, Height: 4 * inch}
+	require.NoError(t, document.CheckPicture(chest, []byte(fixture(t, "wheel.svg"))))
 	whole := testPicture(t)
-	require.ErrorContains(t, document.CheckPicture(whole[:len(whole)/2]), "it is broken")
-	require.ErrorContains(t, document.CheckPicture([]byte("GIF89a")), "neither PNG, JPEG nor SVG")
-	require.ErrorContains(t, document.CheckPicture([]byte(`<svg viewBox="0 0 1 1"><image/></svg>`)), "photo")
+	require.ErrorContains(t, document.CheckPicture(chest, whole), "it is 1.83 times as wide as it is high, its artwork 1.50 times")
+	require.ErrorContains(t, document.CheckPicture(chest, whole[:len(whole)/2]), "it is broken")
+	require.ErrorContains(t, document.CheckPicture(chest, []byte("GIF89a")), "it is neither PNG, JPEG nor SVG; proofs show a box instead")
+	require.ErrorContains(t, document.CheckPicture(chest, []byte(`<svg viewBox="0 0 1 1"><image/></svg>`)), "photo")
 }
 
 func BenchmarkProofWithOutlines(b *testing.B) {

@@ -134,16 +134,14 @@ func steps(l *sheet.Layout) []int {
 // it is.
 func (p *Proof) image(d *drawing, it *sheet.Item, step int) {
 	x, y, w, h := it.X.Millimetres(), it.Y.Millimetres(), it.W.Millimetres(), it.H.Millimetres()
-	art, drawn := p.art[it.Artwork]
-	if drawn {
+	if art, drawn := p.art[it.Artwork]; drawn {
 		d.picture(x, y, w, h, art, mark{turned: it.Turned, fill: p.tint(it.Client)})
+		d.box(x, y, w, h, mark{stroke: inkRGB, line: 0.25})
+		p.caption(d, it, step)
+	} else {
+		d.box(x, y, w, h, mark{stroke: inkRGB, line: 0.25, fill: p.tint(it.Client), filled: true})
+		p.label(d, it, step)
 	}
-	m := mark{stroke: inkRGB, line: 0.25}
-	if !drawn {
-		m.fill, m.filled = p.tint(it.Client), true
-	}
-	d.box(x, y, w, h, m)
-	p.label(d, it, step, drawn)
 	// The corner mark shows where the top of the artwork is: a turned image has
 	// its top on the right.
 	t := min(4, w/6, h/6)
@@ -169,34 +167,36 @@ func (p *Proof) tint(client string) [3]int {
 	return tints[p.ranks[client]%len(tints)]
 }
 
+// words say what an image is: its code, its size upright, whose it is and when
+// scissors come to it.
+func (p *Proof) words(it *sheet.Item, step int) []string {
+	w, h := it.W, it.H
+	whose := it.Client
+	if it.Turned {
+		w, h = h, w
+		whose += " · turned"
+	}
+	if p.Order.Cut == programme.Scissors {
+		whose = fmt.Sprintf("%s · no. %d", whose, step)
+	}
+	return []string{it.Artwork, p.Units.Length(w) + " × " + p.Units.Length(h), whose}
+}
+
 // label writes what an image is in its middle, along with it when it is
-// turned, and as large as there is room for. Over a picture it stands in a
-// light band.
-func (p *Proof) label(d *drawing, it *sheet.Item, step int, onPicture bool) {
+// turned, and as large as there is room for.
+func (p *Proof) label(d *drawing, it *sheet.Item, step int) {
 	w, h := it.W.Millimetres(), it.H.Millimetres()
 	cx, cy := it.X.Millimetres()+w/2, it.Y.Millimetres()+h/2
 	if it.Turned {
 		w, h = h, w
 	}
-	aw, ah := it.W, it.H
-	turned := ""
-	if it.Turned {
-		aw, ah = ah, aw
-		turned = " · turned"
-	}
-	lines := []string{it.Artwork, p.Units.Length(aw) + " × " + p.Units.Length(ah), it.Client + turned}
-	if p.Order.Cut == programme.Scissors {
-		lines[2] = fmt.Sprintf("%s · no. %d", lines[2], step)
-	}
+	lines := p.words(it, step)
 	size := fitText(lines, w-2, h-4)
 	if size < 4 {
 		lines = lines[:1]
 		size = max(3, fitText(lines, w-1, h-1))
 	}
 	lead := size * mmPerPoint * 1.25
-	if onPicture {
-		d.band(cx, cy, textWidth(lines, size)+2, lead*float64(len(lines))+1, it.Turned)
-	}
 	for i, s := range lines {
 		along := (float64(i) - float64(len(lines)-1)/2) * lead
 		m := mark{size: size, bold: i == 0, ink: inkRGB, centred: true, turned: it.Turned}
@@ -206,6 +206,31 @@ func (p *Proof) label(d *drawing, it *sheet.Item, step int, onPicture bool) {
 			d.text(cx, cy+along, s, m)
 		}
 	}
+}
+
+// caption writes what a picture is in one line at its lower edge, where it
+// hides the least; a turned image has that edge on the left.
+func (p *Proof) caption(d *drawing, it *sheet.Item, step int) {
+	w, h := it.W.Millimetres(), it.H.Millimetres()
+	wide := w
+	if it.Turned {
+		wide = h
+	}
+	lines := []string{strings.Join(p.words(it, step), " · ")}
+	most := max(6.5, min(10, min(w, h)/15)) // points; large pictures are looked at from further off
+	size := min(most, fitText(lines, wide-2, wide))
+	if size < 4 {
+		lines = []string{it.Artwork}
+		size = max(3, min(most, fitText(lines, wide-1, wide)))
+	}
+	high := size*mmPerPoint*1.25 + 0.4
+	in := high/2 + 0.3 // clear of the outline
+	x, y := it.X.Millimetres()+w/2, it.Y.Millimetres()+h-in
+	if it.Turned {
+		x, y = it.X.Millimetres()+in, it.Y.Millimetres()+h/2
+	}
+	d.band(x, y, textWidth(lines, size)+1.5, high, it.Turned)
+	d.text(x, y, lines[0], mark{size: size, ink: inkRGB, centred: true, turned: it.Turned})
 }
 
 // cutLines draws where to cut. Scissors go round every image in the middle of
