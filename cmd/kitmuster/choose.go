@@ -103,6 +103,9 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 	if err != nil {
 		return nil, nil, err
 	}
+	if err := a.saySilence(ctx, b, client.Code, day); err != nil {
+		return nil, nil, err
+	}
 	rec, err := b.Records(ctx, client.Code, day)
 	if err != nil {
 		return nil, nil, err

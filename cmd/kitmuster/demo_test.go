@@ -58,6 +58,12 @@ func TestReplayOnTheDemo(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "shop")
 	status, _, stderr := demoInto(t, dir)
 	require.Zero(t, status, stderr)
+	var muster, note bytes.Buffer
+	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-03-02"}, strings.NewReader(""), &muster, &note))
+	require.Empty(t, note.String())
+	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-06-01"}, strings.NewReader(""), &muster, &note))
+	require.Contains(t, note.String(), "the last entry for Larkspindle School Kitchen is of Mar 2, 2026, 13 weeks before Jun 1, 2026", "silence makes pieces look as if they lasted")
+
 	ask := func(args ...string) (int, string, string) {
 		var out, err bytes.Buffer
 		status := run(context.Background(), append([]string{"--home", dir, "replay"}, args...), strings.NewReader(""), &out, &err)

@@ -77,7 +77,7 @@ func printDemoNext(w io.Writer, home string, plan *round.Plan) {
 			break
 		}
 	}
-	fmt.Fprintf(w, "\nThen look around:\n\n")
+	fmt.Fprintf(w, "\nThen look around (its records end on %s, so look from that day):\n\n", plan.AsOf)
 	show := func(command, says string) {
 		fmt.Fprintf(w, "  kitmuster --home %s %s\n      %s\n", home, command, says)
 	}
@@ -85,5 +85,6 @@ func printDemoNext(w io.Writer, home string, plan *round.Plan) {
 	if number > 0 {
 		show(fmt.Sprintf("proposal show %d", number), "one reorder with the reason behind every number")
 	}
+	show("wear "+client+" --as-of "+plan.AsOf.String()+" --pictures pictures", "how long its garments last: as shipped, and as its records say")
 	show("replay "+client+" --picture replay.png", "what the forecast would have said on past dates, against what came")
 }

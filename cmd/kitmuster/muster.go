@@ -44,6 +44,9 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 				if err != nil {
 					return err
 				}
+				if err := a.saySilence(ctx, b, args[0], day); err != nil {
+					return err
+				}
 				if asJSON {
 					return writeJSON(a.out, m)
 				}

@@ -176,9 +176,10 @@ func printReplay(w io.Writer, res *replay.Result, clients int) error {
 	}
 	t.Render()
 	_, err := fmt.Fprint(w, `
-Loss is the mean pinball loss in pieces: less is better. The intervals are those of single
-sizes; since pieces are whole numbers an 80 % interval claims a little more than 80 %, so read
-what was said beside what came. A rule of thumb is one number; it is given a Poisson spread.
+Loss is how many pieces a way's numbers were off, each weighed by how surely it was said
+(mean pinball loss): less is better. 80 %: how often it said that what comes would lie
+between two numbers, and how often it did. Pieces are whole, so it says a little more than
+80; a rule of thumb, which is one number, is given the spread of pure chance (Poisson).
 `)
 	return err
 }

@@ -42,6 +42,11 @@ nothing; your own figures go under baselines in shop.yaml.`,
 				if err != nil {
 					return err
 				}
+				for i := range list {
+					if err := a.saySilence(ctx, b, list[i].Client, day); err != nil {
+						return err
+					}
+				}
 				if pictures != "" {
 					if err := drawWear(pictures, list); err != nil {
 						return err

@@ -1,0 +1,33 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// silentWeeks is how many weeks without an entry a client's records may have
+// before what rests on them is doubtful: of pieces that ended since nobody
+// knows, so they look as if they lasted.
+const silentWeeks = 8
+
+// saySilence warns on the error stream when a client's records stop well before the day.
+func (a *app) saySilence(ctx context.Context, b *books.Books, code string, day programme.Date) error {
+	moves, err := b.Store.Movements(ctx, code)
+	if err != nil {
+		return err
+	}
+	var last programme.Date
+	for i := range moves {
+		if d := moves[i].Date; d <= day {
+			last = max(last, d)
+		}
+	}
+	if weeks := day.Sub(last) / 7; len(moves) > 0 && weeks >= silentWeeks {
+		fmt.Fprintf(a.err, "Note: the last entry for %s is of %s, %d weeks before %s. What ended since is not known and counts as still worn; --as-of %s looks from that day.\n",
+			clientName(ctx, b, code), b.Shop.DateStyle.Date(last), weeks, b.Shop.DateStyle.Date(day), last)
+	}
+	return nil
+}
