@@ -85,7 +85,7 @@ func (r *review) all(ctx context.Context, online bool) {
 		return
 	}
 	r.well("config.yaml")
-	r.modes()
+	r.modes(cfg)
 	r.database(ctx)
 	r.mail(ctx, cfg, shop, online)
 	r.next(cfg, zone)
@@ -160,15 +160,16 @@ func (r *review) pictures(shop *programme.Shop) {
 }
 
 // modes looks for files with people's data that others may read.
-func (r *review) modes() {
+func (r *review) modes(cfg *config.Config) {
 	open := 0
-	for _, name := range []string{books.DatabaseFile, books.DatabaseFile + "-wal", books.MailDir, books.DropDir, books.BackupDir} {
-		info, err := os.Stat(filepath.Join(r.a.home, name))
+	for _, name := range []string{books.DatabaseFile, books.DatabaseFile + "-wal", cfg.Mail.Folder, cfg.Drop.Folder, cfg.Backup.Folder} {
+		path := config.Under(r.a.home, name)
+		info, err := os.Stat(path)
 		if err != nil || info.Mode().Perm()&0o077 == 0 {
 			continue
 		}
 		open++
-		r.fault(fmt.Errorf("others may read %s; run: chmod -R go= %s", name, filepath.Join(r.a.home, name)))
+		r.fault(fmt.Errorf("others may read %s; run: chmod -R go= %s", name, path))
 	}
 	if open == 0 {
 		r.well("permissions: others may not read the records")

@@ -88,6 +88,12 @@ func TestCheckListsEveryFaultAndKeepsSecrets(t *testing.T) {
 	require.Contains(t, out, "chmod 600")
 	require.NotContains(t, out+complaint, "s3cret-value")
 
+	home = newShop(t, "mail: {folder: outgoing}\n")
+	require.NoError(t, os.Mkdir(filepath.Join(home, "outgoing"), 0o755))
+	status, out, _ = say(t, home, "check")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, out, "others may read outgoing")
+
 	home = newShop(t, "mail:\n  sever: x\nlog:\n  level: loud\n")
 	status, out, _ = say(t, home, "check")
 	require.Equal(t, exitWork, status)
