@@ -270,6 +270,7 @@ func TestStatusWhileTheSettingsCannotBeRead(t *testing.T) {
 				st := status(t, home)
 				require.Contains(t, st.Worries[0], name)
 				require.Contains(t, st.Worries[0], "goes on with the settings it had")
+				require.Equal(t, map[string]string{"config.yaml": good.Zone, books.ShopFile: "UTC"}[name], st.Zone)
 				require.Equal(t, good.Running, st.Running)
 				require.Equal(t, good.Outbox.Counts, st.Outbox.Counts)
 				j := job(t, st, daemon.JobOutbox)
@@ -296,23 +297,23 @@ func TestStatusTellsOfMailsThatWereRefused(t *testing.T) {
 	settled := func(state outbox.State, ago time.Duration) {
 		post(t, home, outbox.Delivery{State: state, Settled: time.Now().Add(-ago)}, fmt.Sprint(state, ago))
 	}
-	const worry = "were refused or given up"
+	const worry = "Mails that were refused or given up in the last 7 days: "
 	settled(outbox.Accepted, time.Hour)
 	settled(outbox.Refused, 8*24*time.Hour)
 	require.NotContains(t, strings.Join(status(t, home).Worries, "\n"), worry)
 	settled(outbox.Refused, time.Hour)
 	settled(outbox.GivenUp, 6*24*time.Hour)
-	require.Contains(t, strings.Join(status(t, home).Worries, "\n"), "2 mails "+worry)
+	require.Contains(t, strings.Join(status(t, home).Worries, "\n"), worry+"2.")
 }
 
 func TestStatusTellsOfMailsThatWaitLong(t *testing.T) {
 	home := folder(t, weekly, 1)
 	post(t, home, outbox.Delivery{State: outbox.Waiting}, "new")
-	const worry = "wait for more than a day"
+	const worry = "Mails that wait for more than a day: "
 	require.NotContains(t, strings.Join(status(t, home).Worries, "\n"), worry)
 	st, err := daemon.ReadStatus(t.Context(), home, time.Now().Add(25*time.Hour))
 	require.NoError(t, err)
-	require.Contains(t, strings.Join(st.Worries, "\n"), "1 mails "+worry)
+	require.Contains(t, strings.Join(st.Worries, "\n"), worry+"1.")
 }
 
 // A way out that failed is closed until a message has gone through, also in the

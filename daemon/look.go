@@ -35,7 +35,10 @@ func ReadStatus(ctx context.Context, home string, now time.Time) (st Status, err
 		if _, err := os.Stat(database); err != nil {
 			return st, unread // no shop, or none yet
 		}
-		su = setup{shop: &programme.Shop{TimeZone: "UTC"}, zone: time.UTC}
+		su.config = nil
+		if su.zone == nil {
+			su.shop, su.zone = &programme.Shop{TimeZone: "UTC"}, time.UTC
+		}
 	}
 	opt := store.Options{}
 	if su.config != nil {
@@ -155,14 +158,14 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 		return err
 	}
 	if lost > 0 {
-		st.worry("%d mails were refused or given up in the last %d days; 'kitmuster mail list --all' says why.", lost, lostDays)
+		st.worry("Mails that were refused or given up in the last %d days: %d. 'kitmuster mail list --all' says why.", lostDays, lost)
 	}
 	long, err := s.WaitingSince(ctx, now.AddDate(0, 0, -1))
 	if err != nil {
 		return err
 	}
 	if long > 0 {
-		st.worry("%d mails wait for more than a day; 'kitmuster mail list' says why.", long)
+		st.worry("Mails that wait for more than a day: %d. 'kitmuster mail list' says why.", long)
 	}
 	if c == nil {
 		return nil

@@ -38,7 +38,7 @@ It ends with status 1 when something must be mended.`,
 			r := &review{a: a}
 			r.all(cmd.Context(), online)
 			if r.faults > 0 {
-				return fmt.Errorf("%d things must be mended", r.faults)
+				return fmt.Errorf("%s must be mended", counted(r.faults, "thing"))
 			}
 			fmt.Fprintln(a.out, "\nAll is well.")
 			return nil

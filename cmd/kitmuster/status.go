@@ -68,7 +68,7 @@ func printStatus(w io.Writer, st *daemon.Status) {
 	}
 	fmt.Fprintf(w, "Database: %s, %s.\n", filepath.Base(st.Database.Path), size(st.Database.Bytes))
 	if st.Untold > 0 {
-		fmt.Fprintf(w, "%d events are told in the owner's next mail.\n", st.Untold)
+		fmt.Fprintf(w, "The owner's next mail tells %s.\n", counted(st.Untold, "event"))
 	}
 	for _, s := range st.Worries {
 		fmt.Fprintf(w, "\nLook at this: %s\n", s)
@@ -76,7 +76,7 @@ func printStatus(w io.Writer, st *daemon.Status) {
 }
 
 func printFolders(w io.Writer, st *daemon.Status) {
-	fmt.Fprintf(w, "Drop folder: %d files waiting in %s.\n", len(st.Drop.Waiting), st.Drop.Folder)
+	fmt.Fprintf(w, "Drop folder: %s waiting in %s.\n", counted(len(st.Drop.Waiting), "file"), st.Drop.Folder)
 	newest := "none yet"
 	if st.Backup.Newest != nil {
 		newest = fmt.Sprintf("%d, the newest %s old", st.Backup.Copies, age(st.At.Sub(*st.Backup.Newest)))

@@ -193,7 +193,7 @@ func (r *run) tell(p *store.Posting, res *outbox.Result, after *outbox.Delivery,
 	switch {
 	case !channel.Stopped.IsZero():
 		r.report.Held, r.report.Why = true, channel.Answer
-		log.Error("the mail server refused the login; nothing is tried until the settings change", diary.Code, res.Code)
+		log.Error("the login to the mail server does not work; nothing is tried until the settings change", diary.Code, res.Code, diary.Error, res.Says)
 	case channel.Failures > 0:
 		r.report.Held, r.report.Why = true, channel.Answer
 		if channel.Failures == 1 {

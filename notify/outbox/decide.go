@@ -127,7 +127,7 @@ func (p Policy) AfterChannel(c Channel, r *Result, now time.Time, draw float64) 
 		if !first {
 			return c, Notice{}
 		}
-		return c, Notice{What: "The mail server refused the login, so no mail is sent: " + r.Says,
+		return c, Notice{What: "The login to the mail server does not work, so no mail is sent: " + r.Says,
 			Mend: "Put the right user and password in place: it is tried again when their file has changed, or with 'kitmuster mail flush'. Nothing is tried until then, so that the account is not locked."}
 	case Unreachable:
 		c.Failures++
