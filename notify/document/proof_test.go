@@ -39,7 +39,7 @@ func proofShop() *programme.Shop {
 	}
 }
 
-func proofs(t *testing.T) []document.Proof {
+func proofs(t testing.TB) []document.Proof {
 	t.Helper()
 	shop := proofShop()
 	plan, err := sheet.Arrange(sheet.Request{AsOf: programme.NewDate(2026, 3, 9), Shop: shop, Budget: sheet.Budget{Iterations: 500}, Needs: []sheet.Need{
@@ -60,7 +60,7 @@ func proofs(t *testing.T) []document.Proof {
 }
 
 // testPicture is an arrow pointing up on a gradient, so that a turn shows.
-func testPicture(t *testing.T) []byte {
+func testPicture(t testing.TB) []byte {
 	t.Helper()
 	m := image.NewNRGBA(image.Rect(0, 0, 220, 120))
 	for y := range 120 {
