@@ -146,6 +146,16 @@ func TestPressingIsCountedByTransfersNotByPieces(t *testing.T) {
 	require.Equal(t, programme.Money(3000).Times(p.PressHours), p.Pressing)
 }
 
+// The middle of the usual 40 to 80 single-place pieces an hour (common
+// practice, no source).
+func TestAShopThatStatesNoPressRateIsTakenAtSixtyAnHour(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	in.Lines[0].Presses = 1
+	in.Shop.Press.PiecesPerHour = 0
+	p, _ := reorder.Propose(in)
+	require.InDelta(t, float64(p.Pieces())/60, p.PressHours, 1e-12)
+}
+
 // Whatever a supplier's terms are, no line gets less than it wants, packs are
 // whole, minimums are met and the sums hold.
 func TestRoundingNeverGivesLessThanWanted(t *testing.T) {

@@ -250,6 +250,7 @@ func (k *Learnt) laws() []law {
 
 // others is the competing hazard besides cause c (0 cloth, 1.. prints) for an
 // unexplained ending: cumulative over an interval, per wash at a known age.
+// With c = -1 it is that of all causes.
 func (k *Learnt) others(l *life, c int, laws []law) float64 {
 	sum, mishap := 0.0, 0.0
 	if l.pace > 0 {
@@ -258,7 +259,7 @@ func (k *Learnt) others(l *life, c int, laws []law) float64 {
 	interval := l.to > l.from
 	for j, w := range laws {
 		if j == c {
-			w.number-- // sister prints of the same kind compete as well
+			continue
 		}
 		if interval {
 			sum += w.cumulative(l.from, l.to)
@@ -273,22 +274,18 @@ func (k *Learnt) others(l *life, c int, laws []law) float64 {
 }
 
 // observations states the evidence as cause c sees it. Of several prints of a
-// kind, each is a life of its own.
+// kind, each is a life of its own, and any of them may be the one that ended.
 func (k *Learnt) observations(c int, laws []law) []Observation {
 	number := laws[c].number
 	out := make([]Observation, 0, len(k.lives))
 	for i := range k.lives {
 		l := &k.lives[i]
-		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: number * l.count}
+		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}
 		mine := l.ended && (c == 0 && l.reason == programme.Worn || c > 0 && l.reason == programme.Print)
 		shared := l.unexplained()
 		if !mine && !shared || l.to <= 0 {
 			out = append(out, o)
 			continue
-		}
-		if number > 1 { // one print ended it, its sisters lasted until then
-			out = append(out, Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: (number - 1) * l.count})
-			o.Count = l.count
 		}
 		o.Kind = Exact
 		if l.to > l.from {

@@ -20,24 +20,25 @@ type learner struct {
 
 type exposed struct{ count, exit, entry float64 } // logs; entry -Inf = from new
 
-type shared struct{ count, at, other float64 }
+type shared struct{ count, at, other, lives float64 }
 
-type between struct{ count, from, to, other float64 }
+type between struct{ count, from, to, other, lives float64 }
 
 func newLearner(prior Prior, pooled []Observation) *learner {
 	l := &learner{prior: prior}
 	for _, o := range pooled {
 		exit, entry := math.Log(o.Exit/prior.Scale), math.Log(o.Entry/prior.Scale)
+		lives := max(o.Lives, 1)
 		if o.Exit > o.Entry {
-			l.expose(o.Count, exit, entry)
+			l.expose(lives*o.Count, exit, entry)
 		}
 		switch {
 		case o.Kind == Exact && o.Other > 0:
-			l.shared = append(l.shared, shared{o.Count, exit, o.Other * prior.Scale})
+			l.shared = append(l.shared, shared{o.Count, exit, o.Other * prior.Scale, lives})
 		case o.Kind == Exact:
 			l.endings, l.sumLog = l.endings+o.Count, l.sumLog+o.Count*exit
 		case o.Kind == Interval && !math.IsInf(o.Upper, 1):
-			l.interval = append(l.interval, between{o.Count, exit, math.Log(o.Upper / prior.Scale), o.Other})
+			l.interval = append(l.interval, between{o.Count, exit, math.Log(o.Upper / prior.Scale), o.Other, lives})
 		}
 	}
 	return l
@@ -191,11 +192,11 @@ func (l *learner) terms(k float64) *terms {
 	t := &terms{}
 	for _, b := range l.interval {
 		t.count, t.other = append(t.count, b.count), append(t.other, b.other)
-		t.slope = append(t.slope, math.Exp(k*b.to)-math.Exp(k*b.from))
+		t.slope = append(t.slope, b.lives*(math.Exp(k*b.to)-math.Exp(k*b.from)))
 	}
 	for _, s := range l.shared {
 		t.sharedCount, t.sharedOther = append(t.sharedCount, s.count), append(t.sharedOther, s.other)
-		t.hazard = append(t.hazard, k*math.Exp((k-1)*s.at))
+		t.hazard = append(t.hazard, s.lives*k*math.Exp((k-1)*s.at))
 	}
 	return t
 }

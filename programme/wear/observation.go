@@ -27,6 +27,9 @@ type Observation struct {
 	Exit  float64 // washes at the ending, at the last sign of life, or now
 	Upper float64 // Interval only: washes by which it had ended; +Inf = some day
 	Count float64 // equal pieces; above 0
+	// Lives is how many equal lives of this cause each piece carries, such as
+	// prints of a kind, any of which may be the one that ended; 0 = one.
+	Lives float64
 	// Other is what competing causes may have done, when the cause of the ending
 	// is not known: for Exact their hazard per wash at Exit, for Interval their
 	// cumulative hazard from Exit to Upper. 0 = this cause ended it for certain.
@@ -41,8 +44,8 @@ func (o Observation) check() error {
 		return fmt.Errorf("life ended at %g washes: an ending needs an age above 0", o.Exit)
 	case o.Kind == Interval && !(o.Upper > o.Exit):
 		return fmt.Errorf("ending between %g and %g washes: the second must be greater", o.Exit, o.Upper)
-	case !(o.Count > 0) || math.IsInf(o.Count, 0) || !(o.Other >= 0):
-		return fmt.Errorf("%g equal pieces, other causes %g: both must be positive numbers", o.Count, o.Other)
+	case !(o.Count > 0) || math.IsInf(o.Count, 0) || !(o.Other >= 0) || !(o.Lives >= 0):
+		return fmt.Errorf("%g equal pieces, other causes %g, lives each %g: all must be positive numbers", o.Count, o.Other, o.Lives)
 	}
 	return nil
 }
@@ -53,7 +56,7 @@ func Pool(obs []Observation) []Observation {
 	all := slices.Clone(obs)
 	slices.SortFunc(all, func(a, b Observation) int {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Exit, b.Exit), cmp.Compare(a.Entry, b.Entry),
-			cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Other, b.Other))
+			cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Other, b.Other), cmp.Compare(a.Lives, b.Lives))
 	})
 	out := all[:0]
 	for _, o := range all {

@@ -173,10 +173,15 @@ func (Evidence) needsReplacing(l *life) bool {
 
 // alone states the endings known to be of one cause.
 func (k *Learnt) alone(c int) []Observation {
-	out := k.observations(c, k.laws())
-	for i := range out {
-		if out[i].Other > 0 {
-			out[i] = Observation{Entry: out[i].Entry, Exit: out[i].Exit, Count: out[i].Count}
+	var out []Observation
+	for _, o := range k.observations(c, k.laws()) {
+		lasted := Observation{Entry: o.Entry, Exit: o.Exit, Count: o.Lives * o.Count}
+		if o.Other == 0 && o.Kind != Right { // of several prints one ended
+			o.Lives, lasted.Count = 1, (o.Lives-1)*o.Count
+			out = append(out, o)
+		}
+		if lasted.Count > 0 {
+			out = append(out, lasted)
 		}
 	}
 	return out

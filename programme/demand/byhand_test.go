@@ -1,0 +1,155 @@
+package demand_test
+
+import (
+	"math"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// lasting is people with one piece each of one size that only a mishap ends,
+// so that everything can be worked out by hand.
+func lasting(t *testing.T, people, each, held int, mishap, leaving wear.Gamma) *demand.Input {
+	t.Helper()
+	shop := &programme.Shop{
+		Baselines: programme.DefaultBaselines(),
+		Garments:  []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1, Median: 1e9, Shape: 1}},
+	}
+	client := &programme.Client{
+		Code: "lasting", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
+		Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{{Garment: "tee", Each: each, WearsAWeek: 3}}}},
+	}
+	in := &demand.Input{Shop: shop, Client: client, AsOf: asOf}
+	for i := range people {
+		id := strconv.Itoa(i)
+		in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "all", Start: asOf - 300})
+		for range held {
+			in.History.InService = append(in.History.InService, programme.Piece{StaffID: id, SKU: programme.SKU{Garment: "tee", Size: "OS"}, Issued: asOf - 100, Washes: 10})
+		}
+	}
+	var err error
+	in.Book, err = wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	in.Learnt = in.Book.Learn(wear.History{}, asOf)
+	for _, k := range in.Learnt {
+		k.Mishap = mishap
+		k.Cloth = wear.Posterior{Unit: 1e9, Nodes: []wear.ShapeNode{{Shape: 1, Weight: 1, Rate: wear.Certain(1)}}}
+	}
+	in.Staffing = demand.LearnStaffing(shop, client, in.Staff, asOf)
+	in.Staffing.Leaving, in.Staffing.Joining = leaving, wear.Certain(1e-12)
+	return in
+}
+
+// A piece needs replacing when its mishap comes before its holder leaves:
+// m/(m+l) (1 - exp(-(m+l) t)) for rates m and l.
+func TestAPieceIsReplacedIfItEndsBeforeItsHolderLeaves(t *testing.T) {
+	const m, l, weeks = 1.7, 0.9, 12
+	in := lasting(t, 1, 1, 1, wear.Certain(m), wear.Certain(l))
+	years := weeks * 7 / 365.2425
+	muster := in.Muster(weeks)
+	want := m / (m + l) * -math.Expm1(-(m+l)*years)
+	require.InEpsilon(t, want, muster.Pieces[0].PEnd, 1e-3)
+	// Every replacement may end as well: in all m times the years stayed.
+	stayed := -math.Expm1(-l*years) / l
+	require.InEpsilon(t, m*stayed, muster.Lines[0].Mean, 1e-3)
+	require.InEpsilon(t, m*stayed, muster.Lines[0].ByCause.Mishap, 1e-3)
+}
+
+// The mishap rate is not known: over all pieces together it is Gamma, so their
+// number is nearly negative binomial, with variance m + m^2/count.
+func TestAnUnknownMishapRateWidensWhatAllNeed(t *testing.T) {
+	const people, weeks, count = 60, 26, 10.0
+	in := lasting(t, people, 1, 1, wear.Gamma{Count: count, Exposure: count / 0.5}, wear.Certain(1e-12))
+	m := people * 0.5 * weeks * 7 / 365.2425
+	total := in.Muster(weeks).Total
+	require.InEpsilon(t, m, total.Mean, 0.01)
+	require.InEpsilon(t, math.Sqrt(m+m*m/count), total.SD, 0.02)
+}
+
+// People with kits of six leave or stay: lines and garments alone do not know
+// that all six pieces of a person stop together.
+func TestWhoLeavesTakesTheWholeKitAlong(t *testing.T) {
+	const people, m, l, weeks = 12, 2.0, 2.5, 26
+	in := lasting(t, people, 1, 1, wear.Certain(m), wear.Certain(l))
+	shop, client := in.Shop, in.Client
+	shop.Garments = append(shop.Garments, shop.Garments[0])
+	shop.Garments[1].Code = "polo"
+	client.Roles[0].Kit = []programme.KitLine{{Garment: "tee", Each: 3, WearsAWeek: 3}, {Garment: "polo", Each: 3, WearsAWeek: 3}}
+	in.History.InService = nil
+	for i := range 6 * people {
+		k := programme.SKU{Garment: []string{"tee", "polo"}[i%2], Size: "OS"}
+		in.History.InService = append(in.History.InService, programme.Piece{StaffID: strconv.Itoa(i / 6), SKU: k, Issued: asOf - 100, Washes: 10})
+	}
+	var err error
+	in.Book, err = wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	in.Learnt = in.Book.Learn(wear.History{}, asOf)
+	for _, k := range in.Learnt {
+		k.Mishap = wear.Certain(m)
+		k.Cloth = wear.Posterior{Unit: 1e9, Nodes: []wear.ShapeNode{{Shape: 1, Weight: 1, Rate: wear.Certain(1)}}}
+	}
+	// Given the years T until leaving or the horizon, needs are Poisson with
+	// mean 6 m T: variance = 6 m E[T] + (6 m)^2 Var[T].
+	h := weeks * 7 / 365.2425
+	e1 := -math.Expm1(-l*h) / l
+	e2 := 2 * (-math.Expm1(-l*h)/(l*l) - h*math.Exp(-l*h)/l)
+	total := in.Muster(weeks).Total
+	require.InEpsilon(t, people*6*m*e1, total.Mean, 0.01)
+	require.InEpsilon(t, math.Sqrt(people*(6*m*e1+36*m*m*(e2-e1*e1))), total.SD, 0.03)
+}
+
+// With a piece more than the kit, the first ending is no need, and what is
+// expected by cause and week says the same as the distribution.
+func TestSurplusPiecesAreNotReplaced(t *testing.T) {
+	const m, weeks = 0.8, 10
+	in := lasting(t, 1, 2, 3, wear.Certain(m), wear.Certain(1e-12))
+	mean := 3 * m * weeks * 7 / 365.2425
+	want := mean - 1 + math.Exp(-mean) // E[max(0, N-1)], N Poisson
+	muster := in.Muster(weeks)
+	require.InEpsilon(t, want, muster.Lines[0].Mean, 2e-3)
+	require.Zero(t, muster.Lines[0].Owed)
+}
+
+func TestWhatSomebodyIsShortOfIsOwed(t *testing.T) {
+	in := lasting(t, 2, 3, 2, wear.Certain(0.1), wear.Certain(1e-12))
+	in.History.InService = in.History.InService[:3] // the second person holds one of three
+	require.Equal(t, 3, in.Muster(4).Lines[0].Owed)
+	tee := programme.SKU{Garment: "tee", Size: "OS"}
+	require.Equal(t, []demand.Short{{StaffID: "0", SKU: tee, Pieces: 1}, {StaffID: "1", SKU: tee, Pieces: 2}}, in.Short())
+}
+
+// Rates of joining and leaving from a roster of three, counted by hand: records
+// begin two years ago, so that 2 + 1 + 0.5 person-years were seen.
+func TestStaffingIsLearntFromTheRoster(t *testing.T) {
+	in := lasting(t, 0, 1, 0, wear.Certain(0.1), wear.Certain(1))
+	year := 365.2425
+	start := asOf.Add(-int(math.Round(2 * year)))
+	in.Client.RecordsStart = start
+	in.Client.Leavers = programme.Leavers{PerYear: 0.3, Strength: 10}
+	in.Client.Intake = programme.Intake{PerYear: 3, Strength: 2}
+	in.Client.Roles = append(in.Client.Roles, programme.Role{Code: "other"})
+	size := func(s string) map[string]string { return map[string]string{"one": s} }
+	staff := []programme.Person{
+		{StaffID: "a", Role: "all", Start: start - 500, Sizes: size("OS")},
+		{StaffID: "b", Role: "all", Start: start - 200, End: start.Add(365), Sizes: size("OS")},
+		{StaffID: "c", Role: "other", Start: asOf.Add(-183), Sizes: size("OS")},
+	}
+	s := demand.LearnStaffing(in.Shop, in.Client, staff, asOf)
+	require.InDelta(t, 0.3*10+1, s.Leaving.Count, 1e-9)
+	require.InDelta(t, 10+(730+365+183)/year, s.Leaving.Exposure, 0.01)
+	require.InDelta(t, 3*2+1, s.Joining.Count, 1e-9)
+	require.InDelta(t, 2+2, s.Joining.Exposure, 0.01)
+	require.InDelta(t, 1.5/3, s.RoleShare["all"], 1e-9) // each role half a head more: 1.5 and 1.5
+	// One size: twenty people of prior and the three that are known.
+	require.InDelta(t, 23, s.Sizes["one"][0].Share, 1e-9)
+
+	in.Client.RecordsStart = asOf.Add(-5 * 365) // no more than three years teach
+	s = demand.LearnStaffing(in.Shop, in.Client, []programme.Person{{StaffID: "a", Role: "all", Start: asOf.Add(-5000)}}, asOf)
+	require.InDelta(t, 10+1096/year, s.Leaving.Exposure, 0.01)
+	require.InDelta(t, 1.5/2, s.RoleShare["all"], 1e-9)
+}
