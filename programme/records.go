@@ -111,9 +111,12 @@ type Piece struct {
 	EntryWashes float64
 	Ended       Date
 	Reason      Reason
-	// From and To bound an ending known only from a count, in washes; equal otherwise.
+	// From and To bound an ending known only from a count, in washes; in service
+	// From is at the last sign of life, an issue or a count. Equal otherwise.
 	FromWashes, ToWashes float64
-	Assumed              bool
+	// UnseenDays are the days since the last sign of life of a piece in service.
+	UnseenDays float64
+	Assumed    bool
 	// Reissued pieces had washes on them when they were issued.
 	Reissued bool
 }

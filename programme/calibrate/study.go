@@ -19,6 +19,9 @@ type Study struct {
 	Unseen float64
 	// Factor multiplies the true lives; 1 = drawn around the prior.
 	Factor float64
+	// Stale leaves out the count on the day of the forecast, so that endings since
+	// the last half-yearly one are hidden still; they are needs of the first day.
+	Stale bool
 	// Weeks is the horizon.
 	Weeks int
 	Seed  uint64
@@ -63,7 +66,7 @@ func Run(s Study) (Result, error) {
 			}
 		}
 		total := in.Muster(s.Weeks).Total
-		needs := w.future(7 * s.Weeks)
+		needs := w.reveal() + w.future(7*s.Weeks)
 		said, came = said+total.Mean, came+float64(needs)
 		r.add(total.PMF, needs, rng.Float64())
 	}

@@ -110,7 +110,7 @@ func newWorld(s Study, rng *rand.Rand) *world {
 	days := int((s.FromYears + rng.Float64()*(s.ToYears-s.FromYears)) * daysPerYear)
 	for w.today < days {
 		w.day(s.Unseen)
-		if s.Unseen > 0 && (w.today%countEvery == 0 || w.today == days) {
+		if s.Unseen > 0 && (w.today%countEvery == 0 || w.today == days && !s.Stale) {
 			w.count()
 		}
 	}
@@ -248,6 +248,21 @@ func (w *world) count() {
 			p.unseen[c] = 0
 		}
 	}
+}
+
+// reveal counts what is hidden still, and replaces it.
+func (w *world) reveal() int {
+	hidden := 0
+	for _, p := range w.people {
+		if p.last >= 0 {
+			continue
+		}
+		for _, n := range p.unseen {
+			hidden += n
+		}
+	}
+	w.count()
+	return hidden
 }
 
 func (w *world) roster() []programme.Person {

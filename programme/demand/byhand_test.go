@@ -153,3 +153,45 @@ func TestStaffingIsLearntFromTheRoster(t *testing.T) {
 	require.InDelta(t, 10+1096/year, s.Leaving.Exposure, 0.01)
 	require.InDelta(t, 1.5/2, s.RoleShare["all"], 1e-9)
 }
+
+// A piece counted 20 weeks ago is on the books still; two endings in five stay
+// off them. Either it has gone already, or it may go in the weeks to come; one
+// that replaces it may go as well.
+func TestWhatHasGoneUnknownToTheBooksIsNeededNow(t *testing.T) {
+	const m, weeks, since, hidden = 1.2, 6, 20, 0.4
+	in := lasting(t, 1, 1, 1, wear.Certain(m), wear.Certain(1e-12))
+	in.History.Hidden = hidden
+	p := &in.History.InService[0]
+	p.Washes, p.FromWashes, p.UnseenDays = 60, 0, 7*since
+	lasted := math.Exp(-m * since * 7 / 365.2425)
+	gone := hidden * (1 - lasted) / (lasted + hidden*(1-lasted))
+	ahead := m * weeks * 7 / 365.2425
+	muster := in.Muster(weeks)
+	require.InEpsilon(t, gone+ahead, muster.Lines[0].Mean, 1e-3)
+	require.InEpsilon(t, (1-gone)*math.Exp(-ahead), muster.Lines[0].PMF[0], 1e-3)
+	require.InEpsilon(t, gone+(1-gone)*-math.Expm1(-ahead), muster.Pieces[0].PEnd, 1e-3)
+	require.InEpsilon(t, gone+ahead/weeks, muster.Lines[0].Weekly[0], 0.01)
+	require.Equal(t, in.AsOf, muster.Pieces[0].D10, "more than one in ten have gone")
+	// Half of such pieces have gone when (1-gone) exp(-m t) is a half.
+	require.InDelta(t, math.Log(2*(1-gone))/m*365.2425, float64(muster.Pieces[0].D50.Sub(in.AsOf)), 2)
+
+	p.UnseenDays = 0 // counted today
+	require.InEpsilon(t, ahead, in.Muster(weeks).Lines[0].Mean, 1e-3)
+}
+
+// Where one of two may have gone, the other has had more of the washes.
+func TestCompanionsOfWhatMayHaveGoneAreWashedMore(t *testing.T) {
+	need := func(held int, hidden float64) float64 {
+		in := lasting(t, 1, held, held, wear.Certain(1.2), wear.Certain(1e-12))
+		for _, k := range in.Learnt {
+			k.Cloth = wear.Posterior{Unit: 60, Nodes: []wear.ShapeNode{{Shape: 3, Weight: 1, Rate: wear.Certain(1)}}}
+		}
+		in.History.Hidden = hidden
+		for i := range in.History.InService {
+			p := &in.History.InService[i]
+			p.Washes, p.FromWashes, p.UnseenDays = 50, 10, 7*20
+		}
+		return in.Muster(4).Lines[0].Mean / float64(held)
+	}
+	require.Greater(t, need(4, 0.4)-need(4, 0), need(1, 0.4)-need(1, 0))
+}

@@ -32,8 +32,8 @@ func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
 	for _, m := range stay.moments {
-		for _, p := range h.pieces {
-			tails = append(tails, r.Tails(p.Washes, m.At))
+		for i := range h.pieces {
+			tails = append(tails, r.tailsUnseen(h.ages[i], h.unseen[i], m.At))
 		}
 	}
 	depth := r.Depth() + 1

@@ -49,6 +49,10 @@ func newForecast(in *Input, days int) *forecast {
 		f.classes = append(f.classes, t.Class)
 		f.predictors[t.Class] = newPredictor(in.Learnt[t.Class], weeks)
 	}
+	for i := range f.holders {
+		h := &f.holders[i]
+		h.quicken(f.predictors[h.use.Class.Class])
+	}
 	expected := f.expect(weeks)
 	e := coarse
 	if in.Client.Known { // worked examples are wanted to all their digits
@@ -69,8 +73,8 @@ func (f *forecast) sample(c wear.Class) []sampled {
 	var all []sampled
 	for i := range f.holders {
 		if h := &f.holders[i]; h.use.Class.Class == c {
-			for _, p := range h.pieces {
-				all = append(all, sampled{age: p.Washes, Rotation: h.rot})
+			for _, age := range h.ages {
+				all = append(all, sampled{age: age, Rotation: h.rot})
 			}
 		}
 	}
@@ -126,8 +130,8 @@ func (f *forecast) expectHolder(h *holder, first []float64, weekly [][causes]flo
 	if n := len(h.pieces); h.surplus > 0 {
 		share = float64(n-h.surplus) / float64(n)
 	}
-	for i, piece := range h.pieces {
-		for w, m := range p.of(piece.Washes, h.rot).weekly {
+	for i := range h.pieces {
+		for w, m := range p.ofUnseen(h.ages[i], h.rot, h.unseen[i]).weekly {
 			there := f.there(h, w)
 			for c, x := range m {
 				weekly[w][c] += share * there * x
@@ -412,7 +416,7 @@ func (f *forecast) outlooks() []Outlook {
 		h := &f.holders[i]
 		p := f.predictors[h.use.Class.Class]
 		for j, piece := range h.pieces {
-			ahead := p.of(piece.Washes, h.rot)
+			ahead := p.ofUnseen(h.ages[j], h.rot, h.unseen[j])
 			out = append(out, Outlook{
 				StaffID: piece.StaffID, SKU: h.sku, Issued: piece.Issued, Washes: piece.Washes, PEnd: f.pEnd[i][j],
 				D10: ahead.date(f.in.AsOf, 0), D50: ahead.date(f.in.AsOf, 1), D90: ahead.date(f.in.AsOf, 2),

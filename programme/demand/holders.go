@@ -15,6 +15,8 @@ type holder struct {
 	sku    programme.SKU // of what replaces them: the person's size today
 	rot    Rotation
 	pieces []*programme.Piece
+	unseen []unseen  // by piece
+	ages   []float64 // by piece, in washes
 	// surplus is how many more than the kit's number are held: the first to
 	// end need no replacement.
 	surplus int
@@ -180,7 +182,11 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 	// The kit's number stands for the future rotation; a pace of nothing would
 	// have no age, so unworn pieces wash once in a very long time.
 	rot := Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}
-	s.holders = append(s.holders, holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, surplus: surplus, lastDay: p.End})
+	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End}
+	for i, piece := range pieces {
+		h.unseen[i] = s.in.unseen(piece)
+	}
+	s.holders = append(s.holders, h)
 }
 
 // skuFor is what a person is issued today: their size of the family, the only

@@ -22,6 +22,7 @@ type predictor struct {
 	wash   []washCause
 	mishap wear.Gamma // per week
 	memo   map[memoKey]*prospect
+	unseen map[prospectKey]*prospect
 	weeks  int
 }
 
@@ -43,6 +44,9 @@ type prospect struct {
 	ended  [3]float64
 }
 
+// dateQuantiles are those of prospect.ended.
+var dateQuantiles = [3]float64{0.1, 0.5, 0.9}
+
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.
 const predictiveShapes = 2
 
@@ -52,7 +56,7 @@ func newPredictor(k *wear.Learnt, weeks int) *predictor { return predict(k, week
 func newExact(k *wear.Learnt) *predictor { return predict(k, 0, math.MaxInt) }
 
 func predict(k *wear.Learnt, weeks, shapes int) *predictor {
-	p := &predictor{memo: map[memoKey]*prospect{}, weeks: weeks}
+	p := &predictor{memo: map[memoKey]*prospect{}, unseen: map[prospectKey]*prospect{}, weeks: weeks}
 	p.wash = append(p.wash, washCause{byCloth, 1, k.Cloth.Thin(shapes)})
 	for i, post := range k.Prints {
 		p.wash = append(p.wash, washCause{byPrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes)})
@@ -89,7 +93,7 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 		return got
 	}
 	out := &prospect{weekly: p.masses(age, r, 1, 0)}
-	for i, q := range [3]float64{0.1, 0.5, 0.9} {
+	for i, q := range dateQuantiles {
 		from := 0.0
 		if i > 0 {
 			from = out.ended[i-1]

@@ -112,11 +112,11 @@ func TestMoreStaffNeverNeedsLess(t *testing.T) {
 		in := drawTeam(t)
 		days := rapid.IntRange(7, 120).Draw(t, "days")
 		before := in.Forecast(days)[0]
-		addPerson(t, in) // what is known of lives, leavers and hires stays as it is
+		addPerson(t, in) // beside the few laws that stand for all, what is known of lives, leavers and hires stays as it is
 		after := in.Forecast(days)[0]
-		require.GreaterOrEqual(t, after.Total.Mean, before.Total.Mean*0.985-0.01)
+		require.GreaterOrEqual(t, after.Total.Mean, before.Total.Mean*0.98-0.01)
 		for i, l := range after.Lines {
-			require.GreaterOrEqual(t, l.Mean, before.Lines[i].Mean*0.985-0.01)
+			require.GreaterOrEqual(t, l.Mean, before.Lines[i].Mean*0.98-0.01)
 		}
 	})
 }

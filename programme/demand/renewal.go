@@ -50,6 +50,7 @@ type Renewals struct {
 	grid   [][]curve
 	fresh  map[float64][]float64
 	memo   map[[2]float64][]float64
+	unseen map[unseenKey][]float64
 	// exact, when set, is the chance of a first ending averaged over all that
 	// is not known; the few laws are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
@@ -95,7 +96,7 @@ func NewRenewals(laws []Law, r Rotation, weeks float64) *Renewals {
 }
 
 func newRenewals(laws []Law, rot Rotation, weeks float64, e effort) *Renewals {
-	r := &Renewals{Rotation: rot, laws: laws, rule: quadrature.Legendre(e.points), fresh: map[float64][]float64{}, memo: map[[2]float64][]float64{}}
+	r := &Renewals{Rotation: rot, laws: laws, rule: quadrature.Legendre(e.points), fresh: map[float64][]float64{}, memo: map[[2]float64][]float64{}, unseen: map[unseenKey][]float64{}}
 	index := map[power]int{}
 	for _, l := range laws {
 		var ts []term

@@ -6,10 +6,11 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Need is one piece that had to be replaced or first issued on a day.
+// Need is one piece that had to be replaced or first issued on a day, and the
+// day from which records show it.
 type Need struct {
-	On  programme.Date
-	SKU programme.SKU
+	On, Known programme.Date
+	SKU       programme.SKU
 }
 
 // slot is what one person holds of one garment, colour and size.
@@ -61,7 +62,7 @@ func endings(ledger []programme.Movement) []Need {
 			seen[at] = m.Date
 		}
 		for range lost {
-			needs = append(needs, Need{on, m.SKU})
+			needs = append(needs, Need{on, m.Date, m.SKU})
 		}
 	}
 	return needs
@@ -80,7 +81,7 @@ func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Perso
 			continue
 		}
 		for range line.Each {
-			needs = append(needs, Need{p.Start, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
+			needs = append(needs, Need{p.Start, p.Start, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
 		}
 	}
 	return needs
@@ -98,6 +99,19 @@ func Between(needs []Need, after, until programme.Date) map[programme.SKU]int {
 	count := map[programme.SKU]int{}
 	for _, n := range needs {
 		if n.On > after && n.On <= until {
+			count[n.SKU]++
+		}
+	}
+	return count
+}
+
+// Came counts what a forecast of a day speaks of: the needs up to and including
+// another day that records did not show yet on the first. A piece that had ended
+// by then, and was missed only at a later count, is among them.
+func Came(needs []Need, asOf, until programme.Date) map[programme.SKU]int {
+	count := map[programme.SKU]int{}
+	for _, n := range needs {
+		if n.Known > asOf && n.On <= until {
 			count[n.SKU]++
 		}
 	}

@@ -80,7 +80,7 @@ func Run(shop *programme.Shop, client *programme.Client, r Records, plan Plan, a
 		if err != nil {
 			return res, fmt.Errorf("forecast of %s as of %v: %w", client.Code, day, err)
 		}
-		cells = append(cells, cell{day, known, Needs(shop, client, known), f, Between(truth, day, day.Add(7*plan.Weeks))})
+		cells = append(cells, cell{day, known, Needs(shop, client, known), f, Came(truth, day, day.Add(7*plan.Weeks))})
 	}
 	res.CalendarMonths = plan.CalendarMonths
 	if plan.CalendarMonths == 0 {

@@ -37,9 +37,14 @@ func TestNeedsOfASmallLedger(t *testing.T) {
 		},
 	}
 	large := programme.SKU{Garment: "tee", Colour: "black", Size: "L"}
-	want := []replay.Need{{On: day(10), SKU: tee}, {On: day(20), SKU: tee}, {On: day(60), SKU: large}, {On: day(60), SKU: large}}
+	want := []replay.Need{
+		{On: day(10), Known: day(10), SKU: tee}, {On: day(20), Known: day(40), SKU: tee},
+		{On: day(60), Known: day(60), SKU: large}, {On: day(60), Known: day(60), SKU: large},
+	}
 	require.Equal(t, want, replay.Needs(shop, client, r), "one worn, one missing since day 0 to 40, two for the new starter")
 	require.Equal(t, map[programme.SKU]int{tee: 1}, replay.Between(want, day(10), day(59)))
+	require.Equal(t, map[programme.SKU]int{tee: 1}, replay.Came(want, day(30), day(59)), "the count will show what is missing already")
+	require.Empty(t, replay.Came(want, day(40), day(59)))
 }
 
 // A replay that looked ahead would be worth nothing: rows after the day must

@@ -18,7 +18,13 @@ type History struct {
 	// Unmatched counts endings of pieces nobody was known to hold, and Surplus
 	// pieces counted beyond those issued: movements the ledger lacks.
 	Unmatched, Surplus int
-	roles              map[string]string
+	// Hidden is the share of endings that nobody writes down until a count shows
+	// them, as counts so far tell; 0 where nobody counts.
+	Hidden float64
+	roles  map[string]string
+	// endings up to a holder's last count: written down, and found by a count
+	written, found int
+	counted        bool
 }
 
 // Trace turns movements up to and including asOf into pieces. n(t), the pieces
@@ -52,7 +58,20 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 		r.run(b, people[moves[0].StaffID], moves[:n], asOf, &h)
 		moves = moves[n:]
 	}
+	h.hide(b.client.CountEveryWeeks > 0)
 	return h
+}
+
+// Before the first counts it is believed, as from ten endings, that one in ten
+// is not written down (common practice, no source).
+const writtenBefore, foundBefore = 9, 1
+
+// hide works out how many endings stay hidden until a count, where counts are
+// held or expected.
+func (h *History) hide(expected bool) {
+	if h.counted || expected {
+		h.Hidden = float64(foundBefore+h.found) / float64(writtenBefore+foundBefore+h.written+h.found)
+	}
 }
 
 // byHolding sorts by person, garment and colour, then by day: what came in
@@ -83,6 +102,7 @@ type rotation struct {
 	pieces []held
 	open   []int
 	steps  []happening
+	takes  []stocktake // by size
 	days   []programme.Date
 	washes []float64 // of a piece in rotation since the first day, at each of days
 }
@@ -122,6 +142,29 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 			h.InService = append(h.InService, p)
 		}
 	}
+	r.tell(h)
+}
+
+// tell adds up how endings came to be known.
+func (r *rotation) tell(h *History) {
+	for i := range r.takes {
+		h.counted = h.counted || r.takes[i].counts > 0
+	}
+	for i := range r.pieces {
+		p := &r.pieces[i]
+		t := r.take(p.size)
+		switch {
+		case !p.ended || t.counts == 0 || p.reason == programme.LeftReason || p.reason == programme.SizeChange:
+		case p.from < p.to:
+			h.found++
+		case p.out <= t.counted:
+			h.written++
+		}
+	}
+}
+
+func (r *rotation) take(size string) *stocktake {
+	return &r.takes[slices.IndexFunc(r.takes, func(t stocktake) bool { return t.size == size })]
 }
 
 // happening is a movement as the rotation follows it: what the ledger says, or an
@@ -175,14 +218,14 @@ func (r *rotation) end(m *happening) bool {
 // oldest pieces in a fair order.
 func (r *rotation) withUnseen(moves []*programme.Movement, h *History) []happening {
 	out := r.steps[:0]
-	var takes []stocktake
+	r.takes = r.takes[:0]
 	for _, m := range moves {
-		i := slices.IndexFunc(takes, func(t stocktake) bool { return t.size == m.SKU.Size })
+		i := slices.IndexFunc(r.takes, func(t stocktake) bool { return t.size == m.SKU.Size })
 		if i < 0 {
-			i = len(takes)
-			takes = append(takes, stocktake{size: m.SKU.Size, counted: m.Date, day: m.Date})
+			i = len(r.takes)
+			r.takes = append(r.takes, stocktake{size: m.SKU.Size, counted: m.Date, day: m.Date})
 		}
-		t := &takes[i]
+		t := &r.takes[i]
 		t.turn(m.Date)
 		switch m.Kind {
 		case programme.Issued:
@@ -197,7 +240,7 @@ func (r *rotation) withUnseen(moves []*programme.Movement, h *History) []happeni
 				share := (float64(j) + 0.5) / float64(missing)
 				out = append(out, happening{m, from + programme.Date(math.Ceil(share*float64(m.Date-from))), true, from, m.Date})
 			}
-			t.counted, t.stayed = m.Date, t.stayed[:0]
+			t.counted, t.counts, t.stayed = m.Date, t.counts+1, t.stayed[:0]
 			continue
 		}
 		out = append(out, happening{Movement: m, date: m.Date})
@@ -215,6 +258,7 @@ type stocktake struct {
 	morning int            // of them, before the issues of day
 	out     int            // ended on day
 	counted programme.Date // the last count, or the first issue
+	counts  int
 	stayed  []stayed
 }
 
@@ -361,7 +405,9 @@ func (r *rotation) piece(b *Book, use *Use, p *held, m *programme.Movement, asOf
 	}
 	out.Washes = r.at(end) - zero
 	if !p.ended {
-		out.FromWashes, out.ToWashes = out.Washes, out.Washes
+		seen := max(p.in, b.client.RecordsStart, r.take(p.size).counted)
+		out.UnseenDays = max(0, float64(asOf-seen))
+		out.FromWashes, out.ToWashes = r.at(min(seen, asOf))-zero, out.Washes
 	}
 	if s := b.client.RecordsStart; s > p.in {
 		out.EntryWashes = min(out.FromWashes, r.at(s)-zero)

@@ -44,6 +44,9 @@ type life struct {
 	reason          programme.Reason
 	ended           bool
 	count           float64 // equal pieces
+	// Of a piece in service not seen since a count: the days since then, and the
+	// share of endings that would not be on the books.
+	unseenDays, hidden float64
 }
 
 func (l *life) unexplained() bool {
@@ -63,7 +66,7 @@ func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
 	}
 	for _, pieces := range [][]programme.Piece{h.InService, h.Ended} {
 		for i := range pieces {
-			b.sort(&pieces[i], h.roles[pieces[i].StaffID], asOf, out)
+			b.sort(&pieces[i], h.roles[pieces[i].StaffID], h.Hidden, asOf, out)
 		}
 	}
 	for _, c := range b.order {
@@ -89,8 +92,9 @@ func (b *Book) Relearn(first map[Class]*Learnt) map[Class]*Learnt {
 	return out
 }
 
-// sort adds a piece to the evidence of its class.
-func (b *Book) sort(p *programme.Piece, role string, asOf programme.Date, out map[Class]*Learnt) {
+// sort adds a piece to the evidence of its class; hidden is the share of endings
+// that stay off the books until a count.
+func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf programme.Date, out map[Class]*Learnt) {
 	use, ok := b.Use(role, p.SKU.Garment, p.SKU.Colour)
 	if !ok || use.PerWeek <= 0 {
 		return
@@ -104,7 +108,7 @@ func (b *Book) sort(p *programme.Piece, role string, asOf programme.Date, out ma
 	if l.days > 0 {
 		l.pace = (p.Washes - l.entry) / l.days
 	}
-	if l.to > l.from && l.pace > 0 {
+	if ended && l.to > l.from && l.pace > 0 {
 		l.days = max(0, l.days-(p.Washes-l.from)/l.pace)
 	}
 	if ended && p.Ended < since || l.to < l.entry {
@@ -112,8 +116,15 @@ func (b *Book) sort(p *programme.Piece, role string, asOf programme.Date, out ma
 	}
 	l.entry = min(l.entry, l.from)
 	k := out[use.Class.Class]
-	k.lives = append(k.lives, l)
 	k.Evidence.add(&l)
+	switch {
+	case ended:
+	case hidden > 0 && p.UnseenDays > 0:
+		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
+	default:
+		l.from = l.to
+	}
+	k.lives = append(k.lives, l)
 }
 
 func (e *Evidence) add(l *life) {
@@ -146,7 +157,7 @@ func (k *Learnt) learn() {
 	k.Mishap = t.Mishap
 	laws := t.laws()
 	rounds := 0
-	if k.Evidence.Unexplained > 0 || len(t.Prints) > 1 && k.Evidence.Print > 0 {
+	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.hidden > 0 }) || len(t.Prints) > 1 && k.Evidence.Print > 0 {
 		rounds = sharing
 	}
 	near := make([]learner, len(laws))
@@ -180,7 +191,8 @@ func (k *Learnt) learn() {
 func pool(lives []life) []life {
 	slices.SortFunc(lives, func(a, b life) int {
 		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
-			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended))
+			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended),
+			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden))
 	})
 	out := lives[:0]
 	for _, l := range lives {
@@ -273,6 +285,31 @@ func (k *Learnt) others(l *life, c int, laws []law) float64 {
 	return sum + mishap
 }
 
+// silent is how much the silence of the books says of a piece in service since
+// it was seen, from 0, nothing, to 1, as if it had been seen today. With S its
+// survival since then, the chance of the silence is S + hidden (1 - S). The slope
+// of its logarithm by the cumulative hazard is -(1 - hidden) S / (S + hidden (1 - S));
+// with that as weight, at the present estimate, such a piece is evidence as seen
+// until today, and with the rest as seen at its last sign of life.
+func (k *Learnt) silent(l *life, laws []law) float64 {
+	h := k.Mishap.Mean() / daysPerYear * l.unseenDays
+	for _, w := range laws {
+		h += w.cumulative(l.from, l.to)
+	}
+	return (1 - l.hidden) * (1 - Gone(h, l.hidden))
+}
+
+// Gone is the chance that a piece has ended although no ending of it is written
+// down, hazard the cumulative hazard since its last sign of life and hidden the
+// share of endings that nobody writes down.
+func Gone(hazard, hidden float64) float64 {
+	ended := -math.Expm1(-hazard)
+	if ended <= 0 || hidden <= 0 {
+		return 0
+	}
+	return hidden * ended / (1 - ended + hidden*ended)
+}
+
 // observations states the evidence as cause c sees it. Of several prints of a
 // kind, each is a life of its own, and any of them may be the one that ended.
 func (k *Learnt) observations(c int, laws []law) []Observation {
@@ -281,6 +318,12 @@ func (k *Learnt) observations(c int, laws []law) []Observation {
 	for i := range k.lives {
 		l := &k.lives[i]
 		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}
+		if l.hidden > 0 {
+			silent := k.silent(l, laws)
+			o.Count = (1 - silent) * l.count
+			out = append(out, o)
+			o.Exit, o.Count = l.to, silent*l.count
+		}
 		mine := l.ended && (c == 0 && l.reason == programme.Worn || c > 0 && l.reason == programme.Print)
 		shared := l.unexplained()
 		if !mine && !shared || l.to <= 0 {
@@ -320,6 +363,8 @@ func (k *Learnt) mishaps(laws []law) Gamma {
 		l := &k.lives[i]
 		days += l.count * l.days
 		switch {
+		case l.hidden > 0:
+			days -= l.count * (1 - k.silent(l, laws)) * l.unseenDays
 		case l.reason == programme.Damaged, l.reason == programme.Lost:
 			events += l.count
 		case l.unexplained() && l.to <= 0:

@@ -84,3 +84,61 @@ func TestHardWorkShortensClothAlone(t *testing.T) {
 	require.InDelta(t, 40*0.65, book.Classes()[0].Cloth.Median(), 1e-9)
 	require.InDelta(t, 55, book.Classes()[0].Prints[0].Median(), 1e-9)
 }
+
+// Twenty thousand pieces counted at 30 washes and looked at again at 60: of what
+// ended in between, two in five are still on the books.
+func TestPiecesNotSeenSinceACountTeachNoMoreThanTheyCan(t *testing.T) {
+	shop, client := smallShop()
+	shop.Baselines.MishapPerYear = 0.5
+	client.Roles[0].Kit[0].Decorations = nil
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	cloth := wear.FromMedian(48, 2.2)
+	const hidden, mishap = 0.4, 0.5
+	rng := rand.New(rand.NewPCG(6, 6))
+	h := wear.History{Hidden: hidden}
+	gone, unseen, chance := 0, 0, wear.Gone(cloth.Hazard(60)-cloth.Hazard(30)+mishap*30/365.2425, hidden)
+	for range 20_000 {
+		x, why := cloth.Scale*math.Pow(rng.ExpFloat64(), 1/cloth.Shape), programme.Worn
+		if m := rng.ExpFloat64() / mishap * 365.2425; m < x {
+			x, why = m, programme.Lost
+		}
+		switch {
+		case x < 30 || x < 60 && rng.Float64() >= hidden:
+			h.Ended = append(h.Ended, ending(x, why, 0))
+		default:
+			unseen++
+			if x < 60 {
+				gone++
+			}
+			h.InService = append(h.InService, programme.Piece{
+				StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Issued: monday,
+				Washes: 60, FromWashes: 30, ToWashes: 60, UnseenDays: 30,
+			})
+		}
+	}
+	require.InEpsilon(t, chance, float64(gone)/float64(unseen), 0.02)
+	k := book.Learn(h, monday.Add(60))[book.Classes()[0].Class]
+	t.Logf("cloth %.2f %.3f; mishap %.3f; %+v", k.Cloth.Typical().Median(), k.Cloth.Typical().Shape, k.Mishap.Mean(), k.Evidence)
+	require.InEpsilon(t, cloth.Median(), k.Cloth.Typical().Median(), 0.015)
+	require.InEpsilon(t, cloth.Shape, k.Cloth.Typical().Shape, 0.03)
+	require.InEpsilon(t, mishap, k.Mishap.Mean(), 0.04)
+	require.Equal(t, unseen, k.Evidence.InService)
+}
+
+// Three pieces, one written down, one found missing by the count; then one more
+// is issued and nobody counts for 20 days.
+func TestCountsTellHowManyEndingsStayHidden(t *testing.T) {
+	h := trace(t, nil, 60, issue(0, "M", 3), ended(10, "M", 1, programme.Worn), counted(40, "M", 1), issue(50, "M", 1))
+	require.InDelta(t, 2.0/12, h.Hidden, 1e-12, "one of ten believed before, one of two since")
+	require.Len(t, h.InService, 2)
+	old, fresh := h.InService[0], h.InService[1]
+	require.InDelta(t, 20, old.UnseenDays, 0)
+	require.InDelta(t, 10+5, old.Washes-old.FromWashes, 1e-9, "ten days alone, ten of two")
+	require.InDelta(t, 10, fresh.UnseenDays, 0)
+	require.InDelta(t, 0, fresh.FromWashes, 1e-9)
+	require.Zero(t, trace(t, nil, 60, issue(0, "M", 3), ended(10, "M", 1, programme.Worn)).Hidden, "nobody counts")
+	today := trace(t, nil, 60, issue(0, "M", 3), counted(60, "M", 3)).InService[0]
+	require.Zero(t, today.UnseenDays)
+	require.InDelta(t, today.Washes, today.FromWashes, 1e-9)
+}
