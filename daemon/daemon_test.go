@@ -202,6 +202,38 @@ func TestSettingsThatChangeWhileRunning(t *testing.T) {
 	})
 }
 
+// Times of a new schedule that lie before the change were never planned: nobody
+// wants the week's mails because a line of config.yaml was edited.
+func TestAChangedScheduleIsNotCaughtUpOn(t *testing.T) {
+	home := folder(t, weekly, 1)
+	round := func(text string) {
+		require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte(strings.Replace(weekly, "30 6 * * 1", text, 1)), 0o600))
+	}
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() { time.Sleep(time.Hour) }) // to 20:00 in New York
+		round("0 18 * * *")
+		live(t, home, io.Discard, func() {
+			time.Sleep(5 * time.Minute)
+			require.Empty(t, job(t, status(t, home), daemon.JobRound).State, "changed while it was off")
+			round("0 19 * * *")
+			time.Sleep(5 * time.Minute)
+			require.Empty(t, job(t, status(t, home), daemon.JobRound).State, "changed while it ran")
+			round("0 21 * * *")
+			time.Sleep(time.Hour)
+		})
+		j := job(t, status(t, home), daemon.JobRound)
+		require.Equal(t, []any{"1999-12-31T21:00", "done", 0}, []any{j.Slot, j.State, j.Missed})
+		time.Sleep(24 * time.Hour)
+		live(t, home, io.Discard, func() { time.Sleep(5 * time.Minute) })
+		j = job(t, status(t, home), daemon.JobRound)
+		require.Equal(t, []any{"2000-01-01T21:00", "done"}, []any{j.Slot, j.State}, "what was missed under the same schedule is")
+		round("0 12 * * *")
+		live(t, home, io.Discard, func() { time.Sleep(5 * time.Minute) })
+		require.Equal(t, "2000-01-01T21:00", job(t, status(t, home), daemon.JobRound).Slot, "the last result stays in sight")
+	})
+	require.Equal(t, 2, rounds(t, home))
+}
+
 // A config.yaml that is gone or empty, as an editor or a full disk leaves it, is
 // no wish for the defaults: mails would go to a folder and count as delivered.
 func TestSettingsThatVanishWhileRunning(t *testing.T) {

@@ -71,6 +71,7 @@ type runner struct {
 	log   *slog.Logger
 	now   func() time.Time
 	stuck chan struct{} // open while a run goes on past its limit; nil otherwise
+	begun bool          // its schedule is on record
 	blind string        // why the store could not be read or written; empty = it can
 	since time.Time     // when that began
 
@@ -122,20 +123,33 @@ func (r *runner) see(ctx context.Context) {
 	r.blind = ""
 }
 
-// begin notes for a job without any record which slot was the last before it was set up.
+// begin notes for a job without any record, or with another schedule than it
+// had, which slot was the last before it was set up so.
 func (r *runner) begin(ctx context.Context) error {
 	now := r.now()
 	_, have, err := r.store.LastSlot(ctx, r.name, now)
-	if err != nil || have {
+	if err != nil {
 		return err
 	}
-	slot, ok := r.schedule.Latest(now)
-	if !ok {
-		slot = schedule.Slot{Key: "start", At: now}
+	before, known, err := r.store.JobSchedule(ctx, r.name)
+	if err != nil {
+		return err
 	}
-	return r.store.InTx(ctx, func(tx *store.Tx) error {
-		return tx.PassSlot(store.Slot{Job: r.name, Key: slot.Key, Due: slot.At})
-	})
+	planned := r.schedule.Identity()
+	if !have || before != planned {
+		slot, ok := r.schedule.Latest(now)
+		if !ok {
+			slot = schedule.Slot{Key: "start", At: now}
+		}
+		err = r.store.InTx(ctx, func(tx *store.Tx) error {
+			if err := tx.PutJobSchedule(r.name, planned); err != nil || have && !known { // from before schedules were on record
+				return err
+			}
+			return tx.PassSlot(store.Slot{Job: r.name, Key: slot.Key, Due: slot.At})
+		})
+	}
+	r.begun = err == nil
+	return err
 }
 
 // step runs one due slot, or says how long to sleep.
@@ -153,8 +167,11 @@ func (r *runner) step(ctx context.Context) (sleep time.Duration, err error) {
 	if err != nil {
 		return 0, err
 	}
-	if !have {
+	if !have || !r.begun {
 		if err := r.begin(ctx); err != nil {
+			return 0, err
+		}
+		if last, have, err = r.store.LastSlot(ctx, r.name, r.now()); err != nil {
 			return 0, err
 		}
 	}

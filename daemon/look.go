@@ -114,11 +114,11 @@ func (st *Status) readJobs(ctx context.Context, su setup, s *store.Store, now ti
 			}
 			j.Next = pointer(sched.Next(now).At, su.zone)
 		}
-		last, have, err := s.LastSlot(ctx, p.name, now)
+		last, have, err := s.LastRun(ctx, p.name, now)
 		if err != nil {
 			return err
 		}
-		if have && last.State != store.SlotPassed {
+		if have {
 			j.State, j.Slot, j.Attempts, j.Missed, j.Error = string(last.State), last.Key, last.Attempts, last.Missed, last.Error
 			j.Finished, j.NextTry = pointer(last.Finished, su.zone), pointer(last.NextTry, su.zone)
 		}

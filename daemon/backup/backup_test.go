@@ -110,6 +110,29 @@ func TestTheLogOfACrashStaysWithItsDatabase(t *testing.T) {
 	}
 }
 
+// Where only the log of a lost database lies, it is not for the one put back.
+func TestALogWithoutItsDatabaseIsSetAside(t *testing.T) {
+	s := open(t, filepath.Join(t.TempDir(), "shop.db"))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	c, err := backup.Make(t.Context(), s, t.TempDir(), night)
+	require.NoError(t, err)
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	wal, err := os.ReadFile(s.Path + "-wal")
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, os.WriteFile(path+"-wal", wal, 0o600))
+
+	old, err := backup.Restore(t.Context(), c.Path, path, false, night)
+	require.NoError(t, err)
+	require.FileExists(t, old+"-wal")
+	s = open(t, path)
+	events, err := s.UntoldEvents(t.Context())
+	require.NoError(t, err)
+	require.Len(t, events, 1)
+	require.NoError(t, s.Close())
+}
+
 func TestADamagedCopyIsNotPutBack(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, filepath.Join(dir, "shop.db"))

@@ -36,11 +36,8 @@ func Restore(ctx context.Context, from, path string, replace bool, now time.Time
 	if err := copyFile(from, fresh); err != nil {
 		return "", fmt.Errorf("restore, nothing was changed: %w", err)
 	}
-	if exists {
-		old = path + ".before-restore-" + now.UTC().Format(nameForm)
-		if err := setAside(path, old); err != nil {
-			return "", err
-		}
+	if old, err = setAside(path, path+".before-restore-"+now.UTC().Format(nameForm)); err != nil {
+		return "", err
 	}
 	if err := os.Rename(fresh, path); err != nil {
 		return old, fmt.Errorf("restore: %w", err)
@@ -49,14 +46,18 @@ func Restore(ctx context.Context, from, path string, replace bool, now time.Time
 }
 
 // setAside renames a database with its write-ahead log, which holds commits
-// that the file does not.
-func setAside(path, old string) error {
+// that the file does not, and which SQLite would take for the new one's. It
+// returns the name, empty when there was neither.
+func setAside(path, to string) (old string, err error) {
 	for _, part := range []string{"-wal", "-shm", ""} {
-		if err := os.Rename(path+part, old+part); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return fmt.Errorf("set the old database aside: %w", err)
+		err := os.Rename(path+part, to+part)
+		if err == nil {
+			old = to
+		} else if !errors.Is(err, fs.ErrNotExist) {
+			return old, fmt.Errorf("set the old database aside: %w", err)
 		}
 	}
-	return nil
+	return old, nil
 }
 
 func copyFile(from, to string) (err error) {

@@ -72,6 +72,9 @@ func Parse(text string, zone *time.Location) (Schedule, error) {
 // String returns the expression.
 func (s Schedule) String() string { return s.text }
 
+// Identity tells schedules apart: the expression and the zone it is read in.
+func (s Schedule) Identity() string { return s.text + " " + s.zone.String() }
+
 // Next returns the first slot that is due after t.
 func (s Schedule) Next(t time.Time) Slot {
 	slot := s.from(t.Add(-time.Minute))

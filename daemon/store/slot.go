@@ -18,7 +18,7 @@ const (
 	SlotDone    SlotState = "done"
 	SlotFailed  SlotState = "failed"   // to be tried again at NextTry
 	SlotGivenUp SlotState = "given up" // tried often enough; the next slot follows
-	SlotPassed  SlotState = "passed"   // before the job was set up; it was never meant to run
+	SlotPassed  SlotState = "passed"   // before the job or its schedule was set up; it was never meant to run
 )
 
 // Slot is one planned time of one job.
@@ -84,8 +84,8 @@ func (tx *Tx) SlotDone(name string) error {
 // Name is job and key in one, unique over all jobs.
 func (s Slot) Name() string { return s.Job + " " + s.Key }
 
-// PassSlot records a slot that was due before its job was set up, so that what
-// is missed from now on can be told.
+// PassSlot records a slot that was due before its job or its schedule was set
+// up, so that what is missed from now on can be told.
 func (tx *Tx) PassSlot(s Slot) error {
 	_, err := tx.ExecContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, started_at, finished_at) VALUES (?1, ?2, ?3, 'passed', ?4, ?4) ON CONFLICT DO NOTHING`,
 		s.Job, s.Key, stamp(s.Due), stamp(tx.Now))
@@ -95,11 +95,42 @@ func (tx *Tx) PassSlot(s Slot) error {
 	return nil
 }
 
+// JobSchedule returns the schedule that a job had last; known is false when none is on record.
+func (s *Store) JobSchedule(ctx context.Context, job string) (schedule string, known bool, err error) {
+	err = s.reader.QueryRowContext(ctx, `SELECT schedule FROM job WHERE name = ?`, job).Scan(&schedule)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", false, nil
+	}
+	if err != nil {
+		return "", false, fmt.Errorf("read the schedule of %s: %w", job, err)
+	}
+	return schedule, true, nil
+}
+
+// PutJobSchedule records the schedule that a job has from now on.
+func (tx *Tx) PutJobSchedule(job, schedule string) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO job (name, schedule) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET schedule = excluded.schedule`, job, schedule)
+	if err != nil {
+		return fmt.Errorf("record the schedule of %s: %w", job, err)
+	}
+	return nil
+}
+
+// LastRun is LastSlot without the slots that were never meant to run.
+func (s *Store) LastRun(ctx context.Context, job string, then time.Time) (slot Slot, ok bool, err error) {
+	return s.newest(ctx, job, then, SlotPassed)
+}
+
 // LastSlot returns the newest slot of a job that was due by then; ok is false
 // when there was none. Slots after then, from a time when the machine's clock
 // was ahead, do not hold a job back.
 func (s *Store) LastSlot(ctx context.Context, job string, then time.Time) (slot Slot, ok bool, err error) {
-	slot, err = scanSlot(s.reader.QueryRowContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? AND due_at <= ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job, stamp(then)))
+	return s.newest(ctx, job, then, "")
+}
+
+func (s *Store) newest(ctx context.Context, job string, then time.Time, without SlotState) (slot Slot, ok bool, err error) {
+	slot, err = scanSlot(s.reader.QueryRowContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? AND due_at <= ? AND state <> ? ORDER BY due_at DESC, slot DESC LIMIT 1`,
+		job, stamp(then), string(without)))
 	if errors.Is(err, sql.ErrNoRows) {
 		return Slot{}, false, nil
 	}
