@@ -18,6 +18,9 @@ type Plan struct {
 	Spread  simulate.Spread
 	// Terms changes what all ways share, client by client; nil keeps the usual terms.
 	Terms func(shop *programme.Shop, client *programme.Client, t *simulate.Terms)
+	// Knowing is the proposals told the truth, shown as the bound of what better
+	// learning could save; nil leaves it out.
+	Knowing Way
 	// Workers is how many shops run at a time; Progress is called now and then.
 	Workers  int
 	Progress func(what string, part float64)
@@ -76,6 +79,7 @@ const (
 	Calendar      = "calendar rule"
 	MovingAverage = "moving average"
 	Reacting      = "reacting"
+	TruthKnown    = "truth known"
 )
 
 // nearly is how much lower than the proposals' a habit's fill rate may be to
@@ -85,6 +89,7 @@ const nearly = 0.01
 // Money runs the program's proposals and the habits on the same shops. The
 // moving average and the calendar rule are brought to the proposals' fill rate,
 // less one point, by the shelf they keep; reacting keeps no shelf, so it has the fill rate it has.
+// The proposals told the truth come last, at their own fill rate.
 func Money(p Plan, ours Way) Report {
 	b := newBench(p)
 	rep := Report{Format: 1, Shops: p.Shops, Clients: p.Clients, Weeks: p.Weeks, Seed: p.Seed}
@@ -106,6 +111,13 @@ func Money(p Plan, ours Way) Report {
 	}{{Calendar, calendar}, {MovingAverage, average}, {Reacting, react}} {
 		r := summarise(h.name, h.Settings, h.scores, years)
 		r.Against = compare(own, h.scores)
+		rep.Results = append(rep.Results, r)
+	}
+	if p.Knowing != nil {
+		p.tell("our proposals, the truth known", 0.97)
+		known := b.run(p.Knowing)
+		r := summarise(TruthKnown, Settings{Every: 1}, known, years)
+		r.Against = compare(own, known)
 		rep.Results = append(rep.Results, r)
 	}
 	p.tell("done", 1)

@@ -22,6 +22,7 @@ type proposing struct {
 	shop   *programme.Shop
 	client *programme.Client
 	next   programme.Date
+	tell   func(*demand.Input) // what is known beyond the records; nil = nothing
 }
 
 const (
@@ -35,7 +36,7 @@ func (p *proposing) Review(v *simulate.View) simulate.Decision {
 	if v.AsOf < p.next {
 		return simulate.Decision{}
 	}
-	order, decision, err := propose(p.shop, p.client, v)
+	order, decision, err := p.propose(v)
 	if err != nil {
 		// The simulator's own programmes always resolve.
 		panic(fmt.Sprintf("study: %v", err))
@@ -50,10 +51,14 @@ func (p *proposing) Review(v *simulate.View) simulate.Decision {
 	return simulate.Decision{Order: order}
 }
 
-func propose(shop *programme.Shop, client *programme.Client, v *simulate.View) (map[programme.SKU]int, reorder.Decision, error) {
+func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, reorder.Decision, error) {
+	shop, client := p.shop, p.client
 	in, err := demand.Prepare(shop, client, v.Roster(), v.Ledger, nil, nil, v.AsOf)
 	if err != nil {
 		return nil, reorder.Decision{}, err
+	}
+	if p.tell != nil {
+		p.tell(in)
 	}
 	h := reorder.Horizons(shop, client, v.AsOf)
 	near, far := musters(in, h)
@@ -62,14 +67,14 @@ func propose(shop *programme.Shop, client *programme.Client, v *simulate.View) (
 		l := &lines[i]
 		l.OnHand, l.OnOrder = v.OnHand[l.Quantity.SKU], v.OnOrder[l.Quantity.SKU]
 	}
-	p, d := reorder.Propose(reorder.Input{Shop: shop, Client: client, AsOf: v.AsOf, Lines: lines, Outlooks: far.Pieces})
+	made, d := reorder.Propose(reorder.Input{Shop: shop, Client: client, AsOf: v.AsOf, Lines: lines, Outlooks: far.Pieces})
 	order := map[programme.SKU]int{}
 	for _, hold := range d.Holds {
 		order[hold.SKU] += hold.Pieces
 	}
-	if p != nil {
-		for i := range p.Lines {
-			order[p.Lines[i].SKU] += p.Lines[i].Order
+	if made != nil {
+		for i := range made.Lines {
+			order[made.Lines[i].SKU] += made.Lines[i].Order
 		}
 	}
 	return order, d, nil

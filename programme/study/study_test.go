@@ -40,6 +40,20 @@ func TestHabitsAreComparedAtTheSameFillRate(t *testing.T) {
 	require.Greater(t, react.ShortWeeks, ours.ShortWeeks)
 }
 
+// Told the truth, the proposals forecast as well as can be; a shop that starts
+// cold comes near to that, and both serve alike.
+func TestTheTruthKnownIsNearlyWhatALearningShopPays(t *testing.T) {
+	p := plan()
+	p.Knowing = study.ByProposalsKnowing
+	rep := study.Money(p, study.ByProposals)
+	require.Len(t, rep.Results, 5)
+	ours, known := rep.Results[0], rep.Results[4]
+	require.Equal(t, study.TruthKnown, known.Name)
+	require.NotEqual(t, ours.Cost, known.Cost)
+	require.InEpsilon(t, known.Cost, ours.Cost, 0.1)
+	require.InDelta(t, known.FillRate, ours.FillRate, 0.05)
+}
+
 func TestAStudyIsRepeatableWhateverTheWorkers(t *testing.T) {
 	one := plan()
 	one.Weeks = 40

@@ -161,10 +161,7 @@ func (b *Book) classOf(g *programme.Garment, fabric programme.FabricBaseline, de
 		if !ok {
 			return nil, fmt.Errorf("artwork %s: transfer kind %q is not in the shop's catalogue", art.Code, art.Kind)
 		}
-		code := kind.Decoration
-		if kind.FitForIndustrial {
-			code += " (industrial)"
-		}
+		code := printCode(kind)
 		counts[code]++
 		kinds[code] = kind
 	}
@@ -189,6 +186,28 @@ func (b *Book) classOf(g *programme.Garment, fabric programme.FabricBaseline, de
 	b.terms[t.Class] = t
 	b.order = append(b.order, t.Class)
 	return t, nil
+}
+
+// printCode names a kind of print: those fit for industrial laundry live by laws of their own.
+func printCode(kind *programme.TransferKind) string {
+	if kind.FitForIndustrial {
+		return kind.Decoration + " (industrial)"
+	}
+	return kind.Decoration
+}
+
+// PrintCode returns the Code of the Source of an artwork's print; "" when the
+// catalogue does not have it.
+func (b *Book) PrintCode(artwork string) string {
+	art, ok := b.shop.Artwork(artwork)
+	if !ok {
+		return ""
+	}
+	kind, ok := b.shop.Kind(art.Kind)
+	if !ok {
+		return ""
+	}
+	return printCode(kind)
 }
 
 func sortedKeys[V any](m map[string]V) []string {

@@ -142,3 +142,26 @@ func TestCountsTellHowManyEndingsStayHidden(t *testing.T) {
 	require.Zero(t, today.UnseenDays)
 	require.InDelta(t, today.Washes, today.FromWashes, 1e-9)
 }
+
+// Pieces that only mishaps end, three a year, known from counts 60 days apart
+// alone: the days that they lived inside the gap decide the rate.
+func TestMishapsFoundAtCountsLeadBackToTheirRate(t *testing.T) {
+	const mishap, gap = 3.0, 60
+	shop, client := smallShop()
+	shop.Baselines.MishapPerYear = mishap
+	shop.Garments[0].Median, shop.Garments[0].Shape = 1e9, 1
+	client.Roles[0].Kit[0].Decorations = nil
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(3, 3))
+	var h wear.History
+	for range 60_000 {
+		from := gap * math.Floor(rng.ExpFloat64()/mishap*365.2425/gap)
+		h.Ended = append(h.Ended, programme.Piece{
+			StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Issued: monday, Reason: programme.Unexplained,
+			FromWashes: from, ToWashes: from + gap, Washes: from + gap/2, Ended: monday.Add(int(from) + gap/2),
+		})
+	}
+	k := book.Learn(h, monday.Add(2000))[book.Classes()[0].Class]
+	require.InEpsilon(t, mishap, k.Mishap.Mean(), 0.012)
+}
