@@ -195,3 +195,35 @@ func TestCompanionsOfWhatMayHaveGoneAreWashedMore(t *testing.T) {
 	}
 	require.Greater(t, need(4, 0.4)-need(4, 0), need(1, 0.4)-need(1, 0))
 }
+
+// Few laws stand for all that is not known of a class, yet old and young pieces
+// each end with their own exact chance: in few weeks nothing is replaced twice,
+// so the needs of a line are the sum of its pieces' chances.
+func TestOldAndYoungPiecesEachHaveTheirOwnChance(t *testing.T) {
+	in := lasting(t, 8, 1, 1, wear.Gamma{Count: 3, Exposure: 20}, wear.Certain(1e-12))
+	in.Shop.Garments[0].Sizes = []programme.GarmentSize{{Code: "M"}, {Code: "L"}}
+	for _, k := range in.Learnt {
+		k.Cloth = wear.Posterior{Unit: 60}
+		for i, shape := range []float64{1.5, 2, 2.5, 3.1, 4} {
+			k.Cloth.Nodes = append(k.Cloth.Nodes, wear.ShapeNode{Shape: shape, Weight: []float64{0.1, 0.2, 0.4, 0.2, 0.1}[i], Rate: wear.Gamma{Count: 3, Exposure: 3}})
+		}
+	}
+	for i := range in.History.InService {
+		p := &in.History.InService[i]
+		p.SKU.Size, p.Washes = "M", 5
+		if i%2 == 1 {
+			p.SKU.Size, p.Washes = "L", 70
+		}
+		in.Staff[i].Sizes = map[string]string{"one": p.SKU.Size}
+	}
+	in.Staffing = demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
+	in.Staffing.Leaving, in.Staffing.Joining = wear.Certain(1e-12), wear.Certain(1e-12)
+	muster := in.Muster(2)
+	sum := map[string]float64{}
+	for _, p := range muster.Pieces {
+		sum[p.Size] += p.PEnd
+	}
+	for _, l := range muster.Lines {
+		require.InEpsilon(t, sum[l.Size], l.Mean, 0.02, l.Size)
+	}
+}

@@ -99,3 +99,19 @@ func TestNoDateOfAProposalFallsOnAClosedDay(t *testing.T) {
 		require.GreaterOrEqual(t, late, p.Arrives)
 	})
 }
+
+// One piece is owed and nothing else runs short: the fill rate is 1 - 1/(m + 1)
+// with m pieces needed until the order arrives, which is 95.1 % for m = 19.5;
+// leaving the owed piece out of the need would make it 94.9 % and the order late.
+func TestAnOwedPieceIsPartOfTheNeed(t *testing.T) {
+	propose := func(perWeek float64) *reorder.Proposal {
+		in := anInput(stocked(sku("tee", "M"), perWeek, 150), stocked(sku("tee", "S"), 0, 0))
+		in.Lines[1].Owed = 1
+		p, _ := reorder.ProposeAnyway(in)
+		return p
+	}
+	days := propose(40).Arrives.Sub(monday)
+	p := propose(19.5 * 7 / float64(days))
+	require.Equal(t, days, p.Arrives.Sub(monday))
+	require.False(t, p.Late)
+}
