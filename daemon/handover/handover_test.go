@@ -91,12 +91,16 @@ func TestAFileWithoutAHeadingIsRefusedAndCannotBeMended(t *testing.T) {
 		t.Run(kind, func(t *testing.T) {
 			b := bookstest.New(t)
 			before := bookstest.Of(t, b)
-			for _, opt := range []handover.Options{today, {AsOf: today.AsOf, AcceptGood: true}} {
-				_, err := f.take(b, "a,b,c\n1,2,3\n", opt)
-				var refused *handover.Refused
-				require.ErrorAs(t, err, &refused)
-				require.False(t, refused.Mendable)
-				require.NotContains(t, err.Error(), "--accept-good")
+			heading, rows, _ := strings.Cut(f.text, "\n")
+			misspelt := strings.NewReplacer("date", "dat", "as_of", "as of day").Replace(heading) + "\n" + rows
+			for _, text := range []string{"a,b,c\n1,2,3\n", misspelt} {
+				for _, opt := range []handover.Options{today, {AsOf: today.AsOf, AcceptGood: true}} {
+					_, err := f.take(b, text, opt)
+					var refused *handover.Refused
+					require.ErrorAs(t, err, &refused)
+					require.False(t, refused.Mendable)
+					require.NotContains(t, err.Error(), "--accept-good")
+				}
 			}
 			require.Equal(t, before, bookstest.Of(t, b))
 		})
@@ -286,6 +290,31 @@ func TestAStatementOfStockLeavesOtherKindsAlone(t *testing.T) {
 	}
 	require.Len(t, blanks, 2, "what was on order is not named any more")
 	require.Equal(t, bookstest.Shelf[3:], others)
+}
+
+// Rows to mend stand beside the good ones of their file, unless they state the
+// same thing anew.
+func TestAMendedStatementCorrectsItsOwnRows(t *testing.T) {
+	b := bookstest.New(t)
+	f := files["stock"]
+	good, err := stock(b, strings.Replace(f.text, f.right, f.wrong, 1), handover.Options{AsOf: today.AsOf, AcceptGood: true})
+	require.NoError(t, err)
+	again := mended(t, string(good.Mend), f.wrong, "M") // a second row of what was good already
+	_, err = stock(b, again, today)
+	require.NoError(t, err)
+	require.Equal(t, []programme.StockLine{
+		{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 9, AsOf: programme.NewDate(2025, 6, 2)},
+	}, bookstest.Of(t, b).Stock[:1])
+	require.Equal(t, bookstest.Shelf[3:], bookstest.Of(t, b).Stock[1:])
+}
+
+func TestNobodyStartsInTwoYearsTime(t *testing.T) {
+	b := bookstest.New(t)
+	f := files["roster"]
+	_, err := f.take(b, strings.Replace(f.text, "2025-06-02", "2027-09-30", 1), today)
+	require.NoError(t, err, "two years are said in advance")
+	_, err = f.take(b, strings.Replace(f.text, "2025-06-02", "2027-10-03", 1), today)
+	require.ErrorContains(t, err, "staff.csv line 2, column start_date")
 }
 
 func TestAFileForNobodyNamesTheClientsThereAre(t *testing.T) {

@@ -104,6 +104,46 @@ func TestAnEntrySaysWhatItDidAndIsTakenBackWhole(t *testing.T) {
 	}
 }
 
+func TestWhatArrivesIsOnTheShelfAndNoLongerOnOrder(t *testing.T) {
+	polos := programme.StockLine{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}
+	transfers := programme.StockLine{Kind: programme.Transfer, Code: "harbour-mark"}
+	line := func(of programme.StockLine, pieces int, asOf, expected, made programme.Date) programme.StockLine {
+		of.Pieces, of.AsOf, of.Expected, of.Made = pieces, asOf, expected, made
+		return of
+	}
+	hired, spring, summer, autumn := bookstest.Hired, bookstest.Spring, bookstest.Summer, bookstest.Autumn
+	for name, c := range map[string]struct {
+		thing  programme.StockLine
+		pieces int
+		on     programme.Date
+		want   []programme.StockLine
+	}{
+		"the earliest expected first": {polos, 26, summer, []programme.StockLine{
+			line(polos, 38, summer, 0, 0), line(polos, 4, spring, autumn, 0),
+		}},
+		"part of what was expected": {polos, 5, summer, []programme.StockLine{
+			line(polos, 17, summer, 0, 0), line(polos, 19, spring, summer, 0), line(polos, 6, spring, autumn, 0),
+		}},
+		"more than was expected": {polos, 31, summer, []programme.StockLine{line(polos, 43, summer, 0, 0)}},
+		"transfers keep their age": {transfers, 25, summer, []programme.StockLine{
+			line(transfers, 40, spring, 0, hired), line(transfers, 10, spring, 0, spring), line(transfers, 25, summer, 0, summer),
+		}},
+		"transfers of one day are one heap": {transfers, 25, spring, []programme.StockLine{
+			line(transfers, 40, spring, 0, hired), line(transfers, 35, spring, 0, spring),
+		}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := bookstest.New(t)
+			_, err := record.Receive(context.Background(), b, record.Arrival{Kind: c.thing.Kind, Code: c.thing.Code, Colour: c.thing.Colour, Size: c.thing.Size, Pieces: c.pieces, On: c.on})
+			require.NoError(t, err)
+			isIt := func(l programme.StockLine) bool { return l.Kind == c.thing.Kind }
+			got := bookstest.Of(t, b).Stock
+			require.Equal(t, c.want, slices.DeleteFunc(slices.Clone(got), func(l programme.StockLine) bool { return !isIt(l) }))
+			require.Equal(t, slices.DeleteFunc(slices.Clone(bookstest.Shelf), isIt), slices.DeleteFunc(got, isIt), "the rest of the shelf")
+		})
+	}
+}
+
 func TestAnEntryThatFailsAtItsEndLeavesNothing(t *testing.T) {
 	ctx := context.Background()
 	for name, c := range acts {
