@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -44,17 +45,15 @@ func (e *entry) hire(s *Starter) error {
 	if p.Sizes, err = e.sizes(s.Sizes); err != nil {
 		return err
 	}
+	p.StaffID = cmp.Or(s.StaffID, roster.NumberFor(&p))
 	for i := range people {
 		k := &people[i]
-		if s.StaffID != "" && k.StaffID == s.StaffID {
-			return fmt.Errorf("the number %s is that of %s already", s.StaffID, who(k))
-		}
 		if s.StaffID == "" && table.Plain(k.Name) == table.Plain(p.Name) {
 			return fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number", k.Name, k.StaffID, e.day(k.Start))
 		}
-	}
-	if p.StaffID == "" {
-		p.StaffID = roster.NumberFor(&p)
+		if k.StaffID == p.StaffID {
+			return fmt.Errorf("the number %s is that of %s already; give another with --number", p.StaffID, who(k))
+		}
 	}
 	e.undo.Hired, e.undo.After = p.StaffID, nameless(&p)
 	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))

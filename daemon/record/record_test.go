@@ -393,6 +393,33 @@ func TestUndoKeepsTheNameThatTheRosterHasNow(t *testing.T) {
 	require.Equal(t, want, bookstest.Of(t, b).People["harbour"][0])
 }
 
+// The number that is made up for a starter may be that of a leaver whose name
+// is forgotten; nobody's record is written over.
+func TestAStarterNeverTakesTheRecordOfAForgottenLeaver(t *testing.T) {
+	b := bookstest.New(t)
+	ctx := context.Background()
+	kezia := record.Starter{Client: "harbour", Name: "Kezia Larkfield", Role: "baker", Start: bookstest.Spring}
+	_, err := record.Hire(ctx, b, kezia)
+	require.NoError(t, err)
+	tamper(t, b, func(tx *store.Tx) error {
+		people, err := tx.People("harbour")
+		if err != nil {
+			return err
+		}
+		made := slices.IndexFunc(people, func(p programme.Person) bool { return p.Name == kezia.Name })
+		people[made].End = bookstest.Summer
+		if err := tx.PutPeople("harbour", people[made:made+1]); err != nil {
+			return err
+		}
+		_, err = tx.ForgetLeavers("harbour", bookstest.Summer)
+		return err
+	})
+	before := bookstest.Of(t, b)
+	_, err = record.Hire(ctx, b, kezia)
+	require.ErrorContains(t, err, "already; give another with --number")
+	require.Equal(t, before, bookstest.Of(t, b))
+}
+
 // A ledger that was exported and taken into new books brings the refs of old
 // entries along; a new entry must not be taken for one of them.
 func TestAnEntryIsNeverTakenForOneThatAFileBrought(t *testing.T) {
