@@ -3,6 +3,7 @@ package answer_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"path/filepath"
 	"testing"
 
@@ -186,6 +187,54 @@ func TestANoPutsBlanksBackAndDropsSheets(t *testing.T) {
 	p, err := d.store.Proposal(context.Background(), d.number)
 	require.NoError(t, err)
 	require.Equal(t, reorder.Declined, p.State)
+	for _, l := range p.Lines {
+		require.Zero(t, l.SetAside, "nothing is set aside for a proposal that was declined")
+	}
+}
+
+// The last day counts, and whoever takes a garment of one size wears it.
+func TestWhoGetsTheNamedPieces(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(d *desk, c *programme.Person)
+		issued int
+	}{
+		"c left before":          {func(*desk, *programme.Person) {}, 3},
+		"c leaves on that day":   {func(_ *desk, c *programme.Person) { c.End = monday + 14 }, 4},
+		"c was there till then":  {func(_ *desk, c *programme.Person) { c.End = monday + 13 }, 3},
+		"c is not in the roster": {func(_ *desk, c *programme.Person) { c.StaffID = "z" }, 3},
+		"there is but one size":  {func(d *desk, _ *programme.Person) { d.shop.Garments[0].Sizes = d.shop.Garments[0].Sizes[:1] }, 4},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := newDesk(t)
+			people, err := d.store.People(context.Background(), "bakery")
+			require.NoError(t, err)
+			person := people[2]
+			c.change(d, &person)
+			d.tx(t, func(tx *store.Tx) error {
+				return errors.Join(tx.RemovePerson("bakery", "c"), tx.PutPeople("bakery", []programme.Person{person}))
+			})
+			d.must(t, reorder.Accept, monday+1)
+			d.must(t, reorder.Order, monday+1)
+			out := d.must(t, reorder.Receive, monday+14)
+			require.Equal(t, c.issued, out.Issued)
+			require.Equal(t, 11, out.Issued+out.Shelved)
+		})
+	}
+}
+
+// Sheets that two proposals share come in once.
+func TestTransfersOfASharedSheetAreShelvedOnce(t *testing.T) {
+	d := newDesk(t)
+	d.must(t, reorder.Accept, monday+1)
+	d.must(t, reorder.Order, monday+1)
+	d.tx(t, func(tx *store.Tx) error { // the other proposal was received before
+		list, err := tx.SheetOrdersOf(d.number)
+		require.NoError(t, err)
+		return errors.Join(tx.MoveSheetOrder(list[0].ID, "received"),
+			tx.AddStock([]programme.StockLine{{AsOf: monday, Kind: programme.Transfer, Code: "logo", Pieces: 12, Made: monday}}))
+	})
+	d.must(t, reorder.Receive, monday+14)
+	require.Equal(t, 12-11, d.shelf(t)["transfer  logo "])
 }
 
 func TestBlanksThatAreGoneAreSaid(t *testing.T) {

@@ -78,6 +78,16 @@ func TestCandidatesStandSideBySide(t *testing.T) {
 	goldentest.Equal(t, "yard.json", append(text, '\n'))
 }
 
+// Where a leaver's pieces go out again, leavers need none of their own.
+func TestReissuedPiecesAreNotBoughtForLeavers(t *testing.T) {
+	q := question()
+	q.Client.Leavers.PerYear = 0.8
+	bought := option(answer(t, q), "tee", "screen").PiecesAYear
+	q.Client.ReissueLifeLeft = 0.5
+	again := option(answer(t, q), "tee", "screen").PiecesAYear
+	require.Greater(t, bought, again*1.1)
+}
+
 // The present tee is bought at what the client pays for it, and every other
 // candidate at the same markup.
 func TestPricesCarryThePresentMarkup(t *testing.T) {

@@ -137,6 +137,29 @@ func TestProtectiveClothingIsNeverDecoratedByADraft(t *testing.T) {
 	require.Contains(t, says, "Nothing flame-resistant is in this draft")
 }
 
+// A protective garment of an ordinary cloth is taken only where it is asked for.
+func TestNobodyIsDressedInProtectiveClothingByChance(t *testing.T) {
+	shop := catalogue()
+	for i := range shop.Garments {
+		g := &shop.Garments[i]
+		if g.Protective == programme.NotProtective && g.SizeFamily == "top" {
+			shielded := *g
+			shielded.Code, shielded.Protective = "shielded-"+g.Code, programme.FlameResistant
+			for j := range shielded.Sizes {
+				shielded.Sizes[j].Cost = 1 // and cheaper than all
+			}
+			shop.Garments = append(shop.Garments, shielded)
+		}
+	}
+	d, err := draft.Make(shop, kitchen())
+	require.NoError(t, err)
+	for _, r := range d.Client.Roles {
+		for _, k := range r.Kit {
+			require.NotContains(t, k.Garment, "shielded-")
+		}
+	}
+}
+
 // Whatever is answered, the draft is a programme that the reader takes, over a
 // shop.yaml that keeps every line it had.
 func TestEveryDraftCanBeApplied(t *testing.T) {

@@ -74,6 +74,26 @@ func TestNoRandomNeedBreaksARule(t *testing.T) {
 		plan, err := sheet.Arrange(req)
 		require.NoError(t, err, "need %d", i)
 		require.Empty(t, inspect.Plan(req.Shop, &plan), "need %d", i)
+		for j := range plan.Orders {
+			requireSharesByArea(t, &plan.Orders[j])
+		}
+	}
+}
+
+// requireSharesByArea adds up the printed images of each client.
+func requireSharesByArea(t *testing.T, o *sheet.Order) {
+	t.Helper()
+	area, all := map[string]float64{}, 0.0
+	for _, l := range o.Layouts {
+		for _, it := range l.Items {
+			a := it.W.Inches() * it.H.Inches() * float64(l.Copies)
+			area[it.Client] += a
+			all += a
+		}
+	}
+	require.Len(t, o.Shares, len(area))
+	for _, s := range o.Shares {
+		require.InDelta(t, area[s.Client]/all, s.Area, 1e-9, s.Client)
 	}
 }
 
