@@ -1,6 +1,7 @@
 package draft_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -145,6 +146,7 @@ func TestNobodyIsDressedInProtectiveClothingByChance(t *testing.T) {
 		if g.Protective == programme.NotProtective && g.SizeFamily == "top" {
 			shielded := *g
 			shielded.Code, shielded.Protective = "shielded-"+g.Code, programme.FlameResistant
+			shielded.Sizes = slices.Clone(g.Sizes)
 			for j := range shielded.Sizes {
 				shielded.Sizes[j].Cost = 1 // and cheaper than all
 			}
