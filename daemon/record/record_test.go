@@ -282,7 +282,7 @@ func TestUndoLeadsBackThroughTheSameBooks(t *testing.T) {
 		}
 		require.Equal(t, states[0], bookstest.Of(t, b))
 	})
-	require.Greater(t, entered, 50, "refused entries prove little")
+	require.Greater(t, entered, 20, "refused entries prove little") // of 70 in a short run, 350 else
 }
 
 func anyAct(t *rapid.T) act {

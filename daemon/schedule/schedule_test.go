@@ -120,8 +120,11 @@ var yearly = []struct {
 // stands for those between the two. Slots come from the watch alone.
 func TestAYearWithRandomDowntime(t *testing.T) {
 	most := 600 // minutes between two looks
-	if os.Getenv("KITMUSTER_FULL") == "1" {
+	switch {
+	case os.Getenv("KITMUSTER_FULL") == "1":
 		most = 10
+	case testing.Short():
+		most = 6000
 	}
 	for _, name := range zones {
 		z := zone(t, name)
