@@ -370,3 +370,27 @@ func TestALargeReserveForStartersIsExplained(t *testing.T) {
 	require.NoError(t, err)
 	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), why)
 }
+
+func TestPressTimesAddUpAsTheyStand(t *testing.T) {
+	r := aRound()
+	r.Due[0].Proposal.PressHours, r.Due[1].Proposal.PressHours = 17.0/60, 33.0/60
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Contains(t, m.Text, ": 20 min\n")
+	require.Contains(t, m.Text, ": 35 min\n")
+	require.Contains(t, m.Text, "together: 55 min")
+	require.Contains(t, m.Text, "press: 55 min")
+}
+
+func TestTheFreightOfSheetsIsForTheOwnerAlone(t *testing.T) {
+	r := aRound()
+	s, _ := r.Shop.Supplier(r.Sheets[0].Printer)
+	s.Freight, s.FreeFreightFrom = 1234, 0
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Contains(t, m.Text, "freight $12.34")
+	o, err := message.ComposeSupplierOrder(message.SupplierOrder{Shop: r.Shop, Supplier: s.Code, AsOf: r.AsOf, Number: 1, Sheets: r.Sheets})
+	require.NoError(t, err)
+	require.NotContains(t, o.Text, "12.34")
+	require.Contains(t, o.Text, "without freight")
+}

@@ -181,6 +181,7 @@ type sheetView struct {
 	Title   string
 	Printer string
 	Price   string
+	Freight string // for the owner alone: the printer knows
 	Day     string
 	Layouts []layoutView
 	Shares  string
@@ -240,7 +241,8 @@ func (r *Round) sheetViews(t tongue) []sheetView {
 		v := sheetView{
 			Title:   fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
 			Printer: t.supplier(s.Printer),
-			Price:   fmt.Sprintf("%s (set-up %s, printing %s%s)%s", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp), freight),
+			Price:   fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp)),
+			Freight: freight,
 			Layouts: t.layoutViews(s, i),
 			Shares:  r.shares(t, s),
 			Overs:   t.overs(s.Lines),

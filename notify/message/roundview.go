@@ -133,11 +133,11 @@ func (r *Round) figures(t tongue) []figure {
 		return nil
 	}
 	var cost, price programme.Money
-	hours := 0.0
+	minutes := 0
 	priced := true
 	for i := range r.Due {
 		p := r.Due[i].Proposal
-		cost, price, hours = cost+p.Cost(), price+p.Price, hours+p.PressHours
+		cost, price, minutes = cost+p.Cost(), price+p.Price, minutes+pressMinutes(p.PressHours)
 		priced = priced && p.Priced()
 	}
 	out := []figure{{"pieces", fmt.Sprint(r.pieces())}, {"cost", t.money(cost)}}
@@ -146,7 +146,7 @@ func (r *Round) figures(t tongue) []figure {
 	} else {
 		out = append(out, figure{"margin", "not all prices known"})
 	}
-	return append(out, figure{"press", hoursWords(hours)})
+	return append(out, figure{"press", minutesWords(minutes)})
 }
 
 func (t tongue) margin(m, price programme.Money) string {
@@ -156,12 +156,19 @@ func (t tongue) margin(m, price programme.Money) string {
 	return fmt.Sprintf("%s (%.0f%%)", t.money(m), 100*m.Float()/price.Float())
 }
 
-// hoursWords writes press time as people plan it: to five minutes.
-func hoursWords(h float64) string {
+// pressMinutes is press time as people plan it: to five minutes, from ten on.
+// Sums are of these, so that what stands in a list adds up.
+func pressMinutes(h float64) int {
 	m := int(h*60 + 0.5)
 	if m >= 10 {
 		m = (m + 4) / 5 * 5
 	}
+	return m
+}
+
+func hoursWords(h float64) string { return minutesWords(pressMinutes(h)) }
+
+func minutesWords(m int) string {
 	switch {
 	case m < 60:
 		return fmt.Sprintf("%d min", m)
@@ -244,20 +251,20 @@ func (r *Round) pressLines() []string {
 	if len(r.Due) == 0 {
 		return nil
 	}
-	total := 0.0
+	total := 0
 	var out []string
 	for i := range r.Due {
 		h := r.Due[i].Proposal.PressHours
-		total += h
+		total += pressMinutes(h)
 		out = append(out, clientName(r.Due[i].Client)+": "+hoursWords(h))
 	}
 	switch {
 	case len(out) == 1:
 		return out
 	case len(out) > picturesUpTo:
-		return []string{fmt.Sprintf("%s together: %s", count(len(out), "client"), hoursWords(total))}
+		return []string{fmt.Sprintf("%s together: %s", count(len(out), "client"), minutesWords(total))}
 	}
-	return append(out, "together: "+hoursWords(total))
+	return append(out, "together: "+minutesWords(total))
 }
 
 func (r *Round) nextViews(t tongue) []nextView {
