@@ -21,7 +21,11 @@ func recordCommands(a *app) []*cobra.Command {
 		newReceiveCommand(a), newUndoCommand(a), newLogCommand(a)}
 }
 
-const garmentWords = `GARMENT is a code or name, with colour and size behind slashes: polo/navy/L. Colour and
+// garmentWords begins a paragraph of a command's help; what answers when colour
+// and size are left out follows it.
+const garmentWords = `
+
+GARMENT is a code or name, with colour and size behind slashes: polo/navy/L. Colour and
 size may be left out where there is only one answer: `
 
 func newIssueCommand(a *app) *cobra.Command {
@@ -32,7 +36,7 @@ func newIssueCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "issue CLIENT PERSON GARMENT",
 		Short: "Enter pieces handed to a person",
-		Long: `Enters pieces handed to a person, who is named by staff number or name. ` + garmentWords + `the
+		Long: `Enters pieces handed to a person, who is named by staff number or name.` + garmentWords + `the
 colour of the person's kit, the size in the roster.
 
 The pieces are taken off the client's finished stock, as far as there is any.
@@ -61,9 +65,8 @@ func newEndCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "end CLIENT PERSON GARMENT",
 		Short: "Enter pieces that a person no longer wears, and why",
-		Long: `Enters pieces that came to their end. ` + garmentWords + `what
-the person holds. The oldest pieces end first. Every reason teaches the forecast;
-leave --reason out only when nobody knows.
+		Long: `Enters pieces that came to their end. The oldest pieces end first. Every reason teaches
+the forecast; leave --reason out only when nobody knows.` + garmentWords + `what the person holds.
 
 worn: cloth worn out. print: print cracked, faded or off. damaged: torn, burnt,
 stained past use. lost. size: another size is needed. left: kept or returned by a
@@ -97,7 +100,7 @@ func newCountCommand(a *app) *cobra.Command {
 		Short: "Enter how many presentable pieces a person holds",
 		Long: `Enters a count: how many pieces of a garment a person holds on a day that are still
 presentable; 0 is a count too. What is missing since the last entry is taken to have
-ended in between. ` + garmentWords + `what the person holds.
+ended in between.` + garmentWords + `what the person holds.
 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster count bakery 0001 polo 2",
 		Args:              exactly("CLIENT", "PERSON", "GARMENT", "PIECES"),

@@ -44,8 +44,9 @@ func newMoneyStudyCommand(a *app) *cobra.Command {
 for each in four ways: as the program proposes; by a calendar rule; by a moving
 average; and by reacting to what wore out. The calendar rule and the moving
 average keep the shelf that gives them the proposals' fill rate (less one point, in
-their favour), and take the settings that cost least in hindsight. The proposals start cold, from the shipped
-figures. A last row is the same proposals told what no shop knows, the true lives and rates. Takes minutes.`,
+their favour), and take the settings that cost least in hindsight. The proposals
+start cold, from the shipped figures. A last row is the same proposals told what no
+shop knows, the true lives and rates. Takes minutes.`,
 		Example: "  kitmuster study money --shops 100 --seed 1",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {

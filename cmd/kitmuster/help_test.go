@@ -1,0 +1,31 @@
+package main
+
+import (
+	"io"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+	"github.com/stretchr/testify/require"
+)
+
+// helpWidth is the longest line of a command's description, in letters: what a
+// terminal of usual width shows without breaking it in the middle.
+const helpWidth = 90
+
+func TestHelpFitsATerminal(t *testing.T) {
+	seen := 0
+	var walk func(c *cobra.Command)
+	walk = func(c *cobra.Command) {
+		seen++
+		for _, line := range strings.Split(c.Long, "\n") {
+			require.LessOrEqual(t, utf8.RuneCountInString(line), helpWidth, "%s --help: %s", c.CommandPath(), line)
+		}
+		for _, sub := range c.Commands() {
+			walk(sub)
+		}
+	}
+	walk(newRoot(&app{out: io.Discard, err: io.Discard}))
+	require.Greater(t, seen, 40)
+}
