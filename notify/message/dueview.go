@@ -130,8 +130,8 @@ func (t tongue) reasons(p *reorder.Proposal) []string {
 		case reorder.BelowTarget, reorder.AboveTarget, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:
 		}
 	}
-	out := []string{fmt.Sprintf("If nothing is ordered before the next round, %s pieces asked for will be there in time; the target is %s. With this order: %s until %s.",
-		ofHundred(p.FillNow), ofHundred(p.TargetFill), ofHundred(p.FillAfter), t.day(p.CoverUntil))}
+	out := []string{fmt.Sprintf("Without this order, %s pieces asked for will be there in time until one of the next round could arrive; with it, %s until %s. The target is %s.",
+		ofHundred(p.FillNow), ofHundred(p.FillAfter), t.day(p.CoverUntil), ofHundred(p.TargetFill))}
 	say := func(what string, list []string) {
 		if len(list) > 0 {
 			out = append(out, what+strings.Join(list, "; ")+".")
