@@ -151,6 +151,37 @@ func TestAWeekOfTheDaemon(t *testing.T) {
 	require.NotContains(t, log.String(), "level=ERROR")
 }
 
+func TestTextsOfMailsAreKeptForTheirDays(t *testing.T) {
+	home := folder(t, weekly+"mail: {keep_days: 1}\n", 1)
+	texts := func() (with, all int) {
+		s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
+		require.NoError(t, err)
+		for ; ; all++ {
+			l, ok, err := s.Letter(context.Background(), int64(all+1))
+			require.NoError(t, err)
+			if !ok {
+				break
+			}
+			if len(l.Bytes) > 0 {
+				with++
+			}
+		}
+		require.NoError(t, s.Close())
+		return with, all
+	}
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, io.Discard, func() {
+			time.Sleep(3 * 24 * time.Hour) // the mails of Monday the 3rd went out that morning
+			with, all := texts()
+			require.Positive(t, all)
+			require.Equal(t, all, with)
+			time.Sleep(2 * 24 * time.Hour)
+			with, _ = texts()
+			require.Zero(t, with)
+		})
+	})
+}
+
 func TestASlotMissedWhileTheMachineWasOffIsDoneOnce(t *testing.T) {
 	home := folder(t, weekly, 1)
 	synctest.Test(t, func(t *testing.T) {

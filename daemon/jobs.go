@@ -258,6 +258,19 @@ func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	if free, err := freeBytes(d.opt.Home); err == nil && free < lowDisk {
 		errs = append(errs, fmt.Errorf("the disk of %s has only %d MB left", d.opt.Home, free>>20))
 	}
-	errs = append(errs, d.store.PruneSlots(ctx, keepSlots), d.store.Tidy(ctx))
+	errs = append(errs, d.forgetTexts(ctx), d.store.PruneSlots(ctx, keepSlots), d.store.Tidy(ctx))
 	return errors.Join(errs...)
+}
+
+// forgetTexts drops the texts of mails that are older than the config keeps them.
+func (d *Daemon) forgetTexts(ctx context.Context) error {
+	days := d.su().config.Mail.KeepDays
+	if days == 0 {
+		return nil
+	}
+	n, err := d.store.ForgetTexts(ctx, d.opt.Now().AddDate(0, 0, -days))
+	if n > 0 {
+		d.opt.Log.Info("texts of old mails dropped", diary.Count, n)
+	}
+	return err
 }

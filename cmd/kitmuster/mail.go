@@ -123,6 +123,9 @@ browser, its pictures inside. It sends nothing.`,
 		Args:    exactlyOne("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(_ context.Context, _ *books.Books, l *store.Letter) error {
+				if len(l.Bytes) == 0 {
+					return fmt.Errorf("the text of mail %d is not kept any more: mail.keep_days of config.yaml says for how long", l.ID)
+				}
 				if page == "" {
 					text, err := folder.Text(l.Bytes)
 					if err != nil {

@@ -73,6 +73,9 @@ func (r *reader) checkMail(m *Mail) {
 	if m.FromAddress != "" && (strings.Count(m.FromAddress, "@") != 1 || strings.ContainsAny(m.FromAddress, " <>\r\n")) {
 		r.bad("mail.from_address", "read %q; write one bare address, such as orders@example.com", m.FromAddress)
 	}
+	if m.KeepDays < 0 {
+		r.bad("mail.keep_days", "read %d; write a number of days, or 0 to keep the texts for ever", m.KeepDays)
+	}
 	if m.PasswordFile != "" && m.User == "" {
 		r.bad("mail.user", "password_file is set but no user")
 	}

@@ -57,6 +57,7 @@ type Mail struct {
 	PerMinute    int           `yaml:"per_minute" default:"30" doc:"Most messages in a minute; 0 = no limit."`
 	Step         time.Duration `yaml:"step" default:"30s" doc:"How long to wait for each answer of the server."`
 	Folder       string        `yaml:"folder" default:"mail" doc:"Folder for messages when no server is set."`
+	KeepDays     int           `yaml:"keep_days" default:"400" doc:"For how many days the text of a mail is kept in the database after it went out; who got it and when stays on record. 0 = for ever."`
 }
 
 // Drop is the drop folder.

@@ -117,6 +117,58 @@ func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
 	require.Equal(t, 1, n)
 }
 
+// Texts go with age, but never that of a mail that somebody still waits for.
+func TestTextsOfOldMailsAreForgotten(t *testing.T) {
+	ctx := context.Background()
+	start := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
+	now := start
+	s := openAt(t, &now)
+	enqueue := func(id string, to ...string) (n int64) {
+		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) (err error) {
+			n, err = tx.Enqueue(store.Letter{MessageID: id, Kind: "round", Subject: id, From: "a@shop.example", To: to, Bytes: []byte("text of " + id)})
+			return err
+		}))
+		return n
+	}
+	settle := func(n int64, to string, state outbox.State) {
+		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
+			return tx.Settle(n, outbox.Delivery{Recipient: to, State: state, NextTry: now, FirstTry: now, LastTry: now, Settled: now})
+		}))
+	}
+	text := func(n int64) string {
+		l, ok, err := s.Letter(ctx, n)
+		require.NoError(t, err)
+		require.True(t, ok)
+		return string(l.Bytes)
+	}
+	sent, half, late := enqueue("sent", "b@shop.example"), enqueue("half", "b@shop.example", "c@shop.example"), enqueue("late", "b@shop.example")
+	settle(sent, "b@shop.example", outbox.Accepted)
+	settle(half, "b@shop.example", outbox.Refused)
+	now = start.AddDate(0, 0, 50)
+	settle(late, "b@shop.example", outbox.Accepted)
+	young := enqueue("young", "b@shop.example")
+	settle(young, "b@shop.example", outbox.Accepted)
+
+	forget := func(days int) int64 {
+		n, err := s.ForgetTexts(ctx, start.AddDate(0, 0, days))
+		require.NoError(t, err)
+		return n
+	}
+	require.Zero(t, forget(0), "nothing is older than its own moment")
+	require.EqualValues(t, 1, forget(40))
+	require.Empty(t, text(sent))
+	require.Equal(t, "text of half", text(half), "one recipient still waits for it")
+	require.Equal(t, "text of late", text(late), "it went out later than that")
+	require.EqualValues(t, 2, forget(51))
+	require.Empty(t, text(late))
+	require.Empty(t, text(young))
+	require.Equal(t, "text of half", text(half))
+	require.Zero(t, forget(51), "once")
+	list, err := s.Postings(ctx, false, 10)
+	require.NoError(t, err)
+	require.Len(t, list, 5, "who got what stays on record")
+}
+
 func TestEventsAreCountedUntilTold(t *testing.T) {
 	ctx := context.Background()
 	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
