@@ -20,7 +20,7 @@ func newStatusCommand(a *app) *cobra.Command {
 		Short: "Show how the daemon stands: next and last times, mail, backups, worries",
 		Long: `Shows what the daemon did last and does next, what waits in the outbox and in the drop
 folder, how old the newest backup is, and what a person should look at. It works while
-the daemon runs and while it does not, and changes nothing.`,
+the daemon runs and while it does not, and changes no records.`,
 		Example: "  kitmuster status\n  kitmuster status --json",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
