@@ -54,6 +54,9 @@ type buying struct {
 	shop  *programme.Shop
 	along Alongside
 	lines []purchase
+	// carriage is its part of each supplier's freight in a settled round, which
+	// adds up with the others' to the cent; nil = its part by value.
+	carriage map[string]programme.Money
 }
 
 // toPacks rounds every line to whole packs.

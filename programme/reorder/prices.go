@@ -62,13 +62,18 @@ func (b *buying) supplier(garment string) string {
 	return ""
 }
 
+// from is the value of what is bought from a supplier.
+func (b *buying) from(supplier string) programme.Money {
+	return b.value(func(p *purchase) bool { return b.supplier(p.Garment) == supplier })
+}
+
 // freight splits the blanks by supplier and adds what their way costs, shared
 // with the rest of the round by value.
 func (b *buying) freight() []SupplierOrder {
 	var out []SupplierOrder
 	for i := range b.shop.Suppliers {
 		s := &b.shop.Suppliers[i]
-		value := b.value(func(p *purchase) bool { return b.supplier(p.Garment) == s.Code })
+		value := b.from(s.Code)
 		if value == 0 {
 			continue
 		}
@@ -76,6 +81,9 @@ func (b *buying) freight() []SupplierOrder {
 		o := SupplierOrder{Supplier: s.Code, Value: value, ToMinimum: max(0, s.MinimumOrder-whole)}
 		if s.FreeFreightFrom == 0 || whole < s.FreeFreightFrom {
 			o.Freight = s.Freight.Times(float64(value) / float64(whole))
+			if b.carriage != nil {
+				o.Freight = b.carriage[s.Code]
+			}
 			o.ToFreeFreight = max(0, s.FreeFreightFrom-whole)
 		}
 		out = append(out, o)

@@ -85,7 +85,36 @@ func settle(due []*shopper, left map[programme.SKU]int) *basket {
 		s.buys.along = all.beside(s)
 		all.add(&s.buys, 1)
 	}
+	shareFreight(order)
 	return all
+}
+
+// shareFreight parts each supplier's freight between the shoppers by value.
+// Running sums are rounded, not parts, so that these add up to the cent.
+func shareFreight(order []*shopper) {
+	for _, s := range order {
+		s.buys.carriage = map[string]programme.Money{}
+	}
+	if len(order) == 0 {
+		return
+	}
+	first := order[0].in
+	for i := range first.Shop.Suppliers {
+		from := &first.Shop.Suppliers[i]
+		whole := first.Alongside.Suppliers[from.Code]
+		for _, s := range order {
+			whole += s.buys.from(from.Code)
+		}
+		var upTo, given programme.Money
+		for _, s := range order {
+			if value := s.buys.from(from.Code); value > 0 {
+				upTo += value
+				part := from.Freight.Times(float64(upTo)/float64(whole)) - given
+				given += part
+				s.buys.carriage[from.Code] = part
+			}
+		}
+	}
 }
 
 // settled writes the shopper's proposal.

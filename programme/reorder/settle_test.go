@@ -71,7 +71,7 @@ func TestARoundSharesBlanksMinimumsAndFreight(t *testing.T) {
 		if any && (s.FreeFreightFrom == 0 || value < s.FreeFreightFrom) {
 			want = s.Freight
 		}
-		require.InDelta(t, float64(want), float64(freight), float64(len(inputs)), "the shares of freight are the freight, but for rounding")
+		require.Equal(t, want, freight, "the shares of freight are the freight, to the cent")
 	})
 }
 
