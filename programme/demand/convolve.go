@@ -1,0 +1,95 @@
+package demand
+
+import "math"
+
+// tails adds P(N >= n), n >= 1, to out: endings up to t weeks or the label's
+// limit, stretch by stretch, and what the limit ends at once.
+func (r *Renewals) tails(age, t float64, out []float64) {
+	limit := r.limitAfter(age)
+	alive := r.alive
+	for q := range alive {
+		alive[q] = 1
+	}
+	cuts := r.cuts(t, min(t, limit))
+	for i := 1; i < len(cuts); i++ {
+		from, width := cuts[i-1], cuts[i]-cuts[i-1]
+		n := int(math.Ceil(width / r.reach))
+		for j := range n {
+			r.segment(age, t, from+width*float64(j)/float64(n), from+width*float64(j+1)/float64(n), out)
+		}
+	}
+	if limit <= t {
+		f := r.ofNew(t - limit)
+		for q, s := range alive {
+			r.spread(q, s, f, out)
+		}
+	}
+}
+
+// cuts are 0, end and the weeks between at which F_n(t-s) jumps because
+// replacements would reach their own limits at t: the rule is split there.
+func (r *Renewals) cuts(t, end float64) []float64 {
+	out := []float64{0}
+	if life := r.limitAfter(0); life < t {
+		for c := t - life*math.Floor(t/life); c < end; c += life {
+			if c > 0 {
+				out = append(out, c)
+			}
+		}
+	}
+	return append(out, end)
+}
+
+// segment adds endings between from and to weeks to out; the survival in alive
+// is that at from and becomes that at to. The rule gives the shape of the
+// density of endings, the survivals its mass.
+func (r *Renewals) segment(age, t, from, to float64, out []float64) {
+	if to <= from {
+		return
+	}
+	n := len(r.laws)
+	density, sum, alive, later := r.density, r.sum, r.alive, r.later
+	r.weigh(age, from, to)
+	r.raise(age+r.Pace*to, r.now)
+	for q := range n {
+		later[q] = math.Exp(-r.hazard(q, to))
+	}
+	for i, p := range r.rule {
+		f := r.ofNew(t - (from + p.At*(to-from)))
+		for q := range n {
+			if sum[q] > 0 {
+				r.spread(q, density[i*n+q]/sum[q]*(alive[q]-later[q]), f, out)
+			}
+		}
+	}
+	copy(alive, later)
+}
+
+// weigh puts the density of endings, times the weight of each point of the
+// rule, into density and their sums into sum; then holds age afterwards.
+func (r *Renewals) weigh(age, from, to float64) {
+	n := len(r.laws)
+	density, sum := r.density, r.sum
+	clear(sum)
+	r.raise(age, r.then)
+	for i, p := range r.rule {
+		s := from + p.At*(to-from)
+		x := age + r.Pace*s
+		r.raise(x, r.now)
+		for q := range n {
+			d := p.Weight * r.rate(q, x) * math.Exp(-r.hazard(q, s))
+			density[i*n+q] = d
+			sum[q] += d
+		}
+	}
+}
+
+// spread adds an ending of chance m, after which a new piece has F_n.
+func (r *Renewals) spread(q int, m float64, f, out []float64) {
+	d := r.Depth()
+	row, fs := out[q*(d+1):(q+1)*(d+1)], f[q*(d-1):(q+1)*(d-1)]
+	row[1] += m
+	for n, x := range fs {
+		row[n+2] += m * x
+	}
+}
