@@ -10,9 +10,9 @@ func (r *Renewals) tails(age, t float64, out []float64) {
 	for q := range alive {
 		alive[q] = 1
 	}
-	cuts := r.cuts(t, min(t, limit))
-	for i := 1; i < len(cuts); i++ {
-		from, width := cuts[i-1], cuts[i]-cuts[i-1]
+	r.cut(t, min(t, limit))
+	for i := 1; i < len(r.cuts); i++ {
+		from, width := r.cuts[i-1], r.cuts[i]-r.cuts[i-1]
 		n := int(math.Ceil(width / r.reach))
 		for j := range n {
 			r.segment(age, t, from+width*float64(j)/float64(n), from+width*float64(j+1)/float64(n), out)
@@ -26,18 +26,18 @@ func (r *Renewals) tails(age, t float64, out []float64) {
 	}
 }
 
-// cuts are 0, end and the weeks between at which F_n(t-s) jumps because
+// cut sets cuts to 0, end and the weeks between at which F_n(t-s) jumps because
 // replacements would reach their own limits at t: the rule is split there.
-func (r *Renewals) cuts(t, end float64) []float64 {
-	out := []float64{0}
+func (r *Renewals) cut(t, end float64) {
+	r.cuts = append(r.cuts[:0], 0)
 	if life := r.limitAfter(0); life < t {
 		for c := t - life*math.Floor(t/life); c < end; c += life {
 			if c > 0 {
-				out = append(out, c)
+				r.cuts = append(r.cuts, c)
 			}
 		}
 	}
-	return append(out, end)
+	r.cuts = append(r.cuts, end)
 }
 
 // segment adds endings between from and to weeks to out; the survival in alive

@@ -23,8 +23,10 @@ type Renewals struct {
 	// exact, when set, is the chance of a first ending averaged over all that
 	// is not known; the few laws are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
-	// scratch, by law; density by point of the rule, then law
-	alive, later, sum, density []float64
+	// scratch: weeks at which the rule is split; by law; by point of the rule, then law
+	cuts              []float64
+	alive, later, sum []float64
+	density           []float64
 }
 
 // effort is how finely the integrals are done: points of the rule, the share of
