@@ -102,6 +102,37 @@ func (p *paper) cut(s string, w float64) string {
 	return string(r) + "…"
 }
 
+// leastSize is the smallest type that is read at arm's length, in points.
+const leastSize = 7
+
+// piece writes a garment with its colour and size into a box. Its end says the
+// size, so a long line is set smaller and, where that is not enough, loses
+// letters of its middle.
+func (p *paper) piece(w, h, points float64, rgb [3]int, s string) {
+	s = p.text(s)
+	room := w - 2*p.GetCellMargin()
+	p.font(points, false, rgb)
+	for points > leastSize && p.GetStringWidth(s) > room {
+		points -= 0.5
+		p.font(points, false, rgb)
+	}
+	p.CellFormat(w, h, p.cutMiddle(s, room), "", 0, "L", false, 0, "")
+}
+
+// cutMiddle shortens a line to a width and keeps its last letters.
+func (p *paper) cutMiddle(s string, room float64) string {
+	const keep = 14
+	r := []rune(s)
+	if p.GetStringWidth(s) <= room || len(r) <= keep {
+		return s
+	}
+	head, tail := r[:len(r)-keep], string(r[len(r)-keep:])
+	for len(head) > 0 && p.GetStringWidth(string(head)+"…"+tail) > room {
+		head = head[:len(head)-1]
+	}
+	return string(head) + "…" + tail
+}
+
 func (p *paper) rule(rgb [3]int, wide float64) {
 	p.SetDrawColor(rgb[0], rgb[1], rgb[2])
 	p.SetLineWidth(wide)

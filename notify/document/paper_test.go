@@ -1,30 +1,32 @@
 package document
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/go-pdf/fpdf"
 	"github.com/stretchr/testify/require"
 )
 
-// Wherever on a page a short table begins, its head stands once, above its row.
-func TestAHeadIsNeverAloneAtTheFootOfAPage(t *testing.T) {
-	p := newPaper(Head{Shop: "Fern Street Prints"}, "job 3", fpdf.SizeType{})
-	table := Table{Head: []string{"Colour", "Pieces"}, Rows: [][]string{{"charcoal", "8"}}, Shares: []float64{0.5, 0.5}}
-	whole := p.rowHeight(table, table.Head, true) + p.rowHeight(table, table.Rows[0], false)
-	turned := 0
-	for y := p.bottom - 40; y < p.bottom; y++ {
-		p.AddPage()
-		top := p.GetY()
-		p.SetXY(margin, y)
-		page := p.PageNo()
-		p.table(table)
-		if p.PageNo() == page {
-			require.InDelta(t, y+whole, p.GetY(), 0.01)
-			continue
+// A bag tag that lost its size would send the wrong shirt.
+func TestAPieceOnATagKeepsItsSize(t *testing.T) {
+	p := newPaper(Head{}, "tags", fpdf.SizeType{Wd: 215.9, Ht: 279.4})
+	p.AddPage()
+	const room = 60.0
+	p.font(leastSize, false, inkRGB)
+	for _, s := range []string{
+		"1 × Crew tee, black, M",
+		"1 × Polyester/cotton polo, burgundy, 3XL",
+		"12 × Long-sleeved performance polyester work shirt with two pockets, midnight blue, 2XL tall",
+	} {
+		got := p.cutMiddle(s, room)
+		require.LessOrEqual(t, p.GetStringWidth(got), room)
+		require.Equal(t, s[strings.LastIndex(s, ","):], got[strings.LastIndex(got, ","):])
+		require.Equal(t, s[:5], got[:5], "and how many there are")
+		if p.GetStringWidth(s) <= room {
+			require.Equal(t, s, got)
+		} else {
+			require.Contains(t, got, "…")
 		}
-		turned++
-		require.InDelta(t, top+whole, p.GetY(), 0.01, "the table of %.0f mm goes to the next page as one", y)
 	}
-	require.Positive(t, turned)
 }

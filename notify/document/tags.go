@@ -91,7 +91,8 @@ func (p *paper) tag(tag Tag, t *Tags, x, y float64) {
 	put(1.5, 5.5, 13, true, inkRGB, tag.Name)
 	put(7, 4, 8, false, softRGB, tag.Under)
 	for i, l := range tag.Lines {
-		put(tagHead-1.5+float64(i)*tagLead, tagLead, 9.5, false, inkRGB, l)
+		p.SetXY(x+2, y+tagHead-1.5+float64(i)*tagLead)
+		p.piece(w, tagLead, 9.5, inkRGB, l)
 	}
 	p.SetXY(x+2, y+t.Sheet.Height.Millimetres()-4.5)
 	p.font(7, false, softRGB)

@@ -102,8 +102,8 @@ func (j *Job) tags(t tongue, d distribution) []document.Tag {
 		if row.Site != "" {
 			under = append(under, row.Site)
 		}
-		if !strings.HasPrefix(row.Name, "staff no. ") {
-			under = append(under, "staff no. "+clean.Short(row.id))
+		if no := clean.Short(row.id); !strings.HasPrefix(row.Name, "staff no. ") && !strings.HasSuffix(row.Name, "("+no+")") {
+			under = append(under, "staff no. "+no)
 		}
 		tag := document.Tag{Name: row.Name, Under: strings.Join(under, " · ")}
 		for _, x := range row.Items {
