@@ -11,6 +11,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/notify/vector"
+	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
 func demoInto(t *testing.T, dir string) (status int, stdout, stderr string) {
@@ -51,6 +54,20 @@ func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
 	first := hashes(t, a)
 	require.Greater(t, len(first), 20)
 	require.Equal(t, first, hashes(t, b))
+}
+
+// The demo's pictures have the shape of their artworks and nothing that a proof
+// could not draw.
+func TestTheDemosPicturesAreDrawnAsTheyAre(t *testing.T) {
+	w := simulate.NewWorld(demoDay, simulate.Seed(simulate.DemoSeed))
+	require.NotEmpty(t, w.Shop.Artworks)
+	for _, a := range w.Shop.Artworks {
+		svg, err := demoArtwork.ReadFile(artworkDir + "/" + a.Code + ".svg")
+		require.NoError(t, err)
+		picture, err := vector.Read(svg)
+		require.NoError(t, err, a.Code)
+		require.InEpsilon(t, a.Width.Millimetres()/a.Height.Millimetres(), picture.Width/picture.Height, 0.001, a.Code)
+	}
 }
 
 // The commands that the demo's summary names do what it says of them.

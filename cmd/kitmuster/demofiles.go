@@ -2,11 +2,13 @@ package main
 
 import (
 	"bytes"
+	"embed"
 	"io"
 	"os"
 	"path/filepath"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -14,12 +16,43 @@ import (
 	"github.com/kitmuster/kitmuster/programme/stock"
 )
 
+// demoArtwork holds the pictures that the demo's shop prints, one a file named
+// by its artwork. They were drawn for it.
+//
+//go:embed artwork/*.svg
+var demoArtwork embed.FS
+
+// artworkDir is the folder of the pictures, in the program and in the shop.
+const artworkDir = "artwork"
+
+// writeDemoArtwork puts the pictures beside shop.yaml and names them there.
+func writeDemoArtwork(dir string, artworks []programme.Artwork) error {
+	if err := os.MkdirAll(filepath.Join(dir, artworkDir), 0o755); err != nil {
+		return err
+	}
+	for i := range artworks {
+		a := &artworks[i]
+		a.File = artworkDir + "/" + a.Code + ".svg"
+		picture, err := demoArtwork.ReadFile(a.File)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(dir, a.File), picture, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // writeDemoFiles writes what an owner would hand over.
 func writeDemoFiles(dir string, w *simulate.World) error {
 	for _, sub := range []string{books.ProgrammesDir, rostersDir, ledgersDir} {
 		if err := os.MkdirAll(filepath.Join(dir, sub), 0o755); err != nil {
 			return err
 		}
+	}
+	if err := writeDemoArtwork(dir, w.Shop.Artworks); err != nil {
+		return err
 	}
 	if err := os.WriteFile(filepath.Join(dir, books.ShopFile), setup.WriteShop(&w.Shop), 0o644); err != nil {
 		return err

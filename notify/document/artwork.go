@@ -27,6 +27,28 @@ type artwork struct {
 	ratio    float64 // width by height
 }
 
+// groundRGB is laid behind pictures that would else vanish on white paper.
+var groundRGB = [3]int{214, 219, 222}
+
+// paleFrom is the lightness, 0 to 1, from which ink is hardly seen on white.
+const paleFrom = 0.85
+
+// pale tells whether a picture needs a ground: one with ink as light as paper,
+// and one whose dots may be see-through, since white ones are usual there.
+func (a *artwork) pale() bool {
+	if a.outlines == nil {
+		return a.kind == "PNG"
+	}
+	return slices.ContainsFunc(a.outlines.Shapes, func(s vector.Shape) bool {
+		return s.Fill != nil && light(*s.Fill) || s.Stroke != nil && light(s.Stroke.Ink)
+	})
+}
+
+// light weighs the parts of a colour as ITU-R BT.601 does.
+func light(ink vector.Ink) bool {
+	return (0.299*float64(ink.RGB[0])+0.587*float64(ink.RGB[1])+0.114*float64(ink.RGB[2]))/255 >= paleFrom
+}
+
 // photoPixels is the largest photo that a proof takes in: 22 by 60 in at 300
 // dots an inch is 119 million; beyond, its file is more likely a trap.
 const photoPixels = 160_000_000

@@ -63,13 +63,14 @@ func decode(t *testing.T, file string) image.Image {
 	return m
 }
 
-// browsed is the file itself as a browser draws it in the same place.
-func browsed(t *testing.T, svg string, w, h int) image.Image {
+// browsed is the file itself as a browser draws it in the same place, on a
+// ground of that colour.
+func browsed(t *testing.T, svg string, w, h int, ground string) image.Image {
 	t.Helper()
 	dir := t.TempDir()
 	page, shot := filepath.Join(dir, "page.html"), filepath.Join(dir, "shot.png")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "a.svg"), []byte(svg), 0o600))
-	require.NoError(t, os.WriteFile(page, fmt.Appendf(nil, `<!DOCTYPE html><body style="margin:0;background:#fff"><img src="a.svg" width="%d" height="%d">`, w*renderDPI, h*renderDPI), 0o600))
+	require.NoError(t, os.WriteFile(page, fmt.Appendf(nil, `<!DOCTYPE html><body style="margin:0;background:%s"><img src="a.svg" width="%d" height="%d">`, ground, w*renderDPI, h*renderDPI), 0o600))
 	_, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
 		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--user-data-dir="+dir,
 		fmt.Sprintf("--window-size=%d,%d", w*renderDPI, h*renderDPI), "--screenshot="+shot, "file://"+page).Output()
@@ -88,12 +89,13 @@ func away(x, y, w, h int) bool {
 // SVG reader and a painter that have nothing in common with ours.
 func TestOutlinesLookAsABrowserShowsThem(t *testing.T) {
 	for _, c := range []struct {
-		file string
-		w, h int
-	}{{"badge.svg", 6, 4}, {"wheel.svg", 6, 4}, {"clipped.svg", 4, 4}} {
+		file   string
+		w, h   int
+		ground string // grey where a picture has ink as pale as paper
+	}{{"badge.svg", 6, 4, "#d6dbde"}, {"wheel.svg", 6, 4, "#fff"}, {"clipped.svg", 4, 4, "#fff"}} {
 		t.Run(c.file, func(t *testing.T) {
 			svg := fixture(t, c.file)
-			want, got := browsed(t, svg, c.w, c.h), rendered(t, oneArtwork(svg, c.w, c.h, false))
+			want, got := browsed(t, svg, c.w, c.h, c.ground), rendered(t, oneArtwork(svg, c.w, c.h, false))
 			require.Less(t, apart(want, got, func(x, y int) (int, int) { return x, y }), 0.004)
 			turned := rendered(t, oneArtwork(svg, c.w, c.h, true))
 			wide := turned.Bounds().Dx()

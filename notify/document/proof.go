@@ -135,6 +135,9 @@ func steps(l *sheet.Layout) []int {
 func (p *Proof) image(d *drawing, it *sheet.Item, step int) {
 	x, y, w, h := it.X.Millimetres(), it.Y.Millimetres(), it.W.Millimetres(), it.H.Millimetres()
 	if art, drawn := p.art[it.Artwork]; drawn {
+		if art.pale() {
+			d.box(x, y, w, h, mark{fill: groundRGB, filled: true})
+		}
 		d.picture(x, y, w, h, art, mark{turned: it.Turned, fill: p.tint(it.Client)})
 		d.box(x, y, w, h, mark{stroke: inkRGB, line: 0.25})
 		p.caption(d, it, step)
@@ -288,7 +291,14 @@ func (p *Proof) rulers(d *drawing) {
 	if p.Order.Cut == programme.Trimmer {
 		words = "Cut with a trimmer along the dashed lines, edge to edge, in the order of the numbers."
 	}
-	d.text(0, 24, words+" The triangle marks the top of each artwork.", mark{size: 8, ink: softRGB})
+	words += " The triangle marks the top of each artwork."
+	for _, art := range p.art {
+		if art.pale() {
+			words += " Grey behind a picture is not printed."
+			break
+		}
+	}
+	d.text(0, 24, words, mark{size: 8, ink: softRGB})
 	d.text(0, 28.5, p.Shop, mark{size: 8, ink: softRGB})
 }
 
