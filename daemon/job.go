@@ -124,10 +124,11 @@ func (r *runner) see(ctx context.Context) {
 }
 
 // begin notes for a job without any record, or with another schedule than it
-// had, which slot was the last before it was set up so.
+// had, which slot was the last before it was set up so. What is still to be
+// done stays so: the next time of the new schedule since then stands for it.
 func (r *runner) begin(ctx context.Context) error {
 	now := r.now()
-	_, have, err := r.store.LastSlot(ctx, r.name, now)
+	last, have, err := r.store.LastSlot(ctx, r.name, now)
 	if err != nil {
 		return err
 	}
@@ -136,13 +137,14 @@ func (r *runner) begin(ctx context.Context) error {
 		return err
 	}
 	planned := r.schedule.Identity()
+	undone := last.State == store.SlotRunning || last.State == store.SlotFailed
 	if !have || before != planned {
 		slot, ok := r.schedule.Latest(now)
 		if !ok {
 			slot = schedule.Slot{Key: "start", At: now}
 		}
 		err = r.store.InTx(ctx, func(tx *store.Tx) error {
-			if err := tx.PutJobSchedule(r.name, planned); err != nil || have && !known { // from before schedules were on record
+			if err := tx.PutJobSchedule(r.name, planned); err != nil || undone || have && !known { // from before schedules were on record
 				return err
 			}
 			return tx.PassSlot(store.Slot{Job: r.name, Key: slot.Key, Due: slot.At})

@@ -219,6 +219,41 @@ func TestATryPutOffByAWrongClockIsNotWaitedFor(t *testing.T) {
 	require.Equal(t, []string{"09T06:00", "09T06:00"}, c.ran)
 }
 
+// A slot that is still to be done is not lost when its schedule is changed: the
+// newest time of the new one stands for it.
+func TestAChangedScheduleKeepsWhatIsStillToBeDone(t *testing.T) {
+	for _, how := range []string{"it failed", "it was stopped halfway"} {
+		t.Run(how, func(t *testing.T) {
+			well := false
+			c := newStepped(t, "30 6 * * 1", func(store.Slot) error {
+				if !well {
+					return errors.New("disk full")
+				}
+				return nil
+			})
+			c.at(9, 5) // a Monday
+			c.at(9, 8)
+			if how == "it was stopped halfway" {
+				require.NoError(t, c.r.store.InTx(t.Context(), func(tx *store.Tx) error {
+					_, err := tx.BeginSlot(store.Slot{Job: "test", Key: "2026-03-09T06:30", Due: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)})
+					return err
+				}))
+			}
+			well, c.ran = true, nil
+			sched, err := schedule.Parse("0 7 * * 1", time.UTC)
+			require.NoError(t, err)
+			c.r = &runner{job: c.r.job, store: c.r.store, log: c.r.log, now: c.r.now}
+			c.r.schedule = sched
+			c.at(9, 9)
+			require.Equal(t, []string{"09T07:00"}, c.ran)
+			c.at(15, 9)
+			require.Len(t, c.ran, 1)
+			c.at(16, 8)
+			require.Equal(t, []string{"09T07:00", "16T07:00"}, c.ran)
+		})
+	}
+}
+
 // stepped is a job under a clock of March 2026 that is set by hand.
 type stepped struct {
 	t   *testing.T
