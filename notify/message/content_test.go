@@ -382,6 +382,27 @@ func TestPressTimesAddUpAsTheyStand(t *testing.T) {
 	require.Contains(t, m.Text, "press: 55 min")
 }
 
+// The way of a printer's sheets is paid once, however many kinds of them there
+// are, and not at all when they come with the blanks of the same house.
+func TestTheFreightOfSheetsIsToldAsOftenAsItIsPaid(t *testing.T) {
+	r := aRound()
+	r.Sheets = append(r.Sheets, r.Sheets[0])
+	s, _ := r.Shop.Supplier(r.Sheets[0].Printer)
+	s.Freight, s.FreeFreightFrom = 1234, 0
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Equal(t, 2, strings.Count(m.Text, "freight $12.34"), "among the tasks and beside the sheets")
+	require.Equal(t, 2, strings.Count(strings.Join(strings.Fields(m.Text), " "), "in one delivery with the other sheets"))
+
+	for i := range r.Shop.Garments {
+		r.Shop.Garments[i].Supplier = s.Code
+	}
+	m, err = message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Equal(t, 2, strings.Count(m.Text, "freight $12.34"), "for the blanks alone")
+	require.Equal(t, 4, strings.Count(strings.Join(strings.Fields(m.Text), " "), "in one delivery with the blanks"))
+}
+
 func TestTheFreightOfSheetsIsForTheOwnerAlone(t *testing.T) {
 	r := aRound()
 	s, _ := r.Shop.Supplier(r.Sheets[0].Printer)

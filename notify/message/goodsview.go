@@ -235,7 +235,7 @@ func (r *Round) sheetViews(t tongue) []sheetView {
 		s := &r.Sheets[i]
 		c := s.Cost
 		freight := ""
-		if w := t.freight(s.Printer, r.printed(s.Printer)); w != "" {
+		if w := r.carriage(t, i); w != "" {
 			freight = "; " + w
 		}
 		v := sheetView{
@@ -259,6 +259,29 @@ func (r *Round) sheetViews(t tongue) []sheetView {
 		out = append(out, v)
 	}
 	return out
+}
+
+// carriage says what the way of the i-th sheets costs: once for all sheets of a
+// printer, and nothing when that house sends blanks of the round too.
+func (r *Round) carriage(t tongue, i int) string {
+	printer := r.Sheets[i].Printer
+	said := t.freight(printer, r.printed(printer))
+	switch {
+	case said == "":
+		return ""
+	case r.sendsBlanks(t, printer):
+		return "in one delivery with the blanks"
+	case slices.ContainsFunc(r.Sheets[:i], func(s SheetToOrder) bool { return s.Printer == printer }):
+		return "in one delivery with the other sheets"
+	}
+	return said
+}
+
+// sendsBlanks reports whether blanks of the round are bought from a supplier.
+func (r *Round) sendsBlanks(t tongue, supplier string) bool {
+	return slices.ContainsFunc(r.Due, func(d Due) bool {
+		return slices.ContainsFunc(d.Proposal.Lines, func(l reorder.Line) bool { return l.Buy > 0 && t.supplierOf(l.Garment) == supplier })
+	})
 }
 
 // printed is what all sheets of one printer cost in this round.

@@ -197,7 +197,7 @@ func (r *Round) tasks(t tongue, blanks []blanksView) []task {
 		if on.IsZero() {
 			on = r.AsOf
 		}
-		add(on, fmt.Sprintf("Order transfers from %s: %s, %s", t.supplier(s.Printer), t.copies(s), t.money(s.Cost.Total())), t.freight(s.Printer, r.printed(s.Printer)))
+		add(on, fmt.Sprintf("Order transfers from %s: %s, %s", t.supplier(s.Printer), t.copies(s), t.money(s.Cost.Total())), r.carriage(t, i))
 	}
 	r.decisions(add)
 	for i := range r.Troubles {
