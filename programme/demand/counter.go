@@ -139,6 +139,27 @@ func (s *sum) pmf() pmf {
 	return pmf{s.lo, s.now}
 }
 
+// addPMF adds an independent number.
+func (s *sum) addPMF(g pmf) {
+	s.add(g.p)
+	s.lo += g.lo
+}
+
+// joined adds more to sums law by law and returns them; nil stands for nothing
+// counted at all.
+func joined(sums, more []sum) []sum {
+	if more == nil {
+		return sums
+	}
+	if sums == nil {
+		sums = make([]sum, len(more))
+	}
+	for q := range sums {
+		sums[q].addPMF(more[q].pmf())
+	}
+	return sums
+}
+
 // mixed averages the laws' own pmfs.
 func mixed(laws []Law, sums []sum) pmf {
 	var m mixture

@@ -49,6 +49,14 @@ type Causes struct {
 // Sum returns the expected pieces over all causes.
 func (c Causes) Sum() float64 { return c.Worn + c.Print + c.Mishap + c.Hires }
 
+func (c Causes) plus(d Causes) Causes {
+	return Causes{Worn: c.Worn + d.Worn, Print: c.Print + d.Print, Mishap: c.Mishap + d.Mishap, Hires: c.Hires + d.Hires}
+}
+
+func (c Causes) times(x float64) Causes {
+	return Causes{Worn: c.Worn * x, Print: c.Print * x, Mishap: c.Mishap * x, Hires: c.Hires * x}
+}
+
 // Line is the demand for one garment, colour and size.
 type Line struct {
 	programme.SKU

@@ -1,0 +1,89 @@
+package demand
+
+import "github.com/kitmuster/kitmuster/programme/wear"
+
+// renewing is what is renewed of one line by pieces worn alike.
+type renewing struct {
+	line  int
+	class wear.Class
+	rot   Rotation
+}
+
+// expect fills weekly means and chances of pieces; it returns expected first
+// endings by class and cause over all weeks.
+func (f *forecast) expect(weeks int) map[wear.Class][causes]float64 {
+	f.weekly = make([][][causes]float64, len(f.lines))
+	for i := range f.weekly {
+		f.weekly[i] = make([][causes]float64, weeks)
+	}
+	f.pEnd = make([][]float64, len(f.holders))
+	firsts := map[renewing][]float64{}
+	var order []renewing
+	totals := map[wear.Class][causes]float64{}
+	for i := range f.holders {
+		h := &f.holders[i]
+		key := renewing{f.at[h.sku], h.use.Class.Class, h.rot}
+		if firsts[key] == nil {
+			firsts[key] = make([]float64, weeks)
+			order = append(order, key)
+		}
+		total := totals[key.class]
+		f.pEnd[i] = f.expectHolder(h, firsts[key], f.weekly[key.line], &total)
+		totals[key.class] = total
+	}
+	for _, key := range order {
+		f.renew(key, firsts[key])
+	}
+	return totals
+}
+
+// expectHolder adds a holder's expected first endings by week: to first and
+// weekly those that need replacing, to total all. It returns, by piece, the
+// chance of an ending that needs replacing within the days of the forecast.
+func (f *forecast) expectHolder(h *holder, first []float64, weekly [][causes]float64, total *[causes]float64) []float64 {
+	pEnd := make([]float64, len(h.pieces))
+	p := f.predictors[h.use.Class.Class]
+	share := 1.0
+	if n := len(h.pieces); h.surplus > 0 {
+		share = float64(n-h.surplus) / float64(n)
+	}
+	for i := range h.pieces {
+		for w, m := range p.ofUnseen(h.ages[i], h.rot, h.unseen[i]).weekly {
+			there := f.there(h, w)
+			for c, x := range m {
+				weekly[w][c] += share * there * x
+				total[c] += x
+				first[w] += share * there * x
+				pEnd[i] += there * x * f.part(f.days, w)
+			}
+		}
+	}
+	return pEnd
+}
+
+// there is the chance that a holder is still there in the middle of week w (0 = first).
+func (f *forecast) there(h *holder, w int) float64 {
+	if !h.lastDay.IsZero() {
+		return min(1, max(0, float64(h.lastDay-f.in.AsOf)/7-float64(w)))
+	}
+	return f.in.Staffing.Leaving.Survival((float64(w) + 0.5) / weeksPerYear)
+}
+
+// part is the share of week w that lies within a number of days.
+func (f *forecast) part(days, w int) float64 { return min(1, max(0, float64(days-7*w)/7)) }
+
+// renew adds the endings of replacements: whatever ends in a week is replaced in it.
+func (f *forecast) renew(key renewing, first []float64) {
+	again := f.predictors[key.class].renewedWeekly(key.rot)
+	weekly := f.weekly[key.line]
+	for w, m := range first {
+		if m == 0 {
+			continue
+		}
+		for d := 0; w+d < len(weekly); d++ {
+			for c, x := range again[d] {
+				weekly[w+d][c] += m * x
+			}
+		}
+	}
+}

@@ -1,0 +1,79 @@
+package demand
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// startersBy is the pieces for people whose first day is known and lies within days.
+func (f *forecast) startersBy(days int) []int {
+	out := make([]int, len(f.lines))
+	for _, s := range f.starters {
+		if s.first <= f.in.AsOf.Add(days) {
+			out[s.line] += s.pieces
+		}
+	}
+	return out
+}
+
+// people is how many are known to start within days.
+func (f *forecast) people(days int) int {
+	n := 0
+	for i := range f.in.Staff {
+		if p := &f.in.Staff[i]; p.Start > f.in.AsOf && p.Start <= f.in.AsOf.Add(days) {
+			n++
+		}
+	}
+	return n
+}
+
+// line puts together what is known of line i; the expected pieces by cause add
+// up to the means of the laws of replacements (worn) and of hires.
+func (f *forecast) line(i int, worn, hired pmf, known, days int) Line {
+	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(certainly(known)).describe(), Owed: f.owed[i]}
+	var c Causes
+	for _, x := range f.expected(i, days) {
+		c = c.plus(x)
+	}
+	if sum := c.Sum(); sum > 0 {
+		l.ByCause = c.times(worn.mean() / sum)
+	}
+	l.ByCause.Hires = hired.mean() + float64(known)
+	return l
+}
+
+// stock fills in finished pieces of the client: on the shelf, and on order for a day within the horizon.
+func (f *forecast) stock(m *Muster, days int) {
+	for _, s := range f.in.Stock {
+		if s.Kind != programme.Finished || s.Client != f.in.Client.Code {
+			continue
+		}
+		i, ok := f.at[programme.SKU{Garment: s.Code, Colour: s.Colour, Size: s.Size}]
+		switch {
+		case !ok:
+		case s.Expected.IsZero():
+			m.Lines[i].OnHand += s.Pieces
+		case s.Expected <= f.in.AsOf.Add(days):
+			m.Lines[i].OnOrder += s.Pieces
+		}
+	}
+}
+
+// garments are distributions over all colours and sizes.
+func (f *forecast) garments(worn map[string]pmf, h *hires, known []int) []GarmentTotal {
+	var out []GarmentTotal
+	for i, k := range f.lines {
+		if n := len(out); n > 0 && out[n-1].Garment == k.Garment {
+			out[n-1].known += known[i]
+			continue
+		}
+		out = append(out, GarmentTotal{Garment: k.Garment, known: known[i]})
+	}
+	for i := range out {
+		g := &out[i]
+		d, ok := worn[g.Garment]
+		if !ok {
+			d = certainly(0)
+		}
+		hired := h.all(func(l *programme.KitLine) bool { return l.Garment == g.Garment })
+		g.Distribution = d.plus(hired).plus(certainly(g.known)).describe()
+	}
+	return out
+}

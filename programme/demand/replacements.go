@@ -1,0 +1,114 @@
+package demand
+
+import (
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+// replacements are laws of how many pieces in service, and replacements of
+// them, will need replacing.
+type replacements struct {
+	lines []pmf // by line
+	// When the whole is asked for: by garment, and of all together.
+	garments map[string]pmf
+	total    pmf
+}
+
+// replace counts replacements within a number of days by line and, when whole,
+// by garment and of all together. Classes of pieces are independent; within
+// one, lines are so under each law, and what one person's pieces have in
+// common is brought back by widening.
+func (f *forecast) replace(days int, whole bool) replacements {
+	out := replacements{lines: make([]pmf, len(f.lines)), garments: map[string]pmf{}, total: certainly(0)}
+	for i := range out.lines {
+		out.lines[i] = certainly(0)
+	}
+	stay := f.in.Staffing.stay(float64(days) / 7)
+	var together *ties
+	if whole {
+		together = &ties{}
+	}
+	for _, c := range f.classes {
+		laws := f.counters[c].laws
+		sums := f.endings(c, days, stay, together)
+		for line, s := range sums {
+			if s != nil {
+				out.lines[line] = out.lines[line].plus(mixed(laws, s))
+			}
+		}
+		if whole {
+			out.addUp(f.lines, laws, sums)
+		}
+	}
+	if whole {
+		out.widen(together)
+	}
+	return out
+}
+
+// endings counts the endings of one class of pieces within a number of days by
+// line and law, nil for lines without such pieces. What ties a person's pieces
+// together is noted in together, unless that is nil.
+func (f *forecast) endings(c wear.Class, days int, stay staying, together *ties) [][]sum {
+	counter := f.counters[c]
+	sums := make([][]sum, len(f.lines))
+	for i := range f.holders {
+		h := &f.holders[i]
+		if h.use.Class.Class != c {
+			continue
+		}
+		line := f.at[h.sku]
+		if sums[line] == nil {
+			sums[line] = make([]sum, len(counter.laws))
+		}
+		staying := f.stayOf(h, days, stay)
+		means := counter.add(h, staying, sums[line])
+		if together != nil {
+			together.add(h.person, "", staying, means)
+			together.add(h.person, h.sku.Garment, staying, means)
+		}
+	}
+	return sums
+}
+
+// stayOf is stay, the law of everybody's staying, or a holder's own when the
+// last day is known.
+func (f *forecast) stayOf(h *holder, days int, stay staying) staying {
+	if h.lastDay.IsZero() {
+		return stay
+	}
+	return until(min(float64(days)/7, float64(h.lastDay-f.in.AsOf)/7))
+}
+
+// addUp adds one class's sums over lines, which are in order of garment, to
+// garments and total: under each law first, since what is not known of the
+// law is common to them.
+func (r *replacements) addUp(lines []programme.SKU, laws []Law, sums [][]sum) {
+	all := make([]sum, len(laws))
+	for from, to := 0, 0; from < len(lines); from = to {
+		garment := lines[from].Garment
+		var one []sum
+		for to = from; to < len(lines) && lines[to].Garment == garment; to++ {
+			one = joined(one, sums[to])
+		}
+		if one == nil {
+			continue
+		}
+		before, ok := r.garments[garment]
+		if !ok {
+			before = certainly(0)
+		}
+		r.garments[garment] = before.plus(mixed(laws, one))
+		joined(all, one)
+	}
+	r.total = r.total.plus(mixed(laws, all))
+}
+
+// widen gives garments and the total the variance that their lines, taken as
+// independent, lack.
+func (r *replacements) widen(together *ties) {
+	for g := range r.garments {
+		r.garments[g] = r.garments[g].widened(together.covariance(g))
+	}
+	r.total = r.total.widened(together.covariance(""))
+}

@@ -1,0 +1,57 @@
+package demand
+
+import "math"
+
+// byWeek fills expected pieces by week, scaled so that weeks add up to the lines' causes.
+func (f *forecast) byWeek(m *Muster, days int) {
+	m.Weekly = make([]Causes, m.Weeks)
+	for i := range m.Lines {
+		l := &m.Lines[i]
+		l.Weekly = make([]float64, m.Weeks)
+		c := f.scaled(i, l.ByCause, days)
+		for w := range l.Weekly {
+			part := c[w]
+			part.Hires = l.ByCause.Hires * f.hireShare(days, w)
+			l.Weekly[w] = part.Sum()
+			m.Weekly[w] = m.Weekly[w].plus(part)
+		}
+	}
+}
+
+// expected is a line's expected replacements by week within a number of days.
+func (f *forecast) expected(line, days int) []Causes {
+	out := make([]Causes, len(f.weekly[line]))
+	for w, m := range f.weekly[line] {
+		p := f.part(days, w)
+		out[w] = Causes{Worn: m[byCloth] * p, Print: m[byPrint] * p, Mishap: m[byMishap] * p}
+	}
+	return out
+}
+
+// scaled is expected with the sum of by, hires apart.
+func (f *forecast) scaled(line int, by Causes, days int) []Causes {
+	out := f.expected(line, days)
+	sum := 0.0
+	for _, c := range out {
+		sum += c.Sum()
+	}
+	scale := 0.0
+	if sum > 0 {
+		scale = (by.Worn + by.Print + by.Mishap) / sum
+	}
+	for w := range out {
+		out[w] = out[w].times(scale)
+	}
+	return out
+}
+
+// hireShare is the share of the horizon's intake that falls in week w.
+func (f *forecast) hireShare(days, w int) float64 {
+	s := &f.in.Staffing
+	all := s.season(f.in.AsOf, float64(days))
+	if all <= 0 {
+		return 0
+	}
+	from, to := float64(7*w), math.Min(float64(7*w+7), float64(days))
+	return (s.season(f.in.AsOf, to) - s.season(f.in.AsOf, from)) / all
+}
