@@ -1,0 +1,124 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// law is a cause at its present estimate: number Weibulls at once.
+type law struct {
+	Weibull
+	number float64
+}
+
+func (w law) cumulative(from, to float64) float64 {
+	return w.number * (w.Hazard(to) - w.Hazard(from))
+}
+
+func (w law) rate(x float64) float64 { return w.number * w.Shape * w.Hazard(x) / x }
+
+// laws are cloth first, then the prints.
+func (k *Learnt) laws() []law {
+	out := []law{{k.Cloth.Typical(), 1}}
+	for j, p := range k.Prints {
+		out = append(out, law{p.Typical(), float64(k.Terms.Prints[j].Number)})
+	}
+	return out
+}
+
+// others is the competing hazard besides cause c (0 cloth, 1.. prints) for an
+// unexplained ending: cumulative over an interval, per wash at a known age.
+// With c = -1 it is that of all causes.
+func (k *Learnt) others(l *life, c int, laws []law) float64 {
+	sum, mishap := 0.0, 0.0
+	if l.pace > 0 {
+		mishap = k.Mishap.Mean() / daysPerYear / l.pace
+	}
+	interval := l.to > l.from
+	for j, w := range laws {
+		if j == c {
+			continue
+		}
+		if interval {
+			sum += w.cumulative(l.from, l.to)
+		} else {
+			sum += w.rate(l.to)
+		}
+	}
+	if interval {
+		return sum + mishap*(l.to-l.from)
+	}
+	return sum + mishap
+}
+
+// silent is how much the silence of the books says of a piece in service since
+// it was seen, from 0, nothing, to 1, as if it had been seen today. With S its
+// survival since then, the chance of the silence is S + hidden (1 - S). The slope
+// of its logarithm by the cumulative hazard is -(1 - hidden) S / (S + hidden (1 - S));
+// with that as weight, at the present estimate, such a piece is evidence as seen
+// until today, and with the rest as seen at its last sign of life.
+func (k *Learnt) silent(l *life, laws []law) float64 {
+	h := k.Mishap.Mean() / daysPerYear * l.unseenDays
+	for _, w := range laws {
+		h += w.cumulative(l.from, l.to)
+	}
+	return (1 - l.hidden) * (1 - Gone(h, l.hidden))
+}
+
+// Gone is the chance that a piece has ended although no ending of it is written
+// down, hazard the cumulative hazard since its last sign of life and hidden the
+// share of endings that nobody writes down.
+func Gone(hazard, hidden float64) float64 {
+	ended := -math.Expm1(-hazard)
+	if ended <= 0 || hidden <= 0 {
+		return 0
+	}
+	return hidden * ended / (1 - ended + hidden*ended)
+}
+
+// observations states the evidence as cause c sees it. Of several prints of a
+// kind, each is a life of its own, and any of them may be the one that ended.
+func (k *Learnt) observations(c int, laws []law) []Observation {
+	number := laws[c].number
+	out := make([]Observation, 0, len(k.lives))
+	for i := range k.lives {
+		l := &k.lives[i]
+		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}
+		if l.hidden > 0 {
+			silent := k.silent(l, laws)
+			o.Count = (1 - silent) * l.count
+			out = append(out, o)
+			o.Exit, o.Count = l.to, silent*l.count
+		}
+		mine := l.ended && (c == 0 && l.reason == programme.Worn || c > 0 && l.reason == programme.Print)
+		shared := l.unexplained()
+		if !mine && !shared || l.to <= 0 {
+			out = append(out, o)
+			continue
+		}
+		o.Kind = Exact
+		if l.to > l.from {
+			o.Kind, o.Upper = Interval, l.to
+		}
+		switch {
+		case shared:
+			o.Other = k.others(l, c, laws)
+		case c > 0 && len(laws) > 2:
+			o.Other = k.otherPrints(l, c, laws)
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// otherPrints is the hazard of prints of other kinds when a print, not known which, ended it.
+func (k *Learnt) otherPrints(l *life, c int, laws []law) float64 {
+	sum := 0.0
+	for j := 1; j < len(laws); j++ {
+		if j != c {
+			sum += laws[j].rate(l.to)
+		}
+	}
+	return sum
+}

@@ -1,0 +1,123 @@
+package wear
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Evidence counts what records say about a class.
+type Evidence struct {
+	InService int `json:"in_service"`
+	// Endings by cause; Unexplained ones have no reason or were missed at a count.
+	Worn        int `json:"worn"`
+	Print       int `json:"print"`
+	Mishap      int `json:"mishap"`
+	Unexplained int `json:"unexplained"`
+	// Other pieces left service while still good: returned, or of a wrong size.
+	Other int `json:"other"`
+}
+
+// Endings returns how many pieces came to an end that needed replacing.
+func (e Evidence) Endings() int { return e.Worn + e.Print + e.Mishap + e.Unexplained }
+
+// life is one piece as evidence, in washes and days.
+type life struct {
+	entry, from, to float64 // washes: seen from, last sign of life, gone by
+	days            float64 // in service under observation, to the last sign of life
+	pace            float64 // washes a day while observed
+	reason          programme.Reason
+	ended           bool
+	count           float64 // equal pieces
+	// Of a piece in service not seen since a count: the days since then, and the
+	// share of endings that would not be on the books.
+	unseenDays, hidden float64
+}
+
+func (l *life) unexplained() bool {
+	return l.ended && (l.reason == programme.NoReason || l.reason == programme.Unexplained)
+}
+
+// sort adds a piece to the evidence of its class; hidden is the share of endings
+// that stay off the books until a count.
+func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf programme.Date, out map[Class]*Learnt) {
+	use, ok := b.Use(role, p.SKU.Garment, p.SKU.Colour)
+	if !ok || use.PerWeek <= 0 {
+		return
+	}
+	end, ended := asOf, !p.Ended.IsZero()
+	if ended {
+		end = p.Ended
+	}
+	since := max(p.Issued, b.client.RecordsStart)
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended, count: 1}
+	if l.days > 0 {
+		l.pace = (p.Washes - l.entry) / l.days
+	}
+	if ended && l.to > l.from && l.pace > 0 {
+		l.days = max(0, l.days-(p.Washes-l.from)/l.pace)
+	}
+	if ended && p.Ended < since || l.to < l.entry {
+		return // over before records begin
+	}
+	l.entry = min(l.entry, l.from)
+	k := out[use.Class.Class]
+	k.Evidence.add(&l)
+	switch {
+	case ended:
+	case hidden > 0 && p.UnseenDays > 0:
+		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
+	default:
+		l.from = l.to
+	}
+	k.lives = append(k.lives, l)
+}
+
+func (e *Evidence) add(l *life) {
+	switch {
+	case !l.ended:
+		e.InService++
+	case l.unexplained():
+		e.Unexplained++
+	case l.reason == programme.Worn:
+		e.Worn++
+	case l.reason == programme.Print:
+		e.Print++
+	case l.reason == programme.Damaged, l.reason == programme.Lost:
+		e.Mishap++
+	default:
+		e.Other++
+	}
+}
+
+// pool merges pieces with equal lives, so that those issued and ended together
+// are computed once.
+func pool(lives []life) []life {
+	slices.SortFunc(lives, func(a, b life) int {
+		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
+			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended),
+			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden))
+	})
+	out := lives[:0]
+	for _, l := range lives {
+		if n := len(out); n > 0 && l.equals(&out[n-1]) {
+			out[n-1].count += l.count
+			continue
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+func (l life) equals(o *life) bool {
+	l.count = o.count
+	return l == *o
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
