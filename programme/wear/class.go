@@ -132,11 +132,10 @@ func (b *Book) use(line programme.KitLine) (*Use, error) {
 	if !ok {
 		return nil, fmt.Errorf("garment %q is not in the shop's catalogue", line.Garment)
 	}
-	i := slices.IndexFunc(b.shop.Baselines.Fabrics, func(f programme.FabricBaseline) bool { return f.Code == g.FabricClass })
-	if i < 0 {
+	fabric, ok := b.shop.Baselines.Fabric(g.FabricClass)
+	if !ok {
 		return nil, fmt.Errorf("garment %s: fabric class %q is not in the shop's catalogue", g.Code, g.FabricClass)
 	}
-	fabric := b.shop.Baselines.Fabrics[i]
 	terms, err := b.classOf(g, fabric, line.Decorations)
 	if err != nil {
 		return nil, err
@@ -148,7 +147,7 @@ func (b *Book) use(line programme.KitLine) (*Use, error) {
 	return &Use{Class: terms, Each: line.Each, PerWeek: line.WearsAWeek / perWash, Limit: g.LabelWashes}, nil
 }
 
-func (b *Book) classOf(g *programme.Garment, fabric programme.FabricBaseline, decorations []programme.Decoration) (*Terms, error) {
+func (b *Book) classOf(g *programme.Garment, fabric *programme.FabricBaseline, decorations []programme.Decoration) (*Terms, error) {
 	t := &Terms{Cloth: b.clothSource(g, fabric), Mishap: b.mishapPrior()}
 	counts := map[string]int{}
 	kinds := map[string]*programme.TransferKind{}

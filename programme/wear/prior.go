@@ -2,7 +2,6 @@ package wear
 
 import (
 	"fmt"
-	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -14,7 +13,7 @@ const (
 	greatestFactor = 1.4
 )
 
-func (b *Book) clothSource(g *programme.Garment, fabric programme.FabricBaseline) Source {
+func (b *Book) clothSource(g *programme.Garment, fabric *programme.FabricBaseline) Source {
 	code, median, shape := fabric.Code, fabric.Median, fabric.Shape
 	if g.Median > 0 || g.Shape > 0 {
 		code = g.Code
@@ -92,11 +91,10 @@ func (b *Book) duty() float64 {
 // printSource returns the prior of a kind of print; lasts is true for prints
 // that outlive any garment.
 func (b *Book) printSource(code string, kind *programme.TransferKind) (s Source, lasts bool, err error) {
-	i := slices.IndexFunc(b.shop.Baselines.Decorations, func(d programme.DecorationBaseline) bool { return d.Code == kind.Decoration })
-	if i < 0 {
+	d, ok := b.shop.Baselines.Decoration(kind.Decoration)
+	if !ok {
 		return s, false, fmt.Errorf("transfer kind %s: decoration %q is not in the shop's catalogue", kind.Code, kind.Decoration)
 	}
-	d := b.shop.Baselines.Decorations[i]
 	if d.Median <= 0 {
 		return s, true, nil
 	}
@@ -107,7 +105,7 @@ func (b *Book) printSource(code string, kind *programme.TransferKind) (s Source,
 // industrial laundry, by regime column (common practice, no source).
 var fit = map[string]float64{"home-hot": 0.9, "on-premises": 0.85, "industrial": 0.8}
 
-func (b *Book) printFactor(d programme.DecorationBaseline, fitForIndustrial bool) float64 {
+func (b *Book) printFactor(d *programme.DecorationBaseline, fitForIndustrial bool) float64 {
 	factor := 1.0
 	switch b.regime.Column {
 	case "home-hot":
