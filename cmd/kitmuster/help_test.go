@@ -19,7 +19,7 @@ func TestHelpFitsATerminal(t *testing.T) {
 	var walk func(c *cobra.Command)
 	walk = func(c *cobra.Command) {
 		seen++
-		for _, line := range strings.Split(c.Long, "\n") {
+		for line := range strings.SplitSeq(c.Long, "\n") {
 			require.LessOrEqual(t, utf8.RuneCountInString(line), helpWidth, "%s --help: %s", c.CommandPath(), line)
 		}
 		for _, sub := range c.Commands() {
