@@ -200,8 +200,10 @@ func (c *chance) season() float64 {
 }
 
 // Every line and the total against simulated histories drawn from the same
-// posterior. The forecast averages over few laws, so a little is allowed
-// beside the error of the draw.
+// posterior. Beside the error of the draw the mean may be 0.4 % off, and a
+// distribution function by what such a shift moves it at the peak of a normal
+// density. With 200,000 histories the means come out 0.2 to 0.5 % low; averaging
+// over few laws is a quarter of that, the fineness of the integrals none.
 func TestEverythingAtOnceAgreesWithSimulation(t *testing.T) {
 	n := 8_000
 	if os.Getenv("KITMUSTER_FULL") == "1" {
@@ -254,7 +256,8 @@ func requireNear(t *testing.T, name string, d demand.Distribution, counts []floa
 		gap = max(gap, math.Abs(f-g))
 	}
 	t.Logf("%s: mean %.3f drawn %.3f, sd %.3f drawn %.3f, largest gap %.4f", name, d.Mean, s.Mean, d.SD, s.SD, gap)
-	require.Less(t, gap, 0.004+1.95/math.Sqrt(float64(n)), name)
-	require.InDelta(t, s.Mean, d.Mean, 4*s.SD/math.Sqrt(float64(n))+0.004*s.Mean, name)
+	const off = 0.004
+	require.Less(t, gap, 0.002+0.4*off*s.Mean/s.SD+1.95/math.Sqrt(float64(n)), name)
+	require.InDelta(t, s.Mean, d.Mean, 4*s.SD/math.Sqrt(float64(n))+off*s.Mean, name)
 	require.InEpsilon(t, s.SD, d.SD, 0.02+3/math.Sqrt(float64(n)), name)
 }
