@@ -15,17 +15,20 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
 // app is what every command shares: where the shop's folder is, where to read
-// and write, and the clock.
+// and write, and the machine's clock. What is shown to people or kept as a date
+// goes by clock, in the shop's zone.
 type app struct {
 	in   io.Reader
 	out  io.Writer
 	err  io.Writer
 	home string
 	now  func() time.Time
+	zone *time.Location // of clock; nil until it is asked for
 }
 
 // Groups of the help page, in its order.
@@ -67,10 +70,36 @@ func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Book
 	return f(ctx, b)
 }
 
-// day reads an --as-of flag; empty means today on this machine.
+// clock is the present moment as the clock on the shop's wall shows it, so that
+// commands and the daemon mean the same day by "today", wherever the machine
+// stands. Outside a shop's folder, or where shop.yaml cannot be read (which the
+// command itself then says), it is the machine's clock.
+func (a *app) clock() time.Time {
+	if a.zone == nil {
+		a.zone = a.now().Location()
+		if shop, err := books.ReadShop(a.home); err == nil {
+			a.zone = zoneOf(shop)
+		}
+	}
+	return a.now().In(a.zone)
+}
+
+// zoneOf is the time zone of a shop that was read, which has a valid one.
+func zoneOf(shop *programme.Shop) *time.Location {
+	zone, err := schedule.Zone(shop.TimeZone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
+}
+
+// today is the date on the shop's wall.
+func (a *app) today() programme.Date { return programme.DateOf(a.clock()) }
+
+// day reads an --as-of flag; empty means today in the shop's time zone.
 func (a *app) day(flag string) (programme.Date, error) {
 	if flag == "" {
-		return programme.DateOf(a.now()), nil
+		return a.today(), nil
 	}
 	d, err := programme.ParseDate(flag)
 	if err != nil {

@@ -33,7 +33,7 @@ func (a *app) completePerson(cmd *cobra.Command, args []string, start string) ([
 			people, err := b.Store.People(ctx, args[0])
 			var words []string
 			for i := range people {
-				if people[i].ActiveOn(programme.DateOf(a.now())) {
+				if people[i].ActiveOn(a.today()) {
 					words = append(words, people[i].StaffID+"\t"+people[i].Name)
 				}
 			}

@@ -6,7 +6,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
@@ -87,10 +86,7 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 		fmt.Fprintln(a.out, "Nothing was handed over or entered yet.")
 		return nil
 	}
-	zone, err := time.LoadLocation(b.Shop.TimeZone)
-	if err != nil {
-		return fmt.Errorf("time zone of the shop: %w", err)
-	}
+	zone := b.Zone()
 	t := plainTable(a.out)
 	t.AppendHeader(table.Row{"When", "What", "Rows"})
 	for _, in := range list {

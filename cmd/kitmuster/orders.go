@@ -49,7 +49,7 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 					} else {
 						m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
 					}
-					path, err := round.WriteDraft(b.Home, m, b.Shop.Owner, a.now())
+					path, err := round.WriteDraft(b.Home, m, b.Shop.Owner, a.clock())
 					if err != nil {
 						return err
 					}

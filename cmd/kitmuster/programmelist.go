@@ -81,11 +81,11 @@ func (a *app) listing(ctx context.Context, b *books.Books, row store.ClientRow) 
 	if err != nil {
 		return listed{}, err
 	}
-	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name, Roles: len(client.Roles), Applied: programme.DateOf(row.AppliedAt)}
+	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name, Roles: len(client.Roles), Applied: programme.DateOf(row.AppliedAt.In(zoneOf(b.Shop)))}
 	if m, ok := b.Shop.Manager(client.Manager); ok {
 		l.Manager = m.Name
 	}
-	today := programme.DateOf(a.now())
+	today := a.today()
 	for i := range people {
 		if people[i].ActiveOn(today) {
 			l.Staff++

@@ -238,10 +238,7 @@ func (g *proposalPage) supplier(code string) string {
 }
 
 func (g *proposalPage) history(steps []store.Step) {
-	zone, err := time.LoadLocation(g.shop.TimeZone)
-	if err != nil {
-		zone = time.UTC
-	}
+	zone := zoneOf(g.shop)
 	g.printf("\n")
 	for _, s := range steps {
 		note := ""

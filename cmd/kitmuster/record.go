@@ -141,7 +141,7 @@ func (a *app) past(on string) (programme.Date, error) {
 	if err != nil {
 		return 0, err
 	}
-	if today := programme.DateOf(a.now()); d > today {
+	if today := a.today(); d > today {
 		return 0, usagef("--on is %s, which is still to come; give the day on which it happened", d)
 	}
 	return d, nil

@@ -73,7 +73,7 @@ func (a *app) replay(ctx context.Context, b *books.Books, args []string, f repla
 	if f.picture != "" && len(args) == 0 {
 		return usagef("--picture shows one client; name it")
 	}
-	clients, records, newest, err := everything(ctx, b, programme.DateOf(a.now()))
+	clients, records, newest, err := everything(ctx, b, a.today())
 	if err != nil {
 		return err
 	}

@@ -106,7 +106,7 @@ func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool)
 	if client.ForgetAfterDays <= 0 {
 		return fmt.Errorf("the programme of %s does not say how long names are kept; set forget_after_days in it", client.Name)
 	}
-	leftBy := programme.DateOf(a.now()).Add(-client.ForgetAfterDays)
+	leftBy := a.today().Add(-client.ForgetAfterDays)
 	people, err := b.Store.People(ctx, code)
 	if err != nil {
 		return err

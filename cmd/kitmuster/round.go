@@ -7,7 +7,6 @@ import (
 	"log/slog"
 	"path/filepath"
 	"sort"
-	"time"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
@@ -66,15 +65,11 @@ func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, 
 	if dry {
 		return round.Make(ctx, b, day, clients...)
 	}
-	zone, err := time.LoadLocation(b.Shop.TimeZone)
+	cfg, err := config.ReadFolder(b.Home, b.Zone())
 	if err != nil {
 		return nil, err
 	}
-	cfg, err := config.ReadFolder(b.Home, zone)
-	if err != nil {
-		return nil, err
-	}
-	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, From: daemon.From(cfg, b.Shop), Now: a.now().In(zone)})
+	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, From: daemon.From(cfg, b.Shop), Now: a.clock()})
 	if err != nil {
 		return nil, err
 	}

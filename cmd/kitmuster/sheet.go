@@ -127,10 +127,11 @@ func (f *sheetFlags) run(ctx context.Context, a *app) error {
 // request reads the files the plan depends on; home is the folder that
 // pictures are named from.
 func (f *sheetFlags) request(ctx context.Context, a *app) (req sheet.Request, home string, err error) {
-	if req.AsOf, err = a.day(f.asOf); err != nil {
+	if req.Shop, home, err = f.readShop(a); err != nil {
 		return req, "", err
 	}
-	if req.Shop, home, err = f.readShop(a); err != nil {
+	a.zone = zoneOf(req.Shop) // --shop may name another shop than --home
+	if req.AsOf, err = a.day(f.asOf); err != nil {
 		return req, "", err
 	}
 	data, err := os.ReadFile(f.need)

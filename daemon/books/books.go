@@ -12,7 +12,9 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -55,6 +57,16 @@ func Open(ctx context.Context, home string) (*Books, error) {
 // With builds books on a store that is open already.
 func With(home string, shop *programme.Shop, st *store.Store) *Books {
 	return &Books{Home: home, Shop: shop, Store: st, clients: map[string]*programme.Client{}}
+}
+
+// Zone is the shop's time zone; everything that people read or that counts as
+// a day goes by it.
+func (b *Books) Zone() *time.Location {
+	zone, err := schedule.Zone(b.Shop.TimeZone)
+	if err != nil {
+		return time.UTC // a shop.yaml without a zone is not read
+	}
+	return zone
 }
 
 // Close closes the database.

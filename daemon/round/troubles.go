@@ -3,7 +3,6 @@ package round
 import (
 	"context"
 	"strings"
-	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -36,9 +35,10 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 		if err != nil {
 			return nil, err
 		}
-		if age := p.AsOf.Sub(programme.DateOf(in.At)); known && age > staleRosterDays {
+		given := programme.DateOf(in.At.In(b.Zone()))
+		if known && p.AsOf.Sub(given) > staleRosterDays {
 			out = append(out, message.Trouble{
-				Kind: message.StaleRoster, On: programme.DateOf(in.At), Client: e.Client.Name,
+				Kind: message.StaleRoster, On: given, Client: e.Client.Name,
 				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
 			})
 		}
@@ -59,10 +59,8 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 // untold reads what no mail has told yet, with times as the shop's clock shows them.
 func untold(ctx context.Context, b *books.Books) ([]store.Event, error) {
 	events, err := b.Store.UntoldEvents(ctx)
-	if zone, unknown := time.LoadLocation(b.Shop.TimeZone); unknown == nil {
-		for i := range events {
-			events[i].Last = events[i].Last.In(zone)
-		}
+	for i := range events {
+		events[i].Last = events[i].Last.In(b.Zone())
 	}
 	return events, err
 }
