@@ -46,7 +46,7 @@ func commands(a *app) []*cobra.Command {
 		grouped("week", newRoundCommand(a), newProposalCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a)),
 		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a)),
 		grouped("records", recordCommands(a)...),
-		grouped("look", newMusterCommand(a), newWearCommand(a), newReplayCommand(a), newChooseCommand(a), newStudyCommand(a)),
+		grouped("look", newMusterCommand(a), newWearCommand(a), newReplayCommand(a), newChooseCommand(a)),
 		grouped("setup", newDemoCommand(a), newInitCommand(a), newProgrammeCommand(a), newCheckCommand(a)),
 		grouped("service", newRunCommand(a), newStatusCommand(a), newBackupCommand(a), newRestoreCommand(a), newServiceCommand(a)),
 		[]*cobra.Command{newVersionCommand(a)},

@@ -112,15 +112,6 @@ func TestReplayOnTheDemo(t *testing.T) {
 	require.Equal(t, exitUsage, status)
 }
 
-func TestStudyScaleRunsAWholeRound(t *testing.T) {
-	var out, stderr bytes.Buffer
-	status := run(context.Background(), []string{"study", "scale", "--pieces", "500,1000", "--weeks", "26"}, strings.NewReader(""), &out, &stderr)
-	require.Zero(t, status, stderr.String())
-	require.Len(t, strings.Split(strings.TrimSpace(out.String()), "\n"), 3, out.String())
-	status = run(context.Background(), []string{"study", "scale", "--pieces", "many"}, strings.NewReader(""), &out, &stderr)
-	require.Equal(t, exitUsage, status)
-}
-
 func hashes(t *testing.T, dir string) map[string][32]byte {
 	t.Helper()
 	sums := map[string][32]byte{}

@@ -29,3 +29,12 @@ func TestHelpFitsATerminal(t *testing.T) {
 	walk(newRoot(&app{out: io.Discard, err: io.Discard}))
 	require.Greater(t, seen, 40)
 }
+
+// What measures the program belongs to the laboratory, cmd/kitlab.
+func TestTheOwnersCommandsMeasureNothing(t *testing.T) {
+	root := newRoot(&app{out: io.Discard, err: io.Discard})
+	for _, args := range [][]string{{"study"}, {"sheet", "bench"}} {
+		c, rest, err := root.Find(args)
+		require.True(t, err != nil || len(rest) > 0, "%v leads to %s", args, c.CommandPath())
+	}
+}

@@ -9,12 +9,13 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"runtime/debug"
 	"syscall"
 	"time"
 	_ "time/tzdata" // a bare machine has no zone database, and schedules need one
 
 	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/cmd/internal/memory"
 )
 
 // Exit statuses of the program.
@@ -26,24 +27,11 @@ const (
 
 func main() {
 	syscall.Umask(0o077) // people's data is for the owner alone
-	collectSeldom()
+	memory.CollectSeldom()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(status)
-}
-
-// roomy is up to how much memory garbage may pile up, in bytes.
-const roomy = 880 << 20
-
-// collectSeldom trades memory for time: a round makes much garbage and keeps
-// little, so memory is collected less often than usual as long as it is small.
-// What GOGC and GOMEMLIMIT say goes first.
-func collectSeldom() {
-	if os.Getenv("GOGC") == "" && os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetGCPercent(400)
-		debug.SetMemoryLimit(roomy)
-	}
 }
 
 // run executes one command line and returns the exit status, so that tests

@@ -98,7 +98,7 @@ Order from the proof only after looking at it.`,
 	c.Flags().StringVar(&f.list, "list", "", "write the order list to this CSV file")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print the plan for other programs")
 	f.search.register(c, 1)
-	c.AddCommand(newSheetPackCommand(a), newSheetBenchCommand(a))
+	c.AddCommand(newSheetPackCommand(a))
 	return c
 }
 

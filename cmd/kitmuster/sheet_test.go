@@ -88,7 +88,6 @@ func TestSheetSaysWhatIsWrong(t *testing.T) {
 		"no width":           {[]string{"sheet", "pack", "--rects", "rects.csv"}, 2, "--width"},
 		"a width in words":   {[]string{"sheet", "pack", "--rects", "rects.csv", "--width", "wide"}, 2, "a length is a number"},
 		"too narrow":         {[]string{"sheet", "pack", "--rects", "rects.csv", "--width", "5"}, 1, "does not fit"},
-		"nothing to run":     {[]string{"sheet", "bench", "."}, 1, "no heading names"},
 		"an unlikely moment": {[]string{"sheet", "--need", "need.csv", "--seconds", "-1"}, 2, "--seconds"},
 	} {
 		status, _, errs, _ := sheetRun(t, c.args...)
@@ -115,13 +114,4 @@ func TestSheetPackTellsPlacesAndLength(t *testing.T) {
 			}
 		}
 	}
-}
-
-func TestSheetBenchPrintsTheMean(t *testing.T) {
-	folder, err := filepath.Abs("../../testdata/sheets/strip")
-	require.NoError(t, err)
-	status, out, errs, _ := sheetRun(t, "sheet", "bench", folder, "--iterations", "1")
-	require.Zero(t, status, errs)
-	require.Contains(t, out, "C7-3")
-	require.Contains(t, out, "strip, mean of 21")
 }

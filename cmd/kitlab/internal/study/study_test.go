@@ -5,9 +5,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/study"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
-	"github.com/kitmuster/kitmuster/programme/study"
 )
 
 // par keeps four of everything that anybody holds.

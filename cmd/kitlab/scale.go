@@ -17,12 +17,17 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/replay"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
-func newScaleStudyCommand(a *app) *cobra.Command {
+// scaleDay is the day of the measured round.
+var scaleDay = programme.NewDate(2026, 3, 2)
+
+// newScaleCommand measures a whole round over shops of growing size.
+func newScaleCommand(l *lab) *cobra.Command {
 	pieces, weeks, bare := "10000,100000,1000000", 52, false
 	c := &cobra.Command{
 		Use:   "scale",
@@ -33,18 +38,18 @@ whole round over each: learning, forecasts, proposals, sheets, mails, commit. Pr
 seconds by the clock and of both processors, how many times the previous size's by
 the latter, and the greatest memory of the process. Shelves hold what they would
 between two orders, so a part of the clients is due; --bare makes all of them due.`,
-		Example: "  kitmuster study scale --pieces 10000,100000",
+		Example: "  kitlab scale --pieces 10000,100000",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			sizes, err := wholeNumbers(pieces)
 			if err != nil {
-				return usagef("--pieces: %v", err)
+				return fmt.Errorf("--pieces: %w", err)
 			}
-			fmt.Fprintf(a.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB")
+			fmt.Fprintf(l.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB")
 			before := 0.0
 			for _, n := range sizes {
 				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks, Bare: bare}
-				if before, err = a.measureScale(cmd.Context(), size, before); err != nil {
+				if before, err = l.measureScale(cmd.Context(), size, before); err != nil {
 					return err
 				}
 			}
@@ -70,13 +75,13 @@ func wholeNumbers(list string) ([]int, error) {
 }
 
 // measureScale prints one line and returns the processor seconds of the round.
-func (a *app) measureScale(ctx context.Context, size simulate.Size, before float64) (seconds float64, err error) {
+func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64) (seconds float64, err error) {
 	home, err := os.MkdirTemp("", "kitmuster-scale-")
 	if err != nil {
 		return 0, err
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(home)) }()
-	shop, cases := simulate.NewScale(size, demoDay, 1)
+	shop, cases := simulate.NewScale(size, scaleDay, 1)
 	st, err := store.Open(ctx, filepath.Join(home, books.DatabaseFile), store.Options{})
 	if err != nil {
 		return 0, err
@@ -93,7 +98,7 @@ func (a *app) measureScale(ctx context.Context, size simulate.Size, before float
 	imported := time.Since(start).Seconds()
 	runtime.GC()
 	start, busy := time.Now(), processorSeconds()
-	res, err := round.Run(ctx, b, round.Options{AsOf: demoDay, Now: start})
+	res, err := round.Run(ctx, b, round.Options{AsOf: scaleDay, Now: start})
 	if err != nil {
 		return 0, err
 	}
@@ -102,7 +107,7 @@ func (a *app) measureScale(ctx context.Context, size simulate.Size, before float
 	held, staff, due := 0, 0, 0
 	for i := range res.Plan.Entries {
 		e := &res.Plan.Entries[i]
-		held, staff = held+e.InService, staff+staffOn(e.People, demoDay)
+		held, staff = held+e.InService, staff+onRoster(e.People, scaleDay)
 		if e.Proposal != nil {
 			due++
 		}
@@ -111,8 +116,19 @@ func (a *app) measureScale(ctx context.Context, size simulate.Size, before float
 	if before > 0 {
 		times = fmt.Sprintf("%.1f", seconds/before)
 	}
-	_, err = fmt.Fprintf(a.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f\n", held, size.Clients, due, staff, rows, imported, clock, seconds, times, peakMiB())
+	_, err = fmt.Fprintf(l.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f\n", held, size.Clients, due, staff, rows, imported, clock, seconds, times, peakMiB())
 	return seconds, err
+}
+
+// onRoster counts who is there on a day.
+func onRoster(people []programme.Person, day programme.Date) int {
+	n := 0
+	for i := range people {
+		if people[i].ActiveOn(day) {
+			n++
+		}
+	}
+	return n
 }
 
 func storeCase(ctx context.Context, b *books.Books, c *simulate.Case) error {

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"runtime"
@@ -9,31 +9,17 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/study"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/simulate"
-	"github.com/kitmuster/kitmuster/programme/study"
 )
-
-// newStudyCommand holds the long checks of the program against simulated
-// shops. They serve those who work on the program, so the help page of an
-// owner does not list them.
-func newStudyCommand(a *app) *cobra.Command {
-	c := &cobra.Command{
-		Use:    "study",
-		Short:  "Check the program against simulated shops",
-		Hidden: true,
-		Args:   cobra.NoArgs,
-		RunE:   func(c *cobra.Command, _ []string) error { return c.Help() },
-	}
-	c.AddCommand(newMoneyStudyCommand(a), newScaleStudyCommand(a))
-	return c
-}
 
 // studyStart is the first day of every simulated programme.
 var studyStart = programme.NewDate(2024, 3, 4)
 
-func newMoneyStudyCommand(a *app) *cobra.Command {
+// newMoneyCommand compares what the program proposes with what shops do without it.
+func newMoneyCommand(l *lab) *cobra.Command {
 	p := study.Plan{Start: studyStart, Spread: simulate.AroundPrior, Knowing: study.ByProposalsKnowing}
 	asJSON := false
 	orderCost, keeping := 55.0, 0.25
@@ -47,24 +33,22 @@ average keep the shelf that gives them the proposals' fill rate (less one point,
 their favour), and take the settings that cost least in hindsight. The proposals
 start cold, from the shipped figures. A last row is the same proposals told what no
 shop knows, the true lives and rates. Takes minutes.`,
-		Example: "  kitmuster study money --shops 100 --seed 1",
+		Example: "  kitlab money --shops 100 --seed 1",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			if p.Shops < 1 || p.Clients < 1 || p.Weeks < 40 {
-				return usagef("--shops and --clients must be at least 1, --weeks at least 40")
+				return errors.New("--shops and --clients must be at least 1, --weeks at least 40")
 			}
 			p.Terms = func(shop *programme.Shop, client *programme.Client, t *simulate.Terms) {
 				t.LeadDays = reorder.LeadOfClient(shop, client).Days()
 				t.OrderCost, t.HoldingPerYear = programme.Money(100*orderCost), keeping
 			}
-			p.Progress = func(what string, part float64) { fmt.Fprintf(a.err, "%3.0f %%  %s\n", 100*part, what) }
+			p.Progress = func(what string, part float64) { fmt.Fprintf(l.err, "%3.0f %%  %s\n", 100*part, what) }
 			rep := study.Money(p, study.ByProposals)
 			if asJSON {
-				enc := json.NewEncoder(a.out)
-				enc.SetIndent("", "  ")
-				return enc.Encode(rep)
+				return l.writeJSON(rep)
 			}
-			return printMoneyStudy(a.out, &rep)
+			return printMoneyStudy(l.out, &rep)
 		},
 	}
 	c.Flags().IntVar(&p.Shops, "shops", 20, "how many shops")

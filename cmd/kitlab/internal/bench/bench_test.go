@@ -9,15 +9,15 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/bench"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
-	"github.com/kitmuster/kitmuster/programme/sheet/bench"
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
 // problems reads published problems; each file names its source in its first lines.
 func problems(t testing.TB, pattern string) (out []bench.Problem) {
 	t.Helper()
-	files, err := filepath.Glob("../../../testdata/sheets/" + pattern)
+	files, err := filepath.Glob("../../../../testdata/sheets/" + pattern)
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	for _, f := range files {
@@ -154,7 +154,7 @@ func TestFilesThatAreNoProblemAreRefused(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	goldentest.Seeds(f, "../../../testdata/sheets/bin/class01.csv", "../../../testdata/sheets/strip/C1-1.csv", "../../../testdata/sheets/gang/*.csv")
+	goldentest.Seeds(f, "../../../../testdata/sheets/bin/class01.csv", "../../../../testdata/sheets/strip/C1-1.csv", "../../../../testdata/sheets/gang/*.csv")
 	f.Add([]byte("# strip_width: 10\n# optimum_height: 4\n3,4\n"))
 	f.Add([]byte("# slots: 4\n# setup_cost: 1\n# sheet_cost: 1\n1,20\n"))
 	f.Add([]byte("# bin_width: 10\n# bin_height: 10\n020_01,5,9,1\n"))

@@ -12,38 +12,44 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"github.com/kitmuster/kitmuster/programme/sheet/bench"
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/bench"
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
+// benchFlags say what a layout may do and how long it may be searched for.
 type benchFlags struct {
 	noTurn, trimmer bool
-	search          searchFlags
+	seconds         float64
+	iterations      int
+	seed            uint64
 }
 
-func newSheetBenchCommand(a *app) *cobra.Command {
+// newSheetsCommand runs published packing problems.
+func newSheetsCommand(l *lab) *cobra.Command {
 	var f benchFlags
 	c := &cobra.Command{
-		Use:   "bench DIR",
+		Use:   "sheets DIR",
 		Short: "Run published packing problems and compare with what is known",
 		Long: `Runs every problem file (*.csv) below a folder and prints what was found, the optimum
 (or best known value; a lower bound is marked ≥), the gap, and the seconds; then the
 mean gap of each kind of problem. The published problems lie in testdata/sheets of
 the source, each with its source in its first lines. Without --seconds a strip gets
 1 second, sheets 0.2 and ganging 10.`,
-		Example: "  kitmuster sheet bench testdata/sheets/strip --seconds 1",
-		Args:    exactlyOne("DIR"),
+		Example: "  kitlab sheets testdata/sheets/strip --seconds 1",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			problems, err := readProblems(args[0])
 			if err != nil {
 				return err
 			}
-			return f.run(cmd.Context(), a, problems)
+			return f.run(cmd.Context(), l, problems)
 		},
 	}
 	c.Flags().BoolVar(&f.noTurn, "no-turn", false, "allow no quarter turns")
 	c.Flags().BoolVar(&f.trimmer, "trimmer", false, "only what straight cuts from edge to edge take apart")
-	f.search.register(c, 0)
+	c.Flags().Float64Var(&f.seconds, "seconds", 0, "longest time to search one problem (0 = as the kind of problem needs)")
+	c.Flags().IntVar(&f.iterations, "iterations", 0, "stop after this many tries instead, so that every machine finds the same (0 = by time)")
+	c.Flags().Uint64Var(&f.seed, "seed", 0, "begin of the random numbers")
 	return c
 }
 
@@ -75,9 +81,9 @@ type tally struct {
 	gap, found, known, at float64
 }
 
-func (f *benchFlags) run(ctx context.Context, a *app, problems []bench.Problem) error {
+func (f *benchFlags) run(ctx context.Context, l *lab, problems []bench.Problem) error {
 	const row = "%-24s %14s %14s %8s %14s %9s\n"
-	fmt.Fprintf(a.out, row, "instance", "found", "optimum", "gap %", "simple rules", "seconds")
+	fmt.Fprintf(l.out, row, "instance", "found", "optimum", "gap %", "simple rules", "seconds")
 	sums := map[bench.Kind]*tally{}
 	for i := range problems {
 		p := &problems[i]
@@ -94,11 +100,11 @@ func (f *benchFlags) run(ctx context.Context, a *app, problems []bench.Problem) 
 			sums[p.Kind] = t
 		}
 		t.add(p, found, seconds)
-		fmt.Fprintf(a.out, row, p.Name, number(found.Value), known(p), gapPercent(p.Gap(found)), simple(found), fmt.Sprintf("%.3f", seconds))
+		fmt.Fprintf(l.out, row, p.Name, number(found.Value), known(p), gapPercent(p.Gap(found)), simple(found), fmt.Sprintf("%.3f", seconds))
 	}
 	for _, kind := range []bench.Kind{bench.Strip, bench.Sheets, bench.Gang, bench.Run} {
 		if t := sums[kind]; t != nil {
-			fmt.Fprintf(a.out, row, fmt.Sprintf("%s, mean of %d", kind, t.n), number(t.found), number(t.known), gapPercent(t.gap/float64(max(1, t.gaps))), "", fmt.Sprintf("%.1f", t.at))
+			fmt.Fprintf(l.out, row, fmt.Sprintf("%s, mean of %d", kind, t.n), number(t.found), number(t.known), gapPercent(t.gap/float64(max(1, t.gaps))), "", fmt.Sprintf("%.1f", t.at))
 		}
 	}
 	return nil
@@ -116,20 +122,25 @@ func (t *tally) add(p *bench.Problem, f bench.Found, seconds float64) {
 }
 
 func (f *benchFlags) solve(ctx context.Context, p *bench.Problem) (bench.Found, float64, error) {
-	search := f.search
-	if search.seconds == 0 {
-		search.seconds = secondsFor[p.Kind]
-	}
-	b, err := search.budget(ctx)
-	if err != nil {
-		return bench.Found{}, 0, err
-	}
 	start := time.Now()
-	found, err := p.Solve(bench.Options{
-		Turn: !f.noTurn, Guillotine: f.trimmer,
-		Budget: pack.Options{Seed: b.Seed, Iterations: b.Iterations, Stop: b.Stop},
-	})
+	found, err := p.Solve(bench.Options{Turn: !f.noTurn, Guillotine: f.trimmer, Budget: f.budget(ctx, p.Kind, start)})
 	return found, time.Since(start).Seconds(), err
+}
+
+// withoutEnd is more tries than any time box holds.
+const withoutEnd = 1 << 50
+
+// budget searches until the time is over. With --iterations the time plays no part.
+func (f *benchFlags) budget(ctx context.Context, kind bench.Kind, start time.Time) pack.Options {
+	if f.iterations > 0 {
+		return pack.Options{Seed: f.seed, Iterations: f.iterations, Stop: func() bool { return ctx.Err() != nil }}
+	}
+	seconds := f.seconds
+	if seconds <= 0 {
+		seconds = secondsFor[kind]
+	}
+	end := start.Add(time.Duration(seconds * float64(time.Second)))
+	return pack.Options{Seed: f.seed, Iterations: withoutEnd, Stop: func() bool { return ctx.Err() != nil || time.Now().After(end) }}
 }
 
 func number(v float64) string {

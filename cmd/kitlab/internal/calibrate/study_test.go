@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"github.com/kitmuster/kitmuster/programme/calibrate"
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/calibrate"
 )
 
 // clients is how many are invented for each study. KITMUSTER_FULL=1 takes the
