@@ -1,0 +1,117 @@
+package replenish
+
+import "math"
+
+// Demand is what one line will need, as far as a policy asks.
+type Demand interface {
+	// Chances returns the chance of 0, 1, 2... pieces in weeks 1..w, w >= 1.
+	Chances(w int) []float64
+	// Mean returns the expected pieces of weeks 1..w, w >= 0.
+	Mean(w int) float64
+	// Excess describes how much wider than Poisson the demand is: the variance of
+	// m expected pieces is m + perPiece·m + common·m². The first part comes from
+	// needs that come several at a time, the second from a rate that is not known
+	// and the same in all weeks.
+	Excess() (perPiece, common float64)
+}
+
+// Steady is demand that is independent from week to week and alike in all of
+// them: Poisson for a dispersion of 1, negative binomial above it.
+type Steady struct {
+	Rate       float64 // expected pieces a week
+	Dispersion float64 // variance over mean, at least 1
+}
+
+// Chances implements Demand.
+func (s Steady) Chances(w int) []float64 {
+	mean := s.Rate * float64(w)
+	return fit(mean, s.Dispersion*mean)
+}
+
+// Mean implements Demand.
+func (s Steady) Mean(w int) float64 { return s.Rate * float64(w) }
+
+// Excess implements Demand.
+func (s Steady) Excess() (perPiece, common float64) { return s.Dispersion - 1, 0 }
+
+// fit returns the chances of a distribution on whole numbers with that mean and
+// variance: Poisson where they are equal, negative binomial above, and below
+// that a binomial whose number of trials, where it is not whole, is one of its
+// two neighbours by chance.
+func fit(mean, variance float64) []float64 {
+	switch {
+	case mean <= 0:
+		return []float64{1}
+	case variance < mean*(1-1e-9):
+		return binomialOf(mean, math.Max(variance, 0))
+	}
+	return negativeBinomial(mean, variance)
+}
+
+// tail is the chance that a distribution leaves out above its last number, and
+// mostPieces bounds how long one gets.
+const (
+	tail       = 1e-10
+	mostPieces = 20000
+)
+
+// negativeBinomial counts up from 0; a variance equal to the mean is Poisson.
+func negativeBinomial(mean, variance float64) []float64 {
+	grow, r, first := 0.0, 0.0, -mean
+	if variance > mean*(1+1e-9) {
+		stop := mean / variance
+		grow, r = 1-stop, mean*mean/(variance-mean)
+		first = r * math.Log(stop)
+	}
+	ratio := func(j int) float64 { // of the chance of j+1 to that of j
+		if grow > 0 {
+			return grow * (r + float64(j)) / float64(j+1)
+		}
+		return mean / float64(j+1)
+	}
+	// The chance of 0 may be too small to hold; so far below the mean all are 0.
+	out := make([]float64, 0, int(mean+8*math.Sqrt(variance))+8)
+	log := first
+	for ; log < smallest && len(out) < mostPieces; log += math.Log(ratio(len(out) - 1)) {
+		out = append(out, 0)
+	}
+	p, sum := math.Exp(log), 0.0
+	for len(out) < mostPieces {
+		out = append(out, p)
+		if sum += p; float64(len(out)) > mean && 1-sum < tail {
+			break
+		}
+		p *= ratio(len(out) - 1)
+	}
+	return out
+}
+
+// smallest is the logarithm of the least chance that is held.
+const smallest = -600
+
+func binomialOf(mean, variance float64) []float64 {
+	p := 1 - variance/mean
+	trials := mean / p
+	n := int(trials + 1e-9)
+	out := make([]float64, n+2)
+	addBinomial(out, n, p, 1-(trials-float64(n)))
+	addBinomial(out, n+1, p, trials-float64(n))
+	return out
+}
+
+// addBinomial adds weight times the chances of a binomial.
+func addBinomial(into []float64, n int, p, weight float64) {
+	if weight <= 1e-9 {
+		return
+	}
+	if p >= 1 {
+		into[n] += weight
+		return
+	}
+	logP := float64(n) * math.Log1p(-p)
+	odds := math.Log(p) - math.Log1p(-p)
+	for k := 0; k <= n; k++ {
+		into[k] += weight * math.Exp(logP)
+		logP += odds + math.Log(float64(n-k)) - math.Log(float64(k+1))
+	}
+}
