@@ -59,9 +59,9 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	}
 	d.use(&su)
 	path := filepath.Join(opt.Home, books.DatabaseFile)
-	d.store, err = store.Open(ctx, path, store.Options{Now: opt.Now, BackupDir: config.Under(opt.Home, d.su().config.Backup.Folder)})
+	d.store, err = store.Open(ctx, path, store.Options{Now: opt.Now, MustExist: true, BackupDir: config.Under(opt.Home, d.su().config.Backup.Folder)})
 	if err != nil {
-		return nil, errors.Join(err, d.lock.Release())
+		return nil, errors.Join(books.With(opt.Home, su.shop, nil).Missing(err), d.lock.Release())
 	}
 	return d, nil
 }
@@ -78,7 +78,8 @@ var ErrStillRunning = errors.New("stopped while a job was still at work; it is t
 
 // Run works until ctx ends, and then lets the jobs stop. It returns nil after
 // an orderly stop. When config.yaml or shop.yaml change, it goes on with what
-// they say; when they cannot be read, with what they said before.
+// they say; when they cannot be read, with what they said before. When the
+// database is removed or replaced under it, it stops with store.ErrMoved.
 func (d *Daemon) Run(ctx context.Context) error {
 	d.opt.Log.Info("daemon started", diary.Database, d.store.Path)
 	page, err := d.serve(ctx)
@@ -109,7 +110,7 @@ func (d *Daemon) generation(ctx context.Context) error {
 	for _, r := range runners {
 		running.Go(func() { r.loop(inner) })
 	}
-	d.watch(ctx)
+	gone := d.watch(ctx)
 	cancel()
 	stopped := make(chan struct{})
 	go func() { running.Wait(); close(stopped) }()
@@ -118,13 +119,13 @@ func (d *Daemon) generation(ctx context.Context) error {
 	select {
 	case <-stopped:
 	case <-late.C:
-		if ctx.Err() != nil {
-			return ErrStillRunning
+		if ctx.Err() != nil || gone != nil {
+			return errors.Join(gone, ErrStillRunning)
 		}
 		<-stopped // a change of settings waits for the jobs that the old ones began
 	}
 	d.remember(runners)
-	return nil
+	return gone
 }
 
 // runners makes a runner for each job. A run that hung under the settings

@@ -255,3 +255,27 @@ func TestADatabaseOfANewerProgramIsRefused(t *testing.T) {
 	require.ErrorIs(t, err, store.ErrNewer)
 	require.ErrorContains(t, err, "9001")
 }
+
+// A daemon whose database is taken away would go on recording rounds and mails
+// in a file without a name; started anew, it would begin with an empty one.
+func TestADatabaseThatIsTakenAwayStopsTheDaemon(t *testing.T) {
+	home := folder(t, weekly, 1)
+	path := filepath.Join(home, books.DatabaseFile)
+	log := slog.New(slog.DiscardHandler)
+	synctest.Test(t, func(t *testing.T) {
+		d, err := daemon.New(context.Background(), daemon.Options{Home: home, Log: log})
+		require.NoError(t, err)
+		ended := make(chan error, 1)
+		go func() { ended <- d.Run(context.Background()) }()
+		time.Sleep(time.Hour)
+		require.NoError(t, os.Rename(path, path+".elsewhere"))
+		time.Sleep(time.Minute)
+		require.ErrorIs(t, <-ended, store.ErrMoved)
+		require.NoError(t, d.Close())
+	})
+	_, err := daemon.New(t.Context(), daemon.Options{Home: home, Log: log})
+	require.ErrorIs(t, err, store.ErrMissing)
+	_, err = daemon.ReadStatus(t.Context(), home, time.Now())
+	require.ErrorIs(t, err, store.ErrMissing)
+	require.NoFileExists(t, path)
+}

@@ -40,13 +40,13 @@ func ReadStatus(ctx context.Context, home string, now time.Time) (st Status, err
 			su.shop, su.zone = &programme.Shop{TimeZone: "UTC"}, time.UTC
 		}
 	}
-	opt := store.Options{}
+	opt := store.Options{MustExist: true}
 	if su.config != nil {
 		opt.BackupDir = config.Under(home, su.config.Backup.Folder)
 	}
 	s, err := store.Open(ctx, database, opt)
 	if err != nil {
-		return st, errors.Join(unread, err)
+		return st, errors.Join(unread, books.With(home, su.shop, nil).Missing(err))
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
 	if unread != nil {

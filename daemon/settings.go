@@ -95,12 +95,16 @@ func stampOf(home string) string {
 // watchEvery is how often the files are looked at for changes.
 const watchEvery = 15 * time.Second
 
-// watch returns when ctx ends, or when the files have changed, lie unchanged
-// since, and can be read.
-func (d *Daemon) watch(ctx context.Context) {
+// watch returns when ctx ends, when the files have changed, lie unchanged
+// since, and can be read, or with an error when the database is not the one any
+// more that the daemon works on.
+func (d *Daemon) watch(ctx context.Context) error {
 	seen := d.su().stamp
 	for last := seen; ctx.Err() == nil; {
 		pause(ctx, watchEvery)
+		if err := d.store.InPlace(); err != nil && ctx.Err() == nil {
+			return err
+		}
 		stamp := stampOf(d.opt.Home)
 		settled := stamp == last // else somebody may still be writing
 		last = stamp
@@ -113,7 +117,7 @@ func (d *Daemon) watch(ctx context.Context) {
 			d.unread.Store(nil)
 			d.use(&fresh)
 			d.opt.Log.Info("settings changed; going on with the new ones")
-			return
+			return nil
 		}
 		why := err.Error()
 		d.unread.Store(&why)
@@ -121,4 +125,5 @@ func (d *Daemon) watch(ctx context.Context) {
 		d.event(ctx, store.Event{Kind: "other", What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
 			Mend: "Mend the file; 'kitmuster check' says when it is right."})
 	}
+	return nil
 }

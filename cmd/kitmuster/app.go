@@ -61,8 +61,13 @@ func grouped(id string, list ...*cobra.Command) []*cobra.Command {
 }
 
 // withBooks opens the shop's folder, runs f, and closes it again.
-func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Books) error) (err error) {
-	b, err := books.Open(ctx, a.home)
+func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Books) error) error {
+	return a.opened(ctx, books.Open, f)
+}
+
+// opened is withBooks for those who open the folder in a way of their own.
+func (a *app) opened(ctx context.Context, open func(context.Context, string) (*books.Books, error), f func(context.Context, *books.Books) error) (err error) {
+	b, err := open(ctx, a.home)
 	if err != nil {
 		return err
 	}

@@ -86,7 +86,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	}
 	r.well("config.yaml")
 	r.modes(cfg)
-	r.database(ctx)
+	r.database(ctx, shop)
 	r.mail(ctx, cfg, shop, online)
 	r.next(cfg, zone)
 }
@@ -176,11 +176,17 @@ func (r *review) modes(cfg *config.Config) {
 	}
 }
 
-func (r *review) database(ctx context.Context) {
+func (r *review) database(ctx context.Context, shop *programme.Shop) {
 	path := filepath.Join(r.a.home, books.DatabaseFile)
 	in, err := store.Inspect(ctx, path)
 	if errors.Is(err, fs.ErrNotExist) {
-		r.well("database: none yet; it is made when it is needed")
+		b := books.With(r.a.home, shop, nil)
+		gone := b.Missing(fmt.Errorf("%w: %s", store.ErrMissing, path))
+		if b.BackedUp() {
+			r.fault(gone)
+		} else {
+			fmt.Fprintf(r.a.out, "look  %v\n", gone)
+		}
 		return
 	}
 	if err != nil {

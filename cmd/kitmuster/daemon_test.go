@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
@@ -24,7 +25,7 @@ func say(t *testing.T, home string, args ...string) (status int, out, complaint 
 	return status, stdout.String(), stderr.String()
 }
 
-// newShop is a folder with nothing but a shop.yaml.
+// newShop is a folder with a shop.yaml and an empty database.
 func newShop(t *testing.T, config string) string {
 	t.Helper()
 	w := simulate.NewWorld(programme.NewDate(2026, 3, 2), simulate.Seed(1))
@@ -34,6 +35,9 @@ func newShop(t *testing.T, config string) string {
 	if config != "" {
 		require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte(config), 0o600))
 	}
+	b, err := books.Create(t.Context(), home)
+	require.NoError(t, err)
+	require.NoError(t, b.Close())
 	return home
 }
 

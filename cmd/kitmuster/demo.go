@@ -62,7 +62,7 @@ func (a *app) demo(ctx context.Context, dir string) error {
 	if err := writeDemoFiles(dir, &w); err != nil {
 		return fmt.Errorf("write the demo's files: %w", err)
 	}
-	b, err := books.Open(ctx, dir)
+	b, err := books.Create(ctx, dir)
 	if err != nil {
 		return err
 	}

@@ -28,7 +28,7 @@ func bakeryHome(t testing.TB) string {
 	programme, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
 	require.NoError(t, err)
 	ctx := context.Background()
-	b, err := books.Open(ctx, home)
+	b, err := books.Create(ctx, home)
 	require.NoError(t, err)
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("harbour", programme) }))
 	require.NoError(t, b.Close())

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -26,9 +27,9 @@ func newInitCommand(a *app) *cobra.Command {
 		Short: "Start a shop in this folder: a few questions, then its files",
 		Long: `Asks a few questions (or takes the answers as flags) and writes shop.yaml with a
 starter catalogue, config.yaml, and, for a first client, an intake sheet and the
-programme drafted from it. Prices and lead times in the catalogue are examples:
-put in your own. Nothing that is there is written over. Next comes
-'kitmuster programme apply'.`,
+programme drafted from it; and it makes the database. Prices and lead times in the
+catalogue are examples: put in your own. Nothing that is there is written over. Next
+comes 'kitmuster programme apply'.`,
 		Example: "  kitmuster init\n" +
 			"  kitmuster --home shop init --name \"Corner Press\" --owner \"Ann Tilling\" --email ann@cornerpress.example",
 		Args: cobra.NoArgs,
@@ -80,6 +81,13 @@ func (a *app) begin(in *interview) error {
 		if err := a.writeDraft(sheet, drafted, false); err != nil {
 			return err
 		}
+	}
+	b, err := books.Create(context.Background(), a.home)
+	if err != nil {
+		return err
+	}
+	if err := b.Close(); err != nil {
+		return err
 	}
 	a.sayNext(in)
 	return nil

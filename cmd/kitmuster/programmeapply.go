@@ -27,10 +27,11 @@ func newProgrammeApplyCommand(a *app) *cobra.Command {
 change, and takes them over: all of them, or none when one has a mistake. On a
 terminal it asks first; in a script it goes ahead. Applying a file twice changes
 nothing. It issues and orders nothing; import the staff next ('kitmuster roster
-import').`,
+import'). In a new shop it makes the database; where there are backups of one that
+is gone, it makes none and names the newest.`,
 		Example: "  kitmuster programme apply programmes/bakery.yaml --dry-run",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.opened(cmd.Context(), books.Create, func(ctx context.Context, b *books.Books) error {
 				all, err := a.changes(ctx, b, args)
 				if err != nil {
 					return err

@@ -29,7 +29,7 @@ func shopWithProposals(t *testing.T) string {
 	asOf := programme.NewDate(2026, 3, 2)
 	w := simulate.NewWorld(asOf, simulate.Seed(1))
 	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile), setup.WriteShop(&w.Shop), 0o600))
-	b, err := books.Open(ctx, home)
+	b, err := books.Create(ctx, home)
 	require.NoError(t, err)
 	smallest := &w.Cases[0]
 	for i := range w.Cases {

@@ -2,13 +2,13 @@ package main
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/store"
 )
 
 func newRunCommand(a *app) *cobra.Command {
@@ -31,8 +31,10 @@ it stands; 'kitmuster service print' lets it start with the machine.`,
 				return err
 			}
 			err = d.Run(cmd.Context())
-			if errors.Is(err, daemon.ErrStillRunning) {
-				return fmt.Errorf("%w", err) // the database is left to the job, which ends with the process
+			if errors.Is(err, daemon.ErrStillRunning) || errors.Is(err, store.ErrMoved) {
+				// The database is left to the job, which ends with the process; closing one that
+				// was replaced would take the log of the new one away.
+				return err
 			}
 			return errors.Join(err, d.Close())
 		},

@@ -209,3 +209,54 @@ func TestRotationNeverLeavesLessThanAsked(t *testing.T) {
 		require.LessOrEqual(t, left, max(1, keep.Daily)+keep.Weekly+keep.Monthly)
 	})
 }
+
+// Whoever looks while a copy is put back finds the old database or the copy,
+// never none: an empty one would be made in its place, or its absence told.
+func TestThereIsADatabaseAtEveryMomentOfARestore(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "shop.db")
+	s := open(t, path)
+	c, err := backup.Make(t.Context(), s, filepath.Join(dir, "backup"), night)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	done, missed := make(chan struct{}), make(chan int)
+	go func() {
+		n := 0
+		for {
+			select {
+			case <-done:
+				missed <- n
+				return
+			default:
+				if _, err := os.Stat(path); err != nil {
+					n++
+				}
+			}
+		}
+	}()
+	for i := range 60 {
+		_, err := backup.Restore(t.Context(), c.Path, path, true, night.Add(time.Duration(i)*time.Second))
+		require.NoError(t, err)
+	}
+	close(done)
+	require.Zero(t, <-missed)
+}
+
+// A database that a command has open is left alone: what the command writes
+// would go with the old one.
+func TestARestoreWaitsForWhoeverHasTheDatabaseOpen(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "shop.db")
+	s := open(t, path)
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	c, err := backup.Make(t.Context(), s, filepath.Join(dir, "backup"), night)
+	require.NoError(t, err)
+	_, err = backup.Restore(t.Context(), c.Path, path, true, night)
+	require.ErrorIs(t, err, store.ErrInUse)
+	require.ErrorContains(t, err, "nothing was changed")
+	require.NoError(t, s.InPlace())
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	require.NoError(t, s.Close())
+	_, err = backup.Restore(t.Context(), c.Path, path, true, night)
+	require.NoError(t, err)
+}

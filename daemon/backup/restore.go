@@ -19,6 +19,7 @@ var ErrExists = errors.New("there is a database already")
 // Restore puts a copy in the place of the database at path. The copy is
 // checked first; the old database, damaged or not, is kept beside it under a
 // name that is returned. Without replace an existing database is left alone.
+// There is a whole database at path at every moment, the old one or the copy.
 // The caller holds the daemon's lock.
 func Restore(ctx context.Context, from, path string, replace bool, now time.Time) (old string, err error) {
 	if _, err := store.Inspect(ctx, from); err != nil {
@@ -26,11 +27,16 @@ func Restore(ctx context.Context, from, path string, replace bool, now time.Time
 	}
 	_, err = os.Stat(path)
 	exists := err == nil
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	switch {
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return "", fmt.Errorf("restore: %w", err)
-	}
-	if exists && !replace {
+	case exists && !replace:
 		return "", fmt.Errorf("%w: %s", ErrExists, path)
+	case exists:
+		// A damaged one cannot be gathered; it is set aside with its log.
+		if err := store.Gather(ctx, path); errors.Is(err, store.ErrInUse) {
+			return "", fmt.Errorf("restore, nothing was changed: %w", err)
+		}
 	}
 	fresh := path + ".restoring"
 	if err := copyFile(from, fresh); err != nil {
@@ -45,12 +51,15 @@ func Restore(ctx context.Context, from, path string, replace bool, now time.Time
 	return old, syncFile(filepath.Dir(path))
 }
 
-// setAside renames a database with its write-ahead log, which holds commits
-// that the file does not, and which SQLite would take for the new one's. It
-// returns the name, empty when there was neither.
+// setAside gives a database a second name, and takes the first from its
+// write-ahead log, which holds commits that the file does not, and which SQLite
+// would take for the new one's. It returns the name, empty when there was neither.
 func setAside(path, to string) (old string, err error) {
-	for _, part := range []string{"-wal", "-shm", ""} {
-		err := os.Rename(path+part, to+part)
+	for _, part := range []struct {
+		suffix string
+		move   func(from, to string) error
+	}{{"", twice}, {"-wal", os.Rename}, {"-shm", os.Rename}} {
+		err := part.move(path+part.suffix, to+part.suffix)
 		if err == nil {
 			old = to
 		} else if !errors.Is(err, fs.ErrNotExist) {
@@ -58,6 +67,16 @@ func setAside(path, to string) (old string, err error) {
 		}
 	}
 	return old, nil
+}
+
+// twice gives a file a second name, or, where the file system knows no second
+// names, a copy of that name.
+func twice(from, to string) error {
+	err := os.Link(from, to)
+	if err == nil || errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	return copyFile(from, to)
 }
 
 func copyFile(from, to string) (err error) {

@@ -14,6 +14,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/backup"
+	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -40,18 +42,68 @@ type Books struct {
 	clients map[string]*programme.Client
 }
 
-// Open reads shop.yaml and opens the database of the folder, making the
-// database when there is none yet. Close it when done.
-func Open(ctx context.Context, home string) (*Books, error) {
+// Open reads shop.yaml and opens the database of the folder. A database that is
+// not there is an error that says what to do: an empty one in its place would
+// say that all is well. Close it when done.
+func Open(ctx context.Context, home string) (*Books, error) { return open(ctx, home, false) }
+
+// Create is Open for those who begin a shop: it makes the database when there is
+// none, unless there are backups of one.
+func Create(ctx context.Context, home string) (*Books, error) { return open(ctx, home, true) }
+
+func open(ctx context.Context, home string, begin bool) (*Books, error) {
 	shop, err := ReadShop(home)
 	if err != nil {
 		return nil, err
 	}
-	st, err := store.Open(ctx, filepath.Join(home, DatabaseFile), store.Options{BackupDir: filepath.Join(home, BackupDir)})
+	b := With(home, shop, nil)
+	begin = begin && !b.BackedUp()
+	b.Store, err = store.Open(ctx, filepath.Join(home, DatabaseFile), store.Options{BackupDir: b.backupDir(), MustExist: !begin})
 	if err != nil {
-		return nil, err
+		return nil, b.Missing(err)
 	}
-	return With(home, shop, st), nil
+	return b, nil
+}
+
+// backupDir is where config.yaml wants backups, or the usual folder where it
+// cannot be read.
+func (b *Books) backupDir() string {
+	c, err := config.ReadFolder(b.Home, b.Zone())
+	if err != nil {
+		return filepath.Join(b.Home, BackupDir)
+	}
+	return config.Under(b.Home, c.Backup.Folder)
+}
+
+// backups are the copies of the database, newest first; none where the folder
+// cannot be read.
+func (b *Books) backups() []backup.Copy {
+	copies, err := backup.List(b.backupDir())
+	if err != nil {
+		return nil
+	}
+	return copies
+}
+
+// BackedUp tells whether there is any backup of the database.
+func (b *Books) BackedUp() bool { return len(b.backups()) > 0 }
+
+// Missing adds to the error of a missing database what will mend it; other
+// errors stay as they are.
+func (b *Books) Missing(err error) error {
+	if !errors.Is(err, store.ErrMissing) {
+		return err
+	}
+	copies := b.backups()
+	if len(copies) == 0 {
+		return fmt.Errorf("%w. Where there was one, look for it before anything else; where the shop is new, 'kitmuster programme apply' makes it", err)
+	}
+	newest := copies[0]
+	if c, ok := backup.Newest(copies, time.Now()); ok {
+		newest = c
+	}
+	return fmt.Errorf("%w. The newest backup is of %s: 'kitmuster restore %s' puts it in its place",
+		err, newest.At.In(b.Zone()).Format("2006-01-02 15:04"), newest.Path)
 }
 
 // With builds books on a store that is open already.

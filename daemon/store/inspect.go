@@ -5,10 +5,12 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"net/url"
 	"os"
 	"sort"
 	"strings"
 
+	"github.com/mattn/go-sqlite3"
 	"github.com/pressly/goose/v3"
 
 	"github.com/kitmuster/kitmuster/migrations"
@@ -66,6 +68,26 @@ func (s *Store) Tidy(ctx context.Context) error {
 		return fmt.Errorf("tidy the database: %w", err)
 	}
 	return nil
+}
+
+// ErrInUse says that somebody else has the database open.
+var ErrInUse = errors.New("somebody else is at work on the database; try again when they are done")
+
+// Gather moves everything that is in the write-ahead log into the database file
+// at path and leaves no log, so that the file alone is the database and may get
+// another name. It returns ErrInUse while somebody else has it open.
+func Gather(ctx context.Context, path string) (err error) {
+	db, err := openPool(path, url.Values{"mode": {"rw"}, "_busy_timeout": {"5000"}}, 1)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	var mode string
+	err = db.QueryRowContext(ctx, `PRAGMA journal_mode = DELETE`).Scan(&mode)
+	if code, ok := errors.AsType[sqlite3.Error](err); ok && (code.Code == sqlite3.ErrBusy || code.Code == sqlite3.ErrLocked) {
+		return fmt.Errorf("%w: %s", ErrInUse, path)
+	}
+	return err
 }
 
 // quickCheck reads the answer as rows: a damaged page is no error of the query.

@@ -26,6 +26,9 @@ import (
 type Options struct {
 	// BackupDir receives a copy of the database before a migration; empty = beside the database.
 	BackupDir string
+	// MustExist is set where a missing database is a loss and not a beginning:
+	// Open then returns ErrMissing and makes none.
+	MustExist bool
 	// Now is the clock; nil = time.Now.
 	Now func() time.Time
 }
@@ -33,6 +36,7 @@ type Options struct {
 // Store is an open database.
 type Store struct {
 	Path   string
+	file   os.FileInfo // of the database as it was opened
 	writer *sql.DB
 	reader *sql.DB
 	now    func() time.Time
@@ -41,8 +45,15 @@ type Store struct {
 // ErrNewer says that the database was written by a newer program.
 var ErrNewer = errors.New("the database is newer than this program")
 
-// Open opens the database at path, makes it when there is none, and brings its
-// tables up to date; an existing one is copied to BackupDir first.
+// ErrMissing says that there is no database where one must be.
+var ErrMissing = errors.New("there is no database")
+
+// ErrMoved says that the database is not the file any more that was opened.
+var ErrMoved = errors.New("the database was removed or replaced while it was in use")
+
+// Open opens the database at path, makes it when there is none and none must
+// be, and brings its tables up to date; an existing one is copied to BackupDir
+// first.
 func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
@@ -51,14 +62,15 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 	if st, err := os.Stat(dir); err != nil || !st.IsDir() {
 		return nil, fmt.Errorf("the folder %s for the database does not exist; make it or name another", dir)
 	}
-	if err := ownFile(path); err != nil {
+	file, err := ownFile(path, opt.MustExist)
+	if err != nil {
 		return nil, err
 	}
 	writer, err := openPool(path, writerOptions, 1)
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{Path: path, writer: writer, now: opt.Now}
+	s := &Store{Path: path, file: file, writer: writer, now: opt.Now}
 	if err := s.prepare(ctx, opt); err != nil {
 		return nil, errors.Join(err, writer.Close())
 	}
@@ -70,18 +82,35 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 
 // ownFile makes the database's file for its owner alone; SQLite gives its own
 // files beside it the same mode.
-func ownFile(path string) error {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+func ownFile(path string, mustExist bool) (os.FileInfo, error) {
+	flags := os.O_RDWR
+	if !mustExist {
+		flags |= os.O_CREATE
+	}
+	f, err := os.OpenFile(path, flags, 0o600)
+	if errors.Is(err, fs.ErrNotExist) && mustExist {
+		return nil, fmt.Errorf("%w: %s", ErrMissing, path)
+	}
 	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
-		return fmt.Errorf("the database %s may not be written to; check whose file and folder it is: %w", path, err)
+		return nil, fmt.Errorf("the database %s may not be written to; check whose file and folder it is: %w", path, err)
 	}
 	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
-		return fmt.Errorf("the disk of %s is full; make room and start again: %w", path, err)
+		return nil, fmt.Errorf("the disk of %s is full; make room and start again: %w", path, err)
 	}
 	if err != nil {
-		return fmt.Errorf("open database %s: %w", path, err)
+		return nil, fmt.Errorf("open database %s: %w", path, err)
 	}
-	return f.Close()
+	info, err := f.Stat()
+	return info, errors.Join(err, f.Close())
+}
+
+// InPlace returns ErrMoved when the file at Path is another one than the open
+// one, or gone: what is written would be lost.
+func (s *Store) InPlace() error {
+	if now, err := os.Stat(s.Path); err != nil || !os.SameFile(now, s.file) {
+		return fmt.Errorf("%w: %s", ErrMoved, s.Path)
+	}
+	return nil
 }
 
 // Close closes both pools.
