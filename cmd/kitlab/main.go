@@ -1,5 +1,5 @@
 // Command kitlab holds what those who work on kitmuster measure it with:
-// studies against simulated shops, the calibration of its forecasts, published
+// studies against simulated shops, ordering problems, the calibration of its forecasts, published
 // packing problems, and speed. A shop never needs it.
 package main
 
@@ -45,6 +45,7 @@ func commands(l *lab) []*cobra.Command {
 	return []*cobra.Command{
 		newMoneyCommand(l),
 		newCalibrateCommand(l),
+		newOrdersCommand(l),
 		newScaleCommand(l),
 		newSheetsCommand(l),
 	}
@@ -53,7 +54,7 @@ func commands(l *lab) []*cobra.Command {
 func newRoot(l *lab) *cobra.Command {
 	root := &cobra.Command{
 		Use:           "kitlab",
-		Short:         "Measures kitmuster: money, calibration, sheets, speed",
+		Short:         "Measures kitmuster: money, orders, calibration, sheets, speed",
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          cobra.NoArgs,

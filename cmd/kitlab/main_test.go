@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -53,6 +55,28 @@ func TestMoneyComparesProposalsWithEveryHabit(t *testing.T) {
 	}
 }
 
+// A file of our own with one problem that states no optimum.
+func TestOrdersComparesThePolicyWithTheOptimum(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "orders.json")
+	require.NoError(t, os.WriteFile(file, []byte(`{"single": [{"name": "A", "rate": 0.5, "dispersion": 1.5, "keeping_week": 0.1, "missing_week": 1, "lead_weeks": 2, "ordering": 15}],
+		"joint": [{"name": "B", "lead_weeks": 1, "ordering": 12, "optimum": {"cost_week": 1},
+			"lines": [{"rate": 0.2, "dispersion": 1, "keeping_week": 0.06, "missing_week": 1}, {"rate": 0.3, "dispersion": 1, "keeping_week": 0.09, "missing_week": 0.5}]}]}`), 0o600))
+	var r ordersReport
+	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "orders", file, "--json")), &r))
+	require.Len(t, r.Problems, 2)
+	require.Equal(t, "A", r.Problems[0].Name)
+	require.InDelta(t, 1, r.Problems[0].Ratio, 1e-6)
+	require.InDelta(t, 1, r.Problems[1].Optimum, 0, "as the file says")
+	require.InDelta(t, r.Problems[1].Cost, r.Problems[1].Ratio, 1e-12)
+	require.Contains(t, kitlab(t, "orders", file), "2 problems:")
+}
+
+func emptyOrders(t *testing.T) string {
+	file := filepath.Join(t.TempDir(), "orders.json")
+	require.NoError(t, os.WriteFile(file, []byte("{}"), 0o600))
+	return file
+}
+
 func TestWrongUseIsRefused(t *testing.T) {
 	for name, args := range map[string][]string{
 		"no shops":             {"money", "--shops", "0"},
@@ -61,6 +85,8 @@ func TestWrongUseIsRefused(t *testing.T) {
 		"a folder too few":     {"sheets"},
 		"a folder of nothing":  {"sheets", t.TempDir()},
 		"a word too many":      {"money", "now"},
+		"no such problems":     {"orders", "none.json"},
+		"nothing to order":     {"orders", emptyOrders(t)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var out, errs bytes.Buffer

@@ -13,18 +13,9 @@ import (
 	"github.com/kitmuster/kitmuster/programme/replenish/exact"
 )
 
-// problemOf states the same problem for the policy.
-func problemOf(x *exact.Problem) replenish.Problem {
-	p := replenish.Problem{Terms: replenish.Terms{Ordering: x.Ordering, Lead: x.Lead, Review: 1}}
-	for _, l := range x.Lines {
-		p.Lines = append(p.Lines, replenish.Line{Keeping: l.Keeping, Missing: l.Missing, Demand: l.Steady})
-	}
-	return p
-}
-
 // judge is what the policy costs a week, exactly.
 func judge(x *exact.Problem) (cost float64, plan *replenish.Plan) {
-	plan = replenish.Best(problemOf(x))
+	plan = replenish.Best(x.Replenish())
 	return x.Cost(plan.UpTo, plan.Due), plan
 }
 

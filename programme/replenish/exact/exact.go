@@ -5,6 +5,7 @@
 package exact
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/kitmuster/kitmuster/programme/replenish"
@@ -21,6 +22,31 @@ type Problem struct {
 	Ordering float64
 	Lead     int
 	Lines    []Line
+}
+
+// Replenish states the problem as the policy is given it.
+func (p *Problem) Replenish() replenish.Problem {
+	out := replenish.Problem{Terms: replenish.Terms{Ordering: p.Ordering, Lead: p.Lead, Review: 1}}
+	for _, l := range p.Lines {
+		out.Lines = append(out.Lines, replenish.Line{Keeping: l.Keeping, Missing: l.Missing, Demand: l.Steady})
+	}
+	return out
+}
+
+// Check says what is wrong with the problem's figures, if anything.
+func (p *Problem) Check() error {
+	if n := len(p.Lines); n < 1 || n > 2 {
+		return fmt.Errorf("read %d lines; only one or two can be answered exactly", n)
+	}
+	if p.Ordering < 0 || p.Lead < 0 {
+		return fmt.Errorf("ordering %g and lead_weeks %d must not be negative", p.Ordering, p.Lead)
+	}
+	for i, l := range p.Lines {
+		if l.Rate <= 0 || l.Keeping <= 0 || l.Missing <= 0 {
+			return fmt.Errorf("line %d: rate %g, keeping_week %g and missing_week %g must be above 0", i+1, l.Rate, l.Keeping, l.Missing)
+		}
+	}
+	return nil
 }
 
 // grid is every position of the lines from upTo down; a problem of one line has
