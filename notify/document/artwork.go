@@ -12,7 +12,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/go-pdf/fpdf"
+	"codeberg.org/go-pdf/fpdf"
 
 	"github.com/kitmuster/kitmuster/notify/vector"
 	"github.com/kitmuster/kitmuster/programme"

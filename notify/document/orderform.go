@@ -1,6 +1,6 @@
 package document
 
-import "github.com/go-pdf/fpdf"
+import "codeberg.org/go-pdf/fpdf"
 
 // OrderForm is what a client signs: what is ordered, for whom, by when.
 type OrderForm struct {

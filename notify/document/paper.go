@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/go-pdf/fpdf"
+	"codeberg.org/go-pdf/fpdf"
 
 	"github.com/kitmuster/kitmuster/programme"
 )

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"slices"
 
-	"github.com/go-pdf/fpdf"
+	"codeberg.org/go-pdf/fpdf"
 )
 
 // PDF draws the proof at true scale, one page a layout or piece of roll. The

@@ -3,7 +3,7 @@ package document
 import (
 	"fmt"
 
-	"github.com/go-pdf/fpdf"
+	"codeberg.org/go-pdf/fpdf"
 
 	"github.com/kitmuster/kitmuster/programme"
 )

@@ -1,6 +1,6 @@
 package document
 
-import "github.com/go-pdf/fpdf"
+import "codeberg.org/go-pdf/fpdf"
 
 // Ticket tells the press operator all that one job needs.
 type Ticket struct {
