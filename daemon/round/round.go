@@ -68,6 +68,33 @@ func Run(ctx context.Context, b *books.Books, opt Options) (*Result, error) {
 	if opt.From.Email == "" {
 		opt.From = b.Shop.Owner
 	}
+	for try := 1; ; try++ {
+		res, err := once(ctx, b, opt, try > strictTries)
+		if err == nil || !errors.Is(err, errOvertaken) || try == mostTries {
+			return res, err
+		}
+	}
+}
+
+// A round takes seconds to a minute, in which people go on working. What changed
+// meanwhile is read again and computed anew. In a house where something is
+// entered all the time, entries made during the later tries wait for the next
+// round; an answer to a proposal, or another programme, never does.
+const (
+	mostTries   = 6
+	strictTries = 3
+)
+
+// errOvertaken says that what the round had read was changed before it was recorded.
+var errOvertaken = errors.New("the records were changed again and again while the round was worked out; run it once more")
+
+// once computes a round and commits it, unless what it read was changed
+// meanwhile; agreedAlone passes over entries.
+func once(ctx context.Context, b *books.Books, opt Options, agreedAlone bool) (*Result, error) {
+	before, err := b.Store.Marks(ctx)
+	if err != nil {
+		return nil, err
+	}
 	plan, err := Make(ctx, b, opt.AsOf, opt.Clients...)
 	if err != nil {
 		return nil, err
@@ -83,6 +110,13 @@ func Run(ctx context.Context, b *books.Books, opt Options) (*Result, error) {
 		opt.reached(Composed)
 		err = b.Store.InTx(ctx, func(tx *store.Tx) error {
 			defer opt.reached(Written)
+			now, err := tx.Marks()
+			if err != nil {
+				return err
+			}
+			if _, changed := now.Changed(before, agreedAlone, opt.Clients...); changed {
+				return errOvertaken
+			}
 			return commit(tx, res, opt)
 		})
 		if err == nil {
