@@ -75,6 +75,23 @@ func (u Units) Length(l Length) string {
 	return strconv.FormatFloat(math.Round(l.Inches()*100)/100, 'f', -1, 64) + " in"
 }
 
+// Suffix is the shop's unit as it stands behind a number or in a heading.
+func (u Units) Suffix() string {
+	if u == Millimetres {
+		return "mm"
+	}
+	return "in"
+}
+
+// Bare writes l in the shop's unit to a thousandth, without the unit.
+func (u Units) Bare(l Length) string {
+	v := l.Inches()
+	if u == Millimetres {
+		v = l.Millimetres()
+	}
+	return strconv.FormatFloat(math.Round(v*1000)/1000, 'f', -1, 64)
+}
+
 // Temperature writes t in the shop's unit, rounded to whole degrees.
 func (u Units) Temperature(t Temperature) string {
 	if u == Millimetres {

@@ -16,6 +16,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -112,6 +113,10 @@ func (a *app) day(flag string) (programme.Date, error) {
 	}
 	return d, nil
 }
+
+// show draws parts of a page on a terminal. Like print, it does not tell when the
+// terminal is gone.
+func show(w io.Writer, blocks ...page.Block) { _ = page.Terminal(w, page.Page{Blocks: blocks}) }
 
 // exactlyOne asks for one argument and names it when it is missing.
 func exactlyOne(name string) cobra.PositionalArgs {

@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"io"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/choose"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -163,8 +163,7 @@ func (f *chooseFlags) questions(base choose.Question, people map[string]int) []c
 
 func printAnswer(w io.Writer, shop *programme.Shop, client *programme.Client, a *choose.Answer) {
 	fmt.Fprintf(w, "%s: %s in %s, role %s, for %d wearers\n\n", client.Name, garmentName(shop, a.Garment), a.Colour, a.Role, a.Wearers)
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"", "Garment", "Print", "To buy", "Lasts (8 in 10)", "A year", "A month", "Ended by cloth, print, mishap, label"})
+	t := page.Table{Columns: page.Columns("", "Garment", "Print", "#To buy", "Lasts (8 in 10)", "#A year", "#A month", "Ended by cloth, print, mishap, label")}
 	for i := range a.Options {
 		o := &a.Options[i]
 		mark := ""
@@ -172,10 +171,10 @@ func printAnswer(w io.Writer, shop *programme.Shop, client *programme.Client, a 
 			mark = "now"
 		}
 		e := o.EndedBy
-		t.AppendRow(table.Row{mark, o.Name, orNone(o.Kind), o.Price.In(shop.Currency), fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90),
-			fmt.Sprintf("%.1f", o.PiecesAYear), o.CostAMonth.In(shop.Currency), fmt.Sprintf("%.0f, %.0f, %.0f, %.0f %%", 100*e.Cloth, 100*e.Print, 100*e.Mishap, 100*e.Label)})
+		t.Row(mark, o.Name, orNone(o.Kind), o.Price.In(shop.Currency), fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90),
+			fmt.Sprintf("%.1f", o.PiecesAYear), o.CostAMonth.In(shop.Currency), fmt.Sprintf("%.0f, %.0f, %.0f, %.0f %%", 100*e.Cloth, 100*e.Print, 100*e.Mishap, 100*e.Label))
 	}
-	t.Render()
+	show(w, t)
 	fmt.Fprintln(w)
 	for _, s := range a.Verdict {
 		fmt.Fprintln(w, s)

@@ -5,10 +5,9 @@ import (
 	"io"
 	"path/filepath"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -26,8 +25,7 @@ func printDemo(w io.Writer, b *books.Books, world *simulate.World, plan *round.P
 }
 
 func printDemoClients(w io.Writer, world *simulate.World, plan *round.Plan) {
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Client", "Trade", "Staff", "Pieces in service", "Endings on record", "Ledger rows"})
+	t := page.Table{Columns: page.Columns("Client", "Trade", "#Staff", "#Pieces in service", "#Endings on record", "#Ledger rows")}
 	entries := map[string]*round.Entry{}
 	for i := range plan.Entries {
 		entries[plan.Entries[i].Client.Code] = &plan.Entries[i]
@@ -35,9 +33,9 @@ func printDemoClients(w io.Writer, world *simulate.World, plan *round.Plan) {
 	for i := range world.Cases {
 		c := &world.Cases[i]
 		e := entries[c.Client.Code]
-		t.AppendRow(table.Row{c.Client.Name, c.Client.Trade, staffOn(c.Roster, world.AsOf), e.InService, e.Endings, len(c.Ledger)})
+		t.Row(c.Client.Name, c.Client.Trade, staffOn(c.Roster, world.AsOf), e.InService, e.Endings, len(c.Ledger))
 	}
-	t.Render()
+	show(w, t)
 }
 
 func staffOn(roster []programme.Person, day programme.Date) int {

@@ -8,11 +8,10 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -125,18 +124,17 @@ func (a *app) writeDraft(in *draft.Intake, d *draft.Draft, replace bool) error {
 
 func (a *app) printDraft(shop *programme.Shop, in *draft.Intake, d *draft.Draft) {
 	fmt.Fprintf(a.out, "Draft programme for %s: %s, %d people\n\n", in.Name, in.Trade, in.Staff())
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"Role", "What", "Garment", "Each", "Wears a week", "Prints", "Why"})
+	t := page.Table{Columns: page.Columns("Role", "What", "Garment", "#Each", "#Wears a week", "Prints", "Why")}
 	i := 0
 	for _, role := range d.Client.Roles {
 		for _, k := range role.Kit {
 			p := d.Garments[i]
-			t.AppendRow(table.Row{role.Name, p.What, p.Garment + ", " + k.Colour, k.Each, fmt.Sprintf("%g", k.WearsAWeek), places(k.Decorations), p.Why})
+			t.Row(role.Name, p.What, p.Garment+", "+k.Colour, k.Each, fmt.Sprintf("%g", k.WearsAWeek), places(k.Decorations), p.Why)
 			i++
 		}
 	}
-	t.SetColumnConfigs([]table.ColumnConfig{{Number: 7, WidthMax: 50, WidthMaxEnforcer: text.WrapSoft}})
-	t.Render()
+	t.Columns[6].Most = 50
+	show(a.out, t)
 	a.printOptions(shop, d)
 	a.printHeads(shop, d)
 	a.points("What to print where", d.Printing)
@@ -156,8 +154,7 @@ func places(list []programme.Decoration) string {
 // printOptions shows what each choice was weighed against.
 func (a *app) printOptions(shop *programme.Shop, d *draft.Draft) {
 	fmt.Fprint(a.out, "\nOptions weighed, at your cost; the first of each is in the draft\n\n")
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"What", "Garment", "Print", "Decorated", "Lasts (8 in 10)", "A head and year"})
+	t := page.Table{Columns: page.Columns("What", "Garment", "Print", "#Decorated", "Lasts (8 in 10)", "#A head and year")}
 	seen := map[string]bool{}
 	for _, p := range d.Garments {
 		if key := p.What + p.Garment; seen[key] {
@@ -167,20 +164,19 @@ func (a *app) printOptions(shop *programme.Shop, d *draft.Draft) {
 		}
 		for i := range p.Options {
 			o := &p.Options[i]
-			t.AppendRow(table.Row{p.What, o.Name, orNone(o.Kind), o.Cost.In(shop.Currency), fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90), (o.ShopCostAMonth * 12).In(shop.Currency)})
+			t.Row(p.What, o.Name, orNone(o.Kind), o.Cost.In(shop.Currency), fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90), (o.ShopCostAMonth * 12).In(shop.Currency))
 		}
 	}
-	t.Render()
+	show(a.out, t)
 }
 
 func (a *app) printHeads(shop *programme.Shop, d *draft.Draft) {
 	fmt.Fprint(a.out, "\nWhat one person costs you\n\n")
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"Role", "People", "First outfit", "A year after that", "All people a year"})
+	t := page.Table{Columns: page.Columns("Role", "#People", "#First outfit", "#A year after that", "#All people a year")}
 	for _, h := range d.Heads {
-		t.AppendRow(table.Row{h.Role, h.People, h.Outfit.In(shop.Currency), h.AYear.In(shop.Currency), (h.AYear * programme.Money(h.People)).In(shop.Currency)})
+		t.Row(h.Role, h.People, h.Outfit.In(shop.Currency), h.AYear.In(shop.Currency), (h.AYear * programme.Money(h.People)).In(shop.Currency))
 	}
-	t.Render()
+	show(a.out, t)
 }
 
 func (a *app) points(title string, says []string) {

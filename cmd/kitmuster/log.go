@@ -7,13 +7,13 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 )
@@ -87,12 +87,11 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 		return nil
 	}
 	zone := b.Zone()
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"When", "What", "Rows"})
+	t := page.Table{Columns: page.Columns("When", "What", "#Rows")}
 	for _, in := range list {
-		t.AppendRow(table.Row{in.At.In(zone).Format("2006-01-02 15:04"), importWords(in), importRows(in)})
+		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), importWords(in), importRows(in))
 	}
-	t.Render()
+	show(a.out, t)
 	return nil
 }
 
@@ -169,36 +168,34 @@ func (a *app) personLog(ctx context.Context, b *books.Books, client, word string
 	return nil
 }
 
-func printPerson(w io.Writer, shop *programme.Shop, page *personPage) {
-	p, day := &page.Person, shop.DateStyle.Date
+func printPerson(w io.Writer, shop *programme.Shop, who *personPage) {
+	p, day := &who.Person, shop.DateStyle.Date
 	until := ""
 	if !p.End.IsZero() {
 		until = ", last day " + day(p.End)
 	}
 	fmt.Fprintf(w, "%s %s, %s, since %s%s\n\n", p.StaffID, p.Name, p.Role, day(p.Start), until)
-	if len(page.Pieces) == 0 {
+	if len(who.Pieces) == 0 {
 		fmt.Fprintln(w, "Holds nothing that the ledger knows of.")
 	} else {
-		fmt.Fprintf(w, "Holds on %s:\n\n", day(page.AsOf))
-		t := plainTable(w)
-		t.AppendHeader(table.Row{"Garment", "Colour", "Size", "Issued", "Washes", fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by"})
-		for i := range page.Pieces {
-			o := &page.Pieces[i]
-			t.AppendRow(table.Row{garmentName(shop, o.Garment), o.Colour, o.Size, day(o.Issued), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50)})
+		fmt.Fprintf(w, "Holds on %s:\n\n", day(who.AsOf))
+		t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "Issued", "#Washes", fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by")}
+		for i := range who.Pieces {
+			o := &who.Pieces[i]
+			t.Row(garmentName(shop, o.Garment), o.Colour, o.Size, day(o.Issued), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
 		}
-		t.Render()
+		show(w, t)
 	}
-	if len(page.Movements) == 0 {
+	if len(who.Movements) == 0 {
 		return
 	}
 	fmt.Fprint(w, "\nSo far:\n\n")
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Day", "What", "Pieces", "Garment", "Colour", "Size", "Why or how"})
-	for i := range page.Movements {
-		m := &page.Movements[i]
-		t.AppendRow(table.Row{day(m.Date), m.Movement, m.Pieces, garmentName(shop, m.Garment), m.Colour, m.Size, moveNote(m)})
+	t := page.Table{Columns: page.Columns("Day", "What", "#Pieces", "Garment", "Colour", "Size", "Why or how")}
+	for i := range who.Movements {
+		m := &who.Movements[i]
+		t.Row(day(m.Date), m.Movement, m.Pieces, garmentName(shop, m.Garment), m.Colour, m.Size, moveNote(m))
 	}
-	t.Render()
+	show(w, t)
 }
 
 func moveNote(m *moveResult) string {

@@ -11,7 +11,6 @@ import (
 	"strconv"
 	"time"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon"
@@ -21,6 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/notify/page"
 )
 
 func newMailCommand(a *app) *cobra.Command {
@@ -99,17 +99,16 @@ func printMails(w io.Writer, list []store.Posting, all bool) {
 		}
 		return
 	}
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"No.", "State", "To", "Subject", "Tries", "Answer"})
+	t := page.Table{Columns: page.Columns("#No.", "State", "To", "Subject", "#Tries", "Answer")}
 	for i := range list {
 		p := &list[i]
 		state := string(p.State)
 		if p.Unsure && p.State == outbox.Waiting {
 			state += ", perhaps delivered"
 		}
-		t.AppendRow(table.Row{p.Message, state, p.Recipient, p.Subject, p.Attempts, p.Answer})
+		t.Row(p.Message, state, p.Recipient, p.Subject, p.Attempts, p.Answer)
 	}
-	t.Render()
+	show(w, t)
 }
 
 func newMailPreviewCommand(a *app) *cobra.Command {

@@ -8,12 +8,11 @@ import (
 	"sort"
 	"strconv"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 )
@@ -79,13 +78,12 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 		fmt.Fprintln(w, "Nothing is issued yet and no one is expected to join: import a roster and a ledger first.")
 		return nil
 	}
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Garment", "Colour", "Size", "Expected", "Likely at most", "On hand", "On order", "Owed today"})
+	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Likely at most", "#On hand", "#On order", "#Owed today")}
 	for i := range m.Lines {
 		l := &m.Lines[i]
-		t.AppendRow(table.Row{garmentName(shop, l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed)})
+		t.Row(garmentName(shop, l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed))
 	}
-	t.Render()
+	show(w, t)
 	var sum demand.Causes
 	for _, week := range m.Weekly {
 		sum.Worn, sum.Print, sum.Mishap, sum.Hires = sum.Worn+week.Worn, sum.Print+week.Print, sum.Mishap+week.Mishap, sum.Hires+week.Hires
@@ -105,27 +103,13 @@ func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 		return
 	}
 	fmt.Fprintf(w, "\nFirst to go, of %d pieces in service:\n\n", len(pieces))
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Staff no.", "Garment", "Size", "Issued", "Washes", "Chance to end", "Half such pieces end by"})
+	t := page.Table{Columns: page.Columns("Staff no.", "Garment", "Size", "Issued", "#Washes", "#Chance to end", "Half such pieces end by")}
 	for i := range pieces[:min(most, len(pieces))] {
 		p := &pieces[i]
-		t.AppendRow(table.Row{p.StaffID, garmentName(shop, p.Garment), p.Size, shop.DateStyle.Date(p.Issued), fmt.Sprintf("%.0f", p.Washes),
-			fmt.Sprintf("%.0f %%", 100*p.PEnd), shop.DateStyle.Date(p.D50)})
+		t.Row(p.StaffID, garmentName(shop, p.Garment), p.Size, shop.DateStyle.Date(p.Issued), fmt.Sprintf("%.0f", p.Washes),
+			fmt.Sprintf("%.0f %%", 100*p.PEnd), shop.DateStyle.Date(p.D50))
 	}
-	t.Render()
-}
-
-// plainTable writes columns without lines, so it reads well in any terminal
-// and pastes well into a mail.
-func plainTable(w io.Writer) table.Writer {
-	t := table.NewWriter()
-	t.SetOutputMirror(w)
-	style := table.StyleDefault
-	style.Options = table.OptionsNoBordersAndSeparators
-	style.Options.SeparateHeader = true
-	style.Format.Header, style.Format.Footer = text.FormatDefault, text.FormatDefault
-	t.SetStyle(style)
-	return t
+	show(w, t)
 }
 
 func garmentName(shop *programme.Shop, code string) string {

@@ -4,11 +4,11 @@ import (
 	"context"
 	"fmt"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -63,12 +63,11 @@ func (a *app) listProgrammes(ctx context.Context, b *books.Books, asJSON bool) e
 		fmt.Fprintln(a.out, "No programme is applied yet: write one with 'kitmuster programme draft', then 'kitmuster programme apply'.")
 		return nil
 	}
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"Client", "Name", "Trade", "Looked after by", "Roles", "Staff", "Applied"})
+	t := page.Table{Columns: page.Columns("Client", "Name", "Trade", "Looked after by", "#Roles", "#Staff", "Applied")}
 	for _, l := range list {
-		t.AppendRow(table.Row{l.Code, l.Name, l.Trade, l.Manager, l.Roles, l.Staff, b.Shop.DateStyle.Date(l.Applied)})
+		t.Row(l.Code, l.Name, l.Trade, l.Manager, l.Roles, l.Staff, b.Shop.DateStyle.Date(l.Applied))
 	}
-	t.Render()
+	show(a.out, t)
 	return nil
 }
 

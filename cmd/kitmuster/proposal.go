@@ -6,13 +6,13 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -101,17 +101,15 @@ func (a *app) listProposals(ctx context.Context, b *books.Books, client string, 
 		fmt.Fprintln(a.out, "There are no such proposals. 'kitmuster round' makes them for the clients that are due.")
 		return nil
 	}
-	t := plainTable(a.out)
-	t.AppendHeader(table.Row{"No.", "Client", "As of", "State", "Yes by", "Arrives", "Pieces", "Price", "Cost", "Margin"})
+	t := page.Table{Columns: page.Columns("#No.", "Client", "As of", "State", "Yes by", "Arrives", "#Pieces", "#Price", "#Cost", "#Margin")}
 	for i := range list {
 		p := &list[i]
-		t.AppendRow(table.Row{
+		t.Row(
 			p.Number, p.Client, b.Shop.DateStyle.Date(p.AsOf), p.State, b.Shop.DateStyle.Date(p.OrderBy), b.Shop.DateStyle.Date(p.Arrives),
 			p.Pieces(), p.Price.In(b.Shop.Currency), p.Cost().In(b.Shop.Currency), p.Margin().In(b.Shop.Currency),
-		})
+		)
 	}
-	alignRight(t, 1, 7, 8, 9, 10)
-	t.Render()
+	show(a.out, t)
 	return nil
 }
 

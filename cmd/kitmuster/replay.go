@@ -7,11 +7,11 @@ import (
 	"io"
 	"os"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/chart"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/replay"
 )
@@ -165,16 +165,15 @@ func printReplay(w io.Writer, res *replay.Result, clients int) error {
 	}
 	total := res.Rows[0].Total
 	fmt.Fprintf(w, "%s: %d past forecasts of the next %d weeks; %.0f pieces expected, %.0f came.\n\n", who, total.Cells, res.Weeks, total.Expected, total.Came)
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Way", "Off by, in all", "Loss, all pieces", "Loss, by size", "50 %: said/came", "80 %", "95 %"})
+	t := page.Table{Columns: page.Columns("Way", "#Off by, in all", "#Loss, all pieces", "#Loss, by size", "#50 %: said/came", "#80 %", "#95 %")}
 	for _, r := range res.Rows {
-		row := table.Row{name(r.Name, res.CalendarMonths), fmt.Sprintf("%+.0f %%", 100*r.Total.Bias), fmt.Sprintf("%.2f", r.Total.Pinball), fmt.Sprintf("%.3f", r.Lines.Pinball)}
+		row := []any{name(r.Name, res.CalendarMonths), fmt.Sprintf("%+.0f %%", 100*r.Total.Bias), fmt.Sprintf("%.2f", r.Total.Pinball), fmt.Sprintf("%.3f", r.Lines.Pinball)}
 		for _, i := range r.Lines.Intervals {
 			row = append(row, fmt.Sprintf("%.0f / %.0f", 100*i.Claimed, 100*i.Came))
 		}
-		t.AppendRow(row)
+		t.Row(row...)
 	}
-	t.Render()
+	show(w, t)
 	_, err := fmt.Fprint(w, `
 Loss is how many pieces a way's numbers were off, each weighed by how surely it was said
 (mean pinball loss): less is better. 80 %: how often it said that what comes would lie

@@ -7,11 +7,11 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -61,17 +61,16 @@ not yet started. It changes nothing.`,
 
 func (a *app) printPeople(b *books.Books, shown []programme.Person, known int) {
 	if len(shown) > 0 {
-		t := plainTable(a.out)
-		t.AppendHeader(table.Row{"Staff no.", "Name", "Role", "Site", "Since", "Last day", "Sizes"})
+		t := page.Table{Columns: page.Columns("Staff no.", "Name", "Role", "Site", "Since", "Last day", "Sizes")}
 		for i := range shown {
 			p := &shown[i]
 			var sizes []string
 			for _, family := range slices.Sorted(maps.Keys(p.Sizes)) {
 				sizes = append(sizes, family+" "+p.Sizes[family])
 			}
-			t.AppendRow(table.Row{p.StaffID, p.Name, p.Role, p.Site, b.Shop.DateStyle.Date(p.Start), b.Shop.DateStyle.Date(p.End), strings.Join(sizes, ", ")})
+			t.Row(p.StaffID, p.Name, p.Role, p.Site, b.Shop.DateStyle.Date(p.Start), b.Shop.DateStyle.Date(p.End), strings.Join(sizes, ", "))
 		}
-		t.Render()
+		show(a.out, t)
 	}
 	fmt.Fprintf(a.out, "%d shown of %d in the roster.\n", len(shown), known)
 }

@@ -8,13 +8,13 @@ import (
 	"path/filepath"
 	"sort"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -121,8 +121,7 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	due := 0
 	var cost, price programme.Money
 	known := true
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Due", "Client", "Pieces", "Yes by", "In hands", "Cost", "Price", "Margin", ""})
+	t := page.Table{Columns: page.Columns("Due", "Client", "#Pieces", "Yes by", "In hands", "#Cost", "#Price", "#Margin", "")}
 	for i := range p.Entries {
 		e := &p.Entries[i]
 		if e.Proposal == nil {
@@ -135,8 +134,8 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 			number = fmt.Sprintf("no. %d", e.Proposal.Number)
 		}
 		known = known && e.Proposal.Priced()
-		row := table.Row{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives), money(e.Proposal.Cost())}
-		t.AppendRow(append(append(row, takings(shop, e.Proposal.Priced(), e.Proposal.Price, e.Proposal.Margin())...), haste(shop, e.Proposal)))
+		row := []any{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives), money(e.Proposal.Cost())}
+		t.Row(append(append(row, income(shop, e.Proposal.Priced(), e.Proposal.Price, e.Proposal.Margin())...), urgency(shop, e.Proposal))...)
 	}
 	verb := "are"
 	if due == 1 || len(p.Entries) == 1 {
@@ -145,8 +144,8 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due, counted(len(p.Entries), "client"), verb)
 	if due > 0 {
 		fmt.Fprintln(w)
-		t.AppendFooter(append(append(table.Row{"", "together", "", "", "", money(cost)}, takings(shop, known, price, price-cost)...), ""))
-		t.Render()
+		t.Sum(append(append([]any{"", "together", "", "", "", money(cost)}, income(shop, known, price, price-cost)...), "")...)
+		show(w, t)
 	}
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
@@ -159,16 +158,16 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	printNext(w, shop, p)
 }
 
-// takings are price and margin, where every piece has a selling price.
-func takings(shop *programme.Shop, known bool, price, margin programme.Money) table.Row {
+// income is price and margin, where every piece has a selling price.
+func income(shop *programme.Shop, known bool, price, margin programme.Money) []any {
 	if !known {
-		return table.Row{"not known", ""}
+		return []any{"not known", ""}
 	}
-	return table.Row{price.In(shop.Currency), margin.In(shop.Currency)}
+	return []any{price.In(shop.Currency), margin.In(shop.Currency)}
 }
 
-// haste marks what is late, and what could wait but is better ordered now.
-func haste(shop *programme.Shop, p *reorder.Proposal) string {
+// urgency marks what is late, and what could wait but is better ordered now.
+func urgency(shop *programme.Shop, p *reorder.Proposal) string {
 	switch {
 	case p.Late:
 		return "already late"

@@ -10,10 +10,10 @@ import (
 	"strings"
 	"time"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -215,25 +215,23 @@ func printSheets(w io.Writer, shop *programme.Shop, plan *sheet.Plan) error {
 	}
 	if len(plan.Shares) > 1 {
 		fmt.Fprintln(w, "\nEach client's part, by the area of its images on each sheet:")
-		t := plainTable(w)
-		t.AppendHeader(table.Row{"Client", "Set-up", "Printing", "Top-up", "Together"})
+		t := page.Table{Columns: page.Columns("Client", "#Set-up", "#Printing", "#Top-up", "#Together")}
 		for _, s := range plan.Shares {
-			t.AppendRow(table.Row{s.Client, s.Cost.SetUp.In(shop.Currency), s.Cost.Print.In(shop.Currency), s.Cost.TopUp.In(shop.Currency), s.Cost.Total().In(shop.Currency)})
+			t.Row(s.Client, s.Cost.SetUp.In(shop.Currency), s.Cost.Print.In(shop.Currency), s.Cost.TopUp.In(shop.Currency), s.Cost.Total().In(shop.Currency))
 		}
-		t.Render()
+		show(w, t)
 	}
 	_, err := fmt.Fprintf(w, "\nTransfers cost %s in all.\n", plan.Cost.Total().In(shop.Currency))
 	return err
 }
 
 func printNeeds(w io.Writer, shop *programme.Shop, plan *sheet.Plan) {
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Artwork", "Client", "To press", "Spoilage", "From shelf", "To print", "On sheets", "Over"})
+	t := page.Table{Columns: page.Columns("Artwork", "Client", "#To press", "#Spoilage", "#From shelf", "#To print", "#On sheets", "#Over")}
 	for i := range plan.Lines {
 		l := &plan.Lines[i]
-		t.AppendRow(table.Row{l.Artwork, l.Client, l.Asked, l.Spoilage, l.FromShelf, l.Print, l.Printed, l.Over()})
+		t.Row(l.Artwork, l.Client, l.Asked, l.Spoilage, l.FromShelf, l.Print, l.Printed, l.Over())
 	}
-	t.Render()
+	show(w, t)
 	for _, p := range plan.Picks {
 		where := "on the shelf"
 		if !p.Expected.IsZero() {

@@ -6,11 +6,11 @@ import (
 	"path/filepath"
 	"time"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/notify/page"
 )
 
 func newStatusCommand(a *app) *cobra.Command {
@@ -45,17 +45,16 @@ func printStatus(w io.Writer, st *daemon.Status) {
 	if st.Running != "" {
 		fmt.Fprintf(w, "At work: %s.\n\n", st.Running)
 	}
-	t := plainTable(w)
-	t.AppendHeader(table.Row{"Job", "Next", "Last", ""})
+	t := page.Table{Columns: page.Columns("Job", "Next", "Last", "")}
 	for i := range st.Jobs {
 		j := &st.Jobs[i]
 		next := ""
 		if j.Next != nil {
 			next = j.Next.Format(clock)
 		}
-		t.AppendRow(table.Row{j.Name, next, lastOf(j), missedOf(j)})
+		t.Row(j.Name, next, lastOf(j), missedOf(j))
 	}
-	t.Render()
+	show(w, t)
 	fmt.Fprintf(w, "\nTimes are those of %s.\n\n", st.Zone)
 	c := st.Outbox.Counts
 	way := ""

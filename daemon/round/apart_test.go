@@ -16,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -179,26 +180,26 @@ func withPart(m round.Message, p message.Part) round.Message {
 // papersSaying writes words into every kind of part, as the mails' own papers do.
 func papersSaying(t *testing.T, words []string) []message.Part {
 	t.Helper()
-	var rows [][]string
+	people := page.Table{Columns: page.Columns("Name", "#Pieces")}
 	form := document.CountForm{}
-	page := ""
+	cells := ""
 	for _, w := range words {
-		rows = append(rows, []string{w, "1"})
+		people.Row(w, 1)
 		form.Rows = append(form.Rows, document.CountRow{Name: w})
-		page += "<td>" + html.EscapeString(w) + "</td>"
+		cells += "<td>" + html.EscapeString(w) + "</td>"
 	}
-	list, err := document.CSV(rows)
+	list, err := document.CSV([]document.Column[string]{{Heading: "name", Value: func(s string) string { return s }}}, words)
 	require.NoError(t, err)
 	sheet, err := form.XLSX()
 	require.NoError(t, err)
-	order := document.OrderForm{Title: "Order", People: document.Table{Head: []string{"Name", "Pieces"}, Shares: []float64{0.8, 0.2}, Rows: rows}}
+	order := document.OrderForm{Title: "Order", People: people}
 	pdf, missing, err := order.PDF()
 	require.NoError(t, err)
 	require.Empty(t, missing)
 	dates := document.Calendar("Corner Press", programme.NewDate(2026, 3, 2), []document.Entry{{On: programme.NewDate(2026, 3, 9), What: strings.Join(words, " ")}})
 	return []message.Part{
 		{Name: "a.subject", Data: []byte(strings.Join(words, " "))}, {Name: "a.envelope", Data: []byte(strings.Join(words, " "))},
-		{Name: "a.text", Data: []byte(strings.Join(words, "\n"))}, {Name: "a.html", Data: []byte(page)},
+		{Name: "a.text", Data: []byte(strings.Join(words, "\n"))}, {Name: "a.html", Data: []byte(cells)},
 		{Name: "a.csv", Data: list}, {Name: "a.xlsx", Data: sheet}, {Name: "a.pdf", Data: pdf}, {Name: "a.ics", Data: dates},
 	}
 }

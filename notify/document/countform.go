@@ -3,6 +3,7 @@ package document
 import (
 	"bytes"
 	"fmt"
+	"strconv"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -30,16 +31,38 @@ type CountRow struct {
 	OnRecord              int
 }
 
-var countHead = []string{"name", "site", "item", "on record", "pieces", "date", "movement", "staff_id", "garment", "colour", "size"}
-
-// CSV writes the form as a list. The column pieces is empty: it is to be filled in.
-func (f *CountForm) CSV() ([]byte, error) {
-	rows := [][]string{countHead}
-	for _, r := range f.Rows {
-		rows = append(rows, []string{r.Name, r.Site, r.What, fmt.Sprint(r.OnRecord), "", f.Date.String(), string(programme.Counted), r.StaffID, r.Garment, r.Colour, r.Size})
-	}
-	return CSV(rows)
+// countEntry is a row of the form with its day.
+type countEntry struct {
+	CountRow
+	day string
 }
+
+// countColumns are those of a ledger file with some to read by. The column
+// pieces is empty: it is to be filled in.
+var countColumns = []Column[countEntry]{
+	{"name", func(r countEntry) string { return r.Name }},
+	{"site", func(r countEntry) string { return r.Site }},
+	{"item", func(r countEntry) string { return r.What }},
+	{"on record", func(r countEntry) string { return strconv.Itoa(r.OnRecord) }},
+	{"pieces", func(countEntry) string { return "" }},
+	{"date", func(r countEntry) string { return r.day }},
+	{"movement", func(countEntry) string { return string(programme.Counted) }},
+	{"staff_id", func(r countEntry) string { return r.StaffID }},
+	{"garment", func(r countEntry) string { return r.Garment }},
+	{"colour", func(r countEntry) string { return r.Colour }},
+	{"size", func(r countEntry) string { return r.Size }},
+}
+
+func (f *CountForm) entries() []countEntry {
+	out := make([]countEntry, len(f.Rows))
+	for i, r := range f.Rows {
+		out[i] = countEntry{r, f.Date.String()}
+	}
+	return out
+}
+
+// CSV writes the form as a list.
+func (f *CountForm) CSV() ([]byte, error) { return CSV(countColumns, f.entries()) }
 
 // XLSX writes the form as a workbook: one column to fill in, which takes whole
 // numbers only, and a second sheet that explains it.
@@ -81,29 +104,32 @@ func (w *workbook) style(s *excelize.Style) int {
 
 const countSheet = "Count"
 
+// onRecordColumn is the column of the form that is a number.
+const onRecordColumn = 3
+
 func (w *workbook) count(f *CountForm) {
 	w.do(w.SetSheetName("Sheet1", countSheet))
 	head := w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"F1ECE2"}}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
 	fill := w.style(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"FFF3C4"}}, Border: box("A8451C"), Alignment: &excelize.Alignment{Horizontal: "center"}, Protection: &excelize.Protection{Locked: false}})
 	soft := w.style(&excelize.Style{Font: &excelize.Font{Color: "6A6257"}})
-	for i, h := range countHead {
-		w.do(w.SetCellStr(countSheet, at(i, 1), h))
+	for i, c := range countColumns {
+		w.do(w.SetCellStr(countSheet, at(i, 1), c.Heading))
 	}
 	last := len(f.Rows) + 1
-	for i, r := range f.Rows {
+	for i, r := range f.entries() {
 		// A cell of type text is never run as a formula. The order is fixed, since
 		// the workbook numbers its texts as they come and must be the same to the byte.
-		for col, s := range []string{r.Name, r.Site, r.What, "", "", f.Date.String(), string(programme.Counted), r.StaffID, r.Garment, r.Colour, r.Size} {
-			if s != "" {
+		for col, c := range countColumns {
+			if s := c.Value(r); s != "" && col != onRecordColumn {
 				w.do(w.SetCellStr(countSheet, at(col, i+2), clean.Line(s)))
 			}
 		}
-		w.do(w.SetCellInt(countSheet, at(3, i+2), int64(r.OnRecord)))
+		w.do(w.SetCellInt(countSheet, at(onRecordColumn, i+2), int64(r.OnRecord)))
 	}
-	w.do(w.SetCellStyle(countSheet, "A1", at(len(countHead)-1, 1), head))
+	w.do(w.SetCellStyle(countSheet, "A1", at(len(countColumns)-1, 1), head))
 	if last > 1 {
 		w.do(w.SetCellStyle(countSheet, "E2", at(4, last), fill))
-		w.do(w.SetCellStyle(countSheet, "F2", at(len(countHead)-1, last), soft))
+		w.do(w.SetCellStyle(countSheet, "F2", at(len(countColumns)-1, last), soft))
 		w.whole(fmt.Sprintf("E2:E%d", last))
 	}
 	w.look()

@@ -10,6 +10,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -25,12 +26,12 @@ func TestCSVDisarmsFormulasAndKeepsNumbers(t *testing.T) {
 		"=1+1": "'=1+1", "+41 79 123": "'+41 79 123", "-lead": "'-lead", "@x": "'@x", "\t=1": "'=1", "＝1": "'＝1",
 		"-2.50": "-2.50", "12": "12", "O’Neil, \"Jo\"": "O’Neil, \"Jo\"", "a\r\nb": "a b", "-inf": "'-inf", "-0x1p4": "'-0x1p4",
 	} {
-		data, err := document.CSV([][]string{{"x", in}})
+		data, err := document.CSV([]document.Column[string]{{Heading: "text", Value: func(s string) string { return s }}}, []string{in})
 		require.NoError(t, err)
 		require.True(t, bytes.HasPrefix(data, []byte("\ufeff")), "spreadsheets need the mark to read UTF-8")
 		rows, err := csv.NewReader(bytes.NewReader(data[3:])).ReadAll()
 		require.NoError(t, err)
-		require.Equal(t, want, rows[0][1], "%q", in)
+		require.Equal(t, want, rows[1][0], "%q", in)
 	}
 }
 
@@ -113,13 +114,14 @@ func TestLabelsThatDoNotFitAreRefused(t *testing.T) {
 
 func anOrderForm(rows int) document.OrderForm {
 	f := document.OrderForm{
-		Head: head, Title: "Uniform order form", Facts: [][2]string{{"Proposal", "17"}, {"For", "Nell"}},
-		Lines:    document.Table{Head: []string{"Garment", "Pieces"}, Shares: []float64{0.8, 0.2}, Right: []bool{false, true}, Foot: []string{"Together", "9"}},
+		Head: head, Title: "Uniform order form", Facts: []page.Fact{{Label: "Proposal", Value: "17"}, {Label: "For", Value: "Nell"}},
+		Lines:    page.Table{Columns: page.Columns("Garment", "#Pieces")},
 		ReturnTo: "Tom", Ref: "proposal 17",
 	}
 	for range rows {
-		f.Lines.Rows = append(f.Lines.Rows, []string{strings.Repeat("a long name of a garment ", 6), "1"})
+		f.Lines.Row(strings.Repeat("a long name of a garment ", 6), 1)
 	}
+	f.Lines.Sum("Together", 9)
 	return f
 }
 
@@ -138,7 +140,7 @@ func TestLongTablesGoOnAndPapersAreTheSameEachTime(t *testing.T) {
 
 func TestEveryLetterIsShownOrReported(t *testing.T) {
 	f := anOrderForm(1)
-	f.Facts = append(f.Facts, [2]string{"Odd", "👩🏽‍🔧 漢字 ✓ שלום Ωμέγα Ж é"}, [2]string{"Control", "a\x00b\u202ec"})
+	f.Facts = append(f.Facts, page.Fact{Label: "Odd", Value: "👩🏽‍🔧 漢字 ✓ שלום Ωμέγα Ж é"}, page.Fact{Label: "Control", Value: "a\x00b\u202ec"})
 	data, warnings, err := f.PDF()
 	require.NoError(t, err)
 	require.NotEmpty(t, data)

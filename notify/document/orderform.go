@@ -1,18 +1,22 @@
 package document
 
-import "codeberg.org/go-pdf/fpdf"
+import (
+	"codeberg.org/go-pdf/fpdf"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+)
 
 // OrderForm is what a client signs: what is ordered, for whom, by when.
 type OrderForm struct {
 	Head
 	Title string
-	Facts [][2]string // proposal number, dates
+	Facts []page.Fact // proposal number, dates
 	// Lines is what is ordered, with prices only where the programme shows them.
-	Lines Table
+	Lines page.Table
 	// Notes stand below the lines: the pool, what is held.
 	Notes []string
 	// People is who gets what; nil rows leave it out.
-	People   Table
+	People   page.Table
 	ReturnTo string // name and address for the signed form
 	Ref      string // "Proposal 17", for the foot
 }

@@ -1,30 +1,67 @@
 package document
 
 import (
-	"fmt"
+	"strconv"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
+// ordered is an artwork on a layout, with what is asked for of it.
+type ordered struct {
+	order  *sheet.Order
+	layout *sheet.Layout
+	line   *sheet.Line
+	art    *programme.Artwork
+	onEach int
+}
+
+func orderColumns(u programme.Units) []Column[ordered] {
+	of := func(heading string, l func(ordered) programme.Length) Column[ordered] {
+		return Column[ordered]{heading + "_" + u.Suffix(), func(r ordered) string { return u.Bare(l(r)) }}
+	}
+	count := func(heading string, n func(ordered) int) Column[ordered] {
+		return Column[ordered]{heading, func(r ordered) string { return strconv.Itoa(n(r)) }}
+	}
+	return []Column[ordered]{
+		{"printer", func(r ordered) string { return r.order.Printer }},
+		{"kind", func(r ordered) string { return r.order.Kind }},
+		{"sheet", func(r ordered) string { return r.order.Sheet.Code }},
+		{"layout", func(r ordered) string { return r.layout.Name }},
+		count("copies", func(r ordered) int { return r.layout.Copies }),
+		of("width", func(r ordered) programme.Length { return r.layout.Width }),
+		of("height", func(r ordered) programme.Length { return r.layout.Height }),
+		{"artwork", func(r ordered) string { return r.art.Code }},
+		{"client", func(r ordered) string { return r.art.Client }},
+		of("artwork_width", func(r ordered) programme.Length { return r.art.Width }),
+		of("artwork_height", func(r ordered) programme.Length { return r.art.Height }),
+		count("on_each", func(r ordered) int { return r.onEach }),
+		count("printed", func(r ordered) int { return r.onEach * r.layout.Copies }),
+		count("needed", func(r ordered) int { return r.line.Print }),
+		count("over", func(r ordered) int { return r.line.Over() }),
+	}
+}
+
 // OrderList is the list of transfers to order, as CSV: a row for each layout
-// and artwork on it, so that a printer can check every count.
+// and artwork on it, so that a printer can check every count. Measures are in
+// the shop's units.
 func OrderList(shop *programme.Shop, plan *sheet.Plan) ([]byte, error) {
-	rows := [][]string{{"printer", "kind", "sheet", "layout", "copies", "width_mm", "height_mm", "artwork", "client", "artwork_width_mm", "artwork_height_mm", "on_each", "printed", "needed", "over"}}
 	lines := map[string]*sheet.Line{}
 	for i := range plan.Lines {
 		lines[plan.Lines[i].Artwork] = &plan.Lines[i]
 	}
+	var rows []ordered
 	for i := range plan.Orders {
 		o := &plan.Orders[i]
 		for j := range o.Layouts {
-			rows = append(rows, layoutRows(shop, o, &o.Layouts[j], lines)...)
+			rows = append(rows, orderedOn(shop, o, &o.Layouts[j], lines)...)
 		}
 	}
-	return CSV(rows)
+	return CSV(orderColumns(shop.Units), rows)
 }
 
-func layoutRows(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map[string]*sheet.Line) (rows [][]string) {
+// orderedOn counts each artwork of a layout, in the order in which they lie on it.
+func orderedOn(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map[string]*sheet.Line) (rows []ordered) {
 	on := map[string]int{}
 	var order []string
 	for _, it := range l.Items {
@@ -39,11 +76,7 @@ func layoutRows(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map
 		if !ok || line == nil {
 			continue
 		}
-		rows = append(rows, []string{
-			o.Printer, o.Kind, o.Sheet.Code, l.Name, fmt.Sprint(l.Copies), mm(l.Width.Millimetres()), mm(l.Height.Millimetres()),
-			code, art.Client, mm(art.Width.Millimetres()), mm(art.Height.Millimetres()),
-			fmt.Sprint(on[code]), fmt.Sprint(on[code] * l.Copies), fmt.Sprint(line.Print), fmt.Sprint(line.Over()),
-		})
+		rows = append(rows, ordered{o, l, line, art, on[code]})
 	}
 	return rows
 }

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
 
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -149,13 +151,18 @@ func (p *paper) para(s string, size float64, isBold bool, rgb [3]int) {
 	}
 }
 
-// lines breaks text to a width; a word longer than that is broken too.
+// lines breaks text to a width; a word longer than that is broken too. A line
+// break of the text stays.
 func (p *paper) lines(s string, w float64) []string {
-	s = p.text(s)
-	if s == "" {
-		return []string{""}
+	var out []string
+	for line := range strings.SplitSeq(s, "\n") {
+		if line = p.text(line); line == "" {
+			out = append(out, "")
+			continue
+		}
+		out = append(out, p.SplitText(line, w)...)
 	}
-	return p.SplitText(s, w)
+	return out
 }
 
 // room starts a new page when less than h is left on this one.
@@ -192,72 +199,82 @@ func (p *paper) finish(name, foot string) ([]byte, []string, error) {
 	return b.Bytes(), p.warnings(name), nil
 }
 
-// Table is rows below a heading; numbers stand to the right.
-type Table struct {
-	Head   []string
-	Rows   [][]string
-	Shares []float64 // of the width, one a column
-	Right  []bool    // columns set to the right; nil = none
-	Foot   []string  // last row, bold; nil = none
-}
-
 // table draws a table; long cells wrap, and the heading stands on every page.
-func (p *paper) table(t Table) {
-	first := p.rowHeight(t, t.Head, true) // a head without a row below it says nothing
+func (p *paper) table(t page.Table) {
+	d := tableOnPaper{p, &t, t.Shares()}
+	first := d.height(d.head(), true) // a head without a row below it says nothing
 	if len(t.Rows) > 0 {
-		first += p.rowHeight(t, t.Rows[0], false)
+		first += d.height(t.Rows[0], false)
 	}
 	p.room(first)
-	p.row(t, t.Head, true, true)
-	for _, r := range t.Rows {
-		if p.GetY()+p.rowHeight(t, r, false) > p.bottom {
-			p.AddPage()
-			p.row(t, t.Head, true, true)
+	d.row(d.head(), true, true)
+	for i, r := range t.Rows {
+		need := d.height(r, false)
+		if i == len(t.Rows)-1 && t.Foot != nil {
+			need += d.height(t.Foot, true) // the sum never stands alone
 		}
-		p.row(t, r, false, false)
+		if p.GetY()+need > p.bottom {
+			p.AddPage()
+			d.row(d.head(), true, true)
+		}
+		d.row(r, false, false)
 	}
 	if t.Foot != nil {
-		p.room(p.rowHeight(t, t.Foot, true))
-		p.row(t, t.Foot, true, false)
+		d.row(t.Foot, true, false)
 	}
+}
+
+// tableOnPaper is a table with the widths of its columns.
+type tableOnPaper struct {
+	*paper
+	t      *page.Table
+	shares []float64
+}
+
+func (d tableOnPaper) head() []page.Text {
+	out := make([]page.Text, len(d.t.Columns))
+	for i, c := range d.t.Columns {
+		out[i] = page.Plain(c.Head)
+	}
+	return out
 }
 
 const rowLead = 4.9
 
-func (p *paper) rowHeight(t Table, cells []string, isBold bool) float64 {
-	p.font(10, isBold, inkRGB)
+func (d tableOnPaper) height(cells []page.Text, isBold bool) float64 {
+	d.font(10, isBold, inkRGB)
 	n := 1
 	for i, c := range cells {
-		n = max(n, len(p.lines(c, t.Shares[i]*p.width)))
+		n = max(n, len(d.lines(c.String(), d.shares[i]*d.width)))
 	}
 	return float64(n)*rowLead + 2
 }
 
-func (p *paper) row(t Table, cells []string, isBold, tinted bool) {
-	h := p.rowHeight(t, cells, isBold)
-	x, y := margin, p.GetY()
+func (d tableOnPaper) row(cells []page.Text, isBold, tinted bool) {
+	h := d.height(cells, isBold)
+	x, y := margin, d.GetY()
 	if tinted {
-		p.SetFillColor(tintRGB[0], tintRGB[1], tintRGB[2])
-		p.Rect(x, y, p.width, h, "F")
+		d.SetFillColor(tintRGB[0], tintRGB[1], tintRGB[2])
+		d.Rect(x, y, d.width, h, "F")
 	}
 	for i, c := range cells {
-		w := t.Shares[i] * p.width
+		w := d.shares[i] * d.width
 		align := "L"
-		if t.Right != nil && t.Right[i] {
+		if d.t.Columns[i].Right {
 			align = "R"
 		}
-		for j, l := range p.lines(c, w) {
-			p.SetXY(x, y+1+float64(j)*rowLead)
-			p.CellFormat(w, rowLead, l, "", 0, align, false, 0, "")
+		for j, l := range d.lines(c.String(), w) {
+			d.SetXY(x, y+1+float64(j)*rowLead)
+			d.CellFormat(w, rowLead, l, "", 0, align, false, 0, "")
 		}
 		x += w
 	}
-	p.SetXY(margin, y+h)
-	p.rule(ruleRGB, 0.2)
+	d.SetXY(margin, y+h)
+	d.rule(ruleRGB, 0.2)
 }
 
 // facts writes pairs of a name and a value, two to a line.
-func (p *paper) facts(pairs [][2]string) {
+func (p *paper) facts(pairs []page.Fact) {
 	half := p.width / 2
 	for i := 0; i < len(pairs); i += 2 {
 		y, h := p.GetY(), 0.0
@@ -268,12 +285,12 @@ func (p *paper) facts(pairs [][2]string) {
 	}
 }
 
-func (p *paper) fact(pair [2]string, x, y, w float64) float64 {
+func (p *paper) fact(pair page.Fact, x, y, w float64) float64 {
 	p.SetXY(x, y)
 	p.font(8, false, softRGB)
-	p.cell(w, 4, pair[0], "L")
+	p.cell(w, 4, pair.Label, "L")
 	p.font(11, false, inkRGB)
-	lines := p.lines(pair[1], w)
+	lines := p.lines(pair.Value, w)
 	for i, l := range lines {
 		p.SetXY(x, y+4+float64(i)*5.2)
 		p.CellFormat(w, 5.2, l, "", 0, "L", false, 0, "")

@@ -1,12 +1,16 @@
 package document
 
-import "codeberg.org/go-pdf/fpdf"
+import (
+	"codeberg.org/go-pdf/fpdf"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+)
 
 // Ticket tells the press operator all that one job needs.
 type Ticket struct {
 	Head
 	Title  string
-	Facts  [][2]string
+	Facts  []page.Fact
 	Sets   []PressSet
 	Notes  []string // cautions of the whole job
 	Ref    string
@@ -17,8 +21,8 @@ type Ticket struct {
 type PressSet struct {
 	Title     string
 	Placement string
-	Settings  [][2]string
-	Pieces    Table // pieces by colour and size
+	Settings  []page.Fact
+	Pieces    page.Table // pieces by colour and size
 	Cautions  []string
 }
 

@@ -2,38 +2,16 @@ package message
 
 import (
 	"fmt"
-	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
-
-// clientView is what the customer reads. It has no field for a cost, a margin
-// or a note of the shop, so no template can show one.
-type clientView struct {
-	Subject  string
-	Shop     string
-	Hello    string
-	Intro    []string
-	Facts    []figure
-	Tables   []sizeTable
-	People   []personRow
-	Pool     string
-	PoolRows []sizeTable
-	Held     []string
-	Yes      replyLink
-	Change   replyLink
-	Attached string
-	Manager  string
-	Email    string
-}
-
-// replyLink is a link that writes a mail, with the words for those who cannot follow it.
-type replyLink struct{ Link, Subject string }
 
 // personRow is one person and all that they get.
 type personRow struct {
@@ -55,13 +33,15 @@ func ComposeReorder(r Reorder) (Mail, error) {
 	if err != nil {
 		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)
 	}
-	v := r.clientView(t, d)
-	m := Mail{Kind: KindReorder, ID: id("proposal", r.Proposal.Number), Subject: v.Subject, To: []programme.Contact{r.manager()}}
-	if err := r.papers(t, &m, d, &v); err != nil {
-		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)
+	p := r.Proposal
+	m := Mail{
+		Kind: KindReorder, ID: id("proposal", p.Number), To: []programme.Contact{r.manager()},
+		Subject: fmt.Sprintf("Uniform reorder for %s: %s (proposal %d)", clientName(r.Client), count(p.Pieces(), "piece"), p.Number),
 	}
-	m.HTML, m.Text, err = render("reorder", v)
-	return m, err
+	if err := r.papers(t, &m, d); err != nil {
+		return Mail{}, fmt.Errorf("compose proposal %d: %w", p.Number, err)
+	}
+	return m, m.write(r.page(t, m.Subject, d))
 }
 
 // manager is who looks after the client; the owner where nobody is named.
@@ -191,28 +171,56 @@ func (r *Reorder) poolOf(t tongue, left map[programme.SKU]int) (pool []tally, st
 	return pool, starters, spare
 }
 
-func (r *Reorder) clientView(t tongue, d distribution) clientView {
-	p, m := r.Proposal, r.manager()
-	v := clientView{
-		Subject: fmt.Sprintf("Uniform reorder for %s: %s (proposal %d)", clientName(r.Client), count(p.Pieces(), "piece"), p.Number),
-		Shop:    clean.Short(r.Shop.Name), Hello: hello(r.Client.Customer.Name),
-		Intro: r.intro(t), Facts: r.facts(t), Tables: t.sizeTables(orders(p)), People: d.people,
-		Manager: clean.Short(m.Name), Email: clean.Line(m.Email),
+// page is what the customer reads: nothing in it is a cost, a margin or a note of the shop.
+func (r *Reorder) page(t tongue, subject string, d distribution) page.Page {
+	m, shop := r.manager(), clean.Short(r.Shop.Name)
+	p := letter(shop, subject, subject)
+	p.Say("%s", hello(r.Client.Customer.Name))
+	for _, s := range r.intro(t) {
+		p.Say("%s", s)
 	}
-	if n := d.starters + d.spare; n > 0 {
-		v.Pool = poolWords(n, d.starters, d.spare)
-		v.PoolRows = t.sizeTables(d.pool)
+	p.Add(page.Facts{Pairs: r.facts(t)}, r.answers())
+	p.Aside("Both open a mail to %s, with the subject filled in.", nameAndAddress(m))
+	p.Heading(2, "By size")
+	addTables(&p, t.sizeTables(orders(r.Proposal)))
+	if len(d.people) > 0 {
+		p.Heading(2, "Who gets what")
+		p.Add(whoGetsWhat(d))
 	}
-	v.Held = t.holdWords(p.Holds)
-	v.Yes = letter(m.Email, fmt.Sprintf("Yes to proposal %d", p.Number), fmt.Sprintf("Yes, please go ahead with proposal %d: %s.\n\nName:\nOrder number, if any:\n", p.Number, count(p.Pieces(), "piece")))
-	v.Change = letter(m.Email, fmt.Sprintf("Changes to proposal %d", p.Number), fmt.Sprintf("Please go ahead with proposal %d with these changes:\n\n", p.Number))
-	return v
+	if w := d.poolWords(); w != "" {
+		p.Heading(2, "For new starters and surprises")
+		p.Say("%s", w)
+		addTables(&p, t.sizeTables(d.pool))
+	}
+	if held := t.holdWords(r.Proposal.Holds); len(held) > 0 {
+		p.Heading(2, "Not part of this order")
+		p.List(held)
+		p.Add(page.Caution{Words: heldForClient})
+	}
+	p.Say("Attached: the order form with a place to sign (PDF), the list of who gets what (CSV), and both dates for your calendar.")
+	p.Add(regards(clean.Short(m.Name), shop))
+	return p
 }
 
-// letter makes a link that opens a mail with its subject and text filled in (RFC 6068).
-func letter(to, subject, body string) replyLink {
-	q := "subject=" + url.PathEscape(subject) + "&body=" + url.PathEscape(strings.ReplaceAll(body, "\n", "\r\n"))
-	return replyLink{"mailto:" + url.PathEscape(clean.Line(to)) + "?" + strings.ReplaceAll(q, "+", "%2B"), subject}
+// answers are the ways to say yes.
+func (r *Reorder) answers() page.Answers {
+	to, p := clean.Line(r.manager().Email), r.Proposal
+	return page.Answers{List: []page.Answer{
+		{Words: "Yes, go ahead", To: to, Subject: fmt.Sprintf("Yes to proposal %d", p.Number), Body: fmt.Sprintf("Yes, please go ahead with proposal %d: %s.\n\nName:\nOrder number, if any:\n", p.Number, count(p.Pieces(), "piece"))},
+		{Words: "Yes, with changes", To: to, Subject: fmt.Sprintf("Changes to proposal %d", p.Number), Body: fmt.Sprintf("Please go ahead with proposal %d with these changes:\n\n", p.Number)},
+	}}
+}
+
+func whoGetsWhat(d distribution) page.Table {
+	out := page.Table{Columns: page.Columns("Name", "Pieces and why")}
+	for _, row := range d.people {
+		var what page.Text
+		for _, x := range row.Items {
+			what = what.Below(page.Plain(x.What + " ").And(page.Quiet(x.Why)))
+		}
+		out.Row(page.Plain(row.Name).Below(page.Quiet(row.Site)), what)
+	}
+	return out
 }
 
 func hello(name string) string {
@@ -235,13 +243,13 @@ func (r *Reorder) intro(t tongue) []string {
 
 func (r *Reorder) priced() bool { return r.Client.ShowPrices && r.Proposal.Priced() }
 
-func (r *Reorder) facts(t tongue) []figure {
+func (r *Reorder) facts(t tongue) []page.Fact {
 	p := r.Proposal
-	out := []figure{{"pieces", fmt.Sprint(p.Pieces())}}
+	out := []page.Fact{{Label: "Pieces", Value: fmt.Sprint(p.Pieces()), Strong: true}}
 	if r.priced() {
-		out = append(out, figure{"total price", t.money(p.Price)})
+		out = append(out, page.Fact{Label: "Total price", Value: t.money(p.Price), Strong: true})
 	}
-	return append(out, figure{"yes by", t.day(p.OrderBy)}, figure{"in your hands", t.day(p.Arrives)})
+	return append(out, page.Fact{Label: "Yes by", Value: t.day(p.OrderBy), Strong: true}, page.Fact{Label: "In your hands", Value: t.day(p.Arrives), Strong: true})
 }
 
 func orders(p *reorder.Proposal) []tally {
@@ -252,7 +260,12 @@ func orders(p *reorder.Proposal) []tally {
 	return out
 }
 
-func poolWords(n, starters, spare int) string {
+// poolWords says what the pieces are for that nobody is named for.
+func (d *distribution) poolWords() string {
+	n, starters, spare := d.starters+d.spare, d.starters, d.spare
+	if n == 0 {
+		return ""
+	}
 	s := count(n, "piece") + " of the order are not meant for anybody by name: "
 	if n == 1 {
 		s = "1 piece of the order is not meant for anybody by name: "
@@ -267,15 +280,15 @@ func poolWords(n, starters, spare int) string {
 }
 
 // papers adds the order form, the list and the calendar entries.
-func (r *Reorder) papers(t tongue, m *Mail, d distribution, v *clientView) error {
+func (r *Reorder) papers(t tongue, m *Mail, d distribution) error {
 	p := r.Proposal
 	name := fmt.Sprintf("proposal-%d", p.Number)
-	form := r.orderForm(t, d, v)
+	form := r.orderForm(t, d)
 	pdf, warnings, err := form.PDF()
 	if err != nil {
 		return err
 	}
-	csv, err := document.CSV(r.listCSV(t, d))
+	csv, err := document.CSV(listColumns(t), r.list(d))
 	if err != nil {
 		return err
 	}
@@ -288,7 +301,6 @@ func (r *Reorder) papers(t tongue, m *Mail, d distribution, v *clientView) error
 		{Name: name + "-list.csv", Type: typeCSV, Data: csv},
 		{Name: name + "-dates.ics", Type: typeICS, Data: r.calendar()},
 	}
-	v.Attached = "Attached: the order form with a place to sign (PDF), the list of who gets what (CSV), and both dates for your calendar."
 	return nil
 }
 
@@ -304,20 +316,39 @@ func (r *Reorder) calendar() []byte {
 	})
 }
 
-// listCSV is who gets what, a row for each person and piece, then the pool.
-func (r *Reorder) listCSV(t tongue, d distribution) [][]string {
-	rows := [][]string{{"proposal", "staff_id", "name", "site", "item", "colour", "size", "pieces", "reason"}}
-	add := func(staff, name, site string, k programme.SKU, n int, why string) {
-		rows = append(rows, []string{fmt.Sprint(r.Proposal.Number), staff, name, site, t.garment(k.Garment), k.Colour, k.Size, fmt.Sprint(n), why})
+// listRow is pieces for one person, or for the pool, of the attached list.
+type listRow struct {
+	proposal int64
+	person   programme.Person
+	programme.SKU
+	pieces int
+	why    string
+}
+
+func listColumns(t tongue) []document.Column[listRow] {
+	return []document.Column[listRow]{
+		{Heading: "proposal", Value: func(r listRow) string { return strconv.FormatInt(r.proposal, 10) }},
+		{Heading: "staff_id", Value: func(r listRow) string { return r.person.StaffID }},
+		{Heading: "name", Value: func(r listRow) string { return r.person.Name }},
+		{Heading: "site", Value: func(r listRow) string { return r.person.Site }},
+		{Heading: "item", Value: func(r listRow) string { return t.garment(r.Garment) }},
+		{Heading: "colour", Value: func(r listRow) string { return r.Colour }},
+		{Heading: "size", Value: func(r listRow) string { return r.Size }},
+		{Heading: "pieces", Value: func(r listRow) string { return strconv.Itoa(r.pieces) }},
+		{Heading: "reason", Value: func(r listRow) string { return r.why }},
 	}
+}
+
+// list is who gets what, a row for each person and piece, then the pool.
+func (r *Reorder) list(d distribution) []listRow {
+	var rows []listRow
 	for _, row := range d.people {
-		p := r.person(row.id)
 		for _, n := range row.named {
-			add(row.id, p.Name, p.Site, n.SKU, n.Pieces, reasonForClient(&n))
+			rows = append(rows, listRow{r.Proposal.Number, r.person(row.id), n.SKU, n.Pieces, reasonForClient(&n)})
 		}
 	}
 	for _, x := range d.pool {
-		add("", "", "", x.SKU, x.n, "new starters and spares")
+		rows = append(rows, listRow{r.Proposal.Number, programme.Person{}, x.SKU, x.n, "new starters and spares"})
 	}
 	return rows
 }

@@ -2,10 +2,12 @@ package message
 
 import (
 	"fmt"
+	"strconv"
 
 	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // A mail program may cut a mail after some 100 kB, and a server may refuse one
@@ -49,13 +51,13 @@ func (r *Round) detail() detail {
 }
 
 func (r *Round) compose(d detail) (Mail, error) {
-	v := r.view(d)
-	m := Mail{Kind: KindRound, ID: id("round", r.AsOf, r.Number), Subject: v.Subject, To: []programme.Contact{r.Shop.Owner}}
-	if err := r.pictures(&m, &v); err != nil {
+	m := Mail{Kind: KindRound, ID: id("round", r.AsOf, r.Number), To: []programme.Contact{r.Shop.Owner}}
+	p, err := r.page(&m, d)
+	if err != nil {
 		return Mail{}, err
 	}
 	if len(r.Due) > 0 {
-		csv, err := document.CSV(r.linesCSV())
+		csv, err := document.CSV(roundColumns, r.lines())
 		if err != nil {
 			return Mail{}, err
 		}
@@ -64,9 +66,7 @@ func (r *Round) compose(d detail) (Mail, error) {
 	for i := range r.Sheets {
 		m.Attachments = append(m.Attachments, r.Sheets[i].proofs()...)
 	}
-	var err error
-	m.HTML, m.Text, err = render("round", v)
-	return m, err
+	return m, m.write(p)
 }
 
 // proofs returns the drawings to attach.
@@ -76,39 +76,6 @@ func (s *SheetToOrder) proofs() []Part {
 		out = append(out, p.named())
 	}
 	return out
-}
-
-// pictures draws what the mail shows and notes the content IDs in the view.
-func (r *Round) pictures(m *Mail, v *roundView) error {
-	for i := range r.Due {
-		d := &r.Due[i]
-		if v.Less != "" || d.Ahead == nil || d.Ahead.Weeks < 2 {
-			continue
-		}
-		png, err := chart.Demand(d.picture(r.tongue()))
-		if err != nil {
-			return err
-		}
-		dv := &v.Due[i]
-		dv.Picture = id("ahead", d.Proposal.Number)
-		dv.Alt = d.alt(r.tongue())
-		m.Inline = append(m.Inline, Part{Name: dv.Picture + ".png", Type: typePNG, CID: dv.Picture, Data: png})
-	}
-	for i := range v.Sheets {
-		for j := range v.Sheets[i].Layouts {
-			lv := &v.Sheets[i].Layouts[j]
-			if lv.Picture == "" {
-				continue
-			}
-			png, width, height, err := chart.Layout(&r.Sheets[i].Layouts[j])
-			if err != nil {
-				return err
-			}
-			lv.Width, lv.Height = width, height
-			m.Inline = append(m.Inline, Part{Name: lv.Picture + ".png", Type: typePNG, CID: lv.Picture, Data: png})
-		}
-	}
-	return nil
 }
 
 // picture is the client's need over the coming weeks against what is there.
@@ -176,19 +143,48 @@ func runsOut(what string, need, there []float64, first int, t tongue, asOf progr
 	return what + " there is enough for the whole time."
 }
 
-// linesCSV is every number of the round, a row for each client, garment, colour and size.
-func (r *Round) linesCSV() [][]string {
-	rows := [][]string{{"proposal", "client", "garment", "colour", "size", "expected", "worn", "print", "mishap", "hires", "at_target", "on_hand", "on_order", "owed", "wanted", "order", "rounding", "blanks_on_shelf", "buy", "order_blanks_by", "unit_cost", "unit_price"}}
+// roundRow is a line of a proposal of the round.
+type roundRow struct {
+	proposal int64
+	client   string
+	*reorder.Line
+}
+
+// roundColumns are every number of the round.
+var roundColumns = []document.Column[roundRow]{
+	{Heading: "proposal", Value: func(r roundRow) string { return strconv.FormatInt(r.proposal, 10) }},
+	{Heading: "client", Value: func(r roundRow) string { return r.client }},
+	{Heading: "garment", Value: func(r roundRow) string { return r.Garment }},
+	{Heading: "colour", Value: func(r roundRow) string { return r.Colour }},
+	{Heading: "size", Value: func(r roundRow) string { return r.Size }},
+	{Heading: "expected", Value: func(r roundRow) string { return hundredths(r.Expected) }},
+	{Heading: "worn", Value: func(r roundRow) string { return hundredths(r.Worn) }},
+	{Heading: "print", Value: func(r roundRow) string { return hundredths(r.Print) }},
+	{Heading: "mishap", Value: func(r roundRow) string { return hundredths(r.Mishap) }},
+	{Heading: "hires", Value: func(r roundRow) string { return hundredths(r.Hires) }},
+	{Heading: "at_target", Value: func(r roundRow) string { return strconv.Itoa(r.AtTarget) }},
+	{Heading: "on_hand", Value: func(r roundRow) string { return strconv.Itoa(r.OnHand) }},
+	{Heading: "on_order", Value: func(r roundRow) string { return strconv.Itoa(r.OnOrder) }},
+	{Heading: "owed", Value: func(r roundRow) string { return strconv.Itoa(r.Owed) }},
+	{Heading: "wanted", Value: func(r roundRow) string { return strconv.Itoa(r.Wanted) }},
+	{Heading: "order", Value: func(r roundRow) string { return strconv.Itoa(r.Order) }},
+	{Heading: "rounding", Value: func(r roundRow) string { return r.Rounding }},
+	{Heading: "blanks_on_shelf", Value: func(r roundRow) string { return strconv.Itoa(r.BlanksOnShelf) }},
+	{Heading: "buy", Value: func(r roundRow) string { return strconv.Itoa(r.Buy) }},
+	{Heading: "order_blanks_by", Value: func(r roundRow) string { return r.OrderBlanksBy.String() }},
+	{Heading: "unit_cost", Value: func(r roundRow) string { return r.UnitCost.Decimal() }},
+	{Heading: "unit_price", Value: func(r roundRow) string { return r.UnitPrice.Decimal() }},
+}
+
+func hundredths(x float64) string { return fmt.Sprintf("%.2f", x) }
+
+// lines are those of every proposal, a row for each client, garment, colour and size.
+func (r *Round) lines() []roundRow {
+	var rows []roundRow
 	for i := range r.Due {
 		p := r.Due[i].Proposal
 		for j := range p.Lines {
-			l := &p.Lines[j]
-			rows = append(rows, []string{
-				fmt.Sprint(p.Number), p.Client, l.Garment, l.Colour, l.Size,
-				fmt.Sprintf("%.2f", l.Expected), fmt.Sprintf("%.2f", l.Worn), fmt.Sprintf("%.2f", l.Print), fmt.Sprintf("%.2f", l.Mishap), fmt.Sprintf("%.2f", l.Hires),
-				fmt.Sprint(l.AtTarget), fmt.Sprint(l.OnHand), fmt.Sprint(l.OnOrder), fmt.Sprint(l.Owed), fmt.Sprint(l.Wanted), fmt.Sprint(l.Order), l.Rounding,
-				fmt.Sprint(l.BlanksOnShelf), fmt.Sprint(l.Buy), l.OrderBlanksBy.String(), l.UnitCost.Decimal(), l.UnitPrice.Decimal(),
-			})
+			rows = append(rows, roundRow{p.Number, p.Client, &p.Lines[j]})
 		}
 	}
 	return rows

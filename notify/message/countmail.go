@@ -1,34 +1,17 @@
 package message
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
-
-// countView is what the client's supervisor reads.
-type countView struct {
-	Subject string
-	Shop    string
-	Hello   string
-	Client  string
-	Size    string
-	Back    string
-	How     []string
-	Sites   []siteRow
-	Reply   replyLink
-	Manager string
-	Email   string
-}
-
-type siteRow struct {
-	Site   string
-	People string
-}
 
 // howToCount explains the form; it stands in the mail and in the workbook.
 var howToCount = []string{
@@ -57,44 +40,53 @@ func ComposeCount(c CountForm) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose count of %s: %w", c.Client.Code, err)
 	}
 	name := "count-" + clean.FileName(c.Client.Code) + "-" + c.AsOf.String()
-	v := c.view(t, manager)
 	m := Mail{
-		Kind: KindCount, ID: id("count", c.Client.Code, c.AsOf), Subject: v.Subject, To: []programme.Contact{to}, ReplyTo: manager,
+		Kind: KindCount, ID: id("count", c.Client.Code, c.AsOf), To: []programme.Contact{to}, ReplyTo: manager,
+		Subject:     fmt.Sprintf("Five minutes: which uniforms are still presentable at %s?", clientName(c.Client)),
 		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx}, {Name: name + ".csv", Type: typeCSV, Data: csv}},
 	}
-	m.HTML, m.Text, err = render("count", v)
-	return m, err
+	return m, m.write(c.page(t, m.Subject, manager))
 }
 
-func (c *CountForm) view(t tongue, manager programme.Contact) countView {
-	v := countView{
-		Subject: fmt.Sprintf("Five minutes: which uniforms are still presentable at %s?", clientName(c.Client)),
-		Shop:    clean.Short(c.Shop.Name), Hello: hello(c.Client.Customer.Name), Client: clientName(c.Client),
-		Size: fmt.Sprintf("%s, %s", count(c.people(), "person"), count(len(c.Rows), "row")), Back: t.day(c.ReturnBy),
-		How: howToCount, Manager: clean.Short(manager.Name), Email: clean.Line(manager.Email),
-		Reply: letter(manager.Email, fmt.Sprintf("Count of %s", clientName(c.Client)), "The filled form is attached.\n"),
+func (c *CountForm) page(t tongue, subject string, manager programme.Contact) page.Page {
+	back := "next week"
+	if !c.ReturnBy.IsZero() {
+		back = t.day(c.ReturnBy)
 	}
-	v.Size = strings.Replace(v.Size, "persons", "people", 1)
-	if c.ReturnBy.IsZero() {
-		v.Back = "next week"
-	}
+	shop := clean.Short(c.Shop.Name)
+	p := letter(shop, subject, "Which uniforms are still presentable?")
+	p.Say("%s", hello(c.Client.Customer.Name))
+	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. The attached form lists %s: %s, %s. Please fill it in and send it back by %s.",
+		clientName(c.Client), people(c.people()), count(len(c.Rows), "row"), back)
+	p.Add(page.Answers{List: []page.Answer{{Words: "Send the form back", To: clean.Line(manager.Email), Subject: "Count of " + clientName(c.Client), Body: "The filled form is attached.\n"}}})
+	p.Aside("Opens a mail to %s; attach the filled form to it.", nameAndAddress(manager))
+	p.Heading(2, "How to count")
+	p.List(howToCount)
+	c.sites(&p)
+	p.Say("Attached: the form as a workbook (XLSX), and the same as a plain list (CSV). Either will do.")
+	p.Add(regards(clean.Short(manager.Name), shop))
+	return p
+}
+
+// sites counts the people of each place; one place needs no table.
+func (c *CountForm) sites(p *page.Page) {
 	at := map[string]int{}
 	seen := map[string]bool{}
 	for i := range c.Rows {
-		p := &c.Rows[i].Person
-		if !seen[p.StaffID] {
-			seen[p.StaffID] = true
-			at[p.Site]++
+		if who := &c.Rows[i].Person; !seen[who.StaffID] {
+			seen[who.StaffID] = true
+			at[who.Site]++
 		}
 	}
-	for site, n := range at {
-		v.Sites = append(v.Sites, siteRow{clean.Short(site), strings.Replace(count(n, "person"), "persons", "people", 1)})
+	if len(at) < 2 {
+		return
 	}
-	slices.SortFunc(v.Sites, func(a, b siteRow) int { return strings.Compare(a.Site, b.Site) })
-	if len(v.Sites) < 2 {
-		v.Sites = nil // one place needs no table
+	p.Heading(2, "Who is on the form")
+	t := page.Table{Columns: page.Columns("", "")}
+	for _, site := range slices.Sorted(maps.Keys(at)) {
+		t.Row(cmp.Or(clean.Short(site), "no site"), people(at[site]))
 	}
-	return v
+	p.Add(t)
 }
 
 func (c *CountForm) people() int {

@@ -5,56 +5,69 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// dueView is one client in the owner's mail.
-type dueView struct {
-	Name    string
-	Number  int64
-	Dates   string
-	Late    string
-	Pulled  string
-	Why     []string
-	Garment []garmentView
-	Lines   []string // instead of Garment, when there is little room
-	Money   string
-	Outlook string
-	Picture string // content ID; empty = none
-	Alt     string
-}
-
-// garmentView is a garment's size table with the arithmetic below it.
-type garmentView struct {
-	Table sizeTable
-	Why   string
-}
-
-func (d *Due) view(t tongue, much detail) dueView {
-	p := d.Proposal
-	v := dueView{
-		Name: clientName(d.Client), Number: p.Number,
-		Dates:  fmt.Sprintf("%s. Yes by %s; in hands %s; meant to last until %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy), t.day(p.Arrives), t.day(p.CoverUntil)),
-		Pulled: t.pulled(p.Pulled),
-		Money:  t.costs(p),
+// dueOn writes what is to know of each client that is due.
+func (r *Round) dueOn(p *page.Page, m *Mail, t tongue, much detail) error {
+	if len(r.Due) == 0 {
+		return nil
 	}
-	if p.Late {
-		v.Late = "Already late: even an order of today arrives after stock is expected to run short." + largestPart(p)
+	p.Heading(2, "Clients that are due")
+	if w := much.words(); w != "" {
+		p.Aside("%s", w)
+	}
+	for i := range r.Due {
+		d := &r.Due[i]
+		p.Heading(3, clientName(d.Client))
+		d.on(p, t, much)
+		if much == full && d.Ahead != nil && d.Ahead.Weeks >= 2 {
+			png, err := chart.Demand(d.picture(t))
+			if err != nil {
+				return err
+			}
+			pic := page.Picture{CID: id("ahead", d.Proposal.Number), Alt: d.alt(t), Width: 560, Height: 280}
+			m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})
+			p.Add(pic)
+		}
+	}
+	return nil
+}
+
+func (d *Due) on(p *page.Page, t tongue, much detail) {
+	o := d.Proposal
+	if much == counted {
+		p.Say("Proposal %d: %s, yes by %s.", o.Number, count(o.Pieces(), "piece"), t.day(o.OrderBy))
+		return
+	}
+	p.Say("Proposal %d: %s. Yes by %s; in hands %s; meant to last until %s.", o.Number, count(o.Pieces(), "piece"), t.day(o.OrderBy), t.day(o.Arrives), t.day(o.CoverUntil))
+	if o.Late && much != listed {
+		p.Warn("Already late: even an order of today arrives after stock is expected to run short.%s", largestPart(o))
+	}
+	if w := t.pulled(o.Pulled); w != "" {
+		p.Add(page.Paragraph{Words: page.Strong(w)})
 	}
 	switch much {
 	case full:
-		v.Garment, v.Why, v.Outlook = t.garmentViews(p, true), t.reasons(p), d.outlook()
+		t.garments(p, o, true)
+		for _, w := range t.reasons(o) {
+			p.Say("%s", w)
+		}
+		if w := d.outlook(); w != "" {
+			p.Say("%s", w)
+		}
+		p.Say("%s", t.costs(o))
 	case brief:
-		v.Garment, v.Money = t.garmentViews(p, false), t.shortCosts(p)
-	case listed:
-		v.Lines, v.Money, v.Late = t.sizeLines(p), t.shortCosts(p), ""
-	case counted:
-		v.Money, v.Late, v.Pulled = "", "", ""
-		v.Dates = fmt.Sprintf("%s, yes by %s.", count(p.Pieces(), "piece"), t.day(p.OrderBy))
+		t.garments(p, o, false)
+		p.Say("%s", t.shortCosts(o))
+	case listed, counted:
+		p.List(t.sizeLines(o))
+		p.Say("%s", t.shortCosts(o))
 	}
-	return v
 }
 
 // largestPart says what most of the need is for: of a late client the first question.
@@ -159,8 +172,8 @@ func (t tongue) pieceWords(pieces []tally) []string {
 	return out
 }
 
-// garmentViews gives each garment its size table and one sentence of arithmetic.
-func (t tongue) garmentViews(p *reorder.Proposal, whole bool) []garmentView {
+// garments gives each garment its size table and one sentence of arithmetic.
+func (t tongue) garments(on *page.Page, p *reorder.Proposal, whole bool) {
 	var all []tally
 	sums := map[string]*reorder.Line{}
 	rounding := map[string][]string{}
@@ -177,15 +190,14 @@ func (t tongue) garmentViews(p *reorder.Proposal, whole bool) []garmentView {
 			rounding[l.Garment] = append(rounding[l.Garment], clean.Line(l.Rounding))
 		}
 	}
-	var out []garmentView
 	for _, table := range t.sizeTables(all) {
 		why := shortArithmetic(sums[table.code])
 		if whole {
 			why = t.arithmetic(sums[table.code], &table, rounding[table.code], p.CoverUntil)
 		}
-		out = append(out, garmentView{table, why})
+		on.Add(table.table())
+		on.Aside("%s", why)
 	}
-	return out
 }
 
 func addUp(s, l *reorder.Line) {

@@ -7,15 +7,17 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// Explain writes the arithmetic behind every number of a proposal as plain
-// text, for the owner: it shows costs. People name the staff; they may be nil.
-func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) string {
+// Explain is the arithmetic behind every number of a proposal, for the owner:
+// it shows costs. People name the staff; they may be nil.
+func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
 	e := explanation{t: tongue{shop: shop}, client: client, p: p, people: people}
-	e.put("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf))
+	e.Title = fmt.Sprintf("Why: proposal %d for %s", p.Number, clientName(client))
+	e.Heading(1, fmt.Sprintf("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf)))
 	e.dates()
 	e.fill()
 	for i := range e.lines() {
@@ -24,28 +26,31 @@ func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal
 	e.names()
 	e.money()
 	e.holds()
-	return tidy(strings.Join(e.out, "\n"))
+	return e.Page
 }
 
 type explanation struct {
+	page.Page
 	t      tongue
 	client *programme.Client
 	p      *reorder.Proposal
 	people []programme.Person
 	sorted []reorder.Line
-	out    []string
 }
 
-func (e *explanation) put(format string, args ...any) {
-	e.out = append(e.out, foldTo(fmt.Sprintf(format, args...), "  "))
-}
-
-// item writes a step of the arithmetic, indented.
+// item writes a step of the arithmetic into the list of its section.
 func (e *explanation) item(format string, args ...any) {
-	e.out = append(e.out, "  "+foldTo(fmt.Sprintf(format, args...), "    "))
+	last := len(e.Blocks) - 1
+	list, ok := e.Blocks[last].(page.Bullets)
+	if !ok {
+		e.Add(page.Bullets{})
+		last++
+	}
+	list.Items = append(list.Items, page.Plain(fmt.Sprintf(format, args...)))
+	e.Blocks[last] = list
 }
 
-func (e *explanation) section(title string) { e.out = append(e.out, "", heading(title)) }
+func (e *explanation) section(title string) { e.Heading(2, title) }
 
 // lines returns the proposal's lines as people look for them.
 func (e *explanation) lines() []reorder.Line {
@@ -211,5 +216,5 @@ func (e *explanation) holds() {
 	for _, h := range e.t.holdWords(e.p.Holds) {
 		e.item("%s", h)
 	}
-	e.out = append(e.out, "  "+foldTo(heldCaution, "  "))
+	e.Add(page.Caution{Words: heldCaution})
 }

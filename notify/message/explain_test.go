@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -15,7 +16,7 @@ import (
 func TestEveryNumberIsExplained(t *testing.T) {
 	shop := aShop()
 	p := bakeryProposal()
-	text := message.Explain(shop, bakery(), p, bakers())
+	text := page.PlainText(message.Explain(shop, bakery(), p, bakers()))
 	goldentest.Equal(t, "explain.txt", []byte(text))
 	for i := range p.Lines {
 		l := &p.Lines[i]
@@ -25,7 +26,7 @@ func TestEveryNumberIsExplained(t *testing.T) {
 	require.NotContains(t, text, "but the proposal says")
 
 	p.Price++
-	require.Contains(t, message.Explain(shop, bakery(), p, nil), "but the proposal says $516.01", "a sum that does not hold is told")
+	require.Contains(t, page.PlainText(message.Explain(shop, bakery(), p, nil)), "but the proposal says $516.01", "a sum that does not hold is told")
 }
 
 func TestClosedDaysAreExplained(t *testing.T) {
@@ -34,7 +35,7 @@ func TestClosedDaysAreExplained(t *testing.T) {
 	p.LeadDays = reorder.LeadOfClient(shop, bakery()).DaysFrom(p.AsOf, 7)
 	// By hand: a yes on Monday 2 March has its sheets on Saturday 14, is pressed by Wednesday 18, and handed over on Thursday 19:
 	// 17 days, where the longest of an ordinary week is 12.
-	text := strings.Join(strings.Fields(message.Explain(shop, bakery(), p, bakers())), " ")
+	text := strings.Join(strings.Fields(page.PlainText(message.Explain(shop, bakery(), p, bakers()))), " ")
 	require.Contains(t, text, "weekends and the closed days of shop.yaml do not count as working days")
 	require.Contains(t, text, "Closed days make it up to 5 days longer for a yes at this time")
 }

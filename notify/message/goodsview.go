@@ -5,17 +5,13 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
-
-// heldView is protective clothing of one client that waits for a yes.
-type heldView struct {
-	Client string
-	Items  []string
-}
 
 // heldCaution stands wherever protective clothing is held. (Trade practice:
 // the maker answers for the garment, the employer for the choice.)
@@ -39,19 +35,23 @@ func (h *Held) pieces() int {
 	return n
 }
 
-func (r *Round) heldViews(t tongue, d detail) []heldView {
-	var out []heldView
-	if d >= listed && len(r.allHeld()) > 0 {
-		v := heldView{Client: "By client"}
-		for _, h := range r.allHeld() {
-			v.Items = append(v.Items, fmt.Sprintf("%s: %s", clientName(h.Client), count(h.pieces(), "piece")))
+func (r *Round) heldOn(p *page.Page, t tongue, d detail) {
+	held := r.allHeld()
+	if len(held) == 0 {
+		return
+	}
+	p.Heading(2, "Held for your yes")
+	var lines []string
+	for _, h := range held {
+		if d >= listed {
+			lines = append(lines, fmt.Sprintf("%s: %s", clientName(h.Client), count(h.pieces(), "piece")))
+			continue
 		}
-		return append(out, v)
+		p.Heading(3, clientName(h.Client))
+		p.List(t.holdWords(h.Holds))
 	}
-	for _, h := range r.allHeld() {
-		out = append(out, heldView{clientName(h.Client), t.holdWords(h.Holds)})
-	}
-	return out
+	p.List(lines)
+	p.Add(page.Caution{Words: heldCaution})
 }
 
 // holdWords is a line for each held garment and colour, with its sizes.
@@ -125,6 +125,26 @@ func (r *Round) blanksViews(t tongue) []blanksView {
 	return out
 }
 
+func blanksOn(p *page.Page, blanks []blanksView) {
+	if len(blanks) == 0 {
+		return
+	}
+	p.Heading(2, "Blanks to buy, once the clients say yes")
+	for i := range blanks {
+		b := &blanks[i]
+		freight := ""
+		if b.Freight != "" {
+			freight = "; " + b.Freight
+		}
+		p.Heading(3, b.Supplier)
+		p.Say("%s, %s; order by %s%s.", count(b.Pieces, "piece"), b.Value, b.Day, freight)
+		addTables(p, b.Tables)
+		for _, w := range b.Packs {
+			p.Aside("%s.", w)
+		}
+	}
+}
+
 func (t tongue) supplierOf(garment string) string {
 	if g, ok := t.shop.Garment(garment); ok {
 		return g.Supplier
@@ -176,26 +196,15 @@ func (t tongue) freight(code string, value programme.Money) string {
 	return ""
 }
 
-// sheetView is the sheets of one transfer kind.
-type sheetView struct {
-	Title   string
-	Printer string
-	Price   string
-	Freight string // for the owner alone: the printer knows
-	Day     string
-	Layouts []layoutView
-	Shares  string
-	Overs   string
-	Why     []string
-	Proof   string
-}
+// sheetView is the sheets of one transfer kind: what, and at what price.
+type sheetView struct{ title, price string }
 
-type layoutView struct {
-	Name, Words string
-	Picture     string // content ID
-	Alt         string
-	// Width and Height of the picture in the mail, in pixels.
-	Width, Height int
+func (t tongue) sheetView(s *SheetToOrder) sheetView {
+	c := s.Cost
+	return sheetView{
+		title: fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
+		price: fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp)),
+	}
 }
 
 // kindName returns what people call a transfer kind.
@@ -229,36 +238,39 @@ func (t tongue) copies(s *SheetToOrder) string {
 	return count(s.Sheets(), "sheet")
 }
 
-func (r *Round) sheetViews(t tongue) []sheetView {
-	var out []sheetView
+func (r *Round) sheetsOn(p *page.Page, m *Mail, t tongue) error {
+	if len(r.Sheets) == 0 {
+		return nil
+	}
+	p.Heading(2, "Transfer sheets to order")
 	for i := range r.Sheets {
 		s := &r.Sheets[i]
-		c := s.Cost
-		freight := ""
+		v, by, freight := t.sheetView(s), "", ""
+		if !s.OrderBy.IsZero() {
+			by = ", order by " + t.day(s.OrderBy)
+		}
 		if w := r.carriage(t, i); w != "" {
 			freight = "; " + w
 		}
-		v := sheetView{
-			Title:   fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
-			Printer: t.supplier(s.Printer),
-			Price:   fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp)),
-			Freight: freight,
-			Layouts: t.layoutViews(s, i),
-			Shares:  r.shares(t, s),
-			Overs:   t.overs(s.Lines),
+		p.Heading(3, v.title)
+		p.Say("From %s%s. %s%s.", t.supplier(s.Printer), by, v.price, freight)
+		if err := t.layouts(m, p, s, i); err != nil {
+			return err
 		}
-		if !s.OrderBy.IsZero() {
-			v.Day = t.day(s.OrderBy)
+		if w := r.shares(t, s); w != "" {
+			p.Aside("Cost by client: %s", w)
+		}
+		if w := t.overs(s.Lines); w != "" {
+			p.Aside("Left over for the shelf if spoilage is as allowed for: %s", w)
 		}
 		for _, w := range s.Why {
-			v.Why = append(v.Why, clean.Line(w))
+			p.Aside("%s", clean.Line(w))
 		}
 		if len(s.Proofs) > 0 {
-			v.Proof = s.Proofs[0].named().Name
+			p.Aside("Proof attached: %s", s.Proofs[0].named().Name)
 		}
-		out = append(out, v)
 	}
-	return out
+	return nil
 }
 
 // carriage says what the way of the i-th sheets costs: once for all sheets of a
@@ -302,20 +314,24 @@ func (t tongue) topUp(m programme.Money) string {
 	return ", to the minimum order " + t.money(m)
 }
 
-func (t tongue) layoutViews(s *SheetToOrder, order int) []layoutView {
-	var out []layoutView
+// layouts draws the layouts of the order's sheets and says what is on them.
+func (t tongue) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) error {
 	for j := range s.Layouts {
 		l := &s.Layouts[j]
 		size := t.shop.Units.Length(l.Width) + " × " + t.shop.Units.Length(l.Height)
-		words := fmt.Sprintf("%s, %s: %s, %.0f%% used", count(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
-		v := layoutView{Name: clean.Short(l.Name), Words: words}
 		if j < layoutPictures {
-			v.Picture = id("sheet", order+1, l.Name)
-			v.Alt = fmt.Sprintf("Layout %s, %s: %s", clean.Short(l.Name), size, t.itemWords(l))
+			png, width, height, err := chart.Layout(l)
+			if err != nil {
+				return err
+			}
+			pic := page.Picture{CID: id("sheet", order+1, l.Name), Alt: fmt.Sprintf("Layout %s, %s: %s", clean.Short(l.Name), size, t.itemWords(l)), Width: width, Height: height}
+			m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})
+			p.Add(pic)
 		}
-		out = append(out, v)
+		words := fmt.Sprintf(": %s, %s: %s, %.0f%% used", count(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
+		p.Add(page.Paragraph{Words: page.Strong("Layout " + clean.Short(l.Name)).And(page.Plain(words))})
 	}
-	return out
+	return nil
 }
 
 // itemWords lists what is on one copy of a layout: 8 × Kettle chest, 4 × Kettle cap.

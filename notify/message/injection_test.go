@@ -15,6 +15,7 @@ import (
 	"golang.org/x/net/html"
 
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -219,7 +220,7 @@ func TestLettersThatThePaperLacksAreReported(t *testing.T) {
 func TestExplainIsHarmlessOnATerminal(t *testing.T) {
 	for name, bad := range nasty {
 		r := spoilt(aReorder(), bad)
-		text := message.Explain(r.Shop, r.Client, r.Proposal, r.People)
+		text := page.PlainText(message.Explain(r.Shop, r.Client, r.Proposal, r.People))
 		require.Empty(t, control.FindString(text), name)
 		require.NotRegexp(t, direction, text, name)
 	}

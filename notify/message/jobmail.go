@@ -6,20 +6,9 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
-
-// jobView is what the shop reads when a proposal was accepted.
-type jobView struct {
-	Subject  string
-	Shop     string
-	Facts    []figure
-	Tables   []sizeTable
-	Sets     []document.PressSet
-	Notes    []string
-	Bags     string
-	Attached []string
-}
 
 // ComposeJob writes the job of an accepted proposal to the owner, with the
 // ticket for the press, the tags for the bags and the packing list.
@@ -31,27 +20,55 @@ func ComposeJob(j Job) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose job %d: %w", j.Proposal.Number, err)
 	}
 	p := j.Proposal
+	m := Mail{Kind: KindJob, ID: id("job", p.Number), To: []programme.Contact{j.Shop.Owner}, Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, count(p.Pieces(), "piece"), clientName(j.Client))}
 	sets, notes := j.sets(t, d)
-	v := jobView{
-		Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, count(p.Pieces(), "piece"), clientName(j.Client)),
-		Shop:    clean.Short(j.Shop.Name), Tables: t.sizeTables(orders(p)), Sets: sets, Notes: notes,
-		Facts: []figure{{"pieces", fmt.Sprint(p.Pieces())}, {"at the press", hoursWords(p.PressHours)}, {"with the client", t.day(p.Arrives)}},
-	}
-	m := Mail{Kind: KindJob, ID: id("job", p.Number), Subject: v.Subject, To: []programme.Contact{j.Shop.Owner}}
-	if err := j.papers(t, &m, &v, &r, d); err != nil {
+	if err := j.papers(t, &m, &r, d, sets, notes); err != nil {
 		return Mail{}, fmt.Errorf("compose job %d: %w", p.Number, err)
 	}
-	m.HTML, m.Text, err = render("job", v)
-	return m, err
+	return m, m.write(j.page(t, m.Subject, d, sets, notes))
 }
 
-func (j *Job) papers(t tongue, m *Mail, v *jobView, r *Reorder, d distribution) error {
+// page is the ticket in words, for whoever reads it on a screen.
+func (j *Job) page(t tongue, subject string, d distribution, sets []document.PressSet, notes []string) page.Page {
+	p := letter(clean.Short(j.Shop.Name), subject, subject)
+	p.Add(page.Facts{Pairs: []page.Fact{
+		{Label: "Pieces", Value: fmt.Sprint(j.Proposal.Pieces()), Strong: true},
+		{Label: "At the press", Value: hoursWords(j.Proposal.PressHours)},
+		{Label: "With the client", Value: t.day(j.Proposal.Arrives)},
+	}})
+	for _, n := range notes {
+		p.Add(page.Caution{Words: n})
+	}
+	p.Heading(2, "Pieces")
+	addTables(&p, t.sizeTables(orders(j.Proposal)))
+	p.Heading(2, "At the press")
+	for i := range sets {
+		s := &sets[i]
+		p.Heading(3, s.Title)
+		p.Say("%s", s.Placement)
+		p.Add(page.Facts{Pairs: s.Settings})
+		for _, c := range s.Cautions {
+			p.Add(page.Caution{Words: c})
+		}
+	}
+	pool := ""
+	if len(d.pool) > 0 {
+		pool = " and one for new starters and spares"
+	}
+	p.Say("%s by name%s. Attached: job ticket (PDF), bag tags (PDF), packing list (CSV).", count(len(d.people), "bag"), pool)
+	return p
+}
+
+func (j *Job) papers(t tongue, m *Mail, r *Reorder, d distribution, sets []document.PressSet, notes []string) error {
 	p := j.Proposal
 	head := document.Head{Shop: j.Shop.Name, Client: clientName(j.Client), Units: j.Shop.Units, AsOf: p.AsOf}
 	ref := fmt.Sprintf("proposal %d", p.Number)
 	ticket := document.Ticket{
-		Head: head, Title: fmt.Sprintf("Job ticket %d", p.Number), Sets: v.Sets, Notes: v.Notes, Ref: clean.Short(j.Shop.Name) + " · " + ref,
-		Facts:  [][2]string{{"Client", clientName(j.Client)}, {"Pieces", fmt.Sprint(p.Pieces())}, {"With the client on", t.day(p.Arrives)}, {"Time at the press", hoursWords(p.PressHours)}},
+		Head: head, Title: fmt.Sprintf("Job ticket %d", p.Number), Sets: sets, Notes: notes, Ref: clean.Short(j.Shop.Name) + " · " + ref,
+		Facts: []page.Fact{
+			{Label: "Client", Value: clientName(j.Client)}, {Label: "Pieces", Value: fmt.Sprint(p.Pieces())},
+			{Label: "With the client on", Value: t.day(p.Arrives)}, {Label: "Time at the press", Value: hoursWords(p.PressHours)},
+		},
 		Checks: []string{"Every garment and size counted against the tables", "Print straight, edges down, no scorch or press marks", "Bagged by person; tag on every bag"},
 	}
 	pdf, warnings, err := ticket.PDF()
@@ -61,8 +78,7 @@ func (j *Job) papers(t tongue, m *Mail, v *jobView, r *Reorder, d distribution) 
 	m.Warnings = append(m.Warnings, warnings...)
 	name := fmt.Sprintf("job-%d", p.Number)
 	m.Attachments = append(m.Attachments, Part{Name: name + "-ticket.pdf", Type: typePDF, Data: pdf})
-	v.Attached = append(v.Attached, "job ticket (PDF)")
-	csv, err := document.CSV(r.listCSV(t, d))
+	csv, err := document.CSV(listColumns(t), r.list(d))
 	if err != nil {
 		return err
 	}
@@ -72,11 +88,6 @@ func (j *Job) papers(t tongue, m *Mail, v *jobView, r *Reorder, d distribution) 
 	}
 	m.Warnings = append(m.Warnings, warnings...)
 	m.Attachments = append(m.Attachments, Part{Name: name + "-bag-tags.pdf", Type: typePDF, Data: pdf}, Part{Name: name + "-packing-list.csv", Type: typeCSV, Data: csv})
-	v.Attached = append(v.Attached, "bag tags (PDF)", "packing list (CSV)")
-	v.Bags = fmt.Sprintf("%s by name", count(len(d.people), "bag"))
-	if len(d.pool) > 0 {
-		v.Bags += " and one for new starters and spares"
-	}
 	return nil
 }
 

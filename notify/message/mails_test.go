@@ -80,6 +80,11 @@ func TestEveryMailIsAsItsGoldenFiles(t *testing.T) {
 	for name, m := range mails(t) {
 		goldentest.Equal(t, name+".txt", []byte("Subject: "+m.Subject+"\n\n"+m.Text))
 		goldentest.Equal(t, name+".html", []byte(m.HTML))
+		for _, p := range m.Attachments {
+			if p.Type == "text/csv" || p.Type == "text/calendar" {
+				goldentest.Equal(t, name+"."+p.Name, p.Data)
+			}
+		}
 		look(t, name, m)
 	}
 }

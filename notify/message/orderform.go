@@ -7,37 +7,38 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // orderForm is the paper that the customer signs; it shows what the mail shows.
-func (r *Reorder) orderForm(t tongue, d distribution, v *clientView) *document.OrderForm {
+func (r *Reorder) orderForm(t tongue, d distribution) *document.OrderForm {
 	p, m := r.Proposal, r.manager()
 	form := &document.OrderForm{
 		Head:  document.Head{Shop: r.Shop.Name, Client: clientName(r.Client), Units: r.Shop.Units, AsOf: p.AsOf},
 		Title: "Uniform order form",
-		Facts: [][2]string{
-			{"Proposal", fmt.Sprintf("%d, made on %s", p.Number, t.date(p.AsOf))}, {"For", r.forWhom()},
-			{"Please answer by", t.day(p.OrderBy)}, {"In your hands, if answered by then", t.day(p.Arrives)},
+		Facts: []page.Fact{
+			{Label: "Proposal", Value: fmt.Sprintf("%d, made on %s", p.Number, t.date(p.AsOf))}, {Label: "For", Value: r.forWhom()},
+			{Label: "Please answer by", Value: t.day(p.OrderBy)}, {Label: "In your hands, if answered by then", Value: t.day(p.Arrives)},
 		},
-		Lines: r.orderLines(t), ReturnTo: strings.TrimPrefix(clean.Short(m.Name)+", "+clean.Line(m.Email), ", "),
+		Lines: r.orderLines(t), ReturnTo: nameAndAddress(m),
 		Ref: fmt.Sprintf("%s · proposal %d", clean.Short(r.Shop.Name), p.Number),
 	}
-	if v.Pool != "" {
-		form.Notes = append(form.Notes, v.Pool)
+	if w := d.poolWords(); w != "" {
+		form.Notes = append(form.Notes, w)
 	}
-	if len(v.Held) > 0 {
-		form.Notes = append(form.Notes, "Not part of this order: "+strings.Join(v.Held, " ")+" "+heldForClient)
+	if held := t.holdWords(p.Holds); len(held) > 0 {
+		form.Notes = append(form.Notes, "Not part of this order: "+strings.Join(held, " ")+" "+heldForClient)
 	}
-	form.People = document.Table{Head: []string{"Name", "Site", "Pieces", "Why"}, Shares: []float64{0.25, 0.17, 0.3, 0.28}}
+	form.People = page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site", Share: 0.17}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
 	for _, row := range d.people {
 		name, site := row.Name, row.Site
 		if !document.Shows(name) {
 			name += " (" + clean.Short(row.id) + ")" // the number tells who it is where letters are missing
 		}
 		for _, x := range row.Items {
-			form.People.Rows = append(form.People.Rows, []string{name, site, x.What, x.Why})
+			form.People.Row(name, site, x.What, x.Why)
 			name, site = "", "" // a person's further pieces stand below the first
 		}
 	}
@@ -55,29 +56,28 @@ func (r *Reorder) forWhom() string {
 }
 
 // orderLines is a line a garment, colour and size, with prices where the programme shows them.
-func (r *Reorder) orderLines(t tongue) document.Table {
+func (r *Reorder) orderLines(t tongue) page.Table {
 	lines := slices.Clone(r.Proposal.Lines)
 	slices.SortStableFunc(lines, func(a, b reorder.Line) int { return t.compare(a.SKU, b.SKU) })
-	table := document.Table{Head: []string{"Garment", "Colour", "Size", "Pieces"}, Shares: []float64{0.46, 0.24, 0.15, 0.15}, Right: []bool{false, false, false, true}}
+	table := page.Table{Columns: []page.Column{{Head: "Garment"}, {Head: "Colour", Share: 0.17}, {Head: "Size", Share: 0.13}, {Head: "Pieces", Share: 0.1, Right: true}}}
+	sum := []any{"Together", "", "", r.Proposal.Pieces()}
 	priced := r.priced()
 	if priced {
-		table = document.Table{Head: []string{"Garment", "Colour", "Size", "Pieces", "Each", "Amount"}, Shares: []float64{0.34, 0.17, 0.13, 0.1, 0.12, 0.14}, Right: []bool{false, false, false, true, true, true}}
+		table.Columns = append(table.Columns, page.Column{Head: "Each", Share: 0.12, Right: true}, page.Column{Head: "Amount", Share: 0.14, Right: true})
+		sum = append(sum, "", t.money(r.Proposal.Price))
 	}
 	for i := range lines {
 		l := &lines[i]
 		if l.Order == 0 {
 			continue
 		}
-		row := []string{t.garment(l.Garment), clean.Short(l.Colour), t.sizeName(l.SKU), fmt.Sprint(l.Order)}
+		row := []any{t.garment(l.Garment), clean.Short(l.Colour), t.sizeName(l.SKU), l.Order}
 		if priced {
 			row = append(row, t.money(l.UnitPrice), t.money(l.UnitPrice*programme.Money(l.Order)))
 		}
-		table.Rows = append(table.Rows, row)
+		table.Row(row...)
 	}
-	table.Foot = []string{"Together", "", "", fmt.Sprint(r.Proposal.Pieces())}
-	if priced {
-		table.Foot = append(table.Foot, "", t.money(r.Proposal.Price))
-	}
+	table.Sum(sum...)
 	return table
 }
 

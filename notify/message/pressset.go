@@ -8,6 +8,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -144,25 +145,20 @@ func sentenceCase(s string) string {
 }
 
 // pressTable is the size tables of a set as one table for the paper.
-func pressTable(tables []sizeTable) document.Table {
-	var t document.Table
-	for _, x := range tables {
-		n := len(x.Sizes)
-		t.Head = append(append([]string{"Colour"}, x.Sizes...), "Pieces")
-		t.Shares, t.Right = []float64{0.24}, []bool{false}
-		for range n {
-			t.Shares, t.Right = append(t.Shares, 0.62/float64(n)), append(t.Right, true)
-		}
-		t.Shares, t.Right = append(t.Shares, 0.14), append(t.Right, true)
-		for _, r := range x.Rows {
-			t.Rows = append(t.Rows, append(append([]string{r.Colour}, r.Cells...), strconv.Itoa(r.Total)))
-		}
+func pressTable(tables []sizeTable) page.Table {
+	var out page.Table
+	for i := range tables {
+		t := tables[i].table()
+		out.Columns, out.Rows = t.Columns, append(out.Rows, t.Rows...)
 	}
-	return t
+	if len(out.Columns) > 0 {
+		out.Columns[0].Head = "Colour"
+	}
+	return out
 }
 
 // settings is what the operator sets. The supplier's own sheet goes before it.
-func settings(t tongue, a *programme.Artwork, k *programme.TransferKind, spares int) [][2]string {
+func settings(t tongue, a *programme.Artwork, k *programme.TransferKind, spares int) []page.Fact {
 	s := k.Settings
 	u := t.shop.Units
 	or := func(known bool, words string) string {
@@ -171,25 +167,25 @@ func settings(t tongue, a *programme.Artwork, k *programme.TransferKind, spares 
 		}
 		return "see the supplier's sheet"
 	}
-	out := [][2]string{
-		{"Transfer", fmt.Sprintf("%s, %s wide, %s high", t.kindName(k.Code), u.Length(a.Width), u.Length(a.Height))},
-		{"Temperature", or(s.Temperature > 0, u.Temperature(s.Temperature))},
-		{"Press for", or(s.DwellSeconds > 0, seconds(s.DwellSeconds))},
-		{"Pressure", or(s.Pressure != "", clean.Short(s.Pressure))},
-		{"Peel", or(s.Peel != "", clean.Short(s.Peel))},
-		{"Press the bare garment first for", or(s.PrePressTime > 0, seconds(s.PrePressTime))},
+	out := []page.Fact{
+		{Label: "Transfer", Value: fmt.Sprintf("%s, %s wide, %s high", t.kindName(k.Code), u.Length(a.Width), u.Length(a.Height))},
+		{Label: "Temperature", Value: or(s.Temperature > 0, u.Temperature(s.Temperature))},
+		{Label: "Press for", Value: or(s.DwellSeconds > 0, seconds(s.DwellSeconds))},
+		{Label: "Pressure", Value: or(s.Pressure != "", clean.Short(s.Pressure))},
+		{Label: "Peel", Value: or(s.Peel != "", clean.Short(s.Peel))},
+		{Label: "Press the bare garment first for", Value: or(s.PrePressTime > 0, seconds(s.PrePressTime))},
 	}
 	if s.RePressTime > 0 {
-		out = append(out, [2]string{"Press again after peeling for", seconds(s.RePressTime)})
+		out = append(out, page.Fact{Label: "Press again after peeling for", Value: seconds(s.RePressTime)})
 	}
 	if s.CoverSheet {
-		out = append(out, [2]string{"Cover sheet", "yes"})
+		out = append(out, page.Fact{Label: "Cover sheet", Value: "yes"})
 	}
 	if spares > 0 {
-		out = append(out, [2]string{"Spare transfers for misprints", strconv.Itoa(spares)})
+		out = append(out, page.Fact{Label: "Spare transfers for misprints", Value: strconv.Itoa(spares)})
 	}
 	if s.Notes != "" {
-		out = append(out, [2]string{"Note", clean.Line(s.Notes)})
+		out = append(out, page.Fact{Label: "Note", Value: clean.Line(s.Notes)})
 	}
 	return out
 }

@@ -7,33 +7,10 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
-
-// roundView is what the templates of the owner's mail show.
-type roundView struct {
-	Subject  string
-	Shop     string
-	Title    string
-	Lead     string
-	Figures  []figure
-	Tasks    []task
-	Due      []dueView
-	Held     []heldView
-	Waiting  []string
-	Sheets   []sheetView
-	Blanks   []blanksView
-	Press    []string
-	Next     []nextView
-	Troubles []troubleView
-	Taken    []string
-	Learnt   []string
-	// Less says what is left out because many clients are due.
-	Less string
-}
-
-type figure struct{ Name, Value string }
 
 // task is one thing to do by a day.
 type task struct {
@@ -43,36 +20,61 @@ type task struct {
 	Note string
 }
 
-type nextView struct{ Day, Who string }
-
-type troubleView struct{ Day, What, Do string }
-
-// view turns a round into what its reader sees.
-func (r *Round) view(d detail) roundView {
+// page is what the owner reads.
+func (r *Round) page(m *Mail, d detail) (page.Page, error) {
 	t := r.tongue()
 	slices.SortStableFunc(r.Due, func(a, b Due) int { return cmp.Compare(a.Proposal.OrderBy, b.Proposal.OrderBy) })
-	v := roundView{
-		Shop:     clean.Short(r.Shop.Name),
-		Title:    "Muster of " + tongue{shop: r.Shop}.day(r.AsOf),
-		Less:     d.words(),
-		Held:     r.heldViews(t, d),
-		Sheets:   r.sheetViews(t),
-		Blanks:   r.blanksViews(t),
-		Press:    r.pressLines(),
-		Next:     r.nextViews(t),
-		Troubles: r.troubleViews(t),
-		Taken:    r.takenLines(t),
-		Learnt:   r.learntLines(),
-		Waiting:  r.waitingLines(t),
+	m.Subject = r.subject(t)
+	p := letter(clean.Short(r.Shop.Name), m.Subject, "Muster of "+tongue{shop: r.Shop}.day(r.AsOf))
+	p.Say("%s", r.lead())
+	if f := r.figures(t); len(f) > 0 {
+		p.Add(page.Facts{Pairs: f})
 	}
-	for i := range r.Due {
-		v.Due = append(v.Due, r.Due[i].view(t, d))
+	blanks := r.blanksViews(t)
+	r.tasksOn(&p, t, blanks)
+	if err := r.dueOn(&p, m, t, d); err != nil {
+		return p, err
 	}
-	v.Tasks = r.tasks(t, v.Blanks)
-	v.Figures = r.figures(t)
-	v.Lead = r.lead()
-	v.Subject = r.subject(t)
-	return v
+	r.heldOn(&p, t, d)
+	if err := r.sheetsOn(&p, m, t); err != nil {
+		return p, err
+	}
+	blanksOn(&p, blanks)
+	section(&p, "At the press", r.pressLines())
+	section(&p, "Proposals that wait for a step", r.waitingLines(t))
+	r.nextOn(&p, t)
+	section(&p, "What went wrong", r.troubleLines(t))
+	section(&p, "Taken in since the last mail", r.takenLines(t))
+	if learnt := r.learntLines(); len(learnt) > 0 {
+		section(&p, "What your records taught", learnt)
+		p.Aside("How many washes half of such pieces outlast, by their cloth alone; in brackets, where that lies with 8 chances in 10.")
+	}
+	if len(r.Due) > 0 {
+		p.Aside("Every number can be traced: “kitmuster proposal show %d --explain” prints its arithmetic.", r.Due[0].Proposal.Number)
+	}
+	return p, nil
+}
+
+// section adds a list under its title, or nothing where there is none.
+func section(p *page.Page, title string, items []string) {
+	if len(items) == 0 {
+		return
+	}
+	p.Heading(2, title)
+	p.List(items)
+}
+
+func (r *Round) tasksOn(p *page.Page, t tongue, blanks []blanksView) {
+	tasks := r.tasks(t, blanks)
+	if len(tasks) == 0 {
+		return
+	}
+	p.Heading(2, "To do, by date")
+	table := page.Table{Columns: []page.Column{{Keep: true}, {}}}
+	for _, x := range tasks {
+		table.Row(page.Strong(x.Day), page.Plain(x.What).Below(page.Quiet(x.Note)))
+	}
+	p.Add(table)
 }
 
 // tongue leaves out the year: a weekly mail is about the weeks around it.
@@ -128,7 +130,7 @@ func (r *Round) lead() string {
 }
 
 // figures adds up the round; without anybody due there is nothing to add up.
-func (r *Round) figures(t tongue) []figure {
+func (r *Round) figures(t tongue) []page.Fact {
 	if len(r.Due) == 0 {
 		return nil
 	}
@@ -140,13 +142,13 @@ func (r *Round) figures(t tongue) []figure {
 		cost, price, minutes = cost+p.Cost(), price+p.Price, minutes+pressMinutes(p.PressHours)
 		priced = priced && p.Priced()
 	}
-	out := []figure{{"pieces", fmt.Sprint(r.pieces())}, {"cost", t.money(cost)}}
+	out := []page.Fact{{Label: "Pieces", Value: fmt.Sprint(r.pieces()), Strong: true}, {Label: "Cost", Value: t.money(cost), Strong: true}}
 	if priced {
-		out = append(out, figure{"price", t.money(price)}, figure{"margin", t.margin(price-cost, price)})
+		out = append(out, page.Fact{Label: "Price", Value: t.money(price), Strong: true}, page.Fact{Label: "Margin", Value: t.margin(price-cost, price), Strong: true})
 	} else {
-		out = append(out, figure{"margin", "not all prices known"})
+		out = append(out, page.Fact{Label: "Margin", Value: "not all prices known"})
 	}
-	return append(out, figure{"press", minutesWords(minutes)})
+	return append(out, page.Fact{Label: "At the press", Value: minutesWords(minutes), Strong: true})
 }
 
 func (t tongue) margin(m, price programme.Money) string {
@@ -267,7 +269,10 @@ func (r *Round) pressLines() []string {
 	return append(out, "together: "+minutesWords(total))
 }
 
-func (r *Round) nextViews(t tongue) []nextView {
+func (r *Round) nextOn(p *page.Page, t tongue) {
+	if len(r.Next) == 0 {
+		return
+	}
 	list := slices.Clone(r.Next)
 	slices.SortStableFunc(list, func(a, b NextDue) int {
 		if a.On.IsZero() != b.On.IsZero() {
@@ -278,35 +283,40 @@ func (r *Round) nextViews(t tongue) []nextView {
 		}
 		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.Client, b.Client))
 	})
-	var out []nextView
+	table := page.Table{Columns: []page.Column{{Keep: true}, {}}}
+	last, who := "", ""
 	for _, n := range list {
-		day, who := t.day(n.On), clean.Short(n.Client)
+		day, one := t.day(n.On), clean.Short(n.Client)
 		if n.On.IsZero() {
 			day = "not within two years"
 		}
 		if n.Pieces > 0 {
-			who += fmt.Sprintf(" (about %s)", count(n.Pieces, "piece"))
+			one += fmt.Sprintf(" (about %s)", count(n.Pieces, "piece"))
 		}
-		if k := len(out); k > 0 && out[k-1].Day == day {
-			out[k-1].Who += ", " + who
-			continue
+		if day == last {
+			who += ", " + one
+			table.Rows = table.Rows[:len(table.Rows)-1]
+		} else {
+			who = one
 		}
-		out = append(out, nextView{day, who})
+		last = day
+		table.Row(day, who)
 	}
-	return out
+	p.Heading(2, "Due next")
+	p.Add(table)
 }
 
-func (r *Round) troubleViews(t tongue) []troubleView {
-	var out []troubleView
+func (r *Round) troubleLines(t tongue) []string {
+	var out []string
 	for _, x := range r.Troubles {
-		v := troubleView{What: clean.Line(x.What), Do: clean.Line(x.Do)}
+		s := clean.Line(x.What)
 		if x.Client != "" {
-			v.What = clean.Short(x.Client) + ": " + v.What
+			s = clean.Short(x.Client) + ": " + s
 		}
 		if !x.On.IsZero() {
-			v.Day = t.day(x.On)
+			s = t.day(x.On) + ": " + s
 		}
-		out = append(out, v)
+		out = append(out, strings.TrimSpace(s+" "+clean.Line(x.Do)))
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -22,8 +23,35 @@ type sizeTable struct {
 // oneSizeName heads the column of a garment that comes in a single size.
 const oneSizeName = "one size"
 
-// Columns is how many columns the table has: colour, sizes, pieces.
-func (t sizeTable) Columns() int { return len(t.Sizes) + 2 }
+// table draws the pieces: a column for each size and one for the sum.
+func (t *sizeTable) table() page.Table {
+	out := page.Table{Title: t.Garment, Columns: t.columns()}
+	for _, r := range t.Rows {
+		row := []any{r.Colour}
+		for _, c := range r.Cells {
+			row = append(row, c)
+		}
+		out.Row(append(row, page.Strong(strconv.Itoa(r.Total)))...)
+	}
+	return out
+}
+
+func (t *sizeTable) columns() []page.Column {
+	heads := []string{""}
+	for _, s := range t.Sizes {
+		heads = append(heads, "#"+s)
+	}
+	out := page.Columns(append(heads, "#pieces")...)
+	out[0].Share = 0.24
+	return out
+}
+
+// addTables puts size tables on a page.
+func addTables(p *page.Page, tables []sizeTable) {
+	for i := range tables {
+		p.Add(tables[i].table())
+	}
+}
 
 func (t *sizeTable) oneSize() bool { return len(t.Sizes) == 1 && t.Sizes[0] == oneSizeName }
 

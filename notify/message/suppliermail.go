@@ -2,26 +2,13 @@ package message
 
 import (
 	"fmt"
+	"strconv"
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
-
-// supplierView is what a supplier reads: what to send, by when, under which reference.
-type supplierView struct {
-	Subject string
-	Shop    string
-	Hello   string
-	Ref     string
-	Needed  string
-	Pieces  int
-	Value   string
-	Tables  []sizeTable
-	Sheets  []sheetView
-	Owner   string
-	Email   string
-}
 
 // ComposeSupplierOrder writes an order to a supplier as a draft: it goes out by
 // the owner's hand and never by itself.
@@ -32,61 +19,112 @@ func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose order: the shop file has no supplier %q", o.Supplier)
 	}
 	ref := fmt.Sprintf("%s-%d", o.AsOf, o.Number)
-	m := Mail{Kind: KindSupplier, ID: id("order", o.Supplier, o.AsOf, o.Number), To: []programme.Contact{{Name: s.Name, Email: s.Email}}, Draft: true}
-	v := supplierView{
-		Subject: fmt.Sprintf("Order %s from %s", ref, clean.Short(o.Shop.Name)), Shop: clean.Short(o.Shop.Name), Hello: hello(s.Name), Ref: ref,
-		Owner: clean.Short(o.Shop.Owner.Name), Email: clean.Line(o.Shop.Owner.Email),
-	}
-	m.Subject = v.Subject
-	if !o.NeededBy.IsZero() {
-		v.Needed = t.day(o.NeededBy)
-	}
-	if err := o.blanks(t, &m, &v); err != nil {
-		return Mail{}, fmt.Errorf("compose order to %s: %w", o.Supplier, err)
-	}
-	r := Round{Shop: o.Shop, Sheets: o.Sheets}
-	v.Sheets = r.sheetViews(t)
-	if err := r.pictures(&m, &roundView{Sheets: v.Sheets}); err != nil {
-		return Mail{}, fmt.Errorf("compose order to %s: %w", o.Supplier, err)
-	}
-	for i := range o.Sheets {
-		m.Attachments = append(m.Attachments, o.Sheets[i].proofs()...)
+	m := Mail{
+		Kind: KindSupplier, ID: id("order", o.Supplier, o.AsOf, o.Number), To: []programme.Contact{{Name: s.Name, Email: s.Email}}, Draft: true,
+		Subject: fmt.Sprintf("Order %s from %s", ref, clean.Short(o.Shop.Name)),
 	}
 	if s.Email == "" {
 		m.To = nil
 		m.Warnings = append(m.Warnings, fmt.Sprintf("The shop file has no mail address for %s.", clean.Short(s.Name)))
 	}
-	var err error
-	m.HTML, m.Text, err = render("supplier", v)
-	return m, err
+	p, err := o.page(t, &m, s, ref)
+	if err != nil {
+		return Mail{}, fmt.Errorf("compose order to %s: %w", o.Supplier, err)
+	}
+	return m, m.write(p)
+}
+
+// page says what to send, by when, under which reference.
+func (o *SupplierOrder) page(t tongue, m *Mail, s *programme.Supplier, ref string) (page.Page, error) {
+	shop := clean.Short(o.Shop.Name)
+	p := letter(shop, m.Subject, m.Subject)
+	p.Say("%s", hello(s.Name))
+	by := ""
+	if !o.NeededBy.IsZero() {
+		by = ", to be here by " + t.day(o.NeededBy)
+	}
+	p.Say("Please send us the following under our reference %s%s.", ref, by)
+	if err := o.blanks(t, m, &p, ref); err != nil {
+		return p, err
+	}
+	if err := o.transfers(t, m, &p); err != nil {
+		return p, err
+	}
+	p.Say("Please confirm the order and the day of delivery.")
+	p.Add(regards(clean.Short(o.Shop.Owner.Name), shop, clean.Line(o.Shop.Owner.Email)))
+	return p, nil
+}
+
+func (o *SupplierOrder) transfers(t tongue, m *Mail, p *page.Page) error {
+	if len(o.Sheets) == 0 {
+		return nil
+	}
+	p.Heading(2, "Transfers")
+	for i := range o.Sheets {
+		v := t.sheetView(&o.Sheets[i])
+		p.Heading(3, v.title)
+		if err := t.layouts(m, p, &o.Sheets[i], i); err != nil {
+			return err
+		}
+		proof := ""
+		if len(o.Sheets[i].Proofs) > 0 {
+			proof = " The proof at true scale is attached."
+		}
+		p.Say("By our list, without freight: %s.%s", v.price, proof)
+		m.Attachments = append(m.Attachments, o.Sheets[i].proofs()...)
+	}
+	return nil
+}
+
+// blankRow is a line of the order with its reference.
+type blankRow struct {
+	BlankLine
+	ref, item string
+}
+
+var blankColumns = []document.Column[blankRow]{
+	{Heading: "order", Value: func(r blankRow) string { return r.ref }},
+	{Heading: "garment", Value: func(r blankRow) string { return r.Garment }},
+	{Heading: "item", Value: func(r blankRow) string { return r.item }},
+	{Heading: "colour", Value: func(r blankRow) string { return r.Colour }},
+	{Heading: "size", Value: func(r blankRow) string { return r.Size }},
+	{Heading: "pieces", Value: func(r blankRow) string { return strconv.Itoa(r.Pieces) }},
+	{Heading: "unit_cost", Value: func(r blankRow) string { return decimal(r.UnitCost) }},
+}
+
+// decimal writes money for a list; nothing for a price that is not known.
+func decimal(m programme.Money) string {
+	if m == 0 {
+		return ""
+	}
+	return m.Decimal()
 }
 
 // blanks adds up the blanks and attaches them as a list.
-func (o *SupplierOrder) blanks(t tongue, m *Mail, v *supplierView) error {
+func (o *SupplierOrder) blanks(t tongue, m *Mail, p *page.Page, ref string) error {
 	if len(o.Blanks) == 0 {
 		return nil
 	}
-	rows := [][]string{{"order", "garment", "item", "colour", "size", "pieces", "unit_cost"}}
+	var rows []blankRow
 	var pieces []tally
 	var value programme.Money
+	n := 0
 	for _, b := range o.Blanks {
-		cost := ""
-		if b.UnitCost > 0 {
-			cost = b.UnitCost.Decimal()
-		}
-		rows = append(rows, []string{v.Ref, b.Garment, t.garment(b.Garment), b.Colour, b.Size, fmt.Sprint(b.Pieces), cost})
+		rows = append(rows, blankRow{b, ref, t.garment(b.Garment)})
 		pieces = append(pieces, tally{b.SKU, b.Pieces})
 		value += b.UnitCost * programme.Money(b.Pieces)
-		v.Pieces += b.Pieces
+		n += b.Pieces
 	}
-	v.Tables = t.sizeTables(pieces)
+	p.Heading(2, "Blanks: "+count(n, "piece"))
+	addTables(p, t.sizeTables(pieces))
 	if value > 0 {
-		v.Value = t.money(value)
+		p.Say("By our list they come to %s without freight; please tell us if a price has changed.", t.money(value))
 	}
-	csv, err := document.CSV(rows)
+	p.Say("The same as a list is attached (CSV).")
+	csv, err := document.CSV(blankColumns, rows)
 	if err != nil {
 		return err
 	}
-	m.Attachments = append(m.Attachments, Part{Name: "order-" + v.Ref + "-blanks.csv", Type: typeCSV, Data: csv})
+	m.Attachments = append(m.Attachments, Part{Name: "order-" + ref + "-blanks.csv", Type: typeCSV, Data: csv})
 	return nil
 }

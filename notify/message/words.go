@@ -91,6 +91,19 @@ func count(n int, noun string) string {
 	return strconv.Itoa(n) + " " + noun + "s"
 }
 
+// people counts persons: 1 person, 2 people.
+func people(n int) string {
+	if n == 1 {
+		return "1 person"
+	}
+	return strconv.Itoa(n) + " people"
+}
+
+// nameAndAddress writes a contact as people do: Tom Lark, tom@example.com.
+func nameAndAddress(c programme.Contact) string {
+	return strings.TrimPrefix(clean.Short(c.Name)+", "+clean.Line(c.Email), ", ")
+}
+
 // times writes how often: once, twice, 28 times.
 func times(n float64) string {
 	switch whole := int(n + 0.5); whole {

@@ -1,0 +1,123 @@
+package message
+
+import (
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Show is one proposal as the owner looks at it: what, for whom, why, and what
+// it costs. Explain has the arithmetic behind it.
+func Show(shop *programme.Shop, client string, p *reorder.Proposal, people []programme.Person) page.Page {
+	s := shown{t: tongue{shop: shop}, p: p, people: people}
+	s.head(client)
+	s.lines()
+	s.named()
+	s.pool()
+	s.held()
+	s.money()
+	return s.Page
+}
+
+type shown struct {
+	page.Page
+	t      tongue
+	p      *reorder.Proposal
+	people []programme.Person
+}
+
+func (s *shown) head(client string) {
+	p, t := s.p, s.t
+	s.Say("Proposal %d for %s: %s", p.Number, client, p.State)
+	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf), t.date(p.OrderBy), count(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
+	if p.Late {
+		s.Say("Even an order of that day comes late: until it arrives the shelf falls below the target. The sooner the better.")
+	}
+	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s over the cover with this order (target %s).", share(p.FillNow), share(p.FillAfter), share(p.TargetFill))
+	if w := t.pulled(p.Pulled); w != "" {
+		s.Say("%s", w)
+	}
+	var why []string
+	for _, r := range p.Reasons {
+		if r.Kind != reorder.BelowTarget && r.Kind != reorder.AboveTarget {
+			why = append(why, r.Words(t.what))
+		}
+	}
+	s.List(why)
+}
+
+func share(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
+
+func (s *shown) lines() {
+	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#At target", "#On hand", "#On order", "#Owed", "#Wanted", "#Order", "#From shelf", "#Buy blanks", "#Price each")}
+	for i := range s.p.Lines {
+		l := &s.p.Lines[i]
+		price := ""
+		if l.UnitPrice > 0 {
+			price = s.t.money(l.UnitPrice)
+		}
+		t.Row(s.t.garment(l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Expected), l.AtTarget, l.OnHand, l.OnOrder, some(l.Owed), l.Wanted, l.Order, some(l.BlanksOnShelf), some(l.Buy), price)
+	}
+	s.Add(t)
+}
+
+// some leaves the place of a zero empty.
+func some(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprint(n)
+}
+
+func (s *shown) named() {
+	if len(s.p.Named) == 0 {
+		return
+	}
+	t := page.Table{Columns: page.Columns("Staff no.", "Name", "Garment", "#Pieces", "Why", "#Washes", "Half such pieces end by")}
+	for i := range s.p.Named {
+		n := &s.p.Named[i]
+		washes, by := fmt.Sprintf("%.0f", n.Washes), s.t.date(n.By)
+		if n.Why == reorder.Owing {
+			washes, by = "", ""
+		}
+		t.Row(n.StaffID, findPerson(s.people, n.StaffID).Name, s.t.what(n.SKU), n.Pieces, reasonForClient(n), washes, by)
+	}
+	s.Say("Who gets what:")
+	s.Add(t)
+}
+
+func (s *shown) pool() {
+	if len(s.p.Pool) == 0 {
+		return
+	}
+	t := page.Table{Columns: page.Columns("Garment", "#For new starters", "#Spare")}
+	for _, n := range s.p.Pool {
+		t.Row(s.t.what(n.SKU), some(n.ForStarters), some(n.Spare))
+	}
+	s.Say("For the shelf:")
+	s.Add(t)
+}
+
+// held names the protective clothing that waits for a person.
+func (s *shown) held() {
+	if len(s.p.Holds) == 0 {
+		return
+	}
+	s.Say("Held for a person's yes, not part of this order (protective clothing: its label, the maker and local rules decide on decoration and washes):")
+	s.List(s.t.holdWords(s.p.Holds))
+}
+
+func (s *shown) money() {
+	p, t := s.p, s.t
+	s.Say("%s", t.costs(p))
+	for _, x := range p.Suppliers {
+		if x.ToFreeFreight > 0 {
+			s.Say("%s more from %s in this round would make its freight free.", t.money(x.ToFreeFreight), t.supplier(x.Supplier))
+		}
+		if x.ToMinimum > 0 {
+			s.Say("The round is %s short of the smallest order that %s takes.", t.money(x.ToMinimum), t.supplier(x.Supplier))
+		}
+	}
+}

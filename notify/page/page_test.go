@@ -1,0 +1,91 @@
+package page_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
+)
+
+// every is a page with each block that there is.
+func every() page.Page {
+	p := page.Page{Title: "Every block"}
+	p.Aside("Corner Press")
+	p.Heading(1, "Forty pieces & a cap")
+	p.Say("100%% cotton: a sentence that is long enough to be broken over two lines of a plain mail, or a screen of %d letters.", 100)
+	p.Warn("Already late.")
+	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Answer by", Value: "Fri 6 Mar", Strong: true}, {Label: "In your hands", Value: "Thu 19 Mar"}}})
+	p.Add(page.Answers{List: []page.Answer{
+		{Words: "Yes, all 41", To: "noor@example.com", Subject: "Yes to proposal 7", Body: "Yes.\nName:\n"},
+		{Words: "Not now", To: "noor@example.com", Subject: "No + why", Body: ""},
+	}})
+	p.Heading(2, "What")
+	p.Heading(3, "By size")
+	t := page.Table{Title: "Crew tee", Columns: page.Columns("", "#S", "#M", "#pieces")}
+	t.Row("black", "", 40, page.Strong("40"))
+	t.Sum("together", "", 40, 40)
+	p.Add(t)
+	wide := page.Table{Columns: []page.Column{{Head: "Day", Keep: true}, {Head: "What"}}}
+	wide.Row("Mon 2 Mar", page.Plain(strings.Repeat("do this, then that; ", 5)).Below(page.Quiet("see below")))
+	p.Add(wide, page.Table{Empty: "Nothing else."})
+	p.List([]string{"one thing", strings.Repeat("another thing ", 8)})
+	p.Add(page.Caution{Words: "The platen burns at a touch."}, page.Rule{}, page.Picture{CID: "tee", Alt: "A tee with a badge", Width: 100, Height: 50})
+	return p
+}
+
+func TestEachRendererDrawsEveryBlock(t *testing.T) {
+	p := every()
+	html, err := page.HTML(p)
+	require.NoError(t, err)
+	goldentest.Equal(t, "every.html", []byte(html))
+	goldentest.Equal(t, "every.txt", []byte(page.PlainText(p)))
+	var screen strings.Builder
+	require.NoError(t, page.Terminal(&screen, p))
+	goldentest.Equal(t, "every.terminal", []byte(screen.String()))
+	for line := range strings.Lines(page.PlainText(p)) {
+		require.LessOrEqual(t, len(strings.TrimRight(line, "\n")), 74)
+	}
+}
+
+// What people typed is words wherever it stands: the same elements are drawn
+// whatever the words are.
+func TestWordsAreNeverMarkup(t *testing.T) {
+	elements := func(s string) int { return strings.Count(s, "<") }
+	draw := func(words string) string {
+		p := page.Page{Title: words}
+		p.Heading(2, words)
+		p.Say("%s", words)
+		p.List([]string{words})
+		p.Add(page.Facts{Pairs: []page.Fact{{Label: words, Value: words}}}, page.Caution{Words: words}, page.Picture{CID: "a", Alt: words},
+			page.Answers{List: []page.Answer{{Words: words, To: words, Subject: words, Body: words}}})
+		table := page.Table{Title: words, Columns: page.Columns(words)}
+		table.Row(page.Quiet(words))
+		p.Add(table)
+		html, err := page.HTML(p)
+		require.NoError(t, err)
+		return html
+	}
+	plain := elements(draw("x"))
+	rapid.Check(t, func(r *rapid.T) {
+		words := rapid.OneOf(rapid.SampledFrom([]string{"<b>", `"><script>alert(1)</script>`, "javascript:alert(1)", "' onload='x", "--><!--", "{{.}}"}), rapid.StringN(1, 40, -1)).Draw(r, "words")
+		if strings.HasPrefix(words, "#") {
+			return // marks a column of figures
+		}
+		require.Equal(r, plain, elements(draw(words)))
+	})
+}
+
+func TestALinkOpensAFilledInMail(t *testing.T) {
+	a := page.Answer{To: "noor@example.com", Subject: "Yes + all", Body: "Name:\nDay:"}
+	require.Equal(t, "mailto:noor@example.com?subject=Yes%20%2B%20all&body=Name:%0D%0ADay:", a.Link())
+}
+
+func TestSharesOfAPaperAddUpToItsWidth(t *testing.T) {
+	table := page.Table{Columns: []page.Column{{Share: 0.4}, {}, {Share: 0.2}, {}}}
+	got := table.Shares()
+	require.InDeltaSlice(t, []float64{0.4, 0.2, 0.2, 0.2}, got, 1e-12)
+}

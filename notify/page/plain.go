@@ -1,0 +1,171 @@
+package page
+
+import (
+	"io"
+	"strings"
+
+	"golang.org/x/text/width"
+)
+
+const (
+	// mailWidth is how long a line of a plain mail may be.
+	mailWidth = 74
+	// screenWidth is how long a paragraph is on a terminal; a table may be wider.
+	screenWidth = 100
+)
+
+// PlainText draws the page for a plain mail.
+func PlainText(p Page) string { return plain{width: mailWidth}.page(p) }
+
+// Terminal draws the page for a terminal.
+func Terminal(w io.Writer, p Page) error {
+	_, err := io.WriteString(w, plain{width: screenWidth, screen: true}.page(p))
+	return err
+}
+
+// plain draws pages as lines of letters of one width.
+type plain struct {
+	width  int
+	screen bool // tables keep their own width
+}
+
+func (d plain) page(p Page) string {
+	var out []string
+	for i, b := range p.Blocks {
+		if i > 0 && !tight(p.Blocks[i-1], b) {
+			out = append(out, "")
+		}
+		out = append(out, d.block(b))
+	}
+	return tidy(strings.Join(out, "\n"))
+}
+
+// tight reports whether nothing stands between two blocks: a title of a section
+// within a section and what it is the title of, and paragraphs in small type.
+func tight(a, b Block) bool {
+	h, ok := a.(Heading)
+	if ok && h.Level == 3 {
+		return true
+	}
+	p, ok := b.(Paragraph)
+	return ok && len(p.Words) > 0 && p.Words[0].Style == Small
+}
+
+func (d plain) block(b Block) string {
+	switch b := b.(type) {
+	case Heading:
+		return d.heading(b)
+	case Paragraph:
+		return d.fold(b.Words.String(), "")
+	case Caution:
+		return d.fold(b.Words, "")
+	case Bullets:
+		return d.bullets(b)
+	case Facts:
+		return d.facts(b)
+	case Picture:
+		return d.fold(b.Alt, "")
+	case Answers:
+		return d.answers(b)
+	case Rule:
+		return strings.Repeat("-", d.width)
+	case Table:
+		return d.table(b)
+	}
+	panic("page: a block of a type that is not of this package")
+}
+
+func (d plain) heading(h Heading) string {
+	switch h.Level {
+	case 1:
+		return d.fold(h.Words, "")
+	case 2:
+		return h.Words + "\n" + strings.Repeat("-", cells(h.Words))
+	}
+	return d.fold("* "+h.Words, "  ")
+}
+
+func (d plain) bullets(b Bullets) string {
+	var out []string
+	for _, t := range b.Items {
+		out = append(out, d.fold("- "+t.String(), "  "))
+	}
+	return strings.Join(out, "\n")
+}
+
+func (d plain) facts(f Facts) string {
+	wide := 0
+	for _, p := range f.Pairs {
+		wide = max(wide, cells(p.Label))
+	}
+	var out []string
+	for _, p := range f.Pairs {
+		label := p.Label + ":" + strings.Repeat(" ", wide-cells(p.Label)+1)
+		out = append(out, label+d.fold(p.Value, strings.Repeat(" ", min(wide+2, d.width/2))))
+	}
+	return strings.Join(out, "\n")
+}
+
+// answers says in words what the links do.
+func (d plain) answers(a Answers) string {
+	var out []string
+	for _, x := range a.List {
+		out = append(out, d.fold("- "+x.Words+": write to "+x.To+" with the subject “"+x.Subject+"”.", "  "))
+	}
+	return strings.Join(out, "\n")
+}
+
+// fold breaks lines at spaces where they are too long; lines after the first
+// begin with the indent. A line break of the text stays.
+func (d plain) fold(s, indent string) string {
+	var out []string
+	for line := range strings.SplitSeq(s, "\n") {
+		out = append(out, d.foldLine(line, indent))
+	}
+	return strings.Join(out, "\n"+indent)
+}
+
+func (d plain) foldLine(s, indent string) string {
+	var b strings.Builder
+	at := 0
+	for i, w := range strings.Fields(s) {
+		n := cells(w)
+		switch {
+		case i == 0:
+		case at+1+n > d.width-len(indent):
+			b.WriteString("\n" + indent)
+			at = 0
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(w)
+		at += n
+	}
+	return b.String()
+}
+
+// cells counts the columns that s takes on a terminal: wide letters take two.
+func cells(s string) int {
+	n := 0
+	for _, r := range s {
+		n++
+		if k := width.LookupRune(r).Kind(); k == width.EastAsianWide || k == width.EastAsianFullwidth {
+			n++
+		}
+	}
+	return n
+}
+
+// tidy ends lines cleanly and leaves one empty line where blocks left more.
+func tidy(s string) string {
+	var out []string
+	for line := range strings.Lines(s) {
+		line = strings.TrimRight(line, " \t\r\n")
+		if line == "" && (len(out) == 0 || out[len(out)-1] == "") {
+			continue
+		}
+		out = append(out, line)
+	}
+	return strings.TrimRight(strings.Join(out, "\n"), "\n") + "\n"
+}
