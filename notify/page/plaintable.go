@@ -1,6 +1,7 @@
 package page
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
@@ -89,7 +90,7 @@ func (t *Table) natural() []int {
 	for i, c := range t.Columns {
 		measure(i, c.Head)
 	}
-	for _, r := range append(t.Rows[:len(t.Rows):len(t.Rows)], t.Foot) {
+	for _, r := range append(slices.Clip(t.Rows), t.Foot) {
 		for i, c := range r {
 			measure(i, c.String())
 		}

@@ -1,6 +1,9 @@
 package page
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Style says how a part of a text is set.
 type Style int
@@ -36,7 +39,7 @@ func Quiet(s string) Text { return Text{{Words: s, Style: Small}} }
 func Alarm(s string) Text { return Text{{Words: s, Style: Warning}} }
 
 // And puts a text behind this one, with nothing between them.
-func (t Text) And(more Text) Text { return append(t[:len(t):len(t)], more...) }
+func (t Text) And(more Text) Text { return append(slices.Clip(t), more...) }
 
 // Below puts a text on a new line under this one; an empty one adds nothing.
 func (t Text) Below(more Text) Text {
