@@ -416,7 +416,7 @@ func post(t *testing.T, home string, d outbox.Delivery, name string) {
 	require.NoError(t, err)
 	d.Recipient = "anna@example.com"
 	require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
-		id, err := tx.Enqueue(store.Letter{MessageID: name, Kind: "round", From: "owner@shop.example", To: []string{d.Recipient}, Bytes: []byte("Hello.")})
+		id, err := tx.Enqueue(outbox.Letter{MessageID: name, Kind: "round", From: "owner@shop.example", To: []string{d.Recipient}, Bytes: []byte("Hello.")})
 		if err != nil {
 			return err
 		}

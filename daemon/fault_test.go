@@ -21,8 +21,11 @@ import (
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/backup"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	folderway "github.com/kitmuster/kitmuster/notify/folder"
+	"github.com/kitmuster/kitmuster/notify/message"
 )
 
 // childRole is the variable that makes this test binary a process to be hurt.
@@ -220,7 +223,7 @@ func TestADamagedPageIsFoundAndNoGoodBackupIsLost(t *testing.T) {
 	for i := range junk {
 		junk[i] = 0xA5
 	}
-	for at := info.Size() / 3 / 4096 * 4096; at < info.Size(); at += 8 * 4096 { // every eighth page of two thirds
+	for at := info.Size() / 2 / 4096 * 4096; at < info.Size(); at += 8 * 4096 { // every eighth page of the second half; the first holds the tables' names
 		_, err = f.WriteAt(junk, at)
 		require.NoError(t, err)
 	}
@@ -278,4 +281,90 @@ func TestADatabaseThatIsTakenAwayStopsTheDaemon(t *testing.T) {
 	_, err = daemon.ReadStatus(t.Context(), home, time.Now())
 	require.ErrorIs(t, err, store.ErrMissing)
 	require.NoFileExists(t, path)
+}
+
+// What left the house under a number stays the only one of that number, and a
+// mail program must not take a mail made after a restore for one it has.
+func TestNothingComesAgainUnderItsNumberAfterARestore(t *testing.T) {
+	home := folder(t, weekly, 1)
+	ctx := t.Context()
+	b, err := books.Open(ctx, home)
+	require.NoError(t, err)
+	first, err := round.Run(ctx, b, round.Options{AsOf: asOf, Now: asOf.Time()})
+	require.NoError(t, err)
+	copied, err := backup.Make(ctx, b.Store, filepath.Join(home, "backup"), time.Now())
+	require.NoError(t, err)
+	again := func() *round.Result {
+		res, err := round.Run(ctx, b, round.Options{AsOf: asOf + 7, Now: (asOf + 7).Time()})
+		require.NoError(t, err)
+		return res
+	}
+	lost := again()
+	require.NoError(t, b.Close())
+	path := filepath.Join(home, books.DatabaseFile)
+	_, err = backup.Restore(ctx, copied.Path, path, true, time.Now())
+	require.NoError(t, err)
+	b, err = books.Open(ctx, home)
+	require.NoError(t, err)
+	anew := again()
+	require.NoError(t, b.Close())
+
+	require.Greater(t, lost.Number, first.Number)
+	require.Greater(t, anew.Number, lost.Number)
+	given := map[string]bool{}
+	proposals := map[int64]bool{}
+	for _, res := range []*round.Result{first, lost, anew} {
+		for i := range res.Messages {
+			m := &res.Messages[i]
+			for _, l := range m.Letters {
+				require.False(t, given[l.MessageID], l.MessageID)
+				given[l.MessageID] = true
+			}
+			if m.Kind == message.KindReorder {
+				require.False(t, proposals[m.Proposal], "proposal %d", m.Proposal)
+				proposals[m.Proposal] = true
+			}
+		}
+	}
+	require.NotEmpty(t, proposals)
+}
+
+// A folder of drafts that cannot be written holds up nothing else, is said by
+// status, and has its drafts when it can.
+func TestDraftsThatCannotBeWrittenAreSaidAndWrittenLater(t *testing.T) {
+	home := folder(t, weekly, 1)
+	ctx := t.Context()
+	drafts := filepath.Join(home, books.DraftsDir)
+	require.NoError(t, os.WriteFile(drafts, nil, 0o600)) // a file where the folder belongs
+	b, err := books.Open(ctx, home)
+	require.NoError(t, err)
+	res, err := round.Run(ctx, b, round.Options{AsOf: asOf, Now: asOf.Time()})
+	require.NoError(t, err)
+	zone := time.UTC
+	cfg, err := config.ReadFolder(home, zone)
+	require.NoError(t, err)
+	now := time.Now()
+	courier := daemon.Courier(home, cfg, b.Store, folderway.New(filepath.Join(home, "mail")), func() time.Time { return now })
+	courier.Log = slog.New(slog.DiscardHandler)
+	report, err := courier.Run(ctx)
+	require.NoError(t, err)
+	require.Len(t, res.Messages, report.Accepted, "the mails themselves are out")
+	require.Contains(t, report.Unwritten, "it is a file, not a folder")
+	st, err := daemon.ReadStatus(ctx, home, now)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(st.Worries, "\n"), "Drafts for you to send")
+	require.Contains(t, strings.Join(st.Worries, "\n"), "it is a file, not a folder")
+
+	require.NoError(t, os.Remove(drafts))
+	now = now.Add(2 * time.Minute)
+	report, err = courier.Run(ctx)
+	require.NoError(t, err)
+	require.Positive(t, report.Written)
+	require.NoError(t, b.Close())
+	st, err = daemon.ReadStatus(ctx, home, now)
+	require.NoError(t, err)
+	require.NotContains(t, strings.Join(st.Worries, "\n"), "Drafts for you")
+	lie, err := filepath.Glob(filepath.Join(drafts, "*.eml"))
+	require.NoError(t, err)
+	require.Len(t, lie, report.Written)
 }

@@ -144,7 +144,8 @@ func (d *Daemon) sender() outbox.Sender {
 
 // Courier carries a shop's mail by its config.
 func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender, now func() time.Time) *delivery.Courier {
-	return &delivery.Courier{Store: s, Sender: sender, Policy: outbox.DefaultPolicy(), PerMinute: c.Mail.PerMinute, Now: now,
+	return &delivery.Courier{Store: s, Sender: sender, Drafts: folder.Drafts(filepath.Join(home, books.DraftsDir)),
+		Papers: folder.Papers(filepath.Join(home, books.PapersDir)), Policy: outbox.DefaultPolicy(), PerMinute: c.Mail.PerMinute, Now: now,
 		Changed: func() time.Time { return changed(home, c) }}
 }
 

@@ -21,6 +21,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	folderway "github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/smtp"
 	"github.com/kitmuster/kitmuster/notify/smtp/smtptest"
@@ -59,9 +60,9 @@ type toldSession struct {
 	progress
 }
 
-func (t toldSession) Send(ctx context.Context, m outbox.Message) error {
+func (t toldSession) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	t.say(atHandover)
-	err := t.Session.Send(ctx, m)
+	err := t.Session.Send(ctx, l, to)
 	t.say(atAnswered)
 	return err
 }
@@ -90,7 +91,8 @@ func childRounds(home string) error {
 	policy := outbox.DefaultPolicy()
 	policy.First, policy.Longest = time.Millisecond, 10*time.Millisecond
 	way := smtp.New(smtp.Settings{Host: "localhost", Port: port, Security: smtp.Plain, Step: 10 * time.Second})
-	courier := &delivery.Courier{Store: b.Store, Policy: policy, Now: time.Now, Log: slog.New(slog.DiscardHandler), Sender: told{way, parent}}
+	courier := &delivery.Courier{Store: b.Store, Policy: policy, Now: time.Now, Log: slog.New(slog.DiscardHandler), Sender: told{way, parent},
+		Drafts: folderway.Drafts(filepath.Join(home, books.DraftsDir))}
 	for n := range slots {
 		if err := roundOfSlot(ctx, b, n, parent); err != nil {
 			return err
@@ -244,7 +246,32 @@ func inspectAfterKills(t *testing.T, home string, slots, killed int, received []
 		seen[key] = r.Bytes
 	}
 	require.LessOrEqual(t, twice, killed)
-	require.Equal(t, one(`SELECT count(*) FROM delivery`), fmt.Sprint(len(seen)), "none lost")
+	require.Equal(t, one(`SELECT count(*) FROM delivery WHERE way = 'post'`), fmt.Sprint(len(seen)), "none lost")
+	draftsLie(t, db, home)
 	require.NotEmpty(t, seen)
 	t.Logf("%d messages, %d of them twice", len(seen), twice)
+}
+
+// draftsLie looks whether the draft of every reorder lies in its folder, as it
+// was stored.
+func draftsLie(t *testing.T, db *sql.DB, home string) {
+	t.Helper()
+	rows, err := db.Query(`SELECT m.name, m.bytes FROM message m JOIN delivery d ON d.message = m.id WHERE d.way = 'draft'`)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, rows.Close()) }()
+	drafts := 0
+	for rows.Next() {
+		var name string
+		var stored []byte
+		require.NoError(t, rows.Scan(&name, &stored))
+		lies, err := os.ReadFile(filepath.Join(home, books.DraftsDir, folderway.DraftName(&outbox.Letter{Name: name})))
+		require.NoError(t, err)
+		require.Equal(t, string(stored), string(lies))
+		drafts++
+	}
+	require.NoError(t, rows.Err())
+	var reorders int
+	require.NoError(t, db.QueryRow(`SELECT count(*) FROM message m JOIN delivery d ON d.message = m.id WHERE m.kind = 'reorder' AND d.way = 'post'`).Scan(&reorders))
+	require.Equal(t, reorders, drafts, "a draft for every reorder")
+	require.NotZero(t, drafts)
 }

@@ -46,7 +46,7 @@ func TestALoginIsTriedAgainWhenItsFileIsMended(t *testing.T) {
 			s, err := store.Open(t.Context(), filepath.Join(home, "shop.db"), store.Options{})
 			require.NoError(t, err)
 			require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
-				_, err := tx.Enqueue(store.Letter{MessageID: "m1@shop.example", Kind: "round", From: "owner@shop.example", To: []string{"anna@example.com"}, Bytes: []byte("Subject: x\r\n\r\nHello.\r\n")})
+				_, err := tx.Enqueue(outbox.Letter{MessageID: "m1@shop.example", Kind: "round", From: "owner@shop.example", To: []string{"anna@example.com"}, Bytes: []byte("Subject: x\r\n\r\nHello.\r\n")})
 				return err
 			}))
 			text := fmt.Sprintf("mail: {server: localhost, port: %d, security: none, user: %s, password_file: secret}\n", server.Port, smtptest.User)
@@ -69,7 +69,7 @@ func TestALoginIsTriedAgainWhenItsFileIsMended(t *testing.T) {
 			time.Sleep(20 * time.Millisecond) // longer than a tick of the clock of file times
 			require.NoError(t, c.mend(secret))
 			require.NoError(t, d.deliver(t.Context()))
-			counts, err := s.OutboxCount(t.Context())
+			counts, err := s.OutboxCount(t.Context(), outbox.Post)
 			require.NoError(t, err)
 			require.Equal(t, map[outbox.State]int{outbox.Accepted: 1}, counts)
 			require.NoError(t, s.Close())

@@ -72,6 +72,7 @@ func (st *Status) look(ctx context.Context, home string, su setup, s *store.Stor
 	for _, part := range []func() error{
 		func() error { return st.readJobs(ctx, su, s, now) },
 		func() error { return st.readOutbox(ctx, su.config, s, now) },
+		func() error { return st.readFiles(ctx, home, s) },
 		func() error {
 			events, err := s.UntoldEvents(ctx)
 			st.Untold = len(events)
@@ -150,7 +151,7 @@ func jobsOf(ctx context.Context, su setup, s *store.Store) ([]planned, error) {
 const lostDays = 7
 
 func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Store, now time.Time) (err error) {
-	if st.Outbox.Counts, err = s.OutboxCount(ctx); err != nil {
+	if st.Outbox.Counts, err = s.OutboxCount(ctx, outbox.Post); err != nil {
 		return err
 	}
 	lost, err := s.LostSince(ctx, now.AddDate(0, 0, -lostDays))
@@ -186,6 +187,35 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 	if !channel.Stopped.IsZero() {
 		st.Outbox.NextTry = nil
 		st.worry("No mail is tried until config.yaml or the file of the password is mended, or 'kitmuster mail flush' is run.")
+	}
+	return nil
+}
+
+// readFiles looks at the folders for drafts and papers. One that was never used
+// and has nothing waiting is left out.
+func (st *Status) readFiles(ctx context.Context, home string, s *store.Store) error {
+	st.Files = []FileStatus{}
+	for _, f := range []struct {
+		way     outbox.Way
+		channel string
+		dir     string
+		what    string
+	}{{outbox.Draft, "drafts", books.DraftsDir, "Drafts for you to send"}, {outbox.Paper, "papers", books.PapersDir, "Files that were too large for their mail"}} {
+		n, err := s.OutboxCount(ctx, f.way)
+		if err != nil {
+			return err
+		}
+		channel, err := s.Channel(ctx, f.channel)
+		if err != nil {
+			return err
+		}
+		if len(n) == 0 && channel == (outbox.Channel{}) {
+			continue
+		}
+		st.Files = append(st.Files, FileStatus{Folder: filepath.Join(home, f.dir), Waiting: n[outbox.Waiting], Written: n[outbox.Accepted], Why: channel.Answer})
+		if channel.Answer != "" {
+			st.worry("%s (%d) could not be written, and are as soon as it is possible: %s", f.what, n[outbox.Waiting], channel.Answer)
+		}
 	}
 	return nil
 }

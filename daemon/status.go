@@ -14,6 +14,7 @@ type Status struct {
 	Zone     string         `json:"time_zone"`
 	Jobs     []JobStatus    `json:"jobs"`
 	Outbox   OutboxStatus   `json:"outbox"`
+	Files    []FileStatus   `json:"files"`
 	Drop     DropStatus     `json:"drop_folder"`
 	Backup   BackupStatus   `json:"backup"`
 	Database DatabaseStatus `json:"database"`
@@ -44,6 +45,14 @@ type OutboxStatus struct {
 	Closed  bool       `json:"closed"`
 	Why     string     `json:"why,omitempty"`
 	NextTry *time.Time `json:"next_try,omitempty"`
+}
+
+// FileStatus is a folder for what a person sends or opens by hand.
+type FileStatus struct {
+	Folder  string `json:"folder"`
+	Waiting int    `json:"waiting"` // to be written
+	Written int    `json:"written"`
+	Why     string `json:"why,omitempty"` // it cannot be written to; empty = it can
 }
 
 type counts map[outbox.State]int

@@ -148,7 +148,8 @@ func storeCase(ctx context.Context, b *books.Books, c *simulate.Case) error {
 		// The counts of the ledger came back on forms; without their dates every
 		// client would be sent one in the round that is measured.
 		if last := replay.LastCount(c.Ledger); c.Client.CountEveryWeeks > 0 && !last.IsZero() {
-			return tx.AddCountForm(c.Client.Code, last)
+			_, err := tx.AddCountForm(c.Client.Code, last)
+			return err
 		}
 		return nil
 	})

@@ -1,13 +1,18 @@
 package main
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -82,7 +87,7 @@ func (a *app) demoRound(ctx context.Context, b *books.Books, w *simulate.World) 
 	if err != nil {
 		return err
 	}
-	files, err := mailsToFolder(ctx, b)
+	files, err := a.mailsToFolder(ctx, b)
 	if err != nil {
 		return err
 	}
@@ -90,46 +95,28 @@ func (a *app) demoRound(ctx context.Context, b *books.Books, w *simulate.World) 
 	return nil
 }
 
-// mailsToFolder writes what waits in the outbox as files and returns their names.
-func mailsToFolder(ctx context.Context, b *books.Books) ([]mailFile, error) {
-	dir := filepath.Join(b.Home, books.MailDir)
-	out := folder.New(dir)
-	due, err := b.Store.DuePostings(ctx, time.Now(), 10000)
-	if err != nil {
-		return nil, err
-	}
-	session, err := out.Open(ctx)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { _ = session.Close() }() // a folder has nothing to close
-	var files []mailFile
-	for i := range due {
-		f, err := mailToFolder(ctx, b, session, &due[i])
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, f)
-	}
-	return files, nil
-}
-
 // mailFile is a mail in the folder.
 type mailFile struct {
 	kind, client, subject, page string
 }
 
-func mailToFolder(ctx context.Context, b *books.Books, session outbox.Session, p *store.Posting) (mailFile, error) {
-	letter, ok, err := b.Store.Letter(ctx, p.Message)
-	if err != nil || !ok {
-		return mailFile{}, fmt.Errorf("read message %d of the outbox: %w", p.Message, err)
+// mailsToFolder writes what waits in the outbox as files and returns the mails, oldest first.
+func (a *app) mailsToFolder(ctx context.Context, b *books.Books) ([]mailFile, error) {
+	courier := delivery.Courier{Store: b.Store, Sender: folder.New(filepath.Join(b.Home, books.MailDir)), Drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
+		Papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)), Policy: outbox.DefaultPolicy(), Now: a.now, Log: slog.New(slog.DiscardHandler)}
+	report, err := courier.Run(ctx)
+	if err != nil {
+		return nil, err
 	}
-	m := outbox.Message{ID: p.Message, MessageID: p.MessageID, From: p.From, To: p.Recipient, Bytes: letter.Bytes}
-	if err := session.Send(ctx, m); err != nil {
-		return mailFile{}, err
+	if why := cmp.Or(report.Why, report.Unwritten); why != "" {
+		return nil, errors.New(why)
 	}
-	now := time.Now()
-	d, _ := outbox.DefaultPolicy().After(p.Delivery, outbox.ResultOf(nil), now, 0)
-	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.Settle(p.Message, d) })
-	return mailFile{p.Kind, p.Client, p.Subject, filepath.Join(books.MailDir, folder.FileName(m)+".html")}, err
+	list, err := b.Store.Postings(ctx, false, report.Accepted+report.Written)
+	var files []mailFile
+	for i := range slices.Backward(list) {
+		if p := &list[i]; p.Way == outbox.Post {
+			files = append(files, mailFile{p.Kind, p.Client, p.Subject, filepath.Join(books.MailDir, folder.FileName(&p.Letter, p.Recipient)+".html")})
+		}
+	}
+	return files, err
 }

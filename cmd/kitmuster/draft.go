@@ -12,6 +12,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -115,7 +116,7 @@ func (a *app) writeDraft(in *draft.Intake, d *draft.Draft, replace bool) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return err
 	}
-	if err := errors.Join(writeWhole(shopPath, next), writeWhole(path, drafted)); err != nil {
+	if err := errors.Join(wholefile.Write(shopPath, next), wholefile.Write(path, drafted)); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.out, "\nThe draft is in %s; its %d artworks are in shop.yaml (set their true sizes there).\n", path, len(d.Artworks))

@@ -13,6 +13,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
@@ -119,7 +120,7 @@ func (a *app) writeStart(shop []byte, sheet *draft.Intake) error {
 			fmt.Fprintf(a.out, "kept     %s\n", f.path)
 			continue
 		}
-		if err := writeWhole(f.path, f.text); err != nil {
+		if err := wholefile.Write(f.path, f.text); err != nil {
 			return err
 		}
 		fmt.Fprintf(a.out, "written  %s\n", f.path)

@@ -10,6 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -24,7 +25,7 @@ func (a *app) writePapers(home string, p *reorder.Proposal, papers []message.Par
 		return err
 	}
 	for _, part := range papers {
-		if err := writeWhole(filepath.Join(dir, part.Name), part.Data); err != nil {
+		if err := wholefile.Write(filepath.Join(dir, part.Name), part.Data); err != nil {
 			return err
 		}
 	}
@@ -54,14 +55,4 @@ func (a *app) papersAgain(ctx context.Context, b *books.Books, number int64) err
 		return err
 	}
 	return a.writePapers(b.Home, &p, job.Attachments)
-}
-
-// writeWhole writes a file beside its place and moves it there, so nobody ever
-// prints half a ticket. The papers name people: they are for the owner alone.
-func writeWhole(path string, data []byte) error {
-	tmp := path + ".new"
-	if err := os.WriteFile(tmp, data, 0o600); err != nil {
-		return err
-	}
-	return os.Rename(tmp, path)
 }

@@ -17,7 +17,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/lock"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -32,6 +31,7 @@ func newMailCommand(a *app) *cobra.Command {
 // mailRow is the JSON shape of one delivery.
 type mailRow struct {
 	Number    int64      `json:"number"`
+	Way       string     `json:"way"`
 	MessageID string     `json:"message_id"`
 	Kind      string     `json:"kind"`
 	Client    string     `json:"client"`
@@ -76,12 +76,12 @@ Next: 'kitmuster mail preview N' shows a mail, 'kitmuster mail flush' sends what
 	return c
 }
 
-func mailRows(list []store.Posting) []mailRow {
+func mailRows(list []outbox.Posting) []mailRow {
 	rows := make([]mailRow, len(list))
 	for i := range list {
 		p := &list[i]
-		rows[i] = mailRow{p.Message, p.MessageID, p.Kind, p.Client, p.Recipient, p.Subject, string(p.State), p.Attempts, p.Unsure, nil, nil, p.Answer}
-		if p.State == outbox.Waiting {
+		rows[i] = mailRow{p.ID, string(p.Way), p.MessageID, p.Kind, p.Client, p.Recipient, p.Subject, string(p.State), p.Attempts, p.Unsure > 0, nil, nil, p.Answer}
+		if p.State == outbox.Waiting || p.State == outbox.Held {
 			rows[i].NextTry = &p.NextTry
 		} else {
 			rows[i].Settled = &p.Settled
@@ -90,7 +90,7 @@ func mailRows(list []store.Posting) []mailRow {
 	return rows
 }
 
-func printMails(w io.Writer, list []store.Posting, all bool) {
+func printMails(w io.Writer, list []outbox.Posting, all bool) {
 	if len(list) == 0 {
 		if all {
 			fmt.Fprintln(w, "There are no mails yet; 'kitmuster round' makes them.")
@@ -102,13 +102,22 @@ func printMails(w io.Writer, list []store.Posting, all bool) {
 	t := page.Table{Columns: page.Columns("#No.", "State", "To", "Subject", "#Tries", "Answer")}
 	for i := range list {
 		p := &list[i]
-		state := string(p.State)
-		if p.Unsure && p.State == outbox.Waiting {
-			state += ", perhaps delivered"
-		}
-		t.Row(p.Message, state, p.Recipient, p.Subject, p.Attempts, p.Answer)
+		t.Row(p.ID, stateOf(p), p.Recipient, p.Subject, p.Attempts, p.Answer)
 	}
 	show(w, t)
+}
+
+// stateOf says how a delivery stands; files are written, not delivered.
+func stateOf(p *outbox.Posting) string {
+	switch {
+	case p.Way != outbox.Post && p.State == outbox.Accepted:
+		return string(p.Way) + ", written"
+	case p.Way != outbox.Post:
+		return string(p.Way) + ", " + string(p.State)
+	case p.Unsure > 0 && p.State == outbox.Waiting:
+		return string(p.State) + ", perhaps delivered"
+	}
+	return string(p.State)
 }
 
 func newMailPreviewCommand(a *app) *cobra.Command {
@@ -121,7 +130,7 @@ browser, its pictures inside. It sends nothing.`,
 		Example: "  kitmuster mail preview 3\n  kitmuster mail preview 3 --page mail.html",
 		Args:    exactlyOne("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withLetter(cmd.Context(), args[0], func(_ context.Context, _ *books.Books, l *store.Letter) error {
+			return a.withLetter(cmd.Context(), args[0], func(_ context.Context, _ *books.Books, l *outbox.Letter) error {
 				if len(l.Bytes) == 0 {
 					return fmt.Errorf("the text of mail %d is not kept any more: mail.keep_days of config.yaml says for how long", l.ID)
 				}
@@ -149,7 +158,7 @@ browser, its pictures inside. It sends nothing.`,
 	return c
 }
 
-func (a *app) withLetter(ctx context.Context, number string, f func(context.Context, *books.Books, *store.Letter) error) error {
+func (a *app) withLetter(ctx context.Context, number string, f func(context.Context, *books.Books, *outbox.Letter) error) error {
 	n, err := strconv.ParseInt(number, 10, 64)
 	if err != nil {
 		return usagef("N is %q; give the number that 'kitmuster mail list --all' shows", number)
@@ -175,7 +184,7 @@ proposal stays as it is.`,
 		Example: "  kitmuster mail drop 3",
 		Args:    exactlyOne("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *store.Letter) error {
+			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
 				n, err := b.Store.Drop(ctx, l.ID)
 				if err != nil {
 					return err
@@ -238,11 +247,14 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		if err != nil {
 			return err
 		}
-		sum.Accepted, sum.PutOff, sum.Refused = sum.Accepted+r.Accepted, sum.PutOff+r.PutOff, sum.Refused+r.Refused
+		sum.Accepted, sum.PutOff, sum.Refused, sum.Written = sum.Accepted+r.Accepted, sum.PutOff+r.PutOff, sum.Refused+r.Refused, sum.Written+r.Written
 		if r.Held {
 			return fmt.Errorf("%d of %d mails were delivered, then the way out closed: %s", sum.Accepted, waiting, r.Why)
 		}
-		if sum.Accepted+sum.PutOff+sum.Refused >= waiting {
+		if r.Unwritten != "" {
+			return errors.New(r.Unwritten)
+		}
+		if sum.Accepted+sum.PutOff+sum.Refused+sum.Written >= waiting {
 			break
 		}
 		select { // the rest is over the limit of this minute
@@ -251,6 +263,9 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		}
 	}
 	fmt.Fprintf(a.out, "%d mails delivered, %d put off by the server, %d refused.\n", sum.Accepted, sum.PutOff, sum.Refused)
+	if sum.Written > 0 {
+		fmt.Fprintf(a.out, "%s written for you to send or open.\n", counted(sum.Written, "file"))
+	}
 	if sum.Refused > 0 {
 		return errors.New("some mails were refused; 'kitmuster mail list --all' shows why")
 	}

@@ -3,11 +3,17 @@ package main
 import (
 	"context"
 	"fmt"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/folder"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
 func newOrdersCommand(a *app) *cobra.Command {
@@ -42,21 +48,8 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 				if len(mails) == 0 {
 					fmt.Fprintln(a.out, "No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
 				}
-				for _, m := range mails {
-					to := ""
-					if len(m.To) > 0 {
-						to = m.To[0].Name + ": "
-					} else {
-						m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
-					}
-					path, err := round.WriteDraft(b.Home, m, b.Shop.Owner, a.clock())
-					if err != nil {
-						return err
-					}
-					fmt.Fprintf(a.out, "%s%s\n", to, path)
-					for _, w := range m.Warnings {
-						fmt.Fprintln(a.out, "  "+w)
-					}
+				if err := a.writeOrders(ctx, b, mails); err != nil {
+					return err
 				}
 				if len(mails) > 0 {
 					fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster proposal ordered NUMBER\n", counted(len(mails), "order"))
@@ -65,4 +58,35 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 			})
 		},
 	}
+}
+
+// writeOrders commits the orders as drafts, writes them, and says where they lie.
+func (a *app) writeOrders(ctx context.Context, b *books.Books, mails []message.Mail) error {
+	letters := make([]outbox.Letter, len(mails))
+	for i, m := range mails {
+		if len(m.To) == 0 {
+			m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
+		}
+		var err error
+		if letters[i], err = delivery.Seal(m, delivery.Envelope{From: b.Shop.Owner, Date: a.clock(), Way: outbox.Draft}); err != nil {
+			return err
+		}
+	}
+	if err := b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.EnqueueAll(letters) }); err != nil {
+		return err
+	}
+	if err := a.writeFiles(ctx, b); err != nil {
+		return err
+	}
+	for i := range mails {
+		to := ""
+		if len(mails[i].To) > 0 {
+			to = mails[i].To[0].Name + ": "
+		}
+		fmt.Fprintf(a.out, "%s%s\n", to, filepath.Join(b.Home, books.DraftsDir, folder.DraftName(&letters[i])))
+		for _, w := range mails[i].Warnings {
+			fmt.Fprintln(a.out, "  "+w)
+		}
+	}
+	return nil
 }

@@ -44,7 +44,7 @@ func postTwo(t *testing.T, home string) {
 	require.NoError(t, err)
 	require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
 		for _, name := range []string{"first", "second"} {
-			_, err := tx.Enqueue(store.Letter{MessageID: name + "@shop.example", Kind: "round", Subject: name, From: "owner@shop.example",
+			_, err := tx.Enqueue(outbox.Letter{MessageID: name + "@shop.example", Kind: "round", Subject: name, From: "owner@shop.example",
 				To: []string{name + "@client.example"}, Bytes: []byte("Message-ID: <" + name + "@shop.example>\r\nSubject: " + name + "\r\n\r\nHello.\r\n")})
 			if err != nil {
 				return err

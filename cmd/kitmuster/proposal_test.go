@@ -102,6 +102,9 @@ func TestProposalIsShownWithItsReasons(t *testing.T) {
 	clients, err := b.Store.Clients(ctx)
 	require.NoError(t, err)
 	p := aProposal(clients[0].Code)
+	numbers, err := b.Store.Reserve(ctx, 1)
+	require.NoError(t, err)
+	p.Number = numbers.Proposal
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
 		require.NoError(t, tx.PutPeople(p.Client, []programme.Person{{StaffID: "K-01", Name: "Zoë Šimek", Start: p.AsOf}}))
 		return tx.AddProposal(1, p)

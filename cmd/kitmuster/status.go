@@ -62,6 +62,9 @@ func printStatus(w io.Writer, st *daemon.Status) {
 		way = " (" + st.Outbox.Way + ")"
 	}
 	fmt.Fprintf(w, "Outbox%s: %d waiting, %d delivered, %d refused, %d given up.\n", way, c[outbox.Waiting], c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
+	for _, f := range st.Files {
+		fmt.Fprintf(w, "In %s: %s written, %d waiting.\n", f.Folder, counted(f.Written, "file"), f.Waiting)
+	}
 	if st.Drop.Folder != "" { // else the settings cannot be read
 		printFolders(w, st)
 	}

@@ -70,16 +70,17 @@ func newDesk(t *testing.T) *desk {
 			{StaffID: "c", Role: "counter", Start: monday - 900, End: monday + 3, Sizes: map[string]string{"top": "M"}},
 		}))
 		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: monday, Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M", Pieces: 8}}))
-		id, err := tx.AddRound(store.Round{AsOf: monday, Summary: []byte("{}")})
+		err := tx.AddRound(store.Round{ID: 1, AsOf: monday, Summary: []byte("{}")})
 		require.NoError(t, err)
-		require.NoError(t, tx.AddProposal(id, p))
+		p.Number = 1
+		require.NoError(t, tx.AddProposal(1, p))
 		printed := []sheet.Item{{Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "other"}}
 		plan, err := json.Marshal(round.SheetPlan{ // as a round writes it
 			Order: sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 4, Items: printed}}},
 			Lines: []sheet.Line{{Artwork: "logo", Client: "bakery", Kind: "plastisol", Asked: 11, Spoilage: 1, Print: 12, Printed: 12}},
 		})
 		require.NoError(t, err)
-		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: id, Kind: "plastisol", State: "planned", Plan: plan, Numbers: []int64{p.Number}})
+		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: "planned", Plan: plan, Numbers: []int64{p.Number}})
 		return err
 	})
 	d.number = p.Number

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -77,15 +78,12 @@ func (s *step) sendJob() error {
 	if from.Email == "" {
 		from = s.shop.Owner
 	}
-	raw, err := m.Bytes(message.Envelope{From: from, Date: s.tx.Now.In(zone)})
+	l, err := delivery.Seal(m, delivery.Envelope{From: from, Date: s.tx.Now.In(zone), Proposal: p.Number})
 	if err != nil {
 		return err
 	}
 	s.out.Papers = m.Attachments
 	s.out.Notices = append(s.out.Notices, m.Warnings...)
-	_, err = s.tx.Enqueue(store.Letter{
-		MessageID: m.MessageID(from), Kind: string(m.Kind), Proposal: p.Number, Subject: m.Subject,
-		From: from.Email, To: []string{s.shop.Owner.Email}, Bytes: raw,
-	})
+	_, err = s.tx.Enqueue(l)
 	return err
 }

@@ -28,6 +28,8 @@ const (
 	ProgrammesDir = "programmes"
 	DatabaseFile  = "kitmuster.db"
 	MailDir       = "mail"
+	DraftsDir     = "drafts" // messages that a person opens in the mail program, looks at and sends
+	PapersDir     = "papers" // files that were too large for the mails that name them
 	DropDir       = "drop"
 	BackupDir     = "backup"
 )

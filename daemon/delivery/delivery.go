@@ -1,5 +1,5 @@
-// Package delivery carries what waits in the outbox to the way out and keeps
-// book of each answer.
+// Package delivery turns composed mails into letters, carries what waits in the
+// outbox to its way out, and keeps book of each answer.
 package delivery
 
 import (
@@ -17,10 +17,14 @@ import (
 
 // Courier delivers what waits.
 type Courier struct {
-	Store  *store.Store
+	Store *store.Store
+	// Sender is the way out of mails.
 	Sender outbox.Sender
-	Policy outbox.Policy
-	// PerMinute is the most tries in a minute; 0 = no limit.
+	// Drafts and Papers are the folders for what a person sends or opens by hand;
+	// nil = such letters wait.
+	Drafts, Papers outbox.Sender
+	Policy         outbox.Policy
+	// PerMinute is the most tries of mails in a minute; 0 = no limit.
 	PerMinute int
 	Log       *slog.Logger
 	Now       func() time.Time
@@ -40,53 +44,79 @@ const inHand = 8 * time.Second
 
 // Report is what a run of the courier came to.
 type Report struct {
-	Accepted, PutOff, Refused int
+	// Accepted, PutOff and Refused are mails; Written are drafts and papers.
+	Accepted, PutOff, Refused, Written int
 	// Held is true when the way out as a whole is closed for now; Why says why.
 	Held bool
 	Why  string
+	// Unwritten says why a folder of drafts or papers is closed; empty = none is.
+	Unwritten string
 }
 
-// Run makes one try of every delivery that is due. When ctx ends, it finishes
-// the message in hand and returns. Its error is the store's: what servers say
-// is kept with the deliveries.
+// Run makes one try of every delivery that is due, files before the mails that
+// name them. When ctx ends, it finishes the letter in hand and returns. Its
+// error is the store's: what servers say is kept with the deliveries.
 func (c *Courier) Run(ctx context.Context) (Report, error) {
-	r := &run{Courier: c, tried: map[string]bool{}}
-	if r.Draw == nil {
-		r.Draw = rand.Float64
+	var report Report
+	for _, w := range []struct {
+		way    outbox.Way
+		sender outbox.Sender
+	}{{outbox.Paper, c.Papers}, {outbox.Draft, c.Drafts}, {outbox.Post, c.Sender}} {
+		if w.sender == nil {
+			continue
+		}
+		r := &run{Courier: c, way: w.way, sender: w.sender, report: &report, tried: map[string]bool{}}
+		err := r.all(ctx)
+		if r.session != nil {
+			_ = r.session.Close() // every letter has had its answer
+		}
+		if err != nil {
+			return report, err
+		}
 	}
-	err := r.all(ctx)
-	if r.session != nil {
-		_ = r.session.Close() // every message has had its answer
-	}
-	return r.report, err
+	return report, nil
 }
 
-// run is one run of the courier; it uses one connection as long as that lasts.
+func (c *Courier) draw() float64 {
+	if c.Draw == nil {
+		return rand.Float64()
+	}
+	return c.Draw()
+}
+
+// run is one run over the letters of one way; it uses one connection as long as
+// that lasts.
 type run struct {
 	*Courier
+	way     outbox.Way
+	sender  outbox.Sender
 	channel outbox.Channel
 	session outbox.Session
 	sent    int // answers had over this connection
 	tried   map[string]bool
-	report  Report
+	report  *Report
 }
 
 func (r *run) all(ctx context.Context) (err error) {
-	if r.channel, err = r.Store.Channel(ctx, r.Sender.Name()); err != nil {
+	if r.channel, err = r.Store.Channel(ctx, r.sender.Name()); err != nil {
 		return err
 	}
 	mended := r.Changed != nil && r.channel.Mended(r.Changed())
 	if !mended && !r.channel.Ready(r.Now()) {
-		r.report.Held, r.report.Why = true, r.channel.Answer
+		r.closed(&r.channel)
 		return nil
 	}
 	for ctx.Err() == nil {
 		now := r.Now()
-		recent, err := r.Store.TriedBetween(ctx, now.Add(-time.Minute), now)
-		if err != nil {
-			return err
+		most := batch
+		if r.way == outbox.Post {
+			recent, err := r.Store.TriedBetween(ctx, r.way, now.Add(-time.Minute), now)
+			if err != nil {
+				return err
+			}
+			most = outbox.Allowance(r.PerMinute, recent, batch)
 		}
-		due, err := r.Store.DuePostings(ctx, now, outbox.Allowance(r.PerMinute, recent, batch))
+		due, err := r.Store.DuePostings(ctx, r.way, now, most)
 		if err != nil || len(due) == 0 {
 			return err
 		}
@@ -99,22 +129,30 @@ func (r *run) all(ctx context.Context) (err error) {
 	return nil
 }
 
+// closed notes in the report that the way is closed.
+func (r *run) closed(c *outbox.Channel) {
+	if r.way == outbox.Post {
+		r.report.Held, r.report.Why = true, c.Answer
+	} else {
+		r.report.Unwritten = c.Answer
+	}
+}
+
 // one tries one delivery; goOn is false when the run must end. A connection
 // that breaks after it served others is replaced once.
-func (r *run) one(ctx context.Context, p *store.Posting) (goOn bool, err error) {
-	key := fmt.Sprintf("%d %s", p.Message, p.Recipient)
+func (r *run) one(ctx context.Context, p *outbox.Posting) (goOn bool, err error) {
+	key := fmt.Sprintf("%d %s", p.ID, p.Recipient)
 	if r.tried[key] || ctx.Err() != nil { // a clock that stands still must not make a loop
 		return false, nil
 	}
 	r.tried[key] = true
-	letter, ok, err := r.Store.Letter(ctx, p.Message)
+	letter, ok, err := r.Store.Letter(ctx, p.ID)
 	if err != nil || !ok {
 		return ok, err
 	}
-	m := outbox.Message{ID: p.Message, MessageID: p.MessageID, From: p.From, To: p.Recipient, Bytes: letter.Bytes}
 	for {
 		served := r.sent
-		res := r.try(ctx, m)
+		res := r.try(ctx, &letter, p.Recipient)
 		if res.Outcome == outbox.Unreachable && served > 0 && ctx.Err() == nil {
 			r.sent = 0
 			continue
@@ -127,9 +165,9 @@ func (r *run) one(ctx context.Context, p *store.Posting) (goOn bool, err error) 
 }
 
 // try sends over the open connection or a new one.
-func (r *run) try(ctx context.Context, m outbox.Message) *outbox.Result {
+func (r *run) try(ctx context.Context, l *outbox.Letter, to string) *outbox.Result {
 	if r.session == nil {
-		session, err := r.Sender.Open(ctx)
+		session, err := r.sender.Open(ctx)
 		if err != nil {
 			return outbox.ResultOf(err)
 		}
@@ -137,7 +175,7 @@ func (r *run) try(ctx context.Context, m outbox.Message) *outbox.Result {
 	}
 	finishing, cancel := grace(ctx, inHand)
 	defer cancel()
-	res := outbox.ResultOf(r.session.Send(finishing, m))
+	res := outbox.ResultOf(r.session.Send(finishing, l, to))
 	if res.Broken {
 		_ = r.session.Close()
 		r.session = nil
@@ -155,17 +193,17 @@ func grace(ctx context.Context, after time.Duration) (context.Context, context.C
 }
 
 // record stores the answer to a try in one transaction with what follows from it.
-func (r *run) record(ctx context.Context, p *store.Posting, res *outbox.Result) (goOn bool, err error) {
+func (r *run) record(ctx context.Context, p *outbox.Posting, res *outbox.Result) (goOn bool, err error) {
 	now := r.Now()
-	after, told := r.Policy.After(p.Delivery, res, now, r.Draw())
-	channel, toldOfChannel := r.Policy.AfterChannel(r.channel, res, now, r.Draw())
+	after, told := r.Policy.After(p.Delivery, res, now, r.draw())
+	channel, toldOfChannel := r.Policy.AfterChannel(r.channel, res, now, r.draw())
 	err = r.Store.InTx(ctx, func(tx *store.Tx) error {
 		var errs []error
 		if after != p.Delivery {
-			errs = append(errs, tx.Settle(p.Message, after))
+			errs = append(errs, tx.Settle(p.ID, after))
 		}
 		if channel != r.channel {
-			errs = append(errs, tx.SetChannel(r.Sender.Name(), channel))
+			errs = append(errs, tx.SetChannel(r.sender.Name(), channel))
 		}
 		if told.What != "" {
 			errs = append(errs, tx.AddEvent(store.Event{Kind: "mail", Client: p.Client, Mend: told.Mend,
@@ -185,20 +223,23 @@ func (r *run) record(ctx context.Context, p *store.Posting, res *outbox.Result) 
 }
 
 // tell writes the diary: a failure that goes on is said once.
-func (r *run) tell(p *store.Posting, res *outbox.Result, after *outbox.Delivery, channel *outbox.Channel) {
-	log := r.Log.With(diary.Way, r.Sender.Name(), diary.Message, p.Message, diary.Kind, p.Kind, diary.Client, p.Client)
+func (r *run) tell(p *outbox.Posting, res *outbox.Result, after *outbox.Delivery, channel *outbox.Channel) {
+	log := r.Log.With(diary.Way, r.sender.Name(), diary.Message, p.ID, diary.Kind, p.Kind, diary.Client, p.Client)
 	if r.channel.Failures > 0 && channel.Failures == 0 {
-		r.Log.Info("the way out is open again", diary.Way, r.Sender.Name())
+		r.Log.Info("the way out is open again", diary.Way, r.sender.Name())
 	}
 	switch {
 	case !channel.Stopped.IsZero():
-		r.report.Held, r.report.Why = true, channel.Answer
+		r.closed(channel)
 		log.Error("the login to the mail server does not work; nothing is tried until the settings change", diary.Code, res.Code, diary.Error, res.Says)
 	case channel.Failures > 0:
-		r.report.Held, r.report.Why = true, channel.Answer
+		r.closed(channel)
 		if channel.Failures == 1 {
 			log.Warn("the way out is closed; messages wait", diary.Error, res.Says, diary.Next, channel.NextTry)
 		}
+	case after.State == outbox.Accepted && r.way != outbox.Post:
+		r.report.Written++
+		log.Info("file written", diary.Attempt, after.Attempts)
 	case after.State == outbox.Accepted:
 		r.report.Accepted++
 		log.Info("message delivered", diary.Attempt, after.Attempts)

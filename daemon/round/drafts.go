@@ -4,10 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"os"
-	"path/filepath"
 	"sort"
-	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -15,55 +12,6 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
-
-// DraftsDir is where drafts lie in a shop's folder: messages that a person
-// opens in the mail program, looks at and sends.
-const DraftsDir = "drafts"
-
-// WriteDraft writes a draft into the shop's folder, over an older one of the
-// same name, and returns its path. It appears whole or not at all.
-func WriteDraft(home string, m message.Mail, from programme.Contact, at time.Time) (string, error) {
-	raw, err := m.Bytes(message.Envelope{From: from, Date: at})
-	if err != nil {
-		return "", err
-	}
-	dir := filepath.Join(home, DraftsDir)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return "", fmt.Errorf("make the folder for drafts: %w", err)
-	}
-	path := filepath.Join(dir, m.ID+".eml")
-	if err := os.WriteFile(path+".part", raw, 0o600); err != nil {
-		return "", fmt.Errorf("write draft: %w", err)
-	}
-	return path, os.Rename(path+".part", path)
-}
-
-// customerDrafts writes each reorder of the round as a draft to its customer.
-func (r *Result) customerDrafts(home string, opt Options) error {
-	for i := range r.Messages {
-		m := &r.Messages[i]
-		if m.Kind != message.KindReorder {
-			continue
-		}
-		client := r.Plan.client(m.Client)
-		if client == nil || client.Customer.Email == "" {
-			continue
-		}
-		if _, err := WriteDraft(home, m.AsDraft(client.Customer), m.To[0], opt.Now); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (p *Plan) client(code string) *programme.Client {
-	for i := range p.Entries {
-		if p.Entries[i].Client.Code == code {
-			return p.Entries[i].Client
-		}
-	}
-	return nil
-}
 
 // SupplierOrders composes one order to each supplier for the accepted
 // proposals (or those numbered): blanks to buy, and the planned sheets that

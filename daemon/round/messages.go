@@ -8,20 +8,22 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// Message is a composed mail of the round with its final bytes.
+// Message is a mail of the round with the letters that carry it: the mail
+// itself and, of a reorder, the draft to the customer.
 type Message struct {
 	message.Mail
-	Raw      []byte
-	From     programme.Contact
 	Client   string // code; empty for the owner's
 	Proposal int64  // 0 = none
+	Letters  []outbox.Letter
 }
 
 // SheetPlan is what the store keeps of the sheets of one transfer kind.
@@ -31,33 +33,48 @@ type SheetPlan struct {
 }
 
 func (m *Message) commit(tx *store.Tx, asOf programme.Date) error {
-	to := make([]string, len(m.To))
-	for i, c := range m.To {
-		to[i] = c.Email
+	if m.Kind == message.KindCount {
+		// Two rounds at the same time may both have found that a form is due.
+		if fresh, err := tx.AddCountForm(m.Client, asOf); err != nil || !fresh {
+			return err
+		}
 	}
-	_, err := tx.Enqueue(store.Letter{
-		MessageID: m.MessageID(m.From), Kind: string(m.Kind), Client: m.Client, Proposal: m.Proposal,
-		Subject: m.Subject, From: m.From.Email, To: to, Bytes: m.Raw,
-	})
-	if err != nil || m.Kind != message.KindCount {
-		return err
-	}
-	return tx.AddCountForm(m.Client, asOf)
+	return tx.EnqueueAll(m.Letters)
 }
 
-// compose foresees the numbers of the round and writes its messages.
+// seal writes the mail as letters.
+func (m *Message) seal(opt Options, client *programme.Client) error {
+	e := delivery.Envelope{From: opt.From, Date: opt.Now, Client: m.Client, Proposal: m.Proposal}
+	l, err := delivery.Seal(m.Mail, e)
+	if err != nil {
+		return err
+	}
+	m.Letters = []outbox.Letter{l}
+	if m.Kind != message.KindReorder || client == nil || client.Customer.Email == "" {
+		return nil
+	}
+	e.Way, e.From = outbox.Draft, m.To[0]
+	if l, err = delivery.Seal(m.AsDraft(client.Customer), e); err != nil {
+		return err
+	}
+	m.Letters = append(m.Letters, l)
+	return nil
+}
+
+// compose reserves the numbers of the round and writes its messages.
 func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Result, error) {
-	round, proposal, err := b.Store.NextNumbers(ctx)
+	numbers, err := b.Store.Reserve(ctx, plan.due())
 	if err != nil {
 		return nil, err
 	}
+	next := numbers.Proposal
 	for i := range plan.Entries {
 		if p := plan.Entries[i].Proposal; p != nil {
-			p.Number = proposal
-			proposal++
+			p.Number = next
+			next++
 		}
 	}
-	owner, err := plan.ownersRound(ctx, b, round)
+	owner, err := plan.ownersRound(ctx, b, numbers.Round)
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +88,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 		return nil, err
 	}
 	jobs = append(jobs, counts...)
-	res := &Result{Plan: plan, Number: round, Messages: make([]Message, len(jobs))}
+	res := &Result{Plan: plan, Number: numbers.Round, Messages: make([]Message, len(jobs))}
 	g, _ := errgroup.WithContext(ctx)
 	g.SetLimit(workers)
 	for i, job := range jobs {
@@ -80,8 +97,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 			if err != nil {
 				return err
 			}
-			m.From = opt.From
-			if m.Raw, err = m.Bytes(message.Envelope{From: opt.From, Date: opt.Now}); err != nil {
+			if err := m.seal(opt, plan.client(m.Client)); err != nil {
 				return err
 			}
 			res.Messages[i] = m
@@ -89,6 +105,25 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 		})
 	}
 	return res, g.Wait()
+}
+
+// due is how many entries have a proposal.
+func (p *Plan) due() (n int) {
+	for i := range p.Entries {
+		if p.Entries[i].Proposal != nil {
+			n++
+		}
+	}
+	return n
+}
+
+func (p *Plan) client(code string) *programme.Client {
+	for i := range p.Entries {
+		if p.Entries[i].Client.Code == code {
+			return p.Entries[i].Client
+		}
+	}
+	return nil
 }
 
 // reorders are the forwardable messages, one for each client with a proposal,

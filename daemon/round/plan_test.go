@@ -1,9 +1,11 @@
 package round_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
+	"net/mail"
 	"os"
 	"path/filepath"
 	"slices"
@@ -17,6 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/simulate"
@@ -112,9 +115,13 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 	}
 	require.Equal(t, want, got)
 	for _, m := range res.Messages {
-		require.Contains(t, string(m.Raw), "Message-ID: <"+m.MessageID(m.From)+">")
+		for _, l := range m.Letters {
+			sent, err := mail.ReadMessage(bytes.NewReader(l.Bytes))
+			require.NoError(t, err)
+			require.Equal(t, "<"+l.MessageID+">", sent.Header.Get("Message-ID"))
+		}
 	}
-	waiting, err := b.Store.DuePostings(ctx, time.Now().Add(time.Hour), 1000)
+	waiting, err := b.Store.DuePostings(ctx, outbox.Post, time.Now().Add(time.Hour), 1000)
 	require.NoError(t, err)
 	require.Len(t, waiting, len(res.Messages))
 

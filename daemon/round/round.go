@@ -99,38 +99,28 @@ func once(ctx context.Context, b *books.Books, opt Options, agreedAlone bool) (*
 	if err != nil {
 		return nil, err
 	}
-	// Messages name the numbers of the round and its proposals, and composing
-	// takes long; so the numbers are foreseen, and the commit checks that no
-	// other round took them meanwhile.
-	for try := 0; ; try++ {
-		res, err := compose(ctx, b, plan, opt)
-		if err != nil {
-			return nil, err
-		}
-		opt.reached(Composed)
-		err = b.Store.InTx(ctx, func(tx *store.Tx) error {
-			defer opt.reached(Written)
-			now, err := tx.Marks()
-			if err != nil {
-				return err
-			}
-			if _, changed := now.Changed(before, agreedAlone, opt.Clients...); changed {
-				return errOvertaken
-			}
-			return commit(tx, res, opt)
-		})
-		if err == nil {
-			opt.reached(Committed)
-			return res, res.customerDrafts(b.Home, opt)
-		}
-		if !errors.Is(err, errNumbersTaken) || try == 3 {
-			return nil, fmt.Errorf("record the round: %w", err)
-		}
+	res, err := compose(ctx, b, plan, opt)
+	if err != nil {
+		return nil, err
 	}
+	opt.reached(Composed)
+	err = b.Store.InTx(ctx, func(tx *store.Tx) error {
+		defer opt.reached(Written)
+		now, err := tx.Marks()
+		if err != nil {
+			return err
+		}
+		if _, changed := now.Changed(before, agreedAlone, opt.Clients...); changed {
+			return errOvertaken
+		}
+		return commit(tx, res, opt)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("record the round: %w", err)
+	}
+	opt.reached(Committed)
+	return res, nil
 }
-
-// errNumbersTaken says that another round committed first.
-var errNumbersTaken = errors.New("another round was recorded at the same moment")
 
 // summary is the record of a round in the store.
 type summary struct {
@@ -160,22 +150,18 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 	if err != nil {
 		return err
 	}
-	id, err := tx.AddRound(store.Round{AsOf: plan.AsOf, Slot: opt.Slot, Summary: text})
-	if err != nil {
+	if err := tx.AddRound(store.Round{ID: res.Number, AsOf: plan.AsOf, Slot: opt.Slot, Summary: text}); err != nil {
 		return err
-	}
-	if id != res.Number {
-		return errNumbersTaken
 	}
 	if err := tx.SlotDone(opt.Slot); err != nil {
 		return err
 	}
 	for i := range plan.Entries {
-		if err := commitEntry(tx, plan.forecaster.books.Shop, id, &plan.Entries[i], plan.AsOf); err != nil {
+		if err := commitEntry(tx, plan.forecaster.books.Shop, res.Number, &plan.Entries[i], plan.AsOf); err != nil {
 			return err
 		}
 	}
-	if err := commitSheets(tx, id, plan); err != nil {
+	if err := commitSheets(tx, res.Number, plan); err != nil {
 		return err
 	}
 	for i := range res.Messages {
@@ -183,7 +169,7 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 			return err
 		}
 	}
-	return tx.MarkTold(plan.events, id)
+	return tx.MarkTold(plan.events, res.Number)
 }
 
 // commitEntry stores a client's proposal and lets older ones lapse that it
@@ -209,15 +195,7 @@ func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, as
 	if e.Proposal == nil {
 		return nil
 	}
-	want := e.Proposal.Number
-	if err := tx.AddProposal(roundID, e.Proposal); err != nil {
-		return err
-	}
-	if e.Proposal.Number != want {
-		e.Proposal.Number = want
-		return errNumbersTaken
-	}
-	return nil
+	return tx.AddProposal(roundID, e.Proposal)
 }
 
 // commitSheets stores the planned sheets, one order a transfer kind.

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -10,46 +11,50 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
-// Letter is a message as it will be sent: its final bytes and its envelope.
-type Letter struct {
-	ID        int64
-	MessageID string // without brackets; a second letter with the same one is not taken
-	Kind      string
-	Client    string // code; empty for the owner's
-	Proposal  int64
-	Subject   string
-	From      string // bare address
-	To        []string
-	Bytes     []byte // empty when the text was dropped with age
-	Created   time.Time
-}
-
 // Enqueue puts a letter into the outbox within the transaction that caused it.
 // A Message-ID that is there already is left as it is.
-func (tx *Tx) Enqueue(l Letter) (int64, error) {
+func (tx *Tx) Enqueue(l outbox.Letter) (int64, error) {
+	if l.Way == "" {
+		l.Way = outbox.Post
+	}
 	var id int64
-	err := tx.QueryRowContext(tx.ctx, `INSERT INTO message (message_id, kind, client, proposal, subject, sender, bytes, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (message_id) DO UPDATE SET message_id = message_id RETURNING id`,
-		l.MessageID, l.Kind, l.Client, l.Proposal, l.Subject, l.From, l.Bytes, stamp(tx.Now)).Scan(&id)
+	err := tx.QueryRowContext(tx.ctx, `INSERT INTO message (message_id, name, kind, client, proposal, subject, sender, bytes, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (message_id) DO UPDATE SET message_id = message_id RETURNING id`,
+		l.MessageID, l.Name, l.Kind, l.Client, l.Proposal, l.Subject, l.From, l.Bytes, stamp(tx.Now)).Scan(&id)
 	if err != nil {
 		return 0, fmt.Errorf("put message %s into the outbox: %w", l.MessageID, err)
 	}
 	for _, to := range l.To {
-		if _, err := tx.ExecContext(tx.ctx, `INSERT INTO delivery (message, recipient, state, next_try) VALUES (?, ?, 'waiting', ?) ON CONFLICT DO NOTHING`,
-			id, to, stamp(tx.Now)); err != nil {
+		if _, err := tx.ExecContext(tx.ctx, `INSERT INTO delivery (message, recipient, way, state, next_try) VALUES (?, ?, ?, 'waiting', ?) ON CONFLICT DO NOTHING`,
+			id, to, string(l.Way), stamp(tx.Now)); err != nil {
 			return 0, fmt.Errorf("put message %s into the outbox: %w", l.MessageID, err)
 		}
 	}
 	return id, nil
 }
 
-// Letter returns a message with its bytes; ok is false when there is none of that number.
-func (s *Store) Letter(ctx context.Context, id int64) (l Letter, ok bool, err error) {
-	var created string
-	err = s.reader.QueryRowContext(ctx, `SELECT id, message_id, kind, client, proposal, subject, sender, bytes, created_at FROM message WHERE id = ?`, id).
-		Scan(&l.ID, &l.MessageID, &l.Kind, &l.Client, &l.Proposal, &l.Subject, &l.From, &l.Bytes, &created)
+// EnqueueAll puts letters into the outbox, in order.
+func (tx *Tx) EnqueueAll(letters []outbox.Letter) error {
+	for i := range letters {
+		if _, err := tx.Enqueue(letters[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Letter returns a letter with its bytes; ok is false when there is none of that number.
+func (s *Store) Letter(ctx context.Context, id int64) (l outbox.Letter, ok bool, err error) {
+	var created, to string
+	err = s.reader.QueryRowContext(ctx, `SELECT id, message_id, name, kind, client, proposal, subject, sender, bytes, created_at,
+		coalesce((SELECT way FROM delivery WHERE message = id LIMIT 1), 'post'), (SELECT json_group_array(recipient) FROM delivery WHERE message = id)
+		FROM message WHERE id = ?`, id).
+		Scan(&l.ID, &l.MessageID, &l.Name, &l.Kind, &l.Client, &l.Proposal, &l.Subject, &l.From, &l.Bytes, &created, &l.Way, &to)
 	if errors.Is(err, sql.ErrNoRows) {
 		return l, false, nil
+	}
+	if err == nil {
+		err = json.Unmarshal([]byte(to), &l.To)
 	}
 	if err != nil {
 		return l, false, fmt.Errorf("read message %d: %w", id, err)
@@ -65,7 +70,7 @@ func (s *Store) Letter(ctx context.Context, id int64) (l Letter, ok bool, err er
 func (s *Store) ForgetTexts(ctx context.Context, before time.Time) (n int64, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
 		res, err := tx.ExecContext(ctx, `UPDATE message SET bytes = x'' WHERE created_at < ?1 AND length(bytes) > 0
-			AND NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = message.id AND (d.state = 'waiting' OR d.settled_at >= ?1))`, stamp(before))
+			AND NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = message.id AND (d.state IN ('waiting', 'held') OR d.settled_at >= ?1))`, stamp(before))
 		if err != nil {
 			return fmt.Errorf("drop the texts of old mails: %w", err)
 		}
@@ -75,26 +80,14 @@ func (s *Store) ForgetTexts(ctx context.Context, before time.Time) (n int64, err
 	return n, err
 }
 
-// Posting is one recipient of one message and how its delivery stands.
-type Posting struct {
-	Message   int64
-	MessageID string
-	Kind      string
-	Client    string
-	Proposal  int64
-	Subject   string
-	From      string
-	Created   time.Time
-	outbox.Delivery
-}
+const selectPosting = `SELECT m.id, m.message_id, m.name, d.way, m.kind, m.client, m.proposal, m.subject, m.sender, m.created_at,
+	d.recipient, d.state, d.attempts, d.unsure, d.next_try, d.first_try, d.last_try, d.settled_at, d.code, d.answer
+	FROM delivery d JOIN message m ON m.id = d.message `
 
-const postingColumns = `m.id, m.message_id, m.kind, m.client, m.proposal, m.subject, m.sender, m.created_at,
-	d.recipient, d.state, d.attempts, d.unsure, d.next_try, d.first_try, d.last_try, d.settled_at, d.code, d.answer`
-
-func scanPosting(row scanner) (p Posting, err error) {
+func scanPosting(row scanner) (p outbox.Posting, err error) {
 	var created, next string
 	var first, last, settled sql.NullString
-	if err = row.Scan(&p.Message, &p.MessageID, &p.Kind, &p.Client, &p.Proposal, &p.Subject, &p.From, &created,
+	if err = row.Scan(&p.ID, &p.MessageID, &p.Name, &p.Way, &p.Kind, &p.Client, &p.Proposal, &p.Subject, &p.From, &created,
 		&p.Recipient, &p.State, &p.Attempts, &p.Unsure, &next, &first, &last, &settled, &p.Code, &p.Answer); err != nil {
 		return p, err
 	}
@@ -109,23 +102,21 @@ func scanPosting(row scanner) (p Posting, err error) {
 	return p, nil
 }
 
-// DuePostings returns up to most waiting deliveries whose time has come
-// (outbox.Due), the longest waiting first.
-func (s *Store) DuePostings(ctx context.Context, now time.Time, most int) ([]Posting, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT `+postingColumns+` FROM delivery d JOIN message m ON m.id = d.message
-		WHERE d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?) ORDER BY d.next_try, m.id, d.recipient LIMIT ?`,
-		stamp(now), stamp(now.Add(outbox.LongestWait)), most)
+// DuePostings returns up to most waiting deliveries of a way whose time has
+// come (outbox.Due), the longest waiting first, without their letters' bytes.
+func (s *Store) DuePostings(ctx context.Context, way outbox.Way, now time.Time, most int) ([]outbox.Posting, error) {
+	rows, err := s.reader.QueryContext(ctx, selectPosting+`WHERE d.way = ? AND d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?)
+		ORDER BY d.next_try, m.id, d.recipient LIMIT ?`, string(way), stamp(now), stamp(now.Add(outbox.LongestWait)), most)
 	if err != nil {
 		return nil, fmt.Errorf("read the outbox: %w", err)
 	}
 	return collect(rows, scanPosting)
 }
 
-// Postings returns the newest deliveries, newest first; waitingOnly leaves out
-// what is settled.
-func (s *Store) Postings(ctx context.Context, waitingOnly bool, most int) ([]Posting, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT `+postingColumns+` FROM delivery d JOIN message m ON m.id = d.message
-		WHERE d.state = 'waiting' OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, waitingOnly, most)
+// Postings returns the newest deliveries, newest first, without their letters'
+// bytes; openOnly leaves out what is settled.
+func (s *Store) Postings(ctx context.Context, openOnly bool, most int) ([]outbox.Posting, error) {
+	rows, err := s.reader.QueryContext(ctx, selectPosting+`WHERE d.state IN ('waiting', 'held') OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, openOnly, most)
 	if err != nil {
 		return nil, fmt.Errorf("read the outbox: %w", err)
 	}
@@ -166,7 +157,7 @@ func (s *Store) TryNow(ctx context.Context) (waiting int, err error) {
 // recipients will not get it.
 func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(ctx, `UPDATE delivery SET state = 'dropped', settled_at = ? WHERE message = ? AND state = 'waiting'`, stamp(tx.Now), message)
+		res, err := tx.ExecContext(ctx, `UPDATE delivery SET state = 'dropped', settled_at = ? WHERE message = ? AND state IN ('waiting', 'held')`, stamp(tx.Now), message)
 		if err != nil {
 			return fmt.Errorf("drop message %d: %w", message, err)
 		}
@@ -177,10 +168,10 @@ func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error
 	return dropped, err
 }
 
-// TriedBetween counts the deliveries whose last try was after one time and not
-// after another, for the rate limit.
-func (s *Store) TriedBetween(ctx context.Context, after, until time.Time) (n int, err error) {
-	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE last_try > ? AND last_try <= ?`, stamp(after), stamp(until)).Scan(&n); err != nil {
+// TriedBetween counts the deliveries of a way whose last try was after one time
+// and not after another, for the rate limit.
+func (s *Store) TriedBetween(ctx context.Context, way outbox.Way, after, until time.Time) (n int, err error) {
+	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE way = ? AND last_try > ? AND last_try <= ?`, string(way), stamp(after), stamp(until)).Scan(&n); err != nil {
 		return 0, fmt.Errorf("read the outbox: %w", err)
 	}
 	return n, nil
@@ -202,9 +193,9 @@ func (s *Store) WaitingSince(ctx context.Context, t time.Time) (n int, err error
 	return n, nil
 }
 
-// OutboxCount is how many deliveries there are in each state.
-func (s *Store) OutboxCount(ctx context.Context) (map[outbox.State]int, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT state, count(*) FROM delivery GROUP BY state`)
+// OutboxCount is how many deliveries of a way there are in each state.
+func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.State]int, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT state, count(*) FROM delivery WHERE way = ? GROUP BY state`, string(way))
 	if err != nil {
 		return nil, fmt.Errorf("read the outbox: %w", err)
 	}

@@ -83,7 +83,7 @@ func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
 	ctx := context.Background()
 	now := time.Date(2026, 3, 9, 6, 30, 0, 500, time.UTC)
 	s := openAt(t, &now)
-	letter := store.Letter{MessageID: "proposal-17@shop.example", Kind: "reorder", Client: "bakery", Proposal: 17, Subject: "Reorder",
+	letter := outbox.Letter{MessageID: "proposal-17@shop.example", Kind: "reorder", Client: "bakery", Proposal: 17, Subject: "Reorder",
 		From: "owner@shop.example", To: []string{"anna@shop.example", "ben@shop.example"}, Bytes: []byte("From: x\r\n\r\n.\r\n\x00\xff")}
 	var first, second int64
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) (err error) {
@@ -99,20 +99,20 @@ func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, letter.Bytes, got.Bytes)
 
-	due, err := s.DuePostings(ctx, now, 10)
+	due, err := s.DuePostings(ctx, outbox.Post, now, 10)
 	require.NoError(t, err)
 	require.Len(t, due, 2)
 	now = now.Add(time.Second)
 	d, _ := outbox.DefaultPolicy().After(due[0].Delivery, &outbox.Result{Outcome: outbox.Temporary, Code: 451, Says: "later"}, now, 0.5)
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.Settle(first, d) }))
-	due, err = s.DuePostings(ctx, now.Add(59*time.Second), 10)
+	due, err = s.DuePostings(ctx, outbox.Post, now.Add(59*time.Second), 10)
 	require.NoError(t, err)
 	require.Len(t, due, 1)
-	due, err = s.DuePostings(ctx, now.Add(time.Minute), 10)
+	due, err = s.DuePostings(ctx, outbox.Post, now.Add(time.Minute), 10)
 	require.NoError(t, err)
 	require.Len(t, due, 2)
 	require.Equal(t, d, due[1].Delivery)
-	n, err := s.TriedBetween(ctx, now.Add(-time.Minute), now)
+	n, err := s.TriedBetween(ctx, outbox.Post, now.Add(-time.Minute), now)
 	require.NoError(t, err)
 	require.Equal(t, 1, n)
 }
@@ -125,7 +125,7 @@ func TestTextsOfOldMailsAreForgotten(t *testing.T) {
 	s := openAt(t, &now)
 	enqueue := func(id string, to ...string) (n int64) {
 		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) (err error) {
-			n, err = tx.Enqueue(store.Letter{MessageID: id, Kind: "round", Subject: id, From: "a@shop.example", To: to, Bytes: []byte("text of " + id)})
+			n, err = tx.Enqueue(outbox.Letter{MessageID: id, Kind: "round", Subject: id, From: "a@shop.example", To: to, Bytes: []byte("text of " + id)})
 			return err
 		}))
 		return n

@@ -73,19 +73,16 @@ func scanProposal(row scanner) (reorder.Proposal, error) {
 	return p, nil
 }
 
-// AddProposal stores a new proposal of a round and gives it its number.
+// AddProposal stores a new proposal of a round under its reserved number.
 func (tx *Tx) AddProposal(roundID int64, p *reorder.Proposal) error {
 	c, err := tx.Client(p.Client)
 	if err != nil {
 		return err
 	}
-	res, err := tx.ExecContext(tx.ctx, `INSERT INTO proposal (client_id, round_id, as_of, state, order_by, body) VALUES (?, ?, ?, ?, ?, '{}')`,
-		c.ID, roundID, p.AsOf.String(), string(p.State), p.OrderBy.String())
+	_, err = tx.ExecContext(tx.ctx, `INSERT INTO proposal (number, client_id, round_id, as_of, state, order_by, body) VALUES (?, ?, ?, ?, ?, ?, '{}')`,
+		p.Number, c.ID, roundID, p.AsOf.String(), string(p.State), p.OrderBy.String())
 	if err != nil {
-		return fmt.Errorf("store proposal for %s: %w", p.Client, err)
-	}
-	if p.Number, err = res.LastInsertId(); err != nil {
-		return err
+		return fmt.Errorf("store proposal %d for %s: %w", p.Number, p.Client, err)
 	}
 	if err := tx.PutProposalBody(p); err != nil {
 		return err

@@ -22,11 +22,12 @@ func TestProposalMovesOnceAndKeepsItsHistory(t *testing.T) {
 		if err := tx.PutClient("bakery", []byte("x")); err != nil {
 			return err
 		}
-		id, err := tx.AddRound(store.Round{AsOf: day, Slot: "round/2026-03-02T06:00", Summary: []byte("{}")})
+		err := tx.AddRound(store.Round{ID: 1, AsOf: day, Slot: "round/2026-03-02T06:00", Summary: []byte("{}")})
 		if err != nil {
 			return err
 		}
-		return tx.AddProposal(id, &p)
+		p.Number = 1
+		return tx.AddProposal(1, &p)
 	}))
 	require.EqualValues(t, 1, p.Number)
 
@@ -55,7 +56,7 @@ func TestASlotHoldsOneRound(t *testing.T) {
 	s := open(t)
 	add := func() error {
 		return s.InTx(ctx, func(tx *store.Tx) error {
-			_, err := tx.AddRound(store.Round{AsOf: programme.NewDate(2026, 3, 2), Slot: "round/2026-03-02T06:00", Summary: []byte("{}")})
+			err := tx.AddRound(store.Round{ID: 2, AsOf: programme.NewDate(2026, 3, 2), Slot: "round/2026-03-02T06:00", Summary: []byte("{}")})
 			return err
 		})
 	}

@@ -12,20 +12,20 @@ import (
 
 // Round is one run over the clients and what it came to.
 type Round struct {
-	ID      int64
+	ID      int64 // its number, reserved
 	AsOf    programme.Date
 	Slot    string // the scheduled slot it was made for; empty when asked for by hand
 	Summary []byte // JSON, written and read by the round itself
 }
 
-// AddRound records a round and returns its number. A slot holds one round at most.
-func (tx *Tx) AddRound(r Round) (int64, error) {
-	res, err := tx.ExecContext(tx.ctx, `INSERT INTO round (as_of, at, slot, summary) VALUES (?, ?, ?, ?)`,
-		r.AsOf.String(), stamp(tx.Now), r.Slot, string(r.Summary))
+// AddRound records a round under its reserved number. A slot holds one round at most.
+func (tx *Tx) AddRound(r Round) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO round (id, as_of, at, slot, summary) VALUES (?, ?, ?, ?, ?)`,
+		r.ID, r.AsOf.String(), stamp(tx.Now), r.Slot, string(r.Summary))
 	if err != nil {
-		return 0, fmt.Errorf("record round of %s: %w", r.AsOf, err)
+		return fmt.Errorf("record round of %s: %w", r.AsOf, err)
 	}
-	return res.LastInsertId()
+	return nil
 }
 
 // RoundOfSlot returns the round made for a slot; ok is false when there is none yet.
@@ -121,22 +121,14 @@ func (s *Store) LastCountForm(ctx context.Context, client string) (programme.Dat
 	return readDate(day)
 }
 
-// AddCountForm records that a client was sent a count form.
-func (tx *Tx) AddCountForm(client string, sentOn programme.Date) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO count_form (client_id, sent_on) VALUES ((SELECT id FROM client WHERE code = ?), ?)
+// AddCountForm records that a client was sent a count form; fresh is false when
+// one of that day is on record already.
+func (tx *Tx) AddCountForm(client string, sentOn programme.Date) (fresh bool, err error) {
+	res, err := tx.ExecContext(tx.ctx, `INSERT INTO count_form (client_id, sent_on) VALUES ((SELECT id FROM client WHERE code = ?), ?)
 		ON CONFLICT DO NOTHING`, client, sentOn.String())
 	if err != nil {
-		return fmt.Errorf("record count form of %s: %w", client, err)
+		return false, fmt.Errorf("record count form of %s: %w", client, err)
 	}
-	return nil
-}
-
-// NextNumbers foresees the numbers of the next round and the next proposal.
-func (s *Store) NextNumbers(ctx context.Context) (round, proposal int64, err error) {
-	err = s.reader.QueryRowContext(ctx, `SELECT coalesce((SELECT max(id) FROM round), 0) + 1,
-		coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'proposal'), 0) + 1`).Scan(&round, &proposal)
-	if err != nil {
-		return 0, 0, fmt.Errorf("read the last numbers: %w", err)
-	}
-	return round, proposal, nil
+	n, err := res.RowsAffected()
+	return n > 0, err
 }

@@ -1,6 +1,7 @@
-// Package folder writes messages as files: the .eml, which any mail program
-// opens, and beside it a page for the browser. It is the way out of a shop that
-// has set up no mail server.
+// Package folder writes letters as files. It is the way out of a shop that has
+// set up no mail server (the .eml, which any mail program opens, and beside it a
+// page for the browser), of drafts that a person sends by hand, and of papers
+// that were too large for their mail.
 package folder
 
 import (
@@ -14,16 +15,47 @@ import (
 	"syscall"
 
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
 // Sender is a folder as a way out.
-type Sender struct{ dir string }
+type Sender struct {
+	name, dir string
+	files     func(l *outbox.Letter, to string) []file
+}
 
-// New returns a sender to dir, which is made when there is none.
-func New(dir string) *Sender { return &Sender{dir} }
+// file is one file of a letter, its name without folder.
+type file struct {
+	name string
+	data []byte
+}
+
+// New returns a sender of mails to dir, which is made when there is none: an
+// .eml for each recipient, with its page for the browser beside it.
+func New(dir string) *Sender { return &Sender{"folder", dir, mailFiles} }
+
+// Drafts returns a sender of drafts to dir: each an .eml under the letter's
+// name, which replaces an older draft of the same name.
+func Drafts(dir string) *Sender { return &Sender{"drafts", dir, draftFiles} }
+
+// Papers returns a sender of single files to dir, each under the letter's name.
+func Papers(dir string) *Sender { return &Sender{"papers", dir, paperFiles} }
+
+func mailFiles(l *outbox.Letter, to string) []file {
+	page, err := Preview(l.Bytes)
+	if err != nil { // the message is what counts; the page says why it is empty
+		page = []byte("<!doctype html><p>This message could not be shown here. Open the .eml beside it.</p>\n")
+	}
+	name := FileName(l, to)
+	return []file{{name + ".html", page}, {name + ".eml", l.Bytes}}
+}
+
+func draftFiles(l *outbox.Letter, _ string) []file { return []file{{DraftName(l), l.Bytes}} }
+
+func paperFiles(l *outbox.Letter, _ string) []file { return []file{{safe(l.FileName()), l.Bytes}} }
 
 // Name is the word for this way out in records.
-func (*Sender) Name() string { return "folder" }
+func (s *Sender) Name() string { return s.name }
 
 // Open makes the folder. Its error is an outbox.Unreachable.
 func (s *Sender) Open(context.Context) (outbox.Session, error) {
@@ -33,25 +65,19 @@ func (s *Sender) Open(context.Context) (outbox.Session, error) {
 	return s, nil
 }
 
-// Close does nothing; every message is closed by itself.
+// Close does nothing; every letter is closed by itself.
 func (s *Sender) Close() error { return nil }
 
-// Send writes the message and its page. A further try of the same message to
-// the same recipient replaces the files by equal ones.
-func (s *Sender) Send(ctx context.Context, m outbox.Message) error {
+// Send writes the files of a letter. A further try of the same letter to the
+// same recipient replaces the files by equal ones.
+func (s *Sender) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	if err := ctx.Err(); err != nil {
 		return s.unreachable(err)
 	}
-	base := filepath.Join(s.dir, FileName(m))
-	page, err := Preview(m.Bytes)
-	if err != nil { // the message is what counts; the page says why it is empty
-		page = []byte("<!doctype html><p>This message could not be shown here. Open the .eml beside it.</p>\n")
-	}
-	if err := writeFile(base+".html", page); err != nil {
-		return s.unreachable(err)
-	}
-	if err := writeFile(base+".eml", m.Bytes); err != nil {
-		return s.unreachable(err)
+	for _, f := range s.files(l, to) {
+		if err := wholefile.Write(filepath.Join(s.dir, f.name), f.data); err != nil {
+			return s.unreachable(err)
+		}
 	}
 	return nil
 }
@@ -67,16 +93,18 @@ func (s *Sender) unreachable(err error) error {
 		says = "it is a file, not a folder"
 	}
 	return &outbox.Result{Outcome: outbox.Unreachable, Broken: true, Err: err,
-		Says: fmt.Sprintf("could not write to the mail folder %s: %s", s.dir, says)}
+		Says: fmt.Sprintf("could not write to the folder %s: %s", s.dir, says)}
 }
 
-// FileName returns the name of a message's files without ending: its
-// Message-ID before the @ and its recipient, in letters, digits, dots and
-// hyphens. It never names another folder.
-func FileName(m outbox.Message) string {
-	local, _, _ := strings.Cut(m.MessageID, "@")
-	return fmt.Sprintf("%06d-%s--%s", m.ID, safe(local), safe(m.To))
+// FileName returns the name of a mail's files without ending: its number and
+// name and its recipient, in letters, digits, dots and hyphens. It never names
+// another folder.
+func FileName(l *outbox.Letter, to string) string {
+	return fmt.Sprintf("%06d-%s--%s", l.ID, safe(l.FileName()), safe(to))
 }
+
+// DraftName returns the name of a draft's file.
+func DraftName(l *outbox.Letter) string { return safe(l.FileName()) + ".eml" }
 
 func safe(s string) string {
 	s = strings.Map(func(r rune) rune {
@@ -96,39 +124,4 @@ func safe(s string) string {
 		return "message"
 	}
 	return s
-}
-
-// writeFile writes all or nothing: to a file of another name that is synced
-// and then takes the place.
-func writeFile(path string, data []byte) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".writing-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	if _, err = f.Write(data); err == nil {
-		err = f.Sync()
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err != nil {
-		return err
-	}
-	if err = os.Rename(f.Name(), path); err != nil {
-		return err
-	}
-	return syncDir(filepath.Dir(path))
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }

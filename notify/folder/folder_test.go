@@ -36,7 +36,7 @@ func TestAFolderIsAWayOut(t *testing.T) {
 
 func TestFilesAreForTheOwnerAlone(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "mail")
-	require.NoError(t, folder.New(dir).Send(t.Context(), letter(t, dir)))
+	require.NoError(t, folder.New(dir).Send(t.Context(), letter(t, dir), "anna@example.com"))
 	files, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	require.Len(t, files, 2, "the message and its page, and nothing half written")
@@ -47,10 +47,10 @@ func TestFilesAreForTheOwnerAlone(t *testing.T) {
 	}
 }
 
-func letter(t *testing.T, dir string) outbox.Message {
+func letter(t *testing.T, dir string) *outbox.Letter {
 	t.Helper()
 	require.NoError(t, os.MkdirAll(dir, 0o700))
-	return outbox.Message{ID: 7, MessageID: "round-1@shop.example", To: "anna@example.com", Bytes: []byte(strings.ReplaceAll(`From: owner@shop.example
+	return &outbox.Letter{ID: 7, MessageID: "round-1@shop.example", Bytes: []byte(strings.ReplaceAll(`From: owner@shop.example
 Subject: x
 MIME-Version: 1.0
 Content-Type: multipart/mixed; boundary=a
@@ -106,7 +106,7 @@ func FuzzNamesStayInTheirFolder(f *testing.F) {
 		f.Add(s, s+"@example.com")
 	}
 	f.Fuzz(func(t *testing.T, id, to string) {
-		name := folder.FileName(outbox.Message{ID: 1, MessageID: id, To: to})
+		name := folder.FileName(&outbox.Letter{ID: 1, MessageID: id}, to)
 		require.Equal(t, name, filepath.Base(name))
 		require.True(t, filepath.IsLocal(name), name)
 		require.NotContains(t, name, "..")

@@ -41,7 +41,7 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 	msg.SetDateWithValue(env.Date)
 	id := env.MessageID
 	if id == "" {
-		id = m.MessageID(env.From)
+		id = m.MessageID(env.From, "")
 	}
 	msg.SetMessageIDWithValue(id)
 	msg.Subject(clean.Line(m.Subject))
@@ -62,13 +62,18 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// MessageID returns the ID that the message carries when it comes from there.
-func (m Mail) MessageID(from programme.Contact) string {
+// MessageID returns an ID for the message when it comes from there: its own ID,
+// after a dot the mark if there is one, and the sender's domain.
+func (m Mail) MessageID(from programme.Contact, mark string) string {
 	_, domain, ok := strings.Cut(from.Email, "@")
 	if !ok || domain == "" {
 		domain = "kitmuster.invalid"
 	}
-	return m.ID + "@" + domain
+	local := m.ID
+	if mark != "" {
+		local += "." + mark
+	}
+	return local + "@" + domain
 }
 
 func (m Mail) address(msg *gomail.Msg, env Envelope) error {

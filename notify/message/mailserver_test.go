@@ -109,7 +109,7 @@ func TestMailProgramsSupportOurHTML(t *testing.T) {
 			Messages []struct{ ID, MessageID string }
 		}
 		require.NoError(t, json.Unmarshal(get(t, "http://"+web+"/api/v1/messages?limit=1"), &list))
-		require.Equal(t, m.MessageID(envelope.From), list.Messages[0].MessageID)
+		require.Equal(t, m.MessageID(envelope.From, ""), list.Messages[0].MessageID)
 		id := list.Messages[0].ID
 		require.True(t, bytes.HasSuffix(get(t, "http://"+web+"/api/v1/message/"+id+"/raw"), raw), "%s: the bytes that were sent", name)
 

@@ -28,7 +28,7 @@ const (
 // Mail is a composed message. Bytes turns it into what a mail server takes.
 type Mail struct {
 	Kind Kind
-	// ID is the part of the Message-ID before the @: equal for every try of the same message.
+	// ID is what the message is called: the readable part of its Message-ID, and the name of its file.
 	ID      string
 	Subject string
 	To      []programme.Contact

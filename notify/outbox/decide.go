@@ -91,7 +91,7 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		}
 		return d, Notice{What: r.Says, Mend: "Check the address; then run the round or the command again that made the message."}
 	case Unknown:
-		d.Unsure = true
+		d.Unsure++
 	case Temporary, Unreachable, BadLogin:
 	}
 	lasted := now.Sub(d.FirstTry)

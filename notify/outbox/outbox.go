@@ -1,4 +1,4 @@
-// Package outbox decides which message is tried when: what an answer of a
+// Package outbox decides which letter is tried when: what an answer of a
 // server means, how long to wait, and when to stop. Its decisions are pure;
 // the rows come from the store and the time and the draw are arguments.
 //
@@ -20,6 +20,7 @@ const (
 	Accepted State = "accepted" // by the server, or written to the folder
 	Refused  State = "refused"  // for good
 	GivenUp  State = "given up" // put off, or without an answer, for longer than the policy waits
+	Held     State = "held"     // may have arrived several times over, and waits for a person
 	Dropped  State = "dropped"  // taken out by a person
 )
 
@@ -28,7 +29,7 @@ type Delivery struct {
 	Recipient string
 	State     State
 	Attempts  int
-	Unsure    bool // a try ended without an answer
+	Unsure    int // tries that ended without an answer
 	NextTry   time.Time
 	FirstTry  time.Time // zero before the first
 	LastTry   time.Time
@@ -46,17 +47,9 @@ type Channel struct {
 	Answer       string
 }
 
-// Message is what a sender gets: final bytes and the envelope of one recipient.
-type Message struct {
-	ID        int64
-	MessageID string
-	From, To  string // bare addresses
-	Bytes     []byte
-}
-
 // Sender is a way out.
 type Sender interface {
-	// Name is the word for it in records: smtp or folder.
+	// Name is the word for it in records: smtp, folder, drafts or papers.
 	Name() string
 	// Open connects; its error is read with ResultOf.
 	Open(ctx context.Context) (Session, error)
@@ -64,8 +57,8 @@ type Sender interface {
 
 // Session takes many messages over one connection.
 type Session interface {
-	// Send delivers one message; nil means that it was accepted.
-	Send(ctx context.Context, m Message) error
+	// Send delivers a letter to one of its recipients; nil means that it was accepted.
+	Send(ctx context.Context, l *Letter, to string) error
 	Close() error
 }
 

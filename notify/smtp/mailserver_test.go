@@ -116,7 +116,7 @@ func TestFiveHundredMessagesArriveByteForByte(t *testing.T) {
 		m := letter
 		m.MessageID = fmt.Sprintf("m%d@shop.example", i)
 		m.Bytes = fmt.Appendf(nil, "From: owner@shop.example\r\nTo: anna@example.com\r\nSubject: No. %d\r\nMessage-ID: <%s>\r\nDate: Mon, 09 Mar 2026 06:30:00 -0400\r\n\r\nHello.\r\n..dots\r\n.\r\nlast\r\n", i, m.MessageID)
-		require.NoError(t, session.Send(t.Context(), m))
+		require.NoError(t, session.Send(t.Context(), &m, "anna@example.com"))
 		sent[m.MessageID] = m.Bytes
 	}
 	require.NoError(t, session.Close())

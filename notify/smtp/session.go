@@ -25,9 +25,9 @@ type session struct {
 	used   bool
 }
 
-// Send delivers one message to one recipient: exactly its stored bytes, with
-// line ends as the protocol wants them.
-func (s *session) Send(ctx context.Context, m outbox.Message) error {
+// Send delivers a letter to one recipient: exactly its stored bytes, with line
+// ends as the protocol wants them.
+func (s *session) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	stop := context.AfterFunc(ctx, s.wire.close)
 	defer stop()
 	steps := []struct {
@@ -35,15 +35,15 @@ func (s *session) Send(ctx context.Context, m outbox.Message) error {
 		do       func() error
 	}{
 		{"RSET", "", s.reset},
-		{"MAIL", m.From, func() error { return s.conn.Mail("<" + m.From + ">") }},
-		{"RCPT", m.To, func() error { return s.conn.Rcpt("<" + m.To + ">") }},
+		{"MAIL", l.From, func() error { return s.conn.Mail("<" + l.From + ">") }},
+		{"RCPT", to, func() error { return s.conn.Rcpt("<" + to + ">") }},
 	}
 	for _, step := range steps {
 		if err := s.step(step.do); err != nil {
 			return s.sender.refusal(step.name, step.of, err, false)
 		}
 	}
-	return s.data(m)
+	return s.data(l, to)
 }
 
 func (s *session) step(do func() error) error {
@@ -64,14 +64,14 @@ func (s *session) reset() error {
 
 // data hands the bytes over. From the first of them on a silence means that
 // the server may have stored the message.
-func (s *session) data(m outbox.Message) error {
+func (s *session) data(l *outbox.Letter, to string) error {
 	var err error
 	open := func() (err error) {
 		w, err := s.conn.Data()
 		if err != nil {
 			return err
 		}
-		if _, err = w.Write(m.Bytes); err == nil {
+		if _, err = w.Write(l.Bytes); err == nil {
 			err = s.conn.UpdateDeadline(s.sender.settings.Step)
 		}
 		if err == nil {
@@ -80,7 +80,7 @@ func (s *session) data(m outbox.Message) error {
 		return err
 	}
 	if err = s.step(open); err != nil {
-		return s.sender.refusal("DATA", m.To, err, true)
+		return s.sender.refusal("DATA", to, err, true)
 	}
 	return nil
 }

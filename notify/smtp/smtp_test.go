@@ -36,14 +36,14 @@ func TestSMTPIsAWayOut(t *testing.T) {
 	}
 }
 
-var letter = outbox.Message{ID: 1, MessageID: "m1@shop.example", From: "owner@shop.example", To: "anna@example.com",
+var letter = outbox.Letter{ID: 1, MessageID: "m1@shop.example", From: "owner@shop.example", To: []string{"anna@example.com"},
 	Bytes: []byte("Subject: x\r\nMessage-ID: <m1@shop.example>\r\n\r\nHello.\r\n")}
 
-func try(t *testing.T, s smtp.Settings, m outbox.Message) *outbox.Result {
+func try(t *testing.T, s smtp.Settings, l outbox.Letter) *outbox.Result {
 	t.Helper()
 	session, err := smtp.New(s).Open(t.Context())
 	if err == nil {
-		err = session.Send(t.Context(), m)
+		err = session.Send(t.Context(), &l, l.To[0])
 		_ = session.Close()
 	}
 	return outbox.ResultOf(err)
@@ -58,7 +58,7 @@ func TestAnswersAreReadAsTheStandardMeansThem(t *testing.T) { // RFC 5321 sectio
 	}{{421, outbox.Unreachable, true}, {450, outbox.Temporary, false}, {451, outbox.Temporary, false}, {452, outbox.Temporary, false},
 		{550, outbox.Permanent, false}, {552, outbox.Permanent, false}, {554, outbox.Permanent, false}} {
 		t.Run(fmt.Sprint(c.code), func(t *testing.T) {
-			server.Answer(letter.To, c.code)
+			server.Answer(letter.To[0], c.code)
 			r := try(t, settings(server, smtp.StartTLS), letter)
 			require.Equal(t, c.want, r.Outcome, r.Says)
 			require.Equal(t, c.code, r.Code)
@@ -74,9 +74,7 @@ func TestARefusedMessageDoesNotStopTheNext(t *testing.T) {
 	session, err := smtp.New(settings(server, smtp.StartTLS)).Open(t.Context())
 	require.NoError(t, err)
 	for i := range 20 {
-		m := letter
-		m.To = []string{"gone@example.com", "anna@example.com"}[i%2]
-		r := outbox.ResultOf(session.Send(t.Context(), m))
+		r := outbox.ResultOf(session.Send(t.Context(), &letter, []string{"gone@example.com", "anna@example.com"}[i%2]))
 		require.Equal(t, []outbox.Outcome{outbox.Permanent, outbox.OK}[i%2], r.Outcome, r.Says)
 	}
 	require.NoError(t, session.Close())
@@ -196,7 +194,7 @@ func TestCancellingEndsAConversationWithASilentServer(t *testing.T) {
 	session, err := smtp.New(s).Open(ctx)
 	require.NoError(t, err)
 	begin := time.Now()
-	require.Error(t, session.Send(ctx, letter))
+	require.Error(t, session.Send(ctx, &letter, letter.To[0]))
 	_ = session.Close()
 	require.Less(t, time.Since(begin), 5*time.Second)
 }
@@ -207,9 +205,8 @@ func TestFiveHundredMessagesOverOneConnection(t *testing.T) {
 	require.NoError(t, err)
 	for i := range 500 {
 		m := letter
-		m.To = fmt.Sprintf("p%d@example.com", i)
 		m.Bytes = append([]byte(fmt.Sprintf("X-Number: %d\r\n", i)), letter.Bytes...)
-		require.NoError(t, session.Send(t.Context(), m))
+		require.NoError(t, session.Send(t.Context(), &m, fmt.Sprintf("p%d@example.com", i)))
 	}
 	require.NoError(t, session.Close())
 	got := server.Received()
@@ -224,7 +221,7 @@ func TestFiveHundredMessagesOverOneConnection(t *testing.T) {
 func TestAnAddressCannotCarryASecondCommand(t *testing.T) {
 	server := smtptest.Start(t, "starttls")
 	m := letter
-	m.To = "anna@example.com>\r\nRCPT TO:<eve@example.com"
+	m.To = []string{"anna@example.com>\r\nRCPT TO:<eve@example.com"}
 	r := try(t, settings(server, smtp.StartTLS), m)
 	require.NotEqual(t, outbox.OK, r.Outcome)
 	require.Empty(t, server.Received())

@@ -36,20 +36,20 @@ func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 			h := fresh(t)
 			m := message(1, "anna@example.com", body)
 			deliver(t, h, m)
-			got := h.Received(t, m.To)
+			got := h.Received(t, m.To[0])
 			require.Len(t, got, 1)
 			require.True(t, bytes.Equal(m.Bytes, got[0]), "sent %d bytes, received %d", len(m.Bytes), len(got[0]))
 		})
 	}
 	t.Run("takes many messages in one session", func(t *testing.T) {
 		h := fresh(t)
-		var all []outbox.Message
+		var all []outbox.Letter
 		for i := range 50 {
 			all = append(all, message(int64(i+1), fmt.Sprintf("p%d@example.com", i), fmt.Sprintf("Message %d.\r\n", i)))
 		}
 		deliver(t, h, all...)
 		for _, m := range all {
-			require.Equal(t, [][]byte{m.Bytes}, h.Received(t, m.To))
+			require.Equal(t, [][]byte{m.Bytes}, h.Received(t, m.To[0]))
 		}
 	})
 	t.Run("a further try carries the same Message-ID", func(t *testing.T) {
@@ -57,7 +57,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 		m := message(1, "anna@example.com", "Hello.\r\n")
 		deliver(t, h, m)
 		deliver(t, h, m)
-		for _, b := range h.Received(t, m.To) {
+		for _, b := range h.Received(t, m.To[0]) {
 			require.Equal(t, m.Bytes, b)
 		}
 	})
@@ -67,7 +67,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 		require.NoError(t, err)
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		require.NotEqual(t, outbox.OK, outbox.ResultOf(s.Send(ctx, message(1, "anna@example.com", "Hello.\r\n"))).Outcome)
+		require.NotEqual(t, outbox.OK, outbox.ResultOf(send(ctx, s, message(1, "anna@example.com", "Hello.\r\n"))).Outcome)
 		_ = s.Close()
 		require.Empty(t, h.Received(t, "anna@example.com"))
 	})
@@ -76,7 +76,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 		h.Break(t)
 		s, err := h.Sender.Open(t.Context())
 		if err == nil {
-			err = s.Send(t.Context(), message(1, "anna@example.com", "Hello.\r\n"))
+			err = send(t.Context(), s, message(1, "anna@example.com", "Hello.\r\n"))
 			_ = s.Close()
 		}
 		r := outbox.ResultOf(err)
@@ -85,18 +85,22 @@ func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 	})
 }
 
-func message(id int64, to, body string) outbox.Message {
+func message(id int64, to, body string) outbox.Letter {
 	mid := fmt.Sprintf("round-2026-03-09-%d@shop.example", id)
-	return outbox.Message{ID: id, MessageID: mid, From: "owner@shop.example", To: to,
+	return outbox.Letter{ID: id, MessageID: mid, From: "owner@shop.example", To: []string{to},
 		Bytes: []byte("From: owner@shop.example\r\nTo: " + to + "\r\nMessage-ID: <" + mid + ">\r\n\r\n" + body)}
 }
 
-func deliver(t *testing.T, h Harness, all ...outbox.Message) {
+func send(ctx context.Context, s outbox.Session, l outbox.Letter) error {
+	return s.Send(ctx, &l, l.To[0])
+}
+
+func deliver(t *testing.T, h Harness, all ...outbox.Letter) {
 	t.Helper()
 	s, err := h.Sender.Open(t.Context())
 	require.NoError(t, err)
 	for _, m := range all {
-		require.NoError(t, s.Send(t.Context(), m))
+		require.NoError(t, send(t.Context(), s, m))
 	}
 	require.NoError(t, s.Close())
 }

@@ -1,0 +1,44 @@
+// Package wholefile writes files that appear whole or not at all, and stay after
+// the power is cut.
+package wholefile
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+)
+
+// Write puts data under path, for the owner alone (mode 0600): into a file of
+// another name in the same folder, which is synced and then takes the place. A
+// reader finds the old file or the new one. With an error the old one stands.
+func Write(path string, data []byte) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), ".writing-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			if gone := os.Remove(f.Name()); !errors.Is(gone, os.ErrNotExist) {
+				err = errors.Join(err, gone)
+			}
+		}
+	}()
+	if _, err = f.Write(data); err == nil {
+		err = f.Sync()
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		return err
+	}
+	if err = os.Rename(f.Name(), path); err != nil {
+		return err
+	}
+	return syncDir(filepath.Dir(path))
+}
+
+func syncDir(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}
