@@ -48,21 +48,6 @@ const (
 	Counted MovementKind = "counted"
 )
 
-// Reason is why a piece ended.
-type Reason string
-
-// Reasons of an ending; Unknown is never written by hand: a count implies it.
-const (
-	Worn        Reason = "worn"
-	Print       Reason = "print"
-	Damaged     Reason = "damaged"
-	Lost        Reason = "lost"
-	SizeChange  Reason = "size"
-	LeftReason  Reason = "left"
-	NoReason    Reason = ""
-	Unexplained Reason = "unexplained"
-)
-
 // Movement is one row of the ledger.
 type Movement struct {
 	Date     Date

@@ -7,6 +7,7 @@ import (
 	"io"
 	"sort"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -84,12 +85,15 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 		t.Row(garmentName(shop, l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed))
 	}
 	show(w, t)
-	var sum demand.Causes
+	var sum programme.Causes
 	for _, week := range m.Weekly {
-		sum.Worn, sum.Print, sum.Mishap, sum.Hires = sum.Worn+week.Worn, sum.Print+week.Print, sum.Mishap+week.Mishap, sum.Hires+week.Hires
+		sum = sum.Plus(week)
 	}
-	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %.0f worn out, %.0f with the print gone, %.0f mishaps, %.0f for new starters.\n",
-		m.Total.Mean, m.Total.Quantiles["0.9"], sum.Worn, sum.Print, sum.Mishap, sum.Hires)
+	var parts []string
+	for c, pieces := range sum.Each() {
+		parts = append(parts, fmt.Sprintf("%.0f %s", pieces, c.Words().Part))
+	}
+	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %s.\n", m.Total.Mean, m.Total.Quantiles["0.9"], strings.Join(parts, ", "))
 	printFirstToGo(w, shop, m)
 	return nil
 }

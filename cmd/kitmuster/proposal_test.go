@@ -75,13 +75,13 @@ func aProposal(client string) *reorder.Proposal {
 		Client: client, AsOf: day, State: reorder.Drafted, OrderBy: day + 4, Arrives: day + 14, CoverUntil: day + 90, LeadDays: 12, Late: true,
 		TargetFill: 0.9, FillNow: 0.71, FillAfter: 0.93,
 		Lines: []reorder.Line{{
-			SKU: tee, Expected: 14.6, Worn: 9.8, Print: 3.5, Mishap: 0.9, Hires: 0.4, AtTarget: 16, OnHand: 3, OnOrder: 1, Owed: 2,
+			SKU: tee, Expected: 14.6, Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 9.8, Print: 3.5, Mishap: 0.9}, Hires: 0.4}, AtTarget: 16, OnHand: 3, OnOrder: 1, Owed: 2,
 			Wanted: 14, Order: 18, Rounding: "sold in packs of 6", BlanksOnShelf: 6, Buy: 12, OrderBlanksBy: day + 7,
 			UnitCost: 390, UnitPrice: 1500, ShortBefore: 12.7, ShortAfter: 0.3,
 		}},
 		Named: []reorder.Named{
-			{StaffID: "K-01", SKU: tee, Pieces: 2, Why: "owed"},
-			{StaffID: "K-02", SKU: tee, Pieces: 3, Why: "print", Washes: 41.7, By: day + 20, PEnd: 0.8},
+			{StaffID: "K-01", SKU: tee, Pieces: 2, Why: programme.CauseOwed},
+			{StaffID: "K-02", SKU: tee, Pieces: 3, Why: programme.CausePrint, Washes: 41.7, By: day + 20, PEnd: 0.8},
 		},
 		Pool:   []reorder.Pool{{SKU: tee, ForStarters: 5, Spare: 8}},
 		Holds:  []reorder.Hold{{SKU: vest, Pieces: 2, Protective: programme.HighVisibility, LabelWashes: 25}},

@@ -91,7 +91,7 @@ the trade first. 'kitmuster undo CLIENT' takes the entry back.`,
 	return c
 }
 
-var reasonCodes = []string{string(programme.Worn), string(programme.Print), string(programme.Damaged), string(programme.Lost), string(programme.SizeChange), string(programme.LeftReason)}
+var reasonCodes = programme.WrittenReasons()
 
 func newCountCommand(a *app) *cobra.Command {
 	var on string

@@ -157,18 +157,15 @@ func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 			p.Baseline, n, p.Washes.Median, p.Washes.Low, p.Washes.High, r.Evidence.InService)
 	}
 	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n", p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
-	fmt.Fprintf(w, "    what ends them: cloth %.0f %%, print %.0f %%, lost or damaged %.0f %%%s\n", 100*r.First.Worn, 100*r.First.Print, 100*r.First.Mishap, advice(r.First))
-}
-
-// advice says what the shares mean where one of them is news.
-func advice(f wear.First) string {
-	switch {
-	case f.Print > f.Worn && f.Print > f.Mishap:
-		return "; the print dies before the cloth, so a tougher transfer would help more than a better blank"
-	case f.Mishap > f.Worn && f.Mishap > f.Print:
-		return "; most are lost or damaged before they wear out, so a cheaper blank may do as well"
+	var parts []string
+	for c, share := range r.First.Each() {
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", c.Words().Ends, 100*share))
 	}
-	return ""
+	advice := ""
+	if a := r.First.Most().Words().Advice; a != "" {
+		advice = "; " + a
+	}
+	fmt.Fprintf(w, "    what ends them: %s%s\n", strings.Join(parts, ", "), advice)
 }
 
 // className calls a class as the shop's catalogue does.

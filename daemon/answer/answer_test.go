@@ -55,10 +55,10 @@ func newDesk(t *testing.T) *desk {
 			{SKU: teeL, Order: 1, Wanted: 1, Buy: 1},
 		},
 		Named: []reorder.Named{
-			{StaffID: "a", SKU: teeM, Pieces: 2, Why: "worn"},
-			{StaffID: "b", SKU: teeM, Pieces: 1, Why: "owed"},
-			{StaffID: "c", SKU: teeM, Pieces: 1, Why: "print"},
-			{StaffID: "b", SKU: teeL, Pieces: 1, Why: "worn"},
+			{StaffID: "a", SKU: teeM, Pieces: 2, Why: programme.CauseWorn},
+			{StaffID: "b", SKU: teeM, Pieces: 1, Why: programme.CauseOwed},
+			{StaffID: "c", SKU: teeM, Pieces: 1, Why: programme.CausePrint},
+			{StaffID: "b", SKU: teeL, Pieces: 1, Why: programme.CauseWorn},
 		},
 		Pool: []reorder.Pool{{SKU: teeM, ForStarters: 2, Spare: 4}},
 	}

@@ -91,11 +91,7 @@ func (e *entry) moveText(m *programme.Movement, person string) string {
 	case programme.Issued:
 		return fmt.Sprintf("issued %d %s to %s on %s", m.Pieces, m.SKU, person, e.day(m.Date))
 	case programme.Ended:
-		why := "no reason given"
-		if m.Reason != programme.NoReason {
-			why = string(m.Reason)
-		}
-		return fmt.Sprintf("ended %d %s of %s on %s (%s)", m.Pieces, m.SKU, person, e.day(m.Date), why)
+		return fmt.Sprintf("ended %d %s of %s on %s (%s)", m.Pieces, m.SKU, person, e.day(m.Date), m.Reason.Words())
 	default:
 		return fmt.Sprintf("counted %d %s with %s on %s", m.Pieces, m.SKU, person, e.day(m.Date))
 	}

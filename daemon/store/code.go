@@ -11,10 +11,7 @@ import (
 // so a list may only grow at its end. migrations/0002_domain.sql says the same.
 var (
 	kinds   = []programme.MovementKind{programme.Issued, programme.Ended, programme.Counted}
-	reasons = []programme.Reason{
-		programme.NoReason, programme.Worn, programme.Print, programme.Damaged,
-		programme.Lost, programme.SizeChange, programme.LeftReason,
-	}
+	reasons = programme.Reasons()
 )
 
 // encode returns the number of a word; -1, for a word that is not kept, is

@@ -146,7 +146,7 @@ func (r *Reorder) fillRow(t tongue, row *personRow) {
 	row.Name, row.Site = personName(r.People, row.id), clean.Short(r.person(row.id).Site)
 	for _, n := range row.named {
 		w := reasonForClient(&n)
-		if (n.Why == "worn" || n.Why == "print") && n.Washes >= 1 {
+		if n.Why.Words().Washed && n.Washes >= 1 {
 			w += fmt.Sprintf(", washed about %s so far", times(n.Washes))
 		}
 		row.Items = append(row.Items, personItem{fmt.Sprintf("%d × %s", n.Pieces, t.what(n.SKU)), w})

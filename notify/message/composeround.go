@@ -2,6 +2,7 @@ package message
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/notify/chart"
@@ -151,17 +152,14 @@ type roundRow struct {
 }
 
 // roundColumns are every number of the round.
-var roundColumns = []document.Column[roundRow]{
+var roundColumns = slices.Concat([]document.Column[roundRow]{
 	{Heading: "proposal", Value: func(r roundRow) string { return strconv.FormatInt(r.proposal, 10) }},
 	{Heading: "client", Value: func(r roundRow) string { return r.client }},
 	{Heading: "garment", Value: func(r roundRow) string { return r.Garment }},
 	{Heading: "colour", Value: func(r roundRow) string { return r.Colour }},
 	{Heading: "size", Value: func(r roundRow) string { return r.Size }},
 	{Heading: "expected", Value: func(r roundRow) string { return hundredths(r.Expected) }},
-	{Heading: "worn", Value: func(r roundRow) string { return hundredths(r.Worn) }},
-	{Heading: "print", Value: func(r roundRow) string { return hundredths(r.Print) }},
-	{Heading: "mishap", Value: func(r roundRow) string { return hundredths(r.Mishap) }},
-	{Heading: "hires", Value: func(r roundRow) string { return hundredths(r.Hires) }},
+}, causeColumns(), []document.Column[roundRow]{
 	{Heading: "at_target", Value: func(r roundRow) string { return strconv.Itoa(r.AtTarget) }},
 	{Heading: "on_hand", Value: func(r roundRow) string { return strconv.Itoa(r.OnHand) }},
 	{Heading: "on_order", Value: func(r roundRow) string { return strconv.Itoa(r.OnOrder) }},
@@ -174,6 +172,15 @@ var roundColumns = []document.Column[roundRow]{
 	{Heading: "order_blanks_by", Value: func(r roundRow) string { return r.OrderBlanksBy.String() }},
 	{Heading: "unit_cost", Value: func(r roundRow) string { return r.UnitCost.Decimal() }},
 	{Heading: "unit_price", Value: func(r roundRow) string { return r.UnitPrice.Decimal() }},
+})
+
+// causeColumns split the expected pieces.
+func causeColumns() []document.Column[roundRow] {
+	var out []document.Column[roundRow]
+	for c := range (programme.Causes{}).Each() {
+		out = append(out, document.Column[roundRow]{Heading: c.String(), Value: func(r roundRow) string { return hundredths(*r.Causes.At(c)) }})
+	}
+	return out
 }
 
 func hundredths(x float64) string { return fmt.Sprintf("%.2f", x) }

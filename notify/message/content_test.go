@@ -335,7 +335,7 @@ func TestTheCustomerIsNotToldThatALastingPieceIsGoing(t *testing.T) {
 	r := aReorder()
 	for i := range r.Proposal.Named {
 		n := &r.Proposal.Named[i]
-		n.Why, n.PEnd, n.Washes = "worn", 0.3, 2
+		n.Why, n.PEnd, n.Washes = programme.CauseWorn, 0.3, 2
 	}
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)

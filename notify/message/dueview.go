@@ -76,13 +76,10 @@ func largestPart(p *reorder.Proposal) string {
 	for i := range p.Lines {
 		addUp(&sum, &p.Lines[i])
 	}
-	most, what := sum.Worn, "what wears out"
-	for _, c := range []struct {
-		pieces float64
-		what   string
-	}{{sum.Print, "prints that wear off"}, {sum.Mishap, "what gets lost or damaged"}, {sum.Hires, "new starters"}} {
-		if c.pieces > most {
-			most, what = c.pieces, c.what
+	most, what := -1.0, ""
+	for c, pieces := range sum.Causes.Each() {
+		if pieces > most {
+			most, what = pieces, c.Words().Need
 		}
 	}
 	if most < 0.5 {
@@ -201,7 +198,7 @@ func (t tongue) garments(on *page.Page, p *reorder.Proposal, whole bool) {
 }
 
 func addUp(s, l *reorder.Line) {
-	s.Expected, s.Worn, s.Print, s.Mishap, s.Hires = s.Expected+l.Expected, s.Worn+l.Worn, s.Print+l.Print, s.Mishap+l.Mishap, s.Hires+l.Hires
+	s.Expected, s.Causes = s.Expected+l.Expected, s.Causes.Plus(l.Causes)
 	s.AtTarget, s.OnHand, s.OnOrder, s.Owed = s.AtTarget+l.AtTarget, s.OnHand+l.OnHand, s.OnOrder+l.OnOrder, s.Owed+l.Owed
 	s.Wanted, s.Order, s.BlanksOnShelf, s.Buy, s.StayBlank = s.Wanted+l.Wanted, s.Order+l.Order, s.BlanksOnShelf+l.BlanksOnShelf, s.Buy+l.Buy, s.StayBlank+l.StayBlank
 }
@@ -215,7 +212,7 @@ func (t tongue) arithmetic(s *reorder.Line, table *sizeTable, rounding []string,
 		sizes = ""
 	}
 	w := fmt.Sprintf("Expected need %suntil %s: %s", sizes, t.day(until), oneDecimal(s.Expected))
-	if c := causes(s.Worn, s.Print, s.Mishap, s.Hires); c != "" {
+	if c := causes(s.Causes); c != "" {
 		w += " (" + c + ")"
 	}
 	w += fmt.Sprintf(". For the target %d, less %d on hand", s.AtTarget, s.OnHand)

@@ -105,7 +105,11 @@ func (e *explanation) fill() {
 func (e *explanation) line(l *reorder.Line) {
 	t := e.t
 	e.section(fmt.Sprintf("%s: order %d", t.what(l.SKU), l.Order))
-	e.item("needed until %s: %.2f expected = %.2f worn out + %.2f print gone + %.2f lost or damaged + %.2f for new starters", t.day(e.p.CoverUntil), l.Expected, l.Worn, l.Print, l.Mishap, l.Hires)
+	var parts []string
+	for c, pieces := range l.Causes.Each() {
+		parts = append(parts, fmt.Sprintf("%.2f %s", pieces, c.Words().Part))
+	}
+	e.item("needed until %s: %.2f expected = %s", t.day(e.p.CoverUntil), l.Expected, strings.Join(parts, " + "))
 	if q := spreadWords(l.Demand); q != "" {
 		e.item("%s", q)
 	}
@@ -146,7 +150,7 @@ func (e *explanation) names() {
 	e.section("Who gets what")
 	for _, n := range p.Named {
 		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(&n))
-		if n.Why != reorder.Owing {
+		if n.Why != programme.CauseOwed {
 			s += fmt.Sprintf("; oldest piece %.0f washes, %s will have ended by then", n.Washes, chance(n.PEnd))
 			if !n.By.IsZero() {
 				s += ", half of such pieces by " + t.day(n.By)

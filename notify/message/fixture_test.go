@@ -108,7 +108,7 @@ func poissonPMF(mean float64) []float64 {
 func lineOf(k programme.SKU, perWeek float64, weeks int) demand.Line {
 	mean := perWeek * float64(weeks)
 	l := demand.Line{SKU: k, Distribution: demand.Distribution{Mean: mean, SD: math.Sqrt(mean), PMF: poissonPMF(mean)}}
-	l.ByCause = demand.Causes{Worn: 0.7 * mean, Print: 0.1 * mean, Mishap: 0.1 * mean, Hires: 0.1 * mean}
+	l.ByCause = programme.Causes{Endings: programme.Endings[float64]{Worn: 0.7 * mean, Print: 0.1 * mean, Mishap: 0.1 * mean}, Hires: 0.1 * mean}
 	for range weeks {
 		l.Weekly = append(l.Weekly, perWeek)
 	}
@@ -148,7 +148,7 @@ func ahead(client string, needs []need) *demand.Muster {
 	}
 	for w := range 26 {
 		x := week * (1 + 0.1*math.Sin(float64(w)/4))
-		m.Weekly = append(m.Weekly, demand.Causes{Worn: 0.7 * x, Print: 0.1 * x, Mishap: 0.1 * x, Hires: 0.1 * x})
+		m.Weekly = append(m.Weekly, programme.Causes{Endings: programme.Endings[float64]{Worn: 0.7 * x, Print: 0.1 * x, Mishap: 0.1 * x}, Hires: 0.1 * x})
 		m.Total.Mean += x
 	}
 	m.Total.PMF = poissonPMF(m.Total.Mean)

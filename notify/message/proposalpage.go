@@ -79,7 +79,7 @@ func (s *shown) named() {
 	for i := range s.p.Named {
 		n := &s.p.Named[i]
 		washes, by := fmt.Sprintf("%.0f", n.Washes), s.t.date(n.By)
-		if n.Why == reorder.Owing {
+		if n.Why == programme.CauseOwed {
 			washes, by = "", ""
 		}
 		t.Row(n.StaffID, findPerson(s.people, n.StaffID).Name, s.t.what(n.SKU), n.Pieces, reasonForClient(n), washes, by)

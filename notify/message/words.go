@@ -137,39 +137,23 @@ func sentence(parts []string) string {
 }
 
 // causes writes the split of an expected number; a cause below 0.05 is left out.
-func causes(worn, print, mishap, hires float64) string {
+func causes(split programme.Causes) string {
 	var parts []string
-	add := func(x float64, word string) {
+	for c, x := range split.Each() {
 		if x >= 0.05 {
-			parts = append(parts, oneDecimal(x)+" "+word)
+			parts = append(parts, oneDecimal(x)+" "+c.Words().Part)
 		}
 	}
-	add(worn, "worn out")
-	add(print, "print gone")
-	add(mishap, "lost or damaged")
-	add(hires, "for new starters")
 	return sentence(parts)
 }
 
 // reasonForClient says why a person gets a piece, in words for the customer.
 // What is likelier to last than not is not said to be going.
 func reasonForClient(n *reorder.Named) string {
-	likely := n.PEnd >= 0.5
-	switch {
-	case n.Why == "worn" && likely:
-		return "wearing out"
-	case n.Why == "worn":
-		return "may wear out"
-	case n.Why == "print" && likely:
-		return "print wearing off"
-	case n.Why == "print":
-		return "print may wear off"
-	case n.Why == "mishap":
-		return "may tear or get lost"
-	case n.Why == reorder.Owing:
-		return "kit not complete"
+	if n.PEnd >= 0.5 {
+		return n.Why.Words().Soon
 	}
-	return clean.Short(n.Why)
+	return n.Why.Words().Perhaps
 }
 
 // protectiveWords names a class of protective clothing.

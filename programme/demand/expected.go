@@ -11,15 +11,15 @@ type renewing struct {
 
 // expect fills weekly means and chances of pieces; it returns expected first
 // endings by class and cause over all weeks.
-func (f *forecast) expect(weeks int) map[wear.Class][causes]float64 {
-	f.weekly = make([][][causes]float64, len(f.lines))
+func (f *forecast) expect(weeks int) map[wear.Class]byCause {
+	f.weekly = make([][]byCause, len(f.lines))
 	for i := range f.weekly {
-		f.weekly[i] = make([][causes]float64, weeks)
+		f.weekly[i] = make([]byCause, weeks)
 	}
 	f.pEnd = make([][]float64, len(f.holders))
 	firsts := map[renewing][]float64{}
 	var order []renewing
-	totals := map[wear.Class][causes]float64{}
+	totals := map[wear.Class]byCause{}
 	for i := range f.holders {
 		h := &f.holders[i]
 		key := renewing{f.at[h.sku], h.use.Class.Class, h.rot}
@@ -40,7 +40,7 @@ func (f *forecast) expect(weeks int) map[wear.Class][causes]float64 {
 // expectHolder adds a holder's expected first endings by week: to first and
 // weekly those that need replacing, to total all. It returns, by piece, the
 // chance of an ending that needs replacing within the days of the forecast.
-func (f *forecast) expectHolder(h *holder, first []float64, weekly [][causes]float64, total *[causes]float64) []float64 {
+func (f *forecast) expectHolder(h *holder, first []float64, weekly []byCause, total *byCause) []float64 {
 	pEnd := make([]float64, len(h.pieces))
 	p := f.predictors[h.use.Class.Class]
 	share := 1.0

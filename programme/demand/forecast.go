@@ -38,7 +38,7 @@ type forecast struct {
 	classes    []wear.Class
 	// weekly is expected needs by line, week and cause (hires apart), without
 	// further renewals first, with them after renew.
-	weekly [][][causes]float64
+	weekly [][]byCause
 	pEnd   [][]float64 // by holder and piece
 }
 

@@ -73,12 +73,12 @@ type unseenKey struct {
 }
 
 // gone returns the chance that a piece of age washes has ended already, by cause.
-func (p *predictor) gone(age float64, u unseen) (by [causes]float64) {
+func (p *predictor) gone(age float64, u unseen) (by byCause) {
 	if u.hidden == 0 || u.weeks <= 0 {
 		return by
 	}
 	h := p.cumulative(u.washes, Rotation{Pace: (age - u.washes) / u.weeks}, u.weeks)
-	sum := h[byCloth] + h[byPrint] + h[byMishap]
+	sum := h.sum()
 	if sum <= 0 {
 		return by
 	}
@@ -100,9 +100,9 @@ func (p *predictor) ofUnseen(age float64, r Rotation, u unseen) *prospect {
 		return got
 	}
 	by := p.gone(age, u)
-	all := by[byCloth] + by[byPrint] + by[byMishap]
+	all := by.sum()
 	there := p.of(age, r)
-	out := &prospect{weekly: make([][causes]float64, len(there.weekly))}
+	out := &prospect{weekly: make([]byCause, len(there.weekly))}
 	for w := range out.weekly {
 		for c := range by {
 			out.weekly[w][c] = (1 - all) * there.weekly[w][c]

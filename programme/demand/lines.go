@@ -28,12 +28,12 @@ func (f *forecast) people(days int) int {
 // up to the means of the laws of replacements (worn) and of hires.
 func (f *forecast) line(i int, worn, hired pmf, known, days int) Line {
 	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(certainly(known)).describe(), Owed: f.owed[i]}
-	var c Causes
+	var c programme.Causes
 	for _, x := range f.expected(i, days) {
-		c = c.plus(x)
+		c = c.Plus(x)
 	}
 	if sum := c.Sum(); sum > 0 {
-		l.ByCause = c.times(worn.mean() / sum)
+		l.ByCause = c.Times(worn.mean() / sum)
 	}
 	l.ByCause.Hires = hired.mean() + float64(known)
 	return l

@@ -16,7 +16,7 @@ type Muster struct {
 	// lines taken as independent, since kits and unknown rates tie them.
 	Total Distribution `json:"total"`
 	// Weekly is the client's expected pieces by week and cause, week 1 first.
-	Weekly []Causes `json:"weekly"`
+	Weekly []programme.Causes `json:"weekly"`
 	// Garments are distributions over all colours and sizes of each garment.
 	Garments []GarmentTotal `json:"garments,omitempty"`
 }
@@ -38,32 +38,13 @@ type Distribution struct {
 	PMF       []float64      `json:"pmf"`
 }
 
-// Causes splits an expected number of pieces by what ends them.
-type Causes struct {
-	Worn   float64 `json:"worn"`
-	Print  float64 `json:"print"`
-	Mishap float64 `json:"mishap"`
-	Hires  float64 `json:"hires"`
-}
-
-// Sum returns the expected pieces over all causes.
-func (c Causes) Sum() float64 { return c.Worn + c.Print + c.Mishap + c.Hires }
-
-func (c Causes) plus(d Causes) Causes {
-	return Causes{Worn: c.Worn + d.Worn, Print: c.Print + d.Print, Mishap: c.Mishap + d.Mishap, Hires: c.Hires + d.Hires}
-}
-
-func (c Causes) times(x float64) Causes {
-	return Causes{Worn: c.Worn * x, Print: c.Print * x, Mishap: c.Mishap * x, Hires: c.Hires * x}
-}
-
 // Line is the demand for one garment, colour and size.
 type Line struct {
 	programme.SKU
 	Distribution
-	ByCause Causes `json:"by_cause"`
-	OnHand  int    `json:"on_hand"`
-	OnOrder int    `json:"on_order"`
+	ByCause programme.Causes `json:"by_cause"`
+	OnHand  int              `json:"on_hand"`
+	OnOrder int              `json:"on_order"`
 	// Owed is how many pieces active staff are short of their kit today; it is
 	// no part of the distribution but is taken off the stock position.
 	Owed int `json:"owed"`
@@ -87,6 +68,6 @@ type Outlook struct {
 	D10 programme.Date `json:"d10"`
 	D50 programme.Date `json:"d50"`
 	D90 programme.Date `json:"d90"`
-	// Cause is the likeliest cause of its ending: worn, print or mishap.
-	Cause string `json:"cause"`
+	// Cause is the likeliest cause of its ending.
+	Cause programme.Cause `json:"cause"`
 }

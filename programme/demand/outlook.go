@@ -7,13 +7,17 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// cause counts what can end a piece, in the order of Causes.
-const (
-	byCloth = iota
-	byPrint
-	byMishap
-	causes
-)
+// byCause is a number for each cause that ends pieces, in the order of programme.Cause.
+type byCause [programme.EndingCauses]float64
+
+// sum adds the causes up.
+func (b *byCause) sum() float64 {
+	sum := 0.0
+	for _, x := range b {
+		sum += x
+	}
+	return sum
+}
 
 // predictor gives the chances of one piece with all that is not known
 // integrated out. Causes are learnt independently, so the survival is the
@@ -27,7 +31,7 @@ type predictor struct {
 }
 
 type washCause struct {
-	cause  int
+	cause  programme.Cause
 	number float64
 	post   wear.Posterior
 }
@@ -40,7 +44,7 @@ type memoKey struct {
 // prospect is what lies ahead of a piece: chances of its first ending by week
 // and cause, and the weeks by which 10, 50 and 90 % of such pieces have ended.
 type prospect struct {
-	weekly [][causes]float64
+	weekly []byCause
 	ended  [3]float64
 }
 
@@ -57,21 +61,21 @@ func newExact(k *wear.Learnt) *predictor { return predict(k, 0, math.MaxInt) }
 
 func predict(k *wear.Learnt, weeks, shapes int) *predictor {
 	p := &predictor{memo: map[memoKey]*prospect{}, unseen: map[prospectKey]*prospect{}, weeks: weeks}
-	p.wash = append(p.wash, washCause{byCloth, 1, k.Cloth.Thin(shapes)})
+	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes)})
 	for i, post := range k.Prints {
-		p.wash = append(p.wash, washCause{byPrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes)})
+		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes)})
 	}
 	p.mishap = wear.Gamma{Count: k.Mishap.Count, Exposure: k.Mishap.Exposure * weeksPerYear}
 	return p
 }
 
 // cumulative returns minus the log survival by cause after t weeks for a piece of age washes.
-func (p *predictor) cumulative(age float64, r Rotation, t float64) (h [causes]float64) {
+func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
 	for i := range p.wash {
 		w := &p.wash[i]
 		h[w.cause] -= math.Log(w.post.SurvivalOf(w.number, age+r.Pace*t, age))
 	}
-	h[byMishap] = p.mishap.Count * math.Log1p(t/p.mishap.Exposure)
+	h[programme.CauseMishap] = p.mishap.Count * math.Log1p(t/p.mishap.Exposure)
 	return h
 }
 
@@ -80,11 +84,8 @@ func (p *predictor) ended(age float64, r Rotation, t float64) float64 {
 	if r.Limit > 0 && age+r.Pace*t >= r.Limit {
 		return 1
 	}
-	sum := 0.0
-	for _, h := range p.cumulative(age, r, t) {
-		sum += h
-	}
-	return -math.Expm1(-sum)
+	h := p.cumulative(age, r, t)
+	return -math.Expm1(-h.sum())
 }
 
 func (p *predictor) of(age float64, r Rotation) *prospect {
@@ -106,13 +107,13 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 
 // masses returns the chance of the first ending in each week by cause; weeks
 // begin at the offset (in weeks) and the step is one week.
-func (p *predictor) masses(age float64, r Rotation, step, offset float64) [][causes]float64 {
-	out := make([][causes]float64, p.weeks)
+func (p *predictor) masses(age float64, r Rotation, step, offset float64) []byCause {
+	out := make([]byCause, p.weeks)
 	limit := math.Inf(1)
 	if r.Limit > 0 {
 		limit = max(0, (r.Limit-age)/r.Pace)
 	}
-	var last [causes]float64
+	var last byCause
 	alive, t := 1.0, 0.0
 	for w := range out {
 		end := min(limit, (float64(w)+1)*step-offset)
@@ -131,7 +132,7 @@ func (p *predictor) masses(age float64, r Rotation, step, offset float64) [][cau
 			alive, t, last = left, end, now
 		}
 		if t >= limit { // the label's limit ends what is left, as worn
-			out[w][byCloth] += alive
+			out[w][programme.CauseWorn] += alive
 			alive = 0
 		}
 	}
@@ -155,7 +156,7 @@ func (p *predictor) endedBy(age float64, r Rotation, q, from float64) float64 {
 	var lastT, lastH float64
 	for range 60 {
 		c := p.cumulative(age, r, t)
-		h := c[byCloth] + c[byPrint] + c[byMishap]
+		h := c.sum()
 		if h < target {
 			lo = t
 		} else {
@@ -185,23 +186,20 @@ func (p *predictor) endedBy(age float64, r Rotation, q, from float64) float64 {
 // halfADay in weeks is as fine as dates are.
 const halfADay = 0.07
 
-// causeNames are the words of Outlook.Cause.
-var causeNames = [causes]string{"worn", "print", "mishap"}
-
-func (p *prospect) likeliest() string {
-	var sum [causes]float64
+func (p *prospect) likeliest() programme.Cause {
+	var sum byCause
 	for _, w := range p.weekly {
 		for c, x := range w {
 			sum[c] += x
 		}
 	}
-	best := 0
+	best := programme.CauseWorn
 	for c := range sum {
 		if sum[c] > sum[best] {
-			best = c
+			best = programme.Cause(c)
 		}
 	}
-	return causeNames[best]
+	return best
 }
 
 func (p *prospect) date(asOf programme.Date, i int) programme.Date {

@@ -18,7 +18,7 @@ func (f *forecast) reissuable() []int {
 	for i := range f.in.History.Ended {
 		p := &f.in.History.Ended[i]
 		line, ok := f.at[p.SKU]
-		if returned := p.Reason == programme.LeftReason || p.Reason == programme.SizeChange; !ok || !returned {
+		if !ok || !p.Reason.StillGood() {
 			continue
 		}
 		use, ok := f.in.Book.Use("", p.SKU.Garment, p.SKU.Colour)

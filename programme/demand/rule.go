@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -10,11 +11,11 @@ import (
 // matters, the number of endings they mean for the pieces of the sample. What
 // matters more for that number gets more points: expected are the expected
 // endings by cause.
-func ruleOf(k *wear.Learnt, expected [causes]float64, sample []sampled, weeks float64) []Law {
+func ruleOf(k *wear.Learnt, expected byCause, sample []sampled, weeks float64) []Law {
 	return drawTogether(product(k, expected), sample, weeks, commonNodes)
 }
 
-func product(k *wear.Learnt, expected [causes]float64) []Law {
+func product(k *wear.Learnt, expected byCause) []Law {
 	share := influence(k, expected)
 	laws := []Law{{Weight: 1}}
 	laws = cross(laws, k.Cloth, 1, share[0])
@@ -34,12 +35,12 @@ func product(k *wear.Learnt, expected [causes]float64) []Law {
 
 // influence is each unknown's share of the variance that all of them bring to
 // the number of endings: cloth, prints, mishap.
-func influence(k *wear.Learnt, expected [causes]float64) []float64 {
-	v := []float64{square(expected[byCloth]) / count(k.Cloth)}
+func influence(k *wear.Learnt, expected byCause) []float64 {
+	v := []float64{square(expected[programme.CauseWorn]) / count(k.Cloth)}
 	for _, p := range k.Prints {
-		v = append(v, square(expected[byPrint]/float64(len(k.Prints)))/count(p))
+		v = append(v, square(expected[programme.CausePrint]/float64(len(k.Prints)))/count(p))
 	}
-	v = append(v, square(expected[byMishap])/k.Mishap.Count)
+	v = append(v, square(expected[programme.CauseMishap])/k.Mishap.Count)
 	sum := 1e-300
 	for _, x := range v {
 		sum += x
@@ -93,13 +94,13 @@ func cross(laws []Law, p wear.Posterior, number, share float64) []Law {
 // renewedWeekly returns, per week after an ending, the expected further
 // endings of the replacement (and of its own replacements) by cause, in steps
 // of a week with issue in the middle of the first.
-func (p *predictor) renewedWeekly(r Rotation) [][causes]float64 {
+func (p *predictor) renewedWeekly(r Rotation) []byCause {
 	first := p.masses(0, r, 1, 0.5)
-	out := make([][causes]float64, len(first))
+	out := make([]byCause, len(first))
 	for d := range first {
 		out[d] = first[d]
 		for e := 0; e <= d; e++ {
-			m := first[e][byCloth] + first[e][byPrint] + first[e][byMishap]
+			m := first[e].sum()
 			if e == d || m == 0 {
 				continue
 			}

@@ -1,10 +1,14 @@
 package demand
 
-import "math"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // byWeek fills expected pieces by week, scaled so that weeks add up to the lines' causes.
 func (f *forecast) byWeek(m *Muster, days int) {
-	m.Weekly = make([]Causes, m.Weeks)
+	m.Weekly = make([]programme.Causes, m.Weeks)
 	for i := range m.Lines {
 		l := &m.Lines[i]
 		l.Weekly = make([]float64, m.Weeks)
@@ -13,23 +17,25 @@ func (f *forecast) byWeek(m *Muster, days int) {
 			part := c[w]
 			part.Hires = l.ByCause.Hires * f.hireShare(days, w)
 			l.Weekly[w] = part.Sum()
-			m.Weekly[w] = m.Weekly[w].plus(part)
+			m.Weekly[w] = m.Weekly[w].Plus(part)
 		}
 	}
 }
 
 // expected is a line's expected replacements by week within a number of days.
-func (f *forecast) expected(line, days int) []Causes {
-	out := make([]Causes, len(f.weekly[line]))
+func (f *forecast) expected(line, days int) []programme.Causes {
+	out := make([]programme.Causes, len(f.weekly[line]))
 	for w, m := range f.weekly[line] {
 		p := f.part(days, w)
-		out[w] = Causes{Worn: m[byCloth] * p, Print: m[byPrint] * p, Mishap: m[byMishap] * p}
+		for c, x := range m {
+			*out[w].At(programme.Cause(c)) = x * p
+		}
 	}
 	return out
 }
 
 // scaled is expected with the sum of by, hires apart.
-func (f *forecast) scaled(line int, by Causes, days int) []Causes {
+func (f *forecast) scaled(line int, by programme.Causes, days int) []programme.Causes {
 	out := f.expected(line, days)
 	sum := 0.0
 	for _, c := range out {
@@ -37,10 +43,10 @@ func (f *forecast) scaled(line int, by Causes, days int) []Causes {
 	}
 	scale := 0.0
 	if sum > 0 {
-		scale = (by.Worn + by.Print + by.Mishap) / sum
+		scale = by.Endings.Sum() / sum
 	}
 	for w := range out {
-		out[w] = out[w].times(scale)
+		out[w] = out[w].Times(scale)
 	}
 	return out
 }

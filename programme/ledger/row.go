@@ -109,7 +109,7 @@ func Pieces(raw string, least, most int) (n int, want string) {
 	return n, ""
 }
 
-var reasons = table.NewChoices(string(programme.Worn), string(programme.Print), string(programme.Damaged), string(programme.Lost), string(programme.SizeChange), string(programme.LeftReason))
+var reasons = table.NewChoices(programme.WrittenReasons()...)
 
 // reason reads why pieces ended; empty is a cause that nobody wrote down.
 func (r *reader) reason(row *table.Row, kind programme.MovementKind) programme.Reason {

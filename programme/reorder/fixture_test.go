@@ -72,7 +72,7 @@ func poissonPMF(mean float64) []float64 {
 func poissonLine(k programme.SKU, perWeek float64, weeks int) demand.Line {
 	mean := perWeek * float64(weeks)
 	l := demand.Line{SKU: k, Distribution: demand.Distribution{Mean: mean, SD: math.Sqrt(mean), PMF: poissonPMF(mean)}}
-	l.ByCause = demand.Causes{Worn: 0.9 * mean, Hires: 0.1 * mean}
+	l.ByCause = programme.Causes{Endings: programme.Endings[float64]{Worn: 0.9 * mean}, Hires: 0.1 * mean}
 	for range weeks {
 		l.Weekly = append(l.Weekly, perWeek)
 	}

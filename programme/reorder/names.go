@@ -8,10 +8,6 @@ import (
 	"github.com/kitmuster/kitmuster/programme/demand"
 )
 
-// Owing is the fixed word for pieces that somebody is short of today; the
-// others are demand's words for causes.
-const Owing = "owed"
-
 // naming gives the pieces of each line to people: first to those who are short
 // today, then to those whose pieces are likeliest to end before the cover runs
 // out, as many as are expected to. What is left is the pool.
@@ -57,7 +53,7 @@ func likelier(a, b *demand.Outlook) bool {
 // share names people for the pieces of one line; named and pool together are l.Order.
 func (n naming) share(l *Line) ([]Named, Pool) {
 	named, left := n.nameOwed(l)
-	replacements := int(math.Round(l.Worn + l.Print + l.Mishap))
+	replacements := int(math.Round(l.Endings.Sum()))
 	list := n.outlooks[l.SKU]
 	take := min(left, replacements, len(list))
 	named = append(named, group(list[:take])...)
@@ -75,7 +71,7 @@ func (n naming) nameOwed(l *Line) (named []Named, left int) {
 		fromShelf := min(served, o.Pieces)
 		served -= fromShelf
 		if pieces := min(left, o.Pieces-fromShelf); pieces > 0 {
-			named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: Owing, PEnd: 1})
+			named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: programme.CauseOwed, PEnd: 1})
 			left -= pieces
 		}
 	}

@@ -29,7 +29,7 @@ func TestNaming(t *testing.T) {
 				}
 				for range rapid.IntRange(0, 4).Draw(t, "pieces") {
 					p := float64(rapid.IntRange(0, 10).Draw(t, "p")) / 10
-					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", s), PEnd: p, Cause: "worn"})
+					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", s), PEnd: p, Cause: programme.CauseWorn})
 					held[id]++
 				}
 			}
@@ -44,7 +44,7 @@ func TestNaming(t *testing.T) {
 			used[n.SKU] += n.Pieces
 			require.Positive(t, n.Pieces)
 			require.Positive(t, n.PEnd, "a piece that will not end needs no replacement")
-			if n.Why == reorder.Owing {
+			if n.Why == programme.CauseOwed {
 				require.LessOrEqual(t, n.Pieces, owed[n.StaffID])
 			} else {
 				require.LessOrEqual(t, n.Pieces, held[n.StaffID])
@@ -63,11 +63,11 @@ func TestPiecesOwedComeBeforePiecesThatMayEnd(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
 	in.Lines[0].Owed = 1
 	in.Owed = []reorder.Owed{{StaffID: "z", SKU: sku("tee", "M"), Pieces: 1}}
-	in.Outlooks = []demand.Outlook{{StaffID: "a", SKU: sku("tee", "M"), PEnd: 1, Cause: "print"}}
+	in.Outlooks = []demand.Outlook{{StaffID: "a", SKU: sku("tee", "M"), PEnd: 1, Cause: programme.CausePrint}}
 	p, _ := reorder.Propose(in)
 	require.Equal(t, "z", p.Named[0].StaffID)
 	require.Equal(t, "a", p.Named[1].StaffID)
-	require.Equal(t, "print", p.Named[1].Why)
+	require.Equal(t, programme.CausePrint, p.Named[1].Why)
 }
 
 func TestHiresAndSpareArePooled(t *testing.T) {

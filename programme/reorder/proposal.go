@@ -90,10 +90,7 @@ type Line struct {
 	programme.SKU
 	// Expected pieces over cover and lead time, and its split by cause.
 	Expected float64 `json:"expected"`
-	Worn     float64 `json:"worn"`
-	Print    float64 `json:"print"`
-	Mishap   float64 `json:"mishap"`
-	Hires    float64 `json:"hires"`
+	programme.Causes
 	// AtTarget is the stock level that the marginal analysis asks for.
 	AtTarget int `json:"at_target"`
 	OnHand   int `json:"on_hand"`
@@ -129,8 +126,8 @@ type Named struct {
 	StaffID string `json:"staff_id"`
 	programme.SKU
 	Pieces int `json:"pieces"`
-	// Why in one of the fixed words: worn, print, mishap, owed.
-	Why string `json:"why"`
+	// Why is the likeliest cause of the ending, or that the person is short today.
+	Why programme.Cause `json:"why"`
 	// Washes of the oldest piece it replaces, and the date by which half of such pieces would have ended.
 	Washes float64        `json:"washes"`
 	By     programme.Date `json:"by"`

@@ -27,7 +27,7 @@ func bakery() reorder.Input {
 	for i, p := range []float64{0.9, 0.7, 0.85, 0.2} {
 		in.Outlooks = append(in.Outlooks, demand.Outlook{
 			StaffID: []string{"s1", "s2", "s1", "s4"}[i], SKU: sku("tee", "M"), Issued: monday.Add(-300 - i),
-			Washes: 40 - float64(i), PEnd: p, D50: monday.Add(20 + i), Cause: "worn",
+			Washes: 40 - float64(i), PEnd: p, D50: monday.Add(20 + i), Cause: programme.CauseWorn,
 		})
 	}
 	return in
@@ -81,7 +81,7 @@ func TestPiecesOwedAreOrderedFirstAndNamed(t *testing.T) {
 	require.Equal(t, reorder.OwedNow, d.Reasons[1].Kind)
 	require.GreaterOrEqual(t, p.Lines[0].Order, 2)
 	require.Equal(t, []string{"a", "b"}, []string{p.Named[0].StaffID, p.Named[1].StaffID})
-	require.Equal(t, reorder.Owing, p.Named[0].Why)
+	require.Equal(t, programme.CauseOwed, p.Named[0].Why)
 }
 
 func TestOwedPiecesThatLieOnTheShelfNeedNoOrder(t *testing.T) {

@@ -120,7 +120,7 @@ func (c *situation) holds() []Hold {
 		if pieces <= 0 || !ok {
 			continue
 		}
-		line := Line{SKU: l.sku(), Order: pieces, OnHand: l.OnHand, OnOrder: l.OnOrder + l.OnOrderLater, Worn: l.Quantity.ByCause.Worn, Print: l.Quantity.ByCause.Print, Mishap: l.Quantity.ByCause.Mishap, Hires: l.Quantity.ByCause.Hires}
+		line := Line{SKU: l.sku(), Order: pieces, OnHand: l.OnHand, OnOrder: l.OnOrder + l.OnOrderLater, Causes: l.Quantity.ByCause}
 		named, _ := c.names.share(&line)
 		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes, Named: named})
 	}

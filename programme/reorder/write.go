@@ -32,7 +32,7 @@ func (c *situation) addLine(p *Proposal, l *Stocked, b *buying, i int) {
 	price, _ := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
 	line := Line{
 		SKU: l.sku(), Expected: q.Mean,
-		Worn: q.ByCause.Worn, Print: q.ByCause.Print, Mishap: q.ByCause.Mishap, Hires: q.ByCause.Hires,
+		Causes:   q.ByCause,
 		AtTarget: buy.stock + buy.wanted, OnHand: l.OnHand, OnOrder: l.OnOrder + l.OnOrderLater, Owed: l.Owed,
 		Wanted: buy.wanted, Order: order, Rounding: buy.words(),
 		BlanksOnShelf: buy.shelf, Buy: buy.buy, StayBlank: buy.shelf + buy.buy - order,

@@ -49,7 +49,7 @@ func endings(ledger []programme.Movement) []Need {
 			held[at] += m.Pieces
 		case programme.Ended:
 			held[at] -= m.Pieces
-			if m.Reason != programme.LeftReason && m.Reason != programme.SizeChange {
+			if !m.Reason.StillGood() {
 				lost = m.Pieces
 			}
 		case programme.Counted:

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // Report is what was learnt about a class, for people: "baseline 45 washes;
@@ -21,7 +23,7 @@ type Report struct {
 	// MishapPerYear is the rate of loss and damage per piece, in per cent of pieces.
 	MishapPerYear Estimate `json:"mishap_per_year"`
 	// First is the chance that each cause ends a new piece.
-	First First `json:"first"`
+	First programme.Endings[float64] `json:"first"`
 	// Picture is the survival of pieces from new, all causes together.
 	Picture Picture `json:"picture"`
 }
@@ -49,20 +51,13 @@ type Span struct {
 
 // CauseReport is one cause by itself.
 type CauseReport struct {
-	// Cause is worn or print, Code the fabric class or decoration.
-	Cause string `json:"cause"`
-	Code  string `json:"code"`
+	// Cause is CauseWorn or CausePrint, Code the fabric class or decoration.
+	Cause programme.Cause `json:"cause"`
+	Code  string          `json:"code"`
 	Span
 	// Steps are the records for this cause alone, other endings taken as
 	// "lasted until then"; unexplained endings are left out of its steps.
 	Steps []Step `json:"steps"`
-}
-
-// First is the chance of each cause to be the one that ends a new piece.
-type First struct {
-	Worn   float64 `json:"worn"`
-	Print  float64 `json:"print"`
-	Mishap float64 `json:"mishap"`
 }
 
 // Picture is a survival curve of the records beside those believed before and after.
@@ -90,9 +85,9 @@ func (k *Learnt) Report(pace float64) Report {
 	after, earlier := k.whole(pace), before.whole(pace)
 	r.Piece = Span{Baseline: k.Terms.baseline(pace), Before: earlier.median().Median, Washes: after.median()}
 	r.Piece.Months = r.Piece.Washes.times(1 / pace / weeksPerMonth)
-	r.Causes = append(r.Causes, k.cause("worn", 0, before.Cloth, k.Cloth, pace))
+	r.Causes = append(r.Causes, k.cause(programme.CauseWorn, 0, before.Cloth, k.Cloth, pace))
 	for i, p := range k.Prints {
-		r.Causes = append(r.Causes, k.cause("print", i+1, before.Prints[i], p, pace))
+		r.Causes = append(r.Causes, k.cause(programme.CausePrint, i+1, before.Prints[i], p, pace))
 	}
 	m := k.Mishap
 	r.MishapPerYear = Estimate{m.Quantile(0.5), m.Quantile(0.1), m.Quantile(0.9)}
@@ -116,7 +111,7 @@ func (k *Learnt) before() *Learnt {
 	return out
 }
 
-func (k *Learnt) cause(name string, c int, before, after Posterior, pace float64) CauseReport {
+func (k *Learnt) cause(name programme.Cause, c int, before, after Posterior, pace float64) CauseReport {
 	s := k.Terms.sources()[c]
 	w := Estimate{after.MedianQuantile(0.5), after.MedianQuantile(0.1), after.MedianQuantile(0.9)}
 	return CauseReport{
@@ -313,8 +308,8 @@ func (t *Terms) baseline(pace float64) float64 {
 }
 
 // first follows a new piece until hardly any is left.
-func (k *Learnt) first(pace float64) First {
-	var f First
+func (k *Learnt) first(pace float64) programme.Endings[float64] {
+	var f programme.Endings[float64]
 	for _, w := range k.whole(pace) {
 		step, alive := w.medianLife()/60, 1.0
 		for i := 0; alive > 1e-6 && i < 6000; i++ {

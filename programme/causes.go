@@ -1,0 +1,175 @@
+package programme
+
+import (
+	"fmt"
+	"iter"
+)
+
+// Cause is what makes a piece needed. Its text in files and --json is its code.
+type Cause int8
+
+// Causes of need, in the order in which people read them: those that end pieces
+// first, then people without a piece to end. A new one needs its place here, in
+// Endings and in causes; where its chance comes from is the matter of wear.
+const (
+	CauseWorn   Cause = iota // the cloth, or the label's limit of washes
+	CausePrint               // a print
+	CauseMishap              // lost, torn, stained past use
+	CauseHires               // a new starter's kit
+	CauseOwed                // somebody is short of it today
+)
+
+// EndingCauses is how many of the causes end pieces: those before CauseHires.
+const EndingCauses = int(CauseHires)
+
+// CauseWords are how people are told of a cause.
+type CauseWords struct {
+	Code string
+	// Part follows a number of pieces needed: 3 worn out. Need stands by itself:
+	// what wears out. Ends names what ends pieces: cloth.
+	Part, Need, Ends string
+	// Soon and Perhaps are why a named person gets a piece that is more, or less,
+	// likely to end than to last.
+	Soon, Perhaps string
+	Short         string
+	// Advice is what an owner may do where this cause ends more pieces than any other.
+	Advice string
+	// Washed reports that washes are what brings it on.
+	Washed bool
+}
+
+// causes is all that is said of each cause, in the order of the constants.
+var causes = [...]CauseWords{
+	CauseWorn: {
+		Code: "worn", Part: "worn out", Need: "what wears out", Ends: "cloth", Washed: true,
+		Soon: "wearing out", Perhaps: "may wear out",
+	},
+	CausePrint: {
+		Code: "print", Part: "print gone", Need: "prints that wear off", Ends: "print", Washed: true,
+		Soon: "print wearing off", Perhaps: "print may wear off",
+		Advice: "the print dies before the cloth, so a tougher transfer would help more than a better blank",
+	},
+	CauseMishap: {
+		Code: "mishap", Part: "lost or damaged", Need: "what gets lost or damaged", Ends: "lost or damaged",
+		Soon: "may tear or get lost", Perhaps: "may tear or get lost",
+		Advice: "most are lost or damaged before they wear out, so a cheaper blank may do as well",
+	},
+	CauseHires: {Code: "hires", Part: "for new starters", Need: "new starters", Soon: "new starter", Perhaps: "new starter"},
+	CauseOwed:  {Code: "owed", Part: "missing today", Need: "what is missing from kits", Soon: "kit not complete", Perhaps: "kit not complete"},
+}
+
+// Words are how people are told of the cause.
+func (c Cause) Words() CauseWords { return causes[c] }
+
+// String returns the code.
+func (c Cause) String() string { return causes[c].Code }
+
+// MarshalText writes the code.
+func (c Cause) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
+
+// UnmarshalText reads a code.
+func (c *Cause) UnmarshalText(text []byte) error {
+	for i := range causes {
+		if causes[i].Code == string(text) {
+			*c = Cause(i)
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is no cause", text)
+}
+
+// Endings are numbers of pieces, or shares of them, by the cause that ends them.
+type Endings[N int | float64] struct {
+	Worn   N `json:"worn"`
+	Print  N `json:"print"`
+	Mishap N `json:"mishap"`
+}
+
+// At points at the number of a cause that ends pieces; nil for another cause.
+func (e *Endings[N]) At(c Cause) *N {
+	switch c {
+	case CauseWorn:
+		return &e.Worn
+	case CausePrint:
+		return &e.Print
+	case CauseMishap:
+		return &e.Mishap
+	case CauseHires, CauseOwed:
+	}
+	return nil
+}
+
+// Each yields the causes that end pieces with their numbers, in order.
+func (e Endings[N]) Each() iter.Seq2[Cause, N] {
+	return func(yield func(Cause, N) bool) {
+		for c := range Cause(EndingCauses) {
+			if !yield(c, *e.At(c)) {
+				return
+			}
+		}
+	}
+}
+
+// Sum returns the number over all causes.
+func (e Endings[N]) Sum() N {
+	var sum N
+	for _, n := range e.Each() {
+		sum += n
+	}
+	return sum
+}
+
+// Most returns the cause with the greatest number; of equal ones the first.
+func (e Endings[N]) Most() Cause {
+	most := CauseWorn
+	for c, n := range e.Each() {
+		if n > *e.At(most) {
+			most = c
+		}
+	}
+	return most
+}
+
+// Causes splits an expected number of pieces needed by what makes them needed.
+type Causes struct {
+	Endings[float64]
+	Hires float64 `json:"hires"`
+}
+
+// At points at the number of a cause; nil for CauseOwed, which is not expected but known.
+func (c *Causes) At(k Cause) *float64 {
+	if k == CauseHires {
+		return &c.Hires
+	}
+	return c.Endings.At(k)
+}
+
+// Each yields all causes with their numbers, in order.
+func (c Causes) Each() iter.Seq2[Cause, float64] {
+	return func(yield func(Cause, float64) bool) {
+		for k := range CauseHires + 1 {
+			if !yield(k, *c.At(k)) {
+				return
+			}
+		}
+	}
+}
+
+// Sum returns the expected pieces over all causes.
+func (c Causes) Sum() float64 { return c.Endings.Sum() + c.Hires }
+
+// Plus adds two splits, cause by cause.
+func (c Causes) Plus(d Causes) Causes {
+	for k, x := range d.Each() {
+		*c.At(k) += x
+	}
+	return c
+}
+
+// Times multiplies every part.
+func (c Causes) Times(x float64) Causes {
+	for k := range c.Each() {
+		*c.At(k) *= x
+	}
+	return c
+}

@@ -1,0 +1,94 @@
+package programme
+
+// Reason is why a piece ended, as the ledger has it.
+type Reason string
+
+// Reasons of an ending. NoReason is written where nobody said; Unexplained is
+// never written: a count implies it.
+const (
+	NoReason    Reason = ""
+	Worn        Reason = "worn"
+	Print       Reason = "print"
+	Damaged     Reason = "damaged"
+	Lost        Reason = "lost"
+	SizeChange  Reason = "size"
+	LeftReason  Reason = "left"
+	Unexplained Reason = "unexplained"
+)
+
+// reasons are all that a ledger can say. A database keeps a reason as its place
+// in this list, so it may only grow at its end.
+var reasons = []struct {
+	Reason
+	words string
+	means meaning
+	cause Cause // where means is known
+}{
+	{NoReason, "no reason given", unknown, 0},
+	{Worn, "worn", known, CauseWorn},
+	{Print, "print", known, CausePrint},
+	{Damaged, "damaged", known, CauseMishap},
+	{Lost, "lost", known, CauseMishap},
+	{SizeChange, "size", stillGood, 0},
+	{LeftReason, "left", stillGood, 0},
+}
+
+// meaning is what a reason says about a life.
+type meaning int8
+
+const (
+	known     meaning = iota // it ended, by a known cause
+	unknown                  // it ended, by any cause
+	stillGood                // it left service as good as it was
+)
+
+// Reasons returns all reasons that a ledger can have, NoReason first.
+func Reasons() []Reason {
+	out := make([]Reason, len(reasons))
+	for i := range reasons {
+		out[i] = reasons[i].Reason
+	}
+	return out
+}
+
+// WrittenReasons returns the codes that people may write for an ending.
+func WrittenReasons() []string {
+	var out []string
+	for _, r := range reasons {
+		if r.Reason != NoReason {
+			out = append(out, string(r.Reason))
+		}
+	}
+	return out
+}
+
+// Words is how people are told of the reason.
+func (r Reason) Words() string {
+	for i := range reasons {
+		if reasons[i].Reason == r {
+			return reasons[i].words
+		}
+	}
+	return string(r)
+}
+
+// Cause returns the cause that the reason states; known is false where it states none.
+func (r Reason) Cause() (c Cause, ok bool) {
+	for i := range reasons {
+		if reasons[i].Reason == r {
+			return reasons[i].cause, reasons[i].means == known
+		}
+	}
+	return 0, false
+}
+
+// StillGood reports that a piece left service as good as it was, so that no
+// cause ended it and, by itself, it needs no other in its place.
+func (r Reason) StillGood() bool {
+	for i := range reasons {
+		if reasons[i].Reason == r {
+			return reasons[i].means == stillGood
+		}
+	}
+	return false
+}
