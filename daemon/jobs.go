@@ -63,6 +63,9 @@ func (d *Daemon) jobs() ([]job, error) {
 		j := job{name: p.name, schedule: s, limit: c.Limits.Other}
 		switch p.name {
 		case JobOutbox:
+			// A run begins no letter after its limit, and the one in hand may be slow:
+			// twenty waits of the protocol at most. Cut, it might arrive twice.
+			j.limit = c.Limits.Other + 20*c.Mail.Step
 			j.run = func(ctx context.Context, _ store.Slot) error { return d.deliver(ctx) }
 		case JobDrop:
 			j.run = func(ctx context.Context, _ store.Slot) error { return d.takeIn(ctx, drop) }
@@ -145,7 +148,7 @@ func (d *Daemon) sender() outbox.Sender {
 // Courier carries a shop's mail by its config.
 func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender, now func() time.Time) *delivery.Courier {
 	return &delivery.Courier{Store: s, Sender: sender, Drafts: folder.Drafts(filepath.Join(home, books.DraftsDir)),
-		Papers: folder.Papers(filepath.Join(home, books.PapersDir)), Policy: outbox.DefaultPolicy(), PerMinute: c.Mail.PerMinute, Now: now,
+		Papers: folder.Papers(filepath.Join(home, books.PapersDir)), Policy: outbox.DefaultPolicy(), PerMinute: c.Mail.PerMinute, Within: c.Limits.Other, Now: now,
 		Changed: func() time.Time { return changed(home, c) }}
 }
 

@@ -154,6 +154,9 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 	if st.Outbox.Counts, err = s.OutboxCount(ctx, outbox.Post); err != nil {
 		return err
 	}
+	if n := st.Outbox.Counts[outbox.Held]; n > 0 {
+		st.worry("Mails that may have arrived or not, and wait for you: %d. 'kitmuster mail list' says more; 'kitmuster mail again N' sends one once more, 'kitmuster mail drop N' closes it.", n)
+	}
 	lost, err := s.LostSince(ctx, now.AddDate(0, 0, -lostDays))
 	if err != nil {
 		return err

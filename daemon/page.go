@@ -124,7 +124,7 @@ func (g *gauges) Collect(ch chan<- prometheus.Metric) {
 	put := func(m *prometheus.Desc, v float64, labels ...string) {
 		ch <- prometheus.MustNewConstMetric(m, prometheus.GaugeValue, v, labels...)
 	}
-	for _, s := range []outbox.State{outbox.Waiting, outbox.Accepted, outbox.Refused, outbox.GivenUp, outbox.Dropped} {
+	for _, s := range []outbox.State{outbox.Waiting, outbox.Accepted, outbox.Refused, outbox.GivenUp, outbox.Held, outbox.Dropped} {
 		put(metricOutbox, float64(st.Outbox.Counts[s]), string(s))
 	}
 	closed := 0.0

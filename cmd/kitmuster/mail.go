@@ -24,7 +24,7 @@ import (
 
 func newMailCommand(a *app) *cobra.Command {
 	c := group("mail", "Look at the outbox, and send what waits in it", "  kitmuster mail list")
-	c.AddCommand(newMailListCommand(a), newMailPreviewCommand(a), newMailFlushCommand(a), newMailDropCommand(a))
+	c.AddCommand(newMailListCommand(a), newMailPreviewCommand(a), newMailFlushCommand(a), newMailAgainCommand(a), newMailDropCommand(a))
 	return c
 }
 
@@ -81,9 +81,11 @@ func mailRows(list []outbox.Posting) []mailRow {
 	for i := range list {
 		p := &list[i]
 		rows[i] = mailRow{p.ID, string(p.Way), p.MessageID, p.Kind, p.Client, p.Recipient, p.Subject, string(p.State), p.Attempts, p.Unsure > 0, nil, nil, p.Answer}
-		if p.State == outbox.Waiting || p.State == outbox.Held {
+		switch p.State {
+		case outbox.Waiting:
 			rows[i].NextTry = &p.NextTry
-		} else {
+		case outbox.Held:
+		case outbox.Accepted, outbox.Refused, outbox.GivenUp, outbox.Dropped:
 			rows[i].Settled = &p.Settled
 		}
 	}
@@ -114,6 +116,8 @@ func stateOf(p *outbox.Posting) string {
 		return string(p.Way) + ", written"
 	case p.Way != outbox.Post:
 		return string(p.Way) + ", " + string(p.State)
+	case p.State == outbox.Held:
+		return "waits for you: perhaps delivered"
 	case p.Unsure > 0 && p.State == outbox.Waiting:
 		return string(p.State) + ", perhaps delivered"
 	}
@@ -173,6 +177,33 @@ func (a *app) withLetter(ctx context.Context, number string, f func(context.Cont
 		}
 		return f(ctx, b, &l)
 	})
+}
+
+func newMailAgainCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "again N",
+		Short: "Send a mail once more that was refused or given up, or that may have arrived",
+		Long: `Puts mail N back into the outbox for those recipients to whom it was refused, given up, or
+sent several times without an answer of the server. Who had it gets no second one. It is the
+same mail, to the byte, so a mail program that has it already may show it once.
+
+Next: 'kitmuster mail flush' sends it now; the daemon does within a minute.`,
+		Example: "  kitmuster mail again 3",
+		Args:    exactlyOne("N"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
+				n, err := b.Store.Again(ctx, l.ID)
+				if err != nil {
+					return err
+				}
+				if n == 0 {
+					return fmt.Errorf("mail %d was neither refused nor given up, or its text is not kept any more; 'kitmuster mail list --all' says how it stands", l.ID)
+				}
+				fmt.Fprintf(a.out, "Mail %d is sent once more to %s.\n", l.ID, counted(n, "recipient"))
+				return nil
+			})
+		},
+	}
 }
 
 func newMailDropCommand(a *app) *cobra.Command {

@@ -24,6 +24,8 @@ type Courier struct {
 	// nil = such letters wait.
 	Drafts, Papers outbox.Sender
 	Policy         outbox.Policy
+	// Within is how long a run goes on to begin letters; 0 = as long as some are due.
+	Within time.Duration
 	// PerMinute is the most tries of mails in a minute; 0 = no limit.
 	PerMinute int
 	Log       *slog.Logger
@@ -37,6 +39,11 @@ type Courier struct {
 
 // batch bounds what is read from the store at once.
 const batch = 200
+
+// mostBroken is how many letters in a row may end the connection before the
+// server is left alone until the next run. Those letters wait by themselves then,
+// so the next run begins with others.
+const mostBroken = 5
 
 // inHand is how long a message that is being sent may go on after the daemon
 // was told to stop.
@@ -93,6 +100,8 @@ type run struct {
 	channel outbox.Channel
 	session outbox.Session
 	sent    int // answers had over this connection
+	broken  int // letters in a row that ended theirs
+	begun   time.Time
 	tried   map[string]bool
 	report  *Report
 }
@@ -106,6 +115,7 @@ func (r *run) all(ctx context.Context) (err error) {
 		r.closed(&r.channel)
 		return nil
 	}
+	r.begun = r.Now()
 	for ctx.Err() == nil {
 		now := r.Now()
 		most := batch
@@ -145,6 +155,9 @@ func (r *run) one(ctx context.Context, p *outbox.Posting) (goOn bool, err error)
 	if r.tried[key] || ctx.Err() != nil { // a clock that stands still must not make a loop
 		return false, nil
 	}
+	if r.Within > 0 && r.Now().Sub(r.begun) >= r.Within {
+		return false, nil
+	}
 	r.tried[key] = true
 	letter, ok, err := r.Store.Letter(ctx, p.ID)
 	if err != nil || !ok {
@@ -153,14 +166,19 @@ func (r *run) one(ctx context.Context, p *outbox.Posting) (goOn bool, err error)
 	for {
 		served := r.sent
 		res := r.try(ctx, &letter, p.Recipient)
-		if res.Outcome == outbox.Unreachable && served > 0 && ctx.Err() == nil {
+		ended := res.Broken && res.Outcome != outbox.Unknown // and the server has no message
+		if ended && served > 0 && ctx.Err() == nil {
 			r.sent = 0
 			continue
 		}
-		if res.Outcome == outbox.Unreachable && ctx.Err() != nil {
+		if ended && ctx.Err() != nil {
 			return false, nil // we hung up, not the server
 		}
-		return r.record(context.WithoutCancel(ctx), p, res)
+		if r.broken++; !res.Broken {
+			r.broken = 0
+		}
+		goOn, err := r.record(context.WithoutCancel(ctx), p, res)
+		return goOn && r.broken < mostBroken, err
 	}
 }
 
@@ -243,6 +261,9 @@ func (r *run) tell(p *outbox.Posting, res *outbox.Result, after *outbox.Delivery
 	case after.State == outbox.Accepted:
 		r.report.Accepted++
 		log.Info("message delivered", diary.Attempt, after.Attempts)
+	case after.State == outbox.Held:
+		r.report.Refused++
+		log.Error("no answer again; the message waits for a person", diary.Attempt, after.Attempts)
 	case after.State == outbox.Waiting:
 		r.report.PutOff++
 		if after.Attempts == 1 {

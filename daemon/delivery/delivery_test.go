@@ -228,35 +228,42 @@ func TestAMessageOfALaterYearGoesOut(t *testing.T) {
 	require.Equal(t, 1, p.run(t).Accepted)
 }
 
-// A server that takes messages and never says so: the owner is told after a
-// day, once, and the recipient is not sent copies for ever.
+// A server that takes messages and never says so: three tries, which may be
+// three copies, and then a person is asked.
 func TestAServerThatNeverSaysThatItTookAMessage(t *testing.T) {
 	p := newPost(t, 1)
-	p.Sender = mute{}
+	way := &mute{}
+	p.Sender = way
 	for range 7 * 24 * 4 {
 		p.run(t)
 		p.now = p.now.Add(15 * time.Minute)
-		if p.now.Before(time.Date(2026, 3, 10, 6, 0, 0, 0, time.UTC)) {
-			events, err := p.Store.UntoldEvents(t.Context())
-			require.NoError(t, err)
-			require.Empty(t, events)
-		}
 	}
-	require.Equal(t, map[outbox.State]int{outbox.GivenUp: 1}, p.states(t))
+	require.Equal(t, 3, way.tries)
+	require.Equal(t, map[outbox.State]int{outbox.Held: 1}, p.states(t))
 	events, err := p.Store.UntoldEvents(t.Context())
 	require.NoError(t, err)
-	require.Len(t, events, 2)
-	require.Contains(t, events[0].What, "never said whether it took it")
-	require.Equal(t, 1, events[1].Times)
+	require.Len(t, events, 1)
+	require.Contains(t, events[0].What, "after 3 tries the mail server never said whether it took it")
+	require.Contains(t, events[0].Mend, "kitmuster mail again N")
+
+	n, err := p.Store.Again(t.Context(), 1)
+	require.NoError(t, err)
+	require.Equal(t, 1, n)
+	p.Sender = smtp.New(p.settings())
+	require.Equal(t, 1, p.run(t).Accepted, "as the person asked")
+	n, err = p.Store.Again(t.Context(), 1)
+	require.NoError(t, err)
+	require.Zero(t, n, "who has it gets no second one")
 }
 
 // mute is a way out that never answers.
-type mute struct{}
+type mute struct{ tries int }
 
-func (mute) Name() string                                 { return "smtp" }
-func (mute) Open(context.Context) (outbox.Session, error) { return mute{}, nil }
-func (mute) Close() error                                 { return nil }
-func (mute) Send(context.Context, *outbox.Letter, string) error {
+func (*mute) Name() string                                   { return "smtp" }
+func (m *mute) Open(context.Context) (outbox.Session, error) { return m, nil }
+func (*mute) Close() error                                   { return nil }
+func (m *mute) Send(context.Context, *outbox.Letter, string) error {
+	m.tries++
 	return &outbox.Result{Outcome: outbox.Unknown, Broken: true, Says: "the mail server localhost went silent at DATA: no answer in time"}
 }
 
@@ -287,16 +294,50 @@ func (b *brief) Send(context.Context, *outbox.Letter, string) error {
 	return nil
 }
 
-func TestAServerThatIsBusyIsLoggedWithoutAddresses(t *testing.T) {
-	p := newPost(t, 1)
-	p.server.Answer("p0@example.com", 421)
-	require.True(t, p.run(t).Held)
-	require.Contains(t, p.log.String(), "way out is closed")
+// A server that takes nothing at all is asked for a few letters a run, not for
+// each of hundreds.
+func TestAServerThatEndsEveryConversationIsLeftAloneForAMinute(t *testing.T) {
+	p := newPost(t, 30)
+	for i := range 30 {
+		p.server.Answer(fmt.Sprintf("p%d@example.com", i), 421)
+	}
+	require.Equal(t, 5, p.run(t).PutOff)
+	accepts, _ := p.server.Connections()
+	require.Equal(t, 5, accepts)
+	require.Contains(t, p.log.String(), "put off")
 	require.NotContains(t, p.log.String(), "@")
-	c, err := p.Store.Channel(t.Context(), "smtp")
-	require.NoError(t, err)
-	require.Contains(t, c.Answer, "421")
-	require.NotContains(t, c.Answer, "@", "the same words at every try, whoever the message is for")
+}
+
+// A week in which the server says 421 to one address, or hangs up on it: each
+// other letter is there within an hour, and the one is given up in the end.
+func TestAWeekWithOneDeferredAddress(t *testing.T) {
+	for name, deferOne := range map[string]func(*smtptest.Server){
+		"421 at its name":       func(s *smtptest.Server) { s.Answer("p0@example.com", 421) },
+		"a hang-up at its name": func(s *smtptest.Server) { s.HangUpOn("p0@example.com") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := newPost(t, 1)
+			deferOne(p.server)
+			for h := range 7 * 24 {
+				n := 1 + h
+				if h%12 == 0 { // two letters a day
+					require.NoError(t, p.Store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.Enqueue(letter(n)); return err }))
+				}
+				for range 4 {
+					p.run(t)
+					p.now = p.now.Add(15 * time.Minute)
+				}
+				if h%12 == 0 {
+					require.Len(t, p.server.For(fmt.Sprintf("p%d@example.com", n)), 1, "within the hour")
+				}
+			}
+			require.Equal(t, map[outbox.State]int{outbox.Accepted: 14, outbox.GivenUp: 1}, p.states(t))
+			events, err := p.Store.UntoldEvents(t.Context())
+			require.NoError(t, err)
+			require.Len(t, events, 1)
+			require.Contains(t, events[0].What, "p0@example.com was not delivered")
+		})
+	}
 }
 
 func TestSilenceAfterDataIsTriedAgainWithTheSameBytes(t *testing.T) {
@@ -307,7 +348,7 @@ func TestSilenceAfterDataIsTriedAgainWithTheSameBytes(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 1, postings[0].Unsure)
 	p.server.SilentAfterData(false)
-	p.now = p.now.Add(2 * time.Minute)
+	p.now = p.now.Add(31 * time.Minute)
 	require.Equal(t, 1, p.run(t).Accepted)
 	got := p.server.Received()
 	require.Len(t, got, 2)

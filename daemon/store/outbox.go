@@ -153,6 +153,22 @@ func (s *Store) TryNow(ctx context.Context) (waiting int, err error) {
 	return waiting, err
 }
 
+// Again makes the deliveries of a message that were refused, given up or held
+// wait as if they had never been tried; it returns how many those are.
+func (s *Store) Again(ctx context.Context, message int64) (again int, err error) {
+	err = s.InTx(ctx, func(tx *Tx) error {
+		res, err := tx.ExecContext(ctx, `UPDATE delivery SET state = 'waiting', attempts = 0, unsure = 0, next_try = ?, first_try = NULL, settled_at = NULL
+			WHERE message = ? AND state IN ('held', 'refused', 'given up') AND EXISTS (SELECT 1 FROM message m WHERE m.id = delivery.message AND length(m.bytes) > 0)`, stamp(tx.Now), message)
+		if err != nil {
+			return fmt.Errorf("send message %d again: %w", message, err)
+		}
+		n, err := res.RowsAffected()
+		again = int(n)
+		return err
+	})
+	return again, err
+}
+
 // Drop takes what waits of a message out of the outbox; it returns how many
 // recipients will not get it.
 func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error) {

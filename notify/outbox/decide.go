@@ -20,11 +20,16 @@ type Policy struct {
 	// Spread is the part of a wait that is left to chance, 0 to 1, so that many
 	// messages do not come back in the same second.
 	Spread float64
+	// Silences is after how many tries without an answer a message waits for a
+	// person: the recipient may have as many copies. AfterSilence is the least
+	// wait before it is tried again; RFC 5321 section 4.5.4.1 asks for half an hour.
+	Silences     int
+	AfterSilence time.Duration
 }
 
 // DefaultPolicy waits a minute, then longer up to four hours, for five days.
 func DefaultPolicy() Policy {
-	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Tries: 12, Spread: 0.2}
+	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Tries: 12, Spread: 0.2, Silences: 3, AfterSilence: 30 * time.Minute}
 }
 
 // LongestWait is longer than any wait of the default policy.
@@ -91,7 +96,11 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		}
 		return d, Notice{What: r.Says, Mend: "Check the address; then run the round or the command again that made the message."}
 	case Unknown:
-		d.Unsure++
+		if d.Unsure++; d.Unsure >= p.Silences {
+			d.State = Held
+			return d, Notice{What: fmt.Sprintf("after %d tries the mail server never said whether it took it, so the recipient may have it several times, or not at all: %s", d.Unsure, r.Says),
+				Mend: "Ask the recipient, and the mail provider why the server does not answer. 'kitmuster mail again N' sends it once more, 'kitmuster mail drop N' closes it; 'kitmuster mail list' shows N."}
+		}
 	case Temporary, Unreachable, BadLogin:
 	}
 	lasted := now.Sub(d.FirstTry)
@@ -99,20 +108,16 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		d.State, d.Settled = GivenUp, now
 		return d, p.givenUp(d, r, lasted)
 	}
-	d.NextTry = now.Add(p.Wait(d.Attempts, draw))
-	if r.Outcome == Unknown && lasted >= 24*time.Hour {
-		return d, Notice{What: "for more than a day the mail server never said whether it took it: " + r.Says,
-			Mend: "It is tried further, for five days in all. The recipient may have it already, perhaps several times: ask them, and the mail provider why it does not answer."}
+	wait := p.Wait(d.Attempts, draw)
+	if r.Outcome == Unknown {
+		wait = max(wait, p.AfterSilence)
 	}
+	d.NextTry = now.Add(wait)
 	return d, Notice{}
 }
 
 func (p Policy) givenUp(d Delivery, r *Result, lasted time.Duration) Notice {
-	tries := fmt.Sprintf("after %d tries in %d days the mail server ", d.Attempts, int(lasted.Hours()/24))
-	if r.Outcome == Unknown {
-		return Notice{What: tries + "never said whether it took it: " + r.Says, Mend: "Ask the recipient whether it came, and the mail provider why it does not answer."}
-	}
-	return Notice{What: tries + "still puts it off: " + r.Says, Mend: "Ask the mail provider why, with the server's words."}
+	return Notice{What: fmt.Sprintf("after %d tries in %d days the mail server still puts it off: %s", d.Attempts, int(lasted.Hours()/24), r.Says), Mend: "Ask the mail provider why, with the server's words."}
 }
 
 // AfterChannel returns how a channel stands after a result, and what the owner

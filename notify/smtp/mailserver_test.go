@@ -153,7 +153,7 @@ func TestAnswersOfAPostfixSink(t *testing.T) {
 		{"5xx at RCPT", []string{"-f", "RCPT"}, outbox.Permanent},
 		{"4xx at DATA", []string{"-r", "DATA"}, outbox.Temporary},
 		{"5xx at the end of DATA", []string{"-f", "."}, outbox.Permanent},
-		{"hangs up at DATA", []string{"-q", "DATA"}, outbox.Unknown},
+		{"hangs up at DATA", []string{"-q", "DATA"}, outbox.Temporary},
 		{"hangs up at MAIL", []string{"-q", "MAIL"}, outbox.Unreachable},
 	} {
 		t.Run(c.name, func(t *testing.T) {

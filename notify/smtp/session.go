@@ -5,6 +5,7 @@ import (
 	"crypto/tls"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/textproto"
 	"os"
@@ -40,7 +41,7 @@ func (s *session) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	}
 	for _, step := range steps {
 		if err := s.step(step.do); err != nil {
-			return s.sender.refusal(step.name, step.of, err, false)
+			return s.sender.refusal(step.name, step.of, err)
 		}
 	}
 	return s.data(l, to)
@@ -62,28 +63,33 @@ func (s *session) reset() error {
 	return s.conn.Reset()
 }
 
-// data hands the bytes over. From the first of them on a silence means that
-// the server may have stored the message.
+// data hands the bytes over. Without the dot at their end the server has no
+// message (RFC 5321 section 4.1.1.4); after it a silence means that the server
+// may have stored one.
 func (s *session) data(l *outbox.Letter, to string) error {
-	var err error
+	var w io.WriteCloser
 	open := func() (err error) {
-		w, err := s.conn.Data()
-		if err != nil {
-			return err
-		}
-		if _, err = w.Write(l.Bytes); err == nil {
-			err = s.conn.UpdateDeadline(s.sender.settings.Step)
-		}
-		if err == nil {
-			return w.Close()
-		}
+		w, err = s.conn.Data()
 		return err
 	}
-	if err = s.step(open); err != nil {
-		return s.sender.refusal("DATA", to, err, true)
+	if err := s.step(open); err != nil {
+		return s.sender.refusal("DATA", to, err)
+	}
+	_, err := w.Write(l.Bytes)
+	if err == nil {
+		err = s.conn.UpdateDeadline(s.sender.settings.afterDot())
+	}
+	if err != nil {
+		return s.sender.refusal("DATA", to, err)
+	}
+	if err := w.Close(); err != nil {
+		return s.sender.refusal(afterDot, to, err)
 	}
 	return nil
 }
+
+// afterDot names the step of the answer to a whole message.
+const afterDot = "the end of DATA"
 
 // goodbye bounds the wait for the answer to QUIT: nothing depends on it, and a
 // daemon that is told to stop has little time.
@@ -100,37 +106,49 @@ func (s *session) Close() error {
 }
 
 // refusal reads what went wrong with a message at a step that named an address.
-// Where the answer is of the connection and not of the message, the sentence
-// leaves the address out: it is the same for all of them, and it is logged.
-func (s *Sender) refusal(step, of string, err error, handedOver bool) error {
-	r := &outbox.Result{Err: err}
+// From the recipient on it is counted against the message: a server that hangs
+// up on one address must not hold up the mail to all others. Before that it is of
+// the connection, and the sentence leaves the address out: it is the same for
+// all of them, and it is logged.
+func (s *Sender) refusal(step, of string, err error) error {
+	ofMessage := step != "RSET" && step != "MAIL"
+	r := &outbox.Result{Err: err, Outcome: outbox.Unreachable, Broken: true}
 	if reply, ok := errors.AsType[*textproto.Error](err); ok {
 		r.Code = reply.Code
 		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step)
-		switch {
-		case reply.Code == 421: // closing the connection: says nothing of this message
-			r.Outcome, r.Broken = outbox.Unreachable, true
-		case step == "RSET":
-			r.Outcome, r.Broken = outbox.Unreachable, true
-		case reply.Code == 530 || reply.Code == 535 || reply.Code == 538:
-			r.Outcome, r.Broken = outbox.BadLogin, true
-		case reply.Code >= 500:
-			r.Outcome, r.Sender = outbox.Permanent, step == "MAIL" && reply.Code != 552 // 552: too large
-		default:
-			r.Outcome = outbox.Temporary
-		}
-		if !r.Broken {
+		r.Outcome, r.Broken = s.outcome(step, reply.Code, ofMessage)
+		r.Sender = r.Outcome == outbox.Permanent && step == "MAIL" && reply.Code != 552 // 552: too large
+		if !r.Broken || ofMessage {
 			r.Says += " for " + of
 		}
 		return r
 	}
-	r.Broken = true
-	r.Outcome = outbox.Unreachable
-	if handedOver {
-		r.Outcome = outbox.Unknown
-	}
 	r.Says = fmt.Sprintf("the mail server %s went silent at %s: %s", s.settings.Host, step, plain(err))
+	switch {
+	case step == afterDot:
+		r.Outcome = outbox.Unknown
+	case ofMessage:
+		r.Outcome = outbox.Temporary
+	}
 	return r
+}
+
+// outcome reads a reply code (RFC 5321 section 4.2.1, RFC 4954 section 6).
+func (s *Sender) outcome(step string, code int, ofMessage bool) (o outbox.Outcome, broken bool) {
+	wantsLogin := code == 530 || code == 535 || code == 538
+	switch {
+	case code == 421 && ofMessage: // it closes the connection
+		return outbox.Temporary, true
+	case code == 421, step == "RSET":
+		return outbox.Unreachable, true
+	case wantsLogin && !ofMessage:
+		return outbox.BadLogin, true
+	case wantsLogin && s.settings.User == "": // to this address it would take a login to send
+		return outbox.Temporary, false
+	case code >= 500:
+		return outbox.Permanent, false
+	}
+	return outbox.Temporary, false
 }
 
 // loginResult reads the answer to a login: 4xx is the server's trouble, 5xx ours.

@@ -37,7 +37,9 @@ type Settings struct {
 	Password string
 	// Hello is the name given in EHLO; empty = localhost.
 	Hello string
-	// Step bounds each step of the conversation; 0 = 30 s.
+	// Step bounds the wait for each answer; 0 = 5 minutes. The answer to a whole
+	// message may take twice as long, and each block of one three fifths of it: 10
+	// and 3 minutes, as RFC 5321 section 4.5.3.2 asks at least.
 	Step time.Duration
 	// Roots replaces the machine's certificate authorities; nil keeps them.
 	Roots *x509.CertPool
@@ -51,13 +53,16 @@ func (s Settings) String() string {
 // GoString keeps the password out of %#v too.
 func (s Settings) GoString() string { return s.String() }
 
+func (s *Settings) afterDot() time.Duration { return 2 * s.Step }
+func (s *Settings) block() time.Duration    { return s.Step * 3 / 5 }
+
 // Sender is a mail server as a way out.
 type Sender struct{ settings Settings }
 
 // New returns a sender; it connects at Open.
 func New(s Settings) *Sender {
 	if s.Step <= 0 {
-		s.Step = 30 * time.Second
+		s.Step = 5 * time.Minute
 	}
 	if s.Hello == "" {
 		s.Hello = "localhost"
@@ -74,7 +79,7 @@ func (*Sender) Name() string { return "smtp" }
 // session that it returns is ended by the contexts of its messages alone, so
 // that a message in hand can be finished.
 func (s *Sender) Open(ctx context.Context) (outbox.Session, error) {
-	raw := &wire{ctx: ctx}
+	raw := &wire{ctx: ctx, block: s.settings.block(), connect: min(s.settings.Step, longestConnect)}
 	client, err := gomail.NewClient(s.settings.Host, s.options(raw)...)
 	if err != nil {
 		return nil, s.unreachable("set up", err)
@@ -154,16 +159,43 @@ func (s *Sender) login(conn *gosmtp.Client) error {
 // wire holds the connection under the protocol, so that a cancelled context
 // can end a conversation in which the server says nothing.
 type wire struct {
-	ctx  context.Context
-	conn net.Conn
-	stop func() bool
+	ctx     context.Context
+	connect time.Duration // bounds making the connection
+	block   time.Duration // bounds each write
+	conn    net.Conn
+	stop    func() bool
+}
+
+// longestConnect is how long a machine may take to take a connection; who is
+// there answers in a second, and nobody should wait for who is not.
+const longestConnect = 30 * time.Second
+
+// blocks is a connection on which every block of at most blockSize bytes has its
+// own time: a long message over a slow line is no silence.
+type blocks struct {
+	net.Conn
+	each time.Duration
+}
+
+const blockSize = 32 << 10
+
+func (b blocks) Write(data []byte) (n int, err error) {
+	for len(data) > 0 && err == nil {
+		var m int
+		if err = b.SetWriteDeadline(time.Now().Add(b.each)); err == nil {
+			m, err = b.Conn.Write(data[:min(len(data), blockSize)])
+		}
+		n, data = n+m, data[m:]
+	}
+	return n, err
 }
 
 func (w *wire) dial(ctx context.Context, network, address string) (net.Conn, error) {
-	conn, err := (&net.Dialer{}).DialContext(ctx, network, address)
+	conn, err := (&net.Dialer{Timeout: w.connect}).DialContext(ctx, network, address)
 	if err != nil {
 		return nil, err
 	}
+	conn = blocks{conn, w.block}
 	w.conn = conn
 	w.stop = context.AfterFunc(w.ctx, func() { _ = conn.Close() })
 	return conn, nil

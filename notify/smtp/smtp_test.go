@@ -55,7 +55,7 @@ func TestAnswersAreReadAsTheStandardMeansThem(t *testing.T) { // RFC 5321 sectio
 		code   int
 		want   outbox.Outcome
 		broken bool
-	}{{421, outbox.Unreachable, true}, {450, outbox.Temporary, false}, {451, outbox.Temporary, false}, {452, outbox.Temporary, false},
+	}{{421, outbox.Temporary, true}, {450, outbox.Temporary, false}, {451, outbox.Temporary, false}, {452, outbox.Temporary, false},
 		{550, outbox.Permanent, false}, {552, outbox.Permanent, false}, {554, outbox.Permanent, false}} {
 		t.Run(fmt.Sprint(c.code), func(t *testing.T) {
 			server.Answer(letter.To[0], c.code)
@@ -169,7 +169,10 @@ func TestSilenceAndHangingUp(t *testing.T) {
 	}{
 		{"a half-open connection that greets nobody", []string{"silence"}, outbox.Unreachable},
 		{"silence after EHLO", []string{"220 hi", "silence"}, outbox.Unreachable},
-		{"silence at RCPT", []string{"220 hi", "250 hi", "250 ok", "silence"}, outbox.Unreachable},
+		{"silence at RCPT is of the recipient", []string{"220 hi", "250 hi", "250 ok", "silence"}, outbox.Temporary},
+		{"hanging up at RCPT is of the recipient", []string{"220 hi", "250 hi", "250 ok", "hang up"}, outbox.Temporary},
+		{"421 at MAIL is of the server", []string{"220 hi", "250 hi", "421 busy"}, outbox.Unreachable},
+		{"silence at DATA: without a dot there is no message", []string{"220 hi", "250 hi", "250 ok", "250 ok", "silence"}, outbox.Temporary},
 		{"hanging up at MAIL", []string{"220 hi", "250 hi", "hang up"}, outbox.Unreachable},
 		{"hanging up in DATA", []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on", "hang up"}, outbox.Unknown},
 		{"silence after DATA may mean that it was stored", []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on", "silence"}, outbox.Unknown},
@@ -225,4 +228,70 @@ func TestAnAddressCannotCarryASecondCommand(t *testing.T) {
 	r := try(t, settings(server, smtp.StartTLS), m)
 	require.NotEqual(t, outbox.OK, r.Outcome)
 	require.Empty(t, server.Received())
+}
+
+// A demand for a login at one recipient, of a client that is logged in or needs
+// to be for that one alone, is no refused login (RFC 4954 section 6).
+func TestAServerThatWantsALoginForOneRecipientAlone(t *testing.T) {
+	r := try(t, byHand(t, "220 hi", "250 hi", "250 ok", "530 5.7.0 Authentication required", "221 bye"), letter)
+	require.Equal(t, outbox.Temporary, r.Outcome)
+	require.False(t, r.Broken)
+	server := smtptest.Start(t, "starttls")
+	server.Answer(letter.To[0], 530)
+	r = try(t, settings(server, smtp.StartTLS), letter)
+	require.Equal(t, outbox.Permanent, r.Outcome)
+	require.False(t, r.Broken)
+}
+
+// slowly is a server that reads a message at some bytes a second, and takes its
+// time before it says that it has it.
+func slowly(t *testing.T, perSecond int, beforeAnswer time.Duration) smtp.Settings {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = l.Close() })
+	go func() {
+		conn, err := l.Accept()
+		if err != nil {
+			return
+		}
+		defer func() { _ = conn.Close() }()
+		in := bufio.NewReader(conn)
+		for _, s := range []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on"} {
+			_, _ = fmt.Fprintf(conn, "%s\r\n", s)
+			if _, err := in.ReadString('\n'); err != nil {
+				return
+			}
+		}
+		block := make([]byte, perSecond/20)
+		for end := []byte(nil); !bytes.HasSuffix(end, []byte("\r\n.\r\n")); {
+			n, err := in.Read(block)
+			if err != nil {
+				return
+			}
+			end = append(end, block[:n]...)
+			end = end[max(0, len(end)-5):]
+			time.Sleep(time.Duration(n) * time.Second / time.Duration(perSecond))
+		}
+		time.Sleep(beforeAnswer)
+		_, _ = fmt.Fprint(conn, "250 taken\r\n")
+		_, _ = in.ReadString('\n')
+	}()
+	return smtp.Settings{Host: "localhost", Port: l.Addr().(*net.TCPAddr).Port, Security: smtp.Plain, Step: time.Second}
+}
+
+// RFC 5321 section 4.5.3.2: the time-outs of the text are for each block, and the
+// one after the dot is the longest, since a client that gives up on it makes copies.
+func TestALongMessageOverASlowLineIsNoSilence(t *testing.T) {
+	long := letter
+	long.Bytes = append(bytes.Clone(letter.Bytes), bytes.Repeat([]byte("0123456789012345678901234567890123456789\r\n"), 400_000)...) // 17 MB
+	begin := time.Now()
+	r := try(t, slowly(t, 6<<20, 0), long)
+	require.Equal(t, outbox.OK, r.Outcome, r.Says)
+	require.Greater(t, time.Since(begin), time.Second, "longer than one step")
+}
+
+func TestALateAnswerToAWholeMessageIsWaitedFor(t *testing.T) {
+	r := try(t, slowly(t, 1<<20, 1500*time.Millisecond), letter)
+	require.Equal(t, outbox.OK, r.Outcome, r.Says)
 }

@@ -49,6 +49,7 @@ type Server struct {
 	answers  map[string]error
 	silent   bool
 	held     *held
+	hangs    string
 }
 
 // Start runs a server until the test ends; protect is "starttls" or "tls".
@@ -59,7 +60,7 @@ func Start(t testing.TB, protect string) *Server {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	s.Port = l.Addr().(*net.TCPAddr).Port
-	s.server = gosmtp.NewServer(gosmtp.BackendFunc(func(*gosmtp.Conn) (gosmtp.Session, error) { return &talk{server: s}, nil }))
+	s.server = gosmtp.NewServer(gosmtp.BackendFunc(func(c *gosmtp.Conn) (gosmtp.Session, error) { return &talk{server: s, conn: c}, nil }))
 	s.server.Domain = "localhost"
 	s.server.MaxLineLength = 1 << 16
 	s.server.ErrorLog = quiet{}
@@ -93,6 +94,13 @@ func (s *Server) Answer(to string, code int) {
 		return
 	}
 	s.answers[to] = &gosmtp.SMTPError{Code: code, EnhancedCode: gosmtp.EnhancedCode{code / 100, 1, 1}, Message: "as asked by the test"}
+}
+
+// HangUpOn makes the server cut the connection when it hears of a recipient.
+func (s *Server) HangUpOn(to string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.hangs = to
 }
 
 // SilentAfterData makes the server store messages and never say so.
@@ -175,6 +183,7 @@ func (quiet) Println(...any)        {}
 // talk is one conversation.
 type talk struct {
 	server   *Server
+	conn     *gosmtp.Conn
 	from, to string
 }
 
@@ -205,6 +214,10 @@ func (c *talk) Mail(from string, _ *gosmtp.MailOptions) error {
 func (c *talk) Rcpt(to string, _ *gosmtp.RcptOptions) error {
 	c.server.mu.Lock()
 	defer c.server.mu.Unlock()
+	if c.server.hangs == to {
+		_ = c.conn.Conn().Close()
+		return errors.New("hung up")
+	}
 	if err := c.server.answers[to]; err != nil {
 		return err
 	}
@@ -223,7 +236,7 @@ func (c *talk) Data(r io.Reader) error {
 	silent := c.server.silent
 	c.server.mu.Unlock()
 	if silent {
-		time.Sleep(3 * time.Second)
+		time.Sleep(5 * time.Second)
 		return errors.New("too late")
 	}
 	return nil
