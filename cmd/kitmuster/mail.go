@@ -183,9 +183,9 @@ func newMailAgainCommand(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "again N",
 		Short: "Send a mail once more that was refused or given up, or that may have arrived",
-		Long: `Puts mail N back into the outbox for those recipients to whom it was refused, given up, or
-sent several times without an answer of the server. Who had it gets no second one. It is the
-same mail, to the byte, so a mail program that has it already may show it once.
+		Long: `Puts mail N back into the outbox for those recipients to whom it was refused, given up,
+or sent several times without an answer of the server. Who had it gets no second one.
+It is the same mail, to the byte; who has it already may see it twice.
 
 Next: 'kitmuster mail flush' sends it now; the daemon does within a minute.`,
 		Example: "  kitmuster mail again 3",
