@@ -53,7 +53,7 @@ func plan(c *config.Config) []planned {
 func (d *Daemon) jobs() ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
-	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped, Tries: d.store}
+	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped}
 	var all []job
 	for _, p := range plan(c) {
 		s, err := schedule.Parse(p.text, d.su().zone)

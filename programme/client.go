@@ -19,6 +19,9 @@ type Client struct {
 	FillRate float64
 	// RecordsStart is the first day from which every movement is in the ledger.
 	RecordsStart Date
+	// OldPiecesKept says that a piece handed out beyond the kit is one more, not one
+	// in place of another that ended.
+	OldPiecesKept bool
 	// Reissue allows clean returned pieces to go out again while at least
 	// ReissueLifeLeft (share of the median life) is left; 0 = never.
 	ReissueLifeLeft float64

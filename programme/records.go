@@ -59,6 +59,7 @@ type Movement struct {
 	Ref      string
 	Washes   float64 // already on the pieces when issued (part-worn reissue, opening stock)
 	Assumed  bool    // spread from order history, not written down at the time
+	Kept     bool    // issues only: an early replacement, the old piece is kept
 	Proposal int64   // the proposal that issued it, 0 = none
 }
 
@@ -102,6 +103,14 @@ type Piece struct {
 	// UnseenDays are the days since the last sign of life of a piece in service.
 	UnseenDays float64
 	Assumed    bool
+	// Part is the share of a piece that came to this end, where records leave open
+	// which of alike pieces it was; 0 = the whole piece.
+	Part float64
+	// Alike pieces are of one of several batches that records cannot tell apart; their
+	// age lies between those of the batches.
+	Alike bool
+	// Replaced pieces were thrown out for new ones before anybody said that they had ended.
+	Replaced bool
 	// Reissued pieces had washes on them when they were issued.
 	Reissued bool
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -95,4 +96,12 @@ func TestWrongUseIsRefused(t *testing.T) {
 			require.True(t, strings.HasPrefix(errs.String(), "kitlab: "), errs.String())
 		})
 	}
+}
+
+func TestWorldsComparesForecastsWithWhatComes(t *testing.T) {
+	text := kitlab(t, "worlds", "--clients", "2", "--only", "a,d2")
+	require.Contains(t, text, "all endings recorded")
+	require.Contains(t, text, "the same, not replaced")
+	require.Len(t, strings.Split(strings.TrimSpace(text), "\n"), 3)
+	require.NotZero(t, run(context.Background(), []string{"worlds", "--only", "z"}, io.Discard, io.Discard))
 }

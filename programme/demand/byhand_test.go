@@ -160,7 +160,7 @@ func TestStaffingIsLearntFromTheRoster(t *testing.T) {
 func TestWhatHasGoneUnknownToTheBooksIsNeededNow(t *testing.T) {
 	const m, weeks, since, hidden = 1.2, 6, 20, 0.4
 	in := lasting(t, 1, 1, 1, wear.Certain(m), wear.Certain(1e-12))
-	in.History.Hidden = hidden
+	in.History.Hidden, in.History.Counts = hidden, true
 	p := &in.History.InService[0]
 	p.Washes, p.FromWashes, p.UnseenDays = 60, 0, 7*since
 	lasted := math.Exp(-m * since * 7 / 365.2425)
@@ -186,7 +186,7 @@ func TestCompanionsOfWhatMayHaveGoneAreWashedMore(t *testing.T) {
 		for _, k := range in.Learnt {
 			k.Cloth = wear.Posterior{Unit: 60, Nodes: []wear.ShapeNode{{Shape: 3, Weight: 1, Rate: wear.Certain(1)}}}
 		}
-		in.History.Hidden = hidden
+		in.History.Hidden, in.History.Counts = hidden, true
 		for i := range in.History.InService {
 			p := &in.History.InService[i]
 			p.Washes, p.FromWashes, p.UnseenDays = 50, 10, 7*20

@@ -12,13 +12,15 @@ type unseen struct {
 	washes float64 // at the last sign of life
 	weeks  float64 // since
 	hidden float64 // share of endings that nobody writes down
+	// forgotten endings are never found, and nobody asks for a new piece.
+	forgotten bool
 }
 
 func (in *Input) unseen(p *programme.Piece) unseen {
 	if in.History.Hidden <= 0 || p.UnseenDays <= 0 {
 		return unseen{}
 	}
-	return unseen{p.FromWashes, p.UnseenDays / 7, in.History.Hidden}
+	return unseen{p.FromWashes, p.UnseenDays / 7, in.History.Hidden, !in.History.Counts}
 }
 
 // quicken corrects the ages of a holder's pieces for companions that may have
@@ -60,7 +62,10 @@ func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
 		gone := wear.Gone(r.hazard(q, u.weeks), u.hidden)
 		out[q*d] = 1
 		for n := 1; n < d; n++ {
-			out[q*d+n] = (1-gone)*there[q*d+n] + gone*after[q*d+n-1]
+			out[q*d+n] = (1 - gone) * there[q*d+n]
+			if !u.forgotten {
+				out[q*d+n] += gone * after[q*d+n-1]
+			}
 		}
 	}
 	r.unseen[key] = out
@@ -106,7 +111,7 @@ func (p *predictor) ofUnseen(age float64, r Rotation, u unseen) *prospect {
 	for w := range out.weekly {
 		for c := range by {
 			out.weekly[w][c] = (1 - all) * there.weekly[w][c]
-			if w == 0 {
+			if w == 0 && !u.forgotten {
 				out.weekly[w][c] += by[c]
 			}
 		}

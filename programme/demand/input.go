@@ -56,8 +56,9 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 	if err != nil {
 		return nil, err
 	}
-	p := &Past{shop: shop, client: client, staff: staff, history: book.Trace(staff, ledger, asOf), asOf: asOf}
-	p.Records = wear.Records{Book: book, Learnt: book.Learn(p.history, asOf)}
+	history, learnt := book.LearnWithSilence(book.Trace(staff, ledger, asOf), asOf)
+	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf}
+	p.Records = wear.Records{Book: book, Learnt: learnt}
 	return p, nil
 }
 

@@ -1,6 +1,8 @@
 package demand
 
 import (
+	"math"
+
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -15,6 +17,7 @@ func (f *forecast) reissuable() []int {
 	if least <= 0 {
 		return out
 	}
+	parts := make([]float64, len(f.lines))
 	for i := range f.in.History.Ended {
 		p := &f.in.History.Ended[i]
 		line, ok := f.at[p.SKU]
@@ -29,9 +32,15 @@ func (f *forecast) reissuable() []int {
 		if use.Limit > 0 {
 			life = min(life, use.Limit)
 		}
-		if 1-p.Washes/life >= least {
-			out[line]++
+		if part := p.Part; 1-p.Washes/life >= least {
+			if part == 0 {
+				part = 1
+			}
+			parts[line] += part
 		}
+	}
+	for i, n := range parts {
+		out[i] = int(math.Round(n))
 	}
 	for _, pieces := range [][]programme.Piece{f.in.History.InService, f.in.History.Ended} {
 		for i := range pieces {

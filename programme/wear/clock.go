@@ -14,19 +14,23 @@ func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 	if !recordsStart.IsZero() && recordsStart < asOf {
 		r.days = append(r.days, recordsStart)
 	}
-	for i := range r.pieces {
-		p := &r.pieces[i]
-		r.days = append(r.days, p.in)
-		if p.ended {
-			r.days = append(r.days, p.out, p.from, p.to)
+	for i := range r.batches {
+		r.days = append(r.days, r.batches[i].in)
+	}
+	for i := range r.ends {
+		c := &r.ends[i]
+		r.days = append(r.days, c.out)
+		if c.from != c.to {
+			r.days = append(r.days, c.from, c.to)
 		}
 	}
 	slices.Sort(r.days)
 	r.days = slices.Compact(r.days)
+	r.hold()
 	r.washes = append(r.washes[:0], 0)
 	total := 0.0
 	for i := 1; i < len(r.days); i++ {
-		n := r.inRotation(i)
+		n := r.held[i]
 		if r.days[i] <= recordsStart {
 			n = max(n, use.Each)
 		}
@@ -35,35 +39,46 @@ func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 	}
 }
 
-// inRotation is how many pieces share the washes before days[i].
-func (r *rotation) inRotation(i int) int {
-	n := 0
-	for j := range r.pieces {
-		p := &r.pieces[j]
-		if p.in <= r.days[i-1] && (!p.ended || p.out >= r.days[i]) {
-			n++
-		}
+// hold counts how many pieces share the washes before each of the days.
+func (r *rotation) hold() {
+	r.held = append(r.held[:0], make([]int, len(r.days)+1)...)
+	for i := range r.batches {
+		r.held[r.indexOf(r.batches[i].in)+1] += r.batches[i].number
 	}
-	return n
+	for i := range r.ends {
+		r.held[r.indexOf(r.ends[i].out)+1]--
+	}
+	for i := 1; i < len(r.held); i++ {
+		r.held[i] += r.held[i-1]
+	}
+}
+
+// indexOf finds one of the days; -1 when it is none of them.
+func (r *rotation) indexOf(d programme.Date) int {
+	i, ok := slices.BinarySearch(r.days, d)
+	if !ok {
+		return -1
+	}
+	return i
 }
 
 // kept is the washes that a piece would have had between the bounds of its
 // ending had it lasted, sharing the rotation with the others.
-func (r *rotation) kept(use *Use, p *held) float64 {
-	if p.from == p.to {
+func (r *rotation) kept(c *closing, from programme.Date) float64 {
+	if from >= c.to {
 		return 0
 	}
 	sum := 0.0
 	for i := 1; i < len(r.days); i++ {
-		from, to := max(r.days[i-1], p.from), min(r.days[i], p.to)
-		if from >= to {
+		first, last := max(r.days[i-1], from), min(r.days[i], c.to)
+		if first >= last {
 			continue
 		}
-		n := r.inRotation(i)
-		if r.days[i-1] >= p.out {
+		n := r.held[i]
+		if r.days[i-1] >= c.out {
 			n++
 		}
-		sum += use.Pace(n) * float64(to-from) / 7
+		sum += r.use.Pace(n) * float64(last-first) / 7
 	}
 	return sum
 }

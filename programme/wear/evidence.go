@@ -2,6 +2,7 @@ package wear
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -52,10 +53,13 @@ func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf progra
 	}
 	since := max(p.Issued, b.client.RecordsStart)
 	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended, count: 1}
+	if p.Part > 0 {
+		l.count = p.Part
+	}
 	if l.days > 0 {
 		l.pace = (p.Washes - l.entry) / l.days
 	}
-	if ended && l.to > l.from && l.pace > 0 {
+	if ended && l.to > l.from && l.pace > 0 && p.UnseenDays == 0 {
 		l.days = max(0, l.days-(p.Washes-l.from)/l.pace)
 	}
 	if ended && p.Ended < since || l.to < l.entry {
@@ -63,32 +67,46 @@ func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf progra
 	}
 	l.entry = min(l.entry, l.from)
 	k := out[use.Class.Class]
-	k.Evidence.add(&l)
 	switch {
+	case p.Replaced: // lasted until it was last seen, for all anybody knows
+		l.reason, l.to, l.days = programme.LeftReason, l.from, max(0, l.days-p.UnseenDays)
+	case ended && p.UnseenDays > 0 && hidden > 0: // kept by a leaver, or gone before
+		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
+	case ended && p.UnseenDays > 0:
+		l.from = l.to
 	case ended:
 	case hidden > 0 && p.UnseenDays > 0:
 		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
 	default:
 		l.from = l.to
 	}
+	k.sums.add(&l)
 	k.lives = append(k.lives, l)
 }
 
-func (e *Evidence) add(l *life) {
+// sums adds evidence up in parts of pieces, which make whole ones together.
+type sums struct{ inService, worn, print, mishap, unexplained, other float64 }
+
+func (s *sums) add(l *life) {
 	switch {
 	case !l.ended:
-		e.InService++
+		s.inService += l.count
 	case l.unexplained():
-		e.Unexplained++
+		s.unexplained += l.count
 	case l.reason == programme.Worn:
-		e.Worn++
+		s.worn += l.count
 	case l.reason == programme.Print:
-		e.Print++
+		s.print += l.count
 	case l.reason == programme.Damaged, l.reason == programme.Lost:
-		e.Mishap++
+		s.mishap += l.count
 	default:
-		e.Other++
+		s.other += l.count
 	}
+}
+
+func (s *sums) whole() Evidence {
+	n := func(x float64) int { return int(math.Round(x)) }
+	return Evidence{n(s.inService), n(s.worn), n(s.print), n(s.mishap), n(s.unexplained), n(s.other)}
 }
 
 // pool merges pieces with equal lives, so that those issued and ended together

@@ -17,21 +17,32 @@ type History struct {
 	// Unmatched counts endings of pieces nobody was known to hold, and Surplus
 	// pieces counted beyond those issued: movements the ledger lacks.
 	Unmatched, Surplus int
+	// Implied counts endings that nobody wrote down and that were read from pieces
+	// handed out beyond the kit.
+	Implied int
 	// Hidden is the share of endings that nobody writes down until a count shows
-	// them, as counts so far tell; 0 where nobody counts.
+	// them, as counts so far tell, or leavers' pieces; 0 where nothing tells.
 	Hidden float64
+	// Counts says that counts are held or expected, so that what is hidden comes to
+	// light and is replaced; else nobody will ask for it.
+	Counts bool
 	roles  map[string]string
 	// endings up to a holder's last count: written down, and found by a count
 	written, found int
 	counted        bool
+	// parts are what pieces in service that may be of several batches teach.
+	parts []programme.Piece
+	// returns names people of whom pieces that came back are written down.
+	returns map[string]bool
 }
 
 // Trace turns movements up to and including asOf into pieces. n(t), the pieces
 // of a garment and colour in one person's rotation, is what the ledger says on
-// each day; a week of rotation gives each of them PerWeek/n washes. Endings
-// take the oldest piece. Pieces missing at a count are the oldest ones, ended
-// between the last sign of life (issue or count) and the count; rotation
-// takes them out half-way between.
+// each day; a week of rotation gives each of them PerWeek/n washes. Of alike
+// pieces, an ending takes a part of each that may be the one. Pieces missing at a
+// count ended between the last sign of life (issue or count) and the count;
+// rotation takes them out half-way between. A piece handed out beyond the kit is
+// the ending of one that nobody wrote down.
 func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf programme.Date) History {
 	people := make(map[string]*programme.Person, len(staff))
 	for i := range staff {
@@ -44,11 +55,19 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 		}
 	}
 	slices.SortStableFunc(moves, byHolding)
-	h := History{roles: make(map[string]string, len(staff))}
+	h := History{roles: make(map[string]string, len(staff)), returns: map[string]bool{}}
+	for _, m := range moves {
+		if m.Kind == programme.Ended && m.Reason == programme.LeftReason {
+			h.returns[m.StaffID] = true
+		}
+	}
 	for i := range staff {
 		h.roles[staff[i].StaffID] = staff[i].Role
 	}
-	var r rotation
+	r := rotation{believe: make(map[*Terms]*belief, len(b.order))}
+	for _, c := range b.order {
+		r.believe[b.terms[c]] = b.terms[c].belief()
+	}
 	for len(moves) > 0 {
 		n := 1
 		for n < len(moves) && sameHolding(moves[n], moves[0]) {
@@ -68,7 +87,8 @@ const writtenBefore, foundBefore = 9, 1
 // hide works out how many endings stay hidden until a count, where counts are
 // held or expected.
 func (h *History) hide(expected bool) {
-	if h.counted || expected {
+	h.Counts = h.counted || expected
+	if h.Counts || h.found > 0 {
 		h.Hidden = float64(foundBefore+h.found) / float64(writtenBefore+foundBefore+h.written+h.found)
 	}
 }

@@ -18,6 +18,7 @@ type Learnt struct {
 	Evidence Evidence
 	// lives are all pieces of the class, for pictures.
 	lives []life
+	sums  sums
 }
 
 // Learn returns the posterior of every class of the client from a history.
@@ -31,12 +32,16 @@ func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
 	for _, c := range b.order {
 		out[c] = &Learnt{Terms: b.terms[c], Mishap: b.terms[c].Mishap}
 	}
-	for _, pieces := range [][]programme.Piece{h.InService, h.Ended} {
+	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
 		for i := range pieces {
+			if pieces[i].Alike {
+				continue // its parts teach
+			}
 			b.sort(&pieces[i], h.roles[pieces[i].StaffID], h.Hidden, asOf, out)
 		}
 	}
 	for _, c := range b.order {
+		out[c].Evidence = out[c].sums.whole()
 		out[c].lives = pool(out[c].lives)
 		out[c].learn()
 	}

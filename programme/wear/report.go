@@ -161,9 +161,9 @@ func (k *Learnt) spread(o Observation, l *life, laws []law) []Observation {
 }
 
 func (Evidence) needsReplacing(l *life) bool {
-	var e Evidence
-	e.add(l)
-	return e.Endings() > 0
+	var s sums
+	s.add(l)
+	return s.worn+s.print+s.mishap+s.unexplained > 0
 }
 
 // alone states the endings known to be of one cause.

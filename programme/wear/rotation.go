@@ -1,29 +1,62 @@
 package wear
 
 import (
-	"slices"
-
 	"github.com/kitmuster/kitmuster/programme"
 )
 
 // rotation follows one person's pieces of one garment and colour; its slices
 // are used again for the next.
 type rotation struct {
-	pieces []held
-	open   []int
-	steps  []happening
-	takes  []stocktake // by size
-	days   []programme.Date
-	washes []float64 // of a piece in rotation since the first day, at each of days
+	batches []batch
+	ends    []closing
+	steps   []happening
+	takes   []stocktake // by size
+	days    []programme.Date
+	washes  []float64 // of a piece in rotation since the first day, at each of days
+	held    []int     // pieces that share the washes before each of days
+	// beyond is how many pieces beyond the kit are held on purpose.
+	beyond  int
+	book    *Book
+	use     *Use
+	believe map[*Terms]*belief
+	belief  *belief
+	// scratch of sharing and of slots
+	claims []float64
+	slot   []portion
+	unsure []doubtful
+	rows   []float64
 }
 
-type held struct {
-	size           string
-	in, out        programme.Date
-	from, to       programme.Date // bounds of an ending nobody saw
-	initial        float64
-	reason         programme.Reason
-	ended, assumed bool
+// batch is pieces of one size issued together, which records cannot tell apart.
+type batch struct {
+	size    string
+	in      programme.Date
+	initial float64
+	assumed bool
+	number  int
+	// left is how many of them are expected to be in service still: where one
+	// of several batches must have had a piece that ended, each lost a part.
+	left float64
+	// seen is the age at which left was last weighed.
+	seen float64
+}
+
+// closing is the end of one piece, shared over the batches it may be of.
+type closing struct {
+	size     string
+	out      programme.Date
+	from, to programme.Date // bounds of an ending nobody saw; both out otherwise
+	reason   programme.Reason
+	// replaced is a piece thrown out for a new one before anybody said that it had
+	// ended, unseen one that nobody saw on the last day of its holder.
+	replaced, unseen bool
+	shares           []portion
+}
+
+// portion is a part of a piece, of a batch.
+type portion struct {
+	batch int
+	part  float64
 }
 
 func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Movement, asOf programme.Date, h *History) {
@@ -39,63 +72,58 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	if !ok {
 		use = &Use{PerWeek: 0}
 	}
-	r.follow(moves, h)
+	r.book, r.use, r.belief = b, use, &nothingKnown
+	if use.Class != nil {
+		r.belief = r.believe[use.Class]
+	}
+	r.follow(r.happenings(moves, until, left, h), h)
 	if left {
 		r.leave(until)
 	}
 	r.clock(use, b.client.RecordsStart, asOf)
-	for i := range r.pieces {
-		p := r.piece(b, use, &r.pieces[i], moves[0], asOf)
-		if r.pieces[i].ended {
-			h.Ended = append(h.Ended, p)
-		} else {
-			h.InService = append(h.InService, p)
-		}
+	r.share(asOf)
+	r.emitEnded(moves[0], asOf, h)
+	if !left {
+		r.emitHeld(moves[0], asOf, h)
 	}
 	r.tell(h)
 }
+
+// nothingKnown is of pieces that no kit has: all ages are alike.
+var nothingKnown = belief{laws: []law{{Weibull{1, 1}, 1}}}
 
 // tell adds up how endings came to be known.
 func (r *rotation) tell(h *History) {
 	for i := range r.takes {
 		h.counted = h.counted || r.takes[i].counts > 0
 	}
-	for i := range r.pieces {
-		p := &r.pieces[i]
-		t := r.take(p.size)
+	for i := range r.ends {
+		c := &r.ends[i]
+		t := r.take(c.size)
 		switch {
-		case !p.ended || t.counts == 0 || p.reason == programme.LeftReason || p.reason == programme.SizeChange:
-		case p.from < p.to:
+		case t.counts == 0 && !t.returned || c.reason == programme.LeftReason || c.reason == programme.SizeChange:
+		case c.from < c.to:
 			h.found++
-		case p.out <= t.counted:
+		case c.out <= t.counted:
 			h.written++
 		}
 	}
 }
 
-// happening is a movement as the rotation follows it: what the ledger says, or an
-// ending nobody saw, with the bounds between which it lies.
-type happening struct {
-	*programme.Movement
-	date     programme.Date
-	unseen   bool
-	from, to programme.Date
-}
-
-func (r *rotation) follow(moves []*programme.Movement, h *History) {
-	r.pieces, r.open = r.pieces[:0], r.open[:0]
-	for _, m := range r.withUnseen(moves, h) {
+// follow puts what happened into batches and closings; which batch a closing
+// takes a piece of is shared out later, when ages are known.
+func (r *rotation) follow(steps []happening, h *History) {
+	r.batches, r.ends = r.batches[:0], r.ends[:0]
+	for i := range steps {
+		m := &steps[i]
 		switch {
-		case m.unseen:
-			r.end(&m)
+		case m.unseen, m.implied:
+			r.end(m)
 		case m.Kind == programme.Issued:
-			for range m.Pieces {
-				r.open = append(r.open, len(r.pieces))
-				r.pieces = append(r.pieces, held{size: m.SKU.Size, in: m.Date, initial: m.Washes, assumed: m.Assumed})
-			}
+			r.issue(m)
 		case m.Kind == programme.Ended:
 			for range m.Pieces {
-				if !r.end(&m) {
+				if !r.end(m) {
 					h.Unmatched++
 				}
 			}
@@ -103,53 +131,76 @@ func (r *rotation) follow(moves []*programme.Movement, h *History) {
 	}
 }
 
-// end closes the oldest piece of that size; pieces are held in order of issue.
-func (r *rotation) end(m *happening) bool {
-	for i, at := range r.open {
-		p := &r.pieces[at]
-		if p.size == m.SKU.Size {
-			p.out, p.from, p.to, p.reason, p.ended = m.date, m.date, m.date, m.Reason, true
-			if m.unseen {
-				p.from, p.to, p.reason = max(p.in, m.from), m.to, programme.Unexplained
-			}
-			r.open = slices.Delete(r.open, i, i+1)
-			return true
+func (r *rotation) issue(m *happening) {
+	if n := len(r.batches); n > 0 {
+		if b := &r.batches[n-1]; b.in == m.Date && b.size == m.SKU.Size && b.initial == m.Washes && b.assumed == m.Assumed {
+			b.number += m.Pieces
+			return
 		}
 	}
-	return false
+	r.batches = append(r.batches, batch{size: m.SKU.Size, in: m.Date, initial: m.Washes, assumed: m.Assumed, number: m.Pieces})
+}
+
+// end notes that a piece of a size came to its end, if one is there.
+func (r *rotation) end(m *happening) bool {
+	size := m.SKU.Size
+	if m.implied {
+		size = m.size
+	}
+	if r.open(size) < 1 {
+		return false
+	}
+	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced}
+	switch {
+	case m.unseen:
+		c.from, c.to, c.reason = m.from, m.to, programme.Unexplained
+	case m.implied:
+		c.reason = programme.NoReason
+	}
+	r.close(c)
+	return true
+}
+
+// close keeps the room of the shares of an earlier closing.
+func (r *rotation) close(c closing) {
+	if n := len(r.ends); n < cap(r.ends) {
+		r.ends = r.ends[:n+1]
+		c.shares = r.ends[n].shares[:0]
+		r.ends[n] = c
+		return
+	}
+	r.ends = append(r.ends, c)
+}
+
+// open is how many pieces of a size are held.
+func (r *rotation) open(size string) int {
+	n := 0
+	for i := range r.batches {
+		if r.batches[i].size == size {
+			n += r.batches[i].number
+		}
+	}
+	for i := range r.ends {
+		if r.ends[i].size == size {
+			n--
+		}
+	}
+	return n
 }
 
 // leave ends what a leaver still holds on the last day: returned or kept, it
-// wears no longer and says only that it lasted until then.
+// wears no longer.
 func (r *rotation) leave(day programme.Date) {
-	for _, at := range r.open {
-		p := &r.pieces[at]
-		p.out = max(day, p.in)
-		p.from, p.to, p.ended, p.reason = p.out, p.out, true, programme.LeftReason
+	for i := range r.takes {
+		size := r.takes[i].size
+		out := day
+		for j := range r.batches {
+			if r.batches[j].size == size {
+				out = max(out, r.batches[j].in)
+			}
+		}
+		for range r.open(size) {
+			r.close(closing{size: size, out: out, from: out, to: out, reason: programme.LeftReason, unseen: true})
+		}
 	}
-	r.open = r.open[:0]
-}
-
-func (r *rotation) piece(b *Book, use *Use, p *held, m *programme.Movement, asOf programme.Date) programme.Piece {
-	out := programme.Piece{
-		StaffID: m.StaffID, SKU: programme.SKU{Garment: m.SKU.Garment, Colour: m.SKU.Colour, Size: p.size},
-		Issued: p.in, EntryWashes: p.initial, Reason: p.reason, Assumed: p.assumed, Reissued: p.initial > 0 && p.in > b.client.RecordsStart,
-	}
-	zero := r.at(p.in) - p.initial
-	end := asOf
-	if p.ended {
-		out.Ended, end = p.out, p.out
-		out.FromWashes = r.at(p.from) - zero
-		out.ToWashes = out.FromWashes + r.kept(use, p)
-	}
-	out.Washes = r.at(end) - zero
-	if !p.ended {
-		seen := max(p.in, b.client.RecordsStart, r.take(p.size).counted)
-		out.UnseenDays = max(0, float64(asOf-seen))
-		out.FromWashes, out.ToWashes = r.at(min(seen, asOf))-zero, out.Washes
-	}
-	if s := b.client.RecordsStart; s > p.in {
-		out.EntryWashes = min(out.FromWashes, r.at(s)-zero)
-	}
-	return out
 }

@@ -8,6 +8,19 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
+// happening is a movement as the rotation follows it: what the ledger says, or an
+// ending nobody wrote down: one that a count found, with the bounds between which
+// it lies, or one that a hand-over beyond the kit implies.
+type happening struct {
+	*programme.Movement
+	date     programme.Date
+	unseen   bool
+	from, to programme.Date
+	// implied takes a piece of size; replaced ones had not ended for all anybody knows.
+	implied, replaced bool
+	size              string
+}
+
 // stocktake is what the ledger says of one person's pieces of one size between counts.
 type stocktake struct {
 	size    string
@@ -17,7 +30,9 @@ type stocktake struct {
 	out     int            // ended on day
 	counted programme.Date // the last count, or the first issue
 	counts  int
-	stayed  []stayed
+	// returned says that a leaver's pieces came back, which tells as a count does.
+	returned bool
+	stayed   []stayed
 }
 
 // stayed is how many pieces lasted through a day on which others ended.
@@ -35,10 +50,10 @@ func (t *stocktake) turn(day programme.Date) {
 	}
 }
 
-func (t *stocktake) end(m *programme.Movement) {
-	t.known = max(0, t.known-m.Pieces)
-	t.out += m.Pieces
-	t.stayed = append(t.stayed, stayed{m.Date, max(0, t.morning-t.out)})
+func (t *stocktake) end(day programme.Date, pieces int) {
+	t.known = max(0, t.known-pieces)
+	t.out += pieces
+	t.stayed = append(t.stayed, stayed{day, max(0, t.morning-t.out)})
 }
 
 // earliest is the day after which the n-th unseen ending since the last count
@@ -57,50 +72,115 @@ func (t *stocktake) earliest(n int) programme.Date {
 // than were known. Pieces issued on the day of the count may have been handed
 // out after it: they are taken as counted only if the older ones do not make
 // up the number.
-func (t *stocktake) count(m *programme.Movement) (missing, surplus int) {
-	missing = max(0, min(t.known, t.morning-t.out)-m.Pieces)
-	surplus = max(0, m.Pieces-t.known)
+func (t *stocktake) count(pieces int) (missing, surplus int) {
+	missing = max(0, min(t.known, t.morning-t.out)-pieces)
+	surplus = max(0, pieces-t.known)
 	t.known -= missing
 	return missing, surplus
 }
 
 func (r *rotation) take(size string) *stocktake {
-	return &r.takes[slices.IndexFunc(r.takes, func(t stocktake) bool { return t.size == size })]
+	i := slices.IndexFunc(r.takes, func(t stocktake) bool { return t.size == size })
+	if i < 0 {
+		i = len(r.takes)
+		r.takes = append(r.takes, stocktake{size: size})
+	}
+	return &r.takes[i]
 }
 
-// withUnseen adds an ending for each piece missing at a count, spread evenly
-// over the time in which it may lie, so that seen and unseen endings take the
-// oldest pieces in a fair order.
-func (r *rotation) withUnseen(moves []*programme.Movement, h *History) []happening {
-	out := r.steps[:0]
-	r.takes = r.takes[:0]
-	for _, m := range moves {
-		i := slices.IndexFunc(r.takes, func(t stocktake) bool { return t.size == m.SKU.Size })
-		if i < 0 {
-			i = len(r.takes)
-			r.takes = append(r.takes, stocktake{size: m.SKU.Size, counted: m.Date, day: m.Date})
+func (r *rotation) known() int {
+	n := 0
+	for i := range r.takes {
+		n += r.takes[i].known
+	}
+	return n
+}
+
+// happenings adds to the movements what nobody wrote down: an ending for each
+// piece missing at a count, or when a leaver's pieces came back, spread evenly
+// over the time in which it may lie; and an ending for each piece handed out
+// beyond the kit.
+func (r *rotation) happenings(moves []*programme.Movement, until programme.Date, left bool, h *History) []happening {
+	r.steps, r.takes, r.beyond = r.steps[:0], r.takes[:0], 0
+	for from := 0; from < len(moves); {
+		to := from + 1
+		for to < len(moves) && moves[to].Date == moves[from].Date {
+			to++
 		}
-		t := &r.takes[i]
+		r.day(moves[from:to], moves[to:], h)
+		from = to
+	}
+	if left && h.returns[moves[0].StaffID] {
+		r.missedAtLeaving(moves[0], until, h)
+	}
+	slices.SortStableFunc(r.steps, func(a, b happening) int { return cmp.Compare(a.date, b.date) })
+	return r.steps
+}
+
+// day takes up the movements of one day, issues first and counts last.
+func (r *rotation) day(moves, later []*programme.Movement, h *History) {
+	for _, m := range moves {
+		t := r.take(m.SKU.Size)
+		if t.day.IsZero() && t.counted.IsZero() {
+			t.counted, t.day = m.Date, m.Date
+		}
 		t.turn(m.Date)
+	}
+	counted := moves[len(moves)-1].Kind == programme.Counted
+	if !counted {
+		r.handedOver(moves, later, h)
+	}
+	for _, m := range moves {
+		t := r.take(m.SKU.Size)
 		switch m.Kind {
 		case programme.Issued:
 			t.known += m.Pieces
 		case programme.Ended:
-			t.end(m)
+			t.end(m.Date, m.Pieces)
 		case programme.Counted:
-			missing, surplus := t.count(m)
-			h.Surplus += surplus
-			for j := range missing {
-				from := t.earliest(j + 1)
-				share := (float64(j) + 0.5) / float64(missing)
-				out = append(out, happening{m, from + programme.Date(math.Ceil(share*float64(m.Date-from))), true, from, m.Date})
-			}
-			t.counted, t.counts, t.stayed = m.Date, t.counts+1, t.stayed[:0]
+			r.count(t, m, h)
 			continue
 		}
-		out = append(out, happening{Movement: m, date: m.Date})
+		r.steps = append(r.steps, happening{Movement: m, date: m.Date})
 	}
-	slices.SortStableFunc(out, func(a, b happening) int { return cmp.Compare(a.date, b.date) })
-	r.steps = out
-	return out
+	if counted { // what is there beyond the kit is there
+		r.beyond = max(0, r.known()-r.use.Each)
+	}
+}
+
+func (r *rotation) count(t *stocktake, m *programme.Movement, h *History) {
+	missing, surplus := t.count(m.Pieces)
+	h.Surplus += surplus - r.takeBack(t, surplus, h)
+	r.miss(t, m, missing)
+	t.counted, t.counts, t.stayed = m.Date, t.counts+1, t.stayed[:0]
+}
+
+// miss adds unseen endings that a count, or the return of a leaver's pieces, shows.
+func (r *rotation) miss(t *stocktake, m *programme.Movement, missing int) {
+	for j := range missing {
+		from := t.earliest(j + 1)
+		share := (float64(j) + 0.5) / float64(missing)
+		on := from + programme.Date(math.Ceil(share*float64(m.Date-from)))
+		r.steps = append(r.steps, happening{Movement: m, date: on, unseen: true, from: from, to: m.Date})
+	}
+}
+
+// missedAtLeaving takes the return of some of a leaver's pieces as a count:
+// what did not come back had ended before.
+func (r *rotation) missedAtLeaving(m *programme.Movement, day programme.Date, h *History) {
+	for i := range r.takes {
+		t := &r.takes[i]
+		if t.known == 0 {
+			continue
+		}
+		none := &programme.Movement{Date: day, Kind: programme.Counted, StaffID: m.StaffID, SKU: m.SKU}
+		none.SKU.Size = t.size
+		if t.counted >= day {
+			continue
+		}
+		t.turn(day + 1)
+		missing, _ := t.count(0)
+		r.miss(t, none, missing)
+		t.counted, t.returned = day, true
+	}
 }

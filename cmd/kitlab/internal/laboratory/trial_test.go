@@ -1,0 +1,58 @@
+package laboratory_test
+
+import (
+	"math"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/laboratory"
+)
+
+// allowed is how far coverage may lie from its claim, and the mean forecast
+// from what came, in a world.
+type allowed struct{ cover, bias float64 }
+
+// What must hold of the worlds.
+var must = map[string]allowed{
+	"a": {0.015, 0.015}, "b": {0.04, 0.03}, "d": {0.03, 0.03},
+}
+
+// Small trials leave the error of the draw beside the margin: 80 % of so many
+// clients, four standard errors. KITMUSTER_FULL=1 takes many.
+func TestForecastsHoldWhereRecordsAreKeptAsShopsKeepThem(t *testing.T) {
+	n := 40
+	if os.Getenv("KITMUSTER_FULL") == "1" {
+		n = 3000
+	}
+	for _, w := range laboratory.Worlds() {
+		m, ok := must[w.Code]
+		if !ok {
+			continue
+		}
+		t.Run(w.Code, func(t *testing.T) {
+			t.Parallel()
+			r, err := laboratory.Run(laboratory.Trial{World: w, Clients: n, Weeks: 13, Seed: 11})
+			require.NoError(t, err)
+			t.Logf("%s: 80 %%: %.1f of %.1f, lines %.1f of %.1f; bias %+.1f %% (%.1f)", w.Name, 100*r.Cover80, 100*r.Claim80, 100*r.LineCover80, 100*r.LineClaim80, 100*r.Bias, 100*r.BiasError)
+			require.InDelta(t, r.Claim80, r.Cover80, m.cover+4*coverError(n))
+			require.InDelta(t, 0, r.Bias, m.bias+3*r.BiasError)
+		})
+	}
+}
+
+func coverError(clients int) float64 { return 0.4 / math.Sqrt(float64(clients)) }
+
+func TestTheSameTrialGivesTheSameResult(t *testing.T) {
+	w, ok := laboratory.WorldOf("bef")
+	require.True(t, ok)
+	trial := laboratory.Trial{World: w, Clients: 3, Weeks: 13, Seed: 2}
+	one, err := laboratory.Run(trial)
+	require.NoError(t, err)
+	two, err := laboratory.Run(trial)
+	require.NoError(t, err)
+	require.Equal(t, one, two)
+	_, ok = laboratory.WorldOf("z")
+	require.False(t, ok)
+}

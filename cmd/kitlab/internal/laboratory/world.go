@@ -1,0 +1,63 @@
+package laboratory
+
+// World is one way of living and of keeping records.
+type World struct {
+	Code, Name string
+	// Unseen is the share of endings that nobody writes down.
+	Unseen float64
+	// Replaced hands out, and writes down, a new piece for an unseen ending.
+	Replaced bool
+	// Kept leaves unwritten what leavers hand back.
+	Kept bool
+	// CountEvery are the days between counts; 0 = nobody counts. A count finds
+	// what is missing, and it is replaced.
+	CountEvery int
+	// Late are the days by which an ending is written down and replaced at the
+	// latest, any day before being as likely.
+	Late int
+	// Season is how far wear swings up and down over the year, 0 to 1; the
+	// programme states it.
+	Season float64
+	// People is the standard deviation of the logarithm of a person's pace.
+	People float64
+	// Bad multiplies the life of pieces of one delivery, in the quarter before
+	// the forecast; 0 = none.
+	Bad float64
+	// Group is the mean number of starters who come on one day, and of leavers
+	// who go on one; 0 = each alone.
+	Group float64
+	// Distinct gives everybody one piece of each colour, so that records tell
+	// pieces apart; otherwise five, four, three and two of a kind.
+	Distinct bool
+}
+
+const halfYear = 182
+
+// Worlds are those that must hold.
+func Worlds() []World {
+	return []World{
+		{Code: "a", Name: "all endings recorded"},
+		{Code: "b", Name: "30 % unseen until half-yearly counts", Unseen: 0.3, CountEvery: halfYear},
+		{Code: "c", Name: "endings entered up to six weeks late", Late: 42},
+		{Code: "d", Name: "hand-overs recorded, 40 % of endings never", Unseen: 0.4, Replaced: true},
+		{Code: "d2", Name: "the same, not replaced", Unseen: 0.4},
+		{Code: "d3", Name: "and of leavers nothing is written down either", Unseen: 0.4, Kept: true},
+		{Code: "e", Name: "wear 35 % up and down with the season", Season: 0.35},
+		{Code: "f", Name: "people differ", People: 0.4},
+		{Code: "g", Name: "one bad recent delivery", Bad: 0.6},
+		{Code: "h", Name: "starters in bursts, leaving together", Group: 4},
+		{Code: "bef", Name: "b, e and f together", Unseen: 0.3, CountEvery: halfYear, Season: 0.35, People: 0.4},
+		{Code: "1a", Name: "all endings recorded, pieces told apart", Distinct: true},
+		{Code: "1b", Name: "30 % unseen, pieces told apart", Distinct: true, Unseen: 0.3, CountEvery: halfYear},
+	}
+}
+
+// WorldOf returns the world of a code.
+func WorldOf(code string) (World, bool) {
+	for _, w := range Worlds() {
+		if w.Code == code {
+			return w, true
+		}
+	}
+	return World{}, false
+}

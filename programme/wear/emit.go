@@ -1,0 +1,142 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// emitEnded states every closing as the parts of pieces it may have been.
+func (r *rotation) emitEnded(m *programme.Movement, asOf programme.Date, h *History) {
+	for i := range r.ends {
+		c := &r.ends[i]
+		for _, s := range c.shares {
+			h.Ended = append(h.Ended, r.ended(c, s, m))
+		}
+	}
+}
+
+func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme.Piece {
+	b := &r.batches[s.batch]
+	out := r.pieceOf(b, m)
+	out.Ended, out.Reason, out.Replaced = c.out, c.reason, c.replaced
+	if s.part < 1 {
+		out.Part = s.part
+	}
+	zero := r.at(b.in) - b.initial
+	from := max(b.in, c.from)
+	out.FromWashes = r.at(from) - zero
+	out.Washes = r.at(c.out) - zero
+	out.ToWashes = out.FromWashes + r.kept(c, from)
+	if c.unseen || c.replaced {
+		r.unseen(&out, b, min(c.out, r.days[len(r.days)-1]), zero)
+	}
+	r.truncate(&out, b, zero)
+	return out
+}
+
+func (r *rotation) pieceOf(b *batch, m *programme.Movement) programme.Piece {
+	return programme.Piece{
+		StaffID: m.StaffID, SKU: programme.SKU{Garment: m.SKU.Garment, Colour: m.SKU.Colour, Size: b.size},
+		Issued: b.in, EntryWashes: b.initial, Assumed: b.assumed, Reissued: b.initial > 0 && b.in > r.book.client.RecordsStart,
+	}
+}
+
+// truncate states the age at which records begin for a piece that is older.
+func (r *rotation) truncate(p *programme.Piece, b *batch, zero float64) {
+	if s := r.book.client.RecordsStart; s > b.in {
+		p.EntryWashes = min(p.FromWashes, r.at(s)-zero)
+	}
+}
+
+// unseen states the last sign of life before a day: an issue, the start of
+// records, or a count.
+func (r *rotation) unseen(p *programme.Piece, b *batch, day programme.Date, zero float64) {
+	seen := min(day, max(b.in, r.book.client.RecordsStart, r.take(b.size).counted))
+	p.UnseenDays = max(0, float64(day-seen))
+	p.FromWashes, p.ToWashes = r.at(seen)-zero, p.Washes
+}
+
+// emitHeld states what is in service: whole pieces, size by size, the oldest
+// parts of batches first. A piece that may be of several batches has an age
+// between theirs, such that its hazard is that of its parts.
+func (r *rotation) emitHeld(m *programme.Movement, asOf programme.Date, h *History) {
+	for i := range r.takes {
+		size := r.takes[i].size
+		r.slot = r.slot[:0]
+		filled := 0.0
+		for j := range r.batches {
+			b := &r.batches[j]
+			if b.size != size {
+				continue
+			}
+			for left := b.left; left > settledPart; {
+				part := min(left, 1-filled)
+				r.slot = append(r.slot, portion{j, part})
+				left, filled = left-part, filled+part
+				if filled > 1-settledPart {
+					r.fill(m, asOf, h)
+					filled = 0
+				}
+			}
+		}
+		if filled > 0.5 {
+			r.fill(m, asOf, h)
+		}
+	}
+}
+
+// fill makes a piece of the portions in slot. What it teaches is what they teach
+// one by one: an age between theirs would not do.
+func (r *rotation) fill(m *programme.Movement, asOf programme.Date, h *History) {
+	h.InService = append(h.InService, r.inService(r.slot, m, asOf))
+	if len(r.slot) > 1 {
+		for i, s := range r.slot {
+			p := r.inService(r.slot[i:i+1], m, asOf)
+			p.Part = s.part
+			h.parts = append(h.parts, p)
+		}
+	}
+	r.slot = r.slot[:0]
+}
+
+// inService is the piece that portions make up.
+func (r *rotation) inService(slot []portion, m *programme.Movement, asOf programme.Date) programme.Piece {
+	main := slot[0]
+	for _, s := range slot[1:] {
+		if s.part > main.part {
+			main = s
+		}
+	}
+	b := &r.batches[main.batch]
+	out := r.pieceOf(b, m)
+	zero := r.at(b.in) - b.initial
+	out.Washes = r.at(asOf) - zero
+	r.unseen(&out, b, asOf, zero)
+	r.truncate(&out, b, zero)
+	if len(slot) > 1 {
+		out.Alike = true
+		if shift := r.slotAge(asOf) - out.Washes; shift != 0 {
+			out.Washes = max(0, out.Washes+shift)
+			out.FromWashes, out.ToWashes = max(0, out.FromWashes+shift), out.Washes
+			out.EntryWashes = min(max(0, out.EntryWashes+shift), out.FromWashes)
+		}
+	}
+	return out
+}
+
+// slotAge is the age at which a piece of the class has the mean hazard of the
+// portions: the mean of order shape-1 of their ages.
+func (r *rotation) slotAge(asOf programme.Date) float64 {
+	order := 1.5
+	if r.use.Class != nil {
+		order = min(3, max(0.5, r.belief.laws[0].Shape-1))
+	}
+	sum, parts := 0.0, 0.0
+	for _, s := range r.slot {
+		b := &r.batches[s.batch]
+		age := max(0, r.at(asOf)-r.at(b.in)+b.initial)
+		sum, parts = sum+s.part*math.Pow(age, order), parts+s.part
+	}
+	return math.Pow(sum/parts, 1/order)
+}

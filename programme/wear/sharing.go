@@ -1,0 +1,315 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// share works out, ending by ending, of which batch the piece was: of every
+// batch with its chance, which goes by how many of it are left and how likely
+// one of that age ends by that cause on that day. Washes depend only on how
+// many are held, so all ages are known; a loss has nothing to do with age.
+func (r *rotation) share(asOf programme.Date) {
+	for i := range r.batches {
+		r.batches[i].left = float64(r.batches[i].number)
+	}
+	doubt := false
+	for i := range r.ends {
+		if doubt {
+			r.weigh(r.ends[i].size, r.ends[i].out)
+		}
+		r.shareOne(&r.ends[i])
+		doubt = doubt || len(r.ends[i].shares) > 1
+	}
+	if !doubt {
+		return
+	}
+	for i := range r.takes {
+		r.weigh(r.takes[i].size, asOf)
+	}
+	r.reconcile()
+}
+
+// weigh learns from the time that passed without an ending: of batches that may
+// be there the older is the less likely to have lasted. The odds of each of
+// its pieces fall by what it would have survived, and all are raised together
+// until as many are there as are held. That one of m pieces is not there because
+// another is moves m/(m-1) as much as it would alone (Hájek, Annals of
+// Mathematical Statistics 35 (1964) 1491-1523; exact for two).
+func (r *rotation) weigh(size string, on programme.Date) {
+	total, pieces := 0.0, 0
+	unsure := r.unsure[:0]
+	for i := range r.batches {
+		b := &r.batches[i]
+		if b.size != size || b.in >= on || b.left <= 0 {
+			continue
+		}
+		age := max(0, r.at(on)-r.at(b.in)+b.initial)
+		n := float64(b.number)
+		if b.left > n-settledPart {
+			b.seen = age
+			continue
+		}
+		unsure = append(unsure, doubtful{i, b.left / (n - b.left), r.belief.wearing(b.seen, age)})
+		b.seen = age
+		total, pieces = total+b.left, pieces+b.number
+	}
+	if r.unsure = unsure; len(unsure) < 2 {
+		return
+	}
+	for i := range unsure {
+		u := &unsure[i]
+		u.odds *= math.Exp(-u.worn * float64(pieces) / float64(pieces-1))
+	}
+	r.raise(total)
+}
+
+// doubtful is a batch of which not all and not none are surely there, with the
+// odds of each of its pieces and the hazard since it was last weighed.
+type doubtful struct {
+	batch      int
+	odds, worn float64
+}
+
+// raise multiplies all odds by one factor so that total pieces are expected
+// (Newton's method in the logarithm of the factor).
+func (r *rotation) raise(total float64) {
+	factor := 1.0
+	for range 30 {
+		sum, slope := -total, 0.0
+		for _, u := range r.unsure {
+			n := float64(r.batches[u.batch].number)
+			p := factor * u.odds / (1 + factor*u.odds)
+			sum, slope = sum+n*p, slope+n*p*(1-p)
+		}
+		step := max(-2, min(2, -sum/max(slope, 1e-12)))
+		factor *= math.Exp(step)
+		if math.Abs(step) < 1e-6 {
+			break
+		}
+	}
+	for _, u := range r.unsure {
+		b := &r.batches[u.batch]
+		b.left = float64(b.number) * factor * u.odds / (1 + factor*u.odds)
+	}
+}
+
+// reconcile makes the parts of every batch, ended and left, add up to its pieces
+// again, and those of every ending to one: what came later said more of which
+// piece an earlier ending took (iterative proportional fitting, Deming and
+// Stephan, Annals of Mathematical Statistics 11 (1940) 427-444).
+func (r *rotation) reconcile() {
+	for range 5 {
+		r.rows = r.rows[:0]
+		for i := range r.batches {
+			r.rows = append(r.rows, r.batches[i].left)
+		}
+		for i := range r.ends {
+			for _, s := range r.ends[i].shares {
+				r.rows[s.batch] += s.part
+			}
+		}
+		for i := range r.ends {
+			shares, sum := r.ends[i].shares, 0.0
+			for j := range shares {
+				if all := r.rows[shares[j].batch]; all > 0 {
+					shares[j].part *= float64(r.batches[shares[j].batch].number) / all
+				}
+				sum += shares[j].part
+			}
+			for j := range shares {
+				shares[j].part /= sum
+			}
+		}
+	}
+}
+
+// wearing is the cumulative hazard of cloth and prints between two ages.
+func (u *Use) wearing(from, to float64) float64 {
+	if u.Class == nil || to <= from {
+		return 0
+	}
+	h := u.Class.Cloth.Weibull.Hazard(to) - u.Class.Cloth.Weibull.Hazard(from)
+	for i := range u.Class.Prints {
+		p := &u.Class.Prints[i]
+		h += float64(p.Number) * (p.Weibull.Hazard(to) - p.Weibull.Hazard(from))
+	}
+	return h
+}
+
+// settledPart is a part of a piece that is not followed any further.
+const settledPart = 1e-3
+
+func (r *rotation) shareOne(c *closing) {
+	only, several := -1, false
+	for i := range r.batches {
+		if r.eligible(c, i) {
+			several = only >= 0
+			if only = i; several {
+				break
+			}
+		}
+	}
+	switch {
+	case only < 0:
+		r.takeAny(c)
+	case !several && r.batches[only].left >= 1-settledPart:
+		r.give(c, only, 1)
+	default:
+		r.shareOut(c)
+	}
+}
+
+// eligible reports whether a closing may have taken a piece of a batch: not of
+// one that was handed out on the same day.
+func (r *rotation) eligible(c *closing, i int) bool {
+	b := &r.batches[i]
+	return b.size == c.size && b.left > 0 && b.in < c.out
+}
+
+// takeAny serves a piece that ended on the day it was issued.
+func (r *rotation) takeAny(c *closing) {
+	need := 1.0
+	for i := range r.batches {
+		b := &r.batches[i]
+		if b.size == c.size && b.left > 0 && b.in <= c.out && need > 0 {
+			part := min(need, b.left)
+			r.give(c, i, part)
+			need -= part
+		}
+	}
+}
+
+func (r *rotation) give(c *closing, i int, part float64) {
+	b := &r.batches[i]
+	if b.left > float64(b.number)-settledPart {
+		b.seen = max(0, r.at(c.out)-r.at(b.in)+b.initial) // surely there until now
+	}
+	if b.left -= part; b.left < settledPart {
+		b.left = 0
+	}
+	c.shares = append(c.shares, portion{i, part})
+}
+
+// shareOut divides a closing by claims; a batch with less left than its claim
+// gives what it has, and the others bear the rest.
+func (r *rotation) shareOut(c *closing) {
+	sum := r.claim(c)
+	need := 1.0
+	for range 4 {
+		if sum <= 0 || need < settledPart {
+			break
+		}
+		left, scale := 0.0, need/sum
+		for i, x := range r.claims {
+			if x <= 0 {
+				continue
+			}
+			part := min(scale*x, r.batches[i].left)
+			r.put(c, i, part)
+			need -= part
+			if r.batches[i].left <= 0 {
+				r.claims[i] = 0
+				continue
+			}
+			left += x
+		}
+		sum = left
+	}
+	if need > settledPart {
+		r.rest(c, need)
+	}
+}
+
+// put adds to what a closing has of a batch already.
+func (r *rotation) put(c *closing, i int, part float64) {
+	for j := range c.shares {
+		if c.shares[j].batch == i {
+			c.shares[j].part += part
+			r.batches[i].left = max(0, r.batches[i].left-part)
+			return
+		}
+	}
+	r.give(c, i, part)
+}
+
+// rest takes what claims did not cover from the oldest batches.
+func (r *rotation) rest(c *closing, need float64) {
+	for i := range r.batches {
+		if b := &r.batches[i]; b.size == c.size && b.left > 0 && b.in <= c.out && need > 0 {
+			part := min(need, b.left)
+			r.put(c, i, part)
+			need -= part
+		}
+	}
+}
+
+// claim states how likely each batch is to have had the piece, up to a factor.
+func (r *rotation) claim(c *closing) (sum float64) {
+	r.claims = r.claims[:0]
+	for range r.batches {
+		r.claims = append(r.claims, 0)
+	}
+	pace := 0.0
+	if i := r.indexOf(c.out); i >= 0 {
+		pace = r.use.Pace(r.held[i]) / 7
+	}
+	for i := range r.batches {
+		if !r.eligible(c, i) {
+			continue
+		}
+		b := &r.batches[i]
+		age := r.at(c.out) - r.at(b.in) + b.initial
+		r.claims[i] = b.left * r.belief.danger(c.reason, age, pace)
+		sum += r.claims[i]
+	}
+	return sum
+}
+
+// belief is the laws by which endings are shared over alike pieces.
+type belief struct {
+	laws   []law   // cloth first, then the prints
+	mishap float64 // per day
+}
+
+func (t *Terms) belief() *belief { return &belief{t.laws(), t.Mishap.Mean() / daysPerYear} }
+
+// danger is the chance, per day and up to a factor common to all ages, that a
+// piece of an age ends for a reason; pace is washes a day. What was lost,
+// damaged or handed back goes by days alone.
+func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
+	if age <= 0 {
+		return 1e-9
+	}
+	switch {
+	case why == programme.Worn || why == programme.Print && len(b.laws) == 1:
+		return b.laws[0].rate(age)
+	case why == programme.Print:
+		return b.rate(1, age)
+	case why == programme.NoReason || why == programme.Unexplained:
+		return pace*b.rate(0, age) + b.mishap
+	default:
+		return 1
+	}
+}
+
+// rate is the hazard per wash of the causes from one on.
+func (b *belief) rate(from int, age float64) float64 {
+	sum := 0.0
+	for _, w := range b.laws[from:] {
+		sum += w.rate(age)
+	}
+	return sum
+}
+
+// wearing is the cumulative hazard of cloth and prints between two ages.
+func (b *belief) wearing(from, to float64) float64 {
+	h := 0.0
+	if to > from {
+		for _, w := range b.laws {
+			h += w.cumulative(from, to)
+		}
+	}
+	return h
+}

@@ -1,0 +1,79 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Where nobody counts, pieces that grow old beyond belief on the books betray
+// that some endings are not written down at all. The share of those is believed
+// one in ten, as from ten endings, before the books speak.
+
+// Silences is how often the share of silent endings and the lives are worked
+// out in turn.
+const silences = 4
+
+// LearnWithSilence is Learn that also learns, where no count tells, which share
+// of endings nobody writes down; it returns the history with that share.
+func (b *Book) LearnWithSilence(h History, asOf programme.Date) (History, map[Class]*Learnt) {
+	learnt := b.Learn(h, asOf)
+	if h.Counts || b.client.Known || !b.tooOld(&h, learnt) {
+		return h, learnt
+	}
+	h.Hidden = max(h.Hidden, 0.3)
+	for range silences {
+		learnt = b.Learn(h, asOf)
+		h.Hidden = b.silentShare(&h, learnt)
+	}
+	return h, b.Learn(h, asOf)
+}
+
+// tooOld reports whether pieces are in service that should not be, if every
+// ending were written down. The sum of 1/S - 1 over the pieces that lasted, S
+// their survival since they were last seen, is expected to equal the number of
+// endings; it is the slope of the likelihood by the share of silent endings.
+func (b *Book) tooOld(h *History, learnt map[Class]*Learnt) bool {
+	sum, written := 0.0, 0.0
+	b.eachUnseen(h, learnt, func(part, hazard float64) { sum += part * math.Expm1(min(hazard, 5)) })
+	for _, c := range b.order {
+		written += float64(learnt[c].Evidence.Endings())
+	}
+	return sum > 1.5*written+10
+}
+
+// silentShare is the share of endings not written down, given what is believed
+// of lives: one step of the EM algorithm.
+func (b *Book) silentShare(h *History, learnt map[Class]*Learnt) float64 {
+	gone, written := 0.0, 0.0
+	b.eachUnseen(h, learnt, func(part, hazard float64) { gone += part * Gone(hazard, h.Hidden) })
+	for _, c := range b.order {
+		written += float64(learnt[c].Evidence.Endings())
+	}
+	return (foundBefore + gone) / (writtenBefore + foundBefore + written + gone)
+}
+
+// eachUnseen calls f with each part of a piece in service and its cumulative
+// hazard since it was last seen.
+func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, hazard float64)) {
+	believed := map[*Terms]*belief{}
+	for _, c := range b.order {
+		k := learnt[c]
+		believed[k.Terms] = &belief{k.laws(), k.Mishap.Mean() / daysPerYear}
+	}
+	for _, pieces := range [][]programme.Piece{h.InService, h.parts} {
+		for i := range pieces {
+			p := &pieces[i]
+			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			if p.Alike || p.UnseenDays <= 0 || !ok {
+				continue
+			}
+			part := 1.0
+			if p.Part > 0 {
+				part = p.Part
+			}
+			w := believed[use.Class]
+			f(part, w.wearing(p.FromWashes, p.Washes)+w.mishap*p.UnseenDays)
+		}
+	}
+}
