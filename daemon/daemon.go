@@ -66,11 +66,28 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	return d, nil
 }
 
-// Close closes the database and gives up the lock.
-func (d *Daemon) Close() error { return errors.Join(d.store.Close(), d.lock.Release()) }
+// Close closes the database and gives up the lock. Beside many others the
+// database may take its time to close; what is recorded is safe without that,
+// so Close does not wait for it longer than closeWithin.
+func (d *Daemon) Close() error {
+	closed := make(chan error, 1)
+	go func() { closed <- d.store.Close() }()
+	late := time.NewTimer(closeWithin)
+	defer late.Stop()
+	select {
+	case err := <-closed:
+		return errors.Join(err, d.lock.Release())
+	case <-late.C:
+		return d.lock.Release()
+	}
+}
 
-// stopWithin is how long Run waits for jobs when it is told to stop.
-const stopWithin = 9 * time.Second
+// A service manager is promised an end within ten seconds: stopWithin is how long
+// Run waits for jobs when it is told to stop, more than SQLite waits for a lock.
+const (
+	stopWithin  = 7 * time.Second
+	closeWithin = 2 * time.Second
+)
 
 // ErrStillRunning says that a job did not stop in time; what it had begun is
 // taken up at the next start.

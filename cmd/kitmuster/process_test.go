@@ -12,9 +12,11 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sync/errgroup"
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/smtp/smtptest"
@@ -116,4 +118,44 @@ func TestRunIsStoppedWithAMessageInHand(t *testing.T) {
 	require.Contains(t, diary.String(), "daemon stopped")
 	require.Len(t, server.Received(), 1, diary.String())
 	require.Equal(t, map[string]outbox.State{"first": outbox.Accepted, "second": outbox.Waiting}, states(t, home))
+}
+
+// Twenty hands at once, a service beside them, and the service manager says stop
+// in the middle: nobody is told that the database is locked, no backup fails, and
+// the service is gone within the ten seconds that it has.
+func TestTwentyHandsBesideTheService(t *testing.T) {
+	home := bakeryHome(t)
+	service := program(home, "run")
+	require.NoError(t, service.Start())
+	ended := make(chan error, 1)
+	go func() { ended <- service.Wait() }()
+	t.Cleanup(func() { _ = service.Process.Kill() })
+	require.Eventually(t, func() bool {
+		who, _ := lock.Holder(filepath.Join(home, lock.FileName))
+		return who != ""
+	}, 20*time.Second, 20*time.Millisecond)
+	var hands errgroup.Group
+	for i := range 20 {
+		hands.Go(func() error {
+			for round := range 3 {
+				lines := [][]string{{"hire", "harbour", fmt.Sprintf("Starter %d-%d", i, round), "--role", "baker"}, {"backup"}, {"status"}, {"roster", "list", "harbour"}}
+				line := lines[(i+round)%len(lines)]
+				if out, err := program(home, line...).CombinedOutput(); err != nil {
+					return fmt.Errorf("%v: %w: %s", line, err, out)
+				}
+			}
+			return nil
+		})
+	}
+	time.Sleep(2 * time.Second)
+	told := time.Now()
+	require.NoError(t, service.Process.Signal(syscall.SIGTERM))
+	select {
+	case err := <-ended:
+		require.NoError(t, err)
+	case <-time.After(10 * time.Second):
+		require.Fail(t, "it did not stop within 10 s")
+	}
+	require.Less(t, time.Since(told), 10*time.Second)
+	require.NoError(t, hands.Wait())
 }

@@ -30,11 +30,19 @@ type Copy struct {
 
 // Make writes a copy of the open database into dir, checks every page and the
 // number of rows of it, and only then gives it its name. The database stays in
-// use meanwhile.
+// use meanwhile; of several processes that make copies, one works at a time.
 func Make(ctx context.Context, s *store.Store, dir string, now time.Time) (c Copy, err error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return c, fmt.Errorf("back up to %s: %w", dir, err)
 	}
+	err = store.Alone(ctx, dir, func() error {
+		c, err = makeCopy(ctx, s, dir, now)
+		return err
+	})
+	return c, err
+}
+
+func makeCopy(ctx context.Context, s *store.Store, dir string, now time.Time) (c Copy, err error) {
 	if err := clearUnfinished(dir); err != nil {
 		return c, err
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sync/errgroup"
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/daemon/backup"
@@ -259,4 +260,25 @@ func TestARestoreWaitsForWhoeverHasTheDatabaseOpen(t *testing.T) {
 	require.NoError(t, s.Close())
 	_, err = backup.Restore(t.Context(), c.Path, path, true, night)
 	require.NoError(t, err)
+}
+
+func TestCopiesMadeAtOnceAreAllWhole(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, filepath.Join(dir, "shop.db"))
+	var g errgroup.Group
+	for i := range 12 {
+		g.Go(func() error {
+			_, err := backup.Make(t.Context(), s, filepath.Join(dir, "backup"), night.Add(time.Duration(i)*time.Second))
+			return err
+		})
+	}
+	require.NoError(t, g.Wait())
+	require.NoError(t, s.Close())
+	copies, err := backup.List(filepath.Join(dir, "backup"))
+	require.NoError(t, err)
+	require.Len(t, copies, 12)
+	for _, c := range copies {
+		_, err := store.Inspect(t.Context(), c.Path)
+		require.NoError(t, err)
+	}
 }

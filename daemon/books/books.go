@@ -53,6 +53,9 @@ func Open(ctx context.Context, home string) (*Books, error) { return open(ctx, h
 // none, unless there are backups of one.
 func Create(ctx context.Context, home string) (*Books, error) { return open(ctx, home, true) }
 
+// patience is how long a command waits for the entries of others.
+const patience = time.Minute
+
 func open(ctx context.Context, home string, begin bool) (*Books, error) {
 	shop, err := ReadShop(home)
 	if err != nil {
@@ -60,7 +63,7 @@ func open(ctx context.Context, home string, begin bool) (*Books, error) {
 	}
 	b := With(home, shop, nil)
 	begin = begin && !b.BackedUp()
-	b.Store, err = store.Open(ctx, filepath.Join(home, DatabaseFile), store.Options{BackupDir: b.backupDir(), MustExist: !begin})
+	b.Store, err = store.Open(ctx, filepath.Join(home, DatabaseFile), store.Options{BackupDir: b.backupDir(), MustExist: !begin, Patience: patience})
 	if err != nil {
 		return nil, b.Missing(err)
 	}

@@ -10,7 +10,6 @@ import (
 	"sort"
 	"strings"
 
-	"github.com/mattn/go-sqlite3"
 	"github.com/pressly/goose/v3"
 
 	"github.com/kitmuster/kitmuster/migrations"
@@ -84,7 +83,7 @@ func Gather(ctx context.Context, path string) (err error) {
 	defer func() { err = errors.Join(err, db.Close()) }()
 	var mode string
 	err = db.QueryRowContext(ctx, `PRAGMA journal_mode = DELETE`).Scan(&mode)
-	if code, ok := errors.AsType[sqlite3.Error](err); ok && (code.Code == sqlite3.ErrBusy || code.Code == sqlite3.ErrLocked) {
+	if busy(err) {
 		return fmt.Errorf("%w: %s", ErrInUse, path)
 	}
 	return err

@@ -29,6 +29,9 @@ type Options struct {
 	// MustExist is set where a missing database is a loss and not a beginning:
 	// Open then returns ErrMissing and makes none.
 	MustExist bool
+	// Patience is how long a transaction waits for those of other processes, in
+	// steps of five seconds; 0 = one step, for callers that try again themselves.
+	Patience time.Duration
 	// Now is the clock; nil = time.Now.
 	Now func() time.Time
 }
@@ -40,6 +43,7 @@ type Store struct {
 	writer *sql.DB
 	reader *sql.DB
 	now    func() time.Time
+	tries  int // of beginning a transaction, busyStep each
 }
 
 // ErrNewer says that the database was written by a newer program.
@@ -70,8 +74,10 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{Path: path, file: file, writer: writer, now: opt.Now}
-	if err := s.prepare(ctx, opt); err != nil {
+	s := &Store{Path: path, file: file, writer: writer, now: opt.Now, tries: 1 + int(opt.Patience/busyStep)}
+	// One at a time: what several processes migrate at once fails for all but one.
+	err = Alone(ctx, dir, func() error { return s.prepare(ctx, opt) })
+	if err != nil {
 		return nil, errors.Join(err, writer.Close())
 	}
 	if s.reader, err = openPool(path, readerOptions, 4); err != nil {
@@ -115,6 +121,9 @@ func (s *Store) InPlace() error {
 
 // Close closes both pools.
 func (s *Store) Close() error { return errors.Join(s.reader.Close(), s.writer.Close()) }
+
+// busyStep is how long SQLite itself waits for a lock; it cannot be told to stop meanwhile.
+const busyStep = 5 * time.Second
 
 var (
 	writerOptions = url.Values{"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}

@@ -3,11 +3,14 @@ package store_test
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/pressly/goose/v3"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sync/errgroup"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/migrations"
@@ -116,4 +119,65 @@ func TestEveryWordOfTheLedgerComesBack(t *testing.T) {
 	got, err := s.Movements(ctx, "bakery")
 	require.NoError(t, err)
 	require.Equal(t, want, got, "and a list with one bad row leaves nothing behind")
+}
+
+// Ten commands after an update of the program find the old tables at once, and
+// ten in a new shop find none.
+func TestTenMayBringTheTablesUpToDateAtOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	backups := t.TempDir()
+	ten := func() {
+		var g errgroup.Group
+		for range 10 {
+			g.Go(func() error {
+				s, err := store.Open(t.Context(), path, store.Options{BackupDir: backups})
+				if err != nil {
+					return err
+				}
+				return errors.Join(s.AddEvent(t.Context(), store.Event{Kind: "other", What: "opened"}), s.Close())
+			})
+		}
+		require.NoError(t, g.Wait())
+	}
+	ten()
+	in, err := store.Inspect(t.Context(), path)
+	require.NoError(t, err)
+	db, err := sql.Open("sqlite3", "file:"+path)
+	require.NoError(t, err)
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, migrations.FS)
+	require.NoError(t, err)
+	_, err = p.DownTo(t.Context(), in.Version-1)
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	ten()
+	again, err := store.Inspect(t.Context(), path)
+	require.NoError(t, err)
+	require.Equal(t, in.Version, again.Version)
+	copies, err := filepath.Glob(filepath.Join(backups, "*.db"))
+	require.NoError(t, err)
+	require.Len(t, copies, 1, "backed up once")
+}
+
+// An entry waits as long as its patience for a transaction of somebody else, and
+// no longer than it is wanted.
+func TestPatience(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	s, err := store.Open(t.Context(), path, store.Options{Patience: time.Minute})
+	require.NoError(t, err)
+	other, err := sql.Open("sqlite3", "file:"+path+"?_txlock=immediate")
+	require.NoError(t, err)
+	held, err := other.Begin()
+	require.NoError(t, err)
+	entered := make(chan error, 1)
+	go func() { entered <- s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after a while"}) }()
+	select {
+	case err := <-entered:
+		require.NoError(t, err)
+		require.Fail(t, "it did not wait")
+	case <-time.After(6 * time.Second): // longer than SQLite waits by itself
+	}
+	require.NoError(t, held.Rollback())
+	require.NoError(t, <-entered)
+	require.NoError(t, other.Close())
+	require.NoError(t, s.Close())
 }

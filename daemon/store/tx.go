@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"github.com/mattn/go-sqlite3"
 )
 
 // Tx is a transaction; Now is its one moment, used by all its rows.
@@ -20,7 +22,7 @@ type Tx struct {
 // InTx runs f in one transaction: all of it is kept when f returns nil, and
 // nothing otherwise.
 func (s *Store) InTx(ctx context.Context, f func(*Tx) error) (err error) {
-	sqlTx, err := s.writer.BeginTx(ctx, nil)
+	sqlTx, err := s.begin(ctx)
 	if err != nil {
 		return fmt.Errorf("begin: %w", err)
 	}
@@ -42,6 +44,24 @@ func (s *Store) InTx(ctx context.Context, f func(*Tx) error) (err error) {
 		return fmt.Errorf("commit: %w", err)
 	}
 	return nil
+}
+
+// begin waits for the transactions of others as long as the store's patience
+// lasts. SQLite hands a lock to whoever asks at the right moment, not to whoever
+// has waited longest, so among many one can be unlucky for long.
+func (s *Store) begin(ctx context.Context) (tx *sql.Tx, err error) {
+	for range s.tries {
+		if tx, err = s.writer.BeginTx(ctx, nil); !busy(err) || ctx.Err() != nil {
+			return tx, err
+		}
+	}
+	return tx, fmt.Errorf("others have been writing to the database all the while: %w", err)
+}
+
+// busy tells whether the database was locked by somebody else.
+func busy(err error) bool {
+	e, ok := errors.AsType[sqlite3.Error](err)
+	return ok && (e.Code == sqlite3.ErrBusy || e.Code == sqlite3.ErrLocked)
 }
 
 // insertOf returns a prepared insert of n ledger rows at once. Half the time of
