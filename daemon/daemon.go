@@ -94,7 +94,7 @@ const (
 var ErrStillRunning = errors.New("stopped while a job was still at work; it is taken up at the next start")
 
 // Run works until ctx ends, and then lets the jobs stop. It returns nil after
-// an orderly stop. When config.yaml or shop.yaml change, it goes on with what
+// an orderly stop. When config.yaml, shop.yaml or a client's schedule change, it goes on with what
 // they say; when they cannot be read, with what they said before. When the
 // database is removed or replaced under it, it stops with store.ErrMoved.
 func (d *Daemon) Run(ctx context.Context) error {
@@ -116,7 +116,11 @@ func (d *Daemon) Run(ctx context.Context) error {
 
 // generation runs the jobs of one setup until ctx ends or the setup changes.
 func (d *Daemon) generation(ctx context.Context) error {
-	jobs, err := d.jobs()
+	list, err := d.planned(ctx)
+	if err != nil { // it is looked for again while the others go on
+		d.opt.Log.Error("the clients' schedules cannot be read", diary.Error, err.Error())
+	}
+	jobs, err := d.jobs(list)
 	if err != nil {
 		return err
 	}
@@ -127,7 +131,7 @@ func (d *Daemon) generation(ctx context.Context) error {
 	for _, r := range runners {
 		running.Go(func() { r.loop(inner) })
 	}
-	gone := d.watch(ctx)
+	gone := d.watch(ctx, list)
 	cancel()
 	stopped := make(chan struct{})
 	go func() { running.Wait(); close(stopped) }()

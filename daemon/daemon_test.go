@@ -539,3 +539,34 @@ func TestThePageForMonitoring(t *testing.T) {
 		}
 	})
 }
+
+// A schedule in a client's programme is a round of its own, from the day on which
+// the programme is applied, without the daemon being started anew.
+func TestAScheduleInAProgrammeIsKept(t *testing.T) {
+	home := folder(t, weekly, 1)
+	log := &diaryOf{}
+	w := world()
+	client := w.Cases[0].Client
+	name := daemon.JobRound + " of " + client.Code
+	apply := func(cron string) {
+		client.Schedule = cron
+		s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
+		require.NoError(t, err)
+		require.NoError(t, s.InTx(context.Background(), func(tx *store.Tx) error { return tx.PutClient(client.Code, setup.WriteClient(&client)) }))
+		require.NoError(t, s.Close())
+	}
+	synctest.Test(t, func(t *testing.T) {
+		live(t, home, log, func() { // from Friday evening in New York
+			time.Sleep(time.Hour)
+			apply("0 12 * * 6")
+			time.Sleep(20 * time.Hour)
+			j := job(t, status(t, home), name)
+			require.Equal(t, []any{"2000-01-01T12:00", "done", "0 12 * * 6"}, []any{j.Slot, j.State, j.Schedule})
+			apply("")
+			time.Sleep(time.Hour)
+			require.False(t, slices.ContainsFunc(status(t, home).Jobs, func(j daemon.JobStatus) bool { return j.Name == name }))
+		})
+	})
+	require.Equal(t, 1, rounds(t, home))
+	require.Equal(t, 2, strings.Count(log.String(), "a client has another schedule"))
+}

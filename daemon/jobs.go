@@ -39,23 +39,50 @@ type planned struct {
 	client     string // of a round of its own
 }
 
-// plan lists the schedule of a config.
-func plan(c *config.Config) []planned {
+// plan lists the schedule of a config, with the rounds that programmes say
+// their clients have; where both name a client, the config holds.
+func plan(c *config.Config, clients []*programme.Client) []planned {
 	all := []planned{{name: JobRound, text: c.Schedule.Round}}
+	own := map[string]bool{}
+	add := func(code, text string) {
+		if text != "" && !own[code] {
+			own[code] = true
+			all = append(all, planned{JobRound + " of " + code, text, code})
+		}
+	}
 	for _, cr := range c.Schedule.Clients {
-		all = append(all, planned{JobRound + " of " + cr.Client, cr.Round, cr.Client})
+		add(cr.Client, cr.Round)
+	}
+	for _, client := range clients {
+		add(client.Code, client.Schedule)
 	}
 	return append(all, planned{name: JobOutbox, text: c.Schedule.Outbox}, planned{name: JobDrop, text: c.Schedule.Drop},
 		planned{name: JobBackup, text: c.Schedule.Backup}, planned{name: JobSelfCheck, text: c.Schedule.SelfCheck})
 }
 
-// jobs builds the jobs of the present setup.
-func (d *Daemon) jobs() ([]job, error) {
+// Planned returns the schedule of each job by its name, for a config and programmes.
+func Planned(c *config.Config, clients []*programme.Client) map[string]string {
+	all := map[string]string{}
+	for _, p := range plan(c, clients) {
+		all[p.name] = p.text
+	}
+	return all
+}
+
+// planned is the schedule in force: by the config and the applied programmes. One
+// that no longer reads has no round of its own; every round tells of it.
+func (d *Daemon) planned(ctx context.Context) ([]planned, error) {
+	clients, _, err := books.With(d.opt.Home, d.su().shop, d.store).Readable(ctx)
+	return plan(d.su().config, clients), err
+}
+
+// jobs builds the jobs of a schedule.
+func (d *Daemon) jobs(list []planned) ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
 	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped}
 	var all []job
-	for _, p := range plan(c) {
+	for _, p := range list {
 		s, err := schedule.Parse(p.text, d.su().zone)
 		if err != nil {
 			return nil, fmt.Errorf("schedule of %s: %w", p.name, err)

@@ -134,7 +134,8 @@ func (st *Status) readJobs(ctx context.Context, su setup, s *store.Store, now ti
 // jobsOf lists the jobs of the schedule or, when that cannot be read, those on record.
 func jobsOf(ctx context.Context, su setup, s *store.Store) ([]planned, error) {
 	if su.config != nil {
-		return plan(su.config), nil
+		clients, _, err := books.With("", su.shop, s).Readable(ctx)
+		return plan(su.config, clients), err
 	}
 	names, err := s.Jobs(ctx)
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -96,14 +97,22 @@ func stampOf(home string) string {
 const watchEvery = 15 * time.Second
 
 // watch returns when ctx ends, when the files have changed, lie unchanged
-// since, and can be read, or with an error when the database is not the one any
+// since, and can be read, when another schedule than list was applied, or with an error when the database is not the one any
 // more that the daemon works on.
-func (d *Daemon) watch(ctx context.Context) error {
+func (d *Daemon) watch(ctx context.Context, list []planned) error {
 	seen := d.su().stamp
+	applied := ""
 	for last := seen; ctx.Err() == nil; {
 		pause(ctx, watchEvery)
 		if err := d.store.InPlace(); err != nil && ctx.Err() == nil {
 			return err
+		}
+		if mark, err := d.store.Applied(ctx); err == nil && mark != applied {
+			applied = mark
+			if fresh, err := d.planned(ctx); err == nil && !slices.Equal(fresh, list) {
+				d.opt.Log.Info("a client has another schedule; going on with that")
+				return nil
+			}
 		}
 		stamp := stampOf(d.opt.Home)
 		settled := stamp == last // else somebody may still be writing

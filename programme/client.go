@@ -38,7 +38,7 @@ type Client struct {
 	// Known takes the stated figures as certain: nothing is learnt, and rates
 	// have no spread. For worked examples and what-if questions.
 	Known bool
-	// Schedule is a cron expression for rounds of this client alone; empty = the shop's round.
+	// Schedule is a cron expression for rounds of this client alone, besides the shop's; empty = none.
 	Schedule string
 	// Language of numbers and dates follows the shop.
 	// DeliveryDays overrides the shop's when above 0.

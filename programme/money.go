@@ -49,7 +49,15 @@ func (m Money) Decimal() string {
 // a code without one is written out, so no amount is ever ambiguous.
 var currencySigns = map[string]string{"USD": "$", "CAD": "CA$", "AUD": "A$", "NZD": "NZ$", "GBP": "£", "EUR": "€"}
 
-// In writes the amount for people, with its currency: $1,234.50, €12.00, CHF 8.00.
+// wholeUnits are the currencies without a smaller unit (ISO 4217, minor unit 0).
+var wholeUnits = map[string]bool{
+	"BIF": true, "CLP": true, "DJF": true, "GNF": true, "ISK": true, "JPY": true, "KMF": true, "KRW": true, "PYG": true,
+	"RWF": true, "UGX": true, "UYI": true, "VND": true, "VUV": true, "XAF": true, "XOF": true, "XPF": true,
+}
+
+// In writes the amount for people, with its currency: $1,234.50, €12.00,
+// CHF 8.00, JPY 1,235. Where a currency has no smaller unit it is rounded to the
+// whole one, half away from zero.
 func (m Money) In(currency string) string {
 	sign, ok := currencySigns[currency]
 	if !ok {
@@ -58,6 +66,13 @@ func (m Money) In(currency string) string {
 	minus := ""
 	if m < 0 {
 		minus, m = "−", -m
+	}
+	if wholeUnits[currency] {
+		m = (m + 50) / 100 * 100
+		if m == 0 {
+			minus = ""
+		}
+		return minus + sign + thousands(int64(m/100))
 	}
 	return minus + sign + thousands(int64(m/100)) + fmt.Sprintf(".%02d", m%100)
 }

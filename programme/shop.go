@@ -24,7 +24,8 @@ type Shop struct {
 	// SizeMix is the shop's overall mix per size family, as weights; empty
 	// families take the built-in table (see DefaultSizeMix).
 	SizeMix map[string][]SizeShare
-	// Baselines overrides the shipped wear figures; nil keeps all of them.
+	// Baselines are the wear figures in force: the shipped ones, with those that
+	// shop.yaml overwrites.
 	Baselines Baselines
 	Labels    LabelSheet
 	// Closed are days without work besides weekends: public holidays, the
@@ -138,7 +139,7 @@ type GarmentSize struct {
 	Cost Money
 }
 
-// CostBreak: from this many pieces on, each costs Off less (in hundredths of a per cent).
+// CostBreak lowers the cost of each piece by Percent from From pieces up.
 type CostBreak struct {
 	From    int
 	Percent float64 // reduction of the piece cost, 0 to 100
@@ -183,7 +184,7 @@ type TransferKind struct {
 	BreaksPerOrder bool
 	// OverWorth is what a useful over is worth, as a share of its printed cost, 0 to 1.
 	OverWorth float64
-	// MaxOvers is how many overs of one artwork are still useful, in months of need; 0 = none.
+	// MaxOversMonths is how many overs of one artwork are still useful, in months of need; 0 = none.
 	MaxOversMonths float64
 	MinimumOrder   Money
 	ShelfDays      int     // shelf life; past it a transfer is not counted

@@ -50,8 +50,9 @@ It ends with status 1 when something must be mended.`,
 
 // review is one run of the check.
 type review struct {
-	a      *app
-	faults int
+	a       *app
+	faults  int
+	clients []*programme.Client // of the files that read
 }
 
 func (r *review) well(format string, args ...any) {
@@ -111,13 +112,15 @@ func (r *review) programmes(shop *programme.Shop) {
 	good := 0
 	for _, path := range files {
 		text, err := os.ReadFile(path)
+		var client *programme.Client
 		if err == nil {
-			_, err = setup.ReadClient(path, text, shop)
+			client, err = setup.ReadClient(path, text, shop)
 		}
 		if err != nil {
 			r.fault(err)
 			continue
 		}
+		r.clients = append(r.clients, client)
 		good++
 	}
 	r.well("%d of %d programmes in %s/", good, len(files), books.ProgrammesDir)
@@ -233,14 +236,12 @@ func (r *review) mail(ctx context.Context, cfg *config.Config, shop *programme.S
 // next says what the daemon would do next.
 func (r *review) next(cfg *config.Config, zone *time.Location) {
 	var lines []string
-	for name, text := range map[string]string{"round": cfg.Schedule.Round, "backup": cfg.Schedule.Backup, "self-check": cfg.Schedule.SelfCheck} {
+	for name, text := range daemon.Planned(cfg, r.clients) {
+		if name == daemon.JobOutbox || name == daemon.JobDrop { // every minute or so
+			continue
+		}
 		if s, err := schedule.Parse(text, zone); err == nil {
 			lines = append(lines, s.Next(r.a.now()).At.In(zone).Format("2006-01-02 15:04 Mon")+"  "+name)
-		}
-	}
-	for _, c := range cfg.Schedule.Clients {
-		if s, err := schedule.Parse(c.Round, zone); err == nil {
-			lines = append(lines, s.Next(r.a.now()).At.In(zone).Format("2006-01-02 15:04 Mon")+"  round of "+c.Client)
 		}
 	}
 	sort.Strings(lines)

@@ -26,7 +26,7 @@ type Config struct {
 // Schedule is when each job runs.
 type Schedule struct {
 	Round     string        `yaml:"round" default:"30 6 * * 1" doc:"The round over all clients, ending in the week's mails."`
-	Clients   []ClientRound `yaml:"clients" doc:"Clients with a round of their own besides, such as {client: bakery, round: \"0 7 1 * *\"}."`
+	Clients   []ClientRound `yaml:"clients" doc:"Clients with a round of their own besides, such as {client: bakery, round: \"0 7 1 * *\"}; schedule in a client's programme does the same."`
 	Outbox    string        `yaml:"outbox" default:"* * * * *" doc:"Sending what waits."`
 	Drop      string        `yaml:"drop" default:"* * * * *" doc:"Looking into the drop folder."`
 	Backup    string        `yaml:"backup" default:"15 2 * * *" doc:"The copy of the database."`

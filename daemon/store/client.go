@@ -28,6 +28,14 @@ func (s *Store) Clients(ctx context.Context) ([]ClientRow, error) {
 	return collect(rows, scanClient)
 }
 
+// Applied returns a text that changes whenever a programme is applied.
+func (s *Store) Applied(ctx context.Context) (mark string, err error) {
+	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) || ' ' || coalesce(max(applied_at), '') FROM client`).Scan(&mark); err != nil {
+		return "", fmt.Errorf("read clients: %w", err)
+	}
+	return mark, nil
+}
+
 // Client returns one applied programme, or ErrNoClient.
 func (s *Store) Client(ctx context.Context, code string) (ClientRow, error) {
 	return clientByCode(ctx, s.reader, code)

@@ -45,7 +45,7 @@ func clientFields() []field[programme.Client] {
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
 		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
 		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
-		value("schedule", "a round of its own (cron: minute hour day month weekday); left out = the shop's", func(c *C) *string { return &c.Schedule }, parseSchedule, asIs, same("")),
+		value("schedule", "a round of its own besides the shop's (cron: minute hour day month weekday)", func(c *C) *string { return &c.Schedule }, parseSchedule, asIs, same("")),
 		whole("delivery_days", "where it differs from the shop's", 0, 60, 0, func(c *C) *int { return &c.DeliveryDays }),
 		text("note", "for the shop alone", func(c *C) *string { return &c.Note }),
 	}
@@ -54,8 +54,12 @@ func clientFields() []field[programme.Client] {
 // parseSchedule reads five fields of cron; the zone is always the shop's.
 func parseSchedule(s string) (string, error) {
 	s = strings.TrimSpace(s)
-	if _, err := cron.ParseStandard(s); err != nil || strings.Contains(s, "=") || strings.HasPrefix(s, "@") {
+	spec, err := cron.ParseStandard(s)
+	if err != nil || strings.Contains(s, "=") || strings.HasPrefix(s, "@") {
 		return "", fmt.Errorf("read %q; write minute, hour, day, month and weekday, such as 30 6 * * 1 for Mondays at 6:30", short(s))
+	}
+	if spec.Next(programme.NewDate(2026, 1, 1).Time()).IsZero() {
+		return "", fmt.Errorf("read %q, which never comes: no month has that day", short(s))
 	}
 	return s, nil
 }
