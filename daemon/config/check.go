@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/schedule"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/smtp"
 )
 
@@ -70,8 +71,10 @@ func (r *reader) checkMail(m *Mail) {
 	if m.Security == string(smtp.Plain) && m.Server != "" && !loopback(net.JoinHostPort(m.Server, "25")) {
 		r.bad("mail.security", "none would send mail and password readable for everybody on the way to %s; write starttls or tls", m.Server)
 	}
-	if m.FromAddress != "" && (strings.Count(m.FromAddress, "@") != 1 || strings.ContainsAny(m.FromAddress, " <>\r\n")) {
-		r.bad("mail.from_address", "read %q; write one bare address, such as orders@example.com", m.FromAddress)
+	if m.FromAddress != "" { // what a round would stumble over
+		if err := message.CheckAddress(m.FromAddress); err != nil {
+			r.bad("mail.from_address", "%v; write one bare address, such as orders@example.com", err)
+		}
 	}
 	if m.KeepDays < 0 {
 		r.bad("mail.keep_days", "read %d; write a number of days, or 0 to keep the texts for ever", m.KeepDays)
