@@ -38,6 +38,22 @@ func (p *Person) ActiveOn(d Date) bool {
 	return p.Start <= d && (p.End.IsZero() || d <= p.End)
 }
 
+// Roster is a client's staff.
+type Roster []Person
+
+// Find returns the person with that staff number.
+func (r Roster) Find(staffID string) (*Person, bool) {
+	return find(r, func(p *Person) bool { return p.StaffID == staffID })
+}
+
+// Role returns the role of the person with that staff number; "" for nobody on the roster.
+func (r Roster) Role(staffID string) string {
+	if p, ok := r.Find(staffID); ok {
+		return p.Role
+	}
+	return ""
+}
+
 // MovementKind is what happened to pieces.
 type MovementKind string
 
@@ -61,29 +77,6 @@ type Movement struct {
 	Assumed  bool    // spread from order history, not written down at the time
 	Kept     bool    // issues only: an early replacement, the old piece is kept
 	Proposal int64   // the proposal that issued it, 0 = none
-}
-
-// StockKind is what lies on the shelf.
-type StockKind string
-
-// Kinds of stock.
-const (
-	Blank    StockKind = "blank"
-	Finished StockKind = "finished"
-	Transfer StockKind = "transfer"
-)
-
-// StockLine is one row of a stock file. Code is a garment, or an artwork for transfers.
-type StockLine struct {
-	AsOf     Date
-	Kind     StockKind
-	Client   string // finished pieces only
-	Code     string
-	Colour   string
-	Size     string
-	Pieces   int
-	Expected Date // no date = on the shelf, else on order and due then
-	Made     Date // transfers: date printed, for shelf life; no date = AsOf
 }
 
 // Piece is one garment in somebody's hands, or one that was.

@@ -139,7 +139,7 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 			if err != nil || n < 1 || n > 1000000 {
 				return usagef("PIECES is %q; give a whole number above 0", args[2])
 			}
-			arrival := record.Arrival{Kind: kind, Client: client, Pieces: n}
+			arrival := record.Arrival{Goods: programme.Goods{Kind: kind, Client: client}, Pieces: n}
 			if arrival.On, err = a.past(on); err != nil {
 				return err
 			}

@@ -115,7 +115,7 @@ func (s *step) setAside(l *reorder.Line) error {
 	if l.BlanksOnShelf == 0 {
 		return nil
 	}
-	taken, err := s.tx.TakeStock(programme.Blank, "", l.Garment, l.Colour, l.Size, l.BlanksOnShelf)
+	taken, err := s.tx.TakeStock(programme.BlankGoods(l.SKU), l.BlanksOnShelf)
 	if err != nil {
 		return err
 	}
@@ -145,7 +145,7 @@ func (s *step) giveBack() error {
 }
 
 func (s *step) blank(k programme.SKU, pieces int) programme.StockLine {
-	return programme.StockLine{AsOf: s.answer.Day, Kind: programme.Blank, Code: k.Garment, Colour: k.Colour, Size: k.Size, Pieces: pieces}
+	return programme.StockLine{AsOf: s.answer.Day, Goods: programme.BlankGoods(k), Pieces: pieces}
 }
 
 func (s *step) date(d programme.Date) string { return s.shop.DateStyle.Date(d) }

@@ -69,7 +69,7 @@ func newDesk(t *testing.T) *desk {
 			{StaffID: "b", Role: "counter", Start: monday - 900, Sizes: map[string]string{"top": "L"}},
 			{StaffID: "c", Role: "counter", Start: monday - 900, End: monday + 3, Sizes: map[string]string{"top": "M"}},
 		}))
-		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: monday, Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M", Pieces: 8}}))
+		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: monday, Goods: programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M"}, Pieces: 8}}))
 		err := tx.AddRound(store.Round{ID: 1, AsOf: monday, Summary: []byte("{}")})
 		require.NoError(t, err)
 		p.Number = 1
@@ -232,7 +232,7 @@ func TestTransfersOfASharedSheetAreShelvedOnce(t *testing.T) {
 		list, err := tx.SheetOrdersOf(d.number)
 		require.NoError(t, err)
 		return errors.Join(tx.MoveSheetOrder(list[0].ID, "received"),
-			tx.AddStock([]programme.StockLine{{AsOf: monday, Kind: programme.Transfer, Code: "logo", Pieces: 12, Made: monday}}))
+			tx.AddStock([]programme.StockLine{{AsOf: monday, Goods: programme.Goods{Kind: programme.Transfer, Code: "logo"}, Pieces: 12, Made: monday}}))
 	})
 	d.must(t, reorder.Receive, monday+14)
 	require.Equal(t, 12-11, d.shelf(t)["transfer  logo "])
@@ -241,7 +241,7 @@ func TestTransfersOfASharedSheetAreShelvedOnce(t *testing.T) {
 func TestBlanksThatAreGoneAreSaid(t *testing.T) {
 	d := newDesk(t)
 	d.tx(t, func(tx *store.Tx) error {
-		_, err := tx.TakeStock(programme.Blank, "", "tee", "black", "M", 6)
+		_, err := tx.TakeStock(programme.BlankGoods(teeM), 6)
 		return err
 	})
 	out := d.must(t, reorder.Accept, monday)

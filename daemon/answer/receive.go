@@ -40,9 +40,7 @@ func (s *step) receive() error {
 }
 
 func (s *step) finished(k programme.SKU, pieces int) programme.StockLine {
-	l := s.blank(k, pieces)
-	l.Kind, l.Client = programme.Finished, s.out.Proposal.Client
-	return l
+	return programme.StockLine{AsOf: s.answer.Day, Goods: programme.FinishedGoods(s.out.Proposal.Client, k), Pieces: pieces}
 }
 
 // issues are the ledger rows for the people named, of those who are still
@@ -53,13 +51,9 @@ func (s *step) issues() ([]programme.Movement, error) {
 	if err != nil {
 		return nil, err
 	}
-	byID := make(map[string]*programme.Person, len(people))
-	for i := range people {
-		byID[people[i].StaffID] = &people[i]
-	}
 	var moves []programme.Movement
 	for i, n := range p.Named {
-		if why := s.unfit(byID[n.StaffID], n); why != "" {
+		if why := s.unfit(people, n); why != "" {
 			s.notice("%d × %s for %s went to the shelf instead: %s.", n.Pieces, s.name(n.SKU), n.StaffID, why)
 			continue
 		}
@@ -76,9 +70,10 @@ func (s *step) issues() ([]programme.Movement, error) {
 func refOf(number int64, i int) string { return fmt.Sprintf("proposal-%d-%d", number, i+1) }
 
 // unfit says why a named piece is not issued to that person after all.
-func (s *step) unfit(person *programme.Person, n reorder.Named) string {
+func (s *step) unfit(people programme.Roster, n reorder.Named) string {
+	person, known := people.Find(n.StaffID)
 	switch {
-	case person == nil:
+	case !known:
 		return "the roster has no such person"
 	case !person.End.IsZero() && person.End < s.answer.Day:
 		return "left on " + s.date(person.End)

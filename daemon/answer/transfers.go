@@ -46,7 +46,7 @@ func (s *step) printed(o *sheet.Order) []programme.StockLine {
 	}
 	lines := make([]programme.StockLine, 0, len(pieces))
 	for _, art := range slices.Sorted(maps.Keys(pieces)) {
-		lines = append(lines, programme.StockLine{AsOf: s.answer.Day, Kind: programme.Transfer, Code: art, Pieces: pieces[art], Made: s.answer.Day})
+		lines = append(lines, programme.StockLine{AsOf: s.answer.Day, Goods: programme.TransferGoods(art), Pieces: pieces[art], Made: s.answer.Day})
 	}
 	return lines
 }
@@ -59,13 +59,9 @@ func (s *step) useTransfers() error {
 	if err != nil {
 		return err
 	}
-	roles := make(map[string]string, len(people))
-	for i := range people {
-		roles[people[i].StaffID] = people[i].Role
-	}
-	used := p.TransfersOn(s.client, roles)
+	used := p.TransfersOn(s.client, people)
 	for _, art := range slices.Sorted(maps.Keys(used)) {
-		if _, err := s.tx.TakeStock(programme.Transfer, "", art, "", "", used[art]); err != nil {
+		if _, err := s.tx.TakeStock(programme.TransferGoods(art), used[art]); err != nil {
 			return err
 		}
 	}

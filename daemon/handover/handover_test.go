@@ -303,7 +303,7 @@ func TestAMendedStatementCorrectsItsOwnRows(t *testing.T) {
 	_, err = stock(b, again, today)
 	require.NoError(t, err)
 	require.Equal(t, []programme.StockLine{
-		{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 9, AsOf: programme.NewDate(2025, 6, 2)},
+		{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 9, AsOf: programme.NewDate(2025, 6, 2)},
 	}, bookstest.Of(t, b).Stock[:1])
 	require.Equal(t, bookstest.Shelf[3:], bookstest.Of(t, b).Stock[1:])
 }

@@ -210,20 +210,20 @@ func heldText(held map[programme.SKU]int) string {
 
 // takeFromShelf takes finished pieces of the client off the shelf.
 func (e *entry) takeFromShelf(sku programme.SKU, n int) error {
-	line := programme.StockLine{Kind: programme.Finished, Client: e.code, Code: sku.Garment, Colour: sku.Colour, Size: sku.Size}
-	before, err := thingLines(e.tx, line)
+	goods := programme.FinishedGoods(e.code, sku)
+	before, err := linesOf(e.tx, goods)
 	if err != nil {
 		return err
 	}
-	taken, err := e.tx.TakeStock(programme.Finished, e.code, sku.Garment, sku.Colour, sku.Size, n)
+	taken, err := e.tx.TakeStock(goods, n)
 	if err != nil || taken == 0 {
 		return err
 	}
-	after, err := thingLines(e.tx, line)
+	after, err := linesOf(e.tx, goods)
 	if err != nil {
 		return err
 	}
-	e.undo.Shelf = &shelfChange{Thing: line, Before: before, After: after}
+	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
 	e.done.Notes = append(e.done.Notes, pieces(taken)+" taken off the shelf of finished stock")
 	return nil
 }

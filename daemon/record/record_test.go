@@ -72,15 +72,15 @@ var acts = map[string]struct {
 		"0003 Calla Dunmarrow: role barista instead of baker, site Mill Lane, size head 7 1/4, size top S, last day 2025-10-01", nil,
 	},
 	"blanks that were on order": {
-		receive(record.Arrival{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 26, On: bookstest.Summer}),
+		receive(record.Arrival{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 26, On: bookstest.Summer}),
 		"received 26 blank polo/navy/M on 2025-07-01", []string{"26 pieces of them were stated as on order and no longer are"},
 	},
 	"finished pieces never had before": {
-		receive(record.Arrival{Kind: programme.Finished, Client: "quay", Code: "cap", Colour: "navy", Size: "7.25", Pieces: 5, On: bookstest.Summer}),
+		receive(record.Arrival{Goods: programme.Goods{Kind: programme.Finished, Client: "quay", Code: "cap", Colour: "navy", Size: "7.25"}, Pieces: 5, On: bookstest.Summer}),
 		"received 5 finished cap/navy/7 1/4 on 2025-07-01", nil,
 	},
 	"transfers": {
-		receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-mark", Pieces: 25, On: bookstest.Summer}),
+		receive(record.Arrival{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 25, On: bookstest.Summer}),
 		"received 25 transfers harbour-mark on 2025-07-01", nil,
 	},
 }
@@ -105,8 +105,8 @@ func TestAnEntrySaysWhatItDidAndIsTakenBackWhole(t *testing.T) {
 }
 
 func TestWhatArrivesIsOnTheShelfAndNoLongerOnOrder(t *testing.T) {
-	polos := programme.StockLine{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}
-	transfers := programme.StockLine{Kind: programme.Transfer, Code: "harbour-mark"}
+	polos := programme.StockLine{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}}
+	transfers := programme.StockLine{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}}
 	line := func(of programme.StockLine, pieces int, asOf, expected, made programme.Date) programme.StockLine {
 		of.Pieces, of.AsOf, of.Expected, of.Made = pieces, asOf, expected, made
 		return of
@@ -134,7 +134,7 @@ func TestWhatArrivesIsOnTheShelfAndNoLongerOnOrder(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			b := bookstest.New(t)
-			_, err := record.Receive(context.Background(), b, record.Arrival{Kind: c.thing.Kind, Code: c.thing.Code, Colour: c.thing.Colour, Size: c.thing.Size, Pieces: c.pieces, On: c.on})
+			_, err := record.Receive(context.Background(), b, record.Arrival{Goods: programme.Goods{Kind: c.thing.Kind, Code: c.thing.Code, Colour: c.thing.Colour, Size: c.thing.Size}, Pieces: c.pieces, On: c.on})
 			require.NoError(t, err)
 			isIt := func(l programme.StockLine) bool { return l.Kind == c.thing.Kind }
 			got := bookstest.Of(t, b).Stock
@@ -234,15 +234,15 @@ func TestWrongEntriesSaySoAndChangeNothing(t *testing.T) {
 			"started on 2021-03-15, after 2021-03-14",
 		},
 		"finished pieces of nobody": {
-			receive(record.Arrival{Kind: programme.Finished, Code: "polo", Colour: "navy", Size: "M", Pieces: 5, On: bookstest.Summer}),
+			receive(record.Arrival{Goods: programme.Goods{Kind: programme.Finished, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 5, On: bookstest.Summer}),
 			"say whose they are with --client",
 		},
 		"blanks of a client": {
-			receive(record.Arrival{Kind: programme.Blank, Client: "harbour", Code: "polo", Colour: "navy", Size: "M", Pieces: 5, On: bookstest.Summer}),
+			receive(record.Arrival{Goods: programme.Goods{Kind: programme.Blank, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"}, Pieces: 5, On: bookstest.Summer}),
 			"a blank belongs to no client; leave --client out",
 		},
 		"an artwork that is none": {
-			receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-marc", Pieces: 5, On: bookstest.Summer}),
+			receive(record.Arrival{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-marc"}, Pieces: 5, On: bookstest.Summer}),
 			`read "harbour-marc", but there is no such artwork in the shop's catalogue; harbour-mark comes nearest`,
 		},
 	} {
@@ -306,11 +306,11 @@ func anyAct(t *rapid.T) act {
 	case 4:
 		return alter(record.Alteration{Client: client, Person: person, Role: "supervisor", Site: "Mill Lane", LastDay: on})
 	case 5:
-		return receive(record.Arrival{Kind: programme.Blank, Code: garment, Colour: colour, Size: size, Pieces: pieces, On: on})
+		return receive(record.Arrival{Goods: programme.Goods{Kind: programme.Blank, Code: garment, Colour: colour, Size: size}, Pieces: pieces, On: on})
 	case 6:
-		return receive(record.Arrival{Kind: programme.Finished, Client: client, Code: garment, Colour: colour, Size: size, Pieces: pieces, On: on})
+		return receive(record.Arrival{Goods: programme.Goods{Kind: programme.Finished, Client: client, Code: garment, Colour: colour, Size: size}, Pieces: pieces, On: on})
 	case 7:
-		return receive(record.Arrival{Kind: programme.Transfer, Code: "harbour-mark", Pieces: pieces, On: on})
+		return receive(record.Arrival{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: pieces, On: on})
 	}
 	return move(m)
 }

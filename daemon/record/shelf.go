@@ -16,12 +16,9 @@ import (
 
 // Arrival is goods that have come in.
 type Arrival struct {
-	Kind   programme.StockKind
-	Client string // finished pieces only
-	// Code is a garment, or an artwork of transfers.
-	Code, Colour, Size string
-	Pieces             int
-	On                 programme.Date
+	programme.Goods
+	Pieces int
+	On     programme.Date
 }
 
 // Receive puts arrived goods on the shelf; what was stated as on order becomes
@@ -38,25 +35,25 @@ func Receive(ctx context.Context, b *books.Books, a Arrival) (Done, error) {
 
 // shelfChange is what an entry did to the stock of one thing.
 type shelfChange struct {
-	Thing         programme.StockLine
+	Thing         programme.Goods
 	Before, After []programme.StockLine
 }
 
 func (e *entry) receive(a *Arrival) error {
-	line, err := e.thing(a)
+	goods, err := e.goods(a)
 	if err != nil {
 		return err
 	}
-	before, err := thingLines(e.tx, line)
+	before, err := linesOf(e.tx, goods)
 	if err != nil {
 		return err
 	}
-	after, expected := arrive(before, line, a.Pieces, a.On)
-	if err := e.tx.ReplaceStockOf(line, after); err != nil {
+	after, expected := arrive(before, goods, a.Pieces, a.On)
+	if err := e.tx.ReplaceStockOf(goods, after); err != nil {
 		return err
 	}
-	e.undo.Shelf = &shelfChange{Thing: line, Before: before, After: after}
-	e.done.Text = fmt.Sprintf("received %d %s on %s", a.Pieces, thingText(line), e.day(a.On))
+	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
+	e.done.Text = fmt.Sprintf("received %d %s on %s", a.Pieces, goods, e.day(a.On))
 	if expected > 0 {
 		e.done.Notes = append(e.done.Notes, pieces(expected)+" of them were stated as on order and no longer are")
 	}
@@ -64,38 +61,37 @@ func (e *entry) receive(a *Arrival) error {
 	return nil
 }
 
-// thing checks what arrived against the catalogue.
-func (e *entry) thing(a *Arrival) (programme.StockLine, error) {
-	l := programme.StockLine{Kind: a.Kind, Client: a.Client}
+// goods checks what arrived against the catalogue.
+func (e *entry) goods(a *Arrival) (programme.Goods, error) {
+	g := programme.Goods{Kind: a.Kind, Client: a.Client}
 	if a.Kind == programme.Transfer {
 		arts := table.ChoicesOf(e.books.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
 		code, ok := arts.Find(a.Code)
 		if !ok {
-			return l, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))
+			return g, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))
 		}
-		l.Code = code
-		return l, nil
+		g.Code = code
+		return g, nil
 	}
 	sku, wrong := ledger.NewCatalogue(e.books.Shop.Garments).Find(a.Code, a.Colour, a.Size)
 	if wrong != nil {
 		value := []string{a.Code, a.Colour, a.Size}[wrong.Part]
 		if value == "" {
-			return l, fmt.Errorf("%s; give it as GARMENT/COLOUR/SIZE", wrong.Want)
+			return g, fmt.Errorf("%s; give it as GARMENT/COLOUR/SIZE", wrong.Want)
 		}
-		return l, fmt.Errorf("read %q, %s", value, wrong.Want)
+		return g, fmt.Errorf("read %q, %s", value, wrong.Want)
 	}
-	l.Code, l.Colour, l.Size = sku.Garment, sku.Colour, sku.Size
-	return l, nil
+	g.Code, g.Colour, g.Size = sku.Garment, sku.Colour, sku.Size
+	return g, nil
 }
 
 // arrive moves n pieces from what is on order to the shelf and returns how many
 // of them had been expected.
-func arrive(lines []programme.StockLine, thing programme.StockLine, n int, on programme.Date) (after []programme.StockLine, expected int) {
+func arrive(lines []programme.StockLine, goods programme.Goods, n int, on programme.Date) (after []programme.StockLine, expected int) {
 	sorted := slices.Clone(lines)
 	slices.SortStableFunc(sorted, func(a, b programme.StockLine) int { return cmp.Compare(a.Expected, b.Expected) })
-	shelf := thing
-	shelf.AsOf, shelf.Pieces = on, n
-	if thing.Kind == programme.Transfer {
+	shelf := programme.StockLine{AsOf: on, Goods: goods, Pieces: n}
+	if goods.Kind == programme.Transfer {
 		shelf.Made = on // shelf life runs from the day they came
 	}
 	for _, l := range sorted {
@@ -115,23 +111,11 @@ func arrive(lines []programme.StockLine, thing programme.StockLine, n int, on pr
 	return append(after, shelf), expected
 }
 
-func thingText(l programme.StockLine) string {
-	if l.Kind == programme.Transfer {
-		return "transfers " + l.Code
-	}
-	sku := programme.SKU{Garment: l.Code, Colour: l.Colour, Size: l.Size}
-	return string(l.Kind) + " " + sku.String()
-}
-
-func sameThing(a, b programme.StockLine) bool {
-	return a.Kind == b.Kind && a.Client == b.Client && a.Code == b.Code && a.Colour == b.Colour && a.Size == b.Size
-}
-
-// thingLines returns the stock lines of one thing.
-func thingLines(tx *store.Tx, thing programme.StockLine) ([]programme.StockLine, error) {
+// linesOf returns the stock lines of some goods.
+func linesOf(tx *store.Tx, goods programme.Goods) ([]programme.StockLine, error) {
 	all, err := tx.Stock()
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(all, func(l programme.StockLine) bool { return !sameThing(l, thing) }), nil
+	return slices.DeleteFunc(all, func(l programme.StockLine) bool { return l.Goods != goods }), nil
 }

@@ -103,12 +103,12 @@ func unhire(tx *store.Tx, client, staff string) error {
 }
 
 func (u *undo) restoreShelf(tx *store.Tx) error {
-	now, err := thingLines(tx, u.Shelf.Thing)
+	now, err := linesOf(tx, u.Shelf.Thing)
 	if err != nil {
 		return err
 	}
 	if !sameLines(now, u.Shelf.After) {
-		return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", thingText(u.Shelf.Thing))
+		return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", u.Shelf.Thing)
 	}
 	return tx.ReplaceStockOf(u.Shelf.Thing, u.Shelf.Before)
 }

@@ -71,10 +71,7 @@ func arriving(p *reorder.Proposal) []programme.StockLine {
 	lines := make([]programme.StockLine, 0, len(p.Lines))
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		lines = append(lines, programme.StockLine{
-			AsOf: p.AsOf, Kind: programme.Finished, Client: p.Client, Code: l.Garment, Colour: l.Colour, Size: l.Size,
-			Pieces: l.Order, Expected: p.Arrives,
-		})
+		lines = append(lines, programme.StockLine{AsOf: p.AsOf, Goods: programme.FinishedGoods(p.Client, l.SKU), Pieces: l.Order, Expected: p.Arrives})
 	}
 	return lines
 }

@@ -138,7 +138,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 // of the round replace it once they are laid out.
 func (f *Forecaster) transferCost(client *programme.Client, sku programme.SKU) programme.Money {
 	var sum programme.Money
-	for _, d := range artworksOf(client, "", sku) {
+	for _, d := range decorationsOf(client, sku) {
 		a, ok := f.books.Shop.Artwork(d.Artwork)
 		if !ok {
 			continue
@@ -244,7 +244,7 @@ func (p *Plan) arrange(list []*reorder.Proposal) (sheet.Plan, error) {
 	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf}
 	for _, prop := range list {
 		e := entries[prop.Client]
-		req.Needs = append(req.Needs, needsOf(e.Client, rolesOf(e.People), prop, reorder.Horizons(f.books.Shop, e.Client, p.AsOf).Quantity)...)
+		req.Needs = append(req.Needs, needsOf(e.Client, e.People, prop, reorder.Horizons(f.books.Shop, e.Client, p.AsOf).Quantity)...)
 	}
 	if len(list) > thorough {
 		req.Budget.Iterations = max(8, sheet.QuickIterations*thorough/len(list))
@@ -255,9 +255,9 @@ func (p *Plan) arrange(list []*reorder.Proposal) (sheet.Plan, error) {
 // blanks counts undecorated pieces on the shelf and on their way.
 func (f *Forecaster) blanks() map[programme.SKU]int {
 	out := map[programme.SKU]int{}
-	for i := range f.shelf {
-		if l := &f.shelf[i]; l.Kind == programme.Blank {
-			out[programme.SKU{Garment: l.Code, Colour: l.Colour, Size: l.Size}] += l.Pieces
+	for goods, p := range programme.Positions(f.shelf, 0) {
+		if goods.Kind == programme.Blank {
+			out[goods.SKU()] = p.Together()
 		}
 	}
 	return out

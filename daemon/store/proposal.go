@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"time"
 
-	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -149,23 +148,4 @@ func (s *Store) Steps(ctx context.Context, number int64) ([]Step, error) {
 		st.At = t
 		return st, err
 	})
-}
-
-// OnOrder returns, by client, the pieces that accepted and ordered proposals will bring.
-func (s *Store) OnOrder(ctx context.Context) (map[string]map[programme.SKU]int, error) {
-	list, err := s.Proposals(ctx, "", reorder.Accepted, reorder.Ordered)
-	if err != nil {
-		return nil, err
-	}
-	all := map[string]map[programme.SKU]int{}
-	for i := range list {
-		p := &list[i]
-		if all[p.Client] == nil {
-			all[p.Client] = map[programme.SKU]int{}
-		}
-		for j := range p.Lines {
-			all[p.Client][p.Lines[j].SKU] += p.Lines[j].Order
-		}
-	}
-	return all, nil
 }

@@ -51,30 +51,32 @@ func scanStock(row scanner) (programme.StockLine, error) {
 // client, for finished pieces) it replaces all that was stated before, so what
 // is missing from the statement is no longer there.
 func (tx *Tx) ReplaceStock(lines []programme.StockLine) error {
-	type group struct {
-		kind   programme.StockKind
-		client string
-	}
-	dropped := map[group]bool{}
+	dropped := map[programme.Goods]bool{}
 	for i := range lines {
-		g := group{lines[i].Kind, lines[i].Client}
+		g := programme.Goods{Kind: lines[i].Kind, Client: lines[i].Client}
 		if dropped[g] {
 			continue
 		}
 		dropped[g] = true
-		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = ? AND client = ?`, string(g.kind), g.client); err != nil {
+		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = ? AND client = ?`, string(g.Kind), g.Client); err != nil {
 			return fmt.Errorf("replace stock: %w", err)
 		}
 	}
 	return tx.AddStock(lines)
 }
 
-// ReplaceStockOf replaces all lines of one thing, here or on order, and leaves
-// the stock of everything else. Of thing, pieces and dates do not count.
-func (tx *Tx) ReplaceStockOf(thing programme.StockLine, lines []programme.StockLine) error {
-	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = ? AND client = ? AND code = ? AND colour = ? AND size = ?`,
-		string(thing.Kind), thing.Client, thing.Code, thing.Colour, thing.Size); err != nil {
-		return fmt.Errorf("replace stock of %s: %w", thing.Code, err)
+// isGoods is the condition that a line of stock counts the goods given as arguments.
+const isGoods = ` kind = ? AND client = ? AND code = ? AND colour = ? AND size = ? `
+
+func goodsArgs(g programme.Goods) []any {
+	return []any{string(g.Kind), g.Client, g.Code, g.Colour, g.Size}
+}
+
+// ReplaceStockOf replaces all lines of some goods, here or on order, and leaves
+// the stock of everything else.
+func (tx *Tx) ReplaceStockOf(goods programme.Goods, lines []programme.StockLine) error {
+	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE`+isGoods, goodsArgs(goods)...); err != nil {
+		return fmt.Errorf("replace stock of %s: %w", goods, err)
 	}
 	return tx.AddStock(lines)
 }
@@ -97,16 +99,15 @@ func (tx *Tx) AddStock(lines []programme.StockLine) error {
 
 // TakeStock takes up to pieces from the shelf, oldest transfers first, and
 // returns how many were there to take. What is on order is left alone.
-func (tx *Tx) TakeStock(kind programme.StockKind, client, code, colour, size string, pieces int) (int, error) {
+func (tx *Tx) TakeStock(goods programme.Goods, pieces int) (int, error) {
 	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made FROM stock
-		WHERE kind = ? AND client = ? AND code = ? AND colour = ? AND size = ? AND expected = '' AND pieces > 0 ORDER BY made`,
-		string(kind), client, code, colour, size)
+		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY made`, goodsArgs(goods)...)
 	if err != nil {
-		return 0, fmt.Errorf("take stock of %s: %w", code, err)
+		return 0, fmt.Errorf("take stock of %s: %w", goods, err)
 	}
 	lines, err := collect(rows, scanStock)
 	if err != nil {
-		return 0, fmt.Errorf("take stock of %s: %w", code, err)
+		return 0, fmt.Errorf("take stock of %s: %w", goods, err)
 	}
 	taken := 0
 	for i := range lines {
@@ -115,10 +116,10 @@ func (tx *Tx) TakeStock(kind programme.StockKind, client, code, colour, size str
 			break
 		}
 		taken += n
-		_, err := tx.ExecContext(tx.ctx, `UPDATE stock SET pieces = pieces - ? WHERE kind = ? AND client = ? AND code = ? AND colour = ? AND size = ? AND expected = '' AND made = ?`,
-			n, string(kind), client, code, colour, size, lines[i].Made.String())
+		_, err := tx.ExecContext(tx.ctx, `UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND`+isGoods,
+			append([]any{n, lines[i].Made.String()}, goodsArgs(goods)...)...)
 		if err != nil {
-			return 0, fmt.Errorf("take stock of %s: %w", code, err)
+			return 0, fmt.Errorf("take stock of %s: %w", goods, err)
 		}
 	}
 	return taken, nil

@@ -114,10 +114,8 @@ func (r *Reorder) rosterOrder(ids []string) []string {
 func (r *Reorder) person(staff string) programme.Person { return findPerson(r.People, staff) }
 
 func findPerson(people []programme.Person, staff string) programme.Person {
-	for i := range people {
-		if people[i].StaffID == staff {
-			return people[i]
-		}
+	if p, ok := programme.Roster(people).Find(staff); ok {
+		return *p
 	}
 	return programme.Person{StaffID: staff}
 }

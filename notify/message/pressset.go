@@ -22,7 +22,7 @@ func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
 	var keys []pressKey
 	var notes []string
 	add := func(role string, k programme.SKU, n int) {
-		list, sure := j.decorations(role, k)
+		list, sure := j.Client.Decorations(role, k)
 		if !sure {
 			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.", t.garment(k.Garment)))
 		}
@@ -39,7 +39,7 @@ func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
 	}
 	for _, row := range d.people {
 		for _, n := range row.named {
-			add(findPerson(j.People, row.id).Role, n.SKU, n.Pieces)
+			add(programme.Roster(j.People).Role(row.id), n.SKU, n.Pieces)
 		}
 	}
 	for _, x := range d.pool {
@@ -56,31 +56,6 @@ func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
 		out = append(out, j.set(t, k, pieces[k]))
 	}
 	return out, append([]string{hotPlaten}, unique(notes)...)
-}
-
-// decorations returns what a garment carries for a role. For pieces without a
-// role it is what every role has on it; sure is false when they differ.
-func (j *Job) decorations(role string, k programme.SKU) (list []programme.Decoration, sure bool) {
-	sure = true
-	found := false
-	for i := range j.Client.Roles {
-		r := &j.Client.Roles[i]
-		for _, line := range r.Kit {
-			if line.Garment != k.Garment || line.Colour != "" && line.Colour != k.Colour {
-				continue
-			}
-			if r.Code == role {
-				return line.Decorations, true
-			}
-			if found && !slices.Equal(list, line.Decorations) {
-				sure = false
-			}
-			if !found {
-				list, found = line.Decorations, true
-			}
-		}
-	}
-	return list, sure
 }
 
 func (j *Job) set(t tongue, k pressKey, pieces []tally) document.PressSet {

@@ -41,17 +41,9 @@ func (f *forecast) line(i int, worn, hired pmf, known, days int) Line {
 
 // stock fills in finished pieces of the client: on the shelf, and on order for a day within the horizon.
 func (f *forecast) stock(m *Muster, days int) {
-	for _, s := range f.in.Stock {
-		if s.Kind != programme.Finished || s.Client != f.in.Client.Code {
-			continue
-		}
-		i, ok := f.at[programme.SKU{Garment: s.Code, Colour: s.Colour, Size: s.Size}]
-		switch {
-		case !ok:
-		case s.Expected.IsZero():
-			m.Lines[i].OnHand += s.Pieces
-		case s.Expected <= f.in.AsOf.Add(days):
-			m.Lines[i].OnOrder += s.Pieces
+	for goods, p := range programme.Positions(f.in.Stock, f.in.AsOf.Add(days)) {
+		if i, ok := f.at[goods.SKU()]; ok && goods.Kind == programme.Finished && goods.Client == f.in.Client.Code {
+			m.Lines[i].OnHand, m.Lines[i].OnOrder = m.Lines[i].OnHand+p.OnHand, m.Lines[i].OnOrder+p.OnOrder
 		}
 	}
 }

@@ -68,7 +68,7 @@ func LeadOf(shop *programme.Shop, client *programme.Client, garment string) Lead
 	if g, ok := shop.Garment(garment); ok {
 		l.Blanks = supplierDays(shop, g.Supplier)
 	}
-	for _, line := range kitLines(client, garment) {
+	for _, line := range client.KitLines(garment) {
 		for _, d := range line.Decorations {
 			l.Transfers = max(l.Transfers, printerDays(shop, d.Artwork))
 		}
@@ -125,16 +125,4 @@ func printerDays(shop *programme.Shop, artwork string) int {
 		return 0
 	}
 	return supplierDays(shop, k.Printer)
-}
-
-func kitLines(client *programme.Client, garment string) []programme.KitLine {
-	var out []programme.KitLine
-	for _, r := range client.Roles {
-		for _, k := range r.Kit {
-			if k.Garment == garment {
-				out = append(out, k)
-			}
-		}
-	}
-	return out
 }

@@ -75,8 +75,8 @@ func (c *situation) presses(l *Stocked) int {
 	if n > 0 {
 		return n
 	}
-	for _, k := range kitLines(c.in.Client, l.sku().Garment) {
-		if k.Colour == "" || k.Colour == l.sku().Colour {
+	for _, k := range c.in.Client.KitLines(l.sku().Garment) {
+		if k.Colour == l.sku().Colour {
 			n = max(n, len(k.Decorations))
 		}
 	}

@@ -22,6 +22,6 @@ func TestTransfersFollowTheHoldersRole(t *testing.T) {
 		},
 		Pool: []reorder.Pool{{SKU: sku("apron", "one"), ForStarters: 1, Spare: 4}},
 	}
-	got := p.TransfersOn(c, map[string]string{"1": "counter", "2": "driver", "3": "counter"})
+	got := p.TransfersOn(c, programme.Roster{{StaffID: "1", Role: "counter"}, {StaffID: "2", Role: "driver"}, {StaffID: "3", Role: "counter"}})
 	require.Equal(t, map[string]int{"logo": 2 + 3 + 5, "back": 3}, got)
 }

@@ -52,9 +52,7 @@ func randomRequest(rng *rand.Rand) sheet.Request {
 	for _, a := range req.Shop.Artworks {
 		req.Needs = append(req.Needs, sheet.Need{Artwork: a.Code, Pieces: rng.IntN(40), PerMonth: float64(rng.IntN(10))})
 		if rng.IntN(2) == 0 {
-			req.Shelf = append(req.Shelf, programme.StockLine{
-				AsOf: req.AsOf, Kind: programme.Transfer, Code: a.Code, Pieces: rng.IntN(10), Made: req.AsOf.Add(-rng.IntN(400)),
-			})
+			req.Shelf = append(req.Shelf, programme.StockLine{AsOf: req.AsOf, Goods: programme.Goods{Kind: programme.Transfer, Code: a.Code}, Pieces: rng.IntN(10), Made: req.AsOf.Add(-rng.IntN(400))})
 		}
 	}
 	return req

@@ -87,7 +87,7 @@ func TestAllowanceAgainstSimulation(t *testing.T) {
 
 func TestShelfIsUsedOldestFirstAndNotPastItsLife(t *testing.T) {
 	line := func(pieces, daysOld int) programme.StockLine {
-		return programme.StockLine{AsOf: march, Kind: programme.Transfer, Code: "a-chest", Pieces: pieces, Made: march.Add(-daysOld)}
+		return programme.StockLine{AsOf: march, Goods: programme.Goods{Kind: programme.Transfer, Code: "a-chest"}, Pieces: pieces, Made: march.Add(-daysOld)}
 	}
 	coming := line(50, 0)
 	coming.Expected = march.Add(3)

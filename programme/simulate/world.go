@@ -119,7 +119,7 @@ func finished(c *Case, t *trade, asOf programme.Date, rng *rand.Rand) []programm
 			n = math.Ceil(mean) + 2
 		}
 		if n > 0 {
-			list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Finished, Client: c.Client.Code, Code: k.Garment, Colour: k.Colour, Size: k.Size, Pieces: int(n)})
+			list = append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Finished, Client: c.Client.Code, Code: k.Garment, Colour: k.Colour, Size: k.Size}, Pieces: int(n)})
 		}
 	}
 	return list
@@ -142,18 +142,18 @@ func blanks(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []program
 		g, _ := shop.Garment(code)
 		for _, size := range g.Sizes {
 			if size.Code == "M" || size.Code == "L" || size.Code == "one" {
-				list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Blank, Code: code, Colour: g.Colours[0], Size: size.Code, Pieces: 2 + rng.IntN(8)})
+				list = append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Blank, Code: code, Colour: g.Colours[0], Size: size.Code}, Pieces: 2 + rng.IntN(8)})
 			}
 		}
 	}
-	return append(list, programme.StockLine{AsOf: asOf, Kind: programme.Blank, Code: "hoodie", Colour: "black", Size: "L", Pieces: 6, Expected: asOf.Add(4)})
+	return append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Blank, Code: "hoodie", Colour: "black", Size: "L"}, Pieces: 6, Expected: asOf.Add(4)})
 }
 
 // transfers are what is left of earlier sheets of every artwork.
 func transfers(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
 	list := make([]programme.StockLine, 0, len(shop.Artworks))
 	for i := range shop.Artworks {
-		list = append(list, programme.StockLine{AsOf: asOf, Kind: programme.Transfer, Code: shop.Artworks[i].Code, Pieces: rng.IntN(25), Made: asOf.Add(-20 - rng.IntN(300))})
+		list = append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Transfer, Code: shop.Artworks[i].Code}, Pieces: rng.IntN(25), Made: asOf.Add(-20 - rng.IntN(300))})
 	}
 	return list
 }

@@ -105,7 +105,7 @@ func (r *reader) row(row *table.Row) {
 		r.wrong(row.Wrong(colKind, kinds.Want("kind of stock", row.Text(colKind))))
 		return
 	}
-	l := programme.StockLine{Kind: programme.StockKind(kind)}
+	l := programme.StockLine{Goods: programme.Goods{Kind: programme.StockKind(kind)}}
 	if row.Text(colAsOf) == "" {
 		r.wrong(row.Wrong(colAsOf, "the date of the stock is missing; write it as year-month-day, such as 2026-03-09"))
 	}
@@ -205,10 +205,14 @@ func (r *reader) settle() {
 
 // doubles refuses the same thing stated twice: nobody knows which holds.
 func (r *reader) doubles() {
-	seen := map[programme.StockLine]int{}
+	type stated struct {
+		programme.Goods
+		expected, made programme.Date
+	}
+	seen := map[stated]int{}
 	for i := range r.list.Lines {
-		key := r.list.Lines[i]
-		key.Pieces, key.AsOf = 0, 0
+		l := &r.list.Lines[i]
+		key := stated{l.Goods, l.Expected, l.Made}
 		if first, twice := seen[key]; twice {
 			r.wrong(r.t.Wrong(r.list.At[i], colCode, key.Code, fmt.Sprintf("but line %d states the same already; write one row with the sum, or remove one", first)))
 			continue

@@ -36,10 +36,10 @@ func TestReadTellsTheShelfFromWhatIsOnOrder(t *testing.T) {
 	require.NoError(t, err)
 	day := programme.NewDate(2026, time.March, 2)
 	require.Equal(t, []programme.StockLine{
-		{AsOf: day, Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL", Pieces: 12},
-		{AsOf: day, Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL", Pieces: 24, Expected: day.Add(18)},
-		{AsOf: day, Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"},
-		{AsOf: day, Kind: programme.Transfer, Code: "harbour-mark", Pieces: 60, Made: programme.NewDate(2026, time.January, 14)},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"}, Pieces: 12},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"}, Pieces: 24, Expected: day.Add(18)},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"}},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 60, Made: programme.NewDate(2026, time.January, 14)},
 	}, list.Lines)
 }
 

@@ -36,12 +36,12 @@ var (
 // Shelf is some of everything: blanks here and on order, finished pieces,
 // transfers of two ages.
 var Shelf = []programme.StockLine{
-	{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 12, AsOf: Spring},
-	{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 24, AsOf: Spring, Expected: Summer},
-	{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M", Pieces: 6, AsOf: Spring, Expected: Autumn},
-	{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M", Pieces: 2, AsOf: Spring},
-	{Kind: programme.Transfer, Code: "harbour-mark", Pieces: 40, AsOf: Spring, Made: Hired},
-	{Kind: programme.Transfer, Code: "harbour-mark", Pieces: 10, AsOf: Spring, Made: Spring},
+	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 12, AsOf: Spring},
+	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 24, AsOf: Spring, Expected: Summer},
+	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 6, AsOf: Spring, Expected: Autumn},
+	{Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"}, Pieces: 2, AsOf: Spring},
+	{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 40, AsOf: Spring, Made: Hired},
+	{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 10, AsOf: Spring, Made: Spring},
 }
 
 // New is the shop of testdata/bakery with its client harbour, a second client

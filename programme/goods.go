@@ -1,0 +1,80 @@
+package programme
+
+// StockKind is what lies on the shelf.
+type StockKind string
+
+// Kinds of stock.
+const (
+	Blank    StockKind = "blank"
+	Finished StockKind = "finished"
+	Transfer StockKind = "transfer"
+)
+
+// Goods are what a stock line counts: pieces that can stand for each other.
+type Goods struct {
+	Kind   StockKind
+	Client string // of finished pieces only: they carry its mark
+	Code   string // a garment, or an artwork of transfers
+	Colour string // of garments only
+	Size   string // of garments only
+}
+
+// BlankGoods are undecorated pieces.
+func BlankGoods(k SKU) Goods {
+	return Goods{Kind: Blank, Code: k.Garment, Colour: k.Colour, Size: k.Size}
+}
+
+// FinishedGoods are pieces that carry a client's mark.
+func FinishedGoods(client string, k SKU) Goods {
+	return Goods{Kind: Finished, Client: client, Code: k.Garment, Colour: k.Colour, Size: k.Size}
+}
+
+// TransferGoods are transfers of an artwork.
+func TransferGoods(artwork string) Goods { return Goods{Kind: Transfer, Code: artwork} }
+
+// SKU returns garment, colour and size of blank or finished pieces.
+func (g Goods) SKU() SKU { return SKU{Garment: g.Code, Colour: g.Colour, Size: g.Size} }
+
+// String names the goods for people: blank tee/black/M, transfers bakery-chest.
+func (g Goods) String() string {
+	if g.Kind == Transfer {
+		return "transfers " + g.Code
+	}
+	return string(g.Kind) + " " + g.SKU().String()
+}
+
+// StockLine is one row of a stock file.
+type StockLine struct {
+	AsOf Date
+	Goods
+	Pieces   int
+	Expected Date // no date = on the shelf, else on order and due then
+	Made     Date // transfers: date printed, for shelf life; no date = AsOf
+}
+
+// Position is how many pieces of some goods are there and how many are coming.
+type Position struct {
+	OnHand  int
+	OnOrder int
+}
+
+// Together is both.
+func (p Position) Together() int { return p.OnHand + p.OnOrder }
+
+// Positions adds stock lines up by goods. What is expected after until is left
+// out; no date leaves out nothing.
+func Positions(lines []StockLine, until Date) map[Goods]Position {
+	out := map[Goods]Position{}
+	for i := range lines {
+		l := &lines[i]
+		p := out[l.Goods]
+		switch {
+		case l.Expected.IsZero():
+			p.OnHand += l.Pieces
+		case until.IsZero() || l.Expected <= until:
+			p.OnOrder += l.Pieces
+		}
+		out[l.Goods] = p
+	}
+	return out
+}
