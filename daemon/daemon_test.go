@@ -487,8 +487,8 @@ func ownersMail(t *testing.T, home string) (wrong, taken string) {
 	for _, page := range pages {
 		text, err := os.ReadFile(page)
 		require.NoError(t, err)
-		if _, rest, ok := strings.Cut(string(text), "<h2>What went wrong</h2>"); ok {
-			wrong, rest, ok = strings.Cut(rest, "<h2>Taken in since the last mail</h2>")
+		if _, rest, ok := strings.Cut(string(text), ">What went wrong</h2>"); ok {
+			wrong, rest, ok = strings.Cut(rest, ">Taken in since the last mail</h2>")
 			require.True(t, ok)
 			taken, _, _ = strings.Cut(rest, "</ul>")
 			return wrong, taken
