@@ -93,8 +93,10 @@ func (f *forecast) sample(c wear.Class) []sampled {
 func (f *forecast) muster(days int, whole bool) Muster {
 	m := Muster{Format: Format, Client: f.in.Client.Code, AsOf: f.in.AsOf, Weeks: (days + 6) / 7}
 	replaced := f.replace(days, whole)
-	known := f.startersBy(days)
+	ends := f.starterEnds()
+	known := f.startersBy(days, ends)
 	h := newHires(f.in.Shop, f.in.Client, &f.in.Staffing, f.in.AsOf, float64(days), f.people(days))
+	h.ends = ends.hired(days)
 	for i, k := range f.lines {
 		m.Lines = append(m.Lines, f.line(i, replaced.lines[i], h.sized(k), known[i], days))
 	}
@@ -105,11 +107,11 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	if !whole {
 		return m
 	}
-	shift := 0
+	starters := certainly(0)
 	for _, n := range known {
-		shift += n
+		starters = starters.plus(n)
 	}
-	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool { return true })).plus(certainly(shift)).describe()
+	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool { return true })).plus(starters).describe()
 	m.Garments = f.garments(replaced.garments, h, known)
 	f.byWeek(&m, days)
 	m.Pieces = f.outlooks()

@@ -15,7 +15,7 @@ const (
 )
 
 // hires gives the law of pieces for new starters. Each takes the whole kit of
-// the role; pieces issued to them do not wear out within the weeks looked at.
+// the role; the few of these pieces that end within the weeks looked at are added last.
 // Kits tie garments together: per size each role brings whole multiples of
 // its kit, and all sizes together whole kits.
 type hires struct {
@@ -24,6 +24,8 @@ type hires struct {
 	staff  *Staffing
 	// rates are expected hires over the horizon with their weights.
 	rates []quadrature.Node
+	// ends is the chance that a starter's piece ends within the weeks looked at.
+	ends func(garment, colour string) float64
 }
 
 func newHires(shop *programme.Shop, client *programme.Client, s *Staffing, asOf programme.Date, days float64, known int) *hires {
@@ -50,10 +52,10 @@ func (h *hires) sized(k programme.SKU) pmf {
 	var m mixture
 	for _, r := range h.rates {
 		for _, p := range h.shares(g, k.Size) {
-			m.add(r.Weight*p.Weight, h.arrivals(r.At*p.At, each))
+			m.add(r.Weight*p.Weight, h.arrivals(r.At, p.At, each))
 		}
 	}
-	return m.pmf()
+	return m.pmf().withEndings(h.ends(k.Garment, k.Colour))
 }
 
 // all is the law of pieces in all sizes of the kit lines chosen.
@@ -61,9 +63,24 @@ func (h *hires) all(is func(*programme.KitLine) bool) pmf {
 	each := h.each(is)
 	var m mixture
 	for _, r := range h.rates {
-		m.add(r.Weight, h.arrivals(r.At, each))
+		m.add(r.Weight, h.arrivals(r.At, 1, each))
 	}
-	return m.pmf()
+	return m.pmf().withEndings(h.meanEnds(is))
+}
+
+// meanEnds is ends averaged over the pieces that starters take of the lines chosen.
+func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
+	sum, pieces := 0.0, 1e-300
+	for i := range h.client.Roles {
+		share := h.staff.RoleShare[h.client.Roles[i].Code]
+		for j := range h.client.Roles[i].Kit {
+			if l := &h.client.Roles[i].Kit[j]; is(l) {
+				n := share * float64(l.Each)
+				sum, pieces = sum+n*h.ends(l.Garment, l.Colour), pieces+n
+			}
+		}
+	}
+	return sum / pieces
 }
 
 // each is the pieces of a kit by role, for the lines chosen.
@@ -80,13 +97,45 @@ func (h *hires) each(is func(*programme.KitLine) bool) []int {
 	return out
 }
 
-// arrivals is the law of pieces when hires are expected, split over roles.
-func (h *hires) arrivals(expected float64, each []int) pmf {
+// arrivals is the law of pieces when hires are expected, of whom a share takes
+// the pieces of each role's kit.
+func (h *hires) arrivals(expected, share float64, each []int) pmf {
+	if h.staff.JoinTogether.stops > 0 {
+		var m mixture
+		for _, g := range h.staff.JoinTogether.sizes() {
+			m.add(g.Weight, h.together(expected, share, g.At, each))
+		}
+		return m.pmf()
+	}
 	f := certainly(0)
 	for i, n := range each {
-		f = f.plus(kits(expected*h.staff.RoleShare[h.client.Roles[i].Code], n))
+		f = f.plus(kits(expected*share*h.staff.RoleShare[h.client.Roles[i].Code], n))
 	}
 	return f
+}
+
+// together is arrivals in groups, counted in units that divide all kits.
+func (h *hires) together(expected, share, m float64, each []int) pmf {
+	unit, most := 0, 0
+	for _, n := range each {
+		unit, most = gcd(unit, n), max(most, n)
+	}
+	if unit == 0 || share <= 0 {
+		return certainly(0)
+	}
+	one := make([]float64, most/unit+1)
+	one[0] = 1 - share
+	for i, n := range each {
+		one[n/unit] += share * h.staff.RoleShare[h.client.Roles[i].Code]
+	}
+	return grouped(expected, m, one).stretched(unit)
+}
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
 }
 
 // shares is the law of a size's share among hires: Beta, the margin of the Dirichlet.

@@ -2,12 +2,17 @@ package demand
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// startersBy is the pieces for people whose first day is known and lies within days.
-func (f *forecast) startersBy(days int) []int {
-	out := make([]int, len(f.lines))
+// startersBy is, by line, the pieces for people whose first day is known and lies
+// within days, with those of them that end in the days left.
+func (f *forecast) startersBy(days int, ends *starterEnds) []pmf {
+	out := make([]pmf, len(f.lines))
+	for i := range out {
+		out[i] = certainly(0)
+	}
 	for _, s := range f.starters {
-		if s.first <= f.in.AsOf.Add(days) {
-			out[s.line] += s.pieces
+		if left := f.in.AsOf.Add(days).Sub(s.first); left >= 0 {
+			k := f.lines[s.line]
+			out[s.line] = out[s.line].plus(certainly(s.pieces).withEndings(ends.after(k.Garment, k.Colour, float64(left)/7)))
 		}
 	}
 	return out
@@ -26,8 +31,8 @@ func (f *forecast) people(days int) int {
 
 // line puts together what is known of line i; the expected pieces by cause add
 // up to the means of the laws of replacements (worn) and of hires.
-func (f *forecast) line(i int, worn, hired pmf, known, days int) Line {
-	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(certainly(known)).describe(), Owed: f.owed[i]}
+func (f *forecast) line(i int, worn, hired, starters pmf, days int) Line {
+	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(starters).describe(), Owed: f.owed[i]}
 	var c programme.Causes
 	for _, x := range f.expected(i, days) {
 		c = c.Plus(x)
@@ -35,7 +40,7 @@ func (f *forecast) line(i int, worn, hired pmf, known, days int) Line {
 	if sum := c.Sum(); sum > 0 {
 		l.ByCause = c.Times(worn.mean() / sum)
 	}
-	l.ByCause.Hires = hired.mean() + float64(known)
+	l.ByCause.Hires = hired.mean() + starters.mean()
 	return l
 }
 
@@ -49,11 +54,11 @@ func (f *forecast) stock(m *Muster, days int) {
 }
 
 // garments are distributions over all colours and sizes.
-func (f *forecast) garments(worn map[string]pmf, h *hires, known []int) []GarmentTotal {
+func (f *forecast) garments(worn map[string]pmf, h *hires, known []pmf) []GarmentTotal {
 	var out []GarmentTotal
 	for i, k := range f.lines {
 		if n := len(out); n > 0 && out[n-1].Garment == k.Garment {
-			out[n-1].known += known[i]
+			out[n-1].known = out[n-1].known.plus(known[i])
 			continue
 		}
 		out = append(out, GarmentTotal{Garment: k.Garment, known: known[i]})
@@ -65,7 +70,7 @@ func (f *forecast) garments(worn map[string]pmf, h *hires, known []int) []Garmen
 			d = certainly(0)
 		}
 		hired := h.all(func(l *programme.KitLine) bool { return l.Garment == g.Garment })
-		g.Distribution = d.plus(hired).plus(certainly(g.known)).describe()
+		g.Distribution = d.plus(hired).plus(g.known).describe()
 	}
 	return out
 }

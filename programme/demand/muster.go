@@ -25,7 +25,7 @@ type Muster struct {
 type GarmentTotal struct {
 	Garment string `json:"garment"`
 	Distribution
-	known int // pieces for people whose first day is known
+	known pmf // pieces for people whose first day is known
 }
 
 // Distribution is the chance of each whole number of pieces.

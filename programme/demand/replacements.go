@@ -41,7 +41,7 @@ func (f *forecast) replace(days int, whole bool) replacements {
 		}
 	}
 	if whole {
-		out.widen(together)
+		out.widen(together, &f.in.Staffing)
 	}
 	return out
 }
@@ -106,9 +106,9 @@ func (r *replacements) addUp(lines []programme.SKU, laws []Law, sums [][]sum) {
 
 // widen gives garments and the total the variance that their lines, taken as
 // independent, lack.
-func (r *replacements) widen(together *ties) {
+func (r *replacements) widen(together *ties, s *Staffing) {
 	for g := range r.garments {
-		r.garments[g] = r.garments[g].widened(together.covariance(g))
+		r.garments[g] = r.garments[g].widened(together.covariance(g, s.Leaving, s.LeaveTogether.Size()))
 	}
-	r.total = r.total.widened(together.covariance(""))
+	r.total = r.total.widened(together.covariance("", s.Leaving, s.LeaveTogether.Size()))
 }

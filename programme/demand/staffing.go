@@ -21,6 +21,8 @@ type Staffing struct {
 	Leaving wear.Gamma
 	// Joining is hires per year of the whole client, in a month of factor 1.
 	Joining wear.Gamma
+	// JoinTogether and LeaveTogether are the groups in which people come and go on one day.
+	JoinTogether, LeaveTogether Groups
 	// RoleShare is each role's share of hires, by role code; shares sum to 1.
 	RoleShare map[string]float64
 	// Months are the busy-month factors, mean 1 over the year.
@@ -38,8 +40,14 @@ type Staffing struct {
 func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []programme.Person, asOf programme.Date) Staffing {
 	s := Staffing{Months: months(client.Intake.Months), sizesKnown: client.Known}
 	past := observe(client, staff, asOf, s.Months)
-	s.Leaving = leaving(shop, client).Learn(past.leavers, past.personYears)
-	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires, past.seasons)
+	if !client.Known {
+		joined, left := days{past.joined, past.days}, days{past.left, past.days}
+		s.JoinTogether, s.LeaveTogether = learnGroups(joined, left), learnGroups(left, joined)
+	}
+	// People in groups tell less of a rate than as many who come one by one.
+	parting, coming := s.LeaveTogether.tells(), s.JoinTogether.tells()
+	s.Leaving = leaving(shop, client).Learn(past.leavers/parting, past.personYears/parting)
+	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires/coming, past.seasons/coming)
 	s.RoleShare = roleShares(client, staff, asOf)
 	s.Sizes = sizeMixes(shop, client, staff)
 	return s
@@ -63,10 +71,14 @@ func months(m [12]float64) [12]float64 {
 }
 
 // rosterPast is what the roster shows since records begin.
-type rosterPast struct{ leavers, personYears, hires, seasons, heads float64 }
+type rosterPast struct {
+	leavers, personYears, hires, seasons, heads float64
+	joined, left                                map[programme.Date]int // by day
+	days                                        float64
+}
 
 func observe(client *programme.Client, staff []programme.Person, asOf programme.Date, months [12]float64) rosterPast {
-	var p rosterPast
+	p := rosterPast{joined: map[programme.Date]int{}, left: map[programme.Date]int{}}
 	start := max(client.RecordsStart, asOf.Add(-rosterDays))
 	for i := range staff {
 		if staff[i].ActiveOn(asOf) {
@@ -83,14 +95,16 @@ func observe(client *programme.Client, staff []programme.Person, asOf programme.
 			to = w.End
 			if w.End >= start {
 				p.leavers++
+				p.left[w.End]++
 			}
 		}
 		p.personYears += max(0, float64(to-from)) / daysPerYear
 		if w.Start > start && w.Start <= asOf {
 			p.hires++
+			p.joined[w.Start]++
 		}
 	}
-	p.seasons = seasons(months, start, asOf)
+	p.seasons, p.days = seasons(months, start, asOf), float64(asOf-start)
 	return p
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // ties adds up what one person's garments have in common: all of them stop
@@ -52,16 +53,39 @@ func (t *ties) add(p *programme.Person, group string, stay staying, means []floa
 	x.parts += variance(x.weights, means)
 }
 
-// covariance is what the sums of a group lack.
-func (t *ties) covariance(group string) float64 {
-	v := 0.0
+// covariance is what the sums of a group of lines lack: one person's pieces stop
+// together, people who leave in groups of mean size m do, and the rate of leaving,
+// which is not known, is common to all.
+func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
+	v, moved := 0.0, 0.0
 	for _, key := range t.order {
-		if key.group == group {
-			x := t.people[key]
-			v += max(0, variance(x.weights, x.sum)-x.parts)
+		if key.group != group {
+			continue
 		}
+		x := t.people[key]
+		own := variance(x.weights, x.sum)
+		v += max(0, own-x.parts) + (spread(max(m, 1))-1)*own
+		moved += x.lostByLeaving()
+	}
+	if !leaving.IsCertain() {
+		v += moved * moved / leaving.Count
 	}
 	return v
+}
+
+// lostByLeaving is by how much a person's expected replacements fall when
+// everybody leaves e times as often, as the rate of leaving rises: the chance
+// of staying is the first weight.
+func (x *tied) lostByLeaving() float64 {
+	stay := x.weights[0]
+	if stay >= 1 || stay <= 0 {
+		return 0
+	}
+	gone := 0.0
+	for i := 1; i < len(x.sum); i++ {
+		gone += x.weights[i] / (1 - stay) * x.sum[i]
+	}
+	return (x.sum[0] - gone) * -math.Log(stay) * stay
 }
 
 func variance(weights, x []float64) float64 {

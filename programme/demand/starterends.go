@@ -1,0 +1,58 @@
+package demand
+
+import "math"
+
+// starterEnds tells how many endings are to be expected of pieces that starters
+// take, by the weeks since they came; worked examples leave them out.
+type starterEnds struct {
+	f    *forecast
+	memo map[kitPiece][]float64
+}
+
+type kitPiece struct{ garment, colour string }
+
+func (f *forecast) starterEnds() *starterEnds {
+	return &starterEnds{f, map[kitPiece][]float64{}}
+}
+
+// within returns the expected endings of a piece, and of what replaces it, in
+// 0, 1, 2, ... weeks.
+func (e *starterEnds) within(garment, colour string) []float64 {
+	k := kitPiece{garment, colour}
+	if got, ok := e.memo[k]; ok {
+		return got
+	}
+	out := []float64{0}
+	if use, ok := e.f.in.Book.Use("", garment, colour); ok && !e.f.in.Client.Known {
+		p := e.f.predictors[use.Class.Class]
+		for _, m := range p.renewedWeekly(Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}) {
+			out = append(out, out[len(out)-1]+m.sum())
+		}
+	}
+	e.memo[k] = out
+	return out
+}
+
+// after is the expected endings of a piece in some weeks, below 1.
+func (e *starterEnds) after(garment, colour string, weeks float64) float64 {
+	w := e.within(garment, colour)
+	at := min(max(weeks, 0), float64(len(w)-1))
+	i := min(int(at), max(0, len(w)-2))
+	if i+1 >= len(w) {
+		return w[i]
+	}
+	return min(0.9, w[i]+(at-float64(i))*(w[i+1]-w[i]))
+}
+
+// hired is the expected endings, within a number of days, of a piece of a
+// starter who comes on one of them as the season goes.
+func (e *starterEnds) hired(days int) func(garment, colour string) float64 {
+	return func(garment, colour string) float64 {
+		sum := 0.0
+		for w := range (days + 6) / 7 {
+			middle := math.Min(float64(7*w+7), float64(days))/2 + float64(7*w)/2
+			sum += e.f.hireShare(days, w) * e.after(garment, colour, (float64(days)-middle)/7)
+		}
+		return sum
+	}
+}
