@@ -25,13 +25,9 @@ const EndingCauses = int(CauseHires)
 // CauseWords are how people are told of a cause.
 type CauseWords struct {
 	Code string
-	// Part follows a number of pieces needed: 3 worn out. Need stands by itself:
-	// what wears out. Ends names what ends pieces: cloth.
-	Part, Need, Ends string
-	// Soon and Perhaps are why a named person gets a piece that is more, or less,
-	// likely to end than to last.
-	Soon, Perhaps string
-	Short         string
+	// Word is what the cause is called, in every mail, paper and screen. It stands
+	// by itself and behind a number of pieces: 3 worn out.
+	Word string
 	// Advice is what an owner may do where this cause ends more pieces than any other.
 	Advice string
 	// Washed reports that washes are what brings it on.
@@ -40,23 +36,21 @@ type CauseWords struct {
 
 // causes is all that is said of each cause, in the order of the constants.
 var causes = [...]CauseWords{
-	CauseWorn: {
-		Code: "worn", Part: "worn out", Need: "what wears out", Ends: "cloth", Washed: true,
-		Soon: "wearing out", Perhaps: "may wear out",
-	},
+	CauseWorn: {Code: "worn", Word: "worn out", Washed: true},
 	CausePrint: {
-		Code: "print", Part: "print gone", Need: "prints that wear off", Ends: "print", Washed: true,
-		Soon: "print wearing off", Perhaps: "print may wear off",
+		Code: "print", Word: "print worn off", Washed: true,
 		Advice: "the print dies before the cloth, so a tougher transfer would help more than a better blank",
 	},
 	CauseMishap: {
-		Code: "mishap", Part: "lost or damaged", Need: "what gets lost or damaged", Ends: "lost or damaged",
-		Soon: "may tear or get lost", Perhaps: "may tear or get lost",
+		Code: "mishap", Word: "lost or damaged",
 		Advice: "most are lost or damaged before they wear out, so a cheaper blank may do as well",
 	},
-	CauseHires: {Code: "hires", Part: "for new starters", Need: "new starters", Soon: "new starter", Perhaps: "new starter"},
-	CauseOwed:  {Code: "owed", Part: "missing today", Need: "what is missing from kits", Soon: "kit not complete", Perhaps: "kit not complete"},
+	CauseHires: {Code: "hires", Word: "for starters"},
+	CauseOwed:  {Code: "owed", Word: "missing today"},
 }
+
+// Word is what people call the cause, everywhere.
+func (c Cause) Word() string { return causes[c].Word }
 
 // Words are how people are told of the cause.
 func (c Cause) Words() CauseWords { return causes[c] }

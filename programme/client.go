@@ -29,10 +29,20 @@ type Client struct {
 	CountEveryWeeks int
 	// ForgetAfterDays is how long a leaver's name is kept.
 	ForgetAfterDays int
-	// ShowPrices puts selling prices into the client's message.
+	// ShowPrices puts selling prices into the client's message, where every piece has one.
 	ShowPrices bool
-	Prices     []Price
-	Roles      []Role
+	// OrderNumber is the customer's own, for every order; empty = one is asked for.
+	OrderNumber string
+	// Approver is a second person whose yes the customer needs; no name = nobody.
+	Approver Contact
+	// Budget is what one order may come to; 0 = not stated.
+	Budget Money
+	// TaxFree says that this customer pays no tax on sales.
+	TaxFree bool
+	// Contacts are further people of the customer, each for one site or for all.
+	Contacts []SiteContact
+	Prices   []Price
+	Roles    []Role
 	// Headings maps this client's own column headings to ours.
 	Headings map[string]string
 	// Known takes the stated figures as certain: nothing is learnt, and rates
@@ -44,6 +54,12 @@ type Client struct {
 	// DeliveryDays overrides the shop's when above 0.
 	DeliveryDays int
 	Note         string
+}
+
+// SiteContact is a person of the customer for one site; no site = for all.
+type SiteContact struct {
+	Contact
+	Site string
 }
 
 // Work is where and how hard the work is.

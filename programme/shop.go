@@ -33,6 +33,8 @@ type Shop struct {
 	Closed ClosedDays
 	// Keeping is what goods cost that lie; UsualKeeping where the file is silent.
 	Keeping Keeping
+	// Terms are those on which the shop sells.
+	Terms Terms
 }
 
 // Keeping is what it costs to have goods lie, as shares of what they cost.
@@ -131,6 +133,8 @@ type Garment struct {
 	Median, Shape float64
 	// Placements says where each print place of this garment lies.
 	Placements []Placement
+	// Tax is the code of its tax on sales; empty = the first of the shop.
+	Tax string
 }
 
 // GarmentSize is one size of a garment with what a blank of it costs.

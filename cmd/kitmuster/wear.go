@@ -159,7 +159,7 @@ func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n", p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
 	var parts []string
 	for c, share := range r.First.Each() {
-		parts = append(parts, fmt.Sprintf("%s %.0f %%", c.Words().Ends, 100*share))
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", c.Word(), 100*share))
 	}
 	advice := ""
 	if a := r.First.Most().Words().Advice; a != "" {

@@ -54,7 +54,7 @@ func (m *Message) seal(opt Options, client *programme.Client) error {
 		return nil
 	}
 	e.Way, e.From = outbox.Draft, m.To[0]
-	if l, err = delivery.Seal(m.AsDraft(client.Customer), e); err != nil {
+	if l, err = delivery.Seal(m.AsDraft(), e); err != nil {
 		return err
 	}
 	m.Letters = append(m.Letters, l)

@@ -1,6 +1,8 @@
 package document
 
 import (
+	"fmt"
+
 	"codeberg.org/go-pdf/fpdf"
 
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -13,10 +15,18 @@ type OrderForm struct {
 	Facts []page.Fact // proposal number, dates
 	// Lines is what is ordered, with prices only where the programme shows them.
 	Lines page.Table
-	// Notes stand below the lines: the pool, what is held.
+	// Notes stand below the lines: what is for nobody yet, terms, what is held.
 	Notes []string
-	// People is who gets what; nil rows leave it out.
-	People   page.Table
+	// People is who gets what; without rows it is left out.
+	People page.Table
+	// Questions ask about people whom the order cannot serve.
+	Questions []string
+	// Pieces says how many the yes is to.
+	Pieces string
+	// OrderNumber of the customer, if it is known; Approver is who signs besides.
+	OrderNumber, Approver string
+	// Seller is the shop's address and registration, a line each; empty ones are left out.
+	Seller   []string
 	ReturnTo string // name and address for the signed form
 	Ref      string // "Proposal 17", for the foot
 }
@@ -25,6 +35,11 @@ type OrderForm struct {
 func (o *OrderForm) PDF() ([]byte, []string, error) {
 	p := newPaper(o.Head, o.Title, fpdf.SizeType{})
 	p.letterhead(o.Head, o.Title)
+	for _, s := range o.Seller {
+		if s != "" {
+			p.para(s, 9, false, softRGB)
+		}
+	}
 	p.facts(o.Facts)
 	p.Ln(2)
 	p.table(o.Lines)
@@ -33,28 +48,56 @@ func (o *OrderForm) PDF() ([]byte, []string, error) {
 		p.para(n, 9.5, false, inkRGB)
 		p.Ln(1)
 	}
-	p.sign(o.ReturnTo)
+	p.sign(o)
 	if len(o.People.Rows) > 0 {
 		p.letterhead(o.Head, "Who gets what")
 		p.table(o.People)
 	}
+	if len(o.Questions) > 0 {
+		p.heading("Please tell us")
+		for _, q := range o.Questions {
+			p.para(q, 10, false, inkRGB)
+		}
+	}
 	return p.finish("The order form", o.Ref)
 }
 
-// sign draws the two answers and the lines to sign on.
-func (p *paper) sign(returnTo string) {
-	p.room(88)
-	p.heading("Your answer")
-	p.tick("Yes, please go ahead as listed.")
-	p.tick("Yes, with these changes:")
-	for range 2 {
-		p.Ln(7)
-		p.rule(ruleRGB, 0.2)
+// sign draws the answers and the lines to sign on. They stand together: below
+// the order where there is room, else on a page of their own with what is signed.
+func (p *paper) sign(o *OrderForm) {
+	high := 84.0
+	if o.Approver != "" {
+		high += 14
 	}
-	p.Ln(6)
+	if p.GetY()+high > p.bottom {
+		p.AddPage()
+		p.para(o.Ref+": "+o.Pieces, 11, true, inkRGB)
+	}
+	p.heading("Your answer")
+	p.tick("Yes, please go ahead with all " + o.Pieces + ".")
+	p.tick("Yes, with changes: other numbers are written on this form or on the attached list.")
+	p.tick("Not now. Please ask again on:")
+	p.Ln(1)
+	lines := [][2]string{{"Name", "Position"}, {"Signature", "Date"}}
+	if o.Approver != "" {
+		lines = append(lines, [2]string{"Second signature: " + o.Approver, "Date"})
+	}
+	number := "Your order number, if you use one"
+	if o.OrderNumber != "" {
+		number = "Your order number: " + o.OrderNumber
+	}
+	p.signLines(append(lines, [2]string{number, ""}))
+	p.Ln(4)
+	if o.ReturnTo != "" {
+		p.para(fmt.Sprintf("Please return this form to %s.", o.ReturnTo), 9.5, false, inkRGB)
+	}
+}
+
+// signLines draws lines to write on, two beside each other.
+func (p *paper) signLines(pairs [][2]string) {
 	half := p.width/2 - 4
-	for _, pair := range [][2]string{{"Name", "Position"}, {"Signature", "Date"}, {"Your order number, if you use one", ""}} {
-		y := p.GetY() + 10
+	for _, pair := range pairs {
+		y := p.GetY() + 9
 		for i, words := range pair {
 			if words == "" {
 				continue
@@ -68,10 +111,6 @@ func (p *paper) sign(returnTo string) {
 			p.cell(half, 4, words, "L")
 		}
 		p.SetXY(margin, y+4)
-	}
-	p.Ln(4)
-	if returnTo != "" {
-		p.para("Please return this form to "+returnTo+".", 9.5, false, inkRGB)
 	}
 }
 

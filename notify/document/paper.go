@@ -210,8 +210,11 @@ func (p *paper) table(t page.Table) {
 	d.row(d.head(), true, true)
 	for i, r := range t.Rows {
 		need := d.height(r, false)
-		if i == len(t.Rows)-1 && t.Foot != nil {
-			need += d.height(t.Foot, true) // the sum never stands alone
+		if i == len(t.Rows)-2 { // no page begins with the last row alone
+			need += d.height(t.Rows[i+1], false)
+		}
+		if i >= len(t.Rows)-2 && t.Foot != nil {
+			need += d.height(t.Foot, true) // nor with the sum
 		}
 		if p.GetY()+need > p.bottom {
 			p.AddPage()

@@ -79,13 +79,13 @@ func largestPart(p *reorder.Proposal) string {
 	most, what := -1.0, ""
 	for c, pieces := range sum.Causes.Each() {
 		if pieces > most {
-			most, what = pieces, c.Words().Need
+			most, what = pieces, c.Word()
 		}
 	}
 	if most < 0.5 {
 		return ""
 	}
-	return fmt.Sprintf(" The largest part of the need is for %s: %.0f of %.0f pieces.", what, most, sum.Expected)
+	return fmt.Sprintf(" Most of the need is %s: %.0f of %.0f pieces.", what, most, sum.Expected)
 }
 
 // sizeLines writes quantities as a line for each garment and colour.

@@ -55,6 +55,9 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 	if err := m.attach(msg); err != nil {
 		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
 	}
+	if err := m.attachForward(msg, env); err != nil {
+		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
+	}
 	var b bytes.Buffer
 	if _, err := msg.WriteTo(&b); err != nil {
 		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
@@ -142,6 +145,20 @@ func (m Mail) attach(msg *gomail.Msg) error {
 		}
 	}
 	return nil
+}
+
+// attachForward attaches what is to be sent on as a message of its own, from
+// whoever sends it on; it opens for sending (RFC 2046, 5.2.1: without base64).
+func (m Mail) attachForward(msg *gomail.Msg, env Envelope) error {
+	if m.Forward == nil || len(m.To) == 0 {
+		return nil
+	}
+	draft, err := m.AsDraft().Bytes(Envelope{From: m.To[0], Date: env.Date})
+	if err != nil {
+		return fmt.Errorf("draft to forward: %w", err)
+	}
+	return msg.AttachReader(m.Forward.ID+"-to-forward.eml", bytes.NewReader(draft),
+		gomail.WithFileContentType("message/rfc822"), gomail.WithFileEncoding(gomail.NoEncoding))
 }
 
 // Preview returns the HTML with its pictures inside, as a page for a browser.

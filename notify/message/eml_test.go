@@ -60,7 +60,11 @@ func TestMessageArrivesWithAllItsParts(t *testing.T) {
 		got, err := mail.ReadMessage(bytes.NewReader(raw))
 		require.NoError(t, err, name)
 		parts := leaves(t, got.Header, got.Body)
-		require.Len(t, parts, 2+len(m.Inline)+len(m.Attachments), name)
+		forwards := 0
+		if m.Forward != nil {
+			forwards = 1
+		}
+		require.Len(t, parts, 2+len(m.Inline)+len(m.Attachments)+forwards, name)
 		require.Equal(t, "text/plain", parts[0].kind, name)
 		require.Equal(t, m.Text, strings.ReplaceAll(string(parts[0].data), "\r\n", "\n"), name)
 		require.Equal(t, "text/html", parts[1].kind, name)
@@ -99,20 +103,43 @@ func TestMessageIDComesFromTheProposal(t *testing.T) {
 	require.Contains(t, string(raw), "Message-ID: <proposal-17@millbrook.example>\r\n")
 	require.Contains(t, string(raw), "Date: Mon, 02 Mar 2026 07:00:00 +0000\r\n")
 	require.Contains(t, string(raw), "Auto-Submitted: auto-generated\r\n")
-	require.NotContains(t, string(raw), "X-Unsent")
+	head, _, _ := strings.Cut(string(raw), "\r\n\r\n")
+	require.NotContains(t, head, "X-Unsent")
 }
 
 func TestDraftOpensForSending(t *testing.T) {
 	r := aReorder()
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)
-	raw, err := m.AsDraft(r.Client.Customer).Bytes(message.Envelope{From: r.Shop.Managers[0].Contact, Date: envelope.Date})
+	raw, err := m.AsDraft().Bytes(message.Envelope{From: r.Shop.Managers[0].Contact, Date: envelope.Date})
 	require.NoError(t, err)
 	require.Contains(t, string(raw), "X-Unsent: 1\r\n")
 	require.Contains(t, string(raw), `From: "Tom Lark" <tom@millbrook.example>`)
 	require.Contains(t, string(raw), `To: "Nell Abara" <nell@copperhearth.example>`)
 	require.Contains(t, string(raw), "Message-ID: <proposal-17.draft@millbrook.example>")
 	require.NotContains(t, string(raw), "Auto-Submitted")
+}
+
+// The manager reads what to do; what goes on to the customer does not hold it.
+func TestTheCleanDraftIsAttached(t *testing.T) {
+	m, err := message.ComposeReorder(aReorder())
+	require.NoError(t, err)
+	require.Contains(t, m.Text, "Please send what is below the line to Nell Abara,\nnell@copperhearth.example.")
+	raw, err := m.Bytes(envelope)
+	require.NoError(t, err)
+	got, err := mail.ReadMessage(bytes.NewReader(raw))
+	require.NoError(t, err)
+	parts := leaves(t, got.Header, got.Body)
+	last := parts[len(parts)-1]
+	require.Equal(t, "message/rfc822", last.kind)
+	draft, err := mail.ReadMessage(bytes.NewReader(last.data))
+	require.NoError(t, err)
+	require.Equal(t, `"Tom Lark" <tom@millbrook.example>`, draft.Header.Get("From"))
+	require.Equal(t, `"Nell Abara" <nell@copperhearth.example>`, draft.Header.Get("To"))
+	inner := leaves(t, draft.Header, draft.Body)
+	require.NotContains(t, string(inner[0].data), "below the line")
+	require.Contains(t, string(inner[0].data), "Dear Nell Abara,")
+	require.Len(t, inner, 2+3, "text, HTML, form, list, dates")
 }
 
 func TestCountFormAsksForAnswersToTheManager(t *testing.T) {

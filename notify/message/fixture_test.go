@@ -82,16 +82,17 @@ func garden() *programme.Client {
 
 func bakers() []programme.Person {
 	return []programme.Person{
-		{StaffID: "b1", Name: "Amara Osei", Role: "counter", Site: "High Street"},
-		{StaffID: "b2", Name: "Bruno Keller", Role: "counter", Site: "High Street"},
-		{StaffID: "b3", Name: "Chloé Dupont", Role: "counter", Site: "Station"},
-		{StaffID: "b4", Name: "Дарья Иванова", Role: "counter", Site: "Station"},
-		{StaffID: "b5", Name: "Eun-ji Park (박은지)", Role: "counter", Site: "Station"},
-		{StaffID: "b6", Name: "Frank O’Neil", Role: "counter", Site: "Station"},
-		{StaffID: "b7", Name: "Grace Lindqvist", Role: "counter", Site: "High Street"},
-		{StaffID: "b8", Name: "Hamza Yıldız", Role: "counter", Site: "High Street"},
-		{StaffID: "b9", Name: "Inês Ferreira", Role: "counter", Site: "Station"},
-		{StaffID: "b10", Name: "Jo Marsh", Role: "counter", Site: "Station"},
+		{StaffID: "b1", Name: "Amara Osei", Role: "counter", Site: "High Street", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "b2", Name: "Bruno Keller", Role: "counter", Site: "High Street", Sizes: map[string]string{"top": "L"}},
+		{StaffID: "b3", Name: "Chloé Dupont", Role: "counter", Site: "Station", Sizes: map[string]string{"top": "S"}},
+		{StaffID: "b4", Name: "Дарья Иванова", Role: "counter", Site: "Station", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "b5", Name: "Eun-ji Park (박은지)", Role: "counter", Site: "Station", Sizes: map[string]string{"top": "2XL"}},
+		{StaffID: "b6", Name: "Frank O’Neil", Role: "counter", Site: "Station", Sizes: map[string]string{"top": "L"}},
+		{StaffID: "b7", Name: "Grace Lindqvist", Role: "counter", Site: "High Street", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "b8", Name: "Hamza Yıldız", Role: "counter", Site: "High Street", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "b9", Name: "Inês Ferreira", Role: "counter", Site: "Station", Sizes: map[string]string{"top": "L"}},
+		{StaffID: "b10", Name: "Jo Marsh", Role: "counter", Site: "Station", Sizes: map[string]string{"top": "5XL"}},
+		{StaffID: "b11", Name: "Kit Nobody-Asked", Role: "counter", Site: "Station"},
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // ComposeJob writes the job of an accepted proposal to the owner, with the
@@ -105,21 +106,37 @@ func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
 	return programme.LabelSheet{PageWidth: 8*in + in/2, PageHeight: 11 * in, Columns: 2, Rows: 5, Width: 4 * in, Height: 2 * in, Left: in / 4, Top: in / 2, PitchX: 4 * in, PitchY: 2 * in}
 }
 
+// onTag is a line for each garment, colour and size, equal pieces together.
+func (t tongue) onTag(named []reorder.Named) []string {
+	n := map[programme.SKU]int{}
+	var order []programme.SKU
+	for i := range named {
+		k := named[i].SKU
+		if n[k] == 0 {
+			order = append(order, k)
+		}
+		n[k] += named[i].Pieces
+	}
+	out := make([]string, len(order))
+	for i, k := range order {
+		out[i] = fmt.Sprintf("%d × %s", n[k], t.what(k))
+	}
+	return out
+}
+
 // tags is a bag for each person and one for the pool.
 func (j *Job) tags(t tongue, d distribution) []document.Tag {
 	var out []document.Tag
 	for _, row := range d.people {
 		under := []string{}
-		if row.Site != "" {
-			under = append(under, row.Site)
+		if site := clean.Short(row.Site); site != "" {
+			under = append(under, site)
 		}
-		if no := clean.Short(row.id); !strings.HasPrefix(row.Name, "staff no. ") && !strings.HasSuffix(row.Name, "("+no+")") {
+		if no := clean.Short(row.StaffID); !strings.HasPrefix(row.Name, "staff no. ") && !strings.HasSuffix(row.Name, "("+no+")") {
 			under = append(under, "staff no. "+no)
 		}
 		tag := document.Tag{Name: row.Name, Under: strings.Join(under, " · ")}
-		for _, x := range row.Items {
-			tag.Lines = append(tag.Lines, x.What)
-		}
+		tag.Lines = t.onTag(row.named)
 		out = append(out, tag)
 	}
 	if len(d.pool) == 0 {

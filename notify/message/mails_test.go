@@ -20,7 +20,7 @@ func aReorder() message.Reorder {
 func aCount() message.CountForm {
 	c := message.CountForm{Shop: aShop(), Client: bakery(), AsOf: monday, ReturnBy: monday.Add(11)}
 	for i, p := range bakers() {
-		size := []string{"M", "L", "S", "M", "2XL", "L", "M", "M", "L", "M"}[i]
+		size := []string{"M", "L", "S", "M", "2XL", "L", "M", "M", "L", "M", "M"}[i]
 		c.Rows = append(c.Rows,
 			message.CountRow{Person: p, SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}, OnRecord: 2},
 			message.CountRow{Person: p, SKU: programme.SKU{Garment: "tee", Colour: "black", Size: size}, OnRecord: 5})

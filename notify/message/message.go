@@ -39,6 +39,9 @@ type Mail struct {
 	// Inline are pictures of the HTML, by content ID.
 	Inline      []Part
 	Attachments []Part
+	// Forward is the same message without what its reader alone is told: it is
+	// attached, ready to be sent on; nil = none.
+	Forward *Mail
 	// Draft marks a message that a person opens in their mail program and sends themselves.
 	Draft bool
 	// Warnings are faults of the message that its sender should know of, such
@@ -73,9 +76,13 @@ func (p Part) named() Part {
 	return p
 }
 
-// AsDraft returns the message as a draft to be sent by hand: to the given
-// people, with its own ID.
+// AsDraft returns the message as a draft to be sent by hand, with its own ID: to
+// the given people, and those to whom it is to be forwarded.
 func (m Mail) AsDraft(to ...programme.Contact) Mail {
+	if m.Forward != nil {
+		m = *m.Forward
+		to = append(to, m.To...)
+	}
 	m.Draft, m.To, m.ID = true, to, m.ID+".draft"
 	m.ReplyTo = programme.Contact{}
 	return m

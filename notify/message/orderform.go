@@ -12,72 +12,90 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// orderForm is the paper that the customer signs; it shows what the mail shows.
-func (r *Reorder) orderForm(t tongue, d distribution) *document.OrderForm {
-	p, m := r.Proposal, r.manager()
+// form is the paper that the customer signs; it shows what the mail shows.
+func (o *offer) form() *document.OrderForm {
+	p := o.Proposal
 	form := &document.OrderForm{
-		Head:  document.Head{Shop: r.Shop.Name, Client: clientName(r.Client), Units: r.Shop.Units, AsOf: p.AsOf},
+		Head:  document.Head{Shop: o.Shop.Name, Client: clientName(o.Client), Units: o.Shop.Units, AsOf: p.AsOf},
 		Title: "Uniform order form",
 		Facts: []page.Fact{
-			{Label: "Proposal", Value: fmt.Sprintf("%d, made on %s", p.Number, t.date(p.AsOf))}, {Label: "For", Value: r.forWhom()},
-			{Label: "Please answer by", Value: t.day(p.OrderBy)}, {Label: "In your hands, if answered by then", Value: t.day(p.Arrives)},
+			{Label: "Proposal", Value: fmt.Sprintf("%d, made on %s", p.Number, o.t.date(p.AsOf))}, {Label: "For", Value: o.forName()},
+			{Label: "Please answer by", Value: o.t.day(p.OrderBy)}, {Label: "In your hands, if answered by then", Value: o.t.day(p.Arrives)},
 		},
-		Lines: r.orderLines(t), ReturnTo: nameAndAddress(m),
-		Ref: fmt.Sprintf("%s · proposal %d", clean.Short(r.Shop.Name), p.Number),
+		Lines: o.orderLines(), Notes: append(o.purpose(), o.terms()...), ReturnTo: nameAndAddress(o.manager()),
+		OrderNumber: clean.Short(o.Client.OrderNumber), Approver: clean.Short(o.Client.Approver.Name),
+		Pieces: count(p.Pieces(), "piece"), Seller: []string{clean.Line(o.Shop.Terms.Address), clean.Line(o.Shop.Terms.Registration)},
+		Ref: fmt.Sprintf("%s · proposal %d", clean.Short(o.Shop.Name), p.Number),
 	}
-	if w := d.poolWords(); w != "" {
-		form.Notes = append(form.Notes, w)
-	}
-	if held := t.holdWords(p.Holds); len(held) > 0 {
+	if held := o.t.holdWords(p.Holds); len(held) > 0 {
 		form.Notes = append(form.Notes, "Not part of this order: "+strings.Join(held, " ")+" "+heldForClient)
 	}
-	form.People = page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site", Share: 0.17}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
-	for _, row := range d.people {
-		name, site := row.Name, row.Site
-		if !document.Shows(name) {
-			name += " (" + clean.Short(row.id) + ")" // the number tells who it is where letters are missing
-		}
-		for _, x := range row.Items {
-			form.People.Row(name, site, x.What, x.Why)
-			name, site = "", "" // a person's further pieces stand below the first
-		}
-	}
+	form.Questions = o.questions()
+	form.People = o.peopleTable()
 	return form
+}
+
+// peopleTable is everybody who gets something, in the order of the mail; a
+// person's further pieces stand below the first.
+func (o *offer) peopleTable() page.Table {
+	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
+	for i := range o.d.people {
+		row := &o.d.people[i]
+		name := row.Name
+		if !document.Shows(name) {
+			name += " (" + clean.Short(row.StaffID) + ")" // the number tells who it is where letters are missing
+		}
+		var what, why []string
+		for j := range row.named {
+			n := &row.named[j]
+			what = append(what, fmt.Sprintf("%d × %s", n.Pieces, o.t.what(n.SKU)))
+			why = append(why, reasonForClient(n))
+		}
+		t.Row(name, row.Group, strings.Join(what, "\n"), strings.Join(why, "\n"))
+	}
+	return t
 }
 
 // heldForClient stands where a customer reads of protective clothing.
 const heldForClient = "These are probably due too. We do not order protective clothing without a word from you: please look at the garments and their labels, ask their maker, and follow your local safety rules."
 
-func (r *Reorder) forWhom() string {
+func (r *Reorder) forName() string {
 	if n := clean.Short(r.Client.Customer.Name); n != "" {
 		return clientName(r.Client) + ", " + n
 	}
 	return clientName(r.Client)
 }
 
-// orderLines is a line a garment, colour and size, with prices where the programme shows them.
-func (r *Reorder) orderLines(t tongue) page.Table {
-	lines := slices.Clone(r.Proposal.Lines)
-	slices.SortStableFunc(lines, func(a, b reorder.Line) int { return t.compare(a.SKU, b.SKU) })
+// orderLines is a line a garment, colour and size, with prices where they are shown.
+func (o *offer) orderLines() page.Table {
+	lines := slices.Clone(o.Proposal.Lines)
+	slices.SortStableFunc(lines, func(a, b reorder.Line) int { return o.t.compare(a.SKU, b.SKU) })
 	table := page.Table{Columns: []page.Column{{Head: "Garment"}, {Head: "Colour", Share: 0.17}, {Head: "Size", Share: 0.13}, {Head: "Pieces", Share: 0.1, Right: true}}}
-	sum := []any{"Together", "", "", r.Proposal.Pieces()}
-	priced := r.priced()
-	if priced {
+	if o.priced {
 		table.Columns = append(table.Columns, page.Column{Head: "Each", Share: 0.12, Right: true}, page.Column{Head: "Amount", Share: 0.14, Right: true})
-		sum = append(sum, "", t.money(r.Proposal.Price))
 	}
 	for i := range lines {
 		l := &lines[i]
 		if l.Order == 0 {
 			continue
 		}
-		row := []any{t.garment(l.Garment), clean.Short(l.Colour), t.sizeName(l.SKU), l.Order}
-		if priced {
-			row = append(row, t.money(l.UnitPrice), t.money(l.UnitPrice*programme.Money(l.Order)))
+		row := []any{o.t.garment(l.Garment), clean.Short(l.Colour), o.t.sizeName(l.SKU), l.Order}
+		if o.priced {
+			row = append(row, o.t.money(l.UnitPrice), o.t.money(l.UnitPrice*programme.Money(l.Order)))
 		}
 		table.Row(row...)
 	}
-	table.Sum(sum...)
+	if !o.priced {
+		table.Sum("Together", "", "", o.Proposal.Pieces())
+		return table
+	}
+	if o.sale.Delivery > 0 {
+		table.Row("Delivery", "", "", "", "", o.t.money(o.sale.Delivery))
+	}
+	for _, x := range o.sale.Taxes {
+		table.Row(sentenceCase(o.taxWords(&x)), "", "", "", "on "+o.t.money(x.On), o.t.money(x.Amount))
+	}
+	table.Sum("Together", "", "", o.Proposal.Pieces(), "", o.t.money(o.sale.Total))
 	return table
 }
 

@@ -39,7 +39,7 @@ func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
 	}
 	for _, row := range d.people {
 		for _, n := range row.named {
-			add(programme.Roster(j.People).Role(row.id), n.SKU, n.Pieces)
+			add(row.Role, n.SKU, n.Pieces)
 		}
 	}
 	for _, x := range d.pool {

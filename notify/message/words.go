@@ -104,18 +104,6 @@ func nameAndAddress(c programme.Contact) string {
 	return strings.TrimPrefix(clean.Short(c.Name)+", "+clean.Line(c.Email), ", ")
 }
 
-// times writes how often: once, twice, 28 times.
-func times(n float64) string {
-	switch whole := int(n + 0.5); whole {
-	case 1:
-		return "once"
-	case 2:
-		return "twice"
-	default:
-		return strconv.Itoa(whole) + " times"
-	}
-}
-
 // oneDecimal writes an expected number of pieces: 25.1, and 25 for 25.0.
 func oneDecimal(x float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", x), ".0") }
 
@@ -141,20 +129,23 @@ func causes(split programme.Causes) string {
 	var parts []string
 	for c, x := range split.Each() {
 		if x >= 0.05 {
-			parts = append(parts, oneDecimal(x)+" "+c.Words().Part)
+			parts = append(parts, oneDecimal(x)+" "+c.Word())
 		}
 	}
 	return sentence(parts)
 }
 
-// reasonForClient says why a person gets a piece, in words for the customer.
-// What is likelier to last than not is not said to be going.
+// reasonForClient says why a person gets a piece. What is likelier to last than
+// not is not said to be going.
 func reasonForClient(n *reorder.Named) string {
-	if n.PEnd >= 0.5 {
-		return n.Why.Words().Soon
+	if lasting(*n) {
+		return "probably lasts"
 	}
-	return n.Why.Words().Perhaps
+	return n.Why.Word()
 }
+
+// percent writes a rate: 8.25 %, and 20 % for 20.00.
+func percent(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) + "%" }
 
 // protectiveWords names a class of protective clothing.
 func protectiveWords(p programme.Protective) string {

@@ -20,10 +20,14 @@ func checkShop(r *reader, root *yaml.Node, s *programme.Shop) {
 	unique(r, root, "artworks", s.Artworks, func(x *programme.Artwork) string { return x.Code })
 	unique(r, root, "managers", s.Managers, func(x *programme.Manager) string { return x.Code })
 	suppliers := codesOf(s.Suppliers, func(x *programme.Supplier) string { return x.Code })
+	taxes := codesOf(s.Terms.Taxes, func(x *programme.Tax) string { return x.Code })
 	fabrics := codesOf(s.Baselines.Fabrics, func(x *programme.FabricBaseline) string { return x.Code })
 	for i := range s.Garments {
 		g := &s.Garments[i]
 		r.known(at(root, "garments", i, "supplier"), "garments."+g.Code+".supplier", g.Supplier, "supplier", suppliers)
+		if g.Tax != "" {
+			r.known(at(root, "garments", i, "tax"), "garments."+g.Code+".tax", g.Tax, "tax", taxes)
+		}
 		r.known(at(root, "garments", i, "fabric_class"), "garments."+g.Code+".fabric_class", g.FabricClass, "fabric class", fabrics)
 		if g.Name == "" {
 			g.Name = g.Code

@@ -18,7 +18,7 @@ func freshClient() programme.Client {
 		Laundering: programme.Laundering{Regime: "home-low"},
 		Intake:     programme.Intake{Strength: 1},
 
-		CoverWeeks: 13, FillRate: 0.95, ForgetAfterDays: 180,
+		CoverWeeks: 13, FillRate: 0.95, ForgetAfterDays: 180, ShowPrices: true,
 	}
 }
 
@@ -40,8 +40,13 @@ func clientFields() []field[programme.Client] {
 		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0, func(c *C) *float64 { return &c.ReissueLifeLeft }),
 		whole("count_every_weeks", "how often the count form is mailed; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
-		yesNo("show_prices", "prices in the customer's message", func(c *C) *bool { return &c.ShowPrices }),
+		yesUnless("show_prices", "prices in the customer's message, where every piece has one", true, func(c *C) *bool { return &c.ShowPrices }),
 		rows("prices", "what the customer pays for a decorated piece", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
+		text("order_number", "the customer's own, for every order", func(c *C) *string { return &c.OrderNumber }),
+		group("approver", "a second person whose yes the customer needs", maybeContactFields(), func(c *C) *programme.Contact { return &c.Approver }),
+		money("budget", "what one order may come to", func(c *C) *programme.Money { return &c.Budget }),
+		yesNo("tax_free", "this customer pays no tax on sales", func(c *C) *bool { return &c.TaxFree }),
+		rows("contacts", "further people of the customer, each for one site or for all", siteContactFields(), programme.SiteContact{}, func(c *C) *[]programme.SiteContact { return &c.Contacts }),
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
 		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
 		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
@@ -181,6 +186,20 @@ func priceOfFields() []field[programme.Price] {
 		text("size", "left out = all sizes", func(p *P) *string { return &p.Size }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
 	}
+}
+
+// maybeContactFields are those of a contact that there need not be.
+func maybeContactFields() []field[programme.Contact] {
+	return []field[programme.Contact]{
+		text("name", "", func(c *programme.Contact) *string { return &c.Name }),
+		email("email", "", func(c *programme.Contact) *string { return &c.Email }),
+	}
+}
+
+func siteContactFields() []field[programme.SiteContact] {
+	type S = programme.SiteContact
+	return append(contactFields[S](func(s *S) *programme.Contact { return &s.Contact }),
+		text("site", "as the roster names it; left out = all sites", func(s *S) *string { return &s.Site }))
 }
 
 func roleFields() []field[programme.Role] {

@@ -49,6 +49,7 @@ func shopFields() []field[programme.Shop] {
 		closedField(),
 		group("press", "your press and its hours", pressFields(), func(s *S) *programme.Press { return &s.Press }),
 		group("keeping", "what goods cost that lie, as shares of their cost: an order comes early with others only where that saves more", keepingFields(), func(s *S) *programme.Keeping { return &s.Keeping }),
+		group("terms", "what stands on order forms beside the goods", termsFields(), func(s *S) *programme.Terms { return &s.Terms }),
 		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{}, func(s *S) *[]programme.Supplier { return &s.Suppliers }),
 		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1}, func(s *S) *[]programme.Garment { return &s.Garments }),
 		list("transfer_kinds", "how transfers are printed, priced and pressed", kindFields(), freshKind(), func(s *S) *[]programme.TransferKind { return &s.Kinds }),
@@ -89,6 +90,24 @@ func keepingFields() []field[programme.Keeping] {
 	}
 }
 
+func termsFields() []field[programme.Terms] {
+	type T = programme.Terms
+	type X = programme.Tax
+	taxes := []field[X]{
+		code("code", "short name, used by garments", func(x *X) *string { return &x.Code }).needed(),
+		text("name", "as customers know it", func(x *X) *string { return &x.Name }).needed(),
+		number("percent", "", 0, 100, 0, func(x *X) *float64 { return &x.Percent }).needed(),
+	}
+	return []field[T]{
+		text("address", "of the shop, as its papers must name it", func(t *T) *string { return &t.Address }),
+		text("registration", "such as a company or tax number", func(t *T) *string { return &t.Registration }),
+		text("payment", "when and how it is to be paid", func(t *T) *string { return &t.Payment }),
+		money("delivery", "charged once an order", func(t *T) *programme.Money { return &t.Delivery }),
+		yesNo("tax_included", "prices are with tax; else it is added", func(t *T) *bool { return &t.TaxIncluded }),
+		rows("taxes", "taxes on sales; the first is that of garments which name none", taxes, programme.Tax{}, func(t *T) *[]programme.Tax { return &t.Taxes }),
+	}
+}
+
 func supplierFields() []field[programme.Supplier] {
 	type S = programme.Supplier
 	return []field[S]{
@@ -108,6 +127,7 @@ func garmentFields() []field[programme.Garment] {
 	return []field[G]{
 		code("code", "short name used in programmes and lists", func(g *G) *string { return &g.Code }).needed(),
 		text("name", "as people call it", func(g *G) *string { return &g.Name }),
+		code("tax", "code of its tax on sales; left out = the first", func(g *G) *string { return &g.Tax }),
 		code("fabric_class", "sets its wear life; see baselines", func(g *G) *string { return &g.FabricClass }).needed(),
 		code("size_family", "top, bottom, head, ...: which size of a person it takes", func(g *G) *string { return &g.SizeFamily }).needed(),
 		code("supplier", "code of the supplier", func(g *G) *string { return &g.Supplier }).needed(),

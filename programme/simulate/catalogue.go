@@ -19,6 +19,7 @@ func catalogue() programme.Shop {
 		Suppliers: suppliers(), Garments: garments(), Kinds: transferKinds(),
 		SizeMix: sizeMix(), Baselines: programme.DefaultBaselines(), Labels: labels(),
 		Keeping: programme.UsualKeeping(),
+		Terms:   programme.Terms{Address: "4 Gannet Lane, Tern Harbour", Payment: "30 days net"},
 	}
 }
 

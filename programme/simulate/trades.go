@@ -142,7 +142,7 @@ func clinic() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "industrial", Chlorine: true},
 		Intake:     programme.Intake{PerYear: 14, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.28, Strength: 30},
-		CoverWeeks: 12, FillRate: 0.96, CountEveryWeeks: 13, ForgetAfterDays: 180,
+		CoverWeeks: 12, FillRate: 0.96, CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
 		Prices: prices(bySize("tunic", 2900), bySize("polo", 2200)),
 		Roles: []programme.Role{
 			{Code: "nurse", Name: "Nursing", Kit: []programme.KitLine{kit("tunic", "teal", 6, 4.5, art("saltmarrow-chest", "left-chest"))}},
@@ -163,7 +163,7 @@ func hotel() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 7},
 		Laundering: programme.Laundering{Regime: "on-premises"},
 		Intake:     programme.Intake{PerYear: 80, Months: foodMonths, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.7, Strength: 40},
-		CoverWeeks: 8, FillRate: 0.95, CountEveryWeeks: 13, ForgetAfterDays: 90,
+		CoverWeeks: 8, FillRate: 0.95, CountEveryWeeks: 13, ForgetAfterDays: 90, ShowPrices: true,
 		Prices: prices(bySize("polo", 2150), bySize("work-shirt", 2900), bySize("tee", 1400), []programme.Price{price("apron", 1650)}),
 		Roles: []programme.Role{
 			{Code: "housekeeping", Name: "Housekeeping", Kit: []programme.KitLine{kit("polo", "burgundy", 5, 5, art("aldermere-chest", "left-chest")), kit("apron", "black", 2, 3, art("aldermere-bib", "bib"))}},

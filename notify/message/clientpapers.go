@@ -1,0 +1,92 @@
+package message
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// papers adds the order form, the list and the calendar entries.
+func (o *offer) papers(m *Mail) error {
+	name := fmt.Sprintf("proposal-%d", o.Proposal.Number)
+	form := o.form()
+	pdf, warnings, err := form.PDF()
+	if err != nil {
+		return err
+	}
+	csv, err := document.CSV(listColumns(o.t), o.list(o.d))
+	if err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	if o.Client.ShowPrices && !o.priced {
+		m.Warnings = append(m.Warnings, "Not every piece has a selling price in the programme, so the message shows none.")
+	}
+	m.Attachments = []Part{
+		{Name: name + "-order-form.pdf", Type: typePDF, Data: pdf},
+		{Name: name + "-list.csv", Type: typeCSV, Data: csv},
+		{Name: name + "-dates.ics", Type: typeICS, Data: o.calendar()},
+	}
+	return nil
+}
+
+func (r *Reorder) calendar() []byte {
+	p := r.Proposal
+	what := fmt.Sprintf("proposal %d, %s", p.Number, count(p.Pieces(), "piece"))
+	uid := func(part string) string {
+		return fmt.Sprintf("proposal-%d-%s@%s", p.Number, part, clean.FileName(r.Shop.Name))
+	}
+	return document.Calendar(r.Shop.Name, p.AsOf, []document.Entry{
+		{UID: uid("answer"), On: p.OrderBy, What: "Last day to say yes to the uniform reorder", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
+		{UID: uid("arrival"), On: p.Arrives, What: "Uniforms arrive, if the yes came in time", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
+	})
+}
+
+// listRow is pieces for one person, or for the pool, of the attached list.
+type listRow struct {
+	proposal int64
+	person   programme.Person
+	programme.SKU
+	pieces int
+	why    string
+}
+
+func listColumns(t tongue) []document.Column[listRow] {
+	return []document.Column[listRow]{
+		{Heading: "proposal", Value: func(r listRow) string { return strconv.FormatInt(r.proposal, 10) }},
+		{Heading: "staff_id", Value: func(r listRow) string { return r.person.StaffID }},
+		{Heading: "name", Value: func(r listRow) string { return r.person.Name }},
+		{Heading: "site", Value: func(r listRow) string { return r.person.Site }},
+		{Heading: "item", Value: func(r listRow) string { return t.garment(r.Garment) }},
+		{Heading: "colour", Value: func(r listRow) string { return r.Colour }},
+		{Heading: "size", Value: func(r listRow) string { return r.Size }},
+		{Heading: "pieces", Value: func(r listRow) string { return strconv.Itoa(r.pieces) }},
+		{Heading: "reason", Value: func(r listRow) string { return r.why }},
+	}
+}
+
+// list is who gets what, a row for each person and piece, then the pool.
+func (r *Reorder) list(d distribution) []listRow {
+	var rows []listRow
+	for _, row := range d.people {
+		for _, n := range row.named {
+			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, reasonForClient(&n)})
+		}
+	}
+	for _, x := range d.pool {
+		rows = append(rows, listRow{r.Proposal.Number, programme.Person{}, x.SKU, x.n, "for nobody yet"})
+	}
+	return rows
+}
+
+func orders(p *reorder.Proposal) []tally {
+	var out []tally
+	for i := range p.Lines {
+		out = append(out, tally{p.Lines[i].SKU, p.Lines[i].Order})
+	}
+	return out
+}

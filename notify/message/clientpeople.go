@@ -1,0 +1,231 @@
+package message
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// peopleInMail is how many people a mail lists; the form and the list have all.
+const peopleInMail = 12
+
+// personRow is one person and all that they get.
+type personRow struct {
+	programme.Person
+	Name, Group string
+	named       []reorder.Named
+}
+
+// pieces writes what the person gets: 2 × Crew tee, black, M.
+func (p *personRow) pieces(t tongue) string {
+	var out []string
+	for i := range p.named {
+		out = append(out, fmt.Sprintf("%d × %s", p.named[i].Pieces, t.what(p.named[i].SKU)))
+	}
+	return strings.Join(out, "; ")
+}
+
+func (p *personRow) count() int {
+	n := 0
+	for i := range p.named {
+		n += p.named[i].Pieces
+	}
+	return n
+}
+
+// distribution is who gets which pieces, and what is left for the pool.
+type distribution struct {
+	people   []personRow
+	pool     []tally
+	starters int
+	spare    int
+}
+
+// distribute gives the pieces of the order to people; what is not named is the
+// pool, so that both together are always the order.
+func (r *Reorder) distribute(t tongue) (distribution, error) {
+	p := r.Proposal
+	left := map[programme.SKU]int{}
+	for i := range p.Lines {
+		left[p.Lines[i].SKU] += p.Lines[i].Order
+	}
+	at := map[string]int{}
+	var d distribution
+	for _, n := range p.Named {
+		left[n.SKU] -= n.Pieces
+		if left[n.SKU] < 0 {
+			return distribution{}, fmt.Errorf("more pieces of %s are named than ordered", n.SKU)
+		}
+		i, ok := at[n.StaffID]
+		if !ok {
+			i = len(d.people)
+			at[n.StaffID] = i
+			d.people = append(d.people, r.row(n.StaffID))
+		}
+		d.people[i].named = append(d.people[i].named, n)
+	}
+	for i := range d.people {
+		slices.SortStableFunc(d.people[i].named, func(a, b reorder.Named) int { return t.compare(a.SKU, b.SKU) })
+	}
+	slices.SortStableFunc(d.people, byGroupAndSurname)
+	d.pool, d.starters, d.spare = r.poolOf(t, left)
+	return d, nil
+}
+
+// row begins the row of a person.
+func (r *Reorder) row(staff string) personRow {
+	p := findPerson(r.People, staff)
+	role := p.Role
+	if x, ok := r.Client.Role(p.Role); ok && x.Name != "" {
+		role = x.Name
+	}
+	group := strings.TrimPrefix(strings.TrimSuffix(clean.Short(p.Site)+", "+clean.Short(role), ", "), ", ")
+	return personRow{Person: p, Name: personName(r.People, staff), Group: group}
+}
+
+// byGroupAndSurname sorts people as they are found: by site and role, then by
+// surname; those whose name is not kept come last.
+func byGroupAndSurname(a, b personRow) int {
+	return cmp.Or(
+		strings.Compare(a.Site, b.Site), strings.Compare(a.Role, b.Role),
+		-cmp.Compare(min(len(a.Person.Name), 1), min(len(b.Person.Name), 1)),
+		strings.Compare(surname(a.Person.Name), surname(b.Person.Name)),
+		strings.Compare(strings.ToLower(a.Person.Name), strings.ToLower(b.Person.Name)),
+		strings.Compare(a.StaffID, b.StaffID),
+	)
+}
+
+// surname is the last word of a name, or what stands before a comma.
+func surname(name string) string {
+	if before, _, ok := strings.Cut(name, ","); ok {
+		return strings.ToLower(before)
+	}
+	name, _, _ = strings.Cut(name, "(") // another spelling in brackets
+	words := strings.Fields(name)
+	if len(words) == 0 {
+		return ""
+	}
+	return strings.ToLower(words[len(words)-1])
+}
+
+func findPerson(people []programme.Person, staff string) programme.Person {
+	if p, ok := programme.Roster(people).Find(staff); ok {
+		return *p
+	}
+	return programme.Person{StaffID: staff}
+}
+
+// personName is what to call somebody: the name, with the staff number where
+// two have the same name, or the number alone where no name is kept.
+func personName(people []programme.Person, staff string) string {
+	p := findPerson(people, staff)
+	if p.Name == "" {
+		return "staff no. " + clean.Short(staff)
+	}
+	same := 0
+	for i := range people {
+		if people[i].Name == p.Name {
+			same++
+		}
+	}
+	if same > 1 {
+		return clean.Short(p.Name) + " (" + clean.Short(staff) + ")"
+	}
+	return clean.Short(p.Name)
+}
+
+// poolOf is what nobody is named for, split into new starters and spares.
+func (r *Reorder) poolOf(t tongue, left map[programme.SKU]int) (pool []tally, starters, spare int) {
+	meant := map[programme.SKU]int{}
+	for _, p := range r.Proposal.Pool {
+		meant[p.SKU] += p.ForStarters
+	}
+	for k, n := range left {
+		if n == 0 {
+			continue
+		}
+		pool = append(pool, tally{k, n})
+		starters += min(n, meant[k])
+		spare += n - min(n, meant[k])
+	}
+	slices.SortFunc(pool, func(a, b tally) int { return t.compare(a.SKU, b.SKU) })
+	return pool, starters, spare
+}
+
+// forWhom lists the first people, by site and role, and counts the others; then
+// whom the order cannot serve, since their size is not known.
+func (o *offer) forWhom(p *page.Page) {
+	people := o.firmPeople()
+	questions := o.questions()
+	if len(people) == 0 && len(questions) == 0 {
+		return
+	}
+	p.Heading(2, "For whom")
+	table := page.Table{Columns: page.Columns("", "")}
+	for i := range people[:min(len(people), peopleInMail)] {
+		x := &people[i]
+		if i == 0 || x.Site != people[i-1].Site || x.Role != people[i-1].Role {
+			table.Row(page.Quiet(x.Group), "")
+		}
+		table.Row(x.Name, x.pieces(o.t))
+	}
+	p.Add(table)
+	if more := len(people) - peopleInMail; more > 0 {
+		p.Aside("And %d more: the form and the list name all %d.", more, len(people))
+	}
+	if len(questions) > 0 {
+		p.Heading(3, "Please tell us")
+		p.List(questions[:min(len(questions), peopleInMail)])
+		if more := len(questions) - peopleInMail; more > 0 {
+			p.Aside("And %d more; the form lists them.", more)
+		}
+	}
+}
+
+// firmPeople are those who get pieces that probably would not last, without the others.
+func (o *offer) firmPeople() []personRow {
+	var out []personRow
+	for _, row := range o.d.people {
+		row.named = slices.DeleteFunc(slices.Clone(row.named), lasting)
+		if len(row.named) > 0 {
+			out = append(out, row)
+		}
+	}
+	return out
+}
+
+// questions asks for sizes that are not known, or in which a garment is not made.
+func (o *offer) questions() []string {
+	var out []string
+	for i := range o.People {
+		x := &o.People[i]
+		role, ok := o.Client.Role(x.Role)
+		if !ok || !x.ActiveOn(o.Proposal.AsOf) {
+			continue
+		}
+		asked := map[string]bool{}
+		for _, k := range role.Kit {
+			g, ok := o.Shop.Garment(k.Garment)
+			if !ok || g.SizeFamily == "one" || len(g.Sizes) < 2 || asked[g.SizeFamily] {
+				continue
+			}
+			size := x.Sizes[g.SizeFamily]
+			if _, made := g.Size(size); made {
+				continue
+			}
+			asked[g.SizeFamily] = true
+			what := fmt.Sprintf("which size in %s? We know none.", o.t.garment(k.Garment))
+			if size != "" {
+				what = fmt.Sprintf("size %s is on the list, but %s is not made in it. Which fits?", clean.Short(size), o.t.garment(k.Garment))
+			}
+			out = append(out, personName(o.People, x.StaffID)+": "+what)
+		}
+	}
+	return out
+}

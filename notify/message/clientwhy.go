@@ -1,0 +1,243 @@
+package message
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// lasting reports whether a piece is likelier to last over the cover than not:
+// the customer may do without its successor.
+func lasting(n reorder.Named) bool { return n.Why != programme.CauseOwed && n.PEnd < 0.5 }
+
+// purpose says in two sentences what the pieces are for: people, and nobody yet.
+func (o *offer) purpose() []string {
+	replaced, missing, who := 0, 0, map[string]bool{}
+	for i := range o.Proposal.Named {
+		n := &o.Proposal.Named[i]
+		who[n.StaffID] = true
+		if n.Why == programme.CauseOwed {
+			missing += n.Pieces
+		} else {
+			replaced += n.Pieces
+		}
+	}
+	var out []string
+	switch {
+	case missing == 0 && replaced > 0:
+		out = append(out, fmt.Sprintf("%d replace pieces of %s.", replaced, people(len(who))))
+	case missing > 0 && replaced == 0:
+		out = append(out, fmt.Sprintf("%d are missing today, for %s.", missing, people(len(who))))
+	case missing > 0:
+		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, people(len(who))))
+	}
+	for _, s := range []string{o.forNobody(), o.shelf()} {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	return []string{strings.Join(out, " ")}
+}
+
+// forNobody says what no person is named for, with its price, why it is in the
+// order, and whose it is.
+func (o *offer) forNobody() string {
+	n := o.d.starters + o.d.spare
+	if n == 0 {
+		return ""
+	}
+	by := map[string]int{}
+	var order []string
+	price := programme.Money(0)
+	for _, x := range o.d.pool {
+		if by[x.Garment] == 0 {
+			order = append(order, x.Garment)
+		}
+		by[x.Garment] += x.n
+		price += programme.Money(x.n) * o.unitPrice(x.SKU)
+	}
+	var what []string
+	for _, code := range order {
+		what = append(what, fmt.Sprintf("%d × %s", by[code], o.t.garment(code)))
+	}
+	money := ""
+	if o.priced {
+		money = " (" + o.t.money(price) + ")"
+	}
+	verb := "are"
+	if n == 1 {
+		verb = "is"
+	}
+	return fmt.Sprintf("%d %s for nobody yet%s: %s, %s. Until then they lie in your cupboard.", n, verb, money, sentence(what), o.forWhat())
+}
+
+// forWhat says why pieces without a name are in the order.
+func (o *offer) forWhat() string {
+	var why []string
+	if o.d.starters > 0 {
+		why = append(why, "for starters")
+	}
+	filler := 0
+	var packs []string
+	for _, table := range o.t.sizeTables(o.d.pool) {
+		g, ok := o.Shop.Garment(table.code)
+		if n := o.filler(table.code); ok && n > 0 && g.Pack > 1 {
+			filler += n
+			packs = append(packs, fmt.Sprintf("%s comes in packs of %d", o.t.garment(table.code), g.Pack))
+		}
+	}
+	if o.d.spare > filler {
+		why = append(why, "as spares")
+	}
+	if len(packs) > 0 {
+		why = append(why, fmt.Sprintf("%d only because %s", filler, sentence(packs)))
+	}
+	return sentence(why)
+}
+
+// filler is pieces of a garment that are in the order only since it is sold in packs.
+func (o *offer) filler(garment string) int {
+	n := 0
+	for i := range o.Proposal.Lines {
+		if l := &o.Proposal.Lines[i]; l.Garment == garment {
+			n += max(0, l.Order-max(l.Wanted, 0))
+		}
+	}
+	return n
+}
+
+func (o *offer) unitPrice(k programme.SKU) programme.Money {
+	for i := range o.Proposal.Lines {
+		if l := &o.Proposal.Lines[i]; l.SKU == k {
+			return l.UnitPrice
+		}
+	}
+	return 0
+}
+
+// shelf says what lies ready: it is counted, and what is missing today is handed out.
+func (o *offer) shelf() string {
+	lies := 0
+	for i := range o.Proposal.Lines {
+		lies += o.Proposal.Lines[i].OnHand
+	}
+	var now []tally
+	for _, r := range o.Proposal.Reasons {
+		if n := int(r.Pieces + 0.5); r.Kind == reorder.HandOut && n > 0 {
+			now = append(now, tally{r.SKU, n})
+		}
+	}
+	var out []string
+	if lies > 0 {
+		out = append(out, fmt.Sprintf("We have counted the %s on our shelf.", count(lies, "piece")))
+	}
+	if len(now) > 0 {
+		out = append(out, "What is missing today and lies there you get at once: "+strings.Join(o.t.pieceWords(now), "; ")+".")
+	}
+	return strings.Join(out, " ")
+}
+
+// why is a row a garment and colour: sizes, causes and washes.
+func (o *offer) why(p *page.Page) {
+	table := page.Table{Columns: page.Columns("", "", "")}
+	for _, t := range o.t.sizeTables(orders(o.Proposal)) {
+		for _, r := range t.Rows {
+			sizes := t.sizesOf(r)
+			if t.oneSize() {
+				sizes = fmt.Sprint(r.Total)
+			}
+			table.Row(page.Plain(t.Garment).Below(page.Quiet(r.Colour)), sizes, o.causeOf(t.code, r.Colour))
+		}
+	}
+	p.Heading(2, "Sizes, and why")
+	p.Add(table)
+}
+
+// causeOf says why pieces of a garment and colour are needed: each cause with its
+// pieces, and how often those that wear out were washed so far.
+func (o *offer) causeOf(garment, colour string) string {
+	by := map[string]int{}
+	var causes []string
+	var washed []float64
+	for i := range o.Proposal.Named {
+		n := &o.Proposal.Named[i]
+		if n.Garment != garment || n.Colour != colour || lasting(*n) {
+			continue
+		}
+		word := n.Why.Word()
+		if by[word] == 0 {
+			causes = append(causes, word)
+		}
+		by[word] += n.Pieces
+		if n.Why.Words().Washed {
+			washed = append(washed, n.Washes)
+		}
+	}
+	slices.SortStableFunc(causes, func(a, b string) int { return by[b] - by[a] })
+	for i, c := range causes {
+		causes[i] = fmt.Sprintf("%d %s", by[c], c)
+	}
+	out := strings.Join(causes, ", ")
+	if len(washed) > 0 {
+		out += washedWords(slices.Min(washed), slices.Max(washed))
+	}
+	return out
+}
+
+func washedWords(low, high float64) string {
+	a, b := int(low+0.5), int(high+0.5)
+	switch {
+	case b < 3:
+		return "" // hardly washed: no reason that anybody would believe
+	case a == b:
+		return fmt.Sprintf("; washed %d times", a)
+	}
+	return fmt.Sprintf("; washed %d to %d times", a, b)
+}
+
+// fewer names the pieces that the customer may best do without: those that
+// probably last beyond the cover.
+func (o *offer) fewer(p *page.Page) {
+	type item struct {
+		words string
+		price programme.Money
+		n     int
+	}
+	var list []item
+	pieces, saved := 0, programme.Money(0)
+	for i := range o.d.people {
+		row := o.d.people[i]
+		row.named = slices.DeleteFunc(slices.Clone(row.named), func(n reorder.Named) bool { return !lasting(n) })
+		if len(row.named) == 0 {
+			continue
+		}
+		price := programme.Money(0)
+		for _, n := range row.named {
+			price += programme.Money(n.Pieces) * o.unitPrice(n.SKU)
+		}
+		list = append(list, item{row.Name + ": " + row.pieces(o.t), price, row.count()})
+		pieces, saved = pieces+row.count(), saved+price
+	}
+	if len(list) == 0 {
+		return
+	}
+	slices.SortStableFunc(list, func(a, b item) int { return b.n - a.n })
+	p.Heading(2, "Want fewer?")
+	money := ""
+	if o.priced {
+		money = " (−" + o.t.money(saved) + ")"
+	}
+	p.Say("%s named for people whose old ones will probably still be good after %s%s. Leave these out first:", count(pieces, "piece"), o.t.day(o.Proposal.CoverUntil), money)
+	var lines []string
+	for _, x := range list[:min(len(list), 4)] {
+		lines = append(lines, x.words)
+	}
+	if more := len(list) - 4; more > 0 {
+		lines = append(lines, fmt.Sprintf("and those of %d more, marked in the list", more))
+	}
+	p.List(lines)
+}
