@@ -49,10 +49,6 @@ func light(ink vector.Ink) bool {
 	return (0.299*float64(ink.RGB[0])+0.587*float64(ink.RGB[1])+0.114*float64(ink.RGB[2]))/255 >= paleFrom
 }
 
-// photoPixels is the largest photo that a proof takes in: 22 by 60 in at 300
-// dots an inch is 119 million; beyond, its file is more likely a trap.
-const photoPixels = 160_000_000
-
 // sameShape is by how much the ratio of a picture may differ from its
 // artwork's: less is not seen on a chest print.
 const sameShape = 0.02
@@ -171,8 +167,8 @@ func readPhoto(code, kind string, data []byte) (*artwork, error) {
 	if err != nil {
 		return nil, fmt.Errorf("it is broken: %w", err)
 	}
-	if c.Width <= 0 || c.Height <= 0 || c.Width > photoPixels/c.Height {
-		return nil, fmt.Errorf("it is %d by %d dots large", c.Width, c.Height)
+	if err := checkSize(kind, data, c.Width, c.Height); err != nil {
+		return nil, err
 	}
 	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height)}, nil
 }

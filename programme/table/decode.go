@@ -10,14 +10,6 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// Limits of what is read. A list of a million movements has some 80 MB; a
-// spreadsheet's cell holds at most 32,767 characters.
-const (
-	MaxBytes     = 512 << 20
-	maxLineBytes = 1 << 20
-	maxCellRunes = 32767
-)
-
 var (
 	bomUTF8    = []byte{0xEF, 0xBB, 0xBF}
 	bomUTF16LE = []byte{0xFF, 0xFE}
@@ -60,6 +52,9 @@ func decodePlain(file string, data []byte) ([]byte, string, *Error) {
 	if at < 0 {
 		return data, "", nil
 	}
+	if len(data) > maxForeign {
+		return nil, "", tooForeign(file)
+	}
 	cut := at+utf8.UTFMax > len(data) && !utf8.FullRune(data[at:])
 	if cut || hasWideRune(data) {
 		return nil, "", brokenText(file, data, at)
@@ -77,6 +72,9 @@ func decodePlain(file string, data []byte) ([]byte, string, *Error) {
 }
 
 func decodeUTF16(file string, data []byte, enc encoding.Encoding) ([]byte, *Error) {
+	if len(data) > maxForeign {
+		return nil, tooForeign(file)
+	}
 	if len(data)%2 != 0 {
 		return nil, &Error{File: file, Want: "the file ends in the middle of a letter (UTF-16), so its end is missing; save or copy it again"}
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -138,7 +139,7 @@ func csvReader(text []byte, sep rune) *csv.Reader {
 
 func (g *textGrid) each(f func(line int, cells []string) bool) *Error {
 	r := csvReader(g.text, g.sep)
-	for {
+	for rows := 0; ; {
 		start := r.InputOffset()
 		cells, err := r.Read()
 		if errors.Is(err, io.EOF) {
@@ -151,8 +152,14 @@ func (g *textGrid) each(f func(line int, cells []string) bool) *Error {
 		if bad := g.checkQuotes(line, g.text[start:r.InputOffset()]); bad != nil {
 			return bad
 		}
+		if len(cells) > maxColumns && filled(cells) > maxColumns {
+			return tooWide(g.file, line, filled(cells))
+		}
 		if blank(cells) {
 			continue
+		}
+		if rows++; rows > maxRows {
+			return tooLong(g.file, line)
 		}
 		if !f(line, cells) {
 			return nil
@@ -193,11 +200,14 @@ func opensCell(record []byte, sep rune) bool {
 	return len(before) == 0 || before[len(before)-1] == byte(sep)
 }
 
-func blank(cells []string) bool {
-	for _, c := range cells {
+func blank(cells []string) bool { return filled(cells) == 0 }
+
+// filled is how many cells a line has up to the last with anything in it.
+func filled(cells []string) int {
+	for i, c := range slices.Backward(cells) {
 		if clean(c) != "" {
-			return false
+			return i + 1
 		}
 	}
-	return true
+	return 0
 }

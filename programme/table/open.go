@@ -59,18 +59,22 @@ func (t *Table) openSheet(data []byte) *Error {
 	}
 	t.excel, t.Dates.excel, t.Dates.date1904 = true, true, w.date1904
 	var names []string
+	var unread *Error
 	for _, s := range w.sheets {
 		if t.opt.Sheet != "" && s.name != t.opt.Sheet {
 			continue
 		}
 		h, bad := findHeading(s, t.m)
-		if bad != nil {
-			return bad
+		if bad != nil && unread == nil {
+			unread = bad
 		}
 		if t.fits(h) {
 			names = append(names, s.name)
 			t.grid, t.head = s, h
 		}
+	}
+	if len(names) == 0 && unread != nil {
+		return unread
 	}
 	return t.chosenSheet(w, names)
 }

@@ -12,81 +12,122 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// sheetGrid is one sheet of a workbook.
+// sheetGrid is one sheet of a workbook. The cells of a row stand one behind the
+// other in one text: a slice of strings for each would take far more memory.
 type sheetGrid struct {
-	name  string
-	lines [][]string
+	file string
+	name string
+	rows []sheetRow
+	ends []uint32 // where each cell of each row ends in the text of its row
+	bad  *Error   // why the sheet cannot be read as a list, from its line on
+}
+
+// sheetRow is a row with any text. Its cells end at sheetGrid.ends[from:to].
+type sheetRow struct {
+	line, from, to int
+	text           string
 }
 
 func (g *sheetGrid) each(f func(line int, cells []string) bool) *Error {
-	for i, cells := range g.lines {
-		if blank(cells) {
-			continue
+	var cells []string
+	for _, row := range g.rows {
+		cells = cells[:0]
+		begin := uint32(0)
+		for _, end := range g.ends[row.from:row.to] {
+			cells = append(cells, row.text[begin:end])
+			begin = end
 		}
-		if !f(i+1, cells) {
+		if !f(row.line, cells) {
 			return nil
 		}
 	}
-	return nil
+	return g.bad
 }
 
-func (g *sheetGrid) atMost() int { return len(g.lines) }
+func (g *sheetGrid) atMost() int { return len(g.rows) }
 
 // workbook is what an XLSX file holds.
 type workbook struct {
+	file     string
 	sheets   []*sheetGrid
 	date1904 bool // days are counted from 1904, as old Macintosh workbooks do
-}
 
-const (
-	unzipLimit   = 512 << 20
-	maxSheetRows = 1 << 20
-)
+	cells, text int // so far, of all sheets
+}
 
 // openWorkbook reads every sheet. Cells are taken raw, since their shown form
 // hides what they hold: a date comes as its day number.
 func openWorkbook(file string, data []byte) (*workbook, *Error) {
-	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipLimit})
+	if bad := checkArchive(file, data); bad != nil {
+		return nil, bad
+	}
+	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: inMemory})
 	if err != nil {
-		return nil, &Error{File: file, Want: "cannot be opened as a workbook (it is damaged, incomplete or protected by a password); save it again as XLSX or CSV", Err: err}
+		return nil, unopened(file, err)
 	}
 	defer func() { _ = f.Close() }()
-	w := &workbook{}
+	w := &workbook{file: file}
 	if props, err := f.GetWorkbookProps(); err == nil && props.Date1904 != nil {
 		w.date1904 = *props.Date1904
 	}
 	for _, name := range f.GetSheetList() {
-		lines, err := sheetLines(f, name)
+		s, err := w.sheet(f, name)
 		if err != nil {
 			return nil, &Error{File: file, Want: fmt.Sprintf("the sheet %q cannot be read; save the workbook again as XLSX or CSV", name), Err: err}
 		}
-		w.sheets = append(w.sheets, &sheetGrid{name: name, lines: lines})
+		w.sheets = append(w.sheets, s)
 	}
 	return w, nil
 }
 
-var errTooManyRows = errors.New("too many rows")
-
-func sheetLines(f *excelize.File, name string) ([][]string, error) {
+// sheet reads one sheet up to where it goes beyond what a list has.
+func (w *workbook) sheet(f *excelize.File, name string) (*sheetGrid, error) {
 	rows, err := f.Rows(name)
 	if err != nil {
 		return nil, err
 	}
-	var lines [][]string
-	for rows.Next() {
+	g := &sheetGrid{file: w.file, name: name}
+	for line := 1; rows.Next() && g.bad == nil; line++ {
 		cells, err := rows.Columns()
 		if err != nil {
 			return nil, errors.Join(err, rows.Close())
 		}
-		if len(lines) == maxSheetRows {
-			return nil, errors.Join(errTooManyRows, rows.Close())
+		if !blank(cells) {
+			w.add(g, line, cells)
 		}
-		lines = append(lines, cells)
 	}
 	if err := rows.Error(); err != nil {
 		return nil, errors.Join(err, rows.Close())
 	}
-	return lines, rows.Close()
+	return g, rows.Close()
+}
+
+// add puts a row behind the others, or says why it is beyond bounds.
+func (w *workbook) add(g *sheetGrid, line int, cells []string) {
+	cells = cells[:filled(cells)]
+	w.cells += len(cells)
+	for _, c := range cells {
+		w.text += len(c)
+	}
+	switch {
+	case len(cells) > maxColumns:
+		g.bad = tooWide(g.file, line, len(cells))
+	case len(g.rows) == maxRows:
+		g.bad = tooLong(g.file, line)
+	case w.cells > maxCells:
+		g.bad = &Error{File: g.file, Line: line, Want: fmt.Sprintf("the workbook has more than %d cells; save the list alone, or split it", maxCells)}
+	case w.text > maxCellText:
+		g.bad = &Error{File: g.file, Line: line, Want: fmt.Sprintf("the cells of the workbook hold more than %d MB of text; save the list alone, or split it", maxCellText>>20)}
+	default:
+		row := sheetRow{line: line, from: len(g.ends), text: strings.Join(cells, "")}
+		end := 0
+		for _, c := range cells {
+			end += len(c)
+			g.ends = append(g.ends, uint32(end))
+		}
+		row.to = len(g.ends)
+		g.rows = append(g.rows, row)
+	}
 }
 
 // serialDate reads the day number that a workbook keeps for a date.
