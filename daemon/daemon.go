@@ -13,6 +13,8 @@ import (
 	"syscall"
 	"time"
 
+	"golang.org/x/sync/semaphore"
+
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/diary"
@@ -40,6 +42,7 @@ type Daemon struct {
 	// unread says why changed files could not be read; nil = they are in force.
 	unread atomic.Pointer[string]
 	stuck  map[string]chan struct{} // runs that hang, by job
+	room   *semaphore.Weighted      // see runner
 }
 
 // New reads the folder's files, takes its lock and opens its database. Files
@@ -49,7 +52,7 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}
-	d := &Daemon{opt: opt, stuck: map[string]chan struct{}{}}
+	d := &Daemon{opt: opt, stuck: map[string]chan struct{}{}, room: semaphore.NewWeighted(everybody)}
 	su, err := readSetup(opt.Home)
 	if err != nil {
 		return nil, err
@@ -154,7 +157,7 @@ func (d *Daemon) generation(ctx context.Context) error {
 func (d *Daemon) runners(jobs []job) []*runner {
 	all := make([]*runner, len(jobs))
 	for i, j := range jobs {
-		all[i] = &runner{job: j, store: d.store, log: d.opt.Log, now: d.opt.Now, stuck: d.stuck[j.name]}
+		all[i] = &runner{job: j, store: d.store, log: d.opt.Log, now: d.opt.Now, room: d.room, stuck: d.stuck[j.name]}
 	}
 	return all
 }

@@ -8,6 +8,8 @@ import (
 	"runtime/debug"
 	"time"
 
+	"golang.org/x/sync/semaphore"
+
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -64,9 +66,19 @@ func tryDue(next, now time.Time) bool {
 	return !now.Before(next) || next.Sub(now) > waits[len(waits)-1]
 }
 
+// mostDeaths is how many times a slot is begun by processes that end in the
+// middle of it.
+const mostDeaths = 3
+
+// everybody is the whole of the room in which jobs run side by side.
+const everybody = 1 << 20
+
 // runner runs one job for as long as its context lasts.
 type runner struct {
 	job
+	// room is shared by all jobs: a slot that a process died over is run with
+	// nobody beside it, so that it is known whose fault it is. nil = no others.
+	room  *semaphore.Weighted
 	store *store.Store
 	log   *slog.Logger
 	now   func() time.Time
@@ -184,8 +196,40 @@ func (r *runner) step(ctx context.Context) (sleep time.Duration, err error) {
 	return time.Millisecond, r.slot(ctx, slot)
 }
 
-// slot records the beginning, works, and records the end.
+// slot runs a slot in its share of the room, or gives it up when process after
+// process has ended over it.
 func (r *runner) slot(ctx context.Context, s store.Slot) error {
+	share := int64(1)
+	if s.State == store.SlotRunning && s.Unfinished > 0 {
+		share = everybody
+	}
+	if r.room != nil {
+		if err := r.room.Acquire(ctx, share); err != nil {
+			return nil // told to stop
+		}
+		defer r.room.Release(share)
+	}
+	if s.State == store.SlotRunning && s.Unfinished >= mostDeaths {
+		return r.deadly(ctx, s)
+	}
+	return r.work(ctx, s)
+}
+
+// deadly gives up a slot over which process after process has ended.
+func (r *runner) deadly(ctx context.Context, s store.Slot) error {
+	s.State, s.NextTry = store.SlotGivenUp, time.Time{}
+	s.Error = fmt.Sprintf("it was begun %d times, and each time the program ended in the middle of it", s.Unfinished)
+	r.tell(r.log.With(diary.Slot, s.Key), s, errors.New(s.Error), 0)
+	return r.store.InTx(context.WithoutCancel(ctx), func(tx *store.Tx) error {
+		if err := tx.AddEvent(failure(s, errors.New(s.Error))); err != nil {
+			return err
+		}
+		return tx.FinishSlot(s)
+	})
+}
+
+// work records the beginning, works, and records the end.
+func (r *runner) work(ctx context.Context, s store.Slot) error {
 	err := r.store.InTx(ctx, func(tx *store.Tx) (err error) {
 		s.Attempts, err = tx.BeginSlot(s)
 		return err
@@ -203,7 +247,8 @@ func (r *runner) slot(ctx context.Context, s store.Slot) error {
 	started := r.now()
 	work := r.bounded(ctx, s)
 	if ctx.Err() != nil && work != nil {
-		return nil // told to stop: the slot stays begun and is taken up at the next start
+		// Told to stop: the slot stays begun and is taken up at the next start.
+		return r.store.InTx(context.WithoutCancel(ctx), func(tx *store.Tx) error { return tx.LeaveSlot(s) })
 	}
 	s.State, s.Error, s.NextTry = store.SlotDone, "", time.Time{}
 	if work != nil {

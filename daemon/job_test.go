@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sync/semaphore"
 
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -190,6 +191,57 @@ func TestASlotThatACrashLeftBegunIsTakenUp(t *testing.T) {
 	last, _, err := c.r.store.LastSlot(t.Context(), "test", c.now)
 	require.NoError(t, err)
 	require.Equal(t, []any{store.SlotDone, 2}, []any{last.State, last.Attempts})
+}
+
+// A slot over which process after process ends is given up after the third and
+// the owner told; an orderly stop in the middle is no such end.
+func TestASlotThatEndsTheProcessThreeTimesIsGivenUp(t *testing.T) {
+	c := newStepped(t, "0 6 * * *", func(store.Slot) error { return nil })
+	c.r.room = semaphore.NewWeighted(everybody)
+	c.at(9, 5)
+	slot := store.Slot{Job: "test", Key: "2026-03-09T06:00", Due: time.Date(2026, 3, 9, 6, 0, 0, 0, time.UTC)}
+	in := func(do func(*store.Tx) error) { require.NoError(t, c.r.store.InTx(t.Context(), do)) }
+	begin := func(tx *store.Tx) error { _, err := tx.BeginSlot(slot); return err }
+	for range 5 {
+		in(begin)
+		in(func(tx *store.Tx) error { return tx.LeaveSlot(slot) })
+	}
+	for range 3 {
+		in(begin)
+	}
+	c.at(9, 7)
+	require.Empty(t, c.ran)
+	last, _, err := c.r.store.LastSlot(t.Context(), "test", c.now)
+	require.NoError(t, err)
+	require.Equal(t, store.SlotGivenUp, last.State)
+	events, err := c.r.store.UntoldEvents(t.Context())
+	require.NoError(t, err)
+	require.Len(t, events, 1)
+	require.Equal(t, `The job "test" failed: it was begun 3 times, and each time the program ended in the middle of it`, events[0].What)
+	require.True(t, c.r.room.TryAcquire(everybody), "its place is free again")
+	c.r.room.Release(everybody)
+	c.at(10, 7)
+	require.Equal(t, []string{"10T06:00"}, c.ran, "the next slot has its own tries")
+}
+
+// Only the job that a process died over runs alone: whoever worked beside it
+// then is not given up for its fault.
+func TestASuspectRunsAlone(t *testing.T) {
+	c := newStepped(t, "0 6 * * *", func(store.Slot) error { return nil })
+	c.r.room = semaphore.NewWeighted(everybody)
+	c.at(9, 5)
+	slot := store.Slot{Job: "test", Key: "2026-03-09T06:00", Due: time.Date(2026, 3, 9, 6, 0, 0, 0, time.UTC)}
+	require.NoError(t, c.r.store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.BeginSlot(slot); return err }))
+	require.NoError(t, c.r.room.Acquire(t.Context(), 1)) // another job is at work
+	ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	defer cancel()
+	c.now = time.Date(2026, 3, 9, 7, 0, 0, 0, time.UTC)
+	_, err := c.r.step(ctx)
+	require.NoError(t, err)
+	require.Empty(t, c.ran)
+	c.r.room.Release(1)
+	c.at(9, 7)
+	require.Equal(t, []string{"09T06:00"}, c.ran)
 }
 
 // A timer notices neither a suspended machine nor a clock that was set, so the

@@ -80,7 +80,7 @@ func (d *Daemon) planned(ctx context.Context) ([]planned, error) {
 func (d *Daemon) jobs(list []planned) ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
-	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped}
+	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped, Tries: d.store}
 	var all []job
 	for _, p := range list {
 		s, err := schedule.Parse(p.text, d.su().zone)

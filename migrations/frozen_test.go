@@ -18,6 +18,7 @@ var landed = map[string]string{
 	"0002_domain.sql":      "b1e0ca76a2d8874cbae3f647af13ae4e0242862b53b3c2f49d737d929792a764",
 	"0003_job.sql":         "779e7bc0eb724e32978642b174c5d94e377f8044da297bdb0c57ca272b4d6b5b",
 	"0004_post.sql":        "0143c666469ae96d35b42575cdbce287da258666ada0d2d80f9ac1c6a0570d32",
+	"0005_tries.sql":       "8abfdb820386023d1b9fb0d49544e3b43b42dd20a7faba650fcc900cf28e09e4",
 }
 
 func TestLandedMigrationsAreNeverChanged(t *testing.T) {

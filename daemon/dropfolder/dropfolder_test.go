@@ -3,6 +3,8 @@ package dropfolder_test
 import (
 	"context"
 	"errors"
+	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"strings"
@@ -279,6 +281,49 @@ func TestOtherProgramsFilesAndLinksAreLeftAlone(t *testing.T) {
 	s.scan(t)
 	require.Empty(t, s.scan(t))
 	require.Empty(t, s.books.taken)
+}
+
+// tries are counted outside of the process.
+type tries map[string]int
+
+func (n tries) BeginFile(_ context.Context, name string, size int64, _ time.Time) (int, error) {
+	n[fmt.Sprint(name, size)]++
+	return n[fmt.Sprint(name, size)], nil
+}
+
+func (n tries) EndFile(_ context.Context, name string) error {
+	maps.DeleteFunc(n, func(key string, _ int) bool { return strings.HasPrefix(key, name) })
+	return nil
+}
+
+func TestAFileThatEndsTheProcessThreeTimesIsRefused(t *testing.T) {
+	s := fresh(t)
+	counted := tries{}
+	path := s.put(t, "roster--bakery.csv", "deadly")
+	die := func(again bool) {
+		s.Folder = &dropfolder.Folder{Dir: s.Dir, Settle: s.Settle, Taker: s.books, Now: s.Now, Tell: s.Tell, Tries: counted} // the next process
+		s.books.while = func() { panic("the process ends here") }
+		s.scan(t)
+		if again {
+			require.Panics(t, func() { s.scan(t) })
+			require.FileExists(t, path)
+		}
+	}
+	for range 2 {
+		die(true)
+	}
+	s.put(t, "roster--bakery.csv", "another deadly one") // a new file of that name starts anew
+	for range 3 {
+		die(true)
+	}
+	s.put(t, "stock.csv", "x")
+	die(false)
+	s.books.while = nil
+	got := s.scan(t)
+	require.Len(t, got, 2)
+	require.False(t, got[0].Taken)
+	require.Equal(t, []string{"roster--bakery.csv: The program ended 3 times in the middle of reading this file, so it is not read again. Nothing was imported. Save the list anew as CSV, and split it if it is large.", "stock.csv: 3 joiners"}, s.told)
+	require.Empty(t, counted)
 }
 
 func TestNames(t *testing.T) {

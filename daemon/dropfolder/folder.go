@@ -22,6 +22,18 @@ type Taker interface {
 	Take(ctx context.Context, n Name, file string, data []byte) (report string, err error)
 }
 
+// Tries counts the files that were begun and did not come to an end, where the
+// end of the process cannot lose it.
+type Tries interface {
+	// BeginFile returns how often a file was begun, this time included; one of
+	// another size or time is another file.
+	BeginFile(ctx context.Context, name string, size int64, modified time.Time) (tries int, err error)
+	EndFile(ctx context.Context, name string) error
+}
+
+// mostTries is how many times a file is begun by processes that end over it.
+const mostTries = 3
+
 // Refusal says why a file was not taken.
 type Refusal struct{ Err error }
 
@@ -46,7 +58,10 @@ type Folder struct {
 	// Tell records what came of a file, before the file is moved: one whose
 	// outcome cannot be recorded stays where it is. nil = nobody is told.
 	Tell func(ctx context.Context, o Outcome) error
-	Now  func() time.Time
+	// Tries, when it is not nil, keeps a file that ends the process from being
+	// taken up for ever.
+	Tries Tries
+	Now   func() time.Time
 
 	seen  map[string]*look
 	moved map[string]*look // what was moved lately, by where it lies now
@@ -56,6 +71,7 @@ type Folder struct {
 type look struct {
 	info    fs.FileInfo
 	since   time.Time
+	begun   bool     // counted as begun by this process
 	outcome *Outcome // nil = not judged yet
 	told    bool
 }
@@ -156,11 +172,14 @@ func (f *Folder) settled(names []string) []string {
 func (f *Folder) take(ctx context.Context, name string) (Outcome, error) {
 	l := f.seen[name]
 	if l.outcome == nil {
-		o, err := f.judge(ctx, name)
+		o, err := f.attempt(ctx, name, l)
 		if err != nil {
 			return Outcome{}, err
 		}
 		l.outcome = &o
+	}
+	if err := f.ended(ctx, name, l); err != nil {
+		return Outcome{}, err
 	}
 	changed := f.changed(name, l)
 	if changed && !l.outcome.Taken {
@@ -227,6 +246,45 @@ func (f *Folder) regrown(ctx context.Context) ([]Outcome, error) {
 func (f *Folder) changed(name string, l *look) bool {
 	info, err := os.Lstat(filepath.Join(f.Dir, name))
 	return err != nil || !l.same(info)
+}
+
+// attempt judges a file and counts that beforehand. A file over which process
+// after process has ended is refused unread.
+func (f *Folder) attempt(ctx context.Context, name string, l *look) (Outcome, error) {
+	if f.Tries != nil && !l.begun {
+		n, err := f.Tries.BeginFile(ctx, name, l.info.Size(), l.info.ModTime())
+		if err != nil {
+			return Outcome{}, err
+		}
+		l.begun = true
+		if n > mostTries {
+			return deadly(name), nil
+		}
+	}
+	o, err := f.judge(ctx, name)
+	if err != nil {
+		err = errors.Join(err, f.ended(ctx, name, l))
+	}
+	return o, err
+}
+
+// ended records that this process lived through its work on a file.
+func (f *Folder) ended(ctx context.Context, name string, l *look) error {
+	if !l.begun {
+		return nil
+	}
+	err := f.Tries.EndFile(context.WithoutCancel(ctx), name)
+	l.begun = err != nil
+	return err
+}
+
+// deadly refuses a file that nobody lived to report on.
+func deadly(name string) Outcome {
+	o := Outcome{File: show(name), Report: fmt.Sprintf("The program ended %d times in the middle of reading this file, so it is not read again. Nothing was imported. Save the list anew as CSV, and split it if it is large.", mostTries)}
+	if n, err := ParseName(name); err == nil {
+		o.Name, o.Client = n, n.Client
+	}
+	return o
 }
 
 // judge takes a file into the books or refuses it; an error is not the file's fault.

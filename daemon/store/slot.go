@@ -28,11 +28,15 @@ type Slot struct {
 	Due      time.Time
 	State    SlotState
 	Attempts int
-	Missed   int // earlier slots that were missed and are covered by this one
-	Started  time.Time
-	Finished time.Time // zero while running
-	NextTry  time.Time // zero unless failed
-	Error    string
+	// Unfinished is how often the slot was begun since it last came to an end
+	// of any kind. For one that runs in no process, that many processes ended
+	// in the middle of it.
+	Unfinished int
+	Missed     int // earlier slots that were missed and are covered by this one
+	Started    time.Time
+	Finished   time.Time // zero while running
+	NextTry    time.Time // zero unless failed
+	Error      string
 }
 
 // ErrSlotTaken says that a slot was begun or done already.
@@ -42,8 +46,8 @@ var ErrSlotTaken = errors.New("this slot was taken already")
 // left running by a process that died, is begun again; of two processes that
 // begin the same slot, one gets ErrSlotTaken. The caller holds the daemon's lock.
 func (tx *Tx) BeginSlot(s Slot) (attempts int, err error) {
-	err = tx.QueryRowContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at) VALUES (?, ?, ?, 'running', ?, ?)
-		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
+	err = tx.QueryRowContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
+		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1, unfinished = unfinished + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
 		WHERE state IN ('running', 'failed') RETURNING attempts`, s.Job, s.Key, stamp(s.Due), s.Missed, stamp(tx.Now)).Scan(&attempts)
 	if errors.Is(err, sql.ErrNoRows) {
 		return 0, fmt.Errorf("%s %s: %w", s.Job, s.Key, ErrSlotTaken)
@@ -61,10 +65,20 @@ func (tx *Tx) FinishSlot(s Slot) error {
 	if !s.NextTry.IsZero() {
 		next = stamp(s.NextTry)
 	}
-	_, err := tx.ExecContext(tx.ctx, `UPDATE job_slot SET state = ?, finished_at = ?, next_try = ?, error = ? WHERE job = ? AND slot = ? AND state <> 'done'`,
+	_, err := tx.ExecContext(tx.ctx, `UPDATE job_slot SET state = ?, finished_at = ?, next_try = ?, error = ?, unfinished = 0 WHERE job = ? AND slot = ? AND state <> 'done'`,
 		string(s.State), stamp(tx.Now), next, s.Error, s.Job, s.Key)
 	if err != nil {
 		return fmt.Errorf("finish slot %s %s: %w", s.Job, s.Key, err)
+	}
+	return nil
+}
+
+// LeaveSlot records that a slot was left in good order before its end, as at
+// the end of the program: it stays begun and is taken up by the next process.
+func (tx *Tx) LeaveSlot(s Slot) error {
+	_, err := tx.ExecContext(tx.ctx, `UPDATE job_slot SET unfinished = max(0, unfinished - 1) WHERE job = ? AND slot = ? AND state = 'running'`, s.Job, s.Key)
+	if err != nil {
+		return fmt.Errorf("leave slot %s %s: %w", s.Job, s.Key, err)
 	}
 	return nil
 }
@@ -170,12 +184,12 @@ func (s *Store) PruneSlots(ctx context.Context, keep int) error {
 	})
 }
 
-const slotColumns = `job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error`
+const slotColumns = `job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished`
 
 func scanSlot(row scanner) (s Slot, err error) {
 	var due, started string
 	var finished, next sql.NullString
-	if err = row.Scan(&s.Job, &s.Key, &due, &s.State, &s.Attempts, &s.Missed, &started, &finished, &next, &s.Error); err != nil {
+	if err = row.Scan(&s.Job, &s.Key, &due, &s.State, &s.Attempts, &s.Missed, &started, &finished, &next, &s.Error, &s.Unfinished); err != nil {
 		return s, err
 	}
 	for _, c := range []struct {
