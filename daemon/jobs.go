@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
+	"github.com/kitmuster/kitmuster/daemon/forget"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -289,7 +290,7 @@ func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	if free, err := freeBytes(d.opt.Home); err == nil && free < lowDisk {
 		errs = append(errs, fmt.Errorf("the disk of %s has only %d MB left", d.opt.Home, free>>20))
 	}
-	errs = append(errs, d.forgetTexts(ctx), d.store.PruneSlots(ctx, keepSlots), d.store.Tidy(ctx))
+	errs = append(errs, d.forgetTexts(ctx), d.forgetNames(ctx), d.store.PruneSlots(ctx, keepSlots), d.store.Tidy(ctx))
 	return errors.Join(errs...)
 }
 
@@ -304,4 +305,21 @@ func (d *Daemon) forgetTexts(ctx context.Context) error {
 		d.opt.Log.Info("texts of old mails dropped", diary.Count, n)
 	}
 	return err
+}
+
+// forgetNames removes the names that programmes keep no longer, and says in the
+// diary until when backups hold them.
+func (d *Daemon) forgetNames(ctx context.Context) error {
+	c, b := d.su().config, books.With(d.opt.Home, d.su().shop, d.store)
+	clients, _, err := b.Readable(ctx)
+	if err != nil {
+		return err
+	}
+	done, err := forget.Names(ctx, b, c, clients, d.today())
+	if !done.Any() {
+		return err
+	}
+	held, herr := forget.InBackups(b, c, d.opt.Now())
+	d.opt.Log.Info("names of leavers forgotten", diary.People, done.People, diary.Mails, done.Mails, diary.Files, done.Files, diary.Backups, held.Sentence(b.Shop.DateStyle))
+	return errors.Join(err, herr)
 }

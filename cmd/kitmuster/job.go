@@ -14,13 +14,10 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// jobsDir is the folder of the shop in which the papers of accepted proposals lie.
-const jobsDir = "jobs"
-
 // writePapers writes the papers for the press of an accepted proposal: job
 // ticket, bag tags and packing list. Writing them again gives the same files.
 func (a *app) writePapers(home string, p *reorder.Proposal, papers []message.Part) error {
-	dir := filepath.Join(home, jobsDir, fmt.Sprintf("%d-%s", p.Number, p.Client))
+	dir := filepath.Join(home, books.JobsDir, books.JobDir(p.Number, p.Client))
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}

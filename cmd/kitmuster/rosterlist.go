@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -73,59 +72,4 @@ func (a *app) printPeople(b *books.Books, shown []programme.Person, known int) {
 		show(a.out, t)
 	}
 	fmt.Fprintf(a.out, "%d shown of %d in the roster.\n", len(shown), known)
-}
-
-func newRosterForgetCommand(a *app) *cobra.Command {
-	var yes bool
-	c := &cobra.Command{
-		Use:   "forget CLIENT",
-		Short: "Remove the names of people who left long ago",
-		Long: `Removes name and site of people who left longer ago than the programme keeps names
-(forget_after_days). Their pieces stay in the ledger under the staff number, so the
-forecast loses nothing. Names in files that were handed over are not touched.
-Without --yes it only says how many there are. It cannot be undone.`,
-		Example:           "  kitmuster roster forget bakery --yes",
-		Args:              exactlyOne("CLIENT"),
-		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.forget(ctx, b, args[0], yes)
-			})
-		},
-	}
-	c.Flags().BoolVar(&yes, "yes", false, "remove them")
-	return c
-}
-
-func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool) error {
-	client, err := b.Client(ctx, code)
-	if err != nil {
-		return err
-	}
-	if client.ForgetAfterDays <= 0 {
-		return fmt.Errorf("the programme of %s does not say how long names are kept; set forget_after_days in it", client.Name)
-	}
-	leftBy := a.today().Add(-client.ForgetAfterDays)
-	people, err := b.Store.People(ctx, code)
-	if err != nil {
-		return err
-	}
-	n := 0
-	for i := range people {
-		if p := &people[i]; p.Name != "" && !p.End.IsZero() && p.End <= leftBy {
-			n++
-		}
-	}
-	until := b.Shop.DateStyle.Date(leftBy)
-	if !yes {
-		fmt.Fprintf(a.out, "%d people left by %s; their names are removed with --yes.\n", n, until)
-		return nil
-	}
-	if n > 0 {
-		if err := b.Store.InTx(ctx, func(tx *store.Tx) error { _, err := tx.ForgetLeavers(code, leftBy); return err }); err != nil {
-			return err
-		}
-	}
-	fmt.Fprintf(a.out, "Removed the names of %d people who left by %s.\n", n, until)
-	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"time"
 )
@@ -68,6 +69,32 @@ func Rotate(dir string, k Keep, zone *time.Location) (removed int, err error) {
 		removed++
 	}
 	return removed, errors.Join(errs...)
+}
+
+// LastGone returns the day on which the last of the copies that exist now goes,
+// when one is made and old ones are thinned out every day from now on. ok is
+// false where there are none, and where they stay for longer than a life.
+func (k Keep) LastGone(copies []Copy, now time.Time, zone *time.Location) (day time.Time, ok bool) {
+	const longest = 80 * 366
+	old := map[string]bool{}
+	for _, c := range copies {
+		old[c.Path] = true
+	}
+	day, all := now.In(zone), copies
+	for range longest {
+		if !slices.ContainsFunc(all, func(c Copy) bool { return old[c.Path] }) {
+			return day, len(copies) > 0
+		}
+		day = day.AddDate(0, 0, 1)
+		var stay []Copy
+		for _, v := range k.Judge(append([]Copy{{At: day}}, all...), zone) {
+			if len(v.Reasons) > 0 {
+				stay = append(stay, v.Copy)
+			}
+		}
+		all = stay
+	}
+	return day, false
 }
 
 // Why joins the reasons for people.

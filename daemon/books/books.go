@@ -30,9 +30,13 @@ const (
 	MailDir       = "mail"
 	DraftsDir     = "drafts" // messages that a person opens in the mail program, looks at and sends
 	PapersDir     = "papers" // files that were too large for the mails that name them
+	JobsDir       = "jobs"   // papers for the press, a folder a proposal
 	DropDir       = "drop"
 	BackupDir     = "backup"
 )
+
+// JobDir is the folder within JobsDir of a proposal's papers.
+func JobDir(proposal int64, client string) string { return fmt.Sprintf("%d-%s", proposal, client) }
 
 // Books is an open shop folder.
 type Books struct {

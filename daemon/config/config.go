@@ -62,7 +62,7 @@ type Mail struct {
 
 // Drop is the drop folder.
 type Drop struct {
-	Folder string        `yaml:"folder" default:"drop" doc:"The folder; what was taken is moved to done/ within, what was not to refused/, each with a report."`
+	Folder string        `yaml:"folder" default:"drop" doc:"The folder; what was taken is moved to done/ within, what was not to refused/, each with a report; both lie there as long as the client's programme keeps names (forget_after_days)."`
 	Settle time.Duration `yaml:"settle" default:"10s" doc:"How long a file must lie unchanged before it is taken."`
 }
 

@@ -32,6 +32,10 @@ const (
 	Address  = "address"  // of the monitoring page
 	Database = "database" // path
 	Bytes    = "bytes"
+	People   = "people"  // how many
+	Mails    = "mails"   // how many
+	Files    = "files"   // how many
+	Backups  = "backups" // what they still hold, a sentence
 )
 
 // New returns a logger: text on a terminal and JSON otherwise, unless format says.

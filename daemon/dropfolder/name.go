@@ -1,7 +1,7 @@
 // Package dropfolder takes in files that people put into a folder. A file is
 // taken when it has lain unchanged for a while, all of it or nothing, and is
-// then moved to done/ or refused/ with a report beside it. No file is deleted
-// and none is overwritten.
+// then moved to done/ or refused/ with a report beside it. No file is overwritten,
+// and none is deleted before the names in it are to be forgotten.
 package dropfolder
 
 import (

@@ -51,10 +51,11 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	if err != nil {
 		return err
 	}
-	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?)
+	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at)
+		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, iif(?7 IS NULL, NULL, ?9))
 		ON CONFLICT (client_id, staff_id) DO UPDATE SET name = excluded.name, role = excluded.role, site = excluded.site,
-			started = excluded.started, ended = excluded.ended, sizes = excluded.sizes, forgotten = 0`)
+			started = excluded.started, ended = excluded.ended, sizes = excluded.sizes, forgotten = 0,
+			end_entered_at = iif(ended IS excluded.ended, end_entered_at, excluded.end_entered_at)`)
 	if err != nil {
 		return fmt.Errorf("store roster of %s: %w", client, err)
 	}
@@ -68,7 +69,7 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 		if p.Sizes == nil {
 			sizes = []byte("{}")
 		}
-		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), string(sizes)); err != nil {
+		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), string(sizes), stamp(tx.Now)); err != nil {
 			return fmt.Errorf("store %s of %s: %w", p.StaffID, client, err)
 		}
 	}
@@ -85,20 +86,4 @@ func (tx *Tx) RemovePerson(client, staffID string) error {
 		return fmt.Errorf("take %s out of the roster of %s: %w", staffID, client, err)
 	}
 	return nil
-}
-
-// ForgetLeavers removes the names of people who left on or before the date and
-// returns how many; their pieces stay in the ledger under the staff number.
-func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
-	c, err := tx.Client(client)
-	if err != nil {
-		return 0, err
-	}
-	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', site = '', forgotten = 1
-		WHERE client_id = ? AND ended <= ? AND forgotten = 0`, c.ID, leftBy.String())
-	if err != nil {
-		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
-	}
-	n, err := res.RowsAffected()
-	return int(n), err
 }

@@ -126,7 +126,9 @@ func (s *Store) Close() error { return errors.Join(s.reader.Close(), s.writer.Cl
 const busyStep = 5 * time.Second
 
 var (
-	writerOptions = url.Values{"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
+	// Secure delete overwrites what is deleted: names that are forgotten must not
+	// stand on in free pages of the file.
+	writerOptions = url.Values{"_secure_delete": {"on"}, "_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
 	readerOptions = url.Values{"mode": {"ro"}, "_query_only": {"on"}, "_busy_timeout": {"5000"}}
 )
 
@@ -147,7 +149,7 @@ func openPool(path string, options url.Values, connections int) (*sql.DB, error)
 // prepare checks the settings that the driver ignores in silence when they are
 // misspelt, then migrates.
 func (s *Store) prepare(ctx context.Context, opt Options) error {
-	for _, p := range []struct{ name, want string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}} {
+	for _, p := range []struct{ name, want string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}, {"secure_delete", "1"}} {
 		var got string
 		if err := s.writer.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
 			return s.openError(err)

@@ -82,6 +82,22 @@ func (s *Sender) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	return nil
 }
 
+// Remove removes the files of a letter, whose text may be gone already; it
+// returns how many there were.
+func (s *Sender) Remove(l *outbox.Letter) (removed int, err error) {
+	for _, to := range l.To {
+		for _, f := range s.files(l, to) {
+			switch gone := os.Remove(filepath.Join(s.dir, f.name)); {
+			case gone == nil:
+				removed++
+			case !errors.Is(gone, fs.ErrNotExist):
+				err = errors.Join(err, fmt.Errorf("remove a mail's file: %w", gone))
+			}
+		}
+	}
+	return removed, err
+}
+
 func (s *Sender) unreachable(err error) error {
 	says := err.Error()
 	switch {

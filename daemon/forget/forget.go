@@ -1,0 +1,105 @@
+// Package forget removes the names of people who left long ago from wherever the
+// program keeps them: the roster, the texts of mails, the files of mails and of
+// jobs, and the files that were handed over. Their pieces stay in the ledger under
+// the staff number, so the forecast loses nothing.
+//
+// Backups are not touched: they keep what they hold until they are thinned out.
+package forget
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/folder"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Report is what was removed.
+type Report struct {
+	People int // whose names are removed
+	Mails  int // whose texts are removed
+	Files  int // in the folders of mails, drafts, papers, jobs and of what was handed over
+}
+
+// Any tells whether anything was removed.
+func (r Report) Any() bool { return r != Report{} }
+
+// LeftBy returns the last day of those whose names a client's programme keeps no
+// longer than until today; ok is false where it keeps them for ever.
+func LeftBy(c *programme.Client, today programme.Date) (last programme.Date, ok bool) {
+	return today.Add(-c.ForgetAfterDays), c.ForgetAfterDays > 0
+}
+
+// Names forgets whom the programmes of the clients keep no longer than until
+// today. What cannot be removed is in the error and is tried again next time; the
+// names that it holds stay in the roster until then, since they tell where to look.
+func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*programme.Client, today programme.Date) (Report, error) {
+	letters, err := b.Store.SettledLetters(ctx)
+	if err != nil {
+		return Report{}, err
+	}
+	f := &forgetter{
+		books: b, today: today, drop: config.Under(b.Home, c.Drop.Folder), letters: letters,
+		mails: folder.New(config.Under(b.Home, c.Mail.Folder)), drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
+		papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
+	}
+	var errs []error
+	for _, client := range clients {
+		if err := f.client(ctx, client); err != nil {
+			errs = append(errs, fmt.Errorf("forget the leavers of %s: %w", client.Code, err))
+		}
+	}
+	if f.done.People+f.done.Mails > 0 {
+		errs = append(errs, b.Store.Compact(ctx))
+	}
+	return f.done, errors.Join(errs...)
+}
+
+type forgetter struct {
+	books                 *books.Books
+	today                 programme.Date
+	drop                  string
+	letters               []store.Settled
+	mails, drafts, papers *folder.Sender
+	done                  Report
+}
+
+// client forgets the leavers of one client. Files go first: a crash in between
+// leaves names in the roster, by which the rest is found the next time.
+func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
+	leftBy, ok := LeftBy(c, f.today)
+	if !ok {
+		return nil
+	}
+	leavers, err := f.books.Store.Leavers(ctx, c.Code, leftBy)
+	if err != nil {
+		return err
+	}
+	left := &left{client: c.Code, leavers: leavers}
+	if err := f.handedOver(left, leftBy); err != nil {
+		return err
+	}
+	if len(leavers) == 0 {
+		return nil
+	}
+	texts, err := f.post(ctx, left)
+	if err != nil || len(texts) == 0 && !left.fresh() {
+		return err
+	}
+	return f.books.Store.InTx(ctx, func(tx *store.Tx) error {
+		n, err := tx.ForgetLeavers(c.Code, leftBy)
+		if err == nil {
+			err = tx.DropTexts(texts)
+		}
+		if err == nil {
+			f.done.People += n
+			f.done.Mails += len(texts)
+		}
+		return err
+	})
+}

@@ -1,0 +1,127 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Leaver is somebody who left, and until when what was written may name them.
+type Leaver struct {
+	StaffID   string
+	Name      string // empty when it is forgotten already
+	Forgotten bool
+	// NamedUntil is when their last day was entered, or the end of that day where it came later.
+	NamedUntil time.Time
+}
+
+// Leavers returns the people of a client who left on or before a date, those
+// whose names are forgotten included.
+func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Date) ([]Leaver, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT p.staff_id, p.name, p.forgotten, p.ended, coalesce(p.end_entered_at, '')
+		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ? AND p.ended <= ? ORDER BY p.staff_id`, client, leftBy.String())
+	if err != nil {
+		return nil, fmt.Errorf("read leavers of %s: %w", client, err)
+	}
+	return collect(rows, func(row scanner) (l Leaver, err error) {
+		var ended, entered string
+		if err = row.Scan(&l.StaffID, &l.Name, &l.Forgotten, &ended, &entered); err != nil {
+			return l, err
+		}
+		day, err := programme.ParseDate(ended)
+		if err != nil {
+			return l, err
+		}
+		if l.NamedUntil, err = readStamp(entered); err != nil {
+			return l, err
+		}
+		if over := day.Time().AddDate(0, 0, 2); over.After(l.NamedUntil) { // that day is over in every time zone
+			l.NamedUntil = over
+		}
+		return l, nil
+	})
+}
+
+// ForgetLeavers removes the names of people who left on or before the date and
+// returns how many; their pieces stay in the ledger under the staff number.
+func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
+	c, err := tx.Client(client)
+	if err != nil {
+		return 0, err
+	}
+	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', site = '', forgotten = 1
+		WHERE client_id = ? AND ended <= ? AND forgotten = 0`, c.ID, leftBy.String())
+	if err != nil {
+		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
+	}
+	n, err := res.RowsAffected()
+	return int(n), err
+}
+
+// Settled is a letter without its bytes, which all its recipients have had or
+// never will.
+type Settled struct {
+	outbox.Letter
+	HasText bool // its bytes are still there
+	// Replaced is true where a younger letter of the same name has its text: a
+	// file of that name in a folder is that one's.
+	Replaced bool
+}
+
+// SettledLetters returns every letter that waits for nothing any more, oldest first.
+func (s *Store) SettledLetters(ctx context.Context) ([]Settled, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT m.id, m.message_id, m.name, m.client, m.proposal, length(m.bytes) > 0, m.created_at,
+		(SELECT json_group_array(recipient) FROM delivery WHERE message = m.id), coalesce((SELECT way FROM delivery WHERE message = m.id LIMIT 1), 'post')
+		FROM message m WHERE NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = m.id AND d.state IN ('waiting', 'held')) ORDER BY m.id`)
+	if err != nil {
+		return nil, fmt.Errorf("read the outbox: %w", err)
+	}
+	list, err := collect(rows, func(row scanner) (l Settled, err error) {
+		var created, to string
+		if err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Client, &l.Proposal, &l.HasText, &created, &to, &l.Way); err != nil {
+			return l, err
+		}
+		if err = json.Unmarshal([]byte(to), &l.To); err != nil {
+			return l, err
+		}
+		l.Created, err = readStamp(created)
+		return l, err
+	})
+	seen := map[string]bool{}
+	for i := len(list) - 1; i >= 0; i-- {
+		l := &list[i]
+		l.Replaced = seen[l.FileName()]
+		seen[l.FileName()] = l.Replaced || l.HasText
+	}
+	return list, err
+}
+
+// DropTexts drops the bytes of letters; the rest of their records stays.
+func (tx *Tx) DropTexts(ids []int64) error {
+	list, err := json.Marshal(ids)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(tx.ctx, `UPDATE message SET bytes = x'' WHERE id IN (SELECT value FROM json_each(?))`, string(list)); err != nil {
+		return fmt.Errorf("drop the texts of mails: %w", err)
+	}
+	return nil
+}
+
+// Compact writes the database anew without its free space, so that nothing
+// which was deleted stands in it any more, nor in the log beside it.
+func (s *Store) Compact(ctx context.Context) (err error) {
+	for range s.tries {
+		if _, err = s.writer.ExecContext(ctx, `VACUUM`); !busy(err) || ctx.Err() != nil {
+			break
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("write the database anew without what was deleted: %w", err)
+	}
+	return s.Tidy(ctx)
+}
