@@ -215,6 +215,10 @@ func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
 		Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
 	outcome := "refused"
 	switch {
+	case o.Stray:
+		e.What = o.File + " lies in the drop folder and is not taken in. " + o.Report
+		e.Mend = "Put a copy of the file itself there, and take this away."
+		outcome = "stray"
 	case o.Grew:
 		e.What = o.File + " went on growing after it was taken in, so its end is missing."
 		e.Mend = "Put the whole file into the drop folder once more; what is known already changes nothing."

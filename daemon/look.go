@@ -230,6 +230,9 @@ func (st *Status) readFolders(now time.Time) {
 		st.worry("The drop folder cannot be read: %v", err)
 	}
 	st.Drop.Waiting = append(st.Drop.Waiting, waiting...)
+	if strays, err := dropfolder.Strays(st.Drop.Folder); err == nil && len(strays) > 0 {
+		st.worry("In the drop folder lie links, pipes or folders, which are not taken in: %d. Put copies of the files themselves there.", len(strays))
+	}
 	copies, err := backup.List(st.Backup.Folder)
 	if err != nil {
 		st.worry("The backup folder cannot be read: %v", err)

@@ -14,6 +14,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -112,7 +113,9 @@ func (a *app) readFile(path string) ([]byte, error) {
 // showRefusal shows who would leave before it says that this needs a yes.
 func showRefusal(a *app, b *books.Books, err error) error {
 	if many, ok := errors.AsType[*handover.TooMany](err); ok {
-		fmt.Fprint(a.err, many.Diff.Text(b.Shop.DateStyle))
+		if many.Diff != nil {
+			fmt.Fprint(a.err, many.Diff.Text(b.Shop.DateStyle))
+		}
 	}
 	return err
 }
@@ -131,15 +134,11 @@ func writeMend(path string, r *handover.Report, opt handover.Options) (string, e
 		if n > 1 {
 			name = fmt.Sprintf("%s-%d.csv", base, n)
 		}
-		out, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		err := wholefile.New(name, r.Mend)
 		if errors.Is(err, fs.ErrExist) {
 			continue // an earlier file to mend may hold somebody's work
 		}
 		if err != nil {
-			return "", fmt.Errorf("write the rows to mend: %w", err)
-		}
-		_, err = out.Write(r.Mend)
-		if err := errors.Join(err, out.Close()); err != nil {
 			return "", fmt.Errorf("write the rows to mend: %w", err)
 		}
 		return name, nil
@@ -169,7 +168,7 @@ func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.O
 	}
 	switch {
 	case opt.DryRun && r.NeedsYes():
-		fmt.Fprintln(w, "Dry run: nothing was changed. The import needs --yes: more than a quarter would leave, or people known under other numbers would count twice.")
+		fmt.Fprintln(w, "Dry run: nothing was changed. The import needs --yes: more than a quarter would leave, people known under other numbers would count twice, or somebody would hold more pieces than anybody wears.")
 	case opt.DryRun:
 		fmt.Fprintln(w, "Dry run: nothing was changed.")
 	case r.Stored:

@@ -37,7 +37,9 @@ With --orders the file is a list of past orders instead (date, garment, colour,
 size, pieces; staff_id where it is known). They are spread over the roster of each
 day and marked as assumed: a start for a shop that has kept no ledger.
 
-With one bad row nothing is changed. 'kitmuster muster' shows what follows.`,
+With one bad row nothing is changed. A list that leaves more than a hundred pieces
+of one garment, and twenty times the kit, in somebody's hands needs --yes.
+'kitmuster muster' shows what follows.`,
 		Example: "  kitmuster ledger import bakery pieces.csv --dry-run\n" +
 			"  kitmuster ledger import bakery orders.xlsx --orders",
 		Args:              exactly("CLIENT", "FILE"),
@@ -49,6 +51,7 @@ With one bad row nothing is changed. 'kitmuster muster' shows what follows.`,
 		},
 	}
 	f.register(c)
+	c.Flags().BoolVar(&f.yes, "yes", false, "let somebody hold far more pieces than a kit has")
 	c.Flags().BoolVar(&f.orders, "orders", false, "the file is a list of past orders: spread it over the roster, marked as assumed")
 	return c
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/sheet/inspect"
@@ -44,7 +45,7 @@ func (p *sheetPapers) write(proof, drawings, list string) error {
 		if err != nil {
 			return err
 		}
-		if err := writeNew(list, data); err != nil {
+		if err := wholefile.Write(list, data); err != nil {
 			return err
 		}
 	}
@@ -119,7 +120,7 @@ func (p *sheetPapers) pdf(d *document.Proof, file string) error {
 	for _, w := range warnings {
 		fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
 	}
-	return writeNew(file, data)
+	return wholefile.Write(file, data)
 }
 
 // svg writes the drawings, and what they could not show where no proof says so.
@@ -134,21 +135,9 @@ func (p *sheetPapers) svg(d *document.Proof, folder string, o *sheet.Order, alon
 		}
 	}
 	for i, data := range pages {
-		if err := writeNew(filepath.Join(folder, fmt.Sprintf("%s-%02d.svg", clean.FileName(o.Kind), i+1)), data); err != nil {
+		if err := wholefile.Write(filepath.Join(folder, fmt.Sprintf("%s-%02d.svg", clean.FileName(o.Kind), i+1)), data); err != nil {
 			return err
 		}
-	}
-	return nil
-}
-
-// writeNew writes a file beside its place and moves it there when it is whole.
-func writeNew(file string, data []byte) error {
-	part := file + ".part"
-	if err := os.WriteFile(part, data, 0o644); err != nil {
-		return fmt.Errorf("write %s: %w", file, err)
-	}
-	if err := os.Rename(part, file); err != nil {
-		return fmt.Errorf("write %s: %w", file, err)
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -278,9 +279,16 @@ func TestOtherProgramsFilesAndLinksAreLeftAlone(t *testing.T) {
 	for _, name := range []string{".roster--bakery.csv.swp", "roster--bakery.csv.part", "~$counts--bakery.xlsx", "stock.csv.crdownload"} {
 		s.put(t, name, "x")
 	}
-	s.scan(t)
-	require.Empty(t, s.scan(t))
+	require.NoError(t, os.Mkdir(filepath.Join(s.Dir, "lists of March"), 0o700))
+	require.NoError(t, syscall.Mkfifo(filepath.Join(s.Dir, "stock.csv"), 0o600))
+	require.Len(t, s.scan(t), 3)
+	require.Empty(t, s.scan(t), "told once")
 	require.Empty(t, s.books.taken)
+	const why = ": It is a link, a pipe or a folder, and only plain files are taken in."
+	require.Equal(t, []string{"lists of March" + why, "roster--bakery.csv" + why, "stock.csv" + why}, s.told)
+	waiting, err := dropfolder.Waiting(s.Dir)
+	require.NoError(t, err)
+	require.Empty(t, waiting)
 }
 
 // tries are counted outside of the process.

@@ -63,6 +63,8 @@ type Folder struct {
 	Tries Tries
 	Now   func() time.Time
 
+	mentioned map[string]bool // what is no plain file, and was told
+
 	seen  map[string]*look
 	moved map[string]*look // what was moved lately, by where it lies now
 }
@@ -90,7 +92,52 @@ type Outcome struct {
 	Taken  bool
 	Report string
 	Moved  string // where it lies now; empty = still in the folder, since it changed meanwhile
+	Stray  bool   // it is no plain file and lies where it was put
 	Grew   bool   // it was taken in earlier and went on growing where it lies now
+}
+
+// Strays returns the names of what lies in dir and can never be taken in: links,
+// pipes and folders.
+func Strays(dir string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("look into the drop folder: %w", err)
+	}
+	var names []string
+	for _, e := range entries {
+		ours := e.Name() == DoneDir || e.Name() == RefusedDir
+		if !e.Type().IsRegular() && !ours && !passing(e.Name()) {
+			names = append(names, e.Name())
+		}
+	}
+	return names, nil
+}
+
+// mention tells once of each thing that lies there and is never taken in.
+func (f *Folder) mention(ctx context.Context) ([]Outcome, error) {
+	names, err := Strays(f.Dir)
+	if err != nil {
+		return nil, err
+	}
+	still := map[string]bool{}
+	var all []Outcome
+	for _, name := range names {
+		if still[name] = true; f.mentioned[name] {
+			continue
+		}
+		o := Outcome{File: show(name), Stray: true, Report: "It is a link, a pipe or a folder, and only plain files are taken in."}
+		if f.Tell != nil {
+			if err := f.Tell(ctx, o); err != nil {
+				return all, err
+			}
+		}
+		all = append(all, o)
+	}
+	f.mentioned = still
+	return all, nil
 }
 
 // Waiting returns the names of the files that lie in dir and are not moved yet.
@@ -125,7 +172,9 @@ func (f *Folder) Scan(ctx context.Context) ([]Outcome, error) {
 		return nil, err
 	}
 	all, err := f.regrown(ctx)
-	errs := []error{err}
+	strays, lost := f.mention(ctx)
+	all = append(all, strays...)
+	errs := []error{err, lost}
 	for _, name := range f.settled(names) {
 		if ctx.Err() != nil {
 			break

@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
 // move puts a file and its report where they belong, under a name with the
@@ -27,7 +29,7 @@ func (f *Folder) move(name string, o Outcome) (string, error) {
 			}
 			continue
 		}
-		err := writeNew(to+reportSuffix, strings.TrimSuffix(o.Report, "\n")+"\n")
+		err := wholefile.New(to+reportSuffix, []byte(strings.TrimSuffix(o.Report, "\n")+"\n"))
 		if errors.Is(err, fs.ErrExist) {
 			continue
 		}
@@ -61,17 +63,4 @@ func movedName(stamp, name string, n int) string {
 		name = strings.ToValidUTF8(name[:most-len(ext)], "") + ext
 	}
 	return stamp + "-" + name
-}
-
-// writeNew writes a file that must not be there yet, all of it or nothing.
-func writeNew(path, text string) error {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
-	if err != nil {
-		return err
-	}
-	_, err = f.WriteString(text)
-	if err = errors.Join(err, f.Close()); err != nil {
-		return errors.Join(err, os.Remove(path))
-	}
-	return nil
 }

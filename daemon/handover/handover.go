@@ -46,6 +46,8 @@ type Report struct {
 	LeftOut int
 	// New and Known count the rows of a ledger or stock.
 	New, Known int
+	// Heap is more pieces in one person's hands than anybody wears; nil = none.
+	Heap *Heap
 	// Unplaced are ordered pieces that nobody of that day could have been given.
 	Unplaced []ledger.Unplaced
 	// Bad are the rows not taken and Mend the file to correct them in; only
@@ -87,14 +89,19 @@ func lineOrSpace(n int) string {
 func (r *Refused) Unwrap() error { return r.Errors }
 
 // TooMany says that a list would do what wrong lists do: make more than a
-// quarter of the staff leave, or add people who are known under other numbers.
+// quarter of the staff leave, add people who are known under other numbers, or
+// heap up pieces in somebody's hands.
 type TooMany struct {
+	Heap      *Heap
 	Leave, Of int
 	Twins     int
 	Diff      *roster.Diff
 }
 
 func (t *TooMany) Error() string {
+	if t.Heap != nil {
+		return t.Heap.text()
+	}
 	if t.Twins > 0 {
 		return fmt.Sprintf("%d of the people that this list adds have the name and start date of somebody known under another number, so they would count twice. Nothing was imported. Correct the numbers, or import it again with --yes if they are other people", t.Twins)
 	}
@@ -112,8 +119,8 @@ func tooMany(d *roster.Diff) error {
 	return nil
 }
 
-// NeedsYes reports whether the change of staff needs Options.Yes.
-func (r *Report) NeedsYes() bool { return r.Diff != nil && tooMany(r.Diff) != nil }
+// NeedsYes reports whether what the file brings needs Options.Yes.
+func (r *Report) NeedsYes() bool { return r.Heap != nil || r.Diff != nil && tooMany(r.Diff) != nil }
 
 // errUndo makes a dry run's transaction change nothing.
 var errUndo = errors.New("dry run")

@@ -381,3 +381,30 @@ func takeBack(t require.TestingT, b *books.Books) {
 		return nil
 	}))
 }
+
+// A column that holds prices or numbers of articles makes heaps that no roster
+// wears, and a forecast of minutes.
+func TestALedgerOfMorePiecesThanTheRosterWearsIsAskedAbout(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("date,movement,staff_id,garment,colour,size,pieces,ref\n")
+	for i := range 600 {
+		fmt.Fprintf(&b, "2025-06-02,issued,0001,polo,navy,M,850,r%d\n", i)
+	}
+	shop := bookstest.New(t)
+	before := bookstest.Of(t, shop)
+	_, err := ledger(shop, b.String(), today)
+	var many *handover.TooMany
+	require.ErrorAs(t, err, &many)
+	require.EqualError(t, err, "by this ledger 0001 would hold 510000 pieces of polo navy M at once, and the kit has 3 of them. Nothing was imported. Look at the column of pieces; if it is right, import the file again with --yes")
+	require.Equal(t, before, bookstest.Of(t, shop))
+	opt := today
+	opt.DryRun = true
+	r, err := ledger(shop, b.String(), opt)
+	require.NoError(t, err)
+	require.True(t, r.NeedsYes())
+	opt = today
+	opt.Yes = true
+	r, err = ledger(shop, b.String(), opt)
+	require.NoError(t, err)
+	require.Equal(t, 600, r.New)
+}

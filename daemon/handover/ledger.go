@@ -23,7 +23,7 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 		return nil, err
 	}
 	r := &Report{Kind: "ledger", Client: code, File: file}
-	read := ledger.Options{Headings: headings(client, opt.Headings), Dates: opt.Dates, Sheet: opt.Sheet,
+	read := ledger.Options{Headings: headings(client, opt.Headings), Stated: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet,
 		Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: people, Latest: opt.AsOf}
 	if read.Staff == nil {
 		read.Staff = []programme.Person{}
@@ -36,6 +36,9 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 	}
 	if err != nil {
 		return nil, err
+	}
+	if r.Heap = largestHeap(client, people, moves); r.Heap != nil && !opt.Yes && !opt.DryRun {
+		return nil, &TooMany{Heap: r.Heap}
 	}
 	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putMovements(tx, moves, opt) })
 	if err != nil && !errors.Is(err, errUndo) {

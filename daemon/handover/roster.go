@@ -45,6 +45,7 @@ const farAhead = 731
 func rosterOptions(shop *programme.Shop, client *programme.Client, opt Options) roster.Options {
 	return roster.Options{
 		Headings: headings(client, opt.Headings),
+		Stated:   opt.Headings,
 		Dates:    opt.Dates,
 		Sheet:    opt.Sheet,
 		Roles:    client.Roles,

@@ -20,7 +20,7 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 	if err != nil {
 		return nil, err
 	}
-	read := stock.Options{Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Catalogue: ledger.NewCatalogue(b.Shop.Garments),
+	read := stock.Options{Headings: opt.Headings, Stated: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Catalogue: ledger.NewCatalogue(b.Shop.Garments),
 		Artworks: table.ChoicesOf(b.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
 		Clients:  table.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" }),
 		Latest:   opt.AsOf}

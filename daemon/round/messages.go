@@ -151,7 +151,7 @@ func (p *Plan) countForms(ctx context.Context, b *books.Books) ([]func() (Messag
 		if e.Client.CountEveryWeeks == 0 {
 			continue
 		}
-		last, err := b.Store.LastCountForm(ctx, e.Client.Code)
+		last, err := b.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
 		if err != nil {
 			return nil, err
 		}

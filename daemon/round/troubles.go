@@ -79,7 +79,7 @@ func (p *Plan) taken() []message.Taken {
 // countIsLate returns the day a count form went out if nothing was counted
 // since and its return is overdue; no date otherwise.
 func (p *Plan) countIsLate(ctx context.Context, b *books.Books, e *Entry) (programme.Date, error) {
-	sent, err := b.Store.LastCountForm(ctx, e.Client.Code)
+	sent, err := b.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
 	if err != nil || sent.IsZero() || p.AsOf.Sub(sent) <= countDays || e.LastCount >= sent {
 		return 0, err
 	}

@@ -111,10 +111,12 @@ func (tx *Tx) MoveSheetOrder(id int64, state string) error {
 	return nil
 }
 
-// LastCountForm returns the day of a client's newest count form; no date when there was none.
-func (s *Store) LastCountForm(ctx context.Context, client string) (programme.Date, error) {
+// LastCountForm returns the day of a client's newest count form that was sent by
+// then; no date when there was none. One of a later day is from a time when the
+// machine's clock was ahead.
+func (s *Store) LastCountForm(ctx context.Context, client string, then programme.Date) (programme.Date, error) {
 	var day sql.NullString
-	err := s.reader.QueryRowContext(ctx, `SELECT max(f.sent_on) FROM count_form f JOIN client c ON c.id = f.client_id WHERE c.code = ?`, client).Scan(&day)
+	err := s.reader.QueryRowContext(ctx, `SELECT max(f.sent_on) FROM count_form f JOIN client c ON c.id = f.client_id WHERE c.code = ? AND f.sent_on <= ?`, client, then.String()).Scan(&day)
 	if err != nil {
 		return 0, fmt.Errorf("read count forms of %s: %w", client, err)
 	}

@@ -85,6 +85,23 @@ func TestLedgerKnowsRowsAgain(t *testing.T) {
 	require.Equal(t, append(file, twice), got)
 }
 
+// A form that went out while the clock was a year ahead does not stop those of
+// the year between.
+func TestACountFormOfATimeToComeHoldsNoneBack(t *testing.T) {
+	ctx := context.Background()
+	s := open(t)
+	day := programme.NewDate(2026, 3, 9)
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("bakery", []byte("x")) }))
+	for _, sent := range []programme.Date{day.Add(-70), day.Add(365)} {
+		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { _, err := tx.AddCountForm("bakery", sent); return err }))
+	}
+	for then, want := range map[programme.Date]programme.Date{day.Add(-71): 0, day: day.Add(-70), day.Add(365): day.Add(365)} {
+		last, err := s.LastCountForm(ctx, "bakery", then)
+		require.NoError(t, err)
+		require.Equal(t, want, last)
+	}
+}
+
 func TestEveryWordOfTheLedgerComesBack(t *testing.T) {
 	ctx := context.Background()
 	s := open(t)

@@ -7,6 +7,8 @@ package clean
 import (
 	"strings"
 	"unicode"
+
+	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // LongestText is the number of characters after which a name is cut in
@@ -41,10 +43,10 @@ func Short(s string) string {
 
 // Cell returns Line of s for a CSV or spreadsheet cell. A text that a
 // spreadsheet would take for a formula gets an apostrophe in front, which
-// spreadsheets show as text (OWASP, "CSV Injection").
+// spreadsheets show as text.
 func Cell(s string) string {
 	s = Line(s)
-	if s != "" && strings.ContainsRune("=+-@＝＋－＠", []rune(s)[0]) {
+	if table.Formula(s) {
 		return "'" + s
 	}
 	return s

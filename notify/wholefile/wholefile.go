@@ -35,6 +35,23 @@ func Write(path string, data []byte) (err error) {
 	return syncDir(filepath.Dir(path))
 }
 
+// New is Write for a file that must not be there yet: where it is, the error is
+// os.ErrExist and the file stays as it was. It holds its name from the first
+// moment on, so that of two that write the same one gets it.
+func New(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	if _, err = f.Write(data); err == nil {
+		err = f.Sync()
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		return errors.Join(err, os.Remove(path))
+	}
+	return syncDir(filepath.Dir(path))
+}
+
 func syncDir(dir string) error {
 	d, err := os.Open(dir)
 	if err != nil {

@@ -26,6 +26,15 @@ func TestAFileIsReplacedWholeAndForItsOwnerAlone(t *testing.T) {
 	require.Len(t, left, 1, "nothing half written stays")
 }
 
+func TestANewFileTakesNobodysPlace(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "list.csv")
+	require.NoError(t, wholefile.New(path, []byte("somebody's work")))
+	require.ErrorIs(t, wholefile.New(path, []byte("other")), os.ErrExist)
+	got, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "somebody's work", string(got))
+}
+
 func TestWhatCannotBePlacedLeavesNothingBehind(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "taken", "by a folder"), 0o700))

@@ -28,7 +28,7 @@ const maxOrdered = 100000
 func ReadOrders(file string, data []byte, opt Options) ([]Order, *table.Table, error) {
 	cols := columns()
 	cols[colMovement].Required, cols[colStaff].Required = false, false
-	t, err := table.Open(file, data, table.Options{Columns: cols, Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
+	t, err := table.Open(file, data, table.Options{Columns: cols, Headings: opt.Headings, Stated: opt.Stated, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -13,6 +13,7 @@ import (
 // Options say how a ledger is to be read.
 type Options struct {
 	Headings  map[string]string
+	Stated    map[string]string // see table.Options
 	Dates     table.DateOrder
 	Sheet     string
 	Catalogue *Catalogue
@@ -36,7 +37,7 @@ type List struct {
 // one; the error is of type table.Errors. washes is an optional column: how
 // many washes the pieces had behind them when issued.
 func Read(file string, data []byte, opt Options) (*List, error) {
-	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
+	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Stated: opt.Stated, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
 	if err != nil {
 		return nil, err
 	}

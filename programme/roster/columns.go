@@ -45,7 +45,7 @@ var sizeWords = map[string][]string{
 
 func (r *reader) tableOptions() table.Options {
 	cols := columns()
-	o := table.Options{Prefix: "size_", Dates: r.opt.Dates, Sheet: r.opt.Sheet, Latest: r.opt.Latest, Headings: map[string]string{}}
+	o := table.Options{Prefix: "size_", Dates: r.opt.Dates, Sheet: r.opt.Sheet, Latest: r.opt.Latest, Stated: r.opt.Stated, Headings: map[string]string{}}
 	for theirs, ours := range r.opt.Headings {
 		if role, ok := strings.CutPrefix(theirs, "role:"); ok {
 			r.roleMap[table.Plain(role)] = ours

@@ -16,3 +16,16 @@ func TestFilesThatTakeGigabytesAreRefusedInOneSentence(t *testing.T) {
 		require.NotContains(t, err.Error(), "\n", f.Name)
 	}
 }
+
+func TestAMappedRoleThatNoRowHasIsRefused(t *testing.T) {
+	const file = "staff_id,name,role,start_date\n1,Ada,Line Cook,2024-05-01\n"
+	for theirs, want := range map[string]string{"Line Cook": "", "Line Cooks": `staff.csv: --map "role:Line Cooks=cook" matches nothing: no row has the role "Line Cooks".`} {
+		stated := map[string]string{"role:" + theirs: "cook"}
+		_, err := roster.Read("staff.csv", []byte(file), roster.Options{Headings: stated, Stated: stated})
+		if want == "" {
+			require.NoError(t, err)
+			continue
+		}
+		require.EqualError(t, err, want)
+	}
+}

@@ -5,7 +5,9 @@ package roster
 import (
 	"fmt"
 	"io"
+	"maps"
 	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/size"
@@ -18,8 +20,11 @@ type Options struct {
 	// maps a role as the file writes it to a role of the programme; an empty
 	// right side leaves such people out, since they wear no uniform.
 	Headings map[string]string
-	Dates    table.DateOrder
-	Sheet    string
+	// Stated are those of Headings that were stated for this very file: one that
+	// nothing in it matches is refused.
+	Stated map[string]string
+	Dates  table.DateOrder
+	Sheet  string
 	// Roles are the programme's; nil takes any text.
 	Roles []programme.Role
 	// Sizes are the charts by size family; nil takes any family and any size
@@ -49,7 +54,7 @@ type Row struct {
 // Read reads a file. Rows without an error come back even when others have one,
 // so that the caller may take the good ones; the error is of type table.Errors.
 func Read(file string, data []byte, opt Options) (*List, error) {
-	r := &reader{opt: &opt, roleMap: map[string]string{}, seen: map[string]int{}}
+	r := &reader{opt: &opt, roleMap: map[string]string{}, mapped: map[string]bool{}, seen: map[string]int{}}
 	t, err := table.Open(file, data, r.tableOptions())
 	if err != nil {
 		return nil, err
@@ -66,6 +71,7 @@ type reader struct {
 	list    *List
 	errs    table.Errors
 	roleMap map[string]string // plain role of the file -> role code, "" = left out
+	mapped  map[string]bool   // those that a row had
 	roles   *table.Choices
 	seen    map[string]int // staff number or name with start -> line
 	dates   [][2]int
@@ -73,6 +79,9 @@ type reader struct {
 
 func (r *reader) read(t *table.Table) (*List, error) {
 	if err := t.Read(r.row, r.wrong); err != nil {
+		return nil, err
+	}
+	if err := r.unmapped(t); err != nil {
 		return nil, err
 	}
 	r.settleDates(t)
@@ -89,6 +98,16 @@ func (r *reader) read(t *table.Table) (*List, error) {
 }
 
 func (r *reader) wrong(e *table.Error) { r.errs = append(r.errs, e) }
+
+// unmapped refuses a role that was mapped for this file and that no row has.
+func (r *reader) unmapped(t *table.Table) error {
+	for _, theirs := range slices.Sorted(maps.Keys(r.opt.Stated)) {
+		if role, ok := strings.CutPrefix(theirs, "role:"); ok && !r.mapped[table.Plain(role)] {
+			return table.Errors{{File: t.File, Want: fmt.Sprintf("--map %q matches nothing: no row has the role %q", theirs+"="+r.opt.Stated[theirs], role)}}
+		}
+	}
+	return nil
+}
 
 // settleDates puts the dates in, now that their order is known.
 func (r *reader) settleDates(t *table.Table) {

@@ -43,6 +43,7 @@ func (r *reader) row(row *table.Row) {
 func (r *reader) role(row *table.Row) (code string, leftOut bool) {
 	raw := table.Words(row.Text(colRole))
 	if mapped, ok := r.roleMap[table.Plain(raw)]; ok && raw != "" {
+		r.mapped[table.Plain(raw)] = true
 		if mapped == "" {
 			return "", true
 		}

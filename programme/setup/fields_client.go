@@ -36,7 +36,7 @@ func clientFields() []field[programme.Client] {
 		group("leavers", "", leaverFields(), func(c *C) *programme.Leavers { return &c.Leavers }),
 		whole("cover_weeks", "how long one order is meant to last", 1, 104, 13, func(c *C) *int { return &c.CoverWeeks }),
 		number("fill_rate", "share of needs met from stock", 0.5, 0.999, 0.95, func(c *C) *float64 { return &c.FillRate }),
-		date("records_start", "first day from which every movement is in the ledger", func(c *C) *programme.Date { return &c.RecordsStart }),
+		value("records_start", "first day from which every movement is in the ledger", func(c *C) *programme.Date { return &c.RecordsStart }, parseRecordsStart, programme.Date.String, same(programme.Date(0))),
 		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0, func(c *C) *float64 { return &c.ReissueLifeLeft }),
 		whole("count_every_weeks", "how often the count form is mailed; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
@@ -54,6 +54,19 @@ func clientFields() []field[programme.Client] {
 		whole("delivery_days", "where it differs from the shop's", 0, 60, 0, func(c *C) *int { return &c.DeliveryDays }),
 		text("note", "for the shop alone", func(c *C) *string { return &c.Note }),
 	}
+}
+
+// lastYear is the last that anybody means who writes down a day of this shop.
+const lastYear = 2099
+
+// parseRecordsStart reads a day on which records can begin; 9999-12-31 says
+// "never" to many programs, and here would leave out every record.
+func parseRecordsStart(s string) (programme.Date, error) {
+	d, err := programme.ParseDate(s)
+	if err == nil && (d.Time().Year() > lastYear || d.Time().Year() < 1980) {
+		err = fmt.Errorf("read %s, on which no records begin; write the first day that the ledger is complete from, or leave it out", d)
+	}
+	return d, err
 }
 
 // parseSchedule reads five fields of cron; the zone is always the shop's.

@@ -74,6 +74,23 @@ func TestAShortFileIsAWholeShop(t *testing.T) {
 	goldentest.Equal(t, "client-written.yaml", setup.WriteClient(c))
 }
 
+func TestRecordsBeginOnADayThatComes(t *testing.T) {
+	shop, err := os.ReadFile("../../testdata/bakery/shop.yaml")
+	require.NoError(t, err)
+	bakery, err := setup.ReadShop("shop.yaml", shop)
+	require.NoError(t, err)
+	harbour, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
+	require.NoError(t, err)
+	for day, want := range map[string]string{"2024-01-01": "", "9999-12-31": "records_start: read 9999-12-31, on which no records begin", "0001-01-01": "on which no records begin"} {
+		_, err := setup.ReadClient("harbour.yaml", []byte("records_start: "+day+"\n"+string(harbour)), bakery)
+		if want == "" {
+			require.NoError(t, err)
+			continue
+		}
+		require.ErrorContains(t, err, want)
+	}
+}
+
 func TestEveryProblemIsListedWithItsLine(t *testing.T) {
 	shop := cornerPress(t)
 	paths, err := filepath.Glob("testdata/bad/*.yaml")

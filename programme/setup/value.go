@@ -126,7 +126,3 @@ func temperature[T any](key, help string, at func(*T) *programme.Temperature) fi
 	}
 	return value(key, help, at, programme.ParseTemperature, format, same(programme.Temperature(0)))
 }
-
-func date[T any](key, help string, at func(*T) *programme.Date) field[T] {
-	return value(key, help, at, programme.ParseDate, programme.Date.String, same(programme.Date(0)))
-}

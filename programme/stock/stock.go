@@ -15,6 +15,7 @@ import (
 // Options say how a statement of stock is to be read.
 type Options struct {
 	Headings  map[string]string
+	Stated    map[string]string // see table.Options
 	Dates     table.DateOrder
 	Sheet     string
 	Catalogue *ledger.Catalogue
@@ -62,7 +63,7 @@ func columns() []table.Column {
 // others have one; the error is of type table.Errors. made_on is an optional
 // column: the day transfers were printed, from which their shelf life runs.
 func Read(file string, data []byte, opt Options) (*List, error) {
-	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet})
+	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Stated: opt.Stated, Dates: opt.Dates, Sheet: opt.Sheet})
 	if err != nil {
 		return nil, err
 	}

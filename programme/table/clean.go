@@ -23,9 +23,12 @@ func clean(s string) string {
 // guarded reports whether what follows the apostrophes of a cell is what people
 // and programs guard with one: a formula or a number.
 func guarded(s string) bool {
-	s = strings.TrimLeft(s, "'")
-	return s != "" && strings.IndexByte("=+-@0123456789", s[0]) >= 0
+	first, _ := utf8.DecodeRuneInString(strings.TrimLeft(s, "'"))
+	return strings.ContainsRune(formulaSigns+"0123456789", first)
 }
+
+// formulaSigns are what a spreadsheet takes a cell for a formula by.
+const formulaSigns = "=+-@＝＋－＠"
 
 func trim(s string) string {
 	if s == "" || s[0] > ' ' && s[0] < utf8.RuneSelf && s[len(s)-1] > ' ' && s[len(s)-1] < utf8.RuneSelf {

@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -125,6 +126,18 @@ func (m *matcher) read(line int, cells []string) *heading {
 		seen[name] = true
 	}
 	return h
+}
+
+// found refuses a mapping of a heading that the file does not have: it is
+// likelier misspelt than meant for another file.
+func (h *heading) found(file string, stated map[string]string) *Error {
+	for _, theirs := range slices.Sorted(maps.Keys(stated)) {
+		if strings.HasPrefix(theirs, "role:") || contains(h.cells, Plain(theirs)) {
+			continue
+		}
+		return &Error{File: file, Line: h.line, Want: fmt.Sprintf("--map %q matches nothing: no heading says %q; the headings are %s", theirs+"="+stated[theirs], theirs, strings.Join(h.cells, ", "))}
+	}
+	return nil
 }
 
 // place puts every known cell into its column and collects what is in doubt.

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"io"
 	"strings"
+	"unicode/utf8"
 )
 
 // Mend writes the rows with errors as a CSV that can be corrected and handed
@@ -68,11 +69,19 @@ func (t *Table) mendCells(cells []string) []string {
 	return kept
 }
 
-// Guard keeps a spreadsheet from running a cell that begins like a formula;
-// readers take the sign off again.
+// Guard puts an apostrophe in front of a cell that a spreadsheet would run as a
+// formula, which makes it text; readers take it off again. One that stands there
+// already is guarded too, so that a cell comes back as it was.
 func Guard(cell string) string {
-	if cell != "" && strings.IndexByte("=+-@'", cell[0]) >= 0 && guarded(cell) {
+	if Formula(cell) || strings.HasPrefix(cell, "'") && guarded(cell) {
 		return "'" + cell
 	}
 	return cell
+}
+
+// Formula reports whether a spreadsheet takes a cell for a formula, in letters
+// of full width too (OWASP, "CSV Injection").
+func Formula(cell string) bool {
+	first, _ := utf8.DecodeRuneInString(cell)
+	return cell != "" && strings.ContainsRune(formulaSigns, first)
 }

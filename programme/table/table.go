@@ -18,6 +18,9 @@ type Options struct {
 	Hints map[string][]string
 	// Headings maps headings of this file to our names; an empty name passes a column over.
 	Headings map[string]string
+	// Stated are those of Headings that were stated for this very file, and so
+	// must be found in it. Words behind "role:" are none.
+	Stated map[string]string
 	// Sheet names the sheet of a workbook; empty takes the one that has the headings.
 	Sheet string
 	// Dates states how dates are written; empty infers it from all of them.
@@ -62,6 +65,9 @@ func open(file string, data []byte, opt Options) (*Table, *Error) {
 		bad = t.openText(data)
 	}
 	if bad != nil {
+		return nil, bad
+	}
+	if bad := t.head.found(file, opt.Stated); bad != nil {
 		return nil, bad
 	}
 	if bad := t.head.place(file, t.m); bad != nil {

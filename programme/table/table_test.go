@@ -110,6 +110,28 @@ func TestDamagedFilesGetOneClearError(t *testing.T) {
 	}
 }
 
+// Spreadsheets run letters of full width as formulas too.
+func TestWhatIsWrittenIsNoFormulaAndComesBack(t *testing.T) {
+	for _, cell := range []string{"=1+1", "+41", "-x", "@x", "＝1+1", "＋1", "－1", "＠x", "'＝1", "'=1", "'tis", "plain"} {
+		guarded := table.Guard(cell)
+		require.False(t, table.Formula(guarded), cell)
+		rows, _, err := cells([]byte("name,note\nA,\"" + guarded + "\"\n"))
+		require.NoError(t, err)
+		require.Equal(t, cell, rows[0][1])
+	}
+}
+
+func TestAMappingThatMatchesNothingIsRefused(t *testing.T) {
+	opt := twoColumns
+	opt.Headings = map[string]string{"Nmae": "name", "Remark": "note"}
+	opt.Stated = map[string]string{"Nmae": "name"}
+	_, err := table.Open("list.csv", []byte("name,remark\nA,b\n"), opt)
+	require.EqualError(t, err, `list.csv line 1: --map "Nmae=name" matches nothing: no heading says "Nmae"; the headings are name, remark.`)
+	opt.Stated = map[string]string{"REMARK": "note"}
+	_, err = table.Open("list.csv", []byte("name,remark\nA,b\n"), opt)
+	require.NoError(t, err)
+}
+
 func TestAQuotationMarkInsideACellIsNoHarm(t *testing.T) {
 	rows, _, err := cells([]byte("name,note\nEdda \"Eddie\" F,6\" hem\nA,\"say \"\"hi\"\"\"\nB, \"x, y\"\n"))
 	require.NoError(t, err)
