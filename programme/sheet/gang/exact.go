@@ -30,8 +30,8 @@ func (s *solver) exact(work int64) {
 // The effort of an enumeration in cells: a tenth of a second at first, later
 // about as long as the tries so far took.
 const (
-	leastWork  = 120_000_000
-	workPerTry = 1500
+	leastWork  = 300_000
+	workPerTry = 4000
 	// perVector is what a run vector costs beside its cells.
 	perVector = 500
 )

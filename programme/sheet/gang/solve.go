@@ -24,30 +24,34 @@ var ErrNoSolution = errors.New("no set of layouts within the bound holds every a
 // Solve returns the best solution found; it is never worse than the simple
 // rules (see Simple). Every artwork must fit a sheet by itself.
 func Solve(p *Problem, opt Options) (Solution, error) {
+	s := NewSearch(p, opt)
+	s.Improve(opt.Iterations)
+	return s.Best()
+}
+
+// Search is a search that can be taken up again: improving it twice is the same
+// as improving it once for as long as both.
+type Search struct {
+	solver *solver
+	pass   int
+	steps  int
+}
+
+// NewSearch begins with the simple rules and the solutions that are given.
+func NewSearch(p *Problem, opt Options) *Search {
 	s := newSolver(p, opt)
 	for _, c := range append(Simple(p), opt.Start...) {
 		s.offer(c)
 	}
-	for pass, steps := 0, max(20, min(firstPass, opt.Iterations/10)); !s.proven && !s.over(); pass, steps = pass+1, steps*2 {
-		before := s.tries
-		s.exact(max(min(leastWork, int64(opt.Iterations)*workPerTry), int64(s.tries)*workPerTry))
-		if s.proven {
-			break
-		}
-		s.shorten(steps)
-		s.peels(min(steps/10, s.opt.Iterations-s.tries))
-		for k := 1; k <= s.mostLayouts() && !s.over(); k++ {
-			if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
-				break
-			}
-			if pass < everyPass || s.promising(k) {
-				s.anneal(k, min(steps, s.opt.Iterations-s.tries), pass)
-			}
-		}
-		if s.tries == before && s.p.TryHard == nil {
-			break
-		}
-	}
+	return &Search{solver: s, steps: firstPass}
+}
+
+// Offer adds a solution that was found in another way.
+func (r *Search) Offer(c Solution) { r.solver.offer(c) }
+
+// Best returns the best solution found so far.
+func (r *Search) Best() (Solution, error) {
+	s := r.solver
 	if !s.found {
 		return Solution{}, ErrNoSolution
 	}
@@ -56,6 +60,49 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 	}
 	s.best.Proven = s.proven
 	return s.best, nil
+}
+
+// Cheapest returns the solution found that costs least in cash, what is left
+// over counted for nothing.
+func (r *Search) Cheapest() Solution { return r.solver.cheapest }
+
+// Floor is an amount that no solution costs less than, net of overs.
+func (r *Search) Floor() float64 {
+	return r.solver.setUpFloor(1) + r.solver.printFloor()
+}
+
+// Improve searches for about so many tries more.
+func (r *Search) Improve(tries int) {
+	s := r.solver
+	s.opt.Iterations = s.tries + tries
+	for !s.proven && !s.over() {
+		before := s.tries
+		s.exact(max(leastWork, int64(s.tries)*workPerTry))
+		if s.proven {
+			return
+		}
+		s.shorten(r.steps)
+		s.peels(min(r.steps/10, s.opt.Iterations-s.tries))
+		r.anneal()
+		r.pass++
+		r.steps *= 2
+		if s.tries == before && s.p.TryHard == nil {
+			return
+		}
+	}
+}
+
+// anneal searches with one layout, two, and so on.
+func (r *Search) anneal() {
+	s := r.solver
+	for k := 1; k <= s.mostLayouts() && !s.over(); k++ {
+		if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
+			return
+		}
+		if r.pass < everyPass || s.promising(k) {
+			s.anneal(k, r.steps, r.pass)
+		}
+	}
 }
 
 // reachBreaks tries each layout of the best with a longer run that reaches a
@@ -79,9 +126,9 @@ func (s *solver) reachBreaks() {
 	}
 }
 
-// firstPass is the number of tries that each number of layouts gets at first,
-// a tenth of a small budget; every further pass doubles it for those that came near the best.
-const firstPass = 500
+// firstPass is the number of tries that each number of layouts gets at first;
+// every further pass doubles it for those that came near the best.
+const firstPass = 20
 
 // everyPass is the number of passes that try every number of layouts.
 const everyPass = 2
@@ -103,9 +150,11 @@ type solver struct {
 	runs  leastRuns
 	best  Solution
 	found bool
-	fits  map[string]bool
-	key   []byte
-	tries int
+	// cheapest is the solution that costs least in cash.
+	cheapest Solution
+	fits     map[string]bool
+	key      []byte
+	tries    int
 	// short is what the present layouts print less than the need, mostly below 0.
 	short []int
 	// perLayouts is the best value met for each number of layouts.
@@ -134,8 +183,12 @@ func (s *solver) offer(c Solution) {
 		return
 	}
 	if !s.found || c.Net() < s.best.Net()-1e-9 {
-		s.best, s.found = c, true
+		s.best = c
 	}
+	if !s.found || c.SetUp+c.Print < s.cheapest.SetUp+s.cheapest.Print-1e-9 {
+		s.cheapest = c
+	}
+	s.found = true
 }
 
 // mostLayouts bounds the useful number of layouts: each has an artwork that

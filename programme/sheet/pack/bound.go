@@ -94,5 +94,23 @@ func weigh(pieces []Piece, width, height int64, f, g feasible) (sum float64) {
 	return sum
 }
 
+// weighRows adds up the heights of pieces times the weights of their widths, at
+// the better of the allowed turns.
+func weighRows(pieces []Piece, width int64, f feasible) (sum float64) {
+	for _, p := range pieces {
+		v := math.Inf(1)
+		if p.W <= width {
+			v = f(float64(p.W)/float64(width)) * float64(p.H)
+		}
+		if p.Turn && p.H <= width {
+			v = min(v, f(float64(p.H)/float64(width))*float64(p.W))
+		}
+		if !math.IsInf(v, 1) {
+			sum += v * float64(p.Count)
+		}
+	}
+	return sum
+}
+
 // Bound returns a number of sheets below which no packing exists.
 func Bound(pieces []Piece, width, height int64) int { return binBound(pieces, width, height) }

@@ -31,6 +31,42 @@ func elements(pieces []Piece) []element {
 	return out
 }
 
+// upright has every piece that may be turned lie on its longer side, so that it
+// makes no difference which way round its sides were given.
+func upright(pieces []Piece) []Piece {
+	out := slices.Clone(pieces)
+	for i := range out {
+		if p := &out[i]; p.Turn && p.W < p.H {
+			p.W, p.H = p.H, p.W
+		}
+	}
+	return out
+}
+
+// asGiven says again which places are turned from the way pieces were given.
+func asGiven(places []Place, pieces []Piece) []Place {
+	for i := range places {
+		p := &pieces[places[i].Piece]
+		places[i].Turned = p.W != p.H && places[i].W != p.W
+	}
+	return places
+}
+
+// oneShape returns the one size that all pieces have; ok is false when they
+// have several, or there is none.
+func oneShape(pieces []Piece) (p Piece, ok bool) {
+	for _, q := range pieces {
+		switch {
+		case q.Count == 0:
+		case p.Count == 0:
+			p = q
+		case q.W != p.W || q.H != p.H || (q.Turn != p.Turn && q.W != q.H):
+			return p, false
+		}
+	}
+	return p, p.Count > 0
+}
+
 // scale divides all lengths by their greatest common divisor, so that the
 // target height can be lowered by one step of what the pieces can make. Width
 // is rounded down to a multiple, which takes nothing away that could be used.

@@ -224,3 +224,87 @@ func benchmarkStrip(b *testing.B, n, iterations int) {
 		require.NoError(b, err)
 	}
 }
+
+// straightCuts is the most equal rectangles that straight cuts get from a sheet,
+// by a plain dynamic programme over every whole length.
+func straightCuts(w, h, width, height int) int {
+	most := make([][]int, width+1)
+	for x := range most {
+		most[x] = make([]int, height+1)
+		for y := range most[x] {
+			if x >= w && y >= h || x >= h && y >= w {
+				most[x][y] = 1
+			}
+			for c := 1; 2*c <= x; c++ {
+				most[x][y] = max(most[x][y], most[c][y]+most[x-c][y])
+			}
+			for c := 1; 2*c <= y; c++ {
+				most[x][y] = max(most[x][y], most[x][c]+most[x][y-c])
+			}
+		}
+	}
+	return most[width][height]
+}
+
+// TestOneSizeIsNoFewerThanByStraightCuts compares with a plain dynamic programme.
+func TestOneSizeIsNoFewerThanByStraightCuts(t *testing.T) {
+	rng := rand.New(rand.NewPCG(21, 22))
+	for range 60 {
+		w, h, width, height := 4+rng.IntN(20), 4+rng.IntN(20), 30+rng.IntN(70), 30+rng.IntN(70)
+		want := straightCuts(w, h, width, height)
+		p := pack.Piece{W: int64(w), H: int64(h), Turn: true, Count: max(1, want)}
+		places, ok := pack.OneSize(p, int64(width), int64(height), true)
+		require.True(t, ok)
+		require.Len(t, places, want)
+		require.True(t, cuttable(places))
+		free, ok := pack.OneSize(p, int64(width), int64(height), false)
+		require.True(t, ok)
+		require.GreaterOrEqual(t, len(free), want)
+		p.Count = len(free)
+		sound(t, []pack.Piece{p}, [][]pack.Place{free}, int64(width), int64(height), false)
+		if want == 0 {
+			continue
+		}
+		for _, straight := range []bool{true, false} {
+			p.Count = 3 * want
+			sheets, err := pack.Bins([]pack.Piece{p}, int64(width), int64(height), pack.Options{Guillotine: straight})
+			require.NoError(t, err)
+			require.LessOrEqual(t, len(sheets), 3)
+			sound(t, []pack.Piece{p}, sheets, int64(width), int64(height), straight)
+		}
+	}
+}
+
+// TestAPinwheelHoldsOneMore: four 3 by 2 round a hole on a sheet of 5 by 5
+// (the smallest pinwheel, own arithmetic); straight cuts get three.
+func TestAPinwheelHoldsOneMore(t *testing.T) {
+	p := pack.Piece{W: 3, H: 2, Turn: true, Count: 4}
+	for straight, want := range map[bool]int{true: 3, false: 4} {
+		places, ok := pack.OneSize(p, 5, 5, straight)
+		require.True(t, ok)
+		require.Len(t, places, want)
+	}
+}
+
+// TestItMakesNoDifferenceWhichSideIsCalledWidth turns pieces that may be turned.
+func TestItMakesNoDifferenceWhichSideIsCalledWidth(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		pieces, opt := drawPieces(t), drawOptions(t)
+		swapped := append([]pack.Piece(nil), pieces...)
+		for i := range swapped {
+			if p := &swapped[i]; p.Turn && rapid.Bool().Draw(t, "swap") {
+				p.W, p.H = p.H, p.W
+			}
+		}
+		_, a, err := pack.Strip(pieces, 60, opt)
+		require.NoError(t, err)
+		_, b, err := pack.Strip(swapped, 60, opt)
+		require.NoError(t, err)
+		require.Equal(t, a, b)
+		one, err := pack.Bins(pieces, 60, 60, opt)
+		require.NoError(t, err)
+		two, err := pack.Bins(swapped, 60, 60, opt)
+		require.NoError(t, err)
+		require.Len(t, two, len(one))
+	})
+}

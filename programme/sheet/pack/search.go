@@ -73,12 +73,14 @@ var (
 	binCooling   = cooling{0.002, 0.0001}
 )
 
-// runLength is the number of tries in one annealing run. A try takes time in
-// proportion to the square of the sequence, so that long sequences get shorter
-// runs and several starts still fit a time box; short ones have little to try.
-func runLength(n, budget int) int {
+// runLength is the number of tries in an annealing run over a sequence of n: the
+// first runs are short, so that several starts fit even a small budget. A try
+// takes time in proportion to the square of the sequence, so that long sequences
+// get shorter runs; short ones have little to try. It does not depend on the
+// budget: a longer search goes through all that a shorter one does.
+func runLength(n, run int) int {
 	n = max(1, n*n)
-	return min(max(500, min(20_000, 50*n, 20_000_000/n)), max(1, budget))
+	return min(max(500, min(20_000, 50*n, 20_000_000/n)), 100<<min(run, 8))
 }
 
 // anneal looks for a sequence with which build places everything. It changes

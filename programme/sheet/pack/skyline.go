@@ -31,6 +31,10 @@ type skyline struct {
 	// plain takes the first piece of the sequence that fits, however well, so
 	// that no packing is out of reach because another piece fits better.
 	plain bool
+	// near is by how much two lengths may differ and still be taken as equal:
+	// lengths in inches or to a tenth of a millimetre hardly ever are. What lies
+	// between them is given up.
+	near int64
 }
 
 // unbounded is a height that nothing reaches.
@@ -38,13 +42,9 @@ const unbounded = math.MaxInt64 / 4
 
 func newSkyline(elems []element, plain bool) *skyline {
 	s := &skyline{elems: elems, plain: plain, shapes: make([]int32, len(elems))}
-	type shape struct {
-		w, h int64
-		turn bool
-	}
 	known := map[shape]int32{}
 	for i := range elems {
-		k := shape{elems[i].w, elems[i].h, elems[i].turn}
+		k := shape{w: elems[i].w, h: elems[i].h, turn: elems[i].turn}
 		n, ok := known[k]
 		if !ok {
 			n = int32(len(known))
@@ -166,7 +166,7 @@ func (s *skyline) choose(g hollow) choice {
 	for i, at := range s.heads {
 		p := &s.slots[at]
 		if p.w <= g.w && p.h <= g.room {
-			if v := g.score(p.w, p.h); v > best.score {
+			if v := g.score(p.w, p.h, s.near); v > best.score {
 				best = choice{i, v, p.w, p.h, false}
 				if v == bestScore {
 					return best
@@ -174,7 +174,7 @@ func (s *skyline) choose(g hollow) choice {
 			}
 		}
 		if p.turn && p.h <= g.w && p.w <= g.room {
-			if v := g.score(p.h, p.w); v > best.score {
+			if v := g.score(p.h, p.w, s.near); v > best.score {
 				best = choice{i, v, p.h, p.w, true}
 				if v == bestScore {
 					return best
@@ -204,12 +204,13 @@ func (s *skyline) chooseFirst(g hollow) choice {
 
 // score says how well a piece closes the gap: full width first, then its
 // height against the two walls.
-func (g *hollow) score(w, h int64) int {
-	if w == g.w {
+func (g *hollow) score(w, h, near int64) int {
+	toLeft, toRight := h-g.left <= near && g.left-h <= near, h-g.right <= near && g.right-h <= near
+	if g.w-w <= near {
 		switch {
-		case h == g.left && h == g.right:
+		case toLeft && toRight:
 			return 7
-		case h == g.left || h == g.right:
+		case toLeft || toRight:
 			return 6
 		case h < g.left && h < g.right:
 			return 4
@@ -217,7 +218,7 @@ func (g *hollow) score(w, h int64) int {
 			return 5
 		}
 	}
-	if h == g.left || h == g.right {
+	if toLeft || toRight {
 		return 2
 	}
 	return 0
@@ -228,10 +229,14 @@ func (s *skyline) put(at int, g hollow, c choice) {
 	seg := s.segs[at]
 	x := seg.x
 	right := g.right > g.left
-	switch c.h {
-	case g.left:
+	switch {
+	case c.h == g.left:
 		right = false
-	case g.right:
+	case c.h == g.right:
+		right = true
+	case c.h-g.left <= s.near && g.left-c.h <= s.near:
+		right = false
+	case c.h-g.right <= s.near && g.right-c.h <= s.near:
 		right = true
 	}
 	if right {
@@ -269,16 +274,27 @@ func (s *skyline) insert(at int, g segment) {
 	s.segs[at] = g
 }
 
-// merge joins segment at with neighbours of the same height.
+// merge joins segment at with neighbours of the same height, or nearly so: the
+// lower one is raised.
 func (s *skyline) merge(at int) {
-	if at+1 < len(s.segs) && s.segs[at+1].y == s.segs[at].y {
+	if at+1 < len(s.segs) && s.level(at, at+1) {
 		s.segs[at].w += s.segs[at+1].w
 		s.segs = append(s.segs[:at+1], s.segs[at+2:]...)
 	}
-	if at > 0 && s.segs[at-1].y == s.segs[at].y {
+	if at > 0 && s.level(at-1, at) {
 		s.segs[at-1].w += s.segs[at].w
 		s.segs = append(s.segs[:at], s.segs[at+1:]...)
 	}
+}
+
+// level brings two neighbours to one height if they nearly are.
+func (s *skyline) level(a, b int) bool {
+	low, high := min(s.segs[a].y, s.segs[b].y), max(s.segs[a].y, s.segs[b].y)
+	if high-low > s.near {
+		return false
+	}
+	s.segs[a].y, s.segs[b].y = high, high
+	return true
 }
 
 // raise gives a gap that nothing fits up to its lower wall; false when the

@@ -1,24 +1,66 @@
 package pack
 
+import (
+	"math"
+	"slices"
+)
+
 // Strip packs all pieces on a strip of the given width and returns where they
 // lie and the height used. Width runs along X. An error of type TooLarge names
 // a piece wider than the strip.
 func Strip(pieces []Piece, width int64, opt Options) ([]Place, int64, error) {
-	scaled, w, _, unit := scale(pieces, width, 0)
+	s, err := NewStrip(pieces, width, opt)
+	if err != nil {
+		return nil, 0, err
+	}
+	s.Improve(opt.Iterations)
+	places, height := s.Best()
+	return places, height, nil
+}
+
+// StripSearch is a search for a low strip that can be taken up again: improving
+// it twice is the same as improving it once for as long as both.
+type StripSearch struct {
+	given []Piece
+	unit  int64
+	strip *strip
+}
+
+// NewStrip packs without a search; see Strip.
+func NewStrip(pieces []Piece, width int64, opt Options) (*StripSearch, error) {
+	scaled, w, _, unit := scale(upright(pieces), width, 0)
 	for i, p := range scaled {
 		if p.Count > 0 && p.W > w && (!p.Turn || p.H > w) {
-			return nil, 0, TooLarge{i}
+			return nil, TooLarge{i}
 		}
 	}
+	opt.LongestCut /= unit
 	s := newStrip(scaled, w, opt)
 	s.first()
-	s.improve()
-	return unscale(toPieces(s.best, s.elems), unit), s.height * unit, nil
+	return &StripSearch{pieces, unit, s}, nil
 }
+
+// Improve searches for so many tries more.
+func (s *StripSearch) Improve(tries int) {
+	s.strip.opt.Iterations = s.strip.tries + tries
+	s.strip.improve()
+}
+
+// Best returns the lowest packing found and its height.
+func (s *StripSearch) Best() ([]Place, int64) {
+	return asGiven(unscale(slices.Clone(s.strip.best), s.unit), s.given), s.strip.height * s.unit
+}
+
+// Optimal reports that the height is at a bound that no packing is below.
+func (s *StripSearch) Optimal() bool { return s.strip.height <= s.strip.floor }
+
+// Bound is a height that no packing is below.
+func (s *StripSearch) Bound() int64 { return s.strip.floor * s.unit }
 
 // strip is the state of one strip search, in scaled units.
 type strip struct {
 	*search
+	pieces []Piece
 	elems  []element
 	width  int64
 	floor  int64 // no packing is lower
@@ -28,6 +70,14 @@ type strip struct {
 	// a strip as wide as the target height up to the true width. A perfect
 	// packing is as good either way, and the two heuristics fail differently.
 	along, across []builder
+	step          int64 // by which the height is to fall next
+	runs          int   // starts of the search over sequences
+	beam          *beam
+	sections      *sections // in the place of the beam where cuts are straight
+	sweeps        int
+	beamTries     int // of tries, those of the beam
+	beamShare     float64
+	missed        bool // the last pass of the beam found nothing
 }
 
 func newStrip(pieces []Piece, width int64, opt Options) *strip {
@@ -38,13 +88,28 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 		sideways[i] = e
 	}
 	total := area(pieces)
-	return &strip{
-		search: newSearch(total, stripCooling, opt), elems: elems, width: width,
+	s := &strip{
+		search: newSearch(total, stripCooling, opt), pieces: pieces, elems: elems, width: width,
 		floor:  stripBound(pieces, width, total),
 		along:  stripBuilders(elems, opt.Guillotine),
 		across: stripBuilders(sideways, opt.Guillotine),
 	}
+	if len(elems) > 0 {
+		s.beam = newBeam(pieces, width, opt.Stop)
+		if opt.Guillotine {
+			s.sections = newSections(s.beam, opt.LongestCut, opt.Seed)
+		}
+	}
+	s.beamShare = 0.5
+	if s.beam != nil && s.beam.pieces > manyPieces {
+		s.beamShare = 0.85
+	}
+	return s
 }
+
+// manyPieces is how many pieces make sequences so long that a beam gets most of
+// the effort.
+const manyPieces = 120
 
 // stripBuilders are the heuristics that take turns.
 func stripBuilders(elems []element, guillotine bool) []builder {
@@ -58,7 +123,9 @@ func stripBuilders(elems []element, guillotine bool) []builder {
 // StripBound returns a height that no packing on a strip of that width is below.
 func StripBound(pieces []Piece, width int64) int64 { return stripBound(pieces, width, area(pieces)) }
 
-// stripBound is the greater of the area bound and the tallest piece as it must lie.
+// stripBound is the greatest of the area bound, the tallest piece as it must lie,
+// and the bounds by dual feasible functions of the widths (see binBound): what a
+// line across the strip meets has weights that add up to 1 at the most.
 func stripBound(pieces []Piece, width, total int64) int64 {
 	floor := (total + width - 1) / max(1, width)
 	for _, p := range pieces {
@@ -73,6 +140,10 @@ func stripBound(pieces []Piece, width, total int64) int64 {
 			}
 		}
 		floor = max(floor, tall)
+	}
+	fs, _ := dualFeasible(pieces, width, width)
+	for _, f := range fs {
+		floor = max(floor, int64(math.Ceil(weighRows(pieces, width, f)*(1-1e-9))))
 	}
 	return floor
 }
@@ -94,11 +165,14 @@ func (s *strip) first() {
 // open packs a sequence with no limit of height and keeps it if it is lower.
 func (s *strip) open(order []int32) {
 	b := s.along[0]
+	if sky, ok := b.(*skyline); ok {
+		sky.near = 0
+	}
 	b.load(order)
 	b.fill(s.width, unbounded)
 	if top := topOf(b.result()); top < s.height {
 		s.height = top
-		s.best = append(s.best[:0], b.result()...)
+		s.best = toPieces(b.result(), s.elems)
 	}
 }
 
@@ -110,42 +184,66 @@ func topOf(places []Place) int64 {
 	return y
 }
 
-// improve lowers the height as long as the budget lasts.
+// improve lowers the height as long as the budget lasts. A beam and the search
+// over sequences take turns, each with about half the effort: the one is better
+// where many copies are needed, the other where a few pieces must fit exactly.
 func (s *strip) improve() {
-	step := max(1, s.height/500)
-	for run := 0; s.height > s.floor && !s.over(); run++ {
-		order := sorted(s.elems, run)
-		met := false
-		for s.height > s.floor && s.lower(order, max(s.floor, s.height-step), run) {
-			met = true
+	for s.height > s.floor && !s.over() {
+		if s.beam != nil && float64(s.beamTries)*(1-s.beamShare) <= float64(s.tries-s.beamTries)*s.beamShare {
+			s.sweep()
+			continue
 		}
-		if !met {
-			step = max(1, step/2)
-			s.open(order)
-		}
+		s.descend()
 	}
 }
+
+// descend searches sequences from one start until that leads no further.
+func (s *strip) descend() {
+	if s.step == 0 {
+		s.step = max(1, s.height/500)
+	}
+	order := sorted(s.elems, s.runs)
+	met := false
+	for s.height > s.floor && s.lower(order, max(s.floor, s.height-s.step), s.runs) {
+		met = true
+	}
+	s.runs++
+	if !met {
+		s.step = max(1, s.step/2)
+		s.open(order)
+	}
+}
+
+// nearness is which part of the width lengths may differ by and still be taken
+// as equal, in the runs that take turns; the first asks for equal lengths.
+var nearness = []int64{math.MaxInt64, 500, 1000, 250}
 
 // lower runs the search for a packing no higher than target. Runs take turns
 // between the strip upright and on its side, and between heuristics.
 func (s *strip) lower(order []int32, target int64, run int) bool {
 	sideways := run%2 == 1
+	if s.opt.LongestCut > 0 && target > s.opt.LongestCut {
+		sideways = false // its first cuts run along the whole strip
+	}
 	which := run / 2 % len(s.along)
 	b, width, limit := s.along[which], s.width, target
 	if sideways {
 		b, width, limit = s.across[which], target, s.width
+	}
+	if sky, ok := b.(*skyline); ok {
+		sky.near = s.width / nearness[run/(2*len(s.along))%len(nearness)]
 	}
 	s.flips = len(s.along) == 1 || which == len(s.along)-1
 	build := func(order []int32) int64 {
 		b.load(order)
 		return b.fill(width, limit)
 	}
-	steps := runLength(len(order), s.opt.Iterations-s.tries)
+	steps := runLength(len(order), run)
 	if !s.anneal(order, steps, build) {
 		return false
 	}
 	build(order)
-	s.best = append(s.best[:0], b.result()...)
+	s.best = toPieces(b.result(), s.elems)
 	if sideways {
 		for i := range s.best {
 			p := &s.best[i]

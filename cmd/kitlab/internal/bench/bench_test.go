@@ -103,7 +103,7 @@ func TestGanging(t *testing.T) {
 	for _, p := range problems(t, "gang/*.csv") {
 		t.Run(p.Name, func(t *testing.T) {
 			most := 0.01
-			steps := effort(40_000, 1_000_000)
+			steps := effort(80_000, 1_000_000)
 			switch {
 			case !strings.HasPrefix(p.Name, "cpp"):
 				most, steps = 0, 100_000
