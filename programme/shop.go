@@ -35,6 +35,8 @@ type Shop struct {
 	Keeping Keeping
 	// Terms are those on which the shop sells.
 	Terms Terms
+	// PrintFileName is the rule for names of print files; empty: the usual one.
+	PrintFileName string
 }
 
 // Keeping is what it costs to have goods lie, as shares of what they cost.
@@ -180,8 +182,15 @@ type TransferKind struct {
 	Gutter     Length // between two images
 	Margin     Length // at every edge
 	Cut        CutStyle
-	// Prices per identical copy (screen-printed) or per metre of roll (digital).
-	Prices []PriceBreak
+	// Prices are per unit of PricedBy; a sheet size may have its own.
+	Prices   []PriceBreak
+	PricedBy PriceUnit
+	// Offers are other printers of the same kind, each with terms of its own.
+	Offers []PrintOffer
+	// LongestCut is the longest cut of the trimmer; cuts across a roll come first.
+	LongestCut Length
+	// Mirrored says that print files are wanted reversed left to right.
+	Mirrored bool
 	// SetUp per layout, SetUpPerInk per layout and ink colour (screen-printed).
 	SetUp, SetUpPerInk Money
 	// BreaksPerOrder counts all sheets of an order towards the break; otherwise per layout.
@@ -223,12 +232,79 @@ type SheetSize struct {
 	Width  Length
 	Height Length // of a sheet; for a roll the greatest length of one piece
 	Roll   bool
+	// Prices are those of this size; empty: those of the kind.
+	Prices []PriceBreak `json:",omitempty"`
+	// Step is what the length of a piece of roll is rounded up to; 0: it is paid as it is.
+	Step Length `json:",omitempty"`
+	// Lengths are those a roll is sold in, each at its price; empty: any length.
+	Lengths []LengthPrice `json:",omitempty"`
 }
 
-// PriceBreak: from this quantity on (copies, or whole millimetres of roll), Price each
-// (per copy, or per metre of roll).
+// LengthPrice is a length of roll sold at a set price.
+type LengthPrice struct {
+	Length Length
+	Price  Money
+}
+
+// PriceUnit is what a price is for.
+type PriceUnit string
+
+// Units of price. BySize is per copy of a sheet and per metre of roll.
+const (
+	BySize         PriceUnit = ""
+	PerSheet       PriceUnit = "sheet"
+	PerMetre       PriceUnit = "metre"
+	PerFoot        PriceUnit = "foot"
+	PerSquareMetre PriceUnit = "square-metre"
+	PerSquareFoot  PriceUnit = "square-foot"
+)
+
+// PrintOffer is what another printer asks for the same kind of transfer.
+type PrintOffer struct {
+	Printer            string
+	Sheets             []SheetSize
+	Prices             []PriceBreak
+	PricedBy           PriceUnit
+	SetUp, SetUpPerInk Money
+	BreaksPerOrder     bool
+	MinimumOrder       Money
+}
+
+// Ways returns the kind as each of its printers makes it, its own printer first.
+func (k *TransferKind) Ways() []TransferKind {
+	ways := []TransferKind{*k}
+	for _, o := range k.Offers {
+		w := *k
+		w.Printer, w.Sheets, w.Prices, w.PricedBy = o.Printer, o.Sheets, o.Prices, o.PricedBy
+		w.SetUp, w.SetUpPerInk, w.BreaksPerOrder, w.MinimumOrder = o.SetUp, o.SetUpPerInk, o.BreaksPerOrder, o.MinimumOrder
+		ways = append(ways, w)
+	}
+	return ways
+}
+
+// UnitOf returns what the prices of a sheet size are for.
+func (k *TransferKind) UnitOf(size *SheetSize) PriceUnit {
+	switch {
+	case k.PricedBy != BySize:
+		return k.PricedBy
+	case size.Roll:
+		return PerMetre
+	default:
+		return PerSheet
+	}
+}
+
+// PricesOf returns the price list of a sheet size.
+func (k *TransferKind) PricesOf(size *SheetSize) []PriceBreak {
+	if len(size.Prices) > 0 {
+		return size.Prices
+	}
+	return k.Prices
+}
+
+// PriceBreak is the price of a unit from From units on (see PriceUnit).
 type PriceBreak struct {
-	From  float64 // copies, or metres of roll
+	From  float64
 	Price Money
 }
 
@@ -257,6 +333,8 @@ type Artwork struct {
 	Inks   int  // ink colours, screen-printed only
 	InkSet string
 	File   string // picture, relative to shop.yaml; may be empty
+	// CoarseAllowed lets a picture below 150 dpi at print size be printed.
+	CoarseAllowed bool
 }
 
 // LabelSheet is the label stock for bag tags, measured, so any maker's sheet fits.

@@ -99,24 +99,62 @@ func checkKind(r *reader, n *yaml.Node, s *programme.Shop, k *programme.Transfer
 	if k.Name == "" {
 		k.Name = k.Code
 	}
+	for i := range k.Offers {
+		r.known(at(n, "offers", i, "printer"), path+".offers", k.Offers[i].Printer, "supplier", suppliers)
+		if k.Offers[i].Printer == k.Printer {
+			r.wrong(at(n, "offers", i), path+".offers", "%s prints the kind already; an offer is that of another printer", k.Printer)
+		}
+	}
+	twice(r, n, "offers", path, k.Offers, func(o *programme.PrintOffer) string { return o.Printer })
+	for i, way := range k.Ways() {
+		if i == 0 {
+			checkTerms(r, n, path, &way)
+		} else {
+			checkTerms(r, at(n, "offers", i-1), path+".offers", &way)
+		}
+	}
+}
+
+// checkTerms checks what one printer of a kind asks for.
+func checkTerms(r *reader, n *yaml.Node, path string, k *programme.TransferKind) {
 	if len(k.Sheets) == 0 || len(k.Prices) == 0 {
 		r.wrong(n, path, "a transfer kind needs at least one sheet and one price")
 	}
 	for i := range k.Sheets {
-		sh := &k.Sheets[i]
-		if sh.Width <= 2*k.Margin || sh.Height <= 2*k.Margin {
-			r.wrong(at(n, "sheets", i), path+".sheets", "the sheet %s is not larger than its two margins", sh.Code)
-		}
-		if sh.Roll != (k.Process == programme.Digital) {
-			r.wrong(at(n, "sheets", i), path+".sheets", "digital kinds are priced by the length of a roll and screen-printed ones by the sheet; set roll and process to agree")
-		}
+		checkSheet(r, at(n, "sheets", i), path+".sheets", k, &k.Sheets[i])
 	}
 	if k.Process == programme.Digital && (k.SetUpPerInk > 0 || k.BreaksPerOrder) {
 		r.wrong(n, path, "set_up_per_ink and breaks_per_order are terms of screen-printed sheets; leave them out of a digital kind")
 	}
-	for i := 1; i < len(k.Prices); i++ {
-		if k.Prices[i].From <= k.Prices[i-1].From {
-			r.wrong(at(n, "prices", i), path+".prices", "breaks must rise: %g stands after %g", k.Prices[i].From, k.Prices[i-1].From)
+	checkBreaks(r, n, path, k.Prices)
+}
+
+func checkSheet(r *reader, n *yaml.Node, path string, k *programme.TransferKind, sh *programme.SheetSize) {
+	if sh.Width <= 2*k.Margin || sh.Height <= 2*k.Margin {
+		r.wrong(n, path, "the sheet %s is not larger than its two margins", sh.Code)
+	}
+	if sh.Roll && k.Process == programme.ScreenPrinted {
+		r.wrong(n, path, "screen-printed kinds are printed on sheets; leave roll out or make the kind digital")
+	}
+	if !sh.Roll && (sh.Step > 0 || len(sh.Lengths) > 0) {
+		r.wrong(n, path, "step and lengths are terms of a roll; leave them out of the sheet %s", sh.Code)
+	}
+	if unit := k.UnitOf(sh); (unit == programme.PerSheet) == sh.Roll && unit != programme.PerSquareMetre && unit != programme.PerSquareFoot {
+		r.wrong(n, path, "%s is priced by the %s; a sheet is priced by the sheet or by area, a roll by length or by area", sh.Code, unit)
+	}
+	for i := range sh.Lengths {
+		l := &sh.Lengths[i]
+		if l.Length <= 2*k.Margin || l.Length > sh.Height || (i > 0 && l.Length <= sh.Lengths[i-1].Length) {
+			r.wrong(at(n, "lengths", i), path+".lengths", "lengths must rise, from more than two margins to the longest piece of the roll at the most")
+		}
+	}
+	checkBreaks(r, n, path, sh.Prices)
+}
+
+func checkBreaks(r *reader, n *yaml.Node, path string, prices []programme.PriceBreak) {
+	for i := 1; i < len(prices); i++ {
+		if prices[i].From <= prices[i-1].From {
+			r.wrong(at(n, "prices", i), path+".prices", "breaks must rise: %g stands after %g", prices[i].From, prices[i-1].From)
 		}
 	}
 }
@@ -136,10 +174,12 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 }
 
 func fits(k *programme.TransferKind, a *programme.Artwork) bool {
-	for i := range k.Sheets {
-		w, h := k.Sheets[i].Width-2*k.Margin, k.Sheets[i].Height-2*k.Margin
-		if a.Width <= w && a.Height <= h || a.Turn && a.Height <= w && a.Width <= h {
-			return true
+	for _, way := range k.Ways() {
+		for i := range way.Sheets {
+			w, h := way.Sheets[i].Width-2*k.Margin, way.Sheets[i].Height-2*k.Margin
+			if a.Width <= w && a.Height <= h || a.Turn && a.Height <= w && a.Width <= h {
+				return true
+			}
 		}
 	}
 	return false

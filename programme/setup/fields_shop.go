@@ -56,6 +56,7 @@ func shopFields() []field[programme.Shop] {
 		list("artworks", "the images; each belongs to one client", artworkFields(), programme.Artwork{Turn: true}, func(s *S) *[]programme.Artwork { return &s.Artworks }),
 		names("size_mix", "the shop's overall mix of sizes, by size family", func(s *S) *map[string][]programme.SizeShare { return &s.SizeMix }, readShares, writeShares),
 		baselineField(),
+		text("print_file_name", "rule for names of print files; {kind}, {sheet}, {width}, {height}, {copies}, {printer} and {date} are filled in", func(s *S) *string { return &s.PrintFileName }),
 		group("labels", "label sheet for bag tags", labelFields(), func(s *S) *programme.LabelSheet { return &s.Labels }),
 	}
 }
@@ -182,7 +183,10 @@ func placementFields() []field[programme.Placement] {
 }
 
 func freshKind() programme.TransferKind {
-	return programme.TransferKind{Cut: programme.Scissors, Gutter: programme.Inch / 4, Margin: programme.Inch / 4, ShelfDays: 365, Spoilage: 0.02}
+	return programme.TransferKind{
+		Cut: programme.Scissors, Gutter: programme.Inch / 4, Margin: programme.Inch / 4, ShelfDays: 365, Spoilage: 0.02,
+		LongestCut: 1200 * programme.Millimetre,
+	}
 }
 
 func kindFields() []field[programme.TransferKind] {
@@ -192,13 +196,15 @@ func kindFields() []field[programme.TransferKind] {
 		code("code", "short name used by artworks", func(k *K) *string { return &k.Code }).needed(),
 		text("name", "", func(k *K) *string { return &k.Name }),
 		code("decoration", "sets its life; see baselines", func(k *K) *string { return &k.Decoration }).needed(),
-		word("process", "screen-printed (price per identical sheet) or digital (price per metre of roll)", []programme.Process{programme.ScreenPrinted, programme.Digital}, "", func(k *K) *programme.Process { return &k.Process }).needed(),
+		word("process", "screen-printed (few layouts in many identical copies) or digital (every image as often as it is needed)", []programme.Process{programme.ScreenPrinted, programme.Digital}, "", func(k *K) *programme.Process { return &k.Process }).needed(),
 		code("printer", "code of the supplier who prints", func(k *K) *string { return &k.Printer }).needed(),
 		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(k *K) *[]programme.SheetSize { return &k.Sheets }).needed(),
 		length("gutter", "between two images", fresh.Gutter, func(k *K) *programme.Length { return &k.Gutter }),
 		length("margin", "free at every edge", fresh.Margin, func(k *K) *programme.Length { return &k.Margin }),
 		word("cut", "scissors (anywhere) or trimmer (straight, edge to edge)", []programme.CutStyle{programme.Scissors, programme.Trimmer}, programme.Scissors, func(k *K) *programme.CutStyle { return &k.Cut }),
-		rows("prices", "per identical sheet, or per metre of roll", priceFields(), programme.PriceBreak{From: 1}, func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
+		length("longest_cut", "of the trimmer; a roll is cut across first, into pieces no longer than this", fresh.LongestCut, func(k *K) *programme.Length { return &k.LongestCut }),
+		rows("prices", "from so many on, each at that price", priceFields(), programme.PriceBreak{From: 1}, func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
+		pricedBy(func(k *K) *programme.PriceUnit { return &k.PricedBy }),
 		money("set_up", "for each layout", func(k *K) *programme.Money { return &k.SetUp }),
 		money("set_up_per_ink", "for each ink colour of a layout", func(k *K) *programme.Money { return &k.SetUpPerInk }),
 		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break; no: each layout by itself", func(k *K) *bool { return &k.BreaksPerOrder }),
@@ -207,6 +213,8 @@ func kindFields() []field[programme.TransferKind] {
 		money("minimum_order", "smallest order the printer takes", func(k *K) *programme.Money { return &k.MinimumOrder }),
 		whole("shelf_days", "how long a printed transfer keeps", 1, 3650, fresh.ShelfDays, func(k *K) *int { return &k.ShelfDays }),
 		number("spoilage", "share of presses that go wrong", 0, 0.5, fresh.Spoilage, func(k *K) *float64 { return &k.Spoilage }),
+		list("offers", "other printers of the same kind; the cheapest for an order gets it", offerFields(), programme.PrintOffer{}, func(k *K) *[]programme.PrintOffer { return &k.Offers }),
+		yesNo("mirrored", "yes: the printer wants print files reversed left to right", func(k *K) *bool { return &k.Mirrored }),
 		yesNo("fit_for_industrial", "the maker states that it stands industrial laundry", func(k *K) *bool { return &k.FitForIndustrial }),
 		group("settings", "of the press; the supplier's own sheet always wins", settingFields(), func(k *K) *programme.PressSettings { return &k.Settings }),
 	}
@@ -219,13 +227,43 @@ func sheetFields() []field[programme.SheetSize] {
 		length("width", "", 0, func(s *S) *programme.Length { return &s.Width }).needed(),
 		length("height", "of a sheet; of a roll the longest piece", 0, func(s *S) *programme.Length { return &s.Height }).needed(),
 		yesNo("roll", "yes: may be cut at any length", func(s *S) *bool { return &s.Roll }),
+		rows("prices", "of this size; without them those of the kind hold", priceFields(), programme.PriceBreak{From: 1}, func(s *S) *[]programme.PriceBreak { return &s.Prices }),
+		length("step", "the length of a roll is rounded up to a whole number of these", 0, func(s *S) *programme.Length { return &s.Step }),
+		rows("lengths", "that the roll is sold in, each at its price", lengthFields(), programme.LengthPrice{}, func(s *S) *[]programme.LengthPrice { return &s.Lengths }),
+	}
+}
+
+func lengthFields() []field[programme.LengthPrice] {
+	type L = programme.LengthPrice
+	return []field[L]{
+		length("length", "", 0, func(l *L) *programme.Length { return &l.Length }).needed(),
+		money("price", "", func(l *L) *programme.Money { return &l.Price }),
+	}
+}
+
+func pricedBy[T any](at func(*T) *programme.PriceUnit) field[T] {
+	units := []programme.PriceUnit{programme.PerSheet, programme.PerMetre, programme.PerFoot, programme.PerSquareMetre, programme.PerSquareFoot}
+	return word("priced_by", "what a price is for: sheet, metre, foot, square-metre or square-foot; without it a copy of a sheet, a metre of roll", units, programme.BySize, at)
+}
+
+func offerFields() []field[programme.PrintOffer] {
+	type O = programme.PrintOffer
+	return []field[O]{
+		code("printer", "code of the supplier", func(o *O) *string { return &o.Printer }).needed(),
+		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(o *O) *[]programme.SheetSize { return &o.Sheets }).needed(),
+		rows("prices", "", priceFields(), programme.PriceBreak{From: 1}, func(o *O) *[]programme.PriceBreak { return &o.Prices }).needed(),
+		pricedBy(func(o *O) *programme.PriceUnit { return &o.PricedBy }),
+		money("set_up", "for each layout", func(o *O) *programme.Money { return &o.SetUp }),
+		money("set_up_per_ink", "for each ink colour of a layout", func(o *O) *programme.Money { return &o.SetUpPerInk }),
+		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break", func(o *O) *bool { return &o.BreaksPerOrder }),
+		money("minimum_order", "smallest order the printer takes", func(o *O) *programme.Money { return &o.MinimumOrder }),
 	}
 }
 
 func priceFields() []field[programme.PriceBreak] {
 	type P = programme.PriceBreak
 	return []field[P]{
-		number("from", "copies, or metres", 0, 1e6, 1, func(p *P) *float64 { return &p.From }),
+		number("from", "sheets, metres, feet or areas: what the price is for", 0, 1e6, 1, func(p *P) *float64 { return &p.From }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
 	}
 }
@@ -258,6 +296,7 @@ func artworkFields() []field[programme.Artwork] {
 		whole("inks", "ink colours of a screen print", 0, 24, 0, func(a *A) *int { return &a.Inks }),
 		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
 		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG", func(a *A) *string { return &a.File }),
+		yesNo("coarse_allowed", "yes: print the picture even below 150 dpi at its size", func(a *A) *bool { return &a.CoarseAllowed }),
 	}
 }
 

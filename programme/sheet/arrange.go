@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -16,16 +17,19 @@ func Arrange(req Request) (Plan, error) {
 		return Plan{}, err
 	}
 	plan := Plan{Picks: picks}
+	var kinds [][]*way
 	for k := range req.Shop.Kinds {
-		kind := &req.Shop.Kinds[k]
-		mine := ofKind(wants, kind.Code)
-		if len(mine) == 0 {
-			continue
+		if mine := ofKind(wants, req.Shop.Kinds[k].Code); len(mine) > 0 {
+			ways, err := waysOf(req, &req.Shop.Kinds[k], mine)
+			if err != nil {
+				return Plan{}, err
+			}
+			kinds = append(kinds, ways)
 		}
-		order, err := arrangeKind(req, kind, mine)
-		if err != nil {
-			return Plan{}, err
-		}
+	}
+	share(kinds, req.Budget)
+	for _, ways := range kinds {
+		order := cheapest(ways).finished(req)
 		plan.Orders = append(plan.Orders, order)
 		plan.Cost = plan.Cost.plus(order.Cost)
 	}
@@ -44,49 +48,114 @@ func ofKind(wants []want, kind string) (mine []want) {
 	return mine
 }
 
-// arrangeKind tries every sheet of the kind and keeps the cheapest order.
-func arrangeKind(req Request, kind *programme.TransferKind, wants []want) (Order, error) {
+// waysOf are all printers and sizes of a kind that hold the artworks.
+func waysOf(req Request, kind *programme.TransferKind, wants []want) ([]*way, error) {
 	if len(kind.Sheets) == 0 || len(kind.Prices) == 0 {
-		return Order{}, fmt.Errorf("transfer kind %s has no sheet or no price in the shop file, so nothing can be laid out for it", kind.Code)
+		return nil, fmt.Errorf("transfer kind %s has no sheet or no price in the shop file, so nothing can be laid out for it", kind.Code)
 	}
-	var best Order
-	var firstErr error
-	found := false
-	for _, size := range kind.Sheets {
-		area, err := newField(kind, size, wants)
-		if err != nil {
-			firstErr = cmpErr(firstErr, err)
+	var all []*way
+	var first error
+	printers := kind.Ways()
+	for i := range printers {
+		for _, size := range sizesOf(&printers[i]) {
+			w, err := newWay(req, &printers[i], size, wants)
+			if err != nil {
+				first = cmp.Or(first, err)
+				continue
+			}
+			if len(printers) > 1 {
+				w.freight = freightOf(req.Shop, &printers[i])
+			}
+			all = append(all, w)
+		}
+	}
+	if len(all) == 0 {
+		return nil, first
+	}
+	return all, nil
+}
+
+// sizesOf are the sizes of sheets; a roll that is sold in fixed lengths is one of each.
+func sizesOf(kind *programme.TransferKind) (sizes []programme.SheetSize) {
+	for _, s := range kind.Sheets {
+		if len(s.Lengths) == 0 {
+			sizes = append(sizes, s)
 			continue
 		}
-		order, err := area.order(req)
+		for _, l := range s.Lengths {
+			s.Height = l.Length
+			sizes = append(sizes, s)
+		}
+	}
+	return sizes
+}
+
+// freightOf is what the printer asks for bringing an order, where printers are compared.
+func freightOf(shop *programme.Shop, kind *programme.TransferKind) programme.Money {
+	for _, s := range shop.Suppliers {
+		if s.Code == kind.Printer {
+			return s.Freight
+		}
+	}
+	return 0
+}
+
+// newWay begins the search for one printer and size.
+func newWay(req Request, kind *programme.TransferKind, size programme.SheetSize, wants []want) (*way, error) {
+	f, err := newField(kind, size, wants)
+	if err != nil {
+		return nil, err
+	}
+	w := &way{field: f}
+	parts := []*field{f}
+	if !size.Roll && kind.Process == programme.ScreenPrinted {
+		parts = f.parts()
+	}
+	for _, part := range parts {
+		t, err := part.task(req.Budget)
 		if err != nil {
-			return Order{}, err
+			return nil, fmt.Errorf("transfer kind %s: %w", kind.Code, err)
 		}
-		if !found || order.net() < best.net() {
-			best, found = order, true
-		}
+		w.tasks = append(w.tasks, &progress{task: t, way: w, value: t.net(), least: t.floor()})
 	}
-	if !found {
-		return Order{}, firstErr
-	}
-	return best, nil
+	return w, nil
 }
 
-func cmpErr(first, err error) error {
-	if first != nil {
-		return first
+// task is the search that suits how the kind is made.
+func (f *field) task(b Budget) (task, error) {
+	switch {
+	case f.size.Roll:
+		return newRollTask(f, b)
+	case f.kind.Process == programme.ScreenPrinted:
+		return newGangTask(f, b)
+	default:
+		return newSheetsTask(f, b)
 	}
-	return err
 }
 
-// net is what is paid less what useful overs are worth.
-func (o *Order) net() programme.Money { return o.Cost.Total() - o.Cost.OverWorth }
+// finished makes the order of the best found.
+func (w *way) finished(req Request) Order {
+	f := w.field
+	o := Order{
+		Kind: f.kind.Code, Process: f.kind.Process, Printer: f.kind.Printer,
+		Sheet: f.size, Cut: f.kind.Cut, Gutter: f.kind.Gutter, Margin: f.kind.Margin,
+	}
+	for _, p := range w.tasks {
+		p.order(&o)
+	}
+	if !f.size.Roll && f.kind.Process == programme.ScreenPrinted {
+		w.settle(&o, req.Shop)
+	}
+	f.finish(&o)
+	return o
+}
 
 // field is the usable part of a sheet with the images to put on it. Widening
 // every image and the field by one gutter turns gutters into plain packing.
 type field struct {
 	kind   *programme.TransferKind
 	size   programme.SheetSize
+	tariff tariff
 	wants  []want
 	width  int64
 	height int64 // of a sheet, or the greatest length of one piece of roll
@@ -106,7 +175,7 @@ func newField(kind *programme.TransferKind, size programme.SheetSize, wants []wa
 		size.Height = endless
 	}
 	inner := func(l programme.Length) int64 { return int64(l - 2*kind.Margin + kind.Gutter) }
-	f := &field{kind: kind, size: size, wants: wants, width: inner(size.Width), height: inner(size.Height)}
+	f := &field{kind: kind, size: size, tariff: tariffOf(kind, &size), wants: wants, width: inner(size.Width), height: inner(size.Height)}
 	for _, w := range wants {
 		p := f.piece(w, 1)
 		if (p.W > f.width || p.H > f.height) && (!p.Turn || p.H > f.width || p.W > f.height) {
@@ -140,27 +209,4 @@ func (f *field) items(places []pack.Place) []Item {
 	}
 	sortItems(items)
 	return items
-}
-
-// order lays the wants out by the way the kind is made.
-func (f *field) order(req Request) (Order, error) {
-	o := Order{
-		Kind: f.kind.Code, Process: f.kind.Process, Printer: f.kind.Printer,
-		Sheet: f.size, Cut: f.kind.Cut, Gutter: f.kind.Gutter, Margin: f.kind.Margin,
-	}
-	var err error
-	switch {
-	case f.size.Roll:
-		err = f.roll(&o, req)
-	case f.kind.Process == programme.ScreenPrinted:
-		err = f.gang(&o, req)
-	default:
-		err = f.sheets(&o, req)
-	}
-	if err != nil {
-		return Order{}, err
-	}
-	o.Cost.TopUp = max(0, f.kind.MinimumOrder-o.Cost.SetUp-o.Cost.Print)
-	f.finish(&o)
-	return o, nil
 }

@@ -70,13 +70,19 @@ func splitOrder(o *Order) []Share {
 	all := map[string]float64{}
 	costs := map[string]Cost{}
 	weights := layoutWeights(o)
+	areas := make([]map[string]float64, len(o.Layouts))
 	for i := range o.Layouts {
-		on := map[string]float64{}
+		areas[i] = map[string]float64{}
 		for _, it := range o.Layouts[i].Items {
-			on[it.Client] += it.W.Millimetres() * it.H.Millimetres()
+			areas[i][it.Client] += it.W.Millimetres() * it.H.Millimetres()
 		}
-		for client, a := range on {
+		for client, a := range areas[i] {
 			all[client] += a * float64(o.Layouts[i].Copies)
+		}
+	}
+	for i, on := range areas {
+		if len(on) == 0 {
+			on = all // a length that only the price asks for
 		}
 		give(costs, on, weights[i].SetUp, func(c *Cost) *programme.Money { return &c.SetUp })
 		give(costs, on, weights[i].Print, func(c *Cost) *programme.Money { return &c.Print })

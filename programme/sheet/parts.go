@@ -1,11 +1,6 @@
 package sheet
 
-import (
-	"math"
-
-	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/sheet/pack"
-)
+import "math"
 
 // gangMost is how many artworks are ganged together at the most. The search
 // over their layouts takes time in proportion to the square of their number,
@@ -45,33 +40,14 @@ func (f *field) part(from, to int) *field {
 
 // toNextBreak is how many more sheets to order when n are wanted, because as
 // many as the next price break asks for cost no more.
-func (f *field) toNextBreak(n int) int {
-	cost, more := priceAt(f.kind.Prices, float64(n)).Times(float64(n)), 0
-	for _, b := range f.kind.Prices {
-		if from := int(math.Ceil(b.From)); from > n+more && b.Price.Times(float64(from)) <= cost {
-			cost, more = b.Price.Times(float64(from)), from-n
+func (f *field) toNextBreak(n int) (more int) {
+	cost := f.eachOf(float64(n)) * float64(n)
+	one := f.tariff.quantity(f.size.Height, 1)
+	for _, b := range f.tariff.breaks {
+		from := int(math.Ceil(b.From/one - 1e-9))
+		if v := f.eachOf(float64(from)) * float64(from); from > n+more && v <= cost {
+			cost, more = v, from-n
 		}
 	}
 	return more
-}
-
-// searchImages is up to how many images the quick search tries with all its
-// steps; a step takes time in proportion to them, so more images get fewer.
-const searchImages = 2000
-
-// options are those of packing so many images.
-func (f *field) options(b Budget, images int) pack.Options {
-	opt := pack.Options{Seed: b.Seed, Iterations: b.iterations(), Stop: b.Stop, Guillotine: f.kind.Cut == programme.Trimmer}
-	if b.Iterations <= 0 && images > searchImages {
-		opt.Iterations = max(1, opt.Iterations*searchImages/images)
-	}
-	return opt
-}
-
-// images counts what must be printed.
-func (f *field) images() (n int) {
-	for _, w := range f.wants {
-		n += w.line.Print
-	}
-	return n
 }

@@ -31,6 +31,8 @@ type Order struct {
 	Shares  []Share             `json:"shares"`
 	// Length is the length of roll used by all layouts together; 0 for fixed sheets.
 	Length programme.Length `json:"length,omitempty"`
+	// Used is the length that images take up; Length is what is paid for.
+	Used programme.Length `json:"used,omitempty"`
 	// Fill is the share of the sheet area covered by images, 0 to 1.
 	Fill float64 `json:"fill"`
 	// Why gives the reasons for this order in plain sentences.

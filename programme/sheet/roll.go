@@ -16,137 +16,141 @@ func (f *field) pieces() []pack.Piece {
 	return out
 }
 
-// roll packs every image once per need on the least length of roll. What is
-// longer than one piece of roll may be is first parted into pieces, then each
-// is packed short.
-func (f *field) roll(o *Order, req Request) error {
-	if err := f.layRoll(o, req.Budget); err != nil {
-		return err
+// rollTask packs every image once per need on the least length of roll.
+type rollTask struct {
+	*field
+	// strip packs one piece of roll; rolls several, where one is too short.
+	strip *pack.StripSearch
+	rolls *pack.RollSearch
+}
+
+func newRollTask(f *field, b Budget) (*rollTask, error) {
+	t := &rollTask{field: f}
+	opt := f.options(b)
+	var err error
+	if opt.Guillotine || pack.StripBound(f.pieces(), f.width) <= f.height {
+		if opt.Guillotine && (opt.LongestCut == 0 || opt.LongestCut > f.height) {
+			opt.LongestCut = f.height
+		}
+		if t.strip, err = pack.NewStrip(f.pieces(), f.width, opt); err != nil {
+			return nil, err
+		}
+	}
+	if _, length := t.stripBest(); t.strip == nil || length > f.height {
+		t.rolls, err = pack.NewRolls(f.pieces(), f.width, f.height, opt)
+	}
+	return t, err
+}
+
+func (t *rollTask) stripBest() ([]pack.Place, int64) {
+	if t.strip == nil {
+		return nil, 0
+	}
+	return t.strip.Best()
+}
+
+func (t *rollTask) improve(tries int) int {
+	switch {
+	case t.strip == nil:
+		return t.rolls.Improve(tries)
+	case t.rolls == nil || t.kind.Cut == programme.Trimmer:
+		return t.strip.Improve(tries)
+	default:
+		return t.strip.Improve((tries+1)/2) + t.rolls.Improve((tries+1)/2)
+	}
+}
+
+// best returns the places on each piece of roll and its length without margins.
+func (t *rollTask) best() (rolls [][]pack.Place, lengths []int64) {
+	places, length := t.stripBest()
+	switch {
+	case t.strip != nil && length <= t.height:
+		return [][]pack.Place{places}, []int64{length}
+	case t.strip != nil && t.kind.Cut == programme.Trimmer:
+		if rolls, lengths, ok := pack.Bands(places, t.height); ok {
+			return rolls, lengths
+		}
+	}
+	return t.rolls.Best()
+}
+
+// outer is the height of a piece of roll whose images take up a length.
+func (f *field) outer(length int64) programme.Length {
+	return programme.Length(length) - f.kind.Gutter + 2*f.kind.Margin
+}
+
+func (t *rollTask) net() float64 {
+	_, lengths := t.best()
+	return float64(t.cost(lengths).Total())
+}
+
+// cost is what pieces of roll of these lengths cost.
+func (t *rollTask) cost(lengths []int64) Cost {
+	c := Cost{SetUp: t.kind.SetUp}
+	var quantity float64
+	for _, l := range lengths {
+		if len(t.tariff.lengths) > 0 {
+			c.Print += t.tariff.setPrice(t.outer(l))
+		}
+		quantity += t.tariff.quantity(t.tariff.charged(t.outer(l)), 1)
+	}
+	if len(t.tariff.lengths) == 0 {
+		c.Print = t.tariff.price(t.tariff.filled(quantity))
+	}
+	c.TopUp = max(0, t.kind.MinimumOrder-c.SetUp-c.Print)
+	return c
+}
+
+func (t *rollTask) floor() float64 {
+	bound := pack.StripBound(t.pieces(), t.width)
+	if len(t.tariff.lengths) > 0 {
+		least := math.Inf(1)
+		for _, l := range t.tariff.lengths {
+			least = min(least, float64(l.Price)/float64(l.Length))
+		}
+		return max(float64(t.kind.MinimumOrder), float64(t.kind.SetUp)+least*float64(t.outer(bound)))
+	}
+	c := Cost{SetUp: t.kind.SetUp, Print: t.tariff.price(t.tariff.filled(t.tariff.quantity(t.outer(bound), 1)))}
+	return max(float64(t.kind.MinimumOrder), float64(c.Total()))
+}
+
+func (t *rollTask) work() int { return t.images() * len(t.wants) }
+
+// order makes the order: pieces of roll as long as they are paid.
+func (t *rollTask) order(o *Order) {
+	rolls, lengths := t.best()
+	o.Cost = t.cost(lengths)
+	var quantity float64
+	for i, places := range rolls {
+		height := t.tariff.charged(t.outer(lengths[i]))
+		quantity += t.tariff.quantity(height, 1)
+		o.Layouts = append(o.Layouts, Layout{Copies: 1, Width: t.size.Width, Height: height, Items: t.items(places)})
+		o.Used += t.outer(lengths[i])
+	}
+	if len(t.tariff.lengths) == 0 {
+		t.lengthen(o, t.tariff.height(t.tariff.filled(quantity))-t.tariff.height(quantity))
 	}
 	for _, l := range o.Layouts {
 		o.Length += l.Height
 	}
-	o.Cost.SetUp = f.kind.SetUp
-	o.Cost.Print = rollPrice(f.kind.Prices, o.Length)
 	for i := range o.Layouts {
 		l := &o.Layouts[i]
 		l.print = o.Cost.Print.Times(float64(l.Height) / float64(o.Length))
 		l.setUp = l.print
 	}
-	return nil
 }
 
-func (f *field) layRoll(o *Order, b Budget) (err error) {
-	if pack.StripBound(f.pieces(), f.width) <= f.height {
-		places, length, err := pack.Strip(f.pieces(), f.width, f.options(b, f.images()))
-		if err != nil {
-			return err
-		}
-		if length <= f.height {
-			o.Layouts = []Layout{f.rollPiece(places, length)}
-			return nil
-		}
-	}
-	o.Layouts, err = f.rollPieces(b)
-	return err
-}
-
-func (f *field) rollPiece(places []pack.Place, length int64) Layout {
-	height := programme.Length(length) - f.kind.Gutter + 2*f.kind.Margin
-	return Layout{Copies: 1, Width: f.size.Width, Height: height, Items: f.items(places)}
-}
-
-func (f *field) rollPieces(b Budget) ([]Layout, error) {
-	bins, err := pack.Bins(f.pieces(), f.width, f.height, f.options(b, f.images()))
-	if err != nil {
-		return nil, err
-	}
-	var out []Layout
-	for _, bin := range bins {
-		counts := make([]int, len(f.wants))
-		for _, p := range bin {
-			counts[p.Piece]++
-		}
-		pieces := f.pieces()
-		for i := range pieces {
-			pieces[i].Count = counts[i]
-		}
-		places, length, err := pack.Strip(pieces, f.width, f.options(b, len(bin)))
-		if err != nil {
-			return nil, err
-		}
-		if length > f.height {
-			places, length = bin, topOf(bin)
-		}
-		out = append(out, f.rollPiece(places, length))
-	}
-	return out, nil
-}
-
-func topOf(places []pack.Place) (top int64) {
-	for _, p := range places {
-		top = max(top, p.Y+p.H)
-	}
-	return top
-}
-
-// rollPrice is the price of a length: so much a metre, by break of the whole length.
-func rollPrice(prices []programme.PriceBreak, length programme.Length) programme.Money {
-	metres := length.Millimetres() / 1000
-	return programme.Money(math.Round(float64(priceAt(prices, metres)) * metres))
-}
-
-// priceAt returns the price each at a quantity, in copies or metres.
-func priceAt(prices []programme.PriceBreak, quantity float64) programme.Money {
-	price := prices[0].Price
-	for _, b := range prices {
-		if quantity >= b.From {
-			price = b.Price
-		}
-	}
-	return price
-}
-
-// sheets packs every image once per need on as few fixed sheets as possible;
-// equal sheets are counted as copies of one layout.
-func (f *field) sheets(o *Order, req Request) error {
-	bins, err := pack.Bins(f.pieces(), f.width, f.height, f.options(req.Budget, f.images()))
-	if err != nil {
-		return err
-	}
-	for _, bin := range bins {
-		o.add(Layout{Copies: 1, Width: f.size.Width, Height: f.size.Height, Items: f.items(bin)})
-	}
-	n := len(bins)
-	o.Cost.SetUp = f.kind.SetUp
-	o.Cost.Print = priceAt(f.kind.Prices, float64(n)) * programme.Money(n)
-	for i := range o.Layouts {
+// lengthen adds to the pieces of roll what a cheaper break asks for beyond what is used.
+func (t *rollTask) lengthen(o *Order, more programme.Length) {
+	for i := len(o.Layouts) - 1; i >= 0 && more > 0; i-- {
 		l := &o.Layouts[i]
-		l.print = o.Cost.Print.Times(float64(l.Copies) / float64(n))
-		l.setUp = l.print
+		add := min(more, t.size.Height-l.Height)
+		l.Height += add
+		more -= add
 	}
-	return nil
-}
-
-// add appends a layout or, when an equal one is there, one copy more of it.
-func (o *Order) add(l Layout) {
-	for i := range o.Layouts {
-		if sameItems(o.Layouts[i].Items, l.Items) {
-			o.Layouts[i].Copies++
-			return
-		}
+	for more > 0 {
+		add := min(more, t.size.Height)
+		o.Layouts = append(o.Layouts, Layout{Copies: 1, Width: t.size.Width, Height: add})
+		more -= add
 	}
-	o.Layouts = append(o.Layouts, l)
-}
-
-func sameItems(a, b []Item) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
 }

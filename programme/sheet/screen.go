@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -12,59 +11,146 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
-// gang chooses layouts and copies of fixed sheets for a screen-printed kind.
-func (f *field) gang(o *Order, req Request) error {
-	parts := f.parts()
-	chosen := make([]choice, len(parts))
-	for i, part := range parts {
-		c, err := part.choose(o, req)
-		if err != nil {
-			return fmt.Errorf("transfer kind %s: %w", f.kind.Code, err)
+// gangTask chooses layouts and copies of fixed sheets for a screen-printed kind.
+type gangTask struct {
+	*field
+	problem *gang.Problem
+	search  *gang.Search
+	alone   []*gang.Search // each client by itself
+	clients [][]int        // the artworks of each
+	tries   int
+}
+
+func newGangTask(f *field, b Budget) (*gangTask, error) {
+	f.effort, f.stop, f.fitted = fitEfforts[0], b.Stop, map[string][]pack.Place{}
+	t := &gangTask{field: f, problem: f.problem()}
+	opt := gang.Options{Seed: b.Seed, Stop: b.Stop}
+	t.search = gang.NewSearch(t.problem, opt)
+	t.apart(opt)
+	t.pool()
+	_, err := t.search.Best()
+	return t, err
+}
+
+// fitEfforts are how hard the question is tried whether images fit one sheet.
+// The next one begins when asking again about all sheets that did not fit would
+// take no longer than about fitPerTry times the tries so far.
+var fitEfforts = []int{9, 25, 60, 150, 400, 1000}
+
+const fitPerTry = 8
+
+// aloneShare is which part of the tries go to the clients one by one; their
+// layouts together are one more candidate, so that pooling is chosen only
+// where it is cheaper.
+const aloneShare = 5
+
+func (t *gangTask) improve(tries int) int {
+	n := 0
+	if next := slices.IndexFunc(fitEfforts, func(e int) bool { return e > t.effort }); next >= 0 && t.search.Unfit()*fitEfforts[next] <= fitPerTry*t.tries {
+		t.effort = fitEfforts[next]
+		maps.DeleteFunc(t.fitted, func(_ string, places []pack.Place) bool { return places == nil })
+		t.search.AskAgain()
+		for _, s := range t.alone {
+			s.AskAgain()
 		}
-		chosen[i] = c
 	}
-	if len(parts) > 1 && f.kind.BreaksPerOrder {
+	if len(t.alone) > 0 {
+		for _, s := range t.alone {
+			n += s.Improve(max(1, tries/aloneShare/len(t.alone)))
+		}
+		t.pool()
+	}
+	n += t.search.Improve(tries)
+	t.tries += n
+	return n
+}
+
+// apart begins a search for each client.
+func (t *gangTask) apart(opt gang.Options) {
+	clients := map[string][]int{}
+	for j, w := range t.wants {
+		clients[w.line.Client] = append(clients[w.line.Client], j)
+	}
+	if len(clients) < 2 {
+		return
+	}
+	for _, c := range slices.Sorted(maps.Keys(clients)) {
+		t.clients = append(t.clients, clients[c])
+		t.alone = append(t.alone, gang.NewSearch(t.problem.Part(clients[c]), opt))
+	}
+}
+
+// pool offers the clients' own layouts together.
+func (t *gangTask) pool() {
+	var layouts []gang.Layout
+	for i, s := range t.alone {
+		best, err := s.Best()
+		if err != nil {
+			return
+		}
+		layouts = append(layouts, t.problem.Spread(best.Layouts, t.clients[i])...)
+	}
+	if len(layouts) > 0 {
+		t.search.Offer(t.problem.Cost(layouts))
+	}
+}
+
+func (t *gangTask) best() gang.Solution {
+	s, _ := t.search.Best() // there was one from the start
+	return s
+}
+
+func (t *gangTask) net() float64 {
+	s := t.best()
+	return max(s.SetUp+s.Print, float64(t.kind.MinimumOrder)) - s.OverWorth
+}
+
+func (t *gangTask) floor() float64 {
+	if t.best().Proven {
+		return t.net()
+	}
+	return t.search.Floor()
+}
+
+func (t *gangTask) work() int { return len(t.wants) * 4 }
+
+// order adds the layouts of this part; prices and reasons follow when all parts are there.
+func (t *gangTask) order(o *Order) {
+	for _, l := range t.best().Layouts {
+		places, _ := t.fit(l.Copies, pack.Options{Iterations: t.effort})
+		out := Layout{
+			Copies: l.Run, Width: t.size.Width, Height: t.size.Height,
+			Items: t.items(places), Inks: t.inks(l.Copies), setUp: t.setUp(l.Copies),
+		}
+		o.Cost.SetUp += out.setUp
+		o.Layouts = append(o.Layouts, out)
+	}
+}
+
+// settle prices the copies of all parts together and says why.
+func (w *way) settle(o *Order, shop *programme.Shop) {
+	f := w.field
+	if len(w.tasks) > 1 && f.kind.BreaksPerOrder {
 		o.Layouts[0].Copies += f.toNextBreak(o.Sheets())
 	}
 	f.priceCopies(o)
 	var worth float64
-	for i := range chosen {
+	chosen := make([]choice, len(w.tasks))
+	for i, p := range w.tasks {
+		t := p.task.(*gangTask)
+		chosen[i] = choice{t.best(), t.search.Cheapest(), t.problem}
 		worth += chosen[i].OverWorth
 	}
 	o.Cost.OverWorth = programme.Money(math.Round(worth))
-	o.Why = reasons(req.Shop, chosen, o)
-	return nil
+	o.Cost.TopUp = max(0, f.kind.MinimumOrder-o.Cost.SetUp-o.Cost.Print)
+	o.Why = reasons(shop, chosen, o)
 }
 
 // choice is what was chosen for some of the artworks.
 type choice struct {
 	gang.Solution
-	problem *gang.Problem
-}
-
-// choose finds layouts for the artworks of a part and adds them to the order.
-func (f *field) choose(o *Order, req Request) (choice, error) {
-	f.effort, f.stop, f.fitted = min(60, 5+req.Budget.iterations()/50), req.Budget.Stop, map[string][]pack.Place{}
-	p := f.problem()
-	opt := gang.Options{Seed: req.Budget.Seed, Iterations: req.Budget.iterations(), Stop: req.Budget.Stop}
-	opt.Start = f.apart(p, opt)
-	s, err := gang.Solve(p, opt)
-	if err != nil {
-		return choice{}, err
-	}
-	for _, l := range s.Layouts {
-		places, ok := f.fit(l.Copies, pack.Options{Iterations: f.effort})
-		if !ok {
-			return choice{}, errors.New("a layout was chosen that cannot be laid out; please report this with the files used")
-		}
-		out := Layout{
-			Copies: l.Run, Width: f.size.Width, Height: f.size.Height,
-			Items: f.items(places), Inks: f.inks(l.Copies), setUp: f.setUp(l.Copies),
-		}
-		o.Cost.SetUp += out.setUp
-		o.Layouts = append(o.Layouts, out)
-	}
-	return choice{s, p}, nil
+	cheapest gang.Solution // in cash
+	problem  *gang.Problem
 }
 
 // priceCopies prices the printed copies, each layout by its own run or all by
@@ -77,7 +163,7 @@ func (f *field) priceCopies(o *Order) {
 		if f.kind.BreaksPerOrder {
 			n = all
 		}
-		l.print = priceAt(f.kind.Prices, float64(n)) * programme.Money(l.Copies)
+		l.print = programme.Money(math.Round(f.eachOf(float64(n)) * float64(l.Copies)))
 		o.Cost.Print += l.print
 	}
 }
@@ -98,8 +184,9 @@ func (f *field) problem() *gang.Problem {
 		p.Need = append(p.Need, w.line.Print)
 		p.Size = append(p.Size, f.share(w))
 	}
-	for _, b := range f.kind.Prices {
-		p.Breaks = append(p.Breaks, gang.Break{From: int(math.Ceil(b.From)), Price: float64(b.Price)})
+	one := f.tariff.quantity(f.size.Height, 1)
+	for _, b := range f.tariff.breaks {
+		p.Breaks = append(p.Breaks, gang.Break{From: int(math.Ceil(b.From/one - 1e-9)), Price: float64(b.Price) * one})
 	}
 	if f.kind.BreaksPerOrder && f.whole > floor { // the sheets of other parts count towards the break
 		p.Breaks = []gang.Break{{From: 1, Price: f.eachAbout(math.Ceil(f.whole))}}
@@ -134,17 +221,17 @@ func (f *field) floor() (sheets float64) {
 	return sheets
 }
 
+// eachOf is what a sheet costs when n are printed.
+func (f *field) eachOf(n float64) float64 {
+	one := f.tariff.quantity(f.size.Height, 1)
+	return float64(priceAt(f.tariff.breaks, n*one)) * one
+}
+
 // eachAbout is what a sheet costs when about n are printed: the price at the
 // next break where ordering up to it is no dearer.
 func (f *field) eachAbout(n float64) float64 {
-	price := priceAt(f.kind.Prices, n)
-	cost := float64(price) * n
-	for _, b := range f.kind.Prices {
-		if b.From > n && b.From*float64(b.Price) <= cost {
-			price = b.Price
-		}
-	}
-	return float64(price)
+	one := f.tariff.quantity(f.size.Height, 1)
+	return f.eachOf(f.tariff.filled(n*one) / one)
 }
 
 // useful is how many overs of an artwork will be used before they are too old.
@@ -228,26 +315,4 @@ func (f *field) slots() (int, bool) {
 		}
 		n++
 	}
-}
-
-// apart solves each client by itself; the layouts together are one more
-// candidate, so that pooling is chosen only where it is cheaper.
-func (f *field) apart(p *gang.Problem, opt gang.Options) []gang.Solution {
-	clients := map[string][]int{}
-	for j, w := range f.wants {
-		clients[w.line.Client] = append(clients[w.line.Client], j)
-	}
-	if len(clients) < 2 {
-		return nil
-	}
-	opt.Iterations /= len(clients)
-	var layouts []gang.Layout
-	for _, c := range slices.Sorted(maps.Keys(clients)) {
-		s, err := gang.Solve(p.Part(clients[c]), opt)
-		if err != nil {
-			return nil
-		}
-		layouts = append(layouts, p.Spread(s.Layouts, clients[c])...)
-	}
-	return []gang.Solution{p.Cost(layouts)}
 }

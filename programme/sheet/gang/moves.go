@@ -3,13 +3,21 @@ package gang
 import "slices"
 
 // start spreads the artworks over k layouts, most needed first, so that
-// artworks with like needs share a layout, and fills what is left.
-func (s *solver) start(k int) ([]Layout, bool) {
+// artworks with like needs share a layout, and fills what is left. Every other
+// pass spreads them by chance.
+func (s *solver) start(k, pass int) ([]Layout, bool) {
 	layouts := make([]Layout, k)
 	for i := range layouts {
 		layouts[i].Copies = make([]int, len(s.p.Need))
 	}
-	for _, j := range s.byNeed() {
+	order := s.byNeed()
+	if pass%2 == 1 {
+		s.rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
+	}
+	for i, j := range order {
+		if pass%2 == 1 && s.add(&layouts[i%k], j) {
+			continue
+		}
 		if !s.addSomewhere(layouts, j) {
 			return nil, false
 		}
@@ -92,9 +100,15 @@ func (s *solver) tight(l *Layout, j int) bool {
 	return !ok
 }
 
+// recloseOdds is how seldom a whole layout is replaced, in changes.
+const recloseOdds = 12
+
 // change makes a random neighbour; false when the try came to nothing.
 func (s *solver) change(layouts []Layout) bool {
 	i := s.rng.IntN(len(layouts))
+	if len(layouts) > 1 && s.rng.IntN(recloseOdds) == 0 {
+		return s.reclose(layouts, i)
+	}
 	if len(layouts) > 1 && s.rng.IntN(2) == 0 {
 		return s.exchange(&layouts[i], &layouts[(i+1+s.rng.IntN(len(layouts)-1))%len(layouts)])
 	}

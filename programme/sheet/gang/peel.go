@@ -13,6 +13,9 @@ func (s *solver) peel() ([]Layout, bool) {
 		if slices.Max(left) <= 0 {
 			return layouts, true
 		}
+		if l, ok := s.closing(left); ok && s.rng.IntN(2) == 0 {
+			return append(layouts, l), true
+		}
 		l, useful := s.layer(left)
 		if !useful {
 			return nil, false

@@ -9,12 +9,12 @@ func (s *solver) shorten(effort int) {
 		return
 	}
 	run := s.shortest()
-	for run > s.p.floor() && !s.over() {
+	for run > s.p.floor() && !s.stopped() {
 		l := Layout{Copies: make([]int, len(s.p.Need))}
 		for j, n := range s.p.Need {
 			l.Copies[j] = ceilDiv(n, run-1)
 		}
-		s.tries += effort
+		s.tries += min(effort, 500)
 		if !s.holds(l.Copies) && !s.hold(l.Copies, effort) {
 			return
 		}

@@ -32,9 +32,10 @@ func Solve(p *Problem, opt Options) (Solution, error) {
 // Search is a search that can be taken up again: improving it twice is the same
 // as improving it once for as long as both.
 type Search struct {
-	solver *solver
-	pass   int
-	steps  int
+	solver  *solver
+	pass    int
+	steps   int // of a run in this pass
+	layouts int // of the next run; 0 at the beginning of a pass
 }
 
 // NewSearch begins with the simple rules and the solutions that are given.
@@ -48,6 +49,25 @@ func NewSearch(p *Problem, opt Options) *Search {
 
 // Offer adds a solution that was found in another way.
 func (r *Search) Offer(c Solution) { r.solver.offer(c) }
+
+// Unfit is how many sheets were found not to fit.
+func (r *Search) Unfit() (n int) {
+	for _, ok := range r.solver.fits {
+		if !ok {
+			n++
+		}
+	}
+	return n
+}
+
+// AskAgain forgets which sheets did not fit: Fits is trying harder now.
+func (r *Search) AskAgain() {
+	for k, ok := range r.solver.fits {
+		if !ok {
+			delete(r.solver.fits, k)
+		}
+	}
+}
 
 // Best returns the best solution found so far.
 func (r *Search) Best() (Solution, error) {
@@ -71,38 +91,47 @@ func (r *Search) Floor() float64 {
 	return r.solver.setUpFloor(1) + r.solver.printFloor()
 }
 
-// Improve searches for about so many tries more.
-func (r *Search) Improve(tries int) {
+// Improve searches for about so many tries more, to the end of a run, and
+// returns how many it took.
+func (r *Search) Improve(tries int) int {
 	s := r.solver
-	s.opt.Iterations = s.tries + tries
-	for !s.proven && !s.over() {
-		before := s.tries
-		s.exact(max(leastWork, int64(s.tries)*workPerTry))
-		if s.proven {
-			return
+	from := s.tries
+	for !s.proven && s.tries < from+tries && !s.stopped() {
+		if r.layouts == 0 {
+			r.begin()
+			continue
 		}
-		s.shorten(r.steps)
-		s.peels(min(r.steps/10, s.opt.Iterations-s.tries))
-		r.anneal()
-		r.pass++
-		r.steps *= 2
-		if s.tries == before && s.p.TryHard == nil {
-			return
-		}
+		r.next()
 	}
+	return s.tries - from
 }
 
-// anneal searches with one layout, two, and so on.
-func (r *Search) anneal() {
+// begin opens a pass: the optimum where it can be enumerated, then solutions
+// built in other ways than by annealing.
+func (r *Search) begin() {
 	s := r.solver
-	for k := 1; k <= s.mostLayouts() && !s.over(); k++ {
-		if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
-			return
-		}
-		if r.pass < everyPass || s.promising(k) {
-			s.anneal(k, r.steps, r.pass)
-		}
+	s.tries++
+	s.exact(max(leastWork, int64(s.tries)*workPerTry))
+	if s.proven {
+		return
 	}
+	s.shorten(r.steps)
+	s.peels(max(2, r.steps/10))
+	s.polish(r.steps, r.pass)
+	r.layouts = 1
+}
+
+// next is one run of the pass, with one layout more than the last.
+func (r *Search) next() {
+	s, k := r.solver, r.layouts
+	if k > s.mostLayouts() || (s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6) {
+		r.layouts, r.pass, r.steps = 0, r.pass+1, r.steps*2
+		return
+	}
+	if r.pass < everyPass || s.promising(k) {
+		s.anneal(k, r.steps, r.pass)
+	}
+	r.layouts++
 }
 
 // reachBreaks tries each layout of the best with a longer run that reaches a
@@ -157,6 +186,8 @@ type solver struct {
 	tries    int
 	// short is what the present layouts print less than the need, mostly below 0.
 	short []int
+	// refined is what sets of layouts cost with their best runs.
+	refined map[string]float64
 	// perLayouts is the best value met for each number of layouts.
 	perLayouts map[int]float64
 	// peeled is the best solution of each number of layouts that was built layer by layer.
@@ -169,13 +200,11 @@ type solver struct {
 func newSolver(p *Problem, opt Options) *solver {
 	return &solver{
 		p: p, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x67616e67)),
-		fits: map[string]bool{}, perLayouts: map[int]float64{}, peeled: map[int][]Layout{}, peeledValue: map[int]float64{}, runs: leastRuns{need: p.Need},
+		fits: map[string]bool{}, refined: map[string]float64{}, perLayouts: map[int]float64{}, peeled: map[int][]Layout{}, peeledValue: map[int]float64{}, runs: leastRuns{need: p.Need},
 	}
 }
 
-func (s *solver) over() bool {
-	return s.tries >= s.opt.Iterations || (s.opt.Stop != nil && s.opt.Stop())
-}
+func (s *solver) stopped() bool { return s.opt.Stop != nil && s.opt.Stop() }
 
 // offer keeps a solution that is better than the best so far.
 func (s *solver) offer(c Solution) {
@@ -259,6 +288,11 @@ const (
 	cold = 0.0003
 )
 
+// warmths multiply the temperature at the beginning, in passes that take turns:
+// where a sheet more or less is a large part of the cost, the way to another set
+// of layouts leads over dear ones.
+var warmths = []float64{1, 5, 1, 2}
+
 // peels tries solutions built layer by layer and remembers the best of each
 // number of layouts as a start.
 func (s *solver) peels(tries int) {
@@ -272,27 +306,77 @@ func (s *solver) peels(tries int) {
 		if v := s.value(layouts); s.peeled[k] == nil || v < s.peeledValue[k] {
 			s.peeled[k], s.peeledValue[k] = layouts, v
 		}
-		if s.over() {
+		if s.stopped() {
 			return
 		}
 	}
 }
 
+// polish goes on from the best solution so far, with changes that cost little.
+func (s *solver) polish(steps, pass int) {
+	if !s.found || pass == 0 {
+		return
+	}
+	layouts := clone(s.best.Layouts)
+	if pass%2 == 1 && len(layouts) > 2 { // without one of its layouts
+		at := s.rng.IntN(len(layouts))
+		layouts = append(layouts[:at], layouts[at+1:]...)
+		for j := range s.p.Need {
+			if !onSome(layouts, j) && !s.squeeze(layouts, j) {
+				return
+			}
+		}
+	}
+	s.cool(layouts, steps, hot/4)
+}
+
+func onSome(layouts []Layout, j int) bool {
+	for i := range layouts {
+		if layouts[i].Copies[j] > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// squeeze puts a copy of j on one of the layouts, in the place of others that
+// are on it more than once.
+func (s *solver) squeeze(layouts []Layout, j int) bool {
+	for range 4 * len(layouts) {
+		l := &layouts[s.rng.IntN(len(layouts))]
+		before := slices.Clone(l.Copies)
+		for range 4 {
+			if s.add(l, j) {
+				return true
+			}
+			if i := s.pick(l, j); i >= 0 && l.Copies[i] > 1 {
+				l.Copies[i]--
+			}
+		}
+		copy(l.Copies, before)
+	}
+	return false
+}
+
 // anneal searches solutions with at most k layouts. Every other pass begins
 // with the best solution that was built layer by layer.
 func (s *solver) anneal(k, steps, pass int) {
-	now, ok := s.start(k)
+	now, ok := s.start(k, pass)
 	if s.peeled[k] != nil && pass%2 == 0 {
 		now, ok = clone(s.peeled[k]), true
 	}
-	if !ok {
-		return
+	if ok {
+		s.cool(now, steps, hot*warmths[pass/2%len(warmths)])
 	}
+}
+
+// cool anneals from a solution, beginning at a temperature that is a share of its cost.
+func (s *solver) cool(now []Layout, steps int, hot float64) {
 	cost := s.value(now)
 	s.short = append(s.short[:0], s.runs.short...)
 	next := clone(now)
 	for i := range steps {
-		if s.tries++; s.tries&31 == 0 && s.over() {
+		if s.tries++; s.tries&31 == 0 && s.stopped() {
 			break
 		}
 		temperature := math.Abs(cost) * hot * math.Pow(cold/hot, float64(i)/float64(steps))
@@ -321,6 +405,7 @@ func (s *solver) value(layouts []Layout) float64 {
 	if !s.found || net < s.best.Net()-1e-9 {
 		s.offer(s.p.finish(layouts))
 	}
+	net = s.refine(layouts, net)
 	if v, ok := s.perLayouts[len(layouts)]; !ok || net < v {
 		s.perLayouts[len(layouts)] = net
 	}

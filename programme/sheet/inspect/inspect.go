@@ -5,8 +5,10 @@
 package inspect
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -44,16 +46,16 @@ func Plan(shop *programme.Shop, plan *sheet.Plan) (faults []string) {
 
 // Order returns the faults of one order.
 func Order(shop *programme.Shop, o *sheet.Order) (faults []string) {
-	kind, ok := shop.Kind(o.Kind)
+	kind, ok := madeBy(shop, o)
 	if !ok {
-		return []string{"unknown transfer kind " + o.Kind}
+		return []string{"unknown transfer kind or printer " + o.Kind + " " + o.Printer}
 	}
 	for i := range o.Layouts {
 		l := &o.Layouts[i]
 		say := func(format string, args ...any) {
 			faults = append(faults, fmt.Sprintf("%s layout %s: ", o.Kind, l.Name)+fmt.Sprintf(format, args...))
 		}
-		if l.Copies < 1 || len(l.Items) == 0 {
+		if l.Copies < 1 || (len(l.Items) == 0 && !o.Sheet.Roll) {
 			say("%d copies of %d images", l.Copies, len(l.Items))
 		}
 		if l.Width != o.Sheet.Width || (!o.Sheet.Roll && l.Height != o.Sheet.Height) || (o.Sheet.Roll && o.Sheet.Height > 0 && l.Height > o.Sheet.Height) {
@@ -63,6 +65,11 @@ func Order(shop *programme.Shop, o *sheet.Order) (faults []string) {
 		spacing(kind, l, say)
 		if kind.Cut == programme.Trimmer && !Guillotine(Boxes(l)) {
 			say("straight cuts cannot take it apart")
+		}
+		if kind.Cut == programme.Trimmer && o.Sheet.Roll && kind.LongestCut > 0 {
+			if long := Stretch(l); long > max(kind.LongestCut, longestSide(shop, l)) {
+				say("a cut along the roll is %v long", long)
+			}
 		}
 	}
 	if want := price(kind, o); want != o.Cost.SetUp+o.Cost.Print {
@@ -105,40 +112,117 @@ func spacing(kind *programme.TransferKind, l *sheet.Layout, say func(string, ...
 	}
 }
 
+// madeBy returns the kind as the order's printer makes it.
+func madeBy(shop *programme.Shop, o *sheet.Order) (*programme.TransferKind, bool) {
+	kind, ok := shop.Kind(o.Kind)
+	if !ok || kind.Printer == o.Printer {
+		return kind, ok
+	}
+	for _, offer := range kind.Offers {
+		if offer.Printer != o.Printer {
+			continue
+		}
+		k := *kind
+		k.Sheets, k.Prices, k.PricedBy, k.SetUp, k.SetUpPerInk = offer.Sheets, offer.Prices, offer.PricedBy, offer.SetUp, offer.SetUpPerInk
+		k.BreaksPerOrder, k.MinimumOrder = offer.BreaksPerOrder, offer.MinimumOrder
+		return &k, true
+	}
+	return nil, false
+}
+
+// Stretch is the longest part of a roll that no line across parts.
+func Stretch(l *sheet.Layout) (long programme.Length) {
+	items := slices.Clone(l.Items)
+	slices.SortFunc(items, func(a, b sheet.Item) int { return cmp.Compare(a.Y, b.Y) })
+	var from, to programme.Length
+	for i, it := range items {
+		if i == 0 || it.Y >= to {
+			from = it.Y
+		}
+		to = max(to, it.Y+it.H)
+		long = max(long, to-from)
+	}
+	return long
+}
+
+func longestSide(shop *programme.Shop, l *sheet.Layout) (side programme.Length) {
+	for _, it := range l.Items {
+		if a, ok := shop.Artwork(it.Artwork); ok {
+			side = max(side, a.Width, a.Height)
+		}
+	}
+	return side
+}
+
 // price works out set-up and print cost again from the shop file.
 func price(kind *programme.TransferKind, o *sheet.Order) programme.Money {
-	each := func(q float64) programme.Money {
-		p := kind.Prices[0].Price
-		for _, b := range kind.Prices {
-			if b.From <= q {
+	prices := kind.Prices
+	if len(o.Sheet.Prices) > 0 {
+		prices = o.Sheet.Prices
+	}
+	each := func(q float64) float64 {
+		p := prices[0].Price
+		for _, b := range prices {
+			if b.From <= q+1e-9 {
 				p = b.Price
 			}
 		}
-		return p
+		return float64(p)
 	}
 	if o.Sheet.Roll {
-		var length programme.Length // added up exactly: half a cent must not hang on the order of a sum
-		for _, l := range o.Layouts {
-			length += l.Height
-		}
-		metres := length.Millimetres() / 1000
-		return kind.SetUp + programme.Money(math.Round(float64(each(metres))*metres))
+		return kind.SetUp + roll(kind, o, each)
+	}
+	one := 1.0 // units of price that a sheet is
+	switch kind.PricedBy {
+	case programme.PerSquareMetre:
+		one = o.Sheet.Width.Millimetres() * o.Sheet.Height.Millimetres() / 1e6
+	case programme.PerSquareFoot:
+		one = o.Sheet.Width.Inches() * o.Sheet.Height.Inches() / 144
 	}
 	var cost programme.Money
-	if kind.Process == programme.Digital {
-		cost = kind.SetUp
-	}
+	var print float64
 	for _, l := range o.Layouts {
 		n := l.Copies
 		if kind.BreaksPerOrder || kind.Process == programme.Digital {
 			n = o.Sheets()
 		}
-		cost += each(float64(n)) * programme.Money(l.Copies)
+		v := each(float64(n)*one) * one * float64(l.Copies)
+		print += v
 		if kind.Process == programme.ScreenPrinted {
-			cost += kind.SetUp + kind.SetUpPerInk*programme.Money(l.Inks)
+			cost += kind.SetUp + kind.SetUpPerInk*programme.Money(l.Inks) + programme.Money(math.Round(v))
 		}
 	}
+	if kind.Process == programme.Digital {
+		return kind.SetUp + programme.Money(math.Round(print))
+	}
 	return cost
+}
+
+// roll is the price of pieces of roll.
+func roll(kind *programme.TransferKind, o *sheet.Order, each func(float64) float64) programme.Money {
+	var length programme.Length // added up exactly: half a cent must not hang on the order of a sum
+	var set programme.Money
+	for _, l := range o.Layouts {
+		length += l.Height
+		for _, p := range o.Sheet.Lengths {
+			if p.Length == l.Height {
+				set += p.Price
+			}
+		}
+	}
+	if len(o.Sheet.Lengths) > 0 {
+		return set
+	}
+	quantity := length.Millimetres() / 1000
+	switch kind.PricedBy {
+	case programme.PerFoot:
+		quantity = length.Inches() / 12
+	case programme.PerSquareMetre:
+		quantity *= o.Sheet.Width.Millimetres() / 1000
+	case programme.PerSquareFoot:
+		quantity = length.Inches() * o.Sheet.Width.Inches() / 144
+	}
+	return programme.Money(math.Round(each(quantity) * quantity))
 }
 
 func shares(of string, shares []sheet.Share, cost sheet.Cost) (faults []string) {

@@ -50,7 +50,8 @@ type lay struct {
 	turned bool
 }
 
-func newBeam(pieces []Piece, width int64, stop func() bool) *beam {
+// newBeam prepares a beam; steps is how finely the widths of gaps are told apart.
+func newBeam(pieces []Piece, width int64, steps int, stop func() bool) *beam {
 	b := &beam{width: width, stop: stop}
 	at := map[shape]int{}
 	for _, p := range pieces {
@@ -77,7 +78,7 @@ func newBeam(pieces []Piece, width int64, stop func() bool) *beam {
 		}
 	}
 	slices.SortStableFunc(b.lays, func(x, y lay) int { return cmp.Or(cmp.Compare(x.w, y.w), cmp.Compare(x.h, y.h)) })
-	b.measureGaps()
+	b.measureGaps(int64(steps))
 	for i := range b.shapes {
 		b.tag = append(b.tag, mix(mix(0x6265616d, uint64(i+1)), 0x9e3779b97f4a7c15))
 	}

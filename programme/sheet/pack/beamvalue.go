@@ -4,8 +4,8 @@ package pack
 const gapSteps = 4096
 
 // measureGaps works out by sums of subsets how much of a gap stays idle at the least.
-func (b *beam) measureGaps() {
-	b.grain = max(1, (b.width+gapSteps-1)/gapSteps)
+func (b *beam) measureGaps(steps int64) {
+	b.grain = max(1, (b.width+steps-1)/steps)
 	n := int(b.width / b.grain)
 	full := make([]int64, n+1) // the widest row in a gap
 	b.idle = make([]int64, n+1)

@@ -35,10 +35,13 @@ func NewBins(pieces []Piece, width, height int64, opt Options) (*BinSearch, erro
 	return &BinSearch{pieces, unit, b}, nil
 }
 
-// Improve searches for so many tries more.
-func (s *BinSearch) Improve(tries int) {
-	s.bins.opt.Iterations = s.bins.tries + tries
+// Improve searches for about so many tries more, to the end of a run, and
+// returns how many it took.
+func (s *BinSearch) Improve(tries int) int {
+	from := s.bins.tries
+	s.bins.opt.Iterations, s.bins.whole = from+tries, true
 	s.bins.improve()
+	return s.bins.tries - from
 }
 
 // Best returns the sheets of the best packing found.
@@ -95,7 +98,7 @@ func (b *bins) startBeam() {
 	if b.opt.Guillotine {
 		return
 	}
-	b.beam, b.beamShare = newBeam(b.pieces, b.width, b.opt.Stop), 0.5
+	b.beam, b.beamShare = newBeam(b.pieces, b.width, gapSteps, b.opt.Stop), 0.5
 	if b.beam.pieces > manyPieces {
 		b.beamShare = 0.85
 	}

@@ -53,6 +53,9 @@ type search struct {
 	total int64 // area of all pieces
 	cool  cooling
 	flips bool // the builder heeds the second half of an entry
+	// whole lets a run end even when its tries are spent, so that a search that
+	// is taken up again goes on as if it had never paused.
+	whole bool
 }
 
 func newSearch(total int64, cool cooling, opt Options) *search {
@@ -62,6 +65,14 @@ func newSearch(total int64, cool cooling, opt Options) *search {
 // over reports whether the budget is spent.
 func (s *search) over() bool {
 	return s.tries >= s.opt.Iterations || (s.opt.Stop != nil && s.opt.Stop())
+}
+
+// stopped reports that a run must end.
+func (s *search) stopped() bool {
+	if s.whole {
+		return s.opt.Stop != nil && s.opt.Stop()
+	}
+	return s.over()
 }
 
 // cooling is where a run's temperature begins and ends, as shares of the total area.
@@ -89,7 +100,7 @@ func (s *search) anneal(order []int32, steps int, build func([]int32) int64) boo
 	n := len(order)
 	now := build(order)
 	best, bestOrder := now, slices.Clone(order)
-	for i := 0; i < steps && now < s.total && n > 1 && !s.over(); i++ {
+	for i := 0; i < steps && now < s.total && n > 1 && !s.stopped(); i++ {
 		temperature := float64(s.total) * s.cool.hot * math.Pow(s.cool.cold/s.cool.hot, float64(i)/float64(steps))
 		undo := s.move(order)
 		next := build(order)

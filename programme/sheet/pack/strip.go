@@ -40,10 +40,13 @@ func NewStrip(pieces []Piece, width int64, opt Options) (*StripSearch, error) {
 	return &StripSearch{pieces, unit, s}, nil
 }
 
-// Improve searches for so many tries more.
-func (s *StripSearch) Improve(tries int) {
-	s.strip.opt.Iterations = s.strip.tries + tries
+// Improve searches for about so many tries more, to the end of a run, and
+// returns how many it took.
+func (s *StripSearch) Improve(tries int) int {
+	from := s.strip.tries
+	s.strip.opt.Iterations, s.strip.whole = from+tries, true
 	s.strip.improve()
+	return s.strip.tries - from
 }
 
 // Best returns the lowest packing found and its height.
@@ -95,7 +98,7 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 		across: stripBuilders(sideways, opt.Guillotine),
 	}
 	if len(elems) > 0 {
-		s.beam = newBeam(pieces, width, opt.Stop)
+		s.beam = newBeam(pieces, width, gapSteps, opt.Stop)
 		if opt.Guillotine {
 			s.sections = newSections(s.beam, opt.LongestCut, opt.Seed)
 		}
