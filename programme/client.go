@@ -70,6 +70,9 @@ type Work struct {
 	// StrongSun multiplies life once more (trade-facts section 11).
 	StrongSun   bool
 	DaysPerWeek float64
+	// WearByMonth is how much harder than usual pieces are worn, January to
+	// December; all alike when empty.
+	WearByMonth [12]float64
 	Food        bool // clean outer clothing is required of food staff
 }
 

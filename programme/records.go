@@ -75,7 +75,6 @@ type Movement struct {
 	Ref      string
 	Washes   float64 // already on the pieces when issued (part-worn reissue, opening stock)
 	Assumed  bool    // spread from order history, not written down at the time
-	Kept     bool    // issues only: an early replacement, the old piece is kept
 	Proposal int64   // the proposal that issued it, 0 = none
 }
 

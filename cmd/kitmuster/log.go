@@ -142,7 +142,7 @@ func (a *app) personLog(ctx context.Context, b *books.Books, client, word string
 	if err != nil {
 		return err
 	}
-	m, err := round.Muster(ctx, b, client, day, outlookWeeks)
+	m, _, err := round.Muster(ctx, b, client, day, outlookWeeks)
 	if err != nil {
 		return err
 	}

@@ -40,9 +40,12 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 				return usagef("--weeks is %d; give 1 to 520", weeks)
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				m, err := round.Muster(ctx, b, args[0], day, weeks)
+				m, doubts, err := round.Muster(ctx, b, args[0], day, weeks)
 				if err != nil {
 					return err
+				}
+				for _, d := range doubts {
+					fmt.Fprintf(a.err, "Note: %s\n", d)
 				}
 				if err := a.saySilence(ctx, b, args[0], day); err != nil {
 					return err

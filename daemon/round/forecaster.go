@@ -166,11 +166,12 @@ func Inspect(ctx context.Context, b *books.Books, code string, asOf programme.Da
 }
 
 // Muster forecasts one client for weeks 1..weeks after asOf.
-func Muster(ctx context.Context, b *books.Books, code string, asOf programme.Date, weeks int) (*demand.Muster, error) {
+// It also says where the records leave much out.
+func Muster(ctx context.Context, b *books.Books, code string, asOf programme.Date, weeks int) (*demand.Muster, []string, error) {
 	in, err := Inspect(ctx, b, code, asOf)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	m := in.Muster(weeks)
-	return &m, nil
+	return &m, Doubts(in.Input), nil
 }

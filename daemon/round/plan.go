@@ -41,6 +41,8 @@ type Entry struct {
 	// InService is how many pieces its people hold by the records.
 	InService int
 	Learnt    []message.Learnt
+	// Doubts are where the records leave much out.
+	Doubts []string
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
 	// CountRows are what the records say each person holds; only of clients that count.
@@ -123,7 +125,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	for _, l := range in.Learnt {
 		e.Endings += l.Evidence.Endings()
 	}
-	e.Learnt = lessons(f.books.Shop, e.Client, in)
+	e.Learnt, e.Doubts = lessons(f.books.Shop, e.Client, in), Doubts(in.Input)
 	e.LastCount = in.LastCount
 	if e.Client.CountEveryWeeks > 0 {
 		e.CountRows = countRows(in, p.AsOf)

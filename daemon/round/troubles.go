@@ -42,6 +42,9 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
 			})
 		}
+		for _, d := range e.Doubts {
+			out = append(out, message.Trouble{Kind: message.OtherTrouble, Client: e.Client.Name, What: d})
+		}
 		late, err := p.countIsLate(ctx, b, e)
 		if err != nil {
 			return nil, err

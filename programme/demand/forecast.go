@@ -51,6 +51,7 @@ func newForecast(in *Input, days int) *forecast {
 	}
 	for i := range f.holders {
 		h := &f.holders[i]
+		h.rot.Pace *= f.hardness(days)
 		h.quicken(f.predictors[h.use.Class.Class])
 	}
 	expected := f.expect(weeks)
@@ -63,6 +64,14 @@ func newForecast(in *Input, days int) *forecast {
 		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), newExact(in.Learnt[c]), ahead, e)
 	}
 	return f
+}
+
+// hardness is how hard the days ahead wear, 1 as usual.
+func (f *forecast) hardness(days int) float64 {
+	if days <= 0 {
+		return 1
+	}
+	return f.in.Book.Wearing(f.in.AsOf, f.in.AsOf.Add(days)) / float64(days)
 }
 
 // sampleSize is how many pieces stand for a class when laws are weighed.

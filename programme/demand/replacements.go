@@ -62,7 +62,11 @@ func (f *forecast) endings(c wear.Class, days int, stay staying, together *ties)
 			sums[line] = make([]sum, len(counter.laws))
 		}
 		staying := f.stayOf(h, days, stay)
-		means := counter.add(h, staying, sums[line])
+		season := *h
+		if now, far := f.hardness(days), f.hardness(f.days); now != far {
+			season.rot.Pace *= now / far
+		}
+		means := counter.add(&season, staying, sums[line])
 		if together != nil {
 			together.add(h.person, "", staying, means)
 			together.add(h.person, h.sku.Garment, staying, means)

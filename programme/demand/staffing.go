@@ -26,7 +26,7 @@ type Staffing struct {
 	// RoleShare is each role's share of hires, by role code; shares sum to 1.
 	RoleShare map[string]float64
 	// Months are the busy-month factors, mean 1 over the year.
-	Months [12]float64
+	Months wear.Season
 	// Sizes is, by size family, the weight of each size in people.
 	Sizes map[string][]programme.SizeShare
 	// sizesKnown takes the size mix as certain.
@@ -38,7 +38,7 @@ type Staffing struct {
 // rate) and the size mix (people on top of the shop's mix). The roster teaches
 // from the start of records, at most three years back.
 func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []programme.Person, asOf programme.Date) Staffing {
-	s := Staffing{Months: months(client.Intake.Months), sizesKnown: client.Known}
+	s := Staffing{Months: wear.NewSeason(client.Intake.Months), sizesKnown: client.Known}
 	past := observe(client, staff, asOf, s.Months)
 	if !client.Known {
 		joined, left := days{past.joined, past.days}, days{past.left, past.days}
@@ -53,23 +53,6 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	return s
 }
 
-// months scales busy-month factors to mean 1 by days; an empty table is all 1.
-func months(m [12]float64) [12]float64 {
-	days := [12]float64{31, 28.2425, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31}
-	sum := 0.0
-	for i, f := range m {
-		sum += f * days[i]
-	}
-	for i := range m {
-		if sum <= 0 {
-			m[i] = 1
-			continue
-		}
-		m[i] *= daysPerYear / sum
-	}
-	return m
-}
-
 // rosterPast is what the roster shows since records begin.
 type rosterPast struct {
 	leavers, personYears, hires, seasons, heads float64
@@ -77,7 +60,7 @@ type rosterPast struct {
 	days                                        float64
 }
 
-func observe(client *programme.Client, staff []programme.Person, asOf programme.Date, months [12]float64) rosterPast {
+func observe(client *programme.Client, staff []programme.Person, asOf programme.Date, months wear.Season) rosterPast {
 	p := rosterPast{joined: map[programme.Date]int{}, left: map[programme.Date]int{}}
 	start := max(client.RecordsStart, asOf.Add(-rosterDays))
 	for i := range staff {
@@ -109,15 +92,8 @@ func observe(client *programme.Client, staff []programme.Person, asOf programme.
 }
 
 // seasons is the busy-month factors summed over the days after from up to to, in years.
-func seasons(months [12]float64, from, to programme.Date) float64 {
-	sum := 0.0
-	for d := from + 1; d <= to; {
-		t := d.Time()
-		last := min(to, programme.NewDate(t.Year(), t.Month()+1, 0))
-		sum += months[t.Month()-1] * float64(last-d+1)
-		d = last + 1
-	}
-	return sum / daysPerYear
+func seasons(months wear.Season, from, to programme.Date) float64 {
+	return months.Days(from, to) / daysPerYear
 }
 
 func leaving(shop *programme.Shop, client *programme.Client) wear.Gamma {

@@ -38,6 +38,7 @@ func clientFields() []field[programme.Client] {
 		number("fill_rate", "share of needs met from stock", 0.5, 0.999, 0.95, func(c *C) *float64 { return &c.FillRate }),
 		value("records_start", "first day from which every movement is in the ledger", func(c *C) *programme.Date { return &c.RecordsStart }, parseRecordsStart, programme.Date.String, same(programme.Date(0))),
 		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0, func(c *C) *float64 { return &c.ReissueLifeLeft }),
+		yesNo("old_pieces_kept", "a piece handed out beyond the kit is one more; otherwise one in place of another that ended", func(c *C) *bool { return &c.OldPiecesKept }),
 		whole("count_every_weeks", "how often the count form is mailed; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
 		yesUnless("show_prices", "prices in the customer's message, where every piece has one", true, func(c *C) *bool { return &c.ShowPrices }),
@@ -90,6 +91,7 @@ func workFields() []field[programme.Work] {
 		word("duty", "light, medium, heavy or dirty", []programme.Duty{programme.Light, programme.Medium, programme.Heavy, programme.Dirty}, programme.Medium, func(w *W) *programme.Duty { return &w.Duty }),
 		yesNo("strong_sun", "", func(w *W) *bool { return &w.StrongSun }),
 		number("days_a_week", "", 0.5, 7, 5, func(w *W) *float64 { return &w.DaysPerWeek }),
+		monthsField("wear_by_month", "how much harder than usual pieces are worn and washed, by month: {july: 1.4, january: 0.7}", func(w *W) *[12]float64 { return &w.WearByMonth }),
 		yesNo("food", "staff handle food", func(w *W) *bool { return &w.Food }),
 	}
 }
@@ -109,7 +111,7 @@ func intakeFields() []field[programme.Intake] {
 	return []field[I]{
 		number("a_year", "new starters a year", 0, 100000, 0, func(i *I) *float64 { return &i.PerYear }),
 		names("a_year_by_role", "in place of a_year", func(i *I) *map[string]float64 { return &i.PerRole }, readRate, func(v float64) *yaml.Node { return scalar(formatNumber(v)) }),
-		monthsField(),
+		monthsField("busy_months", "how many times the usual intake, by month: {april: 2}", func(i *I) *[12]float64 { return &i.Months }),
 		number("strength_years", "years of records that this statement is worth", 0.01, 100, 1, func(i *I) *float64 { return &i.Strength }),
 	}
 }
@@ -132,17 +134,18 @@ func readHeading(r *reader, n *yaml.Node, path string) (string, bool) {
 	return v, true
 }
 
-// monthsField reads busy months as names with factors: {april: 2, december: 1.5}.
-func monthsField() field[programme.Intake] {
-	return field[programme.Intake]{
-		key: "busy_months", help: "how many times the usual intake, by month: {april: 2}",
-		read: func(r *reader, n *yaml.Node, path string, into *programme.Intake) {
+// monthsField reads months as names with factors, {april: 2, december: 1.5}; those not named have 1.
+func monthsField[T any](key, help string, at func(*T) *[12]float64) field[T] {
+	return field[T]{
+		key: key, help: help,
+		read: func(r *reader, n *yaml.Node, path string, to *T) {
+			into := at(to)
 			if n.Kind != yaml.MappingNode {
 				r.wrong(n, path, "read %s; write months with factors, such as {april: 2}", describe(n))
 				return
 			}
-			for i := range into.Months {
-				into.Months[i] = 1
+			for i := range into {
+				into[i] = 1
 			}
 			for k, v := range pairs(n) {
 				m, err := parseMonth(k.Value)
@@ -150,18 +153,19 @@ func monthsField() field[programme.Intake] {
 					r.wrong(k, path, "%s", err)
 					continue
 				}
-				if into.Months[m-1], err = parseNumber(v.Value, 0, 12); err != nil {
+				if into[m-1], err = parseNumber(v.Value, 0, 12); err != nil {
 					r.wrong(v, join(path, k.Value), "%s", err)
 				}
 			}
 		},
-		write: func(from *programme.Intake, all bool) *yaml.Node {
-			if from.Months == [12]float64{} && !all {
+		write: func(of *T, all bool) *yaml.Node {
+			from := *at(of)
+			if from == [12]float64{} && !all {
 				return nil
 			}
 			n := &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}
-			for i, v := range from.Months {
-				if v != 1 && from.Months != [12]float64{} {
+			for i, v := range from {
+				if v != 1 && from != [12]float64{} {
 					n.Content = append(n.Content, scalar(strings.ToLower(time.Month(i+1).String())), scalar(formatNumber(v)))
 				}
 			}

@@ -78,6 +78,7 @@ type Book struct {
 	order     []Class
 	regime    programme.Regime
 	shopKnows *Experience
+	season    *Season // nil when all months wear alike
 }
 
 type useKey struct{ role, garment, colour string }
@@ -90,6 +91,10 @@ func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experien
 	i := slices.IndexFunc(shop.Baselines.Regimes, func(r programme.Regime) bool { return r.Code == client.Laundering.Regime })
 	if i < 0 {
 		return nil, fmt.Errorf("client %s: laundering regime %q is not in the shop's catalogue", client.Code, client.Laundering.Regime)
+	}
+	if client.Work.WearByMonth != [12]float64{} {
+		s := NewSeason(client.Work.WearByMonth)
+		b.season = &s
 	}
 	b.regime = shop.Baselines.Regimes[i]
 	for _, role := range client.Roles {

@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// clock integrates PerWeek/n(t) over the days on which n changes. Before the
+// clock integrates PerWeek/n(t) over the days, harder ones more, on which n changes. Before the
 // records begin only the pieces that lasted until then are known, so n is at
 // least the kit's number: their companions of those days went unrecorded.
 func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
@@ -34,7 +34,7 @@ func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 		if r.days[i] <= recordsStart {
 			n = max(n, use.Each)
 		}
-		total += use.Pace(n) * float64(r.days[i]-r.days[i-1]) / 7
+		total += use.Pace(n) * r.book.Wearing(r.days[i-1], r.days[i]) / 7
 		r.washes = append(r.washes, total)
 	}
 }
@@ -78,7 +78,7 @@ func (r *rotation) kept(c *closing, from programme.Date) float64 {
 		if r.days[i-1] >= c.out {
 			n++
 		}
-		sum += r.use.Pace(n) * float64(last-first) / 7
+		sum += r.use.Pace(n) * r.book.Wearing(first, last) / 7
 	}
 	return sum
 }
@@ -91,6 +91,6 @@ func (r *rotation) at(d programme.Date) float64 {
 	if i == 0 || i == len(r.days) {
 		return r.washes[min(i, len(r.days)-1)]
 	}
-	share := float64(d-r.days[i-1]) / float64(r.days[i]-r.days[i-1])
+	share := r.book.Wearing(r.days[i-1], d) / max(1e-9, r.book.Wearing(r.days[i-1], r.days[i]))
 	return r.washes[i-1] + share*(r.washes[i]-r.washes[i-1])
 }

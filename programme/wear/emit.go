@@ -20,6 +20,7 @@ func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme
 	b := &r.batches[s.batch]
 	out := r.pieceOf(b, m)
 	out.Ended, out.Reason, out.Replaced = c.out, c.reason, c.replaced
+	out.Assumed = b.assumed && (c.assumed || c.unseen)
 	if s.part < 1 {
 		out.Part = s.part
 	}

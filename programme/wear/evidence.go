@@ -48,6 +48,12 @@ func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf progra
 		return
 	}
 	end, ended := asOf, !p.Ended.IsZero()
+	if p.Assumed { // from past orders, which say when pieces were bought, not when any ended
+		if !ended {
+			out[use.Class.Class].sums.inService++
+		}
+		return
+	}
 	if ended {
 		end = p.Ended
 	}

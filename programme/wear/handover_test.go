@@ -10,8 +10,9 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
+// keeping is a hand-over that is only assumed from a past order.
 func keeping(m programme.Movement) programme.Movement {
-	m.Kept = true
+	m.Assumed = true
 	return m
 }
 
@@ -36,7 +37,7 @@ func TestAHandOverBeyondTheKitIsAnEnding(t *testing.T) {
 		"the ending is written down ten days later":   {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), ended(70, "M", 1, programme.Worn)}, 2, 1, 0, 70},
 		"the ending before it was written down":       {[]programme.Movement{issue(1, "M", 2), ended(58, "M", 1, programme.Worn), issue(60, "M", 1)}, 2, 1, 0, 58},
 		"one seen, one not, on one day":               {[]programme.Movement{issue(1, "M", 2), ended(60, "M", 1, programme.Worn), issue(60, "M", 2)}, 2, 2, 1, 60},
-		"the old piece is kept":                       {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1))}, 3, 0, 0, 0},
+		"what is only assumed":                        {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1))}, 3, 0, 0, 0},
 		"and one more is handed out":                  {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
 		"a count finds the old piece":                 {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), counted(80, "M", 3)}, 3, 0, 0, 0},
 		"a count agrees":                              {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), counted(80, "M", 2)}, 2, 1, 1, 60},
@@ -152,4 +153,34 @@ func TestALeaversMissingPiecesAreUnseenEndings(t *testing.T) {
 	for _, p := range h.Ended {
 		require.Equal(t, programme.LeftReason, p.Reason)
 	}
+}
+
+// What past orders tell is when pieces were bought: neither the pieces nor the
+// endings that were guessed for them teach anything.
+func TestWhatIsAssumedFromOrdersTeachesNothing(t *testing.T) {
+	shop, client := smallShop()
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	guessed := func(m programme.Movement) programme.Movement { m.Assumed = true; return m }
+	h := book.Trace(nil, []programme.Movement{guessed(issue(1, "M", 4)), guessed(ended(40, "M", 2, programme.NoReason)), guessed(issue(50, "M", 1))}, monday.Add(100))
+	require.Len(t, h.InService, 3)
+	k := book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
+	none := book.Learn(wear.History{}, monday)[book.Classes()[0].Class]
+	require.Zero(t, k.Evidence.Endings())
+	require.Equal(t, none.Cloth, k.Cloth)
+	require.Equal(t, none.Prints, k.Prints)
+	require.Equal(t, none.Mishap, k.Mishap)
+}
+
+// January wears twice as hard as the other months: of a piece washed once a day
+// it takes 2/k washes a day, with k the mean of the factors over the year.
+func TestMonthsThatWearHarderWashMore(t *testing.T) {
+	shop, client := smallShop()
+	client.Work.WearByMonth = [12]float64{2, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	k := 1 + 31/365.2425
+	h := book.Trace(nil, []programme.Movement{issue(0, "M", 1)}, monday.Add(40)) // 5 January to 14 February
+	require.InDelta(t, (26*2+14)/k, h.InService[0].Washes, 1e-9)
+	require.InDelta(t, 14/k, book.Wearing(programme.NewDate(2026, 1, 31), monday.Add(40)), 1e-9)
 }

@@ -50,6 +50,7 @@ type closing struct {
 	// replaced is a piece thrown out for a new one before anybody said that it had
 	// ended, unseen one that nobody saw on the last day of its holder.
 	replaced, unseen bool
+	assumed          bool
 	shares           []portion
 }
 
@@ -150,7 +151,7 @@ func (r *rotation) end(m *happening) bool {
 	if r.open(size) < 1 {
 		return false
 	}
-	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced}
+	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, assumed: m.Assumed}
 	switch {
 	case m.unseen:
 		c.from, c.to, c.reason = m.from, m.to, programme.Unexplained

@@ -76,6 +76,9 @@ func newClient(w *World, rng *rand.Rand) *client {
 	c.asOf = int((0.5 + 2*rng.Float64()) * daysPerYear)
 	c.first = programme.NewDate(2024, 1, 1).Add(rng.IntN(365))
 	terms.RecordsStart = c.first
+	if w.Season > 0 {
+		terms.Work.WearByMonth = months(w.Season)
+	}
 	terms.Roles = []programme.Role{{Code: "floor"}}
 	c.dress()
 	c.leaving = 0.4 * c.gamma(0.4*15) / daysPerYear

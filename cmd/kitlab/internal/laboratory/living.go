@@ -89,6 +89,15 @@ func (c *client) season() float64 {
 	return 1 + c.world.Season*math.Sin(2*math.Pi*float64(c.date().Time().YearDay())/daysPerYear)
 }
 
+// months is season as a programme states it: one factor a month.
+func months(swing float64) (out [12]float64) {
+	for m := range out {
+		middle := daysPerYear * (float64(m) + 0.5) / 12
+		out[m] = math.Round(100*(1+swing*math.Sin(2*math.Pi*middle/daysPerYear))) / 100
+	}
+	return out
+}
+
 // day lets one day pass.
 func (c *client) day(waiting []late) []late {
 	c.today++

@@ -1,0 +1,35 @@
+package round
+
+import (
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme/demand"
+)
+
+// doubtful is the share of endings, or of pieces in service, from which a gap in
+// the records is told.
+const doubtful = 0.1
+
+// Doubts says in sentences where a client's records leave so much out that their
+// reader should know what was made of it.
+func Doubts(in *demand.Input) []string {
+	h, endings := &in.History, 0
+	for _, k := range in.Learnt {
+		endings += k.Evidence.Endings()
+	}
+	held := len(h.InService)
+	var out []string
+	say := func(n, of int, format string, args ...any) {
+		if n > 0 && float64(n) >= doubtful*float64(of) {
+			out = append(out, fmt.Sprintf(format, args...))
+		}
+	}
+	say(h.Implied, endings, "%d pieces were handed out beyond the kits with no ending on record; each is read as one that ended that day, of unknown cause. "+
+		"Write down what is thrown out and why, or set old_pieces_kept in the programme if the old ones stay in use.", h.Implied)
+	say(h.Unmatched, endings, "%d endings are on record for pieces that nobody was known to hold; they were passed over. Hand-overs are missing from the ledger.", h.Unmatched)
+	say(h.Surplus, held, "%d pieces were counted that were never handed out by the ledger; they were passed over. Enter them as issued.", h.Surplus)
+	if h.Hidden > 0 && !h.Counts && h.Hidden >= 2*doubtful {
+		out = append(out, fmt.Sprintf("Pieces are on the books that are too old to be in use: about %.0f in 100 endings seem not to be written down at all. A count would show what is there.", 100*h.Hidden))
+	}
+	return out
+}

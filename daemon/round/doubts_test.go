@@ -1,0 +1,25 @@
+package round_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/wear"
+)
+
+func TestGapsInTheRecordsAreToldWhereTheyMatter(t *testing.T) {
+	in := &demand.Input{Learnt: map[wear.Class]*wear.Learnt{{Cloth: "tee"}: {Evidence: wear.Evidence{Worn: 40}}}}
+	require.Empty(t, round.Doubts(in))
+	in.History.Implied = 3
+	require.Empty(t, round.Doubts(in), "fewer than one in ten")
+	in.History.Implied = 4
+	require.Len(t, round.Doubts(in), 1)
+	require.Contains(t, round.Doubts(in)[0], "4 pieces were handed out beyond the kits")
+	in.History.Unmatched, in.History.Surplus, in.History.Hidden = 5, 2, 0.4
+	require.Len(t, round.Doubts(in), 4)
+	in.History.Counts = true
+	require.Len(t, round.Doubts(in), 3, "counts tell")
+}
