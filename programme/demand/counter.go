@@ -29,6 +29,19 @@ func (c *counter) renewals(r Rotation) *Renewals {
 // time of leaving of sums over pieces, not a sum of averages. The result is the
 // expected replacements for each time of leaving.
 func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
+	variants, weights := h.variants()
+	mixes := make([][]float64, len(c.laws))
+	for v, x := range variants {
+		means = append(means, c.count(x, stay, weights[v], mixes)...)
+	}
+	for q := range sums {
+		sums[q].add(mixes[q])
+	}
+	return means
+}
+
+// count adds a holder's law, times a weight, to mixes by law.
+func (c *counter) count(h *holder, stay staying, weight float64, mixes [][]float64) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
 	for _, m := range stay.moments {
@@ -38,7 +51,7 @@ func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
 	}
 	depth := r.Depth() + 1
 	for q := range c.laws {
-		var mix []float64
+		mix := mixes[q]
 		for i, m := range stay.moments {
 			f := c.pieces(tails[i*len(h.pieces):(i+1)*len(h.pieces)], q*depth, depth)
 			if h.surplus > 0 {
@@ -48,10 +61,10 @@ func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
 				mix = append(mix, 0)
 			}
 			for n, x := range f {
-				mix[n] += m.Weight * x
+				mix[n] += weight * m.Weight * x
 			}
 		}
-		sums[q].add(mix)
+		mixes[q] = mix
 	}
 	return c.means(tails, len(h.pieces), depth)
 }

@@ -47,14 +47,17 @@ func (f *forecast) expectHolder(h *holder, first []float64, weekly []byCause, to
 	if n := len(h.pieces); h.surplus > 0 {
 		share = float64(n-h.surplus) / float64(n)
 	}
-	for i := range h.pieces {
-		for w, m := range p.ofUnseen(h.ages[i], h.rot, h.unseen[i]).weekly {
-			there := f.there(h, w)
-			for c, x := range m {
-				weekly[w][c] += share * there * x
-				total[c] += x
-				first[w] += share * there * x
-				pEnd[i] += there * x * f.part(f.days, w)
+	variants, weights := h.variants()
+	for v, x := range variants {
+		for i := range h.pieces {
+			for w, m := range p.ofUnseen(x.ages[i], x.rot, x.unseen[i]).weekly {
+				there := weights[v] * f.there(h, w)
+				for c, x := range m {
+					weekly[w][c] += share * there * x
+					total[c] += weights[v] * x
+					first[w] += share * there * x
+					pEnd[i] += there * x * f.part(f.days, w)
+				}
 			}
 		}
 	}

@@ -82,8 +82,9 @@ func (f *forecast) sample(c wear.Class) []sampled {
 	var all []sampled
 	for i := range f.holders {
 		if h := &f.holders[i]; h.use.Class.Class == c {
-			for _, age := range h.ages {
-				all = append(all, sampled{age: age, Rotation: h.rot})
+			usual := h.usual()
+			for _, age := range usual.ages {
+				all = append(all, sampled{age: age, Rotation: usual.rot})
 			}
 		}
 	}
@@ -133,8 +134,9 @@ func (f *forecast) outlooks() []Outlook {
 	for i := range f.holders {
 		h := &f.holders[i]
 		p := f.predictors[h.use.Class.Class]
+		usual := h.usual()
 		for j, piece := range h.pieces {
-			ahead := p.ofUnseen(h.ages[j], h.rot, h.unseen[j])
+			ahead := p.ofUnseen(usual.ages[j], usual.rot, usual.unseen[j])
 			out = append(out, Outlook{
 				StaffID: piece.StaffID, SKU: h.sku, Issued: piece.Issued, Washes: piece.Washes, PEnd: f.pEnd[i][j],
 				D10: ahead.date(f.in.AsOf, 0), D50: ahead.date(f.in.AsOf, 1), D90: ahead.date(f.in.AsOf, 2),

@@ -196,6 +196,20 @@ func (s *Staffing) stay(weeks float64) staying {
 	return out
 }
 
+// times is staying with what is not known of the pace beside it.
+func (s staying) times(paces []quadrature.Node) staying {
+	if len(paces) == 0 {
+		return s
+	}
+	var out staying
+	for _, p := range paces {
+		for _, m := range s.moments {
+			out.moments = append(out.moments, quadrature.Node{At: m.At, Weight: p.Weight * m.Weight})
+		}
+	}
+	return out
+}
+
 // until is the law for somebody whose last day is known.
 func until(weeks float64) staying {
 	return staying{[]quadrature.Node{{At: max(0, weeks), Weight: 1}}}

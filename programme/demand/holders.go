@@ -2,9 +2,11 @@ package demand
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/quadrature"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -20,6 +22,8 @@ type holder struct {
 	// surplus is how many more than the kit's number are held: the first to
 	// end need no replacement.
 	surplus int
+	// paces are factors on washes with their chances where people differ; nil = 1.
+	paces []quadrature.Node
 	// lastDay is the person's last day when it is already known.
 	lastDay programme.Date
 }
@@ -182,7 +186,7 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 	// The kit's number stands for the future rotation; a pace of nothing would
 	// have no age, so unworn pieces wash once in a very long time.
 	rot := Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}
-	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End}
+	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes()}
 	for i, piece := range pieces {
 		h.unseen[i] = s.in.unseen(piece)
 	}
@@ -209,4 +213,38 @@ func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*prog
 		return pieces[len(pieces)-1].SKU, true
 	}
 	return k, false
+}
+
+// at is the holder with washes that come, and came, by a factor.
+func (h *holder) at(pace float64) *holder {
+	out := *h
+	out.rot.Pace *= pace
+	out.ages = make([]float64, len(h.ages))
+	out.unseen = make([]unseen, len(h.unseen))
+	for i := range h.ages {
+		out.ages[i], out.unseen[i] = pace*h.ages[i], h.unseen[i]
+		out.unseen[i].washes *= pace
+	}
+	return &out
+}
+
+// usual is the holder at the middle of the paces that may be the person's.
+func (h *holder) usual() *holder {
+	if len(h.paces) == 0 {
+		return h
+	}
+	return h.at(math.Sqrt(h.paces[0].At * h.paces[len(h.paces)-1].At))
+}
+
+// variants are the holder at each pace that may be the person's, with their chances.
+func (h *holder) variants() ([]*holder, []float64) {
+	if len(h.paces) == 0 {
+		return []*holder{h}, []float64{1}
+	}
+	var out []*holder
+	var weights []float64
+	for _, n := range h.paces {
+		out, weights = append(out, h.at(n.At)), append(weights, n.Weight)
+	}
+	return out, weights
 }

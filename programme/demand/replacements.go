@@ -68,8 +68,8 @@ func (f *forecast) endings(c wear.Class, days int, stay staying, together *ties)
 		}
 		means := counter.add(&season, staying, sums[line])
 		if together != nil {
-			together.add(h.person, "", staying, means)
-			together.add(h.person, h.sku.Garment, staying, means)
+			together.add(h.person, "", staying.times(h.paces), len(staying.moments), means)
+			together.add(h.person, h.sku.Garment, staying.times(h.paces), len(staying.moments), means)
 		}
 	}
 	return sums

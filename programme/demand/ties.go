@@ -27,10 +27,11 @@ type tied struct {
 	weights []float64
 	sum     []float64
 	parts   float64
+	moments int // of leaving, for each pace
 }
 
 // add notes a holder's expected replacements for each time of leaving.
-func (t *ties) add(p *programme.Person, group string, stay staying, means []float64) {
+func (t *ties) add(p *programme.Person, group string, stay staying, moments int, means []float64) {
 	if len(means) < 2 {
 		return
 	}
@@ -40,7 +41,7 @@ func (t *ties) add(p *programme.Person, group string, stay staying, means []floa
 	}
 	x := t.people[key]
 	if x == nil {
-		x = &tied{sum: make([]float64, len(means))}
+		x = &tied{sum: make([]float64, len(means)), moments: moments}
 		for _, m := range stay.moments {
 			x.weights = append(x.weights, m.Weight)
 		}
@@ -75,17 +76,20 @@ func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
 
 // lostByLeaving is by how much a person's expected replacements fall when
 // everybody leaves e times as often, as the rate of leaving rises: the chance
-// of staying is the first weight.
+// of staying is the first weight of each pace.
 func (x *tied) lostByLeaving() float64 {
-	stay := x.weights[0]
+	stay, there, gone := 0.0, 0.0, 0.0
+	for i, w := range x.weights {
+		if i%x.moments == 0 {
+			stay, there = stay+w, there+w*x.sum[i]
+		} else {
+			gone += w * x.sum[i]
+		}
+	}
 	if stay >= 1 || stay <= 0 {
 		return 0
 	}
-	gone := 0.0
-	for i := 1; i < len(x.sum); i++ {
-		gone += x.weights[i] / (1 - stay) * x.sum[i]
-	}
-	return (x.sum[0] - gone) * -math.Log(stay) * stay
+	return (there/stay - gone/(1-stay)) * -math.Log(stay) * stay
 }
 
 func variance(weights, x []float64) float64 {

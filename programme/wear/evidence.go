@@ -42,7 +42,8 @@ func (l *life) unexplained() bool {
 
 // sort adds a piece to the evidence of its class; hidden is the share of endings
 // that stay off the books until a count.
-func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf programme.Date, out map[Class]*Learnt) {
+func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map[Class]*Learnt) {
+	role, hidden := h.roles[p.StaffID], h.Hidden
 	use, ok := b.Use(role, p.SKU.Garment, p.SKU.Colour)
 	if !ok || use.PerWeek <= 0 {
 		return
@@ -65,8 +66,12 @@ func (b *Book) sort(p *programme.Piece, role string, hidden float64, asOf progra
 	if l.days > 0 {
 		l.pace = (p.Washes - l.entry) / l.days
 	}
+	if pace := h.paces[p.StaffID]; pace != (Pace{}) {
+		f := math.Exp(pace.Log)
+		l.entry, l.from, l.to, l.pace = f*l.entry, f*l.from, f*l.to, f*l.pace
+	}
 	if ended && l.to > l.from && l.pace > 0 && p.UnseenDays == 0 {
-		l.days = max(0, l.days-(p.Washes-l.from)/l.pace)
+		l.days = max(0, l.days-(p.Washes-p.FromWashes)/max(1e-9, (p.Washes-p.EntryWashes)/l.days))
 	}
 	if ended && p.Ended < since || l.to < l.entry {
 		return // over before records begin

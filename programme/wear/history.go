@@ -32,6 +32,8 @@ type History struct {
 	counted        bool
 	// parts are what pieces in service that may be of several batches teach.
 	parts []programme.Piece
+	// paces are those of people who differ from the others.
+	paces map[string]Pace
 	// returns names people of whom pieces that came back are written down.
 	returns map[string]bool
 }

@@ -37,7 +37,7 @@ func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
 			if pieces[i].Alike {
 				continue // its parts teach
 			}
-			b.sort(&pieces[i], h.roles[pieces[i].StaffID], h.Hidden, asOf, out)
+			b.sort(&pieces[i], &h, asOf, out)
 		}
 	}
 	for _, c := range b.order {

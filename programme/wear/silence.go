@@ -14,9 +14,26 @@ import (
 // out in turn.
 const silences = 4
 
-// LearnWithSilence is Learn that also learns, where no count tells, which share
+// pacings is how often paces and lives are worked out in turn.
+const pacings = 4
+
+// LearnWithSilence is Learn that also learns how far people differ , where no count tells, which share
 // of endings nobody writes down; it returns the history with that share.
 func (b *Book) LearnWithSilence(h History, asOf programme.Date) (History, map[Class]*Learnt) {
+	h, learnt := b.learnSilence(h, asOf)
+	if b.client.Known {
+		return h, learnt
+	}
+	for range pacings {
+		if h.paces = b.learnPaces(&h, learnt); h.paces == nil {
+			break
+		}
+		learnt = b.Learn(h, asOf)
+	}
+	return h, learnt
+}
+
+func (b *Book) learnSilence(h History, asOf programme.Date) (History, map[Class]*Learnt) {
 	learnt := b.Learn(h, asOf)
 	if h.Counts || b.client.Known || !b.tooOld(&h, learnt) {
 		return h, learnt

@@ -1,0 +1,144 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/quadrature"
+)
+
+// Pace is what is known of how hard a person wears: the logarithm of the factor
+// on washes has this mean and standard deviation. The zero value is everybody.
+type Pace struct{ Log, SD float64 }
+
+// Nodes are factors on washes with their chances, two that keep mean and spread
+// of the logarithm, on a grid that many people share.
+func (p Pace) Nodes() []quadrature.Node {
+	if p == (Pace{}) {
+		return nil
+	}
+	m, sd := math.Round(p.Log*10)/10, math.Round(p.SD*20)/20
+	return []quadrature.Node{{At: math.Exp(m - sd), Weight: 0.5}, {At: math.Exp(m + sd), Weight: 0.5}}
+}
+
+// Pace is what was learnt of a person's pace.
+func (h *History) Pace(staff string) Pace { return h.paces[staff] }
+
+// wearer is what a person's pieces say of the pace: endings by wear, and how many
+// were to be expected of somebody with pace 1.
+type wearer struct{ endings, expected float64 }
+
+// spreads are the standard deviations of the log pace that are weighed.
+var spreads = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6}
+
+// noticeable is how much better the records must be explained by people who
+// differ, in the logarithm of the likelihood.
+const noticeable = 2
+
+// learnPaces learns how far people differ by the likelihood with each person's
+// pace averaged out, and then each person's pace. A pace of w multiplies the
+// cumulative hazard by w^shape.
+func (b *Book) learnPaces(h *History, learnt map[Class]*Learnt) map[string]Pace {
+	people, shape := b.wearers(h, learnt)
+	if len(people) < 5 {
+		return nil
+	}
+	ids := sortedKeys(people)
+	best, none, sd := math.Inf(-1), 0.0, 0.0
+	for _, s := range spreads {
+		sum := 0.0
+		for _, id := range ids {
+			l, _ := people[id].weigh(s, shape)
+			sum += l
+		}
+		if s == 0 {
+			none = sum
+		}
+		if sum > best {
+			best, sd = sum, s
+		}
+	}
+	if sd == 0 || best < none+noticeable {
+		return nil
+	}
+	out := make(map[string]Pace, len(people))
+	for _, id := range ids {
+		_, out[id] = people[id].weigh(sd, shape)
+	}
+	return out
+}
+
+// paceRule is the rule over the log pace.
+var paceRule = quadrature.Normal(9)
+
+// weigh returns the log likelihood of a person's endings when log paces have a
+// standard deviation, and the pace given them.
+func (w wearer) weigh(sd, shape float64) (logLikelihood float64, p Pace) {
+	top, values := math.Inf(-1), make([]float64, len(paceRule))
+	for i, q := range paceRule {
+		x := sd * q.At * shape
+		values[i] = math.Log(q.Weight) + w.endings*x - w.expected*math.Exp(x)
+		top = max(top, values[i])
+	}
+	var m0, m1, m2 float64
+	for i, q := range paceRule {
+		v, x := math.Exp(values[i]-top), sd*q.At
+		m0, m1, m2 = m0+v, m1+v*x, m2+v*x*x
+	}
+	m1, m2 = m1/m0, m2/m0
+	return top + math.Log(m0), Pace{m1, math.Sqrt(max(0, m2-m1*m1))}
+}
+
+// wearers adds up, by person, endings by wear and what was expected; shape is the
+// mean shape of the causes.
+func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]wearer, shape float64) {
+	believed := map[*Terms]*belief{}
+	for _, c := range b.order {
+		k := learnt[c]
+		believed[k.Terms] = &belief{k.laws(), k.Mishap.Mean() / daysPerYear}
+	}
+	people = map[string]wearer{}
+	sum, all := 0.0, 0.0
+	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
+		for i := range pieces {
+			p := &pieces[i]
+			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
+				continue
+			}
+			part := 1.0
+			if p.Part > 0 {
+				part = p.Part
+			}
+			w, bel := people[p.StaffID], believed[use.Class]
+			ends, expected := bel.worn(p)
+			w.endings += part * ends
+			w.expected += part * expected
+			people[p.StaffID] = w
+			sum, all = sum+part*expected*bel.laws[0].Shape, all+part*expected
+		}
+	}
+	return people, sum / max(all, 1e-300)
+}
+
+// worn is the endings by wear that a piece shows, and those expected of it.
+func (b *belief) worn(p *programme.Piece) (ends, expected float64) {
+	expected = b.wearing(p.EntryWashes, p.Washes)
+	if p.Ended.IsZero() {
+		return 0, expected
+	}
+	switch p.Reason {
+	case programme.Worn, programme.Print:
+		return 1, expected
+	case programme.NoReason, programme.Unexplained:
+		if p.ToWashes > p.FromWashes {
+			h := b.wearing(p.FromWashes, p.ToWashes)
+			pace := (p.ToWashes - p.FromWashes)
+			return h / max(h+b.mishap*pace, 1e-12), b.wearing(p.EntryWashes, (p.FromWashes+p.ToWashes)/2)
+		}
+		r := b.rate(0, max(p.Washes, 0.5))
+		return r / (r + b.mishap), expected
+	default:
+		return 0, expected
+	}
+}
