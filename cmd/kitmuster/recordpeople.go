@@ -158,20 +158,28 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 }
 
 func newUndoCommand(a *app) *cobra.Command {
-	return &cobra.Command{
+	var file bool
+	c := &cobra.Command{
 		Use:   "undo [CLIENT]",
 		Short: "Take back the last entry made by hand",
 		Long: `Takes back the last entry for a client that was made by hand (issue, end, count, hire,
 leave, change, receive finished), or without a client the last blanks or transfers
 received. Repeat it to go further back; 'kitmuster log CLIENT' shows the entries.
-Files and proposals are not taken back: import a corrected file instead.`,
-		Example:           "  kitmuster undo bakery",
+With --file the last ledger file of the client is taken back, all its rows, as long
+as nothing was entered, taken in or proposed after it.`,
+		Example:           "  kitmuster undo bakery\n  kitmuster undo bakery --file",
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			client := strings.Join(args, "")
+			client, takeBack := strings.Join(args, ""), record.Undo
+			if file {
+				if client == "" {
+					return usagef("'%s --file' needs the client whose file is taken back", cmd.CommandPath())
+				}
+				takeBack = record.UndoFile
+			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				done, err := record.Undo(ctx, b, client)
+				done, err := takeBack(ctx, b, client)
 				if err != nil {
 					return err
 				}
@@ -180,6 +188,8 @@ Files and proposals are not taken back: import a corrected file instead.`,
 			})
 		},
 	}
+	c.Flags().BoolVar(&file, "file", false, "take back the last ledger file instead of the last entry by hand")
+	return c
 }
 
 // atMost allows the named arguments or fewer.

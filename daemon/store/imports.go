@@ -7,6 +7,9 @@ import (
 	"time"
 )
 
+const importColumns = `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, i.note
+		FROM import i LEFT JOIN client c ON c.id = i.client_id`
+
 // Import is one hand-over of rows and what came of it.
 type Import struct {
 	ID     int64
@@ -49,10 +52,28 @@ func (tx *Tx) LastImport(kind, client string) (in Import, ok bool, err error) {
 	return lastImport(tx.ctx, tx, kind, client)
 }
 
+// NewestImport returns the newest hand-over for a client, of whatever kind.
+func (tx *Tx) NewestImport(client string) (in Import, ok bool, err error) {
+	rows, err := tx.QueryContext(tx.ctx, importColumns+`
+		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT 1`, client)
+	return firstImport(rows, err)
+}
+
+// ProposalSince returns the number of a client's proposal that a round made or
+// looked at after that moment; 0 when there is none.
+func (tx *Tx) ProposalSince(client string, at time.Time) (int64, error) {
+	var number sql.NullInt64
+	err := tx.QueryRowContext(tx.ctx, `SELECT max(p.number) FROM proposal p JOIN round r ON r.id = p.round_id
+		JOIN client c ON c.id = p.client_id WHERE c.code = ? AND r.at > ?`, client, stamp(at)).Scan(&number)
+	if err != nil {
+		return 0, fmt.Errorf("look for proposals of %s: %w", client, err)
+	}
+	return number.Int64, nil
+}
+
 // Imports returns a client's hand-overs, the newest first; no client gives those of stock.
 func (s *Store) Imports(ctx context.Context, client string, most int) ([]Import, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, i.note
-		FROM import i LEFT JOIN client c ON c.id = i.client_id
+	rows, err := s.reader.QueryContext(ctx, importColumns+`
 		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT ?`, client, most)
 	if err != nil {
 		return nil, fmt.Errorf("read imports: %w", err)
@@ -79,9 +100,12 @@ func (tx *Tx) RemoveImport(id int64) error {
 }
 
 func lastImport(ctx context.Context, q querier, kind, client string) (in Import, ok bool, err error) {
-	rows, err := q.QueryContext(ctx, `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, i.note
-		FROM import i LEFT JOIN client c ON c.id = i.client_id
+	rows, err := q.QueryContext(ctx, importColumns+`
 		WHERE i.kind = ? AND coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT 1`, kind, client)
+	return firstImport(rows, err)
+}
+
+func firstImport(rows *sql.Rows, err error) (in Import, ok bool, _ error) {
 	if err != nil {
 		return in, false, fmt.Errorf("read imports: %w", err)
 	}
