@@ -145,7 +145,7 @@ func Sender(home string, c *config.Config) outbox.Sender {
 	if c.Mail.Server == "" {
 		return folder.New(config.Under(home, c.Mail.Folder))
 	}
-	s := smtp.Settings{Host: c.Mail.Server, Port: c.Mail.Port, Security: smtp.Security(c.Mail.Security), User: c.Mail.User, Step: c.Mail.Step}
+	s := smtp.Settings{Host: c.Mail.Server, Port: c.Mail.Port, Security: smtp.Security(c.Mail.Security), User: c.Mail.User, Step: c.Mail.Step, Most: c.Mail.Most * 1e6}
 	if s.User != "" {
 		password, err := c.Password(home)
 		if err != nil {

@@ -278,6 +278,7 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		if err != nil {
 			return err
 		}
+		sum.Smaller += r.Smaller
 		sum.Accepted, sum.PutOff, sum.Refused, sum.Written = sum.Accepted+r.Accepted, sum.PutOff+r.PutOff, sum.Refused+r.Refused, sum.Written+r.Written
 		if r.Held {
 			return fmt.Errorf("%d of %d mails were delivered, then the way out closed: %s", sum.Accepted, waiting, r.Why)
@@ -294,6 +295,9 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		}
 	}
 	fmt.Fprintf(a.out, "%d mails delivered, %d put off by the server, %d refused.\n", sum.Accepted, sum.PutOff, sum.Refused)
+	if sum.Smaller > 0 {
+		fmt.Fprintf(a.out, "%d were too large: their largest files are in %s, and the mails name them.\n", sum.Smaller, filepath.Join(a.home, books.PapersDir))
+	}
 	if sum.Written > 0 {
 		fmt.Fprintf(a.out, "%s written for you to send or open.\n", counted(sum.Written, "file"))
 	}

@@ -55,6 +55,7 @@ type Mail struct {
 	User         string        `yaml:"user" default:"" doc:"Name for the login; empty = no login."`
 	PasswordFile string        `yaml:"password_file" default:"" doc:"File that holds the password and that only its owner may read. Or set KITMUSTER_SMTP_PASSWORD."`
 	PerMinute    int           `yaml:"per_minute" default:"30" doc:"Most messages in a minute; 0 = no limit."`
+	Most         int           `yaml:"most" default:"15" doc:"Most megabytes of one mail; the server's own limit counts too. What does not fit lies in the folder papers/, and the mail names it. 0 = the server's limit alone."`
 	Step         time.Duration `yaml:"step" default:"5m" doc:"How long to wait for each answer of the server; twice as long for the answer to a whole mail, three fifths for each block of one. RFC 5321 asks for no less."`
 	Folder       string        `yaml:"folder" default:"mail" doc:"Folder for messages when no server is set."`
 	KeepDays     int           `yaml:"keep_days" default:"400" doc:"For how many days the text of a mail is kept in the database after it went out; who got it and when stays on record. 0 = for ever."`

@@ -53,6 +53,8 @@ const inHand = 8 * time.Second
 type Report struct {
 	// Accepted, PutOff and Refused are mails; Written are drafts and papers.
 	Accepted, PutOff, Refused, Written int
+	// Smaller are mails that were too large and go again without their largest parts.
+	Smaller int
 	// Held is true when the way out as a whole is closed for now; Why says why.
 	Held bool
 	Why  string
@@ -68,8 +70,9 @@ func (c *Courier) Run(ctx context.Context) (Report, error) {
 	for _, w := range []struct {
 		way    outbox.Way
 		sender outbox.Sender
-	}{{outbox.Paper, c.Papers}, {outbox.Draft, c.Drafts}, {outbox.Post, c.Sender}} {
-		if w.sender == nil {
+		again  bool
+	}{{outbox.Paper, c.Papers, false}, {outbox.Draft, c.Drafts, false}, {outbox.Post, c.Sender, false}, {outbox.Paper, c.Papers, true}} {
+		if w.sender == nil || w.again && report.Smaller == 0 {
 			continue
 		}
 		r := &run{Courier: c, way: w.way, sender: w.sender, report: &report, tried: map[string]bool{}}
@@ -177,7 +180,7 @@ func (r *run) one(ctx context.Context, p *outbox.Posting) (goOn bool, err error)
 		if r.broken++; !res.Broken {
 			r.broken = 0
 		}
-		goOn, err := r.record(context.WithoutCancel(ctx), p, res)
+		goOn, err := r.record(context.WithoutCancel(ctx), p, &letter, res)
 		return goOn && r.broken < mostBroken, err
 	}
 }
@@ -211,9 +214,20 @@ func grace(ctx context.Context, after time.Duration) (context.Context, context.C
 }
 
 // record stores the answer to a try in one transaction with what follows from it.
-func (r *run) record(ctx context.Context, p *outbox.Posting, res *outbox.Result) (goOn bool, err error) {
+func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, res *outbox.Result) (goOn bool, err error) {
 	now := r.Now()
 	after, told := r.Policy.After(p.Delivery, res, now, r.draw())
+	var instead []outbox.Letter
+	if res.TooLarge {
+		if instead, err = Smaller(l, p.Recipient, res.Most); err != nil {
+			r.Log.Warn("a message that is too large could not be made smaller", diary.Message, p.ID, diary.Error, err.Error())
+		}
+		if len(instead) > 0 {
+			after.State, told = outbox.Dropped, outbox.Notice{}
+			after.Answer += "; it goes again without its largest parts"
+			r.report.Smaller++
+		}
+	}
 	channel, toldOfChannel := r.Policy.AfterChannel(r.channel, res, now, r.draw())
 	err = r.Store.InTx(ctx, func(tx *store.Tx) error {
 		var errs []error
@@ -223,6 +237,7 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, res *outbox.Result)
 		if channel != r.channel {
 			errs = append(errs, tx.SetChannel(r.sender.Name(), channel))
 		}
+		errs = append(errs, tx.EnqueueAll(instead))
 		if told.What != "" {
 			errs = append(errs, tx.AddEvent(store.Event{Kind: "mail", Client: p.Client, Mend: told.Mend,
 				What: fmt.Sprintf("The message %q to %s was not delivered: %s.", p.Subject, p.Recipient, told.What)}))
@@ -261,6 +276,8 @@ func (r *run) tell(p *outbox.Posting, res *outbox.Result, after *outbox.Delivery
 	case after.State == outbox.Accepted:
 		r.report.Accepted++
 		log.Info("message delivered", diary.Attempt, after.Attempts)
+	case after.State == outbox.Dropped:
+		log.Warn("message too large; it goes again without its largest parts", diary.Code, res.Code)
 	case after.State == outbox.Held:
 		r.report.Refused++
 		log.Error("no answer again; the message waits for a person", diary.Attempt, after.Attempts)

@@ -122,6 +122,9 @@ func FileName(l *outbox.Letter, to string) string {
 // DraftName returns the name of a draft's file.
 func DraftName(l *outbox.Letter) string { return safe(l.FileName()) + ".eml" }
 
+// PaperName returns the name that a file of that name gets in the folder of papers.
+func PaperName(name string) string { return safe(name) }
+
 func safe(s string) string {
 	s = strings.Map(func(r rune) rune {
 		switch {

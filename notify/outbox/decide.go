@@ -91,6 +91,9 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		return d, Notice{}
 	case Permanent:
 		d.State, d.Settled = Refused, now
+		if r.TooLarge {
+			return d, Notice{What: r.Says, Mend: "It cannot be made smaller: ask the mail provider how large a mail may be, and see mail.most in config.yaml."}
+		}
 		if r.Sender {
 			return d, Notice{What: r.Says, Mend: "The server does not take mail from this address: set mail.from_address in config.yaml to one that it takes, or ask the mail provider to allow it; then run the round or the command again that made the message."}
 		}

@@ -82,6 +82,10 @@ type Result struct {
 	Says    string // a sentence without secrets
 	// Sender says that a refusal is of the address that the message comes from.
 	Sender bool
+	// TooLarge says that a refusal is of the message's size; Most is the greatest
+	// that would be taken, in bytes, 0 = not known.
+	TooLarge bool
+	Most     int
 	// Broken says that the session is of no more use.
 	Broken bool
 	Err    error

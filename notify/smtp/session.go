@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/textproto"
 	"os"
+	"strconv"
 	"strings"
 	"syscall"
 	"time"
@@ -29,6 +30,9 @@ type session struct {
 // Send delivers a letter to one recipient: exactly its stored bytes, with line
 // ends as the protocol wants them.
 func (s *session) Send(ctx context.Context, l *outbox.Letter, to string) error {
+	if most := s.most(); most > 0 && len(l.Bytes) > most {
+		return s.sender.tooLarge(len(l.Bytes), most)
+	}
 	stop := context.AfterFunc(ctx, s.wire.close)
 	defer stop()
 	steps := []struct {
@@ -45,6 +49,31 @@ func (s *session) Send(ctx context.Context, l *outbox.Letter, to string) error {
 		}
 	}
 	return s.data(l, to)
+}
+
+// most is the greatest message that may be sent, 0 = not known: what the settings
+// allow and what the server has said that it takes (RFC 1870).
+func (s *session) most() int {
+	most := s.sender.settings.Most
+	if ok, said := s.conn.Extension("SIZE"); ok {
+		if n, err := strconv.Atoi(strings.TrimSpace(said)); err == nil && n > 0 && (most == 0 || n < most) {
+			most = n
+		}
+	}
+	return most
+}
+
+// tooLarge is the result of a message that is not even offered to the server.
+func (s *Sender) tooLarge(size, most int) error {
+	return &outbox.Result{Outcome: outbox.Permanent, Code: 552, TooLarge: true, Most: most,
+		Says: fmt.Sprintf("the message has %.1f MB, and no more than %.1f MB may go to the mail server %s", float64(size)/1e6, float64(most)/1e6, s.settings.Host)}
+}
+
+// tooLarge tells whether a reply refuses a message for its size (RFC 1870
+// section 6, RFC 3463 5.3.4), and not, with the same code, a full mailbox.
+func tooLarge(step string, reply *textproto.Error) bool {
+	return step != "RSET" && step != "RCPT" &&
+		(reply.Code == 552 && !strings.HasPrefix(reply.Msg, "5.2.2") || reply.Code >= 500 && strings.HasPrefix(reply.Msg, "5.3.4"))
 }
 
 func (s *session) step(do func() error) error {
@@ -117,7 +146,8 @@ func (s *Sender) refusal(step, of string, err error) error {
 		r.Code = reply.Code
 		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step)
 		r.Outcome, r.Broken = s.outcome(step, reply.Code, ofMessage)
-		r.Sender = r.Outcome == outbox.Permanent && step == "MAIL" && reply.Code != 552 // 552: too large
+		r.TooLarge = r.Outcome == outbox.Permanent && tooLarge(step, reply)
+		r.Sender = r.Outcome == outbox.Permanent && step == "MAIL" && !r.TooLarge
 		if !r.Broken || ofMessage {
 			r.Says += " for " + of
 		}

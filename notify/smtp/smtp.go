@@ -41,6 +41,9 @@ type Settings struct {
 	// message may take twice as long, and each block of one three fifths of it: 10
 	// and 3 minutes, as RFC 5321 section 4.5.3.2 asks at least.
 	Step time.Duration
+	// Most is the greatest size of a message in bytes; 0 = only the server's own
+	// limit counts, where it names one (SIZE, RFC 1870).
+	Most int
 	// Roots replaces the machine's certificate authorities; nil keeps them.
 	Roots *x509.CertPool
 }

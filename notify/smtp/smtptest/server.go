@@ -50,6 +50,7 @@ type Server struct {
 	silent   bool
 	held     *held
 	hangs    string
+	most     int
 }
 
 // Start runs a server until the test ends; protect is "starttls" or "tls".
@@ -94,6 +95,17 @@ func (s *Server) Answer(to string, code int) {
 		return
 	}
 	s.answers[to] = &gosmtp.SMTPError{Code: code, EnhancedCode: gosmtp.EnhancedCode{code / 100, 1, 1}, Message: "as asked by the test"}
+}
+
+// Limit makes the server refuse larger messages with 552 after their bytes; it
+// says so beforehand only where announced. To be called before anybody connects.
+func (s *Server) Limit(most int, announced bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.most = most
+	if announced {
+		s.server.MaxMessageBytes = int64(most)
+	}
 }
 
 // HangUpOn makes the server cut the connection when it hears of a recipient.
@@ -232,6 +244,10 @@ func (c *talk) Data(r io.Reader) error {
 	}
 	c.server.wait()
 	c.server.mu.Lock()
+	if c.server.most > 0 && len(b) > c.server.most {
+		c.server.mu.Unlock()
+		return &gosmtp.SMTPError{Code: 552, EnhancedCode: gosmtp.EnhancedCode{5, 3, 4}, Message: "message too big"}
+	}
 	c.server.received = append(c.server.received, Received{c.from, c.to, b})
 	silent := c.server.silent
 	c.server.mu.Unlock()
