@@ -1,12 +1,13 @@
-// Package answer carries out what people say about a proposal: yes, no, ordered,
-// received. Each answer moves the proposal and, in the same transaction, the
-// pieces that go with it: blanks are set aside, finished pieces are issued to
-// the people they are for.
+// Package answer carries out what people say about a proposal: yes, other
+// numbers, not now, no, ordered, arrived, make again. Each answer moves the
+// proposal and, in the same transaction, the pieces that go with it: blanks are
+// set aside, finished pieces are issued to the people they are for.
 package answer
 
 import (
 	"fmt"
 
+	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -21,6 +22,19 @@ type Answer struct {
 	Note   string         // in the owner's words; may be empty
 	// From is who the papers of a yes come from; empty = the owner.
 	From programme.Contact
+	// Changes are other numbers of pieces, of a change or of a yes with changes.
+	Changes []reorder.LineChange
+	// List is the list that came back, which names all pieces of the order.
+	List []reorder.Listed
+	// Until is the day until which a not now or a no holds.
+	Until programme.Date
+	// Because is the reason of a no.
+	Because string
+	// Deliveries are what came of the goods; none = all that is outstanding came.
+	Deliveries []reorder.Delivery
+	// Again are pieces to be made again; Came says that they had come already.
+	Again []reorder.LineChange
+	Came  bool
 }
 
 // Outcome is what came of an answer.
@@ -42,23 +56,35 @@ type Outcome struct {
 // proposal's state does not allow is a *reorder.StateError; with any error the
 // caller's transaction must be given up.
 func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer) (Outcome, error) {
+	return record(tx, shop, client, a, 0, nil)
+}
+
+// record is Record for an entry that can be taken back: its ledger rows carry
+// the entry's number, and the journal is told of what is changed.
+func record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {
 	p, err := tx.Proposal(a.Number)
 	if err != nil {
 		return Outcome{}, err
 	}
 	out := Outcome{Proposal: p, From: p.State}
-	to, err := reorder.Next(p.State, a.Event)
+	if _, err := reorder.Next(p.State, a.Event); err != nil {
+		return out, fmt.Errorf("proposal %d: %w", a.Number, err)
+	}
+	if a.Day < p.Since() {
+		return out, fmt.Errorf("proposal %d was made on %s, so nothing can have happened to it on %s; give the right day with --on", a.Number, p.Since(), a.Day)
+	}
+	if err := j.Proposal(a.Number); err != nil {
+		return out, err
+	}
+	s := step{tx: tx, shop: shop, client: client, answer: a, out: &out, entry: entry, journal: j}
+	if err := s.carryOut(); err != nil {
+		return out, fmt.Errorf("proposal %d: %w", a.Number, err)
+	}
+	to, err := reorder.Next(p.State, s.happened())
 	if err != nil {
 		return out, fmt.Errorf("proposal %d: %w", a.Number, err)
 	}
-	if a.Day < p.AsOf {
-		return out, fmt.Errorf("proposal %d was made on %s, so nothing can have happened to it on %s; give the right day with --on", a.Number, p.AsOf, a.Day)
-	}
-	s := step{tx: tx, shop: shop, client: client, answer: a, out: &out}
-	if err := s.carryOut(); err != nil {
-		return out, err
-	}
-	if err := tx.MoveProposal(a.Number, out.From, to, a.Note); err != nil {
+	if err := tx.MoveProposal(a.Number, out.From, to, s.remark()); err != nil {
 		return out, err
 	}
 	out.Proposal.State = to
@@ -67,48 +93,116 @@ func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answ
 
 // step is one answer while it is carried out.
 type step struct {
-	tx     *store.Tx
-	shop   *programme.Shop
-	client *programme.Client
-	answer Answer
-	out    *Outcome
+	tx      *store.Tx
+	shop    *programme.Shop
+	client  *programme.Client
+	answer  Answer
+	out     *Outcome
+	entry   int64 // of undo; 0 = none
+	journal *journal.Journal
 }
 
 func (s *step) carryOut() error {
 	switch s.answer.Event {
+	case reorder.Change:
+		return s.change()
 	case reorder.Accept:
 		return s.accept()
-	case reorder.Decline, reorder.Cancel, reorder.Lapse:
+	case reorder.Wait:
+		return s.wait()
+	case reorder.Decline:
+		s.out.Proposal.Until, s.out.Proposal.Because = s.answer.Until, s.answer.Because
+		s.out.Proposal.Answered = s.answer.Day
+		return s.giveBack()
+	case reorder.Cancel, reorder.Lapse:
+		s.out.Proposal.Answered = s.answer.Day
+		for i := range s.out.Proposal.Lines {
+			s.out.Proposal.Lines[i].Progress = reorder.Progress{}
+		}
 		return s.giveBack()
 	case reorder.Order:
 		return s.order()
-	case reorder.Receive:
-		return s.receive()
-	case reorder.Send:
+	case reorder.Arrive, reorder.Receive:
+		return s.deliver()
+	case reorder.Remake:
+		return s.remake()
+	case reorder.Send, reorder.Revise:
 		return nil
 	}
 	return nil
+}
+
+// happened is the event that the answer came to: goods that came leave a
+// proposal part received or, with the last of them, received.
+func (s *step) happened() reorder.Event {
+	if e := s.answer.Event; e != reorder.Arrive && e != reorder.Receive {
+		return e
+	}
+	if s.out.Proposal.Outstanding() > 0 {
+		return reorder.Arrive
+	}
+	return reorder.Receive
+}
+
+// remark is what the history keeps: the owner's words, or what the answer says.
+func (s *step) remark() string {
+	if s.answer.Note != "" {
+		return s.answer.Note
+	}
+	switch s.answer.Event {
+	case reorder.Change:
+		return fmt.Sprintf("changed to %d pieces", s.out.Proposal.Pieces())
+	case reorder.Accept:
+		if len(s.answer.Changes)+len(s.answer.List) > 0 {
+			return fmt.Sprintf("with changes: %d pieces", s.out.Proposal.Pieces())
+		}
+	case reorder.Wait:
+		return "until " + s.date(s.answer.Until)
+	case reorder.Decline:
+		return s.answer.Because
+	case reorder.Arrive, reorder.Receive:
+		if n := s.out.Proposal.Outstanding(); n > 0 {
+			return fmt.Sprintf("%d pieces still to come", n)
+		}
+	case reorder.Remake:
+		return "pieces to be made again"
+	case reorder.Send, reorder.Revise, reorder.Order, reorder.Lapse, reorder.Cancel:
+	}
+	return ""
 }
 
 func (s *step) notice(format string, args ...any) {
 	s.out.Notices = append(s.out.Notices, fmt.Sprintf(format, args...))
 }
 
-// accept sets the blanks aside, for a late yes moves the arrival, and sends the
-// papers for the press.
+// accept takes other numbers, sets the blanks aside, for a late yes moves the
+// arrival and looks up prices anew, and sends the papers for the press.
 func (s *step) accept() error {
 	p := &s.out.Proposal
-	if arrives := p.ArrivesAfter(s.answer.Day, s.shop.Closed); arrives != p.Arrives {
-		s.notice("The yes came after %s, so the pieces arrive by %s instead of %s.",
-			s.date(p.OrderBy), s.date(arrives), s.date(p.Arrives))
-		p.Arrives = arrives
+	p.Until, p.Because, p.Answered = 0, "", s.answer.Day
+	if err := s.late(); err != nil {
+		return err
 	}
+	if err := s.applyChanges(); err != nil {
+		return err
+	}
+	if p.Pieces() == 0 {
+		return fmt.Errorf("nothing would be left of the order; a no is recorded with decline")
+	}
+	if err := s.setAllAside(); err != nil {
+		return err
+	}
+	return s.sendJob()
+}
+
+func (s *step) setAllAside() error {
+	p := &s.out.Proposal
 	for i := range p.Lines {
 		if err := s.setAside(&p.Lines[i]); err != nil {
 			return err
 		}
 	}
-	return s.sendJob()
+	return nil
 }
 
 func (s *step) setAside(l *reorder.Line) error {
@@ -130,6 +224,13 @@ func (s *step) setAside(l *reorder.Line) error {
 // giveBack puts blanks that were set aside back on the shelf and drops sheets
 // that serve nobody any more.
 func (s *step) giveBack() error {
+	if err := s.blanksBack(); err != nil {
+		return err
+	}
+	return s.dropSheets()
+}
+
+func (s *step) blanksBack() error {
 	var back []programme.StockLine
 	for i := range s.out.Proposal.Lines {
 		l := &s.out.Proposal.Lines[i]
@@ -138,10 +239,7 @@ func (s *step) giveBack() error {
 			l.SetAside = 0
 		}
 	}
-	if err := s.tx.AddStock(back); err != nil {
-		return err
-	}
-	return s.dropSheets()
+	return s.tx.AddStock(back)
 }
 
 func (s *step) blank(k programme.SKU, pieces int) programme.StockLine {

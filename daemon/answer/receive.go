@@ -1,73 +1,109 @@
 package answer
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// receive issues the named pieces, shelves the pool and the blanks that were
-// not pressed, and books the transfers.
-func (s *step) receive() error {
-	moves, err := s.issues()
+// deliver books what came: pieces are issued to those they are for, in the
+// order of need, and what nobody is named for goes to the client's shelf; blanks
+// that were not pressed go back, transfers come in once and are used up.
+func (s *step) deliver() error {
+	p := &s.out.Proposal
+	list := s.answer.Deliveries
+	if len(list) == 0 {
+		list = p.All()
+	}
+	got := make([]int, len(p.Named))
+	for i := range p.Named {
+		got[i] = p.Named[i].Got
+	}
+	handed, err := p.Deliver(list)
 	if err != nil {
 		return err
 	}
-	p := &s.out.Proposal
-	if _, _, err := s.tx.AddMovements(p.Client, moves, 0); err != nil {
+	moves, shelf, err := s.handOut(handed, got)
+	if err != nil {
 		return err
 	}
-	var shelf []programme.StockLine
-	for _, pool := range p.Pool {
-		shelf = append(shelf, s.finished(pool.SKU, pool.ForStarters+pool.Spare))
+	if _, _, err := s.tx.AddMovements(p.Client, moves, s.entry); err != nil {
+		return err
 	}
-	for _, n := range s.held(moves) {
-		shelf = append(shelf, s.finished(n.SKU, n.Pieces))
+	if err := s.tx.AddStock(append(shelf, s.unpressed()...)); err != nil {
+		return err
 	}
-	for _, l := range shelf {
-		s.out.Shelved += l.Pieces
-	}
-	for i := range p.Lines {
-		if l := &p.Lines[i]; l.StayBlank > 0 {
-			shelf = append(shelf, s.blank(l.SKU, l.StayBlank))
+	for i := range list {
+		if d := &list[i]; d.Spoilt > 0 {
+			s.notice("%d × %s must be printed again: 'kitmuster orders' orders blanks and transfers for them.", d.Spoilt, s.name(d.SKU))
 		}
 	}
-	if err := s.tx.AddStock(shelf); err != nil {
-		return err
+	return s.bookTransfers(handed, list)
+}
+
+// unpressed are the blanks that lines leave over once nothing of them is to come.
+func (s *step) unpressed() (back []programme.StockLine) {
+	p := &s.out.Proposal
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		if l.Settled || l.Outstanding() > 0 {
+			continue
+		}
+		l.Settled = true
+		if n := l.StayBlank + max(0, l.SetAside-l.Pressed-l.Spoilt); n > 0 {
+			back = append(back, s.blank(l.SKU, n))
+		}
 	}
-	return s.bookTransfers()
+	return back
 }
 
 func (s *step) finished(k programme.SKU, pieces int) programme.StockLine {
 	return programme.StockLine{AsOf: s.answer.Day, Goods: programme.FinishedGoods(s.out.Proposal.Client, k), Pieces: pieces}
 }
 
-// issues are the ledger rows for the people named, of those who are still
-// there and still wear that size.
-func (s *step) issues() ([]programme.Movement, error) {
+// handOut turns pieces that came into ledger rows for the people named, of those
+// who are still there and still wear that size, and into stock for the rest.
+// got is how many each name had before.
+func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Movement, shelf []programme.StockLine, err error) {
 	p := &s.out.Proposal
 	people, err := s.tx.People(p.Client)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var moves []programme.Movement
-	for i, n := range p.Named {
-		if why := s.unfit(people, n); why != "" {
-			s.notice("%d × %s for %s went to the shelf instead: %s.", n.Pieces, s.name(n.SKU), n.StaffID, why)
+	slices.SortStableFunc(handed, func(a, b reorder.Handed) int { return cmp.Compare(uint(a.Index), uint(b.Index)) })
+	for _, h := range handed {
+		why := ""
+		if h.Index >= 0 {
+			why = s.unfit(people, p.Named[h.Index])
+		}
+		if h.Index < 0 || why != "" {
+			s.out.Shelved += h.Pieces
+			shelf = append(shelf, s.finished(h.SKU, h.Pieces))
+			if why != "" {
+				s.notice("%d × %s for %s went to the shelf instead: %s.", h.Pieces, s.name(h.SKU), h.StaffID, why)
+			}
 			continue
 		}
-		s.out.Issued += n.Pieces
+		s.out.Issued += h.Pieces
 		moves = append(moves, programme.Movement{
-			Date: s.answer.Day, Kind: programme.Issued, StaffID: n.StaffID, SKU: n.SKU, Pieces: n.Pieces,
-			Ref: refOf(p.Number, i), Proposal: p.Number,
+			Date: s.answer.Day, Kind: programme.Issued, StaffID: h.StaffID, SKU: h.SKU, Pieces: h.Pieces,
+			Ref: refOf(p.Number, h.Index, got[h.Index]), Proposal: p.Number,
 		})
 	}
-	return moves, nil
+	return moves, shelf, nil
 }
 
-// refOf makes an issue known again, so no import of an exported ledger doubles it.
-func refOf(number int64, i int) string { return fmt.Sprintf("proposal-%d-%d", number, i+1) }
+// refOf makes an issue known again, so no import of an exported ledger doubles
+// it; pieces that came later for the same person count on from those before.
+func refOf(number int64, i, got int) string {
+	if got == 0 {
+		return fmt.Sprintf("proposal-%d-%d", number, i+1)
+	}
+	return fmt.Sprintf("proposal-%d-%d-after-%d", number, i+1, got)
+}
 
 // unfit says why a named piece is not issued to that person after all.
 func (s *step) unfit(people programme.Roster, n reorder.Named) string {
@@ -86,19 +122,4 @@ func (s *step) unfit(people programme.Roster, n reorder.Named) string {
 		return fmt.Sprintf("now wears %s", size)
 	}
 	return ""
-}
-
-// held are the named pieces that were not issued.
-func (s *step) held(moves []programme.Movement) []reorder.Named {
-	issued := make(map[string]bool, len(moves))
-	for i := range moves {
-		issued[moves[i].Ref] = true
-	}
-	var out []reorder.Named
-	for i, n := range s.out.Proposal.Named {
-		if !issued[refOf(s.out.Proposal.Number, i)] {
-			out = append(out, n)
-		}
-	}
-	return out
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
@@ -12,7 +13,7 @@ import (
 // once a sheet order, and takes off what the proposal's pieces carry. What is
 // left is there for the next job, overs and the share of declined proposals
 // included.
-func (s *step) bookTransfers() error {
+func (s *step) bookTransfers(handed []reorder.Handed, list []reorder.Delivery) error {
 	orders, err := s.tx.SheetOrdersOf(s.answer.Number)
 	if err != nil {
 		return err
@@ -33,7 +34,7 @@ func (s *step) bookTransfers() error {
 			return err
 		}
 	}
-	return s.useTransfers()
+	return s.useTransfers(handed, list)
 }
 
 // printed is what a sheet order holds, by artwork.
@@ -51,15 +52,19 @@ func (s *step) printed(o *sheet.Order) []programme.StockLine {
 	return lines
 }
 
-// useTransfers takes what was pressed off the shelf; what is not there was
-// never counted, so nothing is said about it.
-func (s *step) useTransfers() error {
-	p := &s.out.Proposal
-	people, err := s.tx.People(p.Client)
+// useTransfers takes what was pressed or spoilt off the shelf; what is not there
+// was never counted, so nothing is said about it.
+func (s *step) useTransfers(handed []reorder.Handed, list []reorder.Delivery) error {
+	people, err := s.tx.People(s.out.Proposal.Client)
 	if err != nil {
 		return err
 	}
-	used := p.TransfersOn(s.client, people)
+	for i := range list {
+		if n := list[i].Spoilt; n > 0 {
+			handed = append(handed, reorder.Handed{SKU: list[i].SKU, Pieces: n})
+		}
+	}
+	used := reorder.TransfersFor(s.client, people, handed)
 	for _, art := range slices.Sorted(maps.Keys(used)) {
 		if _, err := s.tx.TakeStock(programme.TransferGoods(art), used[art]); err != nil {
 			return err

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -34,6 +35,8 @@ type undo struct {
 	Before *programme.Person `json:"before,omitempty"`
 	After  *programme.Person `json:"after,omitempty"`
 	Shelf  *shelfChange      `json:"shelf,omitempty"`
+	// Journal is what else the entry changed: proposals, orders, several things of the shelf.
+	Journal *journal.Record `json:"journal,omitempty"`
 }
 
 // entry is one thing being entered in a transaction.

@@ -62,7 +62,12 @@ func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
 		}
 	}
 	if u.Shelf != nil {
-		return u.restoreShelf(tx)
+		if err := u.restoreShelf(tx); err != nil {
+			return err
+		}
+	}
+	if u.Journal != nil {
+		return u.Journal.TakeBack(tx, "taken back")
 	}
 	return nil
 }

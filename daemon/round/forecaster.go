@@ -57,7 +57,7 @@ func (f *Forecaster) readStock(ctx context.Context) error {
 			f.shelf = append(f.shelf, l)
 		}
 	}
-	coming, err := f.books.Store.Proposals(ctx, "", reorder.Accepted, reorder.Ordered)
+	coming, err := f.books.Store.Proposals(ctx, "", reorder.OnItsWay()...)
 	if err != nil {
 		return err
 	}
@@ -67,11 +67,11 @@ func (f *Forecaster) readStock(ctx context.Context) error {
 	return nil
 }
 
+// arriving is what a proposal is still to bring, back-orders on their own days.
 func arriving(p *reorder.Proposal) []programme.StockLine {
 	lines := make([]programme.StockLine, 0, len(p.Lines))
-	for i := range p.Lines {
-		l := &p.Lines[i]
-		lines = append(lines, programme.StockLine{AsOf: p.AsOf, Goods: programme.FinishedGoods(p.Client, l.SKU), Pieces: l.Order, Expected: p.Arrives})
+	for _, c := range p.Coming() {
+		lines = append(lines, programme.StockLine{AsOf: p.AsOf, Goods: programme.FinishedGoods(p.Client, c.SKU), Pieces: c.Pieces, Expected: c.On})
 	}
 	return lines
 }

@@ -301,7 +301,7 @@ func linesOf(plan *sheet.Plan, kind string) []sheet.Line {
 
 // waiting lists proposals of earlier rounds that somebody has to move on.
 func (p *Plan) waiting(ctx context.Context, b *books.Books) ([]message.Waiting, error) {
-	list, err := b.Store.Proposals(ctx, "", reorder.Accepted, reorder.Ordered)
+	list, err := b.Store.Proposals(ctx, "", reorder.OnItsWay()...)
 	if err != nil {
 		return nil, err
 	}

@@ -11,11 +11,16 @@ import (
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
-// Numbers are a round's own number and the first of those of its proposals.
+// Numbers are a round's own number and the first of those of its proposals or,
+// apart from rounds, of orders to suppliers.
 type Numbers struct {
 	Round    int64 `json:"round"`
 	Proposal int64 `json:"proposal"`
+	Order    int64 `json:"order,omitempty"`
 }
+
+// Wanted is how many numbers of each kind are reserved.
+type Wanted struct{ Rounds, Proposals, Orders int }
 
 // NumbersSuffix ends the name of the small file beside a database that holds
 // the greatest numbers given out. A backup that is put back is behind the papers
@@ -26,28 +31,42 @@ const NumbersSuffix = ".numbers"
 // must be there and it is not: a backup was brought to another machine, and
 // nobody knows what was numbered since it was made. That is two years of weekly
 // rounds and a thousand proposals.
-var afterLoss = Numbers{Round: 100, Proposal: 1000}
+var afterLoss = Numbers{Round: 100, Proposal: 1000, Order: 1000}
 
 // Reserve gives out the number of a round and those of so many proposals, from
 // the one that it returns. They are never given out again, whether or not they
 // are used, and also not after a backup was put back.
-func (s *Store) Reserve(ctx context.Context, proposals int) (n Numbers, err error) {
+func (s *Store) Reserve(ctx context.Context, proposals int) (Numbers, error) {
+	n, err := s.ReserveMore(ctx, Wanted{Rounds: 1, Proposals: proposals})
+	n.Order = 0
+	return n, err
+}
+
+// ReserveMore gives out numbers of any kind, from those that it returns.
+func (s *Store) ReserveMore(ctx context.Context, w Wanted) (n Numbers, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		last, err := tx.lastNumbers(s.Path + NumbersSuffix)
-		if err != nil {
-			return err
-		}
-		n = Numbers{last.Round + 1, last.Proposal + 1}
-		last = Numbers{last.Round + 1, last.Proposal + int64(proposals)}
-		if err := tx.putNumbers(last); err != nil {
-			return err
-		}
-		return writeNumbers(s.Path+NumbersSuffix, last) // before the commit: a number too many is lost, never given out twice
+		n, err = tx.reserve(s.Path+NumbersSuffix, w)
+		return err
 	})
 	if err != nil {
 		return Numbers{}, fmt.Errorf("reserve numbers: %w", err)
 	}
 	return n, nil
+}
+
+// reserve notes the numbers in the file before the commit: a number too many is
+// lost, never given out twice.
+func (tx *Tx) reserve(file string, w Wanted) (Numbers, error) {
+	last, err := tx.lastNumbers(file)
+	if err != nil {
+		return Numbers{}, err
+	}
+	n := Numbers{last.Round + 1, last.Proposal + 1, last.Order + 1}
+	last = Numbers{last.Round + int64(w.Rounds), last.Proposal + int64(w.Proposals), last.Order + int64(w.Orders)}
+	if err := tx.putNumbers(last); err != nil {
+		return Numbers{}, err
+	}
+	return n, writeNumbers(file, last)
 }
 
 // lastNumbers returns the greatest numbers given out, by the database and by
@@ -57,24 +76,25 @@ func (tx *Tx) lastNumbers(file string) (Numbers, error) {
 	var reserved int
 	err := tx.QueryRowContext(tx.ctx, `SELECT (SELECT count(*) FROM number),
 		max(coalesce((SELECT max(id) FROM round), 0), coalesce((SELECT last FROM number WHERE kind = 'round'), 0)),
-		max(coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'proposal'), 0), coalesce((SELECT last FROM number WHERE kind = 'proposal'), 0))`).
-		Scan(&reserved, &last.Round, &last.Proposal)
+		max(coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'proposal'), 0), coalesce((SELECT last FROM number WHERE kind = 'proposal'), 0)),
+		max(coalesce((SELECT max(number) FROM supplier_order), 0), coalesce((SELECT last FROM number WHERE kind = 'order'), 0))`).
+		Scan(&reserved, &last.Round, &last.Proposal, &last.Order)
 	if err != nil {
 		return last, err
 	}
 	noted, err := readNumbers(file)
 	if errors.Is(err, fs.ErrNotExist) && reserved > 0 {
-		return Numbers{last.Round + afterLoss.Round, last.Proposal + afterLoss.Proposal}, nil
+		return Numbers{last.Round + afterLoss.Round, last.Proposal + afterLoss.Proposal, last.Order + afterLoss.Order}, nil
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return last, err
 	}
-	return Numbers{max(last.Round, noted.Round), max(last.Proposal, noted.Proposal)}, nil
+	return Numbers{max(last.Round, noted.Round), max(last.Proposal, noted.Proposal), max(last.Order, noted.Order)}, nil
 }
 
 func (tx *Tx) putNumbers(last Numbers) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO number (kind, last) SELECT kind, last FROM (SELECT 'round' AS kind, ?1 AS last UNION ALL SELECT 'proposal', ?2) WHERE last > 0
-		ON CONFLICT (kind) DO UPDATE SET last = excluded.last`, last.Round, last.Proposal)
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO number (kind, last) SELECT kind, last FROM (SELECT 'round' AS kind, ?1 AS last UNION ALL SELECT 'proposal', ?2 UNION ALL SELECT 'order', ?3) WHERE last > 0
+		ON CONFLICT (kind) DO UPDATE SET last = excluded.last`, last.Round, last.Proposal, last.Order)
 	return err
 }
 
@@ -85,7 +105,7 @@ func readNumbers(path string) (n Numbers, err error) {
 	if err != nil {
 		return n, err
 	}
-	if err := json.Unmarshal(text, &n); err != nil || n.Round < 0 || n.Proposal < 0 {
+	if err := json.Unmarshal(text, &n); err != nil || n.Round < 0 || n.Proposal < 0 || n.Order < 0 {
 		return n, fmt.Errorf("%s reads %q, where the last numbers belong, such as {\"round\":12,\"proposal\":40}; write the greatest that are on your papers", path, string(text[:min(len(text), 80)]))
 	}
 	return n, nil

@@ -86,7 +86,47 @@ func (tx *Tx) AddProposal(roundID int64, p *reorder.Proposal) error {
 	if err := tx.PutProposalBody(p); err != nil {
 		return err
 	}
+	if err := tx.keepForm(p); err != nil {
+		return err
+	}
 	return tx.addStep(p.Number, "", p.State, "")
+}
+
+// ReviseProposal stores the next form of a proposal; the forms before it are kept.
+func (tx *Tx) ReviseProposal(roundID int64, p *reorder.Proposal) error {
+	_, err := tx.ExecContext(tx.ctx, `UPDATE proposal SET round_id = ?, as_of = ?, order_by = ? WHERE number = ?`,
+		roundID, p.AsOf.String(), p.OrderBy.String(), p.Number)
+	if err != nil {
+		return fmt.Errorf("revise proposal %d: %w", p.Number, err)
+	}
+	if err := tx.PutProposalBody(p); err != nil {
+		return err
+	}
+	return tx.keepForm(p)
+}
+
+func (tx *Tx) keepForm(p *reorder.Proposal) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO proposal_form (number, revision, as_of, body) SELECT number, ?2, ?3, body FROM proposal WHERE number = ?1`,
+		p.Number, p.Form(), p.AsOf.String())
+	if err != nil {
+		return fmt.Errorf("keep form %d of proposal %d: %w", p.Form(), p.Number, err)
+	}
+	return nil
+}
+
+// Forms returns a proposal as it went out each time, the first form first.
+func (s *Store) Forms(ctx context.Context, number int64) ([]reorder.Proposal, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT number, 'drafted', body FROM proposal_form WHERE number = ? ORDER BY revision`, number)
+	if err != nil {
+		return nil, fmt.Errorf("read the forms of proposal %d: %w", number, err)
+	}
+	return collect(rows, scanProposal)
+}
+
+// RoundOf returns the round that a proposal was written by last.
+func (tx *Tx) RoundOf(number int64) (id int64, err error) {
+	err = tx.QueryRowContext(tx.ctx, `SELECT round_id FROM proposal WHERE number = ?`, number).Scan(&id)
+	return id, err
 }
 
 // PutProposalBody stores changed contents of a proposal; its state changes through MoveProposal alone.
@@ -113,6 +153,29 @@ func (tx *Tx) MoveProposal(number int64, from, to reorder.State, note string) er
 		return errors.Join(err, fmt.Errorf("proposal %d is no longer %s; look again with 'kitmuster proposal show %d'", number, from, number))
 	}
 	return tx.addStep(number, from, to, note)
+}
+
+// RestoreProposal makes a proposal again what it was, which its history tells.
+func (tx *Tx) RestoreProposal(number int64, state reorder.State, body []byte, why string) error {
+	p, err := tx.Proposal(number)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(tx.ctx, `UPDATE proposal SET state = ?, body = ? WHERE number = ?`, string(state), string(body), number); err != nil {
+		return fmt.Errorf("restore proposal %d: %w", number, err)
+	}
+	return tx.addStep(number, p.State, state, why)
+}
+
+// RemoveProposal takes back a proposal that an entry made; its number is not
+// given out again.
+func (tx *Tx) RemoveProposal(number int64) error {
+	for _, table := range []string{"sheet_order_proposal", "proposal_form", "proposal_step", "proposal"} {
+		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM `+table+` WHERE number = ?`, number); err != nil {
+			return fmt.Errorf("take back proposal %d: %w", number, err)
+		}
+	}
+	return nil
 }
 
 func (tx *Tx) addStep(number int64, from, to reorder.State, note string) error {

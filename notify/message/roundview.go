@@ -358,6 +358,9 @@ func (r *Round) waitingLines(t tongue) []string {
 	for _, w := range r.Waiting {
 		p := w.Proposal
 		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), count(p.Pieces(), "piece"), stateWords(p.State))
+		if p.State == reorder.PartReceived {
+			s += fmt.Sprintf("; %s still to come", count(p.Outstanding(), "piece"))
+		}
 		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
 			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
 		}
@@ -377,7 +380,9 @@ func stateWords(s reorder.State) string {
 		return "accepted, to be ordered"
 	case reorder.Ordered:
 		return "ordered, not yet received"
-	case reorder.Declined, reorder.Received, reorder.Lapsed:
+	case reorder.PartReceived:
+		return "received in part"
+	case reorder.PutOff, reorder.Declined, reorder.Received, reorder.Lapsed:
 	}
 	return string(s)
 }

@@ -7,14 +7,21 @@ type State string
 
 // States of a proposal, in the order in which they are usually met.
 const (
-	Drafted  State = "drafted"
-	Sent     State = "sent"
-	Accepted State = "accepted"
-	Declined State = "declined"
-	Ordered  State = "ordered"
-	Received State = "received"
-	Lapsed   State = "lapsed"
+	Drafted      State = "drafted"
+	Sent         State = "sent"
+	PutOff       State = "put off" // until a day that the customer named
+	Accepted     State = "accepted"
+	Declined     State = "declined"
+	Ordered      State = "ordered"
+	PartReceived State = "part received" // some pieces came, others are still to come
+	Received     State = "received"
+	Lapsed       State = "lapsed"
 )
+
+// States are all states in the order in which they are usually met.
+func States() []State {
+	return []State{Drafted, Sent, PutOff, Accepted, Declined, Ordered, PartReceived, Received, Lapsed}
+}
 
 // Proposal is a reorder suggested to one client. Everything in it was decided
 // from the data of AsOf and explains itself; Number is given by the store.
@@ -23,6 +30,17 @@ type Proposal struct {
 	Client string         `json:"client"`
 	AsOf   programme.Date `json:"as_of"`
 	State  State          `json:"state"`
+	// Revision counts the forms of one proposal that went out; 0 and 1 are the
+	// first. Asked is the day of the first, the same through all revisions; no
+	// date = AsOf.
+	Revision int            `json:"revision,omitempty"`
+	Asked    programme.Date `json:"asked,omitzero"`
+	// Until is the day until which it is put off, or until which a no holds.
+	Until programme.Date `json:"until,omitzero"`
+	// Because is the reason of a no, in the words of whoever gave it.
+	Because string `json:"because,omitempty"`
+	// Answered is the day of the last yes, no or not now.
+	Answered programme.Date `json:"answered,omitzero"`
 	// OrderBy is the last day on which a yes still keeps the promise, never
 	// before the second working day after AsOf: people need time to answer.
 	OrderBy programme.Date `json:"order_by"`
@@ -119,6 +137,10 @@ type Line struct {
 	ShortAfter  float64 `json:"short_after"`
 	// Demand is the chance of 0, 1, 2... pieces over cover and lead time.
 	Demand []float64 `json:"demand,omitempty"`
+	// Changed is set once somebody asked for another number than Offered.
+	Changed bool `json:"changed,omitempty"`
+	Offered int  `json:"offered,omitempty"`
+	Progress
 }
 
 // Named is pieces of the proposal meant for one person.
@@ -132,6 +154,8 @@ type Named struct {
 	Washes float64        `json:"washes"`
 	By     programme.Date `json:"by"`
 	PEnd   float64        `json:"p_end"`
+	// Got is how many of Pieces have come.
+	Got int `json:"got,omitempty"`
 }
 
 // Pool is pieces kept for new starters and surprises.
@@ -139,6 +163,8 @@ type Pool struct {
 	programme.SKU
 	ForStarters int `json:"for_starters"`
 	Spare       int `json:"spare"`
+	// Got is how many of both have come.
+	Got int `json:"got,omitempty"`
 }
 
 // Hold is a line that waits for a person's yes, such as protective clothing.

@@ -2,6 +2,8 @@ package reorder
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -9,27 +11,39 @@ import (
 // Event is what happens to a proposal.
 type Event string
 
-// Events in a proposal's life. Only Send and Lapse happen by themselves; each
-// of the others is something a person says.
+// Events in a proposal's life. Send, Revise and Lapse happen by themselves;
+// each of the others is something a person says.
 const (
 	Send    Event = "send"    // the mail has gone out
+	Revise  Event = "revise"  // a round wrote it anew under the same number
+	Change  Event = "change"  // other numbers of pieces
 	Accept  Event = "accept"  // the client says yes
+	Wait    Event = "put off" // the client says not now, ask again on a day
 	Decline Event = "decline" // the client says no
 	Order   Event = "order"   // blanks and sheets are ordered from suppliers
-	Receive Event = "receive" // the finished pieces are handed over
-	Lapse   Event = "lapse"   // nobody answered, and a newer round looks again
+	Arrive  Event = "arrive"  // some of the goods are handed over, others are still to come
+	Remake  Event = "remake"  // pieces must be printed again
+	Receive Event = "receive" // all that will come is handed over
+	Lapse   Event = "lapse"   // nobody answered, and nothing is needed any more
 	Cancel  Event = "cancel"  // suppliers took an order back
 )
 
+// Events are all events in the order in which they are usually met.
+func Events() []Event {
+	return []Event{Send, Revise, Change, Accept, Wait, Decline, Order, Arrive, Remake, Receive, Lapse, Cancel}
+}
+
 // steps holds every allowed step; all others are refused.
 var steps = map[State]map[Event]State{
-	Drafted:  {Send: Sent, Accept: Accepted, Decline: Declined, Lapse: Lapsed},
-	Sent:     {Accept: Accepted, Decline: Declined, Lapse: Lapsed},
-	Accepted: {Order: Ordered, Decline: Declined},
-	Ordered:  {Receive: Received, Cancel: Declined},
-	Declined: {},
-	Received: {},
-	Lapsed:   {},
+	Drafted:      {Send: Sent, Revise: Drafted, Change: Drafted, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},
+	Sent:         {Revise: Drafted, Change: Sent, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},
+	PutOff:       {Revise: Drafted, Change: PutOff, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},
+	Accepted:     {Change: Accepted, Wait: PutOff, Decline: Declined, Order: Ordered},
+	Declined:     {Accept: Accepted},
+	Ordered:      {Arrive: PartReceived, Remake: Ordered, Receive: Received, Cancel: Declined},
+	PartReceived: {Arrive: PartReceived, Remake: PartReceived, Receive: Received},
+	Received:     {Remake: PartReceived},
+	Lapsed:       {Accept: Accepted},
 }
 
 // StateError is a refused step; its text says what the owner can do instead.
@@ -39,8 +53,28 @@ type StateError struct {
 }
 
 // Next returns the state after an event, or a *StateError and the same state
-// when the event cannot happen then. A proposal may be accepted by telephone
-// before its mail went out, and declined until it is ordered.
+// when the event cannot happen then. This is the whole life of a proposal:
+//
+//	state         | event -> state
+//	--------------+---------------------------------------------------------------
+//	drafted       | send -> sent; revise, change -> drafted; accept -> accepted;
+//	              | put off -> put off; decline -> declined; lapse -> lapsed
+//	sent          | revise -> drafted; change -> sent; accept -> accepted;
+//	              | put off -> put off; decline -> declined; lapse -> lapsed
+//	put off       | revise -> drafted; change, put off -> put off;
+//	              | accept -> accepted; decline -> declined; lapse -> lapsed
+//	accepted      | change -> accepted; put off -> put off; decline -> declined;
+//	              | order -> ordered
+//	declined      | accept -> accepted
+//	ordered       | arrive -> part received; remake -> ordered;
+//	              | receive -> received; cancel -> declined
+//	part received | arrive, remake -> part received; receive -> received
+//	received      | remake -> part received
+//	lapsed        | accept -> accepted
+//
+// A proposal may be accepted by telephone before its mail went out, and a yes
+// that comes late, after it lapsed or after a no, is a yes. What is ordered is
+// cancelled with the suppliers, not declined.
 func Next(state State, event Event) (State, error) {
 	if to, ok := steps[state][event]; ok {
 		return to, nil
@@ -50,8 +84,8 @@ func Next(state State, event Event) (State, error) {
 
 // Error says why not, and what to do.
 func (e *StateError) Error() string {
-	if _, known := steps[e.State]; !known {
-		return fmt.Sprintf("a proposal cannot be %q; the states are drafted, sent, accepted, declined, ordered, received and lapsed", string(e.State))
+	if !slices.Contains(States(), e.State) {
+		return fmt.Sprintf("a proposal cannot be %q; the states are %s", string(e.State), stateList())
 	}
 	if e.Event.done() == e.State {
 		return fmt.Sprintf("the proposal is already %s; nothing was changed", e.State)
@@ -59,21 +93,35 @@ func (e *StateError) Error() string {
 	return "the proposal " + e.State.is() + "; " + e.Event.needs(e.State)
 }
 
-// done is the state that the event usually leads to.
+func stateList() string {
+	words := make([]string, 0, len(States()))
+	for _, s := range States() {
+		words = append(words, string(s))
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// done is the state that the event usually leads to; none for events that leave
+// a proposal where it stands.
 func (e Event) done() State {
 	switch e {
 	case Send:
 		return Sent
 	case Accept:
 		return Accepted
+	case Wait:
+		return PutOff
 	case Decline, Cancel:
 		return Declined
 	case Order:
 		return Ordered
+	case Arrive:
+		return PartReceived
 	case Receive:
 		return Received
 	case Lapse:
 		return Lapsed
+	case Change, Revise, Remake:
 	}
 	return ""
 }
@@ -85,39 +133,52 @@ func (s State) is() string {
 		return "is drafted and has not gone out"
 	case Sent:
 		return "is with the client and not answered"
+	case PutOff:
+		return "is put off until a day that the client named"
 	case Accepted:
 		return "is accepted and not ordered yet"
 	case Declined:
 		return "was declined"
 	case Ordered:
 		return "is ordered from the suppliers"
+	case PartReceived:
+		return "has been received in part"
 	case Received:
 		return "has been received and its pieces are issued"
 	case Lapsed:
-		return "lapsed without an answer, and a newer round has looked at the client again"
+		return "lapsed without an answer"
 	}
 	return "is in no known state"
 }
 
 // needs says what has to happen, or what to do instead.
 func (e Event) needs(s State) string {
+	settled := s == Ordered || s == PartReceived
 	switch {
 	case s == Declined || s == Lapsed:
-		return "run a round for this client to propose from today's records"
+		return "if the client says yes after all, record that first: accept it"
+	case s == Received && (e == Arrive || e == Receive):
+		return "pieces that must be made again are recorded with remake first"
 	case s == Received:
 		return "a further need will be in the next round"
-	case e == Receive && s == Accepted:
-		return "record that it is ordered first, then that it is received"
-	case e == Receive, e == Order:
+	case (e == Receive || e == Arrive || e == Remake) && s == Accepted:
+		return "record that it is ordered first, then what arrived"
+	case e == Receive, e == Arrive, e == Remake, e == Order && !settled:
 		return "record the client's yes first: accept it"
-	case e == Decline && s == Ordered:
-		return "cancel it with the suppliers first, then record that as cancelled"
+	case (e == Decline || e == Wait || e == Change) && s == Ordered:
+		return "change or cancel it with the suppliers first; what they took back whole is recorded as cancelled, single pieces as given up when the rest arrives"
+	case (e == Decline || e == Wait || e == Change || e == Cancel) && s == PartReceived:
+		return "what will not come any more is recorded as given up"
 	case e == Cancel && s == Accepted:
 		return "nothing is ordered, so there is nothing to cancel: decline it"
 	case e == Cancel:
 		return "nothing is ordered, so there is nothing to cancel"
+	case e == Order:
+		return "its goods are ordered already"
 	case e == Lapse:
 		return "only a proposal that waits for an answer can lapse"
+	case e == Revise:
+		return "a round writes only those anew that wait for an answer"
 	case e == Send, e == Accept:
 		return "the client has said yes already"
 	}
@@ -128,13 +189,20 @@ func (e Event) needs(s State) string {
 func (s State) Open() bool { return s == Drafted || s == Sent }
 
 // Coming reports whether pieces of the proposal are to be expected.
-func (s State) Coming() bool { return s == Accepted || s == Ordered }
+func (s State) Coming() bool { return s == Accepted || s == Ordered || s == PartReceived }
 
-// Lapses reports whether a round of that date makes the proposal lapse: it
-// waits for an answer and its last day for a yes is over. Until a round says
-// so a late yes still counts; it only moves the arrival.
+// Unsettled are the states of a proposal that somebody may still answer in the
+// usual course: a round writes these anew instead of making another one.
+func Unsettled() []State { return []State{Drafted, Sent, PutOff} }
+
+// OnItsWay are the states in which pieces of a proposal are to be expected.
+func OnItsWay() []State { return []State{Accepted, Ordered, PartReceived} }
+
+// Lapses reports whether a round of that date, which finds that nothing is
+// needed any more, makes the proposal lapse: it waits for an answer and its
+// last day for a yes is over.
 func (p *Proposal) Lapses(asOf programme.Date) bool {
-	return p.State.Open() && asOf > p.OrderBy
+	return (p.State.Open() || p.State == PutOff && asOf >= p.Until) && asOf > p.OrderBy
 }
 
 // ArrivesAfter returns when the pieces are in hands if the yes comes on that

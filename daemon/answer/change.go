@@ -1,0 +1,147 @@
+package answer
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// change sets other numbers. Blanks that are set aside already are put back
+// first and taken anew, and the press gets new papers.
+func (s *step) change() error {
+	if len(s.answer.Changes)+len(s.answer.List) == 0 {
+		return errors.New("nothing is changed")
+	}
+	yes := s.out.From == reorder.Accepted
+	if err := s.blanksBack(); err != nil {
+		return err
+	}
+	if err := s.applyChanges(); err != nil {
+		return err
+	}
+	if s.out.Proposal.Pieces() == 0 {
+		return errors.New("nothing would be left of the order; a no is recorded with decline")
+	}
+	if !yes {
+		return nil
+	}
+	if err := s.setAllAside(); err != nil {
+		return err
+	}
+	return s.sendJob()
+}
+
+// applyChanges sets the numbers that were asked for and says who goes without.
+func (s *step) applyChanges() error {
+	p := &s.out.Proposal
+	var without []reorder.Without
+	if len(s.answer.List) > 0 {
+		var err error
+		if without, err = p.Relist(s.shop, s.client, s.answer.List); err != nil {
+			return err
+		}
+	}
+	more, err := p.Change(s.shop, s.client, s.answer.Changes)
+	if err != nil {
+		return err
+	}
+	without = append(without, more...)
+	if len(without) == 0 {
+		return nil
+	}
+	people, err := s.tx.People(p.Client)
+	if err != nil {
+		return err
+	}
+	names := map[string]string{}
+	for i := range people {
+		names[people[i].StaffID] = people[i].Name
+	}
+	for i := range without {
+		s.notice("%s", s.goesWithout(&without[i], names[without[i].StaffID]))
+	}
+	return nil
+}
+
+func (s *step) goesWithout(w *reorder.Without, name string) string {
+	who := w.StaffID
+	if name != "" {
+		who = name
+	}
+	text := fmt.Sprintf("%s goes without %d × %s", who, w.Pieces, s.name(w.SKU))
+	if w.By.IsZero() {
+		return text + ", and is short of it today."
+	}
+	return text + fmt.Sprintf("; half of such pieces have ended by %s.", s.date(w.By))
+}
+
+// late works out the dates and prices of a yes that comes after its day anew,
+// and lets another proposal of the client that waits for an answer lapse: what
+// this one brings, the next round counts.
+func (s *step) late() error {
+	p := &s.out.Proposal
+	if arrives := p.ArrivesAfter(s.answer.Day, s.shop.Closed); arrives != p.Arrives {
+		s.notice("The yes came after %s, so the pieces arrive by %s instead of %s.",
+			s.date(p.OrderBy), s.date(arrives), s.date(p.Arrives))
+		p.Arrives = arrives
+		if was := p.PriceAnew(s.client); was != p.Price {
+			s.notice("Prices have changed since: %s instead of %s.", p.Price.In(s.shop.Currency), was.In(s.shop.Currency))
+		}
+	}
+	if s.out.From != reorder.Lapsed && s.out.From != reorder.Declined {
+		return nil
+	}
+	open, err := s.tx.Proposals(p.Client, reorder.Unsettled()...)
+	if err != nil {
+		return err
+	}
+	for i := range open {
+		if open[i].Number == p.Number {
+			continue
+		}
+		lapse := Answer{Number: open[i].Number, Event: reorder.Lapse, Day: max(s.answer.Day, open[i].Since()), Note: fmt.Sprintf("replaced by the late yes to proposal %d", p.Number)}
+		if _, err := record(s.tx, s.shop, s.client, lapse, s.entry, s.journal); err != nil {
+			return err
+		}
+		s.notice("Proposal %d, which waited for an answer, is replaced by this yes.", open[i].Number)
+	}
+	return nil
+}
+
+// wait puts a proposal off; of one that was accepted, the blanks go back.
+func (s *step) wait() error {
+	p := &s.out.Proposal
+	if s.answer.Until <= s.answer.Day {
+		return fmt.Errorf("it is put off until %s, which is not after %s; name the day on which to ask again", s.date(s.answer.Until), s.date(s.answer.Day))
+	}
+	p.Until, p.Answered = s.answer.Until, s.answer.Day
+	return s.blanksBack()
+}
+
+// remake notes pieces that must be printed again; of those that had come
+// already, the spoilt ones leave the client's shelf.
+func (s *step) remake() error {
+	if len(s.answer.Again) == 0 {
+		return errors.New("say which pieces must be made again")
+	}
+	p := &s.out.Proposal
+	for _, c := range s.answer.Again {
+		came := s.answer.Came || p.Line(c.SKU) != nil && p.Line(c.SKU).Outstanding() == 0
+		if err := p.Again(c.SKU, c.Pieces, came); err != nil {
+			return err
+		}
+		if !came {
+			continue
+		}
+		taken, err := s.tx.TakeStock(programme.FinishedGoods(p.Client, c.SKU), c.Pieces)
+		if err != nil {
+			return err
+		}
+		if taken < c.Pieces {
+			return fmt.Errorf("%d of the %d lie on the client's shelf; those handed to people are ended one by one with 'kitmuster end'", taken, c.Pieces)
+		}
+	}
+	return nil
+}

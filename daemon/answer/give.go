@@ -1,0 +1,61 @@
+package answer
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/daemon/journal"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Kind is what answers are called among the entries that can be taken back.
+const Kind = "record"
+
+// errTried ends the transaction of an answer that was only tried.
+var errTried = errors.New("only tried")
+
+// Give carries out an answer as one entry that undo takes back: all of it, or
+// nothing. With try nothing is kept, and the outcome says what would come of it.
+func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *programme.Client, a Answer, try bool) (Outcome, error) {
+	var out Outcome
+	err := st.InTx(ctx, func(tx *store.Tx) (err error) {
+		if out, err = give(tx, shop, client, a); err != nil {
+			return err
+		}
+		if try {
+			return errTried
+		}
+		return nil
+	})
+	if errors.Is(err, errTried) {
+		err = nil
+	}
+	return out, err
+}
+
+func give(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer) (Outcome, error) {
+	j, err := journal.Open(tx)
+	if err != nil {
+		return Outcome{}, err
+	}
+	id, err := tx.AddImport(store.Import{Kind: Kind, Client: client.Code, New: 1})
+	if err != nil {
+		return Outcome{}, err
+	}
+	out, err := record(tx, shop, client, a, id, j)
+	if err != nil {
+		return out, err
+	}
+	changed, err := j.Close()
+	if err != nil {
+		return out, err
+	}
+	note, err := json.Marshal(map[string]any{"journal": changed})
+	if err != nil {
+		return out, err
+	}
+	return out, tx.CompleteImport(id, fmt.Sprintf("proposal %d: %s on %s", a.Number, out.Proposal.State, shop.DateStyle.Date(a.Day)), string(note))
+}

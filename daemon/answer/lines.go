@@ -1,0 +1,91 @@
+package answer
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// ReadLine reads LINE=PIECES, such as polo/navy/M=4, for a proposal. Of the line
+// as much is enough as tells it from the proposal's others.
+func ReadLine(shop *programme.Shop, p *reorder.Proposal, word string) (reorder.LineChange, error) {
+	name, number, ok := strings.Cut(word, "=")
+	n, err := strconv.Atoi(strings.TrimSpace(number))
+	if !ok || err != nil || n < 0 {
+		return reorder.LineChange{}, fmt.Errorf("read %q; write it as GARMENT/COLOUR/SIZE=PIECES, such as polo/navy/M=4", word)
+	}
+	k, err := FindLine(shop, p, name)
+	return reorder.LineChange{SKU: k, Pieces: n}, err
+}
+
+// FindLine finds a line of the proposal by all or some of its parts, or else
+// that garment, colour and size in the catalogue.
+func FindLine(shop *programme.Shop, p *reorder.Proposal, name string) (programme.SKU, error) {
+	var found []programme.SKU
+	for i := range p.Lines {
+		k := p.Lines[i].SKU
+		if strings.EqualFold(k.String(), strings.TrimSpace(name)) {
+			return k, nil
+		}
+		if partsFit(shop, k, name) {
+			found = append(found, k)
+		}
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+	default:
+		return programme.SKU{}, fmt.Errorf("%q fits several lines: %s; say which", name, skuList(found))
+	}
+	parts := strings.SplitN(name, "/", 3)
+	for len(parts) < 3 {
+		parts = append(parts, "")
+	}
+	k, wrong := ledger.NewCatalogue(shop.Garments).Find(strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1]), strings.TrimSpace(parts[2]))
+	if wrong != nil {
+		return k, fmt.Errorf("%q is no line of proposal %d (%s), and read as a new one: %s", name, p.Number, lineList(p), wrong.Want)
+	}
+	return k, nil
+}
+
+// partsFit reports whether every part of the name is a part of the line.
+func partsFit(shop *programme.Shop, k programme.SKU, name string) bool {
+	garment := k.Garment
+	if g, ok := shop.Garment(k.Garment); ok {
+		garment = g.Name
+	}
+	rest := strings.TrimSpace(name)
+	for _, have := range [][]string{{k.Garment, garment}, {k.Colour}, {k.Size}} {
+		for _, h := range have {
+			if h == "" || len(rest) < len(h) || !strings.EqualFold(rest[:len(h)], h) {
+				continue
+			}
+			if after := rest[len(h):]; after == "" || after[0] == '/' {
+				rest = strings.TrimPrefix(after, "/")
+				break
+			}
+		}
+	}
+	return rest == ""
+}
+
+func lineList(p *reorder.Proposal) string {
+	list := make([]programme.SKU, 0, len(p.Lines))
+	for i := range p.Lines {
+		list = append(list, p.Lines[i].SKU)
+	}
+	return "its lines are " + skuList(list)
+}
+
+func skuList(list []programme.SKU) string {
+	words := make([]string, len(list))
+	for i, k := range list {
+		words[i] = k.String()
+	}
+	return strings.Join(words, ", ")
+}

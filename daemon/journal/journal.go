@@ -1,0 +1,237 @@
+// Package journal keeps what an entry changes, so that one undo takes all of it
+// back or, where something else has changed the same thing since, nothing.
+package journal
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Journal watches one entry within its transaction. What it may change is named
+// to it before it does; the stock is watched whole.
+type Journal struct {
+	tx        *store.Tx
+	stock     []programme.StockLine
+	proposals map[int64]*proposalChange
+	orders    map[int64]store.SupplierOrder
+	held      map[string][]store.HeldAnswer
+	made      []int64
+}
+
+// Open begins to watch.
+func Open(tx *store.Tx) (*Journal, error) {
+	stock, err := tx.Stock()
+	return &Journal{tx: tx, stock: stock, proposals: map[int64]*proposalChange{}, orders: map[int64]store.SupplierOrder{}, held: map[string][]store.HeldAnswer{}}, err
+}
+
+// Proposal is called before a proposal is changed.
+func (j *Journal) Proposal(number int64) error {
+	if j == nil || j.proposals[number] != nil || slices.Contains(j.made, number) {
+		return nil
+	}
+	p, err := j.tx.Proposal(number)
+	if err != nil {
+		return err
+	}
+	body, err := json.Marshal(&p)
+	if err != nil {
+		return err
+	}
+	links, err := j.tx.SheetLinks(number)
+	j.proposals[number] = &proposalChange{Number: number, State: p.State, Body: body, Sheets: links}
+	return err
+}
+
+// Made is called with a proposal that the entry has made.
+func (j *Journal) Made(number int64) { j.made = append(j.made, number) }
+
+// Order is called before an order to a supplier is changed or made.
+func (j *Journal) Order(number int64) error {
+	if j == nil {
+		return nil
+	}
+	if _, seen := j.orders[number]; seen {
+		return nil
+	}
+	o, err := j.tx.SupplierOrder(number)
+	j.orders[number] = o
+	return err
+}
+
+// Held is called before answers about a client's held clothing are changed.
+func (j *Journal) Held(client string) error {
+	list, err := j.tx.HeldAnswers(client)
+	j.held[client] = list
+	return err
+}
+
+// Record is what taking an entry back needs.
+type Record struct {
+	Shelf     []ShelfChange         `json:"shelf,omitempty"`
+	Proposals []proposalChange      `json:"proposals,omitempty"`
+	Made      []int64               `json:"made,omitempty"`
+	Orders    []store.SupplierOrder `json:"orders,omitempty"`
+	Held      []heldChange          `json:"held,omitempty"`
+}
+
+// ShelfChange is what an entry did to the stock of one thing.
+type ShelfChange struct {
+	Thing         programme.Goods
+	Before, After []programme.StockLine
+}
+
+type proposalChange struct {
+	Number int64            `json:"number"`
+	State  reorder.State    `json:"state"`
+	Body   json.RawMessage  `json:"body"`
+	Sheets store.SheetLinks `json:"sheets,omitempty"`
+	After  string           `json:"after"` // what it must still be, as a sum
+}
+
+type heldChange struct {
+	Client string             `json:"client"`
+	Before []store.HeldAnswer `json:"before"`
+}
+
+// Close says what has changed since Open.
+func (j *Journal) Close() (*Record, error) {
+	r := &Record{Made: j.made}
+	for _, n := range slices.Sorted(maps.Keys(j.proposals)) {
+		c := j.proposals[n]
+		var err error
+		if c.After, err = standing(j.tx, n); err != nil {
+			return nil, err
+		}
+		r.Proposals = append(r.Proposals, *c)
+	}
+	for _, n := range slices.Sorted(maps.Keys(j.orders)) {
+		r.Orders = append(r.Orders, j.orders[n])
+	}
+	for _, c := range slices.Sorted(maps.Keys(j.held)) {
+		r.Held = append(r.Held, heldChange{c, j.held[c]})
+	}
+	after, err := j.tx.Stock()
+	r.Shelf = shelfChanges(j.stock, after)
+	return r, err
+}
+
+// standing sums up where a proposal stands.
+func standing(tx *store.Tx, number int64) (string, error) {
+	p, err := tx.Proposal(number)
+	if err != nil {
+		return "", err
+	}
+	body, err := json.Marshal(&p)
+	sum := sha256.Sum256(body)
+	return hex.EncodeToString(sum[:]), err
+}
+
+func shelfChanges(before, after []programme.StockLine) []ShelfChange {
+	by := map[programme.Goods]*ShelfChange{}
+	at := func(l *programme.StockLine) *ShelfChange {
+		k := l.Goods
+		if by[k] == nil {
+			by[k] = &ShelfChange{Thing: k}
+		}
+		return by[k]
+	}
+	for i := range before {
+		c := at(&before[i])
+		c.Before = append(c.Before, before[i])
+	}
+	for i := range after {
+		c := at(&after[i])
+		c.After = append(c.After, after[i])
+	}
+	var out []ShelfChange
+	for _, c := range by {
+		if !slices.Equal(c.Before, c.After) {
+			out = append(out, *c)
+		}
+	}
+	slices.SortFunc(out, func(a, b ShelfChange) int { return cmp.Compare(text(a.Thing), text(b.Thing)) })
+	return out
+}
+
+// text names goods, finished ones with their client.
+func text(g programme.Goods) string {
+	if g.Client != "" {
+		return fmt.Sprintf("%s of %s", g, g.Client)
+	}
+	return g.String()
+}
+
+// TakeBack restores what the entry changed; why is noted with each proposal.
+func (r *Record) TakeBack(tx *store.Tx, why string) error {
+	if err := r.unchanged(tx); err != nil {
+		return err
+	}
+	for i := range r.Shelf {
+		if err := tx.ReplaceStockOf(r.Shelf[i].Thing, r.Shelf[i].Before); err != nil {
+			return err
+		}
+	}
+	for i := range r.Proposals {
+		c := &r.Proposals[i]
+		if err := tx.RestoreProposal(c.Number, c.State, c.Body, why); err != nil {
+			return err
+		}
+		if err := tx.PutSheetLinks(c.Number, c.Sheets); err != nil {
+			return err
+		}
+	}
+	for _, n := range r.Made {
+		if err := tx.RemoveProposal(n); err != nil {
+			return err
+		}
+	}
+	for i := range r.Orders {
+		if err := tx.PutSupplierOrder(r.Orders[i]); err != nil {
+			return err
+		}
+	}
+	for _, h := range r.Held {
+		if err := tx.PutHeldAnswers(h.Client, h.Before); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// unchanged refuses where something else has changed the same thing since.
+func (r *Record) unchanged(tx *store.Tx) error {
+	stock, err := tx.Stock()
+	if err != nil {
+		return err
+	}
+	now := map[programme.Goods][]programme.StockLine{}
+	for i := range stock {
+		k := stock[i].Goods
+		now[k] = append(now[k], stock[i])
+	}
+	for _, c := range r.Shelf {
+		if !slices.Equal(now[c.Thing], c.After) {
+			return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", text(c.Thing))
+		}
+	}
+	for i := range r.Proposals {
+		c := &r.Proposals[i]
+		sum, err := standing(tx, c.Number)
+		if err != nil {
+			return err
+		}
+		if sum != c.After {
+			return fmt.Errorf("something else has happened to proposal %d since; 'kitmuster proposal show %d' tells what", c.Number, c.Number)
+		}
+	}
+	return nil
+}
