@@ -238,10 +238,13 @@ func TestAnswersThatCannotBe(t *testing.T) {
 	require.Contains(t, mustKit(t, home, "proposal", "list"), "drafted", "nothing has changed")
 }
 
+// A no stays a no until the client says otherwise; then a late yes is a yes.
 func TestADeclinedProposalStaysDeclined(t *testing.T) {
 	home := shopWithProposals(t)
-	require.Contains(t, mustKit(t, home, "proposal", "decline", "1", "--note", "budget"), "is declined.")
-	status, _, errs := kit(t, home, "proposal", "accept", "1")
-	require.Equal(t, exitWork, status)
-	require.Contains(t, errs, "run a round for this client to propose from today's records")
+	require.Contains(t, mustKit(t, home, "proposal", "decline", "1", "--because", "budget"), "is declined.")
+	status, _, errs := kit(t, home, "proposal", "change", "1", "S=1")
+	require.Equal(t, exitWork, status, errs)
+	require.Contains(t, errs, "was declined; if the client says yes after all, record that first")
+	require.Contains(t, mustKit(t, home, "proposal", "show", "1"), "declined (budget)")
+	require.Contains(t, mustKit(t, home, "proposal", "accept", "1"), "is accepted.")
 }

@@ -74,11 +74,15 @@ func addHistory(on *page.Page, shop *programme.Shop, p *reorder.Proposal, steps 
 	on.List(list)
 	switch p.State {
 	case reorder.Drafted, reorder.Sent:
-		on.Say("Next: kitmuster proposal accept %d, or decline", p.Number)
+		on.Say("Next: kitmuster proposal accept %d, change, put-off or decline", p.Number)
+	case reorder.PutOff:
+		on.Say("Put off until %s; a yes before that counts as well: kitmuster proposal accept %d", shop.DateStyle.Date(p.Until), p.Number)
 	case reorder.Accepted:
 		on.Say("Next: kitmuster proposal ordered %d", p.Number)
 	case reorder.Ordered:
-		on.Say("Next: kitmuster proposal received %d", p.Number)
+		on.Say("Next: kitmuster proposal received %d, or arrived for a part", p.Number)
+	case reorder.PartReceived:
+		on.Say("%s still to come. Next: kitmuster proposal arrived %d", counted(p.Outstanding(), "piece"), p.Number)
 	case reorder.Declined, reorder.Received, reorder.Lapsed:
 	}
 }

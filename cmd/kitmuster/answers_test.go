@@ -1,0 +1,149 @@
+package main
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// shown is proposal 1 as 'proposal show --json' tells it.
+func shown(t *testing.T, home string) reorder.Proposal {
+	t.Helper()
+	var p proposalJSON
+	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "proposal", "show", "1", "--json")), &p))
+	return *p.Proposal
+}
+
+func client(t *testing.T, home string) string { return shown(t, home).Client }
+
+// shorter takes two pieces off the first line of at least four.
+func shorter(t *testing.T, p *reorder.Proposal) (word string, sku string, pieces int) {
+	t.Helper()
+	for i := range p.Lines {
+		if l := &p.Lines[i]; l.Order >= 4 {
+			return l.String() + "=" + strconv.Itoa(l.Order-2), l.String(), l.Order - 2
+		}
+	}
+	require.Fail(t, "no line has four pieces")
+	return "", "", 0
+}
+
+func TestAYesWithChangesIsTriedRecordedAndTakenBack(t *testing.T) {
+	home := shopWithProposals(t)
+	before := shown(t, home)
+	word, sku, pieces := shorter(t, &before)
+	out := mustKit(t, home, "proposal", "accept", "1", "--change", word, "--dry-run")
+	require.Contains(t, out, "would be accepted")
+	require.Contains(t, out, "Price ")
+	require.Contains(t, out, "nothing was recorded")
+	require.Equal(t, before, shown(t, home))
+	require.NoDirExists(t, filepath.Join(home, jobsDir))
+
+	mustKit(t, home, "proposal", "accept", "1", "--change", word)
+	after := shown(t, home)
+	require.Equal(t, reorder.Accepted, after.State)
+	require.Equal(t, before.Pieces()-2, after.Pieces())
+	for i := range after.Lines {
+		if after.Lines[i].String() == sku {
+			require.Equal(t, pieces, after.Lines[i].Order)
+		}
+	}
+	require.Less(t, after.Price, before.Price)
+	mustKit(t, home, "undo", client(t, home))
+	require.Equal(t, before, shown(t, home))
+}
+
+// The list that lies with the draft to the customer comes back with one number
+// changed in a spreadsheet.
+func TestTheListThatWentOutComesBack(t *testing.T) {
+	home := shopWithProposals(t)
+	p := shown(t, home)
+	list := listOf(&p)
+	path := filepath.Join(home, "back.csv")
+	require.NoError(t, os.WriteFile(path, []byte(list), 0o600))
+	out := mustKit(t, home, "proposal", "change", "1", "--list", path)
+	require.NotContains(t, out, "instead of", "the same numbers change nothing")
+	require.Equal(t, p.Pieces(), func() int { q := shown(t, home); return q.Pieces() }())
+
+	rows := strings.Split(strings.TrimSpace(list), "\n")
+	cells := strings.Split(rows[1], ",")
+	cells[5] = "0"
+	rows[1] = strings.Join(cells, ",")
+	require.NoError(t, os.WriteFile(path, []byte(strings.Join(rows, "\n")), 0o600))
+	out = mustKit(t, home, "proposal", "accept", "1", "--list", path)
+	require.Contains(t, out, "instead of")
+	require.Contains(t, out, "goes without")
+
+	for _, bad := range []struct{ from, to, says string }{
+		{",polo", ",poloo", ""},
+		{"1,", "2,", "this list is taken for proposal 1"},
+	} {
+		text := strings.Replace(list, "\n"+bad.from, "\n"+bad.to, 1)
+		if text == list {
+			continue
+		}
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+		status, _, errs := kit(t, home, "proposal", "change", "1", "--list", path)
+		require.Equal(t, exitWork, status)
+		require.Contains(t, errs, bad.says)
+	}
+}
+
+// listOf writes a proposal's list as it goes out, with our own headings.
+func listOf(p *reorder.Proposal) string {
+	var b strings.Builder
+	b.WriteString("proposal,staff_id,item,colour,size,pieces\n")
+	row := func(staff, garment, colour, size string, n int) {
+		b.WriteString(strings.Join([]string{"1", staff, garment, colour, size, strconv.Itoa(n)}, ",") + "\n")
+	}
+	for _, n := range p.Named {
+		row(n.StaffID, n.Garment, n.Colour, n.Size, n.Pieces)
+	}
+	for _, n := range p.Pool {
+		row("", n.Garment, n.Colour, n.Size, n.ForStarters+n.Spare)
+	}
+	return b.String()
+}
+
+func TestGoodsThatArriveInPartsAreIssuedAsTheyCome(t *testing.T) {
+	home := shopWithProposals(t)
+	p := shown(t, home)
+	word, sku, _ := shorter(t, &p)
+	mustKit(t, home, "proposal", "accept", "1")
+	mustKit(t, home, "proposal", "ordered", "1")
+	out := mustKit(t, home, "proposal", "arrived", "1", word, "--back", sku+"=1@2026-12-28")
+	require.Contains(t, out, "is part received")
+	require.Contains(t, out, "still to come: 1 × ")
+	half := shown(t, home)
+	require.Equal(t, p.Pieces(), half.Outstanding()+func() (n int) {
+		for i := range half.Lines {
+			n += half.Lines[i].Pressed
+		}
+		return n
+	}())
+	status, _, errs := kit(t, home, "proposal", "arrived", "1", sku+"=100")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "are still to come")
+	mustKit(t, home, "proposal", "received", "1")
+	require.Equal(t, reorder.Received, func() reorder.State { q := shown(t, home); return q.State }())
+	mustKit(t, home, "undo", client(t, home))
+	require.Equal(t, half, shown(t, home))
+}
+
+func TestANotNowIsKeptWithItsDay(t *testing.T) {
+	home := shopWithProposals(t)
+	status, _, errs := kit(t, home, "proposal", "put-off", "1")
+	require.Equal(t, exitUsage, status)
+	require.Contains(t, errs, "--until")
+	out := mustKit(t, home, "proposal", "put-off", "1", "--until", "2030-01-07")
+	require.Contains(t, out, "is put off")
+	require.Contains(t, mustKit(t, home, "proposal", "list", "--state", "put off"), "put off")
+	require.Contains(t, mustKit(t, home, "proposal", "accept", "1", "--dry-run"), "would be accepted", "a yes before the day counts")
+}

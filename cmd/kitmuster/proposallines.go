@@ -1,0 +1,166 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/daemon/answer"
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/orderlist"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/table"
+)
+
+// nextWords puts the number into the words of the next command, where it is named.
+func nextWords(words string, number int64) string {
+	return strings.ReplaceAll(words, "%d", strconv.FormatInt(number, 10))
+}
+
+func readLines(shop *programme.Shop, p *reorder.Proposal, words []string) ([]reorder.LineChange, error) {
+	var out []reorder.LineChange
+	for _, w := range words {
+		c, err := answer.ReadLine(shop, p, w)
+		if err != nil {
+			return nil, usageError{err}
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+func readUntil(f *answerFlags, said *answer.Answer) error {
+	if f.until == "" {
+		return nil
+	}
+	d, err := programme.ParseDate(f.until)
+	if err != nil {
+		return usageError{err}
+	}
+	said.Until = d
+	return nil
+}
+
+// fillChanges reads other numbers from words, flags and the list.
+func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+	var err error
+	if said.Changes, err = readLines(b.Shop, p, append(words, f.changes...)); err != nil {
+		return err
+	}
+	if f.list != "" {
+		if said.List, err = a.readOrderList(b, p, f.list); err != nil {
+			return fmt.Errorf("nothing was recorded: %w", err)
+		}
+	}
+	if said.Event == reorder.Change && len(said.Changes)+len(said.List) == 0 {
+		return usagef("say what changes, as LINE=PIECES or with --list")
+	}
+	return nil
+}
+
+func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, path string) ([]reorder.Listed, error) {
+	data, err := a.readFile(path)
+	if err != nil {
+		return nil, err
+	}
+	people, err := b.Store.People(context.Background(), p.Client)
+	if err != nil {
+		return nil, err
+	}
+	staff := table.ChoicesOf(people, func(x *programme.Person) (string, string) { return x.StaffID, "" })
+	return orderlist.Read(filepath.Base(path), data, orderlist.Options{Proposal: p.Number, Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff})
+}
+
+// fillDeliveries reads what came of the goods.
+func fillDeliveries(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+	by := map[programme.SKU]*reorder.Delivery{}
+	var order []programme.SKU
+	at := func(k programme.SKU) *reorder.Delivery {
+		if by[k] == nil {
+			by[k] = &reorder.Delivery{SKU: k}
+			order = append(order, k)
+		}
+		return by[k]
+	}
+	for _, part := range []struct {
+		words []string
+		into  func(*reorder.Delivery) *int
+	}{
+		{words, func(d *reorder.Delivery) *int { return &d.Came }},
+		{f.wrong, func(d *reorder.Delivery) *int { return &d.Wrong }},
+		{f.spoilt, func(d *reorder.Delivery) *int { return &d.Spoilt }},
+		{f.givenUp, func(d *reorder.Delivery) *int { return &d.GivenUp }},
+	} {
+		lines, err := readLines(b.Shop, p, part.words)
+		if err != nil {
+			return err
+		}
+		for _, l := range lines {
+			*part.into(at(l.SKU)) += l.Pieces
+		}
+	}
+	for _, w := range f.back {
+		line, day, ok := strings.Cut(w, "@")
+		on, err := programme.ParseDate(day)
+		if !ok || err != nil {
+			return usagef("--back is %q; write it as LINE=PIECES@DAY, such as polo/navy/L=2@2026-04-13", w)
+		}
+		c, err := answer.ReadLine(b.Shop, p, line)
+		if err != nil {
+			return usageError{err}
+		}
+		d := at(c.SKU)
+		if d.Back > 0 && d.BackOn != on {
+			return usagef("--back names two days for %s; enter the later one by itself afterwards", c.SKU)
+		}
+		d.Back, d.BackOn = d.Back+c.Pieces, on
+	}
+	for _, k := range order {
+		said.Deliveries = append(said.Deliveries, *by[k])
+	}
+	return nil
+}
+
+// completeAnswer offers the proposals that the answer can be given to, then
+// the lines of the one named.
+func (a *app) completeAnswer(v verb) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		if len(args) > 0 && v.words == "" {
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		}
+		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
+			if len(args) > 0 {
+				return a.lineWords(ctx, b, args[0])
+			}
+			list, err := b.Store.Proposals(ctx, "")
+			var words []string
+			for i := range list {
+				p := &list[i]
+				if _, refused := reorder.Next(p.State, v.event); refused == nil {
+					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), counted(p.Pieces(), "piece"), p.State))
+				}
+			}
+			return words, err
+		})
+	}
+}
+
+func (a *app) lineWords(ctx context.Context, b *books.Books, word string) ([]string, error) {
+	number, err := readNumber(word)
+	if err != nil {
+		return nil, err
+	}
+	p, err := b.Store.Proposal(ctx, number)
+	var words []string
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		words = append(words, fmt.Sprintf("%s=%d\t%s", l.SKU, l.Outstanding(), answer.Name(b.Shop, l.SKU)))
+	}
+	return words, err
+}
