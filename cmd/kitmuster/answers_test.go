@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -44,7 +45,7 @@ func TestAYesWithChangesIsTriedRecordedAndTakenBack(t *testing.T) {
 	require.Contains(t, out, "Price ")
 	require.Contains(t, out, "nothing was recorded")
 	require.Equal(t, before, shown(t, home))
-	require.NoDirExists(t, filepath.Join(home, jobsDir))
+	require.NoDirExists(t, filepath.Join(home, books.JobsDir))
 
 	mustKit(t, home, "proposal", "accept", "1", "--change", word)
 	after := shown(t, home)

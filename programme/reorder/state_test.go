@@ -24,7 +24,7 @@ func tableOf(t *testing.T) map[reorder.State]map[reorder.Event]reorder.State {
 	require.NoError(t, err)
 	allowed := map[reorder.State]map[reorder.Event]reorder.State{}
 	var from reorder.State
-	for _, line := range strings.SplitSeq(string(text), "\n") {
+	for line := range strings.SplitSeq(string(text), "\n") {
 		state, cell, ok := strings.Cut(strings.TrimPrefix(line, "//\t"), "|")
 		if !ok || !strings.HasPrefix(line, "//\t") || !strings.Contains(cell, "->") || strings.Contains(cell, "event -> state") {
 			continue
@@ -33,9 +33,9 @@ func tableOf(t *testing.T) map[reorder.State]map[reorder.Event]reorder.State {
 			from = reorder.State(state)
 			allowed[from] = map[reorder.Event]reorder.State{}
 		}
-		for _, rule := range strings.SplitSeq(strings.TrimSuffix(strings.TrimSpace(cell), ";"), "; ") {
+		for rule := range strings.SplitSeq(strings.TrimSuffix(strings.TrimSpace(cell), ";"), "; ") {
 			on, to, _ := strings.Cut(rule, " -> ")
-			for _, e := range strings.SplitSeq(on, ", ") {
+			for e := range strings.SplitSeq(on, ", ") {
 				allowed[from][reorder.Event(e)] = reorder.State(to)
 			}
 		}
