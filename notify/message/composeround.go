@@ -7,67 +7,53 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// A mail program may cut a mail after some 100 kB, and a server may refuse one
-// of many megabytes. So the more clients are due, the less is said of each.
-type detail int
-
 const (
-	full    detail = iota // pictures, tables, every reason
-	brief                 // tables and one line of arithmetic
-	listed                // a line for each garment and colour
-	counted               // pieces and dates only; the rest is in the attached list
-)
-
-const (
-	// picturesUpTo is the number of due clients up to which each gets a picture.
-	picturesUpTo = 12
 	// layoutPictures is how many layouts of one order are shown as pictures.
 	layoutPictures = 4
-	// longestHTML is where less is said, in bytes.
-	longestHTML = 98_000
+	// whyPages is the number of due clients up to which each has an attached page
+	// of its arithmetic; for more, a command prints it.
+	whyPages = 12
 )
 
 // ComposeRound writes the owner's weekly mail.
 func ComposeRound(r Round) (Mail, error) {
-	for d := r.detail(); ; d++ {
-		m, err := r.compose(d)
-		if err != nil {
-			return Mail{}, fmt.Errorf("compose round of %s: %w", r.AsOf, err)
-		}
-		if len(m.HTML) < longestHTML || d == counted {
-			return m, nil
-		}
-	}
-}
-
-func (r *Round) detail() detail {
-	if len(r.Due) > picturesUpTo {
-		return brief
-	}
-	return full
-}
-
-func (r *Round) compose(d detail) (Mail, error) {
 	m := Mail{Kind: KindRound, ID: id("round", r.AsOf, r.Number), To: []programme.Contact{r.Shop.Owner}}
-	p, err := r.page(&m, d)
+	p, err := r.page(&m)
 	if err != nil {
-		return Mail{}, err
+		return Mail{}, fmt.Errorf("compose round of %s: %w", r.AsOf, err)
 	}
+	if err := r.attach(&m); err != nil {
+		return Mail{}, fmt.Errorf("compose round of %s: %w", r.AsOf, err)
+	}
+	return m, m.write(p)
+}
+
+// attach adds every line as a list, the arithmetic of each client, and the proofs.
+func (r *Round) attach(m *Mail) error {
 	if len(r.Due) > 0 {
 		csv, err := document.CSV(roundColumns, r.lines())
 		if err != nil {
-			return Mail{}, err
+			return err
 		}
 		m.Attachments = append(m.Attachments, Part{Name: "round-" + r.AsOf.String() + ".csv", Type: typeCSV, Data: csv})
+	}
+	for i := range r.Due[:min(len(r.Due), whyPages)] {
+		d := &r.Due[i]
+		why, err := page.HTML(d.why(r.Shop))
+		if err != nil {
+			return err
+		}
+		m.Attachments = append(m.Attachments, Part{Name: id("why", d.Proposal.Number, clientName(d.Client)) + ".html", Type: typeHTML, Data: []byte(why)})
 	}
 	for i := range r.Sheets {
 		m.Attachments = append(m.Attachments, r.Sheets[i].proofs()...)
 	}
-	return m, m.write(p)
+	return nil
 }
 
 // proofs returns the drawings to attach.
@@ -109,39 +95,6 @@ func (d *Due) picture(t tongue) chart.Ahead {
 		a.WithOrder[w] = float64(n)
 	}
 	return a
-}
-
-// alt says in words what the picture shows.
-func (d *Due) alt(t tongue) string {
-	b := bandOf(d.Ahead)
-	a := d.picture(t)
-	last := len(b.mean) - 1
-	s := fmt.Sprintf("%s: pieces needed over %d weeks, %.0f expected by %s (between %.0f and %.0f).", clientName(d.Client), last, b.mean[last], t.date(d.Ahead.AsOf.Add(7*last)), b.low[last], b.high[last])
-	return s + " " + runsOut("Without this order", b.mean, a.There, 1, t, d.Ahead.AsOf) + " " + d.withIt(b.mean, a.WithOrder, t)
-}
-
-// withIt says how long the order lasts, from the week in which it arrives.
-func (d *Due) withIt(need, there []float64, t tongue) string {
-	arrives := d.Proposal.Arrives
-	first := max(1, (arrives.Sub(d.Ahead.AsOf)+6)/7)
-	what := "With it"
-	for w := 1; w < min(first, len(need)); w++ {
-		if need[w] > there[w] {
-			what = fmt.Sprintf("Until it arrives on %s some may go short; then", t.date(arrives))
-			break
-		}
-	}
-	return runsOut(what, need, there, first, t, d.Ahead.AsOf)
-}
-
-// runsOut names the week, from a first one on, in which the need passes what is there.
-func runsOut(what string, need, there []float64, first int, t tongue, asOf programme.Date) string {
-	for w := first; w < len(need); w++ {
-		if need[w] > there[w] {
-			return fmt.Sprintf("%s the expected need passes what is there in the week to %s.", what, t.date(asOf.Add(7*w)))
-		}
-	}
-	return what + " there is enough for the whole time."
 }
 
 // roundRow is a line of a proposal of the round.

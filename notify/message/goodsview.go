@@ -3,7 +3,6 @@ package message
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/clean"
@@ -25,33 +24,6 @@ func (r *Round) allHeld() []Held {
 		}
 	}
 	return append(out, r.Held...)
-}
-
-func (h *Held) pieces() int {
-	n := 0
-	for i := range h.Holds {
-		n += h.Holds[i].Pieces
-	}
-	return n
-}
-
-func (r *Round) heldOn(p *page.Page, t tongue, d detail) {
-	held := r.allHeld()
-	if len(held) == 0 {
-		return
-	}
-	p.Heading(2, "Held for your yes")
-	var lines []string
-	for _, h := range held {
-		if d >= listed {
-			lines = append(lines, fmt.Sprintf("%s: %s", clientName(h.Client), count(h.pieces(), "piece")))
-			continue
-		}
-		p.Heading(3, clientName(h.Client))
-		p.List(t.holdWords(h.Holds))
-	}
-	p.List(lines)
-	p.Add(page.Caution{Words: heldCaution})
 }
 
 // holdWords is a line for each held garment and colour, with its sizes.
@@ -123,26 +95,6 @@ func (r *Round) blanksViews(t tongue) []blanksView {
 		out = append(out, v)
 	}
 	return out
-}
-
-func blanksOn(p *page.Page, blanks []blanksView) {
-	if len(blanks) == 0 {
-		return
-	}
-	p.Heading(2, "Blanks to buy, once the clients say yes")
-	for i := range blanks {
-		b := &blanks[i]
-		freight := ""
-		if b.Freight != "" {
-			freight = "; " + b.Freight
-		}
-		p.Heading(3, b.Supplier)
-		p.Say("%s, %s; order by %s%s.", count(b.Pieces, "piece"), b.Value, b.Day, freight)
-		addTables(p, b.Tables)
-		for _, w := range b.Packs {
-			p.Aside("%s.", w)
-		}
-	}
 }
 
 func (t tongue) supplierOf(garment string) string {
@@ -238,41 +190,6 @@ func (t tongue) copies(s *SheetToOrder) string {
 	return count(s.Sheets(), "sheet")
 }
 
-func (r *Round) sheetsOn(p *page.Page, m *Mail, t tongue) error {
-	if len(r.Sheets) == 0 {
-		return nil
-	}
-	p.Heading(2, "Transfer sheets to order")
-	for i := range r.Sheets {
-		s := &r.Sheets[i]
-		v, by, freight := t.sheetView(s), "", ""
-		if !s.OrderBy.IsZero() {
-			by = ", order by " + t.day(s.OrderBy)
-		}
-		if w := r.carriage(t, i); w != "" {
-			freight = "; " + w
-		}
-		p.Heading(3, v.title)
-		p.Say("From %s%s. %s%s.", t.supplier(s.Printer), by, v.price, freight)
-		if err := t.layouts(m, p, s, i); err != nil {
-			return err
-		}
-		if w := r.shares(t, s); w != "" {
-			p.Aside("Cost by client: %s", w)
-		}
-		if w := t.overs(s.Lines); w != "" {
-			p.Aside("Left over for the shelf if spoilage is as allowed for: %s", w)
-		}
-		for _, w := range s.Why {
-			p.Aside("%s", clean.Line(w))
-		}
-		if len(s.Proofs) > 0 {
-			p.Aside("Proof attached: %s", s.Proofs[0].named().Name)
-		}
-	}
-	return nil
-}
-
 // carriage says what the way of the i-th sheets costs: once for all sheets of a
 // printer, and nothing when that house sends blanks of the round too.
 func (r *Round) carriage(t tongue, i int) string {
@@ -349,34 +266,6 @@ func (t tongue) itemWords(l *sheet.Layout) string {
 	var parts []string
 	for _, c := range codes {
 		parts = append(parts, fmt.Sprintf("%d × %s", n[c], t.artwork(c)))
-	}
-	return sentence(parts)
-}
-
-// shares says whose transfers are on the sheets and what each client's part costs.
-func (r *Round) shares(t tongue, s *SheetToOrder) string {
-	names := map[string]string{}
-	for i := range r.Due {
-		names[r.Due[i].Client.Code] = clientName(r.Due[i].Client)
-	}
-	var parts []string
-	for _, x := range s.Shares {
-		name := names[x.Client]
-		if name == "" {
-			name = clean.Short(x.Client)
-		}
-		parts = append(parts, fmt.Sprintf("%s %s", name, t.money(x.Cost.Total())))
-	}
-	return strings.Join(parts, "; ")
-}
-
-// overs lists what is printed more than needed and goes to the shelf.
-func (t tongue) overs(lines []sheet.Line) string {
-	var parts []string
-	for i := range lines {
-		if n := lines[i].Over(); n > 0 {
-			parts = append(parts, fmt.Sprintf("%d × %s", n, t.artwork(lines[i].Artwork)))
-		}
 	}
 	return sentence(parts)
 }

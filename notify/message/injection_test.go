@@ -195,6 +195,9 @@ func harmlessFile(t *testing.T, p message.Part) {
 				require.NotContains(t, c, "\n")
 			}
 		}
+	case "text/html":
+		walk(parse(t, string(p.Data)), func(e *html.Node) { require.NotContains(t, []string{"script", "a", "img", "form"}, e.Data) })
+		require.NotRegexp(t, direction, string(p.Data))
 	case "application/pdf":
 		require.True(t, bytes.HasPrefix(p.Data, []byte("%PDF-")))
 	case "text/calendar":

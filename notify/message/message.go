@@ -60,6 +60,7 @@ type Part struct {
 // Media types of the parts.
 const (
 	typePNG  = "image/png"
+	typeHTML = "text/html"
 	typePDF  = "application/pdf"
 	typeCSV  = "text/csv"
 	typeICS  = "text/calendar"

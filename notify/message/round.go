@@ -35,6 +35,8 @@ type Round struct {
 type Due struct {
 	Client   *programme.Client
 	Proposal *reorder.Proposal
+	// People of the client's roster, to name those who get something.
+	People []programme.Person
 	// Ahead is the client's muster over the next 26 weeks, for the picture and
 	// the words on confidence; nil leaves both out.
 	Ahead *demand.Muster

@@ -1,0 +1,325 @@
+package message
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/chart"
+	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+const (
+	// dueInMail is how many due clients the owner's mail has a row for, and
+	// toDecide how many things to decide; the attached list has the rest.
+	dueInMail = 60
+	toDecide  = 12
+	// manyForNobody is the share of an order from which pieces that nobody is
+	// named for are a question to the owner.
+	manyForNobody = 1.0 / 3
+)
+
+// page is what the owner reads on Monday: what to decide, who is due, what to
+// buy, what comes next, and what happened. Why stands in the attached pages.
+func (r *Round) page(m *Mail) (page.Page, error) {
+	t := r.tongue()
+	slices.SortStableFunc(r.Due, func(a, b Due) int { return cmp.Compare(a.Proposal.OrderBy, b.Proposal.OrderBy) })
+	m.Subject = r.subject(t)
+	p := letter(clean.Short(r.Shop.Name), m.Subject, "Muster of "+tongue{shop: r.Shop}.day(r.AsOf))
+	p.Say("%s", r.lead())
+	r.decideOn(&p, t)
+	r.dueTable(&p, t)
+	r.buyTable(&p, t)
+	if err := r.shopPicture(&p, m, t); err != nil {
+		return p, err
+	}
+	section(&p, "Ordered or accepted before", r.waitingLines(t))
+	r.nextOn(&p, t)
+	section(&p, "What went wrong", r.troubleLines(t))
+	section(&p, "Taken in since the last mail", r.takenLines(t))
+	section(&p, "What your records taught", r.learntLines())
+	if len(r.Due) > 0 {
+		p.Aside("Attached: why (a page a client), proofs, every line (CSV). Yes: kitmuster proposal accept NUMBER.")
+	}
+	return p, nil
+}
+
+// decideOn lists what asks for a decision of the owner.
+func (r *Round) decideOn(p *page.Page, t tongue) {
+	var list []string
+	for i := range r.Due {
+		list = append(list, r.Due[i].decisions(t)...)
+	}
+	for _, h := range r.allHeld() {
+		list = append(list, fmt.Sprintf("%s: %s, not ordered. Label, maker's word and local rules first.", clientName(h.Client), sentence(t.heldWords(h.Holds))))
+	}
+	for i := range r.Troubles {
+		if r.Troubles[i].Kind == MailRefused {
+			list = append(list, "A message was not delivered: see “What went wrong”.")
+			break
+		}
+	}
+	if more := len(list) - toDecide; more > 0 {
+		list = append(list[:toDecide], fmt.Sprintf("and %d more: kitmuster proposal list", more))
+	}
+	section(p, "Decide today", list)
+}
+
+// decisions are what is unusual about one client's order.
+func (d *Due) decisions(t tongue) []string {
+	p, name := d.Proposal, clientName(d.Client)
+	var out []string
+	short, now := t.reasonPieces(p, reorder.ShortestLine), t.reasonPieces(p, reorder.HandOut)
+	if p.Late {
+		s := name + " is late."
+		if len(short) > 0 {
+			s += " Waiting a week more: about " + sentence(t.pieceWords(short)) + " short."
+		}
+		out = append(out, s)
+	}
+	if len(now) > 0 {
+		out = append(out, fmt.Sprintf("%s: hand out now from the shelf %s.", name, strings.Join(t.pieceWords(now), "; ")))
+	}
+	if n, price := forNobody(p); float64(n) > manyForNobody*float64(p.Pieces()) {
+		money := ""
+		if p.Priced() {
+			money = " (" + t.money(price) + ")"
+		}
+		out = append(out, fmt.Sprintf("%s: %d of %s are for nobody by name%s.", name, n, count(p.Pieces(), "piece"), money))
+	}
+	if p.Pulled != nil {
+		out = append(out, fmt.Sprintf("%s could wait until %s; joining now saves %s.", name, t.day(p.Pulled.NextDue), t.money(p.Pulled.Saving)))
+	}
+	return out
+}
+
+// reasonPieces are the pieces of the reasons of one kind.
+func (t tongue) reasonPieces(p *reorder.Proposal, kind reorder.ReasonKind) []tally {
+	var out []tally
+	for _, x := range p.Reasons {
+		if n := int(x.Pieces + 0.5); x.Kind == kind && n > 0 {
+			out = append(out, tally{x.SKU, n})
+		}
+	}
+	return out
+}
+
+// forNobody is how many pieces nobody is named for, and their price.
+func forNobody(p *reorder.Proposal) (n int, price programme.Money) {
+	named := map[programme.SKU]int{}
+	for i := range p.Named {
+		named[p.Named[i].SKU] += p.Named[i].Pieces
+	}
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		left := l.Order - named[l.SKU]
+		n, price = n+left, price+programme.Money(left)*l.UnitPrice
+	}
+	return n, price
+}
+
+// heldWords is a phrase for each garment that is held: 49 × Road vest (25 washes).
+func (t tongue) heldWords(holds []reorder.Hold) []string {
+	var out []string
+	n := map[string]int{}
+	for i := range holds {
+		n[holds[i].Garment] += holds[i].Pieces
+	}
+	for i := range holds {
+		h := &holds[i]
+		if n[h.Garment] == 0 {
+			continue
+		}
+		label := ""
+		if h.LabelWashes > 0 {
+			label = fmt.Sprintf(" (label: %.0f washes)", h.LabelWashes)
+		}
+		out = append(out, fmt.Sprintf("%d × %s%s", n[h.Garment], t.garment(h.Garment), label))
+		n[h.Garment] = 0
+	}
+	return out
+}
+
+// dueTable is a row for each client that is due.
+func (r *Round) dueTable(p *page.Page, t tongue) {
+	if len(r.Due) == 0 {
+		return
+	}
+	table := page.Table{Columns: page.Columns("Client", "#Pieces", "#Price", "Yes by", "In hands")}
+	var sum total
+	for i := range r.Due {
+		d := &r.Due[i]
+		sum.add(d.Proposal)
+		if i >= dueInMail {
+			continue
+		}
+		table.Row(page.Plain(clientName(d.Client)).Below(page.Quiet(fmt.Sprintf("no. %d%s", d.Proposal.Number, urgency(d.Proposal)))),
+			pieceCell(d.Proposal), t.priceCell(d.Proposal), t.day(d.Proposal.OrderBy), t.day(d.Proposal.Arrives))
+	}
+	nobody := ""
+	if sum.nobody > 0 {
+		nobody = fmt.Sprintf("\n%d no name", sum.nobody)
+	}
+	price := "not all known"
+	if sum.priced {
+		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost), share(float64(sum.price-sum.cost)/max(1, float64(sum.price))))
+	}
+	table.Sum("Together", multiline(fmt.Sprint(sum.pieces)+nobody), multiline(price), "", "")
+	p.Heading(2, "Due")
+	p.Add(table)
+	if more := len(r.Due) - dueInMail; more > 0 {
+		p.Aside("And %d more clients: the attached list has all.", more)
+	}
+}
+
+func urgency(p *reorder.Proposal) string {
+	switch {
+	case p.Late:
+		return ", late"
+	case p.Pulled != nil:
+		return ", early"
+	}
+	return ""
+}
+
+func pieceCell(p *reorder.Proposal) page.Text {
+	cell := page.Plain(fmt.Sprint(p.Pieces()))
+	if n, _ := forNobody(p); n > 0 {
+		cell = cell.Below(page.Quiet(fmt.Sprintf("%d no name", n)))
+	}
+	return cell
+}
+
+func (t tongue) priceCell(p *reorder.Proposal) page.Text {
+	if !p.Priced() {
+		return page.Plain("not all known").Below(page.Quiet("cost " + t.money(p.Cost())))
+	}
+	return page.Plain(t.money(p.Price)).Below(page.Quiet(fmt.Sprintf("cost %s, %s", t.money(p.Cost()), share(float64(p.Margin())/max(1, float64(p.Price))))))
+}
+
+// multiline makes lines of a text that has line breaks, the first in full size.
+func multiline(s string) page.Text {
+	first, rest, _ := strings.Cut(s, "\n")
+	return page.Plain(first).Below(page.Quiet(rest))
+}
+
+// total adds up proposals.
+type total struct {
+	pieces, nobody, minutes int
+	cost, price             programme.Money
+	priced                  bool
+	begun                   bool
+}
+
+func (s *total) add(p *reorder.Proposal) {
+	n, _ := forNobody(p)
+	s.priced = p.Priced() && (s.priced || !s.begun)
+	s.begun = true
+	s.pieces, s.nobody, s.minutes = s.pieces+p.Pieces(), s.nobody+n, s.minutes+pressMinutes(p.PressHours)
+	s.cost, s.price = s.cost+p.Cost(), s.price+p.Price
+}
+
+// buyTable is what to order from whom by when, once the clients say yes.
+func (r *Round) buyTable(p *page.Page, t tongue) {
+	type buy struct {
+		on         programme.Date
+		from, cost string
+		what       page.Text
+	}
+	var list []buy
+	for i := range r.Sheets {
+		s := &r.Sheets[i]
+		on := s.OrderBy
+		if on.IsZero() {
+			on = r.AsOf
+		}
+		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), page.Plain(t.kindName(s.Kind) + ": " + t.copies(s)).Below(page.Quiet(r.carriage(t, i)))})
+	}
+	blanks := r.blanksViews(t)
+	for i := range blanks {
+		b := &blanks[i]
+		list = append(list, buy{b.orderBy, b.Supplier, b.Value, page.Plain(count(b.Pieces, "blank")).Below(page.Quiet(b.Freight))})
+	}
+	if len(list) == 0 {
+		return
+	}
+	slices.SortStableFunc(list, func(a, b buy) int { return cmp.Compare(a.on, b.on) })
+	table := page.Table{Columns: []page.Column{{Keep: true}, {}, {}, {Right: true}}}
+	for _, x := range list {
+		table.Row(t.day(x.on), x.from, x.what, x.cost)
+	}
+	p.Heading(2, "Buy, once they say yes")
+	p.Add(table)
+	minutes := 0
+	for i := range r.Due {
+		minutes += pressMinutes(r.Due[i].Proposal.PressHours)
+	}
+	p.Aside("At the press: %s.", minutesWords(minutes))
+}
+
+// shopPicture draws the need of the due clients together over the coming weeks
+// against what is there, without and with their orders.
+func (r *Round) shopPicture(p *page.Page, m *Mail, t tongue) error {
+	var sum chart.Ahead
+	clients := 0
+	for i := range r.Due {
+		d := &r.Due[i]
+		if d.Ahead == nil || d.Ahead.Weeks < 2 {
+			continue
+		}
+		a := d.picture(t)
+		if clients++; clients == 1 {
+			sum = a
+			spreads(&sum)
+			continue
+		}
+		addPicture(&sum, a)
+	}
+	if clients == 0 {
+		return nil
+	}
+	unspread(&sum)
+	png, err := chart.Demand(sum)
+	if err != nil {
+		return err
+	}
+	last := len(sum.Mean) - 1
+	pic := page.Picture{CID: id("ahead", r.AsOf), Width: 560, Height: 280, Alt: fmt.Sprintf(
+		"Pieces that the due clients together will need: %.0f by %s (%.0f to %.0f), against what is there without and with these orders.",
+		sum.Mean[last], t.date(sum.AsOf.Add(7*last)), sum.Low[last], sum.High[last])}
+	m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})
+	p.Add(pic)
+	return nil
+}
+
+// spreads turns the bounds of a band into squares of their distance from the
+// mean: those of clients add up, since clients need pieces independently.
+func spreads(a *chart.Ahead) {
+	for w := range a.Mean {
+		a.Low[w] = (a.Mean[w] - a.Low[w]) * (a.Mean[w] - a.Low[w])
+		a.High[w] = (a.High[w] - a.Mean[w]) * (a.High[w] - a.Mean[w])
+	}
+}
+
+func unspread(a *chart.Ahead) {
+	for w := range a.Mean {
+		a.Low[w] = max(0, a.Mean[w]-math.Sqrt(a.Low[w]))
+		a.High[w] = a.Mean[w] + math.Sqrt(a.High[w])
+	}
+}
+
+func addPicture(sum *chart.Ahead, a chart.Ahead) {
+	spreads(&a)
+	for w := range sum.Mean[:min(len(sum.Mean), len(a.Mean))] {
+		sum.Mean[w] += a.Mean[w]
+		sum.Low[w] += a.Low[w]
+		sum.High[w] += a.High[w]
+		sum.There[w] += a.There[w]
+		sum.WithOrder[w] += a.WithOrder[w]
+	}
+}
