@@ -309,8 +309,8 @@ func TestPiecesToHandOutAreOneSentence(t *testing.T) {
 	m, err := message.ComposeRound(r)
 	require.NoError(t, err)
 	text := strings.Join(strings.Fields(m.Text), " ")
-	require.Contains(t, text, "hand out now from the shelf Crew tee, black: S 1, L 2; Bib apron, black: 4.")
-	require.Contains(t, text, "is late. Waiting a week more: about Crew tee, black: M 1 short.")
+	require.Contains(t, text, "hand out now from the shelf Crew tee, black: S 1, L 2 and Bib apron, black: 4;")
+	require.Contains(t, text, "late; in a week more about Crew tee, black: M 1 short;")
 }
 
 func TestArtworksOfOneNameAreToldApart(t *testing.T) {

@@ -129,6 +129,9 @@ func (t tongue) packWords(garment string) string {
 	return fmt.Sprintf("%s comes in packs of %d of one colour and size", t.garment(garment), g.Pack)
 }
 
+// freeFreight is said of an order that is sent for nothing.
+const freeFreight = "freight is free"
+
 // freight says how far an order is from free freight and from the supplier's minimum.
 func (t tongue) freight(code string, value programme.Money) string {
 	s, ok := t.shop.Supplier(code)
@@ -141,7 +144,7 @@ func (t tongue) freight(code string, value programme.Money) string {
 	case s.FreeFreightFrom > 0 && value < s.FreeFreightFrom:
 		return fmt.Sprintf("freight %s; %s more would make it free", t.money(s.Freight), t.money(s.FreeFreightFrom-value))
 	case s.FreeFreightFrom > 0:
-		return "freight is free"
+		return freeFreight
 	case s.Freight > 0:
 		return "freight " + t.money(s.Freight)
 	}

@@ -42,9 +42,9 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	r.nextOn(&p, t)
 	section(&p, "What went wrong", r.troubleLines(t))
 	section(&p, "Taken in since the last mail", r.takenLines(t))
-	section(&p, "What your records taught", r.learntLines())
+	section(&p, "Half last, by your records", r.learntLines())
 	if len(r.Due) > 0 {
-		p.Aside("Attached: why (a page a client), proofs, every line (CSV). Yes: kitmuster proposal accept NUMBER.")
+		p.Aside("Attached: why, proofs, every line. A yes: kitmuster proposal accept NUMBER.")
 	}
 	return p, nil
 }
@@ -53,7 +53,9 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 func (r *Round) decideOn(p *page.Page, t tongue) {
 	var list []string
 	for i := range r.Due {
-		list = append(list, r.Due[i].decisions(t)...)
+		if w := r.Due[i].decision(t); w != "" {
+			list = append(list, w)
+		}
 	}
 	for _, h := range r.allHeld() {
 		list = append(list, fmt.Sprintf("%s: %s, not ordered. Label, maker's word and local rules first.", clientName(h.Client), sentence(t.heldWords(h.Holds))))
@@ -70,32 +72,34 @@ func (r *Round) decideOn(p *page.Page, t tongue) {
 	section(p, "Decide today", list)
 }
 
-// decisions are what is unusual about one client's order.
-func (d *Due) decisions(t tongue) []string {
-	p, name := d.Proposal, clientName(d.Client)
+// decision says in one line what is unusual about one client's order; empty = nothing.
+func (d *Due) decision(t tongue) string {
+	p := d.Proposal
 	var out []string
-	short, now := t.reasonPieces(p, reorder.ShortestLine), t.reasonPieces(p, reorder.HandOut)
 	if p.Late {
-		s := name + " is late."
-		if len(short) > 0 {
-			s += " Waiting a week more: about " + sentence(t.pieceWords(short)) + " short."
+		late := "late"
+		if short := t.reasonPieces(p, reorder.ShortestLine); len(short) > 0 {
+			late += "; in a week more about " + sentence(t.pieceWords(short)) + " short"
 		}
-		out = append(out, s)
+		out = append(out, late)
 	}
-	if len(now) > 0 {
-		out = append(out, fmt.Sprintf("%s: hand out now from the shelf %s.", name, strings.Join(t.pieceWords(now), "; ")))
+	if now := t.reasonPieces(p, reorder.HandOut); len(now) > 0 {
+		out = append(out, "hand out now from the shelf "+sentence(t.pieceWords(now)))
 	}
 	if n, price := forNobody(p); float64(n) > manyForNobody*float64(p.Pieces()) {
 		money := ""
 		if p.Priced() {
 			money = " (" + t.money(price) + ")"
 		}
-		out = append(out, fmt.Sprintf("%s: %d of %s are for nobody by name%s.", name, n, count(p.Pieces(), "piece"), money))
+		out = append(out, fmt.Sprintf("%d of %s are for nobody by name%s", n, count(p.Pieces(), "piece"), money))
 	}
 	if p.Pulled != nil {
-		out = append(out, fmt.Sprintf("%s could wait until %s; joining now saves %s.", name, t.day(p.Pulled.NextDue), t.money(p.Pulled.Saving)))
+		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(p.Pulled.NextDue), t.money(p.Pulled.Saving)))
 	}
-	return out
+	if len(out) == 0 {
+		return ""
+	}
+	return clientName(d.Client) + ": " + strings.Join(out, "; ") + "."
 }
 
 // reasonPieces are the pieces of the reasons of one kind.
@@ -150,7 +154,7 @@ func (r *Round) dueTable(p *page.Page, t tongue) {
 	if len(r.Due) == 0 {
 		return
 	}
-	table := page.Table{Columns: page.Columns("Client", "#Pieces", "#Price", "Yes by", "In hands")}
+	table := page.Table{Columns: []page.Column{{Head: "Client"}, {Head: "Pieces", Right: true}, {Head: "Price", Right: true}, {Head: "Yes by"}, {Head: "In hands"}}}
 	var sum total
 	for i := range r.Due {
 		d := &r.Due[i]
@@ -238,12 +242,12 @@ func (r *Round) buyTable(p *page.Page, t tongue) {
 		if on.IsZero() {
 			on = r.AsOf
 		}
-		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), page.Plain(t.kindName(s.Kind) + ": " + t.copies(s)).Below(page.Quiet(r.carriage(t, i)))})
+		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), page.Plain(t.kindName(s.Kind) + ": " + t.copies(s)).Below(page.Quiet(unlessFree(r.carriage(t, i))))})
 	}
 	blanks := r.blanksViews(t)
 	for i := range blanks {
 		b := &blanks[i]
-		list = append(list, buy{b.orderBy, b.Supplier, b.Value, page.Plain(count(b.Pieces, "blank")).Below(page.Quiet(b.Freight))})
+		list = append(list, buy{b.orderBy, b.Supplier, b.Value, page.Plain(count(b.Pieces, "blank")).Below(page.Quiet(unlessFree(b.Freight)))})
 	}
 	if len(list) == 0 {
 		return
@@ -260,6 +264,14 @@ func (r *Round) buyTable(p *page.Page, t tongue) {
 		minutes += pressMinutes(r.Due[i].Proposal.PressHours)
 	}
 	p.Aside("At the press: %s.", minutesWords(minutes))
+}
+
+// unlessFree leaves out that freight is free: nothing is to be done about it.
+func unlessFree(freight string) string {
+	if freight == freeFreight {
+		return ""
+	}
+	return freight
 }
 
 // shopPicture draws the need of the due clients together over the coming weeks

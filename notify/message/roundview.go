@@ -49,16 +49,9 @@ func (r *Round) lead() string {
 	case 0:
 		return fmt.Sprintf("None%s is due for a reorder this week.", of)
 	case 1:
-		return fmt.Sprintf("One%s is due for a reorder: %s.", of, clientName(r.Due[0].Client))
+		return fmt.Sprintf("One%s is due.", of)
 	}
-	var names []string
-	for i := range r.Due {
-		names = append(names, clientName(r.Due[i].Client))
-	}
-	if len(names) > 4 {
-		names = append(names[:3], fmt.Sprintf("%d more", len(names)-3))
-	}
-	return fmt.Sprintf("%d%s are due for a reorder: %s.", len(r.Due), of, sentence(names))
+	return fmt.Sprintf("%d%s are due.", len(r.Due), of)
 }
 
 func (t tongue) margin(m, price programme.Money) string {
@@ -161,15 +154,20 @@ func (r *Round) takenLines(t tongue) []string {
 	return out
 }
 
+// learntUpTo is how many things learnt a mail tells; the wear command has all.
+const learntUpTo = 3
+
 func (r *Round) learntLines() []string {
 	var out []string
-	for _, l := range r.Learnt {
+	for _, l := range r.Learnt[:min(len(r.Learnt), learntUpTo)] {
 		who := ""
 		if l.Client != "" {
 			who = clean.Short(l.Client) + ", "
 		}
-		out = append(out, fmt.Sprintf("%s%s: half last %.0f washes by the program, by %s %.0f (%.0f to %.0f)",
-			who, clean.Short(l.What), l.Baseline, "your "+count(l.Endings, "ending"), l.Median, l.Low, l.High))
+		out = append(out, fmt.Sprintf("%s%s: %.0f washes (%.0f to %.0f; %s), not %.0f", who, clean.Short(l.What), l.Median, l.Low, l.High, count(l.Endings, "ending"), l.Baseline))
+	}
+	if more := len(r.Learnt) - learntUpTo; more > 0 {
+		out = append(out, fmt.Sprintf("and %d more: kitmuster wear", more))
 	}
 	return out
 }
