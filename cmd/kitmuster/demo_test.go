@@ -46,7 +46,7 @@ func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
 	require.Equal(t, 3, strings.Count(out, "probably "), "and three that can wait")
 	mail, err := os.ReadFile(filepath.Join(a, "mail", "000001-round-2026-03-02-1--odalys_gannetlane.example.html"))
 	require.NoError(t, err)
-	require.Contains(t, string(mail), "by sharing a transfer sheet")
+	require.Contains(t, string(mail), "joining now saves")
 
 	status, again, stderr := demoInto(t, b)
 	require.Zero(t, status, stderr)
