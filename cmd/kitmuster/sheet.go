@@ -24,7 +24,7 @@ import (
 // sheetFlags are the flags of 'sheet'.
 type sheetFlags struct {
 	need, shop, stock, kind, asOf string
-	proof, drawings, list         string
+	proof, drawings, list, print  string
 	search                        searchFlags
 	asJSON                        bool
 }
@@ -77,7 +77,9 @@ digital ones. It orders nothing and changes nothing.
 The list is a CSV file with the columns artwork, pieces and, if known, per_month.
 A proof shows artworks by their pictures: SVG of plain shapes in flat colours, PNG or
 JPEG. One that cannot be drawn as it is meant is said, and shown as a box with its name.
-Order from the proof only after looking at it.`,
+Order from the proof only after looking at it. A print file (--print) is the art alone
+at exact size on a clear ground, for the printer; a picture below 150 dots an inch at
+print size is refused there, one below 300 is said.`,
 		Example: `  kitmuster sheet --need need.csv --shop shop.yaml --proof proof.pdf
   kitmuster sheet pack --width 22in --gutter 0.25in --rects images.csv`,
 		Args: noWords,
@@ -95,6 +97,7 @@ Order from the proof only after looking at it.`,
 	c.Flags().StringVar(&f.asOf, "as-of", "", "day from which shelf life is judged (default: today)")
 	c.Flags().StringVar(&f.proof, "proof", "", "write the proof at true scale to this PDF file")
 	c.Flags().StringVar(&f.drawings, "svg", "", "write a drawing of each sheet into this folder")
+	c.Flags().StringVar(&f.print, "print", "", "write print files into this folder: the art alone, one page of the sheet's size")
 	c.Flags().StringVar(&f.list, "list", "", "write the order list to this CSV file")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print the plan for other programs")
 	f.search.register(c, 1)
@@ -117,6 +120,11 @@ func (f *sheetFlags) run(ctx context.Context, a *app) error {
 	papers := sheetPapers{shop: req.Shop, home: home, plan: &plan, asOf: req.AsOf, warn: a.err}
 	if err := papers.write(f.proof, f.drawings, f.list); err != nil {
 		return err
+	}
+	if f.print != "" {
+		if err := papers.printFiles(f.print); err != nil {
+			return err
+		}
 	}
 	if f.asJSON {
 		return writeJSON(a.out, planJSON(req.Shop, &plan))
@@ -260,6 +268,9 @@ func printOrder(w io.Writer, shop *programme.Shop, o *sheet.Order) {
 	for i := range o.Layouts {
 		l := &o.Layouts[i]
 		fmt.Fprintf(w, "  %s: print %d of %s × %s with %s\n", l.Name, l.Copies, shop.Units.Length(l.Width), shop.Units.Length(l.Height), onLayout(l))
+		if h, ok := sheet.HandsOf(l); ok && o.Cut == programme.Trimmer {
+			fmt.Fprintf(w, "     %d cuts of %s together, the longest %s\n", h.Cuts, shop.Units.Length(h.Length), shop.Units.Length(h.Longest))
+		}
 	}
 	for _, s := range o.Why {
 		fmt.Fprintf(w, "  %s\n", s)

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -114,4 +115,19 @@ func TestSheetPackTellsPlacesAndLength(t *testing.T) {
 			}
 		}
 	}
+}
+
+func TestSheetWritesAPrintFileForEachLayout(t *testing.T) {
+	status, _, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "8", "--print", "print")
+	require.Equal(t, 1, status)
+	require.Contains(t, errs, "cannot go into a print file", "a printer is not sent a guess")
+	square := `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 7 6"><path d="M0 0h7v6h-7z" fill="#123456"/></svg>`
+	shop := strings.ReplaceAll(sheetShop, "width: 3in, height: 3in}", "width: 3.5in, height: 3in, file: missing.png}")
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "shop.yaml"), []byte(shop), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "missing.png"), []byte(square), 0o600))
+	var o, e bytes.Buffer
+	require.Zero(t, run(t.Context(), []string{"sheet", "--need", "need.csv", "--iterations", "8", "--print", "print"}, nil, &o, &e), e.String())
+	files, err := filepath.Glob(filepath.Join(dir, "print", "film-a-*.pdf"))
+	require.NoError(t, err)
+	require.Len(t, files, 1)
 }

@@ -70,13 +70,19 @@ func (p *Proof) page(l *sheet.Layout, from, to float64) drawing {
 	p.heading(&d, l, from, to)
 	d.shift(proofEdge, proofHead-from)
 	d.box(0, from, w, to-from, mark{stroke: inkRGB, line: 0.3})
-	p.cutLines(&d, l, from, to)
+	gap := p.Order.Gutter > 0 && p.Order.Margin > 0
+	if gap {
+		p.cutLines(&d, l, from, to)
+	}
 	step := steps(l)
 	for i := range l.Items {
 		it := &l.Items[i]
 		if top := it.Y.Millimetres(); top < to && top+it.H.Millimetres() > from {
 			p.image(&d, it, step[i])
 		}
+	}
+	if !gap { // the lines lie on the outlines of the images
+		p.cutLines(&d, l, from, to)
 	}
 	p.seams(&d, w, from, to, l.Height.Millimetres())
 	d.shift(proofEdge, proofHead+to-from)
@@ -245,7 +251,7 @@ func (p *Proof) cutLines(d *drawing, l *sheet.Layout, from, to float64) {
 		g := min(p.Order.Gutter, 2*p.Order.Margin).Millimetres() / 2
 		for _, it := range l.Items {
 			y, h := it.Y.Millimetres()-g, it.H.Millimetres()+2*g
-			if y < to && y+h > from && g > 0 {
+			if y < to && y+h > from {
 				d.box(it.X.Millimetres()-g, y, it.W.Millimetres()+2*g, h, m)
 			}
 		}

@@ -20,6 +20,12 @@ func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 		first += fmt.Sprintf("; transfers worth %s of that are left over for the shelf, so %s is for this order", worth.In(shop.Currency), (o.Cost.SetUp + o.Cost.Print - worth).In(shop.Currency))
 	}
 	why := []string{first + "."}
+	if allProven(chosen) {
+		why = append(why, "No way to print it costs less: this was proven.")
+	}
+	if more := dearer(chosen); more >= 1 {
+		why = append(why, fmt.Sprintf("The cheapest way in cash would cost %s less; what is left over here is worth more than that.", money(more)))
+	}
 	for _, r := range rules(chosen) {
 		if r.net <= r.chosenNet+0.5 {
 			continue
@@ -72,4 +78,23 @@ func count(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// allProven reports that the layouts of every part are known to be the cheapest.
+func allProven(chosen []choice) bool {
+	for i := range chosen {
+		if !chosen[i].Proven {
+			return false
+		}
+	}
+	return len(chosen) == 1 // parts are proven each by itself only
+}
+
+// dearer is how much more is paid than for the solutions that cost least in cash.
+func dearer(chosen []choice) (more float64) {
+	for i := range chosen {
+		c := &chosen[i]
+		more += c.SetUp + c.Print - c.cheapest.SetUp - c.cheapest.Print
+	}
+	return more
 }

@@ -1,0 +1,56 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// printFiles writes what the printers print into a folder, one file a layout.
+func (p *sheetPapers) printFiles(folder string) error {
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return fmt.Errorf("make the folder for print files: %w", err)
+	}
+	taken := map[string]bool{}
+	for i := range p.plan.Orders {
+		if err := p.printOrder(folder, &p.plan.Orders[i], taken); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (p *sheetPapers) printOrder(folder string, o *sheet.Order, taken map[string]bool) error {
+	art := document.PrintFile{Shop: p.shop, AsOf: p.asOf, Order: o, Pictures: p.pictures(o)}
+	if kind, ok := p.shop.Kind(o.Kind); ok {
+		art.Mirrored = kind.Mirrored
+	}
+	for i := range o.Layouts {
+		l := &o.Layouts[i]
+		if len(l.Items) == 0 {
+			continue
+		}
+		data, warnings, err := art.PDF(l)
+		if err != nil {
+			return err
+		}
+		for _, w := range warnings {
+			if i == 0 {
+				fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
+			}
+		}
+		name := document.PrintFileName(p.shop, o, l, p.asOf)
+		if taken[name] {
+			return fmt.Errorf("two print files would be named %s; put {kind} and {sheet} into print_file_name", name)
+		}
+		taken[name] = true
+		if err := wholefile.Write(filepath.Join(folder, name), data); err != nil {
+			return err
+		}
+	}
+	return nil
+}
