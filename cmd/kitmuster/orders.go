@@ -12,7 +12,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/folder"
-	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
@@ -22,7 +21,8 @@ func newOrdersCommand(a *app) *cobra.Command {
 		Short: "Write the orders to suppliers for accepted proposals, as drafts",
 		Long: `Writes one mail draft to each supplier of blanks and each printer, for all accepted
 proposals that are not ordered yet or those numbered, with lists and proofs
-attached. Open a draft in your mail program, look at it, and send it. Nothing is
+attached. Sheets are laid out anew for these proposals alone, after what is on the
+shelf: nothing is printed for a client who said no or has not answered. Open a draft in your mail program, look at it, and send it. Nothing is
 sent by itself.
 
 Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
@@ -41,14 +41,15 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 				return err
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				mails, err := round.SupplierOrders(ctx, b, day, numbers...)
+				ordering, err := round.SupplierOrders(ctx, b, day, numbers...)
 				if err != nil {
 					return err
 				}
+				mails := ordering.Mails
 				if len(mails) == 0 {
 					fmt.Fprintln(a.out, "No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
 				}
-				if err := a.writeOrders(ctx, b, mails); err != nil {
+				if err := a.writeOrders(ctx, b, ordering); err != nil {
 					return err
 				}
 				if len(mails) > 0 {
@@ -61,7 +62,8 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 }
 
 // writeOrders commits the orders as drafts, writes them, and says where they lie.
-func (a *app) writeOrders(ctx context.Context, b *books.Books, mails []message.Mail) error {
+func (a *app) writeOrders(ctx context.Context, b *books.Books, ordering *round.Ordering) error {
+	mails := ordering.Mails
 	letters := make([]outbox.Letter, len(mails))
 	for i, m := range mails {
 		if len(m.To) == 0 {
@@ -72,7 +74,12 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, mails []message.M
 			return err
 		}
 	}
-	if err := b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.EnqueueAll(letters) }); err != nil {
+	if err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+		if err := ordering.Commit(tx); err != nil {
+			return err
+		}
+		return tx.EnqueueAll(letters)
+	}); err != nil {
 		return err
 	}
 	if err := a.writeFiles(ctx, b); err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -11,15 +12,55 @@ import (
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
+// Ordering is the orders to suppliers for some proposals, and the sheets that
+// were laid out for these alone.
+type Ordering struct {
+	Mails     []message.Mail
+	proposals []reorder.Proposal
+	sheets    []store.SheetOrder
+}
+
+// Commit makes the sheets those of the proposals, in place of what a round had
+// planned for others with them. It refuses when a proposal was answered otherwise
+// in the meantime.
+func (o *Ordering) Commit(tx *store.Tx) error {
+	for i := range o.proposals {
+		p := &o.proposals[i]
+		now, err := tx.Proposal(p.Number)
+		if err != nil {
+			return err
+		}
+		if now.State != p.State || now.Pieces() != p.Pieces() {
+			return fmt.Errorf("proposal %d was answered otherwise while its orders were written; write them again", p.Number)
+		}
+		if err := tx.UnlinkSheets(p.Number); err != nil {
+			return err
+		}
+	}
+	for i := range o.sheets {
+		s := o.sheets[i]
+		var err error
+		if s.RoundID, err = tx.RoundOf(s.Numbers[0]); err != nil {
+			return err
+		}
+		if _, err := tx.AddSheetOrder(s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // SupplierOrders composes one order to each supplier for the accepted
-// proposals (or those numbered): blanks to buy, and the planned sheets that
-// carry their transfers.
-func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, numbers ...int64) ([]message.Mail, error) {
+// proposals (or those numbered): blanks to buy, and sheets laid out anew for
+// their transfers alone, those on the shelf first.
+func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, numbers ...int64) (*Ordering, error) {
 	list, err := acceptedProposals(ctx, b, numbers)
+	out := &Ordering{proposals: list}
 	if err != nil || len(list) == 0 {
-		return nil, err
+		return out, err
 	}
 	orders := map[string]*message.SupplierOrder{}
 	order := func(supplier string) *message.SupplierOrder {
@@ -29,7 +70,7 @@ func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, nu
 		return orders[supplier]
 	}
 	addBlanks(b.Shop, list, order)
-	if err := addSheets(ctx, b, list, order); err != nil {
+	if out.sheets, err = addSheets(ctx, b, asOf, list, order); err != nil {
 		return nil, err
 	}
 	codes := make([]string, 0, len(orders))
@@ -37,13 +78,12 @@ func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, nu
 		codes = append(codes, code)
 	}
 	sort.Strings(codes)
-	var out []message.Mail
 	for _, code := range codes {
 		m, err := message.ComposeSupplierOrder(*orders[code])
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, m)
+		out.Mails = append(out.Mails, m)
 	}
 	return out, nil
 }
@@ -91,37 +131,66 @@ func addBlanks(shop *programme.Shop, list []reorder.Proposal, order func(string)
 	}
 }
 
-// addSheets adds the planned sheets of each proposal, every sheet order once.
-func addSheets(ctx context.Context, b *books.Books, list []reorder.Proposal, order func(string) *message.SupplierOrder) error {
-	seen := map[int64]bool{}
-	for i := range list {
-		sheets, err := b.Store.SheetOrdersOf(ctx, list[i].Number)
-		if err != nil {
-			return err
-		}
-		for _, so := range sheets {
-			if seen[so.ID] || so.State != "planned" {
-				continue
-			}
-			seen[so.ID] = true
-			if err := addSheet(b, &so, &list[i], order); err != nil {
-				return err
-			}
-		}
+// addSheets lays out the transfers of these proposals and adds each kind's
+// sheets to its printer's order.
+func addSheets(ctx context.Context, b *books.Books, asOf programme.Date, list []reorder.Proposal, order func(string) *message.SupplierOrder) ([]store.SheetOrder, error) {
+	shelf, err := b.Store.Stock(ctx)
+	if err != nil {
+		return nil, err
 	}
-	return nil
+	req := sheet.Request{AsOf: asOf, Shop: b.Shop, Shelf: shelf}
+	for i := range list {
+		client, err := b.Client(ctx, list[i].Client)
+		if err != nil {
+			return nil, err
+		}
+		people, err := b.Store.People(ctx, list[i].Client)
+		if err != nil {
+			return nil, err
+		}
+		req.Needs = append(req.Needs, needsOf(client, people, &list[i], reorder.Horizons(b.Shop, client, asOf).Quantity)...)
+	}
+	plan, err := sheet.Arrange(req)
+	if err != nil {
+		return nil, fmt.Errorf("lay out the transfers: %w", err)
+	}
+	var out []store.SheetOrder
+	for i := range plan.Orders {
+		so, err := addSheet(b, asOf, &plan, &plan.Orders[i], list, order)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, so)
+	}
+	return out, nil
 }
 
-func addSheet(b *books.Books, so *store.SheetOrder, p *reorder.Proposal, order func(string) *message.SupplierOrder) error {
-	var plan SheetPlan
-	if err := json.Unmarshal(so.Plan, &plan); err != nil {
-		return fmt.Errorf("read sheets of %s: %w", so.Kind, err)
+// addSheet adds the sheets of one kind, for the proposals whose transfers they carry.
+func addSheet(b *books.Books, asOf programme.Date, plan *sheet.Plan, o *sheet.Order, list []reorder.Proposal, order func(string) *message.SupplierOrder) (store.SheetOrder, error) {
+	kept := SheetPlan{Order: *o, Lines: linesOf(plan, o.Kind)}
+	so := store.SheetOrder{Kind: o.Kind, State: "planned"}
+	to := message.SheetToOrder{Order: *o, Lines: kept.Lines}
+	for i := range list {
+		if !slices.ContainsFunc(kept.Lines, func(l sheet.Line) bool { return l.Client == list[i].Client }) {
+			continue
+		}
+		so.Numbers = append(so.Numbers, list[i].Number)
+		if to.OrderBy.IsZero() || list[i].OrderBy < to.OrderBy {
+			to.OrderBy = list[i].OrderBy
+		}
 	}
-	proofs, _, err := proofsOf(b.Home, b.Shop, p.AsOf, &plan.Order, plan.Lines) // the round has told its warnings
-	if err != nil {
-		return err
+	if len(so.Numbers) == 0 { // artwork that belongs to no client in particular
+		so.Numbers = append(so.Numbers, list[0].Number)
 	}
-	o := order(plan.Order.Printer)
-	o.Sheets = append(o.Sheets, message.SheetToOrder{Order: plan.Order, OrderBy: p.OrderBy, Lines: plan.Lines, Proposals: so.Numbers, Proofs: proofs})
-	return nil
+	var err error
+	if so.Plan, err = json.Marshal(kept); err != nil {
+		return so, err
+	}
+	if to.Proofs, _, err = proofsOf(b.Home, b.Shop, asOf, o, kept.Lines); err != nil { // the round has told its warnings
+		return so, err
+	}
+	to.Proposals = so.Numbers
+	s := order(o.Printer)
+	s.Sheets = append(s.Sheets, to)
+	return so, nil
 }

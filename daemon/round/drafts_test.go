@@ -1,0 +1,68 @@
+package round_test
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/answer"
+	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// A round shares its sheets between clients; one says yes, the others no. What
+// is ordered and comes in carries images of the one alone.
+func TestNothingIsPrintedForWhoSaidNo(t *testing.T) {
+	ctx := context.Background()
+	w := randomShop(3)
+	b := worldBooks(t, &w)
+	res, err := round.Run(ctx, b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
+	require.NoError(t, err)
+	say := func(e *round.Entry, event reorder.Event) {
+		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event, Day: w.AsOf}, false)
+		require.NoError(t, err)
+	}
+	var yes *round.Entry
+	refused := 0
+	for i := range res.Plan.Entries {
+		e := &res.Plan.Entries[i]
+		switch {
+		case e.Proposal == nil:
+		case yes == nil:
+			yes = e
+			say(e, reorder.Accept)
+		default:
+			refused++
+			say(e, reorder.Decline)
+		}
+	}
+	require.Positive(t, refused, "nobody who said no proves nothing")
+	ordering, err := round.SupplierOrders(ctx, b, w.AsOf)
+	require.NoError(t, err)
+	require.NotEmpty(t, ordering.Mails)
+	require.NoError(t, b.Store.InTx(ctx, ordering.Commit))
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
+		list, err := tx.SheetOrdersOf(yes.Proposal.Number)
+		require.NotEmpty(t, list)
+		for _, o := range list {
+			require.Equal(t, []int64{yes.Proposal.Number}, o.Numbers)
+		}
+		return err
+	}))
+	say(yes, reorder.Order)
+	say(yes, reorder.Receive)
+	stock, err := b.Store.Stock(ctx)
+	require.NoError(t, err)
+	for _, l := range stock {
+		if l.Kind != programme.Transfer {
+			continue
+		}
+		a, ok := b.Shop.Artwork(l.Code)
+		require.True(t, ok)
+		require.Equal(t, yes.Client.Code, a.Client, "%d transfers of %s lie on the shelf", l.Pieces, l.Code)
+	}
+}
