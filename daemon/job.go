@@ -13,6 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // job is something done at its slots.
@@ -125,7 +126,7 @@ func (r *runner) trouble(err error) {
 func (r *runner) see(ctx context.Context) {
 	r.log.Info("the record of jobs can be written again")
 	if r.now().Sub(r.since) >= longBlind {
-		err := r.store.AddEvent(context.WithoutCancel(ctx), store.Event{Kind: "other", What: "For a while nothing could be done, since the database could not be read or written: " + r.blind + ".",
+		err := r.store.AddEvent(context.WithoutCancel(ctx), store.Event{Kind: programme.OtherTrouble, What: "For a while nothing could be done, since the database could not be read or written: " + r.blind + ".",
 			Mend: "What fell due was done late. See that the disk has room and that nothing else holds the database."})
 		if err != nil {
 			r.trouble(err)
@@ -287,7 +288,7 @@ func (r *runner) tell(log *slog.Logger, s store.Slot, work error, took time.Dura
 }
 
 func failure(s store.Slot, err error) store.Event {
-	e := store.Event{Kind: "other", What: fmt.Sprintf("The job %q failed: %v", s.Job, err), Mend: "It is tried again by itself; 'kitmuster status' shows how it stands."}
+	e := store.Event{Kind: programme.OtherTrouble, What: fmt.Sprintf("The job %q failed: %v", s.Job, err), Mend: "It is tried again by itself; 'kitmuster status' shows how it stands."}
 	if s.State == store.SlotGivenUp {
 		e.Mend = "It was tried several times and waits for its next slot; 'kitmuster status' shows when that is."
 	}

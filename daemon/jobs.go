@@ -211,7 +211,7 @@ func (d *Daemon) takeIn(ctx context.Context, drop *dropfolder.Folder) error {
 
 // tellDropped records what came of a dropped file for the owner's mail.
 func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
-	e := store.Event{Kind: "import", Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
+	e := store.Event{Kind: programme.ImportRefused, Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
 		Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
 	outcome := "refused"
 	switch {
@@ -224,7 +224,7 @@ func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
 		e.Mend = "Put the whole file into the drop folder once more; what is known already changes nothing."
 		outcome = "grew"
 	case o.Taken:
-		e = store.Event{Kind: store.Taken, Client: o.Client, What: o.File + ": " + inShort(o.Report)}
+		e = store.Event{Kind: programme.FileTaken, Client: o.Client, What: o.File + ": " + inShort(o.Report)}
 		outcome = "taken"
 	}
 	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {

@@ -16,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // page is the page for monitoring at the address that the config named; the
@@ -41,7 +42,7 @@ func (d *Daemon) follow(ctx context.Context, p page) page {
 	fresh, err := d.serve(ctx)
 	if err != nil {
 		d.opt.Log.Error("there is no page for monitoring", diary.Error, err.Error())
-		d.event(ctx, store.Event{Kind: "other", What: "There is no page for monitoring: " + err.Error(), Mend: "Name another address in config.yaml under http, listen."})
+		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: "There is no page for monitoring: " + err.Error(), Mend: "Name another address in config.yaml under http, listen."})
 	}
 	return fresh
 }

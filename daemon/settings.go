@@ -131,7 +131,7 @@ func (d *Daemon) watch(ctx context.Context, list []planned) error {
 		why := err.Error()
 		d.unread.Store(&why)
 		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", diary.Error, err.Error())
-		d.event(ctx, store.Event{Kind: "other", What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
+		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
 			Mend: "Mend the file; 'kitmuster check' says when it is right."})
 	}
 	return nil

@@ -2,7 +2,6 @@ package answer_test
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"path/filepath"
 	"testing"
@@ -10,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
-	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -75,12 +73,11 @@ func newDesk(t *testing.T) *desk {
 		p.Number = 1
 		require.NoError(t, tx.AddProposal(1, p))
 		printed := []sheet.Item{{Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "other"}}
-		plan, err := json.Marshal(round.SheetPlan{ // as a round writes it
+		plan := sheet.Part{
 			Order: sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 4, Items: printed}}},
 			Lines: []sheet.Line{{Artwork: "logo", Client: "bakery", Kind: "plastisol", Asked: 11, Spoilage: 1, Print: 12, Printed: 12}},
-		})
-		require.NoError(t, err)
-		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: "planned", Plan: plan, Numbers: []int64{p.Number}})
+		}
+		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned, Plan: plan, Numbers: []int64{p.Number}})
 		return err
 	})
 	d.number = p.Number
@@ -121,7 +118,7 @@ func (d *desk) shelf(t *testing.T) map[string]int {
 	return out
 }
 
-func (d *desk) sheetState(t *testing.T) (state string) {
+func (d *desk) sheetState(t *testing.T) (state sheet.State) {
 	t.Helper()
 	d.tx(t, func(tx *store.Tx) error {
 		list, err := tx.SheetOrdersOf(d.number)
@@ -146,11 +143,11 @@ func TestAWholeLifeMovesEveryPieceOnce(t *testing.T) {
 	require.Equal(t, "job", letter.Kind)
 
 	d.must(t, reorder.Order, monday+1)
-	require.Equal(t, "ordered", d.sheetState(t))
+	require.Equal(t, sheet.Ordered, d.sheetState(t))
 
 	out = d.must(t, reorder.Receive, monday+14)
 	require.Equal(t, 11, out.Issued+out.Shelved, "every piece has gone somewhere")
-	require.Equal(t, "received", d.sheetState(t))
+	require.Equal(t, sheet.Received, d.sheetState(t))
 }
 
 func TestReceivedPiecesGoToPeopleOrToTheShelf(t *testing.T) {
@@ -184,7 +181,7 @@ func TestANoPutsBlanksBackAndDropsSheets(t *testing.T) {
 	d.must(t, reorder.Accept, monday)
 	d.must(t, reorder.Decline, monday+1)
 	require.Equal(t, before, d.shelf(t))
-	require.Equal(t, "dropped", d.sheetState(t))
+	require.Equal(t, sheet.Dropped, d.sheetState(t))
 	p, err := d.store.Proposal(context.Background(), d.number)
 	require.NoError(t, err)
 	require.Equal(t, reorder.Declined, p.State)
@@ -231,7 +228,7 @@ func TestTransfersOfASharedSheetAreShelvedOnce(t *testing.T) {
 	d.tx(t, func(tx *store.Tx) error { // the other proposal was received before
 		list, err := tx.SheetOrdersOf(d.number)
 		require.NoError(t, err)
-		return errors.Join(tx.MoveSheetOrder(list[0].ID, "received"),
+		return errors.Join(tx.MoveSheetOrder(list[0].ID, sheet.Received),
 			tx.AddStock([]programme.StockLine{{AsOf: monday, Goods: programme.Goods{Kind: programme.Transfer, Code: "logo"}, Pieces: 12, Made: monday}}))
 	})
 	d.must(t, reorder.Receive, monday+14)

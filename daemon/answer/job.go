@@ -1,8 +1,6 @@
 package answer
 
 import (
-	"encoding/json"
-	"fmt"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/delivery"
@@ -12,20 +10,6 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
-
-// sheetPlan is what a round keeps of the sheets of one transfer kind.
-type sheetPlan struct {
-	Order sheet.Order  `json:"order"`
-	Lines []sheet.Line `json:"lines"`
-}
-
-func readPlan(o *store.SheetOrder) (sheetPlan, error) {
-	var p sheetPlan
-	if err := json.Unmarshal(o.Plan, &p); err != nil {
-		return p, fmt.Errorf("read sheets of %s: %w", o.Kind, err)
-	}
-	return p, nil
-}
 
 // Job composes the papers for the press of an accepted proposal: job ticket,
 // bag tags, packing list. The same proposal gives the same papers.
@@ -49,11 +33,7 @@ func transferLines(tx *store.Tx, p *reorder.Proposal) ([]sheet.Line, error) {
 	}
 	var out []sheet.Line
 	for i := range orders {
-		plan, err := readPlan(&orders[i])
-		if err != nil {
-			return nil, err
-		}
-		for _, l := range plan.Lines {
+		for _, l := range orders[i].Plan.Lines {
 			if l.Client == p.Client {
 				out = append(out, l)
 			}

@@ -1,13 +1,8 @@
 package answer
 
-import "github.com/kitmuster/kitmuster/programme/reorder"
-
-// States of a sheet order, as the store keeps them.
-const (
-	planned  = "planned"
-	ordered  = "ordered"
-	received = "received"
-	dropped  = "dropped"
+import (
+	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // order marks the sheets that carry the proposal's transfers as ordered.
@@ -17,10 +12,10 @@ func (s *step) order() error {
 		return err
 	}
 	for _, o := range sheets {
-		if o.State != planned {
+		if o.State != sheet.Planned {
 			continue
 		}
-		if err := s.tx.MoveSheetOrder(o.ID, ordered); err != nil {
+		if err := s.tx.MoveSheetOrder(o.ID, sheet.Ordered); err != nil {
 			return err
 		}
 		if err := s.warnOfOthers(o.Numbers, o.Kind); err != nil {
@@ -65,8 +60,8 @@ func (s *step) dropSheets() error {
 		if err != nil {
 			return err
 		}
-		if o.State == planned && !wanted {
-			if err := s.tx.MoveSheetOrder(o.ID, dropped); err != nil {
+		if o.State == sheet.Planned && !wanted {
+			if err := s.tx.MoveSheetOrder(o.ID, sheet.Dropped); err != nil {
 				return err
 			}
 		}

@@ -20,17 +20,13 @@ func (s *step) bookTransfers(handed []reorder.Handed, list []reorder.Delivery) e
 	}
 	for i := range orders {
 		o := &orders[i]
-		if o.State == received || o.State == dropped {
+		if o.State == sheet.Received || o.State == sheet.Dropped {
 			continue
 		}
-		plan, err := readPlan(o)
-		if err != nil {
+		if err := s.tx.AddStock(s.printed(&o.Plan.Order)); err != nil {
 			return err
 		}
-		if err := s.tx.AddStock(s.printed(&plan.Order)); err != nil {
-			return err
-		}
-		if err := s.tx.MoveSheetOrder(o.ID, received); err != nil {
+		if err := s.tx.MoveSheetOrder(o.ID, sheet.Received); err != nil {
 			return err
 		}
 	}

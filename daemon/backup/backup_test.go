@@ -12,6 +12,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/backup"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 var night = time.Date(2026, 3, 9, 2, 15, 0, 0, time.UTC)
@@ -27,7 +28,7 @@ func TestACopyIsWholePrivateAndPutBack(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "shop.db")
 	s := open(t, path)
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "before"}))
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "backup"), 0o700))
 	half := filepath.Join(dir, "backup", "kitmuster-2026-03-08T021500Z.db.unfinished")
 	require.NoError(t, os.WriteFile(half, []byte("half"), 0o600))
@@ -43,7 +44,7 @@ func TestACopyIsWholePrivateAndPutBack(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []backup.Copy{c}, list)
 
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "after"}))
 	require.NoError(t, s.Close())
 	_, err = backup.Restore(t.Context(), c.Path, path, false, night)
 	require.ErrorIs(t, err, backup.ErrExists)
@@ -87,10 +88,10 @@ func TestTheNewestCopyIsNotOneOfATimeToCome(t *testing.T) {
 // behind, SQLite would write it into the one that was put back.
 func TestTheLogOfACrashStaysWithItsDatabase(t *testing.T) {
 	s := open(t, filepath.Join(t.TempDir(), "shop.db"))
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "before"}))
 	c, err := backup.Make(t.Context(), s, t.TempDir(), night)
 	require.NoError(t, err)
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "after"}))
 	crashed := filepath.Join(t.TempDir(), "shop.db")
 	for _, part := range []string{"", "-wal"} {
 		text, err := os.ReadFile(s.Path + part)
@@ -114,10 +115,10 @@ func TestTheLogOfACrashStaysWithItsDatabase(t *testing.T) {
 // Where only the log of a lost database lies, it is not for the one put back.
 func TestALogWithoutItsDatabaseIsSetAside(t *testing.T) {
 	s := open(t, filepath.Join(t.TempDir(), "shop.db"))
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "before"}))
 	c, err := backup.Make(t.Context(), s, t.TempDir(), night)
 	require.NoError(t, err)
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "after"}))
 	wal, err := os.ReadFile(s.Path + "-wal")
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
@@ -249,14 +250,14 @@ func TestARestoreWaitsForWhoeverHasTheDatabaseOpen(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "shop.db")
 	s := open(t, path)
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "before"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "before"}))
 	c, err := backup.Make(t.Context(), s, filepath.Join(dir, "backup"), night)
 	require.NoError(t, err)
 	_, err = backup.Restore(t.Context(), c.Path, path, true, night)
 	require.ErrorIs(t, err, store.ErrInUse)
 	require.ErrorContains(t, err, "nothing was changed")
 	require.NoError(t, s.InPlace())
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "after"}))
 	require.NoError(t, s.Close())
 	_, err = backup.Restore(t.Context(), c.Path, path, true, night)
 	require.NoError(t, err)

@@ -13,6 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/diary"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // Courier delivers what waits.
@@ -239,11 +240,11 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, r
 		}
 		errs = append(errs, tx.EnqueueAll(instead))
 		if told.What != "" {
-			errs = append(errs, tx.AddEvent(store.Event{Kind: "mail", Client: p.Client, Mend: told.Mend,
+			errs = append(errs, tx.AddEvent(store.Event{Kind: programme.MailRefused, Client: p.Client, Mend: told.Mend,
 				What: fmt.Sprintf("The message %q to %s was not delivered: %s.", p.Subject, p.Recipient, told.What)}))
 		}
 		if toldOfChannel.What != "" {
-			errs = append(errs, tx.AddEvent(store.Event{Kind: "mail", What: toldOfChannel.What, Mend: toldOfChannel.Mend}))
+			errs = append(errs, tx.AddEvent(store.Event{Kind: programme.MailRefused, What: toldOfChannel.What, Mend: toldOfChannel.Mend}))
 		}
 		return errors.Join(errs...)
 	})

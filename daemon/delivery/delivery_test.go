@@ -16,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/smtp"
 	"github.com/kitmuster/kitmuster/notify/smtp/smtptest"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // post is an outbox with a clock of its own and a real mail server.
@@ -140,7 +141,7 @@ func TestARefusalReachesTheOwnersNextMail(t *testing.T) {
 	events, err := p.Store.UntoldEvents(t.Context())
 	require.NoError(t, err)
 	require.Len(t, events, 1)
-	require.Equal(t, "mail", events[0].Kind)
+	require.Equal(t, programme.MailRefused, events[0].Kind)
 	require.Equal(t, "bakery", events[0].Client)
 	require.Contains(t, events[0].What, "550")
 }

@@ -2,7 +2,6 @@ package round
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"sort"
@@ -167,8 +166,8 @@ func addSheets(ctx context.Context, b *books.Books, asOf programme.Date, list []
 
 // addSheet adds the sheets of one kind, for the proposals whose transfers they carry.
 func addSheet(b *books.Books, asOf programme.Date, plan *sheet.Plan, o *sheet.Order, list []reorder.Proposal, order func(string) *message.SupplierOrder) (store.SheetOrder, error) {
-	kept := SheetPlan{Order: *o, Lines: linesOf(plan, o.Kind)}
-	so := store.SheetOrder{Kind: o.Kind, State: "planned"}
+	kept := plan.Part(o)
+	so := store.SheetOrder{Kind: o.Kind, State: sheet.Planned, Plan: kept}
 	to := message.SheetToOrder{Order: *o, Lines: kept.Lines}
 	for i := range list {
 		if !slices.ContainsFunc(kept.Lines, func(l sheet.Line) bool { return l.Client == list[i].Client }) {
@@ -183,9 +182,6 @@ func addSheet(b *books.Books, asOf programme.Date, plan *sheet.Plan, o *sheet.Or
 		so.Numbers = append(so.Numbers, list[0].Number)
 	}
 	var err error
-	if so.Plan, err = json.Marshal(kept); err != nil {
-		return so, err
-	}
 	if to.Proofs, _, err = proofsOf(b.Home, b.Shop, asOf, o, kept.Lines); err != nil { // the round has told its warnings
 		return so, err
 	}

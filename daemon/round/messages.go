@@ -14,7 +14,6 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
-	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // Message is a mail of the round with the letters that carry it: the mail
@@ -24,12 +23,6 @@ type Message struct {
 	Client   string // code; empty for the owner's
 	Proposal int64  // 0 = none
 	Letters  []outbox.Letter
-}
-
-// SheetPlan is what the store keeps of the sheets of one transfer kind.
-type SheetPlan struct {
-	Order sheet.Order  `json:"order"`
-	Lines []sheet.Line `json:"lines"`
 }
 
 func (m *Message) commit(tx *store.Tx, asOf programme.Date) error {
@@ -242,7 +235,7 @@ func (f *Forecaster) arrivals(client string) []message.Arrival {
 func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
-		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: linesOf(&p.Sheets, o.Kind), Proposals: p.proposalsOn(o.Kind)}
+		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: p.Sheets.Part(o).Lines, Proposals: p.proposalsOn(o.Kind)}
 		proofs, more, err := proofsOf(home, shop, p.AsOf, o, s.Lines)
 		if err != nil {
 			return nil, nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
@@ -284,16 +277,6 @@ func (p *Plan) on(kind string) []*Entry {
 	for i := range p.Entries {
 		if e := &p.Entries[i]; e.Proposal != nil && clients[e.Client.Code] {
 			out = append(out, e)
-		}
-	}
-	return out
-}
-
-func linesOf(plan *sheet.Plan, kind string) []sheet.Line {
-	var out []sheet.Line
-	for _, l := range plan.Lines {
-		if l.Kind == kind {
-			out = append(out, l)
 		}
 	}
 	return out

@@ -12,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -97,7 +98,7 @@ func TestMarksFollowWhatARoundReads(t *testing.T) {
 		return m
 	}
 	before := mark()
-	require.NoError(t, b.Store.AddEvent(t.Context(), store.Event{Kind: "other", What: "a mail was refused"}))
+	require.NoError(t, b.Store.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "a mail was refused"}))
 	_, ok := mark().Changed(before, false)
 	require.False(t, ok)
 

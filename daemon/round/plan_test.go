@@ -22,6 +22,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
@@ -136,7 +137,7 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 		sheets, err := b.Store.SheetOrdersOf(ctx, n)
 		require.NoError(t, err)
 		for _, o := range sheets {
-			require.Equal(t, "dropped", o.State, "sheets of lapsed proposals are not ordered")
+			require.Equal(t, sheet.Dropped, o.State, "sheets of lapsed proposals are not ordered")
 		}
 	}
 }

@@ -43,11 +43,11 @@ const fewPictures = 5
 func unshown(warnings []string) []message.Trouble {
 	var out []message.Trouble
 	for _, w := range warnings[:min(len(warnings), fewPictures)] {
-		out = append(out, message.Trouble{Kind: message.OtherTrouble, What: w})
+		out = append(out, message.Trouble{Kind: programme.OtherTrouble, What: w})
 	}
 	if more := len(warnings) - fewPictures; more > 0 {
 		out = append(out, message.Trouble{
-			Kind: message.OtherTrouble, What: fmt.Sprintf("%d more pictures on the proofs are not as they should be.", more),
+			Kind: programme.OtherTrouble, What: fmt.Sprintf("%d more pictures on the proofs are not as they should be.", more),
 			Do: "Run kitmuster check: it looks at every picture.",
 		})
 	}

@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // Options say which round to run.
@@ -202,11 +203,7 @@ func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, as
 func commitSheets(tx *store.Tx, roundID int64, plan *Plan) error {
 	for i := range plan.Sheets.Orders {
 		o := &plan.Sheets.Orders[i]
-		text, err := json.Marshal(SheetPlan{Order: *o, Lines: linesOf(&plan.Sheets, o.Kind)})
-		if err != nil {
-			return err
-		}
-		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: roundID, Kind: o.Kind, State: "planned", Plan: text, Numbers: plan.proposalsOn(o.Kind)})
+		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: roundID, Kind: o.Kind, State: sheet.Planned, Plan: plan.Sheets.Part(o), Numbers: plan.proposalsOn(o.Kind)})
 		if err != nil {
 			return err
 		}

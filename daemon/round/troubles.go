@@ -19,15 +19,15 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 	var out []message.Trouble
 	for _, f := range p.forecaster.faults {
 		out = append(out, message.Trouble{
-			Kind: message.BrokenClient, Client: f.Client, What: f.Err.Error(),
+			Kind: programme.BrokenClient, Client: f.Client, What: f.Err.Error(),
 			Do: "Mend the programme or shop.yaml and apply it again; the client was left out of this round.",
 		})
 	}
 	for _, e := range p.events {
-		if e.Kind == store.Taken {
+		if e.Kind == programme.FileTaken {
 			continue
 		}
-		out = append(out, message.Trouble{Kind: message.TroubleKind(e.Kind), On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
+		out = append(out, message.Trouble{Kind: e.Kind, On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
 	}
 	for i := range p.Entries {
 		e := &p.Entries[i]
@@ -38,12 +38,12 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 		given := programme.DateOf(in.At.In(b.Zone()))
 		if known && p.AsOf.Sub(given) > staleRosterDays {
 			out = append(out, message.Trouble{
-				Kind: message.StaleRoster, On: given, Client: e.Client.Name,
+				Kind: programme.StaleRoster, On: given, Client: e.Client.Name,
 				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
 			})
 		}
 		for _, d := range e.Doubts {
-			out = append(out, message.Trouble{Kind: message.OtherTrouble, Client: e.Client.Name, What: d})
+			out = append(out, message.Trouble{Kind: programme.OtherTrouble, Client: e.Client.Name, What: d})
 		}
 		late, err := p.countIsLate(ctx, b, e)
 		if err != nil {
@@ -51,7 +51,7 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 		}
 		if !late.IsZero() {
 			out = append(out, message.Trouble{
-				Kind: message.StaleCount, On: late, Client: e.Client.Name,
+				Kind: programme.StaleCount, On: late, Client: e.Client.Name,
 				What: "The count form has not come back.", Do: "Ask for it: without a count, pieces that went missing are found out late.",
 			})
 		}
@@ -72,7 +72,7 @@ func untold(ctx context.Context, b *books.Books) ([]store.Event, error) {
 func (p *Plan) taken() []message.Taken {
 	var out []message.Taken
 	for _, e := range p.events {
-		if e.Kind == store.Taken {
+		if e.Kind == programme.FileTaken {
 			out = append(out, message.Taken{On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What})
 		}
 	}

@@ -4,10 +4,9 @@ import (
 	"context"
 	"fmt"
 	"time"
-)
 
-// Taken is the kind of event that is no trouble: a file was taken in.
-const Taken = "taken"
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // Event is something that the owner's next mail must tell.
 type Event struct {
@@ -15,7 +14,7 @@ type Event struct {
 	At     time.Time // first time
 	Last   time.Time
 	Times  int
-	Kind   string // the kinds of message.Trouble: import, mail, client, other; or Taken
+	Kind   programme.EventKind
 	Client string // code; empty = nobody's in particular
 	What   string // a sentence
 	Mend   string // what would mend it, as a sentence; may be empty

@@ -8,6 +8,7 @@ import (
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // OrderState is where an order to a supplier stands.
@@ -112,7 +113,7 @@ func (tx *Tx) UnlinkSheets(number int64) error {
 }
 
 // SheetLinks are the sheet orders of one proposal and where they stand, for undo.
-type SheetLinks map[int64]string
+type SheetLinks map[int64]sheet.State
 
 // SheetLinks returns the sheet orders that carry a proposal's transfers.
 func (tx *Tx) SheetLinks(number int64) (SheetLinks, error) {

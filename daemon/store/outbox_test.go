@@ -11,6 +11,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 func openAt(t *testing.T, now *time.Time) *store.Store {
@@ -173,7 +174,7 @@ func TestEventsAreCountedUntilTold(t *testing.T) {
 	ctx := context.Background()
 	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
 	s := openAt(t, &now)
-	e := store.Event{Kind: "import", Client: "bakery", What: "roster--bakery.csv was not taken in."}
+	e := store.Event{Kind: programme.ImportRefused, Client: "bakery", What: "roster--bakery.csv was not taken in."}
 	require.NoError(t, s.AddEvent(ctx, e))
 	now = now.Add(time.Hour)
 	require.NoError(t, s.AddEvent(ctx, e))

@@ -8,6 +8,7 @@ import (
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // Round is one run over the clients and what it came to.
@@ -52,14 +53,18 @@ type SheetOrder struct {
 	ID      int64
 	RoundID int64
 	Kind    string
-	State   string // planned, ordered, received, dropped
-	Plan    json.RawMessage
+	State   sheet.State
+	Plan    sheet.Part
 	Numbers []int64 // proposals whose transfers are on it
 }
 
 // AddSheetOrder stores planned sheets with the proposals that they serve.
 func (tx *Tx) AddSheetOrder(o SheetOrder) (int64, error) {
-	res, err := tx.ExecContext(tx.ctx, `INSERT INTO sheet_order (round_id, kind, state, plan) VALUES (?, ?, ?, ?)`, o.RoundID, o.Kind, o.State, string(o.Plan))
+	plan, err := json.Marshal(o.Plan)
+	if err != nil {
+		return 0, fmt.Errorf("store sheets of %s: %w", o.Kind, err)
+	}
+	res, err := tx.ExecContext(tx.ctx, `INSERT INTO sheet_order (round_id, kind, state, plan) VALUES (?, ?, ?, ?)`, o.RoundID, o.Kind, o.State, string(plan))
 	if err != nil {
 		return 0, fmt.Errorf("store sheets of %s: %w", o.Kind, err)
 	}
@@ -98,13 +103,15 @@ func sheetOrdersOf(ctx context.Context, q querier, number int64) ([]SheetOrder, 
 		if err := row.Scan(&o.ID, &o.RoundID, &o.Kind, &o.State, &plan, &numbers); err != nil {
 			return o, err
 		}
-		o.Plan = json.RawMessage(plan)
+		if err := json.Unmarshal([]byte(plan), &o.Plan); err != nil {
+			return o, fmt.Errorf("read sheets of %s: %w", o.Kind, err)
+		}
 		return o, json.Unmarshal([]byte(numbers), &o.Numbers)
 	})
 }
 
 // MoveSheetOrder changes where a sheet order stands.
-func (tx *Tx) MoveSheetOrder(id int64, state string) error {
+func (tx *Tx) MoveSheetOrder(id int64, state sheet.State) error {
 	if _, err := tx.ExecContext(tx.ctx, `UPDATE sheet_order SET state = ? WHERE id = ?`, state, id); err != nil {
 		return fmt.Errorf("move sheet order %d: %w", id, err)
 	}

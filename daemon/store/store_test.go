@@ -30,7 +30,7 @@ func TestADatabaseIsBackedUpBeforeItsTablesChange(t *testing.T) {
 	path, backups := filepath.Join(t.TempDir(), "shop.db"), filepath.Join(t.TempDir(), "backup")
 	s, err := store.Open(t.Context(), path, store.Options{BackupDir: backups})
 	require.NoError(t, err)
-	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: "other", What: "kept"}))
+	require.NoError(t, s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "kept"}))
 	require.NoError(t, s.Close())
 	require.NoDirExists(t, backups, "a new one needs none")
 	in, err := store.Inspect(t.Context(), path)
@@ -151,7 +151,7 @@ func TestTenMayBringTheTablesUpToDateAtOnce(t *testing.T) {
 				if err != nil {
 					return err
 				}
-				return errors.Join(s.AddEvent(t.Context(), store.Event{Kind: "other", What: "opened"}), s.Close())
+				return errors.Join(s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "opened"}), s.Close())
 			})
 		}
 		require.NoError(t, g.Wait())
@@ -186,7 +186,9 @@ func TestPatience(t *testing.T) {
 	held, err := other.Begin()
 	require.NoError(t, err)
 	entered := make(chan error, 1)
-	go func() { entered <- s.AddEvent(t.Context(), store.Event{Kind: "other", What: "after a while"}) }()
+	go func() {
+		entered <- s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "after a while"})
+	}()
 	select {
 	case err := <-entered:
 		require.NoError(t, err)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -28,14 +27,25 @@ func (t tongue) pulled(x *reorder.Pulled) string {
 	if x == nil {
 		return ""
 	}
-	why := map[string]string{"sheet": "sharing a transfer sheet", "minimum": "reaching a supplier's minimum", "freight": "reaching free freight", "price": "reaching a lower price"}[x.Reason]
-	if why == "" {
-		why = clean.Short(x.Reason)
-	}
+	why := sharedWords(x.Reason)
 	if x.Supplier != "" {
 		why += " of " + t.supplier(x.Supplier)
 	}
 	return fmt.Sprintf("Not due before %s; ordering now saves %s by %s%s.", t.day(x.NextDue), t.money(x.Saving), why, x.Words(t.money))
+}
+
+func sharedWords(s reorder.Shared) string {
+	switch s {
+	case reorder.SharesSheet:
+		return "sharing a transfer sheet"
+	case reorder.SharesMinimum:
+		return "reaching a supplier's minimum"
+	case reorder.SharesFreight:
+		return "reaching free freight"
+	case reorder.SharesPrice:
+		return "reaching a lower price"
+	}
+	return "ordering together"
 }
 
 // reasons turns the facts behind the decision into sentences.

@@ -209,9 +209,9 @@ func aRound() message.Round {
 			{Client: "Peak Cycle Couriers", On: monday.Add(21)}, {Client: "Willow Care Home"},
 		},
 		Troubles: []message.Trouble{
-			{Kind: message.MailRefused, On: monday.Add(-4), Client: "Lantern Books", What: "the count form was not accepted for jo@lantern.example: 550 no such user.", Do: "Mend the address in programmes/lantern.yaml."},
-			{Kind: message.ImportRefused, On: monday.Add(-3), Client: "Fernhill Garden Care", What: `staff.csv line 14, column start_date: read "31.02.2026", but February 2026 has 28 days. Nothing was imported.`},
-			{Kind: message.StaleRoster, Client: "Willow Care Home", What: "the roster is 13 weeks old.", Do: "Ask for a new one."},
+			{Kind: programme.MailRefused, On: monday.Add(-4), Client: "Lantern Books", What: "the count form was not accepted for jo@lantern.example: 550 no such user.", Do: "Mend the address in programmes/lantern.yaml."},
+			{Kind: programme.ImportRefused, On: monday.Add(-3), Client: "Fernhill Garden Care", What: `staff.csv line 14, column start_date: read "31.02.2026", but February 2026 has 28 days. Nothing was imported.`},
+			{Kind: programme.StaleRoster, Client: "Willow Care Home", What: "the roster is 13 weeks old.", Do: "Ask for a new one."},
 		},
 		Taken: []message.Taken{
 			{On: monday.Add(-5), Client: "Copper Hearth Bakery", What: "roster--bakery.csv: 2 joined, 1 left, 31 unchanged."},

@@ -87,22 +87,9 @@ type NextDue struct {
 	Pieces int
 }
 
-// TroubleKind says what kind of thing went wrong.
-type TroubleKind string
-
-// Kinds of trouble since the last round.
-const (
-	ImportRefused TroubleKind = "import" // a file that was not taken in
-	MailRefused   TroubleKind = "mail"   // a message that a server will not take
-	StaleCount    TroubleKind = "count"  // a count form that was not returned
-	StaleRoster   TroubleKind = "roster" // a roster that is old
-	BrokenClient  TroubleKind = "client" // a programme that could not be mustered
-	OtherTrouble  TroubleKind = "other"
-)
-
 // Trouble is one thing that went wrong since the last round.
 type Trouble struct {
-	Kind TroubleKind
+	Kind programme.EventKind
 	On   programme.Date // no date = today
 	// Client's name; empty when it is nobody's in particular.
 	Client string

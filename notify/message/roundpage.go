@@ -61,7 +61,7 @@ func (r *Round) decideOn(p *page.Page, t tongue) {
 		list = append(list, fmt.Sprintf("%s: %s, not ordered. Label, maker's word and local rules first.", clientName(h.Client), sentence(t.heldWords(h.Holds))))
 	}
 	for i := range r.Troubles {
-		if r.Troubles[i].Kind == MailRefused {
+		if r.Troubles[i].Kind == programme.MailRefused {
 			list = append(list, "A message was not delivered: see “What went wrong”.")
 			break
 		}

@@ -74,7 +74,7 @@ func (k *basket) with(b *buying) *basket {
 	return out
 }
 
-func total(m map[string]programme.Money) programme.Money {
+func total[K comparable](m map[K]programme.Money) programme.Money {
 	sum := programme.Money(0)
 	for _, v := range m {
 		sum += v

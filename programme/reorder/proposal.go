@@ -201,8 +201,8 @@ type Pulled struct {
 	// would have been due, at KeptPerYear of their cost a year.
 	Kept        programme.Money `json:"kept"`
 	KeptPerYear float64         `json:"kept_per_year"`
-	// Reason is what is shared that saves most: sheet, minimum, freight or price.
-	Reason   string         `json:"reason"`
+	// Reason is what is shared that saves most.
+	Reason   Shared         `json:"reason"`
 	NextDue  programme.Date `json:"next_due"`
 	Supplier string         `json:"supplier,omitempty"`
 }

@@ -6,12 +6,15 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Why a client is pulled forward: what it shares with the round that saves most.
+// Shared is what a client that is pulled forward shares with the round.
+type Shared string
+
+// What is shared.
 const (
-	SharesSheet   = "sheet"   // transfers on the same sheets, or a cheaper price for more of them
-	SharesMinimum = "minimum" // a supplier's minimum, met without buying ahead
-	SharesFreight = "freight" // freight paid once, or not at all
-	SharesPrice   = "price"   // a price break of the blanks
+	SharesSheet   Shared = "sheet"   // transfers on the same sheets, or a cheaper price for more of them
+	SharesMinimum Shared = "minimum" // a supplier's minimum, met without buying ahead
+	SharesFreight Shared = "freight" // freight paid once, or not at all
+	SharesPrice   Shared = "price"   // a price break of the blanks
 )
 
 // PullTerms say when ordering early is worth it.

@@ -3,7 +3,7 @@ package reorder
 import "github.com/kitmuster/kitmuster/programme"
 
 // savings compares blanks and freight apart and together, by what is shared.
-func (p *pulling) savings(s *shopper, apart *buying) map[string]programme.Money {
+func (p *pulling) savings(s *shopper, apart *buying) map[Shared]programme.Money {
 	shop := s.in.Shop
 	alone, both := newBasket().with(apart), p.basket.with(&s.buys)
 	keep := p.terms.Keeping.PerYear() * float64(s.in.Client.CoverWeeks) / 52
@@ -20,7 +20,7 @@ func (p *pulling) savings(s *shopper, apart *buying) map[string]programme.Money 
 	needApart, aheadApart := goods(apart)
 	need, ahead := goods(&s.buys)
 	others := total(p.basket.value(shop)) - (total(both.value(shop)) - s.buys.value(func(*purchase) bool { return true }))
-	return map[string]programme.Money{
+	return map[Shared]programme.Money{
 		SharesMinimum: aheadApart - ahead,
 		SharesPrice:   needApart - need + others,
 		SharesFreight: total(p.basket.freight(shop)) + total(alone.freight(shop)) - total(both.freight(shop)),
@@ -38,7 +38,7 @@ func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme
 
 // supplierOf names the supplier whose terms are shared, the one that the
 // client buys most from.
-func (p *pulling) supplierOf(s *shopper, reason string) string {
+func (p *pulling) supplierOf(s *shopper, reason Shared) string {
 	if reason == SharesSheet {
 		return ""
 	}
@@ -52,9 +52,9 @@ func (p *pulling) supplierOf(s *shopper, reason string) string {
 }
 
 // largest names the greatest saving; of equal ones the first by name.
-func largest(save map[string]programme.Money) string {
-	best := ""
-	for _, k := range []string{SharesFreight, SharesMinimum, SharesPrice, SharesSheet} {
+func largest(save map[Shared]programme.Money) Shared {
+	best := Shared("")
+	for _, k := range []Shared{SharesFreight, SharesMinimum, SharesPrice, SharesSheet} {
 		if best == "" || save[k] > save[best] {
 			best = k
 		}

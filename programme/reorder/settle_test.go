@@ -106,7 +106,7 @@ func TestFreightPaidOncePullsANearlyDueClientForward(t *testing.T) {
 	pulled := out[1].Proposal
 	require.NotNil(t, pulled)
 	require.False(t, out[1].Decision.Due)
-	require.Equal(t, "freight", pulled.Pulled.Reason)
+	require.Equal(t, reorder.SharesFreight, pulled.Pulled.Reason)
 	require.Equal(t, "cloth", pulled.Pulled.Supplier)
 	require.Equal(t, out[1].Decision.NextDue, pulled.Pulled.NextDue)
 
@@ -176,7 +176,7 @@ func TestASheetSharedPulls(t *testing.T) {
 	out := reorder.Pull(inputs, nil, terms)
 	pulled := out[1].Proposal
 	require.NotNil(t, pulled)
-	require.Equal(t, "sheet", pulled.Pulled.Reason)
+	require.Equal(t, reorder.SharesSheet, pulled.Pulled.Reason)
 	require.Empty(t, pulled.Pulled.Supplier)
 	days := float64(pulled.Pulled.NextDue.Sub(monday))
 	early := (pulled.Blanks + pulled.Pressing + programme.Money(50*pulled.Pieces())).Times(0.3 * days / 365)
@@ -193,7 +193,7 @@ func TestAMinimumSharedPulls(t *testing.T) {
 	}
 	out := reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
 	require.NotNil(t, out[1].Proposal)
-	require.Equal(t, "minimum", out[1].Proposal.Pulled.Reason)
+	require.Equal(t, reorder.SharesMinimum, out[1].Proposal.Pulled.Reason)
 	require.Empty(t, out[1].Proposal.Lines[0].Rounding, "nothing is bought ahead")
 }
 
@@ -209,7 +209,7 @@ func TestABreakReachedTogetherPulls(t *testing.T) {
 	require.Equal(t, alone.Pieces(), again.Pieces(), "alone it is not worth buying up to the break")
 
 	pulled := reorder.Pull([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})[1].Proposal
-	require.Equal(t, "price", pulled.Pulled.Reason)
+	require.Equal(t, reorder.SharesPrice, pulled.Pulled.Reason)
 	days := float64(pulled.Pulled.NextDue.Sub(monday))
 	early := (pulled.Blanks + pulled.Pressing).Times(0.3*days/365) + programme.Money(40*both).Times(days/56)
 	require.Equal(t, programme.Money(40*both)-early, pulled.Pulled.Saving, "ten per cent of 4.00 on every piece of both")

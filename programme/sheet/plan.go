@@ -39,6 +39,34 @@ type Order struct {
 	Why []string `json:"why,omitempty"`
 }
 
+// State is where an order of sheets stands.
+type State string
+
+// States of an order of sheets.
+const (
+	Planned  State = "planned"
+	Ordered  State = "ordered"
+	Received State = "received"
+	Dropped  State = "dropped" // serves no proposal any more
+)
+
+// Part is what a plan has of one transfer kind.
+type Part struct {
+	Order Order  `json:"order"`
+	Lines []Line `json:"lines"`
+}
+
+// Part returns the order of a transfer kind with its lines.
+func (p *Plan) Part(o *Order) Part {
+	part := Part{Order: *o}
+	for _, l := range p.Lines {
+		if l.Kind == o.Kind {
+			part.Lines = append(part.Lines, l)
+		}
+	}
+	return part
+}
+
 // Sheets returns the number of printed copies of all layouts.
 func (o *Order) Sheets() int {
 	n := 0

@@ -1,0 +1,15 @@
+package programme
+
+// EventKind says what kind of thing the owner's next mail tells.
+type EventKind string
+
+// Kinds of event since the last round. All are trouble but FileTaken.
+const (
+	ImportRefused EventKind = "import" // a file that was not taken in
+	MailRefused   EventKind = "mail"   // a message that a server will not take
+	StaleCount    EventKind = "count"  // a count form that was not returned
+	StaleRoster   EventKind = "roster" // a roster that is old
+	BrokenClient  EventKind = "client" // a programme that could not be mustered
+	OtherTrouble  EventKind = "other"
+	FileTaken     EventKind = "taken" // a file was taken in
+)
