@@ -110,7 +110,7 @@ func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []str
 			}
 		}
 		sort.SliceStable(cw.Classes, func(i, j int) bool {
-			return cw.Classes[i].Evidence.Endings() > cw.Classes[j].Evidence.Endings()
+			return cw.Classes[i].Evidence.Replaced() > cw.Classes[j].Evidence.Replaced()
 		})
 		out = append(out, cw)
 	}
@@ -150,7 +150,7 @@ func printWear(w io.Writer, shop *programme.Shop, list []clientWear) {
 func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	p := &r.Piece
 	fmt.Fprintf(w, "\n  %s\n", className(shop, r.Class))
-	if n := r.Evidence.Endings(); n == 0 {
+	if n := r.Evidence.Replaced(); n == 0 {
 		fmt.Fprintf(w, "    shipped figure %.0f washes; no endings on record yet (%d pieces in service)\n", p.Baseline, r.Evidence.InService)
 	} else {
 		fmt.Fprintf(w, "    shipped figure %.0f washes; your %d endings say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n",

@@ -15,7 +15,7 @@ const doubtful = 0.1
 func Doubts(in *demand.Input) []string {
 	h, endings := &in.History, 0
 	for _, k := range in.Learnt {
-		endings += k.Evidence.Endings()
+		endings += k.Evidence.Replaced()
 	}
 	held := len(h.InService)
 	var out []string

@@ -6,12 +6,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 func TestGapsInTheRecordsAreToldWhereTheyMatter(t *testing.T) {
-	in := &demand.Input{Learnt: map[wear.Class]*wear.Learnt{{Cloth: "tee"}: {Evidence: wear.Evidence{Worn: 40}}}}
+	in := &demand.Input{Learnt: map[wear.Class]*wear.Learnt{{Cloth: "tee"}: {Evidence: wear.Evidence{Endings: programme.Endings[int]{Worn: 40}}}}}
 	require.Empty(t, round.Doubts(in))
 	in.History.Implied = 3
 	require.Empty(t, round.Doubts(in), "fewer than one in ten")

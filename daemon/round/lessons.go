@@ -28,12 +28,12 @@ func lessons(shop *programme.Shop, client *programme.Client, in *Inspection) []m
 		l := in.Learnt[t.Class]
 		median := l.Cloth.MedianQuantile(0.5)
 		baseline := t.Cloth.Baseline.Median()
-		if l.Evidence.Endings() < lessonEndings || math.Abs(math.Log(median/baseline)) < lessonShift {
+		if l.Evidence.Replaced() < lessonEndings || math.Abs(math.Log(median/baseline)) < lessonShift {
 			continue
 		}
 		out = append(out, message.Learnt{
 			Client: client.Name, What: clothName(shop, t), Baseline: baseline, Median: median,
-			Low: l.Cloth.MedianQuantile(0.1), High: l.Cloth.MedianQuantile(0.9), Endings: l.Evidence.Endings(),
+			Low: l.Cloth.MedianQuantile(0.1), High: l.Cloth.MedianQuantile(0.9), Endings: l.Evidence.Replaced(),
 		})
 	}
 	return out

@@ -123,7 +123,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	e.Expected = quantity.Total.Mean
 	e.InService = len(in.History.InService)
 	for _, l := range in.Learnt {
-		e.Endings += l.Evidence.Endings()
+		e.Endings += l.Evidence.Replaced()
 	}
 	e.Learnt, e.Doubts = lessons(f.books.Shop, e.Client, in), Doubts(in.Input)
 	e.LastCount = in.LastCount

@@ -2,7 +2,6 @@ package message
 
 import (
 	"bytes"
-	"encoding/base64"
 	"errors"
 	"fmt"
 	"net/mail"
@@ -159,13 +158,4 @@ func (m Mail) attachForward(msg *gomail.Msg, env Envelope) error {
 	}
 	return msg.AttachReader(m.Forward.ID+"-to-forward.eml", bytes.NewReader(draft),
 		gomail.WithFileContentType("message/rfc822"), gomail.WithFileEncoding(gomail.NoEncoding))
-}
-
-// Preview returns the HTML with its pictures inside, as a page for a browser.
-func (m Mail) Preview() string {
-	html := m.HTML
-	for _, p := range m.Inline {
-		html = strings.ReplaceAll(html, `"cid:`+p.CID+`"`, `"data:`+p.Type+";base64,"+base64.StdEncoding.EncodeToString(p.Data)+`"`)
-	}
-	return html
 }

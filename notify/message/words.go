@@ -124,17 +124,6 @@ func sentence(parts []string) string {
 	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
 }
 
-// causes writes the split of an expected number; a cause below 0.05 is left out.
-func causes(split programme.Causes) string {
-	var parts []string
-	for c, x := range split.Each() {
-		if x >= 0.05 {
-			parts = append(parts, oneDecimal(x)+" "+c.Word())
-		}
-	}
-	return sentence(parts)
-}
-
 // reasonForClient says why a person gets a piece. What is likelier to last than
 // not is not said to be going.
 func reasonForClient(n *reorder.Named) string {

@@ -136,5 +136,5 @@ func (q *Question) endings() int {
 	if !ok || q.Learnt[use.Class.Class] == nil {
 		return 0
 	}
-	return q.Learnt[use.Class.Class].Evidence.Endings()
+	return q.Learnt[use.Class.Class].Evidence.Replaced()
 }

@@ -158,7 +158,7 @@ func TestARecordOfOwnEndingsOverrulesTheBaseline(t *testing.T) {
 	prints, err := wear.Learn(terms.Prints[0].Prior, nil)
 	require.NoError(t, err)
 	q.Learnt = map[wear.Class]*wear.Learnt{terms.Class: {
-		Terms: terms, Cloth: cloth, Prints: []wear.Posterior{prints}, Mishap: terms.Mishap, Evidence: wear.Evidence{Worn: 200},
+		Terms: terms, Cloth: cloth, Prints: []wear.Posterior{prints}, Mishap: terms.Mishap, Evidence: wear.Evidence{Endings: programme.Endings[int]{Worn: 200}},
 	}}
 	all := answer(t, q)
 	require.Less(t, option(all, "tee", "screen").Washes.P50, before.Washes.P50/2)

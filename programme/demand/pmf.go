@@ -95,21 +95,6 @@ func (f pmf) mean() float64 {
 	return m
 }
 
-// PoissonBinomial returns the law of the number of successes among independent
-// trials with chances p, computed exactly by convolution: P(0), P(1), ..., P(len(p)).
-func PoissonBinomial(p []float64) []float64 {
-	f := make([]float64, 1, len(p)+1)
-	f[0] = 1
-	for _, q := range p {
-		f = append(f, f[len(f)-1]*q)
-		for i := len(f) - 2; i > 0; i-- {
-			f[i] = f[i]*(1-q) + f[i-1]*q
-		}
-		f[0] *= 1 - q
-	}
-	return f
-}
-
 // CompoundPoisson returns P(0), P(1), ..., P(upTo) of a sum of a
 // Poisson(lambda) number of independent jumps; severity[i] is the chance of a
 // jump of i+1 (Panjer, ASTIN Bulletin 12 (1981) 22-26). It is summed from the

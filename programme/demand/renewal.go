@@ -46,16 +46,6 @@ var (
 	coarse = effort{points: 3, span: 0.3, cells: 64, ignore: 1e-8}
 )
 
-// NewRenewals prepares laws (weights summing to 1) for pieces in a rotation,
-// for questions up to weeks ahead.
-func NewRenewals(laws []Law, r Rotation, weeks float64) *Renewals {
-	e := coarse
-	if len(laws) == 1 {
-		e = fine
-	}
-	return newRenewals(laws, r, weeks, e)
-}
-
 func newRenewals(laws []Law, rot Rotation, weeks float64, e effort) *Renewals {
 	r := &Renewals{
 		hazards: newHazards(laws, rot), rule: quadrature.Legendre(e.points),

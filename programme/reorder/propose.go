@@ -19,15 +19,6 @@ func Propose(in Input) (*Proposal, Decision) {
 	return p, d
 }
 
-// ProposeAnyway proposes to a client that may not be due, for orders made
-// before their time; nil when nothing is wanted.
-func ProposeAnyway(in Input) (*Proposal, Decision) {
-	c := newSituation(&in)
-	d := c.decide()
-	c.hold(&d)
-	return c.proposal(&d), d
-}
-
 // proposal works out quantities, names, dates and money; nil when the position
 // already holds what the target asks for.
 func (c *situation) proposal(d *Decision) *Proposal {

@@ -13,30 +13,6 @@ type Settled struct {
 	Decision Decision
 }
 
-// Settle decides for all clients of one round together; answer i belongs to
-// inputs[i]. Who is due depends on each client alone. What due clients share is
-// settled between them: blanks of the shelf go to the most urgent first, and
-// minimums, price breaks and free freight look at what the whole round buys.
-//
-// blanks are the undecorated pieces of the shop's shelf; nil leaves each line
-// the blanks that it came with.
-func Settle(inputs []Input, blanks map[programme.SKU]int) []Settled {
-	out := make([]Settled, len(inputs))
-	var due []*shopper
-	for i := range inputs {
-		s := newShopper(&inputs[i], i)
-		out[i].Decision = s.decision
-		if s.decision.Due {
-			due = append(due, s)
-		}
-	}
-	settle(due, copyBlanks(blanks))
-	for _, s := range due {
-		out[s.index] = s.settled()
-	}
-	return out
-}
-
 // shopper is a client of the round on its way through the supplier's terms.
 type shopper struct {
 	*situation

@@ -15,7 +15,8 @@ func TestTheInventedShopReadsBackFromItsFiles(t *testing.T) {
 	shop, err := setup.ReadShop("shop.yaml", setup.WriteShop(&w.Shop))
 	require.NoError(t, err)
 	require.Equal(t, &w.Shop, shop)
-	for _, c := range w.Clients() {
+	for i := range w.Cases {
+		c := w.Cases[i].Client
 		client, err := setup.ReadClient("programmes/"+c.Code+".yaml", setup.WriteClient(&c), shop)
 		require.NoError(t, err)
 		require.Equal(t, &c, client)

@@ -21,9 +21,6 @@ func (l Life) Draw(rng *rand.Rand) float64 {
 	return l.Scale * math.Pow(rng.ExpFloat64(), 1/l.Shape)
 }
 
-// Median returns the washes that half of the pieces outlast.
-func (l Life) Median() float64 { return l.Scale * math.Pow(math.Ln2, 1/l.Shape) }
-
 func fromMedian(median, shape float64) Life {
 	return Life{shape, median / math.Pow(math.Ln2, 1/shape)}
 }

@@ -29,15 +29,6 @@ type World struct {
 	Stock []programme.StockLine
 }
 
-// Clients returns the programmes of all cases, in order.
-func (w *World) Clients() []programme.Client {
-	list := make([]programme.Client, len(w.Cases))
-	for i := range w.Cases {
-		list[i] = w.Cases[i].Client
-	}
-	return list
-}
-
 // DemoSeed is the seed of the shop that the demo shows; its clients kept about
 // the size that they began with.
 const DemoSeed = 79

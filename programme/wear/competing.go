@@ -91,7 +91,7 @@ func (k *Learnt) observations(c int, laws []law) []Observation {
 			out = append(out, o)
 			o.Exit, o.Count = l.to, silent*l.count
 		}
-		mine := l.ended && (c == 0 && l.reason == programme.Worn || c > 0 && l.reason == programme.Print)
+		mine := l.endedBy(causeOf(c))
 		shared := l.unexplained()
 		if !mine && !shared || l.to <= 0 {
 			out = append(out, o)
@@ -110,6 +110,14 @@ func (k *Learnt) observations(c int, laws []law) []Observation {
 		out = append(out, o)
 	}
 	return out
+}
+
+// causeOf is the cause that life c of a piece stands for: cloth first, then the prints.
+func causeOf(c int) programme.Cause {
+	if c == 0 {
+		return programme.CauseWorn
+	}
+	return programme.CausePrint
 }
 
 // otherPrints is the hazard of prints of other kinds when a print, not known which, ended it.

@@ -11,17 +11,15 @@ import (
 // Evidence counts what records say about a class.
 type Evidence struct {
 	InService int `json:"in_service"`
-	// Endings by cause; Unexplained ones have no reason or were missed at a count.
-	Worn        int `json:"worn"`
-	Print       int `json:"print"`
-	Mishap      int `json:"mishap"`
+	// Endings of a known cause; Unexplained ones have no reason or were missed at a count.
+	programme.Endings[int]
 	Unexplained int `json:"unexplained"`
 	// Other pieces left service while still good: returned, or of a wrong size.
 	Other int `json:"other"`
 }
 
-// Endings returns how many pieces came to an end that needed replacing.
-func (e Evidence) Endings() int { return e.Worn + e.Print + e.Mishap + e.Unexplained }
+// Replaced returns how many pieces came to an end that needed replacing.
+func (e Evidence) Replaced() int { return e.Sum() + e.Unexplained }
 
 // life is one piece as evidence, in washes and days.
 type life struct {
@@ -29,7 +27,8 @@ type life struct {
 	days            float64 // in service under observation, to the last sign of life
 	pace            float64 // washes a day while observed
 	reason          programme.Reason
-	ended           bool
+	cause           programme.Cause // where known
+	known, ended    bool
 	count           float64 // equal pieces
 	// Of a piece in service not seen since a count: the days since then, and the
 	// share of endings that would not be on the books.
@@ -37,7 +36,16 @@ type life struct {
 }
 
 func (l *life) unexplained() bool {
-	return l.ended && (l.reason == programme.NoReason || l.reason == programme.Unexplained)
+	return l.ended && !l.known && !l.reason.StillGood()
+}
+
+// endedBy reports that the piece is known to have ended by the cause.
+func (l *life) endedBy(c programme.Cause) bool { return l.ended && l.known && l.cause == c }
+
+// because states the reason of the ending, and the cause that the reason stands for.
+func (l *life) because(r programme.Reason) {
+	l.reason = r
+	l.cause, l.known = r.Cause()
 }
 
 // sort adds a piece to the evidence of its class; hidden is the share of endings
@@ -59,7 +67,8 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 		end = p.Ended
 	}
 	since := max(p.Issued, b.client.RecordsStart)
-	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), reason: p.Reason, ended: ended, count: 1}
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), ended: ended, count: 1}
+	l.because(p.Reason)
 	if p.Part > 0 {
 		l.count = p.Part
 	}
@@ -80,7 +89,8 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 	k := out[use.Class.Class]
 	switch {
 	case p.Replaced: // lasted until it was last seen, for all anybody knows
-		l.reason, l.to, l.days = programme.LeftReason, l.from, max(0, l.days-p.UnseenDays)
+		l.because(programme.LeftReason)
+		l.to, l.days = l.from, max(0, l.days-p.UnseenDays)
 	case ended && p.UnseenDays > 0 && hidden > 0: // kept by a leaver, or gone before
 		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
 	case ended && p.UnseenDays > 0:
@@ -96,7 +106,10 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 }
 
 // sums adds evidence up in parts of pieces, which make whole ones together.
-type sums struct{ inService, worn, print, mishap, unexplained, other float64 }
+type sums struct {
+	programme.Endings[float64]
+	inService, unexplained, other float64
+}
 
 func (s *sums) add(l *life) {
 	switch {
@@ -104,12 +117,8 @@ func (s *sums) add(l *life) {
 		s.inService += l.count
 	case l.unexplained():
 		s.unexplained += l.count
-	case l.reason == programme.Worn:
-		s.worn += l.count
-	case l.reason == programme.Print:
-		s.print += l.count
-	case l.reason == programme.Damaged, l.reason == programme.Lost:
-		s.mishap += l.count
+	case l.known:
+		*s.At(l.cause) += l.count
 	default:
 		s.other += l.count
 	}
@@ -117,7 +126,11 @@ func (s *sums) add(l *life) {
 
 func (s *sums) whole() Evidence {
 	n := func(x float64) int { return int(math.Round(x)) }
-	return Evidence{n(s.inService), n(s.worn), n(s.print), n(s.mishap), n(s.unexplained), n(s.other)}
+	e := Evidence{InService: n(s.inService), Unexplained: n(s.unexplained), Other: n(s.other)}
+	for c, x := range s.Each() {
+		*e.At(c) = n(x)
+	}
+	return e
 }
 
 // pool merges pieces with equal lives, so that those issued and ended together

@@ -94,7 +94,7 @@ func TestWhatAProposalReplacesTeachesNothing(t *testing.T) {
 		return book.Learn(h, monday.Add(61))[c]
 	}
 	by := learn(issue(1, "M", 2), proposed(issue(60, "M", 1)))
-	require.Zero(t, by.Evidence.Endings())
+	require.Zero(t, by.Evidence.Replaced())
 	require.Equal(t, 1, by.Evidence.Other)
 	require.Equal(t, 1, learn(issue(1, "M", 2), issue(60, "M", 1)).Evidence.Unexplained)
 }
@@ -166,7 +166,7 @@ func TestWhatIsAssumedFromOrdersTeachesNothing(t *testing.T) {
 	require.Len(t, h.InService, 3)
 	k := book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
 	none := book.Learn(wear.History{}, monday)[book.Classes()[0].Class]
-	require.Zero(t, k.Evidence.Endings())
+	require.Zero(t, k.Evidence.Replaced())
 	require.Equal(t, none.Cloth, k.Cloth)
 	require.Equal(t, none.Prints, k.Prints)
 	require.Equal(t, none.Mishap, k.Mishap)

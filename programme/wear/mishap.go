@@ -15,7 +15,7 @@ func (k *Learnt) mishaps(laws []law) Gamma {
 		switch {
 		case l.hidden > 0:
 			days -= l.count * (1 - k.silent(l, laws)) * l.unseenDays
-		case l.reason == programme.Damaged, l.reason == programme.Lost:
+		case l.endedBy(programme.CauseMishap):
 			events += l.count
 		case l.unexplained() && l.to <= 0:
 			events += l.count // never washed, so nothing else can have ended it

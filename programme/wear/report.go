@@ -163,7 +163,7 @@ func (k *Learnt) spread(o Observation, l *life, laws []law) []Observation {
 func (Evidence) needsReplacing(l *life) bool {
 	var s sums
 	s.add(l)
-	return s.worn+s.print+s.mishap+s.unexplained > 0
+	return s.Sum()+s.unexplained > 0
 }
 
 // alone states the endings known to be of one cause.

@@ -28,7 +28,7 @@ func TestAReportSaysWhatWasLearntAndWhatEndsPiecesFirst(t *testing.T) {
 	require.InDelta(t, 1, r.First.Worn+r.First.Print+r.First.Mishap, 1e-4)
 	require.Greater(t, r.First.Print, r.First.Worn)
 	require.Greater(t, r.Piece.Before, r.Piece.Washes.High, "the catalogue had hoped for more")
-	require.Equal(t, r.Evidence.Endings(), r.Evidence.Worn+r.Evidence.Print+r.Evidence.Mishap+r.Evidence.Unexplained)
+	require.Equal(t, r.Evidence.Replaced(), r.Evidence.Worn+r.Evidence.Print+r.Evidence.Mishap+r.Evidence.Unexplained)
 
 	// The curve learnt runs through the records' steps.
 	for _, s := range r.Picture.Steps {

@@ -102,7 +102,7 @@ func (r *rotation) tell(h *History) {
 		c := &r.ends[i]
 		t := r.take(c.size)
 		switch {
-		case t.counts == 0 && !t.returned || c.reason == programme.LeftReason || c.reason == programme.SizeChange:
+		case t.counts == 0 && !t.returned || c.reason.StillGood():
 		case c.from < c.to:
 			h.found++
 		case c.out <= t.counted:

@@ -125,19 +125,6 @@ func (r *rotation) reconcile() {
 	}
 }
 
-// wearing is the cumulative hazard of cloth and prints between two ages.
-func (u *Use) wearing(from, to float64) float64 {
-	if u.Class == nil || to <= from {
-		return 0
-	}
-	h := u.Class.Cloth.Weibull.Hazard(to) - u.Class.Cloth.Weibull.Hazard(from)
-	for i := range u.Class.Prints {
-		p := &u.Class.Prints[i]
-		h += float64(p.Number) * (p.Weibull.Hazard(to) - p.Weibull.Hazard(from))
-	}
-	return h
-}
-
 // settledPart is a part of a piece that is not followed any further.
 const settledPart = 1e-3
 
@@ -282,13 +269,14 @@ func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
 	if age <= 0 {
 		return 1e-9
 	}
+	cause, known := why.Cause()
 	switch {
-	case why == programme.Worn || why == programme.Print && len(b.laws) == 1:
-		return b.laws[0].rate(age)
-	case why == programme.Print:
-		return b.rate(1, age)
-	case why == programme.NoReason || why == programme.Unexplained:
+	case !known && !why.StillGood():
 		return pace*b.rate(0, age) + b.mishap
+	case known && cause == programme.CausePrint && len(b.laws) > 1:
+		return b.rate(1, age)
+	case known && cause.Words().Washed:
+		return b.laws[0].rate(age)
 	default:
 		return 1
 	}

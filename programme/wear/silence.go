@@ -54,7 +54,7 @@ func (b *Book) tooOld(h *History, learnt map[Class]*Learnt) bool {
 	sum, written := 0.0, 0.0
 	b.eachUnseen(h, learnt, func(part, hazard float64) { sum += part * math.Expm1(min(hazard, 5)) })
 	for _, c := range b.order {
-		written += float64(learnt[c].Evidence.Endings())
+		written += float64(learnt[c].Evidence.Replaced())
 	}
 	return sum > 1.5*written+10
 }
@@ -65,7 +65,7 @@ func (b *Book) silentShare(h *History, learnt map[Class]*Learnt) float64 {
 	gone, written := 0.0, 0.0
 	b.eachUnseen(h, learnt, func(part, hazard float64) { gone += part * Gone(hazard, h.Hidden) })
 	for _, c := range b.order {
-		written += float64(learnt[c].Evidence.Endings())
+		written += float64(learnt[c].Evidence.Replaced())
 	}
 	return (foundBefore + gone) / (writtenBefore + foundBefore + written + gone)
 }

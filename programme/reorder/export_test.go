@@ -1,0 +1,36 @@
+package reorder
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// ProposeAnyway proposes to a client that may not be due, for orders made
+// before their time; nil when nothing is wanted.
+func ProposeAnyway(in Input) (*Proposal, Decision) {
+	c := newSituation(&in)
+	d := c.decide()
+	c.hold(&d)
+	return c.proposal(&d), d
+}
+
+// Settle decides for all clients of one round together; answer i belongs to
+// inputs[i]. Who is due depends on each client alone. What due clients share is
+// settled between them: blanks of the shelf go to the most urgent first, and
+// minimums, price breaks and free freight look at what the whole round buys.
+//
+// blanks are the undecorated pieces of the shop's shelf; nil leaves each line
+// the blanks that it came with.
+func Settle(inputs []Input, blanks map[programme.SKU]int) []Settled {
+	out := make([]Settled, len(inputs))
+	var due []*shopper
+	for i := range inputs {
+		s := newShopper(&inputs[i], i)
+		out[i].Decision = s.decision
+		if s.decision.Due {
+			due = append(due, s)
+		}
+	}
+	settle(due, copyBlanks(blanks))
+	for _, s := range due {
+		out[s.index] = s.settled()
+	}
+	return out
+}
