@@ -16,12 +16,11 @@ import (
 func TestTheSelfCheckForgetsWhoLeftLongAgo(t *testing.T) {
 	home := folder(t, weekly, 1)
 	synctest.Test(t, func(t *testing.T) {
-		client, list := "", []programme.Person{}
 		b, err := books.Open(t.Context(), home)
 		require.NoError(t, err)
 		clients, err := b.Clients(t.Context())
 		require.NoError(t, err)
-		client = clients[0].Code
+		client := clients[0].Code
 		gone := asOf.Add(-clients[0].ForgetAfterDays - 10)
 		require.Positive(t, clients[0].ForgetAfterDays)
 		require.NoError(t, b.Store.InTx(t.Context(), func(tx *store.Tx) error {
@@ -32,7 +31,7 @@ func TestTheSelfCheckForgetsWhoLeftLongAgo(t *testing.T) {
 		live(t, home, log, func() { time.Sleep(12 * time.Hour) })
 		b, err = books.Open(t.Context(), home)
 		require.NoError(t, err)
-		list, err = b.Store.People(t.Context(), client)
+		list, err := b.Store.People(t.Context(), client)
 		require.NoError(t, err)
 		require.NoError(t, b.Close())
 		for i := range list {

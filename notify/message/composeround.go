@@ -131,7 +131,7 @@ var roundColumns = slices.Concat([]document.Column[roundRow]{
 func causeColumns() []document.Column[roundRow] {
 	var out []document.Column[roundRow]
 	for c := range (programme.Causes{}).Each() {
-		out = append(out, document.Column[roundRow]{Heading: c.String(), Value: func(r roundRow) string { return hundredths(*r.Causes.At(c)) }})
+		out = append(out, document.Column[roundRow]{Heading: c.String(), Value: func(r roundRow) string { return hundredths(*r.At(c)) }})
 	}
 	return out
 }

@@ -106,7 +106,7 @@ func (e *explanation) line(l *reorder.Line) {
 	t := e.t
 	e.section(fmt.Sprintf("%s: order %d", t.what(l.SKU), l.Order))
 	var parts []string
-	for c, pieces := range l.Causes.Each() {
+	for c, pieces := range l.Each() {
 		parts = append(parts, fmt.Sprintf("%.2f %s", pieces, c.Word()))
 	}
 	e.item("needed until %s: %.2f expected = %s", t.day(e.p.CoverUntil), l.Expected, strings.Join(parts, " + "))

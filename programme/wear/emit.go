@@ -7,7 +7,7 @@ import (
 )
 
 // emitEnded states every closing as the parts of pieces it may have been.
-func (r *rotation) emitEnded(m *programme.Movement, asOf programme.Date, h *History) {
+func (r *rotation) emitEnded(m *programme.Movement, h *History) {
 	for i := range r.ends {
 		c := &r.ends[i]
 		for _, s := range c.shares {

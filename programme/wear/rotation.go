@@ -83,7 +83,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	}
 	r.clock(use, b.client.RecordsStart, asOf)
 	r.share(asOf)
-	r.emitEnded(moves[0], asOf, h)
+	r.emitEnded(moves[0], h)
 	if !left {
 		r.emitHeld(moves[0], asOf, h)
 	}

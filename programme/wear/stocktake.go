@@ -111,7 +111,7 @@ func (r *rotation) happenings(moves []*programme.Movement, until programme.Date,
 		from = to
 	}
 	if left && h.returns[moves[0].StaffID] {
-		r.missedAtLeaving(moves[0], until, h)
+		r.missedAtLeaving(moves[0], until)
 	}
 	slices.SortStableFunc(r.steps, func(a, b happening) int { return cmp.Compare(a.date, b.date) })
 	return r.steps
@@ -167,7 +167,7 @@ func (r *rotation) miss(t *stocktake, m *programme.Movement, missing int) {
 
 // missedAtLeaving takes the return of some of a leaver's pieces as a count:
 // what did not come back had ended before.
-func (r *rotation) missedAtLeaving(m *programme.Movement, day programme.Date, h *History) {
+func (r *rotation) missedAtLeaving(m *programme.Movement, day programme.Date) {
 	for i := range r.takes {
 		t := &r.takes[i]
 		if t.known == 0 {

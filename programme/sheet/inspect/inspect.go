@@ -178,6 +178,7 @@ func price(kind *programme.TransferKind, o *sheet.Order) programme.Money {
 		one = o.Sheet.Width.Millimetres() * o.Sheet.Height.Millimetres() / 1e6
 	case programme.PerSquareFoot:
 		one = o.Sheet.Width.Inches() * o.Sheet.Height.Inches() / 144
+	case programme.BySize, programme.PerSheet, programme.PerMetre, programme.PerFoot: // a sheet is the unit
 	}
 	var cost programme.Money
 	var print float64
@@ -221,6 +222,7 @@ func roll(kind *programme.TransferKind, o *sheet.Order, each func(float64) float
 		quantity *= o.Sheet.Width.Millimetres() / 1000
 	case programme.PerSquareFoot:
 		quantity = length.Inches() * o.Sheet.Width.Inches() / 144
+	case programme.BySize, programme.PerSheet, programme.PerMetre: // by the metre
 	}
 	return programme.Money(math.Round(each(quantity) * quantity))
 }

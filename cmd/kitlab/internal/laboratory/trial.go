@@ -79,9 +79,9 @@ func (c *client) forecast(weeks int) (*demand.Muster, error) {
 
 type scores struct {
 	Result
-	said, came, squares, lines float64
-	gaps                       []float64
-	short, left                float64
+	said, came, lines float64
+	gaps              []float64
+	short, left       float64
 }
 
 func (s *scores) add(m *demand.Muster, needs map[programme.SKU]int, rng *rand.Rand) {
