@@ -73,8 +73,8 @@ where the client had said yes.` + lineWords,
 	},
 	{
 		word: "put-off", event: reorder.Wait, short: "Record that the client wants to be asked again later",
-		long: `Records a not now: the client is not asked again before the day, and the round of
-that day writes the proposal anew under the same number. A yes before that counts.`,
+		long: `Records a not now: the client is not asked again before the day, and a round
+from that day on proposes from its own records. A yes before that counts.`,
 		example: "proposal put-off 12 --until 2026-05-04",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			untilFlag(c, f, "the day on which to ask again, year-month-day")

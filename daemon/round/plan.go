@@ -190,6 +190,9 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	for i, s := range reorder.Pull(inputs, f.blanks(), terms) {
 		p.Entries[i].Proposal, p.Entries[i].Decision = s.Proposal, s.Decision
 	}
+	if err := p.keepAnswers(ctx); err != nil {
+		return err
+	}
 	var list []*reorder.Proposal
 	for i := range p.Entries {
 		e := &p.Entries[i]

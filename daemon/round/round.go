@@ -176,7 +176,7 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 // commitEntry stores a client's proposal and lets older ones lapse that it
 // replaces or that nobody answered in time.
 func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, asOf programme.Date) error {
-	open, err := tx.Proposals(e.Client.Code, reorder.Drafted, reorder.Sent)
+	open, err := tx.Proposals(e.Client.Code, reorder.Unsettled()...)
 	if err != nil {
 		return err
 	}
