@@ -13,10 +13,18 @@ type Client struct {
 	Laundering Laundering
 	Intake     Intake
 	Leavers    Leavers
-	// CoverWeeks is how many weeks one order is meant to last.
+	// CoverWeeks is the longest that one order is to last; 0 = as long as costs least.
 	CoverWeeks int
-	// FillRate is the target share of demand met from stock, above 0 and below 1.
+	// FillRate is the least share of needs to be met from stock until an order of
+	// the next round would arrive, below 1; 0 = as the costs decide.
 	FillRate float64
+	// Starters and Pool say what is kept for people who may come: Pool is whole
+	// kits, in the sizes that starters are likeliest to have.
+	Starters Starters
+	Pool     int
+	// PoolBelongsTo is whose money lies in pieces that nobody has been given yet.
+	PoolBelongsTo Owner
+	SmallestOrder SmallestOrder
 	// RecordsStart is the first day from which every movement is in the ledger.
 	RecordsStart Date
 	// OldPiecesKept says that a piece handed out beyond the kit is one more, not one

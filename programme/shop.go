@@ -37,6 +37,12 @@ type Shop struct {
 	Terms Terms
 	// PrintFileName is the rule for names of print files; empty: the usual one.
 	PrintFileName string
+	// Ordering is what one order costs, whatever is in it, besides freight and
+	// the set-up of sheets, which stand with suppliers and transfer kinds.
+	Ordering Money
+	Missing  Missing
+	// WorthPulling is the least saving for which a client's order is brought forward.
+	WorthPulling Money
 }
 
 // Keeping is what it costs to have goods lie, as shares of what they cost.

@@ -24,6 +24,8 @@ type Forecaster struct {
 	stock      map[string][]programme.StockLine // finished pieces by client
 	shelf      []programme.StockLine            // blanks and transfers
 	experience *wear.Experience
+	// orders are the newest ones that clients said yes to, by client.
+	orders map[string]*reorder.Proposal
 	// pasts are what learning left to forecast from, each until it is asked for.
 	pasts sync.Map
 }
@@ -39,6 +41,9 @@ func NewForecaster(ctx context.Context, b *books.Books, asOf programme.Date) (*F
 	}
 	f := &Forecaster{books: b, asOf: asOf, clients: clients, faults: faults, stock: map[string][]programme.StockLine{}}
 	if err := f.readStock(ctx); err != nil {
+		return nil, err
+	}
+	if f.orders, err = b.Store.LastOrders(ctx, asOf); err != nil {
 		return nil, err
 	}
 	return f, f.learn(ctx)
@@ -104,6 +109,7 @@ func (f *Forecaster) learn(ctx context.Context) error {
 type past struct {
 	*demand.Past
 	lastCount programme.Date
+	last      *reorder.Last
 }
 
 func (f *Forecaster) recall(ctx context.Context, client *programme.Client) (*past, error) {
@@ -111,7 +117,7 @@ func (f *Forecaster) recall(ctx context.Context, client *programme.Client) (*pas
 	if err != nil {
 		return nil, err
 	}
-	out := &past{}
+	out := &past{last: f.last(client.Code, rec)}
 	for i := range rec.Movements {
 		if m := &rec.Movements[i]; m.Kind == programme.Counted {
 			out.lastCount = max(out.lastCount, m.Date)
@@ -126,6 +132,8 @@ type Inspection struct {
 	*demand.Input
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
+	// Last is the newest order that the client said yes to; nil = none.
+	Last *reorder.Last
 }
 
 // Experience is what the records of all clients together have taught about wear.
@@ -142,7 +150,7 @@ func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*In
 	if err != nil {
 		return nil, err
 	}
-	return &Inspection{Input: in, LastCount: p.lastCount}, nil
+	return &Inspection{Input: in, LastCount: p.lastCount, Last: p.last}, nil
 }
 
 func (f *Forecaster) pastOf(ctx context.Context, client *programme.Client) (*past, error) {

@@ -107,16 +107,9 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 		return err
 	}
 	e.People = in.Staff
-	h := reorder.Horizons(f.books.Shop, e.Client, p.AsOf)
-	far := in.Forecast(7*h.Trigger, 7*h.Quantity)
-	trigger, quantity := far[0], far[len(far)-1]
-	*input = reorder.Input{
-		Shop: f.books.Shop, Client: e.Client, AsOf: p.AsOf, NextRound: p.NextRound,
-		Lines: reorder.Stock(trigger.Lines, quantity.Lines), Outlooks: quantity.Pieces,
-	}
-	for _, s := range in.Short() {
-		input.Owed = append(input.Owed, reorder.Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
-	}
+	ready, quantity := reorder.Prepare(in.Input)
+	ready.NextRound, ready.Last = p.NextRound, in.Last
+	*input = ready
 	for i := range input.Lines {
 		input.Lines[i].TransferCost = f.transferCost(e.Client, input.Lines[i].Quantity.SKU)
 	}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -38,6 +39,26 @@ func proposals(ctx context.Context, q querier, client string, states []reorder.S
 		return nil, fmt.Errorf("read proposals: %w", err)
 	}
 	return collect(rows, scanProposal)
+}
+
+// LastOrders returns, by client, the newest proposal of before that day that
+// the client said yes to, at most two years old.
+func (s *Store) LastOrders(ctx context.Context, asOf programme.Date) (map[string]*reorder.Proposal, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT number, state, body FROM proposal WHERE number IN (
+		SELECT max(number) FROM proposal WHERE state IN (?, ?, ?) AND as_of <= ? AND as_of > ? GROUP BY client_id) ORDER BY number`,
+		string(reorder.Accepted), string(reorder.Ordered), string(reorder.Received), asOf.String(), asOf.Add(-731).String())
+	if err != nil {
+		return nil, fmt.Errorf("read the last orders: %w", err)
+	}
+	list, err := collect(rows, scanProposal)
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[string]*reorder.Proposal, len(list))
+	for i := range list {
+		out[list[i].Client] = &list[i]
+	}
+	return out, nil
 }
 
 // Proposal returns one proposal, or ErrNoProposal.

@@ -63,11 +63,11 @@ func (t tongue) reasons(p *reorder.Proposal) []string {
 			tooLate = append(tooLate, pieces)
 		case reorder.ShortestLine:
 			short = append(short, fmt.Sprintf("%s (about %s)", t.what(r.SKU), oneDecimal(r.Pieces)))
-		case reorder.BelowTarget, reorder.AboveTarget, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:
+		case reorder.BelowTarget, reorder.AboveTarget, reorder.OrderTooSmall, reorder.JustOrdered, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:
 		}
 	}
-	out := []string{fmt.Sprintf("Without this order, %s pieces asked for will be there in time until one of the next round could arrive; with it, %s until %s. The target is %s.",
-		ofHundred(p.FillNow), ofHundred(p.FillAfter), t.day(p.CoverUntil), ofHundred(p.TargetFill))}
+	out := []string{fmt.Sprintf("Without this order, %s pieces asked for will be there in time until one of the next round could arrive; with it, %s until %s.%s",
+		ofHundred(p.FillNow), ofHundred(p.FillAfter), t.day(p.CoverUntil), floorSentence(p))}
 	say := func(what string, list []string) {
 		if len(list) > 0 {
 			out = append(out, what+strings.Join(list, "; ")+".")
@@ -78,6 +78,14 @@ func (t tongue) reasons(p *reorder.Proposal) []string {
 	say("On order, but they come too late: ", t.pieceWords(tooLate))
 	say("Shortest before an order of the next round would arrive: ", short)
 	return out
+}
+
+// floorSentence states the fill rate that the programme insists on, if any.
+func floorSentence(p *reorder.Proposal) string {
+	if p.TargetFill <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(" The programme asks for at least %s until one of the next round could arrive.", ofHundred(p.TargetFill))
 }
 
 // pieceWords is a phrase for each garment and colour: Crew tee, sage: S 1, M 2.

@@ -65,9 +65,9 @@ func (e *explanation) dates() {
 	p, t := e.p, e.t
 	e.section("Dates")
 	if p.Late {
-		e.item("Yes by %s, the first day on which an answer can be expected. Even that is late: what is there runs short of the target before the pieces arrive.", t.day(p.OrderBy))
+		e.item("Yes by %s, the first day on which an answer can be expected. Even that is late: more than one piece in ten that is needed before the pieces arrive will be missing.", t.day(p.OrderBy))
 	} else {
-		e.item("Yes by %s, the last working day on which an order keeps the target until it arrives.", t.day(p.OrderBy))
+		e.item("Yes by %s, the last working day before the next round on which an order still comes soon enough: until it arrives at least nine in ten pieces needed are there.", t.day(p.OrderBy))
 	}
 	lead := reorder.LeadOfClient(t.shop, e.client)
 	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; %s do not count as working days. The longest lead time over the days of the week is %s.",
@@ -75,7 +75,15 @@ func (e *explanation) dates() {
 	if more := p.LeadDays - lead.Days(); more > 0 {
 		e.item("Closed days make it up to %s longer for a yes at this time; on them nothing is printed, packed or delivered.", count(more, "day"))
 	}
-	e.item("Meant to last until %s: %s of cover from %s, and the lead time in whole weeks.", t.day(p.CoverUntil), count(e.client.CoverWeeks, "week"), t.day(p.AsOf))
+	e.item("Meant to last until %s, when an order after this one is expected to arrive%s.", t.day(p.CoverUntil), limitWords(e.client))
+}
+
+// limitWords state the longest cover that the programme allows, if any.
+func limitWords(c *programme.Client) string {
+	if c.CoverWeeks == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (the programme lets one order last %s at most)", count(c.CoverWeeks, "week"))
 }
 
 // idle says on which days nobody works.
@@ -90,9 +98,15 @@ func (e *explanation) fill() {
 	p := e.p
 	e.section("Why now")
 	e.item("Fill rate = 1 − pieces expected short ÷ pieces expected to be needed, over all sizes.")
-	e.item("Over review and lead time without this order: %.4f. Target: %.4f.", p.FillNow, p.TargetFill)
-	e.item("Over cover and lead time with this order: %.4f (lines that need no order count too).", p.FillAfter)
-	e.item("How much of each: pieces are added one at a time, each where it takes most expected shortage away for its cost, until the fill rate over cover and lead time meets the target.")
+	e.item("Over review and lead time without this order: %.4f%s.", p.FillNow, floorWords(p))
+	e.item("Until %s with this order: %.4f (lines that need no order count too).", e.t.day(p.CoverUntil), p.FillAfter)
+	o := p.OrderCost
+	e.item("Now: waiting another week would cost more in missing pieces (about %s in the first week) than putting this and all later orders off by a week saves.", e.t.money(p.LateWeek))
+	e.item("An order costs %s whatever is in it = %s ordering + %s freight + %s set-ups.", e.t.money(o.Sum()), e.t.money(o.Handling), e.t.money(o.Freight), e.t.money(o.SetUp))
+	e.item("How much of each: what costs least a year in orders, in keeping and in missing pieces, with a look at the stock every week and an order whenever it pays. Of plans within 3 %% of that, one with fewer pieces that nobody is named for.")
+	for _, w := range e.t.since(p, e.people) {
+		e.item("%s", w)
+	}
 	for _, r := range p.Reasons {
 		e.item("%s", r.Words(e.t.what))
 	}
@@ -116,10 +130,13 @@ func (e *explanation) line(l *reorder.Line) {
 	stock := l.OnHand + l.OnOrder - l.Owed
 	if stock < 0 {
 		e.item("there: %d on hand + %d on order, %d owed to staff: %d missing", l.OnHand, l.OnOrder, l.Owed, -stock)
-		e.item("wanted: %d to meet the target + %d missing = %d", l.AtTarget, -stock, l.Wanted)
+		e.item("wanted: enough with %d + %d missing = %d", l.AtTarget, -stock, l.Wanted)
 	} else {
 		e.item("there: %d on hand + %d on order − %d owed to staff = %d", l.OnHand, l.OnOrder, l.Owed, stock)
-		e.item("wanted: %d to meet the target − %d there = %d", l.AtTarget, stock, l.Wanted)
+		e.item("wanted: enough with %d − %d there = %d", l.AtTarget, stock, l.Wanted)
+	}
+	if c := l.LineCost; c.MissingWeek > 0 {
+		e.item("weighed by: a piece kept costs %.0f %% of its cost a year (of that the chance that it is never used in its size: %.0f %%, with %s of it), a missing one %s a week", 100*c.KeptPerYear, 100*c.NeverNeeded, count(c.Wearers, "wearer"), t.money(c.MissingWeek))
 	}
 	if l.Rounding != "" {
 		e.item("rounding: %s", clean.Line(l.Rounding))

@@ -33,9 +33,12 @@ func (s *shown) head(client string) {
 	s.Say("Proposal %d for %s: %s", p.Number, client, p.State)
 	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf), t.date(p.OrderBy), count(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
 	if p.Late {
-		s.Say("Even an order of that day comes late: until it arrives the shelf falls below the target. The sooner the better.")
+		s.Say("Even an order of that day comes late: until it arrives more than one piece in ten that is needed will be missing. The sooner the better.")
 	}
-	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s over the cover with this order (target %s).", share(p.FillNow), share(p.FillAfter), share(p.TargetFill))
+	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s until %s with this order%s.", share(p.FillNow), share(p.FillAfter), t.date(p.CoverUntil), floorWords(p))
+	for _, w := range t.since(p, s.people) {
+		s.Say("%s", w)
+	}
 	if w := t.pulled(p.Pulled); w != "" {
 		s.Say("%s", w)
 	}
@@ -48,10 +51,18 @@ func (s *shown) head(client string) {
 	s.List(why)
 }
 
+// floorWords state the fill rate that the programme insists on, if any.
+func floorWords(p *reorder.Proposal) string {
+	if p.TargetFill <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (the programme asks for at least %s until an order of the next round would arrive)", share(p.TargetFill))
+}
+
 func share(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
 
 func (s *shown) lines() {
-	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#At target", "#On hand", "#On order", "#Owed", "#Wanted", "#Order", "#From shelf", "#Buy blanks", "#Price each")}
+	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Enough with", "#On hand", "#On order", "#Owed", "#Wanted", "#Order", "#From shelf", "#Buy blanks", "#Price each")}
 	for i := range s.p.Lines {
 		l := &s.p.Lines[i]
 		price := ""
@@ -112,6 +123,13 @@ func (s *shown) held() {
 func (s *shown) money() {
 	p, t := s.p, s.t
 	s.Say("%s", t.costs(p))
+	if len(p.Curve) > 1 {
+		s.Say("Plans to choose from:")
+		s.Add(t.curve(p.Curve))
+	}
+	for _, w := range t.curveWords(p) {
+		s.Say("%s", w)
+	}
 	for _, x := range p.Suppliers {
 		if x.ToFreeFreight > 0 {
 			s.Say("%s more from %s in this round would make its freight free.", t.money(x.ToFreeFreight), t.supplier(x.Supplier))

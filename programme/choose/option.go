@@ -111,10 +111,18 @@ func (q *Question) cost(shop *programme.Shop, g *programme.Garment, line *progra
 // common practice, no source, since they are cheap and keep long.
 const stockMonths = 6
 
-// orderedTogether is the number of one print in an order: a cover's need of
+// orderWeeks is how long an order usually lasts where the programme sets no limit
+// (common practice, no source: about four orders a year).
+const orderWeeks = 13
+
+// orderedTogether is the number of one print in an order: an order's need of
 // digital prints, half a year's of screen-printed ones.
 func (q *Question) orderedTogether(k *programme.TransferKind, perYear float64) int {
-	years := float64(q.Client.CoverWeeks) / weeksPerYear
+	weeks := orderWeeks
+	if q.Client.CoverWeeks > 0 {
+		weeks = min(weeks, q.Client.CoverWeeks)
+	}
+	years := float64(weeks) / weeksPerYear
 	if k.Process == programme.ScreenPrinted {
 		years = max(years, min(stockMonths/float64(monthsPerYear), float64(k.ShelfDays)/365))
 	}

@@ -76,7 +76,7 @@ func (in *Intake) client() programme.Client {
 	c := programme.Client{
 		Code: in.Code, Name: in.Name, Trade: string(in.Trade), Customer: in.Customer, Manager: in.Manager,
 		Work: in.Work, Laundering: in.Laundering,
-		CoverWeeks: 13, FillRate: 0.95, ForgetAfterDays: 180, CountEveryWeeks: 26, ShowPrices: true,
+		ForgetAfterDays: 180, CountEveryWeeks: 26, ShowPrices: true,
 	}
 	c.Work.Food = c.Work.Food || in.Trade == Food
 	c.Leavers = programme.Leavers{PerYear: in.LeaversPerYear, Strength: 10}

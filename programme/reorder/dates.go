@@ -12,7 +12,7 @@ func (c *situation) date(p *Proposal) {
 	p.LeadDays = c.lead.DaysFrom(c.in.AsOf, c.in.review())
 	p.OrderBy, p.Late = c.orderBy()
 	p.Arrives = c.lead.Arrival(p.OrderBy)
-	p.CoverUntil = c.in.AsOf.Add(7 * c.horizon.Quantity)
+	p.CoverUntil = max(p.Arrives+1, c.in.AsOf.Add(7*c.planned().weeks))
 	for i := range p.Lines {
 		l := &p.Lines[i]
 		own := LeadOf(c.in.Shop, c.in.Client, l.Garment)
@@ -26,8 +26,8 @@ func (c *situation) date(p *Proposal) {
 const replyDays = 2
 
 // orderBy returns the last working day before the next round on which an order
-// still keeps the fill rate at the target until it arrives, and whether even
-// the first day on which an answer can be expected comes too late.
+// still comes soon enough, and whether even one of the first day on which an
+// answer can be expected does not.
 func (c *situation) orderBy() (programme.Date, bool) {
 	first := c.calendar.addWorking(c.in.AsOf, replyDays)
 	last := max(first, c.calendar.onOrBefore(c.in.nextRound()-1))
@@ -60,5 +60,9 @@ func (c *situation) keeps(lines []ahead, yes programme.Date) bool {
 		short += from + part*(to-from)
 		needed += l.Mean(w) + part*(l.Mean(w+1)-l.Mean(w)) + math.Max(0, -float64(l.stock))
 	}
-	return !tooLow(FillRate(short, needed), c.in.Client.FillRate)
+	return !tooLow(FillRate(short, needed), max(c.in.Client.FillRate, soonEnough))
 }
+
+// soonEnough is the share of needs met until an order arrives below which it
+// comes late (common practice, no source).
+const soonEnough = 0.9

@@ -17,6 +17,7 @@ func aShop() *programme.Shop {
 	sizes := []programme.GarmentSize{{Code: "S", Cost: 400}, {Code: "M", Cost: 400}, {Code: "L", Cost: 400}, {Code: "2XL", Cost: 600}}
 	return &programme.Shop{
 		Currency: "USD", ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Keeping: programme.UsualKeeping(),
+		Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
 		Press: programme.Press{PiecesPerHour: 60, CostPerHour: 3000},
 		Suppliers: []programme.Supplier{
 			{Code: "cloth", LeadDays: 3, FreeFreightFrom: 20000, Freight: 1500},
@@ -35,7 +36,7 @@ func aShop() *programme.Shop {
 func aClient() *programme.Client {
 	logo := []programme.Decoration{{Artwork: "logo", Place: "left-chest"}}
 	return &programme.Client{
-		Code: "bakery", CoverWeeks: 8, FillRate: 0.95,
+		Code: "bakery", CoverWeeks: 8,
 		Prices: []programme.Price{{Garment: "tee", Price: 1400}, {Garment: "tee", Size: "2XL", Price: 1700}, {Garment: "apron", Price: 2200}},
 		Roles: []programme.Role{{Code: "counter", Kit: []programme.KitLine{
 			{Garment: "tee", Colour: "black", Each: 5, WearsAWeek: 5, Decorations: logo},

@@ -21,6 +21,15 @@ type Input struct {
 	// Owed names who is short of which pieces today. Owed pieces of a line that
 	// nobody here is named for go to the pool.
 	Owed []Owed
+	// Total is the demand for all lines together over the quantity horizon; without
+	// it lines are taken as independent.
+	Total demand.Distribution
+	// Leaving is the expected separations per head and year.
+	Leaving float64
+	// People is how many are on the roster today.
+	People int
+	// Last is the newest order that the client said yes to; nil = none.
+	Last *Last
 	// Alongside is what other proposals of the same round buy, towards
 	// minimums, price breaks and free freight.
 	Alongside Alongside
@@ -31,7 +40,7 @@ type Stocked struct {
 	// Trigger is the demand over review and lead time. Without a distribution
 	// it is derived from Quantity (see Spread.At).
 	Trigger demand.Line
-	// Quantity is the demand over cover and lead time.
+	// Quantity is the demand over the longer horizon (Horizon.Quantity).
 	Quantity demand.Line
 	// OnHand are finished pieces of this client on the shelf; OnOrder those on
 	// their way, expected within the trigger horizon, and OnOrderLater those
@@ -82,10 +91,13 @@ func Stock(trigger, quantity []demand.Line) []Stocked {
 // sku returns what the line is about.
 func (s *Stocked) sku() programme.SKU { return s.Quantity.SKU }
 
-// position is the stock that counts over the quantity horizon.
+// position is the stock position of the line, the only one that quantities and
+// the time of the next order are reckoned from: what is on the shelf and on
+// order, whenever it comes, less what is owed.
 func (s *Stocked) position() int { return s.OnHand + s.OnOrder + s.OnOrderLater - s.Owed }
 
-// nearPosition is the stock that counts over the trigger horizon.
+// nearPosition is the part of it that is there within the trigger horizon; it
+// tells how short the client will run meanwhile.
 func (s *Stocked) nearPosition() int { return s.OnHand + s.OnOrder - s.Owed }
 
 // horizon returns both horizons of the input, the trigger's from the real date

@@ -92,8 +92,12 @@ func LeadOfClient(shop *programme.Shop, client *programme.Client) Lead {
 // the date of the muster.
 type Horizon struct {
 	Trigger  int `json:"trigger"`  // review and lead time, for when to order
-	Quantity int `json:"quantity"` // cover and lead time, for how much
+	Quantity int `json:"quantity"` // the longest cycle that is looked at in full, and lead time
 }
+
+// lookedAt is the weeks of demand that are forecast for quantities; what an
+// order lasts beyond them is reckoned at their average.
+const lookedAt = 18
 
 // Horizons returns both horizons of a round on that day; started weeks count as
 // whole ones, so the stock is never asked for less than it has to last. Where
@@ -101,7 +105,11 @@ type Horizon struct {
 // further by as much.
 func Horizons(shop *programme.Shop, client *programme.Client, asOf programme.Date) Horizon {
 	lead := LeadOfClient(shop, client).DaysFrom(asOf, shop.ReviewDays)
-	h := Horizon{Trigger: weeks(shop.ReviewDays + lead), Quantity: client.CoverWeeks + weeks(lead)}
+	cycle := lookedAt
+	if client.CoverWeeks > 0 {
+		cycle = min(cycle, client.CoverWeeks)
+	}
+	h := Horizon{Trigger: weeks(shop.ReviewDays + lead), Quantity: cycle + weeks(lead)}
 	h.Quantity = max(h.Quantity, h.Trigger)
 	return h
 }

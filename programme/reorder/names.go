@@ -14,6 +14,9 @@ import (
 type naming struct {
 	owed     map[programme.SKU][]Owed
 	outlooks map[programme.SKU][]demand.Outlook
+	// asOf, horizon and cover are the day of the records, the day up to which
+	// outlooks state their chances, and the one for which they are told.
+	asOf, horizon, cover programme.Date
 }
 
 func newNaming(in *Input) naming {
@@ -56,10 +59,43 @@ func (n naming) share(l *Line) ([]Named, Pool) {
 	replacements := int(math.Round(l.Endings.Sum()))
 	list := n.outlooks[l.SKU]
 	take := min(left, replacements, len(list))
-	named = append(named, group(list[:take])...)
+	named = append(named, n.group(evenly(list, take))...)
 	left -= take
 	starters := min(left, int(math.Ceil(l.Hires-1e-9)))
 	return named, Pool{SKU: l.SKU, ForStarters: starters, Spare: left - starters}
+}
+
+// evenly picks n pieces, one after the other: each time for the person with the
+// most pieces expected to end that are not picked yet, his or her likeliest
+// piece. So people whose pieces are equally old and worn get the same, but for
+// the odd ones. The list is ordered by likelier.
+func evenly(list []demand.Outlook, n int) []demand.Outlook {
+	owing, first := map[string]float64{}, map[string]int{}
+	pieces := map[string][]demand.Outlook{}
+	var people []string
+	for i := range list {
+		who := list[i].StaffID
+		if pieces[who] == nil {
+			first[who] = len(people)
+			people = append(people, who)
+		}
+		pieces[who] = append(pieces[who], list[i])
+		owing[who] += list[i].PEnd
+	}
+	out := make([]demand.Outlook, 0, n)
+	for len(out) < n {
+		best := ""
+		for _, who := range people {
+			if len(pieces[who]) > 0 && (best == "" || owing[who] > owing[best]+1e-9) {
+				best = who
+			}
+		}
+		out = append(out, pieces[best][0])
+		pieces[best] = pieces[best][1:]
+		owing[best]--
+	}
+	sort.SliceStable(out, func(i, j int) bool { return first[out[i].StaffID] < first[out[j].StaffID] })
+	return out
 }
 
 // nameOwed gives pieces to those who are short today and whom the shelf and
@@ -79,7 +115,7 @@ func (n naming) nameOwed(l *Line) (named []Named, left int) {
 }
 
 // group joins the pieces of one person; the likeliest gives the reason.
-func group(list []demand.Outlook) []Named {
+func (n naming) group(list []demand.Outlook) []Named {
 	at := map[string]int{}
 	var out []Named
 	for i := range list {
@@ -87,15 +123,53 @@ func group(list []demand.Outlook) []Named {
 		j, seen := at[o.StaffID]
 		if !seen {
 			at[o.StaffID] = len(out)
-			out = append(out, Named{StaffID: o.StaffID, SKU: o.SKU, Pieces: 1, Why: o.Cause, Washes: o.Washes, By: o.D50, PEnd: o.PEnd})
+			out = append(out, Named{StaffID: o.StaffID, SKU: o.SKU, Pieces: 1, Why: o.Cause, Washes: o.Washes, By: o.D50, PEnd: n.chance(o)})
 			continue
 		}
-		n := &out[j]
-		n.Pieces++
-		n.Washes = math.Max(n.Washes, o.Washes)
-		if n.By.IsZero() || (!o.D50.IsZero() && o.D50 < n.By) {
-			n.By = o.D50
+		x := &out[j]
+		x.Pieces++
+		x.Washes = math.Max(x.Washes, o.Washes)
+		if x.By.IsZero() || (!o.D50.IsZero() && o.D50 < x.By) {
+			x.By = o.D50
 		}
 	}
 	return out
+}
+
+// chance is that of the piece ending before the order is used up: as forecast
+// over the horizon, and for another day in the proportion in which the piece's
+// own dates say.
+func (n naming) chance(o *demand.Outlook) float64 {
+	whole := ended(o, n.asOf, n.horizon)
+	if n.cover.IsZero() || whole <= 0 {
+		return o.PEnd
+	}
+	return math.Min(1, o.PEnd*ended(o, n.asOf, n.cover)/whole)
+}
+
+// ended is the share of such pieces that has ended by the day. The cumulative
+// hazard is 0.105, 0.693 and 2.303 when 10, 50 and 90 % have, and is taken as a
+// power of time between those days and beyond them.
+func ended(o *demand.Outlook, asOf, day programme.Date) float64 {
+	hazards := [3]float64{-math.Log(0.9), math.Ln2, math.Log(10)}
+	dates := [3]programme.Date{o.D10, o.D50, o.D90}
+	t := math.Log(math.Max(1, float64(day.Sub(asOf))))
+	var at [3]float64
+	known := 0
+	for i, d := range dates {
+		if d.IsZero() {
+			break
+		}
+		at[i] = math.Log(math.Max(1, float64(d.Sub(asOf))))
+		known++
+	}
+	if known < 2 || at[1] <= at[0] {
+		return 0
+	}
+	i := 0
+	if known == 3 && t > at[1] && at[2] > at[1] {
+		i = 1
+	}
+	power := math.Log(hazards[i+1]/hazards[i]) / (at[i+1] - at[i])
+	return -math.Expm1(-hazards[i] * math.Exp(power*(t-at[i])))
 }

@@ -48,13 +48,14 @@ type Proposal struct {
 	// target; OrderBy is then simply as soon as possible.
 	Late bool `json:"late,omitempty"`
 	// Arrives is when pieces are in hands if the yes comes by OrderBy.
-	Arrives    programme.Date `json:"arrives"`
+	Arrives programme.Date `json:"arrives"`
+	// CoverUntil is when an order after this one is expected to arrive.
 	CoverUntil programme.Date `json:"cover_until"`
 	// LeadDays is the lead time from yes to pieces in hands.
 	LeadDays   int     `json:"lead_days"`
 	TargetFill float64 `json:"target_fill"`
 	// FillNow is the expected fill rate over review and lead time without this
-	// order; FillAfter over cover and lead time with it.
+	// order; FillAfter until CoverUntil with it.
 	FillNow   float64 `json:"fill_now"`
 	FillAfter float64 `json:"fill_after"`
 	Lines     []Line  `json:"lines"`
@@ -73,6 +74,17 @@ type Proposal struct {
 	Suppliers []SupplierOrder `json:"suppliers,omitempty"`
 	// Reasons are why the client is due.
 	Reasons []Reason `json:"reasons,omitempty"`
+	// OrderCost is what an order of this client causes whatever is in it.
+	OrderCost OrderCost `json:"order_cost"`
+	// LateWeek is what a week's delay of this order is expected to cost in missing
+	// pieces.
+	LateWeek programme.Money `json:"late_week"`
+	// Events says what has happened since the last order where that was meant to
+	// last longer.
+	Events []Happening `json:"events,omitempty"`
+	// Curve are plans to choose from: what must be, what is suggested, what
+	// lasts longer.
+	Curve []Choice `json:"curve,omitempty"`
 	// Pulled says why a client that is not yet due is in the round; nil when due.
 	Pulled *Pulled `json:"pulled,omitempty"`
 }
@@ -106,10 +118,10 @@ func (p *Proposal) Pieces() int {
 // Line is one garment, colour and size of a proposal with its reasons.
 type Line struct {
 	programme.SKU
-	// Expected pieces over cover and lead time, and its split by cause.
+	// Expected pieces until CoverUntil, and its split by cause.
 	Expected float64 `json:"expected"`
 	programme.Causes
-	// AtTarget is the stock level that the marginal analysis asks for.
+	// AtTarget is the stock level that costs least.
 	AtTarget int `json:"at_target"`
 	OnHand   int `json:"on_hand"`
 	OnOrder  int `json:"on_order"`
@@ -132,11 +144,13 @@ type Line struct {
 	OrderBlanksBy programme.Date  `json:"order_blanks_by"`
 	UnitCost      programme.Money `json:"unit_cost"` // blank, after price breaks
 	UnitPrice     programme.Money `json:"unit_price"`
-	// ShortBefore and ShortAfter are expected pieces short over cover and lead time.
+	// ShortBefore and ShortAfter are expected pieces short until CoverUntil.
 	ShortBefore float64 `json:"short_before"`
 	ShortAfter  float64 `json:"short_after"`
-	// Demand is the chance of 0, 1, 2... pieces over cover and lead time.
+	// Demand is the chance of 0, 1, 2... pieces until CoverUntil.
 	Demand []float64 `json:"demand,omitempty"`
+	// LineCost is what the quantity was weighed by.
+	LineCost LineCost `json:"line_cost"`
 	// Changed is set once somebody asked for another number than Offered.
 	Changed bool `json:"changed,omitempty"`
 	Offered int  `json:"offered,omitempty"`

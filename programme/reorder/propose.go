@@ -37,17 +37,18 @@ func (c *situation) nothingToBuy(d *Decision) {
 
 // buying prepares the purchases that bring each line to its level.
 func (c *situation) buying() buying {
-	levels, spares := c.wanted(c.ordinary)
+	p := c.planned()
+	levels, share := p.levels, c.coverShare(p.weeks)
 	b := buying{shop: c.in.Shop, along: c.in.Alongside, lines: make([]purchase, len(levels))}
 	for i := range levels {
 		l := &c.ordinary[i]
-		wanted := levels[i] - spares[i].Stock
+		wanted := levels[i] - l.position()
 		pack := 1
 		if g, ok := c.in.Shop.Garment(l.sku().Garment); ok {
 			pack = max(1, g.Pack)
 		}
 		b.lines[i] = purchase{
-			SKU: l.sku(), curve: spares[i].Shortage, stock: spares[i].Stock,
+			SKU: l.sku(), curve: NewShortage(share(l).Demand), stock: l.position(),
 			wanted: wanted, shelf: min(wanted, max(0, l.Blanks)), pack: pack, list: c.blankCost(l.sku()),
 		}
 	}

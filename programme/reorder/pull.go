@@ -21,6 +21,8 @@ const (
 type PullTerms struct {
 	// WithinDays is how near the next due date must be; 0 pulls nobody.
 	WithinDays int
+	// Worth is the least saving for which an order is brought forward.
+	Worth programme.Money
 	// Keeping is what goods that come early cost until they are needed.
 	Keeping programme.Keeping
 	// Most is how many clients are looked at, the nearest first; 0 = 12.
@@ -35,13 +37,14 @@ type PullTerms struct {
 }
 
 // PullTermsOf are a shop's own: clients due within four weeks (common practice,
-// no source), at its cost of keeping goods.
+// no source), at its cost of keeping goods and its least worthwhile saving.
 func PullTermsOf(shop *programme.Shop) PullTerms {
-	return PullTerms{WithinDays: 28, Keeping: shop.Keeping}
+	return PullTerms{WithinDays: 28, Worth: shop.WorthPulling, Keeping: shop.Keeping}
 }
 
 // Pull settles the round as Settle does, and adds clients that are nearly due
-// where ordering with the others saves more than ordering early costs. For each
+// where ordering with the others saves more than ordering early costs, and
+// enough to be worth it. For each
 // in turn, nearest first, it compares
 //
 //	apart     the round without the client, and the client by itself later
@@ -164,7 +167,7 @@ func (p *pulling) try(s *shopper) bool {
 	save[SharesSheet] = p.sheets + p.sheetCost([]*Proposal{alone}) - together
 	kept, sooner := p.early(s, order, together-p.sheets, total(save))
 	gain := total(save) - kept - sooner
-	if gain <= 0 {
+	if gain <= 0 || gain < p.terms.Worth {
 		return false
 	}
 	s.pulled = &Pulled{Saving: gain, Kept: kept, KeptPerYear: p.terms.Keeping.PerYear(), Reason: largest(save), NextDue: s.decision.NextDue}

@@ -6,7 +6,7 @@ import "github.com/kitmuster/kitmuster/programme"
 func (p *pulling) savings(s *shopper, apart *buying) map[Shared]programme.Money {
 	shop := s.in.Shop
 	alone, both := newBasket().with(apart), p.basket.with(&s.buys)
-	keep := p.terms.Keeping.PerYear() * float64(s.in.Client.CoverWeeks) / 52
+	keep := p.terms.Keeping.PerYear() * float64(s.planned().weeks) / 52
 	goods := func(b *buying) (needed, ahead programme.Money) {
 		for i := range b.lines {
 			l := &b.lines[i]
@@ -33,7 +33,7 @@ func (p *pulling) savings(s *shopper, apart *buying) map[Shared]programme.Money 
 func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme.Money) (kept, sooner programme.Money) {
 	days := float64(s.decision.NextDue.Sub(s.in.AsOf))
 	value := order.Blanks + order.Pressing + transfers
-	return value.Times(p.terms.Keeping.PerYear() * days / 365), saving.Times(days / float64(7*max(1, s.in.Client.CoverWeeks)))
+	return value.Times(p.terms.Keeping.PerYear() * days / 365), saving.Times(days / float64(7*max(1, s.planned().weeks)))
 }
 
 // supplierOf names the supplier whose terms are shared, the one that the

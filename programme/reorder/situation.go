@@ -11,10 +11,13 @@ type situation struct {
 	ordinary []Stocked
 	held     []Stocked // protective: never ordered by the program
 	names    naming
+	wearers  map[programme.SKU]int
+	policy   *policy // of the ordinary lines
+	plan     *plan   // the order it comes to; nil until it is asked for
 }
 
 func newSituation(in *Input) *situation {
-	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in)}
+	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in), wearers: wearers(in)}
 	for _, l := range in.sorted() {
 		if in.protective(l.sku().Garment) {
 			c.held = append(c.held, l)
@@ -22,33 +25,28 @@ func newSituation(in *Input) *situation {
 			c.ordinary = append(c.ordinary, l)
 		}
 	}
+	c.names.asOf, c.names.horizon = in.AsOf, in.AsOf.Add(7*c.horizon.Quantity)
+	c.policy = c.newPolicy(c.ordinary)
 	return c
 }
 
-// decide applies the trigger to the ordinary lines.
+// decide asks the policy whether to order now, and the programme whether it may.
 func (c *situation) decide() Decision {
 	lines := trigger(c.ordinary, c.horizon)
 	d := Decision{Fill: fillOf(lines), Target: c.in.Client.FillRate}
-	d.Due = tooLow(d.Fill, d.Target)
+	d.Due = c.policy.due() || tooLow(d.Fill, d.Target)
 	d.Reasons = reasons(lines, d.Due)
+	if d.Due {
+		c.restrain(&d)
+	}
 	if d.Due {
 		d.NextDue = c.in.AsOf
 		return d
 	}
-	spreads, stock := spreadsOf(c.ordinary, c.horizon)
-	d.NextDue = NextDue(spreads, stock, c.in.AsOf, c.in.review(), func(round programme.Date) int { return c.lead.DaysFrom(round, c.in.review()) }, d.Target)
-	return d
-}
-
-// wanted runs the marginal analysis over the quantity horizon and returns the
-// level and the curve of each line.
-func (c *situation) wanted(lines []Stocked) ([]int, []Spare) {
-	spares := make([]Spare, len(lines))
-	for i := range lines {
-		l := &lines[i]
-		spares[i] = Spare{NewShortage(l.Quantity.PMF), l.position(), float64(c.pieceCost(l))}
+	if d.NextDue.IsZero() {
+		d.NextDue = c.policy.nextDue()
 	}
-	return Levels(spares, c.in.Client.FillRate), spares
+	return d
 }
 
 // pieceCost is what one finished piece costs the shop: blank, transfers, press.
@@ -105,22 +103,27 @@ func (c *situation) hold(d *Decision) {
 	}
 }
 
-// holds is what the same trigger and the same analysis ask for of protective
-// clothing, taken by itself.
+// holds is what the same policy asks for of protective clothing, taken by itself.
 func (c *situation) holds() []Hold {
-	if !tooLow(fillOf(trigger(c.held, c.horizon)), c.in.Client.FillRate) {
+	if len(c.held) == 0 {
 		return nil
 	}
-	levels, spares := c.wanted(c.held)
+	pol := c.newPolicy(c.held)
+	if !pol.due() && !tooLow(fillOf(trigger(c.held, c.horizon)), c.in.Client.FillRate) {
+		return nil
+	}
+	levels := pol.levels()
+	share := c.coverShare(pol.lasts(levels))
 	var out []Hold
 	for i := range c.held {
 		l := &c.held[i]
-		pieces := levels[i] - spares[i].Stock
+		pieces := levels[i] - l.position()
 		g, ok := c.in.Shop.Garment(l.sku().Garment)
 		if pieces <= 0 || !ok {
 			continue
 		}
-		line := Line{SKU: l.sku(), Order: pieces, OnHand: l.OnHand, OnOrder: l.OnOrder + l.OnOrderLater, Causes: l.Quantity.ByCause}
+		line := share(l)
+		line.Order = pieces
 		named, _ := c.names.share(&line)
 		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes, Named: named})
 	}

@@ -10,11 +10,13 @@ import (
 type Decision struct {
 	Due    bool    `json:"due"`
 	Fill   float64 `json:"fill"`   // expected, over review and lead time
-	Target float64 `json:"target"` // of the programme
+	Target float64 `json:"target"` // the programme's floor; 0 = none
 	// NextDue is the first round at which the client is expected to be due: the
 	// date of the muster when it is due, no date when not within two years.
 	NextDue programme.Date `json:"next_due"`
 	Reasons []Reason       `json:"reasons"`
+	// Events is what has happened since the last order where that was meant to last.
+	Events []Happening `json:"events,omitempty"`
 	// Holds is protective clothing that waits for a person's yes, due or not.
 	Holds []Hold `json:"holds,omitempty"`
 }
@@ -33,8 +35,8 @@ type ReasonKind string
 
 // Kinds of reasons.
 const (
-	BelowTarget   ReasonKind = "below-target"   // the stock does not last until an order of the next round arrives
-	AboveTarget   ReasonKind = "above-target"   // it does
+	BelowTarget   ReasonKind = "below-target"   // waiting for the next round would cost more than it saves
+	AboveTarget   ReasonKind = "above-target"   // waiting costs less
 	OwedNow       ReasonKind = "owed"           // somebody is short of pieces today, and no stock is there for them
 	HandOut       ReasonKind = "hand-out"       // somebody is short of pieces today that lie on the shelf
 	ShortestLine  ReasonKind = "short-line"     // a line with much of the expected shortage; Pieces short
@@ -43,6 +45,8 @@ const (
 	NoDemand      ReasonKind = "no-demand"      // nobody is expected to need anything
 	WaitsForAYes  ReasonKind = "protective"     // protective clothing is needed and held
 	PulledForward ReasonKind = "pulled"         // not due, but cheaper together with others
+	OrderTooSmall ReasonKind = "too-small"      // below the smallest order, and nobody is short; Pieces of it
+	JustOrdered   ReasonKind = "just-ordered"   // the last order was meant to last longer and nothing has happened since
 )
 
 // near is a line over the trigger horizon.

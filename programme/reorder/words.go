@@ -3,6 +3,7 @@ package reorder
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -12,9 +13,9 @@ import (
 func (r Reason) Words(name func(programme.SKU) string) string {
 	switch r.Kind {
 	case BelowTarget:
-		return "What is on the shelf and on its way does not last until an order placed at the next round would arrive."
+		return "Waiting for the next round would cost more in missing pieces than it saves."
 	case AboveTarget:
-		return "What is on the shelf and on its way lasts until an order placed at the next round would arrive."
+		return "Waiting for the next round costs less than ordering now."
 	case OwedNow:
 		return fmt.Sprintf("%s of %s missing from somebody's kit today, with none on the shelf.", pieces(r.Pieces), name(r.SKU))
 	case HandOut:
@@ -29,6 +30,10 @@ func (r Reason) Words(name func(programme.SKU) string) string {
 		return "Nobody is expected to need anything."
 	case WaitsForAYes:
 		return fmt.Sprintf("%s of %s needed; protective clothing waits for a person's yes.", pieces(r.Pieces), name(r.SKU))
+	case OrderTooSmall:
+		return fmt.Sprintf("An order of %s is below the smallest one that the programme allows, and nobody is short of a piece.", pieces(r.Pieces))
+	case JustOrdered:
+		return "The last order was meant to last longer, and nothing has happened since that it was not made for."
 	case PulledForward:
 		return "Not due yet, but ordering with the others of this round costs less."
 	}
@@ -57,4 +62,45 @@ func (x *Pulled) Words(money func(programme.Money) string) string {
 		return ""
 	}
 	return fmt.Sprintf(", after %s for keeping the goods until then at %.3g%% of their cost a year", money(x.Kept), 100*x.KeptPerYear)
+}
+
+// Words says what has happened since the last order; name turns a staff number
+// and day a date into what people read.
+func (h Happening) Words(name func(string) string, day func(programme.Date) string) string {
+	since := fmt.Sprintf("since the order of %s (proposal %d)", day(h.On), h.Number)
+	switch h.Kind {
+	case PeopleJoined:
+		names := make([]string, 0, len(h.Staff))
+		for _, s := range h.Staff[:min(len(h.Staff), mostNames)] {
+			names = append(names, name(s))
+		}
+		who := strings.Join(names, ", ")
+		if more := len(h.Staff) - mostNames; more > 0 {
+			who += fmt.Sprintf(" and %d more", more)
+		}
+		return fmt.Sprintf("New %s: %s.", since, who)
+	case KitsShort:
+		return fmt.Sprintf("%s missing from people's kits today, which nothing on the shelf or on its way will serve, %s.", pieces(float64(h.Pieces)), since)
+	case MoreEnded:
+		return fmt.Sprintf("%s came to an end %s, where about %.0f were expected.", pieces(float64(h.Pieces)), since, h.Expected)
+	}
+	return string(h.Kind)
+}
+
+// mostNames is how many names a sentence bears.
+const mostNames = 4
+
+// Words names the row for the owner.
+func (k ChoiceKind) Words() string {
+	switch k {
+	case MustBe:
+		return "what must be"
+	case Suggested:
+		return "suggested"
+	case LastsLonger:
+		return "lasts longer"
+	case WithinMoney:
+		return "for that money"
+	}
+	return string(k)
 }

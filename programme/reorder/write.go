@@ -8,7 +8,9 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 	p := &Proposal{
 		Client: c.in.Client.Code, AsOf: c.in.AsOf, State: Drafted,
 		TargetFill: d.Target, FillNow: d.Fill, Holds: d.Holds, Reasons: d.Reasons,
+		OrderCost: c.policy.cost, LateWeek: c.policy.lateWeek(), Events: d.Events,
 	}
+	c.names.cover = c.in.AsOf.Add(7 * c.planned().weeks)
 	for i := range c.ordinary {
 		c.addLine(p, &c.ordinary[i], b, i)
 	}
@@ -18,6 +20,7 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 	p.FillAfter = c.fillAfter(b)
 	c.date(p)
 	c.price(p, b)
+	p.Curve = c.curve(p)
 	return p
 }
 
@@ -28,18 +31,13 @@ func (c *situation) addLine(p *Proposal, l *Stocked, b *buying, i int) {
 	if order == 0 && buy.buy == 0 {
 		return
 	}
-	q := &l.Quantity
 	price, _ := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
-	line := Line{
-		SKU: l.sku(), Expected: q.Mean,
-		Causes:   q.ByCause,
-		AtTarget: buy.stock + buy.wanted, OnHand: l.OnHand, OnOrder: l.OnOrder + l.OnOrderLater, Owed: l.Owed,
-		Wanted: buy.wanted, Order: order, Rounding: buy.words(),
-		BlanksOnShelf: buy.shelf, Buy: buy.buy, StayBlank: buy.shelf + buy.buy - order,
-		UnitCost: b.unitCost(buy), UnitPrice: price,
-		ShortBefore: buy.curve.At(buy.stock), ShortAfter: buy.curve.At(buy.stock + order),
-		Demand: q.PMF,
-	}
+	line := c.coverShare(c.planned().weeks)(l)
+	line.AtTarget, line.Wanted, line.Order, line.Rounding = buy.stock+buy.wanted, buy.wanted, order, buy.words()
+	line.BlanksOnShelf, line.Buy, line.StayBlank = buy.shelf, buy.buy, buy.shelf+buy.buy-order
+	line.UnitCost, line.UnitPrice = b.unitCost(buy), price
+	line.ShortBefore, line.ShortAfter = buy.curve.At(buy.stock), buy.curve.At(buy.stock+order)
+	line.LineCost = c.policy.costs[i]
 	named, pool := c.names.share(&line)
 	p.Lines = append(p.Lines, line)
 	p.Named = append(p.Named, named...)

@@ -12,6 +12,9 @@ type Terms struct {
 	Ordering float64 // money an order
 	Lead     int     // weeks from order to pieces, 0 or more
 	Review   int     // weeks between two reviews, at least 1
+	// AtLeast and AtMost bound the expected weeks from one order to the next; 0 =
+	// as the costs decide. A cycle has at least one review.
+	AtLeast, AtMost float64
 }
 
 // answers returns the weeks whose ends an order of now, and not one of the next
@@ -44,14 +47,19 @@ func newWeekCost(l *Line, chances []float64) weekCost {
 
 // at returns the expected cost of the week at a position; below 0 pieces are owed.
 func (c *weekCost) at(position int) float64 {
-	short := 0.0
+	short := c.shortAt(position)
+	return c.missing*short + c.keeping*(float64(position)-c.mean+short)
+}
+
+// shortAt returns the expected pieces short.
+func (c *weekCost) shortAt(position int) float64 {
 	switch {
 	case position < 0:
-		short = c.mean - float64(position)
+		return c.mean - float64(position)
 	case position < len(c.short):
-		short = c.short[position]
+		return c.short[position]
 	}
-	return c.missing*short + c.keeping*(float64(position)-c.mean+short)
+	return 0
 }
 
 // more returns what one more piece adds to the cost: at(position+1) - at(position).

@@ -1,6 +1,9 @@
 package replenish
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Problem is one client's.
 type Problem struct {
@@ -126,18 +129,23 @@ func (s *stock) add(chances []float64, reviews float64) {
 // Longer cycles never ask for less, so it only rises.
 func (s *stock) raise() {
 	for {
-		more := 0.0
-		for a, w := range s.reviews {
-			for i := range s.weeks {
-				more += w * s.weeks[i].more(s.level-a)
-			}
-		}
+		more := s.more(s.level)
 		if more >= 0 {
 			return
 		}
 		s.cost += more
 		s.level++
 	}
+}
+
+// more is what one piece above that level adds to the cost of the cycle.
+func (s *stock) more(level int) (sum float64) {
+	for a, w := range s.reviews {
+		for i := range s.weeks {
+			sum += w * s.weeks[i].more(level-a)
+		}
+	}
+	return sum
 }
 
 // Best returns the plan of least cost a week.
@@ -148,7 +156,7 @@ func Best(p Problem) *Plan {
 		c.spend(most)
 		plan, end := c.sweep()
 		if !end || most > mostPieces {
-			if len(p.Lines) > 1 {
+			if len(p.Lines) > 1 && p.AtLeast == 0 && p.AtMost == 0 {
 				c.refine(plan)
 			}
 			return plan
@@ -194,7 +202,10 @@ func (c *cycle) sweep() (best *Plan, end bool) {
 			cost += stocks[i].cost
 		}
 		weeks := reviews * float64(max(1, c.Review))
-		if week := cost / weeks; best == nil || week < best.CostWeek {
+		if best != nil && c.AtMost > 0 && weeks > c.AtMost {
+			return best, false
+		}
+		if week := cost / weeks; best == nil || best.Weeks < c.AtLeast || week < best.CostWeek {
 			best = c.plan(stocks, n+stride, week, weeks)
 		} else if n > 2*best.Pieces+16 || week > 1.3*best.CostWeek && n > best.Pieces+16 {
 			return best, false
@@ -213,9 +224,11 @@ func (c *cycle) stock(i int) stock {
 }
 
 func (c *cycle) plan(stocks []stock, pieces int, week, weeks float64) *Plan {
-	p := &Plan{Problem: *c.Problem, UpTo: make([]int, len(stocks)), Pieces: pieces, CostWeek: week, Weeks: weeks}
+	p := &Plan{Problem: *c.Problem, UpTo: make([]int, len(stocks)), Pieces: pieces, CostWeek: week, Weeks: weeks, stocks: make([]stock, len(stocks))}
 	for i := range stocks {
 		p.UpTo[i] = stocks[i].level
+		p.stocks[i] = stocks[i]
+		p.stocks[i].reviews = slices.Clone(stocks[i].reviews)
 	}
 	return p
 }

@@ -108,10 +108,14 @@ func addBinomial(into []float64, n int, p, weight float64) {
 		into[n] += weight
 		return
 	}
-	logP := float64(n) * math.Log1p(-p)
-	odds := math.Log(p) - math.Log1p(-p)
-	for k := 0; k <= n; k++ {
-		into[k] += weight * math.Exp(logP)
-		logP += odds + math.Log(float64(n-k)) - math.Log(float64(k+1))
+	odds := p / (1 - p)
+	log := float64(n) * math.Log1p(-p)
+	k := 0
+	for ; log < smallest && k < n; k++ {
+		log += math.Log(odds * float64(n-k) / float64(k+1))
+	}
+	for q := weight * math.Exp(log); k <= n; k++ {
+		into[k] += q
+		q *= odds * float64(n-k) / float64(k+1)
 	}
 }

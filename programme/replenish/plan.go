@@ -13,32 +13,62 @@ type Plan struct {
 	Weeks  float64
 	Pieces int
 
-	weeks [][]weekCost // by line and week from lead time on
+	weeks  [][]weekCost // by line and week from lead time on
+	stocks []stock
 }
 
 // Due reports whether to order now, at those positions.
-func (p *Plan) Due(positions []int) bool {
-	_, saves := p.Wait(positions)
-	return !saves
+func (p *Plan) Due(positions []int) bool { return p.DueWith(positions, 0) }
+
+// DueWith is Due where every week of waiting costs so much besides.
+func (p *Plan) DueWith(positions []int, besides float64) bool {
+	reviews, _ := p.wait(positions, besides, 1+int(p.Weeks)/max(1, p.Review))
+	return reviews == 0
 }
 
-// Wait returns for how many reviews at most waiting is cheaper than ordering
-// now, and whether it is at all. Waiting k reviews costs what the weeks cost
-// for which an order of now would answer, and saves the average cost of as many.
-func (p *Plan) Wait(positions []int) (reviews int, saves bool) {
-	average := p.CostWeek * float64(max(1, p.Review))
-	balance := 0.0
-	for k := range p.looked() {
-		balance += p.review(positions, k) - average
-		if balance < 0 {
-			return k + 1, true
+// Wait returns after how many reviews, counted from now, an order is expected
+// to be cheapest, and what waiting until then saves; none beyond most reviews. It
+// is 0 when the client is due.
+func (p *Plan) Wait(positions []int, most int) (reviews int, saves float64) {
+	return p.wait(positions, 0, most)
+}
+
+// wait balances, review by review, what the weeks cost for which an order of
+// now would answer against the average cost of as many: a week of waiting puts
+// all later orders off by a week. It stops where costs are above the average
+// and only grow.
+func (p *Plan) wait(positions []int, besides float64, most int) (reviews int, saves float64) {
+	per := float64(max(1, p.Review))
+	balance, before, rises := 0.0, 0.0, 0
+	for k := range most {
+		cost := p.review(positions, k) + besides*per
+		balance += cost - p.CostWeek*per
+		if balance < -saves-1e-9 {
+			reviews, saves = k+1, -balance
+		}
+		if cost > p.CostWeek*per && cost >= before {
+			rises++
+		} else {
+			rises = 0
+		}
+		if before = cost; rises > patience {
+			break
 		}
 	}
-	return 0, false
+	return reviews, saves
 }
 
-// looked is how many reviews Wait looks ahead: no further than a cycle.
-func (p *Plan) looked() int { return 1 + int(p.Weeks)/max(1, p.Review) }
+// patience is the reviews of rising costs above the average after which they
+// are taken never to fall again.
+const patience = 4
+
+// Saves returns what the last piece of that level of a line saves in one cycle,
+// in missing less in keeping; below 0 where it only costs.
+func (p *Plan) Saves(i, level int) float64 { return -p.stocks[i].more(level - 1) }
+
+// CycleCost is the expected cost of one cycle at the plan's levels without
+// the order itself.
+func (p *Plan) CycleCost() float64 { return p.CostWeek*p.Weeks - p.Ordering }
 
 // review is the expected cost of the weeks that an order at review k answers
 // for when none has been placed. What lies above the level would lie there with
@@ -69,4 +99,14 @@ func (p *Plan) week(i, w int) *weekCost {
 		p.weeks[i] = append(p.weeks[i], newWeekCost(&p.Lines[i], p.Lines[i].Demand.Chances(at)))
 	}
 	return &p.weeks[i][w-p.Lead-1]
+}
+
+// LateWeek is the expected cost of missing pieces in the first week for which an
+// order of now answers, when it is not placed: what a week's delay costs.
+func (p *Plan) LateWeek(positions []int) (cost float64) {
+	for i, x := range positions {
+		c := p.week(i, p.Lead+1)
+		cost += c.missing * c.shortAt(x)
+	}
+	return cost
 }

@@ -21,7 +21,12 @@ func (c *cycle) refine(p *Plan) {
 	if len(p.UpTo) <= few {
 		best = r.descend(best)
 	}
-	p.UpTo, p.CostWeek, p.Weeks, p.Pieces = best.upTo, best.cost, best.weeks, best.pieces
+	p.UpTo, p.CostWeek, p.Weeks, p.Pieces, p.stocks = best.upTo, best.cost, best.weeks, best.pieces, best.stocks
+	for i := range p.stocks { // the futures' reviews, a cycle
+		for a := range p.stocks[i].reviews {
+			p.stocks[i].reviews[a] /= float64(len(r.futures))
+		}
+	}
 }
 
 const (
@@ -30,7 +35,10 @@ const (
 	few = 3
 	// drawn is about how many pieces are drawn in all futures: small problems
 	// get many futures, large ones, in which chance evens out, few.
-	drawn = 60_000
+	drawn = 24_000
+	// drawnMany is that of problems with many lines, whose plans are near the best
+	// before they are improved.
+	drawnMany = 8_000
 )
 
 // descend steps to neighbouring levels, one or two lines at a time, as long as
@@ -79,7 +87,11 @@ func newRefining(c *cycle, p *Plan) *refining {
 		means[k], before = upTo-before, upTo
 	}
 	d := newDrawing(c)
-	for range max(50, drawn/most) {
+	pieces := drawn
+	if len(c.Lines) > few {
+		pieces = drawnMany
+	}
+	for range max(50, pieces/most) {
 		r.futures = append(r.futures, d.draw(means, most))
 	}
 	return r
@@ -112,6 +124,7 @@ func (o *outcome) better() []int {
 
 // run lets one cycle pass in every future.
 func (r *refining) run(upTo []int, average float64) outcome {
+	upTo = slices.Clone(upTo)
 	t := newTrial(r.cycle, upTo, average)
 	for i := range r.futures {
 		t.live(&r.futures[i])

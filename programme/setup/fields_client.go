@@ -2,6 +2,7 @@ package setup
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -18,7 +19,7 @@ func freshClient() programme.Client {
 		Laundering: programme.Laundering{Regime: "home-low"},
 		Intake:     programme.Intake{Strength: 1},
 
-		CoverWeeks: 13, FillRate: 0.95, ForgetAfterDays: 180, ShowPrices: true,
+		ForgetAfterDays: 180, ShowPrices: true,
 	}
 }
 
@@ -34,8 +35,12 @@ func clientFields() []field[programme.Client] {
 		group("laundering", "how pieces are washed", launderingFields(), func(c *C) *programme.Laundering { return &c.Laundering }),
 		group("intake", "new starters", intakeFields(), func(c *C) *programme.Intake { return &c.Intake }),
 		group("leavers", "", leaverFields(), func(c *C) *programme.Leavers { return &c.Leavers }),
-		whole("cover_weeks", "how long one order is meant to last", 1, 104, 13, func(c *C) *int { return &c.CoverWeeks }),
-		number("fill_rate", "share of needs met from stock", 0.5, 0.999, 0.95, func(c *C) *float64 { return &c.FillRate }),
+		whole("cover_weeks", "the longest that one order is to last; left out = as long as costs least", 0, 104, 0, func(c *C) *int { return &c.CoverWeeks }),
+		number("fill_rate", "least share of needs met from stock until an order of the next round would arrive; left out = as the costs decide", 0, 0.999, 0, func(c *C) *float64 { return &c.FillRate }),
+		word("starters", "wait: their kits are ordered when they come; left out = as the costs decide, or a pool", []programme.Starters{programme.StartersWait}, programme.StartersByCost, func(c *C) *programme.Starters { return &c.Starters }),
+		value("pool", "whole kits kept for starters, such as 2 kits", func(c *C) *int { return &c.Pool }, parseKits, formatKits, same(0)),
+		value("pool_belongs_to", "whose money lies in pieces that nobody has been given yet: customer (they lie in the customer's cupboard) or shop (you keep them; they are paid when issued)", func(c *C) *programme.Owner { return &c.PoolBelongsTo }, parseOwner, formatOwner, same(programme.OwnedByCustomer)),
+		value("smallest_order", "what an order must come to unless somebody is short of a piece today: 10 pieces, or an amount such as 150.00", func(c *C) *programme.SmallestOrder { return &c.SmallestOrder }, parseSmallest, formatSmallest, same(programme.SmallestOrder{})),
 		value("records_start", "first day from which every movement is in the ledger", func(c *C) *programme.Date { return &c.RecordsStart }, parseRecordsStart, programme.Date.String, same(programme.Date(0))),
 		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0, func(c *C) *float64 { return &c.ReissueLifeLeft }),
 		yesNo("old_pieces_kept", "a piece handed out beyond the kit is one more; otherwise one in place of another that ended", func(c *C) *bool { return &c.OldPiecesKept }),
@@ -68,6 +73,61 @@ func parseRecordsStart(s string) (programme.Date, error) {
 		err = fmt.Errorf("read %s, on which no records begin; write the first day that the ledger is complete from, or leave it out", d)
 	}
 	return d, err
+}
+
+// parseKits reads a number of kits, with or without the word.
+func parseKits(s string) (int, error) {
+	n, err := strconv.Atoi(strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(strings.TrimSpace(s), "s"), "kit")))
+	if err != nil || n < 0 || n > 1000 {
+		return 0, fmt.Errorf("read %q; write a number of whole kits, such as 2 kits", short(s))
+	}
+	return n, nil
+}
+
+func formatKits(n int) string { return count(n, "kit") }
+
+func parseOwner(s string) (programme.Owner, error) {
+	switch s {
+	case "customer":
+		return programme.OwnedByCustomer, nil
+	case string(programme.OwnedByShop):
+		return programme.OwnedByShop, nil
+	}
+	return "", fmt.Errorf("read %q; write customer or shop", short(s))
+}
+
+func formatOwner(o programme.Owner) string {
+	if o == programme.OwnedByShop {
+		return string(o)
+	}
+	return "customer"
+}
+
+// parseSmallest reads a number of pieces, or an amount of money.
+func parseSmallest(s string) (programme.SmallestOrder, error) {
+	s = strings.TrimSpace(s)
+	if number, ok := strings.CutSuffix(strings.TrimSuffix(s, "s"), "piece"); ok {
+		if n, err := strconv.Atoi(strings.TrimSpace(number)); err == nil && n >= 0 && n <= 100000 {
+			return programme.SmallestOrder{Pieces: n}, nil
+		}
+	} else if m, err := programme.ParseMoney(s); err == nil && m >= 0 {
+		return programme.SmallestOrder{Price: m}, nil
+	}
+	return programme.SmallestOrder{}, fmt.Errorf("read %q; write a number of pieces, such as 10 pieces, or an amount, such as 150.00", short(s))
+}
+
+func formatSmallest(x programme.SmallestOrder) string {
+	if x.Pieces > 0 {
+		return count(x.Pieces, "piece")
+	}
+	return x.Price.Decimal()
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // parseSchedule reads five fields of cron; the zone is always the shop's.

@@ -21,6 +21,7 @@ func freshShop() programme.Shop {
 		Baselines: programme.DefaultBaselines(),
 		Labels:    DefaultLabels(),
 		Keeping:   programme.UsualKeeping(),
+		Ordering:  programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
 	}
 }
 
@@ -48,7 +49,10 @@ func shopFields() []field[programme.Shop] {
 		whole("delivery_days", "days from ready to the client's hands", 0, 60, 1, func(s *S) *int { return &s.DeliveryDays }),
 		closedField(),
 		group("press", "your press and its hours", pressFields(), func(s *S) *programme.Press { return &s.Press }),
-		group("keeping", "what goods cost that lie, as shares of their cost: an order comes early with others only where that saves more", keepingFields(), func(s *S) *programme.Keeping { return &s.Keeping }),
+		amount("ordering", "what one order costs you in time and the customer's attention, whatever is in it; freight and set-ups are counted besides. The dearer an order, the rarer and larger orders are", programme.UsualOrdering, func(s *S) *programme.Money { return &s.Ordering }),
+		group("keeping", "what goods cost that lie, as shares of their cost: the dearer, the smaller orders are", keepingFields(), func(s *S) *programme.Keeping { return &s.Keeping }),
+		group("missing", "what a needed piece that is not there costs a week, as shares of its price: the dearer, the earlier orders come", missingFields(), func(s *S) *programme.Missing { return &s.Missing }),
+		amount("worth_pulling", "an order is brought forward to share freight or sheets only where that saves as much", programme.UsualWorthPulling, func(s *S) *programme.Money { return &s.WorthPulling }),
 		group("terms", "what stands on order forms beside the goods", termsFields(), func(s *S) *programme.Terms { return &s.Terms }),
 		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{}, func(s *S) *[]programme.Supplier { return &s.Suppliers }),
 		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1}, func(s *S) *[]programme.Garment { return &s.Garments }),
@@ -79,6 +83,16 @@ func pressFields() []field[programme.Press] {
 	return []field[P]{
 		number("pieces_per_hour", "single-place pieces", 1, 1000, 50, func(p *P) *float64 { return &p.PiecesPerHour }),
 		money("cost_per_hour", "wages and running cost", func(p *P) *programme.Money { return &p.CostPerHour }),
+	}
+}
+
+func missingFields() []field[programme.Missing] {
+	type M = programme.Missing
+	usual := programme.UsualMissing()
+	return []field[M]{
+		number("worn", "somebody goes on in a worn-out piece", 0, 10, usual.Worn, func(m *M) *float64 { return &m.Worn }),
+		number("kit", "somebody is short of the kit today", 0, 10, usual.Kit, func(m *M) *float64 { return &m.Kit }),
+		number("starter", "somebody new has no kit", 0, 10, usual.Starter, func(m *M) *float64 { return &m.Starter }),
 	}
 }
 

@@ -68,7 +68,9 @@ func TestAShortFileIsAWholeShop(t *testing.T) {
 	require.True(t, art.Turn)
 	require.Equal(t, programme.DefaultBaselines(), shop.Baselines)
 	c := bunShop(t)
-	require.Equal(t, 13, c.CoverWeeks)
+	require.Zero(t, c.CoverWeeks, "as long as costs least")
+	require.Equal(t, programme.UsualOrdering, shop.Ordering)
+	require.Equal(t, programme.UsualMissing(), shop.Missing)
 	require.Equal(t, "home-low", c.Laundering.Regime)
 	goldentest.Equal(t, "shop-written.yaml", setup.WriteShop(shop))
 	goldentest.Equal(t, "client-written.yaml", setup.WriteClient(c))
@@ -256,7 +258,7 @@ func TestChangesAreSaidInPlainWords(t *testing.T) {
 		"manager: nothing → noor",
 		"work, duty: medium → dirty",
 		"intake, a year: 0 → 6",
-		"cover weeks: 13 → 8",
+		"cover weeks: 0 → 8",
 		"prices: tee is added (garment tee, price 14.50)",
 		"roles, counter, kit, tee black, each: 4 → 5",
 		"roles, counter, kit, tee black, decorations: bun-chest left-chest is taken out (artwork bun-chest, place left-chest)",

@@ -103,6 +103,19 @@ func money[T any](key, help string, at func(*T) *programme.Money) field[T] {
 	return value(key, help, at, parse, programme.Money.Decimal, same(programme.Money(0)))
 }
 
+// amount is money with a usual amount that is meant where the key is left out.
+func amount[T any](key, help string, otherwise programme.Money, at func(*T) *programme.Money) field[T] {
+	f := money(key, help, at)
+	written := f.write
+	f.write = func(from *T, all bool) *yaml.Node {
+		if !all && *at(from) == otherwise {
+			return nil
+		}
+		return written(from, true)
+	}
+	return f
+}
+
 func length[T any](key, help string, otherwise programme.Length, at func(*T) *programme.Length) field[T] {
 	return value(key, help, at, programme.ParseLength, formatLength, same(otherwise))
 }

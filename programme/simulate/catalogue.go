@@ -18,8 +18,8 @@ func catalogue() programme.Shop {
 		Press:     programme.Press{PiecesPerHour: 55, CostPerHour: 3200},
 		Suppliers: suppliers(), Garments: garments(), Kinds: transferKinds(),
 		SizeMix: sizeMix(), Baselines: programme.DefaultBaselines(), Labels: labels(),
-		Keeping: programme.UsualKeeping(),
-		Terms:   programme.Terms{Address: "4 Gannet Lane, Tern Harbour", Payment: "30 days net"},
+		Keeping: programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
+		Terms: programme.Terms{Address: "4 Gannet Lane, Tern Harbour", Payment: "30 days net"},
 	}
 }
 

@@ -75,7 +75,7 @@ func largeTrade(i int, size Size, rng *rand.Rand) trade {
 			Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: duties[rng.IntN(len(duties))], DaysPerWeek: 5},
 			Laundering: programme.Laundering{Regime: regimes[rng.IntN(len(regimes))]},
 			Intake:     programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2}, Leavers: programme.Leavers{PerYear: 0.4, Strength: 20},
-			CoverWeeks: 10, FillRate: 0.95, CountEveryWeeks: 26 * (i % 2), ForgetAfterDays: 180,
+			CountEveryWeeks: 26 * (i % 2), ForgetAfterDays: 180,
 			Prices: prices(bySize("tee", 1450), bySize("polo", 2200), bySize("hoodie", 3300), []programme.Price{price("apron", 1700)}),
 			Roles:  []programme.Role{{Code: "floor", Name: "Floor", Kit: lines}, {Code: "back", Name: "Back of house", Kit: lines[:3]}},
 		},

@@ -72,7 +72,7 @@ func bakery() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 6, Food: true},
 		Laundering: programme.Laundering{Regime: "home-hot"},
 		Intake:     programme.Intake{PerYear: 14, Months: foodMonths, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.65, Strength: 20},
-		CoverWeeks: 10, FillRate: 0.95, CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
+		CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
 		Prices: prices(bySize("tee", 1450), []programme.Price{price("apron", 1700), price("cap", 1400)}),
 		Roles: []programme.Role{
 			{Code: "counter", Name: "Counter", Kit: []programme.KitLine{
@@ -81,7 +81,7 @@ func bakery() trade {
 				kit("tee", "oatmeal", 5, 5, art("pomarrow-wheat", "left-chest")), kit("apron", "oatmeal", 5, 5, art("pomarrow-bib", "bib"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 4.5, kept: true,
+	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 1.5, kept: true,
 		artworks: []programme.Artwork{
 			screenArt("pomarrow-wheat", c.Code, "Wheat ear, one ink", 3.5, 3.25, 1, "brown"),
 			screenArt("pomarrow-bib", c.Code, "Wheat and lettering", 7, 4.5, 1, "brown"),
@@ -96,7 +96,7 @@ func landscaping() trade {
 		Work:       programme.Work{Place: programme.Mobile, Setting: programme.Outdoor, Duty: programme.Heavy, StrongSun: true, DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "home-low"},
 		Intake:     programme.Intake{PerYear: 16, Months: groundMonths, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.55, Strength: 20},
-		CoverWeeks: 12, FillRate: 0.95, CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
+		CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
 		Prices: prices(bySize("cool-polo", 2450), bySize("hoodie", 3300), bySize("vest", 2600), []programme.Price{price("cap", 1500)}),
 		Roles: []programme.Role{
 			{Code: "crew", Name: "Crew", Kit: []programme.KitLine{
@@ -120,7 +120,7 @@ func garage() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Dirty, DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "industrial"},
 		Intake:     programme.Intake{PerYear: 2, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.25, Strength: 20},
-		CoverWeeks: 13, FillRate: 0.92, ForgetAfterDays: 365, ShowPrices: true,
+		ForgetAfterDays: 365, ShowPrices: true,
 		Prices: prices(bySize("work-shirt", 3100), []programme.Price{price("work-trousers", 3400)}),
 		Roles: []programme.Role{
 			{Code: "mechanic", Name: "Mechanic", Kit: []programme.KitLine{
@@ -142,7 +142,7 @@ func clinic() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "industrial", Chlorine: true},
 		Intake:     programme.Intake{PerYear: 14, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.28, Strength: 30},
-		CoverWeeks: 12, FillRate: 0.96, CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
+		CountEveryWeeks: 13, ForgetAfterDays: 180, ShowPrices: true,
 		Prices: prices(bySize("tunic", 2900), bySize("polo", 2200)),
 		Roles: []programme.Role{
 			{Code: "nurse", Name: "Nursing", Kit: []programme.KitLine{kit("tunic", "teal", 6, 4.5, art("saltmarrow-chest", "left-chest"))}},
@@ -163,7 +163,7 @@ func hotel() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 7},
 		Laundering: programme.Laundering{Regime: "on-premises"},
 		Intake:     programme.Intake{PerYear: 80, Months: foodMonths, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.7, Strength: 40},
-		CoverWeeks: 8, FillRate: 0.95, CountEveryWeeks: 13, ForgetAfterDays: 90, ShowPrices: true,
+		CountEveryWeeks: 13, ForgetAfterDays: 90, ShowPrices: true,
 		Prices: prices(bySize("polo", 2150), bySize("work-shirt", 2900), bySize("tee", 1400), []programme.Price{price("apron", 1650)}),
 		Roles: []programme.Role{
 			{Code: "housekeeping", Name: "Housekeeping", Kit: []programme.KitLine{kit("polo", "burgundy", 5, 5, art("aldermere-chest", "left-chest")), kit("apron", "black", 2, 3, art("aldermere-bib", "bib"))}},
@@ -172,7 +172,7 @@ func hotel() trade {
 			{Code: "upkeep", Name: "Upkeep", Kit: []programme.KitLine{kit("tee", "navy", 6, 5, art("aldermere-chest", "left-chest"), art("aldermere-back", "full-back"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.42, 0.3, 0.16, 0.12}, sites: []string{"Main house", "Boathouse"}, heads: 120, recorded: 0.9, shelf: 3.5, kept: true,
+	return trade{client: c, roleShare: []float64{0.42, 0.3, 0.16, 0.12}, sites: []string{"Main house", "Boathouse"}, heads: 120, recorded: 0.9, shelf: 2.5, kept: true,
 		artworks: []programme.Artwork{
 			screenArt("aldermere-chest", c.Code, "Heron", 3, 3.5, 1, "gold"), screenArt("aldermere-bib", c.Code, "Heron and lettering", 6.5, 4, 1, "gold"), screenArt("aldermere-back", c.Code, "Aldermere lettering", 10, 3, 1, "gold"),
 		}}
@@ -185,7 +185,7 @@ func schoolKitchen() trade {
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Dirty, DaysPerWeek: 5, Food: true},
 		Laundering: programme.Laundering{Regime: "home-hot"},
 		Intake:     programme.Intake{PerYear: 2, Months: schoolMonths, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.35, Strength: 10},
-		CoverWeeks: 18, FillRate: 0.9, ForgetAfterDays: 180, ShowPrices: true,
+		ForgetAfterDays: 180, ShowPrices: true,
 		Prices: prices(bySize("tee", 1500), []programme.Price{price("apron", 1750)}),
 		Roles: []programme.Role{{Code: "kitchen", Name: "Kitchen", Kit: []programme.KitLine{
 			kit("tee", "black", 5, 5, art("larkspindle-chest", "left-chest")), kit("apron", "white", 5, 5, art("larkspindle-bib", "bib"))}}},
@@ -201,7 +201,7 @@ func removals() trade {
 		Work:       programme.Work{Place: programme.Mobile, Setting: programme.Outdoor, Duty: programme.Heavy, DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "home-low", Softener: true},
 		Intake:     programme.Intake{PerYear: 18, Strength: 2}, Leavers: programme.Leavers{PerYear: 0.5, Strength: 20},
-		CoverWeeks: 10, FillRate: 0.93, ForgetAfterDays: 180, ShowPrices: true,
+		ForgetAfterDays: 180, ShowPrices: true,
 		Prices: prices(bySize("tee", 1600), bySize("hoodie", 3250), []programme.Price{price("work-trousers", 3300)}),
 		Roles: []programme.Role{{Code: "mover", Name: "Mover", Kit: []programme.KitLine{
 			kit("tee", "navy", 6, 5, art("thistledown-chest", "left-chest"), art("thistledown-back", "full-back")), kit("hoodie", "black", 2, 3, art("thistledown-chest", "left-chest")), kit("work-trousers", "black", 3, 5, art("thistledown-hip", "hip"))}}},

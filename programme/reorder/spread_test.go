@@ -75,45 +75,14 @@ func TestThinningNeverLosesAnything(t *testing.T) {
 	})
 }
 
-// nextByDefinition walks the rounds with Poisson sums of its own.
-func nextByDefinition(rates []float64, stock []int, review, lead int, target float64) programme.Date {
-	wk := func(days int) float64 { return float64((days + 6) / 7) }
-	for day := review; day <= 104*7; day += review {
-		short, needed := 0.0, 0.0
-		for i, r := range rates {
-			first, end := r*wk(day), r*wk(day+review+lead)
-			short += shortByDefinition(poissonPMF(end), stock[i])
-			needed += end - first + shortByDefinition(poissonPMF(first), stock[i])
-		}
-		if 1-short/needed < target-1e-9 {
-			return monday.Add(day)
-		}
-	}
-	return 0
-}
-
-func TestTheNextDueDateIsTheFirstRoundThatTrips(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.IntRange(1, 3).Draw(t, "lines")
-		rates, stock, spreads := make([]float64, n), make([]int, n), make([]reorder.Spread, n)
-		for i := range n {
-			rates[i] = rapid.Float64Range(0.05, 1.5).Draw(t, "rate")
-			stock[i] = rapid.IntRange(0, 15).Draw(t, "stock")
-			spreads[i] = reorder.NewSpread(poissonLine(sku("tee", "M"), rates[i], 10), 10)
-		}
-		review := rapid.SampledFrom([]int{7, 14, 28}).Draw(t, "review")
-		want := nextByDefinition(rates, stock, review, 12, 0.9)
-		require.Equal(t, want, reorder.NextDue(spreads, stock, monday, review, always(12), 0.9))
-	})
-}
-
+// The more there is, the later the next order, never past a lapse of the
+// forecast.
 func TestMoreStockIsNeverDueSooner(t *testing.T) {
-	spread := []reorder.Spread{reorder.NewSpread(poissonLine(sku("tee", "M"), 0.5, 10), 10)}
 	last := programme.Date(0)
 	for stock := range 12 {
-		next := reorder.NextDue(spread, []int{stock}, monday, 7, always(12), 0.95)
-		require.GreaterOrEqual(t, next, last)
-		last = next
+		_, d := reorder.Propose(anInput(stocked(sku("tee", "M"), 0.5, stock)))
+		require.GreaterOrEqual(t, d.NextDue, last)
+		last = d.NextDue
 	}
 	require.Greater(t, last, monday.Add(70))
 }
@@ -125,8 +94,8 @@ func TestPiecesThatComeTooLateDoNotCount(t *testing.T) {
 	p, d := reorder.Propose(anInput(l))
 	require.False(t, d.Due, "the order on its way fills the need, only late")
 	require.Nil(t, p)
-	require.Equal(t, reorder.NothingToBuy, d.Reasons[len(d.Reasons)-1].Kind)
-	require.Less(t, d.Fill, 0.95)
+	require.Less(t, d.Fill, 0.95, "and the owner is told how short it will be")
+	require.Equal(t, reorder.ShortestLine, d.Reasons[len(d.Reasons)-1].Kind)
 }
 
 // A trigger derived from the long horizon agrees with the one computed for it.
@@ -140,5 +109,3 @@ func TestOneMusterIsEnoughForBothHorizons(t *testing.T) {
 		require.Equal(t, both.Due, one.Due)
 	}
 }
-
-func always(lead int) func(programme.Date) int { return func(programme.Date) int { return lead } }

@@ -1,0 +1,121 @@
+package reorder
+
+import (
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/replenish"
+)
+
+// Choice is one plan that the owner may take instead of the suggested one.
+type Choice struct {
+	Kind   ChoiceKind `json:"kind"`
+	Pieces int        `json:"pieces"`
+	// Unnamed of them are for nobody by name.
+	Unnamed int             `json:"unnamed"`
+	Cost    programme.Money `json:"cost"`  // blanks, transfers and pressing, at list prices
+	Price   programme.Money `json:"price"` // 0 where a piece has no price
+	// NextOrder is when the next order is expected.
+	NextOrder programme.Date `json:"next_order"`
+	// CostYear is what ordering so costs a year in ordering, keeping and missing,
+	// the goods left out.
+	CostYear programme.Money `json:"cost_year"`
+	// Lines are the pieces of each line.
+	Lines []Choose `json:"lines,omitempty"`
+}
+
+// Choose is one line's part of a choice.
+type Choose struct {
+	programme.SKU
+	Pieces int `json:"pieces"`
+}
+
+// ChoiceKind names a row of the curve.
+type ChoiceKind string
+
+// Rows of the curve.
+const (
+	MustBe      ChoiceKind = "must"      // until an order of the next round would arrive
+	Suggested   ChoiceKind = "suggested" // the proposal
+	LastsLonger ChoiceKind = "longer"    // twice as long
+	WithinMoney ChoiceKind = "budget"    // the best for a certain sum
+)
+
+// longer is how many times as long as the suggested plan the longest row lasts.
+const longer = 2
+
+// curve is the three rows for a proposal.
+func (c *situation) curve(p *Proposal) []Choice {
+	if c.policy.plan == nil {
+		return nil
+	}
+	suggested := c.choice(Suggested, c.ordered(p), c.policy.costWeek)
+	out := []Choice{suggested}
+	if must, ok := c.another(MustBe, 0); ok && must.Pieces < suggested.Pieces {
+		out = append([]Choice{must}, out...)
+	}
+	if more, ok := c.another(LastsLonger, longer*c.policy.plan.Weeks); ok && more.Pieces > suggested.Pieces {
+		out = append(out, more)
+	}
+	return out
+}
+
+// ordered are the levels that a proposal brings the lines to.
+func (c *situation) ordered(p *Proposal) []int {
+	levels := make([]int, len(c.ordinary))
+	for i := range c.ordinary {
+		levels[i] = c.ordinary[i].position()
+		for j := range p.Lines {
+			if p.Lines[j].SKU == c.ordinary[i].sku() {
+				levels[i] += p.Lines[j].Order
+			}
+		}
+	}
+	return levels
+}
+
+// another is the best plan whose cycle lasts about so many weeks, the shortest
+// there is for 0.
+func (c *situation) another(kind ChoiceKind, weeks float64) (Choice, bool) {
+	if weeks > twoYears {
+		return Choice{}, false
+	}
+	problem := c.policy.plan.Problem
+	problem.AtLeast, problem.AtMost = weeks, 2*twoYears
+	if weeks == 0 {
+		problem.AtLeast, problem.AtMost = 0.01, 0.01 // one review, the least there is
+	}
+	plan := replenish.Best(problem)
+	levels := make([]int, len(c.ordinary))
+	for i := range levels {
+		levels[i] = max(0, c.ordinary[i].position())
+	}
+	for i, line := range c.policy.planned {
+		levels[line] = max(plan.UpTo[i]+c.policy.pool[line], c.ordinary[line].position())
+	}
+	return c.choice(kind, levels, plan.CostWeek), true
+}
+
+// choice describes the plan of those levels.
+func (c *situation) choice(kind ChoiceKind, levels []int, costWeek float64) Choice {
+	weeks := c.policy.lasts(levels)
+	out := Choice{Kind: kind, NextOrder: c.in.AsOf.Add(7 * weeks), CostYear: programme.Money(costWeek*weeksPerYear + 0.5)}
+	p := c.planOf(c.policy, levels)
+	priced := true
+	for i := range c.ordinary {
+		l := &c.ordinary[i]
+		n := levels[i] - l.position()
+		if n <= 0 {
+			continue
+		}
+		out.Pieces += n
+		out.Unnamed += max(0, n-p.named[i])
+		out.Cost += c.pieceCost(l) * programme.Money(n)
+		price, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
+		priced = priced && ok && price > 0
+		out.Price += price * programme.Money(n)
+		out.Lines = append(out.Lines, Choose{l.sku(), n})
+	}
+	if !priced {
+		out.Price = 0
+	}
+	return out
+}

@@ -1,0 +1,44 @@
+package reorder
+
+import (
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+)
+
+// fewPeople is the number under which a client's starters wait unless its
+// programme asks for a pool: who may come is then too uncertain in number and
+// size, and a small business sees every piece that lies in its cupboard.
+const fewPeople = 20
+
+// startersWait reports whether only people who are on the roster are ordered for.
+func startersWait(client *programme.Client, people int) bool {
+	return client.Starters == programme.StartersWait || client.Pool > 0 || people < fewPeople
+}
+
+// Prepare forecasts one client over both horizons and fills in what a proposal
+// is decided from; stock and what is owed are as the forecast has them. The
+// muster is that of the longer horizon. Where starters wait or a pool is kept for
+// them, in is changed to expect only people who are known.
+func Prepare(in *demand.Input) (Input, demand.Muster) {
+	people := 0
+	for i := range in.Staff {
+		if in.Staff[i].ActiveOn(in.AsOf) {
+			people++
+		}
+	}
+	if startersWait(in.Client, people) {
+		in.ExpectNoStarters()
+	}
+	h := Horizons(in.Shop, in.Client, in.AsOf)
+	ms := in.Forecast(7*h.Trigger, 7*h.Quantity)
+	far := ms[len(ms)-1]
+	out := Input{
+		Shop: in.Shop, Client: in.Client, AsOf: in.AsOf,
+		Lines: Stock(ms[0].Lines, far.Lines), Outlooks: far.Pieces, Total: far.Total,
+		Leaving: in.Staffing.Leaving.Mean(), People: people,
+	}
+	for _, s := range in.Short() {
+		out.Owed = append(out.Owed, Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
+	}
+	return out, far
+}

@@ -1,0 +1,147 @@
+package reorder
+
+import "github.com/kitmuster/kitmuster/programme"
+
+// Last is the newest order that the client said yes to, and what has happened
+// since the day of the records that it was made from.
+type Last struct {
+	Number     int64
+	AsOf       programme.Date
+	Arrives    programme.Date
+	CoverUntil programme.Date
+	// Expected is the pieces that were expected to be needed until CoverUntil.
+	Expected float64
+	// Joined are the staff numbers of those who started since; Ended is the
+	// pieces whose end was written down or found missing since, leavers' apart.
+	Joined []string
+	Ended  int
+}
+
+// Happening is what has made an order necessary before the last one was used up.
+type Happening struct {
+	Kind HappeningKind `json:"kind"`
+	// Staff who started; else Pieces.
+	Staff  []string `json:"staff,omitempty"`
+	Pieces int      `json:"pieces,omitempty"`
+	// Expected is how many pieces had been expected instead.
+	Expected float64 `json:"expected,omitempty"`
+	// Number of the last order and its day.
+	Number int64          `json:"number"`
+	On     programme.Date `json:"on"`
+}
+
+// HappeningKind names a kind of happening.
+type HappeningKind string
+
+// Kinds of happenings.
+const (
+	PeopleJoined HappeningKind = "joined" // people started
+	MoreEnded    HappeningKind = "ended"  // more pieces came to an end than expected
+	KitsShort    HappeningKind = "short"  // pieces are missing today that nothing will serve
+)
+
+// restrain takes back that a client is due where the programme's smallest order
+// is not reached, or where the last order was meant to last and nothing has
+// happened since. Neither holds when somebody is short of a piece.
+func (c *situation) restrain(d *Decision) {
+	short := c.uncovered()
+	d.Events = c.since(short)
+	switch {
+	case c.inLastCover() && len(d.Events) == 0:
+		d.Due = false
+		d.Reasons = append(d.Reasons, Reason{Kind: JustOrdered})
+		d.NextDue = c.nextRound()
+	case short == 0 && c.tooSmall():
+		d.Due = false
+		d.Reasons = append(d.Reasons, Reason{Kind: OrderTooSmall, Pieces: float64(c.wantedPieces())})
+		d.NextDue = c.nextRound()
+	}
+}
+
+func (c *situation) nextRound() programme.Date { return c.in.nextRound() }
+
+// uncovered is how many pieces people are short of today that nothing on the
+// shelf or on its way serves.
+func (c *situation) uncovered() (n int) {
+	for i := range c.ordinary {
+		n += max(0, -c.ordinary[i].position())
+	}
+	return n
+}
+
+// inLastCover reports whether an order of now would arrive before the last one
+// was meant to be used up.
+func (c *situation) inLastCover() bool {
+	l := c.in.Last
+	return l != nil && c.in.AsOf.Add(7*(c.horizon.Trigger-max(1, c.in.review()/7))) < l.CoverUntil
+}
+
+// since names what has happened in the cover of the last order.
+func (c *situation) since(short int) []Happening {
+	if !c.inLastCover() {
+		return nil
+	}
+	l := c.in.Last
+	at := func(h Happening) Happening {
+		h.Number, h.On = l.Number, l.AsOf
+		return h
+	}
+	var out []Happening
+	if len(l.Joined) > 0 {
+		out = append(out, at(Happening{Kind: PeopleJoined, Staff: l.Joined}))
+	}
+	if short > 0 {
+		out = append(out, at(Happening{Kind: KitsShort, Pieces: short}))
+	}
+	if expected := l.expectedBy(c.in.AsOf); float64(l.Ended) >= expected+1 {
+		out = append(out, at(Happening{Kind: MoreEnded, Pieces: l.Ended, Expected: expected}))
+	}
+	return out
+}
+
+// Happened reads from the records what has happened since the order until that
+// day: who started, and how many pieces came to an end, those of leavers apart.
+func (l *Last) Happened(people []programme.Person, movements []programme.Movement, asOf programme.Date) {
+	for i := range people {
+		if p := &people[i]; p.Start > l.AsOf && p.ActiveOn(asOf) {
+			l.Joined = append(l.Joined, p.StaffID)
+		}
+	}
+	for i := range movements {
+		m := &movements[i]
+		if m.Date > l.AsOf && m.Date <= asOf && m.Kind == programme.Ended && m.Reason != programme.LeftReason {
+			l.Ended += m.Pieces
+		}
+	}
+}
+
+// expectedBy is the part of the expected pieces that falls before the day.
+func (l *Last) expectedBy(day programme.Date) float64 {
+	whole := l.CoverUntil.Sub(l.AsOf)
+	if whole <= 0 {
+		return 0
+	}
+	return l.Expected * min(1, float64(day.Sub(l.AsOf))/float64(whole))
+}
+
+func (c *situation) tooSmall() bool {
+	least := c.in.Client.SmallestOrder
+	if least.Pieces > 0 && c.wantedPieces() < least.Pieces {
+		return true
+	}
+	return least.Price > 0 && c.wantedPrice() < least.Price
+}
+
+func (c *situation) wantedPieces() (n int) {
+	for i, level := range c.planned().levels {
+		n += level - c.ordinary[i].position()
+	}
+	return n
+}
+
+func (c *situation) wantedPrice() (sum programme.Money) {
+	for i, level := range c.planned().levels {
+		sum += c.priceOf(&c.ordinary[i]) * programme.Money(level-c.ordinary[i].position())
+	}
+	return sum
+}
