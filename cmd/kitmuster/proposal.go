@@ -25,7 +25,7 @@ not now or no; that blanks and sheets are ordered; what arrived and what did not
 		Args:    cobra.NoArgs,
 		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newProposalList(a), newProposalShow(a))
+	c.AddCommand(newProposalList(a), newProposalShow(a), newProposalCurve(a))
 	for _, v := range verbs {
 		c.AddCommand(newProposalAnswer(a, v))
 	}

@@ -100,6 +100,22 @@ func (p *policy) kitShort(l *Stocked, cost *LineCost) float64 {
 	return owed * math.Max(0, float64(p.priceOf(l))*p.in.Shop.Missing.Kit-float64(cost.MissingWeek))
 }
 
+// saves is what each of so many pieces above that level of a line saves in one
+// cycle. Pieces owed save what they cost until the next order.
+func (p *policy) saves(line, level, pieces int) []programme.Money {
+	out := make([]programme.Money, pieces)
+	j, planned := p.index[line]
+	for n := range out {
+		at := level + n + 1 - p.pool[line]
+		if planned {
+			out[n] = programme.Money(math.Round(p.plan.Saves(j, at)))
+		} else if at <= 0 {
+			out[n] = p.costs[line].MissingWeek.Times(float64(p.horizon.Quantity))
+		}
+	}
+	return out
+}
+
 // lateWeek is what an order that comes a week later costs in missing pieces.
 func (p *policy) lateWeek() programme.Money {
 	cost := p.short

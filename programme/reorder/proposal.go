@@ -149,6 +149,9 @@ type Line struct {
 	ShortAfter  float64 `json:"short_after"`
 	// Demand is the chance of 0, 1, 2... pieces until CoverUntil.
 	Demand []float64 `json:"demand,omitempty"`
+	// Saves is what each piece of the order in turn saves until the next order, in
+	// missing pieces less keeping.
+	Saves []programme.Money `json:"saves,omitempty"`
 	// LineCost is what the quantity was weighed by.
 	LineCost LineCost `json:"line_cost"`
 	// Changed is set once somebody asked for another number than Offered.

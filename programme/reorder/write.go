@@ -37,7 +37,7 @@ func (c *situation) addLine(p *Proposal, l *Stocked, b *buying, i int) {
 	line.BlanksOnShelf, line.Buy, line.StayBlank = buy.shelf, buy.buy, buy.shelf+buy.buy-order
 	line.UnitCost, line.UnitPrice = b.unitCost(buy), price
 	line.ShortBefore, line.ShortAfter = buy.curve.At(buy.stock), buy.curve.At(buy.stock+order)
-	line.LineCost = c.policy.costs[i]
+	line.LineCost, line.Saves = c.policy.costs[i], c.policy.saves(i, buy.stock, order)
 	named, pool := c.names.share(&line)
 	p.Lines = append(p.Lines, line)
 	p.Named = append(p.Named, named...)

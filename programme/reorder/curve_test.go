@@ -1,0 +1,107 @@
+package reorder_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+func TestABudgetBuysWhatSavesMostAndIsKept(t *testing.T) {
+	p, _ := reorder.Propose(bakery())
+	last := -1
+	for budget := p.Freight; budget < p.Cost()+2000; budget += 500 {
+		c := p.Within(budget)
+		require.LessOrEqual(t, int64(c.Cost+p.Freight), int64(budget))
+		require.GreaterOrEqual(t, c.Pieces, last, "more money never buys fewer")
+		last = c.Pieces
+	}
+	require.Equal(t, p.Pieces(), last, "enough money buys all of it")
+	require.Zero(t, p.Within(0).Pieces)
+
+	first := p.Within(p.Freight + 500)
+	require.Equal(t, sku("tee", "L"), first.Lines[0].SKU, "the piece that somebody is short of today")
+}
+
+func TestTheCurveRunsFromWhatMustBeToWhatLastsLonger(t *testing.T) {
+	in := bakery()
+	in.Client.CoverWeeks = 0
+	p, _ := reorder.Propose(in)
+	require.Len(t, p.Curve, 3)
+	for i, kind := range []reorder.ChoiceKind{reorder.MustBe, reorder.Suggested, reorder.LastsLonger} {
+		c := p.Curve[i]
+		require.Equal(t, kind, c.Kind)
+		require.LessOrEqual(t, c.Unnamed, c.Pieces)
+		if i > 0 {
+			require.Greater(t, c.Pieces, p.Curve[i-1].Pieces)
+			require.Greater(t, c.NextOrder, p.Curve[i-1].NextOrder)
+			require.Greater(t, c.Cost, p.Curve[i-1].Cost)
+		}
+	}
+	require.Equal(t, p.Pieces(), p.Curve[1].Pieces)
+	require.Less(t, int64(p.Curve[1].CostYear), int64(p.Curve[0].CostYear), "ordering every week costs more")
+}
+
+// The last order was meant to last: only what has happened since makes another.
+func TestNothingIsProposedInTheCoverOfTheLastOrderWithoutAnEvent(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 6, 14))
+	_, d := reorder.Propose(in)
+	require.True(t, d.Due)
+	in.Last = &reorder.Last{Number: 7, AsOf: monday.Add(-21), Arrives: monday.Add(-7), CoverUntil: monday.Add(90), Expected: 100, Ended: 18}
+	p, d := reorder.Propose(in)
+	require.Nil(t, p)
+	require.False(t, d.Due)
+	require.Equal(t, reorder.JustOrdered, d.Reasons[len(d.Reasons)-1].Kind)
+
+	in.Last.Ended = 25 // about 19 were expected by now
+	p, d = reorder.Propose(in)
+	require.True(t, d.Due)
+	require.Equal(t, reorder.MoreEnded, p.Since[0].Kind)
+
+	in.Last.Ended, in.Last.Joined = 18, []string{"b9"}
+	p, _ = reorder.Propose(in)
+	require.Equal(t, []string{"b9"}, p.Since[0].Staff)
+	require.Equal(t, int64(7), p.Since[0].Number)
+
+	in.Last.Joined, in.Lines[0].Owed, in.Lines[0].OnHand = nil, 3, 0
+	p, _ = reorder.Propose(in)
+	require.Equal(t, reorder.KitsShort, p.Since[0].Kind)
+	require.Equal(t, 3, p.Since[0].Pieces)
+
+	in.Last.CoverUntil = monday.Add(7)
+	in.Lines[0].Owed, in.Lines[0].OnHand = 0, 14
+	p, _ = reorder.Propose(in)
+	require.NotNil(t, p, "its time is over")
+	require.Empty(t, p.Since)
+}
+
+func TestASmallOrderWaitsUntilSomebodyIsShort(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
+	for _, least := range []programme.SmallestOrder{{Pieces: 50}, {Price: 100_000}} {
+		in.Client.SmallestOrder = least
+		p, d := reorder.Propose(in)
+		require.Nil(t, p)
+		require.Equal(t, reorder.OrderTooSmall, d.Reasons[len(d.Reasons)-1].Kind)
+	}
+	in.Lines[0].Owed = 1
+	p, _ := reorder.Propose(in)
+	require.NotNil(t, p)
+}
+
+func TestAPoolIsWholeKitsInTheLikeliestSizes(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0), stocked(sku("tee", "L"), 0.2, 0), stocked(sku("apron", "one"), 0.3, 0))
+	plain, _ := reorder.Propose(in)
+	in.Client.Pool = 2
+	pooled, _ := reorder.Propose(in)
+	more := map[programme.SKU]int{}
+	for _, l := range pooled.Lines {
+		more[l.SKU] = l.AtTarget
+	}
+	for _, l := range plain.Lines {
+		more[l.SKU] -= l.AtTarget
+	}
+	require.Equal(t, 10, more[sku("tee", "M")]+more[sku("tee", "L")], "two kits of five tees")
+	require.Equal(t, 4, more[sku("apron", "one")], "and of two aprons")
+}

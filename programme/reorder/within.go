@@ -1,0 +1,71 @@
+package reorder
+
+import (
+	"sort"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Within returns the best part of a proposal for at most so much money: piece by
+// piece what saves most for its cost, by what the plan said each piece saves.
+// Freight is paid whatever is in the order and comes off first. The price is 0
+// where a piece has none; when the next order follows is not told.
+func (p *Proposal) Within(budget programme.Money) Choice {
+	type piece struct {
+		line int
+		rate float64
+	}
+	var all []piece
+	cost := make([]programme.Money, len(p.Lines))
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		cost[i] = max(1, p.pieceCost(l))
+		for n := range l.Order {
+			saves := 0.0
+			if n < len(l.Saves) {
+				saves = float64(l.Saves[n])
+			}
+			all = append(all, piece{i, saves / float64(cost[i])})
+		}
+	}
+	sort.SliceStable(all, func(a, b int) bool { return all[a].rate > all[b].rate })
+	left := budget - p.Freight
+	pieces := make([]int, len(p.Lines))
+	for _, x := range all {
+		if cost[x.line] <= left {
+			left -= cost[x.line]
+			pieces[x.line]++
+		}
+	}
+	return p.part(pieces, cost)
+}
+
+// part describes an order of fewer pieces of the proposal's lines.
+func (p *Proposal) part(pieces []int, cost []programme.Money) Choice {
+	named := map[programme.SKU]int{}
+	for _, n := range p.Named {
+		named[n.SKU] += n.Pieces
+	}
+	out := Choice{Kind: WithinMoney}
+	priced := p.Priced()
+	for i, n := range pieces {
+		if n == 0 {
+			continue
+		}
+		l := &p.Lines[i]
+		out.Pieces += n
+		out.Unnamed += max(0, n-named[l.SKU])
+		out.Cost += cost[i] * programme.Money(n)
+		if priced {
+			out.Price += l.UnitPrice * programme.Money(n)
+		}
+		out.Lines = append(out.Lines, Choose{l.SKU, n})
+	}
+	return out
+}
+
+// pieceCost is what one piece of the line costs in this proposal: its blank,
+// whether bought or from the shelf, and its part of transfers and pressing.
+func (p *Proposal) pieceCost(l *Line) programme.Money {
+	return l.UnitCost + (p.Transfers + p.Pressing).Times(1/float64(max(1, p.Pieces())))
+}
