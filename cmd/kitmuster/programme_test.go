@@ -57,9 +57,9 @@ func TestApplyingShowsWhatChangesAndIsDoneOnce(t *testing.T) {
 	_, out, _ = kit(t, home, "programme", "apply")
 	require.Equal(t, 7, strings.Count(out, ": no change\n"), out)
 
-	replaceIn(t, programmeFile(home, "pomarrow"), "cover_weeks: 10", "cover_weeks: 6")
+	replaceIn(t, programmeFile(home, "pomarrow"), "count_every_weeks: 13", "cover_weeks: 6\ncount_every_weeks: 13")
 	_, out, _ = kit(t, home, "programme", "apply", programmeFile(home, "pomarrow"))
-	require.Equal(t, "pomarrow:\n  cover weeks: 10 → 6\nApplied: pomarrow.\n", out)
+	require.Equal(t, "pomarrow:\n  cover weeks: 0 → 6\nApplied: pomarrow.\n", out)
 	_, out, _ = kit(t, home, "programme", "show", "pomarrow")
 	require.Contains(t, out, "cover_weeks: 6")
 	_, out, _ = kit(t, home, "programme", "show", "pomarrow", "--json")
@@ -76,7 +76,7 @@ func TestApplyingShowsWhatChangesAndIsDoneOnce(t *testing.T) {
 func TestOneMistakeAppliesNothing(t *testing.T) {
 	home := shopWithFiles(t)
 	replaceIn(t, programmeFile(home, "wrenmoor"), "garment: cool-polo", "garment: kool-polo")
-	replaceIn(t, programmeFile(home, "pomarrow"), "cover_weeks: 10", "coverweeks: 10")
+	replaceIn(t, programmeFile(home, "pomarrow"), "count_every_weeks: 13", "coverweeks: 10\ncount_every_weeks: 13")
 	status, _, errs := kit(t, home, "programme", "apply")
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, `there is no garment "kool-polo"; did you mean cool-polo?`)

@@ -118,7 +118,7 @@ func TestProposalIsShownWithItsReasons(t *testing.T) {
 	out = moment.ReplaceAllString(strings.Replace(out, name, "CLIENT", 1), "(then): $1")
 	goldentest.Equal(t, "proposal-show.txt", []byte(out))
 	explained := mustKit(t, home, "proposal", "show", "2", "--explain")
-	require.Contains(t, explained, "16 to meet the target − 2 there = 14")
+	require.Contains(t, explained, "enough with 16 − 2 there = 14")
 	require.Regexp(t, `(?m)^ +2 +`+p.Client+` .* drafted .* 18 +\$270\.00 +\$75\.00 +\$195\.00`, mustKit(t, home, "proposal", "list"))
 }
 

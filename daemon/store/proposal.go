@@ -45,8 +45,8 @@ func proposals(ctx context.Context, q querier, client string, states []reorder.S
 // the client said yes to, at most two years old.
 func (s *Store) LastOrders(ctx context.Context, asOf programme.Date) (map[string]*reorder.Proposal, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT number, state, body FROM proposal WHERE number IN (
-		SELECT max(number) FROM proposal WHERE state IN (?, ?, ?) AND as_of <= ? AND as_of > ? GROUP BY client_id) ORDER BY number`,
-		string(reorder.Accepted), string(reorder.Ordered), string(reorder.Received), asOf.String(), asOf.Add(-731).String())
+		SELECT max(number) FROM proposal WHERE state IN (?, ?, ?, ?) AND as_of <= ? AND as_of > ? GROUP BY client_id) ORDER BY number`,
+		string(reorder.Accepted), string(reorder.Ordered), string(reorder.PartReceived), string(reorder.Received), asOf.String(), asOf.Add(-731).String())
 	if err != nil {
 		return nil, fmt.Errorf("read the last orders: %w", err)
 	}

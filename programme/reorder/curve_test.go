@@ -58,23 +58,23 @@ func TestNothingIsProposedInTheCoverOfTheLastOrderWithoutAnEvent(t *testing.T) {
 	in.Last.Ended = 25 // about 19 were expected by now
 	p, d = reorder.Propose(in)
 	require.True(t, d.Due)
-	require.Equal(t, reorder.MoreEnded, p.Since[0].Kind)
+	require.Equal(t, reorder.MoreEnded, p.Events[0].Kind)
 
 	in.Last.Ended, in.Last.Joined = 18, []string{"b9"}
 	p, _ = reorder.Propose(in)
-	require.Equal(t, []string{"b9"}, p.Since[0].Staff)
-	require.Equal(t, int64(7), p.Since[0].Number)
+	require.Equal(t, []string{"b9"}, p.Events[0].Staff)
+	require.Equal(t, int64(7), p.Events[0].Number)
 
 	in.Last.Joined, in.Lines[0].Owed, in.Lines[0].OnHand = nil, 3, 0
 	p, _ = reorder.Propose(in)
-	require.Equal(t, reorder.KitsShort, p.Since[0].Kind)
-	require.Equal(t, 3, p.Since[0].Pieces)
+	require.Equal(t, reorder.KitsShort, p.Events[0].Kind)
+	require.Equal(t, 3, p.Events[0].Pieces)
 
 	in.Last.CoverUntil = monday.Add(7)
 	in.Lines[0].Owed, in.Lines[0].OnHand = 0, 14
 	p, _ = reorder.Propose(in)
 	require.NotNil(t, p, "its time is over")
-	require.Empty(t, p.Since)
+	require.Empty(t, p.Events)
 }
 
 func TestASmallOrderWaitsUntilSomebodyIsShort(t *testing.T) {

@@ -81,7 +81,7 @@ func bakery() trade {
 				kit("tee", "oatmeal", 5, 5, art("pomarrow-wheat", "left-chest")), kit("apron", "oatmeal", 5, 5, art("pomarrow-bib", "bib"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 1.5, kept: true,
+	return trade{client: c, roleShare: []float64{0.65, 0.35}, sites: []string{"Mill Yard", "Ferry Stairs"}, heads: 22, recorded: 0.9, shelf: 3.4, kept: true,
 		artworks: []programme.Artwork{
 			screenArt("pomarrow-wheat", c.Code, "Wheat ear, one ink", 3.5, 3.25, 1, "brown"),
 			screenArt("pomarrow-bib", c.Code, "Wheat and lettering", 7, 4.5, 1, "brown"),
@@ -106,7 +106,7 @@ func landscaping() trade {
 				kit("cool-polo", "moss", 5, 5, art("wrenmoor-chest", "left-chest")), kit("hoodie", "forest", 2, 3, art("wrenmoor-chest", "left-chest")), kit("vest", "yellow", 2, 4, art("wrenmoor-vest", "full-back"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Yard"}, heads: 28, recorded: 0.9, shelf: 2,
+	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Yard"}, heads: 28, recorded: 0.9, shelf: 3.8,
 		artworks: []programme.Artwork{
 			filmArt("wrenmoor-chest", c.Code, "Wren, small", 3.5, 2.75), filmArt("wrenmoor-back", c.Code, "Wren and lettering", 11, 6),
 			filmArt("wrenmoor-cap", c.Code, "Wren, cap", 4, 2), filmArt("wrenmoor-vest", c.Code, "Lettering between the tapes", 8, 2.5),
@@ -128,7 +128,7 @@ func garage() trade {
 			{Code: "desk", Name: "Front desk", Kit: []programme.KitLine{kit("work-shirt", "white", 4, 5, art("quillbank-chest", "left-chest"))}},
 		},
 	}
-	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Quillbank"}, heads: 9, recorded: 1, shelf: 6, kept: true, older: true,
+	return trade{client: c, roleShare: []float64{0.8, 0.2}, sites: []string{"Quillbank"}, heads: 9, recorded: 1, shelf: 1.5, kept: true, older: true,
 		artworks: []programme.Artwork{
 			screenArt("quillbank-chest", c.Code, "Quill and spanner", 3.25, 3.25, 2, "white+red"),
 			screenArt("quillbank-back", c.Code, "Quillbank lettering", 11, 4, 2, "white+red"), screenArt("quillbank-hip", c.Code, "Quill, small", 2, 1.5, 1, "white"),
