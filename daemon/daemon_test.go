@@ -439,6 +439,8 @@ func TestDroppedFiles(t *testing.T) {
 			people, err := s.People(context.Background(), code)
 			require.NoError(t, err)
 			require.NoError(t, s.Close())
+			// A list that names somebody long gone would not stay in done: it is forgotten with the name.
+			people = slices.DeleteFunc(people, func(p programme.Person) bool { return !p.End.IsZero() })
 			var list bytes.Buffer
 			require.NoError(t, roster.Write(&list, people))
 			drop := func(name, text string) {

@@ -120,8 +120,8 @@ need; what nobody is named for lies on the client's shelf; what did not come is
 issued to nobody and stays on order.
 
 --back LINE=PIECES@DAY is on back-order until then. --wrong is not what was ordered
-and went back. --spoilt was lost at the press and must be printed again: 'kitmuster
-orders' orders for it. --given-up will not come any more.` + lineWords,
+and went back. --spoilt was lost at the press and must be printed again: buy its
+blank and transfers, which 'kitmuster orders' does not list yet. --given-up will not come any more.` + lineWords,
 		words: "[LINE=PIECES ...]", example: "proposal arrived 12\n  kitmuster proposal arrived 12 polo/navy/M=4 --back polo/navy/L=2@2026-04-13 --spoilt apron=1",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			c.Flags().StringArrayVar(&f.back, "back", nil, "pieces on back-order and their day, LINE=PIECES@DAY; may be repeated")
@@ -135,7 +135,7 @@ orders' orders for it. --given-up will not come any more.` + lineWords,
 		word: "remake", event: reorder.Remake, short: "Record pieces that must be printed again",
 		long: `Records pieces whose blank and transfers must be had again: of those still to come, or,
 of a line that has come whole or with --came, of those on the client's shelf, which
-leave it. 'kitmuster orders' orders for them.` + lineWords,
+leave it. Buy their blanks and transfers: 'kitmuster orders' does not list them yet.` + lineWords,
 		words: "LINE=PIECES ...", example: "proposal remake 12 polo/navy/M=2",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			c.Flags().BoolVar(&f.came, "came", false, "they had come already and lie on the client's shelf")
