@@ -45,7 +45,7 @@ func housePackages(t *testing.T) map[string]*packageRow {
 		require.Len(t, parts, 3, line)
 		path := strings.TrimPrefix(parts[0], house)
 		row(path).doc = parts[1]
-		for _, imported := range strings.Fields(parts[2]) {
+		for imported := range strings.FieldsSeq(parts[2]) {
 			if rest, ours := strings.CutPrefix(imported, house); ours {
 				row(rest).importers[path] = true
 			}

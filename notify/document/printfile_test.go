@@ -8,7 +8,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"testing"
 
@@ -48,7 +47,7 @@ func TestThePrintFileIsTheArtAloneAtExactSize(t *testing.T) {
 		data, warnings, err := p.PDF(l)
 		require.NoError(t, err)
 		require.Empty(t, warnings)
-		require.Regexp(t, regexp.MustCompile(`/TrimBox ?\[ ?0(\.0+)? 0(\.0+)? 566\.93 283\.46`), string(data))
+		require.Regexp(t, `/TrimBox ?\[ ?0(\.0+)? 0(\.0+)? 566\.93 283\.46`, string(data))
 		require.NotContains(t, string(data), "/Font <<\n/F")
 		dir := t.TempDir()
 		file := filepath.Join(dir, "print.pdf")

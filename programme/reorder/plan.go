@@ -68,7 +68,7 @@ func (c *situation) trim(p *plan) {
 		pieces += p.levels[i] - position
 		free := p.levels[i] - position - p.named[i] - c.policy.pool[i]
 		j, planned := c.policy.index[i]
-		for n := 0; n < free; n++ {
+		for n := range free {
 			unnamed++
 			s := spare{line: i, level: p.levels[i] - n}
 			if planned {
