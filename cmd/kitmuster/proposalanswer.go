@@ -121,7 +121,8 @@ issued to nobody and stays on order.
 
 --back LINE=PIECES@DAY is on back-order until then. --wrong is not what was ordered
 and went back. --spoilt was lost at the press and must be printed again: buy its
-blank and transfers, which 'kitmuster orders' does not list yet. --given-up will not come any more.` + lineWords,
+blank and transfers, which 'kitmuster orders' does not list yet. --given-up will not
+come any more.` + lineWords,
 		words: "[LINE=PIECES ...]", example: "proposal arrived 12\n  kitmuster proposal arrived 12 polo/navy/M=4 --back polo/navy/L=2@2026-04-13 --spoilt apron=1",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			c.Flags().StringArrayVar(&f.back, "back", nil, "pieces on back-order and their day, LINE=PIECES@DAY; may be repeated")
