@@ -204,6 +204,9 @@ func monthsField[T any](key, help string, at func(*T) *[12]float64) field[T] {
 				r.wrong(n, path, "read %s; write months with factors, such as {april: 2}", describe(n))
 				return
 			}
+			if len(n.Content) == 0 { // no month is named, so nothing is said of any
+				return
+			}
 			for i := range into {
 				into[i] = 1
 			}
