@@ -38,6 +38,8 @@ var named = map[string]string{
 	"css-at-media":         "a program without it shows the desk's layout, which wraps by itself",
 	"css-max-width":        "without it the page is as wide as the window",
 	"css-word-break":       "a little of the look is lost, no word",
+	"css-overflow-wrap":    "where it is not known, a very long word makes the mail wider and nothing else",
+	"html-hr":              "a rule between what is forwarded and what is not; where it is not drawn, a line of words says the same",
 	"css-white-space":      "without it a date may break over two lines",
 	"css-display":          "without it figures stand one below the other",
 	"css-line-height":      "without it lines are a little closer",
