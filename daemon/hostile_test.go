@@ -83,7 +83,7 @@ func TestFilesThatTakeGigabytesDoNotEndTheDaemon(t *testing.T) {
 			t.Fatalf("the daemon ended: %v\n%s", err, says.String())
 		default:
 		}
-		if now > mostMemory || time.Since(begin) > time.Minute {
+		if now > memoryFactor*mostMemory || time.Since(begin) > 3*time.Minute {
 			require.NoError(t, c.Process.Kill())
 			t.Fatalf("killed at %d MB after %s\n%s", now>>20, time.Since(begin), says.String())
 		}
@@ -92,7 +92,7 @@ func TestFilesThatTakeGigabytesDoNotEndTheDaemon(t *testing.T) {
 	require.NoError(t, c.Process.Signal(syscall.SIGTERM))
 	require.NoError(t, <-ended, says.String())
 	t.Logf("at most %d MB", most>>20)
-	require.Less(t, most, mostOfAFile)
+	require.Less(t, most, memoryFactor*mostOfAFile)
 	for _, f := range hostile {
 		found, err := filepath.Glob(filepath.Join(drop, "refused", "*"+f.Name+".report.txt"))
 		require.NoError(t, err)
