@@ -21,6 +21,7 @@ var landed = map[string]string{
 	"0005_tries.sql":       "8abfdb820386023d1b9fb0d49544e3b43b42dd20a7faba650fcc900cf28e09e4",
 	"0006_forget.sql":      "6d6551b02dbe64ae4f9a2d2855d43bb59de10e7940140d4a9fd68f29c31f6665",
 	"0007_answers.sql":     "dae577bb1b5e2c05113f6da87bde71949388dc1bfc3b42432ab297eecb6133a2",
+	"0008_records.sql":     "55be3cd524aa36ac596227fe9c3599d2f2d7dc2191740089425db97cc50ab1b1",
 }
 
 func TestLandedMigrationsAreNeverChanged(t *testing.T) {

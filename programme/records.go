@@ -75,6 +75,7 @@ type Movement struct {
 	Ref      string
 	Washes   float64 // already on the pieces when issued (part-worn reissue, opening stock)
 	Assumed  bool    // spread from order history, not written down at the time
+	OldKept  bool    // issued beside the pieces held before, which stay in use
 	Proposal int64   // the proposal that issued it, 0 = none
 }
 

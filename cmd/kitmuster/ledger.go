@@ -31,7 +31,8 @@ func newLedgerImportCommand(a *app) *cobra.Command {
 colour, size, pieces, reason (of an ending: worn, print, damaged, lost, size, left)
 and ref. A row that was imported before is known again by its ref, or else by all
 of it, so the same file may be imported twice. washes, where it is there, says how
-many washes pieces had behind them when issued.
+many washes pieces had behind them when issued; assumed and old_kept say yes in an
+exported ledger where a piece was only assumed, or issued beside old ones that stay.
 
 With --orders the file is a list of past orders instead (date, garment, colour,
 size, pieces; staff_id where it is known). They are spread over the roster of each

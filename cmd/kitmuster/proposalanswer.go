@@ -36,6 +36,7 @@ type answerFlags struct {
 	because   string
 	cancelled bool
 	came      bool
+	kept      bool
 
 	back, wrong, spoilt, givenUp []string
 }
@@ -122,12 +123,15 @@ issued to nobody and stays on order.
 --back LINE=PIECES@DAY is on back-order until then. --wrong is not what was ordered
 and went back. --spoilt was lost at the press and must be printed again: buy its
 blank and transfers, which 'kitmuster orders' does not list yet. --given-up will not
-come any more.` + lineWords,
+come any more.
+
+The pieces that new ones replace count as thrown out; with --old-kept they stay in use.` + lineWords,
 		words: "[LINE=PIECES ...]", example: "proposal arrived 12\n  kitmuster proposal arrived 12 polo/navy/M=4 --back polo/navy/L=2@2026-04-13 --spoilt apron=1",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			c.Flags().StringArrayVar(&f.back, "back", nil, "pieces on back-order and their day, LINE=PIECES@DAY; may be repeated")
 			c.Flags().StringArrayVar(&f.wrong, "wrong", nil, "pieces that were not what was ordered, LINE=PIECES; may be repeated")
 			c.Flags().StringArrayVar(&f.spoilt, "spoilt", nil, "pieces lost at the press, LINE=PIECES; may be repeated")
+			keptFlag(c, f)
 			c.Flags().StringArrayVar(&f.givenUp, "given-up", nil, "pieces that will not come any more, LINE=PIECES; may be repeated")
 		},
 		fill: fillDeliveries,
@@ -156,9 +160,15 @@ leave it. Buy their blanks and transfers: 'kitmuster orders' does not list them 
 		long: `Records that the pieces still to come are in the client's hands. Each named piece is
 written into the ledger as issued to its person; pieces for new starters and spares
 go onto the client's shelf, and so do those of people who have left or wear another
-size now. Where only some came: 'kitmuster proposal arrived'.`,
-		example: "proposal received 12",
+size now. Where only some came: 'kitmuster proposal arrived'.
+
+The pieces that new ones replace count as thrown out; with --old-kept they stay in use.`,
+		example: "proposal received 12", flags: keptFlag,
 	},
+}
+
+func keptFlag(c *cobra.Command, f *answerFlags) {
+	c.Flags().BoolVar(&f.kept, "old-kept", false, oldKeptUsage)
 }
 
 func untilFlag(c *cobra.Command, f *answerFlags, usage string) {
@@ -190,7 +200,7 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			said := answer.Answer{Number: number, Event: v.event, Day: day, Note: f.note}
+			said := answer.Answer{Number: number, Event: v.event, Day: day, Note: f.note, OldKept: f.kept}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
 				return a.answerProposal(ctx, b, &v, &f, args[1:], said)
 			})
@@ -241,7 +251,7 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 	if err != nil {
 		return err
 	}
-	a.printOutcome(b.Shop, client, &p, &out, f.try)
+	a.printOutcome(b.Shop, client, &p, &out, f.try, f.kept || client.OldPiecesKept)
 	if f.try {
 		fmt.Fprintln(a.out, "This was a trial: nothing was recorded.")
 		return nil
@@ -257,7 +267,7 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 	return nil
 }
 
-func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, before *reorder.Proposal, out *answer.Outcome, try bool) {
+func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, before *reorder.Proposal, out *answer.Outcome, try, kept bool) {
 	p := &out.Proposal
 	is := "is"
 	if try {
@@ -273,6 +283,9 @@ func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, befor
 		fmt.Fprintf(a.out, "The client is asked again on %s.\n", date(p.Until))
 	case reorder.PartReceived, reorder.Received:
 		fmt.Fprintf(a.out, "%d pieces issued to people, %d on the client's shelf.\n", out.Issued, out.Shelved)
+		if out.Issued > 0 && !kept {
+			fmt.Fprintln(a.out, "The old pieces that these replace count as thrown out. If they stay in use, undo this and say it again with --old-kept.")
+		}
 		a.printComing(shop, p)
 	case reorder.Drafted, reorder.Sent, reorder.Declined, reorder.Ordered, reorder.Lapsed:
 	}

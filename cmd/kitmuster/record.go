@@ -21,6 +21,9 @@ func recordCommands(a *app) []*cobra.Command {
 		newReceiveCommand(a), newUndoCommand(a), newLogCommand(a)}
 }
 
+// oldKeptUsage is the same question wherever pieces are handed over.
+const oldKeptUsage = "the old pieces stay in use (otherwise they count as thrown out)"
+
 // garmentWords begins a paragraph of a command's help; what answers when colour
 // and size are left out follows it.
 const garmentWords = `
@@ -32,7 +35,7 @@ func newIssueCommand(a *app) *cobra.Command {
 	var on string
 	var pieces int
 	var washes float64
-	var otherwise bool
+	var otherwise, kept bool
 	c := &cobra.Command{
 		Use:   "issue CLIENT PERSON GARMENT",
 		Short: "Enter pieces handed to a person",
@@ -40,13 +43,14 @@ func newIssueCommand(a *app) *cobra.Command {
 colour of the person's kit, the size in the roster.
 
 The pieces are taken off the client's finished stock, as far as there is any.
+Pieces beyond the kit stand for as many that ended, unless --old-kept says otherwise.
 Pieces of a proposal are issued by 'kitmuster proposal received' and need no entry.
 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster issue bakery 0001 polo --pieces 2\n  kitmuster issue bakery \"Ada Brackenholt\" polo/navy/L --on 2026-03-02 --washes 12",
 		Args:              exactly("CLIENT", "PERSON", "GARMENT"),
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Issued, Pieces: pieces, Washes: washes, FromShelf: !otherwise}
+			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Issued, Pieces: pieces, Washes: washes, FromShelf: !otherwise, OldKept: kept}
 			if washes < 0 || washes > 2000 {
 				return usagef("--washes is %g; give 0 to 2000", washes)
 			}
@@ -56,6 +60,7 @@ Pieces of a proposal are issued by 'kitmuster proposal received' and need no ent
 	a.moveFlags(c, &on, &pieces)
 	c.Flags().Float64Var(&washes, "washes", 0, "washes the pieces have behind them, when they were worn before")
 	c.Flags().BoolVar(&otherwise, "not-from-shelf", false, "leave the finished stock as it is")
+	c.Flags().BoolVar(&kept, "old-kept", false, oldKeptUsage)
 	return c
 }
 

@@ -32,6 +32,8 @@ type Answer struct {
 	Because string
 	// Deliveries are what came of the goods; none = all that is outstanding came.
 	Deliveries []reorder.Delivery
+	// OldKept says that the people who get pieces keep the old ones in use.
+	OldKept bool
 	// Again are pieces to be made again; Came says that they had come already.
 	Again []reorder.LineChange
 	Came  bool

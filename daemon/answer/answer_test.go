@@ -175,6 +175,22 @@ func TestReceivedPiecesGoToPeopleOrToTheShelf(t *testing.T) {
 	}, d.shelf(t))
 }
 
+func TestPiecesReceivedBesideOldOnesSaySo(t *testing.T) {
+	d := newDesk(t)
+	d.must(t, reorder.Accept, monday+1)
+	d.must(t, reorder.Order, monday+1)
+	d.tx(t, func(tx *store.Tx) error {
+		_, err := answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Receive, Day: monday + 14, OldKept: true})
+		return err
+	})
+	moves, err := d.store.Movements(context.Background(), "bakery")
+	require.NoError(t, err)
+	require.NotEmpty(t, moves)
+	for _, m := range moves {
+		require.True(t, m.OldKept)
+	}
+}
+
 func TestANoPutsBlanksBackAndDropsSheets(t *testing.T) {
 	d := newDesk(t)
 	before := d.shelf(t)

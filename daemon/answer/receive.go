@@ -90,7 +90,7 @@ func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Mo
 		s.out.Issued += h.Pieces
 		moves = append(moves, programme.Movement{
 			Date: s.answer.Day, Kind: programme.Issued, StaffID: h.StaffID, SKU: h.SKU, Pieces: h.Pieces,
-			Ref: refOf(p.Number, h.Index, got[h.Index]), Proposal: p.Number,
+			Ref: refOf(p.Number, h.Index, got[h.Index]), Proposal: p.Number, OldKept: s.answer.OldKept,
 		})
 	}
 	return moves, shelf, nil

@@ -26,6 +26,7 @@ type Move struct {
 	Reason                programme.Reason // endings only
 	On                    programme.Date
 	Washes                float64 // issues only: washes the pieces have behind them
+	OldKept               bool    // issues only: the pieces held before stay in use
 	// FromShelf takes issued pieces off the client's finished stock, as far as there is any.
 	FromShelf bool
 }
@@ -54,7 +55,7 @@ func (e *entry) move(m *Move, id int64) error {
 	if m.Kind == programme.Ended && held[sku] < m.Pieces {
 		return fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku], sku, e.day(m.On), m.Pieces, heldText(held))
 	}
-	row := programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason, Washes: m.Washes}
+	row := programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason, Washes: m.Washes, OldKept: m.OldKept}
 	if err := e.add(&row, id); err != nil {
 		return err
 	}

@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-const selectMovements = `SELECT m.seq, m.day, m.kind, m.staff_id, m.garment, m.colour, m.size, m.pieces, m.reason, m.ref, m.washes, m.assumed, m.proposal
+const selectMovements = `SELECT m.seq, m.day, m.kind, m.staff_id, m.garment, m.colour, m.size, m.pieces, m.reason, m.ref, m.washes, m.assumed, m.proposal, m.old_kept
 	FROM movement m WHERE m.client_id = (SELECT id FROM client WHERE code = ?) ORDER BY m.client_id, m.seq`
 
 // Movements returns a client's ledger in the order in which rows arrived.
@@ -48,18 +48,18 @@ func (w interner) text(b []byte) string {
 // with places of their own, each of a million rows would leave garbage.
 type ledgerRow struct {
 	words interner
-	place [13]any
+	place [14]any
 
-	seq, day, kind, pieces, reason, assumed, proposal rawNumber
-	staff, garment, colour, size, ref                 rawText
-	washes                                            float64
+	seq, day, kind, pieces, reason, assumed, proposal, kept rawNumber
+	staff, garment, colour, size, ref                       rawText
+	washes                                                  float64
 }
 
 func newLedgerRow() *ledgerRow {
 	r := &ledgerRow{words: interner{}}
 	r.place = [...]any{
 		&r.seq, &r.day, &r.kind, &r.staff, &r.garment, &r.colour, &r.size, &r.pieces,
-		&r.reason, &r.ref, &r.washes, &r.assumed, &r.proposal,
+		&r.reason, &r.ref, &r.washes, &r.assumed, &r.proposal, &r.kept,
 	}
 	return r
 }
@@ -78,6 +78,7 @@ func (r *ledgerRow) scan(row scanner) (m programme.Movement, err error) {
 	m.StaffID = r.words.text(r.staff)
 	m.SKU = programme.SKU{Garment: r.words.text(r.garment), Colour: r.words.text(r.colour), Size: r.words.text(r.size)}
 	m.Pieces, m.Washes, m.Assumed, m.Proposal = int(r.pieces), r.washes, r.assumed != 0, int64(r.proposal)
+	m.OldKept = r.kept != 0
 	m.Ref = string(r.ref)
 	return m, nil
 }
@@ -135,7 +136,7 @@ func (tx *Tx) AddMovements(client string, list []programme.Movement, importID in
 // ledgerKeys counts the rows that a ledger already holds, by what makes a row
 // known again, and leaves room for as many more.
 func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
-	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal
+	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal, old_kept
 		FROM movement WHERE client_id = ? ORDER BY client_id, seq`, clientID)
 	if err != nil {
 		return keySet{}, 0, err
@@ -156,7 +157,7 @@ func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
 // Values of a row that differ from row to row: seq to ref, and all.
 const (
 	plainColumns = 10
-	wholeColumns = 13
+	wholeColumns = 14
 )
 
 func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.Movement) error {
@@ -164,14 +165,14 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 	args := make([]any, 0, 2+batch*wholeColumns)
 	for len(list) > 0 {
 		n := min(batch, len(list))
-		whole := slices.ContainsFunc(list[:n], func(m *programme.Movement) bool { return m.Washes != 0 || m.Assumed || m.Proposal != 0 })
+		whole := slices.ContainsFunc(list[:n], func(m *programme.Movement) bool { return m.Washes != 0 || m.Assumed || m.Proposal != 0 || m.OldKept })
 		args = append(args[:0], clientID, importID)
 		for _, m := range list[:n] {
 			last++
 			args = append(args, last, int64(m.Date), encode(kinds, m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
 				int64(m.Pieces), encode(reasons, m.Reason), m.Ref)
 			if whole {
-				args = append(args, m.Washes, m.Assumed, m.Proposal)
+				args = append(args, m.Washes, m.Assumed, m.Proposal, m.OldKept)
 			}
 		}
 		stmt, err := tx.insertOf(n, whole)

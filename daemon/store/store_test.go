@@ -114,7 +114,9 @@ func TestEveryWordOfTheLedgerComesBack(t *testing.T) {
 	}
 	none := row(programme.Counted, programme.NoReason)
 	none.Pieces, none.Assumed, none.Proposal, none.Washes = 0, true, 7, 2.5
-	want = append(want, none)
+	beside := row(programme.Issued, programme.NoReason)
+	beside.OldKept = true
+	want = append(want, none, beside)
 	add := func(list ...programme.Movement) error {
 		return s.InTx(ctx, func(tx *store.Tx) error {
 			_, _, err := tx.AddMovements("bakery", list, 1)

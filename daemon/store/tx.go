@@ -72,7 +72,7 @@ func (tx *Tx) insertOf(n int, whole bool) (*sql.Stmt, error) {
 	key := n
 	columns, values := "client_id, import_id, seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref", plainColumns
 	if whole {
-		key, columns, values = -n, columns+", washes, assumed, proposal", wholeColumns
+		key, columns, values = -n, columns+", washes, assumed, proposal, old_kept", wholeColumns
 	}
 	if stmt, ok := tx.inserts[key]; ok {
 		return stmt, nil

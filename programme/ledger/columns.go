@@ -16,6 +16,8 @@ const (
 	colReason
 	colRef
 	colWashes
+	colAssumed
+	colOldKept
 )
 
 func columns() []table.Column {
@@ -30,5 +32,7 @@ func columns() []table.Column {
 		colReason:   {Name: "reason", Also: []string{"why", "cause", "reason code"}},
 		colRef:      {Name: "ref", Also: []string{"reference", "id", "document", "order", "order no", "po", "invoice"}},
 		colWashes:   {Name: "washes", Also: []string{"washes before", "wash count"}},
+		colAssumed:  {Name: "assumed"},
+		colOldKept:  {Name: "old_kept"},
 	}
 }

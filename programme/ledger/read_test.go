@@ -123,6 +123,7 @@ func drawMovement(t *rapid.T, i int) programme.Movement {
 		m.Reason = rapid.SampledFrom([]programme.Reason{"", programme.Worn, programme.SizeChange}).Draw(t, "reason")
 	case programme.Issued:
 		m.Washes = float64(rapid.IntRange(0, 40).Draw(t, "washes")) / 4
+		m.Assumed, m.OldKept = rapid.Bool().Draw(t, "assumed"), rapid.Bool().Draw(t, "old kept")
 	case programme.Counted: // has neither
 	}
 	return m

@@ -28,6 +28,7 @@ func (r *reader) row(row *table.Row) {
 	m.Pieces = r.pieces(row, m.Kind)
 	m.Reason = r.reason(row, m.Kind)
 	m.Washes = r.washes(row, m.Kind)
+	m.Assumed, m.OldKept = r.yes(row, colAssumed), r.yes(row, colOldKept)
 	m.Ref = r.ref(row)
 	if len(r.errs) > before {
 		return
@@ -148,6 +149,19 @@ func (r *reader) washes(row *table.Row, kind programme.MovementKind) float64 {
 		return 0
 	}
 	return v
+}
+
+// yes reads a column that says yes or stays empty.
+func (r *reader) yes(row *table.Row, col int) bool {
+	raw := row.Text(col)
+	switch table.Plain(raw) {
+	case "yes", "y", "x", "true", "1":
+		return true
+	case "", "no", "n", "false", "0":
+		return false
+	}
+	r.wrong(row.Wrong(col, "write yes, or leave it empty"))
+	return false
 }
 
 // ref refuses a reference that stands twice: the second row would be taken for the first.

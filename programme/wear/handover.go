@@ -70,7 +70,7 @@ func (r *rotation) handOver(moves []*programme.Movement) (d handOver) {
 // replaces reports whether a hand-over may stand for an ending.
 func (r *rotation) replaces(m *programme.Movement) bool {
 	c := r.book.client
-	return !m.Assumed && !c.OldPiecesKept && m.Date > c.RecordsStart
+	return !m.Assumed && !m.OldKept && !c.OldPiecesKept && m.Date > c.RecordsStart
 }
 
 func soonEnded(day programme.Date, later []*programme.Movement) int {

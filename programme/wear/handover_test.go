@@ -16,6 +16,12 @@ func keeping(m programme.Movement) programme.Movement {
 	return m
 }
 
+// beside is a hand-over after which the old pieces stay in use.
+func beside(m programme.Movement) programme.Movement {
+	m.OldKept = true
+	return m
+}
+
 func proposed(m programme.Movement) programme.Movement {
 	m.Proposal = 7
 	return m
@@ -40,6 +46,8 @@ func TestAHandOverBeyondTheKitIsAnEnding(t *testing.T) {
 		"what is only assumed":                        {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1))}, 3, 0, 0, 0},
 		"and one more is handed out":                  {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
 		"a count finds the old piece":                 {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), counted(80, "M", 3)}, 3, 0, 0, 0},
+		"one more, and the old one is kept":           {[]programme.Movement{issue(1, "M", 2), beside(issue(60, "M", 1))}, 3, 0, 0, 0},
+		"one more, kept, and later one in its place":  {[]programme.Movement{issue(1, "M", 2), beside(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
 		"a count agrees":                              {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), counted(80, "M", 2)}, 2, 1, 1, 60},
 		"a new size, and the old ones go":             {[]programme.Movement{issue(1, "M", 2), issue(60, "L", 2)}, 2, 2, 2, 60},
 		"old stock is not read so":                    {[]programme.Movement{issue(-40, "M", 2), issue(-20, "M", 2)}, 4, 0, 0, 0},
