@@ -106,6 +106,7 @@ const weekly = `schedule:
   round: "30 6 * * 1"
   outbox: "50 */3 * * *"
   drop: "*/30 22-23,0 * * *"
+limits: {tries: 0}
 `
 
 func status(t *testing.T, home string) daemon.Status {

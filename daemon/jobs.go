@@ -119,6 +119,7 @@ func (d *Daemon) round(ctx context.Context, b *books.Books, s store.Slot, client
 	if client != "" {
 		opt.Clients = []string{client}
 	}
+	b.Search = d.su().config.Limits.Tries
 	res, err := round.Run(ctx, b, opt)
 	if err != nil {
 		return err

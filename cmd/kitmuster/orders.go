@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -41,6 +42,11 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 				return err
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+				cfg, err := config.ReadFolder(b.Home, b.Zone())
+				if err != nil {
+					return err
+				}
+				b.Search = cfg.Limits.Tries
 				ordering, err := round.SupplierOrders(ctx, b, day, numbers...)
 				if err != nil {
 					return err

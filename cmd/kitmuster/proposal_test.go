@@ -44,6 +44,7 @@ func shopWithProposals(t *testing.T) string {
 		return err
 	}))
 	require.NoError(t, b.Close())
+	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte("limits: {tries: 0}\n"), 0o600))
 	mustKit(t, home, "round", "--as-of", asOf.String())
 	return home
 }

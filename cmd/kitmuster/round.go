@@ -66,12 +66,13 @@ Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the propo
 
 // runRound makes a round and, unless dry, stores it with its mails.
 func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, dry bool, clients []string) (*round.Plan, error) {
-	if dry {
-		return round.Make(ctx, b, day, clients...)
-	}
 	cfg, err := config.ReadFolder(b.Home, b.Zone())
 	if err != nil {
 		return nil, err
+	}
+	b.Search = cfg.Limits.Tries
+	if dry {
+		return round.Make(ctx, b, day, clients...)
 	}
 	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, From: daemon.From(cfg, b.Shop), Now: a.clock()})
 	if err != nil {

@@ -43,6 +43,9 @@ type Books struct {
 	Home  string
 	Shop  *programme.Shop
 	Store *store.Store
+	// Search is how many tries each transfer kind's sheets get where they will be
+	// bought; 0 is a quick look.
+	Search int
 
 	mu      sync.Mutex
 	clients map[string]*programme.Client

@@ -15,7 +15,7 @@ import (
 // its checks and config.example.yaml, so that the three cannot differ.
 type Config struct {
 	Schedule Schedule `yaml:"schedule" doc:"When things are done: minute, hour, day of month, month, weekday (0 = Sunday), by the clock of the shop's time zone."`
-	Limits   Limits   `yaml:"limits" doc:"How long a job may take before it is stopped and reported."`
+	Limits   Limits   `yaml:"limits" doc:"How long a job may take before it is stopped and reported, and how hard sheets are searched for."`
 	Mail     Mail     `yaml:"mail" doc:"How mail leaves. Without a server, messages are written to a folder, each with a page for the browser beside it."`
 	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, stock.csv."`
 	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
@@ -41,8 +41,9 @@ type ClientRound struct {
 
 // Limits are how long jobs may take.
 type Limits struct {
-	Round time.Duration `yaml:"round" default:"30m" doc:"A round; a thousand clients take about a minute."`
+	Round time.Duration `yaml:"round" default:"30m" doc:"A round; a thousand clients take about two minutes."`
 	Other time.Duration `yaml:"other" default:"10m" doc:"Every other job."`
+	Tries int           `yaml:"tries" default:"10000" doc:"How many tries the transfer sheets of a round or an order get. More find cheaper sheets and take longer: 10000 half a minute at the most. It goes by tries, not by time, so that every machine finds the same; 0 = a quick look."`
 }
 
 // Mail is how messages leave.

@@ -137,7 +137,7 @@ func addSheets(ctx context.Context, b *books.Books, asOf programme.Date, list []
 	if err != nil {
 		return nil, err
 	}
-	req := sheet.Request{AsOf: asOf, Shop: b.Shop, Shelf: shelf}
+	req := sheet.Request{AsOf: asOf, Shop: b.Shop, Shelf: shelf, Budget: thoroughly(b)}
 	for i := range list {
 		client, err := b.Client(ctx, list[i].Client)
 		if err != nil {

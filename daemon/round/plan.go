@@ -162,10 +162,10 @@ func guess(k *programme.TransferKind, a *programme.Artwork) programme.Money {
 // every week; what one more shares is worth cents.
 const tried = 200
 
-// thorough is the number of orders up to which sheets are searched for at full
-// length; of more, each gets its share of that, so that time grows with orders
-// and not faster.
-const thorough = 24
+// compared is the number of orders up to which sheets on trial get a whole quick
+// look; of more, each gets its share of that, so that time grows with orders and
+// not faster.
+const compared = 24
 
 // settle decides for all clients together and lays out the transfers.
 func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
@@ -173,7 +173,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	terms := reorder.PullTermsOf(f.books.Shop)
 	if len(inputs) <= tried {
 		terms.Transfers = func(list []*reorder.Proposal) programme.Money {
-			plan, err := p.arrange(list)
+			plan, err := p.arrange(list, roughly(len(list)))
 			if err != nil {
 				return 0
 			}
@@ -196,7 +196,11 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	if err := p.lookAhead(ctx, len(list)); err != nil {
 		return err
 	}
-	plan, err := p.arrange(list)
+	budget := roughly(len(list))
+	if f.books.Search > 0 {
+		budget = thoroughly(f.books)
+	}
+	plan, err := p.arrange(list, budget)
 	if err != nil {
 		return fmt.Errorf("lay out the transfers: %w", err)
 	}
@@ -233,21 +237,36 @@ func (p *Plan) lookAhead(ctx context.Context, due int) error {
 }
 
 // arrange lays out the transfers of some proposals.
-func (p *Plan) arrange(list []*reorder.Proposal) (sheet.Plan, error) {
+func (p *Plan) arrange(list []*reorder.Proposal, budget sheet.Budget) (sheet.Plan, error) {
 	f := p.forecaster
 	entries := map[string]*Entry{}
 	for i := range p.Entries {
 		entries[p.Entries[i].Client.Code] = &p.Entries[i]
 	}
-	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf}
+	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf, Budget: budget}
 	for _, prop := range list {
 		e := entries[prop.Client]
 		req.Needs = append(req.Needs, needsOf(e.Client, e.People, prop, reorder.Horizons(f.books.Shop, e.Client, p.AsOf).Quantity)...)
 	}
-	if len(list) > thorough {
-		req.Budget.Iterations = max(8, sheet.QuickIterations*thorough/len(list))
-	}
 	return sheet.Arrange(req)
+}
+
+// roughly is the search for sheets that are only compared.
+func roughly(orders int) (b sheet.Budget) {
+	if orders > compared {
+		b.Iterations = max(8, sheet.QuickIterations*compared/orders)
+	}
+	return b
+}
+
+// mostParts is for how many transfer kinds, printers and parts of a large need
+// the full number of tries is spent; more of them share it.
+const mostParts = 3
+
+// thoroughly is the search for sheets that will be bought. It counts tries, so
+// that the same books give the same sheets on every machine.
+func thoroughly(b *books.Books) sheet.Budget {
+	return sheet.Budget{Iterations: b.Search, Most: mostParts * b.Search}
 }
 
 // blanks counts undecorated pieces on the shelf and on their way.

@@ -156,6 +156,25 @@ func TestTransferSharesAddUpToTheSheets(t *testing.T) {
 	require.Equal(t, p.Sheets.Cost.Total(), shares)
 }
 
+// Sheets that will be bought are searched for longer than those on trial: they
+// cost no more, and the same on every machine.
+func TestMoreTriesNeverCostMore(t *testing.T) {
+	w := smallWorld(2)
+	var last programme.Money
+	for _, tries := range []int{0, 400, 400, 1500} {
+		b := worldBooks(t, &w)
+		b.Search = tries
+		p, err := round.Make(context.Background(), b, asOf)
+		require.NoError(t, err)
+		net := p.Sheets.Cost.Total() - p.Sheets.Cost.OverWorth
+		require.Positive(t, net)
+		if last > 0 {
+			require.LessOrEqual(t, net, last, "%d tries", tries)
+		}
+		last = net
+	}
+}
+
 // A printer's freight is money like any other: it is shared by what each
 // client's transfers cost, and the parts add up to the cent.
 func TestPrintersFreightIsSharedToTheCent(t *testing.T) {

@@ -14,13 +14,15 @@ type Need struct {
 }
 
 // Budget says how long the search may try. The zero value is the quick
-// deterministic mode that a round over a thousand clients uses.
+// deterministic mode for plans that are only compared with each other.
 type Budget struct {
 	// Seed picks the random sequence; equal seeds and iterations give equal plans.
 	Seed uint64
 	// Iterations is the number of search steps for each packing problem;
 	// 0 means QuickIterations.
 	Iterations int
+	// Most bounds the search steps of all problems of a plan together; 0 sets no bound.
+	Most int
 	// Stop, when not nil, is asked now and then; true ends the search with the
 	// best plan so far. A time box is built from it by the caller.
 	Stop func() bool

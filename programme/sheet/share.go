@@ -85,6 +85,9 @@ func share(kinds [][]*way, b Budget) {
 			left += b.iterations() * len(w.tasks)
 		}
 	}
+	if b.Most > 0 {
+		left = min(left, b.Most)
+	}
 	for left > 0 && (b.Stop == nil || !b.Stop()) {
 		p := promising(kinds)
 		if p == nil {
