@@ -13,9 +13,9 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/orderlist"
 	"github.com/kitmuster/kitmuster/programme/reorder"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // nextWords puts the number into the words of the next command, where it is named.
@@ -73,7 +73,7 @@ func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, path string) ([
 	if err != nil {
 		return nil, err
 	}
-	staff := table.ChoicesOf(people, func(x *programme.Person) (string, string) { return x.StaffID, "" })
+	staff := match.ChoicesOf(people, func(x *programme.Person) (string, string) { return x.StaffID, "" })
 	return orderlist.Read(filepath.Base(path), data, orderlist.Options{Proposal: p.Number, Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff})
 }
 

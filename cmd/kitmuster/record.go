@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // recordCommands are the entries made by hand, day by day.
@@ -81,7 +81,7 @@ the trade first. 'kitmuster undo CLIENT' takes the entry back.`,
 		Args:              exactly("CLIENT", "PERSON", "GARMENT"),
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			choices := table.NewChoices(reasonCodes...)
+			choices := match.NewChoices(reasonCodes...)
 			code, ok := choices.Find(reason)
 			if reason != "" && !ok {
 				return usagef("--reason is %q, %s", reason, choices.Want("reason", reason))

@@ -7,10 +7,10 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/sheet/inspect"
 )

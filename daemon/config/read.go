@@ -16,8 +16,8 @@ import (
 	"github.com/spf13/viper"
 	"go.yaml.in/yaml/v3"
 
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/setup"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // Problem is one thing to mend, and Problems is everything that is wrong, in the
@@ -145,7 +145,7 @@ func (r *reader) unknown(full, key string, names []string) {
 		r.bad(full, "passwords do not belong into this file; name a file with password_file, or set %s", PasswordEnv)
 		return
 	}
-	if near, ok := table.Near(key, names); ok {
+	if near, ok := match.Near(key, names); ok {
 		r.bad(full, "there is no such key; did you mean %s?", near)
 		return
 	}

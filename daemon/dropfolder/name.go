@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"unicode"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Kind is what a file holds.
@@ -77,15 +79,4 @@ func passing(name string) bool {
 }
 
 // show keeps a name from harming a terminal or a mail.
-func show(name string) string {
-	name = strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) {
-			return '?'
-		}
-		return r
-	}, strings.ToValidUTF8(name, "?"))
-	if r := []rune(name); len(r) > 120 {
-		return string(r[:120]) + "…"
-	}
-	return name
-}
+func show(name string) string { return clean.Shown(name, 121) }

@@ -6,8 +6,8 @@ import (
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/reorder"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // left are the people of one client whose names are kept no longer, those
@@ -41,13 +41,13 @@ func (l *left) named(p *reorder.Proposal) bool {
 }
 
 // names returns, for each who is not forgotten yet, the words of the name as
-// table.Plain writes them.
+// match.Plain writes them.
 func (l *left) names() [][]string {
 	var all [][]string
 	for i := range l.leavers {
 		var words []string
 		for w := range strings.FieldsSeq(l.leavers[i].Name) {
-			if w = table.Plain(w); w != "" {
+			if w = match.Plain(w); w != "" {
 				words = append(words, w)
 			}
 		}
@@ -62,7 +62,7 @@ func (l *left) names() [][]string {
 // stand: lists write first and last names in columns of their own, in any order.
 // It may find a name that is not there, made of the words of two others.
 func says(text string, names [][]string) bool {
-	plain := table.Plain(text)
+	plain := match.Plain(text)
 	return slices.ContainsFunc(names, func(words []string) bool {
 		return !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(plain, w) })
 	})

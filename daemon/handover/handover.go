@@ -13,6 +13,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -172,7 +173,7 @@ func headings(client *programme.Client, stated map[string]string) map[string]str
 	}
 	for theirs, ours := range stated {
 		for known := range all {
-			if !strings.HasPrefix(theirs, "role:") && table.Plain(known) == table.Plain(theirs) {
+			if !strings.HasPrefix(theirs, "role:") && match.Plain(known) == match.Plain(theirs) {
 				delete(all, known)
 			}
 		}

@@ -8,8 +8,8 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/stock"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // Stock takes a statement of what lies on the shelves and is on order. It
@@ -21,8 +21,8 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 		return nil, err
 	}
 	read := stock.Options{Headings: opt.Headings, Stated: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Catalogue: ledger.NewCatalogue(b.Shop.Garments),
-		Artworks: table.ChoicesOf(b.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
-		Clients:  table.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" }),
+		Artworks: match.ChoicesOf(b.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
+		Clients:  match.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" }),
 		Latest:   opt.AsOf}
 	r := &Report{Kind: "stock", File: file}
 	list, err := stock.Read(file, data, read)

@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -151,7 +151,7 @@ func (e *entry) sku(m *Move, p *programme.Person, held map[programme.SKU]int) (p
 }
 
 func garmentNamed(shop *programme.Shop, word string) *programme.Garment {
-	codes := table.ChoicesOf(shop.Garments, func(x *programme.Garment) (string, string) { return x.Code, x.Name })
+	codes := match.ChoicesOf(shop.Garments, func(x *programme.Garment) (string, string) { return x.Code, x.Name })
 	code, ok := codes.Find(word)
 	if !ok {
 		return nil

@@ -12,8 +12,9 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/roster"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // Starter is a person who starts.
@@ -35,7 +36,7 @@ func (e *entry) hire(s *Starter) error {
 	if err != nil {
 		return err
 	}
-	p := programme.Person{StaffID: s.StaffID, Name: table.Words(s.Name), Site: table.Words(s.Site), Start: s.Start}
+	p := programme.Person{StaffID: s.StaffID, Name: clean.Line(s.Name), Site: clean.Line(s.Site), Start: s.Start}
 	if p.Name == "" {
 		return errors.New("the name is missing")
 	}
@@ -48,7 +49,7 @@ func (e *entry) hire(s *Starter) error {
 	p.StaffID = cmp.Or(s.StaffID, roster.NumberFor(&p))
 	for i := range people {
 		k := &people[i]
-		if s.StaffID == "" && table.Plain(k.Name) == table.Plain(p.Name) {
+		if s.StaffID == "" && match.Plain(k.Name) == match.Plain(p.Name) {
 			return fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number", k.Name, k.StaffID, e.day(k.Start))
 		}
 		if k.StaffID == p.StaffID {
@@ -78,7 +79,7 @@ func (e *entry) lacking(p *programme.Person) []string {
 }
 
 func (e *entry) role(word string) (string, error) {
-	roles := table.ChoicesOf(e.client.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
+	roles := match.ChoicesOf(e.client.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	code, ok := roles.Find(word)
 	if !ok && word == "" {
 		return "", errors.New(roles.Want("role", ""))
@@ -156,7 +157,7 @@ func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Per
 		after.Sizes = map[string]string{}
 	}
 	maps.Copy(after.Sizes, sizes)
-	if site := table.Words(a.Site); site != "" {
+	if site := clean.Line(a.Site); site != "" {
 		after.Site = site
 	}
 	if !a.LastDay.IsZero() {

@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // Kind is what hand-overs made by hand are called in the store.
@@ -91,7 +91,7 @@ func FindPerson(people []programme.Person, word string) (*programme.Person, erro
 		if people[i].StaffID == word {
 			return &people[i], nil
 		}
-		if people[i].Name != "" && table.Plain(people[i].Name) == table.Plain(word) {
+		if people[i].Name != "" && match.Plain(people[i].Name) == match.Plain(word) {
 			named = append(named, &people[i])
 		}
 	}
@@ -119,7 +119,7 @@ func unknownPerson(people []programme.Person, word string) error {
 			names = append(names, people[i].Name)
 		}
 	}
-	if near, ok := table.Near(word, names); ok {
+	if near, ok := match.Near(word, names); ok {
 		return fmt.Errorf("nobody in the roster has the number or name %q; did you mean %q?", word, near)
 	}
 	return fmt.Errorf("nobody in the roster has the number or name %q", word)

@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // Arrival is goods that have come in.
@@ -65,7 +65,7 @@ func (e *entry) receive(a *Arrival) error {
 func (e *entry) goods(a *Arrival) (programme.Goods, error) {
 	g := programme.Goods{Kind: a.Kind, Client: a.Client}
 	if a.Kind == programme.Transfer {
-		arts := table.ChoicesOf(e.books.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
+		arts := match.ChoicesOf(e.books.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
 		code, ok := arts.Find(a.Code)
 		if !ok {
 			return g, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))

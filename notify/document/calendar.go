@@ -5,8 +5,8 @@ import (
 
 	ics "github.com/arran4/golang-ical"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Entry is one whole day in a calendar.

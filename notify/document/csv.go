@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"regexp"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Column is one column of a list: its heading, and what a row has there.
@@ -54,5 +54,5 @@ func cell(s string) string {
 	if number.MatchString(s) {
 		return s
 	}
-	return clean.Cell(s)
+	return clean.Guard(clean.Line(s))
 }

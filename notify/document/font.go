@@ -10,7 +10,7 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // missingGlyph stands for a character that the font of the papers lacks.

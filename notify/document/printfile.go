@@ -12,8 +12,8 @@ import (
 
 	"codeberg.org/go-pdf/fpdf"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 

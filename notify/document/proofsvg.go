@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // SVG draws the proof at true scale, one picture a page, with millimetres as

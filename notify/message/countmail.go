@@ -7,10 +7,10 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // howToCount explains the form; it stands in the mail and in the workbook.

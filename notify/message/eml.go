@@ -10,8 +10,8 @@ import (
 
 	gomail "github.com/wneessen/go-mail"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Envelope is what a message needs besides its contents to be sent.

@@ -9,8 +9,8 @@ import (
 	"path"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/notify/clean"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Kind is what a mail is for.

@@ -17,6 +17,7 @@ import (
 	gosmtp "github.com/wneessen/go-mail/smtp"
 
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // session is one conversation with the server; it takes many messages.
@@ -233,15 +234,4 @@ func plain(err error) string {
 }
 
 // oneLine keeps a server's words to one line of a reasonable length.
-func oneLine(s string) string {
-	s = strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f {
-			return ' '
-		}
-		return r
-	}, strings.ToValidUTF8(s, "?"))
-	if r := []rune(s); len(r) > 300 {
-		s = string(r[:300]) + "…"
-	}
-	return strings.Join(strings.Fields(s), " ")
-}
+func oneLine(s string) string { return clean.Cut(clean.Line(s), 300) }

@@ -4,6 +4,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // style holds properties as they were written; what a node does not say itself
@@ -118,10 +120,4 @@ func (s style) or(property, usual string) string {
 }
 
 // short keeps what is quoted from a stranger's file to a few words.
-func short(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	if r := []rune(s); len(r) > 40 {
-		return string(r[:40]) + "…"
-	}
-	return s
-}
+func short(s string) string { return clean.Cut(clean.Line(s), 41) }

@@ -4,19 +4,19 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/size"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // Catalogue finds garments, colours and sizes by what people write for them.
 type Catalogue struct {
-	garments *table.Choices
+	garments *match.Choices
 	by       map[string]*garment
 }
 
 type garment struct {
 	code    string
-	colours *table.Choices
+	colours *match.Choices
 	sizes   *size.Chart
 	// What was written before and found is found again without looking.
 	colourOf, sizeOf map[string]string
@@ -24,7 +24,7 @@ type garment struct {
 
 // NewCatalogue takes the garments of a shop.
 func NewCatalogue(list []programme.Garment) *Catalogue {
-	c := &Catalogue{garments: table.NewChoices(), by: map[string]*garment{}}
+	c := &Catalogue{garments: match.NewChoices(), by: map[string]*garment{}}
 	for i := range list {
 		g := &list[i]
 		c.garments.Add(g.Code, g.Name)
@@ -32,7 +32,7 @@ func NewCatalogue(list []programme.Garment) *Catalogue {
 		for j, s := range g.Sizes {
 			sizes[j] = s.Code
 		}
-		c.by[g.Code] = &garment{code: g.Code, colours: table.NewChoices(g.Colours...), sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
+		c.by[g.Code] = &garment{code: g.Code, colours: match.NewChoices(g.Colours...), sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
 	}
 	return c
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -70,7 +71,7 @@ type reader struct {
 	list  *List
 	errs  table.Errors
 	words map[string]string
-	staff *table.Choices
+	staff *match.Choices
 	known map[string]bool
 	refs  map[string]int32
 }
@@ -79,7 +80,7 @@ func newReader(t *table.Table, opt *Options) *reader {
 	r := &reader{t: t, opt: opt, list: &List{Table: t}, words: map[string]string{}}
 	if opt.Staff != nil {
 		r.known = make(map[string]bool, len(opt.Staff))
-		r.staff = table.ChoicesOf(opt.Staff, func(p *programme.Person) (string, string) { return p.StaffID, p.Name })
+		r.staff = match.ChoicesOf(opt.Staff, func(p *programme.Person) (string, string) { return p.StaffID, p.Name })
 		for i := range opt.Staff {
 			r.known[opt.Staff[i].StaffID] = true
 		}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -14,7 +15,7 @@ import (
 // dates are seen.
 func (r *reader) row(row *table.Row) {
 	before := len(r.errs)
-	if row.Text(colPieces) == "" && table.Plain(row.Text(colMovement)) == string(programme.Counted) {
+	if row.Text(colPieces) == "" && match.Plain(row.Text(colMovement)) == string(programme.Counted) {
 		r.list.Uncounted++ // a count form says: leave empty what you did not count
 		return
 	}
@@ -37,7 +38,7 @@ func (r *reader) row(row *table.Row) {
 	r.list.Lines = append(r.list.Lines, int32(row.Line))
 }
 
-var kinds = table.NewChoices(string(programme.Issued), string(programme.Ended), string(programme.Counted))
+var kinds = match.NewChoices(string(programme.Issued), string(programme.Ended), string(programme.Counted))
 
 func (r *reader) kind(row *table.Row) programme.MovementKind {
 	raw := row.Text(colMovement)
@@ -110,7 +111,7 @@ func Pieces(raw string, least, most int) (n int, want string) {
 	return n, ""
 }
 
-var reasons = table.NewChoices(programme.WrittenReasons()...)
+var reasons = match.NewChoices(programme.WrittenReasons()...)
 
 // reason reads why pieces ended; empty is a cause that nobody wrote down.
 func (r *reader) reason(row *table.Row, kind programme.MovementKind) programme.Reason {
@@ -154,7 +155,7 @@ func (r *reader) washes(row *table.Row, kind programme.MovementKind) float64 {
 // yes reads a column that says yes or stays empty.
 func (r *reader) yes(row *table.Row, col int) bool {
 	raw := row.Text(col)
-	switch table.Plain(raw) {
+	switch match.Plain(raw) {
 	case "yes", "y", "x", "true", "1":
 		return true
 	case "", "no", "n", "false", "0":

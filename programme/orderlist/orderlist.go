@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -19,7 +20,7 @@ type Options struct {
 	Proposal  int64
 	Catalogue *ledger.Catalogue
 	// Staff are the staff numbers there are; nil takes any.
-	Staff *table.Choices
+	Staff *match.Choices
 	// Headings maps headings of this file to ours; Sheet names the sheet of a workbook.
 	Headings map[string]string
 	Sheet    string

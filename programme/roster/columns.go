@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -48,7 +49,7 @@ func (r *reader) tableOptions() table.Options {
 	o := table.Options{Prefix: "size_", Dates: r.opt.Dates, Sheet: r.opt.Sheet, Latest: r.opt.Latest, Stated: r.opt.Stated, Headings: map[string]string{}}
 	for theirs, ours := range r.opt.Headings {
 		if role, ok := strings.CutPrefix(theirs, "role:"); ok {
-			r.roleMap[table.Plain(role)] = ours
+			r.roleMap[match.Plain(role)] = ours
 			continue
 		}
 		o.Headings[theirs] = ours
@@ -67,7 +68,7 @@ func (r *reader) tableOptions() table.Options {
 // nameColumns asks for a name in one column or in two.
 func (r *reader) nameColumns(t *table.Table) *table.Error {
 	if r.opt.Roles != nil {
-		r.roles = table.ChoicesOf(r.opt.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
+		r.roles = match.ChoicesOf(r.opt.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	}
 	if t.Has(colName) || t.Has(colFirst) && t.Has(colLast) {
 		return nil

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"unicode"
 
+	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -12,10 +14,10 @@ var suffixes = map[string]bool{"jr": true, "sr": true, "ii": true, "iii": true, 
 
 // personName joins a name from its columns or turns "Last, First" round.
 func personName(row *table.Row) string {
-	if name := table.Words(row.Text(colName)); name != "" {
+	if name := clean.Line(row.Text(colName)); name != "" {
 		return strings.Clone(turnName(name))
 	}
-	return table.Words(row.Text(colFirst) + " " + row.Text(colLast))
+	return clean.Line(row.Text(colFirst) + " " + row.Text(colLast))
 }
 
 // turnName turns "Last, First" and "Last, First, Jr." round; a comma before a
@@ -28,11 +30,11 @@ func turnName(name string) string {
 	if len(parts) == 1 {
 		return name
 	}
-	if suffixes[table.Plain(parts[1])] || parts[1] == "" || parts[0] == "" {
-		return table.Words(strings.Join(parts, " "))
+	if suffixes[match.Plain(parts[1])] || parts[1] == "" || parts[0] == "" {
+		return clean.Line(strings.Join(parts, " "))
 	}
 	turned := parts[1] + " " + parts[0]
-	return table.Words(turned + " " + strings.Join(parts[2:], " "))
+	return clean.Line(turned + " " + strings.Join(parts[2:], " "))
 }
 
 // nameKey is what makes two writings of a name the same.

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -27,7 +28,7 @@ func drawPeople(t *rapid.T, first, atLeast int) []programme.Person {
 	for i := range list {
 		p := &list[i]
 		p.StaffID = fmt.Sprintf("%04d", first+i)
-		p.Name = table.Words(rapid.StringMatching(`[A-ZŁÅ'=+@-][a-zéø"; -]{0,8} ?[A-Zaç]{1,6}`).Draw(t, "name")) + fmt.Sprint(i)
+		p.Name = clean.Line(rapid.StringMatching(`[A-ZŁÅ'=+@-][a-zéø"; -]{0,8} ?[A-Zaç]{1,6}`).Draw(t, "name")) + fmt.Sprint(i)
 		p.Role = rapid.SampledFrom([]string{"barista", "baker", "supervisor"}).Draw(t, "role")
 		p.Site = rapid.SampledFrom([]string{"", "Harbour", "Mill Lane", "Total Foods, West"}).Draw(t, "site")
 		p.Start = programme.NewDate(2020, time.January, 1).Add(rapid.IntRange(0, 2200).Draw(t, "start"))

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/size"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -72,7 +73,7 @@ type reader struct {
 	errs    table.Errors
 	roleMap map[string]string // plain role of the file -> role code, "" = left out
 	mapped  map[string]bool   // those that a row had
-	roles   *table.Choices
+	roles   *match.Choices
 	seen    map[string]int // staff number or name with start -> line
 	dates   [][2]int
 }
@@ -102,7 +103,7 @@ func (r *reader) wrong(e *table.Error) { r.errs = append(r.errs, e) }
 // unmapped refuses a role that was mapped for this file and that no row has.
 func (r *reader) unmapped(t *table.Table) error {
 	for _, theirs := range slices.Sorted(maps.Keys(r.opt.Stated)) {
-		if role, ok := strings.CutPrefix(theirs, "role:"); ok && !r.mapped[table.Plain(role)] {
+		if role, ok := strings.CutPrefix(theirs, "role:"); ok && !r.mapped[match.Plain(role)] {
 			return table.Errors{{File: t.File, Want: fmt.Sprintf("--map %q matches nothing: no row has the role %q", theirs+"="+r.opt.Stated[theirs], role)}}
 		}
 	}

@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/size"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -16,7 +18,7 @@ func (r *reader) row(row *table.Row) {
 	p := programme.Person{
 		StaffID: strings.Clone(row.Text(colStaff)),
 		Name:    personName(row),
-		Site:    strings.Clone(table.Words(row.Text(colSite))),
+		Site:    strings.Clone(clean.Line(row.Text(colSite))),
 	}
 	if p.Name == "" {
 		col := colName
@@ -41,9 +43,9 @@ func (r *reader) row(row *table.Row) {
 
 // role finds the programme's role; leftOut says that such people wear no uniform.
 func (r *reader) role(row *table.Row) (code string, leftOut bool) {
-	raw := table.Words(row.Text(colRole))
-	if mapped, ok := r.roleMap[table.Plain(raw)]; ok && raw != "" {
-		r.mapped[table.Plain(raw)] = true
+	raw := clean.Line(row.Text(colRole))
+	if mapped, ok := r.roleMap[match.Plain(raw)]; ok && raw != "" {
+		r.mapped[match.Plain(raw)] = true
 		if mapped == "" {
 			return "", true
 		}

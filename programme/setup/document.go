@@ -11,6 +11,8 @@ import (
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v3"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // reader collects what is wrong while a file is read.
@@ -115,13 +117,7 @@ func join(path, key string) string {
 }
 
 // short keeps an error readable when somebody pasted a page into a key.
-func short(s string) string {
-	r := []rune(s)
-	if len(r) > 60 {
-		return string(r[:57]) + "..."
-	}
-	return s
-}
+func short(s string) string { return clean.Cut(s, 60) }
 
 func describe(n *yaml.Node) string {
 	switch n.Kind {

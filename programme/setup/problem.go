@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // Problem is one thing in a file that must be mended.
@@ -43,11 +43,11 @@ func (ps Problems) Error() string {
 
 // nearest returns the word of list that is closest to word, if one is close
 // enough to be a slip of the hand: a third of its letters and one more. Keys are
-// few, so more is forgiven than table.Near forgives.
+// few, so more is forgiven than match.Near forgives.
 func nearest(word string, list []string) (string, bool) {
 	best, at := "", len([]rune(word))/3+2
 	for _, w := range list {
-		if d := table.Distance(strings.ToLower(word), strings.ToLower(w)); d < at {
+		if d := match.Distance(strings.ToLower(word), strings.ToLower(w)); d < at {
 			best, at = w, d
 		}
 	}

@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // letters are the ways of writing the sizes between S and L; how many X stand
@@ -43,7 +43,7 @@ var oneSize = map[string]bool{"ONE": true, "ONESIZE": true, "OS": true, "OSFA": 
 // 1X is left alone, since women's plus sizes use it for a size of its own, and
 // so are X and XX without a letter.
 func Canonical(raw string) (code string, ok bool) {
-	s := strings.ToUpper(table.Words(raw))
+	s := strings.ToUpper(clean.Line(raw))
 	s = strings.TrimSuffix(s, ".")
 	if m := fraction.FindStringSubmatch(s); m != nil {
 		whole, ok := counted(m[1])

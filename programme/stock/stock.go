@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -20,7 +21,7 @@ type Options struct {
 	Sheet     string
 	Catalogue *ledger.Catalogue
 	// Artworks and Clients are the codes there are; nil takes any.
-	Artworks, Clients *table.Choices
+	Artworks, Clients *match.Choices
 	// Latest is the last day for which a stock can be stated; no date = any.
 	Latest programme.Date
 }
@@ -94,7 +95,7 @@ type reader struct {
 
 func (r *reader) wrong(e *table.Error) { r.errs = append(r.errs, e) }
 
-var kinds = table.NewChoices(string(programme.Blank), string(programme.Finished), string(programme.Transfer))
+var kinds = match.NewChoices(string(programme.Blank), string(programme.Finished), string(programme.Transfer))
 
 // maxPieces is more than a small shop's shelf holds of one thing.
 const maxPieces = 1000000

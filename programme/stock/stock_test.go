@@ -12,16 +12,16 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/ledger"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/stock"
-	"github.com/kitmuster/kitmuster/programme/table"
 	"github.com/kitmuster/kitmuster/programme/table/tabletest"
 )
 
 func options() stock.Options {
 	return stock.Options{
 		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Colours: []string{"navy", "white"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}, {Code: "2XL"}}}}),
-		Artworks:  table.NewChoices("harbour-mark", "mill-mark"),
-		Clients:   table.NewChoices("harbour", "mill"),
+		Artworks:  match.NewChoices("harbour-mark", "mill-mark"),
+		Clients:   match.NewChoices("harbour", "mill"),
 		Latest:    programme.NewDate(2026, time.March, 9),
 	}
 }

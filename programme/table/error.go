@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Error is one thing that is wrong with a file. Its text is one sentence that
@@ -32,7 +32,7 @@ func (e *Error) Error() string {
 	}
 	b.WriteString(": ")
 	if e.Value != "" {
-		fmt.Fprintf(&b, "read %s, ", quote(e.Value))
+		fmt.Fprintf(&b, "read \"%s\", ", clean.Shown(e.Value, shown))
 	}
 	b.WriteString(e.Want)
 	if !strings.HasSuffix(e.Want, ".") {
@@ -70,25 +70,8 @@ func (l Errors) Lines() map[int]bool {
 	return set
 }
 
-// shownRunes is how much of a cell an error shows: enough to find it again.
-const shownRunes = 60
-
-// quote shows what was read, with signs that cannot be seen written out.
-func quote(s string) string {
-	if utf8.RuneCountInString(s) > shownRunes {
-		s = string([]rune(s)[:shownRunes]) + "…"
-	}
-	s = strings.Map(func(r rune) rune {
-		if r == '\n' || r == '\r' || r == '\t' {
-			return ' '
-		}
-		if !unicode.IsPrint(r) {
-			return '\uFFFD'
-		}
-		return r
-	}, s)
-	return `"` + s + `"`
-}
+// shown is how many characters of a cell an error shows: enough to find it again.
+const shown = 61
 
 // lineList names lines for a person: "lines 2, 3, 5 and 9 more".
 func lineList(lines []int, total int) string {

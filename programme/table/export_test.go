@@ -1,6 +1,8 @@
 package table
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // ReadDate reads one date as it is read among others of that order; without an
 // order it must need none.

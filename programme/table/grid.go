@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // grid is cells in lines, before anybody knows which line is the heading. Each
@@ -205,7 +207,7 @@ func blank(cells []string) bool { return filled(cells) == 0 }
 // filled is how many cells a line has up to the last with anything in it.
 func filled(cells []string) int {
 	for i, c := range slices.Backward(cells) {
-		if clean(c) != "" {
+		if clean.Cell(c) != "" {
 			return i + 1
 		}
 	}

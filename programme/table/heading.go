@@ -5,6 +5,9 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // Column is a column that a reader looks for.
@@ -50,17 +53,17 @@ type matcher struct {
 func newMatcher(opt *Options) *matcher {
 	m := &matcher{opt: opt, exact: map[string]int{}, given: map[string]string{}}
 	for i, c := range opt.Columns {
-		m.exact[Plain(c.Name)] = i
+		m.exact[match.Plain(c.Name)] = i
 	}
 	for theirs, ours := range opt.Headings {
-		m.given[Plain(theirs)] = ours
+		m.given[match.Plain(theirs)] = ours
 	}
 	return m
 }
 
 // name returns our name of a heading and whether it is known beyond doubt.
 func (m *matcher) name(cell string) (string, bool) {
-	key := Plain(cell)
+	key := match.Plain(cell)
 	if ours, ok := m.given[key]; ok && key != "" {
 		return ours, true
 	}
@@ -70,7 +73,7 @@ func (m *matcher) name(cell string) (string, bool) {
 	if key == ProblemColumn {
 		return "", true
 	}
-	if p := Plain(m.opt.Prefix); p != "" && strings.HasPrefix(key, p) && len(key) > len(p) {
+	if p := match.Plain(m.opt.Prefix); p != "" && strings.HasPrefix(key, p) && len(key) > len(p) {
 		family := key[len(p):]
 		if len(m.opt.Families) == 0 || contains(m.opt.Families, family) {
 			return m.opt.Prefix + family, true
@@ -81,14 +84,14 @@ func (m *matcher) name(cell string) (string, bool) {
 
 // suggestion returns the column that an unknown heading probably means.
 func (m *matcher) suggestion(cell string) (string, bool) {
-	key := Plain(cell)
+	key := match.Plain(cell)
 	if key == "" {
 		return "", false
 	}
 	var names []string
 	for _, c := range m.opt.Columns {
 		for _, also := range c.Also {
-			if Plain(also) == key {
+			if match.Plain(also) == key {
 				return c.Name, true
 			}
 		}
@@ -99,7 +102,7 @@ func (m *matcher) suggestion(cell string) (string, bool) {
 			return m.opt.Prefix + family, true
 		}
 	}
-	return Near(cell, names)
+	return match.Near(cell, names)
 }
 
 // read maps a line of cells; every cell known beyond doubt scores two, every
@@ -110,7 +113,7 @@ func (m *matcher) read(line int, cells []string) *heading {
 		h.at[i] = -1
 	}
 	for _, c := range cells {
-		h.cells = append(h.cells, Words(clean(c)))
+		h.cells = append(h.cells, clean.Line(clean.Cell(c)))
 	}
 	for len(h.cells) > 0 && h.cells[len(h.cells)-1] == "" {
 		h.cells = h.cells[:len(h.cells)-1]
@@ -132,7 +135,7 @@ func (m *matcher) read(line int, cells []string) *heading {
 // likelier misspelt than meant for another file.
 func (h *heading) found(file string, stated map[string]string) *Error {
 	for _, theirs := range slices.Sorted(maps.Keys(stated)) {
-		if strings.HasPrefix(theirs, "role:") || contains(h.cells, Plain(theirs)) {
+		if strings.HasPrefix(theirs, "role:") || contains(h.cells, match.Plain(theirs)) {
 			continue
 		}
 		return &Error{File: file, Line: h.line, Want: fmt.Sprintf("--map %q matches nothing: no heading says %q; the headings are %s", theirs+"="+stated[theirs], theirs, strings.Join(h.cells, ", "))}
@@ -164,11 +167,11 @@ func (h *heading) place(file string, m *matcher) *Error {
 }
 
 func (h *heading) put(m *matcher, name string, cell int) bool {
-	if i, ok := m.exact[Plain(name)]; ok {
+	if i, ok := m.exact[match.Plain(name)]; ok {
 		h.at[i] = cell
 		return true
 	}
-	family, ok := strings.CutPrefix(Plain(name), Plain(m.opt.Prefix))
+	family, ok := strings.CutPrefix(match.Plain(name), match.Plain(m.opt.Prefix))
 	if !ok || m.opt.Prefix == "" || family == "" || len(m.opt.Families) > 0 && !contains(m.opt.Families, family) {
 		return false
 	}
@@ -208,7 +211,7 @@ func (h *heading) doubts(file string, m *matcher) *Error {
 }
 
 func (h *heading) missing(m *matcher, name string) bool {
-	if i, ok := m.exact[Plain(name)]; ok {
+	if i, ok := m.exact[match.Plain(name)]; ok {
 		return h.at[i] < 0
 	}
 	for _, f := range h.open {
@@ -246,5 +249,5 @@ func findHeading(g grid, m *matcher) (*heading, *Error) {
 }
 
 func contains(list []string, s string) bool {
-	return slices.ContainsFunc(list, func(x string) bool { return Plain(x) == s })
+	return slices.ContainsFunc(list, func(x string) bool { return match.Plain(x) == s })
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 func (t *Table) noteLeft(left []string) {
@@ -24,7 +26,7 @@ func (t *Table) judge(r *Row) (why string, bad *Error) {
 	filled, first := 0, ""
 	last := -1
 	for i, c := range r.cells {
-		if c = clean(c); c != "" {
+		if c = clean.Cell(c); c != "" {
 			if filled == 0 {
 				first = c
 			}
@@ -71,7 +73,7 @@ var totals = []string{"total", "totals", "subtotal", "sub-total", "grand total",
 // isTotal reports whether a sparsely filled line has a cell that says so.
 func isTotal(r *Row) bool {
 	for _, c := range r.cells {
-		w := strings.ToLower(Words(clean(c)))
+		w := strings.ToLower(clean.Line(clean.Cell(c)))
 		for _, total := range totals {
 			rest, ok := strings.CutPrefix(w, total)
 			if ok && (rest == "" || strings.HasPrefix(rest, ":") || strings.HasPrefix(rest, " ")) {
@@ -96,7 +98,7 @@ func (t *Table) repeatsHeading(r *Row) bool {
 		if i < len(r.cells) {
 			c = r.cells[i]
 		}
-		if !strings.EqualFold(clean(c), h) {
+		if !strings.EqualFold(clean.Cell(c), h) {
 			return false
 		}
 	}

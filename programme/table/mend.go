@@ -4,7 +4,8 @@ import (
 	"encoding/csv"
 	"io"
 	"strings"
-	"unicode/utf8"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Mend writes the rows with errors as a CSV that can be corrected and handed
@@ -50,7 +51,7 @@ func (t *Table) Mend(w io.Writer, errs Errors) error {
 func (t *Table) mendCells(cells []string) []string {
 	kept := make([]string, len(cells), max(len(cells), len(t.head.cells)))
 	for i, c := range cells {
-		kept[i] = Guard(clean(c))
+		kept[i] = clean.Guard(clean.Cell(c))
 	}
 	for len(kept) < len(t.head.cells) && t.excel {
 		kept = append(kept, "")
@@ -67,21 +68,4 @@ func (t *Table) mendCells(cells []string) []string {
 		}
 	}
 	return kept
-}
-
-// Guard puts an apostrophe in front of a cell that a spreadsheet would run as a
-// formula, which makes it text; readers take it off again. One that stands there
-// already is guarded too, so that a cell comes back as it was.
-func Guard(cell string) string {
-	if Formula(cell) || strings.HasPrefix(cell, "'") && guarded(cell) {
-		return "'" + cell
-	}
-	return cell
-}
-
-// Formula reports whether a spreadsheet takes a cell for a formula, in letters
-// of full width too (OWASP, "CSV Injection").
-func Formula(cell string) bool {
-	first, _ := utf8.DecodeRuneInString(cell)
-	return cell != "" && strings.ContainsRune(formulaSigns, first)
 }

@@ -3,6 +3,9 @@ package table
 import (
 	"fmt"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // rowAboveHeading refuses a file in which a line as full as a row stands above
@@ -12,7 +15,7 @@ func (t *Table) rowAboveHeading() (found *Error) {
 	bad := t.grid.each(func(line int, cells []string) bool {
 		filled := 0
 		for _, c := range cells {
-			if clean(c) != "" {
+			if clean.Cell(c) != "" {
 				filled++
 			}
 		}
@@ -92,7 +95,7 @@ func (t *Table) chosenSheet(w *workbook, fitting []string) *Error {
 		return nil
 	case len(fitting) > 1:
 		return &Error{File: t.File, Want: fmt.Sprintf("the sheets %s all have such headings; say which to read with --sheet %q", strings.Join(fitting, ", "), fitting[0])}
-	case t.opt.Sheet != "" && !contains(all, Plain(t.opt.Sheet)):
+	case t.opt.Sheet != "" && !contains(all, match.Plain(t.opt.Sheet)):
 		return &Error{File: t.File, Want: fmt.Sprintf("there is no sheet %q; the sheets are %s", t.opt.Sheet, strings.Join(all, ", "))}
 	default:
 		return t.noHeading()

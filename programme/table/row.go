@@ -2,6 +2,8 @@ package table
 
 import (
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Row is one line below the heading. Its cells are valid until the next row.
@@ -27,7 +29,7 @@ func (r *Row) cell(i int) string {
 	if i < 0 || i >= len(r.cells) {
 		return ""
 	}
-	return clean(r.cells[i])
+	return clean.Cell(r.cells[i])
 }
 
 // Wrong says what is wrong with the cell of a wanted column.

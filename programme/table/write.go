@@ -4,6 +4,8 @@ import (
 	"encoding/csv"
 	"io"
 	"iter"
+
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Write writes a CSV that Open reads as the same cells. Cells that a
@@ -16,7 +18,7 @@ func Write(w io.Writer, heading []string, rows iter.Seq[[]string]) error {
 	for cells := range rows {
 		guarded := make([]string, len(cells))
 		for i, c := range cells {
-			guarded[i] = Guard(c)
+			guarded[i] = clean.Guard(c)
 		}
 		if err := out.Write(guarded); err != nil {
 			return err

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -78,7 +79,7 @@ func (r *needReader) nearest(code string) string {
 	for _, a := range r.shop.Artworks {
 		codes = append(codes, a.Code)
 	}
-	if near, ok := table.Near(code, codes); ok {
+	if near, ok := match.Near(code, codes); ok {
 		return "but the shop file has no such artwork; did you mean " + near + "?"
 	}
 	return "but the shop file has no such artwork; add it there or correct the code"

@@ -1,14 +1,14 @@
-package table_test
+package match_test
 
 import (
 	"fmt"
 
-	"github.com/kitmuster/kitmuster/programme/table"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // A cell says a garment as people write it.
 func ExampleChoices() {
-	garments := table.NewChoices("polo", "apron", "hoodie")
+	garments := match.NewChoices("polo", "apron", "hoodie")
 	code, ok := garments.Find(" POLO ")
 	fmt.Println(code, ok)
 	fmt.Println(garments.Want("garment", "vest"))

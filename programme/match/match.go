@@ -1,4 +1,7 @@
-package table
+// Package match finds which of the words a program knows is meant by one that
+// somebody wrote: whatever its case, spaces and punctuation, and which comes
+// nearest when none is meant.
+package match
 
 import (
 	"strings"
