@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -47,7 +48,7 @@ func TestAYesWithChangesIsTriedRecordedAndTakenBack(t *testing.T) {
 	require.Equal(t, before, shown(t, home))
 	require.NoDirExists(t, filepath.Join(home, books.JobsDir))
 
-	mustKit(t, home, "proposal", "accept", "1", "--change", word)
+	mustKit(t, home, "proposal", "accept", "1", "--change", word, "--yes")
 	after := shown(t, home)
 	require.Equal(t, reorder.Accepted, after.State)
 	require.Equal(t, before.Pieces()-2, after.Pieces())
@@ -78,7 +79,7 @@ func TestTheListThatWentOutComesBack(t *testing.T) {
 	cells[5] = "0"
 	rows[1] = strings.Join(cells, ",")
 	require.NoError(t, os.WriteFile(path, []byte(strings.Join(rows, "\n")), 0o600))
-	out = mustKit(t, home, "proposal", "accept", "1", "--list", path)
+	out = mustKit(t, home, "proposal", "accept", "1", "--list", path, "--yes")
 	require.Contains(t, out, "instead of")
 	require.Contains(t, out, "goes without")
 
@@ -117,7 +118,7 @@ func TestGoodsThatArriveInPartsAreIssuedAsTheyCome(t *testing.T) {
 	home := shopWithProposals(t)
 	p := shown(t, home)
 	word, sku, _ := shorter(t, &p)
-	mustKit(t, home, "proposal", "accept", "1")
+	mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03")
 	mustKit(t, home, "proposal", "ordered", "1")
 	out := mustKit(t, home, "proposal", "arrived", "1", word, "--back", sku+"=1@2026-12-28")
 	require.Contains(t, out, "is part received")
@@ -147,4 +148,60 @@ func TestANotNowIsKeptWithItsDay(t *testing.T) {
 	require.Contains(t, out, "is put off")
 	require.Contains(t, mustKit(t, home, "proposal", "list", "--state", "put off"), "put off")
 	require.Contains(t, mustKit(t, home, "proposal", "accept", "1", "--dry-run"), "would be accepted", "a yes before the day counts")
+}
+
+// A yes that comes after its last day would come to another day than promised:
+// it is shown, and counts once the client knows.
+func TestALateYesIsShownBeforeItCounts(t *testing.T) {
+	home := shopWithProposals(t)
+	before := shown(t, home)
+	status, out, errs := kit(t, home, "proposal", "accept", "1", "--on", "2026-04-20")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, out, "would be accepted")
+	require.Contains(t, out, "The yes came after")
+	require.Contains(t, errs, "nothing is recorded yet: tell them, then say it again with --yes")
+	require.Equal(t, before, shown(t, home))
+	mustKit(t, home, "proposal", "accept", "1", "--on", "2026-04-20", "--yes")
+	require.Greater(t, shown(t, home).Arrives, before.Arrives)
+}
+
+// Nobody answers: the proposal keeps its number through the Mondays, and the yes
+// to its first form is taken when it comes.
+func TestAYesToTheFirstFormIsTaken(t *testing.T) {
+	home := shopWithProposals(t)
+	first := shown(t, home)
+	for _, monday := range []string{"2026-03-09", "2026-03-16", "2026-03-23"} {
+		mustKit(t, home, "round", "--as-of", monday)
+	}
+	now := shown(t, home)
+	require.Greater(t, now.Form(), 1, "three weeks change something")
+	require.Equal(t, first.AsOf, now.Since())
+	require.Equal(t, 1, strings.Count(mustKit(t, home, "proposal", "list"), client(t, home)), "one proposal")
+	form := strconv.Itoa(now.Form())
+	mails := mustKit(t, home, "mail", "list", "--all")
+	require.Contains(t, mails, "(form "+form+")")
+
+	status, _, errs := kit(t, home, "proposal", "accept", "1", "--form", "99")
+	require.Equal(t, exitUsage, status)
+	require.Contains(t, errs, "proposal 1 has")
+	status, out, _ := kit(t, home, "proposal", "accept", "1", "--form", "1", "--on", "2026-03-24")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, out, "The yes is to form 1 of ")
+	mustKit(t, home, "proposal", "accept", "1", "--form", "1", "--on", "2026-03-24", "--yes")
+	taken := shown(t, home)
+	require.Equal(t, first.Pieces(), taken.Pieces())
+	require.ElementsMatch(t, first.List(), taken.List(), "the same pieces for the same people")
+}
+
+// The owner's next mail has one line of the no, with its reason and day.
+func TestTheOwnersMailTellsOfANo(t *testing.T) {
+	home := shopWithProposals(t)
+	mustKit(t, home, "proposal", "decline", "1", "--because", "new logo in autumn", "--until", "2026-09-01", "--on", "2026-03-04")
+	mustKit(t, home, "round", "--as-of", "2026-03-09")
+	require.NotContains(t, mustKit(t, home, "proposal", "list"), "drafted")
+	mails := strings.Split(mustKit(t, home, "mail", "list", "--all"), "\n")
+	at := slices.IndexFunc(mails, func(l string) bool { return strings.Contains(l, "nobody is due") })
+	require.GreaterOrEqual(t, at, 0)
+	text := mustKit(t, home, "mail", "preview", strings.Fields(mails[at])[0])
+	require.Contains(t, strings.Join(strings.Fields(text), " "), "because “new logo in autumn”, not proposed again until Tue Sep 1")
 }

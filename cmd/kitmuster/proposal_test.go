@@ -247,5 +247,5 @@ func TestADeclinedProposalStaysDeclined(t *testing.T) {
 	require.Equal(t, exitWork, status, errs)
 	require.Contains(t, errs, "was declined; if the client says yes after all, record that first")
 	require.Contains(t, mustKit(t, home, "proposal", "show", "1"), "declined (budget)")
-	require.Contains(t, mustKit(t, home, "proposal", "accept", "1"), "is accepted.")
+	require.Contains(t, mustKit(t, home, "proposal", "accept", "1", "--yes"), "is accepted.")
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -37,6 +38,8 @@ type answerFlags struct {
 	cancelled bool
 	came      bool
 	kept      bool
+	form      int
+	yes       bool
 
 	back, wrong, spoilt, givenUp []string
 }
@@ -55,10 +58,18 @@ aside, and the papers for the press are written and mailed to the owner: a job
 ticket, bag tags, a packing list.
 
 With --change, or --list and the list that went out with other numbers in it, it is
-a yes with changes. A late yes is a yes, also after a proposal lapsed: dates and
-prices are worked out anew; --dry-run shows them before it counts.` + lineWords,
+a yes with changes. A late yes is a yes, also after a proposal lapsed, and so is one
+to an older form, which --form names: pieces as on that form, day and prices worked
+out anew. What comes out is shown first, and counts with --yes.` + lineWords,
 		next: "order the blanks and sheets: kitmuster orders, then: kitmuster proposal ordered %d", example: `proposal accept 12 --note "by telephone"` + "\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
-		flags: changeFlags, fill: fillChanges,
+		flags: acceptFlags,
+		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+			if f.form < 0 || f.form > p.Form() {
+				return usagef("--form %d: proposal %d has %s", f.form, p.Number, counted(p.Form(), "form"))
+			}
+			said.Form = f.form
+			return fillChanges(a, b, p, f, words, said)
+		},
 	},
 	{
 		word: "change", event: reorder.Change, short: "Change the pieces of a proposal that is not ordered yet",
@@ -175,7 +186,9 @@ func untilFlag(c *cobra.Command, f *answerFlags, usage string) {
 	c.Flags().StringVar(&f.until, "until", "", usage)
 }
 
-func changeFlags(c *cobra.Command, f *answerFlags) {
+func acceptFlags(c *cobra.Command, f *answerFlags) {
+	c.Flags().IntVar(&f.form, "form", 0, "the form that the client said yes to (default: the newest)")
+	c.Flags().BoolVar(&f.yes, "yes", false, "the client knows of the day or price that is not the one promised")
 	c.Flags().StringArrayVar(&f.changes, "change", nil, "another number of pieces, LINE=PIECES; may be repeated")
 	c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
 }
@@ -247,11 +260,16 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 		}
 		said.From = daemon.From(cfg, shop)
 	}
+	said.Known = f.yes
 	out, err := answer.Give(ctx, b.Store, b.Shop, client, said, f.try)
-	if err != nil {
+	anew := errors.Is(err, answer.ErrAnew)
+	if err != nil && !anew {
 		return err
 	}
-	a.printOutcome(b.Shop, client, &p, &out, f.try, f.kept || client.OldPiecesKept)
+	a.printOutcome(b.Shop, client, &p, &out, f.try || anew, f.kept || client.OldPiecesKept)
+	if anew {
+		return fmt.Errorf("%w: tell them, then say it again with --yes", err)
+	}
 	if f.try {
 		fmt.Fprintln(a.out, "This was a trial: nothing was recorded.")
 		return nil

@@ -22,6 +22,11 @@ type Answer struct {
 	Note   string         // in the owner's words; may be empty
 	// From is who the papers of a yes come from; empty = the owner.
 	From programme.Contact
+	// Form is the form that a yes was said to; 0 = the newest.
+	Form int
+	// Known is true where whoever said yes knows of a day or price that is not the
+	// one of their form.
+	Known bool
 	// Changes are other numbers of pieces, of a change or of a yes with changes.
 	Changes []reorder.LineChange
 	// List is the list that came back, which names all pieces of the order.
@@ -46,6 +51,9 @@ type Outcome struct {
 	// Issued are the pieces that went to people, Shelved those that went to the
 	// client's shelf.
 	Issued, Shelved int
+	// Anew is true of a yes that came to something else than its form promised:
+	// other pieces, another price or another day. Whoever said it should know.
+	Anew bool
 	// Papers are the job ticket, bag tags and packing list of a yes; they are in
 	// the outbox as well.
 	Papers []message.Part
@@ -155,6 +163,9 @@ func (s *step) remark() string {
 	case reorder.Change:
 		return fmt.Sprintf("changed to %d pieces", s.out.Proposal.Pieces())
 	case reorder.Accept:
+		if n := s.answer.Form; n > 0 && n < s.out.Proposal.Form() {
+			return fmt.Sprintf("to form %d: %d pieces", n, s.out.Proposal.Pieces())
+		}
 		if len(s.answer.Changes)+len(s.answer.List) > 0 {
 			return fmt.Sprintf("with changes: %d pieces", s.out.Proposal.Pieces())
 		}
@@ -183,6 +194,9 @@ func (s *step) accept() error {
 	p := &s.out.Proposal
 	p.Until, p.Because, p.Answered = 0, "", s.answer.Day
 	if err := s.late(); err != nil {
+		return err
+	}
+	if err := s.olderForm(); err != nil {
 		return err
 	}
 	if err := s.applyChanges(); err != nil {
@@ -247,6 +261,8 @@ func (s *step) blanksBack() error {
 func (s *step) blank(k programme.SKU, pieces int) programme.StockLine {
 	return programme.StockLine{AsOf: s.answer.Day, Goods: programme.BlankGoods(k), Pieces: pieces}
 }
+
+func (s *step) money(m programme.Money) string { return m.In(s.shop.Currency) }
 
 func (s *step) date(d programme.Date) string { return s.shop.DateStyle.Date(d) }
 

@@ -82,12 +82,13 @@ func (s *step) goesWithout(w *reorder.Without, name string) string {
 // this one brings, the next round counts.
 func (s *step) late() error {
 	p := &s.out.Proposal
+	was := p.Price
 	if arrives := p.ArrivesAfter(s.answer.Day, s.shop.Closed); arrives != p.Arrives {
 		s.notice("The yes came after %s, so the pieces arrive by %s instead of %s.",
 			s.date(p.OrderBy), s.date(arrives), s.date(p.Arrives))
-		p.Arrives = arrives
-		if was := p.PriceAnew(s.client); was != p.Price {
-			s.notice("Prices have changed since: %s instead of %s.", p.Price.In(s.shop.Currency), was.In(s.shop.Currency))
+		p.Arrives, s.out.Anew = arrives, true
+		if p.PriceAnew(s.client); was != p.Price {
+			s.notice("Prices have changed since: %s instead of %s.", s.money(p.Price), s.money(was))
 		}
 	}
 	if s.out.From != reorder.Lapsed && s.out.From != reorder.Declined {
@@ -106,6 +107,32 @@ func (s *step) late() error {
 			return err
 		}
 		s.notice("Proposal %d, which waited for an answer, is replaced by this yes.", open[i].Number)
+	}
+	return nil
+}
+
+// olderForm gives the proposal the pieces of the form that the yes was said to,
+// for the people that it named; day and prices are those of now.
+func (s *step) olderForm() error {
+	p, n := &s.out.Proposal, s.answer.Form
+	if n == 0 || n == p.Form() {
+		return nil
+	}
+	form, err := s.tx.Form(p.Number, n)
+	if err != nil {
+		return err
+	}
+	if _, err := p.Relist(s.shop, s.client, form.List()); err != nil {
+		return err
+	}
+	s.notice("The yes is to form %d of %s; pieces and people are those of that form.", n, s.date(form.AsOf))
+	if p.Arrives != form.Arrives {
+		s.out.Anew = true
+		s.notice("It promised them by %s; they arrive by %s.", s.date(form.Arrives), s.date(p.Arrives))
+	}
+	if p.Price != form.Price {
+		s.out.Anew = true
+		s.notice("It came to %s; by the prices of now it comes to %s.", s.money(form.Price), s.money(p.Price))
 	}
 	return nil
 }

@@ -14,6 +14,11 @@ import (
 // Kind is what answers are called among the entries that can be taken back.
 const Kind = "record"
 
+// ErrAnew is a yes that would come to another day, price or number of pieces than
+// its form promised. Nothing is recorded: the outcome shows what it would come
+// to, and Known makes it count.
+var ErrAnew = errors.New("this is not what the client said yes to, so nothing is recorded yet")
+
 // errTried ends the transaction of an answer that was only tried.
 var errTried = errors.New("only tried")
 
@@ -25,8 +30,11 @@ func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *pr
 		if out, err = give(tx, shop, client, a); err != nil {
 			return err
 		}
-		if try {
+		switch {
+		case try:
 			return errTried
+		case out.Anew && !a.Known:
+			return ErrAnew
 		}
 		return nil
 	})

@@ -68,7 +68,7 @@ func (l *life) move() {
 	require.NoError(l.t, err)
 	e := l.event(p.State)
 	l.day += programme.Date(l.rng.IntN(2))
-	a := answer.Answer{Number: number, Event: e, Day: l.day}
+	a := answer.Answer{Number: number, Event: e, Day: l.day, Known: true}
 	some := func() []reorder.LineChange {
 		k := p.Lines[l.rng.IntN(len(p.Lines))].SKU
 		return []reorder.LineChange{{SKU: k, Pieces: l.rng.IntN(7)}}

@@ -56,14 +56,14 @@ func (m *Message) seal(opt Options, client *programme.Client) error {
 
 // compose reserves the numbers of the round and writes its messages.
 func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Result, error) {
-	numbers, err := b.Store.Reserve(ctx, plan.due())
+	numbers, err := b.Store.Reserve(ctx, plan.fresh())
 	if err != nil {
 		return nil, err
 	}
 	next := numbers.Proposal
 	for i := range plan.Entries {
-		if p := plan.Entries[i].Proposal; p != nil {
-			p.Number = next
+		if e := &plan.Entries[i]; e.isNew() {
+			e.Proposal.Number = next
 			next++
 		}
 	}
@@ -100,10 +100,10 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 	return res, g.Wait()
 }
 
-// due is how many entries have a proposal.
-func (p *Plan) due() (n int) {
+// fresh is how many entries have a proposal that needs a number.
+func (p *Plan) fresh() (n int) {
 	for i := range p.Entries {
-		if p.Entries[i].Proposal != nil {
+		if p.Entries[i].isNew() {
 			n++
 		}
 	}
@@ -119,17 +119,17 @@ func (p *Plan) client(code string) *programme.Client {
 	return nil
 }
 
-// reorders are the forwardable messages, one for each client with a proposal,
-// to the person of the shop who looks after it.
+// reorders are the forwardable messages, one for each client with a proposal
+// that the customer does not hold already, to the person of the shop who looks after it.
 func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
 	var jobs []func() (Message, error)
 	for i := range p.Entries {
 		e := &p.Entries[i]
-		if e.Proposal == nil {
+		if e.Proposal == nil || e.Stands {
 			continue
 		}
 		jobs = append(jobs, func() (Message, error) {
-			m, err := message.ComposeReorder(message.Reorder{Shop: shop, Client: e.Client, Proposal: e.Proposal, People: e.People})
+			m, err := message.ComposeReorder(message.Reorder{Shop: shop, Client: e.Client, Proposal: e.Proposal, People: e.People, Before: e.Before, Differs: e.Differs})
 			return Message{Mail: m, Client: e.Client.Code, Proposal: e.Proposal.Number}, err
 		})
 	}
@@ -204,8 +204,9 @@ func earlier(a, b programme.Date) bool {
 }
 
 func (p *Plan) tell(e *Entry, r *message.Round) {
+	r.Refused = append(r.Refused, e.Refused...)
 	if e.Proposal != nil {
-		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: p.forecaster.arrivals(e.Client.Code), Endings: e.Endings})
+		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: p.forecaster.arrivals(e.Client.Code), Endings: e.Endings, Stands: e.Stands})
 		return
 	}
 	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5)})
@@ -282,21 +283,25 @@ func (p *Plan) on(kind string) []*Entry {
 	return out
 }
 
-// waiting lists proposals of earlier rounds that somebody has to move on.
+// waiting lists proposals of earlier rounds that somebody has to move on: those
+// that are on their way, and those that wait for an answer although this round
+// would not make them.
 func (p *Plan) waiting(ctx context.Context, b *books.Books) ([]message.Waiting, error) {
-	list, err := b.Store.Proposals(ctx, "", reorder.OnItsWay()...)
+	list, err := b.Store.Proposals(ctx, "", append(reorder.OnItsWay(), reorder.Drafted, reorder.Sent)...)
 	if err != nil {
 		return nil, err
 	}
-	clients := map[string]*programme.Client{}
+	entries := map[string]*Entry{}
 	for i := range p.Entries {
-		clients[p.Entries[i].Client.Code] = p.Entries[i].Client
+		entries[p.Entries[i].Client.Code] = &p.Entries[i]
 	}
 	var out []message.Waiting
 	for i := range list {
-		if c := clients[list[i].Client]; c != nil {
-			out = append(out, message.Waiting{Client: c, Proposal: &list[i]})
+		e := entries[list[i].Client]
+		if e == nil || list[i].State.Open() && (e.Proposal != nil || list[i].Lapses(p.AsOf)) {
+			continue
 		}
+		out = append(out, message.Waiting{Client: e.Client, Proposal: &list[i]})
 	}
 	return out, nil
 }

@@ -32,7 +32,16 @@ type Entry struct {
 	Client   *programme.Client
 	People   []programme.Person
 	Proposal *reorder.Proposal // nil when not due
+	// Before is the form of the same number that the customer holds and has not
+	// answered; nil = there is none. Where nothing noticeable differs, Stands is set:
+	// Proposal is then that form, and nobody is written to.
+	Before *reorder.Proposal
+	Stands bool
+	// Differs is what a customer who holds the older form would notice.
+	Differs  []reorder.Difference
 	Decision reorder.Decision
+	// Refused are the client's noes and not nows for the owner to read of.
+	Refused []message.Refused
 	// Ahead is the forecast for the picture; only of clients with a proposal.
 	Ahead *demand.Muster
 	// Expected is how many pieces are expected to be needed over the cover.
@@ -184,6 +193,9 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 		p.Entries[i].Proposal, p.Entries[i].Decision = s.Proposal, s.Decision
 	}
 	if err := p.keepAnswers(ctx); err != nil {
+		return err
+	}
+	if err := p.continueForms(ctx); err != nil {
 		return err
 	}
 	var list []*reorder.Proposal

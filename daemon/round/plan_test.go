@@ -19,10 +19,10 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
-	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
@@ -132,12 +132,23 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 	require.Equal(t, res.Number+1, next.Number)
 	open, err := b.Store.Proposals(ctx, "", reorder.Drafted)
 	require.NoError(t, err)
-	require.Len(t, open, len(want), "what the new round replaces has lapsed")
+	got = nil
+	for i := range open {
+		got = append(got, open[i].Number)
+		require.Equal(t, 1, open[i].Form(), "the same records say the same")
+	}
+	require.Equal(t, want, got, "an unanswered proposal keeps its number")
+	for i := range next.Messages {
+		require.NotEqual(t, message.KindReorder, next.Messages[i].Kind, "no customer is sent again what stands")
+	}
 	for _, n := range want {
 		sheets, err := b.Store.SheetOrdersOf(ctx, n)
 		require.NoError(t, err)
+		seen := map[string]bool{}
 		for _, o := range sheets {
-			require.Equal(t, sheet.Dropped, o.State, "sheets of lapsed proposals are not ordered")
+			require.False(t, seen[o.Kind], "the sheets of one round, not of two")
+			require.Equal(t, next.Number, o.RoundID)
+			seen[o.Kind] = true
 		}
 	}
 }

@@ -173,8 +173,9 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 	return tx.MarkTold(plan.events, res.Number)
 }
 
-// commitEntry stores a client's proposal and lets older ones lapse that it
-// replaces or that nobody answered in time.
+// commitEntry stores a client's proposal, as a new one or as the next form of
+// one that nobody has answered, and lets others lapse that it takes the place of
+// or that nobody answered in time.
 func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, asOf programme.Date) error {
 	open, err := tx.Proposals(e.Client.Code, reorder.Unsettled()...)
 	if err != nil {
@@ -183,9 +184,12 @@ func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, as
 	for i := range open {
 		old := &open[i]
 		note := "nobody answered by its last day"
-		if e.Proposal != nil {
-			note = fmt.Sprintf("replaced by proposal %d", e.Proposal.Number)
-		} else if !old.Lapses(asOf) {
+		switch {
+		case e.Before != nil && e.Before.Number == old.Number:
+			continue
+		case e.Proposal != nil:
+			note = fmt.Sprintf("its pieces are in proposal %d", e.Proposal.Number)
+		case !old.Lapses(asOf):
 			continue
 		}
 		lapse := answer.Answer{Number: old.Number, Event: reorder.Lapse, Day: max(asOf, old.AsOf), Note: note}
@@ -193,10 +197,15 @@ func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, as
 			return err
 		}
 	}
-	if e.Proposal == nil {
+	switch {
+	case e.Proposal == nil:
 		return nil
+	case e.Before == nil:
+		return tx.AddProposal(roundID, e.Proposal)
+	case e.Stands:
+		return tx.UnlinkSheets(e.Proposal.Number) // this round's sheets take the place of the last one's
 	}
-	return tx.AddProposal(roundID, e.Proposal)
+	return e.commitForm(tx, shop, roundID, asOf)
 }
 
 // commitSheets stores the planned sheets, one order a transfer kind.

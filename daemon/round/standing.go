@@ -3,30 +3,51 @@ package round
 import (
 	"context"
 
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // keepAnswers takes back what would be proposed against a no or a not now that
-// still holds.
+// still holds, and notes those and the ones said since the last round, for the
+// owner's mail.
 func (p *Plan) keepAnswers(ctx context.Context) error {
 	for i := range p.Entries {
 		e := &p.Entries[i]
-		if e.Proposal == nil {
-			continue
-		}
 		past, err := p.forecaster.books.Store.Proposals(ctx, e.Client.Code, reorder.Declined, reorder.PutOff)
 		if err != nil {
 			return err
 		}
 		for j := range past {
-			s, holds := reorder.Stands(&past[j], e.Proposal, p.AsOf, 7*e.Client.CoverWeeks)
-			if !holds {
-				continue
+			if p.keepAnswer(e, &past[j]) {
+				break
 			}
-			e.Proposal, e.Decision.Due = nil, false
-			e.Decision.NextDue = max(p.NextRound, s.Until)
-			break
 		}
 	}
 	return nil
+}
+
+// keepAnswer reports whether that answer holds back the entry's proposal.
+func (p *Plan) keepAnswer(e *Entry, past *reorder.Proposal) bool {
+	if yes := p.forecaster.orders[e.Client.Code]; yes != nil && yes.Answered > past.Answered {
+		return false // they have ordered since: what they refused is history
+	}
+	cover := 7 * e.Client.CoverWeeks
+	said := message.Refused{Client: e.Client, Proposal: past, Until: past.Until}
+	if past.Until.IsZero() {
+		said.Until, said.More = past.Answered.Add(cover), true
+	}
+	recent := past.Answered > p.AsOf.Add(-p.forecaster.books.Shop.ReviewDays) && p.AsOf < said.Until
+	if e.Proposal == nil {
+		if recent {
+			e.Refused = append(e.Refused, said)
+		}
+		return false
+	}
+	if _, holds := reorder.Stands(past, e.Proposal, p.AsOf, cover); !holds {
+		return false
+	}
+	e.Refused = append(e.Refused, said)
+	e.Proposal, e.Decision.Due = nil, false
+	e.Decision.NextDue = max(p.NextRound, past.Until)
+	return true
 }

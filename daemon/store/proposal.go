@@ -144,6 +144,15 @@ func (s *Store) Forms(ctx context.Context, number int64) ([]reorder.Proposal, er
 	return collect(rows, scanProposal)
 }
 
+// Form returns a proposal as it went out in its n-th form, from 1.
+func (tx *Tx) Form(number int64, n int) (reorder.Proposal, error) {
+	p, err := scanProposal(tx.QueryRowContext(tx.ctx, `SELECT number, 'drafted', body FROM proposal_form WHERE number = ? AND revision = ?`, number, n))
+	if errors.Is(err, sql.ErrNoRows) {
+		return p, fmt.Errorf("proposal %d has no form %d", number, n)
+	}
+	return p, err
+}
+
 // RoundOf returns the round that a proposal was written by last.
 func (tx *Tx) RoundOf(number int64) (id int64, err error) {
 	err = tx.QueryRowContext(tx.ctx, `SELECT round_id FROM proposal WHERE number = ?`, number).Scan(&id)

@@ -19,7 +19,7 @@ func ComposeReorder(r Reorder) (Mail, error) {
 	if err != nil {
 		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)
 	}
-	m := Mail{Kind: KindReorder, ID: id("proposal", r.Proposal.Number), To: []programme.Contact{r.manager()}, Subject: o.subject()}
+	m := Mail{Kind: KindReorder, ID: r.name(), To: []programme.Contact{r.manager()}, Subject: o.subject()}
 	if err := o.papers(&m); err != nil {
 		return Mail{}, fmt.Errorf("compose proposal %d: %w", r.Proposal.Number, err)
 	}
@@ -92,7 +92,11 @@ func (o *offer) subject() string {
 	if o.priced {
 		price = ", " + o.t.money(o.sale.Total)
 	}
-	return fmt.Sprintf("%s: %s%s. Yes by %s?", clientName(o.Client), count(o.Proposal.Pieces(), "piece"), price, o.t.day(o.Proposal.OrderBy))
+	form := ""
+	if o.Before != nil {
+		form = fmt.Sprintf(" (form %d)", o.Proposal.Form())
+	}
+	return fmt.Sprintf("%s: %s%s. Yes by %s?%s", clientName(o.Client), count(o.Proposal.Pieces(), "piece"), price, o.t.day(o.Proposal.OrderBy), form)
 }
 
 // toForward tells the manager what to do with the mail.
@@ -101,14 +105,19 @@ func (o *offer) toForward() string {
 	for _, c := range o.recipients() {
 		names = append(names, nameAndAddress(c))
 	}
-	return fmt.Sprintf("Please send what is below the line to %s. The attached draft is the same, ready to go. Proposal %d.", strings.Join(names, "; "), o.Proposal.Number)
+	return fmt.Sprintf("Please send what is below the line to %s. The attached draft is the same, ready to go. %s.%s", strings.Join(names, "; "), o.numbered(), o.unanswered())
 }
 
 // letter is what the customer reads: nothing in it is a cost, a margin or a note of the shop.
 func (o *offer) letter(p *page.Page) {
 	p.Aside("%s", clean.Short(o.Shop.Name))
 	p.Say("%s", hello(o.Client.Customer.Name))
-	p.Say("here is what your people will probably need until %s.", o.t.day(o.Proposal.CoverUntil))
+	o.since(p)
+	here := "here"
+	if o.Before != nil {
+		here = "Here"
+	}
+	p.Say("%s is what your people will probably need until %s.", here, o.t.day(o.Proposal.CoverUntil))
 	p.Add(o.goods())
 	for _, s := range o.purpose() {
 		p.Say("%s", s)
@@ -191,8 +200,8 @@ func (o *offer) answers() page.Answers {
 	number := "Order number, if any: " + clean.Short(o.Client.OrderNumber)
 	all := fmt.Sprintf("Yes, all %d", p.Pieces())
 	return page.Answers{List: []page.Answer{
-		{Words: all, To: to, Subject: fmt.Sprintf("Yes to proposal %d", p.Number), Body: fmt.Sprintf("Yes, please go ahead with proposal %d: %s.\n\nName:\n%s\n", p.Number, count(p.Pieces(), "piece"), number)},
-		{Words: "Change something", To: to, Subject: fmt.Sprintf("Changes to proposal %d", p.Number), Body: fmt.Sprintf("Yes to proposal %d, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", p.Number, number)},
+		{Words: all, To: to, Subject: "Yes to " + o.said(), Body: fmt.Sprintf("Yes, please go ahead with %s: %s.\n\nName:\n%s\n", o.said(), count(p.Pieces(), "piece"), number)},
+		{Words: "Change something", To: to, Subject: "Changes to " + o.said(), Body: fmt.Sprintf("Yes to %s, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", o.said(), number)},
 		{Words: "Not now", To: to, Subject: fmt.Sprintf("Not now: proposal %d", p.Number), Body: fmt.Sprintf("Not now, thank you. Please ask again about proposal %d on:\n\nBecause:\n", p.Number)},
 	}}
 }

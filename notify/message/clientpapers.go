@@ -12,7 +12,7 @@ import (
 
 // papers adds the order form, the list and the calendar entries.
 func (o *offer) papers(m *Mail) error {
-	name := fmt.Sprintf("proposal-%d", o.Proposal.Number)
+	name := o.name()
 	form := o.form()
 	pdf, warnings, err := form.PDF()
 	if err != nil {

@@ -13,6 +13,10 @@ type Reorder struct {
 	Proposal *reorder.Proposal
 	// People of the client's roster; only names of those who get something are used.
 	People []programme.Person
+	// Before is the form of the same proposal that the customer has and has not
+	// answered, and Differs what is other in this one; nil = this is the first.
+	Before  *reorder.Proposal
+	Differs []reorder.Difference
 }
 
 // CountForm is what a count form asks one client.

@@ -10,11 +10,24 @@ import (
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 func aReorder() message.Reorder {
 	shop := aShop()
 	return message.Reorder{Shop: shop, Client: bakery(), Proposal: bakeryProposal(), People: bakers()}
+}
+
+// aSecondForm is the reorder a fortnight after its first form, unanswered.
+func aSecondForm() message.Reorder {
+	r := aReorder()
+	before := bakeryProposal()
+	before.AsOf, before.OrderBy, before.Arrives = before.AsOf-14, before.OrderBy-14, before.Arrives-14
+	before.Lines[0].Order -= 3
+	before.Price -= 4200
+	r.Before, r.Differs = before, reorder.Noticeable(before, r.Proposal)
+	r.Proposal.Continue(before)
+	return r
 }
 
 func aCount() message.CountForm {
@@ -51,6 +64,24 @@ func quietRound() message.Round {
 	return message.Round{Shop: aShop(), Number: 10, AsOf: monday.Add(7), NextRound: monday.Add(14), Clients: 6, Next: []message.NextDue{{Client: "Lantern Books", On: monday.Add(21)}}}
 }
 
+// unansweredRound has a form that stands, one that went out anew, and noes.
+func unansweredRound() message.Round {
+	r := aRound()
+	r.Sheets, r.Troubles, r.Taken, r.Learnt = nil, nil, nil, nil
+	r.Due[0].Stands = true
+	r.Due[0].Proposal.Asked = monday - 7
+	r.Due[1].Proposal = aSecondForm().Proposal
+	no, later := gardenProposal(), gardenProposal()
+	no.Number, no.State, no.Because, no.Until = 12, reorder.Declined, "new logo in autumn", monday.Add(180)
+	open := gardenProposal()
+	open.Number, open.State, open.Because = 13, reorder.Declined, ""
+	later.Number, later.State, later.Until = 14, reorder.PutOff, monday.Add(63)
+	r.Refused = []message.Refused{
+		{Client: bakery(), Proposal: no, Until: no.Until}, {Client: garden(), Proposal: open, Until: monday.Add(56), More: true}, {Client: garden(), Proposal: later, Until: later.Until},
+	}
+	return r
+}
+
 // mails is one of each kind, by the name of its golden files.
 func mails(t *testing.T) map[string]message.Mail {
 	t.Helper()
@@ -65,6 +96,10 @@ func mails(t *testing.T) map[string]message.Mail {
 	add("round-quiet", m, err)
 	m, err = message.ComposeReorder(aReorder())
 	add("reorder", m, err)
+	m, err = message.ComposeReorder(aSecondForm())
+	add("reorder-form-2", m, err)
+	m, err = message.ComposeRound(unansweredRound())
+	add("round-unanswered", m, err)
 	m, err = message.ComposeCount(aCount())
 	add("count", m, err)
 	m, err = message.ComposeSupplierOrder(aSupplierOrder())

@@ -19,13 +19,13 @@ func (o *offer) form() *document.OrderForm {
 		Head:  document.Head{Shop: o.Shop.Name, Client: clientName(o.Client), Units: o.Shop.Units, AsOf: p.AsOf},
 		Title: "Uniform order form",
 		Facts: []page.Fact{
-			{Label: "Proposal", Value: fmt.Sprintf("%d, made on %s", p.Number, o.t.date(p.AsOf))}, {Label: "For", Value: o.forName()},
+			{Label: "Proposal", Value: o.formNumber()}, {Label: "For", Value: o.forName()},
 			{Label: "Please answer by", Value: o.t.day(p.OrderBy)}, {Label: "In your hands, if answered by then", Value: o.t.day(p.Arrives)},
 		},
 		Lines: o.orderLines(), Notes: append(o.purpose(), o.terms()...), ReturnTo: nameAndAddress(o.manager()),
 		OrderNumber: clean.Short(o.Client.OrderNumber), Approver: clean.Short(o.Client.Approver.Name),
 		Pieces: count(p.Pieces(), "piece"), Seller: []string{clean.Line(o.Shop.Terms.Address), clean.Line(o.Shop.Terms.Registration)},
-		Ref: fmt.Sprintf("%s · proposal %d", clean.Short(o.Shop.Name), p.Number),
+		Ref: clean.Short(o.Shop.Name) + " · " + o.said(),
 	}
 	if held := o.t.holdWords(p.Holds); len(held) > 0 {
 		form.Notes = append(form.Notes, "Not part of this order: "+strings.Join(held, " ")+" "+heldForClient)
@@ -33,6 +33,15 @@ func (o *offer) form() *document.OrderForm {
 	form.Questions = o.questions()
 	form.People = o.peopleTable()
 	return form
+}
+
+// formNumber tells one form of a proposal from another.
+func (o *offer) formNumber() string {
+	p := o.Proposal
+	if p.Form() > 1 {
+		return fmt.Sprintf("%d, form %d of %s", p.Number, p.Form(), o.t.date(p.AsOf))
+	}
+	return fmt.Sprintf("%d, made on %s", p.Number, o.t.date(p.AsOf))
 }
 
 // peopleTable is everybody who gets something, in the order of the mail; a

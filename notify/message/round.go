@@ -20,6 +20,8 @@ type Round struct {
 	Due     []Due
 	// Waiting are proposals of earlier rounds that still wait for a step.
 	Waiting []Waiting
+	// Refused are the noes and the not nows that hold, or were said since the last round.
+	Refused []Refused
 	// Held is protective clothing of clients that have no proposal this week;
 	// that of Due is found in their proposals.
 	Held     []Held
@@ -45,6 +47,9 @@ type Due struct {
 	Arriving []Arrival
 	// Endings is how many recorded endings the forecast of this client rests on.
 	Endings int
+	// Stands is true of a proposal that the client has had already: nothing that
+	// they would notice has changed, and no other form went out.
+	Stands bool
 }
 
 // Arrival is finished pieces of a client that are on their way.
@@ -57,6 +62,16 @@ type Arrival struct {
 type Waiting struct {
 	Client   *programme.Client
 	Proposal *reorder.Proposal
+}
+
+// Refused is a no or a not now of a client.
+type Refused struct {
+	Client   *programme.Client
+	Proposal *reorder.Proposal // declined, or put off
+	// Until is the day until which it is not proposed again, and More whether it
+	// comes back before that where more is missing.
+	Until programme.Date
+	More  bool
 }
 
 // Held is protective clothing that waits for a person's yes.

@@ -39,6 +39,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 		return p, err
 	}
 	section(&p, "Ordered or accepted before", r.waitingLines(t))
+	section(&p, "No, and not now", r.refusedLines(t))
 	r.nextOn(&p, t)
 	section(&p, "What went wrong", r.troubleLines(t))
 	section(&p, "Taken in since the last mail", r.takenLines(t))
@@ -76,6 +77,9 @@ func (r *Round) decideOn(p *page.Page, t tongue) {
 func (d *Due) decision(t tongue) string {
 	p := d.Proposal
 	var out []string
+	if d.Stands || p.Form() > 1 {
+		out = append(out, "no answer since "+t.day(p.Since())+d.formWords())
+	}
 	if p.Late {
 		late := "late"
 		if short := t.reasonPieces(p, reorder.ShortestLine); len(short) > 0 {
@@ -100,6 +104,14 @@ func (d *Due) decision(t tongue) string {
 		return ""
 	}
 	return clientName(d.Client) + ": " + strings.Join(out, "; ") + "."
+}
+
+// formWords says whether another form goes out.
+func (d *Due) formWords() string {
+	if d.Stands {
+		return ", the form they have still stands"
+	}
+	return fmt.Sprintf(", form %d is ready to send", d.Proposal.Form())
 }
 
 // reasonPieces are the pieces of the reasons of one kind.
@@ -162,7 +174,7 @@ func (r *Round) dueTable(p *page.Page, t tongue) {
 		if i >= dueInMail {
 			continue
 		}
-		table.Row(page.Plain(clientName(d.Client)).Below(page.Quiet(fmt.Sprintf("no. %d%s", d.Proposal.Number, urgency(d.Proposal)))),
+		table.Row(page.Plain(clientName(d.Client)).Below(page.Quiet(d.numbered(t))),
 			pieceCell(d.Proposal), t.priceCell(d.Proposal), t.day(d.Proposal.OrderBy), t.day(d.Proposal.Arrives))
 	}
 	nobody := ""
@@ -179,6 +191,19 @@ func (r *Round) dueTable(p *page.Page, t tongue) {
 	if more := len(r.Due) - dueInMail; more > 0 {
 		p.Aside("And %d more clients: the attached list has all.", more)
 	}
+}
+
+// numbered is the number of a proposal, with what is special about it.
+func (d *Due) numbered(t tongue) string {
+	p := d.Proposal
+	s := fmt.Sprintf("no. %d%s", p.Number, urgency(p))
+	switch {
+	case p.Form() > 1:
+		s += fmt.Sprintf(", form %d; first asked %s", p.Form(), t.day(p.Since()))
+	case d.Stands:
+		s += "; asked " + t.day(p.Since())
+	}
+	return s
 }
 
 func urgency(p *reorder.Proposal) string {

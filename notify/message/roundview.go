@@ -188,6 +188,28 @@ func (r *Round) waitingLines(t tongue) []string {
 	return out
 }
 
+// refusedLines is a line for each no and not now.
+func (r *Round) refusedLines(t tongue) []string {
+	var out []string
+	for i := range r.Refused {
+		x := &r.Refused[i]
+		p := x.Proposal
+		s := fmt.Sprintf("not now from %s to proposal %d (%s), asked again on %s", clientName(x.Client), p.Number, count(p.Pieces(), "piece"), t.day(x.Until))
+		if p.State == reorder.Declined {
+			because := ""
+			if p.Because != "" {
+				because = " because “" + clean.Line(p.Because) + "”"
+			}
+			s = fmt.Sprintf("no from %s to proposal %d (%s)%s, not proposed again until %s", clientName(x.Client), p.Number, count(p.Pieces(), "piece"), because, t.day(x.Until))
+			if x.More {
+				s += " or until more is missing"
+			}
+		}
+		out = append(out, sentenceCase(s))
+	}
+	return out
+}
+
 // stateWords says what a proposal waits for.
 func stateWords(s reorder.State) string {
 	switch s {

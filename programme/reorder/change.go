@@ -197,6 +197,24 @@ func (p *Proposal) shareOut(shop *programme.Shop, values map[string]programme.Mo
 	p.Suppliers = out
 }
 
+// WithoutPrinters takes off what the printers of the last plan of sheets ask for
+// bringing them, so that another plan's can be added.
+func (p *Proposal) WithoutPrinters(shop *programme.Shop) {
+	blanks := map[string]bool{}
+	for i := range p.Lines {
+		if g, ok := shop.Garment(p.Lines[i].Garment); ok && p.Lines[i].Buy > 0 {
+			blanks[g.Supplier] = true
+		}
+	}
+	p.Suppliers = slices.DeleteFunc(p.Suppliers, func(s SupplierOrder) bool {
+		if blanks[s.Supplier] {
+			return false
+		}
+		p.Freight -= s.Freight
+		return true
+	})
+}
+
 func (p *Proposal) supplier(code string) *SupplierOrder {
 	for i := range p.Suppliers {
 		if p.Suppliers[i].Supplier == code {

@@ -95,6 +95,42 @@ func (p *Proposal) Continue(old *Proposal) {
 	p.Number, p.Revision, p.Asked = old.Number, old.Form()+1, old.Since()
 }
 
+// Keep takes over the numbers that the customer asked for in the older form,
+// line by line where the need is still about what was offered then. Where it is
+// not, the new number stands, and is a difference to tell.
+func (p *Proposal) Keep(shop *programme.Shop, client *programme.Client, old *Proposal) error {
+	var list []LineChange
+	for i := range old.Lines {
+		l := &old.Lines[i]
+		is := 0
+		mine := p.Line(l.SKU)
+		if mine != nil {
+			is = mine.Order
+		}
+		known := mine != nil || l.Order > 0 && len(client.KitLines(l.Garment)) > 0
+		if l.Changed && is != l.Order && known && !apart(is, l.Offered, noticedPieces, noticedShare) {
+			list = append(list, LineChange{l.SKU, l.Order})
+		}
+	}
+	_, err := p.Change(shop, client, list)
+	return err
+}
+
+// List is the pieces of the proposal as its list names them: for people and,
+// without a staff number, for the pool.
+func (p *Proposal) List() []Listed {
+	var out []Listed
+	for _, n := range p.Named {
+		out = append(out, Listed{n.SKU, n.StaffID, n.Pieces})
+	}
+	for _, n := range p.Pool {
+		if pieces := n.ForStarters + n.Spare; pieces > 0 {
+			out = append(out, Listed{n.SKU, "", pieces})
+		}
+	}
+	return out
+}
+
 // Standing is an answer that holds back a proposal.
 type Standing struct {
 	Number int64

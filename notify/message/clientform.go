@@ -1,0 +1,79 @@
+package message
+
+import (
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// name is what the mail and its papers are called: forms after the first carry
+// their number, so that none takes the place of another in a folder.
+func (r *Reorder) name() string {
+	if p := r.Proposal; p.Form() > 1 {
+		return id("proposal", p.Number, "form", p.Form())
+	}
+	return id("proposal", r.Proposal.Number)
+}
+
+// numbered names the proposal and, from the second on, its form.
+func (r *Reorder) numbered() string {
+	if p := r.Proposal; p.Form() > 1 {
+		return fmt.Sprintf("Proposal %d, form %d", p.Number, p.Form())
+	}
+	return fmt.Sprintf("Proposal %d", r.Proposal.Number)
+}
+
+// said names the proposal within a sentence.
+func (r *Reorder) said() string {
+	if p := r.Proposal; p.Form() > 1 {
+		return fmt.Sprintf("proposal %d, form %d", p.Number, p.Form())
+	}
+	return fmt.Sprintf("proposal %d", r.Proposal.Number)
+}
+
+// unanswered tells the manager since when an answer is missing.
+func (o *offer) unanswered() string {
+	switch {
+	case o.Before == nil:
+		return ""
+	case o.Before.State == reorder.PutOff:
+		return fmt.Sprintf(" They asked to be asked again on %s.", o.t.day(o.Before.Until))
+	}
+	return fmt.Sprintf(" No answer since %s.", o.t.day(o.Proposal.Since()))
+}
+
+// since tells a customer who has had a form of this proposal what is other in
+// this one, and what becomes of a yes to the older one.
+func (o *offer) since(p *page.Page) {
+	if o.Before == nil {
+		return
+	}
+	if o.Before.State == reorder.PutOff {
+		p.Say("you asked us to come back to proposal %d on %s.", o.Proposal.Number, o.t.day(o.Before.Until))
+	} else {
+		p.Say("we have no answer yet to proposal %d, which we sent you on %s.", o.Proposal.Number, o.t.day(o.Proposal.Since()))
+	}
+	if words := o.differs(); len(words) > 0 {
+		p.Say("Changed since the form of %s:", o.t.day(o.Before.AsOf))
+		p.List(words)
+	}
+	p.Say("This form takes its place. If you have said yes to the older one in the meantime, that counts.")
+}
+
+// differsUpTo is how many changes of pieces are listed one by one.
+const differsUpTo = 6
+
+func (o *offer) differs() []string {
+	var out []string
+	for i, d := range o.Differs {
+		if d.Kind == reorder.OtherPrice && !o.priced {
+			continue
+		}
+		if i == differsUpTo && len(o.Differs) > differsUpTo+1 {
+			return append(out, fmt.Sprintf("and %d more", len(o.Differs)-i))
+		}
+		out = append(out, d.Words(o.t.day, o.t.money, o.t.what))
+	}
+	return out
+}
