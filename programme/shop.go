@@ -37,6 +37,9 @@ type Shop struct {
 	Terms Terms
 	// PrintFileName is the rule for names of print files; empty: the usual one.
 	PrintFileName string
+	// Fonts is a folder of font files for papers with names in scripts that
+	// their own font lacks; empty: the fonts of the machine.
+	Fonts string
 	// Ordering is what one order costs, whatever is in it, besides freight and
 	// the set-up of sheets, which stand with suppliers and transfer kinds.
 	Ordering Money

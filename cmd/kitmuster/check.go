@@ -80,6 +80,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.closedDays(shop, programme.DateOf(r.a.now().In(zone)))
 	r.programmes(shop)
 	r.pictures(shop)
+	r.fonts(shop)
 	cfg, err := config.ReadFolder(r.a.home, zone)
 	if err != nil {
 		r.fault(err)
@@ -160,6 +161,18 @@ func (r *review) pictures(shop *programme.Shop) {
 	if named > 0 {
 		r.well("%d of %d pictures of artworks are drawn on proofs as they are", good, named)
 	}
+}
+
+// fonts looks whether the folder that shop.yaml names for further letters has any.
+func (r *review) fonts(shop *programme.Shop) {
+	if shop.Fonts == "" {
+		return
+	}
+	if err := document.CheckFonts(shop.Fonts); err != nil {
+		r.fault(fmt.Errorf("fonts in shop.yaml: %w; name a folder with fonts, or take the line out to use those of this machine", err))
+		return
+	}
+	r.well("papers find further letters in %s", shop.Fonts)
 }
 
 // modes looks for files with people's data that others may read.

@@ -171,6 +171,9 @@ func (f *sheetFlags) readShop(a *app) (*programme.Shop, string, error) {
 		return nil, "", fmt.Errorf("read the shop file: %w", err)
 	}
 	shop, err := setup.ReadShop(f.shop, text)
+	if err == nil {
+		books.FontsOf(shop, filepath.Dir(f.shop))
+	}
 	return shop, filepath.Dir(f.shop), err
 }
 

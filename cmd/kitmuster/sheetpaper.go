@@ -83,7 +83,7 @@ func (p *sheetPapers) proofOf(o *sheet.Order) *document.Proof {
 		kind = k.Name
 	}
 	return &document.Proof{
-		Head:  document.Head{Shop: p.shop.Name, Units: p.shop.Units, AsOf: p.asOf},
+		Head:  document.NewHead(p.shop, "", p.asOf),
 		Ref:   "Transfers of " + p.shop.DateStyle.Date(p.asOf),
 		Order: o, Kind: kind, Pictures: p.pictures(o),
 	}

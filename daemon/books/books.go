@@ -146,7 +146,18 @@ func ReadShop(home string) (*programme.Shop, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", path, err)
 	}
-	return setup.ReadShop(path, text)
+	shop, err := setup.ReadShop(path, text)
+	if err == nil {
+		FontsOf(shop, home)
+	}
+	return shop, err
+}
+
+// FontsOf finds the folder of fonts of a shop file from the folder it lies in.
+func FontsOf(shop *programme.Shop, home string) {
+	if shop.Fonts != "" && !filepath.IsAbs(shop.Fonts) {
+		shop.Fonts = filepath.Join(home, shop.Fonts)
+	}
 }
 
 func folder(home string) string {

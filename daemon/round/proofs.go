@@ -18,7 +18,7 @@ func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.O
 		kind = k.Name
 	}
 	proof := document.Proof{
-		Head: document.Head{Shop: shop.Name, Units: shop.Units, AsOf: asOf}, Ref: "Transfers of " + shop.DateStyle.Date(asOf),
+		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf),
 		Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
 	}
 	pdf, warnings, err := proof.PDF()

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"unicode"
 
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
@@ -24,32 +25,60 @@ var fontOnce = sync.OnceValue(func() *sfnt.Font {
 	return f
 })
 
-// lettering turns text into what the embedded font can show and remembers what
-// it cannot: fpdf stops at characters above U+FFFF and draws nothing for others.
+// lettering turns text into what the fonts can show and remembers what they
+// cannot: fpdf stops at characters above U+FFFF and draws nothing for others.
 type lettering struct {
+	fonts   string // the folder of further fonts; empty: this machine's
 	buf     sfnt.Buffer
 	missing map[rune]bool
 }
 
-// text returns one line with a box for each character that the font lacks.
+func newLettering(fonts string) lettering { return lettering{fonts: fonts, missing: map[rune]bool{}} }
+
+// embedded reports whether the embedded font has a character.
+func (l *lettering) embedded(r rune) bool {
+	if r > 0xFFFF {
+		return false
+	}
+	g, err := fontOnce().GlyphIndex(&l.buf, r)
+	return err == nil && g != 0
+}
+
+// plain reports whether the embedded font alone can show a line.
+func (l *lettering) plain(s string) bool {
+	return !strings.ContainsFunc(s, func(r rune) bool { return !l.embedded(r) })
+}
+
+// text returns one line with a box for each character that no font has.
+// Joiners stay between letters that shaping may join.
 func (l *lettering) text(s string) string {
+	joins := false
 	return strings.Map(func(r rune) rune {
-		if r == '\u200d' || r == '\ufe0f' {
-			return -1
-		}
-		if r <= 0xFFFF {
-			if g, err := fontOnce().GlyphIndex(&l.buf, r); err == nil && g != 0 {
-				return r
+		const nonJoiner, joiner, asPicture = '\u200c', '\u200d', '\ufe0f'
+		switch {
+		case r == nonJoiner || r == joiner:
+			if !joins {
+				return -1
 			}
+			return r
+		case r == asPicture:
+			return -1
+		case l.embedded(r):
+			joins = false
+			return r
+		case facesOf(l.fonts).shows(r):
+			joins = unicode.IsLetter(r) || unicode.IsMark(r)
+			return r
 		}
+		joins = false
 		l.missing[r] = true
 		return missingGlyph
 	}, clean.Line(s))
 }
 
 // Shows reports whether the papers can show every character of s.
-func Shows(s string) bool {
-	l := lettering{missing: map[rune]bool{}}
+func (h *Head) Shows(s string) bool {
+	l := newLettering(h.Fonts)
 	l.text(s)
 	return len(l.missing) == 0
 }
@@ -69,7 +98,7 @@ func (l *lettering) warnings(paper string) []string {
 	if n := len(list) - len(shown); n > 0 {
 		more = fmt.Sprintf(" and %d more", n)
 	}
-	return []string{fmt.Sprintf("%s shows a box for characters that its font lacks: %s%s. The mail and the lists show them.", paper, string(shown), more)}
+	return []string{fmt.Sprintf("%s shows a box for characters that no font here has: %s%s. The mail and the lists show them; fonts: in shop.yaml names a folder with fonts that have them.", paper, string(shown), more)}
 }
 
 var regular, bold = goregular.TTF, gobold.TTF

@@ -18,6 +18,14 @@ type Head struct {
 	Client string
 	Units  programme.Units // the shop's: letter paper for inches, A4 for millimetres
 	AsOf   programme.Date  // the date of the file's own record, so that it never differs
+	// Fonts is a folder of font files for letters that the papers' own font
+	// lacks; empty: the fonts of this machine.
+	Fonts string
+}
+
+// NewHead returns the head of a shop's paper.
+func NewHead(shop *programme.Shop, client string, asOf programme.Date) Head {
+	return Head{Shop: shop.Name, Client: client, Units: shop.Units, AsOf: asOf, Fonts: shop.Fonts}
 }
 
 // Colours of the papers; all text is near black, for poor printers.
@@ -35,8 +43,16 @@ const margin = 16.0 // mm
 type paper struct {
 	*fpdf.Fpdf
 	lettering
+	style
 	width  float64 // between the margins
 	bottom float64 // last usable y
+}
+
+// style is how the next words are set.
+type style struct {
+	points float64
+	bold   bool
+	ink    [3]int
 }
 
 // newPaper starts a document of pages of the given size, or of the units'
@@ -48,7 +64,7 @@ func newPaper(h Head, title string, size fpdf.SizeType) *paper {
 			size = fpdf.SizeType{Wd: 215.9, Ht: 279.4}
 		}
 	}
-	p := &paper{Fpdf: fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size}), lettering: lettering{missing: map[rune]bool{}}}
+	p := &paper{Fpdf: fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size}), lettering: newLettering(h.Fonts)}
 	p.SetAutoPageBreak(false, 0)
 	p.SetMargins(margin, margin, margin)
 	p.AddUTF8FontFromBytes("go", "", regular)
@@ -78,27 +94,66 @@ func (p *paper) letterhead(h Head, title string) {
 }
 
 func (p *paper) font(size float64, isBold bool, rgb [3]int) {
-	style := ""
+	face := ""
 	if isBold {
-		style = "B"
+		face = "B"
 	}
-	p.SetFont("go", style, size)
+	p.style = style{size, isBold, rgb}
+	p.SetFont("go", face, size)
 	p.SetTextColor(rgb[0], rgb[1], rgb[2])
+}
+
+// long returns how long a line is, in millimetres.
+func (p *paper) long(s string) float64 {
+	if p.plain(s) {
+		return p.GetStringWidth(s)
+	}
+	return facesOf(p.fonts).line(s, p.points, p.bold).width
+}
+
+// box writes one line into a box and goes on behind it, or on the next line.
+func (p *paper) box(w, h float64, s, align string, next bool) {
+	ln := 0
+	if next {
+		ln = 1
+	}
+	if p.plain(s) {
+		p.CellFormat(w, h, s, "", ln, align, false, 0, "")
+		return
+	}
+	set := facesOf(p.fonts).line(s, p.points, p.bold)
+	x, y := p.GetXY()
+	switch align {
+	case "R":
+		x += w - p.GetCellMargin() - set.width
+	case "C":
+		x += (w - set.width) / 2
+	default:
+		x += p.GetCellMargin()
+	}
+	p.glyphs(set, x, y+h/2+0.3*p.points*mmPerPoint) // where fpdf has the baseline of a cell
+	p.CellFormat(w, h, "", "", ln, align, false, 0, "")
+}
+
+// glyphs fills the outlines of a line whose baseline begins there.
+func (p *paper) glyphs(s shaped, x, y float64) {
+	_, high := p.GetPageSize()
+	p.RawWriteStr("q " + letters(p.ink) + facesOf(p.fonts).path(s, x/mmPerPoint, (high-y)/mmPerPoint) + "f Q")
 }
 
 // cell writes one line into a box and cuts it where the box ends.
 func (p *paper) cell(w, h float64, s, align string) {
-	p.CellFormat(w, h, p.cut(p.text(s), w), "", 0, align, false, 0, "")
+	p.box(w, h, p.cut(p.text(s), w), align, false)
 }
 
 // cut shortens a line to a width, with an ellipsis.
 func (p *paper) cut(s string, w float64) string {
 	room := w - 2*p.GetCellMargin()
-	if p.GetStringWidth(s) <= room {
+	if p.long(s) <= room {
 		return s
 	}
 	r := []rune(s)
-	for len(r) > 0 && p.GetStringWidth(string(r)+"…") > room {
+	for len(r) > 0 && p.long(string(r)+"…") > room {
 		r = r[:len(r)-1]
 	}
 	return string(r) + "…"
@@ -114,22 +169,22 @@ func (p *paper) piece(w, h, points float64, rgb [3]int, s string) {
 	s = p.text(s)
 	room := w - 2*p.GetCellMargin()
 	p.font(points, false, rgb)
-	for points > leastSize && p.GetStringWidth(s) > room {
+	for points > leastSize && p.long(s) > room {
 		points -= 0.5
 		p.font(points, false, rgb)
 	}
-	p.CellFormat(w, h, p.cutMiddle(s, room), "", 0, "L", false, 0, "")
+	p.box(w, h, p.cutMiddle(s, room), "L", false)
 }
 
 // cutMiddle shortens a line to a width and keeps its last letters.
 func (p *paper) cutMiddle(s string, room float64) string {
 	const keep = 14
 	r := []rune(s)
-	if p.GetStringWidth(s) <= room || len(r) <= keep {
+	if p.long(s) <= room || len(r) <= keep {
 		return s
 	}
 	head, tail := r[:len(r)-keep], string(r[len(r)-keep:])
-	for len(head) > 0 && p.GetStringWidth(string(head)+"…"+tail) > room {
+	for len(head) > 0 && p.long(string(head)+"…"+tail) > room {
 		head = head[:len(head)-1]
 	}
 	return string(head) + "…" + tail
@@ -147,7 +202,7 @@ func (p *paper) para(s string, size float64, isBold bool, rgb [3]int) {
 	lead := size * 0.48
 	for _, l := range p.lines(s, p.width) {
 		p.room(lead)
-		p.CellFormat(p.width, lead, l, "", 1, "L", false, 0, "")
+		p.box(p.width, lead, l, "L", true)
 	}
 }
 
@@ -160,7 +215,13 @@ func (p *paper) lines(s string, w float64) []string {
 			out = append(out, "")
 			continue
 		}
-		out = append(out, p.SplitText(line, w)...)
+		if p.plain(line) {
+			out = append(out, p.SplitText(line, w)...)
+			continue
+		}
+		for _, l := range facesOf(p.fonts).wrap(line, w-2*p.GetCellMargin(), p.points, p.bold) {
+			out = append(out, l.text)
+		}
 	}
 	return out
 }
@@ -268,7 +329,7 @@ func (d tableOnPaper) row(cells []page.Text, isBold, tinted bool) {
 		}
 		for j, l := range d.lines(c.String(), w) {
 			d.SetXY(x, y+1+float64(j)*rowLead)
-			d.CellFormat(w, rowLead, l, "", 0, align, false, 0, "")
+			d.box(w, rowLead, l, align, false)
 		}
 		x += w
 	}
@@ -296,7 +357,7 @@ func (p *paper) fact(pair page.Fact, x, y, w float64) float64 {
 	lines := p.lines(pair.Value, w)
 	for i, l := range lines {
 		p.SetXY(x, y+4+float64(i)*5.2)
-		p.CellFormat(w, 5.2, l, "", 0, "L", false, 0, "")
+		p.box(w, 5.2, l, "L", false)
 	}
 	return 4 + 5.2*float64(len(lines)) + 1
 }

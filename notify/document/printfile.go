@@ -79,7 +79,7 @@ func (p *PrintFile) PDF(l *sheet.Layout) (data []byte, warnings []string, err er
 
 // barePaper is a document without a font or a letterhead.
 func barePaper(asOf programme.Date, size fpdf.SizeType) *paper {
-	p := &paper{Fpdf: fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size}), lettering: lettering{missing: map[rune]bool{}}}
+	p := &paper{Fpdf: fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size}), lettering: newLettering("")}
 	p.SetAutoPageBreak(false, 0)
 	p.SetMargins(0, 0, 0)
 	p.SetCreationDate(asOf.Time())

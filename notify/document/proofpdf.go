@@ -94,14 +94,18 @@ func (p *proofPDF) write(m *mark) {
 	words := p.text(m.words)
 	x, y := m.x, m.y+m.size*mmPerPoint*0.35
 	if m.centred {
-		x -= p.GetStringWidth(words) / 2
+		x -= p.long(words) / 2
 	}
 	if m.turned {
 		p.TransformBegin()
 		p.TransformRotate(-90, m.x, m.y)
 		defer p.TransformEnd()
 	}
-	p.Text(x, y, words)
+	if p.plain(words) {
+		p.Text(x, y, words)
+		return
+	}
+	p.glyphs(facesOf(p.fonts).line(words, m.size, m.bold), x, y)
 }
 
 // image puts a photo into its place, turned clockwise when the place is.

@@ -72,7 +72,7 @@ func (p *paper) caution(words string) {
 	p.Rect(margin, y, 1.2, h, "F")
 	for i, l := range lines {
 		p.SetXY(margin+4, y+float64(i)*5)
-		p.CellFormat(p.width-4, 5, l, "", 0, "L", false, 0, "")
+		p.box(p.width-4, 5, l, "L", false)
 	}
 	p.SetXY(margin, y+h+2)
 }

@@ -109,7 +109,7 @@ func (c *CountForm) form(t tongue) *document.CountForm {
 		return t.compare(a.SKU, b.SKU)
 	})
 	f := &document.CountForm{
-		Head: document.Head{Shop: c.Shop.Name, Client: clientName(c.Client), Units: c.Shop.Units, AsOf: c.AsOf},
+		Head: document.NewHead(c.Shop, clientName(c.Client), c.AsOf),
 		Date: c.AsOf, How: howToCount,
 	}
 	for _, r := range rows {

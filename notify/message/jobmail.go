@@ -62,7 +62,7 @@ func (j *Job) page(t tongue, subject string, d distribution, sets []document.Pre
 
 func (j *Job) papers(t tongue, m *Mail, r *Reorder, d distribution, sets []document.PressSet, notes []string) error {
 	p := j.Proposal
-	head := document.Head{Shop: j.Shop.Name, Client: clientName(j.Client), Units: j.Shop.Units, AsOf: p.AsOf}
+	head := document.NewHead(j.Shop, clientName(j.Client), p.AsOf)
 	ref := fmt.Sprintf("proposal %d", p.Number)
 	ticket := document.Ticket{
 		Head: head, Title: fmt.Sprintf("Job ticket %d", p.Number), Sets: sets, Notes: notes, Ref: clean.Short(j.Shop.Name) + " · " + ref,

@@ -16,7 +16,7 @@ import (
 func (o *offer) form() *document.OrderForm {
 	p := o.Proposal
 	form := &document.OrderForm{
-		Head:  document.Head{Shop: o.Shop.Name, Client: clientName(o.Client), Units: o.Shop.Units, AsOf: p.AsOf},
+		Head:  o.head(),
 		Title: "Uniform order form",
 		Facts: []page.Fact{
 			{Label: "Proposal", Value: o.formNumber()}, {Label: "For", Value: o.forName()},
@@ -44,14 +44,19 @@ func (o *offer) formNumber() string {
 	return fmt.Sprintf("%d, made on %s", p.Number, o.t.date(p.AsOf))
 }
 
+func (o *offer) head() document.Head {
+	return document.NewHead(o.Shop, clientName(o.Client), o.Proposal.AsOf)
+}
+
 // peopleTable is everybody who gets something, in the order of the mail; a
 // person's further pieces stand below the first.
 func (o *offer) peopleTable() page.Table {
 	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
+	head := o.head()
 	for i := range o.d.people {
 		row := &o.d.people[i]
 		name := row.Name
-		if !document.Shows(name) {
+		if !head.Shows(name) {
 			name += " (" + clean.Short(row.StaffID) + ")" // the number tells who it is where letters are missing
 		}
 		var what, why []string

@@ -61,6 +61,7 @@ func shopFields() []field[programme.Shop] {
 		names("size_mix", "the shop's overall mix of sizes, by size family", func(s *S) *map[string][]programme.SizeShare { return &s.SizeMix }, readShares, writeShares),
 		baselineField(),
 		text("print_file_name", "rule for names of print files; {kind}, {sheet}, {width}, {height}, {copies}, {printer} and {date} are filled in", func(s *S) *string { return &s.PrintFileName }),
+		text("fonts", "folder of font files (.ttf, .otf, .ttc) for names in scripts that the papers' own font lacks; without it the fonts of this machine are used", func(s *S) *string { return &s.Fonts }),
 		group("labels", "label sheet for bag tags", labelFields(), func(s *S) *programme.LabelSheet { return &s.Labels }),
 	}
 }
