@@ -76,7 +76,8 @@ digital ones. It orders nothing and changes nothing.
 
 The list is a CSV file with the columns artwork, pieces and, if known, per_month.
 A proof shows artworks by their pictures: SVG of plain shapes in flat colours, PNG or
-JPEG. One that cannot be drawn as it is meant is said, and shown as a box with its name.
+JPEG (with 150 dots an inch: it is to be looked at). One that cannot be drawn as it is
+meant is said, and shown as a box with its name.
 Order from the proof only after looking at it. A print file (--print) is the art alone
 at exact size on a clear ground, for the printer; a picture below 150 dots an inch at
 print size is refused there, one below 300 is said.`,

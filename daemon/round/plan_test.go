@@ -5,6 +5,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/png"
+	"math/rand/v2"
 	"net/mail"
 	"os"
 	"path/filepath"
@@ -257,12 +260,43 @@ func TestPicturesThatAProofCannotShowAreTold(t *testing.T) {
 // pictured is the owner's mail of a round whose artworks have these pictures.
 func pictured(t *testing.T, of func(*programme.Artwork) string) string {
 	t.Helper()
+	res := illustrated(t, ".svg", func(a *programme.Artwork) []byte { return []byte(of(a)) })
+	return strings.Join(strings.Fields(res.Messages[0].Text), " ")
+}
+
+// illustrated is a round whose artworks have these pictures.
+func illustrated(t *testing.T, ending string, of func(*programme.Artwork) []byte) *round.Result {
+	t.Helper()
 	w := smallWorld(1)
 	b := worldBooks(t, &w)
 	for i := range b.Shop.Artworks {
 		a := &b.Shop.Artworks[i]
-		a.File = a.Code + ".svg"
-		require.NoError(t, os.WriteFile(filepath.Join(b.Home, a.File), []byte(of(a)), 0o600))
+		a.File = a.Code + ending
+		require.NoError(t, os.WriteFile(filepath.Join(b.Home, a.File), of(a), 0o600))
 	}
-	return strings.Join(strings.Fields(runOnce(t, b, round.Options{}).Messages[0].Text), " ")
+	return runOnce(t, b, round.Options{})
+}
+
+// Every artwork is a picture at 300 dots an inch of which nothing can be packed:
+// with them as they are the owner's mail has 49 MB, which no server takes.
+func TestDetailedPicturesLeaveTheMailSmall(t *testing.T) {
+	random := rand.NewChaCha8([32]byte{3})
+	files := 0
+	res := illustrated(t, ".png", func(a *programme.Artwork) []byte {
+		m := image.NewNRGBA(image.Rect(0, 0, int(300*a.Width.Inches()), int(300*a.Height.Inches())))
+		_, _ = random.Read(m.Pix) // never fails
+		for i := 3; i < len(m.Pix); i += 4 {
+			m.Pix[i] = 255
+		}
+		var b bytes.Buffer
+		require.NoError(t, (&png.Encoder{CompressionLevel: png.NoCompression}).Encode(&b, m))
+		files += b.Len()
+		return b.Bytes()
+	})
+	letters := res.Messages[0].Letters
+	require.Len(t, letters, 1)
+	t.Logf("%.1f MB of pictures, a mail of %.2f MB", float64(files)/1e6, float64(len(letters[0].Bytes))/1e6)
+	require.Less(t, len(letters[0].Bytes), 3_000_000)
+	require.NotContains(t, res.Messages[0].Text, "Too large for this mail")
+	require.Contains(t, string(letters[0].Bytes), "sheets-screen-", "the proofs are in it")
 }

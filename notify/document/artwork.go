@@ -25,6 +25,7 @@ type artwork struct {
 	kind     string          // PNG or JPEG, else
 	data     []byte
 	ratio    float64 // width by height
+	clear    bool    // a photo whose dots may be see-through
 }
 
 // groundRGB is laid behind pictures that would else vanish on white paper.
@@ -37,7 +38,7 @@ const paleFrom = 0.85
 // and one whose dots may be see-through, since white ones are usual there.
 func (a *artwork) pale() bool {
 	if a.outlines == nil {
-		return a.kind == "PNG"
+		return a.clear
 	}
 	return slices.ContainsFunc(a.outlines.Shapes, func(s vector.Shape) bool {
 		return s.Fill != nil && light(*s.Fill) || s.Stroke != nil && light(s.Stroke.Ink)
@@ -59,37 +60,41 @@ func (p *Proof) readPictures() {
 		return
 	}
 	p.art = map[string]*artwork{}
-	ratios, copies := p.ratios()
-	for _, code := range slices.Sorted(maps.Keys(ratios)) {
+	sizes, copies := p.sizes()
+	for _, code := range slices.Sorted(maps.Keys(sizes)) {
 		data, given := p.Pictures[code]
 		if !given {
 			continue
 		}
+		size := sizes[code]
 		a, err := readArtwork(code, data)
 		if err == nil {
 			err = a.bearable(copies[code])
+		}
+		if err == nil {
+			a, err = a.lookable(size[0].Inches(), size[1].Inches())
 		}
 		if err != nil {
 			p.spoilt = append(p.spoilt, undrawn(code, err))
 			continue
 		}
 		p.art[code] = a
-		if words := a.otherShape(ratios[code]); words != "" {
+		if words := a.otherShape(float64(size[0]) / float64(size[1])); words != "" {
 			p.spoilt = append(p.spoilt, fmt.Sprintf("The picture of %s %s. Mend the width and height in shop.yaml, or the picture.", code, words))
 		}
 	}
 }
 
-// ratios are the widths by heights of the artworks on the order, upright, and
+// sizes returns the widths and heights of the artworks on the order, upright, and
 // how often each is drawn.
-func (p *Proof) ratios() (out map[string]float64, copies map[string]int) {
-	out, copies = map[string]float64{}, map[string]int{}
+func (p *Proof) sizes() (out map[string][2]programme.Length, copies map[string]int) {
+	out, copies = map[string][2]programme.Length{}, map[string]int{}
 	for i := range p.Order.Layouts {
 		for _, it := range p.Order.Layouts[i].Items {
 			copies[it.Artwork]++
-			out[it.Artwork] = float64(it.W) / float64(it.H)
+			out[it.Artwork] = [2]programme.Length{it.W, it.H}
 			if it.Turned {
-				out[it.Artwork] = float64(it.H) / float64(it.W)
+				out[it.Artwork] = [2]programme.Length{it.H, it.W}
 			}
 		}
 	}
@@ -170,7 +175,7 @@ func readPhoto(code, kind string, data []byte) (*artwork, error) {
 	if err := checkSize(kind, data, c.Width, c.Height); err != nil {
 		return nil, err
 	}
-	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height)}, nil
+	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height), clear: kind == "PNG"}, nil
 }
 
 // undrawn is the sentence about a picture that is drawn as a box.
