@@ -22,6 +22,7 @@ var landed = map[string]string{
 	"0006_forget.sql":      "6d6551b02dbe64ae4f9a2d2855d43bb59de10e7940140d4a9fd68f29c31f6665",
 	"0007_answers.sql":     "dae577bb1b5e2c05113f6da87bde71949388dc1bfc3b42432ab297eecb6133a2",
 	"0008_records.sql":     "55be3cd524aa36ac596227fe9c3599d2f2d7dc2191740089425db97cc50ab1b1",
+	"0009_people.sql":      "f2da0e1690253e49dd97aba9e788eb6ef516df3b6435b5cdec628023dd2c25f5",
 }
 
 func TestLandedMigrationsAreNeverChanged(t *testing.T) {

@@ -50,6 +50,8 @@ type StockLine struct {
 	Pieces   int
 	Expected Date // no date = on the shelf, else on order and due then
 	Made     Date // transfers: date printed, for shelf life; no date = AsOf
+	// Washes, whole ones, are behind finished pieces that somebody wore before.
+	Washes int `json:",omitempty"`
 }
 
 // Position is how many pieces of some goods are there and how many are coming.

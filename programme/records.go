@@ -1,5 +1,10 @@
 package programme
 
+import (
+	"maps"
+	"slices"
+)
+
 // SKU is what is counted and reordered: a garment in a colour and a size.
 type SKU struct {
 	Garment string `json:"garment"`
@@ -31,6 +36,79 @@ type Person struct {
 	End     Date // last day; no date = still there
 	// Sizes by size family: top, bottom, head, ...
 	Sizes map[string]string
+	// Outgrown are, by size family, the sizes that the person changed from and that
+	// fit no more: pieces of them are worn on until they are exchanged.
+	Outgrown map[string][]string `json:",omitempty"`
+	// Spells are times in which the person wears the kit less than usual, or not at
+	// all; by first day, and none overlaps another.
+	Spells []Spell `json:",omitempty"`
+}
+
+// Spell is a time from From to Until, both included, in which a person wears
+// Share of what the kit says: 0 = away. No Until = until further notice.
+type Spell struct {
+	From, Until Date
+	Share       float64
+}
+
+// Has reports whether the day lies in the spell.
+func (s Spell) Has(d Date) bool { return s.From <= d && (s.Until.IsZero() || d <= s.Until) }
+
+// Away reports that nothing is worn.
+func (s Spell) Away() bool { return s.Share <= 0 }
+
+// ShareOn is how much of what the kit says is worn on a day: 1 as usual, 0 while
+// the person is away.
+func (p *Person) ShareOn(d Date) float64 {
+	for _, s := range p.Spells {
+		if s.Has(d) {
+			return s.Share
+		}
+	}
+	return 1
+}
+
+// AwayOn reports whether the person is away on d.
+func (p *Person) AwayOn(d Date) bool { return p.ShareOn(d) <= 0 }
+
+// BackFrom is the first day from d on on which the person is not away; no date
+// where the absence has no end.
+func (p *Person) BackFrom(d Date) Date {
+	for _, s := range p.Spells {
+		if !s.Away() || !s.Has(d) {
+			continue
+		}
+		if s.Until.IsZero() {
+			return 0
+		}
+		d = s.Until + 1
+	}
+	return d
+}
+
+// Resize notes that a person wears another size of a family. With kept, pieces
+// of the size before still fit.
+func (p *Person) Resize(family, size string, kept bool) {
+	before := p.Sizes[family]
+	sizes, outgrown := map[string]string{}, map[string][]string{}
+	maps.Copy(sizes, p.Sizes)
+	maps.Copy(outgrown, p.Outgrown)
+	sizes[family] = size
+	list := slices.DeleteFunc(slices.Clone(outgrown[family]), func(s string) bool { return s == size })
+	if before != "" && before != size && !kept && !slices.Contains(list, before) {
+		list = append(list, before)
+	}
+	if outgrown[family] = list; len(list) == 0 {
+		delete(outgrown, family)
+	}
+	if p.Sizes, p.Outgrown = sizes, outgrown; len(outgrown) == 0 {
+		p.Outgrown = nil
+	}
+}
+
+// HasOutgrown reports whether pieces of a size of the family fit no more.
+func (p *Person) HasOutgrown(family, size string) bool {
+	return size != p.Sizes[family] && slices.Contains(p.Outgrown[family], size)
 }
 
 // ActiveOn reports whether the person is employed on d; the last day counts.
@@ -66,17 +144,19 @@ const (
 
 // Movement is one row of the ledger.
 type Movement struct {
-	Date     Date
-	Kind     MovementKind
-	StaffID  string
-	SKU      SKU
-	Pieces   int
-	Reason   Reason
-	Ref      string
-	Washes   float64 // already on the pieces when issued (part-worn reissue, opening stock)
-	Assumed  bool    // spread from order history, not written down at the time
-	OldKept  bool    // issued beside the pieces held before, which stay in use
-	Proposal int64   // the proposal that issued it, 0 = none
+	Date    Date
+	Kind    MovementKind
+	StaffID string
+	SKU     SKU
+	Pieces  int
+	Reason  Reason
+	Ref     string
+	// Washes are those already on the pieces when issued (part-worn reissue, opening
+	// stock) or, of an ending, when they went back to the shelf.
+	Washes   float64
+	Assumed  bool  // spread from order history, not written down at the time
+	OldKept  bool  // issued beside the pieces held before, which stay in use
+	Proposal int64 // the proposal that issued it, 0 = none
 }
 
 // Piece is one garment in somebody's hands, or one that was.
@@ -95,7 +175,10 @@ type Piece struct {
 	FromWashes, ToWashes float64
 	// UnseenDays are the days since the last sign of life of a piece in service.
 	UnseenDays float64
-	Assumed    bool
+	// AwayDays are the days of its time in service, as far as records go back, on
+	// which its holder was away; UnseenDays are without them.
+	AwayDays float64
+	Assumed  bool
 	// Part is the share of a piece that came to this end, where records leave open
 	// which of alike pieces it was; 0 = the whole piece.
 	Part float64

@@ -119,6 +119,7 @@ func sizeFlags(flags []string) (map[string]string, error) {
 
 func newReceiveCommand(a *app) *cobra.Command {
 	var on, client string
+	var washes int
 	c := &cobra.Command{
 		Use:   "receive KIND CODE PIECES",
 		Short: "Enter goods that have come in: blanks, transfers, finished pieces",
@@ -139,7 +140,10 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 			if err != nil || n < 1 || n > 1000000 {
 				return usagef("PIECES is %q; give a whole number above 0", args[2])
 			}
-			arrival := record.Arrival{Goods: programme.Goods{Kind: kind, Client: client}, Pieces: n}
+			if washes < 0 || washes > 2000 {
+				return usagef("--washes is %d; give 0 to 2000", washes)
+			}
+			arrival := record.Arrival{Goods: programme.Goods{Kind: kind, Client: client}, Pieces: n, Washes: washes}
 			if arrival.On, err = a.past(on); err != nil {
 				return err
 			}
@@ -151,6 +155,7 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 	}
 	c.Flags().StringVar(&on, "on", "", "day on which they came, year-month-day (default: today)")
 	c.Flags().StringVar(&client, "client", "", "client whose finished pieces they are")
+	c.Flags().IntVar(&washes, "washes", 0, "washes that finished pieces have behind them, when they were worn before")
 	_ = c.RegisterFlagCompletionFunc("client", func(cmd *cobra.Command, _ []string, start string) ([]string, cobra.ShellCompDirective) {
 		return a.completeClient(cmd, nil, start)
 	})

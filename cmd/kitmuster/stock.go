@@ -23,7 +23,9 @@ func newStockImportCommand(a *app) *cobra.Command {
 		Short: "Take a statement of stock: blanks, finished pieces, transfers",
 		Long: `Takes a statement of stock: as_of, kind (blank, finished or transfer), code (garment,
 or artwork of a transfer), colour, size, pieces, expected_on (empty = on the shelf,
-else on order), client (finished pieces only) and, for transfers, made_on.
+else on order), client (finished pieces only) and, for transfers, made_on. Finished
+pieces that somebody wore before may have a column washes; where it is missing, as
+many as are known to have been worn still count as worn.
 
 It replaces what was stated before of each kind it names, and for finished pieces
 of each client it names: what is not in the file is no longer there. Orders of

@@ -46,7 +46,7 @@ func (r *Report) putStock(tx *store.Tx, list *stock.List, opt Options) error {
 	if err != nil {
 		return err
 	}
-	lines := list.Lines
+	lines := keepWear(before, list.Lines)
 	known := make(map[programme.StockLine]bool, len(before))
 	for _, l := range before {
 		known[l] = true
@@ -77,6 +77,34 @@ func (r *Report) putStock(tx *store.Tx, list *stock.List, opt Options) error {
 	r.Stored = true
 	_, err = tx.AddImport(store.Import{Kind: r.Kind, File: r.File, New: r.New, Known: r.Known})
 	return err
+}
+
+// keepWear keeps what is known of the wear of finished pieces where a statement
+// only says how many there are: as many of them as lay there before were worn.
+func keepWear(before, stated []programme.StockLine) []programme.StockLine {
+	worn, told := map[programme.Goods][]programme.StockLine{}, map[programme.Goods]bool{}
+	for _, l := range before {
+		if l.Washes > 0 {
+			worn[l.Goods] = append(worn[l.Goods], l)
+		}
+	}
+	for _, l := range stated {
+		told[l.Goods] = told[l.Goods] || l.Washes > 0
+	}
+	out := make([]programme.StockLine, 0, len(stated))
+	for _, l := range stated {
+		if l.Kind == programme.Finished && l.Expected.IsZero() && !told[l.Goods] {
+			for _, w := range worn[l.Goods] {
+				if w.Pieces = min(w.Pieces, l.Pieces); w.Pieces > 0 {
+					w.AsOf = l.AsOf
+					l.Pieces -= w.Pieces
+					out = append(out, w)
+				}
+			}
+		}
+		out = append(out, l)
+	}
+	return out
 }
 
 // beside puts mended rows beside what was stated with the file they were wrong

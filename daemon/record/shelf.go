@@ -19,6 +19,7 @@ type Arrival struct {
 	programme.Goods
 	Pieces int
 	On     programme.Date
+	Washes int // that finished pieces have behind them
 }
 
 // Receive puts arrived goods on the shelf; what was stated as on order becomes
@@ -29,6 +30,9 @@ func Receive(ctx context.Context, b *books.Books, a Arrival) (Done, error) {
 	}
 	if a.Kind != programme.Finished && a.Client != "" {
 		return Done{}, fmt.Errorf("a %s belongs to no client; leave --client out", a.Kind)
+	}
+	if a.Washes > 0 && a.Kind != programme.Finished {
+		return Done{}, fmt.Errorf("a %s was never worn; leave --washes out", a.Kind)
 	}
 	return enter(ctx, b, a.Client, func(e *entry, _ int64) error { return e.receive(&a) })
 }
@@ -48,7 +52,7 @@ func (e *entry) receive(a *Arrival) error {
 	if err != nil {
 		return err
 	}
-	after, expected := arrive(before, goods, a.Pieces, a.On)
+	after, expected := arrive(before, goods, a.Pieces, a.Washes, a.On)
 	if err := e.tx.ReplaceStockOf(goods, after); err != nil {
 		return err
 	}
@@ -87,22 +91,22 @@ func (e *entry) goods(a *Arrival) (programme.Goods, error) {
 
 // arrive moves n pieces from what is on order to the shelf and returns how many
 // of them had been expected.
-func arrive(lines []programme.StockLine, goods programme.Goods, n int, on programme.Date) (after []programme.StockLine, expected int) {
+func arrive(lines []programme.StockLine, goods programme.Goods, n, washes int, on programme.Date) (after []programme.StockLine, expected int) {
 	sorted := slices.Clone(lines)
 	slices.SortStableFunc(sorted, func(a, b programme.StockLine) int { return cmp.Compare(a.Expected, b.Expected) })
-	shelf := programme.StockLine{AsOf: on, Goods: goods, Pieces: n}
+	shelf := programme.StockLine{AsOf: on, Goods: goods, Pieces: n, Washes: washes}
 	if goods.Kind == programme.Transfer {
 		shelf.Made = on // shelf life runs from the day they came
 	}
 	for _, l := range sorted {
 		switch {
-		case !l.Expected.IsZero():
+		case !l.Expected.IsZero() && washes == 0: // what was ordered is new
 			came := min(l.Pieces, n-expected)
 			expected += came
 			if l.Pieces -= came; l.Pieces > 0 {
 				after = append(after, l)
 			}
-		case l.Made == shelf.Made:
+		case l.Expected.IsZero() && l.Made == shelf.Made && l.Washes == washes:
 			shelf.Pieces += l.Pieces
 		default:
 			after = append(after, l)

@@ -4,12 +4,13 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.ended, p.sizes
+const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells
 	FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ? ORDER BY p.staff_id`
 
 // People returns a client's roster, leavers included, ordered by staff number.
@@ -30,9 +31,9 @@ func people(ctx context.Context, q querier, client string) ([]programme.Person, 
 
 func scanPerson(row scanner) (programme.Person, error) {
 	var p programme.Person
-	var start, sizes string
+	var start, sizes, outgrown, spells string
 	var end sql.NullString
-	if err := row.Scan(&p.StaffID, &p.Name, &p.Role, &p.Site, &start, &end, &sizes); err != nil {
+	if err := row.Scan(&p.StaffID, &p.Name, &p.Role, &p.Site, &start, &end, &sizes, &outgrown, &spells); err != nil {
 		return p, err
 	}
 	var err error
@@ -42,7 +43,16 @@ func scanPerson(row scanner) (programme.Person, error) {
 	if p.End, err = readDate(end); err != nil {
 		return p, err
 	}
-	return p, json.Unmarshal([]byte(sizes), &p.Sizes)
+	if err := json.Unmarshal([]byte(sizes), &p.Sizes); err != nil {
+		return p, err
+	}
+	if outgrown != "{}" { // most people have neither, and a large roster is read often
+		err = json.Unmarshal([]byte(outgrown), &p.Outgrown)
+	}
+	if spells != "[]" {
+		err = errors.Join(err, json.Unmarshal([]byte(spells), &p.Spells))
+	}
+	return p, err
 }
 
 // PutPeople stores persons of a client, new or changed.
@@ -51,10 +61,11 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	if err != nil {
 		return err
 	}
-	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at)
-		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, iif(?7 IS NULL, NULL, ?9))
+	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at, outgrown, spells)
+		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, iif(?7 IS NULL, NULL, ?9), ?10, ?11)
 		ON CONFLICT (client_id, staff_id) DO UPDATE SET name = excluded.name, role = excluded.role, site = excluded.site,
 			started = excluded.started, ended = excluded.ended, sizes = excluded.sizes, forgotten = 0,
+			outgrown = excluded.outgrown, spells = excluded.spells,
 			end_entered_at = iif(ended IS excluded.ended, end_entered_at, excluded.end_entered_at)`)
 	if err != nil {
 		return fmt.Errorf("store roster of %s: %w", client, err)
@@ -62,18 +73,32 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	defer func() { _ = put.Close() }()
 	for i := range list {
 		p := &list[i]
-		sizes, err := json.Marshal(p.Sizes)
+		sizes, err := jsonOr("{}", len(p.Sizes), p.Sizes)
 		if err != nil {
 			return err
 		}
-		if p.Sizes == nil {
-			sizes = []byte("{}")
+		outgrown, err := jsonOr("{}", len(p.Outgrown), p.Outgrown)
+		if err != nil {
+			return err
 		}
-		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), string(sizes), stamp(tx.Now)); err != nil {
+		spells, err := jsonOr("[]", len(p.Spells), p.Spells)
+		if err != nil {
+			return err
+		}
+		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), sizes, stamp(tx.Now), outgrown, spells); err != nil {
 			return fmt.Errorf("store %s of %s: %w", p.StaffID, client, err)
 		}
 	}
 	return nil
+}
+
+// jsonOr writes v, of n entries, or empty where there are none.
+func jsonOr(empty string, n int, v any) (string, error) {
+	if n == 0 {
+		return empty, nil
+	}
+	text, err := json.Marshal(v)
+	return string(text), err
 }
 
 // RemovePerson takes a person out of a roster, as if never entered.

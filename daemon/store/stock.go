@@ -17,8 +17,8 @@ func (s *Store) Stock(ctx context.Context) ([]programme.StockLine, error) {
 func (tx *Tx) Stock() ([]programme.StockLine, error) { return stock(tx.ctx, tx) }
 
 func stock(ctx context.Context, q querier) ([]programme.StockLine, error) {
-	rows, err := q.QueryContext(ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made FROM stock
-		ORDER BY kind, client, code, colour, size, expected, made`)
+	rows, err := q.QueryContext(ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock
+		ORDER BY kind, client, code, colour, size, expected, made, washes`)
 	if err != nil {
 		return nil, fmt.Errorf("read stock: %w", err)
 	}
@@ -28,7 +28,7 @@ func stock(ctx context.Context, q querier) ([]programme.StockLine, error) {
 func scanStock(row scanner) (programme.StockLine, error) {
 	var l programme.StockLine
 	var asOf, expected, made string
-	if err := row.Scan(&asOf, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, &expected, &made); err != nil {
+	if err := row.Scan(&asOf, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, &expected, &made, &l.Washes); err != nil {
 		return l, err
 	}
 	for _, f := range []struct {
@@ -85,11 +85,11 @@ func (tx *Tx) ReplaceStockOf(goods programme.Goods, lines []programme.StockLine)
 func (tx *Tx) AddStock(lines []programme.StockLine) error {
 	for i := range lines {
 		l := &lines[i]
-		_, err := tx.ExecContext(tx.ctx, `INSERT INTO stock (kind, client, code, colour, size, expected, made, as_of, pieces)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
-			ON CONFLICT (kind, client, code, colour, size, expected, made)
+		_, err := tx.ExecContext(tx.ctx, `INSERT INTO stock (kind, client, code, colour, size, expected, made, washes, as_of, pieces)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+			ON CONFLICT (kind, client, code, colour, size, expected, made, washes)
 			DO UPDATE SET pieces = pieces + excluded.pieces, as_of = max(as_of, excluded.as_of)`,
-			string(l.Kind), l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.AsOf.String(), l.Pieces)
+			string(l.Kind), l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.Washes, l.AsOf.String(), l.Pieces)
 		if err != nil {
 			return fmt.Errorf("store stock of %s: %w", l.Code, err)
 		}
@@ -100,27 +100,52 @@ func (tx *Tx) AddStock(lines []programme.StockLine) error {
 // TakeStock takes up to pieces from the shelf, oldest transfers first, and
 // returns how many were there to take. What is on order is left alone.
 func (tx *Tx) TakeStock(goods programme.Goods, pieces int) (int, error) {
-	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made FROM stock
-		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY made`, goodsArgs(goods)...)
+	lines, err := tx.TakeLines(goods, pieces)
+	taken := 0
+	for i := range lines {
+		taken += lines[i].Pieces
+	}
+	return taken, err
+}
+
+// TakeLines takes as TakeStock does and returns what it took: oldest transfers
+// first, and of finished pieces those that somebody wore before, the most worn
+// first, so that new ones keep their worth.
+func (tx *Tx) TakeLines(goods programme.Goods, pieces int) ([]programme.StockLine, error) {
+	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock
+		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY made, washes DESC`, goodsArgs(goods)...)
 	if err != nil {
-		return 0, fmt.Errorf("take stock of %s: %w", goods, err)
+		return nil, fmt.Errorf("take stock of %s: %w", goods, err)
 	}
 	lines, err := collect(rows, scanStock)
 	if err != nil {
-		return 0, fmt.Errorf("take stock of %s: %w", goods, err)
+		return nil, fmt.Errorf("take stock of %s: %w", goods, err)
 	}
-	taken := 0
+	var taken []programme.StockLine
 	for i := range lines {
-		n := min(lines[i].Pieces, pieces-taken)
-		if n == 0 {
+		l := lines[i]
+		if l.Pieces = min(l.Pieces, pieces); l.Pieces <= 0 {
 			break
 		}
-		taken += n
-		_, err := tx.ExecContext(tx.ctx, `UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND`+isGoods,
-			append([]any{n, lines[i].Made.String()}, goodsArgs(goods)...)...)
-		if err != nil {
-			return 0, fmt.Errorf("take stock of %s: %w", goods, err)
+		pieces -= l.Pieces
+		taken = append(taken, l)
+		if err := tx.takeFrom(l); err != nil {
+			return nil, err
 		}
 	}
 	return taken, nil
+}
+
+// takeFrom takes pieces off one line. Of worn ones no empty line stays: nobody
+// states a shelf by its wear.
+func (tx *Tx) takeFrom(l programme.StockLine) error {
+	args := append([]any{l.Pieces, l.Made.String(), l.Washes}, goodsArgs(l.Goods)...)
+	_, err := tx.ExecContext(tx.ctx, `UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND washes = ? AND`+isGoods, args...)
+	if err == nil && l.Washes > 0 {
+		_, err = tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE pieces = 0 AND washes > 0 AND`+isGoods, goodsArgs(l.Goods)...)
+	}
+	if err != nil {
+		return fmt.Errorf("take stock of %s: %w", l.Goods, err)
+	}
+	return nil
 }

@@ -46,7 +46,11 @@ func (c *counter) count(h *holder, stay staying, weight float64, mixes [][]float
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
 	for _, m := range stay.moments {
 		for i := range h.pieces {
-			tails = append(tails, r.tailsUnseen(h.ages[i], h.unseen[i], m.At))
+			u := h.unseen[i]
+			if h.present != nil && m.At <= 0 { // whoever is away asks for nothing
+				u = unseen{}
+			}
+			tails = append(tails, r.tailsUnseen(h.ages[i], u, m.At))
 		}
 	}
 	depth := r.Depth() + 1

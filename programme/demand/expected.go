@@ -7,6 +7,7 @@ type renewing struct {
 	line  int
 	class wear.Class
 	rot   Rotation
+	at    *presence // nil for all who are always there
 }
 
 // expect fills weekly means and chances of pieces; it returns expected first
@@ -22,7 +23,7 @@ func (f *forecast) expect(weeks int) map[wear.Class]byCause {
 	totals := map[wear.Class]byCause{}
 	for i := range f.holders {
 		h := &f.holders[i]
-		key := renewing{f.at[h.sku], h.use.Class.Class, h.rot}
+		key := renewing{f.at[h.sku], h.use.Class.Class, h.rot, h.present}
 		if firsts[key] == nil {
 			firsts[key] = make([]float64, weeks)
 			order = append(order, key)
@@ -50,9 +51,13 @@ func (f *forecast) expectHolder(h *holder, first []float64, weekly []byCause, to
 	variants, weights := h.variants()
 	for v, x := range variants {
 		for i := range h.pieces {
-			for w, m := range p.ofUnseen(x.ages[i], x.rot, x.unseen[i]).weekly {
+			for w, m := range p.prospectOf(x.ages[i], x.rot, x.unseen[i], h.present).weekly {
 				there := weights[v] * f.there(h, w)
 				for c, x := range m {
+					if h.outgrown {
+						total[c] += weights[v] * x
+						continue
+					}
 					weekly[w][c] += share * there * x
 					total[c] += weights[v] * x
 					first[w] += share * there * x
@@ -83,8 +88,12 @@ func (f *forecast) renew(key renewing, first []float64) {
 		if m == 0 {
 			continue
 		}
+		after := again
+		if key.at != nil {
+			after = key.at.renewedWhile(again, w)
+		}
 		for d := 0; w+d < len(weekly); d++ {
-			for c, x := range again[d] {
+			for c, x := range after[d] {
 				weekly[w+d][c] += m * x
 			}
 		}

@@ -51,7 +51,7 @@ func newForecast(in *Input, days int) *forecast {
 	}
 	for i := range f.holders {
 		h := &f.holders[i]
-		h.rot.Pace *= f.hardness(days)
+		h.rot.Pace = max(h.rot.Pace*f.hardnessOf(h, days), 1e-6)
 		h.quicken(f.predictors[h.use.Class.Class])
 	}
 	expected := f.expect(weeks)
@@ -72,6 +72,15 @@ func (f *forecast) hardness(days int) float64 {
 		return 1
 	}
 	return f.in.Book.Wearing(f.in.AsOf, f.in.AsOf.Add(days)) / float64(days)
+}
+
+// hardnessOf is hardness for a holder, over the days on which they are there.
+func (f *forecast) hardnessOf(h *holder, days int) float64 {
+	there := h.absence.There(f.in.AsOf, f.in.AsOf.Add(days))
+	if len(h.absence) == 0 || there <= 0 {
+		return f.hardness(days)
+	}
+	return h.absence.Wearing(f.in.Book, f.in.AsOf, f.in.AsOf.Add(days)) / float64(there)
 }
 
 // sampleSize is how many pieces stand for a class when laws are weighed.
@@ -136,12 +145,16 @@ func (f *forecast) outlooks() []Outlook {
 		p := f.predictors[h.use.Class.Class]
 		usual := h.usual()
 		for j, piece := range h.pieces {
-			ahead := p.ofUnseen(usual.ages[j], usual.rot, usual.unseen[j])
-			out = append(out, Outlook{
-				StaffID: piece.StaffID, SKU: h.sku, Issued: piece.Issued, Washes: piece.Washes, PEnd: f.pEnd[i][j],
+			ahead := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present)
+			o := Outlook{
+				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, PEnd: f.pEnd[i][j],
 				D10: ahead.date(f.in.AsOf, 0), D50: ahead.date(f.in.AsOf, 1), D90: ahead.date(f.in.AsOf, 2),
 				Cause: ahead.likeliest(),
-			})
+			}
+			if h.sku != piece.SKU {
+				o.Next = h.sku
+			}
+			out = append(out, o)
 		}
 	}
 	return out

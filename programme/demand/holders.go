@@ -26,6 +26,12 @@ type holder struct {
 	paces []quadrature.Node
 	// lastDay is the person's last day when it is already known.
 	lastDay programme.Date
+	// absence is when the person wears less than usual, at the part of it in which
+	// nothing is worn; nil = always there.
+	absence wear.Absence
+	present *presence
+	// outgrown pieces are worn until they are exchanged; what replaces them is owed.
+	outgrown bool
 }
 
 // scene is the client laid out for counting.
@@ -158,26 +164,49 @@ func (s *scene) addPerson(p *programme.Person, held map[holding][]*programme.Pie
 func (s *scene) addHolding(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece) {
 	k, known := s.skuFor(p, l, pieces)
 	line, listed := s.at[k]
-	if p.Start > s.in.AsOf {
-		if known && listed {
-			s.starters = append(s.starters, starter{line, l.Each, p.Start})
-		}
-		return
-	}
+	fit, outgrown := s.fitting(p, k, pieces)
+	first := p.BackFrom(max(p.Start, s.in.AsOf))
 	lastDay := p.End == s.in.AsOf // whoever hands the kit back today is owed none
-	if missing := l.Each - len(pieces); missing > 0 && known && listed && !lastDay {
+	missing := l.Each - len(fit)
+	switch {
+	case missing <= 0 || !known || !listed || lastDay || first.IsZero():
+	case first > s.in.AsOf: // has yet to start, or to come back
+		s.starters = append(s.starters, starter{line, missing, first})
+	default:
 		s.owed[line] += missing
 		s.short = append(s.short, Short{p.StaffID, k, missing})
 	}
-	if len(pieces) > 0 {
-		s.hold(p, l, pieces, max(0, len(pieces)-l.Each))
+	if len(fit) > 0 {
+		s.hold(p, l, fit, max(0, len(fit)-l.Each))
+	}
+	if len(outgrown) > 0 {
+		if h := s.hold(p, l, outgrown, len(outgrown)); h != nil {
+			h.outgrown = true
+		}
 	}
 }
 
-func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece, surplus int) {
+// fitting parts the pieces that somebody holds into those that fit and those of a
+// size that they changed from, where what they need now is k.
+func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programme.Piece) (fit, outgrown []*programme.Piece) {
+	g, ok := s.in.Shop.Garment(k.Garment)
+	if !ok || len(p.Outgrown) == 0 || k.Size != p.Sizes[g.SizeFamily] {
+		return pieces, nil
+	}
+	for _, piece := range pieces {
+		if p.HasOutgrown(g.SizeFamily, piece.SKU.Size) {
+			outgrown = append(outgrown, piece)
+		} else {
+			fit = append(fit, piece)
+		}
+	}
+	return fit, outgrown
+}
+
+func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece, surplus int) *holder {
 	use, ok := s.in.Book.Use(p.Role, l.Garment, l.Colour)
 	if !ok {
-		return
+		return nil
 	}
 	k, _ := s.skuFor(p, l, pieces)
 	if _, ok := s.at[k]; !ok {
@@ -186,11 +215,13 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 	// The kit's number stands for the future rotation; a pace of nothing would
 	// have no age, so unworn pieces wash once in a very long time.
 	rot := Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}
-	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes()}
+	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: wear.AbsenceOf(p, s.in.AsOf)}
+	h.present = presenceOf(h.absence, s.in.AsOf)
 	for i, piece := range pieces {
 		h.unseen[i] = s.in.unseen(piece)
 	}
 	s.holders = append(s.holders, h)
+	return &s.holders[len(s.holders)-1]
 }
 
 // skuFor is what a person is issued today: their size of the family, the only

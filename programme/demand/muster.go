@@ -59,6 +59,8 @@ type Line struct {
 type Outlook struct {
 	StaffID string `json:"staff_id"`
 	programme.SKU
+	// Next is what would replace it, where that is another size; see Replacement.
+	Next   programme.SKU  `json:"next,omitzero"`
 	Issued programme.Date `json:"issued"`
 	Washes float64        `json:"washes"`
 	// PEnd is the chance that it ends within the weeks of the muster and needs replacing.
@@ -70,4 +72,12 @@ type Outlook struct {
 	D90 programme.Date `json:"d90"`
 	// Cause is the likeliest cause of its ending.
 	Cause programme.Cause `json:"cause"`
+}
+
+// Replacement is what would replace the piece: of the size that its holder has today.
+func (o *Outlook) Replacement() programme.SKU {
+	if o.Next != (programme.SKU{}) {
+		return o.Next
+	}
+	return o.SKU
 }

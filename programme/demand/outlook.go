@@ -93,7 +93,7 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 	if got := p.memo[key]; got != nil {
 		return got
 	}
-	out := &prospect{weekly: p.masses(age, r, 1, 0)}
+	out := &prospect{weekly: p.masses(age, r, func(w int) float64 { return float64(w) + 1 })}
 	for i, q := range dateQuantiles {
 		from := 0.0
 		if i > 0 {
@@ -105,9 +105,9 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 	return out
 }
 
-// masses returns the chance of the first ending in each week by cause; weeks
-// begin at the offset (in weeks) and the step is one week.
-func (p *predictor) masses(age float64, r Rotation, step, offset float64) []byCause {
+// masses returns the chance of the first ending in each week by cause; until
+// says how many weeks of wear have passed by the end of each.
+func (p *predictor) masses(age float64, r Rotation, until func(week int) float64) []byCause {
 	out := make([]byCause, p.weeks)
 	limit := math.Inf(1)
 	if r.Limit > 0 {
@@ -116,7 +116,7 @@ func (p *predictor) masses(age float64, r Rotation, step, offset float64) []byCa
 	var last byCause
 	alive, t := 1.0, 0.0
 	for w := range out {
-		end := min(limit, (float64(w)+1)*step-offset)
+		end := min(limit, until(w))
 		if end > t || w == 0 {
 			now := p.cumulative(age, r, end)
 			sum := 0.0

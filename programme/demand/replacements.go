@@ -54,16 +54,16 @@ func (f *forecast) endings(c wear.Class, days int, stay staying, together *ties)
 	sums := make([][]sum, len(f.lines))
 	for i := range f.holders {
 		h := &f.holders[i]
-		if h.use.Class.Class != c {
+		if h.use.Class.Class != c || h.outgrown {
 			continue
 		}
 		line := f.at[h.sku]
 		if sums[line] == nil {
 			sums[line] = make([]sum, len(counter.laws))
 		}
-		staying := f.stayOf(h, days, stay)
+		staying := h.present.of(f.stayOf(h, days, stay))
 		season := *h
-		if now, far := f.hardness(days), f.hardness(f.days); now != far {
+		if now, far := f.hardnessOf(h, days), f.hardnessOf(h, f.days); now != far {
 			season.rot.Pace *= now / far
 		}
 		means := counter.add(&season, staying, sums[line])

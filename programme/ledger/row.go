@@ -28,7 +28,7 @@ func (r *reader) row(row *table.Row) {
 	m.SKU = r.sku(row)
 	m.Pieces = r.pieces(row, m.Kind)
 	m.Reason = r.reason(row, m.Kind)
-	m.Washes = r.washes(row, m.Kind)
+	m.Washes = r.washes(row, &m)
 	m.Assumed, m.OldKept = r.yes(row, colAssumed), r.yes(row, colOldKept)
 	m.Ref = r.ref(row)
 	if len(r.errs) > before {
@@ -135,7 +135,7 @@ func (r *reader) reason(row *table.Row, kind programme.MovementKind) programme.R
 // maxWashes is more than any garment lasts.
 const maxWashes = 2000
 
-func (r *reader) washes(row *table.Row, kind programme.MovementKind) float64 {
+func (r *reader) washes(row *table.Row, m *programme.Movement) float64 {
 	raw := row.Text(colWashes)
 	if raw == "" {
 		return 0
@@ -145,8 +145,8 @@ func (r *reader) washes(row *table.Row, kind programme.MovementKind) float64 {
 	case err != nil || math.IsNaN(v) || v < 0 || v > maxWashes:
 		r.wrong(row.Wrong(colWashes, fmt.Sprintf("which is not a number of washes between 0 and %d", maxWashes)))
 		return 0
-	case v > 0 && kind != programme.Issued && kind != "":
-		r.wrong(row.Wrong(colWashes, "but only pieces that are issued are told their washes; leave it empty"))
+	case v > 0 && m.Kind != programme.Issued && m.Kind != "" && !m.Reason.StillGood():
+		r.wrong(row.Wrong(colWashes, "but only pieces that are issued, or that went back to the shelf, are told their washes; leave it empty"))
 		return 0
 	}
 	return v

@@ -44,7 +44,7 @@ func wearers(in *Input) map[programme.SKU]int {
 		seen[k][who] = true
 	}
 	for i := range in.Outlooks {
-		add(in.Outlooks[i].SKU, in.Outlooks[i].StaffID)
+		add(in.Outlooks[i].Replacement(), in.Outlooks[i].StaffID)
 	}
 	for i := range in.Owed {
 		add(in.Owed[i].SKU, in.Owed[i].StaffID)

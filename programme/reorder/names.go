@@ -28,7 +28,7 @@ func newNaming(in *Input) naming {
 		if o.PEnd <= 0 {
 			continue
 		}
-		n.outlooks[o.SKU] = append(n.outlooks[o.SKU], o)
+		n.outlooks[o.Replacement()] = append(n.outlooks[o.Replacement()], o)
 	}
 	for _, list := range n.owed {
 		sort.Slice(list, func(i, j int) bool { return list[i].StaffID < list[j].StaffID })
@@ -123,7 +123,7 @@ func (n naming) group(list []demand.Outlook) []Named {
 		j, seen := at[o.StaffID]
 		if !seen {
 			at[o.StaffID] = len(out)
-			out = append(out, Named{StaffID: o.StaffID, SKU: o.SKU, Pieces: 1, Why: o.Cause, Washes: o.Washes, By: o.D50, PEnd: n.chance(o)})
+			out = append(out, Named{StaffID: o.StaffID, SKU: o.Replacement(), Pieces: 1, Why: o.Cause, Washes: o.Washes, By: o.D50, PEnd: n.chance(o)})
 			continue
 		}
 		x := &out[j]

@@ -4,6 +4,7 @@ package stock
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -44,6 +45,7 @@ const (
 	colExpected
 	colClient
 	colMade
+	colWashes
 )
 
 func columns() []table.Column {
@@ -57,12 +59,15 @@ func columns() []table.Column {
 		colExpected: {Name: "expected_on", Date: true, Also: []string{"expected", "due", "due date", "eta", "delivery date", "arrives"}},
 		colClient:   {Name: "client", Also: []string{"customer", "account", "for"}},
 		colMade:     {Name: "made_on", Date: true, Also: []string{"made", "printed", "printed on", "print date"}},
+		colWashes:   {Name: "washes", Also: []string{"washes before", "wash count"}},
 	}
 }
 
 // Read reads a statement of stock. Rows without an error come back even when
 // others have one; the error is of type table.Errors. made_on is an optional
 // column: the day transfers were printed, from which their shelf life runs.
+// washes is another: how many finished pieces that were worn before have behind
+// them.
 func Read(file string, data []byte, opt Options) (*List, error) {
 	t, err := table.Open(file, data, table.Options{Columns: columns(), Headings: opt.Headings, Stated: opt.Stated, Dates: opt.Dates, Sheet: opt.Sheet})
 	if err != nil {
@@ -122,6 +127,7 @@ func (r *reader) row(row *table.Row) {
 		r.wrong(row.Wrong(colPieces, want))
 	}
 	l.Pieces = n
+	r.washes(row, &l)
 	if len(r.errs) > before {
 		return
 	}
@@ -188,6 +194,24 @@ func (r *reader) client(row *table.Row, l *programme.StockLine) {
 	}
 }
 
+// maxWashes is more than any garment lasts.
+const maxWashes = 2000
+
+func (r *reader) washes(row *table.Row, l *programme.StockLine) {
+	raw := row.Text(colWashes)
+	if raw == "" {
+		return
+	}
+	n, want := ledger.Pieces(raw, 0, maxWashes)
+	switch {
+	case want != "":
+		r.wrong(row.Wrong(colWashes, fmt.Sprintf("which is not a whole number of washes between 0 and %d", maxWashes)))
+	case n > 0 && (l.Kind != programme.Finished || row.Text(colExpected) != ""):
+		r.wrong(row.Wrong(colWashes, "but only finished pieces on the shelf can have been worn before; leave it empty"))
+	}
+	l.Washes = n
+}
+
 func (r *reader) settle() {
 	for i := range r.list.Lines {
 		l := &r.list.Lines[i]
@@ -210,11 +234,12 @@ func (r *reader) doubles() {
 	type stated struct {
 		programme.Goods
 		expected, made programme.Date
+		washes         int
 	}
 	seen := map[stated]int{}
 	for i := range r.list.Lines {
 		l := &r.list.Lines[i]
-		key := stated{l.Goods, l.Expected, l.Made}
+		key := stated{l.Goods, l.Expected, l.Made, l.Washes}
 		if first, twice := seen[key]; twice {
 			r.wrong(r.t.Wrong(r.list.At[i], colCode, key.Code, fmt.Sprintf("but line %d states the same already; write one row with the sum, or remove one", first)))
 			continue
@@ -238,13 +263,22 @@ func (r *reader) drop() {
 // Mend writes the rows with errors to a file that can be corrected and imported again.
 func (l *List) Mend(w io.Writer, errs table.Errors) error { return l.Table.Mend(w, errs) }
 
-// Write writes lines as a statement of stock that Read reads as the same lines.
+// Write writes lines as a statement of stock that Read reads as the same lines;
+// the column of washes stands there where any piece was worn before.
 func Write(w io.Writer, list []programme.StockLine) error {
 	heading := []string{"as_of", "kind", "code", "colour", "size", "pieces", "expected_on", "client", "made_on"}
+	worn := slices.ContainsFunc(list, func(l programme.StockLine) bool { return l.Washes > 0 })
+	if worn {
+		heading = append(heading, "washes")
+	}
 	return table.Write(w, heading, func(yield func([]string) bool) {
 		for i := range list {
 			l := &list[i]
-			if !yield([]string{l.AsOf.String(), string(l.Kind), l.Code, l.Colour, l.Size, strconv.Itoa(l.Pieces), l.Expected.String(), l.Client, l.Made.String()}) {
+			cells := []string{l.AsOf.String(), string(l.Kind), l.Code, l.Colour, l.Size, strconv.Itoa(l.Pieces), l.Expected.String(), l.Client, l.Made.String()}
+			if worn {
+				cells = append(cells, strconv.Itoa(l.Washes))
+			}
+			if !yield(cells) {
 				return
 			}
 		}

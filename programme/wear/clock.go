@@ -34,7 +34,7 @@ func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 		if r.days[i] <= recordsStart {
 			n = max(n, use.Each)
 		}
-		total += use.Pace(n) * r.book.Wearing(r.days[i-1], r.days[i]) / 7
+		total += use.Pace(n) * r.wearing(r.days[i-1], r.days[i]) / 7
 		r.washes = append(r.washes, total)
 	}
 }
@@ -78,7 +78,7 @@ func (r *rotation) kept(c *closing, from programme.Date) float64 {
 		if r.days[i-1] >= c.out {
 			n++
 		}
-		sum += r.use.Pace(n) * r.book.Wearing(first, last) / 7
+		sum += r.use.Pace(n) * r.wearing(first, last) / 7
 	}
 	return sum
 }
@@ -91,6 +91,11 @@ func (r *rotation) at(d programme.Date) float64 {
 	if i == 0 || i == len(r.days) {
 		return r.washes[min(i, len(r.days)-1)]
 	}
-	share := r.book.Wearing(r.days[i-1], d) / max(1e-9, r.book.Wearing(r.days[i-1], r.days[i]))
+	share := r.wearing(r.days[i-1], d) / max(1e-9, r.wearing(r.days[i-1], r.days[i]))
 	return r.washes[i-1] + share*(r.washes[i]-r.washes[i-1])
+}
+
+// wearing is the days of usual wear after from up to to of the person.
+func (r *rotation) wearing(from, to programme.Date) float64 {
+	return r.absence.Wearing(r.book, from, to)
 }

@@ -33,6 +33,7 @@ func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme
 		r.unseen(&out, b, min(c.out, r.days[len(r.days)-1]), zero)
 	}
 	r.truncate(&out, b, zero)
+	out.AwayDays = r.away(b, c.out)
 	return out
 }
 
@@ -54,8 +55,14 @@ func (r *rotation) truncate(p *programme.Piece, b *batch, zero float64) {
 // records, or a count.
 func (r *rotation) unseen(p *programme.Piece, b *batch, day programme.Date, zero float64) {
 	seen := min(day, max(b.in, r.book.client.RecordsStart, r.take(b.size).counted))
-	p.UnseenDays = max(0, float64(day-seen))
+	p.UnseenDays = float64(r.absence.There(seen, day))
 	p.FromWashes, p.ToWashes = r.at(seen)-zero, p.Washes
+}
+
+// away is the days, since records show a batch until then, on which its holder was away.
+func (r *rotation) away(b *batch, until programme.Date) float64 {
+	since := min(until, max(b.in, r.book.client.RecordsStart))
+	return float64(until.Sub(since) - r.absence.There(since, until))
 }
 
 // emitHeld states what is in service: whole pieces, size by size, the oldest
@@ -115,6 +122,7 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 	out.Washes = r.at(asOf) - zero
 	r.unseen(&out, b, asOf, zero)
 	r.truncate(&out, b, zero)
+	out.AwayDays = r.away(b, asOf)
 	if len(slot) > 1 {
 		out.Alike = true
 		if shift := r.slotAge(asOf) - out.Washes; shift != 0 {

@@ -67,7 +67,7 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 		end = p.Ended
 	}
 	since := max(p.Issued, b.client.RecordsStart)
-	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)), ended: ended, count: 1}
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)-p.AwayDays), ended: ended, count: 1}
 	l.because(p.Reason)
 	if p.Part > 0 {
 		l.count = p.Part

@@ -18,6 +18,7 @@ type rotation struct {
 	beyond  int
 	book    *Book
 	use     *Use
+	absence Absence
 	believe map[*Terms]*belief
 	belief  *belief
 	// scratch of sharing and of slots
@@ -73,7 +74,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	if !ok {
 		use = &Use{PerWeek: 0}
 	}
-	r.book, r.use, r.belief = b, use, &nothingKnown
+	r.book, r.use, r.belief, r.absence = b, use, &nothingKnown, AbsenceOf(person, asOf)
 	if use.Class != nil {
 		r.belief = r.believe[use.Class]
 	}
