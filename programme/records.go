@@ -86,8 +86,8 @@ func (p *Person) BackFrom(d Date) Date {
 	return d
 }
 
-// Resize notes that a person wears another size of a family. With kept, pieces
-// of the size before still fit.
+// Resize notes that a person wears another size of a family. With kept, what the
+// person holds of the family fits whatever its size.
 func (p *Person) Resize(family, size string, kept bool) {
 	before := p.Sizes[family]
 	sizes, outgrown := map[string]string{}, map[string][]string{}
@@ -95,7 +95,10 @@ func (p *Person) Resize(family, size string, kept bool) {
 	maps.Copy(outgrown, p.Outgrown)
 	sizes[family] = size
 	list := slices.DeleteFunc(slices.Clone(outgrown[family]), func(s string) bool { return s == size })
-	if before != "" && before != size && !kept && !slices.Contains(list, before) {
+	switch {
+	case kept:
+		list = nil
+	case before != "" && before != size && !slices.Contains(list, before):
 		list = append(list, before)
 	}
 	if outgrown[family] = list; len(list) == 0 {

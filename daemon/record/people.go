@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -113,6 +114,9 @@ type Alteration struct {
 	Role, Site     string
 	LastDay        programme.Date
 	Sizes          map[string]string
+	// HeldFits says that what the person holds fits, whatever its size; else pieces
+	// of a size that they changed from are to be exchanged.
+	HeldFits bool
 }
 
 // Alter enters what changes about a person: role, site, sizes or the last day.
@@ -143,7 +147,6 @@ func (e *entry) alter(a *Alteration) error {
 
 func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Person, said []string, err error) {
 	after = *p
-	after.Sizes = maps.Clone(p.Sizes)
 	if a.Role != "" {
 		if after.Role, err = e.role(a.Role); err != nil {
 			return after, nil, err
@@ -153,10 +156,9 @@ func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Per
 	if err != nil {
 		return after, nil, err
 	}
-	if after.Sizes == nil {
-		after.Sizes = map[string]string{}
+	for family, size := range sizes {
+		after.Resize(family, size, a.HeldFits)
 	}
-	maps.Copy(after.Sizes, sizes)
 	if site := clean.Line(a.Site); site != "" {
 		after.Site = site
 	}
@@ -180,6 +182,9 @@ func (e *entry) differences(before, after *programme.Person) (said []string) {
 		if before.Sizes[family] != after.Sizes[family] {
 			said = append(said, fmt.Sprintf("size %s %s", family, after.Sizes[family]))
 		}
+	}
+	if !reflect.DeepEqual(before.Outgrown, after.Outgrown) && maps.Equal(before.Sizes, after.Sizes) {
+		said = append(said, "what they hold fits")
 	}
 	if before.End != after.End {
 		said = append(said, "last day "+e.day(after.End))

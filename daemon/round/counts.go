@@ -21,7 +21,7 @@ func countRows(in *Inspection, asOf programme.Date) []message.CountRow {
 	var rows []message.CountRow
 	for i := range in.Staff {
 		p := in.Staff[i]
-		if !p.ActiveOn(asOf) {
+		if !p.ActiveOn(asOf) || p.AwayOn(asOf) {
 			continue
 		}
 		skus := make([]programme.SKU, 0, len(held[p.StaffID]))

@@ -250,11 +250,14 @@ func (c *comparison) merge(known, p *programme.Person) programme.Person {
 	if p.Site != "" {
 		after.Site = p.Site
 	}
-	after.Sizes = maps.Clone(known.Sizes)
 	if after.Sizes == nil {
 		after.Sizes = map[string]string{}
 	}
-	maps.Copy(after.Sizes, p.Sizes)
+	for family, size := range p.Sizes {
+		if size != known.Sizes[family] {
+			after.Resize(family, size, false)
+		}
+	}
 	if !c.list.HasEnd && known.End >= c.opt.AsOf {
 		after.End = known.End // a list of present staff does not withdraw a notice for a day to come
 	}

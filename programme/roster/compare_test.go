@@ -91,3 +91,22 @@ func TestAForgottenLeaverStaysForgotten(t *testing.T) {
 	diff = compared(t, before, "staff_id,name,role,site,start_date,end_date\n0001,Ana A,supervisor,Mill Lane,2023-09-21,\n", false)
 	require.Equal(t, "Ana A", diff.Changed[0].Name, "who comes back is named again")
 }
+
+func TestASizeThatChangesIsKeptAsOutgrown(t *testing.T) {
+	before := []programme.Person{{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista", Start: programme.NewDate(2021, 3, 15), Sizes: map[string]string{"top": "M"}}}
+	for _, c := range []struct {
+		size     string
+		outgrown map[string][]string
+	}{{"M", nil}, {"L", map[string][]string{"top": {"M"}}}, {"", nil}} {
+		list := &roster.List{Rows: []roster.Row{{Person: programme.Person{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista", Start: before[0].Start, Sizes: map[string]string{}}}}}
+		if c.size != "" {
+			list.Rows[0].Person.Sizes["top"] = c.size
+		}
+		list.Rows[0].Person.Site = "Mill Lane" // so that something changes
+		diff, err := roster.Compare(before, list, roster.CompareOptions{AsOf: programme.NewDate(2026, 3, 2)})
+		require.NoError(t, err)
+		require.Len(t, diff.Changed, 1)
+		require.Equal(t, c.outgrown, diff.Changed[0].Outgrown, c.size)
+		require.Equal(t, map[string]string{"top": "M"}, before[0].Sizes, "the person known before stays as it was")
+	}
+}
