@@ -171,8 +171,11 @@ type Piece struct {
 	Washes float64
 	// EntryWashes is the age at which records begin for it (left truncation).
 	EntryWashes float64
-	Ended       Date
-	Reason      Reason
+	// Since is the day from which it is observed; no date = from its issue or the
+	// start of records.
+	Since  Date
+	Ended  Date
+	Reason Reason
 	// From and To bound an ending known only from a count, in washes; in service
 	// From is at the last sign of life, an issue or a count. Equal otherwise.
 	FromWashes, ToWashes float64
@@ -181,7 +184,9 @@ type Piece struct {
 	// AwayDays are the days of its time in service, as far as records go back, on
 	// which its holder was away; UnseenDays are without them.
 	AwayDays float64
-	Assumed  bool
+	// Assumed pieces are only taken to be there, or to be of that age: from past
+	// orders that no count has confirmed, or found at a count with no hand-over.
+	Assumed bool
 	// Part is the share of a piece that came to this end, where records leave open
 	// which of alike pieces it was; 0 = the whole piece.
 	Part float64
@@ -190,6 +195,8 @@ type Piece struct {
 	Alike bool
 	// Replaced pieces were thrown out for new ones before anybody said that they had ended.
 	Replaced bool
+	// Implied endings were read from pieces handed out beyond the kit.
+	Implied bool
 	// Reissued pieces had washes on them when they were issued.
 	Reissued bool
 }

@@ -33,7 +33,7 @@ func printDemoClients(w io.Writer, world *simulate.World, plan *round.Plan) {
 	for i := range world.Cases {
 		c := &world.Cases[i]
 		e := entries[c.Client.Code]
-		t.Row(c.Client.Name, c.Client.Trade, staffOn(c.Roster, world.AsOf), e.InService, e.Endings, len(c.Ledger))
+		t.Row(c.Client.Name, c.Client.Trade, staffOn(c.Roster, world.AsOf), e.InService, e.Evidence.Replaced(), len(c.Ledger))
 	}
 	show(w, t)
 }

@@ -160,6 +160,9 @@ func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.O
 	for _, u := range r.Unplaced {
 		fmt.Fprintf(w, "Not placed: %d of %d %s ordered on %s; nobody in the roster of that day wears that size and has it in the kit\n", u.Pieces, u.Order.Pieces, u.Order.SKU, b.Shop.DateStyle.Date(u.Order.Date))
 	}
+	if r.UsedUp > 0 {
+		fmt.Fprintf(w, "Taken to be used up by now: %s; those who wear them have full kits of later orders, or have left\n", counted(r.UsedUp, "piece"))
+	}
 	if len(r.Bad) > 0 {
 		fmt.Fprintf(w, "Not taken:\n%s\n", r.Bad.Error())
 	}

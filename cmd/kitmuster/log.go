@@ -182,7 +182,7 @@ func printPerson(w io.Writer, shop *programme.Shop, who *personPage) {
 		t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "Issued", "#Washes", fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by")}
 		for i := range who.Pieces {
 			o := &who.Pieces[i]
-			t.Row(garmentName(shop, o.Garment), o.Colour, o.Size, day(o.Issued), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
+			t.Row(garmentName(shop, o.Garment), o.Colour, o.Size, issuedWords(shop, o), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
 		}
 		show(w, t)
 	}

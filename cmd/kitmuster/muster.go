@@ -40,11 +40,11 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 				return usagef("--weeks is %d; give 1 to 520", weeks)
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				m, doubts, err := round.Muster(ctx, b, args[0], day, weeks)
+				m, basis, err := round.Muster(ctx, b, args[0], day, weeks)
 				if err != nil {
 					return err
 				}
-				for _, d := range doubts {
+				for _, d := range basis.Doubts {
 					fmt.Fprintf(a.err, "Note: %s\n", d)
 				}
 				if err := a.saySilence(ctx, b, args[0], day); err != nil {
@@ -57,7 +57,11 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 				if err != nil {
 					return err
 				}
-				return printMuster(a.out, b.Shop, client, m)
+				printMuster(a.out, b.Shop, client, m)
+				if len(m.Pieces) > 0 {
+					fmt.Fprintf(a.out, "\nThis rests on %s.\n", basis.Evidence.Words())
+				}
+				return nil
 			})
 		},
 	}
@@ -75,12 +79,12 @@ func writeJSON(w io.Writer, v any) error {
 
 // printMuster writes the muster for a person: expected needs by size, what is
 // there, and the pieces that will go first.
-func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m *demand.Muster) error {
+func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m *demand.Muster) {
 	end := m.AsOf.Add(7 * m.Weeks)
 	fmt.Fprintf(w, "%s: what will be needed from %s to %s (%d weeks)\n\n", client.Name, shop.DateStyle.Date(m.AsOf), shop.DateStyle.Date(end), m.Weeks)
 	if len(m.Lines) == 0 {
 		fmt.Fprintln(w, "Nothing is issued yet and no one is expected to join: import a roster and a ledger first.")
-		return nil
+		return
 	}
 	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Likely at most", "#On hand", "#On order", "#Owed today")}
 	for i := range m.Lines {
@@ -98,7 +102,6 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 	}
 	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %s.\n", m.Total.Mean, m.Total.Quantiles["0.9"], strings.Join(parts, ", "))
 	printFirstToGo(w, shop, m)
-	return nil
 }
 
 // printFirstToGo lists the pieces most likely to end within the weeks asked for.
@@ -113,10 +116,18 @@ func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 	t := page.Table{Columns: page.Columns("Staff no.", "Garment", "Size", "Issued", "#Washes", "#Chance to end", "Half such pieces end by")}
 	for i := range pieces[:min(most, len(pieces))] {
 		p := &pieces[i]
-		t.Row(p.StaffID, garmentName(shop, p.Garment), p.Size, shop.DateStyle.Date(p.Issued), fmt.Sprintf("%.0f", p.Washes),
+		t.Row(p.StaffID, garmentName(shop, p.Garment), p.Size, issuedWords(shop, p), fmt.Sprintf("%.0f", p.Washes),
 			fmt.Sprintf("%.0f %%", 100*p.PEnd), shop.DateStyle.Date(p.D50))
 	}
 	show(w, t)
+}
+
+// issuedWords is the day of issue, marked where it is only assumed.
+func issuedWords(shop *programme.Shop, o *demand.Outlook) string {
+	if o.Assumed {
+		return shop.DateStyle.Date(o.Issued) + " (assumed)"
+	}
+	return shop.DateStyle.Date(o.Issued)
 }
 
 func garmentName(shop *programme.Shop, code string) string {

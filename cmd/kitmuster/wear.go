@@ -105,7 +105,7 @@ func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []str
 		}
 		cw := clientWear{Client: client.Code, Name: client.Name}
 		for _, t := range in.Book.Classes() {
-			if pace := paceOf(in.Book, client, t); pace > 0 {
+			if pace := in.Book.UsualPace(t); pace > 0 {
 				cw.Classes = append(cw.Classes, in.Learnt[t.Class].Report(pace))
 			}
 		}
@@ -115,23 +115,6 @@ func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []str
 		out = append(out, cw)
 	}
 	return out, nil
-}
-
-// paceOf is washes a week of one piece of the class, over the kit lines that hold it.
-func paceOf(book *wear.Book, client *programme.Client, t *wear.Terms) float64 {
-	sum, n := 0.0, 0
-	for i := range client.Roles {
-		for _, k := range client.Roles[i].Kit {
-			if u, ok := book.Use(client.Roles[i].Code, k.Garment, k.Colour); ok && u.Class == t {
-				sum += u.Pace(u.Each)
-				n++
-			}
-		}
-	}
-	if n == 0 {
-		return 0
-	}
-	return sum / float64(n)
 }
 
 func printWear(w io.Writer, shop *programme.Shop, list []clientWear) {
@@ -149,12 +132,12 @@ func printWear(w io.Writer, shop *programme.Shop, list []clientWear) {
 // printClass tells one class in sentences an owner can repeat to a client.
 func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	p := &r.Piece
-	fmt.Fprintf(w, "\n  %s\n", className(shop, r.Class))
-	if n := r.Evidence.Replaced(); n == 0 {
-		fmt.Fprintf(w, "    shipped figure %.0f washes; no endings on record yet (%d pieces in service)\n", p.Baseline, r.Evidence.InService)
+	fmt.Fprintf(w, "\n  %s\n", round.ClassName(shop, r.Class))
+	if r.Evidence.Replaced() == 0 {
+		fmt.Fprintf(w, "    shipped figure %.0f washes; %d pieces in service; %s\n", p.Baseline, r.Evidence.InService, r.Evidence.Words())
 	} else {
-		fmt.Fprintf(w, "    shipped figure %.0f washes; your %d endings say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n",
-			p.Baseline, n, p.Washes.Median, p.Washes.Low, p.Washes.High, r.Evidence.InService)
+		fmt.Fprintf(w, "    shipped figure %.0f washes; your records say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n    the records: %s\n",
+			p.Baseline, p.Washes.Median, p.Washes.Low, p.Washes.High, r.Evidence.InService, r.Evidence.Words())
 	}
 	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n", p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
 	var parts []string
@@ -166,46 +149,6 @@ func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 		advice = "; " + a
 	}
 	fmt.Fprintf(w, "    what ends them: %s%s\n", strings.Join(parts, ", "), advice)
-}
-
-// className calls a class as the shop's catalogue does.
-func className(shop *programme.Shop, c wear.Class) string {
-	name := c.Cloth
-	if f, ok := shop.Baselines.Fabric(c.Cloth); ok {
-		name = f.Name
-	}
-	if g, ok := shop.Garment(c.Cloth); ok {
-		name = g.Name
-	}
-	if c.Prints == "" {
-		return name + ", no print"
-	}
-	return name + ", " + printNames(shop, c.Prints)
-}
-
-// printNames calls the prints of a class by the catalogue's names, equal ones once.
-func printNames(shop *programme.Shop, codes string) string {
-	var names []string
-	times := map[string]int{}
-	for code := range strings.SplitSeq(codes, "+") {
-		code, fit := strings.CutSuffix(code, " (industrial)")
-		name := code
-		if d, ok := shop.Baselines.Decoration(code); ok {
-			name = strings.ToLower(d.Name[:1]) + d.Name[1:]
-		}
-		if fit {
-			name += " fit for industrial laundry"
-		}
-		if times[name]++; times[name] == 1 {
-			names = append(names, name)
-		}
-	}
-	for i, n := range names {
-		if times[n] > 1 {
-			names[i] = fmt.Sprintf("%d times %s", times[n], n)
-		}
-	}
-	return strings.Join(names, " and ")
 }
 
 // drawWear writes one picture a client and class.

@@ -51,6 +51,8 @@ type Report struct {
 	Heap *Heap
 	// Unplaced are ordered pieces that nobody of that day could have been given.
 	Unplaced []ledger.Unplaced
+	// UsedUp are ordered pieces that nobody is assumed to hold any more.
+	UsedUp int
 	// Bad are the rows not taken and Mend the file to correct them in; only
 	// with Options.AcceptGood.
 	Bad  table.Errors

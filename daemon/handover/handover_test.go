@@ -58,7 +58,7 @@ var files = map[string]struct {
 		"UPDATE ON import",
 	},
 	"orders": {
-		orders, "date,garment,colour,size,pieces\n2025-06-02,polo,navy,M,2\n2025-06-03,apron,black,one,2\n",
+		orders, "date,garment,colour,size,pieces\n2025-06-02,polo,navy,L,1\n2025-06-03,apron,black,one,2\n",
 		"one,2", "one,0", `pieces.csv line 3, column pieces: read "0", but there must be at least 1`,
 		"UPDATE ON import",
 	},

@@ -30,7 +30,11 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 	}
 	var moves []programme.Movement
 	if opt.Orders {
-		moves, err = r.orders(client, people, b.Shop.Garments, data, read, opt)
+		var before []programme.Movement
+		if before, err = b.Store.Movements(ctx, code); err != nil {
+			return nil, err
+		}
+		moves, err = r.orders(client, people, b.Shop.Garments, before, data, read, opt)
 	} else {
 		moves, err = r.movements(data, read, opt)
 	}
@@ -60,7 +64,7 @@ func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]pro
 	return list.Movements, r.settle(bad, list, opt)
 }
 
-func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	orders, t, err := ledger.ReadOrders(r.File, data, read)
 	bad, err := rowErrors(err, t != nil)
 	if err != nil {
@@ -70,9 +74,12 @@ func (r *Report) orders(client *programme.Client, people []programme.Person, gar
 		return nil, err
 	}
 	r.Notes = t.Notes
-	moves, unplaced := ledger.Spread(orders, people, client, garments)
-	r.Unplaced = unplaced
-	return moves, nil
+	got := ledger.Assume(orders, people, client, garments, before, opt.AsOf)
+	r.Unplaced, r.UsedUp, r.Known = got.Unplaced, got.UsedUp, got.Known
+	if len(got.Movements) > 0 {
+		r.Notes = append(r.Notes, "past orders say when pieces were bought, not when any ended: who holds what is assumed, and nothing is learnt from it; count what is there before you order by it")
+	}
+	return got.Movements, nil
 }
 
 func (r *Report) putMovements(tx *store.Tx, moves []programme.Movement, opt Options) error {
@@ -80,10 +87,11 @@ func (r *Report) putMovements(tx *store.Tx, moves []programme.Movement, opt Opti
 	if err != nil {
 		return err
 	}
-	r.New, r.Known, err = tx.AddMovements(r.Client, moves, id)
+	added, known, err := tx.AddMovements(r.Client, moves, id)
 	if err != nil {
 		return err
 	}
+	r.New, r.Known = added, r.Known+known
 	if opt.DryRun || r.New == 0 {
 		return errUndo
 	}

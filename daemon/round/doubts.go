@@ -4,19 +4,25 @@ import (
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // doubtful is the share of endings, or of pieces in service, from which a gap in
 // the records is told.
 const doubtful = 0.1
 
+// evidence is what the forecast of a client rests on, all classes together.
+func evidence(in *demand.Input) (sum wear.Evidence) {
+	for _, k := range in.Learnt {
+		sum = sum.Plus(k.Evidence)
+	}
+	return sum
+}
+
 // Doubts says in sentences where a client's records leave so much out that their
 // reader should know what was made of it.
 func Doubts(in *demand.Input) []string {
-	h, endings := &in.History, 0
-	for _, k := range in.Learnt {
-		endings += k.Evidence.Replaced()
-	}
+	h, endings := &in.History, evidence(in).Replaced()
 	held := len(h.InService)
 	var out []string
 	say := func(n, of int, format string, args ...any) {

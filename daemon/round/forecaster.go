@@ -173,13 +173,20 @@ func Inspect(ctx context.Context, b *books.Books, code string, asOf programme.Da
 	return f.Inspect(ctx, client)
 }
 
+// Basis is what a forecast rests on.
+type Basis struct {
+	Evidence wear.Evidence
+	// Doubts say where the records leave much out.
+	Doubts []string
+}
+
 // Muster forecasts one client for weeks 1..weeks after asOf.
-// It also says where the records leave much out.
-func Muster(ctx context.Context, b *books.Books, code string, asOf programme.Date, weeks int) (*demand.Muster, []string, error) {
+// It also says on what the forecast rests, and where the records leave much out.
+func Muster(ctx context.Context, b *books.Books, code string, asOf programme.Date, weeks int) (*demand.Muster, Basis, error) {
 	in, err := Inspect(ctx, b, code, asOf)
 	if err != nil {
-		return nil, nil, err
+		return nil, Basis{}, err
 	}
 	m := in.Muster(weeks)
-	return &m, Doubts(in.Input), nil
+	return &m, Basis{evidence(in.Input), Doubts(in.Input)}, nil
 }

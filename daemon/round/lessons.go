@@ -1,8 +1,10 @@
 package round
 
 import (
+	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -25,29 +27,72 @@ const (
 func lessons(shop *programme.Shop, client *programme.Client, in *Inspection) []message.Learnt {
 	var out []message.Learnt
 	for _, t := range in.Book.Classes() {
-		l := in.Learnt[t.Class]
-		median := l.Cloth.MedianQuantile(0.5)
-		baseline := t.Cloth.Baseline.Median()
-		if l.Evidence.Replaced() < lessonEndings || math.Abs(math.Log(median/baseline)) < lessonShift {
+		l, pace := in.Learnt[t.Class], in.Book.UsualPace(t)
+		if l.Evidence.Replaced() < lessonEndings || pace <= 0 {
 			continue
 		}
+		if math.Abs(math.Log(l.MedianLife(pace)/t.BaselineLife(pace))) < lessonShift {
+			continue
+		}
+		s := l.Life(pace)
 		out = append(out, message.Learnt{
-			Client: client.Name, What: clothName(shop, t), Baseline: baseline, Median: median,
-			Low: l.Cloth.MedianQuantile(0.1), High: l.Cloth.MedianQuantile(0.9), Endings: l.Evidence.Replaced(),
+			Client: client.Name, What: briefName(shop, t.Class), Baseline: s.Baseline, Median: s.Washes.Median,
+			Low: s.Washes.Low, High: s.Washes.High, Evidence: l.Evidence,
 		})
 	}
 	return out
 }
 
-// clothName calls a class as the catalogue does.
-func clothName(shop *programme.Shop, t *wear.Terms) string {
-	if f, ok := shop.Baselines.Fabric(t.Cloth.Code); ok {
-		return f.Name
+// ClassName calls a class as the shop's catalogue does.
+func ClassName(shop *programme.Shop, c wear.Class) string {
+	if c.Prints == "" {
+		return clothName(shop, c) + ", no print"
 	}
-	if g, ok := shop.Garment(t.Cloth.Code); ok {
-		return g.Name
+	return clothName(shop, c) + ", " + printNames(shop, c.Prints)
+}
+
+// briefName leaves open which print it is.
+func briefName(shop *programme.Shop, c wear.Class) string {
+	if c.Prints == "" {
+		return clothName(shop, c)
 	}
-	return t.Cloth.Code
+	return clothName(shop, c) + ", printed"
+}
+
+func clothName(shop *programme.Shop, c wear.Class) string {
+	name := c.Cloth
+	if f, ok := shop.Baselines.Fabric(c.Cloth); ok {
+		name = f.Name
+	}
+	if g, ok := shop.Garment(c.Cloth); ok {
+		name = g.Name
+	}
+	return name
+}
+
+// printNames calls the prints of a class by the catalogue's names, equal ones once.
+func printNames(shop *programme.Shop, codes string) string {
+	var names []string
+	times := map[string]int{}
+	for code := range strings.SplitSeq(codes, "+") {
+		code, fit := strings.CutSuffix(code, " (industrial)")
+		name := code
+		if d, ok := shop.Baselines.Decoration(code); ok {
+			name = strings.ToLower(d.Name[:1]) + d.Name[1:]
+		}
+		if fit {
+			name += " fit for industrial laundry"
+		}
+		if times[name]++; times[name] == 1 {
+			names = append(names, name)
+		}
+	}
+	for i, n := range names {
+		if times[n] > 1 {
+			names[i] = fmt.Sprintf("%d times %s", times[n], n)
+		}
+	}
+	return strings.Join(names, " and ")
 }
 
 // newest picks the lessons that say most: far from the baseline on much evidence.
@@ -57,7 +102,7 @@ func newest(entries []Entry) []message.Learnt {
 		all = append(all, entries[i].Learnt...)
 	}
 	weight := func(l message.Learnt) float64 {
-		return math.Abs(math.Log(l.Median/l.Baseline)) * math.Sqrt(float64(l.Endings))
+		return math.Abs(math.Log(l.Median/l.Baseline)) * math.Sqrt(float64(l.Evidence.Replaced()))
 	}
 	sort.SliceStable(all, func(i, j int) bool { return weight(all[i]) > weight(all[j]) })
 	return all[:min(len(all), lessonsTold)]

@@ -206,7 +206,7 @@ func earlier(a, b programme.Date) bool {
 func (p *Plan) tell(e *Entry, r *message.Round) {
 	r.Refused = append(r.Refused, e.Refused...)
 	if e.Proposal != nil {
-		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: p.forecaster.arrivals(e.Client.Code), Endings: e.Endings, Stands: e.Stands})
+		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: p.forecaster.arrivals(e.Client.Code), Evidence: e.Evidence, Stands: e.Stands})
 		return
 	}
 	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5)})

@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // Plan is what a round comes to before anything is written down.
@@ -46,7 +47,8 @@ type Entry struct {
 	Ahead *demand.Muster
 	// Expected is how many pieces are expected to be needed over the cover.
 	Expected float64
-	Endings  int
+	// Evidence is what the forecast rests on.
+	Evidence wear.Evidence
 	// InService is how many pieces its people hold by the records.
 	InService int
 	Learnt    []message.Learnt
@@ -124,9 +126,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	}
 	e.Expected = quantity.Total.Mean
 	e.InService = len(in.History.InService)
-	for _, l := range in.Learnt {
-		e.Endings += l.Evidence.Replaced()
-	}
+	e.Evidence = evidence(in.Input)
 	e.Learnt, e.Doubts = lessons(f.books.Shop, e.Client, in), Doubts(in.Input)
 	e.LastCount = in.LastCount
 	if e.Client.CountEveryWeeks > 0 {

@@ -163,6 +163,7 @@ func (o *offer) causeOf(garment, colour string) string {
 	by := map[string]int{}
 	var causes []string
 	var washed []float64
+	assumed := false
 	for i := range o.Proposal.Named {
 		n := &o.Proposal.Named[i]
 		if n.Garment != garment || n.Colour != colour || lasting(*n) {
@@ -173,7 +174,9 @@ func (o *offer) causeOf(garment, colour string) string {
 			causes = append(causes, word)
 		}
 		by[word] += n.Pieces
-		if n.Why.Words().Washed {
+		if n.Assumed {
+			assumed = true
+		} else if n.Why.Words().Washed {
 			washed = append(washed, n.Washes)
 		}
 	}
@@ -184,6 +187,9 @@ func (o *offer) causeOf(garment, colour string) string {
 	out := strings.Join(causes, ", ")
 	if len(washed) > 0 {
 		out += washedWords(slices.Min(washed), slices.Max(washed))
+	}
+	if assumed {
+		out += "; by ages assumed from past orders, not yet counted"
 	}
 	return out
 }

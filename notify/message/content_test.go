@@ -275,7 +275,7 @@ func bigRound(n int) message.Round {
 		c, p := *one.Client, *one.Proposal
 		c.Name = fmt.Sprintf("Client %d of the Long Street", i+1)
 		p.Number = int64(100 + i)
-		r.Due = append(r.Due, message.Due{Client: &c, Proposal: &p, Ahead: one.Ahead, Endings: 30 + i})
+		r.Due = append(r.Due, message.Due{Client: &c, Proposal: &p, Ahead: one.Ahead, Evidence: endings(30 + i)})
 	}
 	return r
 }

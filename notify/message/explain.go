@@ -168,7 +168,7 @@ func (e *explanation) names() {
 	for _, n := range p.Named {
 		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(&n))
 		if n.Why != programme.CauseOwed {
-			s += fmt.Sprintf("; oldest piece %.0f washes, %s will have ended by then", n.Washes, chance(n.PEnd))
+			s += fmt.Sprintf("; oldest piece %.0f washes%s, %s will have ended by then", n.Washes, assumedWord(n.Assumed), chance(n.PEnd))
 			if !n.By.IsZero() {
 				s += ", half of such pieces by " + t.day(n.By)
 			}
@@ -178,6 +178,14 @@ func (e *explanation) names() {
 	for _, x := range p.Pool {
 		e.item("pool, %s: %d for new starters, %d spare", t.what(x.SKU), x.ForStarters, x.Spare)
 	}
+}
+
+// assumedWord marks an age that nobody wrote down.
+func assumedWord(assumed bool) string {
+	if assumed {
+		return " (assumed)"
+	}
+	return ""
 }
 
 // chance begins a sentence with a probability.

@@ -200,8 +200,8 @@ func aRound() message.Round {
 	return message.Round{
 		Shop: shop, Number: 9, AsOf: monday, NextRound: monday.Add(7), Clients: 6,
 		Due: []message.Due{
-			{Client: garden(), Proposal: gardenProposal(), Ahead: ahead("garden", gardenNeeds), Endings: 8},
-			{Client: bakery(), Proposal: bakeryProposal(), Ahead: ahead("bakery", bakeryNeeds), Endings: 62, Arriving: []message.Arrival{{On: monday.Add(9), Pieces: 4}}},
+			{Client: garden(), Proposal: gardenProposal(), Ahead: ahead("garden", gardenNeeds), Evidence: endings(8)},
+			{Client: bakery(), Proposal: bakeryProposal(), Ahead: ahead("bakery", bakeryNeeds), Evidence: endings(62), Arriving: []message.Arrival{{On: monday.Add(9), Pieces: 4}}},
 		},
 		Sheets: []message.SheetToOrder{badges()},
 		Next: []message.NextDue{
@@ -217,6 +217,6 @@ func aRound() message.Round {
 			{On: monday.Add(-5), Client: "Copper Hearth Bakery", What: "roster--bakery.csv: 2 joined, 1 left, 31 unchanged."},
 			{On: monday.Add(-4), What: "stock.csv: 14 rows new, 220 known already. Its report has a note."},
 		},
-		Learnt: []message.Learnt{{Client: "Copper Hearth Bakery", What: "Crew tee, home hot", Baseline: 36, Median: 31, Low: 28, High: 35, Endings: 62}},
+		Learnt: []message.Learnt{{Client: "Copper Hearth Bakery", What: "Crew tee, home hot", Baseline: 36, Median: 31, Low: 28, High: 35, Evidence: endings(62)}},
 	}
 }

@@ -17,6 +17,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 var envelope = message.Envelope{From: programme.Contact{Name: "Millbrook Press & Thread", Email: "kit@millbrook.example"}, Date: time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)}
@@ -143,3 +144,6 @@ func utf16Text(b []byte) string {
 	}
 	return string(out)
 }
+
+// endings is the evidence of so many recorded endings.
+func endings(n int) wear.Evidence { return wear.Evidence{Endings: programme.Endings[int]{Worn: n}} }

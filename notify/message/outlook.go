@@ -55,13 +55,13 @@ func (d *Due) outlook() string {
 	low, high, mean := quantile(pmf, 0.1), quantile(pmf, 0.9), spread.Mean(weeks)
 	s := fmt.Sprintf("The forecast is %s: over the next %d weeks %.0f to %.0f pieces will be needed, with 8 chances in 10, and %.0f on average; that is every garment and size, also what needs no order now.",
 		sureness(low, high, mean), weeks, low, high, mean)
-	switch {
-	case d.Endings <= 0:
-		return s + " It rests on shipped figures: no endings are recorded yet."
-	case d.Endings < 15:
-		return s + fmt.Sprintf(" It rests mostly on shipped figures: only %s so far.", count(d.Endings, "recorded ending"))
+	switch n := d.Evidence.Replaced(); {
+	case n <= 0:
+		return s + fmt.Sprintf(" It rests on shipped figures: %s.", d.Evidence.Words())
+	case n < 15:
+		return s + fmt.Sprintf(" It rests mostly on shipped figures: %s so far.", d.Evidence.Words())
 	}
-	return s + fmt.Sprintf(" It rests on %s.", count(d.Endings, "recorded ending"))
+	return s + fmt.Sprintf(" It rests on %s.", d.Evidence.Words())
 }
 
 // sureness puts the width of the band, as a share of its mean, into a word.

@@ -89,7 +89,7 @@ func (s *shown) named() {
 	t := page.Table{Columns: page.Columns("Staff no.", "Name", "Garment", "#Pieces", "Why", "#Washes", "Half such pieces end by")}
 	for i := range s.p.Named {
 		n := &s.p.Named[i]
-		washes, by := fmt.Sprintf("%.0f", n.Washes), s.t.date(n.By)
+		washes, by := fmt.Sprintf("%.0f", n.Washes)+assumedWord(n.Assumed), s.t.date(n.By)
 		if n.Why == programme.CauseOwed {
 			washes, by = "", ""
 		}

@@ -5,6 +5,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // Round is everything the owner's weekly mail tells.
@@ -45,8 +46,8 @@ type Due struct {
 	// Arriving is what is on order and when it comes; without it the pieces on
 	// order count as there from the start.
 	Arriving []Arrival
-	// Endings is how many recorded endings the forecast of this client rests on.
-	Endings int
+	// Evidence is what the forecast of this client rests on.
+	Evidence wear.Evidence
 	// Stands is true of a proposal that the client has had already: nothing that
 	// they would notice has changed, and no other form went out.
 	Stands bool
@@ -122,13 +123,13 @@ type Taken struct {
 	What string
 }
 
-// Learnt is one thing that records taught: the median life of a fabric or
-// print under a way of washing, against the figure shipped with the program.
+// Learnt is one thing that records taught: the median life of a kind of piece
+// under its work and washing, all causes together, against the figure shipped with the program.
 type Learnt struct {
 	Client string // name; empty = the whole shop
 	What   string // "Cotton tee, ring-spun; home, hot": a class in words
 	// Baseline, Median, Low and High are medians of life in washes; Low and High
 	// bound what is left open with 80 % chance.
 	Baseline, Median, Low, High float64
-	Endings                     int
+	Evidence                    wear.Evidence
 }

@@ -164,7 +164,7 @@ func (r *Round) learntLines() []string {
 		if l.Client != "" {
 			who = clean.Short(l.Client) + ", "
 		}
-		out = append(out, fmt.Sprintf("%s%s: %.0f washes (%.0f to %.0f; %s), not %.0f", who, clean.Short(l.What), l.Median, l.Low, l.High, count(l.Endings, "ending"), l.Baseline))
+		out = append(out, fmt.Sprintf("%s%s: %.0f washes (%.0f to %.0f; %s), not %.0f", who, clean.Short(l.What), l.Median, l.Low, l.High, l.Evidence.Brief(), l.Baseline))
 	}
 	if more := len(r.Learnt) - learntUpTo; more > 0 {
 		out = append(out, fmt.Sprintf("and %d more: kitmuster wear", more))

@@ -147,7 +147,7 @@ func (f *forecast) outlooks() []Outlook {
 		for j, piece := range h.pieces {
 			ahead := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present)
 			o := Outlook{
-				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, PEnd: f.pEnd[i][j],
+				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed, PEnd: f.pEnd[i][j],
 				D10: ahead.date(f.in.AsOf, 0), D50: ahead.date(f.in.AsOf, 1), D90: ahead.date(f.in.AsOf, 2),
 				Cause: ahead.likeliest(),
 			}

@@ -63,6 +63,8 @@ type Outlook struct {
 	Next   programme.SKU  `json:"next,omitzero"`
 	Issued programme.Date `json:"issued"`
 	Washes float64        `json:"washes"`
+	// Assumed says that the piece, or its age, is only assumed.
+	Assumed bool `json:"assumed,omitempty"`
 	// PEnd is the chance that it ends within the weeks of the muster and needs replacing.
 	PEnd float64 `json:"p_end"`
 	// D10, D50, D90 are the dates by which 10, 50 and 90 % of such pieces would

@@ -123,12 +123,13 @@ func (n naming) group(list []demand.Outlook) []Named {
 		j, seen := at[o.StaffID]
 		if !seen {
 			at[o.StaffID] = len(out)
-			out = append(out, Named{StaffID: o.StaffID, SKU: o.Replacement(), Pieces: 1, Why: o.Cause, Washes: o.Washes, By: o.D50, PEnd: n.chance(o)})
+			out = append(out, Named{StaffID: o.StaffID, SKU: o.Replacement(), Pieces: 1, Why: o.Cause, Washes: o.Washes, Assumed: o.Assumed, By: o.D50, PEnd: n.chance(o)})
 			continue
 		}
 		x := &out[j]
 		x.Pieces++
 		x.Washes = math.Max(x.Washes, o.Washes)
+		x.Assumed = x.Assumed || o.Assumed
 		if x.By.IsZero() || (!o.D50.IsZero() && o.D50 < x.By) {
 			x.By = o.D50
 		}

@@ -168,9 +168,11 @@ type Named struct {
 	// Why is the likeliest cause of the ending, or that the person is short today.
 	Why programme.Cause `json:"why"`
 	// Washes of the oldest piece it replaces, and the date by which half of such pieces would have ended.
-	Washes float64        `json:"washes"`
-	By     programme.Date `json:"by"`
-	PEnd   float64        `json:"p_end"`
+	Washes float64 `json:"washes"`
+	// Assumed says that a piece it replaces, or the age of one, is only assumed.
+	Assumed bool           `json:"assumed,omitempty"`
+	By      programme.Date `json:"by"`
+	PEnd    float64        `json:"p_end"`
 	// Got is how many of Pieces have come.
 	Got int `json:"got,omitempty"`
 }

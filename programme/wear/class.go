@@ -200,6 +200,24 @@ func printCode(kind *programme.TransferKind) string {
 	return kind.Decoration
 }
 
+// UsualPace is washes a week of one piece of a class, over the kit lines that
+// hold it; 0 where none does.
+func (b *Book) UsualPace(t *Terms) float64 {
+	sum, n := 0.0, 0
+	for i := range b.client.Roles {
+		for _, k := range b.client.Roles[i].Kit {
+			if u, ok := b.Use(b.client.Roles[i].Code, k.Garment, k.Colour); ok && u.Class == t {
+				sum += u.Pace(u.Each)
+				n++
+			}
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / float64(n)
+}
+
 // PrintCode returns the Code of the Source of an artwork's print; "" when the
 // catalogue does not have it.
 func (b *Book) PrintCode(artwork string) string {

@@ -19,8 +19,7 @@ func (r *rotation) emitEnded(m *programme.Movement, h *History) {
 func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme.Piece {
 	b := &r.batches[s.batch]
 	out := r.pieceOf(b, m)
-	out.Ended, out.Reason, out.Replaced = c.out, c.reason, c.replaced
-	out.Assumed = b.assumed && (c.assumed || c.unseen)
+	out.Ended, out.Reason, out.Replaced, out.Implied = c.out, c.reason, c.replaced, c.implied
 	if s.part < 1 {
 		out.Part = s.part
 	}
@@ -32,8 +31,8 @@ func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme
 	if c.unseen || c.replaced {
 		r.unseen(&out, b, min(c.out, r.days[len(r.days)-1]), zero)
 	}
-	r.truncate(&out, b, zero)
-	out.AwayDays = r.away(b, c.out)
+	r.truncate(&out, b, zero, c.to)
+	out.AwayDays = r.away(&out, b, c.out)
 	return out
 }
 
@@ -44,9 +43,18 @@ func (r *rotation) pieceOf(b *batch, m *programme.Movement) programme.Piece {
 	}
 }
 
-// truncate states the age at which records begin for a piece that is older.
-func (r *rotation) truncate(p *programme.Piece, b *batch, zero float64) {
-	if s := r.book.client.RecordsStart; s > b.in {
+// truncate states the age at which records begin for a piece that is older. A
+// piece of past orders is observed once a count has found it, by a day.
+func (r *rotation) truncate(p *programme.Piece, b *batch, zero float64, by programme.Date) {
+	s := r.book.client.RecordsStart
+	if b.assumed {
+		first := r.take(b.size).first
+		if b.ageless || first.IsZero() || first < b.in || first >= by {
+			return
+		}
+		p.Assumed, p.Since, s = false, first, first
+	}
+	if s > b.in {
 		p.EntryWashes = min(p.FromWashes, r.at(s)-zero)
 	}
 }
@@ -60,8 +68,8 @@ func (r *rotation) unseen(p *programme.Piece, b *batch, day programme.Date, zero
 }
 
 // away is the days, since records show a batch until then, on which its holder was away.
-func (r *rotation) away(b *batch, until programme.Date) float64 {
-	since := min(until, max(b.in, r.book.client.RecordsStart))
+func (r *rotation) away(p *programme.Piece, b *batch, until programme.Date) float64 {
+	since := min(until, max(b.in, r.book.client.RecordsStart, p.Since))
 	return float64(until.Sub(since) - r.absence.There(since, until))
 }
 
@@ -121,8 +129,8 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 	zero := r.at(b.in) - b.initial
 	out.Washes = r.at(asOf) - zero
 	r.unseen(&out, b, asOf, zero)
-	r.truncate(&out, b, zero)
-	out.AwayDays = r.away(b, asOf)
+	r.truncate(&out, b, zero, asOf+1)
+	out.AwayDays = r.away(&out, b, asOf)
 	if len(slot) > 1 {
 		out.Alike = true
 		if shift := r.slotAge(asOf) - out.Washes; shift != 0 {

@@ -16,6 +16,13 @@ type Evidence struct {
 	Unexplained int `json:"unexplained"`
 	// Other pieces left service while still good: returned, or of a wrong size.
 	Other int `json:"other"`
+	// Of the endings, those found by a count and those read from a hand-over beyond the kit.
+	Counted    int `json:"counted"`
+	HandedOver int `json:"handed_over"`
+	// Assumed are pieces in service that no count has confirmed, from past orders, or
+	// whose age nobody knows; Ageless are endings of such pieces, which teach nothing.
+	Assumed int `json:"assumed"`
+	Ageless int `json:"ageless"`
 }
 
 // Replaced returns how many pieces came to an end that needed replacing.
@@ -58,15 +65,13 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 	}
 	end, ended := asOf, !p.Ended.IsZero()
 	if p.Assumed { // from past orders, which say when pieces were bought, not when any ended
-		if !ended {
-			out[use.Class.Class].sums.inService++
-		}
+		out[use.Class.Class].sums.assume(p)
 		return
 	}
 	if ended {
 		end = p.Ended
 	}
-	since := max(p.Issued, b.client.RecordsStart)
+	since := max(p.Issued, b.client.RecordsStart, p.Since)
 	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)-p.AwayDays), ended: ended, count: 1}
 	l.because(p.Reason)
 	if p.Part > 0 {
@@ -102,13 +107,40 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 		l.from = l.to
 	}
 	k.sums.add(&l)
+	k.sums.known(p, &l)
 	k.lives = append(k.lives, l)
 }
 
 // sums adds evidence up in parts of pieces, which make whole ones together.
 type sums struct {
 	programme.Endings[float64]
-	inService, unexplained, other float64
+	inService, unexplained, other       float64
+	counted, handedOver, assumed, alone float64
+}
+
+// assume adds a piece that is only assumed to be there, or to be of its age.
+func (s *sums) assume(p *programme.Piece) {
+	part := 1.0
+	if p.Part > 0 {
+		part = p.Part
+	}
+	switch {
+	case p.Ended.IsZero():
+		s.inService, s.assumed = s.inService+part, s.assumed+part
+	case !p.Reason.StillGood() && p.Reason != programme.Unexplained && !p.Implied:
+		s.alone += part
+	}
+}
+
+// known adds how an ending came to be known.
+func (s *sums) known(p *programme.Piece, l *life) {
+	switch {
+	case !l.unexplained():
+	case p.Implied:
+		s.handedOver += l.count
+	case p.Reason == programme.Unexplained:
+		s.counted += l.count
+	}
 }
 
 func (s *sums) add(l *life) {
@@ -126,7 +158,10 @@ func (s *sums) add(l *life) {
 
 func (s *sums) whole() Evidence {
 	n := func(x float64) int { return int(math.Round(x)) }
-	e := Evidence{InService: n(s.inService), Unexplained: n(s.unexplained), Other: n(s.other)}
+	e := Evidence{
+		InService: n(s.inService), Unexplained: n(s.unexplained), Other: n(s.other),
+		Counted: n(s.counted), HandedOver: n(s.handedOver), Assumed: n(s.assumed), Ageless: n(s.alone),
+	}
 	for c, x := range s.Each() {
 		*e.At(c) = n(x)
 	}

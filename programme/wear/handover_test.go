@@ -192,3 +192,57 @@ func TestMonthsThatWearHarderWashMore(t *testing.T) {
 	require.InDelta(t, (26*2+14)/k, h.InService[0].Washes, 1e-9)
 	require.InDelta(t, 14/k, book.Wearing(programme.NewDate(2026, 1, 31), monday.Add(40)), 1e-9)
 }
+
+// Past orders begin to teach where a count finds their pieces: from the count on,
+// at the age the orders tell. What was missing then ended nobody knows when.
+func TestPiecesOfPastOrdersAreObservedFromTheFirstCountOn(t *testing.T) {
+	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: monday - 400}}
+	h := trace(t, staff, 100, keeping(issue(0, "M", 2)), counted(60, "M", 1))
+	require.Len(t, h.InService, 1)
+	require.False(t, h.InService[0].Assumed)
+	require.Equal(t, monday.Add(60), h.InService[0].Since)
+	require.InDelta(t, h.InService[0].FromWashes, h.InService[0].EntryWashes, 1e-9)
+	require.Positive(t, h.InService[0].Washes-h.InService[0].EntryWashes)
+	for _, p := range h.Ended {
+		require.True(t, p.Assumed)
+	}
+	shop, client := smallShop()
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	k := book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
+	require.Zero(t, k.Evidence.Replaced())
+	require.Equal(t, wear.Evidence{InService: 1}, k.Evidence)
+	none := book.Learn(wear.History{}, monday)[book.Classes()[0].Class]
+	require.Greater(t, k.Cloth.Typical().Scale, none.Cloth.Typical().Scale, "it has lasted forty days since")
+
+	h = trace(t, staff, 100, keeping(issue(0, "M", 2)), counted(60, "M", 2), ended(90, "M", 1, programme.Worn))
+	k = book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
+	require.Equal(t, 1, k.Evidence.Recorded())
+	require.Equal(t, "1 recorded ending", k.Evidence.Words())
+
+	h = trace(t, staff, 100, keeping(issue(0, "M", 2)), ended(90, "M", 1, programme.Worn))
+	k = book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
+	require.Equal(t, 1, k.Evidence.Ageless)
+	require.Zero(t, k.Evidence.Replaced())
+	require.Equal(t, none.Cloth, k.Cloth)
+}
+
+// A count may find what no hand-over tells of: it is there from now on, of an age
+// that is assumed, and teaches nothing.
+func TestWhatOnlyACountKnowsOfIsTakenIn(t *testing.T) {
+	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: monday - 400}}
+	h := trace(t, staff, 100, counted(60, "M", 2))
+	require.Len(t, h.InService, 2)
+	require.Equal(t, 2, h.Surplus)
+	for _, p := range h.InService {
+		require.True(t, p.Assumed)
+		require.Greater(t, p.Washes, 10.0)
+	}
+	h = trace(t, staff, 100, counted(60, "M", 2), counted(80, "M", 1), ended(90, "M", 1, programme.Worn))
+	require.Empty(t, h.InService)
+	shop, client := smallShop()
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	k := book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
+	require.Equal(t, wear.Evidence{Ageless: 1}, k.Evidence)
+}

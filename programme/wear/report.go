@@ -83,8 +83,7 @@ func (k *Learnt) Report(pace float64) Report {
 	before := k.before()
 	r := Report{Class: k.Terms.Class, Name: k.Terms.Class.String(), Evidence: k.Evidence, Pace: pace}
 	after, earlier := k.whole(pace), before.whole(pace)
-	r.Piece = Span{Baseline: k.Terms.baseline(pace), Before: earlier.median().Median, Washes: after.median()}
-	r.Piece.Months = r.Piece.Washes.times(1 / pace / weeksPerMonth)
+	r.Piece = k.span(after, earlier, pace)
 	r.Causes = append(r.Causes, k.cause(programme.CauseWorn, 0, before.Cloth, k.Cloth, pace))
 	for i, p := range k.Prints {
 		r.Causes = append(r.Causes, k.cause(programme.CausePrint, i+1, before.Prints[i], p, pace))
@@ -100,6 +99,16 @@ func (k *Learnt) Report(pace float64) Report {
 	top = max(top, 1.8*r.Piece.Washes.High, 1.5*r.Piece.Before)
 	r.Picture.Before, r.Picture.After = earlier.curve(top), after.curve(top)
 	return r
+}
+
+// Life tells how long whole pieces last, washed pace times a week (above 0): what
+// Report says of them, and no more.
+func (k *Learnt) Life(pace float64) Span { return k.span(k.whole(pace), k.before().whole(pace), pace) }
+
+func (k *Learnt) span(after, before mixture, pace float64) Span {
+	s := Span{Baseline: k.Terms.BaselineLife(pace), Before: before.median().Median, Washes: after.median()}
+	s.Months = s.Washes.times(1 / pace / weeksPerMonth)
+	return s
 }
 
 // before is what was believed without this client's records.
@@ -298,8 +307,9 @@ func quantileOf(law []weighted, q float64) float64 {
 	return last
 }
 
-// baseline is the median life of a whole new piece by the catalogue alone.
-func (t *Terms) baseline(pace float64) float64 {
+// BaselineLife is the median life of a whole new piece by the catalogue alone, in
+// washes, for pieces washed pace times a week.
+func (t *Terms) BaselineLife(pace float64) float64 {
 	w := wholeLaw{laws: []law{{t.Cloth.Baseline, 1}}, mishap: t.Mishap.Mean() / daysPerYear * 7 / pace}
 	for _, p := range t.Prints {
 		w.laws = append(w.laws, law{p.Baseline, float64(p.Number)})

@@ -34,6 +34,8 @@ type batch struct {
 	in      programme.Date
 	initial float64
 	assumed bool
+	// ageless pieces were found at a count; nobody knows when they were handed out.
+	ageless bool
 	number  int
 	// left is how many of them are expected to be in service still: where one
 	// of several batches must have had a piece that ended, each lost a part.
@@ -51,8 +53,9 @@ type closing struct {
 	// replaced is a piece thrown out for a new one before anybody said that it had
 	// ended, unseen one that nobody saw on the last day of its holder.
 	replaced, unseen bool
-	assumed          bool
-	shares           []portion
+	// implied by a hand-over beyond the kit
+	implied bool
+	shares  []portion
 }
 
 // portion is a part of a piece, of a batch.
@@ -103,7 +106,7 @@ func (r *rotation) tell(h *History) {
 		c := &r.ends[i]
 		t := r.take(c.size)
 		switch {
-		case t.counts == 0 && !t.returned || c.reason.StillGood():
+		case t.counts == 0 && !t.returned || c.reason.StillGood() || t.assumed && c.to <= t.first:
 		case c.from < c.to:
 			h.found++
 		case c.out <= t.counted:
@@ -135,12 +138,12 @@ func (r *rotation) follow(steps []happening, h *History) {
 
 func (r *rotation) issue(m *happening) {
 	if n := len(r.batches); n > 0 {
-		if b := &r.batches[n-1]; b.in == m.Date && b.size == m.SKU.Size && b.initial == m.Washes && b.assumed == m.Assumed {
+		if b := &r.batches[n-1]; b.in == m.Date && b.size == m.SKU.Size && b.initial == m.Washes && b.assumed == m.Assumed && b.ageless == m.found {
 			b.number += m.Pieces
 			return
 		}
 	}
-	r.batches = append(r.batches, batch{size: m.SKU.Size, in: m.Date, initial: m.Washes, assumed: m.Assumed, number: m.Pieces})
+	r.batches = append(r.batches, batch{size: m.SKU.Size, in: m.Date, initial: m.Washes, assumed: m.Assumed, ageless: m.found, number: m.Pieces})
 }
 
 // end notes that a piece of a size came to its end, if one is there.
@@ -152,7 +155,7 @@ func (r *rotation) end(m *happening) bool {
 	if r.open(size) < 1 {
 		return false
 	}
-	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, assumed: m.Assumed}
+	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied}
 	switch {
 	case m.unseen:
 		c.from, c.to, c.reason = m.from, m.to, programme.Unexplained

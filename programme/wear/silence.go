@@ -82,7 +82,7 @@ func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, haz
 		for i := range pieces {
 			p := &pieces[i]
 			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
-			if p.Alike || p.UnseenDays <= 0 || !ok {
+			if p.Alike || p.Assumed || p.UnseenDays <= 0 || !ok {
 				continue
 			}
 			part := 1.0

@@ -19,6 +19,8 @@ type happening struct {
 	// implied takes a piece of size; replaced ones had not ended for all anybody knows.
 	implied, replaced bool
 	size              string
+	// found pieces came to light at a count.
+	found bool
 }
 
 // stocktake is what the ledger says of one person's pieces of one size between counts.
@@ -30,6 +32,9 @@ type stocktake struct {
 	out     int            // ended on day
 	counted programme.Date // the last count, or the first issue
 	counts  int
+	first   programme.Date // the first count
+	// assumed says that some of them are only assumed to be there, from past orders.
+	assumed bool
 	// returned says that a leaver's pieces came back, which tells as a count does.
 	returned bool
 	stayed   []stayed
@@ -135,6 +140,7 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 		switch m.Kind {
 		case programme.Issued:
 			t.known += m.Pieces
+			t.assumed = t.assumed || m.Assumed
 		case programme.Ended:
 			t.end(m.Date, m.Pieces)
 		case programme.Counted:
@@ -150,9 +156,29 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 
 func (r *rotation) count(t *stocktake, m *programme.Movement, h *History) {
 	missing, surplus := t.count(m.Pieces)
-	h.Surplus += surplus - r.takeBack(t, surplus, h)
+	if surplus -= r.takeBack(t, surplus, h); surplus > 0 {
+		h.Surplus += surplus
+		r.takeIn(t, m, surplus)
+	}
 	r.miss(t, m, missing)
+	if t.counts == 0 {
+		t.first = m.Date
+	}
 	t.counted, t.counts, t.stayed = m.Date, t.counts+1, t.stayed[:0]
+}
+
+// takeIn adds pieces that a count found and no hand-over tells of: they are
+// there, half-way through the median life of such pieces for all anybody knows,
+// and teach nothing.
+func (r *rotation) takeIn(t *stocktake, m *programme.Movement, pieces int) {
+	in := *m
+	in.Kind, in.Pieces, in.Assumed = programme.Issued, pieces, true
+	if r.use.Class != nil {
+		whole := wholeLaw{laws: r.belief.laws}
+		in.Washes = whole.medianLife() / 2
+	}
+	t.known += pieces
+	r.steps = append(r.steps, happening{Movement: &in, date: m.Date, found: true})
 }
 
 // miss adds unseen endings that a count, or the return of a leaver's pieces, shows.
