@@ -17,7 +17,8 @@ import (
 )
 
 func newOrdersCommand(a *app) *cobra.Command {
-	return &cobra.Command{
+	var room bool
+	c := &cobra.Command{
 		Use:   "orders [NUMBER ...]",
 		Short: "Write the orders to suppliers for accepted proposals, as drafts",
 		Long: `Writes one mail draft to each supplier of blanks and each printer, for all accepted
@@ -26,8 +27,12 @@ attached. Sheets are laid out anew for these proposals alone, after what is on t
 shelf: nothing is printed for a client who said no or has not answered. Open a draft
 in your mail program, look at it, and send it. Nothing is sent by itself.
 
+Where the sheets have room that is paid anyway, it says what else of the same clients
+would be printed at no cost and from when on it would be used. With --room it is
+printed too, and goes onto the shelf when the sheets arrive.
+
 Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
-		Example: "  kitmuster orders\n  kitmuster orders 12 13",
+		Example: "  kitmuster orders\n  kitmuster orders 12 13 --room",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var numbers []int64
 			for _, word := range args {
@@ -47,7 +52,7 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 					return err
 				}
 				b.Search = cfg.Limits.Tries
-				ordering, err := round.SupplierOrders(ctx, b, day, numbers...)
+				ordering, err := round.SupplierOrders(ctx, b, day, room, numbers...)
 				if err != nil {
 					return err
 				}
@@ -58,6 +63,9 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 				if err := a.writeOrders(ctx, b, ordering); err != nil {
 					return err
 				}
+				for i := range ordering.Sheets {
+					printRoom(a.out, b.Shop, &ordering.Sheets[i], "'kitmuster orders --room'")
+				}
 				if len(mails) > 0 {
 					fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster proposal ordered NUMBER\n", counted(len(mails), "order"))
 				}
@@ -65,6 +73,8 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 			})
 		},
 	}
+	c.Flags().BoolVar(&room, "room", false, "print what fits on the sheets at no cost, too")
+	return c
 }
 
 // writeOrders commits the orders as drafts, writes them, and says where they lie.

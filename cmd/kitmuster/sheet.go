@@ -26,7 +26,7 @@ type sheetFlags struct {
 	need, shop, stock, kind, asOf string
 	proof, drawings, list, print  string
 	search                        searchFlags
-	asJSON                        bool
+	room, asJSON                  bool
 }
 
 // searchFlags say how long a search may take.
@@ -80,7 +80,11 @@ JPEG (with 150 dots an inch: it is to be looked at). One that cannot be drawn as
 meant is said, and shown as a box with its name.
 Order from the proof only after looking at it. A print file (--print) is the art alone
 at exact size on a clear ground, for the printer; a picture below 150 dots an inch at
-print size is refused there, one below 300 is said.`,
+print size is refused there, one below 300 is said.
+
+Where a sheet that is paid anyway has room, it says what else of the same clients would
+be printed at no cost and from when on it would be used: the next need of what is on the
+list with its per_month, and the clients' other artworks. --room puts that on the sheets.`,
 		Example: `  kitmuster sheet --need need.csv --shop shop.yaml --proof proof.pdf
   kitmuster sheet pack --width 22in --gutter 0.25in --rects images.csv`,
 		Args: noWords,
@@ -100,6 +104,7 @@ print size is refused there, one below 300 is said.`,
 	c.Flags().StringVar(&f.drawings, "svg", "", "write a drawing of each sheet into this folder")
 	c.Flags().StringVar(&f.print, "print", "", "write print files into this folder: the art alone, one page of the sheet's size")
 	c.Flags().StringVar(&f.list, "list", "", "write the order list to this CSV file")
+	c.Flags().BoolVar(&f.room, "room", false, "put what is offered for free room onto the sheets")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print the plan for other programs")
 	f.search.register(c, 1)
 	c.AddCommand(newSheetPackCommand(a))
@@ -158,6 +163,7 @@ func (f *sheetFlags) request(ctx context.Context, a *app) (req sheet.Request, ho
 			return req, "", err
 		}
 	}
+	req.Spares, req.Fill = sheet.Likely(req), f.room
 	req.Budget, err = f.search.budget(ctx)
 	return req, home, err
 }
@@ -278,6 +284,26 @@ func printOrder(w io.Writer, shop *programme.Shop, o *sheet.Order) {
 	}
 	for _, s := range o.Why {
 		fmt.Fprintf(w, "  %s\n", s)
+	}
+	printRoom(w, shop, o, "--room")
+}
+
+// printRoom says what else would be printed at no cost, and with which word it is.
+func printRoom(w io.Writer, shop *programme.Shop, o *sheet.Order, word string) {
+	if len(o.Room) == 0 {
+		return
+	}
+	head, tail := "Room that is paid anyway", "; "+word+" prints them"
+	if o.Room[0].Taken {
+		head, tail = "Printed besides, at no cost", ""
+	}
+	fmt.Fprintf(w, "  %s%s:\n", head, tail)
+	for _, r := range o.Room {
+		use := "no use is known yet"
+		if !r.From.IsZero() {
+			use = fmt.Sprintf("used from %s to about %s", shop.DateStyle.Date(r.From), shop.DateStyle.Date(r.Until))
+		}
+		fmt.Fprintf(w, "     %d %s on %s, %s\n", r.Pieces, r.Artwork, r.Layout, use)
 	}
 }
 

@@ -24,6 +24,8 @@ type sheetsJSON struct {
 	Picks  []sheet.Pick  `json:"picks,omitempty"`
 	Shares []sheet.Share `json:"shares,omitempty"`
 	Why    []string      `json:"why,omitempty"`
+	// Room is what else fits at no cost, on the sheets (taken) or offered.
+	Room []sheet.Room `json:"room,omitempty"`
 }
 
 type sheetJSON struct {
@@ -68,7 +70,7 @@ func planJSON(shop *programme.Shop, plan *sheet.Plan) sheetsJSON {
 	var images, whole float64
 	for i := range plan.Orders {
 		o := &plan.Orders[i]
-		out.Why = append(out.Why, o.Why...)
+		out.Why, out.Room = append(out.Why, o.Why...), append(out.Room, o.Room...)
 		for j := range o.Layouts {
 			l := &o.Layouts[j]
 			s := sheetJSON{Name: l.Name, Kind: o.Kind, Copies: l.Copies, Width: in(l.Width), Height: in(l.Height), Fill: l.Fill}

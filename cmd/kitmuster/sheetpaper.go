@@ -85,7 +85,7 @@ func (p *sheetPapers) proofOf(o *sheet.Order) *document.Proof {
 	return &document.Proof{
 		Head:  document.NewHead(p.shop, "", p.asOf),
 		Ref:   "Transfers of " + p.shop.DateStyle.Date(p.asOf),
-		Order: o, Kind: kind, Pictures: p.pictures(o),
+		Dates: p.shop.DateStyle, Order: o, Kind: kind, Pictures: p.pictures(o),
 	}
 }
 

@@ -17,7 +17,9 @@ import (
 // Ordering is the orders to suppliers for some proposals, and the sheets that
 // were laid out for these alone.
 type Ordering struct {
-	Mails     []message.Mail
+	Mails []message.Mail
+	// Sheets are the orders of sheets, with what else they have room for.
+	Sheets    []sheet.Order
 	proposals []reorder.Proposal
 	sheets    []store.SheetOrder
 }
@@ -54,8 +56,9 @@ func (o *Ordering) Commit(tx *store.Tx) error {
 
 // SupplierOrders composes one order to each supplier for the accepted
 // proposals (or those numbered): blanks to buy, and sheets laid out anew for
-// their transfers alone, those on the shelf first.
-func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, numbers ...int64) (*Ordering, error) {
+// their transfers alone, those on the shelf first. With fill, what else fits on
+// the sheets at no cost is printed too.
+func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, fill bool, numbers ...int64) (*Ordering, error) {
 	list, err := acceptedProposals(ctx, b, numbers)
 	out := &Ordering{proposals: list}
 	if err != nil || len(list) == 0 {
@@ -69,8 +72,11 @@ func SupplierOrders(ctx context.Context, b *books.Books, asOf programme.Date, nu
 		return orders[supplier]
 	}
 	addBlanks(b.Shop, list, order)
-	if out.sheets, err = addSheets(ctx, b, asOf, list, order); err != nil {
+	if out.sheets, err = addSheets(ctx, b, asOf, fill, list, order); err != nil {
 		return nil, err
+	}
+	for i := range out.sheets {
+		out.Sheets = append(out.Sheets, out.sheets[i].Plan.Order)
 	}
 	codes := make([]string, 0, len(orders))
 	for code := range orders {
@@ -132,12 +138,16 @@ func addBlanks(shop *programme.Shop, list []reorder.Proposal, order func(string)
 
 // addSheets lays out the transfers of these proposals and adds each kind's
 // sheets to its printer's order.
-func addSheets(ctx context.Context, b *books.Books, asOf programme.Date, list []reorder.Proposal, order func(string) *message.SupplierOrder) ([]store.SheetOrder, error) {
+func addSheets(ctx context.Context, b *books.Books, asOf programme.Date, fill bool, list []reorder.Proposal, order func(string) *message.SupplierOrder) ([]store.SheetOrder, error) {
 	shelf, err := b.Store.Stock(ctx)
 	if err != nil {
 		return nil, err
 	}
-	req := sheet.Request{AsOf: asOf, Shop: b.Shop, Shelf: shelf, Budget: thoroughly(b)}
+	f, err := NewForecaster(ctx, b, asOf)
+	if err != nil {
+		return nil, err
+	}
+	req := sheet.Request{AsOf: asOf, Shop: b.Shop, Shelf: shelf, Budget: thoroughly(b), Fill: fill}
 	for i := range list {
 		client, err := b.Client(ctx, list[i].Client)
 		if err != nil {
@@ -147,7 +157,14 @@ func addSheets(ctx context.Context, b *books.Books, asOf programme.Date, list []
 		if err != nil {
 			return nil, err
 		}
-		req.Needs = append(req.Needs, needsOf(client, people, &list[i], reorder.Horizons(b.Shop, client, asOf).Quantity)...)
+		weeks := reorder.Horizons(b.Shop, client, asOf).Quantity
+		req.Needs = append(req.Needs, needsOf(client, people, &list[i], weeks)...)
+		in, err := f.Inspect(ctx, client)
+		if err != nil {
+			return nil, err
+		}
+		ahead := in.Muster(weeks)
+		req.Spares = append(req.Spares, sparesOf(b.Shop, client, &list[i], &ahead)...)
 	}
 	plan, err := sheet.Arrange(req)
 	if err != nil {

@@ -41,7 +41,7 @@ func TestNothingIsPrintedForWhoSaidNo(t *testing.T) {
 		}
 	}
 	require.Positive(t, refused, "nobody who said no proves nothing")
-	ordering, err := round.SupplierOrders(ctx, b, w.AsOf)
+	ordering, err := round.SupplierOrders(ctx, b, w.AsOf, false)
 	require.NoError(t, err)
 	require.NotEmpty(t, ordering.Mails)
 	require.NoError(t, b.Store.InTx(ctx, ordering.Commit))
@@ -64,5 +64,55 @@ func TestNothingIsPrintedForWhoSaidNo(t *testing.T) {
 		a, ok := b.Shop.Artwork(l.Code)
 		require.True(t, ok)
 		require.Equal(t, yes.Client.Code, a.Client, "%d transfers of %s lie on the shelf", l.Pieces, l.Code)
+	}
+}
+
+// What is offered for free room is printed at the same cost with one word, lies
+// on the shelf once the sheets are there, and is of the clients on the sheets.
+func TestFreeRoomIsOfferedAndFilledAtNoCost(t *testing.T) {
+	ctx := context.Background()
+	w := randomShop(3)
+	b := worldBooks(t, &w)
+	res, err := round.Run(ctx, b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
+	require.NoError(t, err)
+	clients := map[string]*round.Entry{}
+	say := func(e *round.Entry, event reorder.Event) {
+		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event, Day: w.AsOf}, false)
+		require.NoError(t, err)
+	}
+	for i := range res.Plan.Entries {
+		if e := &res.Plan.Entries[i]; e.Proposal != nil {
+			clients[e.Client.Code] = e
+			say(e, reorder.Accept)
+		}
+	}
+	offered, err := round.SupplierOrders(ctx, b, w.AsOf, false)
+	require.NoError(t, err)
+	filled, err := round.SupplierOrders(ctx, b, w.AsOf, true)
+	require.NoError(t, err)
+	pieces := map[string]int{}
+	for i := range filled.Sheets {
+		require.Equal(t, offered.Sheets[i].Cost, filled.Sheets[i].Cost)
+		require.Len(t, filled.Sheets[i].Room, len(offered.Sheets[i].Room))
+		for _, r := range filled.Sheets[i].Room {
+			require.True(t, r.Taken)
+			require.Contains(t, clients, r.Client)
+			if !r.From.IsZero() {
+				require.Equal(t, clients[r.Client].Proposal.CoverUntil, r.From)
+			}
+			pieces[r.Artwork] += r.Pieces
+		}
+	}
+	require.NotEmpty(t, pieces, "a world without free room proves nothing")
+	require.NoError(t, b.Store.InTx(ctx, filled.Commit))
+	for _, e := range clients {
+		say(e, reorder.Order)
+		say(e, reorder.Receive)
+	}
+	stock, err := b.Store.Stock(ctx)
+	require.NoError(t, err)
+	for art, n := range pieces {
+		on := programme.Positions(stock, 0)[programme.TransferGoods(art)]
+		require.GreaterOrEqual(t, on.Together(), n, "%s on the shelf", art)
 	}
 }

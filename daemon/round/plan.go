@@ -199,10 +199,12 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 		return err
 	}
 	var list []*reorder.Proposal
+	var spares []sheet.Spare
 	for i := range p.Entries {
 		e := &p.Entries[i]
 		if e.Proposal != nil {
 			list = append(list, e.Proposal)
+			spares = append(spares, sparesOf(f.books.Shop, e.Client, e.Proposal, e.Ahead)...)
 		}
 	}
 	if err := p.lookAhead(ctx, len(list)); err != nil {
@@ -212,7 +214,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	if f.books.Search > 0 {
 		budget = thoroughly(f.books)
 	}
-	plan, err := p.arrange(list, budget)
+	plan, err := p.arrange(list, budget, spares...)
 	if err != nil {
 		return fmt.Errorf("lay out the transfers: %w", err)
 	}
@@ -249,13 +251,13 @@ func (p *Plan) lookAhead(ctx context.Context, due int) error {
 }
 
 // arrange lays out the transfers of some proposals.
-func (p *Plan) arrange(list []*reorder.Proposal, budget sheet.Budget) (sheet.Plan, error) {
+func (p *Plan) arrange(list []*reorder.Proposal, budget sheet.Budget, spares ...sheet.Spare) (sheet.Plan, error) {
 	f := p.forecaster
 	entries := map[string]*Entry{}
 	for i := range p.Entries {
 		entries[p.Entries[i].Client.Code] = &p.Entries[i]
 	}
-	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf, Budget: budget}
+	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf, Budget: budget, Spares: spares}
 	for _, prop := range list {
 		e := entries[prop.Client]
 		req.Needs = append(req.Needs, needsOf(e.Client, e.People, prop, reorder.Horizons(f.books.Shop, e.Client, p.AsOf).Quantity)...)

@@ -19,7 +19,7 @@ func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.O
 	}
 	proof := document.Proof{
 		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf),
-		Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
+		Dates: shop.DateStyle, Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
 	}
 	pdf, warnings, err := proof.PDF()
 	if err != nil {

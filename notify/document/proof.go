@@ -15,6 +15,7 @@ type Proof struct {
 	Head
 	// Ref names the order, such as "Transfers of 9 Mar 2026".
 	Ref   string
+	Dates programme.DateStyle
 	Order *sheet.Order
 	Kind  string // the transfer kind in words
 	// Pictures are PNG, JPEG or SVG files by artwork code; an artwork without
@@ -112,6 +113,28 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 			p.Units.Length(programme.Length(from*1000)), p.Units.Length(programme.Length(to*1000)))
 	}
 	d.text(proofEdge, 17, under, mark{size: 9, ink: softRGB})
+	if room := p.room(l); room != "" {
+		d.text(proofEdge, 21.5, room, mark{size: 8, ink: softRGB})
+	}
+}
+
+// room says what else a layout would carry at no cost.
+func (p *Proof) room(l *sheet.Layout) string {
+	var parts []string
+	for _, r := range p.Order.Room {
+		if r.Layout != l.Name || r.Taken {
+			continue
+		}
+		use := ""
+		if !r.From.IsZero() {
+			use = ", used from " + p.Dates.Date(r.From)
+		}
+		parts = append(parts, fmt.Sprintf("%d × %s%s", r.Each, r.Artwork, use))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Room at no cost for " + strings.Join(parts, "; ")
 }
 
 func clientsOn(l *sheet.Layout) (clients []string) {

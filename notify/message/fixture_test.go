@@ -186,6 +186,7 @@ func badges() message.SheetToOrder {
 			Kind: "plastisol", Process: programme.ScreenPrinted, Printer: "prints", Sheet: programme.SheetSize{Code: "12x18", Width: 12 * in, Height: 18 * in},
 			Layouts: []sheet.Layout{l}, Cost: sheet.Cost{SetUp: 3000, Print: 2480}, Fill: 0.81,
 			Shares: []sheet.Share{{Client: "bakery", Cost: sheet.Cost{SetUp: 1800, Print: 1488}, Area: 0.6}, {Client: "garden", Cost: sheet.Cost{SetUp: 1200, Print: 992}, Area: 0.4}},
+			Room:   []sheet.Room{{Layout: "A", Artwork: "fern", Client: "garden", Each: 1, Pieces: 4, From: monday.Add(70), Until: monday.Add(80)}},
 			Why:    []string{"One layout printed 4 times is cheaper than two layouts, each with its own set-up."},
 		},
 		OrderBy:   monday.Add(3),

@@ -284,11 +284,42 @@ func (r *Round) buyTable(p *page.Page, t tongue) {
 	}
 	p.Heading(2, "Buy, once they say yes")
 	p.Add(table)
+	if room := r.room(t); room != "" {
+		p.Aside("%s", room)
+	}
 	minutes := 0
 	for i := range r.Due {
 		minutes += pressMinutes(r.Due[i].Proposal.PressHours)
 	}
 	p.Aside("At the press: %s.", minutesWords(minutes))
+}
+
+// roomShown is how many offers of free room a mail names; orders shows them all.
+const roomShown = 3
+
+// room says what else the sheets would carry at no cost, of what will be used.
+func (r *Round) room(t tongue) string {
+	var parts []string
+	more := false
+	for i := range r.Sheets {
+		for _, o := range r.Sheets[i].Room {
+			if o.From.IsZero() || o.Taken {
+				continue
+			}
+			if len(parts) == roomShown {
+				more = true
+				continue
+			}
+			parts = append(parts, fmt.Sprintf("%d × %s (used from %s)", o.Pieces, t.artwork(o.Artwork), t.day(o.From)))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	if more {
+		parts = append(parts, "more")
+	}
+	return "The sheets have room that is paid anyway: " + sentence(parts) + ". They are printed too with: kitmuster orders --room"
 }
 
 // unlessFree leaves out that freight is free: nothing is to be done about it.

@@ -146,6 +146,7 @@ func (w *way) finished(req Request) Order {
 	if !f.size.Roll && f.kind.Process == programme.ScreenPrinted {
 		w.settle(&o, req.Shop)
 	}
+	f.room(&o, req)
 	f.finish(&o)
 	return o
 }
@@ -165,6 +166,8 @@ type field struct {
 	effort int
 	stop   func() bool
 	fitted map[string][]pack.Place
+	// arts are the artworks that may lie on the sheets, spares included.
+	arts map[string]*programme.Artwork
 }
 
 // endless is the greatest length of roll when the shop file gives none: 100 m.
@@ -190,9 +193,11 @@ func newField(kind *programme.TransferKind, size programme.SheetSize, wants []wa
 }
 
 // piece is one artwork as the packer sees it.
-func (f *field) piece(w want, count int) pack.Piece {
+func (f *field) piece(w want, count int) pack.Piece { return f.pieceOf(w.art, count) }
+
+func (f *field) pieceOf(art *programme.Artwork, count int) pack.Piece {
 	g := int64(f.kind.Gutter)
-	return pack.Piece{W: int64(w.art.Width) + g, H: int64(w.art.Height) + g, Count: count, Turn: w.art.Turn}
+	return pack.Piece{W: int64(art.Width) + g, H: int64(art.Height) + g, Count: count, Turn: art.Turn}
 }
 
 // items turns places into images on the sheet.

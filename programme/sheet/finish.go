@@ -48,17 +48,31 @@ func sortItems(items []Item) {
 // countPrinted completes the lines with what the orders print.
 func countPrinted(wants []want, orders []Order) []Line {
 	printed := map[string]int{}
+	known := map[string]bool{}
+	for _, w := range wants {
+		known[w.line.Artwork] = true
+	}
+	var spare []Line // of artworks that nobody needs now
 	for _, o := range orders {
 		for _, l := range o.Layouts {
 			for _, it := range l.Items {
-				printed[it.Artwork] += l.Copies
+				if printed[it.Artwork] += l.Copies; !known[it.Artwork] {
+					known[it.Artwork] = true
+					spare = append(spare, Line{Artwork: it.Artwork, Client: it.Client, Kind: o.Kind})
+				}
 			}
 		}
 	}
-	lines := make([]Line, 0, len(wants))
+	lines := make([]Line, 0, len(wants)+len(spare))
 	for _, w := range wants {
-		w.line.Printed = printed[w.line.Artwork]
 		lines = append(lines, w.line)
+	}
+	lines = append(lines, spare...)
+	slices.SortStableFunc(lines, func(a, b Line) int {
+		return cmp.Or(cmp.Compare(a.Client, b.Client), cmp.Compare(a.Artwork, b.Artwork))
+	})
+	for i := range lines {
+		lines[i].Printed = printed[lines[i].Artwork]
 	}
 	return lines
 }
@@ -74,7 +88,9 @@ func splitOrder(o *Order) []Share {
 	for i := range o.Layouts {
 		areas[i] = map[string]float64{}
 		for _, it := range o.Layouts[i].Items {
-			areas[i][it.Client] += it.W.Millimetres() * it.H.Millimetres()
+			if !it.Spare {
+				areas[i][it.Client] += it.W.Millimetres() * it.H.Millimetres()
+			}
 		}
 		for client, a := range areas[i] {
 			all[client] += a * float64(o.Layouts[i].Copies)
@@ -170,7 +186,11 @@ func addShares(orders []Order) []Share {
 	for _, o := range orders {
 		var images float64
 		for _, l := range o.Layouts {
-			images += l.Fill * l.Width.Millimetres() * l.Height.Millimetres() * float64(l.Copies)
+			for _, it := range l.Items {
+				if !it.Spare {
+					images += it.W.Millimetres() * it.H.Millimetres() * float64(l.Copies)
+				}
+			}
 		}
 		for _, s := range o.Shares {
 			t := sums[s.Client]

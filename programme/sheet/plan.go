@@ -35,6 +35,8 @@ type Order struct {
 	Used programme.Length `json:"used,omitempty"`
 	// Fill is the share of the sheet area covered by images, 0 to 1.
 	Fill float64 `json:"fill"`
+	// Room is what else would be printed at no cost.
+	Room []Room `json:"room,omitempty"`
 	// Why gives the reasons for this order in plain sentences.
 	Why []string `json:"why,omitempty"`
 }
@@ -104,6 +106,8 @@ type Item struct {
 	W       programme.Length `json:"w"`
 	H       programme.Length `json:"h"`
 	Turned  bool             `json:"turned,omitempty"`
+	// Spare lies on room that is paid anyway: it has no part in the cost.
+	Spare bool `json:"spare,omitempty"`
 }
 
 // Line is one artwork's way from pieces to press to transfers printed.

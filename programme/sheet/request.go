@@ -48,6 +48,10 @@ type Request struct {
 	// twice is added up.
 	Needs []Need
 	// Shelf is transfers on hand and on order; lines of other stock are ignored.
-	Shelf  []programme.StockLine
+	Shelf []programme.StockLine
+	// Spares may be printed where a sheet that is paid anyway has room; they are
+	// offered (Order.Room) and, with Fill, laid onto the sheets.
+	Spares []Spare
+	Fill   bool
 	Budget Budget
 }

@@ -1,0 +1,327 @@
+package sheet
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet/pack"
+)
+
+// Spare is a transfer that is not needed now but would be used later. It is
+// offered where a sheet that is paid anyway has room for it.
+type Spare struct {
+	Artwork string
+	// PerMonth is its usual need a month; 0 means not known.
+	PerMonth float64
+	// From is the day from which it would be used; no date means not known.
+	From programme.Date
+}
+
+// Room is what else fits on the sheets of an order at no cost.
+type Room struct {
+	Layout  string `json:"layout"`
+	Artwork string `json:"artwork"`
+	Client  string `json:"client"`
+	// Each is how many lie on one copy of the layout, Pieces how many that makes.
+	Each   int `json:"each"`
+	Pieces int `json:"pieces"`
+	// From is the day from which they would be used and Until about the day of the
+	// last of them; no dates where their use is not known.
+	From  programme.Date `json:"from,omitzero"`
+	Until programme.Date `json:"until,omitzero"`
+	// Taken says that they are on the layout; otherwise they are only offered.
+	Taken bool `json:"taken,omitempty"`
+}
+
+// daysPerMonth is the mean length of a month in the Gregorian calendar.
+const daysPerMonth = 365.2425 / 12
+
+// Likely is what the clients of a need would use later, as far as the need
+// tells: the next need of every artwork whose rate is known, from the day on
+// which this one is used up, and the clients' other artworks.
+func Likely(req Request) (spares []Spare) {
+	named, clients := map[string]bool{}, map[string]bool{}
+	for _, n := range req.Needs {
+		art, ok := req.Shop.Artwork(n.Artwork)
+		if !ok || named[n.Artwork] {
+			continue
+		}
+		named[n.Artwork], clients[art.Client] = true, true
+		if n.PerMonth > 0 {
+			days := min(float64(n.Pieces)/n.PerMonth*daysPerMonth, farAhead)
+			spares = append(spares, Spare{n.Artwork, n.PerMonth, req.AsOf.Add(int(math.Ceil(days)))})
+		}
+	}
+	for i := range req.Shop.Artworks {
+		if a := &req.Shop.Artworks[i]; !named[a.Code] && a.Client != "" && clients[a.Client] {
+			spares = append(spares, Spare{Artwork: a.Code})
+		}
+	}
+	return spares
+}
+
+const (
+	// farAhead is as many days ahead as a use is looked for.
+	farAhead = 3650
+	// usefulMonths is how many months of need are worth having where the kind sets no
+	// limit: prints change (common practice, no source).
+	usefulMonths = 12
+	// roomEffort is how hard a sheet is packed anew with one image more, and
+	// roomMost up to how many images that is tried.
+	roomEffort = 60
+	roomMost   = 80
+)
+
+// spare is one that suits an order.
+type spare struct {
+	Spare
+	art  *programme.Artwork
+	left int // transfers still worth having
+}
+
+// room finds what else fits on the layouts of an order and, where the request
+// says so, puts it there.
+func (f *field) room(o *Order, req Request) {
+	spares := f.spares(o, req)
+	f.arts = map[string]*programme.Artwork{}
+	for _, w := range f.wants {
+		f.arts[w.line.Artwork] = w.art
+	}
+	for _, s := range spares {
+		f.arts[s.Artwork] = s.art
+	}
+	for i := range o.Layouts {
+		l := o.Layouts[i]
+		l.Items = slices.Clone(l.Items)
+		before := len(o.Room)
+		for _, s := range spares {
+			for s.left > 0 && f.addSpare(&l, s) {
+				s.left -= l.Copies
+				o.offer(layoutName(i), s, l.Copies)
+			}
+		}
+		if req.Fill && len(o.Room) > before {
+			for k := before; k < len(o.Room); k++ {
+				o.Room[k].Taken = true
+			}
+			sortItems(l.Items)
+			o.Layouts[i].Items = l.Items
+		}
+	}
+}
+
+// offer adds one image on each copy of a layout to what is offered.
+func (o *Order) offer(layout string, s *spare, copies int) {
+	n := len(o.Room)
+	if n == 0 || o.Room[n-1].Layout != layout || o.Room[n-1].Artwork != s.Artwork {
+		o.Room = append(o.Room, Room{Layout: layout, Artwork: s.Artwork, Client: s.art.Client, From: s.From})
+		n++
+	}
+	r := &o.Room[n-1]
+	r.Each++
+	r.Pieces += copies
+	if s.PerMonth > 0 && !s.From.IsZero() {
+		var before int // on other layouts
+		for _, other := range o.Room[:n-1] {
+			if other.Artwork == s.Artwork {
+				before += other.Pieces
+			}
+		}
+		days := min(float64(before+r.Pieces)/s.PerMonth*daysPerMonth, farAhead)
+		r.Until = s.From.Add(int(math.Ceil(days)))
+	}
+}
+
+// spares are those of the request that this order could carry, soonest used
+// first, those of no known use last and once each.
+func (f *field) spares(o *Order, req Request) (list []*spare) {
+	over := map[string]int{}
+	for _, l := range o.Layouts {
+		for _, it := range l.Items {
+			over[it.Artwork] += l.Copies
+		}
+	}
+	for _, w := range f.wants {
+		over[w.line.Artwork] -= w.line.Print
+	}
+	for _, s := range req.Spares {
+		art, ok := req.Shop.Artwork(s.Artwork)
+		if !ok || art.Kind != f.kind.Code {
+			continue
+		}
+		if n := f.worthHaving(s, req.AsOf) - over[s.Artwork]; n > 0 {
+			list = append(list, &spare{s, art, n})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b *spare) int {
+		known := func(s *spare) int {
+			if s.From.IsZero() {
+				return 1
+			}
+			return 0
+		}
+		return cmp.Or(known(a)-known(b), cmp.Compare(a.From, b.From), cmp.Compare(b.PerMonth, a.PerMonth), cmp.Compare(a.Artwork, b.Artwork))
+	})
+	return list
+}
+
+// worthHaving is how many transfers will be used before they are too old.
+func (f *field) worthHaving(s Spare, asOf programme.Date) int {
+	if s.PerMonth <= 0 || s.From.IsZero() {
+		return 1
+	}
+	months := float64(usefulMonths)
+	if f.kind.MaxOversMonths > 0 {
+		months = f.kind.MaxOversMonths
+	}
+	if f.kind.ShelfDays > 0 {
+		months = min(months, float64(f.kind.ShelfDays-s.From.Sub(asOf))/daysPerMonth)
+	}
+	return int(months * s.PerMonth)
+}
+
+// addSpare puts one image more on a layout; false when it does not fit, or
+// would cost something.
+func (f *field) addSpare(l *Layout, s *spare) bool {
+	if f.inksWith(l, s.art) > l.Inks {
+		return false
+	}
+	g := f.kind.Gutter
+	height := int64(l.Height - 2*f.kind.Margin + g)
+	one := f.pieceOf(s.art, 1)
+	var images int64
+	for _, it := range l.Items {
+		images += int64(it.W+g) * int64(it.H+g)
+	}
+	if images+one.W*one.H > f.width*height {
+		return false
+	}
+	return f.intoGap(l, s.art, one, height) || f.anew(l, s.art, height)
+}
+
+// inksWith is how many ink colours a layout has with one artwork more.
+func (f *field) inksWith(l *Layout, art *programme.Artwork) int {
+	if f.kind.Process != programme.ScreenPrinted {
+		return 0
+	}
+	arts := []*programme.Artwork{art}
+	seen := map[string]bool{art.Code: true}
+	for _, it := range l.Items {
+		if !seen[it.Artwork] {
+			seen[it.Artwork] = true
+			arts = append(arts, f.arts[it.Artwork])
+		}
+	}
+	return inksOf(arts)
+}
+
+// intoGap puts an image where nothing lies, moving nothing.
+func (f *field) intoGap(l *Layout, art *programme.Artwork, one pack.Piece, height int64) bool {
+	m, g := f.kind.Margin, f.kind.Gutter
+	places := make([]pack.Place, len(l.Items))
+	for i, it := range l.Items {
+		places[i] = pack.Place{X: int64(it.X - m), Y: int64(it.Y - m), W: int64(it.W + g), H: int64(it.H + g)}
+	}
+	for _, r := range pack.Free(places, f.width, height) {
+		for _, turned := range []bool{false, true} {
+			w, h := one.W, one.H
+			if turned {
+				w, h = h, w
+			}
+			if (turned && !one.Turn) || w > r.W || h > r.H {
+				continue
+			}
+			it := Item{
+				Artwork: art.Code, Client: art.Client, Turned: turned, Spare: true,
+				X: programme.Length(r.X) + m, Y: programme.Length(r.Y) + m, W: programme.Length(w) - g, H: programme.Length(h) - g,
+			}
+			if f.cuttable(l, it) {
+				l.Items = append(l.Items, it)
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// cuttable reports that a trimmer, if that is how the layout is cut, takes it
+// apart with the image, by cuts no longer than before or than the kind allows.
+func (f *field) cuttable(l *Layout, it Item) bool {
+	if f.kind.Cut != programme.Trimmer {
+		return true
+	}
+	with := Layout{Width: l.Width, Height: l.Height, Items: append(slices.Clone(l.Items), it)}
+	if _, ok := Cuts(&with); !ok {
+		return false
+	}
+	return !f.size.Roll || f.kind.LongestCut == 0 || stretch(with.Items) <= max(f.kind.LongestCut, stretch(l.Items))
+}
+
+// stretch is the longest part of a roll that no line across parts.
+func stretch(items []Item) (long programme.Length) {
+	sorted := slices.Clone(items)
+	sortItems(sorted)
+	var from, to programme.Length
+	for i, it := range sorted {
+		if i == 0 || it.Y >= to {
+			from = it.Y
+		}
+		to = max(to, it.Y+it.H)
+		long = max(long, to-from)
+	}
+	return long
+}
+
+// anew packs a fixed sheet again with one image more.
+func (f *field) anew(l *Layout, art *programme.Artwork, height int64) bool {
+	if f.size.Roll || len(l.Items) >= roomMost {
+		return false
+	}
+	arts := []*programme.Artwork{art}
+	pieces := []pack.Piece{f.pieceOf(art, 1)}
+	spares := map[string]int{art.Code: 1}
+	for _, it := range l.Items {
+		at := slices.IndexFunc(arts, func(a *programme.Artwork) bool { return a.Code == it.Artwork })
+		if at < 0 {
+			at = len(arts)
+			arts = append(arts, f.arts[it.Artwork])
+			pieces = append(pieces, f.pieceOf(arts[at], 0))
+		}
+		pieces[at].Count++
+		if it.Spare {
+			spares[it.Artwork]++
+		}
+	}
+	places, ok := pack.Fit(pieces, f.width, height, pack.Options{Iterations: roomEffort, Guillotine: f.kind.Cut == programme.Trimmer})
+	if !ok {
+		return false
+	}
+	m, g := f.kind.Margin, f.kind.Gutter
+	l.Items = l.Items[:0]
+	for _, p := range places {
+		a := arts[p.Piece]
+		spares[a.Code]--
+		l.Items = append(l.Items, Item{
+			Artwork: a.Code, Client: a.Client, Turned: p.Turned, Spare: spares[a.Code] >= 0,
+			X: programme.Length(p.X) + m, Y: programme.Length(p.Y) + m, W: programme.Length(p.W) - g, H: programme.Length(p.H) - g,
+		})
+	}
+	return true
+}
+
+// inksOf counts the ink colours of artworks on one layout: those of one ink set
+// share theirs, an artwork without a set brings its own (see field.inks).
+func inksOf(arts []*programme.Artwork) (n int) {
+	sets := map[string]int{}
+	for _, a := range arts {
+		if a.InkSet == "" {
+			n += a.Inks
+			continue
+		}
+		n += max(0, a.Inks-sets[a.InkSet])
+		sets[a.InkSet] = max(sets[a.InkSet], a.Inks)
+	}
+	return n
+}
