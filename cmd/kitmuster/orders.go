@@ -22,8 +22,8 @@ func newOrdersCommand(a *app) *cobra.Command {
 		Use:   "orders [NUMBER ...]",
 		Short: "Write the orders to suppliers for accepted proposals, as drafts",
 		Long: `Writes one mail draft to each supplier of blanks and each printer, for all accepted
-proposals that are not ordered yet or those numbered, with lists and proofs
-attached. Sheets are laid out anew for these proposals alone, after what is on the
+proposals that are not ordered yet or those numbered, with lists, proofs and print
+files attached. Sheets are laid out anew for these proposals alone, after what is on the
 shelf: nothing is printed for a client who said no or has not answered. Open a draft
 in your mail program, look at it, and send it. Nothing is sent by itself.
 

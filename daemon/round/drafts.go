@@ -202,6 +202,7 @@ func addSheet(b *books.Books, asOf programme.Date, plan *sheet.Plan, o *sheet.Or
 	if to.Proofs, _, err = proofsOf(b.Home, b.Shop, asOf, o, kept.Lines); err != nil { // the round has told its warnings
 		return so, err
 	}
+	to.Prints, to.Unprinted = printsOf(b.Home, b.Shop, asOf, o, kept.Lines)
 	to.Proposals = so.Numbers
 	s := order(o.Printer)
 	s.Sheets = append(s.Sheets, to)

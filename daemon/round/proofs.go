@@ -36,6 +36,28 @@ func proofsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.O
 	}, warnings, nil
 }
 
+// printsOf writes the print files of an order, one a layout. Where a picture is
+// missing or too coarse there are none, and the warnings say why.
+func printsOf(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string) {
+	file := document.PrintFile{Shop: shop, AsOf: asOf, Order: o, Pictures: pictures(home, shop, lines)}
+	if k, ok := shop.Kind(o.Kind); ok {
+		file.Mirrored = k.Mirrored
+	}
+	for i := range o.Layouts {
+		l := &o.Layouts[i]
+		if len(l.Items) == 0 {
+			continue
+		}
+		data, coarse, err := file.PDF(l)
+		if err != nil {
+			return nil, []string{fmt.Sprintf("No print file for the %s sheets: %v", o.Kind, err)}
+		}
+		warnings = coarse
+		parts = append(parts, message.Part{Name: document.PrintFileName(shop, o, l, asOf), Type: "application/pdf", Data: data})
+	}
+	return parts, warnings
+}
+
 // fewPictures is how many warnings about proofs the owner's mail spells out.
 const fewPictures = 5
 

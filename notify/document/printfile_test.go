@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -56,12 +57,7 @@ func TestThePrintFileIsTheArtAloneAtExactSize(t *testing.T) {
 		require.NoError(t, err)
 		require.Empty(t, strings.TrimSpace(string(text)))
 		const dpi = 508 // 20 dots a millimetre
-		require.NoError(t, exec.CommandContext(t.Context(), "pdftoppm", "-png", "-r", "508", "-singlefile", file, filepath.Join(dir, "page")).Run())
-		f, err := os.Open(filepath.Join(dir, "page.png"))
-		require.NoError(t, err)
-		page, err := png.Decode(f)
-		require.NoError(t, err)
-		require.NoError(t, f.Close())
+		page := asDots(t, data)
 		require.InDelta(t, 200*dpi/25.4, page.Bounds().Dx(), 2)
 		require.InDelta(t, 100*dpi/25.4, page.Bounds().Dy(), 2)
 		for _, it := range l.Items {
@@ -138,4 +134,74 @@ func TestPrintFilesAreNamedByTheShopsRule(t *testing.T) {
 	require.Equal(t, "film-a-200mmx100mm-x3.pdf", document.PrintFileName(p.Shop, p.Order, l, p.AsOf))
 	p.Shop.PrintFileName = "{printer} {date} {sheet} {copies}"
 	require.Equal(t, "films-2026-03-09-a-3.pdf", document.PrintFileName(p.Shop, p.Order, l, p.AsOf))
+}
+
+// TestProofAndPrintFileAgree lays the dots of both over each other as poppler
+// draws them: what the shop cuts by is what the printer prints, to 0.1 mm.
+func TestProofAndPrintFileAgree(t *testing.T) {
+	p, l := printFile(false)
+	p.Order.Cut, p.Order.Gutter, p.Order.Margin = programme.Trimmer, programme.Millimetre, programme.Millimetre
+	art, _, err := p.PDF(l)
+	require.NoError(t, err)
+	proof := document.Proof{Head: document.NewHead(p.Shop, "", p.AsOf), Order: p.Order, Kind: "film", Pictures: p.Pictures}
+	drawn, _, err := proof.PDF()
+	require.NoError(t, err)
+	printed, shown := asDots(t, art), asDots(t, drawn)
+	const edge, head = 12.0, 24.0 // of the proof's page around the sheet
+	const dots = 20.0             // a millimetre
+	isRed := func(img image.Image, x, y float64) bool {
+		r, g, b, _ := img.At(int(x*dots), int(y*dots)).RGBA()
+		return r > 0xc000 && g < 0x6000 && b < 0x6000
+	}
+	// The proof draws an outline of 0.25 mm over each edge, so its red ends half of that inside.
+	const outline = 0.125
+	// reach is how far from the middle of an image red goes on, along the way that
+	// the proof writes nothing over.
+	reach := func(img image.Image, cx, cy, w, h, ux, uy float64) (most float64) {
+		for part := -0.4; part <= 0.4; part += 0.1 {
+			x, y, way := cx+part*w*uy*uy, cy+part*h*ux*ux, 0.0
+			for isRed(img, x+way*ux, y+way*uy) {
+				way += 1 / dots
+			}
+			most = max(most, way)
+		}
+		return most
+	}
+	dark := func(x, y float64) bool {
+		r, g, b, _ := shown.At(int((x+edge)*dots), int((y+head)*dots)).RGBA()
+		return max(r, g, b) < 0x6000
+	}
+	for _, it := range l.Items {
+		w, h := it.W.Millimetres(), it.H.Millimetres()
+		cx, cy := it.X.Millimetres()+w/2, it.Y.Millimetres()+h/2
+		foot := [2]float64{0, 1}
+		if it.Turned {
+			foot = [2]float64{-1, 0}
+		}
+		for _, u := range [][2]float64{{-1, 0}, {1, 0}, {0, -1}, {0, 1}} {
+			want := math.Abs(u[0])*w/2 + math.Abs(u[1])*h/2
+			require.InDelta(t, want, reach(printed, cx, cy, w, h, u[0], u[1]), 0.1)
+			if u == foot { // what it is stands along this edge: look at the outline instead
+				require.True(t, dark(cx+u[0]*w/2-u[1]*w/4, cy+u[1]*h/2+u[0]*h/4), "the outline of %v", it)
+				require.False(t, dark(cx+u[0]*(w/2+0.25)-u[1]*w/4, cy+u[1]*(h/2+0.25)+u[0]*h/4), "the outline of %v", it)
+				continue
+			}
+			require.InDelta(t, want, reach(shown, cx+edge, cy+head, w, h, u[0], u[1])+outline, 0.1, "towards %v of %v", u, it)
+		}
+	}
+}
+
+// asDots is a page as poppler draws it, 20 dots a millimetre.
+func asDots(t *testing.T, pdf []byte) image.Image {
+	t.Helper()
+	dir := t.TempDir()
+	file := filepath.Join(dir, "page.pdf")
+	require.NoError(t, os.WriteFile(file, pdf, 0o600))
+	require.NoError(t, exec.CommandContext(t.Context(), "pdftoppm", "-png", "-r", "508", "-singlefile", file, filepath.Join(dir, "page")).Run())
+	f, err := os.Open(filepath.Join(dir, "page.png"))
+	require.NoError(t, err)
+	defer f.Close()
+	page, err := png.Decode(f)
+	require.NoError(t, err)
+	return page
 }

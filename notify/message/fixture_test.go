@@ -193,6 +193,7 @@ func badges() message.SheetToOrder {
 		Lines:     []sheet.Line{{Artwork: "loaf", Client: "bakery", Kind: "plastisol", Asked: 32, Spoilage: 2, Print: 34, Printed: 36}, {Artwork: "fern", Client: "garden", Kind: "plastisol", Asked: 20, Spoilage: 2, Print: 22, Printed: 24}},
 		Proposals: []int64{17, 18},
 		Proofs:    []message.Part{{Name: "proof-plastisol.pdf", Type: "application/pdf", Data: []byte("%PDF-1.4 a proof")}},
+		Prints:    []message.Part{{Name: "plastisol-A-12in-18in-x4.pdf", Type: "application/pdf", Data: []byte("%PDF-1.4 to print")}},
 	}
 }
 

@@ -92,6 +92,10 @@ type SheetToOrder struct {
 	Proposals []int64
 	// Proofs are the drawings at true scale, attached.
 	Proofs []Part
+	// Prints are what the printer prints, the art alone at exact size: they go to
+	// the printer only. Unprinted says why there are none, or what they lack.
+	Prints    []Part
+	Unprinted []string
 }
 
 // NextDue is a client that is not due yet.

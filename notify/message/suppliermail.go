@@ -66,14 +66,26 @@ func (o *SupplierOrder) transfers(t tongue, m *Mail, p *page.Page) error {
 		if err := t.layouts(m, p, &o.Sheets[i], i); err != nil {
 			return err
 		}
-		proof := ""
-		if len(o.Sheets[i].Proofs) > 0 {
-			proof = " The proof at true scale is attached."
-		}
-		p.Say("By our list, without freight: %s.%s", v.price, proof)
+		p.Say("By our list, without freight: %s.%s", v.price, o.Sheets[i].attached())
 		m.Attachments = append(m.Attachments, o.Sheets[i].proofs()...)
+		for _, part := range o.Sheets[i].Prints {
+			m.Attachments = append(m.Attachments, part.named())
+		}
+		m.Warnings = append(m.Warnings, o.Sheets[i].Unprinted...)
 	}
 	return nil
+}
+
+// attached says which files go with the sheets.
+func (s *SheetToOrder) attached() string {
+	switch {
+	case len(s.Prints) > 0 && len(s.Proofs) > 0:
+		return " Attached: to print, the art alone at exact size on pages of the sheet; to compare, the proof at true scale and the list."
+	case len(s.Proofs) > 0:
+		return " The proof at true scale and the list are attached."
+	default:
+		return ""
+	}
 }
 
 // blankRow is a line of the order with its reference.
