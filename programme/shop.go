@@ -175,8 +175,11 @@ const (
 // Placement is a print place on a garment, in words and measures for the press.
 type Placement struct {
 	Place string // left-chest, full-back, cap-front, ...
-	Words string // "top edge 3.5 in below the shoulder seam, centred on the placket side"
-	Drop  Length // from the reference named in Words down to the top of the art
+	Words string // "clear of the placket by 1 in"
+	// From names the seam from which Drop is measured: "the shoulder seam at the
+	// neck". Empty: Words name it.
+	From string
+	Drop Length // from that seam down to the top of the art; on caps up to its lower edge
 }
 
 // TransferKind is a way of printing transfers: settings of the press, prices

@@ -18,6 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/typeface"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
@@ -168,7 +169,7 @@ func (r *review) fonts(shop *programme.Shop) {
 	if shop.Fonts == "" {
 		return
 	}
-	if err := document.CheckFonts(shop.Fonts); err != nil {
+	if err := typeface.CheckFolder(shop.Fonts); err != nil {
 		r.fault(fmt.Errorf("fonts in shop.yaml: %w; name a folder with fonts, or take the line out to use those of this machine", err))
 		return
 	}

@@ -45,7 +45,7 @@ func (a *app) papersAgain(ctx context.Context, b *books.Books, number int64) err
 	}
 	var job message.Mail
 	err = b.Store.InTx(ctx, func(tx *store.Tx) (err error) {
-		job, err = answer.Job(tx, b.Shop, client, &p)
+		job, err = answer.Job(tx, b.Home, b.Shop, client, &p)
 		return err
 	})
 	if err != nil {

@@ -213,7 +213,7 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			said := answer.Answer{Number: number, Event: v.event, Day: day, Note: f.note, OldKept: f.kept}
+			said := answer.Answer{Number: number, Event: v.event, Day: day, Note: f.note, OldKept: f.kept, Home: a.home}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
 				return a.answerProposal(ctx, b, &v, &f, args[1:], said)
 			})

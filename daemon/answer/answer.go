@@ -22,6 +22,9 @@ type Answer struct {
 	Note   string         // in the owner's words; may be empty
 	// From is who the papers of a yes come from; empty = the owner.
 	From programme.Contact
+	// Home is the shop's folder, in which the pictures of artworks lie; without
+	// it the papers show boxes.
+	Home string
 	// Form is the form that a yes was said to; 0 = the newest.
 	Form int
 	// Known is true where whoever said yes knows of a day or price that is not the

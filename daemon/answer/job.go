@@ -3,6 +3,7 @@ package answer
 import (
 	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -13,7 +14,7 @@ import (
 
 // Job composes the papers for the press of an accepted proposal: job ticket,
 // bag tags, packing list. The same proposal gives the same papers.
-func Job(tx *store.Tx, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Mail, error) {
+func Job(tx *store.Tx, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Mail, error) {
 	people, err := tx.People(p.Client)
 	if err != nil {
 		return message.Mail{}, err
@@ -22,7 +23,7 @@ func Job(tx *store.Tx, shop *programme.Shop, client *programme.Client, p *reorde
 	if err != nil {
 		return message.Mail{}, err
 	}
-	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines})
+	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(client))})
 }
 
 // transferLines is what the round planned of the client's artworks.
@@ -46,7 +47,7 @@ func transferLines(tx *store.Tx, p *reorder.Proposal) ([]sheet.Line, error) {
 // caller as well.
 func (s *step) sendJob() error {
 	p := &s.out.Proposal
-	m, err := Job(s.tx, s.shop, s.client, p)
+	m, err := Job(s.tx, s.answer.Home, s.shop, s.client, p)
 	if err != nil {
 		return err
 	}
@@ -66,4 +67,17 @@ func (s *step) sendJob() error {
 	s.out.Notices = append(s.out.Notices, m.Warnings...)
 	_, err = s.tx.Enqueue(l)
 	return err
+}
+
+// artworks are the codes of all that a client's kits are decorated with.
+func artworks(c *programme.Client) []string {
+	var out []string
+	for i := range c.Roles {
+		for j := range c.Roles[i].Kit {
+			for _, d := range c.Roles[i].Kit[j].Decorations {
+				out = append(out, d.Artwork)
+			}
+		}
+	}
+	return out
 }

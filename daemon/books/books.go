@@ -278,3 +278,24 @@ func (b *Books) Records(ctx context.Context, client string, asOf programme.Date)
 	}
 	return Records{People: people, Movements: kept}, nil
 }
+
+// Pictures reads the files of artworks from the shop's folder, by code. One
+// that is missing or lies outside the folder is left out.
+func Pictures(home string, shop *programme.Shop, artworks []string) map[string][]byte {
+	root, err := os.OpenRoot(home)
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = root.Close() }()
+	out := map[string][]byte{}
+	for _, code := range artworks {
+		a, ok := shop.Artwork(code)
+		if !ok || a.File == "" || out[code] != nil {
+			continue
+		}
+		if b, err := root.ReadFile(a.File); err == nil {
+			out[code] = b
+		}
+	}
+	return out
+}

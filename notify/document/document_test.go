@@ -140,7 +140,7 @@ func TestLongTablesGoOnAndPapersAreTheSameEachTime(t *testing.T) {
 
 func TestEveryLetterIsShownOrReported(t *testing.T) {
 	f := anOrderForm(1)
-	f.Head.Fonts = t.TempDir() // no further fonts, whatever this machine has
+	f.Fonts = t.TempDir() // no further fonts, whatever this machine has
 	f.Facts = append(f.Facts, page.Fact{Label: "Odd", Value: "👩🏽‍🔧 漢字 ✓ שלום Ωμέγα Ж é"}, page.Fact{Label: "Control", Value: "a\x00b\u202ec"})
 	data, warnings, err := f.PDF()
 	require.NoError(t, err)
@@ -149,8 +149,8 @@ func TestEveryLetterIsShownOrReported(t *testing.T) {
 	require.Contains(t, warnings[0], "漢")
 	require.NotContains(t, warnings[0], "Ж", "the font has Cyrillic")
 	require.NotContains(t, warnings[0], "ש", "Liberation Sans has Hebrew")
-	require.True(t, f.Head.Shows("Žofie Ωμέγα Иванова שלום"))
-	require.False(t, f.Head.Shows("漢字"))
+	require.True(t, f.Shows("Žofie Ωμέγα Иванова שלום"))
+	require.False(t, f.Shows("漢字"))
 }
 
 func TestCalendarFollowsTheStandard(t *testing.T) {

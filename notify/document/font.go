@@ -11,6 +11,7 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 
+	"github.com/kitmuster/kitmuster/notify/typeface"
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
@@ -66,7 +67,7 @@ func (l *lettering) text(s string) string {
 		case l.embedded(r):
 			joins = false
 			return r
-		case facesOf(l.fonts).shows(r):
+		case typeface.Of(l.fonts).Shows(r):
 			joins = unicode.IsLetter(r) || unicode.IsMark(r)
 			return r
 		}

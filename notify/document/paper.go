@@ -9,6 +9,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/notify/typeface"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -108,7 +109,7 @@ func (p *paper) long(s string) float64 {
 	if p.plain(s) {
 		return p.GetStringWidth(s)
 	}
-	return facesOf(p.fonts).line(s, p.points, p.bold).width
+	return typeface.Of(p.fonts).Set(s, p.points, p.bold).Width
 }
 
 // box writes one line into a box and goes on behind it, or on the next line.
@@ -121,13 +122,13 @@ func (p *paper) box(w, h float64, s, align string, next bool) {
 		p.CellFormat(w, h, s, "", ln, align, false, 0, "")
 		return
 	}
-	set := facesOf(p.fonts).line(s, p.points, p.bold)
+	set := typeface.Of(p.fonts).Set(s, p.points, p.bold)
 	x, y := p.GetXY()
 	switch align {
 	case "R":
-		x += w - p.GetCellMargin() - set.width
+		x += w - p.GetCellMargin() - set.Width
 	case "C":
-		x += (w - set.width) / 2
+		x += (w - set.Width) / 2
 	default:
 		x += p.GetCellMargin()
 	}
@@ -136,9 +137,9 @@ func (p *paper) box(w, h float64, s, align string, next bool) {
 }
 
 // glyphs fills the outlines of a line whose baseline begins there.
-func (p *paper) glyphs(s shaped, x, y float64) {
+func (p *paper) glyphs(s typeface.Line, x, y float64) {
 	_, high := p.GetPageSize()
-	p.RawWriteStr("q " + letters(p.ink) + facesOf(p.fonts).path(s, x/mmPerPoint, (high-y)/mmPerPoint) + "f Q")
+	p.RawWriteStr("q " + letters(p.ink) + typeface.Of(p.fonts).Path(s, x/mmPerPoint, (high-y)/mmPerPoint) + "f Q")
 }
 
 // cell writes one line into a box and cuts it where the box ends.
@@ -219,8 +220,8 @@ func (p *paper) lines(s string, w float64) []string {
 			out = append(out, p.SplitText(line, w)...)
 			continue
 		}
-		for _, l := range facesOf(p.fonts).wrap(line, w-2*p.GetCellMargin(), p.points, p.bold) {
-			out = append(out, l.text)
+		for _, l := range typeface.Of(p.fonts).Wrap(line, w-2*p.GetCellMargin(), p.points, p.bold) {
+			out = append(out, l.Text)
 		}
 	}
 	return out
@@ -360,4 +361,13 @@ func (p *paper) fact(pair page.Fact, x, y, w float64) float64 {
 		p.box(w, 5.2, l, "L", false)
 	}
 	return 4 + 5.2*float64(len(lines)) + 1
+}
+
+// letters returns a colour as the operator that fills with it.
+func letters(rgb [3]int) string {
+	var b strings.Builder
+	for _, v := range rgb {
+		b.WriteString(num(float64(v)/255) + " ")
+	}
+	return b.String() + "rg "
 }

@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"codeberg.org/go-pdf/fpdf"
+
+	"github.com/kitmuster/kitmuster/notify/typeface"
 )
 
 // PDF draws the proof at true scale, one page a layout or piece of roll. The
@@ -34,6 +36,11 @@ type proofPDF struct {
 
 func (p *proofPDF) draw(d *drawing) {
 	p.AddPageFormat("P", fpdf.SizeType{Wd: d.width, Ht: d.height})
+	p.marks(d)
+}
+
+// marks draws what is on a drawing onto the page as it is.
+func (p *proofPDF) marks(d *drawing) {
 	for i := range d.marks {
 		m := &d.marks[i]
 		p.style(m)
@@ -105,7 +112,7 @@ func (p *proofPDF) write(m *mark) {
 		p.Text(x, y, words)
 		return
 	}
-	p.glyphs(facesOf(p.fonts).line(words, m.size, m.bold), x, y)
+	p.glyphs(typeface.Of(p.fonts).Set(words, m.size, m.bold), x, y)
 }
 
 // image puts a photo into its place, turned clockwise when the place is.

@@ -21,6 +21,7 @@ type Ticket struct {
 type PressSet struct {
 	Title     string
 	Placement string
+	Placing   Placing // drawn beside the words
 	Settings  []page.Fact
 	Pieces    page.Table // pieces by colour and size
 	Cautions  []string
@@ -49,11 +50,19 @@ func (t *Ticket) PDF() ([]byte, []string, error) {
 }
 
 func (p *paper) set(s *PressSet) {
-	p.room(52 + 8*float64(len(s.Pieces.Rows)) + 9*float64(len(s.Cautions)))
+	p.room(68 + 8*float64(len(s.Pieces.Rows)) + 9*float64(len(s.Cautions)))
 	p.heading(s.Title)
+	top, whole := p.GetY(), p.width
+	if p.place(&s.Placing, margin+whole, top) {
+		p.width -= placingWide + 4
+	}
 	p.para(s.Placement, 10.5, false, inkRGB)
 	p.Ln(2)
 	p.facts(s.Settings)
+	if p.width < whole {
+		p.width = whole
+		p.SetXY(margin, max(p.GetY(), top+placingHigh+1))
+	}
 	p.table(s.Pieces)
 	p.Ln(2)
 	for _, c := range s.Cautions {

@@ -36,7 +36,8 @@ func (j *Job) cautions(t tongue, k pressKey, kind *programme.TransferKind, piece
 		limit = migrationFrom
 	}
 	if fibre != programme.Cotton && kind.Settings.Temperature > limit {
-		out = append(out, fmt.Sprintf("This cloth holds polyester: its dye may move into the print above %s, and show only days later. Press one piece, leave it a day, then look.", t.shop.Units.Temperature(limit)))
+		out = append(out, fmt.Sprintf("This cloth holds polyester: above %s its dye may move into the print, and show only days later. Set %s instead of %s and press longer if the transfer's maker allows it; if not, ask for a transfer that needs less heat. Press one piece, leave it a day, then look.",
+			t.shop.Units.Temperature(limit), t.shop.Units.Temperature(limit), t.shop.Units.Temperature(kind.Settings.Temperature)))
 	}
 	if colours := bleeders(pieces); len(colours) > 0 {
 		out = append(out, fmt.Sprintf("Test %s first: such dyes bleed more than others.", sentence(colours)))

@@ -194,7 +194,7 @@ func TestTicketWarnsOfDyeAndFlame(t *testing.T) {
 	m, err := message.ComposeJob(j)
 	require.NoError(t, err)
 	words := strings.Join(strings.Fields(m.Text), " ")
-	require.Contains(t, words, "its dye may move into the print above 280 °F")
+	require.Contains(t, words, "above 280 °F its dye may move into the print")
 	require.Contains(t, words, "Press nothing on it without its maker's word in writing")
 	require.Contains(t, words, "The platen burns at a touch")
 }

@@ -25,7 +25,7 @@ func aShop() *programme.Shop {
 		Name: "Millbrook Press & Thread", Currency: "USD", TimeZone: "America/Chicago", Units: programme.Inches, DateStyle: programme.DayFirst,
 		Owner:      programme.Contact{Name: "Ida Rowan", Email: "ida@millbrook.example"},
 		Managers:   []programme.Manager{{Code: "tom", Contact: programme.Contact{Name: "Tom Lark", Email: "tom@millbrook.example"}}},
-		ReviewDays: 7, PressDays: 2, DeliveryDays: 1,
+		ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Fonts: "no-fonts", // whatever the machine of the tests has
 		Press: programme.Press{PiecesPerHour: 60, CostPerHour: 3000},
 		Suppliers: []programme.Supplier{
 			{Code: "cloth", Name: "Harbour Cloth Supply", Email: "orders@harbour.example", LeadDays: 3, FreeFreightFrom: 50000, Freight: 1500},

@@ -64,4 +64,6 @@ type Job struct {
 	People   []programme.Person
 	// Lines are the transfers of the proposal's artworks, for spares at the press; may be empty.
 	Lines []sheet.Line
+	// Pictures are the files of artworks by code; one that is missing is drawn as a box.
+	Pictures map[string][]byte
 }

@@ -1,6 +1,7 @@
 package message
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -74,6 +75,7 @@ func (j *Job) set(t tongue, k pressKey, pieces []tally) document.PressSet {
 		s.Cautions = []string{"The shop file does not say how this transfer is pressed: use the supplier's sheet."}
 		return s
 	}
+	s.Placing = j.placing(t, k, art)
 	s.Settings = settings(t, art, kind, j.spares(k.artwork))
 	s.Cautions = j.cautions(t, k, kind, pieces)
 	return s
@@ -82,23 +84,80 @@ func (j *Job) set(t tongue, k pressKey, pieces []tally) document.PressSet {
 // place writes a print place as words: left-chest is left chest.
 func place(s string) string { return clean.Short(strings.ReplaceAll(s, "-", " ")) }
 
-// placement says in words and measure where the print lies, for each size.
-// The tolerance is common practice, no source.
+// placement says in words and by one measure from one seam where the print
+// lies. The tolerance is common practice, no source.
 func (j *Job) placement(t tongue, k pressKey, pieces []tally) string {
-	g, ok := j.Shop.Garment(k.garment)
-	if ok {
+	at, ok := j.printPlace(k)
+	if !ok {
+		return "The shop file gives no measure for this place: press one piece by eye, and have it approved before the rest."
+	}
+	s := clean.Line(at.Words)
+	switch drop, sizes := t.shop.Units.Length(at.Drop), sizeList(t, pieces); {
+	case !measured(at):
+	case at.From == "":
+		s = fmt.Sprintf("%s; %s from that seam to the top of the print, the same in %s", s, drop, sizes)
+	case at.Place == "cap-front":
+		s = fmt.Sprintf("Lower edge of the print %s above %s; %s", drop, clean.Line(at.From), s)
+	default:
+		s = fmt.Sprintf("Top of the print %s below %s, the same in %s; %s", drop, clean.Line(at.From), sizes, s)
+	}
+	return sentenceCase(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(programme.Inch/4))
+}
+
+func (j *Job) printPlace(k pressKey) (programme.Placement, bool) {
+	if g, ok := j.Shop.Garment(k.garment); ok {
 		for _, p := range g.Placements {
-			if p.Place != k.place {
-				continue
+			if p.Place == k.place {
+				return p, true
 			}
-			s := clean.Line(p.Words)
-			if p.Drop > 0 {
-				s = fmt.Sprintf("%s; from there to the top of the print %s, the same in %s", s, t.shop.Units.Length(p.Drop), sizeList(t, pieces))
-			}
-			return sentenceCase(s) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(programme.Inch/4))
 		}
 	}
-	return "The shop file gives no measure for this place: press one piece by eye, and have it approved before the rest."
+	return programme.Placement{}, false
+}
+
+// measured reports whether the drop is the measure of a place. Words that have
+// a figure of their own are it instead: two measures of one print may differ.
+func measured(p programme.Placement) bool {
+	return p.Drop > 0 && (p.From != "" || !strings.ContainsAny(p.Words, "0123456789"))
+}
+
+// placing draws the garment with the print on it.
+func (j *Job) placing(t tongue, k pressKey, art *programme.Artwork) document.Placing {
+	out := document.Placing{Place: k.place, Width: art.Width, Height: art.Height, Art: art.Code, Picture: j.Pictures[art.Code]}
+	if g, ok := j.Shop.Garment(k.garment); ok {
+		out.Shape = silhouette(g)
+	}
+	if at, ok := j.printPlace(k); ok && measured(at) {
+		out.Drop, out.From, out.Measure = at.Drop, cmp.Or(at.From, at.Words), t.shop.Units.Length(at.Drop)
+	}
+	return out
+}
+
+// silhouette guesses the outline of a garment from its fabric class and family
+// of sizes; one that neither tells has none.
+func silhouette(g *programme.Garment) document.Silhouette {
+	has := func(words ...string) bool {
+		return slices.ContainsFunc(words, func(w string) bool {
+			return strings.Contains(g.FabricClass, w) || strings.Contains(g.Code, w) || strings.Contains(strings.ToLower(g.Name), w)
+		})
+	}
+	switch {
+	case has("apron"):
+		return document.Apron
+	case g.FabricClass == "cap" || has(" cap"):
+		return document.Cap
+	case has("visibility", "vest", "gilet"):
+		return document.Vest
+	case g.SizeFamily == "bottom", has("trouser", "shorts"):
+		return document.Trousers
+	case g.SizeFamily != "top":
+		return document.NoSilhouette
+	case has("fleece", "hood"):
+		return document.Hooded
+	case has("polo", "work-shirt", "woven", "denim"):
+		return document.Polo
+	}
+	return document.Tee
 }
 
 func sizeList(t tongue, pieces []tally) string {

@@ -157,7 +157,7 @@ func garmentFields() []field[programme.Garment] {
 		word("protective", "protective clothing is never ordered without a person's yes", protective, programme.NotProtective, func(g *G) *programme.Protective { return &g.Protective }),
 		number("median_washes", "half such pieces last longer; 0 = as the fabric class", 0, 10000, 0, func(g *G) *float64 { return &g.Median }),
 		number("shape", "how alike lives are (Weibull shape); 0 = as the fabric class", 0, 20, 0, func(g *G) *float64 { return &g.Shape }),
-		rows("placements", "where prints go on this garment; drop is from the seam named in words down to the top of the art", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
+		rows("placements", "where prints go on this garment: one measure each, from one seam", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
 	}
 }
 
@@ -193,7 +193,8 @@ func placementFields() []field[programme.Placement] {
 	return []field[P]{
 		code("place", "left-chest, full-back, cap-front, ...", func(p *P) *string { return &p.Place }).needed(),
 		text("words", "in words for the press", func(p *P) *string { return &p.Words }),
-		length("drop", "from the seam named in words down to the top of the art", 0, func(p *P) *programme.Length { return &p.Drop }),
+		text("from", "the seam from which drop is measured: the shoulder seam at the neck, the collar seam, the visor seam", func(p *P) *string { return &p.From }),
+		length("drop", "from that seam down to the top of the art (on caps up to its lower edge)", 0, func(p *P) *programme.Length { return &p.Drop }),
 	}
 }
 

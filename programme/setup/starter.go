@@ -32,19 +32,21 @@ func Starter(s Start) *programme.Shop {
 }
 
 func starterGarments() []programme.Garment {
-	tee := starterTop("top edge 3.5 in below the collar seam, centred 5 in from the middle")
-	polo := starterTop("top edge 8 in below the shoulder seam, clear of the placket by 1 in")
-	zip := starterTop("top edge 6.5 in below the shoulder seam, clear of zip and cord")
+	const neck, half = "the shoulder seam at the neck", programme.Inch / 2
+	tee := starterTop("the collar seam", 3*programme.Inch+half, "its middle 5 in from the middle line")
+	polo := starterTop(neck, 8*programme.Inch, "clear of the placket by 1 in")
+	shirt := starterTop(neck, 8*programme.Inch, "clear of buttons and pocket by 1 in")
+	zip := starterTop(neck, 6*programme.Inch+half, "clear of zip and cord")
 	return []programme.Garment{
 		starter("tee", "Cotton tee", "cotton-tee-ringspun", "top", []string{"black", "navy", "white"}, 380, tee),
 		starter("polo", "Polyester/cotton polo", "blend-polo", "top", []string{"black", "navy", "white"}, 890, polo),
 		starter("cool-polo", "Performance polo", "performance-polyester", "top", []string{"grey", "navy"}, 1150, polo),
-		starter("work-shirt", "Woven work shirt 65/35", "blend-work-shirt", "top", []string{"charcoal", "white"}, 1650, polo),
+		starter("work-shirt", "Woven work shirt 65/35", "blend-work-shirt", "top", []string{"charcoal", "white"}, 1650, shirt),
 		starter("hoodie", "Hooded sweatshirt", "fleece", "top", []string{"black", "navy"}, 1590, zip),
 		starter("shell", "Rain shell", "outer-shell", "top", []string{"black"}, 2450, zip),
 		starter("trousers", "Work trousers 65/35", "blend-work-shirt", "bottom", []string{"black"}, 1890, nil),
-		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720, []programme.Placement{{Place: "bib", Words: "centre 3.5 in below the top edge"}}),
-		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420, []programme.Placement{{Place: "cap-front", Words: "0.5 in above the visor seam"}}),
+		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720, []programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: 3*programme.Inch + half, Words: "centred"}}),
+		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420, []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: half, Words: "centred on the front seam"}}),
 		starterVest(),
 	}
 }
@@ -57,10 +59,10 @@ func starterVest() programme.Garment {
 	return g
 }
 
-func starterTop(chest string) []programme.Placement {
+func starterTop(from string, drop programme.Length, words string) []programme.Placement {
 	return []programme.Placement{
-		{Place: "left-chest", Words: chest},
-		{Place: "full-back", Words: "top edge 4 in below the collar seam, centred between the shoulder blades"},
+		{Place: "left-chest", From: from, Drop: drop, Words: words},
+		{Place: "full-back", From: "the collar seam", Drop: 4 * programme.Inch, Words: "centred between the shoulder blades"},
 	}
 }
 

@@ -58,27 +58,30 @@ func tops(base programme.Money) []programme.GarmentSize {
 	return sizes(base, "XS", "S", "M", "L", "XL", "2XL", "3XL")
 }
 
-func chest(words string) []programme.Placement {
+func chest(from string, drop programme.Length, words string) []programme.Placement {
 	return []programme.Placement{
-		{Place: "left-chest", Words: words, Drop: 3*programme.Inch + programme.Inch/2},
-		{Place: "full-back", Words: "top edge a hand's breadth below the collar seam, centred between the shoulder blades", Drop: 4 * programme.Inch},
+		{Place: "left-chest", From: from, Drop: drop, Words: words},
+		{Place: "full-back", From: "the collar seam", Drop: 4 * programme.Inch, Words: "centred between the shoulder blades"},
 	}
 }
 
 func garments() []programme.Garment {
-	tee := chest("top edge 3.5 in below the collar seam, centred 5 in from the middle")
-	polo := chest("top edge 7.5 in below the shoulder seam, clear of the placket by 1 in")
+	const neck = "the shoulder seam at the neck"
+	tee := chest("the collar seam", 3*programme.Inch+programme.Inch/2, "its middle 5 in from the middle line")
+	polo := chest(neck, 7*programme.Inch+programme.Inch/2, "clear of the placket by 1 in")
+	shirt := chest(neck, 7*programme.Inch+programme.Inch/2, "clear of buttons and pocket by 1 in")
+	hoodie := chest(neck, 6*programme.Inch+programme.Inch/2, "clear of the drawcord by 1 in")
 	one := func(cost programme.Money) []programme.GarmentSize { return sizes(cost, "one") }
 	return []programme.Garment{
 		{Code: "tee", Name: "Ring-spun cotton tee", FabricClass: "cotton-tee-ringspun", SizeFamily: "top", Supplier: "blanks", Colours: []string{"black", "navy", "oatmeal"}, Sizes: tops(390), Pack: 1, Breaks: []programme.CostBreak{{From: 72, Percent: 8}}, WearsPerWash: 1, Placements: tee},
 		{Code: "polo", Name: "Polyester/cotton polo", FabricClass: "blend-polo", SizeFamily: "top", Supplier: "blanks", Colours: []string{"navy", "burgundy", "white"}, Sizes: tops(940), Pack: 1, Breaks: []programme.CostBreak{{From: 36, Percent: 6}}, WearsPerWash: 1, Placements: polo},
 		{Code: "cool-polo", Name: "Performance polyester polo", FabricClass: "performance-polyester", SizeFamily: "top", Supplier: "blanks", Colours: []string{"moss", "grey"}, Sizes: tops(1180), Pack: 1, WearsPerWash: 1, Placements: polo},
-		{Code: "work-shirt", Name: "Woven work shirt 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top", Supplier: "workwear", Colours: []string{"charcoal", "white"}, Sizes: tops(1650), Pack: 1, WearsPerWash: 1, Placements: polo},
-		{Code: "tunic", Name: "Care tunic 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top", Supplier: "workwear", Colours: []string{"teal", "white"}, Sizes: tops(1490), Pack: 1, WearsPerWash: 1, Placements: polo},
-		{Code: "work-trousers", Name: "Work trousers 65/35", FabricClass: "blend-work-shirt", SizeFamily: "bottom", Supplier: "workwear", Colours: []string{"black"}, Sizes: sizes(1890, "28", "30", "32", "34", "36", "38", "40"), Pack: 1, WearsPerWash: 2, Placements: []programme.Placement{{Place: "hip", Words: "1 in below the right pocket opening, clear of the seam", Drop: programme.Inch}}},
-		{Code: "hoodie", Name: "Hooded sweatshirt", FabricClass: "fleece", SizeFamily: "top", Supplier: "blanks", Colours: []string{"black", "forest"}, Sizes: tops(1720), Pack: 1, Breaks: []programme.CostBreak{{From: 24, Percent: 7}}, WearsPerWash: 3, Placements: polo},
-		{Code: "apron", Name: "Bib apron, twill", FabricClass: "apron-twill", SizeFamily: "one", Supplier: "blanks", Colours: []string{"black", "oatmeal", "white"}, Sizes: one(760), Pack: 6, WearsPerWash: 1, Placements: []programme.Placement{{Place: "bib", Words: "centre of the bib, 3.5 in below its top edge", Drop: 3*programme.Inch + programme.Inch/2}}},
-		{Code: "cap", Name: "Six-panel cap", FabricClass: "cap", SizeFamily: "one", Supplier: "blanks", Colours: []string{"black", "forest"}, Sizes: one(520), Pack: 12, WearsPerWash: 5, Placements: []programme.Placement{{Place: "cap-front", Words: "0.5 in above the visor seam, centred on the front seam", Drop: programme.Inch / 2}}},
+		{Code: "work-shirt", Name: "Woven work shirt 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top", Supplier: "workwear", Colours: []string{"charcoal", "white"}, Sizes: tops(1650), Pack: 1, WearsPerWash: 1, Placements: shirt},
+		{Code: "tunic", Name: "Care tunic 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top", Supplier: "workwear", Colours: []string{"teal", "white"}, Sizes: tops(1490), Pack: 1, WearsPerWash: 1, Placements: shirt},
+		{Code: "work-trousers", Name: "Work trousers 65/35", FabricClass: "blend-work-shirt", SizeFamily: "bottom", Supplier: "workwear", Colours: []string{"black"}, Sizes: sizes(1890, "28", "30", "32", "34", "36", "38", "40"), Pack: 1, WearsPerWash: 2, Placements: []programme.Placement{{Place: "hip", From: "the opening of the right pocket", Drop: programme.Inch, Words: "clear of the seam"}}},
+		{Code: "hoodie", Name: "Hooded sweatshirt", FabricClass: "fleece", SizeFamily: "top", Supplier: "blanks", Colours: []string{"black", "forest"}, Sizes: tops(1720), Pack: 1, Breaks: []programme.CostBreak{{From: 24, Percent: 7}}, WearsPerWash: 3, Placements: hoodie},
+		{Code: "apron", Name: "Bib apron, twill", FabricClass: "apron-twill", SizeFamily: "one", Supplier: "blanks", Colours: []string{"black", "oatmeal", "white"}, Sizes: one(760), Pack: 6, WearsPerWash: 1, Placements: []programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: 3*programme.Inch + programme.Inch/2, Words: "centred"}}},
+		{Code: "cap", Name: "Six-panel cap", FabricClass: "cap", SizeFamily: "one", Supplier: "blanks", Colours: []string{"black", "forest"}, Sizes: one(520), Pack: 12, WearsPerWash: 5, Placements: []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: programme.Inch / 2, Words: "centred on the front seam"}}},
 		{Code: "vest", Name: "High-visibility vest", FabricClass: "high-visibility", SizeFamily: "top", Supplier: "workwear", Colours: []string{"yellow"}, Sizes: tops(1240), Pack: 1, WearsPerWash: 4, LabelWashes: 25, Protective: programme.HighVisibility, Placements: []programme.Placement{{Place: "full-back", Words: "in the free area between the tapes only; never on or over a tape"}}},
 	}
 }

@@ -1,4 +1,8 @@
-package document
+// Package typeface shapes lines of text with letters that the embedded font of
+// the papers lacks: right-to-left and joined scripts, Chinese, Devanagari. It
+// finds the fonts, orders and joins the glyphs, breaks lines, and gives their
+// outlines, since the PDF library knows no shaping.
+package typeface
 
 import (
 	"bytes"
@@ -22,15 +26,16 @@ import (
 	"github.com/go-text/typesetting/fontscan"
 	"github.com/go-text/typesetting/language"
 	"github.com/go-text/typesetting/shaping"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/math/fixed"
 )
 
-// typefaces shapes lines with letters that the embedded font of the papers
-// lacks: right-to-left and joined scripts, Chinese, Devanagari. The embedded
-// font comes first, then Liberation Sans (Hebrew), which charts bring along,
-// then the font files of a folder or of this machine. Such lines are drawn as
-// the outlines of their glyphs, since the PDF library knows no shaping.
-type typefaces struct {
+// Faces is a list of fonts in which each letter is looked up in turn: the
+// embedded font first, then Liberation Sans (Hebrew), which charts bring along,
+// then the font files of a folder or of this machine. It may be used by several
+// goroutines at once.
+type Faces struct {
 	mu       sync.Mutex
 	embedded [2][]*font.Face // regular and bold
 	found    *fontscan.FontMap
@@ -41,18 +46,21 @@ type typefaces struct {
 	wrapper  shaping.LineWrapper
 }
 
-// facesOf returns the faces of a folder, or of this machine when it is empty.
+// Of returns the faces of a folder, or of this machine when it is empty.
 // Folders are read once, and only when a paper has letters that need them.
-func facesOf(folder string) *typefaces {
-	once, _ := openedFaces.LoadOrStore(folder, sync.OnceValue(func() *typefaces { return openFaces(folder) }))
-	return once.(func() *typefaces)()
+func Of(folder string) *Faces {
+	once, _ := openedFaces.LoadOrStore(folder, sync.OnceValue(func() *Faces { return openFaces(folder) }))
+	return once.(func() *Faces)()
 }
 
-var openedFaces sync.Map // folder to func() *typefaces
+// mmPerPoint is the size of a typographic point.
+const mmPerPoint = 25.4 / 72
 
-func openFaces(folder string) *typefaces {
-	f := &typefaces{known: map[rune]bool{}, found: fontscan.NewFontMap(log.New(io.Discard, "", 0))}
-	for i, files := range [2][][]byte{{regular, liberationsansregular.TTF}, {bold, liberationsansbold.TTF}} {
+var openedFaces sync.Map // folder to func() *Faces
+
+func openFaces(folder string) *Faces {
+	f := &Faces{known: map[rune]bool{}, found: fontscan.NewFontMap(log.New(io.Discard, "", 0))}
+	for i, files := range [2][][]byte{{goregular.TTF, liberationsansregular.TTF}, {gobold.TTF, liberationsansbold.TTF}} {
 		for _, data := range files {
 			face, err := font.ParseTTF(bytes.NewReader(data))
 			if err != nil {
@@ -72,7 +80,7 @@ func openFaces(folder string) *typefaces {
 // addMachine adds the fonts where this system keeps them. The library keeps an
 // index of what it saw in a folder: one that is gone at the end, since a
 // program that prints a paper should leave nothing else behind.
-func (f *typefaces) addMachine() {
+func (f *Faces) addMachine() {
 	index, err := os.MkdirTemp("", "kitmuster-fonts-")
 	if err != nil {
 		return
@@ -86,7 +94,7 @@ func (f *typefaces) addMachine() {
 const mostFontFile = 64 << 20
 
 // addFolder adds every font file below a folder, in the order of their names.
-func (f *typefaces) addFolder(folder string) error {
+func (f *Faces) addFolder(folder string) error {
 	added := 0
 	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || !d.Type().IsRegular() || !slices.Contains([]string{".ttf", ".otf", ".ttc"}, strings.ToLower(filepath.Ext(path))) {
@@ -110,14 +118,14 @@ func (f *typefaces) addFolder(folder string) error {
 	return err
 }
 
-// CheckFonts reports why a folder named by `fonts:` in shop.yaml is of no use.
-func CheckFonts(folder string) error {
-	f := &typefaces{found: fontscan.NewFontMap(log.New(io.Discard, "", 0))}
+// CheckFolder reports why a folder named by `fonts:` in shop.yaml is of no use.
+func CheckFolder(folder string) error {
+	f := &Faces{found: fontscan.NewFontMap(log.New(io.Discard, "", 0))}
 	return f.addFolder(folder)
 }
 
 // ResolveFace returns a face for a letter; shaping asks for it.
-func (f *typefaces) ResolveFace(r rune) *font.Face {
+func (f *Faces) ResolveFace(r rune) *font.Face {
 	weight := 0
 	if f.bold {
 		weight = 1
@@ -135,9 +143,9 @@ func (f *typefaces) ResolveFace(r rune) *font.Face {
 
 // SetScript tells of which script the next letters are; it decides between
 // faces that have the same letter.
-func (f *typefaces) SetScript(s language.Script) { f.found.SetScript(s) }
+func (f *Faces) SetScript(s language.Script) { f.found.SetScript(s) }
 
-func (f *typefaces) weight(isBold bool) {
+func (f *Faces) weight(isBold bool) {
 	f.bold = isBold
 	q := fontscan.Query{Families: []string{"sans-serif"}}
 	if isBold {
@@ -146,9 +154,9 @@ func (f *typefaces) weight(isBold bool) {
 	f.found.SetQuery(q)
 }
 
-// shows reports whether some face has an outline of a letter: coloured
+// Shows reports whether some face has an outline of a letter: coloured
 // pictures of faces, hands and flags cannot be drawn.
-func (f *typefaces) shows(r rune) bool {
+func (f *Faces) Shows(r rune) bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if shown, asked := f.known[r]; asked {
@@ -165,14 +173,15 @@ func (f *typefaces) shows(r rune) bool {
 	return ok
 }
 
-// shaped is one line of glyphs, in the order in which they stand on paper.
-type shaped struct {
+// Line is one line of glyphs, in the order in which they stand on paper.
+type Line struct {
+	Text  string  // what it shows
+	Width float64 // mm
 	runs  []shaping.Output
-	width float64 // mm
 }
 
 // shape sets a line in a size of points. The caller holds the lock.
-func (f *typefaces) shape(text []rune, points float64, isBold bool) []shaping.Output {
+func (f *Faces) shape(text []rune, points float64, isBold bool) []shaping.Output {
 	f.weight(isBold)
 	in := shaping.Input{
 		Text: text, RunEnd: len(text), Direction: di.DirectionLTR, Size: fixed.Int26_6(points * 64),
@@ -185,48 +194,41 @@ func (f *typefaces) shape(text []rune, points float64, isBold bool) []shaping.Ou
 	return out
 }
 
-// line sets a text that fits on one line.
-func (f *typefaces) line(s string, points float64, isBold bool) shaped {
-	lines := f.wrap(s, 1e6, points, isBold)
-	if len(lines) == 0 {
-		return shaped{}
+// Set returns a text as one line in a size of points.
+func (f *Faces) Set(s string, points float64, isBold bool) Line {
+	if lines := f.Wrap(s, 1e6, points, isBold); len(lines) > 0 {
+		return lines[0]
 	}
-	return lines[0].shaped
+	return Line{}
 }
 
-// wrappedLine is a line of a paragraph, with the text it shows.
-type wrappedLine struct {
-	shaped
-	text string
-}
-
-// wrap breaks a text into lines no wider than a number of millimetres, by the
+// Wrap breaks a text into lines no wider than a number of millimetres, by the
 // rules of Unicode's annex 14, and orders each line's runs by annex 9.
-func (f *typefaces) wrap(s string, mm, points float64, isBold bool) []wrappedLine {
+func (f *Faces) Wrap(s string, mm, points float64, isBold bool) []Line {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	text := []rune(s)
 	runs := f.shape(text, points, isBold)
 	lines, _ := f.wrapper.WrapParagraphF(shaping.WrapConfig{}, fixed.Int26_6(min(mm/mmPerPoint*64, 1<<30)), text, shaping.NewSliceIterator(runs))
-	out := make([]wrappedLine, 0, len(lines))
+	out := make([]Line, 0, len(lines))
 	for _, l := range lines {
 		from, to := len(text), 0
-		var w wrappedLine
-		for _, run := range l {
-			from, to = min(from, run.Runes.Offset), max(to, run.Runes.Offset+run.Runes.Count)
-			w.runs = append(w.runs, run)
-			w.width += float64(run.Advance) / 64 * mmPerPoint
+		var w Line
+		for i := range l {
+			from, to = min(from, l[i].Runes.Offset), max(to, l[i].Runes.Offset+l[i].Runes.Count)
+			w.runs = append(w.runs, l[i])
+			w.Width += float64(l[i].Advance) / 64 * mmPerPoint
 		}
 		slices.SortStableFunc(w.runs, func(a, b shaping.Output) int { return int(a.VisualIndex - b.VisualIndex) })
-		w.text = strings.TrimRightFunc(string(text[from:to]), unicode.IsSpace)
+		w.Text = strings.TrimRightFunc(string(text[from:to]), unicode.IsSpace)
 		out = append(out, w)
 	}
 	return out
 }
 
-// path writes the outlines of a line as PDF operators (ISO 32000-1, 8.5), with
+// Path writes the outlines of a line as PDF operators (ISO 32000-1, 8.5), with
 // the start of its baseline there, in points from the lower left corner.
-func (f *typefaces) path(s shaped, x, y float64) string {
+func (f *Faces) Path(s Line, x, y float64) string {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	var b strings.Builder
@@ -284,11 +286,7 @@ func glyphPath(b *strings.Builder, outline font.GlyphOutline, x, y, k float64) {
 	}
 }
 
-// letters returns a colour as the operator that fills with it.
-func letters(rgb [3]int) string {
-	var b strings.Builder
-	for _, v := range rgb {
-		b.WriteString(strconv.FormatFloat(float64(v)/255, 'f', 3, 64) + " ")
-	}
-	return b.String() + "rg "
+// num writes a number to a thousandth of a point.
+func num(v float64) string {
+	return strings.TrimSuffix(strings.TrimRight(strconv.FormatFloat(v, 'f', 3, 64), "0"), ".")
 }
