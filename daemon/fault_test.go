@@ -312,7 +312,7 @@ func TestNothingComesAgainUnderItsNumberAfterARestore(t *testing.T) {
 	require.Greater(t, lost.Number, first.Number)
 	require.Greater(t, anew.Number, lost.Number)
 	given := map[string]bool{}
-	proposals := map[int64]bool{}
+	proposals := map[string]bool{}
 	for _, res := range []*round.Result{first, lost, anew} {
 		for i := range res.Messages {
 			m := &res.Messages[i]
@@ -321,8 +321,8 @@ func TestNothingComesAgainUnderItsNumberAfterARestore(t *testing.T) {
 				given[l.MessageID] = true
 			}
 			if m.Kind == message.KindReorder {
-				require.False(t, proposals[m.Proposal], "proposal %d", m.Proposal)
-				proposals[m.Proposal] = true
+				require.False(t, proposals[m.ID], m.ID) // proposal-7, and proposal-7-form-2
+				proposals[m.ID] = true
 			}
 		}
 	}

@@ -60,11 +60,21 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 	if err != nil {
 		return nil, err
 	}
+	last, err := b.Store.LastRound(ctx)
+	if err != nil {
+		return nil, err
+	}
 	next := numbers.Proposal
 	for i := range plan.Entries {
-		if e := &plan.Entries[i]; e.isNew() {
+		e := &plan.Entries[i]
+		switch {
+		case e.isNew():
 			e.Proposal.Number = next
 			next++
+		case e.Proposal != nil && !e.Stands:
+			// A backup that was put back knows nothing of the forms that the rounds
+			// after it sent out. None of their numbers is given out again.
+			e.Proposal.Revision += int(numbers.Round - last - 1)
 		}
 	}
 	owner, err := plan.ownersRound(ctx, b, numbers.Round)

@@ -29,6 +29,14 @@ func (tx *Tx) AddRound(r Round) error {
 	return nil
 }
 
+// LastRound returns the number of the last round on record; 0 when there is none.
+func (s *Store) LastRound(ctx context.Context) (id int64, err error) {
+	if err := s.reader.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM round`).Scan(&id); err != nil {
+		return 0, fmt.Errorf("read the last round: %w", err)
+	}
+	return id, nil
+}
+
 // RoundOfSlot returns the round made for a slot; ok is false when there is none yet.
 func (s *Store) RoundOfSlot(ctx context.Context, slot string) (r Round, ok bool, err error) {
 	return oneRound(s.reader.QueryRowContext(ctx, `SELECT id, as_of, slot, summary FROM round WHERE slot = ?`, slot))
