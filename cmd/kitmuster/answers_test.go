@@ -205,3 +205,46 @@ func TestTheOwnersMailTellsOfANo(t *testing.T) {
 	text := mustKit(t, home, "mail", "preview", strings.Fields(mails[at])[0])
 	require.Contains(t, strings.Join(strings.Fields(text), " "), "because “new logo in autumn”, not proposed again until Tue Sep 1")
 }
+
+// From the yes to goods in the shop: each order has its number, is sent, and its
+// goods are received against it; one undo each.
+func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
+	home := shopWithProposals(t)
+	mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03")
+	require.Contains(t, mustKit(t, home, "orders", "--dry-run"), "nothing was written")
+	require.Contains(t, mustKit(t, home, "orders", "list"), "There are no such orders")
+	require.Contains(t, mustKit(t, home, "orders"), "Then: kitmuster orders sent")
+	require.Contains(t, mustKit(t, home, "orders"), "do not send order 1, 2")
+	list := mustKit(t, home, "orders", "list")
+	require.Contains(t, list, "written")
+	require.Contains(t, mustKit(t, home, "orders", "sent", "--dry-run"), "nothing was recorded")
+	require.Contains(t, mustKit(t, home, "orders", "sent"), "is ordered: 26 pieces on their way")
+	require.Contains(t, mustKit(t, home, "orders"), "No accepted proposal waits")
+
+	var orders struct {
+		Orders []struct {
+			Number int64
+			Blanks []struct{ Garment, Colour, Size string }
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "orders", "list", "--json")), &orders))
+	require.Greater(t, len(orders.Orders), 1)
+	for _, o := range orders.Orders {
+		number := strconv.FormatInt(o.Number, 10)
+		if len(o.Blanks) > 0 {
+			b := o.Blanks[0]
+			line := b.Garment + "/" + b.Colour + "/" + b.Size
+			require.Contains(t, mustKit(t, home, "orders", "arrived", number, line+"=1", "--back", line+"=1@2030-04-15"), "come on ")
+			mustKit(t, home, "undo")
+			status, _, errs := kit(t, home, "orders", "arrived", number, "shoe=1")
+			require.Equal(t, exitUsage, status)
+			require.Contains(t, errs, "is no line of order "+number)
+		}
+		require.Contains(t, mustKit(t, home, "orders", "arrived", "2026-03-03-"+number), "has come whole")
+	}
+	status, _, errs := kit(t, home, "orders", "arrived", "99")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "no such order as number 99")
+	mustKit(t, home, "proposal", "arrived", "1")
+	require.Contains(t, mustKit(t, home, "orders", "list"), "There are no such orders")
+}

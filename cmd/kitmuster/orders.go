@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -12,35 +13,45 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 func newOrdersCommand(a *app) *cobra.Command {
-	var room bool
+	var with []string
+	var try, room bool
 	c := &cobra.Command{
 		Use:   "orders [NUMBER ...]",
 		Short: "Write the orders to suppliers for accepted proposals, as drafts",
 		Long: `Writes one mail draft to each supplier of blanks and each printer, for all accepted
-proposals that are not ordered yet or those numbered, with lists, proofs and print
-files attached. Sheets are laid out anew for these proposals alone, after what is on the
-shelf: nothing is printed for a client who said no or has not answered. Open a draft
-in your mail program, look at it, and send it. Nothing is sent by itself.
+proposals that are not ordered yet and all pieces that must be made again, or for the
+proposals numbered, with lists, proofs and print files attached. Each order has a
+number of its own. Sheets are laid out anew for these proposals alone, after what is
+set aside for them: nothing is bought for a client who said no or has not answered.
+
+It also says what the transfers of each undecided client would add now, and what they
+would cost later by themselves; --with NUMBER prints them on the same sheets (blanks
+are bought after the yes). Open a draft in your mail program, look at it, and send it.
+Nothing is sent by itself, and writing the orders again replaces the drafts.
 
 Where the sheets have room that is paid anyway, it says what else of the same clients
 would be printed at no cost and from when on it would be used. With --room it is
 printed too, and goes onto the shelf when the sheets arrive.
 
-Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
-		Example: "  kitmuster orders\n  kitmuster orders 12 13 --room",
+Next: 'kitmuster orders sent' once they are sent.`,
+		Example:           "  kitmuster orders\n  kitmuster orders 12 13 --with 14 --room",
+		Args:              cobra.ArbitraryArgs,
+		ValidArgsFunction: a.completeToOrder(),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			var numbers []int64
-			for _, word := range args {
-				n, err := readNumber(word)
-				if err != nil {
-					return err
-				}
-				numbers = append(numbers, n)
+			w := supply.Wish{Try: try, Room: room}
+			var err error
+			if w.Numbers, err = readNumbers(args); err != nil {
+				return err
+			}
+			if w.With, err = readNumbers(with); err != nil {
+				return err
 			}
 			day, err := a.day("")
 			if err != nil {
@@ -52,64 +63,155 @@ Next: 'kitmuster proposal ordered NUMBER' records that it is ordered.`,
 					return err
 				}
 				b.Search = cfg.Limits.Tries
-				ordering, err := round.SupplierOrders(ctx, b, day, room, numbers...)
+				w.Spares = round.SparesOn(b, day)
+				o, err := supply.Drafts(ctx, b, day, w)
 				if err != nil {
 					return err
 				}
-				mails := ordering.Mails
-				if len(mails) == 0 {
-					fmt.Fprintln(a.out, "No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
-				}
-				if err := a.writeOrders(ctx, b, ordering); err != nil {
-					return err
-				}
-				for i := range ordering.Sheets {
-					printRoom(a.out, b.Shop, &ordering.Sheets[i], "'kitmuster orders --room'")
-				}
-				if len(mails) > 0 {
-					fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster proposal ordered NUMBER\n", counted(len(mails), "order"))
-				}
-				return nil
+				return a.writeOrders(ctx, b, o, try)
 			})
 		},
 	}
+	c.Flags().StringSliceVar(&with, "with", nil, "a proposal without an answer whose transfers are printed as well; may be repeated")
 	c.Flags().BoolVar(&room, "room", false, "print what fits on the sheets at no cost, too")
+	c.Flags().BoolVar(&try, "dry-run", false, "show what would be ordered and write nothing")
+	_ = c.RegisterFlagCompletionFunc("with", a.completeProposals(reorder.Unsettled()...))
+	c.AddCommand(newOrdersList(a), newOrdersSent(a), newOrdersArrived(a))
 	return c
 }
 
+// readNumbers reads numbers of proposals.
+func readNumbers(words []string) (out []int64, err error) {
+	for _, w := range words {
+		n, err := readNumber(w)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, nil
+}
+
 // writeOrders commits the orders as drafts, writes them, and says where they lie.
-func (a *app) writeOrders(ctx context.Context, b *books.Books, ordering *round.Ordering) error {
-	mails := ordering.Mails
-	letters := make([]outbox.Letter, len(mails))
-	for i, m := range mails {
+func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Ordering, try bool) error {
+	if len(o.Orders) == 0 {
+		for _, n := range o.Proposals() {
+			fmt.Fprintf(a.out, "Nothing is to be bought for proposal %d: all it needs is set aside. Next: kitmuster proposal ordered %d\n", n, n)
+		}
+		if len(o.Proposals()) == 0 {
+			fmt.Fprintln(a.out, "No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
+		}
+		return nil
+	}
+	letters, err := a.sealOrders(b, o)
+	if err != nil {
+		return err
+	}
+	if !try {
+		if err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+			if err := o.Commit(tx); err != nil {
+				return err
+			}
+			return tx.EnqueueAll(letters)
+		}); err != nil {
+			return err
+		}
+		if err := a.writeFiles(ctx, b); err != nil {
+			return err
+		}
+	}
+	for i := range o.Orders {
+		d := &o.Orders[i]
+		fmt.Fprintf(a.out, "%s%s: %s\n", orderName(d, try), supplierName(b, d.Supplier), d.Words())
+		if !try && letters[i].Name != "" {
+			fmt.Fprintf(a.out, "  %s\n", filepath.Join(b.Home, books.DraftsDir, folder.DraftName(&letters[i])))
+		}
+		for _, w := range d.Mail.Warnings {
+			fmt.Fprintln(a.out, "  "+w)
+		}
+		for _, so := range d.SheetOrders() {
+			printRoom(a.out, b.Shop, &so.Plan.Order, "'kitmuster orders --room'")
+		}
+	}
+	if len(o.Replaced) > 0 {
+		fmt.Fprintf(a.out, "These take the place of drafts written before: do not send order %s.\n", numberList(o.Replaced))
+	}
+	a.printUndecided(ctx, b, o.Undecided)
+	if try {
+		fmt.Fprintln(a.out, "This was a trial: nothing was written.")
+		return nil
+	}
+	fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster orders sent\n", counted(len(o.Orders), "order"))
+	return nil
+}
+
+func orderName(d *supply.Draft, try bool) string {
+	if try {
+		return ""
+	}
+	return fmt.Sprintf("Order %d to ", d.Number)
+}
+
+func supplierName(b *books.Books, code string) string {
+	if s, ok := b.Shop.Supplier(code); ok && s.Name != "" {
+		return s.Name
+	}
+	return code
+}
+
+func (a *app) sealOrders(b *books.Books, o *supply.Ordering) ([]outbox.Letter, error) {
+	letters := make([]outbox.Letter, len(o.Orders))
+	for i := range o.Orders {
+		m := o.Orders[i].Mail
 		if len(m.To) == 0 {
 			m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
 		}
 		var err error
 		if letters[i], err = delivery.Seal(m, delivery.Envelope{From: b.Shop.Owner, Date: a.clock(), Way: outbox.Draft}); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	if err := b.Store.InTx(ctx, func(tx *store.Tx) error {
-		if err := ordering.Commit(tx); err != nil {
-			return err
-		}
-		return tx.EnqueueAll(letters)
-	}); err != nil {
-		return err
+	return letters, nil
+}
+
+// printUndecided says what each open proposal adds or saves on the sheets.
+func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.Undecided) {
+	money := func(m supply.Undecided) (more, alone, saves string) {
+		c := b.Shop.Currency
+		return m.More.In(c), m.Alone.In(c), (m.Alone - m.More).In(c)
 	}
-	if err := a.writeFiles(ctx, b); err != nil {
-		return err
-	}
-	for i := range mails {
-		to := ""
-		if len(mails[i].To) > 0 {
-			to = mails[i].To[0].Name + ": "
+	for _, u := range list {
+		more, alone, saves := money(u)
+		name := clientName(ctx, b, u.Client)
+		switch {
+		case u.With:
+			fmt.Fprintf(a.out, "Proposal %d (%s) has no answer: its transfers are printed with the others for %s; by themselves they would cost %s.\n", u.Number, name, more, alone)
+		case u.Alone <= u.More:
+			fmt.Fprintf(a.out, "Proposal %d (%s) has no answer; on the same sheets it would save nothing (%s now, %s by itself).\n", u.Number, name, more, alone)
+		default:
+			fmt.Fprintf(a.out, "Proposal %d (%s) has no answer: on the same sheets its transfers would cost %s, later by themselves %s; that saves %s. An answer until %s still shares them, or: kitmuster orders --with %d\n",
+				u.Number, name, more, alone, saves, b.Shop.DateStyle.Date(u.Until), u.Number)
 		}
-		fmt.Fprintf(a.out, "%s%s\n", to, filepath.Join(b.Home, books.DraftsDir, folder.DraftName(&letters[i])))
-		for _, w := range mails[i].Warnings {
-			fmt.Fprintln(a.out, "  "+w)
-		}
 	}
-	return nil
+}
+
+// completeToOrder offers the proposals that something is to be bought for.
+func (a *app) completeToOrder() func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return a.completeProposals(reorder.Accepted)
+}
+
+// completeProposals offers proposals in those states.
+func (a *app) completeProposals(states ...reorder.State) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
+			list, err := b.Store.Proposals(ctx, "", states...)
+			var words []string
+			for i := range list {
+				if p := &list[i]; !slices.Contains(args, fmt.Sprint(p.Number)) {
+					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), counted(p.Pieces(), "piece"), p.State))
+				}
+			}
+			return words, err
+		})
+	}
 }

@@ -148,7 +148,7 @@ func TestAProposalIsAcceptedOrderedAndReceived(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte("mail: {from_address: uniforms@shop.example, from_name: Uniforms}\n"), 0o600))
 	out := mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03", "--note", "by telephone")
 	require.Contains(t, out, "is accepted.")
-	require.Contains(t, out, "kitmuster proposal ordered 1")
+	require.Contains(t, out, "kitmuster orders")
 	papers, err := filepath.Glob(filepath.Join(home, "jobs", "1-*", "*"))
 	require.NoError(t, err)
 	require.Len(t, papers, 3)

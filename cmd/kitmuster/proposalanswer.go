@@ -61,7 +61,7 @@ With --change, or --list and the list that went out with other numbers in it, it
 a yes with changes. A late yes is a yes, also after a proposal lapsed, and so is one
 to an older form, which --form names: pieces as on that form, day and prices worked
 out anew. What comes out is shown first, and counts with --yes.` + lineWords,
-		next: "order the blanks and sheets: kitmuster orders, then: kitmuster proposal ordered %d", example: `proposal accept 12 --note "by telephone"` + "\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
+		next: "order the blanks and sheets: kitmuster orders", example: `proposal accept 12 --note "by telephone"` + "\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
 		flags: acceptFlags,
 		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
 			if f.form < 0 || f.form > p.Form() {
@@ -120,8 +120,10 @@ missing. An order that suppliers took back is recorded with --cancelled.`,
 	},
 	{
 		word: "ordered", event: reorder.Order, short: "Record that blanks and sheets are ordered",
-		long: `Records that what is to be bought is ordered. From then on the pieces count as on
-their way.`,
+		long: `Records that what is to be bought for the proposal is ordered: the orders that were
+written for it are sent. Where none was written, its sheets are laid out for it alone.
+From then on the pieces count as on their way. 'kitmuster orders sent' does the same
+for all orders at once.`,
 		next: "when goods come: kitmuster proposal arrived %d", example: "proposal ordered 12",
 	},
 	{
@@ -132,9 +134,8 @@ need; what nobody is named for lies on the client's shelf; what did not come is
 issued to nobody and stays on order.
 
 --back LINE=PIECES@DAY is on back-order until then. --wrong is not what was ordered
-and went back. --spoilt was lost at the press and must be printed again: buy its
-blank and transfers, which 'kitmuster orders' does not list yet. --given-up will not
-come any more.
+and went back. --spoilt was lost at the press and must be printed again: 'kitmuster
+orders' buys its blank and transfers. --given-up will not come any more.
 
 The pieces that new ones replace count as thrown out; with --old-kept they stay in use.` + lineWords,
 		words: "[LINE=PIECES ...]", example: "proposal arrived 12\n  kitmuster proposal arrived 12 polo/navy/M=4 --back polo/navy/L=2@2026-04-13 --spoilt apron=1",
@@ -151,7 +152,8 @@ The pieces that new ones replace count as thrown out; with --old-kept they stay 
 		word: "remake", event: reorder.Remake, short: "Record pieces that must be printed again",
 		long: `Records pieces whose blank and transfers must be had again: of those still to come, or,
 of a line that has come whole or with --came, of those on the client's shelf, which
-leave it. Buy their blanks and transfers: 'kitmuster orders' does not list them yet.` + lineWords,
+leave it.` + lineWords,
+		next:  "buy their blanks and transfers: kitmuster orders",
 		words: "LINE=PIECES ...", example: "proposal remake 12 polo/navy/M=2",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			c.Flags().BoolVar(&f.came, "came", false, "they had come already and lie on the client's shelf")

@@ -78,7 +78,7 @@ func addHistory(on *page.Page, shop *programme.Shop, p *reorder.Proposal, steps 
 	case reorder.PutOff:
 		on.Say("Put off until %s; a yes before that counts as well: kitmuster proposal accept %d", shop.DateStyle.Date(p.Until), p.Number)
 	case reorder.Accepted:
-		on.Say("Next: kitmuster proposal ordered %d", p.Number)
+		on.Say("Next: kitmuster orders, then kitmuster orders sent")
 	case reorder.Ordered:
 		on.Say("Next: kitmuster proposal received %d, or arrived for a part", p.Number)
 	case reorder.PartReceived:

@@ -5,6 +5,7 @@
 package answer
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/kitmuster/kitmuster/daemon/journal"
@@ -126,13 +127,13 @@ func (s *step) carryOut() error {
 	case reorder.Decline:
 		s.out.Proposal.Until, s.out.Proposal.Because = s.answer.Until, s.answer.Because
 		s.out.Proposal.Answered = s.answer.Day
-		return s.giveBack()
+		return errors.Join(s.giveBack(), s.dropDrafts())
 	case reorder.Cancel, reorder.Lapse:
 		s.out.Proposal.Answered = s.answer.Day
 		for i := range s.out.Proposal.Lines {
 			s.out.Proposal.Lines[i].Progress = reorder.Progress{}
 		}
-		return s.giveBack()
+		return errors.Join(s.giveBack(), s.takeOff())
 	case reorder.Order:
 		return s.order()
 	case reorder.Arrive, reorder.Receive:
@@ -191,7 +192,7 @@ func (s *step) notice(format string, args ...any) {
 	s.out.Notices = append(s.out.Notices, fmt.Sprintf(format, args...))
 }
 
-// accept takes other numbers, sets the blanks aside, for a late yes moves the
+// accept takes other numbers, sets the goods of the shelf aside, for a late yes moves the
 // arrival and looks up prices anew, and sends the papers for the press.
 func (s *step) accept() error {
 	p := &s.out.Proposal
@@ -214,6 +215,8 @@ func (s *step) accept() error {
 	return s.sendJob()
 }
 
+// setAllAside takes blanks and transfers off the shelf, so that no other
+// proposal counts on them.
 func (s *step) setAllAside() error {
 	p := &s.out.Proposal
 	for i := range p.Lines {
@@ -221,7 +224,7 @@ func (s *step) setAllAside() error {
 			return err
 		}
 	}
-	return nil
+	return s.transfersAside()
 }
 
 func (s *step) setAside(l *reorder.Line) error {
@@ -240,17 +243,18 @@ func (s *step) setAside(l *reorder.Line) error {
 	return nil
 }
 
-// giveBack puts blanks that were set aside back on the shelf and drops sheets
-// that serve nobody any more.
+// giveBack puts what was set aside back on the shelf and drops sheets that serve
+// nobody any more.
 func (s *step) giveBack() error {
-	if err := s.blanksBack(); err != nil {
+	if err := s.shelfBack(); err != nil {
 		return err
 	}
 	return s.dropSheets()
 }
 
-func (s *step) blanksBack() error {
-	var back []programme.StockLine
+// shelfBack puts blanks and transfers back that were set aside.
+func (s *step) shelfBack() error {
+	back := s.out.Proposal.GiveBack()
 	for i := range s.out.Proposal.Lines {
 		l := &s.out.Proposal.Lines[i]
 		if l.SetAside > 0 {

@@ -8,14 +8,14 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// change sets other numbers. Blanks that are set aside already are put back
+// change sets other numbers. Goods that are set aside already are put back
 // first and taken anew, and the press gets new papers.
 func (s *step) change() error {
 	if len(s.answer.Changes)+len(s.answer.List) == 0 {
 		return errors.New("nothing is changed")
 	}
 	yes := s.out.From == reorder.Accepted
-	if err := s.blanksBack(); err != nil {
+	if err := s.shelfBack(); err != nil {
 		return err
 	}
 	if err := s.applyChanges(); err != nil {
@@ -27,7 +27,7 @@ func (s *step) change() error {
 	if !yes {
 		return nil
 	}
-	if err := s.setAllAside(); err != nil {
+	if err := errors.Join(s.setAllAside(), s.dropDrafts()); err != nil {
 		return err
 	}
 	return s.sendJob()
@@ -137,14 +137,14 @@ func (s *step) olderForm() error {
 	return nil
 }
 
-// wait puts a proposal off; of one that was accepted, the blanks go back.
+// wait puts a proposal off; of one that was accepted, the goods go back.
 func (s *step) wait() error {
 	p := &s.out.Proposal
 	if s.answer.Until <= s.answer.Day {
 		return fmt.Errorf("it is put off until %s, which is not after %s; name the day on which to ask again", s.date(s.answer.Until), s.date(s.answer.Day))
 	}
 	p.Until, p.Answered = s.answer.Until, s.answer.Day
-	return s.blanksBack()
+	return errors.Join(s.shelfBack(), s.dropDrafts())
 }
 
 // remake notes pieces that must be printed again; of those that had come

@@ -38,7 +38,7 @@ func (s *step) deliver() error {
 	}
 	for i := range list {
 		if d := &list[i]; d.Spoilt > 0 {
-			s.notice("%d × %s must be printed again: buy blanks and transfers for them, where none lie on the shelf.", d.Spoilt, s.name(d.SKU))
+			s.notice("%d × %s must be printed again: 'kitmuster orders' buys blanks and transfers for them.", d.Spoilt, s.name(d.SKU))
 		}
 	}
 	return s.bookTransfers(handed, list)

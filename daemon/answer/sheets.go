@@ -1,55 +1,108 @@
 package answer
 
 import (
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// order marks the sheets that carry the proposal's transfers as ordered.
+// order marks as sent what was written to suppliers for the proposal. Where
+// nothing was, the sheets of a round are ordered only if everybody on them said
+// yes; else, and where there are none, they are laid out for this proposal alone.
 func (s *step) order() error {
+	orders, err := supply.OrdersOf(s.tx, s.answer.Number, store.OrderWritten, store.OrderOrdered)
+	if err != nil {
+		return err
+	}
+	for i := range orders {
+		if orders[i].State == store.OrderWritten {
+			if err := s.sent(&orders[i]); err != nil {
+				return err
+			}
+			s.warnOfOthers(&orders[i])
+		}
+	}
+	if len(orders) > 0 {
+		return nil
+	}
+	return s.orderSheets()
+}
+
+// orderSheets orders the planned sheets of a proposal without a written order.
+func (s *step) orderSheets() error {
 	sheets, err := s.tx.SheetOrdersOf(s.answer.Number)
 	if err != nil {
 		return err
 	}
+	var planned []store.SheetOrder
 	for _, o := range sheets {
-		if o.State != sheet.Planned {
-			continue
-		}
-		if err := s.tx.MoveSheetOrder(o.ID, sheet.Ordered); err != nil {
+		shared, err := s.sharedWithoutYes(o.Numbers)
+		switch {
+		case err != nil:
 			return err
+		case o.State != sheet.Planned:
+		case shared != 0:
+			s.notice("The round's sheets also carried transfers of proposal %d, which has no yes.", shared)
+			return s.orderAlone()
+		default:
+			planned = append(planned, o)
 		}
-		if err := s.warnOfOthers(o.Numbers, o.Kind); err != nil {
+	}
+	for _, o := range planned {
+		if err := s.tx.MoveSheetOrder(o.ID, sheet.Ordered); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// warnOfOthers names the proposals on the same sheets that have no yes yet.
-func (s *step) warnOfOthers(numbers []int64, kind string) error {
+// sharedWithoutYes is a proposal on the same sheets that has no yes; 0 = none.
+func (s *step) sharedWithoutYes(numbers []int64) (int64, error) {
 	for _, n := range numbers {
 		if n == s.answer.Number {
 			continue
 		}
 		other, err := s.tx.Proposal(n)
 		if err != nil {
-			return err
+			return 0, err
 		}
-		if other.State.Open() {
-			s.notice("The %s sheets also carry transfers of proposal %d (%s), which has no yes yet.", s.kindName(kind), n, other.Client)
+		if !other.State.Coming() && other.State != reorder.Received {
+			return n, nil
 		}
 	}
+	return 0, nil
+}
+
+// orderAlone lays out sheets for this proposal and nobody else.
+func (s *step) orderAlone() error {
+	p := &s.out.Proposal
+	if err := s.tx.UnlinkSheets(p.Number); err != nil {
+		return err
+	}
+	job, err := supply.Read(s.tx, s.client, p)
+	if err != nil {
+		return err
+	}
+	sheets, cost, err := supply.Alone(s.shop, s.answer.Day, job)
+	if err != nil {
+		return err
+	}
+	round, err := s.tx.RoundOf(p.Number)
+	if err != nil {
+		return err
+	}
+	for _, o := range sheets {
+		o.RoundID, o.State = round, sheet.Ordered
+		if _, err := s.tx.AddSheetOrder(o); err != nil {
+			return err
+		}
+	}
+	s.notice("They are laid out for this proposal alone, for %s; 'kitmuster orders' writes the orders with proofs before anything is ordered.", s.money(cost))
 	return nil
 }
 
-func (s *step) kindName(code string) string {
-	if k, ok := s.shop.Kind(code); ok && k.Name != "" {
-		return k.Name
-	}
-	return code
-}
-
-// dropSheets drops planned sheets of which no proposal is wanted any more.
+// dropSheets drops sheets of which no proposal is wanted any more.
 func (s *step) dropSheets() error {
 	sheets, err := s.tx.SheetOrdersOf(s.answer.Number)
 	if err != nil {
@@ -60,7 +113,8 @@ func (s *step) dropSheets() error {
 		if err != nil {
 			return err
 		}
-		if o.State == sheet.Planned && !wanted {
+		back := s.answer.Event == reorder.Cancel && o.State == sheet.Ordered
+		if (o.State == sheet.Planned || back) && !wanted {
 			if err := s.tx.MoveSheetOrder(o.ID, sheet.Dropped); err != nil {
 				return err
 			}

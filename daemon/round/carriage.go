@@ -6,6 +6,17 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
+// shareOf returns a client's part of what all sheets cost.
+func shareOf(plan *sheet.Plan, client string) programme.Money {
+	var sum programme.Money
+	for i := range plan.Shares {
+		if plan.Shares[i].Client == client {
+			sum += plan.Shares[i].Cost.Total()
+		}
+	}
+	return sum
+}
+
 // carriage is what one printer asks for bringing the sheets of a round.
 type carriage struct {
 	printer *programme.Supplier

@@ -10,6 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
@@ -247,7 +248,7 @@ func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.S
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
 		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: p.Sheets.Part(o).Lines, Proposals: p.proposalsOn(o.Kind)}
-		proofs, more, err := proofsOf(home, shop, p.AsOf, o, s.Lines)
+		proofs, more, err := supply.Proofs(home, shop, p.AsOf, o, s.Lines)
 		if err != nil {
 			return nil, nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
 		}

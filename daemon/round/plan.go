@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
@@ -142,7 +143,8 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 // of the round replace it once they are laid out.
 func (f *Forecaster) transferCost(client *programme.Client, sku programme.SKU) programme.Money {
 	var sum programme.Money
-	for _, d := range decorationsOf(client, sku) {
+	on, _ := client.Decorations("", sku) // of a holder who is not known
+	for _, d := range on {
 		a, ok := f.books.Shop.Artwork(d.Artwork)
 		if !ok {
 			continue
@@ -212,7 +214,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	}
 	budget := roughly(len(list))
 	if f.books.Search > 0 {
-		budget = thoroughly(f.books)
+		budget = supply.Thoroughly(f.books)
 	}
 	plan, err := p.arrange(list, budget, spares...)
 	if err != nil {
@@ -260,7 +262,8 @@ func (p *Plan) arrange(list []*reorder.Proposal, budget sheet.Budget, spares ...
 	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf, Budget: budget, Spares: spares}
 	for _, prop := range list {
 		e := entries[prop.Client]
-		req.Needs = append(req.Needs, needsOf(e.Client, e.People, prop, reorder.Horizons(f.books.Shop, e.Client, p.AsOf).Quantity)...)
+		job := supply.Job{Proposal: prop, Client: e.Client, People: e.People}
+		req.Needs = append(req.Needs, job.Needs(f.books.Shop, p.AsOf)...)
 	}
 	return sheet.Arrange(req)
 }
@@ -271,16 +274,6 @@ func roughly(orders int) (b sheet.Budget) {
 		b.Iterations = max(8, sheet.QuickIterations*compared/orders)
 	}
 	return b
-}
-
-// mostParts is for how many transfer kinds, printers and parts of a large need
-// the full number of tries is spent; more of them share it.
-const mostParts = 3
-
-// thoroughly is the search for sheets that will be bought. It counts tries, so
-// that the same books give the same sheets on every machine.
-func thoroughly(b *books.Books) sheet.Budget {
-	return sheet.Budget{Iterations: b.Search, Most: mostParts * b.Search}
 }
 
 // blanks counts undecorated pieces on the shelf and on their way.

@@ -1,9 +1,12 @@
 package round
 
 import (
+	"context"
 	"maps"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -18,8 +21,9 @@ func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposa
 	perMonth := map[string]float64{}
 	if ahead != nil {
 		for i := range ahead.Lines {
-			for _, d := range decorationsOf(client, ahead.Lines[i].SKU) {
-				perMonth[d.Artwork] += ahead.Lines[i].Mean / float64(max(1, ahead.Weeks)) * weeksPerMonth
+			on, _ := client.Decorations("", ahead.Lines[i].SKU)
+			for _, d := range on {
+				perMonth[d.Artwork] += ahead.Lines[i].Mean / float64(max(1, ahead.Weeks)) * supply.WeeksPerMonth
 			}
 		}
 	}
@@ -37,4 +41,23 @@ func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposa
 		spares = append(spares, s)
 	}
 	return spares
+}
+
+// SparesOn tells, on a day, what may be printed for the client of a job where a
+// sheet has room. The forecast behind it is made when it is first asked.
+func SparesOn(b *books.Books, asOf programme.Date) func(context.Context, *supply.Job) ([]sheet.Spare, error) {
+	var f *Forecaster
+	return func(ctx context.Context, j *supply.Job) (_ []sheet.Spare, err error) {
+		if f == nil {
+			if f, err = NewForecaster(ctx, b, asOf); err != nil {
+				return nil, err
+			}
+		}
+		in, err := f.Inspect(ctx, j.Client)
+		if err != nil {
+			return nil, err
+		}
+		ahead := in.Muster(reorder.Horizons(b.Shop, j.Client, asOf).Quantity)
+		return sparesOf(b.Shop, j.Client, j.Proposal, &ahead), nil
+	}
 }

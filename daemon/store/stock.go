@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -112,6 +113,11 @@ func (tx *Tx) TakeStock(goods programme.Goods, pieces int) (int, error) {
 // first, and of finished pieces those that somebody wore before, the most worn
 // first, so that new ones keep their worth.
 func (tx *Tx) TakeLines(goods programme.Goods, pieces int) ([]programme.StockLine, error) {
+	return tx.TakeGood(goods, pieces, 0)
+}
+
+// TakeGood is TakeLines that leaves what was made before a day.
+func (tx *Tx) TakeGood(goods programme.Goods, pieces int, madeFrom programme.Date) ([]programme.StockLine, error) {
 	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock
 		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY made, washes DESC`, goodsArgs(goods)...)
 	if err != nil {
@@ -124,6 +130,9 @@ func (tx *Tx) TakeLines(goods programme.Goods, pieces int) ([]programme.StockLin
 	var taken []programme.StockLine
 	for i := range lines {
 		l := lines[i]
+		if cmp.Or(l.Made, l.AsOf) < madeFrom {
+			continue
+		}
 		if l.Pieces = min(l.Pieces, pieces); l.Pieces <= 0 {
 			break
 		}

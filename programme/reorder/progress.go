@@ -187,6 +187,14 @@ func (l *Line) backOrder(d *Delivery) {
 	l.BackOrders = left
 }
 
+// BackOrder notes that outstanding pieces of a line come on a day and not with
+// the others; as many as are outstanding.
+func (p *Proposal) BackOrder(k programme.SKU, pieces int, on programme.Date) {
+	if l := p.Line(k); l != nil {
+		l.backOrder(&Delivery{Back: min(pieces, l.Outstanding()), BackOn: on})
+	}
+}
+
 // hand gives pieces that came to those who still wait for some, in the order of
 // need, then to the pool.
 func (p *Proposal) hand(k programme.SKU, pieces int) []Handed {

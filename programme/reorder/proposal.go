@@ -68,6 +68,9 @@ type Proposal struct {
 	Pressing  programme.Money `json:"pressing_cost"`
 	Freight   programme.Money `json:"freight_cost"`
 	Price     programme.Money `json:"price"`
+	// Aside are the transfers that were taken off the shelf for it once it was
+	// accepted, or that came for it and are not pressed yet.
+	Aside []Aside `json:"aside,omitempty"`
 	// PressHours is the time at the press.
 	PressHours float64 `json:"press_hours"`
 	// Suppliers is what each supplier of blanks is to deliver.
@@ -113,6 +116,39 @@ func (p *Proposal) Pieces() int {
 		n += p.Lines[i].Order
 	}
 	return n
+}
+
+// Aside is transfers of one artwork, printed on one day, that no other proposal
+// may count on. AsOf is the day on which the shelf was counted.
+type Aside struct {
+	Artwork string         `json:"artwork"`
+	Pieces  int            `json:"pieces"`
+	Made    programme.Date `json:"made,omitzero"`
+	AsOf    programme.Date `json:"as_of"`
+}
+
+// SetAside notes what was taken off the shelf.
+func (p *Proposal) SetAside(lines []programme.StockLine) {
+	for i := range lines {
+		l := &lines[i]
+		p.Aside = append(p.Aside, Aside{l.Code, l.Pieces, l.Made, l.AsOf})
+	}
+}
+
+// GiveBack leaves nothing set aside and returns what was, as it lay on the shelf.
+func (p *Proposal) GiveBack() []programme.StockLine {
+	lines := p.Shelf()
+	p.Aside = nil
+	return lines
+}
+
+// Shelf is what is set aside, as it lay on the shelf.
+func (p *Proposal) Shelf() []programme.StockLine {
+	lines := make([]programme.StockLine, 0, len(p.Aside))
+	for _, a := range p.Aside {
+		lines = append(lines, programme.StockLine{AsOf: a.AsOf, Goods: programme.TransferGoods(a.Artwork), Pieces: a.Pieces, Made: a.Made})
+	}
+	return lines
 }
 
 // Line is one garment, colour and size of a proposal with its reasons.

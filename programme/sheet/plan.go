@@ -56,6 +56,16 @@ const (
 type Part struct {
 	Order Order  `json:"order"`
 	Lines []Line `json:"lines"`
+	// For splits what is printed of each line between jobs, by numbers that whoever
+	// planned gives them; empty = by client alone.
+	For []For `json:"for,omitempty"`
+}
+
+// For is transfers of one artwork that are printed for one job.
+type For struct {
+	Number  int64  `json:"number"`
+	Artwork string `json:"artwork"`
+	Pieces  int    `json:"pieces"`
 }
 
 // Part returns the order of a transfer kind with its lines.

@@ -10,8 +10,10 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // A round shares its sheets between clients; one says yes, the others no. What
@@ -41,9 +43,9 @@ func TestNothingIsPrintedForWhoSaidNo(t *testing.T) {
 		}
 	}
 	require.Positive(t, refused, "nobody who said no proves nothing")
-	ordering, err := round.SupplierOrders(ctx, b, w.AsOf, false)
+	ordering, err := supply.Drafts(ctx, b, w.AsOf, supply.Wish{})
 	require.NoError(t, err)
-	require.NotEmpty(t, ordering.Mails)
+	require.NotEmpty(t, ordering.Orders)
 	require.NoError(t, b.Store.InTx(ctx, ordering.Commit))
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
 		list, err := tx.SheetOrdersOf(yes.Proposal.Number)
@@ -86,15 +88,24 @@ func TestFreeRoomIsOfferedAndFilledAtNoCost(t *testing.T) {
 			say(e, reorder.Accept)
 		}
 	}
-	offered, err := round.SupplierOrders(ctx, b, w.AsOf, false)
-	require.NoError(t, err)
-	filled, err := round.SupplierOrders(ctx, b, w.AsOf, true)
-	require.NoError(t, err)
+	sheets := func(room bool) (*supply.Ordering, []sheet.Order) {
+		o, err := supply.Drafts(ctx, b, w.AsOf, supply.Wish{Room: room, Spares: round.SparesOn(b, w.AsOf)})
+		require.NoError(t, err)
+		var list []sheet.Order
+		for i := range o.Orders {
+			for _, so := range o.Orders[i].SheetOrders() {
+				list = append(list, so.Plan.Order)
+			}
+		}
+		return o, list
+	}
+	_, offered := sheets(false)
+	filled, printed := sheets(true)
 	pieces := map[string]int{}
-	for i := range filled.Sheets {
-		require.Equal(t, offered.Sheets[i].Cost, filled.Sheets[i].Cost)
-		require.Len(t, filled.Sheets[i].Room, len(offered.Sheets[i].Room))
-		for _, r := range filled.Sheets[i].Room {
+	for i := range printed {
+		require.Equal(t, offered[i].Cost, printed[i].Cost)
+		require.Len(t, printed[i].Room, len(offered[i].Room))
+		for _, r := range printed[i].Room {
 			require.True(t, r.Taken)
 			require.Contains(t, clients, r.Client)
 			if !r.From.IsZero() {

@@ -1,0 +1,80 @@
+package supply
+
+import (
+	"fmt"
+	"os"
+
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
+)
+
+// Proofs draws the sheets of an order at true scale, with the list of what
+// is on them. The warnings say what the drawing could not show.
+func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string, err error) {
+	kind := o.Kind
+	if k, ok := shop.Kind(o.Kind); ok {
+		kind = k.Name
+	}
+	proof := document.Proof{
+		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf),
+		Dates: shop.DateStyle, Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
+	}
+	pdf, warnings, err := proof.PDF()
+	if err != nil {
+		return nil, nil, err
+	}
+	list, err := document.OrderList(shop, &sheet.Plan{Orders: []sheet.Order{*o}, Lines: lines})
+	if err != nil {
+		return nil, nil, err
+	}
+	name := "sheets-" + o.Kind + "-" + asOf.String()
+	return []message.Part{
+		{Name: name + ".pdf", Type: "application/pdf", Data: pdf},
+		{Name: name + ".csv", Type: "text/csv", Data: list},
+	}, warnings, nil
+}
+
+// prints writes the print files of an order, one a layout. Where a picture is
+// missing or too coarse there are none, and the warnings say why.
+func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string) {
+	file := document.PrintFile{Shop: shop, AsOf: asOf, Order: o, Pictures: pictures(home, shop, lines)}
+	if k, ok := shop.Kind(o.Kind); ok {
+		file.Mirrored = k.Mirrored
+	}
+	for i := range o.Layouts {
+		l := &o.Layouts[i]
+		if len(l.Items) == 0 {
+			continue
+		}
+		data, coarse, err := file.PDF(l)
+		if err != nil {
+			return nil, []string{fmt.Sprintf("No print file for the %s sheets: %v", o.Kind, err)}
+		}
+		warnings = coarse
+		parts = append(parts, message.Part{Name: document.PrintFileName(shop, o, l, asOf), Type: "application/pdf", Data: data})
+	}
+	return parts, warnings
+}
+
+// pictures reads the artwork files of an order from the shop's folder. One that
+// is missing or lies outside the folder is left to its labelled box.
+func pictures(home string, shop *programme.Shop, lines []sheet.Line) map[string][]byte {
+	root, err := os.OpenRoot(home)
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = root.Close() }()
+	out := map[string][]byte{}
+	for _, l := range lines {
+		a, ok := shop.Artwork(l.Artwork)
+		if !ok || a.File == "" {
+			continue
+		}
+		if b, err := root.ReadFile(a.File); err == nil {
+			out[a.Code] = b
+		}
+	}
+	return out
+}
