@@ -177,7 +177,7 @@ func (o *offer) forWhom(p *page.Page) {
 	}
 	p.Add(table)
 	if more := len(people) - peopleInMail; more > 0 {
-		p.Aside("And %d more: the form and the list name all %d.", more, len(people))
+		p.Aside("And %d more; the form and the list name everybody, %d in all.", more, len(o.d.people))
 	}
 	if len(questions) > 0 {
 		p.Heading(3, "Please tell us")

@@ -237,7 +237,11 @@ func (o *offer) fewer(p *page.Page) {
 	if o.priced {
 		money = " (−" + o.t.money(saved) + ")"
 	}
-	p.Say("%s named for people whose old ones will probably still be good after %s%s. Leave these out first:", count(pieces, "piece"), o.t.day(o.Proposal.CoverUntil), money)
+	verb := "are"
+	if pieces == 1 {
+		verb = "is"
+	}
+	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", count(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), money)
 	var lines []string
 	for _, x := range list[:min(len(list), 4)] {
 		lines = append(lines, x.words)
