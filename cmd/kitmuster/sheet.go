@@ -193,7 +193,7 @@ func readShelf(file string) ([]programme.StockLine, error) {
 	if err != nil {
 		return nil, err
 	}
-	return list.Lines, nil
+	return list.Rows, nil
 }
 
 // onlyKind keeps the needs of one transfer kind; an empty kind keeps all.

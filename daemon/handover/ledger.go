@@ -23,8 +23,7 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 		return nil, err
 	}
 	r := &Report{Kind: "ledger", Client: code, File: file}
-	read := ledger.Options{Headings: headings(client, opt.Headings), Stated: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet,
-		Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: people, Latest: opt.AsOf}
+	read := ledger.Options{Options: opt.table(client, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: people}
 	if read.Staff == nil {
 		read.Staff = []programme.Person{}
 	}
@@ -57,24 +56,24 @@ func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]pro
 	if err != nil {
 		return nil, err
 	}
-	r.Notes = list.Table.Notes
-	if list.Uncounted > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d rows of the count form were left empty and are passed over", list.Uncounted))
+	r.Notes = list.Notes
+	if list.Skipped > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("%d rows of the count form were left empty and are passed over", list.Skipped))
 	}
-	return list.Movements, r.settle(bad, list, opt)
+	return list.Rows, r.settle(bad, list, opt)
 }
 
 func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
-	orders, t, err := ledger.ReadOrders(r.File, data, read)
-	bad, err := rowErrors(err, t != nil)
+	list, err := ledger.ReadOrders(r.File, data, read)
+	bad, err := rowErrors(err, list != nil)
 	if err != nil {
 		return nil, err
 	}
-	if err := r.settle(bad, t, opt); err != nil {
+	if err := r.settle(bad, list, opt); err != nil {
 		return nil, err
 	}
-	r.Notes = t.Notes
-	got := ledger.Assume(orders, people, client, garments, before, opt.AsOf)
+	r.Notes = list.Notes
+	got := ledger.Assume(list.Rows, people, client, garments, before, opt.AsOf)
 	r.Unplaced, r.UsedUp, r.Known = got.Unplaced, got.UsedUp, got.Known
 	if len(got.Movements) > 0 {
 		r.Notes = append(r.Notes, "past orders say when pieces were bought, not when any ended: who holds what is assumed, and nothing is learnt from it; count what is there before you order by it")

@@ -25,10 +25,10 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 	if err != nil {
 		return nil, err
 	}
-	if opt.Full && list.Table.Mended() {
+	if opt.Full && list.Mended() {
 		return nil, &Refused{Errors: table.Errors{{File: file, Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
 	}
-	r.Notes, r.LeftOut = list.Table.Notes, list.LeftOut
+	r.Notes, r.LeftOut = list.Notes, list.Skipped
 	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putRoster(tx, list, bad, opt) })
 	if errors.Is(err, errUndo) {
 		err = nil
@@ -44,13 +44,9 @@ const farAhead = 731
 
 func rosterOptions(shop *programme.Shop, client *programme.Client, opt Options) roster.Options {
 	return roster.Options{
-		Headings: headings(client, opt.Headings),
-		Stated:   opt.Headings,
-		Dates:    opt.Dates,
-		Sheet:    opt.Sheet,
-		Roles:    client.Roles,
-		Sizes:    Charts(shop),
-		Latest:   opt.AsOf.Add(farAhead),
+		Options: opt.table(client, opt.AsOf.Add(farAhead)),
+		Roles:   client.Roles,
+		Sizes:   Charts(shop),
 	}
 }
 

@@ -20,17 +20,16 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 	if err != nil {
 		return nil, err
 	}
-	read := stock.Options{Headings: opt.Headings, Stated: opt.Headings, Dates: opt.Dates, Sheet: opt.Sheet, Catalogue: ledger.NewCatalogue(b.Shop.Garments),
+	read := stock.Options{Options: opt.table(nil, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments),
 		Artworks: match.ChoicesOf(b.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
-		Clients:  match.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" }),
-		Latest:   opt.AsOf}
+		Clients:  match.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" })}
 	r := &Report{Kind: "stock", File: file}
 	list, err := stock.Read(file, data, read)
 	bad, err := rowErrors(err, list != nil)
 	if err != nil {
 		return nil, err
 	}
-	r.Notes = list.Table.Notes
+	r.Notes = list.Notes
 	if err := r.settle(bad, list, opt); err != nil {
 		return nil, err
 	}
@@ -46,7 +45,7 @@ func (r *Report) putStock(tx *store.Tx, list *stock.List, opt Options) error {
 	if err != nil {
 		return err
 	}
-	lines := keepWear(before, list.Lines)
+	lines := keepWear(before, list.Rows)
 	known := make(map[programme.StockLine]bool, len(before))
 	for _, l := range before {
 		known[l] = true
@@ -57,7 +56,7 @@ func (r *Report) putStock(tx *store.Tx, list *stock.List, opt Options) error {
 		}
 	}
 	r.New = len(lines) - r.Known
-	if list.Table.Mended() {
+	if list.Mended() {
 		lines = beside(before, lines)
 	}
 	if err := tx.ReplaceStock(lines); err != nil {

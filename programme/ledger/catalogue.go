@@ -6,6 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/size"
+	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // Catalogue finds garments, colours and sizes by what people write for them.
@@ -63,6 +64,19 @@ func (c *Catalogue) Find(garmentCell, colourCell, sizeCell string) (programme.SK
 		return programme.SKU{}, &Wrong{2, want}
 	}
 	return programme.SKU{Garment: g.code, Colour: colour, Size: code}, nil
+}
+
+// Read returns the garment, colour and size that the cells of three columns say, or
+// says in the row what is wrong with one of them. No catalogue takes any words.
+func (c *Catalogue) Read(row *table.Row, garment, colour, size int) programme.SKU {
+	if c == nil {
+		return programme.SKU{Garment: row.Cell(garment).Word(), Colour: row.Cell(colour).Word(), Size: row.Cell(size).Word()}
+	}
+	sku, bad := c.Find(row.Text(garment), row.Text(colour), row.Text(size))
+	if bad != nil {
+		row.Cell([]int{garment, colour, size}[bad.Part]).Wrong(bad.Want)
+	}
+	return sku
 }
 
 func (g *garment) colour(cell string) (code, want string) {

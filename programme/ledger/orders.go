@@ -7,85 +7,11 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/table"
 )
-
-// Order is one row of a shop's past orders: pieces that went to a client on a
-// day, with a name or without.
-type Order struct {
-	Line    int
-	Date    programme.Date
-	StaffID string // empty = nobody knows who got them
-	SKU     programme.SKU
-	Pieces  int
-	Ref     string
-}
-
-// maxOrdered is more than one order row of one size brings.
-const maxOrdered = 100000
-
-// ReadOrders reads past orders: date, garment, colour, size, pieces and, where
-// they are known, staff_id and ref.
-func ReadOrders(file string, data []byte, opt Options) ([]Order, *table.Table, error) {
-	cols := columns()
-	cols[colMovement].Required, cols[colStaff].Required = false, false
-	t, err := table.Open(file, data, table.Options{Columns: cols, Headings: opt.Headings, Stated: opt.Stated, Dates: opt.Dates, Sheet: opt.Sheet, Latest: opt.Latest})
-	if err != nil {
-		return nil, nil, err
-	}
-	if t.Has(colMovement) {
-		return nil, nil, table.Errors{{File: file, Want: "this file has a column movement, so it is a ledger and not a list of orders; import it without --orders"}}
-	}
-	r := newReader(t, &opt)
-	var list []Order
-	if err := t.Read(func(row *table.Row) { list = r.order(row, list) }, r.wrong); err != nil {
-		return nil, nil, err
-	}
-	list = r.settleOrders(list)
-	if len(r.errs) > 0 {
-		r.errs.Sort()
-		return list, t, r.errs
-	}
-	return list, t, nil
-}
-
-func (r *reader) order(row *table.Row, list []Order) []Order {
-	before := len(r.errs)
-	o := Order{Line: row.Line, Date: programme.Date(row.Date(colDate)), SKU: r.sku(row), Ref: r.word(row.Text(colRef))}
-	if o.Date == 0 {
-		r.wrong(row.Wrong(colDate, "the date is missing; write it as year-month-day, such as 2026-03-09"))
-	}
-	if row.Text(colStaff) != "" {
-		o.StaffID = r.person(row)
-	}
-	n, want := Pieces(row.Text(colPieces), 1, maxOrdered)
-	if want != "" {
-		r.wrong(row.Wrong(colPieces, want))
-	}
-	o.Pieces = n
-	if len(r.errs) > before {
-		return list
-	}
-	return append(list, o)
-}
-
-func (r *reader) settleOrders(list []Order) []Order {
-	kept := list[:0]
-	for _, o := range list {
-		date, want := r.t.Dates.Date(int(o.Date))
-		if want != "" {
-			r.wrong(r.t.Wrong(o.Line, colDate, r.t.Dates.Text(int(o.Date)), want))
-			continue
-		}
-		o.Date = date
-		kept = append(kept, o)
-	}
-	return kept
-}
 
 // Unplaced are pieces of an order that nobody in the roster could have been given.
 type Unplaced struct {
-	Order  Order
+	Order  programme.Movement
 	Pieces int
 }
 
@@ -101,7 +27,7 @@ type Assumption struct {
 	Known int
 }
 
-// Assume turns past orders into the stock that people are assumed to hold on a
+// Assume turns past orders, as ReadOrders reads them, into the stock that people are assumed to hold on a
 // day. Orders say when pieces were bought and not when any ended, so no ending
 // is invented: from the newest order back, pieces go one by one to whoever was
 // there on that day, has a kit with that garment and colour, wears that size and
@@ -111,7 +37,7 @@ type Assumption struct {
 // Each movement has a ref made of its order, so that the same orders imported
 // again are known; of a garment, colour and size no order is taken that is not
 // newer than the newest known.
-func Assume(orders []Order, people []programme.Person, client *programme.Client, catalogue []programme.Garment, ledger []programme.Movement, asOf programme.Date) Assumption {
+func Assume(orders []programme.Movement, people []programme.Person, client *programme.Client, catalogue []programme.Garment, ledger []programme.Movement, asOf programme.Date) Assumption {
 	s := &spreader{people: slices.Clone(people), client: client, asOf: asOf, garments: map[string]*programme.Garment{}, held: map[holding]int{}, serial: map[string]int{}}
 	slices.SortFunc(s.people, func(a, b programme.Person) int { return cmp.Compare(a.StaffID, b.StaffID) })
 	for i := range catalogue {
@@ -119,7 +45,7 @@ func Assume(orders []Order, people []programme.Person, client *programme.Client,
 	}
 	known := s.recall(ledger)
 	sorted := slices.Clone(orders)
-	slices.SortStableFunc(sorted, func(a, b Order) int {
+	slices.SortStableFunc(sorted, func(a, b programme.Movement) int {
 		return cmp.Or(cmp.Compare(b.Date, a.Date), cmp.Compare(a.SKU.String(), b.SKU.String()), cmp.Compare(a.Ref, b.Ref))
 	})
 	for i := range sorted {
@@ -176,7 +102,7 @@ func (s *spreader) recall(ledger []programme.Movement) map[programme.SKU]program
 	return newest
 }
 
-func (s *spreader) spread(o *Order) {
+func (s *spreader) spread(o *programme.Movement) {
 	there, since := s.wearers(o)
 	if len(there)+len(since) == 0 {
 		s.out.Unplaced = append(s.out.Unplaced, Unplaced{Order: *o, Pieces: o.Pieces})
@@ -198,7 +124,7 @@ func (s *spreader) spread(o *Order) {
 // shortest is who of the wearers is short of most pieces of the kit, the lower
 // staff number of equals; nil when nobody is. Who has none of it in the kit, and
 // is named by the order, takes what it says.
-func (s *spreader) shortest(wearers []*programme.Person, o *Order) *programme.Person {
+func (s *spreader) shortest(wearers []*programme.Person, o *programme.Movement) *programme.Person {
 	var best *programme.Person
 	most := 0
 	for _, p := range wearers {
@@ -215,7 +141,7 @@ func (s *spreader) shortest(wearers []*programme.Person, o *Order) *programme.Pe
 
 // wearers are who could have been given the pieces, by staff number: those who
 // were there on the day, and those who have started since.
-func (s *spreader) wearers(o *Order) (there, since []*programme.Person) {
+func (s *spreader) wearers(o *programme.Movement) (there, since []*programme.Person) {
 	for i := range s.people {
 		p := &s.people[i]
 		switch {
@@ -253,7 +179,7 @@ func (s *spreader) each(p *programme.Person, sku programme.SKU) int {
 }
 
 // give lets a person hold one piece of an order; of leavers nothing is written.
-func (s *spreader) give(o *Order, p *programme.Person) {
+func (s *spreader) give(o *programme.Movement, p *programme.Person) {
 	s.held[holding{p.StaffID, o.SKU}]++
 	if !p.ActiveOn(max(s.asOf, p.Start)) {
 		s.out.UsedUp++

@@ -31,9 +31,9 @@ func TestPastOrdersBecomeTheStockThatPeopleAreAssumedToHold(t *testing.T) {
 	const file = "date,garment,colour,size,qty,order no\n2024-05-01,polo,navy,M,4,77\n2024-11-01,polo,navy,M,1,78\n2024-11-01,polo,white,L,2,78\n"
 	opt := options()
 	opt.Headings = map[string]string{"qty": "pieces", "order no": "ref"}
-	orders, _, err := ledger.ReadOrders("orders.csv", []byte(file), opt)
+	orders, err := ledger.ReadOrders("orders.csv", []byte(file), opt)
 	require.NoError(t, err)
-	got := ledger.Assume(orders, crew(), cafe, garments, nil, today)
+	got := ledger.Assume(orders.Rows, crew(), cafe, garments, nil, today)
 	navy := programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}
 	may, nov, started := programme.NewDate(2024, time.May, 1), programme.NewDate(2024, time.November, 1), programme.NewDate(2025, time.January, 1)
 	issued := func(d programme.Date, staff, ref string) programme.Movement {
@@ -50,11 +50,11 @@ func TestPastOrdersBecomeTheStockThatPeopleAreAssumedToHold(t *testing.T) {
 	require.Equal(t, 2, got.Unplaced[0].Pieces)
 	require.Zero(t, got.UsedUp)
 
-	again := ledger.Assume(orders, crew(), cafe, garments, got.Movements, today)
+	again := ledger.Assume(orders.Rows, crew(), cafe, garments, got.Movements, today)
 	require.Empty(t, again.Movements)
 	require.Equal(t, 5, again.Known)
 	worn := append(got.Movements, programme.Movement{Date: today, Kind: programme.Ended, StaffID: "0001", SKU: navy, Pieces: 1, Reason: programme.Worn})
-	require.Empty(t, ledger.Assume(orders, crew(), cafe, garments, worn, today).Movements, "an old order does not make good what was worn out since")
+	require.Empty(t, ledger.Assume(orders.Rows, crew(), cafe, garments, worn, today).Movements, "an old order does not make good what was worn out since")
 }
 
 // Every piece of an order is with somebody who is there, wears that size and has
@@ -62,10 +62,10 @@ func TestPastOrdersBecomeTheStockThatPeopleAreAssumedToHold(t *testing.T) {
 // than the kit says, and no ending is invented.
 func TestAssumedStockLosesAndInventsNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var orders []ledger.Order
+		var orders []programme.Movement
 		ordered := 0
 		for range rapid.IntRange(1, 8).Draw(t, "orders") {
-			o := ledger.Order{
+			o := programme.Movement{
 				Date:   programme.NewDate(2022, 6, 1).Add(rapid.IntRange(0, 1200).Draw(t, "day")),
 				SKU:    programme.SKU{Garment: "polo", Colour: rapid.SampledFrom([]string{"navy", "white"}).Draw(t, "colour"), Size: rapid.SampledFrom([]string{"M", "L", "S"}).Draw(t, "size")},
 				Pieces: rapid.IntRange(1, 9).Draw(t, "pieces"),

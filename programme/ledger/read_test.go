@@ -40,7 +40,7 @@ func options() ledger.Options {
 	for i := range staff {
 		staff[i] = programme.Person{StaffID: fmt.Sprintf("%04d", i+1), Start: programme.NewDate(2020, 1, 1)}
 	}
-	return ledger.Options{Catalogue: ledger.NewCatalogue(garments), Staff: staff, Latest: today}
+	return ledger.Options{Catalogue: ledger.NewCatalogue(garments), Staff: staff, Options: table.Options{Latest: today}}
 }
 
 func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
@@ -61,7 +61,7 @@ func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
 		{Date: day(4, 2), Kind: programme.Ended, StaffID: "0001", SKU: polo, Pieces: 1, Reason: programme.Worn},
 		{Date: day(4, 3), Kind: programme.Counted, StaffID: "0001", SKU: polo},
 		{Date: day(4, 3), Kind: programme.Ended, StaffID: "0002", SKU: programme.SKU{Garment: "trouser", Colour: "grey", Size: "34/32"}, Pieces: 1},
-	}, list.Movements)
+	}, list.Rows)
 }
 
 // The form that goes out by mail comes back as it is, with one column filled in.
@@ -82,8 +82,8 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 	require.NoError(t, book.Write(&filled))
 	list, err := ledger.Read("count.xlsx", filled.Bytes(), options())
 	require.NoError(t, err)
-	require.Equal(t, 1, list.Uncounted)
-	require.Equal(t, []programme.Movement{{Date: today, Kind: programme.Counted, StaffID: "0001", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 2}}, list.Movements)
+	require.Equal(t, 1, list.Skipped)
+	require.Equal(t, []programme.Movement{{Date: today, Kind: programme.Counted, StaffID: "0001", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 2}}, list.Rows)
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {
@@ -98,13 +98,13 @@ func TestGoodRowsComeBackBesideTheErrors(t *testing.T) {
 	list, err := ledger.Read("l.csv", []byte(file), options())
 	var errs table.Errors
 	require.ErrorAs(t, err, &errs)
-	require.Len(t, list.Movements, 2)
+	require.Len(t, list.Rows, 2)
 	var b bytes.Buffer
 	require.NoError(t, list.Mend(&b, errs))
 	mended := strings.ReplaceAll(b.String(), ",x", ",5")
 	again, err := ledger.Read("mended.csv", []byte(mended), options())
 	require.NoError(t, err)
-	require.Equal(t, 5, again.Movements[0].Pieces)
+	require.Equal(t, 5, again.Rows[0].Pieces)
 }
 
 func drawMovement(t *rapid.T, i int) programme.Movement {
@@ -140,7 +140,7 @@ func TestALedgerThatWasWrittenIsReadAsTheSame(t *testing.T) {
 		require.NoError(t, ledger.Write(&b, want))
 		got, err := ledger.Read("ledger.csv", b.Bytes(), opt)
 		require.NoError(t, err)
-		require.Equal(t, want, got.Movements)
+		require.Equal(t, want, got.Rows)
 	})
 }
 
@@ -158,10 +158,10 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		var b bytes.Buffer
-		require.NoError(t, ledger.Write(&b, list.Movements))
+		require.NoError(t, ledger.Write(&b, list.Rows))
 		again, err := ledger.Read("again.csv", b.Bytes(), opt)
 		require.NoError(t, err)
-		require.Equal(t, list.Movements, again.Movements)
+		require.Equal(t, list.Rows, again.Rows)
 	})
 }
 
@@ -187,7 +187,7 @@ func BenchmarkRead100k(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		list, err := ledger.Read("ledger.csv", data, opt)
-		if err != nil || len(list.Movements) != 100_000 {
+		if err != nil || len(list.Rows) != 100_000 {
 			b.Fatal(err)
 		}
 	}

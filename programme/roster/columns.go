@@ -1,16 +1,19 @@
 package roster
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/match"
+	"github.com/kitmuster/kitmuster/programme/size"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-// Columns of a roster, in the order of columns.
+// Columns of a roster, in the order of the form; those of sizes follow.
 const (
 	colStaff = iota
 	colName
@@ -22,17 +25,37 @@ const (
 	colEnd
 )
 
-func columns() []table.Column {
-	return []table.Column{
-		colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id", "employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number", "payroll number", "payroll id", "personnel number", "id", "no", "number", "worker id", "clock number", "file number"}},
-		colName:  {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person", "wearer", "team member"}},
-		colFirst: {Name: "first_name", Also: []string{"first", "given name", "forename", "christian name"}},
-		colLast:  {Name: "last_name", Also: []string{"last", "surname", "family name"}},
-		colRole:  {Name: "role", Required: true, Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role"}},
-		colSite:  {Name: "site", Also: []string{"location", "branch", "store", "workplace", "work location", "depot"}},
-		colStart: {Name: "start_date", Required: true, Date: true, Also: []string{"start", "started", "hire date", "hired", "date hired", "date of hire", "joined", "joining date", "date joined", "employed since", "start of employment", "hire"}},
-		colEnd:   {Name: "end_date", Date: true, Also: []string{"end", "ended", "left", "leaving date", "leave date", "date left", "termination date", "term date", "terminated", "last day", "exit date", "separation date"}},
+func (r *reader) form() *table.Form[Row] {
+	f := &table.Form[Row]{
+		Columns: []table.Column[Row]{
+			colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id", "employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number", "payroll number", "payroll id", "personnel number", "id", "no", "number", "worker id", "clock number", "file number"},
+				Read: readStaff, Write: func(x *Row) string { return x.Person.StaffID }},
+			colName: {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person", "wearer", "team member"},
+				Read: readName, Write: func(x *Row) string { return x.Person.Name }},
+			colFirst: {Name: "first_name", Also: []string{"first", "given name", "forename", "christian name"}},
+			colLast:  {Name: "last_name", Also: []string{"last", "surname", "family name"}},
+			colRole: {Name: "role", Required: true, Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role"},
+				Read: r.role, Write: func(x *Row) string { return x.Person.Role }},
+			colSite: {Name: "site", Also: []string{"location", "branch", "store", "workplace", "work location", "depot"},
+				Read: func(c table.Cell, x *Row) { x.Person.Site = clean.Line(c.Word()) }, Write: func(x *Row) string { return x.Person.Site }},
+			colStart: {Name: "start_date", Required: true, Also: []string{"start", "started", "hire date", "hired", "date hired", "date of hire", "joined", "joining date", "date joined", "employed since", "start of employment", "hire"},
+				Missing: "the start date is missing; write it as year-month-day, such as 2026-03-09", Date: func(x *Row) *programme.Date { return &x.Person.Start }},
+			colEnd: {Name: "end_date", Also: []string{"end", "ended", "left", "leaving date", "leave date", "date left", "termination date", "term date", "terminated", "last day", "exit date", "separation date"},
+				Date: func(x *Row) *programme.Date { return &x.Person.End }, Read: afterStart},
+		},
+		Skip:  r.wearsNone,
+		Row:   r.twice,
+		Empty: "there is no row below the heading; write one for each person",
 	}
+	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
+		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family, Also: sizeWords[family],
+			Read:  func(c table.Cell, x *Row) { r.size(c, family, x) },
+			Write: func(x *Row) string { return x.Person.Sizes[family] }})
+	}
+	if r.opt.Sizes == nil {
+		f.Open = table.Open[Row]{Prefix: "size_", Hints: sizeWords, Read: r.size}
+	}
+	return f
 }
 
 // sizeWords are other headings of sizes; like all other words they are asked about.
@@ -44,34 +67,95 @@ var sizeWords = map[string][]string{
 	"hand":   {"glove size", "gloves", "glove"},
 }
 
-func (r *reader) tableOptions() table.Options {
-	cols := columns()
-	o := table.Options{Prefix: "size_", Dates: r.opt.Dates, Sheet: r.opt.Sheet, Latest: r.opt.Latest, Stated: r.opt.Stated, Headings: map[string]string{}}
-	for theirs, ours := range r.opt.Headings {
-		if role, ok := strings.CutPrefix(theirs, "role:"); ok {
-			r.roleMap[match.Plain(role)] = ours
-			continue
-		}
-		o.Headings[theirs] = ours
+// wearsNone reports whether a row's role is mapped to nothing: such people wear no uniform.
+func (r *reader) wearsNone(row *table.Row) bool {
+	role := match.Plain(row.Text(colRole))
+	ours, ok := r.roleMap[role]
+	if ok && role != "" {
+		r.mapped[role] = true
 	}
-	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
-		o.Families = append(o.Families, family)
-		cols = append(cols, table.Column{Name: "size_" + family, Also: sizeWords[family]})
-	}
-	if r.opt.Sizes == nil {
-		o.Hints = sizeWords
-	}
-	o.Columns = cols
-	return o
+	return ok && role != "" && ours == ""
 }
 
-// nameColumns asks for a name in one column or in two.
-func (r *reader) nameColumns(t *table.Table) *table.Error {
-	if r.opt.Roles != nil {
-		r.roles = match.ChoicesOf(r.opt.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
+func readStaff(c table.Cell, x *Row) {
+	x.Line, x.Person.StaffID, x.Person.Sizes = c.Line, strings.Clone(c.Text()), map[string]string{}
+}
+
+// readName reads the name from one column or from two.
+func readName(c table.Cell, x *Row) {
+	x.Person.Name = personName(c.Row)
+	if x.Person.Name == "" {
+		nameCell(c.Row).Wrong("the name is missing")
 	}
-	if t.Has(colName) || t.Has(colFirst) && t.Has(colLast) {
-		return nil
+}
+
+func nameCell(row *table.Row) table.Cell {
+	if row.Has(colName) {
+		return row.Cell(colName)
 	}
-	return &table.Error{File: t.File, Line: t.HeadingLine(), Want: `no heading says name (or first_name and last_name); name the column, or map yours with --map "Your heading=name"`}
+	return row.Cell(colLast)
+}
+
+func (r *reader) role(c table.Cell, x *Row) {
+	raw := clean.Line(c.Word())
+	if ours := r.roleMap[match.Plain(raw)]; ours != "" {
+		raw = ours
+	}
+	x.Person.Role = raw
+	switch {
+	case r.roles != nil:
+		var ok bool
+		if x.Person.Role, ok = r.roles.Find(raw); ok {
+			return
+		}
+		if raw == "" {
+			c.Wrong(r.roles.Want("role", raw))
+			return
+		}
+		c.Wrong(fmt.Sprintf("%s (a role under another name is mapped with --map %q)", r.roles.Want("role in the programme", raw), "role:"+raw+"=ROLE"))
+	case raw == "":
+		c.Wrong("the role is missing")
+	}
+}
+
+func afterStart(c table.Cell, x *Row) {
+	if p := &x.Person; !p.End.IsZero() && !p.Start.IsZero() && p.End < p.Start {
+		c.Wrong("but that is before the start date " + p.Start.String())
+	}
+}
+
+// size reads a cell of a size family; an empty one says nothing.
+func (r *reader) size(c table.Cell, family string, x *Row) {
+	raw := c.Text()
+	if raw == "" || raw == "-" || strings.EqualFold(raw, "n/a") {
+		return
+	}
+	if chart := r.opt.Sizes[family]; chart != nil {
+		code, want := chart.Find(raw)
+		if want != "" {
+			c.Wrong(want)
+		}
+		x.Person.Sizes[family] = code
+		return
+	}
+	code, ok := size.Canonical(raw)
+	if !ok {
+		c.Wrong("which is not a size that has one meaning; write it as the garment's label does, such as M, 2XL or 34/32")
+	}
+	x.Person.Sizes[family] = strings.Clone(code)
+}
+
+// twice refuses a person that is named twice.
+func (r *reader) twice(row *table.Row, x *Row) {
+	p := &x.Person
+	key, cell, want := "number "+p.StaffID, row.Cell(colStaff), "but line %d has the same number; each person stands in the list once"
+	if p.StaffID == "" {
+		key, cell = "name "+nameKey(p.Name)+p.Start.String(), nameCell(row)
+		want = "but line %d has the same name and start date; give them staff numbers to tell them apart, or remove one"
+	}
+	if first, twice := r.seen[key]; twice {
+		cell.Wrong(fmt.Sprintf(want, first))
+		return
+	}
+	r.seen[key] = row.Line
 }

@@ -176,7 +176,7 @@ func (c *comparison) doubt(r *Row, column int, want string) *table.Error {
 	if column == colStaff {
 		value = r.Person.StaffID
 	}
-	return c.list.Table.Wrong(r.Line, column, value, want)
+	return c.list.Wrong(r.Line, column, value, want)
 }
 
 func numbers(people []*programme.Person) string {
@@ -258,7 +258,7 @@ func (c *comparison) merge(known, p *programme.Person) programme.Person {
 			after.Resize(family, size, false)
 		}
 	}
-	if !c.list.HasEnd && known.End >= c.opt.AsOf {
+	if !c.list.Has(colEnd) && known.End >= c.opt.AsOf {
 		after.End = known.End // a list of present staff does not withdraw a notice for a day to come
 	}
 	if known.Name == "" && !known.End.IsZero() && !after.End.IsZero() {

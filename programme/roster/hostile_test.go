@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/programme/roster"
+	"github.com/kitmuster/kitmuster/programme/table"
 	"github.com/kitmuster/kitmuster/programme/table/tabletest"
 )
 
@@ -21,7 +22,7 @@ func TestAMappedRoleThatNoRowHasIsRefused(t *testing.T) {
 	const file = "staff_id,name,role,start_date\n1,Ada,Line Cook,2024-05-01\n"
 	for theirs, want := range map[string]string{"Line Cook": "", "Line Cooks": `staff.csv: --map "role:Line Cooks=cook" matches nothing: no row has the role "Line Cooks".`} {
 		stated := map[string]string{"role:" + theirs: "cook"}
-		_, err := roster.Read("staff.csv", []byte(file), roster.Options{Headings: stated, Stated: stated})
+		_, err := roster.Read("staff.csv", []byte(file), roster.Options{Options: table.Options{Headings: stated, Stated: stated}})
 		if want == "" {
 			require.NoError(t, err)
 			continue

@@ -32,7 +32,7 @@ func bakery() roster.Options {
 			"bottom": size.NewChart("28/30", "30/30", "30/32", "32/32", "34/32", "36/34", "38/32"),
 			"head":   size.NewChart("7 1/8", "7 1/4", "7 3/8", "ONE"),
 		},
-		Latest: today.Add(730),
+		Options: table.Options{Latest: today.Add(730)},
 	}
 }
 
@@ -101,7 +101,7 @@ func outcome(c messy, data []byte, before []programme.Person) string {
 		return "REFUSED\n" + err.Error() + "\n"
 	}
 	var b strings.Builder
-	for _, n := range list.Table.Notes {
+	for _, n := range list.Notes {
 		b.WriteString("note: " + n + "\n")
 	}
 	diff, err := roster.Compare(before, list, roster.CompareOptions{AsOf: today, Full: c.full})
@@ -111,7 +111,7 @@ func outcome(c messy, data []byte, before []programme.Person) string {
 	if diff.TooManyLeave() {
 		b.WriteString("NEEDS A YES: more than a quarter leave\n")
 	}
-	if list.LeftOut > 0 {
+	if list.Skipped > 0 {
 		b.WriteString("some wear no uniform\n")
 	}
 	b.WriteString(diff.Text(programme.DayFirst))

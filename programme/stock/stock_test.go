@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/stock"
+	"github.com/kitmuster/kitmuster/programme/table"
 	"github.com/kitmuster/kitmuster/programme/table/tabletest"
 )
 
@@ -22,7 +23,7 @@ func options() stock.Options {
 		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Colours: []string{"navy", "white"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}, {Code: "2XL"}}}}),
 		Artworks:  match.NewChoices("harbour-mark", "mill-mark"),
 		Clients:   match.NewChoices("harbour", "mill"),
-		Latest:    programme.NewDate(2026, time.March, 9),
+		Options:   table.Options{Latest: programme.NewDate(2026, time.March, 9)},
 	}
 }
 
@@ -40,7 +41,7 @@ func TestReadTellsTheShelfFromWhatIsOnOrder(t *testing.T) {
 		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"}, Pieces: 24, Expected: day.Add(18)},
 		{AsOf: day, Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"}},
 		{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 60, Made: programme.NewDate(2026, time.January, 14)},
-	}, list.Lines)
+	}, list.Rows)
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {
@@ -71,7 +72,7 @@ func TestStockThatWasWrittenIsReadAsTheSame(t *testing.T) {
 		require.NoError(t, stock.Write(&b, want))
 		got, err := stock.Read("stock.csv", b.Bytes(), options())
 		require.NoError(t, err, fmt.Sprint(b.String()))
-		require.Equal(t, want, got.Lines)
+		require.Equal(t, want, got.Rows)
 	})
 }
 
@@ -89,9 +90,9 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		var b bytes.Buffer
-		require.NoError(t, stock.Write(&b, list.Lines))
+		require.NoError(t, stock.Write(&b, list.Rows))
 		again, err := stock.Read("again.csv", b.Bytes(), opt)
 		require.NoError(t, err)
-		require.Equal(t, list.Lines, again.Lines)
+		require.Equal(t, list.Rows, again.Rows)
 	})
 }

@@ -31,16 +31,16 @@ func ParseDateOrder(s string) (DateOrder, error) {
 	return "", fmt.Errorf("%q is no order of dates; write day-first, month-first or year-first", s)
 }
 
-// Dates collects all the dates of a file, in every date column together, and
-// then settles one order for them: nothing is read before all were seen.
-type Dates struct {
+// dates are all the dates of a file, in every column of dates together, for
+// which one order is settled: none is read before all were seen.
+type dates struct {
 	file     string
 	stated   DateOrder
 	latest   programme.Date
 	excel    bool
 	date1904 bool
 
-	index map[string]int
+	index map[string]int // in list
 	list  []dateText
 	order DateOrder
 }
@@ -58,10 +58,10 @@ type dateText struct {
 // namedLines is how many lines a refusal names.
 const namedLines = 8
 
-// add remembers a date; 0 is no date.
-func (d *Dates) add(raw string, line int) int {
+// add takes down that a date stands on a line; an empty text is no date.
+func (d *dates) add(raw string, line int) {
 	if raw == "" {
-		return 0
+		return
 	}
 	i, ok := d.index[raw]
 	if !ok {
@@ -69,42 +69,35 @@ func (d *Dates) add(raw string, line int) int {
 			d.index = map[string]int{}
 		}
 		raw = strings.Clone(raw)
-		d.list = append(d.list, dateText{raw: raw, parts: d.split(raw)})
 		i = len(d.list)
+		d.list = append(d.list, dateText{raw: raw, parts: d.split(raw)})
 		d.index[raw] = i
 	}
-	t := &d.list[i-1]
+	t := &d.list[i]
 	t.count++
 	if len(t.lines) < namedLines && (len(t.lines) == 0 || t.lines[len(t.lines)-1] != line) {
 		t.lines = append(t.lines, line)
 	}
-	return i
 }
 
-// Date returns a date that was added, once Table.Read is done; want says what is wrong
-// with it, if anything is.
-func (d *Dates) Date(i int) (date programme.Date, want string) {
-	if i == 0 {
+// date reads a date that was added, once the order is settled; want says what is
+// wrong with it, if anything is. One that may lie ahead can come after the latest.
+func (d *dates) date(raw string, ahead bool) (date programme.Date, want string) {
+	i, ok := d.index[raw]
+	if !ok {
 		return 0, ""
 	}
-	return d.list[i-1].date, d.list[i-1].want
-}
-
-// Text returns a date that was added as the file writes it.
-func (d *Dates) Text(i int) string {
-	if i == 0 {
-		return ""
+	date, want = d.list[i].date, d.list[i].want
+	if want == "" && !ahead && !d.latest.IsZero() && date > d.latest {
+		return 0, fmt.Sprintf("but that is after %s; check the year and the order of day and month", d.latest)
 	}
-	return d.list[i-1].raw
+	return date, want
 }
-
-// Order returns the order that all dates agree with; it is empty where no date needed one.
-func (d *Dates) Order() DateOrder { return d.order }
 
 // settle finds the order that all dates agree with and reads them by it. It
 // refuses the file when two orders fit and give different dates, or when rows
 // disagree, and names the rows.
-func (d *Dates) settle() *Error {
+func (d *dates) settle() *Error {
 	order, bad := d.infer()
 	if bad != nil {
 		return bad
@@ -119,7 +112,7 @@ func (d *Dates) settle() *Error {
 
 // infer chooses among the orders; dates with the month in letters or the year
 // in front in four digits need none.
-func (d *Dates) infer() (DateOrder, *Error) {
+func (d *dates) infer() (DateOrder, *Error) {
 	if d.stated != InferDates {
 		return d.stated, nil
 	}
@@ -148,7 +141,7 @@ func (d *Dates) infer() (DateOrder, *Error) {
 
 // all reports whether is holds for every date that depends on the order and
 // fits at least one.
-func (d *Dates) all(is func(*dateParts) bool) bool {
+func (d *dates) all(is func(*dateParts) bool) bool {
 	for i := range d.list {
 		p := &d.list[i].parts
 		if p.kind == numbers && p.fitsAny() && !is(p) {
@@ -159,7 +152,7 @@ func (d *Dates) all(is func(*dateParts) bool) bool {
 }
 
 // ambiguous names the dates that two orders read differently.
-func (d *Dates) ambiguous(a, b DateOrder) *Error {
+func (d *dates) ambiguous(a, b DateOrder) *Error {
 	differ := d.where(func(p *dateParts) bool { return p.in(a) != p.in(b) })
 	if differ.total == 0 {
 		return nil
@@ -172,7 +165,7 @@ func (d *Dates) ambiguous(a, b DateOrder) *Error {
 // halfConverted refuses a workbook in which some dates are dates and others are
 // text: a spreadsheet that expects the other order turns 3/4 into a wrong date
 // and leaves 23/4 as text, so neither can be trusted.
-func (d *Dates) halfConverted() *Error {
+func (d *dates) halfConverted() *Error {
 	if !d.excel {
 		return nil
 	}
@@ -192,7 +185,7 @@ func (d *Dates) halfConverted() *Error {
 }
 
 // disagreement names rows of both sides.
-func (d *Dates) disagreement() *Error {
+func (d *dates) disagreement() *Error {
 	day := d.where(func(p *dateParts) bool { return p.fits(DayFirst) && !p.fits(MonthFirst) })
 	month := d.where(func(p *dateParts) bool { return p.fits(MonthFirst) && !p.fits(DayFirst) })
 	if day.total == 0 || month.total == 0 {
@@ -209,7 +202,7 @@ type found struct {
 	total int
 }
 
-func (d *Dates) where(is func(*dateParts) bool) found {
+func (d *dates) where(is func(*dateParts) bool) found {
 	var f found
 	for i := range d.list {
 		t := &d.list[i]
@@ -240,7 +233,7 @@ var earliest = programme.NewDate(1980, time.January, 1)
 var lastYear = programme.NewDate(2099, time.December, 31)
 
 // read turns parts into a date by the settled order.
-func (d *Dates) read(p *dateParts) (programme.Date, string) {
+func (d *dates) read(p *dateParts) (programme.Date, string) {
 	c, want := d.civil(p)
 	if want != "" {
 		return 0, want
@@ -258,13 +251,11 @@ func (d *Dates) read(p *dateParts) (programme.Date, string) {
 		return 0, "but dates before 1980 are not kept; write 1980-01-01 for anything earlier"
 	case date > lastYear:
 		return 0, "but that is too far ahead; check the year"
-	case !d.latest.IsZero() && date > d.latest:
-		return 0, fmt.Sprintf("but that is after %s; check the year and the order of day and month", d.latest)
 	}
 	return date, ""
 }
 
-func (d *Dates) civil(p *dateParts) (civil, string) {
+func (d *dates) civil(p *dateParts) (civil, string) {
 	switch p.kind {
 	case numbers:
 		if d.order == InferDates || !p.fits(d.order) {

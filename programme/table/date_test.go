@@ -67,18 +67,10 @@ func TestOneDateThatShowsTheOrderSettlesAll(t *testing.T) {
 
 // readDates reads a file of one column of dates.
 func readDates(text string) ([]programme.Date, error) {
-	f, err := table.Open("dates.csv", []byte(text), table.Options{Columns: []table.Column{{Name: "when", Required: true, Date: true}}})
+	l, err := table.Read("dates.csv", []byte(text), table.Options{}, &table.Form[programme.Date]{Columns: []table.Column[programme.Date]{
+		{Name: "when", Required: true, Date: func(d *programme.Date) *programme.Date { return d }}}})
 	if err != nil {
 		return nil, err
 	}
-	var ids []int
-	if err := f.Read(func(r *table.Row) { ids = append(ids, r.Date(0)) }, func(*table.Error) {}); err != nil {
-		return nil, err
-	}
-	var list []programme.Date
-	for _, id := range ids {
-		d, _ := f.Dates.Date(id)
-		list = append(list, d)
-	}
-	return list, nil
+	return l.Rows, nil
 }

@@ -74,7 +74,7 @@ func fullYear(n int) int {
 }
 
 // split takes a written date apart. In a workbook a bare number is a day number.
-func (d *Dates) split(raw string) dateParts {
+func (d *dates) split(raw string) dateParts {
 	if d.excel {
 		if date, ok := serialDate(raw, d.date1904); ok {
 			y, m, day := date.Time().Date()

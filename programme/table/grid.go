@@ -18,7 +18,6 @@ import (
 // the cells are valid until f returns.
 type grid interface {
 	each(f func(line int, cells []string) bool) *Error
-	atMost() int // lines
 }
 
 // textGrid is a list in which a sign parts the cells.
@@ -168,8 +167,6 @@ func (g *textGrid) each(f func(line int, cells []string) bool) *Error {
 		}
 	}
 }
-
-func (g *textGrid) atMost() int { return 1 + bytes.Count(g.text, []byte{'\n'}) }
 
 func (g *textGrid) parseError(err error) *Error {
 	e := &Error{File: g.file, Want: "cannot be read as a list", Err: err}

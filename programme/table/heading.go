@@ -10,15 +10,18 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// Column is a column that a reader looks for.
-type Column struct {
-	Name string
-	// Also are other headings that usually mean it. They are suggested when
-	// the column is missing, never used without a yes.
-	Also     []string
-	Required bool
-	// Date columns are written as 2026-03-09 into a file to mend.
-	Date bool
+// headings are what a reader looks for: columns by name, and by prefix if there is one.
+type headings struct {
+	columns []column
+	prefix  string
+	hints   map[string][]string
+}
+
+// column is a Column whatever the type of its rows.
+type column struct {
+	name                  string
+	also                  []string
+	required, date, ahead bool
 }
 
 // ProblemColumn is the first column of a file to mend; readers pass over it.
@@ -32,30 +35,30 @@ type heading struct {
 	line   int
 	cells  []string // as the file writes them, cleaned
 	at     []int    // cell of each wanted column, -1 = not there
-	open   []Family // columns by prefix
+	open   []family // columns by prefix
 	unused []string
 	score  int
 }
 
-// Family is a column found by its prefix, such as size_top by size_.
-type Family struct {
-	Name string // what follows the prefix: top
+// family is a column found by its prefix, such as size_top by size_.
+type family struct {
+	name string // what follows the prefix: top
 	cell int
 }
 
 // matcher knows which headings mean what.
 type matcher struct {
-	opt   *Options
+	*headings
 	exact map[string]int    // plain heading -> wanted column
 	given map[string]string // plain heading -> our name, "" = pass over it; the stated mapping
 }
 
-func newMatcher(opt *Options) *matcher {
-	m := &matcher{opt: opt, exact: map[string]int{}, given: map[string]string{}}
-	for i, c := range opt.Columns {
-		m.exact[match.Plain(c.Name)] = i
+func newMatcher(known *headings, stated map[string]string) *matcher {
+	m := &matcher{headings: known, exact: map[string]int{}, given: map[string]string{}}
+	for i, c := range known.columns {
+		m.exact[match.Plain(c.name)] = i
 	}
-	for theirs, ours := range opt.Headings {
+	for theirs, ours := range stated {
 		m.given[match.Plain(theirs)] = ours
 	}
 	return m
@@ -68,18 +71,19 @@ func (m *matcher) name(cell string) (string, bool) {
 		return ours, true
 	}
 	if i, ok := m.exact[key]; ok {
-		return m.opt.Columns[i].Name, true
+		return m.columns[i].name, true
 	}
 	if key == ProblemColumn {
 		return "", true
 	}
-	if p := match.Plain(m.opt.Prefix); p != "" && strings.HasPrefix(key, p) && len(key) > len(p) {
-		family := key[len(p):]
-		if len(m.opt.Families) == 0 || contains(m.opt.Families, family) {
-			return m.opt.Prefix + family, true
-		}
-	}
-	return "", false
+	rest, ok := m.behindPrefix(key)
+	return m.prefix + rest, ok
+}
+
+// behindPrefix returns what follows the prefix in a plain heading that has it.
+func (m *matcher) behindPrefix(key string) (string, bool) {
+	rest, ok := strings.CutPrefix(key, match.Plain(m.prefix))
+	return rest, ok && m.prefix != "" && rest != ""
 }
 
 // suggestion returns the column that an unknown heading probably means.
@@ -89,17 +93,15 @@ func (m *matcher) suggestion(cell string) (string, bool) {
 		return "", false
 	}
 	var names []string
-	for _, c := range m.opt.Columns {
-		for _, also := range c.Also {
-			if match.Plain(also) == key {
-				return c.Name, true
-			}
+	for _, c := range m.columns {
+		if contains(c.also, key) {
+			return c.name, true
 		}
-		names = append(names, c.Name)
+		names = append(names, c.name)
 	}
-	for family, also := range m.opt.Hints {
-		if contains(also, key) {
-			return m.opt.Prefix + family, true
+	for _, family := range slices.Sorted(maps.Keys(m.hints)) {
+		if contains(m.hints[family], key) {
+			return m.prefix + family, true
 		}
 	}
 	return match.Near(cell, names)
@@ -108,7 +110,7 @@ func (m *matcher) suggestion(cell string) (string, bool) {
 // read maps a line of cells; every cell known beyond doubt scores two, every
 // suggestion one.
 func (m *matcher) read(line int, cells []string) *heading {
-	h := &heading{line: line, at: make([]int, len(m.opt.Columns))}
+	h := &heading{line: line, at: make([]int, len(m.columns))}
 	for i := range h.at {
 		h.at[i] = -1
 	}
@@ -171,12 +173,11 @@ func (h *heading) put(m *matcher, name string, cell int) bool {
 		h.at[i] = cell
 		return true
 	}
-	family, ok := strings.CutPrefix(match.Plain(name), match.Plain(m.opt.Prefix))
-	if !ok || m.opt.Prefix == "" || family == "" || len(m.opt.Families) > 0 && !contains(m.opt.Families, family) {
-		return false
+	rest, ok := m.behindPrefix(match.Plain(name))
+	if ok {
+		h.open = append(h.open, family{name: rest, cell: cell})
 	}
-	h.open = append(h.open, Family{Name: family, cell: cell})
-	return true
+	return ok
 }
 
 // doubts asks about headings that probably mean a column that is missing, and
@@ -192,9 +193,9 @@ func (h *heading) doubts(file string, m *matcher) *Error {
 		}
 	}
 	var lacking []string
-	for i, c := range m.opt.Columns {
-		if c.Required && h.at[i] < 0 && !hinted[c.Name] {
-			lacking = append(lacking, c.Name)
+	for i, c := range m.columns {
+		if c.required && h.at[i] < 0 && !hinted[c.name] {
+			lacking = append(lacking, c.name)
 		}
 	}
 	if len(asked) == 0 && len(lacking) == 0 {
@@ -215,7 +216,7 @@ func (h *heading) missing(m *matcher, name string) bool {
 		return h.at[i] < 0
 	}
 	for _, f := range h.open {
-		if m.opt.Prefix+f.Name == name {
+		if m.prefix+f.name == name {
 			return false
 		}
 	}
@@ -224,11 +225,11 @@ func (h *heading) missing(m *matcher, name string) bool {
 
 func (m *matcher) columnNames() string {
 	var names []string
-	for _, c := range m.opt.Columns {
-		names = append(names, c.Name)
+	for _, c := range m.columns {
+		names = append(names, c.name)
 	}
-	if m.opt.Prefix != "" && len(m.opt.Families) == 0 {
-		names = append(names, m.opt.Prefix+"FAMILY")
+	if m.prefix != "" {
+		names = append(names, m.prefix+"FAMILY")
 	}
 	return strings.Join(names, ", ")
 }

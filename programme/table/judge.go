@@ -53,8 +53,8 @@ func (t *Table) judge(r *Row) (why string, bad *Error) {
 // lacksRequired reports whether a column that every row needs is empty, so that
 // somebody called Sum Li is not taken for a total.
 func (t *Table) lacksRequired(r *Row) bool {
-	for i, c := range t.opt.Columns {
-		if c.Required && r.Text(i) == "" {
+	for i, c := range t.columns {
+		if c.required && r.Text(i) == "" {
 			return true
 		}
 	}

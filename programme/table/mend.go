@@ -56,15 +56,13 @@ func (t *Table) mendCells(cells []string) []string {
 	for len(kept) < len(t.head.cells) && t.excel {
 		kept = append(kept, "")
 	}
-	for i, c := range t.opt.Columns {
+	for i, c := range t.columns {
 		at := t.head.at[i]
-		if !c.Date || at < 0 || at >= len(kept) {
+		if !c.date || at < 0 || at >= len(cells) {
 			continue
 		}
-		if n, ok := t.Dates.index[kept[at]]; ok {
-			if d, want := t.Dates.Date(n); want == "" {
-				kept[at] = d.String()
-			}
+		if d, want := t.dates.date(clean.Cell(cells[at]), c.ahead); want == "" && d != 0 {
+			kept[at] = d.String()
 		}
 	}
 	return kept

@@ -60,7 +60,7 @@ func (t *Table) openSheet(data []byte) *Error {
 	if bad != nil {
 		return bad
 	}
-	t.excel, t.Dates.excel, t.Dates.date1904 = true, true, w.date1904
+	t.excel, t.dates.excel, t.dates.date1904 = true, true, w.date1904
 	var names []string
 	var unread *Error
 	for _, s := range w.sheets {

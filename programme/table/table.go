@@ -5,17 +5,11 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// Options say what to look for.
+// Options are what whoever hands a list over says of it.
 type Options struct {
-	Columns []Column
-	// Prefix opens further columns: with size_ every heading size_FAMILY is
-	// one. Families limits them to columns that Columns names; empty takes any.
-	Prefix   string
-	Families []string
-	// Hints are, where Families is empty, other headings by what follows the prefix.
-	Hints map[string][]string
 	// Headings maps headings of this file to our names; an empty name passes a column over.
 	Headings map[string]string
 	// Stated are those of Headings that were stated for this very file, and so
@@ -25,39 +19,35 @@ type Options struct {
 	Sheet string
 	// Dates states how dates are written; empty infers it from all of them.
 	Dates DateOrder
-	// Latest is the last date that makes sense; no date = any.
+	// Latest is the last day that makes sense; no date = any.
 	Latest programme.Date
 }
 
-// Table is a file whose heading was understood.
+// Table is a file whose heading was understood, whatever its rows are.
 type Table struct {
 	File string
 	// Notes tell what was concluded, for the person who handed the file over.
 	Notes []string
-	// Dates collects the dates of the file; Read settles in which order they are written.
-	Dates *Dates
 
+	*headings
 	opt   *Options
 	m     *matcher
 	grid  grid
 	head  *heading
 	excel bool
+	dates dates
+	errs  Errors
+	words map[string]string
+	count int          // rows
+	skip  map[int]bool // lines below the heading that are no rows
 }
 
-// Open reads the heading of a file. The error is of type Errors.
-func Open(file string, data []byte, opt Options) (*Table, error) {
-	t, bad := open(file, data, opt)
-	if bad != nil {
-		return nil, Errors{bad}
-	}
-	return t, nil
-}
-
-func open(file string, data []byte, opt Options) (*Table, *Error) {
+func open(file string, data []byte, opt *Options, known *headings) (*Table, *Error) {
 	if bad := checkFormat(file, data); bad != nil {
 		return nil, bad
 	}
-	t := &Table{File: file, opt: &opt, m: newMatcher(&opt), Dates: &Dates{file: file, stated: opt.Dates, latest: opt.Latest}}
+	t := &Table{File: file, headings: known, opt: opt, m: newMatcher(known, opt.Headings), dates: dates{file: file, stated: opt.Dates, latest: opt.Latest},
+		words: map[string]string{}, skip: map[int]bool{}}
 	var bad *Error
 	if isZip(data) {
 		bad = t.openSheet(data)
@@ -82,7 +72,7 @@ func open(file string, data []byte, opt Options) (*Table, *Error) {
 	return t, nil
 }
 
-// Has reports whether the file has the wanted column of that number.
+// Has reports whether the file has the column of that number.
 func (t *Table) Has(column int) bool { return t.head.at[column] >= 0 }
 
 // HeadingLine returns the line of the heading.
@@ -91,47 +81,47 @@ func (t *Table) HeadingLine() int { return t.head.line }
 // Mended reports whether the file was written by Mend, and so holds only the
 // rows of another file that were wrong.
 func (t *Table) Mended() bool {
-	return contains(t.head.cells, ProblemColumn)
+	return contains(t.head.cells, match.Plain(ProblemColumn))
 }
 
-// AtMost returns how many rows there can be, to make room for them.
-func (t *Table) AtMost() int { return t.grid.atMost() }
-
-// Families returns the columns found by prefix, in the file's order.
-func (t *Table) Families() []Family { return t.head.open }
-
-// Read calls f with every row and then settles the dates: Dates.Date tells them
-// afterwards. A row with too many or too few cells is reported to wrong
-// instead. The error, of type Errors, is about the file as a whole.
-func (t *Table) Read(f func(r *Row), wrong func(*Error)) error {
-	bad := t.each(f, wrong)
-	if bad == nil {
-		bad = t.Dates.settle()
-	}
-	if bad != nil {
-		return Errors{bad}
-	}
-	return nil
-}
-
-func (t *Table) each(f func(r *Row), wrong func(*Error)) *Error {
-	r := &Row{t: t}
+// scan goes once over all lines before any row is read: it finds the lines that
+// are no rows or misshapen ones, and settles how the file writes its dates.
+func (t *Table) scan() *Error {
 	var left []string
-	bad := t.grid.each(func(line int, cells []string) bool {
-		if line <= t.head.line {
-			return true
+	bad := t.each(func(r *Row) {
+		why, err := t.judge(r)
+		if err != nil {
+			r.wrong(err)
 		}
-		r.Line, r.cells = line, cells
-		switch why, err := t.judge(r); {
-		case why != "":
-			left = append(left, fmt.Sprintf("line %d (%s)", line, why))
-		case err != nil:
-			wrong(err)
-		default:
+		if why != "" {
+			left = append(left, fmt.Sprintf("line %d (%s)", r.Line, why))
+		}
+		if why != "" || err != nil {
+			t.skip[r.Line] = true
+			return
+		}
+		t.count++
+		for i, c := range t.columns {
+			if c.date {
+				t.dates.add(r.Text(i), r.Line)
+			}
+		}
+	})
+	t.noteLeft(left)
+	if bad == nil {
+		bad = t.dates.settle()
+	}
+	return bad
+}
+
+// each calls f with every row below the heading that is not to be passed over.
+func (t *Table) each(f func(r *Row)) *Error {
+	r := &Row{t: t}
+	return t.grid.each(func(line int, cells []string) bool {
+		if line > t.head.line && !t.skip[line] {
+			r.Line, r.cells, r.bad = line, cells, false
 			f(r)
 		}
 		return true
 	})
-	t.noteLeft(left)
-	return bad
 }

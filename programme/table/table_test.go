@@ -17,24 +17,18 @@ import (
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-var twoColumns = table.Options{Columns: []table.Column{{Name: "name", Required: true}, {Name: "note"}}}
+var twoColumns = &table.Form[[2]string]{Columns: []table.Column[[2]string]{
+	{Name: "name", Required: true, Read: func(c table.Cell, r *[2]string) { r[0] = c.Word() }, Write: func(r *[2]string) string { return r[0] }},
+	{Name: "note", Read: func(c table.Cell, r *[2]string) { r[1] = c.Word() }, Write: func(r *[2]string) string { return r[1] }},
+}}
 
 // cells reads a file of the columns name and note.
 func cells(data []byte) (rows [][2]string, notes []string, err error) {
-	f, err := table.Open("list.csv", data, twoColumns)
+	l, err := table.Read("list.csv", data, table.Options{}, twoColumns)
 	if err != nil {
 		return nil, nil, err
 	}
-	var errs table.Errors
-	err = f.Read(func(r *table.Row) { rows = append(rows, [2]string{strings.Clone(r.Text(0)), strings.Clone(r.Text(1))}) },
-		func(e *table.Error) { errs = append(errs, e) })
-	if err != nil {
-		return nil, nil, err
-	}
-	if len(errs) > 0 {
-		return nil, nil, errs
-	}
-	return rows, f.Notes, nil
+	return l.Rows, l.Notes, nil
 }
 
 func TestEveryEncodingAndSeparatorGivesTheSameRows(t *testing.T) {
@@ -123,13 +117,13 @@ func TestWhatIsWrittenIsNoFormulaAndComesBack(t *testing.T) {
 }
 
 func TestAMappingThatMatchesNothingIsRefused(t *testing.T) {
-	opt := twoColumns
+	var opt table.Options
 	opt.Headings = map[string]string{"Nmae": "name", "Remark": "note"}
 	opt.Stated = map[string]string{"Nmae": "name"}
-	_, err := table.Open("list.csv", []byte("name,remark\nA,b\n"), opt)
+	_, err := table.Read("list.csv", []byte("name,remark\nA,b\n"), opt, twoColumns)
 	require.EqualError(t, err, `list.csv line 1: --map "Nmae=name" matches nothing: no heading says "Nmae"; the headings are name, remark.`)
 	opt.Stated = map[string]string{"REMARK": "note"}
-	_, err = table.Open("list.csv", []byte("name,remark\nA,b\n"), opt)
+	_, err = table.Read("list.csv", []byte("name,remark\nA,b\n"), opt, twoColumns)
 	require.NoError(t, err)
 }
 
@@ -185,12 +179,7 @@ func FuzzOpen(f *testing.F) {
 			return // a row may say something in those alone
 		}
 		var b bytes.Buffer
-		w := csv.NewWriter(&b)
-		require.NoError(t, w.Write([]string{"name", "note"}))
-		for _, r := range rows {
-			require.NoError(t, w.Write([]string{clean.Guard(r[0]), clean.Guard(r[1])}))
-		}
-		w.Flush()
+		require.NoError(t, twoColumns.Write(&b, rows))
 		again, _, err := cells(b.Bytes())
 		require.NoError(t, err, "%q", b.String())
 		require.Len(t, again, len(rows))

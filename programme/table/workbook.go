@@ -44,8 +44,6 @@ func (g *sheetGrid) each(f func(line int, cells []string) bool) *Error {
 	return g.bad
 }
 
-func (g *sheetGrid) atMost() int { return len(g.rows) }
-
 // workbook is what an XLSX file holds.
 type workbook struct {
 	file     string
