@@ -2,6 +2,7 @@ package round
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 
@@ -20,7 +21,8 @@ type Forecaster struct {
 	books      *books.Books
 	asOf       programme.Date
 	clients    []*programme.Client
-	faults     []books.Fault
+	faults     []books.Fault                    // programmes that cannot be read
+	heavy      []tooHeavy                       // clients whose records come to too much to forecast from
 	stock      map[string][]programme.StockLine // finished pieces by client
 	shelf      []programme.StockLine            // blanks and transfers
 	experience *wear.Experience
@@ -28,6 +30,12 @@ type Forecaster struct {
 	orders map[string]*reorder.Proposal
 	// pasts are what learning left to forecast from, each until it is asked for.
 	pasts sync.Map
+}
+
+// tooHeavy is a client whose records come to too much to forecast from.
+type tooHeavy struct {
+	*programme.Client
+	why *demand.TooMuch
 }
 
 // workers is how many clients are computed at the same time.
@@ -83,25 +91,39 @@ func arriving(p *reorder.Proposal) []programme.StockLine {
 
 // learn gathers the shop's experience from every client's records.
 func (f *Forecaster) learn(ctx context.Context) error {
-	records := make([]wear.Records, len(f.clients))
+	records := make([]*wear.Records, len(f.clients))
+	much := make([]*demand.TooMuch, len(f.clients))
 	g, ctx := errgroup.WithContext(ctx)
 	g.SetLimit(workers)
 	for i, c := range f.clients {
 		g.Go(func() error {
 			p, err := f.recall(ctx, c)
+			if errors.As(err, &much[i]) {
+				return nil
+			}
 			if err != nil {
 				return err
 			}
 			p.Trim()
 			f.pasts.Store(c.Code, p)
-			records[i] = p.Records
+			records[i] = &p.Records
 			return nil
 		})
 	}
 	if err := g.Wait(); err != nil {
 		return fmt.Errorf("learn from the records: %w", err)
 	}
-	f.experience = wear.Gather(records)
+	var all []wear.Records
+	var light []*programme.Client
+	for i, c := range f.clients {
+		if much[i] != nil {
+			f.heavy = append(f.heavy, tooHeavy{c, much[i]})
+			continue
+		}
+		all, light = append(all, *records[i]), append(light, c)
+	}
+	f.clients = light
+	f.experience = wear.Gather(all)
 	return nil
 }
 
@@ -123,8 +145,10 @@ func (f *Forecaster) recall(ctx context.Context, client *programme.Client) (*pas
 			out.lastCount = max(out.lastCount, m.Date)
 		}
 	}
-	out.Past, err = demand.Recall(f.books.Shop, client, rec.People, rec.Movements, f.asOf)
-	return out, err
+	if out.Past, err = demand.Recall(f.books.Shop, client, rec.People, rec.Movements, f.asOf); err != nil {
+		return nil, fmt.Errorf("%s: %w", client.Code, err)
+	}
+	return out, nil
 }
 
 // Inspection is everything known about one client on a date.

@@ -76,7 +76,7 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	if err != nil {
 		return nil, err
 	}
-	clients, err := chosen(f.clients, only)
+	clients, err := f.chosen(only)
 	if err != nil {
 		return nil, err
 	}
@@ -96,7 +96,10 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	return p, p.settle(ctx, inputs)
 }
 
-func chosen(all []*programme.Client, only []string) ([]*programme.Client, error) {
+// chosen returns the named clients, all when none is named; a name that nobody
+// has and a client that cannot be forecast are errors.
+func (f *Forecaster) chosen(only []string) ([]*programme.Client, error) {
+	all := f.clients
 	if len(only) == 0 {
 		return all, nil
 	}
@@ -104,6 +107,11 @@ func chosen(all []*programme.Client, only []string) ([]*programme.Client, error)
 	for _, code := range only {
 		i := sort.Search(len(all), func(i int) bool { return all[i].Code >= code })
 		if i == len(all) || all[i].Code != code {
+			for _, h := range f.heavy {
+				if h.Code == code {
+					return nil, fmt.Errorf("%s: %w", code, h.why)
+				}
+			}
 			return nil, fmt.Errorf("there is no client %q; 'kitmuster programme list' shows them all", code)
 		}
 		list = append(list, all[i])

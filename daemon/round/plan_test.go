@@ -242,6 +242,37 @@ func TestABrokenProgrammeIsToldAndTheOthersGoOn(t *testing.T) {
 	require.Contains(t, res.Messages[0].Text, "broken")
 }
 
+// A client whose ledger says a heap of pieces on every row would hold a round up for
+// an hour: it is left out with its reason, and the others have theirs.
+func TestAClientThatWouldTakeHoursIsToldAndTheOthersGoOn(t *testing.T) {
+	ctx := context.Background()
+	w := smallWorld(1)
+	b := worldBooks(t, &w)
+	heavy := &w.Cases[0].Client
+	kit := heavy.Roles[0].Kit[0]
+	var heap []programme.Movement
+	for i := range 600 {
+		heap = append(heap, programme.Movement{
+			Date: asOf.Add(-600 + i), Kind: programme.Issued, StaffID: w.Cases[0].Roster[i%5].StaffID, Pieces: 8500, Ref: fmt.Sprint("heap ", i),
+			SKU: programme.SKU{Garment: kit.Garment, Colour: kit.Colour, Size: "M"},
+		})
+	}
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { _, _, err := tx.AddMovements(heavy.Code, heap, 0); return err }))
+	res := runOnce(t, b, round.Options{})
+	require.Len(t, res.Plan.Entries, len(w.Cases)-1)
+	text := strings.Join(strings.Fields(res.Messages[0].Text), " ")
+	require.Contains(t, text, "There is no forecast: the ledger hands out 5")
+	require.Contains(t, text, "in 138 rows, and a forecast from that would take hours")
+	for _, ask := range []func() error{
+		func() error { _, _, err := round.Muster(ctx, b, heavy.Code, asOf, 8); return err },
+		func() error { _, err := round.Make(ctx, b, asOf, heavy.Code); return err },
+	} {
+		require.ErrorContains(t, ask(), heavy.Code+": the ledger hands out 5")
+	}
+	_, _, err := round.Muster(ctx, b, w.Cases[1].Client.Code, asOf, 8)
+	require.NoError(t, err)
+}
+
 func TestPicturesThatAProofCannotShowAreTold(t *testing.T) {
 	text := pictured(t, func(*programme.Artwork) string { return `<svg viewBox="0 0 4 3"><text>Crumb</text></svg>` })
 	require.Contains(t, text, "cannot be drawn: line 1: it has text;")

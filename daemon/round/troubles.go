@@ -23,6 +23,12 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 			Do: "Mend the programme or shop.yaml and apply it again; the client was left out of this round.",
 		})
 	}
+	for _, h := range p.forecaster.heavy {
+		out = append(out, message.Trouble{
+			Kind: programme.OtherTrouble, Client: h.Name,
+			What: "There is no forecast: " + h.why.Error() + ".", Do: "The client was left out of this round; all others are in it.",
+		})
+	}
 	for _, e := range p.events {
 		if e.Kind == programme.FileTaken {
 			continue

@@ -1,5 +1,7 @@
 package demand
 
+import "slices"
+
 // counter counts the endings of one class of pieces under every law of its rule.
 type counter struct {
 	laws   []Law
@@ -86,21 +88,25 @@ func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
 	return out
 }
 
+// manyAlike is from how many pieces that are alike on they are counted together.
+const manyAlike = 16
+
 // pieces is the law of the endings of independent pieces under one law; the
 // result is valid until the next call.
 func (c *counter) pieces(tails [][]float64, from, depth int) []float64 {
+	if len(tails) >= manyAlike {
+		if f, alike := heapsOf(tails, from, depth); alike {
+			return f
+		}
+	}
 	f := append(c.buffer[0][:0], 1)
 	g := c.buffer[1]
 	for _, t := range tails {
-		t = t[from : from+depth]
-		top := depth - 1
-		for top > 1 && t[top] < negligible {
-			top--
-		}
-		g = grow(g[:0], len(f)+top)
-		for n := 0; n <= top; n++ {
+		t = told(t[from : from+depth])
+		g = grow(g[:0], len(f)+len(t)-1)
+		for n := range t {
 			y := t[n]
-			if n < top {
+			if n+1 < len(t) {
 				y -= t[n+1]
 			}
 			row := g[n : n+len(f)]
@@ -112,6 +118,41 @@ func (c *counter) pieces(tails [][]float64, from, depth int) []float64 {
 	}
 	c.buffer[0], c.buffer[1] = f, g
 	return f
+}
+
+// told cuts off the endings of a piece that are too unlikely to be told apart.
+func told(tails []float64) []float64 {
+	top := len(tails) - 1
+	for top > 1 && tails[top] < negligible {
+		top--
+	}
+	return tails[:top+1]
+}
+
+// heapsOf is pieces where many are alike, which have the same tails; alike tells
+// whether there are such. Their number is a power of one's.
+func heapsOf(tails [][]float64, from, depth int) (f []float64, alike bool) {
+	same := func(i, j int) bool { return &tails[i][0] == &tails[j][0] }
+	for i := manyAlike - 1; i < len(tails) && !alike; i++ {
+		alike = same(i-manyAlike+1, i) // the memo hands out one slice for equal pieces, which lie beside each other
+	}
+	if !alike {
+		return nil, false
+	}
+	total := certainly(0)
+	for i := 0; i < len(tails); {
+		n := 1
+		for i+n < len(tails) && same(i, i+n) {
+			n++
+		}
+		one := slices.Clone(told(tails[i][from : from+depth]))
+		for k := range len(one) - 1 {
+			one[k] -= one[k+1]
+		}
+		total = total.plus(pmf{0, one}.times(n))
+		i += n
+	}
+	return append(make([]float64, total.lo, total.lo+len(total.p)), total.p...), true
 }
 
 // grow returns a zeroed slice of n numbers, in s if it has room.

@@ -50,13 +50,20 @@ type Past struct {
 }
 
 // Recall reads the records of a client up to and including asOf; errors are
-// those of Prepare.
+// those of Prepare, and a [*TooMuch].
 func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement, asOf programme.Date) (*Past, error) {
 	book, err := wear.NewBook(shop, client, nil)
 	if err != nil {
 		return nil, err
 	}
-	history, learnt := book.LearnWithSilence(book.Trace(staff, ledger, asOf), asOf)
+	if much := tooMuch(ledger, asOf); much != nil {
+		return nil, much
+	}
+	traced := book.Trace(staff, ledger, asOf)
+	if m := traced.Overfull; m != nil {
+		return nil, heaviest(ledger, asOf, func(of *programme.Movement) bool { return holdingOf(of) == holdingOf(m) })
+	}
+	history, learnt := book.LearnWithSilence(traced, asOf)
 	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
 	return p, nil

@@ -49,6 +49,34 @@ func (f pmf) plus(g pmf) pmf {
 	return pmf{f.lo + g.lo, out}.trimmed()
 }
 
+// times is the law of the sum of n independent numbers, n at least 1: a power by
+// squares.
+func (f pmf) times(n int) pmf {
+	out, square := certainly(0), f
+	for {
+		if n&1 == 1 {
+			out = out.plus(square)
+		}
+		if n >>= 1; n == 0 {
+			return out
+		}
+		square = square.plus(square)
+	}
+}
+
+// poisson is the law of a Poisson number with a mean above largeMean, nine standard
+// deviations to both sides.
+func poisson(mean float64) pmf {
+	from := int(mean - 9*math.Sqrt(mean))
+	out := make([]float64, int(18*math.Sqrt(mean))+16)
+	for i := range out {
+		n := float64(from + i)
+		gamma, _ := math.Lgamma(n + 1)
+		out[i] = math.Exp(n*math.Log(mean) - mean - gamma)
+	}
+	return pmf{from, out}
+}
+
 // less is the law of max(0, N-n).
 func (f pmf) less(n int) pmf {
 	if n <= 0 {
@@ -95,13 +123,15 @@ func (f pmf) mean() float64 {
 	return m
 }
 
+// largeMean is the mean from which P(0) of a Poisson number is too small to begin with.
+const largeMean = 600
+
 // CompoundPoisson returns P(0), P(1), ..., P(upTo) of a sum of a
 // Poisson(lambda) number of independent jumps; severity[i] is the chance of a
 // jump of i+1 (Panjer, ASTIN Bulletin 12 (1981) 22-26). It is summed from the
 // middle in logarithms of P(0), so that large lambda do not underflow.
 func CompoundPoisson(lambda float64, severity []float64, upTo int) []float64 {
-	const safe = 600
-	if lambda > safe { // split in two equal halves, each computable
+	if lambda > largeMean { // split in two equal halves, each computable
 		half := CompoundPoisson(lambda/2, severity, upTo)
 		return convolved(half, half, upTo)
 	}

@@ -23,6 +23,10 @@ type History struct {
 	// Hidden is the share of endings that nobody writes down until a count shows
 	// them, as counts so far tell, or leavers' pieces; 0 where nothing tells.
 	Hidden float64
+	// Overfull is the first holding whose endings were no longer shared over alike
+	// pieces, because there are too many of both; nil where all are. From it on the
+	// oldest of them ended, which is not what is believed of them.
+	Overfull *programme.Movement
 	// Counts says that counts are held or expected, so that what is hidden comes to
 	// light and is replaced; else nobody will ask for it.
 	Counts bool
@@ -30,6 +34,7 @@ type History struct {
 	// endings up to a holder's last count: written down, and found by a count
 	written, found int
 	counted        bool
+	shares         int // parts of endings so far
 	// parts are what pieces in service that may be of several batches teach.
 	parts []programme.Piece
 	// paces are those of people who differ from the others.
@@ -66,7 +71,7 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 	for i := range staff {
 		h.roles[staff[i].StaffID] = staff[i].Role
 	}
-	r := rotation{believe: make(map[*Terms]*belief, len(b.order))}
+	r := rotation{believe: make(map[*Terms]*belief, len(b.order)), inHand: map[string]int{}}
 	for _, c := range b.order {
 		r.believe[b.terms[c]] = b.terms[c].belief()
 	}

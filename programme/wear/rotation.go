@@ -10,7 +10,8 @@ type rotation struct {
 	batches []batch
 	ends    []closing
 	steps   []happening
-	takes   []stocktake // by size
+	takes   []stocktake    // by size
+	inHand  map[string]int // pieces by size, as follow comes along
 	days    []programme.Date
 	washes  []float64 // of a piece in rotation since the first day, at each of days
 	held    []int     // pieces that share the washes before each of days
@@ -86,7 +87,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 		r.leave(until)
 	}
 	r.clock(use, b.client.RecordsStart, asOf)
-	r.share(asOf)
+	r.share(moves[0], asOf, h)
 	r.emitEnded(moves[0], h)
 	if !left {
 		r.emitHeld(moves[0], asOf, h)
@@ -119,6 +120,7 @@ func (r *rotation) tell(h *History) {
 // takes a piece of is shared out later, when ages are known.
 func (r *rotation) follow(steps []happening, h *History) {
 	r.batches, r.ends = r.batches[:0], r.ends[:0]
+	clear(r.inHand)
 	for i := range steps {
 		m := &steps[i]
 		switch {
@@ -137,6 +139,7 @@ func (r *rotation) follow(steps []happening, h *History) {
 }
 
 func (r *rotation) issue(m *happening) {
+	r.inHand[m.SKU.Size] += m.Pieces
 	if n := len(r.batches); n > 0 {
 		if b := &r.batches[n-1]; b.in == m.Date && b.size == m.SKU.Size && b.initial == m.Washes && b.assumed == m.Assumed && b.ageless == m.found {
 			b.number += m.Pieces
@@ -152,7 +155,7 @@ func (r *rotation) end(m *happening) bool {
 	if m.implied {
 		size = m.size
 	}
-	if r.open(size) < 1 {
+	if r.inHand[size] < 1 {
 		return false
 	}
 	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied}
@@ -168,6 +171,7 @@ func (r *rotation) end(m *happening) bool {
 
 // close keeps the room of the shares of an earlier closing.
 func (r *rotation) close(c closing) {
+	r.inHand[c.size]--
 	if n := len(r.ends); n < cap(r.ends) {
 		r.ends = r.ends[:n+1]
 		c.shares = r.ends[n].shares[:0]
@@ -175,22 +179,6 @@ func (r *rotation) close(c closing) {
 		return
 	}
 	r.ends = append(r.ends, c)
-}
-
-// open is how many pieces of a size are held.
-func (r *rotation) open(size string) int {
-	n := 0
-	for i := range r.batches {
-		if r.batches[i].size == size {
-			n += r.batches[i].number
-		}
-	}
-	for i := range r.ends {
-		if r.ends[i].size == size {
-			n--
-		}
-	}
-	return n
 }
 
 // leave ends what a leaver still holds on the last day: returned or kept, it
@@ -204,7 +192,7 @@ func (r *rotation) leave(day programme.Date) {
 				out = max(out, r.batches[j].in)
 			}
 		}
-		for range r.open(size) {
+		for range r.inHand[size] {
 			r.close(closing{size: size, out: out, from: out, to: out, reason: programme.LeftReason, unseen: true})
 		}
 	}
