@@ -75,6 +75,18 @@ func (s *Shop) Sale(c *Client, goods []Sold) Sale {
 	return out
 }
 
+// TaxOn returns the tax on sales of a garment, or of the delivery when none is
+// named; without a code there is none.
+func (s *Shop) TaxOn(garment string) Tax {
+	code := s.taxOf(garment)
+	for _, t := range s.Terms.Taxes {
+		if t.Code == code {
+			return t
+		}
+	}
+	return Tax{}
+}
+
 // taxOf is the code of a garment's tax: its own, or the first of the shop.
 func (s *Shop) taxOf(garment string) string {
 	if g, ok := s.Garment(garment); ok && g.Tax != "" {

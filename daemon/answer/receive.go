@@ -26,6 +26,7 @@ func (s *step) deliver() error {
 	if err != nil {
 		return err
 	}
+	p.NoteCame(list, s.answer.Day)
 	moves, shelf, err := s.handOut(handed, got)
 	if err != nil {
 		return err

@@ -16,6 +16,8 @@ import (
 type Progress struct {
 	// Pressed pieces are finished and handed over, to people or to the shelf.
 	Pressed int `json:"pressed,omitempty"`
+	// Came says when the pressed pieces came, a day at a time.
+	Came []BackOrder `json:"came,omitempty"`
 	// GivenUp pieces will not come any more.
 	GivenUp int `json:"given_up,omitempty"`
 	// BackOrders are outstanding pieces that come later than promised, by day.
@@ -30,7 +32,7 @@ type Progress struct {
 	Settled bool `json:"settled,omitempty"`
 }
 
-// BackOrder is pieces that are to come on a day.
+// BackOrder is pieces that are to come, or came, on a day.
 type BackOrder struct {
 	Pieces int            `json:"pieces"`
 	On     programme.Date `json:"on"`
@@ -79,6 +81,21 @@ type Delivery struct {
 	programme.SKU
 	Came, Back, Wrong, Spoilt, GivenUp int
 	BackOn                             programme.Date
+}
+
+// NoteCame remembers on which day the pieces of deliveries came.
+func (p *Proposal) NoteCame(list []Delivery, on programme.Date) {
+	for i := range list {
+		l := p.Line(list[i].SKU)
+		if l == nil || list[i].Came == 0 {
+			continue
+		}
+		if n := len(l.Came); n > 0 && l.Came[n-1].On == on {
+			l.Came[n-1].Pieces += list[i].Came
+			continue
+		}
+		l.Came = append(l.Came, BackOrder{list[i].Came, on})
+	}
 }
 
 // All is the delivery of everything that is outstanding.
