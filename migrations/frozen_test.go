@@ -23,6 +23,7 @@ var landed = map[string]string{
 	"0007_answers.sql":     "dae577bb1b5e2c05113f6da87bde71949388dc1bfc3b42432ab297eecb6133a2",
 	"0008_records.sql":     "55be3cd524aa36ac596227fe9c3599d2f2d7dc2191740089425db97cc50ab1b1",
 	"0009_people.sql":      "f2da0e1690253e49dd97aba9e788eb6ef516df3b6435b5cdec628023dd2c25f5",
+	"0010_reasons.sql":     "736b525a1aedd4b99dfea8fe5a4c0a1c0925af3139be223cd1710cff052bc820",
 }
 
 func TestLandedMigrationsAreNeverChanged(t *testing.T) {

@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 )
 
@@ -28,8 +30,9 @@ func newLedgerImportCommand(a *app) *cobra.Command {
 		Use:   "import CLIENT FILE",
 		Short: "Take what happened to a client's pieces: issued, ended, counted",
 		Long: `Takes a ledger: date, movement (issued, ended or counted), staff_id, garment,
-colour, size, pieces, reason (of an ending: worn, print, damaged, lost, size, left)
-and ref. A row that was imported before is known again by its ref, or else by all
+colour, size, pieces, reason and ref. The reason of an ending is one of these:
+` + strings.Join(programme.WrittenReasons(), ", ") + `.
+A row that was imported before is known again by its ref, or else by all
 of it, so the same file may be imported twice. washes, where it is there, says how
 many washes pieces had behind them when issued; assumed and old_kept say yes in an
 exported ledger where a piece was only assumed, or issued beside old ones that stay.

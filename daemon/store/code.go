@@ -8,7 +8,7 @@ import (
 )
 
 // Words that the ledger keeps as numbers: the number is the place in the list,
-// so a list may only grow at its end. migrations/0002_domain.sql says the same.
+// so a list may only grow at its end. migrations/0002_domain.sql names the first.
 var (
 	kinds   = []programme.MovementKind{programme.Issued, programme.Ended, programme.Counted}
 	reasons = programme.Reasons()

@@ -56,6 +56,31 @@ func TestADatabaseIsBackedUpBeforeItsTablesChange(t *testing.T) {
 	require.Equal(t, int64(1), old.Rows["event"])
 }
 
+// A new reason needs a row in the table of reasons and no change of the database.
+func TestTheDatabaseKeepsEveryReasonAndRefusesAWordThatIsNone(t *testing.T) {
+	s := open(t)
+	put := func(reasons ...programme.Reason) error {
+		return s.InTx(t.Context(), func(tx *store.Tx) error {
+			var list []programme.Movement
+			for _, r := range reasons {
+				list = append(list, programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: programme.Ended, StaffID: "a1", SKU: programme.SKU{Garment: "tee"}, Pieces: 1, Reason: r, Ref: "r-" + string(r)})
+			}
+			_, _, err := tx.AddMovements("bakery", list, 1)
+			return err
+		})
+	}
+	require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error { return tx.PutClient("bakery", []byte("x")) }))
+	require.NoError(t, put(programme.Reasons()...))
+	require.ErrorContains(t, put("eaten"), "CHECK constraint failed: reason >= 0")
+	moves, err := s.Movements(t.Context(), "bakery")
+	require.NoError(t, err)
+	var kept []programme.Reason
+	for _, m := range moves {
+		kept = append(kept, m.Reason)
+	}
+	require.Equal(t, programme.Reasons(), kept)
+}
+
 func TestLedgerKnowsRowsAgain(t *testing.T) {
 	ctx := context.Background()
 	s := open(t)
