@@ -146,6 +146,10 @@ func (w *way) finished(req Request) Order {
 	if !f.size.Roll && f.kind.Process == programme.ScreenPrinted {
 		w.settle(&o, req.Shop)
 	}
+	if o.asUsed > o.Cost.Print {
+		o.Why = append(o.Why, fmt.Sprintf("%s of roll cost %s, less than the %s that only the length in use would cost.",
+			req.Shop.Units.Length(o.Length), o.Cost.Print.In(req.Shop.Currency), o.asUsed.In(req.Shop.Currency)))
+	}
 	f.room(&o, req)
 	f.finish(&o)
 	return o

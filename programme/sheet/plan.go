@@ -39,6 +39,8 @@ type Order struct {
 	Room []Room `json:"room,omitempty"`
 	// Why gives the reasons for this order in plain sentences.
 	Why []string `json:"why,omitempty"`
+	// asUsed is what the length in use would cost, where a longer one costs less.
+	asUsed programme.Money
 }
 
 // State is where an order of sheets stands.

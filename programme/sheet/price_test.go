@@ -120,3 +120,20 @@ func TestItMakesNoDifferenceWhichSideOfAnArtworkIsItsWidth(t *testing.T) {
 		require.Equal(t, a.Cost, b.Cost)
 	}
 }
+
+// TestALengthThatOnlyThePriceAsksForIsUsed: 4.9 m are paid as 5 m, which leaves a
+// row of five for the next need of the artwork that is used soonest.
+func TestALengthThatOnlyThePriceAsksForIsUsed(t *testing.T) {
+	shop := rollOf(func(*programme.TransferKind) {})
+	later := shop.Artworks[0]
+	later.Code = "b"
+	shop.Artworks = append(shop.Artworks, later)
+	req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: 240, PerMonth: 40}, {Artwork: "b", Pieces: 5, PerMonth: 5}}}
+	plan, err := sheet.Arrange(req)
+	require.NoError(t, err)
+	require.Empty(t, inspect.Plan(shop, &plan))
+	o := &plan.Orders[0]
+	require.Equal(t, programme.Money(5*1350), plan.Cost.Total())
+	require.Equal(t, []sheet.Room{{Layout: "A", Artwork: "b", Client: "c", Each: 5, Pieces: 5, From: march.Add(31), Until: march.Add(62), Taken: true}}, o.Room)
+	require.Equal(t, []string{"196.85 in of roll cost $67.50, less than the $78.40 that only the length in use would cost."}, o.Why)
+}

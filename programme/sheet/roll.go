@@ -127,8 +127,9 @@ func (t *rollTask) order(o *Order) {
 		o.Layouts = append(o.Layouts, Layout{Copies: 1, Width: t.size.Width, Height: height, Items: t.items(places)})
 		o.Used += t.outer(lengths[i])
 	}
-	if len(t.tariff.lengths) == 0 {
-		t.lengthen(o, t.tariff.height(t.tariff.filled(quantity))-t.tariff.height(quantity))
+	if full := t.tariff.filled(quantity); len(t.tariff.lengths) == 0 && full > quantity {
+		o.asUsed = t.tariff.price(quantity)
+		t.lengthen(o, t.tariff.height(full)-t.tariff.height(quantity))
 	}
 	for _, l := range o.Layouts {
 		o.Length += l.Height

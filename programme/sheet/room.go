@@ -82,13 +82,32 @@ type spare struct {
 }
 
 // room finds what else fits on the layouts of an order and, where the request
-// says so, puts it there.
+// says so, puts it there. A length of roll that only a price asks for carries the
+// next need of what is on the roll without being asked.
 func (f *field) room(o *Order, req Request) {
-	spares := f.spares(o, req)
 	f.arts = map[string]*programme.Artwork{}
 	for _, w := range f.wants {
 		f.arts[w.line.Artwork] = w.art
 	}
+	if o.asUsed > 0 {
+		f.layOut(o, f.spares(o, f.nextNeeds(req.AsOf), req), true)
+	}
+	f.layOut(o, f.spares(o, req.Spares, req), req.Fill)
+}
+
+// nextNeeds are those of the wants whose rate is known, soonest used first.
+func (f *field) nextNeeds(asOf programme.Date) (spares []Spare) {
+	for _, w := range f.wants {
+		if w.perMonth > 0 {
+			days := min(float64(w.line.Asked)/w.perMonth*daysPerMonth, farAhead)
+			spares = append(spares, Spare{w.line.Artwork, w.perMonth, asOf.Add(int(math.Ceil(days)))})
+		}
+	}
+	return spares
+}
+
+// layOut offers spares on the layouts or, with take, puts them there.
+func (f *field) layOut(o *Order, spares []*spare, take bool) {
 	for _, s := range spares {
 		f.arts[s.Artwork] = s.art
 	}
@@ -102,7 +121,7 @@ func (f *field) room(o *Order, req Request) {
 				o.offer(layoutName(i), s, l.Copies)
 			}
 		}
-		if req.Fill && len(o.Room) > before {
+		if take && len(o.Room) > before {
 			for k := before; k < len(o.Room); k++ {
 				o.Room[k].Taken = true
 			}
@@ -115,7 +134,7 @@ func (f *field) room(o *Order, req Request) {
 // offer adds one image on each copy of a layout to what is offered.
 func (o *Order) offer(layout string, s *spare, copies int) {
 	n := len(o.Room)
-	if n == 0 || o.Room[n-1].Layout != layout || o.Room[n-1].Artwork != s.Artwork {
+	if n == 0 || o.Room[n-1].Taken || o.Room[n-1].Layout != layout || o.Room[n-1].Artwork != s.Artwork {
 		o.Room = append(o.Room, Room{Layout: layout, Artwork: s.Artwork, Client: s.art.Client, From: s.From})
 		n++
 	}
@@ -136,7 +155,7 @@ func (o *Order) offer(layout string, s *spare, copies int) {
 
 // spares are those of the request that this order could carry, soonest used
 // first, those of no known use last and once each.
-func (f *field) spares(o *Order, req Request) (list []*spare) {
+func (f *field) spares(o *Order, of []Spare, req Request) (list []*spare) {
 	over := map[string]int{}
 	for _, l := range o.Layouts {
 		for _, it := range l.Items {
@@ -146,7 +165,7 @@ func (f *field) spares(o *Order, req Request) (list []*spare) {
 	for _, w := range f.wants {
 		over[w.line.Artwork] -= w.line.Print
 	}
-	for _, s := range req.Spares {
+	for _, s := range of {
 		art, ok := req.Shop.Artwork(s.Artwork)
 		if !ok || art.Kind != f.kind.Code {
 			continue
