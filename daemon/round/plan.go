@@ -58,6 +58,8 @@ type Entry struct {
 	Doubts []string
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
+	// monthly is the usual need a month of each artwork.
+	monthly map[string]float64
 	// CountRows are what the records say each person holds; only of clients that count.
 	CountRows []message.CountRow
 }
@@ -140,6 +142,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	if e.Client.CountEveryWeeks > 0 {
 		e.CountRows = countRows(in, p.AsOf)
 	}
+	e.monthly = monthly(e.Client, &quantity)
 	quantity.Lines, quantity.Pieces = nil, nil
 	e.Ahead = &quantity
 	return nil
@@ -195,7 +198,9 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	terms := reorder.PullTermsOf(f.books.Shop)
 	if len(inputs) <= tried {
 		terms.Transfers = func(list []*reorder.Proposal) programme.Money {
-			plan, err := p.arrange(list, roughly(len(list)))
+			budget := roughly(len(list))
+			budget.Trial = true
+			plan, err := p.arrange(list, budget)
 			if err != nil {
 				return 0
 			}
@@ -217,7 +222,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 		e := &p.Entries[i]
 		if e.Proposal != nil {
 			list = append(list, e.Proposal)
-			spares = append(spares, sparesOf(f.books.Shop, e.Client, e.Proposal, e.Ahead)...)
+			spares = append(spares, sparesOf(f.books.Shop, e.Client, e.Proposal, e.monthly)...)
 		}
 	}
 	if err := p.lookAhead(ctx, len(list)); err != nil {

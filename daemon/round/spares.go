@@ -13,20 +13,24 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// sparesOf is what may be printed for a client where a sheet has room: the need
-// after this order of every artwork that its garments carry, and its other
-// artworks, whose use nobody knows. ahead is the forecast over the time that the
-// order is meant to last.
-func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, ahead *demand.Muster) []sheet.Spare {
+// monthly is the usual need a month of each artwork that a client's garments
+// carry, by a forecast.
+func monthly(client *programme.Client, ahead *demand.Muster) map[string]float64 {
 	perMonth := map[string]float64{}
-	if ahead != nil {
-		for i := range ahead.Lines {
-			on, _ := client.Decorations("", ahead.Lines[i].SKU)
-			for _, d := range on {
-				perMonth[d.Artwork] += ahead.Lines[i].Mean / float64(max(1, ahead.Weeks)) * supply.WeeksPerMonth
-			}
+	for i := range ahead.Lines {
+		on, _ := client.Decorations("", ahead.Lines[i].SKU)
+		for _, d := range on {
+			perMonth[d.Artwork] += ahead.Lines[i].Mean / float64(max(1, ahead.Weeks)) * supply.WeeksPerMonth
 		}
 	}
+	return perMonth
+}
+
+// sparesOf is what may be printed for a client where a sheet has room: the need
+// after this order of every artwork that its garments carry, and its other
+// artworks, whose use nobody knows.
+func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, monthly map[string]float64) []sheet.Spare {
+	perMonth := maps.Clone(monthly)
 	for i := range shop.Artworks {
 		if a := &shop.Artworks[i]; a.Client == client.Code {
 			perMonth[a.Code] += 0
@@ -58,6 +62,6 @@ func SparesOn(b *books.Books, asOf programme.Date) func(context.Context, *supply
 			return nil, err
 		}
 		ahead := in.Muster(reorder.Horizons(b.Shop, j.Client, asOf).Quantity)
-		return sparesOf(b.Shop, j.Client, j.Proposal, &ahead), nil
+		return sparesOf(b.Shop, j.Client, j.Proposal, monthly(j.Client, &ahead)), nil
 	}
 }

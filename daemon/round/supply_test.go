@@ -77,6 +77,15 @@ func TestFreeRoomIsOfferedAndFilledAtNoCost(t *testing.T) {
 	b := worldBooks(t, &w)
 	res, err := round.Run(ctx, b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
 	require.NoError(t, err)
+	dated := 0
+	for i := range res.Plan.Sheets.Orders {
+		for _, r := range res.Plan.Sheets.Orders[i].Room {
+			if !r.From.IsZero() {
+				dated++
+			}
+		}
+	}
+	require.Positive(t, dated, "the round knows when the next need of its clients is")
 	clients := map[string]*round.Entry{}
 	say := func(e *round.Entry, event reorder.Event) {
 		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event, Day: w.AsOf}, false)

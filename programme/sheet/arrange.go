@@ -106,6 +106,7 @@ func newWay(req Request, kind *programme.TransferKind, size programme.SheetSize,
 	if err != nil {
 		return nil, err
 	}
+	f.trial = req.Budget.Trial
 	w := &way{field: f}
 	parts := []*field{f}
 	if !size.Roll && kind.Process == programme.ScreenPrinted {
@@ -169,6 +170,7 @@ type field struct {
 	// effort is how hard the question is tried whether images fit one sheet.
 	effort int
 	stop   func() bool
+	trial  bool // see Budget
 	fitted map[string][]pack.Place
 	// arts are the artworks that may lie on the sheets, spares included.
 	arts map[string]*programme.Artwork

@@ -304,7 +304,7 @@ func TestTrimmerCutsFreeEveryImage(t *testing.T) {
 				l := &plan.Orders[i].Layouts[j]
 				cuts, ok := sheet.Cuts(l)
 				require.True(t, ok)
-				require.Len(t, cuts, len(l.Items)-1)
+				require.Len(t, cuts, max(0, len(l.Items)-1), "a length that only the price asks for may be empty")
 				for _, c := range cuts {
 					for _, it := range l.Items {
 						crosses := c.X0 < it.X+it.W && c.X1 > it.X && c.Y0 < it.Y+it.H && c.Y1 > it.Y

@@ -23,6 +23,9 @@ type Budget struct {
 	Iterations int
 	// Most bounds the search steps of all problems of a plan together; 0 sets no bound.
 	Most int
+	// Trial says that the plan is only compared with others and nobody will cut it
+	// apart: equal images need not lie together.
+	Trial bool
 	// Stop, when not nil, is asked now and then; true ends the search with the
 	// best plan so far. A time box is built from it by the caller.
 	Stop func() bool

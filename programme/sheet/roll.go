@@ -22,6 +22,8 @@ type rollTask struct {
 	// strip packs one piece of roll; rolls several, where one is too short.
 	strip *pack.StripSearch
 	rolls *pack.RollSearch
+	// level is the length from which it is tidied; see note.
+	level int64
 }
 
 func newRollTask(f *field, b Budget) (*rollTask, error) {
@@ -39,6 +41,9 @@ func newRollTask(f *field, b Budget) (*rollTask, error) {
 	if _, length := t.stripBest(); t.strip == nil || length > f.height {
 		t.rolls, err = pack.NewRolls(f.pieces(), f.width, f.height, opt)
 	}
+	if err == nil {
+		t.note()
+	}
 	return t, err
 }
 
@@ -50,6 +55,7 @@ func (t *rollTask) stripBest() ([]pack.Place, int64) {
 }
 
 func (t *rollTask) improve(tries int) int {
+	defer t.note()
 	switch {
 	case t.strip == nil:
 		return t.rolls.Improve(tries)
@@ -119,6 +125,7 @@ func (t *rollTask) work() int { return t.images() * len(t.wants) }
 // order makes the order: pieces of roll as long as they are paid.
 func (t *rollTask) order(o *Order) {
 	rolls, lengths := t.best()
+	t.tidyOne(rolls, lengths)
 	o.Cost = t.cost(lengths)
 	var quantity float64
 	for i, places := range rolls {

@@ -118,6 +118,7 @@ func (t *gangTask) work() int { return len(t.wants) * 4 }
 func (t *gangTask) order(o *Order) {
 	for _, l := range t.best().Layouts {
 		places, _ := t.fit(l.Copies, pack.Options{Iterations: t.effort})
+		places = t.tidy(places, t.height)
 		out := Layout{
 			Copies: l.Run, Width: t.size.Width, Height: t.size.Height,
 			Items: t.items(places), Inks: t.inks(l.Copies), setUp: t.setUp(l.Copies),

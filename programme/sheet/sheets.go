@@ -37,7 +37,7 @@ func (t *sheetsTask) work() int { return t.images() * len(t.wants) }
 func (t *sheetsTask) order(o *Order) {
 	bins := t.bins.Best()
 	for _, bin := range bins {
-		o.add(Layout{Copies: 1, Width: t.size.Width, Height: t.size.Height, Items: t.items(bin)})
+		o.add(Layout{Copies: 1, Width: t.size.Width, Height: t.size.Height, Items: t.items(t.tidy(bin, t.height))})
 	}
 	o.Cost = t.cost(len(bins))
 	one := t.tariff.quantity(t.size.Height, 1)

@@ -33,6 +33,9 @@ type beam struct {
 	grain int64
 	// opened counts the states that were extended, in all passes.
 	opened int
+	// untidy is what beginning another island of equal pieces costs, in areas of a
+	// mean piece; see Tidy.
+	untidy float64
 	stop   func() bool
 }
 
@@ -52,7 +55,7 @@ type lay struct {
 
 // newBeam prepares a beam; steps is how finely the widths of gaps are told apart.
 func newBeam(pieces []Piece, width int64, steps int, stop func() bool) *beam {
-	b := &beam{width: width, stop: stop}
+	b := &beam{width: width, stop: stop, untidy: tidyHabit}
 	at := map[shape]int{}
 	for _, p := range pieces {
 		if p.Count == 0 {
@@ -144,6 +147,8 @@ type run struct {
 	sheet  bool // a sheet may end before all pieces are placed
 	// trifle is an area that may be given up to level a step of the skyline.
 	trifle int64
+	// island is what beginning one costs, in area.
+	island float64
 	// buckets hold what is to be extended, by the area placed times perArea.
 	buckets [][]step
 	perArea float64
@@ -156,11 +161,12 @@ type run struct {
 // search extends states until none is open.
 func (r *run) search(left []int32, buckets int, perArea float64) {
 	r.trifle = r.total / int64(max(1, r.pieces)) / 20
+	r.island = r.untidy * float64(r.total) / float64(max(1, r.pieces))
 	r.buckets, r.perArea, r.most = make([][]step, buckets), perArea, make([]float64, buckets)
 	for i := range r.most {
 		r.most[i] = math.Inf(1)
 	}
-	r.extend(0, &state{segs: []segment{{0, r.width, 0}}, left: left})
+	r.extend(0, &state{segs: []segment{{w: r.width}}, left: left})
 	for i := range r.buckets {
 		states := r.chosen(i)
 		r.buckets[i] = nil
@@ -250,7 +256,11 @@ func (r *run) judge(bucket int, s *state, k int32, toRight bool) {
 	if c.full {
 		return
 	}
-	cost := least + float64(c.waste-s.waste+r.expect(c.segs))
+	cost := least + float64(c.waste-s.waste+r.expect(c.segs)) + s.islands
+	begins := r.untidy > 0 && alone(s.segs, lowestOf(s.segs), k, toRight)
+	if begins {
+		cost += r.island
+	}
 	if cost > r.most[to] {
 		return
 	}
@@ -265,11 +275,13 @@ func (r *run) judge(bucket int, s *state, k int32, toRight bool) {
 }
 
 // finish keeps the outcome of a step that may be the end: the sheet that is
-// worth most, else the lowest strip.
+// worth most, the strip with the fewest islands where they count, else the lowest.
 func (r *run) finish(c *state, st step) {
 	better := r.best == nil
 	switch {
 	case better:
+	case r.untidy > tidyHabit:
+		better = r.grow(st).islands < r.best.islands
 	case r.sheet:
 		better = c.worth > r.best.worth
 	default:

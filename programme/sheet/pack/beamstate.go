@@ -4,16 +4,17 @@ import "slices"
 
 // state is a packing that is not finished.
 type state struct {
-	segs   []segment
-	left   []int32 // of each shape
-	placed int64   // area of the pieces
-	waste  int64   // area below the skyline without a piece
-	worth  float64 // of the pieces placed
-	count  int32
-	full   bool   // nothing can be added
-	used   uint64 // equal for equal pieces placed
-	parent *state
-	at     Place // the piece placed last, by shape
+	segs    []segment
+	left    []int32 // of each shape
+	placed  int64   // area of the pieces
+	waste   int64   // area below the skyline without a piece
+	worth   float64 // of the pieces placed
+	islands float64 // what they cost so far
+	count   int32
+	full    bool   // nothing can be added
+	used    uint64 // equal for equal pieces placed
+	parent  *state
+	at      Place // the piece placed last, by shape
 }
 
 // counts are the pieces of each shape.
@@ -30,6 +31,9 @@ func (r *run) grow(st step) *state {
 	s := &state{}
 	r.outcome(s, st.from, st.lay, st.right)
 	s.parent = st.from
+	if s.islands = st.from.islands; r.untidy > 0 && alone(st.from.segs, lowestOf(st.from.segs), st.lay, st.right) {
+		s.islands += r.island
+	}
 	s.left = slices.Clone(st.from.left)
 	s.left[s.at.Piece]--
 	return s
@@ -46,7 +50,7 @@ func (r *run) outcome(c, s *state, k int32, toRight bool) bool {
 	if toRight {
 		x += seg.w - l.w
 	}
-	c.segs = liftInto(c.segs[:0], s.segs, at, x, l.w, seg.y+l.h)
+	c.segs = liftInto(c.segs[:0], s.segs, at, segment{x, l.w, seg.y + l.h, k + 1})
 	c.worth = s.worth + r.value[l.shape]
 	c.placed, c.count, c.waste = s.placed+l.w*l.h, s.count+1, s.waste
 	c.at = Place{int(l.shape), x, seg.y, l.w, l.h, l.turned}
@@ -92,6 +96,7 @@ func raiseLowest(c *state) bool {
 	}
 	c.waste += up * c.segs[at].w
 	c.segs[at].y += up
+	c.segs[at].top = 0
 	c.segs = mergeAt(c.segs, at)
 	return true
 }
@@ -138,40 +143,60 @@ func topSegment(segs []segment) (y int64) {
 	return y
 }
 
-// liftInto writes segs to out with [x, x+w) of segment at raised to y.
-func liftInto(out, segs []segment, at int, x, w, y int64) []segment {
+// liftInto writes segs to out with a part of segment at raised to up.
+func liftInto(out, segs []segment, at int, up segment) []segment {
 	out = append(out, segs[:at]...)
 	seg := segs[at]
-	if x > seg.x {
-		out = append(out, segment{seg.x, x - seg.x, seg.y})
+	if up.x > seg.x {
+		out = append(out, segment{seg.x, up.x - seg.x, seg.y, seg.top})
 	}
-	if n := len(out); n > 0 && out[n-1].y == y {
-		out[n-1].w += w
+	if n := len(out); n > 0 && out[n-1].y == up.y {
+		out[n-1].join(up)
 	} else {
-		out = append(out, segment{x, w, y})
+		out = append(out, up)
 	}
-	if end := seg.x + seg.w; x+w < end {
-		out = append(out, segment{x + w, end - x - w, seg.y})
+	if end := seg.x + seg.w; up.x+up.w < end {
+		out = append(out, segment{up.x + up.w, end - up.x - up.w, seg.y, seg.top})
 	}
 	rest := segs[at+1:]
 	if n := len(out); len(rest) > 0 && out[n-1].y == rest[0].y {
-		out[n-1].w += rest[0].w
+		out[n-1].join(rest[0])
 		rest = rest[1:]
 	}
 	return append(out, rest...)
 }
 
+// join adds the segment to the right, which is as high.
+func (g *segment) join(right segment) {
+	g.w += right.w
+	if g.top != right.top {
+		g.top = 0
+	}
+}
+
 // mergeAt joins segment at with neighbours of the same height.
 func mergeAt(segs []segment, at int) []segment {
 	if at+1 < len(segs) && segs[at+1].y == segs[at].y {
-		segs[at].w += segs[at+1].w
+		segs[at].join(segs[at+1])
 		segs = append(segs[:at+1], segs[at+2:]...)
 	}
 	if at > 0 && segs[at-1].y == segs[at].y {
-		segs[at-1].w += segs[at].w
+		segs[at-1].join(segs[at])
 		segs = append(segs[:at], segs[at+1:]...)
 	}
 	return segs
+}
+
+// alone reports that a piece laid so into segment at, against a wall, begins an
+// island: neither below it nor beside it lies its like.
+func alone(segs []segment, at int, k int32, toRight bool) bool {
+	if segs[at].top == k+1 {
+		return false
+	}
+	if toRight {
+		return at+1 >= len(segs) || segs[at+1].top != k+1
+	}
+	return at == 0 || segs[at-1].top != k+1
 }
 
 // hash is equal for states with equal skylines and equal pieces left.

@@ -17,6 +17,8 @@ type sections struct {
 	rng     *rand.Rand
 	longest int64 // of a section
 	left    []int32
+	// way is how the first piece of each shape lies, as a lay counted from 1; 0 = none yet.
+	way []int32
 	// made are the sections of one build.
 	made []section
 	// best, from and of are the table of the widths: the value of the best
@@ -61,6 +63,7 @@ func newSections(b *beam, longest int64, seed uint64) *sections {
 func (s *sections) build(heights int) ([]Place, int64) {
 	s.made = s.made[:0]
 	s.left = s.left[:0]
+	s.way = resize(s.way, len(s.shapes))
 	n := 0
 	for i := range s.shapes {
 		s.left = append(s.left, s.shapes[i].count)
@@ -178,7 +181,7 @@ func (s *sections) columns(h int64) []column {
 		if n == 0 {
 			continue
 		}
-		v := s.value[a.shape]
+		v := s.worth(int32(i))
 		out = append(out, column{a.w, n * a.h, int32(i), int32(i), int32(n), 0, float64(n) * v})
 		bound := out[len(out)-1].value
 		for j := i - 1; j >= 0 && s.lays[j].w*10 >= a.w*9; j-- {
@@ -192,13 +195,25 @@ func (s *sections) columns(h int64) []column {
 				if k <= 0 {
 					continue
 				}
-				if value := float64(m)*v + float64(k)*s.value[b.shape]; value > bound {
+				if value := float64(m)*v + float64(k)*s.worth(int32(j)); value > bound {
 					out = append(out, column{a.w, m*a.h + k*b.h, int32(i), int32(j), int32(m), int32(k), value})
 				}
 			}
 		}
 	}
 	return dominant(out)
+}
+
+// otherWay is what a piece counts for that lies otherwise than its like before: a
+// little less, so that most lie one way.
+const otherWay = 0.985
+
+func (s *sections) worth(k int32) float64 {
+	l := &s.lays[k]
+	if way := s.way[l.shape]; way != 0 && way != k+1 {
+		return otherWay * s.value[l.shape]
+	}
+	return s.value[l.shape]
 }
 
 // mostColumns keeps the table of widths quick to fill.
@@ -218,6 +233,11 @@ func (s *sections) take(c *section) int {
 	for i := range c.columns {
 		used[s.lays[c.columns[i].a].shape] += c.columns[i].n
 		used[s.lays[c.columns[i].b].shape] += c.columns[i].m
+		for _, k := range []int32{c.columns[i].a, c.columns[i].b} {
+			if way := &s.way[s.lays[k].shape]; *way == 0 {
+				*way = k + 1
+			}
+		}
 	}
 	c.times = int32(1 << 30)
 	for shape, n := range used {
@@ -232,6 +252,17 @@ func (s *sections) take(c *section) int {
 	}
 	s.made = append(s.made, *c)
 	return taken
+}
+
+// tidy lays them again with equal columns side by side and sections that begin
+// alike one after the other.
+func (s *sections) tidy() []Place {
+	for i := range s.made {
+		slices.SortStableFunc(s.made[i].columns, func(x, y column) int { return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b)) })
+	}
+	slices.SortStableFunc(s.made, func(x, y section) int { return cmp.Compare(x.columns[0].a, y.columns[0].a) })
+	places, _ := s.lay()
+	return places
 }
 
 // lay places the sections that were made, one after the other.

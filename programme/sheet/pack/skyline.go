@@ -2,8 +2,12 @@ package pack
 
 import "math"
 
-// segment is one level stretch of the skyline.
-type segment struct{ x, w, y int64 }
+// segment is one level stretch of the skyline. A beam notes which way of lying
+// of which shape is its top, counted from 1; 0 is several, or none.
+type segment struct {
+	x, w, y int64
+	top     int32
+}
 
 // slot is an element with what is left of it during one build.
 type slot struct {
@@ -100,7 +104,7 @@ func loadSlots(slots []slot, order []int32, elems []element) []slot {
 
 // fill opens a sheet and places from s.slots until nothing more fits.
 func (s *skyline) fill(width, limit int64) (placed int64) {
-	s.segs = append(s.segs[:0], segment{0, width, 0})
+	s.segs = append(s.segs[:0], segment{w: width})
 	s.places = s.places[:0]
 	for len(s.heads) > 0 {
 		at := s.lowest()
@@ -253,12 +257,12 @@ func (s *skyline) put(at int, g hollow, c choice) {
 // lift raises the part [x, x+w) of segment at to height y and merges equals.
 func (s *skyline) lift(at int, x, w, y int64) {
 	seg := s.segs[at]
-	fresh := segment{x, w, y}
+	fresh := segment{x: x, w: w, y: y}
 	switch {
 	case w == seg.w:
 		s.segs[at] = fresh
 	case x == seg.x:
-		s.segs[at] = segment{x + w, seg.w - w, seg.y}
+		s.segs[at] = segment{x: x + w, w: seg.w - w, y: seg.y}
 		s.insert(at, fresh)
 	default:
 		s.segs[at].w -= w

@@ -63,7 +63,7 @@ func (s *strip) section() {
 	s.beamTries += tries
 	b.learn(places, top, learnGain)
 	if top < s.height {
-		s.height, s.best = top, b.name(places, s.pieces)
+		s.height, s.best = top, b.name(s.sections.tidy(), s.pieces)
 	}
 }
 
