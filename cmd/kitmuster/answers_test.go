@@ -83,6 +83,13 @@ func TestTheListThatWentOutComesBack(t *testing.T) {
 	require.Contains(t, out, "instead of")
 	require.Contains(t, out, "goes without")
 
+	other := strings.Replace(list, ",pieces", ",how many", 1)
+	require.NoError(t, os.WriteFile(path, []byte(other), 0o600))
+	mustKit(t, home, "proposal", "change", "1", "--list", path, "--map", "how many=pieces", "--dry-run")
+	status, _, errs := kit(t, home, "proposal", "change", "1", "--list", path)
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "pieces")
+
 	for _, bad := range []struct{ from, to, says string }{
 		{",polo", ",poloo", ""},
 		{"1,", "2,", "this list is taken for proposal 1"},

@@ -50,14 +50,21 @@ func (f *handoverFlags) options(a *app) (handover.Options, error) {
 	if opt.Dates, err = table.ParseDateOrder(f.dates); err != nil {
 		return opt, usageError{err}
 	}
-	for _, m := range f.maps {
+	opt.Headings, err = readMaps(f.maps)
+	return opt, err
+}
+
+// readMaps reads what --map says of the headings of a file.
+func readMaps(words []string) (map[string]string, error) {
+	out := map[string]string{}
+	for _, m := range words {
 		theirs, ours, ok := strings.Cut(m, "=")
 		if !ok || strings.TrimSpace(theirs) == "" {
-			return opt, usagef(`--map is %q; write it as "heading of the file=our name"`, m)
+			return nil, usagef(`--map is %q; write it as "heading of the file=our name"`, m)
 		}
-		opt.Headings[strings.TrimSpace(theirs)] = strings.TrimSpace(ours)
+		out[strings.TrimSpace(theirs)] = strings.TrimSpace(ours)
 	}
-	return opt, nil
+	return out, nil
 }
 
 // take reads a file, hands it over and shows what came of it.

@@ -33,6 +33,8 @@ type answerFlags struct {
 	try       bool
 	changes   []string
 	list      string
+	maps      []string
+	sheet     string
 	until     string
 	because   string
 	cancelled bool
@@ -79,7 +81,7 @@ who are named. The answer shows the new price; the job's papers are written anew
 where the client had said yes.` + lineWords,
 		words: "[LINE=PIECES ...]", example: "proposal change 12 polo/navy/M=4 apron=0\n  kitmuster proposal change 12 --list proposal-12-list.csv --dry-run",
 		flags: func(c *cobra.Command, f *answerFlags) {
-			c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
+			listFlags(c, f)
 		},
 		fill: fillChanges,
 	},
@@ -192,7 +194,14 @@ func acceptFlags(c *cobra.Command, f *answerFlags) {
 	c.Flags().IntVar(&f.form, "form", 0, "the form that the client said yes to (default: the newest)")
 	c.Flags().BoolVar(&f.yes, "yes", false, "the client knows of the day or price that is not the one promised")
 	c.Flags().StringArrayVar(&f.changes, "change", nil, "another number of pieces, LINE=PIECES; may be repeated")
+	listFlags(c, f)
+}
+
+// listFlags are those of the list that comes back.
+func listFlags(c *cobra.Command, f *answerFlags) {
 	c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
+	c.Flags().StringArrayVar(&f.maps, "map", nil, `heading of the list and our name for it, "Qty wanted=pieces"; may be repeated`)
+	c.Flags().StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 }
 
 func newProposalAnswer(a *app, v verb) *cobra.Command {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -16,6 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/orderlist"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/table"
 )
 
 // nextWords puts the number into the words of the next command, where it is named.
@@ -54,7 +56,7 @@ func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, wo
 		return err
 	}
 	if f.list != "" {
-		if said.List, err = a.readOrderList(b, p, f.list); err != nil {
+		if said.List, err = a.readOrderList(b, p, f); err != nil {
 			return fmt.Errorf("nothing was recorded: %w", err)
 		}
 	}
@@ -64,8 +66,24 @@ func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, wo
 	return nil
 }
 
-func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, path string) ([]reorder.Listed, error) {
-	data, err := a.readFile(path)
+// readOrderList reads the list that came back, with the headings of the client's
+// programme and those said on the command line.
+func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, f *answerFlags) ([]reorder.Listed, error) {
+	stated, err := readMaps(f.maps)
+	if err != nil {
+		return nil, err
+	}
+	client, err := b.Client(context.Background(), p.Client)
+	if err != nil {
+		return nil, err
+	}
+	headings := maps.Clone(stated)
+	for theirs, ours := range client.Headings {
+		if _, said := headings[theirs]; !said {
+			headings[theirs] = ours
+		}
+	}
+	data, err := a.readFile(f.list)
 	if err != nil {
 		return nil, err
 	}
@@ -74,7 +92,9 @@ func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, path string) ([
 		return nil, err
 	}
 	staff := match.ChoicesOf(people, func(x *programme.Person) (string, string) { return x.StaffID, "" })
-	return orderlist.Read(filepath.Base(path), data, orderlist.Options{Proposal: p.Number, Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff})
+	return orderlist.Read(filepath.Base(f.list), data, orderlist.Options{
+		Proposal: p.Number, Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff, Options: table.Options{Headings: headings, Stated: stated, Sheet: f.sheet},
+	})
 }
 
 // fillDeliveries reads what came of the goods.

@@ -44,9 +44,14 @@ func proposals(ctx context.Context, q querier, client string, states []reorder.S
 // LastOrders returns, by client, the newest proposal of before that day that
 // the client said yes to, at most two years old.
 func (s *Store) LastOrders(ctx context.Context, asOf programme.Date) (map[string]*reorder.Proposal, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT number, state, body FROM proposal WHERE number IN (
-		SELECT max(number) FROM proposal WHERE state IN (?, ?, ?, ?) AND as_of <= ? AND as_of > ? GROUP BY client_id) ORDER BY number`,
-		string(reorder.Accepted), string(reorder.Ordered), string(reorder.PartReceived), string(reorder.Received), asOf.String(), asOf.Add(-731).String())
+	states, err := json.Marshal(append(reorder.OnItsWay(), reorder.Received))
+	if err != nil {
+		return nil, err
+	}
+	rows, err := s.reader.QueryContext(ctx, `SELECT number, state, body FROM (
+		SELECT number, state, body, row_number() OVER (PARTITION BY client_id ORDER BY as_of DESC, number DESC) AS nth FROM proposal
+		WHERE state IN (SELECT value FROM json_each(?)) AND as_of <= ? AND as_of > ?) WHERE nth = 1 ORDER BY number`,
+		string(states), asOf.String(), asOf.Add(-731).String())
 	if err != nil {
 		return nil, fmt.Errorf("read the last orders: %w", err)
 	}

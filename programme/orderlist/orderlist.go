@@ -5,6 +5,7 @@ package orderlist
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/match"
@@ -91,7 +92,29 @@ func (o *Options) person(c table.Cell, l *reorder.Listed) {
 	}
 	code, ok := o.Staff.Find(raw)
 	if !ok {
+		code, ok = withoutZeros(o.Staff.Codes(), raw)
+	}
+	if !ok {
 		c.Wrong(o.Staff.Want("staff number in the roster", raw))
 	}
 	l.StaffID = code
+}
+
+// withoutZeros finds the one staff number whose leading zeros a spreadsheet has
+// taken: customers look at the list in one before they send it back.
+func withoutZeros(codes []string, raw string) (code string, ok bool) {
+	bare := strings.TrimLeft(raw, "0")
+	if bare == "" || strings.Trim(raw, "0123456789") != "" {
+		return "", false
+	}
+	for _, c := range codes {
+		if strings.TrimLeft(c, "0") != bare {
+			continue
+		}
+		if ok {
+			return "", false
+		}
+		code, ok = c, true
+	}
+	return code, ok
 }
