@@ -94,6 +94,9 @@ func (s *step) late() error {
 	if s.out.From != reorder.Lapsed && s.out.From != reorder.Declined {
 		return nil
 	}
+	if err := s.warnOfComing(); err != nil {
+		return err
+	}
 	open, err := s.tx.Proposals(p.Client, reorder.Unsettled()...)
 	if err != nil {
 		return err
@@ -107,6 +110,29 @@ func (s *step) late() error {
 			return err
 		}
 		s.notice("Proposal %d, which waited for an answer, is replaced by this yes.", open[i].Number)
+	}
+	return nil
+}
+
+// warnOfComing tells of pieces of the same lines that are on their way by another
+// yes: whoever says yes to an old proposal may not know.
+func (s *step) warnOfComing() error {
+	p := &s.out.Proposal
+	coming, err := s.tx.Proposals(p.Client, reorder.OnItsWay()...)
+	if err != nil {
+		return err
+	}
+	for i := range coming {
+		same := 0
+		for j := range coming[i].Lines {
+			if l := &coming[i].Lines[j]; p.Line(l.SKU) != nil {
+				same += l.Outstanding()
+			}
+		}
+		if coming[i].Number != p.Number && same > 0 {
+			s.out.Anew = true
+			s.notice("Proposal %d is on its way with %d pieces of the same garments and sizes: see whether these are wanted besides.", coming[i].Number, same)
+		}
 	}
 	return nil
 }
