@@ -10,7 +10,7 @@ type Cause int8
 
 // Causes of need, in the order in which people read them: those that end pieces
 // first, then people without a piece to end. A new one needs its place here, in
-// Endings and in causes; where its chance comes from is the matter of wear.
+// Endings and in causes; one whose chance is not learnt With another needs its own in wear and demand.
 const (
 	CauseWorn   Cause = iota // the cloth, or the label's limit of washes
 	CausePrint               // a print
@@ -32,17 +32,20 @@ type CauseWords struct {
 	Advice string
 	// Washed reports that washes are what brings it on.
 	Washed bool
+	// With is the cause with which it is learnt, of those that end pieces: itself, or one
+	// whose lives its endings teach too, and whose chance they share as the records do.
+	With Cause
 }
 
 // causes is all that is said of each cause, in the order of the constants.
 var causes = [...]CauseWords{
-	CauseWorn: {Code: "worn", Word: "worn out", Washed: true},
+	CauseWorn: {Code: "worn", Word: "worn out", Washed: true, With: CauseWorn},
 	CausePrint: {
-		Code: "print", Word: "print worn off", Washed: true,
+		Code: "print", Word: "print worn off", Washed: true, With: CausePrint,
 		Advice: "the print dies before the cloth, so a tougher transfer would help more than a better blank",
 	},
 	CauseMishap: {
-		Code: "mishap", Word: "lost or damaged",
+		Code: "mishap", Word: "lost or damaged", With: CauseMishap,
 		Advice: "most are lost or damaged before they wear out, so a cheaper blank may do as well",
 	},
 	CauseHires: {Code: "hires", Word: "for starters"},

@@ -19,12 +19,22 @@ func (b *byCause) sum() float64 {
 	return sum
 }
 
+// share moves to each cause that is learnt with another its part of that one's number.
+func (b *byCause) share(shares []share) {
+	for _, s := range shares {
+		part := s.share * b[s.with]
+		b[s.with] -= part
+		b[s.cause] += part
+	}
+}
+
 // predictor gives the chances of one piece with all that is not known
 // integrated out. Causes are learnt independently, so the survival is the
 // product of each cause's predictive survival.
 type predictor struct {
 	wash   []washCause
 	mishap wear.Gamma // per week
+	shares []share
 	memo   map[memoKey]*prospect
 	unseen map[prospectKey]*prospect
 	weeks  int
@@ -66,6 +76,7 @@ func predict(k *wear.Learnt, weeks, shapes int) *predictor {
 		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes)})
 	}
 	p.mishap = wear.Gamma{Count: k.Mishap.Count, Exposure: k.Mishap.Exposure * weeksPerYear}
+	p.shares = sharesOf(k.Evidence.Endings, func(c programme.Cause) programme.Cause { return c.Words().With })
 	return p
 }
 
@@ -76,7 +87,32 @@ func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
 		h[w.cause] -= math.Log(w.post.SurvivalOf(w.number, age+r.Pace*t, age))
 	}
 	h[programme.CauseMishap] = p.mishap.Count * math.Log1p(t/p.mishap.Exposure)
+	h.share(p.shares)
 	return h
+}
+
+// share is the part of a cause's hazard that belongs to another that is learnt with it.
+type share struct {
+	with, cause programme.Cause
+	share       float64
+}
+
+// sharesOf splits each cause that others are learnt with as its recorded endings are split. They
+// are applied in turn, each to what the earlier ones left.
+func sharesOf(e programme.Endings[int], with func(programme.Cause) programme.Cause) (out []share) {
+	left := e
+	for c := range e.Each() {
+		if w := with(c); w != c {
+			*left.At(w) += *e.At(c)
+		}
+	}
+	for c, n := range e.Each() {
+		if w := with(c); w != c && n > 0 {
+			out = append(out, share{w, c, float64(n) / float64(*left.At(w))})
+			*left.At(w) -= n
+		}
+	}
+	return out
 }
 
 // ended is the chance that a piece of age washes ends within t weeks.

@@ -46,8 +46,10 @@ func (l *life) unexplained() bool {
 	return l.ended && !l.known && !l.reason.StillGood()
 }
 
-// endedBy reports that the piece is known to have ended by the cause.
-func (l *life) endedBy(c programme.Cause) bool { return l.ended && l.known && l.cause == c }
+// endedBy reports that the piece is known to have ended by the cause, or by one learnt with it.
+func (l *life) endedBy(c programme.Cause) bool {
+	return l.ended && l.known && l.cause.Words().With == c
+}
 
 // because states the reason of the ending, and the cause that the reason stands for.
 func (l *life) because(r programme.Reason) {

@@ -127,10 +127,11 @@ func (b *belief) worn(p *programme.Piece) (ends, expected float64) {
 	if p.Ended.IsZero() {
 		return 0, expected
 	}
-	switch p.Reason {
-	case programme.Worn, programme.Print:
+	cause, known := p.Reason.Cause()
+	switch {
+	case known && cause.Words().Washed:
 		return 1, expected
-	case programme.NoReason, programme.Unexplained:
+	case !known && !p.Reason.StillGood():
 		if p.ToWashes > p.FromWashes {
 			h := b.wearing(p.FromWashes, p.ToWashes)
 			pace := (p.ToWashes - p.FromWashes)

@@ -284,7 +284,7 @@ func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
 	switch {
 	case !known && !why.StillGood():
 		return pace*b.rate(0, age) + b.mishap
-	case known && cause == programme.CausePrint && len(b.laws) > 1:
+	case known && cause.Words().With == programme.CausePrint && len(b.laws) > 1:
 		return b.rate(1, age)
 	case known && cause.Words().Washed:
 		return b.laws[0].rate(age)
