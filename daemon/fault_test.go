@@ -36,7 +36,7 @@ func TestMain(m *testing.M) {
 	if role == "" {
 		os.Exit(m.Run())
 	}
-	if err := map[string]func(string) error{"rounds": childRounds, "cramped": childCramped, "barred": childBarred, "holder": childHolder, "daemon": childDaemon}[role](home); err != nil {
+	if err := map[string]func(string) error{"rounds": childRounds, "answers": childAnswers, "cramped": childCramped, "barred": childBarred, "holder": childHolder, "daemon": childDaemon}[role](home); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
