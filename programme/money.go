@@ -85,6 +85,19 @@ func thousands(n int64) string {
 	return s
 }
 
+// Plain writes the amount as a list has it that people open in a spreadsheet: with a
+// point and two places and no currency, or as a whole number where the currency has
+// no smaller unit, rounded half away from zero.
+func (m Money) Plain(currency string) string {
+	if !wholeUnits[currency] {
+		return m.Decimal()
+	}
+	if m < 0 {
+		return strconv.FormatInt(int64((m-50)/100), 10)
+	}
+	return strconv.FormatInt(int64((m+50)/100), 10)
+}
+
 // MarshalJSON writes the amount as a decimal text, so no reader loses cents.
 func (m Money) MarshalJSON() ([]byte, error) { return []byte(`"` + m.Decimal() + `"`), nil }
 

@@ -21,6 +21,15 @@ func TestMoneyIsWrittenAsItsCurrencyIs(t *testing.T) {
 	} {
 		require.Equal(t, c.want, c.amount.In(c.currency))
 	}
+	for _, c := range []struct {
+		amount   programme.Money
+		currency string
+		want     string
+	}{
+		{123450, "USD", "1234.50"}, {-5, "GBP", "-0.05"}, {123400, "JPY", "1234"}, {123450, "JPY", "1235"}, {-123450, "JPY", "-1235"}, {-49, "KRW", "0"},
+	} {
+		require.Equal(t, c.want, c.amount.Plain(c.currency))
+	}
 }
 
 // Reference: golang.org/x/text/currency, from the Unicode CLDR's table of ISO 4217.

@@ -101,6 +101,7 @@ func (d *Due) picture(t tongue) chart.Ahead {
 type roundRow struct {
 	proposal int64
 	client   string
+	currency string
 	*reorder.Line
 }
 
@@ -123,8 +124,8 @@ var roundColumns = slices.Concat([]document.Column[roundRow]{
 	{Heading: "blanks_on_shelf", Value: func(r roundRow) string { return strconv.Itoa(r.BlanksOnShelf) }},
 	{Heading: "buy", Value: func(r roundRow) string { return strconv.Itoa(r.Buy) }},
 	{Heading: "order_blanks_by", Value: func(r roundRow) string { return r.OrderBlanksBy.String() }},
-	{Heading: "unit_cost", Value: func(r roundRow) string { return r.UnitCost.Decimal() }},
-	{Heading: "unit_price", Value: func(r roundRow) string { return r.UnitPrice.Decimal() }},
+	{Heading: "unit_cost", Value: func(r roundRow) string { return r.UnitCost.Plain(r.currency) }},
+	{Heading: "unit_price", Value: func(r roundRow) string { return r.UnitPrice.Plain(r.currency) }},
 })
 
 // causeColumns split the expected pieces.
@@ -144,7 +145,7 @@ func (r *Round) lines() []roundRow {
 	for i := range r.Due {
 		p := r.Due[i].Proposal
 		for j := range p.Lines {
-			rows = append(rows, roundRow{p.Number, p.Client, &p.Lines[j]})
+			rows = append(rows, roundRow{p.Number, p.Client, r.Shop.Currency, &p.Lines[j]})
 		}
 	}
 	return rows

@@ -297,6 +297,31 @@ func TestNumbersFollowTheShop(t *testing.T) {
 	require.NotContains(t, words, " in ×")
 }
 
+// Where the currency has no smaller unit, neither mails nor the lists in them have one.
+func TestYenHaveNoDecimals(t *testing.T) {
+	r, o := aRound(), aSupplierOrder()
+	r.Shop.Currency, o.Shop.Currency = "JPY", "JPY"
+	round, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	order, err := message.ComposeSupplierOrder(o)
+	require.NoError(t, err)
+	money := 0
+	for _, m := range []message.Mail{round, order} {
+		require.NotRegexp(t, `JPY [0-9,]+\.[0-9]`, m.Text+textOf(parse(t, m.HTML)))
+		rows := csvRows(t, attachment(t, m, ".csv"))
+		for i, heading := range rows[0] {
+			if !strings.HasSuffix(heading, "cost") && !strings.HasSuffix(heading, "price") {
+				continue
+			}
+			money++
+			for _, row := range rows[1:] {
+				require.Regexp(t, `^[0-9]*$`, row[i], heading)
+			}
+		}
+	}
+	require.Equal(t, 3, money, "columns of money")
+}
+
 func TestPiecesToHandOutAreOneSentence(t *testing.T) {
 	r := aRound()
 	p := r.Due[0].Proposal

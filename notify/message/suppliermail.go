@@ -92,6 +92,7 @@ func (s *SheetToOrder) attached() string {
 type blankRow struct {
 	BlankLine
 	ref, item string
+	unitCost  string // nothing for a price that is not known
 }
 
 var blankColumns = []document.Column[blankRow]{
@@ -101,15 +102,7 @@ var blankColumns = []document.Column[blankRow]{
 	{Heading: "colour", Value: func(r blankRow) string { return r.Colour }},
 	{Heading: "size", Value: func(r blankRow) string { return r.Size }},
 	{Heading: "pieces", Value: func(r blankRow) string { return strconv.Itoa(r.Pieces) }},
-	{Heading: "unit_cost", Value: func(r blankRow) string { return decimal(r.UnitCost) }},
-}
-
-// decimal writes money for a list; nothing for a price that is not known.
-func decimal(m programme.Money) string {
-	if m == 0 {
-		return ""
-	}
-	return m.Decimal()
+	{Heading: "unit_cost", Value: func(r blankRow) string { return r.unitCost }},
 }
 
 // blanks adds up the blanks and attaches them as a list.
@@ -122,7 +115,11 @@ func (o *SupplierOrder) blanks(t tongue, m *Mail, p *page.Page, ref string) erro
 	var value programme.Money
 	n := 0
 	for _, b := range o.Blanks {
-		rows = append(rows, blankRow{b, ref, t.garment(b.Garment)})
+		row := blankRow{BlankLine: b, ref: ref, item: t.garment(b.Garment)}
+		if b.UnitCost != 0 {
+			row.unitCost = b.UnitCost.Plain(t.shop.Currency)
+		}
+		rows = append(rows, row)
 		pieces = append(pieces, tally{b.SKU, b.Pieces})
 		value += b.UnitCost * programme.Money(b.Pieces)
 		n += b.Pieces
