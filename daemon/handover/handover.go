@@ -71,7 +71,7 @@ type Refused struct {
 // Error puts the sentences first and what follows from them last.
 func (r *Refused) Error() string {
 	text := r.Errors.Error()
-	if len(r.Errors) > 1 {
+	if len(r.Errors) > 1 && r.Errors[0].Line > 0 {
 		text = fmt.Sprintf("%d things are wrong with this file:\n%s", len(r.Errors), text)
 	}
 	text += lineOrSpace(len(r.Errors)) + "Nothing was imported."

@@ -2,6 +2,7 @@ package table
 
 import (
 	"encoding/csv"
+	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -96,12 +97,26 @@ func (l *List[R]) Read() (*List[R], error) {
 	}
 	l.errs.Sort()
 	switch {
+	case l.faults > mostErrors:
+		return nil, append(Errors{l.hopeless()}, l.errs[:fewErrors]...)
 	case len(l.errs) > 0:
 		return l, l.errs
 	case len(l.Rows)+l.Skipped == 0 && l.form.Empty != "":
 		return nil, Errors{{File: l.File, Want: l.form.Empty}}
 	}
 	return l, nil
+}
+
+// A list with more than mostErrors faults is refused as a whole, and the first
+// fewErrors of them told: it is another list than it was taken for, and nobody
+// mends so many one by one.
+const (
+	mostErrors = 10_000
+	fewErrors  = 20
+)
+
+func (l *List[R]) hopeless() *Error {
+	return &Error{File: l.File, Want: fmt.Sprintf("%d things are wrong with it, more than the %d that could be mended row by row; look at the first, which follow: perhaps the heading, the dates or the whole list is another", l.faults, mostErrors)}
 }
 
 func (l *List[R]) row(r *Row) {
@@ -253,7 +268,9 @@ func (r *Row) cell(i int) string {
 
 func (r *Row) wrong(e *Error) {
 	r.bad = true
-	r.t.errs = append(r.t.errs, e)
+	if r.t.faults++; r.t.faults <= mostErrors {
+		r.t.errs = append(r.t.errs, e)
+	}
 }
 
 // Wrong returns what is wrong with a value of the column of that number on a line.

@@ -30,16 +30,17 @@ type Table struct {
 	Notes []string
 
 	*headings
-	opt   *Options
-	m     *matcher
-	grid  grid
-	head  *heading
-	excel bool
-	dates dates
-	errs  Errors
-	words map[string]string
-	count int          // rows
-	skip  map[int]bool // lines below the heading that are no rows
+	opt    *Options
+	m      *matcher
+	grid   grid
+	head   *heading
+	excel  bool
+	dates  dates
+	errs   Errors // the first mostErrors
+	faults int    // all
+	words  map[string]string
+	count  int          // rows
+	skip   map[int]bool // lines below the heading that are no rows
 }
 
 func open(file string, data []byte, opt *Options, known *headings) (*Table, *Error) {
