@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/roster"
@@ -37,7 +38,7 @@ func writeDemoArtwork(dir string, artworks []programme.Artwork) error {
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(filepath.Join(dir, a.File), picture, 0o644); err != nil {
+		if err := wholefile.Write(filepath.Join(dir, a.File), picture); err != nil {
 			return err
 		}
 	}
@@ -54,7 +55,7 @@ func writeDemoFiles(dir string, w *simulate.World) error {
 	if err := writeDemoArtwork(dir, w.Shop.Artworks); err != nil {
 		return err
 	}
-	if err := os.WriteFile(filepath.Join(dir, books.ShopFile), setup.WriteShop(&w.Shop), 0o644); err != nil {
+	if err := wholefile.Write(filepath.Join(dir, books.ShopFile), setup.WriteShop(&w.Shop)); err != nil {
 		return err
 	}
 	for i := range w.Cases {
@@ -67,7 +68,7 @@ func writeDemoFiles(dir string, w *simulate.World) error {
 
 func writeDemoClient(dir string, c *simulate.Case) error {
 	code := c.Client.Code
-	if err := os.WriteFile(filepath.Join(dir, books.ProgrammesDir, code+".yaml"), setup.WriteClient(&c.Client), 0o644); err != nil {
+	if err := wholefile.Write(filepath.Join(dir, books.ProgrammesDir, code+".yaml"), setup.WriteClient(&c.Client)); err != nil {
 		return err
 	}
 	err := writeCSV(filepath.Join(dir, rosterFile(code)), func(out io.Writer) error { return roster.Write(out, c.Roster) })
@@ -82,5 +83,5 @@ func writeCSV(path string, write func(io.Writer) error) error {
 	if err := write(&b); err != nil {
 		return err
 	}
-	return os.WriteFile(path, b.Bytes(), 0o644)
+	return wholefile.Write(path, b.Bytes())
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"os"
 	"path/filepath"
 	"strconv"
 	"time"
@@ -20,6 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
 func newMailCommand(a *app) *cobra.Command {
@@ -150,7 +150,7 @@ browser, its pictures inside. It sends nothing.`,
 				if err != nil {
 					return err
 				}
-				if err := os.WriteFile(page, html, 0o600); err != nil {
+				if err := wholefile.Write(page, html); err != nil {
 					return fmt.Errorf("write the page: %w", err)
 				}
 				fmt.Fprintf(a.out, "Open %s in a browser.\n", page)

@@ -5,13 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/replay"
 )
@@ -198,7 +198,7 @@ func writeReplayPicture(res *replay.Result, path string) error {
 	if err != nil {
 		return fmt.Errorf("draw the replay: %w", err)
 	}
-	return os.WriteFile(path, png, 0o644)
+	return wholefile.Write(path, png)
 }
 
 // pictureOf turns moments into what the picture shows.

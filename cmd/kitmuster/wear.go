@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/notify/chart"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -164,7 +165,7 @@ func drawWear(dir string, list []clientWear) error {
 				return fmt.Errorf("draw %s of %s: %w", r.Name, list[i].Client, err)
 			}
 			name := fmt.Sprintf("wear-%s-%d-%s.png", list[i].Client, j+1, r.Class.Cloth)
-			if err := os.WriteFile(filepath.Join(dir, name), png, 0o644); err != nil {
+			if err := wholefile.Write(filepath.Join(dir, name), png); err != nil {
 				return fmt.Errorf("write picture: %w", err)
 			}
 		}
