@@ -67,12 +67,15 @@ func (a *app) printOrders(b *books.Books, list []supply.Order, asJSON bool) erro
 		fmt.Fprintln(a.out, "There are no such orders. 'kitmuster orders' writes them for accepted proposals.")
 		return nil
 	}
-	t := page.Table{Columns: page.Columns("#Order", "Supplier", "Of", "State", "For proposals", "What", "#Still to come")}
+	t := page.Table{Columns: page.Columns("#Order", "Supplier", "Of", "State", "For proposals", "What", "Still to come")}
 	for i := range list {
 		o := &list[i]
 		left := ""
 		if o.State == store.OrderOrdered {
 			left = strconv.Itoa(o.Outstanding())
+			if o.Outstanding() == 0 { // else it would have come whole
+				left = sheetsWord
+			}
 		}
 		t.Row(o.Number, supplierName(b, o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State), numberList(o.Proposals), o.Words(), left)
 	}

@@ -71,6 +71,13 @@ func unansweredRound() message.Round {
 	r.Due[0].Stands = true
 	r.Due[0].Proposal.Asked = monday - 7
 	r.Due[1].Proposal = aSecondForm().Proposal
+	part := bakeryProposal()
+	part.Number, part.State = 11, reorder.PartReceived
+	_, err := part.Deliver([]reorder.Delivery{{SKU: part.Lines[1].SKU, Came: 10, Back: 3, BackOn: monday.Add(42)}})
+	if err != nil {
+		panic(err)
+	}
+	r.Waiting = []message.Waiting{{Client: bakery(), Proposal: part}}
 	no, later := gardenProposal(), gardenProposal()
 	no.Number, no.State, no.Because, no.Until = 12, reorder.Declined, "new logo in autumn", monday.Add(180)
 	open := gardenProposal()

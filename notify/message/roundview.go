@@ -177,15 +177,31 @@ func (r *Round) waitingLines(t tongue) []string {
 	for _, w := range r.Waiting {
 		p := w.Proposal
 		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), count(p.Pieces(), "piece"), stateWords(p.State))
-		if p.State == reorder.PartReceived {
-			s += fmt.Sprintf("; %s still to come", count(p.Outstanding(), "piece"))
-		}
+		s += backOrders(p, t)
 		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
 			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
 		}
 		out = append(out, s)
 	}
 	return out
+}
+
+// backOrders says what is still to come of a part, and until when where some of it
+// comes later than promised.
+func backOrders(p *reorder.Proposal, t tongue) string {
+	var last programme.Date
+	for _, c := range p.Coming() {
+		last = max(last, c.On)
+	}
+	switch {
+	case p.State == reorder.PartReceived && last > p.Arrives:
+		return fmt.Sprintf("; %s still to come, the last by %s", count(p.Outstanding(), "piece"), t.day(last))
+	case p.State == reorder.PartReceived:
+		return fmt.Sprintf("; %s still to come", count(p.Outstanding(), "piece"))
+	case p.State == reorder.Ordered && last > p.Arrives:
+		return fmt.Sprintf("; some are on back-order until %s", t.day(last))
+	}
+	return ""
 }
 
 // refusedLines is a line for each no and not now.
