@@ -59,7 +59,7 @@ func TestShopNeedsComeNearTheBound(t *testing.T) {
 	needs, tries := 4, 250
 	most := map[programme.CutStyle]float64{programme.Scissors: 0.02, programme.Trimmer: 0.04}
 	if os.Getenv("KITMUSTER_FULL") == "1" {
-		needs, tries = 30, 2500
+		needs, tries = 30, 6000
 		most = map[programme.CutStyle]float64{programme.Scissors: 0.012, programme.Trimmer: 0.03}
 	}
 	for _, cut := range []programme.CutStyle{programme.Scissors, programme.Trimmer} {

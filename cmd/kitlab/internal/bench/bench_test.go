@@ -69,6 +69,32 @@ func TestStripPacking(t *testing.T) {
 	}
 }
 
+// TestStripPackingWithoutMatches: Hopper 2000, set T, whose pieces have so many
+// different sides that hardly two match, and Burke, Kendall & Whitwell 2004, N1 to
+// N13. All optima are known. The plain test takes each fifth of set T.
+func TestStripPackingWithoutMatches(t *testing.T) {
+	for set, most := range map[string]float64{"strip-hopper": 0.035, "strip-burke": 0.01} {
+		t.Run(set, func(t *testing.T) {
+			var sum float64
+			list := problems(t, set+"/*.csv")
+			n := 0
+			for i := range list {
+				p := &list[i]
+				if !full() && i%5 > 0 && set == "strip-hopper" {
+					continue
+				}
+				f, err := p.Solve(bench.Options{Turn: true, Budget: pack.Options{Iterations: effort(1200, 40_000)}})
+				require.NoError(t, err)
+				require.GreaterOrEqual(t, f.Value, p.Known)
+				sum += p.Gap(f)
+				n++
+			}
+			t.Logf("%d instances, mean gap %.2f %%", n, 100*sum/float64(n))
+			require.LessOrEqual(t, sum/float64(n), most)
+		})
+	}
+}
+
 // TestSheetPacking: Berkey & Wang 1987 and Martello & Vigo 1998, 500 instances.
 // The plain test takes one class of each, the full one all.
 func TestSheetPacking(t *testing.T) {
@@ -89,8 +115,8 @@ func TestSheetPacking(t *testing.T) {
 		}
 	}
 	if full() {
-		require.LessOrEqual(t, turned, 7110.0)
-		require.LessOrEqual(t, fixed, 7290.0)
+		require.LessOrEqual(t, turned, 7057.0)
+		require.LessOrEqual(t, fixed, 7277.0)
 		return
 	}
 	require.LessOrEqual(t, turned, 0.1*7110+12)
