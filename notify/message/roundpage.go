@@ -295,7 +295,10 @@ func (r *Round) buyTable(p *page.Page, t tongue) {
 }
 
 // roomShown is how many offers of free room a mail names; orders shows them all.
-const roomShown = 3
+const roomShown = 1
+
+// roomWorth is how many transfers are worth a line of the mail.
+const roomWorth = 4
 
 // room says what else the sheets would carry at no cost, of what will be used.
 func (r *Round) room(t tongue) string {
@@ -303,7 +306,7 @@ func (r *Round) room(t tongue) string {
 	more := false
 	for i := range r.Sheets {
 		for _, o := range r.Sheets[i].Room {
-			if o.From.IsZero() || o.Taken {
+			if o.From.IsZero() || o.Taken || o.Pieces < roomWorth {
 				continue
 			}
 			if len(parts) == roomShown {
@@ -319,7 +322,7 @@ func (r *Round) room(t tongue) string {
 	if more {
 		parts = append(parts, "more")
 	}
-	return "The sheets have room that is paid anyway: " + sentence(parts) + ". They are printed too with: kitmuster orders --room"
+	return "Room on the sheets, paid anyway: " + sentence(parts) + ". To print it: kitmuster orders --room"
 }
 
 // unlessFree leaves out that freight is free: nothing is to be done about it.

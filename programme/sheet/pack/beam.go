@@ -2,6 +2,7 @@ package pack
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
@@ -32,6 +33,9 @@ type beam struct {
 	grain int64
 	// opened counts the states that were extended, in all passes.
 	opened int
+	// judged is how many ways to fill a gap are judged in full: where pieces are of
+	// many shapes, a look at the gap alone leaves out most of them.
+	judged int
 	// untidy is what beginning another island of equal pieces costs, in areas of a
 	// mean piece; see Tidy.
 	untidy float64
@@ -52,9 +56,15 @@ type lay struct {
 	turned bool
 }
 
+const (
+	everyWay = math.MaxInt32
+	// fewWays serves strips, where wider beams are worth more than looking at every way.
+	fewWays = 12
+)
+
 // newBeam prepares a beam; steps is how finely the widths of gaps are told apart.
 func newBeam(pieces []Piece, width int64, steps int, stop func() bool) *beam {
-	b := &beam{width: width, stop: stop, untidy: tidyHabit}
+	b := &beam{width: width, stop: stop, judged: everyWay, untidy: tidyHabit}
 	at := map[shape]int{}
 	for _, p := range pieces {
 		if p.Count == 0 {

@@ -25,6 +25,8 @@ type run struct {
 	most    []float64
 	best    *state
 	scratch state
+	// candidates are the ways to fill the gap in hand.
+	candidates []candidate
 }
 
 // search extends states until none is open.
@@ -74,11 +76,20 @@ func (r *run) trim(steps []step) []step {
 	return steps[:min(len(steps), r.kept)]
 }
 
-// extend judges every way to fill the lowest gap of a state.
+// candidate is a way to fill the lowest gap.
+type candidate struct {
+	lay   int32
+	right bool
+	// quick is what it costs as far as the gap alone shows.
+	quick float64
+}
+
+// extend judges the ways to fill the lowest gap of a state.
 func (r *run) extend(bucket int, s *state) {
 	at := lowestOf(s.segs)
 	seg := s.segs[at]
 	left, right := walls(s.segs, at, r.limit)
+	r.candidates = r.candidates[:0]
 	for k := range r.lays {
 		l := &r.lays[k]
 		if l.w > seg.w {
@@ -87,14 +98,20 @@ func (r *run) extend(bucket int, s *state) {
 		if s.left[l.shape] == 0 || seg.y+l.h > r.limit {
 			continue
 		}
-		toRight := right > left
+		c := candidate{lay: int32(k), right: right > left}
 		switch l.h {
 		case left:
-			toRight = false
+			c.right = false
 		case right:
-			toRight = true
+			c.right = true
 		}
-		r.judge(bucket, s, int32(k), toRight)
+		if r.judged < everyWay {
+			c.quick = r.atGap(l, seg.w, left, right, c.right)
+		}
+		r.consider(c)
+	}
+	for i := range r.candidates {
+		r.judge(bucket, s, r.candidates[i].lay, r.candidates[i].right)
 	}
 	if up := min(left, right); len(s.segs) > 1 && up > 0 && up*seg.w <= r.trifle {
 		level := *s // what is placed next may lie across the step
@@ -102,6 +119,41 @@ func (r *run) extend(bucket int, s *state) {
 		raiseLowest(&level)
 		r.extend(bucket, &level)
 	}
+}
+
+// consider keeps a candidate if it is among the best so far, best first.
+func (r *run) consider(c candidate) {
+	i := len(r.candidates)
+	if r.judged == everyWay {
+		r.candidates = append(r.candidates, c)
+		return
+	}
+	if i == r.judged {
+		if c.quick >= r.candidates[i-1].quick {
+			return
+		}
+		i--
+		r.candidates = r.candidates[:i]
+	}
+	r.candidates = append(r.candidates, c)
+	for ; i > 0 && r.candidates[i-1].quick > c.quick; i-- {
+		r.candidates[i] = r.candidates[i-1]
+	}
+	r.candidates[i] = c
+}
+
+// atGap is what a lay costs as far as the gap alone shows: the width that stays
+// idle beside it or, where it fills the width, above it.
+func (r *run) atGap(l *lay, w, left, right int64, toRight bool) float64 {
+	cost := float64(l.w*l.h) - r.value[l.shape]
+	wall := left
+	if !toRight {
+		wall = right
+	}
+	if rest := w - l.w; rest > 0 {
+		return cost + float64(r.unused(rest)*min(wall, l.h))
+	}
+	return cost + float64(r.unused(w)*max(0, min(left, right)-l.h))
 }
 
 // judge tries a step on scratch and puts it into the bucket of its outcome, if

@@ -99,6 +99,7 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 	}
 	if len(elems) > 0 {
 		s.beam = newBeam(pieces, width, gapSteps, opt.Stop)
+		s.beam.judged = fewWays
 		if opt.Guillotine {
 			s.sections = newSections(s.beam, opt.LongestCut, opt.Seed)
 		}
@@ -193,10 +194,23 @@ func topOf(places []Place) int64 {
 func (s *strip) improve() {
 	for s.height > s.floor && !s.over() {
 		if s.beam != nil && float64(s.beamTries)*(1-s.beamShare) <= float64(s.tries-s.beamTries)*s.beamShare {
-			s.sweep()
+			s.inTurn(s.sweep, shareStep)
 			continue
 		}
-		s.descend()
+		s.inTurn(s.descend, -shareStep)
+	}
+}
+
+// The beam's share of the effort goes up and down with what it and the other
+// search still find.
+const shareStep, leastShare, mostShare = 0.1, 0.15, 0.85
+
+// inTurn lets one of the two search, and gives it more of the effort where that helped.
+func (s *strip) inTurn(search func(), step float64) {
+	before := s.height
+	search()
+	if s.height < before {
+		s.beamShare = min(mostShare, max(leastShare, s.beamShare+step))
 	}
 }
 
