@@ -40,6 +40,8 @@ type Shop struct {
 	// Fonts is a folder of font files for papers with names in scripts that
 	// their own font lacks; empty: the fonts of the machine.
 	Fonts string
+	// Items are what suppliers' price lists say; they go before Garments.
+	Items map[SKU]Item
 	// Ordering is what one order costs, whatever is in it, besides freight and
 	// the set-up of sheets, which stand with suppliers and transfer kinds.
 	Ordering Money
@@ -117,12 +119,18 @@ type Supplier struct {
 	FreeFreightFrom Money
 	Freight         Money
 	MinimumOrder    Money
+	// Account is the shop's number with the supplier.
+	Account string
+	// Substitutes says what may be sent in place of what is out of stock, in the
+	// shop's words; empty: nothing without a word before.
+	Substitutes string
 }
 
 // Garment is a blank the shop buys and decorates.
 type Garment struct {
 	Code        string
 	Name        string
+	Style       string // the supplier's own style number
 	FabricClass string // a code of Baselines.Fabrics
 	SizeFamily  string // top, bottom, head, ...; "one" for one size
 	Supplier    string

@@ -20,6 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/typeface"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/catalogue"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
@@ -82,6 +83,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.programmes(shop)
 	r.pictures(shop)
 	r.fonts(shop)
+	r.items(shop)
 	cfg, err := config.ReadFolder(r.a.home, zone)
 	if err != nil {
 		r.fault(err)
@@ -174,6 +176,21 @@ func (r *review) fonts(shop *programme.Shop) {
 		return
 	}
 	r.well("papers find further letters in %s", shop.Fonts)
+}
+
+// items names what suppliers have no more of all that clients wear.
+func (r *review) items(shop *programme.Shop) {
+	if len(shop.Items) == 0 {
+		return
+	}
+	gone := 0
+	for _, it := range catalogue.Sorted(shop.Items) {
+		if it.Supply == programme.Discontinued {
+			gone++
+			fmt.Fprintf(r.a.out, "look  %s is discontinued by its supplier: buy what is left, or choose another\n", it.SKU)
+		}
+	}
+	r.well("%d items of suppliers' price lists, %d of them discontinued", len(shop.Items), gone)
 }
 
 // modes looks for files with people's data that others may read.

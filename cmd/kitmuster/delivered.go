@@ -93,8 +93,8 @@ func soldColumns() []document.Column[soldRow] {
 		{Heading: "colour", Value: func(r soldRow) string { return r.Colour }},
 		{Heading: "size", Value: func(r soldRow) string { return r.Size }},
 		{Heading: "pieces", Value: func(r soldRow) string { return strconv.Itoa(r.Pieces) }},
-		{Heading: "unit_price", Value: func(r soldRow) string { return r.Price.Decimal() }},
-		{Heading: "amount", Value: func(r soldRow) string { return r.Amount.Decimal() }},
+		{Heading: "unit_price", Value: func(r soldRow) string { return r.Price.Plain(r.Currency) }},
+		{Heading: "amount", Value: func(r soldRow) string { return r.Amount.Plain(r.Currency) }},
 		{Heading: "tax_code", Value: func(r soldRow) string { return r.Tax }},
 		{Heading: "tax_percent", Value: func(r soldRow) string { return strconv.FormatFloat(r.Percent, 'f', -1, 64) }},
 		{Heading: "tax_included", Value: func(r soldRow) string {

@@ -19,12 +19,15 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/catalogue"
+	"github.com/kitmuster/kitmuster/programme/ledger"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
 // Names of what lies in a shop's folder.
 const (
 	ShopFile      = "shop.yaml"
+	CatalogueFile = "catalogue.csv" // what suppliers' price lists said
 	ProgrammesDir = "programmes"
 	DatabaseFile  = "kitmuster.db"
 	MailDir       = "mail"
@@ -147,10 +150,34 @@ func ReadShop(home string) (*programme.Shop, error) {
 		return nil, fmt.Errorf("read %s: %w", path, err)
 	}
 	shop, err := setup.ReadShop(path, text)
-	if err == nil {
-		FontsOf(shop, home)
+	if err != nil {
+		return nil, err
 	}
+	FontsOf(shop, home)
+	shop.Items, err = ReadItems(home, shop)
 	return shop, err
+}
+
+// ReadItems reads what suppliers' price lists said; nil when none was taken.
+// Items of garments, colours and sizes that shop.yaml has no more wait there.
+func ReadItems(home string, shop *programme.Shop) (map[programme.SKU]programme.Item, error) {
+	path := filepath.Join(home, CatalogueFile)
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", path, err)
+	}
+	list, err := catalogue.Read(path, data, catalogue.Options{Garments: ledger.NewCatalogue(shop.Garments)})
+	if err != nil {
+		return nil, fmt.Errorf("%w; mend it, or delete the file and take the price lists again with 'kitmuster catalogue import'", err)
+	}
+	items := make(map[programme.SKU]programme.Item, len(list.Rows))
+	for _, it := range list.Rows {
+		items[it.SKU] = it
+	}
+	return items, nil
 }
 
 // FontsOf finds the folder of fonts of a shop file from the folder it lies in.

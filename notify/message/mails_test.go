@@ -1,6 +1,7 @@
 package message_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -43,8 +44,11 @@ func aCount() message.CountForm {
 
 func aSupplierOrder() message.SupplierOrder {
 	o := message.SupplierOrder{Shop: aShop(), Supplier: "cloth", Number: 9, AsOf: monday, NeededBy: monday.Add(7)}
-	for _, l := range bakeryProposal().Lines {
+	o.Shop.Suppliers[0].Account, o.Shop.Terms.Address = "MB-2207", "4 Mill Lane, Millbrook"
+	o.Shop.Items = map[programme.SKU]programme.Item{}
+	for i, l := range bakeryProposal().Lines {
 		if l.Buy > 0 {
+			o.Shop.Items[l.SKU] = programme.Item{SKU: l.SKU, Number: fmt.Sprintf("HC-%d", 400+i), GTIN: "6291041500213"}
 			o.Blanks = append(o.Blanks, message.BlankLine{SKU: l.SKU, Pieces: l.Buy, UnitCost: l.UnitCost})
 		}
 	}

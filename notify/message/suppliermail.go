@@ -43,12 +43,26 @@ func (o *SupplierOrder) page(t tongue, m *Mail, s *programme.Supplier, ref strin
 	if !o.NeededBy.IsZero() {
 		by = ", to be here by " + t.day(o.NeededBy)
 	}
-	p.Say("Please send us the following under our reference %s%s.", ref, by)
+	account := ""
+	if number := o.account(); number != "" {
+		account = ", our account " + number
+	}
+	p.Say("Please send us the following under our reference %s%s%s.", ref, account, by)
+	if address := clean.Line(o.Shop.Terms.Address); address != "" {
+		p.Say("Deliver to: %s.", address)
+	}
 	if err := o.blanks(t, m, &p, ref); err != nil {
 		return p, err
 	}
 	if err := o.transfers(t, m, &p); err != nil {
 		return p, err
+	}
+	if len(o.Blanks) > 0 {
+		substitutes := "Please send nothing else in place of what is out of stock without asking us."
+		if s.Substitutes != "" {
+			substitutes = "In place of what is out of stock: " + clean.Line(s.Substitutes)
+		}
+		p.Say("%s", substitutes)
 	}
 	p.Say("Please confirm the order and the day of delivery.")
 	p.Add(regards(clean.Short(o.Shop.Owner.Name), shop, clean.Line(o.Shop.Owner.Email)))
@@ -91,18 +105,38 @@ func (s *SheetToOrder) attached() string {
 // blankRow is a line of the order with its reference.
 type blankRow struct {
 	BlankLine
-	ref, item string
-	unitCost  string // nothing for a price that is not known
+	known              programme.Item
+	ref, item, account string
+	unitCost           string // nothing for a price that is not known
+	neededBy           programme.Date
 }
 
 var blankColumns = []document.Column[blankRow]{
 	{Heading: "order", Value: func(r blankRow) string { return r.ref }},
+	{Heading: "account", Value: func(r blankRow) string { return r.account }},
+	{Heading: "item_number", Value: func(r blankRow) string { return r.known.Number }},
+	{Heading: "gtin", Value: func(r blankRow) string { return r.known.GTIN }},
 	{Heading: "garment", Value: func(r blankRow) string { return r.Garment }},
 	{Heading: "item", Value: func(r blankRow) string { return r.item }},
 	{Heading: "colour", Value: func(r blankRow) string { return r.Colour }},
 	{Heading: "size", Value: func(r blankRow) string { return r.Size }},
 	{Heading: "pieces", Value: func(r blankRow) string { return strconv.Itoa(r.Pieces) }},
 	{Heading: "unit_cost", Value: func(r blankRow) string { return r.unitCost }},
+	{Heading: "wanted_by", Value: func(r blankRow) string {
+		if r.neededBy.IsZero() {
+			return ""
+		}
+		return r.neededBy.String()
+	}},
+}
+
+// account is the shop's number with the supplier; empty when it has none.
+func (o *SupplierOrder) account() string {
+	s, ok := o.Shop.Supplier(o.Supplier)
+	if !ok {
+		return ""
+	}
+	return clean.Short(s.Account)
 }
 
 // blanks adds up the blanks and attaches them as a list.
@@ -115,7 +149,9 @@ func (o *SupplierOrder) blanks(t tongue, m *Mail, p *page.Page, ref string) erro
 	var value programme.Money
 	n := 0
 	for _, b := range o.Blanks {
-		row := blankRow{BlankLine: b, ref: ref, item: t.garment(b.Garment)}
+		row := blankRow{
+			BlankLine: b, known: o.Shop.Item(b.SKU), ref: ref, item: t.garment(b.Garment), account: o.account(), neededBy: o.NeededBy,
+		}
 		if b.UnitCost != 0 {
 			row.unitCost = b.UnitCost.Plain(t.shop.Currency)
 		}

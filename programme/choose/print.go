@@ -22,7 +22,7 @@ func blankCost(shop *programme.Shop, g *programme.Garment) float64 {
 	sum, weight := 0.0, 0.0
 	for _, m := range mix {
 		if s, ok := g.Size(m.Size); ok {
-			sum += m.Share * s.Cost.Float()
+			sum += m.Share * sizeCost(shop, g, s)
 			weight += m.Share
 		}
 	}
@@ -30,7 +30,20 @@ func blankCost(shop *programme.Shop, g *programme.Garment) float64 {
 		return sum / weight
 	}
 	for _, s := range g.Sizes {
-		sum += s.Cost.Float()
+		sum += sizeCost(shop, g, &s)
 	}
 	return sum / float64(max(len(g.Sizes), 1))
+}
+
+// sizeCost is the mean cost of a blank of one size over the garment's colours.
+func sizeCost(shop *programme.Shop, g *programme.Garment, s *programme.GarmentSize) float64 {
+	sum := 0.0
+	for _, colour := range g.Colours {
+		cost, _ := shop.BlankCost(programme.SKU{Garment: g.Code, Colour: colour, Size: s.Code})
+		sum += cost.Float()
+	}
+	if len(g.Colours) == 0 {
+		return s.Cost.Float()
+	}
+	return sum / float64(len(g.Colours))
 }

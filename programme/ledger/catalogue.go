@@ -29,6 +29,7 @@ func NewCatalogue(list []programme.Garment) *Catalogue {
 	for i := range list {
 		g := &list[i]
 		c.garments.Add(g.Code, g.Name)
+		c.garments.Learn(g.Style, g.Code)
 		sizes := make([]string, len(g.Sizes))
 		for j, s := range g.Sizes {
 			sizes[j] = s.Code

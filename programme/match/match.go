@@ -105,6 +105,13 @@ func (c *Choices) Add(code, name string) {
 	}
 }
 
+// Learn takes one more word for a code that was added; an empty one is none.
+func (c *Choices) Learn(word, code string) {
+	if word != "" && Plain(word) != Plain(code) {
+		c.learn(word, code)
+	}
+}
+
 func (c *Choices) learn(word, code string) {
 	key := Plain(word)
 	if other, taken := c.plain[key]; taken && other != code {

@@ -81,11 +81,7 @@ func (p *Proposal) set(shop *programme.Shop, client *programme.Client, c LineCha
 func newLine(shop *programme.Shop, client *programme.Client, k programme.SKU) Line {
 	l := Line{SKU: k}
 	l.UnitPrice, _ = client.PriceOf(k.Garment, k.Size)
-	if g, ok := shop.Garment(k.Garment); ok {
-		if s, ok := g.Size(k.Size); ok {
-			l.UnitCost = s.Cost
-		}
-	}
+	l.UnitCost, _ = shop.BlankCost(k)
 	return l
 }
 
@@ -93,10 +89,7 @@ func newLine(shop *programme.Shop, client *programme.Client, k programme.SKU) Li
 // that were meant for it first, the others in whole packs.
 func (l *Line) buyFor(shop *programme.Shop) {
 	l.BlanksOnShelf = min(l.BlanksOnShelf, l.Order)
-	pack := 1
-	if g, ok := shop.Garment(l.Garment); ok {
-		pack = max(1, g.Pack)
-	}
+	pack := shop.PackOf(l.SKU)
 	missing := l.Order - l.BlanksOnShelf
 	l.Buy = (missing + pack - 1) / pack * pack
 	l.StayBlank = l.BlanksOnShelf + l.Buy - l.Order

@@ -43,10 +43,7 @@ func (c *situation) buying() buying {
 	for i := range levels {
 		l := &c.ordinary[i]
 		wanted := levels[i] - l.position()
-		pack := 1
-		if g, ok := c.in.Shop.Garment(l.sku().Garment); ok {
-			pack = max(1, g.Pack)
-		}
+		pack := c.in.Shop.PackOf(l.sku())
 		b.lines[i] = purchase{
 			SKU: l.sku(), curve: NewShortage(share(l).Demand), stock: l.position(),
 			wanted: wanted, shelf: min(wanted, max(0, l.Blanks)), pack: pack, list: c.blankCost(l.sku()),

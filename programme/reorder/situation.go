@@ -55,15 +55,8 @@ func (c *situation) pieceCost(l *Stocked) programme.Money {
 }
 
 func (c *situation) blankCost(k programme.SKU) programme.Money {
-	g, ok := c.in.Shop.Garment(k.Garment)
-	if !ok {
-		return 0
-	}
-	s, ok := g.Size(k.Size)
-	if !ok {
-		return 0
-	}
-	return s.Cost
+	cost, _ := c.in.Shop.BlankCost(k)
+	return cost
 }
 
 // presses is how often the press closes for one piece; a garment that roles

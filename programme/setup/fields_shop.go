@@ -134,6 +134,8 @@ func supplierFields() []field[programme.Supplier] {
 		money("free_freight_from", "order value from which freight is free", func(s *S) *programme.Money { return &s.FreeFreightFrom }),
 		money("freight", "freight of one order below that", func(s *S) *programme.Money { return &s.Freight }),
 		money("minimum_order", "smallest order they take", func(s *S) *programme.Money { return &s.MinimumOrder }),
+		text("account", "your account number with them, for orders", func(s *S) *string { return &s.Account }),
+		text("substitutes", "what they may send for what is out of stock, in your words; left out = nothing without asking", func(s *S) *string { return &s.Substitutes }),
 	}
 }
 
@@ -143,6 +145,7 @@ func garmentFields() []field[programme.Garment] {
 	return []field[G]{
 		code("code", "short name used in programmes and lists", func(g *G) *string { return &g.Code }).needed(),
 		text("name", "as people call it", func(g *G) *string { return &g.Name }),
+		text("style", "the supplier's style number, by which a price list is read; see kitmuster catalogue import --help", func(g *G) *string { return &g.Style }),
 		code("tax", "code of its tax on sales; left out = the first", func(g *G) *string { return &g.Tax }),
 		code("fabric_class", "sets its wear life; see baselines", func(g *G) *string { return &g.FabricClass }).needed(),
 		code("size_family", "top, bottom, head, ...: which size of a person it takes", func(g *G) *string { return &g.SizeFamily }).needed(),

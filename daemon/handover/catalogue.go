@@ -1,0 +1,94 @@
+package handover
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/catalogue"
+	"github.com/kitmuster/kitmuster/programme/ledger"
+)
+
+// Prices is what came of a price list.
+type Prices struct {
+	File    string
+	Notes   []string
+	Changes []PriceChange
+	Same    int // items of which the list says what was known
+	// Others and Unlisted count rows that are not of the shop's garments, or in
+	// no colour and size of theirs; Examples are some of the latter.
+	Others, Unlisted int
+	Examples         []string
+	Stored           bool
+}
+
+// PriceChange is one item before and after; New says that none was known.
+type PriceChange struct {
+	Before, After programme.Item
+	New           bool
+	WasCost       programme.Money // what the shop reckoned with before
+}
+
+// Catalogue takes a supplier's price list into the shop's catalogue.csv. Items
+// that it does not name stay as they are, and so do cells that it leaves empty;
+// shop.yaml is not touched.
+func Catalogue(home string, shop *programme.Shop, file string, data []byte, opt Options) (*Prices, error) {
+	list, err := catalogue.Read(file, data, catalogue.Options{Options: opt.table(nil, opt.AsOf), Garments: ledger.NewCatalogue(shop.Garments)})
+	if err != nil {
+		return nil, err
+	}
+	r := &Prices{File: file, Notes: list.Notes, Others: list.Others, Unlisted: list.Unlisted, Examples: list.Examples}
+	if len(list.Rows) == 0 {
+		return nil, fmt.Errorf("%s: none of its %d rows is a garment, colour and size of shop.yaml; say the supplier's style number of each garment there (style:), or which column holds it with --map", file, r.Others+r.Unlisted)
+	}
+	items := map[programme.SKU]programme.Item{}
+	maps.Copy(items, shop.Items)
+	for _, it := range list.Rows {
+		before, known := items[it.SKU]
+		after := over(before, it)
+		if known && after == before {
+			r.Same++
+			continue
+		}
+		was, _ := shop.BlankCost(it.SKU)
+		items[it.SKU] = after
+		r.Changes = append(r.Changes, PriceChange{Before: before, After: after, New: !known, WasCost: was})
+	}
+	if opt.DryRun || len(r.Changes) == 0 {
+		return r, nil
+	}
+	var b bytes.Buffer
+	if err := catalogue.Write(&b, catalogue.Sorted(items)); err != nil {
+		return nil, err
+	}
+	if err := wholefile.Write(filepath.Join(home, books.CatalogueFile), b.Bytes()); err != nil {
+		return nil, err
+	}
+	r.Stored = true
+	return r, nil
+}
+
+// over is an item with what a later list says of it.
+func over(it, says programme.Item) programme.Item {
+	it.SKU = says.SKU
+	if says.Number != "" {
+		it.Number = says.Number
+	}
+	if says.GTIN != "" {
+		it.GTIN = says.GTIN
+	}
+	if says.Cost > 0 {
+		it.Cost = says.Cost
+	}
+	if says.Pack > 0 {
+		it.Pack = says.Pack
+	}
+	if says.Supply != programme.SupplyUnknown {
+		it.Supply = says.Supply
+	}
+	return it
+}
