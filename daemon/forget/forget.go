@@ -54,9 +54,7 @@ func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*pro
 			errs = append(errs, fmt.Errorf("forget the leavers of %s: %w", client.Code, err))
 		}
 	}
-	if f.done.People+f.done.Mails > 0 {
-		errs = append(errs, b.Store.Compact(ctx))
-	}
+	errs = append(errs, b.Store.Compact(ctx)) // also what an earlier time left undone
 	return f.done, errors.Join(errs...)
 }
 

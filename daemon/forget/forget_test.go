@@ -2,6 +2,8 @@ package forget_test
 
 import (
 	"bytes"
+	"context"
+	"database/sql"
 	"io/fs"
 	"log/slog"
 	"os"
@@ -242,6 +244,46 @@ func TestWhatCannotBeRemovedLeavesTheNameInTheRoster(t *testing.T) {
 	require.NoError(t, os.Rename(files[0]+".aside", files[0]))
 	require.Equal(t, 1, s.forget(t, lastDay.Add(180).Time()).People)
 	require.Empty(t, s.naming(t))
+}
+
+// The database is written anew after forgetting. Where that fails, or a crash comes
+// before it, the next forgetting does it, though it has nobody to forget.
+func TestAFileThatWasNotWrittenAnewIsTheNextTime(t *testing.T) {
+	s := newShop(t)
+	s.letter(t, "count-1", "harbour", 0, outbox.Post, strings.Repeat("Bodhi Cresswater: polo, apron\n", 2000))
+	s.deliver(t)
+	people := bookstest.Staff()[:3]
+	people[1].End = lastDay
+	s.inTx(t, func(tx *store.Tx) error { return tx.PutPeople("harbour", people) })
+	free := func() (pages int) {
+		db, err := sql.Open("sqlite3", s.Store.Path)
+		require.NoError(t, err)
+		require.NoError(t, db.QueryRow("PRAGMA freelist_count").Scan(&pages))
+		require.NoError(t, db.Close())
+		return pages
+	}
+	letters, err := s.Store.SettledLetters(t.Context())
+	require.NoError(t, err)
+	s.inTx(t, func(tx *store.Tx) error {
+		if _, err := tx.ForgetLeavers("harbour", lastDay); err != nil {
+			return err
+		}
+		return tx.DropTexts([]int64{letters[0].ID})
+	})
+	stopped, stop := context.WithCancel(t.Context())
+	stop()
+	require.Error(t, s.Store.Compact(stopped), "it fails")
+	require.Positive(t, free(), "pages of what was forgotten")
+	require.Zero(t, s.forget(t, lastDay.Add(190).Time()).People, "nobody is left to forget")
+	require.Zero(t, free(), "the file was written anew")
+
+	s.inTx(t, func(tx *store.Tx) error {
+		_, err := tx.ExecContext(t.Context(), "CREATE TABLE waste AS SELECT zeroblob(100000) AS a")
+		return err
+	})
+	s.inTx(t, func(tx *store.Tx) error { _, err := tx.ExecContext(t.Context(), "DROP TABLE waste"); return err })
+	s.forget(t, lastDay.Add(191).Time())
+	require.Positive(t, free(), "and is not every night")
 }
 
 func TestItIsSaidUntilWhenBackupsHoldTheNames(t *testing.T) {

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -59,6 +60,9 @@ func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
 		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
 	}
 	n, err := res.RowsAffected()
+	if n > 0 {
+		err = errors.Join(err, tx.oweCompact())
+	}
 	return int(n), err
 }
 
@@ -109,19 +113,49 @@ func (tx *Tx) DropTexts(ids []int64) error {
 	if _, err := tx.ExecContext(tx.ctx, `UPDATE message SET bytes = x'' WHERE id IN (SELECT value FROM json_each(?))`, string(list)); err != nil {
 		return fmt.Errorf("drop the texts of mails: %w", err)
 	}
+	if len(ids) == 0 {
+		return nil
+	}
+	return tx.oweCompact()
+}
+
+// oweCompact notes, with what is forgotten in the same transaction, that names
+// stand on in the file until Compact was done: it may fail, or a crash come before
+// it. The note is SQLite's user_version, which the tables' version leaves alone.
+func (tx *Tx) oweCompact() error {
+	if _, err := tx.ExecContext(tx.ctx, `PRAGMA user_version = 1`); err != nil {
+		return fmt.Errorf("note what was forgotten: %w", err)
+	}
 	return nil
 }
 
 // Compact writes the database anew without its free space, so that nothing
-// which was deleted stands in it any more, nor in the log beside it.
-func (s *Store) Compact(ctx context.Context) (err error) {
+// which was forgotten stands in it any more, nor in the log beside it. It does
+// nothing where nothing was since the last time that it succeeded.
+func (s *Store) Compact(ctx context.Context) error {
+	var owed int
+	if err := s.writer.QueryRowContext(ctx, `PRAGMA user_version`).Scan(&owed); err != nil || owed == 0 {
+		return err
+	}
+	err := s.vacuum(ctx)
+	if err != nil {
+		return fmt.Errorf("write the database anew without what was deleted: %w", err)
+	}
+	emptied, err := s.emptyLog(ctx)
+	if err != nil || !emptied { // while somebody reads, the log stays: the next time empties it
+		return err
+	}
+	if _, err = s.writer.ExecContext(ctx, `PRAGMA user_version = 0`); err != nil {
+		return fmt.Errorf("note that nothing deleted is left: %w", err)
+	}
+	return nil
+}
+
+func (s *Store) vacuum(ctx context.Context) (err error) {
 	for range s.tries {
 		if _, err = s.writer.ExecContext(ctx, `VACUUM`); !busy(err) || ctx.Err() != nil {
 			break
 		}
 	}
-	if err != nil {
-		return fmt.Errorf("write the database anew without what was deleted: %w", err)
-	}
-	return s.Tidy(ctx)
+	return err
 }

@@ -62,11 +62,18 @@ func (s *Store) Rows(ctx context.Context) (map[string]int64, error) { return cou
 // Tidy moves what is in the write-ahead log into the database file and makes
 // the log small again.
 func (s *Store) Tidy(ctx context.Context) error {
+	_, err := s.emptyLog(ctx)
+	return err
+}
+
+// emptyLog moves the log into the database; it stays, and emptied is false, while
+// somebody reads what is in it.
+func (s *Store) emptyLog(ctx context.Context) (emptied bool, err error) {
 	var busy, pages, moved int
 	if err := s.writer.QueryRowContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`).Scan(&busy, &pages, &moved); err != nil {
-		return fmt.Errorf("tidy the database: %w", err)
+		return false, fmt.Errorf("tidy the database: %w", err)
 	}
-	return nil
+	return busy == 0, nil
 }
 
 // ErrInUse says that somebody else has the database open.
