@@ -231,6 +231,10 @@ func (m *market) tally() {
 		m.score.Holding += m.terms.UnitCost[k.Garment].Times(n * m.terms.HoldingPerYear * week / daysPerYear)
 	}
 	m.score.ShortWeeks += float64(len(m.wanted))
+	m.score.MissingWeeks += float64(len(m.wanted))
+	for i := range m.wanted {
+		m.score.Missing += m.missing(&m.wanted[i])
+	}
 	for _, who := range m.staff {
 		for i := range who.racks {
 			m.score.ShortWeeks += float64(len(who.racks[i].hidden))
@@ -238,23 +242,38 @@ func (m *market) tally() {
 	}
 }
 
-// settle credits what is left: the shelf, orders on their way, and the life
-// that the pieces in hands still have, as a share of what they cost.
+// missing is what a week costs in which the need waits.
+func (m *market) missing(n *need) programme.Money {
+	k := n.who.racks[n.rack].sku
+	price, ok := m.client.PriceOf(k.Garment, k.Size)
+	if !ok || price == 0 {
+		price = m.terms.UnitCost[k.Garment].Times(markUp)
+	}
+	if n.first {
+		return price.Times(m.shop.Missing.Starter)
+	}
+	return price.Times(m.shop.Missing.Worn)
+}
+
+// markUp is price over cost where a client has no price (common practice, no source).
+const markUp = 1.8
+
+// settle takes from the goods what they did not serve for: the pieces that
+// nobody wears yet, and the life that the pieces in hands still have, as a share
+// of what they cost.
 func (m *market) settle() {
-	left := programme.Money(0)
 	for _, k := range sorted(m.shelf) {
-		left += m.terms.UnitCost[k.Garment].Times(float64(m.shelf[k]))
+		m.score.Unused += m.terms.UnitCost[k.Garment].Times(float64(m.shelf[k]))
 	}
 	for _, d := range m.coming {
-		left += m.terms.UnitCost[d.sku.Garment].Times(float64(d.pieces))
+		m.score.Unused += m.terms.UnitCost[d.sku.Garment].Times(float64(d.pieces))
 	}
 	for _, who := range m.staff {
 		for i := range who.racks {
 			for _, p := range who.racks[i].pieces {
-				left += m.terms.UnitCost[who.racks[i].sku.Garment].Times(max(0, 1-p.washes/p.life))
+				m.score.Left += m.terms.UnitCost[who.racks[i].sku.Garment].Times(max(0, 1-p.washes/p.life))
 			}
 		}
 	}
-	m.score.Left = left
-	m.score.Goods -= left
+	m.score.Goods -= m.score.Unused + m.score.Left
 }

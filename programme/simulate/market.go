@@ -52,16 +52,19 @@ type Score struct {
 	Needed, Filled int     // pieces asked for; of these handed out from the shelf in the week in which they were known
 	StockWeeks     float64 // piece-weeks on the shelf
 	ShortWeeks     float64 // piece-weeks that wearers went on in pieces past presentable, or without
+	MissingWeeks   float64 // those of them that the shop knew of: needs that waited for pieces
 	ScrappedEarly  int     // withdrawn while presentable
 	Orders         int
 	Pieces         int             // ordered, emergencies included
 	Emergencies    int             // orders in haste
 	Rushed         int             // pieces in them
-	Goods          programme.Money // all pieces ordered, less what is left at the end
+	Goods          programme.Money // all pieces ordered, less Unused and Left
 	Ordering       programme.Money
 	Rush           programme.Money
 	Holding        programme.Money
-	Left           programme.Money // worth of the shelf and of the life left in hands at the end
+	Missing        programme.Money // MissingWeeks at the shop's shares of the selling price
+	Unused         programme.Money // cost of the pieces on the shelf or on their way at the end: nobody wears them
+	Left           programme.Money // worth of the life left in hands at the end
 }
 
 // FillRate is the share of needs met from the shelf at once.
@@ -72,14 +75,21 @@ func (s *Score) FillRate() float64 {
 	return float64(s.Filled) / float64(s.Needed)
 }
 
-// Cost is everything paid, without a price on worn-out weeks.
-func (s *Score) Cost() programme.Money { return s.Goods + s.Ordering + s.Rush + s.Holding }
+// Handling is everything but the goods that were put to use: orders, haste,
+// keeping, missing pieces, and goods left over at the end.
+func (s *Score) Handling() programme.Money {
+	return s.Ordering + s.Rush + s.Holding + s.Missing + s.Unused
+}
+
+// Cost is Handling and the goods.
+func (s *Score) Cost() programme.Money { return s.Goods + s.Handling() }
 
 // Add adds the counts and sums of o.
 func (s *Score) Add(o *Score) {
 	s.Weeks = max(s.Weeks, o.Weeks)
 	s.Needed, s.Filled = s.Needed+o.Needed, s.Filled+o.Filled
-	s.StockWeeks, s.ShortWeeks = s.StockWeeks+o.StockWeeks, s.ShortWeeks+o.ShortWeeks
+	s.StockWeeks, s.ShortWeeks, s.MissingWeeks = s.StockWeeks+o.StockWeeks, s.ShortWeeks+o.ShortWeeks, s.MissingWeeks+o.MissingWeeks
 	s.ScrappedEarly, s.Orders, s.Pieces, s.Emergencies, s.Rushed = s.ScrappedEarly+o.ScrappedEarly, s.Orders+o.Orders, s.Pieces+o.Pieces, s.Emergencies+o.Emergencies, s.Rushed+o.Rushed
-	s.Goods, s.Ordering, s.Rush, s.Holding, s.Left = s.Goods+o.Goods, s.Ordering+o.Ordering, s.Rush+o.Rush, s.Holding+o.Holding, s.Left+o.Left
+	s.Goods, s.Ordering, s.Rush, s.Holding = s.Goods+o.Goods, s.Ordering+o.Ordering, s.Rush+o.Rush, s.Holding+o.Holding
+	s.Missing, s.Unused, s.Left = s.Missing+o.Missing, s.Unused+o.Unused, s.Left+o.Left
 }

@@ -45,10 +45,23 @@ func newStudy(clients int, s Spread, start programme.Date, rng *rand.Rand) Study
 	return st
 }
 
+// heads draws a number of people: every other client is a small business of 3
+// to 20, the rest have 21 to 45.
+func heads(rng *rand.Rand) int {
+	if rng.IntN(2) == 0 {
+		return 3 + rng.IntN(18)
+	}
+	return 21 + rng.IntN(25)
+}
+
 // newSubject varies a trade: its headcount, and hires in step with it.
 func newSubject(shop *programme.Shop, t trade, common *rates, s Spread, start programme.Date, rng *rand.Rand) Subject {
-	t.heads = 8 + rng.IntN(38)
+	t.heads = heads(rng)
 	t.client.Intake.PerYear = t.client.Leavers.PerYear * float64(t.heads)
+	return subjectOf(shop, t, common, s, start, rng)
+}
+
+func subjectOf(shop *programme.Shop, t trade, common *rates, s Spread, start programme.Date, rng *rand.Rand) Subject {
 	t.client.RecordsStart = start
 	truth := drawTruth(shop, &t.client, t.roleShare, common, s, rng)
 	terms := UsualTerms()

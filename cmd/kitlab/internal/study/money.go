@@ -34,33 +34,35 @@ type Result struct {
 	FillRate      float64 `json:"fill_rate"`
 	Stock         float64 `json:"stock_pieces"` // on the shelf on an average day
 	ScrappedEarly float64 `json:"scrapped_early"`
-	ShortWeeks    float64 `json:"short_weeks"`
-	Emergencies   float64 `json:"emergencies"` // orders in haste
-	Rushed        float64 `json:"rushed"`      // pieces in them
+	ShortWeeks    float64 `json:"short_weeks"`   // of wearers, whether the shop could know or not
+	MissingWeeks  float64 `json:"missing_weeks"` // of needs that the shop knew of
+	Emergencies   float64 `json:"emergencies"`   // orders in haste
+	Rushed        float64 `json:"rushed"`        // pieces in them
 	Orders        float64 `json:"orders"`
 	Pieces        float64 `json:"pieces"`
-	// Money in whole units of currency.
+	// Money in whole units of currency. Handling is all but the goods put to use.
 	Goods    float64 `json:"goods"`
 	Ordering float64 `json:"ordering"`
 	Rush     float64 `json:"rush"`
 	Holding  float64 `json:"holding"`
+	Missing  float64 `json:"missing"`
+	Unused   float64 `json:"unused"`
+	Handling float64 `json:"handling"`
 	Cost     float64 `json:"cost"`
 	// Against is the program's cost against this way's, shop by shop.
 	Against *Comparison `json:"against,omitempty"`
 }
 
-// Comparison is the saving of the program's proposals against a habit, as a
-// share of the habit's cost: over all shops, and its spread over shops.
+// Comparison is the saving of the program's proposals against another way, as a
+// share of what that costs: over all shops, and its spread over shops.
 type Comparison struct {
-	Saving   float64 `json:"saving"`
-	P10      float64 `json:"p10"`
+	Handling float64 `json:"handling_saving"`
+	P10      float64 `json:"p10"` // of the saving of handling, shop by shop
 	P50      float64 `json:"p50"`
 	P90      float64 `json:"p90"`
-	Better   float64 `json:"better"` // share of shops in which the program costs less
-	Handling float64 `json:"handling_saving"`
-	// WeekPrice is the price of one worn-out piece-week at which both cost the
-	// same; 0 when one of them is cheaper at every price.
-	WeekPrice float64 `json:"week_price"`
+	Better   float64 `json:"better"` // share of shops in which the program's handling costs less
+	Error    float64 `json:"error"`  // standard error of the saving, from the scatter over shops
+	All      float64 `json:"saving"` // with the goods
 }
 
 // Report is the whole study; the program's proposals come first.
@@ -76,45 +78,50 @@ type Report struct {
 // Names of the ways in a report.
 const (
 	Proposals     = "proposals"
+	Levels        = "order point"
 	Calendar      = "calendar rule"
 	MovingAverage = "moving average"
 	Reacting      = "reacting"
 	TruthKnown    = "truth known"
 )
 
-// nearly is how much lower than the proposals' a habit's fill rate may be to
-// count as equal, in the habit's favour: the last point is the dearest.
-const nearly = 0.01
-
-// Money runs the program's proposals and the habits on the same shops. The
-// moving average and the calendar rule are brought to the proposals' fill rate,
-// less one point, by the shelf they keep; reacting keeps no shelf, so it has the fill rate it has.
-// The proposals told the truth come last, at their own fill rate.
+// Money runs the program's proposals and the other ways on the same shops, each
+// at the settings that cost least in hindsight. The proposals told the truth come
+// last.
 func Money(p Plan, ours Way) Report {
 	b := newBench(p)
-	rep := Report{Format: 1, Shops: p.Shops, Clients: p.Clients, Weeks: p.Weeks, Seed: p.Seed}
+	rep := Report{Format: 2, Shops: p.Shops, Clients: p.Clients, Weeks: p.Weeks, Seed: p.Seed}
+	years := float64(p.Weeks) * 7 / 365.25
 	p.tell("our proposals", 0)
 	own := b.run(ours)
-	sum := total(own)
-	fill := sum.FillRate() - nearly
-	years := float64(p.Weeks) * 7 / 365.25
 	rep.Results = append(rep.Results, summarise(Proposals, Settings{Every: 1}, own, years))
-	p.tell("calendar rule", 0.5)
-	calendar := b.cheapest(calendarSettings(p.Weeks), fill)
-	p.tell("moving average", 0.8)
-	average := b.cheapest([]Settings{{Every: 2}, {Every: 4}, {Every: 8}, {Every: 13}}, fill)
-	p.tell("reacting", 0.95)
-	react := b.cheapestReacting()
-	for _, h := range []struct {
+	others := []struct {
 		name string
-		tuned
-	}{{Calendar, calendar}, {MovingAverage, average}, {Reacting, react}} {
-		r := summarise(h.name, h.Settings, h.scores, years)
-		r.Against = compare(own, h.scores)
+		part float64
+		best func() tuned
+	}{
+		{Levels, 0.3, func() tuned {
+			return b.cheapest(Settings{Every: 1, Window: 52, Points: true}, []int{10, 3, 1, 0}, zAxis, coverAxis, unwornAxis, eachAxis)
+		}},
+		{Calendar, 0.5, func() tuned {
+			ages := kitAges(p.Weeks)
+			months := oneOf(ages, func(s *Settings) *int { return &s.Months })
+			return b.cheapest(Settings{}, []int{9, len(ages) - 1, 0, 0, 0, 0}, bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis)
+		}},
+		{MovingAverage, 0.6, func() tuned {
+			return b.cheapest(Settings{}, []int{9, 0, 0, 0, 0}, bufferAxis, everyAxis, unwornAxis, windowAxis, roundAxis)
+		}},
+		{Reacting, 0.7, func() tuned { return b.cheapest(Settings{}, []int{1}, oneOf([]int{1, 2, 4}, every)) }},
+	}
+	for _, o := range others {
+		p.tell(o.name, o.part)
+		best := o.best()
+		r := summarise(o.name, best.Settings, best.scores, years)
+		r.Against = compare(own, best.scores)
 		rep.Results = append(rep.Results, r)
 	}
 	if p.Knowing != nil {
-		p.tell("our proposals, the truth known", 0.97)
+		p.tell("our proposals, the truth known", 0.9)
 		known := b.run(p.Knowing)
 		r := summarise(TruthKnown, Settings{Every: 1}, known, years)
 		r.Against = compare(own, known)
@@ -143,64 +150,64 @@ func newBench(p Plan) *bench {
 	return &bench{studies: studies, weeks: p.Weeks, workers: p.Workers}
 }
 
-// calendarSettings are ages that come round at least once, and not only at the
-// very end of the weeks.
-func calendarSettings(weeks int) []Settings {
-	var list []Settings
-	for _, months := range []int{6, 9, 12, 18, 24} {
-		for _, every := range []int{4, 8} {
-			if float64(months)*365.25/12/7 < 0.8*float64(weeks) {
-				list = append(list, Settings{Every: every, Months: months})
-			}
-		}
-	}
-	return list
-}
+func every(s *Settings) *int { return &s.Every }
 
-// cheapestReacting orders what wore out, as often as costs least.
-func (b *bench) cheapestReacting() tuned {
-	var best tuned
-	for i, every := range []int{1, 2, 4} {
-		s := Settings{Every: every}
-		scores := b.run(by(s))
-		if t := (tuned{s, scores, total(scores)}); i == 0 || t.total.Cost() < best.total.Cost() {
-			best = t
+// The choices of the habits, apart from the shelf that they keep.
+var (
+	everyAxis  = oneOf([]int{4, 8, 13, 19, 26}, every)
+	unwornAxis = oneOf([]float64{0, 4, 20}, func(s *Settings) *float64 { return &s.Unworn })
+	windowAxis = oneOf([]int{12, 52}, func(s *Settings) *int { return &s.Window })
+	roundAxis  = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
+	eachAxis   = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.Each })
+)
+
+// kitAges are months that come round at least once, and not only at the very end
+// of the weeks.
+func kitAges(weeks int) (ages []int) {
+	for _, months := range []int{6, 9, 12, 18, 24, 36} {
+		if float64(months)*365.25/12/7 < 0.8*float64(weeks) {
+			ages = append(ages, months)
 		}
 	}
-	return best
+	return ages
 }
 
 func summarise(name string, s Settings, scores []simulate.Score, years float64) Result {
 	t := total(scores)
 	per := 1 / (float64(len(scores)) * years)
-	r := Result{
+	money := func(m programme.Money) float64 { return m.Float() * per }
+	return Result{
 		Name: name, Settings: s, FillRate: t.FillRate(),
 		Stock:         t.StockWeeks / float64(t.Weeks) / float64(len(scores)),
-		ScrappedEarly: float64(t.ScrappedEarly) * per, ShortWeeks: t.ShortWeeks * per, Emergencies: float64(t.Emergencies) * per, Rushed: float64(t.Rushed) * per,
+		ScrappedEarly: float64(t.ScrappedEarly) * per, ShortWeeks: t.ShortWeeks * per, MissingWeeks: t.MissingWeeks * per,
+		Emergencies: float64(t.Emergencies) * per, Rushed: float64(t.Rushed) * per,
 		Orders: float64(t.Orders) * per, Pieces: float64(t.Pieces) * per,
-		Goods: t.Goods.Float() * per, Ordering: t.Ordering.Float() * per, Rush: t.Rush.Float() * per, Holding: t.Holding.Float() * per,
+		Goods: money(t.Goods), Ordering: money(t.Ordering), Rush: money(t.Rush), Holding: money(t.Holding),
+		Missing: money(t.Missing), Unused: money(t.Unused), Handling: money(t.Handling()), Cost: money(t.Cost()),
 	}
-	r.Cost = r.Goods + r.Ordering + r.Rush + r.Holding
-	return r
 }
 
-// compare sets the program's scores beside a habit's, shop by shop.
+// compare sets the program's scores beside another way's, shop by shop.
 func compare(own, other []simulate.Score) *Comparison {
 	a, b := total(own), total(other)
-	c := &Comparison{Saving: saving(a.Cost(), b.Cost()), Handling: saving(a.Cost()-a.Goods, b.Cost()-b.Goods)}
+	c := &Comparison{Handling: saving(a.Handling(), b.Handling()), All: saving(a.Cost(), b.Cost())}
 	each := make([]float64, len(own))
+	n, square := float64(len(own)), 0.0
 	for i := range own {
-		each[i] = saving(own[i].Cost(), other[i].Cost())
+		mine, theirs := float64(own[i].Handling()), float64(other[i].Handling())
+		each[i] = 1 - mine/theirs
 		if each[i] > 0 {
-			c.Better += 1 / float64(len(own))
+			c.Better += 1 / n
 		}
+		// The saving is one less a ratio of sums; its error is that of the mean of
+		// what each shop is off that ratio.
+		off := mine - (1-c.Handling)*theirs
+		square += off * off
 	}
+	c.Error = math.Sqrt(square) / float64(b.Handling())
 	sort.Float64s(each)
-	at := func(p float64) float64 { return each[int(math.Round(p*float64(len(each)-1)))] }
+	at := func(p float64) float64 { return each[int(math.Round(p*(n-1)))] }
 	c.P10, c.P50, c.P90 = at(0.1), at(0.5), at(0.9)
-	if weeks, dearer := b.ShortWeeks-a.ShortWeeks, (a.Cost() - b.Cost()).Float(); weeks*dearer > 0 {
-		c.WeekPrice = dearer / weeks
-	}
 	return c
 }
 

@@ -12,17 +12,27 @@ import (
 // ByProposals orders what the program proposes, and says yes at once.
 // Protective clothing, which the program holds for a person's yes, gets it.
 func ByProposals(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
-	return &proposing{shop: &st.Shop, client: &subject.Client}
+	return Proposing(st, subject, nil)
+}
+
+// Proposing is ByProposals, and shows each proposal with the decision behind it.
+func Proposing(st *simulate.Study, subject *simulate.Subject, seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen}
 }
 
 // proposing looks again at a client in the weeks before it is expected to be
-// due, and in any case every third week. A shop's round looks every week; the
-// weeks left out only cost the program, and save two thirds of the computing.
+// due, whenever more pieces are owed than a week ago, and in any case every third
+// week. A shop's round looks every week; the weeks left out only cost the program,
+// and save half of the computing.
 type proposing struct {
 	shop   *programme.Shop
 	client *programme.Client
 	next   programme.Date
 	tell   func(*demand.Input) // what is known beyond the records; nil = nothing
+	seen   func(*reorder.Proposal, *reorder.Decision)
+	owed   int // pieces at the last review
+	last   *reorder.Proposal
+	number int64
 }
 
 const (
@@ -33,9 +43,15 @@ const (
 
 // Review implements simulate.Policy.
 func (p *proposing) Review(v *simulate.View) simulate.Decision {
-	if v.AsOf < p.next {
+	owed := 0
+	for _, n := range v.Owed {
+		owed += n
+	}
+	if calm := owed <= p.owed; v.AsOf < p.next && calm {
+		p.owed = owed
 		return simulate.Decision{}
 	}
+	p.owed = owed
 	order, decision, err := p.propose(v)
 	if err != nil {
 		// The simulator's own programmes always resolve.
@@ -52,36 +68,38 @@ func (p *proposing) Review(v *simulate.View) simulate.Decision {
 }
 
 func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, reorder.Decision, error) {
-	shop, client := p.shop, p.client
-	in, err := demand.Prepare(shop, client, v.Roster(), v.Ledger, nil, nil, v.AsOf)
+	people := v.Roster()
+	in, err := demand.Prepare(p.shop, p.client, people, v.Ledger, nil, nil, v.AsOf)
 	if err != nil {
 		return nil, reorder.Decision{}, err
 	}
 	if p.tell != nil {
 		p.tell(in)
 	}
-	h := reorder.Horizons(shop, client, v.AsOf)
-	near, far := musters(in, h)
-	lines := reorder.Stock(near, far.Lines)
-	for i := range lines {
-		l := &lines[i]
+	ready, _ := reorder.Prepare(in)
+	for i := range ready.Lines {
+		l := &ready.Lines[i]
 		l.OnHand, l.OnOrder = v.OnHand[l.Quantity.SKU], v.OnOrder[l.Quantity.SKU]
 	}
-	made, d := reorder.Propose(reorder.Input{Shop: shop, Client: client, AsOf: v.AsOf, Lines: lines, Outlooks: far.Pieces})
+	if p.last != nil {
+		ready.Last = reorder.LastOf(p.last)
+		ready.Last.Happened(people, v.Ledger, v.AsOf)
+	}
+	made, d := reorder.Propose(ready)
 	order := map[programme.SKU]int{}
 	for _, hold := range d.Holds {
 		order[hold.SKU] += hold.Pieces
 	}
 	if made != nil {
+		p.number++
+		made.Number = p.number
+		p.last = made
 		for i := range made.Lines {
 			order[made.Lines[i].SKU] += made.Lines[i].Order
 		}
+		if p.seen != nil {
+			p.seen(made, &d)
+		}
 	}
 	return order, d, nil
-}
-
-// musters are the forecasts over the trigger and the quantity horizon.
-func musters(in *demand.Input, h reorder.Horizon) (near []demand.Line, far demand.Muster) {
-	ms := in.Forecast(7*h.Trigger, 7*h.Quantity)
-	return ms[0].Lines, ms[len(ms)-1]
 }

@@ -1,55 +1,63 @@
 package study
 
-import "github.com/kitmuster/kitmuster/programme/simulate"
+import (
+	"math"
 
-// tuned is a habit at the fill rate asked for.
+	"github.com/kitmuster/kitmuster/programme/simulate"
+)
+
+// tuned is a way of ordering with the settings that cost least in hindsight.
 type tuned struct {
 	Settings
 	scores []simulate.Score
 	total  simulate.Score
 }
 
-// steps of halving the buffer, and the largest one tried; the fill rate is then
-// met within a thousandth or so.
-const (
-	steps   = 10
-	largest = 24.0
-)
+// axis sets one setting to what its step i is; false beyond the last one.
+type axis func(s *Settings, i int) bool
 
-// toFill finds the buffer with which a habit meets a fill rate over all shops
-// together, by halving; ok is false when even the largest buffer does not.
-func (b *bench) toFill(s Settings, fill float64) (best tuned, ok bool) {
-	lo, hi := 0.0, largest
-	for range steps {
-		s.Buffer = (lo + hi) / 2
-		scores := b.run(by(s))
-		sum := total(scores)
-		if sum.FillRate() < fill {
-			lo = s.Buffer
-			continue
+// Axes without an upper bound; the next step costs within a percent or so.
+func bufferAxis(s *Settings, i int) bool { s.Buffer = 0.3 * math.Pow(1.2, float64(i)); return true }
+func coverAxis(s *Settings, i int) bool  { s.Cover = 3 * math.Pow(1.25, float64(i)); return true }
+func zAxis(s *Settings, i int) bool      { s.Z = -1 + 0.25*float64(i); return true }
+
+// oneOf is an axis of a few choices.
+func oneOf[T any](choices []T, at func(*Settings) *T) axis {
+	return func(s *Settings, i int) bool {
+		if i >= len(choices) {
+			return false
 		}
-		hi = s.Buffer
-		best, ok = tuned{s, scores, sum}, true
+		*at(s) = choices[i]
+		return true
 	}
-	return best, ok
 }
 
-// cheapest is the habit of least cost among candidates, each at the fill rate.
-// Where none reaches it, it is the one that came nearest, with its own fill rate.
-func (b *bench) cheapest(candidates []Settings, fill float64) tuned {
-	var best tuned
-	found := false
-	for _, s := range candidates {
-		t, ok := b.toFill(s, fill)
-		switch {
-		case ok && (!found || t.total.Cost() < best.total.Cost()):
-			best, found = t, true
-		case !ok && !found:
-			s.Buffer = largest
-			scores := b.run(by(s))
-			t = tuned{s, scores, total(scores)}
-			if best.scores == nil || t.total.FillRate() > best.total.FillRate() {
-				best = t
+// cheapest steps along one axis at a time from a start as long as handling costs
+// less.
+func (b *bench) cheapest(s Settings, at []int, axes ...axis) tuned {
+	try := func() (tuned, bool) {
+		for i, set := range axes {
+			if at[i] < 0 || !set(&s, at[i]) {
+				return tuned{}, false
+			}
+		}
+		scores := b.run(by(s))
+		return tuned{s, scores, total(scores)}, true
+	}
+	best, _ := try()
+	for better := true; better; {
+		better = false
+		for i := range axes {
+			for _, step := range []int{1, -1} {
+				for {
+					at[i] += step
+					t, ok := try()
+					if !ok || t.total.Handling() >= best.total.Handling() {
+						at[i] -= step
+						break
+					}
+					best, better = t, true
+				}
 			}
 		}
 	}

@@ -59,5 +59,7 @@ func total(scores []simulate.Score) simulate.Score {
 
 // by makes a way of a habit's settings.
 func by(s Settings) Way {
-	return func(_ *simulate.Study, subject *simulate.Subject) simulate.Policy { return newHabit(s, subject) }
+	return func(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
+		return newHabit(s, &st.Shop, subject)
+	}
 }
