@@ -12,10 +12,7 @@ func (f *Forecaster) last(client string, rec books.Records) *reorder.Last {
 	if p == nil {
 		return nil
 	}
-	l := &reorder.Last{Number: p.Number, AsOf: p.AsOf, Arrives: p.Arrives, CoverUntil: p.CoverUntil}
-	for i := range p.Lines {
-		l.Expected += p.Lines[i].Expected - p.Lines[i].Hires
-	}
+	l := reorder.LastOf(p)
 	l.Happened(rec.People, rec.Movements, f.asOf)
 	return l
 }

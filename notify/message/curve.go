@@ -51,7 +51,7 @@ func (t tongue) since(p *reorder.Proposal, people []programme.Person) []string {
 	name := func(staff string) string { return personName(people, staff) }
 	var out []string
 	for _, h := range p.Events {
-		out = append(out, h.Words(name, t.day))
+		out = append(out, h.Words(name, t.day, t.what))
 	}
 	return out
 }

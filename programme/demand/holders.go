@@ -58,10 +58,21 @@ type Short struct {
 // and the kits. Its pieces add up to the Owed of the lines.
 func (in *Input) Short() []Short { return newScene(in).short }
 
+// Coming lists the kits of people on the roster whose first day is still to come,
+// in the order of the roster and the kits.
+func (in *Input) Coming() []Short {
+	var out []Short
+	for _, s := range newScene(in).starters {
+		out = append(out, s.Short)
+	}
+	return out
+}
+
+// starter is a piece of such a kit.
 type starter struct {
-	line   int
-	pieces int
-	first  programme.Date
+	Short
+	line  int
+	first programme.Date
 }
 
 func newScene(in *Input) *scene {
@@ -171,7 +182,7 @@ func (s *scene) addHolding(p *programme.Person, l *programme.KitLine, pieces []*
 	switch {
 	case missing <= 0 || !known || !listed || lastDay || first.IsZero():
 	case first > s.in.AsOf: // has yet to start, or to come back
-		s.starters = append(s.starters, starter{line, missing, first})
+		s.starters = append(s.starters, starter{Short{p.StaffID, k, missing}, line, first})
 	default:
 		s.owed[line] += missing
 		s.short = append(s.short, Short{p.StaffID, k, missing})

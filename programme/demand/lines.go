@@ -12,7 +12,7 @@ func (f *forecast) startersBy(days int, ends *starterEnds) []pmf {
 	for _, s := range f.starters {
 		if left := f.in.AsOf.Add(days).Sub(s.first); left >= 0 {
 			k := f.lines[s.line]
-			out[s.line] = out[s.line].plus(certainly(s.pieces).withEndings(ends.after(k.Garment, k.Colour, float64(left)/7)))
+			out[s.line] = out[s.line].plus(certainly(s.Pieces).withEndings(ends.after(k.Garment, k.Colour, float64(left)/7)))
 		}
 	}
 	return out

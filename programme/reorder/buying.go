@@ -22,11 +22,9 @@ type purchase struct {
 }
 
 // order returns how many of the blanks are pressed for the client: what is
-// wanted, and of the rest what one more cover would use up. A decorated piece
-// fits one client alone; a blank keeps its worth.
-func (p *purchase) order() int {
-	return min(p.shelf+p.buy, p.wanted+p.oneMoreCover())
-}
+// wanted. A decorated piece fits one client alone; what packs and terms bring
+// beyond it keeps its worth as a blank.
+func (p *purchase) order() int { return min(p.shelf+p.buy, p.wanted) }
 
 // nextWorth is the expected shortage that one more pack takes away per unit of money.
 func (p *purchase) nextWorth() float64 {
@@ -79,6 +77,9 @@ func (p *purchase) words() string {
 	why := strings.Join(p.because, "; ")
 	if rest := p.shelf + p.buy - p.order(); rest > 0 {
 		stay := fmt.Sprintf("%d stay blank on the shelf", rest)
+		if rest == 1 {
+			stay = "1 stays blank on the shelf"
+		}
 		if why == "" {
 			return stay
 		}

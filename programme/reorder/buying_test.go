@@ -38,32 +38,32 @@ func TestBuying(t *testing.T) {
 	}{
 		{name: "sold singly", change: func(*programme.Garment, *programme.Supplier) {}, buy: 7, order: 7, unit: 400},
 		{
-			name:   "a pack is rounded up and pressed when one more cover uses it",
+			name:   "of a pack what is not wanted stays blank",
 			change: func(g *programme.Garment, _ *programme.Supplier) { g.Pack = 6 },
-			buy:    12, order: 12, unit: 400, why: "sold in packs of 6",
+			buy:    12, order: 7, blank: 5, unit: 400, why: "sold in packs of 6; 5 stay blank on the shelf",
 		},
 		{
-			name:   "of a large pack the far part stays blank",
+			name:   "and of a large one",
 			change: func(g *programme.Garment, _ *programme.Supplier) { g.Pack = 72 },
-			buy:    72, order: 14, blank: 58, unit: 400, why: "sold in packs of 72; 58 stay blank on the shelf",
+			buy:    72, order: 7, blank: 65, unit: 400, why: "sold in packs of 72; 65 stay blank on the shelf",
 		},
 		{
 			name:   "the garment's minimum",
 			change: func(g *programme.Garment, _ *programme.Supplier) { g.Minimum = 12 },
-			buy:    12, order: 12, unit: 400, why: "the supplier sells no fewer than 12 of this garment",
+			buy:    12, order: 7, blank: 5, unit: 400, why: "the supplier sells no fewer than 12 of this garment; 5 stay blank on the shelf",
 		},
 		{
 			name:   "a minimum that others of the round help to reach",
 			change: func(g *programme.Garment, _ *programme.Supplier) { g.Minimum = 12 },
 			along:  reorder.Alongside{Garments: map[string]int{"tee": 4}},
-			buy:    8, order: 8, unit: 400, why: "the supplier sells no fewer than 12 of this garment",
+			buy:    8, order: 7, blank: 1, unit: 400, why: "the supplier sells no fewer than 12 of this garment; 1 stays blank on the shelf",
 		},
 		{
 			name: "a break that pays for itself",
 			change: func(g *programme.Garment, _ *programme.Supplier) {
 				g.Breaks = []programme.CostBreak{{From: 8, Percent: 20}}
 			},
-			buy: 8, order: 8, unit: 320, why: "from 8 pieces on each costs 20 % less, and the larger order costs less in all",
+			buy: 8, order: 7, blank: 1, unit: 320, why: "from 8 pieces on each costs 20 % less, and the larger order costs less in all; 1 stays blank on the shelf",
 		},
 		{
 			name: "a break that does not",
@@ -83,7 +83,7 @@ func TestBuying(t *testing.T) {
 		{
 			name:   "the supplier's smallest order",
 			change: func(_ *programme.Garment, s *programme.Supplier) { s.MinimumOrder = 4000 },
-			buy:    10, order: 10, unit: 400, why: "the supplier's smallest order is $40.00",
+			buy:    10, order: 7, blank: 3, unit: 400, why: "the supplier's smallest order is $40.00; 3 stay blank on the shelf",
 		},
 		{
 			name:   "a smallest order that the round has reached",
@@ -113,7 +113,8 @@ func TestBlanksOnTheShelfAreUsedFirst(t *testing.T) {
 	l := p.Lines[0]
 	require.Equal(t, 4, l.BlanksOnShelf)
 	require.Equal(t, 6, l.Buy)
-	require.Equal(t, 10, l.Order, "seven wanted, four on the shelf, a pack of six for the other three")
+	require.Equal(t, 7, l.Order, "seven wanted, four on the shelf, a pack of six for the other three")
+	require.Equal(t, 3, l.StayBlank)
 
 	in.Lines[0].Blanks = 100
 	p, _ = reorder.Propose(in)

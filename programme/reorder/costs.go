@@ -34,7 +34,8 @@ const weeksPerYear = 365.25 / 7
 // practice, no source).
 const usualMarkUp = 1.8
 
-// wearers counts, by line, the people who hold it or are owed it.
+// wearers counts, by line, the people who hold it, are owed it or will be issued
+// it on a day that is known.
 func wearers(in *Input) map[programme.SKU]int {
 	seen := map[programme.SKU]map[string]bool{}
 	add := func(k programme.SKU, who string) {
@@ -46,8 +47,10 @@ func wearers(in *Input) map[programme.SKU]int {
 	for i := range in.Outlooks {
 		add(in.Outlooks[i].Replacement(), in.Outlooks[i].StaffID)
 	}
-	for i := range in.Owed {
-		add(in.Owed[i].SKU, in.Owed[i].StaffID)
+	for _, list := range [][]Owed{in.Owed, in.Coming} {
+		for i := range list {
+			add(list[i].SKU, list[i].StaffID)
+		}
 	}
 	out := make(map[programme.SKU]int, len(seen))
 	for k, people := range seen {

@@ -91,7 +91,8 @@ func (c *situation) another(kind ChoiceKind, weeks float64) (Choice, bool) {
 	for i, line := range c.policy.planned {
 		levels[line] = max(plan.UpTo[i]+c.policy.pool[line], c.ordinary[line].position())
 	}
-	return c.choice(kind, levels, plan.CostWeek), true
+	costWeek, _ := c.policy.plan.CostOf(plan.UpTo)
+	return c.choice(kind, levels, costWeek), true
 }
 
 // choice describes the plan of those levels.
@@ -107,7 +108,7 @@ func (c *situation) choice(kind ChoiceKind, levels []int, costWeek float64) Choi
 			continue
 		}
 		out.Pieces += n
-		out.Unnamed += max(0, n-p.named[i])
+		out.Unnamed += n - p.named[i]
 		out.Cost += c.pieceCost(l) * programme.Money(n)
 		price, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
 		priced = priced && ok && price > 0

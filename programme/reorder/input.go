@@ -21,6 +21,8 @@ type Input struct {
 	// Owed names who is short of which pieces today. Owed pieces of a line that
 	// nobody here is named for go to the pool.
 	Owed []Owed
+	// Coming names the kits of people whose first day is known and still to come.
+	Coming []Owed
 	// Total is the demand for all lines together over the quantity horizon; without
 	// it lines are taken as independent.
 	Total demand.Distribution

@@ -13,6 +13,7 @@ import (
 // out, as many as are expected to. What is left is the pool.
 type naming struct {
 	owed     map[programme.SKU][]Owed
+	coming   map[programme.SKU][]Owed
 	outlooks map[programme.SKU][]demand.Outlook
 	// asOf, horizon and cover are the day of the records, the day up to which
 	// outlooks state their chances, and the one for which they are told.
@@ -20,23 +21,28 @@ type naming struct {
 }
 
 func newNaming(in *Input) naming {
-	n := naming{owed: map[programme.SKU][]Owed{}, outlooks: map[programme.SKU][]demand.Outlook{}}
-	for _, o := range in.Owed {
-		n.owed[o.SKU] = append(n.owed[o.SKU], o)
-	}
+	n := naming{owed: bySKU(in.Owed), coming: bySKU(in.Coming), outlooks: map[programme.SKU][]demand.Outlook{}}
 	for _, o := range in.Outlooks {
 		if o.PEnd <= 0 {
 			continue
 		}
 		n.outlooks[o.Replacement()] = append(n.outlooks[o.Replacement()], o)
 	}
-	for _, list := range n.owed {
-		sort.Slice(list, func(i, j int) bool { return list[i].StaffID < list[j].StaffID })
-	}
 	for _, list := range n.outlooks {
 		sort.SliceStable(list, func(i, j int) bool { return likelier(&list[i], &list[j]) })
 	}
 	return n
+}
+
+func bySKU(all []Owed) map[programme.SKU][]Owed {
+	out := map[programme.SKU][]Owed{}
+	for _, o := range all {
+		out[o.SKU] = append(out[o.SKU], o)
+	}
+	for _, list := range out {
+		sort.Slice(list, func(i, j int) bool { return list[i].StaffID < list[j].StaffID })
+	}
+	return out
 }
 
 // likelier orders by chance of ending, then by whatever tells two pieces apart,
@@ -53,16 +59,50 @@ func likelier(a, b *demand.Outlook) bool {
 	return a.Washes > b.Washes
 }
 
-// share names people for the pieces of one line; named and pool together are l.Order.
-func (n naming) share(l *Line) ([]Named, Pool) {
-	named, left := n.nameOwed(l)
-	replacements := int(math.Round(l.Endings.Sum()))
+// share names people for the pieces of one line, of which so many are expected to
+// come to an end; named and pool together are l.Order.
+func (n naming) share(l *Line, endings int) ([]Named, Pool) {
+	named, left := n.nameKnown(l)
 	list := n.outlooks[l.SKU]
-	take := min(left, replacements, len(list))
+	take := min(left, endings, len(list))
 	named = append(named, n.group(evenly(list, take))...)
 	left -= take
-	starters := min(left, int(math.Ceil(l.Hires-1e-9)))
+	coming := 0
+	for _, o := range n.coming[l.SKU] {
+		coming += o.Pieces
+	}
+	starters := max(0, min(left, int(math.Ceil(l.Hires-float64(coming)-1e-9))))
 	return named, Pool{SKU: l.SKU, ForStarters: starters, Spare: left - starters}
+}
+
+// endings are how many pieces of each line are named for people whose pieces may
+// end: over all lines as many as are expected to end together, of each line what
+// is expected of it, up or down to a whole number, where its order and the pieces
+// that people hold have room for them.
+func (n naming) endings(lines []Line) []int {
+	out := make([]int, len(lines))
+	room, rest := make([]int, len(lines)), make([]int, 0, len(lines))
+	expected, remainder := 0.0, make([]float64, len(lines))
+	for i := range lines {
+		l := &lines[i]
+		_, left := n.nameKnown(l)
+		room[i] = min(left, len(n.outlooks[l.SKU]))
+		sum := l.Endings.Sum()
+		expected += sum
+		out[i] = min(room[i], int(sum+1e-9))
+		if remainder[i] = sum - float64(out[i]); out[i] < room[i] {
+			rest = append(rest, i)
+		}
+	}
+	left := int(math.Round(expected))
+	for _, x := range out {
+		left -= x
+	}
+	sort.SliceStable(rest, func(a, b int) bool { return remainder[rest[a]] > remainder[rest[b]]+1e-9 })
+	for _, i := range rest[:max(0, min(left, len(rest)))] {
+		out[i]++
+	}
+	return out
 }
 
 // evenly picks n pieces, one after the other: each time for the person with the
@@ -98,19 +138,24 @@ func evenly(list []demand.Outlook, n int) []demand.Outlook {
 	return out
 }
 
-// nameOwed gives pieces to those who are short today and whom the shelf and
-// what is on order do not serve; left is what remains of the order.
-func (n naming) nameOwed(l *Line) (named []Named, left int) {
+// nameKnown gives pieces to those who are short today and to those who are about
+// to start, as far as the shelf and what is on order do not serve them; left is
+// what remains of the order.
+func (n naming) nameKnown(l *Line) (named []Named, left int) {
 	left = l.Order
 	served := l.OnHand + l.OnOrder
-	for _, o := range n.owed[l.SKU] {
-		fromShelf := min(served, o.Pieces)
-		served -= fromShelf
-		if pieces := min(left, o.Pieces-fromShelf); pieces > 0 {
-			named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: programme.CauseOwed, PEnd: 1})
-			left -= pieces
+	give := func(list []Owed, why programme.Cause) {
+		for _, o := range list {
+			fromShelf := min(served, o.Pieces)
+			served -= fromShelf
+			if pieces := min(left, o.Pieces-fromShelf); pieces > 0 {
+				named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: why, PEnd: 1})
+				left -= pieces
+			}
 		}
 	}
+	give(n.owed[l.SKU], programme.CauseOwed)
+	give(n.coming[l.SKU], programme.CauseHires)
 	return named, left
 }
 

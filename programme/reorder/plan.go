@@ -2,14 +2,17 @@ package reorder
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
 // plan is what an order now would bring and how long it would last.
 type plan struct {
 	levels []int
-	weeks  int // from now until the next order is expected to arrive
-	named  []int
+	weeks  int   // from now until the next order is expected to arrive
+	named  []int // pieces of each line that are for somebody
+	// endings of them are for pieces in service that may come to an end.
+	endings []int
 	// trimmed is what leaving pieces out that nobody is named for costs, as a
 	// share of the cost of a cycle.
 	trimmed float64
@@ -31,32 +34,67 @@ func (c *situation) planned() *plan {
 		for i, least := range c.floor() {
 			levels[i] = max(levels[i], least)
 		}
-		c.plan = c.planOf(c.policy, levels)
-		c.trim(c.plan)
+		c.plan = c.trim(c.planOf(c.policy, levels))
 	}
 	return c.plan
 }
 
+// planOf describes an order that brings the lines to those levels.
 func (c *situation) planOf(pol *policy, levels []int) *plan {
 	p := &plan{levels: levels, weeks: pol.lasts(levels) + c.horizon.Trigger - max(1, c.in.review()/7)}
-	share := c.coverShare(p.weeks)
-	for i := range c.ordinary {
-		line := share(&c.ordinary[i])
-		line.Order = math.MaxInt32
-		named, _ := c.names.share(&line)
-		n := 0
-		for _, x := range named {
-			n += x.Pieces
-		}
-		p.named = append(p.named, n)
+	lines := c.linesAt(levels, p.weeks)
+	p.endings = c.names.endings(lines)
+	p.named = make([]int, len(lines))
+	for i := range lines {
+		_, left := c.names.nameKnown(&lines[i])
+		p.named[i] = lines[i].Order - left + p.endings[i]
 	}
 	return p
 }
 
+// linesAt are all lines with what is expected of them in the next weeks and what
+// brings them to those levels.
+func (c *situation) linesAt(levels []int, weeks int) []Line {
+	share := c.coverShare(weeks)
+	lines := make([]Line, len(levels))
+	for i := range lines {
+		l := &c.ordinary[i]
+		lines[i] = share(l)
+		lines[i].Order = max(0, levels[i]-l.position())
+	}
+	return lines
+}
+
 // trim takes away pieces that nobody is named for, those first that save least,
 // while the plan stays nearly the best; a client of few people goes on until
-// they are few.
-func (c *situation) trim(p *plan) {
+// they are few. An order of fewer pieces lasts less long and is for fewer
+// endings, so what nobody is named for is looked at anew each time.
+func (c *situation) trim(p *plan) *plan {
+	most, looks := math.Inf(1), 3
+	if c.few() {
+		most, looks = unnamedMost, 100 // each takes a piece at least
+	}
+	whole := math.Inf(1)
+	if c.policy.plan != nil {
+		whole = c.policy.plan.CostWeek * c.policy.plan.Weeks
+	}
+	floor := c.floor()
+	cost := 0.0
+	for range looks {
+		levels, fewer := c.without(p, floor, &cost, nearlyBest*whole, most)
+		if !fewer {
+			break
+		}
+		p = c.planOf(c.policy, levels)
+	}
+	p.trimmed = cost / whole
+	return p
+}
+
+// without takes pieces away that the plan names nobody for, until they cost more
+// than the limit and are at most that part of the order; cost is what all taken
+// away so far would have saved.
+func (c *situation) without(p *plan, floor []int, cost *float64, limit, most float64) (levels []int, fewer bool) {
 	type spare struct {
 		line, level int
 		saves       float64
@@ -66,9 +104,8 @@ func (c *situation) trim(p *plan) {
 	for i := range c.ordinary {
 		position := c.ordinary[i].position()
 		pieces += p.levels[i] - position
-		free := p.levels[i] - position - p.named[i] - c.policy.pool[i]
 		j, planned := c.policy.index[i]
-		for n := range free {
+		for n := range p.levels[i] - position - p.named[i] - c.policy.pool[i] {
 			unnamed++
 			s := spare{line: i, level: p.levels[i] - n}
 			if planned {
@@ -78,29 +115,21 @@ func (c *situation) trim(p *plan) {
 		}
 	}
 	sort.SliceStable(spares, func(a, b int) bool { return spares[a].saves < spares[b].saves })
-	most := math.Inf(1)
-	if c.in.People > 0 && c.in.People < fewPeople && c.in.Client.Pool == 0 {
-		most = unnamedMost
-	}
-	whole := math.Inf(1)
-	if c.policy.plan != nil {
-		whole = c.policy.plan.CostWeek * c.policy.plan.Weeks
-	}
-	cost := 0.0
-	floor := c.floor()
+	levels = slices.Clone(p.levels)
 	for _, s := range spares {
-		cost += math.Max(0, s.saves)
-		if cost > nearlyBest*whole && float64(unnamed) <= most*float64(pieces) {
+		if *cost+math.Max(0, s.saves) > limit && float64(unnamed) <= most*float64(pieces) {
 			break
 		}
-		if p.levels[s.line] != s.level || s.level <= floor[s.line] {
+		if levels[s.line] != s.level || s.level <= floor[s.line] {
 			continue
 		}
-		p.levels[s.line]--
+		*cost += math.Max(0, s.saves)
+		levels[s.line]--
 		pieces--
 		unnamed--
+		fewer = true
 	}
-	p.trimmed = cost / whole
+	return levels, fewer
 }
 
 // floor are the levels that the programme's fill rate asks for.

@@ -36,7 +36,7 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 		cost := c.lineCost(l)
 		p.costs = append(p.costs, cost)
 		p.short += p.kitShort(l, &cost)
-		if l.Quantity.Mean < leastMean || cost.MissingWeek <= 0 {
+		if l.Quantity.Mean < leastMean || cost.MissingWeek <= 0 || c.unworn(l) {
 			continue
 		}
 		p.index[i] = len(p.planned)
@@ -55,6 +55,9 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 	problem.Together = c.together(&problem, whole)
 	p.plan = replenish.Best(problem)
 	p.costWeek = p.plan.CostWeek
+	if c.few() {
+		p.stretch(problem)
+	}
 	if limit := float64(c.in.Client.CoverWeeks); limit > 0 && p.plan.Weeks > limit {
 		// The limit is on how much, not on when: waiting is judged by what orders
 		// cost that last as long as they should.
@@ -65,6 +68,26 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 	}
 	return p
 }
+
+// stretch makes the cycle of a client of few people longer. Their orders have
+// little in them that nobody is named for (see trim), so little for surprises;
+// over a longer time more of an order is for people by name, and cost is flat
+// around its least. When to order stays judged by the least.
+func (p *policy) stretch(problem replenish.Problem) {
+	problem.AtLeast = fewLonger * p.plan.Weeks
+	longer := replenish.Best(problem)
+	longer.AtLeast, longer.CostWeek = 0, p.plan.CostWeek
+	p.plan = longer
+}
+
+// fewLonger is how many times as long as the best their cycles are. In living
+// simulation 1.3 to 1.4 cost as little as 1, with a tenth fewer orders.
+const fewLonger = 1.4
+
+// unworn reports whether nobody is known to wear a line or to be about to: such
+// a size is bought for a pool that the programme asks for, and otherwise when
+// somebody comes.
+func (c *situation) unworn(l *Stocked) bool { return c.in.People > 0 && c.wearers[l.sku()] == 0 }
 
 // terms are the weeks and costs that all lines share. The trigger horizon is
 // that of review and lead time.

@@ -37,8 +37,13 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 		Lines: Stock(ms[0].Lines, far.Lines), Outlooks: far.Pieces, Total: far.Total,
 		Leaving: in.Staffing.Leaving.Mean(), People: people,
 	}
-	for _, s := range in.Short() {
-		out.Owed = append(out.Owed, Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
-	}
+	out.Owed, out.Coming = owedOf(in.Short()), owedOf(in.Coming())
 	return out, far
+}
+
+func owedOf(list []demand.Short) (out []Owed) {
+	for _, s := range list {
+		out = append(out, Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
+	}
+	return out
 }

@@ -54,6 +54,9 @@ type Proposal struct {
 	// LeadDays is the lead time from yes to pieces in hands.
 	LeadDays   int     `json:"lead_days"`
 	TargetFill float64 `json:"target_fill"`
+	// Ending is how many pieces of all lines, ordered or not, are expected to come
+	// to an end until CoverUntil.
+	Ending float64 `json:"ending,omitempty"`
 	// FillNow is the expected fill rate over review and lead time without this
 	// order; FillAfter until CoverUntil with it.
 	FillNow   float64 `json:"fill_now"`

@@ -1,6 +1,10 @@
 package reorder
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // Last is the newest order that the client said yes to, and what has happened
 // since the day of the records that it was made from.
@@ -9,12 +13,36 @@ type Last struct {
 	AsOf       programme.Date
 	Arrives    programme.Date
 	CoverUntil programme.Date
-	// Expected is the pieces that were expected to be needed until CoverUntil.
+	// Expected is the pieces that were expected to end until CoverUntil, over all
+	// lines; ByLine those of the lines that were ordered.
 	Expected float64
-	// Joined are the staff numbers of those who started since; Ended is the
-	// pieces whose end was written down or found missing since, leavers' apart.
+	ByLine   map[programme.SKU]float64
+	// Known are the staff numbers of those whom the order had pieces for.
+	Known map[string]bool
+	// Joined are the staff numbers of those who started since and were not known;
+	// Ended is the pieces whose end was written down or found missing since,
+	// leavers' apart.
 	Joined []string
-	Ended  int
+	Ended  map[programme.SKU]int
+}
+
+// LastOf is a proposal that was said yes to, with nothing happened since.
+func LastOf(p *Proposal) *Last {
+	l := &Last{
+		Number: p.Number, AsOf: p.AsOf, Arrives: p.Arrives, CoverUntil: p.CoverUntil, Expected: p.Ending,
+		ByLine: map[programme.SKU]float64{}, Known: map[string]bool{}, Ended: map[programme.SKU]int{},
+	}
+	sum := 0.0
+	for i := range p.Lines {
+		x := &p.Lines[i]
+		l.ByLine[x.SKU] = x.Endings.Sum()
+		sum += l.ByLine[x.SKU]
+	}
+	l.Expected = max(l.Expected, sum)
+	for i := range p.Named {
+		l.Known[p.Named[i].StaffID] = true
+	}
+	return l
 }
 
 // Happening is what has made an order necessary before the last one was used up.
@@ -23,6 +51,8 @@ type Happening struct {
 	// Staff who started; else Pieces.
 	Staff  []string `json:"staff,omitempty"`
 	Pieces int      `json:"pieces,omitempty"`
+	// SKU is the line that it is about; none = all together.
+	SKU *programme.SKU `json:"sku,omitempty"`
 	// Expected is how many pieces had been expected instead.
 	Expected float64 `json:"expected,omitempty"`
 	// Number of the last order and its day.
@@ -93,35 +123,64 @@ func (c *situation) since(short int) []Happening {
 	if short > 0 {
 		out = append(out, at(Happening{Kind: KitsShort, Pieces: short}))
 	}
-	if expected := l.expectedBy(c.in.AsOf); float64(l.Ended) >= expected+1 {
-		out = append(out, at(Happening{Kind: MoreEnded, Pieces: l.Ended, Expected: expected}))
+	return append(out, c.moreEnded(at)...)
+}
+
+// moreEnded names the endings beyond what was expected, together or else of the
+// line that has most of them.
+func (c *situation) moreEnded(at func(Happening) Happening) []Happening {
+	l := c.in.Last
+	part := l.passed(c.in.AsOf)
+	all := 0
+	for _, n := range l.Ended {
+		all += n
+	}
+	if expected := l.Expected * part; beyond(all, expected) {
+		return []Happening{at(Happening{Kind: MoreEnded, Pieces: all, Expected: expected})}
+	}
+	var out []Happening
+	most := 0.0
+	for i := range c.ordinary {
+		k := c.ordinary[i].sku()
+		whole, ordered := l.ByLine[k]
+		n, expected := l.Ended[k], whole*part
+		if excess := float64(n) - expected; ordered && beyond(n, expected) && excess > most {
+			most = excess
+			out = []Happening{at(Happening{Kind: MoreEnded, Pieces: n, Expected: expected, SKU: &k})}
+		}
 	}
 	return out
+}
+
+// beyond reports whether so many endings are an event: two standard deviations of
+// a Poisson number more than expected, and two pieces at least.
+func beyond(ended int, expected float64) bool {
+	return float64(ended)-expected >= 2*math.Max(1, math.Sqrt(expected))
 }
 
 // Happened reads from the records what has happened since the order until that
 // day: who started, and how many pieces came to an end, those of leavers apart.
 func (l *Last) Happened(people []programme.Person, movements []programme.Movement, asOf programme.Date) {
 	for i := range people {
-		if p := &people[i]; p.Start > l.AsOf && p.ActiveOn(asOf) {
+		if p := &people[i]; p.Start > l.AsOf && p.ActiveOn(asOf) && !l.Known[p.StaffID] {
 			l.Joined = append(l.Joined, p.StaffID)
 		}
 	}
 	for i := range movements {
 		m := &movements[i]
 		if m.Date > l.AsOf && m.Date <= asOf && m.Kind == programme.Ended && m.Reason != programme.LeftReason {
-			l.Ended += m.Pieces
+			l.Ended[m.SKU] += m.Pieces
 		}
 	}
 }
 
-// expectedBy is the part of the expected pieces that falls before the day.
-func (l *Last) expectedBy(day programme.Date) float64 {
+// passed is the part of the order's time that has passed by the day.
+func (l *Last) passed(day programme.Date) float64 {
 	whole := l.CoverUntil.Sub(l.AsOf)
 	if whole <= 0 {
 		return 0
 	}
-	return l.Expected * min(1, float64(day.Sub(l.AsOf))/float64(whole))
+	return min(1, float64(day.Sub(l.AsOf))/float64(whole))
 }
 
 func (c *situation) tooSmall() bool {

@@ -1,6 +1,10 @@
 package reorder
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // situation is one client's input, sorted and split, while it is worked on.
 type situation struct {
@@ -34,7 +38,7 @@ func newSituation(in *Input) *situation {
 func (c *situation) decide() Decision {
 	lines := trigger(c.ordinary, c.horizon)
 	d := Decision{Fill: fillOf(lines), Target: c.in.Client.FillRate}
-	d.Due = c.policy.due() || tooLow(d.Fill, d.Target)
+	d.Due = c.policy.due() && c.dueAsTrimmed() || tooLow(d.Fill, d.Target)
 	d.Reasons = reasons(lines, d.Due)
 	if d.Due {
 		c.restrain(&d)
@@ -47,6 +51,31 @@ func (c *situation) decide() Decision {
 		d.NextDue = c.policy.nextDue()
 	}
 	return d
+}
+
+// dueAsTrimmed asks anew whether to order now where orders of few people leave
+// pieces out that nobody is named for: ordering so costs more a week than the best
+// plan, and what waiting is judged by is what ordering really costs.
+func (c *situation) dueAsTrimmed() bool {
+	if !c.few() || c.policy.plan == nil {
+		return true
+	}
+	levels := make([]int, len(c.policy.planned))
+	for i, line := range c.policy.planned {
+		levels[i] = max(0, c.planned().levels[line]-c.policy.pool[line])
+	}
+	week, _ := c.policy.plan.CostOf(levels)
+	if week > c.policy.plan.CostWeek {
+		c.policy.plan.CostWeek, c.policy.costWeek = week, week
+		c.plan = nil // it lasts longer
+	}
+	return c.policy.due()
+}
+
+// few reports whether the client is one of few people whose programme asks for
+// no pool.
+func (c *situation) few() bool {
+	return c.in.People > 0 && c.in.People < fewPeople && c.in.Client.Pool == 0
 }
 
 // pieceCost is what one finished piece costs the shop: blank, transfers, press.
@@ -117,7 +146,7 @@ func (c *situation) holds() []Hold {
 		}
 		line := share(l)
 		line.Order = pieces
-		named, _ := c.names.share(&line)
+		named, _ := c.names.share(&line, int(math.Round(line.Endings.Sum())))
 		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes, Named: named})
 	}
 	return out

@@ -65,8 +65,8 @@ func (x *Pulled) Words(money func(programme.Money) string) string {
 }
 
 // Words says what has happened since the last order; name turns a staff number
-// and day a date into what people read.
-func (h Happening) Words(name func(string) string, day func(programme.Date) string) string {
+// day a date and what a line into what people read.
+func (h Happening) Words(name func(string) string, day func(programme.Date) string, what func(programme.SKU) string) string {
 	since := fmt.Sprintf("since the order of %s (proposal %d)", day(h.On), h.Number)
 	switch h.Kind {
 	case PeopleJoined:
@@ -82,7 +82,15 @@ func (h Happening) Words(name func(string) string, day func(programme.Date) stri
 	case KitsShort:
 		return fmt.Sprintf("%s missing from people's kits today, which nothing on the shelf or on its way will serve, %s.", pieces(float64(h.Pieces)), since)
 	case MoreEnded:
-		return fmt.Sprintf("%s came to an end %s, where about %.0f were expected.", pieces(float64(h.Pieces)), since, h.Expected)
+		of := ""
+		if h.SKU != nil {
+			of = " of " + what(*h.SKU)
+		}
+		expected := fmt.Sprintf("about %.0f were", h.Expected)
+		if h.Expected < 1.5 {
+			expected = "hardly one was"
+		}
+		return fmt.Sprintf("%s%s came to an end %s, where %s expected.", pieces(float64(h.Pieces)), of, since, expected)
 	}
 	return string(h.Kind)
 }

@@ -11,8 +11,14 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 		OrderCost: c.policy.cost, LateWeek: c.policy.lateWeek(), Events: d.Events,
 	}
 	c.names.cover = c.in.AsOf.Add(7 * c.planned().weeks)
-	for i := range c.ordinary {
-		c.addLine(p, &c.ordinary[i], b, i)
+	levels := make([]int, len(c.ordinary))
+	for i := range levels {
+		levels[i] = c.ordinary[i].position() + b.lines[i].order()
+	}
+	lines := c.linesAt(levels, c.planned().weeks)
+	for i, endings := range c.names.endings(lines) {
+		p.Ending += lines[i].Endings.Sum()
+		c.addLine(p, &lines[i], endings, b, i)
 	}
 	if p.Pieces() == 0 {
 		return nil
@@ -25,21 +31,20 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 }
 
 // addLine writes the line with all its reasons, and names its pieces.
-func (c *situation) addLine(p *Proposal, l *Stocked, b *buying, i int) {
-	buy := &b.lines[i]
+func (c *situation) addLine(p *Proposal, line *Line, endings int, b *buying, i int) {
+	l, buy := &c.ordinary[i], &b.lines[i]
 	order := buy.order()
 	if order == 0 && buy.buy == 0 {
 		return
 	}
 	price, _ := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
-	line := c.coverShare(c.planned().weeks)(l)
 	line.AtTarget, line.Wanted, line.Order, line.Rounding = buy.stock+buy.wanted, buy.wanted, order, buy.words()
 	line.BlanksOnShelf, line.Buy, line.StayBlank = buy.shelf, buy.buy, buy.shelf+buy.buy-order
 	line.UnitCost, line.UnitPrice = b.unitCost(buy), price
 	line.ShortBefore, line.ShortAfter = buy.curve.At(buy.stock), buy.curve.At(buy.stock+order)
 	line.LineCost, line.Saves = c.policy.costs[i], c.policy.saves(i, buy.stock, order)
-	named, pool := c.names.share(&line)
-	p.Lines = append(p.Lines, line)
+	named, pool := c.names.share(line, endings)
+	p.Lines = append(p.Lines, *line)
 	p.Named = append(p.Named, named...)
 	if pool.ForStarters+pool.Spare > 0 {
 		p.Pool = append(p.Pool, pool)

@@ -231,3 +231,25 @@ func (s *stock) spend(used, reviews int) {
 	}
 	s.reviews[used] += float64(reviews)
 }
+
+// CostOf is about what it costs a week, and how many weeks a cycle lasts, to order
+// up to other levels for ever and to wait as is best with them, over futures drawn
+// from a fixed seed.
+func (p *Plan) CostOf(upTo []int) (week, weeks float64) {
+	like := *p
+	for i, s := range upTo {
+		like.Pieces += s - p.UpTo[i]
+	}
+	like.Pieces = max(like.Pieces, 1)
+	like.Weeks *= max(1, float64(like.Pieces)/float64(max(1, p.Pieces)))
+	r := newRefining(newCycle(&p.Problem), &like)
+	best := r.run(upTo, p.CostWeek)
+	for range improvements { // waiting is judged by the average that it leads to
+		next := r.run(upTo, best.cost)
+		if !next.beats(&best) {
+			break
+		}
+		best = next
+	}
+	return best.cost, best.weeks
+}
