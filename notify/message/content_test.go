@@ -336,6 +336,11 @@ func TestPiecesToHandOutAreOneSentence(t *testing.T) {
 	text := strings.Join(strings.Fields(m.Text), " ")
 	require.Contains(t, text, "hand out now from the shelf Crew tee, black: S 1, L 2 and Bib apron, black: 4;")
 	require.Contains(t, text, "late; in a week more about Crew tee, black: M 1 short;")
+
+	p.LateWeek = 1234
+	m, err = message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "late; each week more costs about $12.34 in missing pieces;")
 }
 
 func TestArtworksOfOneNameAreToldApart(t *testing.T) {

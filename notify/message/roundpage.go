@@ -21,7 +21,7 @@ const (
 	toDecide  = 12
 	// manyForNobody is the share of an order from which pieces that nobody is
 	// named for are a question to the owner.
-	manyForNobody = 1.0 / 3
+	manyForNobody = 0.4
 )
 
 // page is what the owner reads on Monday: what to decide, who is due, what to
@@ -82,7 +82,10 @@ func (d *Due) decision(t tongue) string {
 	}
 	if p.Late {
 		late := "late"
-		if short := t.reasonPieces(p, reorder.ShortestLine); len(short) > 0 {
+		switch short := t.reasonPieces(p, reorder.ShortestLine); {
+		case p.LateWeek > 0:
+			late += fmt.Sprintf("; each week more costs about %s in missing pieces", t.money(p.LateWeek))
+		case len(short) > 0:
 			late += "; in a week more about " + sentence(t.pieceWords(short)) + " short"
 		}
 		out = append(out, late)
@@ -95,7 +98,7 @@ func (d *Due) decision(t tongue) string {
 		if p.Priced() {
 			money = " (" + t.money(price) + ")"
 		}
-		out = append(out, fmt.Sprintf("%d of %s are for nobody by name%s", n, count(p.Pieces(), "piece"), money))
+		out = append(out, fmt.Sprintf("%s for nobody by name%s", count(n, "piece"), money))
 	}
 	if p.Pulled != nil {
 		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(p.Pulled.NextDue), t.money(p.Pulled.Saving)))
