@@ -151,6 +151,32 @@ func (l *life) state() string {
 	return string(text)
 }
 
+// printed is how many transfers there were at first, and those of sheets that
+// have come since.
+func (l *life) printed() (n int) {
+	l.t.Helper()
+	for _, s := range bookstest.Shelf {
+		if s.Kind == programme.Transfer {
+			n += s.Pieces
+		}
+	}
+	require.NoError(l.t, l.b.Store.InTx(context.Background(), func(tx *store.Tx) error {
+		for number := range l.count {
+			sheets, err := tx.SheetOrdersOf(int64(number + 1))
+			if err != nil {
+				return err
+			}
+			for _, o := range sheets {
+				for _, line := range o.Plan.Lines {
+					n += line.Printed
+				}
+			}
+		}
+		return nil
+	}))
+	return n
+}
+
 // check counts the pieces and the money by other roads than the program's own.
 func (l *life) check(changed int64) {
 	l.t.Helper()
@@ -207,6 +233,22 @@ func (l *life) check(changed int64) {
 	}
 	stock, err := l.b.Store.Stock(ctx)
 	require.NoError(l.t, err)
+	transfers := 0
+	for _, s := range stock {
+		if s.Kind == programme.Transfer {
+			require.GreaterOrEqual(l.t, s.Pieces, 0)
+			transfers += s.Pieces
+		}
+	}
+	for i := range list {
+		for _, a := range list[i].Aside {
+			transfers += a.Pieces
+		}
+		if !list[i].State.Coming() {
+			require.Empty(l.t, list[i].Aside, "nothing is set aside for proposal %d, which is %s", list[i].Number, list[i].State)
+		}
+	}
+	require.LessOrEqual(l.t, transfers, l.printed(), "no transfer is counted twice")
 	on := map[programme.SKU]int{}
 	for _, s := range stock {
 		if s.Kind == programme.Finished && s.Client == "harbour" && s.Pieces > 0 {
