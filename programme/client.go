@@ -35,6 +35,9 @@ type Client struct {
 	ReissueLifeLeft float64
 	// CountEveryWeeks is the cycle of the count form; 0 = no counts by mail.
 	CountEveryWeeks int
+	// CountsByThemselves sends count forms to the customer; otherwise they are drafts
+	// for the manager to send.
+	CountsByThemselves bool
 	// ForgetAfterDays is how long a leaver's name is kept.
 	ForgetAfterDays int
 	// ShowPrices puts selling prices into the client's message, where every piece has one.

@@ -21,11 +21,11 @@ func (a *app) saySilence(ctx context.Context, b *books.Books, code string, day p
 	}
 	var last programme.Date
 	for i := range moves {
-		if d := moves[i].Date; d <= day {
+		if d := moves[i].Date; d <= day && !moves[i].Assumed {
 			last = max(last, d)
 		}
 	}
-	if weeks := day.Sub(last) / 7; len(moves) > 0 && weeks >= silentWeeks {
+	if weeks := day.Sub(last) / 7; !last.IsZero() && weeks >= silentWeeks {
 		fmt.Fprintf(a.err, "Note: the last entry for %s is of %s, %d weeks before %s. What ended since is not known, and most of it counts as still worn; --as-of %s looks from that day.\n",
 			clientName(ctx, b, code), b.Shop.DateStyle.Date(last), weeks, b.Shop.DateStyle.Date(day), last)
 	}

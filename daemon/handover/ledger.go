@@ -35,7 +35,7 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 		}
 		moves, err = r.orders(client, people, b.Shop.Garments, before, data, read, opt)
 	} else {
-		moves, err = r.movements(data, read, opt)
+		moves, err = r.movements(client, data, read, opt)
 	}
 	if err != nil {
 		return nil, err
@@ -50,17 +50,45 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 	return r, nil
 }
 
-func (r *Report) movements(data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+// movements reads a ledger or, where the file is none, a count form that came back.
+func (r *Report) movements(client *programme.Client, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.Read(r.File, data, read)
+	if list == nil {
+		if form, ok, wrong := ledger.ReadForm(r.File, data, client, read); ok {
+			return r.form(form, wrong, opt)
+		}
+	}
 	bad, err := rowErrors(err, list != nil)
 	if err != nil {
 		return nil, err
 	}
 	r.Notes = list.Notes
 	if list.Skipped > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d rows of the count form were left empty and are passed over", list.Skipped))
+		r.Notes = append(r.Notes, kept(list.Skipped))
 	}
 	return list.Rows, r.settle(bad, list, opt)
+}
+
+// kept explains rows of a count form that nobody filled in.
+func kept(n int) string {
+	return fmt.Sprintf("%d rows of the count form were left empty: for these the number on record is kept", n)
+}
+
+func (r *Report) form(form *ledger.Counted, wrong error, opt Options) ([]programme.Movement, error) {
+	bad, err := rowErrors(wrong, form != nil)
+	if err != nil {
+		return nil, err
+	}
+	r.Notes = append(r.Notes, form.Notes...)
+	if form.Dated {
+		r.Notes = append(r.Notes, "counted on "+form.Day.String())
+	} else {
+		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, so it is taken as counted on %s", form.Day))
+	}
+	if form.Skipped > 0 {
+		r.Notes = append(r.Notes, kept(form.Skipped))
+	}
+	return form.Rows, r.settle(bad, form.List, opt)
 }
 
 func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {

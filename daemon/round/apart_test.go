@@ -13,7 +13,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -124,9 +126,31 @@ func markedRound(t *testing.T, seed uint64) ([]round.Message, map[string][]strin
 	for i := range w.Cases {
 		marks[w.Cases[i].Client.Code] = mark(&w, i)
 	}
-	res, err := round.Run(context.Background(), worldBooks(t, &w), round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
+	b := worldBooks(t, &w)
+	announceCounts(t, b, &w)
+	res, err := round.Run(context.Background(), b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
 	require.NoError(t, err)
 	return slices.DeleteFunc(res.Messages, func(m round.Message) bool { return m.Client == "" }), marks
+}
+
+// announceCounts makes a form for each client due today.
+func announceCounts(t *testing.T, b *books.Books, w *simulate.World) {
+	t.Helper()
+	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
+		for i := range w.Cases {
+			c := &w.Cases[i]
+			plan := store.CountPlan{Client: c.Client.Code, Announced: w.AsOf.Add(-1), SendOn: w.AsOf, ReturnBy: w.AsOf.Add(10)}
+			for j := range c.Ledger {
+				if m := &c.Ledger[j]; m.Kind == programme.Issued {
+					plan.Asks.Rows = append(plan.Asks.Rows, store.CountAsk{StaffID: m.StaffID, SKU: m.SKU})
+				}
+			}
+			if err := tx.AddCountPlan(&plan); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
 }
 
 // randomShop is three or four clients with empty shelves, so that all are due.

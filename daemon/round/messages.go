@@ -24,14 +24,19 @@ type Message struct {
 	Client   string // code; empty for the owner's
 	Proposal int64  // 0 = none
 	Letters  []outbox.Letter
+	// asDraft leaves the sending to the manager.
+	asDraft bool
 }
 
-func (m *Message) commit(tx *store.Tx, asOf programme.Date) error {
-	if m.Kind == message.KindCount {
+// commit puts the letters into the outbox; counted are the clients whose count
+// forms this round has recorded.
+func (m *Message) commit(tx *store.Tx, asOf programme.Date, counted map[string]bool) error {
+	if m.Kind == message.KindCount && !counted[m.Client] {
 		// Two rounds at the same time may both have found that a form is due.
 		if fresh, err := tx.AddCountForm(m.Client, asOf); err != nil || !fresh {
 			return err
 		}
+		counted[m.Client] = true
 	}
 	return tx.EnqueueAll(m.Letters)
 }
@@ -39,6 +44,12 @@ func (m *Message) commit(tx *store.Tx, asOf programme.Date) error {
 // seal writes the mail as letters.
 func (m *Message) seal(opt Options, client *programme.Client) error {
 	e := delivery.Envelope{From: opt.From, Date: opt.Now, Client: m.Client, Proposal: m.Proposal}
+	if m.asDraft {
+		e.Way, e.From = outbox.Draft, m.ReplyTo
+		l, err := delivery.Seal(m.AsDraft(m.To...), e)
+		m.Letters = []outbox.Letter{l}
+		return err
+	}
 	l, err := delivery.Seal(m.Mail, e)
 	if err != nil {
 		return err
@@ -87,11 +98,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 		return Message{Mail: m}, err
 	}}
 	jobs = append(jobs, plan.reorders(b.Shop)...)
-	counts, err := plan.countForms(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	jobs = append(jobs, counts...)
+	jobs = append(jobs, plan.countForms(b)...)
 	res := &Result{Plan: plan, Number: numbers.Round, Messages: make([]Message, len(jobs))}
 	g, _ := errgroup.WithContext(ctx)
 	g.SetLimit(workers)
@@ -147,33 +154,6 @@ func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
 	return jobs
 }
 
-// countForms are the forms for clients whose count cycle has come round.
-func (p *Plan) countForms(ctx context.Context, b *books.Books) ([]func() (Message, error), error) {
-	var jobs []func() (Message, error)
-	for i := range p.Entries {
-		e := &p.Entries[i]
-		if e.Client.CountEveryWeeks == 0 {
-			continue
-		}
-		last, err := b.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
-		if err != nil {
-			return nil, err
-		}
-		if !last.IsZero() && p.AsOf.Sub(last) < 7*e.Client.CountEveryWeeks {
-			continue
-		}
-		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: openFrom(b.Shop, p.AsOf.Add(countDays)), Rows: e.CountRows}
-		jobs = append(jobs, func() (Message, error) {
-			m, err := message.ComposeCount(form)
-			return Message{Mail: m, Client: e.Client.Code}, err
-		})
-	}
-	return jobs, nil
-}
-
-// countDays is how long a client has to return a count form.
-const countDays = 10
-
 // openFrom is the day, or the first after it that is none of the closed days.
 func openFrom(shop *programme.Shop, d programme.Date) programme.Date {
 	for shop.Closed.Has(d) {
@@ -193,7 +173,7 @@ func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (m
 	if err != nil {
 		return r, err
 	}
-	r.Sheets = sheets
+	r.Sheets, r.Counting = sheets, p.counting()
 	if r.Waiting, err = p.waiting(ctx, b); err != nil {
 		return r, err
 	}

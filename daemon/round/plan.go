@@ -13,6 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/counting"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -60,8 +61,15 @@ type Entry struct {
 	LastCount programme.Date
 	// monthly is the usual need a month of each artwork.
 	monthly map[string]float64
-	// CountRows are what the records say each person holds; only of clients that count.
+	// CountRows are what is worth counting now, and Count what that would save; only of
+	// clients that count.
 	CountRows []message.CountRow
+	Count     counting.Choice
+	count     stocktake
+	// held is the count that an order waits for; nil = none.
+	held *store.CountPlan
+	// holds is what the records say of the rows that are asked for.
+	holds map[store.CountAsk]int
 }
 
 // aheadWeeks is how far the picture in the owner's mail looks; it is drawn for
@@ -139,8 +147,8 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	e.Evidence = evidence(in.Input)
 	e.Learnt, e.Doubts = lessons(f.books.Shop, e.Client, in), Doubts(in.Input)
 	e.LastCount = in.LastCount
-	if e.Client.CountEveryWeeks > 0 {
-		e.CountRows = countRows(in, p.AsOf)
+	if err := p.recallCounts(ctx, f, e, in, &ready); err != nil {
+		return err
 	}
 	e.monthly = monthly(e.Client, &quantity)
 	quantity.Lines, quantity.Pieces = nil, nil
@@ -216,6 +224,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	if err := p.continueForms(ctx); err != nil {
 		return err
 	}
+	p.placeCounts()
 	var list []*reorder.Proposal
 	var spares []sheet.Spare
 	for i := range p.Entries {

@@ -162,11 +162,19 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 			return err
 		}
 	}
+	for i := range plan.Entries {
+		if c := plan.Entries[i].count.fresh; c != nil {
+			if err := tx.AddCountPlan(c); err != nil {
+				return err
+			}
+		}
+	}
 	if err := commitSheets(tx, res.Number, plan); err != nil {
 		return err
 	}
+	counted := map[string]bool{}
 	for i := range res.Messages {
-		if err := res.Messages[i].commit(tx, plan.AsOf); err != nil {
+		if err := res.Messages[i].commit(tx, plan.AsOf, counted); err != nil {
 			return err
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -12,60 +13,80 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
-// CountForm is one client's list to count by: a row for each person and
-// garment. Its columns are those of a ledger file and some to read by, so that
-// the filled form is imported as it stands.
+// CountForm is a list to count by, for one place of one client: who it is for and
+// until when, one day for all of it, a row for each person and garment, and room
+// for what is not on it. Whoever fills it in sees plain words only; the import
+// knows its headings.
 type CountForm struct {
 	Head
-	Date programme.Date // the day counted, filled in to begin with
-	Rows []CountRow
+	Site     string         // empty = all places
+	ReturnBy programme.Date // no date leaves it out
+	Date     programme.Date // the day counted, filled in to begin with
+	Day      func(programme.Date) string
+	Rows     []CountRow // in the order of the form: roles together
 	// How explains the form, a sentence a line.
 	How []string
 }
 
-// CountRow is a person and a garment.
+// CountRow is a person and a garment, in words.
 type CountRow struct {
-	StaffID, Name, Site   string
-	Garment, Colour, Size string // codes, as the ledger names them
-	What                  string // in words
-	OnRecord              int
+	Name, Role, Garment, Colour, Size string
+	OnRecord                          int
+	StaffID                           string
 }
 
-// countEntry is a row of the form with its day.
-type countEntry struct {
-	CountRow
-	day string
+// spareRows are for people and garments that are not on the list.
+const spareRows = 8
+
+// countColumns are the columns of the form; the one to fill in is empty.
+var countColumns = []Column[CountRow]{
+	{"Role", func(r CountRow) string { return r.Role }},
+	{"Name", func(r CountRow) string { return r.Name }},
+	{"Garment", func(r CountRow) string { return r.Garment }},
+	{"Colour", func(r CountRow) string { return r.Colour }},
+	{"Size", func(r CountRow) string { return r.Size }},
+	{"On record", func(r CountRow) string { return strconv.Itoa(r.OnRecord) }},
+	{"Presentable", func(CountRow) string { return "" }},
+	{"No.", func(r CountRow) string { return r.StaffID }},
 }
 
-// countColumns are those of a ledger file with some to read by. The column
-// pieces is empty: it is to be filled in.
-var countColumns = []Column[countEntry]{
-	{"name", func(r countEntry) string { return r.Name }},
-	{"site", func(r countEntry) string { return r.Site }},
-	{"item", func(r countEntry) string { return r.What }},
-	{"on record", func(r countEntry) string { return strconv.Itoa(r.OnRecord) }},
-	{"pieces", func(countEntry) string { return "" }},
-	{"date", func(r countEntry) string { return r.day }},
-	{"movement", func(countEntry) string { return string(programme.Counted) }},
-	{"staff_id", func(r countEntry) string { return r.StaffID }},
-	{"garment", func(r countEntry) string { return r.Garment }},
-	{"colour", func(r countEntry) string { return r.Colour }},
-	{"size", func(r countEntry) string { return r.Size }},
-}
+// Places of the form's columns and of its lines above the heading.
+const (
+	countOnRecord, countPieces, countNumber = 5, 6, 7
+	countDayLine, countHeading              = 3, 5
+)
 
-func (f *CountForm) entries() []countEntry {
-	out := make([]countEntry, len(f.Rows))
-	for i, r := range f.Rows {
-		out[i] = countEntry{r, f.Date.String()}
+func (f *CountForm) title() string {
+	title := "Count of uniforms, " + clean.Short(f.Client)
+	if f.Site != "" {
+		title += ", " + clean.Short(f.Site)
 	}
-	return out
+	return title
 }
 
-// CSV writes the form as a list.
-func (f *CountForm) CSV() ([]byte, error) { return CSV(countColumns, f.entries()) }
+func (f *CountForm) back() string {
+	if f.ReturnBy.IsZero() {
+		return "Please send it back to " + clean.Short(f.Shop) + "."
+	}
+	return "Please send it back to " + clean.Short(f.Shop) + " by " + f.Day(f.ReturnBy) + "."
+}
 
-// XLSX writes the form as a workbook: one column to fill in, which takes whole
-// numbers only, and a second sheet that explains it.
+// CSV writes the form as a list, with the same lines above it.
+func (f *CountForm) CSV() ([]byte, error) {
+	list, err := CSV(countColumns, f.Rows)
+	if err != nil {
+		return nil, err
+	}
+	const mark = "\ufeff"
+	rest := strings.Repeat(",", len(countColumns)-1) // each line as wide as the list
+	above := fmt.Sprintf("%s%s\r\n%s%s\r\nCounted on,%s%s\r\n", quoted(f.title()), rest, quoted(f.back()), rest, f.Date, rest[1:])
+	return append([]byte(mark+above), bytes.TrimPrefix(list, []byte(mark))...), nil
+}
+
+// quoted is a text as one cell of a CSV line.
+func quoted(s string) string { return `"` + strings.ReplaceAll(cell(s), `"`, `""`) + `"` }
+
+// XLSX writes the form as a workbook, with a second sheet that explains it.
 func (f *CountForm) XLSX() ([]byte, error) {
 	x := excelize.NewFile()
 	defer func() { _ = x.Close() }() // a workbook in memory has nothing to lose
@@ -73,7 +94,7 @@ func (f *CountForm) XLSX() ([]byte, error) {
 	w.count(f)
 	w.explain(f.How)
 	at := f.Date.Time().Format(time.RFC3339)
-	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.Shop), LastModifiedBy: clean.Short(f.Shop), Title: "Count of " + clean.Short(f.Client)}))
+	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.Shop), LastModifiedBy: clean.Short(f.Shop), Title: f.title()}))
 	if w.err != nil {
 		return nil, fmt.Errorf("write count form: %w", w.err)
 	}
@@ -104,48 +125,44 @@ func (w *workbook) style(s *excelize.Style) int {
 
 const countSheet = "Count"
 
-// onRecordColumn is the column of the form that is a number.
-const onRecordColumn = 3
-
 func (w *workbook) count(f *CountForm) {
 	w.do(w.SetSheetName("Sheet1", countSheet))
+	bold := w.style(&excelize.Style{Font: &excelize.Font{Bold: true, Size: 14}})
 	head := w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"F1ECE2"}}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
-	fill := w.style(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"FFF3C4"}}, Border: box("A8451C"), Alignment: &excelize.Alignment{Horizontal: "center"}, Protection: &excelize.Protection{Locked: false}})
+	fill := w.style(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"FFF3C4"}}, Border: box("A8451C"), Alignment: &excelize.Alignment{Horizontal: "center"}})
 	soft := w.style(&excelize.Style{Font: &excelize.Font{Color: "6A6257"}})
+	w.do(w.SetCellStr(countSheet, "A1", f.title()))
+	w.do(w.SetCellStyle(countSheet, "A1", "A1", bold))
+	w.do(w.SetCellStr(countSheet, "A2", f.back()))
+	w.do(w.SetCellStr(countSheet, at(0, countDayLine), "Counted on"))
+	w.do(w.SetCellStr(countSheet, at(1, countDayLine), f.Date.String()))
+	w.do(w.SetCellStyle(countSheet, at(1, countDayLine), at(1, countDayLine), fill))
 	for i, c := range countColumns {
-		w.do(w.SetCellStr(countSheet, at(i, 1), c.Heading))
+		w.do(w.SetCellStr(countSheet, at(i, countHeading), c.Heading))
 	}
-	last := len(f.Rows) + 1
-	for i, r := range f.entries() {
+	for i, r := range f.Rows {
 		// A cell of type text is never run as a formula. The order is fixed, since
 		// the workbook numbers its texts as they come and must be the same to the byte.
+		line := countHeading + 1 + i
 		for col, c := range countColumns {
-			if s := c.Value(r); s != "" && col != onRecordColumn {
-				w.do(w.SetCellStr(countSheet, at(col, i+2), clean.Line(s)))
+			if s := c.Value(r); s != "" && col != countOnRecord {
+				w.do(w.SetCellStr(countSheet, at(col, line), clean.Line(s)))
 			}
 		}
-		w.do(w.SetCellInt(countSheet, at(onRecordColumn, i+2), int64(r.OnRecord)))
+		w.do(w.SetCellInt(countSheet, at(countOnRecord, line), int64(r.OnRecord)))
 	}
-	w.do(w.SetCellStyle(countSheet, "A1", at(len(countColumns)-1, 1), head))
-	if last > 1 {
-		w.do(w.SetCellStyle(countSheet, "E2", at(4, last), fill))
-		w.do(w.SetCellStyle(countSheet, "F2", at(len(countColumns)-1, last), soft))
-		w.whole(fmt.Sprintf("E2:E%d", last))
+	first, last := countHeading+1, countHeading+len(f.Rows)+spareRows
+	w.do(w.SetCellStyle(countSheet, at(0, countHeading), at(len(countColumns)-1, countHeading), head))
+	w.do(w.SetCellStyle(countSheet, at(countPieces, first), at(countPieces, last), fill))
+	w.do(w.SetCellStyle(countSheet, at(countNumber, first), at(countNumber, last), soft))
+	for line := last - spareRows + 1; line <= last; line++ {
+		w.do(w.SetCellStyle(countSheet, at(0, line), at(countOnRecord-1, line), fill))
 	}
 	w.look()
 }
 
-// whole lets only whole numbers into a column.
-func (w *workbook) whole(cells string) {
-	v := excelize.NewDataValidation(true)
-	v.SetSqref(cells)
-	w.do(v.SetRange(0, 99, excelize.DataValidationTypeWhole, excelize.DataValidationOperatorBetween))
-	v.SetError(excelize.DataValidationErrorStyleStop, "A number of pieces", "Please write a whole number, such as 4. Leave the cell empty if you did not count.")
-	w.do(w.AddDataValidation(countSheet, v))
-}
-
 func (w *workbook) look() {
-	for i, width := range []float64{26, 16, 30, 10, 10, 12, 11, 11, 12, 10, 8} {
+	for i, width := range []float64{18, 26, 30, 14, 8, 10, 12, 9} {
 		col := string(rune('A' + i))
 		w.do(w.SetColWidth(countSheet, col, col, width))
 	}
@@ -154,11 +171,12 @@ func (w *workbook) look() {
 	w.do(w.SetPageLayout(countSheet, &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none}))
 	on := true
 	w.do(w.SetSheetProps(countSheet, &excelize.SheetPropsOptions{FitToPage: &on}))
-	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: countSheet + "!$1:$1", Scope: countSheet}))
+	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("%s!$%d:$%d", countSheet, countHeading, countHeading), Scope: countSheet}))
 	// The heading stays in sight, and the cursor stands where the first number goes.
+	top, first := at(0, countHeading+1), at(countPieces, countHeading+1)
 	w.do(w.SetPanes(countSheet, &excelize.Panes{
-		Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft",
-		Selection: []excelize.Selection{{SQRef: "E2", ActiveCell: "E2", Pane: "bottomLeft"}},
+		Freeze: true, YSplit: countHeading, TopLeftCell: top, ActivePane: "bottomLeft",
+		Selection: []excelize.Selection{{SQRef: first, ActiveCell: first, Pane: "bottomLeft"}},
 	}))
 }
 

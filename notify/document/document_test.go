@@ -36,13 +36,13 @@ func TestCSVDisarmsFormulasAndKeepsNumbers(t *testing.T) {
 }
 
 func aCount() document.CountForm {
-	return document.CountForm{Head: head, Date: monday, How: []string{"Count."}, Rows: []document.CountRow{
-		{StaffID: "007", Name: "Amara Osei", Site: "High Street", Garment: "tee", Colour: "black", Size: "M", What: "Crew tee, black, M", OnRecord: 5},
-		{StaffID: "b2", Name: "=cmd|' /C calc'!A0", Site: "Station", Garment: "tee", Colour: "black", Size: "L", What: "Crew tee, black, L", OnRecord: 4},
+	return document.CountForm{Head: head, Site: "High Street", Date: monday, ReturnBy: monday.Add(10), Day: programme.Date.String, How: []string{"Count."}, Rows: []document.CountRow{
+		{StaffID: "007", Name: "Amara Osei", Role: "Baker", Garment: "Crew tee", Colour: "black", Size: "M", OnRecord: 5},
+		{StaffID: "b2", Name: "=cmd|' /C calc'!A0", Role: "Driver", Garment: "Crew tee", Colour: "black", Size: "L", OnRecord: 4},
 	}}
 }
 
-func TestCountFormTakesWholeNumbersInOneColumn(t *testing.T) {
+func TestCountFormHasAHeadOneDayAndRoomForMore(t *testing.T) {
 	form := aCount()
 	data, err := form.XLSX()
 	require.NoError(t, err)
@@ -53,31 +53,36 @@ func TestCountFormTakesWholeNumbersInOneColumn(t *testing.T) {
 	require.NoError(t, err)
 	rows, err := x.GetRows("Count")
 	require.NoError(t, err)
-	require.Equal(t, []string{"name", "site", "item", "on record", "pieces", "date", "movement", "staff_id", "garment", "colour", "size"}, rows[0])
-	require.Equal(t, []string{"Amara Osei", "High Street", "Crew tee, black, M", "5", "", "2026-03-02", "counted", "007", "tee", "black", "M"}, rows[1])
-	kind, err := x.GetCellType("Count", "H2")
+	require.Equal(t, []string{"Count of uniforms, Copper Hearth Bakery, High Street"}, rows[0])
+	require.Equal(t, []string{"Please send it back to Millbrook Press & Thread by 2026-03-12."}, rows[1])
+	require.Equal(t, []string{"Counted on", "2026-03-02"}, rows[2])
+	require.Equal(t, []string{"Role", "Name", "Garment", "Colour", "Size", "On record", "Presentable", "No."}, rows[4])
+	require.Equal(t, []string{"Baker", "Amara Osei", "Crew tee", "black", "M", "5", "", "007"}, rows[5])
+	kind, err := x.GetCellType("Count", "H6")
 	require.NoError(t, err)
 	require.Equal(t, excelize.CellTypeSharedString, kind, "a staff number keeps its noughts")
-	rules, err := x.GetDataValidations("Count")
+	filled, err := x.GetCellStyle("Count", "G6")
 	require.NoError(t, err)
-	require.Len(t, rules, 1)
-	require.Equal(t, "E2:E3", rules[0].Sqref)
-	formula, err := x.GetCellFormula("Count", "A3")
+	for _, at := range []string{"B3", "G7", "G15", "B8", "C15"} {
+		style, err := x.GetCellStyle("Count", at)
+		require.NoError(t, err)
+		require.Equal(t, filled, style, "%s is to be written in", at)
+	}
+	formula, err := x.GetCellFormula("Count", "B7")
 	require.NoError(t, err)
 	require.Empty(t, formula)
 	require.Equal(t, []string{"Count", "How to"}, x.GetSheetList())
 }
 
-func TestCountListHasTheColumnsOfALedger(t *testing.T) {
+func TestCountListIsTheSameForm(t *testing.T) {
 	form := aCount()
 	data, err := form.CSV()
 	require.NoError(t, err)
 	rows, err := csv.NewReader(bytes.NewReader(data[3:])).ReadAll()
 	require.NoError(t, err)
-	for _, want := range []string{"date", "movement", "staff_id", "garment", "colour", "size", "pieces"} {
-		require.Contains(t, rows[0], want)
-	}
-	require.Equal(t, "'=cmd|' /C calc'!A0", rows[2][0])
+	require.Equal(t, []string{"Counted on", "2026-03-02"}, rows[2][:2])
+	require.Equal(t, []string{"Baker", "Amara Osei", "Crew tee", "black", "M", "5", "", "007"}, rows[4])
+	require.Equal(t, "'=cmd|' /C calc'!A0", rows[5][1])
 }
 
 func TestTagsGoOnWithTheNextLabel(t *testing.T) {

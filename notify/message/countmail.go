@@ -11,15 +11,50 @@ import (
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // howToCount explains the form; it stands in the mail and in the workbook.
 var howToCount = []string{
-	"Look at what each person has, and write the number of presentable pieces into the yellow column.",
+	"Look at what each person on the list has of the garment, and write the number of presentable pieces into the yellow column. 0 or none: nothing is left.",
 	"Presentable means: you would let it be seen by your customers. Torn, stained for good, faded, out of shape, or with the print cracked or peeling does not count.",
-	"Write 0 if a person has none left. Leave the cell empty if you could not look; empty is not counted as none.",
-	"The column “on record” is what our records say. If the true number is higher, write the true number.",
-	"Change the date if you counted on another day. Please leave the other columns as they are.",
+	"Leave a cell empty if you could not look: the number on record is kept, and nobody takes it for none.",
+	"The column “On record” is what we have noted so far. If the true number is higher, write the true number.",
+	"Somebody or something is missing? Write it into the empty rows at the foot: name, garment, number. Colour and size may stay empty.",
+	"One day counts for the whole list; write it at the top, as you like. The number in the last column tells people of one name apart; leave it as it is.",
+}
+
+// Parts is the form in parts: one for each place that has a contact of its own, who
+// fills it in there, and one for the customer with all other rows.
+func (c *CountForm) Parts() []CountForm {
+	at := map[string]programme.Contact{}
+	for _, k := range c.Client.Contacts {
+		if k.Site != "" && k.Email != "" {
+			at[match.Plain(k.Site)] = k.Contact
+		}
+	}
+	by := map[string]*CountForm{}
+	for _, r := range c.Rows {
+		key := match.Plain(r.Person.Site)
+		who, own := at[key]
+		if !own {
+			key = ""
+		}
+		if by[key] == nil {
+			part := *c
+			part.Rows = nil
+			if own {
+				part.Site, part.To = r.Person.Site, who
+			}
+			by[key] = &part
+		}
+		by[key].Rows = append(by[key].Rows, r)
+	}
+	var out []CountForm
+	for _, key := range slices.Sorted(maps.Keys(by)) {
+		out = append(out, *by[key])
+	}
+	return out
 }
 
 // ComposeCount writes the count form to the client, with answers to its manager.
@@ -27,6 +62,9 @@ func ComposeCount(c CountForm) (Mail, error) {
 	t := tongue{shop: c.Shop}
 	manager := managerOf(c.Shop, c.Client)
 	to := c.Client.Customer
+	if c.To.Email != "" {
+		to = c.To
+	}
 	if to.Email == "" {
 		to = manager
 	}
@@ -39,10 +77,14 @@ func ComposeCount(c CountForm) (Mail, error) {
 	if err != nil {
 		return Mail{}, fmt.Errorf("compose count of %s: %w", c.Client.Code, err)
 	}
-	name := "count-" + clean.FileName(c.Client.Code) + "-" + c.AsOf.String()
+	place, key := clientName(c.Client), c.Client.Code
+	if c.Site != "" {
+		place, key = clientName(c.Client)+", "+clean.Short(c.Site), c.Client.Code+"-"+c.Site
+	}
+	name := "count-" + clean.FileName(key) + "-" + c.AsOf.String()
 	m := Mail{
-		Kind: KindCount, ID: id("count", c.Client.Code, c.AsOf), To: []programme.Contact{to}, ReplyTo: manager,
-		Subject:     fmt.Sprintf("Five minutes: which uniforms are still presentable at %s?", clientName(c.Client)),
+		Kind: KindCount, ID: id("count", key, c.AsOf), To: []programme.Contact{to}, ReplyTo: manager,
+		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", count(len(c.Rows), "row"), place),
 		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx}, {Name: name + ".csv", Type: typeCSV, Data: csv}},
 	}
 	return m, m.write(c.page(t, m.Subject, manager))
@@ -55,8 +97,8 @@ func (c *CountForm) page(t tongue, subject string, manager programme.Contact) pa
 	}
 	shop := clean.Short(c.Shop.Name)
 	p := letter(shop, subject, "Which uniforms are still presentable?")
-	p.Say("%s", hello(c.Client.Customer.Name))
-	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. The attached form lists %s: %s, %s. Please fill it in and send it back by %s.",
+	p.Say("%s", hello(cmp.Or(c.To.Name, c.Client.Customer.Name)))
+	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. We do not ask for everything: the attached form lists the part of %s that tells most now: %s, %s. Please fill it in and send it back by %s.",
 		clientName(c.Client), people(c.people()), count(len(c.Rows), "row"), back)
 	p.Add(page.Answers{List: []page.Answer{{Words: "Send the form back", To: clean.Line(manager.Email), Subject: "Count of " + clientName(c.Client), Body: "The filled form is attached.\n"}}})
 	p.Aside("Opens a mail to %s; attach the filled form to it.", nameAndAddress(manager))
@@ -97,26 +139,31 @@ func (c *CountForm) people() int {
 	return len(seen)
 }
 
-// form sorts the rows as somebody walks through them: by place, name, garment.
+// form sorts the rows as somebody walks through them: by role, name, garment.
 func (c *CountForm) form(t tongue) *document.CountForm {
 	rows := slices.Clone(c.Rows)
 	slices.SortStableFunc(rows, func(a, b CountRow) int {
-		for _, pair := range [][2]string{{a.Person.Site, b.Person.Site}, {strings.ToLower(a.Person.Name), strings.ToLower(b.Person.Name)}, {a.Person.StaffID, b.Person.StaffID}} {
-			if x := strings.Compare(pair[0], pair[1]); x != 0 {
-				return x
-			}
-		}
-		return t.compare(a.SKU, b.SKU)
+		return cmp.Or(
+			cmp.Compare(c.role(a.Person.Role), c.role(b.Person.Role)),
+			cmp.Compare(strings.ToLower(a.Person.Name), strings.ToLower(b.Person.Name)),
+			cmp.Compare(a.Person.StaffID, b.Person.StaffID), t.compare(a.SKU, b.SKU))
 	})
 	f := &document.CountForm{
-		Head: document.NewHead(c.Shop, clientName(c.Client), c.AsOf),
-		Date: c.AsOf, How: howToCount,
+		Head: document.Head{Shop: c.Shop.Name, Client: clientName(c.Client), Units: c.Shop.Units, AsOf: c.AsOf},
+		Site: c.Site, ReturnBy: c.ReturnBy, Date: c.AsOf, Day: t.day, How: howToCount,
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.CountRow{
-			StaffID: r.Person.StaffID, Name: r.Person.Name, Site: r.Person.Site,
-			Garment: r.Garment, Colour: r.Colour, Size: r.Size, What: t.what(r.SKU), OnRecord: r.OnRecord,
+			Name: r.Person.Name, Role: c.role(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
 		})
 	}
 	return f
+}
+
+// role calls a role as the programme does.
+func (c *CountForm) role(code string) string {
+	if r, ok := c.Client.Role(code); ok {
+		return cmp.Or(r.Name, r.Code)
+	}
+	return code
 }

@@ -151,6 +151,32 @@ func TestCountFormAsksForAnswersToTheManager(t *testing.T) {
 	require.Contains(t, string(raw), `To: "Nell Abara" <nell@copperhearth.example>`)
 }
 
+// Who is there fills the form in: each place with a contact of its own has its part.
+func TestEachPlaceGetsItsOwnForm(t *testing.T) {
+	c := aCount()
+	c.Client.Contacts = []programme.SiteContact{{Contact: programme.Contact{Name: "Sia Moro", Email: "sia@copperhearth.example"}, Site: "station "}, {Contact: programme.Contact{Name: "Al", Email: "al@copperhearth.example"}}}
+	rows := 0
+	parts := c.Parts()
+	require.Len(t, parts, 2)
+	for _, part := range parts {
+		rows += len(part.Rows)
+		m, err := message.ComposeCount(part)
+		require.NoError(t, err)
+		for _, r := range part.Rows {
+			require.Equal(t, part.Site == "Station", r.Person.Site == "Station")
+		}
+		if part.Site == "" {
+			require.Equal(t, "nell@copperhearth.example", m.To[0].Email)
+			continue
+		}
+		require.Equal(t, "sia@copperhearth.example", m.To[0].Email)
+		require.Contains(t, m.Subject, "Copper Hearth Bakery, Station")
+		require.Contains(t, m.Text, "Dear Sia Moro,")
+		require.Contains(t, m.Attachments[0].Name, "-station-")
+	}
+	require.Len(t, c.Rows, rows)
+}
+
 func TestAddressesThatAServerWouldRefuse(t *testing.T) {
 	for _, bad := range []string{"", "anna", "anna@localhost", "Anna <anna@example.com>", "anna@example.com, bo@example.com", "änna@example.com", "anna@example.com\r\nBcc: x@y.example", "anna @example.com", "@example.com", "anna@.com."} {
 		require.ErrorIs(t, message.CheckAddress(bad), message.ErrNoAddress, "%q", bad)

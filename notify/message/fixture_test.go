@@ -219,6 +219,10 @@ func aRound() message.Round {
 			{On: monday.Add(-5), Client: "Copper Hearth Bakery", What: "roster--bakery.csv: 2 joined, 1 left, 31 unchanged."},
 			{On: monday.Add(-4), What: "stock.csv: 14 rows new, 220 known already. Its report has a note."},
 		},
+		Counting: []message.Counting{
+			{Client: bakery(), Rows: 25, People: 14, SendOn: monday.Add(7), ReturnBy: monday.Add(17), Saving: 4120, Minutes: 38},
+			{Client: garden(), Rows: 6, People: 4, SendOn: monday.Add(-7), ReturnBy: monday.Add(3), Sent: true, Assumed: true, Holds: true, ByItself: true},
+		},
 		Learnt: []message.Learnt{{Client: "Copper Hearth Bakery", What: "Crew tee, home hot", Baseline: 36, Median: 31, Low: 28, High: 35, Evidence: endings(62)}},
 	}
 }

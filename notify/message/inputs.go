@@ -27,6 +27,10 @@ type CountForm struct {
 	// ReturnBy is when the form should be back.
 	ReturnBy programme.Date
 	Rows     []CountRow
+	// Site is the place it is for and To who fills it in there; no Site = all rows, by
+	// the customer.
+	Site string
+	To   programme.Contact
 }
 
 // CountRow is one person and garment with what the records say.

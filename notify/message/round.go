@@ -29,6 +29,8 @@ type Round struct {
 	Sheets   []SheetToOrder
 	Next     []NextDue
 	Troubles []Trouble
+	// Counting are counts to come, and those whose forms go out with this round.
+	Counting []Counting
 	// Taken are the files that were taken in since the last round, oldest first.
 	Taken  []Taken
 	Learnt []Learnt
@@ -105,6 +107,22 @@ type NextDue struct {
 	On programme.Date
 	// Pieces expected to be needed then; 0 = not said.
 	Pieces int
+}
+
+// Counting is a count of a part of what one client's people hold.
+type Counting struct {
+	Client       *programme.Client
+	Rows, People int
+	// SendOn is the day from which the forms go out, ReturnBy when they are to be back.
+	SendOn, ReturnBy programme.Date
+	// Sent forms went out with this round, as drafts unless ByItself.
+	Sent, ByItself bool
+	// Saving is what it is expected to save, the Minutes that it takes paid.
+	Saving  programme.Money
+	Minutes float64
+	// Assumed says that what people hold is only assumed so far, Holds that an order
+	// waits for the count.
+	Assumed, Holds bool
 }
 
 // Trouble is one thing that went wrong since the last round.

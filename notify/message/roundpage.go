@@ -40,6 +40,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	}
 	section(&p, "Ordered or accepted before", r.waitingLines(t))
 	section(&p, "No, and not now", r.refusedLines(t))
+	section(&p, "Counts", r.countLines(t))
 	r.nextOn(&p, t)
 	section(&p, "What went wrong", r.troubleLines(t))
 	section(&p, "Taken in since the last mail", r.takenLines(t))

@@ -154,8 +154,39 @@ func (r *Round) takenLines(t tongue) []string {
 	return out
 }
 
+// countLines says which counts come, so that the owner can stop them.
+func (r *Round) countLines(t tongue) []string {
+	var out []string
+	for _, c := range r.Counting {
+		s := clientName(c.Client) + ": "
+		if c.Assumed {
+			s += "all holdings are only assumed. "
+		}
+		s += fmt.Sprintf("%s of %s", count(c.Rows, "row"), people(c.People))
+		switch {
+		case c.Sent && c.ByItself:
+			s += fmt.Sprintf(", sent; back by %s", t.day(c.ReturnBy))
+		case c.Sent:
+			s += fmt.Sprintf(", in drafts/ to send; back by %s", t.day(c.ReturnBy))
+		default:
+			s += fmt.Sprintf(" go out %s", t.day(c.SendOn))
+		}
+		if c.Saving > 0 && !c.Assumed {
+			s += fmt.Sprintf("; saves about %s", t.money(c.Saving))
+		}
+		if c.Holds {
+			s += "; its order waits"
+		}
+		out = append(out, s+".")
+	}
+	if len(out) > 0 {
+		out[len(out)-1] += " Stop one: kitmuster counts drop CLIENT."
+	}
+	return out
+}
+
 // learntUpTo is how many things learnt a mail tells; the wear command has all.
-const learntUpTo = 3
+const learntUpTo = 2
 
 func (r *Round) learntLines() []string {
 	var out []string

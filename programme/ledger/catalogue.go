@@ -17,6 +17,7 @@ type Catalogue struct {
 
 type garment struct {
 	code    string
+	family  string
 	colours *match.Choices
 	sizes   *size.Chart
 	// What was written before and found is found again without looking.
@@ -34,9 +35,20 @@ func NewCatalogue(list []programme.Garment) *Catalogue {
 		for j, s := range g.Sizes {
 			sizes[j] = s.Code
 		}
-		c.by[g.Code] = &garment{code: g.Code, colours: match.NewChoices(g.Colours...), sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
+		c.by[g.Code] = &garment{code: g.Code, family: g.SizeFamily, colours: match.NewChoices(g.Colours...), sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
 	}
 	return c
+}
+
+// Garment returns the code of a garment by what people write for it.
+func (c *Catalogue) Garment(cell string) (code string, ok bool) { return c.garments.Find(cell) }
+
+// Family returns the size family of a garment's code.
+func (c *Catalogue) Family(code string) string {
+	if g := c.by[code]; g != nil {
+		return g.family
+	}
+	return ""
 }
 
 // Wrong is what is wrong with one of three cells.

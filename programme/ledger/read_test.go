@@ -3,6 +3,8 @@ package ledger_test
 import (
 	"bytes"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -64,26 +66,70 @@ func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
 	}, list.Rows)
 }
 
-// The form that goes out by mail comes back as it is, with one column filled in.
+// The form that goes out by mail comes back as people fill it in: numbers, words
+// and dashes, the day in their own way, rows left empty, rows added by hand.
 func TestAReturnedCountFormIsRead(t *testing.T) {
-	form := document.CountForm{Date: today, Rows: []document.CountRow{
-		{StaffID: "0001", Name: "Ada", Garment: "polo", Colour: "navy", Size: "M", What: "Cotton polo", OnRecord: 3},
-		{StaffID: "0002", Name: "Bo", Garment: "apron", Colour: "black", Size: "one", What: "Apron", OnRecord: 2},
+	form := document.CountForm{Head: document.Head{Shop: "Elm Press", Client: "Harbour"}, Date: today, ReturnBy: today.Add(9), Day: programme.Date.String, Rows: []document.CountRow{
+		{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Cotton polo", Colour: "navy", Size: "M", OnRecord: 3},
+		{StaffID: "0002", Name: "Bo", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
+		{StaffID: "0003", Name: "Cy", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
 	}}
+	opt := options()
+	opt.Staff = []programme.Person{
+		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}}, {StaffID: "0002", Name: "Bo", Role: "barista"},
+		{StaffID: "0003", Name: "Cy", Role: "barista"}, {StaffID: "0004", Name: "Dee O'Hara", Role: "barista", Sizes: map[string]string{"top": "L"}},
+	}
+	opt.Latest = today.Add(5)
 	sheet, err := form.XLSX()
 	require.NoError(t, err)
-	_, err = ledger.Read("count.xlsx", sheet, options())
-	require.EqualError(t, err, "count.xlsx: no row of this count form is filled in; write the numbers into the column pieces.")
+	_, ok, err := ledger.ReadForm("count.xlsx", sheet, cafe, opt)
+	require.True(t, ok)
+	require.EqualError(t, err, "count.xlsx: no row of this count form is filled in; write the numbers into the column Presentable.")
 
-	book, err := excelize.OpenReader(bytes.NewReader(sheet))
+	fill := func(cells map[string]any) []byte {
+		book, err := excelize.OpenReader(bytes.NewReader(sheet))
+		require.NoError(t, err)
+		for _, at := range slices.Sorted(maps.Keys(cells)) {
+			require.NoError(t, book.SetCellValue("Count", at, cells[at]))
+		}
+		var filled bytes.Buffer
+		require.NoError(t, book.Write(&filled))
+		return filled.Bytes()
+	}
+	_, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "7 March", "G6": 2}), cafe, opt)
+	require.ErrorContains(t, err, "which is not a day up to", "a day without a year")
+	list, ok, err := ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "Sat 7 March 2026", "G6": 2, "G7": "-", "B9": "dee o'hara", "C9": "polo", "G9": "4 pcs"}), cafe, opt)
+	require.True(t, ok)
 	require.NoError(t, err)
-	require.NoError(t, book.SetCellInt("Count", "E2", 2))
-	var filled bytes.Buffer
-	require.NoError(t, book.Write(&filled))
-	list, err := ledger.Read("count.xlsx", filled.Bytes(), options())
-	require.NoError(t, err)
+	require.True(t, list.Dated)
+	on := programme.NewDate(2026, 3, 7)
+	polo := programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}
+	large := polo
+	large.Size = "L"
 	require.Equal(t, 1, list.Skipped)
-	require.Equal(t, []programme.Movement{{Date: today, Kind: programme.Counted, StaffID: "0001", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 2}}, list.Rows)
+	require.Equal(t, []programme.Movement{
+		{Date: on, Kind: programme.Counted, StaffID: "0001", SKU: polo, Pieces: 2},
+		{Date: on, Kind: programme.Counted, StaffID: "0002", SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}},
+		{Date: on, Kind: programme.Counted, StaffID: "0004", SKU: large, Pieces: 4},
+	}, list.Rows)
+	for raw, want := range map[any]programme.Date{"7/3/2026": on, "3/7/2026": on, "2026-03-07": on, "": today.Add(5)} {
+		list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": raw, "G6": 2}), cafe, opt)
+		require.NoError(t, err, raw)
+		require.Equal(t, want, list.Rows[0].Date, raw)
+	}
+	_, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"G6": "some", "B9": "Adda", "C9": "polo", "G9": 1, "B10": "Bo", "C10": "apron", "G10": 1, "G7": 2}), cafe, opt)
+	require.EqualError(t, err, `count.xlsx line 6, column Presentable: read "some", for Ada, Cotton polo, which is not a number of pieces that somebody may hold; write a number, none, or nothing where nobody looked.
+count.xlsx line 9, column Name: read "Adda", but nobody on the roster is called so; if Ada is meant, correct it.
+count.xlsx line 10, column Name: read "Bo", but apron black one of Bo stands on line 7 already; keep one of them.`)
+	csv, err := form.CSV()
+	require.NoError(t, err)
+	list, ok, err = ledger.ReadForm("count.csv", bytes.Replace(csv, []byte(",3,,0001"), []byte(",3,1,0001"), 1), cafe, opt)
+	require.True(t, ok)
+	require.NoError(t, err)
+	require.Equal(t, today, list.Rows[0].Date)
+	_, ok, err = ledger.ReadForm("ledger.csv", []byte("date,movement,staff_id,garment,colour,size,pieces\n2025-03-03,issued,0001,polo,navy,M,3\n"), cafe, opt)
+	require.False(t, ok)
+	require.NoError(t, err)
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {

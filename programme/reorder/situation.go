@@ -21,6 +21,13 @@ type situation struct {
 }
 
 func newSituation(in *Input) *situation {
+	c := situationOf(in)
+	c.policy = c.newPolicy(c.ordinary)
+	return c
+}
+
+// situationOf leaves out the policy, which takes time.
+func situationOf(in *Input) *situation {
 	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in), wearers: wearers(in)}
 	for _, l := range in.sorted() {
 		if in.protective(l.sku().Garment) {
@@ -30,7 +37,6 @@ func newSituation(in *Input) *situation {
 		}
 	}
 	c.names.asOf, c.names.horizon = in.AsOf, in.AsOf.Add(7*c.horizon.Quantity)
-	c.policy = c.newPolicy(c.ordinary)
 	return c
 }
 

@@ -275,3 +275,16 @@ func notADate(o DateOrder) string {
 	}
 	return "which is not a date written " + o.adverb() + " as the others are; write it as year-month-day, such as 2026-03-09"
 }
+
+// ReadDay reads one date by itself, however it is written: of its readings that
+// are not after latest, the last. excel says that a bare number is a day number.
+func ReadDay(raw string, excel bool, latest programme.Date) (day programme.Date, ok bool) {
+	for _, o := range []DateOrder{DayFirst, MonthFirst, YearFirst} {
+		d := dates{order: o, latest: latest, excel: excel}
+		p := d.split(raw)
+		if got, want := d.read(&p); want == "" && got > day && (latest.IsZero() || got <= latest) {
+			day, ok = got, true
+		}
+	}
+	return day, ok
+}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
@@ -83,6 +84,27 @@ func (t *Table) HeadingLine() int { return t.head.line }
 // rows of another file that were wrong.
 func (t *Table) Mended() bool {
 	return contains(t.head.cells, match.Plain(ProblemColumn))
+}
+
+// Above returns the filled cells of the lines above the heading, line by line, and
+// whether the file is a workbook.
+func (t *Table) Above() (lines [][]string, excel bool) {
+	_ = t.grid.each(func(line int, cells []string) bool {
+		if line >= t.head.line {
+			return false
+		}
+		var filled []string
+		for _, c := range cells {
+			if c = clean.Cell(c); c != "" {
+				filled = append(filled, strings.Clone(c))
+			}
+		}
+		if len(filled) > 0 {
+			lines = append(lines, filled)
+		}
+		return true
+	})
+	return lines, t.excel
 }
 
 // scan goes once over all lines before any row is read: it finds the lines that

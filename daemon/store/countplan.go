@@ -1,0 +1,88 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// CountPlan is a count that a round has announced to the owner.
+type CountPlan struct {
+	Client    string
+	Announced programme.Date
+	// SendOn is the first day on which its forms go out, ReturnBy when they are to be back.
+	SendOn, ReturnBy programme.Date
+	// Dropped plans are not sent: the owner said so.
+	Dropped bool
+	Asks    CountAsks
+}
+
+// CountAsks is what a count asks for and is expected to bring.
+type CountAsks struct {
+	Rows []CountAsk `json:"rows"`
+	// Saving is what the order after it is expected to save, less the Minutes it takes.
+	Saving  programme.Money `json:"saving"`
+	Minutes float64         `json:"minutes"`
+	// Assumed counts are of a stock that is only assumed so far.
+	Assumed bool `json:"assumed,omitempty"`
+}
+
+// CountAsk is one person's garment.
+type CountAsk struct {
+	StaffID string `json:"staff_id"`
+	programme.SKU
+}
+
+// LastCountPlan returns the newest count announced to a client's owner by then; ok
+// is false when there is none.
+func (s *Store) LastCountPlan(ctx context.Context, client string, then programme.Date) (p CountPlan, ok bool, err error) {
+	p.Client = client
+	var announced, send, back, body string
+	row := s.reader.QueryRowContext(ctx, `SELECT n.announced, n.send_on, n.return_by, n.dropped, n.body FROM count_plan n JOIN client c ON c.id = n.client_id
+		WHERE c.code = ? AND n.announced <= ? ORDER BY n.announced DESC LIMIT 1`, client, then.String())
+	if err := row.Scan(&announced, &send, &back, &p.Dropped, &body); errors.Is(err, sql.ErrNoRows) {
+		return p, false, nil
+	} else if err != nil {
+		return p, false, fmt.Errorf("read the count of %s: %w", client, err)
+	}
+	for _, d := range []struct {
+		text string
+		into *programme.Date
+	}{{announced, &p.Announced}, {send, &p.SendOn}, {back, &p.ReturnBy}} {
+		if *d.into, err = programme.ParseDate(d.text); err != nil {
+			return p, false, fmt.Errorf("read the count of %s: %w", client, err)
+		}
+	}
+	if err := json.Unmarshal([]byte(body), &p.Asks); err != nil {
+		return p, false, fmt.Errorf("read the count of %s: %w", client, err)
+	}
+	return p, true, nil
+}
+
+// AddCountPlan records an announced count; one of that day stays as it is.
+func (tx *Tx) AddCountPlan(p *CountPlan) error {
+	body, err := json.Marshal(p.Asks)
+	if err != nil {
+		return fmt.Errorf("record the count of %s: %w", p.Client, err)
+	}
+	_, err = tx.ExecContext(tx.ctx, `INSERT INTO count_plan (client_id, announced, send_on, return_by, body)
+		VALUES ((SELECT id FROM client WHERE code = ?), ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		p.Client, p.Announced.String(), p.SendOn.String(), p.ReturnBy.String(), string(body))
+	if err != nil {
+		return fmt.Errorf("record the count of %s: %w", p.Client, err)
+	}
+	return nil
+}
+
+// DropCountPlan leaves an announced count out.
+func (tx *Tx) DropCountPlan(client string, announced programme.Date) error {
+	_, err := tx.ExecContext(tx.ctx, `UPDATE count_plan SET dropped = 1 WHERE client_id = (SELECT id FROM client WHERE code = ?) AND announced = ?`, client, announced.String())
+	if err != nil {
+		return fmt.Errorf("leave the count of %s out: %w", client, err)
+	}
+	return nil
+}

@@ -1,0 +1,61 @@
+package wear
+
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Doubt is what may be missing unseen of one person's pieces of a garment, colour
+// and size.
+type Doubt struct {
+	StaffID string
+	programme.SKU
+	Pieces int
+	// Missing is how many are expected to have ended since they were last seen, Noise
+	// its variance where the share of unseen endings is known, and Slope its change
+	// with that share.
+	Missing, Noise, Slope float64
+}
+
+// assumedMissing is the chance that a piece of past orders that nobody has
+// counted is not there, or is not what the orders say (no source).
+const assumedMissing = 0.25
+
+// Doubts lists what may be missing of what is in service, in the history's order
+// of people and pieces; sd is the standard deviation of what is believed of the
+// share of endings that nobody writes down.
+func (b *Book) Doubts(h *History, learnt map[Class]*Learnt) (list []Doubt, sd float64) {
+	hid, wrote := float64(foundBefore+h.found), float64(writtenBefore+h.written)
+	share := max(h.Hidden, hid/(hid+wrote))
+	sd = math.Sqrt(hid * wrote / ((hid + wrote) * (hid + wrote) * (hid + wrote + 1)))
+	believed := map[*Terms]*belief{}
+	for _, c := range b.order {
+		k := learnt[c]
+		believed[k.Terms] = &belief{k.laws(), k.Mishap.Mean() / daysPerYear}
+	}
+	for i := range h.InService {
+		p := &h.InService[i]
+		n := len(list)
+		if n == 0 || list[n-1].StaffID != p.StaffID || list[n-1].SKU != p.SKU {
+			list = append(list, Doubt{StaffID: p.StaffID, SKU: p.SKU})
+			n++
+		}
+		d := &list[n-1]
+		d.Pieces++
+		if p.Assumed {
+			d.Missing, d.Noise = d.Missing+assumedMissing, d.Noise+assumedMissing*(1-assumedMissing)
+			continue
+		}
+		use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+		if !ok || p.UnseenDays <= 0 {
+			continue
+		}
+		w := believed[use.Class]
+		ended := -math.Expm1(-w.wearing(p.FromWashes, p.Washes) - w.mishap*p.UnseenDays)
+		g := share * ended / (1 - ended + share*ended)
+		d.Missing, d.Noise = d.Missing+g, d.Noise+g*(1-g)
+		d.Slope += ended * (1 - ended) / ((1 - ended + share*ended) * (1 - ended + share*ended))
+	}
+	return list, sd
+}
