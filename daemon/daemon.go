@@ -17,7 +17,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/lock"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
@@ -29,7 +29,7 @@ type Options struct {
 	Log  *slog.Logger
 	// Now is the clock; nil = time.Now.
 	Now func() time.Time
-	// Sender replaces the way out of the config, for tests; nil = the config's.
+	// Sender replaces the transport of the config, for tests; nil = the config's.
 	Sender outbox.Sender
 }
 
@@ -101,7 +101,7 @@ var ErrStillRunning = errors.New("stopped while a job was still at work; it is t
 // they say; when they cannot be read, with what they said before. When the
 // database is removed or replaced under it, it stops with store.ErrMoved.
 func (d *Daemon) Run(ctx context.Context) error {
-	d.opt.Log.Info("daemon started", diary.Database, d.store.Path)
+	d.opt.Log.Info("daemon started", logkey.Database, d.store.Path)
 	page, err := d.serve(ctx)
 	if err != nil {
 		return err
@@ -121,7 +121,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 func (d *Daemon) generation(ctx context.Context) error {
 	list, err := d.planned(ctx)
 	if err != nil { // it is looked for again while the others go on
-		d.opt.Log.Error("the clients' schedules cannot be read", diary.Error, err.Error())
+		d.opt.Log.Error("the clients' schedules cannot be read", logkey.Error, err.Error())
 	}
 	jobs, err := d.jobs(list)
 	if err != nil {
@@ -174,9 +174,9 @@ func (d *Daemon) remember(runners []*runner) {
 }
 
 // event records something for the owner's next mail; where even that fails,
-// the diary has it.
+// the logkey has it.
 func (d *Daemon) event(ctx context.Context, e store.Event) {
 	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {
-		d.opt.Log.Error("an event could not be recorded", diary.Error, err.Error())
+		d.opt.Log.Error("an event could not be recorded", logkey.Error, err.Error())
 	}
 }

@@ -148,7 +148,7 @@ func TestAWeekOfTheDaemon(t *testing.T) {
 		}
 		return err
 	}))
-	require.NotContains(t, log.String(), "@", "no addresses in the diary")
+	require.NotContains(t, log.String(), "@", "no addresses in the logkey")
 	require.NotContains(t, log.String(), "level=ERROR")
 }
 
@@ -380,7 +380,7 @@ func TestStatusTellsOfMailsThatWaitLong(t *testing.T) {
 	require.Contains(t, strings.Join(st.Worries, "\n"), worry+"1.")
 }
 
-// A way out that failed is closed until a message has gone through, also in the
+// A transport that failed is closed until a message has gone through, also in the
 // minute in which the next try is due.
 func TestStatusTellsOfAWayOutThatFails(t *testing.T) {
 	home := folder(t, weekly, 1)

@@ -10,7 +10,7 @@ import (
 
 	"golang.org/x/sync/semaphore"
 
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -93,7 +93,7 @@ type runner struct {
 
 // loop runs what is due until ctx ends.
 func (r *runner) loop(ctx context.Context) {
-	r.log = r.log.With(diary.Job, r.name)
+	r.log = r.log.With(logkey.Job, r.name)
 	if err := r.begin(ctx); err != nil && ctx.Err() == nil {
 		r.trouble(err)
 	}
@@ -115,7 +115,7 @@ func (r *runner) loop(ctx context.Context) {
 // trouble says once that the record of slots is out of reach.
 func (r *runner) trouble(err error) {
 	if r.blind == "" {
-		r.log.Error("the record of jobs cannot be read or written; the job waits", diary.Error, err.Error())
+		r.log.Error("the record of jobs cannot be read or written; the job waits", logkey.Error, err.Error())
 		r.since = r.now()
 	}
 	r.blind = err.Error()
@@ -220,7 +220,7 @@ func (r *runner) slot(ctx context.Context, s store.Slot) error {
 func (r *runner) deadly(ctx context.Context, s store.Slot) error {
 	s.State, s.NextTry = store.SlotGivenUp, time.Time{}
 	s.Error = fmt.Sprintf("it was begun %d times, and each time the program ended in the middle of it", s.Unfinished)
-	r.tell(r.log.With(diary.Slot, s.Key), s, errors.New(s.Error), 0)
+	r.tell(r.log.With(logkey.Slot, s.Key), s, errors.New(s.Error), 0)
 	return r.store.InTx(context.WithoutCancel(ctx), func(tx *store.Tx) error {
 		if err := tx.AddEvent(failure(s, errors.New(s.Error))); err != nil {
 			return err
@@ -241,9 +241,9 @@ func (r *runner) work(ctx context.Context, s store.Slot) error {
 	if err != nil {
 		return err
 	}
-	log := r.log.With(diary.Slot, s.Key)
+	log := r.log.With(logkey.Slot, s.Key)
 	if s.Missed > 0 {
-		log.Info("slots were missed; this one stands for them", diary.Missed, s.Missed)
+		log.Info("slots were missed; this one stands for them", logkey.Missed, s.Missed)
 	}
 	started := r.now()
 	work := r.bounded(ctx, s)
@@ -269,14 +269,14 @@ func (r *runner) work(ctx context.Context, s store.Slot) error {
 	})
 }
 
-// tell writes the diary: a failure that goes on in the same way is said once.
+// tell writes the logkey: a failure that goes on in the same way is said once.
 func (r *runner) tell(log *slog.Logger, s store.Slot, work error, took time.Duration) {
 	if work == nil {
 		if r.failing != "" {
 			log.Info("the job works again")
 		}
 		r.failing = ""
-		log.Debug("job done", diary.Took, took.Round(time.Millisecond))
+		log.Debug("job done", logkey.Took, took.Round(time.Millisecond))
 		return
 	}
 	level := slog.LevelError
@@ -284,7 +284,7 @@ func (r *runner) tell(log *slog.Logger, s store.Slot, work error, took time.Dura
 		level = slog.LevelDebug
 	}
 	r.failing = work.Error()
-	log.Log(context.Background(), level, "job failed", diary.Attempt, s.Attempts, diary.Error, work.Error())
+	log.Log(context.Background(), level, "job failed", logkey.Attempt, s.Attempts, logkey.Error, work.Error())
 }
 
 func failure(s store.Slot, err error) store.Event {

@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
 	"github.com/kitmuster/kitmuster/daemon/forget"
 	"github.com/kitmuster/kitmuster/daemon/round"
@@ -124,7 +124,7 @@ func (d *Daemon) round(ctx context.Context, b *books.Books, s store.Slot, client
 	if err != nil {
 		return err
 	}
-	d.opt.Log.Info("round done", diary.Slot, s.Key, diary.Count, len(res.Messages))
+	d.opt.Log.Info("round done", logkey.Slot, s.Key, logkey.Count, len(res.Messages))
 	return nil
 }
 
@@ -140,7 +140,7 @@ func From(c *config.Config, shop *programme.Shop) programme.Contact {
 	return from
 }
 
-// Sender is the way out that the config names. A password that cannot be read
+// Sender is the transport that the config names. A password that cannot be read
 // is a refused login, not a reason to stop all else.
 func Sender(home string, c *config.Config) outbox.Sender {
 	if c.Mail.Server == "" {
@@ -231,7 +231,7 @@ func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
 	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {
 		return err
 	}
-	d.opt.Log.Info("dropped file handled", diary.Kind, string(o.Name.Kind), diary.Client, o.Client, diary.Outcome, outcome)
+	d.opt.Log.Info("dropped file handled", logkey.Kind, string(o.Name.Kind), logkey.Client, o.Client, logkey.Outcome, outcome)
 	return nil
 }
 
@@ -269,7 +269,7 @@ func (d *Daemon) backUp(ctx context.Context, _ store.Slot) error {
 		return err
 	}
 	removed, err := backup.Rotate(dir, backup.Keep{Daily: c.Daily, Weekly: c.Weekly, Monthly: c.Monthly}, d.su().zone)
-	d.opt.Log.Info("backup made", diary.File, filepath.Base(made.Path), diary.Bytes, made.Size, diary.Count, removed)
+	d.opt.Log.Info("backup made", logkey.File, filepath.Base(made.Path), logkey.Bytes, made.Size, logkey.Count, removed)
 	return err
 }
 
@@ -307,13 +307,13 @@ func (d *Daemon) forgetTexts(ctx context.Context) error {
 	}
 	n, err := d.store.ForgetTexts(ctx, d.opt.Now().AddDate(0, 0, -days))
 	if n > 0 {
-		d.opt.Log.Info("texts of old mails dropped", diary.Count, n)
+		d.opt.Log.Info("texts of old mails dropped", logkey.Count, n)
 	}
 	return err
 }
 
 // forgetNames removes the names that programmes keep no longer, and says in the
-// diary until when backups hold them.
+// logkey until when backups hold them.
 func (d *Daemon) forgetNames(ctx context.Context) error {
 	c, b := d.su().config, books.With(d.opt.Home, d.su().shop, d.store)
 	clients, _, err := b.Readable(ctx)
@@ -325,6 +325,6 @@ func (d *Daemon) forgetNames(ctx context.Context) error {
 		return err
 	}
 	held, herr := forget.InBackups(b, c, d.opt.Now())
-	d.opt.Log.Info("names of leavers forgotten", diary.People, done.People, diary.Mails, done.Mails, diary.Files, done.Files, diary.Backups, held.Sentence(b.Shop.DateStyle))
+	d.opt.Log.Info("names of leavers forgotten", logkey.People, done.People, logkey.Mails, done.Mails, logkey.Files, done.Files, logkey.Backups, held.Sentence(b.Shop.DateStyle))
 	return errors.Join(err, herr)
 }

@@ -44,7 +44,7 @@ type progress struct{ to *os.File }
 
 func (p progress) say(stage byte) { _, _ = p.to.Write([]byte{stage}) } // the parent may have stopped to listen
 
-// told is a way out that reports when it hands a message over.
+// told is a transport that reports when it hands a message over.
 type told struct {
 	outbox.Sender
 	progress

@@ -13,7 +13,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
@@ -41,7 +41,7 @@ func (d *Daemon) follow(ctx context.Context, p page) page {
 	p.close(ctx)
 	fresh, err := d.serve(ctx)
 	if err != nil {
-		d.opt.Log.Error("there is no page for monitoring", diary.Error, err.Error())
+		d.opt.Log.Error("there is no page for monitoring", logkey.Error, err.Error())
 		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: "There is no page for monitoring: " + err.Error(), Mend: "Name another address in config.yaml under http, listen."})
 	}
 	return fresh
@@ -61,10 +61,10 @@ func (d *Daemon) serve(ctx context.Context) (page, error) {
 	server := &http.Server{Handler: d.answers(), ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second}
 	go func() {
 		if err := server.Serve(l); err != nil && !errors.Is(err, http.ErrServerClosed) {
-			d.opt.Log.Error("the page for monitoring ended", diary.Error, err.Error())
+			d.opt.Log.Error("the page for monitoring ended", logkey.Error, err.Error())
 		}
 	}()
-	d.opt.Log.Info("page for monitoring", diary.Address, l.Addr().String())
+	d.opt.Log.Info("page for monitoring", logkey.Address, l.Addr().String())
 	return page{address, server}, nil
 }
 
@@ -97,7 +97,7 @@ type gauges struct{ d *Daemon }
 
 var (
 	metricOutbox   = prometheus.NewDesc("kitmuster_outbox_deliveries", "Deliveries by state.", []string{"state"}, nil)
-	metricClosed   = prometheus.NewDesc("kitmuster_outbox_closed", "1 when the way out is closed.", nil, nil)
+	metricClosed   = prometheus.NewDesc("kitmuster_outbox_closed", "1 when the transport is closed.", nil, nil)
 	metricDue      = prometheus.NewDesc("kitmuster_job_next_timestamp_seconds", "When each job is due next.", []string{"job"}, nil)
 	metricFinished = prometheus.NewDesc("kitmuster_job_finished_timestamp_seconds", "When each job's last slot ended.", []string{"job", "state"}, nil)
 	metricBackup   = prometheus.NewDesc("kitmuster_backup_newest_timestamp_seconds", "Time of the newest backup.", nil, nil)

@@ -14,7 +14,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -28,7 +28,7 @@ func (d *Daemon) su() *setup { return d.setup.Load() }
 func (d *Daemon) use(su *setup) {
 	d.setup.Store(su)
 	if err := d.lock.Note(su.stamp); err != nil {
-		d.opt.Log.Warn("which settings are in force could not be noted", diary.Error, err.Error())
+		d.opt.Log.Warn("which settings are in force could not be noted", logkey.Error, err.Error())
 	}
 }
 
@@ -130,7 +130,7 @@ func (d *Daemon) watch(ctx context.Context, list []planned) error {
 		}
 		why := err.Error()
 		d.unread.Store(&why)
-		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", diary.Error, err.Error())
+		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", logkey.Error, err.Error())
 		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
 			Mend: "Mend the file; 'kitmuster check' says when it is right."})
 	}

@@ -38,7 +38,7 @@ type JobStatus struct {
 	Error    string     `json:"error,omitempty"`
 }
 
-// OutboxStatus is the outbox and its way out.
+// OutboxStatus is the outbox and its transport.
 type OutboxStatus struct {
 	Way     string     `json:"way"` // smtp or folder; empty when the settings cannot be read
 	Counts  counts     `json:"deliveries"`

@@ -7,7 +7,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/config"
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/store"
 )
 
@@ -20,12 +20,12 @@ round, the outbox, the drop folder, backups, a check of itself. What was missed 
 the machine was off is done once when it is back. It changes no proposal that a
 person has to decide on.
 
-Its diary goes to standard error. 'kitmuster status' shows from another terminal how
+Its logkey goes to standard error. 'kitmuster status' shows from another terminal how
 it stands; 'kitmuster service print' lets it start with the machine.`,
 		Example: "  kitmuster run --home /srv/shop",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
-			log := diary.New(a.err, a.logSetting(func(l config.Log) string { return l.Format }, "auto"), a.logSetting(func(l config.Log) string { return l.Level }, "info"))
+			log := logkey.New(a.err, a.logSetting(func(l config.Log) string { return l.Format }, "auto"), a.logSetting(func(l config.Log) string { return l.Level }, "info"))
 			d, err := daemon.New(cmd.Context(), daemon.Options{Home: a.home, Log: log, Now: a.now})
 			if err != nil {
 				return err
@@ -41,7 +41,7 @@ it stands; 'kitmuster service print' lets it start with the machine.`,
 	}
 }
 
-// logSetting reads one setting of the diary; a config that cannot be read is
+// logSetting reads one setting of the logkey; a config that cannot be read is
 // told by what opens the shop next.
 func (a *app) logSetting(get func(config.Log) string, otherwise string) string {
 	_, c, err := a.settings()

@@ -1,5 +1,5 @@
 // Package delivery turns composed mails into letters, carries what waits in the
-// outbox to its way out, and keeps book of each answer.
+// outbox to its transport, and keeps book of each answer.
 package delivery
 
 import (
@@ -10,7 +10,7 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
@@ -19,7 +19,7 @@ import (
 // Courier delivers what waits.
 type Courier struct {
 	Store *store.Store
-	// Sender is the way out of mails.
+	// Sender is the transport of mails.
 	Sender outbox.Sender
 	// Drafts and Papers are the folders for what a person sends or opens by hand;
 	// nil = such letters wait.
@@ -33,7 +33,7 @@ type Courier struct {
 	Now       func() time.Time
 	// Draw returns chance in [0, 1) for the spread of waits; nil = the system's.
 	Draw func() float64
-	// Changed returns when the settings of the way out were last changed; a
+	// Changed returns when the settings of the transport were last changed; a
 	// refused login is tried again after that. nil = never.
 	Changed func() time.Time
 }
@@ -56,7 +56,7 @@ type Report struct {
 	Accepted, PutOff, Refused, Written int
 	// Smaller are mails that were too large and go again without their largest parts.
 	Smaller int
-	// Held is true when the way out as a whole is closed for now; Why says why.
+	// Held is true when the transport as a whole is closed for now; Why says why.
 	Held bool
 	Why  string
 	// Unwritten says why a folder of drafts or papers is closed; empty = none is.
@@ -221,7 +221,7 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, r
 	var instead []outbox.Letter
 	if res.TooLarge {
 		if instead, err = Smaller(l, p.Recipient, res.Most); err != nil {
-			r.Log.Warn("a message that is too large could not be made smaller", diary.Message, p.ID, diary.Error, err.Error())
+			r.Log.Warn("a message that is too large could not be made smaller", logkey.Message, p.ID, logkey.Error, err.Error())
 		}
 		if len(instead) > 0 {
 			after.State, told = outbox.Dropped, outbox.Notice{}
@@ -256,39 +256,39 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, r
 	return channel == (outbox.Channel{}), nil
 }
 
-// tell writes the diary: a failure that goes on is said once.
+// tell writes the logkey: a failure that goes on is said once.
 func (r *run) tell(p *outbox.Posting, res *outbox.Result, after *outbox.Delivery, channel *outbox.Channel) {
-	log := r.Log.With(diary.Way, r.sender.Name(), diary.Message, p.ID, diary.Kind, p.Kind, diary.Client, p.Client)
+	log := r.Log.With(logkey.Way, r.sender.Name(), logkey.Message, p.ID, logkey.Kind, p.Kind, logkey.Client, p.Client)
 	if r.channel.Failures > 0 && channel.Failures == 0 {
-		r.Log.Info("the way out is open again", diary.Way, r.sender.Name())
+		r.Log.Info("the transport is open again", logkey.Way, r.sender.Name())
 	}
 	switch {
 	case !channel.Stopped.IsZero():
 		r.closed(channel)
-		log.Error("the login to the mail server does not work; nothing is tried until the settings change", diary.Code, res.Code, diary.Error, res.Says)
+		log.Error("the login to the mail server does not work; nothing is tried until the settings change", logkey.Code, res.Code, logkey.Error, res.Says)
 	case channel.Failures > 0:
 		r.closed(channel)
 		if channel.Failures == 1 {
-			log.Warn("the way out is closed; messages wait", diary.Error, res.Says, diary.Next, channel.NextTry)
+			log.Warn("the transport is closed; messages wait", logkey.Error, res.Says, logkey.Next, channel.NextTry)
 		}
 	case after.State == outbox.Accepted && r.way != outbox.Post:
 		r.report.Written++
-		log.Info("file written", diary.Attempt, after.Attempts)
+		log.Info("file written", logkey.Attempt, after.Attempts)
 	case after.State == outbox.Accepted:
 		r.report.Accepted++
-		log.Info("message delivered", diary.Attempt, after.Attempts)
+		log.Info("message delivered", logkey.Attempt, after.Attempts)
 	case after.State == outbox.Dropped:
-		log.Warn("message too large; it goes again without its largest parts", diary.Code, res.Code)
+		log.Warn("message too large; it goes again without its largest parts", logkey.Code, res.Code)
 	case after.State == outbox.Held:
 		r.report.Refused++
-		log.Error("no answer again; the message waits for a person", diary.Attempt, after.Attempts)
+		log.Error("no answer again; the message waits for a person", logkey.Attempt, after.Attempts)
 	case after.State == outbox.Waiting:
 		r.report.PutOff++
 		if after.Attempts == 1 {
-			log.Warn("message put off", diary.Code, res.Code, diary.Next, after.NextTry)
+			log.Warn("message put off", logkey.Code, res.Code, logkey.Next, after.NextTry)
 		}
 	default:
 		r.report.Refused++
-		log.Error("message refused for good", diary.Code, res.Code)
+		log.Error("message refused for good", logkey.Code, res.Code)
 	}
 }

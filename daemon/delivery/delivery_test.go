@@ -79,7 +79,7 @@ func TestAllThatIsDueGoesOverOneConnection(t *testing.T) {
 	require.Equal(t, 1, accepts)
 	require.Equal(t, delivery.Report{}, p.run(t), "nothing is sent twice")
 	require.Len(t, p.server.Received(), 25)
-	require.NotContains(t, p.log.String(), "@example.com", "addresses stay out of the diary")
+	require.NotContains(t, p.log.String(), "@example.com", "addresses stay out of the logkey")
 }
 
 func TestTheRateIsKept(t *testing.T) {
@@ -179,7 +179,7 @@ func TestAServerThatIsDownForAWeek(t *testing.T) {
 		p.now = p.now.Add(15 * time.Minute)
 	}
 	require.Equal(t, map[outbox.State]int{outbox.Waiting: 5}, p.states(t), "nothing is given up")
-	require.Equal(t, 1, bytes.Count(p.log.Bytes(), []byte("way out is closed")), "said once")
+	require.Equal(t, 1, bytes.Count(p.log.Bytes(), []byte("transport is closed")), "said once")
 	events, err := p.Store.UntoldEvents(t.Context())
 	require.NoError(t, err)
 	require.Len(t, events, 1)
@@ -257,7 +257,7 @@ func TestAServerThatNeverSaysThatItTookAMessage(t *testing.T) {
 	require.Zero(t, n, "who has it gets no second one")
 }
 
-// mute is a way out that never answers.
+// mute is a transport that never answers.
 type mute struct{ tries int }
 
 func (*mute) Name() string                                   { return "smtp" }
@@ -278,7 +278,7 @@ func TestAConnectionThatEndsAfterSomeMessagesIsReplaced(t *testing.T) {
 	require.NotContains(t, p.log.String(), "closed")
 }
 
-// brief is a way out whose connections take three messages each.
+// brief is a transport whose connections take three messages each.
 type brief struct{ opened, left int }
 
 func (*brief) Name() string { return "smtp" }

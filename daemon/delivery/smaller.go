@@ -11,7 +11,7 @@ import (
 )
 
 // Smaller returns the letters that take the place of one which was too large for
-// a way out that takes most bytes: first its largest parts as papers, then the
+// a transport that takes most bytes: first its largest parts as papers, then the
 // mail to that recipient without them, which names their files. most 0 = it is
 // not known, and half of the letter is tried. It returns none where nothing can
 // be taken out.

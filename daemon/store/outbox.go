@@ -226,7 +226,7 @@ func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.Sta
 	return counts, err
 }
 
-// Channel returns how a way out stands; one never used stands well.
+// Channel returns how a transport stands; one never used stands well.
 func (s *Store) Channel(ctx context.Context, name string) (c outbox.Channel, err error) {
 	var since, next, stopped sql.NullString
 	err = s.reader.QueryRowContext(ctx, `SELECT failures, failing_since, next_try, stopped_at, answer FROM channel WHERE name = ?`, name).
@@ -248,7 +248,7 @@ func (s *Store) Channel(ctx context.Context, name string) (c outbox.Channel, err
 	return c, nil
 }
 
-// SetChannel stores how a way out stands.
+// SetChannel stores how a transport stands.
 func (tx *Tx) SetChannel(name string, c outbox.Channel) error {
 	_, err := tx.ExecContext(tx.ctx, `INSERT INTO channel (name, failures, failing_since, next_try, stopped_at, answer) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (name) DO UPDATE SET failures = excluded.failures, failing_since = excluded.failing_since, next_try = excluded.next_try,

@@ -1,4 +1,4 @@
-// Package folder writes letters as files. It is the way out of a shop that has
+// Package folder writes letters as files. It is the transport of a shop that has
 // set up no mail server (the .eml, which any mail program opens, and beside it a
 // page for the browser), of drafts that a person sends by hand, and of papers
 // that were too large for their mail.
@@ -18,7 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
-// Sender is a folder as a way out.
+// Sender is a folder as a transport.
 type Sender struct {
 	name, dir string
 	files     func(l *outbox.Letter, to string) []file
@@ -54,7 +54,7 @@ func draftFiles(l *outbox.Letter, _ string) []file { return []file{{DraftName(l)
 
 func paperFiles(l *outbox.Letter, _ string) []file { return []file{{safe(l.FileName()), l.Bytes}} }
 
-// Name is the word for this way out in records.
+// Name is the word for this transport in records.
 func (s *Sender) Name() string { return s.name }
 
 // Open makes the folder. Its error is an outbox.Unreachable.

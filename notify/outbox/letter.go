@@ -16,7 +16,7 @@ const (
 )
 
 // Letter is a message as it will be delivered: its final bytes and its
-// envelope. Every try, by every way out, hands over these bytes.
+// envelope. Every try, by every transport, hands over these bytes.
 type Letter struct {
 	ID        int64  // in the outbox; 0 before it is there
 	MessageID string // without brackets; a second letter with the same one is not taken

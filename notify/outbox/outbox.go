@@ -38,7 +38,7 @@ type Delivery struct {
 	Answer    string    // the server's words, or what went wrong
 }
 
-// Channel is how a way out stands as a whole. Its zero value stands well.
+// Channel is how a transport stands as a whole. Its zero value stands well.
 type Channel struct {
 	Failures     int
 	FailingSince time.Time
@@ -47,7 +47,7 @@ type Channel struct {
 	Answer       string
 }
 
-// Sender is a way out.
+// Sender is a transport.
 type Sender interface {
 	// Name is the word for it in records: smtp, folder, drafts or papers.
 	Name() string

@@ -59,7 +59,7 @@ func (s Settings) GoString() string { return s.String() }
 func (s *Settings) afterDot() time.Duration { return 2 * s.Step }
 func (s *Settings) block() time.Duration    { return s.Step * 3 / 5 }
 
-// Sender is a mail server as a way out.
+// Sender is a mail server as a transport.
 type Sender struct{ settings Settings }
 
 // New returns a sender; it connects at Open.
@@ -73,7 +73,7 @@ func New(s Settings) *Sender {
 	return &Sender{s}
 }
 
-// Name is the word for this way out in records.
+// Name is the word for this transport in records.
 func (*Sender) Name() string { return "smtp" }
 
 // Open connects, protects the connection and logs in. Its errors are Results:

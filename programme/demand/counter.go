@@ -30,7 +30,7 @@ func (c *counter) renewals(r Rotation) *Renewals {
 // takes all of their pieces along, so the holder's law is an average over the
 // time of leaving of sums over pieces, not a sum of averages. The result is the
 // expected replacements for each time of leaving.
-func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
+func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
 	variants, weights := h.variants()
 	mixes := make([][]float64, len(c.laws))
 	for v, x := range variants {
@@ -43,7 +43,7 @@ func (c *counter) add(h *holder, stay staying, sums []sum) (means []float64) {
 }
 
 // count adds a holder's law, times a weight, to mixes by law.
-func (c *counter) count(h *holder, stay staying, weight float64, mixes [][]float64) (means []float64) {
+func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]float64) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
 	for _, m := range stay.moments {

@@ -52,7 +52,7 @@ func newForecast(in *Input, days int) *forecast {
 	for i := range f.holders {
 		h := &f.holders[i]
 		h.rot.Pace = max(h.rot.Pace*f.hardnessOf(h, days), 1e-6)
-		h.quicken(f.predictors[h.use.Class.Class])
+		h.ageForCompanions(f.predictors[h.use.Class.Class])
 	}
 	expected := f.expect(weeks)
 	e := coarse

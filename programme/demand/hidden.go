@@ -23,10 +23,10 @@ func (in *Input) unseen(p *programme.Piece) unseen {
 	return unseen{p.FromWashes, p.UnseenDays / 7, in.History.Hidden, !in.History.Counts}
 }
 
-// quicken corrects the ages of a holder's pieces for companions that may have
+// ageForCompanions corrects the ages of a holder's pieces for companions that may have
 // gone unknown to the books: fewer share the washes than the books say, half of
 // those that are gone by now on an average day since they were seen.
-func (h *holder) quicken(p *predictor) {
+func (h *holder) ageForCompanions(p *predictor) {
 	n, gone := float64(len(h.pieces)), 0.0
 	each := make([]float64, len(h.pieces))
 	for i, piece := range h.pieces {

@@ -160,9 +160,9 @@ func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
 	}
 }
 
-// staying gives the chance that a person of staff is still there after a number of weeks, and
+// retention gives the chance that a person of staff is still there after a number of weeks, and
 // where in time the leaving of the others lies.
-type staying struct {
+type retention struct {
 	// moments are the times (weeks) until which pieces matter, with chances summing to 1.
 	moments []quadrature.Node
 }
@@ -176,13 +176,13 @@ func leaveNodes(leavers float64) int {
 	return 2
 }
 
-// stay is the law of the time somebody stays, seen from weeks ahead at most.
-func (s *Staffing) stay(weeks float64) staying {
+// stay returns the distribution of the time somebody stays, seen from weeks ahead at most.
+func (s *Staffing) stay(weeks float64) retention {
 	there := s.Leaving.Survival(weeks / weeksPerYear)
 	if 1-there < 1e-6 {
-		return staying{[]quadrature.Node{{At: weeks, Weight: 1}}}
+		return retention{[]quadrature.Node{{At: weeks, Weight: 1}}}
 	}
-	out := staying{[]quadrature.Node{{At: weeks, Weight: there}}}
+	out := retention{[]quadrature.Node{{At: weeks, Weight: there}}}
 	rate, sum := s.Leaving.Mean()/weeksPerYear, 0.0
 	rule := quadrature.Legendre(leaveNodes(1 - there))
 	for i := range rule {
@@ -196,12 +196,12 @@ func (s *Staffing) stay(weeks float64) staying {
 	return out
 }
 
-// times is staying with what is not known of the pace beside it.
-func (s staying) times(paces []quadrature.Node) staying {
+// times is retention with what is not known of the pace beside it.
+func (s retention) times(paces []quadrature.Node) retention {
 	if len(paces) == 0 {
 		return s
 	}
-	var out staying
+	var out retention
 	for _, p := range paces {
 		for _, m := range s.moments {
 			out.moments = append(out.moments, quadrature.Node{At: m.At, Weight: p.Weight * m.Weight})
@@ -211,6 +211,6 @@ func (s staying) times(paces []quadrature.Node) staying {
 }
 
 // until is the law for somebody whose last day is known.
-func until(weeks float64) staying {
-	return staying{[]quadrature.Node{{At: max(0, weeks), Weight: 1}}}
+func until(weeks float64) retention {
+	return retention{[]quadrature.Node{{At: max(0, weeks), Weight: 1}}}
 }

@@ -75,12 +75,12 @@ func (p *presence) first() int {
 	return int(min(t, 1e6))
 }
 
-// of is staying with its moments in weeks of being there.
-func (p *presence) of(s staying) staying {
+// of is retention with its moments in weeks of being there.
+func (p *presence) of(s retention) retention {
 	if p == nil {
 		return s
 	}
-	out := staying{}
+	out := retention{}
 	for _, m := range s.moments {
 		m.At = p.there(m.At)
 		out.moments = append(out.moments, m)

@@ -49,7 +49,7 @@ func (f *forecast) replace(days int, whole bool) replacements {
 // endings counts the endings of one class of pieces within a number of days by
 // line and law, nil for lines without such pieces. What ties a person's pieces
 // together is noted in together, unless that is nil.
-func (f *forecast) endings(c wear.Class, days int, stay staying, together *ties) [][]sum {
+func (f *forecast) endings(c wear.Class, days int, stay retention, together *ties) [][]sum {
 	counter := f.counters[c]
 	sums := make([][]sum, len(f.lines))
 	for i := range f.holders {
@@ -61,23 +61,23 @@ func (f *forecast) endings(c wear.Class, days int, stay staying, together *ties)
 		if sums[line] == nil {
 			sums[line] = make([]sum, len(counter.laws))
 		}
-		staying := h.present.of(f.stayOf(h, days, stay))
+		retention := h.present.of(f.stayOf(h, days, stay))
 		season := *h
 		if now, far := f.hardnessOf(h, days), f.hardnessOf(h, f.days); now != far {
 			season.rot.Pace *= now / far
 		}
-		means := counter.add(&season, staying, sums[line])
+		means := counter.add(&season, retention, sums[line])
 		if together != nil {
-			together.add(h.person, "", staying.times(h.paces), len(staying.moments), means)
-			together.add(h.person, h.sku.Garment, staying.times(h.paces), len(staying.moments), means)
+			together.add(h.person, "", retention.times(h.paces), len(retention.moments), means)
+			together.add(h.person, h.sku.Garment, retention.times(h.paces), len(retention.moments), means)
 		}
 	}
 	return sums
 }
 
-// stayOf is stay, the law of everybody's staying, or a holder's own when the
+// stayOf is stay, the retention of everybody, or a holder's own when the
 // last day is known.
-func (f *forecast) stayOf(h *holder, days int, stay staying) staying {
+func (f *forecast) stayOf(h *holder, days int, stay retention) retention {
 	if h.lastDay.IsZero() {
 		return stay
 	}

@@ -31,7 +31,7 @@ type tied struct {
 }
 
 // add notes a holder's expected replacements for each time of leaving.
-func (t *ties) add(p *programme.Person, group string, stay staying, moments int, means []float64) {
+func (t *ties) add(p *programme.Person, group string, stay retention, moments int, means []float64) {
 	if len(means) < 2 {
 		return
 	}
@@ -76,7 +76,7 @@ func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
 
 // lostByLeaving is by how much a person's expected replacements fall when
 // everybody leaves e times as often, as the rate of leaving rises: the chance
-// of staying is the first weight of each pace.
+// of retention is the first weight of each pace.
 func (x *tied) lostByLeaving() float64 {
 	stay, there, gone := 0.0, 0.0, 0.0
 	for i, w := range x.weights {

@@ -87,7 +87,7 @@ type Proposal struct {
 	LateWeek programme.Money `json:"late_week"`
 	// Events says what has happened since the last order where that was meant to
 	// last longer.
-	Events []Happening `json:"events,omitempty"`
+	Events []Occurrence `json:"events,omitempty"`
 	// Curve are plans to choose from: what must be, what is suggested, what
 	// lasts longer.
 	Curve []Choice `json:"curve,omitempty"`

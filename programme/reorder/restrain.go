@@ -45,9 +45,9 @@ func LastOf(p *Proposal) *Last {
 	return l
 }
 
-// Happening is what has made an order necessary before the last one was used up.
-type Happening struct {
-	Kind HappeningKind `json:"kind"`
+// Occurrence is what has made an order necessary before the last one was used up.
+type Occurrence struct {
+	Kind OccurrenceKind `json:"kind"`
 	// Staff who started; else Pieces.
 	Staff  []string `json:"staff,omitempty"`
 	Pieces int      `json:"pieces,omitempty"`
@@ -60,14 +60,14 @@ type Happening struct {
 	On     programme.Date `json:"on"`
 }
 
-// HappeningKind names a kind of happening.
-type HappeningKind string
+// OccurrenceKind names a kind of occurrence.
+type OccurrenceKind string
 
 // Kinds of happenings.
 const (
-	PeopleJoined HappeningKind = "joined" // people started
-	MoreEnded    HappeningKind = "ended"  // more pieces came to an end than expected
-	KitsShort    HappeningKind = "short"  // pieces are missing today that nothing will serve
+	PeopleJoined OccurrenceKind = "joined" // people started
+	MoreEnded    OccurrenceKind = "ended"  // more pieces came to an end than expected
+	KitsShort    OccurrenceKind = "short"  // pieces are missing today that nothing will serve
 )
 
 // restrain takes back that a client is due where the programme's smallest order
@@ -107,28 +107,28 @@ func (c *situation) inLastCover() bool {
 }
 
 // since names what has happened in the cover of the last order.
-func (c *situation) since(short int) []Happening {
+func (c *situation) since(short int) []Occurrence {
 	if !c.inLastCover() {
 		return nil
 	}
 	l := c.in.Last
-	at := func(h Happening) Happening {
+	at := func(h Occurrence) Occurrence {
 		h.Number, h.On = l.Number, l.AsOf
 		return h
 	}
-	var out []Happening
+	var out []Occurrence
 	if len(l.Joined) > 0 {
-		out = append(out, at(Happening{Kind: PeopleJoined, Staff: l.Joined}))
+		out = append(out, at(Occurrence{Kind: PeopleJoined, Staff: l.Joined}))
 	}
 	if short > 0 {
-		out = append(out, at(Happening{Kind: KitsShort, Pieces: short}))
+		out = append(out, at(Occurrence{Kind: KitsShort, Pieces: short}))
 	}
 	return append(out, c.moreEnded(at)...)
 }
 
 // moreEnded names the endings beyond what was expected, together or else of the
 // line that has most of them.
-func (c *situation) moreEnded(at func(Happening) Happening) []Happening {
+func (c *situation) moreEnded(at func(Occurrence) Occurrence) []Occurrence {
 	l := c.in.Last
 	part := l.passed(c.in.AsOf)
 	all := 0
@@ -136,9 +136,9 @@ func (c *situation) moreEnded(at func(Happening) Happening) []Happening {
 		all += n
 	}
 	if expected := l.Expected * part; beyond(all, expected) {
-		return []Happening{at(Happening{Kind: MoreEnded, Pieces: all, Expected: expected})}
+		return []Occurrence{at(Occurrence{Kind: MoreEnded, Pieces: all, Expected: expected})}
 	}
-	var out []Happening
+	var out []Occurrence
 	most := 0.0
 	for i := range c.ordinary {
 		k := c.ordinary[i].sku()
@@ -146,7 +146,7 @@ func (c *situation) moreEnded(at func(Happening) Happening) []Happening {
 		n, expected := l.Ended[k], whole*part
 		if excess := float64(n) - expected; ordered && beyond(n, expected) && excess > most {
 			most = excess
-			out = []Happening{at(Happening{Kind: MoreEnded, Pieces: n, Expected: expected, SKU: &k})}
+			out = []Occurrence{at(Occurrence{Kind: MoreEnded, Pieces: n, Expected: expected, SKU: &k})}
 		}
 	}
 	return out

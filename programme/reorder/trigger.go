@@ -16,7 +16,7 @@ type Decision struct {
 	NextDue programme.Date `json:"next_due"`
 	Reasons []Reason       `json:"reasons"`
 	// Events is what has happened since the last order where that was meant to last.
-	Events []Happening `json:"events,omitempty"`
+	Events []Occurrence `json:"events,omitempty"`
 	// Holds is protective clothing that waits for a person's yes, due or not.
 	Holds []Hold `json:"holds,omitempty"`
 }

@@ -66,7 +66,7 @@ func (x *Pulled) Words(money func(programme.Money) string) string {
 
 // Words says what has happened since the last order; name turns a staff number
 // day a date and what a line into what people read.
-func (h Happening) Words(name func(string) string, day func(programme.Date) string, what func(programme.SKU) string) string {
+func (h Occurrence) Words(name func(string) string, day func(programme.Date) string, what func(programme.SKU) string) string {
 	since := fmt.Sprintf("since the order of %s (proposal %d)", day(h.On), h.Number)
 	switch h.Kind {
 	case PeopleJoined:

@@ -172,7 +172,7 @@ func (c *course) write(m programme.Movement) {
 func (c *course) wearOn(days int) {
 	from, to := c.today, c.today.Add(days)
 	years := float64(days) / daysPerYear
-	staying := c.staff[:0]
+	remaining := c.staff[:0]
 	for _, m := range c.staff {
 		leaves := m.person.Start < to && c.rng.Float64() < 1-math.Exp(-c.truth.LeavePerYear*years)
 		last := to
@@ -187,9 +187,9 @@ func (c *course) wearOn(days int) {
 		case c.rng.Float64() < 1-math.Exp(-c.truth.ResizePerYear*years):
 			c.resize(m, to)
 		}
-		staying = append(staying, m)
+		remaining = append(remaining, m)
 	}
-	c.staff = staying
+	c.staff = remaining
 	c.today = to
 	c.takeOn(from, to)
 }

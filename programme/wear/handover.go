@@ -37,7 +37,7 @@ func (r *rotation) handedOver(moves, later []*programme.Movement, h *History) {
 		}
 		t.end(moves[0].Date, 1)
 		h.Implied++
-		r.steps = append(r.steps, happening{Movement: moves[0], date: moves[0].Date, implied: true, replaced: d.proposed > 0, size: t.size})
+		r.steps = append(r.steps, event{Movement: moves[0], date: moves[0].Date, implied: true, replaced: d.proposed > 0, size: t.size})
 		d.proposed--
 	}
 }

@@ -9,7 +9,7 @@ import (
 type rotation struct {
 	batches []batch
 	ends    []closing
-	steps   []happening
+	steps   []event
 	takes   []stocktake    // by size
 	inHand  map[string]int // pieces by size, as follow comes along
 	days    []programme.Date
@@ -82,7 +82,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	if use.Class != nil {
 		r.belief = r.believe[use.Class]
 	}
-	r.follow(r.happenings(moves, until, left, h), h)
+	r.follow(r.eventsOf(moves, until, left, h), h)
 	if left {
 		r.leave(until)
 	}
@@ -118,7 +118,7 @@ func (r *rotation) tell(h *History) {
 
 // follow puts what happened into batches and closings; which batch a closing
 // takes a piece of is shared out later, when ages are known.
-func (r *rotation) follow(steps []happening, h *History) {
+func (r *rotation) follow(steps []event, h *History) {
 	r.batches, r.ends = r.batches[:0], r.ends[:0]
 	clear(r.inHand)
 	for i := range steps {
@@ -138,7 +138,7 @@ func (r *rotation) follow(steps []happening, h *History) {
 	}
 }
 
-func (r *rotation) issue(m *happening) {
+func (r *rotation) issue(m *event) {
 	r.inHand[m.SKU.Size] += m.Pieces
 	if n := len(r.batches); n > 0 {
 		if b := &r.batches[n-1]; b.in == m.Date && b.size == m.SKU.Size && b.initial == m.Washes && b.assumed == m.Assumed && b.ageless == m.found {
@@ -150,7 +150,7 @@ func (r *rotation) issue(m *happening) {
 }
 
 // end notes that a piece of a size came to its end, if one is there.
-func (r *rotation) end(m *happening) bool {
+func (r *rotation) end(m *event) bool {
 	size := m.SKU.Size
 	if m.implied {
 		size = m.size

@@ -8,10 +8,10 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// happening is a movement as the rotation follows it: what the ledger says, or an
+// event is a movement as the rotation follows it: what the ledger says, or an
 // ending nobody wrote down: one that a count found, with the bounds between which
 // it lies, or one that a hand-over beyond the kit implies.
-type happening struct {
+type event struct {
 	*programme.Movement
 	date     programme.Date
 	unseen   bool
@@ -101,11 +101,11 @@ func (r *rotation) known() int {
 	return n
 }
 
-// happenings adds to the movements what nobody wrote down: an ending for each
+// eventsOf adds to the movements what nobody wrote down: an ending for each
 // piece missing at a count, or when a leaver's pieces came back, spread evenly
 // over the time in which it may lie; and an ending for each piece handed out
 // beyond the kit.
-func (r *rotation) happenings(moves []*programme.Movement, until programme.Date, left bool, h *History) []happening {
+func (r *rotation) eventsOf(moves []*programme.Movement, until programme.Date, left bool, h *History) []event {
 	r.steps, r.takes, r.beyond = r.steps[:0], r.takes[:0], 0
 	for from := 0; from < len(moves); {
 		to := from + 1
@@ -118,7 +118,7 @@ func (r *rotation) happenings(moves []*programme.Movement, until programme.Date,
 	if left && h.returns[moves[0].StaffID] {
 		r.missedAtLeaving(moves[0], until)
 	}
-	slices.SortStableFunc(r.steps, func(a, b happening) int { return cmp.Compare(a.date, b.date) })
+	slices.SortStableFunc(r.steps, func(a, b event) int { return cmp.Compare(a.date, b.date) })
 	return r.steps
 }
 
@@ -147,7 +147,7 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 			r.count(t, m, h)
 			continue
 		}
-		r.steps = append(r.steps, happening{Movement: m, date: m.Date})
+		r.steps = append(r.steps, event{Movement: m, date: m.Date})
 	}
 	if counted { // what is there beyond the kit is there
 		r.beyond = max(0, r.known()-r.use.Each)
@@ -178,7 +178,7 @@ func (r *rotation) takeIn(t *stocktake, m *programme.Movement, pieces int) {
 		in.Washes = whole.medianLife() / 2
 	}
 	t.known += pieces
-	r.steps = append(r.steps, happening{Movement: &in, date: m.Date, found: true})
+	r.steps = append(r.steps, event{Movement: &in, date: m.Date, found: true})
 }
 
 // miss adds unseen endings that a count, or the return of a leaver's pieces, shows.
@@ -187,7 +187,7 @@ func (r *rotation) miss(t *stocktake, m *programme.Movement, missing int) {
 		from := t.earliest(j + 1)
 		share := (float64(j) + 0.5) / float64(missing)
 		on := from + programme.Date(math.Ceil(share*float64(m.Date-from)))
-		r.steps = append(r.steps, happening{Movement: m, date: on, unseen: true, from: from, to: m.Date})
+		r.steps = append(r.steps, event{Movement: m, date: on, unseen: true, from: from, to: m.Date})
 	}
 }
 

@@ -1,4 +1,4 @@
-// Package outboxtest holds what every way out must keep, as one suite.
+// Package outboxtest holds what every transport must keep, as one suite.
 package outboxtest
 
 import (
@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
-// Harness is one way out with a look at its far end.
+// Harness is one transport with a look at its far end.
 type Harness struct {
 	Sender outbox.Sender
 	// Received returns the bytes that arrived for a recipient, in order.
@@ -22,7 +22,7 @@ type Harness struct {
 	Break func(t *testing.T)
 }
 
-// Run holds a way out to the suite; fresh makes a new one for each case.
+// Run holds a transport to the suite; fresh makes a new one for each case.
 func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 	for name, body := range map[string]string{
 		"plain":                       "Hello.\r\n",

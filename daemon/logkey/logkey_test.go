@@ -1,4 +1,4 @@
-package diary_test
+package logkey_test
 
 import (
 	"bytes"
@@ -6,14 +6,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"github.com/kitmuster/kitmuster/daemon/diary"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 )
 
 func TestAddressesStayOutOfTheDiary(t *testing.T) {
 	for _, format := range []string{"text", "json", "auto"} {
 		var log bytes.Buffer
-		diary.New(&log, format, "info").With(diary.Client, "bakery").Warn("the way out is closed",
-			diary.Error, "the mail server localhost answered 421 <anna@example.com>: too busy for shop+x@mail.example.org, try later", diary.Next, 7)
+		logkey.New(&log, format, "info").With(logkey.Client, "bakery").Warn("the transport is closed",
+			logkey.Error, "the mail server localhost answered 421 <anna@example.com>: too busy for shop+x@mail.example.org, try later", logkey.Next, 7)
 		require.NotContains(t, log.String(), "@")
 		require.NotContains(t, log.String(), "anna")
 		require.Contains(t, log.String(), "answered 421")

@@ -1,6 +1,6 @@
-// Package diary names the facts that the daemon's log tells, so that each has
+// Package logkey names the facts that the daemon's log tells, so that each has
 // one name everywhere. Names and addresses of people are not among them.
-package diary
+package logkey
 
 import (
 	"io"
