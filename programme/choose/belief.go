@@ -75,7 +75,7 @@ func sortedCodes(m map[string]lesson) []string {
 	return codes
 }
 
-// cross adds an independent cause to every law, for each Weibull it may follow.
+// cross adds an independent cause to every distribution, for each Weibull it may follow.
 func (b *belief) cross(p wear.Posterior, number float64, cloth bool) {
 	nodes := p.Parameters(2, 2)
 	all := make([]weighted, 0, len(b.laws)*len(nodes))

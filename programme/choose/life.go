@@ -122,7 +122,7 @@ func (l *law) horizon() float64 {
 // reached reports whether pieces are still alive at the limit.
 func (l *law) reached(limit float64) bool { return l.hazard(limit) < gone }
 
-// weighted is a law with its weight among those that may be true.
+// weighted is a distribution with its weight among those that may be true.
 type weighted struct {
 	law
 	weight float64
@@ -142,7 +142,7 @@ type outcome struct {
 	quantiles [3]float64
 }
 
-// outcome averages over the laws that may be true; leaving is the rate a year
+// outcome averages over the distributions that may be true; leaving is the rate a year
 // at which a holder goes and the piece with him.
 func (b *belief) outcome(leaving float64) outcome {
 	var o outcome

@@ -2,7 +2,7 @@ package demand
 
 import "slices"
 
-// counter counts the endings of one class of pieces under every law of its rule.
+// counter counts the endings of one class of pieces under every distribution of its rule.
 type counter struct {
 	laws   []Law
 	exact  *predictor
@@ -26,8 +26,8 @@ func (c *counter) renewals(r Rotation) *Renewals {
 	return got
 }
 
-// add adds a holder's replacements to sums, one per law. Somebody who leaves
-// takes all of their pieces along, so the holder's law is an average over the
+// add adds a holder's replacements to sums, one per distribution. Somebody who leaves
+// takes all of their pieces along, so the holder's distribution is an average over the
 // time of leaving of sums over pieces, not a sum of averages. The result is the
 // expected replacements for each time of leaving.
 func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
@@ -42,7 +42,7 @@ func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
 	return means
 }
 
-// count adds a holder's law, times a weight, to mixes by law.
+// count adds a holder's distribution, times a weight, to mixes by distribution.
 func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]float64) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
@@ -75,7 +75,7 @@ func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]flo
 	return c.means(tails, len(h.pieces), depth)
 }
 
-// means averages expected endings over the laws, for each time of leaving.
+// means averages expected endings over the distributions, for each time of leaving.
 func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
 	out := make([]float64, len(tails)/pieces)
 	for i, t := range tails {
@@ -91,7 +91,7 @@ func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
 // manyAlike is from how many pieces that are alike on they are counted together.
 const manyAlike = 16
 
-// pieces is the law of the endings of independent pieces under one law; the
+// pieces returns the PMF of the endings of independent pieces under one distribution; the
 // result is valid until the next call.
 func (c *counter) pieces(tails [][]float64, from, depth int) []float64 {
 	if len(tails) >= manyAlike {
@@ -203,7 +203,7 @@ func (s *sum) addPMF(g pmf) {
 	s.lo += g.lo
 }
 
-// joined adds more to sums law by law and returns them; nil stands for nothing
+// joined adds more to sums distribution by distribution and returns them; nil stands for nothing
 // counted at all.
 func joined(sums, more []sum) []sum {
 	if more == nil {
@@ -218,7 +218,7 @@ func joined(sums, more []sum) []sum {
 	return sums
 }
 
-// mixed averages the laws' own pmfs.
+// mixed averages the distributions' own pmfs.
 func mixed(laws []Law, sums []sum) pmf {
 	var m mixture
 	for q := range sums {

@@ -89,10 +89,10 @@ func (g Groups) tells() float64 {
 }
 
 // spread is the variance of a sum over groups of mean size m by its mean, when
-// their number is Poisson: E[k^2]/E[k] of the geometric law.
+// their number is Poisson: E[k^2]/E[k] of the geometric distribution.
 func spread(m float64) float64 { return 2*m - 1 }
 
-// grouped is the law of pieces when hires are expected to come in geometric
+// grouped returns the PMF of pieces when hires are expected to come in geometric
 // groups of mean size m, each bringing i pieces with chance one[i]. The pieces of
 // a group are a geometric number of these, by a recursion like Panjer's; groups
 // are Poisson.
@@ -113,7 +113,7 @@ func grouped(expected, m float64, one []float64) pmf {
 	return compound(expected/m*(1-group[0]), group[1:])
 }
 
-// compound is the law of a Poisson number of jumps; sizes[i] is in proportion to
+// compound returns the PMF of a Poisson number of jumps; sizes[i] is in proportion to
 // the chance of a jump of i+1.
 func compound(lambda float64, sizes []float64) pmf {
 	var mass, first, second float64

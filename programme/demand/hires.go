@@ -14,7 +14,7 @@ const (
 	sizeNodes = 3
 )
 
-// hires gives the law of pieces for new starters. Each takes the whole kit of
+// hires gives the PMF of pieces for new starters. Each takes the whole kit of
 // the role; the few of these pieces that end within the weeks looked at are added last.
 // Kits tie garments together: per size each role brings whole multiples of
 // its kit, and all sizes together whole kits.
@@ -42,7 +42,7 @@ func newHires(shop *programme.Shop, client *programme.Client, s *Staffing, asOf 
 	return h
 }
 
-// sized is the law of pieces of one garment, colour and size.
+// sized returns the PMF of pieces of one garment, colour and size.
 func (h *hires) sized(k programme.SKU) pmf {
 	g, ok := h.shop.Garment(k.Garment)
 	if !ok {
@@ -58,7 +58,7 @@ func (h *hires) sized(k programme.SKU) pmf {
 	return m.pmf().withEndings(h.ends(k.Garment, k.Colour))
 }
 
-// all is the law of pieces in all sizes of the kit lines chosen.
+// all returns the PMF of pieces in all sizes of the kit lines chosen.
 func (h *hires) all(is func(*programme.KitLine) bool) pmf {
 	each := h.each(is)
 	var m mixture
@@ -97,7 +97,7 @@ func (h *hires) each(is func(*programme.KitLine) bool) []int {
 	return out
 }
 
-// arrivals is the law of pieces when hires are expected, of whom a share takes
+// arrivals returns the PMF of pieces when hires are expected, of whom a share takes
 // the pieces of each role's kit.
 func (h *hires) arrivals(expected, share float64, each []int) pmf {
 	if h.staff.JoinTogether.stops > 0 {
@@ -138,7 +138,7 @@ func gcd(a, b int) int {
 	return a
 }
 
-// shares is the law of a size's share among hires: Beta, the margin of the Dirichlet.
+// shares returns the distribution of a size's share among hires: Beta, the margin of the Dirichlet.
 func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
 	var mine, sum float64
 	for _, s := range h.staff.Sizes[g.SizeFamily] {
@@ -210,7 +210,7 @@ func (s retention) times(paces []quadrature.Node) retention {
 	return out
 }
 
-// until is the law for somebody whose last day is known.
+// until returns the retention of somebody whose last day is known.
 func until(weeks float64) retention {
 	return retention{[]quadrature.Node{{At: max(0, weeks), Weight: 1}}}
 }

@@ -33,27 +33,27 @@ func (r Rotation) limitAfter(age float64) float64 {
 	return max(0, (r.Limit-age)/r.Pace)
 }
 
-// hazards are those of many laws for pieces in one rotation, the label's limit
+// hazards are those of many distributions for pieces in one rotation, the label's limit
 // left aside. Laws share shapes, so powers of an age are raised once for all.
 type hazards struct {
 	Rotation
 	laws   []Law
 	powers []power
-	terms  [][]term // by law
+	terms  [][]term // by distribution
 	// now and then are the powers of two ages that the next answers are about.
 	now, then []float64
 }
 
-// power is x^shape in units of washes, shared by all laws with that shape.
+// power is x^shape in units of washes, shared by all distributions with that shape.
 type power struct{ shape, logUnit float64 }
 
-// term is rate * power, one cause of one law.
+// term is rate * power, one cause of one distribution.
 type term struct {
 	power int
 	rate  float64
 }
 
-// newHazards states every cause in the unit of the first law's.
+// newHazards states every cause in the unit of the first distribution's.
 func newHazards(laws []Law, rot Rotation) hazards {
 	h := hazards{Rotation: rot, laws: laws}
 	index := map[power]int{}
@@ -106,7 +106,7 @@ func (h *hazards) rate(q int, x float64) float64 {
 	return sum
 }
 
-// before returns the chance that a new piece ends within x weeks, by law.
+// before returns the chance that a new piece ends within x weeks, by distribution.
 func (h *hazards) before(x float64) []float64 {
 	out := make([]float64, len(h.laws))
 	if x <= 0 {
@@ -120,7 +120,7 @@ func (h *hazards) before(x float64) []float64 {
 	return out
 }
 
-// typicalLife is the weeks after which the heaviest law's cumulative hazard is about 1.
+// typicalLife is the weeks after which the heaviest distribution's cumulative hazard is about 1.
 func (h *hazards) typicalLife() float64 {
 	heaviest := 0
 	for q, l := range h.laws {

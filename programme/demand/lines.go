@@ -30,7 +30,7 @@ func (f *forecast) people(days int) int {
 }
 
 // line puts together what is known of line i; the expected pieces by cause add
-// up to the means of the laws of replacements (worn) and of hires.
+// up to the means of the distributions of replacements (worn) and of hires.
 func (f *forecast) line(i int, worn, hired, starters pmf, days int) Line {
 	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(starters).describe(), Owed: f.owed[i]}
 	var c programme.Causes

@@ -28,7 +28,7 @@ func (f pmf) trimmed() pmf {
 	return pmf{f.lo + lo, f.p[lo:hi]}
 }
 
-// plus is the law of the sum of two independent numbers.
+// plus returns the PMF of the sum of two independent numbers.
 func (f pmf) plus(g pmf) pmf {
 	if len(f.p) == 1 && f.p[0] == 1 {
 		return pmf{f.lo + g.lo, g.p}
@@ -49,7 +49,7 @@ func (f pmf) plus(g pmf) pmf {
 	return pmf{f.lo + g.lo, out}.trimmed()
 }
 
-// times is the law of the sum of n independent numbers, n at least 1: a power by
+// times returns the PMF of the sum of n independent numbers of this PMF, n at least 1: a power by
 // squares.
 func (f pmf) times(n int) pmf {
 	out, square := certainly(0), f
@@ -64,7 +64,7 @@ func (f pmf) times(n int) pmf {
 	}
 }
 
-// poisson is the law of a Poisson number with a mean above largeMean, nine standard
+// poisson returns the PMF of a Poisson number with a mean above largeMean, nine standard
 // deviations to both sides.
 func poisson(mean float64) pmf {
 	from := int(mean - 9*math.Sqrt(mean))
@@ -77,7 +77,7 @@ func poisson(mean float64) pmf {
 	return pmf{from, out}
 }
 
-// less is the law of max(0, N-n).
+// less returns the PMF of max(0, N-n).
 func (f pmf) less(n int) pmf {
 	if n <= 0 {
 		return f
@@ -96,7 +96,7 @@ func (f pmf) less(n int) pmf {
 	return pmf{0, out}
 }
 
-// mixture is a weighted average of laws.
+// mixture is a weighted average of distributions.
 type mixture struct{ p []float64 }
 
 func (m *mixture) add(weight float64, f pmf) {
@@ -160,7 +160,7 @@ func convolved(f, g []float64, upTo int) []float64 {
 	return out
 }
 
-// kits is the law of lambda expected arrivals, each taking n pieces.
+// kits returns the PMF of n·N, N ~ Poisson(lambda): pieces for lambda expected arrivals who each take n.
 func kits(lambda float64, n int) pmf {
 	if lambda <= 0 || n <= 0 {
 		return certainly(0)

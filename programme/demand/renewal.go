@@ -2,12 +2,12 @@ package demand
 
 import "github.com/kitmuster/kitmuster/programme/quadrature"
 
-// Renewals gives, for every law of a rule at once, the chances that a piece
+// Renewals gives, for every distribution of a rule at once, the chances that a piece
 // and its replacements end so and so often. Every replacement starts new.
 //
 // For a piece of age a the number N of endings in t weeks has
 // P(N >= 1) = 1 - S(a+t)/S(a) and P(N >= n+1) = integral of dG_a(s) F_n(t-s),
-// where G_a is the law of its remaining life and F_n(x) the chance that a new
+// where G_a is the distribution of its remaining life and F_n(x) the chance that a new
 // piece is renewed n times within x (Cox, Renewal Theory, 1962). The integral
 // is a Gauss rule in s whose mass is set to the exact chance; F_n for n > 1
 // comes from a grid. A label limit is a jump of G and of F_1 and is treated as
@@ -21,9 +21,9 @@ type Renewals struct {
 	memo   map[[2]float64][]float64
 	unseen map[unseenKey][]float64
 	// exact, when set, is the chance of a first ending averaged over all that
-	// is not known; the few laws are brought to agree with it piece by piece.
+	// is not known; the few distributions are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
-	// scratch: weeks at which the rule is split; by law; by point of the rule, then law
+	// scratch: weeks at which the rule is split; by distribution; by point of the rule, then distribution
 	cuts              []float64
 	alive, later, sum []float64
 	density           []float64
@@ -39,8 +39,8 @@ type effort struct {
 	ignore float64
 }
 
-// One law alone is computed to 1e-7; a rule of many needs less, since each of
-// its laws stands for a neighbourhood.
+// One distribution alone is computed to 1e-7; a rule of many needs less, since each of
+// its distributions stands for a neighbourhood.
 var (
 	fine   = effort{points: 16, smooth: true, span: 0.4, cells: 3000, ignore: 1e-12}
 	coarse = effort{points: 3, span: 0.3, cells: 64, ignore: 1e-8}
@@ -73,7 +73,7 @@ func smooth(rule []quadrature.Node) {
 // Depth is the greatest number of endings of one piece that is told apart.
 func (r *Renewals) Depth() int { return len(r.grid.further) + 2 }
 
-// ofNew returns F_1..F_(depth-1) of a new piece at x weeks, by law then n.
+// ofNew returns F_1..F_(depth-1) of a new piece at x weeks, by distribution then n.
 func (r *Renewals) ofNew(x float64) []float64 {
 	if f, ok := r.fresh[x]; ok {
 		return f
@@ -90,7 +90,7 @@ func (r *Renewals) ofNew(x float64) []float64 {
 	return out
 }
 
-// first returns F_1 at x weeks by law: the chance that a new piece ends within
+// first returns F_1 at x weeks by distribution: the chance that a new piece ends within
 // x, the label's limit included.
 func (r *Renewals) first(x float64) []float64 {
 	out := r.before(x)
@@ -121,7 +121,7 @@ func (r *Renewals) Tails(age, t float64) []float64 {
 	return out
 }
 
-// agree scales the chance of a first ending of all laws by one factor so that
+// agree scales the chance of a first ending of all distributions by one factor so that
 // its average is exact; further endings stay as they are.
 func (r *Renewals) agree(age, t float64, out []float64) {
 	if r.exact == nil || len(r.laws) == 1 {

@@ -5,7 +5,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// replacements are laws of how many pieces in service, and replacements of
+// replacements are distributions of how many pieces in service, and replacements of
 // them, will need replacing.
 type replacements struct {
 	lines []pmf // by line
@@ -16,7 +16,7 @@ type replacements struct {
 
 // replace counts replacements within a number of days by line and, when whole,
 // by garment and of all together. Classes of pieces are independent; within
-// one, lines are so under each law, and what one person's pieces have in
+// one, lines are so under each distribution, and what one person's pieces have in
 // common is brought back by widening.
 func (f *forecast) replace(days int, whole bool) replacements {
 	out := replacements{lines: make([]pmf, len(f.lines)), garments: map[string]pmf{}, total: certainly(0)}
@@ -47,7 +47,7 @@ func (f *forecast) replace(days int, whole bool) replacements {
 }
 
 // endings counts the endings of one class of pieces within a number of days by
-// line and law, nil for lines without such pieces. What ties a person's pieces
+// line and distribution, nil for lines without such pieces. What ties a person's pieces
 // together is noted in together, unless that is nil.
 func (f *forecast) endings(c wear.Class, days int, stay retention, together *ties) [][]sum {
 	counter := f.counters[c]
@@ -85,7 +85,7 @@ func (f *forecast) stayOf(h *holder, days int, stay retention) retention {
 }
 
 // addUp adds one class's sums over lines, which are in order of garment, to
-// garments and total: under each law first, since what is not known of the
+// garments and total: under each distribution first, since what is not known of the
 // law is common to them.
 func (r *replacements) addUp(lines []programme.SKU, laws []Law, sums [][]sum) {
 	all := make([]sum, len(laws))

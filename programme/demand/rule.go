@@ -5,7 +5,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// ruleOf returns the laws over which the demand of one class is averaged: a
+// ruleOf returns the distributions over which the demand of one class is averaged: a
 // product of Gauss rules over shape and rate of cloth and of each kind of
 // print and over the mishap rate, drawn together along the one direction that
 // matters, the number of endings they mean for the pieces of the sample. What

@@ -9,22 +9,22 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// commonNodes is how many laws stand for what is not known of a class. They
+// commonNodes is how many distributions stand for what is not known of a class. They
 // keep the first 2*commonNodes-1 moments of the expected endings.
 const commonNodes = 4
 
-// sampled is a piece that stands for others when laws are weighed.
+// sampled is a piece that stands for others when distributions are weighed.
 type sampled struct {
 	age             float64
 	logAge, logThen float64 // logarithms of the washes now and after the weeks looked at
 	Rotation
 }
 
-// drawTogether replaces many laws by n. What is not known moves all pieces of a
+// drawTogether replaces many distributions by n. What is not known moves all pieces of a
 // class up or down together; this common factor makes counts wider than
-// chance alone. The new laws keep its distribution: their expected endings of
-// the sample are the nodes of the Gauss rule for those of the old laws. Each
-// has the average parameters of the old laws around it (in order of expected
+// chance alone. The new distributions keep its distribution: their expected endings of
+// the sample are the nodes of the Gauss rule for those of the old distributions. Each
+// has the average parameters of the old distributions around it (in order of expected
 // endings, by the separation theorem of Chebyshev, Markov and Stieltjes), with
 // all rates moved by one factor so that it means exactly as many endings as its node.
 func drawTogether(laws []Law, sample []sampled, weeks float64, n int) []Law {
@@ -75,7 +75,7 @@ func take(left []float64, order []int, asked float64) []float64 {
 	return out
 }
 
-// average is the law with the weighted means of log shapes, log scales and mishap rates.
+// average is the distribution with the weighted means of log shapes, log scales and mishap rates.
 func average(laws []Law, order []int, weight []float64) Law {
 	causes := len(laws[0].Wash)
 	out := Law{Weight: 1, Wash: make([]wear.Weibull, causes), Number: laws[0].Number}

@@ -1,4 +1,4 @@
-// Package quadrature gives Gauss rules for averages over the laws that stand
+// Package quadrature gives Gauss rules for averages over the distributions that stand
 // for what is not known: rates (Gamma), shares (Beta), logarithms (normal).
 //
 // Nodes and weights come from the eigenvectors of the Jacobi matrix (Golub &
@@ -15,7 +15,7 @@ import (
 // Node is one point of a rule; the weights of a rule are positive and sum to 1.
 type Node struct{ At, Weight float64 }
 
-// Gamma returns the n-point rule for the Gamma law with that shape and rate
+// Gamma returns the n-point rule for the Gamma distribution with that shape and rate
 // (mean shape/rate): exact for polynomials up to degree 2n-1.
 func Gamma(shape, rate float64, n int) []Node {
 	if n <= 1 {
@@ -34,7 +34,7 @@ func Gamma(shape, rate float64, n int) []Node {
 	return nodes
 }
 
-// Beta returns the n-point rule for the Beta(a, b) law on [0, 1].
+// Beta returns the n-point rule for the Beta(a, b) distribution on [0, 1].
 func Beta(a, b float64, n int) []Node {
 	if n <= 1 {
 		return []Node{{a / (a + b), 1}}
@@ -64,7 +64,7 @@ func Beta(a, b float64, n int) []Node {
 	return nodes
 }
 
-// Normal returns the n-point Gauss-Hermite rule of the standard normal law.
+// Normal returns the n-point Gauss-Hermite rule of the standard normal distribution.
 func Normal(n int) []Node {
 	diag, off := make([]float64, n), make([]float64, n)
 	for i := range n {
@@ -74,7 +74,7 @@ func Normal(n int) []Node {
 }
 
 // Compress returns the n-point rule with the same first 2n-1 moments as a
-// discrete law (Stieltjes' procedure). A law of n or fewer points is returned as it is.
+// discrete distribution (Stieltjes' procedure). A distribution of n or fewer points is returned as it is.
 func Compress(law []Node, n int) []Node {
 	if n >= len(law) {
 		return law

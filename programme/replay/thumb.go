@@ -79,7 +79,7 @@ func inService(ledger []programme.Movement) map[slot][]programme.Date {
 	return held
 }
 
-// poisson returns the chances of 0, 1, 2... under a Poisson law, cut where
+// poisson returns the chances of 0, 1, 2... under a Poisson distribution, cut where
 // less than 1e-12 is left.
 func poisson(mean float64) []float64 {
 	if mean <= 0 {

@@ -51,7 +51,7 @@ type Source struct {
 	// Factor is the life multiplier of this client's laundering and duty
 	// against the catalogue's baseline; washes/Factor are baseline washes.
 	Factor float64
-	// Baseline is the catalogue's law times Factor, before the shop's experience.
+	// Baseline is the catalogue's distribution times Factor, before the shop's experience.
 	Baseline Weibull
 }
 
@@ -192,7 +192,7 @@ func (b *Book) classOf(g *programme.Garment, fabric *programme.FabricBaseline, d
 	return t, nil
 }
 
-// printCode names a kind of print: those fit for industrial laundry live by laws of their own.
+// printCode names a kind of print: those fit for industrial laundry live by distributions of their own.
 func printCode(kind *programme.TransferKind) string {
 	if kind.FitForIndustrial {
 		return kind.Decoration + " (industrial)"

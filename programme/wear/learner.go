@@ -53,7 +53,7 @@ func (l *learner) expose(count, exit, entry float64) {
 }
 
 // at returns the log posterior of the log shape a up to a constant, the rate
-// integrated out, and the law of the rate given that shape.
+// integrated out, and the distribution of the rate given that shape.
 func (l *learner) at(a float64) (logPosterior float64, rate Gamma) {
 	k, s := math.Exp(a), l.prior.Strength
 	rate = Gamma{s + l.endings, s + l.exposure(k)}
@@ -79,7 +79,7 @@ func (l *learner) exposure(k float64) float64 {
 	return sum
 }
 
-// centre returns the most probable law, quickly.
+// centre returns the most probable distribution, quickly.
 func (l *learner) centre() Weibull {
 	p := l.prior
 	if p.Known {

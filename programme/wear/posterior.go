@@ -39,7 +39,7 @@ type Posterior struct {
 	Nodes []ShapeNode
 }
 
-// ParameterNode is one Weibull law of a quadrature rule over a posterior.
+// ParameterNode is one Weibull distribution of a quadrature rule over a posterior.
 type ParameterNode struct {
 	Weibull
 	Weight float64
@@ -95,7 +95,7 @@ func (l *learner) posterior() Posterior {
 }
 
 // Survival returns the predictive chance that a piece alive at entry washes
-// is still presentable at x washes, averaged over what is not known of the law.
+// is still presentable at x washes, averaged over what is not known of the distribution.
 // A piece in service is already in the evidence as alive at its age, so this
 // is its chance, not a ratio of new-piece survivals.
 func (p Posterior) Survival(x, entry float64) float64 { return p.SurvivalOf(1, x, entry) }
@@ -138,7 +138,7 @@ func (p Posterior) MedianQuantile(q float64) float64 {
 	return math.Exp((lo + hi) / 2)
 }
 
-// Typical returns the law at the posterior mean of log shape and of log scale.
+// Typical returns the distribution at the posterior mean of log shape and of log scale.
 func (p Posterior) Typical() Weibull {
 	var a, b float64
 	for _, n := range p.Nodes {
@@ -164,7 +164,7 @@ func (p Posterior) Parameters(shapes, rates int) []ParameterNode {
 // Thin returns the posterior with at most n shape nodes.
 func (p Posterior) Thin(n int) Posterior { return Posterior{p.Unit, p.thin(n)} }
 
-// thin moves the mixture to fewer shape nodes; the Gamma laws between the old
+// thin moves the mixture to fewer shape nodes; the Gamma distributions between the old
 // nodes are read off by interpolation in the log shape, where they are smooth.
 func (p Posterior) thin(n int) []ShapeNode {
 	if n >= len(p.Nodes) {

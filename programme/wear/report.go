@@ -236,7 +236,7 @@ func (k *Learnt) whole(pace float64) mixture {
 	return all
 }
 
-// median is the median life of a new piece with its span over the laws.
+// median is the median life of a new piece with its span over the distributions.
 func (m mixture) median() Estimate {
 	lives := make([]weighted, len(m))
 	for i := range m {
@@ -289,7 +289,7 @@ func (m mixture) curve(top float64) []Point {
 
 type weighted struct{ at, weight float64 }
 
-// quantileOf reads a quantile of a discrete law by straight lines between the
+// quantileOf reads a quantile of a discrete distribution by straight lines between the
 // middles of its steps.
 func quantileOf(law []weighted, q float64) float64 {
 	slices.SortFunc(law, func(a, b weighted) int { return cmp.Compare(a.at, b.at) })

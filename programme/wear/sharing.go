@@ -265,7 +265,7 @@ func (r *rotation) claim(c *closing) (sum float64) {
 	return sum
 }
 
-// belief is the laws by which endings are shared over alike pieces.
+// belief is the distributions by which endings are shared over alike pieces.
 type belief struct {
 	laws   []law   // cloth first, then the prints
 	mishap float64 // per day

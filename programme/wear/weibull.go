@@ -2,13 +2,13 @@ package wear
 
 import "math"
 
-// Weibull is the law of a life in washes: survival exp(-(x/Scale)^Shape).
+// Weibull is the distribution of a life in washes: survival exp(-(x/Scale)^Shape).
 type Weibull struct {
 	Shape float64 // no unit, above 0
 	Scale float64 // washes that 63.2 % of pieces do not outlive
 }
 
-// FromMedian returns the law with the given shape whose median is median washes.
+// FromMedian returns the distribution with the given shape whose median is median washes.
 func FromMedian(median, shape float64) Weibull {
 	return Weibull{Shape: shape, Scale: median / math.Pow(math.Ln2, 1/shape)}
 }
