@@ -17,8 +17,8 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
-	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/lock"
+	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
