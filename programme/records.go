@@ -195,6 +195,9 @@ type Piece struct {
 	Alike bool
 	// Replaced pieces were thrown out for new ones before anybody said that they had ended.
 	Replaced bool
+	// Shelved pieces went back to the shop's shelf when they ended; Kept ones left
+	// with their holder, for all the records say.
+	Shelved, Kept bool
 	// Implied endings were read from pieces handed out beyond the kit.
 	Implied bool
 	// Reissued pieces had washes on them when they were issued.

@@ -44,8 +44,9 @@ var groups = []*cobra.Group{
 // commands lists every command of the program by its group of the help page.
 func commands(a *app) []*cobra.Command {
 	return slices.Concat(
-		grouped("week", newRoundCommand(a), newProposalCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
+		grouped("week", newRoundCommand(a), newProposalCommand(a), newHeldCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
 		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a), newCountsCommand(a), newCatalogueCommand(a)),
+		grouped("records", peopleCommands(a)...),
 		grouped("records", recordCommands(a)...),
 		grouped("look", newMusterCommand(a), newWearCommand(a), newReplayCommand(a), newChooseCommand(a)),
 		grouped("setup", newDemoCommand(a), newInitCommand(a), newProgrammeCommand(a), newCheckCommand(a)),

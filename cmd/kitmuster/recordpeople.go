@@ -175,10 +175,11 @@ func newUndoCommand(a *app) *cobra.Command {
 		Use:   "undo [CLIENT]",
 		Short: "Take back the last entry made by hand",
 		Long: `Takes back the last entry for a client that was made by hand (issue, end, count, hire,
-leave, change, receive finished, proposal), or without a client the last orders sent,
-or goods that came in. Repeat it to go further back; 'kitmuster log CLIENT' shows the
-entries. With --file the last ledger file of the client is taken back, all its rows,
-as long as nothing was entered, taken in or proposed after it.`,
+leave, change, starter, exchange, away, back, held, receive finished, proposal), or
+without a client the last orders sent, or goods that came in. Repeat it to go further
+back; 'kitmuster log CLIENT' shows the entries. With --file the last ledger file of the
+client is taken back, all its rows, as long as nothing was entered, taken in or
+proposed after it.`,
 		Example:           "  kitmuster undo bakery\n  kitmuster undo bakery --file",
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,

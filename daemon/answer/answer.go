@@ -73,6 +73,12 @@ func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answ
 	return record(tx, shop, client, a, 0, nil)
 }
 
+// RecordIn is Record as a part of an entry that can be taken back: its ledger rows
+// carry the entry's number, and the journal is told of what is changed.
+func RecordIn(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {
+	return record(tx, shop, client, a, entry, j)
+}
+
 // record is Record for an entry that can be taken back: its ledger rows carry
 // the entry's number, and the journal is told of what is changed.
 func record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {

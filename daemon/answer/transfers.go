@@ -98,7 +98,7 @@ func (s *step) keepFor(number int64, o *store.SheetOrder) error {
 			return nil
 		}
 		for _, l := range supply.PrintedFor(o, p) {
-			taken, err := s.tx.TakeLines(l.Goods, l.Pieces)
+			taken, err := s.tx.TakeGood(l.Goods, l.Pieces, 0)
 			if err != nil {
 				return err
 			}

@@ -41,6 +41,9 @@ const (
 // JobDir is the folder within JobsDir of a proposal's papers.
 func JobDir(proposal int64, client string) string { return fmt.Sprintf("%d-%s", proposal, client) }
 
+// PickDir is the folder within JobsDir of the pick list of an entry.
+func PickDir(entry int64, client string) string { return fmt.Sprintf("pick-%d-%s", entry, client) }
+
 // Books is an open shop folder.
 type Books struct {
 	Home  string

@@ -78,7 +78,7 @@ func (j *Journal) Held(client string) error {
 type Record struct {
 	Shelf     []ShelfChange         `json:"shelf,omitempty"`
 	Proposals []proposalChange      `json:"proposals,omitempty"`
-	Made      []int64               `json:"made,omitempty"`
+	Made      []madeProposal        `json:"made,omitempty"`
 	Orders    []store.SupplierOrder `json:"orders,omitempty"`
 	Held      []heldChange          `json:"held,omitempty"`
 }
@@ -97,6 +97,12 @@ type proposalChange struct {
 	After  string           `json:"after"` // what it must still be, as a sum
 }
 
+// madeProposal is a proposal that the entry has made, and what it must still be.
+type madeProposal struct {
+	Number int64  `json:"number"`
+	After  string `json:"after"`
+}
+
 type heldChange struct {
 	Client string             `json:"client"`
 	Before []store.HeldAnswer `json:"before"`
@@ -104,7 +110,14 @@ type heldChange struct {
 
 // Close says what has changed since Open.
 func (j *Journal) Close() (*Record, error) {
-	r := &Record{Made: j.made}
+	r := &Record{}
+	for _, n := range j.made {
+		sum, err := standing(j.tx, n)
+		if err != nil {
+			return nil, err
+		}
+		r.Made = append(r.Made, madeProposal{n, sum})
+	}
 	for _, n := range slices.Sorted(maps.Keys(j.proposals)) {
 		c := j.proposals[n]
 		var err error
@@ -189,8 +202,8 @@ func (r *Record) TakeBack(tx *store.Tx, why string) error {
 			return err
 		}
 	}
-	for _, n := range r.Made {
-		if err := tx.RemoveProposal(n); err != nil {
+	for _, m := range r.Made {
+		if err := tx.RemoveProposal(m.Number); err != nil {
 			return err
 		}
 	}
@@ -223,14 +236,17 @@ func (r *Record) unchanged(tx *store.Tx) error {
 			return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", text(c.Thing))
 		}
 	}
+	after := append([]madeProposal(nil), r.Made...)
 	for i := range r.Proposals {
-		c := &r.Proposals[i]
-		sum, err := standing(tx, c.Number)
+		after = append(after, madeProposal{r.Proposals[i].Number, r.Proposals[i].After})
+	}
+	for _, p := range after {
+		sum, err := standing(tx, p.Number)
 		if err != nil {
 			return err
 		}
-		if sum != c.After {
-			return fmt.Errorf("something else has happened to proposal %d since; 'kitmuster proposal show %d' tells what", c.Number, c.Number)
+		if sum != p.After {
+			return fmt.Errorf("something else has happened to proposal %d since; 'kitmuster proposal show %d' tells what", p.Number, p.Number)
 		}
 	}
 	return nil

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -64,7 +65,7 @@ func (e *entry) move(m *Move, id int64) error {
 		e.done.Notes = append(e.done.Notes, fmt.Sprintf("the ledger knew of %d; if more were issued, enter those too", held[sku]))
 	}
 	if m.Kind == programme.Issued && m.FromShelf {
-		if err := e.takeFromShelf(sku, m.Pieces); err != nil {
+		if err := e.takeFromShelf(sku, m.Pieces, m.Washes); err != nil {
 			return err
 		}
 	}
@@ -209,16 +210,21 @@ func heldText(held map[programme.SKU]int) string {
 	return "holds " + strings.Join(words, ", ")
 }
 
-// takeFromShelf takes finished pieces of the client off the shelf.
-func (e *entry) takeFromShelf(sku programme.SKU, n int) error {
+// takeFromShelf takes finished pieces of the client off the shelf: new ones, or
+// such as were worn so often before.
+func (e *entry) takeFromShelf(sku programme.SKU, n int, washes float64) error {
 	goods := programme.FinishedGoods(e.code, sku)
 	before, err := linesOf(e.tx, goods)
 	if err != nil {
 		return err
 	}
-	taken, err := e.tx.TakeStock(goods, n)
-	if err != nil || taken == 0 {
+	lines, err := e.tx.TakeWorn(goods, n, func(l programme.StockLine) bool { return l.Washes == 0 || l.Washes == int(math.Round(washes)) })
+	if err != nil || len(lines) == 0 {
 		return err
+	}
+	taken := 0
+	for i := range lines {
+		taken += lines[i].Pieces
 	}
 	after, err := linesOf(e.tx, goods)
 	if err != nil {

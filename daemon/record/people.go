@@ -37,25 +37,9 @@ func (e *entry) hire(s *Starter) error {
 	if err != nil {
 		return err
 	}
-	p := programme.Person{StaffID: s.StaffID, Name: clean.Line(s.Name), Site: clean.Line(s.Site), Start: s.Start}
-	if p.Name == "" {
-		return errors.New("the name is missing")
-	}
-	if p.Role, err = e.role(s.Role); err != nil {
+	p, err := e.newcomer(people, s)
+	if err != nil {
 		return err
-	}
-	if p.Sizes, err = e.sizes(s.Sizes); err != nil {
-		return err
-	}
-	p.StaffID = cmp.Or(s.StaffID, roster.NumberFor(&p))
-	for i := range people {
-		k := &people[i]
-		if s.StaffID == "" && match.Plain(k.Name) == match.Plain(p.Name) {
-			return fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number", k.Name, k.StaffID, e.day(k.Start))
-		}
-		if k.StaffID == p.StaffID {
-			return fmt.Errorf("the number %s is that of %s already; give another with --number", p.StaffID, who(k))
-		}
 	}
 	e.undo.Hired, e.undo.After = p.StaffID, nameless(&p)
 	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))
@@ -64,6 +48,31 @@ func (e *entry) hire(s *Starter) error {
 		e.done.Notes = append(e.done.Notes, "no size of "+k+" is known yet; enter it with 'kitmuster change'")
 	}
 	return e.tx.PutPeople(e.code, []programme.Person{p})
+}
+
+// newcomer is the person that a starter makes, who must not be on the roster yet.
+func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Person, err error) {
+	p = programme.Person{StaffID: s.StaffID, Name: clean.Line(s.Name), Site: clean.Line(s.Site), Start: s.Start}
+	if p.Name == "" {
+		return p, errors.New("the name is missing")
+	}
+	if p.Role, err = e.role(s.Role); err != nil {
+		return p, err
+	}
+	if p.Sizes, err = e.sizes(s.Sizes); err != nil {
+		return p, err
+	}
+	p.StaffID = cmp.Or(s.StaffID, roster.NumberFor(&p))
+	for i := range people {
+		k := &people[i]
+		if s.StaffID == "" && match.Plain(k.Name) == match.Plain(p.Name) {
+			return p, fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number", k.Name, k.StaffID, e.day(k.Start))
+		}
+		if k.StaffID == p.StaffID {
+			return p, fmt.Errorf("the number %s is that of %s already; give another with --number", p.StaffID, who(k))
+		}
+	}
+	return p, nil
 }
 
 // lacking are the size families of a person's kit in which no size is known.

@@ -35,8 +35,17 @@ type undo struct {
 	Before *programme.Person `json:"before,omitempty"`
 	After  *programme.Person `json:"after,omitempty"`
 	Shelf  *shelfChange      `json:"shelf,omitempty"`
+	// People are the persons whom an entry made or changed, where it may be several.
+	People []personChange `json:"people,omitempty"`
 	// Journal is what else the entry changed: proposals, orders, several things of the shelf.
 	Journal *journal.Record `json:"journal,omitempty"`
+}
+
+// personChange is a person's record without the name before and after an entry;
+// one that it made has no Before.
+type personChange struct {
+	Before *programme.Person `json:"before,omitempty"`
+	After  *programme.Person `json:"after"`
 }
 
 // entry is one thing being entered in a transaction.

@@ -61,6 +61,11 @@ func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
 			return err
 		}
 	}
+	for i := range u.People {
+		if err := u.People[i].restore(tx, client); err != nil {
+			return err
+		}
+	}
 	if u.Shelf != nil {
 		if err := u.restoreShelf(tx); err != nil {
 			return err
@@ -76,22 +81,27 @@ func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
 // says something else since. The name is that of the roster: it may have been
 // forgotten in the meantime.
 func (u *undo) restorePerson(tx *store.Tx, client string) error {
-	staff := u.Hired
-	if u.After != nil {
-		staff = u.After.StaffID
+	if u.After == nil { // as written before what was entered was kept as well
+		return unhire(tx, client, u.Hired)
 	}
+	c := personChange{u.Before, u.After}
+	return c.restore(tx, client)
+}
+
+func (c *personChange) restore(tx *store.Tx, client string) error {
+	staff := c.After.StaffID
 	people, err := tx.People(client)
 	if err != nil {
 		return err
 	}
 	at := slices.IndexFunc(people, func(p programme.Person) bool { return p.StaffID == staff })
-	if at < 0 || u.After != nil && !reflect.DeepEqual(nameless(&people[at]), u.After) {
+	if at < 0 || !reflect.DeepEqual(nameless(&people[at]), c.After) {
 		return fmt.Errorf("the roster says something else about %s since; correct it with 'kitmuster change'", staff)
 	}
-	if u.Before == nil {
+	if c.Before == nil {
 		return unhire(tx, client, staff)
 	}
-	before := *u.Before
+	before := *c.Before
 	before.Name = people[at].Name
 	return tx.PutPeople(client, []programme.Person{before})
 }

@@ -225,6 +225,9 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 		return err
 	}
 	p.placeCounts()
+	if err := p.keepHeld(ctx); err != nil {
+		return err
+	}
 	var list []*reorder.Proposal
 	var spares []sheet.Spare
 	for i := range p.Entries {

@@ -98,11 +98,21 @@ func scanProposal(row scanner) (reorder.Proposal, error) {
 	return p, nil
 }
 
-// AddProposal stores a new proposal of a round under its reserved number.
+// NoRound is the round of proposals that were made between rounds.
+const NoRound = 0
+
+// AddProposal stores a new proposal of a round (or NoRound) under its reserved number.
 func (tx *Tx) AddProposal(roundID int64, p *reorder.Proposal) error {
 	c, err := tx.Client(p.Client)
 	if err != nil {
 		return err
+	}
+	if roundID == NoRound {
+		_, err := tx.ExecContext(tx.ctx, `INSERT INTO round (id, as_of, at, summary) VALUES (?, ?, ?, '{}')
+			ON CONFLICT (id) DO UPDATE SET as_of = excluded.as_of, at = excluded.at`, NoRound, p.AsOf.String(), stamp(tx.Now))
+		if err != nil {
+			return fmt.Errorf("store proposal %d for %s: %w", p.Number, p.Client, err)
+		}
 	}
 	_, err = tx.ExecContext(tx.ctx, `INSERT INTO proposal (number, client_id, round_id, as_of, state, order_by, body) VALUES (?, ?, ?, ?, ?, ?, '{}')`,
 		p.Number, c.ID, roundID, p.AsOf.String(), string(p.State), p.OrderBy.String())
@@ -205,10 +215,18 @@ func (tx *Tx) RestoreProposal(number int64, state reorder.State, body []byte, wh
 // RemoveProposal takes back a proposal that an entry made; its number is not
 // given out again.
 func (tx *Tx) RemoveProposal(number int64) error {
+	if err := tx.UnlinkSheets(number); err != nil {
+		return err
+	}
 	for _, table := range []string{"sheet_order_proposal", "proposal_form", "proposal_step", "proposal"} {
 		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM `+table+` WHERE number = ?`, number); err != nil {
 			return fmt.Errorf("take back proposal %d: %w", number, err)
 		}
+	}
+	_, err := tx.ExecContext(tx.ctx, `DELETE FROM round WHERE id = ? AND NOT EXISTS (SELECT 1 FROM proposal WHERE round_id = round.id)
+		AND NOT EXISTS (SELECT 1 FROM sheet_order WHERE round_id = round.id)`, NoRound)
+	if err != nil {
+		return fmt.Errorf("take back proposal %d: %w", number, err)
 	}
 	return nil
 }

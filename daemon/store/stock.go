@@ -101,7 +101,7 @@ func (tx *Tx) AddStock(lines []programme.StockLine) error {
 // TakeStock takes up to pieces from the shelf, oldest transfers first, and
 // returns how many were there to take. What is on order is left alone.
 func (tx *Tx) TakeStock(goods programme.Goods, pieces int) (int, error) {
-	lines, err := tx.TakeLines(goods, pieces)
+	lines, err := tx.takeLines(goods, pieces, "made, washes", nil)
 	taken := 0
 	for i := range lines {
 		taken += lines[i].Pieces
@@ -109,17 +109,22 @@ func (tx *Tx) TakeStock(goods programme.Goods, pieces int) (int, error) {
 	return taken, err
 }
 
-// TakeLines takes as TakeStock does and returns what it took: oldest transfers
-// first, and of finished pieces those that somebody wore before, the most worn
-// first, so that new ones keep their worth.
-func (tx *Tx) TakeLines(goods programme.Goods, pieces int) ([]programme.StockLine, error) {
-	return tx.TakeGood(goods, pieces, 0)
+// TakeGood takes as TakeStock does, leaves what was made before a day, and
+// returns what it took: oldest transfers first.
+func (tx *Tx) TakeGood(goods programme.Goods, pieces int, madeFrom programme.Date) ([]programme.StockLine, error) {
+	return tx.takeLines(goods, pieces, "made, washes", func(l programme.StockLine) bool { return cmp.Or(l.Made, l.AsOf) >= madeFrom })
 }
 
-// TakeGood is TakeLines that leaves what was made before a day.
-func (tx *Tx) TakeGood(goods programme.Goods, pieces int, madeFrom programme.Date) ([]programme.StockLine, error) {
+// TakeWorn takes up to pieces of finished goods from the shelf for a wearer and
+// returns the lines that it took: those that somebody wore before and that fit
+// allows come first, the most worn before others, so that new ones keep their worth.
+func (tx *Tx) TakeWorn(goods programme.Goods, pieces int, fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
+	return tx.takeLines(goods, pieces, "washes DESC", fit)
+}
+
+func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string, fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
 	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock
-		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY made, washes DESC`, goodsArgs(goods)...)
+		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY `+order, goodsArgs(goods)...)
 	if err != nil {
 		return nil, fmt.Errorf("take stock of %s: %w", goods, err)
 	}
@@ -130,7 +135,7 @@ func (tx *Tx) TakeGood(goods programme.Goods, pieces int, madeFrom programme.Dat
 	var taken []programme.StockLine
 	for i := range lines {
 		l := lines[i]
-		if cmp.Or(l.Made, l.AsOf) < madeFrom {
+		if fit != nil && !fit(l) {
 			continue
 		}
 		if l.Pieces = min(l.Pieces, pieces); l.Pieces <= 0 {

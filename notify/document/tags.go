@@ -63,14 +63,17 @@ func checkLabels(s programme.LabelSheet) error {
 }
 
 const (
-	tagHead = 13.0 // mm for name, site and reference
-	tagLead = 4.2
+	tagTop   = 11.5 // mm down to the first line, below name and site
+	tagFoot  = 4.5  // mm for the reference
+	tagLead  = 4.2
+	tagTight = 3.1 // lead at which more lines are set before a tag is split
 )
 
 // parts splits a tag that has more lines than one label takes.
 func (t *Tags) parts(tag *Tag) []Tag {
-	room := max(1, int((t.Sheet.Height.Millimetres()-tagHead-3)/tagLead))
-	if len(tag.Lines) <= room {
+	high := t.Sheet.Height.Millimetres() - tagTop - tagFoot
+	room := max(1, int(high/tagLead))
+	if len(tag.Lines) <= max(room, int(high/tagTight)) {
 		return []Tag{*tag}
 	}
 	of := (len(tag.Lines) + room - 1) / room
@@ -90,11 +93,15 @@ func (p *paper) tag(tag Tag, t *Tags, x, y float64) {
 	}
 	put(1.5, 5.5, 13, true, inkRGB, tag.Name)
 	put(7, 4, 8, false, softRGB, tag.Under)
-	for i, l := range tag.Lines {
-		p.SetXY(x+2, y+tagHead-1.5+float64(i)*tagLead)
-		p.piece(w, tagLead, 9.5, inkRGB, l)
+	lead := tagLead
+	if n := float64(len(tag.Lines)); n > 0 {
+		lead = max(tagTight, min(tagLead, (t.Sheet.Height.Millimetres()-tagTop-tagFoot)/n))
 	}
-	p.SetXY(x+2, y+t.Sheet.Height.Millimetres()-4.5)
+	for i, l := range tag.Lines {
+		p.SetXY(x+2, y+tagTop+float64(i)*lead)
+		p.piece(w, lead, max(leastSize, 9.5*lead/tagLead), inkRGB, l)
+	}
+	p.SetXY(x+2, y+t.Sheet.Height.Millimetres()-tagFoot)
 	p.font(7, false, softRGB)
 	p.cell(w, 3.5, t.Client+" · "+t.Ref, "R")
 }

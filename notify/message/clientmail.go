@@ -117,7 +117,11 @@ func (o *offer) letter(p *page.Page) {
 	if o.Before != nil {
 		here = "Here"
 	}
-	p.Say("%s is what your people will probably need until %s.", here, o.t.day(o.Proposal.CoverUntil))
+	if o.byName() {
+		p.Say("%s is what %s.", here, o.stillNeed())
+	} else {
+		p.Say("%s is what your people will probably need until %s.", here, o.t.day(o.Proposal.CoverUntil))
+	}
 	p.Add(o.goods())
 	for _, s := range o.purpose() {
 		p.Say("%s", s)
@@ -127,7 +131,9 @@ func (o *offer) letter(p *page.Page) {
 		{Label: "In your hands", Value: o.t.day(o.Proposal.Arrives), Strong: true},
 	}}, o.answers())
 	p.Aside("Each opens a filled-in mail to %s.%s", cmp.Or(clean.Short(o.manager().Name), clean.Line(o.manager().Email)), o.waiting())
-	p.Aside("When it comes: swap one for one; what still looks good stays.")
+	if !o.byName() {
+		p.Aside("When it comes: swap one for one; what still looks good stays.")
+	}
 	o.why(p)
 	o.forWhom(p)
 	o.fewer(p)

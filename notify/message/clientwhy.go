@@ -16,13 +16,16 @@ func lasting(n reorder.Named) bool { return n.Why != programme.CauseOwed && n.PE
 
 // purpose says in two sentences what the pieces are for: people, and nobody yet.
 func (o *offer) purpose() []string {
-	replaced, missing, who := 0, 0, map[string]bool{}
+	replaced, missing, kits, who := 0, 0, 0, map[string]bool{}
 	for i := range o.Proposal.Named {
 		n := &o.Proposal.Named[i]
 		who[n.StaffID] = true
-		if n.Why == programme.CauseOwed {
+		switch n.Why {
+		case programme.CauseOwed:
 			missing += n.Pieces
-		} else {
+		case programme.CauseHires:
+			kits += n.Pieces
+		case programme.CauseWorn, programme.CausePrint, programme.CauseMishap:
 			replaced += n.Pieces
 		}
 	}
@@ -35,12 +38,47 @@ func (o *offer) purpose() []string {
 	case missing > 0:
 		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, people(len(who))))
 	}
+	if kits > 0 && !o.byName() {
+		out = append(out, fmt.Sprintf("%d are for kits of people who start.", kits))
+	}
 	for _, s := range []string{o.forNobody(), o.shelf()} {
 		if s != "" {
 			out = append(out, s)
 		}
 	}
 	return []string{strings.Join(out, " ")}
+}
+
+// byName reports that the pieces were asked for by name, outside a round: no
+// forecast stands behind them, and they replace nothing.
+func (o *offer) byName() bool {
+	for i := range o.Proposal.Lines {
+		if l := &o.Proposal.Lines[i]; l.Expected > 0 || l.AtTarget > 0 {
+			return false
+		}
+	}
+	return len(o.Proposal.Named) > 0 && len(o.d.pool) == 0
+}
+
+// stillNeed says who waits for the pieces: Tove Ashlock, who starts Mon 9 Mar, still needs.
+func (o *offer) stillNeed() string {
+	var names []string
+	for i := range o.d.people {
+		p := &o.d.people[i]
+		words := p.Name
+		if p.Start > o.Proposal.AsOf {
+			words += ", who starts " + o.t.day(p.Start) + ","
+		}
+		names = append(names, words)
+	}
+	if len(names) > 4 {
+		return fmt.Sprintf("%d of your people still need", len(names))
+	}
+	verb := "still need"
+	if len(names) == 1 {
+		verb = "still needs"
+	}
+	return sentence(names) + " " + verb
 }
 
 // forNobody says what no person is named for, with its price, why it is in the

@@ -175,7 +175,7 @@ func TestQuietWeekIsShort(t *testing.T) {
 func TestProtectiveClothingIsHeldAndFlagged(t *testing.T) {
 	all := mails(t)
 	round, reorder := strings.Join(strings.Fields(all["round"].Text), " "), strings.Join(strings.Fields(all["reorder"].Text), " ")
-	require.Contains(t, round, "Copper Hearth Bakery: 6 × Road vest (label: 25 washes), not ordered. Label, maker's word and local rules first.")
+	require.Contains(t, round, "Copper Hearth Bakery: 6 × Road vest (label: 25 washes), not ordered. Label, maker's word and local rules first; then: kitmuster held yes bakery, or held no bakery.")
 	require.Contains(t, reorder, "Road vest, yellow: 6 pieces (L 6), high-visibility clothing. Its label allows 25 washes and no more.")
 	require.Contains(t, reorder, "local safety rules")
 	for _, l := range aReorder().Proposal.Lines {

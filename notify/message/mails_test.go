@@ -119,6 +119,8 @@ func mails(t *testing.T) map[string]message.Mail {
 	add("supplier-sheets", m, err)
 	m, err = message.ComposeJob(aJob())
 	add("job", m, err)
+	m, err = message.ComposePick(aPick())
+	add("pick", m, err)
 	return out
 }
 

@@ -23,6 +23,7 @@ const (
 	KindCount    Kind = "count"    // the form on which a client counts presentable pieces
 	KindSupplier Kind = "supplier" // an order of blanks or sheets
 	KindJob      Kind = "job"      // job ticket and bag tags of an accepted proposal
+	KindPick     Kind = "pick"     // pick list and bag tags of pieces off the shelf
 )
 
 // Mail is a composed message. Bytes turns it into what a mail server takes.

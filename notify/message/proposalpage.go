@@ -118,6 +118,7 @@ func (s *shown) held() {
 	}
 	s.Say("Held for a person's yes, not part of this order (protective clothing: its label, the maker and local rules decide on decoration and washes):")
 	s.List(s.t.holdWords(s.p.Holds))
+	s.Say("Once somebody who may decide has looked: kitmuster held yes %s, or held no %s.", s.p.Client, s.p.Client)
 }
 
 func (s *shown) money() {

@@ -60,7 +60,8 @@ func (r *Round) decideOn(p *page.Page, t tongue) {
 		}
 	}
 	for _, h := range r.allHeld() {
-		list = append(list, fmt.Sprintf("%s: %s, not ordered. Label, maker's word and local rules first.", clientName(h.Client), sentence(t.heldWords(h.Holds))))
+		list = append(list, fmt.Sprintf("%s: %s, not ordered. Label, maker's word and local rules first; then: kitmuster held yes %s, or held no %s.",
+			clientName(h.Client), sentence(t.heldWords(h.Holds)), clean.Line(h.Client.Code), clean.Line(h.Client.Code)))
 	}
 	for i := range r.Troubles {
 		if r.Troubles[i].Kind == programme.MailRefused {

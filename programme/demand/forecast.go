@@ -119,9 +119,6 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	for i, k := range f.lines {
 		m.Lines = append(m.Lines, f.line(i, replaced.lines[i], h.sized(k), known[i], days))
 	}
-	for i, n := range f.reissuable() {
-		m.Lines[i].Reissuable = n
-	}
 	f.stock(&m, days)
 	if !whole {
 		return m

@@ -1,6 +1,10 @@
 package demand
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // startersBy is, by line, the pieces for people whose first day is known and lies
 // within days, with those of them that end in the days left.
@@ -44,13 +48,27 @@ func (f *forecast) line(i int, worn, hired, starters pmf, days int) Line {
 	return l
 }
 
-// stock fills in finished pieces of the client: on the shelf, and on order for a day within the horizon.
+// stock fills in finished pieces of the client: on the shelf, and on order for a
+// day within the horizon. Pieces that were worn before count where they may go
+// out again.
 func (f *forecast) stock(m *Muster, days int) {
-	for goods, p := range programme.Positions(f.in.Stock, f.in.AsOf.Add(days)) {
+	for goods, p := range programme.Positions(f.wearable(), f.in.AsOf.Add(days)) {
 		if i, ok := f.at[goods.SKU()]; ok && goods.Kind == programme.Finished && goods.Client == f.in.Client.Code {
 			m.Lines[i].OnHand, m.Lines[i].OnOrder = m.Lines[i].OnHand+p.OnHand, m.Lines[i].OnOrder+p.OnOrder
 		}
 	}
+	all, unlisted := f.reissuable()
+	for i := range m.Lines {
+		m.Lines[i].Reissuable = all[i]
+		m.Lines[i].OnHand += unlisted[i]
+	}
+}
+
+// wearable is the stock without worn pieces that may not go out again.
+func (f *forecast) wearable() []programme.StockLine {
+	return slices.DeleteFunc(slices.Clone(f.in.Stock), func(l programme.StockLine) bool {
+		return l.Washes > 0 && !f.in.StillFit(l.SKU(), float64(l.Washes))
+	})
 }
 
 // garments are distributions over all colours and sizes.

@@ -49,7 +49,7 @@ type Line struct {
 	// no part of the distribution but is taken off the stock position.
 	Owed int `json:"owed"`
 	// Reissuable are returned pieces with enough life left to go out again, where
-	// the programme allows it; they are no part of OnHand.
+	// the programme allows it; they are a part of OnHand.
 	Reissuable int `json:"reissuable,omitempty"`
 	// Weekly is the expected pieces of each week, week 1 first.
 	Weekly []float64 `json:"weekly,omitempty"`

@@ -35,10 +35,11 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 		l := &lines[i]
 		cost := c.lineCost(l)
 		p.costs = append(p.costs, cost)
-		p.short += p.kitShort(l, &cost)
 		if l.Quantity.Mean < leastMean || cost.MissingWeek <= 0 || c.unworn(l) {
+			p.short += p.kitShort(l, 0) // the plan does not know of the line
 			continue
 		}
+		p.short += p.kitShort(l, cost.MissingWeek)
 		p.index[i] = len(p.planned)
 		p.planned = append(p.planned, i)
 		p.positions = append(p.positions, l.position()-min(p.pool[i], max(0, l.position())))
@@ -117,10 +118,10 @@ func (c *situation) together(p *replenish.Problem, whole float64) *replenish.Exc
 }
 
 // kitShort is what a week costs for pieces owed that nothing on the shelf or on
-// its way will serve, above what the line's missing pieces cost anyway.
-func (p *policy) kitShort(l *Stocked, cost *LineCost) float64 {
+// its way will serve, above what the plan counts for a missing piece anyway.
+func (p *policy) kitShort(l *Stocked, counted programme.Money) float64 {
 	owed := float64(max(0, -l.position()))
-	return owed * math.Max(0, float64(p.priceOf(l))*p.in.Shop.Missing.Kit-float64(cost.MissingWeek))
+	return owed * math.Max(0, float64(p.priceOf(l))*p.in.Shop.Missing.Kit-float64(counted))
 }
 
 // saves is what each of so many pieces above that level of a line saves in one

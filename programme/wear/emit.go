@@ -33,6 +33,7 @@ func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme
 	}
 	r.truncate(&out, b, zero, c.to)
 	out.AwayDays = r.away(&out, b, c.out)
+	out.Shelved, out.Kept = c.shelved, c.unseen && c.reason == programme.LeftReason
 	return out
 }
 

@@ -56,6 +56,8 @@ type closing struct {
 	replaced, unseen bool
 	// implied by a hand-over beyond the kit
 	implied bool
+	// shelved: it went back to the shop's shelf
+	shelved bool
 	shares  []portion
 }
 
@@ -158,7 +160,7 @@ func (r *rotation) end(m *event) bool {
 	if r.inHand[size] < 1 {
 		return false
 	}
-	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied}
+	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied, shelved: m.Kind == programme.Ended && m.Washes > 0}
 	switch {
 	case m.unseen:
 		c.from, c.to, c.reason = m.from, m.to, programme.Unexplained

@@ -137,3 +137,35 @@ func Break(t testing.TB, b *books.Books, statement string) {
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
 }
+
+// BreakAt makes the n-th write (0 = the first) of the next entry fail, whatever it
+// writes to; Mend takes that back.
+func BreakAt(t testing.TB, b *books.Books, n int) {
+	t.Helper()
+	db, err := sql.Open("sqlite3", "file:"+filepath.Join(b.Home, books.DatabaseFile))
+	require.NoError(t, err)
+	defer func() { require.NoError(t, db.Close()) }()
+	_, err = db.Exec(`CREATE TABLE IF NOT EXISTS writes_left (n INTEGER); DELETE FROM writes_left; INSERT INTO writes_left VALUES (?)`, n)
+	require.NoError(t, err)
+	rows, err := db.Query(`SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%' AND name <> 'writes_left'`)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, rows.Close()) }()
+	var tables []string
+	for rows.Next() {
+		var name string
+		require.NoError(t, rows.Scan(&name))
+		tables = append(tables, name)
+	}
+	require.NoError(t, rows.Err())
+	require.NoError(t, rows.Close())
+	for _, table := range tables {
+		for _, op := range []string{"INSERT", "UPDATE", "DELETE"} {
+			_, err = db.Exec(`CREATE TRIGGER IF NOT EXISTS count_` + op + `_` + table + ` BEFORE ` + op + ` ON "` + table + `" BEGIN
+				UPDATE writes_left SET n = n - 1; SELECT RAISE(ABORT, '` + DiskFull + `') WHERE (SELECT n FROM writes_left) < 0; END`)
+			require.NoError(t, err)
+		}
+	}
+}
+
+// Mend lets all writes pass again.
+func Mend(t testing.TB, b *books.Books) { BreakAt(t, b, 1<<40) }

@@ -1,0 +1,297 @@
+package record
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// freeRef is a ref of an entry that no row of the ledger has yet: a ledger that
+// was exported and taken into new books may have brought those of old entries.
+func freeRef(id int64, taken map[string]bool) string {
+	for n := 1; ; n++ {
+		ref := fmt.Sprintf("by-hand-%d-%d", id, n)
+		if !taken[ref] {
+			taken[ref] = true
+			return ref
+		}
+	}
+}
+
+// want is pieces of one line that somebody lacks.
+type want struct {
+	sku    programme.SKU
+	pieces int
+	line   *programme.KitLine
+}
+
+// lacks is what a person's kit lacks: pieces that fit count, whether the ledger has
+// them or this entry hands them out. What nobody can size is named in the kit.
+func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
+	role, ok := m.client.Role(p.Role)
+	if !ok {
+		return nil, fmt.Errorf("the programme has no role %q, which %s has", p.Role, who(p))
+	}
+	held, err := m.fitting(p)
+	if err != nil {
+		return nil, err
+	}
+	var out []want
+	for i := range role.Kit {
+		l := &role.Kit[i]
+		g, ok := m.books.Shop.Garment(l.Garment)
+		if !ok {
+			continue
+		}
+		size, why := sizeFor(g, p)
+		n := l.Each - held[kitOf{l.Garment, l.Colour}]
+		switch {
+		case n <= 0:
+		case why != "":
+			kit.Unsized = append(kit.Unsized, fmt.Sprintf("%d × %s: %s", n, cmp.Or(g.Name, g.Code), why))
+		default:
+			out = append(out, want{programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: size}, n, l})
+		}
+	}
+	return out, nil
+}
+
+type kitOf struct{ garment, colour string }
+
+// fitting counts the pieces of a person that fit, by garment and colour.
+func (m *move) fitting(p *programme.Person) (map[kitOf]int, error) {
+	held, err := Held(m.books.Shop, m.client, m.people, m.moves, p.StaffID, max(m.opt.On, p.Start))
+	if err != nil {
+		return nil, err
+	}
+	out := map[kitOf]int{}
+	for k, n := range held {
+		if !m.outgrown(p, k) {
+			out[kitOf{k.Garment, k.Colour}] += n
+		}
+	}
+	return out, nil
+}
+
+// outgrown reports whether a piece is of a size that the person changed from.
+func (m *move) outgrown(p *programme.Person, k programme.SKU) bool {
+	g, ok := m.books.Shop.Garment(k.Garment)
+	return ok && p.HasOutgrown(g.SizeFamily, k.Size)
+}
+
+// sizeFor is the size of a garment that a person takes, or why there is none.
+func sizeFor(g *programme.Garment, p *programme.Person) (size, why string) {
+	if len(g.Sizes) == 1 {
+		return g.Sizes[0].Code, ""
+	}
+	size = p.Sizes[g.SizeFamily]
+	if size == "" {
+		return "", fmt.Sprintf("no size of %s is known", g.SizeFamily)
+	}
+	if _, made := g.Size(size); !made {
+		return "", fmt.Sprintf("not made in %s", size)
+	}
+	return size, ""
+}
+
+// pick takes pieces for a person off the shelf, worn ones that fit another wearer
+// first, and hands them out.
+func (m *move) pick(p *programme.Person, kit *Kit, w want) (left int, err error) {
+	in, err := m.known()
+	if err != nil {
+		return 0, err
+	}
+	lines, err := m.tx.TakeWorn(programme.FinishedGoods(m.code, w.sku), w.pieces, func(l programme.StockLine) bool {
+		return l.Washes == 0 || in.StillFit(w.sku, float64(l.Washes))
+	})
+	if err != nil {
+		return 0, err
+	}
+	left = w.pieces
+	for _, l := range lines {
+		left -= l.Pieces
+		kit.Picked = append(kit.Picked, Lot{w.sku, l.Pieces, l.Washes})
+		m.rows = append(m.rows, programme.Movement{Date: m.opt.On, Kind: programme.Issued, StaffID: p.StaffID, SKU: w.sku, Pieces: l.Pieces, Washes: float64(l.Washes)})
+	}
+	return left, nil
+}
+
+// rest says what becomes of pieces that the shelf does not have: they are
+// proposed, held where they protect their wearer, or wait for the next round.
+func (m *move) rest(p *programme.Person, kit *Kit, k programme.SKU, pieces int, why programme.Cause, propose bool) {
+	lot := Lot{SKU: k, Pieces: pieces}
+	g, _ := m.books.Shop.Garment(k.Garment)
+	switch {
+	case pieces <= 0:
+	case g.Protective != programme.NotProtective:
+		kit.Held = append(kit.Held, lot)
+	case propose:
+		kit.Proposed = append(kit.Proposed, lot)
+		m.named = append(m.named, reorder.Named{StaffID: p.StaffID, SKU: k, Pieces: pieces, Why: why, PEnd: 1})
+	default:
+		kit.Waiting = append(kit.Waiting, lot)
+	}
+}
+
+// propose stores what the move proposes, with the mail that asks the customer.
+func (m *move) propose() error {
+	if len(m.named) == 0 {
+		return nil
+	}
+	p, err := m.direct(nil)
+	if err != nil || m.opt.Try {
+		return err
+	}
+	mail, err := message.ComposeReorder(message.Reorder{Shop: m.books.Shop, Client: m.client, Proposal: p, People: m.people})
+	if err != nil {
+		return err
+	}
+	return m.send(mail, p.Number, true)
+}
+
+// direct makes a proposal of the pieces named and some for nobody yet. Blanks on
+// the shop's shelf are used first. Of a trial it has no number and is not stored.
+func (m *move) direct(spare []reorder.LineChange) (*reorder.Proposal, error) {
+	p, err := reorder.Direct(m.books.Shop, m.client, m.opt.On, m.named, spare)
+	if err != nil {
+		return nil, err
+	}
+	blanks, err := m.blanks()
+	if err != nil {
+		return nil, err
+	}
+	p.UseBlanks(m.books.Shop, m.client, blanks)
+	p.GuessTransfers(m.books.Shop, m.client)
+	m.out.Proposal = p
+	if m.opt.Try {
+		return p, nil
+	}
+	if m.number == 0 {
+		return nil, errNumber
+	}
+	p.Number = m.number
+	m.journal.Made(p.Number)
+	return p, m.tx.AddProposal(store.NoRound, p)
+}
+
+// blanks are the undecorated pieces on the shop's shelf.
+func (m *move) blanks() (map[programme.SKU]int, error) {
+	stock, err := m.tx.Stock()
+	out := map[programme.SKU]int{}
+	for goods, p := range programme.Positions(stock, 0) {
+		if goods.Kind == programme.Blank {
+			out[goods.SKU()] = p.OnHand
+		}
+	}
+	return out, err
+}
+
+// send puts a mail into the outbox and, with draft, its form for the customer
+// beside it.
+func (m *move) send(mail message.Mail, proposal int64, draft bool) error {
+	from := m.opt.From
+	if from.Email == "" {
+		from = m.books.Shop.Owner
+	}
+	e := delivery.Envelope{From: from, Date: m.opt.Now.In(m.books.Zone()), Client: m.code, Proposal: proposal}
+	if m.opt.Now.IsZero() {
+		e.Date = m.tx.Now.In(m.books.Zone())
+	}
+	l, err := delivery.Seal(mail, e)
+	if err != nil {
+		return err
+	}
+	letters := []outbox.Letter{l}
+	if draft && m.client.Customer.Email != "" {
+		e.Way, e.From = outbox.Draft, mail.To[0]
+		if l, err = delivery.Seal(mail.AsDraft(), e); err != nil {
+			return err
+		}
+		letters = append(letters, l)
+	}
+	return m.tx.EnqueueAll(letters)
+}
+
+// takeBack ends pieces that a person hands back and puts those that may be worn on
+// onto the shelf with their wear. Those in the ledger as in use end on the day;
+// those that were read as thrown out when others came end on that day, as handed
+// back. Protective clothing is never put back: nobody here can judge it.
+func (m *move) takeBack(p *programme.Person, kit *Kit, pieces []programme.Piece, on programme.Date, why programme.Reason) error {
+	in, err := m.known()
+	if err != nil {
+		return err
+	}
+	type batch struct {
+		sku    programme.SKU
+		day    programme.Date
+		washes int
+		shelf  bool
+	}
+	n, order := map[batch]int{}, []batch{}
+	for i := range pieces {
+		x := &pieces[i]
+		b := batch{sku: x.SKU, day: on, washes: max(1, int(math.Round(x.Washes)))}
+		if !x.Ended.IsZero() {
+			b.day = x.Ended
+		}
+		g, _ := m.books.Shop.Garment(x.SKU.Garment)
+		b.shelf = in.Fit(x.SKU, x.Washes) && g.Protective == programme.NotProtective
+		if n[b] == 0 {
+			order = append(order, b)
+		}
+		n[b]++
+	}
+	var shelf []programme.StockLine
+	for _, b := range order {
+		row := programme.Movement{Date: b.day, Kind: programme.Ended, StaffID: p.StaffID, SKU: b.sku, Pieces: n[b], Reason: why}
+		lot := Lot{b.sku, n[b], b.washes}
+		if b.shelf {
+			row.Washes = float64(b.washes)
+			shelf = append(shelf, programme.StockLine{AsOf: m.opt.On, Goods: programme.FinishedGoods(m.code, b.sku), Pieces: n[b], Washes: b.washes})
+			kit.Shelved = append(kit.Shelved, lot)
+		} else {
+			kit.Spent = append(kit.Spent, lot)
+		}
+		m.rows = append(m.rows, row)
+	}
+	return m.tx.AddStock(shelf)
+}
+
+// inHand are the pieces that a person holds on a day, the least worn first.
+func (m *move) inHand(p *programme.Person, on programme.Date) ([]programme.Piece, error) {
+	all, err := m.traced(p, on)
+	out := slices.DeleteFunc(all, func(x programme.Piece) bool { return !x.Ended.IsZero() })
+	slices.SortStableFunc(out, func(a, b programme.Piece) int { return cmp.Compare(a.Washes, b.Washes) })
+	return out, err
+}
+
+// lots joins pieces by garment, colour and size.
+func lots(pieces []programme.Piece) []Lot {
+	var out []Lot
+	for i := range pieces {
+		k := pieces[i].SKU
+		at := slices.IndexFunc(out, func(l Lot) bool { return l.SKU == k })
+		if at < 0 {
+			out = append(out, Lot{SKU: k})
+			at = len(out) - 1
+		}
+		out[at].Pieces++
+	}
+	return out
+}
+
+// total is how many pieces the lots have together.
+func total(list []Lot) (n int) {
+	for _, l := range list {
+		n += l.Pieces
+	}
+	return n
+}

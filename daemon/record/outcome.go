@@ -1,0 +1,230 @@
+package record
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"strings"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/journal"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Lot is some pieces alike; Washes are whole ones that they have behind them.
+type Lot struct {
+	programme.SKU
+	Pieces int `json:"pieces"`
+	Washes int `json:"washes,omitempty"`
+}
+
+// Kit is what an entry comes to for one person.
+type Kit struct {
+	StaffID string         `json:"staff_id"`
+	Name    string         `json:"name,omitempty"`
+	Hired   bool           `json:"hired,omitempty"`
+	Start   programme.Date `json:"start,omitzero"`
+	// Picked come from the client's shelf of finished pieces.
+	Picked []Lot `json:"picked,omitempty"`
+	// Proposed are in a proposal that the entry makes, Waiting in none: they are
+	// owed, and the next round proposes them.
+	Proposed []Lot `json:"proposed,omitempty"`
+	Waiting  []Lot `json:"waiting,omitempty"`
+	// Held is protective clothing that waits for a person's yes.
+	Held []Lot `json:"held,omitempty"`
+	// Shelved came back and lie on the shelf again, Spent came back and do not.
+	Shelved []Lot `json:"shelved,omitempty"`
+	Spent   []Lot `json:"spent,omitempty"`
+	// Kept are worn on until what takes their place is there.
+	Kept []Lot `json:"kept,omitempty"`
+	// Unsized says of which garments no size is known, or which are not made in it.
+	Unsized []string `json:"unsized,omitempty"`
+}
+
+// Outcome is what came of an entry about people and their kits.
+type Outcome struct {
+	Done
+	Entry int64 // its number; 0 of a trial
+	On    programme.Date
+	Kits  []Kit
+	// Proposal is what the entry proposes or orders; nil = nothing. That of a trial
+	// has no number.
+	Proposal *reorder.Proposal
+	// Papers are the pick list and the bag tags; they are in the outbox as well.
+	Papers []message.Part
+}
+
+// Options are common to entries about people and their kits.
+type Options struct {
+	Client string
+	On     programme.Date // the day on which it happens
+	// Try works all out and keeps nothing.
+	Try bool
+	// From is who mails come from; empty = the owner. Now is their moment.
+	From programme.Contact
+	Now  time.Time
+}
+
+// errTried ends the transaction of an entry that was only tried, errNumber that of
+// one that turned out to need a number for a proposal.
+var (
+	errTried  = errors.New("only tried")
+	errNumber = errors.New("a number is needed")
+)
+
+// move is an entry about people and their kits while it is worked out.
+type move struct {
+	*entry
+	opt     *Options
+	out     *Outcome
+	id      int64
+	number  int64 // reserved for a proposal; 0 = none yet
+	journal *journal.Journal
+	people  []programme.Person
+	moves   []programme.Movement // the ledger as it was
+	rows    []programme.Movement // to be added to it
+	input   *demand.Input        // nil until it is asked for
+	named   []reorder.Named      // to be proposed
+}
+
+// carry carries out a move as one entry: all of it, or nothing. A number for a
+// proposal is reserved once it is known to be needed, and the move worked out anew.
+func carry(ctx context.Context, b *books.Books, opt Options, f func(*move) error) (Outcome, error) {
+	if opt.On.IsZero() {
+		return Outcome{}, errors.New("the day is missing")
+	}
+	client, err := b.Client(ctx, opt.Client)
+	if err != nil {
+		return Outcome{}, err
+	}
+	number := int64(0)
+	for {
+		out := Outcome{On: opt.On}
+		err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+			m := &move{entry: &entry{tx: tx, books: b, client: client, code: client.Code}, opt: &opt, out: &out, number: number}
+			return m.carryOut(f)
+		})
+		switch {
+		case errors.Is(err, errTried):
+			return out, nil
+		case errors.Is(err, errNumber):
+			n, err := b.Store.ReserveMore(ctx, store.Wanted{Proposals: 1})
+			if err != nil {
+				return Outcome{}, err
+			}
+			number = n.Proposal
+		case err != nil:
+			return Outcome{}, err
+		default:
+			return out, nil
+		}
+	}
+}
+
+func (m *move) carryOut(f func(*move) error) (err error) {
+	if m.people, err = m.tx.People(m.code); err != nil {
+		return err
+	}
+	if m.moves, err = m.tx.Movements(m.code); err != nil {
+		return err
+	}
+	if m.journal, err = journal.Open(m.tx); err != nil {
+		return err
+	}
+	if m.id, err = m.tx.AddImport(store.Import{Kind: Kind, Client: m.code, New: 1}); err != nil {
+		return err
+	}
+	if err := f(m); err != nil {
+		return err
+	}
+	if err := m.addRows(); err != nil {
+		return err
+	}
+	if m.undo.Journal, err = m.journal.Close(); err != nil {
+		return err
+	}
+	note, err := json.Marshal(m.undo)
+	if err != nil {
+		return err
+	}
+	if err := m.tx.CompleteImport(m.id, m.about, string(note)); err != nil {
+		return err
+	}
+	m.out.Done = m.done
+	if m.opt.Try {
+		return errTried
+	}
+	m.out.Entry = m.id
+	return nil
+}
+
+// addRows writes the rows of the move into the ledger under refs of their own.
+func (m *move) addRows() error {
+	if len(m.rows) == 0 {
+		return nil
+	}
+	taken := map[string]bool{}
+	for i := range m.moves {
+		taken[m.moves[i].Ref] = true
+	}
+	for i := range m.rows {
+		m.rows[i].Ref = freeRef(m.id, taken)
+	}
+	_, _, err := m.tx.AddMovements(m.code, m.rows, m.id)
+	return err
+}
+
+// put stores a person, new or changed.
+func (m *move) put(before *programme.Person, after programme.Person) error {
+	c := personChange{After: nameless(&after)}
+	if before != nil {
+		c.Before = nameless(before)
+	}
+	m.undo.People = append(m.undo.People, c)
+	at := -1
+	for i := range m.people {
+		if m.people[i].StaffID == after.StaffID {
+			at = i
+		}
+	}
+	if at < 0 {
+		m.people = append(m.people, after)
+	} else {
+		m.people[at] = after
+	}
+	return m.tx.PutPeople(m.code, []programme.Person{after})
+}
+
+func (m *move) note(text string) { m.done.Notes = append(m.done.Notes, text) }
+
+// known is what the records say, learnt from this client's alone: enough to judge
+// what may be worn on.
+func (m *move) known() (*demand.Input, error) {
+	if m.input != nil {
+		return m.input, nil
+	}
+	past, err := demand.Recall(m.books.Shop, m.client, m.people, upTo(m.moves, m.opt.On), m.opt.On)
+	if err != nil {
+		return nil, err
+	}
+	m.input, err = past.Prepare(nil, nil)
+	return m.input, err
+}
+
+func upTo(moves []programme.Movement, day programme.Date) []programme.Movement {
+	out := make([]programme.Movement, 0, len(moves))
+	for i := range moves {
+		if moves[i].Date <= day {
+			out = append(out, moves[i])
+		}
+	}
+	return out
+}
+
+// sentence joins what was done for several people.
+func sentence(parts []string) string { return strings.Join(parts, "; ") }

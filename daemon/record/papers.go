@@ -1,0 +1,42 @@
+package record
+
+import (
+	"fmt"
+
+	"github.com/kitmuster/kitmuster/notify/message"
+)
+
+// papers writes the pick list and the bag tags of what the move picks, and puts
+// them into the outbox to the owner. Of a trial there are none.
+func (m *move) papers(why string) error {
+	if m.opt.Try {
+		return nil
+	}
+	x := message.Pick{Shop: m.books.Shop, Client: m.client, People: m.people, On: m.opt.On, Number: m.id, Why: why}
+	if p := m.out.Proposal; p != nil {
+		x.Proposal, x.Arrives = p.Number, p.Arrives
+	}
+	for i := range m.out.Kits {
+		x.Bags = append(x.Bags, bagOf(&m.out.Kits[i]))
+	}
+	mail, err := message.ComposePick(x)
+	if err != nil {
+		return fmt.Errorf("write the pick list: %w", err)
+	}
+	m.out.Papers = mail.Attachments
+	m.done.Notes = append(m.done.Notes, mail.Warnings...)
+	return m.send(mail, 0, false)
+}
+
+func bagOf(k *Kit) message.PickBag {
+	list := func(lots []Lot) (out []message.PickLot) {
+		for _, l := range lots {
+			out = append(out, message.PickLot{SKU: l.SKU, Pieces: l.Pieces, Washes: l.Washes})
+		}
+		return out
+	}
+	return message.PickBag{
+		StaffID: k.StaffID, Start: k.Start, Take: list(k.Picked), Back: append(list(k.Shelved), list(k.Spent)...),
+		Coming: list(k.Proposed), Waiting: list(k.Waiting), Held: list(k.Held), Unsized: k.Unsized,
+	}
+}

@@ -1,0 +1,169 @@
+package record
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
+)
+
+// Starters are people who start, in one entry.
+type Starters struct {
+	Options
+	People []Starter
+	// Wait leaves what the shelf does not have to the next round.
+	Wait bool
+}
+
+// Start hires people, hands out what lies on the client's shelf for their kits,
+// proposes what is missing, and writes a pick list and bag tags. Somebody who is on
+// the roster already, with no more said than sizes that were not known, gets what
+// their kit still lacks.
+func Start(ctx context.Context, b *books.Books, s Starters) (Outcome, error) {
+	if len(s.People) == 0 {
+		return Outcome{}, errors.New("say who starts")
+	}
+	return carry(ctx, b, s.Options, func(m *move) error { return m.start(&s) })
+}
+
+func (m *move) start(s *Starters) error {
+	var said, about []string
+	var staff []string
+	for i := range s.People {
+		p, hired, err := m.comes(&s.People[i])
+		if err != nil {
+			return err
+		}
+		if slices.Contains(staff, p.StaffID) {
+			return fmt.Errorf("%s is named twice", who(&p))
+		}
+		staff = append(staff, p.StaffID)
+		words := fmt.Sprintf("starts as %s on %s", p.Role, m.day(p.Start))
+		if !hired {
+			words = "gets what the kit lacks"
+		}
+		said, about = append(said, who(&p)+" "+words), append(about, p.StaffID+" "+words)
+		m.out.Kits = append(m.out.Kits, Kit{StaffID: p.StaffID, Name: p.Name, Hired: hired, Start: p.Start})
+	}
+	for i, id := range staff {
+		p, err := FindPerson(m.people, id)
+		if err != nil {
+			return err
+		}
+		if err := m.equip(p, &m.out.Kits[i], programme.CauseHires, !s.Wait); err != nil {
+			return err
+		}
+	}
+	m.done.Text, m.about = sentence(said), sentence(about)
+	m.moneyOfPool()
+	if err := m.propose(); err != nil {
+		return err
+	}
+	return m.papers("starters")
+}
+
+// comes hires somebody, or finds them on the roster.
+func (m *move) comes(s *Starter) (p programme.Person, hired bool, err error) {
+	if known := m.onRoster(s); known != nil {
+		p, err := m.completed(known, s)
+		return p, false, err
+	}
+	if p, err = m.newcomer(m.people, s); err != nil {
+		return p, false, fmt.Errorf("%s: %w", s.Name, err)
+	}
+	return p, true, m.put(nil, p)
+}
+
+// onRoster is the person whom a starter's words mean, who has not left; nil for a
+// new one.
+func (m *move) onRoster(s *Starter) *programme.Person {
+	word := strings.TrimSpace(s.Name)
+	if s.StaffID != "" {
+		return nil
+	}
+	for i := range m.people {
+		p := &m.people[i]
+		if (p.StaffID == word || p.Name != "" && match.Plain(p.Name) == match.Plain(word)) && (p.End.IsZero() || p.End >= m.opt.On) {
+			return p
+		}
+	}
+	return nil
+}
+
+// completed adds sizes that were not known of somebody on the roster.
+func (m *move) completed(known *programme.Person, s *Starter) (programme.Person, error) {
+	p := *known
+	sizes, err := m.sizes(s.Sizes)
+	if err != nil {
+		return p, fmt.Errorf("%s: %w", who(known), err)
+	}
+	changed := false
+	for family, size := range sizes {
+		switch p.Sizes[family] {
+		case size:
+		case "":
+			p.Resize(family, size, false)
+			changed = true
+		default:
+			return p, fmt.Errorf("%s is on the roster with %s in %s; another size is an exchange: 'kitmuster exchange %s %s --size %s=%s'", who(known), p.Sizes[family], family, m.code, p.StaffID, family, size)
+		}
+	}
+	if changed {
+		return p, m.put(known, p)
+	}
+	return p, nil
+}
+
+// equip gives a person what their kit lacks, from the shelf as far as it goes.
+func (m *move) equip(p *programme.Person, kit *Kit, why programme.Cause, propose bool) error {
+	lacks, err := m.lacks(p, kit)
+	if err != nil {
+		return err
+	}
+	for _, w := range lacks {
+		left, err := m.pick(p, kit, w)
+		if err != nil {
+			return err
+		}
+		m.rest(p, kit, w.sku, left, why, propose)
+	}
+	for _, u := range kit.Unsized {
+		m.note(who(p) + ": " + u)
+	}
+	if unknown := m.lacking(p); len(unknown) > 0 {
+		m.note(fmt.Sprintf("when the size is known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, strings.Join(unknown, "=SIZE ")))
+	}
+	for _, l := range kit.Held {
+		m.note(fmt.Sprintf("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p), l.Pieces, l.SKU, m.code))
+	}
+	return nil
+}
+
+// moneyOfPool says what the customer owes for pieces that were the shop's until now.
+func (m *move) moneyOfPool() {
+	if m.client.PoolBelongsTo != programme.OwnedByShop {
+		return
+	}
+	var sum programme.Money
+	priced, n := true, 0
+	for i := range m.out.Kits {
+		for _, l := range m.out.Kits[i].Picked {
+			price, ok := m.client.PriceOf(l.Garment, l.Size)
+			priced = priced && ok
+			sum += price * programme.Money(l.Pieces)
+			n += l.Pieces
+		}
+	}
+	switch {
+	case n == 0:
+	case priced:
+		m.note(fmt.Sprintf("%s from the shelf were yours until now: %s to invoice", pieces(n), sum.In(m.books.Shop.Currency)))
+	default:
+		m.note(pieces(n) + " from the shelf were yours until now; not all have a price in the programme, so look up what to invoice")
+	}
+}

@@ -1,0 +1,274 @@
+package message
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/notify/document"
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
+)
+
+// Pick is finished pieces that come off a client's shelf for people by name.
+type Pick struct {
+	Shop   *programme.Shop
+	Client *programme.Client
+	People []programme.Person
+	On     programme.Date
+	Number int64  // of the entry
+	Why    string // starters, exchange
+	Bags   []PickBag
+	// Proposal is the number of the one that brings what is missing, on Arrives; 0 = none.
+	Proposal int64
+	Arrives  programme.Date
+}
+
+// PickBag is one person's part.
+type PickBag struct {
+	StaffID string
+	Start   programme.Date // of somebody who starts; no date else
+	Take    []PickLot
+	Back    []PickLot // handed back in exchange
+	Coming  []PickLot // in the proposal
+	Waiting []PickLot // owed, and in no proposal yet
+	Held    []PickLot // waits for a person's yes
+	Unsized []string  // what nobody can pick, and why
+}
+
+// PickLot is some pieces alike; Washes are those behind them.
+type PickLot struct {
+	programme.SKU
+	Pieces, Washes int
+}
+
+// ComposePick writes the pick list and the tags of the bags, as a mail to the owner.
+func ComposePick(x Pick) (Mail, error) {
+	t := tongue{shop: x.Shop}
+	n := x.pieces()
+	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, count(n, "piece"), clientName(x.Client))
+	m := Mail{Kind: KindPick, ID: id("pick", x.Number), To: []programme.Contact{x.Shop.Owner}, Subject: subject}
+	if err := x.papers(t, &m); err != nil {
+		return Mail{}, fmt.Errorf("compose pick list %d: %w", x.Number, err)
+	}
+	return m, m.write(x.page(t, subject))
+}
+
+func (x *Pick) pieces() (n int) {
+	for i := range x.Bags {
+		for _, l := range x.Bags[i].Take {
+			n += l.Pieces
+		}
+	}
+	return n
+}
+
+func (x *Pick) page(t tongue, subject string) page.Page {
+	p := letter(clean.Short(x.Shop.Name), subject, subject)
+	for _, w := range x.cautions(t) {
+		p.Add(page.Caution{Words: w})
+	}
+	shelf := x.shelf(t)
+	if len(shelf.Rows) > 0 {
+		p.Heading(2, "Fetch from the shelf")
+		p.Add(shelf)
+	}
+	for _, b := range x.bags(t) {
+		p.Heading(2, b.Name)
+		if b.Under != "" {
+			p.Aside("%s", b.Under)
+		}
+		p.List(b.Take)
+		if len(b.Back) > 0 {
+			p.Heading(3, "Comes back")
+			p.List(b.Back)
+		}
+		for _, w := range b.Notes {
+			p.Say("%s", w)
+		}
+	}
+	p.Say("Attached: pick list (PDF), bag tags (PDF).")
+	return p
+}
+
+func (x *Pick) papers(t tongue, m *Mail) error {
+	head := document.Head{Shop: x.Shop.Name, Client: clientName(x.Client), Units: x.Shop.Units, AsOf: x.On}
+	ref := fmt.Sprintf("pick list %d", x.Number)
+	tags := x.tags(t)
+	list := document.PickList{
+		Head: head, Title: fmt.Sprintf("Pick list %d", x.Number), Shelf: x.shelf(t), Bags: x.bags(t), Notes: x.cautions(t), Ref: clean.Short(x.Shop.Name) + " · " + ref,
+		Facts: []page.Fact{
+			{Label: "Client", Value: clientName(x.Client)}, {Label: "For", Value: x.Why},
+			{Label: "Pieces", Value: fmt.Sprintf("%d in %s", x.pieces(), count(len(tags), "bag"))}, {Label: "Packed on", Value: t.day(x.On)},
+		},
+	}
+	pdf, warnings, err := list.PDF()
+	if err != nil {
+		return err
+	}
+	name := fmt.Sprintf("pick-%d", x.Number)
+	m.Warnings = append(m.Warnings, warnings...)
+	m.Attachments = append(m.Attachments, Part{Name: name + "-list.pdf", Type: typePDF, Data: pdf})
+	if len(tags) == 0 {
+		return nil
+	}
+	sheet := document.Tags{Head: head, Sheet: labels(x.Shop.Labels, x.Shop.Units), Ref: ref, Tags: tags}
+	if pdf, warnings, err = sheet.PDF(); err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	m.Attachments = append(m.Attachments, Part{Name: name + "-bag-tags.pdf", Type: typePDF, Data: pdf})
+	return nil
+}
+
+// shelf is all that is fetched, equal pieces together.
+func (x *Pick) shelf(t tongue) page.Table {
+	type alike struct {
+		programme.SKU
+		washes int
+	}
+	n := map[alike]int{}
+	var order []alike
+	for i := range x.Bags {
+		for _, l := range x.Bags[i].Take {
+			k := alike{l.SKU, l.Washes}
+			if n[k] == 0 {
+				order = append(order, k)
+			}
+			n[k] += l.Pieces
+		}
+	}
+	slices.SortFunc(order, func(a, b alike) int {
+		if c := t.compare(a.SKU, b.SKU); c != 0 {
+			return c
+		}
+		return a.washes - b.washes
+	})
+	table := page.Table{Columns: page.Columns("#Pieces", "Garment", "Colour", "Size", "")}
+	table.Columns[0].Share, table.Columns[3].Share = 0.1, 0.12
+	for _, k := range order {
+		size := clean.Short(k.Size)
+		if t.oneSize(k.SKU) {
+			size = "one size"
+		}
+		table.Row(n[k], t.garment(k.Garment), clean.Short(k.Colour), size, wornWords(k.washes))
+	}
+	return table
+}
+
+func wornWords(washes int) string {
+	if washes == 0 {
+		return "new"
+	}
+	return "worn before, " + strings.Replace(count(washes, "wash"), "washs", "washes", 1)
+}
+
+// bags are the parts of the people, as they stand on paper.
+func (x *Pick) bags(t tongue) []document.PickBag {
+	var out []document.PickBag
+	for i := range x.Bags {
+		b := &x.Bags[i]
+		p := findPerson(x.People, b.StaffID)
+		bag := document.PickBag{Name: personName(x.People, b.StaffID), Under: x.under(t, b, &p)}
+		for _, l := range b.Take {
+			words := fmt.Sprintf("%d × %s", l.Pieces, t.what(l.SKU))
+			if l.Washes > 0 {
+				words += " (" + wornWords(l.Washes) + ")"
+			}
+			bag.Take = append(bag.Take, words)
+		}
+		for _, l := range b.Back {
+			bag.Back = append(bag.Back, fmt.Sprintf("%d × %s", l.Pieces, t.what(l.SKU)))
+		}
+		if len(b.Coming) > 0 {
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.", x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
+		}
+		if len(b.Waiting) > 0 {
+			bag.Notes = append(bag.Notes, "Follows, the next round proposes it: "+t.lotList(b.Waiting)+".")
+		}
+		if len(b.Held) > 0 {
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Waits for a person's yes (kitmuster held %s): %s.", x.Client.Code, t.lotList(b.Held)))
+		}
+		for _, u := range b.Unsized {
+			bag.Notes = append(bag.Notes, "Not picked: "+clean.Short(u)+".")
+		}
+		out = append(out, bag)
+	}
+	return out
+}
+
+func (t tongue) lotList(list []PickLot) string {
+	words := make([]string, len(list))
+	for i, l := range list {
+		words[i] = fmt.Sprintf("%d × %s", l.Pieces, t.what(l.SKU))
+	}
+	return strings.Join(words, "; ")
+}
+
+// under is what stands below a name: first day, role, site, staff number.
+func (x *Pick) under(t tongue, b *PickBag, p *programme.Person) string {
+	var parts []string
+	add := func(s string) {
+		if s = clean.Short(s); s != "" {
+			parts = append(parts, s)
+		}
+	}
+	if !b.Start.IsZero() {
+		add("starts " + t.day(b.Start))
+	}
+	if r, ok := x.Client.Role(p.Role); ok && r.Name != "" {
+		add(r.Name)
+	} else {
+		add(p.Role)
+	}
+	add(p.Site)
+	add("staff no. " + b.StaffID)
+	return strings.Join(parts, " · ")
+}
+
+// tags is a label for each bag that has something in it.
+func (x *Pick) tags(t tongue) []document.Tag {
+	var out []document.Tag
+	for i := range x.Bags {
+		b := &x.Bags[i]
+		if len(b.Take) == 0 {
+			continue
+		}
+		p := findPerson(x.People, b.StaffID)
+		tag := document.Tag{Name: personName(x.People, b.StaffID), Under: x.under(t, b, &p)}
+		n := map[programme.SKU]int{}
+		var order []programme.SKU
+		for _, l := range b.Take {
+			if n[l.SKU] == 0 {
+				order = append(order, l.SKU)
+			}
+			n[l.SKU] += l.Pieces
+		}
+		for _, k := range order {
+			tag.Lines = append(tag.Lines, fmt.Sprintf("%d × %s", n[k], t.what(k)))
+		}
+		follow := 0
+		for _, l := range slices.Concat(b.Coming, b.Waiting) {
+			follow += l.Pieces
+		}
+		if follow > 0 {
+			tag.Lines = append(tag.Lines, count(follow, "piece")+" to follow")
+		}
+		out = append(out, tag)
+	}
+	return out
+}
+
+// cautions are for protective clothing in the bags.
+func (x *Pick) cautions(t tongue) []string {
+	for i := range x.Bags {
+		for _, l := range x.Bags[i].Take {
+			if g, ok := t.shop.Garment(l.Garment); ok && g.Protective != programme.NotProtective {
+				return []string{fmt.Sprintf("%s is %s: look at each piece and its label before it goes out. %s The maker's word, local codes and the client's own safety rules come first.",
+					t.garment(l.Garment), protectiveWords(g.Protective), labelWords(g.LabelWashes))}
+			}
+		}
+	}
+	return nil
+}
