@@ -317,7 +317,7 @@ func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *
 		}
 		dir := ""
 		if len(out.Papers) > 0 {
-			dir = filepath.Join(b.Home, books.JobsDir, books.PickDir(out.Entry, client))
+			dir = filepath.Join(b.Home, books.JobsDir, books.PickDir(strconv.FormatInt(out.Entry, 10), client))
 			if ordered(&out) {
 				dir = filepath.Join(b.Home, books.JobsDir, books.JobDir(out.Proposal.Number, client))
 			}

@@ -42,7 +42,7 @@ const (
 func JobDir(proposal int64, client string) string { return fmt.Sprintf("%d-%s", proposal, client) }
 
 // PickDir is the folder within JobsDir of the pick list of an entry.
-func PickDir(entry int64, client string) string { return fmt.Sprintf("pick-%d-%s", entry, client) }
+func PickDir(entry, client string) string { return "pick-" + entry + "-" + client }
 
 // Books is an open shop folder.
 type Books struct {

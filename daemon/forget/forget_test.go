@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"fmt"
 	"io/fs"
 	"log/slog"
 	"os"
@@ -176,6 +177,14 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 	s.letter(t, "count-4", "harbour", 0, outbox.Post, "Ada Brackenholt: polo, apron")
 	s.deliver(t)
 	s.file(t, "jobs/7-harbour/bag-tags.csv", []byte("Bodhi Cresswater"))
+	s.file(t, "jobs/pick-99-harbour/pick-list.csv", []byte("Bodhi Cresswater")) // of an entry that was taken back
+	var later int64
+	s.inTx(t, func(tx *store.Tx) (err error) {
+		later, err = tx.AddImport(store.Import{Kind: "record", Client: "harbour", New: 1})
+		return err
+	})
+	kept := fmt.Sprintf("jobs/pick-%d-harbour/pick-list.csv", later)
+	s.file(t, kept, []byte("Ada Brackenholt"))
 
 	for name, data := range map[string][]byte{
 		"done/2026-06-02T080000Z-roster--harbour.csv":                  append([]byte{0xFF, 0xFE}, wide("number;last;first\n0002;Cresswater;Bodhi\n")...),
@@ -195,11 +204,12 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 
 	require.Equal(t, forget.Report{Files: 1}, s.forget(t, lastDay.Add(179).Time()), "a day too early, but for the file of last year")
 	require.NoError(t, s.Store.Tidy(t.Context()))
-	require.Len(t, s.naming(t), 14, "every place is looked into")
+	require.Len(t, s.naming(t), 15, "every place is looked into")
 	require.Contains(t, s.naming(t), books.DatabaseFile)
 
-	require.Equal(t, forget.Report{People: 1, Mails: 5, Files: 13}, s.forget(t, lastDay.Add(180).Time()))
+	require.Equal(t, forget.Report{People: 1, Mails: 5, Files: 14}, s.forget(t, lastDay.Add(180).Time()))
 	require.Empty(t, s.naming(t))
+	require.FileExists(t, filepath.Join(s.Home, kept))
 	for _, name := range []string{"done/2026-06-06T080000Z-ledger--harbour.csv", "done/2026-06-06T080000Z-roster--quay.csv", "done/2025-01-02T080000Z-stock.csv"} {
 		require.FileExists(t, filepath.Join(s.Home, "drop", name))
 	}

@@ -5,9 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
@@ -72,6 +75,9 @@ func (f *forgetter) post(ctx context.Context, l *left) (texts []int64, err error
 			err = errors.Join(err, f.job(p.Number, l.client))
 		}
 	}
+	if fresh {
+		err = errors.Join(err, f.picks(ctx, l.client, until))
+	}
 	for i := range f.letters {
 		s := &f.letters[i]
 		about := named[s.Proposal] || s.Client == l.client && !s.Created.After(until)
@@ -101,9 +107,38 @@ func (f *forgetter) sender(w outbox.Way) *folder.Sender {
 	return f.mails
 }
 
+// picks removes a client's pick lists that may name one who left by then: those
+// of entries up to that time, and of entries that were taken back since.
+func (f *forgetter) picks(ctx context.Context, client string, until time.Time) error {
+	found, err := filepath.Glob(filepath.Join(f.books.Home, books.JobsDir, books.PickDir("*", client)))
+	if err != nil || len(found) == 0 {
+		return err
+	}
+	entries, err := f.books.Store.Imports(ctx, client, math.MaxInt32)
+	if err != nil {
+		return err
+	}
+	later := map[string]bool{}
+	for i := range entries {
+		if entries[i].At.After(until) {
+			later[books.PickDir(strconv.FormatInt(entries[i].ID, 10), client)] = true
+		}
+	}
+	for _, dir := range found {
+		if !later[filepath.Base(dir)] {
+			err = errors.Join(err, f.remove(dir, "remove a pick list"))
+		}
+	}
+	return err
+}
+
 // job removes the papers for the press of a proposal.
 func (f *forgetter) job(number int64, client string) error {
-	dir := filepath.Join(f.books.Home, books.JobsDir, books.JobDir(number, client))
+	return f.remove(filepath.Join(f.books.Home, books.JobsDir, books.JobDir(number, client)), fmt.Sprintf("remove the papers of proposal %d", number))
+}
+
+// remove takes a folder away and counts its files.
+func (f *forgetter) remove(dir, doing string) error {
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
@@ -112,7 +147,7 @@ func (f *forgetter) job(number int64, client string) error {
 		err = os.RemoveAll(dir)
 	}
 	if err != nil {
-		return fmt.Errorf("remove the papers of proposal %d: %w", number, err)
+		return fmt.Errorf("%s: %w", doing, err)
 	}
 	f.done.Files += len(entries)
 	return nil

@@ -57,7 +57,7 @@ func worthCounting(in *Inspection, ready *reorder.Input, asOf programme.Date, as
 		if a.Person.StaffID != b.Person.StaffID {
 			return 0
 		}
-		if a.SKU.Less(b.SKU) {
+		if a.Less(b.SKU) {
 			return -1
 		}
 		return 1

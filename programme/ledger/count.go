@@ -143,7 +143,7 @@ func (r *formReader) about(row *table.Row) string {
 
 // who finds the person of a row: by number, or by name where it is the only one.
 func (r *formReader) who(c table.Cell, m *programme.Movement) {
-	number, name := c.Text(), c.Row.Cell(formName)
+	number, name := c.Text(), c.Cell(formName)
 	m.Date, m.Kind, r.person = r.day, programme.Counted, nil
 	var named []*programme.Person
 	for i := range r.opt.Staff {
