@@ -174,7 +174,7 @@ func (d *Daemon) remember(runners []*runner) {
 }
 
 // event records something for the owner's next mail; where even that fails,
-// the logkey has it.
+// the log has it.
 func (d *Daemon) event(ctx context.Context, e store.Event) {
 	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {
 		d.opt.Log.Error("an event could not be recorded", logkey.Error, err.Error())

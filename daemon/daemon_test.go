@@ -148,7 +148,7 @@ func TestAWeekOfTheDaemon(t *testing.T) {
 		}
 		return err
 	}))
-	require.NotContains(t, log.String(), "@", "no addresses in the logkey")
+	require.NotContains(t, log.String(), "@", "no addresses in the log")
 	require.NotContains(t, log.String(), "level=ERROR")
 }
 

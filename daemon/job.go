@@ -269,7 +269,7 @@ func (r *runner) work(ctx context.Context, s store.Slot) error {
 	})
 }
 
-// tell writes the logkey: a failure that goes on in the same way is said once.
+// tell writes the log: a failure that goes on in the same way is said once.
 func (r *runner) tell(log *slog.Logger, s store.Slot, work error, took time.Duration) {
 	if work == nil {
 		if r.failing != "" {

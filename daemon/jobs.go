@@ -313,7 +313,7 @@ func (d *Daemon) forgetTexts(ctx context.Context) error {
 }
 
 // forgetNames removes the names that programmes keep no longer, and says in the
-// logkey until when backups hold them.
+// log until when backups hold them.
 func (d *Daemon) forgetNames(ctx context.Context) error {
 	c, b := d.su().config, books.With(d.opt.Home, d.su().shop, d.store)
 	clients, _, err := b.Readable(ctx)

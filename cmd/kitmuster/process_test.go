@@ -83,8 +83,8 @@ func TestRunIsStoppedWithAMessageInHand(t *testing.T) {
 	postTwo(t, home)
 
 	c := program(home, "run")
-	var logkey strings.Builder
-	c.Stderr = &logkey
+	var log strings.Builder
+	c.Stderr = &log
 	require.NoError(t, c.Start())
 	ended := make(chan error, 1)
 	go func() { ended <- c.Wait() }()
@@ -92,8 +92,8 @@ func TestRunIsStoppedWithAMessageInHand(t *testing.T) {
 	select {
 	case <-begun:
 	case err := <-ended:
-		require.NoError(t, err, logkey.String())
-		require.Fail(t, "it ended by itself", logkey.String())
+		require.NoError(t, err, log.String())
+		require.Fail(t, "it ended by itself", log.String())
 	case <-time.After(30 * time.Second):
 		require.Fail(t, "no message came")
 	}
@@ -113,10 +113,10 @@ func TestRunIsStoppedWithAMessageInHand(t *testing.T) {
 	case <-time.After(10 * time.Second):
 		require.Fail(t, "it did not stop within 10 s")
 	}
-	require.NoError(t, err, logkey.String())
+	require.NoError(t, err, log.String())
 	require.Less(t, time.Since(told), 10*time.Second)
-	require.Contains(t, logkey.String(), "daemon stopped")
-	require.Len(t, server.Received(), 1, logkey.String())
+	require.Contains(t, log.String(), "daemon stopped")
+	require.Len(t, server.Received(), 1, log.String())
 	require.Equal(t, map[string]outbox.State{"first": outbox.Accepted, "second": outbox.Waiting}, states(t, home))
 }
 

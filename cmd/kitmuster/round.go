@@ -89,7 +89,7 @@ func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, m
 		return a.writeFiles(ctx, b)
 	}
 	courier := daemon.Courier(b.Home, cfg, b.Store, daemon.Sender(b.Home, cfg), a.now)
-	courier.Log = slog.New(slog.DiscardHandler) // what the logkey would say is said below
+	courier.Log = slog.New(slog.DiscardHandler) // what the log would say is said below
 	report, err := courier.Run(ctx)
 	if err != nil {
 		return fmt.Errorf("write the mails: %w", err)

@@ -20,7 +20,7 @@ round, the outbox, the drop folder, backups, a check of itself. What was missed 
 the machine was off is done once when it is back. It changes no proposal that a
 person has to decide on.
 
-Its logkey goes to standard error. 'kitmuster status' shows from another terminal how
+Its log goes to standard error. 'kitmuster status' shows from another terminal how
 it stands; 'kitmuster service print' lets it start with the machine.`,
 		Example: "  kitmuster run --home /srv/shop",
 		Args:    cobra.NoArgs,
@@ -41,7 +41,7 @@ it stands; 'kitmuster service print' lets it start with the machine.`,
 	}
 }
 
-// logSetting reads one setting of the logkey; a config that cannot be read is
+// logSetting reads one setting of the log; a config that cannot be read is
 // told by what opens the shop next.
 func (a *app) logSetting(get func(config.Log) string, otherwise string) string {
 	_, c, err := a.settings()

@@ -53,7 +53,7 @@ func unit(program, home, user string) string {
 #   sudo chown -R {user}: {home}
 #   sudo systemctl daemon-reload
 #   sudo systemctl enable --now kitmuster
-# Its logkey: journalctl -u kitmuster -f
+# Its log: journalctl -u kitmuster -f
 # A password in the environment: put KITMUSTER_SMTP_PASSWORD=... into a file that only
 # root may read and add the line EnvironmentFile=/etc/kitmuster.env below.
 [Unit]

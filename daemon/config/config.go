@@ -20,7 +20,7 @@ type Config struct {
 	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, stock.csv."`
 	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
 	HTTP     HTTP     `yaml:"http" doc:"A page for monitoring on this machine: /healthz and /metrics."`
-	Log      Log      `yaml:"log" doc:"The logkey of the daemon, on standard error, as it is set when the daemon starts. It names no staff and no addresses."`
+	Log      Log      `yaml:"log" doc:"The log of the daemon, on standard error, as it is set when the daemon starts. It names no staff and no addresses."`
 }
 
 // Schedule is when each job runs.
@@ -81,7 +81,7 @@ type HTTP struct {
 	Listen string `yaml:"listen" default:"" doc:"Address on this machine, such as 127.0.0.1:9187; empty = no page."`
 }
 
-// Log is the logkey.
+// Log is the log.
 type Log struct {
 	Format string `yaml:"format" default:"auto" doc:"text, json, or auto: text on a terminal, json otherwise."`
 	Level  string `yaml:"level" default:"info" doc:"debug, info, warn or error."`

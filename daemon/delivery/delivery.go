@@ -256,7 +256,7 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, r
 	return channel == (outbox.Channel{}), nil
 }
 
-// tell writes the logkey: a failure that goes on is said once.
+// tell writes the log: a failure that goes on is said once.
 func (r *run) tell(p *outbox.Posting, res *outbox.Result, after *outbox.Delivery, channel *outbox.Channel) {
 	log := r.Log.With(logkey.Way, r.sender.Name(), logkey.Message, p.ID, logkey.Kind, p.Kind, logkey.Client, p.Client)
 	if r.channel.Failures > 0 && channel.Failures == 0 {

@@ -79,7 +79,7 @@ func TestAllThatIsDueGoesOverOneConnection(t *testing.T) {
 	require.Equal(t, 1, accepts)
 	require.Equal(t, delivery.Report{}, p.run(t), "nothing is sent twice")
 	require.Len(t, p.server.Received(), 25)
-	require.NotContains(t, p.log.String(), "@example.com", "addresses stay out of the logkey")
+	require.NotContains(t, p.log.String(), "@example.com", "addresses stay out of the log")
 }
 
 func TestTheRateIsKept(t *testing.T) {

@@ -63,6 +63,9 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 	if m := traced.Overfull; m != nil {
 		return nil, heaviest(ledger, asOf, func(of *programme.Movement) bool { return holdingOf(of) == holdingOf(m) })
 	}
+	if steps(traced.InService) > mostSteps {
+		return nil, heaviest(ledger, asOf, func(*programme.Movement) bool { return true })
+	}
 	history, learnt := book.LearnWithSilence(traced, asOf)
 	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
