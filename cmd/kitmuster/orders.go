@@ -182,15 +182,18 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 	}
 	for _, u := range list {
 		more, alone, saves := money(u)
-		name := clientName(ctx, b, u.Client)
+		name, stands := clientName(ctx, b, u.Client), "has no answer"
+		if !u.PutOff.IsZero() {
+			stands = "is put off until " + b.Shop.DateStyle.Date(u.PutOff)
+		}
 		switch {
 		case u.With:
-			fmt.Fprintf(a.out, "Proposal %d (%s) has no answer: its transfers are printed with the others for %s; by themselves they would cost %s.\n", u.Number, name, more, alone)
+			fmt.Fprintf(a.out, "Proposal %d (%s) %s: its transfers are printed with the others for %s; by themselves they would cost %s.\n", u.Number, name, stands, more, alone)
 		case u.Alone <= u.More:
-			fmt.Fprintf(a.out, "Proposal %d (%s) has no answer; on the same sheets it would save nothing (%s now, %s by itself).\n", u.Number, name, more, alone)
+			fmt.Fprintf(a.out, "Proposal %d (%s) %s; on the same sheets it would save nothing (%s now, %s by itself).\n", u.Number, name, stands, more, alone)
 		default:
-			fmt.Fprintf(a.out, "Proposal %d (%s) has no answer: on the same sheets its transfers would cost %s, later by themselves %s; that saves %s. An answer until %s still shares them, or: kitmuster orders --with %d\n",
-				u.Number, name, more, alone, saves, b.Shop.DateStyle.Date(u.Until), u.Number)
+			fmt.Fprintf(a.out, "Proposal %d (%s) %s: on the same sheets its transfers would cost %s, later by themselves %s; that saves %s. An answer until %s still shares them, or: kitmuster orders --with %d\n",
+				u.Number, name, stands, more, alone, saves, b.Shop.DateStyle.Date(u.Until), u.Number)
 		}
 	}
 }

@@ -65,6 +65,8 @@ type Undecided struct {
 	Number int64
 	Client string
 	With   bool // named by the owner: it is in the orders
+	// PutOff is the day until which the client put it off; no date = no answer yet.
+	PutOff programme.Date
 	// More is what it adds to the sheets, Alone what its sheets cost by themselves.
 	More, Alone programme.Money
 	// Until is the last day on which an answer still shares the sheets.
@@ -227,6 +229,9 @@ func undecided(ctx context.Context, b *books.Books, asOf programme.Date, jobs []
 // try lays the sheets out with and without one proposal.
 func try(shop *programme.Shop, asOf programme.Date, l *layout, j Job, with bool, free []programme.StockLine) (Undecided, bool, error) {
 	u := Undecided{Number: j.Proposal.Number, Client: j.Proposal.Client, With: with}
+	if j.Proposal.State == reorder.PutOff {
+		u.PutOff = j.Proposal.Until
+	}
 	own := slices.DeleteFunc(slices.Clone(l.jobs), func(x Job) bool { return x.Proposal.Number == u.Number })
 	alone, err := layOut(shop, asOf, []Job{j}, free, sheet.Request{})
 	if err != nil {
