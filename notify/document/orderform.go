@@ -40,7 +40,7 @@ func (o *OrderForm) PDF() ([]byte, []string, error) {
 			p.para(s, 9, false, softRGB)
 		}
 	}
-	p.facts(o.Facts)
+	p.facts(o.Facts, 2)
 	p.Ln(2)
 	p.table(o.Lines)
 	p.Ln(2)

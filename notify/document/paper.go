@@ -338,13 +338,13 @@ func (d tableOnPaper) row(cells []page.Text, isBold, tinted bool) {
 	d.rule(ruleRGB, 0.2)
 }
 
-// facts writes pairs of a name and a value, two to a line.
-func (p *paper) facts(pairs []page.Fact) {
-	half := p.width / 2
-	for i := 0; i < len(pairs); i += 2 {
+// facts writes pairs of a name and a value, so many to a line.
+func (p *paper) facts(pairs []page.Fact, columns int) {
+	wide := p.width / float64(columns)
+	for i := 0; i < len(pairs); i += columns {
 		y, h := p.GetY(), 0.0
-		for j := i; j < min(i+2, len(pairs)); j++ {
-			h = math.Max(h, p.fact(pairs[j], margin+float64(j-i)*half, y, half))
+		for j := i; j < min(i+columns, len(pairs)); j++ {
+			h = math.Max(h, p.fact(pairs[j], margin+float64(j-i)*wide, y, wide))
 		}
 		p.SetXY(margin, y+h+1)
 	}

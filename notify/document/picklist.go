@@ -31,7 +31,7 @@ type PickBag struct {
 func (l *PickList) PDF() ([]byte, []string, error) {
 	p := newPaper(l.Head, l.Title, fpdf.SizeType{})
 	p.letterhead(l.Head, l.Title)
-	p.facts(l.Facts)
+	p.facts(l.Facts, 2)
 	for _, n := range l.Notes {
 		p.caution(n)
 	}

@@ -32,7 +32,7 @@ type PressSet struct {
 func (t *Ticket) PDF() ([]byte, []string, error) {
 	p := newPaper(t.Head, t.Title, fpdf.SizeType{})
 	p.letterhead(t.Head, t.Title)
-	p.facts(t.Facts)
+	p.facts(t.Facts, 2)
 	for _, n := range t.Notes {
 		p.caution(n)
 	}
@@ -50,7 +50,7 @@ func (t *Ticket) PDF() ([]byte, []string, error) {
 }
 
 func (p *paper) set(s *PressSet) {
-	p.room(68 + 8*float64(len(s.Pieces.Rows)) + 9*float64(len(s.Cautions)))
+	p.room(82 + 7*float64(len(s.Pieces.Rows)) + 17*float64(len(s.Cautions)))
 	p.heading(s.Title)
 	top, whole := p.GetY(), p.width
 	if p.place(&s.Placing, margin+whole, top) {
@@ -58,7 +58,7 @@ func (p *paper) set(s *PressSet) {
 	}
 	p.para(s.Placement, 10.5, false, inkRGB)
 	p.Ln(2)
-	p.facts(s.Settings)
+	p.facts(s.Settings, 3)
 	if p.width < whole {
 		p.width = whole
 		p.SetXY(margin, max(p.GetY(), top+placingHigh+1))
