@@ -40,6 +40,7 @@ func (o *OrderForm) PDF() ([]byte, []string, error) {
 			p.para(s, 9, false, softRGB)
 		}
 	}
+	p.Ln(2)
 	p.facts(o.Facts, 2)
 	p.Ln(2)
 	p.table(o.Lines)

@@ -15,6 +15,8 @@ func Propose(in Input) (*Proposal, Decision) {
 	p := c.proposal(&d)
 	if p == nil {
 		c.nothingToBuy(&d)
+	} else {
+		p.Curve = c.curve(p)
 	}
 	return p, d
 }

@@ -99,7 +99,7 @@ func (s *shopper) settled() Settled {
 	if p == nil {
 		s.nothingToBuy(&s.decision)
 	} else {
-		p.Pulled = s.pulled
+		p.Pulled, p.Curve = s.pulled, s.curve(p) // plans to choose from are worked out once, not for every trial
 	}
 	return Settled{p, s.decision}
 }

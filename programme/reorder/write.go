@@ -26,7 +26,6 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 	p.FillAfter = c.fillAfter(b)
 	c.date(p)
 	c.price(p, b)
-	p.Curve = c.curve(p)
 	return p
 }
 
