@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/document"
@@ -30,8 +31,9 @@ func newCheckCommand(a *app) *cobra.Command {
 		Use:   "check",
 		Short: "Review settings, programmes, permissions and the database; say what comes next",
 		Long: `Reads shop.yaml, config.yaml and every programme, and looks at permissions, the
-database, the disk and the way out for mail. It changes nothing and sends nothing.
-With --online it also connects to the mail server and logs in.
+database, the disk and how mail goes out, and says whose records leave much out. It
+changes nothing and sends nothing. With --online it also connects to the mail server
+and logs in.
 
 It ends with status 1 when something must be mended.`,
 		Example: "  kitmuster check --online",
@@ -41,6 +43,10 @@ It ends with status 1 when something must be mended.`,
 			r.all(cmd.Context(), online)
 			if r.faults > 0 {
 				return fmt.Errorf("%s must be mended", counted(r.faults, "thing"))
+			}
+			if r.doubtful > 0 {
+				fmt.Fprintf(a.out, "\nThe settings are well. The records of %s leave much out, as said above.\n", counted(r.doubtful, "client"))
+				return nil
 			}
 			fmt.Fprintln(a.out, "\nAll is well.")
 			return nil
@@ -52,9 +58,11 @@ It ends with status 1 when something must be mended.`,
 
 // review is one run of the check.
 type review struct {
-	a       *app
-	faults  int
-	clients []*programme.Client // of the files that read
+	a      *app
+	faults int
+	// doubtful counts clients whose records leave much out.
+	doubtful int
+	clients  []*programme.Client // of the files that read
 }
 
 func (r *review) well(format string, args ...any) {
@@ -235,6 +243,49 @@ func (r *review) database(ctx context.Context, shop *programme.Shop) {
 	}
 	for _, w := range st.Worries {
 		fmt.Fprintf(r.a.out, "look  %s\n", w)
+	}
+	r.records(ctx)
+}
+
+// records says where clients' records leave so much out that what rests on them
+// is doubtful.
+func (r *review) records(ctx context.Context) {
+	err := r.a.withBooks(ctx, func(ctx context.Context, b *books.Books) error {
+		clients, err := b.Store.Clients(ctx)
+		if err != nil {
+			return err
+		}
+		f, err := round.NewForecaster(ctx, b, r.a.today())
+		if err != nil {
+			return err
+		}
+		for _, row := range clients {
+			r.doubts(ctx, b, f, row.Code)
+		}
+		return nil
+	})
+	if err != nil {
+		r.fault(err)
+	}
+}
+
+// doubts looks at one client; a programme that does not read has been told above.
+func (r *review) doubts(ctx context.Context, b *books.Books, f *round.Forecaster, code string) {
+	client, err := b.Client(ctx, code)
+	if err != nil {
+		return
+	}
+	in, err := f.Inspect(ctx, client)
+	if err != nil {
+		fmt.Fprintf(r.a.out, "look  %v\n", err)
+		return
+	}
+	list := round.Doubts(in.Input)
+	if len(list) > 0 {
+		r.doubtful++
+	}
+	for _, d := range list {
+		fmt.Fprintf(r.a.out, "look  %s: %s\n", code, d)
 	}
 }
 

@@ -50,3 +50,15 @@ func TestCheckLooksAtPicturesAndClosedDays(t *testing.T) {
 	w.Shop.Closed = append(w.Shop.Closed, programme.DaySpan{First: later, Last: later + 2})
 	require.Contains(t, look(), "ok    closed days are listed up to Dec 26, 2199\n")
 }
+
+// Records that leave much out are said where an owner asks whether all is well.
+func TestCheckSaysWhereRecordsLeaveMuchOut(t *testing.T) {
+	home := namedBakery(t)
+	require.NotContains(t, mustKit(t, home, "check"), "handed out beyond the kits")
+	more := write(t, home, "more.csv", "date,movement,staff_id,garment,colour,size,pieces\n"+
+		"2024-05-01,issued,0001,polo,navy,M,3\n2024-09-01,issued,0001,polo,navy,M,3\n2025-02-01,issued,0001,polo,navy,M,3\n")
+	mustKit(t, home, "ledger", "import", "bakery", more)
+	out := mustKit(t, home, "check")
+	require.Contains(t, out, "look  bakery: 9 pieces were handed out beyond the kits with no ending on record")
+	require.NotContains(t, out, "All is well")
+}
