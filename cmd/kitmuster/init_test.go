@@ -54,12 +54,12 @@ func TestAScriptIsToldAllThatIsMissing(t *testing.T) {
 
 func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	t.Setenv("TZ", "Europe/Lisbon")
-	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6"}, "\n") + "\n"
+	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "dear", "40", "ten", "5", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6"}, "\n") + "\n"
 	var out bytes.Buffer
 	in := newInterview()
 	err := in.run(&asker{in: bufio.NewReader(strings.NewReader(typed)), out: &out, given: func(string) bool { return false }})
 	require.NoError(t, err)
-	require.Equal(t, setup.Start{Name: "Corner Press", Currency: "EUR", TimeZone: "Europe/Berlin", Units: programme.Millimetres, DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Ann", Email: "ann@cornerpress.example"}}, in.start())
+	require.Equal(t, setup.Start{Name: "Corner Press", Currency: "EUR", TimeZone: "Europe/Berlin", Units: programme.Millimetres, DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Ann", Email: "ann@cornerpress.example"}, Ordering: 4000, Unused: 0.05}, in.start())
 	sheet := in.intake()
 	require.Equal(t, "the-bun-shop", sheet.Code)
 	require.Equal(t, programme.Dirty, sheet.Work.Duty)

@@ -31,6 +31,7 @@ type question struct {
 // interview holds the answers of init.
 type interview struct {
 	name, currency, zone, units, dates, owner, email string
+	orderCost, unused                                string
 	client                                           struct {
 		name, contact, email, trade, place, setting, duty, washing, people string
 	}
@@ -50,6 +51,8 @@ func (in *interview) questions() []question {
 		{"time-zone", "Time zone", &in.zone, localZone, checked(setup.ParseZone), nil},
 		{"units", "Lengths in inches or millimetres", &in.units, either(american, "inches", "millimetres"), oneOf("inches", "millimetres"), nil},
 		{"dates", "Dates day-first, month-first or iso", &in.dates, either(american, "month-first", "day-first"), oneOf("day-first", "month-first", "iso"), nil},
+		{"order-cost", "What one order costs you in time, calls and paperwork, whatever is in it", &in.orderCost, same(programme.UsualOrdering.Decimal()), amount, nil},
+		{"unused", "Of 100 decorated pieces that lie for a year, how many are never used (a client goes, a logo changes)", &in.unused, same("10"), percent, nil},
 		{"client", "Name of a first client (empty = later)", &c.name, same(""), nil, nil},
 		{"client-contact", "Who says yes there", &c.contact, nil, notEmpty, client},
 		{"client-email", "Their mail address", &c.email, nil, checked(setup.ParseEmail), client},
@@ -145,7 +148,10 @@ func (q *question) take(answer string) error {
 
 // start is the shop as answered.
 func (in *interview) start() setup.Start {
+	ordering, _ := programme.ParseMoney(in.orderCost) // both were checked when they were answered
+	unused, _ := strconv.Atoi(in.unused)
 	return setup.Start{
+		Ordering: ordering, Unused: float64(unused) / 100,
 		Name: in.name, Currency: in.currency, TimeZone: in.zone, Units: programme.Units(in.units), DateStyle: programme.DateStyle(in.dates),
 		Owner: programme.Contact{Name: in.owner, Email: in.email},
 	}
@@ -196,6 +202,20 @@ func either(is func() bool, yes, no string) func() string {
 		}
 		return no
 	}
+}
+
+func amount(s string) error {
+	if m, err := programme.ParseMoney(s); err != nil || m < 0 {
+		return fmt.Errorf("read %q; write an amount such as 25 or 12.50", s)
+	}
+	return nil
+}
+
+func percent(s string) error {
+	if n, err := strconv.Atoi(s); err != nil || n < 0 || n > 100 {
+		return fmt.Errorf("read %q; write a whole number from 0 to 100", s)
+	}
+	return nil
 }
 
 func notEmpty(s string) error {

@@ -10,6 +10,10 @@ type Start struct {
 	Units     programme.Units
 	DateStyle programme.DateStyle
 	Owner     programme.Contact
+	// Ordering is what one order costs, and Unused the chance in a year that
+	// decorated goods are never used.
+	Ordering programme.Money
+	Unused   float64
 }
 
 // Starter is a shop to begin with: a catalogue of ten usual blanks and two
@@ -20,6 +24,7 @@ func Starter(s Start) *programme.Shop {
 	shop := freshShop()
 	shop.Name, shop.Currency, shop.TimeZone, shop.Owner = s.Name, s.Currency, s.TimeZone, s.Owner
 	shop.Units, shop.DateStyle = s.Units, s.DateStyle
+	shop.Ordering, shop.Keeping.LossPerYear = s.Ordering, s.Unused
 	shop.Press.CostPerHour = 3000
 	shop.Suppliers = []programme.Supplier{
 		{Code: "blanks", Name: "Your supplier of blanks", LeadDays: 3, FreeFreightFrom: 20000, Freight: 1500},
