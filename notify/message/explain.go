@@ -18,6 +18,7 @@ func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal
 	e := explanation{t: tongue{shop: shop}, client: client, p: p, people: people}
 	e.Title = fmt.Sprintf("Why: proposal %d for %s", p.Number, clientName(client))
 	e.Heading(1, fmt.Sprintf("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf)))
+	e.plans()
 	e.dates()
 	e.fill()
 	for i := range e.lines() {
@@ -36,6 +37,28 @@ type explanation struct {
 	p      *reorder.Proposal
 	people []programme.Person
 	sorted []reorder.Line
+}
+
+// plans are the proposal beside less and more, with what an order and its delay cost.
+func (e *explanation) plans() {
+	if len(e.p.Curve) < 2 {
+		return
+	}
+	e.section("Less or more")
+	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#Price", "#A year, goods aside")}
+	for _, c := range e.p.Curve {
+		price := page.Plain("")
+		if c.Price > 0 {
+			price = page.Plain(e.t.money(c.Price))
+		}
+		table.Row(page.Plain(c.Kind.Words()).Below(page.Quiet("next order "+e.t.day(c.NextOrder))),
+			page.Plain(fmt.Sprint(c.Pieces)).Below(page.Quiet(fmt.Sprintf("%d for nobody", c.Unnamed))),
+			price.Below(page.Quiet("cost "+e.t.money(c.Cost))), e.t.money(c.CostYear))
+	}
+	e.Add(table)
+	for _, w := range e.t.curveWords(e.p) {
+		e.Say("%s", w)
+	}
 }
 
 // item writes a step of the arithmetic into the list of its section.
