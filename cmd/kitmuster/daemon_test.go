@@ -94,6 +94,7 @@ func TestCheckListsEveryFaultAndKeepsSecrets(t *testing.T) {
 
 	home = newShop(t, "mail: {folder: outgoing}\n")
 	require.NoError(t, os.Mkdir(filepath.Join(home, "outgoing"), 0o755))
+	require.NoError(t, os.Chmod(filepath.Join(home, "outgoing"), 0o755)) // whatever the mask of this process
 	status, out, _ = say(t, home, "check")
 	require.Equal(t, exitWork, status)
 	require.Contains(t, out, "others may read outgoing")
