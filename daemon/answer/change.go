@@ -1,8 +1,10 @@
 package answer
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -59,11 +61,18 @@ func (s *step) applyChanges() error {
 	for i := range people {
 		names[people[i].StaffID] = people[i].Name
 	}
-	for i := range without {
+	slices.SortStableFunc(without, func(a, b reorder.Without) int { return cmp.Compare(a.By, b.By) })
+	for i := range without[:min(len(without), mostWithout)] {
 		s.notice("%s", s.goesWithout(&without[i], names[without[i].StaffID]))
+	}
+	if more := len(without) - mostWithout; more > 0 {
+		s.notice("%d more go without, later than these.", more)
 	}
 	return nil
 }
+
+// mostWithout is how many of those who go without are named, the soonest first.
+const mostWithout = 5
 
 func (s *step) goesWithout(w *reorder.Without, name string) string {
 	who := w.StaffID
@@ -74,7 +83,7 @@ func (s *step) goesWithout(w *reorder.Without, name string) string {
 	if w.By.IsZero() {
 		return text + ", and is short of it today."
 	}
-	return text + fmt.Sprintf("; half of such pieces have ended by %s.", s.date(w.By))
+	return text + fmt.Sprintf("; the old ones probably last until about %s.", s.date(w.By))
 }
 
 // late works out the dates and prices of a yes that comes after its day anew,
