@@ -2,8 +2,8 @@ package supply
 
 import (
 	"fmt"
-	"os"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -58,23 +58,11 @@ func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Ord
 	return parts, warnings
 }
 
-// pictures reads the artwork files of an order from the shop's folder. One that
-// is missing or lies outside the folder is left to its labelled box.
+// pictures reads the files of the artworks on some lines.
 func pictures(home string, shop *programme.Shop, lines []sheet.Line) map[string][]byte {
-	root, err := os.OpenRoot(home)
-	if err != nil {
-		return nil
+	codes := make([]string, len(lines))
+	for i := range lines {
+		codes[i] = lines[i].Artwork
 	}
-	defer func() { _ = root.Close() }()
-	out := map[string][]byte{}
-	for _, l := range lines {
-		a, ok := shop.Artwork(l.Artwork)
-		if !ok || a.File == "" {
-			continue
-		}
-		if b, err := root.ReadFile(a.File); err == nil {
-			out[a.Code] = b
-		}
-	}
-	return out
+	return books.Pictures(home, shop, codes)
 }
