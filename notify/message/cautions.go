@@ -21,7 +21,7 @@ const migrationFrom programme.Temperature = 138
 var readyToBleed = []string{"red", "maroon", "burgundy", "navy", "camo", "camouflage"}
 
 // cautions lists what can go wrong with this print on this garment.
-func (j *Job) cautions(t tongue, k pressKey, kind *programme.TransferKind, pieces []tally) []string {
+func (j *Job) cautions(t notation, k pressKey, kind *programme.TransferKind, pieces []tally) []string {
 	var out []string
 	g, ok := j.Shop.Garment(k.garment)
 	if !ok {

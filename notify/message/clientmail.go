@@ -41,7 +41,7 @@ func ComposeReorder(r Reorder) (Mail, error) {
 // offer is a reorder as the customer is to see it.
 type offer struct {
 	*Reorder
-	t tongue
+	t notation
 	d distribution
 	// sale is what it comes to; priced reports that prices may be shown.
 	sale   programme.Sale
@@ -49,7 +49,7 @@ type offer struct {
 }
 
 func (r *Reorder) offer() (*offer, error) {
-	t := tongue{shop: r.Shop, near: r.Proposal.AsOf}
+	t := notation{shop: r.Shop, near: r.Proposal.AsOf}
 	d, err := r.distribute(t)
 	if err != nil {
 		return nil, err

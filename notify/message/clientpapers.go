@@ -55,7 +55,7 @@ type listRow struct {
 	why    string
 }
 
-func listColumns(t tongue) []document.Column[listRow] {
+func listColumns(t notation) []document.Column[listRow] {
 	return []document.Column[listRow]{
 		{Heading: "proposal", Value: func(r listRow) string { return strconv.FormatInt(r.proposal, 10) }},
 		{Heading: "staff_id", Value: func(r listRow) string { return r.person.StaffID }},

@@ -23,7 +23,7 @@ type personRow struct {
 }
 
 // pieces writes what the person gets: 2 × Crew tee, black, M.
-func (p *personRow) pieces(t tongue) string {
+func (p *personRow) pieces(t notation) string {
 	var out []string
 	for i := range p.named {
 		out = append(out, fmt.Sprintf("%d × %s", p.named[i].Pieces, t.what(p.named[i].SKU)))
@@ -49,7 +49,7 @@ type distribution struct {
 
 // distribute gives the pieces of the order to people; what is not named is the
 // pool, so that both together are always the order.
-func (r *Reorder) distribute(t tongue) (distribution, error) {
+func (r *Reorder) distribute(t notation) (distribution, error) {
 	p := r.Proposal
 	left := map[programme.SKU]int{}
 	for i := range p.Lines {
@@ -141,7 +141,7 @@ func personName(people []programme.Person, staff string) string {
 }
 
 // poolOf is what nobody is named for, split into new starters and spares.
-func (r *Reorder) poolOf(t tongue, left map[programme.SKU]int) (pool []tally, starters, spare int) {
+func (r *Reorder) poolOf(t notation, left map[programme.SKU]int) (pool []tally, starters, spare int) {
 	meant := map[programme.SKU]int{}
 	for _, p := range r.Proposal.Pool {
 		meant[p.SKU] += p.ForStarters

@@ -66,7 +66,7 @@ func (s *SheetToOrder) proofs() []Part {
 }
 
 // picture is the client's need over the coming weeks against what is there.
-func (d *Due) picture(t tongue) chart.Ahead {
+func (d *Due) picture(t notation) chart.Ahead {
 	b := bandOf(d.Ahead)
 	p := d.Proposal
 	a := chart.Ahead{AsOf: d.Ahead.AsOf, Mean: b.mean, Low: b.low, High: b.high, Date: t.date}

@@ -59,7 +59,7 @@ func (c *CountForm) Parts() []CountForm {
 
 // ComposeCount writes the count form to the client, with answers to its manager.
 func ComposeCount(c CountForm) (Mail, error) {
-	t := tongue{shop: c.Shop}
+	t := notation{shop: c.Shop}
 	manager := managerOf(c.Shop, c.Client)
 	to := c.Client.Customer
 	if c.To.Email != "" {
@@ -90,7 +90,7 @@ func ComposeCount(c CountForm) (Mail, error) {
 	return m, m.write(c.page(t, m.Subject, manager))
 }
 
-func (c *CountForm) page(t tongue, subject string, manager programme.Contact) page.Page {
+func (c *CountForm) page(t notation, subject string, manager programme.Contact) page.Page {
 	back := "next week"
 	if !c.ReturnBy.IsZero() {
 		back = t.day(c.ReturnBy)
@@ -140,7 +140,7 @@ func (c *CountForm) people() int {
 }
 
 // form sorts the rows as somebody walks through them: by role, name, garment.
-func (c *CountForm) form(t tongue) *document.CountForm {
+func (c *CountForm) form(t notation) *document.CountForm {
 	rows := slices.Clone(c.Rows)
 	slices.SortStableFunc(rows, func(a, b CountRow) int {
 		return cmp.Or(

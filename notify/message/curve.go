@@ -10,7 +10,7 @@ import (
 
 // Curve shows the plans that a proposal was chosen from, for the owner: it shows costs.
 func Curve(shop *programme.Shop, client string, p *reorder.Proposal, choices []reorder.Choice) page.Page {
-	t := tongue{shop: shop}
+	t := notation{shop: shop}
 	var out page.Page
 	out.Say("Proposal %d for %s, decided on %s", p.Number, client, t.date(p.AsOf))
 	out.Add(t.curve(choices))
@@ -21,7 +21,7 @@ func Curve(shop *programme.Shop, client string, p *reorder.Proposal, choices []r
 }
 
 // curve is a row for each plan.
-func (t tongue) curve(choices []reorder.Choice) page.Table {
+func (t notation) curve(choices []reorder.Choice) page.Table {
 	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#For nobody by name", "#Cost", "#Price", "Next order about", "#Cost a year besides goods")}
 	for _, c := range choices {
 		price := ""
@@ -34,7 +34,7 @@ func (t tongue) curve(choices []reorder.Choice) page.Table {
 }
 
 // curveWords say what the plans are weighed by.
-func (t tongue) curveWords(p *reorder.Proposal) []string {
+func (t notation) curveWords(p *reorder.Proposal) []string {
 	o := p.OrderCost
 	if o.Sum() == 0 {
 		return nil // a proposal from before this was reckoned
@@ -47,7 +47,7 @@ func (t tongue) curveWords(p *reorder.Proposal) []string {
 }
 
 // since says what has made an order necessary in the cover of the last one.
-func (t tongue) since(p *reorder.Proposal, people []programme.Person) []string {
+func (t notation) since(p *reorder.Proposal, people []programme.Person) []string {
 	name := func(staff string) string { return personName(people, staff) }
 	var out []string
 	for _, h := range p.Events {

@@ -11,7 +11,7 @@ import (
 
 // why is the arithmetic of the client's proposal, with how sure the forecast is.
 func (d *Due) why(shop *programme.Shop) page.Page {
-	t := tongue{shop: shop}
+	t := notation{shop: shop}
 	p := Explain(shop, d.Client, d.Proposal, d.People)
 	p.Heading(2, "In short")
 	for _, w := range append(t.reasons(d.Proposal), d.outlook(), t.costs(d.Proposal)) {
@@ -23,7 +23,7 @@ func (d *Due) why(shop *programme.Shop) page.Page {
 }
 
 // pulled says why a client that is not due yet is in the round.
-func (t tongue) pulled(x *reorder.Pulled) string {
+func (t notation) pulled(x *reorder.Pulled) string {
 	if x == nil {
 		return ""
 	}
@@ -49,7 +49,7 @@ func sharedWords(s reorder.Shared) string {
 }
 
 // reasons turns the facts behind the decision into sentences.
-func (t tongue) reasons(p *reorder.Proposal) []string {
+func (t notation) reasons(p *reorder.Proposal) []string {
 	var owed, handOut, tooLate []tally
 	var short []string
 	for _, r := range p.Reasons {
@@ -89,7 +89,7 @@ func floorSentence(p *reorder.Proposal) string {
 }
 
 // pieceWords is a phrase for each garment and colour: Crew tee, sage: S 1, M 2.
-func (t tongue) pieceWords(pieces []tally) []string {
+func (t notation) pieceWords(pieces []tally) []string {
 	var out []string
 	for _, table := range t.sizeTables(pieces) {
 		for _, r := range table.Rows {
@@ -104,7 +104,7 @@ func (t tongue) pieceWords(pieces []tally) []string {
 }
 
 // costs is what the shop pays and keeps.
-func (t tongue) costs(p *reorder.Proposal) string {
+func (t notation) costs(p *reorder.Proposal) string {
 	s := fmt.Sprintf("Cost %s: blanks %s, transfers %s, pressing %s (%s), freight %s.", t.money(p.Cost()), t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), hoursWords(p.PressHours), t.money(p.Freight))
 	if !p.Priced() {
 		return s + " Not every piece has a selling price in the programme, so no margin is stated."

@@ -15,7 +15,7 @@ import (
 // Explain is the arithmetic behind every number of a proposal, for the owner:
 // it shows costs. People name the staff; they may be nil.
 func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
-	e := explanation{t: tongue{shop: shop}, client: client, p: p, people: people}
+	e := explanation{t: notation{shop: shop}, client: client, p: p, people: people}
 	e.Title = fmt.Sprintf("Why: proposal %d for %s", p.Number, clientName(client))
 	e.Heading(1, fmt.Sprintf("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf)))
 	e.plans()
@@ -32,7 +32,7 @@ func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal
 
 type explanation struct {
 	page.Page
-	t      tongue
+	t      notation
 	client *programme.Client
 	p      *reorder.Proposal
 	people []programme.Person
@@ -238,7 +238,7 @@ func (e *explanation) money() {
 }
 
 // differs tells when a stated sum is not what its lines add up to.
-func differs(t tongue, sum, stated programme.Money) string {
+func differs(t notation, sum, stated programme.Money) string {
 	if sum == stated {
 		return ""
 	}
@@ -249,7 +249,7 @@ func hoursExact(h float64) string {
 	return strings.TrimSuffix(fmt.Sprintf("%.2f", math.Round(h*100)/100), ".00") + " h"
 }
 
-func toFree(t tongue, s *reorder.SupplierOrder) string {
+func toFree(t notation, s *reorder.SupplierOrder) string {
 	w := ""
 	if s.ToFreeFreight > 0 {
 		w += fmt.Sprintf("; %s more over the whole round would make it free", t.money(s.ToFreeFreight))

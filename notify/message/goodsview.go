@@ -27,7 +27,7 @@ func (r *Round) allHeld() []Held {
 }
 
 // holdWords is a line for each held garment and colour, with its sizes.
-func (t tongue) holdWords(holds []reorder.Hold) []string {
+func (t notation) holdWords(holds []reorder.Hold) []string {
 	var pieces []tally
 	at := map[string]*reorder.Hold{}
 	for i := range holds {
@@ -64,7 +64,7 @@ type blanksView struct {
 }
 
 // blanksViews sums the blanks to buy over all proposals, in the shop's order of suppliers.
-func (r *Round) blanksViews(t tongue) []blanksView {
+func (r *Round) blanksViews(t notation) []blanksView {
 	lines := map[string][]tally{}
 	value := map[string]programme.Money{}
 	orderBy := map[string]programme.Date{}
@@ -97,7 +97,7 @@ func (r *Round) blanksViews(t tongue) []blanksView {
 	return out
 }
 
-func (t tongue) supplierOf(garment string) string {
+func (t notation) supplierOf(garment string) string {
 	if g, ok := t.shop.Garment(garment); ok {
 		return g.Supplier
 	}
@@ -105,7 +105,7 @@ func (t tongue) supplierOf(garment string) string {
 }
 
 // supplierOrder returns the suppliers that have lines, in the shop file's order.
-func (t tongue) supplierOrder(lines map[string][]tally) []string {
+func (t notation) supplierOrder(lines map[string][]tally) []string {
 	var out, rest []string
 	for i := range t.shop.Suppliers {
 		if code := t.shop.Suppliers[i].Code; len(lines[code]) > 0 {
@@ -121,7 +121,7 @@ func (t tongue) supplierOrder(lines map[string][]tally) []string {
 	return append(out, rest...)
 }
 
-func (t tongue) packWords(garment string) string {
+func (t notation) packWords(garment string) string {
 	g, ok := t.shop.Garment(garment)
 	if !ok || g.Pack <= 1 {
 		return ""
@@ -133,7 +133,7 @@ func (t tongue) packWords(garment string) string {
 const freeFreight = "freight is free"
 
 // freight says how far an order is from free freight and from the supplier's minimum.
-func (t tongue) freight(code string, value programme.Money) string {
+func (t notation) freight(code string, value programme.Money) string {
 	s, ok := t.shop.Supplier(code)
 	if !ok {
 		return ""
@@ -154,7 +154,7 @@ func (t tongue) freight(code string, value programme.Money) string {
 // sheetView is the sheets of one transfer kind: what, and at what price.
 type sheetView struct{ title, price string }
 
-func (t tongue) sheetView(s *SheetToOrder) sheetView {
+func (t notation) sheetView(s *SheetToOrder) sheetView {
 	c := s.Cost
 	return sheetView{
 		title: fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
@@ -163,7 +163,7 @@ func (t tongue) sheetView(s *SheetToOrder) sheetView {
 }
 
 // kindName returns what people call a transfer kind.
-func (t tongue) kindName(code string) string {
+func (t notation) kindName(code string) string {
 	if k, ok := t.shop.Kind(code); ok && k.Name != "" {
 		return clean.Short(k.Name)
 	}
@@ -172,7 +172,7 @@ func (t tongue) kindName(code string) string {
 
 // artwork returns what people call an artwork; where two have the same name,
 // its code, which no other has, stands behind it.
-func (t tongue) artwork(code string) string {
+func (t notation) artwork(code string) string {
 	a, ok := t.shop.Artwork(code)
 	if !ok || a.Name == "" {
 		return clean.Short(code)
@@ -186,7 +186,7 @@ func (t tongue) artwork(code string) string {
 }
 
 // copies says how much is to be printed: 12 sheets, or a length of roll.
-func (t tongue) copies(s *SheetToOrder) string {
+func (t notation) copies(s *SheetToOrder) string {
 	if s.Length > 0 {
 		return t.shop.Units.Length(s.Length) + " of roll"
 	}
@@ -195,7 +195,7 @@ func (t tongue) copies(s *SheetToOrder) string {
 
 // carriage says what the way of the i-th sheets costs: once for all sheets of a
 // printer, and nothing when that house sends blanks of the round too.
-func (r *Round) carriage(t tongue, i int) string {
+func (r *Round) carriage(t notation, i int) string {
 	printer := r.Sheets[i].Printer
 	said := t.freight(printer, r.printed(printer))
 	switch {
@@ -210,7 +210,7 @@ func (r *Round) carriage(t tongue, i int) string {
 }
 
 // sendsBlanks reports whether blanks of the round are bought from a supplier.
-func (r *Round) sendsBlanks(t tongue, supplier string) bool {
+func (r *Round) sendsBlanks(t notation, supplier string) bool {
 	return slices.ContainsFunc(r.Due, func(d Due) bool {
 		return slices.ContainsFunc(d.Proposal.Lines, func(l reorder.Line) bool { return l.Buy > 0 && t.supplierOf(l.Garment) == supplier })
 	})
@@ -227,7 +227,7 @@ func (r *Round) printed(printer string) programme.Money {
 	return sum
 }
 
-func (t tongue) topUp(m programme.Money) string {
+func (t notation) topUp(m programme.Money) string {
 	if m == 0 {
 		return ""
 	}
@@ -235,7 +235,7 @@ func (t tongue) topUp(m programme.Money) string {
 }
 
 // layouts draws the layouts of the order's sheets and says what is on them.
-func (t tongue) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) error {
+func (t notation) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) error {
 	for j := range s.Layouts {
 		l := &s.Layouts[j]
 		size := t.shop.Units.Length(l.Width) + " × " + t.shop.Units.Length(l.Height)
@@ -255,7 +255,7 @@ func (t tongue) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) error
 }
 
 // itemWords lists what is on one copy of a layout: 8 × Kettle chest, 4 × Kettle cap.
-func (t tongue) itemWords(l *sheet.Layout) string {
+func (t notation) itemWords(l *sheet.Layout) string {
 	n := map[string]int{}
 	var codes []string
 	for i := range l.Items {

@@ -14,7 +14,7 @@ import (
 // ComposeJob writes the job of an accepted proposal to the owner, with the
 // ticket for the press, the tags for the bags and the packing list.
 func ComposeJob(j Job) (Mail, error) {
-	t := tongue{shop: j.Shop}
+	t := notation{shop: j.Shop}
 	r := Reorder{Shop: j.Shop, Client: j.Client, Proposal: j.Proposal, People: j.People}
 	d, err := r.distribute(t)
 	if err != nil {
@@ -30,7 +30,7 @@ func ComposeJob(j Job) (Mail, error) {
 }
 
 // page is the ticket in words, for whoever reads it on a screen.
-func (j *Job) page(t tongue, subject string, d distribution, sets []document.PressSet, notes []string) page.Page {
+func (j *Job) page(t notation, subject string, d distribution, sets []document.PressSet, notes []string) page.Page {
 	p := letter(clean.Short(j.Shop.Name), subject, subject)
 	p.Add(page.Facts{Pairs: []page.Fact{
 		{Label: "Pieces", Value: fmt.Sprint(j.Proposal.Pieces()), Strong: true},
@@ -60,7 +60,7 @@ func (j *Job) page(t tongue, subject string, d distribution, sets []document.Pre
 	return p
 }
 
-func (j *Job) papers(t tongue, m *Mail, r *Reorder, d distribution, sets []document.PressSet, notes []string) error {
+func (j *Job) papers(t notation, m *Mail, r *Reorder, d distribution, sets []document.PressSet, notes []string) error {
 	p := j.Proposal
 	head := document.NewHead(j.Shop, clientName(j.Client), p.AsOf)
 	ref := fmt.Sprintf("proposal %d", p.Number)
@@ -107,7 +107,7 @@ func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
 }
 
 // onTag is a line for each garment, colour and size, equal pieces together.
-func (t tongue) onTag(named []reorder.Named) []string {
+func (t notation) onTag(named []reorder.Named) []string {
 	n := map[programme.SKU]int{}
 	var order []programme.SKU
 	for i := range named {
@@ -125,7 +125,7 @@ func (t tongue) onTag(named []reorder.Named) []string {
 }
 
 // tags is a bag for each person and one for the pool.
-func (j *Job) tags(t tongue, d distribution) []document.Tag {
+func (j *Job) tags(t notation, d distribution) []document.Tag {
 	var out []document.Tag
 	for _, row := range d.people {
 		under := []string{}

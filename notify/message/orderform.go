@@ -113,7 +113,7 @@ func (o *offer) orderLines() page.Table {
 	return table
 }
 
-func (t tongue) sizeName(k programme.SKU) string {
+func (t notation) sizeName(k programme.SKU) string {
 	if t.oneSize(k) {
 		return "one size"
 	}

@@ -45,7 +45,7 @@ type PickLot struct {
 
 // ComposePick writes the pick list and the tags of the bags, as a mail to the owner.
 func ComposePick(x Pick) (Mail, error) {
-	t := tongue{shop: x.Shop}
+	t := notation{shop: x.Shop}
 	n := x.pieces()
 	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, count(n, "piece"), clientName(x.Client))
 	m := Mail{Kind: KindPick, ID: id("pick", x.Number), To: []programme.Contact{x.Shop.Owner}, Subject: subject}
@@ -64,7 +64,7 @@ func (x *Pick) pieces() (n int) {
 	return n
 }
 
-func (x *Pick) page(t tongue, subject string) page.Page {
+func (x *Pick) page(t notation, subject string) page.Page {
 	p := letter(clean.Short(x.Shop.Name), subject, subject)
 	for _, w := range x.cautions(t) {
 		p.Add(page.Caution{Words: w})
@@ -92,7 +92,7 @@ func (x *Pick) page(t tongue, subject string) page.Page {
 	return p
 }
 
-func (x *Pick) papers(t tongue, m *Mail) error {
+func (x *Pick) papers(t notation, m *Mail) error {
 	head := document.Head{Shop: x.Shop.Name, Client: clientName(x.Client), Units: x.Shop.Units, AsOf: x.On}
 	ref := fmt.Sprintf("pick list %d", x.Number)
 	tags := x.tags(t)
@@ -123,7 +123,7 @@ func (x *Pick) papers(t tongue, m *Mail) error {
 }
 
 // shelf is all that is fetched, equal pieces together.
-func (x *Pick) shelf(t tongue) page.Table {
+func (x *Pick) shelf(t notation) page.Table {
 	type alike struct {
 		programme.SKU
 		washes int
@@ -165,7 +165,7 @@ func wornWords(washes int) string {
 }
 
 // bags are the parts of the people, as they stand on paper.
-func (x *Pick) bags(t tongue) []document.PickBag {
+func (x *Pick) bags(t notation) []document.PickBag {
 	var out []document.PickBag
 	for i := range x.Bags {
 		b := &x.Bags[i]
@@ -198,7 +198,7 @@ func (x *Pick) bags(t tongue) []document.PickBag {
 	return out
 }
 
-func (t tongue) lotList(list []PickLot) string {
+func (t notation) lotList(list []PickLot) string {
 	words := make([]string, len(list))
 	for i, l := range list {
 		words[i] = fmt.Sprintf("%d × %s", l.Pieces, t.what(l.SKU))
@@ -207,7 +207,7 @@ func (t tongue) lotList(list []PickLot) string {
 }
 
 // under is what stands below a name: first day, role, site, staff number.
-func (x *Pick) under(t tongue, b *PickBag, p *programme.Person) string {
+func (x *Pick) under(t notation, b *PickBag, p *programme.Person) string {
 	var parts []string
 	add := func(s string) {
 		if s = clean.Short(s); s != "" {
@@ -228,7 +228,7 @@ func (x *Pick) under(t tongue, b *PickBag, p *programme.Person) string {
 }
 
 // tags is a label for each bag that has something in it.
-func (x *Pick) tags(t tongue) []document.Tag {
+func (x *Pick) tags(t notation) []document.Tag {
 	var out []document.Tag
 	for i := range x.Bags {
 		b := &x.Bags[i]
@@ -261,7 +261,7 @@ func (x *Pick) tags(t tongue) []document.Tag {
 }
 
 // cautions are for protective clothing in the bags.
-func (x *Pick) cautions(t tongue) []string {
+func (x *Pick) cautions(t notation) []string {
 	for i := range x.Bags {
 		for _, l := range x.Bags[i].Take {
 			if g, ok := t.shop.Garment(l.Garment); ok && g.Protective != programme.NotProtective {

@@ -18,7 +18,7 @@ type pressKey struct{ garment, artwork, place string }
 
 // sets groups the pieces of a job by what is pressed where. A person's pieces
 // are decorated as the kit of the person's role says.
-func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
+func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 	pieces := map[pressKey][]tally{}
 	var keys []pressKey
 	var notes []string
@@ -59,7 +59,7 @@ func (j *Job) sets(t tongue, d distribution) ([]document.PressSet, []string) {
 	return out, append([]string{hotPlaten}, unique(notes)...)
 }
 
-func (j *Job) set(t tongue, k pressKey, pieces []tally) document.PressSet {
+func (j *Job) set(t notation, k pressKey, pieces []tally) document.PressSet {
 	s := document.PressSet{
 		Title:     fmt.Sprintf("%s on %s, %s", t.artwork(k.artwork), t.garment(k.garment), place(k.place)),
 		Placement: j.placement(t, k, pieces),
@@ -86,7 +86,7 @@ func place(s string) string { return clean.Short(strings.ReplaceAll(s, "-", " ")
 
 // placement says in words and by one measure from one seam where the print
 // lies. The tolerance is common practice, no source.
-func (j *Job) placement(t tongue, k pressKey, pieces []tally) string {
+func (j *Job) placement(t notation, k pressKey, pieces []tally) string {
 	at, ok := j.printPlace(k)
 	if !ok {
 		return "The shop file gives no measure for this place: press one piece by eye, and have it approved before the rest."
@@ -122,7 +122,7 @@ func measured(p programme.Placement) bool {
 }
 
 // placing draws the garment with the print on it.
-func (j *Job) placing(t tongue, k pressKey, art *programme.Artwork) document.Placing {
+func (j *Job) placing(t notation, k pressKey, art *programme.Artwork) document.Placing {
 	out := document.Placing{Place: k.place, Width: art.Width, Height: art.Height, Art: art.Code, Picture: j.Pictures[art.Code]}
 	if g, ok := j.Shop.Garment(k.garment); ok {
 		out.Shape = silhouette(g)
@@ -160,7 +160,7 @@ func silhouette(g *programme.Garment) document.Silhouette {
 	return document.Tee
 }
 
-func sizeList(t tongue, pieces []tally) string {
+func sizeList(t notation, pieces []tally) string {
 	var names []string
 	for _, table := range t.sizeTables(pieces) {
 		names = append(names, table.Sizes...)
@@ -192,7 +192,7 @@ func pressTable(tables []sizeTable) page.Table {
 }
 
 // settings is what the operator sets. The supplier's own sheet goes before it.
-func settings(t tongue, a *programme.Artwork, k *programme.TransferKind, spares int) []page.Fact {
+func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spares int) []page.Fact {
 	s := k.Settings
 	u := t.shop.Units
 	or := func(known bool, words string) string {

@@ -11,7 +11,7 @@ import (
 // Show is one proposal as the owner looks at it: what, for whom, why, and what
 // it costs. Explain has the arithmetic behind it.
 func Show(shop *programme.Shop, client string, p *reorder.Proposal, people []programme.Person) page.Page {
-	s := shown{t: tongue{shop: shop}, p: p, people: people}
+	s := shown{t: notation{shop: shop}, p: p, people: people}
 	s.head(client)
 	s.lines()
 	s.named()
@@ -23,7 +23,7 @@ func Show(shop *programme.Shop, client string, p *reorder.Proposal, people []pro
 
 type shown struct {
 	page.Page
-	t      tongue
+	t      notation
 	p      *reorder.Proposal
 	people []programme.Person
 }

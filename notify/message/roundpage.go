@@ -27,10 +27,10 @@ const (
 // page is what the owner reads on Monday: what to decide, who is due, what to
 // buy, what comes next, and what happened. Why stands in the attached pages.
 func (r *Round) page(m *Mail) (page.Page, error) {
-	t := r.tongue()
+	t := r.notation()
 	slices.SortStableFunc(r.Due, func(a, b Due) int { return cmp.Compare(a.Proposal.OrderBy, b.Proposal.OrderBy) })
 	m.Subject = r.subject(t)
-	p := letter(clean.Short(r.Shop.Name), m.Subject, "Muster of "+tongue{shop: r.Shop}.day(r.AsOf))
+	p := letter(clean.Short(r.Shop.Name), m.Subject, "Muster of "+notation{shop: r.Shop}.day(r.AsOf))
 	p.Say("%s", r.lead())
 	r.decideOn(&p, t)
 	r.dueTable(&p, t)
@@ -52,7 +52,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 }
 
 // decideOn lists what asks for a decision of the owner.
-func (r *Round) decideOn(p *page.Page, t tongue) {
+func (r *Round) decideOn(p *page.Page, t notation) {
 	var list []string
 	for i := range r.Due {
 		if w := r.Due[i].decision(t); w != "" {
@@ -76,7 +76,7 @@ func (r *Round) decideOn(p *page.Page, t tongue) {
 }
 
 // decision says in one line what is unusual about one client's order; empty = nothing.
-func (d *Due) decision(t tongue) string {
+func (d *Due) decision(t notation) string {
 	p := d.Proposal
 	var out []string
 	if d.Stands || p.Form() > 1 {
@@ -120,7 +120,7 @@ func (d *Due) formWords() string {
 }
 
 // reasonPieces are the pieces of the reasons of one kind.
-func (t tongue) reasonPieces(p *reorder.Proposal, kind reorder.ReasonKind) []tally {
+func (t notation) reasonPieces(p *reorder.Proposal, kind reorder.ReasonKind) []tally {
 	var out []tally
 	for _, x := range p.Reasons {
 		if n := int(x.Pieces + 0.5); x.Kind == kind && n > 0 {
@@ -145,7 +145,7 @@ func forNobody(p *reorder.Proposal) (n int, price programme.Money) {
 }
 
 // heldWords is a phrase for each garment that is held: 49 × Road vest (25 washes).
-func (t tongue) heldWords(holds []reorder.Hold) []string {
+func (t notation) heldWords(holds []reorder.Hold) []string {
 	var out []string
 	n := map[string]int{}
 	for i := range holds {
@@ -167,7 +167,7 @@ func (t tongue) heldWords(holds []reorder.Hold) []string {
 }
 
 // dueTable is a row for each client that is due.
-func (r *Round) dueTable(p *page.Page, t tongue) {
+func (r *Round) dueTable(p *page.Page, t notation) {
 	if len(r.Due) == 0 {
 		return
 	}
@@ -199,7 +199,7 @@ func (r *Round) dueTable(p *page.Page, t tongue) {
 }
 
 // numbered is the number of a proposal, with what is special about it.
-func (d *Due) numbered(t tongue) string {
+func (d *Due) numbered(t notation) string {
 	p := d.Proposal
 	s := fmt.Sprintf("no. %d%s", p.Number, urgency(p))
 	switch {
@@ -229,7 +229,7 @@ func pieceCell(p *reorder.Proposal) page.Text {
 	return cell
 }
 
-func (t tongue) priceCell(p *reorder.Proposal) page.Text {
+func (t notation) priceCell(p *reorder.Proposal) page.Text {
 	if !p.Priced() {
 		return page.Plain("not all known").Below(page.Quiet("cost " + t.money(p.Cost())))
 	}
@@ -259,7 +259,7 @@ func (s *total) add(p *reorder.Proposal) {
 }
 
 // buyTable is what to order from whom by when, once the clients say yes.
-func (r *Round) buyTable(p *page.Page, t tongue) {
+func (r *Round) buyTable(p *page.Page, t notation) {
 	type buy struct {
 		on         programme.Date
 		from, cost string
@@ -306,7 +306,7 @@ const roomShown = 1
 const roomWorth = 4
 
 // room says what else the sheets would carry at no cost, of what will be used.
-func (r *Round) room(t tongue) string {
+func (r *Round) room(t notation) string {
 	var parts []string
 	more := false
 	for i := range r.Sheets {
@@ -340,7 +340,7 @@ func unlessFree(freight string) string {
 
 // shopPicture draws the need of the due clients together over the coming weeks
 // against what is there, without and with their orders.
-func (r *Round) shopPicture(p *page.Page, m *Mail, t tongue) error {
+func (r *Round) shopPicture(p *page.Page, m *Mail, t notation) error {
 	var sum chart.Ahead
 	clients := 0
 	for i := range r.Due {

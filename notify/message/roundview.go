@@ -21,8 +21,8 @@ func section(p *page.Page, title string, items []string) {
 	p.List(items)
 }
 
-// tongue leaves out the year: a weekly mail is about the weeks around it.
-func (r *Round) tongue() tongue { return tongue{shop: r.Shop, near: r.AsOf} }
+// notation leaves out the year: a weekly mail is about the weeks around it.
+func (r *Round) notation() notation { return notation{shop: r.Shop, near: r.AsOf} }
 
 func (r *Round) pieces() int {
 	n := 0
@@ -32,7 +32,7 @@ func (r *Round) pieces() int {
 	return n
 }
 
-func (r *Round) subject(t tongue) string {
+func (r *Round) subject(t notation) string {
 	if len(r.Due) == 0 {
 		return fmt.Sprintf("Muster of %s: nobody is due", t.date(r.AsOf))
 	}
@@ -54,7 +54,7 @@ func (r *Round) lead() string {
 	return fmt.Sprintf("%d%s are due.", len(r.Due), of)
 }
 
-func (t tongue) margin(m, price programme.Money) string {
+func (t notation) margin(m, price programme.Money) string {
 	if price <= 0 {
 		return t.money(m)
 	}
@@ -83,7 +83,7 @@ func minutesWords(m int) string {
 	return fmt.Sprintf("%d h %d min", m/60, m%60)
 }
 
-func (r *Round) nextOn(p *page.Page, t tongue) {
+func (r *Round) nextOn(p *page.Page, t notation) {
 	if len(r.Next) == 0 {
 		return
 	}
@@ -120,7 +120,7 @@ func (r *Round) nextOn(p *page.Page, t tongue) {
 	p.Add(table)
 }
 
-func (r *Round) troubleLines(t tongue) []string {
+func (r *Round) troubleLines(t notation) []string {
 	var out []string
 	for _, x := range r.Troubles {
 		s := clean.Line(x.What)
@@ -139,7 +139,7 @@ func (r *Round) troubleLines(t tongue) []string {
 // over more keeps the reports beside them.
 const takenUpTo = 20
 
-func (r *Round) takenLines(t tongue) []string {
+func (r *Round) takenLines(t notation) []string {
 	var out []string
 	for _, x := range r.Taken[:min(len(r.Taken), takenUpTo)] {
 		s := t.day(x.On) + ": "
@@ -155,7 +155,7 @@ func (r *Round) takenLines(t tongue) []string {
 }
 
 // countLines says which counts come, so that the owner can stop them.
-func (r *Round) countLines(t tongue) []string {
+func (r *Round) countLines(t notation) []string {
 	var out []string
 	for _, c := range r.Counting {
 		s := clientName(c.Client) + ": "
@@ -203,7 +203,7 @@ func (r *Round) learntLines() []string {
 	return out
 }
 
-func (r *Round) waitingLines(t tongue) []string {
+func (r *Round) waitingLines(t notation) []string {
 	var out []string
 	for _, w := range r.Waiting {
 		p := w.Proposal
@@ -219,7 +219,7 @@ func (r *Round) waitingLines(t tongue) []string {
 
 // backOrders says what is still to come of a part, and until when where some of it
 // comes later than promised.
-func backOrders(p *reorder.Proposal, t tongue) string {
+func backOrders(p *reorder.Proposal, t notation) string {
 	var last programme.Date
 	for _, c := range p.Coming() {
 		last = max(last, c.On)
@@ -236,7 +236,7 @@ func backOrders(p *reorder.Proposal, t tongue) string {
 }
 
 // refusedLines is a line for each no and not now.
-func (r *Round) refusedLines(t tongue) []string {
+func (r *Round) refusedLines(t notation) []string {
 	var out []string
 	for i := range r.Refused {
 		x := &r.Refused[i]

@@ -80,7 +80,7 @@ type tally struct {
 
 // sizeTables sorts pieces into one table a garment, garments in the order of
 // the shop file, colours in the garment's.
-func (t tongue) sizeTables(pieces []tally) []sizeTable {
+func (t notation) sizeTables(pieces []tally) []sizeTable {
 	sum := map[programme.SKU]int{}
 	for _, p := range pieces {
 		sum[p.SKU] += p.n
@@ -92,7 +92,7 @@ func (t tongue) sizeTables(pieces []tally) []sizeTable {
 	return out
 }
 
-func (t tongue) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
+func (t notation) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
 	sizes, colours := t.sizesOf(garment, sum), t.coloursOf(garment, sum)
 	table := sizeTable{Garment: t.garment(garment), code: garment}
 	for _, s := range sizes {
@@ -119,7 +119,7 @@ func (t tongue) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
 	return table
 }
 
-func (t tongue) garmentsOf(sum map[programme.SKU]int) []string {
+func (t notation) garmentsOf(sum map[programme.SKU]int) []string {
 	var own []string
 	for i := range t.shop.Garments {
 		own = append(own, t.shop.Garments[i].Code)
@@ -127,7 +127,7 @@ func (t tongue) garmentsOf(sum map[programme.SKU]int) []string {
 	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Garment, true })
 }
 
-func (t tongue) sizesOf(garment string, sum map[programme.SKU]int) []string {
+func (t notation) sizesOf(garment string, sum map[programme.SKU]int) []string {
 	var own []string
 	if g, ok := t.shop.Garment(garment); ok {
 		for _, s := range g.Sizes {
@@ -137,7 +137,7 @@ func (t tongue) sizesOf(garment string, sum map[programme.SKU]int) []string {
 	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Size, k.Garment == garment })
 }
 
-func (t tongue) coloursOf(garment string, sum map[programme.SKU]int) []string {
+func (t notation) coloursOf(garment string, sum map[programme.SKU]int) []string {
 	var own []string
 	if g, ok := t.shop.Garment(garment); ok {
 		own = g.Colours
@@ -170,7 +170,7 @@ func inOrder(own []string, sum map[programme.SKU]int, pick func(programme.SKU) (
 
 // order returns a sort key of a piece: garment in the shop's order, colour and
 // size in the garment's; what the shop file does not know comes last.
-func (t tongue) order(k programme.SKU) [3]int {
+func (t notation) order(k programme.SKU) [3]int {
 	const last = 1 << 20
 	at := [3]int{last, last, last}
 	for i := range t.shop.Garments {
@@ -190,7 +190,7 @@ func (t tongue) order(k programme.SKU) [3]int {
 }
 
 // compare orders pieces as people look for them.
-func (t tongue) compare(a, b programme.SKU) int {
+func (t notation) compare(a, b programme.SKU) int {
 	if c := slices.Compare(slices.Clone(t.orderOf(a)), t.orderOf(b)); c != 0 {
 		return c
 	}
@@ -203,7 +203,7 @@ func (t tongue) compare(a, b programme.SKU) int {
 	return 1
 }
 
-func (t tongue) orderOf(k programme.SKU) []int {
+func (t notation) orderOf(k programme.SKU) []int {
 	at := t.order(k)
 	return at[:]
 }

@@ -13,7 +13,7 @@ import (
 // ComposeSupplierOrder writes an order to a supplier as a draft: it goes out by
 // the owner's hand and never by itself.
 func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
-	t := tongue{shop: o.Shop}
+	t := notation{shop: o.Shop}
 	s, ok := o.Shop.Supplier(o.Supplier)
 	if !ok {
 		return Mail{}, fmt.Errorf("compose order: the shop file has no supplier %q", o.Supplier)
@@ -35,7 +35,7 @@ func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
 }
 
 // page says what to send, by when, under which reference.
-func (o *SupplierOrder) page(t tongue, m *Mail, s *programme.Supplier, ref string) (page.Page, error) {
+func (o *SupplierOrder) page(t notation, m *Mail, s *programme.Supplier, ref string) (page.Page, error) {
 	shop := clean.Short(o.Shop.Name)
 	p := letter(shop, m.Subject, m.Subject)
 	p.Say("%s", hello(s.Name))
@@ -69,7 +69,7 @@ func (o *SupplierOrder) page(t tongue, m *Mail, s *programme.Supplier, ref strin
 	return p, nil
 }
 
-func (o *SupplierOrder) transfers(t tongue, m *Mail, p *page.Page) error {
+func (o *SupplierOrder) transfers(t notation, m *Mail, p *page.Page) error {
 	if len(o.Sheets) == 0 {
 		return nil
 	}
@@ -140,7 +140,7 @@ func (o *SupplierOrder) account() string {
 }
 
 // blanks adds up the blanks and attaches them as a list.
-func (o *SupplierOrder) blanks(t tongue, m *Mail, p *page.Page, ref string) error {
+func (o *SupplierOrder) blanks(t notation, m *Mail, p *page.Page, ref string) error {
 	if len(o.Blanks) == 0 {
 		return nil
 	}

@@ -10,8 +10,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// tongue writes dates, money and names as one shop's people read them.
-type tongue struct {
+// notation writes dates, money and names as one shop's people read them.
+type notation struct {
 	shop *programme.Shop
 	// near leaves the year out of days that are close to it; no date keeps it.
 	near programme.Date
@@ -19,7 +19,7 @@ type tongue struct {
 
 // day writes a date with its weekday: Thu 5 Mar 2026, or Thu 5 Mar where the
 // year is plain.
-func (t tongue) day(d programme.Date) string {
+func (t notation) day(d programme.Date) string {
 	if d.IsZero() {
 		return "no date"
 	}
@@ -36,12 +36,12 @@ func (t tongue) day(d programme.Date) string {
 	return weekday + t.shop.DateStyle.Date(d)
 }
 
-func (t tongue) date(d programme.Date) string { return t.shop.DateStyle.Date(d) }
+func (t notation) date(d programme.Date) string { return t.shop.DateStyle.Date(d) }
 
-func (t tongue) money(m programme.Money) string { return m.In(t.shop.Currency) }
+func (t notation) money(m programme.Money) string { return m.In(t.shop.Currency) }
 
 // garment returns the name of a garment, or its code when the shop file has no such garment.
-func (t tongue) garment(code string) string {
+func (t notation) garment(code string) string {
 	if g, ok := t.shop.Garment(code); ok && g.Name != "" {
 		return clean.Short(g.Name)
 	}
@@ -49,7 +49,7 @@ func (t tongue) garment(code string) string {
 }
 
 // what names a garment in colour and size: Crew tee, black, M.
-func (t tongue) what(k programme.SKU) string {
+func (t notation) what(k programme.SKU) string {
 	parts := []string{t.garment(k.Garment)}
 	if k.Colour != "" {
 		parts = append(parts, clean.Short(k.Colour))
@@ -60,12 +60,12 @@ func (t tongue) what(k programme.SKU) string {
 	return strings.Join(parts, ", ")
 }
 
-func (t tongue) oneSize(k programme.SKU) bool {
+func (t notation) oneSize(k programme.SKU) bool {
 	g, ok := t.shop.Garment(k.Garment)
 	return k.Size == "" || ok && (g.SizeFamily == "one" || len(g.Sizes) == 1)
 }
 
-func (t tongue) supplier(code string) string {
+func (t notation) supplier(code string) string {
 	if s, ok := t.shop.Supplier(code); ok && s.Name != "" {
 		return clean.Short(s.Name)
 	}
