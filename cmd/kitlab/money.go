@@ -32,7 +32,7 @@ order point and an order-up-to level from the mean of 52 weeks; by a calendar ru
 a moving average; and by reacting to what wore out. All but the proposals take the
 settings that cost least in hindsight on these very shops. The proposals start cold,
 from the shipped figures. A last row is the same proposals told what no shop knows,
-the true lives and rates. What is compared is handling: orders, haste, keeping, each
+the true lives and rates. What is compared is handling: orders, rushing, keeping, each
 week that a needed piece is missing, and the goods that nobody wears at the end.
 Takes minutes.`,
 		Example: "  kitlab money --shops 100 --seed 1",

@@ -234,9 +234,10 @@ func newMailFlushCommand(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use:   "flush",
 		Short: "Send what waits now, and try a refused login again",
-		Long: `Makes every mail that waits due now and opens the way out again if a refused login had
-closed it. Where the daemon runs, it sends them within a minute; otherwise they are
-sent here. Without a mail server in config.yaml they are written to the mail folder.`,
+		Long: `Makes every mail that waits due now. Where a refused login had stopped all sending,
+the login is tried again. Where the daemon runs, it sends them within a minute;
+otherwise they are sent here. Without a mail server in config.yaml they are written to
+the mail folder.`,
 		Example: "  kitmuster mail flush",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -281,7 +282,7 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		sum.Smaller += r.Smaller
 		sum.Accepted, sum.PutOff, sum.Refused, sum.Written = sum.Accepted+r.Accepted, sum.PutOff+r.PutOff, sum.Refused+r.Refused, sum.Written+r.Written
 		if r.Held {
-			return fmt.Errorf("%d of %d mails were delivered, then the way out closed: %s", sum.Accepted, waiting, r.Why)
+			return fmt.Errorf("%d of %d mails were delivered, then sending stopped: %s", sum.Accepted, waiting, r.Why)
 		}
 		if r.Unwritten != "" {
 			return errors.New(r.Unwritten)

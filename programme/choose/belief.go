@@ -34,7 +34,7 @@ func believe(q *Question, shop *programme.Shop, client *programme.Client, role s
 	}
 	b := &belief{pace: pace}
 	// Mishaps end few pieces, so their mean rate stands for what is not known of it.
-	b.laws = []weighted{{law{mishap: mishap.Mean() / (weeksPerYear * pace), limit: limit}, 1}}
+	b.lifetimes = []weighted{{lifetime{mishap: mishap.Mean() / (weeksPerYear * pace), limit: limit}, 1}}
 	b.cross(cloth, 1, true)
 	for i, p := range prints {
 		b.cross(p, float64(use.Class.Prints[i].Number), false)
@@ -78,14 +78,14 @@ func sortedCodes(m map[string]lesson) []string {
 // cross adds an independent cause to every distribution, for each Weibull it may follow.
 func (b *belief) cross(p wear.Posterior, number float64, cloth bool) {
 	nodes := p.Parameters(2, 2)
-	all := make([]weighted, 0, len(b.laws)*len(nodes))
-	for i := range b.laws {
+	all := make([]weighted, 0, len(b.lifetimes)*len(nodes))
+	for i := range b.lifetimes {
 		for _, n := range nodes {
-			w := b.laws[i]
+			w := b.lifetimes[i]
 			w.parts = append(slices.Clip(w.parts), newPart(n.Weibull, number, cloth))
 			w.weight *= n.Weight
 			all = append(all, w)
 		}
 	}
-	b.laws = all
+	b.lifetimes = all
 }

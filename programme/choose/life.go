@@ -29,15 +29,15 @@ func newPart(w wear.Weibull, number float64, cloth bool) part {
 // at is the part's cumulative hazard at exp(logX) washes.
 func (p *part) at(logX float64) float64 { return p.number * math.Exp(p.Shape*(logX-p.logScale)) }
 
-// law is one fully known law of a piece's life in washes.
-type law struct {
+// lifetime is one complete set of parameters of how many washes a piece lasts.
+type lifetime struct {
 	parts []part
 	// mishap is the rate per wash of being lost, torn or stained past use.
 	mishap float64
 	limit  float64 // washes on the label; +Inf = none
 }
 
-func (l *law) hazard(x float64) float64 {
+func (l *lifetime) hazard(x float64) float64 {
 	h, logX := l.mishap*x, math.Log(x)
 	for i := range l.parts {
 		h += l.parts[i].at(logX)
@@ -63,7 +63,7 @@ var gauss = quadrature.Legendre(3)
 // integrate returns mean and causes of a life. The range of washes is cut into
 // cells; the mean adds up survival by a Gauss rule, and what ends in a cell is
 // shared between the causes by their hazards there.
-func (l *law) integrate() ends {
+func (l *lifetime) integrate() ends {
 	top := l.horizon()
 	var e ends
 	was := make([]float64, len(l.parts)) // hazards of the parts at the cell's start
@@ -86,7 +86,7 @@ func (l *law) integrate() ends {
 
 // share gives each cause its part of a cell that ends at x washes: its own
 // hazard times what ended for each unit of hazard. was is brought up to x.
-func (l *law) share(e *ends, was []float64, x, width, each float64) {
+func (l *lifetime) share(e *ends, was []float64, x, width, each float64) {
 	logX := math.Log(x)
 	for i := range l.parts {
 		now := l.parts[i].at(logX)
@@ -101,7 +101,7 @@ func (l *law) share(e *ends, was []float64, x, width, each float64) {
 }
 
 // horizon is the label's limit, or the washes by which every piece has ended.
-func (l *law) horizon() float64 {
+func (l *lifetime) horizon() float64 {
 	if l.reached(l.limit) && !math.IsInf(l.limit, 1) {
 		return l.limit
 	}
@@ -120,17 +120,17 @@ func (l *law) horizon() float64 {
 }
 
 // reached reports whether pieces are still alive at the limit.
-func (l *law) reached(limit float64) bool { return l.hazard(limit) < gone }
+func (l *lifetime) reached(limit float64) bool { return l.hazard(limit) < gone }
 
-// weighted is a distribution with its weight among those that may be true.
+// weighted is a lifetime with the chance that it is the true one.
 type weighted struct {
-	law
+	lifetime
 	weight float64
 }
 
 // belief is what is known of the life of a piece.
 type belief struct {
-	laws []weighted
+	lifetimes []weighted
 	// pace is washes of a piece a week.
 	pace float64
 }
@@ -147,15 +147,15 @@ type outcome struct {
 func (b *belief) outcome(leaving float64) outcome {
 	var o outcome
 	perWash := leaving / (weeksPerYear * b.pace)
-	for i := range b.laws {
-		w := b.laws[i].weight
-		e := b.laws[i].integrate()
+	for i := range b.lifetimes {
+		w := b.lifetimes[i].weight
+		e := b.lifetimes[i].integrate()
 		o.mean += w * e.mean
 		o.cloth += w * e.cloth
 		o.print += w * e.print
 		o.mishap += w * e.mishap
 		o.label += w * e.label
-		stay := b.laws[i].law
+		stay := b.lifetimes[i].lifetime
 		stay.mishap += perWash
 		o.perYear += w * weeksPerYear * b.pace / stay.integrate().mean
 	}
@@ -168,9 +168,9 @@ func (b *belief) outcome(leaving float64) outcome {
 // survival is the chance that a new piece lasts x washes.
 func (b *belief) survival(x float64) float64 {
 	s := 0.0
-	for i := range b.laws {
-		if x < b.laws[i].limit {
-			s += b.laws[i].weight * math.Exp(-b.laws[i].hazard(x))
+	for i := range b.lifetimes {
+		if x < b.lifetimes[i].limit {
+			s += b.lifetimes[i].weight * math.Exp(-b.lifetimes[i].hazard(x))
 		}
 	}
 	return s
@@ -179,8 +179,8 @@ func (b *belief) survival(x float64) float64 {
 // quantile returns the washes that a share p of new pieces does not outlive.
 func (b *belief) quantile(p float64) float64 {
 	lo, hi := 0.0, 0.0
-	for i := range b.laws {
-		hi = max(hi, b.laws[i].horizon())
+	for i := range b.lifetimes {
+		hi = max(hi, b.lifetimes[i].horizon())
 	}
 	for range 40 {
 		if mid := (lo + hi) / 2; b.survival(mid) > 1-p {

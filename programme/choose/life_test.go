@@ -12,8 +12,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-func cotton() law {
-	return law{
+func cotton() lifetime {
+	return lifetime{
 		parts:  []part{newPart(wear.FromMedian(45, 2.5), 1, true), newPart(wear.FromMedian(50, 3), 2, false)},
 		mishap: 0.004, limit: math.Inf(1),
 	}
@@ -22,7 +22,7 @@ func cotton() law {
 func TestTheMeanOfOneWeibullIsItsGammaFunction(t *testing.T) {
 	for _, shape := range []float64{0.7, 1, 2.2, 4} {
 		w := wear.Weibull{Shape: shape, Scale: 60}
-		l := law{parts: []part{newPart(w, 1, true)}, limit: math.Inf(1)}
+		l := lifetime{parts: []part{newPart(w, 1, true)}, limit: math.Inf(1)}
 		e := l.integrate()
 		require.InEpsilon(t, w.Mean(), e.mean, 1e-4, "shape %v", shape)
 		require.InDelta(t, 1, e.cloth, 1e-9)
@@ -32,7 +32,7 @@ func TestTheMeanOfOneWeibullIsItsGammaFunction(t *testing.T) {
 // Of Weibull lives with one shape k, cause i is first with chance
 // scale_i^-k / sum(scale_j^-k): their hazards stay in that ratio for ever.
 func TestCausesOfEqualShapeShareByTheirRates(t *testing.T) {
-	l := law{parts: []part{newPart(wear.Weibull{Shape: 2, Scale: 30}, 1, true), newPart(wear.Weibull{Shape: 2, Scale: 60}, 3, false)}, limit: math.Inf(1)}
+	l := lifetime{parts: []part{newPart(wear.Weibull{Shape: 2, Scale: 30}, 1, true), newPart(wear.Weibull{Shape: 2, Scale: 60}, 3, false)}, limit: math.Inf(1)}
 	e := l.integrate()
 	require.InDelta(t, 4.0/7, e.cloth, 1e-9)
 	require.InDelta(t, 3.0/7, e.print, 1e-9)
@@ -46,7 +46,7 @@ func TestALabelsLimitIsNeverPassed(t *testing.T) {
 	require.Less(t, e.mean, 25.0)
 	require.InDelta(t, math.Exp(-l.hazard(25)), e.label, 1e-12)
 	require.InDelta(t, 1, e.cloth+e.print+e.mishap+e.label, 1e-9)
-	b := belief{laws: []weighted{{l, 1}}, pace: 1}
+	b := belief{lifetimes: []weighted{{l, 1}}, pace: 1}
 	require.LessOrEqual(t, b.outcome(0).quantiles[2], 25.0+1e-9)
 }
 
@@ -70,13 +70,13 @@ func TestIntegralsAgreeWithDrawnLives(t *testing.T) {
 		require.InDelta(t, p[0], p[1], 0.005)
 	}
 	sort.Float64s(lives)
-	b := belief{laws: []weighted{{l, 1}}, pace: 1}
+	b := belief{lifetimes: []weighted{{l, 1}}, pace: 1}
 	for i, p := range []float64{0.1, 0.5, 0.9} {
 		require.InDelta(t, lives[int(p*n)], b.outcome(0).quantiles[i], 0.4)
 	}
 }
 
-func draw(l *law, src rand.Source) (float64, string) {
+func draw(l *lifetime, src rand.Source) (float64, string) {
 	x, cause := l.limit, "label"
 	first := func(y float64, c string) {
 		if y < x {
@@ -102,7 +102,7 @@ func draw(l *law, src rand.Source) (float64, string) {
 func TestTheLongRunRateAgreesWithALongRun(t *testing.T) {
 	l := cotton()
 	const pace, leaving, years = 1.25, 0.6, 20_000.0
-	b := belief{laws: []weighted{{l, 1}}, pace: pace}
+	b := belief{lifetimes: []weighted{{l, 1}}, pace: pace}
 	src := rand.NewPCG(3, 4)
 	week, issued := 0.0, 0
 	leaves := distuv.Exponential{Rate: leaving / weeksPerYear, Src: src}

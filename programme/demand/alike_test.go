@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// counted is the law of endings of pieces given by their tails.
+// counted returns the PMF of the endings of pieces that are given by their tails.
 func counted(tails [][]float64, depth int) []float64 {
 	c := counter{}
 	return c.pieces(tails, 0, depth)
@@ -33,7 +33,7 @@ func TestManyAlikePiecesAreBinomial(t *testing.T) {
 }
 
 // Counted together or one by one, pieces of several ages that end more than once
-// have the same law.
+// have the same distribution.
 func TestAlikePiecesAreCountedAsOneByOne(t *testing.T) {
 	kinds := [][]float64{{1, 0.4, 0.1, 0.01}, {1, 0.7, 0.2, 0.05}, {1, 0.05, 0.001, 1e-15}}
 	var together, apart [][]float64

@@ -196,7 +196,7 @@ func TestCompanionsOfWhatMayHaveGoneAreWashedMore(t *testing.T) {
 	require.Greater(t, need(4, 0.4)-need(4, 0), need(1, 0.4)-need(1, 0))
 }
 
-// Few laws stand for all that is not known of a class, yet old and young pieces
+// Few lifetimes stand for all that is not known of a class, yet old and young pieces
 // each end with their own exact chance: in few weeks nothing is replaced twice,
 // so the needs of a line are the sum of its pieces' chances.
 func TestOldAndYoungPiecesEachHaveTheirOwnChance(t *testing.T) {

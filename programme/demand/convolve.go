@@ -47,7 +47,7 @@ func (r *Renewals) segment(age, t, from, to float64, out []float64) {
 	if to <= from {
 		return
 	}
-	n := len(r.laws)
+	n := len(r.lifetimes)
 	density, sum, alive, later := r.density, r.sum, r.alive, r.later
 	r.weigh(age, from, to)
 	r.raise(age+r.Pace*to, r.now)
@@ -68,7 +68,7 @@ func (r *Renewals) segment(age, t, from, to float64, out []float64) {
 // weigh puts the density of endings, times the weight of each point of the
 // rule, into density and their sums into sum; then holds age afterwards.
 func (r *Renewals) weigh(age, from, to float64) {
-	n := len(r.laws)
+	n := len(r.lifetimes)
 	density, sum := r.density, r.sum
 	clear(sum)
 	r.raise(age, r.then)

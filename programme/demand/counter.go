@@ -2,37 +2,37 @@ package demand
 
 import "slices"
 
-// counter counts the endings of one class of pieces under every distribution of its rule.
+// counter counts the endings of one class of pieces under each of its lifetimes.
 type counter struct {
-	laws   []Law
-	exact  *predictor
-	effort effort
-	weeks  float64
-	by     map[Rotation]*Renewals
-	buffer [2][]float64
+	lifetimes []Lifetime
+	exact     *predictor
+	effort    effort
+	weeks     float64
+	by        map[Rotation]*Renewals
+	buffer    [2][]float64
 }
 
-func newCounter(laws []Law, exact *predictor, weeks float64, e effort) *counter {
-	return &counter{laws: laws, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}}
+func newCounter(lifetimes []Lifetime, exact *predictor, weeks float64, e effort) *counter {
+	return &counter{lifetimes: lifetimes, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}}
 }
 
 func (c *counter) renewals(r Rotation) *Renewals {
 	got := c.by[r]
 	if got == nil {
-		got = newRenewals(c.laws, r, c.weeks, c.effort)
+		got = newRenewals(c.lifetimes, r, c.weeks, c.effort)
 		got.exact = func(age, t float64) float64 { return c.exact.ended(age, r, t) }
 		c.by[r] = got
 	}
 	return got
 }
 
-// add adds a holder's replacements to sums, one per distribution. Somebody who leaves
+// add adds a holder's replacements to sums, one per lifetime. Somebody who leaves
 // takes all of their pieces along, so the holder's distribution is an average over the
 // time of leaving of sums over pieces, not a sum of averages. The result is the
 // expected replacements for each time of leaving.
 func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
 	variants, weights := h.variants()
-	mixes := make([][]float64, len(c.laws))
+	mixes := make([][]float64, len(c.lifetimes))
 	for v, x := range variants {
 		means = append(means, c.count(x, stay, weights[v], mixes)...)
 	}
@@ -42,7 +42,7 @@ func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
 	return means
 }
 
-// count adds a holder's distribution, times a weight, to mixes by distribution.
+// count adds a holder's distribution, times a weight, to mixes by lifetime.
 func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]float64) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
@@ -56,7 +56,7 @@ func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]flo
 		}
 	}
 	depth := r.Depth() + 1
-	for q := range c.laws {
+	for q := range c.lifetimes {
 		mix := mixes[q]
 		for i, m := range stay.moments {
 			f := c.pieces(tails[i*len(h.pieces):(i+1)*len(h.pieces)], q*depth, depth)
@@ -75,13 +75,13 @@ func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]flo
 	return c.means(tails, len(h.pieces), depth)
 }
 
-// means averages expected endings over the distributions, for each time of leaving.
+// means averages expected endings over the lifetimes, for each time of leaving.
 func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
 	out := make([]float64, len(tails)/pieces)
 	for i, t := range tails {
-		for q := range c.laws {
+		for q := range c.lifetimes {
 			for _, x := range t[q*depth+1 : (q+1)*depth] {
-				out[i/pieces] += c.laws[q].Weight * x
+				out[i/pieces] += c.lifetimes[q].Weight * x
 			}
 		}
 	}
@@ -91,7 +91,7 @@ func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
 // manyAlike is from how many pieces that are alike on they are counted together.
 const manyAlike = 16
 
-// pieces returns the PMF of the endings of independent pieces under one distribution; the
+// pieces returns the PMF of the endings of independent pieces under one lifetime; the
 // result is valid until the next call.
 func (c *counter) pieces(tails [][]float64, from, depth int) []float64 {
 	if len(tails) >= manyAlike {
@@ -203,7 +203,7 @@ func (s *sum) addPMF(g pmf) {
 	s.lo += g.lo
 }
 
-// joined adds more to sums distribution by distribution and returns them; nil stands for nothing
+// joined adds more to sums lifetime by lifetime and returns them; nil stands for nothing
 // counted at all.
 func joined(sums, more []sum) []sum {
 	if more == nil {
@@ -218,11 +218,11 @@ func joined(sums, more []sum) []sum {
 	return sums
 }
 
-// mixed averages the distributions' own pmfs.
-func mixed(laws []Law, sums []sum) pmf {
+// mixed averages the PMFs under each lifetime.
+func mixed(lifetimes []Lifetime, sums []sum) pmf {
 	var m mixture
 	for q := range sums {
-		m.add(laws[q].Weight, sums[q].pmf())
+		m.add(lifetimes[q].Weight, sums[q].pmf())
 	}
 	return m.pmf()
 }

@@ -15,12 +15,12 @@ func PoissonBinomial(p []float64) []float64 {
 	return f
 }
 
-// NewRenewals prepares laws (weights summing to 1) for pieces in a rotation,
+// NewRenewals prepares lifetimes (weights summing to 1) for pieces in a rotation,
 // for questions up to weeks ahead.
-func NewRenewals(laws []Law, r Rotation, weeks float64) *Renewals {
+func NewRenewals(lifetimes []Lifetime, r Rotation, weeks float64) *Renewals {
 	e := coarse
-	if len(laws) == 1 {
+	if len(lifetimes) == 1 {
 		e = fine
 	}
-	return newRenewals(laws, r, weeks, e)
+	return newRenewals(lifetimes, r, weeks, e)
 }

@@ -2,14 +2,14 @@ package demand
 
 import "math"
 
-// grid is F_n of a new piece by distribution, n = 2, 3, ..., the chance that it is
+// grid is F_n of a new piece by lifetime, n = 2, 3, ..., the chance that it is
 // renewed n times, at multiples of step weeks: F_(n+1)(x) is the integral of
 // dF_1(s) F_n(x-s) (Cox, Renewal Theory, 1962), Stieltjes, trapezoidal.
 type grid struct {
 	step float64 // weeks
 	// jumpAt is where a label's limit lies, in steps from new; 0 = nowhere.
 	jumpAt int
-	// further are F_2, F_3, ..., each by distribution.
+	// further are F_2, F_3, ..., each by lifetime.
 	further [][]curve
 }
 
@@ -40,9 +40,9 @@ func newGrid(h *hazards, weeks float64, e effort) grid {
 	return g
 }
 
-// first is F_1 by distribution, which jumps to 1 at the label's limit.
+// first is F_1 by lifetime, which jumps to 1 at the label's limit.
 func (g *grid) first(h *hazards, cells int) []curve {
-	out := make([]curve, len(h.laws))
+	out := make([]curve, len(h.lifetimes))
 	for q := range out {
 		c := make([]float64, cells+1)
 		out[q] = curve{c, c}
@@ -65,7 +65,7 @@ func (g *grid) first(h *hazards, cells int) []curve {
 	return out
 }
 
-// matters reports whether any distribution gives more than a chance to ignore by the end of the grid.
+// matters reports whether any lifetime gives more than a chance to ignore by the end of the grid.
 func matters(f []curve, ignore float64) bool {
 	for _, c := range f {
 		if c.right[len(c.right)-1] > ignore {

@@ -58,7 +58,7 @@ func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
 	d := r.Depth() + 1
 	r.raise(u.washes, r.then)
 	r.raise(age, r.now)
-	for q := range r.laws {
+	for q := range r.lifetimes {
 		gone := wear.Gone(r.hazard(q, u.weeks), u.hidden)
 		out[q*d] = 1
 		for n := 1; n < d; n++ {

@@ -112,7 +112,7 @@ func TestMoreStaffNeverNeedsLess(t *testing.T) {
 		in := drawTeam(t)
 		days := rapid.IntRange(7, 120).Draw(t, "days")
 		before := in.Forecast(days)[0]
-		addPerson(t, in) // beside the few laws that stand for all, what is known of lives, leavers and hires stays as it is
+		addPerson(t, in) // beside the few lifetimes that stand for all, what is known of lives, leavers and hires stays as it is
 		after := in.Forecast(days)[0]
 		require.GreaterOrEqual(t, after.Total.Mean, before.Total.Mean*0.98-0.01)
 		for i, l := range after.Lines {
@@ -125,8 +125,8 @@ func TestTheLabelLimitIsNeverExceeded(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		pace, limit := rapid.Float64Range(0.2, 4).Draw(t, "pace"), rapid.Float64Range(10, 60).Draw(t, "limit")
 		age, weeks := rapid.Float64Range(0, 60).Draw(t, "age"), rapid.Float64Range(0.5, 26).Draw(t, "weeks")
-		laws := []demand.Law{{Weight: 1, Wash: []wear.Weibull{{Shape: 2.5, Scale: 500}}, Number: []float64{1}}, {Wash: []wear.Weibull{{Shape: 2, Scale: 900}}, Number: []float64{1}}}
-		tails := demand.NewRenewals(laws, demand.Rotation{Pace: pace, Limit: limit}, weeks)
+		lifetimes := []demand.Lifetime{{Weight: 1, Wash: []wear.Weibull{{Shape: 2.5, Scale: 500}}, Number: []float64{1}}, {Wash: []wear.Weibull{{Shape: 2, Scale: 900}}, Number: []float64{1}}}
+		tails := demand.NewRenewals(lifetimes, demand.Rotation{Pace: pace, Limit: limit}, weeks)
 		least := 0 // endings that the limit alone forces
 		for washes := age + pace*weeks; washes >= limit; washes -= limit {
 			least++

@@ -93,9 +93,9 @@ func TestCompoundPoissonAgreesWithTheReference(t *testing.T) {
 	}
 }
 
-// oneLaw is a piece that only cloth ends, one wash a week.
-func oneLaw(shape, scale float64) []demand.Law {
-	return []demand.Law{{Weight: 1, Wash: []wear.Weibull{{Shape: shape, Scale: scale}}, Number: []float64{1}}}
+// oneLifetime is that of a piece that only cloth ends, one wash a week.
+func oneLifetime(shape, scale float64) []demand.Lifetime {
+	return []demand.Lifetime{{Weight: 1, Wash: []wear.Weibull{{Shape: shape, Scale: scale}}, Number: []float64{1}}}
 }
 
 func TestRenewalFunctionAgreesWithTheReference(t *testing.T) {
@@ -108,7 +108,7 @@ func TestRenewalFunctionAgreesWithTheReference(t *testing.T) {
 	readReference(t, "renewal_function.json", &ref)
 	require.Len(t, ref.Cases, 4)
 	for _, c := range ref.Cases {
-		r := demand.NewRenewals(oneLaw(c.Shape, c.Scale), demand.Rotation{Pace: 1}, 5)
+		r := demand.NewRenewals(oneLifetime(c.Shape, c.Scale), demand.Rotation{Pace: 1}, 5)
 		for _, v := range c.Values {
 			m := 0.0
 			for _, p := range r.Tails(0, v.T)[1:] {
@@ -130,7 +130,7 @@ func TestRenewalCountsAgreeWithTheReference(t *testing.T) {
 		require.Len(t, ref.Cases, 2)
 		for _, c := range ref.Cases {
 			weeks := c.T + c.Window
-			r := demand.NewRenewals(oneLaw(c.Shape, c.Scale), demand.Rotation{Pace: 1}, weeks)
+			r := demand.NewRenewals(oneLifetime(c.Shape, c.Scale), demand.Rotation{Pace: 1}, weeks)
 			got := r.Tails(c.Age, weeks)
 			for n, p := range c.Tails {
 				if n < len(got) {

@@ -2,7 +2,7 @@ package demand
 
 import "github.com/kitmuster/kitmuster/programme/quadrature"
 
-// Renewals gives, for every distribution of a rule at once, the chances that a piece
+// Renewals gives, for every lifetime of a rule at once, the chances that a piece
 // and its replacements end so and so often. Every replacement starts new.
 //
 // For a piece of age a the number N of endings in t weeks has
@@ -21,9 +21,9 @@ type Renewals struct {
 	memo   map[[2]float64][]float64
 	unseen map[unseenKey][]float64
 	// exact, when set, is the chance of a first ending averaged over all that
-	// is not known; the few distributions are brought to agree with it piece by piece.
+	// is not known; the few lifetimes are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
-	// scratch: weeks at which the rule is split; by distribution; by point of the rule, then distribution
+	// scratch: weeks at which the rule is split; by lifetime; by point of the rule, then lifetime
 	cuts              []float64
 	alive, later, sum []float64
 	density           []float64
@@ -39,16 +39,16 @@ type effort struct {
 	ignore float64
 }
 
-// One distribution alone is computed to 1e-7; a rule of many needs less, since each of
-// its distributions stands for a neighbourhood.
+// One lifetime alone is computed to 1e-7; a rule of many needs less, since each of
+// its lifetimes stands for a neighbourhood.
 var (
 	fine   = effort{points: 16, smooth: true, span: 0.4, cells: 3000, ignore: 1e-12}
 	coarse = effort{points: 3, span: 0.3, cells: 64, ignore: 1e-8}
 )
 
-func newRenewals(laws []Law, rot Rotation, weeks float64, e effort) *Renewals {
+func newRenewals(lifetimes []Lifetime, rot Rotation, weeks float64, e effort) *Renewals {
 	r := &Renewals{
-		hazards: newHazards(laws, rot), rule: quadrature.Legendre(e.points),
+		hazards: newHazards(lifetimes, rot), rule: quadrature.Legendre(e.points),
 		fresh: map[float64][]float64{}, memo: map[[2]float64][]float64{}, unseen: map[unseenKey][]float64{},
 	}
 	if e.smooth {
@@ -56,7 +56,7 @@ func newRenewals(laws []Law, rot Rotation, weeks float64, e effort) *Renewals {
 	}
 	r.reach = e.span * r.typicalLife()
 	r.grid = newGrid(&r.hazards, weeks, e)
-	n := len(laws)
+	n := len(lifetimes)
 	r.alive, r.later, r.sum, r.density = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n*len(r.rule))
 	return r
 }
@@ -73,13 +73,13 @@ func smooth(rule []quadrature.Node) {
 // Depth is the greatest number of endings of one piece that is told apart.
 func (r *Renewals) Depth() int { return len(r.grid.further) + 2 }
 
-// ofNew returns F_1..F_(depth-1) of a new piece at x weeks, by distribution then n.
+// ofNew returns F_1..F_(depth-1) of a new piece at x weeks, by lifetime then n.
 func (r *Renewals) ofNew(x float64) []float64 {
 	if f, ok := r.fresh[x]; ok {
 		return f
 	}
 	n := r.Depth() - 1
-	out := make([]float64, n*len(r.laws))
+	out := make([]float64, n*len(r.lifetimes))
 	for q, f := range r.first(x) {
 		out[q*n] = f
 		for m, g := range r.grid.further {
@@ -90,7 +90,7 @@ func (r *Renewals) ofNew(x float64) []float64 {
 	return out
 }
 
-// first returns F_1 at x weeks by distribution: the chance that a new piece ends within
+// first returns F_1 at x weeks by lifetime: the chance that a new piece ends within
 // x, the label's limit included.
 func (r *Renewals) first(x float64) []float64 {
 	out := r.before(x)
@@ -102,15 +102,15 @@ func (r *Renewals) first(x float64) []float64 {
 	return out
 }
 
-// Tails returns P(N >= n) for n = 0..Depth by law (index law*(Depth+1)+n) for
-// a piece of age washes, N its endings and those of its replacements within t weeks.
+// Tails returns P(N >= n) for n = 0..Depth under each lifetime (index lifetime*(Depth+1)+n), where N counts the endings
+// of a piece of age washes and of its replacements within t weeks.
 func (r *Renewals) Tails(age, t float64) []float64 {
 	key := [2]float64{age, t}
 	if out, ok := r.memo[key]; ok {
 		return out
 	}
-	out := make([]float64, (r.Depth()+1)*len(r.laws))
-	for q := range r.laws {
+	out := make([]float64, (r.Depth()+1)*len(r.lifetimes))
+	for q := range r.lifetimes {
 		out[q*(r.Depth()+1)] = 1
 	}
 	if t > 0 {
@@ -121,22 +121,22 @@ func (r *Renewals) Tails(age, t float64) []float64 {
 	return out
 }
 
-// agree scales the chance of a first ending of all distributions by one factor so that
+// agree scales the chance of a first ending of all lifetimes by one factor so that
 // its average is exact; further endings stay as they are.
 func (r *Renewals) agree(age, t float64, out []float64) {
-	if r.exact == nil || len(r.laws) == 1 {
+	if r.exact == nil || len(r.lifetimes) == 1 {
 		return
 	}
 	d := r.Depth() + 1
 	mean := 0.0
-	for q := range r.laws {
-		mean += r.laws[q].Weight * out[q*d+1]
+	for q := range r.lifetimes {
+		mean += r.lifetimes[q].Weight * out[q*d+1]
 	}
 	if mean <= 0 {
 		return
 	}
 	factor := r.exact(age, t) / mean
-	for q := range r.laws {
+	for q := range r.lifetimes {
 		out[q*d+1] = min(1, max(factor*out[q*d+1], out[q*d+2]))
 	}
 }

@@ -16,7 +16,7 @@ type replacements struct {
 
 // replace counts replacements within a number of days by line and, when whole,
 // by garment and of all together. Classes of pieces are independent; within
-// one, lines are so under each distribution, and what one person's pieces have in
+// one, lines are so under each lifetime, and what one person's pieces have in
 // common is brought back by widening.
 func (f *forecast) replace(days int, whole bool) replacements {
 	out := replacements{lines: make([]pmf, len(f.lines)), garments: map[string]pmf{}, total: certainly(0)}
@@ -29,15 +29,15 @@ func (f *forecast) replace(days int, whole bool) replacements {
 		together = &ties{}
 	}
 	for _, c := range f.classes {
-		laws := f.counters[c].laws
+		lifetimes := f.counters[c].lifetimes
 		sums := f.endings(c, days, stay, together)
 		for line, s := range sums {
 			if s != nil {
-				out.lines[line] = out.lines[line].plus(mixed(laws, s))
+				out.lines[line] = out.lines[line].plus(mixed(lifetimes, s))
 			}
 		}
 		if whole {
-			out.addUp(f.lines, laws, sums)
+			out.addUp(f.lines, lifetimes, sums)
 		}
 	}
 	if whole {
@@ -47,7 +47,7 @@ func (f *forecast) replace(days int, whole bool) replacements {
 }
 
 // endings counts the endings of one class of pieces within a number of days by
-// line and distribution, nil for lines without such pieces. What ties a person's pieces
+// line and lifetime, nil for lines without such pieces. What ties a person's pieces
 // together is noted in together, unless that is nil.
 func (f *forecast) endings(c wear.Class, days int, stay retention, together *ties) [][]sum {
 	counter := f.counters[c]
@@ -59,7 +59,7 @@ func (f *forecast) endings(c wear.Class, days int, stay retention, together *tie
 		}
 		line := f.at[h.sku]
 		if sums[line] == nil {
-			sums[line] = make([]sum, len(counter.laws))
+			sums[line] = make([]sum, len(counter.lifetimes))
 		}
 		retention := h.present.of(f.stayOf(h, days, stay))
 		season := *h
@@ -84,11 +84,10 @@ func (f *forecast) stayOf(h *holder, days int, stay retention) retention {
 	return until(min(float64(days)/7, float64(h.lastDay-f.in.AsOf)/7))
 }
 
-// addUp adds one class's sums over lines, which are in order of garment, to
-// garments and total: under each distribution first, since what is not known of the
-// law is common to them.
-func (r *replacements) addUp(lines []programme.SKU, laws []Law, sums [][]sum) {
-	all := make([]sum, len(laws))
+// addUp adds the sums of one class over lines, which are in order of garment, to garments and total. They are added under
+// each lifetime first, since which one is true is the same for all of them.
+func (r *replacements) addUp(lines []programme.SKU, lifetimes []Lifetime, sums [][]sum) {
+	all := make([]sum, len(lifetimes))
 	for from, to := 0, 0; from < len(lines); from = to {
 		garment := lines[from].Garment
 		var one []sum
@@ -102,10 +101,10 @@ func (r *replacements) addUp(lines []programme.SKU, laws []Law, sums [][]sum) {
 		if !ok {
 			before = certainly(0)
 		}
-		r.garments[garment] = before.plus(mixed(laws, one))
+		r.garments[garment] = before.plus(mixed(lifetimes, one))
 		joined(all, one)
 	}
-	r.total = r.total.plus(mixed(laws, all))
+	r.total = r.total.plus(mixed(lifetimes, all))
 }
 
 // widen gives garments and the total the variance that their lines, taken as

@@ -5,26 +5,26 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// ruleOf returns the distributions over which the demand of one class is averaged: a
+// ruleOf returns the lifetimes over which the demand of one class is averaged: a
 // product of Gauss rules over shape and rate of cloth and of each kind of
 // print and over the mishap rate, drawn together along the one direction that
 // matters, the number of endings they mean for the pieces of the sample. What
 // matters more for that number gets more points: expected are the expected
 // endings by cause.
-func ruleOf(k *wear.Learnt, expected byCause, sample []sampled, weeks float64) []Law {
+func ruleOf(k *wear.Learnt, expected byCause, sample []sampled, weeks float64) []Lifetime {
 	return drawTogether(product(k, expected), sample, weeks, commonNodes)
 }
 
-func product(k *wear.Learnt, expected byCause) []Law {
+func product(k *wear.Learnt, expected byCause) []Lifetime {
 	share := influence(k, expected)
-	laws := []Law{{Weight: 1}}
-	laws = cross(laws, k.Cloth, 1, share[0])
+	lifetimes := []Lifetime{{Weight: 1}}
+	lifetimes = cross(lifetimes, k.Cloth, 1, share[0])
 	for i, p := range k.Prints {
-		laws = cross(laws, p, float64(k.Terms.Prints[i].Number), share[1+i])
+		lifetimes = cross(lifetimes, p, float64(k.Terms.Prints[i].Number), share[1+i])
 	}
-	var out []Law
+	var out []Lifetime
 	for _, m := range k.Mishap.Nodes(points(share[len(share)-1], 1, 2, 2, 3)) {
-		for _, l := range laws {
+		for _, l := range lifetimes {
 			l.Weight *= m.Weight
 			l.Mishap = m.At / weeksPerYear
 			out = append(out, l)
@@ -76,12 +76,12 @@ func points(share float64, trifle, small, large, nearlyAll int) int {
 	}
 }
 
-func cross(laws []Law, p wear.Posterior, number, share float64) []Law {
+func cross(lifetimes []Lifetime, p wear.Posterior, number, share float64) []Lifetime {
 	rule := p.Parameters(points(share, 1, 1, 2, 3), points(share, 1, 2, 4, 8))
-	out := make([]Law, 0, len(laws)*len(rule))
-	for _, l := range laws {
+	out := make([]Lifetime, 0, len(lifetimes)*len(rule))
+	for _, l := range lifetimes {
 		for _, q := range rule {
-			out = append(out, Law{
+			out = append(out, Lifetime{
 				Weight: l.Weight * q.Weight, Mishap: l.Mishap,
 				Wash:   append(append([]wear.Weibull(nil), l.Wash...), q.Weibull),
 				Number: append(append([]float64(nil), l.Number...), number),

@@ -87,9 +87,9 @@ type chance struct {
 	*rand.Rand
 	in    *demand.Input
 	weeks float64
-	// the laws of this history
-	laws   map[string][]wear.Weibull
-	mishap map[string]float64
+	// drawn for this history
+	lifetimes map[string][]wear.Weibull
+	mishap    map[string]float64
 }
 
 func (c *chance) gamma(g wear.Gamma) float64 {
@@ -107,9 +107,9 @@ func (c *chance) weibull(p wear.Posterior) wear.Weibull {
 }
 
 // life draws the weeks until a piece of age washes ends.
-func (c *chance) life(laws []wear.Weibull, mishap, age, pace, limit float64) float64 {
+func (c *chance) life(lifetimes []wear.Weibull, mishap, age, pace, limit float64) float64 {
 	t := c.ExpFloat64() / mishap * 365.2425 / 7
-	for _, w := range laws {
+	for _, w := range lifetimes {
 		x := w.Scale * math.Pow(math.Pow(age/w.Scale, w.Shape)+c.ExpFloat64(), 1/w.Shape)
 		t = min(t, (x-age)/pace)
 	}
@@ -121,20 +121,20 @@ func (c *chance) life(laws []wear.Weibull, mishap, age, pace, limit float64) flo
 
 func (c *chance) history() map[programme.SKU]int {
 	need := map[programme.SKU]int{}
-	laws, mishap := map[string][]wear.Weibull{}, map[string]float64{}
+	lifetimes, mishap := map[string][]wear.Weibull{}, map[string]float64{}
 	for _, g := range []string{"tee", "vest"} {
 		u, _ := c.in.Book.Use("yard", g, "")
 		k := c.in.Learnt[u.Class.Class]
-		laws[g] = append(laws[g], c.weibull(k.Cloth))
+		lifetimes[g] = append(lifetimes[g], c.weibull(k.Cloth))
 		for i, p := range k.Prints {
 			w := c.weibull(p)
 			for range k.Terms.Prints[i].Number {
-				laws[g] = append(laws[g], w)
+				lifetimes[g] = append(lifetimes[g], w)
 			}
 		}
 		mishap[g] = c.gamma(k.Mishap)
 	}
-	c.laws, c.mishap = laws, mishap
+	c.lifetimes, c.mishap = lifetimes, mishap
 	leave := c.gamma(c.in.Staffing.Leaving)
 	for _, p := range c.in.Staff {
 		until := min(c.weeks, c.ExpFloat64()/leave*365.2425/7)
@@ -152,7 +152,7 @@ func (c *chance) history() map[programme.SKU]int {
 					continue
 				}
 				k, held = piece.SKU, held+1
-				for t := c.life(laws[l.Garment], mishap[l.Garment], piece.Washes, pace, u.Limit); t <= until; t += c.life(laws[l.Garment], mishap[l.Garment], 0, pace, u.Limit) {
+				for t := c.life(lifetimes[l.Garment], mishap[l.Garment], piece.Washes, pace, u.Limit); t <= until; t += c.life(lifetimes[l.Garment], mishap[l.Garment], 0, pace, u.Limit) {
 					n++
 				}
 			}
@@ -203,7 +203,7 @@ func (c *chance) wearOut(need map[programme.SKU]int, role string, l programme.Ki
 	u, _ := c.in.Book.Use(role, l.Garment, "")
 	for range l.Each {
 		next := func() float64 {
-			return c.life(c.laws[l.Garment], c.mishap[l.Garment], 0, u.PerWeek/float64(l.Each), u.Limit)
+			return c.life(c.lifetimes[l.Garment], c.mishap[l.Garment], 0, u.PerWeek/float64(l.Each), u.Limit)
 		}
 		for t := came + next(); t <= c.weeks; t += next() {
 			need[k]++
@@ -234,7 +234,7 @@ func (c *chance) season() float64 {
 // posterior. Beside the error of the draw the mean may be 0.4 % off, and a
 // distribution function by what such a shift moves it at the peak of a normal
 // density. With 200,000 histories the means come out 0.2 to 0.5 % low, since second
-// endings keep the average of the few laws that stand for all.
+// endings keep the average of the few lifetimes that stand for all.
 func TestEverythingAtOnceAgreesWithSimulation(t *testing.T) {
 	n := 8_000
 	if os.Getenv("KITMUSTER_FULL") == "1" {

@@ -9,47 +9,45 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// commonNodes is how many distributions stand for what is not known of a class. They
-// keep the first 2*commonNodes-1 moments of the expected endings.
+// commonNodes is the number of lifetimes that stand for what is not known of a class. They keep the first 2*commonNodes-1
+// moments of the expected endings.
 const commonNodes = 4
 
-// sampled is a piece that stands for others when distributions are weighed.
+// sampled is a piece that stands for others when the endings expected under a lifetime are computed.
 type sampled struct {
 	age             float64
 	logAge, logThen float64 // logarithms of the washes now and after the weeks looked at
 	Rotation
 }
 
-// drawTogether replaces many distributions by n. What is not known moves all pieces of a
-// class up or down together; this common factor makes counts wider than
-// chance alone. The new distributions keep its distribution: their expected endings of
-// the sample are the nodes of the Gauss rule for those of the old distributions. Each
-// has the average parameters of the old distributions around it (in order of expected
-// endings, by the separation theorem of Chebyshev, Markov and Stieltjes), with
-// all rates moved by one factor so that it means exactly as many endings as its node.
-func drawTogether(laws []Law, sample []sampled, weeks float64, n int) []Law {
-	if len(laws) <= n+2 || len(sample) == 0 {
-		return laws
+// drawTogether replaces many lifetimes by n. Not knowing the lifetime spreads the count of endings more widely than chance
+// alone, because it moves all pieces of a class up or down together. The n lifetimes keep that spread: the endings of the
+// sample expected under them are the nodes of the Gauss rule for the endings expected under the old ones. Each new lifetime
+// has the average parameters of the old ones around its node (in order of expected endings, by the separation theorem of
+// Chebyshev, Markov and Stieltjes), with all rates multiplied by one factor so that it expects as many endings as its node.
+func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) []Lifetime {
+	if len(lifetimes) <= n+2 || len(sample) == 0 {
+		return lifetimes
 	}
-	endings := make([]quadrature.Node, len(laws))
-	order := make([]int, len(laws))
+	endings := make([]quadrature.Node, len(lifetimes))
+	order := make([]int, len(lifetimes))
 	mean := 0.0
-	for q := range laws {
-		endings[q] = quadrature.Node{At: laws[q].endings(sample, weeks, 1), Weight: laws[q].Weight}
+	for q := range lifetimes {
+		endings[q] = quadrature.Node{At: lifetimes[q].endings(sample, weeks, 1), Weight: lifetimes[q].Weight}
 		mean += endings[q].At * endings[q].Weight
 		order[q] = q
 	}
 	if mean <= 0 {
-		return []Law{average(laws, order, weights(laws))}
+		return []Lifetime{average(lifetimes, order, weights(lifetimes))}
 	}
 	for q := range endings {
 		endings[q].At = endings[q].At/mean - 1
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(endings[a].At, endings[b].At) })
-	var out []Law
-	left := weights(laws)
+	var out []Lifetime
+	left := weights(lifetimes)
 	for _, node := range quadrature.Compress(endings, n) {
-		l := average(laws, order, take(left, order, node.Weight))
+		l := average(lifetimes, order, take(left, order, node.Weight))
 		l.Weight = node.Weight
 		l.scale(sample, weeks, mean*(1+node.At))
 		out = append(out, l)
@@ -57,15 +55,15 @@ func drawTogether(laws []Law, sample []sampled, weeks float64, n int) []Law {
 	return out
 }
 
-func weights(laws []Law) []float64 {
-	w := make([]float64, len(laws))
-	for q := range laws {
-		w[q] = laws[q].Weight
+func weights(lifetimes []Lifetime) []float64 {
+	w := make([]float64, len(lifetimes))
+	for q := range lifetimes {
+		w[q] = lifetimes[q].Weight
 	}
 	return w
 }
 
-// take moves weight out of left, in order, until it has as much as asked.
+// take moves weight out of left, in the given order, until it has moved as much as asked, and returns what came from each.
 func take(left []float64, order []int, asked float64) []float64 {
 	out := make([]float64, len(left))
 	for _, q := range order {
@@ -75,16 +73,16 @@ func take(left []float64, order []int, asked float64) []float64 {
 	return out
 }
 
-// average is the distribution with the weighted means of log shapes, log scales and mishap rates.
-func average(laws []Law, order []int, weight []float64) Law {
-	causes := len(laws[0].Wash)
-	out := Law{Weight: 1, Wash: make([]wear.Weibull, causes), Number: laws[0].Number}
+// average returns the lifetime with the weighted means of the log shapes, log scales and mishap rates of lifetimes.
+func average(lifetimes []Lifetime, order []int, weight []float64) Lifetime {
+	causes := len(lifetimes[0].Wash)
+	out := Lifetime{Weight: 1, Wash: make([]wear.Weibull, causes), Number: lifetimes[0].Number}
 	sum := 0.0
 	for _, q := range order {
 		w := weight[q]
 		sum += w
-		out.Mishap += w * laws[q].Mishap
-		for i, x := range laws[q].Wash {
+		out.Mishap += w * lifetimes[q].Mishap
+		for i, x := range lifetimes[q].Wash {
 			out.Wash[i].Shape += w * math.Log(x.Shape)
 			out.Wash[i].Scale += w * math.Log(x.Scale)
 		}
@@ -99,7 +97,7 @@ func average(laws []Law, order []int, weight []float64) Law {
 // endings is the expected number of endings of the sample within weeks,
 // replacements included once, when all rates are multiplied by factor. When an
 // ending comes is taken as even over the weeks (two-point Gauss rule).
-func (l *Law) endings(sample []sampled, weeks, factor float64) float64 {
+func (l *Lifetime) endings(sample []sampled, weeks, factor float64) float64 {
 	sum, again := 0.0, 0.0
 	for i, p := range sample {
 		if i == 0 || p.Rotation != sample[i-1].Rotation {
@@ -123,7 +121,7 @@ func (l *Law) endings(sample []sampled, weeks, factor float64) float64 {
 }
 
 // fresh is the chance that a new piece ends within weeks.
-func (l *Law) fresh(r Rotation, weeks, factor float64) float64 {
+func (l *Lifetime) fresh(r Rotation, weeks, factor float64) float64 {
 	if r.Limit > 0 && r.Pace*weeks >= r.Limit {
 		return 1
 	}
@@ -135,7 +133,7 @@ func (l *Law) fresh(r Rotation, weeks, factor float64) float64 {
 }
 
 // scale multiplies all rates by the factor that makes the sample's endings as wanted.
-func (l *Law) scale(sample []sampled, weeks, wanted float64) {
+func (l *Lifetime) scale(sample []sampled, weeks, wanted float64) {
 	logFactor, step := 0.0, 0.0
 	for range 30 {
 		const d = 1e-4

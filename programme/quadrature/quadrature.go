@@ -75,19 +75,19 @@ func Normal(n int) []Node {
 
 // Compress returns the n-point rule with the same first 2n-1 moments as a
 // discrete distribution (Stieltjes' procedure). A distribution of n or fewer points is returned as it is.
-func Compress(law []Node, n int) []Node {
-	if n >= len(law) {
-		return law
+func Compress(dist []Node, n int) []Node {
+	if n >= len(dist) {
+		return dist
 	}
 	diag, off := make([]float64, n), make([]float64, n)
-	prev, cur := make([]float64, len(law)), make([]float64, len(law))
+	prev, cur := make([]float64, len(dist)), make([]float64, len(dist))
 	for i := range cur {
 		cur[i] = 1
 	}
 	norm := 0.0
 	for k := range n {
 		var s, xs, b float64
-		for i, q := range law {
+		for i, q := range dist {
 			m := q.Weight * cur[i] * cur[i]
 			s, xs = s+m, xs+m*q.At
 		}
@@ -99,7 +99,7 @@ func Compress(law []Node, n int) []Node {
 			off[k] = math.Sqrt(b)
 		}
 		diag[k], norm = xs/s, s
-		for i, q := range law {
+		for i, q := range dist {
 			prev[i], cur[i] = cur[i], (q.At-diag[k])*cur[i]-b*prev[i]
 		}
 	}

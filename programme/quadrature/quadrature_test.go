@@ -17,7 +17,7 @@ func moment(rule []quadrature.Node, k float64) float64 {
 	return s
 }
 
-func TestRulesKeepTheMomentsOfTheirLaws(t *testing.T) {
+func TestRulesKeepTheMomentsOfTheirDistributions(t *testing.T) {
 	for k := 0.0; k <= 7; k++ {
 		// Rising factorials: E[x^k] of Gamma(a, 1), and their ratio for Beta(a, b).
 		rising := func(a float64) float64 {
@@ -45,12 +45,12 @@ func TestRulesStayFiniteForAMillionEndings(t *testing.T) {
 }
 
 func TestCompressKeepsMoments(t *testing.T) {
-	law := []quadrature.Node{{At: -1, Weight: 0.1}, {At: -0.2, Weight: 0.3}, {At: 0.1, Weight: 0.25}, {At: 0.6, Weight: 0.2}, {At: 1.4, Weight: 0.15}}
-	few := quadrature.Compress(law, 2)
+	dist := []quadrature.Node{{At: -1, Weight: 0.1}, {At: -0.2, Weight: 0.3}, {At: 0.1, Weight: 0.25}, {At: 0.6, Weight: 0.2}, {At: 1.4, Weight: 0.15}}
+	few := quadrature.Compress(dist, 2)
 	require.Len(t, few, 2)
 	for k := range 4 {
 		var want, got float64
-		for _, n := range law {
+		for _, n := range dist {
 			want += n.Weight * math.Pow(n.At, float64(k))
 		}
 		for _, n := range few {

@@ -63,7 +63,7 @@ type Occurrence struct {
 // OccurrenceKind names a kind of occurrence.
 type OccurrenceKind string
 
-// Kinds of happenings.
+// Kinds of occurrences.
 const (
 	PeopleJoined OccurrenceKind = "joined" // people started
 	MoreEnded    OccurrenceKind = "ended"  // more pieces came to an end than expected

@@ -132,7 +132,7 @@ func (m *market) serve() {
 	})
 }
 
-// rushIfBare orders in haste, once a week at most, for wearers who are down to
+// rushIfBare places a rush order, once a week at most, for wearers who are down to
 // less than half of a line of their kit: as many pieces as bring them to half,
 // less what is on its way and comes in time.
 func (m *market) rushIfBare() {

@@ -11,8 +11,8 @@ type Terms struct {
 	UnitCost map[string]programme.Money
 	// OrderCost is paid once an order: set-up of sheets, freight, handling.
 	OrderCost programme.Money
-	// RushExtra is added to the unit cost of a piece ordered in haste, as a
-	// share of it; RushCost is paid once for each order in haste.
+	// RushExtra is added to the unit cost of a piece of a rush order, as a
+	// share of it; RushCost is paid once for each rush order.
 	RushExtra float64
 	RushCost  programme.Money
 	// HoldingPerYear is the yearly cost of keeping a piece, as a share of its cost.
@@ -56,7 +56,7 @@ type Score struct {
 	ScrappedEarly  int     // withdrawn while presentable
 	Orders         int
 	Pieces         int             // ordered, emergencies included
-	Emergencies    int             // orders in haste
+	Emergencies    int             // rush orders
 	Rushed         int             // pieces in them
 	Goods          programme.Money // all pieces ordered, less Unused and Left
 	Ordering       programme.Money
@@ -75,7 +75,7 @@ func (s *Score) FillRate() float64 {
 	return float64(s.Filled) / float64(s.Needed)
 }
 
-// Handling is everything but the goods that were put to use: orders, haste,
+// Handling is everything but the goods that were put to use: orders, rushing,
 // keeping, missing pieces, and goods left over at the end.
 func (s *Score) Handling() programme.Money {
 	return s.Ordering + s.Rush + s.Holding + s.Missing + s.Unused

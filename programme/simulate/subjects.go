@@ -13,7 +13,7 @@ type Study struct {
 }
 
 // UsualTerms are the terms that studies run on unless told otherwise: a
-// fortnight from order to pieces in hand, a week in haste at a third more,
+// fortnight from order to pieces in hand, a week for rush orders at a third more,
 // a quarter of a piece's cost a year for keeping it (common practice, no source).
 func UsualTerms() Terms {
 	return Terms{

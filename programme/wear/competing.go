@@ -6,23 +6,23 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// law is a cause at its present estimate: number Weibulls at once.
-type law struct {
+// risk is a cause of ending at its present estimate, number of its Weibull lives running at once: one of the competing risks.
+type risk struct {
 	Weibull
 	number float64
 }
 
-func (w law) cumulative(from, to float64) float64 {
+func (w risk) cumulative(from, to float64) float64 {
 	return w.number * (w.Hazard(to) - w.Hazard(from))
 }
 
-func (w law) rate(x float64) float64 { return w.number * w.Shape * w.Hazard(x) / x }
+func (w risk) rate(x float64) float64 { return w.number * w.Shape * w.Hazard(x) / x }
 
-// laws are cloth first, then the prints.
-func (k *Learnt) laws() []law {
-	out := []law{{k.Cloth.Typical(), 1}}
+// risks returns the causes as learnt: cloth first, then the prints.
+func (k *Learnt) risks() []risk {
+	out := []risk{{k.Cloth.Typical(), 1}}
 	for j, p := range k.Prints {
-		out = append(out, law{p.Typical(), float64(k.Terms.Prints[j].Number)})
+		out = append(out, risk{p.Typical(), float64(k.Terms.Prints[j].Number)})
 	}
 	return out
 }
@@ -30,13 +30,13 @@ func (k *Learnt) laws() []law {
 // others is the competing hazard besides cause c (0 cloth, 1.. prints) for an
 // unexplained ending: cumulative over an interval, per wash at a known age.
 // With c = -1 it is that of all causes.
-func (k *Learnt) others(l *life, c int, laws []law) float64 {
+func (k *Learnt) others(l *life, c int, risks []risk) float64 {
 	sum, mishap := 0.0, 0.0
 	if l.pace > 0 {
 		mishap = k.Mishap.Mean() / daysPerYear / l.pace
 	}
 	interval := l.to > l.from
-	for j, w := range laws {
+	for j, w := range risks {
 		if j == c {
 			continue
 		}
@@ -58,9 +58,9 @@ func (k *Learnt) others(l *life, c int, laws []law) float64 {
 // of its logarithm by the cumulative hazard is -(1 - hidden) S / (S + hidden (1 - S));
 // with that as weight, at the present estimate, such a piece is evidence as seen
 // until today, and with the rest as seen at its last sign of life.
-func (k *Learnt) silent(l *life, laws []law) float64 {
+func (k *Learnt) silent(l *life, risks []risk) float64 {
 	h := k.Mishap.Mean() / daysPerYear * l.unseenDays
-	for _, w := range laws {
+	for _, w := range risks {
 		h += w.cumulative(l.from, l.to)
 	}
 	return (1 - l.hidden) * (1 - Gone(h, l.hidden))
@@ -79,14 +79,14 @@ func Gone(hazard, hidden float64) float64 {
 
 // observations states the evidence as cause c sees it. Of several prints of a
 // kind, each is a life of its own, and any of them may be the one that ended.
-func (k *Learnt) observations(c int, laws []law) []Observation {
-	number := laws[c].number
+func (k *Learnt) observations(c int, risks []risk) []Observation {
+	number := risks[c].number
 	out := make([]Observation, 0, len(k.lives))
 	for i := range k.lives {
 		l := &k.lives[i]
 		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}
 		if l.hidden > 0 {
-			silent := k.silent(l, laws)
+			silent := k.silent(l, risks)
 			o.Count = (1 - silent) * l.count
 			out = append(out, o)
 			o.Exit, o.Count = l.to, silent*l.count
@@ -103,9 +103,9 @@ func (k *Learnt) observations(c int, laws []law) []Observation {
 		}
 		switch {
 		case shared:
-			o.Other = k.others(l, c, laws)
-		case c > 0 && len(laws) > 2:
-			o.Other = k.otherPrints(l, c, laws)
+			o.Other = k.others(l, c, risks)
+		case c > 0 && len(risks) > 2:
+			o.Other = k.otherPrints(l, c, risks)
 		}
 		out = append(out, o)
 	}
@@ -121,11 +121,11 @@ func causeOf(c int) programme.Cause {
 }
 
 // otherPrints is the hazard of prints of other kinds when a print, not known which, ended it.
-func (k *Learnt) otherPrints(l *life, c int, laws []law) float64 {
+func (k *Learnt) otherPrints(l *life, c int, risks []risk) float64 {
 	sum := 0.0
-	for j := 1; j < len(laws); j++ {
+	for j := 1; j < len(risks); j++ {
 		if j != c {
-			sum += laws[j].rate(l.to)
+			sum += risks[j].rate(l.to)
 		}
 	}
 	return sum

@@ -148,7 +148,7 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 func (r *rotation) slotAge(asOf programme.Date) float64 {
 	order := 1.5
 	if r.use.Class != nil {
-		order = min(3, max(0.5, r.belief.laws[0].Shape-1))
+		order = min(3, max(0.5, r.belief.risks[0].Shape-1))
 	}
 	sum, parts := 0.0, 0.0
 	for _, s := range r.slot {

@@ -41,11 +41,11 @@ func Gather(clients []Records) *Experience {
 			if r.Book.client.Known || len(k.lives) == 0 {
 				continue
 			}
-			laws := k.laws()
+			risks := k.risks()
 			for i, s := range k.Terms.sources() {
 				key := sourceKey{s.Code, s.Regime}
 				// Dividing washes by Factor is the same as multiplying the scale by it.
-				l := newLearner(Prior{Weibull: s.Baseline, Strength: s.Strength}, k.observations(i, laws))
+				l := newLearner(Prior{Weibull: s.Baseline, Strength: s.Strength}, k.observations(i, risks))
 				if learners[key] == nil {
 					learners[key] = &learner{prior: l.prior}
 					parts[key] = map[string][]*learner{}

@@ -75,27 +75,27 @@ func (k *Learnt) learn() {
 	t := k.Terms
 	k.Prints = make([]Posterior, len(t.Prints))
 	k.Mishap = t.Mishap
-	laws := t.laws()
+	risks := t.risks()
 	rounds := 0
 	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.hidden > 0 }) || len(t.Prints) > 1 && k.Evidence.Print > 0 {
 		rounds = sharing
 	}
-	near := make([]learner, len(laws))
+	near := make([]learner, len(risks))
 	for range rounds {
-		before, mishap := slices.Clone(laws), k.Mishap
-		for c := range laws {
+		before, mishap := slices.Clone(risks), k.Mishap
+		for c := range risks {
 			l := newLearner(t.prior(c), k.observations(c, before))
 			l.near, l.nearRate = near[c].near, near[c].nearRate
-			laws[c].Weibull = l.centre()
+			risks[c].Weibull = l.centre()
 			near[c] = *l
 		}
 		k.Mishap = k.mishaps(before)
-		if still(before, laws, mishap, k.Mishap) {
+		if still(before, risks, mishap, k.Mishap) {
 			break
 		}
 	}
-	for c := range laws {
-		l := newLearner(t.prior(c), k.observations(c, laws))
+	for c := range risks {
+		l := newLearner(t.prior(c), k.observations(c, risks))
 		l.near, l.nearRate = near[c].near, near[c].nearRate
 		if c == 0 {
 			k.Cloth = l.posterior()
@@ -103,23 +103,23 @@ func (k *Learnt) learn() {
 			k.Prints[c-1] = l.posterior()
 		}
 	}
-	k.Mishap = k.mishaps(laws)
+	k.Mishap = k.mishaps(risks)
 }
 
 // prior is that of cause c: cloth first, then the prints.
 func (t *Terms) prior(c int) Prior { return t.sources()[c].Prior }
 
-// laws are the causes as believed before any record.
-func (t *Terms) laws() []law {
-	out := []law{{t.Cloth.Weibull, 1}}
+// risks returns the causes as believed before any record: cloth first, then the prints.
+func (t *Terms) risks() []risk {
+	out := []risk{{t.Cloth.Weibull, 1}}
 	for _, p := range t.Prints {
-		out = append(out, law{p.Weibull, float64(p.Number)})
+		out = append(out, risk{p.Weibull, float64(p.Number)})
 	}
 	return out
 }
 
 // still reports that a round of sharing moved nothing that matters.
-func still(before, after []law, mishapBefore, mishapAfter Gamma) bool {
+func still(before, after []risk, mishapBefore, mishapAfter Gamma) bool {
 	for i := range before {
 		if math.Abs(after[i].Scale/before[i].Scale-1) > settled || math.Abs(after[i].Shape/before[i].Shape-1) > 4*settled {
 			return false

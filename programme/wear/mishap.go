@@ -7,25 +7,25 @@ import (
 )
 
 // mishaps learns the rate per piece and year, unexplained endings by their shares.
-func (k *Learnt) mishaps(laws []law) Gamma {
+func (k *Learnt) mishaps(risks []risk) Gamma {
 	var events, days float64
 	for i := range k.lives {
 		l := &k.lives[i]
 		days += l.count * l.days
 		switch {
 		case l.hidden > 0:
-			days -= l.count * (1 - k.silent(l, laws)) * l.unseenDays
+			days -= l.count * (1 - k.silent(l, risks)) * l.unseenDays
 		case l.endedBy(programme.CauseMishap):
 			events += l.count
 		case l.unexplained() && l.to <= 0:
 			events += l.count // never washed, so nothing else can have ended it
 		case l.unexplained() && l.to > l.from && l.pace > 0:
-			share, lived := k.inside(l, laws)
+			share, lived := k.inside(l, risks)
 			events += l.count * share
 			days += l.count * lived
 		case l.unexplained():
 			mishap := k.Mishap.Mean() / daysPerYear / max(l.pace, 1e-9)
-			events += l.count * mishap / max(k.others(l, -1, laws), mishap)
+			events += l.count * mishap / max(k.others(l, -1, risks), mishap)
 		}
 	}
 	return k.Terms.Mishap.Learn(events, days/daysPerYear)
@@ -34,14 +34,14 @@ func (k *Learnt) mishaps(laws []law) Gamma {
 // inside looks into an interval in which a piece ended unseen: the chance that
 // a mishap ended it, and the days it is expected to have lived in there.
 // With S the survival since from, both follow from the integral of S.
-func (k *Learnt) inside(l *life, laws []law) (share, days float64) {
+func (k *Learnt) inside(l *life, risks []risk) (share, days float64) {
 	rate, gap := k.Mishap.Mean()/daysPerYear, (l.to-l.from)/l.pace
 	const cells = 8 // Simpson's rule
 	integral, last := 0.0, 0.0
 	for i := 0; i <= cells; i++ {
 		t := float64(i) / cells
 		h := rate * gap * t
-		for _, w := range laws {
+		for _, w := range risks {
 			h += w.cumulative(l.from, l.from+t*(l.to-l.from))
 		}
 		last = math.Exp(-h)

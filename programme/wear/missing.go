@@ -32,7 +32,7 @@ func (b *Book) Doubts(h *History, learnt map[Class]*Learnt) (list []Doubt, sd fl
 	believed := map[*Terms]*belief{}
 	for _, c := range b.order {
 		k := learnt[c]
-		believed[k.Terms] = &belief{k.laws(), k.Mishap.Mean() / daysPerYear}
+		believed[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
 	}
 	for i := range h.InService {
 		p := &h.InService[i]

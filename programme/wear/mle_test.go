@@ -10,7 +10,7 @@ import (
 // likelihood exists then, since a longer life always explains them better.
 var ErrNoEndings = errors.New("no endings yet, so nothing can be fitted without a prior")
 
-// Fit is a maximum-likelihood fit of a Weibull law.
+// Fit is a maximum-likelihood fit of a Weibull distribution.
 type Fit struct {
 	Weibull
 	LogLikelihood float64
@@ -125,7 +125,7 @@ func climb(data []Observation, p point) (point, error) {
 			moved = next.value >= p.value-1e-12*math.Abs(p.value)
 		}
 		if math.Abs(next.a) > 6 || math.Abs(next.b) > 60 {
-			return p, fmt.Errorf("the endings fit no Weibull law: shape runs to %.3g; all endings at one age, or none inside an interval", math.Exp(next.a))
+			return p, fmt.Errorf("the endings fit no Weibull distribution: shape runs to %.3g; all endings at one age, or none inside an interval", math.Exp(next.a))
 		}
 		done := math.Abs(next.a-p.a)+math.Abs(next.b-p.b) < 1e-13
 		p = next

@@ -99,7 +99,7 @@ func TestWithoutEndingsThereIsNoFit(t *testing.T) {
 	_, err := wear.FitWeibull([]wear.Observation{{Exit: 20, Count: 5}})
 	require.ErrorIs(t, err, wear.ErrNoEndings)
 	_, err = wear.FitWeibull([]wear.Observation{{Kind: wear.Exact, Exit: 20, Count: 5}})
-	require.ErrorContains(t, err, "fit no Weibull law")
+	require.ErrorContains(t, err, "fit no Weibull distribution")
 	_, err = wear.FitWeibull([]wear.Observation{{Kind: wear.Exact, Entry: 30, Exit: 20, Count: 1}})
 	require.ErrorContains(t, err, "not end before it starts")
 }

@@ -95,7 +95,7 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 	believed := map[*Terms]*belief{}
 	for _, c := range b.order {
 		k := learnt[c]
-		believed[k.Terms] = &belief{k.laws(), k.Mishap.Mean() / daysPerYear}
+		believed[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
 	}
 	people = map[string]wearer{}
 	sum, all := 0.0, 0.0
@@ -115,7 +115,7 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 			w.endings += part * ends
 			w.expected += part * expected
 			people[p.StaffID] = w
-			sum, all = sum+part*expected*bel.laws[0].Shape, all+part*expected
+			sum, all = sum+part*expected*bel.risks[0].Shape, all+part*expected
 		}
 	}
 	return people, sum / max(all, 1e-300)

@@ -6,11 +6,11 @@ package wear
 // intervals are too narrow (see package calibrate).
 func (k *Learnt) PlugIn() *Learnt {
 	out := *k
-	laws := k.laws()
+	risks := k.risks()
 	fit := func(c int) Posterior {
 		p := k.Terms.sources()[c].Prior
 		p.ShapeKnown, p.Strength = true, 1e-9
-		l := newLearner(p, k.observations(c, laws))
+		l := newLearner(p, k.observations(c, risks))
 		if l.endings+float64(len(l.shared)+len(l.interval)) < 0.5 {
 			l.endings = 0.5
 		}

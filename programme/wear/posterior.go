@@ -172,27 +172,27 @@ func (p Posterior) thin(n int) []ShapeNode {
 	}
 	mid := p.Nodes[len(p.Nodes)/2].Shape
 	width := math.Log(p.Nodes[len(p.Nodes)-1].Shape / p.Nodes[0].Shape)
-	law := make([]quadrature.Node, len(p.Nodes))
+	risk := make([]quadrature.Node, len(p.Nodes))
 	for i, s := range p.Nodes {
-		law[i] = quadrature.Node{At: math.Log(s.Shape/mid) / width, Weight: s.Weight}
+		risk[i] = quadrature.Node{At: math.Log(s.Shape/mid) / width, Weight: s.Weight}
 	}
 	var out []ShapeNode
-	for _, q := range quadrature.Compress(law, n) {
-		out = append(out, ShapeNode{mid * math.Exp(q.At*width), q.Weight, p.rateAt(law, q.At)})
+	for _, q := range quadrature.Compress(risk, n) {
+		out = append(out, ShapeNode{mid * math.Exp(q.At*width), q.Weight, p.rateAt(risk, q.At)})
 	}
 	return out
 }
 
 // rateAt interpolates log count and log exposure through the four nearest nodes (Lagrange).
-func (p Posterior) rateAt(law []quadrature.Node, x float64) Gamma {
-	i := slices.IndexFunc(law, func(n quadrature.Node) bool { return n.At >= x })
-	lo := max(0, min(i-2, len(law)-4))
+func (p Posterior) rateAt(risk []quadrature.Node, x float64) Gamma {
+	i := slices.IndexFunc(risk, func(n quadrature.Node) bool { return n.At >= x })
+	lo := max(0, min(i-2, len(risk)-4))
 	var c, e float64
 	for j := lo; j < lo+4; j++ {
 		w := 1.0
 		for m := lo; m < lo+4; m++ {
 			if m != j {
-				w *= (x - law[m].At) / (law[j].At - law[m].At)
+				w *= (x - risk[m].At) / (risk[j].At - risk[m].At)
 			}
 		}
 		c += w * math.Log(p.Nodes[j].Rate.Count)

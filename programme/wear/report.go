@@ -135,7 +135,7 @@ func (k *Learnt) cause(name programme.Cause, c int, before, after Posterior, pac
 // since the middle of a long gap between two counts would draw a false step.
 func (k *Learnt) anyCause() []Observation {
 	var out []Observation
-	laws := k.laws()
+	risks := k.risks()
 	for i := range k.lives {
 		l := &k.lives[i]
 		o := Observation{Entry: l.entry, Exit: l.from, Count: l.count}
@@ -143,7 +143,7 @@ func (k *Learnt) anyCause() []Observation {
 		case !l.ended || !k.Evidence.needsReplacing(l) || l.to <= 0:
 			out = append(out, o)
 		case l.to > l.from && l.pace > 0:
-			out = append(out, k.spread(o, l, laws)...)
+			out = append(out, k.spread(o, l, risks)...)
 		default:
 			o.Kind = Exact
 			out = append(out, o)
@@ -153,9 +153,9 @@ func (k *Learnt) anyCause() []Observation {
 }
 
 // spread divides an unseen ending over tenths of its interval.
-func (k *Learnt) spread(o Observation, l *life, laws []law) []Observation {
+func (k *Learnt) spread(o Observation, l *life, risks []risk) []Observation {
 	const parts = 10
-	whole := wholeLaw{laws: laws, mishap: k.Mishap.Mean() / daysPerYear / l.pace}
+	whole := lifetime{risks: risks, mishap: k.Mishap.Mean() / daysPerYear / l.pace}
 	start, step := whole.hazard(l.from), (l.to-l.from)/parts
 	ended := -math.Expm1(start - whole.hazard(l.to))
 	var out []Observation
@@ -178,7 +178,7 @@ func (Evidence) needsReplacing(l *life) bool {
 // alone states the endings known to be of one cause.
 func (k *Learnt) alone(c int) []Observation {
 	var out []Observation
-	for _, o := range k.observations(c, k.laws()) {
+	for _, o := range k.observations(c, k.risks()) {
 		lasted := Observation{Entry: o.Entry, Exit: o.Exit, Count: o.Lives * o.Count}
 		if o.Other == 0 && o.Kind != Right { // of several prints one ended
 			o.Lives, lasted.Count = 1, (o.Lives-1)*o.Count
@@ -191,23 +191,23 @@ func (k *Learnt) alone(c int) []Observation {
 	return out
 }
 
-// wholeLaw is one set of parameters of the life of a whole piece.
-type wholeLaw struct {
+// lifetime is one set of parameters of how long a whole piece lasts.
+type lifetime struct {
 	weight float64
-	laws   []law
+	risks  []risk
 	mishap float64 // per wash
 }
 
-func (w *wholeLaw) hazard(x float64) float64 {
+func (w *lifetime) hazard(x float64) float64 {
 	h := w.mishap * x
-	for _, l := range w.laws {
+	for _, l := range w.risks {
 		h += l.cumulative(0, x)
 	}
 	return h
 }
 
-// mixture is what is believed of whole pieces.
-type mixture []wholeLaw
+// mixture holds the lifetimes that may be true of whole pieces; their weights sum to 1.
+type mixture []lifetime
 
 // Orders of the rules for what is shown to people.
 const shownShapes, shownRates = 2, 5
@@ -218,7 +218,7 @@ func (k *Learnt) whole(pace float64) mixture {
 		var next mixture
 		for _, w := range out {
 			for _, q := range p.Parameters(shownShapes, shownRates) {
-				next = append(next, wholeLaw{weight: w.weight * q.Weight, laws: append(slices.Clone(w.laws), law{q.Weibull, number})})
+				next = append(next, lifetime{weight: w.weight * q.Weight, risks: append(slices.Clone(w.risks), risk{q.Weibull, number})})
 			}
 		}
 		out = next
@@ -230,7 +230,7 @@ func (k *Learnt) whole(pace float64) mixture {
 	var all mixture
 	for _, m := range k.Mishap.Nodes(2) {
 		for _, w := range out {
-			all = append(all, wholeLaw{w.weight * m.Weight, w.laws, m.At / daysPerYear * 7 / pace})
+			all = append(all, lifetime{w.weight * m.Weight, w.risks, m.At / daysPerYear * 7 / pace})
 		}
 	}
 	return all
@@ -245,7 +245,7 @@ func (m mixture) median() Estimate {
 	return Estimate{quantileOf(lives, 0.5), quantileOf(lives, 0.1), quantileOf(lives, 0.9)}
 }
 
-func (w *wholeLaw) medianLife() float64 {
+func (w *lifetime) medianLife() float64 {
 	lo, hi := 0.0, 1.0
 	for w.hazard(hi) < math.Ln2 && hi < 1e6 {
 		hi *= 2
@@ -264,7 +264,7 @@ func (w *wholeLaw) medianLife() float64 {
 // MedianLife is the washes that half of new pieces outlast, all causes
 // together, for pieces washed pace times a week, at the centre of what is known.
 func (k *Learnt) MedianLife(pace float64) float64 {
-	w := wholeLaw{laws: k.laws(), mishap: k.Mishap.Mean() / daysPerYear * 7 / pace}
+	w := lifetime{risks: k.risks(), mishap: k.Mishap.Mean() / daysPerYear * 7 / pace}
 	return w.medianLife()
 }
 
@@ -291,10 +291,10 @@ type weighted struct{ at, weight float64 }
 
 // quantileOf reads a quantile of a discrete distribution by straight lines between the
 // middles of its steps.
-func quantileOf(law []weighted, q float64) float64 {
-	slices.SortFunc(law, func(a, b weighted) int { return cmp.Compare(a.at, b.at) })
-	sum, lastMid, last := 0.0, 0.0, law[0].at
-	for _, w := range law {
+func quantileOf(risk []weighted, q float64) float64 {
+	slices.SortFunc(risk, func(a, b weighted) int { return cmp.Compare(a.at, b.at) })
+	sum, lastMid, last := 0.0, 0.0, risk[0].at
+	for _, w := range risk {
 		mid := sum + w.weight/2
 		if mid >= q {
 			if mid == lastMid {
@@ -310,9 +310,9 @@ func quantileOf(law []weighted, q float64) float64 {
 // BaselineLife is the median life of a whole new piece by the catalogue alone, in
 // washes, for pieces washed pace times a week.
 func (t *Terms) BaselineLife(pace float64) float64 {
-	w := wholeLaw{laws: []law{{t.Cloth.Baseline, 1}}, mishap: t.Mishap.Mean() / daysPerYear * 7 / pace}
+	w := lifetime{risks: []risk{{t.Cloth.Baseline, 1}}, mishap: t.Mishap.Mean() / daysPerYear * 7 / pace}
 	for _, p := range t.Prints {
-		w.laws = append(w.laws, law{p.Baseline, float64(p.Number)})
+		w.risks = append(w.risks, risk{p.Baseline, float64(p.Number)})
 	}
 	return w.medianLife()
 }
@@ -324,9 +324,9 @@ func (k *Learnt) first(pace float64) programme.Endings[float64] {
 		step, alive := w.medianLife()/60, 1.0
 		for i := 0; alive > 1e-6 && i < 6000; i++ {
 			from, to := float64(i)*step, float64(i+1)*step
-			worn := w.laws[0].cumulative(from, to)
+			worn := w.risks[0].cumulative(from, to)
 			print := 0.0
-			for _, l := range w.laws[1:] {
+			for _, l := range w.risks[1:] {
 				print += l.cumulative(from, to)
 			}
 			mishap := w.mishap * step

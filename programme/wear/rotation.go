@@ -98,7 +98,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 }
 
 // nothingKnown is of pieces that no kit has: all ages are alike.
-var nothingKnown = belief{laws: []law{{Weibull{1, 1}, 1}}}
+var nothingKnown = belief{risks: []risk{{Weibull{1, 1}, 1}}}
 
 // tell adds up how endings came to be known.
 func (r *rotation) tell(h *History) {

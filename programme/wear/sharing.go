@@ -267,11 +267,11 @@ func (r *rotation) claim(c *closing) (sum float64) {
 
 // belief is the distributions by which endings are shared over alike pieces.
 type belief struct {
-	laws   []law   // cloth first, then the prints
+	risks  []risk  // cloth first, then the prints
 	mishap float64 // per day
 }
 
-func (t *Terms) belief() *belief { return &belief{t.laws(), t.Mishap.Mean() / daysPerYear} }
+func (t *Terms) belief() *belief { return &belief{t.risks(), t.Mishap.Mean() / daysPerYear} }
 
 // danger is the chance, per day and up to a factor common to all ages, that a
 // piece of an age ends for a reason; pace is washes a day. What was lost,
@@ -284,10 +284,10 @@ func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
 	switch {
 	case !known && !why.StillGood():
 		return pace*b.rate(0, age) + b.mishap
-	case known && cause.Words().With == programme.CausePrint && len(b.laws) > 1:
+	case known && cause.Words().With == programme.CausePrint && len(b.risks) > 1:
 		return b.rate(1, age)
 	case known && cause.Words().Washed:
-		return b.laws[0].rate(age)
+		return b.risks[0].rate(age)
 	default:
 		return 1
 	}
@@ -296,7 +296,7 @@ func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
 // rate is the hazard per wash of the causes from one on.
 func (b *belief) rate(from int, age float64) float64 {
 	sum := 0.0
-	for _, w := range b.laws[from:] {
+	for _, w := range b.risks[from:] {
 		sum += w.rate(age)
 	}
 	return sum
@@ -306,7 +306,7 @@ func (b *belief) rate(from int, age float64) float64 {
 func (b *belief) wearing(from, to float64) float64 {
 	h := 0.0
 	if to > from {
-		for _, w := range b.laws {
+		for _, w := range b.risks {
 			h += w.cumulative(from, to)
 		}
 	}

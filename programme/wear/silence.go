@@ -76,7 +76,7 @@ func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, haz
 	believed := map[*Terms]*belief{}
 	for _, c := range b.order {
 		k := learnt[c]
-		believed[k.Terms] = &belief{k.laws(), k.Mishap.Mean() / daysPerYear}
+		believed[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
 	}
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts} {
 		for i := range pieces {

@@ -174,7 +174,7 @@ func (r *rotation) takeIn(t *stocktake, m *programme.Movement, pieces int) {
 	in := *m
 	in.Kind, in.Pieces, in.Assumed = programme.Issued, pieces, true
 	if r.use.Class != nil {
-		whole := wholeLaw{laws: r.belief.laws}
+		whole := lifetime{risks: r.belief.risks}
 		in.Washes = whole.medianLife() / 2
 	}
 	t.known += pieces

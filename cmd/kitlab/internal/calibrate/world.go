@@ -117,7 +117,7 @@ func newWorld(s Study, rng *rand.Rand) *world {
 	return w
 }
 
-// truth draws a Weibull law from the prior: a Gamma rate and a log-normal
+// truth draws a Weibull distribution from the prior: a Gamma rate and a log-normal
 // shape, each with the spread of the stated pseudo-endings.
 func (w *world) truth(median, shape float64) weibull {
 	strength := w.shop.Baselines.PriorEndings

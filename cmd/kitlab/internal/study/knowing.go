@@ -8,7 +8,7 @@ import (
 )
 
 // ByProposalsKnowing orders as ByProposals does, but is told what no shop knows:
-// the true laws of cloth, prints and mishaps, and the true rates of leaving and
+// the true lives of cloth, prints and mishaps, and the true rates of leaving and
 // joining. What it costs less is all that better learning could ever save.
 func ByProposalsKnowing(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
 	return &proposing{shop: &st.Shop, client: &subject.Client, tell: func(in *demand.Input) { tellTruth(in, subject) }}

@@ -36,7 +36,7 @@ type Result struct {
 	ScrappedEarly float64 `json:"scrapped_early"`
 	ShortWeeks    float64 `json:"short_weeks"`   // of wearers, whether the shop could know or not
 	MissingWeeks  float64 `json:"missing_weeks"` // of needs that the shop knew of
-	Emergencies   float64 `json:"emergencies"`   // orders in haste
+	Emergencies   float64 `json:"emergencies"`   // rush orders
 	Rushed        float64 `json:"rushed"`        // pieces in them
 	Orders        float64 `json:"orders"`
 	Pieces        float64 `json:"pieces"`

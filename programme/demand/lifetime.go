@@ -6,10 +6,11 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Law is one complete set of life parameters: every cause that ends a piece.
-type Law struct {
+// Lifetime is one complete set of parameters of how long a piece lasts: every cause that ends it. What is not known of a
+// class is a list of lifetimes whose weights sum to 1.
+type Lifetime struct {
 	Weight float64
-	// Wash are the causes counted in washes, cloth first; all must outlast a wash.
+	// Wash holds the causes counted in washes, cloth first. A piece survives a wash only if it survives every one of them.
 	Wash []wear.Weibull
 	// Number is how many lives of each cause a piece carries (several prints of a kind).
 	Number []float64
@@ -17,7 +18,7 @@ type Law struct {
 	Mishap float64
 }
 
-// Rotation is what is the same for pieces that are worn alike.
+// Rotation holds what pieces that are worn alike have in common.
 type Rotation struct {
 	// Pace is washes a week of each piece, above 0.
 	Pace float64
@@ -25,7 +26,7 @@ type Rotation struct {
 	Limit float64
 }
 
-// limitAfter is the weeks until the label's limit for a piece of age washes; +Inf without one.
+// limitAfter returns the weeks until a piece of age washes reaches the label's limit; +Inf without one.
 func (r Rotation) limitAfter(age float64) float64 {
 	if r.Limit <= 0 {
 		return math.Inf(1)
@@ -33,34 +34,34 @@ func (r Rotation) limitAfter(age float64) float64 {
 	return max(0, (r.Limit-age)/r.Pace)
 }
 
-// hazards are those of many distributions for pieces in one rotation, the label's limit
-// left aside. Laws share shapes, so powers of an age are raised once for all.
+// hazards computes the hazards of many lifetimes for pieces in one rotation, the label's limit left aside. Lifetimes
+// share shapes, so powers of an age are raised once for all of them.
 type hazards struct {
 	Rotation
-	laws   []Law
-	powers []power
-	terms  [][]term // by distribution
+	lifetimes []Lifetime
+	powers    []power
+	terms     [][]term // by lifetime
 	// now and then are the powers of two ages that the next answers are about.
 	now, then []float64
 }
 
-// power is x^shape in units of washes, shared by all distributions with that shape.
+// power is x^shape in units of washes, shared by all lifetimes with that shape.
 type power struct{ shape, logUnit float64 }
 
-// term is rate * power, one cause of one distribution.
+// term is rate * power, one cause of one lifetime.
 type term struct {
 	power int
 	rate  float64
 }
 
-// newHazards states every cause in the unit of the first distribution's.
-func newHazards(laws []Law, rot Rotation) hazards {
-	h := hazards{Rotation: rot, laws: laws}
+// newHazards states every cause in the unit of the first lifetime's.
+func newHazards(lifetimes []Lifetime, rot Rotation) hazards {
+	h := hazards{Rotation: rot, lifetimes: lifetimes}
 	index := map[power]int{}
-	for _, l := range laws {
+	for _, l := range lifetimes {
 		var ts []term
 		for i, w := range l.Wash {
-			unit := laws[0].Wash[i].Scale
+			unit := lifetimes[0].Wash[i].Scale
 			p := power{w.Shape, math.Log(unit)}
 			at, ok := index[p]
 			if !ok {
@@ -88,27 +89,27 @@ func (h *hazards) raise(x float64, into []float64) {
 	}
 }
 
-// hazard is the cumulative hazard of law q between the washes raised in then and now, over t weeks.
+// hazard returns the cumulative hazard of lifetime q between the washes raised in then and now, over t weeks.
 func (h *hazards) hazard(q int, t float64) float64 {
-	sum := h.laws[q].Mishap * t
+	sum := h.lifetimes[q].Mishap * t
 	for _, c := range h.terms[q] {
 		sum += c.rate * (h.now[c.power] - h.then[c.power])
 	}
 	return sum
 }
 
-// rate is the hazard of law q per week at an age of x washes, which is raised in now.
+// rate returns the hazard per week of lifetime q at an age of x washes, which is raised in now.
 func (h *hazards) rate(q int, x float64) float64 {
-	sum := h.laws[q].Mishap
+	sum := h.lifetimes[q].Mishap
 	for _, c := range h.terms[q] {
 		sum += c.rate * h.powers[c.power].shape * h.Pace / x * h.now[c.power]
 	}
 	return sum
 }
 
-// before returns the chance that a new piece ends within x weeks, by distribution.
+// before returns the chance that a new piece ends within x weeks, one for each lifetime.
 func (h *hazards) before(x float64) []float64 {
-	out := make([]float64, len(h.laws))
+	out := make([]float64, len(h.lifetimes))
 	if x <= 0 {
 		return out
 	}
@@ -120,15 +121,15 @@ func (h *hazards) before(x float64) []float64 {
 	return out
 }
 
-// typicalLife is the weeks after which the heaviest distribution's cumulative hazard is about 1.
+// typicalLife is the weeks after which the heaviest lifetime's cumulative hazard is about 1.
 func (h *hazards) typicalLife() float64 {
 	heaviest := 0
-	for q, l := range h.laws {
-		if l.Weight > h.laws[heaviest].Weight {
+	for q, l := range h.lifetimes {
+		if l.Weight > h.lifetimes[heaviest].Weight {
 			heaviest = q
 		}
 	}
-	l := h.laws[heaviest]
+	l := h.lifetimes[heaviest]
 	rate := l.Mishap
 	for i, w := range l.Wash {
 		rate += h.Pace / w.Scale * math.Pow(l.Number[i], 1/w.Shape)
