@@ -120,7 +120,9 @@ type Laundering struct {
 
 // Intake is how many people join, per year, with busy months.
 type Intake struct {
-	PerYear float64
+	PerYear float64 // 0 = not stated, unless Nobody
+	// Nobody is a stated 0: hardly anybody is expected to join.
+	Nobody bool
 	// PerRole, when set, states hires a year by role code and replaces PerYear.
 	PerRole map[string]float64
 	// Months are the busy-month factors January to December; all 1 when empty.
@@ -131,7 +133,8 @@ type Intake struct {
 
 // Leavers is the stated share of staff leaving a year, with its weight in years.
 type Leavers struct {
-	PerYear  float64 // separations per head and year, 0 to 5
+	PerYear  float64 // separations per head and year, 0 to 5; 0 = not stated, unless Nobody
+	Nobody   bool    // a stated 0: hardly anybody is expected to leave
 	Strength float64 // person-years the statement is worth
 }
 

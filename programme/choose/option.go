@@ -57,7 +57,7 @@ func (q *Question) option(g *programme.Garment, kinds []string, wash programme.L
 		return nil, err
 	}
 	leaving := client.Leavers.PerYear
-	if leaving == 0 {
+	if leaving == 0 && !client.Leavers.Nobody {
 		leaving = shop.Baselines.LeaversPerYear
 	}
 	if client.ReissueLifeLeft > 0 {

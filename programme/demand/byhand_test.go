@@ -227,3 +227,21 @@ func TestOldAndYoungPiecesEachHaveTheirOwnChance(t *testing.T) {
 		require.InEpsilon(t, sum[l.Size], l.Mean, 0.02, l.Size)
 	}
 }
+
+// A stated 0 says that hardly anybody leaves or comes, however much or little
+// the statement weighs: what so many years without anybody teach.
+func TestAStatedNobodyIsNotTheUsualRate(t *testing.T) {
+	in := lasting(t, 3, 1, 0, wear.Certain(0.1), wear.Certain(1))
+	learn := func() demand.Staffing { return demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf) }
+	in.Client.Leavers = programme.Leavers{Strength: 1000}
+	require.InDelta(t, in.Shop.Baselines.LeaversPerYear, learn().Leaving.Mean(), 1e-9, "nothing is said: as the industry")
+	in.Client.Leavers = programme.Leavers{Nobody: true, Strength: 1000}
+	require.InDelta(t, 0.0005, learn().Leaving.Mean(), 1e-9)
+	in.Client.Leavers.Strength = 0
+	require.InDelta(t, 0.5/in.Shop.Baselines.LeaversPersonYears, learn().Leaving.Mean(), 1e-9)
+	in.Client.Intake = programme.Intake{Strength: 4}
+	in.Client.Leavers = programme.Leavers{PerYear: 0.4, Strength: 10}
+	require.InDelta(t, 3*0.4, learn().Joining.Mean(), 1e-9, "nothing is said: whoever leaves is replaced")
+	in.Client.Intake.Nobody = true
+	require.InDelta(t, 0.5/4, learn().Joining.Mean(), 1e-9)
+}

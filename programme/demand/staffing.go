@@ -102,14 +102,21 @@ func leaving(shop *programme.Shop, client *programme.Client) wear.Gamma {
 		return wear.Certain(max(l.PerYear, 1e-12))
 	}
 	rate, strength := l.PerYear, l.Strength
-	if rate <= 0 {
-		rate = max(shop.Baselines.LeaversPerYear, 0.01)
-	}
 	if strength <= 0 {
 		strength = max(shop.Baselines.LeaversPersonYears, 1)
 	}
+	switch {
+	case l.Nobody:
+		return nobodyIn(strength)
+	case rate <= 0:
+		rate = max(shop.Baselines.LeaversPerYear, 0.01)
+	}
 	return wear.Gamma{Count: rate * strength, Exposure: strength}
 }
+
+// nobodyIn is what an exposure without one event teaches of a rate, with the
+// prior of Jeffreys (Gamma(1/2, 0)).
+func nobodyIn(exposure float64) wear.Gamma { return wear.Gamma{Count: 0.5, Exposure: exposure} }
 
 // joining states hires a year; without a statement it is believed, weakly,
 // that leavers are replaced.
@@ -125,8 +132,8 @@ func joining(client *programme.Client, replaced float64) wear.Gamma {
 	switch {
 	case client.Known:
 		return wear.Certain(max(rate, 1e-12))
-	case rate <= 0 && strength > 0: // "none", said with weight
-		return wear.Gamma{Count: 0.5, Exposure: 0.5 + strength}
+	case in.Nobody || rate <= 0 && len(in.PerRole) > 0:
+		return nobodyIn(max(strength, 1))
 	case rate <= 0:
 		return wear.Gamma{Count: 1, Exposure: 1 / max(replaced, 0.1)}
 	case strength <= 0:

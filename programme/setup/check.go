@@ -191,7 +191,7 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 	if c.Manager != "" {
 		r.known(at(root, "manager"), "manager", c.Manager, "manager", codesOf(s.Managers, func(x *programme.Manager) string { return x.Code }))
 	}
-	if c.Leavers.PerYear > 0 && c.Leavers.Strength == 0 {
+	if (c.Leavers.PerYear > 0 || c.Leavers.Nobody) && c.Leavers.Strength == 0 {
 		c.Leavers.Strength = s.Baselines.LeaversPersonYears
 	}
 	if len(c.Roles) == 0 {
@@ -206,7 +206,7 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 	for _, code := range slices.Sorted(maps.Keys(c.Intake.PerRole)) {
 		r.known(at(root, "intake", "a_year_by_role"), "intake.a_year_by_role", code, "role", roles)
 	}
-	if len(c.Intake.PerRole) > 0 && c.Intake.PerYear > 0 {
+	if len(c.Intake.PerRole) > 0 && (c.Intake.PerYear > 0 || c.Intake.Nobody) {
 		r.wrong(at(root, "intake"), "intake", "a_year and a_year_by_role both stand; keep one")
 	}
 }

@@ -170,11 +170,30 @@ func launderingFields() []field[programme.Laundering] {
 func intakeFields() []field[programme.Intake] {
 	type I = programme.Intake
 	return []field[I]{
-		number("a_year", "new starters a year", 0, 100000, 0, func(i *I) *float64 { return &i.PerYear }),
+		statedRate("a_year", "new starters a year; 0 = nobody, left out = as many as leave", 100000, func(i *I) *float64 { return &i.PerYear }, func(i *I) *bool { return &i.Nobody }),
 		names("a_year_by_role", "in place of a_year", func(i *I) *map[string]float64 { return &i.PerRole }, readRate, func(v float64) *yaml.Node { return scalar(formatNumber(v)) }),
 		monthsField("busy_months", "how many times the usual intake, by month: {april: 2}", func(i *I) *[12]float64 { return &i.Months }),
 		number("strength_years", "years of records that this statement is worth", 0.01, 100, 1, func(i *I) *float64 { return &i.Strength }),
 	}
+}
+
+// statedRate is a number a year of which 0 says something, too: nobody, which
+// goes to none. Left out, nothing is said.
+func statedRate[T any](key, help string, most float64, at func(*T) *float64, none func(*T) *bool) field[T] {
+	f := number(key, help, 0, most, 0, at)
+	read, write := f.read, f.write
+	f.read = func(r *reader, n *yaml.Node, path string, into *T) {
+		before := len(r.problems)
+		read(r, n, path, into)
+		*none(into) = *at(into) == 0 && len(r.problems) == before
+	}
+	f.write = func(of *T, all bool) *yaml.Node {
+		if !*none(of) && *at(of) == 0 && all {
+			return scalar("")
+		}
+		return write(of, all || *none(of))
+	}
+	return f
 }
 
 func readRate(r *reader, n *yaml.Node, path string) (float64, bool) {
@@ -255,7 +274,7 @@ func parseMonth(s string) (time.Month, error) {
 func leaverFields() []field[programme.Leavers] {
 	type L = programme.Leavers
 	return []field[L]{
-		number("a_year", "share of staff leaving a year, such as 0.45; left out = as the industry", 0, 20, 0, func(l *L) *float64 { return &l.PerYear }),
+		statedRate("a_year", "share of staff leaving a year, such as 0.45; 0 = nobody, left out = as the industry", 20, func(l *L) *float64 { return &l.PerYear }, func(l *L) *bool { return &l.Nobody }),
 		number("strength_person_years", "person-years of records that this statement is worth", 0, 100000, 0, func(l *L) *float64 { return &l.Strength }),
 	}
 }

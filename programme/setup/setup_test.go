@@ -194,6 +194,7 @@ func anyClient(t *rapid.T) programme.Client {
 	c.Work.Duty = rapid.SampledFrom([]programme.Duty{programme.Light, programme.Dirty}).Draw(t, "duty")
 	c.RecordsStart = programme.Date(rapid.IntRange(4000, 30000).Draw(t, "records"))
 	c.Intake.PerYear = rapid.Float64Range(0, 1000).Draw(t, "intake")
+	c.Intake.Nobody = c.Intake.PerYear == 0 && rapid.Bool().Draw(t, "none")
 	if rapid.Bool().Draw(t, "busy") {
 		for i := range c.Intake.Months {
 			c.Intake.Months[i] = rapid.Float64Range(0, 12).Draw(t, "month")
@@ -257,7 +258,7 @@ func TestChangesAreSaidInPlainWords(t *testing.T) {
 	require.Equal(t, []string{
 		"manager: nothing → noor",
 		"work, duty: medium → dirty",
-		"intake, a year: 0 → 6",
+		"intake, a year: nothing → 6",
 		"cover weeks: 0 → 8",
 		"prices: tee is added (garment tee, price 14.50)",
 		"roles, counter, kit, tee black, each: 4 → 5",
