@@ -15,7 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
-	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/document"
@@ -255,7 +255,7 @@ func (r *review) records(ctx context.Context) {
 		if err != nil {
 			return err
 		}
-		f, err := round.NewForecaster(ctx, b, r.a.today())
+		f, err := forecast.New(ctx, b, r.a.today())
 		if err != nil {
 			return err
 		}
@@ -270,7 +270,7 @@ func (r *review) records(ctx context.Context) {
 }
 
 // doubts looks at one client; a programme that does not read has been told above.
-func (r *review) doubts(ctx context.Context, b *books.Books, f *round.Forecaster, code string) {
+func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecaster, code string) {
 	client, err := b.Client(ctx, code)
 	if err != nil {
 		return
@@ -280,7 +280,7 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *round.Forecaster
 		fmt.Fprintf(r.a.out, "look  %v\n", err)
 		return
 	}
-	list := round.Doubts(in.Input)
+	list := in.Doubts()
 	if len(list) > 0 {
 		r.doubtful++
 	}

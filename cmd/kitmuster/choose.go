@@ -8,7 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/choose"
@@ -99,7 +99,7 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 	if err != nil {
 		return nil, nil, err
 	}
-	fc, err := round.NewForecaster(ctx, b, day)
+	fc, err := forecast.New(ctx, b, day)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -110,7 +110,7 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 	if err != nil {
 		return nil, nil, err
 	}
-	book, err := wear.NewBook(b.Shop, client, fc.Experience())
+	book, err := wear.NewBook(b.Shop, client, fc.Experience)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -121,7 +121,7 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 		}
 	}
 	return &choose.Question{
-		Shop: b.Shop, Client: client, Garments: f.with, Kinds: f.kinds, Experience: fc.Experience(),
+		Shop: b.Shop, Client: client, Garments: f.with, Kinds: f.kinds, Experience: fc.Experience,
 		Learnt: book.Learn(book.Trace(rec.People, rec.Movements, day), day),
 	}, wearers, nil
 }

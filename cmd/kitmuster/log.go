@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/record"
-	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
@@ -142,12 +142,12 @@ func (a *app) personLog(ctx context.Context, b *books.Books, client, word string
 	if err != nil {
 		return err
 	}
-	m, _, err := round.Muster(ctx, b, client, day, outlookWeeks)
+	in, err := forecast.Inspect(ctx, b, client, day)
 	if err != nil {
 		return err
 	}
 	page := personPage{Format: 1, Client: client, AsOf: day, Person: persons([]programme.Person{*p})[0], Pieces: []demand.Outlook{}, Movements: []moveResult{}}
-	for _, o := range m.Pieces {
+	for _, o := range in.Muster(outlookWeeks).Pieces {
 		if o.StaffID == p.StaffID {
 			page.Pieces = append(page.Pieces, o)
 		}

@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
@@ -40,26 +40,23 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 				return usagef("--weeks is %d; give 1 to 520", weeks)
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				m, basis, err := round.Muster(ctx, b, args[0], day, weeks)
+				in, err := forecast.Inspect(ctx, b, args[0], day)
 				if err != nil {
 					return err
 				}
-				for _, d := range basis.Doubts {
+				for _, d := range in.Doubts() {
 					fmt.Fprintf(a.err, "Note: %s\n", d)
 				}
 				if err := a.saySilence(ctx, b, args[0], day); err != nil {
 					return err
 				}
+				m := in.Muster(weeks)
 				if asJSON {
-					return writeJSON(a.out, m)
+					return writeJSON(a.out, &m)
 				}
-				client, err := b.Client(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				printMuster(a.out, b.Shop, client, m)
+				printMuster(a.out, b.Shop, in.Client, &m)
 				if len(m.Pieces) > 0 {
-					fmt.Fprintf(a.out, "\nThis rests on %s.\n", basis.Evidence.Words())
+					fmt.Fprintf(a.out, "\nThis rests on %s.\n", in.Evidence().Words())
 				}
 				return nil
 			})

@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/notify/chart"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
@@ -81,7 +81,7 @@ type clientWear struct {
 }
 
 func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []string) ([]clientWear, error) {
-	f, err := round.NewForecaster(ctx, b, day)
+	f, err := forecast.New(ctx, b, day)
 	if err != nil {
 		return nil, err
 	}
@@ -133,7 +133,7 @@ func printWear(w io.Writer, shop *programme.Shop, list []clientWear) {
 // printClass tells one class in sentences an owner can repeat to a client.
 func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	p := &r.Piece
-	fmt.Fprintf(w, "\n  %s\n", round.ClassName(shop, r.Class))
+	fmt.Fprintf(w, "\n  %s\n", r.Class.Name(shop))
 	if r.Evidence.Replaced() == 0 {
 		fmt.Fprintf(w, "    shipped figure %.0f washes; %d pieces in service; %s\n", p.Baseline, r.Evidence.InService, r.Evidence.Words())
 	} else {

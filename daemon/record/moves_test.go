@@ -11,8 +11,8 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/record"
-	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -187,7 +187,7 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 2, bookstest.PoloM: 1}, held(t, b, "0001", bookstest.Summer))
 	require.Equal(t, 4, shelf(t, b, bookstest.PoloM), "two new and two worn")
 
-	in, err := round.Inspect(ctx, b, "harbour", bookstest.Summer+1)
+	in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer+1)
 	require.NoError(t, err)
 	owed := 0
 	for _, s := range in.Short() {
@@ -233,7 +233,7 @@ func TestWhatAProposalTookThePlaceOfComesBack(t *testing.T) {
 	require.Equal(t, 3, total(out.Kits[0].Shelved))
 	require.Equal(t, 25, out.Kits[0].Shelved[0].Washes, "15 weeks at 5/3, not worn since")
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 3}, held(t, b, "0001", bookstest.Summer+60))
-	in, err := round.Inspect(ctx, b, "harbour", bookstest.Summer+61)
+	in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer+61)
 	require.NoError(t, err)
 	require.Zero(t, in.History.Unmatched)
 	require.Zero(t, in.History.Implied, "what came back explains the hand-over")
@@ -269,8 +269,9 @@ func TestALeaversPiecesLieOnTheShelfWithTheirWear(t *testing.T) {
 			require.Equal(t, c.shelved, total(out.Kits[0].Shelved))
 			require.Equal(t, c.spent, total(out.Kits[0].Spent))
 			require.Equal(t, c.shelf, shelf(t, b, bookstest.PoloM))
-			m, _, err := round.Muster(ctx, b, "harbour", bookstest.Summer, 4)
+			in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer)
 			require.NoError(t, err)
+			m := in.Muster(4)
 			for _, l := range m.Lines {
 				if l.SKU == bookstest.PoloM {
 					require.Equal(t, c.shelf, l.OnHand, "the forecast counts what may be worn again")
@@ -306,8 +307,9 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 		_, err := record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: staff, From: first, Until: last})
 		require.NoError(t, err)
 	}
-	m, _, err := round.Muster(ctx, b, "harbour", bookstest.Summer, 9)
+	in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer)
 	require.NoError(t, err)
+	m := in.Muster(9)
 	for w, c := range m.Weekly {
 		if w >= 2 && w < 5 {
 			require.Zero(t, c.Endings.Sum(), "week %d", w+1)
@@ -322,7 +324,7 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 	}{
 		{bookstest.Summer, weeks(bookstest.Summer)}, {first - 1, weeks(first - 1)}, {first + 9, weeks(first - 1)}, {last, weeks(first - 1)}, {last + 14, weeks(first-1) + 2},
 	} {
-		in, err := round.Inspect(ctx, b, "harbour", c.day)
+		in, err := forecast.Inspect(ctx, b, "harbour", c.day)
 		require.NoError(t, err)
 		for _, p := range in.History.InService {
 			each := 3.0
@@ -337,7 +339,7 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 	require.NoError(t, err)
 	_, err = record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001", From: first + 21, WearsAWeek: 2})
 	require.NoError(t, err)
-	in, err := round.Inspect(ctx, b, "harbour", first+34)
+	in, err = forecast.Inspect(ctx, b, "harbour", first+34)
 	require.NoError(t, err)
 	require.InDelta(t, 5.0/3*(weeks(first-1)+2+0.4*2), in.History.InService[0].Washes, 1e-9)
 	for range 2 {

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -39,16 +40,16 @@ func (e *Entry) assumedStock() bool {
 
 // recallCounts reads where a client's counts stand, and chooses what to ask for
 // where one may be announced.
-func (p *Plan) recallCounts(ctx context.Context, f *Forecaster, e *Entry, in *Inspection, ready *reorder.Input) error {
+func (p *Plan) recallCounts(ctx context.Context, e *Entry, in *forecast.Inspection, ready *reorder.Input) error {
 	assumed := e.assumedStock()
 	if e.Client.CountEveryWeeks == 0 && !assumed || e.Client.Known {
 		return nil
 	}
-	last, err := f.books.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
+	last, err := p.books.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
 	if err != nil {
 		return err
 	}
-	plan, ok, err := f.books.Store.LastCountPlan(ctx, e.Client.Code, p.AsOf)
+	plan, ok, err := p.books.Store.LastCountPlan(ctx, e.Client.Code, p.AsOf)
 	if err != nil {
 		return err
 	}
@@ -107,7 +108,7 @@ func (p *Plan) timely(e *Entry) bool {
 }
 
 func (p *Plan) announce(e *Entry) *store.CountPlan {
-	shop := p.forecaster.books.Shop
+	shop := p.books.Shop
 	send := openFrom(shop, p.AsOf.Add(announceDays))
 	plan := &store.CountPlan{Client: e.Client.Code, Announced: p.AsOf, SendOn: send, ReturnBy: openFrom(shop, send.Add(countDays))}
 	plan.Asks.Assumed = e.assumedStock()

@@ -3,6 +3,7 @@ package round
 import (
 	"slices"
 
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -16,7 +17,7 @@ const usualMinute = 0.5
 
 // worthCounting chooses what of a client's pieces to count now, and says what that
 // is expected to save. Who is away today is not asked for.
-func worthCounting(in *Inspection, ready *reorder.Input, asOf programme.Date, assumed bool) ([]message.CountRow, counting.Choice) {
+func worthCounting(in *forecast.Inspection, ready *reorder.Input, asOf programme.Date, assumed bool) ([]message.CountRow, counting.Choice) {
 	doubts, sd := in.Book.Doubts(&in.History, in.Learnt)
 	staff := make(map[string]*programme.Person, len(in.Staff))
 	for i := range in.Staff {
@@ -85,7 +86,7 @@ func unrecorded(owed []reorder.Owed, known []counting.Row) (out []counting.Row) 
 }
 
 // onRecord is what the records say people hold of what a count asks for.
-func onRecord(in *Inspection, asks []store.CountAsk) map[store.CountAsk]int {
+func onRecord(in *forecast.Inspection, asks []store.CountAsk) map[store.CountAsk]int {
 	out := make(map[store.CountAsk]int, len(asks))
 	for _, a := range asks {
 		out[a] = 0

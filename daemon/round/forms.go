@@ -23,7 +23,7 @@ func (p *Plan) continueForms(ctx context.Context) error {
 		if e.Proposal == nil {
 			continue
 		}
-		open, err := p.forecaster.books.Store.Proposals(ctx, e.Client.Code, reorder.Unsettled()...)
+		open, err := p.books.Store.Proposals(ctx, e.Client.Code, reorder.Unsettled()...)
 		if err != nil {
 			return err
 		}
@@ -31,7 +31,7 @@ func (p *Plan) continueForms(ctx context.Context) error {
 			continue
 		}
 		oldest := &open[len(open)-1] // newest first
-		if err := e.continues(p.forecaster.books.Shop, oldest, p.AsOf); err != nil {
+		if err := e.continues(p.books.Shop, oldest, p.AsOf); err != nil {
 			return err
 		}
 	}

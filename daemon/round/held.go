@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -20,11 +21,11 @@ type HeldOf struct {
 // Held works out what waits for a person's yes on a day, of the named clients
 // (all when none is named).
 func Held(ctx context.Context, b *books.Books, asOf programme.Date, only ...string) ([]HeldOf, error) {
-	f, err := NewForecaster(ctx, b, asOf)
+	f, err := forecast.New(ctx, b, asOf)
 	if err != nil {
 		return nil, err
 	}
-	clients, err := f.chosen(only)
+	clients, err := f.Clients(only...)
 	if err != nil {
 		return nil, err
 	}
@@ -70,7 +71,7 @@ func unanswered(c *programme.Client, holds []reorder.Hold, said []store.HeldAnsw
 // keepHeld takes out of the round what was answered already of clothing that
 // waits for a person's yes.
 func (p *Plan) keepHeld(ctx context.Context) error {
-	all, err := p.forecaster.books.Store.HeldAnswers(ctx, "")
+	all, err := p.books.Store.HeldAnswers(ctx, "")
 	if err != nil || len(all) == 0 {
 		return err
 	}

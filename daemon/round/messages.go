@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -101,7 +102,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 	jobs = append(jobs, plan.countForms(b)...)
 	res := &Result{Plan: plan, Number: numbers.Round, Messages: make([]Message, len(jobs))}
 	g, _ := errgroup.WithContext(ctx)
-	g.SetLimit(workers)
+	g.SetLimit(forecast.Workers)
 	for i, job := range jobs {
 		g.Go(func() error {
 			m, err := job()
@@ -197,7 +198,7 @@ func earlier(a, b programme.Date) bool {
 func (p *Plan) tell(e *Entry, r *message.Round) {
 	r.Refused = append(r.Refused, e.Refused...)
 	if e.Proposal != nil {
-		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: p.forecaster.arrivals(e.Client.Code), Evidence: e.Evidence, Stands: e.Stands})
+		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands})
 		return
 	}
 	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5)})
@@ -206,12 +207,12 @@ func (p *Plan) tell(e *Entry, r *message.Round) {
 	}
 }
 
-// arrivals adds up a client's finished pieces on order by day.
-func (f *Forecaster) arrivals(client string) []message.Arrival {
+// arrivals adds up the pieces of stock that are on order by the day they are expected, asOf at the earliest.
+func arrivals(stock []programme.StockLine, asOf programme.Date) []message.Arrival {
 	byDay := map[programme.Date]int{}
-	for _, l := range f.stock[client] {
+	for _, l := range stock {
 		if !l.Expected.IsZero() {
-			byDay[max(l.Expected, f.asOf)] += l.Pieces
+			byDay[max(l.Expected, asOf)] += l.Pieces
 		}
 	}
 	out := make([]message.Arrival, 0, len(byDay))

@@ -4,11 +4,11 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sort"
 
 	"golang.org/x/sync/errgroup"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -26,7 +26,8 @@ type Plan struct {
 	NextRound  programme.Date
 	Entries    []Entry // one for each client, ordered by code
 	Sheets     sheet.Plan
-	forecaster *Forecaster
+	books      *books.Books
+	forecaster *forecast.Forecaster
 	// events are those that the owner's mail tells.
 	events []store.Event
 }
@@ -83,18 +84,18 @@ const (
 // is due, what to order for whom, and the transfer sheets for all of it. It
 // writes nothing.
 func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...string) (*Plan, error) {
-	f, err := NewForecaster(ctx, b, asOf)
+	f, err := forecast.New(ctx, b, asOf)
 	if err != nil {
 		return nil, err
 	}
-	clients, err := f.chosen(only)
+	clients, err := f.Clients(only...)
 	if err != nil {
 		return nil, err
 	}
-	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), forecaster: f}
+	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), books: b, forecaster: f}
 	inputs := make([]reorder.Input, len(clients))
 	g, gctx := errgroup.WithContext(ctx)
-	g.SetLimit(workers)
+	g.SetLimit(forecast.Workers)
 	for i, c := range clients {
 		g.Go(func() error {
 			p.Entries[i].Client = c
@@ -107,32 +108,9 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	return p, p.settle(ctx, inputs)
 }
 
-// chosen returns the named clients, all when none is named; a name that nobody
-// has and a client that cannot be forecast are errors.
-func (f *Forecaster) chosen(only []string) ([]*programme.Client, error) {
-	all := f.clients
-	if len(only) == 0 {
-		return all, nil
-	}
-	var list []*programme.Client
-	for _, code := range only {
-		i := sort.Search(len(all), func(i int) bool { return all[i].Code >= code })
-		if i == len(all) || all[i].Code != code {
-			for _, h := range f.heavy {
-				if h.Code == code {
-					return nil, fmt.Errorf("%s: %w", code, h.why)
-				}
-			}
-			return nil, fmt.Errorf("there is no client %q; 'kitmuster programme list' shows them all", code)
-		}
-		list = append(list, all[i])
-	}
-	return list, nil
-}
-
 // forecast computes one client's demand over both horizons and turns it into
 // the input of the reorder.
-func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reorder.Input) error {
+func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, input *reorder.Input) error {
 	in, err := f.Inspect(ctx, e.Client)
 	if err != nil {
 		return err
@@ -141,13 +119,13 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 	ready, quantity := reorder.Prepare(in.Input)
 	ready.NextRound, ready.Last = p.NextRound, in.Last
 	*input = ready
-	f.transferCosts(e.Client, input.Lines)
+	transferCosts(p.books.Shop, e.Client, input.Lines)
 	e.Expected = quantity.Total.Mean
 	e.InService = len(in.History.InService)
-	e.Evidence = evidence(in.Input)
-	e.Learnt, e.Doubts = lessons(f.books.Shop, e.Client, in), Doubts(in.Input)
+	e.Evidence = in.Evidence()
+	e.Learnt, e.Doubts = lessons(p.books.Shop, e.Client, in), in.Doubts()
 	e.LastCount = in.LastCount
-	if err := p.recallCounts(ctx, f, e, in, &ready); err != nil {
+	if err := p.recallCounts(ctx, e, in, &ready); err != nil {
 		return err
 	}
 	e.monthly = monthly(e.Client, &quantity)
@@ -160,7 +138,7 @@ func (p *Plan) forecast(ctx context.Context, f *Forecaster, e *Entry, input *reo
 // line cost: their places on sheets at the price of what the lines need
 // together. The sheets of the round replace them once they are laid out; set-ups
 // belong to the order and not to a piece.
-func (f *Forecaster) transferCosts(client *programme.Client, lines []reorder.Stocked) {
+func transferCosts(shop *programme.Shop, client *programme.Client, lines []reorder.Stocked) {
 	need := map[string]float64{}
 	for i := range lines {
 		on, _ := client.Decorations("", lines[i].Quantity.SKU) // of a holder who is not known
@@ -170,11 +148,11 @@ func (f *Forecaster) transferCosts(client *programme.Client, lines []reorder.Sto
 	}
 	each := map[string]programme.Money{}
 	for code, n := range need {
-		a, ok := f.books.Shop.Artwork(code)
+		a, ok := shop.Artwork(code)
 		if !ok {
 			continue
 		}
-		k, ok := f.books.Shop.Kind(a.Kind)
+		k, ok := shop.Kind(a.Kind)
 		if !ok {
 			continue
 		}
@@ -202,8 +180,7 @@ const compared = 24
 
 // settle decides for all clients together and lays out the transfers.
 func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
-	f := p.forecaster
-	terms := reorder.PullTermsOf(f.books.Shop)
+	terms := reorder.PullTermsOf(p.books.Shop)
 	if len(inputs) <= tried {
 		terms.Transfers = func(list []*reorder.Proposal) programme.Money {
 			budget := roughly(len(list))
@@ -212,10 +189,10 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 			if err != nil {
 				return 0
 			}
-			return plan.Cost.Total() + carried(f.books.Shop, &plan, list)
+			return plan.Cost.Total() + carried(p.books.Shop, &plan, list)
 		}
 	}
-	for i, s := range reorder.Pull(inputs, f.blanks(), terms) {
+	for i, s := range reorder.Pull(inputs, blanks(p.forecaster.Shelf), terms) {
 		p.Entries[i].Proposal, p.Entries[i].Decision = s.Proposal, s.Decision
 	}
 	if err := p.keepAnswers(ctx); err != nil {
@@ -234,15 +211,15 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 		e := &p.Entries[i]
 		if e.Proposal != nil {
 			list = append(list, e.Proposal)
-			spares = append(spares, sparesOf(f.books.Shop, e.Client, e.Proposal, e.monthly)...)
+			spares = append(spares, sparesOf(p.books.Shop, e.Client, e.Proposal, e.monthly)...)
 		}
 	}
 	if err := p.lookAhead(ctx, len(list)); err != nil {
 		return err
 	}
 	budget := roughly(len(list))
-	if f.books.Search > 0 {
-		budget = supply.Thoroughly(f.books)
+	if p.books.Search > 0 {
+		budget = supply.Thoroughly(p.books)
 	}
 	plan, err := p.arrange(list, budget, spares...)
 	if err != nil {
@@ -252,7 +229,7 @@ func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
 	for _, prop := range list {
 		prop.Transfers = shareOf(&plan, prop.Client)
 	}
-	carry(f.books.Shop, &plan, list)
+	carry(p.books.Shop, &plan, list)
 	return nil
 }
 
@@ -282,16 +259,15 @@ func (p *Plan) lookAhead(ctx context.Context, due int) error {
 
 // arrange lays out the transfers of some proposals.
 func (p *Plan) arrange(list []*reorder.Proposal, budget sheet.Budget, spares ...sheet.Spare) (sheet.Plan, error) {
-	f := p.forecaster
 	entries := map[string]*Entry{}
 	for i := range p.Entries {
 		entries[p.Entries[i].Client.Code] = &p.Entries[i]
 	}
-	req := sheet.Request{AsOf: p.AsOf, Shop: f.books.Shop, Shelf: f.shelf, Budget: budget, Spares: spares}
+	req := sheet.Request{AsOf: p.AsOf, Shop: p.books.Shop, Shelf: p.forecaster.Shelf, Budget: budget, Spares: spares}
 	for _, prop := range list {
 		e := entries[prop.Client]
 		job := supply.Job{Proposal: prop, Client: e.Client, People: e.People}
-		req.Needs = append(req.Needs, job.Needs(f.books.Shop, p.AsOf)...)
+		req.Needs = append(req.Needs, job.Needs(p.books.Shop, p.AsOf)...)
 	}
 	return sheet.Arrange(req)
 }
@@ -305,9 +281,9 @@ func roughly(orders int) (b sheet.Budget) {
 }
 
 // blanks counts undecorated pieces on the shelf and on their way.
-func (f *Forecaster) blanks() map[programme.SKU]int {
+func blanks(shelf []programme.StockLine) map[programme.SKU]int {
 	out := map[programme.SKU]int{}
-	for goods, p := range programme.Positions(f.shelf, 0) {
+	for goods, p := range programme.Positions(shelf, 0) {
 		if goods.Kind == programme.Blank {
 			out[goods.SKU()] = p.Together()
 		}

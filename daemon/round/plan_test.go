@@ -20,6 +20,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -264,12 +265,12 @@ func TestAClientThatWouldTakeHoursIsToldAndTheOthersGoOn(t *testing.T) {
 	require.Contains(t, text, "There is no forecast: the ledger hands out 5")
 	require.Contains(t, text, "in 138 rows, and a forecast from that would take hours")
 	for _, ask := range []func() error{
-		func() error { _, _, err := round.Muster(ctx, b, heavy.Code, asOf, 8); return err },
+		func() error { _, err := forecast.Inspect(ctx, b, heavy.Code, asOf); return err },
 		func() error { _, err := round.Make(ctx, b, asOf, heavy.Code); return err },
 	} {
 		require.ErrorContains(t, ask(), heavy.Code+": the ledger hands out 5")
 	}
-	_, _, err := round.Muster(ctx, b, w.Cases[1].Client.Code, asOf, 8)
+	_, err := forecast.Inspect(ctx, b, w.Cases[1].Client.Code, asOf)
 	require.NoError(t, err)
 }
 

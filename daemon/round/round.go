@@ -158,7 +158,7 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 		return err
 	}
 	for i := range plan.Entries {
-		if err := commitEntry(tx, plan.forecaster.books.Shop, res.Number, &plan.Entries[i], plan.AsOf); err != nil {
+		if err := commitEntry(tx, plan.books.Shop, res.Number, &plan.Entries[i], plan.AsOf); err != nil {
 			return err
 		}
 	}

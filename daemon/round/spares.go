@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
@@ -50,10 +51,10 @@ func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposa
 // SparesOn tells, on a day, what may be printed for the client of a job where a
 // sheet has room. The forecast behind it is made when it is first asked.
 func SparesOn(b *books.Books, asOf programme.Date) func(context.Context, *supply.Job) ([]sheet.Spare, error) {
-	var f *Forecaster
+	var f *forecast.Forecaster
 	return func(ctx context.Context, j *supply.Job) (_ []sheet.Spare, err error) {
 		if f == nil {
-			if f, err = NewForecaster(ctx, b, asOf); err != nil {
+			if f, err = forecast.New(ctx, b, asOf); err != nil {
 				return nil, err
 			}
 		}

@@ -13,7 +13,7 @@ import (
 func (p *Plan) keepAnswers(ctx context.Context) error {
 	for i := range p.Entries {
 		e := &p.Entries[i]
-		past, err := p.forecaster.books.Store.Proposals(ctx, e.Client.Code, reorder.Declined, reorder.PutOff)
+		past, err := p.books.Store.Proposals(ctx, e.Client.Code, reorder.Declined, reorder.PutOff)
 		if err != nil {
 			return err
 		}
@@ -28,7 +28,7 @@ func (p *Plan) keepAnswers(ctx context.Context) error {
 
 // keepAnswer reports whether that answer holds back the entry's proposal.
 func (p *Plan) keepAnswer(e *Entry, past *reorder.Proposal) bool {
-	if yes := p.forecaster.orders[e.Client.Code]; yes != nil && yes.Answered > past.Answered {
+	if yes := p.forecaster.Orders[e.Client.Code]; yes != nil && yes.Answered > past.Answered {
 		return false // they have ordered since: what they refused is history
 	}
 	cover := 7 * e.Client.CoverWeeks
@@ -36,7 +36,7 @@ func (p *Plan) keepAnswer(e *Entry, past *reorder.Proposal) bool {
 	if past.Until.IsZero() {
 		said.Until, said.More = past.Answered.Add(cover), true
 	}
-	recent := past.Answered > p.AsOf.Add(-p.forecaster.books.Shop.ReviewDays) && p.AsOf < said.Until
+	recent := past.Answered > p.AsOf.Add(-p.books.Shop.ReviewDays) && p.AsOf < said.Until
 	if e.Proposal == nil {
 		if recent {
 			e.Refused = append(e.Refused, said)

@@ -17,16 +17,16 @@ const staleRosterDays = 92
 // longer read, incidents on record, and lists that have grown old.
 func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble, error) {
 	var out []message.Trouble
-	for _, f := range p.forecaster.faults {
+	for _, f := range p.forecaster.Faults {
 		out = append(out, message.Trouble{
 			Kind: programme.BrokenClient, Client: f.Client, What: f.Err.Error(),
 			Do: "Mend the programme or shop.yaml and apply it again; the client was left out of this round.",
 		})
 	}
-	for _, h := range p.forecaster.heavy {
+	for _, h := range p.forecaster.Heavy {
 		out = append(out, message.Trouble{
 			Kind: programme.OtherTrouble, Client: h.Name,
-			What: "There is no forecast: " + h.why.Error() + ".", Do: "The client was left out of this round; all others are in it.",
+			What: "There is no forecast: " + h.Why.Error() + ".", Do: "The client was left out of this round; all others are in it.",
 		})
 	}
 	for _, e := range p.events {

@@ -1,9 +1,8 @@
-package round
+package demand
 
 import (
 	"fmt"
 
-	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -11,18 +10,17 @@ import (
 // the records is told.
 const doubtful = 0.1
 
-// evidence is what the forecast of a client rests on, all classes together.
-func evidence(in *demand.Input) (sum wear.Evidence) {
+// Evidence returns what the records say of lives, all classes together.
+func (in *Input) Evidence() (sum wear.Evidence) {
 	for _, k := range in.Learnt {
 		sum = sum.Plus(k.Evidence)
 	}
 	return sum
 }
 
-// Doubts says in sentences where a client's records leave so much out that their
-// reader should know what was made of it.
-func Doubts(in *demand.Input) []string {
-	h, endings := &in.History, evidence(in).Replaced()
+// Doubts says in sentences where the records leave so much out that whoever reads the forecast should know what was made of it.
+func (in *Input) Doubts() []string {
+	h, endings := &in.History, in.Evidence().Replaced()
 	held := len(h.InService)
 	var out []string
 	say := func(n, of int, format string, args ...any) {

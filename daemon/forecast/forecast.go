@@ -1,9 +1,12 @@
-package round
+// Package forecast prepares the forecast of a client from the shop's books: its records, the stock, and what the records of
+// all clients together have taught about wear.
+package forecast
 
 import (
 	"context"
 	"errors"
 	"fmt"
+	"sort"
 	"sync"
 
 	"golang.org/x/sync/errgroup"
@@ -15,43 +18,49 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Forecaster answers for every client of the shop on one date, with what all
-// of them together have taught about wear.
+// Forecaster answers for every client of the shop on one date, with what the records of all clients together have taught
+// about wear.
 type Forecaster struct {
-	books      *books.Books
-	asOf       programme.Date
-	clients    []*programme.Client
-	faults     []books.Fault                    // programmes that cannot be read
-	heavy      []tooHeavy                       // clients whose records come to too much to forecast from
-	stock      map[string][]programme.StockLine // finished pieces by client
-	shelf      []programme.StockLine            // blanks and transfers
-	experience *wear.Experience
-	// orders are the newest ones that clients said yes to, by client.
-	orders map[string]*reorder.Proposal
-	// pasts are what learning left to forecast from, each until it is asked for.
+	// Faults are the programmes that cannot be read.
+	Faults []books.Fault
+	// Heavy are the clients whose records come to too much to forecast from.
+	Heavy []Heavy
+	// Shelf is the stock of blanks and transfers.
+	Shelf []programme.StockLine
+	// Stock is the finished pieces on the shelf and on order, by client.
+	Stock map[string][]programme.StockLine
+	// Orders are the newest proposals that clients said yes to, by client.
+	Orders map[string]*reorder.Proposal
+	// Experience is what the records of all clients together have taught about wear.
+	Experience *wear.Experience
+
+	books   *books.Books
+	asOf    programme.Date
+	clients []*programme.Client // those that can be forecast, in order of code
+	// pasts holds each client's records as learning left them, until they are asked for.
 	pasts sync.Map
 }
 
-// tooHeavy is a client whose records come to too much to forecast from.
-type tooHeavy struct {
+// Heavy is a client whose records come to too much to forecast from.
+type Heavy struct {
 	*programme.Client
-	why *demand.TooMuch
+	Why *demand.TooMuch
 }
 
-// workers is how many clients are computed at the same time.
-const workers = 2
+// Workers is the number of clients that are computed at the same time.
+const Workers = 2
 
-// NewForecaster reads the shop's stock and learns from the records of all clients.
-func NewForecaster(ctx context.Context, b *books.Books, asOf programme.Date) (*Forecaster, error) {
+// New reads the shop's stock and learns from the records of all clients.
+func New(ctx context.Context, b *books.Books, asOf programme.Date) (*Forecaster, error) {
 	clients, faults, err := b.Readable(ctx)
 	if err != nil {
 		return nil, err
 	}
-	f := &Forecaster{books: b, asOf: asOf, clients: clients, faults: faults, stock: map[string][]programme.StockLine{}}
+	f := &Forecaster{books: b, asOf: asOf, clients: clients, Faults: faults, Stock: map[string][]programme.StockLine{}}
 	if err := f.readStock(ctx); err != nil {
 		return nil, err
 	}
-	if f.orders, err = b.Store.LastOrders(ctx, asOf); err != nil {
+	if f.Orders, err = b.Store.LastOrders(ctx, asOf); err != nil {
 		return nil, err
 	}
 	return f, f.learn(ctx)
@@ -65,9 +74,9 @@ func (f *Forecaster) readStock(ctx context.Context) error {
 	}
 	for _, l := range lines {
 		if l.Kind == programme.Finished {
-			f.stock[l.Client] = append(f.stock[l.Client], l)
+			f.Stock[l.Client] = append(f.Stock[l.Client], l)
 		} else {
-			f.shelf = append(f.shelf, l)
+			f.Shelf = append(f.Shelf, l)
 		}
 	}
 	coming, err := f.books.Store.Proposals(ctx, "", reorder.OnItsWay()...)
@@ -75,7 +84,7 @@ func (f *Forecaster) readStock(ctx context.Context) error {
 		return err
 	}
 	for i := range coming {
-		f.stock[coming[i].Client] = append(f.stock[coming[i].Client], arriving(&coming[i])...)
+		f.Stock[coming[i].Client] = append(f.Stock[coming[i].Client], arriving(&coming[i])...)
 	}
 	return nil
 }
@@ -94,7 +103,7 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	records := make([]*wear.Records, len(f.clients))
 	much := make([]*demand.TooMuch, len(f.clients))
 	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(workers)
+	g.SetLimit(Workers)
 	for i, c := range f.clients {
 		g.Go(func() error {
 			p, err := f.recall(ctx, c)
@@ -117,14 +126,37 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	var light []*programme.Client
 	for i, c := range f.clients {
 		if much[i] != nil {
-			f.heavy = append(f.heavy, tooHeavy{c, much[i]})
+			f.Heavy = append(f.Heavy, Heavy{c, much[i]})
 			continue
 		}
 		all, light = append(all, *records[i]), append(light, c)
 	}
 	f.clients = light
-	f.experience = wear.Gather(all)
+	f.Experience = wear.Gather(all)
 	return nil
+}
+
+// Clients returns the named clients, all when none is named; a name that nobody
+// has and a client that cannot be forecast are errors.
+func (f *Forecaster) Clients(only ...string) ([]*programme.Client, error) {
+	all := f.clients
+	if len(only) == 0 {
+		return all, nil
+	}
+	var list []*programme.Client
+	for _, code := range only {
+		i := sort.Search(len(all), func(i int) bool { return all[i].Code >= code })
+		if i == len(all) || all[i].Code != code {
+			for _, h := range f.Heavy {
+				if h.Code == code {
+					return nil, fmt.Errorf("%s: %w", code, h.Why)
+				}
+			}
+			return nil, fmt.Errorf("there is no client %q; 'kitmuster programme list' shows them all", code)
+		}
+		list = append(list, all[i])
+	}
+	return list, nil
 }
 
 // past is a client's records by themselves.
@@ -139,7 +171,11 @@ func (f *Forecaster) recall(ctx context.Context, client *programme.Client) (*pas
 	if err != nil {
 		return nil, err
 	}
-	out := &past{last: f.last(client.Code, rec)}
+	out := &past{}
+	if p := f.Orders[client.Code]; p != nil {
+		out.last = reorder.LastOf(p)
+		out.last.Happened(rec.People, rec.Movements, f.asOf)
+	}
 	for i := range rec.Movements {
 		if m := &rec.Movements[i]; m.Kind == programme.Counted {
 			out.lastCount = max(out.lastCount, m.Date)
@@ -160,9 +196,6 @@ type Inspection struct {
 	Last *reorder.Last
 }
 
-// Experience is what the records of all clients together have taught about wear.
-func (f *Forecaster) Experience() *wear.Experience { return f.experience }
-
 // Inspect prepares the forecast of one client. What learning has read is used
 // up by the first call, so that a large shop's pieces are not all in memory.
 func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*Inspection, error) {
@@ -170,7 +203,7 @@ func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*In
 	if err != nil {
 		return nil, err
 	}
-	in, err := p.Prepare(f.stock[client.Code], f.experience)
+	in, err := p.Prepare(f.Stock[client.Code], f.Experience)
 	if err != nil {
 		return nil, err
 	}
@@ -190,27 +223,9 @@ func Inspect(ctx context.Context, b *books.Books, code string, asOf programme.Da
 	if err != nil {
 		return nil, err
 	}
-	f, err := NewForecaster(ctx, b, asOf)
+	f, err := New(ctx, b, asOf)
 	if err != nil {
 		return nil, err
 	}
 	return f.Inspect(ctx, client)
-}
-
-// Basis is what a forecast rests on.
-type Basis struct {
-	Evidence wear.Evidence
-	// Doubts say where the records leave much out.
-	Doubts []string
-}
-
-// Muster forecasts one client for weeks 1..weeks after asOf.
-// It also says on what the forecast rests, and where the records leave much out.
-func Muster(ctx context.Context, b *books.Books, code string, asOf programme.Date, weeks int) (*demand.Muster, Basis, error) {
-	in, err := Inspect(ctx, b, code, asOf)
-	if err != nil {
-		return nil, Basis{}, err
-	}
-	m := in.Muster(weeks)
-	return &m, Basis{evidence(in.Input), Doubts(in.Input)}, nil
 }
