@@ -153,7 +153,36 @@ type KitLine struct {
 	// WearsAWeek counts wears of all pieces of the garment together.
 	WearsAWeek  float64
 	Decorations []Decoration
+	// From and Until are the first and the last day on which the line is part of
+	// the kit; no date = always has been, and until further notice.
+	From, Until Date
+	// InsteadOf is the line that this one takes the place of on From, and Change how.
+	// The kit may list that line still, with other terms; else it had the same.
+	InsteadOf Former
+	Change    Change
+	// Months are those in which the line is worn; none named = all the year.
+	Months Months
 }
+
+// Former names a line of a kit by garment and colour; the zero value is none.
+type Former struct {
+	Garment string
+	Colour  string
+}
+
+// Change is how one line of a kit takes the place of another.
+type Change string
+
+const (
+	// AsWorn lets pieces of the former line count as the new one's until they end;
+	// what is ordered is the new. What lies on the shelf of the former stays there.
+	AsWorn Change = ""
+	// OnTheDay hands the new pieces to everybody on one day, and takes the former back.
+	OnTheDay Change = "on-the-day"
+	// RunOut is AsWorn where finished pieces and blanks of the former that lie on the
+	// shelf, or are on their way, go out first.
+	RunOut Change = "run-out"
+)
 
 // Decoration is an artwork at a place of a garment.
 type Decoration struct {

@@ -2,18 +2,181 @@ package programme
 
 import "slices"
 
-// Line returns what the kit says of a garment and colour.
-func (r *Role) Line(garment, colour string) (*KitLine, bool) {
-	return find(r.Kit, func(l *KitLine) bool { return l.Garment == garment && l.Colour == colour })
+// Former names the line as a later one takes its place.
+func (l *KitLine) Former() Former { return Former{l.Garment, l.Colour} }
+
+// InForce reports whether the line is part of the kit on a day, worn in its month or not.
+func (l *KitLine) InForce(d Date) bool {
+	return (l.From.IsZero() || l.From <= d) && (l.Until.IsZero() || d <= l.Until)
 }
 
-// KitLines returns the lines of all kits that have the garment, in any colour.
+// Line returns what the kit says of a garment and colour: a line of it or, of a
+// line that another took the place of and that is listed no more, the same terms.
+func (r *Role) Line(garment, colour string) (*KitLine, bool) {
+	if l, ok := r.listed(Former{garment, colour}); ok {
+		return l, true
+	}
+	if next, ok := r.after(Former{garment, colour}); ok {
+		return next.before(), true
+	}
+	return nil, false
+}
+
+func (r *Role) listed(f Former) (*KitLine, bool) {
+	return find(r.Kit, func(l *KitLine) bool { return l.Former() == f })
+}
+
+// after is the line that takes the place of another.
+func (r *Role) after(f Former) (*KitLine, bool) {
+	if f == (Former{}) {
+		return nil, false
+	}
+	return find(r.Kit, func(l *KitLine) bool { return l.InsteadOf == f })
+}
+
+// before is the line whose place this one took, where the kit lists it no more.
+func (l *KitLine) before() *KitLine {
+	out := *l
+	out.Garment, out.Colour = l.InsteadOf.Garment, l.InsteadOf.Colour
+	out.From, out.InsteadOf, out.Change = 0, Former{}, AsWorn
+	out.Until = l.From - 1
+	return &out
+}
+
+// Succession is what a kit has of one thing over time: lines of which each takes
+// the place of the one before while pieces of that one are worn on and count. From
+// and Until are filled in, so that at most one line is in force on any day. Most
+// kits have successions of one line.
+type Succession []KitLine
+
+// Successions returns the role's kit as it goes over time, in the order of the kit. A
+// change on one day begins a succession of its own: nothing of the former counts.
+func (r *Role) Successions() []Succession {
+	var out []Succession
+	for i := range r.Kit {
+		l := &r.Kit[i]
+		if next, ok := r.after(l.Former()); ok && next.Change != OnTheDay {
+			continue // it stands with the one that takes its place
+		}
+		s := Succession{r.bounded(l)}
+		for l.InsteadOf != (Former{}) && len(s) <= len(r.Kit) {
+			former, ok := r.listed(l.InsteadOf)
+			if !ok {
+				former = l.before()
+			}
+			if l.Change == OnTheDay {
+				if !ok {
+					out = append(out, Succession{*former})
+				}
+				break
+			}
+			s = append(s, r.bounded(former))
+			l = former
+		}
+		slices.Reverse(s)
+		out = append(out, s)
+	}
+	return out
+}
+
+// bounded is the line with the last day that the one after it leaves.
+func (r *Role) bounded(l *KitLine) KitLine {
+	out := *l
+	if next, ok := r.after(l.Former()); ok && (out.Until.IsZero() || out.Until >= next.From) {
+		out.Until = next.From - 1
+	}
+	return out
+}
+
+// Newest is the line that was the last to take the place.
+func (s Succession) Newest() *KitLine { return &s[len(s)-1] }
+
+// Has reports whether pieces of a garment and colour belong to the succession.
+func (s Succession) Has(garment, colour string) bool {
+	return slices.ContainsFunc(s, func(l KitLine) bool { return l.Garment == garment && l.Colour == colour })
+}
+
+// On returns the line that is in force on a day, if there is one.
+func (s Succession) On(d Date) (*KitLine, bool) {
+	return find(s, func(l *KitLine) bool { return l.InForce(d) })
+}
+
+// Worn reports whether pieces are worn on a day: a line is in force, in its season.
+func (s Succession) Worn(d Date) bool {
+	l, ok := s.On(d)
+	return ok && l.Months.Has(d)
+}
+
+// Always reports that pieces are worn on every day.
+func (s Succession) Always() bool {
+	return s[0].From.IsZero() && s.Newest().Until.IsZero() && !slices.ContainsFunc(s, func(l KitLine) bool { return !l.Months.All() }) && !s.gaps()
+}
+
+func (s Succession) gaps() bool {
+	for i := 1; i < len(s); i++ {
+		if s[i].From != s[i-1].Until+1 {
+			return true
+		}
+	}
+	return false
+}
+
+// NextWorn is the first day from d on on which pieces are worn, with the line that
+// is then in force; ok is false when there will be none.
+func (s Succession) NextWorn(d Date) (on Date, l *KitLine, ok bool) {
+	for i := range s {
+		l := &s[i]
+		day := l.Months.Next(max(d, l.From))
+		if l.InForce(day) {
+			return day, l, true
+		}
+	}
+	return 0, nil, false
+}
+
+// Unworn are the stretches after from up to to in which nothing of the succession
+// is worn: before it begins, after its end, out of its season.
+func (s Succession) Unworn(from, to Date) (out []Spell) {
+	if s.Always() {
+		return nil
+	}
+	for d := from + 1; d <= to; {
+		on, _, ok := s.NextWorn(d)
+		if !ok || on > to {
+			return append(out, Spell{From: d, Until: to})
+		}
+		if on > d {
+			out = append(out, Spell{From: d, Until: on - 1})
+		}
+		d = s.wornUntil(on) + 1
+	}
+	return out
+}
+
+// wornUntil is the last day of the stretch in which d lies, on all of which one line
+// is worn, at the latest that of its month.
+func (s Succession) wornUntil(d Date) Date {
+	l, _ := s.On(d)
+	last := nextMonth(d) - 1
+	if !l.Until.IsZero() {
+		last = min(last, l.Until)
+	}
+	return last
+}
+
+// KitLines returns the lines of all kits that have the garment, in any colour,
+// those among them whose place others took.
 func (c *Client) KitLines(garment string) []*KitLine {
 	var out []*KitLine
 	for i := range c.Roles {
-		for j := range c.Roles[i].Kit {
-			if l := &c.Roles[i].Kit[j]; l.Garment == garment {
+		r := &c.Roles[i]
+		for j := range r.Kit {
+			l := &r.Kit[j]
+			if l.Garment == garment {
 				out = append(out, l)
+			}
+			if _, ok := r.listed(l.InsteadOf); !ok && l.InsteadOf.Garment == garment && garment != "" {
+				out = append(out, l.before())
 			}
 		}
 	}

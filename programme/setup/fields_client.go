@@ -319,6 +319,11 @@ func kitFields() []field[programme.KitLine] {
 		whole("each", "pieces", 1, 100, 1, func(k *K) *int { return &k.Each }),
 		number("wears_a_week", "of all pieces of it together", 0.01, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }).needed(),
 		rows("decorations", "which artwork at which place", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
+		value("from", "first day of the line; left out = it always was part of the kit", func(k *K) *programme.Date { return &k.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
+		value("until", "last day of the line; left out = until further notice, or until the one in its place begins", func(k *K) *programme.Date { return &k.Until }, parseKitDay, programme.Date.String, same(programme.Date(0))),
+		value("instead_of", "the line whose place it takes, as garment/colour, such as apron/burgundy", func(k *K) *programme.Former { return &k.InsteadOf }, parseFormer, formatFormer, same(programme.Former{})),
+		changeField(),
+		joined(value("months", "when it is worn, such as april-september or may-june, december; put away otherwise; left out = all the year", func(k *K) *programme.Months { return &k.Months }, parseMonths, formatMonths, programme.Months.All)),
 	}
 }
 

@@ -219,7 +219,22 @@ func anyRoles(t *rapid.T, words *rapid.Generator[string]) []programme.Role {
 			if rapid.Bool().Draw(t, "printed") {
 				k.Decorations = []programme.Decoration{{Artwork: "bun-chest", Place: "left-chest"}}
 			}
+			if rapid.Bool().Draw(t, "bounded") {
+				k.From = programme.Date(rapid.IntRange(15000, 22000).Draw(t, "from"))
+				k.Until = programme.Date(rapid.IntRange(int(k.From), 23000).Draw(t, "until"))
+			}
+			for m := range k.Months {
+				k.Months[m] = rapid.Bool().Draw(t, "month")
+			}
+			if k.Months.All() {
+				k.Months = programme.Months{}
+			}
 			roles[i].Kit = append(roles[i].Kit, k)
+		}
+		if kit := roles[i].Kit; len(kit) == 2 && rapid.Bool().Draw(t, "changes") {
+			kit[1].InsteadOf = kit[0].Former()
+			kit[1].Change = rapid.SampledFrom([]programme.Change{programme.AsWorn, programme.OnTheDay, programme.RunOut}).Draw(t, "change")
+			kit[1].From, kit[1].Until = programme.Date(rapid.IntRange(24000, 30000).Draw(t, "new")), 0
 		}
 	}
 	return roles
