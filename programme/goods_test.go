@@ -51,7 +51,7 @@ func TestDecorationsAreThoseOfTheRoleOrOfTheFirstThatHasThePiece(t *testing.T) {
 		"a colour that no kit has":                  {"floor", programme.SKU{Garment: "tee", Colour: "white"}, nil, true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got, sure := c.Decorations(x.role, x.sku)
+			got, sure := c.Decorations(&programme.Shop{}, x.role, x.sku)
 			require.Equal(t, x.want, got)
 			require.Equal(t, x.sure, sure)
 		})

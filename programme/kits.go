@@ -186,8 +186,14 @@ func (c *Client) KitLines(garment string) []*KitLine {
 // Decorations returns what a piece carries for the holder of a role: what the
 // role's kit has on it or, for a piece whose holder's role is not known or does
 // not have it, what the first role that has it has. Sure is false in that
-// second case where roles decorate it differently.
-func (c *Client) Decorations(role string, k SKU) (list []Decoration, sure bool) {
+// second case where roles decorate it differently. Artworks are as they are on
+// the piece's size.
+func (c *Client) Decorations(shop *Shop, role string, k SKU) (list []Decoration, sure bool) {
+	list, sure = c.decorations(role, k)
+	return shop.Fitted(list, k.Size), sure
+}
+
+func (c *Client) decorations(role string, k SKU) (list []Decoration, sure bool) {
 	if r, ok := c.Role(role); ok {
 		if l, ok := r.Line(k.Garment, k.Colour); ok {
 			return l.Decorations, true

@@ -61,40 +61,64 @@ func ParseTemperature(s string) (Temperature, error) {
 // Units is how a shop reads lengths and temperatures.
 type Units string
 
-// The two systems of units a shop may read in.
+// The units in which a shop may read lengths. Temperatures follow: degrees
+// Fahrenheit with inches, else Celsius.
 const (
 	Inches      Units = "inches"
 	Millimetres Units = "millimetres"
+	Centimetres Units = "centimetres"
 )
 
-// Length writes l in the shop's unit: "3.5 in" or "89 mm".
-func (u Units) Length(l Length) string {
-	if u == Millimetres {
-		return strconv.FormatFloat(math.Round(l.Millimetres()*10)/10, 'f', -1, 64) + " mm"
-	}
-	return strconv.FormatFloat(math.Round(l.Inches()*100)/100, 'f', -1, 64) + " in"
-}
+// AllUnits are the units to choose from.
+func AllUnits() []Units { return []Units{Inches, Millimetres, Centimetres} }
+
+// Metric reports whether the shop reads metric measures.
+func (u Units) Metric() bool { return u == Millimetres || u == Centimetres }
 
 // Suffix is the shop's unit as it stands behind a number or in a heading.
 func (u Units) Suffix() string {
-	if u == Millimetres {
+	switch u {
+	case Millimetres:
 		return "mm"
+	case Centimetres:
+		return "cm"
+	case Inches:
 	}
 	return "in"
 }
 
-// Bare writes l in the shop's unit to a thousandth, without the unit.
-func (u Units) Bare(l Length) string {
-	v := l.Inches()
-	if u == Millimetres {
-		v = l.Millimetres()
+// One is the length of the shop's unit.
+func (u Units) One() Length {
+	switch u {
+	case Millimetres:
+		return Millimetre
+	case Centimetres:
+		return Centimetre
+	case Inches:
 	}
-	return strconv.FormatFloat(math.Round(v*1000)/1000, 'f', -1, 64)
+	return Inch
+}
+
+// Length writes l in the shop's unit: 3.5 in, 89 mm or 8.9 cm.
+func (u Units) Length(l Length) string {
+	places := 100.0 // hundredths of an inch or centimetre, tenths of a millimetre
+	if u == Millimetres {
+		places = 10
+	}
+	return u.number(l, places) + " " + u.Suffix()
+}
+
+// Bare writes l in the shop's unit to a thousandth, without the unit.
+func (u Units) Bare(l Length) string { return u.number(l, 1000) }
+
+func (u Units) number(l Length, places float64) string {
+	v := float64(l) / float64(u.One())
+	return strconv.FormatFloat(math.Round(v*places)/places, 'f', -1, 64)
 }
 
 // Temperature writes t in the shop's unit, rounded to whole degrees.
 func (u Units) Temperature(t Temperature) string {
-	if u == Millimetres {
+	if u.Metric() {
 		return strconv.Itoa(int(math.Round(float64(t)))) + " °C"
 	}
 	return strconv.Itoa(int(math.Round(t.Fahrenheit()))) + " °F"

@@ -341,22 +341,6 @@ type PressSettings struct {
 	MaxPolyesterC Temperature // above it polyester dye may migrate; 0 = the usual 138 °C
 }
 
-// Artwork is one image; it belongs to one client.
-type Artwork struct {
-	Code   string
-	Client string
-	Name   string
-	Kind   string // transfer kind code
-	Width  Length
-	Height Length
-	Turn   bool // quarter turns allowed on the sheet
-	Inks   int  // ink colours, screen-printed only
-	InkSet string
-	File   string // picture, relative to shop.yaml; may be empty
-	// CoarseAllowed lets a picture below 150 dpi at print size be printed.
-	CoarseAllowed bool
-}
-
 // LabelSheet is the label stock for bag tags, measured, so any maker's sheet fits.
 type LabelSheet struct {
 	PageWidth, PageHeight Length
@@ -385,11 +369,6 @@ func (s *Shop) Supplier(code string) (*Supplier, bool) {
 // Kind returns the transfer kind with that code.
 func (s *Shop) Kind(code string) (*TransferKind, bool) {
 	return find(s.Kinds, func(k *TransferKind) bool { return k.Code == code })
-}
-
-// Artwork returns the artwork with that code.
-func (s *Shop) Artwork(code string) (*Artwork, bool) {
-	return find(s.Artworks, func(a *Artwork) bool { return a.Code == code })
 }
 
 // Manager returns the client manager with that code.

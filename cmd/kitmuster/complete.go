@@ -124,8 +124,8 @@ func (a *app) completeReceive(cmd *cobra.Command, args []string, _ string) ([]st
 func stockWords(shop *programme.Shop, kind string) []string {
 	var words []string
 	if kind == string(programme.Transfer) {
-		for i := range shop.Artworks {
-			words = append(words, shop.Artworks[i].Code+"\t"+shop.Artworks[i].Name)
+		for _, a := range shop.Transfers() {
+			words = append(words, a.Code+"\t"+a.Name)
 		}
 		return words
 	}

@@ -49,7 +49,7 @@ func (in *interview) questions() []question {
 		{"email", "Your mail address (the weekly round goes there)", &in.email, nil, checked(setup.ParseEmail), nil},
 		{"currency", "Currency, three letters", &in.currency, same("USD"), checked(setup.ParseCurrency), nil},
 		{"time-zone", "Time zone", &in.zone, localZone, checked(setup.ParseZone), nil},
-		{"units", "Lengths in inches or millimetres", &in.units, either(american, "inches", "millimetres"), oneOf("inches", "millimetres"), nil},
+		{"units", "Lengths in inches, millimetres or centimetres", &in.units, either(american, "inches", "millimetres"), oneOf("inches", "millimetres", "centimetres"), nil},
 		{"dates", "Dates day-first, month-first or iso", &in.dates, either(american, "month-first", "day-first"), oneOf("day-first", "month-first", "iso"), nil},
 		{"order-cost", "What one order costs you in time, calls and paperwork, whatever is in it", &in.orderCost, same(programme.UsualOrdering.Decimal()), amount, nil},
 		{"unused", "Of 100 decorated pieces that lie for a year, how many are never used (a client goes, a logo changes)", &in.unused, same("10"), percent, nil},

@@ -57,13 +57,10 @@ type costJSON struct {
 
 // planJSON turns a plan into what other programs read, in the shop's unit.
 func planJSON(shop *programme.Shop, plan *sheet.Plan) sheetsJSON {
-	unit, size := "in", programme.Inch
-	if shop.Units == programme.Millimetres {
-		unit, size = "mm", programme.Millimetre
-	}
+	size := shop.Units.One()
 	in := func(l programme.Length) float64 { return neat(float64(l) / float64(size)) }
 	out := sheetsJSON{
-		Format: 1, Unit: unit, Sheets: []sheetJSON{}, Over: map[string]int{},
+		Format: 1, Unit: shop.Units.Suffix(), Sheets: []sheetJSON{}, Over: map[string]int{},
 		Cost:  costJSON{plan.Cost.SetUp, plan.Cost.Print, plan.Cost.TopUp, plan.Cost.Total()},
 		Lines: plan.Lines, Picks: plan.Picks, Shares: plan.Shares,
 	}

@@ -23,7 +23,7 @@ func Job(tx *store.Tx, home string, shop *programme.Shop, client *programme.Clie
 	if err != nil {
 		return message.Mail{}, err
 	}
-	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(client))})
+	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))})
 }
 
 // transferLines is what the round planned of the client's artworks.
@@ -69,14 +69,12 @@ func (s *step) sendJob() error {
 	return err
 }
 
-// artworks are the codes of all that a client's kits are decorated with.
-func artworks(c *programme.Client) []string {
+// artworks are the codes of all images of a client, in every size.
+func artworks(shop *programme.Shop, c *programme.Client) []string {
 	var out []string
-	for i := range c.Roles {
-		for j := range c.Roles[i].Kit {
-			for _, d := range c.Roles[i].Kit[j].Decorations {
-				out = append(out, d.Artwork)
-			}
+	for _, a := range shop.Transfers() {
+		if a.Client == c.Code {
+			out = append(out, a.Code)
 		}
 	}
 	return out

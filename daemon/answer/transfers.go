@@ -19,7 +19,7 @@ func (s *step) transfersAside() error {
 	if err != nil {
 		return err
 	}
-	need := reorder.TransfersFor(s.client, people, p.ToPress(false))
+	need := reorder.TransfersFor(s.shop, s.client, people, p.ToPress(false))
 	for _, art := range slices.Sorted(maps.Keys(need)) {
 		spoilage, oldest := 0.0, programme.Date(0)
 		if k, ok := s.kindOf(art); ok {
@@ -135,7 +135,7 @@ func (s *step) useTransfers(handed []reorder.Handed, list []reorder.Delivery) er
 			handed = append(handed, reorder.Handed{SKU: list[i].SKU, Pieces: n})
 		}
 	}
-	used := reorder.TransfersFor(s.client, people, handed)
+	used := reorder.TransfersFor(s.shop, s.client, people, handed)
 	for _, art := range slices.Sorted(maps.Keys(used)) {
 		missing := s.fromAside(art, used[art])
 		if _, err := s.tx.TakeStock(programme.TransferGoods(art), missing); err != nil {

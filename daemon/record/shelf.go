@@ -69,7 +69,7 @@ func (e *entry) receive(a *Arrival) error {
 func (e *entry) goods(a *Arrival) (programme.Goods, error) {
 	g := programme.Goods{Kind: a.Kind, Client: a.Client}
 	if a.Kind == programme.Transfer {
-		arts := match.ChoicesOf(e.books.Shop.Artworks, func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
+		arts := match.ChoicesOf(e.books.Shop.Transfers(), func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
 		code, ok := arts.Find(a.Code)
 		if !ok {
 			return g, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))

@@ -16,10 +16,10 @@ import (
 
 // monthly is the usual need a month of each artwork that a client's garments
 // carry, by a forecast.
-func monthly(client *programme.Client, ahead *demand.Muster) map[string]float64 {
+func monthly(shop *programme.Shop, client *programme.Client, ahead *demand.Muster) map[string]float64 {
 	perMonth := map[string]float64{}
 	for i := range ahead.Lines {
-		on, _ := client.Decorations("", ahead.Lines[i].SKU)
+		on, _ := client.Decorations(shop, "", ahead.Lines[i].SKU)
 		for _, d := range on {
 			perMonth[d.Artwork] += ahead.Lines[i].Mean / float64(max(1, ahead.Weeks)) * supply.WeeksPerMonth
 		}
@@ -32,8 +32,8 @@ func monthly(client *programme.Client, ahead *demand.Muster) map[string]float64 
 // artworks, whose use nobody knows.
 func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, monthly map[string]float64) []sheet.Spare {
 	perMonth := maps.Clone(monthly)
-	for i := range shop.Artworks {
-		if a := &shop.Artworks[i]; a.Client == client.Code {
+	for _, a := range shop.Transfers() {
+		if a.Client == client.Code {
 			perMonth[a.Code] += 0
 		}
 	}
@@ -63,6 +63,6 @@ func SparesOn(b *books.Books, asOf programme.Date) func(context.Context, *supply
 			return nil, err
 		}
 		ahead := in.Muster(reorder.Horizons(b.Shop, j.Client, asOf).Quantity)
-		return sparesOf(b.Shop, j.Client, j.Proposal, monthly(j.Client, &ahead)), nil
+		return sparesOf(b.Shop, j.Client, j.Proposal, monthly(b.Shop, j.Client, &ahead)), nil
 	}
 }

@@ -26,7 +26,7 @@ func layOut(shop *programme.Shop, asOf programme.Date, jobs []Job, free []progra
 	req := how
 	req.AsOf, req.Shop = asOf, shop
 	for i := range jobs {
-		pieces, there := jobs[i].toPrint()
+		pieces, there := jobs[i].toPrint(shop)
 		if !jobs[i].Proposal.State.Coming() {
 			there = append(there, shelfOf(free, pieces)...)
 		}

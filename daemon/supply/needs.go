@@ -63,7 +63,7 @@ func PrintedFor(o *store.SheetOrder, p *reorder.Proposal) []programme.StockLine 
 
 // Needs lists the transfers of the whole proposal, ordered by artwork.
 func (j *Job) Needs(shop *programme.Shop, asOf programme.Date) []sheet.Need {
-	return j.needs(shop, asOf, j.Proposal.TransfersOn(j.Client, j.People))
+	return j.needs(shop, asOf, j.Proposal.TransfersOn(shop, j.Client, j.People))
 }
 
 func (j *Job) needs(shop *programme.Shop, asOf programme.Date, pieces map[string]int) []sheet.Need {
@@ -71,7 +71,7 @@ func (j *Job) needs(shop *programme.Shop, asOf programme.Date, pieces map[string
 	expected := map[string]float64{}
 	for i := range j.Proposal.Lines {
 		l := &j.Proposal.Lines[i]
-		on, _ := j.Client.Decorations("", l.SKU)
+		on, _ := j.Client.Decorations(shop, "", l.SKU)
 		for _, d := range on {
 			expected[d.Artwork] += l.Expected
 		}
@@ -85,16 +85,16 @@ func (j *Job) needs(shop *programme.Shop, asOf programme.Date, pieces map[string
 
 // toPrint is the transfers that must be had and those that there are for them:
 // for pieces that must be made again, what is not needed for the others.
-func (j *Job) toPrint() (pieces map[string]int, there []programme.StockLine) {
+func (j *Job) toPrint(shop *programme.Shop) (pieces map[string]int, there []programme.StockLine) {
 	p := j.Proposal
 	there = append(p.Shelf(), j.Coming...)
 	if !onOrder(p.State) {
-		pieces = reorder.TransfersFor(j.Client, j.People, p.ToPress(false))
+		pieces = reorder.TransfersFor(shop, j.Client, j.People, p.ToPress(false))
 		j.leaveOutComing(pieces, there)
 		return pieces, there
 	}
-	pieces = reorder.TransfersFor(j.Client, j.People, p.ToPress(true))
-	others := reorder.TransfersFor(j.Client, j.People, p.ToPress(false))
+	pieces = reorder.TransfersFor(shop, j.Client, j.People, p.ToPress(true))
+	others := reorder.TransfersFor(shop, j.Client, j.People, p.ToPress(false))
 	for art, n := range pieces {
 		others[art] -= n
 	}

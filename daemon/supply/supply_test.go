@@ -152,7 +152,7 @@ func TestTheShelfServesEachYesOnce(t *testing.T) {
 	two := d.drafts(supply.Wish{Numbers: []int64{2}})
 	need := 0
 	for _, p := range []*reorder.Proposal{&first, &second} {
-		for _, n := range p.TransfersOn(d.client("harbour"), bookstest.Staff()) {
+		for _, n := range p.TransfersOn(d.b.Shop, d.client("harbour"), bookstest.Staff()) {
 			need += n
 		}
 	}

@@ -17,7 +17,7 @@ import (
 type Head struct {
 	Shop   string
 	Client string
-	Units  programme.Units // the shop's: letter paper for inches, A4 for millimetres
+	Units  programme.Units // the shop's: letter paper for inches, else A4
 	AsOf   programme.Date  // the date of the file's own record, so that it never differs
 	// Fonts is a folder of font files for letters that the papers' own font
 	// lacks; empty: the fonts of this machine.
@@ -61,7 +61,7 @@ type style struct {
 func newPaper(h Head, title string, size fpdf.SizeType) *paper {
 	if size.Wd == 0 {
 		size = fpdf.SizeType{Wd: 210, Ht: 297}
-		if h.Units != programme.Millimetres {
+		if !h.Units.Metric() {
 			size = fpdf.SizeType{Wd: 215.9, Ht: 279.4}
 		}
 	}

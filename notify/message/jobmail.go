@@ -99,7 +99,7 @@ func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
 		return s
 	}
 	mm := programme.Millimetre
-	if u == programme.Millimetres {
+	if u.Metric() {
 		return programme.LabelSheet{PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 2, Rows: 5, Width: 95 * mm, Height: 53 * mm, Left: 10 * mm, Top: 16 * mm, PitchX: 95 * mm, PitchY: 53 * mm}
 	}
 	in := programme.Inch

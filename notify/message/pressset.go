@@ -23,7 +23,7 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 	var keys []pressKey
 	var notes []string
 	add := func(role string, k programme.SKU, n int) {
-		list, sure := j.Client.Decorations(role, k)
+		list, sure := j.Client.Decorations(j.Shop, role, k)
 		if !sure {
 			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.", t.garment(k.Garment)))
 		}

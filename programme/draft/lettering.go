@@ -75,7 +75,7 @@ func (in *Intake) printing(units programme.Units) []string {
 
 // afar writes a distance for people, in feet or metres.
 func afar(l programme.Length, units programme.Units) string {
-	if units == programme.Millimetres {
+	if units.Metric() {
 		return fmt.Sprintf("%.0f m", l.Millimetres()/1000)
 	}
 	return fmt.Sprintf("%.0f ft", l.Inches()/12)

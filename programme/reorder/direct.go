@@ -30,7 +30,7 @@ func (p *Proposal) GuessTransfers(shop *programme.Shop, client *programme.Client
 // laid out replace it.
 func TransferGuess(shop *programme.Shop, client *programme.Client, k programme.SKU) programme.Money {
 	var sum programme.Money
-	decorations, _ := client.Decorations("", k)
+	decorations, _ := client.Decorations(shop, "", k)
 	for _, d := range decorations {
 		a, ok := shop.Artwork(d.Artwork)
 		if !ok {

@@ -6,10 +6,10 @@ import "github.com/kitmuster/kitmuster/programme"
 // carry. A named piece carries what its holder's role has on that garment; a
 // piece of the pool what the first role with the garment has, since new
 // starters' roles are not known yet.
-func (p *Proposal) TransfersOn(client *programme.Client, people programme.Roster) map[string]int {
+func (p *Proposal) TransfersOn(shop *programme.Shop, client *programme.Client, people programme.Roster) map[string]int {
 	out := map[string]int{}
 	add := func(role string, k programme.SKU, pieces int) {
-		list, _ := client.Decorations(role, k)
+		list, _ := client.Decorations(shop, role, k)
 		for _, d := range list {
 			out[d.Artwork] += pieces
 		}
@@ -26,10 +26,10 @@ func (p *Proposal) TransfersOn(client *programme.Client, people programme.Roster
 // TransfersFor counts, by artwork, the transfers on pieces: those of a person
 // carry what the person's role has on them, others what the first role with the
 // garment has.
-func TransfersFor(client *programme.Client, people programme.Roster, list []Handed) map[string]int {
+func TransfersFor(shop *programme.Shop, client *programme.Client, people programme.Roster, list []Handed) map[string]int {
 	out := map[string]int{}
 	for i := range list {
-		on, _ := client.Decorations(people.Role(list[i].StaffID), list[i].SKU)
+		on, _ := client.Decorations(shop, people.Role(list[i].StaffID), list[i].SKU)
 		for _, d := range on {
 			out[d.Artwork] += list[i].Pieces
 		}

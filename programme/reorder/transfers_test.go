@@ -22,6 +22,16 @@ func TestTransfersFollowTheHoldersRole(t *testing.T) {
 		},
 		Pool: []reorder.Pool{{SKU: sku("apron", "one"), ForStarters: 1, Spare: 4}},
 	}
-	got := p.TransfersOn(c, programme.Roster{{StaffID: "1", Role: "counter"}, {StaffID: "2", Role: "driver"}, {StaffID: "3", Role: "counter"}})
+	got := p.TransfersOn(&programme.Shop{}, c, programme.Roster{{StaffID: "1", Role: "counter"}, {StaffID: "2", Role: "driver"}, {StaffID: "3", Role: "counter"}})
 	require.Equal(t, map[string]int{"logo": 2 + 3 + 5, "back": 3}, got)
+}
+
+// Of an artwork that is larger on large sizes, each size takes its own transfer.
+func TestTransfersFollowTheSizeOfTheGarment(t *testing.T) {
+	shop := &programme.Shop{Artworks: []programme.Artwork{{Code: "logo", Width: 100, Height: 50, Sizes: []programme.ArtworkSize{{On: "XS-S", Scale: 0.8}, {On: "2XL-5XL", Width: 115}}}}}
+	p := reorder.Proposal{
+		Named: []reorder.Named{{StaffID: "1", SKU: sku("tee", "S"), Pieces: 2}, {StaffID: "2", SKU: sku("tee", "3XL"), Pieces: 3}},
+		Pool:  []reorder.Pool{{SKU: sku("tee", "L"), Spare: 4}},
+	}
+	require.Equal(t, map[string]int{"logo_XS-S": 2, "logo_2XL-5XL": 3, "logo": 4}, p.TransfersOn(shop, aClient(), nil))
 }

@@ -168,8 +168,14 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 	if a.Width <= 0 || a.Height <= 0 {
 		r.wrong(n, path, "width and height must be above 0")
 	}
-	if k, ok := s.Kind(a.Kind); ok && !fits(k, a) {
+	k, known := s.Kind(a.Kind)
+	if known && !fits(k, a) {
 		r.wrong(n, path, "it is larger than every sheet of %s inside the margins", k.Code)
+	}
+	for _, x := range a.Sizes {
+		if sized, ok := s.Artwork(a.Code + "_" + x.On); known && ok && !fits(k, sized) {
+			r.wrong(at(n, "sizes"), path+".sizes", "on %s it is larger than every sheet of %s inside the margins", x.On, k.Code)
+		}
 	}
 }
 

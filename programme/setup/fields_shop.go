@@ -40,7 +40,7 @@ func shopFields() []field[programme.Shop] {
 		text("name", "name of the shop, as customers know it", func(s *S) *string { return &s.Name }).needed(),
 		value("currency", "three letters, ISO 4217", func(s *S) *string { return &s.Currency }, ParseCurrency, func(s string) string { return s }, same("")).needed(),
 		value("time_zone", "IANA name, such as Europe/Berlin", func(s *S) *string { return &s.TimeZone }, ParseZone, func(s string) string { return s }, same("UTC")),
-		word("units", "inches or millimetres; temperatures follow", []programme.Units{programme.Inches, programme.Millimetres}, programme.Inches, func(s *S) *programme.Units { return &s.Units }),
+		word("units", "inches, millimetres or centimetres; temperatures follow", programme.AllUnits(), programme.Inches, func(s *S) *programme.Units { return &s.Units }),
 		word("date_style", "day-first (9 Mar 2026), month-first (Mar 9, 2026) or iso", []programme.DateStyle{programme.DayFirst, programme.MonthFirst, programme.ISODate}, programme.ISODate, func(s *S) *programme.DateStyle { return &s.DateStyle }),
 		group("owner", "who receives the weekly round", contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }), func(s *S) *programme.Contact { return &s.Owner }).needed(),
 		list("managers", "people of the shop who look after clients", managerFields(), programme.Manager{}, func(s *S) *[]programme.Manager { return &s.Managers }),
@@ -315,6 +315,7 @@ func artworkFields() []field[programme.Artwork] {
 		whole("inks", "ink colours of a screen print", 0, 24, 0, func(a *A) *int { return &a.Inks }),
 		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
 		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG", func(a *A) *string { return &a.File }),
+		artworkSizes(),
 		yesNo("coarse_allowed", "yes: print the picture even below 150 dpi at its size", func(a *A) *bool { return &a.CoarseAllowed }),
 	}
 }

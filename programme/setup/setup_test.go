@@ -314,3 +314,27 @@ func FuzzReadClient(f *testing.F) {
 		require.Empty(t, setup.Diff(c, again))
 	})
 }
+
+func TestArtworksMayBeLargerOnLargeSizes(t *testing.T) {
+	shop := cornerPress(t)
+	want := []programme.ArtworkSize{{On: "XS-S", Scale: 0.8}, {On: "2XL-5XL", Width: 4 * programme.Inch}}
+	require.Equal(t, want, shop.Artworks[0].Sizes)
+	text := setup.WriteShop(shop)
+	require.Contains(t, string(text), `sizes: {XS-S: "80%", 2XL-5XL: 4in}`)
+	again, err := setup.ReadShop("shop.yaml", text)
+	require.NoError(t, err)
+	require.Equal(t, shop, again)
+	for wrong, says := range map[string]string{
+		"{XS-S: 80%, S: 90%}":       "size S is in XS-S too; write each size once",
+		"{2XL-5XL: 80%, 3XL: 90%}":  "size 3XL is in 2XL-5XL too; write each size once",
+		"{S-XS: 80%}":               "write a size or the first and last of a range, such as 2XL or 2XL-5XL",
+		"{XS: 4}":                   "is not a length; write a number with its unit",
+		"{XS: 900%}":                "write a number from 20 to 500",
+		"{XS: 0mm}":                 "write a width above 0",
+		"{5XL: 30in, 2XL-4XL: 5in}": "on 5XL it is larger than every sheet of",
+		"[S, M]":                    "write sizes with a per cent or a width, such as {XS-S: 80%, 2XL-5XL: 4.5in}",
+	} {
+		_, err := setup.ReadShop("shop.yaml", []byte(strings.Replace(string(file(t, "shop.yaml")), "{XS-S: 80%, 2XL-5XL: 4in}", wrong, 1)))
+		require.ErrorContains(t, err, says, wrong)
+	}
+}

@@ -101,7 +101,7 @@ func freightOf(shop *programme.Shop, kind *programme.TransferKind) programme.Mon
 
 // newWay begins the search for one printer and size.
 func newWay(req Request, kind *programme.TransferKind, size programme.SheetSize, wants []want) (*way, error) {
-	f, err := newField(kind, size, wants)
+	f, err := newField(req.Shop.Units, kind, size, wants)
 	if err != nil {
 		return nil, err
 	}

@@ -41,7 +41,7 @@ func estimateOn(k *programme.TransferKind, size programme.SheetSize, art *progra
 	if len(k.PricesOf(&size)) == 0 && len(size.Lengths) == 0 {
 		return Guess{}, false
 	}
-	f, err := newField(k, size, []want{{art: art}})
+	f, err := newField("", k, size, []want{{art: art}})
 	if err != nil {
 		return Guess{}, false
 	}

@@ -30,7 +30,7 @@ type field struct {
 // endless is the greatest length of roll when the shop file gives none: 100 m.
 const endless = 100_000 * programme.Millimetre
 
-func newField(kind *programme.TransferKind, size programme.SheetSize, wants []want) (*field, error) {
+func newField(u programme.Units, kind *programme.TransferKind, size programme.SheetSize, wants []want) (*field, error) {
 	if size.Roll && size.Height <= 0 {
 		size.Height = endless
 	}
@@ -39,8 +39,8 @@ func newField(kind *programme.TransferKind, size programme.SheetSize, wants []wa
 	for _, w := range wants {
 		p := f.piece(w, 1)
 		if (p.W > f.width || p.H > f.height) && (!p.Turn || p.H > f.width || p.W > f.height) {
-			return nil, fmt.Errorf("artwork %s (%.2f by %.2f in) does not fit %s inside its margins; use a wider sheet or another kind",
-				w.line.Artwork, w.art.Width.Inches(), w.art.Height.Inches(), size.Code)
+			return nil, fmt.Errorf("artwork %s (%s by %s) does not fit %s inside its margins; use a wider sheet or another kind",
+				w.line.Artwork, u.Length(w.art.Width), u.Length(w.art.Height), size.Code)
 		}
 		if w.art.Width <= 0 || w.art.Height <= 0 {
 			return nil, fmt.Errorf("artwork %s has no size in the shop file", w.line.Artwork)

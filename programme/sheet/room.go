@@ -53,8 +53,8 @@ func Likely(req Request) (spares []Spare) {
 			spares = append(spares, Spare{n.Artwork, n.PerMonth, req.AsOf.Add(int(math.Ceil(days)))})
 		}
 	}
-	for i := range req.Shop.Artworks {
-		if a := &req.Shop.Artworks[i]; !named[a.Code] && a.Client != "" && clients[a.Client] {
+	for _, a := range req.Shop.Transfers() {
+		if !named[a.Code] && a.Client != "" && clients[a.Client] {
 			spares = append(spares, Spare{Artwork: a.Code})
 		}
 	}

@@ -34,7 +34,7 @@ func ReadNeeds(file string, data []byte, shop *programme.Shop) ([]sheet.Need, er
 
 func artworkOf(shop *programme.Shop) func(table.Cell, *sheet.Need) {
 	var codes []string
-	for _, a := range shop.Artworks {
+	for _, a := range shop.Transfers() {
 		codes = append(codes, a.Code)
 	}
 	return func(c table.Cell, n *sheet.Need) {
