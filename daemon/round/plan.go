@@ -128,7 +128,7 @@ func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, i
 	if err := p.recallCounts(ctx, e, in, &ready); err != nil {
 		return err
 	}
-	e.monthly = monthly(f.books.Shop, e.Client, &quantity)
+	e.monthly = monthly(p.books.Shop, e.Client, &quantity)
 	quantity.Lines, quantity.Pieces = nil, nil
 	e.Ahead = &quantity
 	return nil
@@ -141,7 +141,7 @@ func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, i
 func transferCosts(shop *programme.Shop, client *programme.Client, lines []reorder.Stocked) {
 	need := map[string]float64{}
 	for i := range lines {
-		on, _ := client.Decorations(f.books.Shop, "", lines[i].Quantity.SKU) // of a holder who is not known
+		on, _ := client.Decorations(shop, "", lines[i].Quantity.SKU) // of a holder who is not known
 		for _, d := range on {
 			need[d.Artwork] += lines[i].Quantity.Mean
 		}
@@ -161,7 +161,7 @@ func transferCosts(shop *programme.Shop, client *programme.Client, lines []reord
 		}
 	}
 	for i := range lines {
-		on, _ := client.Decorations(f.books.Shop, "", lines[i].Quantity.SKU)
+		on, _ := client.Decorations(shop, "", lines[i].Quantity.SKU)
 		for _, d := range on {
 			lines[i].TransferCost += each[d.Artwork]
 		}
