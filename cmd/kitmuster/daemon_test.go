@@ -102,7 +102,7 @@ func TestCheckListsEveryFaultAndKeepsSecrets(t *testing.T) {
 	home = newShop(t, "mail:\n  sever: x\nlog:\n  level: loud\n")
 	status, out, _ = say(t, home, "check")
 	require.Equal(t, exitWork, status)
-	require.Contains(t, out, "config.yaml line 2, mail.sever: there is no such key; did you mean server?")
+	require.Contains(t, out, "config.yaml line 2, mail: unknown key sever; did you mean server?")
 }
 
 func TestServiceUnit(t *testing.T) {

@@ -26,7 +26,7 @@ func (r *reader) check(c *Config, zone *time.Location) {
 	}
 	seen := map[string]bool{}
 	for i, cr := range c.Schedule.Clients {
-		key := fmt.Sprintf("schedule.clients[%d]", i)
+		key := fmt.Sprintf("schedule.clients[%d]", i+1)
 		if cr.Client == "" {
 			r.bad(key, "the client's code is missing")
 		}

@@ -48,21 +48,21 @@ bakcup: {}
 `)
 	var problems config.Problems
 	require.ErrorAs(t, err, &problems)
-	require.Equal(t, `config.yaml line 2, schedule.ronud: there is no such key; did you mean round?
+	require.Equal(t, `config.yaml line 2, schedule: unknown key ronud; did you mean round?
 config.yaml line 4, limits.round: read "30" where a time with its unit belongs, such as 30s, 10m or 2h
-config.yaml line 6, mail.prot: there is no such key; did you mean port?
+config.yaml line 6, mail: unknown key prot; did you mean port?
 config.yaml line 7, mail.password: passwords do not belong into this file; name a file with password_file, or set KITMUSTER_SMTP_PASSWORD
 config.yaml line 8, mail.port: read "587.9" where a whole number belongs
-config.yaml line 9, bakcup: there is no such key; did you mean backup?`, err.Error())
+config.yaml line 9: unknown key bakcup; did you mean backup?`, err.Error())
 	require.NotContains(t, err.Error(), "hunter2")
 }
 
 func TestValuesThatMakeNoSense(t *testing.T) {
 	for text, want := range map[string]string{
 		"schedule: {round: \"0 0 31 2 *\"}":                         "line 1, schedule.round: \"0 0 31 2 *\" never comes",
-		"schedule:\n  clients:\n  - {client: bakery, round: \"x\"}": "line 3, schedule.clients[0]",
-		"schedule:\n  clients:\n  - {client: bakery, when: x}":      "line 3, schedule.clients[0]: there is no such key",
-		"schedule:\n  clients: bakery":                              "a list belongs here",
+		"schedule:\n  clients:\n  - {client: bakery, round: \"x\"}": "line 3, schedule.clients[1]",
+		"schedule:\n  clients:\n  - {client: bakery, when: x}":      "line 3, schedule.clients[1]: unknown key when; known here are: client, round",
+		"schedule:\n  clients: bakery":                              "line 2, schedule.clients: read \"bakery\"; write a list",
 		"mail: {server: mail.example.com, security: none}":          "readable for everybody",
 		"mail: {server: \"mail.example.com:587\"}":                  "host name alone",
 		"mail: {security: tls1.0}":                                  "write one of starttls, tls, none",
@@ -77,10 +77,13 @@ func TestValuesThatMakeNoSense(t *testing.T) {
 		"log: {level: loud}":                                        "debug, info, warn, error",
 		"backup: {daily: 0}":                                        "one copy at least",
 		"backup: {daily: -3}":                                       "whole number",
-		"mail: 5":                                                   "settings with names",
-		"a: [":                                                      "this is not YAML",
+		"mail: 5":                                                   "line 1, mail: read \"5\"; write keys and values under it",
+		"a: [":                                                      "line 1: this is not well-formed YAML",
 		"log: {level: info}\n---\nlog: {level: debug}":              "line 2: a second document",
 		"log: {level: info}\nlog: {level: debug}":                   "twice",
+		"mail: {port: &a 25, per_minute: *a}":                       "repeats a value from elsewhere",
+		"mail: {server: [a, b]}":                                    "line 1, mail.server: read a list; write one value",
+		"mail: {smtp_password: x}":                                  "passwords do not belong",
 		"mail: {step: -5s}":                                         "time with its unit",
 	} {
 		_, err := read(text)

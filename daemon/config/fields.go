@@ -61,6 +61,27 @@ func (f field) parse(text string) (any, error) {
 	}
 }
 
+// set parses a text into the field's place in c. A text that cannot be parsed leaves it empty: that was reported with its
+// place by whoever read it.
+func (c *Config) set(f field, text string) {
+	at := reflect.ValueOf(c).Elem()
+	for _, name := range f.path {
+		at = byTag(at, name)
+	}
+	if value, err := f.parse(text); err == nil {
+		at.Set(reflect.ValueOf(value))
+	}
+}
+
+func byTag(v reflect.Value, name string) reflect.Value {
+	for i := range v.NumField() {
+		if v.Type().Field(i).Tag.Get("yaml") == name {
+			return v.Field(i)
+		}
+	}
+	panic("config: no field is called " + name)
+}
+
 // Example writes config.example.yaml: every key with its default and what it means.
 func Example() string {
 	var b strings.Builder

@@ -1,22 +1,17 @@
 package config
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"regexp"
 	"sort"
 	"strings"
 	"time"
 
 	"github.com/spf13/viper"
-	"go.yaml.in/yaml/v3"
 
-	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
@@ -38,25 +33,23 @@ func ReadFolder(home string, zone *time.Location) (*Config, error) {
 	return Read(path, text, zone)
 }
 
-// Read reads settings; file names them in errors, which are of type Problems.
+// Read reads settings; file names it in errors, which are of type Problems.
 func Read(file string, text []byte, zone *time.Location) (*Config, error) {
-	r := &reader{file: file, fields: fields(), lines: map[string]int{}}
-	r.strict(text)
-	if err := r.err(); err != nil {
+	all := fields()
+	given, err := setup.ReadSettings(file, text, settings(all, ""), noPassword)
+	if err != nil {
 		return nil, err
 	}
-	c, err := merge(text, r.fields)
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", file, err)
-	}
-	r.environment()
+	r := &reader{file: file, lines: given.Lines}
+	r.environment(all)
+	c := merge(all, given)
 	r.check(c, zone)
 	return c, r.err()
 }
 
+// reader collects what is wrong with values that can be read.
 type reader struct {
 	file     string
-	fields   []field
 	lines    map[string]int // by key
 	problems Problems
 }
@@ -73,120 +66,41 @@ func (r *reader) bad(key, format string, args ...any) {
 	r.problems = append(r.problems, Problem{File: r.file, Line: r.lines[key], Key: key, Says: fmt.Sprintf(format, args...)})
 }
 
-// strict walks the file itself, since viper knows no lines, ignores unknown
-// keys, and takes "30" for 30 nanoseconds.
-func (r *reader) strict(text []byte) {
-	decoder := yaml.NewDecoder(bytes.NewReader(text))
-	var doc, more yaml.Node
-	if err := decoder.Decode(&doc); err != nil {
-		if !errors.Is(err, io.EOF) {
-			r.syntax(err)
+// settings returns the keys of a section as the reader of files wants them.
+func settings(all []field, section string) []setup.Setting {
+	var out []setup.Setting
+	for _, f := range all {
+		if strings.Join(f.path[:len(f.path)-1], ".") != section {
+			continue
 		}
-		return
-	}
-	if err := decoder.Decode(&more); err == nil {
-		r.problems = append(r.problems, Problem{File: r.file, Line: more.Line, Says: "a second document begins here; keep one"})
-	}
-	r.mapping(doc.Content[0], nil)
-}
-
-var yamlLine = regexp.MustCompile(`line (\d+): `)
-
-func (r *reader) syntax(err error) {
-	text := strings.TrimPrefix(err.Error(), "yaml: ")
-	p := Problem{File: r.file, Says: "this is not YAML: " + yamlLine.ReplaceAllString(text, "")}
-	if m := yamlLine.FindStringSubmatch(text); m != nil {
-		_, _ = fmt.Sscan(m[1], &p.Line)
-	}
-	r.problems = append(r.problems, p)
-}
-
-func (r *reader) mapping(n *yaml.Node, under []string) {
-	at := strings.Join(under, ".")
-	if n.Kind == yaml.ScalarNode && n.Tag == "!!null" {
-		return
-	}
-	if n.Kind != yaml.MappingNode {
-		r.lines[at] = n.Line
-		r.bad(at, "settings with names belong here, one a line, such as \"port: 587\"")
-		return
-	}
-	known := map[string]field{}
-	var names []string
-	for _, f := range r.fields {
-		if strings.Join(f.path[:len(f.path)-1], ".") == at {
-			known[f.name()] = f
-			names = append(names, f.name())
-		}
-	}
-	for i := 0; i+1 < len(n.Content); i += 2 {
-		key, value := n.Content[i], n.Content[i+1]
-		full := strings.TrimPrefix(at+"."+key.Value, ".")
-		f, ok := known[key.Value]
-		_, twice := r.lines[full]
-		r.lines[full] = key.Line
+		s := setup.Setting{Key: f.name()}
 		switch {
-		case !ok:
-			r.unknown(full, key.Value, names)
-		case twice:
-			r.bad(full, "this key stands here twice")
 		case f.section:
-			r.mapping(value, f.path)
+			s.Section = settings(all, f.key())
 		case f.kind == clientsType:
-			r.clients(f, value)
+			text := func(string) error { return nil }
+			s.Entry = []setup.Setting{{Key: "client", Check: text}, {Key: "round", Check: text}}
 		default:
-			r.value(f, value)
-		}
-	}
-}
-
-func (r *reader) unknown(full, key string, names []string) {
-	if strings.Contains(strings.ToLower(key), "password") && key != "password_file" {
-		r.bad(full, "passwords do not belong into this file; name a file with password_file, or set %s", PasswordEnv)
-		return
-	}
-	if near, ok := match.Near(key, names); ok {
-		r.bad(full, "there is no such key; did you mean %s?", near)
-		return
-	}
-	r.bad(full, "there is no such key; here can stand %s", strings.Join(names, ", "))
-}
-
-func (r *reader) value(f field, n *yaml.Node) {
-	if n.Kind != yaml.ScalarNode {
-		r.bad(f.key(), "one value belongs here, such as %q", f.def)
-		return
-	}
-	if n.Tag == "!!null" {
-		return
-	}
-	if _, err := f.parse(n.Value); err != nil {
-		r.bad(f.key(), "%v", err)
-	}
-}
-
-func (r *reader) clients(f field, n *yaml.Node) {
-	if n.Kind != yaml.SequenceNode && n.Tag != "!!null" {
-		r.bad(f.key(), "a list belongs here, such as [{client: bakery, round: \"0 7 1 * *\"}]")
-		return
-	}
-	for i, item := range n.Content {
-		key := fmt.Sprintf("%s[%d]", f.key(), i)
-		r.lines[key] = item.Line
-		for j := 0; item.Kind == yaml.MappingNode && j+1 < len(item.Content); j += 2 {
-			if k := item.Content[j].Value; k != "client" && k != "round" {
-				r.unknown(key, k, []string{"client", "round"})
+			s.Check = func(text string) error {
+				_, err := f.parse(text)
+				return err
 			}
 		}
-		if err := item.Decode(new(ClientRound)); err != nil {
-			r.bad(key, "client and round belong here, such as {client: bakery, round: \"0 7 1 * *\"}")
-		}
+		out = append(out, s)
 	}
+	return out
+}
+
+func noPassword(key string) string {
+	if !strings.Contains(strings.ToLower(key), "password") {
+		return ""
+	}
+	return "passwords do not belong into this file; name a file with password_file, or set " + PasswordEnv
 }
 
 // environment refuses values from the environment that cannot be read.
-func (r *reader) environment() {
-	for _, f := range r.fields {
+func (r *reader) environment(all []field) {
+	for _, f := range all {
 		name := envName(f)
 		text, ok := os.LookupEnv(name)
 		if f.section || !ok || text == "" {
@@ -205,30 +119,38 @@ func envName(f field) string {
 }
 
 // merge lets defaults, file and environment follow each other, the last winning.
-func merge(text []byte, all []field) (*Config, error) {
+func merge(all []field, given setup.Settings) *Config {
 	v := viper.New()
-	v.SetConfigType("yaml")
 	v.SetEnvPrefix(envPrefix)
 	v.SetEnvKeyReplacer(strings.NewReplacer(".", "_"))
 	v.AutomaticEnv()
-	for _, f := range all {
-		if f.section || f.kind == clientsType {
-			continue
-		}
-		value, err := f.parse(f.def)
-		if err != nil {
-			return nil, err
-		}
-		v.SetDefault(f.key(), value)
+	file := make(map[string]any, len(given.Values))
+	for key, text := range given.Values {
+		file[key] = text
 	}
-	if err := v.ReadConfig(bytes.NewReader(text)); err != nil {
-		return nil, err
+	if err := v.MergeConfigMap(file); err != nil {
+		panic("config: a map of texts is no settings: " + err.Error())
 	}
 	c := new(Config)
 	for _, f := range all {
-		if err := assign(c, f, v); err != nil {
-			return nil, err
+		switch {
+		case f.section:
+		case f.kind == clientsType:
+			c.Schedule.Clients = clients(f.key(), given)
+		default:
+			v.SetDefault(f.key(), f.def)
+			c.set(f, v.GetString(f.key()))
 		}
 	}
-	return c, nil
+	return c
+}
+
+func clients(key string, given setup.Settings) (list []ClientRound) {
+	for i := 1; ; i++ {
+		entry := fmt.Sprintf("%s[%d]", key, i)
+		if _, there := given.Lines[entry]; !there {
+			return list
+		}
+		list = append(list, ClientRound{given.Values[entry+".client"], given.Values[entry+".round"]})
+	}
 }

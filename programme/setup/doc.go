@@ -20,4 +20,5 @@
 //	text.go       fields of one value: texts, codes, fixed words, mail addresses
 //	list.go       fields of several values: lists, groups, names of the owner's own
 //	reference.go  what one entry says of another, for check.go
+//	settings.go   the same reader for config.yaml, whose keys belong to the daemon
 package setup

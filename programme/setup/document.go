@@ -19,6 +19,10 @@ import (
 type reader struct {
 	file     string
 	problems Problems
+	// mayBeEmpty says that a file with nothing in it is no problem.
+	mayBeEmpty bool
+	// refuse says why an unknown key does not belong into the file; nil or empty = nothing special is wrong with it.
+	refuse func(key string) string
 }
 
 func (r *reader) wrong(n *yaml.Node, key, says string, args ...any) {
@@ -80,7 +84,9 @@ func (r *reader) aliases(n *yaml.Node) {
 
 func (r *reader) syntax(err error, text []byte) {
 	if errors.Is(err, io.EOF) {
-		r.wrong(nil, "", "the file is empty")
+		if !r.mayBeEmpty {
+			r.wrong(nil, "", "the file is empty")
+		}
 		return
 	}
 	says := strings.TrimPrefix(err.Error(), "yaml: ")

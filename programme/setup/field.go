@@ -69,6 +69,12 @@ func (r *reader) unknown(k *yaml.Node, path string, known []string) {
 		r.wrong(k, path, "unknown key %s; a decimal is written with a point, such as 4.10", short(k.Value))
 		return
 	}
+	if r.refuse != nil {
+		if why := r.refuse(k.Value); why != "" {
+			r.wrong(k, join(path, k.Value), "%s", why)
+			return
+		}
+	}
 	if near, ok := nearest(k.Value, known); ok {
 		r.wrong(k, path, "unknown key %s; did you mean %s?", short(k.Value), near)
 		return

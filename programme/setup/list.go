@@ -13,15 +13,11 @@ func list[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]
 	return field[T]{
 		key: key, help: help, blank: blankList,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {
-			if n.Kind != yaml.SequenceNode {
-				r.wrong(n, path, "read %s; write a list, each entry with - in front", describe(n))
-				return
-			}
-			for i, item := range n.Content {
+			eachEntry(r, n, path, func(entry *yaml.Node, path string) {
 				e := fresh
-				mapping(r, item, fmt.Sprintf("%s[%d]", path, i+1), table, &e)
+				mapping(r, entry, path, table, &e)
 				*at(into) = append(*at(into), e)
-			}
+			})
 		},
 		write: func(from *T, all bool) *yaml.Node {
 			if len(*at(from)) == 0 && !all {
@@ -37,6 +33,17 @@ func list[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]
 			}
 			return n
 		},
+	}
+}
+
+// eachEntry reads each entry of a list; their paths end in [1], [2], ...
+func eachEntry(r *reader, n *yaml.Node, path string, read func(entry *yaml.Node, path string)) {
+	if n.Kind != yaml.SequenceNode {
+		r.wrong(n, path, "read %s; write a list, each entry with - in front", describe(n))
+		return
+	}
+	for i, entry := range n.Content {
+		read(entry, fmt.Sprintf("%s[%d]", path, i+1))
 	}
 }
 
