@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"sort"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -22,6 +23,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/typeface"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/catalogue"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
@@ -31,9 +33,9 @@ func newCheckCommand(a *app) *cobra.Command {
 		Use:   "check",
 		Short: "Review settings, programmes, permissions and the database; say what comes next",
 		Long: `Reads shop.yaml, config.yaml and every programme, and looks at permissions, the
-database, the disk and how mail goes out, and says whose records leave much out. It
-changes nothing and sends nothing. With --online it also connects to the mail server
-and logs in.
+database, the disk and how mail goes out, and says which prices are missing or below
+cost and whose records leave much out. It changes nothing and sends nothing. With
+--online it also connects to the mail server and logs in.
 
 It ends with status 1 when something must be mended.`,
 		Example: "  kitmuster check --online",
@@ -89,6 +91,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.well("time zone %s, where it is %s", shop.TimeZone, r.a.now().In(zone).Format("Mon 2006-01-02 15:04"))
 	r.closedDays(shop, programme.DateOf(r.a.now().In(zone)))
 	r.programmes(shop)
+	r.prices(shop)
 	r.pictures(shop)
 	r.fonts(shop)
 	r.items(shop)
@@ -136,6 +139,37 @@ func (r *review) programmes(shop *programme.Shop) {
 		good++
 	}
 	r.well("%d of %d programmes in %s/", good, len(files), books.ProgrammesDir)
+}
+
+// prices names what each client's programme asks no price for, and what it sells
+// below cost.
+func (r *review) prices(shop *programme.Shop) {
+	whole := 0
+	for _, c := range r.clients {
+		doubts := reorder.PriceDoubts(shop, c)
+		missing := false
+		for _, d := range doubts {
+			what := d.Garment
+			if len(d.Sizes) > 0 {
+				what += " " + strings.Join(d.Sizes, ", ")
+			}
+			if d.Price > 0 {
+				fmt.Fprintf(r.a.out, "look  %s: %s sells for %s and costs up to %s: blank, transfers and pressing\n", c.Code, what, d.Price.In(shop.Currency), d.Cost.In(shop.Currency))
+				continue
+			}
+			missing = true
+			fmt.Fprintf(r.a.out, "look  %s: %s has no price; put it under prices: in %s/%s.yaml\n", c.Code, what, books.ProgrammesDir, c.Code)
+		}
+		switch {
+		case missing && c.ShowPrices:
+			fmt.Fprintf(r.a.out, "look  %s: its mails and order forms show no prices while one is missing\n", c.Code)
+		case len(doubts) == 0:
+			whole++
+		}
+	}
+	if whole > 0 {
+		r.well("prices: every piece of %s has one that covers its cost", counted(whole, "programme"))
+	}
 }
 
 // pictures tries every picture that an artwork names: what a proof cannot draw

@@ -35,6 +35,9 @@ func TestAScriptStartsAShopWithItsFirstClient(t *testing.T) {
 	status, out, errs = kit(t, home, "programme", "apply")
 	require.Zero(t, status, errs)
 	require.Contains(t, out, "Applied: fernhill-gardens.")
+	_, out, _ = kit(t, home, "check")
+	require.Contains(t, out, "has no price; put it under prices: in programmes/fernhill-gardens.yaml")
+	require.Contains(t, out, "look  fernhill-gardens: its mails and order forms show no prices while one is missing")
 	status, _, errs = kit(t, home, args...)
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, "there is a shop.yaml")
@@ -54,7 +57,7 @@ func TestAScriptIsToldAllThatIsMissing(t *testing.T) {
 
 func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	t.Setenv("TZ", "Europe/Lisbon")
-	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "dear", "40", "ten", "5", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6"}, "\n") + "\n"
+	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "dear", "40", "ten", "5", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6", "perhaps", "no"}, "\n") + "\n"
 	var out bytes.Buffer
 	in := newInterview()
 	err := in.run(&asker{in: bufio.NewReader(strings.NewReader(typed)), out: &out, given: func(string) bool { return false }})
@@ -64,6 +67,7 @@ func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	require.Equal(t, "the-bun-shop", sheet.Code)
 	require.Equal(t, programme.Dirty, sheet.Work.Duty)
 	require.Equal(t, 6, sheet.Staff())
+	require.False(t, sheet.ShowPrices)
 	require.Contains(t, out.String(), "write one mail address")
 	require.Contains(t, out.String(), "write a whole number")
 	goldentest.Equal(t, "init-questions.txt", out.Bytes())

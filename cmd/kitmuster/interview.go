@@ -33,7 +33,7 @@ type interview struct {
 	name, currency, zone, units, dates, owner, email string
 	orderCost, unused                                string
 	client                                           struct {
-		name, contact, email, trade, place, setting, duty, washing, people string
+		name, contact, email, trade, place, setting, duty, washing, people, showPrices string
 	}
 }
 
@@ -62,6 +62,7 @@ func (in *interview) questions() []question {
 		{"duty", "How hard on clothing: light, medium, heavy, dirty", &c.duty, same("medium"), oneOf("light", "medium", "heavy", "dirty"), client},
 		{"washing", "How washed: home-cold-line, home-low, home-hot, on-premises, industrial", &c.washing, same("home-low"), oneOf("home-cold-line", "home-low", "home-hot", "on-premises", "industrial"), client},
 		{"people", "How many people", &c.people, nil, peopleCount, client},
+		{"show-prices", "Prices in their mails and order forms, once each piece has one: yes or no", &c.showPrices, same("yes"), oneOf("yes", "no"), client},
 	}
 }
 
@@ -168,6 +169,7 @@ func (in *interview) intake() *draft.Intake {
 	sheet.Trade = draft.Trade(c.trade)
 	sheet.Work.Place, sheet.Work.Setting, sheet.Work.Duty = programme.Place(c.place), programme.Setting(c.setting), programme.Duty(c.duty)
 	sheet.Laundering.Regime = c.washing
+	sheet.ShowPrices = c.showPrices != "no"
 	people, _ := strconv.Atoi(c.people) // checked when it was answered
 	sheet.Roles = []draft.Role{{Code: "staff", Name: "Staff", People: people}}
 	return sheet

@@ -76,7 +76,7 @@ func (in *Intake) client() programme.Client {
 	c := programme.Client{
 		Code: in.Code, Name: in.Name, Trade: string(in.Trade), Customer: in.Customer, Manager: in.Manager,
 		Work: in.Work, Laundering: in.Laundering,
-		ForgetAfterDays: 180, CountEveryWeeks: 26, ShowPrices: true,
+		ForgetAfterDays: 180, CountEveryWeeks: 26, ShowPrices: in.ShowPrices,
 	}
 	c.Work.Food = c.Work.Food || in.Trade == Food
 	c.Leavers = programme.Leavers{PerYear: in.LeaversPerYear, Strength: 10}

@@ -21,6 +21,8 @@ type Intake struct {
 	Seen       bool
 	Protective []programme.Protective
 	Roles      []Role
+	// ShowPrices: the customer's mail names prices, once each piece has one.
+	ShowPrices bool
 	// Services, Telephone and Area are what a mobile crew wants read from afar.
 	Services  string
 	Telephone string

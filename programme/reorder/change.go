@@ -158,7 +158,7 @@ func (p *Proposal) reprice(shop *programme.Shop, client *programme.Client, press
 	} else {
 		p.Transfers = 0
 	}
-	p.PressHours = c.pressHours(float64(now))
+	p.PressHours = pressHours(c.in.Shop, float64(now))
 	p.Pressing = c.pressCost(float64(now))
 	p.shareOut(shop, values)
 }

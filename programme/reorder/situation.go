@@ -111,8 +111,8 @@ func (c *situation) presses(l *Stocked) int {
 
 // pressHours turns presses into hours; a shop that states no rate is taken at
 // 60 single-place pieces an hour (common practice, no source: 40 to 80).
-func (c *situation) pressHours(presses float64) float64 {
-	rate := c.in.Shop.Press.PiecesPerHour
+func pressHours(shop *programme.Shop, presses float64) float64 {
+	rate := shop.Press.PiecesPerHour
 	if rate <= 0 {
 		rate = 60
 	}
@@ -120,7 +120,11 @@ func (c *situation) pressHours(presses float64) float64 {
 }
 
 func (c *situation) pressCost(presses float64) programme.Money {
-	return c.in.Shop.Press.CostPerHour.Times(c.pressHours(presses))
+	return pressingCost(c.in.Shop, presses)
+}
+
+func pressingCost(shop *programme.Shop, presses float64) programme.Money {
+	return shop.Press.CostPerHour.Times(pressHours(shop, presses))
 }
 
 // hold notes the protective clothing that waits, as data and as a reason.

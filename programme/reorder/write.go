@@ -76,7 +76,7 @@ func (c *situation) price(p *Proposal, b *buying) {
 		p.Price += l.UnitPrice * programme.Money(l.Order)
 		presses += float64(c.presses(stocked) * l.Order)
 	}
-	p.PressHours = c.pressHours(presses)
+	p.PressHours = pressHours(c.in.Shop, presses)
 	p.Pressing = c.pressCost(presses)
 	p.Suppliers = b.freight()
 	for _, s := range p.Suppliers {

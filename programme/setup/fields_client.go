@@ -47,7 +47,7 @@ func clientFields() []field[programme.Client] {
 		whole("count_every_weeks", "how often part of what people hold is counted, by a form; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
 		yesNo("counts_by_themselves", "count forms go to the customer by themselves; otherwise they are drafts for you to send", func(c *C) *bool { return &c.CountsByThemselves }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
-		yesUnless("show_prices", "prices in the customer's message, where every piece has one", true, func(c *C) *bool { return &c.ShowPrices }),
+		yesUnless("show_prices", "prices in the customer's mails and order forms, where every piece has one; kitmuster check names what has none", true, func(c *C) *bool { return &c.ShowPrices }),
 		rows("prices", "what the customer pays for a decorated piece", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
 		text("order_number", "the customer's own, for every order", func(c *C) *string { return &c.OrderNumber }),
 		group("approver", "a second person whose yes the customer needs", maybeContactFields(), func(c *C) *programme.Contact { return &c.Approver }),

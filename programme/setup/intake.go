@@ -41,7 +41,7 @@ func BlankIntake() *draft.Intake {
 
 func freshIntake() draft.Intake {
 	c := freshClient()
-	return draft.Intake{Work: c.Work, Laundering: c.Laundering, Seen: true}
+	return draft.Intake{Work: c.Work, Laundering: c.Laundering, Seen: true, ShowPrices: true}
 }
 
 func checkIntake(r *reader, root *yaml.Node, in *draft.Intake, shop *programme.Shop) {
@@ -76,6 +76,7 @@ func draftFields() []field[draft.Intake] {
 		yesNo("traffic", "people work beside moving vehicles", func(i *I) *bool { return &i.Traffic }),
 		group("laundering", "how pieces are washed", launderingFields(), func(i *I) *programme.Laundering { return &i.Laundering }),
 		yesUnless("seen_by_customers", "", true, func(i *I) *bool { return &i.Seen }),
+		yesUnless("show_prices", "prices in their mails and order forms, once each piece has one", true, func(i *I) *bool { return &i.ShowPrices }),
 		protectiveField(),
 		list("roles", "kinds of job with their people", draftRoleFields(), draft.Role{People: 1}, func(i *I) *[]draft.Role { return &i.Roles }).needed(),
 		text("services", "for the back of a mobile crew, in a few words", func(i *I) *string { return &i.Services }),
