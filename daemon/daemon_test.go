@@ -348,7 +348,7 @@ func TestStatusWhileTheSettingsCannotBeRead(t *testing.T) {
 
 func TestStatusNamesFoldersThatCannotBeRead(t *testing.T) {
 	home := folder(t, weekly, 1)
-	for _, name := range []string{books.DropDir, books.BackupDir} {
+	for _, name := range []string{"drop", books.BackupDir} {
 		require.NoError(t, os.WriteFile(filepath.Join(home, name), nil, 0o600))
 	}
 	worries := strings.Join(status(t, home).Worries, "\n")

@@ -138,8 +138,8 @@ func standing(t *testing.T, home string) string {
 		entries, err := b.Store.Imports(ctx, list[i].Client, 1000)
 		require.NoError(t, err)
 		all["entries of "+list[i].Client] = len(entries)
-		sheets, err := b.Store.SheetOrdersOf(ctx, list[i].Number)
-		require.NoError(t, err)
+		var sheets []store.SheetOrder
+		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) (err error) { sheets, err = tx.SheetOrdersOf(list[i].Number); return err }))
 		for _, s := range sheets {
 			key := fmt.Sprint("sheets of ", list[i].Number)
 			all[key] = fmt.Sprint(all[key], " ", s.Kind, " ", s.State)

@@ -12,7 +12,6 @@ type Length int64
 
 // Units of length.
 const (
-	Micrometre Length = 1
 	Millimetre Length = 1000
 	Centimetre Length = 10 * Millimetre
 	Inch       Length = 25400

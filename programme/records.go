@@ -68,9 +68,6 @@ func (p *Person) ShareOn(d Date) float64 {
 	return 1
 }
 
-// AwayOn reports whether the person is away on d.
-func (p *Person) AwayOn(d Date) bool { return p.ShareOn(d) <= 0 }
-
 // BackFrom is the first day from d on on which the person is not away; no date
 // where the absence has no end.
 func (p *Person) BackFrom(d Date) Date {

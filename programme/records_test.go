@@ -37,9 +37,9 @@ func TestDaysAwayAndTheReturn(t *testing.T) {
 	p := programme.Person{Spells: []programme.Spell{
 		{From: day, Until: day + 6}, {From: day + 7, Until: day + 9, Share: 0.4}, {From: day + 20, Until: day + 21}, {From: day + 22},
 	}}
-	require.False(t, p.AwayOn(day-1))
+	require.InDelta(t, 1, p.ShareOn(day-1), 0)
 	require.Equal(t, day-1, p.BackFrom(day-1))
-	require.True(t, p.AwayOn(day+6))
+	require.Zero(t, p.ShareOn(day+6))
 	require.Equal(t, day+7, p.BackFrom(day), "part-time is there")
 	require.InDelta(t, 0.4, p.ShareOn(day+8), 0)
 	require.InDelta(t, 1, p.ShareOn(day+10), 0)

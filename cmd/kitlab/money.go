@@ -57,6 +57,7 @@ Takes minutes.`,
 	}
 	c.Flags().IntVar(&p.Shops, "shops", 20, "how many shops")
 	c.Flags().IntVar(&p.Clients, "clients", 3, "clients of each shop, at most 7")
+	c.Flags().BoolVar(&p.House, "house", false, "the clients of the demo, a bakery of 6 and a practice of 17 in every shop instead")
 	c.Flags().IntVar(&p.Weeks, "weeks", 104, "how long each programme runs")
 	c.Flags().Uint64Var(&p.Seed, "seed", 1, "seed of all chance")
 	c.Flags().Float64Var(&p.Spread.Factor, "factor", 1, "multiplies every true wear life, to see the program start from wrong figures")
@@ -85,7 +86,7 @@ func studyTerms(shop *programme.Shop, client *programme.Client, t *simulate.Term
 }
 
 func printMoneyStudy(w io.Writer, rep *study.Report) error {
-	fmt.Fprintf(w, "%d simulated shops with %d new clients each, half of them of 3 to 20 people, %d weeks, seed %d; per shop and year:\n\n", rep.Shops, rep.Clients, rep.Weeks, rep.Seed)
+	fmt.Fprintf(w, "%d simulated shops with %d new clients each, %d weeks, seed %d; per shop and year:\n\n", rep.Shops, rep.Clients, rep.Weeks, rep.Seed)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "\tfill rate\tstock\tscrapped early\tmissing weeks\trush orders\torders\tordering\trush\tkeeping\tmissing\tunused\thandling\tgoods\t")
 	for i := range rep.Results {

@@ -34,7 +34,6 @@ const (
 	DraftsDir     = "drafts" // messages that a person opens in the mail program, looks at and sends
 	PapersDir     = "papers" // files that were too large for the mails that name them
 	JobsDir       = "jobs"   // papers for the press, a folder a proposal
-	DropDir       = "drop"
 	BackupDir     = "backup"
 )
 

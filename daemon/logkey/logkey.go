@@ -27,7 +27,6 @@ const (
 	Next     = "next"     // time of the next try
 	Count    = "count"    // how many
 	File     = "file"     // name of a file
-	Folder   = "folder"   // name of a folder
 	Way      = "way"      // smtp or folder
 	Address  = "address"  // of the monitoring page
 	Database = "database" // path

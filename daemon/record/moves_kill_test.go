@@ -111,9 +111,13 @@ func TestKilledAtAnyMomentAnEntryIsThereWholeOrNotAtAll(t *testing.T) {
 		proposals, err := b.Store.Proposals(context.Background(), "harbour")
 		require.NoError(t, err)
 		for i := range proposals {
-			forms, err := b.Store.Forms(context.Background(), proposals[i].Number)
-			require.NoError(t, err)
-			require.Len(t, forms, 1)
+			require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
+				_, err := tx.Form(proposals[i].Number, 1)
+				require.NoError(t, err)
+				_, err = tx.Form(proposals[i].Number, 2)
+				require.Error(t, err)
+				return nil
+			}))
 		}
 		require.NoError(t, b.Close())
 	}

@@ -146,8 +146,8 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 		require.NotEqual(t, message.KindReorder, next.Messages[i].Kind, "no customer is sent again what stands")
 	}
 	for _, n := range want {
-		sheets, err := b.Store.SheetOrdersOf(ctx, n)
-		require.NoError(t, err)
+		var sheets []store.SheetOrder
+		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) (err error) { sheets, err = tx.SheetOrdersOf(n); return err }))
 		seen := map[string]bool{}
 		for _, o := range sheets {
 			require.False(t, seen[o.Kind], "the sheets of one round, not of two")

@@ -150,15 +150,6 @@ func (tx *Tx) keepForm(p *reorder.Proposal) error {
 	return nil
 }
 
-// Forms returns a proposal as it went out each time, the first form first.
-func (s *Store) Forms(ctx context.Context, number int64) ([]reorder.Proposal, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT number, 'drafted', body FROM proposal_form WHERE number = ? ORDER BY revision`, number)
-	if err != nil {
-		return nil, fmt.Errorf("read the forms of proposal %d: %w", number, err)
-	}
-	return collect(rows, scanProposal)
-}
-
 // Form returns a proposal as it went out in its n-th form, from 1.
 func (tx *Tx) Form(number int64, n int) (reorder.Proposal, error) {
 	p, err := scanProposal(tx.QueryRowContext(tx.ctx, `SELECT number, 'drafted', body FROM proposal_form WHERE number = ? AND revision = ?`, number, n))

@@ -90,16 +90,7 @@ func (tx *Tx) AddSheetOrder(o SheetOrder) (int64, error) {
 
 // SheetOrdersOf returns the sheet orders that carry a proposal's transfers.
 func (tx *Tx) SheetOrdersOf(number int64) ([]SheetOrder, error) {
-	return sheetOrdersOf(tx.ctx, tx, number)
-}
-
-// SheetOrdersOf returns the sheet orders that carry a proposal's transfers.
-func (s *Store) SheetOrdersOf(ctx context.Context, number int64) ([]SheetOrder, error) {
-	return sheetOrdersOf(ctx, s.reader, number)
-}
-
-func sheetOrdersOf(ctx context.Context, q querier, number int64) ([]SheetOrder, error) {
-	rows, err := q.QueryContext(ctx, `SELECT o.id, o.round_id, o.kind, o.state, o.plan,
+	rows, err := tx.QueryContext(tx.ctx, `SELECT o.id, o.round_id, o.kind, o.state, o.plan,
 		(SELECT json_group_array(number) FROM sheet_order_proposal WHERE sheet_order = o.id)
 		FROM sheet_order o JOIN sheet_order_proposal l ON l.sheet_order = o.id WHERE l.number = ? ORDER BY o.id`, number)
 	if err != nil {

@@ -28,11 +28,6 @@ const (
 	Cancel  Event = "cancel"  // suppliers took an order back
 )
 
-// Events are all events in the order in which they are usually met.
-func Events() []Event {
-	return []Event{Send, Revise, Change, Accept, Wait, Decline, Order, Arrive, Remake, Receive, Lapse, Cancel}
-}
-
 // steps holds every allowed step; all others are refused.
 var steps = map[State]map[Event]State{
 	Drafted:      {Send: Sent, Revise: Drafted, Change: Drafted, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},

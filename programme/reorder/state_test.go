@@ -14,7 +14,10 @@ import (
 
 var (
 	states = reorder.States()
-	events = reorder.Events()
+	events = []reorder.Event{
+		reorder.Send, reorder.Revise, reorder.Change, reorder.Accept, reorder.Wait, reorder.Decline,
+		reorder.Order, reorder.Arrive, reorder.Remake, reorder.Receive, reorder.Lapse, reorder.Cancel,
+	}
 )
 
 // tableOf reads the table in the doc comment of Next, so that it is true.

@@ -66,10 +66,6 @@ const patience = 4
 // in missing less in keeping; below 0 where it only costs.
 func (p *Plan) Saves(i, level int) float64 { return -p.stocks[i].more(level - 1) }
 
-// CycleCost is the expected cost of one cycle at the plan's levels without
-// the order itself.
-func (p *Plan) CycleCost() float64 { return p.CostWeek*p.Weeks - p.Ordering }
-
 // review is the expected cost of the weeks that an order at review k answers
 // for when none has been placed. What lies above the level would lie there with
 // an order, too, and does not count.

@@ -54,9 +54,6 @@ func (s *StripSearch) Best() ([]Place, int64) {
 	return asGiven(unscale(slices.Clone(s.strip.best), s.unit), s.given), s.strip.height * s.unit
 }
 
-// Optimal reports that the height is at a bound that no packing is below.
-func (s *StripSearch) Optimal() bool { return s.strip.height <= s.strip.floor }
-
 // Bound is a height that no packing is below.
 func (s *StripSearch) Bound() int64 { return s.strip.floor * s.unit }
 

@@ -12,10 +12,12 @@ import (
 type Plan struct {
 	Shops   int
 	Clients int // of each shop
-	Weeks   int
-	Seed    uint64
-	Start   programme.Date
-	Spread  simulate.Spread
+	// House gives each shop the clients of the demo and two small ones instead.
+	House  bool
+	Weeks  int
+	Seed   uint64
+	Start  programme.Date
+	Spread simulate.Spread
 	// Terms changes what all ways share, client by client; nil keeps the usual terms.
 	Terms func(shop *programme.Shop, client *programme.Client, t *simulate.Terms)
 	// Knowing is the proposals told the truth, shown as the bound of what better
@@ -90,7 +92,7 @@ const (
 // last.
 func Money(p Plan, ours Way) Report {
 	b := newBench(p)
-	rep := Report{Format: 2, Shops: p.Shops, Clients: p.Clients, Weeks: p.Weeks, Seed: p.Seed}
+	rep := Report{Format: 2, Shops: p.Shops, Clients: len(b.studies[0].Subjects), Weeks: p.Weeks, Seed: p.Seed}
 	years := float64(p.Weeks) * 7 / 365.25
 	p.tell("our proposals", 0)
 	own := b.run(ours)
@@ -139,6 +141,11 @@ func (p *Plan) tell(what string, part float64) {
 
 func newBench(p Plan) *bench {
 	studies := simulate.NewStudies(p.Shops, p.Clients, p.Spread, p.Start, p.Seed)
+	if p.House {
+		for i := range studies {
+			studies[i] = simulate.NewHouse(p.Spread, p.Start, p.Seed+uint64(i))
+		}
+	}
 	if p.Terms != nil {
 		for i := range studies {
 			for j := range studies[i].Subjects {
