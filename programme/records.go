@@ -144,7 +144,9 @@ const (
 
 // Movement is one row of the ledger.
 type Movement struct {
-	Date    Date
+	Date Date
+	// Entered is the day on which it came into the books; 0 = not known.
+	Entered Date
 	Kind    MovementKind
 	StaffID string
 	SKU     SKU
@@ -178,6 +180,9 @@ type Piece struct {
 	FromWashes, ToWashes float64
 	// UnseenDays are the days since the last sign of life of a piece in service.
 	UnseenDays float64
+	// LateWashes is the age from which on an ending may have happened that is still to
+	// be entered, LateDays the days since then.
+	LateWashes, LateDays float64
 	// AwayDays are the days of its time in service, as far as records go back, on
 	// which its holder was away; UnseenDays are without them.
 	AwayDays float64

@@ -295,7 +295,7 @@ func (b *Books) Records(ctx context.Context, client string, asOf programme.Date)
 	if err != nil {
 		return Records{}, err
 	}
-	moves, err := b.Store.Movements(ctx, client)
+	moves, err := b.Store.Ledger(ctx, client, b.Zone())
 	if err != nil {
 		return Records{}, err
 	}

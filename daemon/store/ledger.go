@@ -6,29 +6,55 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-const selectMovements = `SELECT m.seq, m.day, m.kind, m.staff_id, m.garment, m.colour, m.size, m.pieces, m.reason, m.ref, m.washes, m.assumed, m.proposal, m.old_kept
+const selectMovements = `SELECT m.seq, m.day, m.kind, m.staff_id, m.garment, m.colour, m.size, m.pieces, m.reason, m.ref, m.washes, m.assumed, m.proposal, m.old_kept, m.import_id
 	FROM movement m WHERE m.client_id = (SELECT id FROM client WHERE code = ?) ORDER BY m.client_id, m.seq`
 
 // Movements returns a client's ledger in the order in which rows arrived.
 func (s *Store) Movements(ctx context.Context, client string) ([]programme.Movement, error) {
-	return movements(ctx, s.reader, client)
+	return movements(ctx, s.reader, client, nil)
+}
+
+// Ledger is Movements with the day, by the clocks of a zone, on which each was entered.
+func (s *Store) Ledger(ctx context.Context, client string, zone *time.Location) ([]programme.Movement, error) {
+	days, err := s.entryDays(ctx, client, zone)
+	if err != nil {
+		return nil, err
+	}
+	return movements(ctx, s.reader, client, days)
+}
+
+// entryDays are the days of a client's hand-overs, by number.
+func (s *Store) entryDays(ctx context.Context, client string, zone *time.Location) (map[int64]programme.Date, error) {
+	rows, err := s.reader.QueryContext(ctx, importColumns+` WHERE c.code = ?`, client)
+	if err != nil {
+		return nil, fmt.Errorf("read imports of %s: %w", client, err)
+	}
+	list, err := collect(rows, scanImport)
+	days := make(map[int64]programme.Date, len(list))
+	for i := range list {
+		days[list[i].ID] = programme.DateOf(list[i].At.In(zone))
+	}
+	return days, err
 }
 
 // Movements returns a client's ledger as the transaction sees it.
 func (tx *Tx) Movements(client string) ([]programme.Movement, error) {
-	return movements(tx.ctx, tx, client)
+	return movements(tx.ctx, tx, client, nil)
 }
 
-func movements(ctx context.Context, q querier, client string) ([]programme.Movement, error) {
+func movements(ctx context.Context, q querier, client string, entered map[int64]programme.Date) ([]programme.Movement, error) {
 	rows, err := q.QueryContext(ctx, selectMovements, client)
 	if err != nil {
 		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
 	}
-	return collect(rows, newLedgerRow().scan)
+	row := newLedgerRow()
+	row.entered = entered
+	return collect(rows, row.scan)
 }
 
 // interner keeps one copy of each repeated text: a ledger of a million rows
@@ -47,19 +73,20 @@ func (w interner) text(b []byte) string {
 // ledgerRow is where rows of the ledger are scanned into, one after the other:
 // with places of their own, each of a million rows would leave garbage.
 type ledgerRow struct {
-	words interner
-	place [14]any
+	words   interner
+	entered map[int64]programme.Date // by hand-over; nil = nobody asks
+	place   [15]any
 
-	seq, day, kind, pieces, reason, assumed, proposal, kept rawNumber
-	staff, garment, colour, size, ref                       rawText
-	washes                                                  float64
+	seq, day, kind, pieces, reason, assumed, proposal, kept, handOver rawNumber
+	staff, garment, colour, size, ref                                 rawText
+	washes                                                            float64
 }
 
 func newLedgerRow() *ledgerRow {
 	r := &ledgerRow{words: interner{}}
 	r.place = [...]any{
 		&r.seq, &r.day, &r.kind, &r.staff, &r.garment, &r.colour, &r.size, &r.pieces,
-		&r.reason, &r.ref, &r.washes, &r.assumed, &r.proposal, &r.kept,
+		&r.reason, &r.ref, &r.washes, &r.assumed, &r.proposal, &r.kept, &r.handOver,
 	}
 	return r
 }
@@ -79,7 +106,7 @@ func (r *ledgerRow) scan(row scanner) (m programme.Movement, err error) {
 	m.SKU = programme.SKU{Garment: r.words.text(r.garment), Colour: r.words.text(r.colour), Size: r.words.text(r.size)}
 	m.Pieces, m.Washes, m.Assumed, m.Proposal = int(r.pieces), r.washes, r.assumed != 0, int64(r.proposal)
 	m.OldKept = r.kept != 0
-	m.Ref = string(r.ref)
+	m.Ref, m.Entered = string(r.ref), r.entered[int64(r.handOver)]
 	return m, nil
 }
 
@@ -136,7 +163,7 @@ func (tx *Tx) AddMovements(client string, list []programme.Movement, importID in
 // ledgerKeys counts the rows that a ledger already holds, by what makes a row
 // known again, and leaves room for as many more.
 func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
-	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal, old_kept
+	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal, old_kept, import_id
 		FROM movement WHERE client_id = ? ORDER BY client_id, seq`, clientID)
 	if err != nil {
 		return keySet{}, 0, err

@@ -110,6 +110,28 @@ func TestLedgerKnowsRowsAgain(t *testing.T) {
 	require.Equal(t, append(file, twice), got)
 }
 
+func TestTheLedgerKnowsWhenRowsWereEntered(t *testing.T) {
+	ctx := context.Background()
+	at := time.Date(2026, 3, 9, 23, 30, 0, 0, time.UTC)
+	s, err := store.Open(ctx, filepath.Join(t.TempDir(), "shop.db"), store.Options{Now: func() time.Time { return at }})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, s.Close()) }()
+	row := programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: programme.Ended, StaffID: "a1", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Pieces: 1, Reason: programme.Worn}
+	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
+		require.NoError(t, tx.PutClient("bakery", []byte("x")))
+		id, err := tx.AddImport(store.Import{Kind: "ledger", Client: "bakery", File: "march.csv"})
+		require.NoError(t, err)
+		_, _, err = tx.AddMovements("bakery", []programme.Movement{row}, id)
+		return err
+	}))
+	for zone, want := range map[*time.Location]programme.Date{time.UTC: programme.NewDate(2026, 3, 9), time.FixedZone("east", 3600): programme.NewDate(2026, 3, 10)} {
+		got, err := s.Ledger(ctx, "bakery", zone)
+		require.NoError(t, err)
+		row.Entered = want
+		require.Equal(t, []programme.Movement{row}, got)
+	}
+}
+
 // A form that went out while the clock was a year ahead does not stop those of
 // the year between.
 func TestACountFormOfATimeToComeHoldsNoneBack(t *testing.T) {

@@ -2,6 +2,7 @@ package demand
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -35,5 +36,25 @@ func (in *Input) Doubts() []string {
 	if h.Hidden > 0 && !h.Counts && h.Hidden >= 2*doubtful {
 		out = append(out, fmt.Sprintf("Pieces are on the books that are too old to be in use: about %.0f in 100 endings seem not to be written down at all. A count would show what is there.", 100*h.Hidden))
 	}
+	if late := in.backlog(); late >= 2 {
+		out = append(out, fmt.Sprintf("Endings come into the books late, nine in ten of them within %s. Some %d of that time are probably not entered yet; "+
+			"the forecast counts them as needed now.", spanOf(h.Late.Within), late))
+	}
 	return out
+}
+
+// backlog is how many endings are probably still to be entered.
+func (in *Input) backlog() int {
+	if in.History.Late.Share <= 0 {
+		return 0
+	}
+	return int(math.Round(in.Book.Backlog(&in.History, in.Learnt)))
+}
+
+// spanOf says a number of days in words.
+func spanOf(days int) string {
+	if days < 14 {
+		return fmt.Sprintf("%d days", days)
+	}
+	return fmt.Sprintf("%d weeks", (days+6)/7)
 }

@@ -7,20 +7,41 @@ import (
 
 // unseen is what may have happened to a piece since its last sign of life: it
 // is still on the books, but a share of endings is not written down until a
-// count shows them. The zero value is a piece known to be there.
+// count shows them, and some of the last weeks are still to be entered. The zero
+// value is a piece known to be there.
 type unseen struct {
 	washes float64 // at the last sign of life
 	weeks  float64 // since
 	hidden float64 // share of endings that nobody writes down
 	// forgotten endings are never found, and nobody asks for a new piece.
 	forgotten bool
+	// From lateWashes on, for lateWeeks until now, late is the share of endings that
+	// are still to be entered.
+	lateWashes, lateWeeks, late float64
+}
+
+// none reports that the piece is known to be there.
+func (u *unseen) none() bool { return u.hidden == 0 && u.late == 0 }
+
+// asked is how much of what has ended unknown to the books somebody asks for.
+func (u *unseen) asked(never, toCome float64) float64 {
+	if u.forgotten {
+		return toCome
+	}
+	return never + toCome
 }
 
 func (in *Input) unseen(p *programme.Piece) unseen {
-	if in.History.Hidden <= 0 || p.UnseenDays <= 0 {
-		return unseen{}
+	h := &in.History
+	u := unseen{}
+	if p.UnseenDays <= 0 || h.Hidden <= 0 && (h.Late.Share <= 0 || p.LateDays <= 0) {
+		return u
 	}
-	return unseen{p.FromWashes, p.UnseenDays / 7, in.History.Hidden, !in.History.Counts}
+	u = unseen{washes: p.FromWashes, weeks: p.UnseenDays / 7, hidden: h.Hidden, forgotten: !h.Counts}
+	if p.LateDays > 0 {
+		u.lateWashes, u.lateWeeks, u.late = p.LateWashes, p.LateDays/7, h.Late.Share
+	}
+	return u
 }
 
 // ageForCompanions corrects the ages of a holder's pieces for companions that may have
@@ -31,14 +52,17 @@ func (h *holder) ageForCompanions(p *predictor) {
 	each := make([]float64, len(h.pieces))
 	for i, piece := range h.pieces {
 		h.ages[i] = piece.Washes
-		for _, x := range p.gone(piece.Washes, h.unseen[i]) {
-			each[i] += x
-		}
+		by, _ := p.gone(piece.Washes, h.unseen[i])
+		each[i] = by.sum()
 		gone += each[i]
 	}
 	for i, u := range h.unseen {
-		if others := (gone - each[i]) / 2; u.hidden > 0 {
-			h.ages[i] = u.washes + (h.ages[i]-u.washes)*n/(n-others)
+		if others := (gone - each[i]) / 2; !u.none() {
+			from := u.washes
+			if u.hidden == 0 {
+				from = u.lateWashes
+			}
+			h.ages[i] = from + (h.ages[i]-from)*n/(n-others)
 		}
 	}
 }
@@ -46,7 +70,7 @@ func (h *holder) ageForCompanions(p *predictor) {
 // tailsUnseen is Tails of a piece that may have ended already, which is an
 // ending at once after which a new piece follows.
 func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
-	if u.hidden == 0 {
+	if u.none() {
 		return r.Tails(age, t)
 	}
 	key := unseenKey{age, t, u}
@@ -56,20 +80,35 @@ func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
 	there, after := r.Tails(age, t), r.Tails(0, t)
 	out := make([]float64, len(there))
 	d := r.Depth() + 1
-	r.raise(u.washes, r.then)
-	r.raise(age, r.now)
+	never, toCome := r.unwritten(age, u)
 	for q := range r.lifetimes {
-		gone := wear.Gone(r.hazard(q, u.weeks), u.hidden)
+		gone, asked := never[q]+toCome[q], u.asked(never[q], toCome[q])
 		out[q*d] = 1
 		for n := 1; n < d; n++ {
-			out[q*d+n] = (1 - gone) * there[q*d+n]
-			if !u.forgotten {
-				out[q*d+n] += gone * after[q*d+n-1]
-			}
+			out[q*d+n] = (1-gone)*there[q*d+n] + asked*after[q*d+n-1]
 		}
 	}
 	r.unseen[key] = out
 	return out
+}
+
+// unwritten is wear.Unwritten of a piece of age washes under each distribution.
+func (r *Renewals) unwritten(age float64, u unseen) (never, toCome []float64) {
+	never, toCome = make([]float64, len(r.lifetimes)), make([]float64, len(r.lifetimes))
+	r.raise(age, r.now)
+	if u.late > 0 {
+		r.raise(u.lateWashes, r.then)
+		for q := range toCome {
+			toCome[q] = r.hazard(q, u.lateWeeks)
+		}
+		copy(r.now, r.then)
+	}
+	r.raise(u.washes, r.then)
+	for q := range never {
+		before := r.hazard(q, u.weeks-u.lateWeeks)
+		never[q], toCome[q] = wear.Unwritten(before, toCome[q], u.hidden, u.late)
+	}
+	return never, toCome
 }
 
 type unseenKey struct {
@@ -77,42 +116,52 @@ type unseenKey struct {
 	unseen
 }
 
-// gone returns the chance that a piece of age washes has ended already, by cause.
-func (p *predictor) gone(age float64, u unseen) (by byCause) {
-	if u.hidden == 0 || u.weeks <= 0 {
-		return by
+// gone returns the chance that a piece of age washes has ended already, by cause,
+// and of that the part that somebody asks for.
+func (p *predictor) gone(age float64, u unseen) (by byCause, asked float64) {
+	if u.none() || u.weeks <= 0 {
+		return by, 0
 	}
-	h := p.cumulative(u.washes, Rotation{Pace: (age - u.washes) / u.weeks}, u.weeks)
-	sum := h.sum()
-	if sum <= 0 {
-		return by
+	h, late := byCause{}, byCause{}
+	from, weeks := age, u.weeks
+	if u.late > 0 && u.lateWeeks > 0 {
+		late = p.cumulative(u.lateWashes, Rotation{Pace: (age - u.lateWashes) / u.lateWeeks}, u.lateWeeks)
+		from, weeks = u.lateWashes, u.weeks-u.lateWeeks
 	}
-	all := wear.Gone(sum, u.hidden)
+	if weeks > 0 {
+		h = p.cumulative(u.washes, Rotation{Pace: (from - u.washes) / weeks}, weeks)
+	}
+	before, since := h.sum(), late.sum()
+	if before+since <= 0 {
+		return by, 0
+	}
+	never, toCome := wear.Unwritten(before, since, u.hidden, u.late)
+	all := never + toCome
 	for c := range h {
-		by[c] = all * h[c] / sum
+		by[c] = all * (h[c] + late[c]) / (before + since)
 	}
-	return by
+	return by, u.asked(never, toCome) / max(all, 1e-300)
 }
 
 // ofUnseen is of for a piece that may have ended already: such an ending counts
 // in the first week, as what is needed now.
 func (p *predictor) ofUnseen(age float64, r Rotation, u unseen) *prospect {
-	if u.hidden == 0 {
+	if u.none() {
 		return p.of(age, r)
 	}
 	key := prospectKey{age, r, u}
 	if got := p.unseen[key]; got != nil {
 		return got
 	}
-	by := p.gone(age, u)
+	by, asked := p.gone(age, u)
 	all := by.sum()
 	there := p.of(age, r)
 	out := &prospect{weekly: make([]byCause, len(there.weekly))}
 	for w := range out.weekly {
 		for c := range by {
 			out.weekly[w][c] = (1 - all) * there.weekly[w][c]
-			if w == 0 && !u.forgotten {
-				out.weekly[w][c] += by[c]
+			if w == 0 {
+				out.weekly[w][c] += asked * by[c]
 			}
 		}
 	}

@@ -266,6 +266,7 @@ func (h *holder) at(pace float64) *holder {
 	for i := range h.ages {
 		out.ages[i], out.unseen[i] = pace*h.ages[i], h.unseen[i]
 		out.unseen[i].washes *= pace
+		out.unseen[i].lateWashes *= pace
 	}
 	return &out
 }

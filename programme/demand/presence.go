@@ -95,13 +95,13 @@ func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) 
 	}
 	usual := p.ofUnseen(age, r, u)
 	out := &prospect{weekly: p.masses(age, r, func(w int) float64 { return at.there(float64(w) + 1) })}
-	gone := p.gone(age, u)
+	gone, asked := p.gone(age, u)
 	all := gone.sum()
 	for w := range out.weekly {
 		for c := range gone {
 			out.weekly[w][c] *= 1 - all
-			if w == at.first() && !u.forgotten {
-				out.weekly[w][c] += gone[c]
+			if w == at.first() {
+				out.weekly[w][c] += asked * gone[c]
 			}
 		}
 	}

@@ -53,17 +53,31 @@ func (k *Learnt) others(l *life, c int, risks []risk) float64 {
 }
 
 // silent is how much the silence of the books says of a piece in service since
-// it was seen, from 0, nothing, to 1, as if it had been seen today. With S its
-// survival since then, the chance of the silence is S + hidden (1 - S). The slope
-// of its logarithm by the cumulative hazard is -(1 - hidden) S / (S + hidden (1 - S));
-// with that as weight, at the present estimate, such a piece is evidence as seen
-// until today, and with the rest as seen at its last sign of life.
-func (k *Learnt) silent(l *life, risks []risk) float64 {
-	h := k.Mishap.Mean() / daysPerYear * l.unseenDays
-	for _, w := range risks {
-		h += w.cumulative(l.from, l.to)
+// it was seen, from 0, nothing, to 1, as if it had been seen today: until late
+// entries begin, and from then on. With A and B its survival until then and until
+// today, p the share of endings that nobody writes down and q that of those not on
+// the books since, the chance of the silence is L = p (1 - A) + q (A - B) + B. The slopes
+// of its logarithm by the two cumulative hazards are -((q - p) A + (1 - q) B) / L and
+// -(1 - q) B / L; with these as weights, at the present estimate, such a piece is evidence
+// as seen until then and until today, and with the rest as seen at its last sign of life.
+func (k *Learnt) silent(l *life, risks []risk) (then, now float64) {
+	mishap := k.Mishap.Mean() / daysPerYear
+	if l.late <= 0 {
+		h := mishap * l.unseenDays
+		for _, w := range risks {
+			h += w.cumulative(l.from, l.to)
+		}
+		then = (1 - l.hidden) * (1 - Gone(h, l.hidden))
+		return then, then
 	}
-	return (1 - l.hidden) * (1 - Gone(h, l.hidden))
+	before, since := mishap*(l.unseenDays-l.lateDays), mishap*l.lateDays
+	for _, w := range risks {
+		before, since = before+w.cumulative(l.from, l.lateFrom), since+w.cumulative(l.lateFrom, l.to)
+	}
+	a, b := math.Exp(-before), math.Exp(-before-since)
+	p, q := l.hidden, l.hidden+(1-l.hidden)*l.late
+	all := p*(1-a) + q*(a-b) + b
+	return ((q-p)*a + (1-q)*b) / all, (1 - q) * b / all
 }
 
 // Gone is the chance that a piece has ended although no ending of it is written
@@ -85,11 +99,17 @@ func (k *Learnt) observations(c int, risks []risk) []Observation {
 	for i := range k.lives {
 		l := &k.lives[i]
 		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}
-		if l.hidden > 0 {
-			silent := k.silent(l, risks)
-			o.Count = (1 - silent) * l.count
-			out = append(out, o)
-			o.Exit, o.Count = l.to, silent*l.count
+		if l.silent() {
+			then, now := k.silent(l, risks)
+			if then < 1 {
+				o.Count = (1 - then) * l.count
+				out = append(out, o)
+			}
+			if then > now {
+				o.Exit, o.Count = l.lateFrom, (then-now)*l.count
+				out = append(out, o)
+			}
+			o.Exit, o.Count = l.to, now*l.count
 		}
 		mine := l.endedBy(causeOf(c))
 		shared := l.unexplained()

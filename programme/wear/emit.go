@@ -130,13 +130,17 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 	zero := r.at(b.in) - b.initial
 	out.Washes = r.at(asOf) - zero
 	r.unseen(&out, b, asOf, zero)
+	if r.lateFrom > 0 {
+		start := max(r.lateFrom, b.in, r.take(b.size).counted)
+		out.LateWashes, out.LateDays = max(out.FromWashes, r.at(start)-zero), float64(r.absence.There(start, asOf))
+	}
 	r.truncate(&out, b, zero, asOf+1)
 	out.AwayDays = r.away(&out, b, asOf)
 	if len(slot) > 1 {
 		out.Alike = true
 		if shift := r.slotAge(asOf) - out.Washes; shift != 0 {
 			out.Washes = max(0, out.Washes+shift)
-			out.FromWashes, out.ToWashes = max(0, out.FromWashes+shift), out.Washes
+			out.FromWashes, out.LateWashes, out.ToWashes = max(0, out.FromWashes+shift), max(0, out.LateWashes+shift), out.Washes
 			out.EntryWashes = min(max(0, out.EntryWashes+shift), out.FromWashes)
 		}
 	}

@@ -40,7 +40,13 @@ type life struct {
 	// Of a piece in service not seen since a count: the days since then, and the
 	// share of endings that would not be on the books.
 	unseenDays, hidden float64
+	// Where entries come late: from which washes on, since how many days, and the share
+	// of endings that are still to be entered.
+	lateFrom, lateDays, late float64
 }
+
+// silent reports that the piece may have ended although its ending is not on the books.
+func (l *life) silent() bool { return l.hidden > 0 || l.late > 0 }
 
 func (l *life) unexplained() bool {
 	return l.ended && !l.known && !l.reason.StillGood()
@@ -82,8 +88,9 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 	if l.days > 0 {
 		l.pace = (p.Washes - l.entry) / l.days
 	}
+	f := 1.0
 	if pace := h.paces[p.StaffID]; pace != (Pace{}) {
-		f := math.Exp(pace.Log)
+		f = math.Exp(pace.Log)
 		l.entry, l.from, l.to, l.pace = f*l.entry, f*l.from, f*l.to, f*l.pace
 	}
 	if ended && l.to > l.from && l.pace > 0 && p.UnseenDays == 0 {
@@ -103,8 +110,11 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 	case ended && p.UnseenDays > 0:
 		l.from = l.to
 	case ended:
-	case hidden > 0 && p.UnseenDays > 0:
+	case (hidden > 0 || p.LateDays > 0) && p.UnseenDays > 0:
 		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
+		if l.lateFrom = l.to; p.LateDays > 0 {
+			l.lateFrom, l.lateDays, l.late = min(l.to, max(l.from, f*p.LateWashes)), min(p.LateDays, l.unseenDays), h.Late.Share
+		}
 	default:
 		l.from = l.to
 	}
@@ -176,7 +186,7 @@ func pool(lives []life) []life {
 	slices.SortFunc(lives, func(a, b life) int {
 		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
 			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended),
-			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden))
+			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays))
 	})
 	out := lives[:0]
 	for _, l := range lives {

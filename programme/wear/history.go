@@ -23,6 +23,8 @@ type History struct {
 	// Hidden is the share of endings that nobody writes down until a count shows
 	// them, as counts so far tell, or leavers' pieces; 0 where nothing tells.
 	Hidden float64
+	// Late is how far entries lag behind.
+	Late Late
 	// Overfull is the first holding whose endings were no longer shared over alike
 	// pieces, because there are too many of both; nil where all are. From it on the
 	// oldest of them ended, which is not what is believed of them.
@@ -72,6 +74,9 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 		h.roles[staff[i].StaffID] = staff[i].Role
 	}
 	r := rotation{believe: make(map[*Terms]*belief, len(b.order)), inHand: map[string]int{}}
+	if h.Late = lateness(moves, asOf); h.Late.Days > 0 {
+		r.lateFrom = asOf.Add(-h.Late.Days)
+	}
 	for _, c := range b.order {
 		r.believe[b.terms[c]] = b.terms[c].belief()
 	}

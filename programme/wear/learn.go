@@ -77,7 +77,7 @@ func (k *Learnt) learn() {
 	k.Mishap = t.Mishap
 	risks := t.risks()
 	rounds := 0
-	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.hidden > 0 }) || len(t.Prints) > 1 && k.Evidence.Print > 0 {
+	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.silent() }) || len(t.Prints) > 1 && k.Evidence.Print > 0 {
 		rounds = sharing
 	}
 	near := make([]learner, len(risks))

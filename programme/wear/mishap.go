@@ -13,8 +13,9 @@ func (k *Learnt) mishaps(risks []risk) Gamma {
 		l := &k.lives[i]
 		days += l.count * l.days
 		switch {
-		case l.hidden > 0:
-			days -= l.count * (1 - k.silent(l, risks)) * l.unseenDays
+		case l.silent():
+			then, now := k.silent(l, risks)
+			days -= l.count * ((1-then)*(l.unseenDays-l.lateDays) + (1-now)*l.lateDays)
 		case l.endedBy(programme.CauseMishap):
 			events += l.count
 		case l.unexplained() && l.to <= 0:

@@ -53,9 +53,36 @@ func (b *Book) Doubts(h *History, learnt map[Class]*Learnt) (list []Doubt, sd fl
 		}
 		w := believed[use.Class]
 		ended := -math.Expm1(-w.wearing(p.FromWashes, p.Washes) - w.mishap*p.UnseenDays)
-		g := share * ended / (1 - ended + share*ended)
+		never, toCome := w.unwritten(p, share, h.Late.Share)
+		g := never + toCome
 		d.Missing, d.Noise = d.Missing+g, d.Noise+g*(1-g)
 		d.Slope += ended * (1 - ended) / ((1 - ended + share*ended) * (1 - ended + share*ended))
 	}
 	return list, sd
+}
+
+// unwritten is Unwritten of a piece in service.
+func (b *belief) unwritten(p *programme.Piece, hidden, late float64) (never, toCome float64) {
+	if p.LateDays <= 0 || late <= 0 {
+		return Gone(b.wearing(p.FromWashes, p.Washes)+b.mishap*p.UnseenDays, hidden), 0
+	}
+	before := b.wearing(p.FromWashes, p.LateWashes) + b.mishap*(p.UnseenDays-p.LateDays)
+	return Unwritten(before, b.wearing(p.LateWashes, p.Washes)+b.mishap*p.LateDays, hidden, late)
+}
+
+// Backlog is how many of the pieces in service have probably ended without an entry yet.
+func (b *Book) Backlog(h *History, learnt map[Class]*Learnt) (pieces float64) {
+	if h.Late.Share <= 0 {
+		return 0
+	}
+	for i := range h.InService {
+		p := &h.InService[i]
+		if use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour); ok && !p.Assumed {
+			k := learnt[use.Class.Class]
+			w := belief{k.risks(), k.Mishap.Mean() / daysPerYear}
+			_, toCome := w.unwritten(p, h.Hidden, h.Late.Share)
+			pieces += toCome
+		}
+	}
+	return pieces
 }

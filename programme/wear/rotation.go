@@ -21,7 +21,9 @@ type rotation struct {
 	use     *Use
 	absence Absence
 	believe map[*Terms]*belief
-	belief  *belief
+	// lateFrom is the day after which endings may still be to be entered; 0 = none are.
+	lateFrom programme.Date
+	belief   *belief
 	// scratch of sharing and of slots
 	claims []float64
 	slot   []portion
@@ -110,6 +112,8 @@ func (r *rotation) tell(h *History) {
 		t := r.take(c.size)
 		switch {
 		case t.counts == 0 && !t.returned || c.reason.StillGood() || t.assumed && c.to <= t.first:
+		case c.from < c.to && t.returned && c.to == t.counted && h.Late.behind():
+			// what a leaver did not bring back may have been still to be entered
 		case c.from < c.to:
 			h.found++
 		case c.out <= t.counted:

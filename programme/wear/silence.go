@@ -71,7 +71,7 @@ func (b *Book) silentShare(h *History, learnt map[Class]*Learnt) float64 {
 }
 
 // eachUnseen calls f with each part of a piece in service and its cumulative
-// hazard since it was last seen.
+// hazard from when it was last seen until late entries begin.
 func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, hazard float64)) {
 	believed := map[*Terms]*belief{}
 	for _, c := range b.order {
@@ -90,7 +90,11 @@ func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, haz
 				part = p.Part
 			}
 			w := believed[use.Class]
-			f(part, w.wearing(p.FromWashes, p.Washes)+w.mishap*p.UnseenDays)
+			until := p.Washes
+			if p.LateDays > 0 {
+				until = p.LateWashes
+			}
+			f(part, w.wearing(p.FromWashes, until)+w.mishap*(p.UnseenDays-p.LateDays))
 		}
 	}
 }

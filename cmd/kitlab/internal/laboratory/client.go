@@ -74,6 +74,9 @@ func newClient(w *World, rng *rand.Rand) *client {
 	}
 	c := &client{rng: rng, world: w, shop: shop, terms: terms, needed: map[programme.SKU]int{}}
 	c.asOf = int((0.5 + 2*rng.Float64()) * daysPerYear)
+	if every := w.CountEvery; w.Stale {
+		c.asOf = max(1, c.asOf/every)*every + every - 7
+	}
 	c.first = programme.NewDate(2024, 1, 1).Add(rng.IntN(365))
 	terms.RecordsStart = c.first
 	if w.Season > 0 {

@@ -68,7 +68,7 @@ func (c *client) need(p *person, line int) {
 }
 
 func (c *client) row(p *person, line int, kind programme.MovementKind, n int, why programme.Reason) programme.Movement {
-	return programme.Movement{Date: c.date(), Kind: kind, StaffID: p.id, SKU: c.sku(p, line), Pieces: n, Reason: why}
+	return programme.Movement{Date: c.date(), Entered: c.date(), Kind: kind, StaffID: p.id, SKU: c.sku(p, line), Pieces: n, Reason: why}
 }
 
 func (c *client) issue(p *person, line int) {
@@ -172,6 +172,7 @@ func (c *client) enter(waiting []late) []late {
 			continue
 		}
 		if w.who.missing[w.line]--; w.who.last < 0 {
+			w.row.Entered = c.date()
 			c.ledger = append(c.ledger, w.row)
 			c.issue(w.who, w.line)
 		}

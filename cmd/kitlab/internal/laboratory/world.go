@@ -12,6 +12,8 @@ type World struct {
 	// CountEvery are the days between counts; 0 = nobody counts. A count finds
 	// what is missing, and it is replaced.
 	CountEvery int
+	// Stale asks for the forecast a week before the next count.
+	Stale bool
 	// Late are the days by which an ending is written down and replaced at the
 	// latest, any day before being as likely.
 	Late int
@@ -47,6 +49,7 @@ func Worlds() []World {
 		{Code: "g", Name: "one bad recent delivery", Bad: 0.6},
 		{Code: "h", Name: "starters in bursts, leaving together", Group: 4},
 		{Code: "bef", Name: "b, e and f together", Unseen: 0.3, CountEvery: halfYear, Season: 0.35, People: 0.4},
+		{Code: "s", Name: "30 % unseen, a week before the next count", Unseen: 0.3, CountEvery: halfYear, Stale: true},
 		{Code: "1a", Name: "all endings recorded, pieces told apart", Distinct: true},
 		{Code: "1b", Name: "30 % unseen, pieces told apart", Distinct: true, Unseen: 0.3, CountEvery: halfYear},
 	}
