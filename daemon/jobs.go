@@ -70,7 +70,7 @@ func Planned(c *config.Config, clients []*programme.Client) map[string]string {
 	return all
 }
 
-// planned is the schedule in force: by the config and the applied programmes. One
+// planned returns the schedule in force: by the config and the applied programmes. One
 // that no longer reads has no round of its own; every round tells of it.
 func (d *Daemon) planned(ctx context.Context) ([]planned, error) {
 	clients, _, err := books.With(d.opt.Home, d.su().shop, d.store).Readable(ctx)
@@ -128,7 +128,7 @@ func (d *Daemon) round(ctx context.Context, b *books.Books, s store.Slot, client
 	return nil
 }
 
-// From is who the mails of a shop come from.
+// From returns the sender of the shop's mails: the one in config.yaml, else the owner.
 func From(c *config.Config, shop *programme.Shop) programme.Contact {
 	from := shop.Owner
 	if c.Mail.FromAddress != "" {
@@ -140,7 +140,7 @@ func From(c *config.Config, shop *programme.Shop) programme.Contact {
 	return from
 }
 
-// Sender is the transport that the config names. A password that cannot be read
+// Sender returns the transport that the config names. A password that cannot be read
 // is a refused login, not a reason to stop all else.
 func Sender(home string, c *config.Config) outbox.Sender {
 	if c.Mail.Server == "" {
@@ -181,7 +181,7 @@ func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender
 		Changed: func() time.Time { return changed(home, c) }}
 }
 
-// changed is when the files that hold the settings of the mail server were last
+// changed returns when the files that hold the settings of the mail server were last
 // changed, renamed, or given other rights: all of it may mend a login.
 func changed(home string, c *config.Config) time.Time {
 	var newest time.Time
@@ -235,7 +235,7 @@ func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
 	return nil
 }
 
-// inShort is the last line of a report, which sums it up, and how many notes
+// inShort returns the last line of a report, which sums it up, and how many notes
 // stand above it.
 func inShort(report string) string {
 	above, last := "", strings.TrimSpace(report)

@@ -20,7 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// su is the setup in force.
+// su returns the settings in force.
 func (d *Daemon) su() *setup { return d.setup.Load() }
 
 // use puts a setup in force, and leaves word of it for those who ask how the

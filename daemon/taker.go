@@ -63,7 +63,7 @@ func (t taker) client(ctx context.Context, n dropfolder.Name) (string, error) {
 	return "", &dropfolder.Refusal{Err: fmt.Errorf("there is no client %q; the clients are: %s", n.Client, strings.Join(codes, ", "))}
 }
 
-// byHand is the command that hands a file over with a person looking on.
+// byHand returns the command that hands a file over with a person looking on.
 func byHand(n dropfolder.Name, client string) string {
 	words := []string{"kitmuster"}
 	switch n.Kind {
@@ -100,7 +100,7 @@ func refusalOrTrouble(err error, byHand string) error {
 	return err
 }
 
-// report is what a person reads of a file that was taken. It names no staff:
+// report returns what a person reads of a file that was taken. It names no staff:
 // it goes into the owner's mail as well.
 func (t taker) report(r *handover.Report) string {
 	var b strings.Builder

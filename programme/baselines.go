@@ -121,7 +121,7 @@ func DefaultBaselines() Baselines {
 	}
 }
 
-// DefaultSizeMix is the built-in mix of tops: men and women 60/40, 40 % of
+// DefaultSizeMix returns the built-in mix of tops: men and women 60/40, 40 % of
 // them a size up for ease at work (ANSUR II chest measures shifted to US adult
 // BMI; the split and the sizing up are assumptions), worth a prior only.
 func DefaultSizeMix() []SizeShare {

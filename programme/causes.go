@@ -52,10 +52,10 @@ var causes = [...]CauseWords{
 	CauseOwed:  {Code: "owed", Word: "missing today"},
 }
 
-// Word is what people call the cause, everywhere.
+// Word returns what people call the cause, everywhere.
 func (c Cause) Word() string { return causes[c].Word }
 
-// Words are how people are told of the cause.
+// Words returns how people are told of the cause.
 func (c Cause) Words() CauseWords { return causes[c] }
 
 // String returns the code.

@@ -8,7 +8,7 @@ type Missing struct {
 	Starter float64 // somebody new has no kit
 }
 
-// UsualMissing is 8 % for worn-out pieces and 15 % for short kits and starters
+// UsualMissing returns 8 % for worn-out pieces and 15 % for short kits and starters
 // (common practice, no source).
 func UsualMissing() Missing { return Missing{Worn: 0.08, Kit: 0.15, Starter: 0.15} }
 

@@ -19,17 +19,17 @@ type Goods struct {
 	Size   string // of garments only
 }
 
-// BlankGoods are undecorated pieces.
+// BlankGoods returns undecorated pieces.
 func BlankGoods(k SKU) Goods {
 	return Goods{Kind: Blank, Code: k.Garment, Colour: k.Colour, Size: k.Size}
 }
 
-// FinishedGoods are pieces that carry a client's mark.
+// FinishedGoods returns pieces that carry a client's mark.
 func FinishedGoods(client string, k SKU) Goods {
 	return Goods{Kind: Finished, Client: client, Code: k.Garment, Colour: k.Colour, Size: k.Size}
 }
 
-// TransferGoods are transfers of an artwork.
+// TransferGoods returns transfers of an artwork.
 func TransferGoods(artwork string) Goods { return Goods{Kind: Transfer, Code: artwork} }
 
 // SKU returns garment, colour and size of blank or finished pieces.
@@ -60,7 +60,7 @@ type Position struct {
 	OnOrder int
 }
 
-// Together is both.
+// Together returns the pieces on hand and on order.
 func (p Position) Together() int { return p.OnHand + p.OnOrder }
 
 // Positions adds stock lines up by goods. What is expected after until is left

@@ -26,7 +26,7 @@ const (
 // zero Item when they say nothing.
 func (s *Shop) Item(k SKU) Item { return s.Items[k] }
 
-// BlankCost is what one blank costs before price breaks: by the price list,
+// BlankCost returns what one blank costs before price breaks: by the price list,
 // else by the size in shop.yaml.
 func (s *Shop) BlankCost(k SKU) (Money, bool) {
 	if cost := s.Items[k].Cost; cost > 0 {
@@ -43,7 +43,7 @@ func (s *Shop) BlankCost(k SKU) (Money, bool) {
 	return size.Cost, true
 }
 
-// PackOf is how many blanks are bought together, 1 when singly.
+// PackOf returns how many blanks are bought together, 1 when singly.
 func (s *Shop) PackOf(k SKU) int {
 	if pack := s.Items[k].Pack; pack > 0 {
 		return pack

@@ -26,7 +26,7 @@ func (r *Role) listed(f Former) (*KitLine, bool) {
 	return find(r.Kit, func(l *KitLine) bool { return l.Former() == f })
 }
 
-// after is the line that takes the place of another.
+// after returns the line that takes the place of another.
 func (r *Role) after(f Former) (*KitLine, bool) {
 	if f == (Former{}) {
 		return nil, false
@@ -34,7 +34,7 @@ func (r *Role) after(f Former) (*KitLine, bool) {
 	return find(r.Kit, func(l *KitLine) bool { return l.InsteadOf == f })
 }
 
-// before is the line whose place this one took, where the kit lists it no more.
+// before returns the line whose place this one took, where the kit lists it no more.
 func (l *KitLine) before() *KitLine {
 	out := *l
 	out.Garment, out.Colour = l.InsteadOf.Garment, l.InsteadOf.Colour
@@ -79,7 +79,7 @@ func (r *Role) Successions() []Succession {
 	return out
 }
 
-// bounded is the line with the last day that the one after it leaves.
+// bounded returns the line with the last day that the one after it leaves.
 func (r *Role) bounded(l *KitLine) KitLine {
 	out := *l
 	if next, ok := r.after(l.Former()); ok && (out.Until.IsZero() || out.Until >= next.From) {
@@ -88,7 +88,7 @@ func (r *Role) bounded(l *KitLine) KitLine {
 	return out
 }
 
-// Newest is the line that was the last to take the place.
+// Newest returns the line that was the last to take the place.
 func (s Succession) Newest() *KitLine { return &s[len(s)-1] }
 
 // Has reports whether pieces of a garment and colour belong to the succession.
@@ -121,7 +121,7 @@ func (s Succession) gaps() bool {
 	return false
 }
 
-// NextWorn is the first day from d on on which pieces are worn, with the line that
+// NextWorn returns the first day from d on on which pieces are worn, with the line that
 // is then in force; ok is false when there will be none.
 func (s Succession) NextWorn(d Date) (on Date, l *KitLine, ok bool) {
 	for i := range s {
@@ -134,7 +134,7 @@ func (s Succession) NextWorn(d Date) (on Date, l *KitLine, ok bool) {
 	return 0, nil, false
 }
 
-// Unworn are the stretches after from up to to in which nothing of the succession
+// Unworn returns the stretches after from up to to in which nothing of the succession
 // is worn: before it begins, after its end, out of its season.
 func (s Succession) Unworn(from, to Date) (out []Spell) {
 	if s.Always() {
@@ -153,7 +153,7 @@ func (s Succession) Unworn(from, to Date) (out []Spell) {
 	return out
 }
 
-// wornUntil is the last day of the stretch in which d lies, on all of which one line
+// wornUntil returns the last day of the stretch in which d lies, on all of which one line
 // is worn, at the latest that of its month.
 func (s Succession) wornUntil(d Date) Date {
 	l, _ := s.On(d)

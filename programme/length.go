@@ -68,13 +68,13 @@ const (
 	Centimetres Units = "centimetres"
 )
 
-// AllUnits are the units to choose from.
+// AllUnits returns the units to choose from.
 func AllUnits() []Units { return []Units{Inches, Millimetres, Centimetres} }
 
 // Metric reports whether the shop reads metric measures.
 func (u Units) Metric() bool { return u == Millimetres || u == Centimetres }
 
-// Suffix is the shop's unit as it stands behind a number or in a heading.
+// Suffix returns the shop's unit as it stands behind a number or in a heading.
 func (u Units) Suffix() string {
 	switch u {
 	case Millimetres:
@@ -86,7 +86,7 @@ func (u Units) Suffix() string {
 	return "in"
 }
 
-// One is the length of the shop's unit.
+// One returns the length of the shop's unit.
 func (u Units) One() Length {
 	switch u {
 	case Millimetres:

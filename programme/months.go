@@ -18,7 +18,7 @@ func (m Months) All() bool {
 // Has reports whether a day lies in one of the months.
 func (m Months) Has(d Date) bool { return m.All() || m[d.Time().Month()-1] }
 
-// Next is the first day from d on in one of the months.
+// Next returns the first day from d on in one of the months.
 func (m Months) Next(d Date) Date {
 	for !m.Has(d) {
 		d = nextMonth(d)
@@ -31,7 +31,7 @@ func nextMonth(d Date) Date {
 	return NewDate(t.Year(), t.Month()+1, 1)
 }
 
-// Runs are the months as stretches that follow one another, each with its first and
+// Runs returns the months as stretches that follow one another, each with its first and
 // last month, from the first that begins in the year; a winter goes over its end.
 // None where all the year is meant.
 func (m Months) Runs() (runs [][2]time.Month) {

@@ -62,7 +62,7 @@ func WrittenReasons() []string {
 	return out
 }
 
-// Words is how people are told of the reason.
+// Words returns how people are told of the reason.
 func (r Reason) Words() string {
 	for i := range reasons {
 		if reasons[i].Reason == r {

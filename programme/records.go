@@ -57,7 +57,7 @@ func (s Spell) Has(d Date) bool { return s.From <= d && (s.Until.IsZero() || d <
 // Away reports that nothing is worn.
 func (s Spell) Away() bool { return s.Share <= 0 }
 
-// ShareOn is how much of what the kit says is worn on a day: 1 as usual, 0 while
+// ShareOn returns how much of what the kit says is worn on a day: 1 as usual, 0 while
 // the person is away.
 func (p *Person) ShareOn(d Date) float64 {
 	for _, s := range p.Spells {
@@ -68,7 +68,7 @@ func (p *Person) ShareOn(d Date) float64 {
 	return 1
 }
 
-// BackFrom is the first day from d on on which the person is not away; no date
+// BackFrom returns the first day from d on on which the person is not away; no date
 // where the absence has no end.
 func (p *Person) BackFrom(d Date) Date {
 	for _, s := range p.Spells {

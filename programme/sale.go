@@ -87,7 +87,7 @@ func (s *Shop) TaxOn(garment string) Tax {
 	return Tax{}
 }
 
-// taxOf is the code of a garment's tax: its own, or the first of the shop.
+// taxOf returns the code of a garment's tax: its own, or the first of the shop.
 func (s *Shop) taxOf(garment string) string {
 	if g, ok := s.Garment(garment); ok && g.Tax != "" {
 		return g.Tax
@@ -98,7 +98,7 @@ func (s *Shop) taxOf(garment string) string {
 	return ""
 }
 
-// of is the tax on an amount that is with it or without.
+// of returns the tax on an amount that is with it or without.
 func (t Tax) of(amount Money, included bool) Money {
 	share := t.Percent / 100
 	if included {

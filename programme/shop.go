@@ -59,10 +59,10 @@ type Keeping struct {
 	LossPerYear float64
 }
 
-// UsualKeeping is 20 % and 10 % a year (common practice, no source).
+// UsualKeeping returns 20 % and 10 % a year (common practice, no source).
 func UsualKeeping() Keeping { return Keeping{CostPerYear: 0.20, LossPerYear: 0.10} }
 
-// PerYear is both together.
+// PerYear returns the yearly cost of keeping and of losing goods together, as a share of their cost.
 func (k Keeping) PerYear() float64 { return k.CostPerYear + k.LossPerYear }
 
 // DateStyle is how a shop writes dates for people.

@@ -155,7 +155,7 @@ func storeCase(ctx context.Context, b *books.Books, c *simulate.Case) error {
 	})
 }
 
-// processorSeconds is what the process has computed so far, on all processors.
+// processorSeconds returns what the process has computed so far, on all processors.
 func processorSeconds() float64 {
 	var u syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
@@ -164,7 +164,7 @@ func processorSeconds() float64 {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
 }
 
-// peakMiB is the greatest memory that the process has had so far.
+// peakMiB returns the greatest memory that the process has had so far.
 func peakMiB() float64 {
 	var u syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {

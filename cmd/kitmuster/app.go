@@ -77,7 +77,7 @@ func (a *app) opened(ctx context.Context, open func(context.Context, string) (*b
 	return f(ctx, b)
 }
 
-// clock is the present moment as the clock on the shop's wall shows it, so that
+// clock returns the present moment as the clock on the shop's wall shows it, so that
 // commands and the daemon mean the same day by "today", wherever the machine
 // stands. Outside a shop's folder, or where shop.yaml cannot be read (which the
 // command itself then says), it is the machine's clock.
@@ -91,7 +91,7 @@ func (a *app) clock() time.Time {
 	return a.now().In(a.zone)
 }
 
-// zoneOf is the time zone of a shop that was read, which has a valid one.
+// zoneOf returns the time zone of a shop that was read, which has a valid one.
 func zoneOf(shop *programme.Shop) *time.Location {
 	zone, err := schedule.Zone(shop.TimeZone)
 	if err != nil {
@@ -100,7 +100,7 @@ func zoneOf(shop *programme.Shop) *time.Location {
 	return zone
 }
 
-// today is the date on the shop's wall.
+// today returns the date on the shop's wall.
 func (a *app) today() programme.Date { return programme.DateOf(a.clock()) }
 
 // day reads an --as-of flag; empty means today in the shop's time zone.

@@ -61,7 +61,7 @@ func handFile(home, name string, take func(file string, data []byte) (*handover.
 	return err
 }
 
-// demoMorning is when the demo's round runs: seven in the morning at the shop.
+// demoMorning returns when the demo's round runs: seven in the morning at the shop.
 func demoMorning(zone string) (time.Time, error) {
 	place, err := time.LoadLocation(zone)
 	if err != nil {

@@ -121,7 +121,7 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 	}
 }
 
-// namedWords are the first few staff numbers.
+// namedWords returns the first few staff numbers.
 func namedWords(named []reorder.Named) string {
 	var words []string
 	for i := range named {

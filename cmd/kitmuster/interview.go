@@ -147,7 +147,7 @@ func (q *question) take(answer string) error {
 	return nil
 }
 
-// start is the shop as answered.
+// start returns the shop as answered.
 func (in *interview) start() setup.Start {
 	ordering, _ := programme.ParseMoney(in.orderCost) // both were checked when they were answered
 	unused, _ := strconv.Atoi(in.unused)
@@ -158,7 +158,7 @@ func (in *interview) start() setup.Start {
 	}
 }
 
-// intake is the first client's sheet; nil when there is none yet.
+// intake returns the first client's sheet; nil when there is none yet.
 func (in *interview) intake() *draft.Intake {
 	c := &in.client
 	if c.name == "" {
@@ -175,7 +175,7 @@ func (in *interview) intake() *draft.Intake {
 	return sheet
 }
 
-// code is a short name for the first client: the letters and digits of its name.
+// code returns a short name for the first client: the letters and digits of its name.
 func (in *interview) code() string {
 	const longest = 16
 	var b strings.Builder
@@ -255,7 +255,7 @@ func peopleCount(s string) error {
 	return nil
 }
 
-// localZone is this machine's IANA zone: from TZ, or from where /etc/localtime
+// localZone returns this machine's IANA zone: from TZ, or from where /etc/localtime
 // points; UTC when neither tells.
 func localZone() string {
 	target, _ := os.Readlink("/etc/localtime")

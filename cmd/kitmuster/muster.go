@@ -119,7 +119,7 @@ func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 	show(w, t)
 }
 
-// issuedWords is the day of issue, marked where it is only assumed.
+// issuedWords returns the day of issue, marked where it is only assumed.
 func issuedWords(shop *programme.Shop, o *demand.Outlook) string {
 	if o.Assumed {
 		return shop.DateStyle.Date(o.Issued) + " (assumed)"

@@ -39,7 +39,7 @@ func (f *moveFlags) register(c *cobra.Command, on string) {
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
 }
 
-// options are what the flags say; the day is not after today.
+// options returns what the flags say; the day is not after today.
 func (f *moveFlags) options(a *app, client string) (record.Options, error) {
 	day, err := a.past(f.on)
 	if err != nil {

@@ -158,7 +158,7 @@ func readNumber(word string) (int64, error) {
 	return n, nil
 }
 
-// clientName is what people call a client; its code when the programme does not read.
+// clientName returns what people call a client; its code when the programme does not read.
 func clientName(ctx context.Context, b *books.Books, code string) string {
 	c, err := b.Client(ctx, code)
 	if err != nil || c.Name == "" {

@@ -178,7 +178,7 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	printNext(w, shop, p)
 }
 
-// income is price and margin, where every piece has a selling price.
+// income returns price and margin, where every piece has a selling price.
 func income(shop *programme.Shop, known bool, price, margin programme.Money) []any {
 	if !known {
 		return []any{"not known", ""}

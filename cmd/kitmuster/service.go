@@ -45,7 +45,7 @@ start it. A backup folder outside the shop's folder needs a line of its own ther
 	return c
 }
 
-// unit is the unit file. Its settings are those of systemd.exec(5) and
+// unit returns the unit file. Its settings are those of systemd.exec(5) and
 // systemd.service(5); 'systemd-analyze security kitmuster' rates them.
 func unit(program, home, user string) string {
 	return strings.NewReplacer("{program}", quoteUnit(program), "{home}", quoteUnit(home), "{user}", quoteUnit(user)).Replace(`# Put this into /etc/systemd/system/kitmuster.service, then:

@@ -119,7 +119,7 @@ func (f *packFlags) read() (*packing, error) {
 	return p, p.inRange()
 }
 
-// fineness is the power of ten that makes all lengths whole, at most a million.
+// fineness returns the power of ten that makes all lengths whole, at most a million.
 func fineness(lengths []float64) float64 {
 	scale := 1.0
 	for _, v := range lengths {

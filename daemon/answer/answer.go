@@ -152,7 +152,7 @@ func (s *step) carryOut() error {
 	return nil
 }
 
-// happened is the event that the answer came to: goods that came leave a
+// happened returns the event that the answer came to: goods that came leave a
 // proposal part received or, with the last of them, received.
 func (s *step) happened() reorder.Event {
 	if e := s.answer.Event; e != reorder.Arrive && e != reorder.Receive {
@@ -164,7 +164,7 @@ func (s *step) happened() reorder.Event {
 	return reorder.Receive
 }
 
-// remark is what the history keeps: the owner's words, or what the answer says.
+// remark returns what the history keeps: the owner's words, or what the answer says.
 func (s *step) remark() string {
 	if s.answer.Note != "" {
 		return s.answer.Note
@@ -279,10 +279,10 @@ func (s *step) money(m programme.Money) string { return m.In(s.shop.Currency) }
 
 func (s *step) date(d programme.Date) string { return s.shop.DateStyle.Date(d) }
 
-// name is what people call a garment, colour and size.
+// name returns what people call a garment, colour and size.
 func (s *step) name(k programme.SKU) string { return Name(s.shop, k) }
 
-// Name is what people call a garment, colour and size.
+// Name returns what people call a garment, colour and size.
 func Name(shop *programme.Shop, k programme.SKU) string {
 	garment := k.Garment
 	if g, ok := shop.Garment(k.Garment); ok && g.Name != "" {

@@ -26,7 +26,7 @@ func Job(tx *store.Tx, home string, shop *programme.Shop, client *programme.Clie
 	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))})
 }
 
-// transferLines is what the round planned of the client's artworks.
+// transferLines returns what the round planned of the client's artworks.
 func transferLines(tx *store.Tx, p *reorder.Proposal) ([]sheet.Line, error) {
 	orders, err := tx.SheetOrdersOf(p.Number)
 	if err != nil {
@@ -69,7 +69,7 @@ func (s *step) sendJob() error {
 	return err
 }
 
-// artworks are the codes of all images of a client, in every size.
+// artworks returns the codes of all images of a client, in every size.
 func artworks(shop *programme.Shop, c *programme.Client) []string {
 	var out []string
 	for _, a := range shop.Transfers() {

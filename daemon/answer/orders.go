@@ -214,7 +214,7 @@ func Sent(ctx context.Context, b *books.Books, day programme.Date, numbers []int
 	return done, err
 }
 
-// toSend are the written orders among those numbered, or all.
+// toSend returns the written orders among those numbered, or all.
 func toSend(tx *store.Tx, numbers []int64) ([]supply.Order, error) {
 	all, err := supply.OrdersOf(tx, 0, store.OrderWritten)
 	if err != nil {

@@ -45,7 +45,7 @@ func (s *step) deliver() error {
 	return s.bookTransfers(handed, list)
 }
 
-// unpressed are the blanks that lines leave over once nothing of them is to come.
+// unpressed returns the blanks that lines leave over once nothing of them is to come.
 func (s *step) unpressed() (back []programme.StockLine) {
 	p := &s.out.Proposal
 	for i := range p.Lines {

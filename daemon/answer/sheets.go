@@ -57,7 +57,7 @@ func (s *step) orderSheets() error {
 	return nil
 }
 
-// sharedWithoutYes is a proposal on the same sheets that has no yes; 0 = none.
+// sharedWithoutYes returns a proposal on the same sheets that has no yes; 0 = none.
 func (s *step) sharedWithoutYes(numbers []int64) (int64, error) {
 	for _, n := range numbers {
 		if n == s.answer.Number {

@@ -108,7 +108,7 @@ func (s *step) keepFor(number int64, o *store.SheetOrder) error {
 	})
 }
 
-// printed is what a sheet order holds, by artwork.
+// printed returns what a sheet order holds, by artwork.
 func printed(o *sheet.Order, day programme.Date) []programme.StockLine {
 	pieces := map[string]int{}
 	for _, l := range o.Layouts {

@@ -37,10 +37,10 @@ const (
 	BackupDir     = "backup"
 )
 
-// JobDir is the folder within JobsDir of a proposal's papers.
+// JobDir returns the folder within JobsDir of a proposal's papers.
 func JobDir(proposal int64, client string) string { return fmt.Sprintf("%d-%s", proposal, client) }
 
-// PickDir is the folder within JobsDir of the pick list of an entry.
+// PickDir returns the folder within JobsDir of the pick list of an entry.
 func PickDir(entry, client string) string { return "pick-" + entry + "-" + client }
 
 // Books is an open shop folder.
@@ -82,7 +82,7 @@ func open(ctx context.Context, home string, begin bool) (*Books, error) {
 	return b, nil
 }
 
-// backupDir is where config.yaml wants backups, or the usual folder where it
+// backupDir returns where config.yaml wants backups, or the usual folder where it
 // cannot be read.
 func (b *Books) backupDir() string {
 	c, err := config.ReadFolder(b.Home, b.Zone())
@@ -92,7 +92,7 @@ func (b *Books) backupDir() string {
 	return config.Under(b.Home, c.Backup.Folder)
 }
 
-// backups are the copies of the database, newest first; none where the folder
+// backups returns the copies of the database, newest first; none where the folder
 // cannot be read.
 func (b *Books) backups() []backup.Copy {
 	copies, err := backup.List(b.backupDir())
@@ -128,7 +128,7 @@ func With(home string, shop *programme.Shop, st *store.Store) *Books {
 	return &Books{Home: home, Shop: shop, Store: st, clients: map[string]*programme.Client{}}
 }
 
-// Zone is the shop's time zone; everything that people read or that counts as
+// Zone returns the shop's time zone; everything that people read or that counts as
 // a day goes by it.
 func (b *Books) Zone() *time.Location {
 	zone, err := schedule.Zone(b.Shop.TimeZone)

@@ -47,7 +47,7 @@ func (f *Folder) move(name string, o Outcome) (string, error) {
 // reportSuffix is what a report's name has after that of its file.
 const reportSuffix = ".report.txt"
 
-// movedName is the n-th name for a file that was dropped at a time. It is
+// movedName returns the n-th name for a file that was dropped at a time. It is
 // short enough for every file system with its report's suffix, which one of
 // the longest allowed would not be.
 func movedName(stamp, name string, n int) string {

@@ -89,7 +89,7 @@ func (f *Forecaster) readStock(ctx context.Context) error {
 	return nil
 }
 
-// arriving is what a proposal is still to bring, back-orders on their own days.
+// arriving returns what a proposal is still to bring, back-orders on their own days.
 func arriving(p *reorder.Proposal) []programme.StockLine {
 	lines := make([]programme.StockLine, 0, len(p.Lines))
 	for _, c := range p.Coming() {

@@ -22,7 +22,7 @@ func (l *left) fresh() bool {
 	return slices.ContainsFunc(l.leavers, func(p store.Leaver) bool { return !p.Forgotten })
 }
 
-// namedUntil is until when what was written to the client may name one of them.
+// namedUntil returns until when what was written to the client may name one of them.
 func (l *left) namedUntil() time.Time {
 	var last time.Time
 	for i := range l.leavers {

@@ -72,7 +72,7 @@ func Catalogue(home string, shop *programme.Shop, file string, data []byte, opt 
 	return r, nil
 }
 
-// over is an item with what a later list says of it.
+// over returns an item with what a later list says of it.
 func over(it, says programme.Item) programme.Item {
 	it.SKU = says.SKU
 	if says.Number != "" {

@@ -61,7 +61,7 @@ func largestHeap(client *programme.Client, people []programme.Person, moves []pr
 	return largest
 }
 
-// inKit is how many pieces of a garment and colour a role's kit has.
+// inKit returns how many pieces of a garment and colour a role's kit has.
 func inKit(client *programme.Client, code string, sku programme.SKU) (each int) {
 	role, ok := client.Role(code)
 	if !ok {

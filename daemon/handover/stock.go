@@ -127,7 +127,7 @@ func beside(before, mended []programme.StockLine) []programme.StockLine {
 	return all
 }
 
-// thing is a stock line without how much there is of it and since when.
+// thing returns a stock line without how much there is of it and since when.
 func thing(l programme.StockLine) programme.StockLine {
 	l.Pieces, l.AsOf = 0, 0
 	return l

@@ -54,7 +54,7 @@ func (m *move) away(a *Absence) error {
 	return m.put(p, after)
 }
 
-// share is the part of what the kit says that is worn: wears a week by the days a
+// share returns the part of what the kit says that is worn: wears a week by the days a
 // week on which the client works.
 func (m *move) share(a *Absence) (float64, error) {
 	usual := cmp.Or(m.client.Work.DaysPerWeek, 5)

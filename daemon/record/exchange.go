@@ -133,7 +133,7 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 	return nil
 }
 
-// outgrownOf are the pieces of a kit line that no longer fit: those in use, the
+// outgrownOf returns the pieces of a kit line that no longer fit: those in use, the
 // least worn first, and those that were read as thrown out when new ones came, of
 // which nobody has said that they came back.
 func (m *move) outgrownOf(p *programme.Person, l *programme.KitLine) (inUse, gone []programme.Piece, err error) {
@@ -165,7 +165,7 @@ func compareWashes(a, b float64) int {
 	return 0
 }
 
-// traced are the pieces that a person holds on a day, and whole ones that were
+// traced returns the pieces that a person holds on a day, and whole ones that were
 // read as thrown out because others were handed over. Of a leaver it is the last day.
 func (m *move) traced(p *programme.Person, on programme.Date) ([]programme.Piece, error) {
 	in, err := m.known()

@@ -68,7 +68,7 @@ func (m *move) answerHeld(h *HeldAnswer) error {
 	return m.orderHeld(chosen)
 }
 
-// chosenHolds are the lines named, with the pieces said.
+// chosenHolds returns the lines named, with the pieces said.
 func (m *move) chosenHolds(h *HeldAnswer) ([]reorder.Hold, error) {
 	if len(h.Holds) == 0 {
 		return nil, fmt.Errorf("nothing of %s waits for a yes on %s", m.client.Name, m.day(m.opt.On))

@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// freeRef is a ref of an entry that no row of the ledger has yet: a ledger that
+// freeRef returns a ref of an entry that no row of the ledger has yet: a ledger that
 // was exported and taken into new books may have brought those of old entries.
 func freeRef(id int64, taken map[string]bool) string {
 	for n := 1; ; n++ {
@@ -33,7 +33,7 @@ type want struct {
 	line   *programme.KitLine
 }
 
-// lacks is what a person's kit lacks: pieces that fit count, whether the ledger has
+// lacks returns what a person's kit lacks: pieces that fit count, whether the ledger has
 // them or this entry hands them out. What nobody can size is named in the kit.
 func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 	role, ok := m.client.Role(p.Role)
@@ -87,7 +87,7 @@ func (m *move) outgrown(p *programme.Person, k programme.SKU) bool {
 	return ok && p.HasOutgrown(g.SizeFamily, k.Size)
 }
 
-// sizeFor is the size of a garment that a person takes, or why there is none.
+// sizeFor returns the size of a garment that a person takes, or why there is none.
 func sizeFor(g *programme.Garment, p *programme.Person) (size, why string) {
 	if len(g.Sizes) == 1 {
 		return g.Sizes[0].Code, ""
@@ -182,7 +182,7 @@ func (m *move) direct(spare []reorder.LineChange) (*reorder.Proposal, error) {
 	return p, m.tx.AddProposal(store.NoRound, p)
 }
 
-// blanks are the undecorated pieces on the shop's shelf.
+// blanks returns the undecorated pieces on the shop's shelf.
 func (m *move) blanks() (map[programme.SKU]int, error) {
 	stock, err := m.tx.Stock()
 	out := map[programme.SKU]int{}
@@ -265,7 +265,7 @@ func (m *move) takeBack(p *programme.Person, kit *Kit, pieces []programme.Piece,
 	return m.tx.AddStock(shelf)
 }
 
-// inHand are the pieces that a person holds on a day, the least worn first.
+// inHand returns the pieces that a person holds on a day, the least worn first.
 func (m *move) inHand(p *programme.Person, on programme.Date) ([]programme.Piece, error) {
 	all, err := m.traced(p, on)
 	out := slices.DeleteFunc(all, func(x programme.Piece) bool { return !x.Ended.IsZero() })
@@ -288,7 +288,7 @@ func lots(pieces []programme.Piece) []Lot {
 	return out
 }
 
-// total is how many pieces the lots have together.
+// total returns how many pieces the lots have together.
 func total(list []Lot) (n int) {
 	for _, l := range list {
 		n += l.Pieces

@@ -99,7 +99,7 @@ func (e *entry) moveText(m *programme.Movement, person string) string {
 	}
 }
 
-// held is what a person holds on a day, as the ledger says.
+// held returns what a person holds on a day, as the ledger says.
 func (e *entry) held(people []programme.Person, staff string, on programme.Date) (map[programme.SKU]int, error) {
 	moves, err := e.tx.Movements(e.code)
 	if err != nil {
@@ -161,7 +161,7 @@ func garmentNamed(shop *programme.Shop, word string) *programme.Garment {
 	return g
 }
 
-// kitColour is the colour in which a role wears a garment, if there is only one.
+// kitColour returns the colour in which a role wears a garment, if there is only one.
 func kitColour(client *programme.Client, role, garment string) string {
 	r, ok := client.Role(role)
 	if !ok {
@@ -180,7 +180,7 @@ func kitColour(client *programme.Client, role, garment string) string {
 	return colour
 }
 
-// onlyHeld is the one thing a person holds that fits what was said.
+// onlyHeld returns the one thing a person holds that fits what was said.
 func onlyHeld(held map[programme.SKU]int, garment, colour, size string) (programme.SKU, bool) {
 	var found []programme.SKU
 	for sku, n := range held {

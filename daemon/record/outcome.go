@@ -202,7 +202,7 @@ func (m *move) put(before *programme.Person, after programme.Person) error {
 
 func (m *move) note(text string) { m.done.Notes = append(m.done.Notes, text) }
 
-// known is what the records say, learnt from this client's alone: enough to judge
+// known returns what the records say, learnt from this client's alone: enough to judge
 // what may be worn on.
 func (m *move) known() (*demand.Input, error) {
 	if m.input != nil {

@@ -50,7 +50,7 @@ func (e *entry) hire(s *Starter) error {
 	return e.tx.PutPeople(e.code, []programme.Person{p})
 }
 
-// newcomer is the person that a starter makes, who must not be on the roster yet.
+// newcomer returns the person that a starter makes, who must not be on the roster yet.
 func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Person, err error) {
 	p = programme.Person{StaffID: s.StaffID, Name: clean.Line(s.Name), Site: clean.Line(s.Site), Start: s.Start}
 	if p.Name == "" {
@@ -75,7 +75,7 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	return p, nil
 }
 
-// lacking are the size families of a person's kit in which no size is known.
+// lacking returns the size families of a person's kit in which no size is known.
 func (e *entry) lacking(p *programme.Person) []string {
 	charts := handover.Charts(e.books.Shop)
 	role, _ := e.client.Role(p.Role)

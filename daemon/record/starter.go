@@ -79,7 +79,7 @@ func (m *move) comes(s *Starter) (p programme.Person, hired bool, err error) {
 	return p, true, m.put(nil, p)
 }
 
-// onRoster is the person whom a starter's words mean, who has not left; nil for a
+// onRoster returns the person whom a starter's words mean, who has not left; nil for a
 // new one.
 func (m *move) onRoster(s *Starter) *programme.Person {
 	word := strings.TrimSpace(s.Name)

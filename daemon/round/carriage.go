@@ -24,7 +24,7 @@ type carriage struct {
 	by      map[string]programme.Money // by client
 }
 
-// carriages are those of the printers that ask for any, in the shop's order.
+// carriages returns what the printers that charge for carriage ask, in the shop's order.
 // Sheets of a printer that also sends blanks of the same round come with them.
 func carriages(shop *programme.Shop, plan *sheet.Plan, list []*reorder.Proposal) []carriage {
 	var out []carriage
@@ -58,7 +58,7 @@ func sends(list []*reorder.Proposal, supplier string) bool {
 	return false
 }
 
-// carried is what all printers ask for together.
+// carried returns what all printers ask for together.
 func carried(shop *programme.Shop, plan *sheet.Plan, list []*reorder.Proposal) programme.Money {
 	var sum programme.Money
 	for _, c := range carriages(shop, plan, list) {

@@ -125,7 +125,7 @@ func (p *Plan) holdForCount(e *Entry, plan *store.CountPlan) {
 	e.held = plan
 }
 
-// countForms are the forms that go out in this round: of counts that were
+// countForms returns the forms that go out in this round: of counts that were
 // announced, and are not left out.
 func (p *Plan) countForms(b *books.Books) []func() (Message, error) {
 	var jobs []func() (Message, error)
@@ -145,7 +145,7 @@ func (p *Plan) countForms(b *books.Books) []func() (Message, error) {
 	return jobs
 }
 
-// rowsOf are the rows asked for of people who are still there.
+// rowsOf returns the rows asked for of people who are still there.
 func (p *Plan) rowsOf(e *Entry) []message.CountRow {
 	var rows []message.CountRow
 	for _, ask := range e.count.plan.Asks.Rows {

@@ -66,7 +66,7 @@ func worthCounting(in *forecast.Inspection, ready *reorder.Input, asOf programme
 	return out, choice
 }
 
-// unrecorded are the people of whom an assumed stock knows nothing of a garment: as
+// unrecorded returns the people of whom an assumed stock knows nothing of a garment: as
 // likely as not they have what the kit says.
 func unrecorded(owed []reorder.Owed, known []counting.Row) (out []counting.Row) {
 	type holding struct {
@@ -85,7 +85,7 @@ func unrecorded(owed []reorder.Owed, known []counting.Row) (out []counting.Row) 
 	return out
 }
 
-// onRecord is what the records say people hold of what a count asks for.
+// onRecord returns what the records say people hold of what a count asks for.
 func onRecord(in *forecast.Inspection, asks []store.CountAsk) map[store.CountAsk]int {
 	out := make(map[store.CountAsk]int, len(asks))
 	for _, a := range asks {

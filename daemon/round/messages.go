@@ -119,7 +119,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 	return res, g.Wait()
 }
 
-// fresh is how many entries have a proposal that needs a number.
+// fresh returns how many entries have a proposal that needs a number.
 func (p *Plan) fresh() (n int) {
 	for i := range p.Entries {
 		if p.Entries[i].isNew() {
@@ -138,7 +138,7 @@ func (p *Plan) client(code string) *programme.Client {
 	return nil
 }
 
-// reorders are the forwardable messages, one for each client with a proposal
+// reorders returns the forwardable messages, one for each client with a proposal
 // that the customer does not hold already, to the person of the shop who looks after it.
 func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
 	var jobs []func() (Message, error)
@@ -155,7 +155,7 @@ func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
 	return jobs
 }
 
-// openFrom is the day, or the first after it that is none of the closed days.
+// openFrom returns the day, or the first after it that is none of the closed days.
 func openFrom(shop *programme.Shop, d programme.Date) programme.Date {
 	for shop.Closed.Has(d) {
 		d++
@@ -239,7 +239,7 @@ func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.S
 	return out, warnings, nil
 }
 
-// orderBy is the last day for the sheets: that of the most urgent proposal on them.
+// orderBy returns the last day for the sheets: that of the most urgent proposal on them.
 func (p *Plan) orderBy(kind string) programme.Date {
 	var first programme.Date
 	for _, e := range p.on(kind) {

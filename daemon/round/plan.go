@@ -272,7 +272,7 @@ func (p *Plan) arrange(list []*reorder.Proposal, budget sheet.Budget, spares ...
 	return sheet.Arrange(req)
 }
 
-// roughly is the search for sheets that are only compared.
+// roughly returns the search for sheets that are only compared.
 func roughly(orders int) (b sheet.Budget) {
 	if orders > compared {
 		b.Iterations = max(8, sheet.QuickIterations*compared/orders)

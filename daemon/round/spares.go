@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// monthly is the usual need a month of each artwork that a client's garments
+// monthly returns the usual need a month of each artwork that a client's garments
 // carry, by a forecast.
 func monthly(shop *programme.Shop, client *programme.Client, ahead *demand.Muster) map[string]float64 {
 	perMonth := map[string]float64{}
@@ -27,7 +27,7 @@ func monthly(shop *programme.Shop, client *programme.Client, ahead *demand.Muste
 	return perMonth
 }
 
-// sparesOf is what may be printed for a client where a sheet has room: the need
+// sparesOf returns what may be printed for a client where a sheet has room: the need
 // after this order of every artwork that its garments carry, and its other
 // artworks, whose use nobody knows.
 func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, monthly map[string]float64) []sheet.Spare {

@@ -209,7 +209,7 @@ func (s *Store) WaitingSince(ctx context.Context, t time.Time) (n int, err error
 	return n, nil
 }
 
-// OutboxCount is how many deliveries of a way there are in each state.
+// OutboxCount returns how many deliveries of a way there are in each state.
 func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.State]int, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT state, count(*) FROM delivery WHERE way = ? GROUP BY state`, string(way))
 	if err != nil {

@@ -95,7 +95,7 @@ func (tx *Tx) SlotDone(name string) error {
 	return tx.FinishSlot(Slot{Job: name[:at], Key: name[at+1:], State: SlotDone})
 }
 
-// Name is job and key in one, unique over all jobs.
+// Name returns job and key in one, unique over all jobs.
 func (s Slot) Name() string { return s.Job + " " + s.Key }
 
 // PassSlot records a slot that was due before its job or its schedule was set

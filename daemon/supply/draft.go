@@ -41,7 +41,7 @@ type Ordering struct {
 	layout   *layout
 }
 
-// Proposals are those that the orders were written for.
+// Proposals returns the numbers of the proposals that the orders were written for.
 func (o *Ordering) Proposals() (numbers []int64) {
 	if o.layout == nil {
 		return nil
@@ -117,7 +117,7 @@ func Drafts(ctx context.Context, b *books.Books, asOf programme.Date, w Wish) (*
 // the full number of tries is spent; more of them share it.
 const mostParts = 3
 
-// Thoroughly is the search for sheets that will be bought. It counts tries, so
+// Thoroughly returns the search for sheets that will be bought. It counts tries, so
 // that the same books give the same sheets on every machine.
 func Thoroughly(b *books.Books) sheet.Budget {
 	return sheet.Budget{Iterations: b.Search, Most: mostParts * b.Search}
@@ -455,5 +455,5 @@ func (d *Draft) commit(tx *store.Tx) error {
 	return tx.AddSupplierOrder(d.SupplierOrder)
 }
 
-// SheetOrders are the sheets of the draft.
+// SheetOrders returns the sheets of the draft.
 func (d *Draft) SheetOrders() []store.SheetOrder { return d.sheets }

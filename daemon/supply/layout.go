@@ -48,7 +48,7 @@ func layOut(shop *programme.Shop, asOf programme.Date, jobs []Job, free []progra
 	return l, nil
 }
 
-// shelfOf is what lies on the shelf of those artworks.
+// shelfOf returns what lies on the shelf of those artworks.
 func shelfOf(free []programme.StockLine, pieces map[string]int) (out []programme.StockLine) {
 	for _, l := range free {
 		if l.Kind == programme.Transfer && l.Expected.IsZero() && pieces[l.Code] > 0 {
@@ -58,7 +58,7 @@ func shelfOf(free []programme.StockLine, pieces map[string]int) (out []programme
 	return out
 }
 
-// sheetOrder is the sheets of one kind with the proposals that they serve.
+// sheetOrder returns the sheets of one kind with the proposals that they serve.
 func (l *layout) sheetOrder(o *sheet.Order) store.SheetOrder {
 	part := l.Part(o)
 	for _, line := range part.Lines {
@@ -115,7 +115,7 @@ func Alone(shop *programme.Shop, asOf programme.Date, j Job) ([]store.SheetOrder
 	return out, l.Cost.Total(), nil
 }
 
-// orderBy is the last day for the sheets: that of the most urgent yes on them.
+// orderBy returns the last day for the sheets: that of the most urgent yes on them.
 func (l *layout) orderBy(so *store.SheetOrder) (first programme.Date) {
 	for i := range l.jobs {
 		p := l.jobs[i].Proposal

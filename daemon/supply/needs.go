@@ -39,7 +39,7 @@ func Read(tx *store.Tx, client *programme.Client, p *reorder.Proposal) (Job, err
 	return j, err
 }
 
-// PrintedFor is the transfers on sheets that were printed for a proposal.
+// PrintedFor returns the transfers on sheets that were printed for a proposal.
 func PrintedFor(o *store.SheetOrder, p *reorder.Proposal) []programme.StockLine {
 	var out []programme.StockLine
 	add := func(art string, pieces int) {
@@ -83,7 +83,7 @@ func (j *Job) needs(shop *programme.Shop, asOf programme.Date, pieces map[string
 	return needs
 }
 
-// toPrint is the transfers that must be had and those that there are for them:
+// toPrint returns the transfers that must be had and those that there are for them:
 // for pieces that must be made again, what is not needed for the others.
 func (j *Job) toPrint(shop *programme.Shop) (pieces map[string]int, there []programme.StockLine) {
 	p := j.Proposal

@@ -60,7 +60,7 @@ func (c *Contents) Write(o *store.SupplierOrder) error {
 // Carries reports whether the order is for that proposal, among others.
 func (c *Contents) Carries(number int64) bool { return slices.Contains(c.Proposals, number) }
 
-// Outstanding is how many blanks are still to come.
+// Outstanding returns how many blanks are still to come.
 func (c *Contents) Outstanding() (n int) {
 	for i := range c.Blanks {
 		n += c.Blanks[i].Pieces - c.Blanks[i].Came

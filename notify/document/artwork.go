@@ -178,7 +178,7 @@ func readPhoto(code, kind string, data []byte) (*artwork, error) {
 	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height), clear: kind == "PNG"}, nil
 }
 
-// undrawn is the sentence about a picture that is drawn as a box.
+// undrawn returns the sentence about a picture that is drawn as a box.
 func undrawn(code string, why error) string {
 	return fmt.Sprintf("The picture of %s cannot be drawn: %v. The proof shows a box with its name instead; a PNG of it always works.", code, why)
 }

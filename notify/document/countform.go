@@ -83,7 +83,7 @@ func (f *CountForm) CSV() ([]byte, error) {
 	return append([]byte(mark+above), bytes.TrimPrefix(list, []byte(mark))...), nil
 }
 
-// quoted is a text as one cell of a CSV line.
+// quoted returns a text as one cell of a CSV line.
 func quoted(s string) string { return `"` + strings.ReplaceAll(cell(s), `"`, `""`) + `"` }
 
 // XLSX writes the form as a workbook, with a second sheet that explains it.

@@ -112,7 +112,7 @@ func textWidth(lines []string, size float64) float64 {
 	return float64(n) * size * mmPerPoint * meanAdvance
 }
 
-// fitText is the greatest size in points at which lines fit a box, at most 11
+// fitText returns the greatest size in points at which lines fit a box, at most 11
 // in small boxes and somewhat more in large ones.
 func fitText(lines []string, w, h float64) float64 {
 	most := max(11, min(24, min(w, h)*0.12/mmPerPoint/2))

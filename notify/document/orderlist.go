@@ -42,7 +42,7 @@ func orderColumns(u programme.Units) []Column[ordered] {
 	}
 }
 
-// OrderList is the list of transfers to order, as CSV: a row for each layout
+// OrderList returns the list of transfers to order, as CSV: a row for each layout
 // and artwork on it, so that a printer can check every count. Measures are in
 // the shop's units.
 func OrderList(shop *programme.Shop, plan *sheet.Plan) ([]byte, error) {

@@ -53,7 +53,7 @@ type outline struct {
 	boxes         [][4]float64          // pockets and tapes: x, y, width, height
 }
 
-// topPlaces are the places of tops: the middle of the print lies 110 mm
+// topPlaces returns the places of tops: the middle of the print lies 110 mm
 // from the middle line on a chest, on it elsewhere.
 func topPlaces(chest float64) map[string][2]float64 {
 	return map[string][2]float64{
@@ -62,7 +62,7 @@ func topPlaces(chest float64) map[string][2]float64 {
 	}
 }
 
-// sleeveless are the places of a top without sleeves.
+// sleeveless returns the places of a top without sleeves.
 func sleeveless(chest float64) map[string][2]float64 {
 	places := topPlaces(chest)
 	delete(places, "left-sleeve")
@@ -161,7 +161,7 @@ func (g *Placing) drawing(art *artwork) (*drawing, bool) {
 	return d, true
 }
 
-// contour is the garment's edge: the right half down, the left half up, and
+// contour returns the garment's edge: the right half down, the left half up, and
 // the neck, which lies higher behind.
 func (g *Placing) contour(o outline, back bool, x, y func(float64) float64) [][2]float64 {
 	var points [][2]float64
@@ -181,7 +181,7 @@ func (g *Placing) contour(o outline, back bool, x, y func(float64) float64) [][2
 	return points
 }
 
-// seam is where the drop is measured from, in millimetres below the top.
+// seam returns where the drop is measured from, in millimetres below the top.
 func (g *Placing) seam(o outline, back bool) float64 {
 	switch {
 	case g.Shape == Cap:

@@ -77,7 +77,7 @@ func (p *PrintFile) PDF(l *sheet.Layout) (data []byte, warnings []string, err er
 	return b.Bytes(), warnings, nil
 }
 
-// barePaper is a document without a font or a letterhead.
+// barePaper returns a document without a font or a letterhead.
 func barePaper(asOf programme.Date, size fpdf.SizeType) *paper {
 	p := &paper{Fpdf: fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: size}), lettering: newLettering("")}
 	p.SetAutoPageBreak(false, 0)

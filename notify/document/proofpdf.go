@@ -76,7 +76,7 @@ func (p *proofPDF) style(m *mark) {
 	}
 }
 
-// paint is fpdf's word for filling, drawing the outline, or both.
+// paint returns fpdf's word for filling, drawing the outline, or both.
 func (m *mark) paint() string {
 	switch {
 	case m.filled && m.line > 0:
@@ -163,7 +163,7 @@ func (p *proofPDF) turned(m *mark, draw func()) {
 	draw()
 }
 
-// upright is the place of a mark before its turn, with the same middle.
+// upright returns the place of a mark before its turn, with the same middle.
 func (m *mark) upright() (x, y, w, h float64) {
 	if !m.turned {
 		return m.x, m.y, m.w, m.h

@@ -54,7 +54,7 @@ func draftFiles(l *outbox.Letter, _ string) []file { return []file{{DraftName(l)
 
 func paperFiles(l *outbox.Letter, _ string) []file { return []file{{safe(l.FileName()), l.Bytes}} }
 
-// Name is the word for this transport in records.
+// Name returns the word for this transport in records.
 func (s *Sender) Name() string { return s.name }
 
 // Open makes the folder. Its error is an outbox.Unreachable.

@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// name is what the mail and its papers are called: forms after the first carry
+// name returns what the mail and its papers are called: forms after the first carry
 // their number, so that none takes the place of another in a folder.
 func (r *Reorder) name() string {
 	if p := r.Proposal; p.Form() > 1 {

@@ -65,7 +65,7 @@ func (r *Reorder) offer() (*offer, error) {
 // priced reports whether the customer reads prices: every piece must have one.
 func (r *Reorder) priced() bool { return r.Client.ShowPrices && r.Proposal.Priced() }
 
-// manager is who looks after the client; the owner where nobody is named.
+// manager returns the person of the shop who looks after the client; the owner where nobody is named.
 func (r *Reorder) manager() programme.Contact { return managerOf(r.Shop, r.Client) }
 
 func managerOf(shop *programme.Shop, client *programme.Client) programme.Contact {
@@ -75,7 +75,7 @@ func managerOf(shop *programme.Shop, client *programme.Client) programme.Contact
 	return shop.Owner
 }
 
-// recipients are those of the customer to whom the offer goes: who says yes,
+// recipients returns the contacts of the customer to whom the offer goes: who says yes,
 // and the contacts for all sites.
 func (r *Reorder) recipients() []programme.Contact {
 	out := []programme.Contact{r.Client.Customer}
@@ -143,7 +143,7 @@ func (o *offer) letter(p *page.Page) {
 	p.Add(regards(clean.Short(o.manager().Name), clean.Short(o.Shop.Name)))
 }
 
-// goods is the order in a line a garment, with what it comes to.
+// goods returns the order in a line a garment, with what it comes to.
 func (o *offer) goods() page.Table {
 	t := page.Table{Columns: page.Columns("#", "")}
 	if o.priced {
@@ -200,7 +200,7 @@ func (o *offer) garments() []ofGarment {
 	return out
 }
 
-// answers are the ways to answer, each with its mail filled in.
+// answers returns the ways to answer, each with its mail filled in.
 func (o *offer) answers() page.Answers {
 	to, p := clean.Line(o.manager().Email), o.Proposal
 	number := "Order number, if any: " + clean.Short(o.Client.OrderNumber)

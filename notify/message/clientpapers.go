@@ -69,7 +69,7 @@ func listColumns(t notation) []document.Column[listRow] {
 	}
 }
 
-// list is who gets what, a row for each person and piece, then the pool.
+// list returns who gets what, a row for each person and piece, then the pool.
 func (r *Reorder) list(d distribution) []listRow {
 	var rows []listRow
 	for _, row := range d.people {

@@ -101,7 +101,7 @@ func byGroupAndSurname(a, b personRow) int {
 	)
 }
 
-// surname is the last word of a name, or what stands before a comma.
+// surname returns the last word of a name, or what stands before a comma.
 func surname(name string) string {
 	if before, _, ok := strings.Cut(name, ","); ok {
 		return strings.ToLower(before)
@@ -121,7 +121,7 @@ func findPerson(people []programme.Person, staff string) programme.Person {
 	return programme.Person{StaffID: staff}
 }
 
-// personName is what to call somebody: the name, with the staff number where
+// personName returns what to call somebody: the name, with the staff number where
 // two have the same name, or the number alone where no name is kept.
 func personName(people []programme.Person, staff string) string {
 	p := findPerson(people, staff)
@@ -140,7 +140,7 @@ func personName(people []programme.Person, staff string) string {
 	return clean.Short(p.Name)
 }
 
-// poolOf is what nobody is named for, split into new starters and spares.
+// poolOf returns what nobody is named for, split into new starters and spares.
 func (r *Reorder) poolOf(t notation, left map[programme.SKU]int) (pool []tally, starters, spare int) {
 	meant := map[programme.SKU]int{}
 	for _, p := range r.Proposal.Pool {
@@ -188,7 +188,7 @@ func (o *offer) forWhom(p *page.Page) {
 	}
 }
 
-// firmPeople are those who get pieces that probably would not last, without the others.
+// firmPeople returns the rows of people whose pieces probably would not last, without the others.
 func (o *offer) firmPeople() []personRow {
 	var out []personRow
 	for _, row := range o.d.people {

@@ -137,7 +137,7 @@ func (o *offer) forWhat() string {
 	return sentence(why)
 }
 
-// filler is pieces of a garment that are in the order only since it is sold in packs.
+// filler returns pieces of a garment that are in the order only since it is sold in packs.
 func (o *offer) filler(garment string) int {
 	n := 0
 	for i := range o.Proposal.Lines {

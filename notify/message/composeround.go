@@ -65,7 +65,7 @@ func (s *SheetToOrder) proofs() []Part {
 	return out
 }
 
-// picture is the client's need over the coming weeks against what is there.
+// picture returns the client's need over the coming weeks against what is there.
 func (d *Due) picture(t notation) chart.Ahead {
 	b := bandOf(d.Ahead)
 	p := d.Proposal
@@ -139,7 +139,7 @@ func causeColumns() []document.Column[roundRow] {
 
 func hundredths(x float64) string { return fmt.Sprintf("%.2f", x) }
 
-// lines are those of every proposal, a row for each client, garment, colour and size.
+// lines returns the lines of every proposal, a row for each client, garment, colour and size.
 func (r *Round) lines() []roundRow {
 	var rows []roundRow
 	for i := range r.Due {

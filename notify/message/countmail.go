@@ -24,7 +24,7 @@ var howToCount = []string{
 	"One day counts for the whole list; write it at the top, as you like. The number in the last column tells people of one name apart; leave it as it is.",
 }
 
-// Parts is the form in parts: one for each place that has a contact of its own, who
+// Parts returns the form in parts: one for each place that has a contact of its own, who
 // fills it in there, and one for the customer with all other rows.
 func (c *CountForm) Parts() []CountForm {
 	at := map[string]programme.Contact{}

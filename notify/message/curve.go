@@ -20,7 +20,7 @@ func Curve(shop *programme.Shop, client string, p *reorder.Proposal, choices []r
 	return out
 }
 
-// curve is a row for each plan.
+// curve returns a row for each plan.
 func (t notation) curve(choices []reorder.Choice) page.Table {
 	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#For nobody by name", "#Cost", "#Price", "Next order about", "#Cost a year besides goods")}
 	for _, c := range choices {

@@ -9,7 +9,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// why is the arithmetic of the client's proposal, with how sure the forecast is.
+// why returns the arithmetic of the client's proposal, with how sure the forecast is.
 func (d *Due) why(shop *programme.Shop) page.Page {
 	t := notation{shop: shop}
 	p := Explain(shop, d.Client, d.Proposal, d.People)
@@ -88,7 +88,7 @@ func floorSentence(p *reorder.Proposal) string {
 	return fmt.Sprintf(" The programme asks for at least %s until one of the next round could arrive.", ofHundred(p.TargetFill))
 }
 
-// pieceWords is a phrase for each garment and colour: Crew tee, sage: S 1, M 2.
+// pieceWords returns a phrase for each garment and colour: Crew tee, sage: S 1, M 2.
 func (t notation) pieceWords(pieces []tally) []string {
 	var out []string
 	for _, table := range t.sizeTables(pieces) {
@@ -103,7 +103,7 @@ func (t notation) pieceWords(pieces []tally) []string {
 	return out
 }
 
-// costs is what the shop pays and keeps.
+// costs returns what the shop pays and keeps.
 func (t notation) costs(p *reorder.Proposal) string {
 	s := fmt.Sprintf("Cost %s: blanks %s, transfers %s, pressing %s (%s), freight %s.", t.money(p.Cost()), t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), hoursWords(p.PressHours), t.money(p.Freight))
 	if !p.Priced() {

@@ -109,7 +109,7 @@ func (m Mail) address(msg *gomail.Msg, env Envelope) error {
 	return msg.ReplyTo(written(m.ReplyTo))
 }
 
-// written is a contact as it stands in a header, with its name quoted or
+// written returns a contact as it stands in a header, with its name quoted or
 // encoded as it needs to be: a name may hold quotes and commas.
 func written(c programme.Contact) string {
 	return (&mail.Address{Name: clean.Short(c.Name), Address: c.Email}).String()

@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// Explain is the arithmetic behind every number of a proposal, for the owner:
+// Explain returns the arithmetic behind every number of a proposal, for the owner:
 // it shows costs. People name the staff; they may be nil.
 func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
 	e := explanation{t: notation{shop: shop}, client: client, p: p, people: people}

@@ -70,7 +70,7 @@ func picture(cid string) *regexp.Regexp {
 
 func megabytes(n int) string { return fmt.Sprintf("%.1f MB", float64(n)/1e6) }
 
-// size is at least how many bytes the mail has when it is written: base64 turns
+// size returns at least how many bytes the mail has when it is written: base64 turns
 // 57 bytes into a line of 78 (RFC 2045 section 6.8), and quoted-printable one
 // byte into three at most (section 6.7).
 func (m *Mail) size() int {
@@ -84,7 +84,7 @@ func (m *Mail) size() int {
 	return n
 }
 
-// quoted is at least the size of a text as quoted-printable.
+// quoted returns at least the size of a text as quoted-printable.
 func quoted(s string) int {
 	n := 0
 	for i := range len(s) {

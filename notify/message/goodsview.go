@@ -26,7 +26,7 @@ func (r *Round) allHeld() []Held {
 	return append(out, r.Held...)
 }
 
-// holdWords is a line for each held garment and colour, with its sizes.
+// holdWords returns a line for each held garment and colour, with its sizes.
 func (t notation) holdWords(holds []reorder.Hold) []string {
 	var pieces []tally
 	at := map[string]*reorder.Hold{}
@@ -216,7 +216,7 @@ func (r *Round) sendsBlanks(t notation, supplier string) bool {
 	})
 }
 
-// printed is what all sheets of one printer cost in this round.
+// printed returns what all sheets of one printer cost in this round.
 func (r *Round) printed(printer string) programme.Money {
 	var sum programme.Money
 	for i := range r.Sheets {

@@ -29,7 +29,7 @@ func ComposeJob(j Job) (Mail, error) {
 	return m, m.write(j.page(t, m.Subject, d, sets, notes))
 }
 
-// page is the ticket in words, for whoever reads it on a screen.
+// page returns the ticket in words, for whoever reads it on a screen.
 func (j *Job) page(t notation, subject string, d distribution, sets []document.PressSet, notes []string) page.Page {
 	p := letter(clean.Short(j.Shop.Name), subject, subject)
 	p.Add(page.Facts{Pairs: []page.Fact{
@@ -106,7 +106,7 @@ func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
 	return programme.LabelSheet{PageWidth: 8*in + in/2, PageHeight: 11 * in, Columns: 2, Rows: 5, Width: 4 * in, Height: 2 * in, Left: in / 4, Top: in / 2, PitchX: 4 * in, PitchY: 2 * in}
 }
 
-// onTag is a line for each garment, colour and size, equal pieces together.
+// onTag returns a line for each garment, colour and size, equal pieces together.
 func (t notation) onTag(named []reorder.Named) []string {
 	n := map[programme.SKU]int{}
 	var order []programme.SKU
@@ -124,7 +124,7 @@ func (t notation) onTag(named []reorder.Named) []string {
 	return out
 }
 
-// tags is a bag for each person and one for the pool.
+// tags returns a bag for each person and one for the pool.
 func (j *Job) tags(t notation, d distribution) []document.Tag {
 	var out []document.Tag
 	for _, row := range d.people {

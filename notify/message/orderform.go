@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// form is the paper that the customer signs; it shows what the mail shows.
+// form returns the paper that the customer signs; it shows what the mail shows.
 func (o *offer) form() *document.OrderForm {
 	p := o.Proposal
 	form := &document.OrderForm{
@@ -48,7 +48,7 @@ func (o *offer) head() document.Head {
 	return document.NewHead(o.Shop, clientName(o.Client), o.Proposal.AsOf)
 }
 
-// peopleTable is everybody who gets something, in the order of the mail; a
+// peopleTable returns everybody who gets something, in the order of the mail; a
 // person's further pieces stand below the first.
 func (o *offer) peopleTable() page.Table {
 	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
@@ -80,7 +80,7 @@ func (r *Reorder) forName() string {
 	return clientName(r.Client)
 }
 
-// orderLines is a line a garment, colour and size, with prices where they are shown.
+// orderLines returns a line a garment, colour and size, with prices where they are shown.
 func (o *offer) orderLines() page.Table {
 	lines := slices.Clone(o.Proposal.Lines)
 	slices.SortStableFunc(lines, func(a, b reorder.Line) int { return o.t.compare(a.SKU, b.SKU) })

@@ -122,7 +122,7 @@ func (x *Pick) papers(t notation, m *Mail) error {
 	return nil
 }
 
-// shelf is all that is fetched, equal pieces together.
+// shelf returns all that is fetched, equal pieces together.
 func (x *Pick) shelf(t notation) page.Table {
 	type alike struct {
 		programme.SKU
@@ -164,7 +164,7 @@ func wornWords(washes int) string {
 	return "worn before, " + strings.Replace(count(washes, "wash"), "washs", "washes", 1)
 }
 
-// bags are the parts of the people, as they stand on paper.
+// bags returns the parts of the people, as they stand on paper.
 func (x *Pick) bags(t notation) []document.PickBag {
 	var out []document.PickBag
 	for i := range x.Bags {
@@ -206,7 +206,7 @@ func (t notation) lotList(list []PickLot) string {
 	return strings.Join(words, "; ")
 }
 
-// under is what stands below a name: first day, role, site, staff number.
+// under returns what stands below a name: first day, role, site, staff number.
 func (x *Pick) under(t notation, b *PickBag, p *programme.Person) string {
 	var parts []string
 	add := func(s string) {
@@ -227,7 +227,7 @@ func (x *Pick) under(t notation, b *PickBag, p *programme.Person) string {
 	return strings.Join(parts, " · ")
 }
 
-// tags is a label for each bag that has something in it.
+// tags returns a label for each bag that has something in it.
 func (x *Pick) tags(t notation) []document.Tag {
 	var out []document.Tag
 	for i := range x.Bags {

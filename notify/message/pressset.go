@@ -178,7 +178,7 @@ func sentenceCase(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// pressTable is the size tables of a set as one table for the paper.
+// pressTable returns the size tables of a set as one table for the paper.
 func pressTable(tables []sizeTable) page.Table {
 	var out page.Table
 	for i := range tables {
@@ -191,7 +191,7 @@ func pressTable(tables []sizeTable) page.Table {
 	return out
 }
 
-// settings is what the operator sets. The supplier's own sheet goes before it.
+// settings returns what the operator sets. The supplier's own sheet goes before it.
 func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spares int) []page.Fact {
 	s := k.Settings
 	u := t.shop.Units
@@ -226,7 +226,7 @@ func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spare
 
 func seconds(x float64) string { return oneDecimal(x) + " s" }
 
-// spares is the allowance for misprints of an artwork in this job's transfers.
+// spares returns the allowance for misprints of an artwork in this job's transfers.
 func (j *Job) spares(artwork string) int {
 	n := 0
 	for i := range j.Lines {

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// Show is one proposal as the owner looks at it: what, for whom, why, and what
+// Show returns one proposal as the owner looks at it: what, for whom, why, and what
 // it costs. Explain has the arithmetic behind it.
 func Show(shop *programme.Shop, client string, p *reorder.Proposal, people []programme.Person) page.Page {
 	s := shown{t: notation{shop: shop}, p: p, people: people}

@@ -24,7 +24,7 @@ const (
 	manyForNobody = 0.4
 )
 
-// page is what the owner reads on Monday: what to decide, who is due, what to
+// page returns what the owner reads on Monday: what to decide, who is due, what to
 // buy, what comes next, and what happened. Why stands in the attached pages.
 func (r *Round) page(m *Mail) (page.Page, error) {
 	t := r.notation()
@@ -119,7 +119,7 @@ func (d *Due) formWords() string {
 	return fmt.Sprintf(", form %d is ready to send", d.Proposal.Form())
 }
 
-// reasonPieces are the pieces of the reasons of one kind.
+// reasonPieces returns the pieces of the reasons of one kind.
 func (t notation) reasonPieces(p *reorder.Proposal, kind reorder.ReasonKind) []tally {
 	var out []tally
 	for _, x := range p.Reasons {
@@ -130,7 +130,7 @@ func (t notation) reasonPieces(p *reorder.Proposal, kind reorder.ReasonKind) []t
 	return out
 }
 
-// forNobody is how many pieces nobody is named for, and their price.
+// forNobody returns how many pieces nobody is named for, and their price.
 func forNobody(p *reorder.Proposal) (n int, price programme.Money) {
 	named := map[programme.SKU]int{}
 	for i := range p.Named {
@@ -144,7 +144,7 @@ func forNobody(p *reorder.Proposal) (n int, price programme.Money) {
 	return n, price
 }
 
-// heldWords is a phrase for each garment that is held: 49 × Road vest (25 washes).
+// heldWords returns a phrase for each garment that is held: 49 × Road vest (25 washes).
 func (t notation) heldWords(holds []reorder.Hold) []string {
 	var out []string
 	n := map[string]int{}
@@ -198,7 +198,7 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 	}
 }
 
-// numbered is the number of a proposal, with what is special about it.
+// numbered returns the number of a proposal, with what is special about it.
 func (d *Due) numbered(t notation) string {
 	p := d.Proposal
 	s := fmt.Sprintf("no. %d%s", p.Number, urgency(p))

@@ -39,7 +39,7 @@ func (r *Round) subject(t notation) string {
 	return fmt.Sprintf("%s, %s; first yes needed %s", count(len(r.Due), "reorder"), count(r.pieces(), "piece"), t.day(r.Due[0].Proposal.OrderBy))
 }
 
-// lead is the first sentence: all that a hurried reader needs.
+// lead returns the first sentence: all that a hurried reader needs.
 func (r *Round) lead() string {
 	of := ""
 	if r.Clients > 0 {
@@ -61,7 +61,7 @@ func (t notation) margin(m, price programme.Money) string {
 	return fmt.Sprintf("%s (%.0f%%)", t.money(m), 100*m.Float()/price.Float())
 }
 
-// pressMinutes is press time as people plan it: to five minutes, from ten on.
+// pressMinutes returns press time as people plan it: to five minutes, from ten on.
 // Sums are of these, so that what stands in a list adds up.
 func pressMinutes(h float64) int {
 	m := int(h*60 + 0.5)
@@ -235,7 +235,7 @@ func backOrders(p *reorder.Proposal, t notation) string {
 	return ""
 }
 
-// refusedLines is a line for each no and not now.
+// refusedLines returns a line for each no and not now.
 func (r *Round) refusedLines(t notation) []string {
 	var out []string
 	for i := range r.Refused {

@@ -130,7 +130,7 @@ var blankColumns = []document.Column[blankRow]{
 	}},
 }
 
-// account is the shop's number with the supplier; empty when it has none.
+// account returns the shop's number with the supplier; empty when it has none.
 func (o *SupplierOrder) account() string {
 	s, ok := o.Shop.Supplier(o.Supplier)
 	if !ok {

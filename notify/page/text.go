@@ -26,16 +26,16 @@ type Span struct {
 // Text is a line or a paragraph of spans.
 type Text []Span
 
-// Plain is words as they are.
+// Plain returns words as they are.
 func Plain(s string) Text { return Text{{Words: s}} }
 
-// Strong is words that the eye should find.
+// Strong returns words that the eye should find.
 func Strong(s string) Text { return Text{{Words: s, Style: Bold}} }
 
-// Quiet is words in small type.
+// Quiet returns words in small type.
 func Quiet(s string) Text { return Text{{Words: s, Style: Small}} }
 
-// Alarm is words in the colour of a warning.
+// Alarm returns words in the colour of a warning.
 func Alarm(s string) Text { return Text{{Words: s, Style: Warning}} }
 
 // And puts a text behind this one, with nothing between them.

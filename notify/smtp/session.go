@@ -52,7 +52,7 @@ func (s *session) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	return s.data(l, to)
 }
 
-// most is the greatest message that may be sent, 0 = not known: what the settings
+// most returns the greatest message that may be sent, 0 = not known: what the settings
 // allow and what the server has said that it takes (RFC 1870).
 func (s *session) most() int {
 	most := s.sender.settings.Most

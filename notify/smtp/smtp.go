@@ -73,7 +73,7 @@ func New(s Settings) *Sender {
 	return &Sender{s}
 }
 
-// Name is the word for this transport in records.
+// Name returns the word for this transport in records.
 func (*Sender) Name() string { return "smtp" }
 
 // Open connects, protects the connection and logs in. Its errors are Results:

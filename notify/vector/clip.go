@@ -49,7 +49,7 @@ func (d *drawer) clipped(n *node, in place) ([]Clip, error) {
 	return append(slices.Clone(in.clips), Clip{steps, evenOdd}), d.within(shape, steps)
 }
 
-// reference is the id in url(#id).
+// reference returns the id in url(#id).
 func reference(value string) string {
 	id, ok := strings.CutPrefix(value, "url(")
 	if !ok {

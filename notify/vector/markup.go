@@ -61,7 +61,7 @@ func markupPath(steps []Step) string {
 	return strings.TrimSpace(b.String())
 }
 
-// points are those that the step uses.
+// points returns the points that the step uses.
 func (s *Step) points() []Point { return s.To[:map[byte]int{'M': 1, 'L': 1, 'C': 3}[s.Op]] }
 
 // markupNumber writes a number to a ten thousandth: a ten millionth of a picture.

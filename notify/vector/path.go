@@ -128,7 +128,7 @@ func (p *pen) quadratic(c, to Point) {
 	p.control = c
 }
 
-// mirrored is the last control point seen from the other side, when the last
+// mirrored returns the last control point seen from the other side, when the last
 // command was one of these.
 func (p *pen) mirrored(a, b byte) Point {
 	if p.last != a && p.last != b {
@@ -186,7 +186,7 @@ func arc(from, to Point, rx, ry, turn float64, large, sweep bool) []Step {
 	return steps
 }
 
-// unitArc is an arc of the unit circle in equal parts of at most a quarter.
+// unitArc returns an arc of the unit circle in equal parts of at most a quarter.
 func unitArc(begin, by float64) []Step {
 	n := max(1, int(math.Ceil(math.Abs(by)/(math.Pi/2)-1e-9)))
 	part := by / float64(n)

@@ -82,7 +82,7 @@ func dashes(n *node, value string, factor float64) ([]float64, error) {
 	return out, nil
 }
 
-// ahead is the offset, which may be negative in SVG, as the same place within
+// ahead returns the offset, which may be negative in SVG, as the same place within
 // the first round of the dashes.
 func ahead(offset float64, dash []float64) float64 {
 	round := 0.0

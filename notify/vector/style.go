@@ -111,7 +111,7 @@ func begins(s string, prefixes []string) bool {
 	return slices.ContainsFunc(prefixes, func(p string) bool { return strings.HasPrefix(s, p) })
 }
 
-// or is a property's value, or what it is where nobody says.
+// or returns a property's value, or what it is where nobody says.
 func (s style) or(property, usual string) string {
 	if v, ok := s[property]; ok {
 		return v

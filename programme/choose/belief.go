@@ -42,7 +42,7 @@ func believe(q *Question, shop *programme.Shop, client *programme.Client, role s
 	return b, nil
 }
 
-// knowledge is what is believed of a class: the client's own records where
+// knowledge returns what is believed of a class: the client's own records where
 // they speak, what they say on the whole where they do not, and beneath both
 // the prior, which holds what the shop's other clients have taught.
 func knowledge(q *Question, t *wear.Terms) (cloth wear.Posterior, prints []wear.Posterior, mishap wear.Gamma, err error) {

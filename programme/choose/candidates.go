@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// garments are the candidates: asked for, or those of the same size family and
+// garments returns the candidates: asked for, or those of the same size family and
 // protection that are washed about as often (a fleece is no rival of a tee).
 func (q *Question) garments(present *programme.Garment) []*programme.Garment {
 	var out []*programme.Garment

@@ -65,7 +65,7 @@ func Compare(q Question) (*Answer, error) {
 	return a, nil
 }
 
-// Options are the candidates of a question alone, cheapest to wear first and at
+// Options returns the candidates of a question alone, cheapest to wear first and at
 // least one; errors are those of Compare.
 func Options(q Question) ([]Option, error) {
 	present, err := q.present()
@@ -113,7 +113,7 @@ func (q *Question) options(present *programme.Garment, wash programme.Laundering
 	return all, nil
 }
 
-// markup is what the client pays over cost for the present line, carried to candidates.
+// markup returns what the client pays over cost for the present line, carried to candidates.
 func (q *Question) markup(present *programme.Garment) (float64, bool) {
 	price, ok := q.Client.PriceOf(present.Code, "")
 	if !ok {

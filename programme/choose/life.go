@@ -26,7 +26,7 @@ func newPart(w wear.Weibull, number float64, cloth bool) part {
 	return part{w, number, cloth, math.Log(w.Scale)}
 }
 
-// at is the part's cumulative hazard at exp(logX) washes.
+// at returns the part's cumulative hazard at exp(logX) washes.
 func (p *part) at(logX float64) float64 { return p.number * math.Exp(p.Shape*(logX-p.logScale)) }
 
 // lifetime is one complete set of parameters of how many washes a piece lasts.
@@ -100,7 +100,7 @@ func (l *lifetime) share(e *ends, was []float64, x, width, each float64) {
 	e.mishap += each * l.mishap * width
 }
 
-// horizon is the label's limit, or the washes by which every piece has ended.
+// horizon returns the label's limit, or the washes by which every piece has ended.
 func (l *lifetime) horizon() float64 {
 	if l.reached(l.limit) && !math.IsInf(l.limit, 1) {
 		return l.limit
@@ -165,7 +165,7 @@ func (b *belief) outcome(leaving float64) outcome {
 	return o
 }
 
-// survival is the chance that a new piece lasts x washes.
+// survival returns the chance that a new piece lasts x washes.
 func (b *belief) survival(x float64) float64 {
 	s := 0.0
 	for i := range b.lifetimes {

@@ -86,7 +86,7 @@ func (q *Question) option(g *programme.Garment, kinds []string, wash programme.L
 
 func toMoney(v float64) programme.Money { return programme.Money(math.Round(v * 100)) }
 
-// cost is one decorated piece to the shop: the blank, its prints, the pressing
+// cost returns what one decorated piece costs the shop: the blank, its prints, the pressing
 // of each place, and the pieces that go wrong.
 func (q *Question) cost(shop *programme.Shop, g *programme.Garment, line *programme.KitLine, perYear float64) (float64, bool) {
 	blank := blankCost(shop, g)
@@ -115,7 +115,7 @@ const stockMonths = 6
 // (common practice, no source: about four orders a year).
 const orderWeeks = 13
 
-// orderedTogether is the number of one print in an order: an order's need of
+// orderedTogether returns the number of one print in an order: an order's need of
 // digital prints, half a year's of screen-printed ones.
 func (q *Question) orderedTogether(k *programme.TransferKind, perYear float64) int {
 	weeks := orderWeeks

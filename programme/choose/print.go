@@ -5,7 +5,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// printCost is the cost of one transfer of an artwork when need of them are
+// printCost returns the cost of one transfer of an artwork when need of them are
 // ordered together, ganged with nothing else; ok is false when no sheet of the
 // kind holds it.
 func printCost(k *programme.TransferKind, a *programme.Artwork, need int) (cost float64, ok bool) {
@@ -13,7 +13,7 @@ func printCost(k *programme.TransferKind, a *programme.Artwork, need int) (cost 
 	return guess.Each() / 100, ok
 }
 
-// blankCost is the mean cost of a blank over the sizes people wear.
+// blankCost returns the mean cost of a blank over the sizes people wear.
 func blankCost(shop *programme.Shop, g *programme.Garment) float64 {
 	mix := shop.SizeMix[g.SizeFamily]
 	if len(mix) == 0 {
@@ -35,7 +35,7 @@ func blankCost(shop *programme.Shop, g *programme.Garment) float64 {
 	return sum / float64(max(len(g.Sizes), 1))
 }
 
-// sizeCost is the mean cost of a blank of one size over the garment's colours.
+// sizeCost returns the mean cost of a blank of one size over the garment's colours.
 func sizeCost(shop *programme.Shop, g *programme.Garment, s *programme.GarmentSize) float64 {
 	sum := 0.0
 	for _, colour := range g.Colours {

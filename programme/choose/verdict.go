@@ -54,7 +54,7 @@ func (a *Answer) presentOption() *Option {
 	return nil
 }
 
-// rivals are the garments that are least and most dear to buy, each with the
+// rivals returns the garments that are least and most dear to buy, each with the
 // kind of print that makes it cheapest to wear; nil when there is one garment.
 func rivals(options []Option) (plain, premium *Option) {
 	seen := map[string]bool{}

@@ -57,7 +57,7 @@ type Choice struct {
 	Minutes      float64
 }
 
-// Net is what the count is expected to be worth.
+// Net returns the expected saving of the count less the cost of its minutes.
 func (c *Choice) Net() float64 { return c.Saving - c.Cost }
 
 // Choose picks rows one after the other, each time the one that saves most for
@@ -157,7 +157,7 @@ func newSearch(rows []Row, lines map[programme.SKU]Line, t Terms) *search {
 	return s
 }
 
-// rate is what a standard deviation of the need costs the newsvendor.
+// rate returns what a standard deviation of the need costs the newsvendor.
 func rate(l Line) float64 {
 	sum := l.Short + l.Over
 	if l.Short <= 0 || l.Over <= 0 {
@@ -179,7 +179,7 @@ func (s *search) losses(precision float64) float64 {
 	return sum
 }
 
-// sharper is the precision of the share once a row is counted.
+// sharper returns the precision of the share once a row is counted.
 func (s *search) sharper(r *Row) float64 {
 	if r.Noise <= 0 {
 		return s.precision
@@ -187,7 +187,7 @@ func (s *search) sharper(r *Row) float64 {
 	return s.precision + r.Slope*r.Slope/r.Noise
 }
 
-// gain is what counting one more row saves.
+// gain returns the money that counting one more row saves.
 func (s *search) gain(i int) float64 {
 	r, l := &s.rows[i], &s.lines[s.line[i]]
 	now, before := s.sharper(r), *l

@@ -69,7 +69,7 @@ func (f *forecast) expectHolder(h *holder, first []float64, weekly []byCause, to
 	return pEnd
 }
 
-// there is the chance that a holder is still there in the middle of week w (0 = first).
+// there returns the chance that a holder is still there in the middle of week w (0 = first).
 func (f *forecast) there(h *holder, w int) float64 {
 	if !h.lastDay.IsZero() {
 		return min(1, max(0, float64(h.lastDay-f.in.AsOf)/7-float64(w)))
@@ -77,7 +77,7 @@ func (f *forecast) there(h *holder, w int) float64 {
 	return f.in.Staffing.Leaving.Survival((float64(w) + 0.5) / weeksPerYear)
 }
 
-// part is the share of week w that lies within a number of days.
+// part returns the share of week w that lies within a number of days.
 func (f *forecast) part(days, w int) float64 { return min(1, max(0, float64(days-7*w)/7)) }
 
 // renew adds the endings of replacements: whatever ends in a week is replaced in it.

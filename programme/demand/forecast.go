@@ -66,7 +66,7 @@ func newForecast(in *Input, days int) *forecast {
 	return f
 }
 
-// hardness is how hard the days ahead wear, 1 as usual.
+// hardness returns how hard the days ahead wear, 1 as usual.
 func (f *forecast) hardness(days int) float64 {
 	if days <= 0 {
 		return 1
@@ -74,7 +74,7 @@ func (f *forecast) hardness(days int) float64 {
 	return f.in.Book.Wearing(f.in.AsOf, f.in.AsOf.Add(days)) / float64(days)
 }
 
-// hardnessOf is hardness for a holder, over the days on which they are there.
+// hardnessOf returns hardness for a holder, over the days on which they are there.
 func (f *forecast) hardnessOf(h *holder, days int) float64 {
 	there := h.absence.There(f.in.AsOf, f.in.AsOf.Add(days))
 	if len(h.absence) == 0 || there <= 0 {
@@ -107,7 +107,7 @@ func (f *forecast) sample(c wear.Class) []sampled {
 	return out
 }
 
-// muster is the forecast for a number of days; whole adds what only the
+// muster returns the forecast for a number of days; whole adds what only the
 // farthest horizon shows.
 func (f *forecast) muster(days int, whole bool) Muster {
 	m := Muster{Format: Format, Client: f.in.Client.Code, AsOf: f.in.AsOf, Weeks: (days + 6) / 7}
@@ -134,7 +134,7 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	return m
 }
 
-// outlooks is what lies ahead of every piece in the hands of somebody who stays.
+// outlooks returns what lies ahead of every piece in the hands of somebody who stays.
 func (f *forecast) outlooks() []Outlook {
 	out := make([]Outlook, 0, len(f.in.History.InService))
 	for i := range f.holders {

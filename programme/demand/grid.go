@@ -40,7 +40,7 @@ func newGrid(h *hazards, weeks float64, e effort) grid {
 	return g
 }
 
-// first is F_1 by lifetime, which jumps to 1 at the label's limit.
+// first returns F_1 by lifetime, which jumps to 1 at the label's limit.
 func (g *grid) first(h *hazards, cells int) []curve {
 	out := make([]curve, len(h.lifetimes))
 	for q := range out {
@@ -75,7 +75,7 @@ func matters(f []curve, ignore float64) bool {
 	return false
 }
 
-// stieltjes is the integral of df(s) by(x-s) on the grid, by averaged over each
+// stieltjes returns the integral of df(s) by(x-s) on the grid, by averaged over each
 // cell; f may jump at jumpAt.
 func (g *grid) stieltjes(f, by curve) curve {
 	n := len(f.right)

@@ -26,7 +26,7 @@ type Groups struct {
 	seen          bool // some came together indeed
 }
 
-// Size is the mean number of a group.
+// Size returns the mean number of a group.
 func (g Groups) Size() float64 {
 	if g.stops <= 0 {
 		return 1
@@ -37,7 +37,7 @@ func (g Groups) Size() float64 {
 // groupNodes is the order of the rule over the chance to stop.
 const groupNodes = 3
 
-// sizes are mean sizes of groups with their chances.
+// sizes returns mean sizes of groups with their chances.
 func (g Groups) sizes() []quadrature.Node {
 	if g.stops <= 0 {
 		return []quadrature.Node{{At: 1, Weight: 1}}
@@ -55,7 +55,7 @@ type days struct {
 	span   float64
 }
 
-// beyondChance is the days with somebody, and the people who shared the day of
+// beyondChance returns the days with somebody, and the people who shared the day of
 // another more often than n people over so many days would by chance alone.
 func (d days) beyondChance() (stops, others float64) {
 	n := 0.0
@@ -79,7 +79,7 @@ func learnGroups(own, other days) Groups {
 	return g
 }
 
-// tells is by how much less people teach of a rate where they come in groups:
+// tells returns by how much less people teach of a rate where they come in groups:
 // the spread of groups, once any was seen.
 func (g Groups) tells() float64 {
 	if !g.seen {
@@ -88,7 +88,7 @@ func (g Groups) tells() float64 {
 	return spread(g.Size())
 }
 
-// spread is the variance of a sum over groups of mean size m by its mean, when
+// spread returns the variance of a sum over groups of mean size m by its mean, when
 // their number is Poisson: E[k^2]/E[k] of the geometric distribution.
 func spread(m float64) float64 { return 2*m - 1 }
 
@@ -165,7 +165,7 @@ func (f pmf) withEndings(chance float64) pmf {
 	return pmf{0, out}.trimmed()
 }
 
-// binomial is the chance of k of n, each with a chance.
+// binomial returns the chance of k of n, each with a chance.
 func binomial(n, k int, chance float64) float64 {
 	choose := func(x int) float64 { v, _ := math.Lgamma(float64(x) + 1); return v }
 	return math.Exp(choose(n) - choose(k) - choose(n-k) + float64(k)*math.Log(chance) + float64(n-k)*math.Log1p(-chance))

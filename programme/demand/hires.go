@@ -68,7 +68,7 @@ func (h *hires) all(is func(*programme.KitLine) bool) pmf {
 	return m.pmf().withEndings(h.meanEnds(is))
 }
 
-// meanEnds is ends averaged over the pieces that starters take of the lines chosen.
+// meanEnds returns ends averaged over the pieces that starters take of the lines chosen.
 func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 	sum, pieces := 0.0, 1e-300
 	for i := range h.client.Roles {
@@ -83,7 +83,7 @@ func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 	return sum / pieces
 }
 
-// each is the pieces of a kit by role, for the lines chosen.
+// each returns the pieces of a kit by role, for the lines chosen.
 func (h *hires) each(is func(*programme.KitLine) bool) []int {
 	out := make([]int, len(h.client.Roles))
 	for i := range h.client.Roles {
@@ -114,7 +114,7 @@ func (h *hires) arrivals(expected, share float64, each []int) pmf {
 	return f
 }
 
-// together is arrivals in groups, counted in units that divide all kits.
+// together returns the PMF of arrivals in groups, counted in units that divide all kits.
 func (h *hires) together(expected, share, m float64, each []int) pmf {
 	unit, most := 0, 0
 	for _, n := range each {
@@ -167,7 +167,7 @@ type retention struct {
 	moments []quadrature.Node
 }
 
-// leaveNodes is the order of the rule over the day of leaving; one will do
+// leaveNodes returns the order of the rule over the day of leaving; one will do
 // where hardly anybody leaves.
 func leaveNodes(leavers float64) int {
 	if leavers < 0.05 {
@@ -196,7 +196,7 @@ func (s *Staffing) stay(weeks float64) retention {
 	return out
 }
 
-// times is retention with what is not known of the pace beside it.
+// times returns retention with what is not known of the pace beside it.
 func (s retention) times(paces []quadrature.Node) retention {
 	if len(paces) == 0 {
 		return s

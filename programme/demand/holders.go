@@ -235,7 +235,7 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 	return &s.holders[len(s.holders)-1]
 }
 
-// skuFor is what a person is issued today: their size of the family, the only
+// skuFor returns what a person is issued today: their size of the family, the only
 // size of a one-size garment, or the size of what they hold.
 func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece) (k programme.SKU, known bool) {
 	k = programme.SKU{Garment: l.Garment, Colour: l.Colour}
@@ -257,7 +257,7 @@ func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*prog
 	return k, false
 }
 
-// at is the holder with washes that come, and came, by a factor.
+// at returns the holder with washes that come, and came, by a factor.
 func (h *holder) at(pace float64) *holder {
 	out := *h
 	out.rot.Pace *= pace
@@ -271,7 +271,7 @@ func (h *holder) at(pace float64) *holder {
 	return &out
 }
 
-// usual is the holder at the middle of the paces that may be the person's.
+// usual returns the holder at the middle of the paces that may be the person's.
 func (h *holder) usual() *holder {
 	if len(h.paces) == 0 {
 		return h
@@ -279,7 +279,7 @@ func (h *holder) usual() *holder {
 	return h.at(math.Sqrt(h.paces[0].At * h.paces[len(h.paces)-1].At))
 }
 
-// variants are the holder at each pace that may be the person's, with their chances.
+// variants returns the holder at each pace that may be the person's, with their chances.
 func (h *holder) variants() ([]*holder, []float64) {
 	if len(h.paces) == 0 {
 		return []*holder{h}, []float64{1}

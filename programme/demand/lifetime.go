@@ -121,7 +121,7 @@ func (h *hazards) before(x float64) []float64 {
 	return out
 }
 
-// typicalLife is the weeks after which the heaviest lifetime's cumulative hazard is about 1.
+// typicalLife returns the weeks after which the heaviest lifetime's cumulative hazard is about 1.
 func (h *hazards) typicalLife() float64 {
 	heaviest := 0
 	for q, l := range h.lifetimes {

@@ -22,7 +22,7 @@ func (f *forecast) startersBy(days int, ends *starterEnds) []pmf {
 	return out
 }
 
-// people is how many are known to start within days.
+// people returns how many are known to start within days.
 func (f *forecast) people(days int) int {
 	n := 0
 	for i := range f.in.Staff {
@@ -64,14 +64,14 @@ func (f *forecast) stock(m *Muster, days int) {
 	}
 }
 
-// wearable is the stock without worn pieces that may not go out again.
+// wearable returns the stock without worn pieces that may not go out again.
 func (f *forecast) wearable() []programme.StockLine {
 	return slices.DeleteFunc(slices.Clone(f.in.Stock), func(l programme.StockLine) bool {
 		return l.Washes > 0 && !f.in.StillFit(l.SKU(), float64(l.Washes))
 	})
 }
 
-// garments are distributions over all colours and sizes.
+// garments returns the distribution of each garment over all its colours and sizes.
 func (f *forecast) garments(worn map[string]pmf, h *hires, known []pmf) []GarmentTotal {
 	var out []GarmentTotal
 	for i, k := range f.lines {

@@ -76,7 +76,7 @@ type Outlook struct {
 	Cause programme.Cause `json:"cause"`
 }
 
-// Replacement is what would replace the piece: of the size that its holder has today.
+// Replacement returns what would replace the piece: of the size that its holder has today.
 func (o *Outlook) Replacement() programme.SKU {
 	if o.Next != (programme.SKU{}) {
 		return o.Next

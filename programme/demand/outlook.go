@@ -115,7 +115,7 @@ func sharesOf(e programme.Endings[int], with func(programme.Cause) programme.Cau
 	return out
 }
 
-// ended is the chance that a piece of age washes ends within t weeks.
+// ended returns the chance that a piece of age washes ends within t weeks.
 func (p *predictor) ended(age float64, r Rotation, t float64) float64 {
 	if r.Limit > 0 && age+r.Pace*t >= r.Limit {
 		return 1

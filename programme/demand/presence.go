@@ -33,7 +33,7 @@ func presenceOf(a wear.Absence, asOf programme.Date) *presence {
 	return &p
 }
 
-// there is the weeks of the first t in which the person is there.
+// there returns the weeks of the first t in which the person is there.
 func (p *presence) there(t float64) float64 {
 	if p == nil {
 		return t
@@ -45,7 +45,7 @@ func (p *presence) there(t float64) float64 {
 	return max(0, out)
 }
 
-// when is after how many weeks the person will have been there for so many;
+// when returns after how many weeks the person will have been there for so many;
 // +Inf when that is not to be expected.
 func (p *presence) when(there float64) float64 {
 	if p == nil {
@@ -60,7 +60,7 @@ func (p *presence) when(there float64) float64 {
 	return t
 }
 
-// first is the week (0 = the first) in which the person is there first.
+// first returns the week (0 = the first) in which the person is there first.
 func (p *presence) first() int {
 	if p == nil {
 		return 0
@@ -75,7 +75,7 @@ func (p *presence) first() int {
 	return int(min(t, 1e6))
 }
 
-// of is retention with its moments in weeks of being there.
+// of returns retention with its moments in weeks of being there.
 func (p *presence) of(s retention) retention {
 	if p == nil {
 		return s
@@ -88,7 +88,7 @@ func (p *presence) of(s retention) retention {
 	return out
 }
 
-// prospectOf is what lies ahead of a piece of somebody who is away for some time.
+// prospectOf returns what lies ahead of a piece of somebody who is away for some time.
 func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) *prospect {
 	if at == nil {
 		return p.ofUnseen(age, r, u)
@@ -114,7 +114,7 @@ func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) 
 	return out
 }
 
-// renewedWhile is by how many renewals a piece is followed, by cause, in each
+// renewedWhile returns by how many renewals a piece is followed, by cause, in each
 // week after the one in which it came to somebody who is away for some time;
 // again is the same for somebody who is always there.
 func (at *presence) renewedWhile(again []byCause, from int) []byCause {

@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// LifeLeft is the share of the median life that a piece with washes behind it has
+// LifeLeft returns the share of the median life that a piece with washes behind it has
 // left, as the records say; ok is false where no kit has such pieces.
 func (in *Input) LifeLeft(k programme.SKU, washes float64) (share float64, ok bool) {
 	use, ok := in.Book.Use("", k.Garment, k.Colour)
@@ -108,7 +108,7 @@ func (f *forecast) cameBack() []int {
 	return out
 }
 
-// issuedAgain is how many pieces of a line went out with washes on them.
+// issuedAgain returns how many pieces of a line went out with washes on them.
 func (f *forecast) issuedAgain(line int) (n int) {
 	for _, pieces := range [][]programme.Piece{f.in.History.InService, f.in.History.Ended} {
 		for i := range pieces {

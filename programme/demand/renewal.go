@@ -70,7 +70,7 @@ func smooth(rule []quadrature.Node) {
 	}
 }
 
-// Depth is the greatest number of endings of one piece that is told apart.
+// Depth returns the greatest number of endings of one piece that is told apart.
 func (r *Renewals) Depth() int { return len(r.grid.further) + 2 }
 
 // ofNew returns F_1..F_(depth-1) of a new piece at x weeks, by lifetime then n.

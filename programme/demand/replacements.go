@@ -75,7 +75,7 @@ func (f *forecast) endings(c wear.Class, days int, stay retention, together *tie
 	return sums
 }
 
-// stayOf is stay, the retention of everybody, or a holder's own when the
+// stayOf returns stay, the retention of everybody, or a holder's own when the
 // last day is known.
 func (f *forecast) stayOf(h *holder, days int, stay retention) retention {
 	if h.lastDay.IsZero() {

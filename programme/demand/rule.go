@@ -33,7 +33,7 @@ func product(k *wear.Learnt, expected byCause) []Lifetime {
 	return out
 }
 
-// influence is each unknown's share of the variance that all of them bring to
+// influence returns each unknown's share of the variance that all of them bring to
 // the number of endings: cloth, prints, mishap.
 func influence(k *wear.Learnt, expected byCause) []float64 {
 	v := []float64{square(expected[programme.CauseWorn]) / count(k.Cloth)}
@@ -53,7 +53,7 @@ func influence(k *wear.Learnt, expected byCause) []float64 {
 
 func square(x float64) float64 { return x * x }
 
-// count is the (pseudo-)endings behind a posterior's rate.
+// count returns the (pseudo-)endings behind a posterior's rate.
 func count(p wear.Posterior) float64 {
 	c := 0.0
 	for _, n := range p.Nodes {

@@ -91,7 +91,7 @@ func observe(client *programme.Client, staff []programme.Person, asOf programme.
 	return p
 }
 
-// seasons is the busy-month factors summed over the days after from up to to, in years.
+// seasons returns the busy-month factors summed over the days after from up to to, in years.
 func seasons(months wear.Season, from, to programme.Date) float64 {
 	return months.Days(from, to) / daysPerYear
 }
@@ -114,7 +114,7 @@ func leaving(shop *programme.Shop, client *programme.Client) wear.Gamma {
 	return wear.Gamma{Count: rate * strength, Exposure: strength}
 }
 
-// nobodyIn is what an exposure without one event teaches of a rate, with the
+// nobodyIn returns what an exposure without one event teaches of a rate, with the
 // prior of Jeffreys (Gamma(1/2, 0)).
 func nobodyIn(exposure float64) wear.Gamma { return wear.Gamma{Count: 0.5, Exposure: exposure} }
 
@@ -142,7 +142,7 @@ func joining(client *programme.Client, replaced float64) wear.Gamma {
 	return wear.Gamma{Count: rate * strength, Exposure: strength}
 }
 
-// roleShares are those stated, else those of the people there, each role with half a head more.
+// roleShares returns the stated shares of roles, else the shares of the people there, each role with half a head more.
 func roleShares(client *programme.Client, staff []programme.Person, asOf programme.Date) map[string]float64 {
 	shares := make(map[string]float64, len(client.Roles))
 	sum := 0.0
@@ -242,7 +242,7 @@ func sizesOf(shop *programme.Shop, client *programme.Client, family string) []st
 	return out
 }
 
-// season is the exposure of a number of days after asOf in years of factor 1.
+// season returns the exposure of a number of days after asOf in years of factor 1.
 func (s *Staffing) season(asOf programme.Date, days float64) float64 {
 	whole := math.Floor(days)
 	sum := seasons(s.Months, asOf, asOf.Add(int(whole)))

@@ -33,7 +33,7 @@ func (e *starterEnds) within(garment, colour string) []float64 {
 	return out
 }
 
-// after is the expected endings of a piece in some weeks, below 1.
+// after returns the expected endings of a piece in some weeks, below 1.
 func (e *starterEnds) after(garment, colour string, weeks float64) float64 {
 	w := e.within(garment, colour)
 	at := min(max(weeks, 0), float64(len(w)-1))

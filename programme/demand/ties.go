@@ -54,7 +54,7 @@ func (t *ties) add(p *programme.Person, group string, stay retention, moments in
 	x.parts += variance(x.weights, means)
 }
 
-// covariance is what the sums of a group of lines lack: one person's pieces stop
+// covariance returns what the sums of a group of lines lack: one person's pieces stop
 // together, people who leave in groups of mean size m do, and the rate of leaving,
 // which is not known, is common to all.
 func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
@@ -74,7 +74,7 @@ func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
 	return v
 }
 
-// lostByLeaving is by how much a person's expected replacements fall when
+// lostByLeaving returns by how much a person's expected replacements fall when
 // everybody leaves e times as often, as the rate of leaving rises: the chance
 // of retention is the first weight of each pace.
 func (x *tied) lostByLeaving() float64 {

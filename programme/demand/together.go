@@ -94,7 +94,7 @@ func average(lifetimes []Lifetime, order []int, weight []float64) Lifetime {
 	return out
 }
 
-// endings is the expected number of endings of the sample within weeks,
+// endings returns the expected number of endings of the sample within weeks,
 // replacements included once, when all rates are multiplied by factor. When an
 // ending comes is taken as even over the weeks (two-point Gauss rule).
 func (l *Lifetime) endings(sample []sampled, weeks, factor float64) float64 {
@@ -120,7 +120,7 @@ func (l *Lifetime) endings(sample []sampled, weeks, factor float64) float64 {
 	return sum
 }
 
-// fresh is the chance that a new piece ends within weeks.
+// fresh returns the chance that a new piece ends within weeks.
 func (l *Lifetime) fresh(r Rotation, weeks, factor float64) float64 {
 	if r.Limit > 0 && r.Pace*weeks >= r.Limit {
 		return 1

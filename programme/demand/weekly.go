@@ -22,7 +22,7 @@ func (f *forecast) byWeek(m *Muster, days int) {
 	}
 }
 
-// expected is a line's expected replacements by week within a number of days.
+// expected returns a line's expected replacements by week within a number of days.
 func (f *forecast) expected(line, days int) []programme.Causes {
 	out := make([]programme.Causes, len(f.weekly[line]))
 	for w, m := range f.weekly[line] {
@@ -34,7 +34,7 @@ func (f *forecast) expected(line, days int) []programme.Causes {
 	return out
 }
 
-// scaled is expected with the sum of by, hires apart.
+// scaled returns expected with the sum of by, hires apart.
 func (f *forecast) scaled(line int, by programme.Causes, days int) []programme.Causes {
 	out := f.expected(line, days)
 	sum := 0.0
@@ -51,7 +51,7 @@ func (f *forecast) scaled(line int, by programme.Causes, days int) []programme.C
 	return out
 }
 
-// hireShare is the share of the horizon's intake that falls in week w.
+// hireShare returns the share of the horizon's intake that falls in week w.
 func (f *forecast) hireShare(days, w int) float64 {
 	s := &f.in.Staffing
 	all := s.season(f.in.AsOf, float64(days))

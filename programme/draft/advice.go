@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// washing is what to tell the client about laundering.
+// washing returns what to tell the client about laundering.
 func (in *Intake) washing() []string {
 	says := []string{
 		"Wait 24 hours before the first wash; turn pieces inside out; never iron on a print.",
@@ -30,7 +30,7 @@ func (in *Intake) washing() []string {
 	return says
 }
 
-// cautions are what can hurt someone or cost the shop dear.
+// cautions returns what can hurt someone or cost the shop dear.
 func (d *maker) cautions() []string {
 	in := d.in
 	says := []string{"Presses burn at a touch and pinch: shield them and vent the room; the supplier's own sheet wins over every setting here."}

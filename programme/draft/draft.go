@@ -71,7 +71,7 @@ func Make(shop *programme.Shop, in *Intake) (*Draft, error) {
 	return d.out, nil
 }
 
-// client is the programme without its roles.
+// client returns the programme without its roles.
 func (in *Intake) client() programme.Client {
 	c := programme.Client{
 		Code: in.Code, Name: in.Name, Trade: string(in.Trade), Customer: in.Customer, Manager: in.Manager,

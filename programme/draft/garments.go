@@ -54,7 +54,7 @@ func (d *maker) cheaper(first *programme.Garment, options []choose.Option) strin
 	return ""
 }
 
-// fitting are the catalogue's garments of the wanted classes, those of the
+// fitting returns the catalogue's garments of the wanted classes, those of the
 // first class in front.
 func (d *maker) fitting(it *item) []*programme.Garment {
 	var out []*programme.Garment
@@ -76,7 +76,7 @@ func (d *maker) missing(it *item) {
 	}
 }
 
-// colour is the wanted one where the garment comes in it, else its first.
+// colour returns the wanted one where the garment comes in it, else its first.
 func (d *maker) colour(g *programme.Garment) string {
 	for _, c := range g.Colours {
 		if strings.EqualFold(c, d.in.Colour) {

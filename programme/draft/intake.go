@@ -70,7 +70,7 @@ func Trades() []Trade {
 	return []Trade{Food, Retail, Hotel, Care, School, Office, Cleaning, Grounds, Building, Garage, Delivery, Workshop, Other}
 }
 
-// Staff is the headcount over all roles.
+// Staff returns the headcount over all roles.
 func (in *Intake) Staff() int {
 	n := 0
 	for _, r := range in.Roles {
@@ -79,7 +79,7 @@ func (in *Intake) Staff() int {
 	return n
 }
 
-// leavers is the share of staff leaving a year by trade: annual separations of
+// leavers returns the share of staff leaving a year by trade: annual separations of
 // its industry, from memory of BLS JOLTS for 2021 and 2023-24, damped; a
 // programme's own roster soon overrules it.
 func (t Trade) leavers() float64 {
@@ -99,7 +99,7 @@ func (t Trade) leavers() float64 {
 	}
 }
 
-// busy are the months in which the trade hires most (from memory), at twice the usual.
+// busy returns the months in which the trade hires most (from memory), at twice the usual.
 func (t Trade) busy() []int {
 	switch t {
 	case Food, Hotel:

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// marksOn are the marks for which the garment has a place, under its name there.
+// marksOn returns the marks for which the garment has a place, under its name there.
 func (d *maker) marksOn(g *programme.Garment, it *item) []mark {
 	if len(g.Placements) == 0 {
 		return it.marks
@@ -39,7 +39,7 @@ func (d *maker) decorations(marks []mark) []programme.Decoration {
 	return out
 }
 
-// anyKind is a kind of transfer that takes on every fibre, or else the first.
+// anyKind returns a kind of transfer that takes on every fibre, or else the first.
 func (d *maker) anyKind() string {
 	for _, k := range d.shop.Kinds {
 		if x, ok := d.shop.Baselines.Decoration(k.Decoration); !ok || !x.PolyesterOnly {

@@ -40,7 +40,7 @@ var (
 	bibMark   = mark{place: "bib", suffix: "bib", wide: 28 * quarterInch, high: 16 * quarterInch, also: []string{"apron-bib", "left-chest"}}
 )
 
-// items are the things a role of this business is issued.
+// items returns the things a role of this business is issued.
 func (in *Intake) items(r Role) []item {
 	all := []item{in.top(r)}
 	if r.Indoors {
@@ -103,7 +103,7 @@ func (in *Intake) top(r Role) item {
 	return t
 }
 
-// days is the wears a week of one person.
+// days returns the wears a week of one person.
 func (in *Intake) days(r Role) float64 {
 	d := in.Work.DaysPerWeek
 	if d <= 0 {
@@ -115,7 +115,7 @@ func (in *Intake) days(r Role) float64 {
 	return d
 }
 
-// sets is how many a person needs: one a day with a weekly home wash, three
+// sets returns how many a person needs: one a day with a weekly home wash, three
 // for part-time staff (common practice); with a weekly exchange at an
 // industrial laundry 2 x days + 1 (uniform-rental explainer pages).
 func (in *Intake) sets(r Role) int {
@@ -130,7 +130,7 @@ func (in *Intake) sets(r Role) int {
 	}
 }
 
-// topMarks are the prints of the top: the mark alone at a fixed place, where
+// topMarks returns the prints of the top: the mark alone at a fixed place, where
 // the place itself says who one is dealing with; a mobile crew is its own sign.
 func (in *Intake) topMarks(r Role) []mark {
 	marks := []mark{chestMark}

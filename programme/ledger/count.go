@@ -206,7 +206,7 @@ func (r *formReader) garment(c table.Cell, m *programme.Movement) {
 	m.SKU = sku
 }
 
-// kitColour is the colour in which the person's role wears a garment, if there is one.
+// kitColour returns the colour in which the person's role wears a garment, if there is one.
 func (r *formReader) kitColour(garment string) string {
 	role, ok := r.client.Role(r.person.Role)
 	if !ok {

@@ -121,7 +121,7 @@ func (s *spreader) spread(o *programme.Movement) {
 	}
 }
 
-// shortest is who of the wearers is short of most pieces of the kit, the lower
+// shortest returns who of the wearers is short of most pieces of the kit, the lower
 // staff number of equals; nil when nobody is. Who has none of it in the kit, and
 // is named by the order, takes what it says.
 func (s *spreader) shortest(wearers []*programme.Person, o *programme.Movement) *programme.Person {
@@ -139,7 +139,7 @@ func (s *spreader) shortest(wearers []*programme.Person, o *programme.Movement) 
 	return best
 }
 
-// wearers are who could have been given the pieces, by staff number: those who
+// wearers returns who could have been given the pieces, by staff number: those who
 // were there on the day, and those who have started since.
 func (s *spreader) wearers(o *programme.Movement) (there, since []*programme.Person) {
 	for i := range s.people {
@@ -164,7 +164,7 @@ func (s *spreader) fits(p *programme.Person, sku programme.SKU) bool {
 	return g != nil && (len(g.Sizes) == 1 || p.Sizes[g.SizeFamily] == sku.Size)
 }
 
-// each is how many pieces the person's kit has of a garment and colour.
+// each returns how many pieces the person's kit has of a garment and colour.
 func (s *spreader) each(p *programme.Person, sku programme.SKU) int {
 	role, ok := s.client.Role(p.Role)
 	if !ok {

@@ -41,7 +41,7 @@ func (k *basket) beside(s *shopper) Alongside {
 	return out
 }
 
-// value is what the basket costs at the breaks it reaches, by supplier.
+// value returns what the basket costs at the breaks it reaches, by supplier.
 func (k *basket) value(shop *programme.Shop) map[string]programme.Money {
 	out := map[string]programme.Money{}
 	for i := range shop.Garments {
@@ -51,7 +51,7 @@ func (k *basket) value(shop *programme.Shop) map[string]programme.Money {
 	return out
 }
 
-// freight is what bringing the basket costs, by supplier.
+// freight returns what bringing the basket costs, by supplier.
 func (k *basket) freight(shop *programme.Shop) map[string]programme.Money {
 	out := map[string]programme.Money{}
 	value := k.value(shop)

@@ -26,7 +26,7 @@ type purchase struct {
 // beyond it keeps its worth as a blank.
 func (p *purchase) order() int { return min(p.shelf+p.buy, p.wanted) }
 
-// nextWorth is the expected shortage that one more pack takes away per unit of money.
+// nextWorth returns the expected shortage that one more pack takes away per unit of money.
 func (p *purchase) nextWorth() float64 {
 	level := p.stock + p.shelf + p.buy
 	return worth(p.curve.At(level)-p.curve.At(level+p.pack), float64(p.list)*float64(p.pack))
@@ -35,7 +35,7 @@ func (p *purchase) nextWorth() float64 {
 // useful reports whether more of the line could be pressed for the client.
 func (p *purchase) useful() bool { return p.buy > 0 || p.oneMoreCover() > 0 }
 
-// oneMoreCover is the expected demand of another horizon in whole pieces.
+// oneMoreCover returns the expected demand of another horizon in whole pieces.
 func (p *purchase) oneMoreCover() int { return int(p.curve.Mean() + 1e-9) }
 
 // toPacks buys what the shelf does not give, in whole packs.

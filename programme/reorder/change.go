@@ -77,7 +77,7 @@ func (p *Proposal) set(shop *programme.Shop, client *programme.Client, c LineCha
 	return p.takeAway(c.SKU, -more)
 }
 
-// newLine is an empty line at list prices.
+// newLine returns an empty line at list prices.
 func newLine(shop *programme.Shop, client *programme.Client, k programme.SKU) Line {
 	l := Line{SKU: k}
 	l.UnitPrice, _ = client.PriceOf(k.Garment, k.Size)
@@ -120,7 +120,7 @@ func (p *Proposal) takeAway(k programme.SKU, pieces int) []Without {
 	return out
 }
 
-// presses is how often the press closes for the whole proposal.
+// presses returns how often the press closes for the whole proposal.
 func (p *Proposal) presses(client *programme.Client) (n int) {
 	for i := range p.Lines {
 		n += p.Lines[i].Order * pressesOf(client, p.Lines[i].SKU)
@@ -289,8 +289,8 @@ func (p *Proposal) bySKU() map[programme.SKU]int {
 	return out
 }
 
-// Since is the day on which the customer was first asked.
+// Since returns the day on which the customer was first asked.
 func (p *Proposal) Since() programme.Date { return cmp.Or(p.Asked, p.AsOf) }
 
-// Form is the number of the form that is with the customer, from 1.
+// Form returns the number of the form that is with the customer, from 1.
 func (p *Proposal) Form() int { return max(1, p.Revision) }

@@ -13,7 +13,7 @@ type OrderCost struct {
 	SetUp    programme.Money `json:"set_up"`   // of one layout of each kind of transfer
 }
 
-// Sum is all of it.
+// Sum returns the sum of all costs.
 func (o OrderCost) Sum() programme.Money { return o.Handling + o.Freight + o.SetUp }
 
 // LineCost is what the policy weighs for one garment, colour and size.
@@ -71,7 +71,7 @@ func (c *situation) lineCost(l *Stocked) LineCost {
 	return out
 }
 
-// priceOf is what the client pays for a piece, or about that.
+// priceOf returns what the client pays for a piece, or about that.
 func (c *situation) priceOf(l *Stocked) programme.Money {
 	if p, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size); ok && p > 0 {
 		return p
@@ -79,14 +79,14 @@ func (c *situation) priceOf(l *Stocked) programme.Money {
 	return c.pieceCost(l).Times(usualMarkUp)
 }
 
-// neverNeeded is the chance that in a year all who wear a size are gone, each
+// neverNeeded returns the chance that in a year all who wear a size are gone, each
 // leaving by themselves at the rate of leaving, and that nobody new of that size
 // has come.
 func neverNeeded(wearers int, leaving, starters float64) float64 {
 	return math.Pow(-math.Expm1(-leaving), float64(wearers)) * math.Exp(-starters)
 }
 
-// startersAYear is how many starters are expected to need the line in a year.
+// startersAYear returns how many starters are expected to need the line in a year.
 func (c *situation) startersAYear(l *Stocked) float64 {
 	each := 1
 	for _, k := range c.in.Client.KitLines(l.sku().Garment) {
@@ -149,7 +149,7 @@ func (c *situation) orderCost() OrderCost {
 	return out
 }
 
-// usualOrder is the value of an economic order quantity, from value used a year.
+// usualOrder returns the value of an economic order quantity, from value used a year.
 func usualOrder(aYear, ordering, keeping float64) float64 {
 	return math.Sqrt(2 * aYear * ordering / math.Max(keeping, 0.01))
 }

@@ -42,7 +42,7 @@ const (
 // longer is how many times as long as the suggested plan the longest row lasts.
 const longer = 2
 
-// curve is the three rows for a proposal.
+// curve returns the three rows for a proposal.
 func (c *situation) curve(p *Proposal) []Choice {
 	if c.policy.plan == nil {
 		return nil
@@ -58,7 +58,7 @@ func (c *situation) curve(p *Proposal) []Choice {
 	return out
 }
 
-// ordered are the levels that a proposal brings the lines to.
+// ordered returns the levels that a proposal brings the lines to.
 func (c *situation) ordered(p *Proposal) []int {
 	levels := make([]int, len(c.ordinary))
 	for i := range c.ordinary {
@@ -72,7 +72,7 @@ func (c *situation) ordered(p *Proposal) []int {
 	return levels
 }
 
-// another is the best plan whose cycle lasts about so many weeks, the shortest
+// another returns the best plan whose cycle lasts about so many weeks, the shortest
 // there is for 0.
 func (c *situation) another(kind ChoiceKind, weeks float64) (Choice, bool) {
 	if weeks > twoYears {

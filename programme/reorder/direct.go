@@ -25,7 +25,7 @@ func (p *Proposal) GuessTransfers(shop *programme.Shop, client *programme.Client
 	}
 }
 
-// TransferGuess is a first guess at what the transfers of one piece cost: the
+// TransferGuess returns a first guess at what the transfers of one piece cost: the
 // artwork's share of a sheet at the price of the smallest break. Sheets that are
 // laid out replace it.
 func TransferGuess(shop *programme.Shop, client *programme.Client, k programme.SKU) programme.Money {

@@ -10,7 +10,7 @@ type HoldAnswer struct {
 	On     programme.Date
 }
 
-// Holds is the protective clothing that waits for a person's yes, whatever was
+// Holds returns the protective clothing that waits for a person's yes, whatever was
 // answered before.
 func Holds(in *Input) []Hold { return newSituation(in).holds() }
 
@@ -45,7 +45,7 @@ func (a *HoldAnswer) grown(pieces int) bool {
 // usualCoverDays is how long an answer stands where a client has no cover of its own.
 const usualCoverDays = 91
 
-// AnswerDays is how long an answer about held clothing of a client stands.
+// AnswerDays returns how long an answer about held clothing of a client stands.
 func AnswerDays(client *programme.Client) int {
 	if client.CoverWeeks > 0 {
 		return 7 * client.CoverWeeks

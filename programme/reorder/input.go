@@ -93,12 +93,12 @@ func Stock(trigger, quantity []demand.Line) []Stocked {
 // sku returns what the line is about.
 func (s *Stocked) sku() programme.SKU { return s.Quantity.SKU }
 
-// position is the stock position of the line, the only one that quantities and
+// position returns the stock position of the line, the only one that quantities and
 // the time of the next order are reckoned from: what is on the shelf and on
 // order, whenever it comes, less what is owed.
 func (s *Stocked) position() int { return s.OnHand + s.OnOrder + s.OnOrderLater - s.Owed }
 
-// nearPosition is the part of it that is there within the trigger horizon; it
+// nearPosition returns the part of it that is there within the trigger horizon; it
 // tells how short the client will run meanwhile.
 func (s *Stocked) nearPosition() int { return s.OnHand + s.OnOrder - s.Owed }
 

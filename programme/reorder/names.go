@@ -75,7 +75,7 @@ func (n naming) share(l *Line, endings int) ([]Named, Pool) {
 	return named, Pool{SKU: l.SKU, ForStarters: starters, Spare: left - starters}
 }
 
-// endings are how many pieces of each line are named for people whose pieces may
+// endings returns how many pieces of each line are named for people whose pieces may
 // end: over all lines as many as are expected to end together, of each line what
 // is expected of it, up or down to a whole number, where its order and the pieces
 // that people hold have room for them.
@@ -182,7 +182,7 @@ func (n naming) group(list []demand.Outlook) []Named {
 	return out
 }
 
-// chance is that of the piece ending before the order is used up: as forecast
+// chance returns the chance that the piece ends before the order is used up: as forecast
 // over the horizon, and for another day in the proportion in which the piece's
 // own dates say.
 func (n naming) chance(o *demand.Outlook) float64 {
@@ -193,7 +193,7 @@ func (n naming) chance(o *demand.Outlook) float64 {
 	return math.Min(1, o.PEnd*ended(o, n.asOf, n.cover)/whole)
 }
 
-// ended is the share of such pieces that has ended by the day. The cumulative
+// ended returns the share of such pieces that has ended by the day. The cumulative
 // hazard is 0.105, 0.693 and 2.303 when 10, 50 and 90 % have, and is taken as a
 // power of time between those days and beyond them.
 func ended(o *demand.Outlook, asOf, day programme.Date) float64 {

@@ -52,7 +52,7 @@ func (c *situation) planOf(pol *policy, levels []int) *plan {
 	return p
 }
 
-// linesAt are all lines with what is expected of them in the next weeks and what
+// linesAt returns all lines with what is expected of them in the next weeks and what
 // brings them to those levels.
 func (c *situation) linesAt(levels []int, weeks int) []Line {
 	share := c.coverShare(weeks)
@@ -132,7 +132,7 @@ func (c *situation) without(p *plan, floor []int, cost *float64, limit, most flo
 	return levels, fewer
 }
 
-// floor are the levels that the programme's fill rate asks for.
+// floor returns the levels that the programme's fill rate asks for.
 func (c *situation) floor() []int {
 	out := make([]int, len(c.ordinary))
 	target := c.in.Client.FillRate

@@ -90,7 +90,7 @@ const fewLonger = 1.4
 // somebody comes.
 func (c *situation) unworn(l *Stocked) bool { return c.in.People > 0 && c.wearers[l.sku()] == 0 }
 
-// terms are the weeks and costs that all lines share. The trigger horizon is
+// terms returns the weeks and costs that all lines share. The trigger horizon is
 // that of review and lead time.
 func (c *situation) terms(cost OrderCost) replenish.Problem {
 	review := max(1, c.in.review()/7)
@@ -99,7 +99,7 @@ func (c *situation) terms(cost OrderCost) replenish.Problem {
 	}}
 }
 
-// together is how far all lines' demand together is wider than Poisson, from
+// together returns how far all lines' demand together is wider than Poisson, from
 // the client's total where it is known: what is not known of wear is common to
 // the lines, the rest comes with kits.
 func (c *situation) together(p *replenish.Problem, whole float64) *replenish.Excess {
@@ -117,14 +117,14 @@ func (c *situation) together(p *replenish.Problem, whole float64) *replenish.Exc
 	return &replenish.Excess{PerPiece: wider - common*mean, Common: common}
 }
 
-// kitShort is what a week costs for pieces owed that nothing on the shelf or on
+// kitShort returns what a week costs for pieces owed that nothing on the shelf or on
 // its way will serve, above what the plan counts for a missing piece anyway.
 func (p *policy) kitShort(l *Stocked, counted programme.Money) float64 {
 	owed := float64(max(0, -l.position()))
 	return owed * math.Max(0, float64(p.priceOf(l))*p.in.Shop.Missing.Kit-float64(counted))
 }
 
-// saves is what each of so many pieces above that level of a line saves in one
+// saves returns what each of so many pieces above that level of a line saves in one
 // cycle. Pieces owed save what they cost until the next order.
 func (p *policy) saves(line, level, pieces int) []programme.Money {
 	out := make([]programme.Money, pieces)
@@ -140,7 +140,7 @@ func (p *policy) saves(line, level, pieces int) []programme.Money {
 	return out
 }
 
-// lateWeek is what an order that comes a week later costs in missing pieces.
+// lateWeek returns what an order that comes a week later costs in missing pieces.
 func (p *policy) lateWeek() programme.Money {
 	cost := p.short
 	if p.plan != nil {
@@ -157,7 +157,7 @@ func (p *policy) due() bool {
 	return p.plan.DueWith(p.positions, p.short)
 }
 
-// nextDue is the first round, after this one, at which the client is expected
+// nextDue returns the first round, after this one, at which the client is expected
 // to be due; none within two years.
 func (p *policy) nextDue() programme.Date {
 	if p.plan == nil {
@@ -171,7 +171,7 @@ func (p *policy) nextDue() programme.Date {
 	return p.in.AsOf.Add(max(1, reviews) * review)
 }
 
-// levels are the stock levels of least cost, and the pool on top.
+// levels returns the stock levels of least cost, and the pool on top.
 func (p *policy) levels() []int {
 	out := make([]int, len(p.lines))
 	for i, line := range p.planned {
@@ -183,7 +183,7 @@ func (p *policy) levels() []int {
 	return out
 }
 
-// lasts is after how many weeks from now the next order is expected, when this
+// lasts returns after how many weeks from now the next order is expected, when this
 // one brings the lines to those levels.
 func (p *policy) lasts(levels []int) int {
 	if p.plan == nil {

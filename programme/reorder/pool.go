@@ -42,7 +42,7 @@ func (c *situation) poolOf(lines []Stocked) []int {
 	return out
 }
 
-// starterWeight is how likely a starter is to need the line: as people wear it,
+// starterWeight returns how likely a starter is to need the line: as people wear it,
 // and as starters are forecast.
 func (c *situation) starterWeight(l *Stocked) float64 {
 	return float64(c.wearers[l.sku()]) + l.Quantity.ByCause.Hires

@@ -2,7 +2,7 @@ package reorder
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// pieces is how many blanks of those lines are bought.
+// pieces returns how many blanks of those lines are bought.
 func (b *buying) pieces(own func(*purchase) bool) int {
 	n := 0
 	for i := range b.lines {
@@ -13,7 +13,7 @@ func (b *buying) pieces(own func(*purchase) bool) int {
 	return n
 }
 
-// cost is what the garment's purchases come to at the price of that many pieces.
+// cost returns what the garment's purchases come to at the price of that many pieces.
 func (b *buying) cost(own func(*purchase) bool, g *programme.Garment, pieces int) programme.Money {
 	sum := programme.Money(0)
 	for i := range b.lines {
@@ -24,7 +24,7 @@ func (b *buying) cost(own func(*purchase) bool, g *programme.Garment, pieces int
 	return sum
 }
 
-// value is what the purchases come to, each garment at its own break.
+// value returns what the purchases come to, each garment at its own break.
 func (b *buying) value(own func(*purchase) bool) programme.Money {
 	sum := programme.Money(0)
 	for i := range b.lines {
@@ -35,7 +35,7 @@ func (b *buying) value(own func(*purchase) bool) programme.Money {
 	return sum
 }
 
-// unitCost is what one blank of the line costs in this round.
+// unitCost returns what one blank of the line costs in this round.
 func (b *buying) unitCost(p *purchase) programme.Money {
 	g, ok := b.shop.Garment(p.Garment)
 	if !ok {
@@ -62,7 +62,7 @@ func (b *buying) supplier(garment string) string {
 	return ""
 }
 
-// from is the value of what is bought from a supplier.
+// from returns the value of what is bought from a supplier.
 func (b *buying) from(supplier string) programme.Money {
 	return b.value(func(p *purchase) bool { return b.supplier(p.Garment) == supplier })
 }

@@ -38,10 +38,10 @@ type BackOrder struct {
 	On     programme.Date `json:"on"`
 }
 
-// Outstanding is how many pieces of the line are still to come.
+// Outstanding returns how many pieces of the line are still to come.
 func (l *Line) Outstanding() int { return l.Order - l.Pressed - l.GivenUp }
 
-// Outstanding is how many pieces of the proposal are still to come.
+// Outstanding returns how many pieces of the proposal are still to come.
 func (p *Proposal) Outstanding() (n int) {
 	for i := range p.Lines {
 		n += p.Lines[i].Outstanding()
@@ -98,7 +98,7 @@ func (p *Proposal) NoteCame(list []Delivery, on programme.Date) {
 	}
 }
 
-// All is the delivery of everything that is outstanding.
+// All returns the delivery of everything that is outstanding.
 func (p *Proposal) All() []Delivery {
 	var out []Delivery
 	for i := range p.Lines {

@@ -18,7 +18,7 @@ const (
 	Lapsed       State = "lapsed"
 )
 
-// States are all states in the order in which they are usually met.
+// States returns all states in the order in which they are usually met.
 func States() []State {
 	return []State{Drafted, Sent, PutOff, Accepted, Declined, Ordered, PartReceived, Received, Lapsed}
 }
@@ -145,7 +145,7 @@ func (p *Proposal) GiveBack() []programme.StockLine {
 	return lines
 }
 
-// Shelf is what is set aside, as it lay on the shelf.
+// Shelf returns what is set aside, as it lay on the shelf.
 func (p *Proposal) Shelf() []programme.StockLine {
 	lines := make([]programme.StockLine, 0, len(p.Aside))
 	for _, a := range p.Aside {

@@ -36,7 +36,7 @@ type PullTerms struct {
 	Transfers func([]*Proposal) programme.Money
 }
 
-// PullTermsOf are a shop's own: clients due within four weeks (common practice,
+// PullTermsOf returns the terms of a shop: clients due within four weeks (common practice,
 // no source), at its cost of keeping goods and its least worthwhile saving.
 func PullTermsOf(shop *programme.Shop) PullTerms {
 	return PullTerms{WithinDays: 28, Worth: shop.WorthPulling, Keeping: shop.Keeping}
@@ -179,7 +179,7 @@ func (p *pulling) try(s *shopper) bool {
 	return true
 }
 
-// fitted is what the client would buy with that basket beside it.
+// fitted returns what the client would buy with that basket beside it.
 func (p *pulling) fitted(s *shopper, beside *basket) buying {
 	b := s.buying()
 	b.takeBlanks(copyBlanks(p.left))

@@ -26,7 +26,7 @@ type Last struct {
 	Ended  map[programme.SKU]int
 }
 
-// LastOf is a proposal that was said yes to, with nothing happened since.
+// LastOf returns a proposal that was said yes to, with nothing happened since.
 func LastOf(p *Proposal) *Last {
 	l := &Last{
 		Number: p.Number, AsOf: p.AsOf, Arrives: p.Arrives, CoverUntil: p.CoverUntil, Expected: p.Ending,
@@ -90,7 +90,7 @@ func (c *situation) restrain(d *Decision) {
 
 func (c *situation) nextRound() programme.Date { return c.in.nextRound() }
 
-// uncovered is how many pieces people are short of today that nothing on the
+// uncovered returns how many pieces people are short of today that nothing on the
 // shelf or on its way serves.
 func (c *situation) uncovered() (n int) {
 	for i := range c.ordinary {
@@ -174,7 +174,7 @@ func (l *Last) Happened(people []programme.Person, movements []programme.Movemen
 	}
 }
 
-// passed is the part of the order's time that has passed by the day.
+// passed returns the part of the order's time that has passed by the day.
 func (l *Last) passed(day programme.Date) float64 {
 	whole := l.CoverUntil.Sub(l.AsOf)
 	if whole <= 0 {

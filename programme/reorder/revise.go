@@ -116,7 +116,7 @@ func (p *Proposal) Keep(shop *programme.Shop, client *programme.Client, old *Pro
 	return err
 }
 
-// List is the pieces of the proposal as its list names them: for people and,
+// List returns the pieces of the proposal as its list names them: for people and,
 // without a staff number, for the pool.
 func (p *Proposal) List() []Listed {
 	var out []Listed
@@ -177,7 +177,7 @@ func grown(past, now *Proposal) bool {
 	return now.short() > past.short()
 }
 
-// short is how many pieces people are short of today.
+// short returns how many pieces people are short of today.
 func (p *Proposal) short() (n int) {
 	for i := range p.Named {
 		n += owed(&p.Named[i]) * p.Named[i].Pieces

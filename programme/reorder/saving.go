@@ -27,7 +27,7 @@ func (p *pulling) savings(s *shopper, apart *buying) map[Shared]programme.Money 
 	}
 }
 
-// early is what it costs to have the order now rather than when it is due: the
+// early returns what it costs to have the order now rather than when it is due: the
 // goods are kept, and all later orders come sooner, so that in the days of the
 // order's cover the saving is had that much less than once.
 func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme.Money) (kept, sooner programme.Money) {

@@ -84,7 +84,7 @@ func (c *situation) few() bool {
 	return c.in.People > 0 && c.in.People < fewPeople && c.in.Client.Pool == 0
 }
 
-// pieceCost is what one finished piece costs the shop: blank, transfers, press.
+// pieceCost returns what one finished piece costs the shop: blank, transfers, press.
 func (c *situation) pieceCost(l *Stocked) programme.Money {
 	return max(1, c.blankCost(l.sku())+l.TransferCost+c.pressCost(float64(c.presses(l))))
 }
@@ -94,7 +94,7 @@ func (c *situation) blankCost(k programme.SKU) programme.Money {
 	return cost
 }
 
-// presses is how often the press closes for one piece; a garment that roles
+// presses returns how often the press closes for one piece; a garment that roles
 // decorate differently counts with the most.
 func (c *situation) presses(l *Stocked) int {
 	n := l.Presses
@@ -135,7 +135,7 @@ func (c *situation) hold(d *Decision) {
 	}
 }
 
-// holds is what the same policy asks for of protective clothing, taken by itself.
+// holds returns what the same policy asks for of protective clothing, taken by itself.
 func (c *situation) holds() []Hold {
 	if len(c.held) == 0 {
 		return nil

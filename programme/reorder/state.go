@@ -96,7 +96,7 @@ func stateList() string {
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
-// done is the state that the event usually leads to; none for events that leave
+// done returns the state that the event usually leads to; none for events that leave
 // a proposal where it stands.
 func (e Event) done() State {
 	switch e {
@@ -186,11 +186,11 @@ func (s State) Open() bool { return s == Drafted || s == Sent }
 // Coming reports whether pieces of the proposal are to be expected.
 func (s State) Coming() bool { return s == Accepted || s == Ordered || s == PartReceived }
 
-// Unsettled are the states of a proposal that somebody may still answer in the
+// Unsettled returns the states of a proposal that somebody may still answer in the
 // usual course: a round writes these anew instead of making another one.
 func Unsettled() []State { return []State{Drafted, Sent, PutOff} }
 
-// OnItsWay are the states in which pieces of a proposal are to be expected.
+// OnItsWay returns the states in which pieces of a proposal are to be expected.
 func OnItsWay() []State { return []State{Accepted, Ordered, PartReceived} }
 
 // Lapses reports whether a round of that date, which finds that nothing is

@@ -64,7 +64,7 @@ func (p *Proposal) part(pieces []int, cost []programme.Money) Choice {
 	return out
 }
 
-// pieceCost is what one piece of the line costs in this proposal: its blank,
+// pieceCost returns what one piece of the line costs in this proposal: its blank,
 // whether bought or from the shelf, and its part of transfers and pressing.
 func (p *Proposal) pieceCost(l *Line) programme.Money {
 	return l.UnitCost + (p.Transfers + p.Pressing).Times(1/float64(max(1, p.Pieces())))

@@ -50,7 +50,7 @@ func (c *situation) addLine(p *Proposal, line *Line, endings int, b *buying, i i
 	}
 }
 
-// fillAfter is the expected fill rate over cover and lead time with the order.
+// fillAfter returns the expected fill rate over cover and lead time with the order.
 func (c *situation) fillAfter(b *buying) float64 {
 	short, needed := 0.0, 0.0
 	for i := range b.lines {

@@ -68,7 +68,7 @@ func endings(ledger []programme.Movement) []Need {
 	return needs
 }
 
-// firstKit is what a person who joined after the records began was to be given.
+// firstKit returns what a person who joined after the records began was to be given.
 func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Person) []Need {
 	role, ok := client.Role(p.Role)
 	if !ok || p.Start <= client.RecordsStart {
@@ -118,7 +118,7 @@ func Came(needs []Need, asOf, until programme.Date) map[programme.SKU]int {
 	return count
 }
 
-// LastCount is the day of the newest count, or no date when nothing was ever counted.
+// LastCount returns the day of the newest count, or no date when nothing was ever counted.
 func LastCount(ledger []programme.Movement) programme.Date {
 	last := programme.Date(0)
 	for _, m := range ledger {

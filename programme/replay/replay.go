@@ -152,7 +152,7 @@ func (c *cell) moment(weeks int) Moment {
 	return m
 }
 
-// lines are those that the forecast speaks of or that something was needed of, in order.
+// lines returns the lines that the forecast speaks of or that something was needed of, in order.
 func (c *cell) lines() []programme.SKU {
 	var list []programme.SKU
 	for k := range c.forecast.Lines {
@@ -181,7 +181,7 @@ func sum(expect map[programme.SKU]float64) float64 {
 	return total
 }
 
-// bestCalendar is the age in months, of 3 to 36, that comes nearest to what came.
+// bestCalendar returns the age in months, of 3 to 36, that comes nearest to what came.
 func bestCalendar(cells []cell, weeks int) int {
 	best, least := 12, math.Inf(1)
 	for months := 3; months <= 36; months++ {

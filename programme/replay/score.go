@@ -83,7 +83,7 @@ func cumulate(pmf []float64) []float64 {
 	return cdf
 }
 
-// quantile is the smallest whole number that the chance level does not exceed.
+// quantile returns the smallest whole number that the chance level does not exceed.
 func quantile(cdf []float64, level float64) int {
 	for q, c := range cdf {
 		if c >= level-1e-12 {

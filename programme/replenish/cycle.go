@@ -55,7 +55,7 @@ func newCycle(p *Problem) *cycle {
 // year in weeks is the time over which lines' shares of the total are taken.
 const year = 52
 
-// mean is the expected use of all lines in the first k reviews of a cycle.
+// mean returns the expected use of all lines in the first k reviews of a cycle.
 func (c *cycle) mean(k int) float64 {
 	_, base := c.answers()
 	sum := 0.0
@@ -138,7 +138,7 @@ func (s *stock) raise() {
 	}
 }
 
-// more is what one piece above that level adds to the cost of the cycle.
+// more returns what one piece above that level adds to the cost of the cycle.
 func (s *stock) more(level int) (sum float64) {
 	for a, w := range s.reviews {
 		for i := range s.weeks {
@@ -165,7 +165,7 @@ func Best(p Problem) *Plan {
 	}
 }
 
-// firstGuess is how many pieces in a cycle are looked at: thrice the economic
+// firstGuess returns how many pieces in a cycle are looked at: thrice the economic
 // order quantity with back-orders.
 func (c *cycle) firstGuess() int {
 	keeping, missing := 0.0, 0.0

@@ -66,7 +66,7 @@ const patience = 4
 // in missing less in keeping; below 0 where it only costs.
 func (p *Plan) Saves(i, level int) float64 { return -p.stocks[i].more(level - 1) }
 
-// review is the expected cost of the weeks that an order at review k answers
+// review returns the expected cost of the weeks that an order at review k answers
 // for when none has been placed. What lies above the level would lie there with
 // an order, too, and does not count.
 func (p *Plan) review(positions []int, k int) float64 {
@@ -85,7 +85,7 @@ func (p *Plan) review(positions []int, k int) float64 {
 	return sum
 }
 
-// week is the cost of line i at the end of week w from now.
+// week returns the cost of line i at the end of week w from now.
 func (p *Plan) week(i, w int) *weekCost {
 	if p.weeks == nil {
 		p.weeks = make([][]weekCost, len(p.Lines))
@@ -97,7 +97,7 @@ func (p *Plan) week(i, w int) *weekCost {
 	return &p.weeks[i][w-p.Lead-1]
 }
 
-// LateWeek is the expected cost of missing pieces in the first week for which an
+// LateWeek returns the expected cost of missing pieces in the first week for which an
 // order of now answers, when it is not placed: what a week's delay costs.
 func (p *Plan) LateWeek(positions []int) (cost float64) {
 	for i, x := range positions {

@@ -56,7 +56,7 @@ func (r *refining) descend(best outcome) outcome {
 	return best
 }
 
-// neighbours are all levels that differ by at most one piece a line.
+// neighbours returns all levels that differ by at most one piece a line.
 func neighbours(levels []int) [][]int {
 	all := [][]int{nil}
 	for _, s := range levels {
@@ -109,7 +109,7 @@ type outcome struct {
 // beats reports a saving that is more than rounding.
 func (o *outcome) beats(p *outcome) bool { return o.cost < p.cost*(1-1e-5) }
 
-// better are the levels at which one more piece would cost what it saves, over
+// better returns the levels at which one more piece would cost what it saves, over
 // the reviews that the cycles had.
 func (o *outcome) better() []int {
 	levels := make([]int, len(o.stocks))
@@ -161,7 +161,7 @@ func newTrial(c *cycle, upTo []int, average float64) *trial {
 	return t
 }
 
-// at is the step of a line; steps are worked out as far as they are asked for.
+// at returns the step of a line; steps are worked out as far as they are asked for.
 func (t *trial) at(i, used int) step {
 	s := &t.stocks[i]
 	for len(t.steps[i]) <= used {
@@ -232,7 +232,7 @@ func (s *stock) spend(used, reviews int) {
 	s.reviews[used] += float64(reviews)
 }
 
-// CostOf is about what it costs a week, and how many weeks a cycle lasts, to order
+// CostOf estimates the cost a week, and how many weeks a cycle lasts, to order
 // up to other levels for ever and to wait as is best with them, over futures drawn
 // from a fixed seed.
 func (p *Plan) CostOf(upTo []int) (week, weeks float64) {

@@ -37,7 +37,7 @@ func turnName(name string) string {
 	return clean.Line(turned + " " + strings.Join(parts[2:], " "))
 }
 
-// nameKey is what makes two writings of a name the same.
+// nameKey returns what makes two writings of a name the same.
 func nameKey(name string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsSpace(r) || r == '.' || r == '-' || r == '\'' || r == '’' {

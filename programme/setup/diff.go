@@ -98,7 +98,7 @@ func sameEntry(list, entry *yaml.Node) *yaml.Node {
 	return nil
 }
 
-// identity is what tells one entry of a list from another.
+// identity returns what tells one entry of a list from another.
 func identity(n *yaml.Node) string {
 	if c := child(n, "code"); c != nil {
 		return c.Value

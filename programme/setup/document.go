@@ -103,7 +103,7 @@ func (r *reader) syntax(err error, text []byte) {
 	r.problems = append(r.problems, Problem{r.file, line, "", "this is not well-formed YAML: " + says})
 }
 
-// pairs are the keys and values of a mapping.
+// pairs iterates over the keys and values of a mapping.
 func pairs(n *yaml.Node) iter.Seq2[*yaml.Node, *yaml.Node] {
 	return func(yield func(key, value *yaml.Node) bool) {
 		for i := 0; i+1 < len(n.Content); i += 2 {

@@ -38,7 +38,7 @@ func WriteDraft(d *draft.Draft) []byte {
 	return b.Bytes()
 }
 
-// garments are the codes of all kits, each once.
+// garments returns the codes of all kits, each once.
 func garments(d *draft.Draft) []string {
 	var codes []string
 	for i := range d.Client.Roles {

@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// freshClient is what a programme is where its file says nothing.
+// freshClient returns what a programme is where its file says nothing.
 func freshClient() programme.Client {
 	return programme.Client{
 		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 5},

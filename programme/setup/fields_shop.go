@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// freshShop is what a shop is where its file says nothing.
+// freshShop returns what a shop is where its file says nothing.
 func freshShop() programme.Shop {
 	return programme.Shop{
 		TimeZone: "UTC", Units: programme.Inches, DateStyle: programme.ISODate,
@@ -25,7 +25,7 @@ func freshShop() programme.Shop {
 	}
 }
 
-// DefaultLabels is a letter page of 2 by 5 labels of 4 by 2 in.
+// DefaultLabels returns a letter page of 2 by 5 labels of 4 by 2 in.
 func DefaultLabels() programme.LabelSheet {
 	return programme.LabelSheet{
 		PageWidth: 17 * programme.Inch / 2, PageHeight: 11 * programme.Inch, Columns: 2, Rows: 5,

@@ -29,7 +29,7 @@ func WriteIntake(in *draft.Intake) []byte {
 	return write("Intake sheet: answer for one business client, then run 'kitmuster programme draft FILE'.", encode(draftFields(), in, true))
 }
 
-// BlankIntake is a sheet to fill in: an invented small crew as an example.
+// BlankIntake returns a sheet to fill in: an invented small crew as an example.
 func BlankIntake() *draft.Intake {
 	in := freshIntake()
 	in.Code, in.Name = "client", "The client's name"
@@ -100,7 +100,7 @@ func draftRoleFields() []field[draft.Role] {
 	}
 }
 
-// parseMaybeCode is a code, or nothing on a sheet that is still blank.
+// parseMaybeCode returns a code, or nothing on a sheet that is still blank.
 func parseMaybeCode(s string) (string, error) {
 	if s == "" {
 		return "", nil

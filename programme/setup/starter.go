@@ -16,7 +16,7 @@ type Start struct {
 	Unused   float64
 }
 
-// Starter is a shop to begin with: a catalogue of ten usual blanks and two
+// Starter returns a shop to begin with: a catalogue of ten usual blanks and two
 // kinds of transfer. Its prices and lead times are examples to be overwritten;
 // its press settings lie inside the usual ranges of the trade (common practice,
 // no source: the supplier's sheet always wins).
@@ -71,7 +71,7 @@ func starterTop(from string, drop programme.Length, words string) []programme.Pl
 	}
 }
 
-// starter is one garment; large tops cost more, as blanks are priced.
+// starter returns one garment; large tops cost more, as blanks are priced.
 func starter(code, name, fabric, family string, colours []string, cost programme.Money, places []programme.Placement) programme.Garment {
 	run := map[string][]string{
 		"top":    {"XS", "S", "M", "L", "XL", "2XL", "3XL", "4XL"},

@@ -47,7 +47,7 @@ func ofKind(wants []want, kind string) (mine []want) {
 	return mine
 }
 
-// waysOf are all printers and sizes of a kind that hold the artworks.
+// waysOf returns all printers and sizes of a kind that hold the artworks.
 func waysOf(req Request, kind *programme.TransferKind, wants []want) ([]*way, error) {
 	if len(kind.Sheets) == 0 || len(kind.Prices) == 0 {
 		return nil, fmt.Errorf("transfer kind %s has no sheet or no price in the shop file, so nothing can be laid out for it", kind.Code)
@@ -74,7 +74,7 @@ func waysOf(req Request, kind *programme.TransferKind, wants []want) ([]*way, er
 	return all, nil
 }
 
-// sizesOf are the sizes of sheets; a roll that is sold in fixed lengths is one of each.
+// sizesOf returns the sizes of sheets; a roll that is sold in fixed lengths is one of each.
 func sizesOf(kind *programme.TransferKind) (sizes []programme.SheetSize) {
 	for _, s := range kind.Sheets {
 		if len(s.Lengths) == 0 {
@@ -89,7 +89,7 @@ func sizesOf(kind *programme.TransferKind) (sizes []programme.SheetSize) {
 	return sizes
 }
 
-// freightOf is what the printer asks for bringing an order, where printers are compared.
+// freightOf returns what the printer asks for bringing an order, where printers are compared.
 func freightOf(shop *programme.Shop, kind *programme.TransferKind) programme.Money {
 	for _, s := range shop.Suppliers {
 		if s.Code == kind.Printer {
@@ -121,7 +121,7 @@ func newWay(req Request, kind *programme.TransferKind, size programme.SheetSize,
 	return w, nil
 }
 
-// task is the search that suits how the kind is made.
+// task returns the search that suits how the kind is made.
 func (f *field) task(b Budget) (task, error) {
 	switch {
 	case f.size.Roll:

@@ -15,7 +15,7 @@ type Guess struct {
 	Print, SetUp float64
 }
 
-// Each is both together.
+// Each returns the printing and the set-up of one image together.
 func (g Guess) Each() float64 { return g.Print + g.SetUp }
 
 // Estimate guesses what each of so many pieces of an artwork costs on the
@@ -60,7 +60,7 @@ func estimateOn(k *programme.TransferKind, size programme.SheetSize, art *progra
 	return Guess{f.eachAbout(float64(sheets)) / float64(n), setUp / float64(pieces)}, true
 }
 
-// onOne is how many images of the only artwork a sheet holds.
+// onOne returns how many images of the only artwork a sheet holds.
 func (f *field) onOne() int {
 	one := f.piece(f.wants[0], 1)
 	if places, ok := pack.OneSize(one, f.width, f.height, f.kind.Cut == programme.Trimmer); ok {
@@ -74,7 +74,7 @@ func (f *field) onOne() int {
 	return n
 }
 
-// rollEach is what each image of the only artwork costs in rows across a roll.
+// rollEach returns what each image of the only artwork costs in rows across a roll.
 func (f *field) rollEach(pieces int) float64 {
 	one := f.piece(f.wants[0], 1)
 	least := math.Inf(1)
@@ -97,7 +97,7 @@ func (f *field) rollEach(pieces int) float64 {
 	return least
 }
 
-// lengthCost is what a piece of roll costs by itself.
+// lengthCost returns what a piece of roll costs by itself.
 func (f *field) lengthCost(length int64) float64 {
 	if len(f.tariff.lengths) > 0 {
 		return float64(f.tariff.setPrice(f.outer(length)))

@@ -49,7 +49,7 @@ func newField(u programme.Units, kind *programme.TransferKind, size programme.Sh
 	return f, nil
 }
 
-// piece is one artwork as the packer sees it.
+// piece returns one artwork as the packer sees it.
 func (f *field) piece(w want, count int) pack.Piece { return f.pieceOf(w.art, count) }
 
 func (f *field) pieceOf(art *programme.Artwork, count int) pack.Piece {

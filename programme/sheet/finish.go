@@ -29,7 +29,7 @@ func (f *field) finish(o *Order) {
 	o.Shares = splitOrder(o)
 }
 
-// layoutName is A to Z, then AA, AB, ...
+// layoutName returns A to Z, then AA, AB, ...
 func layoutName(i int) string {
 	name := string(rune('A' + i%26))
 	if i >= 26 {

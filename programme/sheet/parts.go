@@ -38,7 +38,7 @@ func (f *field) part(from, to int) *field {
 	return &p
 }
 
-// toNextBreak is how many more sheets to order when n are wanted, because as
+// toNextBreak returns how many more sheets to order when n are wanted, because as
 // many as the next price break asks for cost no more.
 func (f *field) toNextBreak(n int) (more int) {
 	cost := f.eachOf(float64(n)) * float64(n)

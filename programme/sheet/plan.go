@@ -160,7 +160,7 @@ type Cost struct {
 	OverWorth programme.Money `json:"over_worth"`
 }
 
-// Total is what the printer is paid.
+// Total returns what the printer is paid.
 func (c Cost) Total() programme.Money { return c.SetUp + c.Print + c.TopUp }
 
 // plus adds two costs.

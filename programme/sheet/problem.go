@@ -48,13 +48,13 @@ func (f *field) problem() *gang.Problem {
 	return p
 }
 
-// share is the part of a sheet that one copy takes up at the least.
+// share returns the part of a sheet that one copy takes up at the least.
 func (f *field) share(w want) float64 {
 	piece := f.piece(w, 1)
 	return float64(piece.W) * float64(piece.H) / (float64(f.width) * float64(f.height))
 }
 
-// floor is the least number of sheets by area alone.
+// floor returns the least number of sheets by area alone.
 func (f *field) floor() (sheets float64) {
 	for _, w := range f.wants {
 		sheets += float64(w.line.Print) * f.share(w)
@@ -62,20 +62,20 @@ func (f *field) floor() (sheets float64) {
 	return sheets
 }
 
-// eachOf is what a sheet costs when n are printed.
+// eachOf returns what a sheet costs when n are printed.
 func (f *field) eachOf(n float64) float64 {
 	one := f.tariff.quantity(f.size.Height, 1)
 	return float64(priceAt(f.tariff.breaks, n*one)) * one
 }
 
-// eachAbout is what a sheet costs when about n are printed: the price at the
+// eachAbout returns what a sheet costs when about n are printed: the price at the
 // next break where ordering up to it is no dearer.
 func (f *field) eachAbout(n float64) float64 {
 	one := f.tariff.quantity(f.size.Height, 1)
 	return f.eachOf(f.tariff.filled(n*one) / one)
 }
 
-// useful is how many overs of an artwork will be used before they are too old.
+// useful returns how many overs of an artwork will be used before they are too old.
 func (f *field) useful(w want) int {
 	months := f.kind.MaxOversMonths
 	if f.kind.ShelfDays > 0 {
@@ -84,7 +84,7 @@ func (f *field) useful(w want) int {
 	return int(months * w.perMonth)
 }
 
-// setUp is what one layout costs to set up: once, and once for each ink colour.
+// setUp returns what one layout costs to set up: once, and once for each ink colour.
 func (f *field) setUp(copies []int) programme.Money {
 	return f.kind.SetUp + f.kind.SetUpPerInk*programme.Money(f.inks(copies))
 }
@@ -140,7 +140,7 @@ func (f *field) fit(copies []int, opt pack.Options) ([]pack.Place, bool) {
 	return places, ok
 }
 
-// slots is how many images one sheet holds when all are of one size.
+// slots returns how many images one sheet holds when all are of one size.
 func (f *field) slots() (int, bool) {
 	first := f.piece(f.wants[0], 1)
 	for _, w := range f.wants[1:] {

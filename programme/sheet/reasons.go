@@ -46,7 +46,7 @@ type rule struct {
 	sheets               int
 }
 
-// rules are what the simple rules would have come to; where there is but one
+// rules returns what the simple rules would have come to; where there is but one
 // artwork there is nothing to compare.
 func rules(chosen []choice) []rule {
 	if len(chosen) == 1 && len(chosen[0].problem.Need) < 2 {
@@ -90,7 +90,7 @@ func allProven(chosen []choice) bool {
 	return len(chosen) == 1 // parts are proven each by itself only
 }
 
-// dearer is how much more is paid than for the solutions that cost least in cash.
+// dearer returns how much more is paid than for the solutions that cost least in cash.
 func dearer(chosen []choice) (more float64) {
 	for i := range chosen {
 		c := &chosen[i]

@@ -80,7 +80,7 @@ func (t *rollTask) best() (rolls [][]pack.Place, lengths []int64) {
 	return t.rolls.Best()
 }
 
-// outer is the height of a piece of roll whose images take up a length.
+// outer returns the height of a piece of roll whose images take up a length.
 func (f *field) outer(length int64) programme.Length {
 	return programme.Length(length) - f.kind.Gutter + 2*f.kind.Margin
 }
@@ -90,7 +90,7 @@ func (t *rollTask) net() float64 {
 	return float64(t.cost(lengths).Total())
 }
 
-// cost is what pieces of roll of these lengths cost.
+// cost returns what pieces of roll of these lengths cost.
 func (t *rollTask) cost(lengths []int64) Cost {
 	c := Cost{SetUp: t.kind.SetUp}
 	var quantity float64

@@ -37,7 +37,7 @@ type Room struct {
 // daysPerMonth is the mean length of a month in the Gregorian calendar.
 const daysPerMonth = 365.2425 / 12
 
-// Likely is what the clients of a need would use later, as far as the need
+// Likely returns what the clients of a need would use later, as far as the need
 // tells: the next need of every artwork whose rate is known, from the day on
 // which this one is used up, and the clients' other artworks.
 func Likely(req Request) (spares []Spare) {
@@ -94,7 +94,7 @@ func (f *field) room(o *Order, req Request) {
 	f.layOut(o, f.spares(o, req.Spares, req), req.Fill)
 }
 
-// nextNeeds are those of the wants whose rate is known, soonest used first.
+// nextNeeds returns the wants whose rate is known, soonest used first.
 func (f *field) nextNeeds(asOf programme.Date) (spares []Spare) {
 	for _, w := range f.wants {
 		if w.perMonth > 0 {
@@ -152,7 +152,7 @@ func (o *Order) offer(layout string, s *spare, copies int) {
 	}
 }
 
-// spares are those of the request that this order could carry, soonest used
+// spares returns the spares of the request that this order could carry, soonest used
 // first, those of no known use last and once each.
 func (f *field) spares(o *Order, of []Spare, req Request) (list []*spare) {
 	over := map[string]int{}
@@ -185,7 +185,7 @@ func (f *field) spares(o *Order, of []Spare, req Request) (list []*spare) {
 	return list
 }
 
-// worthHaving is how many transfers will be used before they are too old.
+// worthHaving returns how many transfers will be used before they are too old.
 func (f *field) worthHaving(s Spare, asOf programme.Date) int {
 	if s.PerMonth <= 0 || s.From.IsZero() {
 		return 1

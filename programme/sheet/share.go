@@ -97,7 +97,7 @@ func share(kinds [][]*way, b Budget) {
 	}
 }
 
-// promising is the task to go on with; nil when nothing can be saved any more.
+// promising returns the task to go on with; nil when nothing can be saved any more.
 func promising(kinds [][]*way) (best *progress) {
 	var most float64
 	for _, ways := range kinds {
@@ -122,7 +122,7 @@ func promising(kinds [][]*way) (best *progress) {
 	return best
 }
 
-// cheapest is the way whose order costs least.
+// cheapest returns the way whose order costs least.
 func cheapest(ways []*way) *way {
 	best, value := ways[0], math.Inf(1)
 	for _, w := range ways {

@@ -55,7 +55,7 @@ func (t *sheetsTask) order(o *Order) {
 	}
 }
 
-// soonest is the layout whose images will be used up soonest: the one with the
+// soonest returns the layout whose images will be used up soonest: the one with the
 // greatest need a month for what it carries.
 func (t *sheetsTask) soonest(o *Order) int {
 	perMonth := map[string]float64{}
@@ -98,7 +98,7 @@ func sameItems(a, b []Item) bool {
 	return true
 }
 
-// options are those of packing images of the field.
+// options returns how images of the field are packed.
 func (f *field) options(b Budget) pack.Options {
 	opt := pack.Options{Seed: b.Seed, Stop: b.Stop, Guillotine: f.kind.Cut == programme.Trimmer}
 	if opt.Guillotine {

@@ -26,7 +26,7 @@ func (f *field) addSpare(l *Layout, s *spare) bool {
 	return f.intoGap(l, s.art, one, height) || f.anew(l, s.art, height)
 }
 
-// inksWith is how many ink colours a layout has with one artwork more.
+// inksWith returns how many ink colours a layout has with one artwork more.
 func (f *field) inksWith(l *Layout, art *programme.Artwork) int {
 	if f.kind.Process != programme.ScreenPrinted {
 		return 0
@@ -84,7 +84,7 @@ func (f *field) cuttable(l *Layout, it Item) bool {
 	return !f.size.Roll || f.kind.LongestCut == 0 || stretch(with.Items) <= max(f.kind.LongestCut, stretch(l.Items))
 }
 
-// stretch is the longest part of a roll that no line across parts.
+// stretch returns the longest part of a roll that no line across parts.
 func stretch(items []Item) (long programme.Length) {
 	sorted := slices.Clone(items)
 	sortItems(sorted)

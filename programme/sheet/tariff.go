@@ -24,7 +24,7 @@ func tariffOf(kind *programme.TransferKind, size *programme.SheetSize) tariff {
 
 const squareFoot = 0.3048 * 0.3048 // square metres, exact by the definition of the inch
 
-// quantity is how many units of price so many sheets or pieces of roll are.
+// quantity returns how many units of price so many sheets or pieces of roll are.
 func (t *tariff) quantity(height programme.Length, copies int) float64 {
 	n, metres, wide := float64(copies), height.Millimetres()/1000, t.width.Millimetres()/1000
 	switch t.unit {
@@ -41,13 +41,13 @@ func (t *tariff) quantity(height programme.Length, copies int) float64 {
 	}
 }
 
-// height is the length of roll that is so many units of price.
+// height returns the length of roll that is so many units of price.
 func (t *tariff) height(quantity float64) programme.Length {
 	one := t.quantity(1000*programme.Millimetre, 1)
 	return programme.Length(math.Round(quantity / one * float64(1000*programme.Millimetre)))
 }
 
-// charged is the length that is paid for a piece of roll.
+// charged returns the length that is paid for a piece of roll.
 func (t *tariff) charged(height programme.Length) programme.Length {
 	for _, l := range t.lengths {
 		if l.Length >= height {
@@ -60,12 +60,12 @@ func (t *tariff) charged(height programme.Length) programme.Length {
 	return height
 }
 
-// price is what exactly this quantity costs.
+// price returns what exactly this quantity costs.
 func (t *tariff) price(quantity float64) programme.Money {
 	return programme.Money(math.Round(float64(priceAt(t.breaks, quantity)) * quantity))
 }
 
-// filled is the quantity to order where this one is wanted: as much, or as the
+// filled returns the quantity to order where this one is wanted: as much, or as the
 // next break asks for where that is cheaper.
 func (t *tariff) filled(quantity float64) float64 {
 	best, cost := quantity, t.price(quantity)
@@ -77,7 +77,7 @@ func (t *tariff) filled(quantity float64) float64 {
 	return best
 }
 
-// setPrice is the price of the fixed length that holds a piece of roll.
+// setPrice returns the price of the fixed length that holds a piece of roll.
 func (t *tariff) setPrice(height programme.Length) programme.Money {
 	for _, l := range t.lengths {
 		if l.Length >= height {

@@ -2,7 +2,7 @@ package simulate
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// catalogue is the shop of the demo: what it buys, prints and presses.
+// catalogue returns the shop of the demo: what it buys, prints and presses.
 // Prices are invented; settings follow the usual ranges of the trade (common
 // practice, no source: the supplier's sheet always wins).
 func catalogue() programme.Shop {
@@ -23,7 +23,7 @@ func catalogue() programme.Shop {
 	}
 }
 
-// sizeMix is the built-in mix of tops with its largest size folded into the
+// sizeMix returns the built-in mix of tops with its largest size folded into the
 // largest this shop stocks, and a mix of waists of our own invention.
 func sizeMix() map[string][]programme.SizeShare {
 	tops := programme.DefaultSizeMix()
@@ -108,7 +108,7 @@ func transferKinds() []programme.TransferKind {
 	}
 }
 
-// labels is a page of thirty bag tags, ten rows of three, on letter paper.
+// labels returns a page of thirty bag tags, ten rows of three, on letter paper.
 func labels() programme.LabelSheet {
 	in := func(x float64) programme.Length { return programme.Length(x * float64(programme.Inch)) }
 	return programme.LabelSheet{

@@ -69,7 +69,7 @@ func (c *course) hire(role *programme.Role, site string, start, shopKnows progra
 	c.staff = append(c.staff, m)
 }
 
-// prefix is the letters in front of a staff number.
+// prefix returns the letters in front of a staff number.
 func prefix(client string) string {
 	if len(client) < 2 {
 		return "S"
@@ -98,7 +98,7 @@ func (c *course) drawSizes() map[string]string {
 	return sizes
 }
 
-// families are the size families of the client's kits that have a mix, sorted.
+// families returns the size families of the client's kits that have a mix, sorted.
 func (c *course) families() []string {
 	seen := map[string]bool{}
 	for i := range c.client.Roles {
@@ -336,7 +336,7 @@ func (c *course) drop(gone func(need) bool) {
 	c.wanted = kept
 }
 
-// roster is everybody who ever worked there, by number.
+// roster returns everybody who ever worked there, by number.
 func (c *course) roster() []programme.Person {
 	all := append([]programme.Person(nil), c.left...)
 	for _, m := range c.staff {

@@ -242,7 +242,7 @@ func (m *market) tally() {
 	}
 }
 
-// missing is what a week costs in which the need waits.
+// missing returns what a week costs in which the need waits.
 func (m *market) missing(n *need) programme.Money {
 	k := n.who.racks[n.rack].sku
 	price, ok := m.client.PriceOf(k.Garment, k.Size)

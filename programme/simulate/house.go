@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// NewHouse is the shop of the demo with its seven clients as new programmes, each
+// NewHouse returns the shop of the demo with its seven clients as new programmes, each
 // as large as the demo has it, and two small ones that the demo does not show: a
 // bakery of 6 and a practice of 17.
 func NewHouse(s Spread, start programme.Date, seed uint64) Study {

@@ -67,7 +67,7 @@ type Score struct {
 	Left           programme.Money // worth of the life left in hands at the end
 }
 
-// FillRate is the share of needs met from the shelf at once.
+// FillRate returns the share of needs met from the shelf at once.
 func (s *Score) FillRate() float64 {
 	if s.Needed == 0 {
 		return 1
@@ -75,13 +75,13 @@ func (s *Score) FillRate() float64 {
 	return float64(s.Filled) / float64(s.Needed)
 }
 
-// Handling is everything but the goods that were put to use: orders, rushing,
+// Handling returns everything but the goods that were put to use: orders, rushing,
 // keeping, missing pieces, and goods left over at the end.
 func (s *Score) Handling() programme.Money {
 	return s.Ordering + s.Rush + s.Holding + s.Missing + s.Unused
 }
 
-// Cost is Handling and the goods.
+// Cost returns Handling and the goods.
 func (s *Score) Cost() programme.Money { return s.Goods + s.Handling() }
 
 // Add adds the counts and sums of o.

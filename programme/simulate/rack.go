@@ -27,7 +27,7 @@ type rack struct {
 	asked        int              // scratch of the rush: pieces wanted so far
 }
 
-// washesPerDay is how often one of n pieces in rotation is washed a day:
+// washesPerDay returns how often one of n pieces in rotation is washed a day:
 // wears a week / (wears per wash · n) / 7, see design.md section 4.
 func (r *rack) washesPerDay(n int) float64 {
 	return r.line.WearsAWeek / (r.wearsPerWash * float64(n) * 7)
@@ -68,7 +68,7 @@ func (r *rack) wear(from, to programme.Date, out []ending) []ending {
 // slack absorbs rounding in sums of washes.
 const slack = 1e-9
 
-// daysLeft is after how many whole days the piece will have ended, at least 1.
+// daysLeft returns after how many whole days the piece will have ended, at least 1.
 func (p *piece) daysLeft(perDay float64, today programme.Date) int {
 	days := p.mishap.Sub(today)
 	if wash := (p.life - p.washes - slack) / perDay; wash < float64(days) {

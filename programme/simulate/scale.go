@@ -45,7 +45,7 @@ func NewScale(size Size, asOf programme.Date, seed uint64) (programme.Shop, iter
 	}
 }
 
-// largeTrade is the i-th client of a large shop: an even share of staff, a kit
+// largeTrade returns the i-th client of a large shop: an even share of staff, a kit
 // that keeps the asked number of pieces in service, and any work and laundering.
 func largeTrade(i int, size Size, rng *rand.Rand) trade {
 	code := fmt.Sprintf("client-%04d", i+1)

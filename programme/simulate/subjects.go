@@ -12,7 +12,7 @@ type Study struct {
 	Subjects []Subject
 }
 
-// UsualTerms are the terms that studies run on unless told otherwise: a
+// UsualTerms returns the terms that studies run on unless told otherwise: a
 // fortnight from order to pieces in hand, a week for rush orders at a third more,
 // a quarter of a piece's cost a year for keeping it (common practice, no source).
 func UsualTerms() Terms {
@@ -71,7 +71,7 @@ func subjectOf(shop *programme.Shop, t trade, common *rates, s Spread, start pro
 	return Subject{Client: t.client, Truth: truth, Terms: terms, shop: shop, trade: t, seed: rng.Uint64(), start: start, recorded: t.recorded}
 }
 
-// decoratedCost is a blank of the middle size with its transfers, printed in
+// decoratedCost returns a blank of the middle size with its transfers, printed in
 // quantity, and the pressing.
 func decoratedCost(shop *programme.Shop, c *programme.Client, g *programme.Garment) programme.Money {
 	cost := g.Sizes[len(g.Sizes)/2].Cost

@@ -143,7 +143,7 @@ func monthFactors(m [12]float64) [12]float64 {
 	return m
 }
 
-// PriorFabric is the shipped life of a garment's cloth under a client's
+// PriorFabric returns the shipped life of a garment's cloth under a client's
 // laundering and work: median times the multipliers of trade practice, their
 // product held between 0.25 and 1.4.
 func PriorFabric(shop *programme.Shop, c *programme.Client, g *programme.Garment) Life {
@@ -187,7 +187,7 @@ func dutyFactor(b *programme.Baselines, c *programme.Client) float64 {
 	return factor
 }
 
-// PriorPrint is the shipped life of a transfer kind under a client's laundering.
+// PriorPrint returns the shipped life of a transfer kind under a client's laundering.
 func PriorPrint(shop *programme.Shop, c *programme.Client, k *programme.TransferKind) Life {
 	b := &shop.Baselines
 	var d programme.DecorationBaseline

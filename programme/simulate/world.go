@@ -94,7 +94,7 @@ func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Dat
 	return done
 }
 
-// finished is what lies ready for a client: so many weeks of last year's issues.
+// finished returns what lies ready for a client: so many weeks of last year's issues.
 func finished(c *Case, t *trade, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
 	issued := map[programme.SKU]int{}
 	for _, m := range c.Ledger {
@@ -125,7 +125,7 @@ func sorted(set map[programme.SKU]int) []programme.SKU {
 	return keys
 }
 
-// blanks are undecorated pieces left from other work, in the middle sizes, and
+// blanks returns undecorated pieces left from other work, in the middle sizes, and
 // one delivery on its way.
 func blanks(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
 	var list []programme.StockLine
@@ -140,7 +140,7 @@ func blanks(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []program
 	return append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Blank, Code: "hoodie", Colour: "black", Size: "L"}, Pieces: 6, Expected: asOf.Add(4)})
 }
 
-// transfers are what is left of earlier sheets of every artwork.
+// transfers returns what is left of earlier sheets of every artwork.
 func transfers(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
 	list := make([]programme.StockLine, 0, len(shop.Artworks))
 	for i := range shop.Artworks {

@@ -201,7 +201,7 @@ func opensCell(record []byte, sep rune) bool {
 
 func blank(cells []string) bool { return filled(cells) == 0 }
 
-// filled is how many cells a line has up to the last with anything in it.
+// filled returns how many cells a line has up to the last with anything in it.
 func filled(cells []string) int {
 	for i, c := range slices.Backward(cells) {
 		if clean.Cell(c) != "" {

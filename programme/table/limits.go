@@ -17,17 +17,17 @@ const (
 	maxForeign = MaxBytes / 3
 )
 
-// tooWide is the sentence about a line with more cells than a list has columns.
+// tooWide returns the sentence about a line with more cells than a list has columns.
 func tooWide(file string, line, cells int) *Error {
 	return &Error{File: file, Line: line, Want: fmt.Sprintf("the line has %d cells and a list at most %d; take out what stands far to the right of the list", cells, maxColumns)}
 }
 
-// tooLong is the sentence about a list with more rows than can be read at once.
+// tooLong returns the sentence about a list with more rows than can be read at once.
 func tooLong(file string, line int) *Error {
 	return &Error{File: file, Line: line, Want: fmt.Sprintf("the list goes on beyond %d rows; split it", maxRows)}
 }
 
-// tooForeign is the sentence about a long text that is not UTF-8.
+// tooForeign returns the sentence about a long text that is not UTF-8.
 func tooForeign(file string) *Error {
 	return &Error{File: file, Want: fmt.Sprintf("the file is larger than %d MB and not in UTF-8; save it as \"CSV UTF-8\", or split it", maxForeign>>20)}
 }

@@ -127,7 +127,7 @@ func (m *markup) element(closed bool) error {
 	return nil
 }
 
-// localName is the name of a tag without its prefix; empty when it is long.
+// localName returns the name of a tag without its prefix; empty when it is long.
 func localName(tag []byte) string {
 	if i := bytes.IndexAny(tag, " \t\r\n/>"); i >= 0 {
 		tag = tag[:i]

@@ -32,7 +32,7 @@ func (a Absence) Wearing(b *Book, from, to programme.Date) float64 {
 	return sum
 }
 
-// There is the days after from up to to on which the person is not away.
+// There returns the days after from up to to on which the person is not away.
 func (a Absence) There(from, to programme.Date) int {
 	days := max(0, to.Sub(from))
 	for s := range a.within(from, to) {

@@ -200,7 +200,7 @@ func printCode(kind *programme.TransferKind) string {
 	return kind.Decoration
 }
 
-// UsualPace is washes a week of one piece of a class, over the kit lines that
+// UsualPace returns washes a week of one piece of a class, over the kit lines that
 // hold it; 0 where none does.
 func (b *Book) UsualPace(t *Terms) float64 {
 	sum, n := 0.0, 0

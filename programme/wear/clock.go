@@ -62,7 +62,7 @@ func (r *rotation) indexOf(d programme.Date) int {
 	return i
 }
 
-// kept is the washes that a piece would have had between the bounds of its
+// kept returns the washes that a piece would have had between the bounds of its
 // ending had it lasted, sharing the rotation with the others.
 func (r *rotation) kept(c *closing, from programme.Date) float64 {
 	if from >= c.to {
@@ -95,7 +95,7 @@ func (r *rotation) at(d programme.Date) float64 {
 	return r.washes[i-1] + share*(r.washes[i]-r.washes[i-1])
 }
 
-// wearing is the days of usual wear after from up to to of the person.
+// wearing returns the days of usual wear after from up to to of the person.
 func (r *rotation) wearing(from, to programme.Date) float64 {
 	return r.absence.Wearing(r.book, from, to)
 }

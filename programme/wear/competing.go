@@ -27,7 +27,7 @@ func (k *Learnt) risks() []risk {
 	return out
 }
 
-// others is the competing hazard besides cause c (0 cloth, 1.. prints) for an
+// others returns the competing hazard besides cause c (0 cloth, 1.. prints) for an
 // unexplained ending: cumulative over an interval, per wash at a known age.
 // With c = -1 it is that of all causes.
 func (k *Learnt) others(l *life, c int, risks []risk) float64 {
@@ -52,7 +52,7 @@ func (k *Learnt) others(l *life, c int, risks []risk) float64 {
 	return sum + mishap
 }
 
-// silent is how much the silence of the books says of a piece in service since
+// silent returns how much the silence of the books says of a piece in service since
 // it was seen, from 0, nothing, to 1, as if it had been seen today: until late
 // entries begin, and from then on. With A and B its survival until then and until
 // today, p the share of endings that nobody writes down and q that of those not on
@@ -80,7 +80,7 @@ func (k *Learnt) silent(l *life, risks []risk) (then, now float64) {
 	return ((q-p)*a + (1-q)*b) / all, (1 - q) * b / all
 }
 
-// Gone is the chance that a piece has ended although no ending of it is written
+// Gone returns the chance that a piece has ended although no ending of it is written
 // down, hazard the cumulative hazard since its last sign of life and hidden the
 // share of endings that nobody writes down.
 func Gone(hazard, hidden float64) float64 {
@@ -132,7 +132,7 @@ func (k *Learnt) observations(c int, risks []risk) []Observation {
 	return out
 }
 
-// causeOf is the cause that life c of a piece stands for: cloth first, then the prints.
+// causeOf returns the cause that life c of a piece stands for: cloth first, then the prints.
 func causeOf(c int) programme.Cause {
 	if c == 0 {
 		return programme.CauseWorn
@@ -140,7 +140,7 @@ func causeOf(c int) programme.Cause {
 	return programme.CausePrint
 }
 
-// otherPrints is the hazard of prints of other kinds when a print, not known which, ended it.
+// otherPrints returns the hazard of prints of other kinds when a print, not known which, ended it.
 func (k *Learnt) otherPrints(l *life, c int, risks []risk) float64 {
 	sum := 0.0
 	for j := 1; j < len(risks); j++ {

@@ -68,7 +68,7 @@ func (r *rotation) unseen(p *programme.Piece, b *batch, day programme.Date, zero
 	p.FromWashes, p.ToWashes = r.at(seen)-zero, p.Washes
 }
 
-// away is the days, since records show a batch until then, on which its holder was away.
+// away returns the days, since records show a batch until then, on which its holder was away.
 func (r *rotation) away(p *programme.Piece, b *batch, until programme.Date) float64 {
 	since := min(until, max(b.in, r.book.client.RecordsStart, p.Since))
 	return float64(until.Sub(since) - r.absence.There(since, until))
@@ -117,7 +117,7 @@ func (r *rotation) fill(m *programme.Movement, asOf programme.Date, h *History) 
 	r.slot = r.slot[:0]
 }
 
-// inService is the piece that portions make up.
+// inService returns the piece that portions make up.
 func (r *rotation) inService(slot []portion, m *programme.Movement, asOf programme.Date) programme.Piece {
 	main := slot[0]
 	for _, s := range slot[1:] {
@@ -147,7 +147,7 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 	return out
 }
 
-// slotAge is the age at which a piece of the class has the mean hazard of the
+// slotAge returns the age at which a piece of the class has the mean hazard of the
 // portions: the mean of order shape-1 of their ages.
 func (r *rotation) slotAge(asOf programme.Date) float64 {
 	order := 1.5

@@ -86,7 +86,7 @@ func soonEnded(day programme.Date, later []*programme.Movement) int {
 	return n
 }
 
-// thrownOut is the size of which a piece goes when one of size is handed over:
+// thrownOut returns the size of which a piece goes when one of size is handed over:
 // of another size first, since whoever takes a new size has outgrown the old.
 func (r *rotation) thrownOut(day programme.Date, size string) *stocktake {
 	var same *stocktake

@@ -106,7 +106,7 @@ func (k *Learnt) learn() {
 	k.Mishap = k.mishaps(risks)
 }
 
-// prior is that of cause c: cloth first, then the prints.
+// prior returns the prior of cause c: cloth first, then the prints.
 func (t *Terms) prior(c int) Prior { return t.sources()[c].Prior }
 
 // risks returns the causes as believed before any record: cloth first, then the prints.

@@ -11,7 +11,7 @@ import (
 // on washes has this mean and standard deviation. The zero value is everybody.
 type Pace struct{ Log, SD float64 }
 
-// Nodes are factors on washes with their chances, two that keep mean and spread
+// Nodes returns factors on washes with their chances, two that keep mean and spread
 // of the logarithm, on a grid that many people share.
 func (p Pace) Nodes() []quadrature.Node {
 	if p == (Pace{}) {
@@ -21,7 +21,7 @@ func (p Pace) Nodes() []quadrature.Node {
 	return []quadrature.Node{{At: math.Exp(m - sd), Weight: 0.5}, {At: math.Exp(m + sd), Weight: 0.5}}
 }
 
-// Pace is what was learnt of a person's pace.
+// Pace returns what was learnt of a person's pace.
 func (h *History) Pace(staff string) Pace { return h.paces[staff] }
 
 // wearer is what a person's pieces say of the pace: endings by wear, and how many
@@ -121,7 +121,7 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 	return people, sum / max(all, 1e-300)
 }
 
-// worn is the endings by wear that a piece shows, and those expected of it.
+// worn returns the endings by wear that a piece shows, and those expected of it.
 func (b *belief) worn(p *programme.Piece) (ends, expected float64) {
 	expected = b.wearing(p.EntryWashes, p.Washes)
 	if p.Ended.IsZero() {

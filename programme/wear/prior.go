@@ -131,7 +131,7 @@ func (b *Book) printFactor(d *programme.DecorationBaseline, fitForIndustrial boo
 	return factor
 }
 
-// mishapPrior is the catalogue's rate per piece and year, worth PriorEndings mishaps.
+// mishapPrior returns the catalogue's rate per piece and year, worth PriorEndings mishaps.
 func (b *Book) mishapPrior() Gamma {
 	rate := b.shop.Baselines.MishapPerYear
 	if b.client.Work.Food {

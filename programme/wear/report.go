@@ -111,7 +111,7 @@ func (k *Learnt) span(after, before mixture, pace float64) Span {
 	return s
 }
 
-// before is what was believed without this client's records.
+// before returns what was believed without this client's records.
 func (k *Learnt) before() *Learnt {
 	out := &Learnt{Terms: k.Terms, Mishap: k.Terms.Mishap, Cloth: newLearner(k.Terms.Cloth.Prior, nil).posterior()}
 	for _, p := range k.Terms.Prints {
@@ -236,7 +236,7 @@ func (k *Learnt) whole(pace float64) mixture {
 	return all
 }
 
-// median is the median life of a new piece with its span over the distributions.
+// median returns the median life of a new piece with its span over the distributions.
 func (m mixture) median() Estimate {
 	lives := make([]weighted, len(m))
 	for i := range m {
@@ -261,7 +261,7 @@ func (w *lifetime) medianLife() float64 {
 	return (lo + hi) / 2
 }
 
-// MedianLife is the washes that half of new pieces outlast, all causes
+// MedianLife returns the washes that half of new pieces outlast, all causes
 // together, for pieces washed pace times a week, at the centre of what is known.
 func (k *Learnt) MedianLife(pace float64) float64 {
 	w := lifetime{risks: k.risks(), mishap: k.Mishap.Mean() / daysPerYear * 7 / pace}
@@ -307,7 +307,7 @@ func quantileOf(risk []weighted, q float64) float64 {
 	return last
 }
 
-// BaselineLife is the median life of a whole new piece by the catalogue alone, in
+// BaselineLife returns the median life of a whole new piece by the catalogue alone, in
 // washes, for pieces washed pace times a week.
 func (t *Terms) BaselineLife(pace float64) float64 {
 	w := lifetime{risks: []risk{{t.Cloth.Baseline, 1}}, mishap: t.Mishap.Mean() / daysPerYear * 7 / pace}

@@ -22,7 +22,7 @@ func NewSeason(months [12]float64) Season {
 	return months
 }
 
-// Days is the days after from up to to, each weighed by its month.
+// Days returns the days after from up to to, each weighed by its month.
 func (s *Season) Days(from, to programme.Date) float64 {
 	sum := 0.0
 	for d := from + 1; d <= to; {
@@ -34,7 +34,7 @@ func (s *Season) Days(from, to programme.Date) float64 {
 	return sum
 }
 
-// Wearing is the days of usual wear after from up to to: as many as there are,
+// Wearing returns the days of usual wear after from up to to: as many as there are,
 // unless the programme says that some months wear harder.
 func (b *Book) Wearing(from, to programme.Date) float64 {
 	if b.season == nil {

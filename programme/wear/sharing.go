@@ -273,7 +273,7 @@ type belief struct {
 
 func (t *Terms) belief() *belief { return &belief{t.risks(), t.Mishap.Mean() / daysPerYear} }
 
-// danger is the chance, per day and up to a factor common to all ages, that a
+// danger returns the chance, per day and up to a factor common to all ages, that a
 // piece of an age ends for a reason; pace is washes a day. What was lost,
 // damaged or handed back goes by days alone.
 func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
@@ -293,7 +293,7 @@ func (b *belief) danger(why programme.Reason, age, pace float64) float64 {
 	}
 }
 
-// rate is the hazard per wash of the causes from one on.
+// rate returns the hazard per wash of the causes from one on.
 func (b *belief) rate(from int, age float64) float64 {
 	sum := 0.0
 	for _, w := range b.risks[from:] {
@@ -302,7 +302,7 @@ func (b *belief) rate(from int, age float64) float64 {
 	return sum
 }
 
-// wearing is the cumulative hazard of cloth and prints between two ages.
+// wearing returns the cumulative hazard of cloth and prints between two ages.
 func (b *belief) wearing(from, to float64) float64 {
 	h := 0.0
 	if to > from {

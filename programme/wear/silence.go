@@ -59,7 +59,7 @@ func (b *Book) tooOld(h *History, learnt map[Class]*Learnt) bool {
 	return sum > 1.5*written+10
 }
 
-// silentShare is the share of endings not written down, given what is believed
+// silentShare returns the share of endings not written down, given what is believed
 // of lives: one step of the EM algorithm.
 func (b *Book) silentShare(h *History, learnt map[Class]*Learnt) float64 {
 	gone, written := 0.0, 0.0

@@ -61,7 +61,7 @@ func (t *stocktake) end(day programme.Date, pieces int) {
 	t.stayed = append(t.stayed, stayed{day, max(0, t.morning-t.out)})
 }
 
-// earliest is the day after which the n-th unseen ending since the last count
+// earliest returns the day after which the n-th unseen ending since the last count
 // must lie: with fewer than n pieces lasting through a day, it had not come yet.
 func (t *stocktake) earliest(n int) programme.Date {
 	day := t.counted

@@ -44,7 +44,7 @@ var Shelf = []programme.StockLine{
 	{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 10, AsOf: Spring, Made: Spring},
 }
 
-// New is the shop of testdata/bakery with its client harbour, a second client
+// New returns the shop of testdata/bakery with its client harbour, a second client
 // quay that has agreed the same, Staff and some pieces in the hands of each,
 // and the Shelf. It is for packages two folders below the top.
 func New(t testing.TB) *books.Books {
@@ -87,7 +87,7 @@ func Put(tx *store.Tx, c *simulate.Case) error {
 	return err
 }
 
-// Staff is the roster of both clients, ordered by staff number.
+// Staff returns the roster of both clients, ordered by staff number.
 func Staff() []programme.Person {
 	return []programme.Person{
 		{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista", Site: "Harbour", Start: Hired, Sizes: map[string]string{"top": "M", "head": "7 1/4"}},

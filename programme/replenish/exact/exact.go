@@ -164,7 +164,7 @@ func (g *grid) each(do func(a, b int)) {
 	}
 }
 
-// next is the expected value after a week with some demand.
+// next returns the expected value after a week with some demand.
 func (g *grid) next(value [][]float64, a, b int) (sum float64) {
 	for d, p := range g.week[0] {
 		if a+d >= g.depth[0] {

@@ -39,7 +39,7 @@ type Case struct {
 	Optimum float64
 }
 
-// Cases are all problems of the file, in its order.
+// Cases returns all problems of the file, in its order.
 func (f *File) Cases() []Case {
 	var out []Case
 	for i := range f.Single {

@@ -1,6 +1,6 @@
 package gang
 
-// closing is the layout that prints what is left in the shortest run: the least
+// closing returns the layout that prints what is left in the shortest run: the least
 // at which the copies it asks for, need divided by run and rounded up, fit one
 // sheet. ok is false when nothing is left or one sheet cannot carry it.
 func (s *solver) closing(left []int) (l Layout, ok bool) {

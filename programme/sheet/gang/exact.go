@@ -93,7 +93,7 @@ func (e *enumeration) vast(k int) bool {
 	return cells > float64(e.work)
 }
 
-// totalFloor is the least that any division of a total into runs pays for
+// totalFloor returns the least that any division of a total into runs pays for
 // copies, less the most that overs can be worth.
 func (e *enumeration) totalFloor(total int) float64 {
 	price := e.p.Breaks[0].Price

@@ -64,10 +64,10 @@ type Solution struct {
 	Proven bool
 }
 
-// Net is what the search minimises: what is paid less what is left of worth.
+// Net returns what the search minimises: what is paid less what is left of worth.
 func (s *Solution) Net() float64 { return s.SetUp + s.Print - s.OverWorth }
 
-// Sheets is the number of sheets printed.
+// Sheets returns the number of sheets printed.
 func (s *Solution) Sheets() int {
 	n := 0
 	for _, l := range s.Layouts {
@@ -117,7 +117,7 @@ func (p *Problem) finish(layouts []Layout) Solution {
 	return s
 }
 
-// net is what finish would make the layouts cost, without keeping anything.
+// net returns what finish would make the layouts cost, without keeping anything.
 func (p *Problem) net(layouts []Layout) float64 {
 	var cost float64
 	total := 0
@@ -175,7 +175,7 @@ func (p *Problem) overWorth(layouts []Layout) (worth float64) {
 	return worth
 }
 
-// floor is the least number of sheets by area alone.
+// floor returns the least number of sheets by area alone.
 func (p *Problem) floor() int {
 	var a float64
 	for j, n := range p.Need {
@@ -184,7 +184,7 @@ func (p *Problem) floor() int {
 	return max(1, ceil(a))
 }
 
-// Part is the problem of some of the artworks only.
+// Part returns the problem of some of the artworks only.
 func (p *Problem) Part(artworks []int) *Problem {
 	part := *p
 	part.Need, part.Size, part.Worth, part.Useful = nil, nil, nil, nil

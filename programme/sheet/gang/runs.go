@@ -176,7 +176,7 @@ func (r *leastRuns) raise(l *Layout, n int) {
 	}
 }
 
-// spare is by how much a run can be lowered with every need still covered.
+// spare returns by how much a run can be lowered with every need still covered.
 func (r *leastRuns) spare(l *Layout) int {
 	n := l.Run
 	for j, c := range l.Copies {

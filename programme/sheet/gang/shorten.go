@@ -24,7 +24,7 @@ func (s *solver) shorten(effort int) {
 	}
 }
 
-// shortest is the shortest run of one layout known so far.
+// shortest returns the shortest run of one layout known so far.
 func (s *solver) shortest() int {
 	if s.found && len(s.best.Layouts) == 1 {
 		return s.best.Layouts[0].Run

@@ -48,7 +48,7 @@ func NewSearch(p *Problem, opt Options) *Search {
 // Offer adds a solution that was found in another way.
 func (r *Search) Offer(c Solution) { r.solver.offer(c) }
 
-// Unfit is how many sheets were found not to fit.
+// Unfit returns how many sheets were found not to fit.
 func (r *Search) Unfit() (n int) {
 	for _, ok := range r.solver.fits {
 		if !ok {
@@ -84,7 +84,7 @@ func (r *Search) Best() (Solution, error) {
 // over counted for nothing.
 func (r *Search) Cheapest() Solution { return r.solver.cheapest }
 
-// Floor is an amount that no solution costs less than, net of overs.
+// Floor returns an amount that no solution costs less than, net of overs.
 func (r *Search) Floor() float64 {
 	return r.solver.setUpFloor(1) + r.solver.printFloor()
 }

@@ -64,7 +64,7 @@ func (s *solver) mostLayouts() int {
 	return n
 }
 
-// setUpFloor is the least that k layouts cost to set up.
+// setUpFloor returns the least that k layouts cost to set up.
 func (s *solver) setUpFloor(k int) float64 {
 	least := math.Inf(1)
 	one := make([]int, len(s.p.Need))
@@ -76,7 +76,7 @@ func (s *solver) setUpFloor(k int) float64 {
 	return float64(k) * least
 }
 
-// printFloor is the least that any solution pays for copies, less the most its
+// printFloor returns the least that any solution pays for copies, less the most its
 // overs can be worth.
 func (s *solver) printFloor() float64 {
 	last := s.p.Breaks[0].Price

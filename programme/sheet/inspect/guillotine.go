@@ -10,7 +10,7 @@ import (
 // Box is a rectangle from (X0, Y0) to (X1, Y1).
 type Box struct{ X0, Y0, X1, Y1 int64 }
 
-// Boxes are the images of a layout.
+// Boxes returns the images of a layout.
 func Boxes(l *sheet.Layout) []Box {
 	out := make([]Box, 0, len(l.Items))
 	for _, it := range l.Items {

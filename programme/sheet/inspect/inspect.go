@@ -130,7 +130,7 @@ func madeBy(shop *programme.Shop, o *sheet.Order) (*programme.TransferKind, bool
 	return nil, false
 }
 
-// Stretch is the longest part of a roll that no line across parts.
+// Stretch returns the longest part of a roll that no line across parts.
 func Stretch(l *sheet.Layout) (long programme.Length) {
 	items := slices.Clone(l.Items)
 	slices.SortFunc(items, func(a, b sheet.Item) int { return cmp.Compare(a.Y, b.Y) })
@@ -199,7 +199,7 @@ func price(kind *programme.TransferKind, o *sheet.Order) programme.Money {
 	return cost
 }
 
-// roll is the price of pieces of roll.
+// roll returns the price of pieces of roll.
 func roll(kind *programme.TransferKind, o *sheet.Order, each func(float64) float64) programme.Money {
 	var length programme.Length // added up exactly: half a cent must not hang on the order of a sum
 	var set programme.Money

@@ -100,7 +100,7 @@ func ReadRects(file string, data []byte, m *Measure) ([]Rect, error) {
 	return rects, nil
 }
 
-// separator is what parts the first row that is no remark.
+// separator returns what parts the first row that is no remark.
 func separator(data []byte) rune {
 	for line := range bytes.Lines(data) {
 		if line = bytes.TrimSpace(line); len(line) == 0 || line[0] == '#' {

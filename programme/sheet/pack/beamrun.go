@@ -142,7 +142,7 @@ func (r *run) consider(c candidate) {
 	r.candidates[i] = c
 }
 
-// atGap is what a lay costs as far as the gap alone shows: the width that stays
+// atGap returns what a lay costs as far as the gap alone shows: the width that stays
 // idle beside it or, where it fills the width, above it.
 func (r *run) atGap(l *lay, w, left, right int64, toRight bool) float64 {
 	cost := float64(l.w*l.h) - r.value[l.shape]

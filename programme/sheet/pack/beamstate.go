@@ -17,7 +17,7 @@ type state struct {
 	at      Place // the piece placed last, by shape
 }
 
-// counts are the pieces of each shape.
+// counts returns how many pieces of each shape are left.
 func (b *beam) counts() []int32 {
 	left := make([]int32, len(b.shapes))
 	for i := range b.shapes {
@@ -101,7 +101,7 @@ func raiseLowest(c *state) bool {
 	return true
 }
 
-// expect is the waste to come that the skyline shows already: the part of each
+// expect returns the waste to come that the skyline shows already: the part of each
 // valley, up to its lower wall, that no row of pieces can use.
 func (b *beam) expect(segs []segment) (area int64) {
 	for i := range segs {
@@ -123,7 +123,7 @@ func lowestOf(segs []segment) int {
 	return at
 }
 
-// walls are how far the neighbours of a segment rise above it; the edges of the
+// walls returns how far the neighbours of a segment rise above it; the edges of the
 // strip reach to the limit.
 func walls(segs []segment, at int, limit int64) (left, right int64) {
 	left, right = limit-segs[at].y, limit-segs[at].y
@@ -208,7 +208,7 @@ func (c *state) hash() uint64 {
 	return h
 }
 
-// mix is a step of the FNV hash (Fowler, Noll & Vo) with a shift that brings
+// mix returns a step of the FNV hash (Fowler, Noll & Vo) with a shift that brings
 // high bits down.
 func mix(h, v uint64) uint64 {
 	h ^= v

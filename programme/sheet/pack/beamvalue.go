@@ -22,7 +22,7 @@ func (b *beam) measureGaps(steps int64) {
 	}
 }
 
-// unused is what no row of pieces can use of a gap of this width.
+// unused returns what no row of pieces can use of a gap of this width.
 func (b *beam) unused(w int64) int64 {
 	i := w / b.grain
 	return b.idle[i] + w - i*b.grain

@@ -53,7 +53,7 @@ func (s *BinSearch) Best() [][]Place {
 	return out
 }
 
-// Bound is a number of sheets that no packing is below.
+// Bound returns a number of sheets that no packing is below.
 func (s *BinSearch) Bound() int { return s.bins.floor }
 
 func fitsAlone(p Piece, w, h int64) bool {

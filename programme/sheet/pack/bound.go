@@ -27,7 +27,7 @@ type feasible func(x float64) float64
 
 func identity(x float64) float64 { return x }
 
-// stepped is u(k): shares rounded down to multiples of 1/(k+1), then over k.
+// stepped returns u(k): shares rounded down to multiples of 1/(k+1), then over k.
 func stepped(k int) feasible {
 	return func(x float64) float64 {
 		y := x * float64(k+1)

@@ -104,7 +104,7 @@ func deal(places []Place, pieces []Piece) []Place {
 	return places
 }
 
-// count is the number of pieces.
+// count returns the number of pieces.
 func (b *bins) count() (n int) {
 	for _, p := range b.pieces {
 		n += p.Count

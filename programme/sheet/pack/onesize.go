@@ -55,7 +55,7 @@ func (o *onesize) sums(limit int64) []int64 {
 	return slices.Compact(xs)
 }
 
-// floor is the greatest sum of sides up to v, by its number.
+// floor returns the greatest sum of sides up to v, by its number.
 func (o *onesize) floor(v int64) int32 {
 	i, exact := slices.BinarySearch(o.xs, v)
 	if !exact {
@@ -64,7 +64,7 @@ func (o *onesize) floor(v int64) int32 {
 	return int32(i)
 }
 
-// count is the most rectangles by straight cuts.
+// count returns the most rectangles by straight cuts.
 func (o *onesize) count(width, height int64) int32 {
 	key := [2]int32{o.floor(width), o.floor(height)}
 	if n, ok := o.known[key]; ok {
@@ -101,7 +101,7 @@ func (o *onesize) cut(width, height int64) (most int32, at int64, level bool) {
 	return most, at, level
 }
 
-// rows is how many lie in straight rows, all the same way.
+// rows returns how many lie in straight rows, all the same way.
 func (o *onesize) rows(width, height int64) int32 {
 	n := (width / o.w) * (height / o.h)
 	if o.turn {
@@ -164,7 +164,7 @@ func (o *onesize) pinwheel(width, height int64) []Place {
 		o.lay(0, y2, x2, height-y2), o.lay(x1, y1, x2-x1, y2-y1))
 }
 
-// upTo are the sums of sides above 0 and below v.
+// upTo returns the sums of sides above 0 and below v.
 func (o *onesize) upTo(v int64) []int64 {
 	return o.xs[1:max(1, int(o.floor(v-1))+1)]
 }

@@ -84,7 +84,7 @@ var (
 	binCooling   = cooling{0.002, 0.0001}
 )
 
-// runLength is the number of tries in an annealing run over a sequence of n: the
+// runLength returns the number of tries in an annealing run over a sequence of n: the
 // first runs are short, so that several starts fit even a small budget. A try
 // takes time in proportion to the square of the sequence, so that long sequences
 // get shorter runs; short ones have little to try. It does not depend on the

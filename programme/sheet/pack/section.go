@@ -82,7 +82,7 @@ func (s *sections) build(heights int) ([]Place, int64) {
 	return s.lay()
 }
 
-// heights are section heights worth trying: stacks of one piece that is left.
+// heights returns section heights worth trying: stacks of one piece that is left.
 func (s *sections) heights(most int) []int64 {
 	var all []int64
 	for _, l := range s.lays {
@@ -171,7 +171,7 @@ func (s *sections) enough(columns []column, x int, c *column) bool {
 	return needA <= s.left[a] && (a == b || needB <= s.left[b])
 }
 
-// columns are the useful stacks up to height h, one kind of piece alone or with
+// columns returns the useful stacks up to height h, one kind of piece alone or with
 // another on top.
 func (s *sections) columns(h int64) []column {
 	var out []column

@@ -54,7 +54,7 @@ func (s *StripSearch) Best() ([]Place, int64) {
 	return asGiven(unscale(slices.Clone(s.strip.best), s.unit), s.given), s.strip.height * s.unit
 }
 
-// Bound is a height that no packing is below.
+// Bound returns a height that no packing is below.
 func (s *StripSearch) Bound() int64 { return s.strip.floor * s.unit }
 
 // strip is the state of one strip search, in scaled units.
@@ -112,7 +112,7 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 // the effort.
 const manyPieces = 120
 
-// stripBuilders are the heuristics that take turns.
+// stripBuilders returns the heuristics that take turns.
 func stripBuilders(elems []element, guillotine bool) []builder {
 	best := newBuilder(elems, guillotine)
 	if guillotine {
@@ -124,7 +124,7 @@ func stripBuilders(elems []element, guillotine bool) []builder {
 // StripBound returns a height that no packing on a strip of that width is below.
 func StripBound(pieces []Piece, width int64) int64 { return stripBound(pieces, width, area(pieces)) }
 
-// stripBound is the greatest of the area bound, the tallest piece as it must lie,
+// stripBound returns the greatest of the area bound, the tallest piece as it must lie,
 // and the bounds by dual feasible functions of the widths (see binBound): what a
 // line across the strip meets has weights that add up to 1 at the most.
 func stripBound(pieces []Piece, width, total int64) int64 {

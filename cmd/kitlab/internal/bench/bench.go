@@ -63,7 +63,7 @@ type Found struct {
 	Layout []gang.Layout
 }
 
-// Gap is how far the value is above what is known, as a share of it.
+// Gap returns how far the value is above what is known, as a share of it.
 func (p *Problem) Gap(f Found) float64 {
 	if p.Known <= 0 {
 		return math.NaN()

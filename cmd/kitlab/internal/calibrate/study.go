@@ -93,7 +93,7 @@ func (r *Result) add(pmf []float64, needs int, u float64) {
 	r.Cover95, r.Claim95 = r.Cover95+in95, r.Claim95+claim95
 }
 
-// interval is whether needs lie in the central interval (1 or 0), and what the
+// interval returns whether needs lie in the central interval (1 or 0), and what the
 // distribution claims for it.
 func interval(pmf []float64, level float64, needs int) (inside, claim float64) {
 	lo, hi := demand.Quantile(pmf, (1-level)/2), demand.Quantile(pmf, (1+level)/2)

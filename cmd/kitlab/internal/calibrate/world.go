@@ -53,7 +53,7 @@ const (
 	countEvery  = 182
 )
 
-// colours are those of the kit: one piece each, so that records tell pieces
+// colours returns the colours of the kit: one piece each, so that records tell pieces
 // apart, or all alike.
 func (w *world) colours() [kit]int {
 	if w.study.Alike {
@@ -154,7 +154,7 @@ func (w *world) issue(p *wearer, colour int) {
 	w.write(p, colour, programme.Issued, 1, programme.NoReason)
 }
 
-// alive is the pieces a person still has, by colour.
+// alive returns the pieces a person still has, by colour.
 func (p *wearer) alive() (n [kit]int) {
 	for i := range p.pieces {
 		n[p.pieces[i].colour]++

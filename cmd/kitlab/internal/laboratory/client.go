@@ -46,7 +46,7 @@ type client struct {
 
 var sizes = []programme.SizeShare{{Size: "S", Share: 14}, {Size: "M", Share: 27}, {Size: "L", Share: 29}, {Size: "XL", Share: 20}, {Size: "2XL", Share: 10}}
 
-// newShop is the catalogue of every invented client: the shipped figures.
+// newShop returns the catalogue of every invented client: the shipped figures.
 func newShop() *programme.Shop {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),

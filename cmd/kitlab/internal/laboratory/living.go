@@ -84,12 +84,12 @@ func (c *client) issue(p *person, line int) {
 	c.ledger = append(c.ledger, c.row(p, line, programme.Issued, 1, programme.NoReason))
 }
 
-// season is how hard the day wears, mean 1 over the year, hardest in spring.
+// season returns how hard the day wears, mean 1 over the year, hardest in spring.
 func (c *client) season() float64 {
 	return 1 + c.world.Season*math.Sin(2*math.Pi*float64(c.date().Time().YearDay())/daysPerYear)
 }
 
-// months is season as a programme states it: one factor a month.
+// months returns season as a programme states it: one factor a month.
 func months(swing float64) (out [12]float64) {
 	for m := range out {
 		middle := daysPerYear * (float64(m) + 0.5) / 12
@@ -213,7 +213,7 @@ func (c *client) start() {
 	}
 }
 
-// party is how many come or go on one day: 1, or geometric with the world's mean.
+// party returns how many come or go on one day: 1, or geometric with the world's mean.
 func (c *client) party() int {
 	n := 1
 	for c.world.Group > 1 && c.rng.Float64() > 1/c.world.Group {

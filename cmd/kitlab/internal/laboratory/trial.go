@@ -101,7 +101,7 @@ func (s *scores) add(m *demand.Muster, needs map[programme.SKU]int, rng *rand.Ra
 	s.gaps = append(s.gaps, m.Total.Mean-float64(total))
 }
 
-// interval is whether n lies in the central 80 % interval (1 or 0), what the
+// interval returns whether n lies in the central 80 % interval (1 or 0), what the
 // distribution claims for it, and the transform of n at the random share u.
 func interval(pmf []float64, n int, u float64) (inside, claim, transform float64) {
 	lo, hi := demand.Quantile(pmf, 0.1), demand.Quantile(pmf, 0.9)

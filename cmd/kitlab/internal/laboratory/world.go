@@ -35,7 +35,7 @@ type World struct {
 
 const halfYear = 182
 
-// Worlds are those that must hold.
+// Worlds returns the worlds in which intervals must hold.
 func Worlds() []World {
 	return []World{
 		{Code: "a", Name: "all endings recorded"},

@@ -48,7 +48,7 @@ type habit struct {
 	worn     map[programme.SKU]int // pieces ever issued, the sizes that people wear
 }
 
-// newHabit is reacting when the buffer is 0, a moving average above it, a
+// newHabit returns reacting when the buffer is 0, a moving average above it, a
 // calendar rule with months, and the rule of two levels with points.
 func newHabit(s Settings, shop *programme.Shop, subject *simulate.Subject) *habit {
 	return &habit{Settings: s, shop: shop, leadDays: subject.Terms.LeadDays, start: subject.Client.RecordsStart, renewed: subject.Client.RecordsStart, worn: map[programme.SKU]int{}}
@@ -140,7 +140,7 @@ type rate struct {
 	perWeek float64
 }
 
-// rates are what was needed of each garment over the window (or since the first
+// rates returns what was needed of each garment over the window (or since the first
 // day where that is less), handed out or owed now, spread over sizes.
 func (h *habit) rates(v *simulate.View) []rate {
 	since := max(h.start, v.AsOf.Add(-7*h.Window))
@@ -162,7 +162,7 @@ func (h *habit) rates(v *simulate.View) []rate {
 	return list
 }
 
-// split is the share of each size in its garment, ordered by size.
+// split returns the share of each size in its garment, ordered by size.
 func (h *habit) split() []rate {
 	weight := map[programme.SKU]float64{}
 	issued := map[kind]bool{}

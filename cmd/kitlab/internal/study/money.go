@@ -168,7 +168,7 @@ var (
 	eachAxis   = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.Each })
 )
 
-// kitAges are months that come round at least once, and not only at the very end
+// kitAges returns months that come round at least once, and not only at the very end
 // of the weeks.
 func kitAges(weeks int) (ages []int) {
 	for _, months := range []int{6, 9, 12, 18, 24, 36} {

@@ -21,7 +21,7 @@ func bufferAxis(s *Settings, i int) bool { s.Buffer = 0.3 * math.Pow(1.2, float6
 func coverAxis(s *Settings, i int) bool  { s.Cover = 3 * math.Pow(1.25, float64(i)); return true }
 func zAxis(s *Settings, i int) bool      { s.Z = -1 + 0.25*float64(i); return true }
 
-// oneOf is an axis of a few choices.
+// oneOf returns an axis of a few choices.
 func oneOf[T any](choices []T, at func(*Settings) *T) axis {
 	return func(s *Settings, i int) bool {
 		if i >= len(choices) {
