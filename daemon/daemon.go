@@ -23,7 +23,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
-// Options are what a daemon needs from outside.
+// Options holds what a daemon is given from outside.
 type Options struct {
 	Home string
 	Log  *slog.Logger

@@ -31,9 +31,9 @@ const (
 	// longestSleep bounds a sleep, since timers notice neither a suspended
 	// machine nor a clock that was set.
 	longestSleep = time.Minute
-	// overtime is how long a job may take to stop when its time is up.
+	// overtime is the longest a job may take to stop when its time is up.
 	overtime = 30 * time.Second
-	// longBlind is how long the record may be out of reach without the owner being told.
+	// longBlind is the longest the record may be out of reach before the owner is told.
 	longBlind = 10 * time.Minute
 	// storeTrouble is the wait when the record of a slot cannot be written.
 	storeTrouble = 30 * time.Second
@@ -67,7 +67,7 @@ func tryDue(next, now time.Time) bool {
 	return !now.Before(next) || next.Sub(now) > waits[len(waits)-1]
 }
 
-// mostDeaths is how many times a slot is begun by processes that end in the
+// mostDeaths is the number of times that a slot is begun by processes that end in the
 // middle of it.
 const mostDeaths = 3
 

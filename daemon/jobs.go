@@ -273,7 +273,7 @@ func (d *Daemon) backUp(ctx context.Context, _ store.Slot) error {
 	return err
 }
 
-// keepSlots is how many slots of each job stay on record.
+// keepSlots is the number of slots of each job that stay on record.
 const keepSlots = 500
 
 // oldBackup is the age from which the newest backup is a worry.

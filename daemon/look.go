@@ -148,7 +148,7 @@ func jobsOf(ctx context.Context, su setup, s *store.Store) ([]planned, error) {
 	return jobs, nil
 }
 
-// lostDays is how long mails that were refused or given up are a worry.
+// lostDays is the number of days for which mails that were refused or given up are a worry.
 const lostDays = 7
 
 func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Store, now time.Time) (err error) {

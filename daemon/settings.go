@@ -32,7 +32,7 @@ func (d *Daemon) use(su *setup) {
 	}
 }
 
-// setup is what the files of the shop's folder say at one moment.
+// setup holds what the files of the shop's folder say at one moment.
 type setup struct {
 	shop   *programme.Shop
 	zone   *time.Location
@@ -93,7 +93,7 @@ func stampOf(home string) string {
 	return strings.Join(stamps, ", ")
 }
 
-// watchEvery is how often the files are looked at for changes.
+// watchEvery is the time between two looks at the files for changes.
 const watchEvery = 15 * time.Second
 
 // watch returns when ctx ends, when the files have changed, lie unchanged

@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
-// Status is how a shop's daemon stands; its JSON is what 'status --json' prints.
+// Status is the state of a shop's daemon; its JSON is what 'status --json' prints.
 type Status struct {
 	Format   int            `json:"format"`
 	At       time.Time      `json:"at"`
@@ -18,9 +18,9 @@ type Status struct {
 	Drop     DropStatus     `json:"drop_folder"`
 	Backup   BackupStatus   `json:"backup"`
 	Database DatabaseStatus `json:"database"`
-	// Untold is how many events wait for the owner's next mail.
+	// Untold is the number of events that wait for the owner's next mail.
 	Untold int `json:"untold_events"`
-	// Worries are what a person should look at, as sentences.
+	// Worries lists in sentences what a person should look at.
 	Worries []string `json:"worries"`
 }
 

@@ -26,7 +26,7 @@ type Artwork struct {
 	Sizes []ArtworkSize
 }
 
-// ArtworkSize is how large an artwork is on some sizes of garments.
+// ArtworkSize holds the measures of an artwork on some sizes of garments.
 type ArtworkSize struct {
 	// On is the sizes: one, such as 2XL, or the first and the last of a range, 2XL-5XL.
 	On string

@@ -18,7 +18,7 @@ type FabricBaseline struct {
 	Fibre  Fibre
 	Median float64 // washes
 	Shape  float64 // Weibull
-	// WearsPerWash is how often such a garment is usually worn between washes.
+	// WearsPerWash is the usual number of wears of such a garment between two washes.
 	WearsPerWash float64
 	Why          string
 }

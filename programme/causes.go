@@ -5,7 +5,7 @@ import (
 	"iter"
 )
 
-// Cause is what makes a piece needed. Its text in files and --json is its code.
+// Cause is the cause for which a piece is needed. Its text in files and --json is its code.
 type Cause int8
 
 // Causes of need, in the order in which people read them: those that end pieces
@@ -19,16 +19,16 @@ const (
 	CauseOwed                // somebody is short of it today
 )
 
-// EndingCauses is how many of the causes end pieces: those before CauseHires.
+// EndingCauses is the number of causes that end pieces: those before CauseHires.
 const EndingCauses = int(CauseHires)
 
-// CauseWords are how people are told of a cause.
+// CauseWords holds the words by which people are told of a cause.
 type CauseWords struct {
 	Code string
-	// Word is what the cause is called, in every mail, paper and screen. It stands
+	// Word is the name of the cause in every mail, paper and screen. It stands
 	// by itself and behind a number of pieces: 3 worn out.
 	Word string
-	// Advice is what an owner may do where this cause ends more pieces than any other.
+	// Advice says what an owner may do where this cause ends more pieces than any other.
 	Advice string
 	// Washed reports that washes are what brings it on.
 	Washed bool

@@ -1,6 +1,6 @@
 package programme
 
-// Client is what one programme file says: what a business has agreed with the shop.
+// Client is one programme file: what a business has agreed with the shop.
 type Client struct {
 	Code     string
 	Name     string
@@ -9,7 +9,7 @@ type Client struct {
 	// Manager is the code of the shop's person who looks after this client.
 	Manager string
 	Work    Work
-	// Laundering is how pieces are washed.
+	// Laundering says how pieces are washed.
 	Laundering Laundering
 	Intake     Intake
 	Leavers    Leavers
@@ -38,7 +38,7 @@ type Client struct {
 	// CountsByThemselves sends count forms to the customer; otherwise they are drafts
 	// for the manager to send.
 	CountsByThemselves bool
-	// ForgetAfterDays is how long a leaver's name is kept.
+	// ForgetAfterDays is the number of days for which a leaver's name is kept.
 	ForgetAfterDays int
 	// ShowPrices puts selling prices into the client's message, where every piece has one.
 	ShowPrices bool
@@ -46,7 +46,7 @@ type Client struct {
 	OrderNumber string
 	// Approver is a second person whose yes the customer needs; no name = nobody.
 	Approver Contact
-	// Budget is what one order may come to; 0 = not stated.
+	// Budget is the most that one order may cost; 0 = not stated.
 	Budget Money
 	// TaxFree says that this customer pays no tax on sales.
 	TaxFree bool
@@ -73,7 +73,7 @@ type SiteContact struct {
 	Site string
 }
 
-// Work is where and how hard the work is.
+// Work says where the work is done and how hard it is on clothing.
 type Work struct {
 	Place   Place
 	Setting Setting
@@ -87,13 +87,13 @@ type Work struct {
 	Food        bool // clean outer clothing is required of food staff
 }
 
-// Place is whether the client works at one place or drives to its customers.
+// Place says whether the client works at one place or drives to its customers.
 type Place string
 
-// Setting is whether the work is under a roof.
+// Setting says whether the work is under a roof.
 type Setting string
 
-// Duty is how hard the work is on cloth.
+// Duty says how hard the work is on cloth.
 type Duty string
 
 // The values of Place, Setting and Duty.
@@ -118,7 +118,7 @@ type Laundering struct {
 	NoPrePress bool
 }
 
-// Intake is how many people join, per year, with busy months.
+// Intake is the number of people who join, per year, with busy months.
 type Intake struct {
 	PerYear float64 // 0 = not stated, unless Nobody
 	// Nobody is a stated 0: hardly anybody is expected to join.
@@ -170,7 +170,7 @@ type Former struct {
 	Colour  string
 }
 
-// Change is how one line of a kit takes the place of another.
+// Change says how one line of a kit takes the place of another.
 type Change string
 
 const (
@@ -190,7 +190,7 @@ type Decoration struct {
 	Place   string
 }
 
-// Price is what the client pays for one decorated piece; Size empty = all sizes.
+// Price is the client's price of one decorated piece; Size empty = all sizes.
 type Price struct {
 	Garment string
 	Size    string

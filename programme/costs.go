@@ -1,6 +1,6 @@
 package programme
 
-// Missing is what it costs when a piece that is needed is not there, a week, as
+// Missing holds the weekly cost of a needed piece that is not there, as
 // shares of what the client pays for it.
 type Missing struct {
 	Worn    float64 // somebody goes on wearing what is worn out
@@ -21,7 +21,7 @@ const (
 	UsualWorthPulling Money = 1000
 )
 
-// SmallestOrder is what an order must come to, unless somebody is short of a
+// SmallestOrder is the least that an order must come to, unless somebody is short of a
 // piece today: so many pieces, or what the client pays for them; 0 = anything.
 type SmallestOrder struct {
 	Pieces int

@@ -1,6 +1,6 @@
 package programme
 
-// StockKind is what lies on the shelf.
+// StockKind is the kind of goods on the shelf.
 type StockKind string
 
 // Kinds of stock.
@@ -10,7 +10,7 @@ const (
 	Transfer StockKind = "transfer"
 )
 
-// Goods are what a stock line counts: pieces that can stand for each other.
+// Goods names what a stock line counts: pieces that can stand for each other.
 type Goods struct {
 	Kind   StockKind
 	Client string // of finished pieces only: they carry its mark

@@ -1,6 +1,6 @@
 package programme
 
-// Item is what a supplier's price list says of one garment, colour and size.
+// Item holds what a supplier's price list says of one garment, colour and size.
 // What it leaves out stands in shop.yaml.
 type Item struct {
 	SKU

@@ -57,7 +57,7 @@ func ParseTemperature(s string) (Temperature, error) {
 	return 0, fmt.Errorf("%q is not a temperature; write a number with its unit, such as 320F or 160C", s)
 }
 
-// Units is how a shop reads lengths and temperatures.
+// Units are the units in which a shop reads lengths and temperatures.
 type Units string
 
 // The units in which a shop may read lengths. Temperatures follow: degrees

@@ -1,6 +1,6 @@
 package programme
 
-// Reason is why a piece ended, as the ledger has it.
+// Reason is the reason for which a piece ended, as the ledger has it.
 type Reason string
 
 // Reasons of an ending. NoReason is written where nobody said; Unexplained is
@@ -33,7 +33,7 @@ var reasons = []struct {
 	{LeftReason, "left", stillGood, 0},
 }
 
-// meaning is what a reason says about a life.
+// meaning is what a reason means for the life of a piece.
 type meaning int8
 
 const (

@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// SKU is what is counted and reordered: a garment in a colour and a size.
+// SKU is the unit that is counted and reordered: a garment in a colour and a size.
 type SKU struct {
 	Garment string `json:"garment"`
 	Colour  string `json:"colour"`
@@ -132,7 +132,7 @@ func (r Roster) Role(staffID string) string {
 	return ""
 }
 
-// MovementKind is what happened to pieces.
+// MovementKind says what happened to pieces.
 type MovementKind string
 
 // Kinds of movement.

@@ -2,12 +2,12 @@ package programme
 
 import "math"
 
-// Terms are what stands on every order form beside the goods: who sells, how it
+// Terms holds what stands on every order form beside the goods: who sells, how it
 // is paid, and what is added.
 type Terms struct {
 	// Address and Registration are the shop's, as its papers must name them.
 	Address, Registration string
-	// Payment is when and how it is to be paid, in the shop's words.
+	// Payment says when and how it is to be paid, in the shop's words.
 	Payment string
 	// Delivery is charged once an order.
 	Delivery Money
@@ -23,7 +23,7 @@ type Tax struct {
 	Percent    float64 // 0 to 100
 }
 
-// Sale is what an order comes to for the customer.
+// Sale is the price of an order for the customer, with its tax.
 type Sale struct {
 	Goods, Delivery Money
 	Taxes           []TaxDue

@@ -1,6 +1,6 @@
 package programme
 
-// Shop is what shop.yaml says: who the shop is, what it buys and from whom,
+// Shop is the content of shop.yaml: who the shop is, what it buys and from whom,
 // what it presses with. Lists are in the file's order; codes are unique.
 type Shop struct {
 	Name      string
@@ -31,7 +31,7 @@ type Shop struct {
 	// Closed are days without work besides weekends: public holidays, the
 	// shop's own holidays. They hold for suppliers, printers and carriers too.
 	Closed ClosedDays
-	// Keeping is what goods cost that lie; UsualKeeping where the file is silent.
+	// Keeping is the cost of goods that lie; UsualKeeping where the file is silent.
 	Keeping Keeping
 	// Terms are those on which the shop sells.
 	Terms Terms
@@ -40,9 +40,9 @@ type Shop struct {
 	// Fonts is a folder of font files for papers with names in scripts that
 	// their own font lacks; empty: the fonts of the machine.
 	Fonts string
-	// Items are what suppliers' price lists say; they go before Garments.
+	// Items holds what suppliers' price lists say; they go before Garments.
 	Items map[SKU]Item
-	// Ordering is what one order costs, whatever is in it, besides freight and
+	// Ordering is the cost of one order, whatever is in it, besides freight and
 	// the set-up of sheets, which stand with suppliers and transfer kinds.
 	Ordering Money
 	Missing  Missing
@@ -50,7 +50,7 @@ type Shop struct {
 	WorthPulling Money
 }
 
-// Keeping is what it costs to have goods lie, as shares of what they cost.
+// Keeping is the yearly cost of having goods lie, as shares of what they cost.
 type Keeping struct {
 	// CostPerYear is for capital, room and insurance.
 	CostPerYear float64
@@ -65,7 +65,7 @@ func UsualKeeping() Keeping { return Keeping{CostPerYear: 0.20, LossPerYear: 0.1
 // PerYear returns the yearly cost of keeping and of losing goods together, as a share of their cost.
 func (k Keeping) PerYear() float64 { return k.CostPerYear + k.LossPerYear }
 
-// DateStyle is how a shop writes dates for people.
+// DateStyle is the order in which a shop writes dates for people.
 type DateStyle string
 
 // Date styles: 9 Mar 2026, Mar 9, 2026, and 2026-03-09.
@@ -143,7 +143,7 @@ type Garment struct {
 	Minimum int
 	// Breaks lower the cost by pieces of this garment in one order.
 	Breaks []CostBreak
-	// WearsPerWash is how often a piece is worn between two washes.
+	// WearsPerWash is the number of wears of a piece between two washes.
 	WearsPerWash float64
 	// LabelWashes is the greatest number of washes on the garment's own label; 0 = none.
 	LabelWashes float64
@@ -215,9 +215,9 @@ type TransferKind struct {
 	SetUp, SetUpPerInk Money
 	// BreaksPerOrder counts all sheets of an order towards the break; otherwise per layout.
 	BreaksPerOrder bool
-	// OverWorth is what a useful over is worth, as a share of its printed cost, 0 to 1.
+	// OverWorth is the worth of a useful over, as a share of its printed cost, 0 to 1.
 	OverWorth float64
-	// MaxOversMonths is how many overs of one artwork are still useful, in months of need; 0 = none.
+	// MaxOversMonths is the number of overs of one artwork that are still useful, in months of need; 0 = none.
 	MaxOversMonths float64
 	MinimumOrder   Money
 	ShelfDays      int     // shelf life; past it a transfer is not counted
@@ -228,7 +228,7 @@ type TransferKind struct {
 	Settings PressSettings
 }
 
-// Process is how a transfer is made.
+// Process is the way in which a transfer is made.
 type Process string
 
 // The two processes; they differ in how sheets are priced.
@@ -237,7 +237,7 @@ const (
 	Digital       Process = "digital"
 )
 
-// CutStyle is how sheets are cut apart.
+// CutStyle is the way in which sheets are cut apart.
 type CutStyle string
 
 // Scissors cut anywhere; a trimmer cuts straight from edge to edge.
@@ -252,9 +252,9 @@ type SheetSize struct {
 	Width  Length
 	Height Length // of a sheet; for a roll the greatest length of one piece
 	Roll   bool
-	// Prices are those of this size; empty: those of the kind.
+	// Prices are the prices of this size; empty: the kind's prices.
 	Prices []PriceBreak `json:",omitempty"`
-	// Step is what the length of a piece of roll is rounded up to; 0: it is paid as it is.
+	// Step is the unit to which the length of a piece of roll is rounded up; 0: it is paid as it is.
 	Step Length `json:",omitempty"`
 	// Lengths are those a roll is sold in, each at its price; empty: any length.
 	Lengths []LengthPrice `json:",omitempty"`
@@ -266,7 +266,7 @@ type LengthPrice struct {
 	Price  Money
 }
 
-// PriceUnit is what a price is for.
+// PriceUnit is the unit that a price is for.
 type PriceUnit string
 
 // Units of price. BySize is per copy of a sheet and per metre of roll.
@@ -279,7 +279,7 @@ const (
 	PerSquareFoot  PriceUnit = "square-foot"
 )
 
-// PrintOffer is what another printer asks for the same kind of transfer.
+// PrintOffer holds another printer's prices for the same kind of transfer.
 type PrintOffer struct {
 	Printer            string
 	Sheets             []SheetSize
@@ -328,7 +328,7 @@ type PriceBreak struct {
 	Price Money
 }
 
-// PressSettings is what the operator sets; the supplier's sheet always wins.
+// PressSettings holds what the operator sets; the supplier's sheet always wins.
 type PressSettings struct {
 	Temperature   Temperature
 	DwellSeconds  float64

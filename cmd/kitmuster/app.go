@@ -20,7 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// app is what every command shares: where the shop's folder is, where to read
+// app holds what all commands share: where the shop's folder is, where to read
 // and write, and the machine's clock. What is shown to people or kept as a date
 // goes by clock, in the shop's zone.
 type app struct {

@@ -86,7 +86,7 @@ func newCatalogueExport(a *app) *cobra.Command {
 	}
 }
 
-// pricesShown is how many changes are listed one by one.
+// pricesShown is the number of changes that are listed one by one.
 const pricesShown = 40
 
 func (a *app) printPrices(shop *programme.Shop, r *handover.Prices) {

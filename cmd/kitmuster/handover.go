@@ -18,7 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-// handoverFlags are what the import commands share.
+// handoverFlags holds the flags that the import commands share.
 type handoverFlags struct {
 	maps         []string
 	dates, sheet string

@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/roster"
 )
 
-// handoverResult is what an import tells other programs; format 1.
+// handoverResult is the JSON shape of an import, format 1.
 type handoverResult struct {
 	Format    int           `json:"format"`
 	Kind      string        `json:"kind"`

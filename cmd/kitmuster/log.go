@@ -56,7 +56,7 @@ func clientAndPerhapsPerson(c *cobra.Command, args []string) error {
 	return atMost("CLIENT", "PERSON")(c, args)
 }
 
-// logLength is how many entries are shown.
+// logLength is the number of entries that are shown.
 const logLength = 30
 
 type logEntry struct {
@@ -109,7 +109,7 @@ func importRows(in store.Import) string {
 	return fmt.Sprintf("%d new", in.New)
 }
 
-// personPage is what is known of one person's pieces; format 1.
+// personPage is the JSON shape of one person's pieces and movements, format 1.
 type personPage struct {
 	Format    int              `json:"format"`
 	Client    string           `json:"client"`
@@ -130,7 +130,7 @@ type moveResult struct {
 	Proposal int64            `json:"proposal,omitempty"`
 }
 
-// outlookWeeks is how far ahead the page of a person looks.
+// outlookWeeks is the horizon of a person's page.
 const outlookWeeks = 12
 
 func (a *app) personLog(ctx context.Context, b *books.Books, client, word string, day programme.Date, asJSON bool) error {

@@ -356,7 +356,7 @@ func writeParts(dir string, parts []message.Part) error {
 	return nil
 }
 
-// moveDocument is what an entry about people and their kits came to; format 1.
+// moveDocument is the JSON shape of an entry about people and their kits, format 1.
 type moveDocument struct {
 	Format   int             `json:"format"`
 	Client   string          `json:"client"`

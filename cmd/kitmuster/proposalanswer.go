@@ -19,7 +19,7 @@ type verb struct {
 	word, short, long, next string
 	event                   reorder.Event
 	example                 string
-	// words is what the command takes after NUMBER; empty = nothing.
+	// words names the arguments after NUMBER; empty = there are none.
 	words string
 	// flags registers what the command knows beside day, note and trial.
 	flags func(c *cobra.Command, f *answerFlags)

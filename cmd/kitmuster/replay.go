@@ -16,7 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/replay"
 )
 
-// replayFlags are what the command is asked for.
+// replayFlags holds the flags of the command.
 type replayFlags struct {
 	from, until    string
 	every, weeks   int

@@ -24,7 +24,7 @@ type sheetsJSON struct {
 	Picks  []sheet.Pick  `json:"picks,omitempty"`
 	Shares []sheet.Share `json:"shares,omitempty"`
 	Why    []string      `json:"why,omitempty"`
-	// Room is what else fits at no cost, on the sheets (taken) or offered.
+	// Room lists what else fits at no cost, on the sheets (taken) or offered.
 	Room []sheet.Room `json:"room,omitempty"`
 }
 

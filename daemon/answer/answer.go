@@ -21,7 +21,7 @@ type Answer struct {
 	Event  reorder.Event
 	Day    programme.Date // on which it was said or happened
 	Note   string         // in the owner's words; may be empty
-	// From is who the papers of a yes come from; empty = the owner.
+	// From is the sender of the papers of a yes; empty = the owner.
 	From programme.Contact
 	// Home is the shop's folder, in which the pictures of artworks lie; without
 	// it the papers show boxes.
@@ -39,7 +39,7 @@ type Answer struct {
 	Until programme.Date
 	// Because is the reason of a no.
 	Because string
-	// Deliveries are what came of the goods; none = all that is outstanding came.
+	// Deliveries lists the goods that came; none = all that is outstanding came.
 	Deliveries []reorder.Delivery
 	// OldKept says that the people who get pieces keep the old ones in use.
 	OldKept bool
@@ -48,7 +48,7 @@ type Answer struct {
 	Came  bool
 }
 
-// Outcome is what came of an answer.
+// Outcome is the result of an answer.
 type Outcome struct {
 	Proposal reorder.Proposal
 	From     reorder.State

@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Kind is what answers are called among the entries that can be taken back.
+// Kind is the kind of entry under which answers can be taken back.
 const Kind = "record"
 
 // ErrAnew is a yes that would come to another day, price or number of pieces than

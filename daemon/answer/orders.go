@@ -159,7 +159,7 @@ func (s *step) eachOrder(f func(*supply.Order)) error {
 	return nil
 }
 
-// Goods is what came of an order to a supplier.
+// Goods lists what a supplier delivered of an order.
 type Goods struct {
 	Order int64
 	Day   programme.Date
@@ -171,7 +171,7 @@ type Goods struct {
 	Sheets bool
 }
 
-// OrderDone is what came of an entry about orders.
+// OrderDone is the result of an entry about orders.
 type OrderDone struct {
 	Orders []supply.Order
 	// Moved are the proposals that are ordered now.

@@ -48,7 +48,7 @@ type Books struct {
 	Home  string
 	Shop  *programme.Shop
 	Store *store.Store
-	// Search is how many tries each transfer kind's sheets get where they will be
+	// Search is the number of tries that the search for each transfer kind's sheets get where they will be
 	// bought; 0 is a quick look.
 	Search int
 
@@ -65,7 +65,7 @@ func Open(ctx context.Context, home string) (*Books, error) { return open(ctx, h
 // none, unless there are backups of one.
 func Create(ctx context.Context, home string) (*Books, error) { return open(ctx, home, true) }
 
-// patience is how long a command waits for the entries of others.
+// patience is the longest a command waits for the entries of others.
 const patience = time.Minute
 
 func open(ctx context.Context, home string, begin bool) (*Books, error) {
@@ -206,7 +206,7 @@ func (b *Books) Client(ctx context.Context, code string) (*programme.Client, err
 	return b.parse(row)
 }
 
-// mostCodes is how many codes an error lists.
+// mostCodes is the number of codes that an error lists.
 const mostCodes = 12
 
 // withCodes adds the codes there are to the error of a mistyped one.
@@ -282,7 +282,7 @@ func (b *Books) parse(row store.ClientRow) (*programme.Client, error) {
 	return c, nil
 }
 
-// Records is what is known of a client's people and pieces.
+// Records holds a client's people and the movements of their pieces.
 type Records struct {
 	People    []programme.Person
 	Movements []programme.Movement

@@ -23,7 +23,7 @@ type Config struct {
 	Log      Log      `yaml:"log" doc:"The log of the daemon, on standard error, as it is set when the daemon starts. It names no staff and no addresses."`
 }
 
-// Schedule is when each job runs.
+// Schedule holds the cron expression of each job.
 type Schedule struct {
 	Round     string        `yaml:"round" default:"30 6 * * 1" doc:"The round over all clients, ending in the week's mails."`
 	Clients   []ClientRound `yaml:"clients" doc:"Clients with a round of their own besides, such as {client: bakery, round: \"0 7 1 * *\"}; schedule in a client's programme does the same."`
@@ -39,14 +39,14 @@ type ClientRound struct {
 	Round  string `yaml:"round"`
 }
 
-// Limits are how long jobs may take.
+// Limits holds the longest times that jobs may take.
 type Limits struct {
 	Round time.Duration `yaml:"round" default:"30m" doc:"A round; a thousand clients take about two minutes."`
 	Other time.Duration `yaml:"other" default:"10m" doc:"Every other job."`
 	Tries int           `yaml:"tries" default:"10000" doc:"How many tries the transfer sheets of a round or an order get. More find cheaper sheets and take longer: 10000 half a minute at the most. It goes by tries, not by time, so that every machine finds the same; 0 = a quick look."`
 }
 
-// Mail is how messages leave.
+// Mail holds the settings by which messages are sent.
 type Mail struct {
 	FromName     string        `yaml:"from_name" default:"" doc:"Who the mails come from; empty = the owner of shop.yaml."`
 	FromAddress  string        `yaml:"from_address" default:"" doc:"The address they come from; empty = the owner's."`
@@ -68,7 +68,7 @@ type Drop struct {
 	Settle time.Duration `yaml:"settle" default:"10s" doc:"How long a file must lie unchanged before it is taken."`
 }
 
-// Backup is where copies go and how many are kept.
+// Backup holds the folder of copies and how many of them are kept.
 type Backup struct {
 	Folder  string `yaml:"folder" default:"backup" doc:"The folder; another disk is better."`
 	Daily   int    `yaml:"daily" default:"7" doc:"Newest copies of so many days are kept,"`

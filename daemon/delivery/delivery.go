@@ -25,7 +25,7 @@ type Courier struct {
 	// nil = such letters wait.
 	Drafts, Papers outbox.Sender
 	Policy         outbox.Policy
-	// Within is how long a run goes on to begin letters; 0 = as long as some are due.
+	// Within is the time in which a run begins letters; 0 = as long as some are due.
 	Within time.Duration
 	// PerMinute is the most tries of mails in a minute; 0 = no limit.
 	PerMinute int
@@ -41,16 +41,16 @@ type Courier struct {
 // batch bounds what is read from the store at once.
 const batch = 200
 
-// mostBroken is how many letters in a row may end the connection before the
+// mostBroken is the number of letters in a row that may end the connection before the
 // server is left alone until the next run. Those letters wait by themselves then,
 // so the next run begins with others.
 const mostBroken = 5
 
-// inHand is how long a message that is being sent may go on after the daemon
+// inHand is the longest a message that is being sent may go on after the daemon
 // was told to stop.
 const inHand = 8 * time.Second
 
-// Report is what a run of the courier came to.
+// Report is the result of a run of the courier.
 type Report struct {
 	// Accepted, PutOff and Refused are mails; Written are drafts and papers.
 	Accepted, PutOff, Refused, Written int

@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Envelope is what a composed mail needs to become a letter.
+// Envelope holds what a composed mail needs to become a letter.
 type Envelope struct {
 	From     programme.Contact
 	Date     time.Time // of the header, in the zone that people read

@@ -31,7 +31,7 @@ type Tries interface {
 	EndFile(ctx context.Context, name string) error
 }
 
-// mostTries is how many times a file is begun by processes that end over it.
+// mostTries is the number of times that a file is begun by processes that end over it.
 const mostTries = 3
 
 // Refusal says why a file was not taken.
@@ -84,7 +84,7 @@ func (l *look) same(info fs.FileInfo) bool {
 	return l.info.Size() == info.Size() && l.info.ModTime().Equal(info.ModTime())
 }
 
-// Outcome is what came of one file.
+// Outcome is the result of taking in one file.
 type Outcome struct {
 	File   string // as it was called
 	Name   Name
@@ -257,7 +257,7 @@ func (f *Folder) take(ctx context.Context, name string) (Outcome, error) {
 	return *l.outcome, nil
 }
 
-// growing is how long a file that was taken in is looked at again: a program
+// growing is the time for which a file that was taken in is looked at again: a program
 // that stalled may hold it open and write its end into it where it lies now.
 const growing = time.Hour
 

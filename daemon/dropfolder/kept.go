@@ -19,7 +19,7 @@ type Kept struct {
 	Name Name      // its Client is empty where the name does not tell it
 }
 
-// stamped is how move names files: the time, a number where there were
+// stamped matches the names that move gives files: the time, a number where there were
 // several, and the name that the file had.
 var stamped = regexp.MustCompile(`^(\d{4}-\d\d-\d\dT\d{6}Z)-(?:\d{1,3}-)?(.+)$`)
 

@@ -44,7 +44,7 @@ func (f *Folder) move(name string, o Outcome) (string, error) {
 	return "", errors.New("no free name in " + dir)
 }
 
-// reportSuffix is what a report's name has after that of its file.
+// reportSuffix follows the name of a file in the name of its report.
 const reportSuffix = ".report.txt"
 
 // movedName returns the n-th name for a file that was dropped at a time. It is

@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
-// Kind is what a file holds.
+// Kind is the kind of list that a file holds.
 type Kind string
 
 // Kinds of files.
@@ -24,7 +24,7 @@ const (
 	Stock  Kind = "stock"
 )
 
-// Name is what a file's name says.
+// Name holds what the name of a dropped file says: the kind of list and the client.
 type Name struct {
 	Kind   Kind
 	Client string // empty for stock

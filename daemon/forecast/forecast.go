@@ -31,7 +31,7 @@ type Forecaster struct {
 	Stock map[string][]programme.StockLine
 	// Orders are the newest proposals that clients said yes to, by client.
 	Orders map[string]*reorder.Proposal
-	// Experience is what the records of all clients together have taught about wear.
+	// Experience holds what the records of all clients together have taught about wear.
 	Experience *wear.Experience
 
 	books   *books.Books

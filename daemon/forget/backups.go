@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Held is what the backups of before still hold.
+// Held lists the names that older backups still hold.
 type Held struct {
 	Copies int            // that are thinned out by themselves
 	Until  programme.Date // the day on which the last of those goes; zero = stays for longer than a life

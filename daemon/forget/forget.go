@@ -19,7 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Report is what was removed.
+// Report counts what was removed.
 type Report struct {
 	People int // whose names are removed
 	Mails  int // whose texts are removed

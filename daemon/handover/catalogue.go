@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/ledger"
 )
 
-// Prices is what came of a price list.
+// Prices is the result of taking in a price list.
 type Prices struct {
 	File    string
 	Notes   []string

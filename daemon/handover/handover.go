@@ -34,14 +34,14 @@ type Options struct {
 	DryRun, AcceptGood bool
 }
 
-// Report is what came of a file.
+// Report is the result of taking in a file.
 type Report struct {
 	Kind   string // roster, ledger, stock
 	Client string
 	File   string
 	// Notes tell what was concluded from the file.
 	Notes []string
-	// Diff is what a roster changes.
+	// Diff lists the changes that a roster makes.
 	Diff *roster.Diff
 	// LeftOut counts people whose role wears no uniform.
 	LeftOut int

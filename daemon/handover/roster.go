@@ -39,7 +39,7 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 	return r, nil
 }
 
-// farAhead is how many days from now somebody may be said to start or leave.
+// farAhead is the most days from now at which somebody may be said to start or leave.
 const farAhead = 731
 
 func rosterOptions(shop *programme.Shop, client *programme.Client, opt Options) roster.Options {

@@ -74,7 +74,7 @@ func (j *Journal) Held(client string) error {
 	return err
 }
 
-// Record is what taking an entry back needs.
+// Record holds what is needed to take an entry back.
 type Record struct {
 	Shelf     []ShelfChange         `json:"shelf,omitempty"`
 	Proposals []proposalChange      `json:"proposals,omitempty"`
@@ -83,7 +83,7 @@ type Record struct {
 	Held      []heldChange          `json:"held,omitempty"`
 }
 
-// ShelfChange is what an entry did to the stock of one thing.
+// ShelfChange is the change that an entry made to the stock of one thing.
 type ShelfChange struct {
 	Thing         programme.Goods
 	Before, After []programme.StockLine

@@ -24,7 +24,7 @@ type Lock struct {
 	who  string
 }
 
-// patience is how long Take tries: those who look at the lock hold it for a moment.
+// patience is the time for which Take tries: those who look at the lock hold it for a moment.
 const patience = 300 * time.Millisecond
 
 // Take takes the lock at path, or says who holds it.

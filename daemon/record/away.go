@@ -17,7 +17,7 @@ type Absence struct {
 	Person string
 	// From is the first day, Until the last; no Until = until further notice.
 	From, Until programme.Date
-	// WearsAWeek is how often the kit is worn in that time; 0 = the person is away.
+	// WearsAWeek is the number of days a week on which the kit is worn in that time; 0 = the person is away.
 	WearsAWeek float64
 	// Usual ends it: from From on the kit is worn as the programme says.
 	Usual bool

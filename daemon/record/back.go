@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/ledger"
 )
 
-// Return is what a leaver hands back.
+// Return is an entry of what a leaver hands back.
 type Return struct {
 	Options
 	Person string
@@ -22,7 +22,7 @@ type Return struct {
 	Pieces []Handed
 }
 
-// Handed is how many pieces of a garment came back.
+// Handed is the number of pieces of a garment that came back.
 type Handed struct {
 	Garment, Colour, Size string
 	Pieces                int

@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// HeldAnswer is what a person says about protective clothing that waits for it.
+// HeldAnswer is an entry of what a person decides about protective clothing that waits for a yes.
 type HeldAnswer struct {
 	Options
 	Yes bool

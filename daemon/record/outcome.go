@@ -23,7 +23,7 @@ type Lot struct {
 	Washes int `json:"washes,omitempty"`
 }
 
-// Kit is what an entry comes to for one person.
+// Kit is the result of an entry for one person.
 type Kit struct {
 	StaffID string         `json:"staff_id"`
 	Name    string         `json:"name,omitempty"`
@@ -46,7 +46,7 @@ type Kit struct {
 	Unsized []string `json:"unsized,omitempty"`
 }
 
-// Outcome is what came of an entry about people and their kits.
+// Outcome is the result of an entry about people and their kits.
 type Outcome struct {
 	Done
 	Entry int64 // its number; 0 of a trial
@@ -65,7 +65,7 @@ type Options struct {
 	On     programme.Date // the day on which it happens
 	// Try works all out and keeps nothing.
 	Try bool
-	// From is who mails come from; empty = the owner. Now is their moment.
+	// From is the sender of mails; empty = the owner. Now is the moment of their date headers.
 	From programme.Contact
 	Now  time.Time
 }

@@ -117,7 +117,7 @@ func (e *entry) sizes(written map[string]string) (map[string]string, error) {
 	return sizes, nil
 }
 
-// Alteration is what changes about a person; what is empty stays.
+// Alteration holds the changes to a person; empty fields change nothing.
 type Alteration struct {
 	Client, Person string
 	Role, Site     string

@@ -17,7 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// Kind is what hand-overs made by hand are called in the store.
+// Kind is the kind of entry, in the store, of what is entered by hand.
 const Kind = "record"
 
 // Done says what was entered, for the person who entered it.
@@ -26,7 +26,7 @@ type Done struct {
 	Notes []string // what else followed
 }
 
-// undo is what taking an entry back needs. Names of people are not in it: they
+// undo holds what is needed to take an entry back. Names of people are not in it: they
 // are forgotten in time, and this is not.
 type undo struct {
 	// Hired is the staff number of a person that the entry made.
@@ -37,7 +37,7 @@ type undo struct {
 	Shelf  *shelfChange      `json:"shelf,omitempty"`
 	// People are the persons whom an entry made or changed, where it may be several.
 	People []personChange `json:"people,omitempty"`
-	// Journal is what else the entry changed: proposals, orders, several things of the shelf.
+	// Journal holds what else the entry changed: proposals, orders, several things of the shelf.
 	Journal *journal.Record `json:"journal,omitempty"`
 }
 

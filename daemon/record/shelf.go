@@ -37,7 +37,7 @@ func Receive(ctx context.Context, b *books.Books, a Arrival) (Done, error) {
 	return enter(ctx, b, a.Client, func(e *entry, _ int64) error { return e.receive(&a) })
 }
 
-// shelfChange is what an entry did to the stock of one thing.
+// shelfChange is the change that an entry makes to the stock of one thing.
 type shelfChange struct {
 	Thing         programme.Goods
 	Before, After []programme.StockLine

@@ -17,7 +17,7 @@ func shareOf(plan *sheet.Plan, client string) programme.Money {
 	return sum
 }
 
-// carriage is what one printer asks for bringing the sheets of a round.
+// carriage is one printer's charge for bringing the sheets of a round.
 type carriage struct {
 	printer *programme.Supplier
 	value   programme.Money            // of all sheets

@@ -12,16 +12,16 @@ import (
 )
 
 const (
-	// announceDays is how long before the forms go out the owner reads of them.
+	// announceDays is the number of days between the owner's notice of a count and its forms.
 	announceDays = 7
-	// countDays is how long a client has to return a count form.
+	// countDays is the number of days in which a client is to return a count form.
 	countDays = 10
-	// beforeOrder is how near an order must be for a count to be made now: what it
+	// beforeOrder is the number of days within which an order must be for a count to be made now: what it
 	// finds goes into that order. A count that is overdue by as much waits no longer.
 	beforeOrder = 35
 )
 
-// stocktake is where a client's counts stand.
+// stocktake is the state of a client's counts.
 type stocktake struct {
 	// plan is the count that is announced or out, nil = none; sent says that its forms are out.
 	plan *store.CountPlan

@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// usualMinute is what a minute of counting costs where the shop states no cost of
+// usualMinute is the cost of a minute of counting where the shop states no cost of
 // an hour, in its currency (common practice, no source).
 const usualMinute = 0.5
 

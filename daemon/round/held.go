@@ -14,7 +14,7 @@ import (
 type HeldOf struct {
 	Client *programme.Client
 	Holds  []reorder.Hold
-	// Said is what was answered before, and still stands.
+	// Said lists the answers given before that still stand.
 	Said []store.HeldAnswer
 }
 

@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	// lessonEndings is how many endings a class needs before its figure is
+	// lessonEndings is the number of endings that a class needs before its figure is
 	// worth telling (trade-facts: replace medians once about 15 replacements
 	// of a class are logged; common practice, no source).
 	lessonEndings = 15

@@ -20,7 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Plan is what a round comes to before anything is written down.
+// Plan is the result of a round before anything is written down.
 type Plan struct {
 	AsOf       programme.Date
 	NextRound  programme.Date
@@ -42,34 +42,34 @@ type Entry struct {
 	// Proposal is then that form, and nobody is written to.
 	Before *reorder.Proposal
 	Stands bool
-	// Differs is what a customer who holds the older form would notice.
+	// Differs lists the changes that a customer who holds the older form would notice.
 	Differs  []reorder.Difference
 	Decision reorder.Decision
 	// Refused are the client's noes and not nows for the owner to read of.
 	Refused []message.Refused
 	// Ahead is the forecast for the picture; only of clients with a proposal.
 	Ahead *demand.Muster
-	// Expected is how many pieces are expected to be needed over the cover.
+	// Expected is the number of pieces that are expected to be needed over the cover.
 	Expected float64
-	// Evidence is what the forecast rests on.
+	// Evidence counts the records that the forecast rests on.
 	Evidence wear.Evidence
-	// InService is how many pieces its people hold by the records.
+	// InService is the number of pieces that its people hold by the records.
 	InService int
 	Learnt    []message.Learnt
-	// Doubts are where the records leave much out.
+	// Doubts says in sentences where the records leave much out.
 	Doubts []string
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
 	// monthly is the usual need a month of each artwork.
 	monthly map[string]float64
-	// CountRows are what is worth counting now, and Count what that would save; only of
+	// CountRows lists what is worth counting now, and Count holds the expected saving; only of
 	// clients that count.
 	CountRows []message.CountRow
 	Count     counting.Choice
 	count     stocktake
 	// held is the count that an order waits for; nil = none.
 	held *store.CountPlan
-	// holds is what the records say of the rows that are asked for.
+	// holds is the number of pieces on record of each row that is asked for.
 	holds map[store.CountAsk]int
 }
 

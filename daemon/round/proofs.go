@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// fewPictures is how many warnings about proofs the owner's mail spells out.
+// fewPictures is the number of warnings about proofs that the owner's mail spells out.
 const fewPictures = 5
 
 // unshown tells the owner what the proofs of the round could not show.

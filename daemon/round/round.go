@@ -25,7 +25,7 @@ type Options struct {
 	Slot string
 	// Clients limits the round to these codes; none = all.
 	Clients []string
-	// From is who the messages come from; empty = the owner.
+	// From is the sender of the messages; empty = the owner.
 	From programme.Contact
 	// Now is the moment of the messages' date headers.
 	Now time.Time
@@ -49,7 +49,7 @@ func (o *Options) reached(s Stage) {
 	}
 }
 
-// Result is what a round came to.
+// Result is the result of a round.
 type Result struct {
 	Plan     *Plan
 	Number   int64 // of the round

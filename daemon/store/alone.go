@@ -10,7 +10,7 @@ import (
 	"github.com/gofrs/flock"
 )
 
-// turn is how long Alone waits for its turn: longer than any migration.
+// turn is the longest Alone waits for its turn: longer than any migration.
 const turn = 10 * time.Minute
 
 // Alone runs f while no other process runs something under Alone for the same

@@ -21,10 +21,10 @@ type CountPlan struct {
 	Asks    CountAsks
 }
 
-// CountAsks is what a count asks for and is expected to bring.
+// CountAsks lists the rows that a count asks for and the saving expected of it.
 type CountAsks struct {
 	Rows []CountAsk `json:"rows"`
-	// Saving is what the order after it is expected to save, less the Minutes it takes.
+	// Saving is the expected saving of the order after it, less the cost of the Minutes it takes.
 	Saving  programme.Money `json:"saving"`
 	Minutes float64         `json:"minutes"`
 	// Assumed counts are of a stock that is only assumed so far.

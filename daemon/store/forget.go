@@ -16,7 +16,7 @@ type Leaver struct {
 	StaffID   string
 	Name      string // empty when it is forgotten already
 	Forgotten bool
-	// NamedUntil is when their last day was entered, or the end of that day where it came later.
+	// NamedUntil is the moment at which their last day was entered, or the end of that day where it came later.
 	NamedUntil time.Time
 }
 

@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// HeldAnswer is what somebody said about clothing that waits for a person's yes.
+// HeldAnswer is an answer about clothing that waits for a person's yes.
 type HeldAnswer struct {
 	Client string
 	programme.SKU

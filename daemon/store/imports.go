@@ -71,7 +71,7 @@ func (tx *Tx) ProposalSince(client string, at time.Time) (int64, error) {
 	return number.Int64, nil
 }
 
-// Imports returns a client's hand-overs, the newest first; no client gives those of stock.
+// Imports returns a client's hand-overs, the newest first; no client gives the hand-overs of stock.
 func (s *Store) Imports(ctx context.Context, client string, most int) ([]Import, error) {
 	rows, err := s.reader.QueryContext(ctx, importColumns+`
 		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT ?`, client, most)

@@ -18,7 +18,7 @@ import (
 // ErrDamaged says that a database is damaged.
 var ErrDamaged = errors.New("the database is damaged")
 
-// Inspection is what a look at a database file found.
+// Inspection is the result of a look at a database file.
 type Inspection struct {
 	Version int64
 	Rows    map[string]int64 // by table

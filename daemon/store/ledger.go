@@ -70,7 +70,7 @@ func (w interner) text(b []byte) string {
 	return s
 }
 
-// ledgerRow is where rows of the ledger are scanned into, one after the other:
+// ledgerRow holds the row of the ledger that is scanned, one after the other:
 // with places of their own, each of a million rows would leave garbage.
 type ledgerRow struct {
 	words   interner

@@ -10,7 +10,7 @@ import (
 // equal when nothing did.
 type Marks map[string]Mark
 
-// Mark is how one client's records stood.
+// Mark is the state of one client's records.
 type Mark struct {
 	// Agreed changes with the applied programme and with every step of a proposal.
 	Agreed string

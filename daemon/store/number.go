@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
-// Numbers are a round's own number and the first of those of its proposals or,
+// Numbers are a round's own number and the first number of its proposals or,
 // apart from rounds, of orders to suppliers.
 type Numbers struct {
 	Round    int64 `json:"round"`

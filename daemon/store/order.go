@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// OrderState is where an order to a supplier stands.
+// OrderState is the state of an order to a supplier.
 type OrderState string
 
 // States of an order to a supplier.

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// querier is what reading needs; the reader pool and a transaction both have it.
+// querier runs queries; the reader pool and a transaction both do.
 type querier interface {
 	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row

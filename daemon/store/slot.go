@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// SlotState is where the work of a slot stands.
+// SlotState is the state of the work of a slot.
 type SlotState string
 
 // States of a slot.

@@ -22,14 +22,14 @@ import (
 	"github.com/kitmuster/kitmuster/migrations"
 )
 
-// Options are what a store may be told when it is opened.
+// Options holds the settings with which a store is opened.
 type Options struct {
 	// BackupDir receives a copy of the database before a migration; empty = beside the database.
 	BackupDir string
 	// MustExist is set where a missing database is a loss and not a beginning:
 	// Open then returns ErrMissing and makes none.
 	MustExist bool
-	// Patience is how long a transaction waits for those of other processes, in
+	// Patience is the longest a transaction waits for the transactions of other processes, in
 	// steps of five seconds; 0 = one step, for callers that try again themselves.
 	Patience time.Duration
 	// Now is the clock; nil = time.Now.
@@ -122,7 +122,7 @@ func (s *Store) InPlace() error {
 // Close closes both pools.
 func (s *Store) Close() error { return errors.Join(s.reader.Close(), s.writer.Close()) }
 
-// busyStep is how long SQLite itself waits for a lock; it cannot be told to stop meanwhile.
+// busyStep is the time for which SQLite itself waits for a lock; it cannot be told to stop meanwhile.
 const busyStep = 5 * time.Second
 
 var (

@@ -67,7 +67,7 @@ type Undecided struct {
 	With   bool // named by the owner: it is in the orders
 	// PutOff is the day until which the client put it off; no date = no answer yet.
 	PutOff programme.Date
-	// More is what it adds to the sheets, Alone what its sheets cost by themselves.
+	// More is the cost it adds to the sheets, Alone the cost of its sheets by themselves.
 	More, Alone programme.Money
 	// Until is the last day on which an answer still shares the sheets.
 	Until programme.Date
@@ -181,7 +181,7 @@ func allowed(p *reorder.Proposal, with bool) error {
 	return fmt.Errorf("proposal %d is %s; nothing is bought for it", p.Number, p.State)
 }
 
-// mostUndecided is how many open proposals are tried on the sheets.
+// mostUndecided is the number of open proposals that are tried on the sheets.
 const mostUndecided = 12
 
 // undecided tries each open proposal on the sheets of the others, with a quick

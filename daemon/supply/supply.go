@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Contents is what an order to a supplier holds.
+// Contents lists what an order to a supplier holds.
 type Contents struct {
 	// Proposals are those that it is for; With are the ones of them that had no yes
 	// and were named by the owner, of which only transfers are bought.
@@ -37,7 +37,7 @@ type Blank struct {
 	// on the shelf and are not bought.
 	Again bool `json:"again,omitempty"`
 	Shelf int  `json:"shelf,omitempty"`
-	// Came is how many of Pieces have come.
+	// Came counts the pieces of Pieces that have come.
 	Came int `json:"came,omitempty"`
 }
 

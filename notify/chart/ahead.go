@@ -9,12 +9,12 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Ahead is what one client will need against what is there. All slices have
+// Ahead sets what one client will need against what is there. All slices have
 // one entry a week, the first for today; numbers are pieces added up from today.
 type Ahead struct {
 	AsOf            programme.Date
 	Mean, Low, High []float64
-	// There is what is on the shelf or has come by then; WithOrder adds the proposal.
+	// There is the stock on the shelf or come by then; WithOrder adds the proposal.
 	There, WithOrder []float64
 	// Date writes a date for people.
 	Date func(programme.Date) string

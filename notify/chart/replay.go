@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Past is what forecasts of past days said and what came, in order of days.
+// Past holds what forecasts of past days said and what came, in order of days.
 // All slices have one entry a day.
 type Past struct {
 	Days []programme.Date

@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Lives is what records say of the wear life of a class against what was
+// Lives sets what records say of the wear life of a class against what was
 // believed before them.
 type Lives struct {
 	// Steps of the Kaplan-Meier curve with its 95% band.

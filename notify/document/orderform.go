@@ -8,16 +8,16 @@ import (
 	"github.com/kitmuster/kitmuster/notify/page"
 )
 
-// OrderForm is what a client signs: what is ordered, for whom, by when.
+// OrderForm is the paper that a client signs: what is ordered, for whom, by when.
 type OrderForm struct {
 	Head
 	Title string
 	Facts []page.Fact // proposal number, dates
-	// Lines is what is ordered, with prices only where the programme shows them.
+	// Lines lists the goods, with prices only where the programme shows them.
 	Lines page.Table
 	// Notes stand below the lines: what is for nobody yet, terms, what is held.
 	Notes []string
-	// People is who gets what; without rows it is left out.
+	// People lists who gets what; without rows it is left out.
 	People page.Table
 	// Questions ask about people whom the order cannot serve.
 	Questions []string

@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Head is what every paper states: who made it, for whom, and when.
+// Head holds what every paper states: who made it, for whom, and when.
 type Head struct {
 	Shop   string
 	Client string
@@ -49,7 +49,7 @@ type paper struct {
 	bottom float64 // last usable y
 }
 
-// style is how the next words are set.
+// style is the look of the next words.
 type style struct {
 	points float64
 	bold   bool

@@ -104,7 +104,7 @@ var outlines = map[Silhouette]outline{
 	},
 }
 
-// visor is where a cap's visor is sewn on, in millimetres below its top.
+// visor is the distance of a cap's visor below its top, in millimetres.
 const visor = 118
 
 // Room on the page for a drawing, in millimetres.

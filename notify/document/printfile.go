@@ -17,7 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// PrintFile is what the printer prints: the art alone, at exact size, on pages
+// PrintFile is the file that the printer prints: the art alone, at exact size, on pages
 // of exactly the sheet, with a clear ground and nothing that is not in the art.
 type PrintFile struct {
 	Shop     *programme.Shop

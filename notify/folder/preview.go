@@ -17,7 +17,7 @@ import (
 // errDeep says that a message nests its parts deeper than any of ours.
 var errDeep = errors.New("parts are nested too deep")
 
-// found is what a page is made of.
+// found holds the parts of a mail that a page is made of.
 type found struct {
 	html, text string
 	pictures   map[string]string // content ID -> data URL

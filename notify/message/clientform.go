@@ -61,7 +61,7 @@ func (o *offer) since(p *page.Page) {
 	p.Say("This form takes its place. If you have said yes to the older one in the meantime, that counts.")
 }
 
-// differsUpTo is how many changes of pieces are listed one by one.
+// differsUpTo is the number of changes of pieces that are listed one by one.
 const differsUpTo = 6
 
 func (o *offer) differs() []string {

@@ -43,7 +43,7 @@ type offer struct {
 	*Reorder
 	t notation
 	d distribution
-	// sale is what it comes to; priced reports that prices may be shown.
+	// sale is the order with its tax and total; priced reports that prices may be shown.
 	sale   programme.Sale
 	priced bool
 }
@@ -108,7 +108,7 @@ func (o *offer) toForward() string {
 	return fmt.Sprintf("Please send what is below the line to %s. The attached draft is the same, ready to go. %s.%s", strings.Join(names, "; "), o.numbered(), o.unanswered())
 }
 
-// letter is what the customer reads: nothing in it is a cost, a margin or a note of the shop.
+// letter says what the customer reads: nothing in it is a cost, a margin or a note of the shop.
 func (o *offer) letter(p *page.Page) {
 	p.Aside("%s", clean.Short(o.Shop.Name))
 	p.Say("%s", hello(o.Client.Customer.Name))

@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// peopleInMail is how many people a mail lists; the form and the list have all.
+// peopleInMail is the number of people that a mail lists; the form and the list have all.
 const peopleInMail = 12
 
 // personRow is one person and all that they get.
@@ -39,7 +39,7 @@ func (p *personRow) count() int {
 	return n
 }
 
-// distribution is who gets which pieces, and what is left for the pool.
+// distribution lists who gets which pieces, and what is left for the pool.
 type distribution struct {
 	people   []personRow
 	pool     []tally

@@ -13,7 +13,7 @@ import (
 )
 
 const (
-	// layoutPictures is how many layouts of one order are shown as pictures.
+	// layoutPictures is the number of layouts of one order that are shown as pictures.
 	layoutPictures = 4
 	// whyPages is the number of due clients up to which each has an attached page
 	// of its arithmetic; for more, a command prints it.

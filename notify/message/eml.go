@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
-// Envelope is what a message needs besides its contents to be sent.
+// Envelope holds what a message needs besides its contents to be sent.
 type Envelope struct {
 	From programme.Contact
 	// To replaces the message's own addresses, since one refused recipient

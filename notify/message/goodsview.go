@@ -51,7 +51,7 @@ func labelWords(washes float64) string {
 	return fmt.Sprintf("Its label allows %.0f washes and no more.", washes)
 }
 
-// blanksView is what to buy from one supplier over all clients.
+// blanksView lists what to buy from one supplier over all clients.
 type blanksView struct {
 	Supplier string
 	Pieces   int

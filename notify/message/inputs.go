@@ -19,12 +19,12 @@ type Reorder struct {
 	Differs []reorder.Difference
 }
 
-// CountForm is what a count form asks one client.
+// CountForm lists what a count form asks one client.
 type CountForm struct {
 	Shop   *programme.Shop
 	Client *programme.Client
 	AsOf   programme.Date
-	// ReturnBy is when the form should be back.
+	// ReturnBy is the day by which the form should be back.
 	ReturnBy programme.Date
 	Rows     []CountRow
 	// Site is the place it is for and To who fills it in there; no Site = all rows, by
@@ -47,7 +47,7 @@ type SupplierOrder struct {
 	// Number makes the order's reference and Message-ID: the round's number.
 	Number int64
 	AsOf   programme.Date
-	// NeededBy is when the goods must be in the shop; no date leaves it out.
+	// NeededBy is the day by which the goods must be in the shop; no date leaves it out.
 	NeededBy programme.Date
 	Blanks   []BlankLine
 	Sheets   []SheetToOrder

@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
-// Kind is what a mail is for.
+// Kind is the purpose of a mail.
 type Kind string
 
 // Kinds of mail.
@@ -29,11 +29,11 @@ const (
 // Mail is a composed message. Bytes turns it into what a mail server takes.
 type Mail struct {
 	Kind Kind
-	// ID is what the message is called: the readable part of its Message-ID, and the name of its file.
+	// ID is the name of the message: the readable part of its Message-ID, and the name of its file.
 	ID      string
 	Subject string
 	To      []programme.Contact
-	// ReplyTo is who gets the answer, where that is not the sender.
+	// ReplyTo is the recipient of the answer, where that is not the sender.
 	ReplyTo programme.Contact
 	Text    string
 	HTML    string

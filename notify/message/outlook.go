@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// band is what a client is expected to need by the end of each week, all
+// band is the need of a client expected by the end of each week, all
 // garments together: index 0 is today.
 type band struct{ mean, low, high []float64 }
 

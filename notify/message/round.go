@@ -16,7 +16,7 @@ type Round struct {
 	AsOf   programme.Date
 	// NextRound is the date of the round after this one.
 	NextRound programme.Date
-	// Clients is how many clients were mustered.
+	// Clients is the number of clients that were mustered.
 	Clients int
 	Due     []Due
 	// Waiting are proposals of earlier rounds that still wait for a step.
@@ -24,7 +24,7 @@ type Round struct {
 	// Refused are the noes and the not nows that hold, or were said since the last round.
 	Refused []Refused
 	// Held is protective clothing of clients that have no proposal this week;
-	// that of Due is found in their proposals.
+	// the held clothing of Due is in their proposals.
 	Held     []Held
 	Sheets   []SheetToOrder
 	Next     []NextDue
@@ -48,7 +48,7 @@ type Due struct {
 	// Arriving is what is on order and when it comes; without it the pieces on
 	// order count as there from the start.
 	Arriving []Arrival
-	// Evidence is what the forecast of this client rests on.
+	// Evidence counts the records that the forecast of this client rests on.
 	Evidence wear.Evidence
 	// Stands is true of a proposal that the client has had already: nothing that
 	// they would notice has changed, and no other form went out.
@@ -94,7 +94,7 @@ type SheetToOrder struct {
 	Proposals []int64
 	// Proofs are the drawings at true scale, attached.
 	Proofs []Part
-	// Prints are what the printer prints, the art alone at exact size: they go to
+	// Prints are the files that the printer prints, the art alone at exact size: they go to
 	// the printer only. Unprinted says why there are none, or what they lack.
 	Prints    []Part
 	Unprinted []string
@@ -133,7 +133,7 @@ type Trouble struct {
 	Client string
 	// What happened, as a sentence with its place and value.
 	What string
-	// Do is what would mend it, as a sentence; may be empty.
+	// Do is a sentence that says what would mend it; may be empty.
 	Do string
 }
 

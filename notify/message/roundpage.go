@@ -15,7 +15,7 @@ import (
 )
 
 const (
-	// dueInMail is how many due clients the owner's mail has a row for, and
+	// dueInMail is the number of due clients that the owner's mail has a row for, and
 	// toDecide how many things to decide; the attached list has the rest.
 	dueInMail = 60
 	toDecide  = 12
@@ -258,7 +258,7 @@ func (s *total) add(p *reorder.Proposal) {
 	s.cost, s.price = s.cost+p.Cost(), s.price+p.Price
 }
 
-// buyTable is what to order from whom by when, once the clients say yes.
+// buyTable lists what to order from whom by when, once the clients say yes.
 func (r *Round) buyTable(p *page.Page, t notation) {
 	type buy struct {
 		on         programme.Date
@@ -299,10 +299,10 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 	p.Aside("At the press: %s.", minutesWords(minutes))
 }
 
-// roomShown is how many offers of free room a mail names; orders shows them all.
+// roomShown is the number of offers of free room that a mail names; orders shows them all.
 const roomShown = 1
 
-// roomWorth is how many transfers are worth a line of the mail.
+// roomWorth is the number of transfers that are worth a line of the mail.
 const roomWorth = 4
 
 // room says what else the sheets would carry at no cost, of what will be used.
@@ -374,7 +374,7 @@ func (r *Round) shopPicture(p *page.Page, m *Mail, t notation) error {
 }
 
 // spreads turns the bounds of a band into squares of their distance from the
-// mean: those of clients add up, since clients need pieces independently.
+// mean: the squares of clients add up, since clients need pieces independently.
 func spreads(a *chart.Ahead) {
 	for w := range a.Mean {
 		a.Low[w] = (a.Mean[w] - a.Low[w]) * (a.Mean[w] - a.Low[w])

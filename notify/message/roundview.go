@@ -185,7 +185,7 @@ func (r *Round) countLines(t notation) []string {
 	return out
 }
 
-// learntUpTo is how many things learnt a mail tells; the wear command has all.
+// learntUpTo is the number of things learnt that a mail tells; the wear command has all.
 const learntUpTo = 2
 
 func (r *Round) learntLines() []string {

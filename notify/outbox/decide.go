@@ -6,14 +6,14 @@ import (
 	"time"
 )
 
-// Policy is how patient the outbox is.
+// Policy holds how often and how long the outbox tries.
 type Policy struct {
 	// First is the wait after the first put-off; each further one doubles it up to Longest.
 	First, Longest time.Duration
-	// GiveUp is how long a server may put a message off before the owner is
+	// GiveUp is the time for which a server may put a message off before the owner is
 	// told. RFC 5321 section 4.5.4.1 asks for at least four to five days.
 	GiveUp time.Duration
-	// Tries is how often at least a message was tried before it is given up:
+	// Tries is the least number of tries before a message is given up:
 	// time in which the server was out of reach or this machine was off does
 	// not count.
 	Tries int

@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// Way is how a letter leaves the house.
+// Way is the way by which a letter leaves the shop.
 type Way string
 
 // Ways of a letter.

@@ -11,7 +11,7 @@ import (
 	"time"
 )
 
-// State is where the delivery to one recipient stands.
+// State is the state of the delivery to one recipient.
 type State string
 
 // States of a delivery.
@@ -38,7 +38,7 @@ type Delivery struct {
 	Answer    string    // the server's words, or what went wrong
 }
 
-// Channel is how a transport stands as a whole. Its zero value stands well.
+// Channel is the state of a transport as a whole. Its zero value is in order.
 type Channel struct {
 	Failures     int
 	FailingSince time.Time
@@ -62,7 +62,7 @@ type Session interface {
 	Close() error
 }
 
-// Outcome is what a try came to.
+// Outcome is the result of a try.
 type Outcome int
 
 // Outcomes of a try.

@@ -9,7 +9,7 @@ package page
 
 import "fmt"
 
-// Page is what one message or screen says, in order.
+// Page holds what one message or screen says, in order.
 type Page struct {
 	// Title names the page in a browser; it is not shown on it.
 	Title  string

@@ -8,9 +8,9 @@ import (
 )
 
 const (
-	// mailWidth is how long a line of a plain mail may be.
+	// mailWidth is the most letters in a line of a plain mail.
 	mailWidth = 74
-	// screenWidth is how long a paragraph is on a terminal; a table may be wider.
+	// screenWidth is the width of a paragraph on a terminal; a table may be wider.
 	screenWidth = 100
 )
 

@@ -23,7 +23,7 @@ type Column struct {
 	Right bool
 	// Keep never breaks the cells of this column over lines.
 	Keep bool
-	// Most is how many letters a line of the column has on a terminal; 0 = all.
+	// Most is the number of letters that a line of the column has on a terminal; 0 = all.
 	Most int
 	// Share of the width of a paper; 0 shares what the others leave.
 	Share float64

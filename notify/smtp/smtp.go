@@ -18,7 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
 
-// Security is how the connection is protected.
+// Security names the protection of the connection.
 type Security string
 
 // Ways of protection.
@@ -28,7 +28,7 @@ const (
 	Plain    Security = "none"     // for a server on the same machine
 )
 
-// Settings are where and how to connect.
+// Settings holds the server's address and how to connect to it.
 type Settings struct {
 	Host     string
 	Port     int
@@ -169,7 +169,7 @@ type wire struct {
 	stop    func() bool
 }
 
-// longestConnect is how long a machine may take to take a connection; who is
+// longestConnect is the longest a machine may take to take a connection; who is
 // there answers in a second, and nobody should wait for who is not.
 const longestConnect = 30 * time.Second
 

@@ -17,7 +17,7 @@ type drawer struct {
 	visits, work, steps int
 }
 
-// place is where and how a node is drawn: what its ancestors say.
+// place holds where and how a node is drawn, as its ancestors say.
 type place struct {
 	style style
 	m     matrix

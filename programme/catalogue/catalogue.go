@@ -21,7 +21,7 @@ type Options struct {
 	Garments *ledger.Catalogue
 }
 
-// List is what a price list says of the shop's garments.
+// List holds what a price list says of the shop's garments.
 type List struct {
 	*table.List[programme.Item]
 	// Others counts rows of garments that the shop does not have, and Unlisted
@@ -43,7 +43,7 @@ const (
 	colSupply
 )
 
-// examples is how many rows in unlisted colours and sizes are shown.
+// examples is the number of rows in unlisted colours and sizes that are shown.
 const examples = 5
 
 // Read reads a price list. A supplier's list has many garments that a shop does

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Question is which garment and kind of transfer should do one line of a kit.
+// Question asks which garment and kind of transfer should do one line of a kit.
 type Question struct {
 	Shop   *programme.Shop
 	Client *programme.Client
@@ -20,7 +20,7 @@ type Question struct {
 	// Garments and Kinds are codes to compare; empty = every comparable one of the catalogue.
 	Garments []string
 	Kinds    []string
-	// Experience is what the shop's clients have taught; Learnt what this one has. Either may be nil.
+	// Experience holds what the records of the shop's clients teach, Learnt what this one's do. Either may be nil.
 	Experience *wear.Experience
 	Learnt     map[wear.Class]*wear.Learnt
 
@@ -36,7 +36,7 @@ type Answer struct {
 	Colour  string `json:"colour"`
 	Wearers int    `json:"wearers"`
 	Priced  bool   `json:"priced"` // false: no price is known, so prices are the shop's costs
-	// Endings is how many endings of the present pieces the figures rest on beside the baselines.
+	// Endings is the number of endings of the present pieces that the figures rest on beside the baselines.
 	Endings int      `json:"endings"`
 	Options []Option `json:"options"`
 	// Laundry is the same contest under every way of washing.
@@ -66,7 +66,7 @@ func Compare(q Question) (*Answer, error) {
 }
 
 // Options returns the candidates of a question alone, cheapest to wear first and at
-// least one; errors are those of Compare.
+// least one; errors are the errors of Compare.
 func Options(q Question) ([]Option, error) {
 	present, err := q.present()
 	if err != nil {

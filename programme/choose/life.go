@@ -45,7 +45,7 @@ func (l *lifetime) hazard(x float64) float64 {
 	return h
 }
 
-// ends is how a life comes out: its mean in washes and the chance of each ending.
+// ends summarises a life: its mean in washes and the chance of each ending.
 type ends struct {
 	mean                        float64
 	cloth, print, mishap, label float64
@@ -128,14 +128,14 @@ type weighted struct {
 	weight float64
 }
 
-// belief is what is known of the life of a piece.
+// belief is the distribution of the lifetime of a piece, as far as it is known.
 type belief struct {
 	lifetimes []weighted
 	// pace is washes of a piece a week.
 	pace float64
 }
 
-// outcome is what follows from a belief.
+// outcome holds what follows from a belief.
 type outcome struct {
 	ends              // of a piece, its holder staying
 	perYear   float64 // pieces one rotation slot needs a year, its holders coming and going

@@ -9,7 +9,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Life is how long pieces last, as mean and as what one, five and nine in ten do not outlive.
+// Life is the life of pieces, as mean and as what one, five and nine in ten do not outlive.
 type Life struct {
 	Mean float64 `json:"mean"`
 	P10  float64 `json:"p10"`
@@ -39,9 +39,9 @@ type Option struct {
 	Washes  Life            `json:"life_washes"`
 	Months  Life            `json:"life_months"`
 	EndedBy Endings         `json:"ended_by"`
-	// PiecesAYear is what one wearer's place needs a year, wear and leavers together.
+	// PiecesAYear is the number of pieces that one wearer's place needs a year, wear and leavers together.
 	PiecesAYear float64 `json:"pieces_per_wearer_and_year"`
-	// CostAMonth is what the client pays a wearer and month; ShopCostAMonth what it costs the shop.
+	// CostAMonth is the client's cost per wearer and month; ShopCostAMonth what it costs the shop.
 	CostAMonth     programme.Money `json:"cost_per_wearer_and_month"`
 	ShopCostAMonth programme.Money `json:"shop_cost_per_wearer_and_month"`
 	Notes          []string        `json:"notes,omitempty"`

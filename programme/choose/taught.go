@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// taught is what a client's own records say about the cloths and prints it has
+// taught holds what a client's own records say about the cloths and prints it has
 // worn, and how its hands compare with the baselines on the whole.
 type taught struct {
 	cloths, prints map[string]lesson // by fabric class or garment, by decoration

@@ -116,7 +116,7 @@ func trim(s string) string {
 	return strings.TrimFunc(s, func(r rune) bool { return unicode.IsSpace(r) || unicode.Is(unicode.Cf, r) || unicode.IsControl(r) })
 }
 
-// formulaSigns are what a spreadsheet takes a cell for a formula by, in letters
+// formulaSigns begin a cell that a spreadsheet takes for a formula, in letters
 // of full width too (OWASP, "CSV Injection").
 const formulaSigns = "=+-@＝＋－＠"
 

@@ -19,7 +19,7 @@ type Row struct {
 	Missing, Noise, Slope float64
 }
 
-// Line is what an order weighs of a garment, colour and size.
+// Line holds what an order weighs of a garment, colour and size.
 type Line struct {
 	// SD is the standard deviation of the need that the order is made for.
 	SD float64
@@ -29,14 +29,14 @@ type Line struct {
 	Short, Over, Week float64
 }
 
-// Terms are what is the same for all rows.
+// Terms holds what all rows have in common.
 type Terms struct {
 	// ShareSD is the standard deviation of what is believed of the share of unseen endings.
 	ShareSD float64
 	// Weeks are those until what is missing would come to light without a count: the
 	// order's goods are handed out then.
 	Weeks float64
-	// Minute is what a minute of counting costs, in the shop's currency.
+	// Minute is the cost of a minute of counting, in the shop's currency.
 	Minute float64
 }
 
@@ -115,7 +115,7 @@ type search struct {
 	lines []lineState
 	terms Terms
 	in    []bool
-	// precision is that of the share of unseen endings: 1 / variance.
+	// precision is 1 / variance of the share of unseen endings.
 	precision float64
 	loss      float64 // of all lines
 }

@@ -2,7 +2,7 @@ package demand
 
 import "github.com/kitmuster/kitmuster/programme/wear"
 
-// renewing is what is renewed of one line by pieces worn alike.
+// renewing holds the expected renewals of one line by pieces worn alike.
 type renewing struct {
 	line  int
 	class wear.Class

@@ -83,7 +83,7 @@ func (f *forecast) hardnessOf(h *holder, days int) float64 {
 	return h.absence.Wearing(f.in.Book, f.in.AsOf, f.in.AsOf.Add(days)) / float64(there)
 }
 
-// sampleSize is how many pieces stand for a class when the endings expected under a lifetime are computed.
+// sampleSize is the number of pieces that stand for a class when the endings expected under a lifetime are computed.
 const sampleSize = 32
 
 // sample picks pieces of a class evenly.

@@ -7,7 +7,7 @@ import "math"
 // dF_1(s) F_n(x-s) (Cox, Renewal Theory, 1962), Stieltjes, trapezoidal.
 type grid struct {
 	step float64 // weeks
-	// jumpAt is where a label's limit lies, in steps from new; 0 = nowhere.
+	// jumpAt is the number of steps from new to a label's limit; 0 = there is none.
 	jumpAt int
 	// further are F_2, F_3, ..., each by lifetime.
 	further [][]curve

@@ -19,7 +19,7 @@ type holder struct {
 	pieces []*programme.Piece
 	unseen []unseen  // by piece
 	ages   []float64 // by piece, in washes
-	// surplus is how many more than the kit's number are held: the first to
+	// surplus is the number held beyond the kit's: the first to
 	// end need no replacement.
 	surplus int
 	// paces are factors on washes with their chances where people differ; nil = 1.
@@ -47,7 +47,7 @@ type scene struct {
 	starters []starter
 }
 
-// Short is what one active person is missing from their kit today.
+// Short holds the pieces that one active person is missing from their kit today.
 type Short struct {
 	StaffID string
 	programme.SKU

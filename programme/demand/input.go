@@ -18,7 +18,7 @@ type Input struct {
 	// Book says how pieces are worn, History what became of them.
 	Book    *wear.Book
 	History wear.History
-	// Learnt is what the records teach about each class of pieces.
+	// Learnt holds what the records teach about each class of pieces.
 	Learnt   map[wear.Class]*wear.Learnt
 	Staffing Staffing
 }
@@ -37,7 +37,7 @@ func Prepare(shop *programme.Shop, client *programme.Client, staff []programme.P
 	return past.Prepare(stock, experience)
 }
 
-// Past is what the records of one client say before anything is known of the
+// Past holds what the records of one client say before anything is known of the
 // other clients: its pieces, and what they teach by themselves. It is small
 // enough to keep for all clients until all have been heard.
 type Past struct {

@@ -12,7 +12,7 @@ type Lifetime struct {
 	Weight float64
 	// Wash holds the causes counted in washes, cloth first. A piece survives a wash only if it survives every one of them.
 	Wash []wear.Weibull
-	// Number is how many lives of each cause a piece carries (several prints of a kind).
+	// Number is the number of lives of each cause that a piece carries (several prints of a kind).
 	Number []float64
 	// Mishap is the rate per week.
 	Mishap float64

@@ -55,11 +55,11 @@ type Line struct {
 	Weekly []float64 `json:"weekly,omitempty"`
 }
 
-// Outlook is what is to be expected of one piece in service.
+// Outlook is the forecast of one piece in service.
 type Outlook struct {
 	StaffID string `json:"staff_id"`
 	programme.SKU
-	// Next is what would replace it, where that is another size; see Replacement.
+	// Next is the size that would replace it, where that is another one; see Replacement.
 	Next   programme.SKU  `json:"next,omitzero"`
 	Issued programme.Date `json:"issued"`
 	Washes float64        `json:"washes"`

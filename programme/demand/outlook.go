@@ -58,7 +58,7 @@ type prospect struct {
 	ended  [3]float64
 }
 
-// dateQuantiles are those of prospect.ended.
+// dateQuantiles are the shares of pieces for which prospect.ended has the weeks.
 var dateQuantiles = [3]float64{0.1, 0.5, 0.9}
 
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.

@@ -11,11 +11,11 @@ import (
 const (
 	daysPerYear  = 365.2425
 	weeksPerYear = daysPerYear / 7
-	// rosterDays is how far back the roster's own history teaches rates: three years.
+	// rosterDays is the number of days before today whose joiners and leavers teach rates: three years.
 	rosterDays = 1096
 )
 
-// Staffing is what is known of joining and leaving at one client.
+// Staffing holds the rates of joining and leaving at one client, as far as they are known.
 type Staffing struct {
 	// Leaving is separations per head and year.
 	Leaving wear.Gamma
@@ -53,7 +53,7 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	return s
 }
 
-// rosterPast is what the roster shows since records begin.
+// rosterPast counts what the roster shows since records begin.
 type rosterPast struct {
 	leavers, personYears, hires, seasons, heads float64
 	joined, left                                map[programme.Date]int // by day

@@ -11,7 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// mostIssued is how many pieces one client's records may hand out: what a forecast
+// mostIssued is the number of pieces that one client's records may hand out: what a forecast
 // takes rises with them, to about a minute there.
 const mostIssued = 1_000_000
 

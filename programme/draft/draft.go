@@ -18,13 +18,13 @@ type Draft struct {
 	Printing []string
 	Washing  []string
 	Cautions []string
-	// Missing is what the catalogue lacks for this client.
+	// Missing lists what the catalogue lacks for this client.
 	Missing []string
 	// Heads are the roles with a kit, and what each costs.
 	Heads []Head
 }
 
-// Pick is why a garment is in a kit, with the options weighed against it.
+// Pick says why a garment is in a kit, with the options weighed against it.
 type Pick struct {
 	Role    string
 	What    string
@@ -33,7 +33,7 @@ type Pick struct {
 	Options []choose.Option
 }
 
-// Head is what one person of a role costs the shop.
+// Head is the cost to the shop of one person of a role.
 type Head struct {
 	Role   string
 	People int

@@ -45,7 +45,7 @@ type Role struct {
 	Indoors bool
 }
 
-// Trade is what kind of business it is, as far as clothing cares.
+// Trade is the kind of business, as far as clothing cares.
 type Trade string
 
 // Trades an intake sheet knows.

@@ -21,7 +21,7 @@ type item struct {
 	protective programme.Protective
 }
 
-// mark is what is printed at one place, whatever that place is called on the garment.
+// mark is a print at one place, whatever that place is called on the garment.
 type mark struct {
 	place  string
 	suffix string // of the artwork's code

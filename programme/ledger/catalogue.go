@@ -51,7 +51,7 @@ func (c *Catalogue) Family(code string) string {
 	return ""
 }
 
-// Wrong is what is wrong with one of three cells.
+// Wrong says what is wrong with one of three cells.
 type Wrong struct {
 	Part int    // 0 garment, 1 colour, 2 size
 	Want string // ends the sentence

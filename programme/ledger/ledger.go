@@ -18,7 +18,7 @@ type Options struct {
 	Staff []programme.Person
 }
 
-// List is what a file says. Skipped counts the rows of a count form that nobody filled in.
+// List is the result of reading a file. Skipped counts the rows of a count form that nobody filled in.
 type List = table.List[programme.Movement]
 
 // Read reads a ledger. Rows without an error come back even when others have

@@ -134,7 +134,7 @@ func (c *Choices) Find(value string) (code string, ok bool) {
 	return code, code != ""
 }
 
-// listed is how many choices an error names.
+// listed is the number of choices that an error names.
 const listed = 12
 
 // Want ends the sentence about a value that is none of the choices, such as

@@ -2,7 +2,7 @@ package reorder
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// basket is what a round buys: pieces and value at list prices by garment.
+// basket holds what a round buys: pieces and value at list prices by garment.
 type basket struct {
 	pieces map[string]int
 	list   map[string]programme.Money

@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// OrderCost is what one order costs, whatever is in it.
+// OrderCost is the cost of one order, whatever is in it.
 type OrderCost struct {
 	Handling programme.Money `json:"handling"` // the shop's ordering term
 	Freight  programme.Money `json:"freight"`  // of suppliers and printers whose free limit is not reached
@@ -16,7 +16,7 @@ type OrderCost struct {
 // Sum returns the sum of all costs.
 func (o OrderCost) Sum() programme.Money { return o.Handling + o.Freight + o.SetUp }
 
-// LineCost is what the policy weighs for one garment, colour and size.
+// LineCost holds the costs that the policy weighs for one garment, colour and size.
 type LineCost struct {
 	// KeptPerYear is what keeping a piece for a year costs as a share of its
 	// cost, NeverNeeded the part of it that is the chance of its size going out
@@ -24,7 +24,7 @@ type LineCost struct {
 	KeptPerYear float64 `json:"kept_per_year"`
 	NeverNeeded float64 `json:"never_needed"`
 	Wearers     int     `json:"wearers"`
-	// MissingWeek is what a week without a needed piece costs.
+	// MissingWeek is the cost of a week without a needed piece.
 	MissingWeek programme.Money `json:"missing_week"`
 }
 

@@ -13,9 +13,9 @@ type Choice struct {
 	Unnamed int             `json:"unnamed"`
 	Cost    programme.Money `json:"cost"`  // blanks, transfers and pressing, at list prices
 	Price   programme.Money `json:"price"` // 0 where a piece has no price
-	// NextOrder is when the next order is expected.
+	// NextOrder is the day on which the next order is expected.
 	NextOrder programme.Date `json:"next_order"`
-	// CostYear is what ordering so costs a year in ordering, keeping and missing,
+	// CostYear is the yearly cost of ordering so in ordering, keeping and missing,
 	// the goods left out.
 	CostYear programme.Money `json:"cost_year"`
 	// Lines are the pieces of each line.

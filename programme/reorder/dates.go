@@ -21,7 +21,7 @@ func (c *situation) date(p *Proposal) {
 	}
 }
 
-// replyDays is how many working days a client is given to answer, however late
+// replyDays is the number of working days that a client is given to answer, however late
 // the order is (common practice, no source).
 const replyDays = 2
 

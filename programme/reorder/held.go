@@ -2,7 +2,7 @@ package reorder
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// HoldAnswer is what somebody said about clothing that waits for a person's yes.
+// HoldAnswer is an answer about clothing that waits for a person's yes.
 type HoldAnswer struct {
 	programme.SKU
 	Yes    bool
@@ -42,7 +42,7 @@ func (a *HoldAnswer) grown(pieces int) bool {
 	return pieces > a.Pieces && apart(pieces, a.Pieces, 2*noticedPieces, 2*noticedShare)
 }
 
-// usualCoverDays is how long an answer stands where a client has no cover of its own.
+// usualCoverDays is the number of days for which an answer stands where a client has no cover of its own.
 const usualCoverDays = 91
 
 // AnswerDays returns how long an answer about held clothing of a client stands.

@@ -28,7 +28,7 @@ type Input struct {
 	Total demand.Distribution
 	// Leaving is the expected separations per head and year.
 	Leaving float64
-	// People is how many are on the roster today.
+	// People is the number of people on the roster today.
 	People int
 	// Last is the newest order that the client said yes to; nil = none.
 	Last *Last
@@ -50,9 +50,9 @@ type Stocked struct {
 	OnHand, OnOrder, OnOrderLater, Owed int
 	// Blanks on the shelf or on their way that no other proposal has taken.
 	Blanks int
-	// Presses is how many transfers go on one piece; 0 = as the client's kits say.
+	// Presses is the number of transfers that go on one piece; 0 = as the client's kits say.
 	Presses int
-	// TransferCost is what the transfers of one piece are expected to cost.
+	// TransferCost is the expected cost of the transfers of one piece.
 	TransferCost programme.Money
 }
 

@@ -2,7 +2,7 @@ package reorder
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// Lead is what stands between a yes and pieces in hands. Blanks and transfers
+// Lead is the time between a yes and pieces in hands. Blanks and transfers
 // travel at the same time, so the slower of the two counts.
 type Lead struct {
 	Blanks    int `json:"blanks"`    // calendar days from order to goods in the shop
@@ -88,7 +88,7 @@ func LeadOfClient(shop *programme.Shop, client *programme.Client) Lead {
 	return all
 }
 
-// Horizon is how far ahead a client's demand is to be computed, in weeks from
+// Horizon is the time for which a client's demand is to be computed, in weeks from
 // the date of the muster.
 type Horizon struct {
 	Trigger  int `json:"trigger"`  // review and lead time, for when to order

@@ -69,7 +69,7 @@ func cheapestLast(lines []Spare, levels []int, rest float64, next gain) int {
 	return best
 }
 
-// gain is what the next piece of a line takes away per unit of cost.
+// gain is the expected shortage that the next piece of a line takes away per unit of cost.
 type gain struct {
 	line  int
 	worth float64

@@ -6,7 +6,7 @@ import (
 	"sort"
 )
 
-// plan is what an order now would bring and how long it would last.
+// plan holds what an order now would bring and how long it would last.
 type plan struct {
 	levels []int
 	weeks  int   // from now until the next order is expected to arrive
@@ -19,7 +19,7 @@ type plan struct {
 }
 
 const (
-	// nearlyBest is how much more than the least a plan may cost for having
+	// nearlyBest is the share above the least that a plan may cost for having
 	// fewer pieces that nobody is named for.
 	nearlyBest = 0.03
 	// unnamedMost is the largest part of an order of a client of few people that

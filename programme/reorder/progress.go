@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Progress is how far the pieces of a line have come. At every moment
+// Progress counts how far the pieces of a line have come. At every moment
 //
 //	Order = Pressed + Outstanding + GivenUp
 //
@@ -73,7 +73,7 @@ func (p *Proposal) Coming() []Coming {
 	return out
 }
 
-// Delivery is what happened to the outstanding pieces of one line. Came pieces
+// Delivery says what happened to the outstanding pieces of one line. Came pieces
 // are finished and handed over. Back pieces come on BackOn. Wrong ones were not
 // what was ordered and went back; Spoilt ones were lost at the press and must be
 // made again. Both stay outstanding. GivenUp ones never come.

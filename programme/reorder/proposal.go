@@ -2,7 +2,7 @@ package reorder
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// State is where a proposal stands.
+// State is the state of a proposal.
 type State string
 
 // States of a proposal, in the order in which they are usually met.
@@ -47,9 +47,9 @@ type Proposal struct {
 	// Late reports that even a yes of that second day comes too late for the
 	// target; OrderBy is then simply as soon as possible.
 	Late bool `json:"late,omitempty"`
-	// Arrives is when pieces are in hands if the yes comes by OrderBy.
+	// Arrives is the day on which pieces are in hands if the yes comes by OrderBy.
 	Arrives programme.Date `json:"arrives"`
-	// CoverUntil is when an order after this one is expected to arrive.
+	// CoverUntil is the day on which an order after this one is expected to arrive.
 	CoverUntil programme.Date `json:"cover_until"`
 	// LeadDays is the lead time from yes to pieces in hands.
 	LeadDays   int     `json:"lead_days"`
@@ -76,11 +76,11 @@ type Proposal struct {
 	Aside []Aside `json:"aside,omitempty"`
 	// PressHours is the time at the press.
 	PressHours float64 `json:"press_hours"`
-	// Suppliers is what each supplier of blanks is to deliver.
+	// Suppliers lists what each supplier of blanks is to deliver.
 	Suppliers []SupplierOrder `json:"suppliers,omitempty"`
-	// Reasons are why the client is due.
+	// Reasons says why the client is due.
 	Reasons []Reason `json:"reasons,omitempty"`
-	// OrderCost is what an order of this client causes whatever is in it.
+	// OrderCost is the cost that an order of this client causes whatever is in it.
 	OrderCost OrderCost `json:"order_cost"`
 	// LateWeek is what a week's delay of this order is expected to cost in missing
 	// pieces.
@@ -191,7 +191,7 @@ type Line struct {
 	// Saves is what each piece of the order in turn saves until the next order, in
 	// missing pieces less keeping.
 	Saves []programme.Money `json:"saves,omitempty"`
-	// LineCost is what the quantity was weighed by.
+	// LineCost holds the costs by which the quantity was weighed.
 	LineCost LineCost `json:"line_cost"`
 	// Changed is set once somebody asked for another number than Offered.
 	Changed bool `json:"changed,omitempty"`
@@ -253,13 +253,13 @@ type SupplierOrder struct {
 
 // Pulled is the reason for ordering before the client is due.
 type Pulled struct {
-	// Saving is what ordering with the others saves, less what ordering early costs.
+	// Saving is the saving of ordering with the others, less the cost of ordering early.
 	Saving programme.Money `json:"saving"`
 	// Kept is the part of that cost that is for keeping the goods until they
 	// would have been due, at KeptPerYear of their cost a year.
 	Kept        programme.Money `json:"kept"`
 	KeptPerYear float64         `json:"kept_per_year"`
-	// Reason is what is shared that saves most.
+	// Reason is the shared cost that saves most.
 	Reason   Shared         `json:"reason"`
 	NextDue  programme.Date `json:"next_due"`
 	Supplier string         `json:"supplier,omitempty"`

@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Shared is what a client that is pulled forward shares with the round.
+// Shared is the cost that a client that is pulled forward shares with the round.
 type Shared string
 
 // What is shared.
@@ -19,13 +19,13 @@ const (
 
 // PullTerms say when ordering early is worth it.
 type PullTerms struct {
-	// WithinDays is how near the next due date must be; 0 pulls nobody.
+	// WithinDays is the most days to the next due date; 0 pulls nobody.
 	WithinDays int
 	// Worth is the least saving for which an order is brought forward.
 	Worth programme.Money
-	// Keeping is what goods that come early cost until they are needed.
+	// Keeping is the cost of goods that come early until they are needed.
 	Keeping programme.Keeping
-	// Most is how many clients are looked at, the nearest first; 0 = 12.
+	// Most is the number of clients that are looked at, the nearest first; 0 = 12.
 	Most int
 	// Sharing is how many orders of the round, the largest, a client's sheets are
 	// tried together with; 0 = 8. Laying out a thousand clients anew for each

@@ -45,7 +45,7 @@ func LastOf(p *Proposal) *Last {
 	return l
 }
 
-// Occurrence is what has made an order necessary before the last one was used up.
+// Occurrence is an event that has made an order necessary before the last one was used up.
 type Occurrence struct {
 	Kind OccurrenceKind `json:"kind"`
 	// Staff who started; else Pieces.
@@ -53,7 +53,7 @@ type Occurrence struct {
 	Pieces int      `json:"pieces,omitempty"`
 	// SKU is the line that it is about; none = all together.
 	SKU *programme.SKU `json:"sku,omitempty"`
-	// Expected is how many pieces had been expected instead.
+	// Expected is the number of pieces that had been expected instead.
 	Expected float64 `json:"expected,omitempty"`
 	// Number of the last order and its day.
 	Number int64          `json:"number"`

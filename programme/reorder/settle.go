@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Settled is what a round comes to for one client.
+// Settled is the result of a round for one client.
 type Settled struct {
 	Proposal *Proposal
 	Decision Decision

@@ -2,7 +2,7 @@ package reorder
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// Stake is what the number of pieces of one line weighs in an order.
+// Stake holds what a wrong number of pieces of one line costs.
 type Stake struct {
 	// SD is the standard deviation of the need over review and lead time.
 	SD float64

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Event is what happens to a proposal.
+// Event is an event in the life of a proposal.
 type Event string
 
 // Events in a proposal's life. Send, Revise and Lapse happen by themselves;

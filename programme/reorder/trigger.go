@@ -15,7 +15,7 @@ type Decision struct {
 	// date of the muster when it is due, no date when not within two years.
 	NextDue programme.Date `json:"next_due"`
 	Reasons []Reason       `json:"reasons"`
-	// Events is what has happened since the last order where that was meant to last.
+	// Events lists what has happened since the last order where that was meant to last.
 	Events []Occurrence `json:"events,omitempty"`
 	// Holds is protective clothing that waits for a person's yes, due or not.
 	Holds []Hold `json:"holds,omitempty"`

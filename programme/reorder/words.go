@@ -95,7 +95,7 @@ func (h Occurrence) Words(name func(string) string, day func(programme.Date) str
 	return string(h.Kind)
 }
 
-// mostNames is how many names a sentence bears.
+// mostNames is the number of names that a sentence bears.
 const mostNames = 4
 
 // Words names the row for the owner.

@@ -13,7 +13,7 @@ type Need struct {
 	SKU       programme.SKU
 }
 
-// slot is what one person holds of one garment, colour and size.
+// slot holds one person's pieces of one garment, colour and size.
 type slot struct {
 	staff string
 	sku   programme.SKU

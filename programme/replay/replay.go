@@ -38,11 +38,11 @@ type Moment struct {
 	Low  int `json:"low"`
 	High int `json:"high"`
 	Came int `json:"came"`
-	// Rules is what each rule of thumb expected, by name.
+	// Rules holds the need that each rule of thumb expected, by name.
 	Rules map[string]float64 `json:"rules"`
 }
 
-// Row is how one way of forecasting did: on all pieces together and line by line.
+// Row is the result of one way of forecasting: on all pieces together and line by line.
 type Row struct {
 	Name  string `json:"name"`
 	Total Score  `json:"total"`

@@ -2,7 +2,7 @@ package replay
 
 import "math"
 
-// Interval is what a forecast claims for a central interval and what came.
+// Interval sets what a forecast claims for a central interval against what came.
 // Whole numbers make an interval claim more than its nominal share; it is fair
 // to compare what came with what was claimed.
 type Interval struct {
@@ -11,7 +11,7 @@ type Interval struct {
 	Came    float64 `json:"came"`
 }
 
-// Score is how one way of forecasting did over all its cells.
+// Score is the result of one way of forecasting over all its cells.
 type Score struct {
 	Cells     int        `json:"cells"`
 	Intervals []Interval `json:"intervals"`

@@ -7,7 +7,7 @@ type Line struct {
 	Demand  Demand
 }
 
-// Terms are what the lines share.
+// Terms holds the costs and times that the lines share.
 type Terms struct {
 	Ordering float64 // money an order
 	Lead     int     // weeks from order to pieces, 0 or more
@@ -21,7 +21,7 @@ type Terms struct {
 // review, answers for.
 func (t Terms) answers() (from, to int) { return t.Lead + 1, t.Lead + max(1, t.Review) }
 
-// weekCost is what a line costs in one week as a function of its position.
+// weekCost is the cost of a line in one week as a function of its stock position.
 type weekCost struct {
 	keeping, missing float64
 	mean             float64

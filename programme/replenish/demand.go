@@ -2,7 +2,7 @@ package replenish
 
 import "math"
 
-// Demand is what one line will need, as far as a policy asks.
+// Demand is the distribution of one line's need, as far as a policy asks for it.
 type Demand interface {
 	// Chances returns the chance of 0, 1, 2... pieces in weeks 1..w, w >= 1.
 	Chances(w int) []float64

@@ -1,6 +1,6 @@
 package replenish
 
-// Plan is when to order and how much. Its methods remember what they have
+// Plan says when to order and how much. Its methods remember what they have
 // computed; a plan is for one goroutine at a time.
 type Plan struct {
 	Problem

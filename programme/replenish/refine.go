@@ -36,7 +36,7 @@ const (
 	// drawn is about how many pieces are drawn in all futures: small problems
 	// get many futures, large ones, in which chance evens out, few.
 	drawn = 24_000
-	// drawnMany is that of problems with many lines, whose plans are near the best
+	// drawnMany is the number for problems with many lines, whose plans are near the best
 	// before they are improved.
 	drawnMany = 8_000
 )
@@ -97,7 +97,7 @@ func newRefining(c *cycle, p *Plan) *refining {
 	return r
 }
 
-// outcome is what certain levels came to over all futures.
+// outcome is the result of certain levels over all futures.
 type outcome struct {
 	upTo   []int
 	cost   float64 // a week
@@ -147,7 +147,7 @@ type trial struct {
 	pieces float64
 }
 
-// step is what a line costs in one review with so much used, and how much more
+// step is the cost of a line in one review with so much used, and how much more
 // that is expected to become by the next.
 type step struct{ cost, slope float64 }
 

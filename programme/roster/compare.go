@@ -19,7 +19,7 @@ type Change struct {
 	After  programme.Person
 }
 
-// Diff is what a list changes. A person whose role and size changed stands in
+// Diff lists what a list of staff changes. A person whose role and size changed stands in
 // both lists; every list is in the order of staff numbers.
 type Diff struct {
 	AsOf   programme.Date

@@ -29,7 +29,7 @@ type Options struct {
 	Sizes map[string]*size.Chart
 }
 
-// List is what a file says. Skipped counts people of roles that are mapped to nothing.
+// List is the result of reading a file. Skipped counts people of roles that are mapped to nothing.
 type List = table.List[Row]
 
 // Row is one person and the line that names them. A person without a staff

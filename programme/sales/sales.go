@@ -24,7 +24,7 @@ type Line struct {
 	Tax       programme.Tax // no code = none
 }
 
-// Client is what is known of one client.
+// Client holds what the list needs of one client.
 type Client struct {
 	Client    *programme.Client
 	People    programme.Roster

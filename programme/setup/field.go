@@ -18,7 +18,7 @@ type field[T any] struct {
 	// write returns nil when the value is what is read without the key, unless
 	// all is asked for (a comparison wants every value named).
 	write func(from *T, all bool) *yaml.Node
-	// blank is what a needed key holds when there is nothing to write.
+	// blank makes the value of a needed key when there is nothing to write.
 	blank func() *yaml.Node
 }
 

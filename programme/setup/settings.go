@@ -14,7 +14,7 @@ type Setting struct {
 	Section, Entry []Setting
 }
 
-// Settings is what a file of settings says, by the path of keys: mail.port, schedule.clients[1].round.
+// Settings holds what a file of settings says, by the path of keys: mail.port, schedule.clients[1].round.
 type Settings struct {
 	Values map[string]string // as they are written
 	Lines  map[string]int    // of values, sections, lists and the entries of lists

@@ -2,7 +2,7 @@ package setup
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// Start is what a new shop says about itself.
+// Start holds what a new shop says about itself.
 type Start struct {
 	Name      string
 	Currency  string
@@ -10,7 +10,7 @@ type Start struct {
 	Units     programme.Units
 	DateStyle programme.DateStyle
 	Owner     programme.Contact
-	// Ordering is what one order costs, and Unused the chance in a year that
+	// Ordering is the cost of one order, and Unused the chance in a year that
 	// decorated goods are never used.
 	Ordering programme.Money
 	Unused   float64

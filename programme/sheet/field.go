@@ -18,7 +18,7 @@ type field struct {
 	height int64 // of a sheet, or the greatest length of one piece of roll
 	// whole is the least number of sheets of the whole need, when these are a part of its artworks.
 	whole float64
-	// effort is how hard the question is tried whether images fit one sheet.
+	// effort is the number of tries at the question whether images fit one sheet.
 	effort int
 	stop   func() bool
 	trial  bool // see Budget

@@ -4,7 +4,7 @@ import "github.com/kitmuster/kitmuster/programme"
 
 // Hands is the work of cutting one layout apart with a trimmer.
 type Hands struct {
-	// Cuts is their number and Length that of all of them together.
+	// Cuts is their number and Length the length of all of them together.
 	Cuts   int
 	Length programme.Length
 	// Longest is the longest single cut.

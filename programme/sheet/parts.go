@@ -2,7 +2,7 @@ package sheet
 
 import "math"
 
-// gangMost is how many artworks are ganged together at the most. The search
+// gangMost is the number of artworks that are ganged together at the most. The search
 // over their layouts takes time in proportion to the square of their number,
 // and a sheet holds a few dozen images: choosing among hundreds saves hardly more.
 const gangMost = 48

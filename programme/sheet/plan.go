@@ -2,7 +2,7 @@ package sheet
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// Plan is what to take from the shelf and what to have printed.
+// Plan lists what to take from the shelf and what to have printed.
 type Plan struct {
 	// Orders has one entry for each transfer kind that must be printed, in the
 	// order of the shop file.
@@ -10,14 +10,14 @@ type Plan struct {
 	// Lines says for every needed artwork how its number came about, by client
 	// and artwork code.
 	Lines []Line `json:"lines"`
-	// Picks is what to take from the shelf, oldest first.
+	// Picks lists what to take from the shelf, oldest first.
 	Picks []Pick `json:"picks,omitempty"`
 	// Shares splits Cost between the clients; the shares add up to it exactly.
 	Shares []Share `json:"shares"`
 	Cost   Cost    `json:"cost"`
 }
 
-// Order is what is sent to one printer for one transfer kind.
+// Order is the order to one printer for one transfer kind.
 type Order struct {
 	Kind    string              `json:"kind"`
 	Process programme.Process   `json:"process"`
@@ -35,15 +35,15 @@ type Order struct {
 	Used programme.Length `json:"used,omitempty"`
 	// Fill is the share of the sheet area covered by images, 0 to 1.
 	Fill float64 `json:"fill"`
-	// Room is what else would be printed at no cost.
+	// Room lists what else would be printed at no cost.
 	Room []Room `json:"room,omitempty"`
 	// Why gives the reasons for this order in plain sentences.
 	Why []string `json:"why,omitempty"`
-	// asUsed is what the length in use would cost, where a longer one costs less.
+	// asUsed is the cost of the length in use, where a longer one costs less.
 	asUsed programme.Money
 }
 
-// State is where an order of sheets stands.
+// State is the state of an order of sheets.
 type State string
 
 // States of an order of sheets.
@@ -54,7 +54,7 @@ const (
 	Dropped  State = "dropped" // serves no proposal any more
 )
 
-// Part is what a plan has of one transfer kind.
+// Part is the part of a plan that is of one transfer kind.
 type Part struct {
 	Order Order  `json:"order"`
 	Lines []Line `json:"lines"`
@@ -150,13 +150,13 @@ type Pick struct {
 	Expected programme.Date `json:"expected"`
 }
 
-// Cost is what printing costs.
+// Cost is the cost of printing.
 type Cost struct {
 	SetUp programme.Money `json:"set_up"`
 	Print programme.Money `json:"print"`
-	// TopUp is what the printer's minimum order adds.
+	// TopUp is the amount that the printer's minimum order adds.
 	TopUp programme.Money `json:"top_up"`
-	// OverWorth is what useful overs are worth later; it is not taken off Total.
+	// OverWorth is the later worth of useful overs; it is not taken off Total.
 	OverWorth programme.Money `json:"over_worth"`
 }
 

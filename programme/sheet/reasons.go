@@ -39,7 +39,7 @@ func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 	return why
 }
 
-// rule is what a simple rule would have come to, summed over all parts.
+// rule is the cost of sheets by a simple rule, summed over all parts.
 type rule struct {
 	name                 string
 	paid, net, chosenNet float64

@@ -18,12 +18,12 @@ type Spare struct {
 	From programme.Date
 }
 
-// Room is what else fits on the sheets of an order at no cost.
+// Room is an artwork that fits besides on the sheets of an order at no cost.
 type Room struct {
 	Layout  string `json:"layout"`
 	Artwork string `json:"artwork"`
 	Client  string `json:"client"`
-	// Each is how many lie on one copy of the layout, Pieces how many that makes.
+	// Each is the number on one copy of the layout, Pieces the number on all copies.
 	Each   int `json:"each"`
 	Pieces int `json:"pieces"`
 	// From is the day from which they would be used and Until about the day of the
@@ -64,7 +64,7 @@ func Likely(req Request) (spares []Spare) {
 const (
 	// farAhead is as many days ahead as a use is looked for.
 	farAhead = 3650
-	// usefulMonths is how many months of need are worth having where the kind sets no
+	// usefulMonths is the number of months of need that are worth having where the kind sets no
 	// limit: prints change (common practice, no source).
 	usefulMonths = 12
 	// roomEffort is how hard a sheet is packed anew with one image more, and

@@ -38,7 +38,7 @@ var fitEfforts = []int{9, 25, 60, 150, 400, 1000}
 
 const fitPerTry = 8
 
-// aloneShare is which part of the tries go to the clients one by one; their
+// aloneShare is the part of the tries that goes to the clients one by one, 1/aloneShare; their
 // layouts together are one more candidate, so that pooling is chosen only
 // where it is cheaper.
 const aloneShare = 5
@@ -146,7 +146,7 @@ func (w *way) settle(o *Order, shop *programme.Shop) {
 	o.Why = reasons(shop, chosen, o)
 }
 
-// choice is what was chosen for some of the artworks.
+// choice is the solution chosen for some of the artworks.
 type choice struct {
 	gang.Solution
 	cheapest gang.Solution // in cash

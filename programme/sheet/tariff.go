@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// tariff is what a printer asks for sheets or lengths of one size.
+// tariff is a printer's price list for sheets or lengths of one size.
 type tariff struct {
 	breaks  []programme.PriceBreak
 	unit    programme.PriceUnit

@@ -2,7 +2,7 @@ package simulate
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// Terms are what it takes to have pieces made for a client, the same for every
+// Terms holds the times and costs of having pieces made for a client, the same for every
 // way of ordering that is compared.
 type Terms struct {
 	LeadDays int // from order to pieces in hand
@@ -19,7 +19,7 @@ type Terms struct {
 	HoldingPerYear float64
 }
 
-// View is what a shop knows of a client at a review. Nothing in it may be changed.
+// View holds what a shop knows of a client at a review. Nothing in it may be changed.
 type View struct {
 	AsOf programme.Date
 	// Roster lists everybody who ever worked there, by staff number.
@@ -29,7 +29,7 @@ type View struct {
 	OnHand, OnOrder, Owed map[programme.SKU]int
 }
 
-// Decision is what a shop orders at a review.
+// Decision lists what a shop orders at a review.
 type Decision struct {
 	Order map[programme.SKU]int
 	// Renew orders everybody a whole new kit on top and withdraws all that is
@@ -46,7 +46,7 @@ type PolicyFunc func(v *View) Decision
 // Review calls f.
 func (f PolicyFunc) Review(v *View) Decision { return f(v) }
 
-// Score is what came of a policy over the weeks that it ran.
+// Score is the result of a policy over the weeks that it ran.
 type Score struct {
 	Weeks          int
 	Needed, Filled int     // pieces asked for; of these handed out from the shelf in the week in which they were known

@@ -16,7 +16,7 @@ type piece struct {
 	damaged bool           // spoilt rather than lost
 }
 
-// rack is what one person holds of one line of the kit, washed in rotation.
+// rack holds one person's pieces of one line of the kit, washed in rotation.
 type rack struct {
 	line         *programme.KitLine
 	family       string

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Size is how large a shop to invent.
+// Size is the size of a shop to invent.
 type Size struct {
 	Clients int
 	Staff   int // over all clients

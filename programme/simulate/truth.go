@@ -25,7 +25,7 @@ func fromMedian(median, shape float64) Life {
 	return Life{shape, median / math.Pow(math.Ln2, 1/shape)}
 }
 
-// Truth is what is really so about a client, which its records only hint at.
+// Truth holds the true lives and rates of a client, which its records only hint at.
 type Truth struct {
 	// Fabric is the life of each garment of the kits under this client's
 	// laundering and work, by garment code; Print that of each artwork.
@@ -40,7 +40,7 @@ type Truth struct {
 	SizeMix       map[string][]programme.SizeShare
 }
 
-// Spread is how far truths scatter around the shipped figures.
+// Spread says how far truths scatter around the shipped figures.
 type Spread struct {
 	// Endings is the strength of the scatter in pseudo-endings, as priors are
 	// stated: a rate is drawn from a Gamma with that shape and mean 1. Half of

@@ -41,7 +41,7 @@ const demoShelves = 7
 // Seed returns the source of chance that belongs to a number.
 func Seed(n uint64) *rand.Rand { return rand.New(rand.NewPCG(n, 0x6b69746d75737465)) }
 
-// recordWeeks is how long the records of a world reach back.
+// recordWeeks is the number of weeks that the records of a world reach back.
 const recordWeeks = 104
 
 // NewWorld invents the shop of the demo with seven clients of different trades

@@ -20,7 +20,7 @@ type Options struct {
 	Artworks, Clients *match.Choices
 }
 
-// List is what a file says.
+// List is the result of reading a file.
 type List = table.List[programme.StockLine]
 
 // Read reads a statement of stock. Rows without an error come back even when
@@ -79,7 +79,7 @@ type reader struct {
 	seen map[stated]int // lines
 }
 
-// stated is what may be stated once.
+// stated is the key of a line that may be stated only once.
 type stated struct {
 	programme.Goods
 	expected, made programme.Date

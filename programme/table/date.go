@@ -55,7 +55,7 @@ type dateText struct {
 	want  string // what is wrong with it
 }
 
-// namedLines is how many lines a refusal names.
+// namedLines is the number of lines that a refusal names.
 const namedLines = 8
 
 // add takes down that a date stands on a line; an empty text is no date.
@@ -195,7 +195,7 @@ func (d *dates) disagreement() *Error {
 		day.first.raw, lineList(day.lines, day.total), month.first.raw, lineList(month.lines, month.total))}
 }
 
-// found is where dates of a kind stand.
+// found holds the places at which dates of a kind stand.
 type found struct {
 	first *dateText
 	lines []int

@@ -70,7 +70,7 @@ func (l Errors) Lines() map[int]bool {
 	return set
 }
 
-// shown is how many characters of a cell an error shows: enough to find it again.
+// shown is the number of characters of a cell that an error shows: enough to find it again.
 const shown = 61
 
 // lineList names lines for a person: "lines 2, 3, 5 and 9 more".

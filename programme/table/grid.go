@@ -27,7 +27,7 @@ type textGrid struct {
 	sep  rune
 }
 
-// maxRecordLines is how many lines a quoted cell may run over before a missing
+// maxRecordLines is the number of lines that a quoted cell may run over before a missing
 // closing quotation mark is the likelier explanation.
 const maxRecordLines = 25
 
@@ -85,7 +85,7 @@ func statedSeparator(text []byte) (rune, int) {
 
 var separators = []rune{',', ';', '\t', '|'}
 
-// looked is how many lines are looked at to find the separator.
+// looked is the number of lines that are looked at to find the separator.
 const looked = 60
 
 // findSeparator returns the sign that parts most lines into the same number of

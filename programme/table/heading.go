@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// headings are what a reader looks for: columns by name, and by prefix if there is one.
+// headings holds what a reader looks for: columns by name, and by prefix if there is one.
 type headings struct {
 	columns []column
 	prefix  string
@@ -27,7 +27,7 @@ type column struct {
 // ProblemColumn is the first column of a file to mend; readers pass over it.
 const ProblemColumn = "problem"
 
-// headingLines is how many lines may stand above the heading.
+// headingLines is the number of lines that may stand above the heading.
 const headingLines = 30
 
 // heading is the line that names the columns.

@@ -21,7 +21,7 @@ type Column[R any] struct {
 	Required bool // a list without the heading is refused
 	// Missing ends the sentence about an empty cell; "" = a cell may be empty.
 	Missing string
-	// Date is where the day of the cell goes; nil = the column has no dates.
+	// Date returns the place for the day of the cell; nil = the column has no dates.
 	Date func(*R) *programme.Date
 	// Ahead says that the day may come after Options.Latest.
 	Ahead bool
@@ -44,7 +44,7 @@ type Open[R any] struct {
 	Read func(c Cell, name string, row *R)
 }
 
-// Form is what lists of one kind look like.
+// Form describes the lists of one kind.
 type Form[R any] struct {
 	Columns []Column[R]
 	Open    Open[R]
@@ -52,7 +52,7 @@ type Form[R any] struct {
 	Skip func(*Row) bool
 	// Row judges a row as a whole, its cells right or wrong; nil = nothing to judge.
 	Row func(*Row, *R)
-	// Empty is what is wrong with a list that has no row; "" = nothing is.
+	// Empty says what is wrong with a list that has no row; "" = nothing is.
 	Empty string
 }
 
@@ -208,7 +208,7 @@ func (col *Column[R]) text(row *R) string {
 	return col.Write(row)
 }
 
-// Cell is what stands in one row under one heading.
+// Cell is the content of one row under one heading.
 type Cell struct {
 	*Row
 	column int // -1 = one found by its prefix

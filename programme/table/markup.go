@@ -49,7 +49,7 @@ type markup struct {
 	token    []byte // the first bytes of the tag
 }
 
-// tokenHead is how much of a tag is kept: enough to tell what it is.
+// tokenHead is the number of bytes of a tag that are kept: enough to tell what it is.
 const tokenHead = 256
 
 // next reads up to the next tag and that tag.

@@ -9,11 +9,11 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// Options are what whoever hands a list over says of it.
+// Options holds what is said of a list by whoever hands it over.
 type Options struct {
 	// Headings maps headings of this file to our names; an empty name passes a column over.
 	Headings map[string]string
-	// Stated are those of Headings that were stated for this very file, and so
+	// Stated are the Headings that were stated for this very file, and so
 	// must be found in it. Words behind "role:" are none.
 	Stated map[string]string
 	// Sheet names the sheet of a workbook; empty takes the one that has the headings.

@@ -44,7 +44,7 @@ func (g *sheetGrid) each(f func(line int, cells []string) bool) *Error {
 	return g.bad
 }
 
-// workbook is what an XLSX file holds.
+// workbook holds the parts of an XLSX file.
 type workbook struct {
 	file     string
 	sheets   []*sheetGrid

@@ -28,7 +28,7 @@ func (c Class) String() string {
 	return c.Cloth + " with " + strings.ReplaceAll(c.Prints, "+", " and ")
 }
 
-// Terms is what is believed of a class before its own records count.
+// Terms holds the prior of a class: what is believed before its own records count.
 type Terms struct {
 	Class  Class
 	Cloth  Source
@@ -55,7 +55,7 @@ type Source struct {
 	Baseline Weibull
 }
 
-// Use is what a kit says about a garment in somebody's hands.
+// Use holds what a kit says about a garment in somebody's hands.
 type Use struct {
 	Class *Terms
 	Each  int

@@ -2,7 +2,7 @@ package wear
 
 import "math"
 
-// Experience is what the shop's clients together have taught about each
+// Experience holds what the records of the shop's clients together teach about each
 // fabric class and kind of print under each way of washing, in baseline washes
 // (a client's washes divided by its duty and laundering multipliers). It is the
 // prior of each client, worth the catalogue's number of pseudo-endings, and for

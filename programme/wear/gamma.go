@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
-// Gamma is what is known of a rate: like Count events seen over Exposure.
+// Gamma is the distribution of a rate of which Count events were seen over Exposure.
 // Its mean is Count/Exposure, its relative spread 1/sqrt(Count).
 type Gamma struct{ Count, Exposure float64 }
 

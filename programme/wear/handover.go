@@ -42,7 +42,7 @@ func (r *rotation) handedOver(moves, later []*programme.Movement, h *History) {
 	}
 }
 
-// handOver is what a day brought of pieces that may stand for endings, of pieces
+// handOver holds what a day brought: pieces that may stand for endings, of pieces
 // handed out beside the old ones, and of endings written down.
 type handOver struct {
 	issued, kept, ended, proposed int

@@ -39,7 +39,7 @@ type History struct {
 	shares         int // parts of endings so far
 	// parts are what pieces in service that may be of several batches teach.
 	parts []programme.Piece
-	// paces are those of people who differ from the others.
+	// paces holds the paces of people who differ from the others.
 	paces map[string]Pace
 	// returns names people of whom pieces that came back are written down.
 	returns map[string]bool

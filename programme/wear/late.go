@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Late is how far entries of endings lag behind. The zero value is books that
+// Late says how far entries of endings lag behind. The zero value is books that
 // are kept day by day, or of which nobody knows when rows were entered.
 type Late struct {
 	// Days before the date asked for are those of which endings may still be to be
@@ -27,7 +27,7 @@ const (
 	// latestEntry is the delay from which on an entry is history brought in and not
 	// a late one, in days: a quarter.
 	latestEntry = 92
-	// recentEntries is how far back delays teach, in days: habits change.
+	// recentEntries is the number of days back from which delays teach: habits change.
 	recentEntries = 400
 	// promptEntries are the endings entered on their day that are believed before any
 	// delay is seen (common practice, no source).

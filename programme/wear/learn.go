@@ -7,14 +7,14 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Learnt is what a client's records have taught about one class of its pieces.
+// Learnt is the posterior of one class of a client's pieces, given its records.
 type Learnt struct {
 	Terms  *Terms
 	Cloth  Posterior
 	Prints []Posterior // as Terms.Prints, each for one print of its kind
 	// Mishap is the rate of loss and damage per piece and year.
 	Mishap Gamma
-	// Evidence is what it rests on.
+	// Evidence counts the records that it rests on.
 	Evidence Evidence
 	// lives are all pieces of the class, for pictures.
 	lives []life
@@ -25,7 +25,7 @@ type Learnt struct {
 // An ending of unknown cause is shared between the causes by their chances:
 // each cause is learnt with what the others may have done held at its present
 // estimate, in turn, until nothing moves. The fixed point is that of the EM
-// algorithm for competing risks; the spread is that of the observed, not of
+// algorithm for competing risks; the spread is the spread of the observed, not of
 // the completed, likelihood, so a guess is never counted as a fact.
 func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
 	out := make(map[Class]*Learnt, len(b.order))

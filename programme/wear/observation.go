@@ -7,7 +7,7 @@ import (
 	"slices"
 )
 
-// Kind is what is known about the end of a life.
+// Kind says what is known about the end of a life.
 type Kind uint8
 
 // Kinds of observation.
@@ -20,17 +20,17 @@ const (
 	Interval
 )
 
-// Observation is what one piece, or Count equal ones, says about a cause of ending.
+// Observation is the datum of one piece, or of Count equal ones, about a cause of ending.
 type Observation struct {
 	Kind  Kind
 	Entry float64 // washes at which it came under observation (left truncation)
 	Exit  float64 // washes at the ending, at the last sign of life, or now
 	Upper float64 // Interval only: washes by which it had ended; +Inf = some day
 	Count float64 // equal pieces; above 0
-	// Lives is how many equal lives of this cause each piece carries, such as
+	// Lives is the number of equal lives of this cause that each piece carries, such as
 	// prints of a kind, any of which may be the one that ended; 0 = one.
 	Lives float64
-	// Other is what competing causes may have done, when the cause of the ending
+	// Other is the hazard of the competing causes, when the cause of the ending
 	// is not known: for Exact their hazard per wash at Exit, for Interval their
 	// cumulative hazard from Exit to Upper. 0 = this cause ended it for certain.
 	Other float64

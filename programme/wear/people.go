@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
-// Pace is what is known of how hard a person wears: the logarithm of the factor
+// Pace is the distribution of how hard a person wears: the logarithm of the factor
 // on washes has this mean and standard deviation. The zero value is everybody.
 type Pace struct{ Log, SD float64 }
 
@@ -24,7 +24,7 @@ func (p Pace) Nodes() []quadrature.Node {
 // Pace returns what was learnt of a person's pace.
 func (h *History) Pace(staff string) Pace { return h.paces[staff] }
 
-// wearer is what a person's pieces say of the pace: endings by wear, and how many
+// wearer sums what a person's pieces say of the pace: endings by wear, and how many
 // were to be expected of somebody with pace 1.
 type wearer struct{ endings, expected float64 }
 

@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
-// Prior is what is believed of a Weibull life before a client's records count,
+// Prior is the distribution of a Weibull life before a client's records count,
 // worth Strength pseudo-endings: rate (in units of Scale) ~ Gamma(Strength,
 // Strength), log shape normal around Shape with the spread that so many
 // endings would leave (0.78/sqrt(Strength), the asymptotic standard error of
@@ -32,7 +32,7 @@ type ShapeNode struct {
 	Rate   Gamma
 }
 
-// Posterior is what is known of a Weibull life: a mixture over shape nodes.
+// Posterior is the distribution of a Weibull life given the records: a mixture over shape nodes.
 // Ages are measured in Unit washes inside.
 type Posterior struct {
 	Unit  float64

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Report is what was learnt about a class, for people: "baseline 45 washes;
+// Report says what was learnt about a class, for people: "baseline 45 washes;
 // your 62 endings say 38 (34 to 42)", and which cause ends pieces first.
 type Report struct {
 	Class    Class    `json:"class"`
@@ -268,7 +268,7 @@ func (k *Learnt) MedianLife(pace float64) float64 {
 	return w.medianLife()
 }
 
-// curvePoints is how finely curves are drawn.
+// curvePoints is the number of points of a drawn curve.
 const curvePoints = 80
 
 func (m mixture) curve(top float64) []Point {

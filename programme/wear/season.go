@@ -2,7 +2,7 @@ package wear
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// Season is how much harder than usual each month is, mean 1 over the year.
+// Season holds the factor on usual wear of each month, mean 1 over the year.
 type Season [12]float64
 
 // NewSeason scales month factors to mean 1 by days; an empty table is all 1.

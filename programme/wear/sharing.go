@@ -6,7 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// mostShares is how many parts of endings one client's records may come to. A part
+// mostShares is the number of parts of endings that one client's records may come to. A part
 // takes some 400 bytes and 15 microseconds before all is learnt.
 const mostShares = 1_000_000
 

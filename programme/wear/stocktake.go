@@ -23,7 +23,7 @@ type event struct {
 	found bool
 }
 
-// stocktake is what the ledger says of one person's pieces of one size between counts.
+// stocktake holds what the ledger says of one person's pieces of one size between counts.
 type stocktake struct {
 	size    string
 	known   int // pieces that should be there
@@ -40,7 +40,7 @@ type stocktake struct {
 	stayed   []stayed
 }
 
-// stayed is how many pieces lasted through a day on which others ended.
+// stayed is the number of pieces that lasted through a day on which others ended.
 type stayed struct {
 	day    programme.Date
 	pieces int

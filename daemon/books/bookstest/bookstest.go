@@ -124,7 +124,7 @@ func Of(t require.TestingT, b *books.Books) Content {
 	return c
 }
 
-// DiskFull is what a statement says that Break has broken.
+// DiskFull is the error text of a statement that Break has broken.
 const DiskFull = "the disk is full"
 
 // Break makes statements fail from now on: "UPDATE ON import" or "INSERT ON

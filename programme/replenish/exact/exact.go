@@ -60,7 +60,7 @@ type grid struct {
 	lines int
 }
 
-// below is how many pieces owed of a line are looked at; there every sane
+// below is the number of pieces owed of a line that are looked at; there every sane
 // policy orders.
 const below = 60
 

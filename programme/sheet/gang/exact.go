@@ -32,7 +32,7 @@ func (s *solver) exact(work int64) {
 const (
 	leastWork  = 300_000
 	workPerTry = 4000
-	// perVector is what a run vector costs beside its cells.
+	// perVector is the work of a run vector beside its cells.
 	perVector = 500
 )
 

@@ -12,7 +12,7 @@ import "slices"
 
 // Problem is one ganging problem over artworks 0..len(Need)-1.
 type Problem struct {
-	// Need is how many copies of each artwork must be printed, 1 or more.
+	// Need is the number of copies of each artwork that must be printed, 1 or more.
 	Need []int
 	// Size is the least share of a sheet that one copy takes up, above 0 and at most 1.
 	Size []float64
@@ -24,7 +24,7 @@ type Problem struct {
 	// TryHard, when not nil, asks the same with more effort (search steps);
 	// what it once held Fits must hold from then on.
 	TryHard func(copies []int, effort int) bool
-	// SetUp is what a layout with these copies costs to set up.
+	// SetUp returns the cost of setting up a layout with these copies.
 	SetUp func(copies []int) float64
 	// Breaks are prices by number of identical sheets, From ascending, the
 	// first at 1 or below.
@@ -58,7 +58,7 @@ type Solution struct {
 	Layouts []Layout
 	SetUp   float64
 	Print   float64
-	// OverWorth is what useful overs are worth.
+	// OverWorth is the worth of useful overs.
 	OverWorth float64
 	// Proven says that no cheaper solution exists.
 	Proven bool

@@ -5,9 +5,9 @@ package gang
 // next price, and another layout printed less often.
 
 const (
-	// refineNear is how much dearer than the best a set of layouts may be to have its runs looked at.
+	// refineNear is the share by which a set of layouts may be dearer than the best to have its runs looked at.
 	refineNear = 0.06
-	// refineWindow is how far from the shortest runs others are tried.
+	// refineWindow is the distance from the shortest runs within which others are tried.
 	refineWindow = 60
 	mostRefined  = 20_000
 )

@@ -18,9 +18,9 @@ type solver struct {
 	fits     map[string]bool
 	key      []byte
 	tries    int
-	// short is what the present layouts print less than the need, mostly below 0.
+	// short is the need less what the present layouts print, mostly below 0.
 	short []int
-	// refined is what sets of layouts cost with their best runs.
+	// refined holds the cost of sets of layouts with their best runs.
 	refined map[string]float64
 	// perLayouts is the best value met for each number of layouts.
 	perLayouts map[int]float64

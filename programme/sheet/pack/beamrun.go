@@ -16,7 +16,7 @@ type run struct {
 	sheet  bool // a sheet may end before all pieces are placed
 	// trifle is an area that may be given up to level a step of the skyline.
 	trifle int64
-	// island is what beginning one costs, in area.
+	// island is the cost of beginning one, in area.
 	island float64
 	// buckets hold what is to be extended, by the area placed times perArea.
 	buckets [][]step
@@ -80,7 +80,7 @@ func (r *run) trim(steps []step) []step {
 type candidate struct {
 	lay   int32
 	right bool
-	// quick is what it costs as far as the gap alone shows.
+	// quick is its cost as far as the gap alone shows.
 	quick float64
 }
 

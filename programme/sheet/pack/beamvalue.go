@@ -1,6 +1,6 @@
 package pack
 
-// gapSteps is how finely the widths of gaps are told apart.
+// gapSteps is the number of steps by which widths of gaps are told apart.
 const gapSteps = 4096
 
 // measureGaps works out by sums of subsets how much of a gap stays idle at the least.

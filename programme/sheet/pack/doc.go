@@ -26,7 +26,7 @@ type Piece struct {
 	Turn  bool
 }
 
-// Place is where one rectangle lies: its corner nearest the origin and its
+// Place is the place of one rectangle: its corner nearest the origin and its
 // extent as it lies, turned or not. Piece is the index of its kind.
 type Place struct {
 	Piece      int

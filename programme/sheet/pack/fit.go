@@ -45,7 +45,7 @@ func Fit(pieces []Piece, width, height int64, opt Options) ([]Place, bool) {
 }
 
 const (
-	// fitSteps is how finely gaps are told apart when one sheet is packed.
+	// fitSteps is the number of steps by which gaps are told apart when one sheet is packed.
 	fitSteps = 256
 	// beamFrom is the number of tries from which a beam is worth its time, and
 	// acrossFrom that from which it is tried on the sheet laid across.

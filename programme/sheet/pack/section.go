@@ -45,7 +45,7 @@ type section struct {
 	times   int32
 }
 
-// sectionSteps is how finely the width is divided among columns.
+// sectionSteps is the number of steps in which the width is divided among columns.
 const sectionSteps = 1024
 
 func newSections(b *beam, longest int64, seed uint64) *sections {
@@ -204,7 +204,7 @@ func (s *sections) columns(h int64) []column {
 	return dominant(out)
 }
 
-// otherWay is what a piece counts for that lies otherwise than its like before: a
+// otherWay is the factor on the value of a piece that lies otherwise than its like before: a
 // little less, so that most lie one way.
 const otherWay = 0.985
 

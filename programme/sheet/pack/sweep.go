@@ -1,12 +1,12 @@
 package pack
 
-// recipes are how much dearer a beam takes pieces that are hard to place.
+// recipes are the factors by which a beam raises the value of pieces that are hard to place.
 var recipes = []float64{0.3, 0.1, 0.6, 0.03, 1}
 
 const (
-	// sweepsEach is how many passes are made before the beam gets twice as wide.
+	// sweepsEach is the number of passes that are made before the beam gets twice as wide.
 	sweepsEach = 4
-	// learnGain is how much of what is wasted around a piece its value rises by.
+	// learnGain is the share of the waste around a piece by which its value rises.
 	learnGain = 0.5
 	// mostKept is the width beyond which the states of a beam fill too much memory.
 	mostKept = 1 << 13
@@ -48,7 +48,7 @@ func (s *strip) sweep() {
 	}
 }
 
-// sectionTries is what filling a thousand sections counts for.
+// sectionTries is the number of tries that filling a thousand sections counts for.
 const sectionTries = 1500
 
 // section is one build of sections.

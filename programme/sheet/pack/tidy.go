@@ -59,7 +59,7 @@ const (
 // which leads a beam to full rows of equal pieces too, and so to shorter rolls.
 const tidyHabit = 0.05
 
-// untidy is what beginning another island counts for, in areas of a mean piece.
+// untidy is the cost of beginning another island, in areas of a mean piece.
 var untidy = []float64{0.1, 0.25, 0.6}
 
 // Tidy looks for a packing of the same pieces that is no higher than limit and
