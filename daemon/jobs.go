@@ -16,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
 	"github.com/kitmuster/kitmuster/daemon/forget"
 	"github.com/kitmuster/kitmuster/daemon/logkey"
+	"github.com/kitmuster/kitmuster/daemon/replies"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -30,6 +31,7 @@ const (
 	JobRound     = "round"
 	JobOutbox    = "outbox"
 	JobDrop      = "drop folder"
+	JobReplies   = "answers by mail"
 	JobBackup    = "backup"
 	JobSelfCheck = "self-check"
 )
@@ -57,7 +59,7 @@ func plan(c *config.Config, clients []*programme.Client) []planned {
 	for _, client := range clients {
 		add(client.Code, client.Schedule)
 	}
-	return append(all, planned{name: JobOutbox, text: c.Schedule.Outbox}, planned{name: JobDrop, text: c.Schedule.Drop},
+	return append(all, planned{name: JobOutbox, text: c.Schedule.Outbox}, planned{name: JobDrop, text: c.Schedule.Drop}, planned{name: JobReplies, text: c.Schedule.Replies},
 		planned{name: JobBackup, text: c.Schedule.Backup}, planned{name: JobSelfCheck, text: c.Schedule.SelfCheck})
 }
 
@@ -82,6 +84,7 @@ func (d *Daemon) jobs(list []planned) ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
 	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped, Tries: d.store}
+	var desk *replies.Desk
 	var all []job
 	for _, p := range list {
 		s, err := schedule.Parse(p.text, d.su().zone)
@@ -97,6 +100,8 @@ func (d *Daemon) jobs(list []planned) ([]job, error) {
 			j.run = func(ctx context.Context, _ store.Slot) error { return d.deliver(ctx) }
 		case JobDrop:
 			j.run = func(ctx context.Context, _ store.Slot) error { return d.takeIn(ctx, drop) }
+		case JobReplies:
+			j.run = func(ctx context.Context, _ store.Slot) error { return d.readReplies(ctx, b, &desk) }
 		case JobBackup:
 			j.run = d.backUp
 		case JobSelfCheck:

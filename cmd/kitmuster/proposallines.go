@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"maps"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -13,9 +12,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/ledger"
-	"github.com/kitmuster/kitmuster/programme/match"
-	"github.com/kitmuster/kitmuster/programme/orderlist"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -77,24 +73,11 @@ func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, f *answerFlags)
 	if err != nil {
 		return nil, err
 	}
-	headings := maps.Clone(stated)
-	for theirs, ours := range client.Headings {
-		if _, said := headings[theirs]; !said {
-			headings[theirs] = ours
-		}
-	}
 	data, err := a.readFile(f.list)
 	if err != nil {
 		return nil, err
 	}
-	people, err := b.Store.People(context.Background(), p.Client)
-	if err != nil {
-		return nil, err
-	}
-	staff := match.ChoicesOf(people, func(x *programme.Person) (string, string) { return x.StaffID, "" })
-	return orderlist.Read(filepath.Base(f.list), data, orderlist.Options{
-		Proposal: p.Number, Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff, Options: table.Options{Headings: headings, Stated: stated, Sheet: f.sheet},
-	})
+	return answer.ReadList(context.Background(), b, client, p.Number, filepath.Base(f.list), data, table.Options{Stated: stated, Sheet: f.sheet})
 }
 
 // fillDeliveries reads what came of the goods.

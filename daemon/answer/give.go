@@ -27,7 +27,7 @@ var errTried = errors.New("only tried")
 func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *programme.Client, a Answer, try bool) (Outcome, error) {
 	var out Outcome
 	err := st.InTx(ctx, func(tx *store.Tx) (err error) {
-		if out, err = give(tx, shop, client, a); err != nil {
+		if out, err = GiveIn(tx, shop, client, a); err != nil {
 			return err
 		}
 		switch {
@@ -44,7 +44,9 @@ func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *pr
 	return out, err
 }
 
-func give(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer) (Outcome, error) {
+// GiveIn is Give within the caller's transaction, which must be given up with any
+// error, and where the outcome is Anew and whoever said it does not know.
+func GiveIn(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer) (Outcome, error) {
 	j, err := journal.Open(tx)
 	if err != nil {
 		return Outcome{}, err
@@ -54,6 +56,7 @@ func give(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer
 		return Outcome{}, err
 	}
 	out, err := record(tx, shop, client, a, id, j)
+	out.Entry = id
 	if err != nil {
 		return out, err
 	}

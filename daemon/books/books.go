@@ -54,6 +54,7 @@ type Books struct {
 
 	mu      sync.Mutex
 	clients map[string]*programme.Client
+	answers *returns // nil = not read yet
 }
 
 // Open reads shop.yaml and opens the database of the folder. A database that is

@@ -20,7 +20,7 @@ import (
 func (r *reader) check(c *Config, zone *time.Location) {
 	for key, text := range map[string]string{
 		"schedule.round": c.Schedule.Round, "schedule.outbox": c.Schedule.Outbox, "schedule.drop": c.Schedule.Drop,
-		"schedule.backup": c.Schedule.Backup, "schedule.self_check": c.Schedule.SelfCheck,
+		"schedule.replies": c.Schedule.Replies, "schedule.backup": c.Schedule.Backup, "schedule.self_check": c.Schedule.SelfCheck,
 	} {
 		r.schedule(key, text, zone)
 	}
@@ -37,6 +37,13 @@ func (r *reader) check(c *Config, zone *time.Location) {
 		r.schedule(key, cr.Round, zone)
 	}
 	r.checkMail(&c.Mail)
+	r.oneOf("replies.marked_address", c.Replies.MarkedAddress, "yes", "no")
+	r.oneOf("replies.signatures", c.Replies.Signatures, "yes", "no")
+	if a := c.Replies.Address; a != "" {
+		if err := message.CheckAddress(a); err != nil {
+			r.bad("replies.address", "read %q: %v", a, err)
+		}
+	}
 	r.oneOf("log.format", c.Log.Format, "auto", "text", "json")
 	r.oneOf("log.level", c.Log.Level, "debug", "info", "warn", "error")
 	if c.Backup.Daily < 1 {

@@ -17,6 +17,7 @@ type Config struct {
 	Schedule Schedule `yaml:"schedule" doc:"When things are done: minute, hour, day of month, month, weekday (0 = Sunday), by the clock of the shop's time zone."`
 	Limits   Limits   `yaml:"limits" doc:"How long a job may take before it is stopped and reported, and how hard sheets are searched for."`
 	Mail     Mail     `yaml:"mail" doc:"How mail leaves. Without a server, messages are written to a folder, each with a page for the browser beside it."`
+	Replies  Replies  `yaml:"replies" doc:"Answers by mail. With an address, each yes link carries a mark, and what comes back with it is carried out or put before you."`
 	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, stock.csv."`
 	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
 	HTTP     HTTP     `yaml:"http" doc:"A page for monitoring on this machine: /healthz and /metrics."`
@@ -29,6 +30,7 @@ type Schedule struct {
 	Clients   []ClientRound `yaml:"clients" doc:"Clients with a round of their own besides, such as {client: bakery, round: \"0 7 1 * *\"}; schedule in a client's programme does the same."`
 	Outbox    string        `yaml:"outbox" default:"* * * * *" doc:"Sending what waits."`
 	Drop      string        `yaml:"drop" default:"* * * * *" doc:"Looking into the drop folder."`
+	Replies   string        `yaml:"replies" default:"* * * * *" doc:"Reading what customers answered by mail."`
 	Backup    string        `yaml:"backup" default:"15 2 * * *" doc:"The copy of the database."`
 	SelfCheck string        `yaml:"self_check" default:"45 3 * * *" doc:"Checking the database, the disk and the age of the last backup."`
 }
@@ -60,6 +62,15 @@ type Mail struct {
 	Step         time.Duration `yaml:"step" default:"5m" doc:"How long to wait for each answer of the server; twice as long for the answer to a whole mail, three fifths for each block of one. RFC 5321 asks for no less."`
 	Folder       string        `yaml:"folder" default:"mail" doc:"Folder for messages when no server is set."`
 	KeepDays     int           `yaml:"keep_days" default:"400" doc:"For how many days the text of a mail is kept in the database after it went out; who got it and when stays on record. 0 = for ever."`
+}
+
+// Replies is how answers by mail come back and whom they are believed from.
+type Replies struct {
+	Address       string `yaml:"address" default:"" doc:"The address that customers answer to; empty = answers go to the client's manager, who enters them."`
+	MarkedAddress string `yaml:"marked_address" default:"no" doc:"yes puts the mark into the address too, behind a +, for mail servers that take such addresses: answers+MARK@shop.example. It survives where somebody changes the subject."`
+	Folder        string `yaml:"folder" default:"inbox" doc:"A mail folder (Maildir: new and cur within) into which a mail program or server puts what comes; files that end in .eml may be put into it by hand."`
+	TrustedServer string `yaml:"trusted_server" default:"" doc:"The name under which your own mail server writes into Authentication-Results whether a mail is genuine; look for the topmost such line of a mail that you got. Empty = that line is not believed."`
+	Signatures    string `yaml:"signatures" default:"yes" doc:"yes checks the signatures of mails (DKIM), for which keys are looked up in the DNS; no does not. Without a trusted server and without signatures every answer is put aside for you."`
 }
 
 // Drop is the drop folder.

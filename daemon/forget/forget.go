@@ -94,6 +94,9 @@ func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
 		if err == nil {
 			err = tx.DropTexts(texts)
 		}
+		if err == nil { // any of them may name somebody, in whatever coding
+			_, err = tx.ForgetReplies(c.Code, tx.Now)
+		}
 		if err == nil {
 			f.done.People += n
 			f.done.Mails += len(texts)

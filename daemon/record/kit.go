@@ -150,7 +150,8 @@ func (m *move) propose() error {
 	if err != nil || m.opt.Try {
 		return err
 	}
-	mail, err := message.ComposeReorder(message.Reorder{Shop: m.books.Shop, Client: m.client, Proposal: p, People: m.people})
+	to, _ := m.books.ReturnTo(p) // else the answer goes to the manager, as the next round tells
+	mail, err := message.ComposeReorder(message.Reorder{Shop: m.books.Shop, Client: m.client, Proposal: p, People: m.people, ReturnTo: to})
 	if err != nil {
 		return err
 	}

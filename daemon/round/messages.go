@@ -98,7 +98,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 		m, err := message.ComposeRound(owner)
 		return Message{Mail: m}, err
 	}}
-	jobs = append(jobs, plan.reorders(b.Shop)...)
+	jobs = append(jobs, plan.reorders(b)...)
 	jobs = append(jobs, plan.countForms(b)...)
 	res := &Result{Plan: plan, Number: numbers.Round, Messages: make([]Message, len(jobs))}
 	g, _ := errgroup.WithContext(ctx)
@@ -140,7 +140,7 @@ func (p *Plan) client(code string) *programme.Client {
 
 // reorders returns the forwardable messages, one for each client with a proposal
 // that the customer does not hold already, to the person of the shop who looks after it.
-func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
+func (p *Plan) reorders(b *books.Books) []func() (Message, error) {
 	var jobs []func() (Message, error)
 	for i := range p.Entries {
 		e := &p.Entries[i]
@@ -148,7 +148,8 @@ func (p *Plan) reorders(shop *programme.Shop) []func() (Message, error) {
 			continue
 		}
 		jobs = append(jobs, func() (Message, error) {
-			m, err := message.ComposeReorder(message.Reorder{Shop: shop, Client: e.Client, Proposal: e.Proposal, People: e.People, Before: e.Before, Differs: e.Differs})
+			to, _ := b.ReturnTo(e.Proposal) // its trouble stands in the owner's mail
+			m, err := message.ComposeReorder(message.Reorder{Shop: b.Shop, Client: e.Client, Proposal: e.Proposal, People: e.People, Before: e.Before, Differs: e.Differs, ReturnTo: to})
 			return Message{Mail: m, Client: e.Client.Code, Proposal: e.Proposal.Number}, err
 		})
 	}

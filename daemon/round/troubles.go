@@ -29,8 +29,11 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 			What: "There is no forecast: " + h.Why.Error() + ".", Do: "The client was left out of this round; all others are in it.",
 		})
 	}
+	if err := b.ReturnTrouble(); err != nil {
+		out = append(out, message.Trouble{Kind: programme.OtherTrouble, What: "Answers by mail are not read: " + err.Error() + ".", Do: "Until then answers go to the clients' managers."})
+	}
 	for _, e := range p.events {
-		if e.Kind == programme.FileTaken {
+		if e.Kind.Good() {
 			continue
 		}
 		out = append(out, message.Trouble{Kind: e.Kind, On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
@@ -78,7 +81,7 @@ func untold(ctx context.Context, b *books.Books) ([]store.Event, error) {
 func (p *Plan) taken() []message.Taken {
 	var out []message.Taken
 	for _, e := range p.events {
-		if e.Kind == programme.FileTaken {
+		if e.Kind.Good() {
 			out = append(out, message.Taken{On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What})
 		}
 	}

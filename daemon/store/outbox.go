@@ -64,7 +64,7 @@ func (s *Store) Letter(ctx context.Context, id int64) (l outbox.Letter, ok bool,
 }
 
 // ForgetTexts drops the bytes of the messages that all recipients have had, or
-// never will, since before a time, and returns how many those were. The rest of
+// never will, since before a time, and of those that came and were judged before it, and returns how many those were. The rest of
 // their records stays. A shop of a hundred clients would else gather gigabytes,
 // and every backup with it.
 func (s *Store) ForgetTexts(ctx context.Context, before time.Time) (n int64, err error) {
@@ -74,7 +74,11 @@ func (s *Store) ForgetTexts(ctx context.Context, before time.Time) (n int64, err
 		if err != nil {
 			return fmt.Errorf("drop the texts of old mails: %w", err)
 		}
-		n, err = res.RowsAffected()
+		if n, err = res.RowsAffected(); err != nil {
+			return err
+		}
+		came, err := tx.ForgetReplies("", before)
+		n += came
 		return err
 	})
 	return n, err

@@ -93,3 +93,9 @@ func (tx *Tx) insertOf(n int, whole bool) (*sql.Stmt, error) {
 	tx.inserts[key] = stmt
 	return stmt, nil
 }
+
+// IsTrouble reports an error of the database or its disk, which is nobody's input.
+func IsTrouble(err error) bool {
+	_, ok := errors.AsType[sqlite3.Error](err)
+	return ok
+}

@@ -202,13 +202,17 @@ func (o *offer) garments() []ofGarment {
 
 // answers returns the ways to answer, each with its mail filled in.
 func (o *offer) answers() page.Answers {
-	to, p := clean.Line(o.manager().Email), o.Proposal
+	to, p := clean.Line(cmp.Or(o.ReturnTo.Address, o.manager().Email)), o.Proposal
+	mark := ""
+	if o.ReturnTo.Mark != "" {
+		mark = " [" + clean.Line(o.ReturnTo.Mark) + "]"
+	}
 	number := "Order number, if any: " + clean.Short(o.Client.OrderNumber)
 	all := fmt.Sprintf("Yes, all %d", p.Pieces())
 	return page.Answers{List: []page.Answer{
-		{Words: all, To: to, Subject: "Yes to " + o.said(), Body: fmt.Sprintf("Yes, please go ahead with %s: %s.\n\nName:\n%s\n", o.said(), count(p.Pieces(), "piece"), number)},
-		{Words: "Change something", To: to, Subject: "Changes to " + o.said(), Body: fmt.Sprintf("Yes to %s, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", o.said(), number)},
-		{Words: "Not now", To: to, Subject: fmt.Sprintf("Not now: proposal %d", p.Number), Body: fmt.Sprintf("Not now, thank you. Please ask again about proposal %d on:\n\nBecause:\n", p.Number)},
+		{Words: all, To: to, Subject: "Yes to " + o.said() + mark, Body: fmt.Sprintf("Yes, please go ahead with %s: %s.\n\nName:\n%s\n", o.said(), count(p.Pieces(), "piece"), number)},
+		{Words: "Change something", To: to, Subject: "Changes to " + o.said() + mark, Body: fmt.Sprintf("Yes to %s, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", o.said(), number)},
+		{Words: "Not now", To: to, Subject: fmt.Sprintf("Not now: proposal %d", p.Number) + mark, Body: fmt.Sprintf("Not now, thank you. Please ask again about proposal %d on:\n\nBecause:\n", p.Number)},
 	}}
 }
 

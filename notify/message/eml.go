@@ -44,11 +44,7 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 	}
 	msg.SetMessageIDWithValue(id)
 	msg.Subject(clean.Line(m.Subject))
-	if m.Draft {
-		msg.SetGenHeader("X-Unsent", "1") // mail programs open such a file for editing
-	} else {
-		msg.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834: no holiday replies
-	}
+	m.automatic(msg)
 	msg.SetBodyString(gomail.TypeTextPlain, m.Text)
 	msg.AddAlternativeString(gomail.TypeTextHTML, m.HTML)
 	if err := m.attach(msg); err != nil {
@@ -62,6 +58,22 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
 	}
 	return b.Bytes(), nil
+}
+
+// automatic says that no person wrote the message, so that no holiday reply comes
+// back (RFC 3834, section 5). A draft is a person's.
+func (m Mail) automatic(msg *gomail.Msg) {
+	switch {
+	case m.Draft:
+		msg.SetGenHeader("X-Unsent", "1") // mail programs open such a file for editing
+	case m.InReplyTo != "":
+		msg.SetGenHeader("Auto-Submitted", "auto-replied")
+		answered := "<" + clean.Line(m.InReplyTo) + ">"
+		msg.SetGenHeader("In-Reply-To", answered)
+		msg.SetGenHeader("References", answered)
+	default:
+		msg.SetGenHeader("Auto-Submitted", "auto-generated")
+	}
 }
 
 // MessageID returns an ID for the message when it comes from there: its own ID,

@@ -17,7 +17,13 @@ type Reorder struct {
 	// answered, and Differs what is other in this one; nil = this is the first.
 	Before  *reorder.Proposal
 	Differs []reorder.Difference
+	// ReturnTo is where the answer goes; nothing = to the manager.
+	ReturnTo ReturnTo
 }
+
+// ReturnTo is an address that a program reads answers from, and the mark by which
+// it knows what they answer.
+type ReturnTo struct{ Address, Mark string }
 
 // CountForm lists what a count form asks one client.
 type CountForm struct {

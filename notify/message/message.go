@@ -24,6 +24,8 @@ const (
 	KindSupplier Kind = "supplier" // an order of blanks or sheets
 	KindJob      Kind = "job"      // job ticket and bag tags of an accepted proposal
 	KindPick     Kind = "pick"     // pick list and bag tags of pieces off the shelf
+	// KindConfirmation tells somebody who answered by mail what was understood.
+	KindConfirmation Kind = "confirmation"
 )
 
 // Mail is a composed message. Bytes turns it into what a mail server takes.
@@ -35,8 +37,11 @@ type Mail struct {
 	To      []programme.Contact
 	// ReplyTo is the recipient of the answer, where that is not the sender.
 	ReplyTo programme.Contact
-	Text    string
-	HTML    string
+	// InReplyTo is the Message-ID, without brackets, of the mail that this one
+	// answers by itself; empty = it answers none.
+	InReplyTo string
+	Text      string
+	HTML      string
 	// Inline are pictures of the HTML, by content ID.
 	Inline      []Part
 	Attachments []Part

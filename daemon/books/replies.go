@@ -1,0 +1,70 @@
+package books
+
+import (
+	"path/filepath"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/daemon/config"
+	"github.com/kitmuster/kitmuster/notify/inbox"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// KeyFile holds the keys of the marks that answers by mail carry.
+const KeyFile = "replies.key"
+
+// returns is where answers by mail go.
+type returns struct {
+	address string // empty = to the client's manager
+	marked  bool   // the address carries the mark too
+	keys    inbox.Keys
+}
+
+// Keys are those of the marks that answers by mail carry; they are made with the first use.
+func (b *Books) Keys() (inbox.Keys, error) { return inbox.OpenKeys(filepath.Join(b.Home, KeyFile)) }
+
+// ReturnTo tells where the answer to a form of a proposal goes and the mark that it
+// carries; nothing where config.yaml names no address for answers.
+func (b *Books) ReturnTo(p *reorder.Proposal) (message.ReturnTo, error) {
+	r, err := b.returns()
+	if err != nil || r.address == "" {
+		return message.ReturnTo{}, err
+	}
+	mark, err := r.keys.Write(inbox.Token{Proposal: p.Number, Form: p.Form()}, inbox.QuestionOf(p.Client, p.AsOf))
+	if err != nil {
+		return message.ReturnTo{}, err
+	}
+	to := message.ReturnTo{Address: r.address, Mark: mark}
+	if local, domain, ok := strings.Cut(r.address, "@"); ok && r.marked {
+		to.Address = local + "+" + mark + "@" + domain
+	}
+	return to, nil
+}
+
+// ReturnTrouble says what keeps answers by mail from being asked for, where
+// config.yaml wants them.
+func (b *Books) ReturnTrouble() error {
+	_, err := b.returns()
+	return err
+}
+
+// returns reads config.yaml and the keys once.
+func (b *Books) returns() (returns, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.answers != nil {
+		return *b.answers, nil
+	}
+	c, err := config.ReadFolder(b.Home, b.Zone())
+	if err != nil {
+		return returns{}, err
+	}
+	r := returns{address: c.Replies.Address, marked: c.Replies.MarkedAddress == "yes"}
+	if r.address != "" {
+		if r.keys, err = b.Keys(); err != nil {
+			return returns{}, err
+		}
+	}
+	b.answers = &r
+	return r, nil
+}
