@@ -67,6 +67,15 @@ func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Book
 	return a.opened(ctx, books.Open, f)
 }
 
+// withBooksOn is withBooks for a command with the flag --as-of.
+func (a *app) withBooksOn(ctx context.Context, asOf string, f func(context.Context, *books.Books, programme.Date) error) error {
+	day, err := a.day(asOf)
+	if err != nil {
+		return err
+	}
+	return a.withBooks(ctx, func(ctx context.Context, b *books.Books) error { return f(ctx, b, day) })
+}
+
 // opened is withBooks for those who open the folder in a way of their own.
 func (a *app) opened(ctx context.Context, open func(context.Context, string) (*books.Books, error), f func(context.Context, *books.Books) error) (err error) {
 	b, err := open(ctx, a.home)

@@ -31,11 +31,7 @@ a part only: the people and garments of which knowing more is worth most.
 		Example: "  kitmuster counts list",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return a.listCounts(ctx, b, day) })
+			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error { return a.listCounts(ctx, b, day) })
 		},
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
@@ -114,11 +110,7 @@ comes back is taken all the same.`,
 		Args:              exactlyOne("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				if _, err := b.Client(ctx, args[0]); err != nil {
 					return err
 				}

@@ -34,11 +34,7 @@ What was answered is not asked again until noticeably more is needed.
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				list, err := round.Held(ctx, b, day, args...)
 				if err != nil {
 					return err

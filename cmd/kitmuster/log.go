@@ -32,11 +32,7 @@ It changes nothing.`,
 		Args:              clientAndPerhapsPerson,
 		ValidArgsFunction: a.completePerson,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				if len(args) == 1 {
 					return a.clientLog(ctx, b, args[0], asJSON)
 				}

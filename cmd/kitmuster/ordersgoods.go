@@ -112,11 +112,7 @@ undo' takes it back.`,
 				}
 				numbers = append(numbers, n)
 			}
-			day, err := a.day(on)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), on, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				done, err := answer.Sent(ctx, b, day, numbers, try)
 				if err != nil {
 					return err
@@ -199,11 +195,7 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 			if err != nil {
 				return err
 			}
-			day, err := a.day(on)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), on, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				g := answer.Goods{Order: number, Day: day}
 				if err := a.fillGoods(ctx, b, &g, args[1:], back); err != nil {
 					return err

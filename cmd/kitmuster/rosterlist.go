@@ -26,11 +26,7 @@ not yet started. It changes nothing.`,
 		Args:              exactlyOne("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				if _, err := b.Client(ctx, args[0]); err != nil {
 					return err
 				}

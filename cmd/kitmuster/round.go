@@ -38,11 +38,7 @@ Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the propo
 		Example:           "  kitmuster round --dry-run\n  kitmuster round",
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
 				plan, err := a.runRound(ctx, b, day, dry, args)
 				if err != nil {
 					return err

@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"sort"
 	"time"
 
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -99,6 +98,14 @@ type Outcome struct {
 // Strays returns the names of what lies in dir and can never be taken in: links,
 // pipes and folders.
 func Strays(dir string) ([]string, error) {
+	return named(dir, func(e fs.DirEntry) bool {
+		return !e.Type().IsRegular() && e.Name() != DoneDir && e.Name() != RefusedDir
+	})
+}
+
+// named returns the names of what lies in dir and is chosen, in order, without files on their way to or from it; none
+// where there is no such folder.
+func named(dir string, chosen func(fs.DirEntry) bool) (names []string, err error) {
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -106,10 +113,8 @@ func Strays(dir string) ([]string, error) {
 	if err != nil {
 		return nil, fmt.Errorf("look into the drop folder: %w", err)
 	}
-	var names []string
 	for _, e := range entries {
-		ours := e.Name() == DoneDir || e.Name() == RefusedDir
-		if !e.Type().IsRegular() && !ours && !passing(e.Name()) {
+		if chosen(e) && !passing(e.Name()) {
 			names = append(names, e.Name())
 		}
 	}
@@ -142,21 +147,7 @@ func (f *Folder) mention(ctx context.Context) ([]Outcome, error) {
 
 // Waiting returns the names of the files that lie in dir and are not moved yet.
 func Waiting(dir string) ([]string, error) {
-	entries, err := os.ReadDir(dir)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("look into the drop folder: %w", err)
-	}
-	var names []string
-	for _, e := range entries {
-		if e.Type().IsRegular() && !passing(e.Name()) {
-			names = append(names, e.Name())
-		}
-	}
-	sort.Strings(names)
-	return names, nil
+	return named(dir, func(e fs.DirEntry) bool { return e.Type().IsRegular() })
 }
 
 // Scan takes every file that has settled. It returns what came of each; the
