@@ -211,6 +211,8 @@ type TransferKind struct {
 	LongestCut Length
 	// Mirrored says that print files are wanted reversed left to right.
 	Mirrored bool
+	// PrintPNG says that print files are wanted as dots on a clear ground, not as PDF.
+	PrintPNG bool
 	// SetUp per layout, SetUpPerInk per layout and ink colour (screen-printed).
 	SetUp, SetUpPerInk Money
 	// BreaksPerOrder counts all sheets of an order towards the break; otherwise per layout.

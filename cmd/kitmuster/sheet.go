@@ -26,7 +26,7 @@ type sheetFlags struct {
 	need, shop, stock, kind, asOf string
 	proof, drawings, list, print  string
 	search                        searchFlags
-	room, asJSON                  bool
+	room, png, asJSON             bool
 }
 
 // searchFlags say how long a search may take.
@@ -79,8 +79,9 @@ A proof shows artworks by their pictures: SVG of plain shapes in flat colours, P
 JPEG (with 150 dots an inch: it is to be looked at). One that cannot be drawn as it is
 meant is said, and shown as a box with its name.
 Order from the proof only after looking at it. A print file (--print) is the art alone
-at exact size on a clear ground, for the printer; a picture below 150 dots an inch at
-print size is refused there, one below 300 is said.
+at exact size on a clear ground, for the printer: as PDF, or as PNG of 300 dots an inch
+(--png, or print_png of the kind). A picture below 150 dots an inch at print size is
+refused there, one below 300 is said.
 
 Where a sheet that is paid anyway has room, it says what else of the same clients would
 be printed at no cost and from when on it would be used: the next need of what is on the
@@ -91,6 +92,9 @@ list with its per_month, and the clients' other artworks. --room puts that on th
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if f.need == "" {
 				return usagef("'%s' wants a list of artworks: --need FILE; see '%s --help'", cmd.CommandPath(), cmd.CommandPath())
+			}
+			if f.png && f.print == "" {
+				return usagef("--png says how print files are written; name their folder with --print")
 			}
 			return f.run(cmd.Context(), a)
 		},
@@ -103,6 +107,7 @@ list with its per_month, and the clients' other artworks. --room puts that on th
 	c.Flags().StringVar(&f.proof, "proof", "", "write the proof at true scale to this PDF file")
 	c.Flags().StringVar(&f.drawings, "svg", "", "write a drawing of each sheet into this folder")
 	c.Flags().StringVar(&f.print, "print", "", "write print files into this folder: the art alone, one page of the sheet's size")
+	c.Flags().BoolVar(&f.png, "png", false, "with --print: PNG files with 300 dots an inch instead of PDF")
 	c.Flags().StringVar(&f.list, "list", "", "write the order list to this CSV file")
 	c.Flags().BoolVar(&f.room, "room", false, "put what is offered for free room onto the sheets")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print the plan for other programs")
@@ -123,7 +128,7 @@ func (f *sheetFlags) run(ctx context.Context, a *app) error {
 	if err := soundPlan(req.Shop, &plan); err != nil {
 		return err
 	}
-	papers := sheetPapers{shop: req.Shop, home: home, plan: &plan, asOf: req.AsOf, warn: a.err}
+	papers := sheetPapers{shop: req.Shop, home: home, plan: &plan, asOf: req.AsOf, warn: a.err, dots: f.png}
 	if err := papers.write(f.proof, f.drawings, f.list); err != nil {
 		return err
 	}

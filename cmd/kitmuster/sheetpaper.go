@@ -35,6 +35,7 @@ type sheetPapers struct {
 	plan *sheet.Plan
 	asOf programme.Date
 	warn io.Writer
+	dots bool // print files as PNG
 }
 
 // write makes the files that are named. With orders of several kinds, each

@@ -25,7 +25,7 @@ func (p *sheetPapers) printFiles(folder string) error {
 }
 
 func (p *sheetPapers) printOrder(folder string, o *sheet.Order, taken map[string]bool) error {
-	art := document.PrintFile{Shop: p.shop, AsOf: p.asOf, Order: o, Pictures: p.pictures(o)}
+	art := document.PrintFile{Shop: p.shop, AsOf: p.asOf, Order: o, Pictures: p.pictures(o), Dots: p.dots}
 	if kind, ok := p.shop.Kind(o.Kind); ok {
 		art.Mirrored = kind.Mirrored
 	}
@@ -34,7 +34,7 @@ func (p *sheetPapers) printOrder(folder string, o *sheet.Order, taken map[string
 		if len(l.Items) == 0 {
 			continue
 		}
-		data, warnings, err := art.PDF(l)
+		data, kind, warnings, err := art.Write(l)
 		if err != nil {
 			return err
 		}
@@ -43,7 +43,7 @@ func (p *sheetPapers) printOrder(folder string, o *sheet.Order, taken map[string
 				fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
 			}
 		}
-		name := document.PrintFileName(p.shop, o, l, p.asOf)
+		name := document.PrintFileName(p.shop, o, l, p.asOf, kind)
 		if taken[name] {
 			return fmt.Errorf("two print files would be named %s; put {kind} and {sheet} into print_file_name", name)
 		}

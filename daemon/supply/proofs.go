@@ -48,12 +48,12 @@ func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Ord
 		if len(l.Items) == 0 {
 			continue
 		}
-		data, coarse, err := file.PDF(l)
+		data, kind, coarse, err := file.Write(l)
 		if err != nil {
 			return nil, []string{fmt.Sprintf("No print file for the %s sheets: %v", o.Kind, err)}
 		}
 		warnings = coarse
-		parts = append(parts, message.Part{Name: document.PrintFileName(shop, o, l, asOf), Type: "application/pdf", Data: data})
+		parts = append(parts, message.Part{Name: document.PrintFileName(shop, o, l, asOf, kind), Type: kind.Type(), Data: data})
 	}
 	return parts, warnings
 }

@@ -25,6 +25,7 @@ type PrintFile struct {
 	Order    *sheet.Order
 	Pictures map[string][]byte // by artwork code, see Proof
 	Mirrored bool              // reversed left to right
+	Dots     bool              // as PNG, whatever the kind says; see Write
 
 	art map[string]*artwork
 }
@@ -147,9 +148,39 @@ func (p *PrintFile) readOne(art *programme.Artwork) (warning string, err error) 
 // usualPrintFile is the rule for names where the shop file gives none.
 const usualPrintFile = "{kind}-{sheet}-{width}x{height}-x{copies}"
 
+// Write draws one layout in the form that its printer takes, see PDF and PNG, and
+// says what kind of file that is.
+func (p *PrintFile) Write(l *sheet.Layout) (data []byte, kind PrintKind, warnings []string, err error) {
+	kind = PrintPDF
+	if k, ok := p.Shop.Kind(p.Order.Kind); p.Dots || ok && k.PrintPNG {
+		kind = PrintPNG
+		data, warnings, err = p.PNG(l)
+		return data, kind, warnings, err
+	}
+	data, warnings, err = p.PDF(l)
+	return data, kind, warnings, err
+}
+
+// PrintKind is a form of print files by the ending of its name.
+type PrintKind string
+
+// The forms of print files.
+const (
+	PrintPDF PrintKind = ".pdf"
+	PrintPNG PrintKind = ".png"
+)
+
+// Type is the MIME type.
+func (k PrintKind) Type() string {
+	if k == PrintPNG {
+		return "image/png"
+	}
+	return "application/pdf"
+}
+
 // PrintFileName fills in the shop's rule for the name of a layout's print file,
 // without folder; every name of a layout is another where the rule has {sheet}.
-func PrintFileName(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, asOf programme.Date) string {
+func PrintFileName(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, asOf programme.Date, kind PrintKind) string {
 	rule := shop.PrintFileName
 	if rule == "" {
 		rule = usualPrintFile
@@ -159,5 +190,8 @@ func PrintFileName(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, asOf p
 	}
 	name := strings.NewReplacer("{kind}", o.Kind, "{sheet}", l.Name, "{width}", size(l.Width), "{height}", size(l.Height),
 		"{copies}", strconv.Itoa(l.Copies), "{printer}", o.Printer, "{date}", asOf.String()).Replace(rule)
-	return clean.FileName(strings.TrimSuffix(name, ".pdf")) + ".pdf"
+	for _, ending := range []PrintKind{PrintPDF, PrintPNG} {
+		name = strings.TrimSuffix(name, string(ending))
+	}
+	return clean.FileName(name) + string(kind)
 }

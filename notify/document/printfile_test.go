@@ -131,9 +131,9 @@ func TestCoarsePicturesAreSaidOrRefused(t *testing.T) {
 
 func TestPrintFilesAreNamedByTheShopsRule(t *testing.T) {
 	p, l := printFile(false)
-	require.Equal(t, "film-a-200mmx100mm-x3.pdf", document.PrintFileName(p.Shop, p.Order, l, p.AsOf))
+	require.Equal(t, "film-a-200mmx100mm-x3.pdf", document.PrintFileName(p.Shop, p.Order, l, p.AsOf, document.PrintPDF))
 	p.Shop.PrintFileName = "{printer} {date} {sheet} {copies}"
-	require.Equal(t, "films-2026-03-09-a-3.pdf", document.PrintFileName(p.Shop, p.Order, l, p.AsOf))
+	require.Equal(t, "films-2026-03-09-a-3.png", document.PrintFileName(p.Shop, p.Order, l, p.AsOf, document.PrintPNG))
 }
 
 // TestProofAndPrintFileAgree lays the dots of both over each other as poppler

@@ -234,6 +234,7 @@ func kindFields() []field[programme.TransferKind] {
 		number("spoilage", "share of presses that go wrong", 0, 0.5, fresh.Spoilage, func(k *K) *float64 { return &k.Spoilage }),
 		list("offers", "other printers of the same kind; the cheapest for an order gets it", offerFields(), programme.PrintOffer{}, func(k *K) *[]programme.PrintOffer { return &k.Offers }),
 		yesNo("mirrored", "yes: the printer wants print files reversed left to right", func(k *K) *bool { return &k.Mirrored }),
+		yesNo("print_png", "yes: the printer wants print files as PNG of 300 dots an inch on a clear ground, not as PDF", func(k *K) *bool { return &k.PrintPNG }),
 		yesNo("fit_for_industrial", "the maker states that it stands industrial laundry", func(k *K) *bool { return &k.FitForIndustrial }),
 		group("settings", "of the press; the supplier's own sheet always wins", settingFields(), func(k *K) *programme.PressSettings { return &k.Settings }),
 	}
