@@ -1,6 +1,10 @@
 package pack
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // segment is one level stretch of the skyline. A beam notes which way of lying
 // of which shape is its top, counted from 1; 0 is several, or none.
@@ -29,9 +33,14 @@ type skyline struct {
 	shapes, last []int32
 	// heads are the first slots left of each shape, in sequence, and next leads
 	// from a slot to the following one of its shape. Pieces of one shape fit a gap
-	// equally well, so the first of them speaks for all: a scan takes as long as
-	// there are shapes, not pieces.
-	heads, next []int32
+	// equally well, so the first of them speaks for all. headOf is the head of each
+	// shape, or -1.
+	heads, next, headOf []int32
+	// byWidth and byHeight are the ways in which shapes may lie: what fits a gap well
+	// is found without a look at all the rest. Nothing left is narrower than the lay
+	// of byWidth at narrowest.
+	byWidth, byHeight ranking
+	narrowest         int
 	// plain takes the first piece of the sequence that fits, however well, so
 	// that no packing is out of reach because another piece fits better.
 	plain bool
@@ -47,29 +56,37 @@ const unbounded = math.MaxInt64 / 4
 func newSkyline(elems []element, plain bool) *skyline {
 	s := &skyline{elems: elems, plain: plain, shapes: make([]int32, len(elems))}
 	known := map[shape]int32{}
+	var lays []lay
 	for i := range elems {
 		k := shape{w: elems[i].w, h: elems[i].h, turn: elems[i].turn}
 		n, ok := known[k]
 		if !ok {
 			n = int32(len(known))
 			known[k] = n
+			lays = append(lays, lay{k.w, k.h, n, false})
+			if k.turn {
+				lays = append(lays, lay{k.h, k.w, n, true})
+			}
 		}
 		s.shapes[i] = n
 	}
-	s.last = make([]int32, len(known))
+	s.byWidth = rank(lays, func(l lay) int64 { return l.w })
+	s.byHeight = rank(lays, func(l lay) int64 { return l.h })
+	s.last, s.headOf = make([]int32, len(known)), make([]int32, len(known))
 	return s
 }
 
 func (s *skyline) load(order []int32) {
 	s.slots = loadSlots(s.slots, order, s.elems)
 	for k := range s.last {
-		s.last[k] = -1
+		s.last[k], s.headOf[k] = -1, -1
 	}
-	s.heads, s.next = s.heads[:0], s.next[:0]
+	s.heads, s.next, s.narrowest = s.heads[:0], s.next[:0], 0
 	for i := range s.slots {
 		k := s.shapes[s.slots[i].id]
 		if before := s.last[k]; before < 0 {
 			s.heads = append(s.heads, int32(i))
+			s.headOf[k] = int32(i)
 		} else {
 			s.next[before] = int32(i)
 		}
@@ -79,8 +96,10 @@ func (s *skyline) load(order []int32) {
 }
 
 // used replaces a head by the next slot of its shape, further down the sequence.
-func (s *skyline) used(at int) {
-	n := s.next[s.heads[at]]
+func (s *skyline) used(head int32) {
+	at, _ := slices.BinarySearch(s.heads, head)
+	n := s.next[head]
+	s.headOf[s.shapes[s.slots[head].id]] = n
 	if n < 0 {
 		s.heads = append(s.heads[:at], s.heads[at+1:]...)
 		return
@@ -149,8 +168,7 @@ func (s *skyline) gap(at int, limit int64) hollow {
 	return h
 }
 
-// choice is one of the candidates in one orientation: a head of a skyline, a slot
-// of a guillotiner.
+// choice is a slot in one of the ways it may lie; at is -1 where there is none.
 type choice struct {
 	at    int
 	score int
@@ -158,52 +176,127 @@ type choice struct {
 	turn  bool
 }
 
-// bestScore is a piece that closes the gap exactly.
-const bestScore = 7
-
-// choose scans the sequence for the piece that fits the gap best.
+// choose finds the piece that fits the gap best, of equally good ones the first of
+// the sequence.
 func (s *skyline) choose(g hollow) choice {
 	if s.plain {
 		return s.chooseFirst(g)
 	}
 	best := choice{at: -1, score: -1}
-	for i, at := range s.heads {
+	for s.headOf[s.byWidth.lays[s.narrowest].shape] < 0 {
+		s.narrowest++
+	}
+	if s.byWidth.sides[s.narrowest] > g.w {
+		return best
+	}
+	r := &s.byWidth
+	for i := r.from(g.w - s.near); i < len(r.sides) && r.sides[i] <= g.w; i++ {
+		s.consider(&best, g, &r.lays[i])
+	}
+	if best.at >= 0 { // nothing narrower fits as well
+		return best
+	}
+	r = &s.byHeight
+	for _, wall := range [2]int64{g.left, g.right} {
+		if wall > g.room+s.near {
+			continue
+		}
+		for i := r.from(wall - s.near); i < len(r.sides) && r.sides[i] <= wall+s.near; i++ {
+			s.consider(&best, g, &r.lays[i])
+		}
+	}
+	if best.at >= 0 {
+		return best
+	}
+	for _, at := range s.heads {
 		p := &s.slots[at]
 		if p.w <= g.w && p.h <= g.room {
-			if v := g.score(p.w, p.h, s.near); v > best.score {
-				best = choice{i, v, p.w, p.h, false}
-				if v == bestScore {
-					return best
-				}
-			}
+			return choice{at: int(at), w: p.w, h: p.h}
 		}
 		if p.turn && p.h <= g.w && p.w <= g.room {
-			if v := g.score(p.h, p.w, s.near); v > best.score {
-				best = choice{i, v, p.h, p.w, true}
-				if v == bestScore {
-					return best
-				}
-			}
+			return choice{at: int(at), w: p.h, h: p.w, turn: true}
 		}
 	}
 	return best
 }
 
+// consider takes a way of lying if it fits better than the best so far, or as well
+// and comes earlier in the sequence; of one piece, upright first.
+func (s *skyline) consider(best *choice, g hollow, l *lay) {
+	at := int(s.headOf[l.shape])
+	if at < 0 || l.w > g.w || l.h > g.room {
+		return
+	}
+	v := g.score(l.w, l.h, s.near)
+	if v < best.score || v == best.score && (at > best.at || at == best.at && l.turned) {
+		return
+	}
+	*best = choice{at, v, l.w, l.h, l.turned}
+}
+
 // chooseFirst takes the first piece of the sequence that fits, the way its
 // entry asks for if it fits so.
 func (s *skyline) chooseFirst(g hollow) choice {
-	for i, at := range s.heads {
+	for _, at := range s.heads {
 		p := &s.slots[at]
 		upright := p.w <= g.w && p.h <= g.room
 		turned := p.turn && p.h <= g.w && p.w <= g.room
 		if turned && (p.flip || !upright) {
-			return choice{at: i, w: p.h, h: p.w, turn: true}
+			return choice{at: int(at), w: p.h, h: p.w, turn: true}
 		}
 		if upright {
-			return choice{at: i, w: p.w, h: p.h}
+			return choice{at: int(at), w: p.w, h: p.h}
 		}
 	}
 	return choice{at: -1}
+}
+
+// ranking is lays by one of their sides, shortest first. The table first leads near
+// to the first of at least a length, by the length without its last shift bits.
+type ranking struct {
+	sides []int64
+	lays  []lay
+	first []int32
+	shift uint
+}
+
+// rankSteps is about how long the table of a ranking is.
+const rankSteps = 512
+
+func rank(lays []lay, side func(lay) int64) (r ranking) {
+	r.lays = slices.Clone(lays)
+	slices.SortFunc(r.lays, func(a, b lay) int { return cmp.Compare(side(a), side(b)) })
+	for _, l := range r.lays {
+		r.sides = append(r.sides, side(l))
+	}
+	if len(r.sides) == 0 {
+		return r
+	}
+	for r.sides[len(r.sides)-1]>>r.shift >= rankSteps {
+		r.shift++
+	}
+	for i, v := range r.sides {
+		for int64(len(r.first)) <= v>>r.shift {
+			r.first = append(r.first, int32(i))
+		}
+	}
+	return r
+}
+
+// from is the number of the first lay whose side is at least v.
+func (r *ranking) from(v int64) int {
+	if v <= r.sides[0] {
+		return 0
+	}
+	at := v >> r.shift
+	if at >= int64(len(r.first)) {
+		return len(r.sides)
+	}
+	i := int(r.first[at])
+	for i < len(r.sides) && r.sides[i] < v {
+		i++
+	}
+	return i
 }
 
 // score says how well a piece closes the gap: full width first, then its
@@ -246,10 +339,10 @@ func (s *skyline) put(at int, g hollow, c choice) {
 	if right {
 		x = seg.x + seg.w - c.w
 	}
-	p := &s.slots[s.heads[c.at]]
+	p := &s.slots[c.at]
 	s.places = append(s.places, Place{int(p.id), x, seg.y, c.w, c.h, c.turn})
 	if p.left--; p.left == 0 {
-		s.used(c.at)
+		s.used(int32(c.at))
 	}
 	s.lift(at, x, c.w, seg.y+c.h)
 }

@@ -72,6 +72,8 @@ type strip struct {
 	along, across []builder
 	step          int64 // by which the height is to fall next
 	runs          int   // starts of the search over sequences
+	begun         int   // of them, those that began anew
+	leader        leader
 	beam          *beam
 	sections      *sections // in the place of the beam where cuts are straight
 	sweeps        int
@@ -118,7 +120,7 @@ func stripBuilders(elems []element, guillotine bool) []builder {
 	if guillotine {
 		return []builder{best}
 	}
-	return []builder{best, best, newPlainBuilder(elems)}
+	return []builder{best, newPlainBuilder(elems)}
 }
 
 // StripBound returns a height that no packing on a strip of that width is below.
@@ -211,54 +213,100 @@ func (s *strip) inTurn(search func(), step float64) {
 	}
 }
 
+// variant is a way to build from a sequence: with the strip upright or on its side,
+// by which heuristic, and which part of the width lengths may differ by and still be
+// taken as equal (0 = by nothing).
+type variant struct {
+	sideways, plain bool
+	near            int64
+}
+
+// variants take turns. Lengths to a tenth of a millimetre hardly ever are equal, so
+// that near ones are tried early.
+var variants = []variant{
+	{}, {sideways: true}, {near: 250}, {sideways: true, near: 250},
+	{plain: true}, {sideways: true, plain: true}, {near: 1000}, {sideways: true, near: 1000},
+	{plain: true, near: 500}, {sideways: true, plain: true, near: 500}, {near: 500}, {sideways: true, near: 500},
+}
+
+// leader is what lowered the height last, and how often it was taken up again in vain.
+type leader struct {
+	order   []int32
+	variant variant
+	vain    int
+}
+
+const (
+	// taken is how many runs of so many take up what lowered the height last; the
+	// others begin anew.
+	takenUp, takenOf = 3, 4
+	// mostVain is how often one is taken up before all runs begin anew.
+	mostVain = 24
+	// finest is the part of the height that it is to fall by at the least.
+	finest = 10_000
+)
+
 // descend searches sequences from one start until that leads no further.
 func (s *strip) descend() {
 	if s.step == 0 {
 		s.step = max(1, s.height/500)
 	}
-	order := sorted(s.elems, s.runs)
+	var order []int32
+	var v variant
+	again := s.leader.order != nil && s.leader.vain < mostVain && s.runs%takenOf < takenUp
+	if again {
+		order, v = slices.Clone(s.leader.order), s.leader.variant
+		s.leader.vain++
+	} else {
+		order, v = sorted(s.elems, s.begun), variants[s.begun%len(variants)]
+		s.begun++
+	}
 	met := false
-	for s.height > s.floor && s.lower(order, max(s.floor, s.height-s.step), s.runs) {
+	for s.height > s.floor && s.lower(order, max(s.floor, s.height-s.step), v) {
 		met = true
+		s.leader = leader{order: slices.Clone(order), variant: v}
 	}
 	s.runs++
-	if !met {
-		s.step = max(1, s.step/2)
+	if met {
+		return
+	}
+	s.step = max(1, s.height/finest, s.step/2)
+	if !again {
 		s.open(order)
 	}
 }
 
-// nearness is which part of the width lengths may differ by and still be taken
-// as equal, in the runs that take turns; the first asks for equal lengths.
-var nearness = []int64{math.MaxInt64, 500, 1000, 250}
-
-// lower runs the search for a packing no higher than target. Runs take turns
-// between the strip upright and on its side, and between heuristics.
-func (s *strip) lower(order []int32, target int64, run int) bool {
-	sideways := run%2 == 1
+// lower runs the search for a packing no higher than target.
+func (s *strip) lower(order []int32, target int64, v variant) bool {
 	if s.opt.LongestCut > 0 && target > s.opt.LongestCut {
-		sideways = false // its first cuts run along the whole strip
+		v.sideways = false // its first cuts run along the whole strip
 	}
-	which := run / 2 % len(s.along)
-	b, width, limit := s.along[which], s.width, target
-	if sideways {
-		b, width, limit = s.across[which], target, s.width
+	builders, width, limit := s.along, s.width, target
+	if v.sideways {
+		builders, width, limit = s.across, target, s.width
+	}
+	b := builders[0]
+	if v.plain {
+		b = builders[len(builders)-1]
 	}
 	if sky, ok := b.(*skyline); ok {
-		sky.near = s.width / nearness[run/(2*len(s.along))%len(nearness)]
+		sky.near = 0
+		if v.near > 0 {
+			sky.near = s.width / v.near
+		}
 	}
-	s.flips = len(s.along) == 1 || which == len(s.along)-1
+	s.flips = len(builders) == 1 || v.plain
 	build := func(order []int32) int64 {
 		b.load(order)
 		return b.fill(width, limit)
 	}
-	steps := runLength(len(order), run)
+	steps := runLength(len(order), s.runs)
 	if !s.anneal(order, steps, build) {
 		return false
 	}
 	build(order)
 	s.best = toPieces(b.result(), s.elems)
-	if sideways {
+	if v.sideways {
 		for i := range s.best {
 			p := &s.best[i]
 			p.X, p.Y, p.W, p.H = p.Y, p.X, p.H, p.W
