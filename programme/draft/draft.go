@@ -12,7 +12,8 @@ import (
 // Draft is a first proposal with its reasons.
 type Draft struct {
 	Client programme.Client
-	// Artworks are the images the kits refer to; they must enter the catalogue.
+	// Artworks are the images the kits refer to, and those that are only printed where a
+	// sheet that is paid anyway has room; they must enter the catalogue.
 	Artworks []programme.Artwork
 	Garments []Pick
 	Printing []string
@@ -65,7 +66,7 @@ func Make(shop *programme.Shop, in *Intake) (*Draft, error) {
 	if len(d.out.Client.Roles) == 0 {
 		return nil, fmt.Errorf("the catalogue has none of what this client needs: %s", strings.Join(d.out.Missing, "; "))
 	}
-	d.out.Printing = in.printing(shop.Units)
+	d.out.Printing = append(in.printing(shop.Units), d.extras()...)
 	d.out.Washing = in.washing()
 	d.out.Cautions = d.cautions()
 	return d.out, nil

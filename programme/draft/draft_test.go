@@ -12,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/setup"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
@@ -212,4 +213,45 @@ func TestACatalogueWithNothingForTheClientSaysSo(t *testing.T) {
 	shop.Kinds = nil
 	_, err = draft.Make(shop, kitchen())
 	require.ErrorContains(t, err, "no transfer kind")
+}
+
+// TestADraftNamesExtrasForFreeRoom: artworks that no garment carries, small enough
+// for the room a sheet leaves, are the client's own and therefore offered where a
+// sheet that is paid anyway has room.
+func TestADraftNamesExtrasForFreeRoom(t *testing.T) {
+	shop := catalogue()
+	d, err := draft.Make(shop, kitchen())
+	require.NoError(t, err)
+	worn := map[string]bool{}
+	var need []sheet.Need
+	for _, r := range d.Client.Roles {
+		for _, k := range r.Kit {
+			for _, on := range k.Decorations {
+				if !worn[on.Artwork] {
+					need = append(need, sheet.Need{Artwork: on.Artwork, Pieces: 3})
+				}
+				worn[on.Artwork] = true
+			}
+		}
+	}
+	extras := map[string]bool{}
+	for _, a := range d.Artworks {
+		if !worn[a.Code] {
+			extras[a.Code] = true
+		}
+	}
+	require.Equal(t, map[string]bool{"millrace-neck-label": true, "millrace-sleeve-mark": true}, extras)
+	require.Contains(t, strings.Join(d.Printing, "\n"), "inside-neck label (millrace-neck-label, 2.5 in × 2 in)")
+	shop.Artworks = append(shop.Artworks, d.Artworks...)
+	req := sheet.Request{Shop: shop, AsOf: programme.NewDate(2026, 3, 2), Needs: need}
+	req.Spares = sheet.Likely(req)
+	plan, err := sheet.Arrange(req)
+	require.NoError(t, err)
+	offered := map[string]bool{}
+	for _, o := range plan.Orders {
+		for _, r := range o.Room {
+			offered[r.Artwork] = extras[r.Artwork] || offered[r.Artwork]
+		}
+	}
+	require.True(t, offered["millrace-neck-label"], "offered: %v", offered)
 }

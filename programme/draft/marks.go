@@ -81,3 +81,40 @@ func (d *maker) settle(marks []mark, kind string) []programme.Decoration {
 	}
 	return out
 }
+
+// extraMarks are printed where a sheet that is paid anyway has room; their sizes
+// follow the usual ranges of the trade: inside-neck labels 2 to 3 in, sleeve marks
+// 2.5 to 3.5 in wide (common practice, no source).
+var extraMarks = []struct {
+	mark
+	name string
+}{
+	{mark{place: "inside-neck", suffix: "neck-label", wide: 10 * quarterInch, high: 8 * quarterInch}, "Inside-neck label"},
+	{mark{place: "left-sleeve", suffix: "sleeve-mark", wide: 10 * quarterInch, high: 6 * quarterInch}, "Small mark for a sleeve"},
+}
+
+// extras adds standing extras of the kind that most of the client's artworks are of,
+// and says what they are for. No garment carries them, so that they cost nothing
+// until somebody takes one.
+func (d *maker) extras() []string {
+	most, kind := 0, ""
+	count := map[string]int{}
+	for i := range d.out.Artworks {
+		k := d.out.Artworks[i].Kind
+		if count[k]++; count[k] > most {
+			most, kind = count[k], k
+		}
+	}
+	if kind == "" {
+		return nil
+	}
+	var codes []string
+	for _, m := range extraMarks {
+		a := d.artwork(m.mark, kind)
+		a.Name = m.name
+		d.out.Artworks = append(d.out.Artworks, a)
+		codes = append(codes, fmt.Sprintf("%s (%s, %s × %s)", strings.ToLower(m.name), a.Code, d.shop.Units.Length(a.Width), d.shop.Units.Length(a.Height)))
+	}
+	return []string{"Offered at no cost where a sheet that is paid anyway has room: " + strings.Join(codes, ", ") +
+		". No garment of the draft carries them; take them out of shop.yaml where nobody wants them. The maker's own label of fibre and care stays in the garment."}
+}
