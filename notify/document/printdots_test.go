@@ -125,7 +125,7 @@ func farOff(ours, theirs image.Image) float64 {
 func nearby(m image.Image, x, y, reach int, want color.Color) bool {
 	for dy := -reach; dy <= reach; dy++ {
 		for dx := -reach; dx <= reach; dx++ {
-			if apart(onWhite(m.At(x+dx, y+dy)), want) < 0.25 {
+			if unlike(onWhite(m.At(x+dx, y+dy)), want) < 0.25 {
 				return true
 			}
 		}
@@ -139,7 +139,7 @@ func onWhite(c color.Color) color.Color {
 	return color.RGBA64{uint16(r + white), uint16(g + white), uint16(b + white), 0xffff}
 }
 
-func apart(a, b color.Color) float64 {
+func unlike(a, b color.Color) float64 {
 	ar, ag, ab, _ := a.RGBA()
 	br, bg, bb, _ := b.RGBA()
 	d := func(x, y uint32) float64 { return math.Abs(float64(x)-float64(y)) / 0xffff }
