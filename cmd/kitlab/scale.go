@@ -2,11 +2,18 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"hash"
+	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/pprof"
 	"strconv"
 	"strings"
 	"syscall"
@@ -28,7 +35,7 @@ var scaleDay = programme.NewDate(2026, 3, 2)
 
 // newScaleCommand measures a whole round over shops of growing size.
 func newScaleCommand(l *lab) *cobra.Command {
-	pieces, weeks, bare := "10000,100000,1000000", 52, false
+	pieces, weeks, bare, profile := "10000,100000,1000000", 52, false, ""
 	c := &cobra.Command{
 		Use:   "scale",
 		Short: "Measure a whole round over shops of growing size",
@@ -36,20 +43,29 @@ func newScaleCommand(l *lab) *cobra.Command {
 staff each, takes their records into a database in a temporary folder, and runs a
 whole round over each: learning, forecasts, proposals, sheets, mails, commit. Prints
 seconds by the clock and of both processors, how many times the previous size's by
-the latter, and the greatest memory of the process. Shelves hold what they would
-between two orders, so a part of the clients is due; --bare makes all of them due.`,
+the latter, the greatest memory of the process, and a checksum of what was decided,
+equal where two builds come to the same. Shelves hold what they would
+between two orders, so a part of the clients is due; --bare makes all of them due.
+--profile writes where the processor's time went in the rounds, for go tool pprof.`,
 		Example: "  kitlab scale --pieces 10000,100000",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
+		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			sizes, err := wholeNumbers(pieces)
 			if err != nil {
 				return fmt.Errorf("--pieces: %w", err)
 			}
-			fmt.Fprintf(l.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB")
+			fmt.Fprintf(l.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s  %s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB", "results")
+			var into *os.File
+			if profile != "" {
+				if into, err = os.Create(profile); err != nil {
+					return err
+				}
+				defer func() { err = errors.Join(err, into.Close()) }()
+			}
 			before := 0.0
 			for _, n := range sizes {
 				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks, Bare: bare}
-				if before, err = l.measureScale(cmd.Context(), size, before); err != nil {
+				if before, err = l.measureScale(cmd.Context(), size, before, into); err != nil {
 					return err
 				}
 			}
@@ -58,6 +74,7 @@ between two orders, so a part of the clients is due; --bare makes all of them du
 	}
 	c.Flags().StringVar(&pieces, "pieces", pieces, "pieces in service, one shop for each number")
 	c.Flags().IntVar(&weeks, "weeks", weeks, "weeks of records")
+	c.Flags().StringVar(&profile, "profile", "", "file for a profile of the last round")
 	c.Flags().BoolVar(&bare, "bare", false, "empty shelves: every client is due")
 	return c
 }
@@ -75,7 +92,7 @@ func wholeNumbers(list string) ([]int, error) {
 }
 
 // measureScale prints one line and returns the processor seconds of the round.
-func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64) (seconds float64, err error) {
+func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *os.File) (seconds float64, err error) {
 	home, err := os.MkdirTemp("", "kitmuster-scale-")
 	if err != nil {
 		return 0, err
@@ -98,12 +115,16 @@ func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float
 	imported := time.Since(start).Seconds()
 	runtime.GC()
 	start, busy := time.Now(), processorSeconds()
+	if err := startProfile(profile); err != nil {
+		return 0, err
+	}
 	res, err := round.Run(ctx, b, round.Options{AsOf: scaleDay, Now: start})
 	if err != nil {
 		return 0, err
 	}
 	clock := time.Since(start).Seconds()
 	seconds = processorSeconds() - busy
+	pprof.StopCPUProfile()
 	held, staff, due := 0, 0, 0
 	for i := range res.Plan.Entries {
 		e := &res.Plan.Entries[i]
@@ -112,12 +133,77 @@ func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float
 			due++
 		}
 	}
+	sum, err := digest(res.Plan)
+	if err != nil {
+		return 0, err
+	}
 	times := ""
 	if before > 0 {
 		times = fmt.Sprintf("%.1f", seconds/before)
 	}
-	_, err = fmt.Fprintf(l.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f\n", held, size.Clients, due, staff, rows, imported, clock, seconds, times, peakMiB())
+	_, err = fmt.Fprintf(l.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f  %s\n", held, size.Clients, due, staff, rows, imported, clock, seconds, times, peakMiB(), sum)
 	return seconds, err
+}
+
+// startProfile begins to note where the processor's time goes; nil notes nothing.
+func startProfile(into *os.File) error {
+	if into == nil {
+		return nil
+	}
+	if _, err := into.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	if err := into.Truncate(0); err != nil {
+		return err
+	}
+	return pprof.StartCPUProfile(into)
+}
+
+// digest is a checksum of what a round decided, numbers to nine digits: equal
+// where two builds of the program come to the same.
+func digest(p *round.Plan) (string, error) {
+	sum := sha256.New()
+	for i := range p.Entries {
+		e := &p.Entries[i]
+		if err := note(sum, []any{e.Proposal, e.Decision, e.Expected}); err != nil {
+			return "", err
+		}
+	}
+	err := note(sum, p.Sheets.Orders)
+	return hex.EncodeToString(sum.Sum(nil))[:10], err
+}
+
+func note(sum hash.Hash, v any) error {
+	text, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	var plain any
+	if err := json.Unmarshal(text, &plain); err != nil {
+		return err
+	}
+	return json.NewEncoder(sum).Encode(rounded(plain))
+}
+
+// rounded rounds all numbers in values as JSON has them; what is smaller than any
+// chance that matters is nothing.
+func rounded(v any) any {
+	switch v := v.(type) {
+	case float64:
+		if math.Abs(v) < 1e-15 {
+			return 0
+		}
+		return strconv.FormatFloat(v, 'g', 9, 64)
+	case []any:
+		for i := range v {
+			v[i] = rounded(v[i])
+		}
+	case map[string]any:
+		for k := range v {
+			v[k] = rounded(v[k])
+		}
+	}
+	return v
 }
 
 // onRoster counts who is there on a day.
