@@ -93,20 +93,26 @@ func binomialOf(mean, variance float64) []float64 {
 	p := 1 - variance/mean
 	trials := mean / p
 	n := int(trials + 1e-9)
-	out := make([]float64, n+2)
-	addBinomial(out, n, p, 1-(trials-float64(n)))
-	addBinomial(out, n+1, p, trials-float64(n))
-	return out
+	out := make([]float64, 0, min(n+2, int(mean+8*math.Sqrt(variance))+8))
+	out = addBinomial(out, n, p, 1-(trials-float64(n)))
+	return addBinomial(out, n+1, p, trials-float64(n))
 }
 
-// addBinomial adds weight times the chances of a binomial.
-func addBinomial(into []float64, n int, p, weight float64) {
+// addBinomial adds weight times the chances of a binomial, as far as they can be
+// held: a variance just below the mean is that of millions of trials.
+func addBinomial(into []float64, n int, p, weight float64) []float64 {
 	if weight <= 1e-9 {
-		return
+		return into
+	}
+	add := func(k int, q float64) {
+		for len(into) <= k {
+			into = append(into, 0)
+		}
+		into[k] += q
 	}
 	if p >= 1 {
-		into[n] += weight
-		return
+		add(n, weight)
+		return into
 	}
 	odds := p / (1 - p)
 	log := float64(n) * math.Log1p(-p)
@@ -114,8 +120,12 @@ func addBinomial(into []float64, n int, p, weight float64) {
 	for ; log < smallest && k < n; k++ {
 		log += math.Log(odds * float64(n-k) / float64(k+1))
 	}
-	for q := weight * math.Exp(log); k <= n; k++ {
-		into[k] += q
+	for q := weight * math.Exp(log); k <= n && (q > leastHeld || float64(k) < p*float64(n)); k++ {
+		add(k, q)
 		q *= odds * float64(n-k) / float64(k+1)
 	}
+	return into
 }
+
+// leastHeld is the least chance that is counted up with.
+const leastHeld = 1e-300
