@@ -12,7 +12,7 @@ type onesize struct {
 	w, h     int64
 	turn     bool
 	xs       []int64 // sums of the sides, ascending, from 0
-	known    map[[2]int32]int32
+	known    []int32 // by width and height as numbers of sums: one more than the most, 0 = not known
 	straight bool
 }
 
@@ -24,7 +24,7 @@ const mostSums = 400
 // height holds: by straight cuts proven to be the most. ok is false when the
 // rectangles are too small for the sheet to be looked at this way.
 func OneSize(p Piece, width, height int64, straight bool) (places []Place, ok bool) {
-	o := &onesize{w: p.W, h: p.H, turn: p.Turn && p.W != p.H, straight: straight, known: map[[2]int32]int32{}}
+	o := &onesize{w: p.W, h: p.H, turn: p.Turn && p.W != p.H, straight: straight}
 	if p.W <= 0 || p.H <= 0 || width*height/(p.W*p.H) > 10_000 {
 		return nil, false
 	}
@@ -32,6 +32,7 @@ func OneSize(p Piece, width, height int64, straight bool) (places []Place, ok bo
 	if len(o.xs) > mostSums {
 		return nil, false
 	}
+	o.known = make([]int32, len(o.xs)*len(o.xs))
 	places = o.lay(0, 0, width, height)
 	if !straight && o.turn {
 		if more := o.pinwheel(width, height); len(more) > len(places) {
@@ -65,13 +66,16 @@ func (o *onesize) floor(v int64) int32 {
 }
 
 // count returns the most rectangles by straight cuts.
-func (o *onesize) count(width, height int64) int32 {
-	key := [2]int32{o.floor(width), o.floor(height)}
-	if n, ok := o.known[key]; ok {
-		return n
+func (o *onesize) count(width, height int64) int32 { return o.most(o.floor(width), o.floor(height)) }
+
+// most returns count of two sums of sides, by their numbers.
+func (o *onesize) most(width, height int32) int32 {
+	at := int(width)*len(o.xs) + int(height)
+	if n := o.known[at]; n > 0 {
+		return n - 1
 	}
-	n, _, _ := o.cut(o.xs[key[0]], o.xs[key[1]])
-	o.known[key] = n
+	n, _, _ := o.cut(o.xs[width], o.xs[height])
+	o.known[at] = n + 1
 	return n
 }
 
@@ -147,13 +151,17 @@ func (o *onesize) pinwheel(width, height int64) []Place {
 	}
 	var best int32
 	var at [4]int64
+	right, below, between := o.less(width, xs), o.less(height, ys), o.apart(ys)
 	for i, x1 := range xs {
-		for _, x2 := range xs[i:] {
+		for k, x2 := range xs[i:] {
+			k += i
+			inner := o.floor(x2 - x1)
 			for j, y1 := range ys {
-				for _, y2 := range ys[j:] {
-					n := o.count(x1, y2) + o.count(width-x1, y1) + o.count(width-x2, height-y1) + o.count(x2, height-y2) + o.count(x2-x1, y2-y1)
+				first := o.most(right[i], int32(j+1)) + o.most(right[k], below[j])
+				for m := j; m < len(ys); m++ {
+					n := first + o.most(int32(i+1), int32(m+1)) + o.most(int32(k+1), below[m]) + o.most(inner, between[j*len(ys)+m])
 					if n > best {
-						best, at = n, [4]int64{x1, x2, y1, y2}
+						best, at = n, [4]int64{x1, x2, y1, ys[m]}
 					}
 				}
 			}
@@ -167,4 +175,25 @@ func (o *onesize) pinwheel(width, height int64) []Place {
 // upTo returns the sums of sides above 0 and below v.
 func (o *onesize) upTo(v int64) []int64 {
 	return o.xs[1:max(1, int(o.floor(v-1))+1)]
+}
+
+// less returns, by sum of sides, the numbers of what is left of a side.
+func (o *onesize) less(side int64, sums []int64) []int32 {
+	out := make([]int32, len(sums))
+	for i, x := range sums {
+		out[i] = o.floor(side - x)
+	}
+	return out
+}
+
+// apart returns the numbers of the distances between two sums of sides, the first
+// not the greater.
+func (o *onesize) apart(sums []int64) []int32 {
+	out := make([]int32, len(sums)*len(sums))
+	for i, a := range sums {
+		for j := i; j < len(sums); j++ {
+			out[i*len(sums)+j] = o.floor(sums[j] - a)
+		}
+	}
+	return out
 }
