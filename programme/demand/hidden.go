@@ -165,10 +165,10 @@ func (p *predictor) ofUnseen(age float64, r Rotation, u unseen) *prospect {
 			}
 		}
 	}
-	from := 0.0
+	from, a := 0.0, p.piece(age, r)
 	for i, q := range dateQuantiles {
 		if left := 1 - (1-q)/(1-all); left > 0 {
-			from = p.endedBy(age, r, left, from)
+			from = a.endedBy(left, from)
 		}
 		out.ended[i] = from
 	}

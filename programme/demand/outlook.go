@@ -80,15 +80,39 @@ func predict(k *wear.Learnt, weeks, shapes int) *predictor {
 	return p
 }
 
-// cumulative returns minus the log survival by cause after t weeks for a piece of age washes.
-func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
+// aged is a piece of some age that several questions are asked of.
+type aged struct {
+	*predictor
+	Rotation
+	age  float64
+	wash []wear.Entered // as predictor.wash
+}
+
+// piece takes a piece of age washes.
+func (p *predictor) piece(age float64, r Rotation) aged {
+	a := aged{p, r, age, make([]wear.Entered, len(p.wash))}
 	for i := range p.wash {
-		w := &p.wash[i]
-		h[w.cause] -= math.Log(w.post.SurvivalOf(w.number, age+r.Pace*t, age))
+		a.wash[i] = p.wash[i].post.From(age, make([]float64, 0, len(p.wash[i].post.Nodes)))
 	}
-	h[programme.CauseMishap] = p.mishap.Count * math.Log1p(t/p.mishap.Exposure)
-	h.share(p.shares)
+	return a
+}
+
+// cumulative returns minus the log survival by cause after t weeks.
+func (a *aged) cumulative(t float64) (h byCause) {
+	x := a.age + a.Pace*t
+	for i := range a.wash {
+		w := &a.predictor.wash[i]
+		h[w.cause] -= math.Log(a.wash[i].SurvivalOf(w.number, x))
+	}
+	h[programme.CauseMishap] = a.mishap.Count * math.Log1p(t/a.mishap.Exposure)
+	h.share(a.shares)
 	return h
+}
+
+// cumulative is that of a piece of age washes.
+func (p *predictor) cumulative(age float64, r Rotation, t float64) byCause {
+	a := p.piece(age, r)
+	return a.cumulative(t)
 }
 
 // share is the part of a cause's hazard that belongs to another that is learnt with it.
@@ -129,13 +153,14 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 	if got := p.memo[key]; got != nil {
 		return got
 	}
-	out := &prospect{weekly: p.masses(age, r, func(w int) float64 { return float64(w) + 1 })}
+	a := p.piece(age, r)
+	out := &prospect{weekly: a.masses(func(w int) float64 { return float64(w) + 1 })}
 	for i, q := range dateQuantiles {
 		from := 0.0
 		if i > 0 {
 			from = out.ended[i-1]
 		}
-		out.ended[i] = p.endedBy(age, r, q, from)
+		out.ended[i] = a.endedBy(q, from)
 	}
 	p.memo[key] = out
 	return out
@@ -143,18 +168,15 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 
 // masses returns the chance of the first ending in each week by cause; until
 // says how many weeks of wear have passed by the end of each.
-func (p *predictor) masses(age float64, r Rotation, until func(week int) float64) []byCause {
-	out := make([]byCause, p.weeks)
-	limit := math.Inf(1)
-	if r.Limit > 0 {
-		limit = max(0, (r.Limit-age)/r.Pace)
-	}
+func (a *aged) masses(until func(week int) float64) []byCause {
+	out := make([]byCause, a.weeks)
+	limit := a.limitAfter(a.age)
 	var last byCause
 	alive, t := 1.0, 0.0
 	for w := range out {
 		end := min(limit, until(w))
 		if end > t || w == 0 {
-			now := p.cumulative(age, r, end)
+			now := a.cumulative(end)
 			sum := 0.0
 			for c := range now {
 				sum += now[c] - last[c]
@@ -181,17 +203,14 @@ const tenYears = 10 * weeksPerYear
 // endedBy returns the weeks by which a share q of such pieces has ended, not
 // before from; +Inf beyond ten years. The cumulative hazard is close to a power
 // of time, so the search is a secant in logarithms, kept inside a bracket.
-func (p *predictor) endedBy(age float64, r Rotation, q, from float64) float64 {
+func (a *aged) endedBy(q, from float64) float64 {
 	target := -math.Log1p(-q)
-	limit := math.Inf(1)
-	if r.Limit > 0 {
-		limit = max(0, (r.Limit-age)/r.Pace)
-	}
+	limit := a.limitAfter(a.age)
 	lo, hi := from, math.Inf(1)
 	t, power := max(1.5*from, 4), 1.0
 	var lastT, lastH float64
 	for range 60 {
-		c := p.cumulative(age, r, t)
+		c := a.cumulative(t)
 		h := c.sum()
 		if h < target {
 			lo = t

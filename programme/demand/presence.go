@@ -94,7 +94,8 @@ func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) 
 		return p.ofUnseen(age, r, u)
 	}
 	usual := p.ofUnseen(age, r, u)
-	out := &prospect{weekly: p.masses(age, r, func(w int) float64 { return at.there(float64(w) + 1) })}
+	a := p.piece(age, r)
+	out := &prospect{weekly: a.masses(func(w int) float64 { return at.there(float64(w) + 1) })}
 	gone, asked := p.gone(age, u)
 	all := gone.sum()
 	for w := range out.weekly {

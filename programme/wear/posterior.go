@@ -103,14 +103,38 @@ func (p Posterior) Survival(x, entry float64) float64 { return p.SurvivalOf(1, x
 // SurvivalOf is Survival of a piece with number such lives (prints of one
 // kind), all of which must last.
 func (p Posterior) SurvivalOf(number, x, entry float64) float64 {
-	s := 0.0
-	lx, le := math.Log(x/p.Unit), math.Log(entry/p.Unit)
-	for _, n := range p.Nodes {
-		d := math.Exp(n.Shape * lx)
+	var room [shapeNodes]float64
+	e := p.From(entry, room[:0])
+	return e.SurvivalOf(number, x)
+}
+
+// Entered is a Posterior asked again and again of a piece alive at one age.
+type Entered struct {
+	Posterior
+	powers []float64 // of that age, by node
+}
+
+// From takes a piece alive at entry washes; room is used where it is large enough.
+func (p Posterior) From(entry float64, room []float64) Entered {
+	e := Entered{p, room[:0]}
+	le := math.Log(entry / p.Unit)
+	for i := range p.Nodes {
+		power := 0.0
 		if entry > 0 {
-			d -= math.Exp(n.Shape * le)
+			power = math.Exp(p.Nodes[i].Shape * le)
 		}
-		s += n.Weight * n.Rate.Survival(number*max(d, 0))
+		e.powers = append(e.powers, power)
+	}
+	return e
+}
+
+// SurvivalOf is Posterior.SurvivalOf from that age.
+func (e *Entered) SurvivalOf(number, x float64) float64 {
+	s := 0.0
+	lx := math.Log(x / e.Unit)
+	for i := range e.Nodes {
+		n := &e.Nodes[i]
+		s += n.Weight * n.Rate.Survival(number*max(math.Exp(n.Shape*lx)-e.powers[i], 0))
 	}
 	return s
 }
