@@ -9,6 +9,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -179,7 +180,7 @@ func spreadWords(pmf []float64) string {
 	if len(pmf) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("chances: 1 in 10 for %.0f or fewer, 1 in 2 for %.0f or fewer, 9 in 10 for %.0f or fewer", quantile(pmf, 0.1), quantile(pmf, 0.5), quantile(pmf, 0.9))
+	return fmt.Sprintf("chances: 1 in 10 for %d or fewer, 1 in 2 for %d or fewer, 9 in 10 for %d or fewer", demand.Quantile(pmf, 0.1), demand.Quantile(pmf, 0.5), demand.Quantile(pmf, 0.9))
 }
 
 func (e *explanation) names() {

@@ -17,10 +17,9 @@ func bandOf(m *demand.Muster) band {
 	s := spreadOf(m)
 	b := band{mean: []float64{0}, low: []float64{0}, high: []float64{0}}
 	for w := 1; w <= m.Weeks; w++ {
-		pmf := s.At(w)
 		b.mean = append(b.mean, s.Mean(w))
-		b.low = append(b.low, quantile(pmf, 0.1))
-		b.high = append(b.high, quantile(pmf, 0.9))
+		b.low = append(b.low, float64(s.Quantile(w, 0.1)))
+		b.high = append(b.high, float64(s.Quantile(w, 0.9)))
 	}
 	return b
 }
@@ -33,17 +32,6 @@ func spreadOf(m *demand.Muster) reorder.Spread {
 	return reorder.NewSpread(line, m.Weeks)
 }
 
-// quantile returns the smallest q with P(D <= q) >= p.
-func quantile(pmf []float64, p float64) float64 {
-	sum := 0.0
-	for q, x := range pmf {
-		if sum += x; sum >= p-1e-12 {
-			return float64(q)
-		}
-	}
-	return float64(max(0, len(pmf)-1))
-}
-
 // outlook says how sure the forecast is, in words, over the weeks of cover.
 func (d *Due) outlook() string {
 	if d.Ahead == nil || d.Ahead.Weeks < 1 || d.Ahead.Total.Mean <= 0 {
@@ -51,8 +39,7 @@ func (d *Due) outlook() string {
 	}
 	spread := spreadOf(d.Ahead)
 	weeks := min(d.Ahead.Weeks, max(1, (d.Proposal.CoverUntil.Sub(d.Proposal.AsOf)+6)/7))
-	pmf := spread.At(weeks)
-	low, high, mean := quantile(pmf, 0.1), quantile(pmf, 0.9), spread.Mean(weeks)
+	low, high, mean := float64(spread.Quantile(weeks, 0.1)), float64(spread.Quantile(weeks, 0.9)), spread.Mean(weeks)
 	s := fmt.Sprintf("The forecast is %s: over the next %d weeks %.0f to %.0f pieces will be needed, with 8 chances in 10, and %.0f on average; that is every garment and size, also what needs no order now.",
 		sureness(low, high, mean), weeks, low, high, mean)
 	switch n := d.Evidence.Replaced(); {

@@ -2,6 +2,7 @@ package reorder
 
 import (
 	"math"
+	"sort"
 
 	"github.com/kitmuster/kitmuster/programme/demand"
 )
@@ -67,6 +68,43 @@ func (s Spread) At(w int) []float64 {
 	return negativeBinomial(s.Mean(w), excess)
 }
 
+// Quantile returns the smallest number that so much of the chance of weeks 1..w
+// does not exceed. Inside the horizon that chance is a sum over D of binomial
+// ones, each from the one before: P(B(d+1) <= k) = P(B(d) <= k) - q P(B(d) = k).
+func (s Spread) Quantile(w int, chance float64) int {
+	q := s.share(w)
+	switch {
+	case q >= 1 || len(s.line.PMF) == 0:
+		return demand.Quantile(s.At(w), chance)
+	case q <= 0:
+		return 0
+	}
+	last := len(s.line.PMF) - 1
+	return sort.Search(last, func(k int) bool { return atMost(s.line.PMF, q, k) >= chance-1e-12 })
+}
+
+// atMost is the chance that at most k of D things are kept, k at least 0, when
+// each is kept with chance q, below 1.
+func atMost(pmf []float64, q float64, k int) float64 {
+	sum := 0.0
+	for _, p := range pmf[:min(k, len(pmf))] {
+		sum += p
+	}
+	below, log := 1.0, float64(k)*math.Log(q)
+	d := k
+	for ; d < len(pmf) && log < -600; d++ { // just k of d is next to impossible
+		sum += pmf[d]
+		log += math.Log((1 - q) * float64(d+1) / float64(d+1-k))
+	}
+	just := math.Exp(log)
+	for ; d < len(pmf); d++ {
+		sum += pmf[d] * below
+		below -= q * just
+		just *= (1 - q) * float64(d+1) / float64(d+1-k)
+	}
+	return sum
+}
+
 // short returns E[max(0, D - stock)] over weeks 1..w without the whole
 // distribution: mean - stock + sum of (stock - j) P(D = j), j < stock.
 func (s Spread) short(w, stock int) float64 {
@@ -102,18 +140,35 @@ func thin(pmf []float64, q float64, n int) []float64 {
 	}
 	kept := make([]float64, len(out)) // of d things, d = 0, 1, ...
 	kept[0] = 1
-	for d, p := range pmf {
-		last := min(d, len(kept)-1)
-		for j := 0; j <= last; j++ {
-			out[j] += p * kept[j]
+	lo, hi := 0, 0 // outside of which the chances are nothing
+	for _, p := range pmf {
+		row := kept[lo : hi+1]
+		for j, k := range row {
+			out[lo+j] += p * k
 		}
-		for j := min(d+1, len(kept)-1); j > 0; j-- {
+		if hi+1 < len(kept) {
+			hi++
+		}
+		for j := hi; j >= max(lo, 1); j-- {
 			kept[j] += q * (kept[j-1] - kept[j])
 		}
-		kept[0] *= 1 - q
+		if lo == 0 {
+			kept[0] *= 1 - q
+		}
+		for lo < hi && kept[lo] < nothing {
+			kept[lo] = 0
+			lo++
+		}
+		for hi > lo && kept[hi] < nothing {
+			kept[hi] = 0
+			hi--
+		}
 	}
 	return out
 }
+
+// nothing is a chance too small to change a sum of others.
+const nothing = 1e-40
 
 // negativeBinomial returns the distribution with that mean and a variance of
 // mean + excess; Poisson without excess. The tail left out is below 1e-12.

@@ -109,3 +109,20 @@ func TestOneMusterIsEnoughForBothHorizons(t *testing.T) {
 		require.Equal(t, both.Due, one.Due)
 	}
 }
+
+// A quantile within the horizon is found without the whole distribution, and is the
+// one that the distribution has.
+func TestQuantilesAreThoseOfTheDistribution(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		pmf := demand.CompoundPoisson(rapid.Float64Range(0.01, 300).Draw(t, "needs"), []float64{0.7, 0.2, 0.1}, 900)
+		line := demand.Line{Distribution: demand.Describe(pmf)}
+		for range 13 {
+			line.Weekly = append(line.Weekly, rapid.Float64Range(0, 9).Draw(t, "week"))
+		}
+		s := reorder.NewSpread(line, 13)
+		w := rapid.IntRange(0, 15).Draw(t, "weeks")
+		for _, p := range []float64{0.1, 0.5, 0.9} {
+			require.Equal(t, demand.Quantile(s.At(w), p), s.Quantile(w, p), "%g", p)
+		}
+	})
+}
