@@ -93,45 +93,50 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 		return nil, err
 	}
 	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), books: b, forecaster: f}
-	inputs := make([]reorder.Input, len(clients))
+	candidates := make([]*reorder.Candidate, len(clients))
+	terms := p.pullTerms()
 	g, gctx := errgroup.WithContext(ctx)
 	g.SetLimit(forecast.Workers)
 	for i, c := range clients {
-		g.Go(func() error {
+		g.Go(func() (err error) {
 			p.Entries[i].Client = c
-			return p.forecast(gctx, f, &p.Entries[i], &inputs[i])
+			candidates[i], err = p.forecast(gctx, f, &p.Entries[i], terms)
+			return err
 		})
 	}
 	if err := g.Wait(); err != nil {
 		return nil, fmt.Errorf("muster the clients: %w", err)
 	}
-	return p, p.settle(ctx, inputs)
+	return p, p.settle(ctx, candidates, terms)
 }
 
-// forecast computes one client's demand over both horizons and turns it into
-// the input of the reorder.
-func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, input *reorder.Input) error {
+// forecast computes one client's demand over both horizons and decides about the
+// client by itself. What a client that is not wanted does not need is let go at
+// once, so that the forecasts of a large shop are not all in memory.
+func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, terms reorder.PullTerms) (*reorder.Candidate, error) {
 	in, err := f.Inspect(ctx, e.Client)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	e.People = in.Staff
 	ready, quantity := reorder.Prepare(in.Input)
 	ready.NextRound, ready.Last = p.NextRound, in.Last
-	*input = ready
-	transferCosts(p.books.Shop, e.Client, input.Lines)
+	transferCosts(p.books.Shop, e.Client, ready.Lines)
 	e.Expected = quantity.Total.Mean
 	e.InService = len(in.History.InService)
 	e.Evidence = in.Evidence()
 	e.Learnt, e.Doubts = lessons(p.books.Shop, e.Client, in), in.Doubts()
 	e.LastCount = in.LastCount
 	if err := p.recallCounts(ctx, e, in, &ready); err != nil {
-		return err
+		return nil, err
 	}
-	e.monthly = monthly(p.books.Shop, e.Client, &quantity)
-	quantity.Lines, quantity.Pieces = nil, nil
-	e.Ahead = &quantity
-	return nil
+	c := reorder.Consider(ready, terms)
+	if c.Wanted() {
+		e.monthly = monthly(p.books.Shop, e.Client, &quantity)
+		quantity.Lines, quantity.Pieces = nil, nil
+		e.Ahead = &quantity
+	}
+	return c, nil
 }
 
 // transferCosts are first guesses at what the transfers of one piece of each
@@ -178,21 +183,28 @@ const tried = 200
 // not faster.
 const compared = 24
 
-// settle decides for all clients together and lays out the transfers.
-func (p *Plan) settle(ctx context.Context, inputs []reorder.Input) error {
-	terms := reorder.PullTermsOf(p.books.Shop)
-	if len(inputs) <= tried {
-		terms.Transfers = func(list []*reorder.Proposal) programme.Money {
-			budget := roughly(len(list))
-			budget.Trial = true
-			plan, err := p.arrange(list, budget)
-			if err != nil {
-				return 0
-			}
-			return plan.Cost.Total() + carried(p.books.Shop, &plan, list)
-		}
+// pullTerms are the shop's, with what sheets on trial cost.
+func (p *Plan) pullTerms() reorder.PullTerms {
+	shop := p.books.Shop
+	terms := reorder.PullTermsOf(shop)
+	if len(p.Entries) > tried {
+		return terms
 	}
-	for i, s := range reorder.Pull(inputs, blanks(p.forecaster.Shelf), terms) {
+	terms.Transfers = func(list []*reorder.Proposal) programme.Money {
+		budget := roughly(len(list))
+		budget.Trial = true
+		plan, err := p.arrange(list, budget)
+		if err != nil {
+			return 0
+		}
+		return plan.Cost.Total() + carried(shop, &plan, list)
+	}
+	return terms
+}
+
+// settle decides for all clients together and lays out the transfers.
+func (p *Plan) settle(ctx context.Context, candidates []*reorder.Candidate, terms reorder.PullTerms) error {
+	for i, s := range reorder.Pull(candidates, blanks(p.forecaster.Shelf), terms) {
 		p.Entries[i].Proposal, p.Entries[i].Decision = s.Proposal, s.Decision
 	}
 	if err := p.keepAnswers(ctx); err != nil {

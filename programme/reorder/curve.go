@@ -2,7 +2,6 @@ package reorder
 
 import (
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/replenish"
 )
 
 // Choice is one plan that the owner may take instead of the suggested one.
@@ -49,13 +48,26 @@ func (c *situation) curve(p *Proposal) []Choice {
 	}
 	suggested := c.choice(Suggested, c.ordered(p), c.policy.costWeek)
 	out := []Choice{suggested}
-	if must, ok := c.another(MustBe, 0); ok && must.Pieces < suggested.Pieces {
-		out = append([]Choice{must}, out...)
-	}
-	if more, ok := c.another(LastsLonger, longer*c.policy.plan.Weeks); ok && more.Pieces > suggested.Pieces {
-		out = append(out, more)
+	for _, o := range c.others() {
+		switch {
+		case o.Kind == MustBe && o.Pieces < suggested.Pieces:
+			out = append([]Choice{o}, out...)
+		case o.Kind == LastsLonger && o.Pieces > suggested.Pieces:
+			out = append(out, o)
+		}
 	}
 	return out
+}
+
+// others returns the plans beside the suggested one, worked out once.
+func (c *situation) others() []Choice {
+	if c.beside == nil && c.policy.plan != nil {
+		c.beside = []Choice{c.another(MustBe, 0)}
+		if weeks := longer * c.policy.plan.Weeks; weeks <= twoYears {
+			c.beside = append(c.beside, c.another(LastsLonger, weeks))
+		}
+	}
+	return c.beside
 }
 
 // ordered returns the levels that a proposal brings the lines to.
@@ -74,16 +86,12 @@ func (c *situation) ordered(p *Proposal) []int {
 
 // another returns the best plan whose cycle lasts about so many weeks, the shortest
 // there is for 0.
-func (c *situation) another(kind ChoiceKind, weeks float64) (Choice, bool) {
-	if weeks > twoYears {
-		return Choice{}, false
-	}
-	problem := c.policy.plan.Problem
-	problem.AtLeast, problem.AtMost = weeks, 2*twoYears
+func (c *situation) another(kind ChoiceKind, weeks float64) Choice {
+	least, most := weeks, float64(2*twoYears)
 	if weeks == 0 {
-		problem.AtLeast, problem.AtMost = 0.01, 0.01 // one review, the least there is
+		least, most = 0.01, 0.01 // one review, the least there is
 	}
-	plan := replenish.Best(problem)
+	plan := c.policy.plan.Lasting(least, most)
 	levels := make([]int, len(c.ordinary))
 	for i := range levels {
 		levels[i] = max(0, c.ordinary[i].position())
@@ -92,7 +100,7 @@ func (c *situation) another(kind ChoiceKind, weeks float64) (Choice, bool) {
 		levels[line] = max(plan.UpTo[i]+c.policy.pool[line], c.ordinary[line].position())
 	}
 	costWeek, _ := c.policy.plan.CostOf(plan.UpTo)
-	return c.choice(kind, levels, costWeek), true
+	return c.choice(kind, levels, costWeek)
 }
 
 // choice describes the plan of those levels.

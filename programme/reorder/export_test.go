@@ -22,7 +22,8 @@ func Settle(inputs []Input, blanks map[programme.SKU]int) []Settled {
 	out := make([]Settled, len(inputs))
 	var due []*shopper
 	for i := range inputs {
-		s := newShopper(&inputs[i], i)
+		s := newShopper(&inputs[i])
+		s.index = i
 		out[i].Decision = s.decision
 		if s.decision.Due {
 			due = append(due, s)
@@ -33,4 +34,13 @@ func Settle(inputs []Input, blanks map[programme.SKU]int) []Settled {
 		out[s.index] = s.settled()
 	}
 	return out
+}
+
+// PullAll considers all clients and settles the round.
+func PullAll(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Settled {
+	candidates := make([]*Candidate, len(inputs))
+	for i := range inputs {
+		candidates[i] = Consider(inputs[i], terms)
+	}
+	return Pull(candidates, blanks, terms)
 }

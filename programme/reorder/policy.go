@@ -57,13 +57,12 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 	p.plan = replenish.Best(problem)
 	p.costWeek = p.plan.CostWeek
 	if c.few() {
-		p.stretch(problem)
+		p.stretch()
 	}
 	if limit := float64(c.in.Client.CoverWeeks); limit > 0 && p.plan.Weeks > limit {
 		// The limit is on how much, not on when: waiting is judged by what orders
 		// cost that last as long as they should.
-		problem.AtMost = limit
-		limited := replenish.Best(problem)
+		limited := p.plan.Lasting(0, limit)
 		p.costWeek, limited.CostWeek = limited.CostWeek, p.plan.CostWeek
 		p.plan = limited
 	}
@@ -74,9 +73,8 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 // little in them that nobody is named for (see trim), so little for surprises;
 // over a longer time more of an order is for people by name, and cost is flat
 // around its least. When to order stays judged by the least.
-func (p *policy) stretch(problem replenish.Problem) {
-	problem.AtLeast = fewLonger * p.plan.Weeks
-	longer := replenish.Best(problem)
+func (p *policy) stretch() {
+	longer := p.plan.Lasting(fewLonger*p.plan.Weeks, 0)
 	longer.AtLeast, longer.CostWeek = 0, p.plan.CostWeek
 	p.plan = longer
 }

@@ -58,17 +58,18 @@ func PullTermsOf(shop *programme.Shop) PullTerms {
 // to keep them for one cover. The proposal of a pulled client carries the
 // saving after that cost; its decision still says when it would be due. A round
 // without anybody due pulls nobody.
-func Pull(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Settled {
-	out := make([]Settled, len(inputs))
+func Pull(candidates []*Candidate, blanks map[programme.SKU]int, terms PullTerms) []Settled {
+	out := make([]Settled, len(candidates))
 	var due, near []*shopper
-	for i := range inputs {
-		s := newShopper(&inputs[i], i)
-		out[i].Decision = s.decision
-		switch {
-		case s.decision.Due:
-			due = append(due, s)
-		case terms.near(s):
-			near = append(near, s)
+	for i, c := range candidates {
+		out[i].Decision = c.Decision
+		if s := c.shopper; s != nil {
+			s.index = i
+			if s.decision.Due {
+				due = append(due, s)
+			} else {
+				near = append(near, s)
+			}
 		}
 	}
 	if len(due) > 0 && len(near) > 0 {

@@ -16,19 +16,46 @@ type Settled struct {
 // shopper is a client of the round on its way through the supplier's terms.
 type shopper struct {
 	*situation
-	index    int
+	index    int // among the clients of the round
 	decision Decision
 	yes      programme.Date
 	buys     buying
 	pulled   *Pulled
 }
 
-func newShopper(in *Input, index int) *shopper {
-	s := &shopper{situation: newSituation(in), index: index}
+func newShopper(in *Input) *shopper {
+	s := &shopper{situation: newSituation(in)}
 	s.decision = s.decide()
 	s.hold(&s.decision)
 	return s
 }
+
+// Candidate is a client of a round, looked at by itself.
+type Candidate struct {
+	Decision Decision
+	shopper  *shopper // nil where the client is neither due nor near
+}
+
+// Consider decides about a client by itself. Of clients that are not due and not
+// to be pulled forward under those terms only the decision is kept.
+func Consider(in Input, terms PullTerms) *Candidate {
+	s := newShopper(&in)
+	c := &Candidate{Decision: s.decision}
+	switch {
+	case s.decision.Due:
+		s.others()
+	case !terms.near(s):
+		return c
+	}
+	if s.policy.plan != nil {
+		s.policy.plan.Forget()
+	}
+	c.shopper = s
+	return c
+}
+
+// Wanted reports whether the client may get a proposal in this round.
+func (c *Candidate) Wanted() bool { return c.shopper != nil }
 
 // settle fits the purchases of all shoppers to the suppliers' terms, each
 // seeing what the others buy, and returns the basket. It takes the blanks used off left.

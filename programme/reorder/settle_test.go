@@ -108,18 +108,18 @@ func TestASmallSavingIsNotWorthPulling(t *testing.T) {
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
 	terms := reorder.PullTermsOf(shop)
 	terms.Worth = 0
-	saving := reorder.Pull(inputs, nil, terms)[1].Proposal.Pulled.Saving
+	saving := reorder.PullAll(inputs, nil, terms)[1].Proposal.Pulled.Saving
 	require.Positive(t, int64(saving))
 	terms.Worth = saving
-	require.NotNil(t, reorder.Pull(inputs, nil, terms)[1].Proposal)
+	require.NotNil(t, reorder.PullAll(inputs, nil, terms)[1].Proposal)
 	terms.Worth = saving + 1
-	require.Nil(t, reorder.Pull(inputs, nil, terms)[1].Proposal)
+	require.Nil(t, reorder.PullAll(inputs, nil, terms)[1].Proposal)
 }
 
 func TestFreightPaidOncePullsANearlyDueClientForward(t *testing.T) {
 	shop := aShop()
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})
+	out := reorder.PullAll(inputs, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})
 	pulled := out[1].Proposal
 	require.NotNil(t, pulled)
 	require.False(t, out[1].Decision.Due)
@@ -141,7 +141,7 @@ func TestNothingSharedPullsNobody(t *testing.T) {
 	shop := aShop()
 	shop.Suppliers[0].Freight = 0
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	out := reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
+	out := reorder.PullAll(inputs, nil, reorder.PullTermsOf(aShop()))
 	require.Nil(t, out[1].Proposal)
 	require.Equal(t, reorder.Settle(inputs, nil), out, "and the round is as if nobody had been tried")
 }
@@ -149,11 +149,11 @@ func TestNothingSharedPullsNobody(t *testing.T) {
 func TestADearDelayKeepsAClientWhereItIs(t *testing.T) {
 	shop := aShop()
 	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
-	out := reorder.Pull(inputs, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.Keeping{CostPerYear: 30}})
+	out := reorder.PullAll(inputs, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.Keeping{CostPerYear: 30}})
 	require.Nil(t, out[1].Proposal)
-	out = reorder.Pull(inputs, nil, reorder.PullTerms{Keeping: programme.UsualKeeping()})
+	out = reorder.PullAll(inputs, nil, reorder.PullTerms{Keeping: programme.UsualKeeping()})
 	require.Nil(t, out[1].Proposal, "not within the days looked at")
-	out = reorder.Pull(inputs[1:], nil, reorder.PullTermsOf(aShop()))
+	out = reorder.PullAll(inputs[1:], nil, reorder.PullTermsOf(aShop()))
 	require.Nil(t, out[0].Proposal, "a round without anybody due starts no order")
 }
 
@@ -165,7 +165,7 @@ func TestTheShopsOwnCostOfKeepingCounts(t *testing.T) {
 	at := func(k programme.Keeping) *reorder.Proposal {
 		terms := reorder.PullTermsOf(shop)
 		terms.Keeping, terms.Worth = k, 0
-		return reorder.Pull(inputs, nil, terms)[1].Proposal
+		return reorder.PullAll(inputs, nil, terms)[1].Proposal
 	}
 	free := at(programme.Keeping{})
 	require.Zero(t, free.Pulled.Kept)
@@ -191,7 +191,7 @@ func TestASheetSharedPulls(t *testing.T) {
 		}
 		return 4000 + programme.Money(50*pieces) // a set-up, and so much each
 	}
-	out := reorder.Pull(inputs, nil, terms)
+	out := reorder.PullAll(inputs, nil, terms)
 	pulled := out[1].Proposal
 	require.NotNil(t, pulled)
 	require.Equal(t, reorder.SharesSheet, pulled.Pulled.Reason)
@@ -209,7 +209,7 @@ func TestAMinimumSharedPulls(t *testing.T) {
 		another(shop, "bakery", stocked(sku("tee", "M"), 12, 0)),
 		nearlyDue(t, shop),
 	}
-	out := reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
+	out := reorder.PullAll(inputs, nil, reorder.PullTermsOf(aShop()))
 	require.NotNil(t, out[1].Proposal)
 	require.Equal(t, reorder.SharesMinimum, out[1].Proposal.Pulled.Reason)
 	require.Empty(t, out[1].Proposal.Lines[0].Rounding, "nothing is bought ahead")
@@ -226,7 +226,7 @@ func TestABreakReachedTogetherPulls(t *testing.T) {
 	again, _ := reorder.Propose(due)
 	require.Equal(t, alone.Pieces(), again.Pieces(), "alone it is not worth buying up to the break")
 
-	pulled := reorder.Pull([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})[1].Proposal
+	pulled := reorder.PullAll([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})[1].Proposal
 	require.Equal(t, reorder.SharesPrice, pulled.Pulled.Reason)
 	days := float64(pulled.Pulled.NextDue.Sub(monday))
 	early := (pulled.Blanks + pulled.Pressing).Times(0.3*days/365) + programme.Money(40*both).Times(days/cover(pulled))
@@ -262,7 +262,7 @@ func TestStatedSavingsAreRealSavings(t *testing.T) {
 			inputs = append(inputs, another(shop, fmt.Sprint("b", i), stocked(sku("tee", "L"), 0.7, rapid.IntRange(2, 4).Draw(t, "on hand"))))
 		}
 		terms := reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping(), Transfers: sheets}
-		out := reorder.Pull(inputs, nil, terms)
+		out := reorder.PullAll(inputs, nil, terms)
 		due := []*reorder.Proposal{reorder.Settle(inputs, nil)[0].Proposal}
 		if due[0] == nil { // a day on which even an empty shelf may wait
 			return
@@ -323,7 +323,7 @@ func BenchmarkSettleThousandClients(b *testing.B) {
 func BenchmarkPullThousandClients(b *testing.B) {
 	inputs := largeRound()
 	for b.Loop() {
-		reorder.Pull(inputs, nil, reorder.PullTermsOf(aShop()))
+		reorder.PullAll(inputs, nil, reorder.PullTermsOf(aShop()))
 	}
 }
 

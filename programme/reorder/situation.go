@@ -16,8 +16,9 @@ type situation struct {
 	held     []Stocked // protective: never ordered by the program
 	names    naming
 	wearers  map[programme.SKU]int
-	policy   *policy // of the ordinary lines
-	plan     *plan   // the order it comes to; nil until it is asked for
+	policy   *policy  // of the ordinary lines
+	plan     *plan    // the order it comes to; nil until it is asked for
+	beside   []Choice // plans to choose from beside it; nil until they are asked for
 }
 
 func newSituation(in *Input) *situation {

@@ -2,7 +2,6 @@ package replenish
 
 import (
 	"math"
-	"slices"
 )
 
 // Problem is one client's.
@@ -20,17 +19,19 @@ type Excess struct{ PerPiece, Common float64 }
 // variance of a demand of that mean.
 func (e Excess) variance(mean float64) float64 { return (1+e.PerPiece)*mean + e.Common*mean*mean }
 
-// cycle is the time from one order to the next, while levels are sought.
+// cycle is the time from one order to the next, while levels are sought. It keeps
+// what the plans of one problem share.
 type cycle struct {
 	*Problem
 	total   Excess
 	share   []float64 // of each line in the total
 	excess  []Excess
-	reviews []float64 // expected reviews at which so many pieces have been used
+	weeks   [][]weekCost // by line and week from lead time on, as far as asked for
+	courses []*course    // each looks at twice as many pieces as the one before
 }
 
 func newCycle(p *Problem) *cycle {
-	c := &cycle{Problem: p, share: make([]float64, len(p.Lines)), excess: make([]Excess, len(p.Lines))}
+	c := &cycle{Problem: p, share: make([]float64, len(p.Lines)), excess: make([]Excess, len(p.Lines)), weeks: make([][]weekCost, len(p.Lines))}
 	_, base := p.answers()
 	sum := 0.0
 	for i := range p.Lines {
@@ -69,10 +70,19 @@ func (c *cycle) mean(k int) float64 {
 // mostReviews bounds a cycle.
 const mostReviews = 2000
 
-// spend fills the expected number of reviews at which 0, 1, ... up to most
+// week returns the cost of line i at the end of week w from now.
+func (c *cycle) week(i, w int) *weekCost {
+	for len(c.weeks[i]) <= w-c.Lead-1 {
+		at := c.Lead + 1 + len(c.weeks[i])
+		c.weeks[i] = append(c.weeks[i], newWeekCost(&c.Lines[i], c.Lines[i].Demand.Chances(at)))
+	}
+	return &c.weeks[i][w-c.Lead-1]
+}
+
+// spend returns the expected number of reviews at which 0, 1, ... up to most
 // pieces have been used: the sum over reviews of the chance of just so many.
-func (c *cycle) spend(most int) {
-	c.reviews = make([]float64, most+1)
+func (c *cycle) spend(most int) []float64 {
+	reviews := make([]float64, most+1)
 	for k := range mostReviews {
 		mean := c.mean(k)
 		below := 0.0
@@ -80,13 +90,14 @@ func (c *cycle) spend(most int) {
 			if n > most {
 				break
 			}
-			c.reviews[n] += p
+			reviews[n] += p
 			below += p
 		}
 		if below < tail {
-			return
+			break
 		}
 	}
+	return reviews
 }
 
 // used returns the chances of a line's use once the total is n: the mean is its
@@ -97,71 +108,36 @@ func (c *cycle) used(i, n int) []float64 {
 	return fit(mean, c.excess[i].variance(mean)-q*q*c.total.variance(float64(n)))
 }
 
-// stock is one line's level while the cycle grows longer.
-type stock struct {
-	level   int
-	cost    float64   // expected, of all reviews of the cycle
-	reviews []float64 // expected reviews at which so many pieces of the line are used
-	weeks   []weekCost
-}
-
-func (s *stock) at(position int) (sum float64) {
-	for i := range s.weeks {
-		sum += s.weeks[i].at(position)
-	}
-	return sum
-}
-
-// add lengthens the cycle by reviews at which the line's use has those chances.
-func (s *stock) add(chances []float64, reviews float64) {
-	for len(s.reviews) < len(chances) {
-		s.reviews = append(s.reviews, 0)
-	}
-	for a, p := range chances {
-		if w := p * reviews; w > 0 {
-			s.reviews[a] += w
-			s.cost += w * s.at(s.level-a)
-		}
-	}
-}
-
-// raise brings the level to where one more piece would cost more than it saves.
-// Longer cycles never ask for less, so it only rises.
-func (s *stock) raise() {
-	for {
-		more := s.more(s.level)
-		if more >= 0 {
-			return
-		}
-		s.cost += more
-		s.level++
-	}
-}
-
-// more returns what one piece above that level adds to the cost of the cycle.
-func (s *stock) more(level int) (sum float64) {
-	for a, w := range s.reviews {
-		for i := range s.weeks {
-			sum += w * s.weeks[i].more(level-a)
-		}
-	}
-	return sum
-}
-
 // Best returns the plan of least cost a week.
 func Best(p Problem) *Plan {
 	c := newCycle(&p)
-	most := c.firstGuess()
-	for {
-		c.spend(most)
-		plan, end := c.sweep()
-		if !end || most > mostPieces {
-			if len(p.Lines) > 1 && p.AtLeast == 0 && p.AtMost == 0 {
-				c.refine(plan)
-			}
-			return plan
+	plan := c.best(p.AtLeast, p.AtMost)
+	if len(p.Lines) > 1 && p.AtLeast == 0 && p.AtMost == 0 {
+		c.refine(plan)
+	} else {
+		plan.stocks = plan.from.stocksAt(plan.at)
+	}
+	return plan
+}
+
+// Lasting returns the best plan for the same problem with other bounds on the weeks
+// from one order to the next; see Terms.
+func (p *Plan) Lasting(atLeast, atMost float64) *Plan {
+	plan := p.cycle.best(atLeast, atMost)
+	plan.stocks = plan.from.stocksAt(plan.at)
+	return plan
+}
+
+// best looks for the cheapest cycle among ever longer ones.
+func (c *cycle) best(atLeast, atMost float64) *Plan {
+	for i, most := 0, c.firstGuess(); ; i, most = i+1, 2*most {
+		if i == len(c.courses) {
+			c.courses = append(c.courses, newCourse(c, most))
 		}
-		most *= 2
+		at, end := c.courses[i].cheapest(atLeast, atMost)
+		if !end || most > mostPieces {
+			return c.courses[i].plan(at, atLeast, atMost)
+		}
 	}
 }
 
@@ -178,57 +154,4 @@ func (c *cycle) firstGuess() int {
 		return 32
 	}
 	return 32 + int(3*math.Sqrt(2*c.Ordering*perWeek/keeping*(1+keeping/missing)))
-}
-
-// sweep lets the cycle grow piece by piece and keeps the cheapest; end reports
-// that the cheapest may lie beyond what was looked at.
-func (c *cycle) sweep() (best *Plan, end bool) {
-	stocks := make([]stock, len(c.Lines))
-	for i := range stocks {
-		stocks[i] = c.stock(i)
-	}
-	stride := max(1, len(c.reviews)/128)
-	reviews := 0.0
-	for n := 0; n < len(c.reviews); n += stride {
-		part := 0.0
-		for _, r := range c.reviews[n:min(n+stride, len(c.reviews))] {
-			part += r
-		}
-		reviews += part
-		cost := c.Ordering
-		for i := range stocks {
-			stocks[i].add(c.used(i, n+stride/2), part)
-			stocks[i].raise()
-			cost += stocks[i].cost
-		}
-		weeks := reviews * float64(max(1, c.Review))
-		if best != nil && c.AtMost > 0 && weeks > c.AtMost {
-			return best, false
-		}
-		if week := cost / weeks; best == nil || best.Weeks < c.AtLeast || week < best.CostWeek {
-			best = c.plan(stocks, n+stride, week, weeks)
-		} else if n > 2*best.Pieces+16 || week > 1.3*best.CostWeek && n > best.Pieces+16 {
-			return best, false
-		}
-	}
-	return best, true
-}
-
-func (c *cycle) stock(i int) stock {
-	s := stock{}
-	from, to := c.answers()
-	for w := from; w <= to; w++ {
-		s.weeks = append(s.weeks, newWeekCost(&c.Lines[i], c.Lines[i].Demand.Chances(w)))
-	}
-	return s
-}
-
-func (c *cycle) plan(stocks []stock, pieces int, week, weeks float64) *Plan {
-	p := &Plan{Problem: *c.Problem, UpTo: make([]int, len(stocks)), Pieces: pieces, CostWeek: week, Weeks: weeks, stocks: make([]stock, len(stocks))}
-	for i := range stocks {
-		p.UpTo[i] = stocks[i].level
-		p.stocks[i] = stocks[i]
-		p.stocks[i].reviews = slices.Clone(stocks[i].reviews)
-	}
-	return p
 }

@@ -13,8 +13,11 @@ type Plan struct {
 	Weeks  float64
 	Pieces int
 
-	weeks  [][]weekCost // by line and week from lead time on
 	stocks []stock
+	cycle  *cycle
+	// from and at are the point of a course that the plan is.
+	from *course
+	at   int
 }
 
 // Due reports whether to order now, at those positions.
@@ -74,7 +77,7 @@ func (p *Plan) review(positions []int, k int) float64 {
 	sum := 0.0
 	for w := from + k*max(1, p.Review); w <= to+k*max(1, p.Review); w++ {
 		for i, x := range positions {
-			c := p.week(i, w)
+			c := p.cycle.week(i, w)
 			cost := c.at(x)
 			if x > p.UpTo[i] {
 				cost = min(cost, c.at(p.UpTo[i]))
@@ -85,24 +88,19 @@ func (p *Plan) review(positions []int, k int) float64 {
 	return sum
 }
 
-// week returns the cost of line i at the end of week w from now.
-func (p *Plan) week(i, w int) *weekCost {
-	if p.weeks == nil {
-		p.weeks = make([][]weekCost, len(p.Lines))
-	}
-	for len(p.weeks[i]) <= w-p.Lead-1 {
-		at := p.Lead + 1 + len(p.weeks[i])
-		p.weeks[i] = append(p.weeks[i], newWeekCost(&p.Lines[i], p.Lines[i].Demand.Chances(at)))
-	}
-	return &p.weeks[i][w-p.Lead-1]
-}
-
 // LateWeek returns the expected cost of missing pieces in the first week for which an
 // order of now answers, when it is not placed: what a week's delay costs.
 func (p *Plan) LateWeek(positions []int) (cost float64) {
 	for i, x := range positions {
-		c := p.week(i, p.Lead+1)
+		c := p.cycle.week(i, p.Lead+1)
 		cost += c.missing * c.shortAt(x)
 	}
 	return cost
+}
+
+// Forget lets go of what the plan remembers but does not need: it is computed
+// again when it is asked for.
+func (p *Plan) Forget() {
+	p.cycle.courses, p.from = nil, nil
+	clear(p.cycle.weeks)
 }

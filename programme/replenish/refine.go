@@ -114,10 +114,7 @@ func (o *outcome) beats(p *outcome) bool { return o.cost < p.cost*(1-1e-5) }
 func (o *outcome) better() []int {
 	levels := make([]int, len(o.stocks))
 	for i := range o.stocks {
-		s := &o.stocks[i]
-		s.level = -len(s.reviews)
-		s.raise()
-		levels[i] = s.level
+		levels[i] = o.stocks[i].best()
 	}
 	return levels
 }
@@ -242,7 +239,7 @@ func (p *Plan) CostOf(upTo []int) (week, weeks float64) {
 	}
 	like.Pieces = max(like.Pieces, 1)
 	like.Weeks *= max(1, float64(like.Pieces)/float64(max(1, p.Pieces)))
-	r := newRefining(newCycle(&p.Problem), &like)
+	r := newRefining(p.cycle, &like)
 	best := r.run(upTo, p.CostWeek)
 	for range improvements { // waiting is judged by the average that it leads to
 		next := r.run(upTo, best.cost)
