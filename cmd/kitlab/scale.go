@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -8,7 +9,6 @@ import (
 	"errors"
 	"fmt"
 	"hash"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -24,6 +24,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/replay"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -55,17 +56,15 @@ between two orders, so a part of the clients is due; --bare makes all of them du
 				return fmt.Errorf("--pieces: %w", err)
 			}
 			fmt.Fprintf(l.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s  %s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB", "results")
-			var into *os.File
+			var noted *bytes.Buffer
 			if profile != "" {
-				if into, err = os.Create(profile); err != nil {
-					return err
-				}
-				defer func() { err = errors.Join(err, into.Close()) }()
+				noted = &bytes.Buffer{}
+				defer func() { err = errors.Join(err, wholefile.Write(profile, noted.Bytes())) }()
 			}
 			before := 0.0
 			for _, n := range sizes {
 				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks, Bare: bare}
-				if before, err = l.measureScale(cmd.Context(), size, before, into); err != nil {
+				if before, err = l.measureScale(cmd.Context(), size, before, noted); err != nil {
 					return err
 				}
 			}
@@ -92,7 +91,7 @@ func wholeNumbers(list string) ([]int, error) {
 }
 
 // measureScale prints one line and returns the processor seconds of the round.
-func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *os.File) (seconds float64, err error) {
+func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *bytes.Buffer) (seconds float64, err error) {
 	home, err := os.MkdirTemp("", "kitmuster-scale-")
 	if err != nil {
 		return 0, err
@@ -146,16 +145,11 @@ func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float
 }
 
 // startProfile begins to note where the processor's time goes; nil notes nothing.
-func startProfile(into *os.File) error {
+func startProfile(into *bytes.Buffer) error {
 	if into == nil {
 		return nil
 	}
-	if _, err := into.Seek(0, io.SeekStart); err != nil {
-		return err
-	}
-	if err := into.Truncate(0); err != nil {
-		return err
-	}
+	into.Reset()
 	return pprof.StartCPUProfile(into)
 }
 

@@ -96,7 +96,7 @@ func (o *course) cheapest(atLeast, atMost float64) (best int, end bool) {
 func (o *course) stocksAt(k int) []stock {
 	out := make([]stock, len(o.stocks))
 	for i := range out {
-		s := o.cycle.stock(i)
+		s := o.stock(i)
 		s.level = o.points[k].levels[i]
 		for j, part := range o.parts[:k+1] {
 			s.note(o.uses[j][i], part)
