@@ -41,24 +41,17 @@ func TestThePolicyCostsHardlyMoreThanTheSolvedOptima(t *testing.T) {
 	require.LessOrEqual(t, sum/n, 1.002)
 }
 
-// Problems of other leads, rates, dispersions and costs, against the optimum by
-// another road.
+// Problems of the same make (the model of testdata/orders/README.md, its ranges of
+// costs, rates and leads and somewhat beyond), against the optimum by another road.
 func TestThePolicyCostsHardlyMoreThanOurOwnOptima(t *testing.T) {
 	problems := 12
 	if os.Getenv("KITMUSTER_FULL") == "1" {
-		problems = 200
+		problems = 300
 	}
 	rng := rand.New(rand.NewPCG(5, 8))
-	sum := 0.0
+	sum, worst := 0.0, 0.0
 	for i := range problems {
-		x := exact.Problem{Ordering: 5 + 70*rng.Float64(), Lead: rng.IntN(7)}
-		for range 1 + i%2 {
-			cost := 6 + 12*rng.Float64()
-			x.Lines = append(x.Lines, exact.Line{
-				Steady:  replenish.Steady{Rate: 0.06 * math.Pow(20, rng.Float64()), Dispersion: []float64{1, 1.2, 1.5, 2, 2.5, 4}[rng.IntN(6)]},
-				Keeping: cost * (0.2 + 0.4*rng.Float64()) / 52, Missing: 0.3 * math.Pow(17, rng.Float64()),
-			})
-		}
+		x := drawn(rng, 1+i%2)
 		cost, plan := judge(&x)
 		most := make([]int, len(plan.UpTo))
 		for j, s := range plan.UpTo {
@@ -66,7 +59,25 @@ func TestThePolicyCostsHardlyMoreThanOurOwnOptima(t *testing.T) {
 		}
 		least, _ := x.Optimum(most)
 		require.LessOrEqual(t, cost/least, 1.01, "%+v", x)
-		sum += cost / least
+		sum, worst = sum+cost/least, max(worst, cost/least)
 	}
 	require.LessOrEqual(t, sum/float64(problems), 1.003)
+	t.Logf("%d problems: %.4f on average, %.4f at most", problems, sum/float64(problems), worst)
+}
+
+// drawn is a problem of so many lines; one alone may be of a large client.
+func drawn(rng *rand.Rand, lines int) exact.Problem {
+	x := exact.Problem{Ordering: 5 + 75*rng.Float64(), Lead: rng.IntN(7)}
+	widest := 20.0
+	if lines == 1 {
+		widest = 60
+	}
+	for range lines {
+		cost := 6 + 12*rng.Float64()
+		x.Lines = append(x.Lines, exact.Line{
+			Steady:  replenish.Steady{Rate: 0.05 * math.Pow(widest, rng.Float64()), Dispersion: []float64{1, 1.2, 1.5, 2, 2.5, 4}[rng.IntN(6)]},
+			Keeping: cost * (0.2 + 0.4*rng.Float64()) / 52, Missing: 0.3 * math.Pow(17, rng.Float64()),
+		})
+	}
+	return x
 }
