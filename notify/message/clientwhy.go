@@ -110,14 +110,18 @@ func (o *offer) forNobody() string {
 	if n == 1 {
 		verb = "is"
 	}
-	return fmt.Sprintf("%d %s for nobody yet%s: %s, %s. Until then they lie in your cupboard.", n, verb, money, sentence(what), o.forWhat())
+	lie := "Until then they lie in your cupboard."
+	if o.Client.PoolBelongsTo == programme.OwnedByShop {
+		lie = "Until then we keep them for you; they are paid when they are issued."
+	}
+	return fmt.Sprintf("%d %s for nobody yet%s: %s; %s. %s", n, verb, money, sentence(what), o.forWhat(), lie)
 }
 
 // forWhat says why pieces without a name are in the order.
 func (o *offer) forWhat() string {
 	var why []string
 	if o.d.starters > 0 {
-		why = append(why, "for starters")
+		why = append(why, fmt.Sprintf("%d for people who will probably start by %s", o.d.starters, o.t.day(o.Proposal.CoverUntil)))
 	}
 	filler := 0
 	var packs []string
@@ -128,8 +132,8 @@ func (o *offer) forWhat() string {
 			packs = append(packs, fmt.Sprintf("%s comes in packs of %d", o.t.garment(table.code), g.Pack))
 		}
 	}
-	if o.d.spare > filler {
-		why = append(why, "as spares")
+	if spare := o.d.spare - filler; spare > 0 {
+		why = append(why, fmt.Sprintf("%d to spare", spare))
 	}
 	if len(packs) > 0 {
 		why = append(why, fmt.Sprintf("%d only because %s", filler, sentence(packs)))
@@ -244,48 +248,81 @@ func washedWords(low, high float64) string {
 }
 
 // fewer names the pieces that the customer may best do without: those that
-// probably last beyond the cover.
+// probably last beyond the cover, and those for starters where nobody starts.
 func (o *offer) fewer(p *page.Page) {
-	type item struct {
-		words string
-		price programme.Money
-		n     int
+	lasting, starters := o.lasting(), o.withoutStarters()
+	if len(lasting) == 0 && starters == "" {
+		return
 	}
-	var list []item
+	p.Heading(2, "Want fewer?")
+	if starters != "" {
+		p.Say("%s", starters)
+	}
+	if len(lasting) == 0 {
+		return
+	}
 	pieces, saved := 0, programme.Money(0)
+	for _, x := range lasting {
+		pieces, saved = pieces+x.pieces, saved+x.price
+	}
+	verb := "are"
+	if pieces == 1 {
+		verb = "is"
+	}
+	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", count(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), o.less(saved))
+	var lines []string
+	for _, x := range lasting[:min(len(lasting), 4)] {
+		lines = append(lines, x.words)
+	}
+	if more := len(lasting) - 4; more > 0 {
+		lines = append(lines, fmt.Sprintf("and those of %d more, marked in the list", more))
+	}
+	p.List(lines)
+}
+
+// dispensable is what one person could do without.
+type dispensable struct {
+	words  string
+	pieces int
+	price  programme.Money
+}
+
+// lasting are the people with pieces that probably last, those with most first.
+func (o *offer) lasting() []dispensable {
+	var list []dispensable
 	for i := range o.d.people {
 		row := o.d.people[i]
 		row.named = slices.DeleteFunc(slices.Clone(row.named), func(n reorder.Named) bool { return !lasting(n) })
 		if len(row.named) == 0 {
 			continue
 		}
-		price := programme.Money(0)
+		x := dispensable{words: row.Name + ": " + row.pieces(o.t), pieces: row.count()}
 		for _, n := range row.named {
-			price += programme.Money(n.Pieces) * o.unitPrice(n.SKU)
+			x.price += programme.Money(n.Pieces) * o.unitPrice(n.SKU)
 		}
-		list = append(list, item{row.Name + ": " + row.pieces(o.t), price, row.count()})
-		pieces, saved = pieces+row.count(), saved+price
+		list = append(list, x)
 	}
-	if len(list) == 0 {
-		return
+	slices.SortStableFunc(list, func(a, b dispensable) int { return b.pieces - a.pieces })
+	return list
+}
+
+// withoutStarters says what the order is without what is in it for people who may start.
+func (o *offer) withoutStarters() string {
+	n := nobodyOf(o.Proposal)
+	if n.starters == 0 {
+		return ""
 	}
-	slices.SortStableFunc(list, func(a, b item) int { return b.n - a.n })
-	p.Heading(2, "Want fewer?")
-	money := ""
-	if o.priced {
-		money = " (−" + o.t.money(saved) + ")"
+	price := programme.Money(0)
+	for _, x := range o.Proposal.Pool {
+		price += programme.Money(x.ForStarters) * o.unitPrice(x.SKU)
 	}
-	verb := "are"
-	if pieces == 1 {
-		verb = "is"
+	return fmt.Sprintf("If nobody starts until %s, leave out the %s for starters%s; if you know who does, tell us, and theirs get a name.", o.t.day(o.Proposal.CoverUntil), count(n.starters, "piece"), o.less(price))
+}
+
+// less is a price that is saved, in brackets, where prices are shown.
+func (o *offer) less(price programme.Money) string {
+	if !o.priced {
+		return ""
 	}
-	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", count(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), money)
-	var lines []string
-	for _, x := range list[:min(len(list), 4)] {
-		lines = append(lines, x.words)
-	}
-	if more := len(list) - 4; more > 0 {
-		lines = append(lines, fmt.Sprintf("and those of %d more, marked in the list", more))
-	}
-	p.List(lines)
+	return " (−" + o.t.money(price) + ")"
 }

@@ -22,13 +22,13 @@ func Curve(shop *programme.Shop, client string, p *reorder.Proposal, choices []r
 
 // curve returns a row for each plan.
 func (t notation) curve(choices []reorder.Choice) page.Table {
-	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#For nobody by name", "#Cost", "#Price", "Next order about", "#Cost a year besides goods")}
+	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#For starters", "#Spare", "#Cost", "#Price", "Next order about", "#Cost a year besides goods")}
 	for _, c := range choices {
 		price := ""
 		if c.Price > 0 {
 			price = t.money(c.Price)
 		}
-		table.Row(c.Kind.Words(), c.Pieces, c.Unnamed, t.money(c.Cost), price, t.day(c.NextOrder), t.money(c.CostYear))
+		table.Row(c.Kind.Words(), c.Pieces, c.Starters, c.Unnamed-c.Starters, t.money(c.Cost), price, t.day(c.NextOrder), t.money(c.CostYear))
 	}
 	return table
 }

@@ -53,7 +53,7 @@ func (e *explanation) plans() {
 			price = page.Plain(e.t.money(c.Price))
 		}
 		table.Row(page.Plain(c.Kind.Words()).Below(page.Quiet("next order "+e.t.day(c.NextOrder))),
-			page.Plain(fmt.Sprint(c.Pieces)).Below(page.Quiet(fmt.Sprintf("%d for nobody", c.Unnamed))),
+			piecesOf(c.Pieces, &nobody{starters: c.Starters, spare: c.Unnamed - c.Starters}),
 			price.Below(page.Quiet("cost "+e.t.money(c.Cost))), e.t.money(c.CostYear))
 	}
 	e.Add(table)

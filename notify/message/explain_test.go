@@ -46,9 +46,9 @@ func TestThePlansStandBesideTheProposal(t *testing.T) {
 	require.NotContains(t, shown(), "Less or more", "one plan alone is no choice")
 	p.Curve = []reorder.Choice{
 		{Kind: reorder.MustBe, Pieces: 12, Unnamed: 1, Cost: 9000, Price: 21000, NextOrder: monday.Add(28), CostYear: 41000},
-		{Kind: reorder.Suggested, Pieces: 33, Unnamed: 6, Cost: 24000, Price: 52000, NextOrder: monday.Add(70), CostYear: 33000},
+		{Kind: reorder.Suggested, Pieces: 33, Unnamed: 6, Starters: 4, Cost: 24000, Price: 52000, NextOrder: monday.Add(70), CostYear: 33000},
 	}
-	for _, want := range []string{"Less or more", "what must be", "12", "1 for nobody", "$210.00", "cost $90.00", "$410.00", "33", "6 for nobody", "$330.00"} {
+	for _, want := range []string{"Less or more", "what must be", "12", "1 spare", "$210.00", "cost $90.00", "$410.00", "33", "4 for starters", "2 spare", "$330.00"} {
 		require.Contains(t, shown(), want)
 	}
 }

@@ -95,12 +95,12 @@ func (d *Due) decision(t notation) string {
 	if now := t.reasonPieces(p, reorder.HandOut); len(now) > 0 {
 		out = append(out, "hand out now from the shelf "+sentence(t.pieceWords(now)))
 	}
-	if n, price := forNobody(p); float64(n) > manyForNobody*float64(p.Pieces()) {
+	if n := nobodyOf(p); float64(n.pieces()) > manyForNobody*float64(p.Pieces()) {
 		money := ""
 		if p.Priced() {
-			money = " (" + t.money(price) + ")"
+			money = " (" + t.money(n.price) + ")"
 		}
-		out = append(out, fmt.Sprintf("%s for nobody by name%s", count(n, "piece"), money))
+		out = append(out, n.sentence()+money)
 	}
 	if p.Pulled != nil {
 		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(p.Pulled.NextDue), t.money(p.Pulled.Saving)))
@@ -130,18 +130,54 @@ func (t notation) reasonPieces(p *reorder.Proposal, kind reorder.ReasonKind) []t
 	return out
 }
 
-// forNobody returns how many pieces nobody is named for, and their price.
-func forNobody(p *reorder.Proposal) (n int, price programme.Money) {
-	named := map[programme.SKU]int{}
+// nobody is the pieces of an order that nobody is named for: for people who are
+// expected to start, and to spare.
+type nobody struct {
+	starters, spare int
+	price           programme.Money
+}
+
+func nobodyOf(p *reorder.Proposal) (n nobody) {
+	left := map[programme.SKU]int{}
+	for i := range p.Lines {
+		left[p.Lines[i].SKU] = p.Lines[i].Order
+	}
 	for i := range p.Named {
-		named[p.Named[i].SKU] += p.Named[i].Pieces
+		left[p.Named[i].SKU] -= p.Named[i].Pieces
 	}
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		left := l.Order - named[l.SKU]
-		n, price = n+left, price+programme.Money(left)*l.UnitPrice
+		n.spare, n.price = n.spare+left[l.SKU], n.price+programme.Money(left[l.SKU])*l.UnitPrice
 	}
-	return n, price
+	for _, x := range p.Pool {
+		starters := max(0, min(x.ForStarters, left[x.SKU]))
+		n.starters, n.spare = n.starters+starters, n.spare-starters
+	}
+	return n
+}
+
+func (n *nobody) pieces() int { return n.starters + n.spare }
+
+// words are such as "55 for starters" and "29 spare"; none where there are none.
+func (n *nobody) words() (out []string) {
+	if n.starters > 0 {
+		out = append(out, fmt.Sprintf("%d for starters", n.starters))
+	}
+	if n.spare > 0 {
+		out = append(out, fmt.Sprintf("%d spare", n.spare))
+	}
+	return out
+}
+
+// sentence is such as "55 pieces for starters, 29 spare".
+func (n *nobody) sentence() string {
+	switch {
+	case n.starters == 0:
+		return count(n.spare, "piece") + " to spare"
+	case n.spare == 0:
+		return count(n.starters, "piece") + " for starters"
+	}
+	return fmt.Sprintf("%s for starters, %d spare", count(n.starters, "piece"), n.spare)
 }
 
 // heldWords returns a phrase for each garment that is held: 49 × Road vest (25 washes).
@@ -182,15 +218,11 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 		table.Row(page.Plain(clientName(d.Client)).Below(page.Quiet(d.numbered(t))),
 			pieceCell(d.Proposal), t.priceCell(d.Proposal), t.day(d.Proposal.OrderBy), t.day(d.Proposal.Arrives))
 	}
-	nobody := ""
-	if sum.nobody > 0 {
-		nobody = fmt.Sprintf("\n%d no name", sum.nobody)
-	}
 	price := "not all known"
 	if sum.priced {
 		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost), share(float64(sum.price-sum.cost)/max(1, float64(sum.price))))
 	}
-	table.Sum("Together", multiline(fmt.Sprint(sum.pieces)+nobody), multiline(price), "", "")
+	table.Sum("Together", sum.pieces, multiline(price), "", "")
 	p.Heading(2, "Due")
 	p.Add(table)
 	if more := len(r.Due) - dueInMail; more > 0 {
@@ -222,9 +254,15 @@ func urgency(p *reorder.Proposal) string {
 }
 
 func pieceCell(p *reorder.Proposal) page.Text {
-	cell := page.Plain(fmt.Sprint(p.Pieces()))
-	if n, _ := forNobody(p); n > 0 {
-		cell = cell.Below(page.Quiet(fmt.Sprintf("%d no name", n)))
+	n := nobodyOf(p)
+	return piecesOf(p.Pieces(), &n)
+}
+
+// piecesOf is a number of pieces, and below it how many of them are for nobody by name.
+func piecesOf(pieces int, n *nobody) page.Text {
+	cell := page.Plain(fmt.Sprint(pieces))
+	for _, w := range n.words() {
+		cell = cell.Below(page.Quiet(w))
 	}
 	return cell
 }
@@ -244,17 +282,16 @@ func multiline(s string) page.Text {
 
 // total adds up proposals.
 type total struct {
-	pieces, nobody, minutes int
-	cost, price             programme.Money
-	priced                  bool
-	begun                   bool
+	pieces, minutes int
+	cost, price     programme.Money
+	priced          bool
+	begun           bool
 }
 
 func (s *total) add(p *reorder.Proposal) {
-	n, _ := forNobody(p)
 	s.priced = p.Priced() && (s.priced || !s.begun)
 	s.begun = true
-	s.pieces, s.nobody, s.minutes = s.pieces+p.Pieces(), s.nobody+n, s.minutes+pressMinutes(p.PressHours)
+	s.pieces, s.minutes = s.pieces+p.Pieces(), s.minutes+pressMinutes(p.PressHours)
 	s.cost, s.price = s.cost+p.Cost(), s.price+p.Price
 }
 

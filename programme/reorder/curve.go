@@ -8,8 +8,10 @@ import (
 type Choice struct {
 	Kind   ChoiceKind `json:"kind"`
 	Pieces int        `json:"pieces"`
-	// Unnamed of them are for nobody by name.
-	Unnamed int             `json:"unnamed"`
+	// Unnamed of them are for nobody by name, Starters of those for people who are
+	// expected to start.
+	Unnamed  int            `json:"unnamed"`
+	Starters int            `json:"starters"`
 	Cost    programme.Money `json:"cost"`  // blanks, transfers and pressing, at list prices
 	Price   programme.Money `json:"price"` // 0 where a piece has no price
 	// NextOrder is the day on which the next order is expected.
@@ -116,7 +118,7 @@ func (c *situation) choice(kind ChoiceKind, levels []int, costWeek float64) Choi
 			continue
 		}
 		out.Pieces += n
-		out.Unnamed += n - p.named[i]
+		out.Unnamed, out.Starters = out.Unnamed+n-p.named[i], out.Starters+p.starters[i]
 		out.Cost += c.pieceCost(l) * programme.Money(n)
 		price, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
 		priced = priced && ok && price > 0

@@ -10,7 +10,8 @@ import (
 
 // naming gives the pieces of each line to people: first to those who are short
 // today, then to those whose pieces are likeliest to end before the cover runs
-// out, as many as are expected to. What is left is the pool.
+// out, as many as are expected to. What is left is the pool: for starters whom
+// nobody knows yet, as many as are expected to be needed, and spare.
 type naming struct {
 	owed     map[programme.SKU][]Owed
 	coming   map[programme.SKU][]Owed
@@ -59,42 +60,64 @@ func likelier(a, b *demand.Outlook) bool {
 	return a.Washes > b.Washes
 }
 
-// share names people for the pieces of one line, of which so many are expected to
-// come to an end; named and pool together are l.Order.
-func (n naming) share(l *Line, endings int) ([]Named, Pool) {
+// share names people for the pieces of one line as it is parted, and says what
+// the rest is for; named and pool together are l.Order.
+func (n naming) share(l *Line, part parting) ([]Named, Pool) {
 	named, left := n.nameKnown(l)
 	list := n.outlooks[l.SKU]
-	take := min(left, endings, len(list))
+	take := min(left, part.endings, len(list))
 	named = append(named, n.group(evenly(list, take))...)
 	left -= take
-	coming := 0
-	for _, o := range n.coming[l.SKU] {
-		coming += o.Pieces
-	}
-	starters := max(0, min(left, int(math.Ceil(l.Hires-float64(coming)-1e-9))))
+	starters := min(left, part.starters)
 	return named, Pool{SKU: l.SKU, ForStarters: starters, Spare: left - starters}
 }
 
-// endings returns how many pieces of each line are named for people whose pieces may
-// end: over all lines as many as are expected to end together, of each line what
-// is expected of it, up or down to a whole number, where its order and the pieces
-// that people hold have room for them.
-func (n naming) endings(lines []Line) []int {
-	out := make([]int, len(lines))
-	room, rest := make([]int, len(lines)), make([]int, 0, len(lines))
-	expected, remainder := 0.0, make([]float64, len(lines))
+// parting is how many pieces of a line are for pieces in service that may end,
+// and how many for starters whom nobody knows yet.
+type parting struct{ endings, starters int }
+
+// parted says what the pieces of each line are for beyond people who are short or
+// about to start: over all lines as many are named for pieces in service as are
+// expected to end together, and of the rest as many are for starters as are expected
+// to be needed for them. What is left is for surprises.
+func (n naming) parted(lines []Line) []parting {
+	out := make([]parting, len(lines))
+	room, expected := make([]int, len(lines)), make([]float64, len(lines))
 	for i := range lines {
-		l := &lines[i]
-		_, left := n.nameKnown(l)
-		room[i] = min(left, len(n.outlooks[l.SKU]))
-		sum := l.Endings.Sum()
-		expected += sum
-		out[i] = min(room[i], int(sum+1e-9))
-		if remainder[i] = sum - float64(out[i]); out[i] < room[i] {
+		_, left := n.nameKnown(&lines[i])
+		room[i], expected[i] = min(left, len(n.outlooks[lines[i].SKU])), lines[i].Endings.Sum()
+	}
+	for i, take := range apportion(expected, room) {
+		out[i].endings = take
+		_, left := n.nameKnown(&lines[i])
+		room[i], expected[i] = left-take, math.Max(0, lines[i].Hires-float64(n.comingOf(lines[i].SKU)))
+	}
+	for i, take := range apportion(expected, room) {
+		out[i].starters = take
+	}
+	return out
+}
+
+func (n naming) comingOf(k programme.SKU) (pieces int) {
+	for _, o := range n.coming[k] {
+		pieces += o.Pieces
+	}
+	return pieces
+}
+
+// apportion turns expected pieces into whole ones, of each line what is expected,
+// up or down, and together what is expected together, where there is room for them.
+func apportion(expected []float64, room []int) []int {
+	out := make([]int, len(expected))
+	rest, sum, remainder := make([]int, 0, len(expected)), 0.0, make([]float64, len(expected))
+	for i, x := range expected {
+		sum += x
+		out[i] = min(room[i], int(x+1e-9))
+		if remainder[i] = x - float64(out[i]); out[i] < room[i] {
 			rest = append(rest, i)
 		}
 	}
-	left := int(math.Round(expected))
+	left := int(math.Round(sum))
 	for _, x := range out {
 		left -= x
 	}

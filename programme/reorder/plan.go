@@ -11,8 +11,8 @@ type plan struct {
 	levels []int
 	weeks  int   // from now until the next order is expected to arrive
 	named  []int // pieces of each line that are for somebody
-	// endings of them are for pieces in service that may come to an end.
-	endings []int
+	// starters of the others are for people whom nobody knows yet.
+	starters []int
 	// trimmed is what leaving pieces out that nobody is named for costs, as a
 	// share of the cost of a cycle.
 	trimmed float64
@@ -43,11 +43,10 @@ func (c *situation) planned() *plan {
 func (c *situation) planOf(pol *policy, levels []int) *plan {
 	p := &plan{levels: levels, weeks: pol.lasts(levels) + c.horizon.Trigger - max(1, c.in.review()/7)}
 	lines := c.linesAt(levels, p.weeks)
-	p.endings = c.names.endings(lines)
-	p.named = make([]int, len(lines))
-	for i := range lines {
+	p.named, p.starters = make([]int, len(lines)), make([]int, len(lines))
+	for i, part := range c.names.parted(lines) {
 		_, left := c.names.nameKnown(&lines[i])
-		p.named[i] = lines[i].Order - left + p.endings[i]
+		p.named[i], p.starters[i] = lines[i].Order-left+part.endings, part.starters
 	}
 	return p
 }

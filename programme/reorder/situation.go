@@ -157,7 +157,7 @@ func (c *situation) holds() []Hold {
 		}
 		line := share(l)
 		line.Order = pieces
-		named, _ := c.names.share(&line, int(math.Round(line.Endings.Sum())))
+		named, _ := c.names.share(&line, parting{endings: int(math.Round(line.Endings.Sum()))})
 		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes, Named: named})
 	}
 	return out

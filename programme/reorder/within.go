@@ -42,9 +42,12 @@ func (p *Proposal) Within(budget programme.Money) Choice {
 
 // part describes an order of fewer pieces of the proposal's lines.
 func (p *Proposal) part(pieces []int, cost []programme.Money) Choice {
-	named := map[programme.SKU]int{}
+	named, starters := map[programme.SKU]int{}, map[programme.SKU]int{}
 	for _, n := range p.Named {
 		named[n.SKU] += n.Pieces
+	}
+	for _, n := range p.Pool {
+		starters[n.SKU] += n.ForStarters
 	}
 	out := Choice{Kind: WithinMoney}
 	priced := p.Priced()
@@ -54,7 +57,8 @@ func (p *Proposal) part(pieces []int, cost []programme.Money) Choice {
 		}
 		l := &p.Lines[i]
 		out.Pieces += n
-		out.Unnamed += max(0, n-named[l.SKU])
+		unnamed := max(0, n-named[l.SKU])
+		out.Unnamed, out.Starters = out.Unnamed+unnamed, out.Starters+min(unnamed, starters[l.SKU])
 		out.Cost += cost[i] * programme.Money(n)
 		if priced {
 			out.Price += l.UnitPrice * programme.Money(n)

@@ -16,9 +16,9 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 		levels[i] = c.ordinary[i].position() + b.lines[i].order()
 	}
 	lines := c.linesAt(levels, c.planned().weeks)
-	for i, endings := range c.names.endings(lines) {
+	for i, part := range c.names.parted(lines) {
 		p.Ending += lines[i].Endings.Sum()
-		c.addLine(p, &lines[i], endings, b, i)
+		c.addLine(p, &lines[i], part, b, i)
 	}
 	if p.Pieces() == 0 {
 		return nil
@@ -30,7 +30,7 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 }
 
 // addLine writes the line with all its reasons, and names its pieces.
-func (c *situation) addLine(p *Proposal, line *Line, endings int, b *buying, i int) {
+func (c *situation) addLine(p *Proposal, line *Line, part parting, b *buying, i int) {
 	l, buy := &c.ordinary[i], &b.lines[i]
 	order := buy.order()
 	if order == 0 && buy.buy == 0 {
@@ -42,7 +42,7 @@ func (c *situation) addLine(p *Proposal, line *Line, endings int, b *buying, i i
 	line.UnitCost, line.UnitPrice = b.unitCost(buy), price
 	line.ShortBefore, line.ShortAfter = buy.curve.At(buy.stock), buy.curve.At(buy.stock+order)
 	line.LineCost, line.Saves = c.policy.costs[i], c.policy.saves(i, buy.stock, order)
-	named, pool := c.names.share(line, endings)
+	named, pool := c.names.share(line, part)
 	p.Lines = append(p.Lines, *line)
 	p.Named = append(p.Named, named...)
 	if pool.ForStarters+pool.Spare > 0 {

@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -11,6 +12,7 @@ type tuned struct {
 	Settings
 	scores []simulate.Score
 	total  simulate.Score
+	at     []int // steps on the axes
 }
 
 // axis sets one setting to what its step i is; false beyond the last one.
@@ -33,8 +35,8 @@ func oneOf[T any](choices []T, at func(*Settings) *T) axis {
 }
 
 // cheapest steps along one axis at a time from a start as long as handling costs
-// less.
-func (b *bench) cheapest(s Settings, at []int, axes ...axis) tuned {
+// less, at the least missing weeks first where there are more than most.
+func (b *bench) cheapest(s Settings, at []int, most float64, axes ...axis) tuned {
 	try := func() (tuned, bool) {
 		for i, set := range axes {
 			if at[i] < 0 || !set(&s, at[i]) {
@@ -42,7 +44,7 @@ func (b *bench) cheapest(s Settings, at []int, axes ...axis) tuned {
 			}
 		}
 		scores := b.run(by(s))
-		return tuned{s, scores, total(scores)}, true
+		return tuned{s, scores, total(scores), slices.Clone(at)}, true
 	}
 	best, _ := try()
 	for better := true; better; {
@@ -52,7 +54,7 @@ func (b *bench) cheapest(s Settings, at []int, axes ...axis) tuned {
 				for {
 					at[i] += step
 					t, ok := try()
-					if !ok || t.total.Handling() >= best.total.Handling() {
+					if !ok || !t.beats(&best, most) {
 						at[i] -= step
 						break
 					}
@@ -62,4 +64,13 @@ func (b *bench) cheapest(s Settings, at []int, axes ...axis) tuned {
 		}
 	}
 	return best
+}
+
+// beats reports fewer missing weeks above most or, at equally many above, less handling.
+func (t *tuned) beats(o *tuned, most float64) bool {
+	mine, theirs := math.Max(most, t.total.MissingWeeks), math.Max(most, o.total.MissingWeeks)
+	if mine != theirs {
+		return mine < theirs
+	}
+	return t.total.Handling() < o.total.Handling()
 }
