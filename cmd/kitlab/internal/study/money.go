@@ -107,8 +107,8 @@ func ways(weeks int) []way {
 	months := oneOf(ages, func(s *Settings) *int { return &s.Months })
 	return []way{
 		{Levels, 0.2, Settings{Every: 1, Window: 52, Points: true}, []int{10, 3, 1, 0}, []axis{zAxis, coverAxis, unwornAxis, eachAxis}, true},
-		{Calendar, 0.4, Settings{}, []int{9, len(ages) - 1, 0, 0, 0, 0}, []axis{bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
-		{MovingAverage, 0.6, Settings{}, []int{9, 0, 0, 0, 0}, []axis{bufferAxis, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
+		{Calendar, 0.4, Settings{}, []int{9, len(ages) - 1, 1, 0, 1, 0}, []axis{bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
+		{MovingAverage, 0.6, Settings{}, []int{9, 1, 0, 1, 0}, []axis{bufferAxis, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
 		{Reacting, 0.8, Settings{}, []int{1}, []axis{oneOf([]int{1, 2, 4}, every)}, false},
 	}
 }
@@ -182,9 +182,9 @@ func every(s *Settings) *int { return &s.Every }
 
 // The choices of the habits, apart from the shelf that they keep.
 var (
-	everyAxis  = oneOf([]int{4, 8, 13, 19, 26}, every)
-	unwornAxis = oneOf([]float64{0, 4, 20}, func(s *Settings) *float64 { return &s.Unworn })
-	windowAxis = oneOf([]int{12, 52}, func(s *Settings) *int { return &s.Window })
+	everyAxis  = oneOf([]int{2, 4, 8, 13, 19, 26}, every)
+	unwornAxis = oneOf([]float64{0, 4, 20, 60}, func(s *Settings) *float64 { return &s.Unworn })
+	windowAxis = oneOf([]int{6, 12, 26, 52}, func(s *Settings) *int { return &s.Window })
 	roundAxis  = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
 	eachAxis   = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.Each })
 )
