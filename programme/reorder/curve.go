@@ -10,10 +10,10 @@ type Choice struct {
 	Pieces int        `json:"pieces"`
 	// Unnamed of them are for nobody by name, Starters of those for people who are
 	// expected to start.
-	Unnamed  int            `json:"unnamed"`
-	Starters int            `json:"starters"`
-	Cost    programme.Money `json:"cost"`  // blanks, transfers and pressing, at list prices
-	Price   programme.Money `json:"price"` // 0 where a piece has no price
+	Unnamed  int             `json:"unnamed"`
+	Starters int             `json:"starters"`
+	Cost     programme.Money `json:"cost"`  // blanks, transfers and pressing, at list prices
+	Price    programme.Money `json:"price"` // 0 where a piece has no price
 	// NextOrder is the day on which the next order is expected.
 	NextOrder programme.Date `json:"next_order"`
 	// CostYear is the yearly cost of ordering so in ordering, keeping and missing,
