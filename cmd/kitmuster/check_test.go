@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/simulate"
@@ -61,4 +63,37 @@ func TestCheckSaysWhereRecordsLeaveMuchOut(t *testing.T) {
 	out := mustKit(t, home, "check")
 	require.Contains(t, out, "look  bakery: 9 pieces were handed out beyond the kits with no ending on record")
 	require.NotContains(t, out, "All is well")
+}
+
+// Each thing that 'check --help' promises to look at is promised in these words, and said in a shop where it is amiss.
+func TestCheckDoesWhatItsHelpPromises(t *testing.T) {
+	home := namedBakery(t)
+	require.NoError(t, os.Mkdir(filepath.Join(home, books.ProgrammesDir), 0o700))
+	file := write(t, home, books.ProgrammesDir+"/bakery.yaml", "code: bakery\nname: Copper Hearth\ncustomer: {name: Nell Abara, email: nell@copperhearth.example}\nprices: [{garment: polo, price: 1.00}]\nroles:\n  - code: baker\n    kit:\n      - {garment: polo, colour: navy, each: 3, wears_a_week: 5}\n      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n")
+	mustKit(t, home, "programme", "apply", file)
+	more := write(t, home, "more.csv", "date,movement,staff_id,garment,colour,size,pieces\n2024-05-01,issued,0001,polo,navy,M,3\n2024-09-01,issued,0001,polo,navy,M,3\n2025-02-01,issued,0001,polo,navy,M,3\n")
+	mustKit(t, home, "ledger", "import", "bakery", more)
+	require.NoError(t, os.Chmod(filepath.Join(home, "kitmuster.db"), 0o644))
+	before := content(t, home)
+	status, out, _ := say(t, home, "check")
+	require.Equal(t, before, content(t, home), "It changes nothing")
+	require.Equal(t, 1, status, "permissions must be mended")
+	c, _, err := newRoot(&app{}).Find([]string{"check"})
+	require.NoError(t, err)
+	help := strings.Join(strings.Fields(c.Long), " ")
+	for promise, says := range map[string]string{
+		"Reads shop.yaml, config.yaml and every programme": "ok    shop.yaml: ",
+		"looks at permissions":                             "mend  ",
+		"the database, the disk":                           "ok    database: whole",
+		"how mail goes out":                                "ok    mail: written to ",
+		"which prices are missing":                         "apron has no price",
+		"or below cost":                                    "sells for $1.00 and costs up to ",
+		"whose records leave much out":                     "look  bakery: 9 pieces were handed out beyond the kits",
+		"It changes nothing and sends":                     "",
+		"ends with status 1 when something must be mended": "",
+		"connects to the mail server and logs in":          "",
+	} {
+		require.Contains(t, help, promise)
+		require.Contains(t, out, says)
+	}
 }

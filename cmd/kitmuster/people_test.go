@@ -10,7 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -51,25 +50,6 @@ func TestThePeoplePartOfTheReadmeWorksAsWritten(t *testing.T) {
 	tags, err := filepath.Glob(filepath.Join(home, books.JobsDir, "pick-*", "*-bag-tags.pdf"))
 	require.NoError(t, err)
 	require.NotEmpty(t, tags)
-}
-
-// The examples in the help of the commands about people are typed as written, in a
-// shop whose people and garments have their names.
-func TestTheExamplesOfTheHelpWorkAsWritten(t *testing.T) {
-	for _, name := range []string{"starter", "exchange", "away", "back", "held"} {
-		root := newRoot(&app{})
-		c, _, err := root.Find([]string{name})
-		require.NoError(t, err)
-		for _, c := range append([]*cobra.Command{c}, c.Commands()...) {
-			home := namedBakery(t)
-			for line := range strings.SplitSeq(strings.TrimSpace(c.Example), "\n") {
-				words := shellWords(strings.TrimSpace(line))
-				status, out, errs := kit(t, home, words[1:]...)
-				require.Equal(t, exitDone, status, "%s\n%s", line, errs)
-				require.NotEmpty(t, out, line)
-			}
-		}
-	}
 }
 
 // namedBakery is the small shop with clients bakery and wrenmoor, whose people and
