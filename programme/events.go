@@ -10,6 +10,7 @@ const (
 	StaleCount    EventKind = "count"  // a count form that was not returned
 	StaleRoster   EventKind = "roster" // a roster that is old
 	BrokenClient  EventKind = "client" // a programme that could not be mustered
+	WearAlarm     EventKind = "wear"   // pieces that wear out faster than others
 	OtherTrouble  EventKind = "other"
 	FileTaken     EventKind = "taken"    // a file was taken in
 	MailAnswered  EventKind = "answered" // what a mail says was carried out

@@ -49,6 +49,7 @@ func commands(l *lab) []*cobra.Command {
 		newScaleCommand(l),
 		newSheetsCommand(l),
 		newWorldsCommand(l),
+		newAlarmsCommand(l),
 	}
 }
 

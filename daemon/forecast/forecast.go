@@ -194,6 +194,8 @@ type Inspection struct {
 	LastCount programme.Date
 	// Last is the newest order that the client said yes to; nil = none.
 	Last *reorder.Last
+	// Suspicions are the groups of pieces that wear faster than the others.
+	Suspicions []wear.Suspicion
 }
 
 // Inspect prepares the forecast of one client. What learning has read is used
@@ -207,7 +209,7 @@ func (f *Forecaster) Inspect(ctx context.Context, client *programme.Client) (*In
 	if err != nil {
 		return nil, err
 	}
-	return &Inspection{Input: in, LastCount: p.lastCount, Last: p.last}, nil
+	return &Inspection{Input: in, LastCount: p.lastCount, Last: p.last, Suspicions: p.Suspicions}, nil
 }
 
 func (f *Forecaster) pastOf(ctx context.Context, client *programme.Client) (*past, error) {

@@ -30,6 +30,8 @@ type Plan struct {
 	forecaster *forecast.Forecaster
 	// events are those that the owner's mail tells.
 	events []store.Event
+	// alarms are told for the first time.
+	alarms []store.Event
 }
 
 // Entry is one client in a round.
@@ -58,6 +60,8 @@ type Entry struct {
 	Learnt    []message.Learnt
 	// Doubts says in sentences where the records leave much out.
 	Doubts []string
+	// suspicions are the groups of pieces that wear faster than the others.
+	suspicions []wear.Suspicion
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
 	// monthly is the usual need a month of each artwork.
@@ -107,6 +111,9 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	if err := g.Wait(); err != nil {
 		return nil, fmt.Errorf("muster the clients: %w", err)
 	}
+	if err := p.raise(ctx, f); err != nil {
+		return nil, err
+	}
 	return p, p.settle(ctx, candidates, terms)
 }
 
@@ -126,6 +133,7 @@ func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, t
 	e.InService = len(in.History.InService)
 	e.Evidence = in.Evidence()
 	e.Learnt, e.Doubts = lessons(p.books.Shop, e.Client, in), in.Doubts()
+	e.suspicions = in.Suspicions
 	e.LastCount = in.LastCount
 	if err := p.recallCounts(ctx, e, in, &ready); err != nil {
 		return nil, err

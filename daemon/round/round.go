@@ -178,6 +178,11 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 			return err
 		}
 	}
+	for _, a := range plan.alarms {
+		if err := tx.AddTold(a, res.Number); err != nil {
+			return err
+		}
+	}
 	return tx.MarkTold(plan.events, res.Number)
 }
 

@@ -38,6 +38,9 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 		}
 		out = append(out, message.Trouble{Kind: e.Kind, On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
 	}
+	for _, a := range p.alarms {
+		out = append(out, message.Trouble{Kind: a.Kind, Client: p.clientName(a.Client), What: a.What, Do: a.Mend})
+	}
 	for i := range p.Entries {
 		e := &p.Entries[i]
 		in, known, err := b.Store.LastImport(ctx, "roster", e.Client.Code)

@@ -66,3 +66,23 @@ func (tx *Tx) MarkTold(events []Event, round int64) error {
 	}
 	return nil
 }
+
+// AddTold records an event that a round's mail tells.
+func (tx *Tx) AddTold(e Event, round int64) error {
+	_, err := tx.ExecContext(tx.ctx, `INSERT INTO event (at, last_at, kind, client, what, mend, told_in) VALUES (?1, ?1, ?2, ?3, ?4, ?5, ?6)`,
+		stamp(tx.Now), e.Kind, e.Client, e.What, e.Mend, round)
+	if err != nil {
+		return fmt.Errorf("record an event: %w", err)
+	}
+	return nil
+}
+
+// ToldOf returns what rounds have told of a kind about a client since a day.
+func (s *Store) ToldOf(ctx context.Context, kind programme.EventKind, client string, since programme.Date) ([]string, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
+		WHERE e.kind = ? AND e.client = ? AND r.as_of >= ? ORDER BY e.id`, kind, client, since.String())
+	if err != nil {
+		return nil, fmt.Errorf("read events: %w", err)
+	}
+	return collect(rows, func(row scanner) (what string, err error) { return what, row.Scan(&what) })
+}

@@ -42,11 +42,13 @@ func Prepare(shop *programme.Shop, client *programme.Client, staff []programme.P
 // enough to keep for all clients until all have been heard.
 type Past struct {
 	Records wear.Records
-	shop    *programme.Shop
-	client  *programme.Client
-	staff   []programme.Person
-	history wear.History
-	asOf    programme.Date
+	// Suspicions are the groups of pieces that wear faster than the others.
+	Suspicions []wear.Suspicion
+	shop       *programme.Shop
+	client     *programme.Client
+	staff      []programme.Person
+	history    wear.History
+	asOf       programme.Date
 }
 
 // Recall reads the records of a client up to and including asOf; errors are
@@ -69,6 +71,7 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 	history, learnt := book.LearnWithSilence(traced, asOf)
 	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
+	p.Suspicions = book.Suspicions(&p.history, learnt, asOf)
 	return p, nil
 }
 

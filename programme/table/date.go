@@ -276,9 +276,26 @@ func notADate(o DateOrder) string {
 	return "which is not a date written " + o.adverb() + " as the others are; write it as year-month-day, such as 2026-03-09"
 }
 
+// sameYearDays is how long ago a date without a year may lie.
+const sameYearDays = 183
+
 // ReadDay reads one date by itself, however it is written: of its readings that
-// are not after latest, the last. excel says that a bare number is a day number.
+// are not after latest, the last. A date without a year is one of the half year
+// before latest. excel says that a bare number is a day number.
 func ReadDay(raw string, excel bool, latest programme.Date) (day programme.Date, ok bool) {
+	if day, ok = readDay(raw, excel, latest); ok || latest.IsZero() {
+		return day, ok
+	}
+	for back := range 2 {
+		got, read := readDay(fmt.Sprintf("%s %d", raw, latest.Time().Year()-back), excel, latest)
+		if read && got > day && latest.Sub(got) <= sameYearDays {
+			day, ok = got, true
+		}
+	}
+	return day, ok
+}
+
+func readDay(raw string, excel bool, latest programme.Date) (day programme.Date, ok bool) {
 	for _, o := range []DateOrder{DayFirst, MonthFirst, YearFirst} {
 		d := dates{order: o, latest: latest, excel: excel}
 		p := d.split(raw)

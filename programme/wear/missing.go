@@ -29,11 +29,7 @@ func (b *Book) Doubts(h *History, learnt map[Class]*Learnt) (list []Doubt, sd fl
 	hid, wrote := float64(foundBefore+h.found), float64(writtenBefore+h.written)
 	share := max(h.Hidden, hid/(hid+wrote))
 	sd = math.Sqrt(hid * wrote / ((hid + wrote) * (hid + wrote) * (hid + wrote + 1)))
-	believed := map[*Terms]*belief{}
-	for _, c := range b.order {
-		k := learnt[c]
-		believed[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
-	}
+	believed := b.believed(learnt)
 	for i := range h.InService {
 		p := &h.InService[i]
 		n := len(list)
@@ -75,12 +71,11 @@ func (b *Book) Backlog(h *History, learnt map[Class]*Learnt) (pieces float64) {
 	if h.Late.Share <= 0 {
 		return 0
 	}
+	believed := b.believed(learnt)
 	for i := range h.InService {
 		p := &h.InService[i]
 		if use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour); ok && !p.Assumed {
-			k := learnt[use.Class.Class]
-			w := belief{k.risks(), k.Mishap.Mean() / daysPerYear}
-			_, toCome := w.unwritten(p, h.Hidden, h.Late.Share)
+			_, toCome := believed[use.Class].unwritten(p, h.Hidden, h.Late.Share)
 			pieces += toCome
 		}
 	}

@@ -92,11 +92,7 @@ func (w wearer) weigh(sd, shape float64) (logLikelihood float64, p Pace) {
 // wearers adds up, by person, endings by wear and what was expected; shape is the
 // mean shape of the causes.
 func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]wearer, shape float64) {
-	believed := map[*Terms]*belief{}
-	for _, c := range b.order {
-		k := learnt[c]
-		believed[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
-	}
+	believed := b.believed(learnt)
 	people = map[string]wearer{}
 	sum, all := 0.0, 0.0
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {

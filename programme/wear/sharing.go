@@ -273,6 +273,16 @@ type belief struct {
 
 func (t *Terms) belief() *belief { return &belief{t.risks(), t.Mishap.Mean() / daysPerYear} }
 
+// believed returns what is believed after learning, by terms.
+func (b *Book) believed(learnt map[Class]*Learnt) map[*Terms]*belief {
+	out := make(map[*Terms]*belief, len(b.order))
+	for _, c := range b.order {
+		k := learnt[c]
+		out[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
+	}
+	return out
+}
+
 // danger returns the chance, per day and up to a factor common to all ages, that a
 // piece of an age ends for a reason; pace is washes a day. What was lost,
 // damaged or handed back goes by days alone.

@@ -73,11 +73,7 @@ func (b *Book) silentShare(h *History, learnt map[Class]*Learnt) float64 {
 // eachUnseen calls f with each part of a piece in service and its cumulative
 // hazard from when it was last seen until late entries begin.
 func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, hazard float64)) {
-	believed := map[*Terms]*belief{}
-	for _, c := range b.order {
-		k := learnt[c]
-		believed[k.Terms] = &belief{k.risks(), k.Mishap.Mean() / daysPerYear}
-	}
+	believed := b.believed(learnt)
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts} {
 		for i := range pieces {
 			p := &pieces[i]

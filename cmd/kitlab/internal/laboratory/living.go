@@ -32,6 +32,9 @@ type late struct {
 	on   int
 }
 
+// newsDays is how long before the forecast something new begins, where a world has it.
+const newsDays = 150
+
 // hire takes one person on and hands out the kit.
 func (c *client) hire() {
 	p := &person{id: fmt.Sprintf("p%03d", len(c.people)+1), size: c.size(), pace: 1, first: c.today, last: -1, holds: make([][]piece, len(c.lines)), missing: make([]int, len(c.lines))}
@@ -77,7 +80,7 @@ func (c *client) issue(p *person, line int) {
 	if !math.IsInf(l.print.scale, 1) {
 		x.print = l.print.draw(c.rng)
 	}
-	if c.world.Bad > 0 && c.today >= c.asOf-150 && c.today < c.asOf-60 {
+	if c.world.Bad > 0 && c.today >= c.asOf-newsDays && c.today < c.asOf-newsDays+90 {
 		x.cloth, x.print = c.world.Bad*x.cloth, c.world.Bad*x.print
 	}
 	p.holds[line] = append(p.holds[line], x)
@@ -102,6 +105,9 @@ func months(swing float64) (out [12]float64) {
 func (c *client) day(waiting []late) []late {
 	c.today++
 	hard := c.season()
+	if c.world.Harsh > 0 && c.today >= c.asOf-newsDays {
+		hard *= c.world.Harsh
+	}
 	for _, p := range c.here {
 		for i := range c.lines {
 			waiting = c.wear(p, i, hard, waiting)

@@ -56,3 +56,17 @@ func TestTheSameTrialGivesTheSameResult(t *testing.T) {
 	_, ok = laboratory.WorldOf("z")
 	require.False(t, ok)
 }
+
+// Where all is as believed hardly an alarm is raised, and where a laundry has
+// changed most clients' are. 'kitlab alarms' measures both on many shops.
+func TestAlarmsAreRareWhereNothingIsWrong(t *testing.T) {
+	watch := func(code string) laboratory.Alarms {
+		w, ok := laboratory.WorldOf(code)
+		require.True(t, ok)
+		got, err := laboratory.Watch(laboratory.Watching{World: w, Shops: 1, Clients: 4, Years: 0.6, Every: 28, Seed: 3})
+		require.NoError(t, err)
+		return got
+	}
+	require.LessOrEqual(t, watch("a").Found, 0.25)
+	require.GreaterOrEqual(t, watch("l").Found, 0.5)
+}

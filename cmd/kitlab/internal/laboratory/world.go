@@ -25,6 +25,9 @@ type World struct {
 	// Bad multiplies the life of pieces of one delivery, in the quarter before
 	// the forecast; 0 = none.
 	Bad float64
+	// Harsh multiplies the wear of all pieces from the day on which the bad delivery
+	// would begin; 0 = none.
+	Harsh float64
 	// Group is the mean number of starters who come on one day, and of leavers
 	// who go on one; 0 = each alone.
 	Group float64
@@ -47,6 +50,7 @@ func Worlds() []World {
 		{Code: "e", Name: "wear 35 % up and down with the season", Season: 0.35},
 		{Code: "f", Name: "people differ", People: 0.4},
 		{Code: "g", Name: "one bad recent delivery", Bad: 0.6},
+		{Code: "l", Name: "washed harder of late", Harsh: 1.7},
 		{Code: "h", Name: "starters in bursts, leaving together", Group: 4},
 		{Code: "bef", Name: "b, e and f together", Unseen: 0.3, CountEvery: halfYear, Season: 0.35, People: 0.4},
 		{Code: "s", Name: "30 % unseen, a week before the next count", Unseen: 0.3, CountEvery: halfYear, Stale: true},

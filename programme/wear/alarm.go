@@ -1,0 +1,277 @@
+package wear
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Suspicion is a group of pieces of one client that wear out faster than its other
+// pieces lead to expect: of a delivery, or of all since a day.
+type Suspicion struct {
+	// Delivery says that it is what was handed out on From or later and before To: of
+	// Garment, or of all garments where that is empty. Else all pieces, whenever they
+	// were handed out, wear faster since From.
+	Delivery bool
+	Garment  string
+	From, To programme.Date
+	// Ended and Expected are endings by wear of the group, and how many were to be
+	// expected of it; InUse pieces of it are in service, with so many People.
+	Ended, Expected float64
+	InUse, People   int
+	// Weight is the logarithm of the likelihood ratio: faster against as the others.
+	Weight float64
+}
+
+const (
+	// watchDays is the step in which deliveries and starts of a change are told apart.
+	watchDays = 28
+	// watchSteps is how many steps back a delivery is watched, changeSteps a change.
+	watchSteps  = 13
+	changeSteps = 6
+	// falseAlarms is how many of each kind a shop can be given in a year for nothing,
+	// at most. The bound is a wide one: 'kitlab alarms' counts 0.17 of both together
+	// (12 shop-years, 20 clients each), where one in two years, 0.5, is allowed.
+	falseAlarms = 4
+)
+
+// Hazards that a bad delivery, and a harsher laundry, are weighed with, in
+// multiples of the usual.
+var (
+	badFactors   = []float64{1.7, 3, 5}
+	harshFactors = []float64{1.4, 2, 3}
+)
+
+// deliveryLengths are the lengths of a delivery that are weighed, in steps: it is
+// handed out at once, or over a quarter.
+var deliveryLengths = []int{1, 2, 4}
+
+// AlarmAt returns the weight from which on suspicions are told, where so many
+// clients, or pairs of client and garment for deliveries, are watched. Were all as
+// believed, each likelihood ratio that is watched from its start would reach a
+// height of c with a chance of 1/c at most (Ville's inequality), however often one
+// looks; every step each of those watched begins one more.
+func AlarmAt(watched int) float64 {
+	return math.Log(daysPerYear / watchDays * float64(max(watched, 1)) / falseAlarms)
+}
+
+// Alarms returns those of a client's suspicions that are to be told, where the shop
+// watches so many clients, and garments of clients. Where all pieces wear faster,
+// deliveries do, too, and where a delivery of all garments does, that of one: what
+// weighs most is told.
+func Alarms(all []Suspicion, clients, garments int) (told []Suspicion) {
+	for _, s := range all {
+		switch {
+		case s.Garment == "" && s.Weight >= AlarmAt(clients) && len(told) == 0:
+			return []Suspicion{s}
+		case s.Garment != "" && s.Weight >= AlarmAt(garments):
+			told = append(told, s)
+		}
+	}
+	return told
+}
+
+// worth is what counts as an alarm beside the weight: enough endings, clearly more than expected.
+func (s *Suspicion) worth() bool { return s.Ended >= 5 && s.Ended >= 1.5*s.Expected }
+
+// leastWeight is below what a single client and garment need.
+const leastWeight = 3
+
+// wornTally is endings by wear and how many were to be expected.
+type wornTally struct{ ended, expected float64 }
+
+func (t *wornTally) add(ended, expected float64) {
+	t.ended, t.expected = t.ended+ended, t.expected+expected
+}
+
+// watch sorts the pieces of a client by garment and step of issue, and their wear by
+// the step in which it came.
+type watch struct {
+	asOf     programme.Date
+	garments map[string]*watched
+	whole    watched                // all garments
+	when     [changeSteps]wornTally // by steps back
+}
+
+// watched is the wear of what was handed out in each step.
+type watched struct {
+	issued [watchSteps]wornTally // by steps back
+	all    wornTally
+}
+
+// Suspicions lists what wears faster than the rest, the weightiest of each
+// garment and of all together, where it may be worth an alarm. It compares groups of
+// pieces with what the records taught of lives and with the client's other
+// pieces: the likelihood of a common factor on the hazard of the group, with the factor
+// of all integrated out (Gamma, worth the prior's endings). For starts of a change
+// this is the CUSUM of censored lifetimes (Olteanu, Cumulative sum control charts for
+// censored reliability data, 2010), with the ratio mixed over several factors.
+func (b *Book) Suspicions(h *History, learnt map[Class]*Learnt, asOf programme.Date) []Suspicion {
+	if b.client.Known {
+		return nil
+	}
+	w := b.watch(h, learnt, asOf)
+	strength := max(b.shop.Baselines.PriorEndings, 0.5)
+	var out []Suspicion
+	for _, garment := range sortedKeys(w.garments) {
+		if s, ok := w.garments[garment].heaviest(asOf, strength); ok {
+			s.Garment, s.Delivery = garment, true
+			out = append(out, s)
+		}
+	}
+	if s, ok := w.whole.heaviest(asOf, strength); ok {
+		s.Delivery = true
+		out = append(out, s)
+	}
+	if s, ok := w.change(strength); ok {
+		out = append(out, s)
+	}
+	for i := range out {
+		out[i].find(h)
+	}
+	slices.SortStableFunc(out, func(a, b Suspicion) int { return cmp.Compare(b.Weight, a.Weight) })
+	return out
+}
+
+// watch adds up the wear of all pieces.
+func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) *watch {
+	w := &watch{asOf: asOf, garments: map[string]*watched{}}
+	believed := b.believed(learnt)
+	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
+		for i := range pieces {
+			p := &pieces[i]
+			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
+				continue
+			}
+			w.add(p, believed[use.Class], max(p.Issued, b.client.RecordsStart, p.Since))
+		}
+	}
+	return w
+}
+
+// stepsBack is how many steps ago a day lies; steps are the same whenever one looks.
+func stepsBack(day, asOf programme.Date) int { return int(asOf)/watchDays - int(day)/watchDays }
+
+func (w *watch) add(p *programme.Piece, bel *belief, since programme.Date) {
+	part := 1.0
+	if p.Part > 0 {
+		part = p.Part
+	}
+	ends, expected := bel.worn(p)
+	if p.Replaced { // nobody said that it had ended
+		ends, expected = 0, bel.wearing(p.EntryWashes, p.FromWashes)
+	}
+	ends, expected = part*ends, part*expected
+	g := w.garments[p.SKU.Garment]
+	if g == nil {
+		g = &watched{}
+		w.garments[p.SKU.Garment] = g
+	}
+	step := stepsBack(p.Issued, w.asOf)
+	g.add(step, ends, expected)
+	w.whole.add(step, ends, expected)
+	w.spread(p, bel, since, part, ends)
+}
+
+func (d *watched) add(step int, ends, expected float64) {
+	d.all.add(ends, expected)
+	if step < watchSteps {
+		d.issued[step].add(ends, expected)
+	}
+}
+
+// find counts what of the group is in use, and with how many people.
+func (s *Suspicion) find(h *History) {
+	people := map[string]bool{}
+	for i := range h.InService {
+		p := &h.InService[i]
+		if !s.Delivery || p.Issued >= s.From && p.Issued < s.To && (s.Garment == "" || s.Garment == p.SKU.Garment) {
+			s.InUse++
+			people[p.StaffID] = true
+		}
+	}
+	s.People = len(people)
+}
+
+// spread adds a piece's wear to the steps in which it came, washes being even
+// over its time.
+func (w *watch) spread(p *programme.Piece, bel *belief, since programme.Date, part, ends float64) {
+	end := p.Ended
+	if end.IsZero() {
+		end = w.asOf
+	}
+	if p.Replaced || stepsBack(end, w.asOf) >= changeSteps {
+		return
+	}
+	if i := stepsBack(end, w.asOf); ends > 0 {
+		w.when[i].ended += ends
+	}
+	days := float64(end - since)
+	if days <= 0 {
+		return
+	}
+	age := func(d programme.Date) float64 {
+		return p.EntryWashes + (p.Washes-p.EntryWashes)*float64(max(d, since)-since)/days
+	}
+	to := end
+	for i := stepsBack(end, w.asOf); i < changeSteps && to > since; i++ {
+		from := max(since, programme.Date((int(w.asOf)/watchDays-i)*watchDays))
+		w.when[i].expected += part * bel.wearing(age(from), age(to))
+		to = from
+	}
+}
+
+// heaviest is the delivery of a garment with the greatest weight.
+func (g *watched) heaviest(asOf programme.Date, strength float64) (best Suspicion, ok bool) {
+	first := int(asOf) / watchDays
+	for start := range watchSteps { // steps back at which the delivery begins
+		sum, top := 0.0, Suspicion{Weight: math.Inf(-1)}
+		for _, length := range deliveryLengths {
+			var s Suspicion
+			for i := start; i >= 0 && i > start-length; i-- {
+				s.Ended, s.Expected = s.Ended+g.issued[i].ended, s.Expected+g.issued[i].expected
+			}
+			s.Weight = weightOf(wornTally{s.Ended, s.Expected}, g.all, strength, badFactors)
+			s.From, s.To = programme.Date((first-start)*watchDays), min(asOf+1, programme.Date((first-start+length)*watchDays))
+			sum += math.Exp(s.Weight) / float64(len(deliveryLengths))
+			if s.Weight > top.Weight {
+				top = s
+			}
+		}
+		if top.Weight = math.Log(sum); top.worth() && top.Weight > max(best.Weight, leastWeight) {
+			best, ok = top, true
+		}
+	}
+	return best, ok
+}
+
+// change is the start with the greatest weight from which on all pieces wear faster.
+func (w *watch) change(strength float64) (best Suspicion, ok bool) {
+	s := Suspicion{To: w.asOf + 1}
+	for i := range changeSteps {
+		s.Ended, s.Expected = s.Ended+w.when[i].ended, s.Expected+w.when[i].expected
+		s.From = programme.Date((int(w.asOf)/watchDays - i) * watchDays)
+		s.Weight = weightOf(wornTally{s.Ended, s.Expected}, w.whole.all, strength, harshFactors)
+		if s.worth() && s.Weight > max(best.Weight, leastWeight) {
+			best, ok = s, true
+		}
+	}
+	return best, ok
+}
+
+// weightOf is the logarithm of the likelihood ratio of a group's endings, with a
+// hazard of f times that of all others, averaged over factors f: with a factor of all on
+// top of it, Gamma(strength, strength), integrated out, it is
+// f^E ((b + x) / (b + f x))^(a + E), a and b with the others' endings and expectation added,
+// E and x those of the group.
+func weightOf(group, all wornTally, strength float64, factors []float64) float64 {
+	a, b := strength+max(0, all.ended-group.ended), strength+max(0, all.expected-group.expected)
+	sum := 0.0
+	for _, f := range factors {
+		sum += math.Exp(group.ended*math.Log(f) + (a+group.ended)*math.Log((b+group.expected)/(b+f*group.expected)))
+	}
+	return math.Log(sum / float64(len(factors)))
+}
