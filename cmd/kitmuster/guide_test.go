@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -10,6 +11,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // The README's "Your first client in ten minutes" is typed here word for word,
@@ -48,6 +52,34 @@ func TestTheGuideOfTheReadmeWorksAsWritten(t *testing.T) {
 	orders, err := filepath.Glob(filepath.Join("drafts", "order-*.eml"))
 	require.NoError(t, err)
 	require.NotEmpty(t, orders, "orders to suppliers are written for the accepted proposal")
+	anOrderOfSixPeople(t)
+}
+
+// anOrderOfSixPeople checks the guide's proposal with a careful owner's eye: the two
+// pieces that are missing today are in it, at most a fifth is for nobody by name,
+// nothing is of a size that nobody wears, and no pool was asked for.
+func anOrderOfSixPeople(t *testing.T) {
+	t.Helper()
+	var out, errs bytes.Buffer
+	require.Equal(t, exitDone, run(context.Background(), []string{"proposal", "show", "1", "--json"}, strings.NewReader(""), &out, &errs), errs.String())
+	var shown struct {
+		Proposal reorder.Proposal `json:"proposal"`
+	}
+	require.NoError(t, json.Unmarshal(out.Bytes(), &shown))
+	p := &shown.Proposal
+	named, owed := 0, 0
+	for _, n := range p.Named {
+		named += n.Pieces
+		if n.Why == programme.CauseOwed {
+			owed += n.Pieces
+		}
+	}
+	require.Equal(t, 2, owed)
+	require.LessOrEqual(t, float64(p.Pieces()-named), 0.2*float64(p.Pieces()), "for nobody, of %d", p.Pieces())
+	worn := map[string]int{"S": 1, "M": 2, "L": 1, "XL": 1, "2XL": 1, "one": 6}
+	for _, l := range p.Lines {
+		require.LessOrEqual(t, l.Order, 5*worn[l.Size], "%v: what all who wear it hold", l.SKU)
+	}
 }
 
 // typeLine runs one line of the guide as a shell would split it.
