@@ -57,7 +57,7 @@ func TestAScriptIsToldAllThatIsMissing(t *testing.T) {
 
 func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	t.Setenv("TZ", "Europe/Lisbon")
-	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "dear", "40", "ten", "5", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6", "perhaps", "no"}, "\n") + "\n"
+	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "dear", "40", "ten", "5", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6", "some", "2", "perhaps", "no"}, "\n") + "\n"
 	var out bytes.Buffer
 	in := newInterview()
 	err := in.run(&asker{in: bufio.NewReader(strings.NewReader(typed)), out: &out, given: func(string) bool { return false }})
@@ -67,6 +67,7 @@ func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	require.Equal(t, "the-bun-shop", sheet.Code)
 	require.Equal(t, programme.Dirty, sheet.Work.Duty)
 	require.Equal(t, 6, sheet.Staff())
+	require.Equal(t, 2, sheet.Pool)
 	require.False(t, sheet.ShowPrices)
 	require.Contains(t, out.String(), "write one mail address")
 	require.Contains(t, out.String(), "write a whole number")

@@ -33,7 +33,7 @@ type interview struct {
 	name, currency, zone, units, dates, owner, email string
 	orderCost, unused                                string
 	client                                           struct {
-		name, contact, email, trade, place, setting, duty, washing, people, showPrices string
+		name, contact, email, trade, place, setting, duty, washing, people, pool, showPrices string
 	}
 }
 
@@ -62,6 +62,7 @@ func (in *interview) questions() []question {
 		{"duty", "How hard on clothing: light, medium, heavy, dirty", &c.duty, same("medium"), oneOf("light", "medium", "heavy", "dirty"), client},
 		{"washing", "How washed: home-cold-line, home-low, home-hot, on-premises, industrial", &c.washing, same("home-low"), oneOf("home-cold-line", "home-low", "home-hot", "on-premises", "industrial"), client},
 		{"people", "How many people", &c.people, nil, peopleCount, client},
+		{"pool", "Whole kits that lie ready for starters nobody knows yet (0 = the costs decide; below 20 people kits are ordered when somebody comes)", &c.pool, same("0"), kits, client},
 		{"show-prices", "Prices in their mails and order forms, once each piece has one: yes or no", &c.showPrices, same("yes"), oneOf("yes", "no"), client},
 	}
 }
@@ -170,7 +171,8 @@ func (in *interview) intake() *draft.Intake {
 	sheet.Work.Place, sheet.Work.Setting, sheet.Work.Duty = programme.Place(c.place), programme.Setting(c.setting), programme.Duty(c.duty)
 	sheet.Laundering.Regime = c.washing
 	sheet.ShowPrices = c.showPrices != "no"
-	people, _ := strconv.Atoi(c.people) // checked when it was answered
+	sheet.Pool, _ = strconv.Atoi(c.pool) // checked when it was answered, as the people were
+	people, _ := strconv.Atoi(c.people)
 	sheet.Roles = []draft.Role{{Code: "staff", Name: "Staff", People: people}}
 	return sheet
 }
@@ -209,6 +211,13 @@ func either(is func() bool, yes, no string) func() string {
 func amount(s string) error {
 	if m, err := programme.ParseMoney(s); err != nil || m < 0 {
 		return fmt.Errorf("read %q; write an amount such as 25 or 12.50", s)
+	}
+	return nil
+}
+
+func kits(s string) error {
+	if n, err := strconv.Atoi(s); err != nil || n < 0 || n > 1000 {
+		return fmt.Errorf("read %q; write a number of whole kits, such as 2", s)
 	}
 	return nil
 }

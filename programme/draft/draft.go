@@ -78,6 +78,7 @@ func (in *Intake) client() programme.Client {
 		Code: in.Code, Name: in.Name, Trade: string(in.Trade), Customer: in.Customer, Manager: in.Manager,
 		Work: in.Work, Laundering: in.Laundering,
 		ForgetAfterDays: 180, CountEveryWeeks: 26, ShowPrices: in.ShowPrices,
+		Pool: in.Pool,
 	}
 	c.Work.Food = c.Work.Food || in.Trade == Food
 	c.Leavers = programme.Leavers{PerYear: in.LeaversPerYear, Strength: 10}

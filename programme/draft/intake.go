@@ -21,6 +21,8 @@ type Intake struct {
 	Seen       bool
 	Protective []programme.Protective
 	Roles      []Role
+	// Pool is the whole kits that lie ready for people who may come.
+	Pool int
 	// ShowPrices: the customer's mail names prices, once each piece has one.
 	ShowPrices bool
 	// Services, Telephone and Area are what a mobile crew wants read from afar.

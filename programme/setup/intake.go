@@ -76,6 +76,7 @@ func draftFields() []field[draft.Intake] {
 		yesNo("traffic", "people work beside moving vehicles", func(i *I) *bool { return &i.Traffic }),
 		group("laundering", "how pieces are washed", launderingFields(), func(i *I) *programme.Laundering { return &i.Laundering }),
 		yesUnless("seen_by_customers", "", true, func(i *I) *bool { return &i.Seen }),
+		value("pool", "whole kits that lie ready for starters nobody knows yet, such as 2 kits", func(i *I) *int { return &i.Pool }, parseKits, formatKits, same(0)),
 		yesUnless("show_prices", "prices in their mails and order forms, once each piece has one", true, func(i *I) *bool { return &i.ShowPrices }),
 		protectiveField(),
 		list("roles", "kinds of job with their people", draftRoleFields(), draft.Role{People: 1}, func(i *I) *[]draft.Role { return &i.Roles }).needed(),
