@@ -47,11 +47,11 @@ func bySKU(all []Owed) map[programme.SKU][]Owed {
 }
 
 // likelier orders by chance of ending, then by whatever tells two pieces apart,
-// so that the order of the input does not matter.
+// so that neither the order of the input nor rounding matters.
 func likelier(a, b *demand.Outlook) bool {
-	switch {
-	case a.PEnd != b.PEnd:
-		return a.PEnd > b.PEnd
+	switch x, y := math.Round(a.PEnd/equalChance), math.Round(b.PEnd/equalChance); {
+	case x != y:
+		return x > y
 	case a.StaffID != b.StaffID:
 		return a.StaffID < b.StaffID
 	case a.Issued != b.Issued:
@@ -59,6 +59,9 @@ func likelier(a, b *demand.Outlook) bool {
 	}
 	return a.Washes > b.Washes
 }
+
+// equalChance is by how much chances differ that are told apart.
+const equalChance = 1e-9
 
 // share names people for the pieces of one line as it is parted, and says what
 // the rest is for; named and pool together are l.Order.
