@@ -153,7 +153,7 @@ func startProfile(into *bytes.Buffer) error {
 	return pprof.StartCPUProfile(into)
 }
 
-// digest is a checksum of what a round decided, numbers to nine digits: equal
+// digest is a checksum of what a round decided, numbers to six digits: equal
 // where two builds of the program come to the same.
 func digest(p *round.Plan) (string, error) {
 	sum := sha256.New()
@@ -187,7 +187,7 @@ func rounded(v any) any {
 		if math.Abs(v) < 1e-15 {
 			return 0
 		}
-		return strconv.FormatFloat(v, 'g', 9, 64)
+		return strconv.FormatFloat(v, 'g', 6, 64)
 	case []any:
 		for i := range v {
 			v[i] = rounded(v[i])
