@@ -1,6 +1,10 @@
 package demand
 
-import "math"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme/exponent"
+)
 
 // tails adds P(N >= n), n >= 1, to out: endings up to t weeks or the label's
 // limit, stretch by stretch, and what the limit ends at once.
@@ -52,7 +56,7 @@ func (r *Renewals) segment(age, t, from, to float64, out []float64) {
 	r.weigh(age, from, to)
 	r.raise(age+r.Pace*to, r.now)
 	for q := range n {
-		later[q] = math.Exp(-r.hazard(q, to))
+		later[q] = exponent.Of(-r.hazard(q, to))
 	}
 	for i, p := range r.rule {
 		f := r.ofNew(t - (from + p.At*(to-from)))
@@ -77,7 +81,7 @@ func (r *Renewals) weigh(age, from, to float64) {
 		x := age + r.Pace*s
 		r.raise(x, r.now)
 		for q := range n {
-			d := p.Weight * r.rate(q, x) * math.Exp(-r.hazard(q, s))
+			d := p.Weight * r.rate(q, x) * exponent.Of(-r.hazard(q, s))
 			density[i*n+q] = d
 			sum[q] += d
 		}

@@ -3,6 +3,7 @@ package demand
 import (
 	"math"
 
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -83,9 +84,9 @@ func (h *hazards) raise(x float64, into []float64) {
 		clear(into)
 		return
 	}
-	l := math.Log(x)
+	l := exponent.Log(x)
 	for i, p := range h.powers {
-		into[i] = math.Exp(p.shape * (l - p.logUnit))
+		into[i] = exponent.Of(p.shape * (l - p.logUnit))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -102,7 +103,7 @@ func (a *aged) cumulative(t float64) (h byCause) {
 	x := a.age + a.Pace*t
 	for i := range a.wash {
 		w := &a.predictor.wash[i]
-		h[w.cause] -= math.Log(a.wash[i].SurvivalOf(w.number, x))
+		h[w.cause] -= exponent.Log(a.wash[i].SurvivalOf(w.number, x))
 	}
 	h[programme.CauseMishap] = a.mishap.Count * math.Log1p(t/a.mishap.Exposure)
 	h.share(a.shares)
@@ -181,7 +182,7 @@ func (a *aged) masses(until func(week int) float64) []byCause {
 			for c := range now {
 				sum += now[c] - last[c]
 			}
-			left := alive * math.Exp(-sum)
+			left := alive * exponent.Of(-sum)
 			for c := range now {
 				if sum > 0 {
 					out[w][c] = (alive - left) * (now[c] - last[c]) / sum
@@ -221,10 +222,10 @@ func (a *aged) endedBy(q, from float64) float64 {
 			break
 		}
 		if lastT > 0 && h > 0 && lastH > 0 && lastT != t {
-			power = min(8, max(0.3, math.Log(h/lastH)/math.Log(t/lastT)))
+			power = min(8, max(0.3, exponent.Log(h/lastH)/exponent.Log(t/lastT)))
 		}
 		lastT, lastH = t, h
-		t *= math.Pow(target/max(h, 1e-9*target), 1/power)
+		t *= exponent.Raise(target/max(h, 1e-9*target), 1/power)
 		if !(t > lo && t < hi) {
 			if t = (lo + hi) / 2; math.IsInf(t, 1) {
 				t = 2 * lo

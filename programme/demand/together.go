@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -33,7 +34,7 @@ func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) 
 	order := make([]int, len(lifetimes))
 	mean := 0.0
 	for q := range lifetimes {
-		endings[q] = quadrature.Node{At: lifetimes[q].endings(sample, weeks, 1), Weight: lifetimes[q].Weight}
+		endings[q] = quadrature.Node{At: lifetimes[q].prospects(sample, weeks).endings(1), Weight: lifetimes[q].Weight}
 		mean += endings[q].At * endings[q].Weight
 		order[q] = q
 	}
@@ -94,50 +95,68 @@ func average(lifetimes []Lifetime, order []int, weight []float64) Lifetime {
 	return out
 }
 
-// endings returns the expected number of endings of the sample within weeks,
-// replacements included once, when all rates are multiplied by factor. When an
-// ending comes is taken as even over the weeks (two-point Gauss rule).
-func (l *Lifetime) endings(sample []sampled, weeks, factor float64) float64 {
-	sum, again := 0.0, 0.0
+// prospects are the hazards of a sample within some weeks: of each piece, and of a
+// new one that follows it early or late in them (two-point Gauss rule: when an
+// ending comes is taken as even). They are +Inf where the label's limit is reached.
+type prospects []struct{ own, early, late float64 }
+
+func (l *Lifetime) prospects(sample []sampled, weeks float64) prospects {
+	out := make(prospects, len(sample))
 	for i, p := range sample {
+		h := &out[i]
 		if i == 0 || p.Rotation != sample[i-1].Rotation {
-			again = 1 + (l.fresh(p.Rotation, 0.211324865*weeks, factor)+l.fresh(p.Rotation, 0.788675135*weeks, factor))/2
+			h.early, h.late = l.fresh(p.Rotation, 0.211324865*weeks), l.fresh(p.Rotation, 0.788675135*weeks)
+		} else {
+			h.early, h.late = out[i-1].early, out[i-1].late
 		}
-		if p.Limit > 0 && p.age+p.Pace*weeks >= p.Limit {
-			sum += again
-			continue
+		if h.own = l.Mishap * weeks; p.Limit > 0 && p.age+p.Pace*weeks >= p.Limit {
+			h.own = math.Inf(1)
 		}
-		h := l.Mishap * weeks
-		for i, w := range l.Wash {
-			scale := math.Log(w.Scale)
-			h += l.Number[i] * math.Exp(w.Shape*(p.logThen-scale))
+	}
+	for c, w := range l.Wash {
+		scale := math.Log(w.Scale)
+		for i, p := range sample {
+			out[i].own += l.Number[c] * exponent.Of(w.Shape*(p.logThen-scale))
 			if p.age > 0 {
-				h -= l.Number[i] * math.Exp(w.Shape*(p.logAge-scale))
+				out[i].own -= l.Number[c] * exponent.Of(w.Shape*(p.logAge-scale))
 			}
 		}
-		sum -= again * math.Expm1(-factor*h)
+	}
+	return out
+}
+
+// endings returns the expected number of endings of the sample, replacements included
+// once, when all rates are multiplied by factor.
+func (p prospects) endings(factor float64) float64 {
+	sum, again := 0.0, 0.0
+	for i, h := range p {
+		if i == 0 || h.early != p[i-1].early || h.late != p[i-1].late {
+			again = 1 - (math.Expm1(-factor*h.early)+math.Expm1(-factor*h.late))/2
+		}
+		sum -= again * math.Expm1(-factor*h.own)
 	}
 	return sum
 }
 
-// fresh returns the chance that a new piece ends within weeks.
-func (l *Lifetime) fresh(r Rotation, weeks, factor float64) float64 {
+// fresh returns the hazard of a new piece within weeks.
+func (l *Lifetime) fresh(r Rotation, weeks float64) float64 {
 	if r.Limit > 0 && r.Pace*weeks >= r.Limit {
-		return 1
+		return math.Inf(1)
 	}
 	h := l.Mishap * weeks
 	for i, w := range l.Wash {
 		h += l.Number[i] * w.Hazard(r.Pace*weeks)
 	}
-	return -math.Expm1(-factor * h)
+	return h
 }
 
 // scale multiplies all rates by the factor that makes the sample's endings as wanted.
 func (l *Lifetime) scale(sample []sampled, weeks, wanted float64) {
 	logFactor, step := 0.0, 0.0
+	ahead := l.prospects(sample, weeks)
 	for range 30 {
 		const d = 1e-4
-		at, next := l.endings(sample, weeks, math.Exp(logFactor)), l.endings(sample, weeks, math.Exp(logFactor+d))
+		at, next := ahead.endings(math.Exp(logFactor)), ahead.endings(math.Exp(logFactor+d))
 		slope := (next - at) / d
 		if !(slope > 0) {
 			break

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
@@ -36,9 +37,9 @@ func (g Gamma) Learn(events, exposure float64) Gamma {
 // uncertain: (b/(b+x))^a.
 func (g Gamma) Survival(x float64) float64 {
 	if r := x / g.Exposure; r > 1e-3 && g.Count < 1e4 { // faster, and as good there
-		return math.Exp(-g.Count * math.Log(1+r))
+		return exponent.Of(-g.Count * exponent.Log(1+r))
 	}
-	return math.Exp(-g.Count * math.Log1p(x/g.Exposure))
+	return exponent.Of(-g.Count * math.Log1p(x/g.Exposure))
 }
 
 // Quantile returns the rate that the true one stays below with chance p.

@@ -3,6 +3,7 @@ package wear
 import (
 	"math"
 
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
@@ -27,7 +28,7 @@ type between struct{ count, from, to, other, lives float64 }
 func newLearner(prior Prior, pooled []Observation) *learner {
 	l := &learner{prior: prior}
 	for _, o := range pooled {
-		exit, entry := math.Log(o.Exit/prior.Scale), math.Log(o.Entry/prior.Scale)
+		exit, entry := exponent.Log(o.Exit/prior.Scale), exponent.Log(o.Entry/prior.Scale)
 		lives := max(o.Lives, 1)
 		if o.Exit > o.Entry {
 			l.expose(lives*o.Count, exit, entry)
@@ -38,7 +39,7 @@ func newLearner(prior Prior, pooled []Observation) *learner {
 		case o.Kind == Exact:
 			l.endings, l.sumLog = l.endings+o.Count, l.sumLog+o.Count*exit
 		case o.Kind == Interval && !math.IsInf(o.Upper, 1):
-			l.interval = append(l.interval, between{o.Count, exit, math.Log(o.Upper / prior.Scale), o.Other, lives})
+			l.interval = append(l.interval, between{o.Count, exit, exponent.Log(o.Upper / prior.Scale), o.Other, lives})
 		}
 	}
 	return l
@@ -70,9 +71,9 @@ func (l *learner) at(a float64) (logPosterior float64, rate Gamma) {
 func (l *learner) exposure(k float64) float64 {
 	sum := 0.0
 	for _, e := range l.exposed {
-		d := math.Exp(k * e.exit)
+		d := exponent.Of(k * e.exit)
 		if !math.IsInf(e.entry, -1) {
-			d -= math.Exp(k * e.entry)
+			d -= exponent.Of(k * e.entry)
 		}
 		sum += e.count * d
 	}
@@ -171,7 +172,7 @@ func (l *learner) integrate(k float64, conj Gamma) (logIntegral float64, matched
 	for _, q := range rateRule {
 		d := sd * q.At
 		v, _, _ := c.value(conj, y+d)
-		w, t := q.Weight*math.Exp(v-top+q.At*q.At/2), math.Expm1(d)
+		w, t := q.Weight*exponent.Of(v-top+q.At*q.At/2), math.Expm1(d)
 		m0, m1, m2 = m0+w, m1+w*t, m2+w*t*t
 	}
 	m1, m2 = m1/m0, m2/m0
@@ -192,18 +193,18 @@ func (l *learner) terms(k float64) *terms {
 	t := &terms{}
 	for _, b := range l.interval {
 		t.count, t.other = append(t.count, b.count), append(t.other, b.other)
-		t.slope = append(t.slope, b.lives*(math.Exp(k*b.to)-math.Exp(k*b.from)))
+		t.slope = append(t.slope, b.lives*(exponent.Of(k*b.to)-exponent.Of(k*b.from)))
 	}
 	for _, s := range l.shared {
 		t.sharedCount, t.sharedOther = append(t.sharedCount, s.count), append(t.sharedOther, s.other)
-		t.hazard = append(t.hazard, s.lives*k*math.Exp((k-1)*s.at))
+		t.hazard = append(t.hazard, s.lives*k*exponent.Of((k-1)*s.at))
 	}
 	return t
 }
 
 // value returns the log density of y = log rate with two derivatives.
 func (t *terms) value(conj Gamma, y float64) (v, d1, d2 float64) {
-	r := math.Exp(y)
+	r := exponent.Of(y)
 	v, d1, d2 = conj.Count*y-conj.Exposure*r, conj.Count-conj.Exposure*r, -conj.Exposure*r
 	var p product
 	for i, n := range t.count {
@@ -234,14 +235,14 @@ type product struct{ sum, factor float64 }
 
 func (p *product) times(x, n float64) {
 	if n != 1 {
-		p.sum += n * math.Log(x)
+		p.sum += n * exponent.Log(x)
 		return
 	}
 	if p.factor == 0 {
 		p.factor = 1
 	}
 	if p.factor *= x; p.factor > 1e90 || p.factor < 1e-90 {
-		p.sum += math.Log(p.factor)
+		p.sum += exponent.Log(p.factor)
 		p.factor = 1
 	}
 }
@@ -250,7 +251,7 @@ func (p *product) log() float64 {
 	if p.factor == 0 {
 		return p.sum
 	}
-	return p.sum + math.Log(p.factor)
+	return p.sum + exponent.Log(p.factor)
 }
 
 // mode climbs to the most probable log rate; curve is the second derivative there.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
@@ -77,12 +78,12 @@ func (w wearer) weigh(sd, shape float64) (logLikelihood float64, p Pace) {
 	top, values := math.Inf(-1), make([]float64, len(paceRule))
 	for i, q := range paceRule {
 		x := sd * q.At * shape
-		values[i] = math.Log(q.Weight) + w.endings*x - w.expected*math.Exp(x)
+		values[i] = math.Log(q.Weight) + w.endings*x - w.expected*exponent.Of(x)
 		top = max(top, values[i])
 	}
 	var m0, m1, m2 float64
 	for i, q := range paceRule {
-		v, x := math.Exp(values[i]-top), sd*q.At
+		v, x := exponent.Of(values[i]-top), sd*q.At
 		m0, m1, m2 = m0+v, m1+v*x, m2+v*x*x
 	}
 	m1, m2 = m1/m0, m2/m0

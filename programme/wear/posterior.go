@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 )
 
@@ -117,11 +118,11 @@ type Entered struct {
 // From takes a piece alive at entry washes; room is used where it is large enough.
 func (p Posterior) From(entry float64, room []float64) Entered {
 	e := Entered{p, room[:0]}
-	le := math.Log(entry / p.Unit)
+	le := exponent.Log(entry / p.Unit)
 	for i := range p.Nodes {
 		power := 0.0
 		if entry > 0 {
-			power = math.Exp(p.Nodes[i].Shape * le)
+			power = exponent.Of(p.Nodes[i].Shape * le)
 		}
 		e.powers = append(e.powers, power)
 	}
@@ -131,10 +132,10 @@ func (p Posterior) From(entry float64, room []float64) Entered {
 // SurvivalOf is Posterior.SurvivalOf from that age.
 func (e *Entered) SurvivalOf(number, x float64) float64 {
 	s := 0.0
-	lx := math.Log(x / e.Unit)
+	lx := exponent.Log(x / e.Unit)
 	for i := range e.Nodes {
 		n := &e.Nodes[i]
-		s += n.Weight * n.Rate.Survival(number*max(math.Exp(n.Shape*lx)-e.powers[i], 0))
+		s += n.Weight * n.Rate.Survival(number*max(exponent.Of(n.Shape*lx)-e.powers[i], 0))
 	}
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
 // mostShares is the number of parts of endings that one client's records may come to. A part
@@ -71,7 +72,7 @@ func (r *rotation) weigh(size string, on programme.Date) {
 	}
 	for i := range unsure {
 		u := &unsure[i]
-		u.odds *= math.Exp(-u.worn * float64(pieces) / float64(pieces-1))
+		u.odds *= exponent.Of(-u.worn * float64(pieces) / float64(pieces-1))
 	}
 	r.raise(total)
 }

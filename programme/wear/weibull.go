@@ -1,6 +1,10 @@
 package wear
 
-import "math"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme/exponent"
+)
 
 // Weibull is the distribution of a life in washes: survival exp(-(x/Scale)^Shape).
 type Weibull struct {
@@ -18,7 +22,7 @@ func (w Weibull) Hazard(x float64) float64 {
 	if x <= 0 {
 		return 0
 	}
-	return math.Pow(x/w.Scale, w.Shape)
+	return exponent.Raise(x/w.Scale, w.Shape)
 }
 
 // Survival returns the chance that a piece is still presentable after x washes
