@@ -25,7 +25,7 @@ func (o *offer) purpose() []string {
 			missing += n.Pieces
 		case programme.CauseHires:
 			kits += n.Pieces
-		case programme.CauseWorn, programme.CausePrint, programme.CauseMishap:
+		default: // the causes that end pieces
 			replaced += n.Pieces
 		}
 	}
