@@ -212,7 +212,42 @@ func TestAMinimumSharedPulls(t *testing.T) {
 	out := reorder.PullAll(inputs, nil, reorder.PullTermsOf(aShop()))
 	require.NotNil(t, out[1].Proposal)
 	require.Equal(t, reorder.SharesMinimum, out[1].Proposal.Pulled.Reason)
-	require.Empty(t, out[1].Proposal.Lines[0].Rounding, "nothing is bought ahead")
+	pulled := out[1].Proposal
+	require.Empty(t, pulled.Lines[0].Rounding, "nothing is bought ahead")
+
+	// By hand: alone the client would buy 150 at 4.00, and what it does not need would
+	// lie for one cover at 30 % a year. Of that goes what ordering early costs.
+	require.Positive(t, pulled.Pieces())
+	ahead := programme.Money(400 * (150 - pulled.Pieces())).Times(0.3 * cover(pulled) / 7 / 52)
+	days := float64(pulled.Pulled.NextDue.Sub(monday))
+	kept := (pulled.Blanks + pulled.Pressing).Times(0.3 * days / 365)
+	require.Equal(t, kept, pulled.Pulled.Kept)
+	require.Equal(t, ahead-kept-ahead.Times(days/cover(pulled)), pulled.Pulled.Saving)
+}
+
+// Blanks from the shelf are not bought, so nothing of them is needed or bought ahead.
+func TestBlanksFromTheShelfAreNoPartOfAMinimum(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	shop.Garments[0].Minimum = 150
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 12, 0)), nearlyDue(t, shop)}
+	const shelf = 1
+	terms := reorder.PullTermsOf(aShop())
+	pulled := reorder.PullAll(inputs, map[programme.SKU]int{sku("tee", "L"): shelf}, terms)[1].Proposal
+	require.Equal(t, reorder.SharesMinimum, pulled.Pulled.Reason)
+	ahead := programme.Money(400 * (150 - (pulled.Pieces() - shelf))).Times(0.3 * cover(pulled) / 7 / 52)
+	days := float64(pulled.Pulled.NextDue.Sub(monday))
+	require.Equal(t, ahead-pulled.Pulled.Kept-ahead.Times(days/cover(pulled)), pulled.Pulled.Saving)
+}
+
+// A saving of nothing pulls nobody, however little is asked of it.
+func TestASavingOfNothingPullsNobody(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	inputs := []reorder.Input{another(shop, "bakery", stocked(sku("tee", "M"), 0.7, 0)), nearlyDue(t, shop)}
+	out := reorder.PullAll(inputs, nil, reorder.PullTerms{WithinDays: 28})
+	require.Nil(t, out[1].Proposal)
+	require.NotNil(t, out[0].Proposal)
 }
 
 func TestABreakReachedTogetherPulls(t *testing.T) {
