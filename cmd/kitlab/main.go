@@ -50,6 +50,7 @@ func commands(l *lab) []*cobra.Command {
 		newSheetsCommand(l),
 		newWorldsCommand(l),
 		newAlarmsCommand(l),
+		newCountsCommand(l),
 	}
 }
 

@@ -70,3 +70,18 @@ func TestAlarmsAreRareWhereNothingIsWrong(t *testing.T) {
 	require.LessOrEqual(t, watch("a").Found, 0.25)
 	require.GreaterOrEqual(t, watch("l").Found, 0.5)
 }
+
+// A form asks for few rows of many, and orders after a count are no worse than
+// without; how much better takes hundreds of clients to see.
+func TestCountsAreComparedOnTheSameLives(t *testing.T) {
+	w, ok := laboratory.WorldOf("s")
+	require.True(t, ok)
+	got, err := laboratory.Count(laboratory.Trial{World: w, Clients: 12, Weeks: 13, Seed: 5})
+	require.NoError(t, err)
+	require.Zero(t, got.Rows[0])
+	require.LessOrEqual(t, got.Rows[1], 25.0)
+	require.Greater(t, got.Rows[2], got.Rows[1])
+	require.Positive(t, got.Expected)
+	require.InEpsilon(t, got.Cost[0], got.Cost[1], 0.15)
+	require.Less(t, got.Cost[2], 1.05*got.Cost[0])
+}
