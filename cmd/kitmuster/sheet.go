@@ -284,7 +284,7 @@ func printOrder(w io.Writer, shop *programme.Shop, o *sheet.Order) {
 		l := &o.Layouts[i]
 		fmt.Fprintf(w, "  %s: print %d of %s × %s with %s\n", l.Name, l.Copies, shop.Units.Length(l.Width), shop.Units.Length(l.Height), onLayout(l))
 		if h, ok := sheet.HandsOf(l); ok && o.Cut == programme.Trimmer {
-			fmt.Fprintf(w, "     %d cuts of %s together, the longest %s\n", h.Cuts, shop.Units.Length(h.Length), shop.Units.Length(h.Longest))
+			fmt.Fprintf(w, "     %d cuts of %s together, the longest %s; the fence is set %d times\n", h.Cuts, shop.Units.Length(h.Length), shop.Units.Length(h.Longest), h.Settings)
 		}
 	}
 	for _, s := range o.Why {

@@ -29,12 +29,15 @@ type sheetsJSON struct {
 }
 
 type sheetJSON struct {
-	Name   string     `json:"name"`
-	Kind   string     `json:"kind,omitempty"`
-	Copies int        `json:"copies"`
-	Width  float64    `json:"width"`
-	Height float64    `json:"height"`
-	Fill   float64    `json:"fill"`
+	Name   string  `json:"name"`
+	Kind   string  `json:"kind,omitempty"`
+	Copies int     `json:"copies"`
+	Width  float64 `json:"width"`
+	Height float64 `json:"height"`
+	Fill   float64 `json:"fill"`
+	// Proven says that no way to print what is on the sheets of this kind costs less;
+	// from 'sheet pack', that no packing is shorter or takes fewer sheets.
+	Proven bool       `json:"proven"`
 	Items  []itemJSON `json:"items"`
 }
 
@@ -70,7 +73,7 @@ func planJSON(shop *programme.Shop, plan *sheet.Plan) sheetsJSON {
 		out.Why, out.Room = append(out.Why, o.Why...), append(out.Room, o.Room...)
 		for j := range o.Layouts {
 			l := &o.Layouts[j]
-			s := sheetJSON{Name: l.Name, Kind: o.Kind, Copies: l.Copies, Width: in(l.Width), Height: in(l.Height), Fill: l.Fill}
+			s := sheetJSON{Name: l.Name, Kind: o.Kind, Copies: l.Copies, Width: in(l.Width), Height: in(l.Height), Fill: l.Fill, Proven: o.Proven}
 			for _, it := range l.Items {
 				s.Items = append(s.Items, itemJSON{it.Artwork, it.Client, in(it.X), in(it.Y), in(it.W), in(it.H), it.Turned})
 			}

@@ -79,7 +79,7 @@ func (f *packFlags) run(ctx context.Context, a *app) error {
 	if err != nil {
 		return err
 	}
-	out := p.report(sheets, height)
+	out := p.report(sheets, height, !f.noTurn)
 	if f.asJSON {
 		return writeJSON(a.out, out)
 	}
@@ -146,25 +146,40 @@ func (p *packing) inRange() error {
 
 // pack packs on sheets or, without a height, on one strip whose height it returns.
 func (p *packing) pack(turn bool, opt pack.Options) ([][]pack.Place, int64, error) {
+	pieces := p.pieces(turn)
+	if p.height > 0 {
+		sheets, err := pack.Bins(pieces, p.inner(p.width), p.inner(p.height), opt)
+		return sheets, p.height, err
+	}
+	places, height, err := pack.Strip(pieces, p.inner(p.width), opt)
+	return [][]pack.Place{places}, height - p.gutter + 2*p.margin, err
+}
+
+func (p *packing) pieces(turn bool) []pack.Piece {
 	pieces := make([]pack.Piece, len(p.rects))
 	for i, r := range p.rects {
 		pieces[i] = pack.Piece{W: p.whole(r.W) + p.gutter, H: p.whole(r.H) + p.gutter, Count: r.Count, Turn: turn}
 	}
-	inner := func(v int64) int64 { return v - 2*p.margin + p.gutter }
-	if p.height > 0 {
-		sheets, err := pack.Bins(pieces, inner(p.width), inner(p.height), opt)
-		return sheets, p.height, err
-	}
-	places, height, err := pack.Strip(pieces, inner(p.width), opt)
-	return [][]pack.Place{places}, height - p.gutter + 2*p.margin, err
+	return pieces
 }
 
-func (p *packing) report(sheets [][]pack.Place, height int64) sheetsJSON {
+func (p *packing) inner(v int64) int64 { return v - 2*p.margin + p.gutter }
+
+// proven reports that no packing is shorter, or takes fewer sheets.
+func (p *packing) proven(sheets [][]pack.Place, height int64, turn bool) bool {
+	if p.height > 0 {
+		return len(sheets) <= pack.Bound(p.pieces(turn), p.inner(p.width), p.inner(p.height))
+	}
+	return p.inner(height) <= pack.StripBound(p.pieces(turn), p.inner(p.width))
+}
+
+func (p *packing) report(sheets [][]pack.Place, height int64, turn bool) sheetsJSON {
+	proven := p.proven(sheets, height, turn)
 	in := func(v int64) float64 { return neat(float64(v) / p.perUnit) }
 	out := sheetsJSON{Format: 1, Unit: p.unit, Sheets: []sheetJSON{}, Over: map[string]int{}}
 	var images float64
 	for i, places := range sheets {
-		s := sheetJSON{Name: fmt.Sprint(i + 1), Copies: 1, Width: in(p.width), Height: in(height)}
+		s := sheetJSON{Name: fmt.Sprint(i + 1), Copies: 1, Width: in(p.width), Height: in(height), Proven: proven}
 		var area float64
 		for _, q := range places {
 			it := itemJSON{Label: p.rects[q.Piece].Label, X: in(q.X + p.margin), Y: in(q.Y + p.margin), W: in(q.W - p.gutter), H: in(q.H - p.gutter), Turned: q.Turned}
@@ -187,6 +202,9 @@ func printPacking(w io.Writer, out *sheetsJSON) error {
 		fmt.Fprintf(w, "Used length %v%s, %.1f %% covered\n", out.UsedLength, unit, 100*out.Fill)
 	} else {
 		fmt.Fprintf(w, "%d sheets of %v × %v%s, %.1f %% covered\n", len(out.Sheets), out.Sheets[0].Width, out.Sheets[0].Height, unit, 100*out.Fill)
+	}
+	if out.Sheets[0].Proven {
+		fmt.Fprintln(w, "No packing takes less: this was proven.")
 	}
 	for _, s := range out.Sheets {
 		for _, it := range s.Items {

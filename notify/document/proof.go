@@ -108,6 +108,9 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 	if l.Inks > 0 {
 		under += fmt.Sprintf(" · %d ink colours", l.Inks)
 	}
+	if p.Order.Proven {
+		under += " · no way to print it costs less: proven"
+	}
 	if from > 0 || to < l.Height.Millimetres() {
 		under += fmt.Sprintf(" · this page: %s to %s from the leading edge",
 			p.Units.Length(programme.Length(from*1000)), p.Units.Length(programme.Length(to*1000)))

@@ -3,6 +3,7 @@ package sheet
 import (
 	"cmp"
 	"fmt"
+	"math"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -28,7 +29,7 @@ func Arrange(req Request) (Plan, error) {
 	}
 	share(kinds, req.Budget)
 	for _, ways := range kinds {
-		order := cheapest(ways).finished(req)
+		order := cheapest(ways).finished(req, leastOf(ways))
 		plan.Orders = append(plan.Orders, order)
 		plan.Cost = plan.Cost.plus(order.Cost)
 	}
@@ -133,8 +134,17 @@ func (f *field) task(b Budget) (task, error) {
 	}
 }
 
-// finished makes the order of the best found.
-func (w *way) finished(req Request) Order {
+// leastOf is an amount that no way to print a kind is below.
+func leastOf(ways []*way) float64 {
+	least := math.Inf(1)
+	for _, w := range ways {
+		least = min(least, w.floor())
+	}
+	return least
+}
+
+// finished makes the order of the best found; least is what no other way is below.
+func (w *way) finished(req Request, least float64) Order {
 	f := w.field
 	o := Order{
 		Kind: f.kind.Code, Process: f.kind.Process, Printer: f.kind.Printer,
@@ -143,8 +153,12 @@ func (w *way) finished(req Request) Order {
 	for _, p := range w.tasks {
 		p.order(&o)
 	}
+	o.Proven = len(w.tasks) == 1 && w.value() <= least+1e-6 // parts are proven each by itself only
 	if !f.size.Roll && f.kind.Process == programme.ScreenPrinted {
 		w.settle(&o, req.Shop)
+	} else {
+		o.Proven = o.Proven && float64(o.Cost.Total()+w.freight) <= least+0.5 // tidying may have cost something
+		o.Why = append(o.Why, provenWords(&o)...)
 	}
 	if o.asUsed > o.Cost.Print {
 		o.Why = append(o.Why, fmt.Sprintf("%s of roll cost %s, less than the %s that only the length in use would cost.",

@@ -8,52 +8,100 @@ import (
 )
 
 // Cut is one straight cut of a trimmer, from edge to edge of the part in hand.
-// Step counts from 1; after each cut the part towards the origin is cut up first.
+// Step counts from 1. Fence is how far from that part's outer edge it lies: what a
+// fence is set to.
 type Cut struct {
 	Step           int
 	X0, Y0, X1, Y1 programme.Length
+	Fence          programme.Length
 }
 
 // Cuts returns the trimmer's cuts that take a layout apart, in order; ok is
 // false when straight cuts cannot, as on sheets laid out for scissors. A cut
 // runs in the middle of the free band between the images on both its sides.
 // The frame is cut like the rest: a part's last cuts free the image itself.
+// The first cuts run across the longer side and give handy strips. Parts that want
+// the fence where it stands are cut first, then those of the setting that most want,
+// so that it is seldom set anew.
 func Cuts(l *Layout) (cuts []Cut, ok bool) {
 	c := cutter{}
-	ok = c.part(slices.Clone(l.Items), 0, 0, l.Width, l.Height)
-	return c.cuts, ok
+	if !c.add(l.Items, rectangle{0, 0, l.Width, l.Height}, l.Width <= l.Height) {
+		return nil, false
+	}
+	wanted := map[programme.Length]int{} // parts by the setting they want
+	for _, p := range c.parts {
+		wanted[p.cut.Fence]++
+	}
+	var fence programme.Length
+	for len(c.parts) > 0 {
+		if wanted[fence] == 0 {
+			fence = c.parts[0].cut.Fence
+			for _, p := range c.parts {
+				if wanted[p.cut.Fence] > wanted[fence] {
+					fence = p.cut.Fence
+				}
+			}
+		}
+		at := slices.IndexFunc(c.parts, func(p part) bool { return p.cut.Fence == fence })
+		p := c.parts[at]
+		c.parts = slices.Delete(c.parts, at, at+1)
+		wanted[fence]--
+		p.cut.Step = len(cuts) + 1
+		cuts = append(cuts, p.cut)
+		before, after := p.at, p.at
+		if p.across {
+			before.y1, after.y0 = p.cut.Y0, p.cut.Y0
+		} else {
+			before.x1, after.x0 = p.cut.X0, p.cut.X0
+		}
+		from := len(c.parts)
+		if !c.add(p.items[:p.n], before, !p.across) || !c.add(p.items[p.n:], after, p.across) {
+			return nil, false
+		}
+		for _, p := range c.parts[from:] {
+			wanted[p.cut.Fence]++
+		}
+	}
+	return cuts, true
 }
 
-type cutter struct{ cuts []Cut }
+type rectangle struct{ x0, y0, x1, y1 programme.Length }
 
-// part cuts the images of one part of the sheet from each other: the longer
-// side is tried first, so that the first cuts give handy strips.
-func (c *cutter) part(items []Item, x0, y0, x1, y1 programme.Length) bool {
+// part is images that are still together, with the cut that comes next: n of them
+// lie before it.
+type part struct {
+	items  []Item
+	at     rectangle
+	n      int
+	cut    Cut
+	across bool // the cut runs across the sheet
+}
+
+type cutter struct{ parts []part }
+
+// add takes a part into hand unless it is a single image, and finds its next cut:
+// the way that is asked for, or else the other.
+func (c *cutter) add(items []Item, r rectangle, across bool) bool {
 	if len(items) <= 1 {
 		return true
 	}
-	if x1-x0 > y1-y0 {
-		if n, at, ok := upright(items); ok {
-			return c.upright(items, n, at, x0, y0, x1, y1)
+	p := part{items: slices.Clone(items), at: r}
+	for _, p.across = range []bool{across, !across} {
+		var at programme.Length
+		var ok bool
+		if p.across {
+			p.n, at, ok = level(p.items)
+			p.cut = Cut{X0: r.x0, Y0: at, X1: r.x1, Y1: at, Fence: at - r.y0}
+		} else {
+			p.n, at, ok = upright(p.items)
+			p.cut = Cut{X0: at, Y0: r.y0, X1: at, Y1: r.y1, Fence: at - r.x0}
+		}
+		if ok {
+			c.parts = append(c.parts, p)
+			return true
 		}
 	}
-	if n, at, ok := level(items); ok {
-		c.add(x0, at, x1, at)
-		return c.part(slices.Clone(items[:n]), x0, y0, x1, at) && c.part(slices.Clone(items[n:]), x0, at, x1, y1)
-	}
-	if n, at, ok := upright(items); ok {
-		return c.upright(items, n, at, x0, y0, x1, y1)
-	}
 	return false
-}
-
-func (c *cutter) upright(items []Item, n int, at, x0, y0, x1, y1 programme.Length) bool {
-	c.add(at, y0, at, y1)
-	return c.part(slices.Clone(items[:n]), x0, y0, at, y1) && c.part(slices.Clone(items[n:]), at, y0, x1, y1)
-}
-
-func (c *cutter) add(x0, y0, x1, y1 programme.Length) {
-	c.cuts = append(c.cuts, Cut{len(c.cuts) + 1, x0, y0, x1, y1})
 }
 
 func upright(items []Item) (n int, at programme.Length, ok bool) {

@@ -37,6 +37,8 @@ type Order struct {
 	Fill float64 `json:"fill"`
 	// Room lists what else would be printed at no cost.
 	Room []Room `json:"room,omitempty"`
+	// Proven says that no way to print it costs less.
+	Proven bool `json:"proven,omitempty"`
 	// Why gives the reasons for this order in plain sentences.
 	Why []string `json:"why,omitempty"`
 	// asUsed is the cost of the length in use, where a longer one costs less.

@@ -289,6 +289,23 @@ func turnFirst(p *sheet.Plan, artwork string) {
 	}
 }
 
+// TestTheFenceIsSetForEachOtherDistance: three rows of four images of 20 by 30 mm,
+// 2 mm apart and 4 mm from the edge. The first row is cut off at 35 mm (4 + 30 + half
+// a gutter), the next at 32; in each row the first image at 25 mm, then two at 22
+// (own arithmetic): 11 cuts with four settings.
+func TestTheFenceIsSetForEachOtherDistance(t *testing.T) {
+	mm := programme.Millimetre
+	l := sheet.Layout{Width: 94 * mm, Height: 102 * mm}
+	for y := range 3 {
+		for x := range 4 {
+			l.Items = append(l.Items, sheet.Item{X: programme.Length(4+22*x) * mm, Y: programme.Length(4+32*y) * mm, W: 20 * mm, H: 30 * mm})
+		}
+	}
+	hands, ok := sheet.HandsOf(&l)
+	require.True(t, ok)
+	require.Equal(t, sheet.Hands{Cuts: 11, Length: (2*94 + 3*(35+32+35)) * mm, Longest: 94 * mm, Settings: 4}, hands)
+}
+
 // TestTrimmerCutsFreeEveryImage follows the cuts of random trimmer layouts: no
 // cut crosses an image, and at the end every part holds one image at most.
 func TestTrimmerCutsFreeEveryImage(t *testing.T) {

@@ -19,10 +19,7 @@ func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 	if worth := o.Cost.OverWorth; worth > 0 {
 		first += fmt.Sprintf("; transfers worth %s of that are left over for the shelf, so %s is for this order", worth.In(shop.Currency), (o.Cost.SetUp + o.Cost.Print - worth).In(shop.Currency))
 	}
-	why := []string{first + "."}
-	if allProven(chosen) {
-		why = append(why, "No way to print it costs less: this was proven.")
-	}
+	why := append([]string{first + "."}, provenWords(o)...)
 	if more := dearer(chosen); more >= 1 {
 		why = append(why, fmt.Sprintf("The cheapest way in cash would cost %s less; what is left over here is worth more than that.", money(more)))
 	}
@@ -80,14 +77,12 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// allProven reports that the layouts of every part are known to be the cheapest.
-func allProven(chosen []choice) bool {
-	for i := range chosen {
-		if !chosen[i].Proven {
-			return false
-		}
+// provenWords say it where no cheaper order is possible.
+func provenWords(o *Order) []string {
+	if !o.Proven {
+		return nil
 	}
-	return len(chosen) == 1 // parts are proven each by itself only
+	return []string{"No way to print it costs less: this was proven."}
 }
 
 // dearer returns how much more is paid than for the solutions that cost least in cash.

@@ -91,8 +91,11 @@ var (
 // budget: a longer search goes through all that a shorter one does.
 func runLength(n, run int) int {
 	n = max(1, n*n)
-	return min(max(500, min(20_000, 50*n, 20_000_000/n)), 100<<min(run, 8))
+	return min(max(500, min(longestRun, 50*n, 20_000_000/n)), 100<<min(run, 8))
 }
+
+// longestRun bounds an annealing run.
+const longestRun = 20_000
 
 // anneal looks for a sequence with which build places everything. It changes
 // order in place and reports success at once; on failure order is the best met.

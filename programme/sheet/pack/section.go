@@ -254,13 +254,19 @@ func (s *sections) take(c *section) int {
 	return taken
 }
 
-// tidy lays them again with equal columns side by side and sections that begin
-// alike one after the other.
+// tidy lays them again with equal columns side by side and sections that are cut
+// alike one after the other, so that the fence of the trimmer is seldom set anew.
 func (s *sections) tidy() []Place {
 	for i := range s.made {
-		slices.SortStableFunc(s.made[i].columns, func(x, y column) int { return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b)) })
+		slices.SortStableFunc(s.made[i].columns, func(x, y column) int {
+			return cmp.Or(cmp.Compare(x.a, y.a), cmp.Compare(x.b, y.b), cmp.Compare(x.n, y.n), cmp.Compare(x.m, y.m))
+		})
 	}
-	slices.SortStableFunc(s.made, func(x, y section) int { return cmp.Compare(x.columns[0].a, y.columns[0].a) })
+	slices.SortStableFunc(s.made, func(x, y section) int {
+		return cmp.Or(cmp.Compare(x.columns[0].a, y.columns[0].a), cmp.Compare(x.height, y.height), slices.CompareFunc(x.columns, y.columns, func(c, d column) int {
+			return cmp.Or(cmp.Compare(c.w, d.w), cmp.Compare(c.a, d.a), cmp.Compare(c.height, d.height))
+		}))
+	})
 	places, _ := s.lay()
 	return places
 }

@@ -79,6 +79,7 @@ type strip struct {
 	sweeps        int
 	beamTries     int // of tries, those of the beam
 	beamShare     float64
+	leastShare    float64
 	missed        bool // the last pass of the beam found nothing
 }
 
@@ -103,16 +104,26 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 			s.sections = newSections(s.beam, opt.LongestCut, opt.Seed)
 		}
 	}
-	s.beamShare = 0.5
-	if s.beam != nil && s.beam.pieces > manyPieces {
+	s.beamShare, s.leastShare = 0.5, leastShare
+	switch {
+	case s.beam == nil || s.beam.pieces <= manyPieces:
+	case s.beam.pieces < fewCopies*len(s.beam.shapes):
+		s.beamShare, s.leastShare = hardlyShare, hardlyShare
+	default:
 		s.beamShare = 0.85
 	}
 	return s
 }
 
-// manyPieces is how many pieces make sequences so long that a beam gets most of
-// the effort.
-const manyPieces = 120
+const (
+	// manyPieces is how many pieces make sequences so long that a beam gets most of
+	// the effort.
+	manyPieces = 120
+	// fewCopies is how many pieces of each shape it takes for that: where hardly two
+	// are alike, a beam is left with what fits nowhere, and gets hardly any effort.
+	fewCopies   = 2
+	hardlyShare = 0.05
+)
 
 // stripBuilders returns the heuristics that take turns.
 func stripBuilders(elems []element, guillotine bool) []builder {
@@ -209,7 +220,7 @@ func (s *strip) inTurn(search func(), step float64) {
 	before := s.height
 	search()
 	if s.height < before {
-		s.beamShare = min(mostShare, max(leastShare, s.beamShare+step))
+		s.beamShare = min(mostShare, max(s.leastShare, s.beamShare+step))
 	}
 }
 
@@ -242,6 +253,8 @@ const (
 	takenUp, takenOf = 3, 4
 	// mostVain is how often one is taken up before all runs begin anew.
 	mostVain = 24
+	// gentle is which part of the usual heat it is taken up with.
+	gentle = 0.3
 	// finest is the part of the height that it is to fall by at the least.
 	finest = 10_000
 )
@@ -253,16 +266,20 @@ func (s *strip) descend() {
 	}
 	var order []int32
 	var v variant
+	steps := runLength(len(s.elems), s.runs)
 	again := s.leader.order != nil && s.leader.vain < mostVain && s.runs%takenOf < takenUp
 	if again {
 		order, v = slices.Clone(s.leader.order), s.leader.variant
 		s.leader.vain++
+		s.cool.hot = stripCooling.hot * gentle
 	} else {
+		s.cool.hot = stripCooling.hot
+		steps = min(longestRun, steps<<min(8, s.begun/(2*len(variants))))
 		order, v = sorted(s.elems, s.begun), variants[s.begun%len(variants)]
 		s.begun++
 	}
 	met := false
-	for s.height > s.floor && s.lower(order, max(s.floor, s.height-s.step), v) {
+	for s.height > s.floor && s.lower(order, max(s.floor, s.height-s.step), v, steps) {
 		met = true
 		s.leader = leader{order: slices.Clone(order), variant: v}
 	}
@@ -277,7 +294,7 @@ func (s *strip) descend() {
 }
 
 // lower runs the search for a packing no higher than target.
-func (s *strip) lower(order []int32, target int64, v variant) bool {
+func (s *strip) lower(order []int32, target int64, v variant, steps int) bool {
 	if s.opt.LongestCut > 0 && target > s.opt.LongestCut {
 		v.sideways = false // its first cuts run along the whole strip
 	}
@@ -300,7 +317,6 @@ func (s *strip) lower(order []int32, target int64, v variant) bool {
 		b.load(order)
 		return b.fill(width, limit)
 	}
-	steps := runLength(len(order), s.runs)
 	if !s.anneal(order, steps, build) {
 		return false
 	}
