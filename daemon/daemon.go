@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"time"
 
 	"golang.org/x/sync/semaphore"
@@ -48,7 +47,7 @@ type Daemon struct {
 // New reads the folder's files, takes its lock and opens its database. Files
 // that it makes from then on are for their owner alone. Close it when done.
 func New(ctx context.Context, opt Options) (*Daemon, error) {
-	syscall.Umask(0o077)
+	OwnerOnly()
 	if opt.Now == nil {
 		opt.Now = time.Now
 	}

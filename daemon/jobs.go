@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/backup"
@@ -191,11 +190,7 @@ func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender
 func changed(home string, c *config.Config) time.Time {
 	var newest time.Time
 	for _, path := range []string{filepath.Join(home, config.FileName), config.Under(home, c.Mail.PasswordFile)} {
-		var st syscall.Stat_t
-		if err := syscall.Stat(path, &st); err != nil || st.Mode&syscall.S_IFMT == syscall.S_IFDIR {
-			continue
-		}
-		if at := time.Unix(st.Ctim.Unix()); at.After(newest) { // no older than the time of its content
+		if at, ok := changedAt(path); ok && at.After(newest) {
 			newest = at
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"syscall"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
@@ -125,11 +124,3 @@ func (t taker) report(r *handover.Report) string {
 
 // lowDisk is the free space below which the owner is told.
 const lowDisk = 200 << 20
-
-func freeBytes(dir string) (int64, error) {
-	var st syscall.Statfs_t
-	if err := syscall.Statfs(dir, &st); err != nil {
-		return 0, err
-	}
-	return int64(st.Bavail) * st.Bsize, nil
-}

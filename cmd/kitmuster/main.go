@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/cmd/internal/memory"
+	"github.com/kitmuster/kitmuster/daemon"
 )
 
 // Exit statuses of the program.
@@ -26,7 +27,7 @@ const (
 )
 
 func main() {
-	syscall.Umask(0o077) // people's data is for the owner alone
+	daemon.OwnerOnly()
 	memory.CollectSeldom()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)

@@ -21,16 +21,16 @@ type Cut struct {
 // runs in the middle of the free band between the images on both its sides.
 // The frame is cut like the rest: a part's last cuts free the image itself.
 // The first cuts run across the longer side and give handy strips. Parts that want
-// the fence where it stands are cut first, then those of the setting that most want,
-// so that it is seldom set anew.
+// the fence where it stands are cut first, then those of the setting that most images
+// wait for, so that it is seldom set anew.
 func Cuts(l *Layout) (cuts []Cut, ok bool) {
 	c := cutter{}
 	if !c.add(l.Items, rectangle{0, 0, l.Width, l.Height}, l.Width <= l.Height) {
 		return nil, false
 	}
-	wanted := map[programme.Length]int{} // parts by the setting they want
+	wanted := map[programme.Length]int{} // images of the parts that want a setting
 	for _, p := range c.parts {
-		wanted[p.cut.Fence]++
+		wanted[p.cut.Fence] += len(p.items)
 	}
 	var fence programme.Length
 	for len(c.parts) > 0 {
@@ -45,7 +45,7 @@ func Cuts(l *Layout) (cuts []Cut, ok bool) {
 		at := slices.IndexFunc(c.parts, func(p part) bool { return p.cut.Fence == fence })
 		p := c.parts[at]
 		c.parts = slices.Delete(c.parts, at, at+1)
-		wanted[fence]--
+		wanted[fence] -= len(p.items)
 		p.cut.Step = len(cuts) + 1
 		cuts = append(cuts, p.cut)
 		before, after := p.at, p.at
@@ -59,7 +59,7 @@ func Cuts(l *Layout) (cuts []Cut, ok bool) {
 			return nil, false
 		}
 		for _, p := range c.parts[from:] {
-			wanted[p.cut.Fence]++
+			wanted[p.cut.Fence] += len(p.items)
 		}
 	}
 	return cuts, true

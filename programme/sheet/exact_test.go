@@ -249,3 +249,23 @@ func TestSmallNeedsArePrintedAtLeastCost(t *testing.T) {
 		require.LessOrEqual(t, float64(plan.Cost.Total()), exact(req)+0.5, "case %d", i)
 	}
 }
+
+// TestAtFortyClientsMoreSearchNeverCostsMore: ten times the budget is never worse.
+func TestAtFortyClientsMoreSearchNeverCostsMore(t *testing.T) {
+	budgets := []int{10, 100}
+	if os.Getenv("KITMUSTER_FULL") == "1" {
+		budgets = []int{20, 200, 2000, 20_000}
+	}
+	req := gangCase(4040, 40, 40)
+	before := math.Inf(1)
+	for _, n := range budgets {
+		req.Budget.Iterations = n
+		plan, err := sheet.Arrange(req)
+		require.NoError(t, err)
+		require.Empty(t, inspect.Plan(req.Shop, &plan))
+		now := float64(plan.Cost.Total() - plan.Cost.OverWorth)
+		t.Logf("%d tries: %.2f", n, now/100)
+		require.LessOrEqual(t, now, before+0.5, "%d tries", n)
+		before = now
+	}
+}

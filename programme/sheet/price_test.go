@@ -135,5 +135,8 @@ func TestALengthThatOnlyThePriceAsksForIsUsed(t *testing.T) {
 	o := &plan.Orders[0]
 	require.Equal(t, programme.Money(5*1350), plan.Cost.Total())
 	require.Equal(t, []sheet.Room{{Layout: "A", Artwork: "b", Client: "c", Each: 5, Pieces: 5, From: march.Add(31), Until: march.Add(62), Taken: true}}, o.Room)
-	require.Equal(t, []string{"196.85 in of roll cost $67.50, less than the $78.40 that only the length in use would cost."}, o.Why)
+	require.Equal(t, []string{
+		"196.85 in of roll cost $67.50, less than the $78.40 that only the length in use would cost.",
+		"No way to print it costs less: this was proven.",
+	}, o.Why)
 }

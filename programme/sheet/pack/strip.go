@@ -108,7 +108,7 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 	switch {
 	case s.beam == nil || s.beam.pieces <= manyPieces:
 	case s.beam.pieces < fewCopies*len(s.beam.shapes):
-		s.beamShare, s.leastShare = hardlyShare, hardlyShare
+		s.leastShare = hardlyShare
 	default:
 		s.beamShare = 0.85
 	}
@@ -120,7 +120,7 @@ const (
 	// the effort.
 	manyPieces = 120
 	// fewCopies is how many pieces of each shape it takes for that: where hardly two
-	// are alike, a beam is left with what fits nowhere, and gets hardly any effort.
+	// are alike, a beam is often left with what fits nowhere, and then gets hardly any.
 	fewCopies   = 2
 	hardlyShare = 0.05
 )
@@ -235,8 +235,8 @@ type variant struct {
 // variants take turns. Lengths to a tenth of a millimetre hardly ever are equal, so
 // that near ones are tried early.
 var variants = []variant{
-	{}, {sideways: true}, {near: 250}, {sideways: true, near: 250},
-	{plain: true}, {sideways: true, plain: true}, {near: 1000}, {sideways: true, near: 1000},
+	{}, {sideways: true}, {plain: true}, {sideways: true, plain: true},
+	{near: 250}, {sideways: true, near: 250}, {near: 1000}, {sideways: true, near: 1000},
 	{plain: true, near: 500}, {sideways: true, plain: true, near: 500}, {near: 500}, {sideways: true, near: 500},
 }
 
