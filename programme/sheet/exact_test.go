@@ -252,7 +252,7 @@ func TestSmallNeedsArePrintedAtLeastCost(t *testing.T) {
 
 // TestAtFortyClientsMoreSearchNeverCostsMore: ten times the budget is never worse.
 func TestAtFortyClientsMoreSearchNeverCostsMore(t *testing.T) {
-	budgets := []int{10, 100}
+	budgets := []int{2, 20}
 	if os.Getenv("KITMUSTER_FULL") == "1" {
 		budgets = []int{20, 200, 2000, 20_000}
 	}

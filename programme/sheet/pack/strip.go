@@ -248,8 +248,8 @@ type leader struct {
 }
 
 const (
-	// taken is how many runs of so many take up what lowered the height last; the
-	// others begin anew.
+	// takenUp is how many runs of takenOf take up what lowered the height last, once
+	// every variant had its turn; the others begin anew.
 	takenUp, takenOf = 3, 4
 	// mostVain is how often one is taken up before all runs begin anew.
 	mostVain = 24
@@ -267,7 +267,7 @@ func (s *strip) descend() {
 	var order []int32
 	var v variant
 	steps := runLength(len(s.elems), s.runs)
-	again := s.leader.order != nil && s.leader.vain < mostVain && s.runs%takenOf < takenUp
+	again := s.begun >= len(variants) && s.leader.order != nil && s.leader.vain < mostVain && s.runs%takenOf < takenUp
 	if again {
 		order, v = slices.Clone(s.leader.order), s.leader.variant
 		s.leader.vain++
