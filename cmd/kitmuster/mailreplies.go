@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -18,11 +19,13 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 func newMailTakeCommand(a *app) *cobra.Command {
 	var vouched bool
+	var on string
 	c := &cobra.Command{
 		Use:   "take FILE",
 		Short: "Take in a mail that a customer answered with",
@@ -38,14 +41,15 @@ The service reads the folder for answers by itself: see replies in config.yaml.`
 		Example: "  kitmuster mail take answer.eml\n  kitmuster mail take answer.eml --vouched",
 		Args:    exactlyOne("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return a.takeMail(ctx, b, args[0], vouched) })
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return a.takeMail(ctx, b, args[0], on, vouched) })
 		},
 	}
+	c.Flags().StringVar(&on, "on", "", "the day on which it came, year-month-day (default: today)")
 	c.Flags().BoolVar(&vouched, "vouched", false, "you know that it comes from whom it says")
 	return c
 }
 
-func (a *app) takeMail(ctx context.Context, b *books.Books, path string, vouched bool) error {
+func (a *app) takeMail(ctx context.Context, b *books.Books, path, on string, vouched bool) error {
 	raw, name, err := a.readMail(path)
 	if err != nil {
 		return err
@@ -54,7 +58,15 @@ func (a *app) takeMail(ctx context.Context, b *books.Books, path string, vouched
 	if err != nil {
 		return err
 	}
-	desk, err := daemon.Replies(b, cfg, a.now, slog.New(slog.DiscardHandler))
+	day, err := a.day(on)
+	if err != nil {
+		return err
+	}
+	now := func() time.Time { // by the shop's clock, on that day
+		t := a.now().In(b.Zone())
+		return t.AddDate(0, 0, day.Sub(programme.DateOf(t)))
+	}
+	desk, err := daemon.Replies(b, cfg, now, slog.New(slog.DiscardHandler))
 	if err != nil {
 		return err
 	}

@@ -41,7 +41,7 @@ type Desk struct {
 type Report struct{ Done, Asked, Quarantined, Ignored int }
 
 // mostTries is how often a mail is begun by processes that end over it.
-const mostTries = 3
+const mostTries = 5
 
 // atOnce bounds how many mails are held in memory.
 const atOnce = 20

@@ -245,13 +245,13 @@ func TestAMailOf30MBIsPutAside(t *testing.T) {
 	require.Equal(t, "it is larger than 10 MB", r.Why)
 }
 
-// A mail over which the program ends is put aside at the fourth start.
+// A mail over which the program ends is put aside at the sixth start.
 func TestAMailThatEndsTheProgramIsPutAside(t *testing.T) {
 	d := newDesk(t)
 	ctx := context.Background()
 	id, _, err := d.Books.Store.KeepReply(ctx, "test", read(t, yes), false)
 	require.NoError(t, err)
-	for range 3 {
+	for range 5 {
 		_, err = d.Books.Store.BeginReply(ctx, id)
 		require.NoError(t, err)
 	}
