@@ -1,7 +1,10 @@
 package wear
 
 import (
+	"cmp"
 	"iter"
+	"slices"
+	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -43,12 +46,22 @@ func (a Absence) There(from, to programme.Date) int {
 	return days
 }
 
+// fewSpells are looked through one by one.
+const fewSpells = 6
+
 // within yields the parts of spells after from up to to, each with its own first
 // and last day. Where spells overlap, the earlier counts.
 func (a Absence) within(from, to programme.Date) iter.Seq[programme.Spell] {
 	return func(yield func(programme.Spell) bool) {
 		done := from
-		for _, s := range a {
+		begin := 0
+		if len(a) > fewSpells {
+			begin = sort.Search(len(a)-1, func(i int) bool { return a[i].Until > from })
+		}
+		for _, s := range a[begin:] {
+			if s.From > to {
+				return
+			}
 			if s.Until.IsZero() || s.Until > to {
 				s.Until = to
 			}
@@ -60,4 +73,45 @@ func (a Absence) within(from, to programme.Date) iter.Seq[programme.Spell] {
 			}
 		}
 	}
+}
+
+// AbsenceOf is when a person wears none of the pieces, or less of them than the kit
+// says: while away, and while they are put away.
+func (u *Use) AbsenceOf(p *programme.Person, asOf programme.Date) Absence {
+	a := AbsenceOf(p, asOf)
+	if len(u.unworn) == 0 {
+		return a
+	}
+	return u.unworn.over(a)
+}
+
+// The first and the last day between which put-away times are known; no file has
+// days outside of 1980 to 2099, and no forecast looks further than twenty years.
+var firstDay, lastDay = programme.NewDate(1979, 12, 31), programme.NewDate(2120, 12, 31)
+
+// over is the spells in which nothing is worn, and of others what lies outside them.
+func (a Absence) over(others Absence) Absence {
+	if len(others) == 0 {
+		return a
+	}
+	out := append(Absence(nil), a...)
+	for _, o := range others {
+		for _, off := range a {
+			if !o.Until.IsZero() && off.From > o.Until {
+				break
+			}
+			if off.Until < o.From {
+				continue
+			}
+			if o.From < off.From {
+				out = append(out, programme.Spell{From: o.From, Until: off.From - 1, Share: o.Share})
+			}
+			o.From = off.Until + 1
+		}
+		if o.Until.IsZero() || o.From <= o.Until {
+			out = append(out, o)
+		}
+	}
+	slices.SortFunc(out, func(x, y programme.Spell) int { return cmp.Compare(x.From, y.From) })
+	return out
 }

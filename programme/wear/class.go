@@ -63,6 +63,12 @@ type Use struct {
 	PerWeek float64
 	// Limit is the label's greatest number of washes; 0 = none.
 	Limit float64
+	// Worn says when pieces are worn: as long as the kit has the line, or one that
+	// took its place while these are worn on, in its months.
+	Worn Worn
+	line programme.KitLine
+	// unworn is when none of them is; nil = they are worn on every day.
+	unworn Absence
 }
 
 // Pace returns washes a week of each of n pieces in rotation.
@@ -98,19 +104,30 @@ func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experien
 	}
 	b.regime = shop.Baselines.Regimes[i]
 	for _, role := range client.Roles {
-		for _, line := range role.Kit {
-			u, err := b.use(line)
-			if err != nil {
+		for _, lines := range role.Successions() {
+			if err := b.addUses(role.Code, lines); err != nil {
 				return nil, fmt.Errorf("client %s, role %s: %w", client.Code, role.Code, err)
-			}
-			key := useKey{role.Code, line.Garment, line.Colour}
-			b.uses[key] = u
-			if any := (useKey{"", line.Garment, line.Colour}); b.uses[any] == nil {
-				b.uses[any] = u
 			}
 		}
 	}
 	return b, nil
+}
+
+// addUses takes up lines of a kit that took each other's place; most by themselves.
+func (b *Book) addUses(role string, lines programme.Succession) error {
+	unworn := Absence(lines.Unworn(firstDay, lastDay))
+	for _, line := range lines {
+		u, err := b.use(line)
+		if err != nil {
+			return err
+		}
+		u.line, u.unworn, u.Worn = line, unworn, Worn(lines)
+		b.uses[useKey{role, line.Garment, line.Colour}] = u
+		if any := (useKey{"", line.Garment, line.Colour}); b.uses[any] == nil {
+			b.uses[any] = u
+		}
+	}
+	return nil
 }
 
 // Use returns what the kit of a role says about a garment and colour. A piece

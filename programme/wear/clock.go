@@ -9,10 +9,15 @@ import (
 // clock integrates PerWeek/n(t) over the days, harder ones more, on which n changes. Before the
 // records begin only the pieces that lasted until then are known, so n is at
 // least the kit's number: their companions of those days went unrecorded.
-func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
+func (r *rotation) clock(recordsStart, asOf programme.Date) {
 	r.days = append(r.days[:0], asOf)
 	if !recordsStart.IsZero() && recordsStart < asOf {
 		r.days = append(r.days, recordsStart)
+	}
+	for _, u := range r.lines {
+		if d := u.line.From - 1; d > 0 && d < asOf {
+			r.days = append(r.days, d)
+		}
 	}
 	for i := range r.batches {
 		r.days = append(r.days, r.batches[i].in)
@@ -31,6 +36,7 @@ func (r *rotation) clock(use *Use, recordsStart, asOf programme.Date) {
 	total := 0.0
 	for i := 1; i < len(r.days); i++ {
 		n := r.held[i]
+		use := r.useOn(r.days[i])
 		if r.days[i] <= recordsStart {
 			n = max(n, use.Each)
 		}
@@ -78,7 +84,7 @@ func (r *rotation) kept(c *closing, from programme.Date) float64 {
 		if r.days[i-1] >= c.out {
 			n++
 		}
-		sum += r.use.Pace(n) * r.wearing(first, last) / 7
+		sum += r.useOn(last).Pace(n) * r.wearing(first, last) / 7
 	}
 	return sum
 }

@@ -39,7 +39,7 @@ func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme
 
 func (r *rotation) pieceOf(b *batch, m *programme.Movement) programme.Piece {
 	return programme.Piece{
-		StaffID: m.StaffID, SKU: programme.SKU{Garment: m.SKU.Garment, Colour: m.SKU.Colour, Size: b.size},
+		StaffID: m.StaffID, SKU: r.takes[b.kind].sku,
 		Issued: b.in, EntryWashes: b.initial, Assumed: b.assumed, Reissued: b.initial > 0 && b.in > r.book.client.RecordsStart,
 	}
 }
@@ -49,7 +49,7 @@ func (r *rotation) pieceOf(b *batch, m *programme.Movement) programme.Piece {
 func (r *rotation) truncate(p *programme.Piece, b *batch, zero float64, by programme.Date) {
 	s := r.book.client.RecordsStart
 	if b.assumed {
-		first := r.take(b.size).first
+		first := r.takes[b.kind].first
 		if b.ageless || first.IsZero() || first < b.in || first >= by {
 			return
 		}
@@ -63,7 +63,7 @@ func (r *rotation) truncate(p *programme.Piece, b *batch, zero float64, by progr
 // unseen states the last sign of life before a day: an issue, the start of
 // records, or a count.
 func (r *rotation) unseen(p *programme.Piece, b *batch, day programme.Date, zero float64) {
-	seen := min(day, max(b.in, r.book.client.RecordsStart, r.take(b.size).counted))
+	seen := min(day, max(b.in, r.book.client.RecordsStart, r.takes[b.kind].counted))
 	p.UnseenDays = float64(r.absence.There(seen, day))
 	p.FromWashes, p.ToWashes = r.at(seen)-zero, p.Washes
 }
@@ -74,17 +74,16 @@ func (r *rotation) away(p *programme.Piece, b *batch, until programme.Date) floa
 	return float64(until.Sub(since) - r.absence.There(since, until))
 }
 
-// emitHeld states what is in service: whole pieces, size by size, the oldest
+// emitHeld states what is in service: whole pieces, kind by kind, the oldest
 // parts of batches first. A piece that may be of several batches has an age
 // between theirs, such that its hazard is that of its parts.
 func (r *rotation) emitHeld(m *programme.Movement, asOf programme.Date, h *History) {
 	for i := range r.takes {
-		size := r.takes[i].size
 		r.slot = r.slot[:0]
 		filled := 0.0
 		for j := range r.batches {
 			b := &r.batches[j]
-			if b.size != size {
+			if b.kind != i {
 				continue
 			}
 			for left := b.left; left > settledPart; {
@@ -151,8 +150,8 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 // portions: the mean of order shape-1 of their ages.
 func (r *rotation) slotAge(asOf programme.Date) float64 {
 	order := 1.5
-	if r.use.Class != nil {
-		order = min(3, max(0.5, r.belief.risks[0].Shape-1))
+	if belief := r.takes[r.batches[r.slot[0].batch].kind].belief; belief != &nothingKnown {
+		order = min(3, max(0.5, belief.risks[0].Shape-1))
 	}
 	sum, parts := 0.0, 0.0
 	for _, s := range r.slot {

@@ -16,28 +16,28 @@ const settlingDays = 14
 // only assumed from past orders.
 func (r *rotation) handedOver(moves, later []*programme.Movement, h *History) {
 	d := r.handOver(moves)
-	before := r.known()
+	before, each := r.known(), r.useOn(moves[0].Date).Each
 	if before == 0 || r.use.Class == nil { // a first kit, however large
-		r.beyond = max(0, d.issued+d.kept-r.use.Each)
+		r.beyond = max(0, d.issued+d.kept-each)
 		return
 	}
 	if d.kept > 0 {
-		r.beyond = max(r.beyond, before+d.kept-r.use.Each)
+		r.beyond = max(r.beyond, before+d.kept-each)
 	}
 	if d.issued == 0 {
 		return
 	}
 	// Pieces beyond the kit for which an ending was awaited that never came.
-	awaited := max(0, before-r.use.Each-r.beyond)
-	gone := min(d.issued+awaited, before+d.issued+d.kept-d.ended-r.use.Each-r.beyond) - soonEnded(moves[0].Date, later)
+	awaited := max(0, before-each-r.beyond)
+	gone := min(d.issued+awaited, before+d.issued+d.kept-d.ended-each-r.beyond) - soonEnded(moves[0].Date, later)
 	for range min(gone, before) {
-		t := r.thrownOut(moves[0].Date, d.size)
+		t := r.thrownOut(moves[0].Date, d.kind)
 		if t == nil {
 			break
 		}
 		t.end(moves[0].Date, 1)
 		h.Implied++
-		r.steps = append(r.steps, event{Movement: moves[0], date: moves[0].Date, implied: true, replaced: d.proposed > 0, size: t.size})
+		r.steps = append(r.steps, event{Movement: moves[0], date: moves[0].Date, implied: true, replaced: d.proposed > 0, kind: t.kind})
 		d.proposed--
 	}
 }
@@ -46,7 +46,7 @@ func (r *rotation) handedOver(moves, later []*programme.Movement, h *History) {
 // handed out beside the old ones, and of endings written down.
 type handOver struct {
 	issued, kept, ended, proposed int
-	size                          string
+	kind                          int
 }
 
 func (r *rotation) handOver(moves []*programme.Movement) (d handOver) {
@@ -59,7 +59,7 @@ func (r *rotation) handOver(moves []*programme.Movement) (d handOver) {
 			if m.Proposal != 0 {
 				d.proposed += m.Pieces
 			}
-			d.size = m.SKU.Size
+			d.kind = r.take(m.SKU).kind
 		case m.Kind == programme.Issued:
 			d.kept += m.Pieces
 		}
@@ -86,16 +86,17 @@ func soonEnded(day programme.Date, later []*programme.Movement) int {
 	return n
 }
 
-// thrownOut returns the size of which a piece goes when one of size is handed over:
-// of another size first, since whoever takes a new size has outgrown the old.
-func (r *rotation) thrownOut(day programme.Date, size string) *stocktake {
+// thrownOut returns the kind of which a piece goes when one of kind is handed over:
+// of another kind first, since whoever takes a new size has outgrown the old, and a
+// garment or colour in whose place another came is worn until it ends.
+func (r *rotation) thrownOut(day programme.Date, kind int) *stocktake {
 	var same *stocktake
 	for i := range r.takes {
 		t := &r.takes[i]
 		t.turn(day)
 		switch {
 		case t.morning-t.out <= 0:
-		case t.size != size:
+		case t.kind != kind:
 			return t
 		default:
 			same = t
@@ -110,7 +111,7 @@ func (r *rotation) takeBack(t *stocktake, surplus int, h *History) int {
 	n := 0
 	for i := len(r.steps) - 1; i >= 0 && n < surplus; i-- {
 		s := &r.steps[i]
-		if s.implied && s.size == t.size && s.date > t.counted {
+		if s.implied && s.kind == t.kind && s.date > t.counted {
 			r.steps = append(r.steps[:i], r.steps[i+1:]...)
 			t.known, h.Implied, n = t.known+1, h.Implied-1, n+1
 		}

@@ -46,8 +46,8 @@ type History struct {
 }
 
 // Trace turns movements up to and including asOf into pieces. n(t), the pieces
-// of a garment and colour in one person's rotation, is what the ledger says on
-// each day; a week of rotation gives each of them PerWeek/n washes. Of alike
+// of a garment and colour in one person's rotation (or of garments and colours that
+// took each other's place), is what the ledger says on each day; a week of rotation gives each of them PerWeek/n washes. Of alike
 // pieces, an ending takes a part of each that may be the one. Pieces missing at a
 // count ended between the last sign of life (issue or count) and the count;
 // rotation takes them out half-way between. A piece handed out beyond the kit is
@@ -63,7 +63,8 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 			moves = append(moves, &ledger[i])
 		}
 	}
-	slices.SortStableFunc(moves, byHolding)
+	holdings := b.holdings(people)
+	slices.SortStableFunc(moves, holdings.compare)
 	h := History{roles: make(map[string]string, len(staff)), returns: map[string]bool{}}
 	for _, m := range moves {
 		if m.Kind == programme.Ended && m.Reason == programme.LeftReason {
@@ -73,7 +74,7 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 	for i := range staff {
 		h.roles[staff[i].StaffID] = staff[i].Role
 	}
-	r := rotation{believe: make(map[*Terms]*belief, len(b.order)), inHand: map[string]int{}}
+	r := rotation{believe: make(map[*Terms]*belief, len(b.order))}
 	if h.Late = lateness(moves, asOf); h.Late.Days > 0 {
 		r.lateFrom = asOf.Add(-h.Late.Days)
 	}
@@ -82,7 +83,7 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 	}
 	for len(moves) > 0 {
 		n := 1
-		for n < len(moves) && sameHolding(moves[n], moves[0]) {
+		for n < len(moves) && holdings.same(moves[n], moves[0]) {
 			n++
 		}
 		r.run(b, people[moves[0].StaffID], moves[:n], asOf, &h)
@@ -105,11 +106,60 @@ func (h *History) hide(expected bool) {
 	}
 }
 
-// byHolding sorts by person, garment and colour, then by day: what came in
-// before what went out, and counts last.
-func byHolding(a, b *programme.Movement) int {
-	return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), cmp.Compare(a.SKU.Garment, b.SKU.Garment),
-		cmp.Compare(a.SKU.Colour, b.SKU.Colour), cmp.Compare(a.Date, b.Date), cmp.Compare(rank(a.Kind), rank(b.Kind)))
+// holdings tells which movements are of one person's pieces of one place in the kit.
+type holdings struct {
+	people map[string]*programme.Person
+	// first is, of lines that took the place of others, the first of them; nil where
+	// no kit has such.
+	first map[useKey]programme.Former
+}
+
+func (b *Book) holdings(people map[string]*programme.Person) *holdings {
+	h := &holdings{people: people}
+	for key, u := range b.uses {
+		if len(u.Worn) > 1 {
+			if h.first == nil {
+				h.first = map[useKey]programme.Former{}
+			}
+			h.first[key] = u.Worn[0].Former()
+		}
+	}
+	return h
+}
+
+// place is the garment and colour that stand for a movement's place in the kit.
+func (h *holdings) place(m *programme.Movement) (garment, colour string) {
+	if h.first != nil {
+		role := ""
+		if p := h.people[m.StaffID]; p != nil {
+			role = p.Role
+		}
+		if f, ok := h.first[useKey{role, m.SKU.Garment, m.SKU.Colour}]; ok {
+			return f.Garment, f.Colour
+		}
+	}
+	return m.SKU.Garment, m.SKU.Colour
+}
+
+// compare sorts by person, garment and colour, then by day: what came in before
+// what went out, and counts last.
+func (h *holdings) compare(a, b *programme.Movement) int {
+	if c := cmp.Compare(a.StaffID, b.StaffID); c != 0 {
+		return c
+	}
+	garmentA, colourA := h.place(a)
+	garmentB, colourB := h.place(b)
+	return cmp.Or(cmp.Compare(garmentA, garmentB), cmp.Compare(colourA, colourB), cmp.Compare(a.Date, b.Date), cmp.Compare(rank(a.Kind), rank(b.Kind)))
+}
+
+func (h *holdings) same(a, b *programme.Movement) bool {
+	return a.StaffID == b.StaffID && (a.SKU.Garment == b.SKU.Garment && a.SKU.Colour == b.SKU.Colour || h.alike(a, b))
+}
+
+func (h *holdings) alike(a, b *programme.Movement) bool {
+	garmentA, colourA := h.place(a)
+	garmentB, colourB := h.place(b)
+	return garmentA == garmentB && colourA == colourB
 }
 
 func rank(k programme.MovementKind) int {
@@ -121,8 +171,4 @@ func rank(k programme.MovementKind) int {
 	default:
 		return 2
 	}
-}
-
-func sameHolding(a, b *programme.Movement) bool {
-	return a.StaffID == b.StaffID && a.SKU.Garment == b.SKU.Garment && a.SKU.Colour == b.SKU.Colour
 }

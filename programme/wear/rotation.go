@@ -4,26 +4,27 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// rotation follows one person's pieces of one garment and colour; its slices
-// are used again for the next.
+// rotation follows one person's pieces of one garment and colour, or of lines of
+// a kit that took each other's place; its slices are used again for the next.
 type rotation struct {
 	batches []batch
 	ends    []closing
 	steps   []event
-	takes   []stocktake    // by size
-	inHand  map[string]int // pieces by size, as follow comes along
+	takes   []stocktake // by kind
+	inHand  []int       // pieces by kind, as follow comes along
 	days    []programme.Date
 	washes  []float64 // of a piece in rotation since the first day, at each of days
 	held    []int     // pieces that share the washes before each of days
 	// beyond is how many pieces beyond the kit are held on purpose.
 	beyond  int
 	book    *Book
-	use     *Use
+	role    string
+	use     *Use   // of the line, or of one of lines
+	lines   []*Use // where lines took each other's place, oldest first
 	absence Absence
 	believe map[*Terms]*belief
 	// lateFrom is the day after which endings may still be to be entered; 0 = none are.
 	lateFrom programme.Date
-	belief   *belief
 	// scratch of sharing and of slots
 	claims []float64
 	slot   []portion
@@ -31,9 +32,9 @@ type rotation struct {
 	rows   []float64
 }
 
-// batch is pieces of one size issued together, which records cannot tell apart.
+// batch is pieces of one kind issued together, which records cannot tell apart.
 type batch struct {
-	size    string
+	kind    int // of rotation.takes: garment, colour and size
 	in      programme.Date
 	initial float64
 	assumed bool
@@ -49,7 +50,7 @@ type batch struct {
 
 // closing is the end of one piece, shared over the batches it may be of.
 type closing struct {
-	size     string
+	kind     int
 	out      programme.Date
 	from, to programme.Date // bounds of an ending nobody saw; both out otherwise
 	reason   programme.Reason
@@ -82,15 +83,16 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	if !ok {
 		use = &Use{PerWeek: 0}
 	}
-	r.book, r.use, r.belief, r.absence = b, use, &nothingKnown, AbsenceOf(person, asOf)
-	if use.Class != nil {
-		r.belief = r.believe[use.Class]
+	r.book, r.role, r.use, r.absence = b, role, use, use.AbsenceOf(person, asOf)
+	r.lines = b.lines(role, use)
+	if last := use.Worn.lastDay(); !left && !last.IsZero() && last < asOf {
+		until, left = last, true // whoever holds some still wears them no more
 	}
 	r.follow(r.eventsOf(moves, until, left, h), h)
 	if left {
 		r.leave(until)
 	}
-	r.clock(use, b.client.RecordsStart, asOf)
+	r.clock(b.client.RecordsStart, asOf)
 	r.share(moves[0], asOf, h)
 	r.emitEnded(moves[0], h)
 	if !left {
@@ -109,7 +111,7 @@ func (r *rotation) tell(h *History) {
 	}
 	for i := range r.ends {
 		c := &r.ends[i]
-		t := r.take(c.size)
+		t := &r.takes[c.kind]
 		switch {
 		case t.counts == 0 && !t.returned || c.reason.StillGood() || t.assumed && c.to <= t.first:
 		case c.from < c.to && t.returned && c.to == t.counted && h.Late.behind():
@@ -126,7 +128,7 @@ func (r *rotation) tell(h *History) {
 // takes a piece of is shared out later, when ages are known.
 func (r *rotation) follow(steps []event, h *History) {
 	r.batches, r.ends = r.batches[:0], r.ends[:0]
-	clear(r.inHand)
+	r.inHand = append(r.inHand[:0], make([]int, len(r.takes))...)
 	for i := range steps {
 		m := &steps[i]
 		switch {
@@ -145,26 +147,22 @@ func (r *rotation) follow(steps []event, h *History) {
 }
 
 func (r *rotation) issue(m *event) {
-	r.inHand[m.SKU.Size] += m.Pieces
+	r.inHand[m.kind] += m.Pieces
 	if n := len(r.batches); n > 0 {
-		if b := &r.batches[n-1]; b.in == m.Date && b.size == m.SKU.Size && b.initial == m.Washes && b.assumed == m.Assumed && b.ageless == m.found {
+		if b := &r.batches[n-1]; b.in == m.Date && b.kind == m.kind && b.initial == m.Washes && b.assumed == m.Assumed && b.ageless == m.found {
 			b.number += m.Pieces
 			return
 		}
 	}
-	r.batches = append(r.batches, batch{size: m.SKU.Size, in: m.Date, initial: m.Washes, assumed: m.Assumed, ageless: m.found, number: m.Pieces})
+	r.batches = append(r.batches, batch{kind: m.kind, in: m.Date, initial: m.Washes, assumed: m.Assumed, ageless: m.found, number: m.Pieces})
 }
 
-// end notes that a piece of a size came to its end, if one is there.
+// end notes that a piece of a kind came to its end, if one is there.
 func (r *rotation) end(m *event) bool {
-	size := m.SKU.Size
-	if m.implied {
-		size = m.size
-	}
-	if r.inHand[size] < 1 {
+	if r.inHand[m.kind] < 1 {
 		return false
 	}
-	c := closing{size: size, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied, shelved: m.Kind == programme.Ended && m.Washes > 0}
+	c := closing{kind: m.kind, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied, shelved: m.Kind == programme.Ended && m.Washes > 0}
 	switch {
 	case m.unseen:
 		c.from, c.to, c.reason = m.from, m.to, programme.Unexplained
@@ -177,7 +175,7 @@ func (r *rotation) end(m *event) bool {
 
 // close keeps the room of the shares of an earlier closing.
 func (r *rotation) close(c closing) {
-	r.inHand[c.size]--
+	r.inHand[c.kind]--
 	if n := len(r.ends); n < cap(r.ends) {
 		r.ends = r.ends[:n+1]
 		c.shares = r.ends[n].shares[:0]
@@ -191,15 +189,14 @@ func (r *rotation) close(c closing) {
 // wears no longer.
 func (r *rotation) leave(day programme.Date) {
 	for i := range r.takes {
-		size := r.takes[i].size
 		out := day
 		for j := range r.batches {
-			if r.batches[j].size == size {
+			if r.batches[j].kind == i {
 				out = max(out, r.batches[j].in)
 			}
 		}
-		for range r.inHand[size] {
-			r.close(closing{size: size, out: out, from: out, to: out, reason: programme.LeftReason, unseen: true})
+		for range r.inHand[i] {
+			r.close(closing{kind: i, out: out, from: out, to: out, reason: programme.LeftReason, unseen: true})
 		}
 	}
 }

@@ -26,7 +26,7 @@ func (r *rotation) share(m *programme.Movement, asOf programme.Date, h *History)
 			continue
 		}
 		if doubt {
-			r.weigh(r.ends[i].size, r.ends[i].out)
+			r.weigh(r.ends[i].kind, r.ends[i].out)
 		}
 		r.shareOne(&r.ends[i])
 		doubt = doubt || len(r.ends[i].shares) > 1
@@ -38,7 +38,7 @@ func (r *rotation) share(m *programme.Movement, asOf programme.Date, h *History)
 		return
 	}
 	for i := range r.takes {
-		r.weigh(r.takes[i].size, asOf)
+		r.weigh(i, asOf)
 	}
 	r.reconcile()
 }
@@ -49,12 +49,12 @@ func (r *rotation) share(m *programme.Movement, asOf programme.Date, h *History)
 // until as many are there as are held. That one of m pieces is not there because
 // another is moves m/(m-1) as much as it would alone (Hájek, Annals of
 // Mathematical Statistics 35 (1964) 1491-1523; exact for two).
-func (r *rotation) weigh(size string, on programme.Date) {
+func (r *rotation) weigh(kind int, on programme.Date) {
 	total, pieces := 0.0, 0
 	unsure := r.unsure[:0]
 	for i := range r.batches {
 		b := &r.batches[i]
-		if b.size != size || b.in >= on || b.left <= 0 {
+		if b.kind != kind || b.in >= on || b.left <= 0 {
 			continue
 		}
 		age := max(0, r.at(on)-r.at(b.in)+b.initial)
@@ -63,7 +63,7 @@ func (r *rotation) weigh(size string, on programme.Date) {
 			b.seen = age
 			continue
 		}
-		unsure = append(unsure, doubtful{i, b.left / (n - b.left), r.belief.wearing(b.seen, age)})
+		unsure = append(unsure, doubtful{i, b.left / (n - b.left), r.takes[kind].belief.wearing(b.seen, age)})
 		b.seen = age
 		total, pieces = total+b.left, pieces+b.number
 	}
@@ -164,7 +164,7 @@ func (r *rotation) shareOne(c *closing) {
 // one that was handed out on the same day.
 func (r *rotation) eligible(c *closing, i int) bool {
 	b := &r.batches[i]
-	return b.size == c.size && b.left > 0 && b.in < c.out
+	return b.kind == c.kind && b.left > 0 && b.in < c.out
 }
 
 // takeAny serves a piece that ended on the day it was issued.
@@ -172,7 +172,7 @@ func (r *rotation) takeAny(c *closing) {
 	need := 1.0
 	for i := range r.batches {
 		b := &r.batches[i]
-		if b.size == c.size && b.left > 0 && b.in <= c.out && need > 0 {
+		if b.kind == c.kind && b.left > 0 && b.in <= c.out && need > 0 {
 			part := min(need, b.left)
 			r.give(c, i, part)
 			need -= part
@@ -236,7 +236,7 @@ func (r *rotation) put(c *closing, i int, part float64) {
 // rest takes what claims did not cover from the oldest batches.
 func (r *rotation) rest(c *closing, need float64) {
 	for i := range r.batches {
-		if b := &r.batches[i]; b.size == c.size && b.left > 0 && b.in <= c.out && need > 0 {
+		if b := &r.batches[i]; b.kind == c.kind && b.left > 0 && b.in <= c.out && need > 0 {
 			part := min(need, b.left)
 			r.put(c, i, part)
 			need -= part
@@ -252,7 +252,7 @@ func (r *rotation) claim(c *closing) (sum float64) {
 	}
 	pace := 0.0
 	if i := r.indexOf(c.out); i >= 0 {
-		pace = r.use.Pace(r.held[i]) / 7
+		pace = r.useOn(c.out).Pace(r.held[i]) / 7
 	}
 	for i := range r.batches {
 		if !r.eligible(c, i) {
@@ -260,7 +260,7 @@ func (r *rotation) claim(c *closing) (sum float64) {
 		}
 		b := &r.batches[i]
 		age := r.at(c.out) - r.at(b.in) + b.initial
-		r.claims[i] = b.left * r.belief.danger(c.reason, age, pace)
+		r.claims[i] = b.left * r.takes[c.kind].belief.danger(c.reason, age, pace)
 		sum += r.claims[i]
 	}
 	return sum

@@ -16,16 +16,18 @@ type event struct {
 	date     programme.Date
 	unseen   bool
 	from, to programme.Date
-	// implied takes a piece of size; replaced ones had not ended for all anybody knows.
+	// implied is the ending of a piece of kind; replaced ones had not ended for all anybody knows.
 	implied, replaced bool
-	size              string
+	kind              int
 	// found pieces came to light at a count.
 	found bool
 }
 
-// stocktake holds what the ledger says of one person's pieces of one size between counts.
+// stocktake holds what the ledger says of one person's pieces of one kind between counts.
 type stocktake struct {
-	size    string
+	kind    int // its place in rotation.takes
+	sku     programme.SKU
+	belief  *belief
 	known   int // pieces that should be there
 	day     programme.Date
 	morning int            // of them, before the issues of day
@@ -84,13 +86,21 @@ func (t *stocktake) count(pieces int) (missing, surplus int) {
 	return missing, surplus
 }
 
-func (r *rotation) take(size string) *stocktake {
-	i := slices.IndexFunc(r.takes, func(t stocktake) bool { return t.size == size })
+// take returns the stocktake of a kind of piece, a new one where it is the first.
+func (r *rotation) take(k programme.SKU) *stocktake {
+	i := slices.IndexFunc(r.takes, func(t stocktake) bool { return t.sku == k })
 	if i < 0 {
 		i = len(r.takes)
-		r.takes = append(r.takes, stocktake{size: size})
+		r.takes = append(r.takes, stocktake{kind: i, sku: k, belief: r.beliefOf(k)})
 	}
 	return &r.takes[i]
+}
+
+func (r *rotation) beliefOf(k programme.SKU) *belief {
+	if use, ok := r.book.Use(r.role, k.Garment, k.Colour); ok {
+		return r.believe[use.Class]
+	}
+	return &nothingKnown
 }
 
 func (r *rotation) known() int {
@@ -125,7 +135,7 @@ func (r *rotation) eventsOf(moves []*programme.Movement, until programme.Date, l
 // day takes up the movements of one day, issues first and counts last.
 func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 	for _, m := range moves {
-		t := r.take(m.SKU.Size)
+		t := r.take(m.SKU)
 		if t.day.IsZero() && t.counted.IsZero() {
 			t.counted, t.day = m.Date, m.Date
 		}
@@ -136,7 +146,7 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 		r.handedOver(moves, later, h)
 	}
 	for _, m := range moves {
-		t := r.take(m.SKU.Size)
+		t := r.take(m.SKU)
 		switch m.Kind {
 		case programme.Issued:
 			t.known += m.Pieces
@@ -147,10 +157,10 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 			r.count(t, m, h)
 			continue
 		}
-		r.steps = append(r.steps, event{Movement: m, date: m.Date})
+		r.steps = append(r.steps, event{Movement: m, date: m.Date, kind: t.kind})
 	}
 	if counted { // what is there beyond the kit is there
-		r.beyond = max(0, r.known()-r.use.Each)
+		r.beyond = max(0, r.known()-r.useOn(moves[0].Date).Each)
 	}
 }
 
@@ -173,12 +183,12 @@ func (r *rotation) count(t *stocktake, m *programme.Movement, h *History) {
 func (r *rotation) takeIn(t *stocktake, m *programme.Movement, pieces int) {
 	in := *m
 	in.Kind, in.Pieces, in.Assumed = programme.Issued, pieces, true
-	if r.use.Class != nil {
-		whole := lifetime{risks: r.belief.risks}
+	if t.belief != &nothingKnown {
+		whole := lifetime{risks: t.belief.risks}
 		in.Washes = whole.medianLife() / 2
 	}
 	t.known += pieces
-	r.steps = append(r.steps, event{Movement: &in, date: m.Date, found: true})
+	r.steps = append(r.steps, event{Movement: &in, date: m.Date, found: true, kind: t.kind})
 }
 
 // miss adds unseen endings that a count, or the return of a leaver's pieces, shows.
@@ -187,7 +197,7 @@ func (r *rotation) miss(t *stocktake, m *programme.Movement, missing int) {
 		from := t.earliest(j + 1)
 		share := (float64(j) + 0.5) / float64(missing)
 		on := from + programme.Date(math.Ceil(share*float64(m.Date-from)))
-		r.steps = append(r.steps, event{Movement: m, date: on, unseen: true, from: from, to: m.Date})
+		r.steps = append(r.steps, event{Movement: m, date: on, unseen: true, from: from, to: m.Date, kind: t.kind})
 	}
 }
 
@@ -200,7 +210,7 @@ func (r *rotation) missedAtLeaving(m *programme.Movement, day programme.Date) {
 			continue
 		}
 		none := &programme.Movement{Date: day, Kind: programme.Counted, StaffID: m.StaffID, SKU: m.SKU}
-		none.SKU.Size = t.size
+		none.SKU = t.sku
 		if t.counted >= day {
 			continue
 		}
