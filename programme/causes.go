@@ -16,6 +16,7 @@ const (
 	CausePrint               // a print
 	CauseMishap              // lost, torn, stained past use
 	CauseHires               // a new starter's kit
+	CauseKit                 // a season, or a change of kit, that begins on a known day
 	CauseOwed                // somebody is short of it today
 )
 
@@ -49,6 +50,7 @@ var causes = [...]CauseWords{
 		Advice: "most are lost or damaged before they wear out, so a cheaper blank may do as well",
 	},
 	CauseHires: {Code: "hires", Word: "for starters"},
+	CauseKit:   {Code: "kit", Word: "for a new season or kit"},
 	CauseOwed:  {Code: "owed", Word: "missing today"},
 }
 
@@ -91,7 +93,7 @@ func (e *Endings[N]) At(c Cause) *N {
 		return &e.Print
 	case CauseMishap:
 		return &e.Mishap
-	case CauseHires, CauseOwed:
+	case CauseHires, CauseKit, CauseOwed:
 	}
 	return nil
 }
@@ -131,20 +133,25 @@ func (e Endings[N]) Most() Cause {
 type Causes struct {
 	Endings[float64]
 	Hires float64 `json:"hires"`
+	Kit   float64 `json:"kit,omitempty"`
 }
 
 // At points at the number of a cause; nil for CauseOwed, which is not expected but known.
 func (c *Causes) At(k Cause) *float64 {
-	if k == CauseHires {
+	switch k {
+	case CauseHires:
 		return &c.Hires
+	case CauseKit:
+		return &c.Kit
+	default:
+		return c.Endings.At(k)
 	}
-	return c.Endings.At(k)
 }
 
 // Each yields all causes with their numbers, in order.
 func (c Causes) Each() iter.Seq2[Cause, float64] {
 	return func(yield func(Cause, float64) bool) {
-		for k := range CauseHires + 1 {
+		for k := range CauseKit + 1 {
 			if !yield(k, *c.At(k)) {
 				return
 			}
@@ -153,7 +160,7 @@ func (c Causes) Each() iter.Seq2[Cause, float64] {
 }
 
 // Sum returns the expected pieces over all causes.
-func (c Causes) Sum() float64 { return c.Endings.Sum() + c.Hires }
+func (c Causes) Sum() float64 { return c.Endings.Sum() + c.Hires + c.Kit }
 
 // Plus adds two splits, cause by cause.
 func (c Causes) Plus(d Causes) Causes {

@@ -95,6 +95,9 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 	}
 	var parts []string
 	for c, pieces := range sum.Each() {
+		if c == programme.CauseKit && pieces == 0 {
+			continue // most kits know of no seasons
+		}
 		parts = append(parts, fmt.Sprintf("%.0f %s", pieces, c.Word()))
 	}
 	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %s.\n", m.Total.Mean, m.Total.Quantiles["0.9"], strings.Join(parts, ", "))

@@ -16,7 +16,7 @@ func lasting(n reorder.Named) bool { return n.Why != programme.CauseOwed && n.PE
 
 // purpose says in two sentences what the pieces are for: people, and nobody yet.
 func (o *offer) purpose() []string {
-	replaced, missing, kits, who := 0, 0, 0, map[string]bool{}
+	replaced, missing, kits, begins, who := 0, 0, 0, 0, map[string]bool{}
 	for i := range o.Proposal.Named {
 		n := &o.Proposal.Named[i]
 		who[n.StaffID] = true
@@ -25,6 +25,8 @@ func (o *offer) purpose() []string {
 			missing += n.Pieces
 		case programme.CauseHires:
 			kits += n.Pieces
+		case programme.CauseKit:
+			begins += n.Pieces
 		default: // the causes that end pieces
 			replaced += n.Pieces
 		}
@@ -40,6 +42,9 @@ func (o *offer) purpose() []string {
 	}
 	if kits > 0 && !o.byName() {
 		out = append(out, fmt.Sprintf("%d are for kits of people who start.", kits))
+	}
+	if begins > 0 {
+		out = append(out, fmt.Sprintf("%d are for the season, or the change of kit, that begins.", begins))
 	}
 	for _, s := range []string{o.forNobody(), o.shelf()} {
 		if s != "" {

@@ -145,6 +145,9 @@ func (e *explanation) line(l *reorder.Line) {
 	e.section(fmt.Sprintf("%s: order %d", t.what(l.SKU), l.Order))
 	var parts []string
 	for c, pieces := range l.Each() {
+		if c == programme.CauseKit && pieces == 0 {
+			continue // most kits know of no seasons
+		}
 		parts = append(parts, fmt.Sprintf("%.2f %s", pieces, c.Word()))
 	}
 	e.item("needed until %s: %.2f expected = %s", t.day(e.p.CoverUntil), l.Expected, strings.Join(parts, " + "))
@@ -191,7 +194,11 @@ func (e *explanation) names() {
 	e.section("Who gets what")
 	for _, n := range p.Named {
 		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(&n))
-		if n.Why != programme.CauseOwed {
+		switch n.Why {
+		case programme.CauseOwed:
+		case programme.CauseKit:
+			s += " that begins on " + t.day(n.By)
+		default:
 			s += fmt.Sprintf("; oldest piece %.0f washes%s, %s will have ended by then", n.Washes, assumedWord(n.Assumed), chance(n.PEnd))
 			if !n.By.IsZero() {
 				s += ", half of such pieces by " + t.day(n.By)

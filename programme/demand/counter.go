@@ -29,12 +29,12 @@ func (c *counter) renewals(r Rotation) *Renewals {
 // add adds a holder's replacements to sums, one per lifetime. Somebody who leaves
 // takes all of their pieces along, so the holder's distribution is an average over the
 // time of leaving of sums over pieces, not a sum of averages. The result is the
-// expected replacements for each time of leaving.
-func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
+// expected replacements for each time of leaving. Only those within a span count.
+func (c *counter) add(h *holder, stay retention, in span, sums []sum) (means []float64) {
 	variants, weights := h.variants()
 	mixes := make([][]float64, len(c.lifetimes))
 	for v, x := range variants {
-		means = append(means, c.count(x, stay, weights[v], mixes)...)
+		means = append(means, c.count(x, stay, in, weights[v], mixes)...)
 	}
 	for q := range sums {
 		sums[q].add(mixes[q])
@@ -43,16 +43,25 @@ func (c *counter) add(h *holder, stay retention, sums []sum) (means []float64) {
 }
 
 // count adds a holder's distribution, times a weight, to mixes by lifetime.
-func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]float64) (means []float64) {
+func (c *counter) count(h *holder, stay retention, in span, weight float64, mixes [][]float64) (means []float64) {
 	r := c.renewals(h.rot)
 	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
+	surplus := h.surplus
+	if in.from > 0 && surplus < len(h.pieces) {
+		surplus = 0 // the first to end were those beyond the kit
+	}
+	from, to := h.present.there(in.from), h.present.there(in.to)
 	for _, m := range stay.moments {
 		for i := range h.pieces {
 			u := h.unseen[i]
 			if h.present != nil && m.At <= 0 { // whoever is away asks for nothing
 				u = unseen{}
 			}
-			tails = append(tails, r.tailsUnseen(h.ages[i], u, m.At))
+			t := r.tailsUnseen(h.ages[i], u, min(m.At, to))
+			if from > 0 {
+				t = between(r.tailsUnseen(h.ages[i], u, min(m.At, from)), t, r.Depth()+1)
+			}
+			tails = append(tails, t)
 		}
 	}
 	depth := r.Depth() + 1
@@ -60,8 +69,8 @@ func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]flo
 		mix := mixes[q]
 		for i, m := range stay.moments {
 			f := c.pieces(tails[i*len(h.pieces):(i+1)*len(h.pieces)], q*depth, depth)
-			if h.surplus > 0 {
-				f = pmf{0, f}.less(h.surplus).p
+			if surplus > 0 {
+				f = pmf{0, f}.less(surplus).p
 			}
 			for len(mix) < len(f) {
 				mix = append(mix, 0)
@@ -73,6 +82,21 @@ func (c *counter) count(h *holder, stay retention, weight float64, mixes [][]flo
 		mixes[q] = mix
 	}
 	return c.means(tails, len(h.pieces), depth)
+}
+
+// between is tails of the endings of a piece that come after one time and before
+// another, given the tails up to both. It has their mean; that a piece and what
+// replaces it both end in between is left out, as one ending in the place of two.
+func between(before, by []float64, depth int) []float64 {
+	out := make([]float64, len(by))
+	for q := 0; q < len(by); q += depth {
+		out[q] = 1
+		for n := 1; n < depth; n++ {
+			out[q+1] += by[q+n] - before[q+n]
+		}
+		out[q+1] = min(1, max(0, out[q+1]))
+	}
+	return out
 }
 
 // means averages expected endings over the lifetimes, for each time of leaving.

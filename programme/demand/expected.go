@@ -5,6 +5,7 @@ import "github.com/kitmuster/kitmuster/programme/wear"
 // renewing holds the expected renewals of one line by pieces worn alike.
 type renewing struct {
 	line  int
+	later *later // what takes the line's place when the kit changes
 	class wear.Class
 	rot   Rotation
 	at    *presence // nil for all who are always there
@@ -23,13 +24,13 @@ func (f *forecast) expect(weeks int) map[wear.Class]byCause {
 	totals := map[wear.Class]byCause{}
 	for i := range f.holders {
 		h := &f.holders[i]
-		key := renewing{f.at[h.sku], h.use.Class.Class, h.rot, h.present}
+		key := renewing{f.at[h.sku], h.later, h.use.Class.Class, h.rot, h.present}
 		if firsts[key] == nil {
 			firsts[key] = make([]float64, weeks)
 			order = append(order, key)
 		}
 		total := totals[key.class]
-		f.pEnd[i] = f.expectHolder(h, firsts[key], f.weekly[key.line], &total)
+		f.pEnd[i] = f.expectHolder(h, firsts[key], &total)
 		totals[key.class] = total
 	}
 	for _, key := range order {
@@ -41,7 +42,11 @@ func (f *forecast) expect(weeks int) map[wear.Class]byCause {
 // expectHolder adds a holder's expected first endings by week: to first and
 // weekly those that need replacing, to total all. It returns, by piece, the
 // chance of an ending that needs replacing within the days of the forecast.
-func (f *forecast) expectHolder(h *holder, first []float64, weekly []byCause, total *byCause) []float64 {
+func (f *forecast) expectHolder(h *holder, first []float64, total *byCause) []float64 {
+	line, waits := f.at[h.sku], 0
+	if !h.due.IsZero() {
+		waits = (h.due.Sub(f.in.AsOf) - 1) / 7
+	}
 	pEnd := make([]float64, len(h.pieces))
 	p := f.predictors[h.use.Class.Class]
 	share := 1.0
@@ -58,10 +63,14 @@ func (f *forecast) expectHolder(h *holder, first []float64, weekly []byCause, to
 						total[c] += weights[v] * x
 						continue
 					}
-					weekly[w][c] += share * there * x
 					total[c] += weights[v] * x
-					first[w] += share * there * x
-					pEnd[i] += there * x * f.part(f.days, w)
+					needed := max(w, waits)
+					if needed >= len(first) {
+						continue
+					}
+					f.weekly[h.later.lineIn(needed, line)][needed][c] += share * there * x
+					first[needed] += share * there * x
+					pEnd[i] += there * x * f.part(f.days, needed)
 				}
 			}
 		}
@@ -83,7 +92,7 @@ func (f *forecast) part(days, w int) float64 { return min(1, max(0, float64(days
 // renew adds the endings of replacements: whatever ends in a week is replaced in it.
 func (f *forecast) renew(key renewing, first []float64) {
 	again := f.predictors[key.class].renewedWeekly(key.rot)
-	weekly := f.weekly[key.line]
+	weeks := len(first)
 	for w, m := range first {
 		if m == 0 {
 			continue
@@ -92,7 +101,8 @@ func (f *forecast) renew(key renewing, first []float64) {
 		if key.at != nil {
 			after = key.at.renewedWhile(again, w)
 		}
-		for d := 0; w+d < len(weekly); d++ {
+		for d := 0; w+d < weeks; d++ {
+			weekly := f.weekly[key.later.lineIn(w+d, key.line)]
 			for c, x := range after[d] {
 				weekly[w+d][c] += m * x
 			}

@@ -113,11 +113,11 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	m := Muster{Format: Format, Client: f.in.Client.Code, AsOf: f.in.AsOf, Weeks: (days + 6) / 7}
 	replaced := f.replace(days, whole)
 	ends := f.starterEnds()
-	known := f.startersBy(days, ends)
-	h := newHires(f.in.Shop, f.in.Client, &f.in.Staffing, f.in.AsOf, float64(days), f.people(days))
+	known, kit := f.startersBy(days, ends), f.kitBy(days)
+	h := newHires(f.in, f.places, days, f.people(days))
 	h.ends = ends.hired(days)
 	for i, k := range f.lines {
-		m.Lines = append(m.Lines, f.line(i, replaced.lines[i], h.sized(k), known[i], days))
+		m.Lines = append(m.Lines, f.line(i, replaced.lines[i], h.sized(k), known[i], kit[i], days))
 	}
 	f.stock(&m, days)
 	if !whole {
@@ -148,8 +148,8 @@ func (f *forecast) outlooks() []Outlook {
 				D10: ahead.date(f.in.AsOf, 0), D50: ahead.date(f.in.AsOf, 1), D90: ahead.date(f.in.AsOf, 2),
 				Cause: ahead.likeliest(),
 			}
-			if h.sku != piece.SKU {
-				o.Next = h.sku
+			if next := h.later.on(min(usual.weeksTo(ahead), float64(f.days)/7), h.sku); next != piece.SKU {
+				o.Next = next
 			}
 			out = append(out, o)
 		}

@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -22,15 +23,25 @@ type hires struct {
 	shop   *programme.Shop
 	client *programme.Client
 	staff  *Staffing
+	// lines are, by role, the lines of the kit that starters of the time looked at are
+	// given in it.
+	lines [][]issued
 	// rates are expected hires over the horizon with their weights.
 	rates []quadrature.Node
 	// ends is the chance that a starter's piece ends within the weeks looked at.
 	ends func(garment, colour string) float64
 }
 
-func newHires(shop *programme.Shop, client *programme.Client, s *Staffing, asOf programme.Date, days float64, known int) *hires {
-	season := s.season(asOf, days)
-	h := &hires{shop: shop, client: client, staff: s, rates: s.Joining.Nodes(rateNodes)}
+// issued is a line of the kit with the part of the starters who are given it.
+type issued struct {
+	*programme.KitLine
+	part float64
+}
+
+func newHires(in *Input, places map[string][]place, days, known int) *hires {
+	s := &in.Staffing
+	season := s.season(in.AsOf, float64(days))
+	h := &hires{shop: in.Shop, client: in.Client, staff: s, rates: s.Joining.Nodes(rateNodes), lines: issuedLines(in, places, days)}
 	mean := s.Joining.Mean() * season
 	left := 1.0
 	if mean > 0 { // starters already on the roster are part of the intake
@@ -48,11 +59,11 @@ func (h *hires) sized(k programme.SKU) pmf {
 	if !ok {
 		return certainly(0)
 	}
-	each := h.each(func(l *programme.KitLine) bool { return l.Garment == k.Garment && l.Colour == k.Colour })
+	parts := h.parts(func(l *programme.KitLine) bool { return l.Garment == k.Garment && l.Colour == k.Colour })
 	var m mixture
 	for _, r := range h.rates {
 		for _, p := range h.shares(g, k.Size) {
-			m.add(r.Weight*p.Weight, h.arrivals(r.At, p.At, each))
+			m.add(r.Weight*p.Weight, h.arriving(r.At, p.At, parts))
 		}
 	}
 	return m.pmf().withEndings(h.ends(k.Garment, k.Colour))
@@ -60,10 +71,10 @@ func (h *hires) sized(k programme.SKU) pmf {
 
 // all returns the PMF of pieces in all sizes of the kit lines chosen.
 func (h *hires) all(is func(*programme.KitLine) bool) pmf {
-	each := h.each(is)
+	parts := h.parts(is)
 	var m mixture
 	for _, r := range h.rates {
-		m.add(r.Weight, h.arrivals(r.At, 1, each))
+		m.add(r.Weight, h.arriving(r.At, 1, parts))
 	}
 	return m.pmf().withEndings(h.meanEnds(is))
 }
@@ -73,9 +84,9 @@ func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 	sum, pieces := 0.0, 1e-300
 	for i := range h.client.Roles {
 		share := h.staff.RoleShare[h.client.Roles[i].Code]
-		for j := range h.client.Roles[i].Kit {
-			if l := &h.client.Roles[i].Kit[j]; is(l) {
-				n := share * float64(l.Each)
+		for _, l := range h.lines[i] {
+			if is(l.KitLine) {
+				n := share * l.part * float64(l.Each)
 				sum, pieces = sum+n*h.ends(l.Garment, l.Colour), pieces+n
 			}
 		}
@@ -83,15 +94,66 @@ func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 	return sum / pieces
 }
 
-// each returns the pieces of a kit by role, for the lines chosen.
-func (h *hires) each(is func(*programme.KitLine) bool) []int {
-	out := make([]int, len(h.client.Roles))
-	for i := range h.client.Roles {
-		kit := h.client.Roles[i].Kit
-		for j := range kit {
-			if is(&kit[j]) {
-				out[i] += kit[j].Each
+// parts gives, for each part of the starters that is given some of the lines chosen,
+// the pieces of it by role. All starters are given all of them but where the kit
+// changes or a season begins or ends.
+func (h *hires) parts(is func(*programme.KitLine) bool) map[float64][]int {
+	out := map[float64][]int{}
+	for i := range h.lines {
+		for _, l := range h.lines[i] {
+			if !is(l.KitLine) || l.part <= 0 {
+				continue
 			}
+			if out[l.part] == nil {
+				out[l.part] = make([]int, len(h.lines))
+			}
+			out[l.part][i] += l.Each
+		}
+	}
+	return out
+}
+
+// arriving is arrivals over parts of the starters, taken as independent.
+func (h *hires) arriving(expected, share float64, parts map[float64][]int) pmf {
+	f := certainly(0)
+	for _, part := range slices.Sorted(maps.Keys(parts)) {
+		f = f.plus(h.arrivals(expected*part, share, parts[part]))
+	}
+	return f
+}
+
+// issuedLines are the lines of each role's kit with the part of the starters of some
+// days who are given them within those days.
+func issuedLines(in *Input, places map[string][]place, days int) [][]issued {
+	out := make([][]issued, len(in.Client.Roles))
+	for i := range in.Client.Roles {
+		for _, at := range places[in.Client.Roles[i].Code] {
+			if len(at.lines) == 1 && at.lines.Always() {
+				out[i] = append(out[i], issued{&at.lines[0], 1})
+				continue
+			}
+			out[i] = append(out[i], in.issuedOf(at.lines, days)...)
+		}
+	}
+	return out
+}
+
+// issuedOf goes through the days on which somebody may start.
+func (in *Input) issuedOf(lines programme.Succession, days int) []issued {
+	end := in.AsOf.Add(days)
+	months := in.Staffing.Months
+	parts, all := map[*programme.KitLine]float64{}, 0.0
+	for d := in.AsOf + 1; d <= end; d++ {
+		weight := months.Days(d-1, d)
+		all += weight
+		if on, l, ok := in.serve(lines, d); ok && on <= end {
+			parts[l] += weight
+		}
+	}
+	var out []issued
+	for i := range lines {
+		if part := parts[&lines[i]]; part > 0 {
+			out = append(out, issued{&lines[i], part / all})
 		}
 	}
 	return out

@@ -32,6 +32,11 @@ type holder struct {
 	present *presence
 	// outgrown pieces are worn until they are exchanged; what replaces them is owed.
 	outgrown bool
+	// later is what replaces them from a day on on which the kit changes; nil = sku always.
+	later *later
+	// due is the first day on which a replacement would be worn, where that is ahead:
+	// no order of today could bring one within the season.
+	due programme.Date
 }
 
 // scene is the client laid out for counting.
@@ -45,6 +50,10 @@ type scene struct {
 	owed     []int
 	short    []Short
 	starters []starter
+	places   map[string][]place
+	// laters and presences are shared by those for whom they are the same.
+	laters    map[string]*later
+	presences map[*wear.Use]*presence
 }
 
 // Short holds the pieces that one active person is missing from their kit today.
@@ -52,14 +61,18 @@ type Short struct {
 	StaffID string
 	programme.SKU
 	Pieces int
+	// Begins is the first day of the season, or of the change of kit, for which they are
+	// needed; none for what is missing today, or for people who have yet to come.
+	Begins programme.Date
 }
 
 // Short lists who is missing which pieces today, in the order of the roster
 // and the kits. Its pieces add up to the Owed of the lines.
 func (in *Input) Short() []Short { return newScene(in).short }
 
-// Coming lists the kits of people on the roster whose first day is still to come,
-// in the order of the roster and the kits.
+// Coming lists what people on the roster are to be given on a known day still to
+// come, in the order of the roster and the kits: the kits of those who have yet to
+// start or to come back, and pieces of a season or of a change of kit that begins.
 func (in *Input) Coming() []Short {
 	var out []Short
 	for _, s := range newScene(in).starters {
@@ -68,15 +81,17 @@ func (in *Input) Coming() []Short {
 	return out
 }
 
-// starter is a piece of such a kit.
+// starter is pieces that are needed on a known day to come.
 type starter struct {
 	Short
-	line  int
-	first programme.Date
+	line int
+	on   programme.Date
+	// last is the last day of the line; no date = none is known.
+	last programme.Date
 }
 
 func newScene(in *Input) *scene {
-	s := &scene{in: in, at: map[programme.SKU]int{}}
+	s := &scene{in: in, at: map[programme.SKU]int{}, places: placesOf(in), laters: map[string]*later{}, presences: map[*wear.Use]*presence{}}
 	s.listLines()
 	held := s.piecesByHolder()
 	for i := range in.Staff {
@@ -111,9 +126,9 @@ func (s *scene) listLines() {
 		}
 	}
 	for _, r := range s.in.Client.Roles {
-		for _, k := range r.Kit {
+		for k := range linesOf(s.places[r.Code]) {
 			g, ok := s.in.Shop.Garment(k.Garment)
-			if !ok {
+			if !ok || !k.Until.IsZero() && k.Until < s.in.AsOf {
 				continue
 			}
 			for _, z := range g.Sizes {
@@ -149,50 +164,110 @@ func (s *scene) rank(k programme.SKU) int {
 	return slices.IndexFunc(g.Sizes, func(z programme.GarmentSize) bool { return z.Code == k.Size })
 }
 
-// addPerson takes up what somebody holds, is owed, or will be issued on a known first day.
+// addPerson takes up what somebody holds, is owed, or will be issued on a known day.
 func (s *scene) addPerson(p *programme.Person, held map[holding][]*programme.Piece) {
-	role, ok := s.in.Client.Role(p.Role)
 	inKit := map[holding]bool{}
-	if ok {
-		for i := range role.Kit {
-			l := &role.Kit[i]
+	for i := range s.places[p.Role] {
+		at := &s.places[p.Role][i]
+		var pieces []*programme.Piece
+		for _, l := range at.lines {
 			k := holding{p.StaffID, l.Garment, l.Colour}
 			inKit[k] = true
-			s.addHolding(p, l, held[k])
+			pieces = append(pieces, held[k]...)
 		}
+		s.addHolding(p, at, pieces)
 	}
 	for _, r := range s.in.Client.Roles { // pieces of a former role's kit are worn on, not replaced
-		for _, l := range r.Kit {
+		for l := range linesOf(s.places[r.Code]) {
 			k := holding{p.StaffID, l.Garment, l.Colour}
 			if pieces := held[k]; len(pieces) > 0 && !inKit[k] {
 				inKit[k] = true
-				s.hold(p, &l, pieces, len(pieces))
+				s.hold(p, l, pieces, len(pieces))
 			}
 		}
 	}
 }
 
-func (s *scene) addHolding(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece) {
+// addHolding takes up what somebody holds of one place of the kit, and what of it
+// they are owed or will be given on a known day.
+func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.Piece) {
+	on, l, ok := s.need(p, at)
+	if !ok { // nothing of it will be needed any more
+		s.holdAll(p, at, pieces, len(pieces))
+		return
+	}
 	k, known := s.skuFor(p, l, pieces)
-	line, listed := s.at[k]
 	fit, outgrown := s.fitting(p, k, pieces)
-	first := p.BackFrom(max(p.Start, s.in.AsOf))
-	lastDay := p.End == s.in.AsOf // whoever hands the kit back today is owed none
 	missing := l.Each - len(fit)
-	switch {
-	case missing <= 0 || !known || !listed || lastDay || first.IsZero():
-	case first > s.in.AsOf: // has yet to start, or to come back
-		s.starters = append(s.starters, starter{Short{p.StaffID, k, missing}, line, first})
-	default:
-		s.owed[line] += missing
-		s.short = append(s.short, Short{p.StaffID, k, missing})
+	if known && p.End != s.in.AsOf { // whoever hands the kit back today is owed none
+		s.want(p, l, k, missing, on)
+		s.wantMore(p, at, l, fit, on)
 	}
-	if len(fit) > 0 {
-		s.hold(p, l, fit, max(0, len(fit)-l.Each))
+	first := len(s.holders)
+	s.holdAll(p, at, fit, max(0, -missing))
+	fitting := len(s.holders)
+	s.holdAll(p, at, outgrown, len(outgrown))
+	replaced, due := s.replacedBy(p, at, on, k, pieces), s.deferred(at)
+	for i := first; i < len(s.holders); i++ {
+		h := &s.holders[i]
+		h.outgrown = i >= fitting
+		if _, listed := s.at[k]; listed {
+			h.sku, h.later, h.due = k, replaced, due
+		}
 	}
-	if len(outgrown) > 0 {
-		if h := s.hold(p, l, outgrown, len(outgrown)); h != nil {
-			h.outgrown = true
+}
+
+// holdAll adds a holder for each line of a place that somebody has pieces of; surplus
+// of them are beyond the kit, the oldest line's first.
+func (s *scene) holdAll(p *programme.Person, at *place, pieces []*programme.Piece, surplus int) {
+	for i := range at.lines {
+		l, of := &at.lines[i], pieces
+		if len(at.lines) > 1 {
+			of = slices.DeleteFunc(slices.Clone(pieces), func(x *programme.Piece) bool { return !ofLine(x, l) })
+		}
+		if len(of) > 0 {
+			beyond := min(surplus, len(of))
+			surplus -= beyond
+			s.hold(p, l, of, beyond)
+		}
+	}
+}
+
+func ofLine(p *programme.Piece, l *programme.KitLine) bool {
+	return p.SKU.Garment == l.Garment && p.SKU.Colour == l.Colour
+}
+
+// want notes that somebody needs pieces on a day.
+func (s *scene) want(p *programme.Person, l *programme.KitLine, k programme.SKU, pieces int, on programme.Date) {
+	line, listed := s.at[k]
+	if pieces <= 0 || !listed {
+		return
+	}
+	need := Short{StaffID: p.StaffID, SKU: k, Pieces: pieces}
+	if on <= s.in.AsOf {
+		s.owed[line] += pieces
+		s.short = append(s.short, need)
+		return
+	}
+	if p.BackFrom(max(p.Start, s.in.AsOf)) <= s.in.AsOf { // is there, and has been
+		need.Begins = on
+	}
+	s.starters = append(s.starters, starter{need, line, on, l.Until})
+}
+
+// wantMore notes what later lines of a place have more of than those before.
+func (s *scene) wantMore(p *programme.Person, at *place, now *programme.KitLine, fit []*programme.Piece, on programme.Date) {
+	each := max(now.Each, len(fit))
+	for i := range at.lines {
+		l := &at.lines[i]
+		if l.From <= max(on, s.in.AsOf.Add(s.in.LeadDays)) || l == now {
+			continue
+		}
+		if day, _, ok := at.lines.NextWorn(l.From); ok && l.Each > each {
+			if k, known := s.skuFor(p, l, fit); known {
+				s.want(p, l, k, l.Each-each, day)
+			}
+			each = l.Each
 		}
 	}
 }
@@ -205,7 +280,11 @@ func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programm
 		return pieces, nil
 	}
 	for _, piece := range pieces {
-		if p.HasOutgrown(g.SizeFamily, piece.SKU.Size) {
+		family := g.SizeFamily
+		if own, ok := s.in.Shop.Garment(piece.SKU.Garment); ok {
+			family = own.SizeFamily
+		}
+		if p.HasOutgrown(family, piece.SKU.Size) {
 			outgrown = append(outgrown, piece)
 		} else {
 			fit = append(fit, piece)
@@ -214,10 +293,11 @@ func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programm
 	return fit, outgrown
 }
 
-func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece, surplus int) *holder {
+// hold adds a holder of pieces that lines of their own kind replace.
+func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece, surplus int) {
 	use, ok := s.in.Book.Use(p.Role, l.Garment, l.Colour)
 	if !ok {
-		return nil
+		return
 	}
 	k, _ := s.skuFor(p, l, pieces)
 	if _, ok := s.at[k]; !ok {
@@ -226,13 +306,25 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 	// The kit's number stands for the future rotation; a pace of nothing would
 	// have no age, so unworn pieces wash once in a very long time.
 	rot := Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}
-	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: wear.AbsenceOf(p, s.in.AsOf)}
-	h.present = presenceOf(h.absence, s.in.AsOf)
+	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
+	h.present = s.presence(p, use, h.absence)
 	for i, piece := range pieces {
 		h.unseen[i] = s.in.unseen(piece)
 	}
 	s.holders = append(s.holders, h)
-	return &s.holders[len(s.holders)-1]
+}
+
+// presence is one for all who wear a garment in its season and are there.
+func (s *scene) presence(p *programme.Person, use *wear.Use, a wear.Absence) *presence {
+	if len(p.Spells) > 0 || p.Start > s.in.AsOf {
+		return presenceOf(a, s.in.AsOf)
+	}
+	got, ok := s.presences[use]
+	if !ok {
+		got = presenceOf(a, s.in.AsOf)
+		s.presences[use] = got
+	}
+	return got
 }
 
 // skuFor returns what a person is issued today: their size of the family, the only
@@ -251,10 +343,18 @@ func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*prog
 			return k, true
 		}
 	}
-	if len(pieces) > 0 {
-		return pieces[len(pieces)-1].SKU, true
+	for i := len(pieces) - 1; i >= 0; i-- {
+		if ofLine(pieces[i], l) {
+			return pieces[i].SKU, true
+		}
 	}
-	return k, false
+	if len(pieces) > 0 { // of the line before, in the same size where there is one
+		k.Size = pieces[len(pieces)-1].SKU.Size
+		if g, ok := s.in.Shop.Garment(l.Garment); ok {
+			_, known = g.Size(k.Size)
+		}
+	}
+	return k, known
 }
 
 // at returns the holder with washes that come, and came, by a factor.

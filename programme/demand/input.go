@@ -21,6 +21,10 @@ type Input struct {
 	// Learnt holds what the records teach about each class of pieces.
 	Learnt   map[wear.Class]*wear.Learnt
 	Staffing Staffing
+	// LeadDays is from an order of AsOf to pieces in hands: what such an order could
+	// only bring after a line of the kit has ended is needed of the line after it, or
+	// not at all; 0 = nothing is to be ordered.
+	LeadDays int
 }
 
 // Prepare reads the records of a client up to and including asOf and learns

@@ -13,13 +13,40 @@ func (f *forecast) startersBy(days int, ends *starterEnds) []pmf {
 	for i := range out {
 		out[i] = certainly(0)
 	}
+	end := f.in.AsOf.Add(days)
 	for _, s := range f.starters {
-		if left := f.in.AsOf.Add(days).Sub(s.first); left >= 0 {
-			k := f.lines[s.line]
-			out[s.line] = out[s.line].plus(certainly(s.Pieces).withEndings(ends.after(k.Garment, k.Colour, float64(left)/7)))
+		if s.on > end {
+			continue
+		}
+		worn := end
+		if !s.last.IsZero() {
+			worn = min(end, s.last)
+		}
+		k := f.lines[s.line]
+		out[s.line] = out[s.line].plus(certainly(s.Pieces).withEndings(ends.after(k.Garment, k.Colour, float64(worn.Sub(s.on))/7)))
+	}
+	return out
+}
+
+// kitBy is, by line, the pieces of startersBy that a season or a change of kit takes.
+func (f *forecast) kitBy(days int) []float64 {
+	out := make([]float64, len(f.lines))
+	for _, s := range f.starters {
+		if !s.Begins.IsZero() && s.Begins <= f.in.AsOf.Add(days) {
+			out[s.line] += float64(s.Pieces)
 		}
 	}
 	return out
+}
+
+// kitIn is the pieces of a line that a season or a change of kit takes in a week.
+func (f *forecast) kitIn(line, week int) (n float64) {
+	for _, s := range f.starters {
+		if s.line == line && !s.Begins.IsZero() && (s.Begins.Sub(f.in.AsOf)-1)/7 == week {
+			n += float64(s.Pieces)
+		}
+	}
+	return n
 }
 
 // people returns how many are known to start within days.
@@ -35,7 +62,7 @@ func (f *forecast) people(days int) int {
 
 // line puts together what is known of line i; the expected pieces by cause add
 // up to the means of the distributions of replacements (worn) and of hires.
-func (f *forecast) line(i int, worn, hired, starters pmf, days int) Line {
+func (f *forecast) line(i int, worn, hired, starters pmf, kit float64, days int) Line {
 	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(starters).describe(), Owed: f.owed[i]}
 	var c programme.Causes
 	for _, x := range f.expected(i, days) {
@@ -44,7 +71,8 @@ func (f *forecast) line(i int, worn, hired, starters pmf, days int) Line {
 	if sum := c.Sum(); sum > 0 {
 		l.ByCause = c.Times(worn.mean() / sum)
 	}
-	l.ByCause.Hires = hired.mean() + starters.mean()
+	l.ByCause.Kit = kit
+	l.ByCause.Hires = hired.mean() + max(0, starters.mean()-kit)
 	return l
 }
 

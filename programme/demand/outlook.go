@@ -258,6 +258,9 @@ func (p *prospect) likeliest() programme.Cause {
 	return best
 }
 
+// weeksTo is by when half of such pieces have ended.
+func (h *holder) weeksTo(p *prospect) float64 { return p.ended[1] }
+
 func (p *prospect) date(asOf programme.Date, i int) programme.Date {
 	if math.IsInf(p.ended[i], 1) {
 		return 0

@@ -54,22 +54,26 @@ func (f *forecast) endings(c wear.Class, days int, stay retention, together *tie
 	sums := make([][]sum, len(f.lines))
 	for i := range f.holders {
 		h := &f.holders[i]
-		if h.use.Class.Class != c || h.outgrown {
+		if h.use.Class.Class != c || h.outgrown || h.due > f.in.AsOf.Add(days) {
 			continue
-		}
-		line := f.at[h.sku]
-		if sums[line] == nil {
-			sums[line] = make([]sum, len(counter.lifetimes))
 		}
 		retention := h.present.of(f.stayOf(h, days, stay))
 		season := *h
 		if now, far := f.hardnessOf(h, days), f.hardnessOf(h, f.days); now != far {
 			season.rot.Pace *= now / far
 		}
-		means := counter.add(&season, retention, sums[line])
-		if together != nil {
-			together.add(h.person, "", retention.times(h.paces), len(retention.moments), means)
-			together.add(h.person, h.sku.Garment, retention.times(h.paces), len(retention.moments), means)
+		for _, in := range f.spans(h) {
+			if 7*in.from >= float64(days) {
+				break
+			}
+			if sums[in.line] == nil {
+				sums[in.line] = make([]sum, len(counter.lifetimes))
+			}
+			means := counter.add(&season, retention, in, sums[in.line])
+			if together != nil {
+				together.add(h.person, "", retention.times(h.paces), len(retention.moments), means)
+				together.add(h.person, f.lines[in.line].Garment, retention.times(h.paces), len(retention.moments), means)
+			}
 		}
 	}
 	return sums

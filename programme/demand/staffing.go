@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"iter"
 	"math"
 	"slices"
 
@@ -183,11 +184,9 @@ func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme
 
 func families(shop *programme.Shop, client *programme.Client) []string {
 	var out []string
-	for _, r := range client.Roles {
-		for _, k := range r.Kit {
-			if g, ok := shop.Garment(k.Garment); ok && !slices.Contains(out, g.SizeFamily) {
-				out = append(out, g.SizeFamily)
-			}
+	for k := range allLines(client) {
+		if g, ok := shop.Garment(k.Garment); ok && !slices.Contains(out, g.SizeFamily) {
+			out = append(out, g.SizeFamily)
 		}
 	}
 	return out
@@ -226,20 +225,33 @@ func mixOf(shop *programme.Shop, client *programme.Client, family string, mix []
 // sizesOf lists the sizes in which this client's garments of a family come, first seen first.
 func sizesOf(shop *programme.Shop, client *programme.Client, family string) []string {
 	var out []string
-	for _, r := range client.Roles {
-		for _, k := range r.Kit {
-			g, ok := shop.Garment(k.Garment)
-			if !ok || g.SizeFamily != family {
-				continue
-			}
-			for _, s := range g.Sizes {
-				if !slices.Contains(out, s.Code) {
-					out = append(out, s.Code)
-				}
+	for k := range allLines(client) {
+		g, ok := shop.Garment(k.Garment)
+		if !ok || g.SizeFamily != family {
+			continue
+		}
+		for _, s := range g.Sizes {
+			if !slices.Contains(out, s.Code) {
+				out = append(out, s.Code)
 			}
 		}
 	}
 	return out
+}
+
+// allLines yields the lines of all kits, those whose place others took among them.
+func allLines(client *programme.Client) iter.Seq[*programme.KitLine] {
+	return func(yield func(*programme.KitLine) bool) {
+		for i := range client.Roles {
+			for _, lines := range client.Roles[i].Successions() {
+				for j := range lines {
+					if !yield(&lines[j]) {
+						return
+					}
+				}
+			}
+		}
+	}
 }
 
 // season returns the exposure of a number of days after asOf in years of factor 1.

@@ -15,7 +15,7 @@ func (f *forecast) byWeek(m *Muster, days int) {
 		c := f.scaled(i, l.ByCause, days)
 		for w := range l.Weekly {
 			part := c[w]
-			part.Hires = l.ByCause.Hires * f.hireShare(days, w)
+			part.Hires, part.Kit = l.ByCause.Hires*f.hireShare(days, w), f.kitIn(i, w)
 			l.Weekly[w] = part.Sum()
 			m.Weekly[w] = m.Weekly[w].Plus(part)
 		}

@@ -103,7 +103,7 @@ func missingShare(m programme.Missing, by programme.Causes) float64 {
 	if sum <= 0 {
 		return m.Starter
 	}
-	return (m.Worn*(sum-by.Hires) + m.Starter*by.Hires) / sum
+	return (m.Worn*by.Endings.Sum() + m.Starter*by.Hires + m.Kit*by.Kit) / sum
 }
 
 // orderCost reckons what an order of this client causes. Freight counts where an

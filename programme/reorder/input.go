@@ -61,6 +61,9 @@ type Owed struct {
 	StaffID string
 	programme.SKU
 	Pieces int
+	// Begins is the first day of the season, or of the change of kit, for which they are
+	// needed; none for what is missing today, or for people who have yet to come.
+	Begins programme.Date
 }
 
 // Alongside is bought from the same suppliers in the same round for others.

@@ -103,7 +103,9 @@ func (n naming) parted(lines []Line) []parting {
 
 func (n naming) comingOf(k programme.SKU) (pieces int) {
 	for _, o := range n.coming[k] {
-		pieces += o.Pieces
+		if o.Begins.IsZero() { // of people, not of a season
+			pieces += o.Pieces
+		}
 	}
 	return pieces
 }
@@ -172,10 +174,14 @@ func (n naming) nameKnown(l *Line) (named []Named, left int) {
 	served := l.OnHand + l.OnOrder
 	give := func(list []Owed, why programme.Cause) {
 		for _, o := range list {
+			why := why
+			if !o.Begins.IsZero() {
+				why = programme.CauseKit
+			}
 			fromShelf := min(served, o.Pieces)
 			served -= fromShelf
 			if pieces := min(left, o.Pieces-fromShelf); pieces > 0 {
-				named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: why, PEnd: 1})
+				named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: why, By: o.Begins, PEnd: 1})
 				left -= pieces
 			}
 		}

@@ -29,6 +29,7 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 	if startersWait(in.Client, people) {
 		in.ExpectNoStarters()
 	}
+	in.LeadDays = max(0, LeadOfClient(in.Shop, in.Client).Arrival(in.AsOf).Sub(in.AsOf))
 	h := Horizons(in.Shop, in.Client, in.AsOf)
 	ms := in.Forecast(7*h.Trigger, 7*h.Quantity)
 	far := ms[len(ms)-1]
@@ -43,7 +44,7 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 
 func owedOf(list []demand.Short) (out []Owed) {
 	for _, s := range list {
-		out = append(out, Owed{StaffID: s.StaffID, SKU: s.SKU, Pieces: s.Pieces})
+		out = append(out, Owed(s))
 	}
 	return out
 }
