@@ -16,7 +16,7 @@ func (r *Role) Line(garment, colour string) (*KitLine, bool) {
 	if l, ok := r.listed(Former{garment, colour}); ok {
 		return l, true
 	}
-	if next, ok := r.after(Former{garment, colour}); ok {
+	if next, ok := r.Following(Former{garment, colour}); ok {
 		return next.before(), true
 	}
 	return nil, false
@@ -26,8 +26,8 @@ func (r *Role) listed(f Former) (*KitLine, bool) {
 	return find(r.Kit, func(l *KitLine) bool { return l.Former() == f })
 }
 
-// after returns the line that takes the place of another.
-func (r *Role) after(f Former) (*KitLine, bool) {
+// Following returns the line that takes the place of another.
+func (r *Role) Following(f Former) (*KitLine, bool) {
 	if f == (Former{}) {
 		return nil, false
 	}
@@ -55,7 +55,7 @@ func (r *Role) Successions() []Succession {
 	var out []Succession
 	for i := range r.Kit {
 		l := &r.Kit[i]
-		if next, ok := r.after(l.Former()); ok && next.Change != OnTheDay {
+		if next, ok := r.Following(l.Former()); ok && next.Change != OnTheDay {
 			continue // it stands with the one that takes its place
 		}
 		s := Succession{r.bounded(l)}
@@ -82,7 +82,7 @@ func (r *Role) Successions() []Succession {
 // bounded returns the line with the last day that the one after it leaves.
 func (r *Role) bounded(l *KitLine) KitLine {
 	out := *l
-	if next, ok := r.after(l.Former()); ok && (out.Until.IsZero() || out.Until >= next.From) {
+	if next, ok := r.Following(l.Former()); ok && (out.Until.IsZero() || out.Until >= next.From) {
 		out.Until = next.From - 1
 	}
 	return out

@@ -52,6 +52,7 @@ func commands(a *app) []*cobra.Command {
 		grouped("setup", newDemoCommand(a), newInitCommand(a), newProgrammeCommand(a), newCheckCommand(a)),
 		grouped("service", newRunCommand(a), newStatusCommand(a), newBackupCommand(a), newRestoreCommand(a), newServiceCommand(a)),
 		[]*cobra.Command{newVersionCommand(a)},
+		topics(),
 	)
 }
 

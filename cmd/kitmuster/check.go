@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -23,6 +24,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/typeface"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/catalogue"
+	"github.com/kitmuster/kitmuster/programme/kitchange"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
@@ -296,7 +298,7 @@ func (r *review) records(ctx context.Context) {
 		for _, row := range clients {
 			r.doubts(ctx, b, f, row.Code)
 		}
-		return nil
+		return r.edits(ctx, b)
 	})
 	if err != nil {
 		r.fault(err)
@@ -321,7 +323,18 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 	for _, d := range list {
 		fmt.Fprintf(r.a.out, "look  %s: %s\n", code, d)
 	}
+	if len(b.Shop.Items) == 0 {
+		return
+	}
+	ahead := in.Muster(discontinuedWeeks)
+	ended := kitchange.EndedOf(in.Input, &ahead, slices.Concat(f.Shelf, in.Stock))
+	for i := range ended {
+		fmt.Fprintf(r.a.out, "look  %s: %s %s\n", code, ended[i].Words(b.Shop), ended[i].Do(b.Shop))
+	}
 }
+
+// discontinuedWeeks is how far ahead need is looked at of what is discontinued.
+const discontinuedWeeks = 26
 
 func (r *review) mail(ctx context.Context, cfg *config.Config, shop *programme.Shop, online bool) {
 	from := daemon.From(cfg, shop)

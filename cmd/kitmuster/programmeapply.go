@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/kitchange"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
@@ -25,7 +26,10 @@ func newProgrammeApplyCommand(a *app) *cobra.Command {
 		Short: "Take over programme files, showing first what changes",
 		Long: `Reads programme files (all of programmes/ when none is named), says what each would
 change, and takes them over: all of them, or none when one has a mistake. On a
-terminal it asks first; in a script it goes ahead. Applying a file twice changes
+terminal it asks first; in a script it goes ahead, unless a change of the kits alone
+makes more owed to people who are there: pieces and money are stated, and only --yes
+(or a yes on the terminal) takes that over. 'kitmuster help changes' says how a kit
+changes without it. Applying a file twice changes
 nothing. It issues and orders nothing; import the staff next ('kitmuster roster
 import'). In a new shop it makes the database; where there are backups of one that
 is gone, it makes none and names the newest.`,
@@ -41,7 +45,7 @@ is gone, it makes none and names the newest.`,
 		},
 	}
 	c.Flags().BoolVar(&dry, "dry-run", false, "only say what would change")
-	c.Flags().BoolVar(&yes, "yes", false, "do not ask on a terminal")
+	c.Flags().BoolVar(&yes, "yes", false, "do not ask, and take over a kit that makes more owed")
 	return c
 }
 
@@ -54,6 +58,7 @@ type change struct {
 	// same: the file is what is applied, to the byte.
 	same bool
 	note string
+	edit kitEdit
 }
 
 // changes reads the files, all mistakes of all files at once.
@@ -113,6 +118,9 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 		return ch, nil
 	}
 	ch.says = setup.Diff(old, client)
+	if ch.edit, err = a.editOf(ctx, b, old, client); err != nil {
+		return nil, err
+	}
 	ch.note, err = orphans(ctx, b, client)
 	return ch, err
 }
@@ -143,7 +151,14 @@ func orphans(ctx context.Context, b *books.Books, client *programme.Client) (str
 func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes bool) error {
 	pending := 0
 	for i := range all {
-		pending += a.show(&all[i])
+		pending += a.show(b.Shop, &all[i])
+	}
+	raised := kitchange.Raise{Priced: true}
+	for i := range all {
+		if !all[i].same {
+			sum := kitchange.Sum(all[i].edit.raised)
+			raised = kitchange.Raise{Pieces: raised.Pieces + sum.Pieces, Price: raised.Price + sum.Price, Cost: raised.Cost + sum.Cost, Priced: raised.Priced && sum.Priced}
+		}
 	}
 	switch {
 	case pending == 0:
@@ -151,6 +166,8 @@ func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes 
 	case dry:
 		fmt.Fprintln(a.out, "Nothing was changed (--dry-run).")
 		return nil
+	case !yes && raised.Pieces > 0 && !a.onTerminal():
+		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant", counted(raised.Pieces, "piece"), raised.Money(b.Shop))
 	case !yes && !a.agreed("Take this over?"):
 		fmt.Fprintln(a.out, "Nothing was changed.")
 		return nil
@@ -170,7 +187,7 @@ func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes 
 }
 
 // show says what a file changes and returns 1 when there is something to take over.
-func (a *app) show(ch *change) int {
+func (a *app) show(shop *programme.Shop, ch *change) int {
 	switch {
 	case ch.same:
 		fmt.Fprintf(a.out, "%s: no change\n", ch.client.Code)
@@ -180,6 +197,11 @@ func (a *app) show(ch *change) int {
 		fmt.Fprintf(a.out, "%s:\n", ch.client.Code)
 		for _, s := range ch.says {
 			fmt.Fprintf(a.out, "  %s\n", s)
+		}
+	}
+	for _, s := range ch.edit.says(shop, a.today()) {
+		if !ch.same {
+			fmt.Fprintf(a.out, "  mind: %s\n", s)
 		}
 	}
 	if ch.note != "" {

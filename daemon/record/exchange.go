@@ -113,7 +113,7 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 		}
 		left := 0
 		for _, w := range lacks {
-			if w.line != l {
+			if w.line.Former() != l.Former() {
 				continue
 			}
 			if left, err = m.pick(p, kit, w); err != nil {

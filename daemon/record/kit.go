@@ -45,14 +45,21 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 		return nil, err
 	}
 	var out []want
-	for i := range role.Kit {
-		l := &role.Kit[i]
+	day := max(m.opt.On, p.Start)
+	for _, lines := range role.Successions() {
+		on, l, ok := lines.NextWorn(day)
+		if !ok || on != day { // over, or to be handed out when it begins
+			continue
+		}
 		g, ok := m.books.Shop.Garment(l.Garment)
 		if !ok {
 			continue
 		}
 		size, why := sizeFor(g, p)
-		n := l.Each - held[kitOf{l.Garment, l.Colour}]
+		n := l.Each
+		for _, of := range lines {
+			n -= held[kitOf{of.Garment, of.Colour}]
+		}
 		switch {
 		case n <= 0:
 		case why != "":
@@ -109,19 +116,30 @@ func (m *move) pick(p *programme.Person, kit *Kit, w want) (left int, err error)
 	if err != nil {
 		return 0, err
 	}
-	lines, err := m.tx.TakeWorn(programme.FinishedGoods(m.code, w.sku), w.pieces, func(l programme.StockLine) bool {
-		return l.Washes == 0 || in.StillFit(w.sku, float64(l.Washes))
-	})
-	if err != nil {
-		return 0, err
-	}
 	left = w.pieces
-	for _, l := range lines {
-		left -= l.Pieces
-		kit.Picked = append(kit.Picked, Lot{w.sku, l.Pieces, l.Washes})
-		m.rows = append(m.rows, programme.Movement{Date: m.opt.On, Kind: programme.Issued, StaffID: p.StaffID, SKU: w.sku, Pieces: l.Pieces, Washes: float64(l.Washes)})
+	for _, sku := range w.first() {
+		lines, err := m.tx.TakeWorn(programme.FinishedGoods(m.code, sku), left, func(l programme.StockLine) bool {
+			return l.Washes == 0 || in.StillFit(sku, float64(l.Washes))
+		})
+		if err != nil {
+			return 0, err
+		}
+		for _, l := range lines {
+			left -= l.Pieces
+			kit.Picked = append(kit.Picked, Lot{sku, l.Pieces, l.Washes})
+			m.rows = append(m.rows, programme.Movement{Date: m.opt.On, Kind: programme.Issued, StaffID: p.StaffID, SKU: sku, Pieces: l.Pieces, Washes: float64(l.Washes)})
+		}
 	}
 	return left, nil
+}
+
+// first lists what may be handed out, what is to run out first.
+func (w *want) first() []programme.SKU {
+	if w.line.Change != programme.RunOut {
+		return []programme.SKU{w.sku}
+	}
+	old := programme.SKU{Garment: w.line.InsteadOf.Garment, Colour: w.line.InsteadOf.Colour, Size: w.sku.Size}
+	return []programme.SKU{old, w.sku}
 }
 
 // rest says what becomes of pieces that the shelf does not have: they are

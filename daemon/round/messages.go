@@ -198,6 +198,9 @@ func earlier(a, b programme.Date) bool {
 
 func (p *Plan) tell(e *Entry, r *message.Round) {
 	r.Refused = append(r.Refused, e.Refused...)
+	for _, c := range e.Changes {
+		r.Changes = append(r.Changes, message.Changing{Client: e.Client.Name, What: c})
+	}
 	if e.Proposal != nil {
 		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands})
 		return

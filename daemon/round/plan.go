@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"golang.org/x/sync/errgroup"
 
@@ -15,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/counting"
 	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/kitchange"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -62,6 +64,9 @@ type Entry struct {
 	Doubts []string
 	// suspicions are the groups of pieces that wear faster than the others.
 	suspicions []wear.Suspicion
+	// Changes say how far kits have changed, Ended what suppliers have no more of.
+	Changes []string
+	Ended   []kitchange.Ended
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
 	// monthly is the usual need a month of each artwork.
@@ -99,12 +104,13 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), books: b, forecaster: f}
 	candidates := make([]*reorder.Candidate, len(clients))
 	terms := p.pullTerms()
+	old := reorder.OldBlanks(clients, blanks(f.Shelf))
 	g, gctx := errgroup.WithContext(ctx)
 	g.SetLimit(forecast.Workers)
 	for i, c := range clients {
 		g.Go(func() (err error) {
 			p.Entries[i].Client = c
-			candidates[i], err = p.forecast(gctx, f, &p.Entries[i], terms)
+			candidates[i], err = p.forecast(gctx, f, &p.Entries[i], old[c.Code], terms)
 			return err
 		})
 	}
@@ -120,7 +126,7 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 // forecast computes one client's demand over both horizons and decides about the
 // client by itself. What a client that is not wanted does not need is let go at
 // once, so that the forecasts of a large shop are not all in memory.
-func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, terms reorder.PullTerms) (*reorder.Candidate, error) {
+func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, old map[programme.SKU]int, terms reorder.PullTerms) (*reorder.Candidate, error) {
 	in, err := f.Inspect(ctx, e.Client)
 	if err != nil {
 		return nil, err
@@ -135,9 +141,17 @@ func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, t
 	e.Learnt, e.Doubts = lessons(p.books.Shop, e.Client, in), in.Doubts()
 	e.suspicions = in.Suspicions
 	e.LastCount = in.LastCount
+	stock := slices.Concat(f.Shelf, in.Stock)
+	for _, s := range kitchange.Steps(in.Input, stock) {
+		if !s.Done(p.AsOf) {
+			e.Changes = append(e.Changes, s.Words(p.books.Shop, p.AsOf))
+		}
+	}
+	e.Ended = kitchange.EndedOf(in.Input, &quantity, stock)
 	if err := p.recallCounts(ctx, e, in, &ready); err != nil {
 		return nil, err
 	}
+	reorder.RunOut(&ready, old)
 	c := reorder.Consider(ready, terms)
 	if c.Wanted() {
 		e.monthly = monthly(p.books.Shop, e.Client, &quantity)

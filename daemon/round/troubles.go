@@ -54,6 +54,10 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
 			})
 		}
+		for j := range e.Ended {
+			x := &e.Ended[j]
+			out = append(out, message.Trouble{Kind: programme.OtherTrouble, Client: e.Client.Name, What: x.Words(b.Shop), Do: x.Do(b.Shop)})
+		}
 		for _, d := range e.Doubts {
 			out = append(out, message.Trouble{Kind: programme.OtherTrouble, Client: e.Client.Name, What: d})
 		}

@@ -210,6 +210,9 @@ func aRound() message.Round {
 			{Client: "Lantern Books", On: monday.Add(21), Pieces: 14}, {Client: "Old Quarry Café", On: monday.Add(7)},
 			{Client: "Peak Cycle Couriers", On: monday.Add(21)}, {Client: "Willow Care Home"},
 		},
+		Changes: []message.Changing{
+			{Client: "Copper Hearth Bakery", What: "Bib apron, burgundy → Bib apron, black since Mar 1, 2026: 41 burgundy are worn on; 12 burgundy lie on the shelf and go out first."},
+		},
 		Troubles: []message.Trouble{
 			{Kind: programme.MailRefused, On: monday.Add(-4), Client: "Lantern Books", What: "the count form was not accepted for jo@lantern.example: 550 no such user.", Do: "Mend the address in programmes/lantern.yaml."},
 			{Kind: programme.ImportRefused, On: monday.Add(-3), Client: "Fernhill Garden Care", What: `staff.csv line 14, column start_date: read "31.02.2026", but February 2026 has 28 days. Nothing was imported.`},

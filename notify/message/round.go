@@ -29,11 +29,19 @@ type Round struct {
 	Sheets   []SheetToOrder
 	Next     []NextDue
 	Troubles []Trouble
+	// Changes are the kits that change, or have begun to, each in a sentence.
+	Changes []Changing
 	// Counting are counts to come, and those whose forms go out with this round.
 	Counting []Counting
 	// Taken are the files that were taken in since the last round, oldest first.
 	Taken  []Taken
 	Learnt []Learnt
+}
+
+// Changing is how far one line of a client's kits has taken the place of another.
+type Changing struct {
+	Client string
+	What   string
 }
 
 // Due is one client with a proposal in this round.

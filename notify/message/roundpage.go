@@ -42,6 +42,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	section(&p, "No, and not now", r.refusedLines(t))
 	section(&p, "Counts", r.countLines(t))
 	r.nextOn(&p, t)
+	section(&p, "Kits that change", r.changeLines())
 	section(&p, "What went wrong", r.troubleLines(t))
 	section(&p, "Taken in since the last mail", r.takenLines(t))
 	section(&p, "Half last, by your records", r.learntLines())

@@ -120,6 +120,14 @@ func (r *Round) nextOn(p *page.Page, t notation) {
 	p.Add(table)
 }
 
+func (r *Round) changeLines() []string {
+	out := make([]string, 0, len(r.Changes))
+	for _, x := range r.Changes {
+		out = append(out, clean.Short(x.Client)+": "+clean.Line(x.What))
+	}
+	return out
+}
+
 func (r *Round) troubleLines(t notation) []string {
 	var out []string
 	for _, x := range r.Troubles {

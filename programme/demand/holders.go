@@ -128,7 +128,7 @@ func (s *scene) listLines() {
 	for _, r := range s.in.Client.Roles {
 		for k := range linesOf(s.places[r.Code]) {
 			g, ok := s.in.Shop.Garment(k.Garment)
-			if !ok || !k.Until.IsZero() && k.Until < s.in.AsOf {
+			if !ok || s.in.over(&r, k) {
 				continue
 			}
 			for _, z := range g.Sizes {

@@ -26,6 +26,13 @@ func placesOf(in *Input) map[string][]place {
 	return out
 }
 
+// over reports whether nobody is given pieces of a line any more: it has ended, and
+// none of it that lies on the shelf is to be used up.
+func (in *Input) over(r *programme.Role, l *programme.KitLine) bool {
+	next, ok := r.Following(l.Former())
+	return !l.Until.IsZero() && l.Until < in.AsOf && !(ok && next.Change == programme.RunOut)
+}
+
 // linesOf yields all lines of places.
 func linesOf(places []place) iter.Seq[*programme.KitLine] {
 	return func(yield func(*programme.KitLine) bool) {

@@ -50,6 +50,8 @@ type Stocked struct {
 	OnHand, OnOrder, OnOrderLater, Owed int
 	// Blanks on the shelf or on their way that no other proposal has taken.
 	Blanks int
+	// RunsOut lines are used up and never bought; see RunOut.
+	RunsOut bool
 	// Presses is the number of transfers that go on one piece; 0 = as the client's kits say.
 	Presses int
 	// TransferCost is the expected cost of the transfers of one piece.

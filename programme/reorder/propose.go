@@ -45,6 +45,9 @@ func (c *situation) buying() buying {
 	for i := range levels {
 		l := &c.ordinary[i]
 		wanted := levels[i] - l.position()
+		if l.RunsOut {
+			wanted = min(wanted, max(0, l.Blanks))
+		}
 		pack := c.in.Shop.PackOf(l.sku())
 		b.lines[i] = purchase{
 			SKU: l.sku(), curve: NewShortage(share(l).Demand), stock: l.position(),

@@ -130,7 +130,7 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 	out.Washes = r.at(asOf) - zero
 	r.unseen(&out, b, asOf, zero)
 	if r.lateFrom > 0 {
-		start := max(r.lateFrom, b.in, r.take(b.size).counted)
+		start := max(r.lateFrom, b.in, r.takes[b.kind].counted)
 		out.LateWashes, out.LateDays = max(out.FromWashes, r.at(start)-zero), float64(r.absence.There(start, asOf))
 	}
 	r.truncate(&out, b, zero, asOf+1)

@@ -1,0 +1,17 @@
+package main
+
+import (
+	_ "embed"
+
+	"github.com/spf13/cobra"
+)
+
+//go:embed changes.txt
+var changesGuide string
+
+// topics are guides that the program prints: 'kitmuster help changes'.
+func topics() []*cobra.Command {
+	return []*cobra.Command{
+		{Use: "changes", Short: "Guide: kits that change, seasons, what is discontinued", Long: changesGuide},
+	}
+}

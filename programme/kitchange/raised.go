@@ -1,0 +1,142 @@
+package kitchange
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+)
+
+// Raise is pieces of one garment and colour that people are owed by another
+// programme and were not by the one before.
+type Raise struct {
+	Garment, Colour string
+	// On is the day on which they are due; no date = as soon as the programme is applied.
+	On     programme.Date
+	Pieces int
+	People int
+	// Price is what the customer pays for them, and Cost what the blanks cost; Priced
+	// says that every piece has a price.
+	Price, Cost programme.Money
+	Priced      bool
+}
+
+// Raised compares what people are owed, now and on days that are known, by one
+// programme and by the next; both stand for the same records. A line that took the
+// place of another counts as that one.
+func Raised(before, after *demand.Input) []Raise {
+	owed := map[claim]int{}
+	for _, list := range [2][]demand.Short{before.Short(), before.Coming()} {
+		for _, s := range list {
+			owed[claimOf(after, s)] += s.Pieces
+		}
+	}
+	at := map[string]int{}
+	var out []Raise
+	people := map[string]map[string]bool{}
+	add := func(list []demand.Short) {
+		for _, s := range list {
+			k := claimOf(after, s)
+			known := min(owed[k], s.Pieces)
+			owed[k] -= known
+			if s.Pieces -= known; s.Pieces <= 0 {
+				continue
+			}
+			key := fmt.Sprintf("%s/%s/%d", s.Garment, s.Colour, s.Begins)
+			i, seen := at[key]
+			if !seen {
+				i = len(out)
+				at[key], people[key] = i, map[string]bool{}
+				out = append(out, Raise{Garment: s.Garment, Colour: s.Colour, On: s.Begins, Priced: true})
+			}
+			people[key][s.StaffID] = true
+			out[i].add(after, s, len(people[key]))
+		}
+	}
+	add(after.Short())
+	add(after.Coming())
+	slices.SortStableFunc(out, func(a, b Raise) int { return cmp.Compare(a.On, b.On) })
+	return out
+}
+
+func (r *Raise) add(in *demand.Input, s demand.Short, people int) {
+	r.Pieces += s.Pieces
+	r.People = people
+	price, ok := in.Client.PriceOf(s.Garment, s.Size)
+	r.Priced = r.Priced && ok
+	cost, _ := in.Shop.BlankCost(s.SKU)
+	r.Price += price * programme.Money(s.Pieces)
+	r.Cost += cost * programme.Money(s.Pieces)
+}
+
+// claim is what somebody is owed of one place of the kit.
+type claim struct {
+	staffID string
+	of      programme.Former
+}
+
+// claimOf finds the place by the kits of the programme that is to be.
+func claimOf(in *demand.Input, s demand.Short) claim {
+	c := claim{s.StaffID, programme.Former{Garment: s.Garment, Colour: s.Colour}}
+	role, ok := in.Client.Role(programme.Roster(in.Staff).Role(s.StaffID))
+	if !ok {
+		return c
+	}
+	for _, lines := range role.Successions() {
+		if lines.Has(s.Garment, s.Colour) {
+			c.of = lines[0].Former()
+		}
+	}
+	return c
+}
+
+// Sum adds raises up.
+func Sum(list []Raise) (all Raise) {
+	all.Priced = true
+	for _, r := range list {
+		all.Pieces += r.Pieces
+		all.Price += r.Price
+		all.Cost += r.Cost
+		all.Priced = all.Priced && r.Priced
+	}
+	return all
+}
+
+// Words says what the raise comes to: 101 tee, black for 26 people, $1,469.50.
+func (r *Raise) Words(shop *programme.Shop) string {
+	when := "at once"
+	if !r.On.IsZero() {
+		when = "on " + shop.DateStyle.Date(r.On)
+	}
+	return fmt.Sprintf("%d %s for %s, due %s: %s", r.Pieces, name(shop, r.Garment, r.Colour), number(r.People, "person", "people"), when, r.Money(shop))
+}
+
+// Money says what the pieces come to, by the customer's prices where there are all of
+// them, else what the blanks cost.
+func (r *Raise) Money(shop *programme.Shop) string {
+	if r.Priced {
+		return r.Price.In(shop.Currency)
+	}
+	return "blanks for " + r.Cost.In(shop.Currency)
+}
+
+// name is a garment in a colour as people call it: Apron, burgundy.
+func name(shop *programme.Shop, garment, colour string) string {
+	what := garment
+	if g, ok := shop.Garment(garment); ok {
+		what = cmp.Or(g.Name, g.Code)
+	}
+	if colour != "" {
+		what += ", " + colour
+	}
+	return what
+}
+
+func number(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

@@ -1,0 +1,444 @@
+package kitchange_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/demand"
+	"github.com/kitmuster/kitmuster/programme/kitchange"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// years lives through two years of one client: a discontinued colour that runs out, a
+// change of all polos on one day, summer and winter tees, another logo, part-timers,
+// leave, leavers, starters and three changes of size. What ends is drawn anew.
+type years struct {
+	t      *testing.T
+	shop   *programme.Shop
+	client *programme.Client
+	staff  []programme.Person
+	ledger []programme.Movement
+	stock  map[programme.SKU]int // finished pieces on the shelf
+	blanks map[programme.SKU]int
+	coming []*reorder.Proposal
+	held   map[string][]piece
+	random *rand.Rand
+	rounds int
+	orders int
+	// promised are pieces that a proposal on its way brings somebody who is short.
+	promised map[string]int
+}
+
+type piece struct {
+	programme.SKU
+	outgrown bool
+}
+
+var (
+	begin   = programme.NewDate(2026, 1, 5)
+	changes = programme.NewDate(2026, 8, 3)  // aprons
+	polos   = programme.NewDate(2027, 5, 10) // all on that day
+)
+
+func newYears(t *testing.T) *years {
+	sizes := func(codes ...string) (out []programme.GarmentSize) {
+		for _, c := range codes {
+			out = append(out, programme.GarmentSize{Code: c, Cost: 700})
+		}
+		return out
+	}
+	tops := sizes("S", "M", "L")
+	garment := func(code, family, fabric string, colours ...string) programme.Garment {
+		g := programme.Garment{Code: code, Name: code, Supplier: "blanks", SizeFamily: family, FabricClass: fabric, Colours: colours, Sizes: tops, Pack: 1, WearsPerWash: 1}
+		if family == "one" {
+			g.Sizes = sizes("one")
+		}
+		return g
+	}
+	y := &years{
+		t: t, stock: map[programme.SKU]int{}, blanks: map[programme.SKU]int{}, held: map[string][]piece{}, promised: map[string]int{}, random: rand.New(rand.NewPCG(4, 2)),
+		shop: &programme.Shop{
+			Currency: "USD", DateStyle: programme.DayFirst, ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Baselines: programme.DefaultBaselines(),
+			Suppliers: []programme.Supplier{{Code: "blanks", LeadDays: 3}, {Code: "screens", LeadDays: 6}},
+			Garments: []programme.Garment{
+				garment("apron", "one", "apron-twill", "burgundy", "black"), garment("polo", "top", "blend-polo", "navy", "green"),
+				garment("tee", "top", "cotton-tee-ringspun", "white"), garment("shirt", "top", "blend-work-shirt", "grey"),
+			},
+			Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol", Printer: "screens"}},
+			Artworks: []programme.Artwork{{Code: "mark", Client: "c", Kind: "screen"}, {Code: "mark-2", Client: "c", Kind: "screen"}},
+			Keeping:  programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(),
+		},
+	}
+	var summer, winter programme.Months
+	for m := range summer {
+		summer[m] = m >= 3 && m <= 8
+		winter[m] = !summer[m]
+	}
+	mark := []programme.Decoration{{Artwork: "mark", Place: "left-chest"}}
+	black := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, WearsAWeek: 5, Decorations: mark, From: changes, InsteadOf: programme.Former{Garment: "apron", Colour: "burgundy"}, Change: programme.RunOut}
+	green := programme.KitLine{Garment: "polo", Colour: "green", Each: 4, WearsAWeek: 5, Decorations: mark, From: polos, InsteadOf: programme.Former{Garment: "polo", Colour: "navy"}, Change: programme.OnTheDay}
+	y.client = &programme.Client{
+		Code: "c", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium, DaysPerWeek: 5}, RecordsStart: begin - 1,
+		Leavers: programme.Leavers{PerYear: 0.2, Strength: 10},
+		Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{
+			black, green,
+			{Garment: "tee", Colour: "white", Each: 3, WearsAWeek: 5, Decorations: mark, Months: summer},
+			{Garment: "shirt", Colour: "grey", Each: 3, WearsAWeek: 5, Decorations: mark, Months: winter},
+		}}},
+	}
+	for i, size := range []string{"S", "M", "M", "L", "L", "M"} {
+		y.hire(fmt.Sprint(i), size, begin)
+	}
+	y.staff[1].Spells = []programme.Spell{{From: begin + 30, Share: 0.6}} // three days a week
+	y.staff[2].Spells = []programme.Spell{{From: programme.NewDate(2026, 5, 1), Until: programme.NewDate(2026, 10, 31)}}
+	return y
+}
+
+// hire hands the whole kit out.
+func (y *years) hire(id, size string, on programme.Date) {
+	y.staff = append(y.staff, programme.Person{StaffID: id, Role: "all", Start: on, Sizes: map[string]string{"top": size, "one": "one"}})
+	for _, lines := range y.client.Roles[0].Successions() {
+		l, ok := lines.On(on)
+		if !ok {
+			continue
+		}
+		k := programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: size}
+		if l.Garment == "apron" {
+			k.Size = "one"
+		}
+		for range l.Each {
+			y.issue(id, k, on)
+		}
+	}
+}
+
+func (y *years) issue(id string, k programme.SKU, on programme.Date) {
+	y.ledger = append(y.ledger, programme.Movement{Date: on, Kind: programme.Issued, StaffID: id, SKU: k, Pieces: 1})
+	y.held[id] = append(y.held[id], piece{SKU: k})
+}
+
+func (y *years) end(id string, i int, why programme.Reason, on programme.Date) {
+	k := y.held[id][i].SKU
+	y.held[id] = append(y.held[id][:i:i], y.held[id][i+1:]...)
+	y.ledger = append(y.ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id, SKU: k, Pieces: 1, Reason: why})
+}
+
+// places are the successions of the kit.
+func (y *years) place(k programme.SKU) programme.Succession {
+	for _, lines := range y.client.Roles[0].Successions() {
+		if lines.Has(k.Garment, k.Colour) {
+			return lines
+		}
+	}
+	return nil
+}
+
+// live wears pieces for a week: of those that are worn, one in sixty ends.
+func (y *years) live(on programme.Date) {
+	for p := range y.staff {
+		id := y.staff[p].StaffID
+		for i := len(y.held[id]) - 1; i >= 0; i-- {
+			k := y.held[id][i].SKU
+			if y.place(k).Worn(on) && !y.staff[p].AwayOn(on) && y.random.Float64() < y.staff[p].ShareOn(on)/60 {
+				y.end(id, i, programme.Worn, on)
+			}
+		}
+	}
+}
+
+// give hands out what a proposal brings: old pieces of another size, or the likeliest
+// to end, go for it.
+func (y *years) give(p *reorder.Proposal, on programme.Date) {
+	for _, n := range p.Named {
+		owed := n.Why == programme.CauseOwed || n.Why == programme.CauseKit
+		for range n.Pieces {
+			y.issue(n.StaffID, n.SKU, on)
+			if owed {
+				y.promised[n.StaffID+n.Garment+n.Colour]--
+			}
+			for i, h := range y.held[n.StaffID] {
+				if h.outgrown && h.Garment == n.Garment {
+					y.end(n.StaffID, i, programme.SizeChange, on)
+					break
+				}
+			}
+		}
+	}
+	for _, x := range p.Pool {
+		y.stock[x.SKU] += x.ForStarters + x.Spare
+	}
+}
+
+func (y *years) shelf(on programme.Date) (out []programme.StockLine) {
+	for k, n := range y.stock {
+		out = append(out, programme.StockLine{AsOf: on, Goods: programme.FinishedGoods("c", k), Pieces: n})
+	}
+	for _, p := range y.coming {
+		for _, c := range p.Coming() {
+			out = append(out, programme.StockLine{AsOf: on, Goods: programme.FinishedGoods("c", c.SKU), Pieces: c.Pieces, Expected: c.On})
+		}
+	}
+	return out
+}
+
+// round proposes, and everybody says yes.
+func (y *years) round(on programme.Date) {
+	y.rounds++
+	in, err := demand.Prepare(y.shop, y.client, y.staff, y.ledger, y.shelf(on), nil, on)
+	require.NoError(y.t, err)
+	y.owedOnce(in, on)
+	ready, _ := reorder.Prepare(in)
+	left := map[programme.SKU]int{}
+	for k, n := range y.blanks {
+		left[k] = n
+	}
+	reorder.RunOut(&ready, left)
+	p := reorder.Pull([]*reorder.Candidate{reorder.Consider(ready, reorder.PullTermsOf(y.shop))}, y.blanks, reorder.PullTermsOf(y.shop))[0].Proposal
+	if p == nil {
+		return
+	}
+	y.orders++
+	y.explained(p, on)
+	for i := range p.Lines {
+		y.blanks[p.Lines[i].SKU] -= p.Lines[i].BlanksOnShelf
+	}
+	for _, n := range p.Named {
+		if n.Why == programme.CauseOwed || n.Why == programme.CauseKit {
+			y.promised[n.StaffID+n.Garment+n.Colour] += n.Pieces
+		}
+	}
+	y.coming = append(y.coming, p)
+}
+
+// owedOnce looks that what somebody holds of a place and is owed of it never is more
+// than the kit has of it at any one time.
+func (y *years) owedOnce(in *demand.Input, on programme.Date) {
+	all := map[string]int{}
+	for _, list := range [][]demand.Short{in.Short(), in.Coming()} {
+		for _, s := range list {
+			lines := y.place(s.SKU)
+			key := s.StaffID + lines[0].Garment + lines[0].Colour
+			all[key] += s.Pieces
+		}
+	}
+	for p := range y.staff {
+		id := y.staff[p].StaffID
+		for _, lines := range y.client.Roles[0].Successions() {
+			each, fit := 0, 0
+			for _, l := range lines {
+				each = max(each, l.Each)
+			}
+			for _, h := range y.held[id] {
+				if !h.outgrown && lines.Has(h.Garment, h.Colour) {
+					fit++
+				}
+			}
+			owed := all[id+lines[0].Garment+lines[0].Colour]
+			require.LessOrEqual(y.t, owed, max(0, each-fit), "%s: %s is owed %d %s and holds %d of %d", on, id, owed, lines.Newest().Garment, fit, each)
+		}
+	}
+}
+
+// explained looks that every piece of a proposal is for somebody or for the pool, says
+// why, and is of a line that is still to be worn when it arrives.
+func (y *years) explained(p *reorder.Proposal, on programme.Date) {
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		n := 0
+		for _, x := range p.Named {
+			if x.SKU == l.SKU {
+				n += x.Pieces
+				require.NotEmpty(y.t, x.Why.Word())
+			}
+		}
+		for _, x := range p.Pool {
+			if x.SKU == l.SKU {
+				n += x.ForStarters + x.Spare
+			}
+		}
+		require.Equal(y.t, l.Order, n, "%s: %s", on, l.SKU)
+		old := l.Garment == "apron" && l.Colour == "burgundy" && p.Arrives >= changes
+		if old {
+			require.Zero(y.t, l.Buy, "%s: no %s is bought once black ones are in the kit", on, l.SKU)
+			continue
+		}
+		_, line, ok := y.place(l.SKU).NextWorn(p.Arrives)
+		require.True(y.t, ok && line.Colour == l.Colour, "%s: %d × %s arrive on %s and are worn no more", on, l.Order, l.SKU, p.Arrives)
+		if l.Garment == "apron" && l.Colour == "black" {
+			require.LessOrEqual(y.t, y.blanks[programme.SKU{Garment: "apron", Colour: "burgundy", Size: "one"}], l.Order+60)
+		}
+	}
+}
+
+func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
+	y := newYears(t)
+	apron := programme.SKU{Garment: "apron", Colour: "burgundy", Size: "one"}
+	y.stock[apron], y.blanks[apron] = 3, 4
+	step := 14
+	if os.Getenv("KITMUSTER_FULL") != "" {
+		step = 7
+	}
+	resized := map[programme.Date][2]string{begin + 98: {"0", "M"}, begin + 294: {"3", "M"}, begin + 504: {"5", "L"}}
+	for d := begin + 7; d <= programme.NewDate(2027, 12, 31); d += 7 {
+		y.live(d)
+		switch {
+		case d == begin+182:
+			y.hire("6", "M", d)
+		case d == begin+350: // leaves, with all they hold
+			y.staff[4].End = d
+			y.held["4"] = nil
+		case d == begin+378: // another logo
+			for i := range y.client.Roles[0].Kit {
+				y.client.Roles[0].Kit[i].Decorations = []programme.Decoration{{Artwork: "mark-2", Place: "left-chest"}}
+			}
+		case d-7 < polos && d >= polos: // the old polos come back
+			for id := range y.held {
+				for i := len(y.held[id]) - 1; i >= 0; i-- {
+					if y.held[id][i].Colour == "navy" {
+						y.held[id] = append(y.held[id][:i:i], y.held[id][i+1:]...)
+					}
+				}
+			}
+		}
+		if to, ok := resized[d]; ok {
+			p, _ := programme.Roster(y.staff).Find(to[0])
+			p.Resize("top", to[1], false)
+			for i, h := range y.held[to[0]] {
+				y.held[to[0]][i].outgrown = h.Garment != "apron" && h.Size != to[1]
+			}
+		}
+		var waits []*reorder.Proposal
+		for _, p := range y.coming {
+			if p.Arrives <= d {
+				y.give(p, d)
+			} else {
+				waits = append(waits, p)
+			}
+		}
+		y.coming = waits
+		y.fromShelf(d)
+		if d.Sub(begin)%step == 0 {
+			y.round(d)
+		}
+	}
+	t.Logf("%d rounds, %d orders, %d movements", y.rounds, y.orders, len(y.ledger))
+	require.Greater(t, y.orders, 4)
+	// The kit is as written: no old polo is held, and the old aprons were used up first.
+	last := programme.NewDate(2027, 12, 31)
+	in, err := demand.Stand(y.shop, y.client, y.staff, y.ledger, last)
+	require.NoError(t, err)
+	for i := range in.History.InService {
+		require.NotEqual(t, "navy", in.History.InService[i].SKU.Colour)
+	}
+	require.Zero(t, y.stock[apron], "finished old aprons went out")
+	require.Zero(t, y.blanks[apron], "so did those that were pressed from old blanks")
+	steps := kitchange.Steps(in, y.shelf(last))
+	require.Len(t, steps, 2)
+}
+
+// fromShelf hands finished pieces to people who are short, what runs out first.
+func (y *years) fromShelf(on programme.Date) {
+	in, err := demand.Stand(y.shop, y.client, y.staff, y.ledger, on)
+	require.NoError(y.t, err)
+	for _, s := range in.Short() {
+		for range s.Pieces {
+			old := programme.SKU{Garment: s.Garment, Colour: "burgundy", Size: s.Size}
+			for _, k := range []programme.SKU{old, s.SKU} {
+				if y.stock[k] > 0 && (k == s.SKU || s.Garment == "apron") {
+					y.stock[k]--
+					y.issue(s.StaffID, k, on)
+					break
+				}
+			}
+		}
+	}
+}
+
+// What a kit is edited to, in one of the ways that the file has, makes nobody owed more
+// than Raised says beforehand: not on the day, and not on any day of the year after it.
+func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
+	for seed := range uint64(24) {
+		random := rand.New(rand.NewPCG(seed, 1))
+		y := newYears(t)
+		before := *y.client
+		before.Roles = []programme.Role{{Code: "all", Kit: []programme.KitLine{
+			{Garment: "apron", Colour: "burgundy", Each: 3, WearsAWeek: 5}, {Garment: "polo", Colour: "navy", Each: 4, WearsAWeek: 5},
+		}}}
+		after := before
+		kit := append([]programme.KitLine(nil), before.Roles[0].Kit...)
+		change := []programme.Change{programme.AsWorn, programme.OnTheDay, programme.RunOut}[random.IntN(3)]
+		next := programme.KitLine{Garment: "apron", Colour: "black", Each: 1 + random.IntN(4), WearsAWeek: 5}
+		if random.IntN(4) > 0 {
+			next.From, next.InsteadOf, next.Change = begin.Add(random.IntN(200)), kit[0].Former(), change
+		}
+		if random.IntN(2) == 0 || next.From.IsZero() {
+			kit = kit[1:]
+		}
+		if random.IntN(3) == 0 {
+			kit[len(kit)-1].Months[time.July-1] = true
+		}
+		after.Roles = []programme.Role{{Code: "all", Kit: append(kit, next)}}
+		today := begin + 30
+		stand := func(c *programme.Client, on programme.Date) *demand.Input {
+			in, err := demand.Stand(y.shop, c, y.staff, y.ledger, on)
+			require.NoError(t, err)
+			return in
+		}
+		for id := range y.held { // somebody is short already
+			y.end(id, 0, programme.Worn, begin+20)
+		}
+		said := kitchange.Sum(kitchange.Raised(stand(&before, today), stand(&after, today))).Pieces
+		owed := func(in *demand.Input) (n int) {
+			for _, list := range [][]demand.Short{in.Short(), in.Coming()} {
+				for _, s := range list {
+					n += s.Pieces
+				}
+			}
+			return n
+		}
+		for _, days := range []int{0, 1, 40, 120, 199, 230, 365} {
+			was, is := owed(stand(&before, today.Add(days))), owed(stand(&after, today.Add(days)))
+			require.LessOrEqual(t, is-was, said, "seed %d, after %d days", seed, days)
+		}
+	}
+}
+
+func TestChangesAreSaidInTheOwnersWords(t *testing.T) {
+	y := newYears(t)
+	apron := programme.SKU{Garment: "apron", Colour: "burgundy", Size: "one"}
+	y.stock[apron] = 12
+	in, err := demand.Stand(y.shop, y.client, y.staff, y.ledger, begin+30)
+	require.NoError(t, err)
+	steps := kitchange.Steps(in, y.shelf(begin+30))
+	require.Equal(t, "apron, burgundy → apron, black from 3 Aug 2026: 18 burgundy are worn on; 12 burgundy lie on the shelf and go out first.", steps[0].Words(y.shop, begin+30))
+	require.Equal(t, "polo, navy → polo, green from 10 May 2027: all on that day; 24 navy pieces of 6 people come back.", steps[1].Words(y.shop, begin+30))
+}
+
+func TestWhatASupplierHasNoMoreOfConcernsItsClients(t *testing.T) {
+	y := newYears(t)
+	in, err := demand.Prepare(y.shop, y.client, y.staff, y.ledger, nil, nil, begin+30)
+	require.NoError(t, err)
+	ahead := in.Muster(26)
+	require.Empty(t, kitchange.EndedOf(in, &ahead, nil))
+	y.shop.Items = map[programme.SKU]programme.Item{}
+	gone := func(garment, colour string, sizes ...string) {
+		for _, z := range sizes {
+			k := programme.SKU{Garment: garment, Colour: colour, Size: z}
+			y.shop.Items[k] = programme.Item{SKU: k, Supply: programme.Discontinued}
+		}
+	}
+	gone("shirt", "grey", "M", "L")
+	gone("apron", "burgundy", "one")
+	list := kitchange.EndedOf(in, &ahead, nil)
+	require.Len(t, list, 2)
+	require.Contains(t, list[0].Words(y.shop), "apron, burgundy is discontinued by its supplier. 6 people hold 18 of it")
+	require.Equal(t, "apron, black takes its place from 3 Aug 2026; nothing of it is ordered after that.", list[0].Do(y.shop))
+	require.Contains(t, list[1].Words(y.shop), "shirt, grey in M, L is discontinued")
+	require.Contains(t, list[1].Do(y.shop), fmt.Sprintf("Order the last %d while there are any, or name what takes its place", list[1].LastOrder()))
+}
