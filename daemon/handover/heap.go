@@ -67,10 +67,8 @@ func inKit(client *programme.Client, code string, sku programme.SKU) (each int) 
 	if !ok {
 		return 0
 	}
-	for i := range role.Kit {
-		if k := &role.Kit[i]; k.Garment == sku.Garment && k.Colour == sku.Colour {
-			each = max(each, k.Each)
-		}
+	if l, ok := role.Line(sku.Garment, sku.Colour); ok {
+		return l.Each
 	}
-	return each
+	return 0
 }

@@ -192,8 +192,12 @@ func (s *scene) addPerson(p *programme.Person, held map[holding][]*programme.Pie
 // they are owed or will be given on a known day.
 func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.Piece) {
 	on, l, ok := s.need(p, at)
+	first := len(s.holders)
 	if !ok { // nothing of it will be needed any more
 		s.holdAll(p, at, pieces, len(pieces))
+		for i := first; i < len(s.holders); i++ {
+			s.holders[i].due = never
+		}
 		return
 	}
 	k, known := s.skuFor(p, l, pieces)
@@ -203,7 +207,6 @@ func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.P
 		s.want(p, l, k, missing, on)
 		s.wantMore(p, at, l, fit, on)
 	}
-	first := len(s.holders)
 	s.holdAll(p, at, fit, max(0, -missing))
 	fitting := len(s.holders)
 	s.holdAll(p, at, outgrown, len(outgrown))
@@ -216,6 +219,9 @@ func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.P
 		}
 	}
 }
+
+// never is later than any day that is asked for.
+const never programme.Date = math.MaxInt32
 
 // holdAll adds a holder for each line of a place that somebody has pieces of; surplus
 // of them are beyond the kit, the oldest line's first.

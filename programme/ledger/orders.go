@@ -170,10 +170,8 @@ func (s *spreader) each(p *programme.Person, sku programme.SKU) int {
 	if !ok {
 		return 0
 	}
-	for i := range role.Kit {
-		if k := &role.Kit[i]; k.Garment == sku.Garment && k.Colour == sku.Colour {
-			return k.Each
-		}
+	if l, ok := role.Line(sku.Garment, sku.Colour); ok {
+		return l.Each
 	}
 	return 0
 }

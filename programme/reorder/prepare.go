@@ -29,7 +29,7 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 	if startersWait(in.Client, people) {
 		in.ExpectNoStarters()
 	}
-	in.LeadDays = max(0, LeadOfClient(in.Shop, in.Client).Arrival(in.AsOf).Sub(in.AsOf))
+	in.LeadDays = lastArrival(in.Shop, in.Client, in.AsOf).Sub(in.AsOf)
 	h := Horizons(in.Shop, in.Client, in.AsOf)
 	ms := in.Forecast(7*h.Trigger, 7*h.Quantity)
 	far := ms[len(ms)-1]
@@ -40,6 +40,14 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 	}
 	out.Owed, out.Coming = owedOf(in.Short()), owedOf(in.Coming())
 	return out, far
+}
+
+// lastArrival returns the day on which an order of a round comes if the client says yes
+// on the last day before the next one.
+func lastArrival(shop *programme.Shop, client *programme.Client, asOf programme.Date) programme.Date {
+	c := calendar{shop.Closed}
+	yes := max(c.addWorking(asOf, replyDays), asOf.Add(shop.ReviewDays-1))
+	return LeadOfClient(shop, client).Arrival(yes)
 }
 
 func owedOf(list []demand.Short) (out []Owed) {

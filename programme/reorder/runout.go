@@ -60,7 +60,7 @@ type running struct{ former, next programme.Former }
 // runningOut lists what runs out, where an order of today already brings the line in
 // its place.
 func runningOut(in *Input) (out []running) {
-	arrives := LeadOfClient(in.Shop, in.Client).Arrival(in.AsOf)
+	arrives := lastArrival(in.Shop, in.Client, in.AsOf)
 	for i := range in.Client.Roles {
 		for j := range in.Client.Roles[i].Kit {
 			l := &in.Client.Roles[i].Kit[j]
@@ -84,7 +84,9 @@ func (in *Input) useUp(old, next *Stocked, blanks map[programme.SKU]int) {
 		return
 	}
 	old.RunsOut = true
-	old.Trigger, next.Trigger = next.Trigger.Split(k, there)
+	if len(next.Trigger.PMF) > 0 {
+		old.Trigger, next.Trigger = next.Trigger.Split(k, there)
+	}
 	old.Quantity, next.Quantity = next.Quantity.Split(k, there)
 	old.Quantity.OnHand, old.Quantity.OnOrder = kept.OnHand, kept.OnOrder
 	used := min(there, int(old.Quantity.Mean+0.999)+old.Quantity.Owed)

@@ -75,13 +75,17 @@ func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Perso
 		return nil
 	}
 	var needs []Need
-	for _, line := range role.Kit {
+	for _, lines := range role.Successions() {
+		on, line, ok := lines.NextWorn(p.Start)
+		if !ok {
+			continue
+		}
 		g, ok := shop.Garment(line.Garment)
 		if !ok {
 			continue
 		}
 		for range line.Each {
-			needs = append(needs, Need{p.Start, p.Start, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
+			needs = append(needs, Need{on, p.Start, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
 		}
 	}
 	return needs
