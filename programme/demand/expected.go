@@ -68,7 +68,11 @@ func (f *forecast) expectHolder(h *holder, first []float64, total *byCause) []fl
 					if needed >= len(first) {
 						continue
 					}
-					f.weekly[h.later.lineIn(needed, line)][needed][c] += share * there * x
+					by := h.later.lineIn(needed, line)
+					if by < 0 {
+						continue
+					}
+					f.weekly[by][needed][c] += share * there * x
 					first[needed] += share * there * x
 					pEnd[i] += there * x * f.part(f.days, needed)
 				}
@@ -102,7 +106,11 @@ func (f *forecast) renew(key renewing, first []float64) {
 			after = key.at.renewedWhile(again, w)
 		}
 		for d := 0; w+d < weeks; d++ {
-			weekly := f.weekly[key.later.lineIn(w+d, key.line)]
+			by := key.later.lineIn(w+d, key.line)
+			if by < 0 {
+				break
+			}
+			weekly := f.weekly[by]
 			for c, x := range after[d] {
 				weekly[w+d][c] += m * x
 			}

@@ -146,7 +146,8 @@ func (in *Input) issuedOf(lines programme.Succession, days int) []issued {
 	for d := in.AsOf + 1; d <= end; d++ {
 		weight := months.Days(d-1, d)
 		all += weight
-		if on, l, ok := in.serve(lines, d); ok && on <= end {
+		on, l, ok := in.serve(lines, d)
+		if ok && on <= end && (in.LeadDays == 0 || l == &lines[0] || l.From <= in.AsOf.Add(in.LeadDays)) {
 			parts[l] += weight
 		}
 	}

@@ -91,12 +91,15 @@ type later struct {
 	from  []float64
 	lines []int // places in scene.lines
 	skus  []programme.SKU
+	// waits says that an order of today is not for what these lines replace: a later
+	// round's comes in time for it, and nothing of theirs is handed out before.
+	waits bool
 }
 
 // replacedBy is what will replace somebody's pieces once the kit has changed, where
 // that is ahead; k is what does at first.
 func (s *scene) replacedBy(p *programme.Person, at *place, on programme.Date, k programme.SKU, pieces []*programme.Piece) *later {
-	var out later
+	out := later{waits: s.in.LeadDays > 0}
 	var name strings.Builder
 	for i := range at.lines {
 		l := &at.lines[i]
@@ -135,21 +138,26 @@ func (s *scene) spans(h *holder) []span {
 	if h.later != nil {
 		for i, from := range h.later.from {
 			out[len(out)-1].to = from
+			if h.later.waits {
+				break
+			}
 			out = append(out, span{h.later.lines[i], from, math.Inf(1)})
 		}
 	}
 	return out
 }
 
-// lineIn is the line that replaces what ends in a week, by its middle; first is the
-// one that does before the kit changes.
+// lineIn returns the line that replaces what ends in a week, by its middle; first is
+// the one that does before the kit changes. Below 0 it is none of an order of today.
 func (l *later) lineIn(week, first int) int {
 	if l == nil {
 		return first
 	}
 	for i, from := range l.from {
 		if float64(week)+0.5 > from {
-			first = l.lines[i]
+			if first = l.lines[i]; l.waits {
+				return -1
+			}
 		}
 	}
 	return first
@@ -157,7 +165,7 @@ func (l *later) lineIn(week, first int) int {
 
 // on is what replaces a piece that ends on a day.
 func (l *later) on(weeks float64, first programme.SKU) programme.SKU {
-	if l == nil {
+	if l == nil || l.waits {
 		return first
 	}
 	for i, from := range l.from {

@@ -83,7 +83,7 @@ func (in *Input) useUp(old, next *Stocked, blanks map[programme.SKU]int) {
 	if there == 0 {
 		return
 	}
-	old.RunsOut = true
+	old.RunsOut, old.Blanks = true, blanks[k]
 	if len(next.Trigger.PMF) > 0 {
 		old.Trigger, next.Trigger = next.Trigger.Split(k, there)
 	}
