@@ -278,8 +278,11 @@ func (y *years) explained(p *reorder.Proposal, on programme.Date) {
 			require.Zero(y.t, l.Buy, "%s: no %s is bought once black ones are in the kit", on, l.SKU)
 			continue
 		}
-		_, line, ok := y.place(l.SKU).NextWorn(p.Arrives)
-		require.True(y.t, ok && line.Colour == l.Colour, "%s: %d × %s arrive on %s and are worn no more", on, l.Order, l.SKU, p.Arrives)
+		for _, line := range y.place(l.SKU) {
+			if line.Colour == l.Colour {
+				require.True(y.t, line.Until.IsZero() || line.Until >= p.Arrives, "%s: %d × %s arrive on %s and are worn no more", on, l.Order, l.SKU, p.Arrives)
+			}
+		}
 	}
 }
 
