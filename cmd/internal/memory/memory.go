@@ -8,7 +8,7 @@ import (
 )
 
 // roomy is up to how much memory garbage may pile up, in bytes.
-const roomy = 640 << 20
+const roomy = 420 << 20
 
 // CollectSeldom trades memory for time: a round makes much garbage and keeps
 // little, so memory is collected less often than usual as long as it is small.
