@@ -28,8 +28,8 @@ func newProgrammeApplyCommand(a *app) *cobra.Command {
 change, and takes them over: all of them, or none when one has a mistake. On a
 terminal it asks first; in a script it goes ahead, unless a change of the kits alone
 makes more owed to people who are there: pieces and money are stated, and only --yes
-(or a yes on the terminal) takes that over. 'kitmuster help changes' says how a kit
-changes without it. Applying a file twice changes
+(or a yes on the terminal) takes that over. The guide to changes (kitmuster help
+changes) says how a kit changes without it. Applying a file twice changes
 nothing. It issues and orders nothing; import the staff next ('kitmuster roster
 import'). In a new shop it makes the database; where there are backups of one that
 is gone, it makes none and names the newest.`,
