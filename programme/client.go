@@ -1,5 +1,10 @@
 package programme
 
+import (
+	"cmp"
+	"slices"
+)
+
 // Client is one programme file: what a business has agreed with the shop.
 type Client struct {
 	Code     string
@@ -195,6 +200,8 @@ type Price struct {
 	Garment string
 	Size    string
 	Price   Money
+	// From is the first day of orders at this price; no date = always has been.
+	From Date
 }
 
 // Role returns the role with that code.
@@ -202,15 +209,32 @@ func (c *Client) Role(code string) (*Role, bool) {
 	return find(c.Roles, func(r *Role) bool { return r.Code == code })
 }
 
-// PriceOf returns what the client pays for a piece: the price of that size if
-// stated, else the garment's.
-func (c *Client) PriceOf(garment, size string) (Money, bool) {
-	p, ok := find(c.Prices, func(p *Price) bool { return p.Garment == garment && p.Size == size })
-	if !ok {
-		p, ok = find(c.Prices, func(p *Price) bool { return p.Garment == garment && p.Size == "" })
+// PriceOf returns what the client pays for a piece that is ordered on a day: the
+// price of that size if stated, else the garment's, each the newest that has begun.
+func (c *Client) PriceOf(garment, size string, on Date) (Money, bool) {
+	for _, of := range []string{size, ""} {
+		var found *Price
+		for i := range c.Prices {
+			p := &c.Prices[i]
+			if p.Garment == garment && p.Size == of && p.From <= on && (found == nil || p.From >= found.From) {
+				found = p
+			}
+		}
+		if found != nil {
+			return found.Price, true
+		}
 	}
-	if !ok {
-		return 0, false
+	return 0, false
+}
+
+// NewPrices are those that begin after one day, up to and including another, in the
+// order of their days.
+func (c *Client) NewPrices(after, until Date) (out []Price) {
+	for _, p := range c.Prices {
+		if p.From > after && p.From <= until {
+			out = append(out, p)
+		}
 	}
-	return p.Price, true
+	slices.SortStableFunc(out, func(a, b Price) int { return cmp.Compare(a.From, b.From) })
+	return out
 }

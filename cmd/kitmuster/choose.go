@@ -121,7 +121,7 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 		}
 	}
 	return &choose.Question{
-		Shop: b.Shop, Client: client, Garments: f.with, Kinds: f.kinds, Experience: fc.Experience,
+		Shop: b.Shop, Client: client, AsOf: day, Garments: f.with, Kinds: f.kinds, Experience: fc.Experience,
 		Learnt: book.Learn(book.Trace(rec.People, rec.Movements, day), day),
 	}, wearers, nil
 }

@@ -86,8 +86,8 @@ func (s *step) goesWithout(w *reorder.Without, name string) string {
 	return text + fmt.Sprintf("; the old ones probably last until about %s.", s.date(w.By))
 }
 
-// late works out the dates and prices of a yes that comes after its day anew,
-// and lets another proposal of the client that waits for an answer lapse: what
+// late works out the dates and prices of a yes that comes after its day anew, prices
+// of any yes by its day, and lets another proposal of the client that waits for an answer lapse: what
 // this one brings, the next round counts.
 func (s *step) late() error {
 	p := &s.out.Proposal
@@ -98,6 +98,11 @@ func (s *step) late() error {
 		p.Arrives, s.out.Anew = arrives, true
 		if p.PriceAnew(s.client); was != p.Price {
 			s.notice("Prices have changed since: %s instead of %s.", s.money(p.Price), s.money(was))
+		}
+	} else if from := p.NewPrice(s.client, s.answer.Day); !from.IsZero() {
+		if p.PriceAnew(s.client); was != p.Price {
+			s.out.Anew = true
+			s.notice("From %s on other prices hold, by the day of the yes: %s instead of %s.", s.date(from), s.money(p.Price), s.money(was))
 		}
 	}
 	if s.out.From != reorder.Lapsed && s.out.From != reorder.Declined {

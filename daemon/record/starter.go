@@ -153,7 +153,7 @@ func (m *move) moneyOfPool() {
 	priced, n := true, 0
 	for i := range m.out.Kits {
 		for _, l := range m.out.Kits[i].Picked {
-			price, ok := m.client.PriceOf(l.Garment, l.Size)
+			price, ok := m.client.PriceOf(l.Garment, l.Size, m.opt.On)
 			priced = priced && ok
 			sum += price * programme.Money(l.Pieces)
 			n += l.Pieces

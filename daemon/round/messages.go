@@ -201,6 +201,9 @@ func (p *Plan) tell(e *Entry, r *message.Round) {
 	for _, c := range e.Changes {
 		r.Changes = append(r.Changes, message.Changing{Client: e.Client.Name, What: c})
 	}
+	for _, n := range e.Client.NewPrices(p.AsOf, p.AsOf.Add(message.NewPriceDays)) {
+		r.NewPrices = append(r.NewPrices, message.NewPrice{Client: e.Client, Price: n})
+	}
 	if e.Proposal != nil {
 		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands})
 		return

@@ -266,6 +266,9 @@ func (o *offer) terms() []string {
 			add("Prices are without tax, which is added in the total.")
 		}
 	}
+	if from := o.Proposal.NewPrice(o.Client, o.Proposal.AsOf.Add(NewPriceDays)); o.priced && !from.IsZero() {
+		add("These are the prices for a yes before %s; from that day on others hold.", o.t.day(from))
+	}
 	if terms.Payment != "" {
 		add("Payment: %s.", strings.TrimSuffix(clean.Line(terms.Payment), "."))
 	}

@@ -146,7 +146,7 @@ func TestOrdersStandInOrderOfDate(t *testing.T) {
 // The owner decides in minutes: why stands in the attached pages, not in the mail.
 func TestTheOwnersMailIsShort(t *testing.T) {
 	r := aRound()
-	r.Troubles, r.Taken, r.Changes = nil, nil, nil
+	r.Troubles, r.Taken, r.Changes, r.NewPrices = nil, nil, nil, nil
 	for i := range r.Due {
 		r.Due[i].People = bakers()
 	}

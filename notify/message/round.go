@@ -36,6 +36,8 @@ type Round struct {
 	// Taken are the files that were taken in since the last round, oldest first.
 	Taken  []Taken
 	Learnt []Learnt
+	// NewPrices are those of clients that begin in the next weeks, by client and day.
+	NewPrices []NewPrice
 }
 
 // Changing is how far one line of a client's kits has taken the place of another.
@@ -43,6 +45,15 @@ type Changing struct {
 	Client string
 	What   string
 }
+
+// NewPrice is a price of a client that begins on a day to come.
+type NewPrice struct {
+	Client *programme.Client
+	programme.Price
+}
+
+// NewPriceDays is how long before its day a new price is announced.
+const NewPriceDays = 60
 
 // Due is one client with a proposal in this round.
 type Due struct {

@@ -44,6 +44,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	r.nextOn(&p, t)
 	section(&p, "Kits that change", r.changeLines())
 	section(&p, "What went wrong", r.troubleLines(t))
+	section(&p, "Prices that change", r.priceLines(t))
 	section(&p, "Taken in since the last mail", r.takenLines(t))
 	section(&p, "Half last, by your records", r.learntLines())
 	if len(r.Due) > 0 {

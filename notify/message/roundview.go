@@ -143,6 +143,24 @@ func (r *Round) troubleLines(t notation) []string {
 	return out
 }
 
+// priceLines say whose price of what changes when, from what to what.
+func (r *Round) priceLines(t notation) []string {
+	var out []string
+	for i := range r.NewPrices {
+		n := &r.NewPrices[i]
+		what := t.garment(n.Garment)
+		if n.Size != "" {
+			what += ", " + clean.Short(n.Size)
+		}
+		until := "none before"
+		if was, ok := n.Client.PriceOf(n.Garment, n.Size, n.From-1); ok {
+			until = t.money(was) + " before"
+		}
+		out = append(out, fmt.Sprintf("%s: %s %s from %s, %s.", clientName(n.Client), what, t.money(n.Price.Price), t.day(n.From), until))
+	}
+	return out
+}
+
 // takenUpTo is the number of files up to which each gets a line; whoever hands
 // over more keeps the reports beside them.
 const takenUpTo = 20

@@ -12,6 +12,8 @@ import (
 type Question struct {
 	Shop   *programme.Shop
 	Client *programme.Client
+	// AsOf is the day whose selling prices hold; no date = those without a first day.
+	AsOf programme.Date
 	// Role and Line are the present answer.
 	Role string
 	Line programme.KitLine
@@ -115,7 +117,7 @@ func (q *Question) options(present *programme.Garment, wash programme.Laundering
 
 // markup returns what the client pays over cost for the present line, carried to candidates.
 func (q *Question) markup(present *programme.Garment) (float64, bool) {
-	price, ok := q.Client.PriceOf(present.Code, "")
+	price, ok := q.Client.PriceOf(present.Code, "", q.AsOf)
 	if !ok {
 		return 1, false
 	}

@@ -74,7 +74,7 @@ func (q *Question) option(g *programme.Garment, kinds []string, wash programme.L
 		return nil, nil
 	}
 	price := cost * markup
-	if p, ok := client.PriceOf(g.Code, ""); ok {
+	if p, ok := client.PriceOf(g.Code, "", q.AsOf); ok {
 		price = p.Float()
 	}
 	o.Cost, o.Price = toMoney(cost), toMoney(price)

@@ -57,7 +57,7 @@ const mostPieces = 10000
 func (p *Proposal) set(shop *programme.Shop, client *programme.Client, c LineChange) []Without {
 	l := p.Line(c.SKU)
 	if l == nil {
-		p.Lines = append(p.Lines, newLine(shop, client, c.SKU))
+		p.Lines = append(p.Lines, newLine(shop, client, c.SKU, p.PriceDay()))
 		l = &p.Lines[len(p.Lines)-1]
 		l.OrderBlanksBy = p.OrderBy
 		l.Changed = true
@@ -77,10 +77,10 @@ func (p *Proposal) set(shop *programme.Shop, client *programme.Client, c LineCha
 	return p.takeAway(c.SKU, -more)
 }
 
-// newLine returns an empty line at list prices.
-func newLine(shop *programme.Shop, client *programme.Client, k programme.SKU) Line {
+// newLine returns an empty line at the list prices of a day.
+func newLine(shop *programme.Shop, client *programme.Client, k programme.SKU, on programme.Date) Line {
 	l := Line{SKU: k}
-	l.UnitPrice, _ = client.PriceOf(k.Garment, k.Size)
+	l.UnitPrice, _ = client.PriceOf(k.Garment, k.Size, on)
 	l.UnitCost, _ = shop.BlankCost(k)
 	return l
 }
@@ -266,13 +266,32 @@ func (p *Proposal) Add(shop *programme.Shop, client *programme.Client, named []N
 	return nil
 }
 
-// PriceAnew takes the selling prices that the programme states now and returns
-// what the price was before.
+// PriceDay is the day whose prices hold: that of the yes, before it that on which the
+// proposal was worked out.
+func (p *Proposal) PriceDay() programme.Date { return cmp.Or(p.Answered, p.AsOf) }
+
+// NewPrice is the first day after that of the proposal, and not after another, from
+// which a piece in it costs something else; no date = none.
+func (p *Proposal) NewPrice(client *programme.Client, until programme.Date) programme.Date {
+	for _, n := range client.NewPrices(p.AsOf, until) {
+		for i := range p.Lines {
+			l := &p.Lines[i]
+			is, _ := client.PriceOf(l.Garment, l.Size, p.AsOf)
+			if then, _ := client.PriceOf(l.Garment, l.Size, n.From); l.Order > 0 && l.Garment == n.Garment && then != is {
+				return n.From
+			}
+		}
+	}
+	return 0
+}
+
+// PriceAnew takes the selling prices that the programme states for the day of the
+// yes and returns what the price was before.
 func (p *Proposal) PriceAnew(client *programme.Client) (was programme.Money) {
 	was, p.Price = p.Price, 0
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		if price, ok := client.PriceOf(l.Garment, l.Size); ok {
+		if price, ok := client.PriceOf(l.Garment, l.Size, p.PriceDay()); ok {
 			l.UnitPrice = price
 		}
 		p.Price += l.UnitPrice * programme.Money(l.Order)

@@ -73,7 +73,7 @@ func (c *situation) lineCost(l *Stocked) LineCost {
 
 // priceOf returns what the client pays for a piece, or about that.
 func (c *situation) priceOf(l *Stocked) programme.Money {
-	if p, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size); ok && p > 0 {
+	if p, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size, c.in.AsOf); ok && p > 0 {
 		return p
 	}
 	return c.pieceCost(l).Times(usualMarkUp)

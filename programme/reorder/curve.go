@@ -120,7 +120,7 @@ func (c *situation) choice(kind ChoiceKind, levels []int, costWeek float64) Choi
 		out.Pieces += n
 		out.Unnamed, out.Starters = out.Unnamed+n-p.named[i], out.Starters+p.starters[i]
 		out.Cost += c.pieceCost(l) * programme.Money(n)
-		price, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
+		price, ok := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size, c.in.AsOf)
 		priced = priced && ok && price > 0
 		out.Price += price * programme.Money(n)
 		out.Lines = append(out.Lines, Choose{l.sku(), n})

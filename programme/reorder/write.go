@@ -36,7 +36,7 @@ func (c *situation) addLine(p *Proposal, line *Line, part parting, b *buying, i 
 	if order == 0 && buy.buy == 0 {
 		return
 	}
-	price, _ := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size)
+	price, _ := c.in.Client.PriceOf(l.sku().Garment, l.sku().Size, c.in.AsOf)
 	line.AtTarget, line.Wanted, line.Order, line.Rounding = buy.stock+buy.wanted, buy.wanted, order, buy.words()
 	line.BlanksOnShelf, line.Buy, line.StayBlank = buy.shelf, buy.buy, buy.shelf+buy.buy-order
 	line.UnitCost, line.UnitPrice = b.unitCost(buy), price

@@ -122,7 +122,7 @@ func (b *book) handedOut() {
 		if m.Kind != programme.Issued || m.Proposal != 0 || m.Assumed {
 			continue
 		}
-		price, _ := b.client.Client.PriceOf(m.SKU.Garment, m.SKU.Size)
+		price, _ := b.client.Client.PriceOf(m.SKU.Garment, m.SKU.Size, m.Date)
 		b.add(Line{Date: m.Date, Site: b.sites[m.StaffID], SKU: m.SKU, Pieces: m.Pieces, UnitPrice: price})
 	}
 }

@@ -218,7 +218,13 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 }
 
 func checkPrices(r *reader, root *yaml.Node, c *programme.Client, s *programme.Shop, garments []string) {
-	twice(r, root, "prices", "", c.Prices, func(p *programme.Price) string { return strings.TrimSuffix(p.Garment+" "+p.Size, " ") })
+	twice(r, root, "prices", "", c.Prices, func(p *programme.Price) string {
+		name := strings.TrimSuffix(p.Garment+" "+p.Size, " ")
+		if !p.From.IsZero() {
+			name += " from " + p.From.String()
+		}
+		return name
+	})
 	for i := range c.Prices {
 		p := &c.Prices[i]
 		r.known(at(root, "prices", i), "prices", p.Garment, "garment", garments)

@@ -104,7 +104,7 @@ func identity(n *yaml.Node) string {
 		return c.Value
 	}
 	var parts []string
-	for _, key := range []string{"garment", "colour", "size", "artwork", "place"} {
+	for _, key := range []string{"garment", "colour", "size", "artwork", "place", "from"} {
 		if v := child(n, key); v != nil && v.Value != "" {
 			parts = append(parts, v.Value)
 		}

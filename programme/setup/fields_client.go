@@ -48,7 +48,7 @@ func clientFields() []field[programme.Client] {
 		yesNo("counts_by_themselves", "count forms go to the customer by themselves; otherwise they are drafts for you to send", func(c *C) *bool { return &c.CountsByThemselves }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
 		yesUnless("show_prices", "prices in the customer's mails and order forms, where every piece has one; kitmuster check names what has none", true, func(c *C) *bool { return &c.ShowPrices }),
-		rows("prices", "what the customer pays for a decorated piece", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
+		rows("prices", "what the customer pays for a decorated piece; of several with days the newest that has begun, by the day of the yes", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
 		text("order_number", "the customer's own, for every order", func(c *C) *string { return &c.OrderNumber }),
 		group("approver", "a second person whose yes the customer needs", maybeContactFields(), func(c *C) *programme.Contact { return &c.Approver }),
 		money("budget", "what one order may come to", func(c *C) *programme.Money { return &c.Budget }),
@@ -285,6 +285,7 @@ func priceOfFields() []field[programme.Price] {
 		code("garment", "", func(p *P) *string { return &p.Garment }).needed(),
 		text("size", "left out = all sizes", func(p *P) *string { return &p.Size }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
+		value("from", "first day of orders at this price; left out = always has been", func(p *P) *programme.Date { return &p.From }, parseKitDay, programme.Date.String, same(programme.Date(0))).unsaid(),
 	}
 }
 

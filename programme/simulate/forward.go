@@ -245,7 +245,7 @@ func (m *market) tally() {
 // missing returns what a week costs in which the need waits.
 func (m *market) missing(n *need) programme.Money {
 	k := n.who.racks[n.rack].sku
-	price, ok := m.client.PriceOf(k.Garment, k.Size)
+	price, ok := m.client.PriceOf(k.Garment, k.Size, m.today)
 	if !ok || price == 0 {
 		price = m.terms.UnitCost[k.Garment].Times(markUp)
 	}

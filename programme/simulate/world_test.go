@@ -140,7 +140,7 @@ func TestEveryReferenceResolves(t *testing.T) {
 				g, ok := w.Shop.Garment(line.Garment)
 				require.True(t, ok, line.Garment)
 				require.Contains(t, g.Colours, line.Colour)
-				_, ok = c.Client.PriceOf(g.Code, "M")
+				_, ok = c.Client.PriceOf(g.Code, "M", 0)
 				require.True(t, ok, "%s has no price for %s", c.Client.Code, g.Code)
 				for _, d := range line.Decorations {
 					a, ok := w.Shop.Artwork(d.Artwork)
