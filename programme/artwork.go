@@ -24,6 +24,11 @@ type Artwork struct {
 	// Sizes are other measures of the image on some sizes of garments; sizes that
 	// none names have Width and Height. Each is a transfer of its own.
 	Sizes []ArtworkSize
+	// Versions are the forms of the image over time, oldest first, each with the day
+	// on which the client approved it; none = File is the only one.
+	Versions []ArtworkVersion
+	// UseUpFormer lets transfers of a former version be used; else they do not count.
+	UseUpFormer bool
 }
 
 // ArtworkSize holds the measures of an artwork on some sizes of garments.

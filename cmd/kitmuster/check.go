@@ -186,11 +186,12 @@ func (r *review) pictures(shop *programme.Shop) {
 	named, good := 0, 0
 	for i := range shop.Artworks {
 		a := &shop.Artworks[i]
-		if a.File == "" {
+		r.versions(a)
+		if a.Picture() == "" {
 			continue
 		}
 		named++
-		data, err := root.ReadFile(a.File)
+		data, err := root.ReadFile(a.Picture())
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			err = errors.New("there is no such file beside shop.yaml, so proofs show a box instead")
@@ -200,7 +201,7 @@ func (r *review) pictures(shop *programme.Shop) {
 			err = document.CheckPicture(a, data)
 		}
 		if err != nil {
-			fmt.Fprintf(r.a.out, "look  the picture of %s, %s: %v\n", a.Code, a.File, err)
+			fmt.Fprintf(r.a.out, "look  the picture of %s, %s: %v\n", a.Code, a.Picture(), err)
 			continue
 		}
 		good++
@@ -208,6 +209,19 @@ func (r *review) pictures(shop *programme.Shop) {
 	if named > 0 {
 		r.well("%d of %d pictures of artworks are drawn on proofs as they are", good, named)
 	}
+}
+
+// versions says which artwork waits for the client's approval.
+func (r *review) versions(a *programme.Artwork) {
+	next, waits := a.Awaiting()
+	if !waits {
+		return
+	}
+	until := "and none of it is printed until then"
+	if now, ok := a.InForce(); ok {
+		until = fmt.Sprintf("and version %s is printed until then", now.Version)
+	}
+	fmt.Fprintf(r.a.out, "look  %s, version %s: the client has not approved it (approved: with the day in shop.yaml), %s\n", a.Code, next.Version, until)
 }
 
 // fonts looks whether the folder that shop.yaml names for further letters has any.

@@ -45,6 +45,14 @@ func TestCheckLooksAtPicturesAndClosedDays(t *testing.T) {
 		require.Contains(t, out, says)
 	}
 
+	require.NotContains(t, out, "has not approved it")
+	art[0].Versions = []programme.ArtworkVersion{{Version: "1", File: art[0].File, Approved: programme.NewDate(2025, 1, 8)}, {Version: "2", File: "wide.svg"}}
+	art[0].File = ""
+	out = look()
+	require.Contains(t, out, fmt.Sprintf("look  %s, version 2: the client has not approved it", art[0].Code))
+	require.Contains(t, out, "version 1 is printed until then")
+	require.Contains(t, out, "ok    1 of 5 pictures of artworks are drawn on proofs as they are\n", "the approved one")
+
 	day := programme.NewDate(2020, 12, 25)
 	w.Shop.Closed = programme.ClosedDays{{First: day, Last: day}}
 	require.Contains(t, look(), "look  the closed days of shop.yaml end with Dec 25, 2020: add the holidays to come")

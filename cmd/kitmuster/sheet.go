@@ -263,8 +263,12 @@ func printNeeds(w io.Writer, shop *programme.Shop, plan *sheet.Plan) {
 		fmt.Fprintf(w, "Use first: %d of %s made %s, %s.\n", p.Pieces, p.Artwork, shop.DateStyle.Date(p.Made), where)
 	}
 	for i := range plan.Lines {
-		if l := &plan.Lines[i]; l.Expired > 0 {
+		l := &plan.Lines[i]
+		if l.Expired > 0 {
 			fmt.Fprintf(w, "Not counted: %d of %s are past their shelf life.\n", l.Expired, l.Artwork)
+		}
+		if l.Former > 0 {
+			fmt.Fprintf(w, "Not counted: %d of %s are of a former version (use_up_former: yes in shop.yaml uses them).\n", l.Former, l.Artwork)
 		}
 	}
 }

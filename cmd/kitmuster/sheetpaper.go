@@ -98,10 +98,10 @@ func (p *sheetPapers) pictures(o *sheet.Order) map[string][]byte {
 	for i := range o.Layouts {
 		for _, it := range o.Layouts[i].Items {
 			art, ok := p.shop.Artwork(it.Artwork)
-			if !ok || art.File == "" || said[art.Code] || pictures[art.Code] != nil {
+			if !ok || art.Picture() == "" || said[art.Code] || pictures[art.Code] != nil {
 				continue
 			}
-			data, err := os.ReadFile(filepath.Join(p.home, filepath.FromSlash(art.File)))
+			data, err := os.ReadFile(filepath.Join(p.home, filepath.FromSlash(art.Picture())))
 			if err != nil {
 				fmt.Fprintf(p.warn, "kitmuster: the picture of %s is left out of the proof: %v\n", art.Code, err)
 				said[art.Code] = true

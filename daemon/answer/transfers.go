@@ -28,6 +28,9 @@ func (s *step) transfersAside() error {
 				oldest = s.answer.Day.Add(-k.ShelfDays)
 			}
 		}
+		if a, ok := s.shop.Artwork(art); ok {
+			oldest = max(oldest, a.GoodFrom())
+		}
 		taken, err := s.tx.TakeGood(programme.TransferGoods(art), need[art]+sheet.Allowance(need[art], spoilage), oldest)
 		if err != nil {
 			return err

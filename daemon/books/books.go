@@ -320,10 +320,10 @@ func Pictures(home string, shop *programme.Shop, artworks []string) map[string][
 	out := map[string][]byte{}
 	for _, code := range artworks {
 		a, ok := shop.Artwork(code)
-		if !ok || a.File == "" || out[code] != nil {
+		if !ok || a.Picture() == "" || out[code] != nil {
 			continue
 		}
-		if b, err := root.ReadFile(a.File); err == nil {
+		if b, err := root.ReadFile(a.Picture()); err == nil {
 			out[code] = b
 		}
 	}

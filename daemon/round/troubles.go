@@ -2,6 +2,7 @@ package round
 
 import (
 	"context"
+	"fmt"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -31,6 +32,15 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 	}
 	if err := b.ReturnTrouble(); err != nil {
 		out = append(out, message.Trouble{Kind: programme.OtherTrouble, What: "Answers by mail are not read: " + err.Error() + ".", Do: "Until then answers go to the clients' managers."})
+	}
+	for i := range b.Shop.Artworks {
+		a := &b.Shop.Artworks[i]
+		if v, waits := a.Awaiting(); waits {
+			out = append(out, message.Trouble{
+				Kind: programme.OtherTrouble, Client: p.clientName(a.Client),
+				What: fmt.Sprintf("%s, version %s, waits for the client's approval and is not printed.", a.Name, v.Version), Do: "Write the day of it into shop.yaml.",
+			})
+		}
 	}
 	for _, e := range p.events {
 		if e.Kind.Good() {

@@ -85,6 +85,9 @@ func Drafts(ctx context.Context, b *books.Books, asOf programme.Date, w Wish) (*
 	if len(jobs) == 0 {
 		return out, nil
 	}
+	if err := approved(b.Shop, asOf, jobs); err != nil {
+		return nil, err
+	}
 	free, err := b.Store.Stock(ctx)
 	if err != nil {
 		return nil, err
@@ -111,6 +114,21 @@ func Drafts(ctx context.Context, b *books.Books, asOf programme.Date, w Wish) (*
 	d.sheets(out.layout)
 	out.Orders = d.list()
 	return out, out.compose(ctx, b, asOf, w)
+}
+
+// approved refuses to print what a client has not approved.
+func approved(shop *programme.Shop, asOf programme.Date, jobs []Job) error {
+	for i := range jobs {
+		for _, n := range jobs[i].Needs(shop, asOf) {
+			a, ok := shop.Artwork(n.Artwork)
+			if !ok || a.Printable() {
+				continue
+			}
+			v, _ := a.Awaiting()
+			return fmt.Errorf("%s, version %s, which proposal %d needs, has no day of approval: when the client has said yes to it, write it as approved: DATE into shop.yaml", a.Code, v.Version, jobs[i].Proposal.Number)
+		}
+	}
+	return nil
 }
 
 // mostParts is for how many transfer kinds, printers and parts of a large need

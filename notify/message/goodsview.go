@@ -179,10 +179,10 @@ func (t notation) artwork(code string) string {
 	}
 	for i := range t.shop.Artworks {
 		if x := &t.shop.Artworks[i]; x.Name == a.Name && x.Code != code {
-			return clean.Short(a.Name) + " (" + clean.Short(code) + ")"
+			return clean.Short(a.Title()) + " (" + clean.Short(code) + ")"
 		}
 	}
-	return clean.Short(a.Name)
+	return clean.Short(a.Title())
 }
 
 // copies says how much is to be printed: 12 sheets, or a length of roll.

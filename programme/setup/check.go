@@ -168,6 +168,7 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 	if a.Width <= 0 || a.Height <= 0 {
 		r.wrong(n, path, "width and height must be above 0")
 	}
+	checkVersions(r, n, path, a)
 	k, known := s.Kind(a.Kind)
 	if known && !fits(k, a) {
 		r.wrong(n, path, "it is larger than every sheet of %s inside the margins", k.Code)
@@ -176,6 +177,21 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 		if sized, ok := s.Artwork(a.Code + "_" + x.On); known && ok && !fits(k, sized) {
 			r.wrong(at(n, "sizes"), path+".sizes", "on %s it is larger than every sheet of %s inside the margins", x.On, k.Code)
 		}
+	}
+}
+
+func checkVersions(r *reader, n *yaml.Node, path string, a *programme.Artwork) {
+	twice(r, n, "versions", path, a.Versions, func(v *programme.ArtworkVersion) string { return v.Version })
+	if len(a.Versions) > 0 && a.File != "" {
+		r.wrong(at(n, "file"), path+".file", "file and versions both stand; keep the versions, each with its file")
+	}
+	last := programme.Date(0)
+	for i := range a.Versions {
+		v := &a.Versions[i]
+		if !v.Approved.IsZero() && v.Approved < last {
+			r.wrong(at(n, "versions", i), path+".versions", "version %s was approved on %s, before the one above it (%s); put the oldest first", v.Version, v.Approved, last)
+		}
+		last = max(last, v.Approved)
 	}
 }
 

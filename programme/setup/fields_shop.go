@@ -317,7 +317,18 @@ func artworkFields() []field[programme.Artwork] {
 		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
 		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG", func(a *A) *string { return &a.File }),
 		artworkSizes(),
+		rows("versions", "in place of file: forms of the image over time, oldest first; the last that the client approved is printed", artworkVersionFields(), programme.ArtworkVersion{}, func(a *A) *[]programme.ArtworkVersion { return &a.Versions }),
+		yesNo("use_up_former", "yes: transfers of a former version are used up first; no: they do not count any more", func(a *A) *bool { return &a.UseUpFormer }),
 		yesNo("coarse_allowed", "yes: print the picture even below 150 dpi at its size", func(a *A) *bool { return &a.CoarseAllowed }),
+	}
+}
+
+func artworkVersionFields() []field[programme.ArtworkVersion] {
+	type V = programme.ArtworkVersion
+	return []field[V]{
+		text("version", "its number or name", func(v *V) *string { return &v.Version }).needed(),
+		text("file", "its picture beside shop.yaml", func(v *V) *string { return &v.File }).needed(),
+		value("approved", "day on which the client approved it; left out = not yet", func(v *V) *programme.Date { return &v.Approved }, parseKitDay, programme.Date.String, same(programme.Date(0))),
 	}
 }
 

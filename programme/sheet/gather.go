@@ -67,7 +67,8 @@ func newWant(shop *programme.Shop, code string) (*want, error) {
 }
 
 // takeShelf uses up transfers of the artwork, oldest first, those on hand
-// before those on order; what is past its shelf life is not used.
+// before those on order; what is past its shelf life
+// is not used, nor what carries a former version unless its owner uses that up.
 func takeShelf(w *want, shelf []programme.StockLine, asOf programme.Date) []Pick {
 	var batches []Pick
 	for _, l := range shelf {
@@ -80,6 +81,10 @@ func takeShelf(w *want, shelf []programme.StockLine, asOf programme.Date) []Pick
 		}
 		if l.Expected.IsZero() && w.kind.ShelfDays > 0 && asOf.Sub(made) > w.kind.ShelfDays {
 			w.line.Expired += l.Pieces
+			continue
+		}
+		if l.Expected.IsZero() && made < w.art.GoodFrom() {
+			w.line.Former += l.Pieces
 			continue
 		}
 		batches = append(batches, Pick{w.line.Artwork, made, l.Pieces, l.Expected})

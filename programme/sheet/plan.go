@@ -135,6 +135,8 @@ type Line struct {
 	// FromShelf is taken from stock, Expired is on the shelf but past its life.
 	FromShelf int `json:"from_shelf"`
 	Expired   int `json:"expired,omitempty"`
+	// Former is on the shelf but of a version that is printed no more.
+	Former int `json:"former,omitempty"`
 	// Print is Asked + Spoilage - FromShelf; Printed is what the sheets carry.
 	Print   int `json:"print"`
 	Printed int `json:"printed"`

@@ -106,6 +106,31 @@ func TestShelfIsUsedOldestFirstAndNotPastItsLife(t *testing.T) {
 	require.Equal(t, sheet.Line{Artwork: "a-chest", Client: "a", Kind: "plastisol", Asked: 20, FromShelf: 20, Expired: 7}, plan.Lines[0])
 }
 
+// Transfers made before a version was approved carry the former one: they do not
+// count, unless their owner uses them up.
+func TestTransfersOfAFormerVersionDoNotCount(t *testing.T) {
+	shop := pressShop()
+	for i := range shop.Artworks {
+		shop.Artworks[i].Versions = []programme.ArtworkVersion{{Version: "1", File: "a.svg", Approved: march - 900}, {Version: "2", File: "b.svg", Approved: march - 30}}
+	}
+	line := func(pieces, daysOld int) programme.StockLine {
+		return programme.StockLine{AsOf: march, Goods: programme.TransferGoods("a-chest"), Pieces: pieces, Made: march.Add(-daysOld)}
+	}
+	request := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 12}}, Shelf: []programme.StockLine{line(8, 31), line(5, 30)}}
+	plan, err := sheet.Arrange(request)
+	require.NoError(t, err)
+	require.Equal(t, 5, plan.Lines[0].FromShelf)
+	require.Equal(t, 8, plan.Lines[0].Former)
+	for i := range shop.Artworks {
+		shop.Artworks[i].UseUpFormer = true
+	}
+	plan, err = sheet.Arrange(request)
+	require.NoError(t, err)
+	require.Zero(t, plan.Lines[0].Former)
+	require.GreaterOrEqual(t, plan.Lines[0].FromShelf, 12)
+	require.Equal(t, march.Add(-31), plan.Picks[0].Made, "the former ones first")
+}
+
 func TestBadRequestsNameWhatIsWrong(t *testing.T) {
 	shop := pressShop()
 	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "lost", Client: "a", Kind: "foil", Width: inch, Height: inch},

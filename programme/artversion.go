@@ -1,0 +1,77 @@
+package programme
+
+// ArtworkVersion is one form of an artwork over time.
+type ArtworkVersion struct {
+	Version string // as its owner calls it: 2, spring logo
+	File    string // picture, relative to shop.yaml
+	// Approved is the day on which the client said yes to it; no date = not yet.
+	Approved Date
+}
+
+// InForce returns the version that is printed: the last that the client approved.
+// There is none where no version is approved, or the artwork has no versions.
+func (a *Artwork) InForce() (v *ArtworkVersion, ok bool) {
+	for i := range a.Versions {
+		if !a.Versions[i].Approved.IsZero() {
+			v, ok = &a.Versions[i], true
+		}
+	}
+	return v, ok
+}
+
+// Awaiting returns the newest version where the client has not approved it yet.
+func (a *Artwork) Awaiting() (v *ArtworkVersion, ok bool) {
+	if n := len(a.Versions); n > 0 && a.Versions[n-1].Approved.IsZero() {
+		return &a.Versions[n-1], true
+	}
+	return nil, false
+}
+
+// Printable reports whether the artwork may be printed: it has no versions, or one
+// that is approved.
+func (a *Artwork) Printable() bool {
+	_, ok := a.InForce()
+	return ok || len(a.Versions) == 0
+}
+
+// Picture is the file of the picture that is printed or, where no version is
+// approved yet, of the newest one, for the proof that the client is to approve.
+func (a *Artwork) Picture() string {
+	if v, ok := a.InForce(); ok {
+		return v.File
+	}
+	if v, ok := a.Awaiting(); ok {
+		return v.File
+	}
+	return a.File
+}
+
+// FormerBefore is the day before which transfers that were made carry a former
+// version; no date where there was none.
+func (a *Artwork) FormerBefore() Date {
+	v, ok := a.InForce()
+	if !ok || v == &a.Versions[0] {
+		return 0
+	}
+	return v.Approved
+}
+
+// GoodFrom is the day from which transfers that were made may be used, as far as
+// their version goes; no date = all of them.
+func (a *Artwork) GoodFrom() Date {
+	if a.UseUpFormer {
+		return 0
+	}
+	return a.FormerBefore()
+}
+
+// Title is the artwork's name with its version, for papers.
+func (a *Artwork) Title() string {
+	switch v, ok := a.InForce(); {
+	case ok:
+		return a.Name + ", version " + v.Version
+	case len(a.Versions) > 0:
+		return a.Name + ", not approved"
+	}
+	return a.Name
+}
