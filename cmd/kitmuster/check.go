@@ -148,7 +148,7 @@ func (r *review) programmes(shop *programme.Shop) {
 func (r *review) prices(shop *programme.Shop) {
 	whole := 0
 	for _, c := range r.clients {
-		doubts := reorder.PriceDoubts(shop, c)
+		doubts := reorder.PriceDoubts(shop, c, r.a.today())
 		missing := false
 		for _, d := range doubts {
 			what := d.Garment

@@ -64,7 +64,7 @@ func Raised(before, after *demand.Input) []Raise {
 func (r *Raise) add(in *demand.Input, s demand.Short, people int) {
 	r.Pieces += s.Pieces
 	r.People = people
-	price, ok := in.Client.PriceOf(s.Garment, s.Size)
+	price, ok := in.Client.PriceOf(s.Garment, s.Size, in.AsOf)
 	r.Priced = r.Priced && ok
 	cost, _ := in.Shop.BlankCost(s.SKU)
 	r.Price += price * programme.Money(s.Pieces)

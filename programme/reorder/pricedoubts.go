@@ -12,10 +12,10 @@ type PriceDoubt struct {
 	Price, Cost programme.Money
 }
 
-// PriceDoubts lists what is missing or below cost among a client's prices, by
+// PriceDoubts lists what is missing or below cost among a client's prices of a day, by
 // garment in the order of the shop file. A piece costs its blank, its transfers
 // at the price of the smallest break, and its time at the press.
-func PriceDoubts(shop *programme.Shop, client *programme.Client) []PriceDoubt {
+func PriceDoubts(shop *programme.Shop, client *programme.Client, on programme.Date) []PriceDoubt {
 	var out []PriceDoubt
 	for i := range shop.Garments {
 		g := &shop.Garments[i]
@@ -27,7 +27,7 @@ func PriceDoubts(shop *programme.Shop, client *programme.Client) []PriceDoubt {
 		var order []programme.Money
 		for j := range g.Sizes {
 			size := g.Sizes[j].Code
-			price, ok := client.PriceOf(g.Code, size)
+			price, ok := client.PriceOf(g.Code, size, on)
 			if !ok || price <= 0 {
 				missing.Sizes = append(missing.Sizes, size)
 				continue

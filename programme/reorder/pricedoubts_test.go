@@ -30,10 +30,10 @@ func TestPricesThatAreMissingOrBelowCostAreNamed(t *testing.T) {
 	require.Equal(t, []reorder.PriceDoubt{
 		{Garment: "tee", Sizes: []string{"2XL"}, Price: 600, Cost: 850},
 		{Garment: "cap"},
-	}, reorder.PriceDoubts(shop, c), "an apron sells at what it costs; a polo is in no kit")
+	}, reorder.PriceDoubts(shop, c, 0), "an apron sells at what it costs; a polo is in no kit")
 	c.Prices = []programme.Price{{Garment: "tee", Size: "M", Price: 600}, {Garment: "cap", Price: 299}, {Garment: "apron", Price: 450}}
 	require.Equal(t, []reorder.PriceDoubt{
 		{Garment: "tee", Sizes: []string{"2XL"}},
 		{Garment: "cap", Price: 299, Cost: 300},
-	}, reorder.PriceDoubts(shop, c))
+	}, reorder.PriceDoubts(shop, c, 0))
 }

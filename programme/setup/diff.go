@@ -104,10 +104,13 @@ func identity(n *yaml.Node) string {
 		return c.Value
 	}
 	var parts []string
-	for _, key := range []string{"garment", "colour", "size", "artwork", "place", "from"} {
+	for _, key := range []string{"garment", "colour", "size", "artwork", "place"} {
 		if v := child(n, key); v != nil && v.Value != "" {
 			parts = append(parts, v.Value)
 		}
+	}
+	if from := child(n, "from"); child(n, "price") != nil && from != nil && from.Value != "" {
+		parts = append(parts, "from", from.Value)
 	}
 	return strings.Join(parts, " ")
 }

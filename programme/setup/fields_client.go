@@ -285,7 +285,7 @@ func priceOfFields() []field[programme.Price] {
 		code("garment", "", func(p *P) *string { return &p.Garment }).needed(),
 		text("size", "left out = all sizes", func(p *P) *string { return &p.Size }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
-		value("from", "first day of orders at this price; left out = always has been", func(p *P) *programme.Date { return &p.From }, parseKitDay, programme.Date.String, same(programme.Date(0))).unsaid(),
+		value("from", "first day of orders at this price; left out = always has been", func(p *P) *programme.Date { return &p.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
 	}
 }
 
