@@ -40,7 +40,7 @@ func (m Mail) Fit(most int, place func(Part) string) (small Mail, out []Part) {
 // say adds to text and HTML where the parts lie that were taken out.
 func (m *Mail) say(out []Part, place func(Part) string) {
 	const why = "Too large for this mail; it lies in the shop's folder:"
-	text, page := "\n"+why+"\n", `<p style="margin:14px 0 6px">`+why+`</p><ul style="margin:6px 0;padding-left:20px">`
+	text, page := "\n"+why+"\n", `<div style="padding:14px 0 4px">`+why+`</div><ul style="padding-left:20px">`
 	for _, p := range out {
 		line := fmt.Sprintf("%s (%s)", place(p), megabytes(len(p.Data)))
 		text += "- " + line + "\n"

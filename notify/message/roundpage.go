@@ -209,7 +209,7 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 	if len(r.Due) == 0 {
 		return
 	}
-	table := page.Table{Columns: []page.Column{{Head: "Client"}, {Head: "Pieces", Right: true}, {Head: "Price", Right: true}, {Head: "Yes by"}, {Head: "In hands"}}}
+	table := page.Table{Columns: []page.Column{{Head: "Client"}, {Head: "Pieces", Right: true}, {Head: "Price", Right: true}, {Head: "Yes by", Keep: true}}}
 	var sum total
 	for i := range r.Due {
 		d := &r.Due[i]
@@ -218,13 +218,13 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 			continue
 		}
 		table.Row(page.Plain(clientName(d.Client)).Below(page.Quiet(d.numbered(t))),
-			pieceCell(d.Proposal), t.priceCell(d.Proposal), t.day(d.Proposal.OrderBy), t.day(d.Proposal.Arrives))
+			pieceCell(d.Proposal), t.priceCell(d.Proposal), page.Plain(t.day(d.Proposal.OrderBy)).Below(page.Quiet("there "+t.day(d.Proposal.Arrives))))
 	}
 	price := "not all known"
 	if sum.priced {
 		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost), share(float64(sum.price-sum.cost)/max(1, float64(sum.price))))
 	}
-	table.Sum("Together", sum.pieces, multiline(price), "", "")
+	table.Sum("Together", sum.pieces, multiline(price), "")
 	p.Heading(2, "Due")
 	p.Add(table)
 	if more := len(r.Due) - dueInMail; more > 0 {
@@ -302,7 +302,7 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 	type buy struct {
 		on         programme.Date
 		from, cost string
-		what       page.Text
+		what, also string
 	}
 	var list []buy
 	for i := range r.Sheets {
@@ -311,20 +311,24 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 		if on.IsZero() {
 			on = r.AsOf
 		}
-		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), page.Plain(t.kindName(s.Kind) + ": " + t.copies(s)).Below(page.Quiet(unlessFree(r.carriage(t, i))))})
+		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), t.kindName(s.Kind) + ": " + t.copies(s), unlessFree(r.carriage(t, i))})
 	}
 	blanks := r.blanksViews(t)
 	for i := range blanks {
 		b := &blanks[i]
-		list = append(list, buy{b.orderBy, b.Supplier, b.Value, page.Plain(count(b.Pieces, "blank")).Below(page.Quiet(unlessFree(b.Freight)))})
+		list = append(list, buy{b.orderBy, b.Supplier, b.Value, count(b.Pieces, "blank"), unlessFree(b.Freight)})
 	}
 	if len(list) == 0 {
 		return
 	}
 	slices.SortStableFunc(list, func(a, b buy) int { return cmp.Compare(a.on, b.on) })
-	table := page.Table{Columns: []page.Column{{Keep: true}, {}, {}, {Right: true}}}
+	table := page.Table{Columns: []page.Column{{Keep: true}, {}, {Right: true, Keep: true}}}
 	for _, x := range list {
-		table.Row(t.day(x.on), x.from, x.what, x.cost)
+		what := x.what
+		if x.also != "" {
+			what += "; " + x.also
+		}
+		table.Row(t.day(x.on), page.Plain(x.from).Below(page.Quiet(what)), x.cost)
 	}
 	p.Heading(2, "Buy, once they say yes")
 	p.Add(table)

@@ -116,12 +116,19 @@ func ofHundred(x float64) string {
 	return strconv.Itoa(n) + " of 100"
 }
 
-// sentence joins parts with commas and a last "and".
+// sentence joins parts with commas and a last "and"; parts that have commas
+// themselves, with semicolons.
 func sentence(parts []string) string {
 	if len(parts) < 2 {
 		return strings.Join(parts, "")
 	}
-	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
+	between := ", "
+	for _, p := range parts[:len(parts)-1] {
+		if strings.Contains(p, ",") {
+			between = "; "
+		}
+	}
+	return strings.Join(parts[:len(parts)-1], between) + " and " + parts[len(parts)-1]
 }
 
 // reasonForClient says why a person gets a piece. What is likelier to last than
