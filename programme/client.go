@@ -55,6 +55,9 @@ type Client struct {
 	Budget Money
 	// TaxFree says that this customer pays no tax on sales.
 	TaxFree bool
+	// Address is where parcels go for sites that have none of their own.
+	Address string
+	Sites   []Site
 	// Contacts are further people of the customer, each for one site or for all.
 	Contacts []SiteContact
 	Prices   []Price
@@ -70,6 +73,12 @@ type Client struct {
 	// DeliveryDays overrides the shop's when above 0.
 	DeliveryDays int
 	Note         string
+}
+
+// Site is a place of the customer to which a parcel goes by itself.
+type Site struct {
+	Name    string // as the roster names it
+	Address string // in one line
 }
 
 // SiteContact is a person of the customer for one site; no site = for all.

@@ -220,7 +220,7 @@ func papersSaying(t *testing.T, words []string) []message.Part {
 	pdf, missing, err := order.PDF()
 	require.NoError(t, err)
 	require.Empty(t, missing)
-	dates := document.Calendar("Corner Press", programme.NewDate(2026, 3, 2), []document.Entry{{On: programme.NewDate(2026, 3, 9), What: strings.Join(words, " ")}})
+	dates := (&document.Dates{Shop: "Corner Press", Stamp: programme.NewDate(2026, 3, 2), Entries: []document.Entry{{On: programme.NewDate(2026, 3, 9), What: strings.Join(words, " ")}}}).Calendar()
 	return []message.Part{
 		{Name: "a.subject", Data: []byte(strings.Join(words, " "))}, {Name: "a.envelope", Data: []byte(strings.Join(words, " "))},
 		{Name: "a.text", Data: []byte(strings.Join(words, "\n"))}, {Name: "a.html", Data: []byte(cells)},

@@ -31,6 +31,9 @@ func (p *Plan) continueForms(ctx context.Context) error {
 			continue
 		}
 		oldest := &open[len(open)-1] // newest first
+		for j := range open[:len(open)-1] {
+			e.Replaces = append(e.Replaces, &open[j])
+		}
 		if err := e.continues(p.books.Shop, oldest, p.AsOf); err != nil {
 			return err
 		}

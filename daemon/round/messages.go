@@ -149,7 +149,7 @@ func (p *Plan) reorders(b *books.Books) []func() (Message, error) {
 		}
 		jobs = append(jobs, func() (Message, error) {
 			to, _ := b.ReturnTo(e.Proposal) // its trouble stands in the owner's mail
-			m, err := message.ComposeReorder(message.Reorder{Shop: b.Shop, Client: e.Client, Proposal: e.Proposal, People: e.People, Before: e.Before, Differs: e.Differs, ReturnTo: to})
+			m, err := message.ComposeReorder(message.Reorder{Shop: b.Shop, Client: e.Client, Proposal: e.Proposal, People: e.People, Before: e.Before, Differs: e.Differs, Replaces: e.Replaces, ReturnTo: to})
 			return Message{Mail: m, Client: e.Client.Code, Proposal: e.Proposal.Number}, err
 		})
 	}

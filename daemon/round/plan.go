@@ -47,7 +47,9 @@ type Entry struct {
 	Before *reorder.Proposal
 	Stands bool
 	// Differs lists the changes that a customer who holds the older form would notice.
-	Differs  []reorder.Difference
+	Differs []reorder.Difference
+	// Replaces are other unanswered proposals, whose pieces are in this one.
+	Replaces []*reorder.Proposal
 	Decision reorder.Decision
 	// Refused are the client's noes and not nows for the owner to read of.
 	Refused []message.Refused

@@ -9,6 +9,18 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
+// Dates are entries of one matter for a calendar.
+type Dates struct {
+	Shop  string
+	Stamp programme.Date
+	// Sequence is how often the entries have been changed (RFC 5545, 3.8.7.4): a
+	// calendar that has them takes the higher one.
+	Sequence int
+	// Withdrawn takes the entries out of the calendar again (RFC 5546, 3.2.5).
+	Withdrawn bool
+	Entries   []Entry
+}
+
 // Entry is one whole day in a calendar.
 type Entry struct {
 	UID  string // stable, so that a second file changes the entry and adds none
@@ -19,12 +31,19 @@ type Entry struct {
 
 // Calendar writes entries as an iCalendar file (RFC 5545), stamped with a date
 // of the record so that the same entries give the same bytes.
-func Calendar(shop string, stamp programme.Date, entries []Entry) []byte {
-	cal := ics.NewCalendarFor(clean.Short(shop))
+func (d *Dates) Calendar() []byte {
+	cal := ics.NewCalendarFor(clean.Short(d.Shop))
 	cal.SetMethod(ics.MethodPublish)
-	for _, e := range entries {
+	if d.Withdrawn {
+		cal.SetMethod(ics.MethodCancel)
+	}
+	for _, e := range d.Entries {
 		v := cal.AddEvent(e.UID)
-		v.SetDtStampTime(stamp.Time())
+		v.SetDtStampTime(d.Stamp.Time())
+		v.SetSequence(d.Sequence)
+		if d.Withdrawn {
+			v.SetStatus(ics.ObjectStatusCancelled)
+		}
 		v.SetAllDayStartAt(e.On.Time())
 		v.SetAllDayEndAt(e.On.Time().Add(24 * time.Hour))
 		v.SetSummary(clean.Line(e.What))

@@ -159,7 +159,8 @@ func TestEveryLetterIsShownOrReported(t *testing.T) {
 }
 
 func TestCalendarFollowsTheStandard(t *testing.T) {
-	data := document.Calendar("Millbrook", monday, []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12), Note: "a\r\nEND:VCALENDAR"}})
+	dates := document.Dates{Shop: "Millbrook", Stamp: monday, Entries: []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12), Note: "a\r\nEND:VCALENDAR"}}}
+	data := dates.Calendar()
 	text := string(data)
 	require.Contains(t, text, "DTSTART;VALUE=DATE:20260305\r\n")
 	require.Contains(t, text, "DTEND;VALUE=DATE:20260306\r\n", "RFC 5545 3.6.1: the end is not included")
@@ -169,5 +170,13 @@ func TestCalendarFollowsTheStandard(t *testing.T) {
 		require.True(t, strings.HasSuffix(line, "\r\n"), "RFC 5545 3.1")
 		require.LessOrEqual(t, len(line), 77)
 	}
-	require.Equal(t, data, document.Calendar("Millbrook", monday, []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12), Note: "a\r\nEND:VCALENDAR"}}))
+	require.Equal(t, data, dates.Calendar())
+	require.Contains(t, text, "METHOD:PUBLISH\r\n")
+	require.Contains(t, text, "SEQUENCE:0\r\n")
+
+	dates.Sequence, dates.Withdrawn = 2, true
+	text = string(dates.Calendar())
+	for _, line := range []string{"METHOD:CANCEL", "STATUS:CANCELLED", "SEQUENCE:2", "UID:p17@x"} {
+		require.Contains(t, text, line+"\r\n", "RFC 5546 3.2.5: the same UID, cancelled, with a higher sequence")
+	}
 }

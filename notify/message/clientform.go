@@ -58,7 +58,19 @@ func (o *offer) since(p *page.Page) {
 		p.Say("Changed since the form of %s:", o.t.day(o.Before.AsOf))
 		p.List(words)
 	}
-	p.Say("This form takes its place. If you have said yes to the older one in the meantime, that counts.")
+	p.Say("This form takes its place%s. If you have said yes to the older one in the meantime, that counts.", o.replaces())
+}
+
+// replaces names the other proposals whose pieces are in this one.
+func (o *offer) replaces() string {
+	var numbers []string
+	for _, old := range o.Replaces {
+		numbers = append(numbers, fmt.Sprintf("that of proposal %d of %s", old.Number, o.t.day(old.AsOf)))
+	}
+	if len(numbers) == 0 {
+		return ""
+	}
+	return " and " + sentence(numbers) + ", whose dates the file marked withdrawn takes out of your calendar"
 }
 
 // differsUpTo is the number of changes of pieces that are listed one by one.

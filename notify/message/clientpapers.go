@@ -29,21 +29,29 @@ func (o *offer) papers(m *Mail) error {
 	m.Attachments = []Part{
 		{Name: name + "-order-form.pdf", Type: typePDF, Data: pdf},
 		{Name: name + "-list.csv", Type: typeCSV, Data: csv},
-		{Name: name + "-dates.ics", Type: typeICS, Data: o.calendar()},
+		{Name: name + "-dates.ics", Type: typeICS, Data: o.calendar(o.Proposal, false)},
+	}
+	for _, old := range o.Replaces {
+		m.Attachments = append(m.Attachments, Part{Name: id("proposal", old.Number) + "-dates-withdrawn.ics", Type: typeICS, Data: o.calendar(old, true)})
 	}
 	return nil
 }
 
-func (r *Reorder) calendar() []byte {
-	p := r.Proposal
+// calendar is the two dates of a proposal. A later form has the entries of the
+// one before, changed; of a proposal that another takes the place of they are withdrawn.
+func (r *Reorder) calendar(p *reorder.Proposal, withdrawn bool) []byte {
 	what := fmt.Sprintf("proposal %d, %s", p.Number, count(p.Pieces(), "piece"))
 	uid := func(part string) string {
 		return fmt.Sprintf("proposal-%d-%s@%s", p.Number, part, clean.FileName(r.Shop.Name))
 	}
-	return document.Calendar(r.Shop.Name, p.AsOf, []document.Entry{
+	dates := document.Dates{Shop: r.Shop.Name, Stamp: r.Proposal.AsOf, Sequence: p.Form() - 1, Withdrawn: withdrawn, Entries: []document.Entry{
 		{UID: uid("answer"), On: p.OrderBy, What: "Last day to say yes to the uniform reorder", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
 		{UID: uid("arrival"), On: p.Arrives, What: "Uniforms arrive, if the yes came in time", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
-	})
+	}}
+	if withdrawn {
+		dates.Sequence++
+	}
+	return dates.Calendar()
 }
 
 // listRow is pieces for one person, or for the pool, of the attached list.

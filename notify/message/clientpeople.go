@@ -18,8 +18,9 @@ const peopleInMail = 12
 // personRow is one person and all that they get.
 type personRow struct {
 	programme.Person
-	Name, Group string
-	named       []reorder.Named
+	Name, RoleName string
+	Group          string // site and role
+	named          []reorder.Named
 }
 
 // pieces writes what the person gets: 2 × Crew tee, black, M.
@@ -86,7 +87,7 @@ func (r *Reorder) row(staff string) personRow {
 		role = x.Name
 	}
 	group := strings.TrimPrefix(strings.TrimSuffix(clean.Short(p.Site)+", "+clean.Short(role), ", "), ", ")
-	return personRow{Person: p, Name: personName(r.People, staff), Group: group}
+	return personRow{Person: p, Name: personName(r.People, staff), RoleName: clean.Short(role), Group: group}
 }
 
 // byGroupAndSurname sorts people as they are found: by site and role, then by

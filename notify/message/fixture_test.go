@@ -66,7 +66,9 @@ func bakery() *programme.Client {
 			{Garment: "apron", Colour: "black", Each: 2, WearsAWeek: 5, Decorations: bib},
 			{Garment: "vest", Colour: "yellow", Each: 1, WearsAWeek: 1},
 		}}},
-		Note: "Pays late; do not extend terms.",
+		Note:    "Pays late; do not extend terms.",
+		Address: "Copper Hearth Bakery, 4 High Street, Millbrook", Sites: []programme.Site{{Name: "Station", Address: "Platform 2, Millbrook Station"}},
+		Contacts: []programme.SiteContact{{Contact: programme.Contact{Name: "Pia Sandoval", Email: "pia@copperhearth.example"}, Site: "Station"}},
 	}
 }
 

@@ -17,6 +17,8 @@ type Reorder struct {
 	// answered, and Differs what is other in this one; nil = this is the first.
 	Before  *reorder.Proposal
 	Differs []reorder.Difference
+	// Replaces are other proposals without an answer whose pieces are in this one.
+	Replaces []*reorder.Proposal
 	// ReturnTo is where the answer goes; nothing = to the manager.
 	ReturnTo ReturnTo
 }

@@ -53,10 +53,14 @@ func (j *Job) page(t notation, subject string, d distribution, sets []document.P
 		}
 	}
 	pool := ""
-	if len(d.pool) > 0 {
+	switch {
+	case len(d.pool) == 0:
+	case len(j.poolToSend(d)) == 0:
+		pool = "; what is for nobody yet stays on our shelf"
+	default:
 		pool = " and one for new starters and spares"
 	}
-	p.Say("%s by name%s. Attached: job ticket (PDF), bag tags (PDF), packing list (CSV).", count(len(d.people), "bag"), pool)
+	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).", count(len(d.people), "bag"), pool, count(len(j.parcels(t, d)), "parcel"))
 	return p
 }
 
@@ -79,6 +83,12 @@ func (j *Job) papers(t notation, m *Mail, r *Reorder, d distribution, sets []doc
 	m.Warnings = append(m.Warnings, warnings...)
 	name := fmt.Sprintf("job-%d", p.Number)
 	m.Attachments = append(m.Attachments, Part{Name: name + "-ticket.pdf", Type: typePDF, Data: pdf})
+	lists := document.Parcels{Head: head, Ref: ref, Parcels: j.parcels(t, d)}
+	if pdf, warnings, err = lists.PDF(); err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	m.Attachments = append(m.Attachments, Part{Name: name + "-packing-lists.pdf", Type: typePDF, Data: pdf})
 	csv, err := document.CSV(listColumns(t), r.list(d))
 	if err != nil {
 		return err

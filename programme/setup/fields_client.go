@@ -53,6 +53,8 @@ func clientFields() []field[programme.Client] {
 		group("approver", "a second person whose yes the customer needs", maybeContactFields(), func(c *C) *programme.Contact { return &c.Approver }),
 		money("budget", "what one order may come to", func(c *C) *programme.Money { return &c.Budget }),
 		yesNo("tax_free", "this customer pays no tax on sales", func(c *C) *bool { return &c.TaxFree }),
+		text("address", "where parcels go, in one line", func(c *C) *string { return &c.Address }),
+		rows("sites", "places with an address of their own: each site of the roster gets a parcel and a packing list", siteFields(), programme.Site{}, func(c *C) *[]programme.Site { return &c.Sites }),
 		rows("contacts", "further people of the customer, each for one site or for all", siteContactFields(), programme.SiteContact{}, func(c *C) *[]programme.SiteContact { return &c.Contacts }),
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
 		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
@@ -294,6 +296,14 @@ func maybeContactFields() []field[programme.Contact] {
 	return []field[programme.Contact]{
 		text("name", "", func(c *programme.Contact) *string { return &c.Name }),
 		email("email", "", func(c *programme.Contact) *string { return &c.Email }),
+	}
+}
+
+func siteFields() []field[programme.Site] {
+	type S = programme.Site
+	return []field[S]{
+		text("name", "as the roster names it", func(s *S) *string { return &s.Name }).needed(),
+		text("address", "in one line", func(s *S) *string { return &s.Address }).needed(),
 	}
 }
 

@@ -1,0 +1,68 @@
+package message_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+func TestEachSiteGetsAParcelWithItsAddressAndList(t *testing.T) {
+	j := aJob()
+	lists := func() string {
+		m, err := message.ComposeJob(j)
+		require.NoError(t, err)
+		return pdfText(t, attachment(t, m, "-packing-lists.pdf"))
+	}
+	text := lists()
+	for _, want := range []string{
+		"Packing list, parcel 1 of 3", "Copper Hearth Bakery, High Street", "4 High Street, Millbrook", "Nell Abara",
+		"parcel 2 of 3", "Platform 2, Millbrook Station", "Pia Sandoval", "parcel 3 of 3", "For nobody yet", "Packed and counted by",
+	} {
+		require.Contains(t, text, want)
+	}
+	for i := range j.Proposal.Named {
+		p, _ := programme.Roster(j.People).Find(j.Proposal.Named[i].StaffID)
+		name, _, _ := strings.Cut(p.Name, " (")
+		require.Contains(t, text, name, "nobody is left out")
+	}
+	j.Client.PoolBelongsTo = programme.OwnedByShop
+	kept := lists()
+	require.NotContains(t, kept, "For nobody yet", "what the shop keeps is in no parcel")
+	require.Contains(t, kept, "parcel 2 of 2")
+	for i := range j.People {
+		j.People[i].Site = ""
+	}
+	j.Client.Address = ""
+	one := lists()
+	require.NotContains(t, one, "parcel 1 of")
+	require.Contains(t, one, "Address", "a line to write it on")
+}
+
+// A form takes the calendar entries of the form before along, and those of a
+// proposal whose pieces it takes over out.
+func TestALaterFormChangesTheCalendarAndWithdrawsWhatItReplaces(t *testing.T) {
+	first := aReorder()
+	m, err := message.ComposeReorder(first)
+	require.NoError(t, err)
+	require.Contains(t, string(attachment(t, m, "-dates.ics")), "SEQUENCE:0\r\n")
+
+	second := aReorder()
+	second.Proposal.Revision = 2
+	second.Before = first.Proposal
+	second.Replaces = []*reorder.Proposal{{Number: 21, AsOf: monday.Add(-3), OrderBy: monday.Add(2), Arrives: monday.Add(9)}}
+	m, err = message.ComposeReorder(second)
+	require.NoError(t, err)
+	changed, withdrawn := string(attachment(t, m, "-dates.ics")), string(attachment(t, m, "-withdrawn.ics"))
+	require.Contains(t, changed, "SEQUENCE:1\r\n")
+	require.Contains(t, changed, "UID:proposal-17-answer@")
+	require.Contains(t, withdrawn, "METHOD:CANCEL\r\n")
+	require.Contains(t, withdrawn, "SEQUENCE:1\r\n")
+	require.Contains(t, withdrawn, "UID:proposal-21-answer@")
+	require.NotContains(t, withdrawn, "proposal-17")
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "This form takes its place and that of proposal 21 of Fri 27 Feb, whose dates the file marked withdrawn takes out of your calendar.")
+}
