@@ -35,7 +35,7 @@ and what that comes to a month. It says plainly whether the premium garment is t
 dearer one here, and under which washing that would turn.
 
 It uses what the records of this client and of your others have taught, and the
-shipped figures where they are silent. It changes nothing: to change the kit, edit
+starting figures where they are silent. It changes nothing: to change the kit, edit
 the programme and run 'kitmuster programme apply'.`,
 		Example: "  kitmuster choose bakery\n" +
 			"  kitmuster choose bakery --garment tee --with polo,cool-polo --kind film",
@@ -203,7 +203,7 @@ func printNotes(w io.Writer, a *choose.Answer) {
 	if a.Endings > 0 {
 		own = fmt.Sprintf(", and %d endings of such pieces in this client's records,\nwhich are carried in part to garments it has not worn", a.Endings)
 	}
-	fmt.Fprintf(w, "Lives rest on the shipped figures, on what your other clients taught%s.\n", own)
+	fmt.Fprintf(w, "Lives rest on the starting figures, on what your other clients taught%s.\n", own)
 }
 
 func orNone(s string) string {

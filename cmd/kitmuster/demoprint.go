@@ -83,6 +83,6 @@ func printDemoNext(w io.Writer, home string, plan *round.Plan) {
 	if number > 0 {
 		show(fmt.Sprintf("proposal show %d", number), "one reorder with the reason behind every number")
 	}
-	show("wear "+client+" --as-of "+plan.AsOf.String()+" --pictures pictures", "how long its garments last: as shipped, and as its records say")
+	show("wear "+client+" --as-of "+plan.AsOf.String()+" --pictures pictures", "how long its garments last: by the starting figures, and by its records")
 	show("replay "+client+" --picture replay.png", "what the forecast would have said on past dates, against what came")
 }

@@ -24,9 +24,9 @@ func newWearCommand(a *app) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "wear [CLIENT]",
-		Short: "Show how long pieces last, as shipped and as your records say",
+		Short: "Show how long pieces last, by starting figures and by your records",
 		Long: `Shows for each kind of garment of a client (of all when none is named) how long pieces
-last under its work and laundering: the shipped figure, what the records say, in
+last under its work and laundering: the starting figure, what the records say, in
 washes and in months, and what ends pieces first: the cloth, the print, or a
 mishap. With --pictures it draws the records against both curves. It changes
 nothing; your own figures go under baselines in shop.yaml.`,
@@ -131,9 +131,9 @@ func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	p := &r.Piece
 	fmt.Fprintf(w, "\n  %s\n", r.Class.Name(shop))
 	if r.Evidence.Replaced() == 0 {
-		fmt.Fprintf(w, "    shipped figure %.0f washes; %d pieces in service; %s\n", p.Baseline, r.Evidence.InService, r.Evidence.Words())
+		fmt.Fprintf(w, "    starting figure %.0f washes; %d pieces in service; %s\n", p.Baseline, r.Evidence.InService, r.Evidence.Words())
 	} else {
-		fmt.Fprintf(w, "    shipped figure %.0f washes; your records say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n    the records: %s\n",
+		fmt.Fprintf(w, "    starting figure %.0f washes; your records say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n    the records: %s\n",
 			p.Baseline, p.Washes.Median, p.Washes.Low, p.Washes.High, r.Evidence.InService, r.Evidence.Words())
 	}
 	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n", p.Months.Median, p.Months.Low, p.Months.High, r.Pace)

@@ -2,6 +2,7 @@ package round
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"sort"
 
@@ -167,6 +168,10 @@ func openFrom(shop *programme.Shop, d programme.Date) programme.Date {
 // ownersRound gathers what the owner's mail tells.
 func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (message.Round, error) {
 	r := message.Round{Shop: b.Shop, Number: number, AsOf: p.AsOf, NextRound: p.NextRound, Clients: len(p.Entries), Learnt: newest(p.Entries)}
+	if err := p.recallTold(ctx, b); err != nil {
+		return r, err
+	}
+	r.Told = p.told
 	for i := range p.Entries {
 		p.tell(&p.Entries[i], &r)
 	}
@@ -186,6 +191,20 @@ func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (m
 	r.Troubles, err = p.troubles(ctx, b)
 	r.Troubles = append(r.Troubles, unshown(warnings)...)
 	return r, err
+}
+
+// recallTold reads what the mail of the last round told.
+func (p *Plan) recallTold(ctx context.Context, b *books.Books) error {
+	last, ok, err := b.Store.NewestRound(ctx)
+	if err != nil || !ok {
+		return err
+	}
+	var sum summary
+	if err := json.Unmarshal(last.Summary, &sum); err != nil {
+		return fmt.Errorf("read what round %d told: %w", last.ID, err)
+	}
+	p.told = sum.Told
+	return nil
 }
 
 // earlier puts dates in order, those that are not known last.

@@ -34,6 +34,8 @@ type Plan struct {
 	events []store.Event
 	// alarms are told for the first time.
 	alarms []store.Event
+	// told marks what the last round told, see message.Mail.
+	told []string
 }
 
 // Entry is one client in a round.

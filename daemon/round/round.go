@@ -129,6 +129,8 @@ type summary struct {
 	Clients   int            `json:"clients"`
 	Proposals []int64        `json:"proposals"`
 	NextDue   []nextDue      `json:"next_due"`
+	// Told marks what the owner's mail has told, see message.Mail.
+	Told []string `json:"told,omitempty"`
 }
 
 type nextDue struct {
@@ -146,6 +148,10 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 		} else {
 			sum.NextDue = append(sum.NextDue, nextDue{e.Client.Code, e.Decision.NextDue})
 		}
+	}
+	sum.Told = res.Messages[0].Told
+	if len(opt.Clients) > 0 {
+		sum.Told = append(sum.Told, plan.told...) // a client's own round says nothing of the others
 	}
 	text, err := json.Marshal(sum)
 	if err != nil {

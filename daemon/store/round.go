@@ -37,6 +37,11 @@ func (s *Store) LastRound(ctx context.Context) (id int64, err error) {
 	return id, nil
 }
 
+// NewestRound returns the last round on record; ok is false when there is none.
+func (s *Store) NewestRound(ctx context.Context) (r Round, ok bool, err error) {
+	return oneRound(s.reader.QueryRowContext(ctx, `SELECT id, as_of, slot, summary FROM round ORDER BY id DESC LIMIT 1`))
+}
+
 // RoundOfSlot returns the round made for a slot; ok is false when there is none yet.
 func (s *Store) RoundOfSlot(ctx context.Context, slot string) (r Round, ok bool, err error) {
 	return oneRound(s.reader.QueryRowContext(ctx, `SELECT id, as_of, slot, summary FROM round WHERE slot = ?`, slot))

@@ -376,7 +376,7 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 	}
 	for i := range o.Orders {
 		d := &o.Orders[i]
-		m := message.SupplierOrder{Shop: b.Shop, Supplier: d.Supplier, Number: d.Number, AsOf: asOf, Blanks: sums(d.Blanks)}
+		m := message.SupplierOrder{Shop: b.Shop, Supplier: d.Supplier, Number: d.Number, AsOf: asOf, NeededBy: o.layout.neededBy(b.Shop, d.Proposals, asOf), Blanks: sums(d.Blanks)}
 		for j := range d.sheets {
 			so := &d.sheets[j]
 			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, Proposals: so.Numbers, OrderBy: o.layout.orderBy(so)}

@@ -126,6 +126,24 @@ func (l *layout) orderBy(so *store.SheetOrder) (first programme.Date) {
 	return first
 }
 
+// neededBy returns the day by which goods must be in the shop so that all of the
+// proposals arrive as promised, today at the earliest; no date where none is known.
+func (l *layout) neededBy(shop *programme.Shop, numbers []int64, asOf programme.Date) (first programme.Date) {
+	if l == nil {
+		return 0
+	}
+	for i := range l.jobs {
+		p := l.jobs[i].Proposal
+		if !slices.Contains(numbers, p.Number) || p.Arrives.IsZero() {
+			continue
+		}
+		if by := max(asOf, reorder.LeadOfClient(shop, l.jobs[i].Client).GoodsBy(p.Arrives)); first.IsZero() || by < first {
+			first = by
+		}
+	}
+	return first
+}
+
 // pressable reports whether anything of the proposal is to be bought: a yes that
 // is not ordered, or pieces to be made again.
 func pressable(p *reorder.Proposal) bool {

@@ -43,7 +43,7 @@ func Survival(l Lives) ([]byte, error) {
 		of     func(float64) float64
 		words  string
 		learnt bool
-	}{{l.Baseline, "shipped figure", false}, {l.Learnt, "learnt", true}} {
+	}{{l.Baseline, "starting figure", false}, {l.Learnt, "learnt", true}} {
 		if c.of == nil {
 			continue
 		}

@@ -49,9 +49,13 @@ func (o *OrderForm) PDF() ([]byte, []string, error) {
 		p.para(n, 9.5, false, inkRGB)
 		p.Ln(1)
 	}
-	p.sign(o)
+	alone := p.sign(o)
 	if len(o.People.Rows) > 0 {
-		p.letterhead(o.Head, "Who gets what")
+		if alone {
+			p.heading("Who gets what")
+		} else {
+			p.letterhead(o.Head, "Who gets what")
+		}
 		p.table(o.People)
 	}
 	if len(o.Questions) > 0 {
@@ -64,13 +68,15 @@ func (o *OrderForm) PDF() ([]byte, []string, error) {
 }
 
 // sign draws the answers and the lines to sign on. They stand together: below
-// the order where there is room, else on a page of their own with what is signed.
-func (p *paper) sign(o *OrderForm) {
+// the order where there is room, else on the next page with what is signed; alone
+// reports the latter, where the people follow on the same page.
+func (p *paper) sign(o *OrderForm) (alone bool) {
 	high := 84.0
 	if o.Approver != "" {
 		high += 14
 	}
 	if p.GetY()+high > p.bottom {
+		alone = true
 		p.AddPage()
 		p.para(o.Ref+": "+o.Pieces, 11, true, inkRGB)
 	}
@@ -92,6 +98,7 @@ func (p *paper) sign(o *OrderForm) {
 	if o.ReturnTo != "" {
 		p.para(fmt.Sprintf("Please return this form to %s.", o.ReturnTo), 9.5, false, inkRGB)
 	}
+	return alone
 }
 
 // signLines draws lines to write on, two beside each other.

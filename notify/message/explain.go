@@ -207,7 +207,7 @@ func (e *explanation) names() {
 		e.item("%s", s)
 	}
 	for _, x := range p.Pool {
-		e.item("pool, %s: %d for new starters, %d spare", t.what(x.SKU), x.ForStarters, x.Spare)
+		e.item("for nobody yet, %s: %d for starters, %d spare", t.what(x.SKU), x.ForStarters, x.Spare)
 	}
 }
 

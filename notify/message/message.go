@@ -50,6 +50,9 @@ type Mail struct {
 	Forward *Mail
 	// Draft marks a message that a person opens in their mail program and sends themselves.
 	Draft bool
+	// Told marks the lines of the owner's mail that are news once, so that the next
+	// round leaves out what stays as it is. A mark has nothing of the line's words.
+	Told []string
 	// Warnings are faults of the message that its sender should know of, such
 	// as characters that the PDF's font lacks.
 	Warnings []string

@@ -51,6 +51,9 @@ func (o *offer) head() document.Head {
 // peopleTable returns everybody who gets something, in the order of the mail; a
 // person's further pieces stand below the first.
 func (o *offer) peopleTable() page.Table {
+	if len(o.d.people) > whyOnForm {
+		return o.shortPeopleTable()
+	}
 	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
 	head := o.head()
 	for i := range o.d.people {
@@ -66,6 +69,24 @@ func (o *offer) peopleTable() page.Table {
 			why = append(why, reasonForClient(n))
 		}
 		t.Row(name, row.Group, strings.Join(what, "\n"), strings.Join(why, "\n"))
+	}
+	return t
+}
+
+// whyOnForm is how many people have each piece on a line with its reason on the
+// form; of more, a person has one line, and the reasons stand in the list.
+const whyOnForm = 40
+
+func (o *offer) shortPeopleTable() page.Table {
+	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces; why stands in the list"}}}
+	head := o.head()
+	for i := range o.d.people {
+		row := &o.d.people[i]
+		name := row.Name
+		if !head.Shows(name) {
+			name += " (" + clean.Short(row.StaffID) + ")"
+		}
+		t.Row(name, row.Group, strings.Join(o.t.onTag(row.named), "; "))
 	}
 	return t
 }

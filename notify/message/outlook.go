@@ -44,9 +44,9 @@ func (d *Due) outlook() string {
 		sureness(low, high, mean), weeks, low, high, mean)
 	switch n := d.Evidence.Replaced(); {
 	case n <= 0:
-		return s + fmt.Sprintf(" It rests on shipped figures: %s.", d.Evidence.Words())
+		return s + fmt.Sprintf(" It rests on starting figures: %s.", d.Evidence.Words())
 	case n < 15:
-		return s + fmt.Sprintf(" It rests mostly on shipped figures: %s so far.", d.Evidence.Words())
+		return s + fmt.Sprintf(" It rests mostly on starting figures: %s so far.", d.Evidence.Words())
 	}
 	return s + fmt.Sprintf(" It rests on %s.", d.Evidence.Words())
 }

@@ -14,6 +14,8 @@ type Round struct {
 	// Number of the round; it makes the Message-ID.
 	Number int64
 	AsOf   programme.Date
+	// Told marks the lines that the last round told, see Mail.Told.
+	Told []string
 	// NextRound is the date of the round after this one.
 	NextRound programme.Date
 	// Clients is the number of clients that were mustered.

@@ -32,21 +32,21 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	m.Subject = r.subject(t)
 	p := letter(clean.Short(r.Shop.Name), m.Subject, "Muster of "+notation{shop: r.Shop}.day(r.AsOf))
 	p.Say("%s", r.lead())
-	r.decideOn(&p, t)
+	r.decideOn(&p, m, t)
 	r.dueTable(&p, t)
 	r.buyTable(&p, t)
 	if err := r.shopPicture(&p, m, t); err != nil {
 		return p, err
 	}
-	section(&p, "Ordered or accepted before", r.waitingLines(t))
-	section(&p, "No, and not now", r.refusedLines(t))
-	section(&p, "Counts", r.countLines(t))
-	r.nextOn(&p, t)
-	section(&p, "Kits that change", r.changeLines())
-	section(&p, "What went wrong", r.troubleLines(t))
-	section(&p, "Prices that change", r.priceLines(t))
+	section(&p, "Ordered or accepted before", r.news(m, r.waitingLines(t)))
+	section(&p, "No, and not now", r.news(m, r.refusedLines(t)))
+	section(&p, "Counts", r.news(m, r.countLines(t)))
+	r.nextOn(&p, m, t)
+	section(&p, "Kits that change", r.news(m, r.changeLines()))
+	section(&p, "What went wrong", r.news(m, r.troubleLines(t)))
+	section(&p, "Prices that change", r.news(m, r.priceLines(t)))
 	section(&p, "Taken in since the last mail", r.takenLines(t))
-	section(&p, "Half last, by your records", r.learntLines())
+	section(&p, "Half last, by your records", r.news(m, r.learntLines()))
 	if len(r.Due) > 0 {
 		p.Aside("Attached: why, proofs, every line. A yes: kitmuster proposal accept NUMBER.")
 	}
@@ -54,7 +54,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 }
 
 // decideOn lists what asks for a decision of the owner.
-func (r *Round) decideOn(p *page.Page, t notation) {
+func (r *Round) decideOn(p *page.Page, m *Mail, t notation) {
 	var list []string
 	for i := range r.Due {
 		if w := r.Due[i].decision(t); w != "" {
@@ -71,10 +71,14 @@ func (r *Round) decideOn(p *page.Page, t notation) {
 			break
 		}
 	}
+	all := len(list)
+	list = r.news(m, list)
+	again := all - len(list)
 	if more := len(list) - toDecide; more > 0 {
 		list = append(list[:toDecide], fmt.Sprintf("and %d more: kitmuster proposal list", more))
 	}
 	section(p, "Decide today", list)
+	decideAgain(p, again)
 }
 
 // decision says in one line what is unusual about one client's order; empty = nothing.
@@ -408,7 +412,7 @@ func (r *Round) shopPicture(p *page.Page, m *Mail, t notation) error {
 		return err
 	}
 	last := len(sum.Mean) - 1
-	pic := page.Picture{CID: id("ahead", r.AsOf), Width: 560, Height: 280, Alt: fmt.Sprintf(
+	pic := page.Picture{CID: id("ahead", r.AsOf), Lines: true, Width: 560, Height: 280, Alt: fmt.Sprintf(
 		"Pieces that the due clients together will need: %.0f by %s (%.0f to %.0f), against what is there without and with these orders.",
 		sum.Mean[last], t.date(sum.AsOf.Add(7*last)), sum.Low[last], sum.High[last])}
 	m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})

@@ -83,7 +83,7 @@ func minutesWords(m int) string {
 	return fmt.Sprintf("%d h %d min", m/60, m%60)
 }
 
-func (r *Round) nextOn(p *page.Page, t notation) {
+func (r *Round) nextOn(p *page.Page, m *Mail, t notation) {
 	if len(r.Next) == 0 {
 		return
 	}
@@ -115,6 +115,15 @@ func (r *Round) nextOn(p *page.Page, t notation) {
 		}
 		last = day
 		table.Row(day, who)
+	}
+	var lines []string
+	for _, row := range table.Rows {
+		lines = append(lines, row[0].String()+" "+row[1].String())
+	}
+	fresh := r.news(m, lines)
+	table.Rows = slices.DeleteFunc(table.Rows, func(row []page.Text) bool { return !slices.Contains(fresh, row[0].String()+" "+row[1].String()) })
+	if len(table.Rows) == 0 {
+		return
 	}
 	p.Heading(2, "Next")
 	p.Add(table)
@@ -233,7 +242,7 @@ func (r *Round) waitingLines(t notation) []string {
 	var out []string
 	for _, w := range r.Waiting {
 		p := w.Proposal
-		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), count(p.Pieces(), "piece"), stateWords(p.State))
+		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), count(p.Pieces(), "piece"), p.State.Word())
 		s += backOrders(p, t)
 		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
 			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
@@ -281,24 +290,6 @@ func (r *Round) refusedLines(t notation) []string {
 		out = append(out, sentenceCase(s))
 	}
 	return out
-}
-
-// stateWords says what a proposal waits for.
-func stateWords(s reorder.State) string {
-	switch s {
-	case reorder.Drafted:
-		return "written, not yet sent"
-	case reorder.Sent:
-		return "sent, no answer yet"
-	case reorder.Accepted:
-		return "accepted, to be ordered"
-	case reorder.Ordered:
-		return "ordered, not yet received"
-	case reorder.PartReceived:
-		return "received in part"
-	case reorder.PutOff, reorder.Declined, reorder.Received, reorder.Lapsed:
-	}
-	return string(s)
 }
 
 // id makes a content ID or file name part from words and numbers.

@@ -49,6 +49,8 @@ type Picture struct {
 	// Alt says in words what it shows; a plain text has these alone.
 	Alt           string
 	Width, Height int // as shown, in pixels
+	// Lines says that it is lines on a plain ground, which dark mode turns round.
+	Lines bool
 }
 
 // Answers are ways to answer, each a link that opens a filled-in mail (RFC 6068).

@@ -50,7 +50,23 @@ func (d *maker) cautions() []string {
 		says = append(says, "Food: outer clothing must be clean at the start of each shift; local food rules decide on caps and aprons.")
 	}
 	if d.polyester {
-		says = append(says, "Polyester: dye migrates into prints from about 280 °F (138 °C), sometimes only days later; use low-heat transfers and test red, maroon and navy first.")
+		says = append(says, "Polyester: dye migrates into prints from about "+d.shop.Units.Temperature(138)+", sometimes only days later; use low-heat transfers and test red, maroon and navy first.")
 	}
-	return append(says, "Protective clothing and a required uniform are mostly the employer's cost (US: 29 CFR 1910.132(h), wage and hour rules); local law decides what may be charged to staff.")
+	return append(says, "Protective clothing and a required uniform are mostly the employer's cost"+rulesOf(d.shop.Currency)+"; local law decides what may be charged to staff.")
+}
+
+// rulesOf names rules on who pays for clothing where the currency is used.
+// US: 29 CFR 1910.132(h) and DOL WHD Fact Sheet 16; UK: the Personal Protective
+// Equipment at Work Regulations 1992 and minimum wage rules; EU: Directive
+// 89/656/EEC, article 4(6). The last two from memory.
+func rulesOf(currency string) string {
+	switch currency {
+	case "USD":
+		return " (US: 29 CFR 1910.132(h), wage and hour rules)"
+	case "GBP":
+		return " (UK: Personal Protective Equipment at Work Regulations; what staff pay for a uniform counts against the minimum wage)"
+	case "EUR":
+		return " (EU: Directive 89/656/EEC for protective equipment)"
+	}
+	return ""
 }

@@ -58,6 +58,13 @@ func (l Lead) LatestYes(needed programme.Date) programme.Date {
 	return d
 }
 
+// GoodsBy returns the last working day on which goods must be in the shop for
+// pieces to be in hands on that day.
+func (l Lead) GoodsBy(inHands programme.Date) programme.Date {
+	l.Blanks, l.Transfers = 0, 0
+	return l.LatestYes(inHands)
+}
+
 // LeadOf returns the lead time of one garment of a client: its supplier's, the
 // slowest printer's of what the client has on it, then press and delivery.
 func LeadOf(shop *programme.Shop, client *programme.Client, garment string) Lead {

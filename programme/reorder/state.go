@@ -121,27 +121,29 @@ func (e Event) done() State {
 	return ""
 }
 
-// is says in words where a proposal stands.
+// stateWords are all that people are told of each state.
+var stateWords = map[State]struct {
+	word   string // behind a proposal, in a list
+	clause string // behind "the proposal"
+}{
+	Drafted:      {"written, not yet sent", "is drafted and has not gone out"},
+	Sent:         {"sent, no answer yet", "is with the client and not answered"},
+	PutOff:       {"put off", "is put off until a day that the client named"},
+	Accepted:     {"accepted, to be ordered", "is accepted and not ordered yet"},
+	Declined:     {"declined", "was declined"},
+	Ordered:      {"ordered, not yet received", "is ordered from the suppliers"},
+	PartReceived: {"received in part", "has been received in part"},
+	Received:     {"received", "has been received and its pieces are issued"},
+	Lapsed:       {"lapsed without an answer", "lapsed without an answer"},
+}
+
+// Word is what people read of the state in every mail, paper and screen.
+func (s State) Word() string { return stateWords[s].word }
+
+// is says in a clause where a proposal stands.
 func (s State) is() string {
-	switch s {
-	case Drafted:
-		return "is drafted and has not gone out"
-	case Sent:
-		return "is with the client and not answered"
-	case PutOff:
-		return "is put off until a day that the client named"
-	case Accepted:
-		return "is accepted and not ordered yet"
-	case Declined:
-		return "was declined"
-	case Ordered:
-		return "is ordered from the suppliers"
-	case PartReceived:
-		return "has been received in part"
-	case Received:
-		return "has been received and its pieces are issued"
-	case Lapsed:
-		return "lapsed without an answer"
+	if w, ok := stateWords[s]; ok {
+		return w.clause
 	}
 	return "is in no known state"
 }

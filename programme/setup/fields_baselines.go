@@ -14,7 +14,7 @@ import (
 // what differs from the shipped figures.
 func baselineField() field[programme.Shop] {
 	return field[programme.Shop]{
-		key: "baselines", help: "wear figures of your own in place of the shipped ones",
+		key: "baselines", help: "wear figures of your own in place of the starting ones",
 		read: func(r *reader, n *yaml.Node, path string, into *programme.Shop) {
 			mapping(r, n, path, baselineFields(), &into.Baselines)
 		},

@@ -1,0 +1,44 @@
+package message
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"slices"
+
+	"github.com/kitmuster/kitmuster/notify/page"
+)
+
+// news returns the lines that the last round has not told word for word, and
+// notes all of them as told: what stays as it is stays told.
+func (r *Round) news(m *Mail, lines []string) []string {
+	var fresh []string
+	for _, l := range lines {
+		mark := markOf(l)
+		m.Told = append(m.Told, mark)
+		if !slices.Contains(r.Told, mark) {
+			fresh = append(fresh, l)
+		}
+	}
+	return fresh
+}
+
+// markOf is by which a line is known again without its words, in which there may be names.
+func markOf(line string) string {
+	sum := sha256.Sum256([]byte(line))
+	return hex.EncodeToString(sum[:8])
+}
+
+// decideAgain counts the decisions that were asked before in the same words.
+func decideAgain(p *page.Page, n int) {
+	if n > 0 {
+		p.Aside("%s as told before: kitmuster proposal list, kitmuster held.", waits(n))
+	}
+}
+
+func waits(n int) string {
+	if n == 1 {
+		return "1 more waits"
+	}
+	return fmt.Sprintf("%d more wait", n)
+}
