@@ -59,14 +59,19 @@ func (a *app) demo(ctx context.Context, dir string) error {
 		return err
 	}
 	w := simulate.NewWorld(demoDay, simulate.Seed(simulate.DemoSeed))
-	if err := writeDemoFiles(dir, &w); err != nil {
+	return a.demoOf(ctx, dir, &w)
+}
+
+// demoOf makes a shop of an invented world and runs its round.
+func (a *app) demoOf(ctx context.Context, dir string, w *simulate.World) error {
+	if err := writeDemoFiles(dir, w); err != nil {
 		return fmt.Errorf("write the demo's files: %w", err)
 	}
 	b, err := books.Create(ctx, dir)
 	if err != nil {
 		return err
 	}
-	err = a.demoRound(ctx, b, &w)
+	err = a.demoRound(ctx, b, w)
 	return errors.Join(err, b.Close())
 }
 
