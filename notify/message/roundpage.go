@@ -34,6 +34,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	p.Say("%s", r.lead())
 	r.decideOn(&p, m, t)
 	r.dueTable(&p, t)
+	r.lessOrMore(&p, t)
 	r.buyTable(&p, t)
 	if err := r.shopPicture(&p, m, t); err != nil {
 		return p, err

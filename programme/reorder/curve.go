@@ -40,6 +40,9 @@ const (
 	WithinMoney ChoiceKind = "budget"    // the best for a certain sum
 )
 
+// ChoiceKinds are the three rows of a curve, from the fewest pieces to the most.
+func ChoiceKinds() []ChoiceKind { return []ChoiceKind{MustBe, Suggested, LastsLonger} }
+
 // longer is how many times as long as the suggested plan the longest row lasts.
 const longer = 2
 
