@@ -82,7 +82,7 @@ func (r *Reorder) list(d distribution) []listRow {
 	var rows []listRow
 	for _, row := range d.people {
 		for _, n := range row.named {
-			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, reasonForClient(&n)})
+			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, notation{shop: r.Shop}.reason(r.People, &n)})
 		}
 	}
 	for _, x := range d.pool {

@@ -16,12 +16,16 @@ func lasting(n reorder.Named) bool { return n.Why != programme.CauseOwed && n.PE
 
 // purpose says in two sentences what the pieces are for: people, and nobody yet.
 func (o *offer) purpose() []string {
-	replaced, missing, kits, begins, who := 0, 0, 0, 0, map[string]bool{}
+	replaced, missing, swapped, kits, begins, who := 0, 0, 0, 0, 0, map[string]bool{}
 	for i := range o.Proposal.Named {
 		n := &o.Proposal.Named[i]
 		who[n.StaffID] = true
 		switch n.Why {
 		case programme.CauseOwed:
+			if o.t.exchanged(o.People, n) {
+				swapped += n.Pieces
+				continue
+			}
 			missing += n.Pieces
 		case programme.CauseHires:
 			kits += n.Pieces
@@ -39,6 +43,9 @@ func (o *offer) purpose() []string {
 		out = append(out, fmt.Sprintf("%d are missing today, for %s.", missing, people(len(who))))
 	case missing > 0:
 		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, people(len(who))))
+	}
+	if swapped > 0 {
+		out = append(out, fmt.Sprintf("%d are %s: what fits no more comes back.", swapped, programme.ExchangeWord))
 	}
 	if kits > 0 && !o.byName() {
 		out = append(out, fmt.Sprintf("%d are for kits of people who start.", kits))
@@ -216,7 +223,7 @@ func (o *offer) causeOf(garment, colour string) string {
 		if n.Garment != garment || n.Colour != colour || lasting(*n) {
 			continue
 		}
-		word := n.Why.Word()
+		word := o.t.reason(o.People, n)
 		if by[word] == 0 {
 			causes = append(causes, word)
 		}

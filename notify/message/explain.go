@@ -193,7 +193,7 @@ func (e *explanation) names() {
 	}
 	e.section("Who gets what")
 	for _, n := range p.Named {
-		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), reasonForClient(&n))
+		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), t.reason(e.people, &n))
 		switch n.Why {
 		case programme.CauseOwed:
 		case programme.CauseKit:

@@ -66,7 +66,7 @@ func (o *offer) peopleTable() page.Table {
 		for j := range row.named {
 			n := &row.named[j]
 			what = append(what, fmt.Sprintf("%d × %s", n.Pieces, o.t.what(n.SKU)))
-			why = append(why, reasonForClient(n))
+			why = append(why, o.t.reason(o.People, n))
 		}
 		t.Row(name, row.Group, strings.Join(what, "\n"), strings.Join(why, "\n"))
 	}

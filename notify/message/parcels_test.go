@@ -66,3 +66,19 @@ func TestALaterFormChangesTheCalendarAndWithdrawsWhatItReplaces(t *testing.T) {
 	require.NotContains(t, withdrawn, "proposal-17")
 	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "This form takes its place and that of proposal 21 of Fri 27 Feb, whose dates the file marked withdrawn takes out of your calendar.")
 }
+
+// Who changed size waits for an exchange: nothing of theirs is missing.
+func TestAnExchangeIsNotSaidToBeMissing(t *testing.T) {
+	r := aReorder()
+	for i := range r.Proposal.Named {
+		r.Proposal.Named[i].Why = programme.CauseOwed
+	}
+	for i := range r.People {
+		r.People[i].Outgrown = map[string][]string{"top": {"S"}, "one": {"x"}}
+	}
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.NotContains(t, m.Text, programme.CauseOwed.Word())
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "are for another size: what fits no more comes back.")
+	require.Contains(t, string(attachment(t, m, "-list.csv")), programme.ExchangeWord)
+}

@@ -93,7 +93,7 @@ func (s *shown) named() {
 		if n.Why == programme.CauseOwed {
 			washes, by = "", ""
 		}
-		t.Row(n.StaffID, findPerson(s.people, n.StaffID).Name, s.t.what(n.SKU), n.Pieces, reasonForClient(n), washes, by)
+		t.Row(n.StaffID, findPerson(s.people, n.StaffID).Name, s.t.what(n.SKU), n.Pieces, s.t.reason(s.people, n), washes, by)
 	}
 	s.Say("Who gets what:")
 	s.Add(t)

@@ -131,13 +131,23 @@ func sentence(parts []string) string {
 	return strings.Join(parts[:len(parts)-1], between) + " and " + parts[len(parts)-1]
 }
 
-// reasonForClient says why a person gets a piece. What is likelier to last than
+// reason says why a person gets a piece. What is likelier to last than
 // not is not said to be going.
-func reasonForClient(n *reorder.Named) string {
-	if lasting(*n) {
+// What is exchanged is not said to be missing.
+func (t notation) reason(people []programme.Person, n *reorder.Named) string {
+	switch {
+	case lasting(*n):
 		return "probably lasts"
+	case t.exchanged(people, n):
+		return programme.ExchangeWord
 	}
 	return n.Why.Word()
+}
+
+// exchanged reports whether a piece is owed since the person changed size.
+func (t notation) exchanged(people []programme.Person, n *reorder.Named) bool {
+	g, ok := t.shop.Garment(n.Garment)
+	return ok && n.Why == programme.CauseOwed && len(findPerson(people, n.StaffID).Outgrown[g.SizeFamily]) > 0
 }
 
 // percent writes a rate: 8.25 %, and 20 % for 20.00.
