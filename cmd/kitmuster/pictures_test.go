@@ -80,7 +80,7 @@ func TestPicturesOfTheReadmeShowWhatTheDemoDraws(t *testing.T) {
 				require.NoError(t, os.WriteFile(kept, data, 0o600))
 				return
 			}
-			a, b := pictureOf(t, kept), pictureOf(t, file)
+			a, b := pngAt(t, kept), pngAt(t, file)
 			require.Equal(t, a.Bounds(), b.Bounds())
 			other := 0
 			for y := range a.Bounds().Dy() {
@@ -126,7 +126,7 @@ func dots(t *testing.T, paper, file string, page, dpi, width, height int) {
 	require.NoError(t, exec.Command("pdftoppm", append(args, paper, strings.TrimSuffix(file, ".png"))...).Run(), "this test needs pdftoppm (Debian package poppler-utils)")
 }
 
-func pictureOf(t *testing.T, file string) image.Image {
+func pngAt(t *testing.T, file string) image.Image {
 	t.Helper()
 	data, err := os.ReadFile(file)
 	require.NoError(t, err)
