@@ -23,9 +23,10 @@ func newStockImportCommand(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "import FILE",
 		Short: "Take a statement of stock: blanks, finished pieces, transfers",
-		Long: `Takes a statement of stock: as_of (empty = the day of --as-of, else today), kind (blank, finished or transfer), code (garment,
-or artwork of a transfer), colour, size, pieces, expected_on (empty = on the shelf,
-else on order), client (finished pieces only) and, for transfers, made_on. Finished
+		Long: `Takes a statement of stock: kind (blank, finished or transfer), code (garment, or
+artwork of a transfer), colour, size, pieces, expected_on (empty = on the shelf, else
+on order), client (finished pieces only) and, for transfers, made_on. A column as_of
+says of which day it is; without one it is that of --as-of, else today. Finished
 pieces that somebody wore before may have a column washes; where it is missing, as
 many as are known to have been worn still count as worn.
 

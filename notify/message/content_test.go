@@ -127,7 +127,7 @@ func TestOwnerReadsTotalsThatAreTheSumsOfTheProposals(t *testing.T) {
 	for _, row := range rows[1:] {
 		bought += atoi(t, row[buy])
 	}
-	require.Contains(t, text, fmt.Sprintf("Harbour Cloth Supply %d blanks", bought))
+	require.Contains(t, text, fmt.Sprintf("%d blanks", bought))
 }
 
 func TestOrdersStandInOrderOfDate(t *testing.T) {

@@ -26,7 +26,7 @@ type List = table.List[programme.StockLine]
 // Read reads a statement of stock. Rows without an error come back even when
 // others have one; the error is of type table.Errors. made_on is an optional
 // column: the day transfers were printed, from which their shelf life runs.
-// as_of is one too: where it is empty, the stock is that of Latest. washes is another: how many finished pieces that were worn before have behind
+// as_of is one too: without that column the stock is that of Latest. washes is another: how many finished pieces that were worn before have behind
 // them.
 func Read(file string, data []byte, opt Options) (*List, error) {
 	return table.Read(file, data, opt.Options, form(&reader{opt: opt, seen: map[stated]int{}}))
@@ -53,7 +53,8 @@ func form(r *reader) *table.Form[programme.StockLine] {
 	type row = programme.StockLine
 	return &table.Form[row]{
 		Columns: []table.Column[row]{
-			colAsOf: {Name: "as_of", Also: []string{"date", "day", "stock date", "counted on"}, Date: func(l *row) *programme.Date { return &l.AsOf }},
+			colAsOf: {Name: "as_of", Also: []string{"date", "day", "stock date", "counted on"},
+				Missing: "the date of the stock is missing; write it as year-month-day, such as 2026-03-09", Date: func(l *row) *programme.Date { return &l.AsOf }},
 			colKind: {Name: "kind", Required: true, Also: []string{"type", "stock kind"}, Read: readKind, Write: func(l *row) string { return string(l.Kind) }},
 			colCode: {Name: "code", Required: true, Also: []string{"garment", "item", "product", "article", "artwork", "style", "sku"},
 				Read: r.goods, Write: func(l *row) string { return l.Code }},

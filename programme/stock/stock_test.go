@@ -44,6 +44,15 @@ func TestReadTellsTheShelfFromWhatIsOnOrder(t *testing.T) {
 	}, list.Rows)
 }
 
+// The command knows the day, so a list need not repeat it in every row.
+func TestAListWithoutDatesIsThatOfTheDayOfTheCommand(t *testing.T) {
+	list, err := stock.Read("stock.csv", []byte("kind,code,colour,size,pieces\nblank,polo,navy,M,12\n"), options())
+	require.NoError(t, err)
+	require.Len(t, list.Rows, 1)
+	require.Equal(t, options().Latest, list.Rows[0].AsOf)
+	require.False(t, list.Rows[0].AsOf.IsZero())
+}
+
 func TestMalformedFilesGetOneClearError(t *testing.T) {
 	tabletest.Malformed(t, "../../testdata/malformed/stock", func(file string, data []byte) error {
 		_, err := stock.Read(file, data, options())

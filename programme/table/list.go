@@ -19,7 +19,8 @@ type Column[R any] struct {
 	// the column is missing, never used without a yes.
 	Also     []string
 	Required bool // a list without the heading is refused
-	// Missing ends the sentence about an empty cell; "" = a cell may be empty.
+	// Missing ends the sentence about an empty cell of a column that the list has; "" =
+	// a cell may be empty.
 	Missing string
 	// Date returns the place for the day of the cell; nil = the column has no dates.
 	Date func(*R) *programme.Date
@@ -142,7 +143,7 @@ func (l *List[R]) row(r *Row) {
 }
 
 func (col *Column[R]) read(c Cell, row *R) {
-	if col.Missing != "" && c.Text() == "" {
+	if col.Missing != "" && c.at >= 0 && c.Text() == "" {
 		c.Wrong(col.Missing)
 		return
 	}
