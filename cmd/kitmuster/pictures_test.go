@@ -68,7 +68,7 @@ func TestPicturesOfTheReadmeShowWhatTheDemoDraws(t *testing.T) {
 		"order-form":             func(f string) { dots(t, paper("proposal-1-order-form"), f, 1, 75, 0, 0) },
 		"gang-sheet":             func(f string) { dots(t, paper("sheets-screen"), f, 1, 60, 777, 1170) },
 		"film-roll":              func(f string) { dots(t, paper("sheets-film"), f, 1, 34, 780, 1174) },
-		"job-ticket":             func(f string) { dots(t, one("jobs/*ticket.pdf"), f, 2, 75, 0, 0) },
+		"job-ticket":             func(f string) { dots(t, one("jobs/*/*ticket.pdf"), f, 2, 75, 0, 0) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			file := filepath.Join(t.TempDir(), name+".png")
