@@ -11,14 +11,14 @@ import (
 // what is suggested, what lasts longer. A client without a plan of a kind counts
 // with what is suggested.
 func (r *Round) lessOrMore(p *page.Page, t notation) {
-	table := page.Table{Columns: page.Columns("Less or more", "#Pieces", "#Price")}
+	table := page.Table{Columns: page.Columns("Plans", "#Pieces, for nobody", "#Price, cost")}
 	choice := false
 	for _, kind := range reorder.ChoiceKinds() {
 		var sum reorder.Choice
 		priced := true
 		for i := range r.Due {
 			c, found := planOf(r.Due[i].Proposal, kind)
-			choice = choice || found && kind != reorder.Suggested
+			choice = choice || found
 			sum.Pieces, sum.Unnamed, sum.Cost, sum.Price = sum.Pieces+c.Pieces, sum.Unnamed+c.Unnamed, sum.Cost+c.Cost, sum.Price+c.Price
 			priced = priced && c.Price > 0
 		}
@@ -26,18 +26,19 @@ func (r *Round) lessOrMore(p *page.Page, t notation) {
 		if priced {
 			price = t.money(sum.Price)
 		}
-		table.Row(kind.Words(), page.Plain(fmt.Sprint(sum.Pieces)).Below(page.Quiet(fmt.Sprintf("%d no name", sum.Unnamed))),
-			page.Plain(price).Below(page.Quiet("cost "+t.money(sum.Cost))))
+		table.Row(kind.Words(), page.Plain(fmt.Sprint(sum.Pieces)).Below(page.Quiet(fmt.Sprint(sum.Unnamed))),
+			page.Plain(price).Below(page.Quiet(t.money(sum.Cost))))
 	}
 	if choice {
 		p.Add(table)
 	}
 }
 
-// planOf returns a proposal's plan of a kind, or the proposal itself where it has none.
+// planOf returns a proposal's plan of a kind; what is suggested is the proposal
+// itself, at the prices of the sheets that were laid out, as is a kind that it lacks.
 func planOf(p *reorder.Proposal, kind reorder.ChoiceKind) (c reorder.Choice, found bool) {
 	for _, c := range p.Curve {
-		if c.Kind == kind {
+		if c.Kind == kind && kind != reorder.Suggested {
 			return c, true
 		}
 	}
