@@ -42,6 +42,6 @@ func planOf(p *reorder.Proposal, kind reorder.ChoiceKind) (c reorder.Choice, fou
 			return c, true
 		}
 	}
-	n, _ := forNobody(p)
-	return reorder.Choice{Pieces: p.Pieces(), Unnamed: n, Cost: p.Cost(), Price: p.Price}, false
+	n := nobodyOf(p)
+	return reorder.Choice{Pieces: p.Pieces(), Unnamed: n.starters + n.spare, Cost: p.Cost(), Price: p.Price}, false
 }
