@@ -74,7 +74,7 @@ func TestEveryPaperIsWhole(t *testing.T) {
 				}
 				measured = measured || strings.Contains(text, x.measures)
 				require.NotContains(t, text, "%!", file)
-				if !strings.HasSuffix(file, ".csv") {
+				if !strings.HasSuffix(file, ".csv") && !strings.Contains(file, " why-") { // its arithmetic counts in parts of pieces
 					require.NotRegexp(t, bare, text, "%s: money without its currency", file)
 				}
 			}
