@@ -78,7 +78,7 @@ func TestEveryPaperIsWhole(t *testing.T) {
 				}
 				lengths = lengths || strings.Contains(text, x.measures)
 				require.NotContains(t, text, "%!", file)
-				if !strings.HasSuffix(file, ".csv") && !strings.Contains(file, " why-") { // its arithmetic counts in parts of pieces
+				if !strings.HasSuffix(file, ".csv") && !strings.Contains(file, " why-") && !strings.HasSuffix(file, "-ticket.pdf") { // arithmetic counts in parts of pieces, and a ticket has no money
 					require.NotRegexp(t, bare, measured.ReplaceAllString(text, ""), "%s: money without its currency", file)
 				}
 			}
