@@ -115,7 +115,7 @@ func TestProposalIsShownWithItsReasons(t *testing.T) {
 	name := client.Name
 	require.NoError(t, b.Close())
 	out := mustKit(t, home, "proposal", "show", "2")
-	require.Contains(t, out, "Proposal 2 for "+name+": drafted")
+	require.Contains(t, out, "Proposal 2 for "+name+": written, not yet sent")
 	out = moment.ReplaceAllString(strings.Replace(out, name, "CLIENT", 1), "(then): $1")
 	goldentest.Equal(t, "proposal-show.txt", []byte(out))
 	explained := mustKit(t, home, "proposal", "show", "2", "--explain")
