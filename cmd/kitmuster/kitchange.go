@@ -35,8 +35,7 @@ func (a *app) editOf(ctx context.Context, b *books.Books, before, after *program
 		return e, err
 	}
 	old, err := demand.Stand(b.Shop, before, rec.People, rec.Movements, today)
-	var much *demand.TooMuch
-	if errors.As(err, &much) { // the round and check say so already
+	if _, much := errors.AsType[*demand.TooMuch](err); much { // the round and check say so already
 		return e, nil
 	}
 	if err != nil {

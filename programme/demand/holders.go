@@ -349,9 +349,9 @@ func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*prog
 			return k, true
 		}
 	}
-	for i := len(pieces) - 1; i >= 0; i-- {
-		if ofLine(pieces[i], l) {
-			return pieces[i].SKU, true
+	for _, p := range slices.Backward(pieces) {
+		if ofLine(p, l) {
+			return p.SKU, true
 		}
 	}
 	if len(pieces) > 0 { // of the line before, in the same size where there is one

@@ -30,7 +30,7 @@ func placesOf(in *Input) map[string][]place {
 // none of it that lies on the shelf is to be used up.
 func (in *Input) over(r *programme.Role, l *programme.KitLine) bool {
 	next, ok := r.Following(l.Former())
-	return !l.Until.IsZero() && l.Until < in.AsOf && !(ok && next.Change == programme.RunOut)
+	return !l.Until.IsZero() && l.Until < in.AsOf && (!ok || next.Change != programme.RunOut)
 }
 
 // linesOf yields all lines of places.

@@ -2,8 +2,10 @@ package kitchange_test
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -141,7 +143,7 @@ func (y *years) place(k programme.SKU) programme.Succession {
 func (y *years) live(on programme.Date) {
 	for p := range y.staff {
 		id := y.staff[p].StaffID
-		for i := len(y.held[id]) - 1; i >= 0; i-- {
+		for i := range slices.Backward(y.held[id]) {
 			k := y.held[id][i].SKU
 			if y.place(k).Worn(on) && y.random.Float64() < y.staff[p].ShareOn(on)/60 {
 				y.end(id, i, programme.Worn, on)
@@ -209,10 +211,7 @@ func (y *years) round(on programme.Date) {
 	require.NoError(y.t, err)
 	y.owedOnce(in, on)
 	ready, _ := reorder.Prepare(in)
-	left := map[programme.SKU]int{}
-	for k, n := range y.blanks {
-		left[k] = n
-	}
+	left := maps.Clone(y.blanks)
 	reorder.RunOut(&ready, left)
 	p := reorder.Pull([]*reorder.Candidate{reorder.Consider(ready, reorder.PullTermsOf(y.shop))}, y.blanks, reorder.PullTermsOf(y.shop))[0].Proposal
 	if p == nil {
@@ -309,7 +308,7 @@ func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
 			}
 		case d-7 < polos && d >= polos: // the old polos come back
 			for id := range y.held {
-				for i := len(y.held[id]) - 1; i >= 0; i-- {
+				for i := range slices.Backward(y.held[id]) {
 					if y.held[id][i].Colour == "navy" {
 						y.held[id] = append(y.held[id][:i:i], y.held[id][i+1:]...)
 					}
