@@ -151,7 +151,7 @@ func TestAProposalIsAcceptedOrderedAndReceived(t *testing.T) {
 	require.Contains(t, out, "kitmuster orders")
 	papers, err := filepath.Glob(filepath.Join(home, "jobs", "1-*", "*"))
 	require.NoError(t, err)
-	require.Len(t, papers, 3)
+	require.Len(t, papers, 4, "ticket, tags, packing lists and their list")
 	for _, p := range papers {
 		b, err := os.ReadFile(p)
 		require.NoError(t, err)
