@@ -58,7 +58,10 @@ func plan(c *config.Config, clients []*programme.Client) []planned {
 	for _, client := range clients {
 		add(client.Code, client.Schedule)
 	}
-	return append(all, planned{name: JobOutbox, text: c.Schedule.Outbox}, planned{name: JobDrop, text: c.Schedule.Drop}, planned{name: JobReplies, text: c.Schedule.Replies},
+	if c.Replies.Address != "" {
+		all = append(all, planned{name: JobReplies, text: c.Schedule.Replies})
+	}
+	return append(all, planned{name: JobOutbox, text: c.Schedule.Outbox}, planned{name: JobDrop, text: c.Schedule.Drop},
 		planned{name: JobBackup, text: c.Schedule.Backup}, planned{name: JobSelfCheck, text: c.Schedule.SelfCheck})
 }
 

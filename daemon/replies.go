@@ -29,12 +29,9 @@ func Replies(b *books.Books, c *config.Config, now func() time.Time, log *slog.L
 }
 
 // readReplies stores what lies in the folder for answers, and judges what is not
-// judged yet, with the desk of these settings, which is made at the first run. Where no address for answers is set and nothing ever came, it does nothing.
+// judged yet, with the desk of these settings, which is made at the first run.
 func (d *Daemon) readReplies(ctx context.Context, b *books.Books, desk **replies.Desk) error {
 	c := d.su().config
-	if c.Replies.Address == "" {
-		return nil
-	}
 	folder := inbox.Maildir{Dir: config.Under(d.opt.Home, c.Replies.Folder)}
 	kept := folder.Take(ctx, inbox.DefaultLimits.Bytes, func(name string, raw []byte) error {
 		_, _, err := d.store.KeepReply(context.WithoutCancel(ctx), name, raw, false)

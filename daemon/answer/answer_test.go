@@ -135,7 +135,7 @@ func TestAWholeLifeMovesEveryPieceOnce(t *testing.T) {
 	require.Equal(t, reorder.Accepted, out.Proposal.State)
 	require.Empty(t, out.Notices)
 	require.Equal(t, map[string]int{"blank  tee M": 3}, d.shelf(t), "five blanks are set aside")
-	require.Len(t, out.Papers, 3)
+	require.Len(t, out.Papers, 4, "ticket, tags, packing list to read and to print")
 	letter, ok, err := d.store.Letter(context.Background(), 1)
 	require.NoError(t, err)
 	require.True(t, ok, "the papers are in the outbox, with the yes or not at all")

@@ -92,7 +92,7 @@ func TestAFileWithoutAHeadingIsRefusedAndCannotBeMended(t *testing.T) {
 			b := bookstest.New(t)
 			before := bookstest.Of(t, b)
 			heading, rows, _ := strings.Cut(f.text, "\n")
-			misspelt := strings.NewReplacer("date", "dat", "as_of", "as of day").Replace(heading) + "\n" + rows
+			misspelt := strings.NewReplacer("date", "dat", "kind", "knid").Replace(heading) + "\n" + rows
 			for _, text := range []string{"a,b,c\n1,2,3\n", misspelt} {
 				for _, opt := range []handover.Options{today, {AsOf: today.AsOf, AcceptGood: true}} {
 					_, err := f.take(b, text, opt)
