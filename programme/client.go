@@ -164,6 +164,10 @@ type KitLine struct {
 	Garment string
 	Colour  string
 	Each    int
+	// First is how many of them somebody who starts is given on the first day; the
+	// rest follows RestAfterWeeks weeks later. 0 = all at once.
+	First          int
+	RestAfterWeeks int
 	// WearsAWeek counts wears of all pieces of the garment together.
 	WearsAWeek  float64
 	Decorations []Decoration

@@ -10,6 +10,35 @@ func (l *KitLine) InForce(d Date) bool {
 	return (l.From.IsZero() || l.From <= d) && (l.Until.IsZero() || d <= l.Until)
 }
 
+// UsualRestAfterWeeks is when the rest of a kit follows where a programme does not
+// say: at about the ninetieth day (common practice, no source).
+const UsualRestAfterWeeks = 13
+
+// AtFirst is how many pieces somebody is given on the first day.
+func (l *KitLine) AtFirst() int {
+	if l.First > 0 {
+		return min(l.First, l.Each)
+	}
+	return l.Each
+}
+
+// RestOn is the day on which the rest is due to somebody who started on a day; no
+// date where all pieces are given at once.
+func (l *KitLine) RestOn(start Date) Date {
+	if l.AtFirst() == l.Each {
+		return 0
+	}
+	return start.Add(7 * l.RestAfterWeeks)
+}
+
+// EachOn is how many pieces somebody who started on a day is to have on another.
+func (l *KitLine) EachOn(start, day Date) int {
+	if day < l.RestOn(start) {
+		return l.AtFirst()
+	}
+	return l.Each
+}
+
 // Line returns what the kit says of a garment and colour: a line of it or, of a
 // line that another took the place of and that is listed no more, the same terms.
 func (r *Role) Line(garment, colour string) (*KitLine, bool) {

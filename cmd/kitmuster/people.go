@@ -66,9 +66,11 @@ first where the programme lets them go out again; the rest is proposed, with a m
 for the client. A pick list and bag tags (PDF) are written into jobs/.
 
 Words behind a name are that person's: sizes (top=M), role=, site=, start=, number=.
---role, --site, --start and --size are for all who have none of their own. Of whom a
-size is missing, the pieces in question are named and neither picked nor proposed;
-say 'starter' with the name and the size again, and the rest of the kit follows.
+--role, --site, --start and --size are for all who have none of their own. Where the
+programme gives a kit in two parts (first:), the first is picked, and pick list and
+tags name the rest with its day. Of whom a size is missing, the pieces in question are
+named and neither picked nor proposed; say 'starter' with the name and the size again,
+and they follow.
 Protective clothing that is not on the shelf waits for 'kitmuster held'.
 
 With --wait nothing is proposed now: the next round does. 'kitmuster undo CLIENT'
@@ -400,6 +402,10 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 				t.Row(name, part.what, l.Pieces, garmentName(shop, l.Garment), l.Colour, l.Size, worn)
 				name = ""
 			}
+		}
+		for _, l := range k.Later {
+			t.Row(name, "on "+shop.DateStyle.Date(l.On), l.Pieces, garmentName(shop, l.Garment), l.Colour, l.Size, "the rest of the kit")
+			name = ""
 		}
 	}
 	if len(t.Rows) > 0 {

@@ -34,7 +34,8 @@ type want struct {
 }
 
 // lacks returns what a person's kit lacks: pieces that fit count, whether the ledger has
-// them or this entry hands them out. What nobody can size is named in the kit.
+// them or this entry hands them out. What nobody can size is named in the kit, and so
+// is what is to follow on a later day.
 func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 	role, ok := m.client.Role(p.Role)
 	if !ok {
@@ -56,9 +57,13 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 			continue
 		}
 		size, why := sizeFor(g, p)
-		n := l.Each
+		there := 0
 		for _, of := range lines {
-			n -= held[kitOf{of.Garment, of.Colour}]
+			there += held[kitOf{of.Garment, of.Colour}]
+		}
+		n := l.EachOn(p.Start, day) - there
+		if rest := l.Each - max(there, l.EachOn(p.Start, day)); rest > 0 && why == "" {
+			kit.Later = append(kit.Later, restOf(lines, l, p, size, rest)...)
 		}
 		switch {
 		case n <= 0:
@@ -69,6 +74,16 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 		}
 	}
 	return out, nil
+}
+
+// restOf is the rest of a line that follows on its day, by the line that the kit has then.
+func restOf(lines programme.Succession, l *programme.KitLine, p *programme.Person, size string, pieces int) []LaterLot {
+	on, then, ok := lines.NextWorn(l.RestOn(p.Start))
+	if !ok {
+		return nil
+	}
+	k := programme.SKU{Garment: then.Garment, Colour: then.Colour, Size: size}
+	return []LaterLot{{Lot{SKU: k, Pieces: pieces}, on}}
 }
 
 type kitOf struct{ garment, colour string }

@@ -34,6 +34,19 @@ func reissuing(t testing.TB, share string) *books.Books {
 	return b
 }
 
+// inTwoParts is the small shop, where harbour gives two polos at first and the third
+// after ten weeks.
+func inTwoParts(t testing.TB) *books.Books {
+	t.Helper()
+	b := bookstest.New(t)
+	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
+	require.NoError(t, err)
+	split := bytes.Replace(text, []byte("each: 3,"), []byte("each: 3, first: 2, rest_after_weeks: 10,"), 1)
+	require.NotEqual(t, text, split)
+	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error { return tx.PutClient("harbour", split) }))
+	return b
+}
+
 // lie puts finished pieces of harbour on the shelf.
 func lie(t testing.TB, b *books.Books, lots ...record.Lot) {
 	t.Helper()
@@ -349,4 +362,32 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 	people, err := b.Store.People(ctx, "harbour")
 	require.NoError(t, err)
 	require.Equal(t, []programme.Spell{{From: first, Until: last}}, people[0].Spells)
+}
+
+// A kit in two parts: two polos at first, the third after ten weeks. What the shelf
+// has is for the first part alone, and the rest is named with its day; on the day the
+// same words give it.
+func TestAStarterGetsTheFirstPartOfTheKit(t *testing.T) {
+	ctx := context.Background()
+	b := inTwoParts(t)
+	lie(t, b, record.Lot{SKU: bookstest.PoloM, Pieces: 3 - shelf(t, b, bookstest.PoloM)}, record.Lot{SKU: apron, Pieces: 2})
+	day := bookstest.Autumn
+	out, err := record.Start(ctx, b, record.Starters{Options: on(day), People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: day, Sizes: map[string]string{"top": "M"}}}})
+	require.NoError(t, err)
+	kit := out.Kits[0]
+	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kit.Picked)
+	require.Equal(t, 1, shelf(t, b, bookstest.PoloM), "the third stays there")
+	require.Empty(t, kit.Proposed)
+	require.Equal(t, []record.LaterLot{{Lot: record.Lot{SKU: bookstest.PoloM, Pieces: 1}, On: day.Add(70)}}, kit.Later)
+
+	again := record.Starters{Options: on(day.Add(69)), Wait: true, People: []record.Starter{{Name: "Kezia Larkfield"}}}
+	out, err = record.Start(ctx, b, again)
+	require.NoError(t, err)
+	require.Empty(t, out.Kits[0].Picked, "the day before it is not due")
+	again.On = day.Add(70)
+	out, err = record.Start(ctx, b, again)
+	require.NoError(t, err)
+	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, out.Kits[0].Picked)
+	require.Empty(t, out.Kits[0].Later)
+	require.Equal(t, 3, held(t, b, kit.StaffID, day.Add(71))[bookstest.PoloM])
 }

@@ -23,6 +23,12 @@ type Lot struct {
 	Washes int `json:"washes,omitempty"`
 }
 
+// LaterLot is pieces that are due on a day to come.
+type LaterLot struct {
+	Lot
+	On programme.Date `json:"on"`
+}
+
 // Kit is the result of an entry for one person.
 type Kit struct {
 	StaffID string         `json:"staff_id"`
@@ -35,6 +41,8 @@ type Kit struct {
 	// owed, and the next round proposes them.
 	Proposed []Lot `json:"proposed,omitempty"`
 	Waiting  []Lot `json:"waiting,omitempty"`
+	// Later is the rest of a kit that is given in two parts, each on its day.
+	Later []LaterLot `json:"later,omitempty"`
 	// Held is protective clothing that waits for a person's yes.
 	Held []Lot `json:"held,omitempty"`
 	// Shelved came back and lie on the shelf again, Spent came back and do not.

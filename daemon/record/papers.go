@@ -37,6 +37,13 @@ func bagOf(k *Kit) message.PickBag {
 	}
 	return message.PickBag{
 		StaffID: k.StaffID, Start: k.Start, Take: list(k.Picked), Back: append(list(k.Shelved), list(k.Spent)...),
-		Coming: list(k.Proposed), Waiting: list(k.Waiting), Held: list(k.Held), Unsized: k.Unsized,
+		Later: later(k.Later), Coming: list(k.Proposed), Waiting: list(k.Waiting), Held: list(k.Held), Unsized: k.Unsized,
 	}
+}
+
+func later(lots []LaterLot) (out []message.LaterLot) {
+	for _, l := range lots {
+		out = append(out, message.LaterLot{PickLot: message.PickLot{SKU: l.SKU, Pieces: l.Pieces}, On: l.On})
+	}
+	return out
 }

@@ -16,7 +16,7 @@ func lasting(n reorder.Named) bool { return n.Why != programme.CauseOwed && n.PE
 
 // purpose says in two sentences what the pieces are for: people, and nobody yet.
 func (o *offer) purpose() []string {
-	replaced, missing, swapped, kits, begins, who := 0, 0, 0, 0, 0, map[string]bool{}
+	replaced, missing, swapped, kits, rest, begins, who := 0, 0, 0, 0, 0, 0, map[string]bool{}
 	for i := range o.Proposal.Named {
 		n := &o.Proposal.Named[i]
 		who[n.StaffID] = true
@@ -28,7 +28,11 @@ func (o *offer) purpose() []string {
 			}
 			missing += n.Pieces
 		case programme.CauseHires:
-			kits += n.Pieces
+			if p := findPerson(o.People, n.StaffID); p.ActiveOn(o.Proposal.AsOf) && p.ShareOn(o.Proposal.AsOf) > 0 {
+				rest += n.Pieces
+			} else {
+				kits += n.Pieces
+			}
 		case programme.CauseKit:
 			begins += n.Pieces
 		default: // the causes that end pieces
@@ -49,6 +53,9 @@ func (o *offer) purpose() []string {
 	}
 	if kits > 0 && !o.byName() {
 		out = append(out, fmt.Sprintf("%d are for kits of people who start.", kits))
+	}
+	if rest > 0 && !o.byName() {
+		out = append(out, fmt.Sprintf("%d are the rest of kits whose first part is given.", rest))
 	}
 	if begins > 0 {
 		out = append(out, fmt.Sprintf("%d are for the season, or the change of kit, that begins.", begins))

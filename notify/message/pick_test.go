@@ -21,7 +21,7 @@ func aPick() message.Pick {
 		},
 		Bags: []message.PickBag{
 			{StaffID: "901", Start: monday + 3, Take: []message.PickLot{{SKU: tee, Pieces: 1, Washes: 12}, {SKU: tee, Pieces: 2}, {SKU: apron, Pieces: 2}, {SKU: vest, Pieces: 1}}, Back: []message.PickLot{{SKU: apron, Pieces: 1}}},
-			{StaffID: "902", Start: monday + 3, Take: []message.PickLot{{SKU: apron, Pieces: 2}}, Coming: []message.PickLot{{SKU: tee, Pieces: 3}}, Held: []message.PickLot{{SKU: vest, Pieces: 1}}, Unsized: []string{"2 × Crew tee: no size of top is known"}},
+			{StaffID: "902", Start: monday + 3, Take: []message.PickLot{{SKU: apron, Pieces: 2}}, Coming: []message.PickLot{{SKU: tee, Pieces: 3}}, Held: []message.PickLot{{SKU: vest, Pieces: 1}}, Unsized: []string{"2 × Crew tee: no size of top is known"}, Later: []message.LaterLot{{PickLot: message.PickLot{SKU: apron, Pieces: 1}, On: monday + 73}}},
 		},
 	}
 }
@@ -35,6 +35,7 @@ func TestAPickListSaysWhatToFetchForWhomAndWhatFollows(t *testing.T) {
 	for _, want := range []string{
 		"Pick list 31: 8 pieces for Copper Hearth Bakery", "Road vest is high-visibility clothing", "1 × Crew tee, black, M (worn before, 12 washes)", "2 × Crew tee, black, M",
 		"Comes back", "Follows with proposal 21", "kitmuster held bakery", "Not picked: 2 × Crew tee: no size of top is known", "starts Thu 5 Mar 2026",
+		"On Thu 14 May 2026 the rest of the kit follows, where the person is still there: 1 × Bib apron",
 	} {
 		require.Contains(t, strings.Join(strings.Fields(m.Subject+" "+m.Text), " "), want)
 	}

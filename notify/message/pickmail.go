@@ -2,6 +2,8 @@ package message
 
 import (
 	"fmt"
+	"iter"
+	"maps"
 	"slices"
 	"strings"
 
@@ -34,7 +36,14 @@ type PickBag struct {
 	Coming  []PickLot // in the proposal
 	Waiting []PickLot // owed, and in no proposal yet
 	Held    []PickLot // waits for a person's yes
-	Unsized []string  // what nobody can pick, and why
+	Later   []LaterLot
+	Unsized []string // what nobody can pick, and why
+}
+
+// LaterLot is the rest of a kit that is given in two parts, due on a day.
+type LaterLot struct {
+	PickLot
+	On programme.Date
 }
 
 // PickLot is some pieces alike; Washes are those behind them.
@@ -190,12 +199,30 @@ func (x *Pick) bags(t notation) []document.PickBag {
 		if len(b.Held) > 0 {
 			bag.Notes = append(bag.Notes, fmt.Sprintf("Waits for a person's yes (kitmuster held %s): %s.", x.Client.Code, t.lotList(b.Held)))
 		}
+		for on, lots := range laterByDay(b.Later) {
+			bag.Notes = append(bag.Notes, fmt.Sprintf("On %s the rest of the kit follows, where the person is still there: %s.", t.day(on), t.lotList(lots)))
+		}
 		for _, u := range b.Unsized {
 			bag.Notes = append(bag.Notes, "Not picked: "+clean.Short(u)+".")
 		}
 		out = append(out, bag)
 	}
 	return out
+}
+
+// laterByDay goes over the rest of a kit day by day.
+func laterByDay(list []LaterLot) iter.Seq2[programme.Date, []PickLot] {
+	by := map[programme.Date][]PickLot{}
+	for _, l := range list {
+		by[l.On] = append(by[l.On], l.PickLot)
+	}
+	return func(yield func(programme.Date, []PickLot) bool) {
+		for _, on := range slices.Sorted(maps.Keys(by)) {
+			if !yield(on, by[on]) {
+				return
+			}
+		}
+	}
 }
 
 func (t notation) lotList(list []PickLot) string {
@@ -254,6 +281,13 @@ func (x *Pick) tags(t notation) []document.Tag {
 		}
 		if follow > 0 {
 			tag.Lines = append(tag.Lines, count(follow, "piece")+" to follow")
+		}
+		for on, lots := range laterByDay(b.Later) {
+			rest := 0
+			for _, l := range lots {
+				rest += l.Pieces
+			}
+			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s", count(rest, "piece"), t.day(on)))
 		}
 		out = append(out, tag)
 	}

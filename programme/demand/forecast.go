@@ -76,11 +76,22 @@ func (f *forecast) hardness(days int) float64 {
 
 // hardnessOf returns hardness for a holder, over the days on which they are there.
 func (f *forecast) hardnessOf(h *holder, days int) float64 {
+	few := h.fewer(f.in.AsOf, days)
 	there := h.absence.There(f.in.AsOf, f.in.AsOf.Add(days))
 	if len(h.absence) == 0 || there <= 0 {
-		return f.hardness(days)
+		return few * f.hardness(days)
 	}
-	return h.absence.Wearing(f.in.Book, f.in.AsOf, f.in.AsOf.Add(days)) / float64(there)
+	return few * h.absence.Wearing(f.in.Book, f.in.AsOf, f.in.AsOf.Add(days)) / float64(there)
+}
+
+// fewer is how much oftener each piece is worn over some days while the rest of the
+// kit has yet to follow, 1 where all are there.
+func (h *holder) fewer(asOf programme.Date, days int) float64 {
+	early := min(h.restOn.Sub(asOf), days)
+	if h.restOn.IsZero() || early <= 0 {
+		return 1
+	}
+	return 1 + (h.few-1)*float64(early)/float64(days)
 }
 
 // sampleSize is the number of pieces that stand for a class when the endings expected under a lifetime are computed.

@@ -15,8 +15,9 @@ const (
 	sizeNodes = 3
 )
 
-// hires gives the PMF of pieces for new starters. Each takes the whole kit of
-// the role; the few of these pieces that end within the weeks looked at are added last.
+// hires gives the PMF of pieces for new starters. Each takes the kit of the role, or its
+// first part where the rest is not due yet or the starter is gone by then; the few of
+// these pieces that end within the weeks looked at are added last.
 // Kits tie garments together: per size each role brings whole multiples of
 // its kit, and all sizes together whole kits.
 type hires struct {
@@ -32,10 +33,11 @@ type hires struct {
 	ends func(garment, colour string) float64
 }
 
-// issued is a line of the kit with the part of the starters who are given it.
+// issued is a line of the kit with the part of the starters who are given it, and the
+// part who are given all of it: the rest too, where it follows.
 type issued struct {
 	*programme.KitLine
-	part float64
+	part, whole float64
 }
 
 func newHires(in *Input, places map[string][]place, days, known int) *hires {
@@ -63,7 +65,7 @@ func (h *hires) sized(k programme.SKU) pmf {
 	var m mixture
 	for _, r := range h.rates {
 		for _, p := range h.shares(g, k.Size) {
-			m.add(r.Weight*p.Weight, h.arriving(r.At, p.At, parts))
+			m.add(r.Weight*p.Weight, h.arriving(r.At, func(string) float64 { return p.At }, parts))
 		}
 	}
 	return m.pmf().withEndings(h.ends(k.Garment, k.Colour))
@@ -74,7 +76,7 @@ func (h *hires) all(is func(*programme.KitLine) bool) pmf {
 	parts := h.parts(is)
 	var m mixture
 	for _, r := range h.rates {
-		m.add(r.Weight, h.arriving(r.At, 1, parts))
+		m.add(r.Weight, h.arriving(r.At, func(string) float64 { return 1 }, parts))
 	}
 	return m.pmf().withEndings(h.meanEnds(is))
 }
@@ -86,7 +88,7 @@ func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 		share := h.staff.RoleShare[h.client.Roles[i].Code]
 		for _, l := range h.lines[i] {
 			if is(l.KitLine) {
-				n := share * l.part * float64(l.Each)
+				n := share * (l.part*float64(l.AtFirst()) + l.whole*float64(l.Each-l.AtFirst()))
 				sum, pieces = sum+n*h.ends(l.Garment, l.Colour), pieces+n
 			}
 		}
@@ -94,27 +96,59 @@ func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 	return sum / pieces
 }
 
+// portion holds the pieces that a share of a role's starters takes.
+type portion struct {
+	pieces int
+	share  float64
+}
+
 // parts gives, for each part of the starters that is given some of the lines chosen,
-// the pieces of it by role. All starters are given all of them but where the kit
-// changes or a season begins or ends.
-func (h *hires) parts(is func(*programme.KitLine) bool) map[float64][]int {
-	out := map[float64][]int{}
+// what those of each role take of it. All starters are given all of them but where the
+// kit changes or a season begins or ends.
+func (h *hires) parts(is func(*programme.KitLine) bool) map[float64][][]portion {
+	lines := map[float64][][]issued{}
 	for i := range h.lines {
 		for _, l := range h.lines[i] {
 			if !is(l.KitLine) || l.part <= 0 {
 				continue
 			}
-			if out[l.part] == nil {
-				out[l.part] = make([]int, len(h.lines))
+			if lines[l.part] == nil {
+				lines[l.part] = make([][]issued, len(h.lines))
 			}
-			out[l.part][i] += l.Each
+			lines[l.part][i] = append(lines[l.part][i], l)
+		}
+	}
+	out := map[float64][][]portion{}
+	for part, roles := range lines {
+		for _, of := range roles {
+			out[part] = append(out[part], portions(of))
 		}
 	}
 	return out
 }
 
+// portions parts the starters who are given lines, all the same part of them, by how
+// much of these has come due: whoever has been there for the rest that follows last
+// has all the others.
+func portions(lines []issued) []portion {
+	now := portion{share: 1}
+	rest := map[float64]int{}
+	for _, l := range lines {
+		now.pieces += l.AtFirst()
+		if more := l.Each - l.AtFirst(); more > 0 {
+			rest[min(1, l.whole/l.part)] += more
+		}
+	}
+	var out []portion
+	for _, whole := range slices.Backward(slices.Sorted(maps.Keys(rest))) {
+		out = append(out, portion{now.pieces, now.share - whole})
+		now = portion{now.pieces + rest[whole], whole}
+	}
+	return append(out, now)
+}
+
 // arriving is arrivals over parts of the starters, taken as independent.
-func (h *hires) arriving(expected, share float64, parts map[float64][]int) pmf {
+func (h *hires) arriving(expected float64, share func(role string) float64, parts map[float64][][]portion) pmf {
 	f := certainly(0)
 	for _, part := range slices.Sorted(maps.Keys(parts)) {
 		f = f.plus(h.arrivals(expected*part, share, parts[part]))
@@ -129,7 +163,8 @@ func issuedLines(in *Input, places map[string][]place, days int) [][]issued {
 	for i := range in.Client.Roles {
 		for _, at := range places[in.Client.Roles[i].Code] {
 			if len(at.lines) == 1 && at.lines.Always() {
-				out[i] = append(out[i], issued{&at.lines[0], 1})
+				l := &at.lines[0]
+				out[i] = append(out[i], issued{l, 1, in.there(l, days)})
 				continue
 			}
 			out[i] = append(out[i], in.issuedOf(at.lines, days)...)
@@ -138,31 +173,60 @@ func issuedLines(in *Input, places map[string][]place, days int) [][]issued {
 	return out
 }
 
+// there is the part of the starters of some days whose rest of a line has come due by
+// the end of them, and who are still there for it.
+func (in *Input) there(l *programme.KitLine, days int) float64 {
+	if l.AtFirst() == l.Each {
+		return 1
+	}
+	before := days - 7*l.RestAfterWeeks
+	season := in.Staffing.season(in.AsOf, float64(days))
+	if before <= 0 || season <= 0 {
+		return 0
+	}
+	return in.Staffing.season(in.AsOf, float64(before)) / season * in.staysForRest(l)
+}
+
+// staysForRest is the chance that a starter is there when the rest of a line follows.
+func (in *Input) staysForRest(l *programme.KitLine) float64 {
+	return in.Staffing.Stays(in.AsOf, in.AsOf, in.AsOf.Add(7*l.RestAfterWeeks))
+}
+
 // issuedOf goes through the days on which somebody may start.
 func (in *Input) issuedOf(lines programme.Succession, days int) []issued {
 	end := in.AsOf.Add(days)
 	months := in.Staffing.Months
-	parts, all := map[*programme.KitLine]float64{}, 0.0
+	given := func(d programme.Date) (*programme.KitLine, bool) {
+		on, l, ok := in.serve(lines, d)
+		return l, ok && on <= end && (in.LeadDays == 0 || l == &lines[0] || l.From <= in.AsOf.Add(in.LeadDays))
+	}
+	parts, whole, all := map[*programme.KitLine]float64{}, map[*programme.KitLine]float64{}, 0.0
 	for d := in.AsOf + 1; d <= end; d++ {
 		weight := months.Days(d-1, d)
 		all += weight
-		on, l, ok := in.serve(lines, d)
-		if ok && on <= end && (in.LeadDays == 0 || l == &lines[0] || l.From <= in.AsOf.Add(in.LeadDays)) {
-			parts[l] += weight
+		l, ok := given(d)
+		if !ok {
+			continue
+		}
+		parts[l] += weight
+		if l.AtFirst() == l.Each {
+			whole[l] += weight
+		} else if then, ok := given(l.RestOn(d)); ok && then == l {
+			whole[l] += weight * in.staysForRest(l)
 		}
 	}
 	var out []issued
 	for i := range lines {
-		if part := parts[&lines[i]]; part > 0 {
-			out = append(out, issued{&lines[i], part / all})
+		if l := &lines[i]; parts[l] > 0 {
+			out = append(out, issued{l, parts[l] / all, whole[l] / all})
 		}
 	}
 	return out
 }
 
-// arrivals returns the PMF of pieces when hires are expected, of whom a share takes
-// the pieces of each role's kit.
-func (h *hires) arrivals(expected, share float64, each []int) pmf {
+// arrivals returns the PMF of pieces when hires are expected, of whom a share of each
+// role takes the pieces of its kit.
+func (h *hires) arrivals(expected float64, share func(role string) float64, each [][]portion) pmf {
 	if h.staff.JoinTogether.stops > 0 {
 		var m mixture
 		for _, g := range h.staff.JoinTogether.sizes() {
@@ -171,26 +235,37 @@ func (h *hires) arrivals(expected, share float64, each []int) pmf {
 		return m.pmf()
 	}
 	f := certainly(0)
-	for i, n := range each {
-		f = f.plus(kits(expected*share*h.staff.RoleShare[h.client.Roles[i].Code], n))
+	for i, portions := range each {
+		role := h.client.Roles[i].Code
+		for _, p := range portions {
+			f = f.plus(kits(expected*share(role)*p.share*h.staff.RoleShare[role], p.pieces))
+		}
 	}
 	return f
 }
 
 // together returns the PMF of arrivals in groups, counted in units that divide all kits.
-func (h *hires) together(expected, share, m float64, each []int) pmf {
+func (h *hires) together(expected float64, share func(role string) float64, m float64, each [][]portion) pmf {
 	unit, most := 0, 0
-	for _, n := range each {
-		unit, most = gcd(unit, n), max(most, n)
+	for _, p := range slices.Concat(each...) {
+		unit, most = gcd(unit, p.pieces), max(most, p.pieces)
 	}
-	if unit == 0 || share <= 0 {
+	if unit == 0 {
 		return certainly(0)
 	}
-	one := make([]float64, most/unit+1)
-	one[0] = 1 - share
-	for i, n := range each {
-		one[n/unit] += share * h.staff.RoleShare[h.client.Roles[i].Code]
+	one, taking := make([]float64, most/unit+1), 0.0
+	for i, portions := range each {
+		role := h.client.Roles[i].Code
+		for _, p := range portions {
+			takes := share(role) * p.share * h.staff.RoleShare[role]
+			one[p.pieces/unit] += takes
+			taking += takes
+		}
 	}
+	if taking <= 0 {
+		return certainly(0)
+	}
+	one[0] += max(0, 1-taking)
 	return grouped(expected, m, one).stretched(unit)
 }
 
@@ -201,10 +276,9 @@ func gcd(a, b int) int {
 	return a
 }
 
-// shares returns the distribution of a size's share among hires: Beta, the margin of the Dirichlet.
-func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
-	var mine, sum float64
-	for _, s := range h.staff.Sizes[g.SizeFamily] {
+// weighed returns the weight of a size, and of all sizes in which the garment comes.
+func weighed(mix []programme.SizeShare, g *programme.Garment, size string) (mine, sum float64) {
+	for _, s := range mix {
 		if !slices.ContainsFunc(g.Sizes, func(x programme.GarmentSize) bool { return x.Code == s.Size }) {
 			continue
 		}
@@ -213,6 +287,12 @@ func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
 			mine = s.Share
 		}
 	}
+	return mine, sum
+}
+
+// shares returns the distribution of a size's share among hires: Beta, the margin of the Dirichlet.
+func (h *hires) shares(g *programme.Garment, size string) []quadrature.Node {
+	mine, sum := weighed(h.staff.Sizes[g.SizeFamily], g, size)
 	switch {
 	case sum <= 0 || mine <= 0:
 		return []quadrature.Node{{At: 0, Weight: 1}}

@@ -37,6 +37,10 @@ type holder struct {
 	// due is the first day on which a replacement would be worn, where that is ahead:
 	// no order of today could bring one within the season.
 	due programme.Date
+	// until restOn each piece is worn few times as often, since the rest of the kit
+	// has yet to follow; no date = all are there.
+	restOn programme.Date
+	few    float64
 }
 
 // scene is the client laid out for counting.
@@ -72,11 +76,17 @@ func (in *Input) Short() []Short { return newScene(in).short }
 
 // Coming lists what people on the roster are to be given on a known day still to
 // come, in the order of the roster and the kits: the kits of those who have yet to
-// start or to come back, and pieces of a season or of a change of kit that begins.
-func (in *Input) Coming() []Short {
+// start or to come back, the rest of kits given in two parts, and pieces of a season
+// or of a change of kit that begins.
+func (in *Input) Coming() []Short { return in.ComingBy(never) }
+
+// ComingBy lists those of Coming that are due up to a day.
+func (in *Input) ComingBy(day programme.Date) []Short {
 	var out []Short
 	for _, s := range newScene(in).starters {
-		out = append(out, s.Short)
+		if s.on <= day {
+			out = append(out, s.Short)
+		}
 	}
 	return out
 }
@@ -88,6 +98,8 @@ type starter struct {
 	on   programme.Date
 	// last is the last day of the line; no date = none is known.
 	last programme.Date
+	// there is the chance that the person is still there to take them.
+	there float64
 }
 
 func newScene(in *Input) *scene {
@@ -202,18 +214,22 @@ func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.P
 	}
 	k, known := s.skuFor(p, l, pieces)
 	fit, outgrown := s.fitting(p, k, pieces)
-	missing := l.Each - len(fit)
+	missing := l.EachOn(p.Start, on) - len(fit)
 	if known && p.End != s.in.AsOf { // whoever hands the kit back today is owed none
 		s.want(p, l, k, missing, on)
+		s.addRest(p, at, l, k, on, max(missing, 0)+len(fit))
 		s.wantMore(p, at, l, fit, on)
 	}
-	s.holdAll(p, at, fit, max(0, -missing))
+	s.holdAll(p, at, fit, max(0, len(fit)-l.Each))
 	fitting := len(s.holders)
 	s.holdAll(p, at, outgrown, len(outgrown))
 	replaced, due := s.replacedBy(p, at, on, k, pieces), s.deferred(at)
 	for i := first; i < len(s.holders); i++ {
 		h := &s.holders[i]
 		h.outgrown = i >= fitting
+		if !h.outgrown && l.RestOn(p.Start) > s.in.AsOf {
+			h.restOn, h.few = l.RestOn(p.Start), float64(l.Each)/float64(min(len(fit), l.Each))
+		}
 		if _, listed := s.at[k]; listed {
 			h.sku, h.later, h.due = k, replaced, due
 		}
@@ -258,7 +274,33 @@ func (s *scene) want(p *programme.Person, l *programme.KitLine, k programme.SKU,
 	if p.BackFrom(max(p.Start, s.in.AsOf)) <= s.in.AsOf { // is there, and has been
 		need.Begins = on
 	}
-	s.starters = append(s.starters, starter{need, line, on, l.Until})
+	s.starters = append(s.starters, starter{need, line, on, l.Until, 1})
+}
+
+// addRest takes up the rest of a kit that is given in two parts: what the place lacks
+// with so many pieces there, for whoever stays until its day. Where the kit has changed
+// by then, it is of the line that is given then, and an order of today is for it only
+// where no later round's would come in time.
+func (s *scene) addRest(p *programme.Person, at *place, l *programme.KitLine, k programme.SKU, from programme.Date, there int) {
+	due := l.RestOn(p.Start)
+	if due <= from {
+		return
+	}
+	on, then, ok := s.in.serve(at.lines, due)
+	if !ok || !p.End.IsZero() && p.End <= on {
+		return
+	}
+	if then != l {
+		known := false
+		if k, known = s.skuFor(p, then, nil); !known || s.in.LeadDays > 0 && then.From > s.in.AsOf.Add(s.in.LeadDays) {
+			return
+		}
+	}
+	line, listed := s.at[k]
+	if missing := min(l.Each, then.Each) - there; missing > 0 && listed {
+		stays := s.in.Staffing.Stays(p.Start, from, on)
+		s.starters = append(s.starters, starter{Short{StaffID: p.StaffID, SKU: k, Pieces: missing}, line, on, then.Until, stays})
+	}
 }
 
 // wantMore notes what later lines of a place have more of than those before.

@@ -6,8 +6,9 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// startersBy is, by line, the pieces for people whose first day is known and lies
-// within days, with those of them that end in the days left.
+// startersBy is, by line, the pieces due to people on the roster on a day that lies
+// within days, with those of them that end in the days left: a kit, its rest, or what
+// a season or a change of kit takes.
 func (f *forecast) startersBy(days int, ends *starterEnds) []pmf {
 	out := make([]pmf, len(f.lines))
 	for i := range out {
@@ -23,7 +24,14 @@ func (f *forecast) startersBy(days int, ends *starterEnds) []pmf {
 			worn = min(end, s.last)
 		}
 		k := f.lines[s.line]
-		out[s.line] = out[s.line].plus(certainly(s.Pieces).withEndings(ends.after(k.Garment, k.Colour, float64(worn.Sub(s.on))/7)))
+		taken := certainly(s.Pieces).withEndings(ends.after(k.Garment, k.Colour, float64(worn.Sub(s.on))/7))
+		if s.there < 1 {
+			var m mixture
+			m.add(s.there, taken)
+			m.add(1-s.there, certainly(0))
+			taken = m.pmf()
+		}
+		out[s.line] = out[s.line].plus(taken)
 	}
 	return out
 }

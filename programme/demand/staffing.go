@@ -20,6 +20,8 @@ const (
 type Staffing struct {
 	// Leaving is separations per head and year.
 	Leaving wear.Gamma
+	// LeavingEarly is separations per head and year of people in their first EarlyDays.
+	LeavingEarly wear.Gamma
 	// Joining is hires per year of the whole client, in a month of factor 1.
 	Joining wear.Gamma
 	// JoinTogether and LeaveTogether are the groups in which people come and go on one day.
@@ -48,15 +50,40 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	// People in groups tell less of a rate than as many who come one by one.
 	parting, coming := s.LeaveTogether.tells(), s.JoinTogether.tells()
 	s.Leaving = leaving(shop, client).Learn(past.leavers/parting, past.personYears/parting)
+	s.LeavingEarly = leavingEarly(client, s.Leaving).Learn(past.leftEarly/parting, past.earlyYears/parting)
 	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires/coming, past.seasons/coming)
 	s.RoleShare = roleShares(client, staff, asOf)
 	s.Sizes = sizeMixes(shop, client, staff)
 	return s
 }
 
+// EarlyDays is how long somebody counts as new, of whom more leave than of others:
+// four months.
+const EarlyDays = 122
+
+// earlyWeight is what the belief that those who are new leave as others do is
+// worth, in person-years: little, since it is known to be too low nearly everywhere.
+const earlyWeight = 2
+
+func leavingEarly(client *programme.Client, leaving wear.Gamma) wear.Gamma {
+	if client.Known {
+		return leaving
+	}
+	return wear.Gamma{Count: earlyWeight * leaving.Mean(), Exposure: earlyWeight}
+}
+
+// Stays is the chance that somebody who started on a day, and is there on another, is
+// there on a later one as well. The rates early on and later are learnt apart.
+func (s *Staffing) Stays(start, from, to programme.Date) float64 {
+	early := min(max(start.Add(EarlyDays).Sub(from), 0), max(to.Sub(from), 0))
+	late := max(to.Sub(from), 0) - early
+	return s.LeavingEarly.Survival(float64(early)/daysPerYear) * s.Leaving.Survival(float64(late)/daysPerYear)
+}
+
 // rosterPast counts what the roster shows since records begin.
 type rosterPast struct {
 	leavers, personYears, hires, seasons, heads float64
+	leftEarly, earlyYears                       float64                // of people in their first EarlyDays
 	joined, left                                map[programme.Date]int // by day
 	days                                        float64
 }
@@ -80,9 +107,13 @@ func observe(client *programme.Client, staff []programme.Person, asOf programme.
 			if w.End >= start {
 				p.leavers++
 				p.left[w.End]++
+				if w.End < w.Start.Add(EarlyDays) {
+					p.leftEarly++
+				}
 			}
 		}
 		p.personYears += max(0, float64(to-from)) / daysPerYear
+		p.earlyYears += max(0, float64(min(to, w.Start.Add(EarlyDays))-from)) / daysPerYear
 		if w.Start > start && w.Start <= asOf {
 			p.hires++
 			p.joined[w.Start]++

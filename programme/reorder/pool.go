@@ -27,7 +27,7 @@ func (c *situation) poolOf(lines []Stocked) []int {
 		pieces := 0
 		for _, line := range c.in.Client.KitLines(k.garment) {
 			if line.Colour == "" || line.Colour == k.colour {
-				pieces = max(pieces, line.Each)
+				pieces = max(pieces, line.AtFirst())
 			}
 		}
 		weights := make([]float64, len(groups[k]))

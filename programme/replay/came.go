@@ -84,8 +84,15 @@ func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Perso
 		if !ok {
 			continue
 		}
-		for range line.Each {
-			needs = append(needs, Need{on, p.Start, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
+		for n := range line.Each {
+			due, known := on, p.Start
+			if n >= line.AtFirst() {
+				due = max(on, line.RestOn(p.Start))
+				known = due
+			}
+			if p.End.IsZero() || p.End >= due {
+				needs = append(needs, Need{due, known, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
+			}
 		}
 	}
 	return needs

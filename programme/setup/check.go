@@ -269,6 +269,7 @@ func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, r
 	if !ok {
 		return
 	}
+	checkFirst(r, n, path+"."+g.Code, k)
 	r.known(at(n, "colour"), path+"."+g.Code, k.Colour, "colour of "+g.Code, g.Colours)
 	for i := range k.Decorations {
 		d := &k.Decorations[i]
@@ -290,6 +291,18 @@ func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, r
 		if len(g.Placements) > 0 {
 			r.known(at(n, "decorations", i, "place"), path+"."+g.Code, d.Place, "placement on "+g.Code, codesOf(g.Placements, func(p *programme.Placement) string { return p.Place }))
 		}
+	}
+}
+
+// checkFirst checks a kit that is given in two parts, and fills in when the second follows.
+func checkFirst(r *reader, n *yaml.Node, path string, k *programme.KitLine) {
+	switch {
+	case k.First == 0 && k.RestAfterWeeks > 0:
+		r.wrong(at(n, "rest_after_weeks"), path, "rest_after_weeks stands without first; say how many pieces are given on the first day, such as first: 3")
+	case k.First > 0 && k.First >= k.Each:
+		r.wrong(at(n, "first"), path, "first is %d and each is %d, so no rest is left to follow; leave first out where all are given at once", k.First, k.Each)
+	case k.First > 0 && k.RestAfterWeeks == 0:
+		k.RestAfterWeeks = programme.UsualRestAfterWeeks
 	}
 }
 

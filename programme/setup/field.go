@@ -25,6 +25,13 @@ type field[T any] struct {
 // needed marks a key that must be there.
 func (f field[T]) needed() field[T] { f.required = true; return f }
 
+// unsaid marks a key that says nothing at its default, in a comparison either.
+func (f field[T]) unsaid() field[T] {
+	quiet := f.write
+	f.write = func(from *T, _ bool) *yaml.Node { return quiet(from, false) }
+	return f
+}
+
 // mapping reads the keys of a mapping by its table.
 func mapping[T any](r *reader, n *yaml.Node, path string, table []field[T], into *T) {
 	if n.Kind != yaml.MappingNode {

@@ -328,6 +328,8 @@ func kitFields() []field[programme.KitLine] {
 		code("garment", "", func(k *K) *string { return &k.Garment }).needed(),
 		text("colour", "", func(k *K) *string { return &k.Colour }).needed(),
 		whole("each", "pieces", 1, 100, 1, func(k *K) *int { return &k.Each }),
+		whole("first", "pieces given on the first day, the rest later; left out = all at once", 1, 100, 0, func(k *K) *int { return &k.First }).unsaid(),
+		whole("rest_after_weeks", "when the rest follows, from the first day on, to who is still there", 1, 104, 0, func(k *K) *int { return &k.RestAfterWeeks }).unsaid(),
 		number("wears_a_week", "of all pieces of it together", 0.01, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }).needed(),
 		rows("decorations", "which artwork at which place", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
 		value("from", "first day of the line; left out = it always was part of the kit", func(k *K) *programme.Date { return &k.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
