@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -88,4 +89,48 @@ func TestStartersTakeTheRestWhereItHasComeDue(t *testing.T) {
 	require.InDelta(t, math.Exp(-hires), l.PMF[0], 1e-6)
 	require.InDelta(t, hires*(1-full)*math.Exp(-hires), l.PMF[3], 1e-6)
 	require.InDelta(t, hires*full*math.Exp(-hires), l.PMF[5], 1e-6)
+}
+
+// A role's starters have the sizes of its people, on top of what all the client's
+// people and the shop say; a starter of unknown size is one of those who may come.
+func TestSizesOfStartersAreLearntByRole(t *testing.T) {
+	in := lasting(t, 0, 1, 0, wear.Certain(1e-9), wear.Certain(1e-9))
+	in.Shop.Garments[0].SizeFamily = "top"
+	in.Shop.Garments[0].Sizes = []programme.GarmentSize{{Code: "S"}, {Code: "L"}}
+	in.Shop.SizeMix = map[string][]programme.SizeShare{"top": {{Size: "S", Share: 1}, {Size: "L", Share: 1}}}
+	in.Client.Roles = append(in.Client.Roles, programme.Role{Code: "other", Kit: in.Client.Roles[0].Kit})
+	for i := range 40 {
+		p := programme.Person{StaffID: string(rune('A' + i)), Role: "all", Start: asOf - 2000, Sizes: map[string]string{"top": "S"}}
+		if i >= 20 {
+			p.Role, p.Sizes = "other", map[string]string{"top": "L"}
+		}
+		in.Staff = append(in.Staff, p)
+	}
+	s := demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
+	share := func(role, size string) float64 {
+		sum, mine := 0.0, 0.0
+		for _, x := range s.RoleSizes[role]["top"] {
+			if sum += x.Share; x.Size == size {
+				mine = x.Share
+			}
+		}
+		return mine / sum
+	}
+	// The shop's 20 people are half S. Without the role's own the client has 10 S and
+	// 30 L, worth 20 people: 5 and 15. The role's 20 are all S.
+	require.InDelta(t, 25.0/40, share("all", "S"), 1e-9)
+	require.InDelta(t, 25.0/40, share("other", "L"), 1e-9)
+
+	s.Joining, s.RoleShare = wear.Certain(10), map[string]float64{"all": 1, "other": 0}
+	in.Staffing = s
+	m := in.Muster(10)
+	require.InEpsilon(t, 25.0/15, sized(&m, "tee", "S").ByCause.Hires/sized(&m, "tee", "L").ByCause.Hires, 1e-6)
+
+	all := sized(&m, "tee", "S").ByCause.Hires
+	in.Staff = append(in.Staff, programme.Person{StaffID: "new", Role: "all", Start: asOf + 7})
+	m = in.Muster(10)
+	require.InDelta(t, all, sized(&m, "tee", "S").ByCause.Hires, 1e-9, "of unknown size: one of the ten")
+	in.Staff[40].Sizes = map[string]string{"top": "L"}
+	m = in.Muster(10)
+	require.Less(t, sized(&m, "tee", "S").ByCause.Hires, all)
 }

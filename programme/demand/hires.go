@@ -65,7 +65,7 @@ func (h *hires) sized(k programme.SKU) pmf {
 	var m mixture
 	for _, r := range h.rates {
 		for _, p := range h.shares(g, k.Size) {
-			m.add(r.Weight*p.Weight, h.arriving(r.At, func(string) float64 { return p.At }, parts))
+			m.add(r.Weight*p.Weight, h.arriving(r.At, h.byRole(g, k.Size, p.At), parts))
 		}
 	}
 	return m.pmf().withEndings(h.ends(k.Garment, k.Colour))
@@ -274,6 +274,19 @@ func gcd(a, b int) int {
 		a, b = b, a%b
 	}
 	return a
+}
+
+// byRole is a size's share among the starters of each role, where its share among
+// all is what it is at one point of what may be: the roles' own shares move with it.
+func (h *hires) byRole(g *programme.Garment, size string, share float64) func(role string) float64 {
+	mine, sum := weighed(h.staff.Sizes[g.SizeFamily], g, size)
+	return func(role string) float64 {
+		own, all := weighed(h.staff.RoleSizes[role][g.SizeFamily], g, size)
+		if mine <= 0 || all <= 0 {
+			return share
+		}
+		return min(1, own/all*share*sum/mine)
+	}
 }
 
 // weighed returns the weight of a size, and of all sizes in which the garment comes.

@@ -57,15 +57,26 @@ func (f *forecast) kitIn(line, week int) (n float64) {
 	return n
 }
 
-// people returns how many are known to start within days.
+// people returns how many are known to start within days. Whose kit nobody can size yet
+// is one of those who may come: of the size that people of the role have.
 func (f *forecast) people(days int) int {
 	n := 0
 	for i := range f.in.Staff {
-		if p := &f.in.Staff[i]; p.Start > f.in.AsOf && p.Start <= f.in.AsOf.Add(days) {
+		if p := &f.in.Staff[i]; p.Start > f.in.AsOf && p.Start <= f.in.AsOf.Add(days) && f.sized(p) {
 			n++
 		}
 	}
 	return n
+}
+
+// sized reports whether any piece of a person's kit can be named with its size.
+func (s *scene) sized(p *programme.Person) bool {
+	for l := range linesOf(s.places[p.Role]) {
+		if _, known := s.skuFor(p, l, nil); known {
+			return true
+		}
+	}
+	return false
 }
 
 // line puts together what is known of line i; the expected pieces by cause add

@@ -182,7 +182,9 @@ func (c *chance) hire(need map[programme.SKU]int) {
 			role = c.in.Client.Roles[1]
 		}
 		size := sizes[1].Size
-		if c.Float64() < m {
+		own := c.in.Staffing.RoleSizes[role.Code]["top"]
+		odds := (sizes[0].Share + sizes[1].Share) / sizes[0].Share / (own[0].Share + own[1].Share)
+		if c.Float64() < m*own[0].Share*odds {
 			size = sizes[0].Size
 		}
 		came := c.arrival()

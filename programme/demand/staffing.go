@@ -32,6 +32,8 @@ type Staffing struct {
 	Months wear.Season
 	// Sizes is, by size family, the weight of each size in people.
 	Sizes map[string][]programme.SizeShare
+	// RoleSizes is the same of the starters of each role.
+	RoleSizes map[string]map[string][]programme.SizeShare
 	// sizesKnown takes the size mix as certain.
 	sizesKnown bool
 }
@@ -54,6 +56,7 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires/coming, past.seasons/coming)
 	s.RoleShare = roleShares(client, staff, asOf)
 	s.Sizes = sizeMixes(shop, client, staff)
+	s.RoleSizes = roleSizes(shop, client, staff, s.Sizes)
 	return s
 }
 
@@ -209,6 +212,36 @@ func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme
 			mix = programme.DefaultSizeMix()
 		}
 		out[family] = mixOf(shop, client, family, mix, staff)
+	}
+	return out
+}
+
+// roleSizes weighs, per role and family, the client's mix without the role's people
+// as the number of people that the shop's mix is worth, and adds the role's own.
+func roleSizes(shop *programme.Shop, client *programme.Client, staff []programme.Person, all map[string][]programme.SizeShare) map[string]map[string][]programme.SizeShare {
+	out := map[string]map[string][]programme.SizeShare{}
+	for _, r := range client.Roles {
+		out[r.Code] = map[string][]programme.SizeShare{}
+		for family, mix := range all {
+			own := make([]float64, len(mix))
+			sum := 0.0
+			for i, m := range mix {
+				for j := range staff {
+					if !client.Known && staff[j].Role == r.Code && staff[j].Sizes[family] == m.Size {
+						own[i]++
+					}
+				}
+				sum += m.Share - own[i]
+			}
+			sizes := make([]programme.SizeShare, len(mix))
+			for i, m := range mix {
+				sizes[i] = programme.SizeShare{Size: m.Size, Share: own[i]}
+				if sum > 0 {
+					sizes[i].Share += (m.Share - own[i]) / sum * max(shop.Baselines.SizePriorPeople, 1)
+				}
+			}
+			out[r.Code][family] = sizes
+		}
 	}
 	return out
 }
