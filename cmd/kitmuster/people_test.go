@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 // typedGuide is the folder in which the README's guide was typed, and the part of
@@ -201,4 +202,42 @@ func TestTheShellCompletesEntriesAboutPeople(t *testing.T) {
 		out := mustKit(t, home, append([]string{"__complete"}, strings.Split(args, "|")...)...)
 		require.Contains(t, out, want, args)
 	}
+}
+
+// Of the small shop so few have left that a kit in two parts does not pay; one that
+// costs nothing to hand out is at least no dearer the later its rest comes.
+func TestASplitIsShownWithWhatItSaves(t *testing.T) {
+	home := namedBakery(t)
+	var doc struct {
+		Roles []struct {
+			Splits []struct {
+				Weeks  int             `json:"weeks"`
+				First  []int           `json:"first"`
+				Cost   programme.Money `json:"cost"`
+				Pieces float64         `json:"pieces"`
+			} `json:"splits"`
+			Best, Now struct {
+				Weeks int             `json:"weeks"`
+				Cost  programme.Money `json:"cost"`
+			}
+		} `json:"roles"`
+	}
+	status, out, errs := kit(t, home, "programme", "split", "bakery", "--handling", "0", "--as-of", "2026-03-02", "--json")
+	require.Zero(t, status, errs)
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	require.NotEmpty(t, doc.Roles)
+	for _, r := range doc.Roles {
+		require.Equal(t, r.Splits[0].Cost, r.Now.Cost, "the programme gives all at once")
+		for i := 2; i < len(r.Splits); i++ {
+			if r.Splits[i].Weeks > 0 && r.Splits[i-1].Weeks > 0 {
+				require.LessOrEqual(t, r.Splits[i].Pieces, r.Splits[i-1].Pieces+1e-9)
+			}
+		}
+	}
+	_, out, _ = kit(t, home, "programme", "split", "bakery", "--as-of", "2026-03-02")
+	require.Contains(t, out, "are still there after 6 weeks")
+	require.Contains(t, out, "all at once")
+	status, _, errs = kit(t, home, "programme", "split", "bakery", "--handling", "much")
+	require.Equal(t, 2, status)
+	require.Contains(t, errs, "--handling")
 }
