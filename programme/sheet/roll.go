@@ -24,6 +24,8 @@ type rollTask struct {
 	rolls *pack.RollSearch
 	// level is the length from which it is tidied; see note.
 	level int64
+	// handy are the rolls to choose from for a trimmer; see keepHandy.
+	handy []handy
 }
 
 func newRollTask(f *field, b Budget) (*rollTask, error) {
@@ -43,6 +45,7 @@ func newRollTask(f *field, b Budget) (*rollTask, error) {
 	}
 	if err == nil {
 		t.note()
+		t.keepHandy()
 	}
 	return t, err
 }
@@ -55,6 +58,7 @@ func (t *rollTask) stripBest() ([]pack.Place, int64) {
 }
 
 func (t *rollTask) improve(tries int) int {
+	defer t.keepHandy()
 	defer t.note()
 	switch {
 	case t.strip == nil:
@@ -126,6 +130,9 @@ func (t *rollTask) work() int { return t.images() * len(t.wants) }
 func (t *rollTask) order(o *Order) {
 	rolls, lengths := t.best()
 	t.tidyOne(rolls, lengths)
+	if h, ok := t.handiest(); ok {
+		rolls, lengths = [][]pack.Place{h.Places}, []int64{h.Height}
+	}
 	o.Cost = t.cost(lengths)
 	var quantity float64
 	for i, places := range rolls {

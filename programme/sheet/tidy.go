@@ -9,7 +9,7 @@ import (
 
 // tidy lays the images of a sheet so that equal ones lie together where that is
 // possible within a height: it is cut apart by hand. A trimmer's sheets are left
-// as they are, their columns are of one piece anyway.
+// as they are, their columns are of one piece anyway; for its rolls see keepHandy.
 func (f *field) tidy(places []pack.Place, height int64) []pack.Place {
 	if f.kind.Cut == programme.Trimmer || f.trial {
 		return places

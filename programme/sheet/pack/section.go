@@ -19,6 +19,8 @@ type sections struct {
 	left    []int32
 	// way is how the first piece of each shape lies, as a lay counted from 1; 0 = none yet.
 	way []int32
+	// otherWay is the one of otherWays that this build takes.
+	otherWay float64
 	// made are the sections of one build.
 	made []section
 	// best, from and of are the table of the widths: the value of the best
@@ -204,14 +206,15 @@ func (s *sections) columns(h int64) []column {
 	return dominant(out)
 }
 
-// otherWay is the factor on the value of a piece that lies otherwise than its like before: a
-// little less, so that most lie one way.
-const otherWay = 0.985
+// otherWays are the factors on the value of a piece that lies otherwise than its like
+// before; builds take turns at them. The first is a little less than 1, so that most
+// lie one way; the second gives up some length for that.
+var otherWays = []float64{0.985, 0.88}
 
 func (s *sections) worth(k int32) float64 {
 	l := &s.lays[k]
 	if way := s.way[l.shape]; way != 0 && way != k+1 {
-		return otherWay * s.value[l.shape]
+		return s.otherWay * s.value[l.shape]
 	}
 	return s.value[l.shape]
 }

@@ -54,6 +54,27 @@ func (s *StripSearch) Best() ([]Place, int64) {
 	return asGiven(unscale(slices.Clone(s.strip.best), s.unit), s.given), s.strip.height * s.unit
 }
 
+// Packing is where pieces lie on a strip and the height they take up.
+type Packing struct {
+	Places []Place
+	Height int64
+}
+
+// Nearly is the part of the height that counts for little against less work for
+// the person who cuts.
+const Nearly = 0.003
+
+// Near returns the packings for a trimmer found since it was last asked that are
+// nearly as low as the best of their time, or lower.
+func (s *StripSearch) Near() []Packing {
+	near := s.strip.near
+	s.strip.near = nil
+	for i, p := range near {
+		near[i] = Packing{asGiven(unscale(slices.Clone(p.Places), s.unit), s.given), p.Height * s.unit}
+	}
+	return near
+}
+
 // Bound returns a height that no packing is below.
 func (s *StripSearch) Bound() int64 { return s.strip.floor * s.unit }
 
@@ -76,6 +97,7 @@ type strip struct {
 	leader        leader
 	beam          *beam
 	sections      *sections // in the place of the beam where cuts are straight
+	near          []Packing // of the sections, since last asked for
 	sweeps        int
 	beamTries     int // of tries, those of the beam
 	beamShare     float64

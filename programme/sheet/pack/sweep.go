@@ -56,14 +56,20 @@ func (s *strip) section() {
 	b := s.beam
 	b.price(recipes[s.sweeps%len(recipes)])
 	before := b.opened
+	s.sections.otherWay = otherWays[s.sweeps%len(otherWays)]
 	places, top := s.sections.build(8 << min(3, s.sweeps/8))
 	s.sweeps++
 	tries := 1 + (b.opened-before)*sectionTries/1000
 	s.tries += tries
 	s.beamTries += tries
 	b.learn(places, top, learnGain)
+	if float64(top) > float64(s.height)*(1+Nearly) {
+		return
+	}
+	near := Packing{b.name(s.sections.tidy(), s.pieces), top}
+	s.near = append(s.near, near)
 	if top < s.height {
-		s.height, s.best = top, b.name(s.sections.tidy(), s.pieces)
+		s.height, s.best = top, near.Places
 	}
 }
 
