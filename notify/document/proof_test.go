@@ -106,6 +106,19 @@ func TestProofSVGIsWellFormedAndTrueToScale(t *testing.T) {
 	}
 }
 
+func TestProofSaysThatNothingCostsLess(t *testing.T) {
+	const words = "no way to print it costs less: proven"
+	for _, p := range proofs(t) {
+		for _, proven := range []bool{true, false} {
+			p.Order.Proven = proven
+			pages, _ := p.SVG()
+			for _, svg := range pages {
+				require.Equal(t, proven, strings.Contains(string(svg), words))
+			}
+		}
+	}
+}
+
 func readXML(b []byte) error {
 	d := xml.NewDecoder(bytes.NewReader(b))
 	for {
