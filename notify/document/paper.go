@@ -309,26 +309,59 @@ const rowLead = 4.9
 func (d tableOnPaper) height(cells []page.Text, isBold bool) float64 {
 	d.font(10, isBold, inkRGB)
 	n := 1
-	for i, c := range cells {
-		n = max(n, len(d.lines(c.String(), d.shares[i]*d.width)))
+	for _, lines := range d.wrapped(cells) {
+		n = max(n, len(lines))
 	}
 	return float64(n)*rowLead + 2
+}
+
+// wrapped are the lines of each cell. Cells of equally many lines of their own say
+// things that belong together, line by line: where one of them wraps, the others
+// leave room, so that each stays beside what it belongs to.
+func (d tableOnPaper) wrapped(cells []page.Text) [][]string {
+	most := 1 // lines of their own
+	for _, c := range cells {
+		most = max(most, 1+strings.Count(c.String(), "\n"))
+	}
+	out := make([][]string, len(cells))
+	var together []int
+	for i, c := range cells {
+		if most > 1 && 1+strings.Count(c.String(), "\n") == most {
+			together = append(together, i)
+			continue
+		}
+		out[i] = d.lines(c.String(), d.shares[i]*d.width)
+	}
+	for k := range most {
+		high := 0
+		for _, i := range together {
+			out[i] = append(out[i], d.lines(strings.Split(cells[i].String(), "\n")[k], d.shares[i]*d.width)...)
+			high = max(high, len(out[i]))
+		}
+		for _, i := range together {
+			for k < most-1 && len(out[i]) < high {
+				out[i] = append(out[i], "")
+			}
+		}
+	}
+	return out
 }
 
 func (d tableOnPaper) row(cells []page.Text, isBold, tinted bool) {
 	h := d.height(cells, isBold)
 	x, y := margin, d.GetY()
+	wrapped := d.wrapped(cells)
 	if tinted {
 		d.SetFillColor(tintRGB[0], tintRGB[1], tintRGB[2])
 		d.Rect(x, y, d.width, h, "F")
 	}
-	for i, c := range cells {
+	for i := range cells {
 		w := d.shares[i] * d.width
 		align := "L"
 		if d.t.Columns[i].Right {
 			align = "R"
 		}
-		for j, l := range d.lines(c.String(), w) {
+		for j, l := range wrapped[i] {
 			d.SetXY(x, y+1+float64(j)*rowLead)
 			d.box(w, rowLead, l, align, false)
 		}
