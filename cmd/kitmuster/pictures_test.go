@@ -8,6 +8,7 @@ import (
 	"image/color"
 	"image/png"
 	"io"
+	"maps"
 	"mime"
 	"mime/multipart"
 	"net/mail"
@@ -47,9 +48,7 @@ func TestPicturesOfTheReadmeShowWhatTheDemoDraws(t *testing.T) {
 	}
 	round, client := one("mail/*-round-*.html"), one("mail/*-proposal-1--*.html")
 	parts := attached(t, strings.TrimSuffix(round, ".html")+".eml")
-	for name, data := range attached(t, strings.TrimSuffix(client, ".html")+".eml") {
-		parts[name] = data
-	}
+	maps.Copy(parts, attached(t, strings.TrimSuffix(client, ".html")+".eml"))
 	paper := func(name string) string {
 		for n, data := range parts {
 			if strings.HasPrefix(n, name) && strings.HasSuffix(n, ".pdf") {
