@@ -182,6 +182,10 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 	}
 	for _, u := range list {
 		more, alone, saves := money(u)
+		until := "until " + b.Shop.DateStyle.Date(u.Until)
+		if u.Until <= a.today() {
+			until = "today"
+		}
 		name, stands := clientName(ctx, b, u.Client), "has no answer"
 		if !u.PutOff.IsZero() {
 			stands = "is put off until " + b.Shop.DateStyle.Date(u.PutOff)
@@ -192,8 +196,8 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 		case u.Alone <= u.More:
 			fmt.Fprintf(a.out, "Proposal %d (%s) %s; on the same sheets it would save nothing (%s now, %s by itself).\n", u.Number, name, stands, more, alone)
 		default:
-			fmt.Fprintf(a.out, "Proposal %d (%s) %s: on the same sheets its transfers would cost %s, later by themselves %s; that saves %s. An answer until %s still shares them, or: kitmuster orders --with %d\n",
-				u.Number, name, stands, more, alone, saves, b.Shop.DateStyle.Date(u.Until), u.Number)
+			fmt.Fprintf(a.out, "Proposal %d (%s) %s: on the same sheets its transfers would cost %s, later by themselves %s; that saves %s. An answer %s still shares them, or: kitmuster orders --with %d\n",
+				u.Number, name, stands, more, alone, saves, until, u.Number)
 		}
 	}
 }

@@ -56,7 +56,7 @@ type Letter struct {
 	Bounce *Bounce
 	// Closed says why nothing of the text can be read: encrypted, for instance; empty = it can.
 	Closed string
-	// signedBy are the header fields as they stand, for the questions of trust.
+	// headers are the header fields as they stand, for the questions of trust.
 	headers []field
 	raw     []byte
 }

@@ -245,6 +245,9 @@ func (o *offer) causeOf(garment, colour string) string {
 	for i, c := range causes {
 		causes[i] = fmt.Sprintf("%d %s", by[c], c)
 	}
+	if len(causes) == 0 {
+		return o.otherwise(garment, colour)
+	}
 	out := strings.Join(causes, ", ")
 	if len(washed) > 0 {
 		out += washedWords(slices.Min(washed), slices.Max(washed))
@@ -253,6 +256,30 @@ func (o *offer) causeOf(garment, colour string) string {
 		out += "; by ages assumed from past orders, not yet counted"
 	}
 	return out
+}
+
+// otherwise says what pieces are for of which none has likely ended by then, so that
+// no row of an order stands without a reason.
+func (o *offer) otherwise(garment, colour string) string {
+	last, nobody := 0, 0
+	for i := range o.Proposal.Named {
+		if n := &o.Proposal.Named[i]; n.Garment == garment && n.Colour == colour {
+			last += n.Pieces
+		}
+	}
+	for _, x := range o.d.pool {
+		if x.Garment == garment && x.Colour == colour {
+			nobody += x.n
+		}
+	}
+	var parts []string
+	if last > 0 {
+		parts = append(parts, fmt.Sprintf("%d where the old one may last", last))
+	}
+	if nobody > 0 {
+		parts = append(parts, fmt.Sprintf("%d for nobody yet", nobody))
+	}
+	return strings.Join(parts, ", ")
 }
 
 func washedWords(low, high float64) string {

@@ -417,3 +417,17 @@ func TestTheFreightOfSheetsIsForTheOwnerAlone(t *testing.T) {
 	require.NotContains(t, o.Text, "12.34")
 	require.Contains(t, o.Text, "without freight")
 }
+
+// A garment of which no old piece has likely ended by then still says what it is for.
+func TestNoRowOfAnOrderStandsWithoutAReason(t *testing.T) {
+	r := aReorder()
+	p := *r.Proposal
+	p.Named = append([]reorder.Named(nil), p.Named...)
+	for i := range p.Named {
+		p.Named[i].Why, p.Named[i].PEnd = programme.CauseWorn, 0.2
+	}
+	r.Proposal = &p
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "where the old one may last, ")
+}
