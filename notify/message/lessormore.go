@@ -11,7 +11,7 @@ import (
 // what is suggested, what lasts longer. A client without a plan of a kind counts
 // with what is suggested.
 func (r *Round) lessOrMore(p *page.Page, t notation) {
-	table := page.Table{Columns: page.Columns("Plans", "#Pieces, for nobody", "#Price, cost")}
+	table := page.Table{Columns: page.Columns("Plan", "#Pieces, for nobody yet", "#Price, cost")}
 	choice := false
 	for _, kind := range reorder.ChoiceKinds() {
 		var sum reorder.Choice
@@ -30,6 +30,7 @@ func (r *Round) lessOrMore(p *page.Page, t notation) {
 			page.Plain(price).Below(page.Quiet(t.money(sum.Cost))))
 	}
 	if choice {
+		p.Say("Less or more, all of them together:")
 		p.Add(table)
 	}
 }

@@ -47,7 +47,7 @@ func (r *Round) page(m *Mail) (page.Page, error) {
 	section(&p, "What went wrong", r.news(m, r.troubleLines(t)))
 	section(&p, "Prices that change", r.news(m, r.priceLines(t)))
 	section(&p, "Taken in since the last mail", r.takenLines(t))
-	section(&p, "Half last, by your records", r.news(m, r.learntLines()))
+	section(&p, "Half of them last, by your records", r.news(m, r.learntLines()))
 	if len(r.Due) > 0 {
 		p.Aside("Attached: why, proofs, every line. A yes: kitmuster proposal accept NUMBER.")
 	}
