@@ -24,6 +24,7 @@ var landed = map[string]string{
 	"0008_records.sql":     "55be3cd524aa36ac596227fe9c3599d2f2d7dc2191740089425db97cc50ab1b1",
 	"0009_people.sql":      "f2da0e1690253e49dd97aba9e788eb6ef516df3b6435b5cdec628023dd2c25f5",
 	"0010_reasons.sql":     "736b525a1aedd4b99dfea8fe5a4c0a1c0925af3139be223cd1710cff052bc820",
+	"0012_print_name.sql":  "3965e46b6b7ac1225b98b790b279450f72a6b4bc58c863adabeeb6b8809fbccd",
 	"0011_replies.sql":     "c6d4859a31e2fe07dbb1db30195f17dfb4fc34e7fb288bf3433b1987dfad3883",
 }
 

@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"github.com/kitmuster/kitmuster/programme/lettering"
 )
 
 // Artwork is one image; it belongs to one client.
@@ -29,6 +31,15 @@ type Artwork struct {
 	Versions []ArtworkVersion
 	// UseUpFormer lets transfers of a former version be used; else they do not count.
 	UseUpFormer bool
+	// Text says that it is the wearer's name in letters, each name a transfer of its
+	// own: Height is that of a capital, Width the widest that a name may be.
+	Text TextRule
+	// LetterColour is the colour of the letters, as #rrggbb.
+	LetterColour string
+	// LeastLetters is the least height of a capital of long names; 0 = UsualLeastLetters.
+	LeastLetters Length
+
+	letters *lettering.Line // of one name
 }
 
 // ArtworkSize holds the measures of an artwork on some sizes of garments.
@@ -122,10 +133,15 @@ func (a *Artwork) on(s *ArtworkSize) Artwork {
 	return out
 }
 
-// Artwork returns the artwork with that code, be it one as it is on some sizes of garments.
+// Artwork returns the artwork with that code, be it one as it is on some sizes of
+// garments or as it prints a name.
 func (s *Shop) Artwork(code string) (*Artwork, bool) {
 	if a, ok := find(s.Artworks, func(a *Artwork) bool { return a.Code == code }); ok {
 		return a, true
+	}
+	if a, name, ok := s.NameOn(code); ok {
+		made, err := a.Named(name)
+		return &made, err == nil
 	}
 	for i := range s.Artworks {
 		a := &s.Artworks[i]
@@ -143,12 +159,15 @@ func (s *Shop) Artwork(code string) (*Artwork, bool) {
 	return nil, false
 }
 
-// Transfers returns every image that is printed: each artwork, and behind it as
-// it is on the sizes of garments for which it has measures of its own.
+// Transfers returns every image that is printed whoever wears it: each artwork, and
+// behind it as it is on the sizes of garments for which it has measures of its own.
 func (s *Shop) Transfers() []Artwork {
 	out := make([]Artwork, 0, len(s.Artworks))
 	for i := range s.Artworks {
 		a := &s.Artworks[i]
+		if a.Text != NoText {
+			continue
+		}
 		out = append(out, *a)
 		for j := range a.Sizes {
 			out = append(out, a.on(&a.Sizes[j]))

@@ -30,10 +30,13 @@ func (k SKU) Less(o SKU) bool {
 type Person struct {
 	StaffID string
 	Name    string
-	Role    string
-	Site    string
-	Start   Date
-	End     Date // last day; no date = still there
+	// PrintName is the name on garments where it is not taken from Name;
+	// NothingPrinted = none.
+	PrintName string `json:",omitempty"`
+	Role      string
+	Site      string
+	Start     Date
+	End       Date // last day; no date = still there
 	// Sizes by size family: top, bottom, head, ...
 	Sizes map[string]string
 	// Outgrown are, by size family, the sizes that the person changed from and that

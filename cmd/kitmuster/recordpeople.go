@@ -70,17 +70,18 @@ entry back.`,
 }
 
 func newChangeCommand(a *app) *cobra.Command {
-	var role, site string
+	var role, site, printName string
 	var sizes []string
 	var fits bool
 	c := &cobra.Command{
 		Use:   "change CLIENT PERSON",
-		Short: "Enter another role, site or size of a person",
+		Short: "Enter another role, site, size or name on garments of a person",
 		Long: `Enters what changes about a person; what is not named stays. Pieces held keep the
 size that they have: those of the size before count until they are exchanged, and
 as many of the new size are owed. With --held-fits they still fit, and only what
 replaces them is of the new size. 'kitmuster exchange' does the change and hands
-over what lies on the shelf. 'kitmuster undo CLIENT' takes the entry back.`,
+over what lies on the shelf. --print-name is the name that garments carry where the
+programme has names on them, - for none. 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster change bakery 0001 --role supervisor --size top=XL",
 		Args:              exactly("CLIENT", "PERSON"),
 		ValidArgsFunction: a.completePerson,
@@ -89,18 +90,19 @@ over what lies on the shelf. 'kitmuster undo CLIENT' takes the entry back.`,
 			if err != nil {
 				return err
 			}
-			if role == "" && site == "" && len(byFamily) == 0 {
-				return usagef("say what changes with --role, --site or --size")
+			if role == "" && site == "" && printName == "" && len(byFamily) == 0 {
+				return usagef("say what changes with --role, --site, --size or --print-name")
 			}
 			if fits && len(byFamily) == 0 {
 				return usagef("--held-fits goes with --size")
 			}
 			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) {
-				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], Role: role, Site: site, Sizes: byFamily, HeldFits: fits})
+				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], Role: role, Site: site, PrintName: printName, Sizes: byFamily, HeldFits: fits})
 			})
 		},
 	}
 	c.Flags().BoolVar(&fits, "held-fits", false, "what the person holds still fits; only what comes next is of the new size")
+	c.Flags().StringVar(&printName, "print-name", "", "name on garments, where it is not taken from the person's name; - for none")
 	a.personFlags(c, &role, &site, &sizes)
 	return c
 }

@@ -19,16 +19,16 @@ func (s *step) transfersAside() error {
 	if err != nil {
 		return err
 	}
-	need := reorder.TransfersFor(s.shop, s.client, people, p.ToPress(false))
+	need := p.TransfersFor(s.shop, s.client, people, p.ToPress(false))
 	for _, art := range slices.Sorted(maps.Keys(need)) {
 		spoilage, oldest := 0.0, programme.Date(0)
-		if k, ok := s.kindOf(art); ok {
-			spoilage = k.Spoilage
-			if k.ShelfDays > 0 {
-				oldest = s.answer.Day.Add(-k.ShelfDays)
-			}
-		}
 		if a, ok := s.shop.Artwork(art); ok {
+			if k, ok := s.shop.Kind(a.Kind); ok {
+				spoilage = a.Spoilage(k)
+				if k.ShelfDays > 0 {
+					oldest = s.answer.Day.Add(-k.ShelfDays)
+				}
+			}
 			oldest = max(oldest, a.GoodFrom())
 		}
 		taken, err := s.tx.TakeGood(programme.TransferGoods(art), need[art]+sheet.Allowance(need[art], spoilage), oldest)
@@ -38,14 +38,6 @@ func (s *step) transfersAside() error {
 		p.SetAside(taken)
 	}
 	return nil
-}
-
-func (s *step) kindOf(art string) (*programme.TransferKind, bool) {
-	a, ok := s.shop.Artwork(art)
-	if !ok {
-		return nil, false
-	}
-	return s.shop.Kind(a.Kind)
 }
 
 // bookTransfers takes in the sheets of the proposal that have come without a
@@ -138,7 +130,7 @@ func (s *step) useTransfers(handed []reorder.Handed, list []reorder.Delivery) er
 			handed = append(handed, reorder.Handed{SKU: list[i].SKU, Pieces: n})
 		}
 	}
-	used := reorder.TransfersFor(s.shop, s.client, people, handed)
+	used := s.out.Proposal.TransfersFor(s.shop, s.client, people, handed)
 	for _, art := range slices.Sorted(maps.Keys(used)) {
 		missing := s.fromAside(art, used[art])
 		if _, err := s.tx.TakeStock(programme.TransferGoods(art), missing); err != nil {

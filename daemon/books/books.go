@@ -309,8 +309,8 @@ func (b *Books) Records(ctx context.Context, client string, asOf programme.Date)
 	return Records{People: people, Movements: kept}, nil
 }
 
-// Pictures reads the files of artworks from the shop's folder, by code. One
-// that is missing or lies outside the folder is left out.
+// Pictures reads the files of artworks from the shop's folder, by code, and draws
+// those of names. One that is missing or lies outside the folder is left out.
 func Pictures(home string, shop *programme.Shop, artworks []string) map[string][]byte {
 	root, err := os.OpenRoot(home)
 	if err != nil {
@@ -320,7 +320,14 @@ func Pictures(home string, shop *programme.Shop, artworks []string) map[string][
 	out := map[string][]byte{}
 	for _, code := range artworks {
 		a, ok := shop.Artwork(code)
-		if !ok || a.Picture() == "" || out[code] != nil {
+		if !ok || out[code] != nil {
+			continue
+		}
+		if svg, isName := a.Letters(); isName {
+			out[code] = svg
+			continue
+		}
+		if a.Picture() == "" {
 			continue
 		}
 		if b, err := root.ReadFile(a.Picture()); err == nil {

@@ -90,7 +90,14 @@ func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
 		return err
 	}
 	return f.books.Store.InTx(ctx, func(tx *store.Tx) error {
+		people, err := tx.People(c.Code)
+		if err != nil {
+			return err
+		}
 		n, err := tx.ForgetLeavers(c.Code, leftBy)
+		if err == nil {
+			err = tx.ForgetCodes(f.printed(c, people, leftBy))
+		}
 		if err == nil {
 			err = tx.DropTexts(texts)
 		}
@@ -103,4 +110,33 @@ func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
 		}
 		return err
 	})
+}
+
+// printed returns the codes of transfers with the names of those who left by a day, as
+// far as nobody who is still named has the same, each with that of the artwork alone.
+func (f *forgetter) printed(c *programme.Client, people []programme.Person, leftBy programme.Date) map[string]string {
+	codes := map[string]string{}
+	of := func(p *programme.Person, each func(code, artwork string)) {
+		for i := range f.books.Shop.Artworks {
+			a := &f.books.Shop.Artworks[i]
+			if a.Client != c.Code || a.Text == programme.NoText {
+				continue
+			}
+			if name, err := a.NameFor(p); err == nil && name != "" {
+				each(a.CodeFor(name), a.Code)
+			}
+		}
+	}
+	gone := func(p *programme.Person) bool { return !p.End.IsZero() && p.End <= leftBy }
+	for i := range people {
+		if gone(&people[i]) {
+			of(&people[i], func(code, artwork string) { codes[code] = artwork })
+		}
+	}
+	for i := range people {
+		if !gone(&people[i]) {
+			of(&people[i], func(code, _ string) { delete(codes, code) })
+		}
+	}
+	return codes
 }

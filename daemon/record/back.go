@@ -144,6 +144,11 @@ func (m *move) backNotes(kit *Kit, missing []Lot) {
 		if m.client.ReissueLifeLeft <= 0 {
 			why = "do not go out again: the programme states no reissue_life_left"
 		}
+		for _, l := range kit.Spent {
+			if m.client.Named(m.books.Shop, "", l.SKU) {
+				why = "do not go out again: they carry a name"
+			}
+		}
 		m.note(fmt.Sprintf("%s %s, or protect their wearer: %s", pieces(n), why, lotWords(kit.Spent)))
 	}
 	if len(missing) > 0 {

@@ -121,8 +121,10 @@ func (e *entry) sizes(written map[string]string) (map[string]string, error) {
 type Alteration struct {
 	Client, Person string
 	Role, Site     string
-	LastDay        programme.Date
-	Sizes          map[string]string
+	// PrintName is the name on garments; programme.NothingPrinted = none.
+	PrintName string
+	LastDay   programme.Date
+	Sizes     map[string]string
 	// HeldFits says that what the person holds fits, whatever its size; else pieces
 	// of a size that they changed from are to be exchanged.
 	HeldFits bool
@@ -171,6 +173,9 @@ func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Per
 	if site := clean.Line(a.Site); site != "" {
 		after.Site = site
 	}
+	if name := clean.Line(a.PrintName); name != "" {
+		after.PrintName = name
+	}
 	if !a.LastDay.IsZero() {
 		if a.LastDay < p.Start {
 			return after, nil, fmt.Errorf("%s started on %s, after %s", who(p), e.day(p.Start), e.day(a.LastDay))
@@ -186,6 +191,13 @@ func (e *entry) differences(before, after *programme.Person) (said []string) {
 	}
 	if before.Site != after.Site {
 		said = append(said, "site "+after.Site)
+	}
+	switch {
+	case before.PrintName == after.PrintName:
+	case after.PrintName == programme.NothingPrinted:
+		said = append(said, "no name on garments")
+	default:
+		said = append(said, "another name on garments") // not which: the log keeps no names
 	}
 	for _, family := range slices.Sorted(maps.Keys(after.Sizes)) {
 		if before.Sizes[family] != after.Sizes[family] {
@@ -203,6 +215,6 @@ func (e *entry) differences(before, after *programme.Person) (said []string) {
 
 func nameless(p *programme.Person) *programme.Person {
 	q := *p
-	q.Name = ""
+	q.Name, q.PrintName = "", ""
 	return &q
 }

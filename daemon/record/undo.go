@@ -101,8 +101,11 @@ func (c *personChange) restore(tx *store.Tx, client string) error {
 	if c.Before == nil {
 		return unhire(tx, client, staff)
 	}
+	if reflect.DeepEqual(c.Before, c.After) {
+		return fmt.Errorf("what stood before as the name on garments of %s is not kept; enter it with 'kitmuster change --print-name'", staff)
+	}
 	before := *c.Before
-	before.Name = people[at].Name
+	before.Name, before.PrintName = people[at].Name, people[at].PrintName
 	return tx.PutPeople(client, []programme.Person{before})
 }
 

@@ -1,6 +1,7 @@
 package round
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -62,6 +63,13 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 			out = append(out, message.Trouble{
 				Kind: programme.StaleRoster, On: given, Client: e.Client.Name,
 				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
+			})
+		}
+		for _, x := range e.Client.Unprintable(b.Shop, e.People, p.AsOf) {
+			out = append(out, message.Trouble{
+				Kind: programme.OtherTrouble, Client: e.Client.Name,
+				What: fmt.Sprintf("No name can be printed on the %s of %s: %v.", x.Garment, cmp.Or(x.Person.Name, x.Person.StaffID), x.Why),
+				Do:   fmt.Sprintf("kitmuster change %s %s --print-name NAME, or - for none.", e.Client.Code, x.Person.StaffID),
 			})
 		}
 		for j := range e.Ended {

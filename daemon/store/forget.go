@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/kitmuster/kitmuster/notify/outbox"
@@ -54,7 +56,7 @@ func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', site = '', forgotten = 1
+	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', print_name = '', site = '', forgotten = 1
 		WHERE client_id = ? AND ended <= ? AND forgotten = 0`, c.ID, leftBy.String())
 	if err != nil {
 		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
@@ -64,6 +66,30 @@ func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
 		err = errors.Join(err, tx.oweCompact())
 	}
 	return int(n), err
+}
+
+// ForgetCodes puts the codes of artworks without a name in the place of those with one,
+// in proposals and sheets, and takes transfers of them off the shelf.
+func (tx *Tx) ForgetCodes(codes map[string]string) error {
+	for _, code := range slices.Sorted(maps.Keys(codes)) {
+		with, err := json.Marshal(code)
+		if err != nil {
+			return err
+		}
+		without, err := json.Marshal(codes[code])
+		if err != nil {
+			return err
+		}
+		for _, at := range [][2]string{{"proposal", "body"}, {"proposal_form", "body"}, {"sheet_order", "plan"}} {
+			if _, err := tx.ExecContext(tx.ctx, fmt.Sprintf(`UPDATE %[1]s SET %[2]s = replace(%[2]s, ?1, ?2) WHERE instr(%[2]s, ?1) > 0`, at[0], at[1]), string(with), string(without)); err != nil {
+				return fmt.Errorf("forget a name in %s: %w", at[0], err)
+			}
+		}
+		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = 'transfer' AND code = ?`, code); err != nil {
+			return fmt.Errorf("forget a name in stock: %w", err)
+		}
+	}
+	return nil
 }
 
 // Settled is a letter without its bytes, which all its recipients have had or

@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells
+const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells, p.print_name
 	FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ? ORDER BY p.staff_id`
 
 // People returns a client's roster, leavers included, ordered by staff number.
@@ -33,7 +33,7 @@ func scanPerson(row scanner) (programme.Person, error) {
 	var p programme.Person
 	var start, sizes, outgrown, spells string
 	var end sql.NullString
-	if err := row.Scan(&p.StaffID, &p.Name, &p.Role, &p.Site, &start, &end, &sizes, &outgrown, &spells); err != nil {
+	if err := row.Scan(&p.StaffID, &p.Name, &p.Role, &p.Site, &start, &end, &sizes, &outgrown, &spells, &p.PrintName); err != nil {
 		return p, err
 	}
 	var err error
@@ -61,11 +61,11 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	if err != nil {
 		return err
 	}
-	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at, outgrown, spells)
-		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, iif(?7 IS NULL, NULL, ?9), ?10, ?11)
+	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at, outgrown, spells, print_name)
+		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, iif(?7 IS NULL, NULL, ?9), ?10, ?11, ?12)
 		ON CONFLICT (client_id, staff_id) DO UPDATE SET name = excluded.name, role = excluded.role, site = excluded.site,
 			started = excluded.started, ended = excluded.ended, sizes = excluded.sizes, forgotten = 0,
-			outgrown = excluded.outgrown, spells = excluded.spells,
+			outgrown = excluded.outgrown, spells = excluded.spells, print_name = excluded.print_name,
 			end_entered_at = iif(ended IS excluded.ended, end_entered_at, excluded.end_entered_at)`)
 	if err != nil {
 		return fmt.Errorf("store roster of %s: %w", client, err)
@@ -85,7 +85,7 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 		if err != nil {
 			return err
 		}
-		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), sizes, stamp(tx.Now), outgrown, spells); err != nil {
+		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), sizes, stamp(tx.Now), outgrown, spells, p.PrintName); err != nil {
 			return fmt.Errorf("store %s of %s: %w", p.StaffID, client, err)
 		}
 	}

@@ -116,9 +116,13 @@ func Drafts(ctx context.Context, b *books.Books, asOf programme.Date, w Wish) (*
 	return out, out.compose(ctx, b, asOf, w)
 }
 
-// approved refuses to print what a client has not approved.
+// approved refuses to print what a client has not approved, and names that nobody
+// knows how to print.
 func approved(shop *programme.Shop, asOf programme.Date, jobs []Job) error {
 	for i := range jobs {
+		if err := jobs[i].namesKnown(shop); err != nil {
+			return err
+		}
 		for _, n := range jobs[i].Needs(shop, asOf) {
 			a, ok := shop.Artwork(n.Artwork)
 			if !ok || a.Printable() {
@@ -126,6 +130,22 @@ func approved(shop *programme.Shop, asOf programme.Date, jobs []Job) error {
 			}
 			v, _ := a.Awaiting()
 			return fmt.Errorf("%s, version %s, which proposal %d needs, has no day of approval: when the client has said yes to it, write it as approved: DATE into shop.yaml", a.Code, v.Version, jobs[i].Proposal.Number)
+		}
+	}
+	return nil
+}
+
+// namesKnown names the first person of the proposal who is to have a name on a piece
+// and of whom it cannot be printed.
+func (j *Job) namesKnown(shop *programme.Shop) error {
+	p := j.Proposal
+	for _, x := range j.Client.Unprintable(shop, j.People, max(p.Arrives, p.AsOf)) {
+		for i := range p.Named {
+			n := &p.Named[i]
+			if n.StaffID == x.Person.StaffID && n.Garment == x.Garment && n.Got < n.Pieces {
+				return fmt.Errorf("proposal %d has a piece with a name on it for %s %s, and %w; enter the name with 'kitmuster change %s %s --print-name NAME', or - for none",
+					p.Number, x.Person.StaffID, x.Person.Name, x.Why, j.Client.Code, x.Person.StaffID)
+			}
 		}
 	}
 	return nil

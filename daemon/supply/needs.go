@@ -89,12 +89,12 @@ func (j *Job) toPrint(shop *programme.Shop) (pieces map[string]int, there []prog
 	p := j.Proposal
 	there = append(p.Shelf(), j.Coming...)
 	if !onOrder(p.State) {
-		pieces = reorder.TransfersFor(shop, j.Client, j.People, p.ToPress(false))
+		pieces = p.TransfersFor(shop, j.Client, j.People, p.ToPress(false))
 		j.leaveOutComing(pieces, there)
 		return pieces, there
 	}
-	pieces = reorder.TransfersFor(shop, j.Client, j.People, p.ToPress(true))
-	others := reorder.TransfersFor(shop, j.Client, j.People, p.ToPress(false))
+	pieces = p.TransfersFor(shop, j.Client, j.People, p.ToPress(true))
+	others := p.TransfersFor(shop, j.Client, j.People, p.ToPress(false))
 	for art, n := range pieces {
 		others[art] -= n
 	}

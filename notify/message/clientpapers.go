@@ -2,6 +2,7 @@ package message
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/notify/document"
@@ -18,7 +19,8 @@ func (o *offer) papers(m *Mail) error {
 	if err != nil {
 		return err
 	}
-	csv, err := document.CSV(listColumns(o.t), o.list(o.d))
+	rows := o.list(o.d)
+	csv, err := document.CSV(listColumns(o.t, rows), rows)
 	if err != nil {
 		return err
 	}
@@ -61,10 +63,12 @@ type listRow struct {
 	programme.SKU
 	pieces int
 	why    string
+	prints string // the name on the pieces
 }
 
-func listColumns(t notation) []document.Column[listRow] {
-	return []document.Column[listRow]{
+// listColumns returns the columns of a list; that of names only where a piece has one.
+func listColumns(t notation, rows []listRow) []document.Column[listRow] {
+	list := []document.Column[listRow]{
 		{Heading: "proposal", Value: func(r listRow) string { return strconv.FormatInt(r.proposal, 10) }},
 		{Heading: "staff_id", Value: func(r listRow) string { return r.person.StaffID }},
 		{Heading: "name", Value: func(r listRow) string { return r.person.Name }},
@@ -75,6 +79,10 @@ func listColumns(t notation) []document.Column[listRow] {
 		{Heading: "pieces", Value: func(r listRow) string { return strconv.Itoa(r.pieces) }},
 		{Heading: "reason", Value: func(r listRow) string { return r.why }},
 	}
+	if slices.ContainsFunc(rows, func(r listRow) bool { return r.prints != "" }) {
+		list = append(list, document.Column[listRow]{Heading: "print_name", Value: func(r listRow) string { return r.prints }})
+	}
+	return list
 }
 
 // list returns who gets what, a row for each person and piece, then the pool.
@@ -82,11 +90,11 @@ func (r *Reorder) list(d distribution) []listRow {
 	var rows []listRow
 	for _, row := range d.people {
 		for _, n := range row.named {
-			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, notation{shop: r.Shop}.reason(r.People, &n)})
+			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, notation{shop: r.Shop}.reason(r.People, &n), row.printed[n.SKU]})
 		}
 	}
 	for _, x := range d.pool {
-		rows = append(rows, listRow{r.Proposal.Number, programme.Person{}, x.SKU, x.n, "for nobody yet"})
+		rows = append(rows, listRow{r.Proposal.Number, programme.Person{}, x.SKU, x.n, "for nobody yet", ""})
 	}
 	return rows
 }

@@ -21,15 +21,42 @@ type personRow struct {
 	Name, RoleName string
 	Group          string // site and role
 	named          []reorder.Named
+	printed        map[programme.SKU]string // the name on those pieces that carry one
 }
 
 // pieces writes what the person gets: 2 × Crew tee, black, M.
 func (p *personRow) pieces(t notation) string {
 	var out []string
 	for i := range p.named {
-		out = append(out, fmt.Sprintf("%d × %s", p.named[i].Pieces, t.what(p.named[i].SKU)))
+		out = append(out, fmt.Sprintf("%d × %s", p.named[i].Pieces, p.what(t, p.named[i].SKU)))
 	}
 	return strings.Join(out, "; ")
+}
+
+// what writes a garment, colour and size, with the name that the piece carries.
+func (p *personRow) what(t notation, k programme.SKU) string {
+	if name := p.printed[k]; name != "" {
+		return fmt.Sprintf("%s, “%s”", t.what(k), clean.Short(name))
+	}
+	return t.what(k)
+}
+
+// onTag returns a line for each garment, colour and size, equal pieces together.
+func (p *personRow) onTag(t notation) []string {
+	n := map[programme.SKU]int{}
+	var order []programme.SKU
+	for i := range p.named {
+		k := p.named[i].SKU
+		if n[k] == 0 {
+			order = append(order, k)
+		}
+		n[k] += p.named[i].Pieces
+	}
+	out := make([]string, len(order))
+	for i, k := range order {
+		out[i] = fmt.Sprintf("%d × %s", n[k], p.what(t, k))
+	}
+	return out
 }
 
 func (p *personRow) count() int {
@@ -70,6 +97,9 @@ func (r *Reorder) distribute(t notation) (distribution, error) {
 			d.people = append(d.people, r.row(n.StaffID))
 		}
 		d.people[i].named = append(d.people[i].named, n)
+		if name := r.printed(n.StaffID, n.SKU); name != "" {
+			d.people[i].printed[n.SKU] = name
+		}
 	}
 	for i := range d.people {
 		slices.SortStableFunc(d.people[i].named, func(a, b reorder.Named) int { return t.compare(a.SKU, b.SKU) })
@@ -87,7 +117,18 @@ func (r *Reorder) row(staff string) personRow {
 		role = x.Name
 	}
 	group := strings.TrimPrefix(strings.TrimSuffix(clean.Short(p.Site)+", "+clean.Short(role), ", "), ", ")
-	return personRow{Person: p, Name: personName(r.People, staff), RoleName: clean.Short(role), Group: group}
+	return personRow{Person: p, Name: personName(r.People, staff), RoleName: clean.Short(role), Group: group, printed: map[programme.SKU]string{}}
+}
+
+// printed returns the name that a person's piece of the order carries; empty = none.
+func (r *Reorder) printed(staff string, k programme.SKU) string {
+	on, _ := r.Client.DecorationsOf(r.Shop, r.Proposal.Wearer(r.People, staff), k)
+	for _, d := range on {
+		if _, name, ok := r.Shop.NameOn(d.Artwork); ok {
+			return name
+		}
+	}
+	return ""
 }
 
 // byGroupAndSurname sorts people as they are found: by site and role, then by
@@ -201,9 +242,18 @@ func (o *offer) firmPeople() []personRow {
 	return out
 }
 
-// questions asks for sizes that are not known, or in which a garment is not made.
+// questions asks for sizes that are not known, or in which a garment is not made, and
+// for names that cannot be printed.
 func (o *offer) questions() []string {
 	var out []string
+	last := ""
+	for _, x := range o.Client.Unprintable(o.Shop, o.People, o.Proposal.AsOf) {
+		if x.Person.StaffID == last { // one question a person
+			continue
+		}
+		last = x.Person.StaffID
+		out = append(out, fmt.Sprintf("%s: which name goes on %s? We cannot print one: %v.", personName(o.People, x.Person.StaffID), o.t.garment(x.Garment), x.Why))
+	}
 	for i := range o.People {
 		x := &o.People[i]
 		role, ok := o.Client.Role(x.Role)

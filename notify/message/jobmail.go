@@ -8,7 +8,6 @@ import (
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
-	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // ComposeJob writes the job of an accepted proposal to the owner, with the
@@ -89,7 +88,8 @@ func (j *Job) papers(t notation, m *Mail, r *Reorder, d distribution, sets []doc
 	}
 	m.Warnings = append(m.Warnings, warnings...)
 	m.Attachments = append(m.Attachments, Part{Name: name + "-packing-lists.pdf", Type: typePDF, Data: pdf})
-	csv, err := document.CSV(listColumns(t), r.list(d))
+	rows := r.list(d)
+	csv, err := document.CSV(listColumns(t, rows), rows)
 	if err != nil {
 		return err
 	}
@@ -116,24 +116,6 @@ func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
 	return programme.LabelSheet{PageWidth: 8*in + in/2, PageHeight: 11 * in, Columns: 2, Rows: 5, Width: 4 * in, Height: 2 * in, Left: in / 4, Top: in / 2, PitchX: 4 * in, PitchY: 2 * in}
 }
 
-// onTag returns a line for each garment, colour and size, equal pieces together.
-func (t notation) onTag(named []reorder.Named) []string {
-	n := map[programme.SKU]int{}
-	var order []programme.SKU
-	for i := range named {
-		k := named[i].SKU
-		if n[k] == 0 {
-			order = append(order, k)
-		}
-		n[k] += named[i].Pieces
-	}
-	out := make([]string, len(order))
-	for i, k := range order {
-		out[i] = fmt.Sprintf("%d × %s", n[k], t.what(k))
-	}
-	return out
-}
-
 // tags returns a bag for each person and one for the pool.
 func (j *Job) tags(t notation, d distribution) []document.Tag {
 	var out []document.Tag
@@ -146,7 +128,7 @@ func (j *Job) tags(t notation, d distribution) []document.Tag {
 			under = append(under, "staff no. "+no)
 		}
 		tag := document.Tag{Name: row.Name, Under: strings.Join(under, " · ")}
-		tag.Lines = t.onTag(row.named)
+		tag.Lines = row.onTag(t)
 		out = append(out, tag)
 	}
 	if len(d.pool) == 0 {

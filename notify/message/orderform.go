@@ -65,7 +65,7 @@ func (o *offer) peopleTable() page.Table {
 		var what, why []string
 		for j := range row.named {
 			n := &row.named[j]
-			what = append(what, fmt.Sprintf("%d × %s", n.Pieces, o.t.what(n.SKU)))
+			what = append(what, fmt.Sprintf("%d × %s", n.Pieces, row.what(o.t, n.SKU)))
 			why = append(why, o.t.reason(o.People, n))
 		}
 		t.Row(name, row.Group, strings.Join(what, "\n"), strings.Join(why, "\n"))
@@ -86,7 +86,7 @@ func (o *offer) shortPeopleTable() page.Table {
 		if !head.Shows(name) {
 			name += " (" + clean.Short(row.StaffID) + ")"
 		}
-		t.Row(name, row.Group, strings.Join(o.t.onTag(row.named), "; "))
+		t.Row(name, row.Group, strings.Join(row.onTag(o.t), "; "))
 	}
 	return t
 }

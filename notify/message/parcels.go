@@ -72,7 +72,7 @@ func (j *Job) parcel(t notation, site string, people []personRow, pool []tally) 
 	n := 0
 	for i := range people {
 		row := &people[i]
-		lines := t.onTag(row.named)
+		lines := row.onTag(t)
 		table.Row(row.Name, row.RoleName, strings.Join(lines, "\n"), strings.TrimSuffix(strings.Repeat("□\n", len(lines)), "\n"))
 		n += row.count()
 	}

@@ -190,6 +190,9 @@ func (x *Pick) bags(t notation) []document.PickBag {
 		for _, l := range b.Back {
 			bag.Back = append(bag.Back, fmt.Sprintf("%d × %s", l.Pieces, t.what(l.SKU)))
 		}
+		if words := x.nameless(t, b, &p); words != "" {
+			bag.Notes = append(bag.Notes, words)
+		}
 		if len(b.Coming) > 0 {
 			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.", x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
 		}
@@ -208,6 +211,26 @@ func (x *Pick) bags(t notation) []document.PickBag {
 		out = append(out, bag)
 	}
 	return out
+}
+
+// nameless says which pieces off the shelf still lack the name that the kit has on
+// them: what is kept for nobody carries none.
+func (x *Pick) nameless(t notation, b *PickBag, p *programme.Person) string {
+	var lots []PickLot
+	code := ""
+	for _, l := range b.Take {
+		on, _ := x.Client.DecorationsOf(x.Shop, p, l.SKU)
+		for _, d := range on {
+			if _, _, ok := x.Shop.NameOn(d.Artwork); ok {
+				lots, code = append(lots, l), d.Artwork
+			}
+		}
+	}
+	if len(lots) == 0 {
+		return ""
+	}
+	_, name, _ := x.Shop.NameOn(code)
+	return fmt.Sprintf("Without a name as they lie there, and the kit has “%s” on them: %s. The transfers are %s in a list for 'kitmuster sheet --need'.", name, t.lotList(lots), code)
 }
 
 // laterByDay goes over the rest of a kit day by day.

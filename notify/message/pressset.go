@@ -13,17 +13,23 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
-// pressKey is one artwork at one place of one garment.
+// pressKey is one artwork at one place of one garment; names are one artwork together.
 type pressKey struct{ garment, artwork, place string }
+
+// pressed is some pieces alike of a set, of one person where they carry a name.
+type pressed struct {
+	tally
+	code, name, wearer string
+}
 
 // sets groups the pieces of a job by what is pressed where. A person's pieces
 // are decorated as the kit of the person's role says.
 func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
-	pieces := map[pressKey][]tally{}
+	pieces := map[pressKey][]pressed{}
 	var keys []pressKey
 	var notes []string
-	add := func(role string, k programme.SKU, n int) {
-		list, sure := j.Client.Decorations(j.Shop, role, k)
+	add := func(p *programme.Person, wearer string, k programme.SKU, n int) {
+		list, sure := j.Client.DecorationsOf(j.Shop, p, k)
 		if !sure {
 			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.", t.garment(k.Garment)))
 		}
@@ -31,20 +37,23 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 			notes = append(notes, fmt.Sprintf("%s, %s: nothing to press.", t.garment(k.Garment), clean.Short(k.Colour)))
 		}
 		for _, x := range list {
-			key := pressKey{k.Garment, x.Artwork, x.Place}
+			key, one := pressKey{k.Garment, x.Artwork, x.Place}, pressed{tally: tally{k, n}, code: x.Artwork}
+			if of, name, ok := j.Shop.NameOn(x.Artwork); ok {
+				key.artwork, one.name, one.wearer = of.Code, name, wearer
+			}
 			if pieces[key] == nil {
 				keys = append(keys, key)
 			}
-			pieces[key] = append(pieces[key], tally{k, n})
+			pieces[key] = append(pieces[key], one)
 		}
 	}
 	for _, row := range d.people {
 		for _, n := range row.named {
-			add(row.Role, n.SKU, n.Pieces)
+			add(j.Proposal.Wearer(j.People, row.StaffID), row.Name, n.SKU, n.Pieces)
 		}
 	}
 	for _, x := range d.pool {
-		add("", x.SKU, x.n)
+		add(nil, "", x.SKU, x.n)
 	}
 	slices.SortStableFunc(keys, func(a, b pressKey) int {
 		if c := t.compare(programme.SKU{Garment: a.garment}, programme.SKU{Garment: b.garment}); c != 0 {
@@ -59,13 +68,21 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 	return out, append([]string{hotPlaten}, unique(notes)...)
 }
 
-func (j *Job) set(t notation, k pressKey, pieces []tally) document.PressSet {
+func (j *Job) set(t notation, k pressKey, list []pressed) document.PressSet {
+	pieces := make([]tally, len(list))
+	for i := range list {
+		pieces[i] = list[i].tally
+	}
 	s := document.PressSet{
 		Title:     fmt.Sprintf("%s on %s, %s", t.artwork(k.artwork), t.garment(k.garment), place(k.place)),
 		Placement: j.placement(t, k, pieces),
 		Pieces:    pressTable(t.sizeTables(pieces)),
 	}
-	art, _ := j.Shop.Artwork(k.artwork)
+	names := list[0].name != ""
+	if names {
+		s.Pieces = t.nameTable(list)
+	}
+	art, _ := j.Shop.Artwork(list[0].code)
 	if art == nil {
 		s.Cautions = []string{"The shop file has no such artwork: ask before pressing."}
 		return s
@@ -78,7 +95,36 @@ func (j *Job) set(t notation, k pressKey, pieces []tally) document.PressSet {
 	s.Placing = j.placing(t, k, art)
 	s.Settings = settings(t, art, kind, j.spares(k.artwork))
 	s.Cautions = j.cautions(t, k, kind, pieces)
+	if names {
+		s.Settings[0].Value = fmt.Sprintf("%s, one for each piece, capitals up to %s high", t.kindName(kind.Code), t.shop.Units.Length(t.capitals(k.artwork)))
+		s.Cautions = append(s.Cautions, "Measure to the top of the capital letters. Read each name against the table and the bag tag before it is pressed: a name on the wrong piece is a lost piece.")
+	}
 	return s
+}
+
+// capitals is the height of a capital of names that are not too long.
+func (t notation) capitals(artwork string) programme.Length {
+	if a, ok := t.shop.Artwork(artwork); ok {
+		return a.Height
+	}
+	return 0
+}
+
+// nameTable says which name goes on which piece, in the order of the bags.
+func (t notation) nameTable(list []pressed) page.Table {
+	out := page.Table{Columns: []page.Column{{Head: "Name on the piece", Share: 0.3}, {Head: "For", Share: 0.3}, {Head: "Piece"}, {Head: "Pieces", Share: 0.1, Right: true}}}
+	sum := 0
+	for i := range list {
+		x := &list[i]
+		size := "one size"
+		if !t.oneSize(x.SKU) {
+			size = clean.Short(x.Size)
+		}
+		out.Row(page.Strong(clean.Short(x.name)), x.wearer, clean.Short(x.Colour)+", "+size, x.n)
+		sum += x.n
+	}
+	out.Sum("Together", "", "", sum)
+	return out
 }
 
 // place writes a print place as words: left-chest is left chest.
@@ -124,6 +170,9 @@ func measured(p programme.Placement) bool {
 // placing draws the garment with the print on it.
 func (j *Job) placing(t notation, k pressKey, art *programme.Artwork) document.Placing {
 	out := document.Placing{Place: k.place, Width: art.Width, Height: art.Height, Art: art.Code, Picture: j.Pictures[art.Code]}
+	if svg, ok := art.Letters(); ok { // the first name stands for all
+		out.Picture = svg
+	}
 	if g, ok := j.Shop.Garment(k.garment); ok {
 		out.Shape = silhouette(g)
 	}

@@ -20,12 +20,17 @@ func (in *Input) LifeLeft(k programme.SKU, washes float64) (share float64, ok bo
 	return 1 - washes/life, true
 }
 
-// Fit reports whether a piece that comes back may go out again: where the
-// programme allows it and at least the stated share of the median life is left.
-func (in *Input) Fit(k programme.SKU, washes float64) bool {
+// Fit reports whether a piece that comes back may go out again: where the programme
+// allows it, no name is on it, and at least the stated share of the median life is left.
+func (in *Input) Fit(k programme.SKU, washes float64) bool { return in.fit(k, washes, 1) }
+
+func (in *Input) fit(k programme.SKU, washes, of float64) bool {
 	least := in.Client.ReissueLifeLeft
+	if least <= 0 || in.Client.Named(in.Shop, "", k) {
+		return false
+	}
 	left, ok := in.LifeLeft(k, washes)
-	return least > 0 && ok && left >= least
+	return ok && left >= of*least
 }
 
 // shelfGrace is by how much of the stated share a piece that was taken for fit and
@@ -34,11 +39,7 @@ func (in *Input) Fit(k programme.SKU, washes float64) bool {
 const shelfGrace = 0.8
 
 // StillFit is Fit for a piece that lies on the shelf already.
-func (in *Input) StillFit(k programme.SKU, washes float64) bool {
-	least := in.Client.ReissueLifeLeft
-	left, ok := in.LifeLeft(k, washes)
-	return least > 0 && ok && left >= shelfGrace*least
-}
+func (in *Input) StillFit(k programme.SKU, washes float64) bool { return in.fit(k, washes, shelfGrace) }
 
 // reissuable counts, by line, returned pieces that may go out again: those on the
 // shelf with washes behind them, and those that the ledger says came back from a

@@ -3,33 +3,38 @@ package reorder
 import "github.com/kitmuster/kitmuster/programme"
 
 // TransfersOn counts, by artwork, the transfers that the pieces of the proposal
-// carry. A named piece carries what its holder's role has on that garment; a
-// piece of the pool what the first role with the garment has, since new
-// starters' roles are not known yet.
+// carry. A named piece carries what its holder's role has on that garment, and the
+// holder's name where it has one; a piece of the pool what the first role with the
+// garment has, since new starters' roles are not known yet, and no name.
 func (p *Proposal) TransfersOn(shop *programme.Shop, client *programme.Client, people programme.Roster) map[string]int {
-	out := map[string]int{}
-	add := func(role string, k programme.SKU, pieces int) {
-		list, _ := client.Decorations(shop, role, k)
-		for _, d := range list {
-			out[d.Artwork] += pieces
-		}
+	var list []Handed
+	for i := range p.Named {
+		list = append(list, Handed{SKU: p.Named[i].SKU, StaffID: p.Named[i].StaffID, Pieces: p.Named[i].Pieces})
 	}
-	for _, n := range p.Named {
-		add(people.Role(n.StaffID), n.SKU, n.Pieces)
+	for i := range p.Pool {
+		list = append(list, Handed{SKU: p.Pool[i].SKU, Pieces: p.Pool[i].ForStarters + p.Pool[i].Spare})
 	}
-	for _, n := range p.Pool {
-		add("", n.SKU, n.ForStarters+n.Spare)
-	}
-	return out
+	return p.TransfersFor(shop, client, people, list)
 }
 
-// TransfersFor counts, by artwork, the transfers on pieces: those of a person
-// carry what the person's role has on them, others what the first role with the
-// garment has.
-func TransfersFor(shop *programme.Shop, client *programme.Client, people programme.Roster, list []Handed) map[string]int {
+// Wearer returns the person for whom pieces are decorated: nobody for those of the
+// pool, and no name for somebody who will have left when they come.
+func (p *Proposal) Wearer(people programme.Roster, staffID string) *programme.Person {
+	w, ok := people.Find(staffID)
+	if !ok || w.End.IsZero() || w.End >= max(p.Arrives, p.AsOf) {
+		return w
+	}
+	nameless := *w
+	nameless.PrintName = programme.NothingPrinted
+	return &nameless
+}
+
+// TransfersFor counts, by artwork, the transfers on some of the pieces, as
+// TransfersOn does for all.
+func (p *Proposal) TransfersFor(shop *programme.Shop, client *programme.Client, people programme.Roster, list []Handed) map[string]int {
 	out := map[string]int{}
 	for i := range list {
-		on, _ := client.Decorations(shop, people.Role(list[i].StaffID), list[i].SKU)
+		on, _ := client.DecorationsOf(shop, p.Wearer(people, list[i].StaffID), list[i].SKU)
 		for _, d := range on {
 			out[d.Artwork] += list[i].Pieces
 		}

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
@@ -23,6 +24,7 @@ const (
 	colSite
 	colStart
 	colEnd
+	colPrint
 )
 
 func (r *reader) form() *table.Form[Row] {
@@ -42,6 +44,8 @@ func (r *reader) form() *table.Form[Row] {
 				Missing: "the start date is missing; write it as year-month-day, such as 2026-03-09", Date: func(x *Row) *programme.Date { return &x.Person.Start }},
 			colEnd: {Name: "end_date", Also: []string{"end", "ended", "left", "leaving date", "leave date", "date left", "termination date", "term date", "terminated", "last day", "exit date", "separation date"},
 				Date: func(x *Row) *programme.Date { return &x.Person.End }, Read: afterStart},
+			colPrint: {Name: "print_name", Sparse: true, Also: []string{"name on garment", "name to print", "print", "printed name", "badge name", "name badge", "embroidery", "preferred name", "known as"},
+				Read: readPrintName, Write: func(x *Row) string { return x.Person.PrintName }},
 		},
 		Skip:  r.wearsNone,
 		Row:   r.twice,
@@ -88,6 +92,17 @@ func readName(c table.Cell, x *Row) {
 		nameCell(c.Row).Wrong("the name is missing")
 	}
 }
+
+// readPrintName reads the name for garments; a dash is none.
+func readPrintName(c table.Cell, x *Row) {
+	x.Person.PrintName = clean.Line(c.Text())
+	if n := utf8.RuneCountInString(x.Person.PrintName); n > mostLetters {
+		c.Wrong(fmt.Sprintf("but no print takes %d letters; write the name as it is to stand on the garments", n))
+	}
+}
+
+// mostLetters is far above any name that is legible on a garment.
+const mostLetters = 60
 
 func nameCell(row *table.Row) table.Cell {
 	if row.Has(colName) {

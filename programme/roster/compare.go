@@ -236,7 +236,7 @@ func (c *comparison) change(known *programme.Person, p programme.Person) {
 	put(known.Role != after.Role, &d.Role)
 	put(known.Site != after.Site, &d.Site)
 	put(!maps.Equal(known.Sizes, after.Sizes), &d.Size)
-	put(known.Name != after.Name || known.Start != after.Start || known.End != after.End && !leaves && !back, &d.Other)
+	put(known.Name != after.Name || known.PrintName != after.PrintName || known.Start != after.Start || known.End != after.End && !leaves && !back, &d.Other)
 	if !changed {
 		d.Unchanged++
 		return
@@ -250,6 +250,9 @@ func (c *comparison) merge(known, p *programme.Person) programme.Person {
 	if p.Site != "" {
 		after.Site = p.Site
 	}
+	if p.PrintName != "" {
+		after.PrintName = p.PrintName
+	}
 	if after.Sizes == nil {
 		after.Sizes = map[string]string{}
 	}
@@ -262,7 +265,7 @@ func (c *comparison) merge(known, p *programme.Person) programme.Person {
 		after.End = known.End // a list of present staff does not withdraw a notice for a day to come
 	}
 	if known.Name == "" && !known.End.IsZero() && !after.End.IsZero() {
-		after.Name, after.Site = "", "" // a leaver whose name was forgotten stays forgotten
+		after.Name, after.PrintName, after.Site = "", "", "" // a leaver whose name was forgotten stays forgotten
 	}
 	return after
 }

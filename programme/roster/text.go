@@ -124,6 +124,9 @@ func correction(c *Change, dates programme.DateStyle) string {
 	if c.Before.Name != c.After.Name {
 		words = append(words, "name "+arrow(c.Before.Name, c.After.Name))
 	}
+	if c.Before.PrintName != c.After.PrintName {
+		words = append(words, "name on garments "+arrow(c.Before.PrintName, c.After.PrintName))
+	}
 	if c.Before.Start != c.After.Start {
 		words = append(words, "start "+arrow(dates.Date(c.Before.Start), dates.Date(c.After.Start)))
 	}

@@ -169,6 +169,7 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 		r.wrong(n, path, "width and height must be above 0")
 	}
 	checkVersions(r, n, path, a)
+	checkText(r, n, path, s, a)
 	k, known := s.Kind(a.Kind)
 	if known && !fits(k, a) {
 		r.wrong(n, path, "it is larger than every sheet of %s inside the margins", k.Code)
@@ -177,6 +178,33 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 		if sized, ok := s.Artwork(a.Code + "_" + x.On); known && ok && !fits(k, sized) {
 			r.wrong(at(n, "sizes"), path+".sizes", "on %s it is larger than every sheet of %s inside the margins", x.On, k.Code)
 		}
+	}
+}
+
+// usualLetters is the colour of names where the shop file states none.
+const usualLetters = "#000000"
+
+// checkText checks an artwork of names, and fills in the colour of its letters.
+func checkText(r *reader, n *yaml.Node, path string, s *programme.Shop, a *programme.Artwork) {
+	if a.Text == programme.NoText {
+		for _, key := range []string{"letter_colour", "least_letters"} {
+			if child(n, key) != nil {
+				r.wrong(at(n, key), path, "%s stands without text; say which name is printed, such as text: first-name", key)
+			}
+		}
+		return
+	}
+	if a.File != "" || len(a.Versions) > 0 || len(a.Sizes) > 0 {
+		r.wrong(n, path, "an artwork with text is set in letters; leave out its file, versions and sizes")
+	}
+	if k, ok := s.Kind(a.Kind); ok && k.Process != programme.Digital {
+		r.wrong(at(n, "kind"), path+".kind", "names are printed once each, so they need a digital kind; %s is screen-printed", k.Code)
+	}
+	if a.LeastLetters > a.Height {
+		r.wrong(at(n, "least_letters"), path+".least_letters", "the least letters are higher than the height of the artwork")
+	}
+	if a.LetterColour == "" {
+		a.LetterColour = usualLetters
 	}
 }
 

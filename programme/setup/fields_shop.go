@@ -3,6 +3,7 @@ package setup
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -318,9 +319,21 @@ func artworkFields() []field[programme.Artwork] {
 		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG", func(a *A) *string { return &a.File }),
 		artworkSizes(),
 		rows("versions", "in place of file: forms of the image over time, oldest first; the last that the client approved is printed", artworkVersionFields(), programme.ArtworkVersion{}, func(a *A) *[]programme.ArtworkVersion { return &a.Versions }),
+		word("text", "in place of a picture the wearer's own name in letters: first-name, last-name, full-name, or print-name (the roster's print_name, which goes before the others too). Height is that of a capital letter, width the widest a name may be", []programme.TextRule{programme.FirstName, programme.LastName, programme.FullName, programme.PrintName}, programme.NoText, func(a *A) *programme.TextRule { return &a.Text }),
+		value("letter_colour", "of names, as #rrggbb", func(a *A) *string { return &a.LetterColour }, parseColour, asIs, same("")),
+		length("least_letters", "capitals of a long name are made no smaller than that; left out = 5mm", 0, func(a *A) *programme.Length { return &a.LeastLetters }),
 		yesNo("use_up_former", "yes: transfers of a former version are used up first; no: they do not count any more", func(a *A) *bool { return &a.UseUpFormer }),
 		yesNo("coarse_allowed", "yes: print the picture even below 150 dpi at its size", func(a *A) *bool { return &a.CoarseAllowed }),
 	}
+}
+
+var colourForm = regexp.MustCompile(`^#[0-9a-fA-F]{6}$`)
+
+func parseColour(s string) (string, error) {
+	if !colourForm.MatchString(s) {
+		return "", fmt.Errorf("read %q; write a colour as # and six digits or letters from a to f, in quotes, such as \"#ffffff\" for white", short(s))
+	}
+	return strings.ToLower(s), nil
 }
 
 func artworkVersionFields() []field[programme.ArtworkVersion] {

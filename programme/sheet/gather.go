@@ -43,7 +43,7 @@ func gather(req Request) ([]want, []Pick, error) {
 	var picks []Pick
 	out := make([]want, 0, len(wants))
 	for _, w := range wants {
-		w.line.Spoilage = Allowance(w.line.Asked, w.kind.Spoilage)
+		w.line.Spoilage = Allowance(w.line.Asked, w.art.Spoilage(w.kind))
 		picks = append(picks, takeShelf(w, req.Shelf, req.AsOf)...)
 		w.line.Print = w.line.Asked + w.line.Spoilage - w.line.FromShelf
 		out = append(out, *w)
