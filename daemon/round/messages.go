@@ -17,6 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // Message is a mail of the round with the letters that carry it: the mail
@@ -254,7 +255,7 @@ func arrivals(stock []programme.StockLine, asOf programme.Date) []message.Arriva
 func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
-		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(o.Kind), Lines: p.Sheets.Part(o).Lines, Proposals: p.proposalsOn(o.Kind)}
+		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(shop, o), Lines: p.Sheets.Part(o).Lines, Proposals: p.proposalsOn(o.Kind)}
 		proofs, more, err := supply.Proofs(home, shop, p.AsOf, o, s.Lines)
 		if err != nil {
 			return nil, nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
@@ -266,11 +267,10 @@ func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.S
 }
 
 // orderBy returns the last day for the sheets: that of the most urgent proposal on them.
-func (p *Plan) orderBy(kind string) programme.Date {
-	var first programme.Date
-	for _, e := range p.on(kind) {
-		if first.IsZero() || e.Proposal.OrderBy < first {
-			first = e.Proposal.OrderBy
+func (p *Plan) orderBy(shop *programme.Shop, o *sheet.Order) (first programme.Date) {
+	for _, e := range p.on(o.Kind) {
+		if by := e.Proposal.SheetsBy(shop, e.Client, o.Printer); first.IsZero() || by < first {
+			first = by
 		}
 	}
 	return first

@@ -268,6 +268,11 @@ func (p *Plan) settle(ctx context.Context, candidates []*reorder.Candidate, term
 		prop.Transfers = shareOf(&plan, prop.Client)
 	}
 	carry(p.books.Shop, &plan, list)
+	for i := range p.Entries {
+		if e := &p.Entries[i]; e.Proposal != nil {
+			e.Proposal.WeighWays(p.books.Shop, e.Client)
+		}
+	}
 	return nil
 }
 

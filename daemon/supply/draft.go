@@ -293,7 +293,7 @@ func try(shop *programme.Shop, asOf programme.Date, l *layout, j Job, with bool,
 			}
 			shares = true
 			so := without.sheetOrder(&without.Orders[k])
-			if by := without.orderBy(&so); u.Until.IsZero() || by < u.Until {
+			if by := without.orderBy(shop, &so); u.Until.IsZero() || by < u.Until {
 				u.Until = by
 			}
 		}
@@ -399,7 +399,7 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 		m := message.SupplierOrder{Shop: b.Shop, Supplier: d.Supplier, Number: d.Number, AsOf: asOf, NeededBy: o.layout.neededBy(b.Shop, d.Proposals, asOf), Blanks: sums(d.Blanks)}
 		for j := range d.sheets {
 			so := &d.sheets[j]
-			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, Proposals: so.Numbers, OrderBy: o.layout.orderBy(so)}
+			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, Proposals: so.Numbers, OrderBy: o.layout.orderBy(b.Shop, so)}
 			var err error
 			if s.Proofs, _, err = Proofs(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines); err != nil { // the round has told its warnings
 				return err

@@ -116,11 +116,14 @@ func Alone(shop *programme.Shop, asOf programme.Date, j Job) ([]store.SheetOrder
 }
 
 // orderBy returns the last day for the sheets: that of the most urgent yes on them.
-func (l *layout) orderBy(so *store.SheetOrder) (first programme.Date) {
+func (l *layout) orderBy(shop *programme.Shop, so *store.SheetOrder) (first programme.Date) {
 	for i := range l.jobs {
 		p := l.jobs[i].Proposal
-		if slices.Contains(so.Numbers, p.Number) && p.State.Coming() && (first.IsZero() || p.OrderBy < first) {
-			first = p.OrderBy
+		if !slices.Contains(so.Numbers, p.Number) || !p.State.Coming() {
+			continue
+		}
+		if by := p.SheetsBy(shop, l.jobs[i].Client, so.Plan.Order.Printer); first.IsZero() || by < first {
+			first = by
 		}
 	}
 	return first

@@ -431,3 +431,21 @@ func TestNoRowOfAnOrderStandsWithoutAReason(t *testing.T) {
 	require.NoError(t, err)
 	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "where the old one may last, ")
 }
+
+// What costs more to bring than to buy is explained, and what waits for that is named.
+func TestDearWaysAreExplained(t *testing.T) {
+	r := aRound()
+	p := r.Due[0].Proposal
+	read := func() string {
+		m, err := message.ComposeRound(r)
+		require.NoError(t, err)
+		return strings.Join(strings.Fields(m.Text), " ")
+	}
+	p.Suppliers = append(p.Suppliers, reorder.SupplierOrder{Supplier: "film", Value: 102, Freight: 900, Pieces: 3, Saves: 7533})
+	p.Waits = []reorder.Waiting{{Supplier: "film", Lines: []reorder.Choose{{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "S"}, Pieces: 2}}, Charge: 900, Missing: 650}}
+	text := read()
+	require.Contains(t, text, "$9.00 freight for $1.02 of goods from film: still worth it, since going without the 3 pieces made with them would cost about $75.33 until the next order.")
+	require.Contains(t, text, "Left for a later order: Crew tee, black: S 2. film would charge $9.00 to bring what they need now; missing them until then costs about $6.50.")
+	p.Suppliers[len(p.Suppliers)-1].Value = 900
+	require.NotContains(t, read(), "freight for")
+}

@@ -236,6 +236,9 @@ func (e *explanation) money() {
 	for _, s := range p.Suppliers {
 		e.item("freight, %s: %s for goods of %s%s", t.supplier(s.Supplier), t.money(s.Freight), t.money(s.Value), toFree(t, &s))
 	}
+	for _, w := range t.ways(p) {
+		e.item("%s", w)
+	}
 	e.item("cost: %s + %s + %s + %s = %s", t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), t.money(p.Freight), t.money(p.Cost()))
 	e.item("price: the lines add up to %s%s", t.money(price), differs(t, price, p.Price))
 	if p.Priced() {

@@ -131,6 +131,9 @@ func (s *shown) money() {
 	for _, w := range t.curveWords(p) {
 		s.Say("%s", w)
 	}
+	for _, w := range t.ways(p) {
+		s.Say("%s", w)
+	}
 	for _, x := range p.Suppliers {
 		if x.ToFreeFreight > 0 {
 			s.Say("%s more from %s in this round would make its freight free.", t.money(x.ToFreeFreight), t.supplier(x.Supplier))

@@ -337,6 +337,9 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 	}
 	p.Heading(2, "Buy, once they say yes")
 	p.Add(table)
+	for _, w := range r.ways(t) {
+		p.Aside("%s", w)
+	}
 	if room := r.room(t); room != "" {
 		p.Aside("%s", room)
 	}

@@ -21,6 +21,15 @@ func (c *situation) date(p *Proposal) {
 	}
 }
 
+// SheetsBy returns the last working day on which a printer must have the order, so
+// that the transfers of the proposal are there with all else it needs; it is never before
+// the last day for a yes.
+func (p *Proposal) SheetsBy(shop *programme.Shop, client *programme.Client, printer string) programme.Date {
+	own := LeadOfClient(shop, client)
+	own.Blanks, own.Transfers = 0, supplierDays(shop, printer)
+	return max(p.OrderBy, own.LatestYes(p.Arrives))
+}
+
 // replyDays is the number of working days that a client is given to answer, however late
 // the order is (common practice, no source).
 const replyDays = 2

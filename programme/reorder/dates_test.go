@@ -116,3 +116,19 @@ func TestAnOwedPieceIsPartOfTheNeed(t *testing.T) {
 	require.Equal(t, days, p.Arrives.Sub(monday))
 	require.False(t, p.Late)
 }
+
+// A printer who is quicker than another of the same order need not have it as
+// soon: the sheets are there together. None is asked for before the client's last day.
+func TestSheetsOfAQuickPrinterMayBeOrderedLater(t *testing.T) {
+	shop, inputs := withCaps(900, 1)
+	p, _ := reorder.Propose(inputs[0])
+	client := inputs[0].Client
+	require.Equal(t, p.OrderBy, p.SheetsBy(shop, client, "prints"), "the slowest of the order")
+	film, _ := shop.Supplier("film")
+	require.Equal(t, 4, film.LeadDays, "a day less than the other")
+	require.Equal(t, p.OrderBy+1, p.SheetsBy(shop, client, "film"))
+	lead := reorder.LeadOfClient(shop, client)
+	lead.Blanks, lead.Transfers = 0, film.LeadDays
+	require.LessOrEqual(t, lead.Arrival(p.SheetsBy(shop, client, "film")), p.Arrives)
+	require.Greater(t, lead.Arrival(p.SheetsBy(shop, client, "film")+1), p.Arrives)
+}

@@ -91,6 +91,8 @@ type Proposal struct {
 	// Curve are plans to choose from: what must be, what is suggested, what
 	// lasts longer.
 	Curve []Choice `json:"curve,omitempty"`
+	// Waits are lines that were left for a later order.
+	Waits []Waiting `json:"waits,omitempty"`
 	// Pulled says why a client that is not yet due is in the round; nil when due.
 	Pulled *Pulled `json:"pulled,omitempty"`
 }
@@ -249,6 +251,10 @@ type SupplierOrder struct {
 	// ToMinimum is what the whole round still lacks to the supplier's minimum,
 	// when nothing could be added to reach it.
 	ToMinimum programme.Money `json:"to_minimum,omitempty"`
+	// Pieces of the proposal need something of it; Saves is what they save until the
+	// next order in missing pieces, less keeping.
+	Pieces int             `json:"pieces,omitempty"`
+	Saves  programme.Money `json:"saves,omitempty"`
 }
 
 // Pulled is the reason for ordering before the client is due.

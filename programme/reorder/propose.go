@@ -45,6 +45,9 @@ func (c *situation) buying() buying {
 	for i := range levels {
 		l := &c.ordinary[i]
 		wanted := levels[i] - l.position()
+		if c.later[i] {
+			wanted = 0
+		}
 		if l.RunsOut {
 			wanted = min(wanted, max(0, l.Blanks))
 		}

@@ -57,7 +57,8 @@ func PullTermsOf(shop *programme.Shop) PullTerms {
 // meet a supplier's terms will be used some time: they count with what it costs
 // to keep them for one cover. The proposal of a pulled client carries the
 // saving after that cost; its decision still says when it would be due. A round
-// without anybody due pulls nobody.
+// without anybody due pulls nobody. Lines that are not worth what bringing them is
+// charged wait, see Waiting.
 func Pull(candidates []*Candidate, blanks map[programme.SKU]int, terms PullTerms) []Settled {
 	out := make([]Settled, len(candidates))
 	var due, near []*shopper
@@ -76,6 +77,9 @@ func Pull(candidates []*Candidate, blanks map[programme.SKU]int, terms PullTerms
 		due = append(due, newPulling(due, copyBlanks(blanks), terms).choose(near)...)
 	}
 	settle(due, copyBlanks(blanks))
+	if leaveForLater(due, blanks, terms) {
+		settle(due, copyBlanks(blanks))
+	}
 	for _, s := range due {
 		out[s.index] = s.settled()
 	}

@@ -21,6 +21,7 @@ type shopper struct {
 	yes      programme.Date
 	buys     buying
 	pulled   *Pulled
+	waits    []Waiting
 }
 
 func newShopper(in *Input) *shopper {
@@ -126,7 +127,7 @@ func (s *shopper) settled() Settled {
 	if p == nil {
 		s.nothingToBuy(&s.decision)
 	} else {
-		p.Pulled, p.Curve = s.pulled, s.curve(p) // plans to choose from are worked out once, not for every trial
+		p.Pulled, p.Waits, p.Curve = s.pulled, s.waits, s.curve(p) // plans to choose from are worked out once, not for every trial
 	}
 	return Settled{p, s.decision}
 }

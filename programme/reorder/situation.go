@@ -16,9 +16,10 @@ type situation struct {
 	held     []Stocked // protective: never ordered by the program
 	names    naming
 	wearers  map[programme.SKU]int
-	policy   *policy  // of the ordinary lines
-	plan     *plan    // the order it comes to; nil until it is asked for
-	beside   []Choice // plans to choose from beside it; nil until they are asked for
+	policy   *policy      // of the ordinary lines
+	plan     *plan        // the order it comes to; nil until it is asked for
+	beside   []Choice     // plans to choose from beside it; nil until they are asked for
+	later    map[int]bool // lines left for a later order
 }
 
 func newSituation(in *Input) *situation {
@@ -29,7 +30,7 @@ func newSituation(in *Input) *situation {
 
 // situationOf leaves out the policy, which takes time.
 func situationOf(in *Input) *situation {
-	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in), wearers: wearers(in)}
+	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in), wearers: wearers(in), later: map[int]bool{}}
 	for _, l := range in.sorted() {
 		if in.protective(l.sku().Garment) {
 			c.held = append(c.held, l)
