@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -122,16 +121,16 @@ func (t *tally) add(p *bench.Problem, f bench.Found, seconds float64) {
 }
 
 func (f *benchFlags) solve(ctx context.Context, p *bench.Problem) (bench.Found, float64, error) {
-	start := time.Now()
-	found, err := p.Solve(bench.Options{Turn: !f.noTurn, Guillotine: f.trimmer, Budget: f.budget(ctx, p.Kind, start)})
-	return found, time.Since(start).Seconds(), err
+	start := processorSeconds()
+	found, err := p.Solve(bench.Options{Turn: !f.noTurn, Guillotine: f.trimmer, Budget: f.budget(ctx, p.Kind)})
+	return found, processorSeconds() - start, err
 }
 
 // withoutEnd is more tries than any time box holds.
 const withoutEnd = 1 << 50
 
 // budget searches until the time is over. With --iterations the time plays no part.
-func (f *benchFlags) budget(ctx context.Context, kind bench.Kind, start time.Time) pack.Options {
+func (f *benchFlags) budget(ctx context.Context, kind bench.Kind) pack.Options {
 	if f.iterations > 0 {
 		return pack.Options{Seed: f.seed, Iterations: f.iterations, Stop: func() bool { return ctx.Err() != nil }}
 	}
@@ -139,8 +138,23 @@ func (f *benchFlags) budget(ctx context.Context, kind bench.Kind, start time.Tim
 	if seconds <= 0 {
 		seconds = secondsFor[kind]
 	}
-	end := start.Add(time.Duration(seconds * float64(time.Second)))
-	return pack.Options{Seed: f.seed, Iterations: withoutEnd, Stop: func() bool { return ctx.Err() != nil || time.Now().After(end) }}
+	return pack.Options{Seed: f.seed, Iterations: withoutEnd, Stop: stopAfter(ctx, seconds)}
+}
+
+// askEvery is how many questions whether the time is over are answered by one look at
+// the processor's clock, which takes as long as a step of the search.
+const askEvery = 16
+
+// stopAfter returns a question that is answered yes once the process has computed for
+// some seconds from now: what else the machine does hardly matters.
+func stopAfter(ctx context.Context, seconds float64) func() bool {
+	end, asked, over := processorSeconds()+seconds, 0, false
+	return func() bool {
+		if asked++; !over && asked%askEvery == 1 {
+			over = ctx.Err() != nil || processorSeconds() > end
+		}
+		return over
+	}
 }
 
 func number(v float64) string {
