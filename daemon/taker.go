@@ -9,6 +9,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
 	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -34,6 +35,8 @@ func (t taker) Take(ctx context.Context, n dropfolder.Name, file string, data []
 		r, err = handover.Roster(ctx, t.books, client, file, data, opt)
 	case dropfolder.Ledger, dropfolder.Counts:
 		r, err = handover.Ledger(ctx, t.books, client, file, data, opt)
+	case dropfolder.Days:
+		r, err = record.DaySheet(ctx, t.books, client, file, data, opt)
 	case dropfolder.Stock:
 		r, err = handover.Stock(ctx, t.books, file, data, opt)
 	}
@@ -73,6 +76,8 @@ func byHand(n dropfolder.Name, client string) string {
 		}
 	case dropfolder.Ledger, dropfolder.Counts:
 		words = append(words, "ledger import", client, "FILE")
+	case dropfolder.Days:
+		words = append(words, "day-sheet import", client, "FILE")
 	case dropfolder.Stock:
 		words = append(words, "stock import FILE")
 	}
@@ -113,6 +118,8 @@ func (t taker) report(r *handover.Report) string {
 		d := r.Diff
 		fmt.Fprintf(&b, "%d joined, %d left, %d came back, %d with another role, %d with another site, %d with another size, %d corrected, %d unchanged.",
 			len(d.Joined), len(d.Left), len(d.Back), len(d.Role), len(d.Site), len(d.Size), len(d.Other), d.Unchanged)
+	case r.Kind == handover.KindDays:
+		fmt.Fprintf(&b, "%d entries new, %d known already.", r.New, r.Known)
 	default:
 		fmt.Fprintf(&b, "%d rows new, %d known already.", r.New, r.Known)
 	}

@@ -43,6 +43,11 @@ type Client struct {
 	// CountsByThemselves sends count forms to the customer; otherwise they are drafts
 	// for the manager to send.
 	CountsByThemselves bool
+	// DaySheets says how often a sheet goes out on which whoever keeps the records writes
+	// what happens.
+	DaySheets DaySheets
+	// ByMail are the addresses that may ask for something by mail.
+	ByMail ByMail
 	// ForgetAfterDays is the number of days for which a leaver's name is kept.
 	ForgetAfterDays int
 	// ShowPrices puts selling prices into the client's message, where every piece has one.
@@ -85,6 +90,26 @@ type Site struct {
 type SiteContact struct {
 	Contact
 	Site string
+}
+
+// DaySheets says how often day sheets go out.
+type DaySheets string
+
+// How often day sheets go out.
+const (
+	NoDaySheets     DaySheets = ""
+	WeeklyDaySheets DaySheets = "weekly"
+)
+
+// ByMail are addresses by what they may ask for by mail, besides the shop's own people.
+// Where a list is empty, those the programme names anyhow may: its customer, who
+// approves, and the contacts.
+type ByMail struct {
+	Answers   []string // yes, not now and no to proposals
+	Changes   []string // a yes with other numbers; empty = as Answers
+	Counts    []string // count forms
+	Rosters   []string // lists of staff
+	DaySheets []string // day sheets; they also get the weekly one
 }
 
 // Work says where the work is done and how hard it is on clothing.

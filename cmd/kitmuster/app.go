@@ -45,7 +45,7 @@ var groups = []*cobra.Group{
 func commands(a *app) []*cobra.Command {
 	return slices.Concat(
 		grouped("week", newRoundCommand(a), newProposalCommand(a), newHeldCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
-		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a), newCountsCommand(a), newCatalogueCommand(a)),
+		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a), newCountsCommand(a), newDaySheetCommand(a), newCatalogueCommand(a)),
 		grouped("records", peopleCommands(a)...),
 		grouped("records", recordCommands(a)...),
 		grouped("look", newMusterCommand(a), newWearCommand(a), newReplayCommand(a), newChooseCommand(a)),

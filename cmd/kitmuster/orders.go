@@ -22,6 +22,7 @@ import (
 func newOrdersCommand(a *app) *cobra.Command {
 	var with []string
 	var try, room bool
+	var on string
 	c := &cobra.Command{
 		Use:   "orders [NUMBER ...]",
 		Short: "Write the orders to suppliers for accepted proposals, as drafts",
@@ -53,7 +54,7 @@ Next: 'kitmuster orders sent' once they are sent.`,
 			if w.With, err = readNumbers(with); err != nil {
 				return err
 			}
-			day, err := a.day("")
+			day, err := a.day(on)
 			if err != nil {
 				return err
 			}
@@ -72,6 +73,7 @@ Next: 'kitmuster orders sent' once they are sent.`,
 			})
 		},
 	}
+	c.Flags().StringVar(&on, "on", "", "the day of the orders, year-month-day (default: today)")
 	c.Flags().StringSliceVar(&with, "with", nil, "a proposal without an answer whose transfers are printed as well; may be repeated")
 	c.Flags().BoolVar(&room, "room", false, "print what fits on the sheets at no cost, too")
 	c.Flags().BoolVar(&try, "dry-run", false, "show what would be ordered and write nothing")

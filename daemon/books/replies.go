@@ -1,12 +1,14 @@
 package books
 
 import (
+	"context"
 	"path/filepath"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -26,11 +28,24 @@ func (b *Books) Keys() (inbox.Keys, error) { return inbox.OpenKeys(filepath.Join
 // ReturnTo tells where the answer to a form of a proposal goes and the mark that it
 // carries; nothing where config.yaml names no address for answers.
 func (b *Books) ReturnTo(p *reorder.Proposal) (message.ReturnTo, error) {
+	return b.returnTo(inbox.Token{Kind: inbox.ToProposal, Number: p.Number, Form: p.Form()}, inbox.QuestionOf(p.Client, p.AsOf))
+}
+
+// ListTo tells where a list of a client goes that was asked for on a day, like ReturnTo.
+func (b *Books) ListTo(ctx context.Context, k inbox.Kind, client string, day programme.Date) (message.ReturnTo, error) {
+	row, err := b.Store.Client(ctx, client)
+	if err != nil {
+		return message.ReturnTo{}, err
+	}
+	return b.returnTo(inbox.ListToken(k, row.ID, day), inbox.QuestionOf(client, day))
+}
+
+func (b *Books) returnTo(t inbox.Token, q inbox.Question) (message.ReturnTo, error) {
 	r, err := b.returns()
 	if err != nil || r.address == "" {
 		return message.ReturnTo{}, err
 	}
-	mark, err := r.keys.Write(inbox.Token{Proposal: p.Number, Form: p.Form()}, inbox.QuestionOf(p.Client, p.AsOf))
+	mark, err := r.keys.Write(t, q)
 	if err != nil {
 		return message.ReturnTo{}, err
 	}

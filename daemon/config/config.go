@@ -18,7 +18,7 @@ type Config struct {
 	Limits   Limits   `yaml:"limits" doc:"How long a job may take before it is stopped and reported, and how hard sheets are searched for."`
 	Mail     Mail     `yaml:"mail" doc:"How mail leaves. Without a server, messages are written to a folder, each with a page for the browser beside it."`
 	Replies  Replies  `yaml:"replies" doc:"Answers by mail. With an address, each yes link carries a mark, and what comes back with it is carried out or put before you."`
-	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, stock.csv."`
+	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, day-sheet--CLIENT.xlsx, stock.csv."`
 	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
 	HTTP     HTTP     `yaml:"http" doc:"A page for monitoring on this machine: /healthz and /metrics."`
 	Log      Log      `yaml:"log" doc:"The log of the daemon, on standard error, as it is set when the daemon starts. It names no staff and no addresses."`

@@ -22,6 +22,7 @@ const (
 	Ledger Kind = "ledger"
 	Counts Kind = "counts"
 	Stock  Kind = "stock"
+	Days   Kind = "day-sheet"
 )
 
 // Name holds what the name of a dropped file says: the kind of list and the client.
@@ -31,7 +32,7 @@ type Name struct {
 	Full   bool   // roster--CLIENT--full: the list names everybody
 }
 
-const howTo = "call it roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx or stock.csv; roster--CLIENT--full.csv for a list that names everybody; more may follow after a further --"
+const howTo = "call it roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, day-sheet--CLIENT.xlsx or stock.csv; roster--CLIENT--full.csv for a list that names everybody; more may follow after a further --"
 
 // ParseName reads KIND--CLIENT[--MORE].csv or .xlsx; upper and lower case are one.
 // stock needs no client.
@@ -47,7 +48,7 @@ func ParseName(name string) (Name, error) {
 	switch n.Kind {
 	case Stock:
 		return n, nil
-	case Roster, Ledger, Counts:
+	case Roster, Ledger, Counts, Days:
 	default:
 		return Name{}, fmt.Errorf("%q does not say what it holds; %s", show(name), howTo)
 	}

@@ -110,7 +110,11 @@ func (m *move) came(r *Return, p *programme.Person, held []programme.Piece) (cam
 			return true
 		})
 		if n < h.Pieces {
-			return nil, nil, fmt.Errorf("%s held %d of %s on %s, so %d cannot have come back", who(p), n, k, m.day(p.End), h.Pieces)
+			day := m.opt.On
+			if !p.End.IsZero() {
+				day = min(day, p.End)
+			}
+			return nil, nil, fmt.Errorf("%s held %d of %s on %s, so %d cannot have come back", who(p), n, k, m.day(day), h.Pieces)
 		}
 	}
 	if len(came) == 0 {

@@ -42,35 +42,44 @@ func (e *entry) move(m *Move, id int64) error {
 	if err != nil {
 		return err
 	}
-	if m.Kind == programme.Issued && !person.End.IsZero() && person.End < m.On {
-		return fmt.Errorf("%s left on %s; nothing can be issued after that", who(person), e.day(person.End))
-	}
 	held, err := e.held(people, person.StaffID, m.On)
 	if err != nil {
 		return err
 	}
-	sku, err := e.sku(m, person, held)
+	row, err := e.row(m, person, held)
 	if err != nil {
 		return err
 	}
-	if m.Kind == programme.Ended && held[sku] < m.Pieces {
-		return fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku], sku, e.day(m.On), m.Pieces, heldText(held))
-	}
-	row := programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason, Washes: m.Washes, OldKept: m.OldKept}
 	if err := e.add(&row, id); err != nil {
 		return err
 	}
 	e.done.Text = e.moveText(&row, who(person))
-	if m.Kind == programme.Counted && m.Pieces > held[sku] {
-		e.done.Notes = append(e.done.Notes, fmt.Sprintf("the ledger knew of %d; if more were issued, enter those too", held[sku]))
+	if m.Kind == programme.Counted && m.Pieces > held[row.SKU] {
+		e.done.Notes = append(e.done.Notes, fmt.Sprintf("the ledger knew of %d; if more were issued, enter those too", held[row.SKU]))
 	}
 	if m.Kind == programme.Issued && m.FromShelf {
-		if err := e.takeFromShelf(sku, m.Pieces, m.Washes); err != nil {
+		if err := e.takeFromShelf(row.SKU, m.Pieces, m.Washes); err != nil {
 			return err
 		}
 	}
 	e.about = e.moveText(&row, row.StaffID)
 	return nil
+}
+
+// row is the row of the ledger that a movement makes, without its ref, of a person who
+// holds so many pieces on its day.
+func (e *entry) row(m *Move, person *programme.Person, held map[programme.SKU]int) (programme.Movement, error) {
+	if m.Kind == programme.Issued && !person.End.IsZero() && person.End < m.On {
+		return programme.Movement{}, fmt.Errorf("%s left on %s; nothing can be issued after that", who(person), e.day(person.End))
+	}
+	sku, err := e.sku(m, person, held)
+	if err != nil {
+		return programme.Movement{}, err
+	}
+	if m.Kind == programme.Ended && held[sku] < m.Pieces {
+		return programme.Movement{}, fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku], sku, e.day(m.On), m.Pieces, heldText(held))
+	}
+	return programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason, Washes: m.Washes, OldKept: m.OldKept}, nil
 }
 
 // add puts a row into the ledger under a ref of its own. A ledger that was
@@ -218,13 +227,9 @@ func (e *entry) takeFromShelf(sku programme.SKU, n int, washes float64) error {
 	if err != nil {
 		return err
 	}
-	lines, err := e.tx.TakeWorn(goods, n, func(l programme.StockLine) bool { return l.Washes == 0 || l.Washes == int(math.Round(washes)) })
-	if err != nil || len(lines) == 0 {
+	taken, err := e.offShelf(goods, n, washes)
+	if err != nil || taken == 0 {
 		return err
-	}
-	taken := 0
-	for i := range lines {
-		taken += lines[i].Pieces
 	}
 	after, err := linesOf(e.tx, goods)
 	if err != nil {
@@ -233,4 +238,12 @@ func (e *entry) takeFromShelf(sku programme.SKU, n int, washes float64) error {
 	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
 	e.done.Notes = append(e.done.Notes, pieces(taken)+" taken off the shelf of finished stock")
 	return nil
+}
+
+func (e *entry) offShelf(goods programme.Goods, n int, washes float64) (taken int, err error) {
+	lines, err := e.tx.TakeWorn(goods, n, func(l programme.StockLine) bool { return l.Washes == 0 || l.Washes == int(math.Round(washes)) })
+	for i := range lines {
+		taken += lines[i].Pieces
+	}
+	return taken, err
 }

@@ -181,7 +181,9 @@ func (m *move) addRows() error {
 		taken[m.moves[i].Ref] = true
 	}
 	for i := range m.rows {
-		m.rows[i].Ref = freeRef(m.id, taken)
+		if m.rows[i].Ref == "" {
+			m.rows[i].Ref = freeRef(m.id, taken)
+		}
 	}
 	_, _, err := m.tx.AddMovements(m.code, m.rows, m.id)
 	return err

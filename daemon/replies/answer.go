@@ -33,15 +33,15 @@ func (e *errIgnore) Error() string { return e.why }
 
 // answer carries out what a believed mail says about a proposal, or asks a person.
 func (j *judgement) answer(ctx context.Context, w inbox.Written, form *reorder.Proposal) error {
-	said := j.letter.Judge(inbox.About{Proposal: w.Proposal, Form: w.Form, Pieces: form.Pieces()}, j.today)
+	said := j.letter.Judge(inbox.About{Proposal: w.Number, Form: w.Form, Pieces: form.Pieces()}, j.today)
 	if said.Doubt != "" {
 		return j.close(ctx, store.ReplyAsked, said.Doubt)
 	}
-	a := answer.Answer{Number: w.Proposal, Day: j.today, Form: w.Form, Home: j.Books.Home, From: j.From, Note: j.note(&said)}
+	a := answer.Answer{Number: w.Number, Day: j.today, Form: w.Form, Home: j.Books.Home, From: j.From, Note: j.note(&said)}
 	switch said.Verdict {
 	case inbox.Yes, inbox.Changes:
 		a.Event = reorder.Accept
-		list, err := j.list(ctx, w.Proposal)
+		list, err := j.list(ctx, w.Number)
 		var ask *errAsk
 		switch {
 		case errors.As(err, &ask):
@@ -53,6 +53,9 @@ func (j *judgement) answer(ctx context.Context, w inbox.Written, form *reorder.P
 		case list != nil && said.Verdict == inbox.Yes && !same(list, form.List()):
 			return j.close(ctx, store.ReplyAsked, "it says yes, and the attached list has other numbers")
 		case list != nil && said.Verdict == inbox.Changes:
+			if !May(j.Books.Shop, j.client, j.letter.Sender(), Changes) {
+				return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the programme of %s does not name %s among those who change an order", j.client.Name, j.letter.Sender()))
+			}
 			a.List = list
 		}
 	case inbox.NotNow:

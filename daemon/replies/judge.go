@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/kitmuster/kitmuster/daemon/dropfolder"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/programme"
@@ -43,6 +42,9 @@ func (j *judgement) judge(ctx context.Context) error {
 	case 0:
 		return j.untokened(ctx)
 	case 1:
+		if w := letter.Tokens[0]; w.Kind != inbox.ToProposal {
+			return j.toList(ctx, w)
+		}
 		return j.toProposal(ctx, letter.Tokens[0])
 	default:
 		return j.close(ctx, store.ReplyAsked, "it answers more than one question")
@@ -53,7 +55,7 @@ func (j *judgement) judge(ctx context.Context) error {
 func (j *judgement) toProposal(ctx context.Context, w inbox.Written) error {
 	var form reorder.Proposal
 	err := j.Books.Store.InTx(ctx, func(tx *store.Tx) (err error) {
-		form, err = tx.Form(w.Proposal, w.Form)
+		form, err = tx.Form(w.Number, w.Form)
 		return err
 	})
 	if err != nil {
@@ -66,7 +68,7 @@ func (j *judgement) toProposal(ctx context.Context, w inbox.Written) error {
 	if !j.Keys.Good(w.Token, q, w.Mark) {
 		return j.close(ctx, store.ReplyQuarantined, "the mark in its subject is not one of ours")
 	}
-	j.reply.Proposal = w.Proposal
+	j.reply.Proposal = w.Number
 	if j.client, err = j.Books.Client(ctx, form.Client); err != nil {
 		return err
 	}
@@ -103,88 +105,52 @@ type Deed string
 
 // Deeds by mail.
 const (
-	Says    Deed = "answer" // yes, changes, not now, no
-	Counts  Deed = "counts"
-	Rosters Deed = "rosters"
+	Says      Deed = "answer" // yes, not now, no
+	Changes   Deed = "changes"
+	Counts    Deed = "counts"
+	Rosters   Deed = "rosters"
+	DaySheets Deed = "day sheets"
 )
 
-// May reports whether an address may ask for that by mail, as the programme lists
-// them: its customer, those who approve and the contacts for all sites answer;
-// contacts of a site count and hand over rosters too. The shop's own people may ask for all.
-func May(shop *programme.Shop, client *programme.Client, address string, deed Deed) bool {
-	all := []programme.Contact{shop.Owner, client.Customer, client.Approver}
-	for i := range shop.Managers {
-		all = append(all, shop.Managers[i].Contact)
-	}
-	for _, c := range client.Contacts {
-		if c.Site == "" || deed != Says {
-			all = append(all, c.Contact)
+// listed are the addresses that the programme lists for a deed; none = it says nothing.
+func listed(m *programme.ByMail, deed Deed) []string {
+	switch deed {
+	case Changes:
+		if len(m.Changes) > 0 {
+			return m.Changes
 		}
+		return m.Answers
+	case Counts:
+		return m.Counts
+	case Rosters:
+		return m.Rosters
+	case DaySheets:
+		return m.DaySheets
+	case Says:
 	}
-	return slices.ContainsFunc(all, func(c programme.Contact) bool { return c.Email != "" && strings.EqualFold(c.Email, address) })
+	return m.Answers
 }
 
-// untokened judges a mail that answers no question: an attached file with a name of
-// the drop folder's from somebody who may hand it over, else a letter for a person.
-func (j *judgement) untokened(ctx context.Context) error {
-	clients, err := j.known(ctx)
-	if err != nil {
-		return err
+// May reports whether an address may ask for that by mail, as the programme lists
+// them. Where it has no list for it, its customer, those who approve and the contacts
+// for all sites may; contacts of a site count and hand over lists too. The shop's own
+// people may ask for all.
+func May(shop *programme.Shop, client *programme.Client, address string, deed Deed) bool {
+	all := []string{shop.Owner.Email}
+	for i := range shop.Managers {
+		all = append(all, shop.Managers[i].Email)
 	}
-	if len(clients) == 0 {
-		return j.close(ctx, store.ReplyIgnored, "it answers no question of ours, and nobody's programme names its sender")
-	}
-	if len(clients) == 1 {
-		j.client = clients[0]
-	}
-	if why, ok, err := j.believed(); err != nil {
-		return err
-	} else if !ok {
-		return j.close(ctx, store.ReplyQuarantined, why)
-	}
-	if j.letter.Closed != "" {
-		return j.close(ctx, store.ReplyAsked, j.letter.Closed)
-	}
-	var done []string
-	for _, f := range j.letter.Files {
-		n, err := dropfolder.ParseName(f.Name)
-		if err != nil || n.Kind == dropfolder.Stock || n.Kind == dropfolder.Ledger {
-			continue
-		}
-		for _, c := range clients {
-			if strings.EqualFold(c.Code, n.Client) && May(j.Books.Shop, c, j.letter.Sender(), deedOf(n.Kind)) {
-				j.client = c
+	if list := listed(&client.ByMail, deed); len(list) > 0 {
+		all = append(all, list...)
+	} else {
+		all = append(all, client.Customer.Email, client.Approver.Email)
+		for _, c := range client.Contacts {
+			if c.Site == "" || deed != Says && deed != Changes {
+				all = append(all, c.Email)
 			}
 		}
-		if j.client == nil || !strings.EqualFold(j.client.Code, n.Client) {
-			return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s is not its sender's to hand over", f.Name))
-		}
-		report, err := j.Files.Take(ctx, n, f.Name, f.Data)
-		if refusal, ok := errors.AsType[*dropfolder.Refusal](err); ok {
-			return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s could not be taken in: %s", f.Name, refusal.Error()))
-		}
-		if err != nil {
-			return err
-		}
-		done = append(done, f.Name+": "+report)
 	}
-	if len(done) == 0 {
-		return j.close(ctx, store.ReplyAsked, "it answers no question that we asked, or the mark in its subject is gone")
-	}
-	return j.Books.Store.InTx(ctx, func(tx *store.Tx) error {
-		what := strings.Join(done, " ")
-		if ok, err := j.settle(tx, store.ReplyDone, what); err != nil || !ok {
-			return err
-		}
-		return tx.AddEvent(store.Event{Kind: programme.FileTaken, Client: j.client.Code, What: "By mail, " + what})
-	})
-}
-
-func deedOf(k dropfolder.Kind) Deed {
-	if k == dropfolder.Roster {
-		return Rosters
-	}
-	return Counts
+	return slices.ContainsFunc(all, func(e string) bool { return e != "" && strings.EqualFold(e, address) })
 }
 
 // known are the clients whose programmes name the sender.
@@ -195,7 +161,7 @@ func (j *judgement) known(ctx context.Context) ([]*programme.Client, error) {
 	}
 	var out []*programme.Client
 	for _, c := range clients {
-		if May(j.Books.Shop, c, j.letter.Sender(), Counts) {
+		if slices.ContainsFunc([]Deed{Says, Changes, Counts, Rosters, DaySheets}, func(d Deed) bool { return May(j.Books.Shop, c, j.letter.Sender(), d) }) {
 			out = append(out, c)
 		}
 	}

@@ -88,7 +88,7 @@ func TestKilledWhileItTakesAnswers(t *testing.T) {
 		p := &reorder.Proposal{Number: number, Client: "harbour", AsOf: monday, State: reorder.Drafted, OrderBy: monday + 4, Arrives: monday + 14,
 			Lines: []reorder.Line{{SKU: bookstest.PoloM, Order: 2, Wanted: 2, Buy: 2}}}
 		require.NoError(t, d.Books.Store.InTx(t.Context(), func(tx *store.Tx) error { return tx.AddProposal(1, p) }))
-		mark, err := d.Keys.Write(inbox.Token{Proposal: number, Form: 1}, inbox.QuestionOf("harbour", monday))
+		mark, err := d.Keys.Write(inbox.Token{Kind: inbox.ToProposal, Number: number, Form: 1}, inbox.QuestionOf("harbour", monday))
 		require.NoError(t, err)
 		raw := bytes.ReplaceAll(read(t, "short-yes-1"), []byte("p12.1.qzppuhjv2vdb2ojf"), []byte(mark))
 		require.NoError(t, os.WriteFile(filepath.Join(in, fmt.Sprint(number)), raw, 0o600))

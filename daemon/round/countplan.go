@@ -6,6 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -127,7 +128,7 @@ func (p *Plan) holdForCount(e *Entry, plan *store.CountPlan) {
 
 // countForms returns the forms that go out in this round: of counts that were
 // announced, and are not left out.
-func (p *Plan) countForms(b *books.Books) []func() (Message, error) {
+func (p *Plan) countForms(ctx context.Context, b *books.Books) []func() (Message, error) {
 	var jobs []func() (Message, error)
 	for i := range p.Entries {
 		e := &p.Entries[i]
@@ -135,6 +136,7 @@ func (p *Plan) countForms(b *books.Books) []func() (Message, error) {
 			continue
 		}
 		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: max(e.count.plan.ReturnBy, p.AsOf+1), Rows: p.rowsOf(e)}
+		form.ReturnTo, _ = b.ListTo(ctx, inbox.ToCount, e.Client.Code, p.AsOf) // its trouble stands in the owner's mail
 		for _, part := range form.Parts() {
 			jobs = append(jobs, func() (Message, error) {
 				m, err := message.ComposeCount(part)

@@ -41,6 +41,11 @@ func (m *Message) commit(tx *store.Tx, asOf programme.Date, counted map[string]b
 		}
 		counted[m.Client] = true
 	}
+	if m.Kind == message.KindDaySheet { // as with count forms
+		if sent, err := tx.Wrote(string(m.Kind), m.Client, m.Subject); err != nil || sent {
+			return err
+		}
+	}
 	return tx.EnqueueAll(m.Letters)
 }
 
@@ -101,7 +106,12 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 		return Message{Mail: m}, err
 	}}
 	jobs = append(jobs, plan.reorders(b)...)
-	jobs = append(jobs, plan.countForms(b)...)
+	jobs = append(jobs, plan.countForms(ctx, b)...)
+	sheets, err := plan.daySheets(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	jobs = append(jobs, sheets...)
 	res := &Result{Plan: plan, Number: numbers.Round, Messages: make([]Message, len(jobs))}
 	g, _ := errgroup.WithContext(ctx)
 	g.SetLimit(forecast.Workers)

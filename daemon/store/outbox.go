@@ -43,6 +43,24 @@ func (tx *Tx) EnqueueAll(letters []outbox.Letter) error {
 	return nil
 }
 
+// Wrote reports whether a client was written to under that subject, in a mail of that kind.
+func (s *Store) Wrote(ctx context.Context, kind, client, subject string) (bool, error) {
+	return wrote(ctx, s.reader, kind, client, subject)
+}
+
+// Wrote is Store.Wrote as the transaction sees it.
+func (tx *Tx) Wrote(kind, client, subject string) (bool, error) {
+	return wrote(tx.ctx, tx, kind, client, subject)
+}
+
+func wrote(ctx context.Context, q querier, kind, client, subject string) (yes bool, err error) {
+	row := q.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM message WHERE kind = ? AND client = ? AND subject = ?)`, kind, client, subject)
+	if err = row.Scan(&yes); err != nil {
+		return false, fmt.Errorf("look for the mail %q: %w", subject, err)
+	}
+	return yes, nil
+}
+
 // Letter returns a letter with its bytes; ok is false when there is none of that number.
 func (s *Store) Letter(ctx context.Context, id int64) (l outbox.Letter, ok bool, err error) {
 	var created, to string

@@ -138,7 +138,7 @@ func TestMutationsOfASignedMailAreNotBelieved(t *testing.T) {
 
 func TestTokensAreForOneQuestionAndKey(t *testing.T) {
 	a, b := inbox.NewKey(), inbox.NewKey()
-	token, q := inbox.Token{Proposal: 12, Form: 3}, inbox.QuestionOf("bakery", programme.NewDate(2026, 3, 2))
+	token, q := inbox.Token{Kind: inbox.ToProposal, Number: 12, Form: 3}, inbox.QuestionOf("bakery", programme.NewDate(2026, 3, 2))
 	written, err := inbox.Keys{a}.Write(token, q)
 	require.NoError(t, err)
 	require.Regexp(t, `^p12\.3\.[a-z2-7]{16}$`, written)
@@ -147,8 +147,8 @@ func TestTokensAreForOneQuestionAndKey(t *testing.T) {
 	require.True(t, inbox.Keys{b, a}.Good(token, q, strings.ToUpper(mark)), "the key before the newest counts")
 	require.False(t, inbox.Keys{b}.Good(token, q, mark))
 	require.False(t, inbox.Keys{}.Good(token, q, mark))
-	require.False(t, inbox.Keys{a}.Good(inbox.Token{Proposal: 12, Form: 2}, q, mark))
-	require.False(t, inbox.Keys{a}.Good(inbox.Token{Proposal: 1, Form: 23}, q, mark))
+	require.False(t, inbox.Keys{a}.Good(inbox.Token{Kind: inbox.ToProposal, Number: 12, Form: 2}, q, mark))
+	require.False(t, inbox.Keys{a}.Good(inbox.Token{Kind: inbox.ToProposal, Number: 1, Form: 23}, q, mark))
 	require.False(t, inbox.Keys{a}.Good(token, inbox.QuestionOf("bakery2", programme.NewDate(2026, 3, 2)), mark))
 	require.False(t, inbox.Keys{a}.Good(token, inbox.QuestionOf("bakery", programme.NewDate(2026, 3, 3)), mark))
 	require.False(t, inbox.Keys{a}.Good(token, q, ""))

@@ -11,17 +11,46 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Token says which question an answer is to: which proposal in which form. It
-// stands in the subject of every yes link and in the address that answers go to,
-// since a mail program makes a Message-ID of its own when somebody sends a draft,
-// so that no thread leads back to it.
+// Token says which question an answer is to: which proposal in which form, or which
+// list of which client. It stands in the subject of every yes link and in the address
+// that answers go to, since a mail program makes a Message-ID of its own when somebody
+// sends a draft, so that no thread leads back to it.
 type Token struct {
-	Proposal int64
-	Form     int // counted from 1
+	Kind   Kind
+	Number int64 // of the proposal, or of the client in the books
+	Form   int   // of the proposal, counted from 1, or the day of the list as 20260309
+}
+
+// Kind is what a token asks for. It is the letter that a token begins with.
+type Kind string
+
+// Kinds of tokens.
+const (
+	ToProposal Kind = "p"
+	ToCount    Kind = "c"
+	ToDaySheet Kind = "d"
+	ToRoster   Kind = "r"
+)
+
+// signedAs are the words that a mark is made over.
+var signedAs = map[Kind]string{ToProposal: "proposal", ToCount: "count", ToDaySheet: "day-sheet", ToRoster: "roster"}
+
+// ListToken is the token of a list of a client, by its number in the books, of a day.
+func ListToken(k Kind, client int64, day programme.Date) Token {
+	y, m, d := day.Time().Date()
+	return Token{k, client, 10_000*y + 100*int(m) + d}
+}
+
+// Day is the day of a list; ok is false where the token names none.
+func (t Token) Day() (day programme.Date, ok bool) {
+	y, m, d := t.Form/10_000, t.Form/100%100, t.Form%100
+	day = programme.NewDate(y, time.Month(m), d)
+	return day, ListToken(t.Kind, t.Number, day) == t
 }
 
 // Question is what a token is signed for besides its own numbers. It is looked up
@@ -62,7 +91,7 @@ func (k Keys) Write(t Token, q Question) (string, error) {
 	if len(k) == 0 {
 		return "", ErrNoKey
 	}
-	return fmt.Sprintf("p%d.%d.%s", t.Proposal, t.Form, mark(k[0], t, q)), nil
+	return fmt.Sprintf("%s%d.%d.%s", t.Kind, t.Number, t.Form, mark(k[0], t, q)), nil
 }
 
 // Good reports whether a token that was read is one of ours, for that question.
@@ -78,11 +107,11 @@ func (k Keys) Good(t Token, q Question, written string) bool {
 // apart by a zero byte, which no client's code holds.
 func mark(key []byte, t Token, q Question) string {
 	mac := hmac.New(sha256.New, key)
-	fmt.Fprintf(mac, "proposal\x00%s\x00%d\x00%d\x00%s", q.Client, t.Proposal, t.Form, q.Until)
+	fmt.Fprintf(mac, "%s\x00%s\x00%d\x00%d\x00%s", signedAs[t.Kind], q.Client, t.Number, t.Form, q.Until)
 	return strings.ToLower(letters.EncodeToString(mac.Sum(nil)))[:markLength]
 }
 
-var tokenPattern = regexp.MustCompile(`(?i)\bp([1-9][0-9]{0,8})\.([1-9][0-9]{0,4})\.([a-z2-7]{16})\b`)
+var tokenPattern = regexp.MustCompile(`(?i)\b([pcdr])([1-9][0-9]{0,8})\.([1-9][0-9]{0,7})\.([a-z2-7]{16})\b`)
 
 // Written is a token as it was found, not yet checked.
 type Written struct {
@@ -95,12 +124,12 @@ func findTokens(text string) []Written {
 	var out []Written
 	seen := map[Written]bool{}
 	for _, m := range tokenPattern.FindAllStringSubmatch(text, 10) {
-		number, err := strconv.ParseInt(m[1], 10, 64)
-		form, err2 := strconv.Atoi(m[2])
+		number, err := strconv.ParseInt(m[2], 10, 64)
+		form, err2 := strconv.Atoi(m[3])
 		if err != nil || err2 != nil {
 			continue
 		}
-		w := Written{Token{number, form}, strings.ToLower(m[3])}
+		w := Written{Token{Kind(strings.ToLower(m[1])), number, form}, strings.ToLower(m[4])}
 		if !seen[w] {
 			seen[w] = true
 			out = append(out, w)

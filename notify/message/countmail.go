@@ -87,6 +87,9 @@ func ComposeCount(c CountForm) (Mail, error) {
 		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", count(len(c.Rows), "row"), place),
 		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx}, {Name: name + ".csv", Type: typeCSV, Data: csv}},
 	}
+	if c.ReturnTo.Address != "" {
+		m.ReplyTo = programme.Contact{Name: c.Shop.Name, Email: c.ReturnTo.Address}
+	}
 	return m, m.write(c.page(t, m.Subject, manager))
 }
 
@@ -100,14 +103,27 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 	p.Say("%s", hello(cmp.Or(c.To.Name, c.Client.Customer.Name)))
 	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. We do not ask for everything: the attached form lists the part of %s that tells most now: %s, %s. Please fill it in and send it back by %s.",
 		clientName(c.Client), people(c.people()), count(len(c.Rows), "row"), back)
-	p.Add(page.Answers{List: []page.Answer{{Words: "Send the form back", To: clean.Line(manager.Email), Subject: "Count of " + clientName(c.Client), Body: "The filled form is attached.\n"}}})
-	p.Aside("Opens a mail to %s; attach the filled form to it.", nameAndAddress(manager))
+	p.Add(page.Answers{List: []page.Answer{c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "The filled form is attached.\n")}})
+	to := nameAndAddress(manager)
+	if c.ReturnTo.Address != "" {
+		to = clean.Line(c.ReturnTo.Address)
+	}
+	p.Aside("Opens a mail to %s; attach the filled form to it.", to)
 	p.Heading(2, "How to count")
 	p.List(howToCount)
 	c.sites(&p)
 	p.Say("Attached: the form as a workbook (XLSX), and the same as a plain list (CSV). Either will do.")
 	p.Add(regards(clean.Short(manager.Name), shop))
 	return p
+}
+
+// answer is a link that opens a mail with the mark in its subject, to the address that
+// answers go to or, without one, to the manager.
+func (r ReturnTo) answer(words, subject string, manager programme.Contact, body string) page.Answer {
+	if r.Mark != "" {
+		subject += " [" + clean.Line(r.Mark) + "]"
+	}
+	return page.Answer{Words: words, To: clean.Line(cmp.Or(r.Address, manager.Email)), Subject: subject, Body: body}
 }
 
 // sites counts the people of each place; one place needs no table.
@@ -160,9 +176,11 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	return f
 }
 
-// role calls a role as the programme does.
-func (c *CountForm) role(code string) string {
-	if r, ok := c.Client.Role(code); ok {
+func (c *CountForm) role(code string) string { return roleName(c.Client, code) }
+
+// roleName calls a role as the programme does.
+func roleName(client *programme.Client, code string) string {
+	if r, ok := client.Role(code); ok {
 		return cmp.Or(r.Name, r.Code)
 	}
 	return code

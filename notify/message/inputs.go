@@ -39,6 +39,8 @@ type CountForm struct {
 	// the customer.
 	Site string
 	To   programme.Contact
+	// ReturnTo is where the form is sent back; nothing = to the manager.
+	ReturnTo ReturnTo
 }
 
 // CountRow is one person and garment with what the records say.

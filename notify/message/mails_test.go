@@ -42,6 +42,19 @@ func aCount() message.CountForm {
 	return c
 }
 
+func aDaySheet() message.DaySheet {
+	c := bakery()
+	c.ByMail.DaySheets = []string{"nell@copperhearth.example"}
+	holds := map[string]map[programme.SKU]int{}
+	people := bakers()
+	for i := range people {
+		holds[people[i].StaffID] = map[programme.SKU]int{{Garment: "apron", Colour: "black", Size: "one"}: 1 + i%3}
+	}
+	return message.DaySheet{Shop: aShop(), Client: c, Week: monday, Rows: message.DayRows(aShop(), c, people, holds, monday),
+		ReturnTo: message.ReturnTo{Address: "answers@millbrook.example", Mark: "d3.20260309.abcdefghij234567"},
+		RosterTo: message.ReturnTo{Address: "answers@millbrook.example", Mark: "r3.20260309.abcdefghij234567"}}
+}
+
 func aSupplierOrder() message.SupplierOrder {
 	o := message.SupplierOrder{Shop: aShop(), Supplier: "cloth", Number: 9, AsOf: monday, NeededBy: monday.Add(7)}
 	o.Shop.Suppliers[0].Account, o.Shop.Terms.Address = "MB-2207", "4 Mill Lane, Millbrook"
@@ -107,6 +120,8 @@ func mails(t *testing.T) map[string]message.Mail {
 	add("round-quiet", m, err)
 	m, err = message.ComposeReorder(aReorder())
 	add("reorder", m, err)
+	m, err = message.ComposeDaySheet(aDaySheet())
+	add("day-sheet", m, err)
 	m, err = message.ComposeReorder(aSecondForm())
 	add("reorder-form-2", m, err)
 	m, err = message.ComposeRound(unansweredRound())

@@ -18,12 +18,13 @@ type Kind string
 
 // Kinds of mail.
 const (
-	KindRound    Kind = "round"    // the owner's weekly mail
-	KindReorder  Kind = "reorder"  // a reorder to one client, for its manager to forward
-	KindCount    Kind = "count"    // the form on which a client counts presentable pieces
-	KindSupplier Kind = "supplier" // an order of blanks or sheets
-	KindJob      Kind = "job"      // job ticket and bag tags of an accepted proposal
-	KindPick     Kind = "pick"     // pick list and bag tags of pieces off the shelf
+	KindRound    Kind = "round"     // the owner's weekly mail
+	KindReorder  Kind = "reorder"   // a reorder to one client, for its manager to forward
+	KindCount    Kind = "count"     // the form on which a client counts presentable pieces
+	KindDaySheet Kind = "day-sheet" // the sheet on which a week's happenings are written down
+	KindSupplier Kind = "supplier"  // an order of blanks or sheets
+	KindJob      Kind = "job"       // job ticket and bag tags of an accepted proposal
+	KindPick     Kind = "pick"      // pick list and bag tags of pieces off the shelf
 	// KindConfirmation tells somebody who answered by mail what was understood.
 	KindConfirmation Kind = "confirmation"
 )

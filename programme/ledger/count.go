@@ -37,14 +37,14 @@ type Counted struct {
 // Options.Catalogue must be there; errors name the person. Its dates need no
 // order: there is one day, read so that it is not after Options.Latest.
 func ReadForm(file string, data []byte, client *programme.Client, opt Options) (form *Counted, ok bool, err error) {
-	r := &formReader{reader: newReader(opt), opt: &opt, client: client, rows: map[holding]int{}, person: nil}
+	r := newFormReader(client, &opt)
 	list, err := table.OpenList(file, data, opt.Options, r.form())
 	if err != nil {
 		return nil, false, nil //nolint:nilerr // what is no count form may be a ledger, whose reader says what is wrong
 	}
 	form = &Counted{}
 	lines, excel := list.Above()
-	if form.Day, form.Dated, err = dayOf(file, lines, excel, opt.Latest); err != nil {
+	if form.Day, form.Dated, err = dayAbove(file, countedOn, lines, excel, opt.Latest); err != nil {
 		return nil, true, err
 	}
 	r.day = form.Day
@@ -60,19 +60,19 @@ func ReadForm(file string, data []byte, client *programme.Client, opt Options) (
 // countedOn stands before the day of a form.
 const countedOn = "Counted on"
 
-// dayOf finds the day above the heading: in the cell behind "Counted on", or in
-// the same one.
-func dayOf(file string, lines [][]string, excel bool, latest programme.Date) (programme.Date, bool, error) {
+// dayAbove finds the day above the heading: in the cell behind the label, such as
+// "Counted on", or in the same one.
+func dayAbove(file, label string, lines [][]string, excel bool, latest programme.Date) (programme.Date, bool, error) {
 	for _, cells := range lines {
 		for i, c := range cells {
-			if !strings.HasPrefix(match.Plain(c), match.Plain(countedOn)) {
+			if !strings.HasPrefix(match.Plain(c), match.Plain(label)) {
 				continue
 			}
 			raw := ""
 			if i+1 < len(cells) {
 				raw = cells[i+1]
-			} else if len(c) > len(countedOn) {
-				raw = strings.Trim(c[len(countedOn):], " :")
+			} else if len(c) > len(label) {
+				raw = strings.Trim(c[len(label):], " :")
 			}
 			if raw == "" {
 				return latest, false, nil
@@ -93,24 +93,38 @@ type formReader struct {
 	client *programme.Client
 	day    programme.Date
 	rows   map[holding]int   // lines
-	person *programme.Person // of the row being read
+	person *programme.Person // of the row being read; nil = not found
+}
+
+func newFormReader(client *programme.Client, opt *Options) *formReader {
+	return &formReader{reader: newReader(*opt), opt: opt, client: client, rows: map[holding]int{}}
+}
+
+// formColumns are the columns by which people and garments are found on every form
+// that somebody fills in, up to formPieces.
+func formColumns[R any]() []table.Column[R] {
+	return []table.Column[R]{
+		formNumber:  {Name: "no", Also: []string{"number", "staff no", "staff_id"}},
+		formName:    {Name: "name", Required: true, Also: []string{"person", "who", "wearer", "employee"}},
+		formGarment: {Name: "garment", Required: true, Also: []string{"item", "product", "article"}},
+		formColour:  {Name: "colour", Also: []string{"color", "shade"}},
+		formSize:    {Name: "size", Also: []string{"sizes"}},
+	}
 }
 
 func (r *formReader) form() *table.Form[programme.Movement] {
 	type row = programme.Movement
+	columns := formColumns[row]()
+	columns[formNumber].Read = r.who
+	columns[formGarment].Read = func(c table.Cell, m *row) { m.SKU = r.garment(c) }
+	columns = append(columns,
+		table.Column[row]{Name: "presentable", Required: true, Also: []string{"presentable now", "still presentable", "presentable pieces"}, Read: r.pieces},
+		table.Column[row]{Name: "role"}, table.Column[row]{Name: "on record"}) // to read by
 	return &table.Form[row]{
-		Columns: []table.Column[row]{
-			formNumber:                          {Name: "no", Also: []string{"number", "staff no", "staff_id"}, Read: r.who},
-			formName:                            {Name: "name", Required: true, Also: []string{"person", "who", "wearer", "employee"}},
-			formGarment:                         {Name: "garment", Required: true, Also: []string{"item", "product", "article"}, Read: r.garment},
-			formColour:                          {Name: "colour", Also: []string{"color", "shade"}},
-			formSize:                            {Name: "size", Also: []string{"sizes"}},
-			formPieces:                          {Name: "presentable", Required: true, Also: []string{"presentable now", "still presentable", "presentable pieces"}, Read: r.pieces},
-			{Name: "role"}, {Name: "on record"}, // to read by
-		},
-		Skip:  func(row *table.Row) bool { return row.Text(formPieces) == "" },
-		Row:   r.once,
-		Empty: "there is no row below the heading",
+		Columns: columns,
+		Skip:    func(row *table.Row) bool { return row.Text(formPieces) == "" },
+		Row:     r.once,
+		Empty:   "there is no row below the heading",
 	}
 }
 
@@ -121,8 +135,7 @@ func (r *formReader) pieces(c table.Cell, m *programme.Movement) {
 	if noneWords[match.Plain(c.Text())] {
 		return
 	}
-	number, _, _ := strings.Cut(c.Text(), " ") // 4 pcs
-	n, ok := whole(number)
+	n, ok := pieces(c.Text())
 	if !ok || n < 0 || n > maxPieces {
 		c.Wrong(r.about(c.Row) + "which is not a number of pieces that somebody may hold; write a number, none, or nothing where nobody looked")
 	}
@@ -141,16 +154,37 @@ func (r *formReader) about(row *table.Row) string {
 	return fmt.Sprintf("for %s, %s, ", who, row.Text(formGarment))
 }
 
-// who finds the person of a row: by number, or by name where it is the only one.
+// who finds the person of a row.
 func (r *formReader) who(c table.Cell, m *programme.Movement) {
+	m.Date, m.Kind = r.day, programme.Counted
+	person, wrong := r.find(c)
+	if wrong != nil {
+		wrong.say()
+		return
+	}
+	m.StaffID = person.StaffID
+}
+
+// notFound says why nobody was found for a row.
+type notFound struct {
+	cell   table.Cell
+	want   string
+	nobody bool // a name that nobody has
+	near   bool // but one like it
+}
+
+func (n *notFound) say() { n.cell.Wrong(n.want) }
+
+// find finds the person of a row: by number, or by name where it is the only one.
+func (r *formReader) find(c table.Cell) (*programme.Person, *notFound) {
 	number, name := c.Text(), c.Cell(formName)
-	m.Date, m.Kind, r.person = r.day, programme.Counted, nil
+	r.person = nil
 	var named []*programme.Person
 	for i := range r.opt.Staff {
 		p := &r.opt.Staff[i]
 		if number != "" && p.StaffID == number {
-			r.person, m.StaffID = p, p.StaffID
-			return
+			r.person = p
+			return p, nil
 		}
 		if name.Text() != "" && match.Plain(p.Name) == match.Plain(name.Text()) && p.ActiveOn(r.day) {
 			named = append(named, p)
@@ -158,37 +192,39 @@ func (r *formReader) who(c table.Cell, m *programme.Movement) {
 	}
 	switch {
 	case len(named) == 1:
-		r.person, m.StaffID = named[0], named[0].StaffID
+		r.person = named[0]
+		return named[0], nil
 	case len(named) > 1:
-		name.Wrong(fmt.Sprintf("but %d people have this name; write the number of the one meant into the last column", len(named)))
+		return nil, &notFound{cell: name, want: fmt.Sprintf("but %d people have this name; write the number of the one meant into the last column", len(named))}
 	case name.Text() == "" && number == "":
-		name.Wrong("the name is missing")
+		return nil, &notFound{cell: name, want: "the name is missing"}
 	case name.Text() == "":
-		c.Wrong(r.unknown(number))
-	default:
-		name.Wrong(r.unknown(name.Text()))
+		want, _ := r.unknown(number)
+		return nil, &notFound{cell: c, want: want}
 	}
+	want, near := r.unknown(name.Text())
+	return nil, &notFound{name, want, true, near}
 }
 
-func (r *formReader) unknown(value string) string {
+func (r *formReader) unknown(value string) (want string, near bool) {
 	if code, ok := r.staff.Find(value); ok {
-		return "but the roster writes this " + code
+		return "but the roster writes this " + code, true
 	}
 	names := make([]string, 0, len(r.opt.Staff))
 	for i := range r.opt.Staff {
 		names = append(names, r.opt.Staff[i].Name)
 	}
-	if near, ok := match.Near(value, names); ok {
-		return fmt.Sprintf("but nobody on the roster is called so; if %s is meant, correct it", near)
+	if like, ok := match.Near(value, names); ok {
+		return fmt.Sprintf("but nobody on the roster is called so; if %s is meant, correct it", like), true
 	}
-	return "but nobody on the roster is called so; correct the name, or add them to the roster first"
+	return "but nobody on the roster is called so; correct the name, or add them to the roster first", false
 }
 
 // garment finds what was counted; colour and size that are left out are those of
 // the person's kit and sizes.
-func (r *formReader) garment(c table.Cell, m *programme.Movement) {
+func (r *formReader) garment(c table.Cell) programme.SKU {
 	if r.person == nil {
-		return // said already
+		return programme.SKU{} // said already
 	}
 	name, colour, size := c.Text(), c.Row.Text(formColour), c.Row.Text(formSize)
 	if code, ok := r.catalogue.Garment(name); ok {
@@ -203,7 +239,7 @@ func (r *formReader) garment(c table.Cell, m *programme.Movement) {
 	if bad != nil {
 		c.Row.Cell([]int{formGarment, formColour, formSize}[bad.Part]).Wrong(r.about(c.Row) + bad.Want)
 	}
-	m.SKU = sku
+	return sku
 }
 
 // kitColour returns the colour in which the person's role wears a garment, if there is one.
@@ -226,22 +262,26 @@ func (r *formReader) kitColour(garment string) string {
 
 // once refuses a second row about the same pieces.
 func (r *formReader) once(row *table.Row, m *programme.Movement) {
-	if row.Bad() {
-		return
+	if !row.Bad() {
+		r.first(row, holding{m.StaffID, m.SKU})
 	}
-	at := holding{m.StaffID, m.SKU}
+}
+
+func (r *formReader) first(row *table.Row, at holding) {
 	if line := r.rows[at]; line > 0 {
 		who := r.person.Name
 		if who == "" {
 			who = r.person.StaffID
 		}
-		row.Cell(formName).Wrong(fmt.Sprintf("but %s of %s stands on line %d already; keep one of them", strings.ReplaceAll(m.SKU.String(), "/", " "), who, line))
+		row.Cell(formName).Wrong(fmt.Sprintf("but %s of %s stands on line %d already; keep one of them", strings.ReplaceAll(at.sku.String(), "/", " "), who, line))
 		return
 	}
 	r.rows[at] = row.Line
 }
 
-func whole(s string) (int, bool) {
-	n, err := strconv.Atoi(strings.TrimSuffix(s, ".0"))
+// pieces reads a number of pieces, with or without a word behind it: 4, 4.0, 4 pcs.
+func pieces(cell string) (int, bool) {
+	number, _, _ := strings.Cut(cell, " ")
+	n, err := strconv.Atoi(strings.TrimSuffix(number, ".0"))
 	return n, err == nil
 }

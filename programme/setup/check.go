@@ -247,6 +247,7 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 	if len(c.Roles) == 0 {
 		r.wrong(root, "roles", "a programme needs at least one role with a kit")
 	}
+	checkByMail(r, root, c)
 	garments := codesOf(s.Garments, func(x *programme.Garment) string { return x.Code })
 	checkPrices(r, root, c, s, garments)
 	for i := range c.Roles {
@@ -258,6 +259,21 @@ func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 	}
 	if len(c.Intake.PerRole) > 0 && (c.Intake.PerYear > 0 || c.Intake.Nobody) {
 		r.wrong(at(root, "intake"), "intake", "a_year and a_year_by_role both stand; keep one")
+	}
+}
+
+// checkByMail looks for addresses that stand twice, and for a list of answers without
+// the one that proposals are written to.
+func checkByMail(r *reader, root *yaml.Node, c *programme.Client) {
+	n, m := at(root, "by_mail"), &c.ByMail
+	for _, l := range []struct {
+		key  string
+		list []string
+	}{{"answers", m.Answers}, {"changes", m.Changes}, {"counts", m.Counts}, {"rosters", m.Rosters}, {"day_sheets", m.DaySheets}} {
+		twice(r, n, l.key, "by_mail", l.list, func(s *string) string { return strings.ToLower(*s) })
+	}
+	if e := c.Customer.Email; e != "" && len(m.Answers) > 0 && !slices.ContainsFunc(m.Answers, func(s string) bool { return strings.EqualFold(s, e) }) {
+		r.wrong(at(n, "answers"), "by_mail.answers", "%s gets the proposals and is not among those who may answer; add the address, or name another customer", e)
 	}
 }
 

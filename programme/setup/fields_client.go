@@ -46,6 +46,8 @@ func clientFields() []field[programme.Client] {
 		yesNo("old_pieces_kept", "a piece handed out beyond the kit is one more; otherwise one in place of another that ended", func(c *C) *bool { return &c.OldPiecesKept }),
 		whole("count_every_weeks", "how often part of what people hold is counted, by a form; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
 		yesNo("counts_by_themselves", "count forms go to the customer by themselves; otherwise they are drafts for you to send", func(c *C) *bool { return &c.CountsByThemselves }),
+		word("day_sheet", "weekly: a sheet to write down what happens goes out with each week's first round, to the addresses of by_mail: day_sheets, else to your person who looks after this client", []programme.DaySheets{programme.WeeklyDaySheets}, programme.NoDaySheets, func(c *C) *programme.DaySheets { return &c.DaySheets }),
+		group("by_mail", "whose mails are taken for what, besides those of your own people; a list left out = the customer, the approver and the contacts", byMailFields(), func(c *C) *programme.ByMail { return &c.ByMail }),
 		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
 		yesUnless("show_prices", "prices in the customer's mails and order forms, where every piece has one; kitmuster check names what has none", true, func(c *C) *bool { return &c.ShowPrices }),
 		rows("prices", "what the customer pays for a decorated piece; of several with days the newest that has begun, by the day of the yes", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
@@ -288,6 +290,17 @@ func priceOfFields() []field[programme.Price] {
 		text("size", "left out = all sizes", func(p *P) *string { return &p.Size }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
 		value("from", "first day of orders at this price; left out = always has been", func(p *P) *programme.Date { return &p.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
+	}
+}
+
+func byMailFields() []field[programme.ByMail] {
+	type M = programme.ByMail
+	return []field[M]{
+		texts("answers", "yes, not now and no to a proposal: [name@client.example]", ParseEmail, func(m *M) *[]string { return &m.Answers }),
+		texts("changes", "a yes with other numbers; left out = as answers", ParseEmail, func(m *M) *[]string { return &m.Changes }),
+		texts("counts", "count forms that come back", ParseEmail, func(m *M) *[]string { return &m.Counts }),
+		texts("rosters", "lists of staff", ParseEmail, func(m *M) *[]string { return &m.Rosters }),
+		texts("day_sheets", "day sheets that come back; the weekly one goes to them", ParseEmail, func(m *M) *[]string { return &m.DaySheets }),
 	}
 }
 
