@@ -40,6 +40,13 @@ func TestTheGuideToChangesWorksAsPrinted(t *testing.T) {
 		case line == "    versions:":
 			under = row
 			rewrite(t, books.ShopFile, func(text string) string { return strings.Replace(text, "inks: 1}", "inks: 1, versions: []}", 1) })
+		case line == "    artworks:":
+			under = row
+		case strings.HasPrefix(line, "      - {") && under == "artworks:":
+			rows++
+			rewrite(t, books.ShopFile, func(text string) string {
+				return strings.Replace(text, "\nartworks:\n", "\nartworks:\n  "+row+"\n", 1)
+			})
 		case strings.HasPrefix(line, "      - {") && under == "prices:":
 			rows++
 			rewrite(t, client, func(text string) string { return text + "  " + row + "\n" })
@@ -56,8 +63,8 @@ func TestTheGuideToChangesWorksAsPrinted(t *testing.T) {
 			typeLine(t, row)
 		}
 	}
-	require.GreaterOrEqual(t, typed, 15)
-	require.Equal(t, []int{5, 4}, []int{lines, rows})
+	require.GreaterOrEqual(t, typed, 18)
+	require.Equal(t, []int{6, 5}, []int{lines, rows})
 	check := mustKit(t, home, "check")
 	for _, want := range []string{"apron, twill, black → Bib apron, twill, white", "all on that day", "4 black lie on the shelf and go out first", "is discontinued by its supplier", "version square: the client has not approved it", "version round is printed until then"} {
 		require.Contains(t, check, want)

@@ -29,6 +29,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
 // The programme of harbour keeps names for 180 days. Bodhi Cresswater's last day
@@ -221,6 +222,44 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 	require.Equal(t, "Ada Brackenholt", people[0].Name)
 	require.Empty(t, people[1].Name)
 	require.Equal(t, forget.Report{}, s.forget(t, lastDay.Add(181).Time()), "nothing is left to do")
+}
+
+// Transfers carry names in the codes of their artworks: these go from sheets, proposals
+// and the shelf, unless somebody who is there has the same name.
+func TestNamesOnTransfersAreForgotten(t *testing.T) {
+	s := newShop(t)
+	s.Shop.Artworks = append(s.Shop.Artworks, programme.Artwork{Code: "names", Client: "harbour", Kind: "film", Width: 3 * programme.Inch, Height: programme.Inch / 2, Text: programme.FirstName})
+	people := bookstest.Staff()[:3]
+	people[1].End = lastDay
+	shelf := func(name string) programme.StockLine {
+		return programme.StockLine{AsOf: lastDay, Goods: programme.TransferGoods("names=" + name), Pieces: 2, Made: lastDay}
+	}
+	first := func(p programme.Person) string { name, _, _ := strings.Cut(p.Name, " "); return name }
+	s.inTx(t, func(tx *store.Tx) error {
+		require.NoError(t, tx.PutPeople("harbour", people))
+		require.NoError(t, tx.AddStock([]programme.StockLine{shelf(first(people[0])), shelf(first(people[1]))}))
+		require.NoError(t, tx.AddRound(store.Round{ID: 1, AsOf: lastDay, Summary: []byte("{}")}))
+		var part sheet.Part
+		for _, p := range people[:2] {
+			part.Lines = append(part.Lines, sheet.Line{Artwork: "names=" + first(p), Client: "harbour", Kind: "film"})
+		}
+		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "film", State: sheet.Received, Plan: part})
+		require.NoError(t, err)
+		return tx.AddProposal(1, &reorder.Proposal{Number: 7, Client: "harbour", AsOf: lastDay, OrderBy: lastDay, State: reorder.Received,
+			Aside: []reorder.Aside{{Artwork: "names=" + first(people[1]), Pieces: 1, AsOf: lastDay}}})
+	})
+	require.NotEmpty(t, s.naming(t))
+	require.Equal(t, 1, s.forget(t, lastDay.Add(180).Time()).People)
+	require.Empty(t, s.naming(t))
+	stock, err := s.Store.Stock(t.Context())
+	require.NoError(t, err)
+	for _, l := range stock {
+		require.NotEqual(t, "names="+first(people[1]), l.Code)
+	}
+	require.Contains(t, stock, shelf(first(people[0])))
+	p, err := s.Store.Proposal(t.Context(), 7)
+	require.NoError(t, err)
+	require.Equal(t, "names", p.Aside[0].Artwork)
 }
 
 func TestAMailThatWaitsKeepsItsTextUntilItHasGone(t *testing.T) {

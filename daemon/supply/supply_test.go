@@ -1,7 +1,10 @@
 package supply_test
 
 import (
+	"bytes"
 	"context"
+	"os"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -338,4 +341,48 @@ func TestANoDropsTheDraftsThatCarryIt(t *testing.T) {
 	_, err = record.Undo(context.Background(), d.b, "harbour")
 	require.NoError(t, err)
 	require.Len(t, d.orders(store.OrderWritten), len(o.Orders))
+}
+
+// Where the kit has the wearer's name, sheets carry it for each piece; a name that cannot
+// be printed stops the order with the person's, until it is entered or there is to be none.
+func TestNamesAreBoughtForTheirWearers(t *testing.T) {
+	d := newDesk(t, "harbour")
+	d.b.Shop.Artworks = append(d.b.Shop.Artworks, programme.Artwork{Code: "harbour-name", Client: "harbour", Name: "Name", Kind: "film",
+		Width: 3 * programme.Inch, Height: programme.Inch / 2, Turn: true, Text: programme.FirstName, LetterColour: "#ffffff"})
+	people := bookstest.Staff()
+	people[1].Name = "李娜"
+	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
+	require.NoError(t, err)
+	text = bytes.ReplaceAll(text, []byte("place: left-chest}]"), []byte("place: left-chest}, {artwork: harbour-name, place: left-chest}]"))
+	d.tx(func(tx *store.Tx) {
+		require.NoError(t, tx.PutClient("harbour", text))
+		require.NoError(t, tx.PutPeople("harbour", people))
+	})
+	d.say(1, answer.Answer{Event: reorder.Accept})
+	_, err = supply.Drafts(t.Context(), d.b, day, supply.Wish{})
+	require.ErrorContains(t, err, "0002 李娜")
+	require.ErrorContains(t, err, "kitmuster change harbour 0002 --print-name NAME")
+
+	printed := func(name string) (n int) {
+		o := d.drafts(supply.Wish{Try: true})
+		for i := range o.Orders {
+			for _, so := range o.Orders[i].SheetOrders() {
+				for _, l := range so.Plan.Lines {
+					if l.Artwork == "harbour-name="+name {
+						require.Equal(t, l.Asked, l.Printed)
+						n += l.Printed
+					}
+				}
+			}
+		}
+		return n
+	}
+	people[1].PrintName = "Lina"
+	d.tx(func(tx *store.Tx) { require.NoError(t, tx.PutPeople("harbour", people)) })
+	first, _, _ := strings.Cut(people[0].Name, " ")
+	require.Equal(t, 5, printed(first))
+	require.Equal(t, 3, printed("Lina"))
+	people[1].PrintName = programme.NothingPrinted
+	d.tx(func(tx *store.Tx) { require.NoError(t, tx.PutPeople("harbour", people)) })
+	require.Zero(t, printed("Lina"))
 }

@@ -449,3 +449,40 @@ func TestDearWaysAreExplained(t *testing.T) {
 	p.Suppliers[len(p.Suppliers)-1].Value = 900
 	require.NotContains(t, read(), "freight for")
 }
+
+// Papers and mails carry the wearer's name where the kit has it, and ask where none can
+// be printed.
+func TestNamesStandOnEveryPaper(t *testing.T) {
+	shop, client, people := aShop(), bakery(), bakers()
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "names", Client: "bakery", Name: "Name", Kind: "film", Width: 3 * programme.Inch, Height: programme.Inch / 2, Text: programme.FirstName, LetterColour: "#ffffff"})
+	client.Roles[0].Kit[0].Decorations = append(client.Roles[0].Kit[0].Decorations, programme.Decoration{Artwork: "names", Place: "right-chest"})
+	for i := range people {
+		if people[i].StaffID == "b4" {
+			people[i].Name = "李娜"
+		}
+	}
+	p := bakeryProposal()
+	job, err := message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people})
+	require.NoError(t, err)
+	texts := map[string]string{}
+	for _, a := range job.Attachments {
+		texts[a.Name] = string(a.Data)
+	}
+	list := texts[fmt.Sprintf("job-%d-packing-list.csv", p.Number)]
+	require.Contains(t, list, "print_name")
+	named := 0
+	for _, n := range p.Named {
+		if n.Garment == "tee" && n.StaffID == "b1" {
+			named += n.Pieces
+		}
+	}
+	require.Positive(t, named)
+	require.Regexp(t, `b1,Amara Osei,.*Crew tee.*,Amara`, list)
+	require.Contains(t, job.Text, "Name on Crew tee, right chest")
+	require.Contains(t, job.Text, "Measure to the top of the capital letters")
+
+	mail, err := message.ComposeReorder(message.Reorder{Shop: shop, Client: client, Proposal: p, People: people})
+	require.NoError(t, err)
+	require.Contains(t, mail.Text, "Crew tee, black, M, “Amara”")
+	require.Contains(t, mail.Text, "李娜: which name goes on Crew tee? We cannot print one")
+}

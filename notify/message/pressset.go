@@ -97,7 +97,7 @@ func (j *Job) set(t notation, k pressKey, list []pressed) document.PressSet {
 	s.Cautions = j.cautions(t, k, kind, pieces)
 	if names {
 		s.Settings[0].Value = fmt.Sprintf("%s, one for each piece, capitals up to %s high", t.kindName(kind.Code), t.shop.Units.Length(t.capitals(k.artwork)))
-		s.Cautions = append(s.Cautions, "Measure to the top of the capital letters. Read each name against the table and the bag tag before it is pressed: a name on the wrong piece is a lost piece.")
+		s.Cautions = append([]string{"Measure to the top of the capital letters. Read each name against the table and the bag tag before it is pressed: a name on the wrong piece is a lost piece."}, s.Cautions...)
 	}
 	return s
 }

@@ -35,3 +35,35 @@ func TestTransfersFollowTheSizeOfTheGarment(t *testing.T) {
 	}
 	require.Equal(t, map[string]int{"logo_XS-S": 2, "logo_2XL-5XL": 3, "logo": 4}, p.TransfersOn(shop, aClient(), nil))
 }
+
+// A name is printed once for each piece of its wearer, for nobody else, and for no spare
+// piece; a new name takes the place of the former.
+func TestNamesAreForTheirWearersAlone(t *testing.T) {
+	shop := &programme.Shop{Artworks: []programme.Artwork{{Code: "logo", Width: 100, Height: 50},
+		{Code: "names", Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre, Text: programme.FirstName}}}
+	c := aClient()
+	for i := range c.Roles[0].Kit {
+		if k := &c.Roles[0].Kit[i]; k.Garment == "tee" {
+			k.Decorations = append(k.Decorations, programme.Decoration{Artwork: "names", Place: "right-chest"})
+		}
+	}
+	arrives := programme.NewDate(2026, 6, 1)
+	p := reorder.Proposal{
+		Arrives: arrives,
+		Named: []reorder.Named{
+			{StaffID: "1", SKU: sku("tee", "M"), Pieces: 2}, {StaffID: "2", SKU: sku("tee", "L"), Pieces: 3},
+			{StaffID: "3", SKU: sku("tee", "L"), Pieces: 1}, {StaffID: "4", SKU: sku("tee", "S"), Pieces: 1}, {StaffID: "5", SKU: sku("tee", "S"), Pieces: 1},
+			{StaffID: "6", SKU: sku("tee", "S"), Pieces: 1},
+		},
+		Pool: []reorder.Pool{{SKU: sku("tee", "M"), ForStarters: 1, Spare: 1}},
+	}
+	people := programme.Roster{
+		{StaffID: "1", Role: "counter", Name: "Ana Lopez"}, {StaffID: "2", Role: "counter", Name: "Bo Park", PrintName: "Bobby"},
+		{StaffID: "3", Role: "counter", Name: "Cleo Hart", End: arrives - 1}, {StaffID: "4", Role: "counter", Name: "Ana Novak"},
+		{StaffID: "5", Role: "counter", Name: "D. Marsh"}, {StaffID: "6", Role: "counter", Name: "Eve Orr", End: arrives},
+	}
+	require.Equal(t, map[string]int{"logo": 11, "names=Ana": 3, "names=Bobby": 3, "names=Eve": 1}, p.TransfersOn(shop, c, people))
+	people[1].PrintName = programme.NothingPrinted
+	people[0].Name = "Anna Lopez"
+	require.Equal(t, map[string]int{"logo": 11, "names=Anna": 2, "names=Ana": 1, "names=Eve": 1}, p.TransfersOn(shop, c, people))
+}

@@ -357,3 +357,28 @@ func TestTrimmerCutsFreeEveryImage(t *testing.T) {
 		}
 	})
 }
+
+// Names are packed as wide as their letters are, once each: a spoilt one is printed
+// anew, and no other person can use a spare one.
+func TestNamesAreLaidOutOnceInTheirOwnWidth(t *testing.T) {
+	shop := pressShop()
+	shop.Kinds[1].Spoilage = 0.2
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "a-name", Client: "a", Kind: "film", Width: 4 * inch, Height: inch / 2, Turn: true, Text: programme.FirstName})
+	req := sheet.Request{Shop: shop, AsOf: march, Fill: true, Needs: []sheet.Need{{Artwork: "a-name=Li", Pieces: 2}, {Artwork: "a-name=Maximilian", Pieces: 1}, {Artwork: "a-neck", Pieces: 5}}}
+	req.Spares = sheet.Likely(req)
+	plan, err := sheet.Arrange(req)
+	require.NoError(t, err)
+	require.Empty(t, inspect.Plan(shop, &plan))
+	n, wide := map[string]int{}, map[string]programme.Length{}
+	for _, l := range plan.Orders[0].Layouts {
+		for _, it := range l.Items {
+			n[it.Artwork]++
+			wide[it.Artwork] = max(it.W, it.H)
+		}
+	}
+	require.Equal(t, 2, n["a-name=Li"])
+	require.Equal(t, 1, n["a-name=Maximilian"])
+	require.Greater(t, n["a-neck"], 5)
+	require.Zero(t, n["a-name"])
+	require.Greater(t, wide["a-name=Maximilian"], 4*wide["a-name=Li"])
+}
