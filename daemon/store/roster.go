@@ -26,25 +26,41 @@ func people(ctx context.Context, q querier, client string) ([]programme.Person, 
 	if err != nil {
 		return nil, fmt.Errorf("read roster of %s: %w", client, err)
 	}
-	return collect(rows, scanPerson)
+	row := personRow{words: interner{}, sizes: map[string]map[string]string{}}
+	return collect(rows, row.scan)
 }
 
-func scanPerson(row scanner) (programme.Person, error) {
+// personRow holds the row of a roster that is scanned. People of the same sizes share
+// one map of them, which nobody writes into (see [programme.Person.Resize]): a large
+// shop keeps a hundred thousand people while a round is worked out.
+type personRow struct {
+	words interner
+	sizes map[string]map[string]string
+
+	role, site, sized rawText
+}
+
+func (r *personRow) scan(row scanner) (programme.Person, error) {
 	var p programme.Person
-	var start, sizes, outgrown, spells string
+	var start, outgrown, spells string
 	var end sql.NullString
-	if err := row.Scan(&p.StaffID, &p.Name, &p.Role, &p.Site, &start, &end, &sizes, &outgrown, &spells, &p.PrintName); err != nil {
+	if err := row.Scan(&p.StaffID, &p.Name, &r.role, &r.site, &start, &end, &r.sized, &outgrown, &spells, &p.PrintName); err != nil {
 		return p, err
 	}
 	var err error
+	p.Role, p.Site = r.words.text(r.role), r.words.text(r.site)
 	if p.Start, err = programme.ParseDate(start); err != nil {
 		return p, err
 	}
 	if p.End, err = readDate(end); err != nil {
 		return p, err
 	}
-	if err := json.Unmarshal([]byte(sizes), &p.Sizes); err != nil {
-		return p, err
+	known := false
+	if p.Sizes, known = r.sizes[string(r.sized)]; !known {
+		if err := json.Unmarshal(r.sized, &p.Sizes); err != nil {
+			return p, err
+		}
+		r.sizes[string(r.sized)] = p.Sizes
 	}
 	if outgrown != "{}" { // most people have neither, and a large roster is read often
 		err = json.Unmarshal([]byte(outgrown), &p.Outgrown)

@@ -1,8 +1,6 @@
 package demand
 
 import (
-	"slices"
-
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -79,17 +77,17 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 	return p, nil
 }
 
-// Trim lets go of pieces that a forecast does not ask for: those that came to
-// an end, where the programme does not let returned ones out again.
+// Trim lets go of what a forecast does not ask for, such as pieces that came to an
+// end where the programme does not let returned ones out again, and keeps the rest in
+// little room.
 func (p *Past) Trim() {
-	if p.client.ReissueLifeLeft <= 0 {
-		p.history.Ended = nil
-	}
-	p.history.InService = slices.Clone(p.history.InService) // without room to grow
+	p.history.Pack(p.client.ReissueLifeLeft > 0)
+	p.Records.Trim()
 }
 
 // Prepare learns once more, with the shop's experience as prior (nil: the catalogue).
 func (p *Past) Prepare(stock []programme.StockLine, experience *wear.Experience) (*Input, error) {
+	p.history.Unpack()
 	in := &Input{Shop: p.shop, Client: p.client, Staff: p.staff, Stock: stock, AsOf: p.asOf, Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
 	if experience != nil {
 		book, err := wear.NewBook(p.shop, p.client, experience)

@@ -15,22 +15,23 @@ import (
 type naming struct {
 	owed     map[programme.SKU][]Owed
 	coming   map[programme.SKU][]Owed
-	outlooks map[programme.SKU][]demand.Outlook
+	outlooks map[programme.SKU][]*demand.Outlook // of the input
 	// asOf, horizon and cover are the day of the records, the day up to which
 	// outlooks state their chances, and the one for which they are told.
 	asOf, horizon, cover programme.Date
 }
 
 func newNaming(in *Input) naming {
-	n := naming{owed: bySKU(in.Owed), coming: bySKU(in.Coming), outlooks: map[programme.SKU][]demand.Outlook{}}
-	for _, o := range in.Outlooks {
+	n := naming{owed: bySKU(in.Owed), coming: bySKU(in.Coming), outlooks: map[programme.SKU][]*demand.Outlook{}}
+	for i := range in.Outlooks {
+		o := &in.Outlooks[i]
 		if o.PEnd <= 0 {
 			continue
 		}
 		n.outlooks[o.Replacement()] = append(n.outlooks[o.Replacement()], o)
 	}
 	for _, list := range n.outlooks {
-		sort.SliceStable(list, func(i, j int) bool { return likelier(&list[i], &list[j]) })
+		sort.SliceStable(list, func(i, j int) bool { return likelier(list[i], list[j]) })
 	}
 	return n
 }
@@ -137,9 +138,9 @@ func apportion(expected []float64, room []int) []int {
 // most pieces expected to end that are not picked yet, his or her likeliest
 // piece. So people whose pieces are equally old and worn get the same, but for
 // the odd ones. The list is ordered by likelier.
-func evenly(list []demand.Outlook, n int) []demand.Outlook {
+func evenly(list []*demand.Outlook, n int) []*demand.Outlook {
 	owing, first := map[string]float64{}, map[string]int{}
-	pieces := map[string][]demand.Outlook{}
+	pieces := map[string][]*demand.Outlook{}
 	var people []string
 	for i := range list {
 		who := list[i].StaffID
@@ -150,7 +151,7 @@ func evenly(list []demand.Outlook, n int) []demand.Outlook {
 		pieces[who] = append(pieces[who], list[i])
 		owing[who] += list[i].PEnd
 	}
-	out := make([]demand.Outlook, 0, n)
+	out := make([]*demand.Outlook, 0, n)
 	for len(out) < n {
 		best := ""
 		for _, who := range people {
@@ -192,11 +193,10 @@ func (n naming) nameKnown(l *Line) (named []Named, left int) {
 }
 
 // group joins the pieces of one person; the likeliest gives the reason.
-func (n naming) group(list []demand.Outlook) []Named {
+func (n naming) group(list []*demand.Outlook) []Named {
 	at := map[string]int{}
 	var out []Named
-	for i := range list {
-		o := &list[i]
+	for _, o := range list {
 		j, seen := at[o.StaffID]
 		if !seen {
 			at[o.StaffID] = len(out)

@@ -2,6 +2,7 @@ package wear
 
 import (
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -91,11 +92,11 @@ func Gone(hazard, hidden float64) float64 {
 	return hidden * ended / (1 - ended + hidden*ended)
 }
 
-// observations states the evidence as cause c sees it. Of several prints of a
+// observations appends the evidence as cause c sees it. Of several prints of a
 // kind, each is a life of its own, and any of them may be the one that ended.
-func (k *Learnt) observations(c int, risks []risk) []Observation {
+func (k *Learnt) observations(out []Observation, c int, risks []risk) []Observation {
 	number := risks[c].number
-	out := make([]Observation, 0, len(k.lives))
+	out = slices.Grow(out, len(k.lives))
 	for i := range k.lives {
 		l := &k.lives[i]
 		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}

@@ -28,15 +28,16 @@ type Evidence struct {
 // Replaced returns how many pieces came to an end that needed replacing.
 func (e Evidence) Replaced() int { return e.Sum() + e.Unexplained }
 
-// life is one piece as evidence, in washes and days.
+// life is one piece as evidence, in washes and days. A large shop has a million: without a pointer inside, collecting
+// garbage passes them by.
 type life struct {
-	entry, from, to float64 // washes: seen from, last sign of life, gone by
-	days            float64 // in service under observation, to the last sign of life
-	pace            float64 // washes a day while observed
-	reason          programme.Reason
+	entry, from, to float64         // washes: seen from, last sign of life, gone by
+	days            float64         // in service under observation, to the last sign of life
+	pace            float64         // washes a day while observed
+	count           float64         // equal pieces
 	cause           programme.Cause // where known
 	known, ended    bool
-	count           float64 // equal pieces
+	good            bool // the reason says that it was still good
 	// Of a piece in service not seen since a count: the days since then, and the
 	// share of endings that would not be on the books.
 	unseenDays, hidden float64
@@ -49,7 +50,7 @@ type life struct {
 func (l *life) silent() bool { return l.hidden > 0 || l.late > 0 }
 
 func (l *life) unexplained() bool {
-	return l.ended && !l.known && !l.reason.StillGood()
+	return l.ended && !l.known && !l.good
 }
 
 // endedBy reports that the piece is known to have ended by the cause, or by one learnt with it.
@@ -57,9 +58,9 @@ func (l *life) endedBy(c programme.Cause) bool {
 	return l.ended && l.known && l.cause.Words().With == c
 }
 
-// because states the reason of the ending, and the cause that the reason stands for.
+// because states what the reason of the ending says: its cause, or that the piece was still good.
 func (l *life) because(r programme.Reason) {
-	l.reason = r
+	l.good = r.StillGood()
 	l.cause, l.known = r.Cause()
 }
 
@@ -185,7 +186,7 @@ func (s *sums) whole() Evidence {
 func pool(lives []life) []life {
 	slices.SortFunc(lives, func(a, b life) int {
 		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
-			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.reason, b.reason), b2i(a.ended)-b2i(b.ended),
+			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.cause, b.cause), b2i(a.known)-b2i(b.known), b2i(a.good)-b2i(b.good), b2i(a.ended)-b2i(b.ended),
 			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays))
 	})
 	out := lives[:0]

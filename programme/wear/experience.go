@@ -1,6 +1,9 @@
 package wear
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Experience holds what the records of the shop's clients together teach about each
 // fabric class and kind of print under each way of washing, in baseline washes
@@ -29,12 +32,17 @@ type Records struct {
 	Learnt map[Class]*Learnt
 }
 
+// Trim keeps no more room than the evidence takes.
+func (r *Records) Trim() {
+	for _, k := range r.Learnt {
+		k.lives = slices.Clone(k.lives)
+	}
+}
+
 // Gather pools what clients have learnt with the catalogue as prior. Learnt
 // must come from books without experience.
 func Gather(clients []Records) *Experience {
-	e := &Experience{known: map[sourceKey]*pooled{}}
-	learners := map[sourceKey]*learner{}
-	parts := map[sourceKey]map[string][]*learner{}
+	lessons := map[sourceKey][]lesson{}
 	for _, r := range clients {
 		for _, c := range r.Book.order {
 			k := r.Learnt[c]
@@ -44,22 +52,39 @@ func Gather(clients []Records) *Experience {
 			risks := k.risks()
 			for i, s := range k.Terms.sources() {
 				key := sourceKey{s.Code, s.Regime}
-				// Dividing washes by Factor is the same as multiplying the scale by it.
-				l := newLearner(Prior{Weibull: s.Baseline, Strength: s.Strength}, k.observations(i, risks))
-				if learners[key] == nil {
-					learners[key] = &learner{prior: l.prior}
-					parts[key] = map[string][]*learner{}
-				}
-				learners[key].join(l)
-				client := r.Book.client.Code
-				parts[key][client] = append(parts[key][client], l)
+				lessons[key] = append(lessons[key], lesson{r.Book.client.Code, k, risks, i})
 			}
 		}
 	}
-	for key, l := range learners {
-		e.known[key] = l.pool(parts[key])
+	e := &Experience{known: make(map[sourceKey]*pooled, len(lessons))}
+	for key, list := range lessons { // one source after the other, so that all evidence is never there at once
+		e.known[key] = poolOf(list)
 	}
 	return e
+}
+
+// lesson is what one class of a client's pieces teaches about one cause.
+type lesson struct {
+	client string
+	*Learnt
+	risks []risk
+	cause int
+}
+
+// poolOf learns about one source from all that teaches about it.
+func poolOf(lessons []lesson) *pooled {
+	all := make([]*learner, len(lessons))
+	parts := map[string][]*learner{}
+	var room []Observation
+	for i := range lessons {
+		l := &lessons[i]
+		room = l.observations(room[:0], l.cause, l.risks)
+		s := l.Terms.sources()[l.cause]
+		// Dividing washes by Factor is the same as multiplying the scale by it.
+		all[i] = newLearner(Prior{Weibull: s.Baseline, Strength: s.Strength}, room)
+		parts[l.client] = append(parts[l.client], all[i])
+	}
+	return joined(all).pool(parts)
 }
 
 func (t *Terms) sources() []*Source {
@@ -70,12 +95,23 @@ func (t *Terms) sources() []*Source {
 	return out
 }
 
-// join adds the evidence of another client; ages are in units of each one's baseline scale.
-func (l *learner) join(o *learner) {
-	l.exposed = append(l.exposed, o.exposed...)
-	l.shared = append(l.shared, o.shared...)
-	l.interval = append(l.interval, o.interval...)
-	l.endings, l.sumLog = l.endings+o.endings, l.sumLog+o.sumLog
+// joined holds the evidence of several clients; ages are in units of each one's baseline scale.
+func joined(all []*learner) *learner {
+	out := &learner{prior: all[0].prior}
+	exposed, shared, interval := 0, 0, 0
+	for _, l := range all {
+		exposed, shared, interval = exposed+len(l.exposed), shared+len(l.shared), interval+len(l.interval)
+	}
+	out.exposed = slices.Grow(out.exposed, exposed)
+	out.shared = slices.Grow(out.shared, shared)
+	out.interval = slices.Grow(out.interval, interval)
+	for _, l := range all {
+		out.exposed = append(out.exposed, l.exposed...)
+		out.shared = append(out.shared, l.shared...)
+		out.interval = append(out.interval, l.interval...)
+		out.endings, out.sumLog = out.endings+l.endings, out.sumLog+l.sumLog
+	}
+	return out
 }
 
 func (l *learner) pool(parts map[string][]*learner) *pooled {

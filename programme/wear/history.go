@@ -43,6 +43,8 @@ type History struct {
 	paces map[string]Pace
 	// returns names people of whom pieces that came back are written down.
 	returns map[string]bool
+	// packed holds InService between Pack and Unpack.
+	packed *packed
 }
 
 // Trace turns movements up to and including asOf into pieces. n(t), the pieces

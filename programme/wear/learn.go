@@ -80,14 +80,17 @@ func (k *Learnt) learn() {
 	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.silent() }) || len(t.Prints) > 1 && k.Evidence.Print > 0 {
 		rounds = sharing
 	}
-	near := make([]learner, len(risks))
+	learners := make([]learner, len(risks)) // they start from where they found the last one
+	for c := range learners {
+		learners[c].prior = t.prior(c)
+	}
+	var room []Observation
 	for range rounds {
 		before, mishap := slices.Clone(risks), k.Mishap
 		for c := range risks {
-			l := newLearner(t.prior(c), k.observations(c, before))
-			l.near, l.nearRate = near[c].near, near[c].nearRate
-			risks[c].Weibull = l.centre()
-			near[c] = *l
+			room = k.observations(room[:0], c, before)
+			learners[c].take(room)
+			risks[c].Weibull = learners[c].centre()
 		}
 		k.Mishap = k.mishaps(before)
 		if still(before, risks, mishap, k.Mishap) {
@@ -95,8 +98,9 @@ func (k *Learnt) learn() {
 		}
 	}
 	for c := range risks {
-		l := newLearner(t.prior(c), k.observations(c, risks))
-		l.near, l.nearRate = near[c].near, near[c].nearRate
+		room = k.observations(room[:0], c, risks)
+		l := &learners[c]
+		l.take(room)
 		if c == 0 {
 			k.Cloth = l.posterior()
 		} else {

@@ -2,6 +2,7 @@ package wear
 
 import (
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
@@ -17,6 +18,7 @@ type learner struct {
 	sumLog   float64   // of their ages
 	// near and nearRate are where the last log shape and log rate were found.
 	near, nearRate float64
+	room           terms // of integrate, one after the other
 }
 
 type exposed struct{ count, exit, entry float64 } // logs; entry -Inf = from new
@@ -27,7 +29,16 @@ type between struct{ count, from, to, other, lives float64 }
 
 func newLearner(prior Prior, pooled []Observation) *learner {
 	l := &learner{prior: prior}
-	for _, o := range pooled {
+	l.take(pooled)
+	return l
+}
+
+// take puts other evidence in the place of what it holds.
+func (l *learner) take(pooled []Observation) {
+	l.exposed, l.shared, l.interval, l.endings, l.sumLog = slices.Grow(l.exposed[:0], len(pooled)), l.shared[:0], l.interval[:0], 0, 0
+	prior := &l.prior
+	for i := range pooled {
+		o := &pooled[i]
 		exit, entry := exponent.Log(o.Exit/prior.Scale), exponent.Log(o.Entry/prior.Scale)
 		lives := max(o.Lives, 1)
 		if o.Exit > o.Entry {
@@ -42,7 +53,6 @@ func newLearner(prior Prior, pooled []Observation) *learner {
 			l.interval = append(l.interval, between{o.Count, exit, exponent.Log(o.Upper / prior.Scale), o.Other, lives})
 		}
 	}
-	return l
 }
 
 func (l *learner) expose(count, exit, entry float64) {
@@ -190,7 +200,9 @@ type terms struct {
 }
 
 func (l *learner) terms(k float64) *terms {
-	t := &terms{}
+	t := &l.room
+	t.count, t.slope, t.other = t.count[:0], t.slope[:0], t.other[:0]
+	t.sharedCount, t.hazard, t.sharedOther = t.sharedCount[:0], t.hazard[:0], t.sharedOther[:0]
 	for _, b := range l.interval {
 		t.count, t.other = append(t.count, b.count), append(t.other, b.other)
 		t.slope = append(t.slope, b.lives*(exponent.Of(k*b.to)-exponent.Of(k*b.from)))

@@ -10,7 +10,7 @@ func (k *Learnt) PlugIn() *Learnt {
 	fit := func(c int) Posterior {
 		p := k.Terms.sources()[c].Prior
 		p.ShapeKnown, p.Strength = true, 1e-9
-		l := newLearner(p, k.observations(c, risks))
+		l := newLearner(p, k.observations(nil, c, risks))
 		if l.endings+float64(len(l.shared)+len(l.interval)) < 0.5 {
 			l.endings = 0.5
 		}

@@ -4,10 +4,12 @@ package memory
 
 import (
 	"os"
+	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 )
 
-// roomy is up to how much memory garbage may pile up, in bytes.
+// roomy is up to how much memory garbage may pile up, in bytes, where little is in use.
 const roomy = 420 << 20
 
 // CollectSeldom trades memory for time: a round makes much garbage and keeps
@@ -17,5 +19,33 @@ func CollectSeldom() {
 	if os.Getenv("GOGC") == "" && os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetGCPercent(400)
 		debug.SetMemoryLimit(roomy)
+		follow(roomy)
 	}
+}
+
+// follow sets the limit anew after every collection. One that stood still would make
+// a shop whose records alone come near to it collect without end: at a million
+// pieces half of a round's time went that way.
+func follow(limit int64) {
+	runtime.AddCleanup(new([16]byte), func(before int64) {
+		now := limitFor(inUse())
+		if now != before {
+			debug.SetMemoryLimit(now)
+		}
+		follow(now)
+	}, limit)
+}
+
+// limitFor returns the limit where so many bytes are in use: garbage may take half as
+// much again, in steps, so that the limit is not set after every collection.
+func limitFor(live int64) int64 {
+	const step = 32 << 20
+	return max(roomy, (live+live/2)/step*step+2*step)
+}
+
+// inUse returns the bytes that the last collection left.
+func inUse() int64 {
+	s := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+	metrics.Read(s)
+	return int64(s[0].Value.Uint64())
 }

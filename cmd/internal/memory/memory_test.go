@@ -1,0 +1,19 @@
+package memory
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// The limit leaves room above what is in use, whatever that is, so that collecting
+// garbage never becomes most of the work, and memory stays in proportion.
+func TestTheLimitFollowsWhatIsInUse(t *testing.T) {
+	assert.EqualValues(t, roomy, limitFor(0))
+	assert.EqualValues(t, roomy, limitFor(200<<20))
+	for live := int64(300 << 20); live < 8<<30; live += 77 << 20 {
+		limit := limitFor(live)
+		assert.Greater(t, limit, live+live/2)
+		assert.Less(t, limit, live+live/2+(65<<20))
+	}
+}
