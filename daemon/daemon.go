@@ -101,16 +101,18 @@ var ErrStillRunning = errors.New("stopped while a job was still at work; it is t
 // database is removed or replaced under it, it stops with store.ErrMoved.
 func (d *Daemon) Run(ctx context.Context) error {
 	d.opt.Log.Info("daemon started", logkey.Database, d.store.Path)
-	page, err := d.serve(ctx)
+	pages, err := d.openPages(ctx)
 	if err != nil {
 		return err
 	}
-	defer func() { page.close(ctx) }()
+	defer func() { closePages(ctx, pages) }()
 	for ctx.Err() == nil {
 		if err := d.generation(ctx); err != nil {
 			return err
 		}
-		page = d.follow(ctx, page)
+		for i := range pages {
+			pages[i] = d.follow(ctx, pages[i])
+		}
 	}
 	d.opt.Log.Info("daemon stopped")
 	return nil

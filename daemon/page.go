@@ -13,59 +13,107 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
+	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/logkey"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// page is the page for monitoring at the address that the config named; the
+// page is something that the daemon serves at an address that the config names; the
 // server is nil when it names none.
 type page struct {
+	served
 	address string
 	server  *http.Server
 }
 
-func (p page) close(ctx context.Context) {
-	if p.server != nil {
-		_ = p.server.Shutdown(context.WithoutCancel(ctx))
+// served is what the daemon serves, and where the config says so.
+type served struct {
+	what, section string
+	address       func(*config.Config) string
+	handler       func(*config.Config) (http.Handler, error)
+	// patience is how long an answer may take.
+	patience time.Duration
+}
+
+// allServed lists what the daemon serves.
+func (d *Daemon) allServed() []served {
+	return []served{
+		{"page for monitoring", "http", func(c *config.Config) string { return c.HTTP.Listen }, func(*config.Config) (http.Handler, error) { return d.answers(), nil }, 30 * time.Second},
+		{"desk", "desk", func(c *config.Config) string { return c.Desk.Listen }, d.desk, 5 * time.Minute},
 	}
 }
 
-// follow opens the page anew when the settings name another address. One that
+func (p page) close(ctx context.Context) {
+	if p.server == nil {
+		return
+	}
+	within, cancel := context.WithTimeout(context.WithoutCancel(ctx), closeWithin)
+	defer cancel()
+	if err := p.server.Shutdown(within); err != nil {
+		_ = p.server.Close() // whoever still reads the answer asks again
+	}
+}
+
+// openPages opens what the config names.
+func (d *Daemon) openPages(ctx context.Context) (all []page, err error) {
+	for _, s := range d.allServed() {
+		p, err := d.serve(ctx, s)
+		if err != nil {
+			closePages(ctx, all)
+			return nil, err
+		}
+		all = append(all, p)
+	}
+	return all, nil
+}
+
+func closePages(ctx context.Context, all []page) {
+	for _, p := range all {
+		p.close(ctx)
+	}
+}
+
+// follow opens a page anew when the settings name another address. One that
 // cannot be opened is told, and no reason to stop.
 func (d *Daemon) follow(ctx context.Context, p page) page {
-	if ctx.Err() != nil || d.su().config.HTTP.Listen == p.address {
+	if ctx.Err() != nil || p.served.address(d.su().config) == p.address {
 		return p
 	}
 	p.close(ctx)
-	fresh, err := d.serve(ctx)
+	fresh, err := d.serve(ctx, p.served)
 	if err != nil {
-		d.opt.Log.Error("there is no page for monitoring", logkey.Error, err.Error())
-		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: "There is no page for monitoring: " + err.Error(), Mend: "Name another address in config.yaml under http, listen."})
+		d.opt.Log.Error("a page is not served", logkey.Error, err.Error())
+		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: fmt.Sprintf("There is no %s: %v", p.what, err), Mend: fmt.Sprintf("Name another address in config.yaml under %s, listen.", p.section)})
 	}
 	return fresh
 }
 
-// serve opens the page when the config names an address. The config lets it be
+// serve opens a page when the config names an address. The config lets it be
 // on this machine alone.
-func (d *Daemon) serve(ctx context.Context) (page, error) {
-	address := d.su().config.HTTP.Listen
-	if address == "" {
-		return page{}, nil
+func (d *Daemon) serve(ctx context.Context, s served) (page, error) {
+	c := d.su().config
+	p := page{served: s, address: s.address(c)}
+	if p.address == "" {
+		return p, nil
 	}
-	l, err := new(net.ListenConfig).Listen(ctx, "tcp", address)
+	handler, err := s.handler(c)
 	if err != nil {
-		return page{address: address}, fmt.Errorf("open the page for monitoring at %s: %w", address, err)
+		return p, err
 	}
-	server := &http.Server{Handler: d.answers(), ReadTimeout: 10 * time.Second, WriteTimeout: 30 * time.Second}
+	l, err := new(net.ListenConfig).Listen(ctx, "tcp", p.address)
+	if err != nil {
+		return p, fmt.Errorf("open the %s at %s: %w", s.what, p.address, err)
+	}
+	p.server = &http.Server{Handler: handler, ReadTimeout: 10 * time.Second, WriteTimeout: s.patience, IdleTimeout: time.Minute, MaxHeaderBytes: 1 << 16}
 	go func() {
-		if err := server.Serve(l); err != nil && !errors.Is(err, http.ErrServerClosed) {
-			d.opt.Log.Error("the page for monitoring ended", logkey.Error, err.Error())
+		if err := p.server.Serve(l); err != nil && !errors.Is(err, http.ErrServerClosed) {
+			d.opt.Log.Error("a page ended", logkey.Error, err.Error())
 		}
 	}()
-	d.opt.Log.Info("page for monitoring", logkey.Address, l.Addr().String())
-	return page{address, server}, nil
+	d.opt.Log.Info("page served", logkey.Kind, s.section, logkey.Address, l.Addr().String())
+	return p, nil
 }
 
 // answers to /healthz and /metrics.

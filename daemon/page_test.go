@@ -30,7 +30,7 @@ func TestThePageFollowsItsAddress(t *testing.T) {
 	require.NoError(t, free.Close())
 
 	listen("")
-	p, err := d.serve(t.Context())
+	p, err := d.serve(t.Context(), d.allServed()[0])
 	require.NoError(t, err)
 	listen(taken.Addr().String())
 	p = d.follow(t.Context(), p)
@@ -41,7 +41,7 @@ func TestThePageFollowsItsAddress(t *testing.T) {
 
 	listen(free.Addr().String())
 	p = d.follow(t.Context(), p)
-	require.Equal(t, p, d.follow(t.Context(), p), "it stays")
+	require.Same(t, p.server, d.follow(t.Context(), p).server, "it stays")
 	resp, err := http.Get("http://" + free.Addr().String() + "/nothing")
 	require.NoError(t, err)
 	require.NoError(t, resp.Body.Close())

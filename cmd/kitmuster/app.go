@@ -44,7 +44,7 @@ var groups = []*cobra.Group{
 // commands lists every command of the program by its group of the help page.
 func commands(a *app) []*cobra.Command {
 	return slices.Concat(
-		grouped("week", newRoundCommand(a), newProposalCommand(a), newHeldCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
+		grouped("week", newDeskCommand(a), newRoundCommand(a), newProposalCommand(a), newHeldCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
 		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a), newCountsCommand(a), newDaySheetCommand(a), newCatalogueCommand(a)),
 		grouped("records", peopleCommands(a)...),
 		grouped("records", recordCommands(a)...),

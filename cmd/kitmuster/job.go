@@ -3,28 +3,20 @@ package main
 import (
 	"context"
 	"fmt"
-	"os"
-	"path/filepath"
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
-	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // writePapers writes the papers for the press of an accepted proposal: job
 // ticket, bag tags and packing list. Writing them again gives the same files.
-func (a *app) writePapers(home string, p *reorder.Proposal, papers []message.Part) error {
-	dir := filepath.Join(home, books.JobsDir, books.JobDir(p.Number, p.Client))
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+func (a *app) writePapers(b *books.Books, p *reorder.Proposal, papers []message.Part) error {
+	dir, err := b.WriteJob(books.JobDir(p.Number, p.Client), papers)
+	if err != nil {
 		return err
-	}
-	for _, part := range papers {
-		if err := wholefile.Write(filepath.Join(dir, part.Name), part.Data); err != nil {
-			return err
-		}
 	}
 	fmt.Fprintf(a.out, "Papers for the press are in %s.\n", dir)
 	return nil
@@ -51,5 +43,5 @@ func (a *app) papersAgain(ctx context.Context, b *books.Books, number int64) err
 	if err != nil {
 		return err
 	}
-	return a.writePapers(b.Home, &p, job.Attachments)
+	return a.writePapers(b, &p, job.Attachments)
 }

@@ -12,7 +12,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/round"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
@@ -105,22 +104,17 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 		}
 		return nil
 	}
-	letters, err := a.sealOrders(b, o)
+	var letters []outbox.Letter
+	var err error
+	if try {
+		letters, err = o.Seal(b, a.clock())
+	} else {
+		if letters, err = o.Keep(ctx, b, a.clock()); err == nil {
+			err = delivery.WriteFiles(ctx, b, a.now)
+		}
+	}
 	if err != nil {
 		return err
-	}
-	if !try {
-		if err := b.Store.InTx(ctx, func(tx *store.Tx) error {
-			if err := o.Commit(tx); err != nil {
-				return err
-			}
-			return tx.EnqueueAll(letters)
-		}); err != nil {
-			return err
-		}
-		if err := a.writeFiles(ctx, b); err != nil {
-			return err
-		}
 	}
 	for i := range o.Orders {
 		d := &o.Orders[i]
@@ -159,21 +153,6 @@ func supplierName(b *books.Books, code string) string {
 		return s.Name
 	}
 	return code
-}
-
-func (a *app) sealOrders(b *books.Books, o *supply.Ordering) ([]outbox.Letter, error) {
-	letters := make([]outbox.Letter, len(o.Orders))
-	for i := range o.Orders {
-		m := o.Orders[i].Mail
-		if len(m.To) == 0 {
-			m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
-		}
-		var err error
-		if letters[i], err = delivery.Seal(m, delivery.Envelope{From: b.Shop.Owner, Date: a.clock(), Way: outbox.Draft}); err != nil {
-			return nil, err
-		}
-	}
-	return letters, nil
 }
 
 // printUndecided says what each open proposal adds or saves on the sheets.

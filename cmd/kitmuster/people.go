@@ -3,8 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,11 +11,10 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/daemon/record"
-	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/page"
-	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -317,18 +314,12 @@ func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *
 		if err != nil {
 			return fmt.Errorf("nothing was entered: %w", err)
 		}
-		dir := ""
-		if len(out.Papers) > 0 {
-			dir = filepath.Join(b.Home, books.JobsDir, books.PickDir(strconv.FormatInt(out.Entry, 10), client))
-			if ordered(&out) {
-				dir = filepath.Join(b.Home, books.JobsDir, books.JobDir(out.Proposal.Number, client))
-			}
-			if err := writeParts(dir, out.Papers); err != nil {
-				return fmt.Errorf("the entry is made, but its papers are not written (they are in the mail to the owner as well): %w", err)
-			}
+		dir, err := out.WritePapers(b, client)
+		if err != nil {
+			return fmt.Errorf("the entry is made, but its papers are not written (they are in the mail to the owner as well): %w", err)
 		}
 		if !f.try {
-			if err := a.writeFiles(ctx, b); err != nil {
+			if err := delivery.WriteFiles(ctx, b, a.now); err != nil {
 				return err
 			}
 		}
@@ -343,19 +334,6 @@ func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *
 // ordered reports that the entry's proposal is accepted already.
 func ordered(out *record.Outcome) bool {
 	return out.Proposal != nil && out.Proposal.State == reorder.Accepted
-}
-
-// writeParts writes files into a folder of their own.
-func writeParts(dir string, parts []message.Part) error {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
-	}
-	for _, part := range parts {
-		if err := wholefile.Write(filepath.Join(dir, part.Name), part.Data); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // moveDocument is the JSON shape of an entry about people and their kits, format 1.

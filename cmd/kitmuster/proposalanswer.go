@@ -286,7 +286,7 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 		return nil
 	}
 	if len(out.Papers) > 0 {
-		if err := a.writePapers(b.Home, &out.Proposal, out.Papers); err != nil {
+		if err := a.writePapers(b, &out.Proposal, out.Papers); err != nil {
 			return fmt.Errorf("the answer is recorded, but its papers are not written (try 'kitmuster proposal show %d --papers'): %w", said.Number, err)
 		}
 	}

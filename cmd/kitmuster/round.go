@@ -16,8 +16,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/round"
-	"github.com/kitmuster/kitmuster/notify/folder"
-	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -82,7 +80,7 @@ func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, 
 func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, mails int) error {
 	if cfg.Mail.Server != "" {
 		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n", counted(mails, "mail"))
-		return a.writeFiles(ctx, b)
+		return delivery.WriteFiles(ctx, b, a.now)
 	}
 	courier := daemon.Courier(b.Home, cfg, b.Store, daemon.Sender(b.Home, cfg), a.now)
 	courier.Log = slog.New(slog.DiscardHandler) // what the log would say is said below
@@ -96,17 +94,6 @@ func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, m
 	fmt.Fprintf(a.err, "%s written to %s; drafts for customers lie in %s.\n", counted(mails, "mail"),
 		config.Under(b.Home, cfg.Mail.Folder), filepath.Join(b.Home, books.DraftsDir))
 	return nil
-}
-
-// writeFiles writes the drafts and papers that wait; mails are left to the service.
-func (a *app) writeFiles(ctx context.Context, b *books.Books) error {
-	courier := delivery.Courier{Store: b.Store, Drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)), Papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
-		Policy: outbox.DefaultPolicy(), Now: a.now, Log: slog.New(slog.DiscardHandler)}
-	report, err := courier.Run(ctx)
-	if err == nil && report.Unwritten != "" {
-		return fmt.Errorf("all is stored, but not all files could be written: %s; they wait, and 'kitmuster mail flush' writes them", report.Unwritten)
-	}
-	return err
 }
 
 // roundDocument is the JSON shape of a round.

@@ -15,15 +15,21 @@ import (
 // Job composes the papers for the press of an accepted proposal: job ticket,
 // bag tags, packing list. The same proposal gives the same papers.
 func Job(tx *store.Tx, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Mail, error) {
+	j, err := JobOf(tx, home, shop, client, p)
+	if err != nil {
+		return message.Mail{}, err
+	}
+	return message.ComposeJob(j)
+}
+
+// JobOf returns what the papers for the press, or a screen there, are made of.
+func JobOf(tx *store.Tx, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Job, error) {
 	people, err := tx.People(p.Client)
 	if err != nil {
-		return message.Mail{}, err
+		return message.Job{}, err
 	}
 	lines, err := transferLines(tx, p)
-	if err != nil {
-		return message.Mail{}, err
-	}
-	return message.ComposeJob(message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))})
+	return message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))}, err
 }
 
 // transferLines returns what the round planned of the client's artworks.

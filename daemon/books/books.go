@@ -18,6 +18,8 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/catalogue"
 	"github.com/kitmuster/kitmuster/programme/ledger"
@@ -42,6 +44,20 @@ func JobDir(proposal int64, client string) string { return fmt.Sprintf("%d-%s", 
 
 // PickDir returns the folder within JobsDir of the pick list of an entry.
 func PickDir(entry, client string) string { return "pick-" + entry + "-" + client }
+
+// WriteJob writes files into a folder within JobsDir, which it makes, and returns its path.
+func (b *Books) WriteJob(dir string, files []message.Part) (string, error) {
+	dir = filepath.Join(b.Home, JobsDir, dir)
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return dir, err
+	}
+	for _, f := range files {
+		if err := wholefile.Write(filepath.Join(dir, f.Name), f.Data); err != nil {
+			return dir, err
+		}
+	}
+	return dir, nil
+}
 
 // Books is an open shop folder.
 type Books struct {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -51,6 +52,26 @@ func (r *reader) check(c *Config, zone *time.Location) {
 	}
 	if c.HTTP.Listen != "" && !loopback(c.HTTP.Listen) {
 		r.bad("http.listen", "read %q; the page is for this machine alone: write 127.0.0.1:9187 or [::1]:9187", c.HTTP.Listen)
+	}
+	r.checkDesk(&c.Desk)
+	if c.Desk.Listen != "" && c.Desk.Listen == c.HTTP.Listen {
+		r.bad("desk.listen", "read %q, where the page for monitoring is; give each an address of its own", c.Desk.Listen)
+	}
+}
+
+func (r *reader) checkDesk(d *Desk) {
+	if d.Listen != "" && !loopback(d.Listen) {
+		r.bad("desk.listen", "read %q; the desk is for this machine alone: write 127.0.0.1:9188 or [::1]:9188. For others, let a proxy on this machine serve it with TLS and name it in address", d.Listen)
+	}
+	if d.Address == "" {
+		return
+	}
+	u, err := url.Parse(d.Address)
+	if err != nil || u.Scheme != "https" || u.Host == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.User != nil {
+		r.bad("desk.address", "read %q; write the https address under which the proxy serves it, such as https://desk.shop.example", d.Address)
+	}
+	if d.Listen == "" {
+		r.bad("desk.address", "there is no desk to serve: name its address on this machine in listen")
 	}
 }
 

@@ -21,6 +21,7 @@ type Config struct {
 	Drop     Drop     `yaml:"drop" doc:"Files put into this folder are taken in: roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, day-sheet--CLIENT.xlsx, stock.csv."`
 	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
 	HTTP     HTTP     `yaml:"http" doc:"A page for monitoring on this machine: /healthz and /metrics."`
+	Desk     Desk     `yaml:"desk" doc:"The desk: pages in a browser of this machine for what happens day by day. 'kitmuster desk' opens it."`
 	Log      Log      `yaml:"log" doc:"The log of the daemon, on standard error, as it is set when the daemon starts. It names no staff and no addresses."`
 }
 
@@ -90,6 +91,12 @@ type Backup struct {
 // HTTP is the page for monitoring.
 type HTTP struct {
 	Listen string `yaml:"listen" default:"" doc:"Address on this machine, such as 127.0.0.1:9187; empty = no page."`
+}
+
+// Desk is where the desk is served.
+type Desk struct {
+	Listen  string `yaml:"listen" default:"" doc:"Address on this machine, such as 127.0.0.1:9188; empty = no desk."`
+	Address string `yaml:"address" default:"" doc:"Where a proxy on this machine serves it with TLS to others, such as https://desk.shop.example; empty = this machine alone uses it."`
 }
 
 // Log is the log.

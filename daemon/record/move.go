@@ -119,16 +119,22 @@ func (e *entry) held(people []programme.Person, staff string, on programme.Date)
 
 // Held counts the pieces a person holds on a day.
 func Held(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement, staff string, on programme.Date) (map[programme.SKU]int, error) {
+	pieces, err := InHand(shop, client, people, moves, staff, on)
+	held := map[programme.SKU]int{}
+	for i := range pieces {
+		held[pieces[i].SKU]++
+	}
+	return held, err
+}
+
+// InHand returns the pieces a person holds on a day, with their wear.
+func InHand(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement, staff string, on programme.Date) ([]programme.Piece, error) {
 	book, err := wear.NewBook(shop, client, nil)
 	if err != nil {
 		return nil, err
 	}
 	own := slices.DeleteFunc(slices.Clone(moves), func(m programme.Movement) bool { return m.StaffID != staff })
-	held := map[programme.SKU]int{}
-	for _, p := range book.Trace(people, own, on).InService {
-		held[p.SKU]++
-	}
-	return held, nil
+	return book.Trace(people, own, on).InService, nil
 }
 
 // sku finds the garment, colour and size: what an issue leaves open is taken

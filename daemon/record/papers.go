@@ -2,8 +2,11 @@ package record
 
 import (
 	"fmt"
+	"strconv"
 
+	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/message"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // papers writes the pick list and the bag tags of what the move picks, and puts
@@ -26,6 +29,19 @@ func (m *move) papers(why string) error {
 	m.out.Papers = mail.Attachments
 	m.done.Notes = append(m.done.Notes, mail.Warnings...)
 	return m.send(mail, 0, false)
+}
+
+// WritePapers writes the papers of the outcome into a folder of the shop's jobs and returns its
+// path; "" where there are none.
+func (o *Outcome) WritePapers(b *books.Books, client string) (string, error) {
+	if len(o.Papers) == 0 {
+		return "", nil
+	}
+	dir := books.PickDir(strconv.FormatInt(o.Entry, 10), client)
+	if p := o.Proposal; p != nil && p.State == reorder.Accepted {
+		dir = books.JobDir(p.Number, client)
+	}
+	return b.WriteJob(dir, o.Papers)
 }
 
 func bagOf(k *Kit) message.PickBag {

@@ -30,7 +30,11 @@ func (tx *Tx) AddImport(in Import) (int64, error) {
 	if err != nil {
 		return 0, fmt.Errorf("record import of %s: %w", in.File, err)
 	}
-	return res.LastInsertId()
+	id, err := res.LastInsertId()
+	if err != nil {
+		return 0, err
+	}
+	return id, tx.TakeForm(id)
 }
 
 // SetImportCounts completes a record whose counts are known only at the end.
@@ -93,6 +97,9 @@ func (tx *Tx) CompleteImport(id int64, file, note string) error {
 // RemoveImport takes back the record of a hand-over; what it brought is taken
 // back by RemoveMovements, RemovePerson, PutPeople and ReplaceStock.
 func (tx *Tx) RemoveImport(id int64) error {
+	if err := tx.TakeForm(0); err != nil {
+		return err
+	}
 	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM import WHERE id = ?`, id); err != nil {
 		return fmt.Errorf("take back import: %w", err)
 	}

@@ -12,11 +12,22 @@ import (
 )
 
 const selectMovements = `SELECT m.seq, m.day, m.kind, m.staff_id, m.garment, m.colour, m.size, m.pieces, m.reason, m.ref, m.washes, m.assumed, m.proposal, m.old_kept, m.import_id
-	FROM movement m WHERE m.client_id = (SELECT id FROM client WHERE code = ?) ORDER BY m.client_id, m.seq`
+	FROM movement m WHERE m.client_id = (SELECT id FROM client WHERE code = ?1)`
+
+const inOrder = ` ORDER BY m.client_id, m.seq`
 
 // Movements returns a client's ledger in the order in which rows arrived.
 func (s *Store) Movements(ctx context.Context, client string) ([]programme.Movement, error) {
 	return movements(ctx, s.reader, client, nil)
+}
+
+// MovementsOf is Movements of one person.
+func (s *Store) MovementsOf(ctx context.Context, client, staff string) ([]programme.Movement, error) {
+	rows, err := s.reader.QueryContext(ctx, selectMovements+` AND m.staff_id = ?2`+inOrder, client, staff)
+	if err != nil {
+		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
+	}
+	return collect(rows, newLedgerRow().scan)
 }
 
 // Ledger is Movements with the day, by the clocks of a zone, on which each was entered.
@@ -48,7 +59,7 @@ func (tx *Tx) Movements(client string) ([]programme.Movement, error) {
 }
 
 func movements(ctx context.Context, q querier, client string, entered map[int64]programme.Date) ([]programme.Movement, error) {
-	rows, err := q.QueryContext(ctx, selectMovements, client)
+	rows, err := q.QueryContext(ctx, selectMovements+inOrder, client)
 	if err != nil {
 		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
 	}

@@ -128,3 +128,47 @@ func (tx *Tx) RemovePerson(client, staffID string) error {
 	}
 	return nil
 }
+
+// Found is a person with the client whose roster has them.
+type Found struct {
+	Client string
+	programme.Person
+}
+
+// FindPeople returns up to most people of all clients with a word in their name or
+// number, those who are there first.
+func (s *Store) FindPeople(ctx context.Context, word string, most int) ([]Found, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
+		WHERE instr(lower(p.name), lower(?1)) > 0 OR instr(lower(p.staff_id), lower(?1)) > 0
+		ORDER BY p.ended IS NOT NULL, p.name, p.staff_id LIMIT ?2`, word, most)
+	if err != nil {
+		return nil, fmt.Errorf("look for a person: %w", err)
+	}
+	return collect(rows, scanFound)
+}
+
+func scanFound(row scanner) (f Found, err error) {
+	var start string
+	var end sql.NullString
+	if err = row.Scan(&f.Client, &f.StaffID, &f.Name, &f.Role, &start, &end); err != nil {
+		return f, err
+	}
+	if f.Start, err = programme.ParseDate(start); err != nil {
+		return f, err
+	}
+	f.End, err = readDate(end)
+	return f, err
+}
+
+// Starters returns up to most people of all clients who start between two days and of
+// whom the ledger has nothing, those who start first.
+func (s *Store) Starters(ctx context.Context, from, until programme.Date, most int) ([]Found, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
+		WHERE p.started BETWEEN ?1 AND ?2 AND p.ended IS NULL
+		AND NOT EXISTS (SELECT 1 FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id)
+		ORDER BY p.started, p.name LIMIT ?3`, from.String(), until.String(), most)
+	if err != nil {
+		return nil, fmt.Errorf("look for people who start: %w", err)
+	}
+	return collect(rows, scanFound)
+}

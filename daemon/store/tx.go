@@ -17,6 +17,8 @@ type Tx struct {
 	Now     time.Time
 	ctx     context.Context
 	inserts map[int]*sql.Stmt
+	// formTaken says that the form of ctx is noted, see TakeForm.
+	formTaken bool
 }
 
 // InTx runs f in one transaction: all of it is kept when f returns nil, and

@@ -28,29 +28,24 @@ func ComposeJob(j Job) (Mail, error) {
 	return m, m.write(j.page(t, m.Subject, d, sets, notes))
 }
 
+// ShowJob returns the ticket in words, for the screen at the press.
+func ShowJob(j Job) (page.Page, error) {
+	t := notation{shop: j.Shop}
+	r := Reorder{Shop: j.Shop, Client: j.Client, Proposal: j.Proposal, People: j.People}
+	d, err := r.distribute(t)
+	if err != nil {
+		return page.Page{}, fmt.Errorf("show job %d: %w", j.Proposal.Number, err)
+	}
+	sets, notes := j.sets(t, d)
+	var p page.Page
+	j.say(&p, t, d, sets, notes)
+	return p, nil
+}
+
 // page returns the ticket in words, for whoever reads it on a screen.
 func (j *Job) page(t notation, subject string, d distribution, sets []document.PressSet, notes []string) page.Page {
 	p := letter(clean.Short(j.Shop.Name), subject, subject)
-	p.Add(page.Facts{Pairs: []page.Fact{
-		{Label: "Pieces", Value: fmt.Sprint(j.Proposal.Pieces()), Strong: true},
-		{Label: "At the press", Value: hoursWords(j.Proposal.PressHours)},
-		{Label: "With the client", Value: t.day(j.Proposal.Arrives)},
-	}})
-	for _, n := range notes {
-		p.Add(page.Caution{Words: n})
-	}
-	p.Heading(2, "Pieces")
-	addTables(&p, t.sizeTables(orders(j.Proposal)))
-	p.Heading(2, "At the press")
-	for i := range sets {
-		s := &sets[i]
-		p.Heading(3, s.Title)
-		p.Say("%s", s.Placement)
-		p.Add(page.Facts{Pairs: s.Settings})
-		for _, c := range s.Cautions {
-			p.Add(page.Caution{Words: c})
-		}
-	}
+	j.say(&p, t, d, sets, notes)
 	pool := ""
 	switch {
 	case len(d.pool) == 0:
@@ -61,6 +56,30 @@ func (j *Job) page(t notation, subject string, d distribution, sets []document.P
 	}
 	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).", count(len(d.people), "bag"), pool, count(len(j.parcels(t, d)), "parcel"))
 	return p
+}
+
+// say tells what is pressed, and how.
+func (j *Job) say(p *page.Page, t notation, d distribution, sets []document.PressSet, notes []string) {
+	p.Add(page.Facts{Pairs: []page.Fact{
+		{Label: "Pieces", Value: fmt.Sprint(j.Proposal.Pieces()), Strong: true},
+		{Label: "At the press", Value: hoursWords(j.Proposal.PressHours)},
+		{Label: "With the client", Value: t.day(j.Proposal.Arrives)},
+	}})
+	for _, n := range notes {
+		p.Add(page.Caution{Words: n})
+	}
+	p.Heading(2, "Pieces")
+	addTables(p, t.sizeTables(orders(j.Proposal)))
+	p.Heading(2, "At the press")
+	for i := range sets {
+		s := &sets[i]
+		p.Heading(3, s.Title)
+		p.Say("%s", s.Placement)
+		p.Add(page.Facts{Pairs: s.Settings})
+		for _, c := range s.Cautions {
+			p.Add(page.Caution{Words: c})
+		}
+	}
 }
 
 func (j *Job) papers(t notation, m *Mail, r *Reorder, d distribution, sets []document.PressSet, notes []string) error {

@@ -1,7 +1,8 @@
 // Package page holds what a mail, a paper or a screen says, once: headings,
 // sentences, facts, tables, pictures and links that answer. Three renderers draw
 // it: HTML for mail programs, PlainText for plain mail, and Terminal for commands;
-// papers (package document) draw the same tables.
+// papers (package document) draw the same tables. A fourth, Screen.HTML, draws it for a
+// browser in which somebody works: there, cards, forms and fields are parts of a page as well.
 //
 // Whoever fills a page gives words alone. Escaping, widths and colours are the
 // renderers' business.

@@ -71,6 +71,10 @@ func (d plain) block(b Block) string {
 		return strings.Repeat("-", d.width)
 	case Table:
 		return d.table(b)
+	case Card:
+		return d.page(Page{Blocks: append([]Block{Heading{3, b.Title.String()}}, b.Body...)})
+	case Form, Fields:
+		return "" // nobody answers on paper
 	}
 	panic("page: a block of a type that is not of this package")
 }

@@ -16,11 +16,15 @@ const (
 	Warning       // what is wrong
 )
 
-// Span is words of one style. A span that is Down begins a new line.
+// Span is words of one style. A span that is Down begins a new line. To and Field are
+// for screens: the address that the words lead to, and a field that stands in their
+// place; all else shows the words alone.
 type Span struct {
 	Words string
 	Style Style
 	Down  bool
+	To    string
+	Field *Field
 }
 
 // Text is a line or a paragraph of spans.
@@ -37,6 +41,12 @@ func Quiet(s string) Text { return Text{{Words: s, Style: Small}} }
 
 // Alarm returns words in the colour of a warning.
 func Alarm(s string) Text { return Text{{Words: s, Style: Warning}} }
+
+// Leading returns words that lead to another page of the screen.
+func Leading(words, to string) Text { return Text{{Words: words, To: to}} }
+
+// Asking returns a field in the place of words.
+func Asking(f *Field) Text { return Text{{Words: f.Value, Field: f}} }
 
 // And puts a text behind this one, with nothing between them.
 func (t Text) And(more Text) Text { return append(slices.Clip(t), more...) }

@@ -1,0 +1,230 @@
+package desk
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/record"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// Names of what every form carries.
+const (
+	markName = "mark" // tells it from every other form that was ever shown
+	seenName = "seen" // sums up what its page showed
+)
+
+// formFor is how long a form can be sent. It is less than forms that were carried out
+// are known again.
+const formFor = 24 * time.Hour
+
+// form begins a form that is carried out once. seen sums up what it is about; empty =
+// it does not depend on anything.
+func (v *visit) form(name, action, seen string, body []page.Block, buttons ...page.Button) page.Form {
+	return page.Form{Name: name, Action: action, Body: body, Buttons: buttons, Hidden: []page.Hidden{
+		{Name: markName, Value: strconv.FormatInt(v.Now().Unix(), 36) + "-" + newSecret()}, {Name: seenName, Value: seen},
+	}}
+}
+
+// told is what somebody reads of an entry that was made.
+type told struct {
+	Text   string   `json:"text"`
+	Notes  []string `json:"notes,omitempty"`
+	Client string   `json:"client,omitempty"` // whose entry it is
+}
+
+// Reasons for which a form is not carried out.
+var (
+	errStale = errors.New("something else has happened since this page was opened, so nothing was entered; look again, and say it once more")
+	errOld   = errors.New("this page was opened long ago, so nothing was entered; look again, and say it once more")
+)
+
+// wrong is what cannot be read of a form.
+type wrong struct{ error }
+
+func wrongf(format string, args ...any) error { return wrong{fmt.Errorf(format, args...)} }
+
+// carry carries a form out and leads back to the page that it stood on; again shows that page
+// with what kept it from being carried out. seen sums up, within the transaction, what
+// the page had shown; nil = it does not matter.
+func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (string, error), do func(context.Context) (told, error)) error {
+	if err := v.r.ParseForm(); err != nil {
+		return v.refused(again, wrongf("the form could not be read"))
+	}
+	form := store.Form{Hash: sha256.Sum256([]byte(v.r.URL.Path + "?" + v.r.PostForm.Encode()))}
+	if seen != nil {
+		form.Still = func(tx *store.Tx) error {
+			now, err := seen(tx)
+			if err == nil && now != v.r.PostForm.Get(seenName) {
+				err = errStale
+			}
+			return err
+		}
+	}
+	if !v.young(v.r.PostForm.Get(markName)) {
+		return v.refused(again, errOld)
+	}
+	said, err := do(store.WithForm(v.ctx(), form))
+	switch {
+	case errors.Is(err, store.ErrSentTwice):
+	case err != nil:
+		return v.refused(again, err)
+	default:
+		text, err := json.Marshal(said)
+		if err != nil {
+			return err
+		}
+		// The entry is made; where the words for it cannot be kept, it is told in general.
+		_ = v.Books.Store.Said(context.WithoutCancel(v.ctx()), form.Hash[:], string(text))
+	}
+	http.Redirect(v.w, v.r, back+"?done="+hex.EncodeToString(form.Hash[:]), http.StatusSeeOther)
+	return nil
+}
+
+// young reports whether a form was shown not long ago.
+func (v *visit) young(mark string) bool {
+	at, rest, ok := strings.Cut(mark, "-")
+	sec, err := strconv.ParseInt(at, 36, 64)
+	age := v.Now().Sub(time.Unix(sec, 0))
+	return ok && err == nil && len(rest) == 40 && age < formFor && age > -time.Minute
+}
+
+// refused shows the page again with the reason.
+func (v *visit) refused(again func() error, err error) error {
+	if store.IsTrouble(err) || v.ctx().Err() != nil {
+		return err
+	}
+	v.typed, v.status = v.r.PostForm, http.StatusUnprocessableEntity
+	if v.notice == nil {
+		words := "Nothing was entered: " + inDeskWords(err.Error()) + "."
+		if errors.Is(err, errStale) || errors.Is(err, errOld) {
+			v.status, v.typed, words = http.StatusConflict, nil, sentence(err.Error())+"."
+		}
+		v.notice = &page.Notice{Bad: true, Words: words}
+	}
+	return again()
+}
+
+// told returns what came of the form that led to this page.
+func (v *visit) told() (*page.Notice, error) {
+	hash, err := hex.DecodeString(v.r.URL.Query().Get("done"))
+	if err != nil || len(hash) != sha256.Size {
+		return nil, nil
+	}
+	entry, text, ok, err := v.Books.Store.FormSaid(v.ctx(), hash)
+	if err != nil || !ok {
+		return nil, err
+	}
+	said := told{Text: "that is entered"}
+	if text != "" {
+		if err := json.Unmarshal([]byte(text), &said); err != nil {
+			return nil, err
+		}
+	}
+	n := &page.Notice{Words: sentence(said.Text) + "."}
+	for _, x := range said.Notes {
+		n.Notes = append(n.Notes, sentence(inDeskWords(strings.TrimSuffix(x, ".")))+".")
+	}
+	if entry == 0 || text == "" {
+		return n, nil
+	}
+	last, ok, err := v.Books.Store.LastImport(v.ctx(), record.Kind, said.Client)
+	if err != nil || !ok || last.ID != entry {
+		return n, err
+	}
+	undo := v.undoForm(&last)
+	n.Then = &undo
+	return n, nil
+}
+
+// undoForm takes the last entry back.
+func (v *visit) undoForm(last *store.Import) page.Form {
+	f := v.form("undo", "/undo", store.EntryMark(last), nil, page.Button{Words: "Undo", About: last.File})
+	f.Hidden = append(f.Hidden, page.Hidden{Name: "client", Value: last.Client}, page.Hidden{Name: "back", Value: v.r.URL.Path})
+	return f
+}
+
+// undo takes the last entry back, if it is still the one that the page showed.
+func (v *visit) undo() error {
+	if err := v.r.ParseForm(); err != nil {
+		return errMissing
+	}
+	client, back := v.r.PostForm.Get("client"), v.r.PostForm.Get("back")
+	if u, err := url.Parse(back); err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(back, "/") || strings.HasPrefix(back, "//") || strings.ContainsAny(back, `\?#`) {
+		back = "/"
+	}
+	again := func() error { return v.todayPage() }
+	seen := func(tx *store.Tx) (string, error) {
+		last, ok, err := tx.LastImport(record.Kind, client)
+		if err != nil || !ok {
+			return "", err
+		}
+		return store.EntryMark(&last), nil
+	}
+	return v.carry(back, again, seen, func(ctx context.Context) (told, error) {
+		done, err := record.Undo(ctx, v.Books, client)
+		if errors.Is(err, record.ErrNothing) {
+			err = errStale
+		}
+		return told{Text: done.Text, Client: client}, err
+	})
+}
+
+// number reads a whole number of a form; empty is otherwise.
+func (v *visit) number(name, label string, least, most, otherwise int) (int, error) {
+	text := strings.TrimSpace(v.r.PostForm.Get(name))
+	if text == "" {
+		return otherwise, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < least || n > most {
+		return 0, wrongf("%s: read %q; write a whole number from %d to %d", label, text, least, most)
+	}
+	return n, nil
+}
+
+// day reads a day of a form; empty is otherwise.
+func (v *visit) day(name, label string, otherwise programme.Date) (programme.Date, error) {
+	text := strings.TrimSpace(v.r.PostForm.Get(name))
+	if text == "" {
+		return otherwise, nil
+	}
+	d, err := programme.ParseDate(text)
+	if err != nil {
+		return 0, wrongf("%s: read %q; write the day as year-month-day, such as %s", label, text, v.today)
+	}
+	return d, nil
+}
+
+// past reads the day on which something happened, which dayField asks and which is not after today.
+func (v *visit) past(label string) (programme.Date, error) {
+	d, err := v.day("on", label, v.today)
+	if err == nil && d > v.today {
+		err = wrongf("%s: %s is still to come; name the day on which it happened", label, v.date(d))
+	}
+	return d, err
+}
+
+// dayField asks for a day, today where nothing else is said.
+func (v *visit) dayField(label string) *page.Field {
+	return &page.Field{Name: "on", Label: label, Ask: page.AskDay, Value: v.today.String(), Most: v.today.String()}
+}
+
+// sentence begins with a capital letter.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}

@@ -1,0 +1,350 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/kitmuster/kitmuster/daemon/answer"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/record"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
+	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+func (v *visit) supplier(code string) string {
+	if s, ok := v.Books.Shop.Supplier(code); ok && s.Name != "" {
+		return s.Name
+	}
+	return code
+}
+
+// toCome sums up the blanks of an order that are still to come.
+func toCome(o *supply.Order) (list []reorder.LineChange) {
+	for i := range o.Blanks {
+		b := &o.Blanks[i]
+		n := b.Pieces - b.Came
+		if n == 0 {
+			continue
+		}
+		if at := slices.IndexFunc(list, func(c reorder.LineChange) bool { return c.SKU == b.SKU }); at >= 0 {
+			list[at].Pieces += n
+		} else {
+			list = append(list, reorder.LineChange{SKU: b.SKU, Pieces: n})
+		}
+	}
+	return list
+}
+
+func (v *visit) goodsPage() error {
+	p := page.Page{Title: "Goods in"}
+	p.Heading(1, "Goods in")
+	list, err := supply.Orders(v.ctx(), v.Books.Store, store.OrderOrdered)
+	if err != nil {
+		return err
+	}
+	if len(list) == 0 {
+		p.Say("No order to a supplier is on its way.")
+	}
+	for i := range list {
+		p.Add(v.orderCard(&list[i]))
+	}
+	if err := v.addReceive(&p); err != nil {
+		return err
+	}
+	if err := v.addEntries(&p, ""); err != nil {
+		return err
+	}
+	return v.show(p)
+}
+
+// orderCard asks what came of an order.
+func (v *visit) orderCard(o *supply.Order) page.Card {
+	t := page.Table{Columns: page.Columns("Blanks", "#To come", "#Came", "#Comes later")}
+	for i, c := range toCome(o) {
+		most := strconv.Itoa(c.Pieces)
+		t.Row(v.what(c.SKU), c.Pieces,
+			page.Asking(&page.Field{Name: fmt.Sprintf("came-%d", i), Label: "Came of " + v.what(c.SKU), Bare: true, Ask: page.AskNumber, Value: most, Least: "0", Most: most}),
+			page.Asking(&page.Field{Name: fmt.Sprintf("back-%d", i), Label: "Comes later of " + v.what(c.SKU), Bare: true, Ask: page.AskNumber, Value: "0", Least: "0", Most: most}))
+	}
+	fields := []*page.Field{v.dayField("On")}
+	if len(t.Rows) > 0 {
+		fields = append(fields, &page.Field{Name: "later", Label: "What comes later comes on", Ask: page.AskDay, Least: v.today.String()})
+	}
+	if len(o.Sheets) > 0 {
+		fields = append(fields, &page.Field{Name: "sheets", Label: "The transfer sheets came", Ask: page.AskTick, Value: "yes", Ticked: true})
+	}
+	return page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier))), Body: []page.Block{
+		page.Paragraph{Words: page.Quiet(fmt.Sprintf("Of %s: %s, for %s.", v.date(o.AsOf), o.Words(), proposalList(o.Proposals)))},
+		v.form(fmt.Sprintf("order-%d", o.Number), fmt.Sprintf("/goods/%d", o.Number), store.OrderMark(&o.SupplierOrder), []page.Block{t, page.Fields{List: fields}}, page.Button{Words: "This came", Main: true}),
+	}}
+}
+
+func proposalList(list []int64) string {
+	words := make([]string, len(list))
+	for i, n := range list {
+		words[i] = strconv.FormatInt(n, 10)
+	}
+	if len(list) == 1 {
+		return "proposal " + words[0]
+	}
+	return "proposals " + strings.Join(words, ", ")
+}
+
+// orderNumber is the number of the order of the address.
+func (v *visit) orderNumber() (int64, error) {
+	n, err := strconv.ParseInt(v.r.PathValue("order"), 10, 64)
+	if err != nil {
+		return 0, errMissing
+	}
+	return n, nil
+}
+
+func (v *visit) orderMark(tx *store.Tx) (string, error) {
+	n, err := v.orderNumber()
+	if err != nil {
+		return "", err
+	}
+	o, err := tx.SupplierOrder(n)
+	return store.OrderMark(&o), err
+}
+
+// arrived enters what came of an order.
+func (v *visit) arrived() error {
+	n, err := v.orderNumber()
+	if err != nil {
+		return err
+	}
+	return v.carry("/goods", v.goodsPage, v.orderMark, func(ctx context.Context) (told, error) {
+		g := answer.Goods{Order: n, Sheets: v.r.PostForm.Has("sheets")}
+		var err error
+		if g.Day, err = v.past("On"); err != nil {
+			return told{}, err
+		}
+		if g.BackOn, err = v.day("later", "What comes later comes on", 0); err != nil {
+			return told{}, err
+		}
+		list, err := supply.Orders(ctx, v.Books.Store, store.OrderOrdered)
+		if err != nil {
+			return told{}, err
+		}
+		at := slices.IndexFunc(list, func(o supply.Order) bool { return o.Number == n })
+		if at < 0 {
+			return told{}, errStale
+		}
+		for i, c := range toCome(&list[at]) {
+			came, err := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0)
+			if err != nil {
+				return told{}, err
+			}
+			back, err := v.number(fmt.Sprintf("back-%d", i), v.what(c.SKU)+", comes later", 0, 100000, 0)
+			if err != nil {
+				return told{}, err
+			}
+			if came > 0 {
+				g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: came})
+			}
+			if back > 0 {
+				g.Back = append(g.Back, reorder.LineChange{SKU: c.SKU, Pieces: back})
+			}
+		}
+		switch {
+		case len(g.Back) > 0 && g.BackOn.IsZero():
+			return told{}, wrongf("say on which day what comes later comes")
+		case len(g.Came)+len(g.Back) == 0 && !g.Sheets:
+			return told{}, wrongf("write what came")
+		}
+		done, err := answer.Arrived(ctx, v.Books, g, false)
+		said := told{Text: fmt.Sprintf("goods of order %d are entered", n), Notes: done.Notices}
+		for i := range done.Orders {
+			if o := &done.Orders[i]; o.State == store.OrderArrived {
+				said.Text = fmt.Sprintf("order %d has come whole", n)
+			} else {
+				said.Notes = append(said.Notes, counted(o.Outstanding(), "blank")+" still to come")
+			}
+		}
+		return said, err
+	})
+}
+
+// kindsOfGoods are the goods that come by other ways.
+var kindsOfGoods = []page.Choice{{Value: string(programme.Blank), Words: "Blanks"}, {Value: string(programme.Finished), Words: "Finished pieces"}, {Value: string(programme.Transfer), Words: "Transfers"}}
+
+// addReceive asks for goods that are on no order.
+func (v *visit) addReceive(p *page.Page) error {
+	what := []page.Choice{{Words: "Choose"}}
+	for i := range v.Books.Shop.Garments {
+		g := &v.Books.Shop.Garments[i]
+		for _, colour := range g.Colours {
+			what = append(what, page.Choice{Value: g.Code + "/" + colour, Words: v.what(programme.SKU{Garment: g.Code, Colour: colour})})
+		}
+	}
+	for _, a := range v.Books.Shop.Transfers() {
+		what = append(what, page.Choice{Value: "art:" + a.Code, Words: "Transfer " + a.Code})
+	}
+	clients, _, err := v.Books.Readable(v.ctx())
+	if err != nil {
+		return err
+	}
+	whose := []page.Choice{{Words: "Nobody's"}}
+	for _, c := range clients {
+		whose = append(whose, page.Choice{Value: c.Code, Words: c.Name})
+	}
+	p.Heading(2, "Other goods that came")
+	p.Say("What no order of the program had: blanks, transfers, or finished pieces of a client.")
+	p.Add(v.form("other", "/goods", "", []page.Block{page.Fields{List: []*page.Field{
+		{Name: "kind", Label: "They are", Ask: page.AskChoice, Choices: kindsOfGoods},
+		{Name: "what", Label: "What", Ask: page.AskChoice, Choices: what, Needed: true},
+		{Name: "size", Label: "Size", Ask: page.AskText, Hint: "of garments"},
+		{Name: "pieces", Label: "Pieces", Ask: page.AskNumber, Least: "1", Most: "1000000", Needed: true},
+		{Name: "client", Label: "Whose", Ask: page.AskChoice, Choices: whose, Hint: "of finished pieces"},
+		v.dayField("On"),
+	}}}, page.Button{Words: "Enter them", Main: true}))
+	return nil
+}
+
+// received enters goods that were on no order.
+func (v *visit) received() error {
+	client := ""
+	return v.carry("/goods", v.goodsPage, nil, func(ctx context.Context) (told, error) {
+		f := v.r.PostForm
+		a := record.Arrival{Goods: programme.Goods{Kind: programme.StockKind(f.Get("kind"))}}
+		if !slices.ContainsFunc(kindsOfGoods, func(c page.Choice) bool { return c.Value == string(a.Kind) }) {
+			return told{}, wrongf("choose what kind of goods came")
+		}
+		if a.Kind == programme.Finished {
+			client = f.Get("client")
+			a.Client = client
+			if client == "" {
+				return told{}, wrongf("say whose the finished pieces are: they carry a client's mark")
+			}
+		}
+		art, isArt := strings.CutPrefix(f.Get("what"), "art:")
+		switch {
+		case art == "" || isArt != (a.Kind == programme.Transfer):
+			return told{}, wrongf("choose what came: a garment of blanks and finished pieces, an artwork of transfers")
+		case isArt:
+			a.Code = art
+		default:
+			a.Code, a.Colour, _ = parts(art)
+			a.Size = strings.TrimSpace(f.Get("size"))
+		}
+		var err error
+		if a.Pieces, err = v.number("pieces", "Pieces", 1, 1000000, 0); err != nil {
+			return told{}, err
+		}
+		if a.Pieces == 0 {
+			return told{}, wrongf("write how many pieces came")
+		}
+		if a.On, err = v.past("On"); err != nil {
+			return told{}, err
+		}
+		done, err := record.Receive(ctx, v.Books, a)
+		return told{Text: done.Text, Notes: done.Notes, Client: client}, err
+	})
+}
+
+func (v *visit) ordersPage() error {
+	p := page.Page{Title: "Orders"}
+	p.Heading(1, "Orders to suppliers")
+	accepted, err := v.Books.Store.Proposals(v.ctx(), "", reorder.Accepted)
+	if err != nil {
+		return err
+	}
+	p.Heading(2, "Accepted, to be ordered")
+	if len(accepted) == 0 {
+		p.Say("No accepted proposal waits to be ordered.")
+	} else {
+		t := page.Table{Columns: page.Columns("Proposal", "Client", "#Pieces", "In hands by")}
+		for i := range accepted {
+			x := &accepted[i]
+			t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), v.clientName(x.Client), x.Pieces(), v.date(x.Arrives))
+		}
+		p.Add(t)
+		p.Say("This writes one mail draft to each supplier, with lists and print files, and lays the sheets out for these proposals; that can take half a minute. Nothing is sent by itself: open each draft in your mail program, look at it, send it.")
+		p.Add(v.form("write", "/orders", "", nil, page.Button{Words: "Write the orders", Main: true}))
+	}
+	list, err := supply.Orders(v.ctx(), v.Books.Store, store.OrderWritten)
+	if err != nil {
+		return err
+	}
+	if len(list) > 0 {
+		p.Heading(2, "Written, not yet sent")
+	}
+	for i := range list {
+		o := &list[i]
+		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier))), Body: []page.Block{
+			page.Paragraph{Words: page.Plain(fmt.Sprintf("%s, for %s. The draft lies in the folder drafts.", sentence(o.Words()), proposalList(o.Proposals)))},
+			v.form(fmt.Sprintf("sent-%d", o.Number), fmt.Sprintf("/orders/%d/sent", o.Number), store.OrderMark(&o.SupplierOrder),
+				[]page.Block{page.Fields{List: []*page.Field{v.dayField("Sent on")}}}, page.Button{Words: "It is sent", Main: true, About: fmt.Sprintf("order %d", o.Number)}),
+		}})
+	}
+	if list, err = supply.Orders(v.ctx(), v.Books.Store, store.OrderOrdered); err != nil {
+		return err
+	}
+	if len(list) > 0 {
+		p.Heading(2, "On their way")
+		t := page.Table{Columns: page.Columns("Order", "Supplier", "What")}
+		for i := range list {
+			t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"), v.supplier(list[i].Supplier), list[i].Words())
+		}
+		p.Add(t)
+	}
+	if err := v.addEntries(&p, ""); err != nil {
+		return err
+	}
+	return v.show(p)
+}
+
+// writeOrders writes the drafts of orders for all accepted proposals.
+func (v *visit) writeOrders() error {
+	return v.carry("/orders", v.ordersPage, nil, func(ctx context.Context) (told, error) {
+		o, err := supply.Drafts(ctx, v.Books, v.today, supply.Wish{})
+		if err != nil {
+			return told{}, err
+		}
+		if len(o.Orders) == 0 {
+			return told{}, wrongf("nothing is to be bought: all that the accepted proposals need is set aside; say on the page of each that it is ordered")
+		}
+		if _, err := o.Keep(ctx, v.Books, v.Now().In(v.Books.Zone())); err != nil {
+			return told{}, err
+		}
+		said := told{Text: counted(len(o.Orders), "order") + " written, as drafts in the folder drafts"}
+		for i := range o.Orders {
+			said.Notes = append(said.Notes, fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number, v.supplier(o.Orders[i].Supplier), o.Orders[i].Words()))
+			said.Notes = append(said.Notes, o.Orders[i].Mail.Warnings...)
+		}
+		if err := delivery.WriteFiles(ctx, v.Books, v.Now); err != nil {
+			said.Notes = append(said.Notes, err.Error())
+		}
+		if len(o.Replaced) > 0 {
+			said.Notes = append(said.Notes, fmt.Sprintf("these take the place of drafts written before: do not send order %s", strings.TrimPrefix(strings.TrimPrefix(proposalList(o.Replaced), "proposals "), "proposal ")))
+		}
+		return said, nil
+	})
+}
+
+// sent enters that an order went to its supplier.
+func (v *visit) sent() error {
+	n, err := v.orderNumber()
+	if err != nil {
+		return err
+	}
+	return v.carry("/orders", v.ordersPage, v.orderMark, func(ctx context.Context) (told, error) {
+		day, err := v.past("Sent on")
+		if err != nil {
+			return told{}, err
+		}
+		done, err := answer.Sent(ctx, v.Books, day, []int64{n}, false)
+		said := told{Text: fmt.Sprintf("order %d is sent", n), Notes: done.Notices}
+		for _, m := range done.Moved {
+			said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is ordered: its pieces count as on their way", m))
+		}
+		return said, err
+	})
+}

@@ -1,0 +1,175 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/kitmuster/kitmuster/programme/reorder"
+)
+
+// Form is what must hold for the entry that a context leads to, where a person
+// sends it from a page: it is carried out once, and only while what the page showed still stands.
+type Form struct {
+	// Hash tells the form from every other.
+	Hash [sha256.Size]byte
+	// Still returns an error where what the page showed has changed; nil = it does not matter.
+	Still func(*Tx) error
+}
+
+// ErrSentTwice says that the form was carried out already.
+var ErrSentTwice = errors.New("this form was carried out already")
+
+type formKey struct{}
+
+// WithForm returns a context whose entries carry out the form: the first of them
+// notes it in its own transaction, and each after that is ErrSentTwice.
+func WithForm(ctx context.Context, f Form) context.Context {
+	return context.WithValue(ctx, formKey{}, &f)
+}
+
+// keepForms is the time for which forms are known again.
+const keepForms = 48 * time.Hour
+
+// TakeForm notes that the transaction carries out the form of its context, where it
+// has one. AddImport and RemoveImport do so by themselves.
+func (tx *Tx) TakeForm(entry int64) error {
+	f, ok := tx.ctx.Value(formKey{}).(*Form)
+	if !ok || tx.formTaken {
+		return nil
+	}
+	res, err := tx.ExecContext(tx.ctx, `INSERT INTO desk_form (hash, at, entry) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING`, f.Hash[:], stamp(tx.Now), entry)
+	if err != nil {
+		return fmt.Errorf("note a form: %w", err)
+	}
+	if n, err := res.RowsAffected(); err != nil || n == 0 {
+		return errors.Join(err, ErrSentTwice)
+	}
+	if f.Still != nil {
+		if err := f.Still(tx); err != nil {
+			return err
+		}
+	}
+	tx.formTaken = true
+	_, err = tx.ExecContext(tx.ctx, `DELETE FROM desk_form WHERE at < ?`, stamp(tx.Now.Add(-keepForms)))
+	return err
+}
+
+// Said keeps what the reader of a form was told.
+func (s *Store) Said(ctx context.Context, hash []byte, said string) error {
+	return s.InTx(ctx, func(tx *Tx) error {
+		_, err := tx.ExecContext(tx.ctx, `UPDATE desk_form SET said = ? WHERE hash = ?`, said, hash)
+		return err
+	})
+}
+
+// FormSaid returns what a form that was carried out came to: its number among the
+// entries, and what its reader was told; ok is false where it was not.
+func (s *Store) FormSaid(ctx context.Context, hash []byte) (entry int64, said string, ok bool, err error) {
+	err = s.reader.QueryRowContext(ctx, `SELECT entry, said FROM desk_form WHERE hash = ?`, hash).Scan(&entry, &said)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, "", false, nil
+	}
+	return entry, said, err == nil, err
+}
+
+// Kinds of keys to the desk.
+const (
+	DeskLink    = "link"
+	DeskSession = "session"
+)
+
+// AddDeskKey lets a secret, of which hash is known, open the desk until a moment.
+func (s *Store) AddDeskKey(ctx context.Context, kind string, hash [sha256.Size]byte, until time.Time) error {
+	return s.InTx(ctx, func(tx *Tx) error { return tx.addDeskKey(kind, hash, until) })
+}
+
+func (tx *Tx) addDeskKey(kind string, hash [sha256.Size]byte, until time.Time) error {
+	_, err := tx.ExecContext(tx.ctx, `DELETE FROM desk_key WHERE until <= ?`, stamp(tx.Now))
+	if err != nil {
+		return fmt.Errorf("drop old keys to the desk: %w", err)
+	}
+	if _, err := tx.ExecContext(tx.ctx, `INSERT INTO desk_key (hash, kind, until) VALUES (?, ?, ?)`, hash[:], kind, stamp(until)); err != nil {
+		return fmt.Errorf("keep a key to the desk: %w", err)
+	}
+	return nil
+}
+
+// UseDeskLink exchanges a link for a session. ok is false where the link was used
+// before, has expired, or never was.
+func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte, until time.Time) (ok bool, err error) {
+	err = s.InTx(ctx, func(tx *Tx) error {
+		res, err := tx.ExecContext(tx.ctx, `DELETE FROM desk_key WHERE hash = ? AND kind = 'link' AND until > ?`, link[:], stamp(tx.Now))
+		if err != nil {
+			return fmt.Errorf("use a link to the desk: %w", err)
+		}
+		n, err := res.RowsAffected()
+		if ok = n == 1; err != nil || !ok {
+			return err
+		}
+		return tx.addDeskKey(DeskSession, session, until)
+	})
+	return ok && err == nil, err
+}
+
+// HasDeskKey reports whether a secret opens the desk at this moment.
+func (s *Store) HasDeskKey(ctx context.Context, kind string, hash [sha256.Size]byte) (ok bool, err error) {
+	err = s.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind, stamp(s.now())).Scan(&ok)
+	return ok, err
+}
+
+// DropDeskKey ends a session; with no hash all sessions and links.
+func (s *Store) DropDeskKey(ctx context.Context, hash []byte) error {
+	return s.InTx(ctx, func(tx *Tx) error {
+		_, err := tx.ExecContext(tx.ctx, `DELETE FROM desk_key WHERE ?1 IS NULL OR hash = ?1`, hash)
+		return err
+	})
+}
+
+// PersonMark sums up what is recorded of a person: their row of the roster and of
+// the ledger. It is equal while nothing of it changes, and empty of nobody.
+func (s *Store) PersonMark(ctx context.Context, client, staff string) (string, error) {
+	return personMark(ctx, s.reader, client, staff)
+}
+
+// PersonMark sums up what is recorded of a person as the transaction sees it.
+func (tx *Tx) PersonMark(client, staff string) (string, error) {
+	return personMark(tx.ctx, tx, client, staff)
+}
+
+func personMark(ctx context.Context, q querier, client, staff string) (string, error) {
+	var text string
+	err := q.QueryRowContext(ctx, `SELECT json_array(p.name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
+		(SELECT json_group_array(json_array(m.seq, m.day, m.kind, m.garment, m.colour, m.size, m.pieces, m.reason, m.import_id)) FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id))
+		FROM person p WHERE p.client_id = (SELECT id FROM client WHERE code = ?) AND p.staff_id = ?`, client, staff).Scan(&text)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", nil
+	}
+	if err != nil {
+		return "", fmt.Errorf("read what is recorded of %s: %w", staff, err)
+	}
+	return markOf(text), nil
+}
+
+// ProposalMark sums up where a proposal stands and what it holds.
+func ProposalMark(p *reorder.Proposal) (string, error) {
+	body, err := json.Marshal(p)
+	return markOf(string(p.State) + string(body)), err
+}
+
+// EntryMark tells an entry from every other, also from one that has its number after it was taken back.
+func EntryMark(in *Import) string { return markOf(fmt.Sprint(in.ID, " ", stamp(in.At))) }
+
+// OrderMark sums up where an order to a supplier stands and what it holds.
+func OrderMark(o *SupplierOrder) string {
+	return markOf(fmt.Sprint(o.Number, " ", o.State, " ", string(o.Body)))
+}
+
+func markOf(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return fmt.Sprintf("%x", sum[:12])
+}
