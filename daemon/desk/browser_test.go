@@ -44,16 +44,6 @@ func (s *shop) chromium() *window {
 	return w
 }
 
-// another opens another tab of the same browser.
-func (w *window) another() *window {
-	w.t.Helper()
-	ctx, cancel := chromedp.NewContext(w.ctx)
-	w.t.Cleanup(cancel)
-	x := &window{shop: w.shop, ctx: ctx}
-	x.scripts(false)
-	return x
-}
-
 func (w *window) scripts(on bool) {
 	w.t.Helper()
 	_, err := chromedp.Call(w.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !on})
@@ -86,15 +76,6 @@ func (w *window) press(form, button string, said ...string) {
 		steps = append(steps, chromedp.SetValue(chromedp.Search(fmt.Sprintf("%s//*[@name='%s']", in, said[i])), said[i+1]))
 	}
 	w.do(append(steps, chromedp.Click(chromedp.Search(fmt.Sprintf("%s//button[text()[1]='%s']", in, button))))...)
-}
-
-func (w *window) notice() string {
-	w.t.Helper()
-	ctx, cancel := context.WithTimeout(w.ctx, 10*time.Second)
-	defer cancel()
-	text, err := chromedp.Run(ctx, chromedp.TextContent(chromedp.CSS(".notice")))
-	require.NoError(w.t, err)
-	return text
 }
 
 // look sets how wide and how light the window is.
