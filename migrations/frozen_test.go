@@ -26,7 +26,7 @@ var landed = map[string]string{
 	"0010_reasons.sql":     "736b525a1aedd4b99dfea8fe5a4c0a1c0925af3139be223cd1710cff052bc820",
 	"0012_print_name.sql":  "3965e46b6b7ac1225b98b790b279450f72a6b4bc58c863adabeeb6b8809fbccd",
 	"0011_replies.sql":     "c6d4859a31e2fe07dbb1db30195f17dfb4fc34e7fb288bf3433b1987dfad3883",
-	"0012_desk.sql":        "d9781b0846d58916257a7e9beecaf150ee1187c97a93f763017d350836ad45f8",
+	"0013_desk.sql":        "d9781b0846d58916257a7e9beecaf150ee1187c97a93f763017d350836ad45f8",
 }
 
 func TestLandedMigrationsAreNeverChanged(t *testing.T) {

@@ -93,6 +93,7 @@ func (v *visit) personPage() error {
 	if !gone {
 		v.addIssue(&p, w)
 		v.addSize(&p, w)
+		v.addChange(&p, w)
 	}
 	v.addLeave(&p, w, gone)
 	if !gone {
@@ -350,6 +351,31 @@ func (v *visit) lotWords(list []record.Lot) string {
 		}
 	}
 	return strings.Join(words, ", ")
+}
+
+// addChange asks for another role, site or name on garments.
+func (v *visit) addChange(p *page.Page, w *wearer) {
+	p.Heading(2, "Another role, site or name on garments")
+	p.Add(v.form("change", w.address()+"/change", w.seen, []page.Block{page.Fields{List: []*page.Field{
+		{Name: "role", Label: "Role", Ask: page.AskChoice, Choices: roleChoices(w.client), Value: w.Role},
+		{Name: "site", Label: "Site", Ask: page.AskText, Value: w.Site, Hint: "empty: it stays"},
+		{Name: "print", Label: "Name on garments", Ask: page.AskText, Value: w.PrintName, Hint: "where names are printed; empty: it stays"},
+	}}}, page.Button{Words: "Enter the change", Main: true}))
+}
+
+func roleChoices(c *programme.Client) (list []page.Choice) {
+	for i := range c.Roles {
+		list = append(list, page.Choice{Value: c.Roles[i].Code, Words: roleName(c, c.Roles[i].Code)})
+	}
+	return list
+}
+
+func (v *visit) change() error {
+	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
+		f := v.r.PostForm
+		done, err := record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Role: f.Get("role"), Site: f.Get("site"), PrintName: f.Get("print")})
+		return told{Text: done.Text, Notes: done.Notes}, err
+	})
 }
 
 // addLeave asks for the last day, and for what came back.

@@ -34,10 +34,7 @@ func (v *visit) startPage() error {
 	p := page.Page{Title: title}
 	p.Heading(1, title)
 	p.Say("Each is put on the roster, gets what lies on the client's shelf for the kit, and what is missing is proposed. Somebody who is on the roster already, by name or number, gets what the kit still lacks.")
-	roles := []page.Choice{}
-	for i := range c.Roles {
-		roles = append(roles, page.Choice{Value: c.Roles[i].Code, Words: roleName(c, c.Roles[i].Code)})
-	}
+	roles := roleChoices(c)
 	families, sizes := v.families()
 	var body []page.Block
 	rows := v.rows()

@@ -24,6 +24,7 @@ var deskWords = []struct {
 	{regexp.MustCompile(`when the size is known: kitmuster starter \S+ (\S+) .*=SIZE`), "when the size is known, write $1 as the name on this form again, with the size"},
 	{regexp.MustCompile(`: 'kitmuster held[^']*'`), ", which is given on the command line with kitmuster held"},
 	{regexp.MustCompile(`enter it with 'kitmuster change'`), "choose it on the page of the person"},
+	{regexp.MustCompile(`enter it with 'kitmuster change --print-name'`), "enter it under Name on garments"},
 	{regexp.MustCompile(`correct it with 'kitmuster change'`), "correct it on the page of the person"},
 	{regexp.MustCompile(`state what is there with 'kitmuster stock import'`), "what lies there is stated anew in a list of the stock"},
 	{regexp.MustCompile(`; 'kitmuster proposal show \d+' tells what`), "; its history tells what"},

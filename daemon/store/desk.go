@@ -143,7 +143,7 @@ func (tx *Tx) PersonMark(client, staff string) (string, error) {
 
 func personMark(ctx context.Context, q querier, client, staff string) (string, error) {
 	var text string
-	err := q.QueryRowContext(ctx, `SELECT json_array(p.name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
+	err := q.QueryRowContext(ctx, `SELECT json_array(p.name, p.print_name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
 		(SELECT json_group_array(json_array(m.seq, m.day, m.kind, m.garment, m.colour, m.size, m.pieces, m.reason, m.import_id)) FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id))
 		FROM person p WHERE p.client_id = (SELECT id FROM client WHERE code = ?) AND p.staff_id = ?`, client, staff).Scan(&text)
 	if errors.Is(err, sql.ErrNoRows) {
