@@ -129,13 +129,13 @@ func (f *sheetFlags) run(ctx context.Context, a *app) error {
 		return err
 	}
 	papers := sheetPapers{shop: req.Shop, home: home, plan: &plan, asOf: req.AsOf, warn: a.err, dots: f.png}
-	if err := papers.write(f.proof, f.drawings, f.list); err != nil {
-		return err
-	}
-	if f.print != "" {
+	if f.print != "" { // first: it may refuse a picture, and then nothing is written
 		if err := papers.printFiles(f.print); err != nil {
 			return err
 		}
+	}
+	if err := papers.write(f.proof, f.drawings, f.list); err != nil {
+		return err
 	}
 	if f.asJSON {
 		return writeJSON(a.out, planJSON(req.Shop, &plan))

@@ -145,9 +145,11 @@ func TestSheetPackSaysWhatIsProven(t *testing.T) {
 }
 
 func TestSheetWritesAPrintFileForEachLayout(t *testing.T) {
-	status, _, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "8", "--print", "print")
+	status, _, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "8", "--print", "print", "--list", "list.csv")
 	require.Equal(t, 1, status)
 	require.Contains(t, errs, "cannot go into a print file", "a printer is not sent a guess")
+	require.NoDirExists(t, filepath.Join(dir, "print"), "what is refused writes nothing")
+	require.NoFileExists(t, filepath.Join(dir, "list.csv"))
 	square := `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 7 6"><path d="M0 0h7v6h-7z" fill="#123456"/></svg>`
 	shop := strings.ReplaceAll(sheetShop, "width: 3in, height: 3in}", "width: 3.5in, height: 3in, file: missing.png}")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "shop.yaml"), []byte(shop), 0o600))

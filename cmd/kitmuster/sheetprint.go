@@ -2,8 +2,10 @@ package main
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
@@ -12,19 +14,25 @@ import (
 
 // printFiles writes what the printers print into a folder, one file a layout.
 func (p *sheetPapers) printFiles(folder string) error {
+	files := map[string][]byte{}
+	for i := range p.plan.Orders {
+		if err := p.printOrder(&p.plan.Orders[i], files); err != nil {
+			return err
+		}
+	}
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return fmt.Errorf("make the folder for print files: %w", err)
 	}
-	taken := map[string]bool{}
-	for i := range p.plan.Orders {
-		if err := p.printOrder(folder, &p.plan.Orders[i], taken); err != nil {
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		if err := wholefile.Write(filepath.Join(folder, name), files[name]); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (p *sheetPapers) printOrder(folder string, o *sheet.Order, taken map[string]bool) error {
+// printOrder adds the print files of an order by their names.
+func (p *sheetPapers) printOrder(o *sheet.Order, files map[string][]byte) error {
 	art := document.PrintFile{Shop: p.shop, AsOf: p.asOf, Order: o, Pictures: p.pictures(o), Dots: p.dots}
 	if kind, ok := p.shop.Kind(o.Kind); ok {
 		art.Mirrored = kind.Mirrored
@@ -44,13 +52,10 @@ func (p *sheetPapers) printOrder(folder string, o *sheet.Order, taken map[string
 			}
 		}
 		name := document.PrintFileName(p.shop, o, l, p.asOf, kind)
-		if taken[name] {
+		if files[name] != nil {
 			return fmt.Errorf("two print files would be named %s; put {kind} and {sheet} into print_file_name", name)
 		}
-		taken[name] = true
-		if err := wholefile.Write(filepath.Join(folder, name), data); err != nil {
-			return err
-		}
+		files[name] = data
 	}
 	return nil
 }
