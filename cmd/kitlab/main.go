@@ -48,6 +48,7 @@ func commands(l *lab) []*cobra.Command {
 		newOrdersCommand(l),
 		newScaleCommand(l),
 		newSheetsCommand(l),
+		newNeedsCommand(l),
 		newWorldsCommand(l),
 		newAlarmsCommand(l),
 		newCountsCommand(l),

@@ -47,6 +47,22 @@ func TestSheetsComparesWithTheKnownOptimum(t *testing.T) {
 	require.Contains(t, out, "strip, mean of 21")
 }
 
+func TestNeedsComparesPlansWithBoundsAndExactSearch(t *testing.T) {
+	var r needsReport
+	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "needs", "--count", "1", "--iterations", "40", "--json")), &r))
+	require.Len(t, r.Rolls, 2)
+	for _, roll := range r.Rolls {
+		require.Positive(t, roll.Mean, roll.Cut)
+		require.Less(t, roll.Mean, 0.1, roll.Cut)
+	}
+	require.LessOrEqual(t, r.Pages.Sheets, r.Pages.General)
+	require.Equal(t, 1, r.Single.Needs)
+	require.GreaterOrEqual(t, r.Pooled.Over, 0.0, "below the least cost")
+	require.Len(t, r.Forty, 3)
+	require.LessOrEqual(t, r.Forty[2].Cost, r.Forty[0].Cost)
+	require.Contains(t, kitlab(t, "needs", "--count", "1", "--seconds", "0.1", "--only", "single"), "small needs, one client: 1 of 1 at the least cost")
+}
+
 func TestMoneyComparesProposalsWithEveryOtherWay(t *testing.T) {
 	var r study.Report
 	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "money", "--shops", "1", "--clients", "1", "--weeks", "40", "--json")), &r))
@@ -85,6 +101,8 @@ func TestWrongUseIsRefused(t *testing.T) {
 		"sizes not in figures": {"scale", "--pieces", "many"},
 		"a folder too few":     {"sheets"},
 		"a folder of nothing":  {"sheets", t.TempDir()},
+		"no such needs":        {"needs", "--only", "wide"},
+		"no time":              {"needs", "--seconds", "0"},
 		"a word too many":      {"money", "now"},
 		"no such problems":     {"orders", "none.json"},
 		"nothing to order":     {"orders", emptyOrders(t)},

@@ -8,6 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/sheet/inspect"
+	"github.com/kitmuster/kitmuster/programme/sheet/sheettest"
 )
 
 // TestATrimmersRollIsLittleWorkToCut: among rolls that cost within 0.3 % of the
@@ -16,7 +17,7 @@ import (
 func TestATrimmersRollIsLittleWorkToCut(t *testing.T) {
 	for _, i := range []uint64{21, 41} {
 		var saved int
-		req := shopNeed(i, programme.Trimmer, roll)
+		req := sheettest.ShopNeed(i, programme.Trimmer, sheettest.Roll)
 		var last programme.Money
 		for _, tries := range []int{300, 1500} {
 			req.Budget = sheet.Budget{Iterations: tries, Trial: true}
