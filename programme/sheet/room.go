@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
 // Spare is a transfer that is not needed now but would be used later. It is
@@ -114,8 +115,14 @@ func (f *field) layOut(o *Order, spares []*spare, take bool) {
 		l := o.Layouts[i]
 		l.Items = slices.Clone(l.Items)
 		before := len(o.Room)
+		full := map[pack.Piece]bool{} // for images of that size, as the layout is
 		for _, s := range spares {
-			for s.left > 0 && f.addSpare(&l, s) {
+			one := f.pieceOf(s.art, 1)
+			for s.left > 0 && !full[one] && f.inksWith(&l, s.art) <= l.Inks {
+				if full[one] = !f.addSpare(&l, s.art, one); full[one] {
+					break
+				}
+				clear(full)
 				s.left -= l.Copies
 				o.offer(layoutName(i), s, l.Copies)
 			}

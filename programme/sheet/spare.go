@@ -7,15 +7,11 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
-// addSpare puts one image more on a layout; false when it does not fit, or
-// would cost something.
-func (f *field) addSpare(l *Layout, s *spare) bool {
-	if f.inksWith(l, s.art) > l.Inks {
-		return false
-	}
+// addSpare puts one image more, as the packer sees it, on a layout; false when it does
+// not fit.
+func (f *field) addSpare(l *Layout, art *programme.Artwork, one pack.Piece) bool {
 	g := f.kind.Gutter
 	height := int64(l.Height - 2*f.kind.Margin + g)
-	one := f.pieceOf(s.art, 1)
 	var images int64
 	for _, it := range l.Items {
 		images += int64(it.W+g) * int64(it.H+g)
@@ -23,7 +19,7 @@ func (f *field) addSpare(l *Layout, s *spare) bool {
 	if images+one.W*one.H > f.width*height {
 		return false
 	}
-	return f.intoGap(l, s.art, one, height) || f.anew(l, s.art, height)
+	return f.intoGap(l, art, one, height) || f.anew(l, art, height)
 }
 
 // inksWith returns how many ink colours a layout has with one artwork more.
