@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
 	"sort"
 	"sync"
 
@@ -47,8 +48,9 @@ type Heavy struct {
 	Why *demand.TooMuch
 }
 
-// Workers is the number of clients that are computed at the same time.
-const Workers = 2
+// Workers returns the number of clients that are computed at the same time: one for
+// every processor that the program may use.
+func Workers() int { return runtime.GOMAXPROCS(0) }
 
 // New reads the shop's stock and learns from the records of all clients.
 func New(ctx context.Context, b *books.Books, asOf programme.Date) (*Forecaster, error) {
@@ -103,7 +105,7 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	records := make([]*wear.Records, len(f.clients))
 	much := make([]*demand.TooMuch, len(f.clients))
 	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(Workers)
+	g.SetLimit(Workers())
 	for i, c := range f.clients {
 		g.Go(func() error {
 			p, err := f.recall(ctx, c)

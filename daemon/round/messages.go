@@ -114,7 +114,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 	jobs = append(jobs, sheets...)
 	res := &Result{Plan: plan, Number: numbers.Round, Messages: make([]Message, len(jobs))}
 	g, _ := errgroup.WithContext(ctx)
-	g.SetLimit(forecast.Workers)
+	g.SetLimit(forecast.Workers())
 	for i, job := range jobs {
 		g.Go(func() error {
 			m, err := job()

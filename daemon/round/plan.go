@@ -110,7 +110,7 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	terms := p.pullTerms()
 	old := reorder.OldBlanks(clients, blanks(f.Shelf))
 	g, gctx := errgroup.WithContext(ctx)
-	g.SetLimit(forecast.Workers)
+	g.SetLimit(forecast.Workers())
 	for i, c := range clients {
 		g.Go(func() (err error) {
 			p.Entries[i].Client = c

@@ -57,7 +57,7 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 	if _, err := msg.WriteTo(&b); err != nil {
 		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
 	}
-	return b.Bytes(), nil
+	return bytes.Clone(b.Bytes()), nil // without room to grow: a large round keeps hundreds until they are committed
 }
 
 // automatic says that no person wrote the message, so that no holiday reply comes

@@ -47,6 +47,11 @@ func (d *drawing) draw(means []float64, most int) future {
 		factor = gammaOf(d.rng, 1/c) * c
 	}
 	needs := d.above[len(d.above)-1]
+	expected := 0.0
+	for _, m := range means {
+		expected += m * factor * needs
+	}
+	f.uses = make([]use, 0, min(most, int(expected+3*math.Sqrt(expected))+4))
 	for k, n := 0, 0; k < len(means) && n < most; k++ {
 		for range poissonOf(d.rng, means[k]*factor*needs) {
 			i := sort.SearchFloat64s(d.above, d.rng.Float64()*needs)

@@ -36,11 +36,11 @@ func follow(limit int64) {
 	}, limit)
 }
 
-// limitFor returns the limit where so many bytes are in use: garbage may take half as
-// much again, in steps, so that the limit is not set after every collection.
+// limitFor returns the limit where so many bytes are in use: garbage may take a quarter
+// as much again, in steps, so that the limit is not set after every collection.
 func limitFor(live int64) int64 {
 	const step = 32 << 20
-	return max(roomy, (live+live/2)/step*step+2*step)
+	return max(roomy, (live+live/4)/step*step+3*step)
 }
 
 // inUse returns the bytes that the last collection left.

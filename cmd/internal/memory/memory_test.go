@@ -13,7 +13,7 @@ func TestTheLimitFollowsWhatIsInUse(t *testing.T) {
 	assert.EqualValues(t, roomy, limitFor(200<<20))
 	for live := int64(300 << 20); live < 8<<30; live += 77 << 20 {
 		limit := limitFor(live)
-		assert.Greater(t, limit, live+live/2)
-		assert.Less(t, limit, live+live/2+(65<<20))
+		assert.Greater(t, limit, live+live/4+(64<<20))
+		assert.LessOrEqual(t, limit, live+live/4+(96<<20))
 	}
 }
