@@ -17,6 +17,7 @@ const (
 	CauseMishap              // lost, torn, stained past use
 	CauseHires               // a new starter's kit
 	CauseKit                 // a season, or a change of kit, that begins on a known day
+	CauseResize              // people there who may come to need another size
 	CauseOwed                // somebody is short of it today
 )
 
@@ -53,9 +54,10 @@ var causes = [...]CauseWords{
 		Code: "mishap", Word: "lost or damaged", With: CauseMishap,
 		Advice: "most are lost or damaged before they wear out, so a cheaper blank may do as well",
 	},
-	CauseHires: {Code: "hires", Word: "for starters"},
-	CauseKit:   {Code: "kit", Word: "for a new season or kit"},
-	CauseOwed:  {Code: "owed", Word: "missing today"},
+	CauseHires:  {Code: "hires", Word: "for starters"},
+	CauseKit:    {Code: "kit", Word: "for a new season or kit"},
+	CauseResize: {Code: "resize", Word: "for other sizes"},
+	CauseOwed:   {Code: "owed", Word: "missing today"},
 }
 
 // Word returns what people call the cause, everywhere.
@@ -97,7 +99,7 @@ func (e *Endings[N]) At(c Cause) *N {
 		return &e.Print
 	case CauseMishap:
 		return &e.Mishap
-	case CauseHires, CauseKit, CauseOwed:
+	case CauseHires, CauseKit, CauseResize, CauseOwed:
 	}
 	return nil
 }
@@ -138,6 +140,8 @@ type Causes struct {
 	Endings[float64]
 	Hires float64 `json:"hires"`
 	Kit   float64 `json:"kit,omitempty"`
+	// Resize is for people who are there and may come to need another size.
+	Resize float64 `json:"resize,omitempty"`
 }
 
 // At points at the number of a cause; nil for CauseOwed, which is not expected but known.
@@ -147,6 +151,8 @@ func (c *Causes) At(k Cause) *float64 {
 		return &c.Hires
 	case CauseKit:
 		return &c.Kit
+	case CauseResize:
+		return &c.Resize
 	default:
 		return c.Endings.At(k)
 	}
@@ -155,7 +161,7 @@ func (c *Causes) At(k Cause) *float64 {
 // Each yields all causes with their numbers, in order.
 func (c Causes) Each() iter.Seq2[Cause, float64] {
 	return func(yield func(Cause, float64) bool) {
-		for k := range CauseKit + 1 {
+		for k := range CauseResize + 1 {
 			if !yield(k, *c.At(k)) {
 				return
 			}
@@ -164,7 +170,7 @@ func (c Causes) Each() iter.Seq2[Cause, float64] {
 }
 
 // Sum returns the expected pieces over all causes.
-func (c Causes) Sum() float64 { return c.Endings.Sum() + c.Hires + c.Kit }
+func (c Causes) Sum() float64 { return c.Endings.Sum() + c.Hires + c.Kit + c.Resize }
 
 // Plus adds two splits, cause by cause.
 func (c Causes) Plus(d Causes) Causes {

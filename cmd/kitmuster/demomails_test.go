@@ -13,7 +13,7 @@ import (
 // What an owner and a customer have time for on a Monday.
 const (
 	ownerWords    = 350
-	customerWords = 620
+	customerWords = 640
 )
 
 // demoPages returns the mails of the demo as pages, by the middle of their file name.

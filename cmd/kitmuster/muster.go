@@ -95,8 +95,8 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 	}
 	var parts []string
 	for c, pieces := range sum.Each() {
-		if c == programme.CauseKit && pieces == 0 {
-			continue // most kits know of no seasons
+		if (c == programme.CauseKit || c == programme.CauseResize) && pieces == 0 {
+			continue // most kits know of no seasons, and some of one size alone
 		}
 		parts = append(parts, fmt.Sprintf("%.0f %s", pieces, c.Word()))
 	}

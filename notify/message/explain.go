@@ -145,8 +145,8 @@ func (e *explanation) line(l *reorder.Line) {
 	e.section(fmt.Sprintf("%s: order %d", t.what(l.SKU), l.Order))
 	var parts []string
 	for c, pieces := range l.Each() {
-		if c == programme.CauseKit && pieces == 0 {
-			continue // most kits know of no seasons
+		if (c == programme.CauseKit || c == programme.CauseResize) && pieces == 0 {
+			continue // most kits know of no seasons, and some of one size alone
 		}
 		parts = append(parts, fmt.Sprintf("%.2f %s", pieces, c.Word()))
 	}

@@ -217,7 +217,7 @@ func TestOldAndYoungPiecesEachHaveTheirOwnChance(t *testing.T) {
 		in.Staff[i].Sizes = map[string]string{"one": p.SKU.Size}
 	}
 	in.Staffing = demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
-	in.Staffing.Leaving, in.Staffing.Joining = wear.Certain(1e-12), wear.Certain(1e-12)
+	in.Staffing.Leaving, in.Staffing.Joining, in.Staffing.Resizing = wear.Certain(1e-12), wear.Certain(1e-12), wear.Gamma{}
 	muster := in.Muster(2)
 	sum := map[string]float64{}
 	for _, p := range muster.Pieces {

@@ -127,8 +127,9 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	known, kit := f.startersBy(days, ends), f.kitBy(days)
 	h := newHires(f.in, f.places, days, f.people(days))
 	h.ends = ends.hired(days)
+	resized := f.resizes(days)
 	for i, k := range f.lines {
-		m.Lines = append(m.Lines, f.line(i, replaced.lines[i], h.sized(k), known[i], kit[i], days))
+		m.Lines = append(m.Lines, f.line(i, replaced.lines[i], h.sized(k), known[i], resized.line(i), kit[i], days))
 	}
 	f.stock(&m, days)
 	if !whole {
@@ -138,8 +139,8 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	for _, n := range known {
 		starters = starters.plus(n)
 	}
-	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool { return true })).plus(starters).describe()
-	m.Garments = f.garments(replaced.garments, h, known)
+	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool { return true })).plus(starters).plus(resized.all()).describe()
+	m.Garments = f.garments(replaced.garments, h, known, resized)
 	f.byWeek(&m, days)
 	m.Pieces = f.outlooks()
 	return m

@@ -51,6 +51,7 @@ type Past struct {
 	staff      []programme.Person
 	history    wear.History
 	asOf       programme.Date
+	exchanges  int // changes of size in the ledger
 }
 
 // Recall reads the records of a client up to and including asOf; errors are
@@ -71,7 +72,7 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 		return nil, heaviest(ledger, asOf, func(*programme.Movement) bool { return true })
 	}
 	history, learnt := book.LearnWithSilence(traced, asOf)
-	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf}
+	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, exchanges: exchanges(shop, client, staff, ledger, asOf)}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
 	p.Suspicions = book.Suspicions(&p.history, learnt, asOf)
 	return p, nil
@@ -97,5 +98,8 @@ func (p *Past) Prepare(stock []programme.StockLine, experience *wear.Experience)
 		in.Book, in.Learnt = book, book.Relearn(p.Records.Learnt)
 	}
 	in.Staffing = LearnStaffing(p.shop, p.client, p.staff, p.asOf)
+	if r := &in.Staffing.Resizing; r.Exposure > 0 {
+		*r = r.Learn(float64(p.exchanges), 0)
+	}
 	return in, nil
 }

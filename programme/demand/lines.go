@@ -81,8 +81,8 @@ func (s *scene) sized(p *programme.Person) bool {
 
 // line puts together what is known of line i; the expected pieces by cause add
 // up to the means of the distributions of replacements (worn) and of hires.
-func (f *forecast) line(i int, worn, hired, starters pmf, kit float64, days int) Line {
-	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(starters).describe(), Owed: f.owed[i]}
+func (f *forecast) line(i int, worn, hired, starters, resized pmf, kit float64, days int) Line {
+	l := Line{SKU: f.lines[i], Distribution: worn.plus(hired).plus(starters).plus(resized).describe(), Owed: f.owed[i]}
 	var c programme.Causes
 	for _, x := range f.expected(i, days) {
 		c = c.Plus(x)
@@ -90,7 +90,7 @@ func (f *forecast) line(i int, worn, hired, starters pmf, kit float64, days int)
 	if sum := c.Sum(); sum > 0 {
 		l.ByCause = c.Times(worn.mean() / sum)
 	}
-	l.ByCause.Kit = kit
+	l.ByCause.Kit, l.ByCause.Resize = kit, resized.mean()
 	l.ByCause.Hires = hired.mean() + max(0, starters.mean()-kit)
 	return l
 }
@@ -119,7 +119,7 @@ func (f *forecast) wearable() []programme.StockLine {
 }
 
 // garments returns the distribution of each garment over all its colours and sizes.
-func (f *forecast) garments(worn map[string]pmf, h *hires, known []pmf) []GarmentTotal {
+func (f *forecast) garments(worn map[string]pmf, h *hires, known []pmf, resized *resizes) []GarmentTotal {
 	var out []GarmentTotal
 	for i, k := range f.lines {
 		if n := len(out); n > 0 && out[n-1].Garment == k.Garment {
@@ -135,7 +135,7 @@ func (f *forecast) garments(worn map[string]pmf, h *hires, known []pmf) []Garmen
 			d = certainly(0)
 		}
 		hired := h.all(func(l *programme.KitLine) bool { return l.Garment == g.Garment })
-		g.Distribution = d.plus(hired).plus(g.known).describe()
+		g.Distribution = d.plus(hired).plus(g.known).plus(resized.garment(g.Garment)).describe()
 	}
 	return out
 }

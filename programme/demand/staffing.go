@@ -24,6 +24,8 @@ type Staffing struct {
 	LeavingEarly wear.Gamma
 	// Joining is hires per year of the whole client, in a month of factor 1.
 	Joining wear.Gamma
+	// Resizing is changes of size per head, family of sizes and year; nothing = nobody.
+	Resizing wear.Gamma
 	// JoinTogether and LeaveTogether are the groups in which people come and go on one day.
 	JoinTogether, LeaveTogether Groups
 	// RoleShare is each role's share of hires, by role code; shares sum to 1.
@@ -54,6 +56,9 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	s.Leaving = leaving(shop, client).Learn(past.leavers/parting, past.personYears/parting)
 	s.LeavingEarly = leavingEarly(client, s.Leaving).Learn(past.leftEarly/parting, past.earlyYears/parting)
 	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires/coming, past.seasons/coming)
+	if !client.Known {
+		s.Resizing = learnResizing(shop, client, staff, past.personYears)
+	}
 	s.RoleShare = roleShares(client, staff, asOf)
 	s.Sizes = sizeMixes(shop, client, staff)
 	s.RoleSizes = roleSizes(shop, client, staff, s.Sizes)

@@ -16,6 +16,7 @@ func (f *forecast) byWeek(m *Muster, days int) {
 		for w := range l.Weekly {
 			part := c[w]
 			part.Hires, part.Kit = l.ByCause.Hires*f.hireShare(days, w), f.kitIn(i, w)
+			part.Resize = l.ByCause.Resize * float64(min(7*w+7, days)-7*w) / float64(days)
 			l.Weekly[w] = part.Sum()
 			m.Weekly[w] = m.Weekly[w].Plus(part)
 		}

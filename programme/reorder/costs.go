@@ -97,13 +97,15 @@ func (c *situation) startersAYear(l *Stocked) float64 {
 	return l.Quantity.ByCause.Hires / float64(each) * weeksPerYear / float64(max(1, c.horizon.Quantity))
 }
 
-// missingShare weighs what a missing piece costs by what pieces are needed for.
+// missingShare weighs what a missing piece costs by what pieces are needed for. Whoever
+// needs another size wears what they have until it comes: half as bad as a worn-out
+// piece (common practice, no source).
 func missingShare(m programme.Missing, by programme.Causes) float64 {
 	sum := by.Sum()
 	if sum <= 0 {
 		return m.Starter
 	}
-	return (m.Worn*by.Endings.Sum() + m.Starter*by.Hires + m.Kit*by.Kit) / sum
+	return (m.Worn*(by.Endings.Sum()+by.Resize/2) + m.Starter*by.Hires + m.Kit*by.Kit) / sum
 }
 
 // orderCost reckons what an order of this client causes. Freight counts where an

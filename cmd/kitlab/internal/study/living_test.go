@@ -70,7 +70,7 @@ const fourWeeks = 28
 // A bakery of 6, a practice of 17 and, in the long form, the clients of the demo
 // live on under the program's proposals. They ask for no pool.
 func TestClientsAreProposedLittleAndRarely(t *testing.T) {
-	few, weeks, seeds := 2, 78, []uint64{1}
+	few, weeks, seeds := 2, 78, []uint64{1, 2, 3}
 	if os.Getenv("KITMUSTER_FULL") == "1" {
 		few, weeks, seeds = 9, 156, []uint64{1, 2, 3}
 	}
@@ -88,7 +88,7 @@ func TestClientsAreProposedLittleAndRarely(t *testing.T) {
 		}
 	}
 	sort.Float64s(aYear)
-	require.LessOrEqual(t, aYear[len(aYear)/2], 4.0, "proposals a client and year, on the median over clients")
+	require.LessOrEqual(t, aYear[len(aYear)/2], 4+1e-9, "proposals a client and year, on the median over clients")
 }
 
 func sensible(t *testing.T, client string, list []proposed) {
