@@ -113,6 +113,7 @@ func (b *beam) expect(segs []segment) (area int64) {
 	return area
 }
 
+// lowestOf returns the number of the lowest segment, the leftmost of equals.
 func lowestOf(segs []segment) int {
 	at := 0
 	for i := 1; i < len(segs); i++ {

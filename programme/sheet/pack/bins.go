@@ -38,10 +38,7 @@ func NewBins(pieces []Piece, width, height int64, opt Options) (*BinSearch, erro
 // Improve searches for about so many tries more, to the end of a run, and
 // returns how many it took.
 func (s *BinSearch) Improve(tries int) int {
-	from := s.bins.tries
-	s.bins.opt.Iterations, s.bins.whole = from+tries, true
-	s.bins.improve()
-	return s.bins.tries - from
+	return s.bins.goOn(tries, s.bins.improve)
 }
 
 // Best returns the sheets of the best packing found.

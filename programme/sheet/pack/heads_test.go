@@ -63,7 +63,7 @@ func TestTheBestFitIsFound(t *testing.T) {
 		for range 3 { // sheets of one sequence
 			s.segs, s.places = append(s.segs[:0], segment{w: 7}), s.places[:0]
 			for len(s.heads) > 0 {
-				at := s.lowest()
+				at := lowestOf(s.segs)
 				g := s.gap(at, limit)
 				c := s.choose(g)
 				require.Equal(t, scanned(s, g), c)

@@ -67,6 +67,15 @@ func (s *search) over() bool {
 	return s.tries >= s.opt.Iterations || (s.opt.Stop != nil && s.opt.Stop())
 }
 
+// goOn lets improve search for about so many tries more, to the end of a run, and
+// returns how many it took.
+func (s *search) goOn(tries int, improve func()) int {
+	from := s.tries
+	s.opt.Iterations, s.whole = from+tries, true
+	improve()
+	return s.tries - from
+}
+
 // stopped reports that a run must end.
 func (s *search) stopped() bool {
 	if s.whole {

@@ -126,7 +126,7 @@ func (s *skyline) fill(width, limit int64) (placed int64) {
 	s.segs = append(s.segs[:0], segment{w: width})
 	s.places = s.places[:0]
 	for len(s.heads) > 0 {
-		at := s.lowest()
+		at := lowestOf(s.segs)
 		g := s.gap(at, limit)
 		c := s.choose(g)
 		if c.at < 0 {
@@ -141,31 +141,12 @@ func (s *skyline) fill(width, limit int64) (placed int64) {
 	return placed
 }
 
-// lowest returns the lowest segment, the leftmost of equals.
-func (s *skyline) lowest() int {
-	at := 0
-	for i := 1; i < len(s.segs); i++ {
-		if s.segs[i].y < s.segs[at].y {
-			at = i
-		}
-	}
-	return at
-}
-
 // hollow is the gap above a segment with the height of its walls.
 type hollow struct{ w, left, right, room int64 }
 
 func (s *skyline) gap(at int, limit int64) hollow {
-	g := s.segs[at]
-	room := limit - g.y
-	h := hollow{g.w, room, room, room}
-	if at > 0 {
-		h.left = s.segs[at-1].y - g.y
-	}
-	if at+1 < len(s.segs) {
-		h.right = s.segs[at+1].y - g.y
-	}
-	return h
+	left, right := walls(s.segs, at, limit)
+	return hollow{s.segs[at].w, left, right, limit - s.segs[at].y}
 }
 
 // choice is a slot in one of the ways it may lie; at is -1 where there is none.

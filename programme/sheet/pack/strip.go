@@ -43,10 +43,7 @@ func NewStrip(pieces []Piece, width int64, opt Options) (*StripSearch, error) {
 // Improve searches for about so many tries more, to the end of a run, and
 // returns how many it took.
 func (s *StripSearch) Improve(tries int) int {
-	from := s.strip.tries
-	s.strip.opt.Iterations, s.strip.whole = from+tries, true
-	s.strip.improve()
-	return s.strip.tries - from
+	return s.strip.goOn(tries, s.strip.improve)
 }
 
 // Best returns the lowest packing found and its height.
