@@ -45,6 +45,11 @@ func TestSheetsComparesWithTheKnownOptimum(t *testing.T) {
 	out := kitlab(t, "sheets", "../../testdata/sheets/strip", "--iterations", "5")
 	require.Contains(t, out, "C1-1")
 	require.Contains(t, out, "strip, mean of 21")
+	var one []benchResult
+	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "sheets", "../../testdata/sheets/strip/C1-1.csv", "--iterations", "5", "--json")), &one))
+	require.Len(t, one, 1)
+	require.GreaterOrEqual(t, one[0].Found, one[0].Known)
+	require.InDelta(t, 20, one[0].Known, 0, "as the file says")
 }
 
 func TestNeedsComparesPlansWithBoundsAndExactSearch(t *testing.T) {

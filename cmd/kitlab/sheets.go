@@ -21,19 +21,33 @@ type benchFlags struct {
 	seconds         float64
 	iterations      int
 	seed            uint64
+	asJSON          bool
+}
+
+// benchResult is what was found for one problem.
+type benchResult struct {
+	Problem string     `json:"problem"`
+	Kind    bench.Kind `json:"kind"`
+	Found   float64    `json:"found"`
+	// Known is the optimum or the best known value, or a lower bound where Bound is set.
+	Known   float64 `json:"known,omitempty"`
+	Bound   bool    `json:"bound,omitempty"`
+	Simple  float64 `json:"simple,omitempty"`
+	Seconds float64 `json:"seconds"`
 }
 
 // newSheetsCommand runs published packing problems.
 func newSheetsCommand(l *lab) *cobra.Command {
 	var f benchFlags
 	c := &cobra.Command{
-		Use:   "sheets DIR",
+		Use:   "sheets DIR|FILE",
 		Short: "Run published packing problems and compare with what is known",
-		Long: `Runs every problem file (*.csv) below a folder and prints what was found, the optimum
-(or best known value; a lower bound is marked ≥), the gap, and the seconds; then the
-mean gap of each kind of problem. The published problems lie in testdata/sheets of
+		Long: `Runs a problem file, or every one (*.csv) below a folder, and prints what was found,
+the optimum (or best known value; a lower bound is marked ≥), the gap, and the seconds;
+then the mean gap of each kind of problem. The published problems lie in testdata/sheets of
 the source, each with its source in its first lines. Without --seconds a strip gets
-1 second, sheets 0.2 and ganging 10.`,
+1 second, sheets 0.2 and ganging 10. Seconds are those of the processor, so that other
+work on the machine hardly matters.`,
 		Example: "  kitlab sheets testdata/sheets/strip --seconds 1",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -49,6 +63,7 @@ the source, each with its source in its first lines. Without --seconds a strip g
 	c.Flags().Float64Var(&f.seconds, "seconds", 0, "longest time to search one problem (0 = as the kind of problem needs)")
 	c.Flags().IntVar(&f.iterations, "iterations", 0, "stop after this many tries instead, so that every machine finds the same (0 = by time)")
 	c.Flags().Uint64Var(&f.seed, "seed", 0, "begin of the random numbers")
+	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
 	return c
 }
 
@@ -82,7 +97,10 @@ type tally struct {
 
 func (f *benchFlags) run(ctx context.Context, l *lab, problems []bench.Problem) error {
 	const row = "%-24s %14s %14s %8s %14s %9s\n"
-	fmt.Fprintf(l.out, row, "instance", "found", "optimum", "gap %", "simple rules", "seconds")
+	var results []benchResult
+	if !f.asJSON {
+		fmt.Fprintf(l.out, row, "instance", "found", "optimum", "gap %", "simple rules", "seconds")
+	}
 	sums := map[bench.Kind]*tally{}
 	for i := range problems {
 		p := &problems[i]
@@ -93,6 +111,10 @@ func (f *benchFlags) run(ctx context.Context, l *lab, problems []bench.Problem) 
 		if err != nil {
 			return fmt.Errorf("%s: %w", p.Name, err)
 		}
+		if f.asJSON {
+			results = append(results, benchResult{p.Name, p.Kind, found.Value, p.Known, p.Bound, found.Simple, seconds})
+			continue
+		}
 		t := sums[p.Kind]
 		if t == nil {
 			t = &tally{}
@@ -100,6 +122,9 @@ func (f *benchFlags) run(ctx context.Context, l *lab, problems []bench.Problem) 
 		}
 		t.add(p, found, seconds)
 		fmt.Fprintf(l.out, row, p.Name, number(found.Value), known(p), gapPercent(p.Gap(found)), simple(found), fmt.Sprintf("%.3f", seconds))
+	}
+	if f.asJSON {
+		return l.writeJSON(results)
 	}
 	for _, kind := range []bench.Kind{bench.Strip, bench.Sheets, bench.Gang, bench.Run} {
 		if t := sums[kind]; t != nil {
