@@ -127,7 +127,7 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 	switch {
 	case s.beam == nil || s.beam.pieces <= manyPieces:
 	case s.beam.pieces < fewCopies*len(s.beam.shapes):
-		s.leastShare = hardlyShare
+		s.beamShare, s.leastShare = hardlyShare, hardlyShare
 	default:
 		s.beamShare = 0.85
 	}
