@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -60,6 +61,45 @@ func TestAYesWithChangesIsTriedRecordedAndTakenBack(t *testing.T) {
 	require.Less(t, after.Price, before.Price)
 	mustKit(t, home, "undo", client(t, home))
 	require.Equal(t, before, shown(t, home))
+}
+
+// The owner takes one of the plans that are shown, or the best for a sum of money.
+func TestAPlanIsTakenByName(t *testing.T) {
+	home := shopWithProposals(t)
+	p := shown(t, home)
+	must, ok := p.Plan(reorder.MustBe)
+	require.True(t, ok)
+	require.Less(t, must.Pieces, p.Pieces())
+	mustKit(t, home, "proposal", "change", "1", "--plan", "must", "--dry-run")
+	mustKit(t, home, "proposal", "accept", "1", "--plan", "must", "--yes")
+	p = shown(t, home)
+	require.Equal(t, must.Pieces, p.Pieces())
+
+	mustKit(t, home, "undo", client(t, home))
+	p = shown(t, home)
+	part := p.Within(p.Cost() / 2)
+	sum := fmt.Sprintf("%.2f", (p.Cost() / 2).Float())
+	out := mustKit(t, home, "proposal", "curve", "1", "--budget", sum)
+	require.Contains(t, out, "For that money: ")
+	require.Contains(t, out, "Going without the other ")
+	require.NotContains(t, out, "no date")
+	mustKit(t, home, "proposal", "change", "1", "--budget", sum)
+	p = shown(t, home)
+	require.Equal(t, part.Pieces, p.Pieces())
+
+	require.Contains(t, mustKit(t, home, "proposal", "curve", "1", "--budget", "0.01"), "That money buys nothing")
+	for want, args := range map[string][]string{
+		"has no such plan":            {"--plan", "little"},
+		"is no amount":                {"--budget", "much"},
+		"buys nothing of proposal 1":  {"--budget", "0.01"},
+		"say --plan or --budget":      {"--plan", "must", "--budget", "20"},
+		"say a plan or lines, not":    {"--plan", "must", "S=1"},
+		"LINE=PIECES or with --list,": {},
+	} {
+		status, _, errs := kit(t, home, append([]string{"proposal", "change", "1"}, args...)...)
+		require.Equal(t, exitUsage, status, want)
+		require.Contains(t, errs, want)
+	}
 }
 
 // The list that lies with the draft to the customer comes back with one number

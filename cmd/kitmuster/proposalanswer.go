@@ -33,6 +33,8 @@ type answerFlags struct {
 	try       bool
 	changes   []string
 	list      string
+	plan      string
+	budget    string
 	maps      []string
 	sheet     string
 	until     string
@@ -79,7 +81,7 @@ out anew. What comes out is shown first, and counts with --yes.` + lineWords,
 What is taken away is taken from spares first, then from those of the least need,
 who are named. The answer shows the new price; the job's papers are written anew
 where the client had said yes.` + lineWords,
-		words: "[LINE=PIECES ...]", example: "proposal change 12 polo/navy/M=4 apron=0\n  kitmuster proposal change 12 --list proposal-12-list.csv --dry-run",
+		words: "[LINE=PIECES ...]", example: "proposal change 12 polo/navy/M=4 apron=0\n  kitmuster proposal change 12 --budget 400.00\n  kitmuster proposal change 12 --list proposal-12-list.csv --dry-run",
 		flags: func(c *cobra.Command, f *answerFlags) {
 			listFlags(c, f)
 		},
@@ -200,6 +202,8 @@ func acceptFlags(c *cobra.Command, f *answerFlags) {
 // listFlags are those of the list that comes back.
 func listFlags(c *cobra.Command, f *answerFlags) {
 	c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
+	c.Flags().StringVar(&f.plan, "plan", "", "take a plan that 'proposal curve' shows: must, longer")
+	c.Flags().StringVar(&f.budget, "budget", "", "take the best part of the proposal for this much money")
 	c.Flags().StringArrayVar(&f.maps, "map", nil, `heading of the list and our name for it, "Qty wanted=pieces"; may be repeated`)
 	c.Flags().StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 }

@@ -32,7 +32,9 @@ round would arrive, what is suggested, and what lasts longer. Each with its piec
 how many of them nobody is named for, cost, price, when the next order would follow,
 and what ordering so costs a year besides the goods: orders, keeping, missing pieces.
 With --budget it adds the pieces of the proposal that are best for that money, freight
-included. It changes nothing; 'kitmuster proposal accept' records the client's yes.`,
+included, and what going without the others would cost. It changes nothing: 'kitmuster
+proposal change' takes another plan with --plan must or longer, or with --budget, and so
+does 'kitmuster proposal accept' with the client's yes.`,
 		Example: "  kitmuster proposal curve 12\n  kitmuster proposal curve 12 --budget 400.00",
 		Args:    exactlyOne("NUMBER"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -42,8 +44,8 @@ included. It changes nothing; 'kitmuster proposal accept' records the client's y
 			}
 			var most programme.Money
 			if budget != "" {
-				if most, err = programme.ParseMoney(budget); err != nil || most <= 0 {
-					return usagef("--budget %q is no amount; write it such as 400.00", budget)
+				if most, err = readBudget(budget); err != nil {
+					return err
 				}
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {

@@ -51,15 +51,57 @@ func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, wo
 	if said.Changes, err = readLines(b.Shop, p, append(words, f.changes...)); err != nil {
 		return err
 	}
+	plan, err := f.planned(p)
+	if err != nil {
+		return err
+	}
+	if plan != nil && len(said.Changes) > 0 {
+		return usagef("say a plan or lines, not both")
+	}
+	said.Changes = append(said.Changes, plan...)
 	if f.list != "" {
 		if said.List, err = a.readOrderList(b, p, f); err != nil {
 			return fmt.Errorf("nothing was recorded: %w", err)
 		}
 	}
 	if said.Event == reorder.Change && len(said.Changes)+len(said.List) == 0 {
-		return usagef("say what changes, as LINE=PIECES or with --list")
+		return usagef("say what changes, as LINE=PIECES or with --list, --plan or --budget")
 	}
 	return nil
+}
+
+// planned returns what to change for one of the plans that 'proposal curve' shows.
+func (f *answerFlags) planned(p *reorder.Proposal) ([]reorder.LineChange, error) {
+	var c reorder.Choice
+	switch {
+	case f.plan == "" && f.budget == "":
+		return nil, nil
+	case f.plan != "" && f.budget != "":
+		return nil, usagef("say --plan or --budget, not both")
+	case f.budget != "":
+		most, err := readBudget(f.budget)
+		if err != nil {
+			return nil, err
+		}
+		if c = p.Within(most); c.Pieces == 0 {
+			return nil, usagef("--budget %s buys nothing of proposal %d", f.budget, p.Number)
+		}
+	default:
+		found := false
+		if c, found = p.Plan(reorder.ChoiceKind(f.plan)); !found {
+			return nil, usagef("--plan %q: proposal %d has no such plan; 'kitmuster proposal curve %d' shows them: must, suggested, longer", f.plan, p.Number, p.Number)
+		}
+	}
+	return c.Changes(p), nil
+}
+
+// readBudget reads a sum of money.
+func readBudget(text string) (programme.Money, error) {
+	most, err := programme.ParseMoney(text)
+	if err != nil || most <= 0 {
+		return 0, usagef("--budget %q is no amount; write it such as 400.00", text)
+	}
+	return most, nil
 }
 
 // readOrderList reads the list that came back, with the headings of the client's

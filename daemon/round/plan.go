@@ -271,6 +271,7 @@ func (p *Plan) settle(ctx context.Context, candidates []*reorder.Candidate, term
 	for i := range p.Entries {
 		if e := &p.Entries[i]; e.Proposal != nil {
 			e.Proposal.WeighWays(p.books.Shop, e.Client)
+			e.Proposal.ChargeCurve()
 		}
 	}
 	return nil

@@ -14,6 +14,11 @@ func Curve(shop *programme.Shop, client string, p *reorder.Proposal, choices []r
 	var out page.Page
 	out.Say("Proposal %d for %s, decided on %s", p.Number, client, t.date(p.AsOf))
 	out.Add(t.curve(choices))
+	for i := range choices {
+		if choices[i].Kind == reorder.WithinMoney {
+			t.budget(&out, p, &choices[i])
+		}
+	}
 	for _, w := range t.curveWords(p) {
 		out.Say("%s", w)
 	}
@@ -28,9 +33,30 @@ func (t notation) curve(choices []reorder.Choice) page.Table {
 		if c.Price > 0 {
 			price = t.money(c.Price)
 		}
-		table.Row(c.Kind.Words(), c.Pieces, c.Starters, c.Unnamed-c.Starters, t.money(c.Cost), price, t.day(c.NextOrder), t.money(c.CostYear))
+		next, year := "", ""
+		if c.Kind != reorder.WithinMoney {
+			next, year = t.day(c.NextOrder), t.money(c.CostYear)
+		}
+		table.Row(c.Kind.Words(), c.Pieces, c.Starters, c.Unnamed-c.Starters, t.money(c.Cost), price, next, year)
 	}
 	return table
+}
+
+// budget says which pieces are best for a sum of money, and what those left out are
+// missed for.
+func (t notation) budget(out *page.Page, p *reorder.Proposal, c *reorder.Choice) {
+	if c.Pieces == 0 {
+		out.Say("That money buys nothing: freight alone comes to %s.", t.money(p.Freight))
+		return
+	}
+	var lines []tally
+	for _, l := range c.Lines {
+		lines = append(lines, tally{l.SKU, l.Pieces})
+	}
+	out.Say("For that money: %s.", sentence(t.pieceWords(lines)))
+	if left := p.Pieces() - c.Pieces; left > 0 {
+		out.Say("Going without the other %s would cost about %s in missing pieces until %s, if no other order follows sooner.", count(left, "piece"), t.money(c.Missed), t.day(p.CoverUntil))
+	}
 }
 
 // curveWords say what the plans are weighed by.

@@ -38,10 +38,8 @@ func (r *Round) lessOrMore(p *page.Page, t notation) {
 // planOf returns a proposal's plan of a kind; what is suggested is the proposal
 // itself, at the prices of the sheets that were laid out, as is a kind that it lacks.
 func planOf(p *reorder.Proposal, kind reorder.ChoiceKind) (c reorder.Choice, found bool) {
-	for _, c := range p.Curve {
-		if c.Kind == kind && kind != reorder.Suggested {
-			return c, true
-		}
+	if c, ok := p.Plan(kind); ok && kind != reorder.Suggested {
+		return c, true
 	}
 	n := nobodyOf(p)
 	return reorder.Choice{Pieces: p.Pieces(), Unnamed: n.starters + n.spare, Cost: p.Cost(), Price: p.Price}, false

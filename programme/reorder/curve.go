@@ -1,6 +1,8 @@
 package reorder
 
 import (
+	"slices"
+
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -10,15 +12,20 @@ type Choice struct {
 	Pieces int        `json:"pieces"`
 	// Unnamed of them are for nobody by name, Starters of those for people who are
 	// expected to start.
-	Unnamed  int             `json:"unnamed"`
-	Starters int             `json:"starters"`
-	Cost     programme.Money `json:"cost"`  // blanks, transfers and pressing, at list prices
-	Price    programme.Money `json:"price"` // 0 where a piece has no price
+	Unnamed  int `json:"unnamed"`
+	Starters int `json:"starters"`
+	// Cost is blanks, transfers, pressing and freight; of other plans than the
+	// proposal transfers and freight are about what they are for that.
+	Cost  programme.Money `json:"cost"`
+	Price programme.Money `json:"price"` // 0 where a piece has no price
 	// NextOrder is the day on which the next order is expected.
 	NextOrder programme.Date `json:"next_order"`
 	// CostYear is the yearly cost of ordering so in ordering, keeping and missing,
 	// the goods left out.
 	CostYear programme.Money `json:"cost_year"`
+	// Missed is what the pieces that a sum of money leaves out would have saved until
+	// the next order, in missing pieces less keeping.
+	Missed programme.Money `json:"missed,omitempty"`
 	// Lines are the pieces of each line.
 	Lines []Choose `json:"lines,omitempty"`
 }
@@ -36,7 +43,7 @@ type ChoiceKind string
 const (
 	MustBe      ChoiceKind = "must"      // until an order of the next round would arrive
 	Suggested   ChoiceKind = "suggested" // the proposal
-	LastsLonger ChoiceKind = "longer"    // twice as long
+	LastsLonger ChoiceKind = "longer"    // twice as long, two years at most
 	WithinMoney ChoiceKind = "budget"    // the best for a certain sum
 )
 
@@ -68,7 +75,7 @@ func (c *situation) curve(p *Proposal) []Choice {
 func (c *situation) others() []Choice {
 	if c.beside == nil && c.policy.plan != nil {
 		c.beside = []Choice{c.another(MustBe, 0)}
-		if weeks := longer * c.policy.plan.Weeks; weeks <= twoYears {
+		if weeks := min(twoYears, longer*c.policy.plan.Weeks); weeks > c.policy.plan.Weeks {
 			c.beside = append(c.beside, c.another(LastsLonger, weeks))
 		}
 	}
@@ -131,5 +138,53 @@ func (c *situation) choice(kind ChoiceKind, levels []int, costWeek float64) Choi
 	if !priced {
 		out.Price = 0
 	}
+	return out
+}
+
+// ChargeCurve adds to the plans what the proposal costs besides its goods at list
+// prices, once freight and sheets are known, so that all rows count the same.
+func (p *Proposal) ChargeCurve() {
+	for i := range p.Curve {
+		if p.Curve[i].Kind != Suggested {
+			continue
+		}
+		more := p.Cost() - p.Curve[i].Cost
+		for j := range p.Curve {
+			p.Curve[j].Cost += more
+		}
+		return
+	}
+}
+
+// Plan returns the plan of that kind, if the proposal has one.
+func (p *Proposal) Plan(kind ChoiceKind) (Choice, bool) {
+	for _, c := range p.Curve {
+		if c.Kind == kind {
+			return c, true
+		}
+	}
+	return Choice{}, false
+}
+
+// Changes returns what to change of a proposal for taking the plan in its place.
+func (o *Choice) Changes(p *Proposal) (out []LineChange) {
+	pieces := map[programme.SKU]int{}
+	for i := range p.Lines {
+		pieces[p.Lines[i].SKU] = 0
+	}
+	for _, l := range o.Lines {
+		pieces[l.SKU] = l.Pieces
+	}
+	for k, n := range pieces {
+		if l := p.Line(k); l == nil || l.Order != n {
+			out = append(out, LineChange{k, n})
+		}
+	}
+	slices.SortFunc(out, func(a, b LineChange) int {
+		if a.Less(b.SKU) {
+			return -1
+		}
+		return 1
+	})
 	return out
 }

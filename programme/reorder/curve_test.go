@@ -11,10 +11,22 @@ import (
 
 func TestABudgetBuysWhatSavesMostAndIsKept(t *testing.T) {
 	p, _ := reorder.Propose(bakery())
-	last := -1
+	last, all := -1, programme.Money(0)
+	for _, l := range p.Lines {
+		for _, s := range l.Saves {
+			all += s
+		}
+	}
 	for budget := p.Freight; budget < p.Cost()+2000; budget += 500 {
 		c := p.Within(budget)
-		require.LessOrEqual(t, int64(c.Cost+p.Freight), int64(budget))
+		require.LessOrEqual(t, int64(c.Cost), int64(budget))
+		saved := programme.Money(0)
+		for _, l := range c.Lines {
+			for _, s := range p.Line(l.SKU).Saves[:l.Pieces] {
+				saved += s
+			}
+		}
+		require.Equal(t, all, saved+c.Missed, "what is not bought is missed")
 		require.GreaterOrEqual(t, c.Pieces, last, "more money never buys fewer")
 		last = c.Pieces
 	}
@@ -42,6 +54,60 @@ func TestTheCurveRunsFromWhatMustBeToWhatLastsLonger(t *testing.T) {
 	}
 	require.Equal(t, p.Pieces(), p.Curve[1].Pieces)
 	require.Less(t, int64(p.Curve[1].CostYear), int64(p.Curve[0].CostYear), "ordering so little costs more")
+}
+
+// Once sheets and freight are known, all rows count them: the suggested one costs
+// what the proposal does, and the others as much more than their goods.
+func TestAllPlansCountTheWay(t *testing.T) {
+	in := bakery()
+	in.Client.CoverWeeks = 0
+	p, _ := reorder.Propose(in)
+	before := append([]reorder.Choice(nil), p.Curve...)
+	p.Transfers += 3600
+	p.Freight += 900
+	p.ChargeCurve()
+	require.Equal(t, p.Cost(), p.Curve[1].Cost)
+	for i := range before {
+		require.Equal(t, p.Curve[1].Cost-before[1].Cost, p.Curve[i].Cost-before[i].Cost)
+	}
+}
+
+// Taking a plan changes a proposal into it, and nothing where it is that already.
+func TestAPlanIsTakenByItsChanges(t *testing.T) {
+	for _, kind := range reorder.ChoiceKinds() {
+		in := bakery()
+		in.Client.CoverWeeks = 0
+		p, _ := reorder.Propose(in)
+		c, ok := p.Plan(kind)
+		require.True(t, ok)
+		changes := c.Changes(p)
+		if kind == reorder.Suggested {
+			require.Empty(t, changes)
+			continue
+		}
+		_, err := p.Change(in.Shop, in.Client, changes)
+		require.NoError(t, err)
+		require.Equal(t, c.Pieces, p.Pieces())
+		for _, l := range c.Lines {
+			require.Equal(t, l.Pieces, p.Line(l.SKU).Order)
+		}
+		require.Empty(t, c.Changes(p))
+	}
+	_, ok := (&reorder.Proposal{}).Plan(reorder.MustBe)
+	require.False(t, ok)
+}
+
+// An order that lasts more than a year has a longer one beside it, too.
+func TestALongOrderHasALongerOneBesideIt(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.15, 0), stocked(sku("tee", "L"), 0.15, 0))
+	in.Client.CoverWeeks = 0
+	in.Lines[0].Owed = 1
+	p, _ := reorder.Propose(in)
+	longer, ok := p.Plan(reorder.LastsLonger)
+	require.True(t, ok)
+	suggested, _ := p.Plan(reorder.Suggested)
+	require.Greater(t, suggested.NextOrder.Sub(monday), 365)
+	require.Greater(t, longer.NextOrder, suggested.NextOrder)
 }
 
 func ended(tees int) map[programme.SKU]int { return map[programme.SKU]int{sku("tee", "M"): tees} }
@@ -87,6 +153,10 @@ func TestASmallOrderWaitsUntilSomebodyIsShort(t *testing.T) {
 		require.Nil(t, p)
 		require.Equal(t, reorder.OrderTooSmall, d.Reasons[len(d.Reasons)-1].Kind)
 	}
+	in.Lines[0].Blanks = 50 // only transfers would be bought
+	_, d := reorder.Propose(in)
+	require.Equal(t, reorder.OrderTooSmall, d.Reasons[len(d.Reasons)-1].Kind)
+
 	in.Lines[0].Owed = 1
 	p, _ := reorder.Propose(in)
 	require.NotNil(t, p)

@@ -9,11 +9,13 @@ import (
 // Within returns the best part of a proposal for at most so much money: piece by
 // piece what saves most for its cost, by what the plan said each piece saves.
 // Freight is paid whatever is in the order and comes off first. The price is 0
-// where a piece has none; when the next order follows is not told.
+// where a piece has none; when the next order follows is not told, but what the
+// pieces left out are missed for.
 func (p *Proposal) Within(budget programme.Money) Choice {
 	type piece struct {
-		line int
-		rate float64
+		line  int
+		saves float64
+		rate  float64
 	}
 	var all []piece
 	cost := make([]programme.Money, len(p.Lines))
@@ -25,19 +27,23 @@ func (p *Proposal) Within(budget programme.Money) Choice {
 			if n < len(l.Saves) {
 				saves = float64(l.Saves[n])
 			}
-			all = append(all, piece{i, saves / float64(cost[i])})
+			all = append(all, piece{i, saves, saves / float64(cost[i])})
 		}
 	}
 	sort.SliceStable(all, func(a, b int) bool { return all[a].rate > all[b].rate })
 	left := budget - p.Freight
-	pieces := make([]int, len(p.Lines))
+	pieces, missed := make([]int, len(p.Lines)), 0.0
 	for _, x := range all {
 		if cost[x.line] <= left {
 			left -= cost[x.line]
 			pieces[x.line]++
+		} else {
+			missed += max(0, x.saves)
 		}
 	}
-	return p.part(pieces, cost)
+	out := p.part(pieces, cost)
+	out.Missed = programme.Money(missed)
+	return out
 }
 
 // part describes an order of fewer pieces of the proposal's lines.
@@ -64,6 +70,9 @@ func (p *Proposal) part(pieces []int, cost []programme.Money) Choice {
 			out.Price += l.UnitPrice * programme.Money(n)
 		}
 		out.Lines = append(out.Lines, Choose{l.SKU, n})
+	}
+	if out.Pieces > 0 {
+		out.Cost += p.Freight
 	}
 	return out
 }
