@@ -134,6 +134,9 @@ func (d *Daemon) generation(ctx context.Context) error {
 	runners := d.runners(jobs)
 	for _, r := range runners {
 		running.Go(func() { r.loop(inner) })
+		if r.beside != nil {
+			running.Go(func() { r.beside(inner) })
+		}
 	}
 	gone := d.watch(ctx, list)
 	cancel()

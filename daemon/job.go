@@ -22,6 +22,8 @@ type job struct {
 	schedule schedule.Schedule
 	limit    time.Duration
 	run      func(ctx context.Context, s store.Slot) error
+	// beside runs as long as the setup lasts, beside the slots; nil = nothing does.
+	beside func(ctx context.Context)
 }
 
 // waits between the tries of a slot that failed; after the last one it is given up.

@@ -15,7 +15,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
 	"github.com/kitmuster/kitmuster/daemon/forget"
 	"github.com/kitmuster/kitmuster/daemon/logkey"
-	"github.com/kitmuster/kitmuster/daemon/replies"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -86,7 +85,7 @@ func (d *Daemon) jobs(list []planned) ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
 	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped, Tries: d.store}
-	var desk *replies.Desk
+	letters := &post{}
 	var all []job
 	for _, p := range list {
 		s, err := schedule.Parse(p.text, d.su().zone)
@@ -103,7 +102,10 @@ func (d *Daemon) jobs(list []planned) ([]job, error) {
 		case JobDrop:
 			j.run = func(ctx context.Context, _ store.Slot) error { return d.takeIn(ctx, drop) }
 		case JobReplies:
-			j.run = func(ctx context.Context, _ store.Slot) error { return d.readReplies(ctx, b, &desk) }
+			j.run = func(ctx context.Context, _ store.Slot) error { return d.readReplies(ctx, b, letters, false) }
+			if c.Replies.IMAP.Server != "" {
+				j.beside = func(ctx context.Context) { d.listen(ctx, b, letters) }
+			}
 		case JobBackup:
 			j.run = d.backUp
 		case JobSelfCheck:

@@ -27,6 +27,7 @@ var landed = map[string]string{
 	"0012_print_name.sql":  "3965e46b6b7ac1225b98b790b279450f72a6b4bc58c863adabeeb6b8809fbccd",
 	"0011_replies.sql":     "c6d4859a31e2fe07dbb1db30195f17dfb4fc34e7fb288bf3433b1987dfad3883",
 	"0013_desk.sql":        "d9781b0846d58916257a7e9beecaf150ee1187c97a93f763017d350836ad45f8",
+	"0014_mailbox.sql":     "e15a3399d1e82bdf40e14041158f7b9c0f7e799cc9435bc233dccb1f837eaad5",
 }
 
 func TestLandedMigrationsAreNeverChanged(t *testing.T) {

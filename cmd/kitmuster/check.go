@@ -37,7 +37,7 @@ func newCheckCommand(a *app) *cobra.Command {
 		Long: `Reads shop.yaml, config.yaml and every programme, and looks at permissions, the
 database, the disk and how mail goes out, and says which prices are missing or below
 cost and whose records leave much out. It changes nothing and sends nothing. With
---online it also connects to the mail server and logs in.
+--online it also connects to the mail servers and logs in.
 
 It ends with status 1 when something must be mended.`,
 		Example: "  kitmuster check --online",
@@ -56,7 +56,7 @@ It ends with status 1 when something must be mended.`,
 			return nil
 		},
 	}
-	c.Flags().BoolVar(&online, "online", false, "connect to the mail server and log in")
+	c.Flags().BoolVar(&online, "online", false, "connect to the mail servers and log in")
 	return c
 }
 
@@ -106,6 +106,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.modes(cfg)
 	r.database(ctx, shop)
 	r.mail(ctx, cfg, shop, online)
+	r.answers(ctx, cfg, online)
 	r.next(cfg, zone)
 }
 
@@ -377,6 +378,36 @@ func (r *review) mail(ctx context.Context, cfg *config.Config, shop *programme.S
 	}
 	_ = session.Close()
 	r.well("mail server: connected, protected and logged in")
+}
+
+// answers reviews how answers by mail come back.
+func (r *review) answers(ctx context.Context, cfg *config.Config, online bool) {
+	if cfg.Replies.Address == "" {
+		return
+	}
+	if cfg.Replies.TrustedServer == "" && cfg.Replies.Signatures == "no" {
+		fmt.Fprintln(r.a.out, "look  answers by mail: without trusted_server and without signatures each is put aside for you")
+	}
+	m := &cfg.Replies.IMAP
+	if m.Server == "" {
+		r.well("answers by mail: to %s, read from %s", cfg.Replies.Address, config.Under(r.a.home, cfg.Replies.Folder))
+		return
+	}
+	box, err := daemon.Mailbox(r.a.home, cfg)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	r.well("answers by mail: to %s, read from %s at %s port %d with %s", cfg.Replies.Address, m.Mailbox, m.Server, m.Port, m.Security)
+	if !online {
+		return
+	}
+	n, err := box.Look(ctx)
+	if err != nil {
+		r.fault(err)
+		return
+	}
+	r.well("mailbox: connected and logged in, %s in %s", counted(n, "mail"), m.Mailbox)
 }
 
 // next says what the daemon would do next.

@@ -45,6 +45,10 @@ func (r *reader) check(c *Config, zone *time.Location) {
 			r.bad("replies.address", "read %q: %v", a, err)
 		}
 	}
+	r.checkIMAP(&c.Replies.IMAP)
+	if c.Replies.IMAP.Server != "" && c.Replies.Address == "" {
+		r.bad("replies.address", "a mailbox is read, but no address is named that customers answer to")
+	}
 	r.oneOf("log.format", c.Log.Format, "auto", "text", "json")
 	r.oneOf("log.level", c.Log.Level, "debug", "info", "warn", "error")
 	if c.Backup.Daily < 1 {
@@ -88,17 +92,35 @@ func (r *reader) oneOf(key, value string, words ...string) {
 	r.bad(key, "read %q; write one of %s", value, strings.Join(words, ", "))
 }
 
+// checkServer reviews how a mail server is reached, by the section that says so.
+func (r *reader) checkServer(section, server, security string, port int) {
+	r.oneOf(section+".security", security, string(smtp.StartTLS), string(smtp.TLS), string(smtp.Plain))
+	if port < 1 || port > 65535 {
+		r.bad(section+".port", "read %d; ports go from 1 to 65535", port)
+	}
+	if server != "" && strings.ContainsAny(server, " /:@") {
+		r.bad(section+".server", "read %q; write the host name alone, such as mail.example.com", server)
+	}
+	if security == string(smtp.Plain) && server != "" && !loopback(net.JoinHostPort(server, "25")) {
+		r.bad(section+".security", "none would send mail and password readable for everybody on the way to %s; write starttls or tls", server)
+	}
+}
+
+func (r *reader) checkIMAP(m *IMAP) {
+	r.checkServer("replies.imap", m.Server, m.Security, m.Port)
+	switch {
+	case m.Server == "" && m.User != "":
+		r.bad("replies.imap.server", "a user is set but no server")
+	case m.Server != "" && m.User == "":
+		r.bad("replies.imap.user", "the name for the login at %s is missing", m.Server)
+	}
+	if m.Mailbox == "" || m.Mailbox == m.MoveTo {
+		r.bad("replies.imap.mailbox", "read %q; name the folder that is read, which is usually INBOX, and another one under move_to", m.Mailbox)
+	}
+}
+
 func (r *reader) checkMail(m *Mail) {
-	r.oneOf("mail.security", m.Security, string(smtp.StartTLS), string(smtp.TLS), string(smtp.Plain))
-	if m.Port < 1 || m.Port > 65535 {
-		r.bad("mail.port", "read %d; ports go from 1 to 65535", m.Port)
-	}
-	if m.Server != "" && strings.ContainsAny(m.Server, " /:@") {
-		r.bad("mail.server", "read %q; write the host name alone, such as mail.example.com", m.Server)
-	}
-	if m.Security == string(smtp.Plain) && m.Server != "" && !loopback(net.JoinHostPort(m.Server, "25")) {
-		r.bad("mail.security", "none would send mail and password readable for everybody on the way to %s; write starttls or tls", m.Server)
-	}
+	r.checkServer("mail", m.Server, m.Security, m.Port)
 	if m.FromAddress != "" { // what a round would stumble over
 		if err := message.CheckAddress(m.FromAddress); err != nil {
 			r.bad("mail.from_address", "%v; write one bare address, such as orders@example.com", err)
@@ -129,13 +151,23 @@ var ErrNoPassword = errors.New("no password")
 // from password_file, which is looked up from the shop's folder. A file that
 // others may read is refused. No error holds what was read.
 func (c *Config) Password(home string) (string, error) {
-	if p := os.Getenv(PasswordEnv); p != "" {
+	return password(home, PasswordEnv, "mail.password_file", c.Mail.PasswordFile, c.Mail.User)
+}
+
+// IMAPPassword returns the password for the mailbox, likewise.
+func (c *Config) IMAPPassword(home string) (string, error) {
+	m := &c.Replies.IMAP
+	return password(home, IMAPEnv, "replies.imap.password_file", m.PasswordFile, m.User)
+}
+
+func password(home, env, key, file, user string) (string, error) {
+	if p := os.Getenv(env); p != "" {
 		return p, nil
 	}
-	if c.Mail.PasswordFile == "" {
-		return "", fmt.Errorf("%w for %s: set mail.password_file or the variable %s", ErrNoPassword, c.Mail.User, PasswordEnv)
+	if file == "" {
+		return "", fmt.Errorf("%w for %s: set %s or the variable %s", ErrNoPassword, user, key, env)
 	}
-	path := Under(home, c.Mail.PasswordFile)
+	path := Under(home, file)
 	info, err := os.Stat(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return "", fmt.Errorf("%w: there is no file %s", ErrNoPassword, path)

@@ -72,6 +72,19 @@ type Replies struct {
 	Folder        string `yaml:"folder" default:"inbox" doc:"A mail folder (Maildir: new and cur within) into which a mail program or server puts what comes; files that end in .eml may be put into it by hand."`
 	TrustedServer string `yaml:"trusted_server" default:"" doc:"The name under which your own mail server writes into Authentication-Results whether a mail is genuine; look for the topmost such line of a mail that you got. Empty = that line is not believed."`
 	Signatures    string `yaml:"signatures" default:"yes" doc:"yes checks the signatures of mails (DKIM), for which keys are looked up in the DNS; no does not. Without a trusted server and without signatures every answer is put aside for you."`
+	IMAP          IMAP   `yaml:"imap" doc:"A mailbox that is read over IMAP, besides the folder. What is read stays there, unread."`
+}
+
+// IMAP is a mailbox at a server.
+type IMAP struct {
+	Server       string        `yaml:"server" default:"" doc:"Host name of the server; empty = no mailbox is read."`
+	Port         int           `yaml:"port" default:"993" doc:"993 with tls, 143 with starttls."`
+	Security     string        `yaml:"security" default:"tls" doc:"tls, starttls, or none (only for a server on this machine). The server's certificate is checked."`
+	User         string        `yaml:"user" default:"" doc:"Name for the login, often the whole address."`
+	PasswordFile string        `yaml:"password_file" default:"" doc:"File that holds the password and that only its owner may read. Or set KITMUSTER_IMAP_PASSWORD."`
+	Mailbox      string        `yaml:"mailbox" default:"INBOX" doc:"The folder of the mailbox that is read."`
+	MoveTo       string        `yaml:"move_to" default:"" doc:"The folder that mails are moved to when they are read, which must be there; empty = they stay where they are."`
+	Step         time.Duration `yaml:"step" default:"1m" doc:"How long the server may be silent when it owes an answer; then the connection is closed and tried again."`
 }
 
 // Drop is the drop folder.
@@ -105,9 +118,10 @@ type Log struct {
 	Level  string `yaml:"level" default:"info" doc:"debug, info, warn or error."`
 }
 
-// Names of the file and of the variable that may hold the password.
+// Names of the file and of the variables that may hold passwords.
 const (
 	FileName    = "config.yaml"
 	PasswordEnv = "KITMUSTER_SMTP_PASSWORD"
+	IMAPEnv     = "KITMUSTER_IMAP_PASSWORD"
 	envPrefix   = "KITMUSTER"
 )

@@ -95,7 +95,11 @@ func noPassword(key string) string {
 	if !strings.Contains(strings.ToLower(key), "password") {
 		return ""
 	}
-	return "passwords do not belong into this file; name a file with password_file, or set " + PasswordEnv
+	env := PasswordEnv
+	if strings.Contains(key, "imap") {
+		env = IMAPEnv
+	}
+	return "passwords do not belong into this file; name a file with password_file, or set " + env
 }
 
 // environment refuses values from the environment that cannot be read.

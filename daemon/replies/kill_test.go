@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 
@@ -25,6 +26,13 @@ import (
 )
 
 const homeEnv = "KITMUSTER_REPLIES_HOME"
+
+// portEnv is the port of the mailbox that is read besides.
+const portEnv = "KITMUSTER_REPLIES_PORT"
+
+func mailboxAt(port int) *inbox.Mailbox {
+	return &inbox.Mailbox{Host: "127.0.0.1", Port: port, Security: inbox.Plain, User: "shop", Password: "secret", Folder: "INBOX", Step: 5 * time.Second}
+}
 
 // TestMain is the process that is killed where the environment names its folder.
 func TestMain(m *testing.M) {
@@ -59,25 +67,33 @@ func takeAll(home string) error {
 		_, _, err := st.KeepReply(ctx, name, raw, false)
 		return err
 	})
+	if port, err := strconv.Atoi(os.Getenv(portEnv)); err == nil {
+		kept = errors.Join(kept, replies.ReadMailbox(ctx, st, mailboxAt(port), tuesday))
+	}
 	_, err = d.Judge(ctx)
 	return errors.Join(kept, err, st.Close())
 }
 
 // Killed at random moments while it takes answers, the program acts on each once.
 func TestKilledWhileItTakesAnswers(t *testing.T) {
+	d := newDesk(t)
+	in := filepath.Join(d.Books.Home, "inbox", "new")
+	require.NoError(t, os.MkdirAll(in, 0o700))
+	killedTaking(t, d, 60*time.Millisecond, func(name string, raw []byte) { require.NoError(t, os.WriteFile(filepath.Join(in, name), raw, 0o600)) })
+}
+
+// killedTaking kills the process that takes answers at random moments within a time.
+func killedTaking(t *testing.T, d *replies.Desk, within time.Duration, deliver func(name string, raw []byte), env ...string) {
+	t.Helper()
 	kills := 15
 	if os.Getenv("KITMUSTER_FULL") != "" {
 		kills = 200
 	}
-	d := newDesk(t)
-	home := d.Books.Home
-	in := filepath.Join(home, "inbox", "new")
-	require.NoError(t, os.MkdirAll(in, 0o700))
 	exe, err := os.Executable()
 	require.NoError(t, err)
 	run := func() *exec.Cmd {
 		c := exec.Command(exe)
-		c.Env = append(os.Environ(), homeEnv+"="+home)
+		c.Env = append(append(os.Environ(), homeEnv+"="+d.Books.Home), env...)
 		c.Stderr = os.Stderr
 		return c
 	}
@@ -91,10 +107,10 @@ func TestKilledWhileItTakesAnswers(t *testing.T) {
 		mark, err := d.Keys.Write(inbox.Token{Kind: inbox.ToProposal, Number: number, Form: 1}, inbox.QuestionOf("harbour", monday))
 		require.NoError(t, err)
 		raw := bytes.ReplaceAll(read(t, "short-yes-1"), []byte("p12.1.qzppuhjv2vdb2ojf"), []byte(mark))
-		require.NoError(t, os.WriteFile(filepath.Join(in, fmt.Sprint(number)), raw, 0o600))
+		deliver(fmt.Sprint(number), raw)
 		c := run()
 		require.NoError(t, c.Start())
-		time.Sleep(time.Duration(rng.IntN(60)) * time.Millisecond)
+		time.Sleep(time.Duration(rng.Int64N(int64(within))))
 		if c.Process.Kill() == nil {
 			killed++
 		}

@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"crypto/sha256"
+	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -66,6 +68,30 @@ func (s *Store) KeepReply(ctx context.Context, source string, raw []byte, vouche
 		return 0, false, fmt.Errorf("keep a mail that came: %w", err)
 	}
 	return id, isNew, nil
+}
+
+// MailboxRead returns how far a mailbox was read; zeros = never.
+func (s *Store) MailboxRead(ctx context.Context, name string) (validity, last uint32, err error) {
+	err = s.reader.QueryRowContext(ctx, `SELECT validity, last FROM mailbox WHERE name = ?`, name).Scan(&validity, &last)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, 0, nil
+	}
+	if err != nil {
+		return 0, 0, fmt.Errorf("look how far %s was read: %w", name, err)
+	}
+	return validity, last, nil
+}
+
+// PutMailboxRead notes how far a mailbox was read.
+func (s *Store) PutMailboxRead(ctx context.Context, name string, validity, last uint32) error {
+	return s.InTx(ctx, func(tx *Tx) error {
+		_, err := tx.ExecContext(ctx, `INSERT INTO mailbox (name, validity, last) VALUES (?, ?, ?)
+			ON CONFLICT (name) DO UPDATE SET validity = excluded.validity, last = excluded.last`, name, int64(validity), int64(last))
+		if err != nil {
+			return fmt.Errorf("note how far %s was read: %w", name, err)
+		}
+		return nil
+	})
 }
 
 const selectReply = `SELECT id, source, at, vouched, bytes, tries, state, sender, subject, client, proposal, why, coalesce(judged_at, '') FROM reply `
