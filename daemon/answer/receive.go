@@ -80,6 +80,10 @@ func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Mo
 		if h.Index >= 0 {
 			why = s.unfit(people, p.Named[h.Index])
 		}
+		if name := s.nameOn(people, &h); why != "" && name != "" {
+			s.notice("%d × %s for %s carry the name “%s” and serve nobody else: %s.", h.Pieces, s.name(h.SKU), h.StaffID, name, why)
+			continue
+		}
 		if h.Index < 0 || why != "" {
 			s.out.Shelved += h.Pieces
 			shelf = append(shelf, s.finished(h.SKU, h.Pieces))
@@ -95,6 +99,17 @@ func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Mo
 		})
 	}
 	return moves, shelf, nil
+}
+
+// nameOn is the name that pieces for a person were pressed with; empty = none.
+func (s *step) nameOn(people programme.Roster, h *reorder.Handed) string {
+	on, _ := s.client.DecorationsOf(s.shop, s.out.Proposal.Wearer(people, h.StaffID), h.SKU)
+	for _, d := range on {
+		if _, name, ok := s.shop.NameOn(d.Artwork); ok {
+			return name
+		}
+	}
+	return ""
 }
 
 // refOf makes an issue known again, so no import of an exported ledger doubles

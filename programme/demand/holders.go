@@ -91,6 +91,25 @@ func (in *Input) ComingBy(day programme.Date) []Short {
 	return out
 }
 
+// Due is pieces of Short or Coming with the day on which they are due.
+type Due struct {
+	Short
+	On programme.Date
+}
+
+// Dues lists Short, due on AsOf, and behind it Coming.
+func (in *Input) Dues() []Due {
+	s := newScene(in)
+	var out []Due
+	for _, x := range s.short {
+		out = append(out, Due{x, in.AsOf})
+	}
+	for _, x := range s.starters {
+		out = append(out, Due{x.Short, x.on})
+	}
+	return out
+}
+
 // starter is pieces that are needed on a known day to come.
 type starter struct {
 	Short

@@ -3,6 +3,7 @@ package kitchange
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -16,6 +17,8 @@ type Raise struct {
 	// On is the day on which they are due; no date = as soon as the programme is applied.
 	On     programme.Date
 	Pieces int
+	// Sooner are those of Pieces that the programme before has too, on a later day.
+	Sooner int
 	People int
 	// Price is what the customer pays for them, and Cost what the blanks cost; Priced
 	// says that every piece has a price.
@@ -24,45 +27,62 @@ type Raise struct {
 }
 
 // Raised compares what people are owed, now and on days that are known, by one
-// programme and by the next; both stand for the same records. A line that took the
-// place of another counts as that one.
+// programme and by the next; both stand for the same records. What is due sooner than
+// before is more until then. A line that took the place of another counts as that one.
 func Raised(before, after *demand.Input) []Raise {
-	owed := map[claim]int{}
-	for _, list := range [2][]demand.Short{before.Short(), before.Coming()} {
-		for _, s := range list {
-			owed[claimOf(after, s)] += s.Pieces
-		}
+	owed := map[claim][]demand.Due{}
+	for _, d := range before.Dues() {
+		k := claimOf(after, d.Short)
+		owed[k] = append(owed[k], d)
 	}
 	at := map[string]int{}
 	var out []Raise
 	people := map[string]map[string]bool{}
-	add := func(list []demand.Short) {
-		for _, s := range list {
-			k := claimOf(after, s)
-			known := min(owed[k], s.Pieces)
-			owed[k] -= known
-			if s.Pieces -= known; s.Pieces <= 0 {
-				continue
-			}
-			key := fmt.Sprintf("%s/%s/%d", s.Garment, s.Colour, s.Begins)
-			i, seen := at[key]
-			if !seen {
-				i = len(out)
-				at[key], people[key] = i, map[string]bool{}
-				out = append(out, Raise{Garment: s.Garment, Colour: s.Colour, On: s.Begins, Priced: true})
-			}
-			people[key][s.StaffID] = true
-			out[i].add(after, s, len(people[key]))
+	for _, d := range byDay(after.Dues()) {
+		k := claimOf(after, d.Short)
+		more := take(owed[k], d.Pieces, d.On)
+		if more <= 0 {
+			continue
 		}
+		sooner := more - take(owed[k], more, never)
+		s := d.Short
+		s.Pieces = more
+		key := fmt.Sprintf("%s/%s/%d", s.Garment, s.Colour, s.Begins)
+		i, seen := at[key]
+		if !seen {
+			i = len(out)
+			at[key], people[key] = i, map[string]bool{}
+			out = append(out, Raise{Garment: s.Garment, Colour: s.Colour, On: s.Begins, Priced: true})
+		}
+		people[key][s.StaffID] = true
+		out[i].add(after, s, sooner, len(people[key]))
 	}
-	add(after.Short())
-	add(after.Coming())
 	slices.SortStableFunc(out, func(a, b Raise) int { return cmp.Compare(a.On, b.On) })
 	return out
 }
 
-func (r *Raise) add(in *demand.Input, s demand.Short, people int) {
+const never programme.Date = math.MaxInt32
+
+func byDay(list []demand.Due) []demand.Due {
+	slices.SortStableFunc(list, func(a, b demand.Due) int { return cmp.Compare(a.On, b.On) })
+	return list
+}
+
+// take uses up pieces that are due by a day and returns how many more it takes.
+func take(owed []demand.Due, pieces int, by programme.Date) (more int) {
+	for i := range owed {
+		if owed[i].On <= by {
+			n := min(pieces, owed[i].Pieces)
+			owed[i].Pieces -= n
+			pieces -= n
+		}
+	}
+	return pieces
+}
+
+func (r *Raise) add(in *demand.Input, s demand.Short, sooner, people int) {
 	r.Pieces += s.Pieces
+	r.Sooner += sooner
 	r.People = people
 	price, ok := in.Client.PriceOf(s.Garment, s.Size, in.AsOf)
 	r.Priced = r.Priced && ok
@@ -97,6 +117,7 @@ func Sum(list []Raise) (all Raise) {
 	all.Priced = true
 	for _, r := range list {
 		all.Pieces += r.Pieces
+		all.Sooner += r.Sooner
 		all.Price += r.Price
 		all.Cost += r.Cost
 		all.Priced = all.Priced && r.Priced
@@ -109,6 +130,12 @@ func (r *Raise) Words(shop *programme.Shop) string {
 	when := "at once"
 	if !r.On.IsZero() {
 		when = "on " + shop.DateStyle.Date(r.On)
+	}
+	switch {
+	case r.Sooner == r.Pieces:
+		when += ", until now later"
+	case r.Sooner > 0:
+		when += fmt.Sprintf(", %d of them until now later", r.Sooner)
 	}
 	return fmt.Sprintf("%d %s for %s, due %s: %s", r.Pieces, name(shop, r.Garment, r.Colour), number(r.People, "person", "people"), when, r.Money(shop))
 }

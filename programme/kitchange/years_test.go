@@ -158,7 +158,7 @@ func (y *years) give(p *reorder.Proposal, on programme.Date) {
 	for _, n := range p.Named {
 		who, _ := programme.Roster(y.staff).Find(n.StaffID)
 		for range n.Pieces {
-			if !who.ActiveOn(on) {
+			if !who.ActiveOn(on) || who.HasOutgrown("top", n.Size) { // ordered before the change of size
 				y.stock[n.SKU]++
 				continue
 			}
@@ -372,15 +372,29 @@ func (y *years) fromShelf(on programme.Date) {
 // What a kit is edited to, in one of the ways that the file has, makes nobody owed more
 // than Raised says beforehand: not on the day, and not on any day of the year after it.
 func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
-	for seed := range uint64(24) {
+	for seed := range uint64(60) {
 		random := rand.New(rand.NewPCG(seed, 1))
 		y := newYears(t)
 		before := *y.client
 		before.Roles = []programme.Role{{Code: "all", Kit: []programme.KitLine{
 			{Garment: "apron", Colour: "burgundy", Each: 3, WearsAWeek: 5}, {Garment: "polo", Colour: "navy", Each: 4, WearsAWeek: 5},
 		}}}
+		split := func(l *programme.KitLine) { // the kit of a starter in two parts
+			l.First, l.RestAfterWeeks = 1+random.IntN(l.Each-1), 2+random.IntN(20)
+		}
+		if random.IntN(2) == 0 {
+			split(&before.Roles[0].Kit[1])
+		}
 		after := before
 		kit := append([]programme.KitLine(nil), before.Roles[0].Kit...)
+		switch polo := &kit[1]; random.IntN(4) {
+		case 0:
+			polo.First, polo.RestAfterWeeks = 0, 0
+		case 1:
+			split(polo)
+		case 2:
+			polo.Decorations = []programme.Decoration{{Artwork: "names", Place: "left-chest"}}
+		}
 		change := []programme.Change{programme.AsWorn, programme.OnTheDay, programme.RunOut}[random.IntN(3)]
 		next := programme.KitLine{Garment: "apron", Colour: "black", Each: 1 + random.IntN(4), WearsAWeek: 5}
 		if random.IntN(4) > 0 {
@@ -394,6 +408,10 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		}
 		after.Roles = []programme.Role{{Code: "all", Kit: append(kit, next)}}
 		today := begin + 30
+		y.shop.Artworks = append(y.shop.Artworks, programme.Artwork{Code: "names", Client: "c", Kind: y.shop.Artworks[0].Kind, Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre, Text: programme.FirstName})
+		for i, start := range []programme.Date{today - 20, today - 3, today + 9} {
+			y.staff = append(y.staff, programme.Person{StaffID: fmt.Sprintf("new-%d", i), Name: "New", Role: "all", Start: start, Sizes: map[string]string{"top": "M"}})
+		}
 		stand := func(c *programme.Client, on programme.Date) *demand.Input {
 			in, err := demand.Stand(y.shop, c, y.staff, y.ledger, on)
 			require.NoError(t, err)
@@ -411,11 +429,43 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 			}
 			return n
 		}
-		for _, days := range []int{0, 1, 40, 120, 199, 230, 365} {
+		short := func(in *demand.Input) (n int) {
+			for _, s := range in.Short() {
+				n += s.Pieces
+			}
+			return n
+		}
+		for _, days := range []int{0, 1, 9, 40, 120, 199, 230, 365} {
 			was, is := owed(stand(&before, today.Add(days))), owed(stand(&after, today.Add(days)))
 			require.LessOrEqual(t, is-was, said, "seed %d, after %d days", seed, days)
+			wasNow, isNow := short(stand(&before, today.Add(days))), short(stand(&after, today.Add(days)))
+			require.LessOrEqual(t, isNow-wasNow, said, "seed %d, due by then, after %d days", seed, days)
 		}
 	}
+}
+
+// A rest that is due on a later day is due at once where the kit is no longer given in
+// two parts: that is said, and that it is only sooner.
+func TestAKitNoLongerInTwoPartsSaysWhatIsDueSooner(t *testing.T) {
+	y := newYears(t)
+	before := *y.client
+	line := programme.KitLine{Garment: "polo", Colour: "navy", Each: 5, WearsAWeek: 5, First: 3, RestAfterWeeks: 10}
+	before.Roles = []programme.Role{{Code: "all", Kit: []programme.KitLine{line}}}
+	after := before
+	line.First, line.RestAfterWeeks = 0, 0
+	after.Roles = []programme.Role{{Code: "all", Kit: []programme.KitLine{line}}}
+	staff := []programme.Person{{StaffID: "n", Role: "all", Start: begin, Sizes: map[string]string{"top": "M"}}}
+	ledger := []programme.Movement{{Date: begin, Kind: programme.Issued, StaffID: "n", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 3}}
+	stand := func(c *programme.Client) *demand.Input {
+		in, err := demand.Stand(y.shop, c, staff, ledger, begin+7)
+		require.NoError(t, err)
+		return in
+	}
+	raised := kitchange.Raised(stand(&before), stand(&after))
+	require.Len(t, raised, 1)
+	require.Equal(t, []int{2, 2, 1}, []int{raised[0].Pieces, raised[0].Sooner, raised[0].People})
+	require.Contains(t, raised[0].Words(y.shop), "2 polo, navy for 1 person, due at once, until now later: ")
+	require.Empty(t, kitchange.Raised(stand(&after), stand(&before)), "less at first is nothing more")
 }
 
 func TestChangesAreSaidInTheOwnersWords(t *testing.T) {
