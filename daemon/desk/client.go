@@ -63,7 +63,7 @@ func (v *visit) clientPage() error {
 
 // addOpen lists the proposals that are not at their end.
 func (v *visit) addOpen(p *page.Page, c *programme.Client) error {
-	list, err := v.Books.Store.Proposals(v.ctx(), c.Code, slices.Concat(reorder.Unsettled(), reorder.OnItsWay())...)
+	list, err := v.Books.Store.ProposalHeads(v.ctx(), c.Code, slices.Concat(reorder.Unsettled(), reorder.OnItsWay())...)
 	if err != nil || len(list) == 0 {
 		return err
 	}

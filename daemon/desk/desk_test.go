@@ -292,3 +292,24 @@ func TestPeopleAreFoundByAPartOfTheirName(t *testing.T) {
 	require.Contains(t, b.text(), "Ada Brackenholt")
 	require.NotContains(t, b.text(), "Bodhi")
 }
+
+// A list says of a proposal what the proposal says of itself.
+func TestAListSaysWhatTheProposalSays(t *testing.T) {
+	s := newShop(t)
+	b := s.signedIn()
+	for n := int64(1); n <= 2; n++ {
+		b.get(fmt.Sprintf("/proposal/%d", n))
+		b.press("yes", "Yes, in these numbers", "n:polo/navy/M", "4")
+		b.press("order", "It is ordered")
+		b.press("arrive", "Enter it", "came:polo/navy/M", "1", "never:polo/navy/M", "1", "came:polo/navy/L", "-")
+	}
+	b.get("/proposal/1")
+	list, err := s.b.Store.ProposalHeads(context.Background(), "", reorder.States()...)
+	require.NoError(t, err)
+	require.Len(t, list, 2)
+	for i := range list {
+		h, p := &list[i], s.proposal(list[i].Number)
+		require.Equal(t, []any{p.Client, p.State, p.AsOf, p.OrderBy, p.Arrives, p.Until, p.Price, p.Pieces(), p.Outstanding(), p.Priced()},
+			[]any{h.Client, h.State, h.AsOf, h.OrderBy, h.Arrives, h.Until, h.Price, h.Pieces(), h.Outstanding(), h.Priced()})
+	}
+}

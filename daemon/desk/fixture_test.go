@@ -3,6 +3,7 @@ package desk_test
 import (
 	"context"
 	"io"
+	"log/slog"
 	"net/http"
 	"net/http/cookiejar"
 	"net/http/httptest"
@@ -29,18 +30,19 @@ type shop struct {
 	b     *books.Books
 	url   string
 	today programme.Date
+	now   func() time.Time
 }
 
 // open serves the desk of books as the daemon does.
 func open(t testing.TB, b *books.Books) *shop {
 	t.Helper()
 	srv := httptest.NewUnstartedServer(nil)
-	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} }, Listen: srv.Listener.Addr().String(), Now: time.Now})
+	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} }, Listen: srv.Listener.Addr().String(), Now: time.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
 	require.NoError(t, err)
 	srv.Config.Handler = h
 	srv.Start()
 	t.Cleanup(srv.Close)
-	return &shop{t: t, b: b, url: srv.URL, today: programme.DateOf(time.Now().In(b.Zone()))}
+	return &shop{t: t, b: b, url: srv.URL, today: programme.DateOf(time.Now().In(b.Zone())), now: time.Now}
 }
 
 // newShop has two clients, four people at each, and a proposal of eight polos for each
@@ -103,6 +105,7 @@ type tab struct {
 	*shop
 	client *http.Client
 	path   string // of the page that is shown
+	query  string
 	status int
 	doc    *html.Node
 }
@@ -131,7 +134,7 @@ func (b *tab) another() *tab { return &tab{shop: b.shop, client: b.client} }
 // link is one that signs in, without the address of the desk.
 func (s *shop) link() string {
 	s.t.Helper()
-	l, err := desk.NewLink(context.Background(), s.b.Store, strings.TrimPrefix(s.url, "http://"), "", time.Now())
+	l, err := desk.NewLink(context.Background(), s.b.Store, strings.TrimPrefix(s.url, "http://"), "", s.now())
 	require.NoError(s.t, err)
 	return strings.TrimPrefix(l, s.url)
 }
@@ -148,7 +151,7 @@ func (b *tab) shows(r *http.Response) {
 	defer r.Body.Close()
 	text, err := io.ReadAll(r.Body)
 	require.NoError(b.t, err)
-	b.status, b.path = r.StatusCode, r.Request.URL.Path
+	b.status, b.path, b.query = r.StatusCode, r.Request.URL.Path, r.Request.URL.RawQuery
 	b.doc, err = html.Parse(strings.NewReader(string(text)))
 	require.NoError(b.t, err)
 }

@@ -252,7 +252,7 @@ func (v *visit) received() error {
 func (v *visit) ordersPage() error {
 	p := page.Page{Title: "Orders"}
 	p.Heading(1, "Orders to suppliers")
-	accepted, err := v.Books.Store.Proposals(v.ctx(), "", reorder.Accepted)
+	accepted, err := v.Books.Store.ProposalHeads(v.ctx(), "", reorder.Accepted)
 	if err != nil {
 		return err
 	}

@@ -40,7 +40,7 @@ func (v *visit) todayPage() error {
 
 // addUnanswered lists proposals that wait for an answer.
 func (v *visit) addUnanswered(p *page.Page) error {
-	list, err := v.Books.Store.Proposals(v.ctx(), "", reorder.Unsettled()...)
+	list, err := v.Books.Store.ProposalHeads(v.ctx(), "", reorder.Unsettled()...)
 	if err != nil {
 		return err
 	}
@@ -76,7 +76,7 @@ func (v *visit) addSupply(p *page.Page) error {
 	if err != nil {
 		return err
 	}
-	accepted, err := v.Books.Store.Proposals(v.ctx(), "", reorder.Accepted)
+	accepted, err := v.Books.Store.ProposalHeads(v.ctx(), "", reorder.Accepted)
 	if err != nil {
 		return err
 	}
@@ -111,7 +111,7 @@ func (v *visit) addSupply(p *page.Page) error {
 
 // addJobs lists what is to be pressed and handed over.
 func (v *visit) addJobs(p *page.Page) error {
-	list, err := v.Books.Store.Proposals(v.ctx(), "", reorder.Ordered, reorder.PartReceived)
+	list, err := v.Books.Store.ProposalHeads(v.ctx(), "", reorder.Ordered, reorder.PartReceived)
 	if err != nil || len(list) == 0 {
 		return err
 	}

@@ -28,6 +28,25 @@ func (tx *Tx) Proposals(client string, states ...reorder.State) ([]reorder.Propo
 	return proposals(tx.ctx, tx, client, states)
 }
 
+// ProposalHeads returns proposals with what a list says of them and no more: days, price,
+// and of each line its numbers. The whole of a hundred proposals takes a tenth of a second to read.
+func (s *Store) ProposalHeads(ctx context.Context, client string, states ...reorder.State) ([]reorder.Proposal, error) {
+	list, err := json.Marshal(states)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := s.reader.QueryContext(ctx, `SELECT p.number, p.state, json_patch('{}', json_object(
+			'client', c.code, 'as_of', p.as_of, 'order_by', p.order_by, 'arrives', p.body -> '$.arrives', 'until', p.body -> '$.until', 'price', p.body -> '$.price',
+			'lines', json((SELECT json_group_array(json_object('order', json(coalesce(value -> '$.order', '0')), 'unit_price', json(coalesce(value -> '$.unit_price', '0')),
+				'pressed', json(coalesce(value -> '$.pressed', '0')), 'given_up', json(coalesce(value -> '$.given_up', '0')))) FROM json_each(p.body, '$.lines')))))
+		FROM proposal p JOIN client c ON c.id = p.client_id WHERE (?1 = '' OR c.code = ?1)
+		AND p.state IN (SELECT value FROM json_each(?2)) ORDER BY p.number DESC`, client, string(list))
+	if err != nil {
+		return nil, fmt.Errorf("read proposals: %w", err)
+	}
+	return collect(rows, scanProposal)
+}
+
 func proposals(ctx context.Context, q querier, client string, states []reorder.State) ([]reorder.Proposal, error) {
 	list, err := json.Marshal(states)
 	if err != nil {
