@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -124,6 +125,9 @@ func printComparison(w io.Writer, r *study.Result) {
 	if r.Name == study.TruthKnown {
 		fmt.Fprintf(w, "Against the same proposals told the true lives, mishaps, leavers and hires: handling %s, all %s.\n", percent(c.Handling), percent(c.All))
 		return
+	}
+	if len(r.AtEnd) > 0 {
+		fmt.Fprintf(w, "The %s might do better: the best it found is at the end of what was tried (%s).\n", r.Name, strings.Join(r.AtEnd, ", "))
 	}
 	fmt.Fprintf(w, "Against the %s (%s): handling %s (standard error %.1f), with the goods %s;\n    shop by shop from %s to %s in the middle 80 of 100, half of them above %s; cheaper in %.0f of 100 shops.\n",
 		r.Name, settings(&r.Settings), percent(c.Handling), 100*c.Error, percent(c.All), percent(c.P10), percent(c.P90), percent(c.P50), 100*c.Better)

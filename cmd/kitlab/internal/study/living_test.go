@@ -1,6 +1,7 @@
 package study_test
 
 import (
+	"maps"
 	"os"
 	"sort"
 	"testing"
@@ -21,9 +22,9 @@ type proposed struct {
 }
 
 // live lets a client live for some weeks under the program's proposals.
-func live(st *simulate.Study, s *simulate.Subject, weeks int) (list []proposed) {
+func live(st *simulate.Study, s *simulate.Subject, weeks int, by func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy) (list []proposed) {
 	var made *reorder.Proposal
-	way := study.Proposing(st, s, func(p *reorder.Proposal, _ *reorder.Decision) { made = p })
+	way := by(func(p *reorder.Proposal, _ *reorder.Decision) { made = p })
 	s.Run(simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
 		made = nil
 		d := way.Review(v)
@@ -81,7 +82,9 @@ func TestClientsAreProposedLittleAndRarely(t *testing.T) {
 		for i := range few {
 			s := &st.Subjects[len(st.Subjects)-few+i]
 			s.Terms.LeadDays = 7 * ((reorder.LeadOfClient(&st.Shop, &s.Client).Days() + 6) / 7)
-			list := live(&st, s, weeks)
+			list := live(&st, s, weeks, func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+				return study.Proposing(&st, s, seen)
+			})
 			sensible(t, s.Client.Code, list)
 			aYear[i] += float64(len(list)) / float64(weeks*len(seeds)) * 52
 			t.Logf("%s: %d proposals in %d weeks", s.Client.Code, len(list), weeks)
@@ -110,6 +113,53 @@ func sensible(t *testing.T, client string, list []proposed) {
 			require.NotEmpty(t, p.Events, "%s on %s, %d days after the last: what has happened", client, p.AsOf, p.AsOf.Sub(list[i-1].AsOf))
 		}
 	}
+}
+
+// The practice has a shelf of blanks from a remainder sale, some in sizes that nobody
+// wears. They are used before any are bought, and are no reason to press more
+// of them, or any that nobody wears.
+func TestAShelfOfBlanksIsUsedUpAndTemptsNobody(t *testing.T) {
+	st := simulate.NewHouse(simulate.AroundPrior, programme.NewDate(2024, 3, 4), 1)
+	s := &st.Subjects[len(st.Subjects)-1]
+	s.Terms.LeadDays = 7 * ((reorder.LeadOfClient(&st.Shop, &s.Client).Days() + 6) / 7)
+	blanks := map[programme.SKU]int{}
+	for _, garment := range []string{"tunic", "polo", "tee"} {
+		g, ok := st.Shop.Garment(garment)
+		require.True(t, ok)
+		for _, k := range s.Client.KitLines(garment) {
+			for _, size := range g.Sizes {
+				blanks[programme.SKU{Garment: garment, Colour: k.Colour, Size: size.Code}] = 6
+			}
+		}
+	}
+	left := maps.Clone(blanks)
+	used := 0
+	list := live(&st, s, 104, func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+		return study.WithBlanks(&st, s, blanks, seen)
+	})
+	sensible(t, s.Client.Code, list)
+	for _, p := range list {
+		for _, l := range p.Lines {
+			require.Equal(t, min(left[l.SKU], l.Order), l.BlanksOnShelf, "%s %v: what lies there goes first", p.AsOf, l.SKU)
+			require.Equal(t, l.Order+l.StayBlank, l.BlanksOnShelf+l.Buy)
+			left[l.SKU] -= l.BlanksOnShelf
+			used += l.BlanksOnShelf
+		}
+	}
+	require.Equal(t, left, blanks)
+	require.Positive(t, used)
+
+	bare := live(&st, s, 104, func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+		return study.Proposing(&st, s, seen)
+	})
+	require.Equal(t, pieces(bare), pieces(list), "a shelf of blanks alone is no reason for more")
+}
+
+func pieces(list []proposed) (n int) {
+	for _, p := range list {
+		n += p.Pieces()
+	}
+	return n
 }
 
 func suggested(curve []reorder.Choice) reorder.Choice {

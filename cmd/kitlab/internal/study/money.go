@@ -52,6 +52,8 @@ type Result struct {
 	Unused   float64 `json:"unused"`
 	Handling float64 `json:"handling"`
 	Cost     float64 `json:"cost"`
+	// AtEnd names the settings that lie at the end of what was tried; none is as it should be.
+	AtEnd []string `json:"at_end,omitempty"`
 	// Against is the program's cost against this way's, shop by shop.
 	Against *Comparison `json:"against,omitempty"`
 }
@@ -104,12 +106,12 @@ type way struct {
 
 func ways(weeks int) []way {
 	ages := kitAges(weeks)
-	months := oneOf(ages, func(s *Settings) *int { return &s.Months })
+	months := oneOf("age of kits", "", ages, func(s *Settings) *int { return &s.Months })
 	return []way{
 		{Levels, 0.2, Settings{Every: 1, Window: 52, Points: true}, []int{10, 3, 1, 0}, []axis{zAxis, coverAxis, unwornAxis, eachAxis}, true},
-		{Calendar, 0.4, Settings{}, []int{9, len(ages) - 1, 1, 0, 1, 0}, []axis{bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
-		{MovingAverage, 0.6, Settings{}, []int{9, 1, 0, 1, 0}, []axis{bufferAxis, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
-		{Reacting, 0.8, Settings{}, []int{1}, []axis{oneOf([]int{1, 2, 4}, every)}, false},
+		{Calendar, 0.4, Settings{}, []int{9, len(ages) - 1, 2, 0, 2, 0}, []axis{bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
+		{MovingAverage, 0.6, Settings{}, []int{9, 2, 0, 2, 0}, []axis{bufferAxis, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
+		{Reacting, 0.8, Settings{}, []int{1}, []axis{oneOf("", "weeks between looks", []int{1, 2, 4, 8}, every)}, false},
 	}
 }
 
@@ -128,6 +130,7 @@ func Money(p Plan, ours Way) Report {
 		p.tell(o.name, o.part)
 		free := b.cheapest(o.settings, slices.Clone(o.at), math.Inf(1), o.axes...)
 		rep.Results = append(rep.Results, against(own, o.name, &free, years))
+		rep.Results[len(rep.Results)-1].AtEnd = free.atEnd(o.axes)
 		if !o.shelf {
 			continue
 		}
@@ -137,6 +140,7 @@ func Money(p Plan, ours Way) Report {
 			free = b.cheapest(free.Settings, free.at, most, o.axes...)
 		}
 		r := against(own, o.name, &free, years)
+		r.AtEnd = free.atEnd(o.axes)
 		rep.NoMoreMissing = append(rep.NoMoreMissing, r)
 	}
 	if p.Knowing != nil {
@@ -182,11 +186,11 @@ func every(s *Settings) *int { return &s.Every }
 
 // The choices of the habits, apart from the shelf that they keep.
 var (
-	everyAxis  = oneOf([]int{2, 4, 8, 13, 19, 26}, every)
-	unwornAxis = oneOf([]float64{0, 4, 20, 60}, func(s *Settings) *float64 { return &s.Unworn })
-	windowAxis = oneOf([]int{6, 12, 26, 52}, func(s *Settings) *int { return &s.Window })
-	roundAxis  = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
-	eachAxis   = oneOf([]bool{false, true}, func(s *Settings) *bool { return &s.Each })
+	everyAxis  = oneOf("", "weeks between looks", []int{1, 2, 4, 8, 13, 19, 26}, every)
+	unwornAxis = oneOf("", "pieces of unworn sizes", []float64{0, 4, 20, 60, 200, 600}, func(s *Settings) *float64 { return &s.Unworn })
+	windowAxis = oneOf("weeks looked back", "weeks looked back", []int{3, 6, 12, 26, 52, 104}, func(s *Settings) *int { return &s.Window })
+	roundAxis  = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
+	eachAxis   = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.Each })
 )
 
 // kitAges returns months that come round at least once, and not only at the very end

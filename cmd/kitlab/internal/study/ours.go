@@ -20,6 +20,12 @@ func Proposing(st *simulate.Study, subject *simulate.Subject, seen func(*reorder
 	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen}
 }
 
+// WithBlanks is Proposing for a shop with undecorated pieces on its shelf, which its
+// orders use up.
+func WithBlanks(st *simulate.Study, subject *simulate.Subject, blanks map[programme.SKU]int, seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen, blanks: blanks}
+}
+
 // proposing looks again at a client in the weeks before it is expected to be
 // due, whenever more pieces are owed than a week ago, and in any case every third
 // week. A shop's round looks every week; the weeks left out only cost the program,
@@ -33,6 +39,8 @@ type proposing struct {
 	owed   int // pieces at the last review
 	last   *reorder.Proposal
 	number int64
+	// blanks lie on the shelf; nil = none.
+	blanks map[programme.SKU]int
 }
 
 const (
@@ -79,6 +87,7 @@ func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, reorder.De
 	ready, _ := reorder.Prepare(in)
 	for i := range ready.Lines {
 		l := &ready.Lines[i]
+		l.Blanks = p.blanks[l.Quantity.SKU]
 		l.OnHand, l.OnOrder = v.OnHand[l.Quantity.SKU], v.OnOrder[l.Quantity.SKU]
 	}
 	if p.last != nil {
@@ -96,6 +105,9 @@ func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, reorder.De
 		p.last = made
 		for i := range made.Lines {
 			order[made.Lines[i].SKU] += made.Lines[i].Order
+			if used := made.Lines[i].BlanksOnShelf; used > 0 {
+				p.blanks[made.Lines[i].SKU] -= used
+			}
 		}
 		if p.seen != nil {
 			p.seen(made, &d)

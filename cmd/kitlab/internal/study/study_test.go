@@ -40,6 +40,11 @@ func TestEveryWayTakesTheSettingsThatCostLeast(t *testing.T) {
 	require.Positive(t, calendar.ScrappedEarly)
 	require.Positive(t, average.Settings.Buffer)
 	require.Zero(t, react.Settings.Buffer)
+	for _, r := range append(rep.Results[1:], rep.NoMoreMissing...) {
+		require.NotContains(t, r.AtEnd, "shelf", "%s: a habit's buffer is not at its bound", r.Name)
+		require.NotContains(t, r.AtEnd, "roots of need", r.Name)
+		require.NotContains(t, r.AtEnd, "weeks of cover", r.Name)
+	}
 	require.Less(t, react.FillRate, ours.FillRate)
 	require.Greater(t, react.ShortWeeks, ours.ShortWeeks)
 }
