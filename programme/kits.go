@@ -130,12 +130,6 @@ func (s Succession) On(d Date) (*KitLine, bool) {
 	return find(s, func(l *KitLine) bool { return l.InForce(d) })
 }
 
-// Worn reports whether pieces are worn on a day: a line is in force, in its season.
-func (s Succession) Worn(d Date) bool {
-	l, ok := s.On(d)
-	return ok && l.Months.Has(d)
-}
-
 // Always reports that pieces are worn on every day.
 func (s Succession) Always() bool {
 	return s[0].From.IsZero() && s.Newest().Until.IsZero() && !slices.ContainsFunc(s, func(l KitLine) bool { return !l.Months.All() }) && !s.gaps()

@@ -43,7 +43,7 @@ type broken struct{ err error }
 func (b *broken) Errorf(format string, args ...any) { b.err = fmt.Errorf(format, args...) }
 func (b *broken) FailNow()                          { panic(b.err) }
 
-// moveOnAndOn makes entries and takes some back, one line before each.
+// moveOnAndOn makes entries and takes some back, and says a line after each that it has made.
 func moveOnAndOn(home string) error {
 	b, err := openAgain(home)
 	if err != nil {
@@ -55,7 +55,6 @@ func moveOnAndOn(home string) error {
 	}
 	m := &moves{t: &broken{}, b: b, rng: rand.New(rand.NewPCG(seed, 9)), day: bookstest.Summer, names: int(1000 * seed), done: map[string]int{}}
 	for {
-		fmt.Println("next")
 		if m.rng.IntN(4) == 0 {
 			if _, err := record.Undo(context.Background(), b, "harbour"); err != nil && !errors.Is(err, record.ErrNothing) {
 				return err
@@ -63,7 +62,9 @@ func moveOnAndOn(home string) error {
 			continue
 		}
 		m.day += 1
-		_, _, _ = m.one() // what is refused is refused
+		if _, _, err := m.one(); err == nil { // what is refused is refused
+			fmt.Println("made")
+		}
 	}
 }
 
@@ -93,7 +94,7 @@ func TestKilledAtAnyMomentAnEntryIsThereWholeOrNotAtAll(t *testing.T) {
 	first := reissuing(t, "0.2")
 	lie(t, first, record.Lot{SKU: bookstest.PoloM, Pieces: 40}, record.Lot{SKU: bookstest.PoloL, Pieces: 30}, record.Lot{SKU: apron, Pieces: 60})
 	all := (&moves{t: t, b: first}).pieces()
-	chance, entries := rand.New(rand.NewPCG(3, 4)), 0
+	chance, most := rand.New(rand.NewPCG(3, 4)), 0
 	for n := range kills {
 		killOne(t, first.Home, n, time.Duration(chance.IntN(30_000))*time.Microsecond)
 		b, err := openAgain(first.Home)
@@ -107,7 +108,7 @@ func TestKilledAtAnyMomentAnEntryIsThereWholeOrNotAtAll(t *testing.T) {
 			require.NotEmpty(t, in.Note)
 			known[strconv.FormatInt(in.ID, 10)] = true
 		}
-		entries = len(list)
+		most = max(most, len(list))
 		proposals, err := b.Store.Proposals(context.Background(), "harbour")
 		require.NoError(t, err)
 		for i := range proposals {
@@ -121,10 +122,11 @@ func TestKilledAtAnyMomentAnEntryIsThereWholeOrNotAtAll(t *testing.T) {
 		}
 		require.NoError(t, b.Close())
 	}
-	require.Greater(t, entries, 5, "it was killed before it did anything")
+	require.Positive(t, most, "it never came to an entry")
 }
 
-// killOne lets the process begin some entries and kills it a moment later.
+// killOne lets the process make some entries, however long it takes, and kills it a moment
+// later.
 func killOne(t *testing.T, home string, n int, after time.Duration) {
 	t.Helper()
 	c := exec.Command(os.Args[0])

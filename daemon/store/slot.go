@@ -154,15 +154,6 @@ func (s *Store) newest(ctx context.Context, job string, then time.Time, without 
 	return slot, true, nil
 }
 
-// Slots returns the newest slots of a job, newest first.
-func (s *Store) Slots(ctx context.Context, job string, most int) ([]Slot, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? ORDER BY due_at DESC, slot DESC LIMIT ?`, job, most)
-	if err != nil {
-		return nil, fmt.Errorf("read slots of %s: %w", job, err)
-	}
-	return collect(rows, scanSlot)
-}
-
 // Jobs returns the names of the jobs that have slots on record, in order.
 func (s *Store) Jobs(ctx context.Context) ([]string, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT DISTINCT job FROM job_slot ORDER BY job`)

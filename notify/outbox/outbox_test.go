@@ -138,3 +138,24 @@ func TestResultOfAForeignErrorIsUnknown(t *testing.T) {
 	require.True(t, r.Broken)
 	require.Equal(t, outbox.OK, outbox.ResultOf(nil).Outcome)
 }
+
+// At the very moment at which a time is up it is up, and not a try later.
+func TestTimesAreUpAtTheirMoment(t *testing.T) {
+	p := outbox.DefaultPolicy()
+	require.True(t, outbox.Due(monday, monday))
+	require.False(t, outbox.Due(monday.Add(outbox.LongestWait), monday), "as far ahead as a wait may be")
+	require.True(t, outbox.Due(monday.Add(outbox.LongestWait+1), monday))
+
+	d := outbox.Delivery{State: outbox.Waiting, Attempts: p.Tries - 1, FirstTry: monday}
+	later, notice := p.After(d, &outbox.Result{Outcome: outbox.Temporary, Says: "451 later"}, monday.Add(p.GiveUp), 0.5)
+	require.Equal(t, outbox.GivenUp, later.State)
+	require.Contains(t, notice.What, "after 12 tries in 5 days")
+	later, _ = p.After(d, &outbox.Result{Outcome: outbox.Temporary}, monday.Add(p.GiveUp-1), 0.5)
+	require.Equal(t, outbox.Waiting, later.State)
+
+	c, notice := p.AfterChannel(outbox.Channel{FailingSince: monday}, &outbox.Result{Outcome: outbox.Unreachable}, monday.Add(24*time.Hour), 0.5)
+	require.Equal(t, 1, c.Failures)
+	require.Contains(t, notice.What, "out of reach since 2026-03-09")
+	c, _ = p.AfterChannel(outbox.Channel{Failures: 1}, &outbox.Result{Outcome: outbox.BadLogin}, monday, 0.5)
+	require.Equal(t, 2, c.Failures)
+}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -18,7 +19,7 @@ func TestTheShippedWorkShirtIsCautiousAgainstFiftyIndustrialWashes(t *testing.T)
 	f, r := fabric(t, "blend-work-shirt"), regime(t, "industrial")
 	w := wear.FromMedian(f.Median*r.Blend, f.Shape)
 	require.InDelta(t, 58, w.Median(), 1)
-	require.InDelta(t, 0.35, 1-w.Survival(50, 0), 0.01)
+	require.InDelta(t, 0.35, distuv.Weibull{K: w.Shape, Lambda: w.Scale}.CDF(50), 0.01)
 }
 
 // 35 to 50 washes is the life of shirts for claims (Drycleaning & Laundry

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/choose"
@@ -113,7 +114,8 @@ func TestAWorkedExample(t *testing.T) {
 	o := answer(t, q).Options
 	for i := range o {
 		if o[i].Garment == "tee" {
-			mean := wear.FromMedian(40, 2.5).Mean()
+			life := wear.FromMedian(40, 2.5)
+			mean := distuv.Weibull{K: life.Shape, Lambda: life.Scale}.Mean()
 			require.InEpsilon(t, 5*52.1775/mean, o[i].PiecesAYear, 1e-4, "5 washes a week by five pieces of mean life")
 			require.InEpsilon(t, mean/52.1775*12, o[i].Months.Mean, 1e-4)
 		}

@@ -145,7 +145,7 @@ func (y *years) live(on programme.Date) {
 		id := y.staff[p].StaffID
 		for i := range slices.Backward(y.held[id]) {
 			k := y.held[id][i].SKU
-			if y.place(k).Worn(on) && y.random.Float64() < y.staff[p].ShareOn(on)/60 {
+			if l, ok := y.place(k).On(on); ok && l.Months.Has(on) && y.random.Float64() < y.staff[p].ShareOn(on)/60 {
 				y.end(id, i, programme.Worn, on)
 			}
 		}

@@ -2,16 +2,17 @@ package wear_test
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // A cotton polo of which half outlast 50 washes: how many outlast 30, and how
 // many of those that had 30 outlast 50?
-func ExampleWeibull_Survival() {
+func ExampleWeibull() {
 	life := wear.FromMedian(50, 2.5)
-	fmt.Printf("of new ones, %.0f %% outlast 30 washes\n", 100*life.Survival(30, 0))
-	fmt.Printf("of those that had 30, %.0f %% outlast 50\n", 100*life.Survival(50, 30))
+	fmt.Printf("of new ones, %.0f %% outlast 30 washes\n", 100*math.Exp(-life.Hazard(30)))
+	fmt.Printf("of those that had 30, %.0f %% outlast 50\n", 100*math.Exp(life.Hazard(30)-life.Hazard(50)))
 	// Output:
 	// of new ones, 82 % outlast 30 washes
 	// of those that had 30, 61 % outlast 50

@@ -95,20 +95,6 @@ func (l *learner) posterior() Posterior {
 	return post
 }
 
-// Survival returns the predictive chance that a piece alive at entry washes
-// is still presentable at x washes, averaged over what is not known of the distribution.
-// A piece in service is already in the evidence as alive at its age, so this
-// is its chance, not a ratio of new-piece survivals.
-func (p Posterior) Survival(x, entry float64) float64 { return p.SurvivalOf(1, x, entry) }
-
-// SurvivalOf is Survival of a piece with number such lives (prints of one
-// kind), all of which must last.
-func (p Posterior) SurvivalOf(number, x, entry float64) float64 {
-	var room [shapeNodes]float64
-	e := p.From(entry, room[:0])
-	return e.SurvivalOf(number, x)
-}
-
 // Entered is a Posterior asked again and again of a piece alive at one age.
 type Entered struct {
 	Posterior
@@ -129,7 +115,10 @@ func (p Posterior) From(entry float64, room []float64) Entered {
 	return e
 }
 
-// SurvivalOf is Posterior.SurvivalOf from that age.
+// SurvivalOf returns the predictive chance that the piece is still presentable at x washes,
+// averaged over what is not known of the distribution; number such lives (prints of one
+// kind) must all last. A piece in service is already in the evidence as alive at its
+// age, so this is its chance, not a ratio of new-piece survivals.
 func (e *Entered) SurvivalOf(number, x float64) float64 {
 	s := 0.0
 	lx := exponent.Log(x / e.Unit)
