@@ -1,5 +1,7 @@
 package programme
 
+import "fmt"
+
 // ArtworkVersion is one form of an artwork over time.
 type ArtworkVersion struct {
 	Version string // as its owner calls it: 2, spring logo
@@ -74,4 +76,38 @@ func (a *Artwork) Title() string {
 		return a.Name + ", not approved"
 	}
 	return a.Name
+}
+
+// FormerPieces are finished pieces on the shelf that carry a version of an artwork that
+// is printed no more.
+type FormerPieces struct {
+	SKU
+	Pieces  int
+	Artwork *Artwork
+}
+
+// CarryFormer returns the client's finished pieces that lay on the shelf before the
+// version in force was approved, as far as their lines tell: those counted or received
+// since may be of either.
+func (c *Client) CarryFormer(shop *Shop, stock []StockLine) (out []FormerPieces) {
+	for i := range stock {
+		l := &stock[i]
+		if l.Kind != Finished || l.Client != c.Code || l.Pieces <= 0 || !l.Expected.IsZero() {
+			continue
+		}
+		on, _ := c.Decorations(shop, "", l.SKU())
+		for _, d := range on {
+			if a, ok := shop.Artwork(d.Artwork); ok && l.AsOf < a.GoodFrom() {
+				out = append(out, FormerPieces{SKU: l.SKU(), Pieces: l.Pieces, Artwork: a})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// Words says what lies there: 4 finished polo/navy/M carry Mark as it was before square.
+func (f *FormerPieces) Words() string {
+	v, _ := f.Artwork.InForce()
+	return fmt.Sprintf("%d finished %s lay on the shelf before %s, version %s, was approved, so they carry a former one: hand them out or take them off the stock", f.Pieces, f.SKU, f.Artwork.Name, v.Version)
 }

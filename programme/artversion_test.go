@@ -49,3 +49,25 @@ func TestTheLastApprovedVersionIsPrinted(t *testing.T) {
 		})
 	}
 }
+
+// Finished pieces that lay there before the day of approval carry the former version,
+// unless its owner lets it be used up.
+func TestFinishedPiecesOfAFormerVersionAreKnown(t *testing.T) {
+	day := programme.NewDate(2026, 3, 2)
+	shop := &programme.Shop{Artworks: []programme.Artwork{{Code: "mark", Name: "Chest mark", Versions: []programme.ArtworkVersion{
+		{Version: "round", Approved: day}, {Version: "square", Approved: day + 100}}}}}
+	c := &programme.Client{Code: "c", Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{
+		{Garment: "tee", Colour: "navy", Decorations: []programme.Decoration{{Artwork: "mark"}}}, {Garment: "cap", Colour: "navy"}}}}}
+	line := func(client, garment string, on programme.Date) programme.StockLine {
+		return programme.StockLine{AsOf: on, Goods: programme.FinishedGoods(client, programme.SKU{Garment: garment, Colour: "navy", Size: "M"}), Pieces: 4}
+	}
+	stock := []programme.StockLine{
+		line("c", "tee", day+99), line("c", "tee", day+100), line("c", "cap", day), line("other", "tee", day),
+		{AsOf: day, Goods: programme.FinishedGoods("c", programme.SKU{Garment: "tee", Colour: "navy", Size: "L"}), Pieces: 4, Expected: day + 200},
+	}
+	former := c.CarryFormer(shop, stock)
+	require.Len(t, former, 1)
+	require.Equal(t, "4 finished tee/navy/M lay on the shelf before Chest mark, version square, was approved, so they carry a former one: hand them out or take them off the stock", former[0].Words())
+	shop.Artworks[0].UseUpFormer = true
+	require.Empty(t, c.CarryFormer(shop, stock))
+}

@@ -331,6 +331,9 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 		fmt.Fprintf(r.a.out, "look  %v\n", err)
 		return
 	}
+	for _, x := range client.CarryFormer(b.Shop, in.Stock) {
+		fmt.Fprintf(r.a.out, "look  %s: %s\n", code, x.Words())
+	}
 	for _, x := range client.Unprintable(b.Shop, in.Staff, r.a.today()) {
 		fmt.Fprintf(r.a.out, "look  %s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)\n", code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
 	}

@@ -71,6 +71,8 @@ type Entry struct {
 	// Changes say how far kits have changed, Ended what suppliers have no more of.
 	Changes []string
 	Ended   []kitchange.Ended
+	// Former are finished pieces with a version of an artwork that is printed no more.
+	Former []programme.FormerPieces
 	// LastCount is the day of the newest count in the ledger.
 	LastCount programme.Date
 	// monthly is the usual need a month of each artwork.
@@ -151,6 +153,7 @@ func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, o
 			e.Changes = append(e.Changes, s.Words(p.books.Shop, p.AsOf))
 		}
 	}
+	e.Former = e.Client.CarryFormer(p.books.Shop, stock)
 	e.Ended = kitchange.EndedOf(in.Input, &quantity, stock)
 	if err := p.recallCounts(ctx, e, in, &ready); err != nil {
 		return nil, err

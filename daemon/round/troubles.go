@@ -65,6 +65,9 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 				What: "The staff list is older than three months.", Do: "Ask the client for today's list and import it.",
 			})
 		}
+		for j := range e.Former {
+			out = append(out, message.Trouble{Kind: programme.OtherTrouble, Client: e.Client.Name, What: e.Former[j].Words() + "."})
+		}
 		for _, x := range e.Client.Unprintable(b.Shop, e.People, p.AsOf) {
 			out = append(out, message.Trouble{
 				Kind: programme.OtherTrouble, Client: e.Client.Name,

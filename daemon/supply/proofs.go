@@ -18,7 +18,7 @@ func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Ord
 		kind = k.Name
 	}
 	proof := document.Proof{
-		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf),
+		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf) + versions(shop, lines),
 		Dates: shop.DateStyle, Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
 	}
 	pdf, warnings, err := proof.PDF()
@@ -34,6 +34,16 @@ func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Ord
 		{Name: name + ".pdf", Type: "application/pdf", Data: pdf},
 		{Name: name + ".csv", Type: "text/csv", Data: list},
 	}, warnings, nil
+}
+
+// versions names the artworks that have versions with the one that is printed.
+func versions(shop *programme.Shop, lines []sheet.Line) (words string) {
+	for i := range lines {
+		if a, ok := shop.Artwork(lines[i].Artwork); ok && len(a.Versions) > 0 {
+			words += " · " + a.Title()
+		}
+	}
+	return words
 }
 
 // prints writes the print files of an order, one a layout. Where a picture is
