@@ -111,9 +111,10 @@ func (a *app) listProposals(ctx context.Context, b *books.Books, client string, 
 	t := page.Table{Columns: page.Columns("#No.", "Client", "As of", "State", "Yes by", "Arrives", "#Pieces", "#Price", "#Cost", "#Margin")}
 	for i := range list {
 		p := &list[i]
+		money := income(b.Shop, p.Priced(), p.Price, p.Margin())
 		t.Row(
 			p.Number, p.Client, b.Shop.DateStyle.Date(p.AsOf), p.State, b.Shop.DateStyle.Date(p.OrderBy), b.Shop.DateStyle.Date(p.Arrives),
-			p.Pieces(), p.Price.In(b.Shop.Currency), p.Cost().In(b.Shop.Currency), p.Margin().In(b.Shop.Currency),
+			p.Pieces(), money[0], p.Cost().In(b.Shop.Currency), money[1],
 		)
 	}
 	show(a.out, t)

@@ -446,6 +446,8 @@ func TestDearWaysAreExplained(t *testing.T) {
 	text := read()
 	require.Contains(t, text, "$9.00 freight for $1.02 of goods from film: still worth it, since going without the 3 pieces made with them would cost about $75.33 until the next order.")
 	require.Contains(t, text, "Left for a later order: Crew tee, black: S 2. film would charge $9.00 to bring what they need now; missing them until then costs about $6.50.")
+	p.Suppliers[len(p.Suppliers)-1].Saves = 0
+	require.Contains(t, read(), "$9.00 freight for $1.02 of goods from film: people wait for the 3 pieces made with them.")
 	p.Suppliers[len(p.Suppliers)-1].Value = 900
 	require.NotContains(t, read(), "freight for")
 }

@@ -25,6 +25,10 @@ func (t notation) dearWay(s *reorder.SupplierOrder) string {
 	if s.Freight <= s.Value || s.Pieces == 0 {
 		return ""
 	}
+	if s.Saves == 0 { // a starter's kit is not weighed
+		return fmt.Sprintf("%s freight for %s of goods from %s: people wait for the %s made with them.",
+			t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), count(s.Pieces, "piece"))
+	}
 	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it, since going without the %s made with them would cost about %s until the next order.",
 		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), count(s.Pieces, "piece"), t.money(s.Saves))
 }
