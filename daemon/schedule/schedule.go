@@ -30,10 +30,6 @@ type Slot struct {
 	At  time.Time // UTC
 }
 
-// widest is more than the largest gap a zone has had: a whole day, when
-// Samoa crossed the date line on 30 December 2011.
-const widest = 25 * time.Hour
-
 const form = `write minute, hour, day of month, month and weekday, such as "30 6 * * 1" for Mondays at 6:30`
 
 // Parse reads five cron fields, or @hourly, @daily, @weekly, @monthly. Where
@@ -114,24 +110,15 @@ func (s Schedule) Due(last, now time.Time) (slot Slot, missed int, ok bool) {
 	return slot, missed, true
 }
 
-// from returns the first slot in order that is due after t at the latest; a
-// few that are due before t may come first.
+// from returns the first slot in order after what clocks show at t; none that is due after
+// t is left out. Later wall times are never due earlier, and what clocks show at t is due
+// by then, so whatever they would have shown before is too; where they were put
+// back, some that were due before t come first.
 func (s Schedule) from(t time.Time) Slot {
 	if s.elapsed {
 		return s.instantSlot(s.spec.Next(t.In(s.zone)))
 	}
-	wall := wallOf(t, s.zone)
-	if _, end := t.In(s.zone).ZoneBounds(); !end.IsZero() && end.Sub(t) < widest || ambiguousSince(t, s.zone) {
-		wall = wall.Add(-widest)
-	}
-	return s.wallSlot(s.spec.Next(wall.Add(-time.Second)))
-}
-
-// ambiguousSince tells whether the clocks changed in the last day before t, so
-// that slots may lie out of the order of the wall clock.
-func ambiguousSince(t time.Time, zone *time.Location) bool {
-	start, _ := t.In(zone).ZoneBounds()
-	return !start.IsZero() && t.Sub(start) < widest
+	return s.wallSlot(s.spec.Next(wallOf(t, s.zone)))
 }
 
 // after returns the slot that follows in order. Two wall times within one gap

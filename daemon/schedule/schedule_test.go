@@ -276,3 +276,25 @@ func BenchmarkDue(b *testing.B) {
 		})
 	}
 }
+
+// A slot that comes every four years is found up to five years back, and no further.
+func TestTheLatestSlotIsLookedForOverALeapYear(t *testing.T) {
+	s, err := schedule.Parse("30 6 29 2 *", time.UTC)
+	require.NoError(t, err)
+	slot, ok := s.Latest(time.Date(2028, 2, 29, 6, 29, 0, 0, time.UTC))
+	require.True(t, ok)
+	require.Equal(t, "2024-02-29T06:30", slot.Key)
+	_, ok = s.Latest(time.Date(2103, 12, 1, 0, 0, 0, 0, time.UTC))
+	require.False(t, ok, "2096 is more than five years back")
+}
+
+func TestSlotsPassedOverAreCountedUpToAThousand(t *testing.T) {
+	s, err := schedule.Parse("* * * * *", time.UTC)
+	require.NoError(t, err)
+	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
+	for minutes, want := range map[int]int{1: 0, 2: 1, 1001: 1000, 5000: 1000} {
+		_, missed, ok := s.Due(now.Add(-time.Duration(minutes)*time.Minute), now)
+		require.True(t, ok)
+		require.Equal(t, want, missed, "%d minutes", minutes)
+	}
+}
