@@ -5,6 +5,7 @@ import "slices"
 // counter counts the endings of one class of pieces under each of its lifetimes.
 type counter struct {
 	lifetimes []Lifetime
+	again     float64 // see Renewals
 	exact     *predictor
 	effort    effort
 	weeks     float64
@@ -12,14 +13,15 @@ type counter struct {
 	buffer    [2][]float64
 }
 
-func newCounter(lifetimes []Lifetime, exact *predictor, weeks float64, e effort) *counter {
-	return &counter{lifetimes: lifetimes, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}}
+func newCounter(lifetimes []Lifetime, again float64, exact *predictor, weeks float64, e effort) *counter {
+	return &counter{lifetimes: lifetimes, again: again, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}}
 }
 
 func (c *counter) renewals(r Rotation) *Renewals {
 	got := c.by[r]
 	if got == nil {
 		got = newRenewals(c.lifetimes, r, c.weeks, c.effort)
+		got.again = c.again
 		got.exact = func(age, t float64) float64 { return c.exact.ended(age, r, t) }
 		c.by[r] = got
 	}

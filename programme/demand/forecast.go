@@ -61,7 +61,8 @@ func newForecast(in *Input, days int) *forecast {
 	}
 	for _, c := range f.classes {
 		ahead := float64(days) / 7
-		f.counters[c] = newCounter(ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead), newExact(in.Learnt[c]), ahead, e)
+		few, again := ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead)
+		f.counters[c] = newCounter(few, again, newExact(in.Learnt[c]), ahead, e)
 	}
 	return f
 }

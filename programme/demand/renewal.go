@@ -23,6 +23,9 @@ type Renewals struct {
 	// exact, when set, is the chance of a first ending averaged over all that
 	// is not known; the few lifetimes are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
+	// again multiplies the chances of further endings of the few lifetimes, so that their
+	// average is that of all.
+	again float64
 	// scratch: weeks at which the rule is split; by lifetime; by point of the rule, then lifetime
 	cuts              []float64
 	alive, later, sum []float64
@@ -122,7 +125,7 @@ func (r *Renewals) Tails(age, t float64) []float64 {
 }
 
 // agree scales the chance of a first ending of all lifetimes by one factor so that
-// its average is exact; further endings stay as they are.
+// its average is exact, and those of further endings by one that is common to all pieces.
 func (r *Renewals) agree(age, t float64, out []float64) {
 	if r.exact == nil || len(r.lifetimes) == 1 {
 		return
@@ -137,6 +140,10 @@ func (r *Renewals) agree(age, t float64, out []float64) {
 	}
 	factor := r.exact(age, t) / mean
 	for q := range r.lifetimes {
-		out[q*d+1] = min(1, max(factor*out[q*d+1], out[q*d+2]))
+		tails := out[q*d+1 : (q+1)*d]
+		tails[0] = min(1, factor*tails[0])
+		for n := 1; n < len(tails); n++ {
+			tails[n] = min(tails[n-1], r.again*tails[n])
+		}
 	}
 }

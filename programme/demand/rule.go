@@ -11,7 +11,7 @@ import (
 // matters, the number of endings they mean for the pieces of the sample. What
 // matters more for that number gets more points: expected are the expected
 // endings by cause.
-func ruleOf(k *wear.Learnt, expected byCause, sample []sampled, weeks float64) []Lifetime {
+func ruleOf(k *wear.Learnt, expected byCause, sample []sampled, weeks float64) (few []Lifetime, again float64) {
 	return drawTogether(product(k, expected), sample, weeks, commonNodes)
 }
 

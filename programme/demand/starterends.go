@@ -16,7 +16,7 @@ func (f *forecast) starterEnds() *starterEnds {
 }
 
 // within returns the expected endings of a piece, and of what replaces it, in
-// 0, 1, 2, ... weeks.
+// 0, 0.5, 1.5, 2.5, ... weeks.
 func (e *starterEnds) within(garment, colour string) []float64 {
 	k := kitPiece{garment, colour}
 	if got, ok := e.memo[k]; ok {
@@ -36,11 +36,14 @@ func (e *starterEnds) within(garment, colour string) []float64 {
 // after returns the expected endings of a piece in some weeks, below 1.
 func (e *starterEnds) after(garment, colour string, weeks float64) float64 {
 	w := e.within(garment, colour)
-	at := min(max(weeks, 0), float64(len(w)-1))
-	i := min(int(at), max(0, len(w)-2))
-	if i+1 >= len(w) {
-		return w[i]
+	switch {
+	case len(w) == 1 || weeks <= 0:
+		return 0
+	case weeks < 0.5:
+		return w[1] * weeks / 0.5
 	}
+	at := weeks + 0.5
+	i := min(int(at), len(w)-2) // the last half week goes on as that before it
 	return min(0.9, w[i]+(at-float64(i))*(w[i+1]-w[i]))
 }
 

@@ -26,34 +26,41 @@ type sampled struct {
 // sample expected under them are the nodes of the Gauss rule for the endings expected under the old ones. Each new lifetime
 // has the average parameters of the old ones around its node (in order of expected endings, by the separation theorem of
 // Chebyshev, Markov and Stieltjes), with all rates multiplied by one factor so that it expects as many endings as its node.
-func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) []Lifetime {
+// An average of parameters has fewer second endings than the average of what they mean; again is the factor by which.
+func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) (few []Lifetime, again float64) {
 	if len(lifetimes) <= n+2 || len(sample) == 0 {
-		return lifetimes
+		return lifetimes, 1
 	}
 	endings := make([]quadrature.Node, len(lifetimes))
 	order := make([]int, len(lifetimes))
-	mean := 0.0
+	mean, seconds := 0.0, 0.0
 	for q := range lifetimes {
-		endings[q] = quadrature.Node{At: lifetimes[q].prospects(sample, weeks).endings(1), Weight: lifetimes[q].Weight}
+		ahead := lifetimes[q].prospects(sample, weeks)
+		endings[q] = quadrature.Node{At: ahead.endings(1), Weight: lifetimes[q].Weight}
 		mean += endings[q].At * endings[q].Weight
+		seconds += (endings[q].At - ahead.firsts(1)) * endings[q].Weight
 		order[q] = q
 	}
 	if mean <= 0 {
-		return []Lifetime{average(lifetimes, order, weights(lifetimes))}
+		return []Lifetime{average(lifetimes, order, weights(lifetimes))}, 1
 	}
 	for q := range endings {
 		endings[q].At = endings[q].At/mean - 1
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(endings[a].At, endings[b].At) })
-	var out []Lifetime
-	left := weights(lifetimes)
+	left, kept := weights(lifetimes), 0.0
 	for _, node := range quadrature.Compress(endings, n) {
 		l := average(lifetimes, order, take(left, order, node.Weight))
 		l.Weight = node.Weight
-		l.scale(sample, weeks, mean*(1+node.At))
-		out = append(out, l)
+		ahead := l.prospects(sample, weeks)
+		factor := l.scale(ahead, mean*(1+node.At))
+		kept += l.Weight * (ahead.endings(factor) - ahead.firsts(factor))
+		few = append(few, l)
 	}
-	return out
+	if kept <= 0 {
+		return few, 1
+	}
+	return few, seconds / kept
 }
 
 func weights(lifetimes []Lifetime) []float64 {
@@ -138,6 +145,14 @@ func (p prospects) endings(factor float64) float64 {
 	return sum
 }
 
+// firsts is endings without those of replacements.
+func (p prospects) firsts(factor float64) (sum float64) {
+	for _, h := range p {
+		sum -= math.Expm1(-factor * h.own)
+	}
+	return sum
+}
+
 // fresh returns the hazard of a new piece within weeks.
 func (l *Lifetime) fresh(r Rotation, weeks float64) float64 {
 	if r.Limit > 0 && r.Pace*weeks >= r.Limit {
@@ -150,10 +165,10 @@ func (l *Lifetime) fresh(r Rotation, weeks float64) float64 {
 	return h
 }
 
-// scale multiplies all rates by the factor that makes the sample's endings as wanted.
-func (l *Lifetime) scale(sample []sampled, weeks, wanted float64) {
+// scale multiplies all rates by the factor that makes the endings of what is ahead as
+// wanted, and returns it.
+func (l *Lifetime) scale(ahead prospects, wanted float64) (factor float64) {
 	logFactor, step := 0.0, 0.0
-	ahead := l.prospects(sample, weeks)
 	for range 30 {
 		const d = 1e-4
 		at, next := ahead.endings(math.Exp(logFactor)), ahead.endings(math.Exp(logFactor+d))
@@ -167,8 +182,10 @@ func (l *Lifetime) scale(sample []sampled, weeks, wanted float64) {
 			break
 		}
 	}
-	l.Mishap *= math.Exp(logFactor)
+	factor = math.Exp(logFactor)
+	l.Mishap *= factor
 	for i := range l.Wash {
 		l.Wash[i].Scale *= math.Exp(-logFactor / l.Wash[i].Shape)
 	}
+	return factor
 }
