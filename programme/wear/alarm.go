@@ -146,7 +146,7 @@ func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) 
 			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
 				continue
 			}
-			w.add(p, believed[use.Class], max(p.Issued, b.client.RecordsStart, p.Since))
+			w.add(p, believed[use.Class], max(p.Issued, b.client.RecordsStart, p.Since), h)
 		}
 	}
 	return w
@@ -155,15 +155,12 @@ func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) 
 // stepsBack is how many steps ago a day lies; steps are the same whenever one looks.
 func stepsBack(day, asOf programme.Date) int { return int(asOf)/watchDays - int(day)/watchDays }
 
-func (w *watch) add(p *programme.Piece, bel *belief, since programme.Date) {
+func (w *watch) add(p *programme.Piece, bel *belief, since programme.Date, h *History) {
 	part := 1.0
 	if p.Part > 0 {
 		part = p.Part
 	}
-	ends, expected := bel.worn(p)
-	if p.Replaced { // nobody said that it had ended
-		ends, expected = 0, bel.wearing(p.EntryWashes, p.FromWashes)
-	}
+	ends, expected := bel.worn(p, h)
 	ends, expected = part*ends, part*expected
 	g := w.garments[p.SKU.Garment]
 	if g == nil {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
 // risk is a cause of ending at its present estimate, number of its Weibull lives running at once: one of the competing risks.
@@ -53,30 +54,39 @@ func (k *Learnt) others(l *life, c int, risks []risk) float64 {
 	return sum + mishap
 }
 
-// silent returns how much the silence of the books says of a piece in service since
-// it was seen, from 0, nothing, to 1, as if it had been seen today: until late
-// entries begin, and from then on. With A and B its survival until then and until
-// today, p the share of endings that nobody writes down and q that of those not on
-// the books since, the chance of the silence is L = p (1 - A) + q (A - B) + B. The slopes
-// of its logarithm by the two cumulative hazards are -((q - p) A + (1 - q) B) / L and
-// -(1 - q) B / L; with these as weights, at the present estimate, such a piece is evidence
-// as seen until then and until today, and with the rest as seen at its last sign of life.
+// silent is [silence] of a piece in service since it was seen.
 func (k *Learnt) silent(l *life, risks []risk) (then, now float64) {
 	mishap := k.Mishap.Mean() / daysPerYear
-	if l.late <= 0 {
-		h := mishap * l.unseenDays
-		for _, w := range risks {
-			h += w.cumulative(l.from, l.to)
+	before, since, until := mishap*(l.unseenDays-l.lateDays), mishap*l.lateDays, l.to
+	if l.late > 0 {
+		until = l.lateFrom
+	}
+	for _, w := range risks {
+		before += w.cumulative(l.from, until)
+		if l.late > 0 {
+			since += w.cumulative(until, l.to)
 		}
-		then = (1 - l.hidden) * (1 - Gone(h, l.hidden))
+	}
+	return silence(before, since, l.hidden, l.late)
+}
+
+// silence returns how much it says of a piece that its ending is not on the books,
+// from 0, nothing, to 1, as if it had been seen today: until late entries begin, and
+// from then on. Before and since are its cumulative hazards of these times. With A and
+// B its survival until then and until today, p the share of endings that nobody writes
+// down and q that of those not on the books since, the chance of the silence is
+// L = p (1 - A) + q (A - B) + B. The slopes of its logarithm by the two hazards are
+// -((q - p) A + (1 - q) B) / L and -(1 - q) B / L; with these as weights, at the present
+// estimate, such a piece is evidence as seen until then and until today, and with the
+// rest as seen at its last sign of life.
+func silence(before, since, hidden, late float64) (then, now float64) {
+	b := exponent.Of(-before - since)
+	if late <= 0 {
+		then = (1 - hidden) * b / (hidden + (1-hidden)*b)
 		return then, then
 	}
-	before, since := mishap*(l.unseenDays-l.lateDays), mishap*l.lateDays
-	for _, w := range risks {
-		before, since = before+w.cumulative(l.from, l.lateFrom), since+w.cumulative(l.lateFrom, l.to)
-	}
-	a, b := math.Exp(-before), math.Exp(-before-since)
-	p, q := l.hidden, l.hidden+(1-l.hidden)*l.late
+	a := exponent.Of(-before)
+	p, q := hidden, hidden+(1-hidden)*late
 	all := p*(1-a) + q*(a-b) + b
 	return ((q-p)*a + (1-q)*b) / all, (1 - q) * b / all
 }

@@ -108,7 +108,7 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 				part = p.Part
 			}
 			w, bel := people[p.StaffID], believed[use.Class]
-			ends, expected := bel.worn(p)
+			ends, expected := bel.worn(p, h)
 			w.endings += part * ends
 			w.expected += part * expected
 			people[p.StaffID] = w
@@ -118,25 +118,44 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 	return people, sum / max(all, 1e-300)
 }
 
-// worn returns the endings by wear that a piece shows, and those expected of it.
-func (b *belief) worn(p *programme.Piece) (ends, expected float64) {
-	expected = b.wearing(p.EntryWashes, p.Washes)
-	if p.Ended.IsZero() {
-		return 0, expected
-	}
+// worn returns the endings by wear that a piece shows, and those expected of it while it
+// is known to have been there; silence counts for what it says.
+func (b *belief) worn(p *programme.Piece, h *History) (ends, expected float64) {
 	cause, known := p.Reason.Cause()
+	all := b.wearing(p.EntryWashes, p.Washes)
 	switch {
-	case known && cause.Words().Washed:
-		return 1, expected
-	case !known && !p.Reason.StillGood():
-		if p.ToWashes > p.FromWashes {
-			h := b.wearing(p.FromWashes, p.ToWashes)
-			pace := (p.ToWashes - p.FromWashes)
-			return h / max(h+b.mishap*pace, 1e-12), b.wearing(p.EntryWashes, (p.FromWashes+p.ToWashes)/2)
-		}
-		r := b.rate(0, max(p.Washes, 0.5))
-		return r / (r + b.mishap), expected
-	default:
-		return 0, expected
+	case p.Replaced: // nobody said that it had ended
+		return 0, b.wearing(p.EntryWashes, p.FromWashes)
+	case p.UnseenDays > 0 && (p.Ended.IsZero() || p.Reason.StillGood()):
+		return 0, b.endured(p, h.Hidden, h.Late.Share)
+	case p.Ended.IsZero() || known && !cause.Words().Washed || p.Reason.StillGood():
+		return 0, all
+	case known:
+		return 1, all
 	}
+	mishap := b.mishap * max(0, float64(p.Ended.Sub(p.Issued))-p.AwayDays) / max(p.Washes, 0.5) // per wash
+	if gap := p.ToWashes - p.FromWashes; gap > 0 {
+		h := b.wearing(p.FromWashes, p.ToWashes)
+		return h / max(h+mishap*gap, 1e-12), b.wearing(p.EntryWashes, (p.FromWashes+p.ToWashes)/2)
+	}
+	r := b.rate(0, max(p.Washes, 0.5))
+	return r / max(r+mishap, 1e-12), all
+}
+
+// endured is the cumulative hazard by wear of a piece without an ending on the books,
+// since it was last seen weighed by what the silence says.
+func (b *belief) endured(p *programme.Piece, hidden, late float64) float64 {
+	if p.LateDays <= 0 {
+		late = 0
+	}
+	if hidden <= 0 && late <= 0 {
+		return b.wearing(p.EntryWashes, p.Washes)
+	}
+	until, lateDays := p.Washes, 0.0
+	if late > 0 {
+		until, lateDays = max(p.FromWashes, p.LateWashes), p.LateDays
+	}
+	before, since := b.wearing(p.FromWashes, until), b.wearing(until, p.Washes)
+	then, now := silence(before+b.mishap*(p.UnseenDays-lateDays), since+b.mishap*lateDays, hidden, late)
+	return b.wearing(p.EntryWashes, p.FromWashes) + then*before + now*since
 }
