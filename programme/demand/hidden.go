@@ -1,6 +1,8 @@
 package demand
 
 import (
+	"math"
+
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -45,27 +47,43 @@ func (in *Input) unseen(p *programme.Piece) unseen {
 }
 
 // ageForCompanions corrects the ages of a holder's pieces for companions that may have
-// gone unknown to the books: fewer share the washes than the books say, half of
-// those that are gone by now on an average day since they were seen.
+// gone unknown to the books: fewer share the washes than the books say. On an average day
+// since they were seen half of those that are gone by now were; where each of n - 1 others
+// is gone with a chance of g, one of n pieces is worn (1 - g^n) / (1 - g) times as often,
+// the mean of n / (1 + B) with B of them there (Chao and Strawderman, Journal of the
+// American Statistical Association 67 (1972) 429-431).
 func (h *holder) ageForCompanions(p *predictor) {
-	n, gone := float64(len(h.pieces)), 0.0
+	n := float64(len(h.pieces))
 	each := make([]float64, len(h.pieces))
 	for i, piece := range h.pieces {
 		h.ages[i] = piece.Washes
-		by, _ := p.gone(piece.Washes, h.unseen[i])
-		each[i] = by.sum()
-		gone += each[i]
 	}
-	for i, u := range h.unseen {
-		if others := (gone - each[i]) / 2; !u.none() {
+	for range companions {
+		gone := 0.0
+		for i := range h.pieces {
+			by, _ := p.gone(h.ages[i], h.unseen[i])
+			each[i] = by.sum()
+			gone += each[i]
+		}
+		if gone <= 0 || n < 2 {
+			return
+		}
+		for i, u := range h.unseen {
+			if u.none() {
+				continue
+			}
 			from := u.washes
 			if u.hidden == 0 {
 				from = u.lateWashes
 			}
-			h.ages[i] = from + (h.ages[i]-from)*n/(n-others)
+			g := (gone - each[i]) / (n - 1) / 2
+			h.ages[i] = from + (h.pieces[i].Washes-from)*(1-math.Pow(g, n))/(1-g)
 		}
 	}
 }
+
+// companions is how often the ages and the chances of having gone are worked out in turn.
+const companions = 2
 
 // tailsUnseen is Tails of a piece that may have ended already, which is an
 // ending at once after which a new piece follows.
