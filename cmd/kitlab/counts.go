@@ -17,8 +17,8 @@ func newCountsCommand(l *lab) *cobra.Command {
 		Short: "Compare orders without a count, after the part worth counting, and after a whole one",
 		Long: `Lets the same clients order three times: from the records as they are, after a count
 of the people and garments that the program would ask for, and after a count of
-everybody. Shelves are filled to each line's 0.8 quantile. It prints the rows
-counted, and what was missing (4 a piece) and left over (1) a client, in pieces.`,
+everybody. Shelves are filled to each line's 0.875 quantile. It prints the rows
+counted, and what was missing (7 a piece) and left over (1) a client, in pieces.`,
 		Example: "  kitlab counts --clients 300 --only b,s",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {

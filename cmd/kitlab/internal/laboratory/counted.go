@@ -2,7 +2,6 @@ package laboratory
 
 import (
 	"math/rand/v2"
-	"strconv"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/counting"
@@ -17,7 +16,7 @@ type Counted struct {
 	// Rows are those of a client's form, Expected what the choice expected them to save.
 	Rows     [3]float64 `json:"rows"`
 	Expected float64    `json:"expected"`
-	// Cost is what was missing (4 a piece) and left over (1) a client, in pieces;
+	// Cost is what was missing (7 a piece) and left over (1) a client, in pieces;
 	// Fill the share of needs met.
 	Cost [3]float64 `json:"cost"`
 	Fill [3]float64 `json:"fill"`
@@ -50,7 +49,7 @@ func Count(t Trial) (Counted, error) {
 			needs := c.ahead(t.Weeks)
 			for j := range m.Lines {
 				l := &m.Lines[j]
-				ready := l.Owed + l.Quantiles[strconv.FormatFloat(orderedTo, 'g', -1, 64)]
+				ready := l.Owed + demand.Quantile(l.PMF, orderedTo)
 				n := needs[l.SKU]
 				out.Cost[way] += float64(max(0, ready-n)) + missing*float64(max(0, n-ready))
 				short[way], needed[way] = short[way]+float64(max(0, n-ready)), needed[way]+float64(n)
