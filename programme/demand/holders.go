@@ -19,6 +19,8 @@ type holder struct {
 	pieces []*programme.Piece
 	unseen []unseen  // by piece
 	ages   []float64 // by piece, in washes
+	// haste is for how many washes each counts, and rot's pace with it.
+	haste float64
 	// surplus is the number held beyond the kit's: the first to
 	// end need no replacement.
 	surplus int
@@ -360,7 +362,8 @@ func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programm
 	return fit, outgrown
 }
 
-// hold adds a holder of pieces that lines of their own kind replace.
+// hold adds a holder of pieces that lines of their own kind replace, and one of those
+// that wear out faster.
 func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece, surplus int) {
 	use, ok := s.in.Book.Use(p.Role, l.Garment, l.Colour)
 	if !ok {
@@ -370,13 +373,42 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 	if _, ok := s.at[k]; !ok {
 		k = pieces[0].SKU
 	}
+	for len(pieces) > 0 {
+		alike, others := s.in.asHasty(pieces)
+		beyond := min(surplus, len(alike))
+		s.holdAlike(p, use, k, alike, beyond)
+		pieces, surplus = others, surplus-beyond
+	}
+}
+
+// asHasty parts pieces into those whose washes count as the first's do, and the others.
+func (in *Input) asHasty(pieces []*programme.Piece) (alike, others []*programme.Piece) {
+	first := in.History.Haste(pieces[0])
+	differs := func(p *programme.Piece) bool { return in.History.Haste(p) != first }
+	if !slices.ContainsFunc(pieces, differs) {
+		return pieces, nil
+	}
+	for _, p := range pieces {
+		if differs(p) {
+			others = append(others, p)
+		} else {
+			alike = append(alike, p)
+		}
+	}
+	return alike, others
+}
+
+func (s *scene) holdAlike(p *programme.Person, use *wear.Use, k programme.SKU, pieces []*programme.Piece, surplus int) {
 	// The kit's number stands for the future rotation; a pace of nothing would
 	// have no age, so unworn pieces wash once in a very long time.
-	rot := Rotation{Pace: max(use.Pace(use.Each), 1e-6), Limit: use.Limit}
-	h := holder{person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
+	haste := s.in.History.Haste(pieces[0])
+	rot := Rotation{Pace: haste * max(use.Pace(use.Each), 1e-6), Limit: haste * use.Limit}
+	h := holder{haste: haste, person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
 	h.present = s.presence(p, use, h.absence)
 	for i, piece := range pieces {
 		h.unseen[i] = s.in.unseen(piece)
+		h.unseen[i].washes *= haste
+		h.unseen[i].lateWashes *= haste
 	}
 	s.holders = append(s.holders, h)
 }

@@ -72,9 +72,8 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 		return nil, heaviest(ledger, asOf, func(*programme.Movement) bool { return true })
 	}
 	history, learnt := book.LearnWithSilence(traced, asOf)
-	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, exchanges: exchanges(shop, client, staff, ledger, asOf)}
+	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, Suspicions: history.Suspicions, exchanges: exchanges(shop, client, staff, ledger, asOf)}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
-	p.Suspicions = book.Suspicions(&p.history, learnt, asOf)
 	return p, nil
 }
 

@@ -23,6 +23,7 @@ type Suspicion struct {
 	InUse, People   int
 	// Weight is the logarithm of the likelihood ratio: faster against as the others.
 	Weight float64
+	all    wornTally // what Ended and Expected are compared with
 }
 
 const (
@@ -113,7 +114,7 @@ func (b *Book) Suspicions(h *History, learnt map[Class]*Learnt, asOf programme.D
 		return nil
 	}
 	w := b.watch(h, learnt, asOf)
-	strength := max(b.shop.Baselines.PriorEndings, 0.5)
+	strength := b.strength()
 	var out []Suspicion
 	for _, garment := range sortedKeys(w.garments) {
 		if s, ok := w.garments[garment].heaviest(asOf, strength); ok {
@@ -134,6 +135,9 @@ func (b *Book) Suspicions(h *History, learnt map[Class]*Learnt, asOf programme.D
 	slices.SortStableFunc(out, func(a, b Suspicion) int { return cmp.Compare(b.Weight, a.Weight) })
 	return out
 }
+
+// strength is what is believed of all pieces together, in endings.
+func (b *Book) strength() float64 { return max(b.shop.Baselines.PriorEndings, 0.5) }
 
 // watch adds up the wear of all pieces.
 func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) *watch {
@@ -231,6 +235,7 @@ func (g *watched) heaviest(asOf programme.Date, strength float64) (best Suspicio
 			for i := start; i >= 0 && i > start-length; i-- {
 				s.Ended, s.Expected = s.Ended+g.issued[i].ended, s.Expected+g.issued[i].expected
 			}
+			s.all = g.all
 			s.Weight = weightOf(wornTally{s.Ended, s.Expected}, g.all, strength, badFactors)
 			s.From, s.To = programme.Date((first-start)*watchDays), min(asOf+1, programme.Date((first-start+length)*watchDays))
 			sum += math.Exp(s.Weight) / float64(len(deliveryLengths))

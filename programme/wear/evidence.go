@@ -77,6 +77,7 @@ func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map
 		out[use.Class.Class].sums.assume(p)
 		return
 	}
+	p = h.aged(p)
 	if ended {
 		end = p.Ended
 	}

@@ -32,7 +32,9 @@ type History struct {
 	// Counts says that counts are held or expected, so that what is hidden comes to
 	// light and is replaced; else nobody will ask for it.
 	Counts bool
-	roles  map[string]string
+	// Suspicions are the groups of pieces that wear faster than the others.
+	Suspicions []Suspicion
+	roles      map[string]string
 	// endings up to a holder's last count: written down, and found by a count
 	written, found int
 	counted        bool
@@ -41,6 +43,8 @@ type History struct {
 	parts []programme.Piece
 	// paces holds the paces of people who differ from the others.
 	paces map[string]Pace
+	// haste is of a delivery that wears out faster; nil = of none.
+	haste *Haste
 	// returns names people of whom pieces that came back are written down.
 	returns map[string]bool
 	// packed holds InService between Pack and Unpack.

@@ -108,7 +108,7 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 				part = p.Part
 			}
 			w, bel := people[p.StaffID], believed[use.Class]
-			ends, expected := bel.worn(p, h)
+			ends, expected := bel.worn(h.aged(p), h)
 			w.endings += part * ends
 			w.expected += part * expected
 			people[p.StaffID] = w

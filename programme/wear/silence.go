@@ -17,18 +17,34 @@ const silences = 4
 // pacings is how often paces and lives are worked out in turn.
 const pacings = 4
 
-// LearnWithSilence is Learn that also learns how far people differ , where no count tells, which share
-// of endings nobody writes down; it returns the history with that share.
+// hastenings is how often a bad delivery and the lives of all others are worked out in turn.
+const hastenings = 2
+
+// LearnWithSilence is Learn that also learns, where no count tells, which share of
+// endings nobody writes down, whether a delivery wears out faster than others, and how
+// far people differ; it returns the history with what it learnt.
 func (b *Book) LearnWithSilence(h History, asOf programme.Date) (History, map[Class]*Learnt) {
 	h, learnt := b.learnSilence(h, asOf)
 	if b.client.Known {
 		return h, learnt
+	}
+	h.Suspicions = b.Suspicions(&h, learnt, asOf)
+	for range hastenings {
+		before := h.haste
+		if b.hasten(&h, h.Suspicions, learnt); h.haste == nil && before == nil {
+			break
+		}
+		learnt = b.Learn(h, asOf)
+		h.Suspicions = b.Suspicions(&h, learnt, asOf)
 	}
 	for range pacings {
 		if h.paces = b.learnPaces(&h, learnt); h.paces == nil {
 			break
 		}
 		learnt = b.Learn(h, asOf)
+	}
+	if h.paces != nil {
+		h.Suspicions = b.Suspicions(&h, learnt, asOf)
 	}
 	return h, learnt
 }
@@ -76,7 +92,7 @@ func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, haz
 	believed := b.believed(learnt)
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts} {
 		for i := range pieces {
-			p := &pieces[i]
+			p := h.aged(&pieces[i])
 			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
 			if p.Alike || p.Assumed || p.UnseenDays <= 0 || !ok {
 				continue
