@@ -356,29 +356,22 @@ const roomShown = 1
 // roomWorth is the number of transfers that are worth a line of the mail.
 const roomWorth = 4
 
-// room says what else the sheets would carry at no cost, of what will be used.
+// room says what else the sheets would carry at no cost, of what will be used; the
+// command says when, and all of it.
 func (r *Round) room(t notation) string {
 	var parts []string
-	more := false
 	for i := range r.Sheets {
 		for _, o := range r.Sheets[i].Room {
-			if o.From.IsZero() || o.Taken || o.Pieces < roomWorth {
+			if o.From.IsZero() || o.Taken || o.Pieces < roomWorth || len(parts) == roomShown {
 				continue
 			}
-			if len(parts) == roomShown {
-				more = true
-				continue
-			}
-			parts = append(parts, fmt.Sprintf("%d × %s (used from %s)", o.Pieces, t.artwork(o.Artwork), t.day(o.From)))
+			parts = append(parts, fmt.Sprintf("%d × %s", o.Pieces, t.artwork(o.Artwork)))
 		}
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	if more {
-		parts = append(parts, "more")
-	}
-	return "Room on the sheets, paid anyway: " + sentence(parts) + ". To print it: kitmuster orders --room"
+	return "Room on paid sheets: " + sentence(parts) + "; kitmuster orders --room"
 }
 
 // unlessFree leaves out that freight is free: nothing is to be done about it.
