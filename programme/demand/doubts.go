@@ -3,6 +3,7 @@ package demand
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -36,11 +37,32 @@ func (in *Input) Doubts() []string {
 	if h.Hidden > 0 && !h.Counts && h.Hidden >= 2*doubtful {
 		out = append(out, fmt.Sprintf("Pieces are on the books that are too old to be in use: about %.0f in 100 endings seem not to be written down at all. A count would show what is there.", 100*h.Hidden))
 	}
+	if in.SeasonLearnt {
+		hard, soft := in.hardestAndSoftest()
+		w := in.Client.Work.WearByMonth
+		out = append(out, fmt.Sprintf("Pieces wear hardest in %s (%.1f times the usual) and least in %s (%.1f), by when they ended so far; the forecast reckons with it. "+
+			"wear_by_month in the programme says it better.", hard, w[hard-1], soft, w[soft-1]))
+	}
 	if late := in.backlog(); late >= 2 {
 		out = append(out, fmt.Sprintf("Endings come into the books late, nine in ten of them within %s. Some %d of that time are probably not entered yet; "+
 			"the forecast counts them as needed now.", spanOf(h.Late.Within), late))
 	}
 	return out
+}
+
+// hardestAndSoftest are the months that wear most and least.
+func (in *Input) hardestAndSoftest() (hard, soft time.Month) {
+	hard, soft = time.January, time.January
+	w := &in.Client.Work.WearByMonth
+	for m := time.February; m <= time.December; m++ {
+		if w[m-1] > w[hard-1] {
+			hard = m
+		}
+		if w[m-1] < w[soft-1] {
+			soft = m
+		}
+	}
+	return hard, soft
 }
 
 // backlog is how many endings are probably still to be entered.

@@ -65,3 +65,11 @@ func TestEndingsStillToBeEnteredAreTold(t *testing.T) {
 	require.Empty(t, in.Doubts())
 	require.Greater(t, late, in.Muster(6).Weekly[0].Endings.Sum()+2, "they are needed at once")
 }
+
+func TestALearntSeasonIsToldInWords(t *testing.T) {
+	c := &programme.Client{}
+	c.Work.WearByMonth = [12]float64{1, 1.1, 1.2, 1.3, 1.2, 1.1, 1, 0.9, 0.8, 0.7, 0.8, 0.9}
+	in := &demand.Input{Client: c, SeasonLearnt: true}
+	require.Len(t, in.Doubts(), 1)
+	require.Contains(t, in.Doubts()[0], "hardest in April (1.3 times the usual) and least in October (0.7)")
+}

@@ -19,6 +19,9 @@ type Input struct {
 	// Learnt holds what the records teach about each class of pieces.
 	Learnt   map[wear.Class]*wear.Learnt
 	Staffing Staffing
+	// SeasonLearnt says that the months in which Client wears harder are, in part, what the
+	// records showed.
+	SeasonLearnt bool
 	// LeadDays is from an order of AsOf to pieces in hands: what such an order could
 	// only bring after a line of the kit has ended is needed of the line after it, or
 	// not at all; 0 = nothing is to be ordered.
@@ -48,6 +51,7 @@ type Past struct {
 	Suspicions []wear.Suspicion
 	shop       *programme.Shop
 	client     *programme.Client
+	seasonal   bool
 	staff      []programme.Person
 	history    wear.History
 	asOf       programme.Date
@@ -72,7 +76,16 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 		return nil, heaviest(ledger, asOf, func(*programme.Movement) bool { return true })
 	}
 	history, learnt := book.LearnWithSilence(traced, asOf)
-	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, Suspicions: history.Suspicions, exchanges: exchanges(shop, client, staff, ledger, asOf)}
+	months, seasonal := book.LearnSeason(&history, learnt, asOf)
+	if seasonal {
+		taught := *client
+		taught.Work.WearByMonth, client = months, &taught
+		if book, err = wear.NewBook(shop, client, nil); err != nil {
+			return nil, err
+		}
+		history, learnt = book.LearnWithSilence(book.Trace(staff, ledger, asOf), asOf)
+	}
+	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, Suspicions: history.Suspicions, seasonal: seasonal, exchanges: exchanges(shop, client, staff, ledger, asOf)}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
 	return p, nil
 }
@@ -88,7 +101,7 @@ func (p *Past) Trim() {
 // Prepare learns once more, with the shop's experience as prior (nil: the catalogue).
 func (p *Past) Prepare(stock []programme.StockLine, experience *wear.Experience) (*Input, error) {
 	p.history.Unpack()
-	in := &Input{Shop: p.shop, Client: p.client, Staff: p.staff, Stock: stock, AsOf: p.asOf, Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
+	in := &Input{Shop: p.shop, Client: p.client, SeasonLearnt: p.seasonal, Staff: p.staff, Stock: stock, AsOf: p.asOf, Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
 	if experience != nil {
 		book, err := wear.NewBook(p.shop, p.client, experience)
 		if err != nil {

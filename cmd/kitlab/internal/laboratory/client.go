@@ -79,7 +79,7 @@ func newClient(w *World, rng *rand.Rand) *client {
 	}
 	c.first = programme.NewDate(2024, 1, 1).Add(rng.IntN(365))
 	terms.RecordsStart = c.first
-	if w.Season > 0 {
+	if w.Season > 0 && !w.Unstated {
 		terms.Work.WearByMonth = months(w.Season)
 	}
 	terms.Roles = []programme.Role{{Code: "floor"}}

@@ -18,8 +18,9 @@ type World struct {
 	// latest, any day before being as likely.
 	Late int
 	// Season is how far wear swings up and down over the year, 0 to 1; the
-	// programme states it.
-	Season float64
+	// programme states it, unless Unstated.
+	Season   float64
+	Unstated bool
 	// People is the standard deviation of the logarithm of a person's pace.
 	People float64
 	// Bad multiplies the life of pieces of one delivery, in the quarter before
@@ -48,6 +49,7 @@ func Worlds() []World {
 		{Code: "d2", Name: "the same, not replaced", Unseen: 0.4},
 		{Code: "d3", Name: "and of leavers nothing is written down either", Unseen: 0.4, Kept: true},
 		{Code: "e", Name: "wear 35 % up and down with the season", Season: 0.35},
+		{Code: "eu", Name: "and the programme does not say so", Season: 0.35, Unstated: true},
 		{Code: "f", Name: "people differ", People: 0.4},
 		{Code: "g", Name: "one bad recent delivery", Bad: 0.6},
 		{Code: "l", Name: "washed harder of late", Harsh: 1.7},
