@@ -38,12 +38,13 @@ func (f *CountForm) fillIn() *fillIn {
 		title += ", " + clean.Short(f.Site)
 	}
 	out := &fillIn{
-		shop: f.Shop, sheet: "Count", title: title, back: sendBack(f.Shop, f.ReturnBy, f.Day), label: "Counted on", date: f.Date, spare: spareRows, group: -1, how: f.How,
+		shop: f.Shop, sheet: "Count", title: title, back: sendBack(f.Shop, f.ReturnBy, f.Day), label: "Counted on", date: f.Date, spare: spareRows, how: f.How,
 		columns: []fillColumn{
-			{"Role", 18, named}, {"Name", 26, named}, {"Garment", 30, named}, {"Colour", 14, named}, {"Size", 8, named},
+			{"Role", 18, who}, {"Name", 26, who}, {"Garment", 30, named}, {"Colour", 14, named}, {"Size", 8, named},
 			{"On record", 10, shown}, {"Presentable", 12, written}, {"No.", 9, quiet},
 		},
 	}
+	out.group = len(out.columns) - 1 // whoever a row is about is loud once and quiet below
 	for _, r := range f.Rows {
 		out.rows = append(out.rows, []string{r.Role, r.Name, r.Garment, r.Colour, r.Size, strconv.Itoa(r.OnRecord), "", r.StaffID})
 	}

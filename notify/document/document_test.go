@@ -61,13 +61,19 @@ func TestCountFormHasAHeadOneDayAndRoomForMore(t *testing.T) {
 	kind, err := x.GetCellType("Count", "H6")
 	require.NoError(t, err)
 	require.Equal(t, excelize.CellTypeSharedString, kind, "a staff number keeps its noughts")
-	filled, err := x.GetCellStyle("Count", "G6")
-	require.NoError(t, err)
-	for _, at := range []string{"B3", "G7", "G15", "B8", "C15"} {
-		style, err := x.GetCellStyle("Count", at)
+	look := func(at string) *excelize.Style {
+		n, err := x.GetCellStyle("Count", at)
 		require.NoError(t, err)
-		require.Equal(t, filled, style, "%s is to be written in", at)
+		style, err := x.GetStyle(n)
+		require.NoError(t, err)
+		return style
 	}
+	for _, at := range []string{"B3", "G6", "G7", "G15", "B8", "C15"} {
+		require.Equal(t, []string{"FFF3C4"}, look(at).Fill.Color, "%s is to be written in", at)
+	}
+	require.NotEqual(t, look("C6").Fill, look("G6").Fill)
+	require.True(t, look("B6").Font.Bold, "whoever comes next is loud")
+	require.True(t, look("B7").Font.Bold)
 	formula, err := x.GetCellFormula("Count", "B7")
 	require.NoError(t, err)
 	require.Empty(t, formula)

@@ -26,10 +26,8 @@ type fillIn struct {
 	rows    [][]string
 	// spare rows at the foot are for people and garments that are not on the list.
 	spare int
-	// ruled draws lines around every cell, for a list that is filled in on paper as well.
-	ruled bool
 	// group is the column by which rows belong together: a line is drawn above the first,
-	// and what says who it is about is loud there and quiet below. -1 = none.
+	// and what says who it is about is loud there and quiet below.
 	group int
 	how   []string // explains the list, a sentence a line
 }
@@ -134,24 +132,15 @@ const (
 type looks struct{ title, head, day, plain, who, fill, soft, grey int }
 
 // looks are those of the rows within a group, of the first one, or of the last of all.
-func (w *workbook) looks(f *fillIn, first, last bool) looks {
-	var rule []excelize.Border
-	fillRules := box(fillLine)
-	if f.ruled {
-		above := fillRule
-		if first {
-			above = fillLine
-		}
-		// Without a line below, which would lie over the one above the next row.
-		rule = []excelize.Border{{Type: "left", Color: fillRule, Style: 1}, {Type: "right", Color: fillRule, Style: 1}, {Type: "top", Color: above, Style: 1}}
-		if last {
-			rule = append(rule, excelize.Border{Type: "bottom", Color: fillRule, Style: 1})
-		}
-		fillRules = rule
+func (w *workbook) looks(first, last bool) looks {
+	above, name := fillRule, &excelize.Font{Color: fillQuiet}
+	if first {
+		above, name = fillLine, &excelize.Font{Bold: true}
 	}
-	name := &excelize.Font{Bold: first}
-	if f.ruled && !first {
-		name = &excelize.Font{Color: fillQuiet}
+	// Without a line below, which would lie over the one above the next row.
+	rule := []excelize.Border{{Type: "left", Color: fillRule, Style: 1}, {Type: "right", Color: fillRule, Style: 1}, {Type: "top", Color: above, Style: 1}}
+	if last {
+		rule = append(rule, excelize.Border{Type: "bottom", Color: fillRule, Style: 1})
 	}
 	middle := &excelize.Alignment{Horizontal: "center"}
 	paint := func(colour string) excelize.Fill {
@@ -161,7 +150,7 @@ func (w *workbook) looks(f *fillIn, first, last bool) looks {
 		title: w.style(&excelize.Style{Font: &excelize.Font{Bold: true, Size: 14}}),
 		head:  w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: paint(fillHead), Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}}),
 		day:   w.style(&excelize.Style{Fill: paint(fillCell), Border: box(fillLine), Alignment: middle}),
-		fill:  w.style(&excelize.Style{Fill: paint(fillCell), Border: fillRules, Alignment: middle}),
+		fill:  w.style(&excelize.Style{Fill: paint(fillCell), Border: rule, Alignment: middle}),
 		soft:  w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}, Border: rule}),
 		plain: w.style(&excelize.Style{Border: rule}),
 		who:   w.style(&excelize.Style{Border: rule, Font: name}),
@@ -171,11 +160,7 @@ func (w *workbook) looks(f *fillIn, first, last bool) looks {
 
 func (w *workbook) fillIn(f *fillIn) {
 	w.do(w.SetSheetName("Sheet1", f.sheet))
-	usual := w.looks(f, false, false)
-	first, bottom := usual, usual
-	if f.ruled {
-		first, bottom = w.looks(f, true, false), w.looks(f, false, true)
-	}
+	usual, first, bottom := w.looks(false, false), w.looks(true, false), w.looks(false, true)
 	w.do(w.SetCellStr(f.sheet, "A1", f.title))
 	w.do(w.SetCellStyle(f.sheet, "A1", "A1", usual.title))
 	w.do(w.SetCellStr(f.sheet, "A2", f.back))
@@ -191,7 +176,7 @@ func (w *workbook) fillIn(f *fillIn) {
 		look, line := usual, fillHeading+1+i
 		switch {
 		case i < len(f.rows):
-			if f.group >= 0 && f.rows[i][f.group] != last {
+			if f.rows[i][f.group] != last {
 				last, look = f.rows[i][f.group], first
 			}
 			w.row(f, line, f.rows[i])
@@ -230,7 +215,7 @@ func (w *workbook) rowLook(f *fillIn, line int, look *looks, spare bool) {
 			style = look.who
 		case c.use == quiet:
 			style = look.soft
-		case c.use == shown && f.ruled:
+		case c.use == shown:
 			style = look.grey
 		}
 		w.do(w.SetCellStyle(f.sheet, at(col, line), at(col, line), style))
@@ -249,20 +234,17 @@ func (w *workbook) page(f *fillIn) {
 	}
 	landscape, fit, a4 := "landscape", 1, 9
 	none := 0
-	layout := &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none}
-	if f.ruled {
-		layout.Size = &a4
-		side, top, bottom, foot := 0.4, 0.5, 0.8, 0.4
-		w.do(w.SetPageMargins(f.sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &top, Bottom: &bottom, Footer: &foot}))
-		w.do(w.SetHeaderFooter(f.sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + footerText(f.title) + "&R&8&P of &N"}))
-		last := fillHeading + len(f.rows) + f.spare
-		for line := fillHeading + 1; line <= last; line++ {
-			w.do(w.SetRowHeight(f.sheet, line, rowHeight))
-		}
-		w.do(w.SetRowHeight(f.sheet, 1, 1.3*rowHeight))
-		w.do(w.SetRowHeight(f.sheet, fillHeading, 1.8*rowHeight))
-		w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: fmt.Sprintf("%s!$A$1:%s", f.sheet, absolute(at(len(f.columns)-1, last))), Scope: f.sheet}))
+	layout := &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none, Size: &a4}
+	side, head, bottom, foot := 0.4, 0.5, 0.8, 0.4
+	w.do(w.SetPageMargins(f.sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &head, Bottom: &bottom, Footer: &foot}))
+	w.do(w.SetHeaderFooter(f.sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + footerText(f.title) + "&R&8&P of &N"}))
+	last := fillHeading + len(f.rows) + f.spare
+	for line := fillHeading + 1; line <= last; line++ {
+		w.do(w.SetRowHeight(f.sheet, line, rowHeight))
 	}
+	w.do(w.SetRowHeight(f.sheet, 1, 1.3*rowHeight))
+	w.do(w.SetRowHeight(f.sheet, fillHeading, 1.8*rowHeight))
+	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: fmt.Sprintf("%s!$A$1:%s", f.sheet, absolute(at(len(f.columns)-1, last))), Scope: f.sheet}))
 	w.do(w.SetPageLayout(f.sheet, layout))
 	on := true
 	w.do(w.SetSheetProps(f.sheet, &excelize.SheetPropsOptions{FitToPage: &on}))
