@@ -1,6 +1,7 @@
 package document
 
 import (
+	"slices"
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -17,16 +18,16 @@ type CountForm struct {
 	ReturnBy programme.Date // no date leaves it out
 	Date     programme.Date // the day counted, filled in to begin with
 	Day      func(programme.Date) string
-	Rows     []CountRow // in the order of the form: roles together
+	Rows     []CountRow // in the order of the form: places together, and roles in them
 	// How explains the form, a sentence a line.
 	How []string
 }
 
 // CountRow is a person and a garment, in words.
 type CountRow struct {
-	Name, Role, Garment, Colour, Size string
-	OnRecord                          int
-	StaffID                           string
+	Site, Role, Name, Garment, Colour, Size string
+	OnRecord                                int
+	StaffID                                 string
 }
 
 // spareRows are for people and garments that are not on the list.
@@ -45,8 +46,17 @@ func (f *CountForm) fillIn() *fillIn {
 		},
 	}
 	out.group = len(out.columns) - 1 // whoever a row is about is loud once and quiet below
+	sites := slices.ContainsFunc(f.Rows, func(r CountRow) bool { return r.Site != f.Rows[0].Site })
+	if sites {
+		out.columns = slices.Insert(out.columns, 0, fillColumn{"Site", 16, who})
+		out.group++
+	}
 	for _, r := range f.Rows {
-		out.rows = append(out.rows, []string{r.Role, r.Name, r.Garment, r.Colour, r.Size, strconv.Itoa(r.OnRecord), "", r.StaffID})
+		cells := []string{r.Role, r.Name, r.Garment, r.Colour, r.Size, strconv.Itoa(r.OnRecord), "", r.StaffID}
+		if sites {
+			cells = slices.Insert(cells, 0, r.Site)
+		}
+		out.rows = append(out.rows, cells)
 	}
 	return out
 }

@@ -42,6 +42,15 @@ func aCount() document.CountForm {
 	}}
 }
 
+func TestACountOfSeveralSitesSaysWhoIsWhere(t *testing.T) {
+	form := aCount()
+	form.Rows[0].Site, form.Rows[1].Site = "High Street", "Station"
+	data, err := form.CSV()
+	require.NoError(t, err)
+	require.Contains(t, string(data), "Site,Role,Name,Garment,Colour,Size,On record,Presentable,No.")
+	require.Contains(t, string(data), "Station,Driver,")
+}
+
 func TestCountFormHasAHeadOneDayAndRoomForMore(t *testing.T) {
 	form := aCount()
 	data, err := form.XLSX()

@@ -155,11 +155,12 @@ func (c *CountForm) people() int {
 	return len(seen)
 }
 
-// form sorts the rows as somebody walks through them: by role, name, garment.
+// form sorts the rows as somebody walks through them: by site, role, name, garment.
 func (c *CountForm) form(t notation) *document.CountForm {
 	rows := slices.Clone(c.Rows)
 	slices.SortStableFunc(rows, func(a, b CountRow) int {
 		return cmp.Or(
+			cmp.Compare(match.Plain(a.Person.Site), match.Plain(b.Person.Site)),
 			cmp.Compare(c.role(a.Person.Role), c.role(b.Person.Role)),
 			cmp.Compare(strings.ToLower(a.Person.Name), strings.ToLower(b.Person.Name)),
 			cmp.Compare(a.Person.StaffID, b.Person.StaffID), t.compare(a.SKU, b.SKU))
@@ -170,7 +171,7 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.CountRow{
-			Name: r.Person.Name, Role: c.role(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
+			Site: r.Person.Site, Name: r.Person.Name, Role: c.role(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
 		})
 	}
 	return f

@@ -119,7 +119,7 @@ func (r *formReader) form() *table.Form[programme.Movement] {
 	columns[formGarment].Read = func(c table.Cell, m *row) { m.SKU = r.garment(c) }
 	columns = append(columns,
 		table.Column[row]{Name: "presentable", Required: true, Also: []string{"presentable now", "still presentable", "presentable pieces"}, Read: r.pieces},
-		table.Column[row]{Name: "role"}, table.Column[row]{Name: "on record"}) // to read by
+		table.Column[row]{Name: "role"}, table.Column[row]{Name: "site"}, table.Column[row]{Name: "on record"}) // to read by
 	return &table.Form[row]{
 		Columns: columns,
 		Skip:    func(row *table.Row) bool { return row.Text(formPieces) == "" },
