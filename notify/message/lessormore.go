@@ -30,7 +30,7 @@ func (r *Round) lessOrMore(p *page.Page, t notation) {
 			page.Plain(price).Below(page.Quiet(t.money(sum.Cost))))
 	}
 	if choice {
-		p.Say("Less or more, together:")
+		p.Say("Less or more:")
 		p.Add(table)
 	}
 }

@@ -371,7 +371,7 @@ func (r *Round) room(t notation) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return "Room on paid sheets: " + sentence(parts) + "; kitmuster orders --room"
+	return "Sheet room: " + sentence(parts) + "; kitmuster orders --room"
 }
 
 // unlessFree leaves out that freight is free: nothing is to be done about it.

@@ -78,6 +78,7 @@ func crew(t *testing.T) *demand.Input {
 	require.NoError(t, err)
 	in.Learnt = in.Book.Learn(wear.History{}, asOf)
 	in.Staffing = demand.LearnStaffing(shop, client, in.Staff, asOf)
+	in.Staffing.Resizing = wear.Gamma{} // changes of size have a simulation of their own
 	return in
 }
 
