@@ -205,11 +205,19 @@ func (l *Letter) addresses() {
 	}
 }
 
-// Content is a hash of what the sender wrote: From, Date, Subject and text. Servers
-// on the way add to the rest, and so may somebody who sends a mail once more.
+// Content is a hash of what the sender wrote: From, Date, Subject, text and files, and
+// of a notice of failure the mail that it is about. Servers on the way add to the rest,
+// and so may somebody who sends a mail once more.
 func (l *Letter) Content() []byte {
 	h := sha256.New()
-	for _, part := range []string{l.Sender(), l.first("Date"), l.Subject, l.Text} {
+	parts := []string{l.Sender(), l.first("Date"), l.Subject, l.Text}
+	for _, f := range l.Files {
+		parts = append(parts, f.Name, string(f.Data))
+	}
+	if l.Bounce != nil {
+		parts = append(parts, l.Bounce.MessageID)
+	}
+	for _, part := range parts {
 		fmt.Fprintf(h, "%d:%s", len(part), part)
 	}
 	return h.Sum(nil)
