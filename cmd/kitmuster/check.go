@@ -22,6 +22,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/typeface"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/catalogue"
 	"github.com/kitmuster/kitmuster/programme/kitchange"
@@ -258,7 +259,7 @@ func (r *review) modes(cfg *config.Config) {
 	for _, name := range []string{books.DatabaseFile, books.DatabaseFile + "-wal", cfg.Mail.Folder, cfg.Drop.Folder, cfg.Backup.Folder} {
 		path := config.Under(r.a.home, name)
 		info, err := os.Stat(path)
-		if err != nil || info.Mode().Perm()&0o077 == 0 {
+		if err != nil || !wholefile.OthersMayRead(info) {
 			continue
 		}
 		open++

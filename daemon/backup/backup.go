@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
 const (
@@ -70,7 +71,7 @@ func makeCopy(ctx context.Context, s *store.Store, dir string, now time.Time) (c
 	if err := check(ctx, unfinished, before, after); err != nil {
 		return c, err
 	}
-	if err := syncFile(unfinished); err != nil {
+	if err := wholefile.Sync(unfinished); err != nil {
 		return c, err
 	}
 	if err := os.Rename(unfinished, c.Path); err != nil {
@@ -81,7 +82,7 @@ func makeCopy(ctx context.Context, s *store.Store, dir string, now time.Time) (c
 		return c, fmt.Errorf("back up to %s: %w", dir, err)
 	}
 	c.Size = info.Size()
-	return c, syncFile(dir)
+	return c, wholefile.Sync(dir)
 }
 
 // mayWrite makes a file for a moment: SQLite would only say that it is unable to.
@@ -122,14 +123,6 @@ func clearUnfinished(dir string) error {
 		}
 	}
 	return nil
-}
-
-func syncFile(path string) error {
-	f, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
 }
 
 // Newest returns the newest of copies, which are newest first, that is not of

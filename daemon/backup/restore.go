@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
 // ErrExists says that a database would be replaced.
@@ -48,7 +49,7 @@ func Restore(ctx context.Context, from, path string, replace bool, now time.Time
 	if err := os.Rename(fresh, path); err != nil {
 		return old, fmt.Errorf("restore: %w", err)
 	}
-	return old, syncFile(filepath.Dir(path))
+	return old, wholefile.Sync(filepath.Dir(path))
 }
 
 // setAside gives a database a second name, and takes the first from its

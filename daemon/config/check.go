@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/smtp"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
 // check reviews values that are readable but may make no sense.
@@ -175,7 +176,7 @@ func password(home, env, key, file, user string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("read password: %w", err)
 	}
-	if info.Mode().Perm()&0o077 != 0 {
+	if wholefile.OthersMayRead(info) {
 		return "", fmt.Errorf("others may read %s; run: chmod 600 %s", path, path)
 	}
 	text, err := os.ReadFile(path)

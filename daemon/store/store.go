@@ -137,7 +137,12 @@ func openPool(path string, options url.Values, connections int) (*sql.DB, error)
 	if err != nil {
 		return nil, fmt.Errorf("open database %s: %w", path, err)
 	}
-	dsn := url.URL{Scheme: "file", Path: abs, RawQuery: options.Encode()}
+	// As an URI, C:\shop\kitmuster.db is file:///C:/shop/kitmuster.db.
+	path = filepath.ToSlash(abs)
+	if !strings.HasPrefix(path, "/") {
+		path = "/" + path
+	}
+	dsn := url.URL{Scheme: "file", Path: path, RawQuery: options.Encode()}
 	db, err := sql.Open("sqlite3", dsn.String())
 	if err != nil {
 		return nil, fmt.Errorf("open database %s: %w", path, err)

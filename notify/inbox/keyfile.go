@@ -21,7 +21,7 @@ func ReadKeys(path string) (Keys, error) {
 	if err != nil {
 		return nil, err
 	}
-	if info.Mode().Perm()&0o077 != 0 {
+	if wholefile.OthersMayRead(info) {
 		return nil, fmt.Errorf("%s may be read by others than its owner (%#o): whoever has the key can answer in anybody's name. Make it private with 'chmod 600 %s', and make a new key with 'kitmuster mail new-key'", path, info.Mode().Perm(), path)
 	}
 	text, err := os.ReadFile(path)

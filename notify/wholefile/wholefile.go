@@ -4,8 +4,10 @@ package wholefile
 
 import (
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 )
 
 // Write puts data under path, for the owner alone (mode 0600): into a file of
@@ -52,10 +54,37 @@ func New(path string, data []byte) error {
 	return syncDir(filepath.Dir(path))
 }
 
+// syncDir makes a new name in a folder last. Windows keeps its folders by itself, and
+// opens none to be written.
 func syncDir(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
 	d, err := os.Open(dir)
 	if err != nil {
 		return err
 	}
 	return errors.Join(d.Sync(), d.Close())
+}
+
+// Sync makes what was written to a file, or the names in a folder, last.
+func Sync(path string) error {
+	info, err := os.Stat(path)
+	if err != nil {
+		return err
+	}
+	if info.IsDir() {
+		return syncDir(path)
+	}
+	f, err := os.OpenFile(path, os.O_RDWR, 0) // Windows syncs only what may be written
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}
+
+// OthersMayRead reports whether others than its owner may read a file. On Windows the
+// rights of the folder decide, which are not looked at.
+func OthersMayRead(info fs.FileInfo) bool {
+	return runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0
 }
