@@ -3,8 +3,10 @@
 package desk_test
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"image/png"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
+	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -104,48 +107,64 @@ func (w *window) look(width int64, dark bool) {
 	require.NoError(w.t, chromedp.Do(w.ctx, chromedp.EmulateViewport(width, 900)))
 }
 
+// The screens of the desk, wide and narrow, light and dark, to be looked at.
 func TestPictures(t *testing.T) {
 	dir := os.Getenv("KITMUSTER_PICTURES")
 	if dir == "" {
 		dir = t.TempDir()
 	}
 	s := newShop(t)
+	paths := s.screens()
 	w := s.chromium()
+	for i, path := range paths {
+		for _, v := range []struct {
+			width int64
+			dark  bool
+		}{{1280, false}, {1280, true}, {390, false}, {390, true}} {
+			w.look(v.width, v.dark)
+			w.open(path)
+			shot, err := chromedp.Run(w.ctx, chromedp.FullScreenshot(100))
+			require.NoError(t, err)
+			img, err := png.DecodeConfig(bytes.NewReader(shot))
+			require.NoError(t, err)
+			require.EqualValues(t, v.width, img.Width, "nothing stands out to the right")
+			name := fmt.Sprintf("%02d-%s-%d-dark-%v.png", i, strings.Trim(strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path), "-")[:min(len(path)-1, 30)], v.width, v.dark)
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), shot, 0o600))
+		}
+	}
+}
+
+// picture is that of the README.
+const picture = "../../testdata/pictures/desk-today.png"
+
+// The README's picture of the desk is what an invented shop's Today looks like; UPDATE_GOLDEN=1 draws it anew.
+func TestThePictureOfTheReadmeIsTheDesk(t *testing.T) {
+	now := time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
+	s := at(t, &now, 3)
+	_, err := round.Run(context.Background(), s.b, round.Options{AsOf: s.today, From: s.b.Shop.Owner, Now: now})
+	require.NoError(t, err)
 	b := s.signedIn()
-	b.get("/proposal/2")
-	b.press("yes", "Yes, in these numbers", "n:polo/navy/L", "20")
+	b.get("/proposal/1")
+	b.press("yes", "Yes, in these numbers")
 	b.get("/orders")
 	b.press("write", "Write the orders")
-	b.get("/orders")
-	done := func() {
-		for _, f := range []string{"sent-1", "sent-2"} {
-			b.get("/orders")
-			b.press(f, "It is sent")
-		}
+	b.press("sent-1", "It is sent")
+	w := s.chromium()
+	w.look(1000, false)
+	w.open("/")
+	shot, err := chromedp.Run(w.ctx, chromedp.FullScreenshot(100))
+	require.NoError(t, err)
+	if os.Getenv("UPDATE_GOLDEN") == "1" {
+		require.NoError(t, os.WriteFile(picture, shot, 0o600))
+		return
 	}
-	pages := []struct{ name, path string }{
-		{"today", "/"}, {"clients", "/clients"}, {"client", "/client/harbour"}, {"person", ada}, {"leaver", "/client/harbour/person/0004"}, {"start", "/client/harbour/start"},
-		{"proposal", "/proposal/1"}, {"why", "/proposal/1/why"}, {"orders", "/orders"}, {"find", "/find?q=a"}, {"nothing", "/nothing"},
-		{"goods", "/goods"}, {"job", "/job/2"}, {"papers", "/job/2/papers"}, {"part", "/proposal/2"},
-	}
-	for i, p := range pages {
-		if p.name == "goods" && i > 0 {
-			done()
-		}
-		for _, width := range []int64{1280, 390} {
-			for _, dark := range []bool{false, true} {
-				name := fmt.Sprintf("%s-%d", p.name, width)
-				if dark {
-					name += "-dark"
-				}
-				w.look(width, dark)
-				w.open(p.path)
-				shot, err := chromedp.Run(w.ctx, chromedp.FullScreenshot(100))
-				require.NoError(t, err)
-				require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), shot, 0o600))
-			}
-		}
-	}
+	kept, err := os.ReadFile(picture)
+	require.NoError(t, err)
+	want, err := png.DecodeConfig(bytes.NewReader(kept))
+	require.NoError(t, err)
+	got, err := png.DecodeConfig(bytes.NewReader(shot))
+	require.NoError(t, err)
+	require.Equal(t, want, got, "the page has other parts: UPDATE_GOLDEN=1 go test -tags browser ./daemon/desk -run Picture, and look at it")
 }
 
 // notice is what the page says above all else.

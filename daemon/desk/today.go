@@ -100,11 +100,11 @@ func (v *visit) addSupply(p *page.Page) error {
 	}
 	for i := range written {
 		o := &written[i]
-		p.Add(task(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier)), "It is written and lies in the folder drafts: "+o.Words()+". Look at it, and send it.", "It is sent", "/orders"))
+		p.Add(task(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier)), "It is written and lies in the folder drafts: "+o.Words()+". Look at it, and send it.", "To the orders", "/orders"))
 	}
 	for i := range coming {
 		o := &coming[i]
-		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.supplier(o.Supplier)), fmt.Sprintf("On its way since %s: %s.", v.date(o.AsOf), o.Words()), "Goods came", "/goods"))
+		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.supplier(o.Supplier)), fmt.Sprintf("On its way since %s: %s.", v.date(o.AsOf), o.Words()), "Enter what came", "/goods"))
 	}
 	return nil
 }
