@@ -26,6 +26,13 @@ func (d *Daemon) desk(c *config.Config) (http.Handler, error) {
 			}
 			return desk.Shop{Books: b, From: From(su.config, su.shop)}
 		},
+		Reread: func() error {
+			fresh, err := d.reread()
+			if err == nil {
+				d.use(&fresh)
+			}
+			return err
+		},
 		Worries: func(ctx context.Context) ([]string, error) {
 			var st Status
 			err := st.look(ctx, d.opt.Home, *d.su(), d.store, d.opt.Now())

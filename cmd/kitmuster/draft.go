@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,7 +10,6 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/page"
-	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -53,7 +50,7 @@ draft, change what you know better, and run 'kitmuster programme apply'.`,
 				fmt.Fprintln(a.out, "\nNothing was written (--dry-run).")
 				return nil
 			}
-			if err := a.writeDraft(in, d, replace); err != nil {
+			if err := a.writeDraft(d, replace); err != nil {
 				return err
 			}
 			fmt.Fprintf(a.out, "Next: read it, put your selling prices in, then 'kitmuster programme apply %s'.\n", filepath.Join(a.home, books.ProgrammesDir, in.Code+".yaml"))
@@ -87,36 +84,10 @@ func (a *app) draft(file string) (*programme.Shop, *draft.Intake, *draft.Draft, 
 	return shop, in, d, nil
 }
 
-// writeDraft adds the artworks to shop.yaml and writes the programme, after
-// making sure that both read as meant.
-func (a *app) writeDraft(in *draft.Intake, d *draft.Draft, replace bool) error {
-	path := filepath.Join(a.home, books.ProgrammesDir, in.Code+".yaml")
-	if _, err := os.Stat(path); err == nil && !replace {
-		return fmt.Errorf("%s is there already; nothing was written. Move it away, or write over it with --replace", path)
-	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("look for %s: %w", path, err)
-	}
-	shopPath := filepath.Join(a.home, books.ShopFile)
-	old, err := os.ReadFile(shopPath)
+// writeDraft writes the programme and its artworks, and says where they are.
+func (a *app) writeDraft(d *draft.Draft, replace bool) error {
+	path, _, err := books.WriteDraft(a.home, d, replace)
 	if err != nil {
-		return fmt.Errorf("read %s: %w", shopPath, err)
-	}
-	next, err := setup.AddArtworks(old, d.Artworks)
-	if err != nil {
-		return err
-	}
-	shop, err := setup.ReadShop(shopPath, next)
-	if err != nil {
-		return fmt.Errorf("the draft's artworks do not fit into the catalogue: %w", err)
-	}
-	drafted := setup.WriteDraft(d)
-	if _, err := setup.ReadClient(path, drafted, shop); err != nil {
-		return fmt.Errorf("the draft does not fit the catalogue: %w", err)
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return err
-	}
-	if err := errors.Join(wholefile.Write(shopPath, next), wholefile.Write(path, drafted)); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.out, "\nThe draft is in %s; its %d artworks are in shop.yaml (set their true sizes there).\n", path, len(d.Artworks))

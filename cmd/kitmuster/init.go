@@ -79,7 +79,7 @@ func (a *app) begin(in *interview) error {
 		return err
 	}
 	if drafted != nil {
-		if err := a.writeDraft(sheet, drafted, false); err != nil {
+		if err := a.writeDraft(drafted, false); err != nil {
 			return err
 		}
 	}
@@ -135,6 +135,6 @@ func (a *app) sayNext(in *interview) {
 		fmt.Fprintf(a.out, "  2. Fill in %s for a client, then 'kitmuster programme draft' it.\n", filepath.Join(intakeDir, "blank.yaml"))
 		return
 	}
-	fmt.Fprintf(a.out, "  2. Read the draft and put your selling prices in; 'kitmuster programme apply %s' takes it over.\n", filepath.Join(books.ProgrammesDir, in.code()+".yaml"))
-	fmt.Fprintf(a.out, "  3. 'kitmuster roster import %s staff.csv' takes in the client's list of staff.\n", in.code())
+	fmt.Fprintf(a.out, "  2. Read the draft and put your selling prices in; 'kitmuster programme apply %s' takes it over.\n", filepath.Join(books.ProgrammesDir, setup.CodeOf(in.client.name)+".yaml"))
+	fmt.Fprintf(a.out, "  3. 'kitmuster roster import %s staff.csv' takes in the client's list of staff.\n", setup.CodeOf(in.client.name))
 }

@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -165,36 +164,13 @@ func (in *interview) intake() *draft.Intake {
 	if c.name == "" {
 		return nil
 	}
-	sheet := setup.BlankIntake()
-	sheet.Code, sheet.Name, sheet.Customer = in.code(), c.name, programme.Contact{Name: c.contact, Email: c.email}
-	sheet.Trade = draft.Trade(c.trade)
-	sheet.Work.Place, sheet.Work.Setting, sheet.Work.Duty = programme.Place(c.place), programme.Setting(c.setting), programme.Duty(c.duty)
-	sheet.Laundering.Regime = c.washing
-	sheet.ShowPrices = c.showPrices != "no"
-	sheet.Pool, _ = strconv.Atoi(c.pool) // checked when it was answered, as the people were
-	people, _ := strconv.Atoi(c.people)
-	sheet.Roles = []draft.Role{{Code: "staff", Name: "Staff", People: people}}
-	return sheet
-}
-
-// code returns a short name for the first client: the letters and digits of its name.
-func (in *interview) code() string {
-	const longest = 16
-	var b strings.Builder
-	for _, r := range strings.ToLower(in.client.name) {
-		if b.Len() >= longest {
-			break
-		}
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			b.WriteRune(r)
-		} else if s := b.String(); s != "" && !strings.HasSuffix(s, "-") {
-			b.WriteByte('-')
-		}
+	first := setup.FirstAnswers{
+		Name: c.name, Customer: programme.Contact{Name: c.contact, Email: c.email}, Trade: draft.Trade(c.trade), Place: programme.Place(c.place), Setting: programme.Setting(c.setting),
+		Duty: programme.Duty(c.duty), Washing: c.washing, ShowPrices: c.showPrices != "no",
 	}
-	if code := strings.TrimRight(b.String(), "-"); code != "" {
-		return code
-	}
-	return "client"
+	first.Pool, _ = strconv.Atoi(c.pool) // checked when it was answered, as the people were
+	first.People, _ = strconv.Atoi(c.people)
+	return first.Intake()
 }
 
 func same(s string) func() string { return func() string { return s } }

@@ -289,7 +289,7 @@ func TestStoredMarkupIsWords(t *testing.T) {
 	// And what is typed comes back as words, whether it is refused or entered.
 	for _, f := range []struct{ page, form, button string }{
 		{"/proposal/1", "yes", "Yes, in these numbers"}, {"/proposal/1", "wait", "Not now"}, {"/proposal/1", "no", "No"}, {ada, "end-0", "Worn out"}, {ada, "issue", "Handed out"},
-		{ada, "size", "Exchange"}, {ada, "leave", "This came back"}, {ada, "away", "Enter it"}, {"/client/harbour/start", "start", "They start"}, {"/client/harbour", "leaves", "Enter the last day"}, {"/goods", "other", "Enter them"},
+		{ada, "size", "Exchange"}, {ada, "leave", "This came back"}, {ada, "away", "Enter it"}, {"/client/harbour/start", "start", "They start"}, {"/client/harbour", "leaves", "Enter the last day"}, {"/goods", "other", "Enter them"}, {"/new-client", "client", "Draft the programme"}, {ada, "change", "Enter the change"},
 	} {
 		b.get(f.page)
 		form := b.fill(f.form, f.button)

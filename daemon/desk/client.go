@@ -29,6 +29,7 @@ func (v *visit) clientsPage() error {
 	}
 	p := page.Page{Title: "Clients"}
 	p.Heading(1, "Clients")
+	p.Add(page.Paragraph{Words: page.Leading("A new client", "/new-client")})
 	t := page.Table{Columns: page.Columns("Client", "Who says yes"), Empty: "There is no client yet."}
 	for _, c := range clients {
 		t.Row(page.Leading(c.Name, clientAddress(c.Code)), c.Customer.Name)

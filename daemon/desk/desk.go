@@ -37,6 +37,8 @@ type Shop struct {
 type Options struct {
 	// Shop returns the shop as its files say at this moment.
 	Shop func() Shop
+	// Reread puts in force what the shop's files say now; nil = nothing does.
+	Reread func() error
 	// Worries returns what a person should look at, as sentences; nil = nobody knows.
 	Worries func(context.Context) ([]string, error)
 	// Listen is the address on this machine; Address where a proxy serves the desk with
@@ -77,6 +79,8 @@ func (d *desk) pages() {
 		"POST /undo":                                  (*visit).undo,
 		"GET /find":                                   (*visit).find,
 		"GET /clients":                                (*visit).clientsPage,
+		"GET /new-client":                             (*visit).newClientPage,
+		"POST /new-client":                            (*visit).newClient,
 		"GET /client/{client}":                        (*visit).clientPage,
 		"POST /client/{client}/leave":                 (*visit).leaves,
 		"GET /client/{client}/start":                  (*visit).startPage,

@@ -75,7 +75,14 @@ func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (str
 	if !v.young(v.r.PostForm.Get(markName)) {
 		return v.refused(again, errOld)
 	}
-	said, err := do(store.WithForm(v.ctx(), form))
+	_, _, done, err := v.Books.Store.FormSaid(v.ctx(), form.Hash[:])
+	if err != nil {
+		return err
+	}
+	said := told{}
+	if err = store.ErrSentTwice; !done {
+		said, err = do(store.WithForm(v.ctx(), form))
+	}
 	switch {
 	case errors.Is(err, store.ErrSentTwice):
 	case err != nil:

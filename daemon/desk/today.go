@@ -29,7 +29,13 @@ func (v *visit) todayPage() error {
 			return err
 		}
 	}
-	if len(p.Blocks) == before {
+	clients, err := v.Books.Store.Clients(v.ctx())
+	switch {
+	case err != nil:
+		return err
+	case len(clients) == 0:
+		p.Add(task("Begin with a client", "There is none yet. A few questions draft what its people wear.", "A new client", "/new-client"))
+	case len(p.Blocks) == before:
 		p.Say("Nothing waits for you. The round says on its day who is due.")
 	}
 	if err := v.addWorries(&p); err != nil {

@@ -30,6 +30,7 @@ var deskWords = []struct {
 	{regexp.MustCompile(`; 'kitmuster proposal show \d+' tells what`), "; its history tells what"},
 	{regexp.MustCompile(`; look again with 'kitmuster proposal show \d+'`), "; look again"},
 	{regexp.MustCompile(`; 'kitmuster proposal list' shows them all`), ""},
+	{regexp.MustCompile(`Move it away, or write over it with --replace`), "Give the client another name"},
 	{regexp.MustCompile(`give the right day with --on`), "write the right day"},
 	{regexp.MustCompile(`ended one by one with 'kitmuster end'`), "ended one by one on the pages of the people"},
 	{regexp.MustCompile(`record that with 'kitmuster proposal ordered \d+'`), "say so on its page"},

@@ -1,0 +1,50 @@
+package books
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/kitmuster/kitmuster/notify/wholefile"
+	"github.com/kitmuster/kitmuster/programme/draft"
+	"github.com/kitmuster/kitmuster/programme/setup"
+)
+
+// WriteDraft adds the artworks of a drafted programme to the shop.yaml of a folder and writes the
+// programme, after making sure that both read as meant. It returns the programme's
+// path and text. One that is there already is an error, unless it is the same or is to be replaced.
+func WriteDraft(home string, d *draft.Draft, replace bool) (path string, text []byte, err error) {
+	path, text = filepath.Join(home, ProgrammesDir, d.Client.Code+".yaml"), setup.WriteDraft(d)
+	there, err := os.ReadFile(path)
+	switch {
+	case err == nil && bytes.Equal(there, text):
+		return path, text, nil
+	case err == nil && !replace:
+		return path, text, fmt.Errorf("%s is there already; nothing was written. Move it away, or write over it with --replace", path)
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return path, text, fmt.Errorf("look for %s: %w", path, err)
+	}
+	shopPath := filepath.Join(home, ShopFile)
+	old, err := os.ReadFile(shopPath)
+	if err != nil {
+		return path, text, fmt.Errorf("read %s: %w", shopPath, err)
+	}
+	next, err := setup.AddArtworks(old, d.Artworks)
+	if err != nil {
+		return path, text, err
+	}
+	shop, err := setup.ReadShop(shopPath, next)
+	if err != nil {
+		return path, text, fmt.Errorf("the draft's artworks do not fit into the catalogue: %w", err)
+	}
+	if _, err := setup.ReadClient(path, text, shop); err != nil {
+		return path, text, fmt.Errorf("the draft does not fit the catalogue: %w", err)
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return path, text, err
+	}
+	return path, text, errors.Join(wholefile.Write(shopPath, next), wholefile.Write(path, text))
+}
