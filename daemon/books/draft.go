@@ -1,7 +1,6 @@
 package books
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -13,17 +12,17 @@ import (
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
+// ErrThere says that there is a programme of that code already.
+var ErrThere = errors.New("is there already; nothing was written. Move it away, or write over it with --replace")
+
 // WriteDraft adds the artworks of a drafted programme to the shop.yaml of a folder and writes the
 // programme, after making sure that both read as meant. It returns the programme's
-// path and text. One that is there already is an error, unless it is the same or is to be replaced.
+// path and text. One that is there already is ErrThere, unless it is to be replaced.
 func WriteDraft(home string, d *draft.Draft, replace bool) (path string, text []byte, err error) {
 	path, text = filepath.Join(home, ProgrammesDir, d.Client.Code+".yaml"), setup.WriteDraft(d)
-	there, err := os.ReadFile(path)
-	switch {
-	case err == nil && bytes.Equal(there, text):
-		return path, text, nil
+	switch _, err := os.Stat(path); {
 	case err == nil && !replace:
-		return path, text, fmt.Errorf("%s is there already; nothing was written. Move it away, or write over it with --replace", path)
+		return path, text, fmt.Errorf("%s %w", path, ErrThere)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return path, text, fmt.Errorf("look for %s: %w", path, err)
 	}

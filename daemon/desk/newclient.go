@@ -1,7 +1,10 @@
 package desk
 
 import (
+	"bytes"
 	"context"
+	"errors"
+	"os"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -68,7 +71,12 @@ func (v *visit) newClient() error {
 		if err != nil {
 			return told{}, err
 		}
-		_, text, err := books.WriteDraft(v.Books.Home, d, false)
+		path, text, err := books.WriteDraft(v.Books.Home, d, false)
+		if errors.Is(err, books.ErrThere) { // the power may have gone between the file and the database
+			if there, rerr := os.ReadFile(path); rerr == nil && bytes.Equal(there, text) {
+				err = nil
+			}
+		}
 		if err != nil {
 			return told{}, err
 		}
