@@ -147,3 +147,25 @@ func FuzzRead(f *testing.F) {
 		require.ErrorAs(t, err, &problems, "%q", text)
 	})
 }
+
+// The desk is for this machine alone; others reach it through a proxy with TLS or not at all.
+func TestTheDeskIsServedOnThisMachineAlone(t *testing.T) {
+	for text, wrong := range map[string]string{
+		"desk: {listen: \"127.0.0.1:9188\"}":                                           "",
+		"desk: {listen: \"[::1]:9188\", address: \"https://desk.shop.example\"}":       "",
+		"desk: {listen: \"0.0.0.0:9188\"}":                                             "desk.listen",
+		"desk: {listen: \":9188\"}":                                                    "desk.listen",
+		"desk: {listen: \"192.168.1.4:9188\"}":                                         "desk.listen",
+		"desk: {listen: \"127.0.0.1:9188\", address: \"http://desk.shop.example\"}":    "desk.address",
+		"desk: {listen: \"127.0.0.1:9188\", address: \"https://desk.shop.example/x\"}": "desk.address",
+		"desk: {address: \"https://desk.shop.example\"}":                               "desk.address",
+		"desk: {listen: \"127.0.0.1:9188\"}\nhttp: {listen: \"127.0.0.1:9188\"}":       "desk.listen",
+	} {
+		_, err := config.Read("config.yaml", []byte(text), time.UTC)
+		if wrong == "" {
+			require.NoError(t, err, text)
+			continue
+		}
+		require.ErrorContains(t, err, wrong, text)
+	}
+}
