@@ -71,7 +71,7 @@ func newYears(t *testing.T) *years {
 				garment("tee", "top", "cotton-tee-ringspun", "white"), garment("shirt", "top", "blend-work-shirt", "grey"),
 			},
 			Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol", Printer: "screens"}},
-			Artworks: []programme.Artwork{{Code: "mark", Client: "c", Kind: "screen"}, {Code: "mark-2", Client: "c", Kind: "screen"}},
+			Artworks: []programme.Artwork{{Code: "mark", Client: "c", Kind: "screen", Versions: []programme.ArtworkVersion{{Version: "1", Approved: begin}, {Version: "2"}}}},
 			Keeping:  programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(),
 		},
 	}
@@ -302,10 +302,10 @@ func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
 		case d == begin+350: // leaves, with all they hold
 			y.staff[4].End = d
 			y.held["4"] = nil
-		case d == begin+378: // another logo
-			for i := range y.client.Roles[0].Kit {
-				y.client.Roles[0].Kit[i].Decorations = []programme.Decoration{{Artwork: "mark-2", Place: "left-chest"}}
-			}
+		case d == begin+378: // the client approves another logo
+			mark := &y.shop.Artworks[0]
+			mark.Versions[1].Approved = d
+			require.Equal(t, d, mark.GoodFrom(), "transfers of the former no longer count")
 		case d-7 < polos && d >= polos: // the old polos come back
 			for id := range y.held {
 				for i := range slices.Backward(y.held[id]) {
