@@ -10,11 +10,11 @@ import (
 )
 
 // About one person in twenty changes size in a year, three in five of them to a
-// larger one (common practice, no source). The belief weighs as much as the records
-// of so many person-years.
+// larger one (common practice, no source). The belief weighs no more than the records
+// of so many person-years, so that a shop where nobody changes is soon believed.
 const (
 	usualResizes  = 0.05
-	resizesWeight = 20
+	resizesWeight = 8
 	growing       = 0.6
 	resizeNodes   = 3
 )

@@ -43,7 +43,7 @@ func TestTheRateOfSizeChangesIsLearnt(t *testing.T) {
 		return in.Staffing.Resizing
 	}
 	years := 6 * 365 / 365.2425
-	require.InDelta(t, 1/(20+years), rate().Mean(), 1e-9, "one in twenty a year, as good as twenty person-years")
+	require.InDelta(t, 0.4/(8+years), rate().Mean(), 1e-9, "one in twenty a year, as good as eight person-years")
 	ended := func(id, size string, on programme.Date, pieces int) {
 		ledger = append(ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id, SKU: programme.SKU{Garment: "tee", Colour: "navy", Size: size}, Pieces: pieces, Reason: programme.SizeChange})
 	}
@@ -51,7 +51,7 @@ func TestTheRateOfSizeChangesIsLearnt(t *testing.T) {
 	ended("a", "S", asOf.Add(-90), 1) // of the same exchange
 	ended("c", "M", asOf.Add(-30), 1)
 	staff[2].Resize("top", "L", false) // c has exchanged one of three so far
-	require.InDelta(t, 3/(20+years), rate().Mean(), 1e-9)
+	require.InDelta(t, 2.4/(8+years), rate().Mean(), 1e-9)
 	client.Known = true
 	require.Zero(t, rate(), "what is taken as certain knows of none")
 }
