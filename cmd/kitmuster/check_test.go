@@ -99,7 +99,7 @@ func TestCheckDoesWhatItsHelpPromises(t *testing.T) {
 		"whose records leave much out":                     "look  bakery: 9 pieces were handed out beyond the kits",
 		"It changes nothing and sends":                     "",
 		"ends with status 1 when something must be mended": "",
-		"connects to the mail servers and logs in":          "",
+		"connects to the mail servers and logs in":         "",
 	} {
 		require.Contains(t, help, promise)
 		require.Contains(t, out, says)

@@ -59,8 +59,5 @@ func (f *DaySheet) fillIn() *fillIn {
 	return out
 }
 
-// CSV writes the sheet as a list, with the same lines above it.
-func (f *DaySheet) CSV() ([]byte, error) { return f.fillIn().CSV() }
-
 // XLSX writes the sheet as a workbook, with a second sheet that explains it.
 func (f *DaySheet) XLSX() ([]byte, error) { return f.fillIn().XLSX() }

@@ -38,14 +38,14 @@ func ShowJob(j Job) (page.Page, error) {
 	}
 	sets, notes := j.sets(t, d)
 	var p page.Page
-	j.say(&p, t, d, sets, notes)
+	j.say(&p, t, sets, notes)
 	return p, nil
 }
 
 // page returns the ticket in words, for whoever reads it on a screen.
 func (j *Job) page(t notation, subject string, d distribution, sets []document.PressSet, notes []string) page.Page {
 	p := letter(clean.Short(j.Shop.Name), subject, subject)
-	j.say(&p, t, d, sets, notes)
+	j.say(&p, t, sets, notes)
 	pool := ""
 	switch {
 	case len(d.pool) == 0:
@@ -59,7 +59,7 @@ func (j *Job) page(t notation, subject string, d distribution, sets []document.P
 }
 
 // say tells what is pressed, and how.
-func (j *Job) say(p *page.Page, t notation, d distribution, sets []document.PressSet, notes []string) {
+func (j *Job) say(p *page.Page, t notation, sets []document.PressSet, notes []string) {
 	p.Add(page.Facts{Pairs: []page.Fact{
 		{Label: "Pieces", Value: fmt.Sprint(j.Proposal.Pieces()), Strong: true},
 		{Label: "At the press", Value: hoursWords(j.Proposal.PressHours)},

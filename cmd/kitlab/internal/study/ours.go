@@ -20,12 +20,6 @@ func Proposing(st *simulate.Study, subject *simulate.Subject, seen func(*reorder
 	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen}
 }
 
-// WithBlanks is Proposing for a shop with undecorated pieces on its shelf, which its
-// orders use up.
-func WithBlanks(st *simulate.Study, subject *simulate.Subject, blanks map[programme.SKU]int, seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
-	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen, blanks: blanks}
-}
-
 // proposing looks again at a client in the weeks before it is expected to be
 // due, whenever more pieces are owed than a week ago, and in any case every third
 // week. A shop's round looks every week; the weeks left out only cost the program,
