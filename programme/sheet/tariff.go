@@ -60,9 +60,10 @@ func (t *tariff) charged(height programme.Length) programme.Length {
 	return height
 }
 
-// price returns what exactly this quantity costs.
+// price returns what exactly this quantity costs. Half a cent goes up, also where
+// adding lengths up left it a hair below.
 func (t *tariff) price(quantity float64) programme.Money {
-	return programme.Money(math.Round(float64(priceAt(t.breaks, quantity)) * quantity))
+	return programme.Money(math.Round(float64(priceAt(t.breaks, quantity))*quantity + 1e-6))
 }
 
 // filled returns the quantity to order where this one is wanted: as much, or as the

@@ -224,7 +224,7 @@ func roll(kind *programme.TransferKind, o *sheet.Order, each func(float64) float
 		quantity = length.Inches() * o.Sheet.Width.Inches() / 144
 	case programme.BySize, programme.PerSheet, programme.PerMetre: // by the metre
 	}
-	return programme.Money(math.Round(each(quantity) * quantity))
+	return programme.Money(math.Round(each(quantity)*quantity + 1e-6))
 }
 
 func shares(of string, shares []sheet.Share, cost sheet.Cost) (faults []string) {

@@ -33,6 +33,7 @@ func NewRolls(pieces []Piece, width, longest int64, opt Options) (*RollSearch, e
 	b := newBeam(scaled, w, gapSteps, nil)
 	r := &RollSearch{given: pieces, unit: unit, pieces: scaled, longest: h, beam: b, search: newSearch(area(scaled), stripCooling, opt), total: unbounded}
 	r.sweep()
+	r.part()
 	b.stop = opt.Stop
 	return r, nil
 }
@@ -79,8 +80,50 @@ func (r *RollSearch) sweep() {
 	}
 }
 
-// shorten packs the pieces of one length again, as low as a beam does.
-func (r *RollSearch) shorten(places []Place, kept int) []Place {
+// part tries to give every length its share of each shape. To fill length after length
+// leaves the last one what is hardest to place, such as large pieces without the small
+// ones that would fill the room beside them.
+func (r *RollSearch) part() {
+	for full := int64(100); full >= 94 && len(r.best) > 1; full-- {
+		left, ahead := r.shapes(nil), r.total
+		for i := range r.beam.shapes {
+			left[i].Count = int(r.beam.shapes[i].count)
+		}
+		var out []rollPiece
+		var total int64
+		for len(out) < len(r.best) {
+			share := slices.Clone(left)
+			if most := r.longest * full / 100; ahead > most {
+				for i := range share {
+					share[i].Count = int((int64(left[i].Count)*most + ahead/2) / ahead)
+				}
+				ahead -= most
+			}
+			places, ok := r.low(share, r.longest, 4)
+			if !ok {
+				break
+			}
+			for i := range left {
+				left[i].Count -= share[i].Count
+			}
+			out = append(out, rollPiece{places, topOf(places)})
+			total += topOf(places)
+		}
+		if len(out) == len(r.best) && countOf(left) == 0 && total < r.total {
+			r.best, r.total = out, total
+		}
+	}
+}
+
+func countOf(pieces []Piece) (n int) {
+	for i := range pieces {
+		n += pieces[i].Count
+	}
+	return n
+}
+
+// shapes lists how many pieces of each shape are among places.
+func (r *RollSearch) shapes(places []Place) []Piece {
 	counts := make([]Piece, len(r.beam.shapes))
 	for i, s := range r.beam.shapes {
 		counts[i] = Piece{W: s.w, H: s.h, Turn: s.turn}
@@ -88,22 +131,35 @@ func (r *RollSearch) shorten(places []Place, kept int) []Place {
 	for i := range places {
 		counts[places[i].Piece].Count++
 	}
+	return counts
+}
+
+// shorten packs the pieces of one length again, as low as a beam does.
+func (r *RollSearch) shorten(places []Place, kept int) []Place {
+	if lower, ok := r.low(r.shapes(places), topOf(places)-1, 4*kept); ok {
+		return lower
+	}
+	return places
+}
+
+// low packs pieces as low as a beam does; false where none is as low as most.
+func (r *RollSearch) low(counts []Piece, most int64, beamWidth int) (places []Place, done bool) {
 	b := newBeam(counts, r.beam.width, gapSteps, r.beam.stop)
 	for _, hard := range recipes[:3] {
 		b.price(hard)
-		found, top, ok := b.pass(topOf(places)-1, 4*kept)
+		found, top, ok := b.pass(most, beamWidth)
 		r.search.tries += b.opened * sweepTries / max(1, r.beam.pieces)
 		b.opened = 0
-		if !ok || top >= topOf(places) {
+		if !ok || top > most {
 			continue
 		}
-		named := b.name(found, counts)
-		for i := range named {
-			named[i].Turned = named[i].W != counts[named[i].Piece].W
+		places = b.name(found, counts)
+		for i := range places {
+			places[i].Turned = places[i].W != counts[places[i].Piece].W
 		}
-		places = named
+		most, done = top-1, true
 	}
-	return places
+	return places, done
 }
 
 // Best returns the lengths, the places on each, and how long each is.
