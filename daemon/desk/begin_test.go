@@ -67,6 +67,8 @@ func TestAnEmptyShopComesToItsFirstClient(t *testing.T) {
 	require.Contains(t, w.notice(), "is there already")
 
 	w.get("/client/larch-finch-café/start")
+	require.Contains(t, w.text(), "Size, top")
+	require.NotContains(t, w.text(), "Size, bottom", "the catalogue has trousers, but no kit of this client")
 	w.press("start", "They start", "name-0", "Kezia Larkfield", "size-top-0", "M")
 	require.Equal(t, http.StatusOK, w.status, w.notice())
 	people, err := b.Store.People(context.Background(), c.Code)

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -185,10 +186,22 @@ func sizesOf(p *programme.Person) string {
 	return strings.Join(words, ", ")
 }
 
-// families are the kinds of sizes that the shop's garments have, each with its sizes.
-func (v *visit) families() (names []string, choices map[string][]page.Choice) {
+// families are the kinds of sizes that the garments of the roles' kits have, and those
+// that are known of somebody, each with its sizes in the order of the catalogue.
+func (v *visit) families(roles []programme.Role, known map[string]string) (names []string, choices map[string][]page.Choice) {
+	asked := slices.Collect(maps.Keys(known))
+	for i := range roles {
+		for j := range roles[i].Kit {
+			if g, ok := v.Books.Shop.Garment(roles[i].Kit[j].Garment); ok {
+				asked = append(asked, g.SizeFamily)
+			}
+		}
+	}
 	choices = map[string][]page.Choice{}
 	for family := range handover.Charts(v.Books.Shop) {
+		if !slices.Contains(asked, family) {
+			continue
+		}
 		names = append(names, family)
 		list := []page.Choice{{Words: "not known"}}
 		for i := range v.Books.Shop.Garments {

@@ -286,11 +286,19 @@ func TestGoodsThatWereOnNoOrder(t *testing.T) {
 }
 
 func TestPeopleAreFoundByAPartOfTheirName(t *testing.T) {
-	b := newShop(t).signedIn()
+	s := newShop(t)
+	s.tx(func(tx *store.Tx) {
+		require.NoError(t, tx.PutPeople("quay", []programme.Person{{StaffID: "E1", Name: "Éamon O’Dea", Role: "barista", Start: s.today}}))
+	})
+	b := s.signedIn()
 	b.press("", "Find a person", "q", "bracken")
 	require.Equal(t, "/find", b.path)
 	require.Contains(t, b.text(), "Ada Brackenholt")
 	require.NotContains(t, b.text(), "Bodhi")
+	for _, typed := range []string{"ÉAMON", "eamon o'dea", "o’dea éam"} {
+		b.press("", "Find a person", "q", typed)
+		require.Contains(t, b.text(), "Éamon O’Dea", typed)
+	}
 }
 
 // A list says of a proposal what the proposal says of itself.

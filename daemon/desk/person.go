@@ -268,7 +268,7 @@ func (v *visit) issue() error {
 
 // addSize asks for other sizes of the person.
 func (v *visit) addSize(p *page.Page, w *wearer) {
-	names, choices := v.families()
+	names, choices := v.families(w.client.Roles, w.Sizes)
 	if len(names) == 0 {
 		return
 	}
@@ -291,7 +291,7 @@ func (v *visit) size() error {
 			return told{}, err
 		}
 		sizes := map[string]string{}
-		names, _ := v.families()
+		names, _ := v.families(w.client.Roles, w.Sizes)
 		for _, family := range names {
 			if s := v.r.PostForm.Get("size-" + family); s != "" && s != w.Sizes[family] {
 				sizes[family] = s

@@ -35,7 +35,7 @@ func (v *visit) startPage() error {
 	p.Heading(1, title)
 	p.Say("Each is put on the roster, gets what lies on the client's shelf for the kit, and what is missing is proposed. Somebody who is on the roster already, by name or number, gets what the kit still lacks.")
 	roles := roleChoices(c)
-	families, sizes := v.families()
+	families, sizes := v.families(c.Roles, nil)
 	var body []page.Block
 	rows := v.rows()
 	for i := range rows {
@@ -73,7 +73,7 @@ func (v *visit) start() error {
 	}
 	return v.carry(clientAddress(c.Code), v.startPage, nil, func(ctx context.Context) (told, error) {
 		s := record.Starters{Options: v.options(c.Code, v.today), Wait: v.r.PostForm.Has("wait")}
-		families, _ := v.families()
+		families, _ := v.families(c.Roles, nil)
 		for i := range v.rows() {
 			get := func(name string) string { return strings.TrimSpace(v.r.PostForm.Get(fmt.Sprintf("%s-%d", name, i))) }
 			one := record.Starter{Client: c.Code, Name: get("name"), Role: get("role"), StaffID: get("number"), Sizes: map[string]string{}}

@@ -6,8 +6,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells, p.print_name
@@ -135,16 +138,28 @@ type Found struct {
 	programme.Person
 }
 
-// FindPeople returns up to most people of all clients with a word in their name or
-// number, those who are there first.
-func (s *Store) FindPeople(ctx context.Context, word string, most int) ([]Found, error) {
+// FindPeople returns up to most people of all clients who have every one of the words in
+// their name or number, those who are there first. Case and the marks of letters do not
+// matter: SQLite itself knows only those of English.
+func (s *Store) FindPeople(ctx context.Context, words string, most int) (found []Found, err error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
-		WHERE instr(lower(p.name), lower(?1)) > 0 OR instr(lower(p.staff_id), lower(?1)) > 0
-		ORDER BY p.ended IS NOT NULL, p.name, p.staff_id LIMIT ?2`, word, most)
+		ORDER BY p.ended IS NOT NULL, p.name, p.staff_id`)
 	if err != nil {
 		return nil, fmt.Errorf("look for a person: %w", err)
 	}
-	return collect(rows, scanFound)
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	wanted := strings.Fields(match.Bare(words))
+	for len(found) < most && rows.Next() {
+		f, err := scanFound(rows)
+		if err != nil {
+			return nil, fmt.Errorf("look for a person: %w", err)
+		}
+		there := match.Bare(f.Name + " " + f.StaffID)
+		if !slices.ContainsFunc(wanted, func(w string) bool { return !strings.Contains(there, w) }) {
+			found = append(found, f)
+		}
+	}
+	return found, rows.Err()
 }
 
 func scanFound(row scanner) (f Found, err error) {

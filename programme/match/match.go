@@ -6,6 +6,11 @@ package match
 import (
 	"strings"
 	"unicode"
+
+	"golang.org/x/text/cases"
+	"golang.org/x/text/runes"
+	"golang.org/x/text/transform"
+	"golang.org/x/text/unicode/norm"
 )
 
 // Plain reduces words to what people mean by them: letters and digits, in
@@ -17,6 +22,20 @@ func Plain(s string) string {
 		}
 		return -1
 	}, s)
+}
+
+// Bare reduces a text to what people type who look for it: case folded in every
+// script, letters without their marks and apostrophes of one shape, so that
+// "eabha o'dea" finds "Éabha O’Dea".
+func Bare(s string) string {
+	if !strings.ContainsFunc(s, func(r rune) bool { return r > unicode.MaxASCII }) {
+		return strings.ToLower(s)
+	}
+	bare, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), cases.Fold(), norm.NFC), s)
+	if err != nil { // the transformers of this chain have no errors
+		bare = strings.ToLower(s)
+	}
+	return strings.NewReplacer("’", "'", "ʼ", "'", "ø", "o", "ł", "l", "đ", "d").Replace(bare)
 }
 
 // Near returns the word of the list that is closest to s when it is close

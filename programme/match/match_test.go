@@ -17,3 +17,15 @@ func TestNearIsASlipOfThePenOrNothing(t *testing.T) {
 	_, ok := match.Near("cat", []string{"bat", "hat"})
 	require.False(t, ok, "two are as close")
 }
+
+// The pairs are Unicode's own: CaseFolding.txt and the decompositions of UnicodeData.txt,
+// but for ø, ł and đ, which have none and are found by what keyboards have instead.
+func TestBareIsWhatPeopleTypeWhoLookForAName(t *testing.T) {
+	for written, typed := range map[string]string{
+		"Éabha O’Dea": "eabha o'dea", "Müller": "muller", "STRASSE": "straße", "Łukasz Đorđe": "lukasz dorde",
+		"Søren Ångström": "SOREN ANGSTROM", "ΣΊΣΥΦΟΣ": "σισυφος", "Фёдор": "федор", "Plain Name": "PLAIN NAME",
+	} {
+		require.Equal(t, match.Bare(typed), match.Bare(written), written)
+	}
+	require.NotEqual(t, match.Bare("Anna"), match.Bare("Ann"))
+}
