@@ -197,6 +197,9 @@ func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		if !e.Decision.NextDue.IsZero() {
 			on = "probably " + shop.DateStyle.Date(e.Decision.NextDue)
 		}
+		if remark := e.Remark(); remark != "" {
+			on += "; " + remark
+		}
 		fmt.Fprintf(w, "  %s: %s\n", e.Client.Name, on)
 	}
 }

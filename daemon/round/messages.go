@@ -238,7 +238,7 @@ func (p *Plan) tell(e *Entry, r *message.Round) {
 		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands})
 		return
 	}
-	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5)})
+	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5), Remark: e.Remark()})
 	if len(e.Decision.Holds) > 0 {
 		r.Held = append(r.Held, message.Held{Client: e.Client, Holds: e.Decision.Holds})
 	}

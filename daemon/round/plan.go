@@ -88,6 +88,19 @@ type Entry struct {
 	holds map[store.CountAsk]int
 }
 
+// Remark says of a client that is not due what a date alone would hide; empty = nothing.
+func (e *Entry) Remark() string {
+	if !slices.ContainsFunc(e.People, func(p programme.Person) bool { return p.End.IsZero() }) {
+		return "nobody is on its roster"
+	}
+	for _, r := range e.Decision.Reasons {
+		if r.Kind == reorder.JustOrdered && r.Pieces > 0 {
+			return fmt.Sprintf("%.0f missing that they struck off the last order", r.Pieces)
+		}
+	}
+	return ""
+}
+
 // aheadWeeks is how far the picture in the owner's mail looks; it is drawn for
 // each due client where at most so many are due.
 const (

@@ -128,6 +128,8 @@ type NextDue struct {
 	On programme.Date
 	// Pieces expected to be needed then; 0 = not said.
 	Pieces int
+	// Remark says in its place what the owner should know; may be empty.
+	Remark string
 }
 
 // Counting is a count of a part of what one client's people hold.

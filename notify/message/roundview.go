@@ -104,7 +104,9 @@ func (r *Round) nextOn(p *page.Page, m *Mail, t notation) {
 		if n.On.IsZero() {
 			day = "not within two years"
 		}
-		if n.Pieces > 0 {
+		if n.Remark != "" {
+			one += " (" + clean.Line(n.Remark) + ")"
+		} else if n.Pieces > 0 {
 			one += fmt.Sprintf(" (about %s)", count(n.Pieces, "piece"))
 		}
 		if day == last {

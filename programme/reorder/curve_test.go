@@ -138,11 +138,36 @@ func TestNothingIsProposedInTheCoverOfTheLastOrderWithoutAnEvent(t *testing.T) {
 	require.Equal(t, reorder.KitsShort, p.Events[0].Kind)
 	require.Equal(t, 3, p.Events[0].Pieces)
 
+	in.Last.Struck = map[programme.SKU]int{sku("tee", "M"): 1, sku("tee", "L"): 9}
+	p, _ = reorder.Propose(in)
+	require.Equal(t, 2, p.Events[0].Pieces, "the third was struck off by the client")
+	in.Last.Struck[sku("tee", "M")] = 3
+	p, d = reorder.Propose(in)
+	require.Nil(t, p, "what the client struck off is not asked for again in the next week")
+	last := d.Reasons[len(d.Reasons)-1]
+	require.Equal(t, reorder.JustOrdered, last.Kind)
+	require.EqualValues(t, 3, last.Pieces)
+	require.Greater(t, d.NextDue, monday.Add(14), "the cover of the last order")
+	in.Last.Joined = []string{"b9"}
+	p, _ = reorder.Propose(in)
+	require.Equal(t, []reorder.OccurrenceKind{reorder.PeopleJoined}, []reorder.OccurrenceKind{p.Events[0].Kind})
+	in.Last.Joined, in.Last.Struck = nil, nil
+
 	in.Last.CoverUntil = monday.Add(7)
 	in.Lines[0].Owed, in.Lines[0].OnHand = 0, 14
 	p, _ = reorder.Propose(in)
 	require.NotNil(t, p, "its time is over")
 	require.Empty(t, p.Events)
+}
+
+func TestWhatTheClientStruckOffIsRemembered(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 6, 0), stocked(sku("tee", "L"), 6, 0))
+	p, _ := reorder.Propose(in)
+	offered := p.Line(sku("tee", "M")).Order
+	require.Greater(t, offered, 2)
+	_, err := p.Change(in.Shop, in.Client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: offered - 2}, {SKU: sku("tee", "L"), Pieces: 99}})
+	require.NoError(t, err)
+	require.Equal(t, map[programme.SKU]int{sku("tee", "M"): 2}, reorder.LastOf(p).Struck)
 }
 
 func TestASmallOrderWaitsUntilSomebodyIsShort(t *testing.T) {

@@ -17,6 +17,9 @@ type Last struct {
 	// lines; ByLine those of the lines that were ordered.
 	Expected float64
 	ByLine   map[programme.SKU]float64
+	// Struck is the pieces that the client took off what was offered: a no to them, which
+	// holds for as long as the order was meant to last.
+	Struck map[programme.SKU]int
 	// Known are the staff numbers of those whom the order had pieces for.
 	Known map[string]bool
 	// Joined are the staff numbers of those who started since and were not known;
@@ -30,13 +33,16 @@ type Last struct {
 func LastOf(p *Proposal) *Last {
 	l := &Last{
 		Number: p.Number, AsOf: p.AsOf, Arrives: p.Arrives, CoverUntil: p.CoverUntil, Expected: p.Ending,
-		ByLine: map[programme.SKU]float64{}, Known: map[string]bool{}, Ended: map[programme.SKU]int{},
+		ByLine: map[programme.SKU]float64{}, Struck: map[programme.SKU]int{}, Known: map[string]bool{}, Ended: map[programme.SKU]int{},
 	}
 	sum := 0.0
 	for i := range p.Lines {
 		x := &p.Lines[i]
 		l.ByLine[x.SKU] = x.Endings.Sum()
 		sum += l.ByLine[x.SKU]
+		if x.Changed && x.Order < x.Offered {
+			l.Struck[x.SKU] = x.Offered - x.Order
+		}
 	}
 	l.Expected = max(l.Expected, sum)
 	for i := range p.Named {
@@ -74,13 +80,15 @@ const (
 // is not reached, or where the last order was meant to last and nothing has
 // happened since. Neither holds when somebody is short of a piece.
 func (c *situation) restrain(d *Decision) {
-	short := c.uncovered()
+	short, struck := c.uncovered()
 	d.Events = c.since(short)
 	switch {
-	case c.inLastCover() && len(d.Events) == 0:
+	case c.inLastCover(c.in.AsOf) && len(d.Events) == 0:
 		d.Due = false
-		d.Reasons = append(d.Reasons, Reason{Kind: JustOrdered})
-		d.NextDue = c.nextRound()
+		d.Reasons = append(d.Reasons, Reason{Kind: JustOrdered, Pieces: float64(struck)})
+		for d.NextDue = c.nextRound(); c.inLastCover(d.NextDue); {
+			d.NextDue = d.NextDue.Add(c.in.review())
+		}
 	case short == 0 && c.tooSmall():
 		d.Due = false
 		d.Reasons = append(d.Reasons, Reason{Kind: OrderTooSmall, Pieces: float64(c.wantedPieces())})
@@ -91,24 +99,30 @@ func (c *situation) restrain(d *Decision) {
 func (c *situation) nextRound() programme.Date { return c.in.nextRound() }
 
 // uncovered returns how many pieces people are short of today that nothing on the
-// shelf or on its way serves.
-func (c *situation) uncovered() (n int) {
+// shelf or on its way serves; inside the cover of the last order those apart that the
+// client struck off it.
+func (c *situation) uncovered() (short, struck int) {
+	inCover := c.inLastCover(c.in.AsOf)
 	for i := range c.ordinary {
-		n += max(0, -c.ordinary[i].position())
+		n, off := max(0, -c.ordinary[i].position()), 0
+		if inCover {
+			off = min(n, c.in.Last.Struck[c.ordinary[i].sku()])
+		}
+		short, struck = short+n-off, struck+off
 	}
-	return n
+	return short, struck
 }
 
-// inLastCover reports whether an order of now would arrive before the last one
+// inLastCover reports whether an order of that day would arrive before the last one
 // was meant to be used up.
-func (c *situation) inLastCover() bool {
+func (c *situation) inLastCover(day programme.Date) bool {
 	l := c.in.Last
-	return l != nil && c.in.AsOf.Add(7*(c.horizon.Trigger-max(1, c.in.review()/7))) < l.CoverUntil
+	return l != nil && day.Add(7*(c.horizon.Trigger-max(1, c.in.review()/7))) < l.CoverUntil
 }
 
 // since names what has happened in the cover of the last order.
 func (c *situation) since(short int) []Occurrence {
-	if !c.inLastCover() {
+	if !c.inLastCover(c.in.AsOf) {
 		return nil
 	}
 	l := c.in.Last

@@ -33,6 +33,9 @@ func (r Reason) Words(name func(programme.SKU) string) string {
 	case OrderTooSmall:
 		return fmt.Sprintf("An order of %s is below the smallest one that the programme allows, and nobody is short of a piece.", pieces(r.Pieces))
 	case JustOrdered:
+		if r.Pieces > 0 {
+			return fmt.Sprintf("The last order was meant to last longer; of what is missing, %s were struck off it by the client, and nothing else has happened since that it was not made for.", pieces(r.Pieces))
+		}
 		return "The last order was meant to last longer, and nothing has happened since that it was not made for."
 	case PulledForward:
 		return "Not due yet, but ordering with the others of this round costs less."
