@@ -47,10 +47,10 @@ It ends with status 1 when something must be mended.`,
 			r := &review{a: a}
 			r.all(cmd.Context(), online)
 			if r.faults > 0 {
-				return fmt.Errorf("%s must be mended", counted(r.faults, "thing"))
+				return fmt.Errorf("%s must be mended", programme.NumberOf(r.faults, "thing"))
 			}
 			if r.doubtful > 0 {
-				fmt.Fprintf(a.out, "\nThe settings are well. The records of %s leave much out, as said above.\n", counted(r.doubtful, "client"))
+				fmt.Fprintf(a.out, "\nThe settings are well. The records of %s leave much out, as said above.\n", programme.NumberOf(r.doubtful, "client"))
 				return nil
 			}
 			fmt.Fprintln(a.out, "\nAll is well.")
@@ -172,7 +172,7 @@ func (r *review) prices(shop *programme.Shop) {
 		}
 	}
 	if whole > 0 {
-		r.well("prices: every piece of %s has one that covers its cost", counted(whole, "programme"))
+		r.well("prices: every piece of %s has one that covers its cost", programme.NumberOf(whole, "programme"))
 	}
 }
 
@@ -287,7 +287,7 @@ func (r *review) database(ctx context.Context, shop *programme.Shop) {
 		r.fault(err)
 		return
 	}
-	r.well("database: whole, version %d, %s, %d people, %s", in.Version, counted(int(in.Rows["client"]), "client"), in.Rows["person"], counted(int(in.Rows["movement"]), "movement"))
+	r.well("database: whole, version %d, %s, %d people, %s", in.Version, programme.NumberOf(int(in.Rows["client"]), "client"), in.Rows["person"], programme.NumberOf(int(in.Rows["movement"]), "movement"))
 	st, err := daemon.ReadStatus(ctx, r.a.home, r.a.now())
 	if err != nil {
 		r.fault(err)
@@ -411,7 +411,7 @@ func (r *review) answers(ctx context.Context, cfg *config.Config, online bool) {
 		r.fault(err)
 		return
 	}
-	r.well("mailbox: connected and logged in, %s in %s", counted(n, "mail"), m.Mailbox)
+	r.well("mailbox: connected and logged in, %s in %s", programme.NumberOf(n, "mail"), m.Mailbox)
 }
 
 // next says what the daemon would do next.

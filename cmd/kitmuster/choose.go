@@ -162,7 +162,7 @@ func (f *chooseFlags) questions(base choose.Question, people map[string]int) []c
 }
 
 func printAnswer(w io.Writer, shop *programme.Shop, client *programme.Client, a *choose.Answer) {
-	fmt.Fprintf(w, "%s: %s in %s, role %s, for %d wearers\n\n", client.Name, garmentName(shop, a.Garment), a.Colour, a.Role, a.Wearers)
+	fmt.Fprintf(w, "%s: %s in %s, role %s, for %d wearers\n\n", client.Name, shop.GarmentName(a.Garment), a.Colour, a.Role, a.Wearers)
 	t := page.Table{Columns: page.Columns("", "Garment", "Print", "#To buy", "Lasts (8 in 10)", "#A year", "#A month", "Ended by cloth, print, mishap, label")}
 	for i := range a.Options {
 		o := &a.Options[i]

@@ -61,7 +61,7 @@ name that it has, and the mail that it is attached to.`,
 				if err := wholefile.Write(out, data); err != nil {
 					return err
 				}
-				fmt.Fprintf(a.out, "Written: %s, %s, for the week from %s.\n", filepath.Clean(out), counted(len(d.Rows), "row"), b.Shop.DateStyle.Date(d.Week))
+				fmt.Fprintf(a.out, "Written: %s, %s, for the week from %s.\n", filepath.Clean(out), programme.NumberOf(len(d.Rows), "row"), b.Shop.DateStyle.Date(d.Week))
 				return nil
 			})
 		},

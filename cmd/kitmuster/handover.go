@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -168,7 +169,7 @@ func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.O
 		fmt.Fprintf(w, "Not placed: %d of %d %s ordered on %s; nobody in the roster of that day wears that size and has it in the kit\n", u.Pieces, u.Order.Pieces, u.Order.SKU, b.Shop.DateStyle.Date(u.Order.Date))
 	}
 	if r.UsedUp > 0 {
-		fmt.Fprintf(w, "Taken to be used up by now: %s; those who wear them have full kits of later orders, or have left\n", counted(r.UsedUp, "piece"))
+		fmt.Fprintf(w, "Taken to be used up by now: %s; those who wear them have full kits of later orders, or have left\n", programme.NumberOf(r.UsedUp, "piece"))
 	}
 	if len(r.Bad) > 0 {
 		fmt.Fprintf(w, "Not taken:\n%s\n", r.Bad.Error())

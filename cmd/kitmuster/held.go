@@ -100,7 +100,7 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 			if x.LabelWashes > 0 {
 				label = fmt.Sprintf("%.0f washes", x.LabelWashes)
 			}
-			t.Row(h.Client.Code, x.Pieces, garmentName(shop, x.Garment), x.Colour, x.Size, namedWords(x.Named), label)
+			t.Row(h.Client.Code, x.Pieces, shop.GarmentName(x.Garment), x.Colour, x.Size, namedWords(x.Named), label)
 		}
 	}
 	if len(t.Rows) == 0 {

@@ -59,7 +59,7 @@ func (e *kitEdit) says(shop *programme.Shop, today programme.Date) []string {
 	}
 	if len(e.raised) > 0 {
 		sum := kitchange.Sum(e.raised)
-		out = append(out, fmt.Sprintf("in all %s more, %s. Where a line takes the place of another, say so with instead_of and from: then old pieces are worn on ('kitmuster help changes')", counted(sum.Pieces, "piece"), sum.Money(shop)))
+		out = append(out, fmt.Sprintf("in all %s more, %s. Where a line takes the place of another, say so with instead_of and from: then old pieces are worn on ('kitmuster help changes')", programme.NumberOf(sum.Pieces, "piece"), sum.Money(shop)))
 	}
 	return out
 }

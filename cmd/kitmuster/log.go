@@ -178,7 +178,7 @@ func printPerson(w io.Writer, shop *programme.Shop, who *personPage) {
 		t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "Issued", "#Washes", fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by")}
 		for i := range who.Pieces {
 			o := &who.Pieces[i]
-			t.Row(garmentName(shop, o.Garment), o.Colour, o.Size, issuedWords(shop, o), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
+			t.Row(shop.GarmentName(o.Garment), o.Colour, o.Size, issuedWords(shop, o), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
 		}
 		show(w, t)
 	}
@@ -189,7 +189,7 @@ func printPerson(w io.Writer, shop *programme.Shop, who *personPage) {
 	t := page.Table{Columns: page.Columns("Day", "What", "#Pieces", "Garment", "Colour", "Size", "Why or how")}
 	for i := range who.Movements {
 		m := &who.Movements[i]
-		t.Row(day(m.Date), m.Movement, m.Pieces, garmentName(shop, m.Garment), m.Colour, m.Size, moveNote(m))
+		t.Row(day(m.Date), m.Movement, m.Pieces, shop.GarmentName(m.Garment), m.Colour, m.Size, moveNote(m))
 	}
 	show(w, t)
 }

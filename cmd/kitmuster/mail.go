@@ -20,6 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 func newMailCommand(a *app) *cobra.Command {
@@ -200,7 +201,7 @@ Next: 'kitmuster mail flush' sends it now; the daemon does within a minute.`,
 				if n == 0 {
 					return fmt.Errorf("mail %d was neither refused nor given up, or its text is not kept any more; 'kitmuster mail list --all' says how it stands", l.ID)
 				}
-				fmt.Fprintf(a.out, "Mail %d is sent once more to %s.\n", l.ID, counted(n, "recipient"))
+				fmt.Fprintf(a.out, "Mail %d is sent once more to %s.\n", l.ID, programme.NumberOf(n, "recipient"))
 				return nil
 			})
 		},
@@ -301,7 +302,7 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		fmt.Fprintf(a.out, "%d were too large: their largest files are in %s, and the mails name them.\n", sum.Smaller, filepath.Join(a.home, books.PapersDir))
 	}
 	if sum.Written > 0 {
-		fmt.Fprintf(a.out, "%s written for you to send or open.\n", counted(sum.Written, "file"))
+		fmt.Fprintf(a.out, "%s written for you to send or open.\n", programme.NumberOf(sum.Written, "file"))
 	}
 	if sum.Refused > 0 {
 		return errors.New("some mails were refused; 'kitmuster mail list --all' shows why")

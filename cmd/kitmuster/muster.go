@@ -86,7 +86,7 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Likely at most", "#On hand", "#On order", "#Owed today")}
 	for i := range m.Lines {
 		l := &m.Lines[i]
-		t.Row(garmentName(shop, l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed))
+		t.Row(shop.GarmentName(l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed))
 	}
 	show(w, t)
 	var sum programme.Causes
@@ -116,7 +116,7 @@ func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 	t := page.Table{Columns: page.Columns("Staff no.", "Garment", "Size", "Issued", "#Washes", "#Chance to end", "Half such pieces end by")}
 	for i := range pieces[:min(most, len(pieces))] {
 		p := &pieces[i]
-		t.Row(p.StaffID, garmentName(shop, p.Garment), p.Size, issuedWords(shop, p), fmt.Sprintf("%.0f", p.Washes),
+		t.Row(p.StaffID, shop.GarmentName(p.Garment), p.Size, issuedWords(shop, p), fmt.Sprintf("%.0f", p.Washes),
 			fmt.Sprintf("%.0f %%", 100*p.PEnd), shop.DateStyle.Date(p.D50))
 	}
 	show(w, t)
@@ -128,13 +128,6 @@ func issuedWords(shop *programme.Shop, o *demand.Outlook) string {
 		return shop.DateStyle.Date(o.Issued) + " (assumed)"
 	}
 	return shop.DateStyle.Date(o.Issued)
-}
-
-func garmentName(shop *programme.Shop, code string) string {
-	if g, ok := shop.Garment(code); ok {
-		return g.Name
-	}
-	return code
 }
 
 func blankZero(n int) string {

@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -118,7 +119,7 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 	}
 	for i := range o.Orders {
 		d := &o.Orders[i]
-		fmt.Fprintf(a.out, "%s%s: %s\n", orderName(d, try), supplierName(b, d.Supplier), d.Words())
+		fmt.Fprintf(a.out, "%s%s: %s\n", orderName(d, try), b.Shop.SupplierName(d.Supplier), d.Words())
 		if !try && letters[i].Name != "" {
 			fmt.Fprintf(a.out, "  %s\n", filepath.Join(b.Home, books.DraftsDir, folder.DraftName(&letters[i])))
 		}
@@ -137,7 +138,7 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 		fmt.Fprintln(a.out, "This was a trial: nothing was written.")
 		return nil
 	}
-	fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster orders sent\n", counted(len(o.Orders), "order"))
+	fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster orders sent\n", programme.NumberOf(len(o.Orders), "order"))
 	return nil
 }
 
@@ -146,13 +147,6 @@ func orderName(d *supply.Draft, try bool) string {
 		return ""
 	}
 	return fmt.Sprintf("Order %d to ", d.Number)
-}
-
-func supplierName(b *books.Books, code string) string {
-	if s, ok := b.Shop.Supplier(code); ok && s.Name != "" {
-		return s.Name
-	}
-	return code
 }
 
 // printUndecided says what each open proposal adds or saves on the sheets.
@@ -196,7 +190,7 @@ func (a *app) completeProposals(states ...reorder.State) func(*cobra.Command, []
 			var words []string
 			for i := range list {
 				if p := &list[i]; !slices.Contains(args, fmt.Sprint(p.Number)) {
-					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), counted(p.Pieces(), "piece"), p.State))
+					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), programme.NumberOf(p.Pieces(), "piece"), p.State))
 				}
 			}
 			return words, err

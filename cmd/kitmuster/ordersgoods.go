@@ -77,7 +77,7 @@ func (a *app) printOrders(b *books.Books, list []supply.Order, asJSON bool) erro
 				left = sheetsWord
 			}
 		}
-		t.Row(o.Number, supplierName(b, o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State), numberList(o.Proposals), o.Words(), left)
+		t.Row(o.Number, b.Shop.SupplierName(o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State), numberList(o.Proposals), o.Words(), left)
 	}
 	show(a.out, t)
 	return nil
@@ -130,12 +130,12 @@ undo' takes it back.`,
 func (a *app) printSent(ctx context.Context, b *books.Books, done *answer.OrderDone, try bool) {
 	for i := range done.Orders {
 		o := &done.Orders[i]
-		fmt.Fprintf(a.out, "Order %d to %s is sent: %s\n", o.Number, supplierName(b, o.Supplier), o.Words())
+		fmt.Fprintf(a.out, "Order %d to %s is sent: %s\n", o.Number, b.Shop.SupplierName(o.Supplier), o.Words())
 	}
 	for _, n := range done.Moved {
 		p, err := b.Store.Proposal(ctx, n)
 		if err == nil {
-			fmt.Fprintf(a.out, "Proposal %d for %s is ordered: %s on their way.\n", n, clientName(ctx, b, p.Client), counted(p.Pieces(), "piece"))
+			fmt.Fprintf(a.out, "Proposal %d for %s is ordered: %s on their way.\n", n, clientName(ctx, b, p.Client), programme.NumberOf(p.Pieces(), "piece"))
 		}
 	}
 	a.printNotices(done.Notices, try)
@@ -269,9 +269,9 @@ func (a *app) printArrived(b *books.Books, done *answer.OrderDone, try bool) {
 	for i := range done.Orders {
 		o := &done.Orders[i]
 		if o.State == store.OrderArrived {
-			fmt.Fprintf(a.out, "Order %d to %s has come whole: %s\n", o.Number, supplierName(b, o.Supplier), o.Words())
+			fmt.Fprintf(a.out, "Order %d to %s has come whole: %s\n", o.Number, b.Shop.SupplierName(o.Supplier), o.Words())
 		} else {
-			fmt.Fprintf(a.out, "Order %d to %s: %s still to come.\n", o.Number, supplierName(b, o.Supplier), counted(o.Outstanding(), "blank"))
+			fmt.Fprintf(a.out, "Order %d to %s: %s still to come.\n", o.Number, b.Shop.SupplierName(o.Supplier), programme.NumberOf(o.Outstanding(), "blank"))
 		}
 	}
 	a.printNotices(done.Notices, try)
@@ -303,7 +303,7 @@ func (a *app) completeOrders(state store.OrderState) func(*cobra.Command, []stri
 					}
 					continue
 				}
-				words = append(words, fmt.Sprintf("%d\t%s, %s", o.Number, supplierName(b, o.Supplier), o.Words()))
+				words = append(words, fmt.Sprintf("%d\t%s, %s", o.Number, b.Shop.SupplierName(o.Supplier), o.Words()))
 			}
 			return words, err
 		})

@@ -377,12 +377,12 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 				if l.Washes > 0 {
 					worn = fmt.Sprintf("%d washes behind it", l.Washes)
 				}
-				t.Row(name, part.what, l.Pieces, garmentName(shop, l.Garment), l.Colour, l.Size, worn)
+				t.Row(name, part.what, l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, worn)
 				name = ""
 			}
 		}
 		for _, l := range k.Later {
-			t.Row(name, "on "+shop.DateStyle.Date(l.On), l.Pieces, garmentName(shop, l.Garment), l.Colour, l.Size, "the rest of the kit")
+			t.Row(name, "on "+shop.DateStyle.Date(l.On), l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, "the rest of the kit")
 			name = ""
 		}
 	}
@@ -425,7 +425,7 @@ func (a *app) printProposed(shop *programme.Shop, out *record.Outcome, try bool)
 	if ordered(out) {
 		when = fmt.Sprintf("accepted, in hands by %s", shop.DateStyle.Date(p.Arrives))
 	}
-	fmt.Fprintf(a.out, "%s: %s%s, %s.\n", what, counted(p.Pieces(), "piece"), price, when)
+	fmt.Fprintf(a.out, "%s: %s%s, %s.\n", what, programme.NumberOf(p.Pieces(), "piece"), price, when)
 	if !try && p.State.Open() {
 		fmt.Fprintf(a.out, "The draft to the client is in drafts/. When they say yes: kitmuster proposal accept %d\n", p.Number)
 	}

@@ -167,7 +167,7 @@ func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes 
 		fmt.Fprintln(a.out, "Nothing was changed (--dry-run).")
 		return nil
 	case !yes && raised.Pieces > 0 && !a.onTerminal():
-		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant", counted(raised.Pieces, "piece"), raised.Money(b.Shop))
+		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant", programme.NumberOf(raised.Pieces, "piece"), raised.Money(b.Shop))
 	case !yes && !a.agreed("Take this over?"):
 		fmt.Fprintln(a.out, "Nothing was changed.")
 		return nil

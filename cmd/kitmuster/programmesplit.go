@@ -159,7 +159,7 @@ func firstWords(shop *programme.Shop, role *programme.Role, first []int) string 
 		if first[i] < l.Each {
 			of = fmt.Sprintf(" of %d", l.Each)
 		}
-		parts = append(parts, fmt.Sprintf("%d%s %s", first[i], of, garmentName(shop, l.Garment)))
+		parts = append(parts, fmt.Sprintf("%d%s %s", first[i], of, shop.GarmentName(l.Garment)))
 	}
 	return strings.Join(parts, ", ")
 }

@@ -69,7 +69,7 @@ out anew. What comes out is shown first, and counts with --yes.` + lineWords,
 		flags: acceptFlags,
 		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
 			if f.form < 0 || f.form > p.Form() {
-				return usagef("--form %d: proposal %d has %s", f.form, p.Number, counted(p.Form(), "form"))
+				return usagef("--form %d: proposal %d has %s", f.form, p.Number, programme.NumberOf(p.Form(), "form"))
 			}
 			said.Form = f.form
 			return fillChanges(a, b, p, f, words, said)

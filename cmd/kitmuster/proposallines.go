@@ -188,7 +188,7 @@ func (a *app) completeAnswer(v verb) func(*cobra.Command, []string, string) ([]s
 			for i := range list {
 				p := &list[i]
 				if _, refused := reorder.Next(p.State, v.event); refused == nil {
-					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), counted(p.Pieces(), "piece"), p.State))
+					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), programme.NumberOf(p.Pieces(), "piece"), p.State))
 				}
 			}
 			return words, err

@@ -82,7 +82,7 @@ func addHistory(on *page.Page, shop *programme.Shop, p *reorder.Proposal, steps 
 	case reorder.Ordered:
 		on.Say("Next: kitmuster proposal received %d, or arrived for a part", p.Number)
 	case reorder.PartReceived:
-		on.Say("%s still to come. Next: kitmuster proposal arrived %d", counted(p.Outstanding(), "piece"), p.Number)
+		on.Say("%s still to come. Next: kitmuster proposal arrived %d", programme.NumberOf(p.Outstanding(), "piece"), p.Number)
 	case reorder.Declined, reorder.Received, reorder.Lapsed:
 	}
 }

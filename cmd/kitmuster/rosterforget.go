@@ -60,7 +60,7 @@ func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool)
 	}
 	until := b.Shop.DateStyle.Date(leftBy)
 	if !yes {
-		fmt.Fprintf(a.out, "%s left by %s; their names are removed with --yes.\n", ofPeople(n), until)
+		fmt.Fprintf(a.out, "%s left by %s; their names are removed with --yes.\n", programme.NumberOf(n, "person"), until)
 		return nil
 	}
 	_, cfg, err := a.settings()
@@ -69,18 +69,11 @@ func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool)
 	}
 	done, err := forget.Names(ctx, b, cfg, []*programme.Client{client}, a.today())
 	fmt.Fprintf(a.out, "Removed the names of %s who left by %s, the texts of %s and %s.\n",
-		ofPeople(done.People), until, counted(done.Mails, "mail"), counted(done.Files, "file"))
+		programme.NumberOf(done.People, "person"), until, programme.NumberOf(done.Mails, "mail"), programme.NumberOf(done.Files, "file"))
 	if err != nil || !done.Any() {
 		return err
 	}
 	held, err := forget.InBackups(b, cfg, a.now())
 	fmt.Fprintln(a.out, held.Sentence(b.Shop.DateStyle))
 	return err
-}
-
-func ofPeople(n int) string {
-	if n == 1 {
-		return "1 person"
-	}
-	return fmt.Sprintf("%d people", n)
 }

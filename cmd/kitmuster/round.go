@@ -79,7 +79,7 @@ func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, 
 // left to the service, so that two hands never send the same message.
 func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, mails int) error {
 	if cfg.Mail.Server != "" {
-		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n", counted(mails, "mail"))
+		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n", programme.NumberOf(mails, "mail"))
 		return delivery.WriteFiles(ctx, b, a.now)
 	}
 	courier := daemon.Courier(b.Home, cfg, b.Store, daemon.Sender(b.Home, cfg), a.now)
@@ -91,7 +91,7 @@ func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, m
 	if why := cmp.Or(report.Why, report.Unwritten); why != "" {
 		return fmt.Errorf("the round is stored, but not all of its mails could be written: %s; they wait, and 'kitmuster mail flush' writes them", why)
 	}
-	fmt.Fprintf(a.err, "%s written to %s; drafts for customers lie in %s.\n", counted(mails, "mail"),
+	fmt.Fprintf(a.err, "%s written to %s; drafts for customers lie in %s.\n", programme.NumberOf(mails, "mail"),
 		config.Under(b.Home, cfg.Mail.Folder), filepath.Join(b.Home, books.DraftsDir))
 	return nil
 }
@@ -144,7 +144,7 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	if due == 1 || len(p.Entries) == 1 {
 		verb = "is"
 	}
-	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due, counted(len(p.Entries), "client"), verb)
+	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due, programme.NumberOf(len(p.Entries), "client"), verb)
 	if due > 0 {
 		fmt.Fprintln(w)
 		t.Sum(append(append([]any{"", "together", "", "", "", money(cost)}, income(shop, known, price, price-cost)...), "")...)
@@ -152,11 +152,11 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	}
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
-		amount := counted(o.Sheets(), "sheet")
+		amount := programme.NumberOf(o.Sheets(), "sheet")
 		if o.Length > 0 {
 			amount = shop.Units.Length(o.Length) + " of roll"
 		}
-		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount, counted(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
+		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount, programme.NumberOf(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
 	}
 	printNext(w, shop, p)
 }
@@ -202,12 +202,4 @@ func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		}
 		fmt.Fprintf(w, "  %s: %s\n", e.Client.Name, on)
 	}
-}
-
-// counted writes a number with its noun: 1 sheet, 2 sheets.
-func counted(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

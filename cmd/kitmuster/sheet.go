@@ -274,11 +274,7 @@ func printNeeds(w io.Writer, shop *programme.Shop, plan *sheet.Plan) {
 }
 
 func printOrder(w io.Writer, shop *programme.Shop, o *sheet.Order) {
-	name := o.Kind
-	if kind, ok := shop.Kind(o.Kind); ok && kind.Name != "" {
-		name = kind.Name
-	}
-	fmt.Fprintf(w, "\n%s, %s: %s", name, o.Sheet.Code, o.Cost.Total().In(shop.Currency))
+	fmt.Fprintf(w, "\n%s, %s: %s", shop.KindName(o.Kind), o.Sheet.Code, o.Cost.Total().In(shop.Currency))
 	fmt.Fprintf(w, " (set-up %s, printing %s", o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))
 	if o.Cost.TopUp > 0 {
 		fmt.Fprintf(w, ", up to the printer's minimum %s", o.Cost.TopUp.In(shop.Currency))

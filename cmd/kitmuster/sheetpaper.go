@@ -79,14 +79,10 @@ func (p *sheetPapers) fileOf(name string, o *sheet.Order) string {
 }
 
 func (p *sheetPapers) proofOf(o *sheet.Order) *document.Proof {
-	kind := o.Kind
-	if k, ok := p.shop.Kind(o.Kind); ok && k.Name != "" {
-		kind = k.Name
-	}
 	return &document.Proof{
 		Head:  document.NewHead(p.shop, "", p.asOf),
 		Ref:   "Transfers of " + p.shop.DateStyle.Date(p.asOf),
-		Dates: p.shop.DateStyle, Order: o, Kind: kind, Pictures: p.pictures(o),
+		Dates: p.shop.DateStyle, Order: o, Kind: p.shop.KindName(o.Kind), Pictures: p.pictures(o),
 	}
 }
 

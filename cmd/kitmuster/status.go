@@ -11,6 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
 )
 
 func newStatusCommand(a *app) *cobra.Command {
@@ -63,14 +64,14 @@ func printStatus(w io.Writer, st *daemon.Status) {
 	}
 	fmt.Fprintf(w, "Outbox%s: %d waiting, %d delivered, %d refused, %d given up.\n", way, c[outbox.Waiting], c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
 	for _, f := range st.Files {
-		fmt.Fprintf(w, "In %s: %s written, %d waiting.\n", f.Folder, counted(f.Written, "file"), f.Waiting)
+		fmt.Fprintf(w, "In %s: %s written, %d waiting.\n", f.Folder, programme.NumberOf(f.Written, "file"), f.Waiting)
 	}
 	if st.Drop.Folder != "" { // else the settings cannot be read
 		printFolders(w, st)
 	}
 	fmt.Fprintf(w, "Database: %s, %s.\n", filepath.Base(st.Database.Path), size(st.Database.Bytes))
 	if st.Untold > 0 {
-		fmt.Fprintf(w, "The owner's next mail tells %s.\n", counted(st.Untold, "event"))
+		fmt.Fprintf(w, "The owner's next mail tells %s.\n", programme.NumberOf(st.Untold, "event"))
 	}
 	for _, s := range st.Worries {
 		fmt.Fprintf(w, "\nLook at this: %s\n", s)
@@ -78,7 +79,7 @@ func printStatus(w io.Writer, st *daemon.Status) {
 }
 
 func printFolders(w io.Writer, st *daemon.Status) {
-	fmt.Fprintf(w, "Drop folder: %s waiting in %s.\n", counted(len(st.Drop.Waiting), "file"), st.Drop.Folder)
+	fmt.Fprintf(w, "Drop folder: %s waiting in %s.\n", programme.NumberOf(len(st.Drop.Waiting), "file"), st.Drop.Folder)
 	newest := "none yet"
 	if st.Backup.Newest != nil {
 		newest = fmt.Sprintf("%d, the newest %s old", st.Backup.Copies, age(st.At.Sub(*st.Backup.Newest)))

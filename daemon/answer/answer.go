@@ -286,10 +286,7 @@ func (s *step) name(k programme.SKU) string { return Name(s.shop, k) }
 
 // Name returns what people call a garment, colour and size.
 func Name(shop *programme.Shop, k programme.SKU) string {
-	garment := k.Garment
-	if g, ok := shop.Garment(k.Garment); ok && g.Name != "" {
-		garment = g.Name
-	}
+	garment := shop.GarmentName(k.Garment)
 	if k.Size == "one" || k.Size == "" {
 		return garment + ", " + k.Colour
 	}

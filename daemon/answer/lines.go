@@ -55,10 +55,7 @@ func FindLine(shop *programme.Shop, p *reorder.Proposal, name string) (programme
 
 // partsFit reports whether every part of the name is a part of the line.
 func partsFit(shop *programme.Shop, k programme.SKU, name string) bool {
-	garment := k.Garment
-	if g, ok := shop.Garment(k.Garment); ok {
-		garment = g.Name
-	}
+	garment := shop.GarmentName(k.Garment)
 	rest := strings.TrimSpace(name)
 	for _, have := range [][]string{{k.Garment, garment}, {k.Colour}, {k.Size}} {
 		for _, h := range have {

@@ -81,16 +81,9 @@ func (s *step) onProposal(number int64, f func(*reorder.Proposal) error) error {
 func (s *step) warnOfOthers(o *supply.Order) {
 	for _, n := range o.Proposals {
 		if n != s.answer.Number && !slices.Contains(o.With, n) {
-			s.notice("Order %d to %s is for proposal %d as well: record that with 'kitmuster proposal ordered %d'.", o.Number, s.supplier(o.Supplier), n, n)
+			s.notice("Order %d to %s is for proposal %d as well: record that with 'kitmuster proposal ordered %d'.", o.Number, s.shop.SupplierName(o.Supplier), n, n)
 		}
 	}
-}
-
-func (s *step) supplier(code string) string {
-	if x, ok := s.shop.Supplier(code); ok && x.Name != "" {
-		return x.Name
-	}
-	return code
 }
 
 // dropDrafts drops the written orders that carry the proposal: what is in them
@@ -109,7 +102,7 @@ func (s *step) dropDrafts() error {
 		if err := o.Put(s.tx); err != nil {
 			return err
 		}
-		s.notice("Do not send order %d to %s: it has other numbers. 'kitmuster orders' writes it anew.", o.Number, s.supplier(o.Supplier))
+		s.notice("Do not send order %d to %s: it has other numbers. 'kitmuster orders' writes it anew.", o.Number, s.shop.SupplierName(o.Supplier))
 	}
 	return nil
 }

@@ -94,7 +94,7 @@ func (v *visit) addPeople(p *page.Page, c *programme.Client) error {
 			left.Row(name, x.StaffID, v.date(x.End))
 			continue
 		}
-		there.Row(name, x.StaffID, roleName(c, x.Role), sizesOf(x))
+		there.Row(name, x.StaffID, c.RoleName(x.Role), sizesOf(x))
 		who = append(who, page.Choice{Value: x.StaffID, Words: nameOf(x)})
 	}
 	p.Heading(2, "People")
@@ -168,13 +168,6 @@ func nameOf(p *programme.Person) string {
 		return p.StaffID
 	}
 	return p.Name
-}
-
-func roleName(c *programme.Client, code string) string {
-	if r, ok := c.Role(code); ok && r.Name != "" {
-		return r.Name
-	}
-	return code
 }
 
 func sizesOf(p *programme.Person) string {

@@ -13,7 +13,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net/http"
 	"net/url"
@@ -229,11 +228,3 @@ func (v *visit) retype(s *page.Screen) {
 func (v *visit) date(d programme.Date) string { return v.Books.Shop.DateStyle.Date(d) }
 
 func (v *visit) money(m programme.Money) string { return m.In(v.Books.Shop.Currency) }
-
-// counted writes a number with its word.
-func counted(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
-}

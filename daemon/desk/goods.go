@@ -17,13 +17,6 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-func (v *visit) supplier(code string) string {
-	if s, ok := v.Books.Shop.Supplier(code); ok && s.Name != "" {
-		return s.Name
-	}
-	return code
-}
-
 // toCome sums up the blanks of an order that are still to come.
 func toCome(o *supply.Order) (list []reorder.LineChange) {
 	for i := range o.Blanks {
@@ -79,7 +72,7 @@ func (v *visit) orderCard(o *supply.Order) page.Card {
 	if len(o.Sheets) > 0 {
 		fields = append(fields, &page.Field{Name: "sheets", Label: "The transfer sheets came", Ask: page.AskTick, Value: "yes", Ticked: true})
 	}
-	return page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier))), Body: []page.Block{
+	return page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
 		page.Paragraph{Words: page.Quiet(fmt.Sprintf("Of %s: %s, for %s.", v.date(o.AsOf), o.Words(), proposalList(o.Proposals)))},
 		v.form(fmt.Sprintf("order-%d", o.Number), fmt.Sprintf("/goods/%d", o.Number), store.OrderMark(&o.SupplierOrder), []page.Block{t, page.Fields{List: fields}}, page.Button{Words: "This came", Main: true}),
 	}}
@@ -165,7 +158,7 @@ func (v *visit) arrived() error {
 			if o := &done.Orders[i]; o.State == store.OrderArrived {
 				said.Text = fmt.Sprintf("order %d has come whole", n)
 			} else {
-				said.Notes = append(said.Notes, counted(o.Outstanding(), "blank")+" still to come")
+				said.Notes = append(said.Notes, programme.NumberOf(o.Outstanding(), "blank")+" still to come")
 			}
 		}
 		return said, err
@@ -278,7 +271,7 @@ func (v *visit) ordersPage() error {
 	}
 	for i := range list {
 		o := &list[i]
-		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier))), Body: []page.Block{
+		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
 			page.Paragraph{Words: page.Plain(fmt.Sprintf("%s, for %s. The draft lies in the folder drafts.", sentence(o.Words()), proposalList(o.Proposals)))},
 			v.form(fmt.Sprintf("sent-%d", o.Number), fmt.Sprintf("/orders/%d/sent", o.Number), store.OrderMark(&o.SupplierOrder),
 				[]page.Block{page.Fields{List: []*page.Field{v.dayField("Sent on")}}}, page.Button{Words: "It is sent", Main: true, About: fmt.Sprintf("order %d", o.Number)}),
@@ -291,7 +284,7 @@ func (v *visit) ordersPage() error {
 		p.Heading(2, "On their way")
 		t := page.Table{Columns: page.Columns("Order", "Supplier", "What")}
 		for i := range list {
-			t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"), v.supplier(list[i].Supplier), list[i].Words())
+			t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"), v.Books.Shop.SupplierName(list[i].Supplier), list[i].Words())
 		}
 		p.Add(t)
 	}
@@ -314,9 +307,9 @@ func (v *visit) writeOrders() error {
 		if _, err := o.Keep(ctx, v.Books, v.Now().In(v.Books.Zone())); err != nil {
 			return told{}, err
 		}
-		said := told{Text: counted(len(o.Orders), "order") + " written, as drafts in the folder drafts"}
+		said := told{Text: programme.NumberOf(len(o.Orders), "order") + " written, as drafts in the folder drafts"}
 		for i := range o.Orders {
-			said.Notes = append(said.Notes, fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number, v.supplier(o.Orders[i].Supplier), o.Orders[i].Words()))
+			said.Notes = append(said.Notes, fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number, v.Books.Shop.SupplierName(o.Orders[i].Supplier), o.Orders[i].Words()))
 			said.Notes = append(said.Notes, o.Orders[i].Mail.Warnings...)
 		}
 		if err := delivery.WriteFiles(ctx, v.Books, v.Now); err != nil {

@@ -90,7 +90,7 @@ func (v *visit) newClient() error {
 			err = v.Reread()
 		}
 		said := told{Text: "the programme of " + sheet.Name + " is drafted and applied", Notes: append([]string{
-			"put your selling prices into programmes/" + code + ".yaml and the true sizes of its " + counted(len(d.Artworks), "artwork") + " into shop.yaml, then type kitmuster programme apply",
+			"put your selling prices into programmes/" + code + ".yaml and the true sizes of its " + programme.NumberOf(len(d.Artworks), "artwork") + " into shop.yaml, then type kitmuster programme apply",
 			"enter its people with Somebody starts",
 		}, d.Missing...)}
 		said.Notes = append(said.Notes, d.Cautions...)

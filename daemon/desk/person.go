@@ -74,7 +74,7 @@ func (v *visit) personPage() error {
 	p.Heading(1, nameOf(w.Person))
 	p.Add(page.Paragraph{Words: page.Leading(w.client.Name, clientAddress(w.client.Code))})
 	facts := []page.Fact{
-		{Label: "Staff number", Value: w.StaffID}, {Label: "Role", Value: roleName(w.client, w.Role)}, {Label: "Since", Value: v.date(w.Start)}, {Label: "Sizes", Value: sizesOf(w.Person)},
+		{Label: "Staff number", Value: w.StaffID}, {Label: "Role", Value: w.client.RoleName(w.Role)}, {Label: "Since", Value: v.date(w.Start)}, {Label: "Sizes", Value: sizesOf(w.Person)},
 	}
 	if w.Site != "" {
 		facts = append(facts, page.Fact{Label: "Site", Value: w.Site})
@@ -334,7 +334,7 @@ func (v *visit) outcome(out *record.Outcome) told {
 		}
 	}
 	if p := out.Proposal; p != nil && p.Number > 0 {
-		said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is written, %s: its mail goes to the client", p.Number, counted(p.Pieces(), "piece")))
+		said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is written, %s: its mail goes to the client", p.Number, programme.NumberOf(p.Pieces(), "piece")))
 	}
 	if len(out.Papers) > 0 {
 		said.Notes = append(said.Notes, "a pick list and bag tags are in the mail to you")
@@ -365,7 +365,7 @@ func (v *visit) addChange(p *page.Page, w *wearer) {
 
 func roleChoices(c *programme.Client) (list []page.Choice) {
 	for i := range c.Roles {
-		list = append(list, page.Choice{Value: c.Roles[i].Code, Words: roleName(c, c.Roles[i].Code)})
+		list = append(list, page.Choice{Value: c.Roles[i].Code, Words: c.RoleName(c.Roles[i].Code)})
 	}
 	return list
 }

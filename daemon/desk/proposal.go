@@ -103,7 +103,7 @@ func (v *visit) proposalFacts(p *reorder.Proposal) []page.Fact {
 	}
 	facts = append(facts, page.Fact{Label: "In hands by", Value: v.date(p.Arrives)})
 	if p.State == reorder.PartReceived || p.State == reorder.Ordered {
-		facts = append(facts, page.Fact{Label: "Still to come", Value: counted(p.Outstanding(), "piece")})
+		facts = append(facts, page.Fact{Label: "Still to come", Value: programme.NumberOf(p.Outstanding(), "piece")})
 	}
 	return facts
 }
@@ -253,10 +253,10 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 	p := &out.Proposal
 	said := told{Text: fmt.Sprintf("proposal %d is %s", p.Number, p.State.Word()), Notes: v.differences(before, p), Client: c.Code}
 	if p.State == reorder.Accepted {
-		said.Notes = append(said.Notes, fmt.Sprintf("%s, in hands by %s", counted(p.Pieces(), "piece"), v.date(p.Arrives)))
+		said.Notes = append(said.Notes, fmt.Sprintf("%s, in hands by %s", programme.NumberOf(p.Pieces(), "piece"), v.date(p.Arrives)))
 	}
 	if out.Issued+out.Shelved > 0 {
-		said.Notes = append(said.Notes, fmt.Sprintf("%s went to people, %d to the client's shelf", counted(out.Issued, "piece"), out.Shelved))
+		said.Notes = append(said.Notes, fmt.Sprintf("%s went to people, %d to the client's shelf", programme.NumberOf(out.Issued, "piece"), out.Shelved))
 	}
 	for _, x := range p.Coming() {
 		if p.State == reorder.PartReceived {

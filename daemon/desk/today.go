@@ -8,6 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -60,7 +61,7 @@ func (v *visit) addUnanswered(p *page.Page) error {
 	p.Heading(2, "No answer yet")
 	for i := range list {
 		x := &list[i]
-		words := fmt.Sprintf("Proposal %d, %s", x.Number, counted(x.Pieces(), "piece"))
+		words := fmt.Sprintf("Proposal %d, %s", x.Number, programme.NumberOf(x.Pieces(), "piece"))
 		if x.Priced() {
 			words += " for " + v.money(x.Price)
 		}
@@ -106,11 +107,11 @@ func (v *visit) addSupply(p *page.Page) error {
 	}
 	for i := range written {
 		o := &written[i]
-		p.Add(task(fmt.Sprintf("Order %d to %s", o.Number, v.supplier(o.Supplier)), "It is written and lies in the folder drafts: "+o.Words()+". Look at it, and send it.", "To the orders", "/orders"))
+		p.Add(task(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)), "It is written and lies in the folder drafts: "+o.Words()+". Look at it, and send it.", "To the orders", "/orders"))
 	}
 	for i := range coming {
 		o := &coming[i]
-		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.supplier(o.Supplier)), fmt.Sprintf("On its way since %s: %s.", v.date(o.AsOf), o.Words()), "Enter what came", "/goods"))
+		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)), fmt.Sprintf("On its way since %s: %s.", v.date(o.AsOf), o.Words()), "Enter what came", "/goods"))
 	}
 	return nil
 }
@@ -127,9 +128,9 @@ func (v *visit) addJobs(p *page.Page) error {
 	p.Heading(2, "Press and hand over")
 	for i := range list {
 		x := &list[i]
-		words := fmt.Sprintf("Job %d: %s to come, promised by %s.", x.Number, counted(x.Outstanding(), "piece"), v.date(x.Arrives))
+		words := fmt.Sprintf("Job %d: %s to come, promised by %s.", x.Number, programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
 		if x.Arrives < v.today {
-			words = fmt.Sprintf("Job %d: %s to come, promised by %s and late.", x.Number, counted(x.Outstanding(), "piece"), v.date(x.Arrives))
+			words = fmt.Sprintf("Job %d: %s to come, promised by %s and late.", x.Number, programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
 		}
 		p.Add(task(v.clientName(x.Client), words, "To the job", jobAddress(x.Number)))
 	}

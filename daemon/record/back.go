@@ -56,8 +56,8 @@ func (m *move) back(r *Return) error {
 	if err := m.takeBack(p, kit, came, min(m.opt.On, p.End), programme.LeftReason); err != nil {
 		return err
 	}
-	m.done.Text = fmt.Sprintf("%s of %s came back", pieces(len(came)), who(p))
-	m.about = fmt.Sprintf("%s of %s came back", pieces(len(came)), p.StaffID)
+	m.done.Text = fmt.Sprintf("%s of %s came back", programme.NumberOf(len(came), "piece"), who(p))
+	m.about = fmt.Sprintf("%s of %s came back", programme.NumberOf(len(came), "piece"), p.StaffID)
 	m.backNotes(kit, missing)
 	return nil
 }
@@ -153,7 +153,7 @@ func (m *move) backNotes(kit *Kit, missing []Lot) {
 				why = "do not go out again: they carry a name"
 			}
 		}
-		m.note(fmt.Sprintf("%s %s, or protect their wearer: %s", pieces(n), why, lotWords(kit.Spent)))
+		m.note(fmt.Sprintf("%s %s, or protect their wearer: %s", programme.NumberOf(n, "piece"), why, lotWords(kit.Spent)))
 	}
 	if len(missing) > 0 {
 		m.note("not back: " + lotWords(missing))

@@ -64,16 +64,9 @@ func (m *move) days(d *handover.Days) error {
 	if d.New == 0 {
 		return errNothingNew
 	}
-	m.about = fmt.Sprintf("%s of the day sheet of the week from %s", entries(d.New), m.day(d.Week))
+	m.about = fmt.Sprintf("%s of the day sheet of the week from %s", programme.NumberOf(d.New, "entry"), m.day(d.Week))
 	m.done.Text = m.about
 	return nil
-}
-
-func entries(n int) string {
-	if n == 1 {
-		return "1 entry"
-	}
-	return fmt.Sprintf("%d entries", n)
 }
 
 // daySheetRef begins the refs of the rows that day sheets bring.

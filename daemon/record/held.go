@@ -59,7 +59,7 @@ func (m *move) answerHeld(h *HeldAnswer) error {
 	if h.Yes {
 		word = "yes"
 	}
-	m.done.Text = fmt.Sprintf("%s to %s of protective clothing for %s: %s", word, pieces(n), m.client.Name, strings.Join(said, ", "))
+	m.done.Text = fmt.Sprintf("%s to %s of protective clothing for %s: %s", word, programme.NumberOf(n, "piece"), m.client.Name, strings.Join(said, ", "))
 	m.about = fmt.Sprintf("%s to held clothing: %s", word, strings.Join(said, ", "))
 	if !h.Yes {
 		m.note(fmt.Sprintf("not asked again for %d days, unless noticeably more is needed", reorder.AnswerDays(m.client)))

@@ -242,7 +242,7 @@ func (e *entry) takeFromShelf(sku programme.SKU, n int, washes float64) error {
 		return err
 	}
 	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
-	e.done.Notes = append(e.done.Notes, pieces(taken)+" taken off the shelf of finished stock")
+	e.done.Notes = append(e.done.Notes, programme.NumberOf(taken, "piece")+" taken off the shelf of finished stock")
 	return nil
 }
 

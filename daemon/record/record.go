@@ -146,10 +146,3 @@ func (e *entry) person(word string) (*programme.Person, []programme.Person, erro
 func (e *entry) day(d programme.Date) string { return e.books.Shop.DateStyle.Date(d) }
 
 func who(p *programme.Person) string { return strings.TrimSpace(p.StaffID + " " + p.Name) }
-
-func pieces(n int) string {
-	if n == 1 {
-		return "1 piece"
-	}
-	return fmt.Sprintf("%d pieces", n)
-}

@@ -59,7 +59,7 @@ func (e *entry) receive(a *Arrival) error {
 	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
 	e.done.Text = fmt.Sprintf("received %d %s on %s", a.Pieces, goods, e.day(a.On))
 	if expected > 0 {
-		e.done.Notes = append(e.done.Notes, pieces(expected)+" of them were stated as on order and no longer are")
+		e.done.Notes = append(e.done.Notes, programme.NumberOf(expected, "piece")+" of them were stated as on order and no longer are")
 	}
 	e.about = e.done.Text
 	return nil

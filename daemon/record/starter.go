@@ -162,8 +162,8 @@ func (m *move) moneyOfPool() {
 	switch {
 	case n == 0:
 	case priced:
-		m.note(fmt.Sprintf("%s from the shelf were yours until now: %s to invoice", pieces(n), sum.In(m.books.Shop.Currency)))
+		m.note(fmt.Sprintf("%s from the shelf were yours until now: %s to invoice", programme.NumberOf(n, "piece"), sum.In(m.books.Shop.Currency)))
 	default:
-		m.note(pieces(n) + " from the shelf were yours until now; not all have a price in the programme, so look up what to invoice")
+		m.note(programme.NumberOf(n, "piece") + " from the shelf were yours until now; not all have a price in the programme, so look up what to invoice")
 	}
 }

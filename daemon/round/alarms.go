@@ -61,11 +61,7 @@ func (p *Plan) about(s *wear.Suspicion) string {
 	case s.Garment == "":
 		return "What was handed out"
 	}
-	name := s.Garment
-	if g, ok := p.books.Shop.Garment(s.Garment); ok {
-		name = g.Name
-	}
-	return name + " handed out"
+	return p.books.Shop.GarmentName(s.Garment) + " handed out"
 }
 
 // alarm says what wears out faster, and whom to ask what.

@@ -13,13 +13,9 @@ import (
 // Proofs draws the sheets of an order at true scale, with the list of what
 // is on them. The warnings say what the drawing could not show.
 func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string, err error) {
-	kind := o.Kind
-	if k, ok := shop.Kind(o.Kind); ok {
-		kind = k.Name
-	}
 	proof := document.Proof{
 		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf) + versions(shop, lines),
-		Dates: shop.DateStyle, Order: o, Kind: kind, Pictures: pictures(home, shop, lines),
+		Dates: shop.DateStyle, Order: o, Kind: shop.KindName(o.Kind), Pictures: pictures(home, shop, lines),
 	}
 	pdf, warnings, err := proof.PDF()
 	if err != nil {

@@ -42,7 +42,7 @@ func (o *offer) papers(m *Mail) error {
 // calendar is the two dates of a proposal. A later form has the entries of the
 // one before, changed; of a proposal that another takes the place of they are withdrawn.
 func (r *Reorder) calendar(p *reorder.Proposal, withdrawn bool) []byte {
-	what := fmt.Sprintf("proposal %d, %s", p.Number, count(p.Pieces(), "piece"))
+	what := fmt.Sprintf("proposal %d, %s", p.Number, programme.NumberOf(p.Pieces(), "piece"))
 	uid := func(part string) string {
 		return fmt.Sprintf("proposal-%d-%s@%s", p.Number, part, clean.FileName(r.Shop.Name))
 	}

@@ -112,12 +112,9 @@ func (r *Reorder) distribute(t notation) (distribution, error) {
 // row begins the row of a person.
 func (r *Reorder) row(staff string) personRow {
 	p := findPerson(r.People, staff)
-	role := p.Role
-	if x, ok := r.Client.Role(p.Role); ok && x.Name != "" {
-		role = x.Name
-	}
-	group := strings.TrimPrefix(strings.TrimSuffix(clean.Short(p.Site)+", "+clean.Short(role), ", "), ", ")
-	return personRow{Person: p, Name: personName(r.People, staff), RoleName: clean.Short(role), Group: group, printed: map[programme.SKU]string{}}
+	role := clean.Short(r.Client.RoleName(p.Role))
+	group := strings.TrimPrefix(strings.TrimSuffix(clean.Short(p.Site)+", "+role, ", "), ", ")
+	return personRow{Person: p, Name: personName(r.People, staff), RoleName: role, Group: group, printed: map[programme.SKU]string{}}
 }
 
 // printed returns the name that a person's piece of the order carries; empty = none.

@@ -42,11 +42,11 @@ func (o *offer) purpose() []string {
 	var out []string
 	switch {
 	case missing == 0 && replaced > 0:
-		out = append(out, fmt.Sprintf("%d replace pieces of %s.", replaced, people(len(who))))
+		out = append(out, fmt.Sprintf("%d replace pieces of %s.", replaced, programme.NumberOf(len(who), "person")))
 	case missing > 0 && replaced == 0:
-		out = append(out, fmt.Sprintf("%d are missing today, for %s.", missing, people(len(who))))
+		out = append(out, fmt.Sprintf("%d are missing today, for %s.", missing, programme.NumberOf(len(who), "person")))
 	case missing > 0:
-		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, people(len(who))))
+		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, programme.NumberOf(len(who), "person")))
 	}
 	if swapped > 0 {
 		out = append(out, fmt.Sprintf("%d are %s: what fits no more comes back.", swapped, programme.ExchangeWord))
@@ -194,7 +194,7 @@ func (o *offer) shelf() string {
 	}
 	var out []string
 	if lies > 0 {
-		out = append(out, fmt.Sprintf("We have counted the %s on our shelf.", count(lies, "piece")))
+		out = append(out, fmt.Sprintf("We have counted the %s on our shelf.", programme.NumberOf(lies, "piece")))
 	}
 	if len(now) > 0 {
 		out = append(out, "What is missing today and lies there you get at once: "+strings.Join(o.t.pieceWords(now), "; ")+".")
@@ -315,7 +315,7 @@ func (o *offer) fewer(p *page.Page) {
 	if pieces == 1 {
 		verb = "is"
 	}
-	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", count(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), o.less(saved))
+	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", programme.NumberOf(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), o.less(saved))
 	var lines []string
 	for _, x := range lasting[:min(len(lasting), 4)] {
 		lines = append(lines, x.words)
@@ -362,7 +362,7 @@ func (o *offer) withoutStarters() string {
 	for _, x := range o.Proposal.Pool {
 		price += programme.Money(x.ForStarters) * o.unitPrice(x.SKU)
 	}
-	return fmt.Sprintf("If nobody starts until %s, leave out the %s for starters%s; if you know who does, tell us, and theirs get a name.", o.t.day(o.Proposal.CoverUntil), count(n.starters, "piece"), o.less(price))
+	return fmt.Sprintf("If nobody starts until %s, leave out the %s for starters%s; if you know who does, tell us, and theirs get a name.", o.t.day(o.Proposal.CoverUntil), programme.NumberOf(n.starters, "piece"), o.less(price))
 }
 
 // less is a price that is saved, in brackets, where prices are shown.

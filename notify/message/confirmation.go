@@ -35,7 +35,7 @@ func ComposeConfirmation(c Confirmation) (Mail, error) {
 	title, first := "", ""
 	switch p.State {
 	case reorder.Accepted:
-		title = fmt.Sprintf("Your order: %s", count(p.Pieces(), "piece"))
+		title = fmt.Sprintf("Your order: %s", programme.NumberOf(p.Pieces(), "piece"))
 		first = fmt.Sprintf("Thank you. We have your yes to proposal %d. The pieces are with you by %s.", p.Number, o.t.day(p.Arrives))
 	case reorder.PutOff:
 		title = fmt.Sprintf("Proposal %d: not now", p.Number)

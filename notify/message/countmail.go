@@ -84,7 +84,7 @@ func ComposeCount(c CountForm) (Mail, error) {
 	name := "count-" + clean.FileName(key) + "-" + c.AsOf.String()
 	m := Mail{
 		Kind: KindCount, ID: id("count", key, c.AsOf), To: []programme.Contact{to}, ReplyTo: manager,
-		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", count(len(c.Rows), "row"), place),
+		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", programme.NumberOf(len(c.Rows), "row"), place),
 		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx}, {Name: name + ".csv", Type: typeCSV, Data: csv}},
 	}
 	if c.ReturnTo.Address != "" {
@@ -102,7 +102,7 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 	p := letter(shop, subject, "Which uniforms are still presentable?")
 	p.Say("%s", hello(cmp.Or(c.To.Name, c.Client.Customer.Name)))
 	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. We do not ask for everything: the attached form lists the part of %s that tells most now: %s, %s. Please fill it in and send it back by %s.",
-		clientName(c.Client), people(c.people()), count(len(c.Rows), "row"), back)
+		clientName(c.Client), programme.NumberOf(people(c.Rows), "person"), programme.NumberOf(len(c.Rows), "row"), back)
 	p.Add(page.Answers{List: []page.Answer{c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "The filled form is attached.\n")}})
 	to := nameAndAddress(manager)
 	if c.ReturnTo.Address != "" {
@@ -142,15 +142,16 @@ func (c *CountForm) sites(p *page.Page) {
 	p.Heading(2, "Who is on the form")
 	t := page.Table{Columns: page.Columns("", "")}
 	for _, site := range slices.Sorted(maps.Keys(at)) {
-		t.Row(cmp.Or(clean.Short(site), "no site"), people(at[site]))
+		t.Row(cmp.Or(clean.Short(site), "no site"), programme.NumberOf(at[site], "person"))
 	}
 	p.Add(t)
 }
 
-func (c *CountForm) people() int {
+// people returns how many people have a row.
+func people(rows []CountRow) int {
 	seen := map[string]bool{}
-	for i := range c.Rows {
-		seen[c.Rows[i].Person.StaffID] = true
+	for i := range rows {
+		seen[rows[i].Person.StaffID] = true
 	}
 	return len(seen)
 }
@@ -161,7 +162,7 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	slices.SortStableFunc(rows, func(a, b CountRow) int {
 		return cmp.Or(
 			cmp.Compare(match.Plain(a.Person.Site), match.Plain(b.Person.Site)),
-			cmp.Compare(c.role(a.Person.Role), c.role(b.Person.Role)),
+			cmp.Compare(c.Client.RoleName(a.Person.Role), c.Client.RoleName(b.Person.Role)),
 			cmp.Compare(strings.ToLower(a.Person.Name), strings.ToLower(b.Person.Name)),
 			cmp.Compare(a.Person.StaffID, b.Person.StaffID), t.compare(a.SKU, b.SKU))
 	})
@@ -171,18 +172,8 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.CountRow{
-			Site: r.Person.Site, Name: r.Person.Name, Role: c.role(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
+			Site: r.Person.Site, Name: r.Person.Name, Role: c.Client.RoleName(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
 		})
 	}
 	return f
-}
-
-func (c *CountForm) role(code string) string { return roleName(c.Client, code) }
-
-// roleName calls a role as the programme does.
-func roleName(client *programme.Client, code string) string {
-	if r, ok := client.Role(code); ok {
-		return cmp.Or(r.Name, r.Code)
-	}
-	return code
 }

@@ -55,7 +55,7 @@ func (t notation) budget(out *page.Page, p *reorder.Proposal, c *reorder.Choice)
 	}
 	out.Say("For that money: %s.", sentence(t.pieceWords(lines)))
 	if left := p.Pieces() - c.Pieces; left > 0 {
-		out.Say("Going without the other %s would cost about %s in missing pieces until %s, if no other order follows sooner.", count(left, "piece"), t.money(c.Missed), t.day(p.CoverUntil))
+		out.Say("Going without the other %s would cost about %s in missing pieces until %s, if no other order follows sooner.", programme.NumberOf(left, "piece"), t.money(c.Missed), t.day(p.CoverUntil))
 	}
 }
 

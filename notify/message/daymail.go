@@ -108,7 +108,7 @@ func (d *DaySheet) page(t notation, subject string) page.Page {
 	}
 	p.Say("%s", hello(name))
 	p.Say("The attached sheet is for the week from %s to %s at %s: %s, a row for each person and garment. Print it and hang it up, or keep it open on a screen; write a number whenever a piece ends or is handed out, and send it back when the week is over. What is entered is replaced before anybody has to ask.",
-		t.day(d.Week), t.day(d.Week.Add(6)), clientName(d.Client), people(d.people()))
+		t.day(d.Week), t.day(d.Week.Add(6)), clientName(d.Client), programme.NumberOf(people(d.Rows), "person"))
 	p.Add(page.Answers{List: []page.Answer{
 		d.ReturnTo.answer("Send the sheet back", "Day sheet of "+clientName(d.Client), manager, "The filled day sheet is attached.\n"),
 		d.RosterTo.answer("Send a list of staff", "Staff of "+clientName(d.Client), manager, "The list of our staff is attached.\n"),
@@ -119,14 +119,6 @@ func (d *DaySheet) page(t notation, subject string) page.Page {
 	p.Say("Nothing happened? Then nothing need come back.")
 	p.Add(regards(clean.Short(manager.Name), shop))
 	return p
-}
-
-func (d *DaySheet) people() int {
-	seen := map[string]bool{}
-	for i := range d.Rows {
-		seen[d.Rows[i].Person.StaffID] = true
-	}
-	return len(seen)
 }
 
 // sheet sorts the rows as people are looked up: by site and name.
@@ -144,7 +136,7 @@ func (d *DaySheet) sheet(t notation) *document.DaySheet {
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.DayRow{
-			Site: r.Person.Site, Name: r.Person.Name, Role: roleName(d.Client, r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size,
+			Site: r.Person.Site, Name: r.Person.Name, Role: d.Client.RoleName(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size,
 			OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
 		})
 	}

@@ -95,9 +95,9 @@ func (e *explanation) dates() {
 	}
 	lead := reorder.LeadOfClient(t.shop, e.client)
 	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; %s do not count as working days. The longest lead time over the days of the week is %s.",
-		t.day(p.Arrives), count(lead.Blanks, "day"), count(lead.Transfers, "day"), count(lead.Press, "day"), count(lead.Delivery, "day"), e.idle(), count(lead.Days(), "day"))
+		t.day(p.Arrives), programme.NumberOf(lead.Blanks, "day"), programme.NumberOf(lead.Transfers, "day"), programme.NumberOf(lead.Press, "day"), programme.NumberOf(lead.Delivery, "day"), e.idle(), programme.NumberOf(lead.Days(), "day"))
 	if more := p.LeadDays - lead.Days(); more > 0 {
-		e.item("Closed days make it up to %s longer for a yes at this time; on them nothing is printed, packed or delivered.", count(more, "day"))
+		e.item("Closed days make it up to %s longer for a yes at this time; on them nothing is printed, packed or delivered.", programme.NumberOf(more, "day"))
 	}
 	e.item("Meant to last until %s, when an order after this one is expected to arrive%s.", t.day(p.CoverUntil), limitWords(e.client))
 }
@@ -107,7 +107,7 @@ func limitWords(c *programme.Client) string {
 	if c.CoverWeeks == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" (the programme lets one order last %s at most)", count(c.CoverWeeks, "week"))
+	return fmt.Sprintf(" (the programme lets one order last %s at most)", programme.NumberOf(c.CoverWeeks, "week"))
 }
 
 // idle says on which days nobody works.
@@ -163,7 +163,7 @@ func (e *explanation) line(l *reorder.Line) {
 		e.item("wanted: enough with %d − %d there = %d", l.AtTarget, stock, l.Wanted)
 	}
 	if c := l.LineCost; c.MissingWeek > 0 {
-		e.item("weighed by: a piece kept costs %.0f %% of its cost a year (of that the chance that it is never used in its size: %.0f %%, with %s of it), a missing one %s a week", 100*c.KeptPerYear, 100*c.NeverNeeded, count(c.Wearers, "wearer"), t.money(c.MissingWeek))
+		e.item("weighed by: a piece kept costs %.0f %% of its cost a year (of that the chance that it is never used in its size: %.0f %%, with %s of it), a missing one %s a week", 100*c.KeptPerYear, 100*c.NeverNeeded, programme.NumberOf(c.Wearers, "wearer"), t.money(c.MissingWeek))
 	}
 	if l.Rounding != "" {
 		e.item("rounding: %s", clean.Line(l.Rounding))

@@ -38,7 +38,7 @@ func (t notation) holdWords(holds []reorder.Hold) []string {
 	for _, table := range t.sizeTables(pieces) {
 		h := at[table.code]
 		for _, r := range table.Rows {
-			out = append(out, fmt.Sprintf("%s, %s: %s (%s), %s. %s", table.Garment, r.Colour, count(r.Total, "piece"), table.sizesOf(r), protectiveWords(h.Protective), labelWords(h.LabelWashes)))
+			out = append(out, fmt.Sprintf("%s, %s: %s (%s), %s. %s", table.Garment, r.Colour, programme.NumberOf(r.Total, "piece"), table.sizesOf(r), protectiveWords(h.Protective), labelWords(h.LabelWashes)))
 		}
 	}
 	return out
@@ -164,10 +164,7 @@ func (t notation) sheetView(s *SheetToOrder) sheetView {
 
 // kindName returns what people call a transfer kind.
 func (t notation) kindName(code string) string {
-	if k, ok := t.shop.Kind(code); ok && k.Name != "" {
-		return clean.Short(k.Name)
-	}
-	return clean.Short(code)
+	return clean.Short(t.shop.KindName(code))
 }
 
 // artwork returns what people call an artwork; where two have the same name,
@@ -190,7 +187,7 @@ func (t notation) copies(s *SheetToOrder) string {
 	if s.Length > 0 {
 		return t.shop.Units.Length(s.Length) + " of roll"
 	}
-	return count(s.Sheets(), "sheet")
+	return programme.NumberOf(s.Sheets(), "sheet")
 }
 
 // carriage says what the way of the i-th sheets costs: once for all sheets of a
@@ -248,7 +245,7 @@ func (t notation) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) err
 			m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})
 			p.Add(pic)
 		}
-		words := fmt.Sprintf(": %s, %s: %s, %.0f%% used", count(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
+		words := fmt.Sprintf(": %s, %s: %s, %.0f%% used", programme.NumberOf(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
 		p.Add(page.Paragraph{Words: page.Strong("Layout " + clean.Short(l.Name)).And(page.Plain(words))})
 	}
 	return nil

@@ -20,7 +20,7 @@ func ComposeJob(j Job) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose job %d: %w", j.Proposal.Number, err)
 	}
 	p := j.Proposal
-	m := Mail{Kind: KindJob, ID: id("job", p.Number), To: []programme.Contact{j.Shop.Owner}, Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, count(p.Pieces(), "piece"), clientName(j.Client))}
+	m := Mail{Kind: KindJob, ID: id("job", p.Number), To: []programme.Contact{j.Shop.Owner}, Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, programme.NumberOf(p.Pieces(), "piece"), clientName(j.Client))}
 	sets, notes := j.sets(t, d)
 	if err := j.papers(t, &m, &r, d, sets, notes); err != nil {
 		return Mail{}, fmt.Errorf("compose job %d: %w", p.Number, err)
@@ -54,7 +54,7 @@ func (j *Job) page(t notation, subject string, d distribution, sets []document.P
 	default:
 		pool = " and one for new starters and spares"
 	}
-	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).", count(len(d.people), "bag"), pool, count(len(j.parcels(t, d)), "parcel"))
+	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).", programme.NumberOf(len(d.people), "bag"), pool, programme.NumberOf(len(j.parcels(t, d)), "parcel"))
 	return p
 }
 

@@ -24,7 +24,7 @@ func (o *offer) form() *document.OrderForm {
 		},
 		Lines: o.orderLines(), Notes: append(o.purpose(), o.terms()...), ReturnTo: nameAndAddress(o.manager()),
 		OrderNumber: clean.Short(o.Client.OrderNumber), Approver: clean.Short(o.Client.Approver.Name),
-		Pieces: count(p.Pieces(), "piece"), Seller: []string{clean.Line(o.Shop.Terms.Address), clean.Line(o.Shop.Terms.Registration)},
+		Pieces: programme.NumberOf(p.Pieces(), "piece"), Seller: []string{clean.Line(o.Shop.Terms.Address), clean.Line(o.Shop.Terms.Registration)},
 		Ref: clean.Short(o.Shop.Name) + " · " + o.said(),
 	}
 	if held := o.t.holdWords(p.Holds); len(held) > 0 {

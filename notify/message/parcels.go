@@ -84,7 +84,7 @@ func (j *Job) parcel(t notation, site string, people []personRow, pool []tally) 
 		table.Row(name, "", fmt.Sprintf("%d × %s", x.n, t.what(x.SKU)), "□")
 		n += x.n
 	}
-	table.Sum("Together", "", count(n, "piece"), "")
+	table.Sum("Together", "", programme.NumberOf(n, "piece"), "")
 	to := clientName(c)
 	if site != "" {
 		to += ", " + site

@@ -56,7 +56,7 @@ type PickLot struct {
 func ComposePick(x Pick) (Mail, error) {
 	t := notation{shop: x.Shop}
 	n := x.pieces()
-	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, count(n, "piece"), clientName(x.Client))
+	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, programme.NumberOf(n, "piece"), clientName(x.Client))
 	m := Mail{Kind: KindPick, ID: id("pick", x.Number), To: []programme.Contact{x.Shop.Owner}, Subject: subject}
 	if err := x.papers(t, &m); err != nil {
 		return Mail{}, fmt.Errorf("compose pick list %d: %w", x.Number, err)
@@ -109,7 +109,7 @@ func (x *Pick) papers(t notation, m *Mail) error {
 		Head: head, Title: fmt.Sprintf("Pick list %d", x.Number), Shelf: x.shelf(t), Bags: x.bags(t), Notes: x.cautions(t), Ref: clean.Short(x.Shop.Name) + " · " + ref,
 		Facts: []page.Fact{
 			{Label: "Client", Value: clientName(x.Client)}, {Label: "For", Value: x.Why},
-			{Label: "Pieces", Value: fmt.Sprintf("%d in %s", x.pieces(), count(len(tags), "bag"))}, {Label: "Packed on", Value: t.day(x.On)},
+			{Label: "Pieces", Value: fmt.Sprintf("%d in %s", x.pieces(), programme.NumberOf(len(tags), "bag"))}, {Label: "Packed on", Value: t.day(x.On)},
 		},
 	}
 	pdf, warnings, err := list.PDF()
@@ -170,7 +170,7 @@ func wornWords(washes int) string {
 	if washes == 0 {
 		return "new"
 	}
-	return "worn before, " + strings.Replace(count(washes, "wash"), "washs", "washes", 1)
+	return "worn before, " + programme.NumberOf(washes, "wash")
 }
 
 // bags returns the parts of the people, as they stand on paper.
@@ -267,11 +267,7 @@ func (x *Pick) under(t notation, b *PickBag, p *programme.Person) string {
 	if !b.Start.IsZero() {
 		add("starts " + t.day(b.Start))
 	}
-	if r, ok := x.Client.Role(p.Role); ok && r.Name != "" {
-		add(r.Name)
-	} else {
-		add(p.Role)
-	}
+	add(x.Client.RoleName(p.Role))
 	add(p.Site)
 	add("staff no. " + b.StaffID)
 	return strings.Join(parts, " · ")
@@ -303,14 +299,14 @@ func (x *Pick) tags(t notation) []document.Tag {
 			follow += l.Pieces
 		}
 		if follow > 0 {
-			tag.Lines = append(tag.Lines, count(follow, "piece")+" to follow")
+			tag.Lines = append(tag.Lines, programme.NumberOf(follow, "piece")+" to follow")
 		}
 		for on, lots := range laterByDay(b.Later) {
 			rest := 0
 			for _, l := range lots {
 				rest += l.Pieces
 			}
-			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s", count(rest, "piece"), t.day(on)))
+			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s", programme.NumberOf(rest, "piece"), t.day(on)))
 		}
 		out = append(out, tag)
 	}

@@ -31,7 +31,7 @@ type shown struct {
 func (s *shown) head(client string) {
 	p, t := s.p, s.t
 	s.Say("Proposal %d for %s: %s", p.Number, client, p.State.Word())
-	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf), t.date(p.OrderBy), count(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
+	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf), t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
 	if p.Late {
 		s.Say("Even an order of that day comes late: until it arrives more than one piece in ten that is needed will be missing. The sooner the better.")
 	}

@@ -180,11 +180,11 @@ func (n *nobody) words() (out []string) {
 func (n *nobody) sentence() string {
 	switch {
 	case n.starters == 0:
-		return count(n.spare, "piece") + " to spare"
+		return programme.NumberOf(n.spare, "piece") + " to spare"
 	case n.spare == 0:
-		return count(n.starters, "piece") + " for starters"
+		return programme.NumberOf(n.starters, "piece") + " for starters"
 	}
-	return fmt.Sprintf("%s for starters, %d spare", count(n.starters, "piece"), n.spare)
+	return fmt.Sprintf("%s for starters, %d spare", programme.NumberOf(n.starters, "piece"), n.spare)
 }
 
 // heldWords returns a phrase for each garment that is held: 49 × Road vest (25 washes).
@@ -321,7 +321,7 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 	blanks := r.blanksViews(t)
 	for i := range blanks {
 		b := &blanks[i]
-		list = append(list, buy{b.orderBy, b.Supplier, b.Value, count(b.Pieces, "blank"), unlessFree(b.Freight)})
+		list = append(list, buy{b.orderBy, b.Supplier, b.Value, programme.NumberOf(b.Pieces, "blank"), unlessFree(b.Freight)})
 	}
 	if len(list) == 0 {
 		return

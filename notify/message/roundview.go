@@ -36,14 +36,14 @@ func (r *Round) subject(t notation) string {
 	if len(r.Due) == 0 {
 		return fmt.Sprintf("Muster of %s: nobody is due", t.date(r.AsOf))
 	}
-	return fmt.Sprintf("%s, %s; first yes needed %s", count(len(r.Due), "reorder"), count(r.pieces(), "piece"), t.day(r.Due[0].Proposal.OrderBy))
+	return fmt.Sprintf("%s, %s; first yes needed %s", programme.NumberOf(len(r.Due), "reorder"), programme.NumberOf(r.pieces(), "piece"), t.day(r.Due[0].Proposal.OrderBy))
 }
 
 // lead returns the first sentence: all that a hurried reader needs.
 func (r *Round) lead() string {
 	of := ""
 	if r.Clients > 0 {
-		of = fmt.Sprintf(" of %s", count(r.Clients, "client"))
+		of = fmt.Sprintf(" of %s", programme.NumberOf(r.Clients, "client"))
 	}
 	switch len(r.Due) {
 	case 0:
@@ -107,7 +107,7 @@ func (r *Round) nextOn(p *page.Page, m *Mail, t notation) {
 		if n.Remark != "" {
 			one += " (" + clean.Line(n.Remark) + ")"
 		} else if n.Pieces > 0 {
-			one += fmt.Sprintf(" (about %s)", count(n.Pieces, "piece"))
+			one += fmt.Sprintf(" (about %s)", programme.NumberOf(n.Pieces, "piece"))
 		}
 		if day == last {
 			who += ", " + one
@@ -186,7 +186,7 @@ func (r *Round) takenLines(t notation) []string {
 		out = append(out, s+clean.Line(x.What))
 	}
 	if more := len(r.Taken) - len(out); more > 0 {
-		out = append(out, fmt.Sprintf("and %s more", count(more, "file")))
+		out = append(out, fmt.Sprintf("and %s more", programme.NumberOf(more, "file")))
 	}
 	return out
 }
@@ -199,7 +199,7 @@ func (r *Round) countLines(t notation) []string {
 		if c.Assumed {
 			s += "all holdings are only assumed. "
 		}
-		s += fmt.Sprintf("%s of %s", count(c.Rows, "row"), people(c.People))
+		s += fmt.Sprintf("%s of %s", programme.NumberOf(c.Rows, "row"), programme.NumberOf(c.People, "person"))
 		switch {
 		case c.Sent && c.ByItself:
 			s += fmt.Sprintf(", sent; back by %s", t.day(c.ReturnBy))
@@ -244,7 +244,7 @@ func (r *Round) waitingLines(t notation) []string {
 	var out []string
 	for _, w := range r.Waiting {
 		p := w.Proposal
-		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), count(p.Pieces(), "piece"), p.State.Word())
+		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), programme.NumberOf(p.Pieces(), "piece"), p.State.Word())
 		s += backOrders(p, t)
 		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
 			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
@@ -263,9 +263,9 @@ func backOrders(p *reorder.Proposal, t notation) string {
 	}
 	switch {
 	case p.State == reorder.PartReceived && last > p.Arrives:
-		return fmt.Sprintf("; %s still to come, the last by %s", count(p.Outstanding(), "piece"), t.day(last))
+		return fmt.Sprintf("; %s still to come, the last by %s", programme.NumberOf(p.Outstanding(), "piece"), t.day(last))
 	case p.State == reorder.PartReceived:
-		return fmt.Sprintf("; %s still to come", count(p.Outstanding(), "piece"))
+		return fmt.Sprintf("; %s still to come", programme.NumberOf(p.Outstanding(), "piece"))
 	case p.State == reorder.Ordered && last > p.Arrives:
 		return fmt.Sprintf("; some are on back-order until %s", t.day(last))
 	}
@@ -278,13 +278,13 @@ func (r *Round) refusedLines(t notation) []string {
 	for i := range r.Refused {
 		x := &r.Refused[i]
 		p := x.Proposal
-		s := fmt.Sprintf("not now from %s to proposal %d (%s), asked again on %s", clientName(x.Client), p.Number, count(p.Pieces(), "piece"), t.day(x.Until))
+		s := fmt.Sprintf("not now from %s to proposal %d (%s), asked again on %s", clientName(x.Client), p.Number, programme.NumberOf(p.Pieces(), "piece"), t.day(x.Until))
 		if p.State == reorder.Declined {
 			because := ""
 			if p.Because != "" {
 				because = " because “" + clean.Line(p.Because) + "”"
 			}
-			s = fmt.Sprintf("no from %s to proposal %d (%s)%s, not proposed again until %s", clientName(x.Client), p.Number, count(p.Pieces(), "piece"), because, t.day(x.Until))
+			s = fmt.Sprintf("no from %s to proposal %d (%s)%s, not proposed again until %s", clientName(x.Client), p.Number, programme.NumberOf(p.Pieces(), "piece"), because, t.day(x.Until))
 			if x.More {
 				s += " or until more is missing"
 			}

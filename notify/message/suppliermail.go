@@ -160,7 +160,7 @@ func (o *SupplierOrder) blanks(t notation, m *Mail, p *page.Page, ref string) er
 		value += b.UnitCost * programme.Money(b.Pieces)
 		n += b.Pieces
 	}
-	p.Heading(2, "Blanks: "+count(n, "piece"))
+	p.Heading(2, "Blanks: "+programme.NumberOf(n, "piece"))
 	addTables(p, t.sizeTables(pieces))
 	if value > 0 {
 		p.Say("By our list they come to %s without freight; please tell us if a price has changed.", t.money(value))

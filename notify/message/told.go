@@ -3,7 +3,6 @@ package message
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -32,13 +31,10 @@ func markOf(line string) string {
 // decideAgain counts the decisions that were asked before in the same words.
 func decideAgain(p *page.Page, n int) {
 	if n > 0 {
-		p.Aside("%s as told before: kitmuster proposal list, kitmuster held.", waits(n))
+		verb := "wait"
+		if n == 1 {
+			verb = "waits"
+		}
+		p.Aside("%d more %s as told before: kitmuster proposal list, kitmuster held.", n, verb)
 	}
-}
-
-func waits(n int) string {
-	if n == 1 {
-		return "1 more waits"
-	}
-	return fmt.Sprintf("%d more wait", n)
 }

@@ -3,6 +3,7 @@ package message
 import (
 	"fmt"
 
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -27,10 +28,10 @@ func (t notation) dearWay(s *reorder.SupplierOrder) string {
 	}
 	if s.Saves == 0 { // a starter's kit is not weighed
 		return fmt.Sprintf("%s freight for %s of goods from %s: people wait for the %s made with them.",
-			t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), count(s.Pieces, "piece"))
+			t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"))
 	}
 	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it, since going without the %s made with them would cost about %s until the next order.",
-		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), count(s.Pieces, "piece"), t.money(s.Saves))
+		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"), t.money(s.Saves))
 }
 
 // waits says what is left for a later order, and why.

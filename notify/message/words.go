@@ -1,6 +1,7 @@
 package message
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -42,10 +43,7 @@ func (t notation) money(m programme.Money) string { return m.In(t.shop.Currency)
 
 // garment returns the name of a garment, or its code when the shop file has no such garment.
 func (t notation) garment(code string) string {
-	if g, ok := t.shop.Garment(code); ok && g.Name != "" {
-		return clean.Short(g.Name)
-	}
-	return clean.Short(code)
+	return clean.Short(t.shop.GarmentName(code))
 }
 
 // what names a garment in colour and size: Crew tee, black, M.
@@ -66,37 +64,12 @@ func (t notation) oneSize(k programme.SKU) bool {
 }
 
 func (t notation) supplier(code string) string {
-	if s, ok := t.shop.Supplier(code); ok && s.Name != "" {
-		return clean.Short(s.Name)
-	}
-	return clean.Short(code)
+	return clean.Short(t.shop.SupplierName(code))
 }
 
 // clientName returns what people call the client.
 func clientName(c *programme.Client) string {
-	if c.Name != "" {
-		return clean.Short(c.Name)
-	}
-	return clean.Short(c.Code)
-}
-
-// count writes a number with its noun: 1 piece, 2 pieces.
-func count(n int, noun string) string {
-	switch {
-	case n == 1:
-		return "1 " + noun
-	case strings.HasSuffix(noun, "y") && noun != "day":
-		return strconv.Itoa(n) + " " + strings.TrimSuffix(noun, "y") + "ies"
-	}
-	return strconv.Itoa(n) + " " + noun + "s"
-}
-
-// people counts persons: 1 person, 2 people.
-func people(n int) string {
-	if n == 1 {
-		return "1 person"
-	}
-	return strconv.Itoa(n) + " people"
+	return clean.Short(cmp.Or(c.Name, c.Code))
 }
 
 // nameAndAddress writes a contact as people do: Tom Lark, tom@example.com.

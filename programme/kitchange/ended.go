@@ -138,7 +138,7 @@ func (e *Ended) Words(shop *programme.Shop) string {
 		sizes = " in " + strings.Join(e.Sizes, ", ")
 	}
 	return fmt.Sprintf("%s%s is discontinued by its supplier. %s hold %d of it, %d lie on the shelf or are on their way, and about %.0f will be needed in a year.",
-		name(shop, e.Garment, e.Colour), sizes, number(e.People, "person", "people"), e.Held, e.There, e.AYear)
+		name(shop, e.Garment, e.Colour), sizes, programme.NumberOf(e.People, "person"), e.Held, e.There, e.AYear)
 }
 
 // Do says what may be done: nothing more where the kit names what takes its place.

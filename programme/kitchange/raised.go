@@ -137,7 +137,7 @@ func (r *Raise) Words(shop *programme.Shop) string {
 	case r.Sooner > 0:
 		when += fmt.Sprintf(", %d of them until now later", r.Sooner)
 	}
-	return fmt.Sprintf("%d %s for %s, due %s: %s", r.Pieces, name(shop, r.Garment, r.Colour), number(r.People, "person", "people"), when, r.Money(shop))
+	return fmt.Sprintf("%d %s for %s, due %s: %s", r.Pieces, name(shop, r.Garment, r.Colour), programme.NumberOf(r.People, "person"), when, r.Money(shop))
 }
 
 // Money says what the pieces come to, by the customer's prices where there are all of
@@ -151,19 +151,9 @@ func (r *Raise) Money(shop *programme.Shop) string {
 
 // name is a garment in a colour as people call it: Apron, burgundy.
 func name(shop *programme.Shop, garment, colour string) string {
-	what := garment
-	if g, ok := shop.Garment(garment); ok {
-		what = cmp.Or(g.Name, g.Code)
-	}
+	what := shop.GarmentName(garment)
 	if colour != "" {
 		what += ", " + colour
 	}
 	return what
-}
-
-func number(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

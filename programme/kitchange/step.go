@@ -94,7 +94,7 @@ func (s *Step) Words(shop *programme.Shop, asOf programme.Date) string {
 		return head + fmt.Sprintf("no %s is left.", old)
 	}
 	if s.Change == programme.OnTheDay {
-		return head + fmt.Sprintf("all on that day; %s of %s come back.", number(s.Held, old+" piece", old+" pieces"), number(s.People, "person", "people"))
+		return head + fmt.Sprintf("all on that day; %s of %s come back.", programme.NumberOf(s.Held, old+" piece"), programme.NumberOf(s.People, "person"))
 	}
 	parts := []string{fmt.Sprintf("%d %s are worn on", s.Held, old)}
 	switch lie := s.lying(old); {
@@ -115,7 +115,7 @@ func (s *Step) lying(old string) string {
 	case s.Shelf > 0:
 		return fmt.Sprintf("%d %s lie on the shelf", s.Shelf, old)
 	case s.Blanks > 0:
-		return fmt.Sprintf("%s of %s lie on the shelf", number(s.Blanks, "blank", "blanks"), old)
+		return fmt.Sprintf("%s of %s lie on the shelf", programme.NumberOf(s.Blanks, "blank"), old)
 	}
 	return ""
 }

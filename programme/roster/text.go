@@ -30,7 +30,7 @@ func (d *Diff) Text(dates programme.DateStyle) string {
 		return who(&c.After) + ": is this " + c.Before.StaffID + "? Then correct the number before importing"
 	})
 	if n := len(d.Absent); n > 0 {
-		fmt.Fprintf(&b, "Not in the list and left alone: %s (by a full list, --full, they would leave)\n", count(n, "person", "people"))
+		fmt.Fprintf(&b, "Not in the list and left alone: %s (by a full list, --full, they would leave)\n", programme.NumberOf(n, "person"))
 	}
 	return b.String()
 }

@@ -89,7 +89,7 @@ func parseKits(s string) (int, error) {
 	return n, nil
 }
 
-func formatKits(n int) string { return count(n, "kit") }
+func formatKits(n int) string { return programme.NumberOf(n, "kit") }
 
 func parseOwner(s string) (programme.Owner, error) {
 	switch s {
@@ -123,16 +123,9 @@ func parseSmallest(s string) (programme.SmallestOrder, error) {
 
 func formatSmallest(x programme.SmallestOrder) string {
 	if x.Pieces > 0 {
-		return count(x.Pieces, "piece")
+		return programme.NumberOf(x.Pieces, "piece")
 	}
 	return x.Price.Decimal()
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // parseSchedule reads five fields of cron; the zone is always the shop's.

@@ -15,7 +15,7 @@ import (
 func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 	money := func(v float64) string { return programme.Money(math.Round(v)).In(shop.Currency) }
 	first := fmt.Sprintf("%s on %s cost %s to set up and %s to print",
-		count(len(o.Layouts), "layout"), count(o.Sheets(), "sheet"), o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))
+		programme.NumberOf(len(o.Layouts), "layout"), programme.NumberOf(o.Sheets(), "sheet"), o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))
 	if worth := o.Cost.OverWorth; worth > 0 {
 		first += fmt.Sprintf("; transfers worth %s of that are left over for the shelf, so %s is for this order", worth.In(shop.Currency), (o.Cost.SetUp + o.Cost.Print - worth).In(shop.Currency))
 	}
@@ -27,7 +27,7 @@ func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 		if r.net <= r.chosenNet+0.5 {
 			continue
 		}
-		said := fmt.Sprintf("%s would cost %s on %s", r.name, money(r.paid), count(r.sheets, "sheet"))
+		said := fmt.Sprintf("%s would cost %s on %s", r.name, money(r.paid), programme.NumberOf(r.sheets, "sheet"))
 		if o.Cost.OverWorth > 0 {
 			said += fmt.Sprintf(", %s of it for this order", money(r.net))
 		}
@@ -68,13 +68,6 @@ func rules(chosen []choice) []rule {
 		}
 	}
 	return slices.CompactFunc(all, func(a, b rule) bool { return a.paid == b.paid && a.net == b.net && a.sheets == b.sheets })
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // provenWords say it where no cheaper order is possible.

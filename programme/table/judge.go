@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
@@ -43,9 +44,9 @@ func (t *Table) judge(r *Row) (why string, bad *Error) {
 	case filled > 1 && t.repeatsHeading(r):
 		return "the heading again", nil
 	case last >= width:
-		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; a separator inside a value needs quotation marks around the value", cellCount(last+1), width)}
+		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; a separator inside a value needs quotation marks around the value", programme.NumberOf(last+1, "cell"), width)}
 	case !t.excel && len(r.cells) < width:
-		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; write an empty cell for what is not known", cellCount(len(r.cells)), width)}
+		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; write an empty cell for what is not known", programme.NumberOf(len(r.cells), "cell"), width)}
 	}
 	return "", nil
 }
@@ -59,13 +60,6 @@ func (t *Table) lacksRequired(r *Row) bool {
 		}
 	}
 	return false
-}
-
-func cellCount(n int) string {
-	if n == 1 {
-		return "1 cell"
-	}
-	return fmt.Sprintf("%d cells", n)
 }
 
 var totals = []string{"total", "totals", "subtotal", "sub-total", "grand total", "sum", "headcount", "head count", "count"}
