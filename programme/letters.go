@@ -195,21 +195,28 @@ type NoName struct {
 // of those who are there after a day: theirs cannot be told, is too long, or has letters
 // that the fonts lack.
 func (c *Client) Unprintable(shop *Shop, people Roster, after Date) (out []NoName) {
+	type lettered struct {
+		artwork *Artwork
+		garment string
+	}
+	named := map[string][]lettered{} // by role: few have any
+	for i := range c.Roles {
+		for _, k := range c.Roles[i].Kit {
+			for _, d := range k.Decorations {
+				if a, ok := shop.Artwork(d.Artwork); ok && a.Text != NoText {
+					named[c.Roles[i].Code] = append(named[c.Roles[i].Code], lettered{a, k.Garment})
+				}
+			}
+		}
+	}
 	for i := range people {
 		p := &people[i]
-		role, ok := c.Role(p.Role)
-		if !ok || !p.End.IsZero() && p.End <= after {
+		if !p.End.IsZero() && p.End <= after {
 			continue
 		}
-		for j := range role.Kit {
-			for _, d := range role.Kit[j].Decorations {
-				a, ok := shop.Artwork(d.Artwork)
-				if !ok || a.Text == NoText {
-					continue
-				}
-				if _, err := a.NameFor(p); err != nil {
-					out = append(out, NoName{Person: p, Artwork: a.Code, Garment: role.Kit[j].Garment, Why: err})
-				}
+		for _, n := range named[p.Role] {
+			if _, err := n.artwork.NameFor(p); err != nil {
+				out = append(out, NoName{Person: p, Artwork: n.artwork.Code, Garment: n.garment, Why: err})
 			}
 		}
 	}

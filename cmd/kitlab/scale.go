@@ -36,7 +36,7 @@ var scaleDay = programme.NewDate(2026, 3, 2)
 
 // newScaleCommand measures a whole round over shops of growing size.
 func newScaleCommand(l *lab) *cobra.Command {
-	pieces, weeks, bare, profile := "10000,100000,1000000", 52, false, ""
+	pieces, weeks, bare, profile, memory := "10000,100000,1000000", 52, false, "", ""
 	c := &cobra.Command{
 		Use:   "scale",
 		Short: "Measure a whole round over shops of growing size",
@@ -47,7 +47,8 @@ seconds by the clock and of both processors, how many times the previous size's 
 the latter, the greatest memory of the process, and a checksum of what was decided,
 equal where two builds come to the same. Shelves hold what they would
 between two orders, so a part of the clients is due; --bare makes all of them due.
---profile writes where the processor's time went in the rounds, for go tool pprof.`,
+--profile writes where the processor's time went in the last round, --memory what is
+in memory before it is stored and what was ever allocated, for go tool pprof.`,
 		Example: "  kitlab scale --pieces 10000,100000",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
@@ -64,7 +65,7 @@ between two orders, so a part of the clients is due; --bare makes all of them du
 			before := 0.0
 			for _, n := range sizes {
 				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks, Bare: bare}
-				if before, err = l.measureScale(cmd.Context(), size, before, noted); err != nil {
+				if before, err = l.measureScale(cmd.Context(), size, before, noted, memory); err != nil {
 					return err
 				}
 			}
@@ -74,6 +75,7 @@ between two orders, so a part of the clients is due; --bare makes all of them du
 	c.Flags().StringVar(&pieces, "pieces", pieces, "pieces in service, one shop for each number")
 	c.Flags().IntVar(&weeks, "weeks", weeks, "weeks of records")
 	c.Flags().StringVar(&profile, "profile", "", "file for a profile of the last round")
+	c.Flags().StringVar(&memory, "memory", "", "file for a profile of memory in the last round")
 	c.Flags().BoolVar(&bare, "bare", false, "empty shelves: every client is due")
 	return c
 }
@@ -91,7 +93,7 @@ func wholeNumbers(list string) ([]int, error) {
 }
 
 // measureScale prints one line and returns the processor seconds of the round.
-func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *bytes.Buffer) (seconds float64, err error) {
+func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *bytes.Buffer, memory string) (seconds float64, err error) {
 	home, err := os.MkdirTemp("", "kitmuster-scale-")
 	if err != nil {
 		return 0, err
@@ -117,8 +119,16 @@ func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float
 	if err := startProfile(profile); err != nil {
 		return 0, err
 	}
-	res, err := round.Run(ctx, b, round.Options{AsOf: scaleDay, Now: start})
-	if err != nil {
+	opt := round.Options{AsOf: scaleDay, Now: start}
+	if memory != "" {
+		opt.Reached = func(s round.Stage) {
+			if s == round.Composed {
+				err = profileMemory(memory)
+			}
+		}
+	}
+	res, failed := round.Run(ctx, b, opt)
+	if err := errors.Join(err, failed); err != nil {
 		return 0, err
 	}
 	clock := time.Since(start).Seconds()
@@ -151,6 +161,16 @@ func startProfile(into *bytes.Buffer) error {
 	}
 	into.Reset()
 	return pprof.StartCPUProfile(into)
+}
+
+// profileMemory writes what is in memory, and what was allocated so far.
+func profileMemory(file string) error {
+	runtime.GC()
+	var b bytes.Buffer
+	if err := pprof.Lookup("heap").WriteTo(&b, 0); err != nil {
+		return err
+	}
+	return wholefile.Write(file, b.Bytes())
 }
 
 // digest is a checksum of what a round decided, numbers to six digits: equal

@@ -17,7 +17,7 @@ func BenchmarkRoundByClients(b *testing.B) {
 	l := &lab{out: io.Discard}
 	seconds := func(clients int) float64 {
 		size := simulate.Size{Clients: clients, Staff: 12 * clients, Pieces: 60 * clients, Weeks: 26}
-		s, err := l.measureScale(context.Background(), size, 0, nil)
+		s, err := l.measureScale(context.Background(), size, 0, nil, "")
 		require.NoError(b, err)
 		return s
 	}

@@ -203,7 +203,7 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 	in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer+1)
 	require.NoError(t, err)
 	owed := 0
-	for _, s := range in.Short() {
+	for _, s := range in.Muster(1).Short {
 		if s.StaffID == "0001" && s.SKU == bookstest.PoloL {
 			owed += s.Pieces
 		}

@@ -175,7 +175,7 @@ func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, o
 	c := reorder.Consider(ready, terms)
 	if c.Wanted() {
 		e.monthly = monthly(p.books.Shop, e.Client, &quantity)
-		quantity.Lines, quantity.Pieces = nil, nil
+		quantity.Lines, quantity.Pieces, quantity.Short, quantity.Coming = nil, nil, nil, nil
 		e.Ahead = &quantity
 	}
 	return c, nil

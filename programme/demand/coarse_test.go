@@ -18,8 +18,8 @@ func TestTheCoarseRuleIsCloseToTheFineOne(t *testing.T) {
 	for _, pace := range []float64{0.3, 1, 2.5} {
 		for _, weeks := range []float64{3, 8, 16, 26} {
 			for _, limit := range []float64{0, 25, 50} {
-				a := newRenewals(lifetimes, Rotation{Pace: pace, Limit: limit}, weeks, finer)
-				b := newRenewals(lifetimes, Rotation{Pace: pace, Limit: limit}, weeks, coarse)
+				a := newRenewals(lifetimes, Rotation{Pace: pace, Limit: limit}, weeks, finer, &room{})
+				b := newRenewals(lifetimes, Rotation{Pace: pace, Limit: limit}, weeks, coarse, &room{})
 				for _, age := range []float64{0, 3, 20, 45, 70} {
 					x, y := a.Tails(age, weeks), b.Tails(age, weeks)
 					for n := range y {

@@ -10,17 +10,22 @@ type counter struct {
 	effort    effort
 	weeks     float64
 	by        map[Rotation]*Renewals
-	buffer    [2][]float64
+	room      *room
+	// scratch, used again for each holder: of pieces, tails by moment of leaving and piece,
+	// and the holder's distribution by lifetime
+	buffer [2][]float64
+	tails  [][]float64
+	mixes  [][]float64
 }
 
-func newCounter(lifetimes []Lifetime, again float64, exact *predictor, weeks float64, e effort) *counter {
-	return &counter{lifetimes: lifetimes, again: again, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}}
+func newCounter(lifetimes []Lifetime, again float64, exact *predictor, weeks float64, e effort, room *room) *counter {
+	return &counter{lifetimes: lifetimes, again: again, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}, room: room, mixes: make([][]float64, len(lifetimes))}
 }
 
 func (c *counter) renewals(r Rotation) *Renewals {
 	got := c.by[r]
 	if got == nil {
-		got = newRenewals(c.lifetimes, r, c.weeks, c.effort)
+		got = newRenewals(c.lifetimes, r, c.weeks, c.effort, c.room)
 		got.again = c.again
 		got.exact = func(age, t float64) float64 { return c.exact.ended(age, r, t) }
 		c.by[r] = got
@@ -34,27 +39,35 @@ func (c *counter) renewals(r Rotation) *Renewals {
 // expected replacements for each time of leaving. Only those within a span count.
 func (c *counter) add(h *holder, stay retention, in span, sums []sum) (means []float64) {
 	variants, weights := h.variants()
-	mixes := make([][]float64, len(c.lifetimes))
+	for q := range c.mixes {
+		c.mixes[q] = c.mixes[q][:0]
+	}
 	for v, x := range variants {
-		means = append(means, c.count(x, stay, in, weights[v], mixes)...)
+		if m := c.count(x, stay, in, weights[v]); means == nil {
+			means = m
+		} else {
+			means = append(means, m...)
+		}
 	}
 	for q := range sums {
-		sums[q].add(mixes[q])
+		sums[q].add(c.mixes[q])
 	}
 	return means
 }
 
-// count adds a holder's distribution, times a weight, to mixes by lifetime.
-func (c *counter) count(h *holder, stay retention, in span, weight float64, mixes [][]float64) (means []float64) {
+// count adds a holder's distribution, times a weight, to mixes.
+func (c *counter) count(h *holder, stay retention, in span, weight float64) (means []float64) {
 	r := c.renewals(h.rot)
-	tails := make([][]float64, 0, len(stay.moments)*len(h.pieces))
+	all := len(stay.moments) * len(h.pieces)
+	tails := slices.Grow(c.tails[:0], all)[:all]
+	c.tails = tails
 	surplus := h.surplus
 	if in.from > 0 && surplus < len(h.pieces) {
 		surplus = 0 // the first to end were those beyond the kit
 	}
 	from, to := h.present.there(in.from), h.present.there(in.to)
-	for _, m := range stay.moments {
-		for i := range h.pieces {
+	for i := range h.pieces { // piece by piece, since what is known of an age serves all moments
+		for j, m := range stay.moments {
 			u := h.unseen[i]
 			if h.present != nil && m.At <= 0 { // whoever is away asks for nothing
 				u = unseen{}
@@ -63,12 +76,12 @@ func (c *counter) count(h *holder, stay retention, in span, weight float64, mixe
 			if from > 0 {
 				t = between(r.tailsUnseen(h.ages[i], u, min(m.At, from)), t, r.Depth()+1)
 			}
-			tails = append(tails, t)
+			tails[j*len(h.pieces)+i] = t
 		}
 	}
 	depth := r.Depth() + 1
 	for q := range c.lifetimes {
-		mix := mixes[q]
+		mix := c.mixes[q]
 		for i, m := range stay.moments {
 			f := c.pieces(tails[i*len(h.pieces):(i+1)*len(h.pieces)], q*depth, depth)
 			if surplus > 0 {
@@ -81,7 +94,7 @@ func (c *counter) count(h *holder, stay retention, in span, weight float64, mixe
 				mix[n] += weight * m.Weight * x
 			}
 		}
-		mixes[q] = mix
+		c.mixes[q] = mix
 	}
 	return c.means(tails, len(h.pieces), depth)
 }
@@ -103,7 +116,7 @@ func between(before, by []float64, depth int) []float64 {
 
 // means averages expected endings over the lifetimes, for each time of leaving.
 func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
-	out := make([]float64, len(tails)/pieces)
+	out := c.room.floats(len(tails) / pieces)
 	for i, t := range tails {
 		for q := range c.lifetimes {
 			for _, x := range t[q*depth+1 : (q+1)*depth] {

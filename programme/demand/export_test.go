@@ -1,5 +1,14 @@
 package demand
 
+import "github.com/kitmuster/kitmuster/programme"
+
+// Short and ComingBy are those of a Muster without the rest of it; Coming is on any day.
+func (in *Input) Short() []Short { return newScene(in).short }
+
+func (in *Input) ComingBy(day programme.Date) []Short { return newScene(in).comingBy(day) }
+
+func (in *Input) Coming() []Short { return in.ComingBy(never) }
+
 // PoissonBinomial returns the distribution of the number of successes among independent
 // trials with chances p, computed exactly by convolution: P(0), P(1), ..., P(len(p)).
 func PoissonBinomial(p []float64) []float64 {
@@ -22,5 +31,5 @@ func NewRenewals(lifetimes []Lifetime, r Rotation, weeks float64) *Renewals {
 	if len(lifetimes) == 1 {
 		e = fine
 	}
-	return newRenewals(lifetimes, r, weeks, e)
+	return newRenewals(lifetimes, r, weeks, e, &room{})
 }

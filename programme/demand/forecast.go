@@ -16,12 +16,17 @@ func (in *Input) Muster(weeks int) Muster { return in.Forecast(7 * weeks)[0] }
 
 // Forecast returns one Muster per number of days after AsOf, in rising order
 // of days. All have lines with their distributions; only the last has the
-// client's total, weekly means and the outlook of each piece, which a trigger
-// does not need.
+// client's total, weekly means, the outlook of each piece and what is owed to whom, which
+// a trigger does not need.
 func (in *Input) Forecast(days ...int) []Muster {
 	days = slices.Clone(days)
 	slices.Sort(days)
-	f := newForecast(in, days[len(days)-1])
+	room := rooms.Get().(*room)
+	defer func() {
+		room.empty()
+		rooms.Put(room)
+	}()
+	f := newForecast(in, days[len(days)-1], room)
 	out := make([]Muster, len(days))
 	for i, d := range days {
 		out[i] = f.muster(d, i == len(days)-1)
@@ -40,11 +45,17 @@ type forecast struct {
 	// further renewals first, with them after renew.
 	weekly [][]byCause
 	pEnd   [][]float64 // by holder and piece
+	// stays is, by week, the chance that somebody of whom no last day is known is there in
+	// the middle of it.
+	stays []float64
 }
 
-func newForecast(in *Input, days int) *forecast {
+func newForecast(in *Input, days int, room *room) *forecast {
 	f := &forecast{scene: newScene(in), days: days, predictors: map[wear.Class]*predictor{}, counters: map[wear.Class]*counter{}}
 	weeks := (days + 6) / 7
+	for w := range weeks {
+		f.stays = append(f.stays, in.Staffing.Leaving.Survival((float64(w)+0.5)/weeksPerYear))
+	}
 	for _, t := range in.Book.Classes() {
 		f.classes = append(f.classes, t.Class)
 		f.predictors[t.Class] = newPredictor(in.Learnt[t.Class], weeks)
@@ -62,7 +73,7 @@ func newForecast(in *Input, days int) *forecast {
 	for _, c := range f.classes {
 		ahead := float64(days) / 7
 		few, again := ruleOf(in.Learnt[c], expected[c], f.sample(c), ahead)
-		f.counters[c] = newCounter(few, again, newExact(in.Learnt[c]), ahead, e)
+		f.counters[c] = newCounter(few, again, newExact(in.Learnt[c]), ahead, e, room)
 	}
 	return f
 }
@@ -144,6 +155,7 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	m.Garments = f.garments(replaced.garments, h, known, resized)
 	f.byWeek(&m, days)
 	m.Pieces = f.outlooks()
+	m.Short, m.Coming = f.short, f.comingBy(f.in.AsOf.Add(days))
 	return m
 }
 

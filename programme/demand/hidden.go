@@ -96,7 +96,7 @@ func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
 		return out
 	}
 	there, after := r.Tails(age, t), r.Tails(0, t)
-	out := make([]float64, len(there))
+	out := r.room.floats(len(there))
 	d := r.Depth() + 1
 	never, toCome := r.unwritten(age, u)
 	for q := range r.lifetimes {
@@ -112,7 +112,7 @@ func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
 
 // unwritten is wear.Unwritten of a piece of age washes under each distribution.
 func (r *Renewals) unwritten(age float64, u unseen) (never, toCome []float64) {
-	never, toCome = make([]float64, len(r.lifetimes)), make([]float64, len(r.lifetimes))
+	never, toCome = r.room.floats(len(r.lifetimes)), r.room.floats(len(r.lifetimes))
 	r.raise(age, r.now)
 	if u.late > 0 {
 		r.raise(u.lateWashes, r.then)
@@ -183,7 +183,7 @@ func (p *predictor) ofUnseen(age float64, r Rotation, u unseen) *prospect {
 			}
 		}
 	}
-	from, a := 0.0, p.piece(age, r)
+	from, a := 0.0, aged{p, r, age}
 	for i, q := range dateQuantiles {
 		if left := 1 - (1-q)/(1-all); left > 0 {
 			from = a.endedBy(left, from)

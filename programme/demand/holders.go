@@ -72,20 +72,11 @@ type Short struct {
 	Begins programme.Date
 }
 
-// Short lists who is missing which pieces today, in the order of the roster
-// and the kits. Its pieces add up to the Owed of the lines.
-func (in *Input) Short() []Short { return newScene(in).short }
-
-// Coming lists what people on the roster are to be given on a known day still to
-// come, in the order of the roster and the kits: the kits of those who have yet to
-// start or to come back, the rest of kits given in two parts, and pieces of a season
-// or of a change of kit that begins.
-func (in *Input) Coming() []Short { return in.ComingBy(never) }
-
-// ComingBy lists those of Coming that are due up to a day.
-func (in *Input) ComingBy(day programme.Date) []Short {
+// comingBy lists what people on the roster are to be given on a known day still to
+// come, up to a day.
+func (s *scene) comingBy(day programme.Date) []Short {
 	var out []Short
-	for _, s := range newScene(in).starters {
+	for _, s := range s.starters {
 		if s.on <= day {
 			out = append(out, s.Short)
 		}
@@ -93,13 +84,13 @@ func (in *Input) ComingBy(day programme.Date) []Short {
 	return out
 }
 
-// Due is pieces of Short or Coming with the day on which they are due.
+// Due is pieces that somebody is short of, or that are coming, with the day on which they are due.
 type Due struct {
 	Short
 	On programme.Date
 }
 
-// Dues lists Short, due on AsOf, and behind it Coming.
+// Dues lists what is short, due on AsOf, and behind it all that is coming; see Muster.
 func (in *Input) Dues() []Due {
 	s := newScene(in)
 	var out []Due

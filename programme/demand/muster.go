@@ -19,6 +19,14 @@ type Muster struct {
 	Weekly []programme.Causes `json:"weekly"`
 	// Garments are distributions over all colours and sizes of each garment.
 	Garments []GarmentTotal `json:"garments,omitempty"`
+	// Short lists who is missing which pieces today, in the order of the roster and the
+	// kits. Its pieces add up to the Owed of the lines.
+	Short []Short `json:"-"`
+	// Coming lists what people on the roster are to be given on a known day up to the end
+	// of Weeks, in the same order: the kits of those who have yet to start or to come back,
+	// the rest of kits given in two parts, and pieces of a season or of a change of kit
+	// that begins.
+	Coming []Short `json:"-"`
 }
 
 // GarmentTotal is the demand for one garment in all colours and sizes.

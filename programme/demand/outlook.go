@@ -39,12 +39,14 @@ type predictor struct {
 	memo   map[memoKey]*prospect
 	unseen map[prospectKey]*prospect
 	weeks  int
+	// entered is the age of the piece that wash has been asked of last.
+	entered float64
 }
 
 type washCause struct {
 	cause  programme.Cause
 	number float64
-	post   wear.Posterior
+	wear.Entered
 }
 
 type memoKey struct {
@@ -72,9 +74,9 @@ func newExact(k *wear.Learnt) *predictor { return predict(k, 0, math.MaxInt) }
 
 func predict(k *wear.Learnt, weeks, shapes int) *predictor {
 	p := &predictor{memo: map[memoKey]*prospect{}, unseen: map[prospectKey]*prospect{}, weeks: weeks}
-	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes)})
+	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes).Entered()})
 	for i, post := range k.Prints {
-		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes)})
+		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes).Entered()})
 	}
 	p.mishap = wear.Gamma{Count: k.Mishap.Count, Exposure: k.Mishap.Exposure * weeksPerYear}
 	p.shares = sharesOf(k.Evidence.Endings, func(c programme.Cause) programme.Cause { return c.Words().With })
@@ -85,35 +87,28 @@ func predict(k *wear.Learnt, weeks, shapes int) *predictor {
 type aged struct {
 	*predictor
 	Rotation
-	age  float64
-	wash []wear.Entered // as predictor.wash
-}
-
-// piece takes a piece of age washes.
-func (p *predictor) piece(age float64, r Rotation) aged {
-	a := aged{p, r, age, make([]wear.Entered, len(p.wash))}
-	for i := range p.wash {
-		a.wash[i] = p.wash[i].post.From(age, make([]float64, 0, len(p.wash[i].post.Nodes)))
-	}
-	return a
+	age float64
 }
 
 // cumulative returns minus the log survival by cause after t weeks.
-func (a *aged) cumulative(t float64) (h byCause) {
-	x := a.age + a.Pace*t
-	for i := range a.wash {
-		w := &a.predictor.wash[i]
-		h[w.cause] -= exponent.Log(a.wash[i].SurvivalOf(w.number, x))
-	}
-	h[programme.CauseMishap] = a.mishap.Count * math.Log1p(t/a.mishap.Exposure)
-	h.share(a.shares)
-	return h
-}
+func (a *aged) cumulative(t float64) byCause { return a.predictor.cumulative(a.age, a.Rotation, t) }
 
 // cumulative is that of a piece of age washes.
-func (p *predictor) cumulative(age float64, r Rotation, t float64) byCause {
-	a := p.piece(age, r)
-	return a.cumulative(t)
+func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
+	if age != p.entered {
+		for i := range p.wash {
+			p.wash[i].Enter(age)
+		}
+		p.entered = age
+	}
+	x := age + r.Pace*t
+	for i := range p.wash {
+		w := &p.wash[i]
+		h[w.cause] -= exponent.Log(w.SurvivalOf(w.number, x))
+	}
+	h[programme.CauseMishap] = p.mishap.Hazard(t)
+	h.share(p.shares)
+	return h
 }
 
 // share is the part of a cause's hazard that belongs to another that is learnt with it.
@@ -154,7 +149,7 @@ func (p *predictor) of(age float64, r Rotation) *prospect {
 	if got := p.memo[key]; got != nil {
 		return got
 	}
-	a := p.piece(age, r)
+	a := aged{p, r, age}
 	out := &prospect{weekly: a.masses(func(w int) float64 { return float64(w) + 1 })}
 	for i, q := range dateQuantiles {
 		from := 0.0

@@ -94,7 +94,7 @@ func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) 
 		return p.ofUnseen(age, r, u)
 	}
 	usual := p.ofUnseen(age, r, u)
-	a := p.piece(age, r)
+	a := aged{p, r, age}
 	out := &prospect{weekly: a.masses(func(w int) float64 { return at.there(float64(w) + 1) })}
 	gone, asked := p.gone(age, u)
 	all := gone.sum()

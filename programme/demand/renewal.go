@@ -16,6 +16,7 @@ type Renewals struct {
 	hazards
 	grid   grid
 	rule   []quadrature.Node
+	room   *room
 	reach  float64 // weeks one application of the rule spans at most
 	fresh  map[float64][]float64
 	memo   map[[2]float64][]float64
@@ -49,9 +50,9 @@ var (
 	coarse = effort{points: 3, span: 0.3, cells: 64, ignore: 1e-8}
 )
 
-func newRenewals(lifetimes []Lifetime, rot Rotation, weeks float64, e effort) *Renewals {
+func newRenewals(lifetimes []Lifetime, rot Rotation, weeks float64, e effort, room *room) *Renewals {
 	r := &Renewals{
-		hazards: newHazards(lifetimes, rot), rule: quadrature.Legendre(e.points),
+		hazards: newHazards(lifetimes, rot), room: room, rule: quadrature.Legendre(e.points),
 		fresh: map[float64][]float64{}, memo: map[[2]float64][]float64{}, unseen: map[unseenKey][]float64{},
 	}
 	if e.smooth {
@@ -82,7 +83,7 @@ func (r *Renewals) ofNew(x float64) []float64 {
 		return f
 	}
 	n := r.Depth() - 1
-	out := make([]float64, n*len(r.lifetimes))
+	out := r.room.floats(n * len(r.lifetimes))
 	for q, f := range r.first(x) {
 		out[q*n] = f
 		for m, g := range r.grid.further {
@@ -112,7 +113,7 @@ func (r *Renewals) Tails(age, t float64) []float64 {
 	if out, ok := r.memo[key]; ok {
 		return out
 	}
-	out := make([]float64, (r.Depth()+1)*len(r.lifetimes))
+	out := r.room.floats((r.Depth() + 1) * len(r.lifetimes))
 	for q := range r.lifetimes {
 		out[q*(r.Depth()+1)] = 1
 	}

@@ -95,7 +95,7 @@ func cross(lifetimes []Lifetime, p wear.Posterior, number, share float64) []Life
 // endings of the replacement (and of its own replacements) by cause, in steps
 // of a week with issue in the middle of the first.
 func (p *predictor) renewedWeekly(r Rotation) []byCause {
-	a := p.piece(0, r)
+	a := aged{p, r, 0}
 	first := a.masses(func(w int) float64 { return float64(w) + 0.5 })
 	out := make([]byCause, len(first))
 	for d := range first {

@@ -50,11 +50,15 @@ func (e *starterEnds) after(garment, colour string, weeks float64) float64 {
 // hired is the expected endings, within a number of days, of a piece of a
 // starter who comes on one of them as the season goes.
 func (e *starterEnds) hired(days int) func(garment, colour string) float64 {
+	shares := make([]float64, (days+6)/7)
+	for w := range shares {
+		shares[w] = e.f.hireShare(days, w)
+	}
 	return func(garment, colour string) float64 {
 		sum := 0.0
-		for w := range (days + 6) / 7 {
+		for w, share := range shares {
 			middle := math.Min(float64(7*w+7), float64(days))/2 + float64(7*w)/2
-			sum += e.f.hireShare(days, w) * e.after(garment, colour, (float64(days)-middle)/7)
+			sum += share * e.after(garment, colour, (float64(days)-middle)/7)
 		}
 		return sum
 	}

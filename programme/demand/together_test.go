@@ -24,7 +24,7 @@ func TestFewLifetimesExpectAsManySecondEndingsAsTheMany(t *testing.T) {
 	few, again := drawTogether(many, sample, weeks, commonNodes)
 	require.Len(t, few, commonNodes)
 	seconds := func(lifetimes []Lifetime, again float64) (sum float64) {
-		r := newRenewals(lifetimes, rot, weeks, coarse)
+		r := newRenewals(lifetimes, rot, weeks, coarse, &room{})
 		for _, p := range sample {
 			tails := r.Tails(p.age, weeks)
 			for q, l := range lifetimes {

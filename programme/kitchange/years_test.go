@@ -229,12 +229,10 @@ func (y *years) round(on programme.Date) {
 // than the kit has of it at any one time.
 func (y *years) owedOnce(in *demand.Input, on programme.Date) {
 	all := map[string]int{}
-	for _, list := range [][]demand.Short{in.Short(), in.Coming()} {
-		for _, s := range list {
-			lines := y.place(s.SKU)
-			key := s.StaffID + lines[0].Garment + lines[0].Colour
-			all[key] += s.Pieces
-		}
+	for _, d := range in.Dues() {
+		lines := y.place(d.SKU)
+		key := d.StaffID + lines[0].Garment + lines[0].Colour
+		all[key] += d.Pieces
 	}
 	for p := range y.staff {
 		id := y.staff[p].StaffID
@@ -355,7 +353,10 @@ func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
 func (y *years) fromShelf(on programme.Date) {
 	in, err := demand.Stand(y.shop, y.client, y.staff, y.ledger, on)
 	require.NoError(y.t, err)
-	for _, s := range in.Short() {
+	for _, s := range in.Dues() {
+		if s.On > on {
+			continue
+		}
 		for range s.Pieces {
 			old := programme.SKU{Garment: s.Garment, Colour: "burgundy", Size: s.Size}
 			for _, k := range []programme.SKU{old, s.SKU} {
@@ -422,16 +423,16 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		}
 		said := kitchange.Sum(kitchange.Raised(stand(&before, today), stand(&after, today))).Pieces
 		owed := func(in *demand.Input) (n int) {
-			for _, list := range [][]demand.Short{in.Short(), in.Coming()} {
-				for _, s := range list {
-					n += s.Pieces
-				}
+			for _, d := range in.Dues() {
+				n += d.Pieces
 			}
 			return n
 		}
 		short := func(in *demand.Input) (n int) {
-			for _, s := range in.Short() {
-				n += s.Pieces
+			for _, d := range in.Dues() {
+				if d.On <= in.AsOf {
+					n += d.Pieces
+				}
 			}
 			return n
 		}

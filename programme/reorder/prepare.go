@@ -38,7 +38,7 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 		Lines: Stock(ms[0].Lines, far.Lines), Outlooks: far.Pieces, Total: far.Total,
 		Leaving: in.Staffing.Leaving.Mean(), People: people,
 	}
-	out.Owed, out.Coming = owedOf(in.Short()), owedOf(in.ComingBy(in.AsOf.Add(7*h.Quantity)))
+	out.Owed, out.Coming = owedOf(far.Short), owedOf(far.Coming)
 	return out, far
 }
 

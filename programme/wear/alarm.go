@@ -142,11 +142,11 @@ func (b *Book) strength() float64 { return max(b.shop.Baselines.PriorEndings, 0.
 // watch adds up the wear of all pieces.
 func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) *watch {
 	w := &watch{asOf: asOf, garments: map[string]*watched{}}
-	believed := b.believed(learnt)
+	believed, uses := b.believed(learnt), b.usesIn(h)
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
 		for i := range pieces {
 			p := &pieces[i]
-			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			use, ok := uses.of(p)
 			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
 				continue
 			}

@@ -140,6 +140,27 @@ func (b *Book) Use(role, garment, colour string) (u *Use, ok bool) {
 	return u, ok
 }
 
+// uses tells what the kit says of one piece after the other of a history. Neighbours
+// mostly are one person's of one garment, so it seldom has to look.
+type uses struct {
+	book  *Book
+	roles map[string]string
+	last  *programme.Piece
+	use   *Use
+	ok    bool
+}
+
+func (b *Book) usesIn(h *History) *uses { return &uses{book: b, roles: h.roles} }
+
+// of is Book.Use of a piece.
+func (u *uses) of(p *programme.Piece) (*Use, bool) {
+	if u.last == nil || u.last.StaffID != p.StaffID || u.last.SKU.Garment != p.SKU.Garment || u.last.SKU.Colour != p.SKU.Colour {
+		u.use, u.ok = u.book.Use(u.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+	}
+	u.last = p
+	return u.use, u.ok
+}
+
 // Classes returns the life classes of the client, in the order of its kits.
 func (b *Book) Classes() []*Terms {
 	out := make([]*Terms, len(b.order))

@@ -2,12 +2,20 @@ package wear
 
 import (
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
 
 // emitEnded states every closing as the parts of pieces it may have been.
 func (r *rotation) emitEnded(m *programme.Movement, h *History) {
+	parts := 0
+	for i := range r.ends {
+		parts += len(r.ends[i].shares)
+	}
+	if len(h.Ended)+parts > cap(h.Ended) { // twice as much, since each is large
+		h.Ended = slices.Grow(h.Ended, max(parts, len(h.Ended)))
+	}
 	for i := range r.ends {
 		c := &r.ends[i]
 		for _, s := range c.shares {

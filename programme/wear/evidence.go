@@ -64,14 +64,9 @@ func (l *life) because(r programme.Reason) {
 	l.cause, l.known = r.Cause()
 }
 
-// sort adds a piece to the evidence of its class; hidden is the share of endings
-// that stay off the books until a count.
-func (b *Book) sort(p *programme.Piece, h *History, asOf programme.Date, out map[Class]*Learnt) {
-	role, hidden := h.roles[p.StaffID], h.Hidden
-	use, ok := b.Use(role, p.SKU.Garment, p.SKU.Colour)
-	if !ok || use.PerWeek <= 0 {
-		return
-	}
+// sort adds a piece to the evidence of its class.
+func (b *Book) sort(p *programme.Piece, use *Use, h *History, asOf programme.Date, out map[Class]*Learnt) {
+	hidden := h.Hidden
 	end, ended := asOf, !p.Ended.IsZero()
 	if p.Assumed { // from past orders, which say when pieces were bought, not when any ended
 		out[use.Class.Class].sums.assume(p)
@@ -186,7 +181,10 @@ func (s *sums) whole() Evidence {
 // are computed once.
 func pool(lives []life) []life {
 	slices.SortFunc(lives, func(a, b life) int {
-		return cmp.Or(cmp.Compare(a.to, b.to), cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
+		if a.to != b.to { // nearly always: the rest takes longer
+			return cmp.Compare(a.to, b.to)
+		}
+		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
 			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.cause, b.cause), b2i(a.known)-b2i(b.known), b2i(a.good)-b2i(b.good), b2i(a.ended)-b2i(b.ended),
 			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays))
 	})

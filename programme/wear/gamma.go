@@ -35,11 +35,14 @@ func (g Gamma) Learn(events, exposure float64) Gamma {
 
 // Survival returns the chance of no event over exposure x, the rate being
 // uncertain: (b/(b+x))^a.
-func (g Gamma) Survival(x float64) float64 {
+func (g Gamma) Survival(x float64) float64 { return exponent.Of(-g.Hazard(x)) }
+
+// Hazard returns minus the logarithm of Survival.
+func (g Gamma) Hazard(x float64) float64 {
 	if r := x / g.Exposure; r > 1e-3 && g.Count < 1e4 { // faster, and as good there
-		return exponent.Of(-g.Count * exponent.Log(1+r))
+		return g.Count * exponent.Log(1+r)
 	}
-	return exponent.Of(-g.Count * math.Log1p(x/g.Exposure))
+	return g.Count * math.Log1p(x/g.Exposure)
 }
 
 // Quantile returns the rate that the true one stays below with chance p.

@@ -63,15 +63,12 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 	for i := range staff {
 		people[staff[i].StaffID] = &staff[i]
 	}
-	moves := make([]*programme.Movement, 0, len(ledger))
-	for i := range ledger {
-		if ledger[i].Date <= asOf {
-			moves = append(moves, &ledger[i])
-		}
-	}
 	holdings := b.holdings(people)
-	slices.SortStableFunc(moves, holdings.compare)
-	h := History{roles: make(map[string]string, len(staff)), returns: map[string]bool{}}
+	moves := holdings.sorted(ledger, asOf)
+	h := History{
+		roles: make(map[string]string, len(staff)), returns: map[string]bool{},
+		InService: make([]programme.Piece, 0, len(moves)/2), Ended: make([]programme.Piece, 0, len(moves)/2),
+	}
 	for _, m := range moves {
 		if m.Kind == programme.Ended && m.Reason == programme.LeftReason {
 			h.returns[m.StaffID] = true
@@ -145,6 +142,24 @@ func (h *holdings) place(m *programme.Movement) (garment, colour string) {
 		}
 	}
 	return m.SKU.Garment, m.SKU.Colour
+}
+
+// sorted returns the movements up to and including asOf, those of one person's place in
+// the kit together, in the order of compare and else of the ledger.
+func (h *holdings) sorted(ledger []programme.Movement, asOf programme.Date) []*programme.Movement {
+	order := make([]int32, 0, len(ledger))
+	for i := range ledger {
+		if ledger[i].Date <= asOf {
+			order = append(order, int32(i))
+		}
+	}
+	// With the place in the ledger as the last word it is stable, in half the time of a stable sort.
+	slices.SortFunc(order, func(a, b int32) int { return cmp.Or(h.compare(&ledger[a], &ledger[b]), cmp.Compare(a, b)) })
+	moves := make([]*programme.Movement, len(order))
+	for i, at := range order {
+		moves[i] = &ledger[at]
+	}
+	return moves
 }
 
 // compare sorts by person, garment and colour, then by day: what came in before

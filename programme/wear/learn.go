@@ -29,15 +29,20 @@ type Learnt struct {
 // the completed, likelihood, so a guess is never counted as a fact.
 func (b *Book) Learn(h History, asOf programme.Date) map[Class]*Learnt {
 	out := make(map[Class]*Learnt, len(b.order))
+	all := len(h.InService) + len(h.parts) + len(h.Ended)
 	for _, c := range b.order {
-		out[c] = &Learnt{Terms: b.terms[c], Mishap: b.terms[c].Mishap}
+		out[c] = &Learnt{Terms: b.terms[c], Mishap: b.terms[c].Mishap, lives: make([]life, 0, all/len(b.order))}
 	}
+	uses := b.usesIn(&h)
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
 		for i := range pieces {
-			if pieces[i].Alike {
+			p := &pieces[i]
+			if p.Alike {
 				continue // its parts teach
 			}
-			b.sort(&pieces[i], &h, asOf, out)
+			if use, ok := uses.of(p); ok && use.PerWeek > 0 {
+				b.sort(p, use, &h, asOf, out)
+			}
 		}
 	}
 	for _, c := range b.order {

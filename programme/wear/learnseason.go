@@ -53,13 +53,13 @@ type monthly [12]wornTally
 
 func (b *Book) byMonth(h *History, learnt map[Class]*Learnt, until programme.Date) *monthly {
 	var out monthly
-	believed := b.believed(learnt)
+	believed, uses := b.believed(learnt), b.usesIn(h)
 	all := [][]programme.Piece{h.InService, h.parts, h.Ended}
 	step := (len(h.InService)+len(h.parts)+len(h.Ended))/seasonPieces + 1
 	for _, pieces := range all {
 		for i := 0; i < len(pieces); i += step {
 			p := h.aged(&pieces[i])
-			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			use, ok := uses.of(p)
 			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed || p.Replaced {
 				continue
 			}

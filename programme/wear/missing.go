@@ -29,7 +29,7 @@ func (b *Book) Doubts(h *History, learnt map[Class]*Learnt) (list []Doubt, sd fl
 	hid, wrote := float64(foundBefore+h.found), float64(writtenBefore+h.written)
 	share := max(h.Hidden, hid/(hid+wrote))
 	sd = math.Sqrt(hid * wrote / ((hid + wrote) * (hid + wrote) * (hid + wrote + 1)))
-	believed := b.believed(learnt)
+	believed, uses := b.believed(learnt), b.usesIn(h)
 	for i := range h.InService {
 		p := &h.InService[i]
 		n := len(list)
@@ -43,7 +43,7 @@ func (b *Book) Doubts(h *History, learnt map[Class]*Learnt) (list []Doubt, sd fl
 			d.Missing, d.Noise = d.Missing+assumedMissing, d.Noise+assumedMissing*(1-assumedMissing)
 			continue
 		}
-		use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+		use, ok := uses.of(p)
 		if !ok || p.UnseenDays <= 0 {
 			continue
 		}
@@ -71,10 +71,10 @@ func (b *Book) Backlog(h *History, learnt map[Class]*Learnt) (pieces float64) {
 	if h.Late.Share <= 0 {
 		return 0
 	}
-	believed := b.believed(learnt)
+	believed, uses := b.believed(learnt), b.usesIn(h)
 	for i := range h.InService {
 		p := &h.InService[i]
-		if use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour); ok && !p.Assumed {
+		if use, ok := uses.of(p); ok && !p.Assumed {
 			_, toCome := believed[use.Class].unwritten(p, h.Hidden, h.Late.Share)
 			pieces += toCome
 		}

@@ -93,13 +93,13 @@ func (w wearer) weigh(sd, shape float64) (logLikelihood float64, p Pace) {
 // wearers adds up, by person, endings by wear and what was expected; shape is the
 // mean shape of the causes.
 func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]wearer, shape float64) {
-	believed := b.believed(learnt)
+	believed, uses := b.believed(learnt), b.usesIn(h)
 	people = map[string]wearer{}
 	sum, all := 0.0, 0.0
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
 		for i := range pieces {
 			p := &pieces[i]
-			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			use, ok := uses.of(p)
 			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
 				continue
 			}

@@ -101,18 +101,19 @@ type Entered struct {
 	powers []float64 // of that age, by node
 }
 
-// From takes a piece alive at entry washes; room is used where it is large enough.
-func (p Posterior) From(entry float64, room []float64) Entered {
-	e := Entered{p, room[:0]}
-	le := exponent.Log(entry / p.Unit)
-	for i := range p.Nodes {
-		power := 0.0
-		if entry > 0 {
-			power = exponent.Of(p.Nodes[i].Shape * le)
-		}
-		e.powers = append(e.powers, power)
+// Entered takes a new piece.
+func (p Posterior) Entered() Entered { return Entered{p, make([]float64, len(p.Nodes))} }
+
+// Enter takes a piece alive at an age in washes instead of the last one.
+func (e *Entered) Enter(age float64) {
+	clear(e.powers)
+	if age <= 0 {
+		return
 	}
-	return e
+	log := exponent.Log(age / e.Unit)
+	for i := range e.Nodes {
+		e.powers[i] = exponent.Of(e.Nodes[i].Shape * log)
+	}
 }
 
 // SurvivalOf returns the predictive chance that the piece is still presentable at x washes,

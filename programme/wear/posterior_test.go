@@ -56,7 +56,8 @@ func newBruteForce(p wear.Prior, obs []wear.Observation) bruteForce {
 
 // survival is the predictive chance of a piece alive at entry washes to last until x.
 func survival(p wear.Posterior, x, entry float64) float64 {
-	e := p.From(entry, nil)
+	e := p.Entered()
+	e.Enter(entry)
 	return e.SurvivalOf(1, x)
 }
 

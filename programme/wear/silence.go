@@ -89,11 +89,11 @@ func (b *Book) silentShare(h *History, learnt map[Class]*Learnt) float64 {
 // eachUnseen calls f with each part of a piece in service and its cumulative
 // hazard from when it was last seen until late entries begin.
 func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, hazard float64)) {
-	believed := b.believed(learnt)
+	believed, uses := b.believed(learnt), b.usesIn(h)
 	for _, pieces := range [][]programme.Piece{h.InService, h.parts} {
 		for i := range pieces {
 			p := h.aged(&pieces[i])
-			use, ok := b.Use(h.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
+			use, ok := uses.of(p)
 			if p.Alike || p.Assumed || p.UnseenDays <= 0 || !ok {
 				continue
 			}
