@@ -203,6 +203,9 @@ type KitLine struct {
 	// The kit may list that line still, with other terms; else it had the same.
 	InsteadOf Former
 	Change    Change
+	// CutOf is the line that this one is another cut of, of another size family: it is
+	// for those of the role who have a size in that family, and the other for the rest.
+	CutOf Former
 	// Months are those in which the line is worn; none named = all the year.
 	Months Months
 }

@@ -46,7 +46,7 @@ func (r *Role) Line(garment, colour string) (*KitLine, bool) {
 		return l, true
 	}
 	if next, ok := r.Following(Former{garment, colour}); ok {
-		return next.before(), true
+		return r.before(next), true
 	}
 	return nil, false
 }
@@ -63,9 +63,13 @@ func (r *Role) Following(f Former) (*KitLine, bool) {
 	return find(r.Kit, func(l *KitLine) bool { return l.InsteadOf == f })
 }
 
-// before returns the line whose place this one took, where the kit lists it no more.
-func (l *KitLine) before() *KitLine {
+// before returns the line whose place a line took, where the kit lists it no more. It was
+// a cut of what the line's other cut took the place of.
+func (r *Role) before(l *KitLine) *KitLine {
 	out := *l
+	if of, ok := r.listed(l.CutOf); ok && of.InsteadOf != (Former{}) {
+		out.CutOf = of.InsteadOf
+	}
 	out.Garment, out.Colour = l.InsteadOf.Garment, l.InsteadOf.Colour
 	out.From, out.InsteadOf, out.Change = 0, Former{}, AsWorn
 	out.Until = l.From - 1
@@ -91,7 +95,7 @@ func (r *Role) Successions() []Succession {
 		for l.InsteadOf != (Former{}) && len(s) <= len(r.Kit) {
 			former, ok := r.listed(l.InsteadOf)
 			if !ok {
-				former = l.before()
+				former = r.before(l)
 			}
 			if l.Change == OnTheDay {
 				if !ok {
@@ -199,7 +203,7 @@ func (c *Client) KitLines(garment string) []*KitLine {
 				out = append(out, l)
 			}
 			if _, ok := r.listed(l.InsteadOf); !ok && l.InsteadOf.Garment == garment && garment != "" {
-				out = append(out, l.before())
+				out = append(out, r.before(l))
 			}
 		}
 	}

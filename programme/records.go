@@ -86,14 +86,21 @@ func (p *Person) BackFrom(d Date) Date {
 	return d
 }
 
-// Resize notes that a person wears another size of a family. With kept, what the
-// person holds of the family fits whatever its size.
+// NoSize says, in place of a size, that somebody wears nothing of a family any more:
+// they have changed to another cut.
+const NoSize = "none"
+
+// Resize notes that a person wears another size of a family, or NoSize of it. With kept,
+// what the person holds of the family fits whatever its size.
 func (p *Person) Resize(family, size string, kept bool) {
 	before := p.Sizes[family]
 	sizes, outgrown := map[string]string{}, map[string][]string{}
 	maps.Copy(sizes, p.Sizes)
 	maps.Copy(outgrown, p.Outgrown)
 	sizes[family] = size
+	if size == NoSize {
+		delete(sizes, family)
+	}
 	list := slices.DeleteFunc(slices.Clone(outgrown[family]), func(s string) bool { return s == size })
 	switch {
 	case kept:
@@ -109,9 +116,10 @@ func (p *Person) Resize(family, size string, kept bool) {
 	}
 }
 
-// HasOutgrown reports whether pieces of a size of the family fit no more.
-func (p *Person) HasOutgrown(family, size string) bool {
-	return size != p.Sizes[family] && slices.Contains(p.Outgrown[family], size)
+// HasOutgrown reports whether pieces of a size of a family fit no more, where what the
+// person wears in their place is now of the same family or of another.
+func (p *Person) HasOutgrown(family, size, now string) bool {
+	return (size != p.Sizes[family] || family != now) && slices.Contains(p.Outgrown[family], size)
 }
 
 // ActiveOn reports whether the person is employed on d; the last day counts.

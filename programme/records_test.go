@@ -25,7 +25,7 @@ func TestSizesThatSomebodyChangedFromAreKept(t *testing.T) {
 		p.Resize("top", c.size, c.kept)
 		require.Equal(t, c.outgrown, p.Outgrown, c.size)
 		require.Equal(t, c.size, p.Sizes["top"])
-		require.False(t, p.HasOutgrown("top", c.size))
+		require.False(t, p.HasOutgrown("top", c.size, "top"))
 	}
 	p = programme.Person{}
 	p.Resize("top", "M", false)

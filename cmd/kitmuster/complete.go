@@ -76,7 +76,7 @@ func kitWords(shop *programme.Shop, client *programme.Client, p *programme.Perso
 		return nil
 	}
 	var words []string
-	for _, k := range role.Kit {
+	for _, k := range role.For(shop, p).Kit {
 		word := k.Garment
 		if g, ok := shop.Garment(k.Garment); ok {
 			size := p.Sizes[g.SizeFamily]

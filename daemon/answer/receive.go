@@ -134,6 +134,13 @@ func (s *step) unfit(people programme.Roster, n reorder.Named) string {
 	if !ok {
 		return ""
 	}
+	if role, ok := s.client.Role(person.Role); ok && role.HasCuts() {
+		if c, ok := role.In(n.Garment, n.Colour); ok {
+			if now := c[c.Worn(s.shop, person)]; !now.Has(n.Garment, n.Colour) {
+				return "now wears " + now.Newest().Garment
+			}
+		}
+	}
 	if size, known := person.Sizes[g.SizeFamily]; known && size != n.Size && len(g.Sizes) > 1 {
 		return fmt.Sprintf("now wears %s", size)
 	}

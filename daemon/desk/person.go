@@ -220,8 +220,9 @@ func (v *visit) addIssue(p *page.Page, w *wearer) {
 		return
 	}
 	var list []page.Choice
-	for i := range role.Kit {
-		l := &role.Kit[i]
+	kit := role.For(v.Books.Shop, w.Person).Kit
+	for i := range kit {
+		l := &kit[i]
 		if !l.InForce(v.today) {
 			continue
 		}

@@ -29,7 +29,7 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 		return nil, &Refused{Errors: table.Errors{{File: file, Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
 	}
 	r.Notes, r.LeftOut = list.Notes, list.Skipped
-	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putRoster(tx, list, bad, opt) })
+	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putRoster(tx, b.Shop, client, list, bad, opt) })
 	if errors.Is(err, errUndo) {
 		err = nil
 	}
@@ -69,7 +69,7 @@ func Charts(shop *programme.Shop) map[string]*size.Chart {
 	return charts
 }
 
-func (r *Report) putRoster(tx *store.Tx, list *roster.List, bad table.Errors, opt Options) error {
+func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme.Client, list *roster.List, bad table.Errors, opt Options) error {
 	before, err := tx.People(r.Client)
 	if err != nil {
 		return err
@@ -100,5 +100,17 @@ func (r *Report) putRoster(tx *store.Tx, list *roster.List, bad table.Errors, op
 	if _, err := tx.AddImport(store.Import{Kind: r.Kind, Client: r.Client, File: r.File, New: r.New, Known: r.Known}); err != nil {
 		return err
 	}
+	recut(shop, client, before, diff.Changed)
 	return tx.PutPeople(r.Client, diff.Changed)
+}
+
+// recut notes what no longer fits whom a list gives another cut.
+func recut(shop *programme.Shop, client *programme.Client, before programme.Roster, changed []programme.Person) {
+	for i := range changed {
+		p := &changed[i]
+		was, known := before.Find(p.StaffID)
+		if role, ok := client.Role(p.Role); ok && known && role.HasCuts() {
+			role.Recut(shop, was, p)
+		}
+	}
 }

@@ -44,6 +44,7 @@ func (m *move) swap(x *Exchange) error {
 	for _, family := range slices.Sorted(maps.Keys(sizes)) {
 		after.Resize(family, sizes[family], false)
 	}
+	m.recut(before, &after)
 	said := m.differences(before, &after)
 	if len(x.Sizes) > 0 && len(said) == 0 {
 		return fmt.Errorf("that is how %s is entered already; without --size what no longer fits is taken back", who(before))
@@ -97,11 +98,15 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 	if err != nil {
 		return err
 	}
-	for i := range role.Kit {
-		l := &role.Kit[i]
-		old, gone, err := m.outgrownOf(p, l)
+	for _, cuts := range role.Cuts() {
+		old, gone, err := m.outgrownOf(p, cuts)
 		if err != nil {
 			return err
+		}
+		lines := cuts[cuts.Worn(m.books.Shop, p)]
+		l, now := lines.On(m.opt.On)
+		if !now {
+			l = lines.Newest()
 		}
 		g, made := m.books.Shop.Garment(l.Garment)
 		if len(old)+len(gone) == 0 || !made {
@@ -113,7 +118,7 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 		}
 		left := 0
 		for _, w := range lacks {
-			if w.line.Former() != l.Former() {
+			if !cuts.Has(w.sku.Garment, w.sku.Colour) {
 				continue
 			}
 			if left, err = m.pick(p, kit, w); err != nil {
@@ -133,10 +138,10 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 	return nil
 }
 
-// outgrownOf returns the pieces of a kit line that no longer fit: those in use, the
+// outgrownOf returns the pieces of one thing of a kit that no longer fit: those in use, the
 // least worn first, and those that were read as thrown out when new ones came, of
 // which nobody has said that they came back.
-func (m *move) outgrownOf(p *programme.Person, l *programme.KitLine) (inUse, gone []programme.Piece, err error) {
+func (m *move) outgrownOf(p *programme.Person, cuts programme.Cuts) (inUse, gone []programme.Piece, err error) {
 	all, err := m.traced(p, m.opt.On)
 	if err != nil {
 		return nil, nil, err
@@ -144,7 +149,7 @@ func (m *move) outgrownOf(p *programme.Person, l *programme.KitLine) (inUse, gon
 	for i := range all {
 		x := &all[i]
 		switch {
-		case x.SKU.Garment != l.Garment || x.SKU.Colour != l.Colour || !m.outgrown(p, x.SKU):
+		case !cuts.Has(x.SKU.Garment, x.SKU.Colour) || !m.outgrown(p, x.SKU):
 		case x.Ended.IsZero():
 			inUse = append(inUse, *x)
 		default:

@@ -47,7 +47,8 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 	}
 	var out []want
 	day := max(m.opt.On, p.Start)
-	for _, lines := range role.Successions() {
+	for _, cuts := range role.Cuts() {
+		lines := cuts[cuts.Worn(m.books.Shop, p)]
 		on, l, ok := lines.NextWorn(day)
 		if !ok || on != day { // over, or to be handed out when it begins
 			continue
@@ -58,7 +59,7 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 		}
 		size, why := sizeFor(g, p)
 		there := 0
-		for _, of := range lines {
+		for of := range cuts.Lines() {
 			there += held[kitOf{of.Garment, of.Colour}]
 		}
 		n := l.EachOn(p.Start, day) - there
@@ -103,10 +104,10 @@ func (m *move) fitting(p *programme.Person) (map[kitOf]int, error) {
 	return out, nil
 }
 
-// outgrown reports whether a piece is of a size that the person changed from.
+// outgrown reports whether a piece is of a size, or of a cut, that the person changed from.
 func (m *move) outgrown(p *programme.Person, k programme.SKU) bool {
-	g, ok := m.books.Shop.Garment(k.Garment)
-	return ok && p.HasOutgrown(g.SizeFamily, k.Size)
+	role, ok := m.client.Role(p.Role)
+	return ok && role.Outgrown(m.books.Shop, p, k)
 }
 
 // sizeFor returns the size of a garment that a person takes, or why there is none.

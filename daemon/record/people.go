@@ -62,6 +62,7 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	if p.Sizes, err = e.sizes(s.Sizes); err != nil {
 		return p, err
 	}
+	maps.DeleteFunc(p.Sizes, func(_, size string) bool { return size == programme.NoSize })
 	p.StaffID = cmp.Or(s.StaffID, roster.NumberFor(&p))
 	for i := range people {
 		k := &people[i]
@@ -80,7 +81,7 @@ func (e *entry) lacking(p *programme.Person) []string {
 	charts := handover.Charts(e.books.Shop)
 	role, _ := e.client.Role(p.Role)
 	families := map[string]bool{}
-	for _, k := range role.Kit {
+	for _, k := range role.For(e.books.Shop, p).Kit {
 		if g, ok := e.books.Shop.Garment(k.Garment); ok && charts[g.SizeFamily] != nil && p.Sizes[g.SizeFamily] == "" {
 			families[g.SizeFamily] = true
 		}
@@ -107,6 +108,10 @@ func (e *entry) sizes(written map[string]string) (map[string]string, error) {
 		chart := charts[family]
 		if chart == nil {
 			return nil, fmt.Errorf("read %q, but the kinds of sizes are %s", family, strings.Join(slices.Sorted(maps.Keys(charts)), ", "))
+		}
+		if written[family] == programme.NoSize || written[family] == "-" {
+			sizes[family] = programme.NoSize
+			continue
 		}
 		code, want := chart.Find(written[family])
 		if want != "" {
@@ -170,6 +175,9 @@ func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Per
 	for family, size := range sizes {
 		after.Resize(family, size, a.HeldFits)
 	}
+	if !a.HeldFits {
+		e.recut(p, &after)
+	}
 	if site := clean.Line(a.Site); site != "" {
 		after.Site = site
 	}
@@ -183,6 +191,13 @@ func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Per
 		after.End = a.LastDay
 	}
 	return after, e.differences(p, &after), nil
+}
+
+// recut notes what no longer fits where other sizes mean another cut.
+func (e *entry) recut(before, after *programme.Person) {
+	if role, ok := e.client.Role(after.Role); ok && role.HasCuts() {
+		role.Recut(e.books.Shop, before, after)
+	}
 }
 
 func (e *entry) differences(before, after *programme.Person) (said []string) {
@@ -202,6 +217,11 @@ func (e *entry) differences(before, after *programme.Person) (said []string) {
 	for _, family := range slices.Sorted(maps.Keys(after.Sizes)) {
 		if before.Sizes[family] != after.Sizes[family] {
 			said = append(said, fmt.Sprintf("size %s %s", family, after.Sizes[family]))
+		}
+	}
+	for _, family := range slices.Sorted(maps.Keys(before.Sizes)) {
+		if after.Sizes[family] == "" {
+			said = append(said, fmt.Sprintf("no size %s any more", family))
 		}
 	}
 	if !reflect.DeepEqual(before.Outgrown, after.Outgrown) && maps.Equal(before.Sizes, after.Sizes) {

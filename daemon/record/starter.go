@@ -104,9 +104,9 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 	}
 	changed := false
 	for family, size := range sizes {
-		switch p.Sizes[family] {
-		case size:
-		case "":
+		switch had := p.Sizes[family]; {
+		case had == size || had == "" && size == programme.NoSize:
+		case had == "":
 			p.Resize(family, size, false)
 			changed = true
 		default:
@@ -114,6 +114,7 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 		}
 	}
 	if changed {
+		m.recut(known, &p)
 		return p, m.put(known, p)
 	}
 	return p, nil

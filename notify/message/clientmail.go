@@ -49,7 +49,7 @@ type offer struct {
 }
 
 func (r *Reorder) offer() (*offer, error) {
-	t := notation{shop: r.Shop, near: r.Proposal.AsOf}
+	t := notation{shop: r.Shop, client: r.Client, near: r.Proposal.AsOf}
 	d, err := r.distribute(t)
 	if err != nil {
 		return nil, err

@@ -90,7 +90,7 @@ func (r *Reorder) list(d distribution) []listRow {
 	var rows []listRow
 	for _, row := range d.people {
 		for _, n := range row.named {
-			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, notation{shop: r.Shop}.reason(r.People, &n), row.printed[n.SKU]})
+			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, notation{shop: r.Shop, client: r.Client}.reason(r.People, &n), row.printed[n.SKU]})
 		}
 	}
 	for _, x := range d.pool {

@@ -239,6 +239,15 @@ func (o *offer) firmPeople() []personRow {
 	return out
 }
 
+// cutWords names the cuts between which somebody has to choose: Tunic or Ladies' tunic.
+func (o *offer) cutWords(c programme.Cuts) string {
+	var names []string
+	for _, lines := range c {
+		names = append(names, o.t.garment(lines.Newest().Garment))
+	}
+	return strings.Join(names, " or ")
+}
+
 // questions asks for sizes that are not known, or in which a garment is not made, and
 // for names that cannot be printed.
 func (o *offer) questions() []string {
@@ -258,7 +267,7 @@ func (o *offer) questions() []string {
 			continue
 		}
 		asked := map[string]bool{}
-		for _, k := range role.Kit {
+		for _, k := range role.For(o.Shop, x).Kit {
 			g, ok := o.Shop.Garment(k.Garment)
 			if !ok || g.SizeFamily == "one" || len(g.Sizes) < 2 || asked[g.SizeFamily] {
 				continue
@@ -269,6 +278,9 @@ func (o *offer) questions() []string {
 			}
 			asked[g.SizeFamily] = true
 			what := fmt.Sprintf("which size in %s? We know none.", o.t.garment(k.Garment))
+			if c, ok := role.In(k.Garment, k.Colour); ok && size == "" && len(c) > 1 {
+				what = fmt.Sprintf("which size, and in %s? We know none.", o.cutWords(c))
+			}
 			if size != "" {
 				what = fmt.Sprintf("size %s is on the list, but %s is not made in it. Which fits?", clean.Short(size), o.t.garment(k.Garment))
 			}

@@ -163,7 +163,7 @@ func DayRows(shop *programme.Shop, client *programme.Client, people []programme.
 			}
 		}
 		if role, ok := client.Role(p.Role); ok && there {
-			for _, k := range role.Kit {
+			for _, k := range role.For(shop, p).Kit {
 				if k.From > week.Add(6) || !k.Until.IsZero() && k.Until < week {
 					continue
 				}

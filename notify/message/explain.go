@@ -16,7 +16,7 @@ import (
 // Explain returns the arithmetic behind every number of a proposal, for the owner:
 // it shows costs. People name the staff; they may be nil.
 func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
-	e := explanation{t: notation{shop: shop}, client: client, p: p, people: people}
+	e := explanation{t: notation{shop: shop, client: client}, client: client, p: p, people: people}
 	e.Title = fmt.Sprintf("Why: proposal %d for %s", p.Number, clientName(client))
 	e.Heading(1, fmt.Sprintf("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf)))
 	e.plans()

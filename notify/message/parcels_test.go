@@ -74,7 +74,7 @@ func TestAnExchangeIsNotSaidToBeMissing(t *testing.T) {
 		r.Proposal.Named[i].Why = programme.CauseOwed
 	}
 	for i := range r.People {
-		r.People[i].Outgrown = map[string][]string{"top": {"S"}, "one": {"x"}}
+		r.People[i].Outgrown = map[string][]string{"top": {"XS"}, "one": {"x"}}
 	}
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)

@@ -14,6 +14,8 @@ import (
 // notation writes dates, money and names as one shop's people read them.
 type notation struct {
 	shop *programme.Shop
+	// client says what is a cut of what, where one is known.
+	client *programme.Client
 	// near leaves the year out of days that are close to it; no date keeps it.
 	near programme.Date
 }
@@ -117,10 +119,19 @@ func (t notation) reason(people []programme.Person, n *reorder.Named) string {
 	return n.Why.Word()
 }
 
-// exchanged reports whether a piece is owed since the person changed size.
+// exchanged reports whether a piece is owed since the person changed size, or cut.
 func (t notation) exchanged(people []programme.Person, n *reorder.Named) bool {
+	p := findPerson(people, n.StaffID)
+	if n.Why != programme.CauseOwed || len(p.Outgrown) == 0 {
+		return false
+	}
+	if t.client != nil {
+		if role, ok := t.client.Role(p.Role); ok {
+			return role.Exchanges(t.shop, &p, n.SKU)
+		}
+	}
 	g, ok := t.shop.Garment(n.Garment)
-	return ok && n.Why == programme.CauseOwed && len(findPerson(people, n.StaffID).Outgrown[g.SizeFamily]) > 0
+	return ok && len(p.Outgrown[g.SizeFamily]) > 0
 }
 
 // percent writes a rate: 8.25 %, and 20 % for 20.00.

@@ -137,7 +137,7 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	replaced := f.replace(days, whole)
 	ends := f.starterEnds()
 	known, kit := f.startersBy(days, ends), f.kitBy(days)
-	h := newHires(f.in, f.places, days, f.people(days))
+	h := newHires(f.in, f.outfits, days, f.people(days))
 	h.ends = ends.hired(days)
 	resized := f.resizes(days)
 	for i, k := range f.lines {

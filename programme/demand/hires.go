@@ -21,9 +21,9 @@ const (
 // Kits tie garments together: per size each role brings whole multiples of
 // its kit, and all sizes together whole kits.
 type hires struct {
-	shop   *programme.Shop
-	client *programme.Client
-	staff  *Staffing
+	shop    *programme.Shop
+	outfits *outfits
+	staff   *Staffing
 	// lines are, by role, the lines of the kit that starters of the time looked at are
 	// given in it.
 	lines [][]issued
@@ -40,10 +40,10 @@ type issued struct {
 	part, whole float64
 }
 
-func newHires(in *Input, places map[string][]place, days, known int) *hires {
+func newHires(in *Input, outfits *outfits, days, known int) *hires {
 	s := &in.Staffing
 	season := s.season(in.AsOf, float64(days))
-	h := &hires{shop: in.Shop, client: in.Client, staff: s, rates: s.Joining.Nodes(rateNodes), lines: issuedLines(in, places, days)}
+	h := &hires{shop: in.Shop, outfits: outfits, staff: s, rates: s.Joining.Nodes(rateNodes), lines: issuedLines(in, outfits, days)}
 	mean := s.Joining.Mean() * season
 	left := 1.0
 	if mean > 0 { // starters already on the roster are part of the intake
@@ -84,8 +84,8 @@ func (h *hires) all(is func(*programme.KitLine) bool) pmf {
 // meanEnds returns ends averaged over the pieces that starters take of the lines chosen.
 func (h *hires) meanEnds(is func(*programme.KitLine) bool) float64 {
 	sum, pieces := 0.0, 1e-300
-	for i := range h.client.Roles {
-		share := h.staff.RoleShare[h.client.Roles[i].Code]
+	for i := range h.outfits.roles {
+		share := h.staff.RoleShare[h.outfits.roles[i].Code]
 		for _, l := range h.lines[i] {
 			if is(l.KitLine) {
 				n := share * (l.part*float64(l.AtFirst()) + l.whole*float64(l.Each-l.AtFirst()))
@@ -158,10 +158,10 @@ func (h *hires) arriving(expected float64, share func(role string) float64, part
 
 // issuedLines are the lines of each role's kit with the part of the starters of some
 // days who are given them within those days.
-func issuedLines(in *Input, places map[string][]place, days int) [][]issued {
-	out := make([][]issued, len(in.Client.Roles))
-	for i := range in.Client.Roles {
-		for _, at := range places[in.Client.Roles[i].Code] {
+func issuedLines(in *Input, outfits *outfits, days int) [][]issued {
+	out := make([][]issued, len(outfits.roles))
+	for i := range outfits.roles {
+		for _, at := range outfits.places[outfits.roles[i].Code] {
 			if len(at.lines) == 1 && at.lines.Always() {
 				l := &at.lines[0]
 				out[i] = append(out[i], issued{l, 1, in.there(l, days)})
@@ -236,7 +236,7 @@ func (h *hires) arrivals(expected float64, share func(role string) float64, each
 	}
 	f := certainly(0)
 	for i, portions := range each {
-		role := h.client.Roles[i].Code
+		role := h.outfits.roles[i].Code
 		for _, p := range portions {
 			f = f.plus(kits(expected*share(role)*p.share*h.staff.RoleShare[role], p.pieces))
 		}
@@ -255,7 +255,7 @@ func (h *hires) together(expected float64, share func(role string) float64, m fl
 	}
 	one, taking := make([]float64, most/unit+1), 0.0
 	for i, portions := range each {
-		role := h.client.Roles[i].Code
+		role := h.outfits.roles[i].Code
 		for _, p := range portions {
 			takes := share(role) * p.share * h.staff.RoleShare[role]
 			one[p.pieces/unit] += takes

@@ -56,7 +56,7 @@ type scene struct {
 	owed     []int
 	short    []Short
 	starters []starter
-	places   map[string][]place
+	outfits  *outfits
 	// laters and presences are shared by those for whom they are the same.
 	laters    map[string]*later
 	presences map[*wear.Use]*presence
@@ -115,7 +115,7 @@ type starter struct {
 }
 
 func newScene(in *Input) *scene {
-	s := &scene{in: in, at: map[programme.SKU]int{}, places: placesOf(in), laters: map[string]*later{}, presences: map[*wear.Use]*presence{}}
+	s := &scene{in: in, at: map[programme.SKU]int{}, outfits: outfitsOf(in.Shop, in.Client, in.Staff), laters: map[string]*later{}, presences: map[*wear.Use]*presence{}}
 	s.listLines()
 	held := s.piecesByHolder()
 	for i := range in.Staff {
@@ -149,8 +149,8 @@ func (s *scene) listLines() {
 			all = append(all, k)
 		}
 	}
-	for _, r := range s.in.Client.Roles {
-		for k := range linesOf(s.places[r.Code]) {
+	for _, r := range s.outfits.roles {
+		for k := range linesOf(s.outfits.places[r.Code]) {
 			g, ok := s.in.Shop.Garment(k.Garment)
 			if !ok || s.in.over(&r, k) {
 				continue
@@ -191,18 +191,19 @@ func (s *scene) rank(k programme.SKU) int {
 // addPerson takes up what somebody holds, is owed, or will be issued on a known day.
 func (s *scene) addPerson(p *programme.Person, held map[holding][]*programme.Piece) {
 	inKit := map[holding]bool{}
-	for i := range s.places[p.Role] {
-		at := &s.places[p.Role][i]
+	places := s.outfits.places[s.outfits.role(p)]
+	for i := range places {
+		at := &places[i]
 		var pieces []*programme.Piece
-		for _, l := range at.lines {
+		for l := range at.held() {
 			k := holding{p.StaffID, l.Garment, l.Colour}
 			inKit[k] = true
 			pieces = append(pieces, held[k]...)
 		}
 		s.addHolding(p, at, pieces)
 	}
-	for _, r := range s.in.Client.Roles { // pieces of a former role's kit are worn on, not replaced
-		for l := range linesOf(s.places[r.Code]) {
+	for _, r := range s.outfits.roles { // pieces of a former role's kit are worn on, not replaced
+		for l := range linesOf(s.outfits.places[r.Code]) {
 			k := holding{p.StaffID, l.Garment, l.Colour}
 			if pieces := held[k]; len(pieces) > 0 && !inKit[k] {
 				inKit[k] = true
@@ -252,11 +253,11 @@ func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.P
 const never programme.Date = math.MaxInt32
 
 // holdAll adds a holder for each line of a place that somebody has pieces of; surplus
-// of them are beyond the kit, the oldest line's first.
+// of them are beyond the kit, another cut's and the oldest line's first.
 func (s *scene) holdAll(p *programme.Person, at *place, pieces []*programme.Piece, surplus int) {
-	for i := range at.lines {
-		l, of := &at.lines[i], pieces
-		if len(at.lines) > 1 {
+	for l := range at.held() {
+		of := pieces
+		if len(at.lines)+len(at.others) > 1 {
 			of = slices.DeleteFunc(slices.Clone(pieces), func(x *programme.Piece) bool { return !ofLine(x, l) })
 		}
 		if len(of) > 0 {
@@ -332,8 +333,8 @@ func (s *scene) wantMore(p *programme.Person, at *place, now *programme.KitLine,
 	}
 }
 
-// fitting parts the pieces that somebody holds into those that fit and those of a
-// size that they changed from, where what they need now is k.
+// fitting parts the pieces that somebody holds into those that fit and those of a size,
+// or of a cut, that they changed from, where what they need now is k.
 func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programme.Piece) (fit, outgrown []*programme.Piece) {
 	g, ok := s.in.Shop.Garment(k.Garment)
 	if !ok || len(p.Outgrown) == 0 || k.Size != p.Sizes[g.SizeFamily] {
@@ -344,7 +345,7 @@ func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programm
 		if own, ok := s.in.Shop.Garment(piece.SKU.Garment); ok {
 			family = own.SizeFamily
 		}
-		if p.HasOutgrown(family, piece.SKU.Size) {
+		if p.HasOutgrown(family, piece.SKU.Size, g.SizeFamily) {
 			outgrown = append(outgrown, piece)
 		} else {
 			fit = append(fit, piece)

@@ -71,7 +71,7 @@ func (f *forecast) people(days int) int {
 
 // sized reports whether any piece of a person's kit can be named with its size.
 func (s *scene) sized(p *programme.Person) bool {
-	for l := range linesOf(s.places[p.Role]) {
+	for l := range linesOf(s.outfits.places[s.outfits.role(p)]) {
 		if _, known := s.skuFor(p, l, nil); known {
 			return true
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -12,18 +13,22 @@ import (
 // place is one thing of a role's kit with the lines that follow one another in it.
 type place struct {
 	lines programme.Succession
+	// others are its other cuts: nothing of them is given, but what somebody who changed
+	// from one of them holds is worn on.
+	others []programme.Succession
 }
 
-// placesOf are the places of each role's kit by the role's code, in the order of the kit.
-func placesOf(in *Input) map[string][]place {
-	out := make(map[string][]place, len(in.Client.Roles))
-	for i := range in.Client.Roles {
-		r := &in.Client.Roles[i]
-		for _, lines := range r.Successions() {
-			out[r.Code] = append(out[r.Code], place{lines})
+// held yields the lines of which pieces count, those of other cuts first.
+func (at *place) held() iter.Seq[*programme.KitLine] {
+	return func(yield func(*programme.KitLine) bool) {
+		for _, lines := range slices.Concat(at.others, []programme.Succession{at.lines}) {
+			for i := range lines {
+				if !yield(&lines[i]) {
+					return
+				}
+			}
 		}
 	}
-	return out
 }
 
 // over reports whether nobody is given pieces of a line any more: it has ended, and

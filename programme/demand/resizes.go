@@ -102,8 +102,9 @@ func (f *forecast) resizes(days int) *resizes {
 // resizesOf adds what one person would exchange.
 func (f *forecast) resizesOf(p *programme.Person, r *resizes, end programme.Date) {
 	families := map[string]int{}
-	for i := range f.places[p.Role] {
-		on, l, ok := f.need(p, &f.places[p.Role][i])
+	places := f.outfits.places[f.outfits.role(p)]
+	for i := range places {
+		on, l, ok := f.need(p, &places[i])
 		if !ok || on > end {
 			continue
 		}

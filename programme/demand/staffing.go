@@ -28,7 +28,8 @@ type Staffing struct {
 	Resizing wear.Gamma
 	// JoinTogether and LeaveTogether are the groups in which people come and go on one day.
 	JoinTogether, LeaveTogether Groups
-	// RoleShare is each role's share of hires, by role code; shares sum to 1.
+	// RoleShare is each role's share of hires, by role code; shares sum to 1. A role of
+	// which people wear several cuts has a code for each.
 	RoleShare map[string]float64
 	// Months are the busy-month factors, mean 1 over the year.
 	Months wear.Season
@@ -59,9 +60,10 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	if !client.Known {
 		s.Resizing = learnResizing(shop, client, staff, past.personYears)
 	}
-	s.RoleShare = roleShares(client, staff, asOf)
+	worn := outfitsOf(shop, client, staff)
+	s.RoleShare = roleShares(client, worn, staff, asOf)
 	s.Sizes = sizeMixes(shop, client, staff)
-	s.RoleSizes = roleSizes(shop, client, staff, s.Sizes)
+	s.RoleSizes = roleSizes(shop, client, worn, staff, s.Sizes)
 	return s
 }
 
@@ -182,22 +184,31 @@ func joining(client *programme.Client, replaced float64) wear.Gamma {
 	return wear.Gamma{Count: rate * strength, Exposure: strength}
 }
 
-// roleShares returns the stated shares of roles, else the shares of the people there, each role with half a head more.
-func roleShares(client *programme.Client, staff []programme.Person, asOf programme.Date) map[string]float64 {
-	shares := make(map[string]float64, len(client.Roles))
-	sum := 0.0
-	for _, r := range client.Roles {
-		w := client.Intake.PerRole[r.Code]
-		if len(client.Intake.PerRole) == 0 {
-			w = 0.5
-			for i := range staff {
-				if staff[i].Role == r.Code && staff[i].ActiveOn(asOf) {
-					w++
-				}
-			}
+// roleShares returns the stated shares of roles, else the shares of the people there, each
+// role with half a head more. Cuts share what is stated of their role as they are worn.
+func roleShares(client *programme.Client, worn *outfits, staff []programme.Person, asOf programme.Date) map[string]float64 {
+	shares := make(map[string]float64, len(worn.roles))
+	for _, r := range worn.roles {
+		shares[r.Code] = 0.5
+	}
+	for i := range staff {
+		if code := worn.role(&staff[i]); staff[i].ActiveOn(asOf) && shares[code] > 0 && worn.told(&staff[i]) {
+			shares[code]++
 		}
-		shares[r.Code] = w
-		sum += w
+	}
+	if stated := client.Intake.PerRole; len(stated) > 0 {
+		heads := map[string]float64{}
+		for _, r := range worn.roles {
+			heads[worn.of[r.Code]] += shares[r.Code]
+		}
+		for _, r := range worn.roles {
+			of := worn.of[r.Code]
+			shares[r.Code] *= stated[of] / heads[of]
+		}
+	}
+	sum := 0.0
+	for _, r := range worn.roles {
+		sum += shares[r.Code]
 	}
 	for code := range shares {
 		if sum > 0 {
@@ -223,16 +234,20 @@ func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme
 
 // roleSizes weighs, per role and family, the client's mix without the role's people
 // as the number of people that the shop's mix is worth, and adds the role's own.
-func roleSizes(shop *programme.Shop, client *programme.Client, staff []programme.Person, all map[string][]programme.SizeShare) map[string]map[string][]programme.SizeShare {
+func roleSizes(shop *programme.Shop, client *programme.Client, worn *outfits, staff []programme.Person, all map[string][]programme.SizeShare) map[string]map[string][]programme.SizeShare {
 	out := map[string]map[string][]programme.SizeShare{}
-	for _, r := range client.Roles {
+	roles := make([]string, len(staff))
+	for i := range staff {
+		roles[i] = worn.role(&staff[i])
+	}
+	for _, r := range worn.roles {
 		out[r.Code] = map[string][]programme.SizeShare{}
 		for family, mix := range all {
 			own := make([]float64, len(mix))
 			sum := 0.0
 			for i, m := range mix {
 				for j := range staff {
-					if !client.Known && staff[j].Role == r.Code && staff[j].Sizes[family] == m.Size {
+					if !client.Known && roles[j] == r.Code && staff[j].Sizes[family] == m.Size {
 						own[i]++
 					}
 				}

@@ -91,7 +91,7 @@ func (r *Raise) add(in *demand.Input, s demand.Short, sooner, people int) {
 	r.Cost += cost * programme.Money(s.Pieces)
 }
 
-// claim is what somebody is owed of one place of the kit.
+// claim is what somebody is owed of one place of the kit, in whichever cut.
 type claim struct {
 	staffID string
 	of      programme.Former
@@ -104,9 +104,9 @@ func claimOf(in *demand.Input, s demand.Short) claim {
 	if !ok {
 		return c
 	}
-	for _, lines := range role.Successions() {
-		if lines.Has(s.Garment, s.Colour) {
-			c.of = lines[0].Former()
+	for _, cuts := range role.Cuts() {
+		if cuts.Has(s.Garment, s.Colour) {
+			c.of = cuts[0][0].Former()
 		}
 	}
 	return c

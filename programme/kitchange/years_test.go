@@ -158,7 +158,7 @@ func (y *years) give(p *reorder.Proposal, on programme.Date) {
 	for _, n := range p.Named {
 		who, _ := programme.Roster(y.staff).Find(n.StaffID)
 		for range n.Pieces {
-			if !who.ActiveOn(on) || who.HasOutgrown("top", n.Size) { // ordered before the change of size
+			if !who.ActiveOn(on) || who.HasOutgrown("top", n.Size, "top") { // ordered before the change of size
 				y.stock[n.SKU]++
 				continue
 			}

@@ -38,7 +38,7 @@ type Assumption struct {
 // again are known; of a garment, colour and size no order is taken that is not
 // newer than the newest known.
 func Assume(orders []programme.Movement, people []programme.Person, client *programme.Client, catalogue []programme.Garment, ledger []programme.Movement, asOf programme.Date) Assumption {
-	s := &spreader{people: slices.Clone(people), client: client, asOf: asOf, garments: map[string]*programme.Garment{}, held: map[holding]int{}, serial: map[string]int{}}
+	s := &spreader{people: slices.Clone(people), client: client, shop: &programme.Shop{Garments: catalogue}, asOf: asOf, garments: map[string]*programme.Garment{}, held: map[holding]int{}, serial: map[string]int{}}
 	slices.SortFunc(s.people, func(a, b programme.Person) int { return cmp.Compare(a.StaffID, b.StaffID) })
 	for i := range catalogue {
 		s.garments[catalogue[i].Code] = &catalogue[i]
@@ -67,6 +67,7 @@ type holding struct {
 type spreader struct {
 	people   []programme.Person
 	client   *programme.Client
+	shop     *programme.Shop // of the catalogue alone
 	asOf     programme.Date
 	garments map[string]*programme.Garment
 	held     map[holding]int
@@ -170,7 +171,7 @@ func (s *spreader) each(p *programme.Person, sku programme.SKU) int {
 	if !ok {
 		return 0
 	}
-	if l, ok := role.Line(sku.Garment, sku.Colour); ok {
+	if l, ok := role.For(s.shop, p).Line(sku.Garment, sku.Colour); ok {
 		return l.Each
 	}
 	return 0

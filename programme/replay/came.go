@@ -75,7 +75,8 @@ func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Perso
 		return nil
 	}
 	var needs []Need
-	for _, lines := range role.Successions() {
+	for _, cuts := range role.Cuts() {
+		lines := cuts[cuts.Worn(shop, p)]
 		on, line, ok := lines.NextWorn(p.Start)
 		if !ok {
 			continue

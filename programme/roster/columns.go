@@ -52,9 +52,12 @@ func (r *reader) form() *table.Form[Row] {
 		Empty: "there is no row below the heading; write one for each person",
 	}
 	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
-		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family, Also: sizeWords[family],
+		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family, Also: slices.Concat(sizeWords[family], cutWords(family)),
 			Read:  func(c table.Cell, x *Row) { r.size(c, family, x) },
 			Write: func(x *Row) string { return x.Person.Sizes[family] }})
+	}
+	if r.cutAt = len(f.Columns); len(r.cuts) > 0 {
+		f.Columns = append(f.Columns, table.Column[Row]{Name: "cut", Also: []string{"fit", "gender", "sex", "m/f", "ladies/mens", "mens/ladies"}, Read: readCut})
 	}
 	if r.opt.Sizes == nil {
 		f.Open = table.Open[Row]{Prefix: "size_", Hints: sizeWords, Read: r.size}
@@ -143,6 +146,9 @@ func afterStart(c table.Cell, x *Row) {
 func (r *reader) size(c table.Cell, family string, x *Row) {
 	raw := c.Text()
 	if raw == "" || raw == "-" || strings.EqualFold(raw, "n/a") {
+		return
+	}
+	if r.sizeOfCut(c, raw, family, x) {
 		return
 	}
 	if chart := r.opt.Sizes[family]; chart != nil {

@@ -204,6 +204,7 @@ func NumberFor(p *programme.Person) string {
 }
 
 func (c *comparison) join(p programme.Person) {
+	maps.DeleteFunc(p.Sizes, func(_, size string) bool { return size == programme.NoSize })
 	for _, k := range c.byName[nameKey(p.Name)] {
 		if k.Start == p.Start {
 			c.diff.Twins = append(c.diff.Twins, Change{Before: *k, After: p})

@@ -47,6 +47,10 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.own = map[string]bool{}
+	for i, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
+		r.own[family] = list.Has(colPrint + 1 + i)
+	}
 	if !list.Has(colName) && (!list.Has(colFirst) || !list.Has(colLast)) {
 		return nil, table.Errors{{File: file, Line: list.HeadingLine(), Want: `no heading says name (or first_name and last_name); name the column, or map yours with --map "Your heading=name"`}}
 	}
@@ -79,6 +83,9 @@ type reader struct {
 	roleMap map[string]string // plain role of the file -> role code, "" = left out
 	mapped  map[string]bool   // those that a row had
 	seen    map[string]int    // staff number or name with start -> line
+	cuts    cutFamilies
+	cutAt   int             // the column that says which cut somebody wears, where there are cuts
+	own     map[string]bool // families with a column of their own in the file
 }
 
 func newReader(opt Options) *reader {
@@ -91,6 +98,7 @@ func newReader(opt Options) *reader {
 		}
 		r.opt.Headings[theirs] = ours
 	}
+	r.cuts = cutFamiliesOf(opt.Sizes)
 	if opt.Roles != nil {
 		r.roles = match.ChoicesOf(opt.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	}

@@ -304,6 +304,7 @@ func checkRole(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, 
 		checkKit(r, at(n, "kit", j), c, s, role, &role.Kit[j], garments)
 	}
 	checkChanges(r, n, s, role, garments)
+	checkCuts(r, n, s, role)
 }
 
 func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, role *programme.Role, k *programme.KitLine, garments []string) {

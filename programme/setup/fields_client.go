@@ -342,6 +342,7 @@ func kitFields() []field[programme.KitLine] {
 		value("until", "last day of the line; left out = until further notice, or until the one in its place begins", func(k *K) *programme.Date { return &k.Until }, parseKitDay, programme.Date.String, same(programme.Date(0))),
 		value("instead_of", "the line whose place it takes, as garment/colour, such as apron/burgundy", func(k *K) *programme.Former { return &k.InsteadOf }, parseFormer, formatFormer, same(programme.Former{})),
 		changeField(),
+		value("cut_of", "the line of the kit that this one is another cut of, as garment/colour, such as polo/navy: it is for those who have a size in its garment's size_family, the other for the rest", func(k *K) *programme.Former { return &k.CutOf }, parseFormer, formatFormer, same(programme.Former{})),
 		joined(value("months", "when it is worn, such as april-september or may-june, december; put away otherwise; left out = all the year", func(k *K) *programme.Months { return &k.Months }, parseMonths, formatMonths, programme.Months.All)),
 	}
 }

@@ -2,6 +2,7 @@ package setup
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -39,7 +40,7 @@ func parseFormer(s string) (programme.Former, error) {
 	}
 	garment, colour = strings.TrimSpace(garment), strings.TrimSpace(colour)
 	if _, err := ParseCode(garment); err != nil || !ok || colour == "" {
-		return programme.Former{}, fmt.Errorf("read %q; write garment and colour of the line whose place it takes, such as apron/burgundy", short(s))
+		return programme.Former{}, fmt.Errorf("read %q; write garment and colour of another line, such as apron/burgundy", short(s))
 	}
 	colour, err := parseText(colour)
 	return programme.Former{Garment: garment, Colour: colour}, err
@@ -195,6 +196,39 @@ func checkFormer(r *reader, n *yaml.Node, path string, s *programme.Shop, role *
 			r.wrong(n, path, "%s begins on %s itself; this line must begin later than that", formatFormer(k.InsteadOf), f.From)
 		case f.Until >= k.From:
 			r.wrong(n, path, "%s stays until %s, and this line begins on %s; take out the until, or move one of the days", formatFormer(k.InsteadOf), f.Until, k.From)
+		}
+	}
+}
+
+// checkCuts looks whether the lines that are cuts of others can be told apart by sizes.
+func checkCuts(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Role) {
+	for j := range role.Kit {
+		k := &role.Kit[j]
+		if k.CutOf == (programme.Former{}) {
+			continue
+		}
+		path, cut := join("roles."+role.Code+".kit", k.Garment), child(at(n, "kit", j), "cut_of")
+		path = join(path, "cut_of")
+		i := slices.IndexFunc(role.Kit, func(l programme.KitLine) bool { return l.Former() == k.CutOf })
+		switch {
+		case k.CutOf == k.Former():
+			r.wrong(cut, path, "a line cannot be a cut of itself; name the line for everybody else")
+			continue
+		case i < 0:
+			r.wrong(cut, path, "the kit has no line %s; name one that it has, as garment/colour", formatFormer(k.CutOf))
+			continue
+		case role.Kit[i].CutOf != (programme.Former{}):
+			r.wrong(cut, path, "%s is a cut of %s itself; name that one", formatFormer(k.CutOf), formatFormer(role.Kit[i].CutOf))
+			continue
+		}
+		own, ok := s.Garment(k.Garment)
+		other, made := s.Garment(k.CutOf.Garment)
+		switch {
+		case !ok || !made:
+		case own.SizeFamily == other.SizeFamily:
+			r.wrong(cut, path, "%s and %s both take a person's size of %s, so nobody could tell who wears which; give %s a size_family of its own in shop.yaml, such as ladies-%s", own.Code, other.Code, own.SizeFamily, own.Code, own.SizeFamily)
+		case len(own.Sizes) == 1:
+			r.wrong(cut, path, "%s comes in one size, so no size says who wears it", own.Code)
 		}
 	}
 }

@@ -54,3 +54,30 @@ func TestAKitLineTakesThePlaceOfAnother(t *testing.T) {
 	require.Equal(t, programme.NewDate(2027, 3, 1), line.From)
 	require.Contains(t, string(setup.WriteClient(c)), "instead_of: tee/black")
 }
+
+func TestALineIsAnotherCutOfOne(t *testing.T) {
+	shop, text := cornerPress(t), string(file(t, "client.yaml"))
+	tee, _ := shop.Garment("tee")
+	ladies, plain, single := *tee, *tee, *tee
+	ladies.Code, ladies.SizeFamily = "tee-ladies", "ladies-top"
+	plain.Code = "tee-slim"
+	single.Code, single.SizeFamily, single.Sizes = "tee-wrap", "wrap", tee.Sizes[:1]
+	shop.Garments = append(shop.Garments, ladies, plain, single)
+	line := func(garment, of string) string {
+		return "      - {garment: " + garment + ", colour: black, each: 5, wears_a_week: 5, cut_of: " + of + "}\n"
+	}
+	c, err := setup.ReadClient("bunshop.yaml", []byte(text+line("tee-ladies", "tee/black")), shop)
+	require.NoError(t, err)
+	require.Equal(t, programme.Former{Garment: "tee", Colour: "black"}, c.Roles[0].Kit[1].CutOf)
+	require.Contains(t, string(setup.WriteClient(c)), "cut_of: tee/black")
+	for add, want := range map[string]string{
+		line("tee-ladies", "tee/white"):                                        "roles.counter.kit.tee-ladies.cut_of: the kit has no line tee/white; name one that it has, as garment/colour",
+		line("tee-ladies", "tee-ladies/black"):                                 "a line cannot be a cut of itself; name the line for everybody else",
+		line("tee-slim", "tee/black"):                                          "tee-slim and tee both take a person's size of top, so nobody could tell who wears which; give tee-slim a size_family of its own in shop.yaml, such as ladies-top",
+		line("tee-wrap", "tee/black"):                                          "tee-wrap comes in one size, so no size says who wears it",
+		line("tee-ladies", "tee/black") + line("tee-wrap", "tee-ladies/black"): "tee-ladies/black is a cut of tee/black itself; name that one",
+	} {
+		_, err := setup.ReadClient("bunshop.yaml", []byte(text+add), shop)
+		require.ErrorContains(t, err, want)
+	}
+}

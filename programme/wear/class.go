@@ -67,6 +67,8 @@ type Use struct {
 	// took its place while these are worn on, in its months.
 	Worn Worn
 	line programme.KitLine
+	// place is the first line of the place in the kit that several lines share.
+	place programme.Former
 	// unworn is when none of them is; nil = they are worn on every day.
 	unworn Absence
 }
@@ -104,17 +106,20 @@ func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experien
 	}
 	b.regime = shop.Baselines.Regimes[i]
 	for _, role := range client.Roles {
-		for _, lines := range role.Successions() {
-			if err := b.addUses(role.Code, lines); err != nil {
-				return nil, fmt.Errorf("client %s, role %s: %w", client.Code, role.Code, err)
+		for _, cuts := range role.Cuts() {
+			for _, lines := range cuts {
+				if err := b.addUses(role.Code, lines, cuts); err != nil {
+					return nil, fmt.Errorf("client %s, role %s: %w", client.Code, role.Code, err)
+				}
 			}
 		}
 	}
 	return b, nil
 }
 
-// addUses takes up lines of a kit that took each other's place; most by themselves.
-func (b *Book) addUses(role string, lines programme.Succession) error {
+// addUses takes up lines of a kit that took each other's place, most by themselves, of
+// which the kit may have other cuts.
+func (b *Book) addUses(role string, lines programme.Succession, cuts programme.Cuts) error {
 	unworn := Absence(lines.Unworn(firstDay, lastDay))
 	for _, line := range lines {
 		u, err := b.use(line)
@@ -122,6 +127,9 @@ func (b *Book) addUses(role string, lines programme.Succession) error {
 			return err
 		}
 		u.line, u.unworn, u.Worn = line, unworn, Worn(lines)
+		if len(lines) > 1 || len(cuts) > 1 {
+			u.place = cuts[0][0].Former()
+		}
 		b.uses[useKey{role, line.Garment, line.Colour}] = u
 		if any := (useKey{"", line.Garment, line.Colour}); b.uses[any] == nil {
 			b.uses[any] = u

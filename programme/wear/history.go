@@ -112,7 +112,7 @@ func (h *History) hide(expected bool) {
 // holdings tells which movements are of one person's pieces of one place in the kit.
 type holdings struct {
 	people map[string]*programme.Person
-	// first is, of lines that took the place of others, the first of them; nil where
+	// first is, of lines that took the place of others or are cuts of them, the first of them; nil where
 	// no kit has such.
 	first map[useKey]programme.Former
 }
@@ -120,11 +120,11 @@ type holdings struct {
 func (b *Book) holdings(people map[string]*programme.Person) *holdings {
 	h := &holdings{people: people}
 	for key, u := range b.uses {
-		if len(u.Worn) > 1 {
+		if u.place != (programme.Former{}) {
 			if h.first == nil {
 				h.first = map[useKey]programme.Former{}
 			}
-			h.first[key] = u.Worn[0].Former()
+			h.first[key] = u.place
 		}
 	}
 	return h

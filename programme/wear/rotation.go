@@ -1,11 +1,13 @@
 package wear
 
 import (
+	"slices"
+
 	"github.com/kitmuster/kitmuster/programme"
 )
 
 // rotation follows one person's pieces of one garment and colour, or of lines of
-// a kit that took each other's place; its slices are used again for the next.
+// a kit that took each other's place or are cuts of one thing; its slices are used again for the next.
 type rotation struct {
 	batches []batch
 	ends    []closing
@@ -71,7 +73,7 @@ type portion struct {
 }
 
 func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Movement, asOf programme.Date, h *History) {
-	sku, role, until := moves[0].SKU, "", asOf
+	sku, role, until := lastIssued(moves), "", asOf
 	left := false
 	if person != nil {
 		role = person.Role
@@ -99,6 +101,16 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 		r.emitHeld(moves[0], asOf, h)
 	}
 	r.tell(h)
+}
+
+// lastIssued is what was handed out last, which is of the cut that is worn now.
+func lastIssued(moves []*programme.Movement) programme.SKU {
+	for _, m := range slices.Backward(moves) {
+		if m.Kind == programme.Issued {
+			return m.SKU
+		}
+	}
+	return moves[0].SKU
 }
 
 // nothingKnown is of pieces that no kit has: all ages are alike.
