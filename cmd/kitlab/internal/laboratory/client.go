@@ -14,7 +14,12 @@ type life struct{ shape, scale float64 }
 
 func (l life) draw(rng *rand.Rand) float64 { return l.scale * math.Pow(rng.ExpFloat64(), 1/l.shape) }
 
-const daysPerYear = 365.2425
+const (
+	daysPerYear = 365.2425
+	// resizes are the changes of size of a person and year that are usual, and growing the
+	// part of them to a larger one (common practice, no source).
+	resizes, growing = 0.05, 0.6
+)
 
 // line is one garment of the kit with what is truly so of it.
 type line struct {
@@ -32,13 +37,13 @@ type client struct {
 	shop  *programme.Shop
 	terms *programme.Client
 	lines []line
-	// Rates a day: of leaving for each person, of hires for the client.
-	leaving, hiring float64
-	people          []*person
-	here            []*person
-	today, asOf     int
-	first           programme.Date
-	ledger          []programme.Movement
+	// Rates a day: of leaving and of changing size for each person, of hires for the client.
+	leaving, resizing, hiring float64
+	people                    []*person
+	here                      []*person
+	today, asOf               int
+	first                     programme.Date
+	ledger                    []programme.Movement
 	// Needed counts what the future asks for, by line and size.
 	counting bool
 	needed   map[programme.SKU]int
@@ -85,6 +90,7 @@ func newClient(w *World, rng *rand.Rand) *client {
 	terms.Roles = []programme.Role{{Code: "floor"}}
 	c.dress()
 	c.leaving = 0.4 * c.gamma(0.4*15) / daysPerYear
+	c.resizing = resizes * c.gamma(resizes*8) / daysPerYear
 	c.hiring = terms.Intake.PerYear * c.gamma(terms.Intake.PerYear*2) / daysPerYear
 	for range heads {
 		c.hire()

@@ -3,6 +3,7 @@ package laboratory
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -115,6 +116,7 @@ func (c *client) day(waiting []late) []late {
 	}
 	waiting = c.enter(waiting)
 	c.leave()
+	c.resize()
 	c.start()
 	if c.world.CountEvery > 0 && !c.counting && c.today%c.world.CountEvery == 0 {
 		c.count()
@@ -209,6 +211,39 @@ func (c *client) part(p *person) {
 		}
 		p.holds[i] = nil
 	}
+}
+
+// resize lets people change to the size beside theirs and exchange what they have.
+func (c *client) resize() {
+	if len(c.here) == 0 {
+		return
+	}
+	for range c.poisson(c.resizing * float64(len(c.here))) {
+		p := c.here[c.rng.IntN(len(c.here))]
+		had := make([]int, len(c.lines))
+		for i := range c.lines {
+			if had[i] = len(p.holds[i]); had[i] > 0 {
+				c.ledger = append(c.ledger, c.row(p, i, programme.Ended, had[i], programme.SizeChange))
+			}
+			p.holds[i] = nil
+		}
+		p.size = c.beside(p.size)
+		for i, n := range had {
+			for range n {
+				c.issue(p, i)
+				c.need(p, i)
+			}
+		}
+	}
+}
+
+// beside returns the size next to one.
+func (c *client) beside(size string) string {
+	at := slices.IndexFunc(sizes, func(s programme.SizeShare) bool { return s.Size == size })
+	if at == 0 || at < len(sizes)-1 && c.rng.Float64() < growing {
+		return sizes[at+1].Size
+	}
+	return sizes[at-1].Size
 }
 
 func (c *client) start() {
