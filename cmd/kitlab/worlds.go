@@ -21,7 +21,8 @@ func newWorldsCommand(l *lab) *cobra.Command {
 		Short: "Compare forecasts with what comes where records are kept as shops keep them",
 		Long: `Invents clients that live by the formulas of wear and demand, day by day, and keeps
 their records in one way after another: endings never written down, entered late,
-people who differ, seasons, bursts. The forecast sees these records alone. For each
+people who differ, seasons, bursts. In all of them people leave, start and change size
+at rates around those that the forecast believes. It sees these records alone. For each
 world it prints how often the needs of a client, and of each of its lines, fell into
 the 80 % interval and how often the interval claims it; by how much the forecast was
 off in all; and, with shelves that hold each line's 0.875 quantile, the share of needs

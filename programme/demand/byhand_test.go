@@ -123,8 +123,9 @@ func TestWhatSomebodyIsShortOfIsOwed(t *testing.T) {
 	require.Equal(t, []demand.Short{{StaffID: "0", SKU: tee, Pieces: 1}, {StaffID: "1", SKU: tee, Pieces: 2}}, in.Short())
 }
 
-// Rates of joining and leaving from a roster of three, counted by hand: records
-// begin two years ago, so that 2 + 1 + 0.5 person-years were seen.
+// Rates of joining and leaving from a roster, counted by hand: records begin two years
+// ago, so that 2 + 1 + 0.5 person-years of three were seen, and those of eight more who
+// came one by one.
 func TestStaffingIsLearntFromTheRoster(t *testing.T) {
 	in := lasting(t, 0, 1, 0, wear.Certain(0.1), wear.Certain(1))
 	year := 365.2425
@@ -139,18 +140,25 @@ func TestStaffingIsLearntFromTheRoster(t *testing.T) {
 		{StaffID: "b", Role: "all", Start: start - 200, End: start.Add(365), Sizes: size("OS")},
 		{StaffID: "c", Role: "other", Start: asOf.Add(-183), Sizes: size("OS")},
 	}
+	for i := range 8 {
+		staff = append(staff, programme.Person{StaffID: strconv.Itoa(i), Role: "other", Start: asOf.Add(-30 * (i + 1)), Sizes: size("OS")})
+	}
 	s := demand.LearnStaffing(in.Shop, in.Client, staff, asOf)
 	require.InDelta(t, 0.3*10+1, s.Leaving.Count, 1e-9)
-	require.InDelta(t, 10+(730+365+183)/year, s.Leaving.Exposure, 0.01)
-	require.InDelta(t, 3*2+1, s.Joining.Count, 1e-9)
+	require.InDelta(t, 10+(730+365+183+30*36)/year, s.Leaving.Exposure, 0.01)
+	require.InDelta(t, 3*2+9, s.Joining.Count, 1e-9)
 	require.InDelta(t, 2+2, s.Joining.Exposure, 0.01)
-	require.InDelta(t, 1.5/3, s.RoleShare["all"], 1e-9) // each role half a head more: 1.5 and 1.5
-	// One size: twenty people of prior and the three that are known.
-	require.InDelta(t, 23, s.Sizes["one"][0].Share, 1e-9)
+	require.InDelta(t, 1.5/11, s.RoleShare["all"], 1e-9) // each role half a head more: 1.5 and 9.5
+	// One size: twenty people of prior and the eleven that are known.
+	require.InDelta(t, 31, s.Sizes["one"][0].Share, 1e-9)
 
-	in.Client.RecordsStart = asOf.Add(-5 * 365) // no more than three years teach
-	s = demand.LearnStaffing(in.Shop, in.Client, []programme.Person{{StaffID: "a", Role: "all", Start: asOf.Add(-5000)}}, asOf)
-	require.InDelta(t, 10+1096/year, s.Leaving.Exposure, 0.01)
+	since := func(days int) demand.Staffing {
+		in.Client.RecordsStart = asOf.Add(-days)
+		return demand.LearnStaffing(in.Shop, in.Client, []programme.Person{{StaffID: "a", Role: "all", Start: asOf.Add(-5000)}}, asOf)
+	}
+	s = since(5 * 365)
+	require.Equal(t, since(1096), s, "no more than three years teach")
+	require.NotEqual(t, since(1095), s)
 	require.InDelta(t, 1.5/2, s.RoleShare["all"], 1e-9)
 }
 

@@ -2,90 +2,161 @@ package demand
 
 import (
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Before the roster speaks it is believed, as from a few days on which somebody
-// came, that one in six comes with others (common practice, no source).
-const (
-	daysBefore   = 2.0
-	othersBefore = 0.4
-)
+// groupings are the mean sizes of groups that are thought of, each with the chance that it is
+// a client's before its roster speaks: at four in five clients people come and go
+// one by one (common practice, no source).
+var groupings = [...]quadrature.Node{{At: 1, Weight: 0.8}, {At: 1.5, Weight: 0.06}, {At: 2.5, Weight: 0.05}, {At: 4, Weight: 0.04}, {At: 7, Weight: 0.03}, {At: 12, Weight: 0.02}}
+
+// inBoth is the chance that people go in groups as they come: of the same mean size.
+const inBoth = 0.5
 
 // aloneBelow is the mean size of a group under which people are taken to come
 // and go one by one.
 const aloneBelow = 1.15
 
 // Groups is what is known of how many people come, or go, on one day on which
-// somebody does: their number is geometric, 1 or more, and stops after each with
-// a chance that is Beta-distributed. The zero value is people one by one.
-type Groups struct {
-	stops, others float64
-	seen          bool // some came together indeed
-}
+// somebody does: their number is geometric, 1 or more, with one of some means, each
+// with its chance. The zero value is people one by one.
+type Groups []quadrature.Node
 
 // Size returns the mean number of a group.
 func (g Groups) Size() float64 {
-	if g.stops <= 0 {
+	if len(g) == 0 {
 		return 1
 	}
-	return 1 + g.others/g.stops
+	mean := 0.0
+	for _, n := range g {
+		mean += n.Weight * n.At
+	}
+	return mean
 }
 
-// groupNodes is the order of the rule over the chance to stop.
+// groupNodes is the order of the rule over the mean size of groups.
 const groupNodes = 3
 
-// sizes returns mean sizes of groups with their chances.
-func (g Groups) sizes() []quadrature.Node {
-	if g.stops <= 0 {
-		return []quadrature.Node{{At: 1, Weight: 1}}
-	}
-	rule := quadrature.Beta(g.stops, g.others, groupNodes)
-	for i := range rule {
-		rule[i].At = 1 / max(rule[i].At, 0.02)
-	}
-	return rule
+// flow is who came, or went, over an exposure: of how many people on how many days.
+type flow struct {
+	onDay          map[int]int // days by the people of each
+	people, events int         // events are days with somebody
+	span           float64     // days in all
+	rate           wear.Gamma  // of people, before
+	exposure       float64     // of that rate
 }
 
-// days are how many people came, or went, on which days, of span days.
-type days struct {
-	people map[programme.Date]int
-	span   float64
+func newFlow(people map[programme.Date]int, span float64, rate wear.Gamma, exposure float64) flow {
+	f := flow{onDay: map[int]int{}, events: len(people), span: span, rate: rate, exposure: exposure}
+	for _, k := range people {
+		f.onDay[k]++
+		f.people += k
+	}
+	return f
 }
 
-// beyondChance returns the days with somebody, and the people who shared the day of
-// another more often than n people over so many days would by chance alone.
-func (d days) beyondChance() (stops, others float64) {
-	n := 0.0
-	for _, k := range d.people {
-		n += float64(k)
+// given returns the rate of people when groups have mean size m, and the logarithm of the
+// marginal likelihood of the days seen. Groups are Poisson at the rate over m with a
+// Gamma prior, each geometric, so that the people of a day are a Polya-Aeppli
+// number (Johnson, Kemp and Kotz, Univariate Discrete Distributions, 9.7); which of a
+// day's people belong together is not known, so how many groups came is expected in turn
+// with the rate. The likelihood follows from Bayes' theorem at the rate's mean.
+func (f *flow) given(m float64) (wear.Gamma, float64) {
+	groups := float64(f.events)
+	if m == 1 {
+		groups = float64(f.people)
 	}
-	others = max(0, n-float64(len(d.people))-n*n/(2*max(d.span, 1)))
-	return n - others, others
+	var learnt wear.Gamma
+	logL := 0.0
+	for range 4 {
+		learnt = f.rate.Learn(groups, f.exposure/m)
+		mean := learnt.Mean() * f.exposure / m // groups in all
+		logL, groups = -mean, 0
+		for k, n := range f.onDay {
+			logP, some := onOneDay(k, max(mean/f.span, 1e-12), 1/m)
+			logL, groups = logL+float64(n)*logP, groups+float64(n)*some
+		}
+		if m == 1 {
+			break
+		}
+	}
+	at := learnt.Mean()
+	return learnt, logL + logDensity(f.rate, at) - logDensity(learnt, at)
 }
 
-// learnGroups learns the groups of those who come from the roster, and, with half
-// the weight, from those who go; or the other way round.
-func learnGroups(own, other days) Groups {
-	s1, o1 := own.beyondChance()
-	s2, o2 := other.beyondChance()
-	g := Groups{stops: daysBefore + s1 + s2/2, others: othersBefore + o1 + o2/2}
-	if own.span <= 0 || g.Size() < aloneBelow {
-		return Groups{}
+// onOneDay returns the logarithm of the chance, but for the factor of no group at all,
+// that k people come on a day on which groups are expected, each stopping after a person
+// with a chance, and how many groups these are expected to be.
+func onOneDay(k int, expected, stop float64) (logP, groups float64) {
+	n := float64(k)
+	if stop >= 1 {
+		lg, _ := math.Lgamma(n + 1)
+		return n*math.Log(expected) - lg, n
 	}
-	g.seen = o1+o2 > 0
-	return g
+	term, sum, times := 1.0, 1.0, 1.0
+	for j := 1.0; j < n; j++ {
+		term *= expected / (j + 1) * (n - j) / j * stop / (1 - stop)
+		sum, times = sum+term, times+(j+1)*term
+	}
+	return math.Log(expected*stop) + (n-1)*math.Log1p(-stop) + math.Log(sum), times / sum
 }
 
-// tells returns by how much less people teach of a rate where they come in groups:
-// the spread of groups, once any was seen.
-func (g Groups) tells() float64 {
-	if !g.seen {
-		return 1
+// logDensity is that of a Gamma distribution at x.
+func logDensity(g wear.Gamma, x float64) float64 {
+	lg, _ := math.Lgamma(g.Count)
+	return g.Count*math.Log(g.Exposure) - lg + (g.Count-1)*math.Log(x) - g.Exposure*x
+}
+
+// sizings is a flow at each of groupings: the rate, and the likelihood in proportion.
+type sizings struct {
+	rates      [len(groupings)]wear.Gamma
+	likelihood [len(groupings)]float64
+}
+
+func (f *flow) sizings() (w sizings) {
+	// That nobody came says how seldom people come, and is not taken for groups.
+	var logL [len(groupings)]float64
+	for i, g := range groupings {
+		w.rates[i], logL[i] = f.given(g.At)
 	}
-	return spread(g.Size())
+	most := slices.Max(logL[:])
+	for i, l := range logL {
+		if w.likelihood[i] = 1; f.people > 0 {
+			w.likelihood[i] = math.Exp(l - most)
+		}
+	}
+	return w
+}
+
+// learn returns the groups in which people come, or go, and the rate at which they do.
+// Those of the other way tell of the groups too, as far as both are alike.
+func (w *sizings) learn(other *sizings) (Groups, wear.Gamma) {
+	apart := 0.0
+	for i, g := range groupings {
+		apart += g.Weight * other.likelihood[i]
+	}
+	var chance [len(groupings)]float64
+	sum := 0.0
+	for i, g := range groupings {
+		chance[i] = g.Weight * w.likelihood[i] * (inBoth*other.likelihood[i] + (1-inBoth)*apart)
+		sum += chance[i]
+	}
+	out, size, mean, square := Groups{}, 0.0, 0.0, 0.0
+	for i, g := range groupings {
+		p, r := chance[i]/sum, w.rates[i].Mean()
+		out, size = append(out, quadrature.Node{At: g.At, Weight: p}), size+p*g.At
+		mean, square = mean+p*r, square+p*r*r*(1+1/w.rates[i].Count)
+	}
+	if size < aloneBelow {
+		return nil, w.rates[0]
+	}
+	// One Gamma stands for the mixture: of the same mean and variance.
+	count := mean * mean / (square - mean*mean)
+	return quadrature.Compress(out, groupNodes), wear.Gamma{Count: count, Exposure: count / mean}
 }
 
 // spread returns the variance of a sum over groups of mean size m by its mean, when

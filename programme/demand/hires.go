@@ -227,9 +227,9 @@ func (in *Input) issuedOf(lines programme.Succession, days int) []issued {
 // arrivals returns the PMF of pieces when hires are expected, of whom a share of each
 // role takes the pieces of its kit.
 func (h *hires) arrivals(expected float64, share func(role string) float64, each [][]portion) pmf {
-	if h.staff.JoinTogether.stops > 0 {
+	if len(h.staff.JoinTogether) > 0 {
 		var m mixture
-		for _, g := range h.staff.JoinTogether.sizes() {
+		for _, g := range h.staff.JoinTogether {
 			m.add(g.Weight, h.together(expected, share, g.At, each))
 		}
 		return m.pmf()

@@ -48,15 +48,18 @@ type Staffing struct {
 func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []programme.Person, asOf programme.Date) Staffing {
 	s := Staffing{Months: wear.NewSeason(client.Intake.Months), sizesKnown: client.Known}
 	past := observe(client, staff, asOf, s.Months)
-	if !client.Known {
-		joined, left := days{past.joined, past.days}, days{past.left, past.days}
-		s.JoinTogether, s.LeaveTogether = learnGroups(joined, left), learnGroups(left, joined)
+	left := newFlow(past.left, past.days, leaving(shop, client), past.personYears)
+	s.Leaving, _ = left.given(1)
+	joined := newFlow(past.joined, past.days, joining(client, past.heads*s.Leaving.Mean()), past.seasons)
+	s.Joining, _ = joined.given(1)
+	if !client.Known && past.days > 0 {
+		j, l := joined.sizings(), left.sizings()
+		s.JoinTogether, s.Joining = j.learn(&l)
+		s.LeaveTogether, s.Leaving = l.learn(&j)
 	}
 	// People in groups tell less of a rate than as many who come one by one.
-	parting, coming := s.LeaveTogether.tells(), s.JoinTogether.tells()
-	s.Leaving = leaving(shop, client).Learn(past.leavers/parting, past.personYears/parting)
-	s.LeavingEarly = leavingEarly(client, s.Leaving).Learn(past.leftEarly/parting, past.earlyYears/parting)
-	s.Joining = joining(client, past.heads*s.Leaving.Mean()).Learn(past.hires/coming, past.seasons/coming)
+	together := s.LeaveTogether.Size()
+	s.LeavingEarly = leavingEarly(client, s.Leaving).Learn(past.leftEarly/together, past.earlyYears/together)
 	if !client.Known {
 		s.Resizing = learnResizing(shop, client, staff, past.personYears)
 	}
@@ -92,10 +95,10 @@ func (s *Staffing) Stays(start, from, to programme.Date) float64 {
 
 // rosterPast counts what the roster shows since records begin.
 type rosterPast struct {
-	leavers, personYears, hires, seasons, heads float64
-	leftEarly, earlyYears                       float64                // of people in their first EarlyDays
-	joined, left                                map[programme.Date]int // by day
-	days                                        float64
+	personYears, seasons, heads float64
+	leftEarly, earlyYears       float64                // of people in their first EarlyDays
+	joined, left                map[programme.Date]int // by day
+	days                        float64
 }
 
 func observe(client *programme.Client, staff []programme.Person, asOf programme.Date, months wear.Season) rosterPast {
@@ -115,7 +118,6 @@ func observe(client *programme.Client, staff []programme.Person, asOf programme.
 		if !w.End.IsZero() && w.End < asOf {
 			to = w.End
 			if w.End >= start {
-				p.leavers++
 				p.left[w.End]++
 				if w.End < w.Start.Add(EarlyDays) {
 					p.leftEarly++
@@ -125,7 +127,6 @@ func observe(client *programme.Client, staff []programme.Person, asOf programme.
 		p.personYears += max(0, float64(to-from)) / daysPerYear
 		p.earlyYears += max(0, float64(min(to, w.Start.Add(EarlyDays))-from)) / daysPerYear
 		if w.Start > start && w.Start <= asOf {
-			p.hires++
 			p.joined[w.Start]++
 		}
 	}
