@@ -381,6 +381,10 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 				name = ""
 			}
 		}
+		for _, l := range k.Awaited {
+			t.Row(name, fmt.Sprintf("in proposal %d", l.Proposal), l.Pieces, garmentName(shop, l.Garment), l.Colour, l.Size, "")
+			name = ""
+		}
 		for _, l := range k.Later {
 			t.Row(name, "on "+shop.DateStyle.Date(l.On), l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, "the rest of the kit")
 			name = ""

@@ -149,6 +149,37 @@ func (m *move) pick(p *programme.Person, kit *Kit, w want) (left int, err error)
 	return left, nil
 }
 
+// coming returns what proposals in those states have for what a person's kit lacks and
+// has not come; pieces that take the place of worn ones are none of the kit's lack.
+func (m *move) coming(staff string, states []reorder.State) (out []AwaitedLot, err error) {
+	list, err := m.tx.Proposals(m.code, states...)
+	if err != nil {
+		return nil, err
+	}
+	for i := range list {
+		p := &list[i]
+		for _, n := range p.Named {
+			if left := n.Pieces - n.Got; n.StaffID == staff && left > 0 && (n.Why == programme.CauseOwed || n.Why == programme.CauseHires) {
+				out = append(out, AwaitedLot{Lot{SKU: n.SKU, Pieces: left}, p.Number, slices.Contains(reorder.OnItsWay(), p.State)})
+			}
+		}
+	}
+	return out, nil
+}
+
+// await notes which of so many pieces are in a proposal already, and returns how many
+// are in none.
+func (k *Kit) await(sku programme.SKU, pieces int, coming []AwaitedLot) int {
+	for _, l := range coming {
+		if n := min(pieces, l.Pieces); l.SKU == sku && n > 0 {
+			l.Pieces = n
+			k.Awaited = append(k.Awaited, l)
+			pieces -= n
+		}
+	}
+	return pieces
+}
+
 // first lists what may be handed out, what is to run out first.
 func (w *want) first() []programme.SKU {
 	if w.line.Change != programme.RunOut {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"os"
 	"testing"
 
@@ -147,6 +148,16 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Equal(t, p.Blanks, p.Lines[0].UnitCost*0+p.Lines[1].UnitCost*3, "polos are pressed on blanks of the shelf")
 	require.Positive(t, p.Transfers)
 
+	// Said again, nothing is proposed twice.
+	again, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock"}, {Name: ned.StaffID}}})
+	require.NoError(t, err)
+	require.Nil(t, again.Proposal)
+	require.Empty(t, again.Papers, "nothing is to be picked")
+	require.Equal(t, []record.AwaitedLot{{Lot: record.Lot{SKU: bookstest.PoloM, Pieces: 3}, Proposal: p.Number}, {Lot: record.Lot{SKU: apron, Pieces: 1}, Proposal: p.Number}}, again.Kits[0].Awaited)
+	require.Empty(t, again.Kits[0].Proposed)
+	_, err = record.Undo(ctx, b, "harbour")
+	require.NoError(t, err)
+
 	// The size becomes known: the same words with it give the rest.
 	rest, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), Wait: true, People: []record.Starter{{Name: ned.StaffID, Sizes: map[string]string{"top": "L"}}}})
 	require.NoError(t, err)
@@ -158,6 +169,24 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 		require.NoError(t, err)
 	}
 	require.Equal(t, before, whole(t, b), "one undo takes all of an entry back")
+}
+
+// A kit that was ordered is on its way: saying again who starts takes no second one off the
+// shelf, and proposes none.
+func TestAKitThatIsOnItsWayIsNotGivenTwice(t *testing.T) {
+	ctx := context.Background()
+	b := reissuing(t, "0.3")
+	first, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock", Role: "barista", Start: bookstest.Autumn, Sizes: map[string]string{"top": "L"}}}})
+	require.NoError(t, err)
+	n := first.Proposal.Number
+	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.MoveProposal(n, reorder.Drafted, reorder.Accepted, "") }))
+	lie(t, b, record.Lot{SKU: bookstest.PoloL, Pieces: 3})
+	out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock"}}})
+	require.NoError(t, err)
+	require.Empty(t, out.Kits[0].Picked)
+	require.Nil(t, out.Proposal)
+	require.Contains(t, out.Kits[0].Awaited, record.AwaitedLot{Lot: record.Lot{SKU: bookstest.PoloL, Pieces: 3}, Proposal: n, OnItsWay: true})
+	require.Contains(t, fmt.Sprint(out.Notes), "which is on its way")
 }
 
 func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {

@@ -29,6 +29,14 @@ type LaterLot struct {
 	On programme.Date `json:"on"`
 }
 
+// AwaitedLot is pieces that a proposal has for somebody already.
+type AwaitedLot struct {
+	Lot
+	Proposal int64 `json:"proposal"`
+	// OnItsWay says that the client has said yes to it.
+	OnItsWay bool `json:"on_its_way,omitempty"`
+}
+
 // Kit is the result of an entry for one person.
 type Kit struct {
 	StaffID string         `json:"staff_id"`
@@ -41,6 +49,8 @@ type Kit struct {
 	// owed, and the next round proposes them.
 	Proposed []Lot `json:"proposed,omitempty"`
 	Waiting  []Lot `json:"waiting,omitempty"`
+	// Awaited are in a proposal that was there before, and are in no second one.
+	Awaited []AwaitedLot `json:"awaited,omitempty"`
 	// Later is the rest of a kit that is given in two parts, each on its day.
 	Later []LaterLot `json:"later,omitempty"`
 	// Held is protective clothing that waits for a person's yes.

@@ -2,6 +2,7 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -9,10 +10,11 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// papers writes the pick list and the bag tags of what the move picks, and puts
-// them into the outbox to the owner. Of a trial there are none.
+// papers writes the pick list and the bag tags of what the move picks and takes back,
+// and puts them into the outbox to the owner. Of a trial there are none, nor where
+// nothing is to be picked: what follows is told where the entry was made.
 func (m *move) papers(why string) error {
-	if m.opt.Try {
+	if m.opt.Try || !slices.ContainsFunc(m.out.Kits, func(k Kit) bool { return len(k.Picked)+len(k.Shelved)+len(k.Spent) > 0 }) {
 		return nil
 	}
 	x := message.Pick{Shop: m.books.Shop, Client: m.client, People: m.people, On: m.opt.On, Number: m.id, Why: why}
@@ -53,8 +55,15 @@ func bagOf(k *Kit) message.PickBag {
 	}
 	return message.PickBag{
 		StaffID: k.StaffID, Start: k.Start, Take: list(k.Picked), Back: append(list(k.Shelved), list(k.Spent)...),
-		Later: later(k.Later), Coming: list(k.Proposed), Waiting: list(k.Waiting), Held: list(k.Held), Unsized: k.Unsized,
+		Later: later(k.Later), Awaited: awaited(k.Awaited), Coming: list(k.Proposed), Waiting: list(k.Waiting), Held: list(k.Held), Unsized: k.Unsized,
 	}
+}
+
+func awaited(lots []AwaitedLot) (out []message.AwaitedLot) {
+	for _, l := range lots {
+		out = append(out, message.AwaitedLot{PickLot: message.PickLot{SKU: l.SKU, Pieces: l.Pieces}, Proposal: l.Proposal})
+	}
+	return out
 }
 
 func later(lots []LaterLot) (out []message.LaterLot) {

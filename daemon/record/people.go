@@ -92,6 +92,9 @@ func (e *entry) lacking(p *programme.Person) []string {
 func (e *entry) role(word string) (string, error) {
 	roles := match.ChoicesOf(e.client.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	code, ok := roles.Find(word)
+	if word == "" && len(e.client.Roles) == 1 {
+		return e.client.Roles[0].Code, nil
+	}
 	if !ok && word == "" {
 		return "", errors.New(roles.Want("role", ""))
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/match"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // Starters are people who start, in one entry.
@@ -126,12 +127,28 @@ func (m *move) equip(p *programme.Person, kit *Kit, why programme.Cause, propose
 	if err != nil {
 		return err
 	}
+	coming, err := m.coming(p.StaffID, reorder.OnItsWay())
+	if err != nil {
+		return err
+	}
+	asked, err := m.coming(p.StaffID, reorder.Unsettled())
+	if err != nil {
+		return err
+	}
 	for _, w := range lacks {
+		w.pieces = kit.await(w.sku, w.pieces, coming)
 		left, err := m.pick(p, kit, w)
 		if err != nil {
 			return err
 		}
-		m.rest(p, kit, w.sku, left, why, propose)
+		m.rest(p, kit, w.sku, kit.await(w.sku, left, asked), why, propose)
+	}
+	for _, l := range kit.Awaited {
+		state := "which has no yes yet"
+		if l.OnItsWay {
+			state = "which is on its way"
+		}
+		m.note(fmt.Sprintf("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state))
 	}
 	for _, u := range kit.Unsized {
 		m.note(who(p) + ": " + u)

@@ -32,10 +32,11 @@ type PickBag struct {
 	StaffID string
 	Start   programme.Date // of somebody who starts; no date else
 	Take    []PickLot
-	Back    []PickLot // handed back in exchange
-	Coming  []PickLot // in the proposal
-	Waiting []PickLot // owed, and in no proposal yet
-	Held    []PickLot // waits for a person's yes
+	Back    []PickLot    // handed back in exchange
+	Coming  []PickLot    // in the proposal
+	Waiting []PickLot    // owed, and in no proposal yet
+	Held    []PickLot    // waits for a person's yes
+	Awaited []AwaitedLot // in a proposal that was there before
 	Later   []LaterLot
 	Unsized []string // what nobody can pick, and why
 }
@@ -44,6 +45,12 @@ type PickBag struct {
 type LaterLot struct {
 	PickLot
 	On programme.Date
+}
+
+// AwaitedLot is pieces that a proposal has for somebody already.
+type AwaitedLot struct {
+	PickLot
+	Proposal int64
 }
 
 // PickLot is some pieces alike; Washes are those behind them.
@@ -196,6 +203,9 @@ func (x *Pick) bags(t notation) []document.PickBag {
 		if len(b.Coming) > 0 {
 			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.", x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
 		}
+		for _, l := range b.Awaited {
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d: %s.", l.Proposal, t.lotList([]PickLot{l.PickLot})))
+		}
 		if len(b.Waiting) > 0 {
 			bag.Notes = append(bag.Notes, "Follows, the next round proposes it: "+t.lotList(b.Waiting)+".")
 		}
@@ -296,6 +306,9 @@ func (x *Pick) tags(t notation) []document.Tag {
 		}
 		follow := 0
 		for _, l := range slices.Concat(b.Coming, b.Waiting) {
+			follow += l.Pieces
+		}
+		for _, l := range b.Awaited {
 			follow += l.Pieces
 		}
 		if follow > 0 {
