@@ -12,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 func newRosterListCommand(a *app) *cobra.Command {
@@ -43,6 +44,7 @@ not yet started. It changes nothing.`,
 				if asJSON {
 					return writeJSON(a.out, map[string]any{"format": 1, "client": args[0], "as_of": day, "people": persons(shown)})
 				}
+				slices.SortStableFunc(shown, func(x, y programme.Person) int { return match.Natural(x.StaffID, y.StaffID) })
 				a.printPeople(b, shown, len(people))
 				return nil
 			})

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -13,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -84,6 +86,9 @@ func (v *visit) addPeople(p *page.Page, c *programme.Client) error {
 	if err != nil {
 		return err
 	}
+	slices.SortStableFunc(people, func(a, b programme.Person) int {
+		return cmp.Or(cmp.Compare(match.Bare(a.Name), match.Bare(b.Name)), match.Natural(a.StaffID, b.StaffID))
+	})
 	there := page.Table{Columns: page.Columns("Name", "Number", "Role", "Sizes"), Empty: "Nobody is on the roster yet."}
 	left := page.Table{Columns: page.Columns("Name", "Number", "Last day")}
 	who := []page.Choice{{Words: "Choose"}}

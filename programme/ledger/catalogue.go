@@ -80,12 +80,18 @@ func (c *Catalogue) Find(garmentCell, colourCell, sizeCell string) (programme.SK
 }
 
 // Read returns the garment, colour and size that the cells of three columns say, or
-// says in the row what is wrong with one of them. No catalogue takes any words.
+// says in the row what is wrong with one of them. One cell may say all three behind
+// slashes, as everywhere else: polo/navy/L. No catalogue takes any words.
 func (c *Catalogue) Read(row *table.Row, garment, colour, size int) programme.SKU {
 	if c == nil {
 		return programme.SKU{Garment: row.Cell(garment).Word(), Colour: row.Cell(colour).Word(), Size: row.Cell(size).Word()}
 	}
-	sku, bad := c.Find(row.Text(garment), row.Text(colour), row.Text(size))
+	words := [3]string{row.Text(garment), row.Text(colour), row.Text(size)}
+	if strings.Contains(words[0], "/") && words[1]+words[2] == "" {
+		copy(words[:], strings.SplitN(words[0], "/", len(words)))
+		colour, size = garment, garment
+	}
+	sku, bad := c.Find(words[0], words[1], words[2])
 	if bad != nil {
 		row.Cell([]int{garment, colour, size}[bad.Part]).Wrong(bad.Want)
 	}

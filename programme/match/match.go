@@ -4,6 +4,7 @@
 package match
 
 import (
+	"cmp"
 	"strings"
 	"unicode"
 
@@ -36,6 +37,36 @@ func Bare(s string) string {
 		bare = strings.ToLower(s)
 	}
 	return strings.NewReplacer("’", "'", "ʼ", "'", "ø", "o", "ł", "l", "đ", "d").Replace(bare)
+}
+
+// Natural compares as people put numbers in order: runs of digits by what they count, so
+// that 9 comes before 12 and A2 before A10.
+func Natural(a, b string) int {
+	x, y := a, b
+	for x != "" && y != "" {
+		m, n := digits(x), digits(y)
+		if m == 0 || n == 0 {
+			if x[0] != y[0] {
+				return cmp.Compare(x[0], y[0])
+			}
+			x, y = x[1:], y[1:]
+			continue
+		}
+		p, q := strings.TrimLeft(x[:m], "0"), strings.TrimLeft(y[:n], "0")
+		if c := cmp.Or(cmp.Compare(len(p), len(q)), cmp.Compare(p, q)); c != 0 {
+			return c
+		}
+		x, y = x[m:], y[n:]
+	}
+	return cmp.Or(cmp.Compare(len(x), len(y)), cmp.Compare(a, b))
+}
+
+// digits returns the length of the run of digits that a text begins with.
+func digits(s string) int {
+	if i := strings.IndexFunc(s, func(r rune) bool { return r < '0' || r > '9' }); i >= 0 {
+		return i
+	}
+	return len(s)
 }
 
 // Near returns the word of the list that is closest to s when it is close

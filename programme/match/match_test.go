@@ -1,9 +1,11 @@
 package match_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme/match"
 )
@@ -28,4 +30,25 @@ func TestBareIsWhatPeopleTypeWhoLookForAName(t *testing.T) {
 		require.Equal(t, match.Bare(typed), match.Bare(written), written)
 	}
 	require.NotEqual(t, match.Bare("Anna"), match.Bare("Ann"))
+}
+
+func TestNaturalPutsNumbersInOrder(t *testing.T) {
+	want := []string{"1", "02", "2", "9", "12", "100", "A2", "A10", "A10b", "B", "LT1-9", "LT1-57"}
+	got := slices.Clone(want)
+	slices.Reverse(got)
+	slices.SortFunc(got, match.Natural)
+	require.Equal(t, want, got)
+}
+
+// It is an order: antisymmetric, transitive, and equal for the same text alone.
+func TestNaturalIsAnOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		one := rapid.StringMatching(`[a-c0-2]{0,6}`)
+		a, b, c := one.Draw(t, "a"), one.Draw(t, "b"), one.Draw(t, "c")
+		require.Equal(t, match.Natural(a, b), -match.Natural(b, a))
+		require.Equal(t, a == b, match.Natural(a, b) == 0)
+		if match.Natural(a, b) < 0 && match.Natural(b, c) < 0 {
+			require.Negative(t, match.Natural(a, c))
+		}
+	})
 }

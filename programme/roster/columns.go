@@ -30,13 +30,13 @@ const (
 func (r *reader) form() *table.Form[Row] {
 	f := &table.Form[Row]{
 		Columns: []table.Column[Row]{
-			colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id", "employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number", "payroll number", "payroll id", "personnel number", "id", "no", "number", "worker id", "clock number", "file number"},
+			colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id", "employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number", "payroll number", "payroll no", "payroll id", "personnel number", "personnel no", "pers no", "pers number", "works number", "clock no", "emp number", "ref", "id", "no", "number", "worker id", "clock number", "file number"},
 				Read: readStaff, Write: func(x *Row) string { return x.Person.StaffID }},
-			colName: {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person", "wearer", "team member"},
+			colName: {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person", "wearer", "team member", "names", "surname first name", "last name first name", "surname forename", "name surname first name", "name last first", "first name surname", "first name last name", "first and last name"},
 				Read: readName, Write: func(x *Row) string { return x.Person.Name }},
 			colFirst: {Name: "first_name", Also: []string{"first", "given name", "forename", "christian name"}},
 			colLast:  {Name: "last_name", Also: []string{"last", "surname", "family name"}},
-			colRole: {Name: "role", Required: true, Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role"},
+			colRole: {Name: "role", Required: len(r.opt.Roles) != 1, Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role", "department", "dept", "section", "team"},
 				Read: r.role, Write: func(x *Row) string { return x.Person.Role }},
 			colSite: {Name: "site", Also: []string{"location", "branch", "store", "workplace", "work location", "depot"},
 				Read: func(c table.Cell, x *Row) { x.Person.Site = clean.Line(c.Word()) }, Write: func(x *Row) string { return x.Person.Site }},
@@ -67,8 +67,8 @@ func (r *reader) form() *table.Form[Row] {
 
 // sizeWords are other headings of sizes; like all other words they are asked about.
 var sizeWords = map[string][]string{
-	"top":    {"shirt size", "shirt", "t-shirt", "t-shirt size", "tee size", "polo size", "top", "tops", "jacket size", "upper size", "size"},
-	"bottom": {"trouser size", "trousers", "pants", "pant size", "pants size", "bottom", "bottoms", "waist", "waist/inseam", "lower size"},
+	"top":    {"shirt size", "shirt", "t-shirt", "t-shirt size", "tee size", "polo size", "polo", "polo shirt size", "jacket", "top", "tops", "jacket size", "upper size", "size"},
+	"bottom": {"trouser size", "trouser", "trousers size", "trousers", "waist size", "pants", "pant size", "pants size", "bottom", "bottoms", "waist", "waist/inseam", "lower size"},
 	"head":   {"hat size", "hat", "cap size", "cap", "head", "head size"},
 	"foot":   {"shoe size", "shoe", "boot size", "boots", "foot"},
 	"hand":   {"glove size", "gloves", "glove"},
@@ -121,6 +121,8 @@ func (r *reader) role(c table.Cell, x *Row) {
 	}
 	x.Person.Role = raw
 	switch {
+	case raw == "" && len(r.opt.Roles) == 1: // nobody writes down what is the same for all
+		x.Person.Role = r.opt.Roles[0].Code
 	case r.roles != nil:
 		var ok bool
 		if x.Person.Role, ok = r.roles.Find(raw); ok {
@@ -166,7 +168,8 @@ func (r *reader) size(c table.Cell, family string, x *Row) {
 	x.Person.Sizes[family] = strings.Clone(code)
 }
 
-// twice refuses a person that is named twice.
+// twice refuses a person that is named twice, and passes over a line that says the same
+// as an earlier one.
 func (r *reader) twice(row *table.Row, x *Row) {
 	p := &x.Person
 	key, cell, want := "number "+p.StaffID, row.Cell(colStaff), "but line %d has the same number; each person stands in the list once"
@@ -174,9 +177,13 @@ func (r *reader) twice(row *table.Row, x *Row) {
 		key, cell = "name "+nameKey(p.Name)+p.Start.String(), nameCell(row)
 		want = "but line %d has the same name and start date; give them staff numbers to tell them apart, or remove one"
 	}
-	if first, twice := r.seen[key]; twice {
-		cell.Wrong(fmt.Sprintf(want, first))
-		return
+	first, twice := r.seen[key]
+	switch says := row.Digest(); {
+	case !twice:
+		r.seen[key] = named{row.Line, says}
+	case says == first.says:
+		row.Repeats(first.line)
+	default:
+		cell.Wrong(fmt.Sprintf(want, first.line))
 	}
-	r.seen[key] = row.Line
 }

@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -291,7 +292,7 @@ func (c *comparison) absent(before []programme.Person) {
 }
 
 func (d *Diff) sort() {
-	byID := func(a, b programme.Person) int { return strings.Compare(a.StaffID, b.StaffID) }
+	byID := func(a, b programme.Person) int { return match.Natural(a.StaffID, b.StaffID) }
 	for _, l := range [][]programme.Person{d.Joined, d.Absent, d.Changed} {
 		slices.SortFunc(l, byID)
 	}

@@ -57,8 +57,10 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 	if list, err = list.Read(); list == nil {
 		return nil, err
 	}
-	if bad := r.unmapped(file); bad != nil {
+	if bad := r.unmapped(file); bad != nil && opt.Roles == nil {
 		return nil, bad
+	} else if bad != nil { // a role that is not mapped is refused by the programme's list of them
+		list.Notes = append(list.Notes, bad[0].Want)
 	}
 	return list, err
 }
@@ -82,14 +84,20 @@ type reader struct {
 	roles   *match.Choices
 	roleMap map[string]string // plain role of the file -> role code, "" = left out
 	mapped  map[string]bool   // those that a row had
-	seen    map[string]int    // staff number or name with start -> line
+	seen    map[string]named  // by staff number, or name with start
 	cuts    cutFamilies
 	cutAt   int             // the column that says which cut somebody wears, where there are cuts
 	own     map[string]bool // families with a column of their own in the file
 }
 
+// named is the line that names somebody, and a digest of what it says.
+type named struct {
+	line int
+	says uint64
+}
+
 func newReader(opt Options) *reader {
-	r := &reader{opt: opt, roleMap: map[string]string{}, mapped: map[string]bool{}, seen: map[string]int{}}
+	r := &reader{opt: opt, roleMap: map[string]string{}, mapped: map[string]bool{}, seen: map[string]named{}}
 	r.opt.Headings = map[string]string{}
 	for theirs, ours := range opt.Headings {
 		if role, ok := strings.CutPrefix(theirs, "role:"); ok {
@@ -105,8 +113,8 @@ func newReader(opt Options) *reader {
 	return r
 }
 
-// unmapped refuses a role that was mapped for this file and that no row has.
-func (r *reader) unmapped(file string) error {
+// unmapped finds a role that was mapped for this file and that no row has.
+func (r *reader) unmapped(file string) table.Errors {
 	for _, theirs := range slices.Sorted(maps.Keys(r.opt.Stated)) {
 		if role, ok := strings.CutPrefix(theirs, "role:"); ok && !r.mapped[match.Plain(role)] {
 			return table.Errors{{File: file, Want: fmt.Sprintf("--map %q matches nothing: no row has the role %q", theirs+"="+r.opt.Stated[theirs], role)}}

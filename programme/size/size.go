@@ -70,7 +70,23 @@ func Canonical(raw string) (code string, ok bool) {
 	if m := pair.FindStringSubmatch(strings.NewReplacer(" ", "", "-", "/", "×", "X", `"`, "").Replace(s)); m != nil && pairMark.MatchString(s) {
 		return m[1] + "/" + m[2], true
 	}
+	if code, ok := doubled(s); ok {
+		return code, true
+	}
 	return s, false
+}
+
+// doubled reads one size that is written in two ways, such as 2XL / XXL or L (Large).
+func doubled(s string) (code string, ok bool) {
+	parts := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune("/()=,;|", r) })
+	for _, p := range parts {
+		c, ok := lettered(strings.NewReplacer(" ", "", "-", "", ".", "").Replace(p))
+		if !ok || code != "" && c != code {
+			return "", false
+		}
+		code = c
+	}
+	return code, len(parts) > 1
 }
 
 // lettered reads S, M, L and what stands beyond them.

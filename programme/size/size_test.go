@@ -16,7 +16,7 @@ func TestCanonicalReadsOneSizeHoweverItIsWritten(t *testing.T) {
 		"L":     {"L", "Lg", "large", "LRG", "lge"},
 		"XS":    {"xs", "X-Small", "extra small", "XSmall"},
 		"XL":    {"xl", "x-large", "X Large", "Extra Large", "XLG", "x-lg"},
-		"2XL":   {"XXL", "2XL", "2X", "2-XL", "xx-large", "2 XL", "XXLarge", "xxl"},
+		"2XL":   {"XXL", "2XL", "2X", "2-XL", "xx-large", "2 XL", "XXLarge", "xxl", "2XL / XXL", "XXL (2X-Large)"},
 		"3XL":   {"XXXL", "3X", "3xl", "xxx-large"},
 		"2XS":   {"XXS", "2xs"},
 		"LT":    {"LT", "Large Tall", "L-Tall", "l t"},
@@ -36,7 +36,7 @@ func TestCanonicalReadsOneSizeHoweverItIsWritten(t *testing.T) {
 }
 
 func TestCanonicalDoesNotSettleADoubt(t *testing.T) {
-	for _, doubt := range []string{"X", "XX", "1X", "1XL", "M/L", "L or XL", "Women's M", "Oct-12", "?", "n/a", "", "0", "4232", "medium-ish", "7.3"} {
+	for _, doubt := range []string{"X", "XX", "1X", "1XL", "M/L", "L/XL", "2XL / 3XL", "L (42)", "L or XL", "Women's M", "Oct-12", "?", "n/a", "", "0", "4232", "medium-ish", "7.3"} {
 		_, ok := size.Canonical(doubt)
 		require.False(t, ok, "%q", doubt)
 	}

@@ -53,6 +53,16 @@ func TestAListWithoutDatesIsThatOfTheDayOfTheCommand(t *testing.T) {
 	require.False(t, list.Rows[0].AsOf.IsZero())
 }
 
+// Everywhere else a piece is written with slashes; a list may do so too.
+func TestOneCellMaySayGarmentColourAndSize(t *testing.T) {
+	list, err := stock.Read("stock.csv", []byte("kind,code,pieces\nblank,polo/Navy/XXL,12\nblank,polo/white/m,3\n"), options())
+	require.NoError(t, err)
+	require.Equal(t, programme.SKU{Garment: "polo", Colour: "navy", Size: "2XL"}, list.Rows[0].SKU())
+	require.Equal(t, 3, list.Rows[1].Pieces)
+	_, err = stock.Read("stock.csv", []byte("kind,code,pieces\nblank,polo/navy,12\n"), options())
+	require.EqualError(t, err, `stock.csv line 2, column code: read "polo/navy", the size is missing; polo comes in M, L, 2XL.`)
+}
+
 func TestMalformedFilesGetOneClearError(t *testing.T) {
 	tabletest.Malformed(t, "../../testdata/malformed/stock", func(file string, data []byte) error {
 		_, err := stock.Read(file, data, options())

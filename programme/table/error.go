@@ -22,10 +22,18 @@ type Error struct {
 
 // Error reads: staff.csv line 14, column start_date: read "31.02.2026", but February 2026 has 28 days.
 func (e *Error) Error() string {
+	if e.Line > 0 {
+		return e.text(lineList([]int{e.Line}, 1))
+	}
+	return e.text("")
+}
+
+// text is the sentence about the lines that are named.
+func (e *Error) text(lines string) string {
 	var b strings.Builder
 	b.WriteString(e.File)
-	if e.Line > 0 {
-		fmt.Fprintf(&b, " line %d", e.Line)
+	if lines != "" {
+		b.WriteString(" " + lines)
 	}
 	if e.Column != "" {
 		fmt.Fprintf(&b, ", column %s", e.Column)
@@ -47,14 +55,32 @@ func (e *Error) Unwrap() error { return e.Err }
 // Errors is everything that is wrong with a file, in the order of its lines.
 type Errors []*Error
 
-// Error puts each sentence on a line of its own.
+// Error puts each sentence on a line of its own. What is wrong in the same way on several
+// lines is said once.
 func (l Errors) Error() string {
-	lines := make([]string, len(l))
-	for i, e := range l {
-		lines[i] = e.Error()
+	type fault struct{ file, column, value, want string }
+	said := map[fault][]int{}
+	for _, e := range l {
+		k := fault{e.File, e.Column, e.Value, e.Want}
+		said[k] = append(said[k], e.Line)
 	}
-	return strings.Join(lines, "\n")
+	var out []string
+	for _, e := range l {
+		k := fault{e.File, e.Column, e.Value, e.Want}
+		lines := said[k]
+		delete(said, k)
+		switch {
+		case len(lines) == 1:
+			out = append(out, e.Error())
+		case len(lines) > 1:
+			out = append(out, e.text(lineList(lines[:min(len(lines), mostLines)], len(lines))))
+		}
+	}
+	return strings.Join(out, "\n")
 }
+
+// mostLines is the number of lines that one sentence names.
+const mostLines = 8
 
 // Sort orders the errors by line; those of one line stay as they were found.
 func (l Errors) Sort() {

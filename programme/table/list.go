@@ -3,6 +3,7 @@ package table
 import (
 	"encoding/csv"
 	"fmt"
+	"hash/maphash"
 	"io"
 	"slices"
 	"strconv"
@@ -137,7 +138,10 @@ func (l *List[R]) row(r *Row) {
 	if l.form.Row != nil {
 		l.form.Row(r, &l.Rows[n])
 	}
-	if r.bad {
+	if r.repeats {
+		l.Skipped++
+	}
+	if r.bad || r.repeats {
 		l.Rows = l.Rows[:n]
 	}
 }
@@ -242,10 +246,30 @@ func (c Cell) Wrong(want string) {
 
 // Row is one line below the heading. Its cells are valid until the next row.
 type Row struct {
-	Line  int
-	t     *Table
-	cells []string
-	bad   bool
+	Line    int
+	t       *Table
+	cells   []string
+	bad     bool
+	repeats bool
+}
+
+// Digest returns a number that two lines of a file share when their cells say the same.
+func (r *Row) Digest() uint64 {
+	var h maphash.Hash
+	h.SetSeed(digestSeed)
+	for _, c := range r.cells {
+		_, _ = h.WriteString(clean.Cell(c)) // a maphash has no errors
+		_ = h.WriteByte(0)
+	}
+	return h.Sum64()
+}
+
+var digestSeed = maphash.MakeSeed()
+
+// Repeats passes the row over, with a note that it says the same as an earlier line.
+func (r *Row) Repeats(line int) {
+	r.repeats = true
+	r.t.Notes = append(r.t.Notes, fmt.Sprintf("line %d says the same as line %d and counts once", r.Line, line))
 }
 
 // Bad reports that something is wrong with the row already.

@@ -142,7 +142,7 @@ func (t *Table) each(f func(r *Row)) *Error {
 	r := &Row{t: t}
 	return t.grid.each(func(line int, cells []string) bool {
 		if line > t.head.line && !t.skip[line] {
-			r.Line, r.cells, r.bad = line, cells, false
+			r.Line, r.cells, r.bad, r.repeats = line, cells, false, false
 			f(r)
 		}
 		return true
