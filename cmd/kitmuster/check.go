@@ -142,7 +142,11 @@ func (r *review) programmes(shop *programme.Shop) {
 		r.clients = append(r.clients, client)
 		good++
 	}
-	r.well("%d of %d programmes in %s/", good, len(files), books.ProgrammesDir)
+	if good == len(files) {
+		r.well("%s in %s/, each of which can be read", programme.NumberOf(good, "programme"), books.ProgrammesDir)
+	} else {
+		r.well("%d of %d programmes in %s/ can be read", good, len(files), books.ProgrammesDir)
+	}
 }
 
 // prices names what each client's programme asks no price for, and what it sells

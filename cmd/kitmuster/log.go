@@ -170,7 +170,7 @@ func printPerson(w io.Writer, shop *programme.Shop, who *personPage) {
 	if !p.End.IsZero() {
 		until = ", last day " + day(p.End)
 	}
-	fmt.Fprintf(w, "%s %s, %s, since %s%s\n\n", p.StaffID, p.Name, p.Role, day(p.Start), until)
+	fmt.Fprintf(w, "%s, %s, since %s%s\n\n", strings.TrimSpace(p.StaffID+" "+p.Name), p.Role, day(p.Start), until)
 	if len(who.Pieces) == 0 {
 		fmt.Fprintln(w, "Holds nothing that the ledger knows of.")
 	} else {

@@ -119,7 +119,11 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 	}
 	for i := range o.Orders {
 		d := &o.Orders[i]
-		fmt.Fprintf(a.out, "%s%s: %s\n", orderName(d, try), b.Shop.SupplierName(d.Supplier), d.Words())
+		when := d.When(d.AsOf, b.Shop.DateStyle.Date)
+		if when != "" {
+			when = "; " + when
+		}
+		fmt.Fprintf(a.out, "%s%s: %s%s\n", orderName(d, try), b.Shop.SupplierName(d.Supplier), d.Words(), when)
 		if !try && letters[i].Name != "" {
 			fmt.Fprintf(a.out, "  %s\n", filepath.Join(b.Home, books.DraftsDir, folder.DraftName(&letters[i])))
 		}

@@ -215,6 +215,18 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 	return c
 }
 
+// linesOf lists the lines of an order as they are typed.
+func linesOf(p *reorder.Proposal) string {
+	words := make([]string, len(p.Lines))
+	for i := range p.Lines {
+		words[i] = p.Lines[i].SKU.String()
+	}
+	if len(words) == 0 {
+		return "no blanks"
+	}
+	return strings.Join(words, ", ")
+}
+
 // fillGoods reads what came of an order.
 func (a *app) fillGoods(ctx context.Context, b *books.Books, g *answer.Goods, words, back []string) error {
 	list, err := supply.Orders(ctx, b.Store)
@@ -232,7 +244,7 @@ func (a *app) fillGoods(ctx context.Context, b *books.Books, g *answer.Goods, wo
 	read := func(word string) (reorder.LineChange, error) {
 		c, err := answer.ReadLine(b.Shop, p, word)
 		if err != nil || p.Line(c.SKU) == nil {
-			return c, usagef("%q is no line of order %d, written as GARMENT/COLOUR/SIZE=PIECES; 'kitmuster orders list' shows what is on it", word, g.Order)
+			return c, usagef("%q is no line of order %d, written as GARMENT/COLOUR/SIZE=PIECES. On it are %s. What came and was not ordered goes back to the supplier, or onto the shelf with 'kitmuster receive blank GARMENT/COLOUR/SIZE PIECES'; what is missing stays to come", word, g.Order, linesOf(p))
 		}
 		return c, nil
 	}

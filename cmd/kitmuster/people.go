@@ -382,7 +382,7 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 			}
 		}
 		for _, l := range k.Awaited {
-			t.Row(name, fmt.Sprintf("in proposal %d", l.Proposal), l.Pieces, garmentName(shop, l.Garment), l.Colour, l.Size, "")
+			t.Row(name, fmt.Sprintf("in proposal %d", l.Proposal), l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, "")
 			name = ""
 		}
 		for _, l := range k.Later {

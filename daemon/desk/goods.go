@@ -309,7 +309,11 @@ func (v *visit) writeOrders() error {
 		}
 		said := told{Text: programme.NumberOf(len(o.Orders), "order") + " written, as drafts in the folder drafts"}
 		for i := range o.Orders {
-			said.Notes = append(said.Notes, fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number, v.Books.Shop.SupplierName(o.Orders[i].Supplier), o.Orders[i].Words()))
+			words := fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number, v.Books.Shop.SupplierName(o.Orders[i].Supplier), o.Orders[i].Words())
+			if when := o.Orders[i].When(v.today, v.date); when != "" {
+				words += "; " + when
+			}
+			said.Notes = append(said.Notes, words)
 			said.Notes = append(said.Notes, o.Orders[i].Mail.Warnings...)
 		}
 		if err := delivery.WriteFiles(ctx, v.Books, v.Now); err != nil {

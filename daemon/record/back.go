@@ -141,19 +141,27 @@ func (m *move) heldAs(h Handed, p *programme.Person, held []programme.Piece) (pr
 	return k, nil
 }
 
-// backNotes says what became of the pieces.
+// backNotes says what became of the pieces, those that do not go out again by their reason.
 func (m *move) backNotes(kit *Kit, missing []Lot) {
-	if n := total(kit.Spent); n > 0 {
-		why := fmt.Sprintf("are too worn for another wearer (the programme asks for %.0f %% of their life)", 100*m.client.ReissueLifeLeft)
-		if m.client.ReissueLifeLeft <= 0 {
-			why = "do not go out again: the programme states no reissue_life_left"
+	worn := fmt.Sprintf("too worn for another wearer (the programme asks for %.0f %% of their life)", 100*m.client.ReissueLifeLeft)
+	if m.client.ReissueLifeLeft <= 0 {
+		worn = "out of use, since the programme lets no worn piece go out again; with reissue_life_left: 0.5 those do that have half their life before them"
+	}
+	const protects, named = "out of use, since they protect their wearer", "out of use, since they carry a name"
+	by := map[string][]Lot{}
+	for _, l := range kit.Spent {
+		why := worn
+		if g, ok := m.books.Shop.Garment(l.Garment); ok && g.Protective != programme.NotProtective {
+			why = protects
+		} else if m.client.Named(m.books.Shop, "", l.SKU) {
+			why = named
 		}
-		for _, l := range kit.Spent {
-			if m.client.Named(m.books.Shop, "", l.SKU) {
-				why = "do not go out again: they carry a name"
-			}
+		by[why] = append(by[why], l)
+	}
+	for _, why := range []string{worn, named, protects} {
+		if n := total(by[why]); n > 0 {
+			m.note(fmt.Sprintf("%s %s: %s", programme.NumberOf(n, "piece"), why, lotWords(by[why])))
 		}
-		m.note(fmt.Sprintf("%s %s, or protect their wearer: %s", programme.NumberOf(n, "piece"), why, lotWords(kit.Spent)))
 	}
 	if len(missing) > 0 {
 		m.note("not back: " + lotWords(missing))

@@ -55,8 +55,22 @@ func (o *Ordering) Proposals() (numbers []int64) {
 // Draft is one order with the mail that carries it.
 type Draft struct {
 	Order
-	Mail   message.Mail
+	Mail message.Mail
+	// SendBy is the last day on which the supplier must have it so that what was promised
+	// to the clients still holds; it may be over.
+	SendBy programme.Date
 	sheets []store.SheetOrder
+}
+
+// When says by which day the order is to be sent.
+func (d *Draft) When(asOf programme.Date, day func(programme.Date) string) string {
+	switch {
+	case d.SendBy.IsZero():
+		return ""
+	case d.SendBy <= asOf:
+		return "send it today"
+	}
+	return "send it by " + day(d.SendBy)
 }
 
 // Undecided says of a proposal without a yes what printing its transfers with
@@ -406,7 +420,9 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 			}
 			s.Prints, s.Unprinted = prints(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines)
 			m.Sheets = append(m.Sheets, s)
+			d.SendBy = earlier(d.SendBy, s.OrderBy)
 		}
+		d.SendBy = earlier(d.SendBy, o.layout.blanksBy(d))
 		var err error
 		if d.Mail, err = message.ComposeSupplierOrder(m); err != nil {
 			return err

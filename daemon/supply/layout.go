@@ -129,6 +129,30 @@ func (l *layout) orderBy(shop *programme.Shop, so *store.SheetOrder) (first prog
 	return first
 }
 
+// blanksBy returns the last day on which the supplier must have the order for the blanks
+// in it; no date = there are none, or the day is not known.
+func (l *layout) blanksBy(d *Draft) (first programme.Date) {
+	for i := range d.Blanks {
+		x := &d.Blanks[i]
+		for j := range l.jobs {
+			if p := l.jobs[j].Proposal; p.Number == x.Proposal && x.Pieces > 0 {
+				if line := p.Line(x.SKU); line != nil {
+					first = earlier(first, line.OrderBlanksBy)
+				}
+			}
+		}
+	}
+	return first
+}
+
+// earlier returns the earlier of two days, of which each may be none.
+func earlier(a, b programme.Date) programme.Date {
+	if a.IsZero() || !b.IsZero() && b < a {
+		return b
+	}
+	return a
+}
+
 // neededBy returns the day by which goods must be in the shop so that all of the
 // proposals arrive as promised, today at the earliest; no date where none is known.
 func (l *layout) neededBy(shop *programme.Shop, numbers []int64, asOf programme.Date) (first programme.Date) {

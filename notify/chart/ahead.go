@@ -20,6 +20,21 @@ type Ahead struct {
 	Date func(programme.Date) string
 }
 
+// FromZero adds what is missing today to every number: the need then begins with it, and
+// what is there with nothing, where else both would begin below zero.
+func (a *Ahead) FromZero() {
+	if len(a.There) == 0 || a.There[0] >= 0 {
+		return
+	}
+	missing := -a.There[0]
+	for _, list := range []*[]float64{&a.Mean, &a.Low, &a.High, &a.There, &a.WithOrder} {
+		*list = slices.Clone(*list)
+		for i := range *list {
+			(*list)[i] += missing
+		}
+	}
+}
+
 // Demand draws the need to come, with its band, and what is there to meet it.
 func Demand(a Ahead) ([]byte, error) {
 	x := make([]float64, len(a.Mean))

@@ -119,6 +119,8 @@ func (o *offer) letter(p *page.Page) {
 	}
 	if o.byName() {
 		p.Say("%s is what %s.", here, o.stillNeed())
+	} else if o.onlyMissing() {
+		p.Say("%s is what is missing from your people's kits.", here)
 	} else {
 		p.Say("%s is what your people will probably need until %s.", here, o.t.day(o.Proposal.CoverUntil))
 	}
@@ -131,7 +133,7 @@ func (o *offer) letter(p *page.Page) {
 		{Label: "In your hands", Value: o.t.day(o.Proposal.Arrives), Strong: true},
 	}}, o.answers())
 	p.Aside("Each opens a filled-in mail to %s.%s", cmp.Or(clean.Short(o.manager().Name), clean.Line(o.manager().Email)), o.waiting())
-	if !o.byName() {
+	if !o.byName() && !o.onlyMissing() {
 		p.Aside("When it comes: swap one for one; what still looks good stays.")
 	}
 	o.why(p)

@@ -79,6 +79,18 @@ func (o *offer) byName() bool {
 	return len(o.Proposal.Named) > 0 && len(o.d.pool) == 0
 }
 
+// onlyMissing reports that all pieces are for people who lack them today, as in a first
+// order: nothing is swapped, and nothing lies ready for anybody else.
+func (o *offer) onlyMissing() bool {
+	missing := 0
+	for i := range o.Proposal.Named {
+		if n := &o.Proposal.Named[i]; n.Why == programme.CauseOwed && !o.t.exchanged(o.People, n) {
+			missing += n.Pieces
+		}
+	}
+	return missing > 0 && missing == o.Proposal.Pieces()
+}
+
 // stillNeed says who waits for the pieces: Tove Ashlock, who starts Mon 9 Mar, still needs.
 func (o *offer) stillNeed() string {
 	var names []string

@@ -94,6 +94,7 @@ func (d *Due) picture(t notation) chart.Ahead {
 		}
 		a.WithOrder[w] = float64(n)
 	}
+	a.FromZero()
 	return a
 }
 

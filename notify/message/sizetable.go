@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
@@ -66,7 +67,11 @@ func (t *sizeTable) sizesOf(r sizeRow) string {
 	var parts []string
 	for i, c := range r.Cells {
 		if c != "" {
-			parts = append(parts, t.Sizes[i]+" "+c)
+			part := t.Sizes[i] + " " + c
+			if strings.ContainsAny(t.Sizes[i], "0123456789") && !strings.ContainsFunc(t.Sizes[i], unicode.IsLetter) {
+				part = c + " × " + t.Sizes[i] // two numbers side by side are read as one, or the wrong way round
+			}
+			parts = append(parts, part)
 		}
 	}
 	return strings.Join(parts, ", ")
