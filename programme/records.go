@@ -216,3 +216,11 @@ type Piece struct {
 	// Reissued pieces had washes on them when they were issued.
 	Reissued bool
 }
+
+// Share returns the share of a piece that came to this end: 1 where it is the whole piece.
+func (p *Piece) Share() float64 {
+	if p.Part > 0 {
+		return p.Part
+	}
+	return 1
+}

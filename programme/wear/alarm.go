@@ -160,10 +160,7 @@ func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) 
 func stepsBack(day, asOf programme.Date) int { return int(asOf)/watchDays - int(day)/watchDays }
 
 func (w *watch) add(p *programme.Piece, bel *belief, since programme.Date, h *History) {
-	part := 1.0
-	if p.Part > 0 {
-		part = p.Part
-	}
+	part := p.Share()
 	ends, expected := bel.worn(p, h)
 	ends, expected = part*ends, part*expected
 	g := w.garments[p.SKU.Garment]

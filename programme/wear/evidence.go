@@ -77,11 +77,8 @@ func (b *Book) sort(p *programme.Piece, use *Use, h *History, asOf programme.Dat
 		end = p.Ended
 	}
 	since := max(p.Issued, b.client.RecordsStart, p.Since)
-	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)-p.AwayDays), ended: ended, count: 1}
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)-p.AwayDays), ended: ended, count: p.Share()}
 	l.because(p.Reason)
-	if p.Part > 0 {
-		l.count = p.Part
-	}
 	if l.days > 0 {
 		l.pace = (p.Washes - l.entry) / l.days
 	}
@@ -129,10 +126,7 @@ type sums struct {
 
 // assume adds a piece that is only assumed to be there, or to be of its age.
 func (s *sums) assume(p *programme.Piece) {
-	part := 1.0
-	if p.Part > 0 {
-		part = p.Part
-	}
+	part := p.Share()
 	switch {
 	case p.Ended.IsZero():
 		s.inService, s.assumed = s.inService+part, s.assumed+part

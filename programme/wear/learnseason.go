@@ -71,10 +71,7 @@ func (b *Book) byMonth(h *History, learnt map[Class]*Learnt, until programme.Dat
 
 // add spreads what was expected of a piece over the months in which it was washed.
 func (t *monthly) add(b *Book, p *programme.Piece, bel *belief, h *History, until programme.Date) {
-	part := 1.0
-	if p.Part > 0 {
-		part = p.Part
-	}
+	part := p.Share()
 	since, end := max(p.Issued, b.client.RecordsStart, p.Since), until
 	last := until
 	if !p.Ended.IsZero() {

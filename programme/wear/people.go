@@ -103,10 +103,7 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
 				continue
 			}
-			part := 1.0
-			if p.Part > 0 {
-				part = p.Part
-			}
+			part := p.Share()
 			w, bel := people[p.StaffID], believed[use.Class]
 			ends, expected := bel.worn(h.aged(p), h)
 			w.endings += part * ends

@@ -97,10 +97,7 @@ func (b *Book) eachUnseen(h *History, learnt map[Class]*Learnt, f func(part, haz
 			if p.Alike || p.Assumed || p.UnseenDays <= 0 || !ok {
 				continue
 			}
-			part := 1.0
-			if p.Part > 0 {
-				part = p.Part
-			}
+			part := p.Share()
 			w := believed[use.Class]
 			until := p.Washes
 			if p.LateDays > 0 {
