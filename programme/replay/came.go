@@ -108,23 +108,21 @@ func sizeOf(g *programme.Garment, p *programme.Person) string {
 
 // Between counts the needs after one day up to and including another, by what is needed.
 func Between(needs []Need, after, until programme.Date) map[programme.SKU]int {
-	count := map[programme.SKU]int{}
-	for _, n := range needs {
-		if n.On > after && n.On <= until {
-			count[n.SKU]++
-		}
-	}
-	return count
+	return counted(needs, func(n *Need) bool { return n.On > after && n.On <= until })
 }
 
 // Came counts what a forecast of a day speaks of: the needs up to and including
 // another day that records did not show yet on the first. A piece that had ended
 // by then, and was missed only at a later count, is among them.
 func Came(needs []Need, asOf, until programme.Date) map[programme.SKU]int {
+	return counted(needs, func(n *Need) bool { return n.Known > asOf && n.On <= until })
+}
+
+func counted(needs []Need, in func(*Need) bool) map[programme.SKU]int {
 	count := map[programme.SKU]int{}
-	for _, n := range needs {
-		if n.Known > asOf && n.On <= until {
-			count[n.SKU]++
+	for i := range needs {
+		if in(&needs[i]) {
+			count[needs[i].SKU]++
 		}
 	}
 	return count

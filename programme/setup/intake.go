@@ -12,16 +12,7 @@ import (
 // ReadIntake reads an intake sheet, the answers from which a programme is
 // drafted; file names it in errors, which are of type Problems.
 func ReadIntake(file string, text []byte, shop *programme.Shop) (*draft.Intake, error) {
-	r := &reader{file: file}
-	in := freshIntake()
-	root := r.document(text)
-	if root != nil {
-		mapping(r, root, "", draftFields(), &in)
-	}
-	if len(r.problems) == 0 {
-		checkIntake(r, root, &in, shop)
-	}
-	return &in, r.err()
+	return read(file, text, draftFields(), freshIntake(), func(r *reader, root *yaml.Node, in *draft.Intake) { checkIntake(r, root, in, shop) })
 }
 
 // WriteIntake writes an intake sheet, every question with its explanation.

@@ -13,31 +13,27 @@ import (
 // ReadShop reads a shop.yaml; file names it in errors. The error, when not
 // nil, is of type Problems and holds everything that must be mended.
 func ReadShop(file string, text []byte) (*programme.Shop, error) {
-	r := &reader{file: file}
-	shop := freshShop()
-	root := r.document(text)
-	if root != nil {
-		mapping(r, root, "", shopFields(), &shop)
-	}
-	if len(r.problems) == 0 {
-		checkShop(r, root, &shop)
-	}
-	return &shop, r.err()
+	return read(file, text, shopFields(), freshShop(), checkShop)
 }
 
 // ReadClient reads a programme against the shop's catalogue; file names it in
 // errors, which are of type Problems.
 func ReadClient(file string, text []byte, shop *programme.Shop) (*programme.Client, error) {
+	return read(file, text, clientFields(), freshClient(), func(r *reader, root *yaml.Node, c *programme.Client) { checkClient(r, root, c, shop) })
+}
+
+// read reads a file by its table into what holds where the file says nothing, and
+// checks what is left where every key could be read.
+func read[T any](file string, text []byte, table []field[T], into T, check func(*reader, *yaml.Node, *T)) (*T, error) {
 	r := &reader{file: file}
-	client := freshClient()
 	root := r.document(text)
 	if root != nil {
-		mapping(r, root, "", clientFields(), &client)
+		mapping(r, root, "", table, &into)
 	}
 	if len(r.problems) == 0 {
-		checkClient(r, root, &client, shop)
+		check(r, root, &into)
 	}
-	return &client, r.err()
+	return &into, r.err()
 }
 
 func (r *reader) err() error {
