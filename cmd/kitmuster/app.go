@@ -129,33 +129,18 @@ func (a *app) day(flag string) (programme.Date, error) {
 // terminal is gone.
 func show(w io.Writer, blocks ...page.Block) { _ = page.Terminal(w, page.Page{Blocks: blocks}) }
 
-// exactlyOne asks for one argument and names it when it is missing.
-func exactlyOne(name string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) != 1 {
-			return usagef("'%s' wants one %s and got %d; see '%s --help'", c.CommandPath(), name, len(args), c.CommandPath())
-		}
-		return nil
-	}
-}
-
 // completeClient offers the codes of the applied programmes to the shell.
 func (a *app) completeClient(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	if len(args) > 0 {
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
-	var codes []string
-	err := a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
+	return a.offer(cmd, func(ctx context.Context, b *books.Books) (codes []string, err error) {
 		rows, err := b.Store.Clients(ctx)
 		for _, r := range rows {
 			codes = append(codes, r.Code)
 		}
-		return err
+		return codes, err
 	})
-	if err != nil {
-		return nil, cobra.ShellCompDirectiveError
-	}
-	return codes, cobra.ShellCompDirectiveNoFileComp
 }
 
 // agreed asks on a terminal; where nobody sits there it is yes.

@@ -98,7 +98,7 @@ func newRestoreCommand(a *app) *cobra.Command {
 backup in its place. The daemon must not be running. Where there is a database, it
 asks for --yes: what was recorded since the backup is then only in the old file.`,
 		Example: "  kitmuster restore backup/kitmuster-2026-03-09T021500Z.db --yes",
-		Args:    exactlyOne("FILE"),
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			if _, _, err := a.settings(); err != nil {
 				return err

@@ -39,7 +39,7 @@ starting figures where they are silent. It changes nothing: to change the kit, e
 the programme and run 'kitmuster programme apply'.`,
 		Example: "  kitmuster choose bakery\n" +
 			"  kitmuster choose bakery --garment tee --with polo,cool-polo --kind film",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {

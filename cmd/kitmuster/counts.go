@@ -107,7 +107,7 @@ func newCountsDropCommand(a *app) *cobra.Command {
 the next one comes a cycle later. Forms that went out already are not called back; what
 comes back is taken all the same.`,
 		Example:           "  kitmuster counts drop bakery",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {

@@ -36,7 +36,7 @@ With 'day_sheet: weekly' in the client's programme it goes out by mail each week
 itself. 'kitmuster day-sheet import' takes it back; so does the drop folder, under the
 name that it has, and the mail that it is attached to.`,
 		Example:           "  kitmuster day-sheet write bakery\n  kitmuster day-sheet write bakery --as-of 2026-03-16 --out next-week.xlsx",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {

@@ -134,7 +134,7 @@ func newMailPreviewCommand(a *app) *cobra.Command {
 		Long: `Shows the plain text of mail N. With --page it writes the mail as a page for the
 browser, its pictures inside. It sends nothing.`,
 		Example: "  kitmuster mail preview 3\n  kitmuster mail preview 3 --page mail.html",
-		Args:    exactlyOne("N"),
+		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(_ context.Context, _ *books.Books, l *outbox.Letter) error {
 				if len(l.Bytes) == 0 {
@@ -191,7 +191,7 @@ It is the same mail, to the byte; who has it already may see it twice.
 
 Next: 'kitmuster mail flush' sends it now; the daemon does within a minute.`,
 		Example: "  kitmuster mail again 3",
-		Args:    exactlyOne("N"),
+		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
 				n, err := b.Store.Again(ctx, l.ID)
@@ -215,7 +215,7 @@ func newMailDropCommand(a *app) *cobra.Command {
 		Long: `Takes mail N out of the outbox. Recipients that have it already keep it, and its
 proposal stays as it is.`,
 		Example: "  kitmuster mail drop 3",
-		Args:    exactlyOne("N"),
+		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
 				n, err := b.Store.Drop(ctx, l.ID)

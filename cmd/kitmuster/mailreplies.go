@@ -39,7 +39,7 @@ got from us, and where the mail server or a signature shows that it is genuine. 
 
 The service reads the folder for answers by itself: see replies in config.yaml.`,
 		Example: "  kitmuster mail take answer.eml\n  kitmuster mail take answer.eml --vouched",
-		Args:    exactlyOne("FILE"),
+		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return a.takeMail(ctx, b, args[0], on, vouched) })
 		},
@@ -192,7 +192,7 @@ func newMailReadCommand(a *app) *cobra.Command {
 		Short:   "Show a mail that came",
 		Long:    `Shows who a mail that came is from, what came of it and why, and its text.`,
 		Example: "  kitmuster mail read 3",
-		Args:    exactlyOne("N"),
+		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {

@@ -29,7 +29,7 @@ func newMusterCommand(a *app) *cobra.Command {
 weeks after it: worn out, print gone, mishaps, new starters. It changes nothing
 and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 		Example:           "  kitmuster muster bakery --weeks 12",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			day, err := a.day(asOf)

@@ -188,7 +188,7 @@ takes it back.
 
 Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 		Example:           "  kitmuster orders arrived 7\n  kitmuster orders arrived 7 polo/navy/M=12 --back polo/navy/L=2@2026-04-13",
-		Args:              atLeastOne("ORDER"),
+		Args:              atLeast("ORDER"),
 		ValidArgsFunction: a.completeOrders(store.OrderOrdered),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readOrder(args[0])

@@ -16,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -296,16 +297,6 @@ func handedBack(word string) (h record.Handed, err error) {
 	return h, nil
 }
 
-// atLeast wants the named arguments and takes more.
-func atLeast(names ...string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) < len(names) {
-			return usagef("'%s' also wants %s; see '%s --help'", c.CommandPath(), names[len(args)], c.CommandPath())
-		}
-		return nil
-	}
-}
-
 // carry carries an entry out, writes its papers, and says what came of it.
 func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *books.Books) (record.Outcome, error)) error {
 	client := cmd.Flags().Arg(0)
@@ -362,7 +353,7 @@ func outcomeOf(client string, out *record.Outcome, dir string, try bool) moveDoc
 func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome, dir string, try bool) {
 	text := out.Text
 	for part := range strings.SplitSeq(text, "; ") {
-		fmt.Fprintf(a.out, "%s.\n", strings.ToUpper(part[:1])+part[1:])
+		fmt.Fprintf(a.out, "%s.\n", clean.Sentence(part))
 	}
 	t := page.Table{Columns: page.Columns("Person", "What", "#Pieces", "Garment", "Colour", "Size", "")}
 	for i := range out.Kits {

@@ -24,7 +24,7 @@ func newProgrammeShowCommand(a *app) *cobra.Command {
 		Use:               "show CLIENT",
 		Short:             "Print a client's programme as it was applied",
 		Example:           "  kitmuster programme show bakery",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {

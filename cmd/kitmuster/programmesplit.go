@@ -32,7 +32,7 @@ It uses what the records of this client say about leaving early and about wear. 
 changes nothing: write 'first: 3' and 'rest_after_weeks: 10' into lines of the kit,
 then 'kitmuster programme apply'.`,
 		Example:           "  kitmuster programme split bakery\n  kitmuster programme split bakery --handling 8.00",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			day, err := a.day(asOf)

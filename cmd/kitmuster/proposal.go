@@ -41,7 +41,7 @@ func newProposalList(a *app) *cobra.Command {
 		Long: `Lists the proposals of one client or of all, newest first: where each stands, the
 last day for a yes, what it costs and what it brings.`,
 		Example:           "  kitmuster proposal list\n  kitmuster proposal list bakery --state sent,accepted",
-		Args:              atMostOne("CLIENT"),
+		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			wanted, err := readStates(states)
@@ -130,7 +130,7 @@ func newProposalShow(a *app) *cobra.Command {
 history. With --explain every line tells how its number came about, with --papers
 the job ticket and bag tags of an accepted one are written once more.`,
 		Example: "  kitmuster proposal show 12 --explain",
-		Args:    exactlyOne("NUMBER"),
+		Args:    exactly("NUMBER"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {

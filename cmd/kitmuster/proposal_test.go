@@ -220,7 +220,7 @@ func TestAnswersThatCannotBe(t *testing.T) {
 		{"received before accepted", "record the client's yes first", exitWork, []string{"received", "1"}},
 		{"an unknown number", "no such proposal as number 7; 'kitmuster proposal list' shows them all", exitWork, []string{"accept", "7"}},
 		{"no number", `"bakery" is no number of a proposal`, exitUsage, []string{"show", "bakery"}},
-		{"nothing", "wants one NUMBER and got 0", exitUsage, []string{"accept"}},
+		{"nothing", "also wants NUMBER", exitUsage, []string{"accept"}},
 		{"a state that is none", `--state "gone" is no state of a proposal`, exitUsage, []string{"list", "--state", "gone"}},
 		{"a client that is none", "no such client", exitWork, []string{"list", "nobody"}},
 		{"a day that does not exist", `"2026-02-30" is not a date`, exitUsage, []string{"accept", "1", "--on", "2026-02-30"}},

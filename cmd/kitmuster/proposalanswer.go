@@ -11,6 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -211,10 +212,10 @@ func listFlags(c *cobra.Command, f *answerFlags) {
 func newProposalAnswer(a *app, v verb) *cobra.Command {
 	var f answerFlags
 	use := v.word + " NUMBER"
-	takes := exactlyOne("NUMBER")
+	takes := exactly("NUMBER")
 	if v.words != "" {
 		use += " " + v.words
-		takes = atLeastOne("NUMBER")
+		takes = atLeast("NUMBER")
 	}
 	c := &cobra.Command{
 		Use: use, Short: v.short, Long: v.long, Example: "  kitmuster " + v.example, Args: takes,
@@ -241,16 +242,6 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 		v.flags(c, &f)
 	}
 	return c
-}
-
-// atLeastOne wants the named argument and takes more.
-func atLeastOne(name string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) == 0 {
-			return usagef("'%s' needs %s; see '%s --help'", c.CommandPath(), name, c.CommandPath())
-		}
-		return nil
-	}
 }
 
 // answerProposal carries the answer out and tells what came of it.
@@ -307,7 +298,13 @@ func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, befor
 		is = "would be"
 	}
 	fmt.Fprintf(a.out, "Proposal %d for %s %s %s.\n", p.Number, client.Name, is, p.State)
-	a.printChanges(shop, before, p)
+	lines, price := answer.Changes(shop, before, p)
+	for _, l := range lines {
+		fmt.Fprintln(a.out, "  "+l)
+	}
+	if price != "" {
+		fmt.Fprintln(a.out, clean.Sentence(price)+".")
+	}
 	date := shop.DateStyle.Date
 	switch p.State {
 	case reorder.Accepted:
@@ -324,28 +321,6 @@ func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, befor
 	}
 	for _, n := range out.Notices {
 		fmt.Fprintln(a.out, "Note: "+n)
-	}
-}
-
-// printChanges tells which numbers are other than before, and the new price.
-func (a *app) printChanges(shop *programme.Shop, before, p *reorder.Proposal) {
-	changed := false
-	for i := range p.Lines {
-		l := &p.Lines[i]
-		was := 0
-		if old := before.Line(l.SKU); old != nil {
-			was = old.Order
-		}
-		if was != l.Order {
-			changed = true
-			fmt.Fprintf(a.out, "  %s: %d instead of %d\n", answer.Name(shop, l.SKU), l.Order, was)
-		}
-	}
-	if !changed {
-		return
-	}
-	if p.Priced() {
-		fmt.Fprintf(a.out, "Price %s instead of %s.\n", p.Price.In(shop.Currency), before.Price.In(shop.Currency))
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
@@ -174,7 +175,7 @@ func (a *app) enter(cmd *cobra.Command, f func(context.Context, *books.Books) (r
 }
 
 func printDone(w io.Writer, done record.Done) {
-	fmt.Fprintf(w, "%s.\n", strings.ToUpper(done.Text[:1])+done.Text[1:])
+	fmt.Fprintf(w, "%s.\n", clean.Sentence(done.Text))
 	for _, n := range done.Notes {
 		fmt.Fprintf(w, "Note: %s.\n", n)
 	}

@@ -206,13 +206,3 @@ proposed after it.`,
 	c.Flags().BoolVar(&file, "file", false, "take back the last ledger file instead of the last entry by hand")
 	return c
 }
-
-// atMost allows the named arguments or fewer.
-func atMost(names ...string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) > len(names) {
-			return usagef("'%s' does not know what to do with %q; put words that belong together in quotation marks", c.CommandPath(), args[len(names)])
-		}
-		return nil
-	}
-}

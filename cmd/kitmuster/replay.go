@@ -38,7 +38,7 @@ the mean of the last twelve weeks. Without CLIENT all clients are taken together
 Where pieces are counted, only days up to the last count can be judged: what was
 missing after it is not known yet. Nothing is changed.`,
 		Example:           "  kitmuster replay hotel --from 2025-03-01 --every 4 --weeks 8 --picture replay.png",
-		Args:              atMostOne("CLIENT"),
+		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if f.every < 1 || f.weeks < 1 || f.weeks > 104 {
@@ -57,16 +57,6 @@ missing after it is not known yet. Nothing is changed.`,
 	c.Flags().StringVar(&f.picture, "picture", "", "write a picture of forecasts and outcomes to this PNG file (one CLIENT)")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
 	return c
-}
-
-// atMostOne allows one argument or none.
-func atMostOne(name string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) > 1 {
-			return usagef("'%s' wants one %s or none and got %d; see '%s --help'", c.CommandPath(), name, len(args), c.CommandPath())
-		}
-		return nil
-	}
 }
 
 func (a *app) replay(ctx context.Context, b *books.Books, args []string, f replayFlags) error {

@@ -76,7 +76,7 @@ func newExportCommand(a *app, kind, short string, write func(context.Context, *a
 		Long: "Writes CSV to the screen; send it to a file with >. What it writes can be\nchanged in a spreadsheet and taken back with 'kitmuster " + kind + " import'.\n" +
 			"It changes nothing.",
 		Example:           "  kitmuster " + kind + " export bakery > " + kind + ".csv",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
@@ -86,19 +86,6 @@ func newExportCommand(a *app, kind, short string, write func(context.Context, *a
 				return write(ctx, a, b, args[0])
 			})
 		},
-	}
-}
-
-// exactly asks for the named arguments.
-func exactly(names ...string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) < len(names) {
-			return usagef("'%s' also wants %s; see '%s --help'", c.CommandPath(), names[len(args)], c.CommandPath())
-		}
-		if len(args) > len(names) {
-			return usagef("'%s' does not know what to do with %q; put words that belong together in quotation marks", c.CommandPath(), args[len(names)])
-		}
-		return nil
 	}
 }
 

@@ -27,7 +27,7 @@ are thinned out; the command says when that is. It does not touch files elsewher
 what your mail program keeps. Without --yes it only says how many people there are. It
 cannot be undone.`,
 		Example:           "  kitmuster roster forget bakery --yes",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {

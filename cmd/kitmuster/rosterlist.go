@@ -24,7 +24,7 @@ func newRosterListCommand(a *app) *cobra.Command {
 		Long: `Shows who is there on a day, with role, site and sizes; --all adds who has left or
 not yet started. It changes nothing.`,
 		Example:           "  kitmuster roster list bakery",
-		Args:              exactlyOne("CLIENT"),
+		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {

@@ -314,17 +314,9 @@ func printRoom(w io.Writer, shop *programme.Shop, o *sheet.Order, word string) {
 
 // onLayout lists what is on a layout: 6 bakery-chest, 2 garage-back.
 func onLayout(l *sheet.Layout) string {
-	counts := map[string]int{}
-	var order []string
-	for _, it := range l.Items {
-		if counts[it.Artwork] == 0 {
-			order = append(order, it.Artwork)
-		}
-		counts[it.Artwork]++
-	}
-	parts := make([]string, 0, len(order))
-	for _, code := range order {
-		parts = append(parts, fmt.Sprintf("%d %s", counts[code], code))
+	var parts []string
+	for code, n := range l.Artworks() {
+		parts = append(parts, fmt.Sprintf("%d %s", n, code))
 	}
 	return strings.Join(parts, ", ")
 }

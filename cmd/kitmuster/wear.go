@@ -31,7 +31,7 @@ washes and in months, and what ends pieces first: the cloth, the print, or a
 mishap. With --pictures it draws the records against both curves. It changes
 nothing; your own figures go under baselines in shop.yaml.`,
 		Example:           "  kitmuster wear bakery --pictures pictures",
-		Args:              atMostOne("CLIENT"),
+		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {

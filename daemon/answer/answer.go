@@ -292,3 +292,22 @@ func Name(shop *programme.Shop, k programme.SKU) string {
 	}
 	return garment + ", " + k.Colour + ", " + k.Size
 }
+
+// Changes tells which numbers of a proposal are other than before, and the new price
+// where that makes one.
+func Changes(shop *programme.Shop, before, p *reorder.Proposal) (lines []string, price string) {
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		was := 0
+		if old := before.Line(l.SKU); old != nil {
+			was = old.Order
+		}
+		if was != l.Order {
+			lines = append(lines, fmt.Sprintf("%s: %d instead of %d", Name(shop, l.SKU), l.Order, was))
+		}
+	}
+	if len(lines) > 0 && p.Priced() {
+		price = fmt.Sprintf("price %s instead of %s", p.Price.In(shop.Currency), before.Price.In(shop.Currency))
+	}
+	return lines, price
+}

@@ -17,6 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // Names of what every form carries.
@@ -116,7 +117,7 @@ func (v *visit) refused(again func() error, err error) error {
 	if v.notice == nil {
 		words := "Nothing was entered: " + inDeskWords(err.Error()) + "."
 		if errors.Is(err, errStale) || errors.Is(err, errOld) {
-			v.status, v.typed, words = http.StatusConflict, nil, sentence(err.Error())+"."
+			v.status, v.typed, words = http.StatusConflict, nil, clean.Sentence(err.Error())+"."
 		}
 		v.notice = &page.Notice{Bad: true, Words: words}
 	}
@@ -139,9 +140,9 @@ func (v *visit) told() (*page.Notice, error) {
 			return nil, err
 		}
 	}
-	n := &page.Notice{Words: sentence(said.Text) + "."}
+	n := &page.Notice{Words: clean.Sentence(said.Text) + "."}
 	for _, x := range said.Notes {
-		n.Notes = append(n.Notes, sentence(inDeskWords(strings.TrimSuffix(x, ".")))+".")
+		n.Notes = append(n.Notes, clean.Sentence(inDeskWords(strings.TrimSuffix(x, ".")))+".")
 	}
 	if entry == 0 || text == "" {
 		return n, nil
@@ -226,12 +227,4 @@ func (v *visit) past(label string) (programme.Date, error) {
 // dayField asks for a day, today where nothing else is said.
 func (v *visit) dayField(label string) *page.Field {
 	return &page.Field{Name: "on", Label: label, Ask: page.AskDay, Value: v.today.String(), Most: v.today.String()}
-}
-
-// sentence begins with a capital letter.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -272,7 +273,7 @@ func (v *visit) ordersPage() error {
 	for i := range list {
 		o := &list[i]
 		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
-			page.Paragraph{Words: page.Plain(fmt.Sprintf("%s, for %s. The draft lies in the folder drafts.", sentence(o.Words()), proposalList(o.Proposals)))},
+			page.Paragraph{Words: page.Plain(fmt.Sprintf("%s, for %s. The draft lies in the folder drafts.", clean.Sentence(o.Words()), proposalList(o.Proposals)))},
 			v.form(fmt.Sprintf("sent-%d", o.Number), fmt.Sprintf("/orders/%d/sent", o.Number), store.OrderMark(&o.SupplierOrder),
 				[]page.Block{page.Fields{List: []*page.Field{v.dayField("Sent on")}}}, page.Button{Words: "It is sent", Main: true, About: fmt.Sprintf("order %d", o.Number)}),
 		}})

@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -157,7 +158,7 @@ func (v *visit) jobPage() error {
 	title := fmt.Sprintf("Job %d for %s", p.Number, c.Name)
 	on := page.Page{Title: title}
 	on.Heading(1, title)
-	on.Add(page.Paragraph{Words: page.Plain(sentence(p.State.Word()) + ". ").And(page.Leading("The proposal", proposalAddress(p.Number)))})
+	on.Add(page.Paragraph{Words: page.Plain(clean.Sentence(p.State.Word()) + ". ").And(page.Leading("The proposal", proposalAddress(p.Number)))})
 	if !hasPapers(&p) {
 		on.Say("It is not accepted, so there is nothing to press.")
 		return v.show(on)

@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -251,7 +252,11 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 		return told{}, err
 	}
 	p := &out.Proposal
-	said := told{Text: fmt.Sprintf("proposal %d is %s", p.Number, p.State.Word()), Notes: v.differences(before, p), Client: c.Code}
+	notes, price := answer.Changes(v.Books.Shop, before, p)
+	if price != "" {
+		notes = append(notes, price)
+	}
+	said := told{Text: fmt.Sprintf("proposal %d is %s", p.Number, p.State.Word()), Notes: notes, Client: c.Code}
 	if p.State == reorder.Accepted {
 		said.Notes = append(said.Notes, fmt.Sprintf("%s, in hands by %s", programme.NumberOf(p.Pieces(), "piece"), v.date(p.Arrives)))
 	}
@@ -272,24 +277,6 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 	return said, nil
 }
 
-// differences tells which numbers are other than before, and the new price.
-func (v *visit) differences(before, p *reorder.Proposal) (notes []string) {
-	for i := range p.Lines {
-		l := &p.Lines[i]
-		was := 0
-		if old := before.Line(l.SKU); old != nil {
-			was = old.Order
-		}
-		if was != l.Order {
-			notes = append(notes, fmt.Sprintf("%s: %d instead of %d", v.what(l.SKU), l.Order, was))
-		}
-	}
-	if len(notes) > 0 && p.Priced() {
-		notes = append(notes, fmt.Sprintf("price %s instead of %s", v.money(p.Price), v.money(before.Price)))
-	}
-	return notes
-}
-
 // askAnew shows what a yes would come to that is not what the client was told, with
 // the same form once more for when they know.
 func (v *visit) askAnew(out *answer.Outcome) {
@@ -306,7 +293,7 @@ func (v *visit) askAnew(out *answer.Outcome) {
 	f.Hidden = append(f.Hidden, page.Hidden{Name: "known", Value: "yes"})
 	n := &page.Notice{Bad: true, Words: "This is not what the client said yes to, so nothing is entered yet. Tell them first.", Then: &f}
 	for _, x := range out.Notices {
-		n.Notes = append(n.Notes, sentence(inDeskWords(x)))
+		n.Notes = append(n.Notes, clean.Sentence(inDeskWords(x)))
 	}
 	v.notice = n
 }

@@ -62,21 +62,13 @@ func OrderList(shop *programme.Shop, plan *sheet.Plan) ([]byte, error) {
 
 // orderedOn counts each artwork of a layout, in the order in which they lie on it.
 func orderedOn(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map[string]*sheet.Line) (rows []ordered) {
-	on := map[string]int{}
-	var order []string
-	for _, it := range l.Items {
-		if on[it.Artwork] == 0 {
-			order = append(order, it.Artwork)
-		}
-		on[it.Artwork]++
-	}
-	for _, code := range order {
+	for code, n := range l.Artworks() {
 		line := lines[code]
 		art, ok := shop.Artwork(code)
 		if !ok || line == nil {
 			continue
 		}
-		rows = append(rows, ordered{o, l, line, art, on[code]})
+		rows = append(rows, ordered{o, l, line, art, n})
 	}
 	return rows
 }

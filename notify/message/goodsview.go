@@ -2,6 +2,7 @@ package message
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/notify/chart"
@@ -253,18 +254,9 @@ func (t notation) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) err
 
 // itemWords lists what is on one copy of a layout: 8 × Kettle chest, 4 × Kettle cap.
 func (t notation) itemWords(l *sheet.Layout) string {
-	n := map[string]int{}
-	var codes []string
-	for i := range l.Items {
-		code := l.Items[i].Artwork
-		if n[code] == 0 {
-			codes = append(codes, code)
-		}
-		n[code]++
-	}
-	slices.Sort(codes)
+	n := maps.Collect(l.Artworks())
 	var parts []string
-	for _, c := range codes {
+	for _, c := range slices.Sorted(maps.Keys(n)) {
 		parts = append(parts, fmt.Sprintf("%d × %s", n[c], t.artwork(c)))
 	}
 	return sentence(parts)

@@ -128,7 +128,7 @@ func (o *offer) orderLines() page.Table {
 		table.Row("Delivery", "", "", "", "", o.t.money(o.sale.Delivery))
 	}
 	for _, x := range o.sale.Taxes {
-		table.Row(sentenceCase(o.taxWords(&x)), "", "", "", "on "+o.t.money(x.On), o.t.money(x.Amount))
+		table.Row(clean.Sentence(o.taxWords(&x)), "", "", "", "on "+o.t.money(x.On), o.t.money(x.Amount))
 	}
 	table.Sum("Together", "", "", o.Proposal.Pieces(), "", o.t.money(o.sale.Total))
 	return table

@@ -147,7 +147,7 @@ func (j *Job) placement(t notation, k pressKey, pieces []tally) string {
 	default:
 		s = fmt.Sprintf("Top of the print %s below %s, the same in %s; %s", drop, clean.Line(at.From), sizes, s)
 	}
-	return sentenceCase(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(programme.Inch/4))
+	return clean.Sentence(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(programme.Inch/4))
 }
 
 func (j *Job) printPlace(k pressKey) (programme.Placement, bool) {
@@ -218,13 +218,6 @@ func sizeList(t notation, pieces []tally) string {
 		return "the one size"
 	}
 	return "size " + sentence(names)
-}
-
-func sentenceCase(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // pressTable returns the size tables of a set as one table for the paper.

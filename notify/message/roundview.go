@@ -289,7 +289,7 @@ func (r *Round) refusedLines(t notation) []string {
 				s += " or until more is missing"
 			}
 		}
-		out = append(out, sentenceCase(s))
+		out = append(out, clean.Sentence(s))
 	}
 	return out
 }

@@ -53,6 +53,14 @@ func onLine(r rune) rune {
 // Short returns Line of s, cut after LongestText characters.
 func Short(s string) string { return Cut(Line(s), LongestText) }
 
+// Sentence returns s with a capital letter at its beginning, where it begins with one of ASCII.
+func Sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
 // Cut returns s with at most that many characters; the last is an ellipsis where any are left out.
 func Cut(s string, most int) string {
 	if len(s) <= most {

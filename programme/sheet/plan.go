@@ -1,6 +1,10 @@
 package sheet
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"iter"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // Plan lists what to take from the shelf and what to have printed.
 type Plan struct {
@@ -180,4 +184,23 @@ type Share struct {
 	Cost   Cost   `json:"cost"`
 	// Area is the client's part of the image area, 0 to 1.
 	Area float64 `json:"area"`
+}
+
+// Artworks yields what lies on the layout, in the order of its items, and how often.
+func (l *Layout) Artworks() iter.Seq2[string, int] {
+	var codes []string
+	on := map[string]int{}
+	for i := range l.Items {
+		code := l.Items[i].Artwork
+		if on[code]++; on[code] == 1 {
+			codes = append(codes, code)
+		}
+	}
+	return func(yield func(string, int) bool) {
+		for _, code := range codes {
+			if !yield(code, on[code]) {
+				return
+			}
+		}
+	}
 }
