@@ -20,60 +20,33 @@ func Proposing(st *simulate.Study, subject *simulate.Subject, seen func(*reorder
 	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen}
 }
 
-// proposing looks again at a client in the weeks before it is expected to be
-// due, whenever more pieces are owed than a week ago, and in any case every third
-// week. A shop's round looks every week; the weeks left out only cost the program,
-// and save half of the computing.
+// proposing looks at a client every week, as the round of a shop does.
 type proposing struct {
 	shop   *programme.Shop
 	client *programme.Client
-	next   programme.Date
 	tell   func(*demand.Input) // what is known beyond the records; nil = nothing
 	seen   func(*reorder.Proposal, *reorder.Decision)
-	owed   int // pieces at the last review
 	last   *reorder.Proposal
 	number int64
 	// blanks lie on the shelf; nil = none.
 	blanks map[programme.SKU]int
 }
 
-const (
-	lookAhead  = 14 // days before the expected date from which every week is looked at
-	lookAgain  = 21 // days after which it is looked at anyway
-	daysOfWeek = 7
-)
-
 // Review implements simulate.Policy.
 func (p *proposing) Review(v *simulate.View) simulate.Decision {
-	owed := 0
-	for _, n := range v.Owed {
-		owed += n
-	}
-	if calm := owed <= p.owed; v.AsOf < p.next && calm {
-		p.owed = owed
-		return simulate.Decision{}
-	}
-	p.owed = owed
-	order, decision, err := p.propose(v)
+	order, err := p.propose(v)
 	if err != nil {
 		// The simulator's own programmes always resolve.
 		panic(fmt.Sprintf("study: %v", err))
 	}
-	p.next = v.AsOf.Add(daysOfWeek)
-	if !decision.Due {
-		p.next = v.AsOf.Add(lookAgain)
-		if !decision.NextDue.IsZero() {
-			p.next = min(p.next, max(v.AsOf.Add(daysOfWeek), decision.NextDue.Add(-lookAhead)))
-		}
-	}
 	return simulate.Decision{Order: order}
 }
 
-func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, reorder.Decision, error) {
+func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, error) {
 	people := v.Roster()
 	in, err := demand.Prepare(p.shop, p.client, people, v.Ledger, nil, nil, v.AsOf)
 	if err != nil {
-		return nil, reorder.Decision{}, err
+		return nil, err
 	}
 	if p.tell != nil {
 		p.tell(in)
@@ -107,5 +80,5 @@ func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, reorder.De
 			p.seen(made, &d)
 		}
 	}
-	return order, d, nil
+	return order, nil
 }
