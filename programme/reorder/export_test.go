@@ -1,6 +1,9 @@
 package reorder
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/replenish"
+)
 
 // ProposeAnyway proposes to a client that may not be due, for orders made
 // before their time; nil when nothing is wanted.
@@ -44,3 +47,27 @@ func PullAll(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Se
 	}
 	return Pull(candidates, blanks, terms)
 }
+
+// Parts and Excess open what the policy reckons with: how whole kits are shared, and
+// how far two horizons of one demand are wider than Poisson.
+var (
+	Parts  = parts
+	Excess = excess
+)
+
+// Together is how far the demand of all lines together is wider than Poisson.
+func Together(in Input) *replenish.Excess {
+	c := newSituation(&in)
+	problem, whole := replenish.Problem{}, 0.0
+	for i := range c.ordinary {
+		problem.Lines = append(problem.Lines, replenish.Line{Demand: newNeed(&c.ordinary[i], c.horizon)})
+		whole += c.ordinary[i].Quantity.Mean
+	}
+	return c.together(&problem, whole)
+}
+
+// Short is what is expected to be short of a stock in weeks 1..w.
+func (s Spread) Short(w, stock int) float64 { return s.short(w, stock) }
+
+// LastArrival is the last day on which an order of this round arrives.
+func LastArrival(in Input) programme.Date { return lastArrival(in.Shop, in.Client, in.AsOf) }

@@ -2,6 +2,7 @@ package reorder_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -75,4 +76,24 @@ func TestHiresAndSpareArePooled(t *testing.T) {
 	p, _ := reorder.Propose(in)
 	require.Empty(t, p.Named, "nobody is known to hold any")
 	require.Equal(t, []reorder.Pool{{SKU: sku("tee", "M"), ForStarters: 1, Spare: 6}}, p.Pool, "0.7 expected hires' pieces, the rest for surprises")
+}
+
+// Whose pieces are named depends on the pieces, not on the order in which they are
+// listed; one that cannot end before the cover does is nobody's reason.
+func TestNamesDoNotDependOnTheOrderOfTheList(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.8, 0))
+	for i, chance := range []float64{0.8, 0.8, 0.8, 0, 0.8} {
+		in.Outlooks = append(in.Outlooks, demand.Outlook{
+			StaffID: []string{"s1", "s1", "s1", "s0", "s2"}[i], SKU: sku("tee", "M"), Issued: monday.Add(-300 + i/2),
+			Washes: 40 + float64(i), PEnd: chance, D50: monday.Add(20 + i), Cause: programme.CauseWorn,
+		})
+	}
+	want, _ := reorder.ProposeAnyway(in)
+	require.NotEmpty(t, want.Named)
+	slices.Reverse(in.Outlooks)
+	got, _ := reorder.ProposeAnyway(in)
+	require.Equal(t, want.Named, got.Named)
+	for _, n := range got.Named {
+		require.NotEqual(t, "s0", n.StaffID, "it cannot end")
+	}
 }
