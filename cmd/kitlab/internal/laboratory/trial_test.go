@@ -32,7 +32,6 @@ func TestForecastsHoldWhereRecordsAreKeptAsShopsKeepThem(t *testing.T) {
 			continue
 		}
 		t.Run(w.Code, func(t *testing.T) {
-			t.Parallel()
 			r, err := laboratory.Run(laboratory.Trial{World: w, Clients: n, Weeks: 13, Seed: 11})
 			require.NoError(t, err)
 			t.Logf("%s: 80 %%: %.1f of %.1f, lines %.1f of %.1f; bias %+.1f %% (%.1f)", w.Name, 100*r.Cover80, 100*r.Claim80, 100*r.LineCover80, 100*r.LineClaim80, 100*r.Bias, 100*r.BiasError)
