@@ -286,6 +286,8 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 			status, _, errs := kit(t, home, "orders", "arrived", number, "shoe=1")
 			require.Equal(t, exitUsage, status)
 			require.Contains(t, errs, "is no line of order "+number)
+			require.Contains(t, errs, line, "the lines that are on it")
+			require.Contains(t, errs, "kitmuster receive blank")
 		}
 		require.Contains(t, mustKit(t, home, "orders", "arrived", "2026-03-03-"+number), "has come whole")
 	}

@@ -89,12 +89,12 @@ func TestWhoIsNotSignedInSeesNothing(t *testing.T) {
 	before := bookstest.Of(t, s.b)
 	for _, cookie := range []string{"", "kitmuster-desk=", "kitmuster-desk=" + strings.Repeat("0", 40), "kitmuster-desk=' OR 1=1 --"} {
 		b := s.tab()
-		for _, path := range []string{"/", "/clients", "/client/harbour", ada, "/proposal/1", "/proposal/1/why", "/job/1", "/job/1/papers", "/job/1/paper/x.pdf", "/goods", "/orders", "/find?q=a", "/client/harbour/start"} {
+		for _, path := range []string{"/", "/clients", "/client/harbour", ada, "/proposal/1", "/proposal/1/why", "/job/1", "/job/1/papers", "/job/1/paper/x.pdf", "/goods", "/orders", "/find?q=a", "/client/harbour/start", "/client/harbour/held"} {
 			status, text, _ := b.do("GET", path, "", func(r *http.Request) { r.Header.Set("Cookie", cookie) })
 			require.Equal(t, http.StatusUnauthorized, status, path)
 			require.NotContains(t, text, "Harbour")
 		}
-		for _, path := range []string{form.action, "/undo", "/out", "/orders", "/goods", "/goods/1", "/orders/1/sent", "/proposal/1", "/job/1", "/client/harbour/leave", "/client/harbour/start"} {
+		for _, path := range []string{form.action, "/undo", "/out", "/orders", "/goods", "/goods/1", "/orders/1/sent", "/proposal/1", "/job/1", "/client/harbour/leave", "/client/harbour/start", "/client/harbour/held"} {
 			status, _, _ := b.do("POST", path, form.values.Encode(), func(r *http.Request) { r.Header.Set("Cookie", cookie) })
 			require.Equal(t, http.StatusUnauthorized, status, path)
 		}

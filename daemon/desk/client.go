@@ -11,6 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/daemon/record"
+	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
@@ -53,6 +54,9 @@ func (v *visit) clientPage() error {
 	p.Heading(1, c.Name)
 	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Who says yes", Value: c.Customer.Name}, {Label: "Mail", Value: c.Customer.Email}}})
 	p.Add(page.Paragraph{Words: page.Leading("Somebody starts", clientAddress(c.Code)+"/start")})
+	if round.WearsProtective(v.Books.Shop, c) {
+		p.Add(page.Paragraph{Words: page.Leading("Protective clothing that waits for a yes", heldAddress(c.Code))})
+	}
 	if err := v.addOpen(&p, c); err != nil {
 		return err
 	}

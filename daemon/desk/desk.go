@@ -91,6 +91,8 @@ func (d *desk) pages() {
 		"POST /client/{client}/person/{staff}/change": (*visit).change,
 		"POST /client/{client}/person/{staff}/leave":  (*visit).leave,
 		"POST /client/{client}/person/{staff}/away":   (*visit).away,
+		"GET /client/{client}/held":                   (*visit).heldPage,
+		"POST /client/{client}/held":                  (*visit).answerHeld,
 		"GET /proposal/{number}":                      (*visit).proposalPage,
 		"POST /proposal/{number}":                     (*visit).answer,
 		"GET /proposal/{number}/why":                  (*visit).whyPage,

@@ -64,7 +64,7 @@ func (v *visit) proposalPage() error {
 	on.Add(page.Facts{Pairs: v.proposalFacts(&p)})
 	on.Add(page.Paragraph{Words: page.Leading(c.Name, clientAddress(c.Code)).And(page.Plain("  ")).And(page.Leading("How the numbers came about", proposalAddress(p.Number)+"/why"))})
 	if n := len(p.Holds); n > 0 {
-		on.Add(page.Caution{Words: fmt.Sprintf("Beside this, protective clothing waits for a person's yes (%s). Its label, the maker and local rules decide on print and washes. Once somebody who may decide has looked, type kitmuster held yes %s, or held no.", v.holdWords(p.Holds), p.Client)})
+		on.Add(page.Caution{Words: fmt.Sprintf("Beside this, protective clothing waits for a person's yes (%s). Its label, the maker and local rules decide on print and washes. Once somebody who may decide has looked, the answer is given on a page of its own.", v.holdWords(p.Holds))}, page.Paragraph{Words: page.Leading("Answer about protective clothing", heldAddress(p.Client))})
 	}
 	v.addAnswers(&on, &p, c, seen)
 	if p.State.Coming() && p.State != reorder.Accepted || p.State == reorder.Received {

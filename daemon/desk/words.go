@@ -22,7 +22,7 @@ var deskWords = []struct {
 	{regexp.MustCompile(`leave --washes out`), "it has no washes"},
 	{regexp.MustCompile(`another size is an exchange: 'kitmuster exchange \S+ \S+ --size [^']+'`), "another size is an exchange, on the page of the person"},
 	{regexp.MustCompile(`when the size is known: kitmuster starter \S+ (\S+) .*=SIZE`), "when the size is known, write $1 as the name on this form again, with the size"},
-	{regexp.MustCompile(`: 'kitmuster held[^']*'`), ", which is given on the command line with kitmuster held"},
+	{regexp.MustCompile(`: 'kitmuster held[^']*'`), ", which is given on the page of the client"},
 	{regexp.MustCompile(`enter it with 'kitmuster change'`), "choose it on the page of the person"},
 	{regexp.MustCompile(`enter it with 'kitmuster change --print-name'`), "enter it under Name on garments"},
 	{regexp.MustCompile(`correct it with 'kitmuster change'`), "correct it on the page of the person"},

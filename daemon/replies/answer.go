@@ -238,19 +238,36 @@ func (j *judgement) tell(tx *store.Tx, out *answer.Outcome) error {
 // confirm puts a confirmation into the outbox: one a sender and day, so that two
 // programs that answer each other stop after one mail (RFC 3834, section 2).
 func (j *judgement) confirm(tx *store.Tx, before *reorder.Proposal, out *answer.Outcome) error {
-	sender, now := j.letter.Sender(), j.Now()
-	day := j.today.Time()
-	if sent, err := tx.ConfirmedSince(string(message.KindConfirmation), sender, day); err != nil || sent {
+	return j.once(tx, out.Proposal.Number, func() (message.Mail, error) {
+		return message.ComposeConfirmation(message.Confirmation{
+			Shop: j.Books.Shop, Client: j.client, Before: before, Proposal: &out.Proposal, Number: j.reply.ID,
+			To: j.to(), InReplyTo: j.letter.ID, Without: out.Notices,
+		})
+	})
+}
+
+// receipt tells somebody whose lists were taken in that they were, as confirm does.
+func (j *judgement) receipt(tx *store.Tx, taken []string) error {
+	return j.once(tx, 0, func() (message.Mail, error) {
+		return message.ComposeReceipt(message.Receipt{Shop: j.Books.Shop, Client: j.client, To: j.to(), InReplyTo: j.letter.ID, Number: j.reply.ID, Taken: taken})
+	})
+}
+
+// to is whoever wrote the mail.
+func (j *judgement) to() programme.Contact {
+	return programme.Contact{Name: j.letter.Name, Email: j.letter.Sender()}
+}
+
+// once puts a mail to the sender into the outbox, unless one was today.
+func (j *judgement) once(tx *store.Tx, proposal int64, compose func() (message.Mail, error)) error {
+	if sent, err := tx.ConfirmedSince(string(message.KindConfirmation), j.letter.Sender(), j.today.Time()); err != nil || sent {
 		return err
 	}
-	m, err := message.ComposeConfirmation(message.Confirmation{
-		Shop: j.Books.Shop, Client: j.client, Before: before, Proposal: &out.Proposal, Number: j.reply.ID,
-		To: programme.Contact{Name: j.letter.Name, Email: sender}, InReplyTo: j.letter.ID, Without: out.Notices,
-	})
+	m, err := compose()
 	if err != nil {
 		return err
 	}
-	l, err := delivery.Seal(m, delivery.Envelope{From: j.From, Date: now.In(j.Books.Zone()), Client: j.client.Code, Proposal: out.Proposal.Number})
+	l, err := delivery.Seal(m, delivery.Envelope{From: j.From, Date: j.Now().In(j.Books.Zone()), Client: j.client.Code, Proposal: proposal})
 	if err != nil {
 		return err
 	}

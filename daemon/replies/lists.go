@@ -119,7 +119,7 @@ func (j *judgement) takeFiles(ctx context.Context, clients []*programme.Client, 
 		if ok, err := j.settle(tx, store.ReplyDone, what); err != nil || !ok {
 			return err
 		}
-		return tx.AddEvent(store.Event{Kind: programme.FileTaken, Client: j.client.Code, What: "By mail, " + what})
+		return errors.Join(tx.AddEvent(store.Event{Kind: programme.FileTaken, Client: j.client.Code, What: "By mail, " + what}), j.receipt(tx, done))
 	})
 }
 

@@ -119,7 +119,17 @@ func TestListsThatComeBackByMail(t *testing.T) {
 			r := take(t, d, withFile(c.from, "Fwd: your form ["+mark+"]", c.file, c.content))
 			require.Equal(t, c.state, r.State, r.Why)
 			require.Contains(t, r.Why, c.says)
+			sent := letters(t, d)["confirmation"]
+			if r.State != store.ReplyDone {
+				require.Empty(t, sent, "what was not taken in is confirmed to nobody")
+			}
 			if r.State == store.ReplyDone {
+				require.Len(t, sent, 1)
+				text := string(sent[0].Bytes)
+				require.Contains(t, text, "Auto-Submitted: auto-replied")
+				require.Contains(t, text, "Subject: Your list is taken in")
+				require.Equal(t, c.from, sent[0].To[0])
+				defer func() { require.Len(t, letters(t, d)["confirmation"], 1, "one a sender and day, so that no loop comes of it") }()
 				again := take(t, d, withFile(c.from, "once more ["+mark+"]", c.file, c.content))
 				require.Equal(t, store.ReplyDone, again.State)
 				require.Contains(t, again.Why, "0 new.", "it counts once")

@@ -31,7 +31,7 @@ func Held(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	}
 	var out []HeldOf
 	for _, c := range clients {
-		if !wearsProtective(b.Shop, c) {
+		if !WearsProtective(b.Shop, c) {
 			continue
 		}
 		in, err := f.Inspect(ctx, c)
@@ -49,7 +49,8 @@ func Held(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	return out, nil
 }
 
-func wearsProtective(shop *programme.Shop, c *programme.Client) bool {
+// WearsProtective reports whether a kit of the client has protective clothing.
+func WearsProtective(shop *programme.Shop, c *programme.Client) bool {
 	for i := range c.Roles {
 		for _, l := range c.Roles[i].Kit {
 			if g, ok := shop.Garment(l.Garment); ok && g.Protective != programme.NotProtective {

@@ -176,6 +176,10 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 		require.Positive(t, o.Orders[i].Number)
 		require.False(t, numbers[o.Orders[i].Number], "each supplier has a number of its own")
 		numbers[o.Orders[i].Number] = true
+		require.False(t, o.Orders[i].SendBy.IsZero())
+		require.LessOrEqual(t, o.Orders[i].SendBy, d.proposal(1).Arrives)
+		require.Equal(t, "send it today", o.Orders[i].When(o.Orders[i].SendBy, programme.DayFirst.Date))
+		require.Equal(t, "send it by "+programme.DayFirst.Date(o.Orders[i].SendBy), o.Orders[i].When(o.Orders[i].SendBy-1, programme.DayFirst.Date))
 	}
 	again := d.drafts(supply.Wish{})
 	require.Len(t, d.orders(store.OrderWritten), len(again.Orders), "written again, the first ones are dropped")

@@ -132,3 +132,15 @@ func BenchmarkDemand(b *testing.B) {
 		}
 	}
 }
+
+// What is missing today is need, not less than nothing on the shelf.
+func TestAPictureBeginsAtZero(t *testing.T) {
+	a := chart.Ahead{Mean: []float64{0, 2}, Low: []float64{0, 1}, High: []float64{0, 4}, There: []float64{-80, -78}, WithOrder: []float64{-80, 2}}
+	mean := a.Mean
+	a.FromZero()
+	require.Equal(t, chart.Ahead{Mean: []float64{80, 82}, Low: []float64{80, 81}, High: []float64{80, 84}, There: []float64{0, 2}, WithOrder: []float64{0, 82}}, a)
+	require.Equal(t, []float64{0, 2}, mean, "the slices of the caller stay")
+	b := a
+	b.FromZero()
+	require.Equal(t, a, b)
+}

@@ -2,6 +2,8 @@ package message
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
@@ -55,6 +57,41 @@ func ComposeConfirmation(c Confirmation) (Mail, error) {
 	}
 	page.Say("If this is not what you meant, please answer this mail by tomorrow: a person reads it.")
 	manager := r.manager()
+	page.Add(regards(clean.Short(manager.Name), clean.Short(c.Shop.Name)))
+	return m, m.write(page)
+}
+
+// Receipt tells somebody whose lists came by mail that they were taken in.
+type Receipt struct {
+	Shop      *programme.Shop
+	Client    *programme.Client
+	To        programme.Contact
+	InReplyTo string // Message-ID of the mail that is answered
+	Number    int64  // of the mail among those that came, which makes the ID
+	// Taken says of each file what came of it; notes in lines of their own are the shop's.
+	Taken []string
+}
+
+// ComposeReceipt writes it.
+func ComposeReceipt(c Receipt) (Mail, error) {
+	title := "Your list is taken in"
+	if len(c.Taken) > 1 {
+		title = "Your lists are taken in"
+	}
+	r := Reorder{Shop: c.Shop, Client: c.Client}
+	manager := r.manager()
+	m := Mail{Kind: KindConfirmation, ID: id("confirmation", c.Number), To: []programme.Contact{c.To}, ReplyTo: manager, Subject: title, InReplyTo: c.InReplyTo}
+	page := letter(clean.Short(c.Shop.Name), title, title)
+	page.Say("%s", hello(c.To.Name))
+	page.Say("Thank you. This came for %s and is in our records:", clientName(c.Client))
+	var files []string
+	for _, words := range c.Taken {
+		file, came, _ := strings.Cut(words, ": ")
+		lines := slices.DeleteFunc(strings.Split(came, "\n"), func(l string) bool { return strings.HasPrefix(l, "Note: ") })
+		files = append(files, clean.Line(file+": "+strings.Join(lines, " ")))
+	}
+	page.List(files)
+	page.Say("If something in it was wrong, please answer this mail: a person reads it.")
 	page.Add(regards(clean.Short(manager.Name), clean.Short(c.Shop.Name)))
 	return m, m.write(page)
 }

@@ -488,3 +488,31 @@ func TestNamesStandOnEveryPaper(t *testing.T) {
 	require.Contains(t, mail.Text, "Crew tee, black, M, “Amara”")
 	require.Contains(t, mail.Text, "李娜: which name goes on Crew tee? We cannot print one")
 }
+
+// In a first order nothing is worn out, and sizes that are numbers stand behind the pieces.
+func TestAFirstOrderIsWhatIsMissing(t *testing.T) {
+	r := aReorder()
+	r.Shop = aShop()
+	r.Shop.Garments = append(r.Shop.Garments, programme.Garment{Code: "trousers", Name: "Work trousers", FabricClass: r.Shop.Garments[0].FabricClass, SizeFamily: "bottom",
+		Supplier: r.Shop.Garments[0].Supplier, Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "30"}, {Code: "32"}}})
+	client := *r.Client
+	client.Roles = slices.Clone(client.Roles)
+	client.Roles[0].Kit = append(slices.Clone(client.Roles[0].Kit), programme.KitLine{Garment: "trousers", Colour: "black", Each: 5})
+	r.Client = &client
+	var named []reorder.Named
+	for i, size := range []string{"30", "32", "32"} {
+		named = append(named, reorder.Named{StaffID: r.People[i].StaffID, SKU: programme.SKU{Garment: "trousers", Colour: "black", Size: size}, Pieces: 5, Why: programme.CauseOwed, PEnd: 1})
+	}
+	p, err := reorder.Direct(r.Shop, r.Client, monday, named, nil)
+	require.NoError(t, err)
+	for i := range p.Lines {
+		p.Lines[i].AtTarget = p.Lines[i].Order // as a round finds it
+	}
+	r.Proposal = p
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	words := strings.Join(strings.Fields(m.Text), " ")
+	require.Contains(t, words, "here is what is missing from your people's kits.")
+	require.NotContains(t, words, "swap one for one")
+	require.Contains(t, words, "5 × 30, 10 × 32")
+}
