@@ -129,7 +129,9 @@ func TestListsThatComeBackByMail(t *testing.T) {
 				require.Contains(t, text, "Auto-Submitted: auto-replied")
 				require.Contains(t, text, "Subject: Your list is taken in")
 				require.Equal(t, c.from, sent[0].To[0])
-				defer func() { require.Len(t, letters(t, d)["confirmation"], 1, "one a sender and day, so that no loop comes of it") }()
+				defer func() {
+					require.Len(t, letters(t, d)["confirmation"], 1, "one a sender and day, so that no loop comes of it")
+				}()
 				again := take(t, d, withFile(c.from, "once more ["+mark+"]", c.file, c.content))
 				require.Equal(t, store.ReplyDone, again.State)
 				require.Contains(t, again.Why, "0 new.", "it counts once")
