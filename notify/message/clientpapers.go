@@ -66,7 +66,7 @@ type listRow struct {
 	prints string // the name on the pieces
 }
 
-// listColumns returns the columns of a list; that of names only where a piece has one.
+// listColumns returns the columns of a list; the column of names only where a piece has one.
 func listColumns(t notation, rows []listRow) []document.Column[listRow] {
 	list := []document.Column[listRow]{
 		{Heading: "proposal", Value: func(r listRow) string { return strconv.FormatInt(r.proposal, 10) }},

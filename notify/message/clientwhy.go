@@ -338,7 +338,7 @@ func (o *offer) fewer(p *page.Page) {
 	p.List(lines)
 }
 
-// dispensable is what one person could do without.
+// dispensable holds the pieces that one person could do without.
 type dispensable struct {
 	words  string
 	pieces int

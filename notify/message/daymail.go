@@ -29,8 +29,7 @@ type DaySheet struct {
 	Client *programme.Client
 	Week   programme.Date // its first day
 	Rows   []CountRow
-	// ReturnTo is where it is sent back, RosterTo where a list of staff goes; nothing =
-	// to the manager.
+	// ReturnTo is the address for the filled sheet, RosterTo for a list of staff; nothing = to the manager.
 	ReturnTo, RosterTo ReturnTo
 }
 

@@ -19,7 +19,7 @@ type Reorder struct {
 	Differs []reorder.Difference
 	// Replaces are other proposals without an answer whose pieces are in this one.
 	Replaces []*reorder.Proposal
-	// ReturnTo is where the answer goes; nothing = to the manager.
+	// ReturnTo is the address for the answer; nothing = to the manager.
 	ReturnTo ReturnTo
 }
 
@@ -39,7 +39,7 @@ type CountForm struct {
 	// the customer.
 	Site string
 	To   programme.Contact
-	// ReturnTo is where the form is sent back; nothing = to the manager.
+	// ReturnTo is the address for the filled form; nothing = to the manager.
 	ReturnTo ReturnTo
 }
 

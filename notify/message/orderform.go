@@ -73,8 +73,8 @@ func (o *offer) peopleTable() page.Table {
 	return t
 }
 
-// whyOnForm is how many people have each piece on a line with its reason on the
-// form; of more, a person has one line, and the reasons stand in the list.
+// whyOnForm is the greatest number of people who have each piece on a line of its own with its reason on the form.
+// Where there are more, a person has one line, and the reasons stand in the list.
 const whyOnForm = 40
 
 func (o *offer) shortPeopleTable() page.Table {

@@ -11,8 +11,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// parcels are a parcel for each site, with what nobody is named for in that of
-// the customer, unless the shop keeps it.
+// parcels returns a parcel for each site. What nobody is named for goes into the customer's, unless the shop keeps
+// it.
 func (j *Job) parcels(t notation, d distribution) []document.Parcel {
 	type parcel struct {
 		site   string

@@ -38,11 +38,11 @@ type Round struct {
 	// Taken are the files that were taken in since the last round, oldest first.
 	Taken  []Taken
 	Learnt []Learnt
-	// NewPrices are those of clients that begin in the next weeks, by client and day.
+	// NewPrices lists the prices of clients that begin in the next weeks, by client and day.
 	NewPrices []NewPrice
 }
 
-// Changing is how far one line of a client's kits has taken the place of another.
+// Changing tells how far one line of a client's kits has taken the place of another.
 type Changing struct {
 	Client string
 	What   string
@@ -54,7 +54,7 @@ type NewPrice struct {
 	programme.Price
 }
 
-// NewPriceDays is how long before its day a new price is announced.
+// NewPriceDays is the number of days before its first day at which a new price is announced.
 const NewPriceDays = 60
 
 // Due is one client with a proposal in this round.
@@ -66,8 +66,8 @@ type Due struct {
 	// Ahead is the client's muster over the next 26 weeks, for the picture and
 	// the words on confidence; nil leaves both out.
 	Ahead *demand.Muster
-	// Arriving is what is on order and when it comes; without it the pieces on
-	// order count as there from the start.
+	// Arriving lists the pieces on order and the days on which they come. Without it, pieces on order count as
+	// there from the start.
 	Arriving []Arrival
 	// Evidence counts the records that the forecast of this client rests on.
 	Evidence wear.Evidence
@@ -140,7 +140,7 @@ type Counting struct {
 	SendOn, ReturnBy programme.Date
 	// Sent forms went out with this round, as drafts unless ByItself.
 	Sent, ByItself bool
-	// Saving is what it is expected to save, the Minutes that it takes paid.
+	// Saving is the expected saving of the count, after paying for its Minutes.
 	Saving  programme.Money
 	Minutes float64
 	// Assumed says that what people hold is only assumed so far, Holds that an order

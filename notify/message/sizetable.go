@@ -150,8 +150,7 @@ func (t notation) coloursOf(garment string, sum map[programme.SKU]int) []string 
 	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Colour, k.Garment == garment })
 }
 
-// inOrder returns the values that occur with pieces: those of own in their
-// order, then the others by name.
+// inOrder returns the values that occur with pieces: the shop's own in their order, then the others by name.
 func inOrder(own []string, sum map[programme.SKU]int, pick func(programme.SKU) (string, bool)) []string {
 	seen := map[string]bool{}
 	for k, n := range sum {

@@ -12,27 +12,26 @@ import (
 type Split struct {
 	Weeks int   `json:"weeks"`
 	First []int `json:"first"`
-	// Cost is what the starter costs within the horizon, on average: the pieces that
-	// are handed out, replacements with them, less what is left of them at the end or
-	// comes back fit to go out again, and the second handing out.
+	// Cost is the mean cost of a starter within the horizon: the pieces handed out, replacements among them, less
+	// the worth of what is left at the end or comes back fit to go out again, and the second handing out.
 	Cost programme.Money `json:"cost"`
-	// Pieces are those handed out.
+	// Pieces is the mean number of pieces handed out.
 	Pieces float64 `json:"pieces"`
 	cost   float64
 }
 
-// SplitHorizon is how far the cost of a starter is looked at, in weeks.
+// SplitHorizon is the time in weeks over which the cost of a starter is counted.
 const SplitHorizon = 104
 
 // splitWeeks are the weeks after which the rest of a kit may follow.
 var splitWeeks = []int{4, 6, 8, 10, 13, 17, 26}
 
-// Splitting is the question which split of a role's kit costs least.
+// Splitting holds the question which split of a role's kit costs least.
 type Splitting struct {
 	In   *Input
 	Role *programme.Role
-	// Price is what a piece of each line of the kit costs, Handling what handing out
-	// the rest costs: to fetch it, bag it and bring it.
+	// Price is the cost of a piece of each line of the kit; Handling is the cost of handing out the rest: fetching,
+	// bagging and bringing it.
 	Price    []programme.Money
 	Handling programme.Money
 	Horizon  int // weeks; 0 = SplitHorizon
@@ -105,7 +104,7 @@ func (s *Splitting) Least(i int) int {
 	return min(l.Each, max(1, int(math.Ceil(use.PerWeek/2-1e-9))))
 }
 
-// Of reckons one split. Where it splits nothing, there is no second handing out.
+// Of returns one split with its cost. Where all pieces are given at once, there is no second handing out.
 func (s *Splitting) Of(weeks int, first []int) Split {
 	out := Split{Weeks: weeks, First: first}
 	split := false
@@ -175,7 +174,7 @@ func (p *predictor) lasts(washes, weeks, limit float64) float64 {
 	return math.Exp(-h.sum())
 }
 
-// leftOf is what a piece is still worth, as a share of a new one.
+// leftOf returns the worth of a piece as a share of a new one.
 func (s *Splitting) leftOf(washes, life float64) float64 { return max(0, 1-washes/life) }
 
 // cameBackFit is the share of leavers' pieces that come back and go out again where

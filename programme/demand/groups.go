@@ -21,9 +21,8 @@ const inBoth = 0.5
 // and go one by one.
 const aloneBelow = 1.15
 
-// Groups is what is known of how many people come, or go, on one day on which
-// somebody does: their number is geometric, 1 or more, with one of some means, each
-// with its chance. The zero value is people one by one.
+// Groups is the distribution of the number of people who come, or go, on one day on which somebody does. The number
+// is geometric, 1 or more; each node is a possible mean with its chance. The zero value is one person at a time.
 type Groups []quadrature.Node
 
 // Size returns the mean number of a group.
@@ -41,7 +40,7 @@ func (g Groups) Size() float64 {
 // groupNodes is the order of the rule over the mean size of groups.
 const groupNodes = 3
 
-// flow is who came, or went, over an exposure: of how many people on how many days.
+// flow counts the people who came, or went, over an exposure, and the days on which they did.
 type flow struct {
 	onDay          map[int]int // days by the people of each
 	people, events int         // events are days with somebody
@@ -105,7 +104,7 @@ func onOneDay(k int, expected, stop float64) (logP, groups float64) {
 	return math.Log(expected*stop) + (n-1)*math.Log1p(-stop) + math.Log(sum), times / sum
 }
 
-// logDensity is that of a Gamma distribution at x.
+// logDensity returns the logarithm of the density of a Gamma distribution at x.
 func logDensity(g wear.Gamma, x float64) float64 {
 	lg, _ := math.Lgamma(g.Count)
 	return g.Count*math.Log(g.Exposure) - lg + (g.Count-1)*math.Log(x) - g.Exposure*x

@@ -25,7 +25,7 @@ type unseen struct {
 // none reports that the piece is known to be there.
 func (u *unseen) none() bool { return u.hidden == 0 && u.late == 0 }
 
-// asked is how much of what has ended unknown to the books somebody asks for.
+// asked returns the part of the unrecorded endings for which somebody asks for a new piece.
 func (u *unseen) asked(never, toCome float64) float64 {
 	if u.forgotten {
 		return toCome
@@ -82,7 +82,7 @@ func (h *holder) ageForCompanions(p *predictor) {
 	}
 }
 
-// companions is how often the ages and the chances of having gone are worked out in turn.
+// companions is the number of rounds in which ages and chances of having gone are worked out in turn.
 const companions = 2
 
 // tailsUnseen is Tails of a piece that may have ended already, which is an

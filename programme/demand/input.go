@@ -22,9 +22,9 @@ type Input struct {
 	// SeasonLearnt says that the months in which Client wears harder are, in part, what the
 	// records showed.
 	SeasonLearnt bool
-	// LeadDays is from an order of AsOf to pieces in hands: what such an order could
-	// only bring after a line of the kit has ended is needed of the line after it, or
-	// not at all; 0 = nothing is to be ordered.
+	// LeadDays is the time from an order on AsOf until its pieces are in hand. What such an order could only bring
+	// after a line of the kit has ended is needed of the line after it, or not at all; 0 = nothing is to be
+	// ordered.
 	LeadDays int
 }
 
@@ -58,8 +58,8 @@ type Past struct {
 	exchanges  int // changes of size in the ledger
 }
 
-// Recall reads the records of a client up to and including asOf; errors are
-// those of Prepare, and a [*TooMuch].
+// Recall reads the records of a client up to and including asOf. It returns the same errors as Prepare, and a
+// [*TooMuch].
 func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement, asOf programme.Date) (*Past, error) {
 	book, err := wear.NewBook(shop, client, nil)
 	if err != nil {

@@ -53,8 +53,8 @@ type Line struct {
 	ByCause programme.Causes `json:"by_cause"`
 	OnHand  int              `json:"on_hand"`
 	OnOrder int              `json:"on_order"`
-	// Owed is how many pieces active staff are short of their kit today; it is
-	// no part of the distribution but is taken off the stock position.
+	// Owed is the number of pieces that active staff are short of today. It is no part of the distribution; it is
+	// taken off the stock position.
 	Owed int `json:"owed"`
 	// Reissuable are returned pieces with enough life left to go out again, where
 	// the programme allows it; they are a part of OnHand.
@@ -67,7 +67,7 @@ type Line struct {
 type Outlook struct {
 	StaffID string `json:"staff_id"`
 	programme.SKU
-	// Next is the size that would replace it, where that is another one; see Replacement.
+	// Next is the line that would replace the piece, where that is another than its own; see Replacement.
 	Next   programme.SKU  `json:"next,omitzero"`
 	Issued programme.Date `json:"issued"`
 	Washes float64        `json:"washes"`

@@ -54,8 +54,8 @@ type memoKey struct {
 	Rotation
 }
 
-// prospect is what lies ahead of a piece: chances of its first ending by week
-// and cause, and the weeks by which 10, 50 and 90 % of such pieces have ended.
+// prospect holds the chances of a piece's first ending by week and cause, and the weeks by which 10, 50 and 90 % of
+// such pieces have ended.
 type prospect struct {
 	weekly []byCause
 	ended  [3]float64
@@ -93,7 +93,7 @@ type aged struct {
 // cumulative returns minus the log survival by cause after t weeks.
 func (a *aged) cumulative(t float64) byCause { return a.predictor.cumulative(a.age, a.Rotation, t) }
 
-// cumulative is that of a piece of age washes.
+// cumulative returns the cumulative hazard of a piece of age washes over t weeks, by cause.
 func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
 	if age != p.entered {
 		for i := range p.wash {

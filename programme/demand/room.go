@@ -2,15 +2,14 @@ package demand
 
 import "sync"
 
-// room is where the numbers of one forecast lie that nobody sees afterwards. They are
-// let go of together, and the next forecast uses the same memory: a large shop's round
-// would leave gigabytes of them to be collected.
+// room is the memory of one forecast's intermediate numbers. It is released as a whole and used again by the next
+// forecast; a large shop's round would otherwise leave gigabytes to be collected.
 type room struct {
 	blocks   [][]float64
 	at, used int // the block that is being filled, and how far
 }
 
-// blockSize is how many numbers a block has at least.
+// blockSize is the least number of values in a block.
 const blockSize = 1 << 13
 
 var rooms = sync.Pool{New: func() any { return &room{} }}

@@ -18,13 +18,13 @@ const (
 
 // Staffing holds the rates of joining and leaving at one client, as far as they are known.
 type Staffing struct {
-	// Leaving is separations per head and year.
+	// Leaving is the rate of separations per head and year.
 	Leaving wear.Gamma
-	// LeavingEarly is separations per head and year of people in their first EarlyDays.
+	// LeavingEarly is the same rate for people in their first EarlyDays.
 	LeavingEarly wear.Gamma
-	// Joining is hires per year of the whole client, in a month of factor 1.
+	// Joining is the number of hires per year of the whole client, in a month of factor 1.
 	Joining wear.Gamma
-	// Resizing is changes of size per head, family of sizes and year; nothing = nobody.
+	// Resizing is the number of changes of size per head, family of sizes and year; nothing = nobody changes.
 	Resizing wear.Gamma
 	// JoinTogether and LeaveTogether are the groups in which people come and go on one day.
 	JoinTogether, LeaveTogether Groups
@@ -35,7 +35,7 @@ type Staffing struct {
 	Months wear.Season
 	// Sizes is, by size family, the weight of each size in people.
 	Sizes map[string][]programme.SizeShare
-	// RoleSizes is the same of the starters of each role.
+	// RoleSizes holds, by role code, Sizes of the starters of that role.
 	RoleSizes map[string]map[string][]programme.SizeShare
 	// sizesKnown takes the size mix as certain.
 	sizesKnown bool
@@ -70,8 +70,8 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 	return s
 }
 
-// EarlyDays is how long somebody counts as new, of whom more leave than of others:
-// four months.
+// EarlyDays is the number of days for which somebody counts as new; more of the new leave than of others. Four
+// months.
 const EarlyDays = 122
 
 // earlyWeight is what the belief that those who are new leave as others do is
@@ -85,8 +85,8 @@ func leavingEarly(client *programme.Client, leaving wear.Gamma) wear.Gamma {
 	return wear.Gamma{Count: earlyWeight * leaving.Mean(), Exposure: earlyWeight}
 }
 
-// Stays is the chance that somebody who started on a day, and is there on another, is
-// there on a later one as well. The rates early on and later are learnt apart.
+// Stays returns the chance that somebody who started on start, and is there on from, is still there on to. The
+// early rate of leaving and the later one are learnt apart.
 func (s *Staffing) Stays(start, from, to programme.Date) float64 {
 	early := min(max(start.Add(EarlyDays).Sub(from), 0), max(to.Sub(from), 0))
 	late := max(to.Sub(from), 0) - early

@@ -5,9 +5,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Stand reads from the records up to and including asOf what people hold, for Short
-// and Coming alone: nothing is learnt, so that it takes a moment. Errors are those of
-// Prepare, and a [*TooMuch].
+// Stand reads from the records up to and including asOf what people hold, for Short and Coming alone. It learns
+// nothing, so it takes a moment. It returns the same errors as Prepare, and a [*TooMuch].
 func Stand(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement, asOf programme.Date) (*Input, error) {
 	book, err := wear.NewBook(shop, client, nil)
 	if err != nil {

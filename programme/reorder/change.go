@@ -21,11 +21,9 @@ type Without struct {
 	Pieces int
 }
 
-// Change sets other numbers of pieces, and with them names, blanks, work and
-// money; it returns whom it takes pieces from. What is taken away is taken from
-// the pool first, then from those of the least need; what is added lies in the
-// pool. Freight stays as it was: it is settled with all orders of the day. With
-// an error nothing is changed.
+// Change sets other numbers of pieces, and with them names, blanks, work and money; it returns the people from whom
+// pieces are taken. Pieces are taken from the pool first, then from the people of least need; added pieces go to
+// the pool. Freight stays as it was: it is settled with all orders of the day. On an error nothing is changed.
 func (p *Proposal) Change(shop *programme.Shop, client *programme.Client, list []LineChange) ([]Without, error) {
 	if len(list) == 0 {
 		return nil, nil
@@ -95,8 +93,7 @@ func (l *Line) buyFor(shop *programme.Shop) {
 	l.StayBlank = l.BlanksOnShelf + l.Buy - l.Order
 }
 
-// takeAway takes pieces from the pool, then from named people, those of the
-// least need first.
+// takeAway takes pieces from the pool, then from named people, those of least need first.
 func (p *Proposal) takeAway(k programme.SKU, pieces int) []Without {
 	pool := p.poolOf(k)
 	for _, n := range []*int{&pool.Spare, &pool.ForStarters} {
@@ -266,12 +263,12 @@ func (p *Proposal) Add(shop *programme.Shop, client *programme.Client, named []N
 	return nil
 }
 
-// PriceDay is the day whose prices hold: that of the yes, before it that on which the
-// proposal was worked out.
+// PriceDay returns the day whose prices hold: the day of the yes, and before a yes the day on which the proposal
+// was worked out.
 func (p *Proposal) PriceDay() programme.Date { return cmp.Or(p.Answered, p.AsOf) }
 
-// NewPrice is the first day after that of the proposal, and not after another, from
-// which a piece in it costs something else; no date = none.
+// NewPrice returns the first day after the proposal's own, up to and including until, from which a piece in it has
+// another price; no date = none.
 func (p *Proposal) NewPrice(client *programme.Client, until programme.Date) programme.Date {
 	for _, n := range client.NewPrices(p.AsOf, until) {
 		for i := range p.Lines {

@@ -18,9 +18,8 @@ func (o OrderCost) Sum() programme.Money { return o.Handling + o.Freight + o.Set
 
 // LineCost holds the costs that the policy weighs for one garment, colour and size.
 type LineCost struct {
-	// KeptPerYear is what keeping a piece for a year costs as a share of its
-	// cost, NeverNeeded the part of it that is the chance of its size going out
-	// of use, from the Wearers.
+	// KeptPerYear is the yearly cost of keeping a piece as a share of its cost. NeverNeeded is the part of it for
+	// the chance that its size goes out of use, given the Wearers.
 	KeptPerYear float64 `json:"kept_per_year"`
 	NeverNeeded float64 `json:"never_needed"`
 	Wearers     int     `json:"wearers"`

@@ -23,8 +23,8 @@ type Choice struct {
 	// CostYear is the yearly cost of ordering so in ordering, keeping and missing,
 	// the goods left out.
 	CostYear programme.Money `json:"cost_year"`
-	// Missed is what the pieces that a sum of money leaves out would have saved until
-	// the next order, in missing pieces less keeping.
+	// Missed is the saving until the next order, in missing pieces less keeping, of the pieces that a sum of money
+	// leaves out.
 	Missed programme.Money `json:"missed,omitempty"`
 	// Lines are the pieces of each line.
 	Lines []Choose `json:"lines,omitempty"`
@@ -50,7 +50,7 @@ const (
 // ChoiceKinds are the three rows of a curve, from the fewest pieces to the most.
 func ChoiceKinds() []ChoiceKind { return []ChoiceKind{MustBe, Suggested, LastsLonger} }
 
-// longer is how many times as long as the suggested plan the longest row lasts.
+// longer is the length of the longest row over that of the suggested plan.
 const longer = 2
 
 // curve returns the three rows for a proposal.

@@ -32,8 +32,8 @@ type Input struct {
 	People int
 	// Last is the newest order that the client said yes to; nil = none.
 	Last *Last
-	// Alongside is what other proposals of the same round buy, towards
-	// minimums, price breaks and free freight.
+	// Alongside holds the purchases of the round's other proposals, which count towards minimums, price breaks and
+	// free freight.
 	Alongside Alongside
 }
 

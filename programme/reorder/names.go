@@ -76,8 +76,7 @@ func (n naming) share(l *Line, part parting) ([]Named, Pool) {
 	return named, Pool{SKU: l.SKU, ForStarters: starters, Spare: left - starters}
 }
 
-// parting is how many pieces of a line are for pieces in service that may end,
-// and how many for starters whom nobody knows yet.
+// parting splits the pieces of a line: for pieces in service that may end, and for starters whom nobody knows yet.
 type parting struct{ endings, starters int }
 
 // parted says what the pieces of each line are for beyond people who are short or

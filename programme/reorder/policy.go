@@ -79,8 +79,8 @@ func (p *policy) stretch() {
 	p.plan = longer
 }
 
-// fewLonger is how many times as long as the best their cycles are. In living
-// simulation 1.3 to 1.4 cost as little as 1, with a tenth fewer orders.
+// fewLonger is the length of the cycles of the few plans over the best ones. In living simulation 1.3 to 1.4 cost
+// as little as 1, with a tenth fewer orders.
 const fewLonger = 1.4
 
 // unworn reports whether nobody is known to wear a line or to be about to: such
@@ -88,8 +88,7 @@ const fewLonger = 1.4
 // somebody comes.
 func (c *situation) unworn(l *Stocked) bool { return c.in.People > 0 && c.wearers[l.sku()] == 0 }
 
-// terms returns the weeks and costs that all lines share. The trigger horizon is
-// that of review and lead time.
+// terms returns the weeks and costs that all lines share. Its trigger horizon is review and lead time together.
 func (c *situation) terms(cost OrderCost) replenish.Problem {
 	review := max(1, c.in.review()/7)
 	return replenish.Problem{Terms: replenish.Terms{

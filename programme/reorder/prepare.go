@@ -15,10 +15,9 @@ func startersWait(client *programme.Client, people int) bool {
 	return client.Starters == programme.StartersWait || client.Pool > 0 || people < fewPeople
 }
 
-// Prepare forecasts one client over both horizons and fills in what a proposal
-// is decided from; stock and what is owed are as the forecast has them. The
-// muster is that of the longer horizon. Where starters wait or a pool is kept for
-// them, in is changed to expect only people who are known.
+// Prepare forecasts one client over both horizons and fills in what a proposal is decided from; stock and pieces
+// owed are as in the forecast. It returns the muster of the longer horizon. Where starters wait or a pool is kept
+// for them, in is changed to expect only people who are known.
 func Prepare(in *demand.Input) (Input, demand.Muster) {
 	people := 0
 	for i := range in.Staff {

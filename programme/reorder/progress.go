@@ -128,9 +128,8 @@ type Handed struct {
 	Pieces  int
 }
 
-// Deliver books deliveries, each line at most once, and says whose pieces came:
-// those of the greatest need first, the pool last. With an error, which says
-// which number does not fit, nothing is changed.
+// Deliver books deliveries, each line at most once, and returns whose pieces came: people of the greatest need
+// first, the pool last. On an error, which says which number does not fit, nothing is changed.
 func (p *Proposal) Deliver(list []Delivery) ([]Handed, error) {
 	seen := map[programme.SKU]bool{}
 	for i := range list {

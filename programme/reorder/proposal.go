@@ -54,8 +54,7 @@ type Proposal struct {
 	// LeadDays is the lead time from yes to pieces in hands.
 	LeadDays   int     `json:"lead_days"`
 	TargetFill float64 `json:"target_fill"`
-	// Ending is how many pieces of all lines, ordered or not, are expected to come
-	// to an end until CoverUntil.
+	// Ending is the expected number of pieces of all lines, ordered or not, that come to an end until CoverUntil.
 	Ending float64 `json:"ending,omitempty"`
 	// FillNow is the expected fill rate over review and lead time without this
 	// order; FillAfter until CoverUntil with it.
@@ -82,8 +81,7 @@ type Proposal struct {
 	Reasons []Reason `json:"reasons,omitempty"`
 	// OrderCost is the cost that an order of this client causes whatever is in it.
 	OrderCost OrderCost `json:"order_cost"`
-	// LateWeek is what a week's delay of this order is expected to cost in missing
-	// pieces.
+	// LateWeek is the expected cost, in missing pieces, of ordering a week later.
 	LateWeek programme.Money `json:"late_week"`
 	// Events says what has happened since the last order where that was meant to
 	// last longer.
@@ -172,9 +170,8 @@ type Line struct {
 	Wanted   int    `json:"wanted"`
 	Order    int    `json:"order"`
 	Rounding string `json:"rounding,omitempty"`
-	// BlanksOnShelf are undecorated pieces of this order that need no buying;
-	// Buy is how many blanks to buy; StayBlank are those of them that are not
-	// pressed now: Order + StayBlank = BlanksOnShelf + Buy.
+	// BlanksOnShelf is the number of undecorated pieces on the shelf that this order uses, Buy the number of blanks
+	// to buy, StayBlank the number of both that are not pressed now: Order + StayBlank = BlanksOnShelf + Buy.
 	BlanksOnShelf int `json:"blanks_on_shelf"`
 	Buy           int `json:"buy"`
 	StayBlank     int `json:"stay_blank,omitempty"`
@@ -190,8 +187,8 @@ type Line struct {
 	ShortAfter  float64 `json:"short_after"`
 	// Demand is the chance of 0, 1, 2... pieces until CoverUntil.
 	Demand []float64 `json:"demand,omitempty"`
-	// Saves is what each piece of the order in turn saves until the next order, in
-	// missing pieces less keeping.
+	// Saves holds, for each piece of the order in turn, its saving until the next order in missing pieces less
+	// keeping.
 	Saves []programme.Money `json:"saves,omitempty"`
 	// LineCost holds the costs by which the quantity was weighed.
 	LineCost LineCost `json:"line_cost"`
@@ -214,7 +211,7 @@ type Named struct {
 	Assumed bool           `json:"assumed,omitempty"`
 	By      programme.Date `json:"by"`
 	PEnd    float64        `json:"p_end"`
-	// Got is how many of Pieces have come.
+	// Got is the number of Pieces that have come.
 	Got int `json:"got,omitempty"`
 }
 
@@ -223,7 +220,7 @@ type Pool struct {
 	programme.SKU
 	ForStarters int `json:"for_starters"`
 	Spare       int `json:"spare"`
-	// Got is how many of both have come.
+	// Got is the number of both that have come.
 	Got int `json:"got,omitempty"`
 }
 
@@ -245,11 +242,11 @@ type SupplierOrder struct {
 	Value    programme.Money `json:"value"`
 	// Freight is this proposal's share of it; 0 when it is free.
 	Freight programme.Money `json:"freight"`
-	// ToFreeFreight is how much more, over the whole round, would make freight
-	// free; 0 when it is free already or never.
+	// ToFreeFreight is the amount by which the whole round is below free freight; 0 when freight is free already or
+	// never is.
 	ToFreeFreight programme.Money `json:"to_free_freight"`
-	// ToMinimum is what the whole round still lacks to the supplier's minimum,
-	// when nothing could be added to reach it.
+	// ToMinimum is the amount by which the whole round is below the supplier's minimum, when nothing could be added
+	// to reach it.
 	ToMinimum programme.Money `json:"to_minimum,omitempty"`
 	// Pieces of the proposal need something of it; Saves is what they save until the
 	// next order in missing pieces, less keeping.

@@ -27,12 +27,12 @@ type PullTerms struct {
 	Keeping programme.Keeping
 	// Most is the number of clients that are looked at, the nearest first; 0 = 12.
 	Most int
-	// Sharing is how many orders of the round, the largest, a client's sheets are
-	// tried together with; 0 = 8. Laying out a thousand clients anew for each
-	// would take longer than the round, and sharing with more saves hardly more.
+	// Sharing is the number of the round's largest orders that a client's sheets are tried together with; 0 = 8.
+	// Laying out a thousand clients anew for each would take longer than the round, and sharing with more saves
+	// hardly more.
 	Sharing int
-	// Transfers is what the sheets for all these proposals together cost; nil
-	// leaves sheets out of the reckoning. It must not change the proposals.
+	// Transfers returns the cost of the sheets for all these proposals together; nil leaves sheets out of the
+	// comparison. It must not change the proposals.
 	Transfers func([]*Proposal) programme.Money
 }
 
@@ -137,7 +137,7 @@ func (p *pulling) sheetCost(orders []*Proposal) programme.Money {
 	return p.terms.Transfers(orders)
 }
 
-// choose returns those of the near clients that are worth pulling forward.
+// choose returns the near clients that are worth pulling forward.
 func (p *pulling) choose(near []*shopper) []*shopper {
 	if len(p.orders) == 0 {
 		return nil // those who are due need nothing bought

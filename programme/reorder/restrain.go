@@ -13,18 +13,17 @@ type Last struct {
 	AsOf       programme.Date
 	Arrives    programme.Date
 	CoverUntil programme.Date
-	// Expected is the pieces that were expected to end until CoverUntil, over all
-	// lines; ByLine those of the lines that were ordered.
+	// Expected is the number of pieces that were expected to end until CoverUntil, over all lines; ByLine holds the
+	// same by line, for the lines that were ordered.
 	Expected float64
 	ByLine   map[programme.SKU]float64
-	// Struck is the pieces that the client took off what was offered: a no to them, which
-	// holds for as long as the order was meant to last.
+	// Struck holds the pieces that the client took off what was offered: a no to them, which holds for as long as
+	// the order was meant to last.
 	Struck map[programme.SKU]int
 	// Known are the staff numbers of those whom the order had pieces for.
 	Known map[string]bool
-	// Joined are the staff numbers of those who started since and were not known;
-	// Ended is the pieces whose end was written down or found missing since,
-	// leavers' apart.
+	// Joined are the staff numbers of people who started since and were not known. Ended counts the pieces whose
+	// end was written down or found missing since, pieces of leavers apart.
 	Joined []string
 	Ended  map[programme.SKU]int
 }
@@ -172,8 +171,8 @@ func beyond(ended int, expected float64) bool {
 	return float64(ended)-expected >= 2*math.Max(1, math.Sqrt(expected))
 }
 
-// Happened reads from the records what has happened since the order until that
-// day: who started, and how many pieces came to an end, those of leavers apart.
+// Happened reads from the records what has happened from the order up to and including asOf: who started, and how
+// many pieces came to an end, pieces of leavers apart.
 func (l *Last) Happened(people []programme.Person, movements []programme.Movement, asOf programme.Date) {
 	for i := range people {
 		if p := &people[i]; p.Start > l.AsOf && p.ActiveOn(asOf) && !l.Known[p.StaffID] {

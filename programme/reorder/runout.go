@@ -30,8 +30,8 @@ func RunOut(in *Input, blanks map[programme.SKU]int) {
 	}
 }
 
-// OldBlanks parts the blanks of what is to run out among the clients, by their codes:
-// those of one garment and colour go to the first of them, so that no two count on them.
+// OldBlanks divides the blanks of lines that run out among the clients, by client code: all of one garment and
+// colour go to the first client who has the line, so that no two count on them.
 func OldBlanks(clients []*programme.Client, there map[programme.SKU]int) map[string]map[programme.SKU]int {
 	out := make(map[string]map[programme.SKU]int)
 	taken := map[programme.Former]bool{}

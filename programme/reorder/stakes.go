@@ -6,9 +6,8 @@ import "github.com/kitmuster/kitmuster/programme"
 type Stake struct {
 	// SD is the standard deviation of the need over review and lead time.
 	SD float64
-	// Short is what a piece too few costs over review and lead time, Over what a piece
-	// too many costs until the order after this one, Week a week without a piece that
-	// somebody is short of today.
+	// Short is the cost of one piece too few over review and lead time, Over the cost of one too many until the
+	// order after this one, Week the cost of a week without a piece that somebody is short of today.
 	Short, Over, Week programme.Money
 }
 

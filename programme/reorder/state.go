@@ -137,7 +137,7 @@ var stateWords = map[State]struct {
 	Lapsed:       {"lapsed without an answer", "lapsed without an answer"},
 }
 
-// Word is what people read of the state in every mail, paper and screen.
+// Word returns the name of the state in every mail, paper and screen.
 func (s State) Word() string { return stateWords[s].word }
 
 // is says in a clause where a proposal stands.

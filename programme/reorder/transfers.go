@@ -17,8 +17,8 @@ func (p *Proposal) TransfersOn(shop *programme.Shop, client *programme.Client, p
 	return p.TransfersFor(shop, client, people, list)
 }
 
-// Wearer returns the person for whom pieces are decorated: nobody for those of the
-// pool, and no name for somebody who will have left when they come.
+// Wearer returns the person for whom pieces are decorated: nobody for pieces of the pool, and a person without a
+// name for somebody who will have left when they come.
 func (p *Proposal) Wearer(people programme.Roster, staffID string) *programme.Person {
 	w, ok := people.Find(staffID)
 	if !ok || w.End.IsZero() || w.End >= max(p.Arrives, p.AsOf) {

@@ -9,8 +9,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Absence is when one person wears less than the kit says, and when nothing at
-// all. The zero value is everybody's usual time.
+// Absence lists the times in which one person wears less than the kit says, or nothing at all. The zero value is
+// everybody's usual time.
 type Absence []programme.Spell
 
 // AbsenceOf returns a person's; whoever has yet to start on asOf is away until then.
@@ -75,8 +75,8 @@ func (a Absence) within(from, to programme.Date) iter.Seq[programme.Spell] {
 	}
 }
 
-// AbsenceOf is when a person wears none of the pieces, or less of them than the kit
-// says: while away, and while they are put away.
+// AbsenceOf returns the times in which a person wears none of the pieces, or less of them than the kit says: while
+// away, and while the pieces are put away.
 func (u *Use) AbsenceOf(p *programme.Person, asOf programme.Date) Absence {
 	a := AbsenceOf(p, asOf)
 	if len(u.unworn) == 0 {

@@ -29,12 +29,12 @@ type Suspicion struct {
 const (
 	// watchDays is the step in which deliveries and starts of a change are told apart.
 	watchDays = 28
-	// watchSteps is how many steps back a delivery is watched, changeSteps a change.
+	// watchSteps is the number of steps back for which deliveries are watched, changeSteps the number for changes.
 	watchSteps  = 13
 	changeSteps = 6
-	// falseAlarms is how many of each kind a shop can be given in a year for nothing,
-	// at most. The bound is a wide one: 'kitlab alarms' counts 0.17 of both together
-	// (12 shop-years, 20 clients each), where one in two years, 0.5, is allowed.
+	// falseAlarms bounds the number of alarms of each kind that a shop gets in a year for nothing. The bound is a
+	// wide one: 'kitlab alarms' counts 0.17 of both together (12 shop-years, 20 clients each), where one in two
+	// years, 0.5, is allowed.
 	falseAlarms = 4
 )
 
@@ -58,10 +58,9 @@ func AlarmAt(watched int) float64 {
 	return math.Log(daysPerYear / watchDays * float64(max(watched, 1)) / falseAlarms)
 }
 
-// Alarms returns those of a client's suspicions that are to be told, where the shop
-// watches so many clients, and garments of clients. Where all pieces wear faster,
-// deliveries do, too, and where a delivery of all garments does, that of one: what
-// weighs most is told.
+// Alarms returns the suspicions of a client that are to be told, where the shop watches so many clients and so many
+// garments of clients. Where all pieces wear faster, so do deliveries; and where a delivery of all garments does,
+// so does its part of one garment. The weightiest is told.
 func Alarms(all []Suspicion, clients, garments int) (told []Suspicion) {
 	for _, s := range all {
 		switch {
@@ -74,7 +73,7 @@ func Alarms(all []Suspicion, clients, garments int) (told []Suspicion) {
 	return told
 }
 
-// worth is what counts as an alarm beside the weight: enough endings, clearly more than expected.
+// worth reports that a suspicion has enough endings, clearly more than expected; its weight is judged apart.
 func (s *Suspicion) worth() bool { return s.Ended >= 5 && s.Ended >= 1.5*s.Expected }
 
 // leastWeight is below what a single client and garment need.
@@ -136,7 +135,7 @@ func (b *Book) Suspicions(h *History, learnt map[Class]*Learnt, asOf programme.D
 	return out
 }
 
-// strength is what is believed of all pieces together, in endings.
+// strength returns the number of endings that the belief about all pieces together is worth.
 func (b *Book) strength() float64 { return max(b.shop.Baselines.PriorEndings, 0.5) }
 
 // watch adds up the wear of all pieces.
@@ -156,7 +155,7 @@ func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) 
 	return w
 }
 
-// stepsBack is how many steps ago a day lies; steps are the same whenever one looks.
+// stepsBack returns how many steps ago a day lies; steps are the same whenever one looks.
 func stepsBack(day, asOf programme.Date) int { return int(asOf)/watchDays - int(day)/watchDays }
 
 func (w *watch) add(p *programme.Piece, bel *belief, since programme.Date, h *History) {
@@ -261,11 +260,10 @@ func (w *watch) change(strength float64) (best Suspicion, ok bool) {
 	return best, ok
 }
 
-// weightOf is the logarithm of the likelihood ratio of a group's endings, with a
-// hazard of f times that of all others, averaged over factors f: with a factor of all on
-// top of it, Gamma(strength, strength), integrated out, it is
-// f^E ((b + x) / (b + f x))^(a + E), a and b with the others' endings and expectation added,
-// E and x those of the group.
+// weightOf returns the logarithm of the likelihood ratio of a group's endings, with a hazard of f times that of all
+// others, averaged over factors f. A factor common to all, Gamma(strength, strength), is integrated out, which
+// gives f^E ((b + x) / (b + f x))^(a + E): E and x are the endings and the expectation of the group, a and b the
+// strength with the endings and the expectation of the others added.
 func weightOf(group, all wornTally, strength float64, factors []float64) float64 {
 	a, b := strength+max(0, all.ended-group.ended), strength+max(0, all.expected-group.expected)
 	sum := 0.0

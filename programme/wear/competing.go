@@ -29,9 +29,8 @@ func (k *Learnt) risks() []risk {
 	return out
 }
 
-// others returns the competing hazard besides cause c (0 cloth, 1.. prints) for an
-// unexplained ending: cumulative over an interval, per wash at a known age.
-// With c = -1 it is that of all causes.
+// others returns the competing hazard besides cause c (0 cloth, 1.. prints) for an unexplained ending: cumulative
+// over an interval, per wash at a known age. With c = -1 it returns the hazard of all causes.
 func (k *Learnt) others(l *life, c int, risks []risk) float64 {
 	sum, mishap := 0.0, 0.0
 	if l.pace > 0 {

@@ -63,7 +63,7 @@ func Gather(clients []Records) *Experience {
 	return e
 }
 
-// lesson is what one class of a client's pieces teaches about one cause.
+// lesson holds what one class of a client's pieces teaches about one cause.
 type lesson struct {
 	client string
 	*Learnt

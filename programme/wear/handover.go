@@ -4,8 +4,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// settlingDays are how long after a hand-over the ending that it makes good may
-// still be written down with a later day.
+// settlingDays is the number of days after a hand-over for which the ending that it makes good may still be written
+// down with a later day.
 const settlingDays = 14
 
 // handedOver reads pieces handed out beyond the kit as endings, on that day and

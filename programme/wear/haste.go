@@ -6,8 +6,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Haste is how a delivery that seems to wear out faster than others is forecast: each
-// of its washes counts for Factor.
+// Haste forecasts a delivery that seems to wear out faster than others: each of its washes counts for Factor.
 type Haste struct {
 	Garment  string // empty = all garments
 	From, To programme.Date

@@ -23,7 +23,7 @@ type History struct {
 	// Hidden is the share of endings that nobody writes down until a count shows
 	// them, as counts so far tell, or leavers' pieces; 0 where nothing tells.
 	Hidden float64
-	// Late is how far entries lag behind.
+	// Late tells how far entries lag behind.
 	Late Late
 	// Overfull is the first holding whose endings were no longer shared over alike
 	// pieces, because there are too many of both; nil where all are. From it on the
@@ -39,11 +39,11 @@ type History struct {
 	written, found int
 	counted        bool
 	shares         int // parts of endings so far
-	// parts are what pieces in service that may be of several batches teach.
+	// parts holds what pieces in service that may be of several batches teach.
 	parts []programme.Piece
 	// paces holds the paces of people who differ from the others.
 	paces map[string]Pace
-	// haste is of a delivery that wears out faster; nil = of none.
+	// haste is set where a delivery wears out faster; nil = there is none.
 	haste *Haste
 	// returns names people of whom pieces that came back are written down.
 	returns map[string]bool

@@ -10,9 +10,8 @@ import (
 // Late says how far entries of endings lag behind. The zero value is books that
 // are kept day by day, or of which nobody knows when rows were entered.
 type Late struct {
-	// Days before the date asked for are those of which endings may still be to be
-	// entered, Share the share of them that are: two numbers that keep the mean and
-	// the age of what is probably not entered yet.
+	// Days is the number of days before the date asked for of which endings may still have to be entered, Share the
+	// share of them that have: two numbers that keep the mean and the age of what is probably not entered yet.
 	Days  int
 	Share float64
 	// Within is the days within which nine in ten endings are entered.

@@ -69,8 +69,8 @@ func (b *Book) Relearn(first map[Class]*Learnt) map[Class]*Learnt {
 	return out
 }
 
-// sharing is how often the causes are learnt in turn, at most; movement below
-// settled (relative, of the typical scales) ends it.
+// sharing is the greatest number of rounds in which the causes are learnt in turn; movement below settled
+// (relative, of the typical scales) ends them.
 const (
 	sharing = 12
 	settled = 5e-4

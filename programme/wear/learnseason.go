@@ -8,14 +8,13 @@ import (
 )
 
 const (
-	// seasonDays is how long records must be before months can be told from a change
-	// that stays: a year and a half.
+	// seasonDays is the least length of records in days from which months can be told from a change that stays: a
+	// year and a half.
 	seasonDays = 548
-	// seasonSpread is how far months are believed to differ before records speak: the
-	// standard deviation of each wave of the logarithm (common practice, no source).
+	// seasonSpread is the standard deviation of each wave of the logarithm of wear by month, as believed before
+	// records speak (common practice, no source).
 	seasonSpread = 0.15
-	// seasonWeight is how much better a season must explain the records, in the
-	// logarithm of the likelihood.
+	// seasonWeight is the least gain in the logarithm of the likelihood from which on a season is believed.
 	seasonWeight = 4
 	// seasonHidden is the share of endings found by counts alone from which on records
 	// do not say in which months pieces end.

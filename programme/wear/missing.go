@@ -6,15 +6,13 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Doubt is what may be missing unseen of one person's pieces of a garment, colour
-// and size.
+// Doubt holds what may be missing unseen of one person's pieces of a garment, colour and size.
 type Doubt struct {
 	StaffID string
 	programme.SKU
 	Pieces int
-	// Missing is how many are expected to have ended since they were last seen, Noise
-	// its variance where the share of unseen endings is known, and Slope its change
-	// with that share.
+	// Missing is the expected number of pieces that have ended since they were last seen, Noise its variance where
+	// the share of unseen endings is known, and Slope its change with that share.
 	Missing, Noise, Slope float64
 }
 
@@ -66,7 +64,7 @@ func (b *belief) unwritten(p *programme.Piece, hidden, late float64) (never, toC
 	return Unwritten(before, b.wearing(p.LateWashes, p.Washes)+b.mishap*p.LateDays, hidden, late)
 }
 
-// Backlog is how many of the pieces in service have probably ended without an entry yet.
+// Backlog returns the expected number of pieces in service that have ended without an entry yet.
 func (b *Book) Backlog(h *History, learnt map[Class]*Learnt) (pieces float64) {
 	if h.Late.Share <= 0 {
 		return 0

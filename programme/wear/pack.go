@@ -23,8 +23,7 @@ type holdingOf struct {
 	sku   programme.SKU
 }
 
-// words are what a piece in service has besides whose it is and of what; a reason of
-// its ending it has none.
+// words holds a piece in service but for whose it is and of what. It has no reason of an ending.
 type words [13]uint64
 
 func wordsOf(p *programme.Piece) words {

@@ -32,8 +32,7 @@ type wearer struct{ endings, expected float64 }
 // spreads are the standard deviations of the log pace that are weighed.
 var spreads = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6}
 
-// noticeable is how much better the records must be explained by people who
-// differ, in the logarithm of the likelihood.
+// noticeable is the least gain in the logarithm of the likelihood from which on people are believed to differ.
 const noticeable = 2
 
 // learnPaces learns how far people differ by the likelihood with each person's

@@ -17,7 +17,7 @@ type rotation struct {
 	days    []programme.Date
 	washes  []float64 // of a piece in rotation since the first day, at each of days
 	held    []int     // pieces that share the washes before each of days
-	// beyond is how many pieces beyond the kit are held on purpose.
+	// beyond is the number of pieces beyond the kit that are held on purpose.
 	beyond  int
 	book    *Book
 	role    string
@@ -43,8 +43,8 @@ type batch struct {
 	// ageless pieces were found at a count; nobody knows when they were handed out.
 	ageless bool
 	number  int
-	// left is how many of them are expected to be in service still: where one
-	// of several batches must have had a piece that ended, each lost a part.
+	// left is the expected number of them in service: where one of several batches must have had a piece that
+	// ended, each lost a part.
 	left float64
 	// seen is the age at which left was last weighed.
 	seen float64
@@ -103,7 +103,7 @@ func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Mov
 	r.tell(h)
 }
 
-// lastIssued is what was handed out last, which is of the cut that is worn now.
+// lastIssued returns what was handed out last, which is of the cut that is worn now.
 func lastIssued(moves []*programme.Movement) programme.SKU {
 	for _, m := range slices.Backward(moves) {
 		if m.Kind == programme.Issued {

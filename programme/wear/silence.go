@@ -10,14 +10,13 @@ import (
 // that some endings are not written down at all. The share of those is believed
 // one in ten, as from ten endings, before the books speak.
 
-// Silences is how often the share of silent endings and the lives are worked
-// out in turn.
+// silences is the number of rounds in which the share of silent endings and the lives are worked out in turn.
 const silences = 4
 
-// pacings is how often paces and lives are worked out in turn.
+// pacings is the number of rounds in which paces and lives are worked out in turn.
 const pacings = 4
 
-// hastenings is how often a bad delivery and the lives of all others are worked out in turn.
+// hastenings is the number of rounds in which a bad delivery and the lives of all others are worked out in turn.
 const hastenings = 2
 
 // LearnWithSilence is Learn that also learns, where no count tells, which share of

@@ -28,8 +28,8 @@ func (b *Book) lines(role string, u *Use) []*Use {
 	return out
 }
 
-// useOn is what the kit says on a day of pieces that are followed: of the newest line
-// that had begun, the first before any had.
+// useOn returns what the kit says on a day of pieces that are followed: by the newest line that had begun, and by
+// the first before any had.
 func (r *rotation) useOn(d programme.Date) *Use {
 	if len(r.lines) == 0 {
 		return r.use
