@@ -88,6 +88,17 @@ func (r *Role) For(shop *Shop, p *Person) *Role {
 	return &out
 }
 
+// Families are the size families of the cuts, the first line's first: a size of one of them
+// says which cut somebody wears.
+func (c Cuts) Families(shop *Shop) (out []string) {
+	for l := range c.Lines() {
+		if g, ok := shop.Garment(l.Garment); ok && !slices.Contains(out, g.SizeFamily) {
+			out = append(out, g.SizeFamily)
+		}
+	}
+	return out
+}
+
 // Lines yields the lines of all cuts.
 func (c Cuts) Lines() iter.Seq[*KitLine] {
 	return func(yield func(*KitLine) bool) {

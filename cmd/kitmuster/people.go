@@ -165,6 +165,9 @@ and as many of the old come back: onto the shelf with their wear, where the
 programme lets another wearer have them. What the shelf lacks is owed: the next round
 proposes it, or --propose does at once, and the old pieces count until it is there.
 
+Where a kit has several cuts, a size of another (--size ladies-top=M) changes the cut,
+and none (--size ladies-top=none) goes back to the first.
+
 Without --size: takes back what no longer fits, as far as the new pieces have come.
 A pick list and a bag tag (PDF) are written into jobs/. Whom all still fits, of a
 size that only comes next: 'kitmuster change --size --held-fits'. 'kitmuster undo

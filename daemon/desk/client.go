@@ -221,6 +221,18 @@ func (v *visit) families(roles []programme.Role, known map[string]string) (names
 	return names, choices
 }
 
+// cutHint says for whom a size of a family is, where it is that of another cut.
+func (v *visit) cutHint(roles []programme.Role, family string) string {
+	for i := range roles {
+		for _, l := range roles[i].Kit {
+			if g, ok := v.Books.Shop.Garment(l.Garment); ok && g.SizeFamily == family && l.CutOf != (programme.Former{}) {
+				return "for who wears " + cmp.Or(g.Name, g.Code)
+			}
+		}
+	}
+	return ""
+}
+
 // what returns what people call a garment, colour and size.
 func (v *visit) what(k programme.SKU) string { return answer.Name(v.Books.Shop, k) }
 

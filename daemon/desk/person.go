@@ -275,7 +275,11 @@ func (v *visit) addSize(p *page.Page, w *wearer) {
 	}
 	var fields []*page.Field
 	for _, family := range names {
-		fields = append(fields, &page.Field{Name: "size-" + family, Label: "Size, " + family, Ask: page.AskChoice, Choices: choices[family], Value: w.Sizes[family]})
+		f := &page.Field{Name: "size-" + family, Label: "Size, " + family, Ask: page.AskChoice, Choices: choices[family], Value: w.Sizes[family], Hint: v.cutHint(w.client.Roles, family)}
+		if f.Hint != "" && f.Value != "" {
+			f.Choices = append(f.Choices, page.Choice{Value: programme.NoSize, Words: "none: wears the other cut"})
+		}
+		fields = append(fields, f)
 	}
 	p.Heading(2, "Another size")
 	p.Add(v.form("size", w.address()+"/size", w.seen, []page.Block{

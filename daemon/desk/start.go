@@ -51,7 +51,7 @@ func (v *visit) startPage() error {
 			{Name: name("number"), Label: "Staff number", Ask: page.AskText, Hint: "empty: one is made"},
 		}
 		for _, f := range families {
-			fields = append(fields, &page.Field{Name: name("size-" + f), Label: "Size, " + f, Ask: page.AskChoice, Choices: sizes[f]})
+			fields = append(fields, &page.Field{Name: name("size-" + f), Label: "Size, " + f, Ask: page.AskChoice, Choices: sizes[f], Hint: v.cutHint(c.Roles, f)})
 		}
 		body = append(body, page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Person %d", i+1)), Body: []page.Block{page.Fields{List: fields}}})
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -58,6 +59,9 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 			continue
 		}
 		size, why := sizeFor(g, p)
+		if why != "" && !cuts.Told(m.books.Shop, p) {
+			why = fmt.Sprintf("no size of %s is known, so nor which cut", strings.Join(cuts.Families(m.books.Shop), " or "))
+		}
 		there := 0
 		for of := range cuts.Lines() {
 			there += held[kitOf{of.Garment, of.Colour}]

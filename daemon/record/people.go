@@ -76,14 +76,25 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	return p, nil
 }
 
-// lacking returns the size families of a person's kit in which no size is known.
+// lacking returns the size families of a person's kit in which no size is known; of what
+// comes in several cuts, of which none is, all of them.
 func (e *entry) lacking(p *programme.Person) []string {
 	charts := handover.Charts(e.books.Shop)
-	role, _ := e.client.Role(p.Role)
+	role, ok := e.client.Role(p.Role)
+	if !ok {
+		return nil
+	}
 	families := map[string]bool{}
-	for _, k := range role.For(e.books.Shop, p).Kit {
-		if g, ok := e.books.Shop.Garment(k.Garment); ok && charts[g.SizeFamily] != nil && p.Sizes[g.SizeFamily] == "" {
-			families[g.SizeFamily] = true
+	for _, c := range role.Cuts() {
+		if !c.Told(e.books.Shop, p) {
+			families[strings.Join(c.Families(e.books.Shop), " or ")] = true
+			continue
+		}
+		for i := range c[c.Worn(e.books.Shop, p)] {
+			g, ok := e.books.Shop.Garment(c[c.Worn(e.books.Shop, p)][i].Garment)
+			if ok && charts[g.SizeFamily] != nil && p.Sizes[g.SizeFamily] == "" {
+				families[g.SizeFamily] = true
+			}
 		}
 	}
 	return slices.Sorted(maps.Keys(families))

@@ -17,6 +17,9 @@ type Raise struct {
 	// On is the day on which they are due; no date = as soon as the programme is applied.
 	On     programme.Date
 	Pieces int
+	// Instead are pieces that are owed anyway and become dearer ones of another garment,
+	// colour or cut; a Raise has either these or Pieces. Price and Cost are what is added.
+	Instead int
 	// Sooner are those of Pieces that the programme before has too, on a later day.
 	Sooner int
 	People int
@@ -38,14 +41,22 @@ func Raised(before, after *demand.Input) []Raise {
 	at := map[string]int{}
 	var out []Raise
 	people := map[string]map[string]bool{}
+	var dearer []instead
 	for _, d := range byDay(after.Dues()) {
 		k := claimOf(after, d.Short)
-		more := take(owed[k], d.Pieces, d.On)
+		w := worth{in: after}
+		more := w.take(owed[k], d.Pieces, d.On)
+		sooner := more
+		if more > 0 {
+			sooner -= w.take(owed[k], more, never)
+		}
+		s := d.Short
+		if price, cost := w.dearer(s); price > 0 || price == 0 && cost > 0 {
+			dearer = append(dearer, instead{s, w.pieces, price, cost})
+		}
 		if more <= 0 {
 			continue
 		}
-		sooner := more - take(owed[k], more, never)
-		s := d.Short
 		s.Pieces = more
 		key := fmt.Sprintf("%s/%s/%d", s.Garment, s.Colour, s.Begins)
 		i, seen := at[key]
@@ -58,6 +69,33 @@ func Raised(before, after *demand.Input) []Raise {
 		out[i].add(after, s, sooner, len(people[key]))
 	}
 	slices.SortStableFunc(out, func(a, b Raise) int { return cmp.Compare(a.On, b.On) })
+	return append(out, joined(after, dearer)...)
+}
+
+// instead is pieces that somebody is owed in place of cheaper ones.
+type instead struct {
+	demand.Short
+	pieces      int
+	price, cost programme.Money
+}
+
+// joined adds up what becomes dearer by garment and colour.
+func joined(in *demand.Input, list []instead) (out []Raise) {
+	who := map[programme.Former]map[string]bool{}
+	for _, x := range list {
+		of := programme.Former{Garment: x.Garment, Colour: x.Colour}
+		i := slices.IndexFunc(out, func(r Raise) bool { return r.Garment == of.Garment && r.Colour == of.Colour })
+		if i < 0 {
+			i = len(out)
+			out = append(out, Raise{Garment: x.Garment, Colour: x.Colour, Priced: true})
+			who[of] = map[string]bool{}
+		}
+		who[of][x.StaffID] = true
+		r := &out[i]
+		_, priced := in.Client.PriceOf(x.Garment, x.Size, in.AsOf)
+		r.Instead, r.People, r.Priced = r.Instead+x.pieces, len(who[of]), r.Priced && priced
+		r.Price, r.Cost = r.Price+x.price, r.Cost+x.cost
+	}
 	return out
 }
 
@@ -68,25 +106,47 @@ func byDay(list []demand.Due) []demand.Due {
 	return list
 }
 
+// worth adds up pieces that were owed before, and what they come to by today's prices.
+type worth struct {
+	in          *demand.Input
+	pieces      int
+	price, cost programme.Money
+}
+
 // take uses up pieces that are due by a day and returns how many more it takes.
-func take(owed []demand.Due, pieces int, by programme.Date) (more int) {
+func (w *worth) take(owed []demand.Due, pieces int, by programme.Date) (more int) {
 	for i := range owed {
-		if owed[i].On <= by {
-			n := min(pieces, owed[i].Pieces)
+		if n := min(pieces, owed[i].Pieces); n > 0 && owed[i].On <= by {
 			owed[i].Pieces -= n
 			pieces -= n
+			price, cost := worthOf(w.in, owed[i].Short)
+			w.pieces, w.price, w.cost = w.pieces+n, w.price+price*programme.Money(n), w.cost+cost*programme.Money(n)
 		}
 	}
 	return pieces
+}
+
+// dearer is by how much as many pieces of another kind come to more than those taken.
+func (w *worth) dearer(s demand.Short) (price, cost programme.Money) {
+	price, cost = worthOf(w.in, s)
+	n := programme.Money(w.pieces)
+	return max(0, price*n-w.price), max(0, cost*n-w.cost)
+}
+
+// worthOf is what the customer pays for a piece, and what its blank costs.
+func worthOf(in *demand.Input, s demand.Short) (price, cost programme.Money) {
+	price, _ = in.Client.PriceOf(s.Garment, s.Size, in.AsOf)
+	cost, _ = in.Shop.BlankCost(s.SKU)
+	return price, cost
 }
 
 func (r *Raise) add(in *demand.Input, s demand.Short, sooner, people int) {
 	r.Pieces += s.Pieces
 	r.Sooner += sooner
 	r.People = people
-	price, ok := in.Client.PriceOf(s.Garment, s.Size, in.AsOf)
+	_, ok := in.Client.PriceOf(s.Garment, s.Size, in.AsOf)
 	r.Priced = r.Priced && ok
-	cost, _ := in.Shop.BlankCost(s.SKU)
+	price, cost := worthOf(in, s)
 	r.Price += price * programme.Money(s.Pieces)
 	r.Cost += cost * programme.Money(s.Pieces)
 }
@@ -127,6 +187,9 @@ func Sum(list []Raise) (all Raise) {
 
 // Words says what the raise comes to: 101 tee, black for 26 people, $1,469.50.
 func (r *Raise) Words(shop *programme.Shop) string {
+	if r.Instead > 0 {
+		return fmt.Sprintf("%d %s for %s in place of cheaper ones: %s more", r.Instead, name(shop, r.Garment, r.Colour), programme.NumberOf(r.People, "person"), r.Money(shop))
+	}
 	when := "at once"
 	if !r.On.IsZero() {
 		when = "on " + shop.DateStyle.Date(r.On)

@@ -19,7 +19,8 @@ import (
 
 // years lives through two years of one client: a discontinued colour that runs out, a
 // change of all polos on one day, summer and winter tees, another logo, part-timers,
-// leave, leavers, starters and three changes of size. What ends is drawn anew.
+// leave, leavers, starters, three changes of size, polos and winter shirts in two cuts, and
+// somebody who changes from one cut to the other. What ends is drawn anew.
 type years struct {
 	t      *testing.T
 	shop   *programme.Shop
@@ -33,6 +34,8 @@ type years struct {
 	random *rand.Rand
 	rounds int
 	orders int
+	// ordered are pieces by garment.
+	ordered map[string]int
 }
 
 type piece struct {
@@ -62,13 +65,14 @@ func newYears(t *testing.T) *years {
 		return g
 	}
 	y := &years{
-		t: t, stock: map[programme.SKU]int{}, blanks: map[programme.SKU]int{}, held: map[string][]piece{}, random: rand.New(rand.NewPCG(4, 2)),
+		t: t, stock: map[programme.SKU]int{}, blanks: map[programme.SKU]int{}, held: map[string][]piece{}, ordered: map[string]int{}, random: rand.New(rand.NewPCG(4, 2)),
 		shop: &programme.Shop{
 			Currency: "USD", DateStyle: programme.DayFirst, ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Baselines: programme.DefaultBaselines(),
 			Suppliers: []programme.Supplier{{Code: "blanks", LeadDays: 3}, {Code: "screens", LeadDays: 6}},
 			Garments: []programme.Garment{
 				garment("apron", "one", "apron-twill", "burgundy", "black"), garment("polo", "top", "blend-polo", "navy", "green"),
 				garment("tee", "top", "cotton-tee-ringspun", "white"), garment("shirt", "top", "blend-work-shirt", "grey"),
+				garment("polo-ladies", "ladies-top", "blend-polo", "navy", "green"), garment("shirt-ladies", "ladies-top", "blend-work-shirt", "grey"),
 			},
 			Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol", Printer: "screens"}},
 			Artworks: []programme.Artwork{{Code: "mark", Client: "c", Kind: "screen", Versions: []programme.ArtworkVersion{{Version: "1", Approved: begin}, {Version: "2"}}}},
@@ -83,17 +87,25 @@ func newYears(t *testing.T) *years {
 	mark := []programme.Decoration{{Artwork: "mark", Place: "left-chest"}}
 	black := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, WearsAWeek: 5, Decorations: mark, From: changes, InsteadOf: programme.Former{Garment: "apron", Colour: "burgundy"}, Change: programme.RunOut}
 	green := programme.KitLine{Garment: "polo", Colour: "green", Each: 4, WearsAWeek: 5, Decorations: mark, From: polos, InsteadOf: programme.Former{Garment: "polo", Colour: "navy"}, Change: programme.OnTheDay}
+	shirt := programme.KitLine{Garment: "shirt", Colour: "grey", Each: 3, WearsAWeek: 5, Decorations: mark, Months: winter}
+	ladies := func(l programme.KitLine) programme.KitLine {
+		l.CutOf, l.Garment = l.Former(), l.Garment+"-ladies"
+		if l.InsteadOf.Garment != "" {
+			l.InsteadOf.Garment += "-ladies"
+		}
+		return l
+	}
 	y.client = &programme.Client{
 		Code: "c", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium, DaysPerWeek: 5}, RecordsStart: begin - 1,
 		Leavers: programme.Leavers{PerYear: 0.2, Strength: 10},
 		Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{
 			black, green,
 			{Garment: "tee", Colour: "white", Each: 3, WearsAWeek: 5, Decorations: mark, Months: summer},
-			{Garment: "shirt", Colour: "grey", Each: 3, WearsAWeek: 5, Decorations: mark, Months: winter},
+			shirt, ladies(green), ladies(shirt),
 		}}},
 	}
 	for i, size := range []string{"S", "M", "M", "L", "L", "M"} {
-		y.hire(fmt.Sprint(i), size, begin)
+		y.hire(fmt.Sprint(i), size, i == 1 || i == 3, begin)
 	}
 	y.staff[1].Spells = []programme.Spell{{From: begin + 30, Share: 0.6}} // three days a week
 	y.staff[2].Spells = []programme.Spell{{From: programme.NewDate(2026, 5, 1), Until: programme.NewDate(2026, 10, 31)}}
@@ -101,10 +113,14 @@ func newYears(t *testing.T) *years {
 }
 
 // hire hands the whole kit out.
-func (y *years) hire(id, size string, on programme.Date) {
-	y.staff = append(y.staff, programme.Person{StaffID: id, Role: "all", Start: on, Sizes: map[string]string{"top": size, "one": "one"}})
-	for _, lines := range y.client.Roles[0].Successions() {
-		l, ok := lines.On(on)
+func (y *years) hire(id, size string, ladies bool, on programme.Date) {
+	p := programme.Person{StaffID: id, Role: "all", Start: on, Sizes: map[string]string{"top": size, "one": "one"}}
+	if ladies {
+		p.Sizes["ladies-top"] = size
+	}
+	y.staff = append(y.staff, p)
+	for _, cuts := range y.client.Roles[0].Cuts() {
+		l, ok := cuts[cuts.Worn(y.shop, &p)].On(on)
 		if !ok {
 			continue
 		}
@@ -129,14 +145,21 @@ func (y *years) end(id string, i int, why programme.Reason, on programme.Date) {
 	y.ledger = append(y.ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id, SKU: k, Pieces: 1, Reason: why})
 }
 
-// places are the successions of the kit.
-func (y *years) place(k programme.SKU) programme.Succession {
-	for _, lines := range y.client.Roles[0].Successions() {
-		if lines.Has(k.Garment, k.Colour) {
-			return lines
-		}
-	}
-	return nil
+// place is what the kit has of a thing in all its cuts, lines what it has in that of a piece.
+func (y *years) place(k programme.SKU) programme.Cuts {
+	cuts, _ := y.client.Roles[0].In(k.Garment, k.Colour)
+	return cuts
+}
+
+func (y *years) lines(k programme.SKU) programme.Succession {
+	cuts := y.place(k)
+	return cuts[slices.IndexFunc(cuts, func(s programme.Succession) bool { return s.Has(k.Garment, k.Colour) })]
+}
+
+// fits reports whether somebody wears the cut of a piece, in its size.
+func (y *years) fits(p *programme.Person, k programme.SKU) bool {
+	cuts := y.place(k)
+	return cuts[cuts.Worn(y.shop, p)].Has(k.Garment, k.Colour) && !y.client.Roles[0].Outgrown(y.shop, p, k)
 }
 
 // live wears pieces for a week: of those that are worn, one in sixty ends.
@@ -145,7 +168,7 @@ func (y *years) live(on programme.Date) {
 		id := y.staff[p].StaffID
 		for i := range slices.Backward(y.held[id]) {
 			k := y.held[id][i].SKU
-			if l, ok := y.place(k).On(on); ok && l.Months.Has(on) && y.random.Float64() < y.staff[p].ShareOn(on)/60 {
+			if l, ok := y.lines(k).On(on); ok && l.Months.Has(on) && y.random.Float64() < y.staff[p].ShareOn(on)/60 {
 				y.end(id, i, programme.Worn, on)
 			}
 		}
@@ -158,7 +181,7 @@ func (y *years) give(p *reorder.Proposal, on programme.Date) {
 	for _, n := range p.Named {
 		who, _ := programme.Roster(y.staff).Find(n.StaffID)
 		for range n.Pieces {
-			if !who.ActiveOn(on) || who.HasOutgrown("top", n.Size, "top") { // ordered before the change of size
+			if !who.ActiveOn(on) || !y.fits(who, n.SKU) { // ordered before the change of size, or of cut
 				y.stock[n.SKU]++
 				continue
 			}
@@ -231,14 +254,16 @@ func (y *years) owedOnce(in *demand.Input, on programme.Date) {
 	all := map[string]int{}
 	for _, d := range in.Dues() {
 		lines := y.place(d.SKU)
-		key := d.StaffID + lines[0].Garment + lines[0].Colour
+		key := d.StaffID + lines[0][0].Garment + lines[0][0].Colour
 		all[key] += d.Pieces
+		who, _ := programme.Roster(y.staff).Find(d.StaffID)
+		require.True(y.t, y.fits(who, d.SKU), "%s: %s is owed %s", on, d.StaffID, d.SKU)
 	}
 	for p := range y.staff {
 		id := y.staff[p].StaffID
-		for _, lines := range y.client.Roles[0].Successions() {
+		for _, lines := range y.client.Roles[0].Cuts() {
 			each, fit := 0, 0
-			for _, l := range lines {
+			for l := range lines.Lines() {
 				each = max(each, l.Each)
 			}
 			for _, h := range y.held[id] {
@@ -246,8 +271,8 @@ func (y *years) owedOnce(in *demand.Input, on programme.Date) {
 					fit++
 				}
 			}
-			owed := all[id+lines[0].Garment+lines[0].Colour]
-			require.LessOrEqual(y.t, owed, max(0, each-fit), "%s: %s is owed %d %s and holds %d of %d", on, id, owed, lines.Newest().Garment, fit, each)
+			owed := all[id+lines[0][0].Garment+lines[0][0].Colour]
+			require.LessOrEqual(y.t, owed, max(0, each-fit), "%s: %s is owed %d %s and holds %d of %d", on, id, owed, lines[0].Newest().Garment, fit, each)
 		}
 	}
 }
@@ -257,6 +282,7 @@ func (y *years) owedOnce(in *demand.Input, on programme.Date) {
 func (y *years) explained(p *reorder.Proposal, on programme.Date) {
 	for i := range p.Lines {
 		l := &p.Lines[i]
+		y.ordered[l.Garment] += l.Order
 		n := 0
 		for _, x := range p.Named {
 			if x.SKU == l.SKU {
@@ -275,7 +301,7 @@ func (y *years) explained(p *reorder.Proposal, on programme.Date) {
 			require.Zero(y.t, l.Buy, "%s: no %s is bought once black ones are in the kit", on, l.SKU)
 			continue
 		}
-		for _, line := range y.place(l.SKU) {
+		for _, line := range y.lines(l.SKU) {
 			if line.Colour == l.Colour {
 				require.True(y.t, line.Until.IsZero() || line.Until >= p.Arrives, "%s: %d × %s arrive on %s and are worn no more", on, l.Order, l.SKU, p.Arrives)
 			}
@@ -291,12 +317,12 @@ func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
 	if os.Getenv("KITMUSTER_FULL") != "" {
 		step = 7
 	}
-	resized := map[programme.Date][2]string{begin + 98: {"0", "M"}, begin + 294: {"3", "M"}, begin + 504: {"5", "L"}}
+	resized := map[programme.Date][2]string{begin + 98: {"0", "M"}, begin + 294: {"0", "L"}, begin + 504: {"2", "L"}}
 	for d := begin + 7; d <= programme.NewDate(2027, 12, 31); d += 7 {
 		y.live(d)
 		switch {
 		case d == begin+182:
-			y.hire("6", "M", d)
+			y.hire("6", "M", true, d)
 		case d == begin+350: // leaves, with all they hold
 			y.staff[4].End = d
 			y.held["4"] = nil
@@ -318,6 +344,15 @@ func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
 			p.Resize("top", to[1], false)
 			for i, h := range y.held[to[0]] {
 				y.held[to[0]][i].outgrown = h.Garment != "apron" && h.Size != to[1]
+			}
+		}
+		if d == begin+434 { // from the men's cut to the ladies'
+			p, _ := programme.Roster(y.staff).Find("5")
+			before := *p
+			p.Resize("ladies-top", "M", false)
+			y.client.Roles[0].Recut(y.shop, &before, p)
+			for i, h := range y.held["5"] {
+				y.held["5"][i].outgrown = h.outgrown || y.client.Roles[0].Outgrown(y.shop, p, h.SKU)
 			}
 		}
 		var waits []*reorder.Proposal
@@ -346,7 +381,29 @@ func TestTwoYearsOfAProgrammeThatChanges(t *testing.T) {
 	require.Zero(t, y.stock[apron], "finished old aprons went out")
 	require.Zero(t, y.blanks[apron], "so did those that were pressed from old blanks")
 	steps := kitchange.Steps(in, y.shelf(last))
-	require.Len(t, steps, 2)
+	require.Len(t, steps, 3)
+	// Who changed cut was given the new one for the old, and both cuts were ordered.
+	worn := map[string]int{}
+	for _, h := range y.held["5"] {
+		worn[h.Garment]++
+	}
+	require.Zero(t, worn["polo"]+worn["shirt"], "%v", worn)
+	require.Positive(t, worn["polo-ladies"])
+	require.Positive(t, worn["shirt-ladies"])
+	require.Positive(t, y.ordered["polo"])
+	require.Positive(t, y.ordered["polo-ladies"])
+}
+
+// onTheWay counts the pieces of a thing of the kit that come for somebody by name.
+func (y *years) onTheWay(id string, k programme.SKU) (n int) {
+	for _, p := range y.coming {
+		for _, x := range p.Named {
+			if x.StaffID == id && x.Why == programme.CauseOwed && y.place(k).Has(x.Garment, x.Colour) {
+				n += x.Pieces
+			}
+		}
+	}
+	return n
 }
 
 // fromShelf hands finished pieces to people who are short, what runs out first.
@@ -357,11 +414,12 @@ func (y *years) fromShelf(on programme.Date) {
 		if s.On > on {
 			continue
 		}
-		for range s.Pieces {
+		for range s.Pieces - y.onTheWay(s.StaffID, s.SKU) {
 			old := programme.SKU{Garment: s.Garment, Colour: "burgundy", Size: s.Size}
 			for _, k := range []programme.SKU{old, s.SKU} {
 				if y.stock[k] > 0 && (k == s.SKU || s.Garment == "apron") {
 					y.stock[k]--
+					y.throwOut(&reorder.Named{StaffID: s.StaffID, SKU: k, Why: programme.CauseOwed}, on)
 					y.issue(s.StaffID, k, on)
 					break
 				}
@@ -404,6 +462,13 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		if random.IntN(2) == 0 || next.From.IsZero() {
 			kit = kit[1:]
 		}
+		if random.IntN(3) == 0 { // another cut of the polo, which some of the people wear
+			cut := kit[len(kit)-1]
+			if cut.Garment == "polo" {
+				cut.CutOf, cut.Garment = cut.Former(), "polo-ladies"
+				kit = append(kit, cut)
+			}
+		}
 		if random.IntN(3) == 0 {
 			kit[len(kit)-1].Months[time.July-1] = true
 		}
@@ -412,6 +477,9 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		y.shop.Artworks = append(y.shop.Artworks, programme.Artwork{Code: "names", Client: "c", Kind: y.shop.Artworks[0].Kind, Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre, Text: programme.FirstName})
 		for i, start := range []programme.Date{today - 20, today - 3, today + 9} {
 			y.staff = append(y.staff, programme.Person{StaffID: fmt.Sprintf("new-%d", i), Name: "New", Role: "all", Start: start, Sizes: map[string]string{"top": "M"}})
+			if random.IntN(2) == 0 {
+				y.staff[len(y.staff)-1].Sizes["ladies-top"] = "M"
+			}
 		}
 		stand := func(c *programme.Client, on programme.Date) *demand.Input {
 			in, err := demand.Stand(y.shop, c, y.staff, y.ledger, on)
@@ -421,7 +489,17 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		for id := range y.held { // somebody is short already
 			y.end(id, 0, programme.Worn, begin+20)
 		}
-		said := kitchange.Sum(kitchange.Raised(stand(&before, today), stand(&after, today))).Pieces
+		after.Prices = []programme.Price{{Garment: "apron", Price: 900}, {Garment: "polo", Price: 1900}, {Garment: "polo-ladies", Price: programme.Money(1500 + 100*random.IntN(10))}}
+		all := kitchange.Sum(kitchange.Raised(stand(&before, today), stand(&after, today)))
+		said := all.Pieces
+		worth := func(in *demand.Input) map[string]programme.Money { // of what each is owed
+			sum := map[string]programme.Money{}
+			for _, d := range in.Dues() {
+				price, _ := after.PriceOf(d.Garment, d.Size, today)
+				sum[d.StaffID] += price * programme.Money(d.Pieces)
+			}
+			return sum
+		}
 		owed := func(in *demand.Input) (n int) {
 			for _, d := range in.Dues() {
 				n += d.Pieces
@@ -439,6 +517,11 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		for _, days := range []int{0, 1, 9, 40, 120, 199, 230, 365} {
 			was, is := owed(stand(&before, today.Add(days))), owed(stand(&after, today.Add(days)))
 			require.LessOrEqual(t, is-was, said, "seed %d, after %d days", seed, days)
+			dearer, wasWorth := programme.Money(0), worth(stand(&before, today.Add(days)))
+			for id, is := range worth(stand(&after, today.Add(days))) {
+				dearer += max(0, is-wasWorth[id])
+			}
+			require.LessOrEqual(t, dearer, all.Price, "seed %d, in money, after %d days", seed, days)
 			wasNow, isNow := short(stand(&before, today.Add(days))), short(stand(&after, today.Add(days)))
 			require.LessOrEqual(t, isNow-wasNow, said, "seed %d, due by then, after %d days", seed, days)
 		}
@@ -477,7 +560,7 @@ func TestChangesAreSaidInTheOwnersWords(t *testing.T) {
 	require.NoError(t, err)
 	steps := kitchange.Steps(in, y.shelf(begin+30))
 	require.Equal(t, "apron, burgundy → apron, black from 3 Aug 2026: 18 burgundy are worn on; 12 burgundy lie on the shelf and go out first.", steps[0].Words(y.shop, begin+30))
-	require.Equal(t, "polo, navy → polo, green from 10 May 2027: all on that day; 24 navy pieces of 6 people come back.", steps[1].Words(y.shop, begin+30))
+	require.Equal(t, "polo, navy → polo, green from 10 May 2027: all on that day; 16 navy pieces of 4 people come back.", steps[1].Words(y.shop, begin+30))
 }
 
 func TestWhatASupplierHasNoMoreOfConcernsItsClients(t *testing.T) {

@@ -221,6 +221,9 @@ func checkCuts(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Role)
 			r.wrong(cut, path, "%s is a cut of %s itself; name that one", formatFormer(k.CutOf), formatFormer(role.Kit[i].CutOf))
 			continue
 		}
+		if next, ok := role.Following(k.CutOf); ok && next.Change == programme.OnTheDay && !slices.ContainsFunc(role.Kit, func(l programme.KitLine) bool { return l.CutOf == next.Former() }) {
+			r.wrong(cut, path, "%s takes the place of %s for everybody on %s; add its own cut for those who wear %s, with cut_of: %s", formatFormer(next.Former()), formatFormer(k.CutOf), next.From, k.Garment, formatFormer(next.Former()))
+		}
 		own, ok := s.Garment(k.Garment)
 		other, made := s.Garment(k.CutOf.Garment)
 		switch {
