@@ -81,6 +81,15 @@ func (w interner) text(b []byte) string {
 	return s
 }
 
+// same is text that is there already.
+func (w interner) same(s string) string {
+	if kept, ok := w[s]; ok {
+		return kept
+	}
+	w[s] = s
+	return s
+}
+
 // ledgerRow holds the row of the ledger that is scanned, one after the other:
 // with places of their own, each of a million rows would leave garbage.
 type ledgerRow struct {

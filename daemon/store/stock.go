@@ -23,7 +23,14 @@ func stock(ctx context.Context, q querier) ([]programme.StockLine, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read stock: %w", err)
 	}
-	return collect(rows, scanStock)
+	words := interner{}
+	return collect(rows, func(row scanner) (programme.StockLine, error) {
+		l, err := scanStock(row)
+		for _, s := range []*string{&l.Client, &l.Code, &l.Colour, &l.Size} {
+			*s = words.same(*s)
+		}
+		return l, err
+	})
 }
 
 func scanStock(row scanner) (programme.StockLine, error) {

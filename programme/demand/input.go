@@ -100,7 +100,7 @@ func (p *Past) Trim() {
 
 // Prepare learns once more, with the shop's experience as prior (nil: the catalogue).
 func (p *Past) Prepare(stock []programme.StockLine, experience *wear.Experience) (*Input, error) {
-	p.history.Unpack()
+	p.history.Unpack(p.staff)
 	in := &Input{Shop: p.shop, Client: p.client, SeasonLearnt: p.seasonal, Staff: p.staff, Stock: stock, AsOf: p.asOf, Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
 	if experience != nil {
 		book, err := wear.NewBook(p.shop, p.client, experience)

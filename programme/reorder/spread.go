@@ -2,6 +2,7 @@ package reorder
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme/demand"
@@ -128,7 +129,8 @@ func (s Spread) short(w, stock int) float64 {
 }
 
 // thin returns the first n chances of how many of D things are kept when each
-// is kept with chance q.
+// is kept with chance q: the coefficients of P(1-q+q z), P the generating function of
+// D, by Horner's rule.
 func thin(pmf []float64, q float64, n int) []float64 {
 	out := make([]float64, min(n, len(pmf)))
 	if q >= 1 {
@@ -138,31 +140,18 @@ func thin(pmf []float64, q float64, n int) []float64 {
 	if len(out) == 0 {
 		return out
 	}
-	kept := make([]float64, len(out)) // of d things, d = 0, 1, ...
-	kept[0] = 1
-	lo, hi := 0, 0 // outside of which the chances are nothing
-	for _, p := range pmf {
-		row := kept[lo : hi+1]
-		for j, k := range row {
-			out[lo+j] += p * k
+	lost, top := 1-q, 0 // above top chances are nothing
+	for _, p := range slices.Backward(pmf) {
+		if top+1 < len(out) && q*out[top] > nothing {
+			top++
 		}
-		if hi+1 < len(kept) {
-			hi++
+		row := out[:top+1]
+		before := 0.0
+		for j, x := range row {
+			row[j] = lost*x + q*before
+			before = x
 		}
-		for j := hi; j >= max(lo, 1); j-- {
-			kept[j] += q * (kept[j-1] - kept[j])
-		}
-		if lo == 0 {
-			kept[0] *= 1 - q
-		}
-		for lo < hi && kept[lo] < nothing {
-			kept[lo] = 0
-			lo++
-		}
-		for hi > lo && kept[hi] < nothing {
-			kept[hi] = 0
-			hi--
-		}
+		row[0] += p
 	}
 	return out
 }

@@ -83,10 +83,12 @@ func (c *cycle) week(i, w int) *weekCost {
 // pieces have been used: the sum over reviews of the chance of just so many.
 func (c *cycle) spend(most int) []float64 {
 	reviews := make([]float64, most+1)
+	var used []float64
 	for k := range mostReviews {
 		mean := c.mean(k)
 		below := 0.0
-		for n, p := range fit(mean, c.total.variance(mean)) {
+		used = fitIn(used, mean, c.total.variance(mean))
+		for n, p := range used {
 			if n > most {
 				break
 			}

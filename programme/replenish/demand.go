@@ -1,6 +1,9 @@
 package replenish
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Demand is the distribution of one line's need, as far as a policy asks for it.
 type Demand interface {
@@ -38,14 +41,22 @@ func (s Steady) Excess() (perPiece, common float64) { return s.Dispersion - 1, 0
 // variance: Poisson where they are equal, negative binomial above, and below
 // that a binomial whose number of trials, where it is not whole, is one of its
 // two neighbours by chance.
-func fit(mean, variance float64) []float64 {
+func fit(mean, variance float64) []float64 { return fitIn(nil, mean, variance) }
+
+// fitIn is fit that writes into room where it is large enough.
+func fitIn(room []float64, mean, variance float64) []float64 {
 	switch {
 	case mean <= 0:
-		return []float64{1}
+		return append(room[:0], 1)
 	case variance < mean*(1-1e-9):
-		return binomialOf(mean, math.Max(variance, 0))
+		return binomialIn(room, mean, math.Max(variance, 0))
 	}
-	return negativeBinomial(mean, variance)
+	return negativeBinomialIn(room, mean, variance)
+}
+
+// withRoom returns room for about so many numbers, and for what is likely beside a mean.
+func withRoom(room []float64, mean, variance float64) []float64 {
+	return slices.Grow(room[:0], int(mean+8*math.Sqrt(variance))+8)
 }
 
 // tail is the chance that a distribution leaves out above its last number, and
@@ -55,8 +66,8 @@ const (
 	mostPieces = 20000
 )
 
-// negativeBinomial counts up from 0; a variance equal to the mean is Poisson.
-func negativeBinomial(mean, variance float64) []float64 {
+// negativeBinomialIn counts up from 0; a variance equal to the mean is Poisson.
+func negativeBinomialIn(room []float64, mean, variance float64) []float64 {
 	grow, r, first := 0.0, 0.0, -mean
 	if variance > mean*(1+1e-9) {
 		stop := mean / variance
@@ -70,7 +81,7 @@ func negativeBinomial(mean, variance float64) []float64 {
 		return mean / float64(j+1)
 	}
 	// The chance of 0 may be too small to hold; so far below the mean all are 0.
-	out := make([]float64, 0, int(mean+8*math.Sqrt(variance))+8)
+	out := withRoom(room, mean, variance)
 	log := first
 	for ; log < smallest && len(out) < mostPieces; log += math.Log(ratio(len(out) - 1)) {
 		out = append(out, 0)
@@ -89,12 +100,11 @@ func negativeBinomial(mean, variance float64) []float64 {
 // smallest is the logarithm of the least chance that is held.
 const smallest = -600
 
-func binomialOf(mean, variance float64) []float64 {
+func binomialIn(room []float64, mean, variance float64) []float64 {
 	p := 1 - variance/mean
 	trials := mean / p
 	n := int(trials + 1e-9)
-	out := make([]float64, 0, min(n+2, int(mean+8*math.Sqrt(variance))+8))
-	out = addBinomial(out, n, p, 1-(trials-float64(n)))
+	out := addBinomial(withRoom(room, mean, variance), n, p, 1-(trials-float64(n)))
 	return addBinomial(out, n+1, p, trials-float64(n))
 }
 
@@ -127,5 +137,6 @@ func addBinomial(into []float64, n int, p, weight float64) []float64 {
 	return into
 }
 
-// leastHeld is the least chance that is counted up with.
-const leastHeld = 1e-300
+// leastHeld is the least chance, above the mean, that is counted up with: a hundred of
+// them change no sum of others.
+const leastHeld = 1e-25

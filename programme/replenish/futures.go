@@ -10,7 +10,7 @@ import (
 // Reviews without use are not listed.
 type future struct{ uses []use }
 
-type use struct{ review, line, pieces int }
+type use struct{ review, line, pieces int32 } // of which a problem has a hundred thousand
 
 // drawing draws futures from a fixed seed, so that the same problem always has
 // the same ones.
@@ -55,9 +55,9 @@ func (d *drawing) draw(means []float64, most int) future {
 	for k, n := 0, 0; k < len(means) && n < most; k++ {
 		for range poissonOf(d.rng, means[k]*factor*needs) {
 			i := sort.SearchFloat64s(d.above, d.rng.Float64()*needs)
-			u := use{review: k, line: i, pieces: logarithmic(d.rng, d.theta[i])}
-			f.uses = append(f.uses, u)
-			n += u.pieces
+			pieces := logarithmic(d.rng, d.theta[i])
+			f.uses = append(f.uses, use{review: int32(k), line: int32(i), pieces: int32(pieces)})
+			n += pieces
 		}
 	}
 	return f

@@ -180,7 +180,7 @@ func (t *trial) live(f *future) {
 	}
 	review := 0
 	for u := 0; u < len(f.uses); {
-		last := f.uses[u].review
+		last := int(f.uses[u].review)
 		if review > 0 && t.stops(now) {
 			break
 		}
@@ -192,7 +192,7 @@ func (t *trial) live(f *future) {
 		if review += stay; review <= last {
 			break
 		}
-		for ; u < len(f.uses) && f.uses[u].review == last; u++ {
+		for ; u < len(f.uses) && int(f.uses[u].review) == last; u++ {
 			now = t.use(&f.uses[u], review, now)
 		}
 	}
@@ -207,9 +207,9 @@ func (t *trial) live(f *future) {
 func (t *trial) stops(now step) bool { return now.cost >= t.limit && now.slope >= 0 }
 
 func (t *trial) use(u *use, review int, now step) step {
-	i, before := u.line, t.used[u.line]
+	i, before := int(u.line), t.used[u.line]
 	t.stocks[i].spend(before, review-t.since[i])
-	t.since[i], t.used[i] = review, before+u.pieces
+	t.since[i], t.used[i] = review, before+int(u.pieces)
 	t.pieces += float64(u.pieces)
 	return now.plus(t.at(i, before), -1).plus(t.at(i, t.used[i]), 1)
 }

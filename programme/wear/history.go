@@ -34,7 +34,7 @@ type History struct {
 	Counts bool
 	// Suspicions are the groups of pieces that wear faster than the others.
 	Suspicions []Suspicion
-	roles      map[string]string
+	roles      map[string]string // by person; none between Pack and Unpack
 	// endings up to a holder's last count: written down, and found by a count
 	written, found int
 	counted        bool
@@ -66,16 +66,13 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 	holdings := b.holdings(people)
 	moves := holdings.sorted(ledger, asOf)
 	h := History{
-		roles: make(map[string]string, len(staff)), returns: map[string]bool{},
+		roles: rolesOf(staff), returns: map[string]bool{},
 		InService: make([]programme.Piece, 0, len(moves)/2), Ended: make([]programme.Piece, 0, len(moves)/2),
 	}
 	for _, m := range moves {
 		if m.Kind == programme.Ended && m.Reason == programme.LeftReason {
 			h.returns[m.StaffID] = true
 		}
-	}
-	for i := range staff {
-		h.roles[staff[i].StaffID] = staff[i].Role
 	}
 	r := rotation{believe: make(map[*Terms]*belief, len(b.order))}
 	if h.Late = lateness(moves, asOf); h.Late.Days > 0 {
@@ -94,6 +91,14 @@ func (b *Book) Trace(staff []programme.Person, ledger []programme.Movement, asOf
 	}
 	h.hide(b.client.CountEveryWeeks > 0)
 	return h
+}
+
+func rolesOf(staff []programme.Person) map[string]string {
+	roles := make(map[string]string, len(staff))
+	for i := range staff {
+		roles[staff[i].StaffID] = staff[i].Role
+	}
+	return roles
 }
 
 // Before the first counts it is believed, as from ten endings, that one in ten

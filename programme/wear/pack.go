@@ -12,15 +12,29 @@ import (
 // piece it keeps what differs from the piece before, which mostly is the same
 // person's and often handed out on the same day.
 type packed struct {
-	bytes   []byte
-	holders []holdingOf
-	number  int
+	bytes    []byte
+	holdings []holdingOf
+	staff    []string
+	skus     []programme.SKU
+	number   int
 }
 
-// holdingOf is whose a piece is, and of what.
-type holdingOf struct {
-	staff string
-	sku   programme.SKU
+// holdingOf is whose a piece is, and of what: places in packed.
+type holdingOf struct{ staff, sku int32 }
+
+// places gives each of some values its place in a list.
+type places[T comparable] struct {
+	list []T
+	at   map[T]int32
+}
+
+func (p *places[T]) of(x T) int32 {
+	i, known := p.at[x]
+	if !known {
+		i = int32(len(p.list))
+		p.list, p.at[x] = append(p.list, x), i
+	}
+	return i
 }
 
 // words holds a piece in service but for whose it is and of what. It has no reason of an ending.
@@ -42,11 +56,11 @@ func wordsOf(p *programme.Piece) words {
 	return w
 }
 
-func (w *words) piece(of holdingOf) programme.Piece {
+func (w *words) piece(staff string, sku programme.SKU) programme.Piece {
 	number := func(i int) float64 { return math.Float64frombits(bits.ReverseBytes64(w[i])) }
 	set := func(i int) bool { return w[0]&(1<<i) != 0 }
 	return programme.Piece{
-		StaffID: of.staff, SKU: of.sku,
+		StaffID: staff, SKU: sku,
 		Issued: programme.Date(uint32(w[1])), Since: programme.Date(uint32(w[2])), Ended: programme.Date(uint32(w[3])),
 		Washes: number(4), EntryWashes: number(5), FromWashes: number(6), ToWashes: number(7),
 		UnseenDays: number(8), LateWashes: number(9), LateDays: number(10), AwayDays: number(11), Part: number(12),
@@ -63,12 +77,13 @@ func (h *History) Pack(ended bool) {
 	}
 	var to packed
 	var last words
+	staff, skus := places[string]{at: map[string]int32{}}, places[programme.SKU]{at: map[programme.SKU]int32{}}
 	for i := range h.InService {
 		p := &h.InService[i]
-		of, now := holdingOf{p.StaffID, p.SKU}, wordsOf(p)
+		of, now := holdingOf{staff.of(p.StaffID), skus.of(p.SKU)}, wordsOf(p)
 		differ := uint64(0) // the lowest bit says that the holding is another
-		if n := len(to.holders); n == 0 || to.holders[n-1] != of {
-			to.holders, differ = append(to.holders, of), 1
+		if n := len(to.holdings); n == 0 || to.holdings[n-1] != of {
+			to.holdings, differ = append(to.holdings, of), 1
 		}
 		for j := range now {
 			if now[j] != last[j] {
@@ -83,16 +98,17 @@ func (h *History) Pack(ended bool) {
 		}
 		last = now
 	}
-	to.number = len(h.InService)
-	h.InService, h.packed = nil, &to
+	to.number, to.staff, to.skus = len(h.InService), staff.list, skus.list
+	h.InService, h.roles, h.packed = nil, nil, &to
 }
 
-// Unpack brings the pieces in service back as they were before Pack; without one
-// before it does nothing.
-func (h *History) Unpack() {
+// Unpack brings the pieces in service of these staff back as they were before Pack;
+// without one before it does nothing.
+func (h *History) Unpack(staff []programme.Person) {
 	if h.packed == nil {
 		return
 	}
+	h.roles = rolesOf(staff)
 	from := h.packed.bytes
 	read := func() uint64 {
 		x, n := binary.Uvarint(from)
@@ -101,16 +117,17 @@ func (h *History) Unpack() {
 	}
 	h.InService = make([]programme.Piece, 0, h.packed.number)
 	var now words
-	holder := -1
+	at := -1
 	for range h.packed.number {
 		differ := read()
-		holder += int(differ & 1)
+		at += int(differ & 1)
 		for j := range now {
 			if differ&(2<<j) != 0 {
 				now[j] = read()
 			}
 		}
-		h.InService = append(h.InService, now.piece(h.packed.holders[holder]))
+		of := h.packed.holdings[at]
+		h.InService = append(h.InService, now.piece(h.packed.staff[of.staff], h.packed.skus[of.sku]))
 	}
 	h.packed = nil
 }

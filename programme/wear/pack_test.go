@@ -44,8 +44,8 @@ func TestPackedPiecesComeBackAsTheyWere(t *testing.T) {
 		keep := rapid.Bool().Draw(t, "keep those that ended")
 		h.Pack(keep)
 		require.Empty(t, h.InService)
-		h.Unpack()
-		h.Unpack() // once more does nothing
+		h.Unpack(nil)
+		h.Unpack(nil) // once more does nothing
 		require.Equal(t, pieces, h.InService)
 		require.Equal(t, keep, len(h.Ended) == 1)
 	})
