@@ -130,7 +130,11 @@ func markedRound(t *testing.T, seed uint64) ([]round.Message, map[string][]strin
 	announceCounts(t, b, &w)
 	res, err := round.Run(context.Background(), b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
 	require.NoError(t, err)
-	return slices.DeleteFunc(res.Messages, func(m round.Message) bool { return m.Client == "" }), marks
+	messages := slices.DeleteFunc(res.Messages, func(m round.Message) bool { return m.Client == "" })
+	for i := range messages {
+		messages[i] = whole(t, b, messages[i])
+	}
+	return messages, marks
 }
 
 // announceCounts makes a form for each client due today.

@@ -28,7 +28,7 @@ func TestDaySheetsGoOutOnceAWeekToThoseWhoKeepTheRecords(t *testing.T) {
 		require.NoError(t, err)
 		for _, m := range res.Messages {
 			if m.Kind == message.KindDaySheet {
-				out = append(out, m)
+				out = append(out, whole(t, b, m))
 			}
 		}
 		return out

@@ -20,20 +20,22 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// Message is a mail of the round with the letters that carry it: the mail
-// itself and, of a reorder, the draft to the customer.
+// Message is a mail of the round, without its pictures and attachments once it is
+// sealed, and the letters that carry it: the mail itself and, of a reorder, the draft
+// to the customer. Their bytes are in the outbox.
 type Message struct {
 	message.Mail
 	Client   string // code; empty for the owner's
 	Proposal int64  // 0 = none
 	Letters  []outbox.Letter
+	spooled  []span // of the bytes of each letter
 	// asDraft leaves the sending to the manager.
 	asDraft bool
 }
 
 // commit puts the letters into the outbox; counted are the clients whose count
 // forms this round has recorded.
-func (m *Message) commit(tx *store.Tx, asOf programme.Date, counted map[string]bool) error {
+func (m *Message) commit(tx *store.Tx, from *spool, asOf programme.Date, counted map[string]bool) error {
 	if m.Kind == message.KindCount && !counted[m.Client] {
 		// Two rounds at the same time may both have found that a form is due.
 		if fresh, err := tx.AddCountForm(m.Client, asOf); err != nil || !fresh {
@@ -46,11 +48,37 @@ func (m *Message) commit(tx *store.Tx, asOf programme.Date, counted map[string]b
 			return err
 		}
 	}
-	return tx.EnqueueAll(m.Letters)
+	for i, l := range m.Letters {
+		var err error
+		if l.Bytes, err = from.get(m.spooled[i]); err != nil {
+			return err
+		}
+		if _, err := tx.Enqueue(l); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
-// seal writes the mail as letters.
-func (m *Message) seal(opt Options, client *programme.Client) error {
+// seal writes the mail as letters, and their bytes into a spool.
+func (m *Message) seal(opt Options, client *programme.Client, into *spool) error {
+	if err := m.write(opt, client); err != nil {
+		return err
+	}
+	m.Inline, m.Attachments = nil, nil
+	for i := range m.Letters {
+		l := &m.Letters[i]
+		where, err := into.put(l.Bytes)
+		if err != nil {
+			return err
+		}
+		m.spooled, l.Bytes = append(m.spooled, where), nil
+	}
+	return nil
+}
+
+// write writes the mail as letters.
+func (m *Message) write(opt Options, client *programme.Client) error {
 	e := delivery.Envelope{From: opt.From, Date: opt.Now, Client: m.Client, Proposal: m.Proposal}
 	if m.asDraft {
 		e.Way, e.From = outbox.Draft, m.ReplyTo
@@ -75,7 +103,7 @@ func (m *Message) seal(opt Options, client *programme.Client) error {
 }
 
 // compose reserves the numbers of the round and writes its messages.
-func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Result, error) {
+func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options, into *spool) (*Result, error) {
 	numbers, err := b.Store.Reserve(ctx, plan.fresh())
 	if err != nil {
 		return nil, err
@@ -121,7 +149,7 @@ func compose(ctx context.Context, b *books.Books, plan *Plan, opt Options) (*Res
 			if err != nil {
 				return err
 			}
-			if err := m.seal(opt, plan.client(m.Client)); err != nil {
+			if err := m.seal(opt, plan.client(m.Client), into); err != nil {
 				return err
 			}
 			res.Messages[i] = m

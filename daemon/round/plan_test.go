@@ -72,7 +72,8 @@ func TestTheSameBooksGiveTheSameRound(t *testing.T) {
 	var parts [2]map[string]string
 	for i := range plans {
 		w := smallWorld(1)
-		res := runOnce(t, worldBooks(t, &w), round.Options{})
+		b := worldBooks(t, &w)
+		res := runOnce(t, b, round.Options{})
 		for _, e := range res.Plan.Entries {
 			plans[i] = append(plans[i], asJSON(t, e.Proposal)...)
 		}
@@ -80,6 +81,7 @@ func TestTheSameBooksGiveTheSameRound(t *testing.T) {
 		parts[i] = map[string]string{}
 		for _, m := range res.Messages {
 			parts[i][m.ID] = m.Subject + m.Text + m.HTML
+			m = whole(t, b, m)
 			for _, p := range append(m.Inline, m.Attachments...) {
 				parts[i][m.ID+" "+p.Name] = string(p.Data)
 			}
@@ -120,7 +122,7 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 	}
 	require.Equal(t, want, got)
 	for _, m := range res.Messages {
-		for _, l := range m.Letters {
+		for _, l := range posted(t, b, m) {
 			sent, err := mail.ReadMessage(bytes.NewReader(l.Bytes))
 			require.NoError(t, err)
 			require.Equal(t, "<"+l.MessageID+">", sent.Header.Get("Message-ID"))
@@ -292,13 +294,13 @@ func TestPicturesThatAProofCannotShowAreTold(t *testing.T) {
 // pictured is the owner's mail of a round whose artworks have these pictures.
 func pictured(t *testing.T, of func(*programme.Artwork) string) string {
 	t.Helper()
-	res := illustrated(t, ".svg", func(a *programme.Artwork) []byte { return []byte(of(a)) })
+	_, res := illustrated(t, ".svg", func(a *programme.Artwork) []byte { return []byte(of(a)) })
 	return strings.Join(strings.Fields(res.Messages[0].Text), " ")
 }
 
 // illustrated is a round whose artworks have these pictures, with nothing of the
 // bakery-café on the shelf, so that it is due beside the landscapers.
-func illustrated(t *testing.T, ending string, of func(*programme.Artwork) []byte) *round.Result {
+func illustrated(t *testing.T, ending string, of func(*programme.Artwork) []byte) (*books.Books, *round.Result) {
 	t.Helper()
 	w := smallWorld(1)
 	w.Stock = slices.DeleteFunc(w.Stock, func(l programme.StockLine) bool { return l.Client == "pomarrow" })
@@ -308,7 +310,7 @@ func illustrated(t *testing.T, ending string, of func(*programme.Artwork) []byte
 		a.File = a.Code + ending
 		require.NoError(t, os.WriteFile(filepath.Join(b.Home, a.File), of(a), 0o600))
 	}
-	return runOnce(t, b, round.Options{})
+	return b, runOnce(t, b, round.Options{})
 }
 
 // Every artwork is a picture at 300 dots an inch of which nothing can be packed:
@@ -316,7 +318,7 @@ func illustrated(t *testing.T, ending string, of func(*programme.Artwork) []byte
 func TestDetailedPicturesLeaveTheMailSmall(t *testing.T) {
 	random := rand.NewChaCha8([32]byte{3})
 	files := 0
-	res := illustrated(t, ".png", func(a *programme.Artwork) []byte {
+	b, res := illustrated(t, ".png", func(a *programme.Artwork) []byte {
 		m := image.NewNRGBA(image.Rect(0, 0, int(300*a.Width.Inches()), int(300*a.Height.Inches())))
 		_, _ = random.Read(m.Pix) // never fails
 		for i := 3; i < len(m.Pix); i += 4 {
@@ -327,7 +329,7 @@ func TestDetailedPicturesLeaveTheMailSmall(t *testing.T) {
 		files += b.Len()
 		return b.Bytes()
 	})
-	letters := res.Messages[0].Letters
+	letters := posted(t, b, res.Messages[0])
 	require.Len(t, letters, 1)
 	t.Logf("%.1f MB of pictures, a mail of %.2f MB", float64(files)/1e6, float64(len(letters[0].Bytes))/1e6)
 	require.Less(t, len(letters[0].Bytes), 3_000_000)

@@ -100,7 +100,12 @@ func once(ctx context.Context, b *books.Books, opt Options, agreedAlone bool) (*
 	if err != nil {
 		return nil, err
 	}
-	res, err := compose(ctx, b, plan, opt)
+	letters, err := newSpool(b.Home)
+	if err != nil {
+		return nil, err
+	}
+	defer letters.close()
+	res, err := compose(ctx, b, plan, opt, letters)
 	if err != nil {
 		return nil, err
 	}
@@ -114,7 +119,7 @@ func once(ctx context.Context, b *books.Books, opt Options, agreedAlone bool) (*
 		if _, changed := now.Changed(before, agreedAlone, opt.Clients...); changed {
 			return errOvertaken
 		}
-		return commit(tx, res, opt)
+		return commit(tx, res, opt, letters)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("record the round: %w", err)
@@ -138,7 +143,7 @@ type nextDue struct {
 	On     programme.Date `json:"on"`
 }
 
-func commit(tx *store.Tx, res *Result, opt Options) error {
+func commit(tx *store.Tx, res *Result, opt Options, letters *spool) error {
 	plan := res.Plan
 	sum := summary{AsOf: plan.AsOf, Clients: len(plan.Entries)}
 	for i := range plan.Entries {
@@ -180,7 +185,7 @@ func commit(tx *store.Tx, res *Result, opt Options) error {
 	}
 	counted := map[string]bool{}
 	for i := range res.Messages {
-		if err := res.Messages[i].commit(tx, plan.AsOf, counted); err != nil {
+		if err := res.Messages[i].commit(tx, letters, plan.AsOf, counted); err != nil {
 			return err
 		}
 	}
