@@ -32,10 +32,10 @@ type Records struct {
 	Learnt map[Class]*Learnt
 }
 
-// Trim keeps no more room than the evidence takes.
+// Trim packs the evidence until it is gathered and learnt from once more.
 func (r *Records) Trim() {
 	for _, k := range r.Learnt {
-		k.lives = slices.Clone(k.lives)
+		k.packed, k.lives = packLives(k.lives), nil
 	}
 }
 
@@ -46,7 +46,7 @@ func Gather(clients []Records) *Experience {
 	for _, r := range clients {
 		for _, c := range r.Book.order {
 			k := r.Learnt[c]
-			if r.Book.client.Known || len(k.lives) == 0 {
+			if r.Book.client.Known || len(k.lives)+k.packed.number == 0 {
 				continue
 			}
 			risks := k.risks()
@@ -76,9 +76,15 @@ func poolOf(lessons []lesson) *pooled {
 	all := make([]*learner, len(lessons))
 	parts := map[string][]*learner{}
 	var room []Observation
+	var lives []life
 	for i := range lessons {
 		l := &lessons[i]
-		room = l.observations(room[:0], l.cause, l.risks)
+		k := *l.Learnt
+		if k.packed.number > 0 {
+			lives = k.packed.unpack(lives[:0])
+			k.lives = lives
+		}
+		room = k.observations(room[:0], l.cause, l.risks)
 		s := l.Terms.sources()[l.cause]
 		// Dividing washes by Factor is the same as multiplying the scale by it.
 		all[i] = newLearner(Prior{Weibull: s.Baseline, Strength: s.Strength}, room)

@@ -18,7 +18,9 @@ type Learnt struct {
 	Evidence Evidence
 	// lives are all pieces of the class, for pictures.
 	lives []life
-	sums  sums
+	// packed holds lives instead once the records were trimmed.
+	packed packedLives
+	sums   sums
 }
 
 // Learn returns the posterior of every class of the client from a history.
@@ -61,7 +63,7 @@ func (b *Book) Relearn(first map[Class]*Learnt) map[Class]*Learnt {
 	for _, c := range b.order {
 		k := &Learnt{Terms: b.terms[c]}
 		if before := first[c]; before != nil {
-			k.Evidence, k.lives = before.Evidence, before.lives
+			k.Evidence, k.lives = before.Evidence, before.packed.unpack(before.lives)
 		}
 		k.learn()
 		out[c] = k

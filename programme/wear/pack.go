@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"math"
 	"math/bits"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -51,13 +52,13 @@ func wordsOf(p *programme.Piece) words {
 	for i, x := range [...]float64{
 		p.Washes, p.EntryWashes, p.FromWashes, p.ToWashes, p.UnseenDays, p.LateWashes, p.LateDays, p.AwayDays, p.Part,
 	} {
-		w[4+i] = bits.ReverseBytes64(math.Float64bits(x)) // round numbers become small
+		w[4+i] = wordOf(x)
 	}
 	return w
 }
 
 func (w *words) piece(staff string, sku programme.SKU) programme.Piece {
-	number := func(i int) float64 { return math.Float64frombits(bits.ReverseBytes64(w[i])) }
+	number := func(i int) float64 { return numberOf(w[i]) }
 	set := func(i int) bool { return w[0]&(1<<i) != 0 }
 	return programme.Piece{
 		StaffID: staff, SKU: sku,
@@ -81,21 +82,11 @@ func (h *History) Pack(ended bool) {
 	for i := range h.InService {
 		p := &h.InService[i]
 		of, now := holdingOf{staff.of(p.StaffID), skus.of(p.SKU)}, wordsOf(p)
-		differ := uint64(0) // the lowest bit says that the holding is another
-		if n := len(to.holdings); n == 0 || to.holdings[n-1] != of {
-			to.holdings, differ = append(to.holdings, of), 1
+		another := len(to.holdings) == 0 || to.holdings[len(to.holdings)-1] != of
+		if another {
+			to.holdings = append(to.holdings, of)
 		}
-		for j := range now {
-			if now[j] != last[j] {
-				differ |= 2 << j
-			}
-		}
-		to.bytes = binary.AppendUvarint(to.bytes, differ)
-		for j := range now {
-			if differ&(2<<j) != 0 {
-				to.bytes = binary.AppendUvarint(to.bytes, now[j])
-			}
-		}
+		to.bytes = appendChanged(to.bytes, now[:], last[:], another)
 		last = now
 	}
 	to.number, to.staff, to.skus = len(h.InService), staff.list, skus.list
@@ -110,24 +101,107 @@ func (h *History) Unpack(staff []programme.Person) {
 	}
 	h.roles = rolesOf(staff)
 	from := h.packed.bytes
-	read := func() uint64 {
-		x, n := binary.Uvarint(from)
-		from = from[n:]
-		return x
-	}
 	h.InService = make([]programme.Piece, 0, h.packed.number)
 	var now words
 	at := -1
 	for range h.packed.number {
-		differ := read()
-		at += int(differ & 1)
-		for j := range now {
-			if differ&(2<<j) != 0 {
-				now[j] = read()
-			}
+		another := false
+		if from, another = readChanged(from, now[:]); another {
+			at++
 		}
 		of := h.packed.holdings[at]
 		h.InService = append(h.InService, now.piece(h.packed.staff[of.staff], h.packed.skus[of.sku]))
 	}
 	h.packed = nil
+}
+
+// appendChanged appends those words that differ from the last ones, and before them which
+// these are and a flag.
+func appendChanged(to []byte, now, last []uint64, flag bool) []byte {
+	differ := uint64(0)
+	if flag {
+		differ = 1
+	}
+	for i := range now {
+		if now[i] != last[i] {
+			differ |= 2 << i
+		}
+	}
+	to = binary.AppendUvarint(to, differ)
+	for i := range now {
+		if differ&(2<<i) != 0 {
+			to = binary.AppendUvarint(to, now[i])
+		}
+	}
+	return to
+}
+
+// readChanged reads what appendChanged appended into now, which holds the last ones, and
+// returns what follows.
+func readChanged(from []byte, now []uint64) (rest []byte, flag bool) {
+	differ, n := binary.Uvarint(from)
+	from = from[n:]
+	for i := range now {
+		if differ&(2<<i) != 0 {
+			now[i], n = binary.Uvarint(from)
+			from = from[n:]
+		}
+	}
+	return from, differ&1 != 0
+}
+
+// Round numbers become small words.
+func wordOf(x float64) uint64   { return bits.ReverseBytes64(math.Float64bits(x)) }
+func numberOf(w uint64) float64 { return math.Float64frombits(bits.ReverseBytes64(w)) }
+
+// packedLives holds lives in a third of their room, each as what differs from the one before.
+type packedLives struct {
+	bytes  []byte
+	number int
+}
+
+type lifeWords [12]uint64
+
+func packLives(lives []life) (p packedLives) {
+	var last lifeWords
+	for i := range lives {
+		l := &lives[i]
+		now := lifeWords{uint64(l.cause)}
+		for j, set := range [...]bool{l.known, l.ended, l.good} {
+			if set {
+				now[0] |= 1 << (8 + j)
+			}
+		}
+		for j, x := range l.numbers() {
+			now[1+j] = wordOf(*x)
+		}
+		now[2] ^= now[3] // mostly the same
+		p.bytes = appendChanged(p.bytes, now[:], last[:], false)
+		last = now
+	}
+	p.bytes, p.number = slices.Clip(p.bytes), len(lives)
+	return p
+}
+
+// unpack appends the lives as they were.
+func (p *packedLives) unpack(to []life) []life {
+	to = slices.Grow(to, p.number)
+	from := p.bytes
+	var now lifeWords
+	for range p.number {
+		from, _ = readChanged(from, now[:])
+		l := life{cause: programme.Cause(now[0] & 0xff), known: now[0]&(1<<8) != 0, ended: now[0]&(1<<9) != 0, good: now[0]&(1<<10) != 0}
+		plain := now
+		plain[2] ^= plain[3]
+		for j, x := range l.numbers() {
+			*x = numberOf(plain[1+j])
+		}
+		to = append(to, l)
+	}
+	return to
+}
+
+// numbers are all numbers of a life, from and to the second and the third.
+func (l *life) numbers() [11]*float64 {
+	return [...]*float64{&l.entry, &l.from, &l.to, &l.days, &l.pace, &l.count, &l.unseenDays, &l.hidden, &l.lateFrom, &l.lateDays, &l.late}
 }

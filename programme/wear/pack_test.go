@@ -1,6 +1,7 @@
 package wear_test
 
 import (
+	"math/rand/v2"
 	"reflect"
 	"testing"
 
@@ -59,5 +60,27 @@ func fill(v reflect.Value, set func(reflect.Value)) {
 		} else {
 			set(f)
 		}
+	}
+}
+
+// What is packed of the evidence teaches what it taught.
+func TestTrimmedRecordsTeachTheSame(t *testing.T) {
+	moves := invented(rand.New(rand.NewPCG(4, 2)), wear.FromMedian(48, 2.5), wear.FromMedian(52, 3), 0.4, 150, 0.3)
+	shop, client := smallShop()
+	records := func() wear.Records {
+		b, err := wear.NewBook(shop, client, nil)
+		require.NoError(t, err)
+		return wear.Records{Book: b, Learnt: b.Learn(b.Trace(nil, moves, monday.Add(900)), monday.Add(900))}
+	}
+	whole, trimmed := records(), records()
+	trimmed.Trim()
+	before, after := wear.Gather([]wear.Records{whole}), wear.Gather([]wear.Records{trimmed})
+	require.Equal(t, before, after)
+	for class, k := range whole.Book.Relearn(whole.Learnt) {
+		again := trimmed.Book.Relearn(trimmed.Learnt)[class]
+		require.Equal(t, k.Cloth, again.Cloth)
+		require.Equal(t, k.Prints, again.Prints)
+		require.Equal(t, k.Mishap, again.Mishap)
+		require.Equal(t, k.Evidence, again.Evidence)
 	}
 }
