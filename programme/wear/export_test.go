@@ -5,3 +5,8 @@ package wear
 func WeightOf(ended, expected, allEnded, allExpected, strength float64) float64 {
 	return weightOf(wornTally{ended, expected}, wornTally{allEnded, allExpected}, strength, badFactors)
 }
+
+// WeighPace is wearer.weigh.
+func WeighPace(endings, expected, sd, shape float64) (float64, Pace) {
+	return wearer{endings, expected}.weigh(sd, shape)
+}
