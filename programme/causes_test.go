@@ -117,3 +117,10 @@ func TestReasonsKeepTheirPlaces(t *testing.T) {
 		require.Equal(t, reason, list[places[reason]])
 	}
 }
+
+func TestEveryReasonSaysWhenToWriteIt(t *testing.T) {
+	for _, r := range programme.Reasons() {
+		require.NotEmpty(t, r.Words())
+		require.NotEmpty(t, r.Told(), "%q", r)
+	}
+}

@@ -21,16 +21,17 @@ const (
 var reasons = []struct {
 	Reason
 	words string
+	told  string // when to write it, for whoever chooses one
 	means meaning
 	cause Cause // where means is known
 }{
-	{NoReason, "no reason given", unknown, 0},
-	{Worn, "worn", known, CauseWorn},
-	{Print, "print", known, CausePrint},
-	{Damaged, "damaged", known, CauseMishap},
-	{Lost, "lost", known, CauseMishap},
-	{SizeChange, "size", stillGood, 0},
-	{LeftReason, "left", stillGood, 0},
+	{NoReason, "no reason given", "nobody knows", unknown, 0},
+	{Worn, "worn", "the cloth is worn out", known, CauseWorn},
+	{Print, "print", "the print is cracked, faded or off", known, CausePrint},
+	{Damaged, "damaged", "torn, burnt, stained past use", known, CauseMishap},
+	{Lost, "lost", "nobody knows where it is", known, CauseMishap},
+	{SizeChange, "size", "another size is needed", stillGood, 0},
+	{LeftReason, "left", "kept or returned by a leaver", stillGood, 0},
 }
 
 // meaning is what a reason means for the life of a piece.
@@ -70,6 +71,16 @@ func (r Reason) Words() string {
 		}
 	}
 	return string(r)
+}
+
+// Told returns when people are to write the reason, as help for whoever chooses one.
+func (r Reason) Told() string {
+	for i := range reasons {
+		if reasons[i].Reason == r {
+			return reasons[i].told
+		}
+	}
+	return ""
 }
 
 // Cause returns the cause that the reason states; known is false where it states none.

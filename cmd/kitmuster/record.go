@@ -74,10 +74,9 @@ func newEndCommand(a *app) *cobra.Command {
 		Long: `Enters pieces that came to their end. The oldest pieces end first. Every reason teaches
 the forecast; leave --reason out only when nobody knows.` + garmentWords + `what the person holds.
 
-worn: cloth worn out. print: print cracked, faded or off. damaged: torn, burnt,
-stained past use. lost. size: another size is needed. left: kept or returned by a
-leaver. Clothing that protects its wearer is judged by its label and the rules of
-the trade first. 'kitmuster undo CLIENT' takes the entry back.`,
+` + reasonLines() + `
+Clothing that protects its wearer is judged by its label and the rules of the trade
+first. 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster end bakery 0001 polo --reason worn\n  kitmuster end bakery 0001 polo/navy/M --pieces 2 --reason print",
 		Args:              exactly("CLIENT", "PERSON", "GARMENT"),
 		ValidArgsFunction: a.completeMove,
@@ -98,6 +97,15 @@ the trade first. 'kitmuster undo CLIENT' takes the entry back.`,
 }
 
 var reasonCodes = programme.WrittenReasons()
+
+// reasonLines says when to write each reason, a line each.
+func reasonLines() string {
+	var b strings.Builder
+	for _, code := range reasonCodes {
+		fmt.Fprintf(&b, "  %-9s %s\n", code, programme.Reason(code).Told())
+	}
+	return b.String()
+}
 
 func newCountCommand(a *app) *cobra.Command {
 	var on string
