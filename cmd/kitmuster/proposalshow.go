@@ -47,10 +47,10 @@ func (a *app) showProposal(ctx context.Context, b *books.Books, number int64, ex
 	if err != nil {
 		return err
 	}
-	shown := message.Show(b.Shop, clientName(ctx, b, p.Client), &p, people)
+	client, err := b.Client(ctx, p.Client)
+	shown := message.Show(b.Shop, clientName(ctx, b, p.Client), client, &p, people)
 	addHistory(&shown, b.Shop, &p, steps)
 	if explain {
-		client, err := b.Client(ctx, p.Client)
 		if err != nil {
 			return err
 		}

@@ -154,7 +154,14 @@ func (m *move) equip(p *programme.Person, kit *Kit, why programme.Cause, propose
 		m.note(who(p) + ": " + u)
 	}
 	if unknown := m.lacking(p); len(unknown) > 0 {
-		m.note(fmt.Sprintf("when the size is known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, strings.Join(unknown, "=SIZE ")))
+		families := strings.Split(strings.Join(unknown, " or "), " or ")
+		slices.Sort(families)
+		sizes := strings.Join(slices.Compact(families), "=SIZE ")
+		if strings.Contains(strings.Join(unknown, ""), " or ") {
+			m.note(fmt.Sprintf("when cut and size are known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes))
+		} else {
+			m.note(fmt.Sprintf("when the size is known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes))
+		}
 	}
 	for _, l := range kit.Held {
 		m.note(fmt.Sprintf("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p), l.Pieces, l.SKU, m.code))

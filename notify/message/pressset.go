@@ -34,7 +34,11 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.", t.garment(k.Garment)))
 		}
 		if len(list) == 0 {
-			notes = append(notes, fmt.Sprintf("%s, %s: nothing to press.", t.garment(k.Garment), clean.Short(k.Colour)))
+			whose := ""
+			if kit, _ := j.Client.Decorations(j.Shop, "", k); p == nil && len(kit) > 0 { // a name is all that it carries
+				whose = ", for nobody yet"
+			}
+			notes = append(notes, fmt.Sprintf("%s, %s%s: nothing to press.", t.garment(k.Garment), clean.Short(k.Colour), whose))
 		}
 		for _, x := range list {
 			key, one := pressKey{k.Garment, x.Artwork, x.Place}, pressed{tally: tally{k, n}, code: x.Artwork}

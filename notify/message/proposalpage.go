@@ -9,10 +9,11 @@ import (
 )
 
 // Show returns one proposal as the owner looks at it: what, for whom, why, and what
-// it costs. Explain has the arithmetic behind it.
-func Show(shop *programme.Shop, client string, p *reorder.Proposal, people []programme.Person) page.Page {
-	s := shown{t: notation{shop: shop}, p: p, people: people}
-	s.head(client)
+// it costs. Explain has the arithmetic behind it. Without the client, whose programme may
+// be gone, an exchange of cuts is told as missing.
+func Show(shop *programme.Shop, name string, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
+	s := shown{t: notation{shop: shop, client: client}, p: p, people: people}
+	s.head(name)
 	s.lines()
 	s.named()
 	s.pool()

@@ -30,14 +30,25 @@ func learnResizing(shop *programme.Shop, client *programme.Client, staff []progr
 	return g.Learn(float64(pending), personYears*float64(sizedFamilies(shop, client)))
 }
 
-// sizedFamilies is the number of families with more than one size that the kits have.
+// sizedFamilies is the number of families with more than one size that the kits have; of
+// what comes in several cuts everybody wears one.
 func sizedFamilies(shop *programme.Shop, client *programme.Client) (n int) {
 	for _, family := range families(shop, client) {
-		if len(sizesOf(shop, client, family)) > 1 {
+		if len(sizesOf(shop, client, family)) > 1 && !otherCut(shop, client, family) {
 			n++
 		}
 	}
 	return n
+}
+
+// otherCut reports whether a family is of other cuts alone.
+func otherCut(shop *programme.Shop, client *programme.Client, family string) bool {
+	for l := range allLines(client) {
+		if g, ok := shop.Garment(l.Garment); ok && g.SizeFamily == family && l.CutOf == (programme.Former{}) {
+			return false
+		}
+	}
+	return true
 }
 
 // exchanges counts the changes of size that the ledger shows: pieces of one person and

@@ -1,0 +1,74 @@
+package record_test
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
+	"github.com/kitmuster/kitmuster/daemon/record"
+	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
+)
+
+// inTwoCuts is the small shop, where harbour's baristas wear the polo in a ladies' cut too,
+// and pieces that come back go out again.
+func inTwoCuts(t testing.TB) *books.Books {
+	t.Helper()
+	b := bookstest.New(t)
+	polo, ok := b.Shop.Garment("polo")
+	require.True(t, ok)
+	ladies := *polo
+	ladies.Code, ladies.Name, ladies.SizeFamily = "polo-ladies", "Ladies' polo", "ladies-top"
+	b.Shop.Garments = append(b.Shop.Garments, ladies)
+	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
+	require.NoError(t, err)
+	const apron = "      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n"
+	cut := bytes.Replace(text, []byte(apron), []byte("      - {garment: polo-ladies, colour: navy, each: 3, wears_a_week: 5, cut_of: polo/navy}\n"+apron), 1)
+	require.NotEqual(t, text, cut)
+	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
+		return tx.PutClient("harbour", append(cut, []byte("reissue_life_left: 0.1\n")...))
+	}))
+	return b
+}
+
+var ladiesS = programme.SKU{Garment: "polo-ladies", Colour: "navy", Size: "S"}
+
+// 0001 holds three polos M and wears the ladies' S from now on; two of it lie on the shelf.
+func TestAnotherCutIsAnExchange(t *testing.T) {
+	ctx := context.Background()
+	b := inTwoCuts(t)
+	lie(t, b, record.Lot{SKU: ladiesS, Pieces: 2})
+	before := whole(t, b)
+	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"ladies-top": "S"}})
+	require.NoError(t, err)
+	k := out.Kits[0]
+	require.Equal(t, []record.Lot{{SKU: ladiesS, Pieces: 2}}, k.Picked)
+	require.Equal(t, []record.Lot{{SKU: ladiesS, Pieces: 1}}, k.Waiting)
+	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, k.Kept)
+	require.Equal(t, 2, total(k.Shelved))
+	require.Equal(t, map[programme.SKU]int{ladiesS: 2, bookstest.PoloM: 1}, held(t, b, "0001", bookstest.Summer))
+
+	// Back again: the one that is still held fits, and so do the two on the shelf.
+	out, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer + 1), Person: "0001", Sizes: map[string]string{"ladies-top": "none"}})
+	require.NoError(t, err)
+	require.Equal(t, 2, total(out.Kits[0].Picked))
+	require.Equal(t, map[programme.SKU]int{bookstest.PoloM: 3}, held(t, b, "0001", bookstest.Summer+1))
+	for range 2 {
+		_, err = record.Undo(ctx, b, "harbour")
+		require.NoError(t, err)
+	}
+	require.Equal(t, before, whole(t, b))
+}
+
+func TestAStarterOfNoKnownCutIsAskedFor(t *testing.T) {
+	b := inTwoCuts(t)
+	out, err := record.Start(context.Background(), b, record.Starters{Options: on(bookstest.Summer), People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Summer + 3}}})
+	require.NoError(t, err)
+	require.Equal(t, []string{"3 × Cotton polo: no size of top or ladies-top is known, so nor which cut"}, out.Kits[0].Unsized)
+	require.Contains(t, out.Notes[len(out.Notes)-1], "when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
+}
