@@ -204,6 +204,44 @@ func TestCompanionsOfWhatMayHaveGoneAreWashedMore(t *testing.T) {
 	require.Greater(t, need(4, 0.4)-need(4, 0), need(1, 0.4)-need(1, 0))
 }
 
+// By hand for one, two and four pieces: each was seen after 10 washes and has had 50 by
+// the books. With a hazard of (w/60)^3 and two endings in five off the books a piece is gone
+// with a chance of G; half that on an average day makes the others worn as often as the mean
+// of n/(1+B), B of n - 1 there, which is summed up here from the binomial distribution.
+func TestAgesOfCompanionsByHand(t *testing.T) {
+	const hidden, from, books = 0.4, 10.0, 50.0
+	for _, n := range []int{1, 2, 4} {
+		in := lasting(t, 1, n, n, wear.Certain(1e-12), wear.Certain(1e-12))
+		for _, k := range in.Learnt {
+			k.Cloth = wear.Posterior{Unit: 60, Nodes: []wear.ShapeNode{{Shape: 3, Weight: 1, Rate: wear.Certain(1)}}}
+		}
+		in.History.Hidden, in.History.Counts = hidden, true
+		for i := range in.History.InService {
+			p := &in.History.InService[i]
+			p.Washes, p.FromWashes, p.UnseenDays = books, from, 7*20
+		}
+		hazard := func(age float64) float64 { return age * age * age / (60 * 60 * 60) }
+		gone := func(age float64) float64 {
+			lasted := math.Exp(hazard(from) - hazard(age))
+			return hidden * (1 - lasted) / (lasted + hidden*(1-lasted))
+		}
+		age := books
+		for range 2 {
+			g, often, choose := gone(age)/2, 0.0, 1.0
+			for b := range n {
+				often += choose * math.Pow(1-g, float64(b)) * math.Pow(g, float64(n-1-b)) * float64(n) / float64(1+b)
+				choose *= float64(n-1-b) / float64(b+1)
+			}
+			age = from + (books-from)*often
+		}
+		const week = 1
+		pace := 3 / float64(n) // three wears a week over the pieces, washed after each
+		ahead := hazard(age+week*pace) - hazard(age)
+		want := gone(age) + (1-gone(age))*-math.Expm1(-ahead)
+		require.InEpsilon(t, want, in.Muster(week).Pieces[0].PEnd, 2e-3, "%d pieces", n)
+	}
+}
+
 // Few lifetimes stand for all that is not known of a class, yet old and young pieces
 // each end with their own exact chance: in few weeks nothing is replaced twice,
 // so the needs of a line are the sum of its pieces' chances.

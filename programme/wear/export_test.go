@@ -1,5 +1,7 @@
 package wear
 
+import "github.com/kitmuster/kitmuster/programme"
+
 // WeightOf is the logarithm of the likelihood ratio of a group of pieces that wears
 // faster, for its endings and their expectation, and those of all.
 func WeightOf(ended, expected, allEnded, allExpected, strength float64) float64 {
@@ -9,4 +11,23 @@ func WeightOf(ended, expected, allEnded, allExpected, strength float64) float64 
 // WeighPace is wearer.weigh.
 func WeighPace(endings, expected, sd, shape float64) (float64, Pace) {
 	return wearer{endings, expected}.weigh(sd, shape)
+}
+
+// Find counts what of a suspected group is in use, and with how many people.
+func (s *Suspicion) Find(h *History) { s.find(h) }
+
+// Behind reports that what is missing at the end of somebody's time may still be entered.
+func (l *Late) Behind() bool { return l.behind() }
+
+// DelaysOf lists the rows whose delays of entry teach.
+func DelaysOf(moves []*programme.Movement, asOf programme.Date) []*programme.Movement {
+	list, _ := entered(moves, asOf)
+	return list
+}
+
+// SpreadUnseen spreads an ending between two washes over its time, where nothing but
+// mishaps ends pieces.
+func SpreadUnseen(mishap Gamma, from, to, pace float64) []Observation {
+	k := &Learnt{Mishap: mishap}
+	return k.spread(Observation{Count: 1}, &life{from: from, to: to, pace: pace}, nil)
 }
