@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -23,12 +24,40 @@ func demoInto(t *testing.T, dir string) (status int, stdout, stderr string) {
 	return status, out.String(), err.String()
 }
 
+// made is the demo's shop that the tests of this package share, and what the demo said.
+var made = sync.OnceValue(func() (m struct{ dir, out, err string }) {
+	parent, err := os.MkdirTemp("", "demo")
+	if err != nil {
+		m.err = err.Error()
+		return m
+	}
+	demoFolder = parent
+	m.dir = filepath.Join(parent, "shop")
+	var out, errs bytes.Buffer
+	run(context.Background(), []string{"demo", "--into", m.dir}, strings.NewReader(""), &out, &errs)
+	m.out, m.err = out.String(), errs.String()
+	return m
+})
+
+// demoFolder is what TestMain removes in the end; empty where no test asked for the demo.
+var demoFolder string
+
+// demoShop returns a copy of the demo's shop, which is made once, the folder from which
+// it was copied, and what the demo said of that.
+func demoShop(t *testing.T) (dir, from, out string) {
+	t.Helper()
+	m := made()
+	require.Empty(t, m.err)
+	dir = filepath.Join(t.TempDir(), "shop")
+	require.NoError(t, os.CopyFS(dir, os.DirFS(m.dir)))
+	return dir, m.dir, m.out
+}
+
 // Two runs of the demo leave the same files, to the byte; of mails the
 // boundaries between parts are drawn anew, and the database holds the time.
 func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
-	a, b := filepath.Join(t.TempDir(), "shop"), filepath.Join(t.TempDir(), "shop")
-	status, out, stderr := demoInto(t, a)
-	require.Zero(t, status, stderr)
+	_, a, out := demoShop(t)
+	b := filepath.Join(t.TempDir(), "shop")
 	for _, name := range []string{"shop.yaml", "stock.csv", "kitmuster.db", "programmes/aldermere.yaml", "rosters/aldermere.csv", "ledgers/aldermere.csv"} {
 		require.FileExists(t, filepath.Join(a, filepath.FromSlash(name)))
 	}
@@ -72,9 +101,7 @@ func TestTheDemosPicturesAreDrawnAsTheyAre(t *testing.T) {
 
 // The commands that the demo's summary names do what it says of them.
 func TestReplayOnTheDemo(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "shop")
-	status, _, stderr := demoInto(t, dir)
-	require.Zero(t, status, stderr)
+	dir, _, _ := demoShop(t)
 	var muster, note bytes.Buffer
 	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-03-02"}, strings.NewReader(""), &muster, &note))
 	require.Empty(t, note.String())

@@ -19,9 +19,7 @@ const (
 // demoPages returns the mails of the demo as pages, by the middle of their file name.
 func demoPages(t *testing.T) map[string]string {
 	t.Helper()
-	dir := t.TempDir()
-	status, _, stderr := demoInto(t, dir)
-	require.Zero(t, status, stderr)
+	dir, _, _ := demoShop(t)
 	files, err := filepath.Glob(filepath.Join(dir, "mail", "*.html"))
 	require.NoError(t, err)
 	require.NotEmpty(t, files)

@@ -36,9 +36,7 @@ const pictures = "../../testdata/pictures"
 const otherDots = 0.005
 
 func TestPicturesOfTheReadmeShowWhatTheDemoDraws(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "shop")
-	status, _, stderr := demoInto(t, dir)
-	require.Zero(t, status, stderr)
+	dir, _, _ := demoShop(t)
 	mustKit(t, dir, "proposal", "accept", "3", "--on", "2026-03-03")
 	one := func(pattern string) string {
 		found, err := filepath.Glob(filepath.Join(dir, filepath.FromSlash(pattern)))

@@ -29,7 +29,11 @@ func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) == "1" {
 		main()
 	}
-	os.Exit(m.Run())
+	status := m.Run()
+	if demoFolder != "" {
+		_ = os.RemoveAll(demoFolder)
+	}
+	os.Exit(status)
 }
 
 // program is a command line of the program in a process of its own.
