@@ -117,6 +117,23 @@ func TestSheetPackTellsPlacesAndLength(t *testing.T) {
 	}
 }
 
+// Bare rectangles are drawn as transfers are; a drawing at true scale needs a unit.
+func TestSheetPackDrawsWhatItPacked(t *testing.T) {
+	args := []string{"sheet", "pack", "--rects", "rects.csv", "--iterations", "50", "--proof", "packed.pdf", "--svg", "drawings"}
+	status, _, errs, _ := sheetRun(t, append(args, "--width", "20")...)
+	require.Equal(t, 2, status)
+	require.Contains(t, errs, "need a unit")
+	status, _, errs, dir := sheetRun(t, append(args, "--width", "20cm")...)
+	require.Zero(t, status, errs)
+	pdf, err := os.ReadFile(filepath.Join(dir, "packed.pdf"))
+	require.NoError(t, err)
+	require.True(t, bytes.HasPrefix(pdf, []byte("%PDF-")))
+	svg, err := os.ReadFile(filepath.Join(dir, "drawings", "rectangles-01.svg"))
+	require.NoError(t, err)
+	require.Contains(t, string(svg), "flag")
+	require.Contains(t, string(svg), "80 mm × 60 mm")
+}
+
 // TestSheetPackSaysWhatIsProven: four squares of half the width fill two rows, by
 // their area the least; five leave half a row empty, which no bound rules out, but on
 // sheets of four they take two.

@@ -8,11 +8,15 @@ import (
 	"io"
 	"math"
 	"os"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet"
 	"github.com/kitmuster/kitmuster/programme/sheet/lists"
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
@@ -20,6 +24,7 @@ import (
 // packFlags are the flags of 'sheet pack'. Lengths are text until the unit is known.
 type packFlags struct {
 	width, height, gutter, margin, rects string
+	proof, drawings                      string
 	noTurn, trimmer, asJSON              bool
 	search                               searchFlags
 }
@@ -31,7 +36,9 @@ func newSheetPackCommand(a *app) *cobra.Command {
 		Short: "Pack bare rectangles on a roll or on sheets",
 		Long: `Packs rectangles on a strip of the given width so that it is short or, with --height,
 on as few sheets as possible. Lengths are bare numbers of one unit, or carry their
-unit (3.5in, 90mm). The list has width, height and, if wanted, count and label.`,
+unit (3.5in, 90mm). The list has width, height and, if wanted, count and label.
+
+--proof and --svg draw what was packed at true scale, for which lengths need a unit.`,
 		Example: "  kitmuster sheet pack --width 22in --gutter 0.25in --margin 0.25in --rects images.csv",
 		Args:    noWords,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -48,6 +55,8 @@ unit (3.5in, 90mm). The list has width, height and, if wanted, count and label.`
 	c.Flags().StringVar(&f.rects, "rects", "", "list of rectangles: w,h[,count,label]")
 	c.Flags().BoolVar(&f.noTurn, "no-turn", false, "allow no quarter turns")
 	c.Flags().BoolVar(&f.trimmer, "trimmer", false, "only what straight cuts from edge to edge take apart")
+	c.Flags().StringVar(&f.proof, "proof", "", "write a drawing at true scale to this PDF file")
+	c.Flags().StringVar(&f.drawings, "svg", "", "write a drawing of each sheet into this folder")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print the sheets for other programs")
 	f.search.register(c, 1)
 	return c
@@ -80,6 +89,9 @@ func (f *packFlags) run(ctx context.Context, a *app) error {
 		return err
 	}
 	out := p.report(sheets, height, !f.noTurn)
+	if err := f.draw(a, p, &out); err != nil {
+		return err
+	}
 	if f.asJSON {
 		return writeJSON(a.out, out)
 	}
@@ -115,6 +127,9 @@ func (f *packFlags) read() (*packing, error) {
 		all = append(all, r.W, r.H)
 	}
 	p.unit, p.perUnit = m.Unit, fineness(all)
+	if f.proof+f.drawings != "" && p.unit == "" {
+		return nil, usagef("--proof and --svg draw at true scale, so the lengths need a unit, such as --width 22in")
+	}
 	p.width, p.height, p.gutter, p.margin = p.whole(lengths[0]), p.whole(lengths[1]), p.whole(lengths[2]), p.whole(lengths[3])
 	return p, p.inRange()
 }
@@ -140,6 +155,46 @@ func (p *packing) inRange() error {
 	}
 	if area > 1e17 || float64(p.width)*float64(max(p.height, 1)) > 1e17 {
 		return errors.New("the lengths are too large for the number of decimal places they carry; use a larger unit or fewer places")
+	}
+	return nil
+}
+
+// draw writes the drawings that are asked for, as a proof of transfers draws its sheets.
+func (f *packFlags) draw(a *app, p *packing, out *sheetsJSON) error {
+	if f.proof+f.drawings == "" {
+		return nil
+	}
+	in := func(v float64) programme.Length {
+		l, _ := programme.ParseLength(strconv.FormatFloat(v, 'f', -1, 64) + p.unit) // the unit was read before
+		return l
+	}
+	o := sheet.Order{Kind: "rectangles", Sheet: programme.SheetSize{Roll: p.height == 0}, Cut: programme.Scissors,
+		Gutter: in(float64(p.gutter) / p.perUnit), Margin: in(float64(p.margin) / p.perUnit)}
+	if f.trimmer {
+		o.Cut = programme.Trimmer
+	}
+	for i := range out.Sheets {
+		s := &out.Sheets[i]
+		l := sheet.Layout{Name: s.Name, Copies: s.Copies, Width: in(s.Width), Height: in(s.Height), Fill: s.Fill}
+		for _, it := range s.Items {
+			l.Items = append(l.Items, sheet.Item{Artwork: it.Label, X: in(it.X), Y: in(it.Y), W: in(it.W), H: in(it.H), Turned: it.Turned})
+		}
+		o.Layouts = append(o.Layouts, l)
+	}
+	shop := &programme.Shop{Units: programme.Millimetres}
+	if strings.HasPrefix(p.unit, "in") || p.unit == `"` {
+		shop.Units = programme.Inches
+	}
+	papers := sheetPapers{shop: shop, plan: &sheet.Plan{Orders: []sheet.Order{o}}, warn: a.err}
+	d := papers.proofOf(&o)
+	d.Ref, d.Kind = filepath.Base(f.rects), "Rectangles"
+	if f.proof != "" {
+		if err := papers.pdf(d, f.proof); err != nil {
+			return err
+		}
+	}
+	if f.drawings != "" {
+		return papers.svg(d, f.drawings, &o, f.proof == "")
 	}
 	return nil
 }

@@ -104,7 +104,10 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 	}
 	d.text(proofEdge, 5.5, name+": "+print, mark{size: 15, bold: true, ink: inkRGB})
 	d.text(proofEdge, 12, fmt.Sprintf("%s · %s · %d images · %.0f %% covered · %s", p.Kind, size, len(l.Items), l.Fill*100, p.Order.Sheet.Code), mark{size: 9, ink: softRGB})
-	under := p.Ref + " · " + strings.Join(clientsOn(l), ", ")
+	under := p.Ref
+	if clients := strings.Join(clientsOn(l), ", "); clients != "" {
+		under += " · " + clients
+	}
 	if l.Inks > 0 {
 		under += fmt.Sprintf(" · %d ink colours", l.Inks)
 	}
@@ -206,15 +209,18 @@ func (p *Proof) tint(client string) [3]int {
 // scissors come to it.
 func (p *Proof) words(it *sheet.Item, step int) []string {
 	w, h := it.W, it.H
-	whose := it.Client
+	var under []string
+	if it.Client != "" { // bare rectangles are nobody's
+		under = append(under, it.Client)
+	}
 	if it.Turned {
 		w, h = h, w
-		whose += " · turned"
+		under = append(under, "turned")
 	}
 	if p.Order.Cut == programme.Scissors {
-		whose = fmt.Sprintf("%s · no. %d", whose, step)
+		under = append(under, fmt.Sprintf("no. %d", step))
 	}
-	return []string{it.Artwork, p.Units.Length(w) + " × " + p.Units.Length(h), whose}
+	return []string{it.Artwork, p.Units.Length(w) + " × " + p.Units.Length(h), strings.Join(under, " · ")}
 }
 
 // label writes what an image is in its middle, along with it when it is

@@ -22,7 +22,8 @@ type Rect struct {
 }
 
 // Measure reads a length as a person writes it: a bare number in any unit, or
-// a number with in, mm or cm, which is turned into unit ("in" or "mm").
+// a number with in, mm or cm, which is turned into the unit that was written first ("in",
+// "mm" or "cm"): beside 20cm a bare 7 is 7 cm.
 type Measure struct{ Unit string }
 
 // Read returns the number of the measure's unit that s says.
@@ -40,11 +41,17 @@ func (m *Measure) Read(s string) (float64, error) {
 	}
 	if m.Unit == "" {
 		m.Unit = "in"
-		if strings.HasSuffix(strings.ToLower(s), "m") {
+		switch low := strings.ToLower(s); {
+		case strings.HasSuffix(low, "cm"):
+			m.Unit = "cm"
+		case strings.HasSuffix(low, "m"):
 			m.Unit = "mm"
 		}
 	}
-	if m.Unit == "mm" {
+	switch m.Unit {
+	case "cm":
+		return l.Millimetres() / 10, nil
+	case "mm":
 		return l.Millimetres(), nil
 	}
 	return l.Inches(), nil
