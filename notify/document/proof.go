@@ -103,7 +103,11 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 		}
 	}
 	d.text(proofEdge, 5.5, name+": "+print, mark{size: 15, bold: true, ink: inkRGB})
-	d.text(proofEdge, 12, fmt.Sprintf("%s · %s · %d images · %.0f %% covered · %s", p.Kind, size, len(l.Items), l.Fill*100, p.Order.Sheet.Code), mark{size: 9, ink: softRGB})
+	facts := fmt.Sprintf("%s · %s · %d images · %.0f %% covered", p.Kind, size, len(l.Items), l.Fill*100)
+	if p.Order.Sheet.Code != "" {
+		facts += " · " + p.Order.Sheet.Code
+	}
+	d.text(proofEdge, 12, facts, mark{size: 9, ink: softRGB})
 	under := p.Ref
 	if clients := strings.Join(clientsOn(l), ", "); clients != "" {
 		under += " · " + clients

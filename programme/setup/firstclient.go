@@ -34,12 +34,16 @@ func (a *FirstAnswers) Intake() *draft.Intake {
 	return sheet
 }
 
-// CodeOf returns a short name for a client: the letters and digits of its name.
+// CodeOf returns a short name for a client: the letters and digits of its name, of a long
+// one the words that fit.
 func CodeOf(name string) string {
 	const longest = 16
 	var b strings.Builder
 	for _, r := range strings.ToLower(name) {
 		if b.Len() >= longest {
+			if i := strings.LastIndexByte(b.String(), '-'); i > 0 && (unicode.IsLetter(r) || unicode.IsDigit(r)) {
+				return b.String()[:i]
+			}
 			break
 		}
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {

@@ -3,6 +3,7 @@ package setup_test
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -336,5 +337,33 @@ func TestArtworksMayBeLargerOnLargeSizes(t *testing.T) {
 	} {
 		_, err := setup.ReadShop("shop.yaml", []byte(strings.Replace(string(file(t, "shop.yaml")), "{XS-S: 80%, 2XL-5XL: 4in}", wrong, 1)))
 		require.ErrorContains(t, err, says, wrong)
+	}
+}
+
+// A shop that measures in centimetres finds no inches in the words of its first catalogue,
+// and whole numbers on its rulers.
+func TestAMetricShopBeginsWithMetricMeasures(t *testing.T) {
+	inch := regexp.MustCompile(`\d in\b`)
+	for _, units := range programme.AllUnits() {
+		shop := setup.Starter(setup.Start{Units: units})
+		for _, g := range shop.Garments {
+			for _, p := range g.Placements {
+				if units.Metric() {
+					require.NotRegexp(t, inch, p.Words, g.Code)
+					require.Zero(t, p.Drop%programme.Millimetre, g.Code)
+				} else {
+					require.Zero(t, p.Drop%(programme.Inch/2), g.Code)
+				}
+			}
+		}
+	}
+}
+
+func TestTheShortNameOfAClientIsOfWholeWords(t *testing.T) {
+	for name, want := range map[string]string{
+		"Bramble Lane Garage": "bramble-lane", "Saltbox Bakery": "saltbox-bakery", "Larch & Finch Café": "larch-finch-café",
+		"Unbelievablylongname Ltd": "unbelievablylong", "Exactly sixteenx": "exactly-sixteenx", "Exactly sixteenx too": "exactly-sixteenx", "!!": "client",
+	} {
+		require.Equal(t, want, setup.CodeOf(name), name)
 	}
 }

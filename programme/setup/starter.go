@@ -31,17 +31,32 @@ func Starter(s Start) *programme.Shop {
 		{Code: "screens", Name: "Your printer of screen-printed transfers", LeadDays: 7, Freight: 1200},
 		{Code: "film", Name: "Your printer of digital transfers", LeadDays: 4, Freight: 900},
 	}
-	shop.Garments = starterGarments()
+	shop.Garments = starterGarments(s.Units.Metric())
 	shop.Kinds = starterKinds()
 	return &shop
 }
 
-func starterGarments() []programme.Garment {
-	const neck, half = "the shoulder seam at the neck", programme.Inch / 2
-	tee := starterTop("the collar seam", 3*programme.Inch+half, "its middle 5 in from the middle line")
-	polo := starterTop(neck, 8*programme.Inch, "clear of the placket by 1 in")
-	shirt := starterTop(neck, 8*programme.Inch, "clear of buttons and pocket by 1 in")
-	zip := starterTop(neck, 6*programme.Inch+half, "clear of zip and cord")
+// starterMeasures are where prints go, in whole numbers of what the shop's rulers show.
+type starterMeasures struct {
+	collar, neck, zip, back, bib, visor programme.Length
+	aside, clear                        string
+}
+
+var (
+	inInches = starterMeasures{3*programme.Inch + programme.Inch/2, 8 * programme.Inch, 6*programme.Inch + programme.Inch/2, 4 * programme.Inch, 3*programme.Inch + programme.Inch/2, programme.Inch / 2, "5 in", "1 in"}
+	inMetres = starterMeasures{9 * programme.Centimetre, 20 * programme.Centimetre, 165 * programme.Millimetre, 10 * programme.Centimetre, 9 * programme.Centimetre, 12 * programme.Millimetre, "13 cm", "2.5 cm"}
+)
+
+func starterGarments(metric bool) []programme.Garment {
+	const neck = "the shoulder seam at the neck"
+	at := inInches
+	if metric {
+		at = inMetres
+	}
+	tee := starterTop("the collar seam", at.collar, at.back, "its middle "+at.aside+" from the middle line")
+	polo := starterTop(neck, at.neck, at.back, "clear of the placket by "+at.clear)
+	shirt := starterTop(neck, at.neck, at.back, "clear of buttons and pocket by "+at.clear)
+	zip := starterTop(neck, at.zip, at.back, "clear of zip and cord")
 	return []programme.Garment{
 		starter("tee", "Cotton tee", "cotton-tee-ringspun", "top", []string{"black", "navy", "white"}, 380, tee),
 		starter("polo", "Polyester/cotton polo", "blend-polo", "top", []string{"black", "navy", "white"}, 890, polo),
@@ -50,8 +65,8 @@ func starterGarments() []programme.Garment {
 		starter("hoodie", "Hooded sweatshirt", "fleece", "top", []string{"black", "navy"}, 1590, zip),
 		starter("shell", "Rain shell", "outer-shell", "top", []string{"black"}, 2450, zip),
 		starter("trousers", "Work trousers 65/35", "blend-work-shirt", "bottom", []string{"black"}, 1890, nil),
-		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720, []programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: 3*programme.Inch + half, Words: "centred"}}),
-		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420, []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: half, Words: "centred on the front seam"}}),
+		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720, []programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: at.bib, Words: "centred"}}),
+		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420, []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: at.visor, Words: "centred on the front seam"}}),
 		starterVest(),
 	}
 }
@@ -64,10 +79,10 @@ func starterVest() programme.Garment {
 	return g
 }
 
-func starterTop(from string, drop programme.Length, words string) []programme.Placement {
+func starterTop(from string, drop, back programme.Length, words string) []programme.Placement {
 	return []programme.Placement{
 		{Place: "left-chest", From: from, Drop: drop, Words: words},
-		{Place: "full-back", From: "the collar seam", Drop: 4 * programme.Inch, Words: "centred between the shoulder blades"},
+		{Place: "full-back", From: "the collar seam", Drop: back, Words: "centred between the shoulder blades"},
 	}
 }
 
