@@ -57,12 +57,40 @@ func (e *entry) move(m *Move, id int64) error {
 	if m.Kind == programme.Counted && m.Pieces > held[row.SKU] {
 		e.done.Notes = append(e.done.Notes, fmt.Sprintf("the ledger knew of %d; if more were issued, enter those too", held[row.SKU]))
 	}
+	if m.Kind == programme.Issued && !m.OldKept {
+		if err := e.noteThrownOut(people, &row, held); err != nil {
+			return err
+		}
+	}
 	if m.Kind == programme.Issued && m.FromShelf {
 		if err := e.takeFromShelf(row.SKU, m.Pieces, m.Washes); err != nil {
 			return err
 		}
 	}
 	e.about = e.moveText(&row, row.StaffID)
+	return nil
+}
+
+// noteThrownOut says how many of the pieces that somebody held are read as thrown out for
+// those of a row.
+func (e *entry) noteThrownOut(people []programme.Person, row *programme.Movement, held map[programme.SKU]int) error {
+	now, err := e.held(people, row.StaffID, row.Date)
+	if err != nil {
+		return err
+	}
+	gone := row.Pieces
+	for _, n := range held {
+		gone += n
+	}
+	for _, n := range now {
+		gone -= n
+	}
+	switch {
+	case gone == 1:
+		e.done.Notes = append(e.done.Notes, "that is more than the kit: 1 piece held before counts as thrown out; if it stays in use, take this back and enter it with the old pieces kept")
+	case gone > 1:
+		e.done.Notes = append(e.done.Notes, fmt.Sprintf("that is more than the kit: %d pieces held before count as thrown out; if they stay in use, take this back and enter it with the old pieces kept", gone))
+	}
 	return nil
 }
 

@@ -45,7 +45,14 @@ var acts = map[string]struct {
 }{
 	"an issue from the shelf": {
 		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "Cotton polo", Pieces: 3, On: bookstest.Summer, FromShelf: true}),
-		"issued 3 polo/navy/M to 0001 Ada Brackenholt on 2025-07-01", []string{"2 pieces taken off the shelf of finished stock"},
+		"issued 3 polo/navy/M to 0001 Ada Brackenholt on 2025-07-01", []string{
+			"that is more than the kit: 3 pieces held before count as thrown out; if they stay in use, take this back and enter it with the old pieces kept",
+			"2 pieces taken off the shelf of finished stock",
+		},
+	},
+	"an issue beside pieces that stay in use": {
+		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "polo", Pieces: 1, On: bookstest.Summer, OldKept: true}),
+		"issued 1 polo/navy/M to 0001 Ada Brackenholt on 2025-07-01", nil,
 	},
 	"an issue of worn pieces": {
 		move(record.Move{Client: "harbour", Person: "ada brackenholt", Kind: programme.Issued, Garment: "apron", Pieces: 1, On: bookstest.Summer, Washes: 4.5}),
