@@ -35,7 +35,7 @@ const (
 	// falseAlarms bounds the number of alarms of each kind that a shop gets in a year for nothing. The bound is a
 	// wide one: 'kitlab alarms' counts 0.17 of both together (12 shop-years, 20 clients each), where one in two
 	// years, 0.5, is allowed.
-	falseAlarms = 4
+	falseAlarms = 1
 )
 
 // Hazards that a bad delivery, and a harsher laundry, are weighed with, in
