@@ -33,6 +33,7 @@ func TestAListAsAnOfficeSendsIt(t *testing.T) {
 	list, err := roster.Read("staff.csv", []byte(file), opt)
 	require.NoError(t, err)
 	require.Len(t, list.Rows, 2)
+	require.Zero(t, list.Skipped, "nobody is of a role that wears no uniform")
 	require.Equal(t, "staff", list.Rows[0].Person.Role)
 	require.Equal(t, "2XL", list.Rows[0].Person.Sizes["top"])
 	require.Contains(t, list.Notes, "line 4 says the same as line 3 and counts once")

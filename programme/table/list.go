@@ -138,9 +138,6 @@ func (l *List[R]) row(r *Row) {
 	if l.form.Row != nil {
 		l.form.Row(r, &l.Rows[n])
 	}
-	if r.repeats {
-		l.Skipped++
-	}
 	if r.bad || r.repeats {
 		l.Rows = l.Rows[:n]
 	}
