@@ -66,6 +66,8 @@ func TestAnEmptyShopComesToItsFirstClient(t *testing.T) {
 	require.Equal(t, http.StatusUnprocessableEntity, w.status)
 	require.Contains(t, w.notice(), "is there already")
 
+	w.get("/client/larch-finch-café")
+	require.Contains(t, w.text(), "roster--larch-finch-café.csv", "nobody types a whole staff")
 	w.get("/client/larch-finch-café/start")
 	require.Contains(t, w.text(), "Size, top")
 	require.NotContains(t, w.text(), "Size, bottom", "the catalogue has trousers, but no kit of this client")

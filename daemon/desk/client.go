@@ -93,7 +93,7 @@ func (v *visit) addPeople(p *page.Page, c *programme.Client) error {
 	slices.SortStableFunc(people, func(a, b programme.Person) int {
 		return cmp.Or(cmp.Compare(match.Bare(a.Name), match.Bare(b.Name)), match.Natural(a.StaffID, b.StaffID))
 	})
-	there := page.Table{Columns: page.Columns("Name", "Number", "Role", "Sizes"), Empty: "Nobody is on the roster yet."}
+	there := page.Table{Columns: page.Columns("Name", "Number", "Role", "Sizes"), Empty: "Nobody is on the roster yet. Say who starts, or put the list that the client has into the drop folder under the name roster--" + c.Code + ".csv."}
 	left := page.Table{Columns: page.Columns("Name", "Number", "Last day")}
 	who := []page.Choice{{Words: "Choose"}}
 	for i := range people {
