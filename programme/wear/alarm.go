@@ -32,9 +32,9 @@ const (
 	// watchSteps is the number of steps back for which deliveries are watched, changeSteps the number for changes.
 	watchSteps  = 13
 	changeSteps = 6
-	// falseAlarms bounds the number of alarms of each kind that a shop gets in a year for nothing. The bound is a
-	// wide one: 'kitlab alarms' counts 0.17 of both together (12 shop-years, 20 clients each), where one in two
-	// years, 0.5, is allowed.
+	// falseAlarms bounds the number of alarms of each kind that a shop gets in a year for nothing,
+	// were all as believed. With 4, 'kitlab alarms' counted 0.17 of both together (12 shop-years,
+	// 20 clients each) where nobody changes size, and 1.0 where people do; 0.5 is allowed.
 	falseAlarms = 1
 )
 
