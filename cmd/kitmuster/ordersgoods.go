@@ -219,7 +219,7 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 func linesOf(p *reorder.Proposal) string {
 	words := make([]string, len(p.Lines))
 	for i := range p.Lines {
-		words[i] = p.Lines[i].SKU.String()
+		words[i] = p.Lines[i].String()
 	}
 	if len(words) == 0 {
 		return "no blanks"
