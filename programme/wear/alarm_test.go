@@ -49,7 +49,7 @@ func TestTheRatioIsOneOnAverageWhereNothingIsWrong(t *testing.T) {
 	}
 	require.InDelta(t, 1, sum, 1e-6)
 	require.Less(t, high, 1.0/20)
-	require.InDelta(t, math.Log(13.0/4), wear.AlarmAt(1), 0.01, "13 steps a year")
+	require.InDelta(t, math.Log(13.0), wear.AlarmAt(1), 0.01, "13 steps a year, one alarm")
 }
 
 func TestABadDeliveryAndAHarsherLaundryAreToldApart(t *testing.T) {
