@@ -130,3 +130,42 @@ func TestAWholeOrderIsNotLeftForALaterOne(t *testing.T) {
 	}
 	require.Empty(t, out.Proposal.Waits)
 }
+
+// What a printer charges for setting a layout up, for each ink of it, is part of the way:
+// caps wait where that is more than they save, and prints themselves are no part of it.
+func TestALineWaitsForADearSetUp(t *testing.T) {
+	const ink = 60
+	waited := map[bool]int{}
+	for setUp := programme.Money(0); setUp <= 300; setUp += 60 {
+		shop, inputs := withCaps(0, 0.1)
+		inputs[0].Lines[0].Owed = 1
+		for i := range inputs[0].Lines {
+			inputs[0].Lines[i].TransferCost = 60
+		}
+		shop.Kinds[1].SetUp, shop.Kinds[1].SetUpPerInk = setUp, ink
+		shop.Artworks[len(shop.Artworks)-1].Inks = 2 // the badge
+		charge := setUp + 2*ink
+		terms := reorder.PullTerms{Transfers: func(list []*reorder.Proposal) (sum programme.Money) {
+			for _, p := range list {
+				sum += p.Transfers
+				if pieces(p, "cap") > 0 {
+					sum += charge
+				}
+			}
+			return sum
+		}}
+		saved := programme.Money(0)
+		for _, s := range reorder.Settle(inputs, nil)[0].Proposal.Line(sku("cap", "one")).Saves {
+			saved += max(0, s)
+		}
+		p := reorder.PullAll(inputs, nil, terms)[0].Proposal
+		waits := len(p.Waits) > 0
+		waited[waits]++
+		require.Equal(t, saved < charge, waits, "%d against %d", saved, charge)
+		require.Equal(t, waits, pieces(p, "cap") == 0)
+		if waits {
+			require.Equal(t, [2]programme.Money{charge, saved}, [2]programme.Money{p.Waits[0].Charge, p.Waits[0].Missing})
+		}
+	}
+	require.Len(t, waited, 2, "some wait, some do not")
+}

@@ -337,3 +337,24 @@ func TestAPrintIsGuessedAtItsShareOfASheet(t *testing.T) {
 	p.GuessTransfers(shop, client)
 	require.Equal(t, programme.Money(270), p.Transfers)
 }
+
+// Two kits kept for starters are no stock for the others: with ten tees more on the shelf for
+// them, a client is due when one without them is, a week's delay costs as much and each
+// piece saves as much.
+func TestAPoolIsNoStockForOthers(t *testing.T) {
+	for stock := range 9 {
+		plain, pooled := anInput(stocked(sku("tee", "M"), 0.7, stock)), anInput(stocked(sku("tee", "M"), 0.7, stock+10))
+		pooled.Client.Pool = 2
+		_, want := reorder.Propose(plain)
+		_, got := reorder.Propose(pooled)
+		require.Equal(t, want.Due, got.Due, "%d on the shelf", stock)
+		require.Equal(t, want.NextDue, got.NextDue, "%d on the shelf", stock)
+		p, _ := reorder.ProposeAnyway(plain)
+		q, _ := reorder.ProposeAnyway(pooled)
+		require.Equal(t, p == nil, q == nil)
+		if p != nil {
+			require.Equal(t, [2]programme.Money{p.LateWeek, p.Cost()}, [2]programme.Money{q.LateWeek, q.Cost()})
+			require.Equal(t, p.Lines[0].Saves, q.Lines[0].Saves)
+		}
+	}
+}
