@@ -358,3 +358,22 @@ func TestAPoolIsNoStockForOthers(t *testing.T) {
 		}
 	}
 }
+
+// Where nothing more is expected to be needed, only what somebody is short of makes a client
+// due, and each of those pieces saves what it costs until the next order.
+func TestOnlyWhatSomebodyIsShortOfIsDueWhereNothingIsExpected(t *testing.T) {
+	for owed := range 3 {
+		in := anInput(stocked(sku("tee", "M"), 0, 0))
+		in.Lines[0].Owed = owed
+		p, d := reorder.Propose(in)
+		require.Equal(t, owed > 0, d.Due)
+		if owed == 0 {
+			continue
+		}
+		require.Equal(t, owed, p.Pieces())
+		require.Len(t, p.Lines[0].Saves, owed)
+		for _, saves := range p.Lines[0].Saves {
+			require.Positive(t, int64(saves))
+		}
+	}
+}
