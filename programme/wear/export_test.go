@@ -31,3 +31,10 @@ func SpreadUnseen(mishap Gamma, from, to, pace float64) []Observation {
 	k := &Learnt{Mishap: mishap}
 	return k.spread(Observation{Count: 1}, &life{from: from, to: to, pace: pace}, nil)
 }
+
+// WornOf returns what a piece shows of wear and what was expected of it, where cloth wears
+// out as given and mishaps come at a rate per day.
+func WornOf(p programme.Piece, cloth Weibull, mishap float64) (ends, expected float64) {
+	b := &belief{risks: []risk{{cloth, 1}}, mishap: mishap}
+	return b.worn(&p, &History{})
+}
