@@ -36,7 +36,7 @@ cheapest at which no more is missing than with the proposals. The proposals star
 cold, from the shipped figures. A last row is the same proposals told what no shop
 knows, the true lives and rates. What is compared is handling: orders, rushing,
 keeping, each week that a needed piece is missing, and the goods that nobody wears at
-the end. A hundred shops take an hour.`,
+the end. A hundred shops take a quarter of an hour.`,
 		Example: "  kitlab money --shops 100 --seed 1",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {

@@ -187,7 +187,7 @@ func every(s *Settings) *int { return &s.Every }
 // The choices of the habits, apart from the shelf that they keep.
 var (
 	everyAxis  = oneOf("", "weeks between looks", []int{1, 2, 4, 8, 13, 19, 26}, every)
-	unwornAxis = oneOf("", "pieces of unworn sizes", []float64{0, 4, 20, 60, 200, 600}, func(s *Settings) *float64 { return &s.Unworn })
+	unwornAxis = oneOf("", "pieces of unworn sizes", []float64{0, 4, 20, 60, 200, 600, 1800, 5400}, func(s *Settings) *float64 { return &s.Unworn })
 	windowAxis = oneOf("weeks looked back", "weeks looked back", []int{3, 6, 12, 26, 52, 104}, func(s *Settings) *int { return &s.Window })
 	roundAxis  = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
 	eachAxis   = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.Each })
