@@ -81,9 +81,9 @@ func (l *learner) at(a float64) (logPosterior float64, rate Gamma) {
 func (l *learner) exposure(k float64) float64 {
 	sum := 0.0
 	for _, e := range l.exposed {
-		d := exponent.Of(k * e.exit)
+		d := power(k * e.exit)
 		if !math.IsInf(e.entry, -1) {
-			d -= exponent.Of(k * e.entry)
+			d -= power(k * e.entry)
 		}
 		sum += e.count * d
 	}
@@ -112,7 +112,8 @@ func (l *learner) mode() (mode, sd float64) {
 	f := func(a float64) float64 { v, _ := l.at(a); return v }
 	wide := shapeError / math.Sqrt(l.prior.Strength)
 	centre := math.Log(l.prior.Shape)
-	sd = shapeError / math.Sqrt(l.prior.Strength+l.endings)
+	usual := shapeError / math.Sqrt(l.prior.Strength+l.endings)
+	sd = usual
 	mode = centre
 	if l.near != 0 {
 		mode = l.near
@@ -124,6 +125,7 @@ func (l *learner) mode() (mode, sd float64) {
 		curve := (lo - 2*mid + hi) / (h * h)
 		step := (hi - lo) / (2 * h * curve) // to be taken backwards: curve is negative
 		if (!(curve < 0) || math.Abs(step) > 6*wide) && !searched {
+			sd = usual // what the curve of a place far off said of it is worth nothing
 			mode, searched = golden(f, centre-6*wide, centre+6*wide, sd), true
 			mid = f(mode)
 			continue
@@ -205,13 +207,30 @@ func (l *learner) terms(k float64) *terms {
 	t.sharedCount, t.hazard, t.sharedOther = t.sharedCount[:0], t.hazard[:0], t.sharedOther[:0]
 	for _, b := range l.interval {
 		t.count, t.other = append(t.count, b.count), append(t.other, b.other)
-		t.slope = append(t.slope, b.lives*(exponent.Of(k*b.to)-exponent.Of(k*b.from)))
+		t.slope = append(t.slope, max(leastSlope, b.lives*(power(k*b.to)-power(k*b.from))))
 	}
 	for _, s := range l.shared {
 		t.sharedCount, t.sharedOther = append(t.sharedCount, s.count), append(t.sharedOther, s.other)
-		t.hazard = append(t.hazard, s.lives*k*exponent.Of((k-1)*s.at))
+		t.hazard = append(t.hazard, max(leastSlope, s.lives*k*power((k-1)*s.at)))
 	}
 	return t
+}
+
+// At the steepest shapes that a search looks at, an age to the power of the shape
+// leaves the numbers there are. What is larger than e^mostPower grows by its
+// exponent alone from there, so that a longer wait still weighs more and no
+// difference is of two infinities; what vanishes keeps a trace.
+const (
+	mostPower  = 600
+	leastSlope = 1e-300
+)
+
+// power returns e^u, from e^mostPower on continued by its tangent.
+func power(u float64) float64 {
+	if u > mostPower {
+		return exponent.Of(mostPower) * (1 + u - mostPower)
+	}
+	return exponent.Of(u)
 }
 
 // value returns the log density of y = log rate with two derivatives.
@@ -278,7 +297,7 @@ func (t *terms) mode(conj Gamma, near float64) (y, curve float64) {
 		step := max(-1, min(1, -d1/bend))
 		for {
 			nv, n1, n2 := t.value(conj, y+step)
-			if nv >= v-1e-10*math.Abs(v) || math.Abs(step) < 1e-9 {
+			if nv >= v-1e-10*math.Abs(v) || !(math.Abs(step) >= 1e-9) { // no number ends the climb too
 				y, v, d1, d2 = y+step, nv, n1, n2
 				break
 			}

@@ -208,3 +208,34 @@ func TestTheSameEvidenceTwiceNarrowsThePosterior(t *testing.T) {
 		last = s
 	}
 }
+
+// Records that hardly can be, such as a print that lasts ten times as long as any
+// should, drive the search to shapes where an age to the power of the shape is no
+// number any more.
+func TestRecordsThatHardlyCanBeAreLearntFrom(t *testing.T) {
+	first := []wear.Observation{
+		{Kind: wear.Interval, Exit: 0, Upper: 0.01}, {Kind: wear.Interval, Exit: 0.01, Upper: 0.02},
+		{Kind: wear.Interval, Exit: 60, Upper: 60.01}, {Kind: wear.Interval, Exit: 149, Upper: 149.01},
+		{Kind: wear.Exact, Exit: 0.01}, {Kind: wear.Exact, Exit: 0.01, Other: 1e-3},
+	}
+	second := []wear.Observation{
+		{Kind: wear.Exact, Exit: 100, Count: 50}, {Kind: wear.Exact, Exit: 0.02, Count: 50},
+		{Kind: wear.Interval, Entry: 60, Exit: 60.01, Upper: 60.03, Count: 50},
+	}
+	for _, median := range []float64{10, 120} {
+		for _, shape := range []float64{1, 5} {
+			for _, strength := range []float64{1, 40} {
+				for _, a := range first {
+					for _, b := range second {
+						for _, a.Count = range []float64{1, 50} {
+							post, err := wear.Learn(wear.Prior{Weibull: wear.FromMedian(median, shape), Strength: strength}, []wear.Observation{a, b})
+							require.NoError(t, err)
+							m := post.MedianQuantile(0.5)
+							require.True(t, m > 0 && !math.IsInf(m, 1), "a median of %g by %+v and %+v", m, a, b)
+						}
+					}
+				}
+			}
+		}
+	}
+}
