@@ -6,7 +6,7 @@ package gang
 
 const (
 	// refineNear is the share by which a set of layouts may be dearer than the best to have its runs looked at.
-	refineNear = 0.06
+	refineNear = 0.10
 	// refineWindow is the distance from the shortest runs within which others are tried.
 	refineWindow = 60
 	mostRefined  = 20_000
