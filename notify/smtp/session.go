@@ -34,6 +34,9 @@ func (s *session) Send(ctx context.Context, l *outbox.Letter, to string) error {
 	if most := s.most(); most > 0 && len(l.Bytes) > most {
 		return s.sender.tooLarge(len(l.Bytes), most)
 	}
+	if err := ctx.Err(); err != nil { // the wire closes in a goroutine of its own, perhaps after the last step
+		return s.sender.refusal("MAIL", l.From, err)
+	}
 	stop := context.AfterFunc(ctx, s.wire.close)
 	defer stop()
 	steps := []struct {
