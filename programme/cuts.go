@@ -48,8 +48,8 @@ func (r *Role) HasCuts() bool {
 	return slices.ContainsFunc(r.Kit, func(l KitLine) bool { return l.CutOf != (Former{}) })
 }
 
-// Worn is which of the cuts somebody wears: the last of which they have a size, the
-// first where they have none of the others.
+// Worn returns the index of the cut that somebody wears: the last of which they have a
+// size, the first where they have none of the others.
 func (c Cuts) Worn(shop *Shop, p *Person) int {
 	for i := len(c) - 1; i > 0; i-- {
 		for j := range c[i] {
@@ -88,8 +88,8 @@ func (r *Role) For(shop *Shop, p *Person) *Role {
 	return &out
 }
 
-// Families are the size families of the cuts, the first line's first: a size of one of them
-// says which cut somebody wears.
+// Families returns the size families of the cuts, the first line's first: a size of one of
+// them says which cut somebody wears.
 func (c Cuts) Families(shop *Shop) (out []string) {
 	for l := range c.Lines() {
 		if g, ok := shop.Garment(l.Garment); ok && !slices.Contains(out, g.SizeFamily) {

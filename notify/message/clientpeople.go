@@ -216,7 +216,11 @@ func (o *offer) forWhom(p *page.Page) {
 	}
 	p.Add(table)
 	if more := len(people) - peopleInMail; more > 0 {
-		p.Aside("And %d more; the form and the list name everybody, %d in all.", more, len(o.d.people))
+		words := fmt.Sprintf("And %d more; the form and the list name everybody", more)
+		if all := len(o.d.people); all > len(people) {
+			words += fmt.Sprintf(", %d people with those whose old pieces may last", all)
+		}
+		p.Aside("%s.", words)
 	}
 	if len(questions) > 0 {
 		p.Heading(3, "Please tell us")
