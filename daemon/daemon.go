@@ -30,6 +30,8 @@ type Options struct {
 	Now func() time.Time
 	// Sender replaces the transport of the config, for tests; nil = the config's.
 	Sender outbox.Sender
+	// Free returns the room left on the disk of a folder, in bytes; nil = the disk's.
+	Free func(dir string) (int64, error)
 }
 
 // Daemon is a daemon that holds its shop's lock.
@@ -50,6 +52,9 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	OwnerOnly()
 	if opt.Now == nil {
 		opt.Now = time.Now
+	}
+	if opt.Free == nil {
+		opt.Free = freeBytes
 	}
 	d := &Daemon{opt: opt, stuck: map[string]chan struct{}{}, room: semaphore.NewWeighted(everybody)}
 	su, err := readSetup(opt.Home)

@@ -89,7 +89,16 @@ func (d *diaryOf) String() string {
 // live runs a daemon for a while and stops it in good order.
 func live(t *testing.T, home string, log io.Writer, during func()) {
 	t.Helper()
-	d, err := daemon.New(context.Background(), daemon.Options{Home: home, Log: slog.New(slog.NewTextHandler(log, nil))})
+	liveWith(t, home, log, 1<<40, during)
+}
+
+// liveWith is live on a disk that has the given bytes left: whether the machine of the
+// tests is short of room is not what they ask.
+func liveWith(t *testing.T, home string, log io.Writer, free int64, during func()) {
+	t.Helper()
+	d, err := daemon.New(context.Background(), daemon.Options{Home: home,
+		Log:  slog.New(slog.NewTextHandler(log, nil)),
+		Free: func(string) (int64, error) { return free, nil }})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -150,6 +159,22 @@ func TestAWeekOfTheDaemon(t *testing.T) {
 	}))
 	require.NotContains(t, log.String(), "@", "no addresses in the log")
 	require.NotContains(t, log.String(), "level=ERROR")
+}
+
+func TestADiskThatFillsUpIsToldOfInTime(t *testing.T) {
+	home := folder(t, weekly, 1)
+	synctest.Test(t, func(t *testing.T) {
+		liveWith(t, home, io.Discard, 150<<20, func() { time.Sleep(60 * time.Hour) })
+		check := job(t, status(t, home), daemon.JobSelfCheck)
+		require.Equal(t, "failed", check.State)
+		require.Contains(t, check.Error, "has only 150 MB left")
+		require.Equal(t, "done", job(t, status(t, home), daemon.JobRound).State, "the round goes on")
+	})
+	synctest.Test(t, func(t *testing.T) {
+		time.Sleep(60 * time.Hour)
+		live(t, home, io.Discard, func() { time.Sleep(24 * time.Hour) })
+		require.Equal(t, "done", job(t, status(t, home), daemon.JobSelfCheck).State, "and all is well when there is room again")
+	})
 }
 
 func TestTextsOfMailsAreKeptForTheirDays(t *testing.T) {

@@ -297,7 +297,7 @@ func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	if newest, ok := backup.Newest(copies, d.opt.Now()); ok && d.opt.Now().Sub(newest.At) > oldBackup {
 		errs = append(errs, fmt.Errorf("the newest backup is of %s", newest.At.Format("2006-01-02")))
 	}
-	if free, err := freeBytes(d.opt.Home); err == nil && free < lowDisk {
+	if free, err := d.opt.Free(d.opt.Home); err == nil && free < lowDisk {
 		errs = append(errs, fmt.Errorf("the disk of %s has only %d MB left", d.opt.Home, free>>20))
 	}
 	errs = append(errs, d.forgetTexts(ctx), d.forgetNames(ctx), d.store.PruneSlots(ctx, keepSlots), d.store.Tidy(ctx))
