@@ -68,22 +68,22 @@ func folder(t testing.TB, config string, clients int) string {
 	return home
 }
 
-// diaryOf collects a daemon's log.
-type diaryOf struct {
-	mu sync.Mutex
-	b  bytes.Buffer
+// logBuffer collects a daemon's log.
+type logBuffer struct {
+	mu   sync.Mutex
+	text bytes.Buffer
 }
 
-func (d *diaryOf) Write(p []byte) (int, error) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.b.Write(p)
+func (b *logBuffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.text.Write(p)
 }
 
-func (d *diaryOf) String() string {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.b.String()
+func (b *logBuffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.text.String()
 }
 
 // live runs a daemon for a while and stops it in good order.
@@ -134,7 +134,7 @@ func job(t *testing.T, st daemon.Status, name string) daemon.JobStatus {
 
 func TestAWeekOfTheDaemon(t *testing.T) {
 	home := folder(t, weekly, 1)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, log, func() { time.Sleep(60 * time.Hour) }) // to Monday noon
 		st := status(t, home)
@@ -213,7 +213,7 @@ func TestASlotMissedWhileTheMachineWasOffIsDoneOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, io.Discard, func() { time.Sleep(time.Hour) })
 		time.Sleep(30 * 24 * time.Hour) // off: four Mondays go by
-		log := &diaryOf{}
+		log := &logBuffer{}
 		live(t, home, log, func() { time.Sleep(30 * time.Minute) })
 		j := job(t, status(t, home), daemon.JobRound)
 		require.Equal(t, []any{"2000-01-24T06:30", "done", 3}, []any{j.Slot, j.State, j.Missed})
@@ -243,7 +243,7 @@ func TestANewShopDoesNotCatchUpOnTheTimeBeforeIt(t *testing.T) {
 
 func TestSettingsThatChangeWhileRunning(t *testing.T) {
 	home := folder(t, weekly, 1)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	path := filepath.Join(home, "config.yaml")
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, log, func() {
@@ -302,7 +302,7 @@ func TestSettingsThatVanishWhileRunning(t *testing.T) {
 			with := weekly + "mail: {server: 127.0.0.1, port: 1, security: none}\n"
 			home := folder(t, with, 1)
 			post(t, home, outbox.Delivery{State: outbox.Waiting}, "due")
-			log := &diaryOf{}
+			log := &logBuffer{}
 			path := filepath.Join(home, "config.yaml")
 			synctest.Test(t, func(t *testing.T) {
 				live(t, home, log, func() {
@@ -330,7 +330,7 @@ func TestSettingsThatVanishWhileRunning(t *testing.T) {
 // A file that is being written is not taken for what it says so far.
 func TestSettingsThatAreStillBeingWritten(t *testing.T) {
 	home := folder(t, weekly, 1)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, log, func() {
 			for n := range 60 {
@@ -544,7 +544,7 @@ func TestTheSecondDaemonSaysWhoIsAtWork(t *testing.T) {
 
 func TestThePageForMonitoring(t *testing.T) {
 	home := folder(t, weekly+"http: {listen: \"127.0.0.1:0\"}\n", 1)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	live(t, home, log, func() {
 		address := regexp.MustCompile(`address=(127[0-9.:]+)`)
 		require.Eventually(t, func() bool { return address.MatchString(log.String()) }, 5*time.Second, 10*time.Millisecond)
@@ -572,7 +572,7 @@ func TestThePageForMonitoring(t *testing.T) {
 // the programme is applied, without the daemon being started anew.
 func TestAScheduleInAProgrammeIsKept(t *testing.T) {
 	home := folder(t, weekly, 1)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	w := world()
 	client := w.Cases[0].Client
 	name := daemon.JobRound + " of " + client.Code

@@ -181,7 +181,7 @@ func TestADatabaseThatAnotherProcessHolds(t *testing.T) {
 		locked = time.Minute
 	}
 	home := folder(t, weekly, 1)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, log, func() {
 			time.Sleep(2*time.Hour + 50*time.Minute - time.Second) // to 21:50 in New York, the slot of the outbox

@@ -27,7 +27,7 @@ func TestTheSelfCheckForgetsWhoLeftLongAgo(t *testing.T) {
 			return tx.PutPeople(client, []programme.Person{{StaffID: "x1", Name: "Odo Penhallow", Role: clients[0].Roles[0].Code, Start: gone.Add(-400), End: gone}})
 		}))
 		require.NoError(t, b.Close())
-		log := &diaryOf{}
+		log := &logBuffer{}
 		live(t, home, log, func() { time.Sleep(12 * time.Hour) })
 		b, err = books.Open(t.Context(), home)
 		require.NoError(t, err)

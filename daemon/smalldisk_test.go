@@ -112,7 +112,7 @@ func TestTheDiskIsFullWhileTheDaemonRuns(t *testing.T) {
 	home := folder(t, weekly, 2)
 	smallDisk(t, home, "16m")
 	code, list := joiners(t, 300)
-	log := &diaryOf{}
+	log := &logBuffer{}
 	at := func(day, hour, minute int) { // of January 2000, by UTC; New York is five hours behind
 		time.Sleep(time.Until(time.Date(2000, 1, day, hour, minute, 0, 0, time.UTC)))
 	}

@@ -56,7 +56,7 @@ func (h *holder) ageForCompanions(p *predictor) {
 	n := float64(len(h.pieces))
 	each := make([]float64, len(h.pieces))
 	for i, piece := range h.pieces {
-		h.ages[i] = h.haste * piece.Washes
+		h.ages[i] = h.acceleration * piece.Washes
 	}
 	for range companions {
 		gone := 0.0
@@ -77,7 +77,7 @@ func (h *holder) ageForCompanions(p *predictor) {
 				from = u.lateWashes
 			}
 			g := (gone - each[i]) / (n - 1) / 2
-			h.ages[i] = from + (h.haste*h.pieces[i].Washes-from)*(1-math.Pow(g, n))/(1-g)
+			h.ages[i] = from + (h.acceleration*h.pieces[i].Washes-from)*(1-math.Pow(g, n))/(1-g)
 		}
 	}
 }

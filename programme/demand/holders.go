@@ -19,8 +19,8 @@ type holder struct {
 	pieces []*programme.Piece
 	unseen []unseen  // by piece
 	ages   []float64 // by piece, in washes
-	// haste is for how many washes each counts, and rot's pace with it.
-	haste float64
+	// acceleration is how many washes each wash of the pieces counts for; rot's pace includes it.
+	acceleration float64
 	// surplus is the number held beyond the kit's: the first to
 	// end need no replacement.
 	surplus int
@@ -375,8 +375,8 @@ func (s *scene) hold(p *programme.Person, l *programme.KitLine, pieces []*progra
 
 // asHasty parts pieces into those whose washes count as the first's do, and the others.
 func (in *Input) asHasty(pieces []*programme.Piece) (alike, others []*programme.Piece) {
-	first := in.History.Haste(pieces[0])
-	differs := func(p *programme.Piece) bool { return in.History.Haste(p) != first }
+	first := in.History.Acceleration(pieces[0])
+	differs := func(p *programme.Piece) bool { return in.History.Acceleration(p) != first }
 	if !slices.ContainsFunc(pieces, differs) {
 		return pieces, nil
 	}
@@ -393,14 +393,14 @@ func (in *Input) asHasty(pieces []*programme.Piece) (alike, others []*programme.
 func (s *scene) holdAlike(p *programme.Person, use *wear.Use, k programme.SKU, pieces []*programme.Piece, surplus int) {
 	// The kit's number stands for the future rotation; a pace of nothing would
 	// have no age, so unworn pieces wash once in a very long time.
-	haste := s.in.History.Haste(pieces[0])
-	rot := Rotation{Pace: haste * max(use.Pace(use.Each), 1e-6), Limit: haste * use.Limit}
-	h := holder{haste: haste, person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
+	acceleration := s.in.History.Acceleration(pieces[0])
+	rot := Rotation{Pace: acceleration * max(use.Pace(use.Each), 1e-6), Limit: acceleration * use.Limit}
+	h := holder{acceleration: acceleration, person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
 	h.present = s.presence(p, use, h.absence)
 	for i, piece := range pieces {
 		h.unseen[i] = s.in.unseen(piece)
-		h.unseen[i].washes *= haste
-		h.unseen[i].lateWashes *= haste
+		h.unseen[i].washes *= acceleration
+		h.unseen[i].lateWashes *= acceleration
 	}
 	s.holders = append(s.holders, h)
 }

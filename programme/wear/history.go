@@ -43,8 +43,8 @@ type History struct {
 	parts []programme.Piece
 	// paces holds the paces of people who differ from the others.
 	paces map[string]Pace
-	// haste is set where a delivery wears out faster; nil = there is none.
-	haste *Haste
+	// bad is the delivery that wears out faster; nil = there is none.
+	bad *badDelivery
 	// returns names people of whom pieces that came back are written down.
 	returns map[string]bool
 	// packed holds InService between Pack and Unpack.

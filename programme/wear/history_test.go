@@ -73,7 +73,7 @@ func TestWashesFollowTheRotation(t *testing.T) {
 		{"a second piece slows the first", 30, []programme.Movement{issue(0, "M", 1), issue(10, "M", 1)}, []float64{20, 10}, nil},
 		{"pieces of another size are in the same rotation", 30, []programme.Movement{issue(0, "M", 1), issue(10, "L", 1)}, []float64{20, 10}, nil},
 		{
-			"an ending quickens the rest", 30,
+			"after an ending the rest are washed more often", 30,
 			[]programme.Movement{issue(0, "M", 1), issue(10, "L", 1), ended(20, "M", 1, programme.Worn)},
 			[]float64{15},
 			[][3]float64{{15, 15, 15}},

@@ -16,8 +16,8 @@ const silences = 4
 // pacings is the number of rounds in which paces and lives are worked out in turn.
 const pacings = 4
 
-// hastenings is the number of rounds in which a bad delivery and the lives of all others are worked out in turn.
-const hastenings = 2
+// deliveryRounds is the number of rounds in which a bad delivery and the lives of all others are worked out in turn.
+const deliveryRounds = 2
 
 // LearnWithSilence is Learn that also learns, where no count tells, which share of
 // endings nobody writes down, whether a delivery wears out faster than others, and how
@@ -28,9 +28,9 @@ func (b *Book) LearnWithSilence(h History, asOf programme.Date) (History, map[Cl
 		return h, learnt
 	}
 	h.Suspicions = b.Suspicions(&h, learnt, asOf)
-	for range hastenings {
-		before := h.haste
-		if b.hasten(&h, h.Suspicions, learnt); h.haste == nil && before == nil {
+	for range deliveryRounds {
+		before := h.bad
+		if b.findBadDelivery(&h, h.Suspicions, learnt); h.bad == nil && before == nil {
 			break
 		}
 		learnt = b.Learn(h, asOf)

@@ -19,10 +19,10 @@ func TestABadDeliveryAgesFasterByHowSureThatIs(t *testing.T) {
 	factor := func(weight float64, delivery bool) float64 {
 		var h History
 		all := []Suspicion{{Delivery: delivery, Garment: "tee", From: 1000, To: 1028, Ended: 12, Expected: 4, Weight: weight, all: wornTally{100, 96}}}
-		b.hasten(&h, all, learnt)
-		require.InDelta(t, 1, h.Haste(&programme.Piece{SKU: programme.SKU{Garment: "polo"}, Issued: 1010}), 1e-12)
-		require.InDelta(t, 1, h.Haste(&programme.Piece{SKU: programme.SKU{Garment: "tee"}, Issued: 1028}), 1e-12)
-		f := h.Haste(piece)
+		b.findBadDelivery(&h, all, learnt)
+		require.InDelta(t, 1, h.Acceleration(&programme.Piece{SKU: programme.SKU{Garment: "polo"}, Issued: 1010}), 1e-12)
+		require.InDelta(t, 1, h.Acceleration(&programme.Piece{SKU: programme.SKU{Garment: "tee"}, Issued: 1028}), 1e-12)
+		f := h.Acceleration(piece)
 		require.InDelta(t, 20*f, h.aged(piece).Washes, 1e-9)
 		return f
 	}
