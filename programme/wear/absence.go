@@ -18,9 +18,14 @@ func AbsenceOf(p *programme.Person, asOf programme.Date) Absence {
 	if p == nil {
 		return nil
 	}
-	out := Absence(p.Spells)
-	if p.Start > asOf {
-		out = append(Absence{{From: 1, Until: p.Start - 1}}, out...)
+	if p.Start <= asOf {
+		return p.Spells
+	}
+	out := Absence{{From: 1, Until: p.Start - 1}}
+	for _, s := range p.Spells { // in order of their last days too, as within looks for them
+		if s.Until.IsZero() || s.Until >= p.Start {
+			out = append(out, s)
+		}
 	}
 	return out
 }
