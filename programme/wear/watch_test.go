@@ -180,10 +180,10 @@ func TestABadDeliveryIsForecastByWhatItsEndingsSay(t *testing.T) {
 		mean, sum = mean+likelihood(f)*math.Pow(f, 1/shape), sum+likelihood(f)
 	}
 	var h History
-	b.hasten(&h, []Suspicion{s}, learnt)
-	want := Haste{"tee", 100, 128, 1 + (mean/sum-1)/(1+math.Exp(4.5-5))}
-	require.InDelta(t, want.Factor, h.haste.Factor, 1e-9)
-	require.Equal(t, [3]any{want.Garment, want.From, want.To}, [3]any{h.haste.Garment, h.haste.From, h.haste.To})
+	b.findBadDelivery(&h, []Suspicion{s}, learnt)
+	want := badDelivery{"tee", 100, 128, 1 + (mean/sum-1)/(1+math.Exp(4.5-5))}
+	require.InDelta(t, want.factor, h.bad.factor, 1e-9)
+	require.Equal(t, [3]any{want.garment, want.from, want.to}, [3]any{h.bad.garment, h.bad.from, h.bad.to})
 
 	for name, change := range map[string]func(*Suspicion){
 		"it weighs too little": func(s *Suspicion) { s.Weight = 3.5 - 1e-9 },
@@ -191,13 +191,13 @@ func TestABadDeliveryIsForecastByWhatItsEndingsSay(t *testing.T) {
 	} {
 		other := s
 		change(&other)
-		b.hasten(&h, []Suspicion{other, s}, learnt)
-		require.Nil(t, h.haste, name)
+		b.findBadDelivery(&h, []Suspicion{other, s}, learnt)
+		require.Nil(t, h.bad, name)
 	}
 	s.Weight = 3.5
-	b.hasten(&h, []Suspicion{s}, learnt)
-	require.NotNil(t, h.haste)
-	h.haste.Factor = 3
+	b.findBadDelivery(&h, []Suspicion{s}, learnt)
+	require.NotNil(t, h.bad)
+	h.bad.factor = 3
 	for name, c := range map[string]struct {
 		piece programme.Piece
 		want  float64
@@ -209,7 +209,7 @@ func TestABadDeliveryIsForecastByWhatItsEndingsSay(t *testing.T) {
 		"of something else":       {programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "cap"}}, 1},
 		"whatever its other days": {programme.Piece{Issued: 110, Ended: 120, SKU: programme.SKU{Garment: "tee"}}, 3},
 	} {
-		require.InDelta(t, c.want, h.Haste(&c.piece), 0, name)
+		require.InDelta(t, c.want, h.Acceleration(&c.piece), 0, name)
 	}
 	aged := h.aged(&programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "tee"}, EntryWashes: 1, FromWashes: 2, ToWashes: 3, Washes: 4, LateWashes: 5, UnseenDays: 6})
 	require.Equal(t, programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "tee"}, EntryWashes: 3, FromWashes: 6, ToWashes: 9, Washes: 12, LateWashes: 15, UnseenDays: 6}, *aged)
