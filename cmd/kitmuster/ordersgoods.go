@@ -10,6 +10,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -118,7 +119,7 @@ undo' takes it back.`,
 					return err
 				}
 				a.printSent(ctx, b, &done, try)
-				return nil
+				return delivery.WriteFiles(ctx, b, a.now)
 			})
 		},
 	}

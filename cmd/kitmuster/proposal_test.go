@@ -14,6 +14,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -248,4 +249,43 @@ func TestADeclinedProposalStaysDeclined(t *testing.T) {
 	require.Contains(t, errs, "was declined; if the client says yes after all, record that first")
 	require.Contains(t, mustKit(t, home, "proposal", "show", "1"), "declined (budget)")
 	require.Contains(t, mustKit(t, home, "proposal", "accept", "1", "--yes"), "is accepted.")
+}
+
+// A draft that lies about can be forwarded by mistake: what is answered, or will not be
+// ordered, lies apart, and an undo puts it back.
+func TestDraftsThatNobodyIsToSendAnyMoreLieApart(t *testing.T) {
+	home := shopWithProposals(t)
+	drafts := func() (open, settled []string) {
+		t.Helper()
+		for dir, into := range map[string]*[]string{".": &open, folder.SettledDir: &settled} {
+			found, err := filepath.Glob(filepath.Join(home, books.DraftsDir, dir, "*.eml"))
+			require.NoError(t, err)
+			for _, f := range found {
+				*into = append(*into, filepath.Base(f))
+			}
+		}
+		return open, settled
+	}
+	open, settled := drafts()
+	require.Equal(t, []string{"proposal-1.draft.eml"}, open)
+	require.Empty(t, settled)
+	for _, step := range []struct {
+		say           []string
+		open, settled string // patterns of all that lie there
+	}{
+		{[]string{"proposal", "decline", "1", "--on", "2026-03-03"}, "", "proposal-1.draft"},
+		{[]string{"undo", client(t, home)}, "proposal-1.draft", ""},
+		{[]string{"proposal", "accept", "1", "--on", "2026-03-03", "--dry-run"}, "proposal-1.draft", ""},
+		{[]string{"proposal", "accept", "1", "--on", "2026-03-03"}, "", "proposal-1.draft"},
+		{[]string{"orders", "--on", "2026-03-03"}, "^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+$", "proposal-1.draft"},
+		{[]string{"orders", "sent", "--on", "2026-03-03"}, "", "^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+proposal-1.draft"},
+		{[]string{"undo"}, "^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+$", "proposal-1.draft"},
+	} {
+		mustKit(t, home, step.say...)
+		open, settled := drafts()
+		require.Regexp(t, step.open, strings.Join(open, " "), step.say)
+		require.Regexp(t, step.settled, strings.Join(settled, " "), step.say)
+		require.Equal(t, step.open == "", len(open) == 0, step.say)
+		require.Equal(t, step.settled == "", len(settled) == 0, step.say)
+	}
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon"
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -284,6 +285,9 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 		if err := a.writePapers(b, &out.Proposal, out.Papers); err != nil {
 			return fmt.Errorf("the answer is recorded, but its papers are not written (try 'kitmuster proposal show %d --papers'): %w", said.Number, err)
 		}
+	}
+	if err := delivery.WriteFiles(ctx, b, a.now); err != nil {
+		return err
 	}
 	if v.next != "" {
 		fmt.Fprintf(a.out, "Next, %s\n", nextWords(v.next, said.Number))

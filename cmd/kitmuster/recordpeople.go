@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -199,7 +200,7 @@ proposed after it.`,
 					return err
 				}
 				printDone(a.out, done)
-				return nil
+				return delivery.WriteFiles(ctx, b, a.now)
 			})
 		},
 	}

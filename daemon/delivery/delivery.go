@@ -23,8 +23,9 @@ type Courier struct {
 	Sender outbox.Sender
 	// Drafts and Papers are the folders for what a person sends or opens by hand;
 	// nil = such letters wait.
-	Drafts, Papers outbox.Sender
-	Policy         outbox.Policy
+	Drafts DraftFolder
+	Papers outbox.Sender
+	Policy outbox.Policy
 	// Within is the time in which a run begins letters; 0 = as long as some are due.
 	Within time.Duration
 	// PerMinute is the most tries of mails in a minute; 0 = no limit.
@@ -36,6 +37,13 @@ type Courier struct {
 	// Changed returns when the settings of the transport were last changed; a
 	// refused login is tried again after that. nil = never.
 	Changed func() time.Time
+}
+
+// DraftFolder is a transport of drafts that puts away those nobody is to send any more.
+type DraftFolder interface {
+	outbox.Sender
+	// Settle is told by file name whether a draft is over.
+	Settle(over map[string]bool) error
 }
 
 // batch bounds what is read from the store at once.
@@ -85,7 +93,7 @@ func (c *Courier) Run(ctx context.Context) (Report, error) {
 			return report, err
 		}
 	}
-	return report, nil
+	return report, c.settle(ctx)
 }
 
 func (c *Courier) draw() float64 {

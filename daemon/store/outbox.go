@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/kitmuster/kitmuster/notify/outbox"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // Enqueue puts a letter into the outbox within the transaction that caused it.
@@ -41,6 +42,26 @@ func (tx *Tx) EnqueueAll(letters []outbox.Letter) error {
 		}
 	}
 	return nil
+}
+
+// Draft is a letter that lies in the folder of drafts, without its bytes, and the state of
+// its proposal, empty where it has none.
+type Draft struct {
+	outbox.Letter
+	State reorder.State
+}
+
+// Drafts returns the letters that were written into the folder of drafts, oldest first.
+func (s *Store) Drafts(ctx context.Context) ([]Draft, error) {
+	rows, err := s.reader.QueryContext(ctx, `SELECT m.id, m.message_id, m.name, m.kind, m.client, m.proposal, coalesce(p.state, '')
+		FROM delivery d JOIN message m ON m.id = d.message LEFT JOIN proposal p ON p.number = m.proposal
+		WHERE d.way = 'draft' AND d.state = 'accepted' GROUP BY m.id ORDER BY m.id`)
+	if err != nil {
+		return nil, fmt.Errorf("read the drafts: %w", err)
+	}
+	return collect(rows, func(row scanner) (d Draft, err error) {
+		return d, row.Scan(&d.ID, &d.MessageID, &d.Name, &d.Kind, &d.Client, &d.Proposal, &d.State)
+	})
 }
 
 // Wrote reports whether a client was written to under that subject, in a mail of that kind.

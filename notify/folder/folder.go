@@ -38,6 +38,33 @@ func New(dir string) *Sender { return &Sender{"folder", dir, mailFiles} }
 // name, which replaces an older draft of the same name.
 func Drafts(dir string) *Sender { return &Sender{"drafts", dir, draftFiles} }
 
+// SettledDir is the folder, in that of drafts, of drafts that nobody is to send any more.
+const SettledDir = "settled"
+
+// Settle moves each draft that is over into SettledDir, and back those that are to be sent
+// after all. over names files; others, and files that are not there, are left alone.
+func (s *Sender) Settle(over map[string]bool) error {
+	settled := filepath.Join(s.dir, SettledDir)
+	var errs []error
+	for name, isOver := range over {
+		from, to := settled, s.dir
+		if isOver {
+			from, to = s.dir, settled
+		}
+		if _, err := os.Lstat(filepath.Join(from, name)); err != nil {
+			continue
+		}
+		err := os.MkdirAll(to, 0o700)
+		if err == nil {
+			err = os.Rename(filepath.Join(from, name), filepath.Join(to, name))
+		}
+		if err != nil {
+			errs = append(errs, fmt.Errorf("put away a draft: %w", err))
+		}
+	}
+	return errors.Join(errs...)
+}
+
 // Papers returns a sender of single files to dir, each under the letter's name.
 func Papers(dir string) *Sender { return &Sender{"papers", dir, paperFiles} }
 
@@ -87,11 +114,13 @@ func (s *Sender) Send(ctx context.Context, l *outbox.Letter, to string) error {
 func (s *Sender) Remove(l *outbox.Letter) (removed int, err error) {
 	for _, to := range l.To {
 		for _, f := range s.files(l, to) {
-			switch gone := os.Remove(filepath.Join(s.dir, f.name)); {
-			case gone == nil:
-				removed++
-			case !errors.Is(gone, fs.ErrNotExist):
-				err = errors.Join(err, fmt.Errorf("remove a mail's file: %w", gone))
+			for _, dir := range []string{s.dir, filepath.Join(s.dir, SettledDir)} {
+				switch gone := os.Remove(filepath.Join(dir, f.name)); {
+				case gone == nil:
+					removed++
+				case !errors.Is(gone, fs.ErrNotExist):
+					err = errors.Join(err, fmt.Errorf("remove a mail's file: %w", gone))
+				}
 			}
 		}
 	}

@@ -124,3 +124,24 @@ func FuzzPreview(f *testing.F) {
 		}
 	})
 }
+
+// A draft that was put away is found where it lies when names are to be forgotten.
+func TestADraftIsPutAwayTakenBackAndRemoved(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "drafts")
+	drafts, l := folder.Drafts(dir), letter(t, dir)
+	l.To = []string{"anna@example.com"}
+	require.NoError(t, drafts.Send(t.Context(), l, l.To[0]))
+	name := folder.DraftName(l)
+	over := map[string]bool{name: true, "never-there.eml": true}
+	require.NoError(t, drafts.Settle(over))
+	require.NoError(t, drafts.Settle(over), "it lies there already")
+	require.NoFileExists(t, filepath.Join(dir, name))
+	require.FileExists(t, filepath.Join(dir, folder.SettledDir, name))
+	require.NoError(t, drafts.Settle(map[string]bool{name: false}))
+	require.FileExists(t, filepath.Join(dir, name))
+	require.NoError(t, drafts.Settle(over))
+	n, err := drafts.Remove(l)
+	require.NoError(t, err)
+	require.Equal(t, 1, n)
+	require.NoFileExists(t, filepath.Join(dir, folder.SettledDir, name))
+}

@@ -20,7 +20,7 @@ func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
 	}
 	ref := fmt.Sprintf("%s-%d", o.AsOf, o.Number)
 	m := Mail{
-		Kind: KindSupplier, ID: id("order", o.Supplier, o.AsOf, o.Number), To: []programme.Contact{{Name: s.Name, Email: s.Email}}, Draft: true,
+		Kind: KindSupplier, ID: OrderID(o.Supplier, o.AsOf, o.Number), To: []programme.Contact{{Name: s.Name, Email: s.Email}}, Draft: true,
 		Subject: fmt.Sprintf("Order %s from %s", ref, clean.Short(o.Shop.Name)),
 	}
 	if s.Email == "" {
@@ -32,6 +32,11 @@ func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose order to %s: %w", o.Supplier, err)
 	}
 	return m, m.write(p)
+}
+
+// OrderID returns the name of the letter that carries an order.
+func OrderID(supplier string, asOf programme.Date, number int64) string {
+	return id("order", supplier, asOf, number)
 }
 
 // page says what to send, by when, under which reference.
