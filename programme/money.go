@@ -77,6 +77,19 @@ func (m Money) In(currency string) string {
 	return minus + sign + thousands(int64(m/100)) + fmt.Sprintf(".%02d", m%100)
 }
 
+// About writes an amount that is only expected, to two digits and in whole units:
+// about $57, about $1,200, less than $1.
+func (m Money) About(currency string) string {
+	if m < 100 {
+		return "less than " + strings.TrimSuffix(Money(100).In(currency), ".00")
+	}
+	unit := Money(100)
+	for m >= 100*unit {
+		unit *= 10
+	}
+	return "about " + strings.TrimSuffix(((m+unit/2)/unit*unit).In(currency), ".00")
+}
+
 func thousands(n int64) string {
 	s := strconv.FormatInt(n, 10)
 	for i := len(s) - 3; i > 0; i -= 3 {

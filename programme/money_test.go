@@ -32,6 +32,19 @@ func TestMoneyIsWrittenAsItsCurrencyIs(t *testing.T) {
 	}
 }
 
+func TestAnExpectedAmountHasTwoDigitsAndNoSmallerUnit(t *testing.T) {
+	for _, c := range []struct {
+		amount   programme.Money
+		currency string
+		want     string
+	}{
+		{5714, "USD", "about $57"}, {949, "GBP", "about £9"}, {950, "GBP", "about £10"}, {9949, "EUR", "about €99"}, {9999, "EUR", "about €100"}, {123450, "USD", "about $1,200"},
+		{12500, "CHF", "about CHF 130"}, {99, "USD", "less than $1"}, {0, "USD", "less than $1"}, {123400, "JPY", "about JPY 1,200"}, {700, "JPY", "about JPY 7"},
+	} {
+		require.Equal(t, c.want, c.amount.About(c.currency), c.amount)
+	}
+}
+
 // Reference: golang.org/x/text/currency, from the Unicode CLDR's table of ISO 4217.
 // CLDR also drops units that ISO has and nobody uses, so it can only be asked
 // whether those that we write without a smaller unit have none.

@@ -55,7 +55,7 @@ func (t notation) budget(out *page.Page, p *reorder.Proposal, c *reorder.Choice)
 	}
 	out.Say("For that money: %s.", sentence(t.pieceWords(lines)))
 	if left := p.Pieces() - c.Pieces; left > 0 {
-		out.Say("Going without the other %s would cost about %s in missing pieces until %s, if no other order follows sooner.", programme.NumberOf(left, "piece"), t.money(c.Missed), t.day(p.CoverUntil))
+		out.Say("Going without the other %s would cost %s in missing pieces until %s, if no other order follows sooner.", programme.NumberOf(left, "piece"), t.about(c.Missed), t.day(p.CoverUntil))
 	}
 }
 
@@ -67,7 +67,7 @@ func (t notation) curveWords(p *reorder.Proposal) []string {
 	}
 	out := []string{fmt.Sprintf("An order of this client costs %s whatever is in it (%s of your time, %s freight, %s set-ups).", t.money(o.Sum()), t.money(o.Handling), t.money(o.Freight), t.money(o.SetUp))}
 	if p.LateWeek > 0 {
-		out = append(out, fmt.Sprintf("Each week that this order comes later costs about %s in missing pieces.", t.money(p.LateWeek)))
+		out = append(out, fmt.Sprintf("Each week that this order comes later costs %s in missing pieces.", t.about(p.LateWeek)))
 	}
 	return out
 }

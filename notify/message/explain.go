@@ -125,7 +125,7 @@ func (e *explanation) fill() {
 	e.item("Over review and lead time without this order: %.4f%s.", p.FillNow, floorWords(p))
 	e.item("Until %s with this order: %.4f (lines that need no order count too).", e.t.day(p.CoverUntil), p.FillAfter)
 	o := p.OrderCost
-	e.item("Now: waiting another week would cost more in missing pieces (about %s in the first week) than putting this and all later orders off by a week saves.", e.t.money(p.LateWeek))
+	e.item("Now: waiting another week would cost more in missing pieces (%s in the first week) than putting this and all later orders off by a week saves.", e.t.about(p.LateWeek))
 	e.item("An order costs %s whatever is in it = %s ordering + %s freight + %s set-ups.", e.t.money(o.Sum()), e.t.money(o.Handling), e.t.money(o.Freight), e.t.money(o.SetUp))
 	e.item("How much of each: what costs least a year in orders, in keeping and in missing pieces, with a look at the stock every week and an order whenever it pays. Of plans within 3 %% of that, one with fewer pieces that nobody is named for.")
 	for _, w := range e.t.since(p, e.people) {

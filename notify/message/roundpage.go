@@ -93,7 +93,7 @@ func (d *Due) decision(t notation) string {
 		late := "late"
 		switch short := t.reasonPieces(p, reorder.ShortestLine); {
 		case p.LateWeek > 0:
-			late += fmt.Sprintf("; each week more costs about %s in missing pieces", t.money(p.LateWeek))
+			late += fmt.Sprintf("; each week more costs %s in missing pieces", t.about(p.LateWeek))
 		case len(short) > 0:
 			late += "; in a week more about " + sentence(t.pieceWords(short)) + " short"
 		}

@@ -209,7 +209,7 @@ func (r *Round) countLines(t notation) []string {
 			s += fmt.Sprintf(" go out %s", t.day(c.SendOn))
 		}
 		if c.Saving > 0 && !c.Assumed {
-			s += fmt.Sprintf("; saves about %s", t.money(c.Saving))
+			s += fmt.Sprintf("; saves %s", t.about(c.Saving))
 		}
 		if c.Holds {
 			s += "; its order waits"

@@ -30,8 +30,8 @@ func (t notation) dearWay(s *reorder.SupplierOrder) string {
 		return fmt.Sprintf("%s freight for %s of goods from %s: people wait for the %s made with them.",
 			t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"))
 	}
-	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it, since going without the %s made with them would cost about %s until the next order.",
-		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"), t.money(s.Saves))
+	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it, since going without the %s made with them would cost %s until the next order.",
+		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"), t.about(s.Saves))
 }
 
 // waits says what is left for a later order, and why.
@@ -40,8 +40,8 @@ func (t notation) waits(w *reorder.Waiting) string {
 	for _, l := range w.Lines {
 		lines = append(lines, tally{l.SKU, l.Pieces})
 	}
-	return fmt.Sprintf("Left for a later order: %s. %s would charge %s to bring what they need now; missing them until then costs about %s.",
-		sentence(t.pieceWords(lines)), t.supplier(w.Supplier), t.money(w.Charge), t.money(w.Missing))
+	return fmt.Sprintf("Left for a later order: %s. %s would charge %s to bring what they need now; missing them until then costs %s.",
+		sentence(t.pieceWords(lines)), t.supplier(w.Supplier), t.money(w.Charge), t.about(w.Missing))
 }
 
 // ways says the same of all proposals of the round together.

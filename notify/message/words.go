@@ -43,6 +43,9 @@ func (t notation) date(d programme.Date) string { return t.shop.DateStyle.Date(d
 
 func (t notation) money(m programme.Money) string { return m.In(t.shop.Currency) }
 
+// about writes an amount that is only expected.
+func (t notation) about(m programme.Money) string { return m.About(t.shop.Currency) }
+
 // garment returns the name of a garment, or its code when the shop file has no such garment.
 func (t notation) garment(code string) string {
 	return clean.Short(t.shop.GarmentName(code))
