@@ -24,10 +24,6 @@ const (
 // EndingCauses is the number of causes that end pieces: those before CauseHires.
 const EndingCauses = int(CauseHires)
 
-// ExchangeWord is said instead of the word of CauseOwed where the person has the
-// pieces in a size that fits no more.
-const ExchangeWord = "for another size"
-
 // CauseWords holds the words by which people are told of a cause.
 type CauseWords struct {
 	Code string

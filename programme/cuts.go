@@ -121,21 +121,42 @@ func (r *Role) In(garment, colour string) (Cuts, bool) {
 	return nil, false
 }
 
-// Exchanges reports whether somebody changed size or cut of what a piece is, so that such
-// pieces are owed in exchange for what they hold.
-func (r *Role) Exchanges(shop *Shop, p *Person, k SKU) bool {
+// Exchange is what somebody changed, so that pieces are owed for those that they hold.
+type Exchange int8
+
+// Exchanges.
+const (
+	NoExchange Exchange = iota
+	NewSize
+	NewCut
+)
+
+// Word is said instead of the word of CauseOwed; it stands by itself and behind a number
+// of pieces.
+func (e Exchange) Word() string {
+	return [...]string{NoExchange: "", NewSize: "for another size", NewCut: "for another cut"}[e]
+}
+
+// Exchanges tells whether somebody changed size or cut of what a piece is, so that such
+// pieces are owed in exchange for what they hold. Who changed both is said to have
+// changed size, which pieces of either cut may be there for.
+func (r *Role) Exchanges(shop *Shop, p *Person, k SKU) Exchange {
 	c, ok := r.In(k.Garment, k.Colour)
 	if !ok || len(p.Outgrown) == 0 {
-		return false
+		return NoExchange
 	}
-	now := c.family(shop, p)
+	now, out := c.family(shop, p), NoExchange
 	for l := range c.Lines() {
 		g, ok := shop.Garment(l.Garment)
-		if ok && slices.ContainsFunc(p.Outgrown[g.SizeFamily], func(size string) bool { return p.HasOutgrown(g.SizeFamily, size, now) }) {
-			return true
+		switch {
+		case !ok || !slices.ContainsFunc(p.Outgrown[g.SizeFamily], func(size string) bool { return p.HasOutgrown(g.SizeFamily, size, now) }):
+		case g.SizeFamily == now:
+			return NewSize
+		default:
+			out = NewCut
 		}
 	}
-	return false
+	return out
 }
 
 // Outgrown reports whether a piece that somebody holds fits them no more: it is of a size,

@@ -71,8 +71,8 @@ func TestACutThatChangesIsToBeExchanged(t *testing.T) {
 	require.True(t, r.Outgrown(shop, &p, sku("polo", "M")))
 	require.False(t, r.Outgrown(shop, &p, sku("fleece", "M")), "what comes in one cut fits as before")
 	require.False(t, r.Outgrown(shop, &p, sku("polo-ladies", "12")))
-	require.True(t, r.Exchanges(shop, &p, sku("polo-ladies", "12")))
-	require.False(t, r.Exchanges(shop, &p, sku("fleece", "M")))
+	require.Equal(t, programme.NewCut, r.Exchanges(shop, &p, sku("polo-ladies", "12")))
+	require.Equal(t, programme.NoExchange, r.Exchanges(shop, &p, sku("fleece", "M")))
 	require.Equal(t, map[string]string{"top": "M"}, mens.Sizes, "the person before is as it was")
 
 	back := p

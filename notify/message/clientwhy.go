@@ -16,14 +16,15 @@ func lasting(n reorder.Named) bool { return n.Why != programme.CauseOwed && n.PE
 
 // purpose says in two sentences what the pieces are for: people, and nobody yet.
 func (o *offer) purpose() []string {
-	replaced, missing, swapped, kits, rest, begins, who := 0, 0, 0, 0, 0, 0, map[string]bool{}
+	replaced, missing, kits, rest, begins, who := 0, 0, 0, 0, 0, map[string]bool{}
+	var swapped [programme.NewCut + 1]int
 	for i := range o.Proposal.Named {
 		n := &o.Proposal.Named[i]
 		who[n.StaffID] = true
 		switch n.Why {
 		case programme.CauseOwed:
-			if o.t.exchanged(o.People, n) {
-				swapped += n.Pieces
+			if e := o.t.exchanged(o.People, n); e != programme.NoExchange {
+				swapped[e] += n.Pieces
 				continue
 			}
 			missing += n.Pieces
@@ -48,8 +49,10 @@ func (o *offer) purpose() []string {
 	case missing > 0:
 		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, programme.NumberOf(len(who), "person")))
 	}
-	if swapped > 0 {
-		out = append(out, fmt.Sprintf("%d are %s: what fits no more comes back.", swapped, programme.ExchangeWord))
+	for e, pieces := range swapped {
+		if pieces > 0 {
+			out = append(out, fmt.Sprintf("%d are %s: what fits no more comes back.", pieces, programme.Exchange(e).Word()))
+		}
 	}
 	if kits > 0 && !o.byName() {
 		out = append(out, fmt.Sprintf("%d are for kits of people who start.", kits))
@@ -84,7 +87,7 @@ func (o *offer) byName() bool {
 func (o *offer) onlyMissing() bool {
 	missing := 0
 	for i := range o.Proposal.Named {
-		if n := &o.Proposal.Named[i]; n.Why == programme.CauseOwed && !o.t.exchanged(o.People, n) {
+		if n := &o.Proposal.Named[i]; n.Why == programme.CauseOwed && o.t.exchanged(o.People, n) == programme.NoExchange {
 			missing += n.Pieces
 		}
 	}

@@ -80,5 +80,37 @@ func TestAnExchangeIsNotSaidToBeMissing(t *testing.T) {
 	require.NoError(t, err)
 	require.NotContains(t, m.Text, programme.CauseOwed.Word())
 	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "are for another size: what fits no more comes back.")
-	require.Contains(t, string(attachment(t, m, "-list.csv")), programme.ExchangeWord)
+	require.Contains(t, string(attachment(t, m, "-list.csv")), programme.NewSize.Word())
+}
+
+// Who changed from one cut to another keeps the size they had in no list: what they are
+// owed is said to be for another cut.
+func TestAnExchangeOfACutIsSaidToBeOne(t *testing.T) {
+	r := aReorder()
+	ladies := r.Shop.Garments[0]
+	ladies.Code, ladies.SizeFamily = "tee-ladies", "ladies-top"
+	r.Shop.Garments = append(r.Shop.Garments, ladies)
+	for i := range r.Client.Roles {
+		kit := &r.Client.Roles[i].Kit
+		for _, l := range *kit {
+			if l.Garment == "tee" {
+				l.Garment, l.CutOf = "tee-ladies", l.Former()
+				*kit = append(*kit, l)
+			}
+		}
+	}
+	for i := range r.Proposal.Named {
+		r.Proposal.Named[i].Why = programme.CauseOwed
+	}
+	for i := range r.People {
+		p := &r.People[i]
+		p.Sizes = map[string]string{"ladies-top": "M"}
+		p.Outgrown = map[string][]string{"top": {"L"}}
+	}
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	text := strings.Join(strings.Fields(m.Text), " ")
+	require.Contains(t, text, "are for another cut: what fits no more comes back.")
+	require.NotContains(t, text, programme.NewSize.Word())
+	require.Contains(t, string(attachment(t, m, "-list.csv")), programme.NewCut.Word())
 }

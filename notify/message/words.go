@@ -113,28 +113,27 @@ func sentence(parts []string) string {
 // not is not said to be going.
 // What is exchanged is not said to be missing.
 func (t notation) reason(people []programme.Person, n *reorder.Named) string {
-	switch {
-	case lasting(*n):
+	if lasting(*n) {
 		return "probably lasts"
-	case t.exchanged(people, n):
-		return programme.ExchangeWord
 	}
-	return n.Why.Word()
+	return cmp.Or(t.exchanged(people, n).Word(), n.Why.Word())
 }
 
-// exchanged reports whether a piece is owed since the person changed size, or cut.
-func (t notation) exchanged(people []programme.Person, n *reorder.Named) bool {
+// exchanged tells whether a piece is owed since the person changed size, or cut.
+func (t notation) exchanged(people []programme.Person, n *reorder.Named) programme.Exchange {
 	p := findPerson(people, n.StaffID)
 	if n.Why != programme.CauseOwed || len(p.Outgrown) == 0 {
-		return false
+		return programme.NoExchange
 	}
 	if t.client != nil {
 		if role, ok := t.client.Role(p.Role); ok {
 			return role.Exchanges(t.shop, &p, n.SKU)
 		}
 	}
-	g, ok := t.shop.Garment(n.Garment)
-	return ok && len(p.Outgrown[g.SizeFamily]) > 0
+	if g, ok := t.shop.Garment(n.Garment); ok && len(p.Outgrown[g.SizeFamily]) > 0 {
+		return programme.NewSize
+	}
+	return programme.NoExchange
 }
 
 // percent writes a rate: 8.25 %, and 20 % for 20.00.
