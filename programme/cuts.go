@@ -88,6 +88,26 @@ func (r *Role) For(shop *Shop, p *Person) *Role {
 	return &out
 }
 
+// InEachCut returns the role with the kit that its people are given who wear the first cut
+// of everything, then with that of those who wear the second, and so on: the role alone
+// where nothing comes in cuts.
+func (r *Role) InEachCut(shop *Shop) []*Role {
+	out := []*Role{r.For(shop, &Person{})}
+	cuts := r.Cuts()
+	for i := 1; slices.ContainsFunc(cuts, func(c Cuts) bool { return len(c) > i }); i++ {
+		p := Person{Sizes: map[string]string{}}
+		for _, c := range cuts {
+			if i < len(c) {
+				if g, ok := shop.Garment(c[i].Newest().Garment); ok {
+					p.Sizes[g.SizeFamily] = "any"
+				}
+			}
+		}
+		out = append(out, r.For(shop, &p))
+	}
+	return out
+}
+
 // Families returns the size families of the cuts, the first line's first: a size of one of
 // them says which cut somebody wears.
 func (c Cuts) Families(shop *Shop) (out []string) {

@@ -241,3 +241,39 @@ func TestASplitIsShownWithWhatItSaves(t *testing.T) {
 	require.Equal(t, 2, status)
 	require.Contains(t, errs, "--handling")
 }
+
+// A starter wears one cut: a kit that comes in two costs what either does, not both together.
+func TestASplitReckonsEachCutByItself(t *testing.T) {
+	home := namedBakery(t)
+	type splits struct {
+		Role   string
+		Cut    []string
+		Splits []struct {
+			First  []int
+			Cost   programme.Money
+			Pieces float64
+		}
+	}
+	split := func() (roles []splits) {
+		t.Helper()
+		var doc struct{ Roles []splits }
+		require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "programme", "split", "bakery", "--as-of", "2026-03-02", "--json")), &doc))
+		return doc.Roles
+	}
+	before := split()
+	ladies := "  - {code: polo-ladies, name: Ladies' polo, fabric_class: cotton-polo, size_family: ladies-top, supplier: blanks, colours: [navy], sizes: [{code: M, cost: 9.10}, {code: L, cost: 9.10}]}\n"
+	rewrite(t, filepath.Join(home, books.ShopFile), func(text string) string { return strings.Replace(text, "transfer_kinds:", ladies+"transfer_kinds:", 1) })
+	file := filepath.Join(home, "bakery.yaml")
+	line := "      - {garment: polo, colour: navy, each: 3, wears_a_week: 5}\n"
+	rewrite(t, file, func(text string) string {
+		return strings.Replace(text, line, line+strings.NewReplacer("polo", "polo-ladies", "}", ", cut_of: polo/navy}").Replace(line), 1)
+	})
+	mustKit(t, home, "programme", "apply", file, "--yes")
+	after := split()
+	require.Len(t, after, len(before)+1)
+	require.Equal(t, []string{"polo"}, after[0].Cut)
+	require.Equal(t, before[0].Splits, after[0].Splits)
+	require.Equal(t, []string{"polo-ladies"}, after[1].Cut)
+	require.Len(t, after[1].Splits[0].First, len(before[0].Splits[0].First))
+	require.Contains(t, mustKit(t, home, "programme", "split", "bakery"), "baker, who wear Ladies' polo\n")
+}

@@ -28,8 +28,9 @@ lost; fewer pieces wear faster; handing out the rest takes time (--handling). Wh
 how many on the first day is the cheapest for each number of weeks, and never fewer
 than somebody needs who washes twice a week.
 
-It uses what the records of this client say about leaving early and about wear. It
-changes nothing: write 'first: 3' and 'rest_after_weeks: 10' into lines of the kit,
+A kit that comes in ladies' and men's cuts is reckoned once in each: a starter wears
+one. It uses what the records of this client say about leaving early and about wear.
+It changes nothing: write 'first: 3' and 'rest_after_weeks: 10' into lines of the kit,
 then 'kitmuster programme apply'.`,
 		Example:           "  kitmuster programme split bakery\n  kitmuster programme split bakery --handling 8.00",
 		Args:              exactly("CLIENT"),
@@ -75,29 +76,43 @@ type splitDocument struct {
 
 type roleSplits struct {
 	Role string `json:"role"`
+	// Cut lists the garments that the kit has in the cut that is reckoned, where it comes in cuts.
+	Cut []string `json:"cut,omitempty"`
 	// Splits begin with giving all at once; each list of first pieces is in the order of the kit.
 	Splits []demand.Split `json:"splits"`
 	Best   demand.Split   `json:"best"`
 	Now    demand.Split   `json:"now"` // as the programme says
+
+	role *programme.Role // with the kit of that cut
 }
 
 func splitsOf(in *demand.Input, handling programme.Money) splitDocument {
 	doc := splitDocument{Format: 1, Client: in.Client.Code, Handling: handling}
 	for i := range in.Client.Roles {
-		role := &in.Client.Roles[i]
-		s := demand.Splitting{In: in, Role: role, Handling: handling}
-		now, weeks := []int{}, 0
-		for _, l := range role.Kit {
-			s.Price = append(s.Price, pieceMoney(in, &l))
-			now = append(now, l.AtFirst())
-			if l.AtFirst() < l.Each {
-				weeks = max(weeks, l.RestAfterWeeks)
-			}
+		whole := &in.Client.Roles[i]
+		for _, role := range whole.InEachCut(in.Shop) { // a starter wears one
+			doc.Roles = append(doc.Roles, splitsOfKit(in, whole, role, handling))
 		}
-		splits := s.Best()
-		doc.Roles = append(doc.Roles, roleSplits{role.Code, splits, demand.Cheapest(splits), s.Of(weeks, now)})
 	}
 	return doc
+}
+
+// splitsOfKit reckons the kit of a role in one cut; whole has all of them.
+func splitsOfKit(in *demand.Input, whole, role *programme.Role, handling programme.Money) roleSplits {
+	s := demand.Splitting{In: in, Role: role, Handling: handling}
+	now, weeks, cut := []int{}, 0, []string(nil)
+	for _, l := range role.Kit {
+		s.Price = append(s.Price, pieceMoney(in, &l))
+		now = append(now, l.AtFirst())
+		if l.AtFirst() < l.Each {
+			weeks = max(weeks, l.RestAfterWeeks)
+		}
+		if c, ok := whole.In(l.Garment, l.Colour); ok && len(c) > 1 {
+			cut = append(cut, l.Garment)
+		}
+	}
+	splits := s.Best()
+	return roleSplits{role.Code, cut, splits, demand.Cheapest(splits), s.Of(weeks, now), role}
 }
 
 // pieceMoney is what a piece costs the customer in the middle size or, where the
@@ -123,7 +138,7 @@ func (a *app) printSplits(in *demand.Input, doc *splitDocument) {
 	fmt.Fprintf(a.out, "Handing out the rest later is reckoned at %s a person.\n", doc.Handling.In(shop.Currency))
 	for i := range doc.Roles {
 		r := &doc.Roles[i]
-		role := &in.Client.Roles[i]
+		role := r.role
 		t := page.Table{Columns: page.Columns("The rest after", "On the first day", "#Pieces in two years", "#A starter costs", "#Against all at once")}
 		for _, x := range r.Splits {
 			when := "all at once"
@@ -134,10 +149,22 @@ func (a *app) printSplits(in *demand.Input, doc *splitDocument) {
 			}
 			t.Row(when, firstWords(shop, role, x.First), fmt.Sprintf("%.1f", x.Pieces), x.Cost.In(shop.Currency), lessOrMore(shop, r.Splits[0].Cost-x.Cost))
 		}
-		fmt.Fprintf(a.out, "\n%s\n\n", role.Name)
+		fmt.Fprintf(a.out, "\n%s\n\n", r.title(shop))
 		show(a.out, t)
 		fmt.Fprintf(a.out, "\n%s\n", splitAdvice(shop, role, r))
 	}
+}
+
+// title names the role and, where its kit comes in cuts, what it wears.
+func (r *roleSplits) title(shop *programme.Shop) string {
+	if len(r.Cut) == 0 {
+		return r.role.Name
+	}
+	var names []string
+	for _, g := range r.Cut {
+		names = append(names, shop.GarmentName(g))
+	}
+	return r.role.Name + ", who wear " + strings.Join(names, ", ")
 }
 
 // lessOrMore says a saving, or what is paid for none.
