@@ -105,7 +105,7 @@ var ErrStillRunning = errors.New("stopped while a job was still at work; it is t
 // they say; when they cannot be read, with what they said before. When the
 // database is removed or replaced under it, it stops with store.ErrMoved.
 func (d *Daemon) Run(ctx context.Context) error {
-	d.opt.Log.Info("daemon started", logkey.Database, d.store.Path)
+	d.opt.Log.Info("service started", logkey.Database, d.store.Path)
 	pages, err := d.openPages(ctx)
 	if err != nil {
 		return err
@@ -119,7 +119,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 			pages[i] = d.follow(ctx, pages[i])
 		}
 	}
-	d.opt.Log.Info("daemon stopped")
+	d.opt.Log.Info("service stopped")
 	return nil
 }
 

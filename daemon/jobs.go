@@ -288,7 +288,7 @@ const oldBackup = 9 * 24 * time.Hour
 func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	var errs []error
 	if err := d.store.QuickCheck(ctx); err != nil {
-		errs = append(errs, fmt.Errorf("stop the daemon and put the newest backup back with 'kitmuster restore': %w", err))
+		errs = append(errs, fmt.Errorf("stop the service and put the newest backup back with 'kitmuster restore': %w", err))
 	}
 	copies, err := backup.List(config.Under(d.opt.Home, d.su().config.Backup.Folder))
 	if err != nil {

@@ -56,7 +56,7 @@ func ReadStatus(ctx context.Context, home string, now time.Time) (st Status, err
 }
 
 func unreadable(why string) string {
-	return "The settings cannot be read; a daemon that runs goes on with the settings it had: " + why
+	return "The settings cannot be read; a service that runs goes on with the settings it had: " + why
 }
 
 // look fills in all but worries that are there already; su.config is nil when
@@ -92,7 +92,7 @@ func (st *Status) look(ctx context.Context, home string, su setup, s *store.Stor
 		st.worry("The disk of %s has only %d MB left.", home, free>>20)
 	}
 	if st.Running == "" {
-		st.worry("The daemon does not run; start it with 'kitmuster run'.")
+		st.worry("kitmuster is not running in the background; start it with 'kitmuster run'.")
 	}
 	return nil
 }

@@ -79,7 +79,7 @@ func (d *Daemon) reread() (setup, error) {
 }
 
 func (s *setup) vanished(home string) error {
-	return fmt.Errorf("%s is %s; put it right, or start the daemon again to go on without it", filepath.Join(home, config.FileName), s.blank)
+	return fmt.Errorf("%s is %s; put it right, or start the service again to go on without it", filepath.Join(home, config.FileName), s.blank)
 }
 
 // stampOf tells whether the files changed: their sizes and times.

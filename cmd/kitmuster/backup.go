@@ -36,7 +36,7 @@ func newBackupCommand(a *app) *cobra.Command {
 		Use:   "backup",
 		Short: "Copy the database now, checked, beside the nightly copies",
 		Long: `Copies the database into the backup folder while everything goes on, reads every page
-of the copy and compares its numbers of rows. Old copies stay: the daemon alone thins
+of the copy and compares its numbers of rows. Old copies stay: the service alone thins
 them out, each night. With --list it shows the copies there are and why each is kept.
 
 Next: 'kitmuster restore FILE' puts a copy back.`,
@@ -95,7 +95,7 @@ func newRestoreCommand(a *app) *cobra.Command {
 		Use:   "restore FILE",
 		Short: "Put a backup in the place of the database; the old one is kept",
 		Long: `Checks a backup, sets the present database aside under another name, and puts the
-backup in its place. The daemon must not be running. Where there is a database, it
+backup in its place. The service must not be running. Where there is a database, it
 asks for --yes: what was recorded since the backup is then only in the old file.`,
 		Example: "  kitmuster restore backup/kitmuster-2026-03-09T021500Z.db --yes",
 		Args:    exactly("FILE"),

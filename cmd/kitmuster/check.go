@@ -418,7 +418,7 @@ func (r *review) answers(ctx context.Context, cfg *config.Config, online bool) {
 	r.well("mailbox: connected and logged in, %s in %s", programme.NumberOf(n, "mail"), m.Mailbox)
 }
 
-// next says what the daemon would do next.
+// next says what the service would do next.
 func (r *review) next(cfg *config.Config, zone *time.Location) {
 	var lines []string
 	for name, text := range daemon.Planned(cfg, r.clients) {
@@ -430,7 +430,7 @@ func (r *review) next(cfg *config.Config, zone *time.Location) {
 		}
 	}
 	sort.Strings(lines)
-	fmt.Fprintln(r.a.out, "\nThe daemon would do next:")
+	fmt.Fprintln(r.a.out, "\nThe service ('kitmuster run') would do next:")
 	for _, l := range lines {
 		fmt.Fprintln(r.a.out, "  "+l)
 	}

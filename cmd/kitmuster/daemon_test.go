@@ -46,7 +46,7 @@ func TestLookingAfterTheDaemon(t *testing.T) {
 	status, out, complaint := say(t, home, "check")
 	require.Zero(t, status, complaint)
 	require.Contains(t, out, "All is well.")
-	require.Contains(t, out, "The daemon would do next:")
+	require.Contains(t, out, "The service ('kitmuster run') would do next:")
 
 	status, out, complaint = say(t, home, "status", "--json")
 	require.Zero(t, status, complaint)

@@ -63,7 +63,7 @@ func (a *app) deskLink(ctx context.Context, b *books.Books, open bool) error {
 		return fmt.Errorf("the desk is off; in %s, under desk, write listen: \"127.0.0.1:9188\"", filepath.Join(b.Home, config.FileName))
 	}
 	if who, _ := lock.Holder(filepath.Join(b.Home, lock.FileName)); who == "" {
-		return errors.New("the service that serves the desk does not run; start it with 'kitmuster run'")
+		return errors.New("the desk is not there, since kitmuster is not running in the background; start it with 'kitmuster run'")
 	}
 	link, err := desk.NewLink(ctx, b.Store, cfg.Desk.Listen, cfg.Desk.Address, a.now())
 	if err != nil {

@@ -154,3 +154,16 @@ func TestTheExamplesOfTheHelpWorkAsWritten(t *testing.T) {
 	})
 	require.Greater(t, typed, 60)
 }
+
+// A shop knows no daemons: what runs in the background is the service.
+func TestNoHelpSpeaksOfADaemon(t *testing.T) {
+	daemon := regexp.MustCompile(`(?i)daemon`)
+	everyCommand(&app{out: io.Discard, err: io.Discard}, func(c *cobra.Command) {
+		require.NotRegexp(t, daemon, c.Short+c.Long+c.Flags().FlagUsages(), c.CommandPath())
+	})
+	for _, file := range []string{"README.md", "config.example.yaml"} {
+		text, err := os.ReadFile(filepath.Join("..", "..", file))
+		require.NoError(t, err)
+		require.NotRegexp(t, daemon, string(text), file)
+	}
+}

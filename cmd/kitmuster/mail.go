@@ -189,7 +189,7 @@ func newMailAgainCommand(a *app) *cobra.Command {
 or sent several times without an answer of the server. Who had it gets no second one.
 It is the same mail, to the byte; who has it already may see it twice.
 
-Next: 'kitmuster mail flush' sends it now; the daemon does within a minute.`,
+Next: 'kitmuster mail flush' sends it now; the service does within a minute.`,
 		Example: "  kitmuster mail again 3",
 		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -237,7 +237,7 @@ func newMailFlushCommand(a *app) *cobra.Command {
 		Use:   "flush",
 		Short: "Send what waits now, and try a refused login again",
 		Long: `Makes every mail that waits due now. Where a refused login had stopped all sending,
-the login is tried again. Where the daemon runs, it sends them within a minute;
+the login is tried again. Where the service runs, it sends them within a minute;
 otherwise they are sent here. Without a mail server in config.yaml they are written to
 the mail folder.`,
 		Example: "  kitmuster mail flush",
@@ -258,7 +258,7 @@ the mail folder.`,
 				}
 				l, err := lock.Take(filepath.Join(a.home, lock.FileName), "kitmuster mail flush", a.now())
 				if errors.Is(err, lock.ErrHeld) {
-					fmt.Fprintf(a.out, "%d mails are due now; the daemon sends them within a minute.\n", waiting)
+					fmt.Fprintf(a.out, "%d mails are due now; the service sends them within a minute.\n", waiting)
 					return nil
 				}
 				if err != nil {

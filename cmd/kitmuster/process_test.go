@@ -119,7 +119,7 @@ func TestRunIsStoppedWithAMessageInHand(t *testing.T) {
 	}
 	require.NoError(t, err, log.String())
 	require.Less(t, time.Since(told), 10*time.Second)
-	require.Contains(t, log.String(), "daemon stopped")
+	require.Contains(t, log.String(), "service stopped")
 	require.Len(t, server.Received(), 1, log.String())
 	require.Equal(t, map[string]outbox.State{"first": outbox.Accepted, "second": outbox.Waiting}, states(t, home))
 }

@@ -22,7 +22,7 @@ for the press of proposals with pieces for them, and the files in done/ and refu
 the drop folder. What was handed over for the client longer ago than that goes too. Their
 pieces stay in the ledger under the staff number, so the forecast loses nothing.
 
-The daemon does the same by itself every night. Backups keep what they hold until they
+The service does the same by itself every night. Backups keep what they hold until they
 are thinned out; the command says when that is. It does not touch files elsewhere, nor
 what your mail program keeps. Without --yes it only says how many people there are. It
 cannot be undone.`,

@@ -10,7 +10,7 @@ import (
 )
 
 func newServiceCommand(a *app) *cobra.Command {
-	c := group("service", "Let the daemon start with the machine", "  kitmuster service print --home /srv/shop --user kitmuster")
+	c := group("service", "Let kitmuster run in the background whenever the machine is on", "  kitmuster service print --home /srv/shop --user kitmuster")
 	c.AddCommand(newServicePrintCommand(a))
 	return c
 }
@@ -19,7 +19,7 @@ func newServicePrintCommand(a *app) *cobra.Command {
 	user := "kitmuster"
 	c := &cobra.Command{
 		Use:   "print",
-		Short: "Print a unit for systemd that runs the daemon with as few rights as it needs",
+		Short: "Print a unit for systemd that runs kitmuster with as few rights as it needs",
 		Long: `Prints a unit file for systemd. It may write to the shop's folder and to nothing else.
 It changes nothing itself; the first lines of the unit say where to put it and how to
 start it. A backup folder outside the shop's folder needs a line of its own there.`,
@@ -41,7 +41,7 @@ start it. A backup folder outside the shop's folder needs a line of its own ther
 			return err
 		},
 	}
-	c.Flags().StringVar(&user, "user", user, "account that runs the daemon; make it first, without a login")
+	c.Flags().StringVar(&user, "user", user, "account that kitmuster runs under; make it first, without a login")
 	return c
 }
 

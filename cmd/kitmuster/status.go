@@ -18,10 +18,10 @@ func newStatusCommand(a *app) *cobra.Command {
 	asJSON := false
 	c := &cobra.Command{
 		Use:   "status",
-		Short: "Show how the daemon stands: next and last times, mail, backups, worries",
-		Long: `Shows what the daemon did last and does next, what waits in the outbox and in the drop
+		Short: "Show how the service stands: next and last times, mail, backups, worries",
+		Long: `Shows what the service did last and does next, what waits in the outbox and in the drop
 folder, how old the newest backup is, and what a person should look at. It works while
-the daemon runs and while it does not, and changes no records.`,
+the service runs and while it does not, and changes no records.`,
 		Example: "  kitmuster status\n  kitmuster status --json",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {

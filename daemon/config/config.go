@@ -22,7 +22,7 @@ type Config struct {
 	Backup   Backup   `yaml:"backup" doc:"Checked copies of the database, and how many are kept."`
 	HTTP     HTTP     `yaml:"http" doc:"A page for monitoring on this machine: /healthz and /metrics."`
 	Desk     Desk     `yaml:"desk" doc:"The desk: pages in a browser of this machine for what happens day by day. 'kitmuster desk' opens it."`
-	Log      Log      `yaml:"log" doc:"The log of the daemon, on standard error, as it is set when the daemon starts. It names no staff and no addresses."`
+	Log      Log      `yaml:"log" doc:"The log of the service, on standard error, as it is set when the service starts. It names no staff and no addresses."`
 }
 
 // Schedule holds the cron expression of each job.

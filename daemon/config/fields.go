@@ -85,7 +85,7 @@ func byTag(v reflect.Value, name string) reflect.Value {
 // Example writes config.example.yaml: every key with its default and what it means.
 func Example() string {
 	var b strings.Builder
-	b.WriteString("# Settings of the kitmuster daemon. Copy to config.yaml in the shop's folder and\n")
+	b.WriteString("# Settings of kitmuster and its service. Copy to config.yaml in the shop's folder and\n")
 	b.WriteString("# change what you need; what is left out has the value shown here.\n")
 	b.WriteString("# 'kitmuster check' reads it and says what is wrong.\n")
 	for _, f := range fields() {
