@@ -35,11 +35,14 @@ func (p *Proposal) Relist(shop *programme.Shop, client *programme.Client, rows [
 			changed = append(changed, c)
 		}
 	}
-	before := append([]Named(nil), p.Named...)
+	before, starters := append([]Named(nil), p.Named...), map[programme.SKU]int{}
+	for i := range p.Pool { // Change takes from the pool first, but the list says what of a line is the pool's
+		starters[p.Pool[i].SKU] = p.Pool[i].ForStarters
+	}
 	if _, err := p.Change(shop, client, changed); err != nil {
 		return nil, err
 	}
-	p.rename(before, rows, mine)
+	p.rename(before, starters, rows, mine)
 	var out []Without
 	for _, n := range before {
 		if has := mine[Listed{SKU: n.SKU, StaffID: n.StaffID}]; has < n.Pieces {
@@ -52,7 +55,7 @@ func (p *Proposal) Relist(shop *programme.Shop, client *programme.Client, rows [
 // rename makes the people of the list those that the pieces are for. Who was
 // named before keeps the reason; who is added is short of a piece by the word of
 // the customer.
-func (p *Proposal) rename(before []Named, rows []Listed, mine map[Listed]int) {
+func (p *Proposal) rename(before []Named, starters map[programme.SKU]int, rows []Listed, mine map[Listed]int) {
 	p.Named = nil
 	named := map[programme.SKU]int{}
 	add := func(n Named, pieces int) {
@@ -80,7 +83,7 @@ func (p *Proposal) rename(before []Named, rows []Listed, mine map[Listed]int) {
 	for i := range p.Lines {
 		pool := p.poolOf(p.Lines[i].SKU)
 		left := p.Lines[i].Order - named[p.Lines[i].SKU]
-		pool.ForStarters = min(pool.ForStarters, left)
+		pool.ForStarters = min(starters[pool.SKU], left)
 		pool.Spare = left - pool.ForStarters
 	}
 }

@@ -60,7 +60,7 @@ func three(mishapPerYear float64) *Learnt {
 
 // cumulative are the hazards of cloth and of each kind of print of three, to an age.
 func cumulative(x float64) [3]float64 {
-	return [3]float64{x / 60 * x / 60, math.Pow(x/80, 3), 2 * math.Pow(x/100, 1.5)}
+	return [3]float64{x / 60 * x / 60, x / 80 * x / 80 * x / 80, 2 * math.Pow(x/100, 1.5)}
 }
 
 func TestTheHazardsBesideACause(t *testing.T) {
