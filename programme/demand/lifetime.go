@@ -117,7 +117,7 @@ func (h *hazards) before(x float64) []float64 {
 	clear(h.then)
 	h.raise(h.Pace*x, h.now)
 	for q := range out {
-		out[q] = -math.Expm1(-h.hazard(q, x))
+		out[q] = -exponent.Expm1(-h.hazard(q, x))
 	}
 	return out
 }

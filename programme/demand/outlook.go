@@ -141,7 +141,7 @@ func (p *predictor) ended(age float64, r Rotation, t float64) float64 {
 		return 1
 	}
 	h := p.cumulative(age, r, t)
-	return -math.Expm1(-h.sum())
+	return -exponent.Expm1(-h.sum())
 }
 
 func (p *predictor) of(age float64, r Rotation) *prospect {

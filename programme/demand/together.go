@@ -138,9 +138,9 @@ func (p prospects) endings(factor float64) float64 {
 	sum, again := 0.0, 0.0
 	for i, h := range p {
 		if i == 0 || h.early != p[i-1].early || h.late != p[i-1].late {
-			again = 1 - (math.Expm1(-factor*h.early)+math.Expm1(-factor*h.late))/2
+			again = 1 - (exponent.Expm1(-factor*h.early)+exponent.Expm1(-factor*h.late))/2
 		}
-		sum -= again * math.Expm1(-factor*h.own)
+		sum -= again * exponent.Expm1(-factor*h.own)
 	}
 	return sum
 }
@@ -148,7 +148,7 @@ func (p prospects) endings(factor float64) float64 {
 // firsts is endings without those of replacements.
 func (p prospects) firsts(factor float64) (sum float64) {
 	for _, h := range p {
-		sum -= math.Expm1(-factor * h.own)
+		sum -= exponent.Expm1(-factor * h.own)
 	}
 	return sum
 }

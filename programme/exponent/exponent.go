@@ -48,13 +48,28 @@ func Of(x float64) float64 {
 	if !(x > -700 && x < 700) {
 		return math.Exp(x)
 	}
+	s, rest := step(x)
+	return s + rest
+}
+
+// Expm1 is e to the power x, less 1, with a relative error below 5e-14.
+func Expm1(x float64) float64 {
+	if !(x > -700 && x < 700) {
+		return math.Expm1(x)
+	}
+	s, rest := step(x)
+	return s - 1 + rest
+}
+
+// step returns the nearest step of e to the power x, and what is left.
+func step(x float64) (s, rest float64) {
 	whole := x*(steps/math.Ln2) + nearest
 	n := math.Float64bits(whole)
 	whole -= nearest
 	r := x - whole*(ln2High/steps) - whole*(ln2Low/steps)
-	s := math.Float64frombits(powers[n%steps] + n<<(mantissaBits-stepBits))
+	s = math.Float64frombits(powers[n%steps] + n<<(mantissaBits-stepBits))
 	r2 := r * r
-	return s + s*(r+r2*(0.5+r*(1.0/6))+r2*r2*(1.0/24+r*(1.0/120)))
+	return s, s * (r + r2*(0.5+r*(1.0/6)+r2*(1.0/24+r*(1.0/120))))
 }
 
 // Log is the natural logarithm of x, with an error below 5e-16 of it, or of 1
@@ -70,6 +85,15 @@ func Log(x float64) float64 {
 	r := (m - c.at) * c.inverse
 	r2 := r * r
 	return float64(e)*math.Ln2 + c.log + (r + r2*(-0.5+r*(1.0/3)+r2*(-0.25+r*(1.0/5))-r2*r2*(1.0/6)))
+}
+
+// Log1p is the natural logarithm of 1+x, x at least 0, with a relative error below 5e-14.
+func Log1p(x float64) float64 {
+	y := 1 + x
+	if x < 1 { // what y has lost of x counts
+		return Log(y) + (x - (y - 1))
+	}
+	return Log(y)
 }
 
 // Raise is x to the power p, x above 0.

@@ -1,7 +1,6 @@
 package wear
 
 import (
-	"math"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -94,7 +93,7 @@ func silence(before, since, hidden, late float64) (then, now float64) {
 // down, hazard the cumulative hazard since its last sign of life and hidden the
 // share of endings that nobody writes down.
 func Gone(hazard, hidden float64) float64 {
-	ended := -math.Expm1(-hazard)
+	ended := -exponent.Expm1(-hazard)
 	if ended <= 0 || hidden <= 0 {
 		return 0
 	}

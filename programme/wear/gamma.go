@@ -38,12 +38,7 @@ func (g Gamma) Learn(events, exposure float64) Gamma {
 func (g Gamma) Survival(x float64) float64 { return exponent.Of(-g.Hazard(x)) }
 
 // Hazard returns minus the logarithm of Survival.
-func (g Gamma) Hazard(x float64) float64 {
-	if r := x / g.Exposure; r > 1e-3 && g.Count < 1e4 { // faster, and as good there
-		return g.Count * exponent.Log(1+r)
-	}
-	return g.Count * math.Log1p(x/g.Exposure)
-}
+func (g Gamma) Hazard(x float64) float64 { return g.Count * exponent.Log1p(x/g.Exposure) }
 
 // Quantile returns the rate that the true one stays below with chance p.
 func (g Gamma) Quantile(p float64) float64 {

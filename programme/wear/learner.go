@@ -184,7 +184,7 @@ func (l *learner) integrate(k float64, conj Gamma) (logIntegral float64, matched
 	for _, q := range rateRule {
 		d := sd * q.At
 		v, _, _ := c.value(conj, y+d)
-		w, t := q.Weight*exponent.Of(v-top+q.At*q.At/2), math.Expm1(d)
+		w, t := q.Weight*exponent.Of(v-top+q.At*q.At/2), exponent.Expm1(d)
 		m0, m1, m2 = m0+w, m1+w*t, m2+w*t*t
 	}
 	m1, m2 = m1/m0, m2/m0
@@ -240,7 +240,7 @@ func (t *terms) value(conj Gamma, y float64) (v, d1, d2 float64) {
 	var p product
 	for i, n := range t.count {
 		x := r * t.slope[i]
-		e := math.Expm1(x + t.other[i])
+		e := exponent.Expm1(x + t.other[i])
 		if e > 1e200 {
 			continue // certain to have ended: says nothing of the rate
 		}

@@ -1,9 +1,8 @@
 package wear
 
 import (
-	"math"
-
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
 // Where nobody counts, pieces that grow old beyond belief on the books betray
@@ -67,7 +66,7 @@ func (b *Book) learnSilence(h History, asOf programme.Date) (History, map[Class]
 // endings; it is the slope of the likelihood by the share of silent endings.
 func (b *Book) tooOld(h *History, learnt map[Class]*Learnt) bool {
 	sum, written := 0.0, 0.0
-	b.eachUnseen(h, learnt, func(part, hazard float64) { sum += part * math.Expm1(min(hazard, 5)) })
+	b.eachUnseen(h, learnt, func(part, hazard float64) { sum += part * exponent.Expm1(min(hazard, 5)) })
 	for _, c := range b.order {
 		written += float64(learnt[c].Evidence.Replaced())
 	}
