@@ -168,12 +168,13 @@ func (f *forecast) outlooks() []Outlook {
 		usual := h.usual()
 		for j, piece := range h.pieces {
 			ahead := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present)
+			ended := ahead.dates()
 			o := Outlook{
 				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed, PEnd: f.pEnd[i][j],
-				D10: ahead.date(f.in.AsOf, 0), D50: ahead.date(f.in.AsOf, 1), D90: ahead.date(f.in.AsOf, 2),
+				D10: dateIn(f.in.AsOf, ended[0]), D50: dateIn(f.in.AsOf, ended[1]), D90: dateIn(f.in.AsOf, ended[2]),
 				Cause: ahead.likeliest(),
 			}
-			if next := h.later.on(min(usual.weeksTo(ahead), float64(f.days)/7), h.sku); next != piece.SKU {
+			if next := h.later.on(min(ended[1], float64(f.days)/7), h.sku); next != piece.SKU {
 				o.Next = next
 			}
 			out = append(out, o)

@@ -36,8 +36,7 @@ type predictor struct {
 	wash   []washCause
 	mishap wear.Gamma // per week
 	shares []share
-	memo   map[memoKey]*prospect
-	unseen map[prospectKey]*prospect
+	memo   map[prospectKey]*prospect
 	weeks  int
 	// entered is the age of the piece that wash has been asked of last.
 	entered float64
@@ -49,20 +48,21 @@ type washCause struct {
 	wear.Entered
 }
 
-type memoKey struct {
+// prospect holds the chances of a piece's first ending by week and cause.
+type prospect struct {
+	aged
+	at     *presence
+	gone   float64 // the chance that it has ended already
+	weekly []byCause
+	ended  *[3]float64 // see dates; nil until they are asked for
+}
+
+type prospectKey struct {
 	age float64
 	Rotation
+	unseen
+	at *presence
 }
-
-// prospect holds the chances of a piece's first ending by week and cause, and the weeks by which 10, 50 and 90 % of
-// such pieces have ended.
-type prospect struct {
-	weekly []byCause
-	ended  [3]float64
-}
-
-// dateQuantiles are the shares of pieces for which prospect.ended has the weeks.
-var dateQuantiles = [3]float64{0.1, 0.5, 0.9}
 
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.
 const predictiveShapes = 2
@@ -73,7 +73,7 @@ func newPredictor(k *wear.Learnt, weeks int) *predictor { return predict(k, week
 func newExact(k *wear.Learnt) *predictor { return predict(k, 0, math.MaxInt) }
 
 func predict(k *wear.Learnt, weeks, shapes int) *predictor {
-	p := &predictor{memo: map[memoKey]*prospect{}, unseen: map[prospectKey]*prospect{}, weeks: weeks}
+	p := &predictor{memo: map[prospectKey]*prospect{}, weeks: weeks}
 	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes).Entered()})
 	for i, post := range k.Prints {
 		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes).Entered()})
@@ -144,22 +144,50 @@ func (p *predictor) ended(age float64, r Rotation, t float64) float64 {
 	return -exponent.Expm1(-h.sum())
 }
 
-func (p *predictor) of(age float64, r Rotation) *prospect {
-	key := memoKey{age, r}
+// prospectOf returns what lies ahead of a piece that may have ended already: such an ending
+// counts in the first week in which its holder is there, as what is needed then.
+func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) *prospect {
+	key := prospectKey{age, r, u, at}
 	if got := p.memo[key]; got != nil {
 		return got
 	}
-	a := aged{p, r, age}
-	out := &prospect{weekly: a.masses(func(w int) float64 { return float64(w) + 1 })}
-	for i, q := range dateQuantiles {
-		from := 0.0
-		if i > 0 {
-			from = out.ended[i-1]
+	out := &prospect{aged: aged{p, r, age}, at: at}
+	out.weekly = out.masses(func(w int) float64 { return at.there(float64(w) + 1) })
+	if !u.none() {
+		gone, asked := p.gone(age, u)
+		out.gone = gone.sum()
+		for w := range out.weekly {
+			for c := range gone {
+				out.weekly[w][c] *= 1 - out.gone
+				if w == at.first() {
+					out.weekly[w][c] += asked * gone[c]
+				}
+			}
 		}
-		out.ended[i] = a.endedBy(q, from)
 	}
 	p.memo[key] = out
 	return out
+}
+
+// dateQuantiles are the shares of pieces for which prospect.dates has the weeks.
+var dateQuantiles = [3]float64{0.1, 0.5, 0.9}
+
+// dates returns the weeks by which 10, 50 and 90 % of such pieces have ended, worked out once;
+// +Inf beyond ten years.
+func (p *prospect) dates() [3]float64 {
+	if p.ended == nil {
+		p.ended = &[3]float64{}
+		from := 0.0
+		for i, q := range dateQuantiles {
+			if q > p.gone {
+				from = p.endedBy((q-p.gone)/(1-p.gone), from)
+			}
+			if p.ended[i] = min(p.at.when(from), 2*tenYears); p.ended[i] > tenYears {
+				p.ended[i] = math.Inf(1)
+			}
+		}
+	}
+	return *p.ended
 }
 
 // masses returns the chance of the first ending in each week by cause; until
@@ -253,12 +281,10 @@ func (p *prospect) likeliest() programme.Cause {
 	return best
 }
 
-// weeksTo is by when half of such pieces have ended.
-func (h *holder) weeksTo(p *prospect) float64 { return p.ended[1] }
-
-func (p *prospect) date(asOf programme.Date, i int) programme.Date {
-	if math.IsInf(p.ended[i], 1) {
+// dateIn returns the day in some weeks; none for +Inf.
+func dateIn(asOf programme.Date, weeks float64) programme.Date {
+	if math.IsInf(weeks, 1) {
 		return 0
 	}
-	return asOf.Add(int(math.Round(p.ended[i] * 7)))
+	return asOf.Add(int(math.Round(weeks * 7)))
 }

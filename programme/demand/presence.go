@@ -88,33 +88,6 @@ func (p *presence) of(s retention) retention {
 	return out
 }
 
-// prospectOf returns what lies ahead of a piece of somebody who is away for some time.
-func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) *prospect {
-	if at == nil {
-		return p.ofUnseen(age, r, u)
-	}
-	usual := p.ofUnseen(age, r, u)
-	a := aged{p, r, age}
-	out := &prospect{weekly: a.masses(func(w int) float64 { return at.there(float64(w) + 1) })}
-	gone, asked := p.gone(age, u)
-	all := gone.sum()
-	for w := range out.weekly {
-		for c := range gone {
-			out.weekly[w][c] *= 1 - all
-			if w == at.first() {
-				out.weekly[w][c] += asked * gone[c]
-			}
-		}
-	}
-	for i, there := range usual.ended {
-		out.ended[i] = min(at.when(there), 2*tenYears)
-		if out.ended[i] > tenYears {
-			out.ended[i] = math.Inf(1)
-		}
-	}
-	return out
-}
-
 // renewedWhile returns by how many renewals a piece is followed, by cause, in each
 // week after the one in which it came to somebody who is away for some time;
 // again is the same for somebody who is always there.
