@@ -6,9 +6,9 @@ import (
 	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
-// tails adds P(N >= n), n >= 1, to out: endings up to t weeks or the label's
+// count adds P(N >= n), n >= 1, to out: endings up to t weeks or the label's
 // limit, stretch by stretch, and what the limit ends at once.
-func (r *Renewals) tails(age, t float64, out []float64) {
+func (r *Renewals) count(age, t float64, out []float64) {
 	limit := r.limitAfter(age)
 	alive := r.alive
 	for q := range alive {
@@ -70,18 +70,18 @@ func (r *Renewals) segment(age, t, from, to float64, out []float64) {
 }
 
 // weigh puts the density of endings, times the weight of each point of the
-// rule, into density and their sums into sum; then holds age afterwards.
+// rule, into density and their sums into sum; hazards are counted from age afterwards.
 func (r *Renewals) weigh(age, from, to float64) {
 	n := len(r.lifetimes)
 	density, sum := r.density, r.sum
 	clear(sum)
-	r.raise(age, r.then)
+	r.since(age)
 	for i, p := range r.rule {
 		s := from + p.At*(to-from)
 		x := age + r.Pace*s
 		r.raise(x, r.now)
 		for q := range n {
-			d := p.Weight * r.rate(q, x) * exponent.Of(-r.hazard(q, s))
+			d := p.Weight * r.endingAt(q, s, x)
 			density[i*n+q] = d
 			sum[q] += d
 		}

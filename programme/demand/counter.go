@@ -67,14 +67,15 @@ func (c *counter) count(h *holder, stay retention, in span, weight float64) (mea
 	}
 	from, to := h.present.there(in.from), h.present.there(in.to)
 	for i := range h.pieces { // piece by piece, since what is known of an age serves all moments
+		known := r.piece(h.ages[i], h.unseen[i])
 		for j, m := range stay.moments {
-			u := h.unseen[i]
+			p := known
 			if h.present != nil && m.At <= 0 { // whoever is away asks for nothing
-				u = unseen{}
+				p = r.piece(h.ages[i], unseen{})
 			}
-			t := r.tailsUnseen(h.ages[i], u, min(m.At, to))
+			t := p.tails(min(m.At, to))
 			if from > 0 {
-				t = between(r.tailsUnseen(h.ages[i], u, min(m.At, from)), t, r.Depth()+1)
+				t = between(p.tails(min(m.At, from)), t, r.Depth()+1)
 			}
 			tails[j*len(h.pieces)+i] = t
 		}

@@ -85,53 +85,23 @@ func (h *holder) ageForCompanions(p *predictor) {
 // companions is the number of rounds in which ages and chances of having gone are worked out in turn.
 const companions = 2
 
-// tailsUnseen is Tails of a piece that may have ended already, which is an
-// ending at once after which a new piece follows.
-func (r *Renewals) tailsUnseen(age float64, u unseen, t float64) []float64 {
-	if u.none() {
-		return r.Tails(age, t)
-	}
-	key := unseenKey{age, t, u}
-	if out, ok := r.unseen[key]; ok {
-		return out
-	}
-	there, after := r.Tails(age, t), r.Tails(0, t)
-	out := r.room.floats(len(there))
-	d := r.Depth() + 1
-	never, toCome := r.unwritten(age, u)
-	for q := range r.lifetimes {
-		gone, asked := never[q]+toCome[q], u.asked(never[q], toCome[q])
-		out[q*d] = 1
-		for n := 1; n < d; n++ {
-			out[q*d+n] = (1-gone)*there[q*d+n] + asked*after[q*d+n-1]
-		}
-	}
-	r.unseen[key] = out
-	return out
-}
-
 // unwritten is wear.Unwritten of a piece of age washes under each distribution.
 func (r *Renewals) unwritten(age float64, u unseen) (never, toCome []float64) {
 	never, toCome = r.room.floats(len(r.lifetimes)), r.room.floats(len(r.lifetimes))
 	r.raise(age, r.now)
 	if u.late > 0 {
-		r.raise(u.lateWashes, r.then)
+		r.since(u.lateWashes)
 		for q := range toCome {
 			toCome[q] = r.hazard(q, u.lateWeeks)
 		}
 		copy(r.now, r.then)
 	}
-	r.raise(u.washes, r.then)
+	r.since(u.washes)
 	for q := range never {
 		before := r.hazard(q, u.weeks-u.lateWeeks)
 		never[q], toCome[q] = wear.Unwritten(before, toCome[q], u.hidden, u.late)
 	}
 	return never, toCome
-}
-
-type unseenKey struct {
-	age, t float64
-	unseen
 }
 
 // gone returns the chance that a piece of age washes has ended already, by cause,

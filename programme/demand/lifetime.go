@@ -42,8 +42,9 @@ type hazards struct {
 	lifetimes []Lifetime
 	powers    []power
 	terms     [][]term // by lifetime
-	// now and then are the powers of two ages that the next answers are about.
+	// now and then are the powers of two ages that the next answers are about; then is of thenAge.
 	now, then []float64
+	thenAge   float64
 }
 
 // power is x^shape in units of washes, shared by all lifetimes with that shape.
@@ -51,8 +52,8 @@ type power struct{ shape, logUnit float64 }
 
 // term is rate * power, one cause of one lifetime.
 type term struct {
-	power int
-	rate  float64
+	power       int
+	rate, shape float64
 }
 
 // newHazards states every cause in the unit of the first lifetime's.
@@ -70,7 +71,7 @@ func newHazards(lifetimes []Lifetime, rot Rotation) hazards {
 				index[p] = at
 				h.powers = append(h.powers, p)
 			}
-			ts = append(ts, term{at, l.Number[i] * math.Pow(unit/w.Scale, w.Shape)})
+			ts = append(ts, term{at, l.Number[i] * math.Pow(unit/w.Scale, w.Shape), w.Shape})
 		}
 		h.terms = append(h.terms, ts)
 	}
@@ -90,6 +91,14 @@ func (h *hazards) raise(x float64, into []float64) {
 	}
 }
 
+// since makes an age of x washes the one that hazards are counted from.
+func (h *hazards) since(x float64) {
+	if x != h.thenAge {
+		h.raise(x, h.then)
+		h.thenAge = x
+	}
+}
+
 // hazard returns the cumulative hazard of lifetime q between the washes raised in then and now, over t weeks.
 func (h *hazards) hazard(q int, t float64) float64 {
 	sum := h.lifetimes[q].Mishap * t
@@ -99,13 +108,17 @@ func (h *hazards) hazard(q int, t float64) float64 {
 	return sum
 }
 
-// rate returns the hazard per week of lifetime q at an age of x washes, which is raised in now.
-func (h *hazards) rate(q int, x float64) float64 {
-	sum := h.lifetimes[q].Mishap
+// endingAt is the hazard per week of lifetime q at an age of x washes, which is raised in now, times the chance to
+// reach it in t weeks from the one in then.
+func (h *hazards) endingAt(q int, t, x float64) float64 {
+	mishap, perWeek := h.lifetimes[q].Mishap, h.Pace/x
+	sum, rate := mishap*t, mishap
 	for _, c := range h.terms[q] {
-		sum += c.rate * h.powers[c.power].shape * h.Pace / x * h.now[c.power]
+		now := c.rate * h.now[c.power]
+		sum += now - c.rate*h.then[c.power]
+		rate += now * c.shape * perWeek
 	}
-	return sum
+	return rate * exponent.Of(-sum)
 }
 
 // before returns the chance that a new piece ends within x weeks, one for each lifetime.
@@ -114,7 +127,7 @@ func (h *hazards) before(x float64) []float64 {
 	if x <= 0 {
 		return out
 	}
-	clear(h.then)
+	h.since(0)
 	h.raise(h.Pace*x, h.now)
 	for q := range out {
 		out[q] = -exponent.Expm1(-h.hazard(q, x))

@@ -19,8 +19,7 @@ type Renewals struct {
 	room   *room
 	reach  float64 // weeks one application of the rule spans at most
 	fresh  map[float64][]float64
-	memo   map[[2]float64][]float64
-	unseen map[unseenKey][]float64
+	pieces map[pieceKey]*reckoned
 	// exact, when set, is the chance of a first ending averaged over all that
 	// is not known; the few lifetimes are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
@@ -53,7 +52,7 @@ var (
 func newRenewals(lifetimes []Lifetime, rot Rotation, weeks float64, e effort, room *room) *Renewals {
 	r := &Renewals{
 		hazards: newHazards(lifetimes, rot), room: room, rule: quadrature.Legendre(e.points),
-		fresh: map[float64][]float64{}, memo: map[[2]float64][]float64{}, unseen: map[unseenKey][]float64{},
+		fresh: map[float64][]float64{}, pieces: map[pieceKey]*reckoned{},
 	}
 	if e.smooth {
 		smooth(r.rule)
@@ -108,20 +107,67 @@ func (r *Renewals) first(x float64) []float64 {
 
 // Tails returns P(N >= n) for n = 0..Depth under each lifetime (index lifetime*(Depth+1)+n), where N counts the endings
 // of a piece of age washes and of its replacements within t weeks.
-func (r *Renewals) Tails(age, t float64) []float64 {
-	key := [2]float64{age, t}
-	if out, ok := r.memo[key]; ok {
-		return out
+func (r *Renewals) Tails(age, t float64) []float64 { return r.piece(age, unseen{}).tails(t) }
+
+// reckoned is a piece, or several that are alike, with the tails that were asked of it so far.
+type reckoned struct {
+	*Renewals
+	pieceKey
+	never, toCome []float64 // see unwritten
+	answers       []answer
+}
+
+type pieceKey struct {
+	age float64
+	unseen
+}
+
+type answer struct {
+	weeks float64
+	tails []float64
+}
+
+// piece returns a piece of age washes that may have ended already.
+func (r *Renewals) piece(age float64, u unseen) *reckoned {
+	key := pieceKey{age, u}
+	got := r.pieces[key]
+	if got == nil {
+		got = &reckoned{Renewals: r, pieceKey: key}
+		if !u.none() {
+			got.never, got.toCome = r.unwritten(age, u)
+		}
+		r.pieces[key] = got
 	}
-	out := r.room.floats((r.Depth() + 1) * len(r.lifetimes))
-	for q := range r.lifetimes {
-		out[q*(r.Depth()+1)] = 1
+	return got
+}
+
+// tails is Tails of the piece. That it has ended already is an ending at once after
+// which a new piece follows.
+func (p *reckoned) tails(t float64) []float64 {
+	for _, before := range p.answers {
+		if before.weeks == t {
+			return before.tails
+		}
+	}
+	d := p.Depth() + 1
+	out := p.room.floats(d * len(p.lifetimes))
+	for q := range p.lifetimes {
+		out[q*d] = 1
 	}
 	if t > 0 {
-		r.tails(age, t, out)
-		r.agree(age, t, out)
+		p.count(p.age, t, out)
+		p.agree(p.age, t, out)
 	}
-	r.memo[key] = out
+	if !p.none() {
+		after := p.Renewals.Tails(0, t)
+		for q := range p.lifetimes {
+			gone, asked := p.never[q]+p.toCome[q], p.asked(p.never[q], p.toCome[q])
+			for n := 1; n < d; n++ {
+				out[q*d+n] = (1-gone)*out[q*d+n] + asked*after[q*d+n-1]
+			}
+		}
+	}
+	p.answers = append(p.answers, answer{t, out})
 	return out
 }
 
