@@ -1,11 +1,12 @@
 package reorder
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/demand"
 )
 
 // naming gives the pieces of each line to people: first to those who are short
@@ -13,25 +14,46 @@ import (
 // out, as many as are expected to. What is left is the pool: for starters whom
 // nobody knows yet, as many as are expected to be needed, and spare.
 type naming struct {
-	owed     map[programme.SKU][]Owed
-	coming   map[programme.SKU][]Owed
-	outlooks map[programme.SKU][]*demand.Outlook // of the input
+	owed   map[programme.SKU][]Owed
+	coming map[programme.SKU][]Owed
+	ends   map[programme.SKU][]end // by the line that would replace the piece, the likeliest first
 	// asOf, horizon and cover are the day of the records, the day up to which
 	// outlooks state their chances, and the one for which they are told.
 	asOf, horizon, cover programme.Date
 }
 
+// end is what naming needs of the outlook of one piece, in a third of its room: all
+// due clients of a round wait with theirs.
+type end struct {
+	staff         string
+	pEnd, washes  float64
+	issued        programme.Date
+	d10, d50, d90 programme.Date
+	cause         programme.Cause
+	assumed       bool
+}
+
 func newNaming(in *Input) naming {
-	n := naming{owed: bySKU(in.Owed), coming: bySKU(in.Coming), outlooks: map[programme.SKU][]*demand.Outlook{}}
+	n := naming{owed: bySKU(in.Owed), coming: bySKU(in.Coming), ends: map[programme.SKU][]end{}}
+	pieces := map[programme.SKU]int{}
+	for i := range in.Outlooks {
+		if o := &in.Outlooks[i]; o.PEnd > 0 {
+			pieces[o.Replacement()]++
+		}
+	}
 	for i := range in.Outlooks {
 		o := &in.Outlooks[i]
 		if o.PEnd <= 0 {
 			continue
 		}
-		n.outlooks[o.Replacement()] = append(n.outlooks[o.Replacement()], o)
+		k := o.Replacement()
+		if n.ends[k] == nil {
+			n.ends[k] = make([]end, 0, pieces[k])
+		}
+		n.ends[k] = append(n.ends[k], end{o.StaffID, o.PEnd, o.Washes, o.Issued, o.D10, o.D50, o.D90, o.Cause, o.Assumed})
 	}
-	for _, list := range n.outlooks {
-		sort.SliceStable(list, func(i, j int) bool { return likelier(list[i], list[j]) })
+	for _, list := range n.ends {
+		slices.SortStableFunc(list, byChance)
 	}
 	return n
 }
@@ -47,18 +69,15 @@ func bySKU(all []Owed) map[programme.SKU][]Owed {
 	return out
 }
 
-// likelier orders by chance of ending, then by whatever tells two pieces apart,
-// so that neither the order of the input nor rounding matters.
-func likelier(a, b *demand.Outlook) bool {
-	switch x, y := math.Round(a.PEnd/equalChance), math.Round(b.PEnd/equalChance); {
-	case x != y:
-		return x > y
-	case a.StaffID != b.StaffID:
-		return a.StaffID < b.StaffID
-	case a.Issued != b.Issued:
-		return a.Issued < b.Issued
-	}
-	return a.Washes > b.Washes
+// byChance orders by chance of ending, the likeliest first, then by whatever tells
+// two pieces apart, so that neither the order of the input nor rounding matters.
+func byChance(a, b end) int {
+	return cmp.Or(
+		cmp.Compare(math.Round(b.pEnd/equalChance), math.Round(a.pEnd/equalChance)),
+		cmp.Compare(a.staff, b.staff),
+		cmp.Compare(a.issued, b.issued),
+		cmp.Compare(b.washes, a.washes),
+	)
 }
 
 // equalChance is by how much chances differ that are told apart.
@@ -68,9 +87,9 @@ const equalChance = 1e-9
 // the rest is for; named and pool together are l.Order.
 func (n naming) share(l *Line, part parting) ([]Named, Pool) {
 	named, left := n.nameKnown(l)
-	list := n.outlooks[l.SKU]
+	list := n.ends[l.SKU]
 	take := min(left, part.endings, len(list))
-	named = append(named, n.group(evenly(list, take))...)
+	named = append(named, n.group(l.SKU, evenly(list, take))...)
 	left -= take
 	starters := min(left, part.starters)
 	return named, Pool{SKU: l.SKU, ForStarters: starters, Spare: left - starters}
@@ -88,7 +107,7 @@ func (n naming) parted(lines []Line) []parting {
 	room, expected := make([]int, len(lines)), make([]float64, len(lines))
 	for i := range lines {
 		_, left := n.nameKnown(&lines[i])
-		room[i], expected[i] = min(left, len(n.outlooks[lines[i].SKU])), lines[i].Endings.Sum()
+		room[i], expected[i] = min(left, len(n.ends[lines[i].SKU])), lines[i].Endings.Sum()
 	}
 	for i, take := range apportion(expected, room) {
 		out[i].endings = take
@@ -136,21 +155,21 @@ func apportion(expected []float64, room []int) []int {
 // evenly picks n pieces, one after the other: each time for the person with the
 // most pieces expected to end that are not picked yet, his or her likeliest
 // piece. So people whose pieces are equally old and worn get the same, but for
-// the odd ones. The list is ordered by likelier.
-func evenly(list []*demand.Outlook, n int) []*demand.Outlook {
+// the odd ones. The list is ordered by byChance.
+func evenly(list []end, n int) []*end {
 	owing, first := map[string]float64{}, map[string]int{}
-	pieces := map[string][]*demand.Outlook{}
+	pieces := map[string][]*end{}
 	var people []string
 	for i := range list {
-		who := list[i].StaffID
+		who := list[i].staff
 		if pieces[who] == nil {
 			first[who] = len(people)
 			people = append(people, who)
 		}
-		pieces[who] = append(pieces[who], list[i])
-		owing[who] += list[i].PEnd
+		pieces[who] = append(pieces[who], &list[i])
+		owing[who] += list[i].pEnd
 	}
-	out := make([]*demand.Outlook, 0, n)
+	out := make([]*end, 0, n)
 	for len(out) < n {
 		best := ""
 		for _, who := range people {
@@ -162,7 +181,7 @@ func evenly(list []*demand.Outlook, n int) []*demand.Outlook {
 		pieces[best] = pieces[best][1:]
 		owing[best]--
 	}
-	sort.SliceStable(out, func(i, j int) bool { return first[out[i].StaffID] < first[out[j].StaffID] })
+	sort.SliceStable(out, func(i, j int) bool { return first[out[i].staff] < first[out[j].staff] })
 	return out
 }
 
@@ -192,22 +211,22 @@ func (n naming) nameKnown(l *Line) (named []Named, left int) {
 }
 
 // group joins the pieces of one person; the likeliest gives the reason.
-func (n naming) group(list []*demand.Outlook) []Named {
+func (n naming) group(k programme.SKU, list []*end) []Named {
 	at := map[string]int{}
 	var out []Named
 	for _, o := range list {
-		j, seen := at[o.StaffID]
+		j, seen := at[o.staff]
 		if !seen {
-			at[o.StaffID] = len(out)
-			out = append(out, Named{StaffID: o.StaffID, SKU: o.Replacement(), Pieces: 1, Why: o.Cause, Washes: o.Washes, Assumed: o.Assumed, By: o.D50, PEnd: n.chance(o)})
+			at[o.staff] = len(out)
+			out = append(out, Named{StaffID: o.staff, SKU: k, Pieces: 1, Why: o.cause, Washes: o.washes, Assumed: o.assumed, By: o.d50, PEnd: n.chance(o)})
 			continue
 		}
 		x := &out[j]
 		x.Pieces++
-		x.Washes = math.Max(x.Washes, o.Washes)
-		x.Assumed = x.Assumed || o.Assumed
-		if x.By.IsZero() || (!o.D50.IsZero() && o.D50 < x.By) {
-			x.By = o.D50
+		x.Washes = math.Max(x.Washes, o.washes)
+		x.Assumed = x.Assumed || o.assumed
+		if x.By.IsZero() || (!o.d50.IsZero() && o.d50 < x.By) {
+			x.By = o.d50
 		}
 	}
 	return out
@@ -216,20 +235,20 @@ func (n naming) group(list []*demand.Outlook) []Named {
 // chance returns the chance that the piece ends before the order is used up: as forecast
 // over the horizon, and for another day in the proportion in which the piece's
 // own dates say.
-func (n naming) chance(o *demand.Outlook) float64 {
+func (n naming) chance(o *end) float64 {
 	whole := ended(o, n.asOf, n.horizon)
 	if n.cover.IsZero() || whole <= 0 {
-		return o.PEnd
+		return o.pEnd
 	}
-	return math.Min(1, o.PEnd*ended(o, n.asOf, n.cover)/whole)
+	return math.Min(1, o.pEnd*ended(o, n.asOf, n.cover)/whole)
 }
 
 // ended returns the share of such pieces that has ended by the day. The cumulative
 // hazard is 0.105, 0.693 and 2.303 when 10, 50 and 90 % have, and is taken as a
 // power of time between those days and beyond them.
-func ended(o *demand.Outlook, asOf, day programme.Date) float64 {
+func ended(o *end, asOf, day programme.Date) float64 {
 	hazards := [3]float64{-math.Log(0.9), math.Ln2, math.Log(10)}
-	dates := [3]programme.Date{o.D10, o.D50, o.D90}
+	dates := [3]programme.Date{o.d10, o.d50, o.d90}
 	t := math.Log(math.Max(1, float64(day.Sub(asOf))))
 	var at [3]float64
 	known := 0

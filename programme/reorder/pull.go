@@ -58,7 +58,8 @@ func PullTermsOf(shop *programme.Shop) PullTerms {
 // to keep them for one cover. The proposal of a pulled client carries the
 // saving after that cost; its decision still says when it would be due. A round
 // without anybody due pulls nobody. Lines that are not worth what bringing them is
-// charged wait, see Waiting.
+// charged wait, see Waiting. The candidates are used up: what their proposals were worked out
+// from is let go of one by one.
 func Pull(candidates []*Candidate, blanks map[programme.SKU]int, terms PullTerms) []Settled {
 	out := make([]Settled, len(candidates))
 	var due, near []*shopper
@@ -80,8 +81,9 @@ func Pull(candidates []*Candidate, blanks map[programme.SKU]int, terms PullTerms
 	if leaveForLater(due, blanks, terms) {
 		settle(due, copyBlanks(blanks))
 	}
-	for _, s := range due {
+	for i, s := range due {
 		out[s.index] = s.settled()
+		due[i], candidates[s.index].shopper = nil, nil
 	}
 	return out
 }

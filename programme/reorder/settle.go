@@ -51,6 +51,7 @@ func Consider(in Input, terms PullTerms) *Candidate {
 	if s.policy.plan != nil {
 		s.policy.plan.Forget()
 	}
+	in.Outlooks = nil // naming has what it needs of them
 	c.shopper = s
 	return c
 }
