@@ -20,7 +20,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// Message is a mail of the round, without its pictures and attachments once it is
+// Message is a mail of the round, of which the text alone stays once it is
 // sealed, and the letters that carry it: the mail itself and, of a reorder, the draft
 // to the customer. Their bytes are in the outbox.
 type Message struct {
@@ -65,7 +65,7 @@ func (m *Message) seal(opt Options, client *programme.Client, into *spool) error
 	if err := m.write(opt, client); err != nil {
 		return err
 	}
-	m.Inline, m.Attachments = nil, nil
+	m.HTML, m.Inline, m.Attachments, m.Forward = "", nil, nil, nil
 	for i := range m.Letters {
 		l := &m.Letters[i]
 		where, err := into.put(l.Bytes)

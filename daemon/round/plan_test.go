@@ -80,8 +80,8 @@ func TestTheSameBooksGiveTheSameRound(t *testing.T) {
 		plans[i] = append(plans[i], asJSON(t, res.Plan.Sheets)...)
 		parts[i] = map[string]string{}
 		for _, m := range res.Messages {
-			parts[i][m.ID] = m.Subject + m.Text + m.HTML
 			m = whole(t, b, m)
+			parts[i][m.ID] = m.Subject + m.Text + m.HTML
 			for _, p := range append(m.Inline, m.Attachments...) {
 				parts[i][m.ID+" "+p.Name] = string(p.Data)
 			}

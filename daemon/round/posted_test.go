@@ -39,7 +39,7 @@ func whole(t *testing.T, b *books.Books, m round.Message) round.Message {
 	read, _, err := message.Read(posted(t, b, m)[0].Bytes)
 	require.NoError(t, err)
 	require.Equal(t, m.Subject, read.Subject)
-	m.Inline = read.Inline
+	m.HTML, m.Inline = read.HTML, read.Inline
 	m.Attachments = slices.DeleteFunc(read.Attachments, func(p message.Part) bool { return path.Ext(p.Name) == ".eml" })
 	return m
 }
