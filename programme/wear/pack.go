@@ -1,6 +1,7 @@
 package wear
 
 import (
+	"bytes"
 	"encoding/binary"
 	"math"
 	"math/bits"
@@ -76,7 +77,7 @@ func (h *History) Pack(ended bool) {
 	if h.parts = nil; !ended {
 		h.Ended = nil
 	}
-	var to packed
+	to := packed{bytes: make([]byte, 0, 32*len(h.InService))}
 	var last words
 	staff, skus := places[string]{at: map[string]int32{}}, places[programme.SKU]{at: map[programme.SKU]int32{}}
 	for i := range h.InService {
@@ -89,6 +90,7 @@ func (h *History) Pack(ended bool) {
 		to.bytes = appendChanged(to.bytes, now[:], last[:], another)
 		last = now
 	}
+	to.bytes, to.holdings = bytes.Clone(to.bytes), slices.Clone(to.holdings) // without the room for more
 	to.number, to.staff, to.skus = len(h.InService), staff.list, skus.list
 	h.InService, h.roles, h.packed = nil, nil, &to
 }
@@ -163,6 +165,7 @@ type packedLives struct {
 type lifeWords [12]uint64
 
 func packLives(lives []life) (p packedLives) {
+	p.bytes = make([]byte, 0, 64*len(lives))
 	var last lifeWords
 	for i := range lives {
 		l := &lives[i]
@@ -176,10 +179,11 @@ func packLives(lives []life) (p packedLives) {
 			now[1+j] = wordOf(*x)
 		}
 		now[2] ^= now[3] // mostly the same
+		now[5] ^= wordOf(l.meanPace())
 		p.bytes = appendChanged(p.bytes, now[:], last[:], false)
 		last = now
 	}
-	p.bytes, p.number = slices.Clip(p.bytes), len(lives)
+	p.bytes, p.number = bytes.Clone(p.bytes), len(lives)
 	return p
 }
 
@@ -196,9 +200,18 @@ func (p *packedLives) unpack(to []life) []life {
 		for j, x := range l.numbers() {
 			*x = numberOf(plain[1+j])
 		}
+		l.pace = numberOf(plain[5] ^ wordOf(l.meanPace()))
 		to = append(to, l)
 	}
 	return to
+}
+
+// meanPace is the pace of most lives: that from the first to the last sign of life.
+func (l *life) meanPace() float64 {
+	if l.days <= 0 {
+		return 0
+	}
+	return (l.to - l.entry) / l.days
 }
 
 // numbers are all numbers of a life, from and to the second and the third.
