@@ -44,6 +44,7 @@ func Consider(in Input, terms PullTerms) *Candidate {
 	c := &Candidate{Decision: s.decision}
 	switch {
 	case s.decision.Due:
+		s.planned()
 		s.others()
 	case !terms.near(s):
 		return c
@@ -51,7 +52,7 @@ func Consider(in Input, terms PullTerms) *Candidate {
 	if s.policy.plan != nil {
 		s.policy.plan.Forget()
 	}
-	in.Outlooks = nil // naming has what it needs of them
+	in.Outlooks, in.Lines = nil, nil // the situation has what it needs of them
 	c.shopper = s
 	return c
 }
