@@ -343,6 +343,24 @@ type PressSettings struct {
 	MaxPolyesterC Temperature // above it polyester dye may migrate; 0 = the usual 138 °C
 }
 
+// dyeMigratesFrom is the temperature from which polyester dye may move into a
+// print (garment-printing trade magazines: about 280 °F).
+const dyeMigratesFrom Temperature = 138
+
+// PolyesterLimit returns the temperature above which the dye of polyester may move into
+// the print, and show only days later.
+func (p *PressSettings) PolyesterLimit() Temperature {
+	if p.MaxPolyesterC > 0 {
+		return p.MaxPolyesterC
+	}
+	return dyeMigratesFrom
+}
+
+// TooHot reports whether the settings are hotter than cloth of a fibre should be pressed.
+func (p *PressSettings) TooHot(f Fibre) bool {
+	return f != Cotton && p.Temperature > p.PolyesterLimit()
+}
+
 // LabelSheet is the label stock for bag tags, measured, so any maker's sheet fits.
 type LabelSheet struct {
 	PageWidth, PageHeight Length

@@ -25,6 +25,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/catalogue"
+	"github.com/kitmuster/kitmuster/programme/choose"
 	"github.com/kitmuster/kitmuster/programme/kitchange"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -95,6 +96,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.closedDays(shop, programme.DateOf(r.a.now().In(zone)))
 	r.programmes(shop)
 	r.prices(shop)
+	r.heat(shop)
 	r.pictures(shop)
 	r.fonts(shop)
 	r.items(shop)
@@ -177,6 +179,27 @@ func (r *review) prices(shop *programme.Shop) {
 	}
 	if whole > 0 {
 		r.well("prices: every piece of %s has one that covers its cost", programme.NumberOf(whole, "programme"))
+	}
+}
+
+// heat names prints that are pressed so hot that the dye of polyester moves into them.
+func (r *review) heat(shop *programme.Shop) {
+	for _, c := range r.clients {
+		said := map[string]bool{}
+		for i := range c.Roles {
+			for _, l := range c.Roles[i].Kit {
+				g, _ := shop.Garment(l.Garment)
+				for _, d := range l.Decorations {
+					a, _ := shop.Artwork(d.Artwork)
+					k, ok := shop.Kind(a.Kind)
+					if ok && !said[g.Code+a.Code] && choose.Refuses(shop, g, k) {
+						said[g.Code+a.Code] = true
+						fmt.Fprintf(r.a.out, "look  %s: %s is all polyester and %s is pressed at %s; above %s the dye may move into the print: choose a transfer that needs less heat\n",
+							c.Code, g.Code, a.Code, shop.Units.Temperature(k.Settings.Temperature), shop.Units.Temperature(k.Settings.PolyesterLimit()))
+					}
+				}
+			}
+		}
 	}
 }
 

@@ -43,6 +43,22 @@ func TestAScriptStartsAShopWithItsFirstClient(t *testing.T) {
 	require.Contains(t, errs, "there is a shop.yaml")
 }
 
+// The first catalogue's polyester polo under its hot transfer is what check must not pass over.
+func TestCheckLooksAtHotTransfersOnPolyester(t *testing.T) {
+	home := t.TempDir()
+	mustKit(t, home, "init", "--name", "Corner Press", "--owner", "Ann Tilling", "--email", "ann@cornerpress.example", "--currency", "EUR", "--time-zone", "Europe/Berlin", "--units", "millimetres",
+		"--client", "Fernhill Gardens", "--client-contact", "Olive Marsh", "--client-email", "olive@fernhill.example", "--trade", "grounds", "--setting", "outdoor", "--people", "9")
+	require.NotContains(t, mustKit(t, home, "check"), "all polyester")
+	rewrite(t, programmeFile(home, "fernhill-gardens"), func(text string) string {
+		return strings.Replace(text, "garment: polo\n        colour: black", "garment: cool-polo\n        colour: navy", 1)
+	})
+	require.Contains(t, mustKit(t, home, "check"), "look  fernhill-gardens: cool-polo is all polyester and fernhill-gardens-chest is pressed at 185 °C; above 138 °C the dye may move into the print: choose a transfer that needs less heat\n")
+	rewrite(t, filepath.Join(home, books.ShopFile), func(text string) string {
+		return strings.ReplaceAll(text, "kind: screen,", "kind: film-low,")
+	})
+	require.NotContains(t, mustKit(t, home, "check"), "all polyester")
+}
+
 func TestAScriptIsToldAllThatIsMissing(t *testing.T) {
 	home := t.TempDir()
 	status, _, errs := kit(t, home, "init", "--currency", "dollars")

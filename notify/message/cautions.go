@@ -13,10 +13,6 @@ import (
 // letter, 19 Aug 1998).
 const hotPlaten = "The platen burns at a touch: keep its guard on and hands clear when it closes. Vent the room; read the safety data sheets of inks and powders. The supplier's own settings sheet goes before this ticket."
 
-// migrationFrom is the temperature from which polyester dye may move into a
-// print (garment-printing trade magazines: about 280 °F).
-const migrationFrom programme.Temperature = 138
-
 // readyToBleed are dyes that are tested first (common practice, no source).
 var readyToBleed = []string{"red", "maroon", "burgundy", "navy", "camo", "camouflage"}
 
@@ -31,11 +27,7 @@ func (j *Job) cautions(t notation, k pressKey, kind *programme.TransferKind, pie
 		out = append(out, protectivePress(g))
 	}
 	fibre := j.fibre(g)
-	limit := kind.Settings.MaxPolyesterC
-	if limit <= 0 {
-		limit = migrationFrom
-	}
-	if fibre != programme.Cotton && kind.Settings.Temperature > limit {
+	if limit := kind.Settings.PolyesterLimit(); kind.Settings.TooHot(fibre) {
 		out = append(out, fmt.Sprintf("This cloth holds polyester: above %s its dye may move into the print, and show only days later. Set %s instead of %s and press longer if the transfer's maker allows it; if not, ask for a transfer that needs less heat. Press one piece, leave it a day, then look.",
 			t.shop.Units.Temperature(limit), t.shop.Units.Temperature(limit), t.shop.Units.Temperature(kind.Settings.Temperature)))
 	}

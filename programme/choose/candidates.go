@@ -42,24 +42,36 @@ func (q *Question) kinds(g *programme.Garment) [][]string {
 		}
 	}
 	all := [][]string{now}
+	if g.Code != q.Line.Garment && slices.ContainsFunc(now, func(c string) bool { k, ok := q.Shop.Kind(c); return ok && q.refuses(g, k) }) {
+		all = nil // of another garment it is no present state, only a bad idea
+	}
 	for i := range q.Shop.Kinds {
 		k := &q.Shop.Kinds[i]
-		if len(now) == 0 || !slices.ContainsFunc(now, func(c string) bool { return c != k.Code }) || len(q.Kinds) > 0 && !slices.Contains(q.Kinds, k.Code) || q.refuses(g, k) {
+		if len(now) == 0 || len(all) > 0 && !slices.ContainsFunc(now, func(c string) bool { return c != k.Code }) || len(q.Kinds) > 0 && !slices.Contains(q.Kinds, k.Code) || q.refuses(g, k) {
 			continue
 		}
 		all = append(all, slices.Repeat([]string{k.Code}, len(now)))
 	}
+	if len(all) == 0 {
+		return [][]string{now}
+	}
 	return all
 }
 
-// refuses reports whether a kind does not take on the garment's fibre.
 func (q *Question) refuses(g *programme.Garment, k *programme.TransferKind) bool {
-	d, ok := q.Shop.Baselines.Decoration(k.Decoration)
-	if !ok || !d.PolyesterOnly {
-		return false
+	return Refuses(q.Shop, g, k)
+}
+
+// Refuses reports whether a kind of transfer is not for a garment: its print does not take
+// on the fibre, or is pressed so hot that the dye of cloth all of polyester moves into it.
+// Blends are pressed as hot by common practice, and tickets caution of them.
+func Refuses(shop *programme.Shop, g *programme.Garment, k *programme.TransferKind) bool {
+	f, known := shop.Baselines.Fabric(g.FabricClass)
+	polyester := known && f.Fibre == programme.Polyester
+	if d, ok := shop.Baselines.Decoration(k.Decoration); ok && d.PolyesterOnly {
+		return !polyester
 	}
-	f, ok := q.Shop.Baselines.Fabric(g.FabricClass)
-	return !ok || f.Fibre != programme.Polyester
+	return polyester && k.Settings.TooHot(f.Fibre)
 }
 
 // suppose returns the shop and client as they would be with one candidate.

@@ -80,6 +80,26 @@ func TestCandidatesStandSideBySide(t *testing.T) {
 }
 
 // Where a leaver's pieces go out again, leavers need none of their own.
+// A print that is pressed hotter than polyester bears is offered on cotton, and on
+// polyester only where it is what the client has now.
+func TestAHotTransferIsNotOfferedOnPolyester(t *testing.T) {
+	q := question()
+	screen, _ := q.Shop.Kind("screen")
+	screen.Settings.Temperature = 185
+	a := answer(t, q)
+	require.NotNil(t, option(a, "tee", "screen"))
+	require.Nil(t, option(a, "sport", "screen"))
+	require.NotNil(t, option(a, "sport", "film"))
+	q.Line.Garment, q.Line.Colour = "sport", "navy"
+	a = answer(t, q)
+	require.NotNil(t, option(a, "sport", "screen"), "as it is now")
+	screen.Settings.MaxPolyesterC = 190
+	q = question()
+	screen, _ = q.Shop.Kind("screen")
+	screen.Settings = programme.PressSettings{Temperature: 185, MaxPolyesterC: 190}
+	require.NotNil(t, option(answer(t, q), "sport", "screen"), "the maker allows it")
+}
+
 func TestReissuedPiecesAreNotBoughtForLeavers(t *testing.T) {
 	q := question()
 	q.Client.Leavers.PerYear = 0.8

@@ -50,7 +50,7 @@ func (d *maker) cautions() []string {
 		says = append(says, "Food: outer clothing must be clean at the start of each shift; local food rules decide on caps and aprons.")
 	}
 	if d.polyester {
-		says = append(says, "Polyester: dye migrates into prints from about "+d.shop.Units.Temperature(138)+", sometimes only days later; use low-heat transfers and test red, maroon and navy first.")
+		says = append(says, "Polyester, in blends as well: dye migrates into prints from about "+d.shop.Units.Temperature((&programme.PressSettings{}).PolyesterLimit())+", sometimes only days later; use low-heat transfers where your printer has them, and test red, maroon and navy first.")
 	}
 	return append(says, "Protective clothing and a required uniform are mostly the employer's cost"+rulesOf(d.shop.Currency)+"; local law decides what may be charged to staff.")
 }

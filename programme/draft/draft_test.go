@@ -129,6 +129,34 @@ func TestClothFollowsWashingAndDanger(t *testing.T) {
 	require.Equal(t, programme.Blend, fibre(line(&made(t, clinic()).Client, "nurse", "top").Garment), "an industrial laundry eats cotton")
 }
 
+// No draft puts a transfer on polyester that is pressed hotter than its dye stays put.
+func TestADraftPressesPolyesterCool(t *testing.T) {
+	seen := 0
+	for _, trade := range draft.Trades() {
+		in := crew()
+		in.Trade, in.Work.Setting = trade, programme.Outdoor
+		shop := setup.Starter(setup.Start{Units: programme.Inches})
+		d, err := draft.Make(shop, in)
+		require.NoError(t, err)
+		shop.Artworks = append(shop.Artworks, d.Artworks...)
+		for _, role := range d.Client.Roles {
+			for _, l := range role.Kit {
+				g, _ := shop.Garment(l.Garment)
+				f, _ := shop.Baselines.Fabric(g.FabricClass)
+				for _, x := range l.Decorations {
+					a, _ := shop.Artwork(x.Artwork)
+					k, _ := shop.Kind(a.Kind)
+					if f.Fibre == programme.Polyester {
+						seen++
+						require.False(t, k.Settings.TooHot(f.Fibre), "%s: %s on %s", trade, k.Code, g.Code)
+					}
+				}
+			}
+		}
+	}
+	require.Positive(t, seen)
+}
+
 func TestProtectiveClothingIsNeverDecoratedByADraft(t *testing.T) {
 	d := made(t, crew())
 	vest := line(&d.Client, "crew", "high-visibility")

@@ -18,7 +18,7 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 		return nil, nil, nil
 	}
 	marks := d.marksOn(fit[0], it)
-	line := programme.KitLine{Garment: fit[0].Code, Colour: d.colour(fit[0]), Each: it.each, WearsAWeek: it.wears, Decorations: d.decorations(marks)}
+	line := programme.KitLine{Garment: fit[0].Code, Colour: d.colour(fit[0]), Each: it.each, WearsAWeek: it.wears, Decorations: d.decorations(fit[0], marks)}
 	codes := make([]string, len(fit))
 	for i, g := range fit {
 		codes[i] = g.Code
@@ -32,7 +32,7 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 	g, _ := d.shop.Garment(best.Garment)
 	line.Garment, line.Colour = g.Code, d.colour(g)
 	line.Decorations = d.settle(d.marksOn(g, it), best.Kind)
-	if f, ok := d.shop.Baselines.Fabric(g.FabricClass); ok && f.Fibre == programme.Polyester {
+	if f, ok := d.shop.Baselines.Fabric(g.FabricClass); ok && f.Fibre != programme.Cotton && len(line.Decorations) > 0 {
 		d.polyester = true
 	}
 	return &line, &Pick{Role: r.Code, What: it.what, Garment: g.Name, Why: it.why + d.cheaper(fit[0], options), Options: options}, nil

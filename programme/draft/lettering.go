@@ -59,17 +59,18 @@ func (in *Intake) printing(units programme.Units) []string {
 		return []string{"A fixed place: the mark alone, on the left chest; the place itself says the rest. Telephone numbers and lists of services only date."}
 	}
 	says := []string{"A mobile crew is its own sign: the mark on the left chest, and on the back what a passer-by should remember. Letter heights are rules of thumb: plain capitals, dark on light or light on dark."}
+	wide := onRuler(units, backWidth, 5*programme.Millimetre)
 	for _, l := range in.backLines() {
-		high := programme.Length(l.high * float64(programme.Inch))
+		high := onRuler(units, programme.Length(l.high*float64(programme.Inch)), programme.Millimetre)
 		says = append(says, fmt.Sprintf("%q can stand %s high across %s: read comfortably from %s, just made out from %s.",
-			l.text, units.Length(high), units.Length(backWidth), afar(high*comfortable, units), afar(high*justRead, units)))
+			l.text, units.Length(high), units.Length(wide), afar(high*comfortable, units), afar(high*justRead, units)))
 	}
 	for _, missing := range []struct{ text, what string }{{in.Services, "services"}, {in.Telephone, "telephone"}, {in.Area, "area"}} {
 		if missing.text == "" {
 			says = append(says, "The sheet gives no "+missing.what+" for the back; ask.")
 		}
 	}
-	across := LetterHeight(30 * 12 * programme.Inch)
+	across := onRuler(units, LetterHeight(30*12*programme.Inch), programme.Millimetre)
 	return append(says, fmt.Sprintf("To be read from across a street (%s) a line wants letters of about %s.", afar(30*12*programme.Inch, units), units.Length(across)))
 }
 

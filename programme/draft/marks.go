@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/choose"
 )
 
 // marksOn returns the marks for which the garment has a place, under its name there.
@@ -28,10 +29,10 @@ func (d *maker) marksOn(g *programme.Garment, it *item) []mark {
 
 // decorations puts the marks on a garment as artworks of the first kind that
 // holds them, for weighing; settle makes them final.
-func (d *maker) decorations(marks []mark) []programme.Decoration {
+func (d *maker) decorations(g *programme.Garment, marks []mark) []programme.Decoration {
 	var out []programme.Decoration
 	for _, m := range marks {
-		art := d.artwork(m, d.anyKind())
+		art := d.artwork(m, d.anyKind(g))
 		art.Code = fmt.Sprintf("draft %s %d", m.suffix, len(d.shop.Artworks))
 		d.shop.Artworks = append(d.shop.Artworks, art)
 		out = append(out, programme.Decoration{Artwork: art.Code, Place: m.place})
@@ -39,10 +40,10 @@ func (d *maker) decorations(marks []mark) []programme.Decoration {
 	return out
 }
 
-// anyKind returns a kind of transfer that takes on every fibre, or else the first.
-func (d *maker) anyKind() string {
-	for _, k := range d.shop.Kinds {
-		if x, ok := d.shop.Baselines.Decoration(k.Decoration); !ok || !x.PolyesterOnly {
+// anyKind returns a kind of transfer that the garment takes, or else the first.
+func (d *maker) anyKind(g *programme.Garment) string {
+	for i := range d.shop.Kinds {
+		if k := &d.shop.Kinds[i]; !choose.Refuses(&d.shop, g, k) {
 			return k.Code
 		}
 	}
@@ -57,10 +58,19 @@ func (d *maker) artwork(m mark, kind string) programme.Artwork {
 	if k, ok := d.shop.Kind(kind); ok && k.Process == programme.ScreenPrinted {
 		a.Inks = 1
 	}
+	a.Width, a.Height = onRuler(d.shop.Units, m.wide, 5*programme.Millimetre), onRuler(d.shop.Units, m.high, 5*programme.Millimetre)
 	if m.suffix == "back" {
 		a.Name = "Lettering for the back"
 	}
 	return a
+}
+
+// onRuler returns a length as a metric shop measures it, in whole steps; in inches it stays.
+func onRuler(units programme.Units, l, step programme.Length) programme.Length {
+	if !units.Metric() {
+		return l
+	}
+	return (l + step/2) / step * step
 }
 
 // settle returns the final decorations, adding each artwork once. The same mark

@@ -3,6 +3,7 @@ package setup
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"sort"
 
 	"go.yaml.in/yaml/v3"
@@ -46,7 +47,24 @@ func (r *reader) err() error {
 
 // WriteShop writes a shop.yaml with comments that ReadShop reads back to the same value.
 func WriteShop(shop *programme.Shop) []byte {
-	return write("What the shop sells, buys and presses with. 'kitmuster check' reads it and says what is wrong.", encode(shopFields(), shop, false))
+	root := encode(shopFields(), shop, false)
+	if shop.Units.Metric() {
+		inCelsius(root)
+	}
+	return write("What the shop sells, buys and presses with. 'kitmuster check' reads it and says what is wrong.", root)
+}
+
+// inCelsius writes the temperatures of a tree as they are read where lengths are metric,
+// as far as that is a whole number of degrees.
+func inCelsius(n *yaml.Node) {
+	for i, x := range n.Content {
+		if inCelsius(x); n.Kind != yaml.MappingNode || i%2 == 0 || n.Content[i-1].Value != "temperature" && n.Content[i-1].Value != "polyester_limit" {
+			continue
+		}
+		if t, err := programme.ParseTemperature(x.Value); err == nil && float64(t) == math.Round(float64(t)) {
+			x.Value = formatNumber(float64(t)) + "C"
+		}
+	}
 }
 
 // WriteClient writes a programme with comments that ReadClient reads back to the same value.

@@ -345,7 +345,7 @@ func TestArtworksMayBeLargerOnLargeSizes(t *testing.T) {
 func TestAMetricShopBeginsWithMetricMeasures(t *testing.T) {
 	inch := regexp.MustCompile(`\d in\b`)
 	for _, units := range programme.AllUnits() {
-		shop := setup.Starter(setup.Start{Units: units})
+		shop := setup.Starter(setup.Start{Units: units, Name: "Press", Currency: "EUR", TimeZone: "Europe/Berlin", DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Jo", Email: "jo@press.example"}})
 		for _, g := range shop.Garments {
 			for _, p := range g.Placements {
 				if units.Metric() {
@@ -356,7 +356,35 @@ func TestAMetricShopBeginsWithMetricMeasures(t *testing.T) {
 				}
 			}
 		}
+		text := string(setup.WriteShop(shop))
+		back, err := setup.ReadShop("shop.yaml", []byte(text))
+		require.NoError(t, err)
+		require.Equal(t, shop.Kinds, back.Kinds, "the press is set alike")
+		if units.Metric() {
+			require.NotRegexp(t, `[0-9](in|F)\b|[0-9] in\b`, text)
+			require.Contains(t, text, "temperature: 185C")
+		} else {
+			require.Contains(t, text, "temperature: 365F")
+		}
 	}
+}
+
+// Polyester dye moves into a print from about 138 °C (280 °F; garment-printing trade
+// magazines): of the first catalogue's transfers one is for it, by its press settings of
+// 127 to 140 °C, 8 to 12 s and a cold peel (common practice, no source).
+func TestTheFirstCatalogueHasATransferForPolyester(t *testing.T) {
+	shop := setup.Starter(setup.Start{Units: programme.Inches})
+	var cool []string
+	for i := range shop.Kinds {
+		if k := &shop.Kinds[i]; !k.Settings.TooHot(programme.Polyester) {
+			cool = append(cool, k.Code)
+			require.GreaterOrEqual(t, k.Settings.Temperature, programme.Temperature(127))
+			require.InDelta(t, 10, k.Settings.DwellSeconds, 2)
+			require.Equal(t, "cold", k.Settings.Peel)
+		}
+		require.False(t, shop.Kinds[i].Settings.TooHot(programme.Cotton))
+	}
+	require.Equal(t, []string{"film-low"}, cool)
 }
 
 func TestTheShortNameOfAClientIsOfWholeWords(t *testing.T) {

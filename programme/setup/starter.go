@@ -16,8 +16,8 @@ type Start struct {
 	Unused   float64
 }
 
-// Starter returns a shop to begin with: a catalogue of ten usual blanks and two
-// kinds of transfer. Its prices and lead times are examples to be overwritten;
+// Starter returns a shop to begin with: a catalogue of ten usual blanks and three
+// kinds of transfer, of which one is pressed below the heat at which polyester bleeds. Its prices and lead times are examples to be overwritten;
 // its press settings lie inside the usual ranges of the trade (common practice,
 // no source: the supplier's sheet always wins).
 func Starter(s Start) *programme.Shop {
@@ -32,7 +32,7 @@ func Starter(s Start) *programme.Shop {
 		{Code: "film", Name: "Your printer of digital transfers", LeadDays: 4, Freight: 900},
 	}
 	shop.Garments = starterGarments(s.Units.Metric())
-	shop.Kinds = starterKinds()
+	shop.Kinds = starterKinds(s.Units.Metric())
 	return &shop
 }
 
@@ -101,7 +101,7 @@ func starter(code, name, fabric, family string, colours []string, cost programme
 	return g
 }
 
-func starterKinds() []programme.TransferKind {
+func starterKinds(metric bool) []programme.TransferKind {
 	screen, film := freshKind(), freshKind()
 	screen.Code, screen.Name, screen.Decoration, screen.Process, screen.Printer = "screen", "Screen-printed, 13 x 19 in", "plastisol", programme.ScreenPrinted, "screens"
 	screen.Sheets = []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch}}
@@ -110,8 +110,17 @@ func starterKinds() []programme.TransferKind {
 	screen.Settings = programme.PressSettings{Temperature: 185, DwellSeconds: 9, Pressure: "medium-firm", Peel: "hot", PrePressTime: 4}
 	film.Code, film.Name, film.Decoration, film.Process, film.Printer = "film", "Digital film, 22 in roll", "direct-to-film", programme.Digital, "film"
 	film.Sheets = []programme.SheetSize{{Code: "roll-22", Width: 22 * programme.Inch, Height: 240 * programme.Inch, Roll: true}}
+	if metric {
+		screen.Name, film.Name = "Screen-printed, 33 x 48 cm", "Digital film, 56 cm roll"
+		screen.Sheets = []programme.SheetSize{{Code: "33x48", Width: 330 * programme.Millimetre, Height: 480 * programme.Millimetre}}
+		film.Sheets = []programme.SheetSize{{Code: "roll-56", Width: 560 * programme.Millimetre, Height: 6000 * programme.Millimetre, Roll: true}}
+	}
 	film.Prices = []programme.PriceBreak{{From: 0, Price: 1600}, {From: 5, Price: 1350}, {From: 15, Price: 1100}}
 	film.ShelfDays, film.Spoilage = 270, 0.03
+	cool := film
 	film.Settings = programme.PressSettings{Temperature: 150, DwellSeconds: 12, Pressure: "medium", Peel: "warm", PrePressTime: 4, RePressTime: 8}
-	return []programme.TransferKind{screen, film}
+	cool.Code, cool.Name = "film-low", film.Name+", low heat for polyester"
+	cool.Prices = []programme.PriceBreak{{From: 0, Price: 1750}, {From: 5, Price: 1500}, {From: 15, Price: 1250}}
+	cool.Settings = programme.PressSettings{Temperature: 135, DwellSeconds: 10, Pressure: "light-medium", Peel: "cold", PrePressTime: 4}
+	return []programme.TransferKind{screen, film, cool}
 }
