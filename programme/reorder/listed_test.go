@@ -68,7 +68,8 @@ func TestAListThatCameBackSaysForWhomPiecesAre(t *testing.T) {
 		}
 		for _, pool := range p.Pool {
 			if pool.SKU == tee {
-				require.Equal(t, c.pool, [2]int{pool.ForStarters, pool.Spare}, name)
+				got := [2]int{pool.ForStarters, pool.Spare}
+				require.Equal(t, c.pool, got, name)
 			}
 		}
 		for _, l := range p.Lines {
