@@ -242,26 +242,26 @@ func TestExpectedPiecesAreApportioned(t *testing.T) {
 
 // The share that has ended by a day goes through the three dates that are told, and bends as a power of time between them.
 func TestTheShareEndedGoesThroughItsDates(t *testing.T) {
-	o := &demand.Outlook{D10: 120, D50: 180, D90: 260}
+	o := &end{d10: 120, d50: 180, d90: 260}
 	for day, want := range map[programme.Date]float64{120: 0.1, 180: 0.5, 260: 0.9} {
 		require.InDelta(t, want, ended(o, 100, day), 1e-9)
 	}
 	hazard := func(day programme.Date) float64 { return -math.Log(1 - ended(o, 100, day)) }
 	require.InDelta(t, math.Sqrt(hazard(120)*hazard(180)), hazard(140), 1e-9, "40 days lie between 20 and 80 as their mean by the power")
-	o.D90 = 0
+	o.d90 = 0
 	require.InDelta(t, hazard(180)*hazard(180)/hazard(120), hazard(420), 1e-9, "beyond the last by the same power")
-	o.D50 = 0
+	o.d50 = 0
 	require.Zero(t, ended(o, 100, 150))
-	require.Zero(t, ended(&demand.Outlook{D10: 120, D50: 120, D90: 260}, 100, 150))
+	require.Zero(t, ended(&end{d10: 120, d50: 120, d90: 260}, 100, 150))
 
-	o = &demand.Outlook{D10: 120, D50: 180, D90: 260, PEnd: 0.45}
+	o = &end{d10: 120, d50: 180, d90: 260, pEnd: 0.45}
 	n := naming{asOf: 100, horizon: 180}
 	require.InDelta(t, 0.45, n.chance(o), 0, "no other day is asked for")
 	n.cover = 120
 	require.InDelta(t, 0.09, n.chance(o), 1e-9)
 	n.cover = 9999
 	require.InDelta(t, 0.9, n.chance(o), 1e-4)
-	o.PEnd = 0.6
+	o.pEnd = 0.6
 	require.InDelta(t, 1, n.chance(o), 0, "no more than surely")
 }
 

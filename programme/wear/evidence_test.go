@@ -129,16 +129,16 @@ func TestWhatAPieceShowsOfWear(t *testing.T) {
 			p.ToWashes = 30
 		}
 		c.change(&p)
-		ends, expected := b.worn(&p, &History{})
+		ends, due := b.worn(&p, &History{})
 		require.InDelta(t, c.ends, ends, 1e-9, name)
-		require.InDelta(t, c.expected*evenRate, expected, 1e-9, name)
+		require.InDelta(t, c.expected*evenRate, due, 1e-9, name)
 	}
 
 	quiet := programme.Piece{EntryWashes: 5, FromWashes: 10, Washes: 30, UnseenDays: 40, LateWashes: 25, LateDays: 10}
 	then, now := silence(15*evenRate+30*evenMishap, 5*evenRate+10*evenMishap, 0.2, 0.4)
 	require.InDelta(t, (5+15*then+5*now)*evenRate, b.endured(&quiet, 0.2, 0.4), 1e-9)
-	_, expected := b.worn(&quiet, &History{Hidden: 0.2, Late: Late{Share: 0.4}})
-	require.InDelta(t, (5+15*then+5*now)*evenRate, expected, 1e-9)
+	_, due := b.worn(&quiet, &History{Hidden: 0.2, Late: Late{Share: 0.4}})
+	require.InDelta(t, (5+15*then+5*now)*evenRate, due, 1e-9)
 	then, _ = silence(20*evenRate+40*evenMishap, 0, 0.2, 0)
 	require.InDelta(t, (5+20*then)*evenRate, b.endured(&quiet, 0.2, 0), 1e-9)
 	require.InDelta(t, 25*evenRate, b.endured(&quiet, 0, 0), 1e-9)
