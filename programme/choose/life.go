@@ -178,16 +178,10 @@ func (b *belief) survival(x float64) float64 {
 
 // quantile returns the washes that a share p of new pieces does not outlive.
 func (b *belief) quantile(p float64) float64 {
-	lo, hi := 0.0, 0.0
+	hi := 0.0
 	for i := range b.lifetimes {
 		hi = max(hi, b.lifetimes[i].horizon())
 	}
-	for range 40 {
-		if mid := (lo + hi) / 2; b.survival(mid) > 1-p {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
+	_, hi = wear.Bisect(0, hi, 40, func(x float64) bool { return b.survival(x) > 1-p })
 	return hi
 }

@@ -141,15 +141,7 @@ func (p Posterior) MedianBelow(x float64) float64 {
 
 // MedianQuantile returns the washes that the true median life stays below with chance q.
 func (p Posterior) MedianQuantile(q float64) float64 {
-	lo, hi := math.Log(p.Unit)-7, math.Log(p.Unit)+7
-	for range 60 {
-		mid := (lo + hi) / 2
-		if p.MedianBelow(math.Exp(mid)) < q {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
+	lo, hi := Bisect(math.Log(p.Unit)-7, math.Log(p.Unit)+7, 60, func(x float64) bool { return p.MedianBelow(math.Exp(x)) < q })
 	return math.Exp((lo + hi) / 2)
 }
 

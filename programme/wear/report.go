@@ -250,14 +250,7 @@ func (w *lifetime) medianLife() float64 {
 	for w.hazard(hi) < math.Ln2 && hi < 1e6 {
 		hi *= 2
 	}
-	for range 50 {
-		mid := (lo + hi) / 2
-		if w.hazard(mid) < math.Ln2 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
+	lo, hi = Bisect(lo, hi, 50, func(x float64) bool { return w.hazard(x) < math.Ln2 })
 	return (lo + hi) / 2
 }
 
