@@ -1,8 +1,9 @@
 package programme
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -46,13 +47,12 @@ type ClosedDays []DaySpan
 
 // Has reports whether the day is one of them.
 func (c ClosedDays) Has(d Date) bool {
-	i := sort.Search(len(c), func(i int) bool { return c[i].Last >= d })
-	return i < len(c) && c[i].First <= d
+	return c.Touch(d, d)
 }
 
 // Touch reports whether any of them lies between two days, both included.
 func (c ClosedDays) Touch(from, to Date) bool {
-	i := sort.Search(len(c), func(i int) bool { return c[i].Last >= from })
+	i, _ := slices.BinarySearchFunc(c, from, func(s DaySpan, day Date) int { return cmp.Compare(s.Last, day) })
 	return i < len(c) && c[i].First <= to
 }
 

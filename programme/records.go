@@ -1,8 +1,10 @@
 package programme
 
 import (
+	"cmp"
 	"maps"
 	"slices"
+	"strings"
 )
 
 // SKU is the unit that is counted and reordered: a garment in a colour and a size.
@@ -15,15 +17,9 @@ type SKU struct {
 // String writes the three with slashes: tee/black/M.
 func (k SKU) String() string { return k.Garment + "/" + k.Colour + "/" + k.Size }
 
-// Less orders by garment, colour, size code; people see sizes in the garment's own order.
-func (k SKU) Less(o SKU) bool {
-	if k.Garment != o.Garment {
-		return k.Garment < o.Garment
-	}
-	if k.Colour != o.Colour {
-		return k.Colour < o.Colour
-	}
-	return k.Size < o.Size
+// Compare orders by the codes of garment, colour and size; people see sizes in the garment's own order.
+func (k SKU) Compare(o SKU) int {
+	return cmp.Or(strings.Compare(k.Garment, o.Garment), strings.Compare(k.Colour, o.Colour), strings.Compare(k.Size, o.Size))
 }
 
 // Person is one member of a client's staff.

@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 	"time"
 
@@ -452,7 +451,7 @@ func (r *review) next(cfg *config.Config, zone *time.Location) {
 			lines = append(lines, s.Next(r.a.now()).At.In(zone).Format("2006-01-02 15:04 Mon")+"  "+name)
 		}
 	}
-	sort.Strings(lines)
+	slices.Sort(lines)
 	fmt.Fprintln(r.a.out, "\nThe service ('kitmuster run') would do next:")
 	for _, l := range lines {
 		fmt.Fprintln(r.a.out, "  "+l)

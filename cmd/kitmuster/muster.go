@@ -1,11 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -108,7 +109,7 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 	const most = 12
 	pieces := append([]demand.Outlook(nil), m.Pieces...)
-	sort.SliceStable(pieces, func(i, j int) bool { return pieces[i].PEnd > pieces[j].PEnd })
+	slices.SortStableFunc(pieces, func(a, b demand.Outlook) int { return cmp.Compare(b.PEnd, a.PEnd) })
 	if len(pieces) == 0 {
 		return
 	}

@@ -7,7 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"sort"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -144,7 +144,7 @@ func orphans(ctx context.Context, b *books.Books, client *programme.Client) (str
 	if len(parts) == 0 {
 		return "", nil
 	}
-	sort.Strings(parts)
+	slices.Sort(parts)
 	return "staff in roles that this programme does not have, who will be issued nothing: " + strings.Join(parts, ", "), nil
 }
 

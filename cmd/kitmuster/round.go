@@ -7,7 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"path/filepath"
-	"sort"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -190,7 +190,7 @@ func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	if len(next) == 0 {
 		return
 	}
-	sort.SliceStable(next, func(i, j int) bool { return next[i].Decision.NextDue < next[j].Decision.NextDue })
+	slices.SortStableFunc(next, func(a, b *round.Entry) int { return cmp.Compare(a.Decision.NextDue, b.Decision.NextDue) })
 	fmt.Fprintln(w, "\nNot due yet:")
 	for _, e := range next {
 		on := "not within two years"

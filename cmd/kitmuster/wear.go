@@ -1,12 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
-	"sort"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -106,9 +107,7 @@ func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []str
 				cw.Classes = append(cw.Classes, in.Learnt[t.Class].Report(pace))
 			}
 		}
-		sort.SliceStable(cw.Classes, func(i, j int) bool {
-			return cw.Classes[i].Evidence.Replaced() > cw.Classes[j].Evidence.Replaced()
-		})
+		slices.SortStableFunc(cw.Classes, func(a, b wear.Report) int { return cmp.Compare(b.Evidence.Replaced(), a.Evidence.Replaced()) })
 		out = append(out, cw)
 	}
 	return out, nil
@@ -172,7 +171,7 @@ func drawWear(dir string, list []clientWear) error {
 // along reads a curve between its points.
 func along(points []wear.Point) func(float64) float64 {
 	return func(x float64) float64 {
-		i := sort.Search(len(points), func(i int) bool { return points[i].Washes >= x })
+		i, _ := slices.BinarySearchFunc(points, x, func(p wear.Point, x float64) int { return cmp.Compare(p.Washes, x) })
 		switch {
 		case i == 0:
 			return points[0].Survival

@@ -8,7 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"sort"
+	"slices"
 	"strings"
 	"time"
 
@@ -161,6 +161,6 @@ func List(dir string) ([]Copy, error) {
 		}
 		all = append(all, Copy{filepath.Join(dir, name), at, info.Size()})
 	}
-	sort.Slice(all, func(i, j int) bool { return all[i].At.After(all[j].At) })
+	slices.SortFunc(all, func(a, b Copy) int { return b.At.Compare(a.At) })
 	return all, nil
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"net/url"
 	"slices"
 	"strconv"
@@ -121,13 +122,9 @@ func (v *visit) spellWords(s programme.Spell) string {
 func (w *wearer) lots() (keys []programme.SKU, by map[programme.SKU][]programme.Piece) {
 	by = map[programme.SKU][]programme.Piece{}
 	for _, x := range w.pieces {
-		if by[x.SKU] == nil {
-			keys = append(keys, x.SKU)
-		}
 		by[x.SKU] = append(by[x.SKU], x)
 	}
-	slices.SortFunc(keys, func(a, b programme.SKU) int { return strings.Compare(a.String(), b.String()) })
-	return keys, by
+	return slices.SortedFunc(maps.Keys(by), programme.SKU.Compare), by
 }
 
 // endings are the buttons beside what somebody holds.

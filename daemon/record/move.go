@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -238,17 +239,12 @@ func onlyHeld(held map[programme.SKU]int, garment, colour, size string) (program
 }
 
 func heldText(held map[programme.SKU]int) string {
-	var list []programme.SKU
-	for sku := range held {
-		list = append(list, sku)
-	}
-	if len(list) == 0 {
+	if len(held) == 0 {
 		return "holds nothing that the ledger knows of"
 	}
-	slices.SortFunc(list, func(a, b programme.SKU) int { return strings.Compare(a.String(), b.String()) })
-	words := make([]string, len(list))
-	for i, sku := range list {
-		words[i] = fmt.Sprintf("%d %s", held[sku], sku)
+	words := make([]string, 0, len(held))
+	for _, sku := range slices.SortedFunc(maps.Keys(held), programme.SKU.Compare) {
+		words = append(words, fmt.Sprintf("%d %s", held[sku], sku))
 	}
 	return "holds " + strings.Join(words, ", ")
 }

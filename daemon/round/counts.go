@@ -58,10 +58,7 @@ func worthCounting(in *forecast.Inspection, ready *reorder.Input, asOf programme
 		if a.Person.StaffID != b.Person.StaffID {
 			return 0
 		}
-		if a.Less(b.SKU) {
-			return -1
-		}
-		return 1
+		return a.Compare(b.SKU)
 	})
 	return out, choice
 }

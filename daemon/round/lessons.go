@@ -1,8 +1,9 @@
 package round
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -50,6 +51,6 @@ func newest(entries []Entry) []message.Learnt {
 	weight := func(l message.Learnt) float64 {
 		return math.Abs(math.Log(l.Median/l.Baseline)) * math.Sqrt(float64(l.Evidence.Replaced()))
 	}
-	sort.SliceStable(all, func(i, j int) bool { return weight(all[i]) > weight(all[j]) })
+	slices.SortStableFunc(all, func(a, b message.Learnt) int { return cmp.Compare(weight(b), weight(a)) })
 	return all[:min(len(all), lessonsTold)]
 }

@@ -1,9 +1,11 @@
 package round
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sort"
 
 	"golang.org/x/sync/errgroup"
@@ -284,7 +286,7 @@ func arrivals(stock []programme.StockLine, asOf programme.Date) []message.Arriva
 	for d, n := range byDay {
 		out = append(out, message.Arrival{On: d, Pieces: n})
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].On < out[j].On })
+	slices.SortFunc(out, func(a, b message.Arrival) int { return cmp.Compare(a.On, b.On) })
 	return out
 }
 

@@ -7,7 +7,7 @@ import (
 	"fmt"
 	"net/url"
 	"os"
-	"sort"
+	"slices"
 	"strings"
 
 	"github.com/pressly/goose/v3"
@@ -122,7 +122,7 @@ func countRows(ctx context.Context, db *sql.DB) (map[string]int64, error) {
 	if err != nil {
 		return nil, fmt.Errorf("list tables: %w", err)
 	}
-	sort.Strings(names)
+	slices.Sort(names)
 	counts := make(map[string]int64, len(names))
 	for _, name := range names {
 		var n int64

@@ -5,7 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"sort"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -393,7 +393,7 @@ func (d *drafts) list() []Draft {
 		slices.Sort(o.With)
 		out = append(out, *o)
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Supplier < out[j].Supplier })
+	slices.SortFunc(out, func(a, b Draft) int { return strings.Compare(a.Supplier, b.Supplier) })
 	return out
 }
 

@@ -2,6 +2,7 @@ package document
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -89,11 +90,7 @@ func (l *lettering) warnings(paper string) []string {
 	if len(l.missing) == 0 {
 		return nil
 	}
-	var list []rune
-	for r := range l.missing {
-		list = append(list, r)
-	}
-	slices.Sort(list)
+	list := slices.Sorted(maps.Keys(l.missing))
 	shown := list[:min(len(list), 12)]
 	more := ""
 	if n := len(list) - len(shown); n > 0 {

@@ -8,7 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -61,7 +61,7 @@ func (m Maildir) names(from string) ([]string, error) {
 		}
 		out = append(out, e.Name())
 	}
-	sort.Strings(out)
+	slices.Sort(out)
 	return out, nil
 }
 

@@ -1,6 +1,8 @@
 package message
 
 import (
+	"cmp"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -158,18 +160,14 @@ func inOrder(own []string, sum map[programme.SKU]int, pick func(programme.SKU) (
 			seen[v] = true
 		}
 	}
-	var out, rest []string
+	var out []string
 	for _, v := range own {
 		if seen[v] {
 			out = append(out, v)
 			delete(seen, v)
 		}
 	}
-	for v := range seen {
-		rest = append(rest, v)
-	}
-	slices.Sort(rest)
-	return append(out, rest...)
+	return append(out, slices.Sorted(maps.Keys(seen))...)
 }
 
 // order returns a sort key of a piece: garment in the shop's order, colour and
@@ -195,19 +193,6 @@ func (t notation) order(k programme.SKU) [3]int {
 
 // compare orders pieces as people look for them.
 func (t notation) compare(a, b programme.SKU) int {
-	if c := slices.Compare(slices.Clone(t.orderOf(a)), t.orderOf(b)); c != 0 {
-		return c
-	}
-	switch {
-	case a == b:
-		return 0
-	case a.Less(b):
-		return -1
-	}
-	return 1
-}
-
-func (t notation) orderOf(k programme.SKU) []int {
-	at := t.order(k)
-	return at[:]
+	x, y := t.order(a), t.order(b)
+	return cmp.Or(slices.Compare(x[:], y[:]), a.Compare(b))
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -64,15 +63,6 @@ func knowledge(q *Question, t *wear.Terms) (cloth wear.Posterior, prints []wear.
 		mishap = k.Mishap
 	}
 	return cloth, prints, mishap, nil
-}
-
-func sortedCodes(m map[string]lesson) []string {
-	codes := make([]string, 0, len(m))
-	for c := range m {
-		codes = append(codes, c)
-	}
-	sort.Strings(codes)
-	return codes
 }
 
 // cross adds an independent cause to every distribution, for each Weibull it may follow.

@@ -1,8 +1,9 @@
 package choose
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -111,7 +112,7 @@ func (q *Question) options(present *programme.Garment, wash programme.Laundering
 			}
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].monthly < all[j].monthly })
+	slices.SortStableFunc(all, func(a, b Option) int { return cmp.Compare(a.monthly, b.monthly) })
 	return all, nil
 }
 

@@ -1,7 +1,9 @@
 package choose
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -50,7 +52,7 @@ func keep(lessons map[string]lesson, s *wear.Source, p wear.Posterior, endings f
 
 func overall(lessons map[string]lesson) float64 {
 	n, sum := 0.0, 0.0
-	for _, code := range sortedCodes(lessons) {
+	for _, code := range slices.Sorted(maps.Keys(lessons)) {
 		n += lessons[code].endings
 		sum += lessons[code].endings * math.Log(lessons[code].ratio)
 	}

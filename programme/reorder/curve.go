@@ -180,11 +180,6 @@ func (o *Choice) Changes(p *Proposal) (out []LineChange) {
 			out = append(out, LineChange{k, n})
 		}
 	}
-	slices.SortFunc(out, func(a, b LineChange) int {
-		if a.Less(b.SKU) {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(out, func(a, b LineChange) int { return a.Compare(b.SKU) })
 	return out
 }

@@ -1,7 +1,9 @@
 package reorder
 
 import (
-	"sort"
+	"cmp"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
@@ -134,16 +136,11 @@ func (in *Input) review() int { return max(1, in.nextRound().Sub(in.AsOf)) }
 func (in *Input) sorted() []Stocked {
 	rank := sizeRanks(in.Shop)
 	out := append([]Stocked(nil), in.Lines...)
-	sort.SliceStable(out, func(i, j int) bool {
-		a, b := out[i].sku(), out[j].sku()
+	slices.SortStableFunc(out, func(x, y Stocked) int {
+		a, b := x.sku(), y.sku()
 		ra, rb := rank[a.Garment], rank[b.Garment]
-		switch {
-		case ra.garment != rb.garment:
-			return ra.garment < rb.garment
-		case a.Garment != b.Garment || a.Colour != b.Colour || ra.size[a.Size] == rb.size[b.Size]:
-			return a.Less(b)
-		}
-		return ra.size[a.Size] < rb.size[b.Size]
+		return cmp.Or(cmp.Compare(ra.garment, rb.garment), strings.Compare(a.Garment, b.Garment), strings.Compare(a.Colour, b.Colour),
+			cmp.Compare(ra.size[a.Size], rb.size[b.Size]), strings.Compare(a.Size, b.Size))
 	})
 	return out
 }

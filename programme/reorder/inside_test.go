@@ -303,12 +303,7 @@ func TestWhatChangesForAnotherPlan(t *testing.T) {
 	plan := Choice{Kind: LastsLonger, Cost: 900, Lines: []Choose{{item("tee", "M"), 5}, {item("tee", "L"), 2}, {item("apron", "M"), 1}}}
 	got := plan.Changes(p)
 	require.ElementsMatch(t, []LineChange{{item("apron", "M"), 1}, {item("cap", "M"), 0}, {item("tee", "M"), 5}}, got)
-	require.True(t, slices.IsSortedFunc(got, func(a, b LineChange) int {
-		if a.Less(b.SKU) {
-			return -1
-		}
-		return 1
-	}))
+	require.True(t, slices.IsSortedFunc(got, func(a, b LineChange) int { return a.Compare(b.SKU) }))
 	p.Blanks, p.Freight = 700, 150
 	p.Curve = []Choice{{Kind: MustBe, Cost: 500}, {Kind: Suggested, Cost: 800}, plan}
 	p.ChargeCurve()

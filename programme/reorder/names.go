@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sort"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -64,7 +64,7 @@ func bySKU(all []Owed) map[programme.SKU][]Owed {
 		out[o.SKU] = append(out[o.SKU], o)
 	}
 	for _, list := range out {
-		sort.Slice(list, func(i, j int) bool { return list[i].StaffID < list[j].StaffID })
+		slices.SortFunc(list, func(a, b Owed) int { return strings.Compare(a.StaffID, b.StaffID) })
 	}
 	return out
 }
@@ -145,10 +145,7 @@ func apportion(expected []float64, room []int) []int {
 	for _, x := range out {
 		left -= x
 	}
-	sort.SliceStable(rest, func(a, b int) bool { return remainder[rest[a]] > remainder[rest[b]]+1e-9 })
-	for _, i := range rest[:max(0, min(left, len(rest)))] {
-		out[i]++
-	}
+	giveOut(out, left, rest, remainder)
 	return out
 }
 
@@ -181,7 +178,7 @@ func evenly(list []end, n int) []*end {
 		pieces[best] = pieces[best][1:]
 		owing[best]--
 	}
-	sort.SliceStable(out, func(i, j int) bool { return first[out[i].staff] < first[out[j].staff] })
+	slices.SortStableFunc(out, func(a, b *end) int { return cmp.Compare(first[a.staff], first[b.staff]) })
 	return out
 }
 

@@ -1,9 +1,9 @@
 package reorder
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 )
 
 // plan holds what an order now would bring and how long it would last.
@@ -113,7 +113,7 @@ func (c *situation) without(p *plan, floor []int, cost *float64, limit, most flo
 			spares = append(spares, s)
 		}
 	}
-	sort.SliceStable(spares, func(a, b int) bool { return spares[a].saves < spares[b].saves })
+	slices.SortStableFunc(spares, func(a, b spare) int { return cmp.Compare(a.saves, b.saves) })
 	levels = slices.Clone(p.levels)
 	for _, s := range spares {
 		if *cost+math.Max(0, s.saves) > limit && float64(unnamed) <= most*float64(pieces) {

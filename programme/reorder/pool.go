@@ -1,8 +1,9 @@
 package reorder
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 )
 
 // poolOf spreads the kits that the programme keeps for starters over the lines:
@@ -67,9 +68,20 @@ func parts(n int, weights []float64) []int {
 		remainder[i], rest[i] = share-float64(out[i]), i
 		left -= out[i]
 	}
-	sort.SliceStable(rest, func(a, b int) bool { return remainder[rest[a]] > remainder[rest[b]]+1e-9 })
+	giveOut(out, left, rest, remainder)
+	return out
+}
+
+// giveOut adds one each to the left of rest, indices into out, that have the largest remainders; equal ones go to the
+// earlier.
+func giveOut(out []int, left int, rest []int, remainder []float64) {
+	slices.SortStableFunc(rest, func(a, b int) int {
+		if math.Abs(remainder[a]-remainder[b]) <= 1e-9 {
+			return 0
+		}
+		return cmp.Compare(remainder[b], remainder[a])
+	})
 	for _, i := range rest[:max(0, min(left, len(rest)))] {
 		out[i]++
 	}
-	return out
 }

@@ -1,7 +1,9 @@
 package reorder
 
 import (
-	"sort"
+	"cmp"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -120,12 +122,8 @@ func newPulling(due []*shopper, left map[programme.SKU]int, terms PullTerms) *pu
 			p.orders = append(p.orders, order)
 		}
 	}
-	sort.SliceStable(p.orders, func(i, j int) bool {
-		a, b := p.orders[i], p.orders[j]
-		if na, nb := a.Pieces(), b.Pieces(); na != nb {
-			return na > nb
-		}
-		return a.Client < b.Client
+	slices.SortStableFunc(p.orders, func(a, b *Proposal) int {
+		return cmp.Or(cmp.Compare(b.Pieces(), a.Pieces()), strings.Compare(a.Client, b.Client))
 	})
 	p.orders = p.orders[:min(len(p.orders), terms.sharing())]
 	p.sheets = p.sheetCost(p.orders)
@@ -144,12 +142,8 @@ func (p *pulling) choose(near []*shopper) []*shopper {
 	if len(p.orders) == 0 {
 		return nil // those who are due need nothing bought
 	}
-	sort.SliceStable(near, func(i, j int) bool {
-		a, b := near[i], near[j]
-		if a.decision.NextDue != b.decision.NextDue {
-			return a.decision.NextDue < b.decision.NextDue
-		}
-		return a.in.Client.Code < b.in.Client.Code
+	slices.SortStableFunc(near, func(a, b *shopper) int {
+		return cmp.Or(cmp.Compare(a.decision.NextDue, b.decision.NextDue), strings.Compare(a.in.Client.Code, b.in.Client.Code))
 	})
 	var out []*shopper
 	for _, s := range near[:min(len(near), p.terms.most())] {

@@ -1,8 +1,10 @@
 package reorder
 
 import (
+	"cmp"
 	"maps"
-	"sort"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -67,11 +69,8 @@ func settle(due []*shopper, left map[programme.SKU]int) *basket {
 	for _, s := range order {
 		s.yes, _ = s.orderBy()
 	}
-	sort.SliceStable(order, func(i, j int) bool {
-		if order[i].yes != order[j].yes {
-			return order[i].yes < order[j].yes
-		}
-		return order[i].in.Client.Code < order[j].in.Client.Code
+	slices.SortStableFunc(order, func(a, b *shopper) int {
+		return cmp.Or(cmp.Compare(a.yes, b.yes), strings.Compare(a.in.Client.Code, b.in.Client.Code))
 	})
 	all := newBasket()
 	for _, s := range order {

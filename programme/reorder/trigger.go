@@ -1,7 +1,8 @@
 package reorder
 
 import (
-	"sort"
+	"cmp"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -128,7 +129,7 @@ func reasons(lines []near, due bool) []Reason {
 // shortest names the n lines with most expected shortage, as far as it is worth saying.
 func shortest(lines []near, n int) []Reason {
 	order := append([]near(nil), lines...)
-	sort.SliceStable(order, func(i, j int) bool { return order[i].short > order[j].short })
+	slices.SortStableFunc(order, func(a, b near) int { return cmp.Compare(b.short, a.short) })
 	var out []Reason
 	for i, l := range order[:min(n, len(order))] {
 		if l.short >= 0.3 || i == 0 && l.short >= 0.05 {

@@ -1,7 +1,8 @@
 package reorder
 
 import (
-	"sort"
+	"cmp"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -30,7 +31,7 @@ func (p *Proposal) Within(budget programme.Money) Choice {
 			all = append(all, piece{i, saves, saves / float64(cost[i])})
 		}
 	}
-	sort.SliceStable(all, func(a, b int) bool { return all[a].rate > all[b].rate })
+	slices.SortStableFunc(all, func(a, b piece) int { return cmp.Compare(b.rate, a.rate) })
 	left := budget - p.Freight
 	pieces, missed := make([]int, len(p.Lines)), 0.0
 	for _, x := range all {

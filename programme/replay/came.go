@@ -1,7 +1,8 @@
 package replay
 
 import (
-	"sort"
+	"cmp"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -29,12 +30,7 @@ func Needs(shop *programme.Shop, client *programme.Client, r Records) []Need {
 	for i := range r.Roster {
 		needs = append(needs, firstKit(shop, client, &r.Roster[i])...)
 	}
-	sort.SliceStable(needs, func(i, j int) bool {
-		if needs[i].On != needs[j].On {
-			return needs[i].On < needs[j].On
-		}
-		return needs[i].SKU.Less(needs[j].SKU)
-	})
+	slices.SortStableFunc(needs, func(a, b Need) int { return cmp.Or(cmp.Compare(a.On, b.On), a.SKU.Compare(b.SKU)) })
 	return needs
 }
 

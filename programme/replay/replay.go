@@ -2,8 +2,9 @@ package replay
 
 import (
 	"fmt"
+	"maps"
 	"math"
-	"sort"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -154,28 +155,15 @@ func (c *cell) moment(weeks int) Moment {
 
 // lines returns the lines that the forecast speaks of or that something was needed of, in order.
 func (c *cell) lines() []programme.SKU {
-	var list []programme.SKU
-	for k := range c.forecast.Lines {
-		list = append(list, k)
-	}
-	for k := range c.came {
-		if _, ok := c.forecast.Lines[k]; !ok {
-			list = append(list, k)
-		}
-	}
-	sort.Slice(list, func(i, j int) bool { return list[i].Less(list[j]) })
-	return list
+	list := slices.AppendSeq(slices.Collect(maps.Keys(c.forecast.Lines)), maps.Keys(c.came))
+	slices.SortFunc(list, programme.SKU.Compare)
+	return slices.Compact(list)
 }
 
 // sum adds in order of keys, so that the last digit is the same every time.
 func sum(expect map[programme.SKU]float64) float64 {
-	keys := make([]programme.SKU, 0, len(expect))
-	for k := range expect {
-		keys = append(keys, k)
-	}
-	sort.Slice(keys, func(i, j int) bool { return keys[i].Less(keys[j]) })
 	total := 0.0
-	for _, k := range keys {
+	for _, k := range slices.SortedFunc(maps.Keys(expect), programme.SKU.Compare) {
 		total += expect[k]
 	}
 	return total

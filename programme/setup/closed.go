@@ -1,8 +1,9 @@
 package setup
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 
 	"go.yaml.in/yaml/v3"
 
@@ -53,7 +54,7 @@ func readClosed(r *reader, n *yaml.Node, path string) programme.ClosedDays {
 		}
 		all = append(all, e)
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].First < all[j].First })
+	slices.SortStableFunc(all, func(a, b entry) int { return cmp.Compare(a.First, b.First) })
 	var out programme.ClosedDays
 	for _, e := range all {
 		if e.First <= out.Last() {

@@ -2,9 +2,10 @@ package setup
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
-	"sort"
+	"slices"
 
 	"go.yaml.in/yaml/v3"
 
@@ -41,7 +42,7 @@ func (r *reader) err() error {
 	if len(r.problems) == 0 {
 		return nil
 	}
-	sort.SliceStable(r.problems, func(i, j int) bool { return r.problems[i].Line < r.problems[j].Line })
+	slices.SortStableFunc(r.problems, func(a, b Problem) int { return cmp.Compare(a.Line, b.Line) })
 	return r.problems
 }
 

@@ -2,9 +2,11 @@ package simulate
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
-	"sort"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -109,12 +111,7 @@ func (c *course) families() []string {
 			}
 		}
 	}
-	list := make([]string, 0, len(seen))
-	for f := range seen {
-		list = append(list, f)
-	}
-	sort.Strings(list)
-	return list
+	return slices.Sorted(maps.Keys(seen))
 }
 
 func drawShare(mix []programme.SizeShare, rng *rand.Rand) string {
@@ -338,10 +335,10 @@ func (c *course) drop(gone func(need) bool) {
 
 // roster returns everybody who ever worked there, by number.
 func (c *course) roster() []programme.Person {
-	all := append([]programme.Person(nil), c.left...)
+	all := slices.Clone(c.left)
 	for _, m := range c.staff {
 		all = append(all, m.person)
 	}
-	sort.Slice(all, func(i, j int) bool { return all[i].StaffID < all[j].StaffID })
+	slices.SortFunc(all, func(a, b programme.Person) int { return strings.Compare(a.StaffID, b.StaffID) })
 	return all
 }

@@ -1,8 +1,9 @@
 package simulate
 
 import (
+	"cmp"
 	"math/rand/v2"
-	"sort"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -113,7 +114,7 @@ func (m *market) renewAll() {
 
 // serve hands out what the shelf has, the longest known need first.
 func (m *market) serve() {
-	sort.SliceStable(m.wanted, func(i, j int) bool { return m.wanted[i].since < m.wanted[j].since })
+	slices.SortStableFunc(m.wanted, func(a, b need) int { return cmp.Compare(a.since, b.since) })
 	m.drop(func(n need) bool {
 		fresh := n.since > m.today.Add(-week)
 		if fresh {
@@ -181,7 +182,7 @@ func (m *market) rush(bare map[programme.SKU]int) {
 // inOrder sorts the rows of the week that passed behind those before it.
 func (m *market) inOrder() {
 	tail := m.ledger[m.recorded:]
-	sort.SliceStable(tail, func(i, j int) bool { return tail[i].Date < tail[j].Date })
+	slices.SortStableFunc(tail, func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
 	m.recorded = len(m.ledger)
 }
 

@@ -1,7 +1,8 @@
 package simulate
 
 import (
-	"sort"
+	"cmp"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -65,7 +66,7 @@ func (c *course) forgetBefore() {
 // records returns the ledger in order of days; rows of one day keep the order
 // in which they happened.
 func (c *course) records() []programme.Movement {
-	sort.SliceStable(c.ledger, func(i, j int) bool { return c.ledger[i].Date < c.ledger[j].Date })
+	slices.SortStableFunc(c.ledger, func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
 	return c.ledger
 }
 

@@ -2,9 +2,10 @@ package simulate
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
-	"sort"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -117,12 +118,7 @@ func finished(c *Case, t *trade, asOf programme.Date, rng *rand.Rand) []programm
 }
 
 func sorted(set map[programme.SKU]int) []programme.SKU {
-	keys := make([]programme.SKU, 0, len(set))
-	for k := range set {
-		keys = append(keys, k)
-	}
-	sort.Slice(keys, func(i, j int) bool { return keys[i].Less(keys[j]) })
-	return keys
+	return slices.SortedFunc(maps.Keys(set), programme.SKU.Compare)
 }
 
 // blanks returns undecorated pieces left from other work, in the middle sizes, and

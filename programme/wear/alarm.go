@@ -2,6 +2,7 @@ package wear
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -115,7 +116,7 @@ func (b *Book) Suspicions(h *History, learnt map[Class]*Learnt, asOf programme.D
 	w := b.watch(h, learnt, asOf)
 	strength := b.strength()
 	var out []Suspicion
-	for _, garment := range sortedKeys(w.garments) {
+	for _, garment := range slices.Sorted(maps.Keys(w.garments)) {
 		if s, ok := w.garments[garment].heaviest(asOf, strength); ok {
 			s.Garment, s.Delivery = garment, true
 			out = append(out, s)

@@ -2,6 +2,7 @@ package wear
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -216,7 +217,7 @@ func (b *Book) classOf(g *programme.Garment, fabric *programme.FabricBaseline, d
 		kinds[code] = kind
 	}
 	var names []string
-	for _, code := range sortedKeys(counts) {
+	for _, code := range slices.Sorted(maps.Keys(counts)) {
 		s, lasts, err := b.printSource(code, kinds[code])
 		if err != nil {
 			return nil, err
@@ -276,13 +277,4 @@ func (b *Book) PrintCode(artwork string) string {
 		return ""
 	}
 	return printCode(kind)
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }

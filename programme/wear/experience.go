@@ -1,6 +1,7 @@
 package wear
 
 import (
+	"maps"
 	"math"
 	"slices"
 )
@@ -133,7 +134,7 @@ func (l *learner) pool(parts map[string][]*learner) *pooled {
 		}
 		p.share[client] = t
 	}
-	for _, client := range sortedKeys(p.share) {
+	for _, client := range slices.Sorted(maps.Keys(p.share)) {
 		p.endings, p.exposure = p.endings+p.share[client].endings, p.exposure+p.share[client].exposure
 	}
 	return p

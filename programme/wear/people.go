@@ -1,7 +1,9 @@
 package wear
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/exponent"
@@ -43,7 +45,7 @@ func (b *Book) learnPaces(h *History, learnt map[Class]*Learnt) map[string]Pace 
 	if len(people) < 5 {
 		return nil
 	}
-	ids := sortedKeys(people)
+	ids := slices.Sorted(maps.Keys(people))
 	best, none, sd := math.Inf(-1), 0.0, 0.0
 	for _, s := range spreads {
 		sum := 0.0

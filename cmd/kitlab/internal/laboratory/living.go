@@ -1,10 +1,10 @@
 package laboratory
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -289,7 +289,7 @@ func (c *client) live() {
 	for c.today < c.asOf {
 		waiting = c.day(waiting)
 	}
-	sort.SliceStable(c.ledger, func(i, j int) bool { return c.ledger[i].Date < c.ledger[j].Date })
+	slices.SortStableFunc(c.ledger, func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
 }
 
 // ahead lets weeks pass with everything seen, and returns what was needed in

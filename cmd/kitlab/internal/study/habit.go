@@ -3,6 +3,7 @@ package study
 import (
 	"maps"
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -179,7 +180,7 @@ func (h *habit) split() []rate {
 	for k, w := range weight {
 		list = append(list, rate{k, w})
 	}
-	sort.Slice(list, func(i, j int) bool { return list[i].Less(list[j].SKU) })
+	slices.SortFunc(list, func(a, b rate) int { return a.Compare(b.SKU) })
 	all := map[kind]float64{}
 	for _, r := range list {
 		all[kindOf(r.SKU)] += r.perWeek

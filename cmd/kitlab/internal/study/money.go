@@ -3,7 +3,6 @@ package study
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
@@ -237,7 +236,7 @@ func compare(own, other []simulate.Score) *Comparison {
 		square += off * off
 	}
 	c.Error = math.Sqrt(square) / float64(b.Handling())
-	sort.Float64s(each)
+	slices.Sort(each)
 	at := func(p float64) float64 { return each[int(math.Round(p*(n-1)))] }
 	c.P10, c.P50, c.P90 = at(0.1), at(0.5), at(0.9)
 	return c
