@@ -58,10 +58,19 @@ func randomRequest(rng *rand.Rand) sheet.Request {
 	return req
 }
 
+// most is how many needs a quick run (-short) tries of so many: under the race detector,
+// and again for every change that mutation testing makes, one search shows as much as three.
+func most(n int) int {
+	if testing.Short() {
+		return (n + 2) / 3
+	}
+	return n
+}
+
 // TestNoRandomNeedBreaksARule is the check of the plans by an independent
 // inspector; KITMUSTER_FULL=1 makes it ten thousand needs.
 func TestNoRandomNeedBreaksARule(t *testing.T) {
-	n := 400
+	n := most(400)
 	if os.Getenv("KITMUSTER_FULL") == "1" {
 		n = 10_000
 	}
@@ -100,7 +109,7 @@ func requireSharesByArea(t *testing.T, o *sheet.Order) {
 
 func TestTheSameRequestGivesTheSamePlan(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
-	for range 30 {
+	for range most(30) {
 		req := randomRequest(rng)
 		a, err := sheet.Arrange(req)
 		require.NoError(t, err)

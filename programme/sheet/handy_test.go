@@ -15,7 +15,7 @@ import (
 // cheapest found the one with fewer islands, artworks both ways and settings of the
 // fence is taken. A plan that nobody will cut shows what the cheapest is.
 func TestATrimmersRollIsLittleWorkToCut(t *testing.T) {
-	for _, i := range []uint64{21, 41} {
+	for _, i := range []uint64{21, 41}[:most(2)] {
 		var saved int
 		req := sheettest.ShopNeed(i, programme.Trimmer, sheettest.Roll)
 		var last programme.Money

@@ -37,7 +37,7 @@ func largeRequest(clients int, perOrder bool) sheet.Request {
 // no client's artworks on layouts of different parts, and cost no more than
 // each client by itself.
 func TestALargeNeedIsPlannedInParts(t *testing.T) {
-	for _, perOrder := range []bool{false, true} {
+	for _, perOrder := range []bool{false, true}[:most(2)] {
 		req := largeRequest(40, perOrder)
 		plan, err := sheet.Arrange(req)
 		require.NoError(t, err)

@@ -88,7 +88,7 @@ func TestDigitalKindsMayBePrintedOnSheets(t *testing.T) {
 // shorter one does, with kinds of every sort sharing the effort.
 func TestALongerSearchNeverCostsMore(t *testing.T) {
 	rng := rand.New(rand.NewPCG(31, 32))
-	for range 8 {
+	for range most(8) {
 		req := randomRequest(rng)
 		last := programme.Money(1 << 60)
 		for _, n := range []int{1, 10, 60, 200, 700, 2500} {
@@ -105,7 +105,7 @@ func TestALongerSearchNeverCostsMore(t *testing.T) {
 // TestItMakesNoDifferenceWhichSideOfAnArtworkIsItsWidth turns artworks that may be turned.
 func TestItMakesNoDifferenceWhichSideOfAnArtworkIsItsWidth(t *testing.T) {
 	rng := rand.New(rand.NewPCG(41, 42))
-	for range 40 {
+	for range most(40) {
 		req := randomRequest(rng)
 		req.Budget.Iterations = 30
 		a, err := sheet.Arrange(req)
