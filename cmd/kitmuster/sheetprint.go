@@ -34,28 +34,18 @@ func (p *sheetPapers) printFiles(folder string) error {
 // printOrder adds the print files of an order by their names.
 func (p *sheetPapers) printOrder(o *sheet.Order, files map[string][]byte) error {
 	art := document.PrintFile{Shop: p.shop, AsOf: p.asOf, Order: o, Pictures: p.pictures(o), Dots: p.dots}
-	if kind, ok := p.shop.Kind(o.Kind); ok {
-		art.Mirrored = kind.Mirrored
+	printed, warnings, err := art.Files()
+	if err != nil {
+		return err
 	}
-	for i := range o.Layouts {
-		l := &o.Layouts[i]
-		if len(l.Items) == 0 {
-			continue
+	for _, w := range warnings {
+		fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
+	}
+	for _, f := range printed {
+		if files[f.Name] != nil {
+			return fmt.Errorf("two print files would be named %s; put {kind} and {sheet} into print_file_name", f.Name)
 		}
-		data, kind, warnings, err := art.Write(l)
-		if err != nil {
-			return err
-		}
-		for _, w := range warnings {
-			if i == 0 {
-				fmt.Fprintf(p.warn, "kitmuster: %s\n", w)
-			}
-		}
-		name := document.PrintFileName(p.shop, o, l, p.asOf, kind)
-		if files[name] != nil {
-			return fmt.Errorf("two print files would be named %s; put {kind} and {sheet} into print_file_name", name)
-		}
-		files[name] = data
+		files[f.Name] = f.Data
 	}
 	return nil
 }

@@ -46,20 +46,12 @@ func versions(shop *programme.Shop, lines []sheet.Line) (words string) {
 // missing or too coarse there are none, and the warnings say why.
 func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string) {
 	file := document.PrintFile{Shop: shop, AsOf: asOf, Order: o, Pictures: pictures(home, shop, lines)}
-	if k, ok := shop.Kind(o.Kind); ok {
-		file.Mirrored = k.Mirrored
+	files, warnings, err := file.Files()
+	if err != nil {
+		return nil, []string{fmt.Sprintf("No print file for the %s sheets: %v", o.Kind, err)}
 	}
-	for i := range o.Layouts {
-		l := &o.Layouts[i]
-		if len(l.Items) == 0 {
-			continue
-		}
-		data, kind, coarse, err := file.Write(l)
-		if err != nil {
-			return nil, []string{fmt.Sprintf("No print file for the %s sheets: %v", o.Kind, err)}
-		}
-		warnings = coarse
-		parts = append(parts, message.Part{Name: document.PrintFileName(shop, o, l, asOf, kind), Type: kind.Type(), Data: data})
+	for _, f := range files {
+		parts = append(parts, message.Part{Name: f.Name, Type: f.Type, Data: f.Data})
 	}
 	return parts, warnings
 }

@@ -93,7 +93,7 @@ func (d *dotPage) At(x, y int) color.Color {
 	if b := d.band.Rect; y < b.Min.Y || y >= b.Max.Y {
 		d.draw(y - y%bandRows)
 	}
-	if d.file.Mirrored {
+	if d.file.mirrored {
 		x = d.w - 1 - x
 	}
 	return d.band.RGBAAt(x, y)

@@ -202,9 +202,11 @@ func TestTheFormOfAPrintFile(t *testing.T) {
 	}{{false, false, document.PrintPDF}, {true, false, document.PrintPNG}, {false, true, document.PrintPNG}} {
 		p.Dots = c.dots
 		p.Shop.Kinds = []programme.TransferKind{{Code: "film", PrintPNG: c.png}}
-		data, kind, _, err := p.Write(l)
+		files, _, err := p.Files()
 		require.NoError(t, err)
-		require.Equal(t, c.want, kind)
-		require.Contains(t, string(data[:8]), map[document.PrintKind]string{".pdf": "%PDF", ".png": "PNG"}[kind], fmt.Sprint(c))
+		require.Len(t, files, 1)
+		require.Equal(t, document.PrintFileName(p.Shop, p.Order, l, p.AsOf, c.want), files[0].Name)
+		require.Equal(t, c.want.Type(), files[0].Type)
+		require.Contains(t, string(files[0].Data[:8]), map[document.PrintKind]string{".pdf": "%PDF", ".png": "PNG"}[c.want], fmt.Sprint(c))
 	}
 }

@@ -24,10 +24,10 @@ type PrintFile struct {
 	AsOf     programme.Date
 	Order    *sheet.Order
 	Pictures map[string][]byte // by artwork code, see Proof
-	Mirrored bool              // reversed left to right
-	Dots     bool              // as PNG, whatever the kind says; see Write
+	Dots     bool              // as PNG, whatever the kind says
 
-	art map[string]*artwork
+	art      map[string]*artwork
+	mirrored bool // reversed left to right, as the kind's printer wants it
 }
 
 // Resolutions of pictures made of dots, in dots an inch at print size: below
@@ -49,7 +49,7 @@ func (p *PrintFile) PDF(l *sheet.Layout) (data []byte, warnings []string, err er
 	doc := proofPDF{paper: barePaper(p.AsOf, size), forms: map[*artwork]fpdf.Template{}, failed: map[*artwork]error{}}
 	doc.SetPageBox("trim", 0, 0, size.Wd, size.Ht)
 	doc.AddPageFormat("P", size)
-	if p.Mirrored {
+	if p.mirrored {
 		doc.TransformBegin()
 		doc.TransformMirrorHorizontal(size.Wd / 2)
 	}
@@ -65,7 +65,7 @@ func (p *PrintFile) PDF(l *sheet.Layout) (data []byte, warnings []string, err er
 			doc.image(m)
 		}
 	}
-	if p.Mirrored {
+	if p.mirrored {
 		doc.TransformEnd()
 	}
 	if len(doc.spoilt) > 0 {
@@ -91,6 +91,9 @@ func barePaper(asOf programme.Date, size fpdf.SizeType) *paper {
 
 // read reads the pictures of all artworks of the order and looks at their dots.
 func (p *PrintFile) read() (warnings []string, err error) {
+	if k, ok := p.Shop.Kind(p.Order.Kind); ok {
+		p.mirrored = k.Mirrored
+	}
 	sizes := map[string]bool{}
 	for i := range p.Order.Layouts {
 		for _, it := range p.Order.Layouts[i].Items {
@@ -148,17 +151,32 @@ func (p *PrintFile) readOne(art *programme.Artwork) (warning string, err error) 
 // usualPrintFile is the rule for names where the shop file gives none.
 const usualPrintFile = "{kind}-{sheet}-{width}x{height}-x{copies}"
 
-// Write draws one layout in the form that its printer takes, see PDF and PNG, and
-// says what kind of file that is.
-func (p *PrintFile) Write(l *sheet.Layout) (data []byte, kind PrintKind, warnings []string, err error) {
-	kind = PrintPDF
+// Printed is one print file.
+type Printed struct {
+	Name string // see PrintFileName
+	Type string // media type
+	Data []byte
+}
+
+// Files draws what is on the sheets of the order, one file a layout, in the form that its printer takes; see PDF and PNG
+// for warnings and errors.
+func (p *PrintFile) Files() (files []Printed, warnings []string, err error) {
+	kind, draw := PrintPDF, p.PDF
 	if k, ok := p.Shop.Kind(p.Order.Kind); p.Dots || ok && k.PrintPNG {
-		kind = PrintPNG
-		data, warnings, err = p.PNG(l)
-		return data, kind, warnings, err
+		kind, draw = PrintPNG, p.PNG
 	}
-	data, warnings, err = p.PDF(l)
-	return data, kind, warnings, err
+	for i := range p.Order.Layouts {
+		l := &p.Order.Layouts[i]
+		if len(l.Items) == 0 {
+			continue
+		}
+		f := Printed{Name: PrintFileName(p.Shop, p.Order, l, p.AsOf, kind), Type: kind.Type()}
+		if f.Data, warnings, err = draw(l); err != nil {
+			return nil, nil, err
+		}
+		files = append(files, f)
+	}
+	return files, warnings, nil
 }
 
 // PrintKind is a form of print files by the ending of its name.

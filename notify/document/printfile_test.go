@@ -25,7 +25,7 @@ const redSquare = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 20"><
 func printFile(mirrored bool) (*document.PrintFile, *sheet.Layout) {
 	mm := programme.Millimetre
 	shop := &programme.Shop{
-		Currency: "USD", Units: programme.Millimetres,
+		Currency: "USD", Units: programme.Millimetres, Kinds: []programme.TransferKind{{Code: "film", Mirrored: mirrored}},
 		Artworks: []programme.Artwork{{Code: "bun", Client: "bunshop", Kind: "film", Width: 40 * mm, Height: 20 * mm, Turn: true}},
 	}
 	l := sheet.Layout{Name: "A", Copies: 3, Width: 200 * mm, Height: 100 * mm, Items: []sheet.Item{
@@ -34,7 +34,7 @@ func printFile(mirrored bool) (*document.PrintFile, *sheet.Layout) {
 	}}
 	o := &sheet.Order{Kind: "film", Printer: "films", Layouts: []sheet.Layout{l}}
 	return &document.PrintFile{
-		Shop: shop, AsOf: programme.NewDate(2026, 3, 9), Order: o, Mirrored: mirrored,
+		Shop: shop, AsOf: programme.NewDate(2026, 3, 9), Order: o,
 		Pictures: map[string][]byte{"bun": []byte(redSquare)},
 	}, &o.Layouts[0]
 }
