@@ -99,18 +99,20 @@ func spoiltMails(t *testing.T, bad string) []message.Mail {
 		out = append(out, m)
 	}
 	add(message.ComposeRound(spoilt(roundOfTwoShops(), bad)))
-	add(message.ComposeReorder(spoilt(aReorder(), bad)))
-	add(message.ComposeCount(spoilt(aCount(), bad)))
+	add(message.ComposeRound(spoilt(unansweredRound(), bad)))
+	add(message.ComposeReorder(spoilt(fullReorder(), bad)))
+	add(message.ComposeCount(spoilt(fullCount(), bad)))
 	add(message.ComposeDaySheet(spoilt(aDaySheet(), bad)))
 	add(message.ComposeSupplierOrder(spoilt(aSupplierOrder(), bad)))
-	add(message.ComposeSupplierOrder(spoilt(aSheetOrder(), bad)))
+	add(message.ComposeSupplierOrder(spoilt(fullSheetOrder(), bad)))
 	add(message.ComposeJob(spoilt(aJob(), bad)))
+	add(message.ComposePick(spoilt(fullPick(), bad)))
 	return out
 }
 
 // roundOfTwoShops is a round whose parts share no memory, so that no text is spoilt twice.
 func roundOfTwoShops() message.Round {
-	r := aRound()
+	r := fullRound()
 	r.Due = r.Due[:1]
 	return r
 }

@@ -210,7 +210,7 @@ func (x *Pick) bags(t notation) []document.PickBag {
 			bag.Notes = append(bag.Notes, "Follows, the next round proposes it: "+t.lotList(b.Waiting)+".")
 		}
 		if len(b.Held) > 0 {
-			bag.Notes = append(bag.Notes, fmt.Sprintf("Waits for a person's yes (kitmuster held %s): %s.", x.Client.Code, t.lotList(b.Held)))
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Waits for a person's yes (kitmuster held %s): %s.", clean.Line(x.Client.Code), t.lotList(b.Held)))
 		}
 		for on, lots := range laterByDay(b.Later) {
 			bag.Notes = append(bag.Notes, fmt.Sprintf("On %s the rest of the kit follows, where the person is still there: %s.", t.day(on), t.lotList(lots)))

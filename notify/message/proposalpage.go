@@ -5,6 +5,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -119,7 +120,7 @@ func (s *shown) held() {
 	}
 	s.Say("Held for a person's yes, not part of this order (protective clothing: its label, the maker and local rules decide on decoration and washes):")
 	s.List(s.t.holdWords(s.p.Holds))
-	s.Say("Once somebody who may decide has looked: kitmuster held yes %s, or held no %s.", s.p.Client, s.p.Client)
+	s.Say("Once somebody who may decide has looked: kitmuster held yes %s, or held no %s.", clean.Line(s.p.Client), clean.Line(s.p.Client))
 }
 
 func (s *shown) money() {
