@@ -3,6 +3,7 @@ package programme
 import (
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -136,7 +137,7 @@ func (a *Artwork) on(s *ArtworkSize) Artwork {
 // Artwork returns the artwork with that code, be it one as it is on some sizes of
 // garments or as it prints a name.
 func (s *Shop) Artwork(code string) (*Artwork, bool) {
-	if a, ok := find(s.Artworks, func(a *Artwork) bool { return a.Code == code }); ok {
+	if a, ok := s.artwork(code); ok {
 		return a, true
 	}
 	if a, name, ok := s.NameOn(code); ok {
@@ -157,6 +158,33 @@ func (s *Shop) Artwork(code string) (*Artwork, bool) {
 		}
 	}
 	return nil, false
+}
+
+// artworkIndex is the place of each code in a list of artworks.
+type artworkIndex struct {
+	of []Artwork
+	at map[string]int
+}
+
+// IndexArtworks makes the artworks that the shop has now quick to find: one with a thousand
+// clients has thousands, and a round asks for them a million times.
+func (s *Shop) IndexArtworks() {
+	s.index = &artworkIndex{s.Artworks, make(map[string]int, len(s.Artworks))}
+	for i := range slices.Backward(s.Artworks) { // of equal codes the first is found
+		s.index.at[s.Artworks[i].Code] = i
+	}
+}
+
+// artwork returns the artwork of the list with that code. An index of another list is passed over.
+func (s *Shop) artwork(code string) (*Artwork, bool) {
+	if x := s.index; x != nil && len(s.Artworks) > 0 && len(x.of) == len(s.Artworks) && &x.of[0] == &s.Artworks[0] {
+		i, ok := x.at[code]
+		if !ok {
+			return nil, false
+		}
+		return &s.Artworks[i], true
+	}
+	return find(s.Artworks, func(a *Artwork) bool { return a.Code == code })
 }
 
 // Transfers returns every image that is printed whoever wears it: each artwork, and

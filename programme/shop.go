@@ -48,6 +48,8 @@ type Shop struct {
 	Missing  Missing
 	// WorthPulling is the least saving for which a client's order is brought forward.
 	WorthPulling Money
+
+	index *artworkIndex
 }
 
 // Keeping is the yearly cost of having goods lie, as shares of what they cost.
