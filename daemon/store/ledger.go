@@ -59,13 +59,17 @@ func (tx *Tx) Movements(client string) ([]programme.Movement, error) {
 }
 
 func movements(ctx context.Context, q querier, client string, entered map[int64]programme.Date) ([]programme.Movement, error) {
+	most := 0 // numbers are given in turn
+	if err := q.QueryRowContext(ctx, `SELECT coalesce(max(seq), 0) FROM movement WHERE client_id = (SELECT id FROM client WHERE code = ?1)`, client).Scan(&most); err != nil {
+		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
+	}
 	rows, err := q.QueryContext(ctx, selectMovements+inOrder, client)
 	if err != nil {
 		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
 	}
 	row := newLedgerRow()
 	row.entered = entered
-	return collect(rows, row.scan)
+	return collectOf(most, rows, row.scan)
 }
 
 // interner keeps one copy of each repeated text: a ledger of a million rows

@@ -20,8 +20,15 @@ type scanner interface{ Scan(dest ...any) error }
 // collect reads every row with scan and closes rows; it returns what the
 // database said last, so that no half-read list is taken for a whole one.
 func collect[T any](rows *sql.Rows, scan func(scanner) (T, error)) ([]T, error) {
+	return collectOf(0, rows, scan)
+}
+
+// collectOf is collect of about n rows, for lists whose growing would leave much garbage.
+func collectOf[T any](n int, rows *sql.Rows, scan func(scanner) (T, error)) (all []T, err error) {
 	defer func() { _ = rows.Close() }()
-	var all []T
+	if n > 0 {
+		all = make([]T, 0, n)
+	}
 	for rows.Next() {
 		v, err := scan(rows)
 		if err != nil {
