@@ -47,17 +47,16 @@ func (m Mail) Bytes(env Envelope) ([]byte, error) {
 	m.automatic(msg)
 	msg.SetBodyString(gomail.TypeTextPlain, m.Text)
 	msg.AddAlternativeString(gomail.TypeTextHTML, m.HTML)
-	if err := m.attach(msg); err != nil {
-		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
-	}
+	m.attach(msg)
 	if err := m.attachForward(msg, env); err != nil {
 		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
 	}
 	var b bytes.Buffer
+	b.Grow(m.size())
 	if _, err := msg.WriteTo(&b); err != nil {
 		return nil, fmt.Errorf("write message %s: %w", m.ID, err)
 	}
-	return bytes.Clone(b.Bytes()), nil // without room to grow: a large round keeps hundreds until they are committed
+	return b.Bytes(), nil
 }
 
 // automatic says that no person wrote the message, so that no holiday reply comes
@@ -142,20 +141,14 @@ func CheckAddress(s string) error {
 	return nil
 }
 
-func (m Mail) attach(msg *gomail.Msg) error {
+func (m Mail) attach(msg *gomail.Msg) {
 	for _, p := range m.Inline {
-		err := msg.EmbedReader(p.Name, bytes.NewReader(p.Data),
+		msg.EmbedReadSeeker(p.Name, bytes.NewReader(p.Data),
 			gomail.WithFileContentType(gomail.ContentType(p.Type)), gomail.WithFileContentID("<"+p.CID+">"))
-		if err != nil {
-			return fmt.Errorf("picture %s: %w", p.Name, err)
-		}
 	}
 	for _, p := range m.Attachments {
-		if err := msg.AttachReader(p.Name, bytes.NewReader(p.Data), gomail.WithFileContentType(gomail.ContentType(p.Type))); err != nil {
-			return fmt.Errorf("attachment %s: %w", p.Name, err)
-		}
+		msg.AttachReadSeeker(p.Name, bytes.NewReader(p.Data), gomail.WithFileContentType(gomail.ContentType(p.Type)))
 	}
-	return nil
 }
 
 // attachForward attaches what is to be sent on as a message of its own, from
@@ -168,6 +161,7 @@ func (m Mail) attachForward(msg *gomail.Msg, env Envelope) error {
 	if err != nil {
 		return fmt.Errorf("draft to forward: %w", err)
 	}
-	return msg.AttachReader(m.Forward.ID+"-to-forward.eml", bytes.NewReader(draft),
+	msg.AttachReadSeeker(m.Forward.ID+"-to-forward.eml", bytes.NewReader(draft),
 		gomail.WithFileContentType("message/rfc822"), gomail.WithFileEncoding(gomail.NoEncoding))
+	return nil
 }

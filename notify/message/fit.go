@@ -81,6 +81,9 @@ func (m *Mail) size() int {
 			n += ofPart + (len(p.Data)+56)/57*78
 		}
 	}
+	if m.Forward != nil {
+		n += ofPart + m.Forward.size()
+	}
 	return n
 }
 
