@@ -45,6 +45,7 @@ type paper struct {
 	*fpdf.Fpdf
 	lettering
 	style
+	styled int     // the page that the style was set on
 	width  float64 // between the margins
 	bottom float64 // last usable y
 }
@@ -95,11 +96,15 @@ func (p *paper) letterhead(h Head, title string) {
 }
 
 func (p *paper) font(size float64, isBold bool, rgb [3]int) {
+	next := style{size, isBold, rgb}
+	if next == p.style && p.styled == p.PageNo() {
+		return // each setting is written into the page
+	}
 	face := ""
 	if isBold {
 		face = "B"
 	}
-	p.style = style{size, isBold, rgb}
+	p.style, p.styled = next, p.PageNo()
 	p.SetFont("go", face, size)
 	p.SetTextColor(rgb[0], rgb[1], rgb[2])
 }
@@ -264,28 +269,30 @@ func (p *paper) finish(name, foot string) ([]byte, []string, error) {
 // table draws a table; long cells wrap, and the heading stands on every page.
 func (p *paper) table(t page.Table) {
 	d := tableOnPaper{p, &t, t.Shares()}
-	first := d.height(d.head(), true) // a head without a row below it says nothing
+	head := d.lay(d.head(), true)
+	first := head.high // a head without a row below it says nothing
 	if len(t.Rows) > 0 {
-		first += d.height(t.Rows[0], false)
+		first += d.lay(t.Rows[0], false).high
 	}
 	p.room(first)
-	d.row(d.head(), true, true)
-	for i, r := range t.Rows {
-		need := d.height(r, false)
+	d.row(head, true)
+	for i := range t.Rows {
+		r := d.lay(t.Rows[i], false)
+		need := r.high
 		if i == len(t.Rows)-2 { // no page begins with the last row alone
-			need += d.height(t.Rows[i+1], false)
+			need += d.lay(t.Rows[i+1], false).high
 		}
 		if i >= len(t.Rows)-2 && t.Foot != nil {
-			need += d.height(t.Foot, true) // nor with the sum
+			need += d.lay(t.Foot, true).high // nor with the sum
 		}
 		if p.GetY()+need > p.bottom {
 			p.AddPage()
-			d.row(d.head(), true, true)
+			d.row(head, true)
 		}
-		d.row(r, false, false)
+		d.row(r, false)
 	}
 	if t.Foot != nil {
-		d.row(t.Foot, true, false)
+		d.row(d.lay(t.Foot, true), false)
 	}
 }
 
@@ -304,15 +311,25 @@ func (d tableOnPaper) head() []page.Text {
 	return out
 }
 
+// tableRow is a row broken into lines.
+type tableRow struct {
+	lines [][]string // of each cell
+	bold  bool
+	high  float64
+}
+
 const rowLead = 4.9
 
-func (d tableOnPaper) height(cells []page.Text, isBold bool) float64 {
+// lay breaks the cells of a row.
+func (d tableOnPaper) lay(cells []page.Text, isBold bool) tableRow {
 	d.font(10, isBold, inkRGB)
+	r := tableRow{lines: d.wrapped(cells), bold: isBold}
 	n := 1
-	for _, lines := range d.wrapped(cells) {
+	for _, lines := range r.lines {
 		n = max(n, len(lines))
 	}
-	return float64(n)*rowLead + 2
+	r.high = float64(n)*rowLead + 2
+	return r
 }
 
 // wrapped are the lines of each cell. Cells of equally many lines of their own say
@@ -347,27 +364,26 @@ func (d tableOnPaper) wrapped(cells []page.Text) [][]string {
 	return out
 }
 
-func (d tableOnPaper) row(cells []page.Text, isBold, tinted bool) {
-	h := d.height(cells, isBold)
+func (d tableOnPaper) row(r tableRow, tinted bool) {
+	d.font(10, r.bold, inkRGB)
 	x, y := margin, d.GetY()
-	wrapped := d.wrapped(cells)
 	if tinted {
 		d.SetFillColor(tintRGB[0], tintRGB[1], tintRGB[2])
-		d.Rect(x, y, d.width, h, "F")
+		d.Rect(x, y, d.width, r.high, "F")
 	}
-	for i := range cells {
+	for i, lines := range r.lines {
 		w := d.shares[i] * d.width
 		align := "L"
 		if d.t.Columns[i].Right {
 			align = "R"
 		}
-		for j, l := range wrapped[i] {
+		for j, l := range lines {
 			d.SetXY(x, y+1+float64(j)*rowLead)
 			d.box(w, rowLead, l, align, false)
 		}
 		x += w
 	}
-	d.SetXY(margin, y+h)
+	d.SetXY(margin, y+r.high)
 	d.rule(ruleRGB, 0.2)
 }
 
