@@ -137,4 +137,5 @@ func (a *app) sayNext(in *interview) {
 	}
 	fmt.Fprintf(a.out, "  2. Read the draft and put your selling prices in; 'kitmuster programme apply %s' takes it over.\n", filepath.Join(books.ProgrammesDir, setup.CodeOf(in.client.name)+".yaml"))
 	fmt.Fprintf(a.out, "  3. 'kitmuster roster import %s staff.csv' takes in the client's list of staff.\n", setup.CodeOf(in.client.name))
+	fmt.Fprintln(a.out, "\nWhere some wear a ladies' cut and others a men's, add the other cut before the list of staff: 'kitmuster help changes' shows how.")
 }

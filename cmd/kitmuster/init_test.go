@@ -24,6 +24,7 @@ func TestAScriptStartsAShopWithItsFirstClient(t *testing.T) {
 	status, out, errs := kit(t, home, args...)
 	require.Zero(t, status, errs)
 	require.Contains(t, out, "kitmuster roster import fernhill-gardens staff.csv")
+	require.Contains(t, out, "Where some wear a ladies' cut and others a men's")
 	shop, err := books.ReadShop(home)
 	require.NoError(t, err)
 	require.Equal(t, programme.MonthFirst, shop.DateStyle)

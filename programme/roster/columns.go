@@ -155,6 +155,9 @@ func (r *reader) size(c table.Cell, family string, x *Row) {
 	}
 	if chart := r.opt.Sizes[family]; chart != nil {
 		code, want := chart.Find(raw)
+		if cut, rest := size.PartCut(raw); want != "" && cut != "" {
+			code, want = r.withoutCuts(family, cut, rest, want)
+		}
 		if want != "" {
 			c.Wrong(want)
 		}

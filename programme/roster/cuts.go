@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/size"
@@ -53,6 +54,21 @@ func cutWords(family string) []string {
 		out = append(out, "ladies "+w, "ladies' "+w, "womens "+w, "women's "+w)
 	}
 	return out
+}
+
+// withoutCuts reads a size that names a cut where the family has one cut: men's is that
+// one, ladies' is no size of it.
+func (r *reader) withoutCuts(family string, cut size.Cut, rest, want string) (string, string) {
+	if cut == size.Mens {
+		if code, no := r.opt.Sizes[family].Find(rest); no == "" {
+			return code, ""
+		}
+		return "", want
+	}
+	if _, no := r.opt.Sizes[family].Find(rest); no == "" || !strings.ContainsFunc(rest, unicode.IsLetter) {
+		return "", "but the programme has no ladies' cut of this; add it ('kitmuster help changes' shows how), or write the size that they wear of the one cut"
+	}
+	return "", want
 }
 
 // sizeOfCut reads a size that says, by itself or by the column of cuts, which cut it is of;

@@ -92,3 +92,26 @@ func TestAListChangesACut(t *testing.T) {
 	require.Equal(t, map[string][]string{"ladies-top": {"12"}}, diff.Size[0].After.Outgrown)
 	require.Equal(t, map[string]string{"top": "L"}, diff.Joined[0].Sizes)
 }
+
+// Where clothes come in one cut, men's sizes are its own; a list with ladies' sizes says
+// that the programme lacks their cut.
+func TestCutsInAListWhereThereIsOne(t *testing.T) {
+	opt := clinic()
+	delete(opt.Sizes, "ladies-top")
+	read := func(cell string) (string, error) {
+		list, err := roster.Read("staff.csv", []byte("staff_id,name,role,start_date,size_top\n1,Ada Quill,nurse,2024-05-01,"+cell+"\n"), opt)
+		if err != nil {
+			return "", err
+		}
+		return list.Rows[0].Person.Sizes["top"], nil
+	}
+	got, err := read("mens L")
+	require.NoError(t, err)
+	require.Equal(t, "L", got)
+	for _, cell := range []string{"ladies M", "W-S", "women's 12"} {
+		_, err = read(cell)
+		require.ErrorContains(t, err, `read "`+cell+`", but the programme has no ladies' cut of this; add it ('kitmuster help changes' shows how)`)
+	}
+	_, err = read("mens 12")
+	require.ErrorContains(t, err, "but the sizes are S, M, L, XL")
+}
