@@ -58,7 +58,7 @@ func (a *app) takeMail(ctx context.Context, b *books.Books, path, on string, vou
 	if err != nil {
 		return err
 	}
-	day, err := a.day(on)
+	day, err := a.past(on)
 	if err != nil {
 		return err
 	}

@@ -113,7 +113,11 @@ undo' takes it back.`,
 				}
 				numbers = append(numbers, n)
 			}
-			return a.withBooksOn(cmd.Context(), on, func(ctx context.Context, b *books.Books, day programme.Date) error {
+			day, err := a.past(on)
+			if err != nil {
+				return err
+			}
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
 				done, err := answer.Sent(ctx, b, day, numbers, try)
 				if err != nil {
 					return err
@@ -196,7 +200,11 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 			if err != nil {
 				return err
 			}
-			return a.withBooksOn(cmd.Context(), on, func(ctx context.Context, b *books.Books, day programme.Date) error {
+			day, err := a.past(on)
+			if err != nil {
+				return err
+			}
+			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
 				g := answer.Goods{Order: number, Day: day}
 				if err := a.fillGoods(ctx, b, &g, args[1:], back); err != nil {
 					return err

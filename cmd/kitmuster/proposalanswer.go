@@ -226,7 +226,7 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			day, err := a.day(f.on)
+			day, err := a.past(f.on)
 			if err != nil {
 				return err
 			}
