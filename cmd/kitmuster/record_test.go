@@ -175,3 +175,18 @@ func TestLeaversAreForgottenAndStaySo(t *testing.T) {
 	mustKit(t, home, "roster", "import", "harbour", old, "--as-of", day)
 	require.Equal(t, before, content(t, home), "an old list does not bring a name back")
 }
+
+// One who asks for it is forgotten by name, once their last day is over.
+func TestOnePersonIsForgottenByName(t *testing.T) {
+	home := bakeryHome(t)
+	status, _, complaint := kit(t, home, "roster", "forget", "harbour", "Bodhi Cresswater", "--yes")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, complaint, "Bodhi Cresswater (0002) is still on the list of staff; enter the last day first: 'kitmuster leave harbour 0002'")
+	mustKit(t, home, "leave", "harbour", "0002")
+	require.Contains(t, mustKit(t, home, "roster", "forget", "harbour", "0002"), "name and site are removed with --yes")
+	require.Contains(t, content(t, home), "Bodhi")
+	require.Contains(t, mustKit(t, home, "roster", "forget", "harbour", "bodhi cresswater", "--yes"), "Removed the name of the person with the number 0002")
+	require.NotContains(t, content(t, home), "Bodhi")
+	_, _, complaint = kit(t, home, "roster", "forget", "harbour", "0002", "--yes")
+	require.Contains(t, complaint, "is forgotten already")
+}

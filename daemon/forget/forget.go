@@ -39,18 +39,17 @@ func LeftBy(c *programme.Client, today programme.Date) (last programme.Date, ok 
 // today. What cannot be removed is in the error and is tried again next time; the
 // names that it holds stay in the roster until then, since they tell where to look.
 func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*programme.Client, today programme.Date) (Report, error) {
-	letters, err := b.Store.SettledLetters(ctx)
+	f, err := start(ctx, b, c)
 	if err != nil {
 		return Report{}, err
 	}
-	f := &forgetter{
-		books: b, today: today, drop: config.Under(b.Home, c.Drop.Folder), letters: letters,
-		mails: folder.New(config.Under(b.Home, c.Mail.Folder)), drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
-		papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
-	}
 	var errs []error
 	for _, client := range clients {
-		if err := f.client(ctx, client); err != nil {
+		leftBy, ok := LeftBy(client, today)
+		if !ok {
+			continue
+		}
+		if err := f.client(ctx, client, whom{leftBy: leftBy}); err != nil {
 			errs = append(errs, fmt.Errorf("forget the leavers of %s: %w", client.Code, err))
 		}
 	}
@@ -58,9 +57,42 @@ func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*pro
 	return f.done, errors.Join(errs...)
 }
 
+// Person forgets the one person of a staff number who left by today, however long the
+// programme keeps names.
+func Person(ctx context.Context, b *books.Books, c *config.Config, client *programme.Client, staff string, today programme.Date) (Report, error) {
+	f, err := start(ctx, b, c)
+	if err != nil {
+		return Report{}, err
+	}
+	err = f.client(ctx, client, whom{leftBy: today, staff: staff})
+	return f.done, errors.Join(err, b.Store.Compact(ctx))
+}
+
+func start(ctx context.Context, b *books.Books, c *config.Config) (*forgetter, error) {
+	letters, err := b.Store.SettledLetters(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return &forgetter{
+		books: b, drop: config.Under(b.Home, c.Drop.Folder), letters: letters,
+		mails: folder.New(config.Under(b.Home, c.Mail.Folder)), drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
+		papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
+	}, nil
+}
+
+// whom says who of a client is to be forgotten: who left by a day, or of those the one
+// of a staff number.
+type whom struct {
+	leftBy programme.Date
+	staff  string // empty = all
+}
+
+func (w whom) has(p *programme.Person) bool {
+	return !p.End.IsZero() && p.End <= w.leftBy && (w.staff == "" || w.staff == p.StaffID)
+}
+
 type forgetter struct {
 	books                 *books.Books
-	today                 programme.Date
 	drop                  string
 	letters               []store.Settled
 	mails, drafts, papers *folder.Sender
@@ -69,17 +101,13 @@ type forgetter struct {
 
 // client forgets the leavers of one client. Files go first: a crash in between
 // leaves names in the roster, by which the rest is found the next time.
-func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
-	leftBy, ok := LeftBy(c, f.today)
-	if !ok {
-		return nil
-	}
-	leavers, err := f.books.Store.Leavers(ctx, c.Code, leftBy)
+func (f *forgetter) client(ctx context.Context, c *programme.Client, who whom) error {
+	leavers, err := f.books.Store.Leavers(ctx, c.Code, who.leftBy, who.staff)
 	if err != nil {
 		return err
 	}
 	left := &left{client: c.Code, leavers: leavers}
-	if err := f.handedOver(left, leftBy); err != nil {
+	if err := f.handedOver(left, who); err != nil {
 		return err
 	}
 	if len(leavers) == 0 {
@@ -94,9 +122,9 @@ func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
 		if err != nil {
 			return err
 		}
-		n, err := tx.ForgetLeavers(c.Code, leftBy)
+		n, err := tx.ForgetLeavers(c.Code, who.leftBy, who.staff)
 		if err == nil {
-			err = tx.ForgetCodes(f.printed(c, people, leftBy))
+			err = tx.ForgetCodes(f.printed(c, people, who))
 		}
 		if err == nil {
 			err = tx.DropTexts(texts)
@@ -112,9 +140,9 @@ func (f *forgetter) client(ctx context.Context, c *programme.Client) error {
 	})
 }
 
-// printed returns the codes of transfers with the names of those who left by a day, as
+// printed returns the codes of transfers with the names of those who are forgotten, as
 // far as nobody who is still named has the same, each with that of the artwork alone.
-func (f *forgetter) printed(c *programme.Client, people []programme.Person, leftBy programme.Date) map[string]string {
+func (f *forgetter) printed(c *programme.Client, people []programme.Person, who whom) map[string]string {
 	codes := map[string]string{}
 	of := func(p *programme.Person, each func(code, artwork string)) {
 		for i := range f.books.Shop.Artworks {
@@ -127,14 +155,13 @@ func (f *forgetter) printed(c *programme.Client, people []programme.Person, left
 			}
 		}
 	}
-	gone := func(p *programme.Person) bool { return !p.End.IsZero() && p.End <= leftBy }
 	for i := range people {
-		if gone(&people[i]) {
+		if who.has(&people[i]) {
 			of(&people[i], func(code, artwork string) { codes[code] = artwork })
 		}
 	}
 	for i := range people {
-		if !gone(&people[i]) {
+		if !who.has(&people[i]) {
 			of(&people[i], func(code, _ string) { delete(codes, code) })
 		}
 	}

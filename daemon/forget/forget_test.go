@@ -224,6 +224,34 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 	require.Equal(t, forget.Report{}, s.forget(t, lastDay.Add(181).Time()), "nothing is left to do")
 }
 
+// Somebody who asks to be forgotten is, long before the programme's time is over; who left
+// with them, and what names neither of them, stay.
+func TestOnePersonIsForgottenAtOnce(t *testing.T) {
+	s := newShop(t)
+	s.letter(t, "count-1", "harbour", 0, outbox.Post, "Bodhi Cresswater: polo, apron")
+	s.letter(t, "round-1", "", 0, outbox.Post, "Harbour Bakeries are due")
+	s.deliver(t)
+	people := bookstest.Staff()[:3]
+	people[1].End, people[2].End = lastDay, lastDay
+	s.inTx(t, func(tx *store.Tx) error { return tx.PutPeople("harbour", people) })
+	s.file(t, "drop/done/2025-01-02T080000Z-roster--harbour.csv", []byte("number;name\n0001;Ada Brackenholt\n"))
+	s.file(t, "drop/done/2026-01-02T080000Z-roster--harbour.csv", []byte("number;name\n0002;Bodhi Cresswater\n"))
+	require.NotEmpty(t, s.naming(t))
+	client, err := s.Client(t.Context(), "harbour")
+	require.NoError(t, err)
+	done, err := forget.Person(t.Context(), s.Books, s.config, client, people[1].StaffID, lastDay.Add(1))
+	require.NoError(t, err)
+	require.Equal(t, forget.Report{People: 1, Mails: 1, Files: 3}, done)
+	require.Empty(t, s.naming(t))
+	require.FileExists(t, filepath.Join(s.Home, "drop/done/2025-01-02T080000Z-roster--harbour.csv"))
+	now, err := s.Store.People(t.Context(), "harbour")
+	require.NoError(t, err)
+	require.Equal(t, []string{people[0].Name, "", people[2].Name}, []string{now[0].Name, now[1].Name, now[2].Name})
+	done, err = forget.Person(t.Context(), s.Books, s.config, client, people[0].StaffID, lastDay.Add(1))
+	require.NoError(t, err)
+	require.Equal(t, forget.Report{}, done, "who is there is not forgotten")
+}
+
 // Transfers carry names in the codes of their artworks: these go from sheets, proposals
 // and the shelf, unless somebody who is there has the same name.
 func TestNamesOnTransfersAreForgotten(t *testing.T) {
@@ -314,7 +342,7 @@ func TestAFileThatWasNotWrittenAnewIsTheNextTime(t *testing.T) {
 	letters, err := s.Store.SettledLetters(t.Context())
 	require.NoError(t, err)
 	s.inTx(t, func(tx *store.Tx) error {
-		if _, err := tx.ForgetLeavers("harbour", lastDay); err != nil {
+		if _, err := tx.ForgetLeavers("harbour", lastDay, ""); err != nil {
 			return err
 		}
 		return tx.DropTexts([]int64{letters[0].ID})

@@ -20,10 +20,9 @@ import (
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-// handedOver removes the files handed over for a client that are as old as the
-// names it keeps no longer, and younger ones that name somebody who is to be forgotten
-// now. A file without a client in its name goes by its contents alone.
-func (f *forgetter) handedOver(l *left, leftBy programme.Date) error {
+// handedOver removes the files handed over for a client that name somebody who is to be
+// forgotten now, and with all leavers of a time whatever is as old as their names. A file without a client in its name goes by its contents alone.
+func (f *forgetter) handedOver(l *left, who whom) error {
 	kept, err := dropfolder.ListKept(f.drop)
 	if err != nil {
 		return err
@@ -34,7 +33,7 @@ func (f *forgetter) handedOver(l *left, leftBy programme.Date) error {
 		if !k.IsOf(l.client) {
 			continue
 		}
-		old := k.Name.Client != "" && programme.DateOf(k.At) <= leftBy
+		old := k.Name.Client != "" && who.staff == "" && programme.DateOf(k.At) <= who.leftBy
 		if !old && (len(names) == 0 || !holds(k, names)) {
 			continue
 		}

@@ -418,7 +418,7 @@ func TestAStarterNeverTakesTheRecordOfAForgottenLeaver(t *testing.T) {
 		if err := tx.PutPeople("harbour", people[made:made+1]); err != nil {
 			return err
 		}
-		_, err = tx.ForgetLeavers("harbour", bookstest.Summer)
+		_, err = tx.ForgetLeavers("harbour", bookstest.Summer, "")
 		return err
 	})
 	before := bookstest.Of(t, b)

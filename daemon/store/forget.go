@@ -23,10 +23,10 @@ type Leaver struct {
 }
 
 // Leavers returns the people of a client who left on or before a date, those
-// whose names are forgotten included.
-func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Date) ([]Leaver, error) {
+// whose names are forgotten included; or, where staff is not empty, the one of that number.
+func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Date, staff string) ([]Leaver, error) {
 	rows, err := s.reader.QueryContext(ctx, `SELECT p.staff_id, p.name, p.forgotten, p.ended, coalesce(p.end_entered_at, '')
-		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ? AND p.ended <= ? ORDER BY p.staff_id`, client, leftBy.String())
+		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ?1 AND p.ended <= ?2 AND (?3 = '' OR p.staff_id = ?3) ORDER BY p.staff_id`, client, leftBy.String(), staff)
 	if err != nil {
 		return nil, fmt.Errorf("read leavers of %s: %w", client, err)
 	}
@@ -49,15 +49,16 @@ func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Dat
 	})
 }
 
-// ForgetLeavers removes the names of people who left on or before the date and
-// returns how many; their pieces stay in the ledger under the staff number.
-func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date) (int, error) {
+// ForgetLeavers removes the names of people who left on or before the date, or of the one
+// of a staff number, and returns how many; their pieces stay in the ledger under the
+// staff number.
+func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date, staff string) (int, error) {
 	c, err := tx.Client(client)
 	if err != nil {
 		return 0, err
 	}
 	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', print_name = '', site = '', forgotten = 1
-		WHERE client_id = ? AND ended <= ? AND forgotten = 0`, c.ID, leftBy.String())
+		WHERE client_id = ?1 AND ended <= ?2 AND (?3 = '' OR staff_id = ?3) AND forgotten = 0`, c.ID, leftBy.String(), staff)
 	if err != nil {
 		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
 	}

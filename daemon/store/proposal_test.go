@@ -119,7 +119,7 @@ func TestRosterComesBackAsStoredAndLeaversAreForgotten(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, list, got)
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
-		n, err := tx.ForgetLeavers("bakery", day.Add(-180))
+		n, err := tx.ForgetLeavers("bakery", day.Add(-180), "")
 		require.Equal(t, 1, n)
 		return err
 	}))
