@@ -24,14 +24,8 @@ type personRow struct {
 	printed        map[programme.SKU]string // the name on those pieces that carry one
 }
 
-// pieces writes what the person gets: 2 × Crew tee, black, M.
-func (p *personRow) pieces(t notation) string {
-	var out []string
-	for i := range p.named {
-		out = append(out, fmt.Sprintf("%d × %s", p.named[i].Pieces, p.what(t, p.named[i].SKU)))
-	}
-	return strings.Join(out, "; ")
-}
+// pieces writes what the person gets: 2 × Crew tee, black, M. What for does not matter here.
+func (p *personRow) pieces(t notation) string { return strings.Join(p.onTag(t), "; ") }
 
 // what writes a garment, colour and size, with the name that the piece carries.
 func (p *personRow) what(t notation, k programme.SKU) string {

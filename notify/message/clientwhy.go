@@ -144,9 +144,9 @@ func (o *offer) forNobody() string {
 	if n == 1 {
 		verb = "is"
 	}
-	lie := "Until then they lie in your cupboard."
+	lie := "Until somebody needs them they lie in your cupboard."
 	if o.Client.PoolBelongsTo == programme.OwnedByShop {
-		lie = "Until then we keep them for you; they are paid when they are issued."
+		lie = "Until somebody needs them we keep them for you; they are paid when they are issued."
 	}
 	return fmt.Sprintf("%d %s for nobody yet%s: %s; %s. %s", n, verb, money, sentence(what), o.forWhat(), lie)
 }
@@ -167,7 +167,7 @@ func (o *offer) forWhat() string {
 		}
 	}
 	if spare := o.d.spare - filler; spare > 0 {
-		why = append(why, fmt.Sprintf("%d to spare", spare))
+		why = append(why, fmt.Sprintf("%d in case more are needed", spare))
 	}
 	if len(packs) > 0 {
 		why = append(why, fmt.Sprintf("%d only because %s", filler, sentence(packs)))
