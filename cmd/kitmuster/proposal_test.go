@@ -121,6 +121,15 @@ func TestProposalIsShownWithItsReasons(t *testing.T) {
 	goldentest.Equal(t, "proposal-show.txt", []byte(out))
 	explained := mustKit(t, home, "proposal", "show", "2", "--explain")
 	require.Contains(t, explained, "enough with 16 − 2 there = 14")
+	said := map[string]bool{}
+	for line := range strings.SplitSeq(explained, "\n") {
+		if strings.HasPrefix(line, "- ") && !strings.Contains(line, "blanks: ") && strings.HasSuffix(line, ".") {
+			require.False(t, said[line], "said twice: %s", line)
+			said[line] = true
+		}
+	}
+	require.NotEmpty(t, said)
+	require.Equal(t, 1, strings.Count(explained, "whatever is in it"))
 	require.Regexp(t, `(?m)^ +2 +`+p.Client+` .* drafted .* 18 +\$270\.00 +\$75\.00 +\$195\.00`, mustKit(t, home, "proposal", "list"))
 }
 

@@ -48,14 +48,11 @@ func (a *app) showProposal(ctx context.Context, b *books.Books, number int64, ex
 		return err
 	}
 	client, err := b.Client(ctx, p.Client)
-	shown := message.Show(b.Shop, clientName(ctx, b, p.Client), client, &p, people)
-	addHistory(&shown, b.Shop, &p, steps)
-	if explain {
-		if err != nil {
-			return err
-		}
-		shown.Add(message.Explain(b.Shop, client, &p, people).Blocks...)
+	if explain && err != nil {
+		return err
 	}
+	shown := message.Show(b.Shop, clientName(ctx, b, p.Client), client, &p, people, explain)
+	addHistory(&shown, b.Shop, &p, steps)
 	return page.Terminal(a.out, shown)
 }
 

@@ -124,15 +124,18 @@ func (e *explanation) fill() {
 	e.item("Fill rate = 1 − pieces expected short ÷ pieces expected to be needed, over all sizes.")
 	e.item("Over review and lead time without this order: %.4f%s.", p.FillNow, floorWords(p))
 	e.item("Until %s with this order: %.4f (lines that need no order count too).", e.t.day(p.CoverUntil), p.FillAfter)
-	o := p.OrderCost
 	e.item("Now: waiting another week would cost more in missing pieces (%s in the first week) than putting this and all later orders off by a week saves.", e.t.about(p.LateWeek))
-	e.item("An order costs %s whatever is in it = %s ordering + %s freight + %s set-ups.", e.t.money(o.Sum()), e.t.money(o.Handling), e.t.money(o.Freight), e.t.money(o.SetUp))
+	if o := p.OrderCost; len(p.Curve) < 2 { // else it stands beside the plans
+		e.item("An order costs %s whatever is in it = %s ordering + %s freight + %s set-ups.", e.t.money(o.Sum()), e.t.money(o.Handling), e.t.money(o.Freight), e.t.money(o.SetUp))
+	}
 	e.item("How much of each: what costs least a year in orders, in keeping and in missing pieces, with a look at the stock every week and an order whenever it pays. Of plans within 3 %% of that, one with fewer pieces that nobody is named for.")
 	for _, w := range e.t.since(p, e.people) {
 		e.item("%s", w)
 	}
 	for _, r := range p.Reasons {
-		e.item("%s", r.Words(e.t.what))
+		if r.Kind != reorder.BelowTarget { // said above, in money
+			e.item("%s", r.Words(e.t.what))
+		}
 	}
 	if p.Pulled != nil {
 		e.item("%s", e.t.pulled(p.Pulled))

@@ -10,11 +10,18 @@ import (
 )
 
 // Show returns one proposal as the owner looks at it: what, for whom, why, and what
-// it costs. Explain has the arithmetic behind it. Without the client, whose programme may
+// it costs. With explained, the arithmetic behind it takes the place of what Explain says
+// as well; the proposal then needs its client. Without the client, whose programme may
 // be gone, an exchange of cuts is told as missing.
-func Show(shop *programme.Shop, name string, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
+func Show(shop *programme.Shop, name string, client *programme.Client, p *reorder.Proposal, people []programme.Person, explained bool) page.Page {
 	s := shown{t: notation{shop: shop, client: client}, p: p, people: people}
 	s.head(name)
+	if explained {
+		s.lines()
+		s.Add(Explain(shop, client, p, people).Blocks...)
+		return s.Page
+	}
+	s.why()
 	s.lines()
 	s.named()
 	s.pool()
@@ -34,6 +41,11 @@ func (s *shown) head(client string) {
 	p, t := s.p, s.t
 	s.Say("Proposal %d for %s: %s", p.Number, client, p.State.Word())
 	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf), t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
+}
+
+// why says what makes an order necessary now.
+func (s *shown) why() {
+	p, t := s.p, s.t
 	if p.Late {
 		s.Say("Even an order of that day comes late: until it arrives more than one piece in ten that is needed will be missing. The sooner the better.")
 	}
