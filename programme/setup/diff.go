@@ -29,6 +29,9 @@ func outline(c *programme.Client) []string {
 		parts := make([]string, len(role.Kit))
 		for j, k := range role.Kit {
 			parts[j] = fmt.Sprintf("%d %s %s", k.Each, k.Garment, k.Colour)
+			if k.CutOf != (programme.Former{}) {
+				parts[j] += fmt.Sprintf(" (in place of %s, for who has a size of it)", formatFormer(k.CutOf))
+			}
 		}
 		says = append(says, fmt.Sprintf("role %s: %s", role.Name, strings.Join(parts, ", ")))
 	}
