@@ -136,10 +136,12 @@ func (c *course) issue(n need, on programme.Date) {
 }
 
 func (c *course) newPiece(line *programme.KitLine, on programme.Date) piece {
-	p := piece{issued: on, life: c.truth.Fabric[line.Garment].Draw(c.lives), cause: programme.Worn}
+	p := piece{issued: on, life: Draw(c.truth.Fabric[line.Garment], c.lives), cause: programme.Worn}
 	for _, d := range line.Decorations {
-		if x := c.truth.Print[d.Artwork].Draw(c.lives); x < p.life {
-			p.life, p.cause = x, programme.Print
+		if l, ends := c.truth.Print[d.Artwork]; ends {
+			if x := Draw(l, c.lives); x < p.life {
+				p.life, p.cause = x, programme.Print
+			}
 		}
 	}
 	if label, ok := c.truth.Label[line.Garment]; ok && label < p.life {

@@ -1,35 +1,26 @@
 package simulate
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Life is a Weibull wear life: the chance of lasting longer than x washes is
-// exp(-(x/Scale)^Shape). A Scale of +Inf never ends.
-type Life struct{ Shape, Scale float64 }
-
 // Draw returns one life in washes.
-func (l Life) Draw(rng *rand.Rand) float64 {
-	if math.IsInf(l.Scale, 1) {
-		return l.Scale
-	}
+func Draw(l wear.Weibull, rng *rand.Rand) float64 {
 	return l.Scale * math.Pow(rng.ExpFloat64(), 1/l.Shape)
-}
-
-func fromMedian(median, shape float64) Life {
-	return Life{shape, median / math.Pow(math.Ln2, 1/shape)}
 }
 
 // Truth holds the true lives and rates of a client, which its records only hint at.
 type Truth struct {
 	// Fabric is the life of each garment of the kits under this client's
-	// laundering and work, by garment code; Print that of each artwork.
-	Fabric, Print map[string]Life
+	// laundering and work, by garment code; Print that of each artwork, by its code; absent = it outlasts the garment.
+	Fabric, Print map[string]wear.Weibull
 	// Label is the greatest number of washes by garment code; absent = none.
 	Label         map[string]float64
 	MishapPerYear float64 // per piece
@@ -91,25 +82,31 @@ func newShopRates(s Spread, rng *rand.Rand) *rates {
 // share splits hires between the client's roles and sums to 1.
 func drawTruth(shop *programme.Shop, c *programme.Client, share []float64, common *rates, s Spread, rng *rand.Rand) Truth {
 	own := &rates{rng: rng, strength: 2 * s.Endings, drawn: map[string]float64{}}
-	scatter := func(l Life, class string) Life {
-		if math.IsInf(l.Scale, 1) {
-			return l
-		}
+	scatter := func(l wear.Weibull, class string) wear.Weibull {
 		rate := common.of(class) * own.of(class)
-		return Life{l.Shape, l.Scale * s.Factor * math.Pow(rate, -1/l.Shape)}
+		return wear.Weibull{Shape: l.Shape, Scale: l.Scale * s.Factor * math.Pow(rate, -1/l.Shape)}
 	}
-	t := Truth{Fabric: map[string]Life{}, Print: map[string]Life{}, Label: map[string]float64{}, HiresPerYear: map[string]float64{}, SizeMix: shop.SizeMix}
+	book, err := wear.NewBook(shop, c, nil)
+	if err != nil {
+		panic(fmt.Sprintf("simulate: %v", err)) // what is invented here resolves
+	}
+	t := Truth{Fabric: map[string]wear.Weibull{}, Print: map[string]wear.Weibull{}, Label: map[string]float64{}, HiresPerYear: map[string]float64{}, SizeMix: shop.SizeMix}
 	for i := range c.Roles {
 		for _, line := range c.Roles[i].Kit {
 			g, _ := shop.Garment(line.Garment)
-			t.Fabric[g.Code] = scatter(PriorFabric(shop, c, g), "fabric "+g.FabricClass)
+			use, _ := book.Use(c.Roles[i].Code, line.Garment, line.Colour)
+			t.Fabric[g.Code] = scatter(use.Class.Cloth.Baseline, "fabric "+g.FabricClass)
 			if g.LabelWashes > 0 {
 				t.Label[g.Code] = g.LabelWashes
 			}
 			for _, d := range line.Decorations {
 				a, _ := shop.Artwork(d.Artwork)
 				k, _ := shop.Kind(a.Kind)
-				t.Print[a.Code] = scatter(PriorPrint(shop, c, k), "print "+k.Code)
+				for _, p := range use.Class.Prints {
+					if p.Code == book.PrintCode(a.Code) {
+						t.Print[a.Code] = scatter(p.Baseline, "print "+k.Code)
+					}
+				}
 			}
 		}
 	}
@@ -141,87 +138,4 @@ func monthFactors(m [12]float64) [12]float64 {
 		}
 	}
 	return m
-}
-
-// PriorFabric returns the shipped life of a garment's cloth under a client's
-// laundering and work: median times the multipliers of trade practice, their
-// product held between 0.25 and 1.4.
-func PriorFabric(shop *programme.Shop, c *programme.Client, g *programme.Garment) Life {
-	b := &shop.Baselines
-	var f programme.FabricBaseline
-	for _, x := range b.Fabrics {
-		if x.Code == g.FabricClass {
-			f = x
-		}
-	}
-	if g.Median > 0 {
-		f.Median = g.Median
-	}
-	if g.Shape > 0 {
-		f.Shape = g.Shape
-	}
-	return fromMedian(f.Median*min(1.4, max(0.25, launderingFactor(b, c, f.Fibre)*dutyFactor(b, c))), f.Shape)
-}
-
-func launderingFactor(b *programme.Baselines, c *programme.Client, fibre programme.Fibre) float64 {
-	r := regime(b, c)
-	factor, chlorine := r.Cotton, b.ChlorineCotton
-	switch fibre {
-	case programme.Cotton:
-	case programme.Blend:
-		factor, chlorine = r.Blend, b.ChlorineBlend
-	case programme.Polyester:
-		factor, chlorine = r.Polyester, b.ChlorinePolyester
-	}
-	if c.Laundering.Chlorine {
-		factor *= chlorine
-	}
-	return factor
-}
-
-func dutyFactor(b *programme.Baselines, c *programme.Client) float64 {
-	factor := map[programme.Duty]float64{programme.Light: b.Light, programme.Medium: b.Medium, programme.Heavy: b.Heavy, programme.Dirty: b.Dirty}[c.Work.Duty]
-	if c.Work.StrongSun {
-		factor *= b.StrongSun
-	}
-	return factor
-}
-
-// PriorPrint returns the shipped life of a transfer kind under a client's laundering.
-func PriorPrint(shop *programme.Shop, c *programme.Client, k *programme.TransferKind) Life {
-	b := &shop.Baselines
-	var d programme.DecorationBaseline
-	for _, x := range b.Decorations {
-		if x.Code == k.Decoration {
-			d = x
-		}
-	}
-	if d.Median == 0 {
-		return Life{1, math.Inf(1)}
-	}
-	// A maker's statement of fitness for industrial laundry replaces the column.
-	hot, premises, industrial := d.HomeHot, d.OnPremises, d.Industrial
-	if k.FitForIndustrial {
-		hot, premises, industrial = 0.9, 0.85, 0.8
-	}
-	factor := map[string]float64{"home": 1, "home-hot": hot, "on-premises": premises, "industrial": industrial}[regime(b, c).Column]
-	if c.Laundering.Chlorine {
-		factor *= b.DecorationChlorine
-	}
-	if c.Laundering.Softener {
-		factor *= b.Softener
-	}
-	if c.Laundering.NoPrePress {
-		factor *= b.NoPrePress
-	}
-	return fromMedian(d.Median*factor, d.Shape)
-}
-
-func regime(b *programme.Baselines, c *programme.Client) programme.Regime {
-	for _, r := range b.Regimes {
-		if r.Code == c.Laundering.Regime {
-			return r
-		}
-	}
-	panic("simulate: client " + c.Code + " has no known laundering regime")
 }

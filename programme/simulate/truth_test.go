@@ -7,15 +7,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // Half of Weibull lives outlast their median, whatever the shape (definition of the median).
 func TestHalfOfTheLivesOutlastTheMedian(t *testing.T) {
 	rng := Seed(5)
-	for _, l := range []Life{fromMedian(45, 2.5), fromMedian(25, 4), fromMedian(80, 2)} {
+	for _, l := range []wear.Weibull{wear.FromMedian(45, 2.5), wear.FromMedian(25, 4), wear.FromMedian(80, 2)} {
 		longer, n := 0, 40000
 		for range n {
-			if l.Draw(rng) > l.Median() {
+			if Draw(l, rng) > l.Median() {
 				longer++
 			}
 		}
@@ -50,7 +51,7 @@ func TestJumpsAgreeWithDays(t *testing.T) {
 		}
 		a, b := build(), build()
 		for range 5 {
-			p := piece{life: fromMedian(40, 2.5).Draw(rng), cause: programme.Worn, mishap: programme.Date(1 + rng.IntN(400))}
+			p := piece{life: Draw(wear.FromMedian(40, 2.5), rng), cause: programme.Worn, mishap: programme.Date(1 + rng.IntN(400))}
 			a.pieces, b.pieces = append(a.pieces, p), append(b.pieces, p)
 		}
 		jumps := a.wear(0, 500, nil)
@@ -87,7 +88,10 @@ func TestTruthsScatterAroundThePrior(t *testing.T) {
 	shop.Artworks = append(shop.Artworks, tr.artworks...)
 	rng := Seed(4)
 	g, _ := shop.Garment("tee")
-	prior := PriorFabric(&shop, &tr.client, g)
+	book, err := wear.NewBook(&shop, &tr.client, nil)
+	require.NoError(t, err)
+	use, _ := book.Use(tr.client.Roles[0].Code, g.Code, tr.client.Roles[0].Kit[0].Colour)
+	prior := use.Class.Cloth.Baseline
 	sum, square, n := 0.0, 0.0, 20000
 	for range n {
 		truth := drawTruth(&shop, &tr.client, tr.roleShare, newShopRates(AroundPrior, rng), AroundPrior, rng)
@@ -97,16 +101,4 @@ func TestTruthsScatterAroundThePrior(t *testing.T) {
 	mean := sum / float64(n)
 	require.InDelta(t, 1, mean, 0.01)
 	require.InDelta(t, 1.05*1.05-1, square/float64(n)-mean*mean, 0.006)
-}
-
-// Worked by hand from the shipped table: ring-spun tee 45 washes, home hot 0.8,
-// chlorine 0.5, dirty 0.6 gives a product of 0.24, held at 0.25.
-func TestTheProductOfMultipliersIsHeld(t *testing.T) {
-	shop := catalogue()
-	tr := schoolKitchen()
-	tr.client.Laundering.Chlorine = true
-	g, _ := shop.Garment("tee")
-	require.InDelta(t, 45*0.25, PriorFabric(&shop, &tr.client, g).Median(), 1e-9)
-	k, _ := shop.Kind("film")
-	require.InDelta(t, 45*0.75*0.7, PriorPrint(&shop, &tr.client, k).Median(), 1e-9)
 }

@@ -8,6 +8,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/simulate"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // world is one invented client that lives by the model's own rules, in steps of a day.
@@ -17,19 +19,13 @@ type world struct {
 	shop   *programme.Shop
 	client *programme.Client
 	// What is so.
-	cloth, print   weibull
-	mishap, leave  float64 // per day
-	hires          float64 // per day
+	cloth, print   wear.Weibull // in washes
+	mishap, leave  float64      // per day
+	hires          float64      // per day
 	people         []*wearer
 	today          int
 	ledger         []programme.Movement
 	needed, joined int
-}
-
-type weibull struct{ shape, scale float64 }
-
-func (w weibull) draw(rng *rand.Rand) float64 {
-	return w.scale * math.Pow(rng.ExpFloat64(), 1/w.shape)
 }
 
 type wearer struct {
@@ -119,11 +115,10 @@ func newWorld(s Study, rng *rand.Rand) *world {
 
 // truth draws a Weibull distribution from the prior: a Gamma rate and a log-normal
 // shape, each with the spread of the stated pseudo-endings.
-func (w *world) truth(median, shape float64) weibull {
+func (w *world) truth(median, shape float64) wear.Weibull {
 	strength := w.shop.Baselines.PriorEndings
-	base := median / math.Pow(math.Ln2, 1/shape)
 	k := shape * math.Exp(w.rng.NormFloat64()*math.Sqrt(6)/math.Pi/math.Sqrt(strength))
-	return weibull{k, w.study.Factor * base * math.Pow(w.gamma(strength), -1/k)}
+	return wear.Weibull{Shape: k, Scale: w.study.Factor * wear.FromMedian(median, shape).Scale * math.Pow(w.gamma(strength), -1/k)}
 }
 
 // gamma draws a factor with mean 1.
@@ -149,7 +144,7 @@ func (w *world) write(p *wearer, colour int, kind programme.MovementKind, pieces
 
 func (w *world) issue(p *wearer, colour int) {
 	p.pieces = append(p.pieces, piece{
-		cloth: w.cloth.draw(w.rng), print: w.print.draw(w.rng), mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap), colour: colour,
+		cloth: simulate.Draw(w.cloth, w.rng), print: simulate.Draw(w.print, w.rng), mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap), colour: colour,
 	})
 	w.write(p, colour, programme.Issued, 1, programme.NoReason)
 }

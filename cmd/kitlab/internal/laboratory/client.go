@@ -7,12 +7,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
-
-// life is a Weibull life in washes.
-type life struct{ shape, scale float64 }
-
-func (l life) draw(rng *rand.Rand) float64 { return l.scale * math.Pow(rng.ExpFloat64(), 1/l.shape) }
 
 const (
 	daysPerYear = 365.2425
@@ -25,9 +21,9 @@ const (
 type line struct {
 	garment, colour string
 	each            int
-	perDay          float64 // washes of all pieces together
-	cloth, print    life
-	mishap          float64 // per day
+	perDay          float64      // washes of all pieces together
+	cloth, print    wear.Weibull // in washes
+	mishap          float64      // per day
 }
 
 // client is one invented client.
@@ -102,8 +98,8 @@ func newClient(w *World, rng *rand.Rand) *client {
 func (c *client) dress() {
 	b := &c.shop.Baselines
 	kit := &c.terms.Roles[0].Kit
-	add := func(garment, colour string, each int, wears float64, cloth life, printed bool) {
-		l := line{garment: garment, colour: colour, each: each, perDay: wears / 7, cloth: cloth, print: life{1, math.Inf(1)}, mishap: b.MishapPerYear / daysPerYear}
+	add := func(garment, colour string, each int, wears float64, cloth wear.Weibull, printed bool) {
+		l := line{garment: garment, colour: colour, each: each, perDay: wears / 7, cloth: cloth, print: wear.Weibull{Shape: 1, Scale: math.Inf(1)}, mishap: b.MishapPerYear / daysPerYear}
 		k := programme.KitLine{Garment: garment, Colour: colour, Each: each, WearsAWeek: wears}
 		if printed {
 			l.print = c.around(b.Decorations[0].Median, b.Decorations[0].Shape)
@@ -133,17 +129,17 @@ func (c *client) dress() {
 	}
 }
 
-func (c *client) fabric(class string) life {
+func (c *client) fabric(class string) wear.Weibull {
 	f, _ := c.shop.Baselines.Fabric(class)
 	return c.around(f.Median, f.Shape)
 }
 
 // around draws a life around a shipped one: a Gamma rate and a log-normal
 // shape, each as wide as the stated pseudo-endings leave them.
-func (c *client) around(median, shape float64) life {
+func (c *client) around(median, shape float64) wear.Weibull {
 	strength := c.shop.Baselines.PriorEndings
 	k := shape * math.Exp(c.rng.NormFloat64()*math.Sqrt(6/strength)/math.Pi)
-	return life{k, median * math.Pow(math.Ln2, -1/shape) * math.Pow(c.gamma(strength), -1/k)}
+	return wear.Weibull{Shape: k, Scale: median * math.Pow(math.Ln2, -1/shape) * math.Pow(c.gamma(strength), -1/k)}
 }
 
 // gamma draws a factor of mean 1.

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
 type person struct {
@@ -77,9 +78,9 @@ func (c *client) row(p *person, line int, kind programme.MovementKind, n int, wh
 
 func (c *client) issue(p *person, line int) {
 	l := &c.lines[line]
-	x := piece{cloth: l.cloth.draw(c.rng), print: l.print.scale, mishap: c.today + 1 + int(c.rng.ExpFloat64()/l.mishap)}
-	if !math.IsInf(l.print.scale, 1) {
-		x.print = l.print.draw(c.rng)
+	x := piece{cloth: simulate.Draw(l.cloth, c.rng), print: l.print.Scale, mishap: c.today + 1 + int(c.rng.ExpFloat64()/l.mishap)}
+	if !math.IsInf(l.print.Scale, 1) {
+		x.print = simulate.Draw(l.print, c.rng)
 	}
 	if c.world.Bad > 0 && c.today >= c.asOf-newsDays && c.today < c.asOf-newsDays+90 {
 		x.cloth, x.print = c.world.Bad*x.cloth, c.world.Bad*x.print

@@ -45,6 +45,6 @@ func tellLives(in *demand.Input, k *wear.Learnt, line *programme.KitLine, truth 
 	k.Mishap = wear.Certain(truth.MishapPerYear)
 }
 
-func certain(l simulate.Life) wear.Posterior {
+func certain(l wear.Weibull) wear.Posterior {
 	return wear.Posterior{Unit: l.Scale, Nodes: []wear.ShapeNode{{Shape: l.Shape, Weight: 1, Rate: wear.Certain(1)}}}
 }
