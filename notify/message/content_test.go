@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/net/html"
 
+	"github.com/kitmuster/kitmuster/notify/document"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -515,4 +516,35 @@ func TestAFirstOrderIsWhatIsMissing(t *testing.T) {
 	require.Contains(t, words, "here is what is missing from your people's kits.")
 	require.NotContains(t, words, "swap one for one")
 	require.Contains(t, words, "5 × 30, 10 × 32")
+}
+
+// A metric shop's ticket has whole millimetres; spares that two garments share are not
+// taken twice; and a ladies' polo is drawn as a polo.
+func TestATicketIsReadAtThePress(t *testing.T) {
+	j := aJob()
+	shop := *j.Shop
+	shop.Units = programme.Millimetres
+	j.Shop = &shop
+	client := *j.Client
+	client.Roles = slices.Clone(client.Roles)
+	for i := range client.Roles {
+		kit := slices.Clone(client.Roles[i].Kit)
+		for n := range kit {
+			for _, of := range kit {
+				if of.Garment == "tee" && kit[n].Garment == "apron" {
+					kit[n].Decorations = of.Decorations
+				}
+			}
+		}
+		client.Roles[i].Kit = kit
+	}
+	j.Client = &client
+	m, err := message.ComposeJob(j)
+	require.NoError(t, err)
+	text := strings.Join(strings.Fields(m.Text), " ")
+	require.Contains(t, text, "Within 6 mm and 1° of straight")
+	require.Contains(t, text, "for all garments that carry it")
+	for family, want := range map[string]document.Silhouette{"top": document.Polo, "ladies-top": document.Polo, "mens top": document.Polo, "bottom": document.Trousers, "ladies-bottom": document.Trousers, "head": document.NoSilhouette} {
+		require.Equal(t, want, message.Silhouette(&programme.Garment{Code: "polo-x", FabricClass: "blend-polo", SizeFamily: family}), family)
+	}
 }

@@ -13,3 +13,6 @@ func (m Mail) Preview() string {
 	}
 	return html
 }
+
+// Silhouette is silhouette.
+var Silhouette = silhouette

@@ -11,6 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/size"
 )
 
 // pressKey is one artwork at one place of one garment; names are one artwork together.
@@ -66,13 +67,19 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 		return strings.Compare(a.place+a.artwork, b.place+b.artwork)
 	})
 	var out []document.PressSet
+	sets := map[string]int{}
 	for _, k := range keys {
-		out = append(out, j.set(t, k, pieces[k]))
+		sets[k.artwork]++
+	}
+	for _, k := range keys {
+		out = append(out, j.set(t, k, pieces[k], sets[k.artwork] > 1))
 	}
 	return out, append([]string{hotPlaten}, unique(notes)...)
 }
 
-func (j *Job) set(t notation, k pressKey, list []pressed) document.PressSet {
+// set is what is pressed of one artwork at one place of one garment; shared says that
+// other sets of the job take the same transfers.
+func (j *Job) set(t notation, k pressKey, list []pressed, shared bool) document.PressSet {
 	pieces := make([]tally, len(list))
 	for i := range list {
 		pieces[i] = list[i].tally
@@ -97,7 +104,7 @@ func (j *Job) set(t notation, k pressKey, list []pressed) document.PressSet {
 		return s
 	}
 	s.Placing = j.placing(t, k, art)
-	s.Settings = settings(t, art, kind, j.spares(k.artwork))
+	s.Settings = settings(t, art, kind, j.spares(k.artwork), shared)
 	s.Cautions = j.cautions(t, k, kind, pieces)
 	if names {
 		s.Settings[0].Value = fmt.Sprintf("%s, one for each piece, capitals up to %s high", t.kindName(kind.Code), t.shop.Units.Length(t.capitals(k.artwork)))
@@ -151,7 +158,15 @@ func (j *Job) placement(t notation, k pressKey, pieces []tally) string {
 	default:
 		s = fmt.Sprintf("Top of the print %s below %s, the same in %s; %s", drop, clean.Line(at.From), sizes, s)
 	}
-	return clean.Sentence(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(programme.Inch/4))
+	return clean.Sentence(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(tolerance(t.shop.Units)))
+}
+
+// tolerance is how far a print may lie from its place, in a whole number of what the ruler shows.
+func tolerance(u programme.Units) programme.Length {
+	if u.Metric() {
+		return 6 * programme.Millimetre
+	}
+	return programme.Inch / 4
 }
 
 func (j *Job) printPlace(k pressKey) (programme.Placement, bool) {
@@ -187,8 +202,9 @@ func (j *Job) placing(t notation, k pressKey, art *programme.Artwork) document.P
 }
 
 // silhouette guesses the outline of a garment from its fabric class and family
-// of sizes; one that neither tells has none.
+// of sizes, of whatever cut; one that neither tells has none.
 func silhouette(g *programme.Garment) document.Silhouette {
+	_, family := size.PartCut(g.SizeFamily)
 	has := func(words ...string) bool {
 		return slices.ContainsFunc(words, func(w string) bool {
 			return strings.Contains(g.FabricClass, w) || strings.Contains(g.Code, w) || strings.Contains(strings.ToLower(g.Name), w)
@@ -201,9 +217,9 @@ func silhouette(g *programme.Garment) document.Silhouette {
 		return document.Cap
 	case has("visibility", "vest", "gilet"):
 		return document.Vest
-	case g.SizeFamily == "bottom", has("trouser", "shorts"):
+	case family == "bottom", has("trouser", "shorts"):
 		return document.Trousers
-	case g.SizeFamily != "top":
+	case family != "top":
 		return document.NoSilhouette
 	case has("fleece", "hood"):
 		return document.Hooded
@@ -238,7 +254,7 @@ func pressTable(tables []sizeTable) page.Table {
 }
 
 // settings returns what the operator sets. The supplier's own sheet goes before it.
-func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spares int) []page.Fact {
+func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spares int, shared bool) []page.Fact {
 	s := k.Settings
 	u := t.shop.Units
 	or := func(known bool, words string) string {
@@ -262,7 +278,11 @@ func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spare
 		out = append(out, page.Fact{Label: "Cover sheet", Value: "yes"})
 	}
 	if spares > 0 {
-		out = append(out, page.Fact{Label: "Spare transfers for misprints", Value: strconv.Itoa(spares)})
+		words := strconv.Itoa(spares)
+		if shared {
+			words += " for all garments that carry it"
+		}
+		out = append(out, page.Fact{Label: "Spare transfers for misprints", Value: words})
 	}
 	if s.Notes != "" {
 		out = append(out, page.Fact{Label: "Note", Value: clean.Line(s.Notes)})
