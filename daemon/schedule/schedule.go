@@ -83,8 +83,8 @@ func (s Schedule) Next(t time.Time) Slot {
 // Latest returns the newest slot that is due at now; ok is false when there
 // was none in the last five years.
 func (s Schedule) Latest(now time.Time) (latest Slot, ok bool) {
-	for _, back := range []time.Duration{time.Hour, 25 * time.Hour, 8 * 24 * time.Hour, 32 * 24 * time.Hour, 367 * 24 * time.Hour, 5 * 366 * 24 * time.Hour} {
-		for slot := s.from(now.Add(-back)); !slot.At.IsZero() && !slot.At.After(now); slot = s.after(slot) {
+	for _, hours := range []time.Duration{1, 25, 192, 768, 8808, 43920} { // a day, a week, a month, a year and five, and somewhat more
+		for slot := s.from(now.Add(-hours * time.Hour)); !slot.At.IsZero() && !slot.At.After(now); slot = s.after(slot) {
 			latest, ok = slot, true
 		}
 		if ok {

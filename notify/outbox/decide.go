@@ -3,6 +3,7 @@ package outbox
 import (
 	"errors"
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -51,12 +52,8 @@ func begun(first, now time.Time) time.Time {
 // Wait returns the time until the next try after n tries, n >= 1. draw is in
 // [0, 1); the wait lies in [1-Spread, 1+Spread) of the doubling one.
 func (p Policy) Wait(n int, draw float64) time.Duration {
-	wait := p.First
-	for i := 1; i < n && wait < p.Longest; i++ {
-		wait *= 2
-	}
-	wait = min(wait, p.Longest)
-	return time.Duration(float64(wait) * (1 - p.Spread + 2*p.Spread*draw))
+	wait := min(math.Ldexp(float64(p.First), n-1), float64(p.Longest))
+	return time.Duration(wait * (1 - p.Spread + 2*p.Spread*draw))
 }
 
 // ResultOf reads a sender's error; one that says nothing of itself is unknown.

@@ -159,3 +159,29 @@ func TestTimesAreUpAtTheirMoment(t *testing.T) {
 	c, _ = p.AfterChannel(outbox.Channel{Failures: 1}, &outbox.Result{Outcome: outbox.BadLogin}, monday, 0.5)
 	require.Equal(t, 2, c.Failures)
 }
+
+// A letter's file bears its name or, where it has none, its Message-ID before the @.
+func TestALettersFileHasAName(t *testing.T) {
+	for want, l := range map[string]outbox.Letter{
+		"reorder-7": {Name: "reorder-7", MessageID: "x@shop.example"}, "x.y": {MessageID: "x.y@shop.example"}, "bare": {MessageID: "bare"},
+	} {
+		require.Equal(t, want, l.FileName())
+	}
+}
+
+// What the owner is told of a refusal says who can mend it.
+func TestARefusalSaysWhoCanMendIt(t *testing.T) {
+	for want, r := range map[string]outbox.Result{
+		"Check the address":                               {Outcome: outbox.Permanent, Says: "no such user"},
+		"It cannot be made smaller":                       {Outcome: outbox.Permanent, TooLarge: true, Says: "too large"},
+		"The server does not take mail from this address": {Outcome: outbox.Permanent, Sender: true, Says: "not you"},
+	} {
+		_, notice := outbox.DefaultPolicy().After(outbox.Delivery{}, &r, monday, 0.5)
+		require.Equal(t, r.Says, notice.What)
+		require.Contains(t, notice.Mend, want)
+	}
+	behind := errors.New("behind it")
+	r := &outbox.Result{Says: "a sentence", Err: behind}
+	require.EqualError(t, r, "a sentence")
+	require.ErrorIs(t, r, behind)
+}
