@@ -26,7 +26,7 @@ func standing(onHand, owed int) *situation {
 func TestTheSmallestOrder(t *testing.T) {
 	c := standing(4, 0)
 	require.Equal(t, 12, c.wantedPieces())
-	require.Equal(t, programme.Money(6*1400+6*2000), c.wantedPrice())
+	require.Equal(t, programme.Money(20400), c.wantedPrice(), "six at 14.00 and six at 20.00")
 	for name, x := range map[string]struct {
 		least programme.SmallestOrder
 		small bool
