@@ -204,19 +204,19 @@ func TestPeopleAreFoundOverAllClients(t *testing.T) {
 	require.Equal(t, []string{"b2"}, starters(march, march+9, 1))
 
 	// A leaver may be named until the day is over everywhere, or until it was entered.
-	leavers, err := s.Leavers(ctx, "bakery", march)
+	leavers, err := s.Leavers(ctx, "bakery", march, "")
 	require.NoError(t, err)
 	require.Len(t, leavers, 1)
 	require.Equal(t, store.Leaver{StaffID: "b3", Name: "Adam Brandt", NamedUntil: *now}, leavers[0])
-	leavers, err = s.Leavers(ctx, "bakery", march+60)
+	leavers, err = s.Leavers(ctx, "bakery", march+60, "")
 	require.NoError(t, err)
 	require.Equal(t, (march + 62).Time(), leavers[1].NamedUntil)
 	within(t, s, func(tx *store.Tx) error {
-		n, err := tx.ForgetLeavers("bakery", march-9)
+		n, err := tx.ForgetLeavers("bakery", march-9, "")
 		require.Equal(t, 1, n)
 		return err
 	})
-	leavers, err = s.Leavers(ctx, "bakery", march)
+	leavers, err = s.Leavers(ctx, "bakery", march, "")
 	require.NoError(t, err)
 	require.Empty(t, leavers[0].Name)
 	require.True(t, leavers[0].Forgotten)
