@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 
@@ -123,6 +124,7 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), books: b, forecaster: f}
 	candidates := make([]*reorder.Candidate, len(clients))
 	terms := p.pullTerms()
+	near, adding := reorder.NewNearest(terms), sync.Mutex{}
 	old := reorder.OldBlanks(clients, blanks(f.Shelf))
 	g, gctx := errgroup.WithContext(ctx)
 	g.SetLimit(forecast.Workers())
@@ -130,7 +132,13 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 		g.Go(func() (err error) {
 			p.Entries[i].Client = c
 			candidates[i], err = p.forecast(gctx, f, &p.Entries[i], old[c.Code], terms)
-			return err
+			if err != nil {
+				return err
+			}
+			adding.Lock()
+			defer adding.Unlock()
+			near.Add(candidates[i])
+			return nil
 		})
 	}
 	if err := g.Wait(); err != nil {

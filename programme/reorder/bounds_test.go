@@ -1,6 +1,7 @@
 package reorder
 
 import (
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -199,6 +200,27 @@ func TestWhoIsNearlyDue(t *testing.T) {
 	for due, want := range map[programme.Date]bool{0: false, 100: true, 128: true, 129: false} {
 		s.decision.NextDue = due
 		require.Equal(t, want, PullTerms{WithinDays: 28}.near(s), "%d", due)
+	}
+}
+
+// Of clients that are nearly due the nearest stay, in whatever order they come; who is due or far off is not
+// touched.
+func TestTheNearestStay(t *testing.T) {
+	of := func(code string, due bool, on programme.Date) *Candidate {
+		s := &shopper{situation: &situation{in: &Input{Client: &programme.Client{Code: code}}}}
+		s.decision.Due, s.decision.NextDue = due, on
+		return &Candidate{Decision: s.decision, shopper: s}
+	}
+	for seed := range uint64(20) {
+		all := []*Candidate{of("now", true, 1), {}, of("d", false, 30), of("b", false, 20), of("c", false, 20), of("a", false, 40), of("e", false, 10)}
+		want := map[*Candidate]bool{all[0]: true, all[3]: true, all[4]: true, all[6]: true}
+		near := NewNearest(PullTerms{Most: 3})
+		for _, i := range rand.New(rand.NewPCG(seed, 1)).Perm(len(all)) {
+			near.Add(all[i])
+		}
+		for _, c := range all {
+			require.Equal(t, want[c], c.Wanted())
+		}
 	}
 }
 

@@ -95,6 +95,35 @@ func (t PullTerms) near(s *shopper) bool {
 	return !next.IsZero() && next.Sub(s.in.AsOf) <= t.WithinDays
 }
 
+// compareNear puts those first that are due first.
+func (s *shopper) compareNear(t *shopper) int {
+	return cmp.Or(cmp.Compare(s.decision.NextDue, t.decision.NextDue), strings.Compare(s.in.Client.Code, t.in.Client.Code))
+}
+
+// Nearest holds the clients of a round that Pull looks at although they are not due: the nearest, as
+// many as its terms say. The others of a large shop need not wait for it with all that was worked out for them.
+type Nearest struct {
+	most int
+	list []*Candidate // the nearest first
+}
+
+// NewNearest holds nobody yet.
+func NewNearest(terms PullTerms) *Nearest { return &Nearest{most: terms.most()} }
+
+// Add takes the candidate in where it is nearly due, and keeps of the one that is then one too
+// many the decision alone. Whom it holds in the end does not depend on the order of adding.
+func (n *Nearest) Add(c *Candidate) {
+	if c.shopper == nil || c.shopper.decision.Due {
+		return
+	}
+	at, _ := slices.BinarySearchFunc(n.list, c, func(a, b *Candidate) int { return a.shopper.compareNear(b.shopper) })
+	n.list = slices.Insert(n.list, at, c)
+	if len(n.list) > n.most {
+		n.list[n.most].shopper = nil
+		n.list = slices.Delete(n.list, n.most, n.most+1)
+	}
+}
+
 func (t PullTerms) most() int    { return orElse(t.Most, 12) }
 func (t PullTerms) sharing() int { return orElse(t.Sharing, 8) }
 
@@ -142,9 +171,7 @@ func (p *pulling) choose(near []*shopper) []*shopper {
 	if len(p.orders) == 0 {
 		return nil // those who are due need nothing bought
 	}
-	slices.SortStableFunc(near, func(a, b *shopper) int {
-		return cmp.Or(cmp.Compare(a.decision.NextDue, b.decision.NextDue), strings.Compare(a.in.Client.Code, b.in.Client.Code))
-	})
+	slices.SortStableFunc(near, (*shopper).compareNear)
 	var out []*shopper
 	for _, s := range near[:min(len(near), p.terms.most())] {
 		if p.try(s) {
