@@ -14,6 +14,7 @@ var deskWords = []struct {
 	{regexp.MustCompile(`enter a last day with 'kitmuster leave' instead`), "enter a last day instead"},
 	{regexp.MustCompile(`without --size what no longer fits is taken back`), "with no other size chosen, Exchange takes back what no longer fits"},
 	{regexp.MustCompile(`name the new size with --size`), "choose the new size"},
+	{regexp.MustCompile(`for the other cut give '--size (\S+)=none' as well`), "for the other cut choose none under Size, $1 as well"},
 	{regexp.MustCompile(`give a staff number with --number`), "write a staff number too"},
 	{regexp.MustCompile(`give another with --number`), "write another"},
 	{regexp.MustCompile(`; import one with 'kitmuster roster import', or add people with 'kitmuster hire'`), "; add people with Somebody starts"},

@@ -72,3 +72,20 @@ func TestAStarterOfNoKnownCutIsAskedFor(t *testing.T) {
 	require.Equal(t, []string{"3 × Cotton polo: no size of top or ladies-top is known, so nor which cut"}, out.Kits[0].Unsized)
 	require.Contains(t, out.Notes[len(out.Notes)-1], "when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
 }
+
+// A size of the cut that somebody does not wear changes nothing they are given: it is said,
+// and how the other cut is entered.
+func TestASizeOfTheOtherCutAloneIsNoChangeOfCut(t *testing.T) {
+	ctx, b := t.Context(), inTwoCuts(t)
+	_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"ladies-top": "S"}})
+	require.NoError(t, err)
+	const says = "has size ladies-top S and so wears Ladies' polo; for the other cut give '--size ladies-top=none' as well"
+	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}})
+	require.ErrorContains(t, err, says)
+	done, err := record.Alter(ctx, b, record.Alteration{Client: "harbour", Person: "0001", Sizes: map[string]string{"top": "L"}})
+	require.NoError(t, err)
+	require.Len(t, done.Notes, 1)
+	require.Contains(t, done.Notes[0], says)
+	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "M", "ladies-top": programme.NoSize}})
+	require.NoError(t, err)
+}

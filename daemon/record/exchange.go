@@ -49,6 +49,9 @@ func (m *move) swap(x *Exchange) error {
 	if len(x.Sizes) > 0 && len(said) == 0 {
 		return fmt.Errorf("that is how %s is entered already; without --size what no longer fits is taken back", who(before))
 	}
+	if unworn := m.unworn(&after, sizes); unworn != "" {
+		return errors.New(unworn)
+	}
 	staff := before.StaffID
 	if len(said) > 0 {
 		if err := m.put(before, after); err != nil {

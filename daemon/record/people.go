@@ -169,6 +169,9 @@ func (e *entry) alter(a *Alteration) error {
 	if err := e.tx.PutPeople(e.code, []programme.Person{after}); err != nil {
 		return err
 	}
+	if note := e.unworn(&after, a.Sizes); note != "" {
+		e.done.Notes = append(e.done.Notes, note)
+	}
 	e.undo.Before, e.undo.After = nameless(p), nameless(&after)
 	e.done.Text = who(p) + ": " + strings.Join(said, ", ")
 	e.about = p.StaffID + ": " + strings.Join(said, ", ")
@@ -212,6 +215,27 @@ func (e *entry) recut(before, after *programme.Person) {
 	if role, ok := e.client.Role(after.Role); ok && role.HasCuts() {
 		role.Recut(e.books.Shop, before, after)
 	}
+}
+
+// unworn tells of a size that was entered of a cut that the person does not wear, since
+// they have a size of another: nothing comes of it. It is empty where there is none.
+func (e *entry) unworn(p *programme.Person, entered map[string]string) string {
+	role, ok := e.client.Role(p.Role)
+	if !ok {
+		return ""
+	}
+	for _, c := range role.Cuts() {
+		worn, ok := e.books.Shop.Garment(c[c.Worn(e.books.Shop, p)].Newest().Garment)
+		if !ok || len(c) == 1 || p.Sizes[worn.SizeFamily] == "" {
+			continue
+		}
+		for _, family := range c.Families(e.books.Shop) {
+			if size := entered[family]; family != worn.SizeFamily && size != "" && size != programme.NoSize {
+				return fmt.Sprintf("%s has size %s %s and so wears %s; for the other cut give '--size %s=none' as well", who(p), worn.SizeFamily, p.Sizes[worn.SizeFamily], cmp.Or(worn.Name, worn.Code), worn.SizeFamily)
+			}
+		}
+	}
+	return ""
 }
 
 func (e *entry) differences(before, after *programme.Person) (said []string) {
