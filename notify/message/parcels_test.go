@@ -1,6 +1,7 @@
 package message_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -113,4 +114,36 @@ func TestAnExchangeOfACutIsSaidToBeOne(t *testing.T) {
 	require.Contains(t, text, "are for another cut: what fits no more comes back.")
 	require.NotContains(t, text, programme.NewSize.Word())
 	require.Contains(t, string(attachment(t, m, "-list.csv")), programme.NewCut.Word())
+}
+
+// The mail names a dozen people and counts the rest; where some are left out since their
+// old pieces may last, the number of all is said to hold them.
+func TestTheNumberOfPeopleInAMailSaysWhomItCounts(t *testing.T) {
+	r := aReorder()
+	kind := r.Proposal.Named[0]
+	r.Proposal.Named, r.People = nil, nil
+	for i := range 17 {
+		p := programme.Person{StaffID: fmt.Sprintf("n%02d", i), Name: fmt.Sprintf("Ada Quill%c", 'a'+i), Role: r.Client.Roles[0].Code, Start: monday - 400, Sizes: map[string]string{"top": kind.Size}}
+		n := kind
+		n.StaffID, n.Pieces, n.Why, n.PEnd = p.StaffID, 1, programme.CauseWorn, 0.9
+		if i >= 14 {
+			n.PEnd = 0.2
+		}
+		r.People, r.Proposal.Named = append(r.People, p), append(r.Proposal.Named, n)
+	}
+	for i := range r.Proposal.Lines {
+		if r.Proposal.Lines[i].SKU == kind.SKU {
+			r.Proposal.Lines[i].Order = 17
+		}
+	}
+	words := func() string {
+		m, err := message.ComposeReorder(r)
+		require.NoError(t, err)
+		return strings.Join(strings.Fields(m.Text), " ")
+	}
+	require.Contains(t, words(), "And 2 more; the form and the list name everybody, 17 people with those whose old pieces may last.")
+	for i := range r.Proposal.Named {
+		r.Proposal.Named[i].PEnd = 0.9
+	}
+	require.Contains(t, words(), "And 5 more; the form and the list name everybody.")
 }

@@ -43,3 +43,16 @@ func TestAPickListSaysWhatToFetchForWhomAndWhatFollows(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, m, again, "the same entry gives the same papers")
 }
+
+// Where nothing is fetched, the subject and the paper speak of what comes back.
+func TestAPickListOfWhatComesBackAlone(t *testing.T) {
+	x := aPick()
+	for i := range x.Bags {
+		x.Bags[i].Take = nil
+	}
+	m, err := message.ComposePick(x)
+	require.NoError(t, err)
+	require.Equal(t, "Pick list 31: 1 piece back from Copper Hearth Bakery", m.Subject)
+	require.Contains(t, m.Text, "Attached: pick list (PDF).")
+	require.Len(t, m.Attachments, 1)
+}

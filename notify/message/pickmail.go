@@ -62,8 +62,10 @@ type PickLot struct {
 // ComposePick writes the pick list and the tags of the bags, as a mail to the owner.
 func ComposePick(x Pick) (Mail, error) {
 	t := notation{shop: x.Shop}
-	n := x.pieces()
-	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, programme.NumberOf(n, "piece"), clientName(x.Client))
+	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, programme.NumberOf(x.pieces(), "piece"), clientName(x.Client))
+	if back := x.back(); x.pieces() == 0 && back > 0 {
+		subject = fmt.Sprintf("Pick list %d: %s back from %s", x.Number, programme.NumberOf(back, "piece"), clientName(x.Client))
+	}
 	m := Mail{Kind: KindPick, ID: id("pick", x.Number), To: []programme.Contact{x.Shop.Owner}, Subject: subject}
 	if err := x.papers(t, &m); err != nil {
 		return Mail{}, fmt.Errorf("compose pick list %d: %w", x.Number, err)
@@ -78,6 +80,31 @@ func (x *Pick) pieces() (n int) {
 		}
 	}
 	return n
+}
+
+// back is the number of pieces that are handed back.
+func (x *Pick) back() (n int) {
+	for i := range x.Bags {
+		for _, l := range x.Bags[i].Back {
+			n += l.Pieces
+		}
+	}
+	return n
+}
+
+// count says what is fetched and what comes back.
+func (x *Pick) count(bags int) string {
+	var out []string
+	if n := x.pieces(); n > 0 {
+		out = append(out, fmt.Sprintf("%d in %s", n, programme.NumberOf(bags, "bag")))
+	}
+	if n := x.back(); n > 0 {
+		out = append(out, fmt.Sprintf("%d back", n))
+	}
+	if len(out) == 0 {
+		return "none"
+	}
+	return strings.Join(out, ", ")
 }
 
 func (x *Pick) page(t notation, subject string) page.Page {
@@ -104,7 +131,11 @@ func (x *Pick) page(t notation, subject string) page.Page {
 			p.Say("%s", w)
 		}
 	}
-	p.Say("Attached: pick list (PDF), bag tags (PDF).")
+	if x.pieces() > 0 {
+		p.Say("Attached: pick list (PDF), bag tags (PDF).")
+	} else {
+		p.Say("Attached: pick list (PDF).")
+	}
 	return p
 }
 
@@ -116,7 +147,7 @@ func (x *Pick) papers(t notation, m *Mail) error {
 		Head: head, Title: fmt.Sprintf("Pick list %d", x.Number), Shelf: x.shelf(t), Bags: x.bags(t), Notes: x.cautions(t), Ref: clean.Short(x.Shop.Name) + " · " + ref,
 		Facts: []page.Fact{
 			{Label: "Client", Value: clientName(x.Client)}, {Label: "For", Value: x.Why},
-			{Label: "Pieces", Value: fmt.Sprintf("%d in %s", x.pieces(), programme.NumberOf(len(tags), "bag"))}, {Label: "Packed on", Value: t.day(x.On)},
+			{Label: "Pieces", Value: x.count(len(tags))}, {Label: "Packed on", Value: t.day(x.On)},
 		},
 	}
 	pdf, warnings, err := list.PDF()
