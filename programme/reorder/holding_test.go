@@ -26,7 +26,8 @@ func standing(onHand, owed int) *situation {
 func TestTheSmallestOrder(t *testing.T) {
 	c := standing(4, 0)
 	require.Equal(t, 12, c.wantedPieces())
-	require.Equal(t, programme.Money(20400), c.wantedPrice(), "six at 14.00 and six at 20.00")
+	price := c.wantedPrice()
+	require.Equal(t, programme.Money(20400), price, "six at 14.00 and six at 20.00")
 	for name, x := range map[string]struct {
 		least programme.SmallestOrder
 		small bool
