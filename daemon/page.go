@@ -33,7 +33,7 @@ type served struct {
 	what, section string
 	address       func(*config.Config) string
 	handler       func(*config.Config) (http.Handler, error)
-	// patience is how long an answer may take.
+	// patience is the longest time that an answer may take.
 	patience time.Duration
 }
 

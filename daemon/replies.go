@@ -41,7 +41,7 @@ type post struct {
 	told   atomic.Bool
 }
 
-// lookAnyway is how often a mailbox is looked into whose server tells of new mail.
+// lookAnyway is the time between two looks into a mailbox whose server tells of new mail (IDLE).
 const lookAnyway = 10 * time.Minute
 
 // readReplies stores what lies in the folder and the mailbox for answers, and judges

@@ -37,7 +37,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	return 0
 }
 
-// lab is what every command shares: where to write.
+// lab holds the outputs that all commands share.
 type lab struct{ out, err io.Writer }
 
 // commands lists every measurement. Each lives in a file of its own.

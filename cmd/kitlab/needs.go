@@ -14,7 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// needsReport is what came of all invented needs that were asked for.
+// needsReport holds the results of all invented needs that were asked for.
 type needsReport struct {
 	Rolls  []bench.RollNeeds `json:"rolls,omitempty"`
 	Pages  *bench.PageNeeds  `json:"pages,omitempty"`

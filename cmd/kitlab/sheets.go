@@ -24,7 +24,7 @@ type benchFlags struct {
 	asJSON          bool
 }
 
-// benchResult is what was found for one problem.
+// benchResult holds the result of one problem.
 type benchResult struct {
 	Problem string     `json:"problem"`
 	Kind    bench.Kind `json:"kind"`

@@ -381,7 +381,7 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 	}
 }
 
-// discontinuedWeeks is how far ahead need is looked at of what is discontinued.
+// discontinuedWeeks is the number of weeks over which the need of discontinued goods is forecast.
 const discontinuedWeeks = 26
 
 func (r *review) mail(ctx context.Context, cfg *config.Config, shop *programme.Shop, online bool) {

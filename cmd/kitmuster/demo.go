@@ -75,7 +75,7 @@ func (a *app) demoOf(ctx context.Context, dir string, w *simulate.World) error {
 	return errors.Join(err, b.Close())
 }
 
-// Folders of the demo beside those of every shop.
+// Folders that the demo has and other shops do not.
 const (
 	rostersDir = "rosters"
 	ledgersDir = "ledgers"

@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
-// kitEdit is what a programme file makes of its client's kits.
+// kitEdit holds the changes that a programme file makes to its client's kits.
 type kitEdit struct {
 	raised []kitchange.Raise
 	steps  []kitchange.Step

@@ -201,7 +201,7 @@ func acceptFlags(c *cobra.Command, f *answerFlags) {
 	listFlags(c, f)
 }
 
-// listFlags are those of the list that comes back.
+// listFlags are the flags about the list that comes back.
 func listFlags(c *cobra.Command, f *answerFlags) {
 	c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
 	c.Flags().StringVar(&f.plan, "plan", "", "take a plan that 'proposal curve' shows: must, longer")

@@ -15,7 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// Answer is what somebody said about a proposal.
+// Answer holds the words of a person about a proposal, as data.
 type Answer struct {
 	Number int64
 	Event  reorder.Event

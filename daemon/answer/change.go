@@ -71,7 +71,7 @@ func (s *step) applyChanges() error {
 	return nil
 }
 
-// mostWithout is how many of those who go without are named, the soonest first.
+// mostWithout is the greatest number of people named who go without, the soonest first.
 const mostWithout = 5
 
 func (s *step) goesWithout(w *reorder.Without, name string) string {

@@ -67,7 +67,7 @@ func (s *step) finished(k programme.SKU, pieces int) programme.StockLine {
 
 // handOut turns pieces that came into ledger rows for the people named, of those
 // who are still there and still wear that size, and into stock for the rest.
-// got is how many each name had before.
+// got holds the pieces that each name had before.
 func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Movement, shelf []programme.StockLine, err error) {
 	p := &s.out.Proposal
 	people, err := s.tx.People(p.Client)

@@ -15,14 +15,14 @@ import (
 // KeyFile holds the keys of the marks that answers by mail carry.
 const KeyFile = "replies.key"
 
-// returns is where answers by mail go.
+// returns holds the addresses that answers by mail go to.
 type returns struct {
 	address string // empty = to the client's manager
 	marked  bool   // the address carries the mark too
 	keys    inbox.Keys
 }
 
-// Keys are those of the marks that answers by mail carry; they are made with the first use.
+// Keys returns the keys that sign the marks in answers by mail; they are made at the first use.
 func (b *Books) Keys() (inbox.Keys, error) { return inbox.OpenKeys(filepath.Join(b.Home, KeyFile)) }
 
 // ReturnTo tells where the answer to a form of a proposal goes and the mark that it

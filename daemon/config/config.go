@@ -65,7 +65,7 @@ type Mail struct {
 	KeepDays     int           `yaml:"keep_days" default:"400" doc:"For how many days the text of a mail is kept in the database after it went out; who got it and when stays on record. 0 = for ever."`
 }
 
-// Replies is how answers by mail come back and whom they are believed from.
+// Replies holds the mailbox that answers come back to, and the servers that are believed about their senders.
 type Replies struct {
 	Address       string `yaml:"address" default:"" doc:"The address that customers answer to; empty = answers go to the client's manager, who enters them."`
 	MarkedAddress string `yaml:"marked_address" default:"no" doc:"yes puts the mark into the address too, behind a +, for mail servers that take such addresses: answers+MARK@shop.example. It survives where somebody changes the subject."`
@@ -106,7 +106,7 @@ type HTTP struct {
 	Listen string `yaml:"listen" default:"" doc:"Address on this machine, such as 127.0.0.1:9187; empty = no page."`
 }
 
-// Desk is where the desk is served.
+// Desk holds the address at which the desk is served.
 type Desk struct {
 	Listen  string `yaml:"listen" default:"" doc:"Address on this machine, such as 127.0.0.1:9188; empty = no desk."`
 	Address string `yaml:"address" default:"" doc:"Where a proxy on this machine serves it with TLS to others, such as https://desk.shop.example; empty = this machine alone uses it."`

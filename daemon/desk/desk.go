@@ -26,7 +26,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Shop is what the desk works on at one moment.
+// Shop holds the books and settings that the desk works on at one moment.
 type Shop struct {
 	Books *books.Books
 	From  programme.Contact // the sender of the shop's mails

@@ -38,7 +38,7 @@ func (v *visit) form(name, action, seen string, body []page.Block, buttons ...pa
 	}}
 }
 
-// told is what somebody reads of an entry that was made.
+// told holds the sentences about an entry that was made.
 type told struct {
 	Text   string   `json:"text"`
 	Notes  []string `json:"notes,omitempty"`
@@ -51,7 +51,7 @@ var (
 	errOld   = errors.New("this page was opened long ago, so nothing was entered; look again, and say it once more")
 )
 
-// wrong is what cannot be read of a form.
+// wrong is an error that names a field of a form that cannot be read.
 type wrong struct{ error }
 
 func wrongf(format string, args ...any) error { return wrong{fmt.Errorf(format, args...)} }

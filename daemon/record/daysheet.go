@@ -77,7 +77,7 @@ func (r *sheetRow) key(c *ledger.DayColumn) string {
 	return fmt.Sprintf("%s%s/%s/%s/%s", daySheetRef, r.week, r.person.StaffID, r.SKU, c.Code)
 }
 
-// entered is what a sheet's cell has brought so far.
+// entered counts the pieces that a sheet's cell has brought so far.
 type entered struct{ pieces, rows int }
 
 // ofSheet sums up what the sheet of a week has brought so far, by the key of its cells.

@@ -74,7 +74,7 @@ func (j *judgement) answer(ctx context.Context, w inbox.Written, form *reorder.P
 	return j.carryOut(ctx, &a)
 }
 
-// note is what the history keeps of the mail.
+// note returns the sentence about the mail that the history keeps.
 func (j *judgement) note(said *inbox.Answer) string {
 	note := "by mail from " + j.letter.Sender()
 	if said.OrderNumber != "" {

@@ -100,7 +100,7 @@ func (j *judgement) believed() (why string, ok bool, err error) {
 	return j.letter.Believe(j.Trust)
 }
 
-// Deed is what a mail may ask for.
+// Deed names a thing that a mail may ask for.
 type Deed string
 
 // Deeds by mail.

@@ -17,7 +17,7 @@ import (
 // asked are the lists that tokens ask for.
 var asked = map[inbox.Kind]dropfolder.Kind{inbox.ToCount: dropfolder.Counts, inbox.ToDaySheet: dropfolder.Days, inbox.ToRoster: dropfolder.Roster}
 
-// deeds are what lists by mail ask for; a ledger or the stock comes by no mail.
+// deeds maps the kinds of lists that may come by mail to the deeds they ask for; a ledger or the stock comes by no mail.
 var deeds = map[dropfolder.Kind]Deed{dropfolder.Counts: Counts, dropfolder.Days: DaySheets, dropfolder.Roster: Rosters}
 
 // toList judges a mail whose token asks for a list of a client: a count form, a day

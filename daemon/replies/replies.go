@@ -40,7 +40,7 @@ type Desk struct {
 // Report counts what came of the mails of one run.
 type Report struct{ Done, Asked, Quarantined, Ignored int }
 
-// mostTries is how often a mail is begun by processes that end over it.
+// mostTries is the number of times that a mail is begun although each time the process ended over it.
 const mostTries = 5
 
 // atOnce bounds how many mails are held in memory.

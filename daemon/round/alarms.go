@@ -13,7 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// quietDays is how long an alarm that was told is not told again.
+// quietDays is the number of days in which an alarm that was told is not told again.
 const quietDays = 182
 
 // raise finds what is to be told of pieces that wear out faster than others, unless it was told lately.

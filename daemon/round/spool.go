@@ -14,7 +14,7 @@ type spool struct {
 	end  int64
 }
 
-// span is where in the spool something is.
+// span is a part of the spool: where it begins, and its length in bytes.
 type span struct {
 	at   int64
 	size int

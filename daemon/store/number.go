@@ -19,7 +19,7 @@ type Numbers struct {
 	Order    int64 `json:"order,omitempty"`
 }
 
-// Wanted is how many numbers of each kind are reserved.
+// Wanted holds how many numbers of each kind to reserve.
 type Wanted struct{ Rounds, Proposals, Orders int }
 
 // NumbersSuffix ends the name of the small file beside a database that holds

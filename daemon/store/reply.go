@@ -11,7 +11,7 @@ import (
 	"time"
 )
 
-// ReplyState is what came of a mail that came back.
+// ReplyState is the state of a mail that came back.
 type ReplyState string
 
 // States of a reply.
@@ -35,7 +35,7 @@ type Reply struct {
 	Sender  string
 	Subject string
 	Client  string // code; may be empty
-	// Proposal is what it answers; 0 = none that is known.
+	// Proposal is the number of the proposal that it answers; 0 = none that is known.
 	Proposal int64
 	Why      string
 	Judged   time.Time

@@ -39,7 +39,7 @@ type fillColumn struct {
 	use     cellUse
 }
 
-// cellUse is what a column is for.
+// cellUse is the use of a column of a form.
 type cellUse int
 
 const (
@@ -257,7 +257,7 @@ func (w *workbook) page(f *fillIn) {
 	}))
 }
 
-// rowHeight is that of rows to write in by hand, in points.
+// rowHeight is the height of rows to write in by hand, in points.
 const rowHeight = 19.0
 
 // absolute is a cell's name that stays when it is copied: L20 as $L$20.

@@ -15,10 +15,10 @@ type Parcels struct {
 	Ref     string // "Proposal 17", for the foot
 }
 
-// Parcel is what goes to one place.
+// Parcel holds the pieces that go to one place.
 type Parcel struct {
 	Facts []page.Fact // where it goes, to whom, how many pieces, when
-	// Address is where it goes; an empty one leaves a line to write it on.
+	// Address is its destination; an empty one leaves a line to write it on.
 	Address string
 	Table   page.Table
 }

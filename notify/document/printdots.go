@@ -18,7 +18,7 @@ import (
 )
 
 const (
-	// printDPI is how fine a print file of dots is (common practice, no source).
+	// printDPI is the resolution of a print file of dots, in dots an inch (common practice, no source).
 	printDPI = 300
 	// perMetre is the same in the unit of a PNG's pHYs chunk (Portable Network
 	// Graphics, third edition, 11.3.4.3): over 20 m the rounding is 0.04 mm.

@@ -44,7 +44,7 @@ func (r *rasteriser) shape(s *vector.Shape) {
 	}
 }
 
-// clip is what all clips leave to see; nil is everything.
+// clip returns the intersection of all clips as a coverage of each dot; nil = nothing is clipped.
 func (r *rasteriser) clip(clips []vector.Clip) *image.Alpha {
 	var seen *image.Alpha
 	for i := range clips {
@@ -61,7 +61,7 @@ func (r *rasteriser) clip(clips []vector.Clip) *image.Alpha {
 	return seen
 }
 
-// covered is how much of each dot lies in the outline that was added.
+// covered returns the share of each dot that lies in the outline that was added.
 func (r *rasteriser) covered(evenOdd bool) *image.Alpha {
 	out := image.NewAlpha(r.dots.Rect)
 	r.fill.UseNonZeroWinding = !evenOdd

@@ -28,13 +28,13 @@ type Mailbox struct {
 	Password string
 	Folder   string // INBOX, usually
 	Done     string // empty = nothing is moved
-	// Step is how long the server may be silent while it owes an answer.
+	// Step is the longest time that the server may be silent while it owes an answer.
 	Step time.Duration
 	// Roots are the certificates that vouch for the server; nil = the system's.
 	Roots *x509.CertPool
 }
 
-// Security is how the connection to a mailbox is protected.
+// Security names the protection of the connection to a mailbox.
 type Security string
 
 // Ways to protect it.
@@ -274,7 +274,7 @@ func (s *session) exists(folder string) error {
 	return err
 }
 
-// validity is that of the folder; a server that states none never numbers anew.
+// validity returns the UIDVALIDITY of the folder; a server that states none never numbers anew.
 func (s *session) validity() uint32 { return max(1, s.box.UIDValidity) }
 
 // newer lists the mails after a position, and the position that they are counted from.

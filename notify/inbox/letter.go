@@ -29,7 +29,7 @@ type Limits struct {
 	Depth int // of parts within parts
 }
 
-// DefaultLimits are those of the house: a list or a form is far below them.
+// DefaultLimits are the limits that the daemon uses: a list or a form is far below them.
 var DefaultLimits = Limits{Bytes: 10 << 20, Parts: 50, Depth: 8}
 
 // Letter is one mail as it was read.
@@ -37,12 +37,12 @@ type Letter struct {
 	// From are the addresses of all From headers, in lower case. A mail that can be
 	// believed has one.
 	From []string
-	// Name is what the sender is called in the first of them.
+	// Name is the display name of the sender in the first of them.
 	Name    string
 	Subject string
 	// ID is the Message-ID without brackets.
 	ID string
-	// Tokens are those of the subject and of the addresses it went to.
+	// Tokens are the marks in the subject and in the addresses it went to.
 	Tokens []Written
 	// Automatic reports that a machine wrote it: never answered, never acted on.
 	Automatic bool

@@ -72,7 +72,7 @@ func (r *reader) each(e *message.Entity, depth int) error {
 	}
 }
 
-// name is how an attachment is called; empty = it is none.
+// name returns the file name of an attachment; empty = the part is none.
 func name(e *message.Entity, params map[string]string) string {
 	_, disposition, err := e.Header.ContentDisposition()
 	if err == nil && disposition["filename"] != "" {

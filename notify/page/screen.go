@@ -42,7 +42,7 @@ type Notice struct {
 
 // Card is a part of a page about one thing, such as a piece of work or a garment.
 type Card struct {
-	// Level is that of its title among the headings.
+	// Level is the heading level of its title, 1 to 6.
 	Level int
 	Title Text
 	Body  []Block

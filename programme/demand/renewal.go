@@ -24,7 +24,7 @@ type Renewals struct {
 	// is not known; the few lifetimes are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
 	// again multiplies the chances of further endings of the few lifetimes, so that their
-	// average is that of all.
+	// average is the average over all of them.
 	again float64
 	// scratch: weeks at which the rule is split; by lifetime; by point of the rule, then lifetime
 	cuts              []float64

@@ -145,7 +145,7 @@ func (p prospects) endings(factor float64) float64 {
 	return sum
 }
 
-// firsts is endings without those of replacements.
+// firsts is endings without the endings of replacements.
 func (p prospects) firsts(factor float64) (sum float64) {
 	for _, h := range p {
 		sum -= exponent.Expm1(-factor * h.own)

@@ -18,7 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
-// Kind is what is asked of a problem.
+// Kind names the question that a problem asks.
 type Kind string
 
 // Kinds of problems.
@@ -53,7 +53,7 @@ type Options struct {
 	Budget     pack.Options
 }
 
-// Found is what came out.
+// Found holds the result of one problem.
 type Found struct {
 	Value float64
 	// Simple is the best value of the simple rules, ganging only.

@@ -55,7 +55,7 @@ func (n Needs) Rolls(cut programme.CutStyle) (RollNeeds, error) {
 	return out, nil
 }
 
-// PageNeeds compares numbers of fixed sheets with those of packers for general use.
+// PageNeeds compares the numbers of fixed sheets that the planner and packers for general use need.
 type PageNeeds struct {
 	Needs   int `json:"needs"`
 	Sheets  int `json:"sheets"`
@@ -129,7 +129,7 @@ func (n Needs) small(first int, share float64, need func(i int) sheet.Request) (
 	return out, nil
 }
 
-// Spent is what forty clients pay together after a share of the usual effort.
+// Spent holds the sum that forty clients pay together after a share of the usual effort.
 type Spent struct {
 	Share float64         `json:"share"`
 	Cost  programme.Money `json:"cost"`

@@ -32,7 +32,7 @@ type Study struct {
 	PlugIn bool
 }
 
-// Result is what came of a study.
+// Result holds the figures of a study.
 type Result struct {
 	Clients int
 	// Cover is the share of clients whose needs fell into the interval, Claim the

@@ -22,7 +22,7 @@ type Counted struct {
 	Fill [3]float64 `json:"fill"`
 }
 
-// minuteCost is what a minute of counting costs, in pieces left over.
+// minuteCost is the cost of a minute of counting, in pieces left over.
 const minuteCost = 0.03
 
 // mostCounted is as many rows as a form asks for.

@@ -34,7 +34,7 @@ type late struct {
 	on   int
 }
 
-// newsDays is how long before the forecast something new begins, where a world has it.
+// newsDays is the number of days before the forecast on which a bad delivery or a harsher laundry begins, where a world has one.
 const newsDays = 150
 
 // hire takes one person on and hands out the kit.

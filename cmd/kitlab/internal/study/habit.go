@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
-// Settings are what a way of ordering may be tuned by.
+// Settings holds the figures that a way of ordering is tuned by.
 type Settings struct {
 	// Every is the weeks between two looks at the shelf.
 	Every int `json:"every_weeks"`

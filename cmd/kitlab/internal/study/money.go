@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
-// Plan is what to simulate.
+// Plan says how many shops to simulate, for how long, and against what.
 type Plan struct {
 	Shops   int
 	Clients int // of each shop
