@@ -111,9 +111,22 @@ func (v *visit) addSupply(p *page.Page) error {
 	}
 	for i := range coming {
 		o := &coming[i]
-		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)), fmt.Sprintf("On its way since %s: %s.", v.date(o.AsOf), o.Words()), "Enter what came", "/goods"))
+		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)), fmt.Sprintf("On its way since %s: %s.%s", v.date(o.AsOf), o.Words(), stillToCome(o)), "Enter what came", "/goods"))
 	}
 	return nil
+}
+
+// stillToCome says how many blanks of an order are outstanding, where some have come.
+func stillToCome(o *supply.Order) string {
+	ordered := 0
+	for i := range o.Blanks {
+		ordered += o.Blanks[i].Pieces
+	}
+	left := o.Outstanding()
+	if left == 0 || left == ordered {
+		return ""
+	}
+	return fmt.Sprintf(" %s still to come.", programme.NumberOf(left, "blank"))
 }
 
 // addJobs lists what is to be pressed and handed over.
