@@ -60,7 +60,7 @@ type Client struct {
 	Budget Money
 	// TaxFree says that this customer pays no tax on sales.
 	TaxFree bool
-	// Address is where parcels go for sites that have none of their own.
+	// Address is the address of parcels for sites that have none of their own.
 	Address string
 	Sites   []Site
 	// Contacts are further people of the customer, each for one site or for all.

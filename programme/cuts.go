@@ -141,7 +141,7 @@ func (r *Role) In(garment, colour string) (Cuts, bool) {
 	return nil, false
 }
 
-// Exchange is what somebody changed, so that pieces are owed for those that they hold.
+// Exchange is a change of size or cut for which a person is owed others for the pieces in hand.
 type Exchange int8
 
 // Exchanges.

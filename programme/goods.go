@@ -54,7 +54,7 @@ type StockLine struct {
 	Washes int `json:",omitempty"`
 }
 
-// Position is how many pieces of some goods are there and how many are coming.
+// Position holds the number of pieces of some goods on hand and on order.
 type Position struct {
 	OnHand  int
 	OnOrder int

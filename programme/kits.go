@@ -14,7 +14,7 @@ func (l *KitLine) InForce(d Date) bool {
 // say: at about the ninetieth day (common practice, no source).
 const UsualRestAfterWeeks = 13
 
-// AtFirst is how many pieces somebody is given on the first day.
+// AtFirst returns the number of pieces that a starter is given on the first day.
 func (l *KitLine) AtFirst() int {
 	if l.First > 0 {
 		return min(l.First, l.Each)
@@ -31,7 +31,7 @@ func (l *KitLine) RestOn(start Date) Date {
 	return start.Add(7 * l.RestAfterWeeks)
 }
 
-// EachOn is how many pieces somebody who started on a day is to have on another.
+// EachOn returns the number of pieces that a person who started on one day should have on another.
 func (l *KitLine) EachOn(start, day Date) int {
 	if day < l.RestOn(start) {
 		return l.AtFirst()

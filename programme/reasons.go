@@ -34,7 +34,7 @@ var reasons = []struct {
 	{LeftReason, "left", "kept or returned by a leaver", stillGood, 0},
 }
 
-// meaning is what a reason means for the life of a piece.
+// meaning says what a reason tells of the life of a piece.
 type meaning int8
 
 const (

@@ -161,7 +161,7 @@ func (j *Job) placement(t notation, k pressKey, pieces []tally) string {
 	return clean.Sentence(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(tolerance(t.shop.Units)))
 }
 
-// tolerance is how far a print may lie from its place, in a whole number of what the ruler shows.
+// tolerance returns the greatest distance of a print from its place, rounded to what the ruler shows.
 func tolerance(u programme.Units) programme.Length {
 	if u.Metric() {
 		return 6 * programme.Millimetre

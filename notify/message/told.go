@@ -22,7 +22,7 @@ func (r *Round) news(m *Mail, lines []string) []string {
 	return fresh
 }
 
-// markOf is by which a line is known again without its words, in which there may be names.
+// markOf returns a hash by which a line is known again without keeping its words, which may hold names.
 func markOf(line string) string {
 	sum := sha256.Sum256([]byte(line))
 	return hex.EncodeToString(sum[:8])

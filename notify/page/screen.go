@@ -48,11 +48,11 @@ type Card struct {
 	Body  []Block
 }
 
-// Form is what somebody fills in and sends.
+// Form holds fields that somebody fills in and sends.
 type Form struct {
 	// Name tells the forms of a page apart.
 	Name string
-	// Action is where it goes; Get says that it only asks, and changes nothing.
+	// Action is the address it is sent to; Get says that it only asks, and changes nothing.
 	Action string
 	Get    bool
 	Hidden []Hidden
@@ -74,7 +74,7 @@ type Hidden struct{ Name, Value string }
 type Button struct {
 	Words       string
 	Name, Value string
-	// Main is what most people will want; Grave is what cannot be wanted by accident.
+	// Main marks the button that most people will want; Grave one that nobody should press by accident.
 	Main, Grave bool
 	// About completes the words for those who hear the page: "Worn" of which garment.
 	About string
@@ -83,7 +83,7 @@ type Button struct {
 // Fields are fields side by side, as far as there is room.
 type Fields struct{ List []*Field }
 
-// Ask is what kind of answer a field takes.
+// Ask is the kind of answer that a field takes.
 type Ask string
 
 // Kinds of answers.

@@ -65,7 +65,7 @@ func (in *Input) hardestAndSoftest() (hard, soft time.Month) {
 	return hard, soft
 }
 
-// backlog is how many endings are probably still to be entered.
+// backlog returns the expected number of endings that are still to be entered.
 func (in *Input) backlog() int {
 	if in.History.Late.Share <= 0 {
 		return 0

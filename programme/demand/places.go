@@ -168,7 +168,7 @@ func (l *later) lineIn(week, first int) int {
 	return first
 }
 
-// on is what replaces a piece that ends on a day.
+// on returns the goods that replace a piece that ends on a day.
 func (l *later) on(weeks float64, first programme.SKU) programme.SKU {
 	if l == nil || l.waits {
 		return first

@@ -8,7 +8,7 @@ package exponent
 
 import "math"
 
-// steps is how many values between 1 and 2 are kept.
+// steps is the number of values between 1 and 2 in the table.
 const (
 	stepBits = 7
 	steps    = 1 << stepBits

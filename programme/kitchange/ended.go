@@ -20,9 +20,9 @@ type Ended struct {
 	Held, People int
 	// There are finished pieces of the client and blanks, on the shelf and on their way.
 	There int
-	// AYear is what is expected to be needed in a year.
+	// AYear is the expected need of a year, in pieces.
 	AYear float64
-	// Instead is what takes its place by the kits from a day on; none = nothing yet.
+	// Instead is the line of the kits that takes its place from a day on; none = nothing yet.
 	Instead programme.Former
 	From    programme.Date
 	// Others can be had in its place: garments and colours in the same sizes.

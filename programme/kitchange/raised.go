@@ -133,7 +133,7 @@ func (w *worth) dearer(s demand.Short) (price, cost programme.Money) {
 	return max(0, price*n-w.price), max(0, cost*n-w.cost)
 }
 
-// worthOf is what the customer pays for a piece, and what its blank costs.
+// worthOf returns the price of a piece and the cost of its blank.
 func worthOf(in *demand.Input, s demand.Short) (price, cost programme.Money) {
 	price, _ = in.Client.PriceOf(s.Garment, s.Size, in.AsOf)
 	cost, _ = in.Shop.BlankCost(s.SKU)
@@ -151,7 +151,7 @@ func (r *Raise) add(in *demand.Input, s demand.Short, sooner, people int) {
 	r.Cost += cost * programme.Money(s.Pieces)
 }
 
-// claim is what somebody is owed of one place of the kit, in whichever cut.
+// claim holds the pieces that a person is owed of one place of the kit, in whichever cut.
 type claim struct {
 	staffID string
 	of      programme.Former

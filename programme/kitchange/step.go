@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/demand"
 )
 
-// Step is how far one line of the kits has taken the place of another.
+// Step says how far one line of the kits has taken the place of another.
 type Step struct {
 	Former, Next programme.Former
 	From         programme.Date

@@ -13,7 +13,7 @@ type Problem struct {
 	Together *Excess
 }
 
-// Excess is how much wider than Poisson a demand is; see Demand.Excess.
+// Excess holds the over-dispersion of a demand against Poisson; see Demand.Excess.
 type Excess struct{ PerPiece, Common float64 }
 
 // variance of a demand of that mean.

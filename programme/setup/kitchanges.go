@@ -53,7 +53,7 @@ func formatFormer(f programme.Former) string {
 	return f.Garment + "/" + f.Colour
 }
 
-// asWorn is how programme.AsWorn is written.
+// asWorn is the word of a programme file for programme.AsWorn.
 const asWorn = "as-worn"
 
 func parseChange(s string) (programme.Change, error) {

@@ -36,7 +36,7 @@ func Starter(s Start) *programme.Shop {
 	return &shop
 }
 
-// starterMeasures are where prints go, in whole numbers of what the shop's rulers show.
+// starterMeasures are the places of prints, in whole numbers of what the shop's rulers show.
 type starterMeasures struct {
 	collar, neck, zip, back, bib, visor programme.Length
 	aside, clear                        string

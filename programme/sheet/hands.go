@@ -9,7 +9,7 @@ type Hands struct {
 	Length programme.Length
 	// Longest is the longest single cut.
 	Longest programme.Length
-	// Settings is how often the fence is set to another distance.
+	// Settings is the number of times that the fence is set to another distance.
 	Settings int
 }
 

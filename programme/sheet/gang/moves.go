@@ -100,7 +100,7 @@ func (s *solver) tight(l *Layout, j int) bool {
 	return !ok
 }
 
-// recloseOdds is how seldom a whole layout is replaced, in changes.
+// recloseOdds is the number of changes in which a whole layout is replaced once, on average.
 const recloseOdds = 12
 
 // change makes a random neighbour; false when the try came to nothing.

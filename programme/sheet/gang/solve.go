@@ -160,7 +160,7 @@ const firstPass = 20
 // everyPass is the number of passes that try every number of layouts.
 const everyPass = 2
 
-// near is how much dearer than the best a number of layouts may have been to be tried again.
+// near is the share by which a number of layouts may have been dearer than the best and still be tried again.
 const near = 0.04
 
 // promising reports that k layouts came close enough to the best so far.

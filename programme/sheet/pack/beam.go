@@ -143,5 +143,5 @@ func (b *beam) fillSheet(left []int32, height int64, beamWidth int) []Place {
 	return r.best.places()
 }
 
-// sheetBuckets is how finely the states of one sheet are told apart by area.
+// sheetBuckets is the number of classes of area into which the states of one sheet are sorted.
 const sheetBuckets = 24

@@ -15,7 +15,7 @@ type builder interface {
 	load(order []int32)
 	// fill opens a sheet, places what it can and returns the area placed.
 	fill(width, limit int64) int64
-	// result is what the last fill placed, by element; valid until the next.
+	// result holds the places of the last fill, by element; valid until the next.
 	result() []Place
 	// remaining counts pieces not yet placed since load.
 	remaining() int
@@ -84,7 +84,7 @@ func (s *search) stopped() bool {
 	return s.over()
 }
 
-// cooling is where a run's temperature begins and ends, as shares of the total area.
+// cooling holds the first and last temperature of a run, as shares of the total area.
 type cooling struct{ hot, cold float64 }
 
 // Tuned on the published instances in testdata/sheets.

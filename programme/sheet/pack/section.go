@@ -17,7 +17,7 @@ type sections struct {
 	rng     *rand.Rand
 	longest int64 // of a section
 	left    []int32
-	// way is how the first piece of each shape lies, as a lay counted from 1; 0 = none yet.
+	// way is the lay of the first piece of each shape, counted from 1; 0 = none yet.
 	way []int32
 	// otherWay is the one of otherWays that this build takes.
 	otherWay float64

@@ -51,7 +51,7 @@ func (s *StripSearch) Best() ([]Place, int64) {
 	return asGiven(unscale(slices.Clone(s.strip.best), s.unit), s.given), s.strip.height * s.unit
 }
 
-// Packing is where pieces lie on a strip and the height they take up.
+// Packing holds the places of pieces on a strip and the height they take up.
 type Packing struct {
 	Places []Place
 	Height int64
