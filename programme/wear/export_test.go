@@ -38,3 +38,6 @@ func WornOf(p programme.Piece, cloth Weibull, mishap float64) (ends, expected fl
 	b := &belief{risks: []risk{{cloth, 1}}, mishap: mishap}
 	return b.worn(&p, &History{})
 }
+
+// Parts returns what pieces in service that may be of several batches teach.
+func (h *History) Parts() []programme.Piece { return h.parts }

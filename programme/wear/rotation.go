@@ -46,8 +46,13 @@ type batch struct {
 	// left is the expected number of them in service: where one of several batches must have had a piece that
 	// ended, each lost a part.
 	left float64
-	// seen is the age at which left was last weighed.
-	seen float64
+	// whole endings took a piece of it for certain, parts are those that may have; alone is
+	// what could be of no other batch.
+	whole, parts int
+	alone        float64
+	// seen is the age at which left was last weighed, called the part of all danger that
+	// was a piece's own at the endings since.
+	seen, called float64
 }
 
 // closing is the end of one piece, shared over the batches it may be of.

@@ -17,7 +17,8 @@ const mostShares = 1_000_000
 // many are held, so all ages are known; a loss has nothing to do with age.
 func (r *rotation) share(m *programme.Movement, asOf programme.Date, h *History) {
 	for i := range r.batches {
-		r.batches[i].left = float64(r.batches[i].number)
+		b := &r.batches[i]
+		b.left, b.whole, b.parts, b.called, b.alone = float64(b.number), 0, 0, 0, 0
 	}
 	doubt := false
 	for i := range r.ends {
@@ -43,10 +44,11 @@ func (r *rotation) share(m *programme.Movement, asOf programme.Date, h *History)
 	r.reconcile()
 }
 
-// weigh learns from the time that passed without an ending: of batches that may
-// be there the older is the less likely to have lasted. The odds of each of
-// its pieces fall by what it would have survived, and all are raised together
-// until as many are there as are held. That one of m pieces is not there because
+// weigh learns from what came since: of batches that may be there the older is the
+// less likely to have lasted without an ending, and the likelier to have been there
+// for one that came. The odds of each of its doubtful pieces fall by what it would
+// have survived and rise by the part of all danger that was its own at each ending,
+// and all are raised together until as many are there as are held. That one of m pieces is not there because
 // another is moves m/(m-1) as much as it would alone (Hájek, Annals of
 // Mathematical Statistics 35 (1964) 1491-1523; exact for two).
 func (r *rotation) weigh(kind int, on programme.Date) {
@@ -58,14 +60,13 @@ func (r *rotation) weigh(kind int, on programme.Date) {
 			continue
 		}
 		age := max(0, r.at(on)-r.at(b.in)+b.initial)
-		n := float64(b.number)
-		if b.left > n-settledPart {
-			b.seen = age
-			continue
+		worn := r.takes[kind].belief.wearing(b.seen, age) - b.called
+		b.seen, b.called = age, 0
+		n := b.doubtful()
+		if there := b.left - float64(b.number-b.whole-n); there > settledPart && there < float64(n)-settledPart {
+			unsure = append(unsure, doubtful{i, n, there / (float64(n) - there), worn})
+			total, pieces = total+there, pieces+n
 		}
-		unsure = append(unsure, doubtful{i, b.left / (n - b.left), r.takes[kind].belief.wearing(b.seen, age)})
-		b.seen = age
-		total, pieces = total+b.left, pieces+b.number
 	}
 	if r.unsure = unsure; len(unsure) < 2 {
 		return
@@ -77,12 +78,16 @@ func (r *rotation) weigh(kind int, on programme.Date) {
 	r.raise(total)
 }
 
-// doubtful is a batch of which not all and not none are surely there, with the
-// odds of each of its pieces and the hazard since it was last weighed.
+// doubtful is a batch with the number of its pieces that may be there or not, the odds
+// of each of them, and what came since it was last weighed as a hazard.
 type doubtful struct {
-	batch      int
-	odds, worn float64
+	batch, pieces int
+	odds, worn    float64
 }
+
+// doubtful is the number of pieces that may be there or not: no more than endings that may
+// have been of the batch or of others.
+func (b *batch) doubtful() int { return min(b.parts, b.number-b.whole) }
 
 // raise multiplies all odds by one factor so that total pieces are expected
 // (Newton's method in the logarithm of the factor).
@@ -91,7 +96,7 @@ func (r *rotation) raise(total float64) {
 	for range 30 {
 		sum, slope := -total, 0.0
 		for _, u := range r.unsure {
-			n := float64(r.batches[u.batch].number)
+			n := float64(u.pieces)
 			p := factor * u.odds / (1 + factor*u.odds)
 			sum, slope = sum+n*p, slope+n*p*(1-p)
 		}
@@ -103,7 +108,7 @@ func (r *rotation) raise(total float64) {
 	}
 	for _, u := range r.unsure {
 		b := &r.batches[u.batch]
-		b.left = float64(b.number) * factor * u.odds / (1 + factor*u.odds)
+		b.left = float64(b.number-b.whole-u.pieces) + float64(u.pieces)*factor*u.odds/(1+factor*u.odds)
 	}
 }
 
@@ -112,26 +117,36 @@ func (r *rotation) raise(total float64) {
 // piece an earlier ending took (iterative proportional fitting, Deming and
 // Stephan, Annals of Mathematical Statistics 11 (1940) 427-444).
 func (r *rotation) reconcile() {
-	for range 5 {
-		r.rows = r.rows[:0]
-		for i := range r.batches {
-			r.rows = append(r.rows, r.batches[i].left)
+	for i := range r.ends {
+		if shares := r.ends[i].shares; len(shares) == 1 { // of that batch for certain
+			r.batches[shares[0].batch].alone += shares[0].part
 		}
+	}
+	for range 5 {
+		r.rows = append(r.rows[:0], make([]float64, len(r.batches))...)
 		for i := range r.ends {
-			for _, s := range r.ends[i].shares {
-				r.rows[s.batch] += s.part
+			if shares := r.ends[i].shares; len(shares) > 1 {
+				for _, s := range shares {
+					r.rows[s.batch] += s.part
+				}
+			}
+		}
+		for i, all := range r.rows {
+			if b := &r.batches[i]; all > 0 {
+				r.rows[i] = max(settledPart, float64(b.number)-b.left-b.alone) / all
 			}
 		}
 		for i := range r.ends {
 			shares, sum := r.ends[i].shares, 0.0
+			if len(shares) < 2 {
+				continue
+			}
 			for j := range shares {
-				if all := r.rows[shares[j].batch]; all > 0 {
-					shares[j].part *= float64(r.batches[shares[j].batch].number) / all
-				}
+				shares[j].part *= r.rows[shares[j].batch]
 				sum += shares[j].part
 			}
 			for j := range shares {
-				shares[j].part /= sum
+				shares[j].part /= max(sum, 1e-300)
 			}
 		}
 	}
@@ -188,6 +203,11 @@ func (r *rotation) give(c *closing, i int, part float64) {
 	if b.left -= part; b.left < settledPart {
 		b.left = 0
 	}
+	if part > 1-settledPart {
+		b.whole++
+	} else {
+		b.parts++
+	}
 	c.shares = append(c.shares, portion{i, part})
 }
 
@@ -195,6 +215,11 @@ func (r *rotation) give(c *closing, i int, part float64) {
 // gives what it has, and the others bear the rest.
 func (r *rotation) shareOut(c *closing) {
 	sum := r.claim(c)
+	for i, x := range r.claims {
+		if b := &r.batches[i]; x > 0 && b.parts > 0 {
+			b.called += x / b.left / sum // the piece's own part of the danger of all
+		}
+	}
 	need := 1.0
 	for range 4 {
 		if sum <= 0 || need < settledPart {
