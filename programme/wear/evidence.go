@@ -84,7 +84,7 @@ func (b *Book) sort(p *programme.Piece, use *Use, h *History, asOf programme.Dat
 	}
 	f := 1.0
 	if pace := h.paces[p.StaffID]; pace != (Pace{}) {
-		f = math.Exp(pace.Log)
+		f = pace.hardness(h.paceShape)
 		l.entry, l.from, l.to, l.pace = f*l.entry, f*l.from, f*l.to, f*l.pace
 	}
 	if ended && l.to > l.from && l.pace > 0 && p.UnseenDays == 0 {

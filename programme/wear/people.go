@@ -24,6 +24,11 @@ func (p Pace) Nodes() []quadrature.Node {
 	return []quadrature.Node{{At: math.Exp(m - sd), Weight: 0.5}, {At: math.Exp(m + sd), Weight: 0.5}}
 }
 
+// hardness is the factor on washes whose cumulative hazard is the mean over what the pace
+// may be: lives learnt with the middle of it would have to explain what those do who may
+// wear harder, and come out too short.
+func (p Pace) hardness(shape float64) float64 { return math.Exp(p.Log + shape*p.SD*p.SD/2) }
+
 // Pace returns what was learnt of a person's pace.
 func (h *History) Pace(staff string) Pace { return h.paces[staff] }
 
@@ -63,6 +68,7 @@ func (b *Book) learnPaces(h *History, learnt map[Class]*Learnt) map[string]Pace 
 	if sd == 0 || best < none+noticeable {
 		return nil
 	}
+	h.paceShape = shape
 	out := make(map[string]Pace, len(people))
 	for _, id := range ids {
 		_, out[id] = people[id].weigh(sd, shape)
