@@ -61,7 +61,7 @@ type Baselines struct {
 	PriorEndings float64
 	// LeaversPerYear is the prior separations rate per head and year, and its weight in person-years.
 	LeaversPerYear, LeaversPersonYears float64
-	// SizePriorPeople is the weight of the size-mix prior in people.
+	// SizePriorPeople is the weight of the size-mix prior in people, before a roster shows how far it holds there.
 	SizePriorPeople float64
 }
 

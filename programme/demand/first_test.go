@@ -116,15 +116,21 @@ func TestSizesOfStartersAreLearntByRole(t *testing.T) {
 		}
 		return mine / sum
 	}
-	// The shop's 20 people are half S. Without the role's own the client has 10 S and
-	// 30 L, worth 20 people: 5 and 15. The role's 20 are all S.
-	require.InDelta(t, 25.0/40, share("all", "S"), 1e-9)
-	require.InDelta(t, 25.0/40, share("other", "L"), 1e-9)
+	// The shop's mix is half S. Without the role's own 20, who are all S, the client has
+	// some S as of the shop and 20 L; so the mix of the others says little of the role.
+	shop := expectedShare(20, []float64{0.5, 0.5}, []int{20, 20})
+	require.InDelta(t, 0.5, shop, 1e-12)
+	sizes := s.Sizes["top"]
+	people := sizes[0].Share - 20
+	own := expectedShare(20, []float64{people / (2*people + 20), (people + 20) / (2*people + 20)}, []int{20, 0})
+	require.InDelta(t, own, share("all", "S"), 1e-9)
+	require.InDelta(t, own, share("other", "L"), 1e-9)
+	require.Greater(t, own, 0.8)
 
 	s.Joining, s.RoleShare = wear.Certain(10), map[string]float64{"all": 1, "other": 0}
 	in.Staffing = s
 	m := in.Muster(10)
-	require.InEpsilon(t, 25.0/15, sized(&m, "tee", "S").ByCause.Hires/sized(&m, "tee", "L").ByCause.Hires, 1e-6)
+	require.InEpsilon(t, own/(1-own), sized(&m, "tee", "S").ByCause.Hires/sized(&m, "tee", "L").ByCause.Hires, 0.01)
 
 	all := sized(&m, "tee", "S").ByCause.Hires
 	in.Staff = append(in.Staff, programme.Person{StaffID: "new", Role: "all", Start: asOf + 7})
@@ -133,4 +139,48 @@ func TestSizesOfStartersAreLearntByRole(t *testing.T) {
 	in.Staff[40].Sizes = map[string]string{"top": "L"}
 	m = in.Muster(10)
 	require.Less(t, sized(&m, "tee", "S").ByCause.Hires, all)
+}
+
+// expectedShare is the share of the first size that is to be expected after people of each,
+// where their mix is worth a quarter of so many people, as many, four or sixteen times as
+// many, each as likely before: people come one after another, each of a size with the share
+// that it has by then (Pólya's urn).
+func expectedShare(stated float64, mix []float64, people []int) float64 {
+	var sum, share float64
+	for _, times := range []float64{0.25, 1, 4, 16} {
+		chance, worth, n := 1.0, times*stated, 0.0
+		for i, of := range people {
+			for seen := range of {
+				chance *= (worth*mix[i] + float64(seen)) / (worth + n)
+				n++
+			}
+		}
+		sum += chance
+		share += chance * (worth*mix[0] + float64(people[0])) / (worth + n)
+	}
+	return share / sum
+}
+
+// People whose sizes are all alike are of another mix than the shop's; people like the
+// shop's are no sign of it. Whatever is believed lies between the two.
+func TestSizesTellWhetherTheyAreOfTheShopsMix(t *testing.T) {
+	for _, c := range []struct {
+		m, l     int
+		low, top float64
+	}{{0, 0, 2. / 3, 2. / 3}, {20, 10, 2. / 3, 2. / 3}, {0, 30, 0.02, 0.15}, {30, 0, 0.8, 0.95}, {24, 6, 0.67, 0.75}} {
+		in := crew(t)
+		in.Shop.Baselines.SizePriorPeople = 20
+		in.Staff = nil
+		for i := range c.m + c.l {
+			size := "M"
+			if i >= c.m {
+				size = "L"
+			}
+			in.Staff = append(in.Staff, programme.Person{StaffID: string(rune('A' + i)), Role: "yard", Start: asOf - 300, Sizes: map[string]string{"top": size}})
+		}
+		s := demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
+		got := s.Sizes["top"][0].Share / (s.Sizes["top"][0].Share + s.Sizes["top"][1].Share)
+		require.InDelta(t, expectedShare(20, []float64{2. / 3, 1. / 3}, []int{c.m, c.l}), got, 1e-9, "%+v", c)
+		require.True(t, got >= c.low-1e-9 && got <= c.top+1e-9, "%g of %+v", got, c)
+	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
@@ -219,8 +220,8 @@ func roleShares(client *programme.Client, worn *outfits, staff []programme.Perso
 	return shares
 }
 
-// sizeMixes weighs, per family, the shop's mix as a number of people and adds
-// the roster's own people, leavers too.
+// sizeMixes weighs, per family, the shop's mix as the number of people that it is worth
+// and adds the roster's own people, leavers too.
 func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme.Person) map[string][]programme.SizeShare {
 	out := map[string][]programme.SizeShare{}
 	for _, family := range families(shop, client) {
@@ -234,7 +235,7 @@ func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme
 }
 
 // roleSizes weighs, per role and family, the client's mix without the role's people
-// as the number of people that the shop's mix is worth, and adds the role's own.
+// as the number of people that it is worth, and adds the role's own.
 func roleSizes(shop *programme.Shop, client *programme.Client, worn *outfits, staff []programme.Person, all map[string][]programme.SizeShare) map[string]map[string][]programme.SizeShare {
 	out := map[string]map[string][]programme.SizeShare{}
 	roles := make([]string, len(staff))
@@ -254,12 +255,16 @@ func roleSizes(shop *programme.Shop, client *programme.Client, worn *outfits, st
 				}
 				sum += m.Share - own[i]
 			}
+			others := make([]float64, len(mix))
+			for i, m := range mix {
+				if sum > 0 {
+					others[i] = (m.Share - own[i]) / sum
+				}
+			}
+			people := worth(shop.Baselines.SizePriorPeople, others, own)
 			sizes := make([]programme.SizeShare, len(mix))
 			for i, m := range mix {
-				sizes[i] = programme.SizeShare{Size: m.Size, Share: own[i]}
-				if sum > 0 {
-					sizes[i].Share += (m.Share - own[i]) / sum * max(shop.Baselines.SizePriorPeople, 1)
-				}
+				sizes[i] = programme.SizeShare{Size: m.Size, Share: people*others[i] + own[i]}
 			}
 			out[r.Code][family] = sizes
 		}
@@ -290,21 +295,66 @@ func mixOf(shop *programme.Shop, client *programme.Client, family string, mix []
 		}
 		sum += out[i].Share
 	}
-	people := max(shop.Baselines.SizePriorPeople, 1)
+	shares, own := make([]float64, len(out)), make([]float64, len(out))
 	for i := range out {
 		if sum > 0 {
-			out[i].Share *= people / sum
-		}
-		if client.Known {
-			continue
+			shares[i] = out[i].Share / sum
 		}
 		for j := range staff {
-			if staff[j].Sizes[family] == out[i].Size {
-				out[i].Share++
+			if !client.Known && staff[j].Sizes[family] == out[i].Size {
+				own[i]++
 			}
 		}
 	}
+	people := worth(shop.Baselines.SizePriorPeople, shares, own)
+	for i := range out {
+		out[i].Share = people*shares[i] + own[i]
+	}
 	return out
+}
+
+// worths are what a mix of sizes may be worth against the people of one client, or of one
+// role, in multiples of what the shop says, each as likely before any are known: from
+// people of sizes all their own to people like everybody (common practice, no source).
+var worths = [...]float64{0.25, 1, 4, 16}
+
+// worth returns how many people a mix of sizes, of sum 1, is worth against people of each
+// size. Sizes of people who are drawn from a mix worth so many are Dirichlet-multinomial
+// (Johnson, Kotz and Balakrishnan, Discrete Multivariate Distributions, 1997, 35.13.1), so
+// that they tell whether they are of another mix; each size then has the share that is
+// expected over all of worths.
+func worth(stated float64, mix, people []float64) float64 {
+	stated = max(stated, 1)
+	n := 0.0
+	for i, m := range mix {
+		if m > 0 {
+			n += people[i]
+		}
+	}
+	if n == 0 {
+		return stated
+	}
+	logGamma := func(x float64) float64 { v, _ := math.Lgamma(x); return v }
+	var logL [len(worths)]float64
+	top := math.Inf(-1)
+	for k, times := range worths {
+		w := times * stated
+		logL[k] = logGamma(w) - logGamma(w+n)
+		for i, m := range mix {
+			if m > 0 && people[i] > 0 {
+				logL[k] += logGamma(w*m+people[i]) - logGamma(w*m)
+			}
+		}
+		top = max(top, logL[k])
+	}
+	likelihood, part := 0.0, 0.0 // part of a share that is the mix's
+	for k, times := range worths {
+		l := exponent.Of(logL[k] - top)
+		likelihood += l
+		part += l * times * stated / (times*stated + n)
+	}
+	part /= likelihood
+	return n * part / (1 - part)
 }
 
 // sizesOf lists the sizes in which this client's garments of a family come, first seen first.

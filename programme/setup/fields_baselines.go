@@ -56,7 +56,7 @@ func baselineFields() []field[programme.Baselines] {
 		number("prior_endings", "how many endings these figures are worth against records", 0.5, 1e6, d.PriorEndings, func(b *B) *float64 { return &b.PriorEndings }),
 		number("leavers_a_year", "per head", 0, 20, d.LeaversPerYear, func(b *B) *float64 { return &b.LeaversPerYear }),
 		number("leavers_person_years", "weight of that figure", 0, 1e6, d.LeaversPersonYears, func(b *B) *float64 { return &b.LeaversPersonYears }),
-		number("size_prior_people", "weight of the size mix, in people", 0, 1e6, d.SizePriorPeople, func(b *B) *float64 { return &b.SizePriorPeople }),
+		number("size_prior_people", "weight of the size mix in people, before a roster shows how far it holds", 0, 1e6, d.SizePriorPeople, func(b *B) *float64 { return &b.SizePriorPeople }),
 	}
 }
 
