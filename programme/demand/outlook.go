@@ -104,12 +104,16 @@ func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
 	x := age + r.Pace*t
 	for i := range p.wash {
 		w := &p.wash[i]
-		h[w.cause] -= exponent.Log(w.SurvivalOf(w.number, x))
+		h[w.cause] -= exponent.Log(max(w.SurvivalOf(w.number, x), hardlyAny))
 	}
 	h[programme.CauseMishap] = p.mishap.Hazard(t)
 	h.share(p.shares)
 	return h
 }
+
+// hardlyAny is the least chance of survival that is told from none: what has ended for
+// certain has a hazard that can still be subtracted.
+const hardlyAny = 1e-300
 
 // share is the part of a cause's hazard that belongs to another that is learnt with it.
 type share struct {

@@ -50,8 +50,8 @@ type batch struct {
 	// what could be of no other batch.
 	whole, parts int
 	alone        float64
-	// seen is the age at which left was last weighed, called the part of all danger that
-	// was a piece's own at the endings since.
+	// seen is the age at which left was last weighed, called by how much the endings since
+	// raised the logarithm of the odds that a doubtful piece is there.
 	seen, called float64
 }
 

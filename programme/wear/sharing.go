@@ -47,7 +47,7 @@ func (r *rotation) share(m *programme.Movement, asOf programme.Date, h *History)
 // weigh learns from what came since: of batches that may be there the older is the
 // less likely to have lasted without an ending, and the likelier to have been there
 // for one that came. The odds of each of its doubtful pieces fall by what it would
-// have survived and rise by the part of all danger that was its own at each ending,
+// have survived and rise by the danger that was its own at each ending (call),
 // and all are raised together until as many are there as are held. That one of m pieces is not there because
 // another is moves m/(m-1) as much as it would alone (Hájek, Annals of
 // Mathematical Statistics 35 (1964) 1491-1523; exact for two).
@@ -215,11 +215,7 @@ func (r *rotation) give(c *closing, i int, part float64) {
 // gives what it has, and the others bear the rest.
 func (r *rotation) shareOut(c *closing) {
 	sum := r.claim(c)
-	for i, x := range r.claims {
-		if b := &r.batches[i]; x > 0 && b.parts > 0 {
-			b.called += x / b.left / sum // the piece's own part of the danger of all
-		}
-	}
+	r.call(sum)
 	need := 1.0
 	for range 4 {
 		if sum <= 0 || need < settledPart {
@@ -245,6 +241,20 @@ func (r *rotation) shareOut(c *closing) {
 		r.rest(c, need)
 	}
 }
+
+// call notes that a piece ended where sum is the danger of all. That one did is the
+// likelier the more danger there is, so it raises the odds that a piece is there by
+// its own part of it, up to what would settle the matter.
+func (r *rotation) call(sum float64) {
+	for i, x := range r.claims {
+		if b := &r.batches[i]; x > 0 && b.parts > 0 {
+			b.called += min(settling, x/b.left/sum)
+		}
+	}
+}
+
+// settling is a logarithm of odds that leaves little doubt.
+const settling = 3
 
 // put adds to what a closing has of a batch already.
 func (r *rotation) put(c *closing, i int, part float64) {
