@@ -61,7 +61,7 @@ func (s *shop) conserved(n int64) {
 // a starter, a leaver, and a mistake that is taken back.
 func TestAnOwnersWeekOnTheDeskAlone(t *testing.T) {
 	now := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
-	s := at(t, &now, 3)
+	s := at(t, &now, 5)
 	res, err := round.Run(context.Background(), s.b, round.Options{AsOf: s.today, From: s.b.Shop.Owner, Now: now})
 	require.NoError(t, err)
 	due := 0
