@@ -55,8 +55,8 @@ func TestHazardsOfManyLifetimesAreEachTheirOwn(t *testing.T) {
 // How many points a rule gets goes by its share of what matters: cloth, prints and mishaps by
 // the square of what they end over what is known of them.
 func TestWhatMattersMoreGetsMorePoints(t *testing.T) {
-	for share, want := range map[float64]int{0: 1, 0.0099: 1, 0.01: 2, 0.0999: 2, 0.1: 3, 0.799: 3, 0.8: 4, 1: 4} {
-		require.Equal(t, want, points(share, 1, 2, 3, 4), "%g", share)
+	for share, want := range map[float64]int{0: 7, 0.0099: 7, 0.01: 2, 0.0999: 2, 0.1: 3, 0.799: 3, 0.8: 4, 1: 4} {
+		require.Equal(t, want, points(share, 7, 2, 3, 4), "%g", share)
 	}
 	post := func(count float64) wear.Posterior {
 		return wear.Posterior{Unit: 50, Nodes: []wear.ShapeNode{{Shape: 2, Weight: 0.25, Rate: wear.Gamma{Count: count - 3, Exposure: 1}}, {Shape: 3, Weight: 0.75, Rate: wear.Gamma{Count: count + 1, Exposure: 1}}}}

@@ -159,7 +159,7 @@ func (p *reckoned) tails(t float64) []float64 {
 		p.agree(p.age, t, out)
 	}
 	if !p.none() {
-		after := p.Renewals.Tails(0, t)
+		after := p.Tails(0, t)
 		for q := range p.lifetimes {
 			gone, asked := p.never[q]+p.toCome[q], p.asked(p.never[q], p.toCome[q])
 			for n := 1; n < d; n++ {
