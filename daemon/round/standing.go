@@ -32,6 +32,9 @@ func (p *Plan) keepAnswer(e *Entry, past *reorder.Proposal) bool {
 		return false // they have ordered since: what they refused is history
 	}
 	cover := 7 * e.Client.CoverWeeks
+	if cover == 0 { // the programme sets no limit: as long as what they refused was to last
+		cover = max(0, past.CoverUntil.Sub(past.Answered))
+	}
 	said := message.Refused{Client: e.Client, Proposal: past, Until: past.Until}
 	if past.Until.IsZero() {
 		said.Until, said.More = past.Answered.Add(cover), true

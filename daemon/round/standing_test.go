@@ -49,3 +49,36 @@ func TestANoIsNotAskedAgain(t *testing.T) {
 		}
 	}
 }
+
+// A no without a day holds where the programme sets no longest cover, too: as long as
+// what was refused was meant to last.
+func TestANoWithoutADayHoldsAsLongAsTheOrderWouldHaveLasted(t *testing.T) {
+	ctx := context.Background()
+	w := randomShop(3)
+	for i := range w.Cases {
+		w.Cases[i].Client.CoverWeeks = 0
+	}
+	b := worldBooks(t, &w)
+	first, err := round.Run(ctx, b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
+	require.NoError(t, err)
+	no := map[string]int{}
+	for i := range first.Plan.Entries {
+		if e := &first.Plan.Entries[i]; e.Proposal != nil {
+			no[e.Client.Code] = e.Proposal.Pieces()
+			_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: reorder.Decline, Day: w.AsOf}, false)
+			require.NoError(t, err)
+		}
+	}
+	require.NotEmpty(t, no)
+	next, err := round.Make(ctx, b, w.AsOf+7)
+	require.NoError(t, err)
+	held := 0
+	for i := range next.Entries {
+		e := &next.Entries[i]
+		if no[e.Client.Code] > 0 && e.Proposal == nil {
+			held++
+			require.NotEmpty(t, e.Refused, "the owner's mail says so")
+		}
+	}
+	require.Positive(t, held)
+}

@@ -143,7 +143,7 @@ type Standing struct {
 
 // Stands reports whether a no or a not now still holds against what a round
 // would propose on that day. A not now holds until its day. A no holds until the
-// day named; without one, as long as the client's cover, unless what is missing
+// day named; without one, for coverDays, unless what is missing
 // has grown by what a customer would notice.
 func Stands(past, now *Proposal, asOf programme.Date, coverDays int) (Standing, bool) {
 	s := Standing{past.Number, past.State, past.Until, past.Pieces(), past.Because}
