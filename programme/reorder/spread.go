@@ -2,7 +2,6 @@ package reorder
 
 import (
 	"math"
-	"slices"
 	"sort"
 
 	"github.com/kitmuster/kitmuster/programme/demand"
@@ -140,18 +139,32 @@ func thin(pmf []float64, q float64, n int) []float64 {
 	if len(out) == 0 {
 		return out
 	}
-	lost, top := 1-q, 0 // above top chances are nothing
-	for _, p := range slices.Backward(pmf) {
-		if top+1 < len(out) && q*out[top] > nothing {
-			top++
+	lost, top, d := 1-q, 0, len(pmf)-1 // above top chances are nothing
+	for d > 0 && pmf[d] == 0 {
+		d--
+	}
+	out[0] = pmf[d]
+	if d%2 == 1 { // one step, so that an even number is left
+		if len(out) > 1 {
+			out[1], top = q*out[0], 1
 		}
-		row := out[:top+1]
-		before := 0.0
-		for j, x := range row {
-			row[j] = lost*x + q*before
-			before = x
+		out[0] = lost*out[0] + pmf[d-1]
+		d--
+	}
+	for d--; d > 0; d -= 2 { // two steps at once, the first of which leads to once
+		if q*q*out[top] > nothing {
+			top = min(top+2, len(out)-1)
 		}
-		row[0] += p
+		x := out[0]
+		once := lost*x + pmf[d]
+		out[0] = lost*once + pmf[d-1]
+		row := out[1 : top+1]
+		for j, next := range row {
+			before := once
+			once = lost*next + q*x
+			row[j] = lost*once + q*before
+			x = next
+		}
 	}
 	return out
 }

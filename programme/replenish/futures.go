@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
+
+	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
 // future is one drawn course of use: at each review which lines use how much.
@@ -18,11 +20,13 @@ type drawing struct {
 	*cycle
 	rng   *rand.Rand
 	above []float64 // running sums of the lines' rates of separate needs, a piece of the total
+	guide [64]int32 // the first line of which the sum reaches so many parts of the last
 	theta []float64 // of the logarithmic distribution of pieces in one need
+	log   []float64 // of 1 - theta
 }
 
 func newDrawing(c *cycle) *drawing {
-	d := &drawing{cycle: c, rng: rand.New(rand.NewPCG(60, 91)), above: make([]float64, len(c.Lines)), theta: make([]float64, len(c.Lines))}
+	d := &drawing{cycle: c, rng: rand.New(rand.NewPCG(60, 91)), above: make([]float64, len(c.Lines)), theta: make([]float64, len(c.Lines)), log: make([]float64, len(c.Lines))}
 	sum := 0.0
 	for i := range c.Lines {
 		a, rate := c.excess[i].PerPiece, c.share[i]
@@ -31,11 +35,24 @@ func newDrawing(c *cycle) *drawing {
 			// number of pieces (Quenouille, Biometrics 5, 1949, from memory).
 			rate *= math.Log1p(a) / a
 			d.theta[i] = a / (1 + a)
+			d.log[i] = math.Log1p(-d.theta[i])
 		}
 		sum += rate
 		d.above[i] = sum
 	}
+	for k := range d.guide {
+		d.guide[k] = int32(sort.SearchFloat64s(d.above, sum*float64(k)/float64(len(d.guide))))
+	}
 	return d
+}
+
+// line returns the line that a need falls to, u even in [0, 1).
+func (d *drawing) line(u float64) int32 {
+	i, last := d.guide[int(u*float64(len(d.guide)))], len(d.above)-1
+	for at := u * d.above[last]; int(i) < last && d.above[i] < at; {
+		i++
+	}
+	return i
 }
 
 // draw makes a future of at most so many pieces; means are the expected pieces
@@ -54,9 +71,9 @@ func (d *drawing) draw(means []float64, most int) future {
 	f.uses = make([]use, 0, min(most, int(expected+3*math.Sqrt(expected))+4))
 	for k, n := 0, 0; k < len(means) && n < most; k++ {
 		for range poissonOf(d.rng, means[k]*factor*needs) {
-			i := sort.SearchFloat64s(d.above, d.rng.Float64()*needs)
-			pieces := logarithmic(d.rng, d.theta[i])
-			f.uses = append(f.uses, use{review: int32(k), line: int32(i), pieces: int32(pieces)})
+			i := d.line(d.rng.Float64())
+			pieces := logarithmic(d.rng, d.theta[i], d.log[i])
+			f.uses = append(f.uses, use{review: int32(k), line: i, pieces: int32(pieces)})
 			n += pieces
 		}
 	}
@@ -66,8 +83,8 @@ func (d *drawing) draw(means []float64, most int) future {
 func (d *drawing) common() float64 { return d.total.Common }
 
 // logarithmic draws from the logarithmic distribution (Kemp, Applied Statistics
-// 30, 1981, from memory); theta 0 always gives 1.
-func logarithmic(rng *rand.Rand, theta float64) int {
+// 30, 1981, from memory), log that of 1 - theta; theta 0 always gives 1.
+func logarithmic(rng *rand.Rand, theta, log float64) int {
 	if theta <= 0 {
 		return 1
 	}
@@ -75,7 +92,7 @@ func logarithmic(rng *rand.Rand, theta float64) int {
 	if v >= theta {
 		return 1
 	}
-	q := -math.Expm1(math.Log1p(-theta) * rng.Float64())
+	q := -exponent.Expm1(log * rng.Float64())
 	switch {
 	case v <= q*q:
 		return max(1, int(1+math.Log(v)/math.Log(q)))

@@ -32,14 +32,14 @@ func TestDrawsHaveTheirMomentsRight(t *testing.T) {
 	for _, theta := range []float64{0.2, 0.5, 0.8} {
 		count := map[int]float64{}
 		for range n {
-			count[logarithmic(rng, theta)]++
+			count[logarithmic(rng, theta, math.Log1p(-theta))]++
 		}
 		for k := 1; k < 8; k++ { // theta^k / (k times minus the logarithm of 1 - theta)
 			p := math.Pow(theta, float64(k)) / float64(k) / -math.Log(1-theta)
 			require.InDelta(t, p, count[k]/n, 4*math.Sqrt(p/n), "theta %g, %d", theta, k)
 		}
 	}
-	require.Equal(t, 1, logarithmic(rng, 0))
+	require.Equal(t, 1, logarithmic(rng, 0, 0))
 }
 
 // Futures use what the lines' demand says: means and variances of each, and of all together.
