@@ -137,7 +137,13 @@ func TestStartersWhoComeTogether(t *testing.T) {
 		return 0.5
 	}
 	got := h.together(2.5, share, 3, each)
-	alone := h.arrivals(2.5, share, each)
+	h.rates = []quadrature.Node{{At: 2.5, Weight: 1}}
+	arriving := func() pmf {
+		var m mixture
+		h.arriving(&m, 1, share, map[float64][][]portion{1: each})
+		return m.pmf()
+	}
+	alone := arriving()
 	mean := 2.5 * (0.7*0.8*3 + 0.3*0.5*6)
 	require.InDelta(t, mean, got.mean(), 1e-4)
 	require.InDelta(t, mean, alone.mean(), 1e-4)
@@ -170,7 +176,7 @@ func TestStartersWhoComeTogether(t *testing.T) {
 		}
 	})
 	h.staff.JoinTogether = Groups{{At: 3, Weight: 1}}
-	require.Equal(t, got, h.arrivals(2.5, share, each))
+	require.Equal(t, got, arriving())
 	require.Equal(t, certainly(0), h.together(2.5, share, 3, [][]portion{{}, {}}))
 	require.Equal(t, certainly(0), h.together(2.5, func(string) float64 { return 0 }, 3, each))
 	for _, x := range [][3]int{{12, 18, 6}, {0, 7, 7}, {7, 0, 7}, {5, 3, 1}} {

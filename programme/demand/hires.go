@@ -63,21 +63,16 @@ func (h *hires) sized(k programme.SKU) pmf {
 	}
 	parts := h.parts(func(l *programme.KitLine) bool { return l.Garment == k.Garment && l.Colour == k.Colour })
 	var m mixture
-	for _, r := range h.rates {
-		for _, p := range h.shares(g, k.Size) {
-			m.add(r.Weight*p.Weight, h.arriving(r.At, h.byRole(g, k.Size, p.At), parts))
-		}
+	for _, p := range h.shares(g, k.Size) {
+		h.arriving(&m, p.Weight, h.byRole(g, k.Size, p.At), parts)
 	}
 	return m.pmf().withEndings(h.ends(k.Garment, k.Colour))
 }
 
 // all returns the PMF of pieces in all sizes of the kit lines chosen.
 func (h *hires) all(is func(*programme.KitLine) bool) pmf {
-	parts := h.parts(is)
 	var m mixture
-	for _, r := range h.rates {
-		m.add(r.Weight, h.arriving(r.At, func(string) float64 { return 1 }, parts))
-	}
+	h.arriving(&m, 1, func(string) float64 { return 1 }, h.parts(is))
 	return m.pmf().withEndings(h.meanEnds(is))
 }
 
@@ -147,13 +142,32 @@ func portions(lines []issued) []portion {
 	return append(out, now)
 }
 
-// arriving is arrivals over parts of the starters, taken as independent.
-func (h *hires) arriving(expected float64, share func(role string) float64, parts map[float64][][]portion) pmf {
-	f := certainly(0)
-	for _, part := range slices.Sorted(maps.Keys(parts)) {
-		f = f.plus(h.arrivals(expected*part, share, parts[part]))
+// arriving adds the distribution of the pieces that starters take, of whom a share of each role takes
+// those of its kit, to m with a weight. Parts of the starters are taken as independent.
+func (h *hires) arriving(m *mixture, weight float64, share func(role string) float64, parts map[float64][][]portion) {
+	sorted := slices.Sorted(maps.Keys(parts))
+	if len(h.staff.JoinTogether) > 0 {
+		for _, r := range h.rates {
+			f := certainly(0)
+			for _, part := range sorted {
+				f = f.plus(h.inGroups(r.At*part, share, parts[part]))
+			}
+			m.add(weight*r.Weight, f)
+		}
+		return
 	}
-	return f
+	t := takers{}
+	for _, part := range sorted {
+		for i, portions := range parts[part] {
+			role := h.outfits.roles[i].Code
+			for _, p := range portions {
+				t[p.pieces] += part * share(role) * p.share * h.staff.RoleShare[role]
+			}
+		}
+	}
+	for _, r := range h.rates {
+		m.add(weight*r.Weight, t.pmf(r.At))
+	}
 }
 
 // issuedLines are the lines of each role's kit with the part of the starters of some
@@ -224,24 +238,13 @@ func (in *Input) issuedOf(lines programme.Succession, days int) []issued {
 	return out
 }
 
-// arrivals returns the PMF of pieces when hires are expected, of whom a share of each
-// role takes the pieces of its kit.
-func (h *hires) arrivals(expected float64, share func(role string) float64, each [][]portion) pmf {
-	if len(h.staff.JoinTogether) > 0 {
-		var m mixture
-		for _, g := range h.staff.JoinTogether {
-			m.add(g.Weight, h.together(expected, share, g.At, each))
-		}
-		return m.pmf()
+// inGroups returns the PMF of pieces when hires are expected, who come in groups.
+func (h *hires) inGroups(expected float64, share func(role string) float64, each [][]portion) pmf {
+	var m mixture
+	for _, g := range h.staff.JoinTogether {
+		m.add(g.Weight, h.together(expected, share, g.At, each))
 	}
-	f := certainly(0)
-	for i, portions := range each {
-		role := h.outfits.roles[i].Code
-		for _, p := range portions {
-			f = f.plus(kits(expected*share(role)*p.share*h.staff.RoleShare[role], p.pieces))
-		}
-	}
-	return f
+	return m.pmf()
 }
 
 // together returns the PMF of arrivals in groups, counted in units that divide all kits.

@@ -1,7 +1,9 @@
 package demand
 
 import (
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -172,6 +174,18 @@ func kits(lambda float64, n int) pmf {
 		out[i*n] = x
 	}
 	return pmf{0, out}.trimmed()
+}
+
+// takers are numbers of people, or parts of all, by the pieces that each of them takes.
+type takers map[int]float64
+
+// pmf returns the PMF of pieces when so many times these are expected, one by one.
+func (t takers) pmf(expected float64) pmf {
+	f := certainly(0)
+	for _, pieces := range slices.Sorted(maps.Keys(t)) {
+		f = f.plus(kits(expected*t[pieces], pieces))
+	}
+	return f
 }
 
 // tie is the rounding allowed when a distribution function meets a quantile exactly.

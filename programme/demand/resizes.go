@@ -1,7 +1,6 @@
 package demand
 
 import (
-	"maps"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -84,9 +83,9 @@ func exchanges(shop *programme.Shop, client *programme.Client, staff programme.R
 // few that would end after the change. What comes back counts once it lies on the shelf.
 type resizes struct {
 	rates  []quadrature.Node // changes of size expected of a person within the days looked at
-	lines  []map[int]float64 // by line and number of pieces
-	whole  map[int]float64   // of all garments of a family together
-	byKind map[string]map[int]float64
+	lines  []takers          // by line and number of pieces
+	whole  takers            // of all garments of a family together
+	byKind map[string]takers
 }
 
 func (f *forecast) resizes(days int) *resizes {
@@ -96,7 +95,7 @@ func (f *forecast) resizes(days int) *resizes {
 	}
 	years := float64(days) / daysPerYear
 	years *= f.in.Staffing.Leaving.Survival(years / 2)
-	r := &resizes{rates: rate.Nodes(resizeNodes), lines: make([]map[int]float64, len(f.lines)), whole: map[int]float64{}, byKind: map[string]map[int]float64{}}
+	r := &resizes{rates: rate.Nodes(resizeNodes), lines: make([]takers, len(f.lines)), whole: takers{}, byKind: map[string]takers{}}
 	for i := range r.rates {
 		r.rates[i].At *= years
 	}
@@ -132,7 +131,7 @@ func (f *forecast) resizesOf(p *programme.Person, r *resizes, end programme.Date
 			}
 			some = true
 			if r.lines[line] == nil {
-				r.lines[line] = map[int]float64{}
+				r.lines[line] = takers{}
 			}
 			r.lines[line][each] += share
 		}
@@ -141,7 +140,7 @@ func (f *forecast) resizesOf(p *programme.Person, r *resizes, end programme.Date
 		}
 		families[g.SizeFamily] += each
 		if r.byKind[l.Garment] == nil {
-			r.byKind[l.Garment] = map[int]float64{}
+			r.byKind[l.Garment] = takers{}
 		}
 		r.byKind[l.Garment][each]++
 	}
@@ -166,17 +165,13 @@ func beside(g *programme.Garment, size string) map[string]float64 {
 }
 
 // pmf is the distribution of pieces that people take in exchange.
-func (r *resizes) pmf(takers map[int]float64) pmf {
-	if len(takers) == 0 {
+func (r *resizes) pmf(t takers) pmf {
+	if len(t) == 0 {
 		return certainly(0)
 	}
 	var m mixture
 	for _, rate := range r.rates {
-		f := certainly(0)
-		for _, pieces := range slices.Sorted(maps.Keys(takers)) {
-			f = f.plus(kits(rate.At*takers[pieces], pieces))
-		}
-		m.add(rate.Weight, f)
+		m.add(rate.Weight, t.pmf(rate.At))
 	}
 	return m.pmf()
 }
