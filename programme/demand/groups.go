@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
@@ -237,6 +238,9 @@ func (f pmf) withEndings(chance float64) pmf {
 
 // binomial returns the chance of k of n, each with a chance.
 func binomial(n, k int, chance float64) float64 {
+	if k == 0 {
+		return exponent.Of(float64(n) * math.Log1p(-chance))
+	}
 	choose := func(x int) float64 { v, _ := math.Lgamma(float64(x) + 1); return v }
 	return math.Exp(choose(n) - choose(k) - choose(n-k) + float64(k)*math.Log(chance) + float64(n-k)*math.Log1p(-chance))
 }

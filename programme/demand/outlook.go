@@ -104,16 +104,15 @@ func (p *predictor) cumulative(age float64, r Rotation, t float64) (h byCause) {
 	x := age + r.Pace*t
 	for i := range p.wash {
 		w := &p.wash[i]
-		h[w.cause] -= exponent.Log(max(w.SurvivalOf(w.number, x), hardlyAny))
+		h[w.cause] += min(w.HazardOf(w.number, x), mostHazard)
 	}
 	h[programme.CauseMishap] = p.mishap.Hazard(t)
 	h.share(p.shares)
 	return h
 }
 
-// hardlyAny is the least chance of survival that is told from none: what has ended for
-// certain has a hazard that can still be subtracted.
-const hardlyAny = 1e-300
+// mostHazard is the hazard of what has ended for certain, which can still be subtracted.
+const mostHazard = 690
 
 // share is the part of a cause's hazard that belongs to another that is learnt with it.
 type share struct {

@@ -98,11 +98,14 @@ func (l *learner) posterior() Posterior {
 // Entered is a Posterior asked again and again of a piece alive at one age.
 type Entered struct {
 	Posterior
-	powers []float64 // of that age, by node
+	powers  []float64 // of that age, by node
+	hazards []float64 // of the last question
 }
 
 // Entered takes a new piece.
-func (p Posterior) Entered() Entered { return Entered{p, make([]float64, len(p.Nodes))} }
+func (p Posterior) Entered() Entered {
+	return Entered{p, make([]float64, len(p.Nodes)), make([]float64, len(p.Nodes))}
+}
 
 // Enter takes a piece alive at an age in washes instead of the last one.
 func (e *Entered) Enter(age float64) {
@@ -116,18 +119,26 @@ func (e *Entered) Enter(age float64) {
 	}
 }
 
-// SurvivalOf returns the predictive chance that the piece is still presentable at x washes,
-// averaged over what is not known of the distribution; number such lives (prints of one
+// HazardOf returns minus the logarithm of the predictive chance that the piece is still presentable
+// at x washes, averaged over what is not known of the distribution; number such lives (prints of one
 // kind) must all last. A piece in service is already in the evidence as alive at its
 // age, so this is its chance, not a ratio of new-piece survivals.
-func (e *Entered) SurvivalOf(number, x float64) float64 {
-	s := 0.0
-	lx := exponent.Log(x / e.Unit)
+func (e *Entered) HazardOf(number, x float64) float64 {
+	lx, least := exponent.Log(x/e.Unit), math.Inf(1)
 	for i := range e.Nodes {
 		n := &e.Nodes[i]
-		s += n.Weight * n.Rate.Survival(number*max(exponent.Of(n.Shape*lx)-e.powers[i], 0))
+		e.hazards[i] = n.Rate.Hazard(number * max(exponent.Of(n.Shape*lx)-e.powers[i], 0))
+		least = min(least, e.hazards[i])
 	}
-	return s
+	s := 0.0 // the chance, over that of the least hazard
+	for i, h := range e.hazards {
+		if h > least {
+			s += e.Nodes[i].Weight * exponent.Of(least-h)
+		} else {
+			s += e.Nodes[i].Weight
+		}
+	}
+	return least - exponent.Log(s)
 }
 
 // MedianBelow returns the chance that the true median life is below x washes.

@@ -58,7 +58,7 @@ func newBruteForce(p wear.Prior, obs []wear.Observation) bruteForce {
 func survival(p wear.Posterior, x, entry float64) float64 {
 	e := p.Entered()
 	e.Enter(entry)
-	return e.SurvivalOf(1, x)
+	return math.Exp(-e.HazardOf(1, x))
 }
 
 func (b bruteForce) survival(x, entry float64) float64 {
