@@ -34,11 +34,13 @@ func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) 
 	endings := make([]quadrature.Node, len(lifetimes))
 	order := make([]int, len(lifetimes))
 	mean, seconds := 0.0, 0.0
+	ahead := make(prospects, len(sample))
 	for q := range lifetimes {
-		ahead := lifetimes[q].prospects(sample, weeks)
-		endings[q] = quadrature.Node{At: ahead.endings(1), Weight: lifetimes[q].Weight}
+		lifetimes[q].prospects(ahead, sample, weeks)
+		firsts, again := ahead.endings(1)
+		endings[q] = quadrature.Node{At: firsts + again, Weight: lifetimes[q].Weight}
 		mean += endings[q].At * endings[q].Weight
-		seconds += (endings[q].At - ahead.firsts(1)) * endings[q].Weight
+		seconds += again * endings[q].Weight
 		order[q] = q
 	}
 	if mean <= 0 {
@@ -52,9 +54,9 @@ func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) 
 	for _, node := range quadrature.Compress(endings, n) {
 		l := average(lifetimes, order, take(left, order, node.Weight))
 		l.Weight = node.Weight
-		ahead := l.prospects(sample, weeks)
-		factor := l.scale(ahead, mean*(1+node.At))
-		kept += l.Weight * (ahead.endings(factor) - ahead.firsts(factor))
+		l.prospects(ahead, sample, weeks)
+		_, again := ahead.endings(l.scale(ahead, mean*(1+node.At)))
+		kept += l.Weight * again
 		few = append(few, l)
 	}
 	if kept <= 0 {
@@ -107,8 +109,8 @@ func average(lifetimes []Lifetime, order []int, weight []float64) Lifetime {
 // ending comes is taken as even). They are +Inf where the label's limit is reached.
 type prospects []struct{ own, early, late float64 }
 
-func (l *Lifetime) prospects(sample []sampled, weeks float64) prospects {
-	out := make(prospects, len(sample))
+// prospects puts those under the lifetime into out.
+func (l *Lifetime) prospects(out prospects, sample []sampled, weeks float64) {
 	for i, p := range sample {
 		h := &out[i]
 		if i == 0 || p.Rotation != sample[i-1].Rotation {
@@ -129,28 +131,20 @@ func (l *Lifetime) prospects(sample []sampled, weeks float64) prospects {
 			}
 		}
 	}
-	return out
 }
 
-// endings returns the expected number of endings of the sample, replacements included
-// once, when all rates are multiplied by factor.
-func (p prospects) endings(factor float64) float64 {
-	sum, again := 0.0, 0.0
+// endings returns the expected number of endings of the sample, and of those of a replacement,
+// when all rates are multiplied by factor.
+func (p prospects) endings(factor float64) (firsts, again float64) {
+	fresh := 0.0
 	for i, h := range p {
 		if i == 0 || h.early != p[i-1].early || h.late != p[i-1].late {
-			again = 1 - (exponent.Expm1(-factor*h.early)+exponent.Expm1(-factor*h.late))/2
+			fresh = -(exponent.Expm1(-factor*h.early) + exponent.Expm1(-factor*h.late)) / 2
 		}
-		sum -= again * exponent.Expm1(-factor*h.own)
+		ended := -exponent.Expm1(-factor * h.own)
+		firsts, again = firsts+ended, again+fresh*ended
 	}
-	return sum
-}
-
-// firsts is endings without the endings of replacements.
-func (p prospects) firsts(factor float64) (sum float64) {
-	for _, h := range p {
-		sum -= exponent.Expm1(-factor * h.own)
-	}
-	return sum
+	return firsts, again
 }
 
 // fresh returns the hazard of a new piece within weeks.
@@ -171,7 +165,8 @@ func (l *Lifetime) scale(ahead prospects, wanted float64) (factor float64) {
 	logFactor, step := 0.0, 0.0
 	for range 30 {
 		const d = 1e-4
-		at, next := ahead.endings(math.Exp(logFactor)), ahead.endings(math.Exp(logFactor+d))
+		sum := func(firsts, again float64) float64 { return firsts + again }
+		at, next := sum(ahead.endings(math.Exp(logFactor))), sum(ahead.endings(math.Exp(logFactor+d)))
 		slope := (next - at) / d
 		if !(slope > 0) {
 			break
