@@ -58,7 +58,7 @@ func newForecast(in *Input, days int, room *room) *forecast {
 	}
 	for _, t := range in.Book.Classes() {
 		f.classes = append(f.classes, t.Class)
-		f.predictors[t.Class] = newPredictor(in.Learnt[t.Class], weeks)
+		f.predictors[t.Class] = newPredictor(in.Learnt[t.Class], weeks, room)
 	}
 	for i := range f.holders {
 		h := &f.holders[i]

@@ -37,7 +37,8 @@ type predictor struct {
 	mishap wear.Gamma // per week
 	shares []share
 	memo   map[prospectKey]*prospect
-	weeks  int
+	weeks  int // of a prospect
+	room   *room
 	// entered is the age of the piece that wash has been asked of last.
 	entered float64
 }
@@ -67,13 +68,17 @@ type prospectKey struct {
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.
 const predictiveShapes = 2
 
-func newPredictor(k *wear.Learnt, weeks int) *predictor { return predict(k, weeks, predictiveShapes) }
+func newPredictor(k *wear.Learnt, weeks int, room *room) *predictor {
+	p := predict(k, predictiveShapes)
+	p.weeks, p.room = weeks, room
+	return p
+}
 
 // newExact keeps all shapes, for single questions.
-func newExact(k *wear.Learnt) *predictor { return predict(k, 0, math.MaxInt) }
+func newExact(k *wear.Learnt) *predictor { return predict(k, math.MaxInt) }
 
-func predict(k *wear.Learnt, weeks, shapes int) *predictor {
-	p := &predictor{memo: map[prospectKey]*prospect{}, weeks: weeks}
+func predict(k *wear.Learnt, shapes int) *predictor {
+	p := &predictor{memo: map[prospectKey]*prospect{}}
 	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes).Entered()})
 	for i, post := range k.Prints {
 		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes).Entered()})
@@ -196,7 +201,7 @@ func (p *prospect) dates() [3]float64 {
 // masses returns the chance of the first ending in each week by cause; until
 // says how many weeks of wear have passed by the end of each.
 func (a *aged) masses(until func(week int) float64) []byCause {
-	out := make([]byCause, a.weeks)
+	out := a.room.weeks(a.weeks)
 	limit := a.limitAfter(a.age)
 	var last byCause
 	alive, t := 1.0, 0.0

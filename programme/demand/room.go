@@ -5,7 +5,13 @@ import "sync"
 // room is the memory of one forecast's intermediate numbers. It is released as a whole and used again by the next
 // forecast; a large shop's round would otherwise leave gigabytes to be collected.
 type room struct {
-	blocks   [][]float64
+	numbers arena[float64]
+	causes  arena[byCause]
+}
+
+// arena is memory for many slices, in blocks.
+type arena[T any] struct {
+	blocks   [][]T
 	at, used int // the block that is being filled, and how far
 }
 
@@ -15,18 +21,25 @@ const blockSize = 1 << 13
 var rooms = sync.Pool{New: func() any { return &room{} }}
 
 // floats returns n zeros that nothing else uses until the room is emptied.
-func (r *room) floats(n int) []float64 {
-	for r.at < len(r.blocks) && len(r.blocks[r.at])-r.used < n {
-		r.at, r.used = r.at+1, 0
+func (r *room) floats(n int) []float64 { return r.numbers.take(n) }
+
+// weeks returns n weeks without endings, as floats does.
+func (r *room) weeks(n int) []byCause { return r.causes.take(n) }
+
+// empty lets go of all numbers.
+func (r *room) empty() { r.numbers.empty(); r.causes.empty() }
+
+func (a *arena[T]) take(n int) []T {
+	for a.at < len(a.blocks) && len(a.blocks[a.at])-a.used < n {
+		a.at, a.used = a.at+1, 0
 	}
-	if r.at == len(r.blocks) {
-		r.blocks = append(r.blocks, make([]float64, max(n, blockSize)))
+	if a.at == len(a.blocks) {
+		a.blocks = append(a.blocks, make([]T, max(n, blockSize)))
 	}
-	out := r.blocks[r.at][r.used : r.used+n : r.used+n]
-	r.used += n
+	out := a.blocks[a.at][a.used : a.used+n : a.used+n]
+	a.used += n
 	clear(out)
 	return out
 }
 
-// empty lets go of all numbers.
-func (r *room) empty() { r.at, r.used = 0, 0 }
+func (a *arena[T]) empty() { a.at, a.used = 0, 0 }
