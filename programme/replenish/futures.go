@@ -4,8 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
-
-	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
 // future is one drawn course of use: at each review which lines use how much.
@@ -92,7 +90,7 @@ func logarithmic(rng *rand.Rand, theta, log float64) int {
 	if v >= theta {
 		return 1
 	}
-	q := -exponent.Expm1(log * rng.Float64())
+	q := -math.Expm1(log * rng.Float64())
 	switch {
 	case v <= q*q:
 		return max(1, int(1+math.Log(v)/math.Log(q)))
