@@ -167,7 +167,8 @@ type artworkIndex struct {
 }
 
 // IndexArtworks makes the artworks that the shop has now quick to find: one with a thousand
-// clients has thousands, and a round asks for them a million times.
+// clients has thousands, and a round asks for them a million times. It is for whoever makes a
+// shop: one that several goroutines read already must not be written.
 func (s *Shop) IndexArtworks() {
 	s.index = &artworkIndex{s.Artworks, make(map[string]int, len(s.Artworks))}
 	for i := range slices.Backward(s.Artworks) { // of equal codes the first is found

@@ -104,6 +104,7 @@ func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float
 	if err != nil {
 		return 0, err
 	}
+	shop.IndexArtworks()
 	b := books.With(home, &shop, st)
 	defer func() { err = errors.Join(err, b.Close()) }()
 	start, rows := time.Now(), 0

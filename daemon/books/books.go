@@ -142,7 +142,6 @@ func (b *Books) Missing(err error) error {
 
 // With builds books on a store that is open already.
 func With(home string, shop *programme.Shop, st *store.Store) *Books {
-	shop.IndexArtworks()
 	return &Books{Home: home, Shop: shop, Store: st, clients: map[string]*programme.Client{}}
 }
 

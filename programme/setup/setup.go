@@ -15,7 +15,9 @@ import (
 // ReadShop reads a shop.yaml; file names it in errors. The error, when not
 // nil, is of type Problems and holds everything that must be mended.
 func ReadShop(file string, text []byte) (*programme.Shop, error) {
-	return read(file, text, shopFields(), freshShop(), checkShop)
+	shop, err := read(file, text, shopFields(), freshShop(), checkShop)
+	shop.IndexArtworks()
+	return shop, err
 }
 
 // ReadClient reads a programme against the shop's catalogue; file names it in

@@ -14,6 +14,7 @@ func TestTheInventedShopReadsBackFromItsFiles(t *testing.T) {
 	w := simulate.NewWorld(asOf, simulate.Seed(1))
 	shop, err := setup.ReadShop("shop.yaml", setup.WriteShop(&w.Shop))
 	require.NoError(t, err)
+	w.Shop.IndexArtworks() // as whoever reads a shop does
 	require.Equal(t, &w.Shop, shop)
 	for i := range w.Cases {
 		c := w.Cases[i].Client
