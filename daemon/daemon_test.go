@@ -89,16 +89,20 @@ func (b *logBuffer) String() string {
 // live runs a daemon for a while and stops it in good order.
 func live(t *testing.T, home string, log io.Writer, during func()) {
 	t.Helper()
-	liveWith(t, home, log, 1<<40, during)
+	liveWith(t, home, log, left(1<<40), during)
 }
 
-// liveWith is live on a disk that has the given bytes left: whether the machine of the
-// tests is short of room is not what they ask.
-func liveWith(t *testing.T, home string, log io.Writer, free int64, during func()) {
+// left is a disk with so many bytes left: whether the machine of the tests is short of
+// room is not what they ask.
+func left(bytes int64) func(string) (int64, error) {
+	return func(string) (int64, error) { return bytes, nil }
+}
+
+// liveWith is live on a disk with so much room; nil = the one that home lies on.
+func liveWith(t *testing.T, home string, log io.Writer, free func(string) (int64, error), during func()) {
 	t.Helper()
 	d, err := daemon.New(context.Background(), daemon.Options{Home: home,
-		Log:  slog.New(slog.NewTextHandler(log, nil)),
-		Free: func(string) (int64, error) { return free, nil }})
+		Log: slog.New(slog.NewTextHandler(log, nil)), Free: free})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -164,7 +168,7 @@ func TestAWeekOfTheDaemon(t *testing.T) {
 func TestADiskThatFillsUpIsToldOfInTime(t *testing.T) {
 	home := folder(t, weekly, 1)
 	synctest.Test(t, func(t *testing.T) {
-		liveWith(t, home, io.Discard, 150<<20, func() { time.Sleep(60 * time.Hour) })
+		liveWith(t, home, io.Discard, left(150<<20), func() { time.Sleep(60 * time.Hour) })
 		check := job(t, status(t, home), daemon.JobSelfCheck)
 		require.Equal(t, "failed", check.State)
 		require.Contains(t, check.Error, "has only 150 MB left")

@@ -117,7 +117,7 @@ func TestTheDiskIsFullWhileTheDaemonRuns(t *testing.T) {
 		time.Sleep(time.Until(time.Date(2000, 1, day, hour, minute, 0, 0, time.UTC)))
 	}
 	synctest.Test(t, func(t *testing.T) {
-		live(t, home, log, func() {
+		liveWith(t, home, log, nil, func() {
 			at(1, 12, 0)
 			room := fill(t, home, 0)
 			at(2, 12, 0) // the drop folder, the outbox, the backup and the self-check were due
