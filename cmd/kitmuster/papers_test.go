@@ -112,7 +112,7 @@ func (p papers) proposals() []reorder.Proposal {
 // read returns the words of all mails and of what is attached to them, by name.
 func (p papers) read() map[string]string {
 	t, out := p.t, map[string]string{}
-	for _, dir := range []string{"mail/*", "drafts/*", "jobs/*/*"} {
+	for _, dir := range []string{"mail/*.*", "drafts/*.*", "jobs/*/*.*"} {
 		files, err := filepath.Glob(filepath.Join(p.home, filepath.FromSlash(dir)))
 		require.NoError(t, err)
 		for _, f := range files {
