@@ -140,7 +140,7 @@ const picture = "../../testdata/pictures/desk-today.png"
 // The README's picture of the desk is what an invented shop's Today looks like; UPDATE_GOLDEN=1 draws it anew.
 func TestThePictureOfTheReadmeIsTheDesk(t *testing.T) {
 	now := time.Date(2026, 3, 2, 14, 0, 0, 0, time.UTC)
-	s := at(t, &now, 3)
+	s := at(t, &now, 5)
 	_, err := round.Run(context.Background(), s.b, round.Options{AsOf: s.today, From: s.b.Shop.Owner, Now: now})
 	require.NoError(t, err)
 	b := s.signedIn()
