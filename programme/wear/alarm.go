@@ -2,6 +2,7 @@ package wear
 
 import (
 	"cmp"
+	"iter"
 	"maps"
 	"math"
 	"slices"
@@ -131,7 +132,11 @@ func (b *Book) Suspicions(h *History, learnt map[Class]*Learnt, asOf programme.D
 	}
 	for i := range out {
 		out[i].find(h)
+		if out[i].Delivery {
+			out[i].Weight = min(out[i].Weight, b.beyondPaces(&out[i], h, learnt))
+		}
 	}
+	out = slices.DeleteFunc(out, func(s Suspicion) bool { return s.Weight <= leastWeight })
 	slices.SortStableFunc(out, func(a, b Suspicion) int { return cmp.Compare(b.Weight, a.Weight) })
 	return out
 }
@@ -142,18 +147,29 @@ func (b *Book) strength() float64 { return max(b.shop.Baselines.PriorEndings, 0.
 // watch adds up the wear of all pieces.
 func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) *watch {
 	w := &watch{asOf: asOf, garments: map[string]*watched{}}
-	believed, uses := b.believed(learnt), b.usesIn(h)
-	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
-		for i := range pieces {
-			p := &pieces[i]
-			use, ok := uses.of(p)
-			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
-				continue
-			}
-			w.add(p, believed[use.Class], max(p.Issued, b.client.RecordsStart, p.Since), h)
-		}
+	for p, bel := range b.worn(h, learnt) {
+		w.add(p, bel, max(p.Issued, b.client.RecordsStart, p.Since), h)
 	}
 	return w
+}
+
+// worn goes over the pieces whose wear the books tell, each with what is believed of its life.
+func (b *Book) worn(h *History, learnt map[Class]*Learnt) iter.Seq2[*programme.Piece, *belief] {
+	return func(yield func(*programme.Piece, *belief) bool) {
+		believed, uses := b.believed(learnt), b.usesIn(h)
+		for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
+			for i := range pieces {
+				p := &pieces[i]
+				use, ok := uses.of(p)
+				if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
+					continue
+				}
+				if !yield(p, believed[use.Class]) {
+					return
+				}
+			}
+		}
+	}
 }
 
 // stepsBack returns how many steps ago a day lies; steps are the same whenever one looks.
@@ -181,12 +197,17 @@ func (d *watched) add(step int, ends, expected float64) {
 	}
 }
 
+// of reports that a piece is of the group.
+func (s *Suspicion) of(p *programme.Piece) bool {
+	return !s.Delivery || p.Issued >= s.From && p.Issued < s.To && (s.Garment == "" || s.Garment == p.SKU.Garment)
+}
+
 // find counts what of the group is in use, and with how many people.
 func (s *Suspicion) find(h *History) {
 	people := map[string]bool{}
 	for i := range h.InService {
 		p := &h.InService[i]
-		if !s.Delivery || p.Issued >= s.From && p.Issued < s.To && (s.Garment == "" || s.Garment == p.SKU.Garment) {
+		if s.of(p) {
 			s.InUse++
 			people[p.StaffID] = true
 		}

@@ -59,19 +59,23 @@ func TestABadDeliveryAndAHarsherLaundryAreToldApart(t *testing.T) {
 	require.NoError(t, err)
 	const asOf = 400
 	// Everybody wears a tee at a time; lives are as the prior says, but for those that
-	// factor shortens.
-	told := func(factor func(issued, day int) float64) []wear.Suspicion {
-		rng := rand.New(rand.NewPCG(1, 9))
+	// factor shortens. The logarithms of people's paces have a standard deviation.
+	lived := func(seed uint64, sd float64, factor func(issued, day int) float64) []wear.Suspicion {
+		rng := rand.New(rand.NewPCG(seed, 9))
 		prior := book.Classes()[0].Cloth.Weibull
 		var moves []programme.Movement
 		for person := range 80 {
+			pace := 1.0
+			if sd > 0 {
+				pace = math.Exp(sd * rng.NormFloat64())
+			}
 			for day := rng.IntN(60); day < asOf; day++ {
 				in := issue(day, "M", 1)
 				in.StaffID = fmt.Sprintf("p%02d", person)
 				moves = append(moves, in)
 				life, worn, issued := prior.Scale*math.Pow(rng.ExpFloat64(), 1/prior.Shape), 0.0, day
 				for ; worn < life && day < asOf; day++ {
-					worn += factor(issued, day)
+					worn += pace * factor(issued, day)
 				}
 				if worn >= life {
 					out := in
@@ -83,14 +87,19 @@ func TestABadDeliveryAndAHarsherLaundryAreToldApart(t *testing.T) {
 		h := book.Trace(nil, moves, monday.Add(asOf))
 		return wear.Alarms(book.Suspicions(&h, book.Learn(h, monday.Add(asOf)), monday.Add(asOf)), 1, 2)
 	}
-	require.Empty(t, told(func(int, int) float64 { return 1 }))
-
-	bad := told(func(issued, _ int) float64 {
+	told := func(factor func(issued, day int) float64) []wear.Suspicion { return lived(1, 0, factor) }
+	none := func(int, int) float64 { return 1 }
+	require.Empty(t, told(none))
+	delivery := func(issued, _ int) float64 {
 		if issued >= 330 && issued < 370 {
 			return 2
 		}
 		return 1
-	})
+	}
+	differing := lived(1, 0.4, delivery)
+	require.Len(t, differing, 1, "it is found among people who differ, too")
+	require.True(t, differing[0].Delivery)
+	bad := told(delivery)
 	require.Len(t, bad, 1)
 	require.True(t, bad[0].Delivery)
 	require.Greater(t, bad[0].To, monday.Add(340))

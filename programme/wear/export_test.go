@@ -13,6 +13,11 @@ func WeighPace(endings, expected, sd, shape float64) (float64, Pace) {
 	return wearer{endings, expected}.weigh(sd, shape)
 }
 
+// OfFrailty is the log likelihood of somebody's endings where factors on hazards have a variance.
+func OfFrailty(endings, expected, variance float64) float64 {
+	return frailtyOf(variance).logLikelihood(wearer{endings, expected})
+}
+
 // Find counts what of a suspected group is in use, and with how many people.
 func (s *Suspicion) Find(h *History) { s.find(h) }
 

@@ -41,6 +41,10 @@ func (h *History) Pace(staff string) Pace { return h.paces[staff] }
 // were to be expected of somebody with pace 1.
 type wearer struct{ endings, expected float64 }
 
+func (w *wearer) add(endings, expected float64) {
+	w.endings, w.expected = w.endings+endings, w.expected+expected
+}
+
 // spreads are the standard deviations of the log pace that are weighed.
 var spreads = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6}
 
@@ -119,27 +123,90 @@ func (w wearer) weigh(sd, shape float64) (logLikelihood float64, p Pace) {
 	return top + math.Log(m0*width/sd), Pace{at + m1, math.Sqrt(max(0, m2-m1*m1))}
 }
 
+// beyondPaces returns the logarithm of the likelihood ratio of a delivery that wears out faster where people may
+// differ: whoever wears hard is handed out more, so that a delivery can seem bad for being theirs. The factor of
+// each person on hazards is integrated out (Gamma, of the variance that the log-normal pace gives: the gamma
+// frailty of Vaupel, Manton and Stallard, The impact of heterogeneity in individual frailty, 1979), and how far
+// people differ is averaged over spreads, all as likely.
+func (b *Book) beyondPaces(s *Suspicion, h *History, learnt map[Class]*Learnt) float64 {
+	type evidence struct{ all, group wearer }
+	people := map[string]evidence{}
+	sum, expectedOfAll := 0.0, 0.0
+	for p, bel := range b.worn(h, learnt) {
+		part, e := p.Share(), people[p.StaffID]
+		ends, expected := bel.worn(p, h)
+		e.all.add(part*ends, part*expected)
+		if s.of(p) {
+			e.group.add(part*ends, part*expected)
+		}
+		people[p.StaffID] = e
+		sum, expectedOfAll = sum+part*expected*bel.risks[0].Shape, expectedOfAll+part*expected
+	}
+	ids, shape := slices.Sorted(maps.Keys(people)), sum/max(expectedOfAll, 1e-300)
+	var usual, faster []float64 // log likelihoods
+	for _, sd := range spreads {
+		frailty := frailtyOf(math.Expm1(shape * shape * sd * sd))
+		logs := make([]float64, 1+len(badFactors))
+		for _, id := range ids {
+			e := people[id]
+			as := frailty.logLikelihood(e.all)
+			logs[0] += as
+			for i, f := range badFactors {
+				if e.group == (wearer{}) {
+					logs[1+i] += as
+					continue
+				}
+				than := wearer{e.all.endings, e.all.expected + (f-1)*e.group.expected}
+				logs[1+i] += e.group.endings*math.Log(f) + frailty.logLikelihood(than)
+			}
+		}
+		usual, faster = append(usual, logs[0]), append(faster, logs[1:]...)
+	}
+	return logMean(faster) - logMean(usual)
+}
+
+// frailty is the Gamma distribution, of mean 1, of the factor of a person on hazards by its
+// shape; 0 stands for everybody alike.
+type frailty struct{ shape, constant float64 }
+
+func frailtyOf(variance float64) frailty {
+	if variance <= 0 {
+		return frailty{}
+	}
+	k := 1 / variance
+	atNone, _ := math.Lgamma(k)
+	return frailty{k, k*math.Log(k) - atNone}
+}
+
+// logLikelihood returns that of a person's endings, less what no belief about people changes.
+func (f frailty) logLikelihood(w wearer) float64 {
+	if f.shape == 0 {
+		return -w.expected
+	}
+	ended, _ := math.Lgamma(f.shape + w.endings)
+	return f.constant + ended - (f.shape+w.endings)*math.Log(f.shape+w.expected)
+}
+
+// logMean returns the logarithm of the mean of what these are the logarithms of.
+func logMean(logs []float64) float64 {
+	top, sum := slices.Max(logs), 0.0
+	for _, l := range logs {
+		sum += math.Exp(l - top)
+	}
+	return top + math.Log(sum/float64(len(logs)))
+}
+
 // wearers adds up, by person, endings by wear and what was expected; shape is the
 // mean shape of the causes.
 func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]wearer, shape float64) {
-	believed, uses := b.believed(learnt), b.usesIn(h)
 	people = map[string]wearer{}
 	sum, all := 0.0, 0.0
-	for _, pieces := range [][]programme.Piece{h.InService, h.parts, h.Ended} {
-		for i := range pieces {
-			p := &pieces[i]
-			use, ok := uses.of(p)
-			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed {
-				continue
-			}
-			part := p.Share()
-			w, bel := people[p.StaffID], believed[use.Class]
-			ends, expected := bel.worn(h.aged(p), h)
-			w.endings += part * ends
-			w.expected += part * expected
-			people[p.StaffID] = w
-			sum, all = sum+part*expected*bel.risks[0].Shape, all+part*expected
-		}
+	for p, bel := range b.worn(h, learnt) {
+		part, w := p.Share(), people[p.StaffID]
+		ends, expected := bel.worn(h.aged(p), h)
+		w.add(part*ends, part*expected)
+		people[p.StaffID] = w
+		sum, all = sum+part*expected*bel.risks[0].Shape, all+part*expected
 	}
 	return people, sum / max(all, 1e-300)
 }

@@ -169,3 +169,19 @@ func TestWhatAPieceShowsOfWear(t *testing.T) {
 	require.InDelta(t, 0.16/(0.16+0.2), ends, 1e-9)
 	require.InDelta(t, 0.16, expected, 1e-9)
 }
+
+// Against sums over the factor of a person: Poisson endings, and Gamma chances of the factor.
+func TestTheLikelihoodOfAPersonOfUnknownFrailtyIsAnIntegral(t *testing.T) {
+	for _, variance := range []float64{0.1, 0.5, 2} {
+		for _, w := range [][2]float64{{0, 3}, {2, 0.4}, {5.5, 5}, {12, 4}} {
+			k, sum, step := 1/variance, 0.0, 1e-4
+			atNone, _ := math.Lgamma(k)
+			for u := math.Log(1e-12); u < math.Log(200); u += step { // z = e^u
+				z := math.Exp(u)
+				sum += step * math.Exp(w[0]*u-w[1]*z+k*math.Log(k)-atNone+k*u-k*z)
+			}
+			require.InDelta(t, math.Log(sum), wear.OfFrailty(w[0], w[1], variance), 1e-5)
+		}
+		require.InDelta(t, -3, wear.OfFrailty(0, 3, 0), 0, "everybody alike")
+	}
+}
