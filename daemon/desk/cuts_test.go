@@ -1,15 +1,12 @@
 package desk_test
 
 import (
-	"bytes"
 	"net/http"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -17,20 +14,7 @@ import (
 // cut too.
 func inTwoCuts(t *testing.T) *shop {
 	t.Helper()
-	b := bookstest.New(t)
-	polo, ok := b.Shop.Garment("polo")
-	require.True(t, ok)
-	ladies := *polo
-	ladies.Code, ladies.Name, ladies.SizeFamily = "polo-ladies", "Ladies' polo", "ladies-top"
-	b.Shop.Garments = append(b.Shop.Garments, ladies)
-	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
-	require.NoError(t, err)
-	const apron = "      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n"
-	cut := bytes.Replace(text, []byte(apron), []byte("      - {garment: polo-ladies, colour: navy, each: 3, wears_a_week: 5, cut_of: polo/navy}\n"+apron), 1)
-	require.NotEqual(t, text, cut)
-	s := open(t, b)
-	s.tx(func(tx *store.Tx) { require.NoError(t, tx.PutClient("harbour", cut)) })
-	return s
+	return open(t, bookstest.NewInTwoCuts(t, ""))
 }
 
 // The page of a person says for whom each size is, and how somebody changes cut and back.

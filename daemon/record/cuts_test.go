@@ -1,9 +1,7 @@
 package record_test
 
 import (
-	"bytes"
 	"context"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -11,7 +9,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/record"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -19,21 +16,7 @@ import (
 // and pieces that come back go out again.
 func inTwoCuts(t testing.TB) *books.Books {
 	t.Helper()
-	b := bookstest.New(t)
-	polo, ok := b.Shop.Garment("polo")
-	require.True(t, ok)
-	ladies := *polo
-	ladies.Code, ladies.Name, ladies.SizeFamily = "polo-ladies", "Ladies' polo", "ladies-top"
-	b.Shop.Garments = append(b.Shop.Garments, ladies)
-	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
-	require.NoError(t, err)
-	const apron = "      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n"
-	cut := bytes.Replace(text, []byte(apron), []byte("      - {garment: polo-ladies, colour: navy, each: 3, wears_a_week: 5, cut_of: polo/navy}\n"+apron), 1)
-	require.NotEqual(t, text, cut)
-	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
-		return tx.PutClient("harbour", append(cut, []byte("reissue_life_left: 0.1\n")...))
-	}))
-	return b
+	return bookstest.NewInTwoCuts(t, "reissue_life_left: 0.1\n")
 }
 
 var ladiesS = programme.SKU{Garment: "polo-ladies", Colour: "navy", Size: "S"}

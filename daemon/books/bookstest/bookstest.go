@@ -3,6 +3,7 @@
 package bookstest
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"os"
@@ -169,3 +170,24 @@ func BreakAt(t testing.TB, b *books.Books, n int) {
 
 // Mend lets all writes pass again.
 func Mend(t testing.TB, b *books.Books) { BreakAt(t, b, 1<<40) }
+
+// NewInTwoCuts is New where harbour's baristas wear the polo in a ladies' cut too; more
+// is put behind harbour's programme.
+func NewInTwoCuts(t testing.TB, more string) *books.Books {
+	t.Helper()
+	b := New(t)
+	polo, ok := b.Shop.Garment("polo")
+	require.True(t, ok)
+	ladies := *polo
+	ladies.Code, ladies.Name, ladies.SizeFamily = "polo-ladies", "Ladies' polo", "ladies-top"
+	b.Shop.Garments = append(b.Shop.Garments, ladies)
+	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
+	require.NoError(t, err)
+	const apron = "      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n"
+	cut := bytes.Replace(text, []byte(apron), []byte("      - {garment: polo-ladies, colour: navy, each: 3, wears_a_week: 5, cut_of: polo/navy}\n"+apron), 1)
+	require.NotEqual(t, text, cut)
+	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
+		return tx.PutClient("harbour", append(cut, more...))
+	}))
+	return b
+}
