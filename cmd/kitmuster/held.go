@@ -186,7 +186,7 @@ answer back.
 // heldLine reads GARMENT/COLOUR/SIZE with or without =PIECES.
 func heldLine(word string) (record.Handed, error) {
 	if strings.Contains(word, "=") {
-		return handedBack(word)
+		return handed(word)
 	}
 	h := record.Handed{Pieces: -1}
 	h.Garment, h.Colour, h.Size = splitSKU(word)

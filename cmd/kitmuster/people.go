@@ -275,7 +275,7 @@ back. Pieces that came back by other ways: 'kitmuster receive finished --washes'
 				}
 			}
 			for _, w := range args[2:] {
-				h, err := handedBack(w)
+				h, err := handed(w)
 				if err != nil {
 					return err
 				}
@@ -289,7 +289,8 @@ back. Pieces that came back by other ways: 'kitmuster receive finished --washes'
 	return c
 }
 
-func handedBack(word string) (h record.Handed, err error) {
+// handed reads GARMENT=PIECES.
+func handed(word string) (h record.Handed, err error) {
 	name, number, ok := strings.Cut(word, "=")
 	n, err := strconv.Atoi(strings.TrimSpace(number))
 	if !ok || err != nil || n < 0 || n > 1000 {

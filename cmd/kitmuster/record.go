@@ -47,7 +47,7 @@ The pieces are taken off the client's finished stock, as far as there is any.
 Pieces beyond the kit stand for as many that ended, unless --old-kept says otherwise.
 Pieces of a proposal are issued by 'kitmuster proposal received' and need no entry.
 'kitmuster undo CLIENT' takes the entry back.`,
-		Example:           "  kitmuster issue bakery 0001 polo --pieces 2\n  kitmuster issue bakery \"Ada Brackenholt\" polo/navy/L --on 2026-03-02 --washes 12",
+		Example:           "  kitmuster issue bakery 0001 polo=2\n  kitmuster issue bakery \"Ada Brackenholt\" polo/navy/L --on 2026-03-02 --washes 12",
 		Args:              exactly("CLIENT", "PERSON", "GARMENT"),
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -133,19 +133,30 @@ ended in between.` + garmentWords + `what the person holds.
 
 func (a *app) moveFlags(c *cobra.Command, on *string, pieces *int) {
 	c.Flags().StringVar(on, "on", "", "day on which it happened, year-month-day (default: today)")
-	c.Flags().IntVar(pieces, "pieces", 1, "how many pieces")
+	c.Flags().IntVar(pieces, "pieces", 1, "how many pieces, as GARMENT=PIECES says too")
 }
 
 // move enters a movement of the garment as typed.
 func (a *app) move(cmd *cobra.Command, m record.Move, garment, on string) error {
-	if m.Kind != programme.Counted && (m.Pieces < 1 || m.Pieces > 1000) {
-		return usagef("--pieces is %d; give 1 to 1000", m.Pieces)
-	}
 	var err error
+	if m.Garment, m.Colour, m.Size = splitSKU(garment); m.Kind != programme.Counted {
+		if strings.Contains(garment, "=") { // as lines of proposals and orders are written
+			if cmd.Flags().Changed("pieces") {
+				return usagef("the number of pieces is given twice, in %q and as --pieces %d; give one", garment, m.Pieces)
+			}
+			h, err := handed(garment)
+			if err != nil {
+				return err
+			}
+			m.Garment, m.Colour, m.Size, m.Pieces = h.Garment, h.Colour, h.Size, h.Pieces
+		}
+		if m.Pieces < 1 || m.Pieces > 1000 {
+			return usagef("the number of pieces is %d; give 1 to 1000", m.Pieces)
+		}
+	}
 	if m.On, err = a.past(on); err != nil {
 		return err
 	}
-	m.Garment, m.Colour, m.Size = splitSKU(garment)
 	return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Enter(ctx, b, m) })
 }
 

@@ -15,6 +15,22 @@ func withoutImports(content string) string {
 	return regexp.MustCompile(`(?m)^import .*\n`).ReplaceAllString(content, "")
 }
 
+// The number of pieces may stand at the garment, as at lines of proposals and orders.
+func TestPiecesMayStandAtTheGarment(t *testing.T) {
+	home := bakeryHome(t)
+	require.Contains(t, mustKit(t, home, "issue", "harbour", "0001", "polo/navy/M=3", "--on", "2024-06-03"), "Issued 3 polo/navy/M to 0001")
+	require.Contains(t, mustKit(t, home, "end", "harbour", "0001", "polo=2", "--reason", "worn", "--on", "2024-11-04"), "Ended 2 polo/navy/M of 0001")
+	for garment, says := range map[string]string{
+		"polo=two": `read "polo=two"; write it as GARMENT=PIECES`,
+		"polo=0":   "the number of pieces is 0; give 1 to 1000",
+	} {
+		_, _, errs := kit(t, home, "issue", "harbour", "0001", garment)
+		require.Contains(t, errs, says)
+	}
+	_, _, errs := kit(t, home, "issue", "harbour", "0001", "polo=2", "--pieces", "3")
+	require.Contains(t, errs, "given twice")
+}
+
 func TestEveryEntryCanBeTakenBackLastFirst(t *testing.T) {
 	home := bakeryHome(t)
 	stock := write(t, home, "stock.csv", "as_of,kind,code,colour,size,pieces,expected_on,client\n2026-03-02,blank,polo,navy,M,12,,\n2026-03-02,blank,polo,navy,M,24,2026-03-20,\n2026-03-02,finished,polo,navy,M,2,,harbour\n")
