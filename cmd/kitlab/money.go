@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/study"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -43,7 +44,7 @@ the end. A hundred shops take a quarter of an hour.`,
 			if p.Shops < 1 || p.Clients < 1 || p.Weeks < 40 {
 				return errors.New("--shops and --clients must be at least 1, --weeks at least 40")
 			}
-			p.Terms = func(shop *programme.Shop, client *programme.Client, t *simulate.Terms) {
+			p.Terms = func(shop *programme.Shop, client *programme.Client, t *market.Terms) {
 				studyTerms(shop, client, t, programme.Money(100*orderCost), keeping, min(0.9, 365.25/7/float64(p.Weeks)))
 			}
 			p.Progress = func(what string, part float64) { fmt.Fprintf(l.err, "%3.0f %%  %s\n", 100*part, what) }
@@ -73,7 +74,7 @@ the end. A hundred shops take a quarter of an hour.`,
 
 // studyTerms tells simulator and program the same costs: an order costs a sum,
 // whatever is in it, and a lead time is whole weeks, as the simulator goes.
-func studyTerms(shop *programme.Shop, client *programme.Client, t *simulate.Terms, order programme.Money, keeping, loss float64) {
+func studyTerms(shop *programme.Shop, client *programme.Client, t *market.Terms, order programme.Money, keeping, loss float64) {
 	t.LeadDays = 7 * ((reorder.LeadOfClient(shop, client).Days() + 6) / 7)
 	t.OrderCost, t.HoldingPerYear = order, keeping
 	shop.Ordering, shop.Keeping = order, programme.Keeping{CostPerYear: keeping, LossPerYear: loss}

@@ -2,11 +2,12 @@ package simulate
 
 import "github.com/kitmuster/kitmuster/programme"
 
-// catalogue returns the shop of the demo: what it buys, prints and presses.
+// catalogue returns the shop of the demo: what it buys, prints and presses, with the
+// artworks of these clients.
 // Prices are invented; settings follow the usual ranges of the trade (common
 // practice, no source: the supplier's sheet always wins).
-func catalogue() programme.Shop {
-	return programme.Shop{
+func catalogue(clients ...trade) programme.Shop {
+	shop := programme.Shop{
 		Name: "Gannet Lane Pressroom", Currency: "USD", TimeZone: "America/New_York",
 		Units: programme.Inches, DateStyle: programme.MonthFirst,
 		Owner: programme.Contact{Name: "Odalys Fenwarden", Email: "odalys@gannetlane.example"},
@@ -21,6 +22,10 @@ func catalogue() programme.Shop {
 		Keeping: programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
 		Terms: programme.Terms{Address: "4 Gannet Lane, Tern Harbour", Payment: "30 days net"},
 	}
+	for i := range clients {
+		shop.Artworks = append(shop.Artworks, clients[i].artworks...)
+	}
+	return shop
 }
 
 // sizeMix returns the built-in mix of tops with its largest size folded into the

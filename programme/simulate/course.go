@@ -29,8 +29,8 @@ type need struct {
 	after int            // days that the habit of the house lets pass
 }
 
-// course is the true history of one client as it unfolds.
-type course struct {
+// Course is the true history of one client as it unfolds.
+type Course struct {
 	shop     *programme.Shop
 	client   *programme.Client
 	truth    Truth
@@ -42,6 +42,7 @@ type course struct {
 	left     []programme.Person
 	number   int
 	ledger   []programme.Movement
+	inOrder  int // rows of the ledger that are in order of days
 	wanted   []need
 	ended    []ending // scratch
 }
@@ -49,12 +50,12 @@ type course struct {
 const daysPerYear = 365.25
 
 // newCourse staffs a client on a day; everybody's kit is still to be issued.
-func newCourse(shop *programme.Shop, c *programme.Client, truth Truth, recorded float64, start programme.Date, rng *rand.Rand) *course {
-	return &course{shop: shop, client: c, truth: truth, rng: rng, recorded: recorded, today: start, lives: rng}
+func newCourse(shop *programme.Shop, c *programme.Client, truth Truth, recorded float64, start programme.Date, rng *rand.Rand) *Course {
+	return &Course{shop: shop, client: c, truth: truth, rng: rng, recorded: recorded, today: start, lives: rng}
 }
 
 // hire adds a person in a role and wants the whole kit.
-func (c *course) hire(role *programme.Role, site string, start, shopKnows programme.Date) {
+func (c *Course) hire(role *programme.Role, site string, start, shopKnows programme.Date) {
 	c.number++
 	m := &member{person: programme.Person{
 		StaffID: fmt.Sprintf("%s%03d", prefix(c.client.Code), c.number), Name: drawName(c.rng),
@@ -92,7 +93,7 @@ func sizeOf(g *programme.Garment, sizes map[string]string) string {
 	return g.Sizes[len(g.Sizes)-1].Code
 }
 
-func (c *course) drawSizes() map[string]string {
+func (c *Course) drawSizes() map[string]string {
 	sizes := map[string]string{}
 	for _, family := range c.families() {
 		sizes[family] = drawShare(c.truth.SizeMix[family], c.rng)
@@ -101,7 +102,7 @@ func (c *course) drawSizes() map[string]string {
 }
 
 // families returns the size families of the client's kits that have a mix, sorted.
-func (c *course) families() []string {
+func (c *Course) families() []string {
 	seen := map[string]bool{}
 	for i := range c.client.Roles {
 		for _, line := range c.client.Roles[i].Kit {
@@ -129,13 +130,13 @@ func drawShare(mix []programme.SizeShare, rng *rand.Rand) string {
 }
 
 // issue hands a new piece to a person and writes it down.
-func (c *course) issue(n need, on programme.Date) {
+func (c *Course) issue(n need, on programme.Date) {
 	r := &n.who.racks[n.rack]
 	r.pieces = append(r.pieces, c.newPiece(r.line, on))
 	c.write(programme.Movement{Date: on, Kind: programme.Issued, StaffID: n.who.person.StaffID, SKU: r.sku, Pieces: 1})
 }
 
-func (c *course) newPiece(line *programme.KitLine, on programme.Date) piece {
+func (c *Course) newPiece(line *programme.KitLine, on programme.Date) piece {
 	p := piece{issued: on, life: Draw(c.truth.Fabric[line.Garment], c.lives), cause: programme.Worn}
 	for _, d := range line.Decorations {
 		if l, ends := c.truth.Print[d.Artwork]; ends {
@@ -155,7 +156,7 @@ func (c *course) newPiece(line *programme.KitLine, on programme.Date) piece {
 }
 
 // write adds a row; rows of one day, person, piece and kind are written as one.
-func (c *course) write(m programme.Movement) {
+func (c *Course) write(m programme.Movement) {
 	if n := len(c.ledger); n > 0 && m.Kind != programme.Counted {
 		last := &c.ledger[n-1]
 		if last.Date == m.Date && last.Kind == m.Kind && last.StaffID == m.StaffID && last.SKU == m.SKU && last.Reason == m.Reason {
@@ -168,7 +169,7 @@ func (c *course) write(m programme.Movement) {
 
 // wearOn lets days pass: pieces wear, people leave, some change size, new ones
 // come. It leaves what is wanted in c.wanted and hands nothing out.
-func (c *course) wearOn(days int) {
+func (c *Course) wearOn(days int) {
 	from, to := c.today, c.today.Add(days)
 	years := float64(days) / daysPerYear
 	remaining := c.staff[:0]
@@ -193,7 +194,7 @@ func (c *course) wearOn(days int) {
 	c.takeOn(from, to)
 }
 
-func (c *course) wearMember(m *member, from, to programme.Date) {
+func (c *Course) wearMember(m *member, from, to programme.Date) {
 	for i := range m.racks {
 		r := &m.racks[i]
 		c.ended = r.wear(from, to, c.ended[:0])
@@ -209,13 +210,13 @@ func (c *course) wearMember(m *member, from, to programme.Date) {
 }
 
 // want asks for a replacement; the house takes a while to act on it.
-func (c *course) want(m *member, rack int, short, known programme.Date) {
+func (c *Course) want(m *member, rack int, short, known programme.Date) {
 	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 3 + c.lives.IntN(11)})
 }
 
 // leave takes back what the person still holds. What should be there and is
 // not is shown by a count of none on the last day: nobody wrote down when it ended.
-func (c *course) leave(m *member, on programme.Date) {
+func (c *Course) leave(m *member, on programme.Date) {
 	m.person.End = on
 	for i := range m.racks {
 		c.takeBack(m, i, on, programme.LeftReason)
@@ -226,7 +227,7 @@ func (c *course) leave(m *member, on programme.Date) {
 
 // resize gives a person the next size up or down in one family; pieces of the
 // old size are handed back.
-func (c *course) resize(m *member, on programme.Date) {
+func (c *Course) resize(m *member, on programme.Date) {
 	families := c.families()
 	if len(families) == 0 {
 		return
@@ -249,7 +250,7 @@ func (c *course) resize(m *member, on programme.Date) {
 }
 
 // takeBack ends all pieces of a line and returns how many there were.
-func (c *course) takeBack(m *member, rack int, on programme.Date, reason programme.Reason) int {
+func (c *Course) takeBack(m *member, rack int, on programme.Date, reason programme.Reason) int {
 	r := &m.racks[rack]
 	n := len(r.pieces)
 	if n > 0 {
@@ -262,7 +263,7 @@ func (c *course) takeBack(m *member, rack int, on programme.Date, reason program
 	return n
 }
 
-func (c *course) neighbour(family, size string) string {
+func (c *Course) neighbour(family, size string) string {
 	mix := c.truth.SizeMix[family]
 	for i := range mix {
 		if mix[i].Size != size {
@@ -277,7 +278,7 @@ func (c *course) neighbour(family, size string) string {
 }
 
 // count writes down what a person holds and turns what was hidden into needs.
-func (c *course) count(m *member, rack int, on programme.Date) {
+func (c *Course) count(m *member, rack int, on programme.Date) {
 	r := &m.racks[rack]
 	if len(r.pieces)+len(r.hidden) == 0 {
 		return
@@ -290,7 +291,7 @@ func (c *course) count(m *member, rack int, on programme.Date) {
 }
 
 // countAll is the muster of everybody who was there the week before.
-func (c *course) countAll() {
+func (c *Course) countAll() {
 	for _, m := range c.staff {
 		if m.person.Start > c.today.Add(-7) {
 			continue
@@ -302,7 +303,7 @@ func (c *course) countAll() {
 }
 
 // takeOn hires as the season of the first day goes.
-func (c *course) takeOn(from, to programme.Date) {
+func (c *Course) takeOn(from, to programme.Date) {
 	season := c.truth.Months[from.Time().Month()-1]
 	for i := range c.client.Roles {
 		role := &c.client.Roles[i]
@@ -318,14 +319,14 @@ func (c *course) takeOn(from, to programme.Date) {
 }
 
 // site picks the site of somebody already there, so that sites keep their share.
-func (c *course) site() string {
+func (c *Course) site() string {
 	if len(c.staff) == 0 {
 		return ""
 	}
 	return c.staff[c.rng.IntN(len(c.staff))].person.Site
 }
 
-func (c *course) drop(gone func(need) bool) {
+func (c *Course) drop(gone func(need) bool) {
 	kept := c.wanted[:0]
 	for _, n := range c.wanted {
 		if !gone(n) {
@@ -335,8 +336,8 @@ func (c *course) drop(gone func(need) bool) {
 	c.wanted = kept
 }
 
-// roster returns everybody who ever worked there, by number.
-func (c *course) roster() []programme.Person {
+// Roster returns everybody who ever worked there, by number.
+func (c *Course) Roster() []programme.Person {
 	all := slices.Clone(c.left)
 	for _, m := range c.staff {
 		all = append(all, m.person)

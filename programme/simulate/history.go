@@ -1,18 +1,13 @@
 package simulate
 
-import (
-	"cmp"
-	"slices"
+import "github.com/kitmuster/kitmuster/programme"
 
-	"github.com/kitmuster/kitmuster/programme"
-)
-
-// week is the step of a course, in days.
+// week is the step of a Course, in days.
 const week = 7
 
 // staffUp fills the client's roles by their shares; people came at any time in
 // the three years before, and their kits are handed out on the first day.
-func (c *course) staffUp(heads int, share []float64, sites []string) {
+func (c *Course) staffUp(heads int, share []float64, sites []string) {
 	for i := range c.client.Roles {
 		n := int(float64(heads)*share[i] + 0.5)
 		for k := range n {
@@ -26,7 +21,7 @@ func (c *course) staffUp(heads int, share []float64, sites []string) {
 // live lets weeks pass until a date, with counts every so many weeks; the house
 // replaces what it knows of after the while that such things take. In a week
 // of counts nothing is handed out, so that the count is of a quiet day.
-func (c *course) live(until programme.Date, countEvery int) {
+func (c *Course) live(until programme.Date, countEvery int) {
 	for i := 1; c.today.Add(week) <= until; i++ {
 		c.wearOn(week)
 		if countEvery > 0 && i%countEvery == countEvery/2 {
@@ -38,7 +33,7 @@ func (c *course) live(until programme.Date, countEvery int) {
 }
 
 // replace hands out first kits at once and replacements when their time has come.
-func (c *course) replace() {
+func (c *Course) replace() {
 	c.drop(func(n need) bool {
 		if !n.first && n.since.Add(n.after) > c.today {
 			return false
@@ -50,8 +45,8 @@ func (c *course) replace() {
 
 // forgetBefore makes records begin today: of what was before, only the pieces
 // still in hands are known, each with the day it was issued.
-func (c *course) forgetBefore() {
-	c.ledger = c.ledger[:0]
+func (c *Course) forgetBefore() {
+	c.ledger, c.inOrder = c.ledger[:0], 0
 	c.left = c.left[:0]
 	for _, m := range c.staff {
 		for i := range m.racks {
@@ -63,15 +58,8 @@ func (c *course) forgetBefore() {
 	}
 }
 
-// records returns the ledger in order of days; rows of one day keep the order
-// in which they happened.
-func (c *course) records() []programme.Movement {
-	slices.SortStableFunc(c.ledger, func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
-	return c.ledger
-}
-
 // handOutAll gives everybody what is known to be missing.
-func (c *course) handOutAll() {
+func (c *Course) handOutAll() {
 	for _, n := range c.wanted {
 		c.issue(n, c.today)
 	}

@@ -9,18 +9,16 @@ import (
 // NewHouse returns the shop of the demo with its seven clients as new programmes, each
 // as large as the demo has it, and two small ones that the demo does not show: a
 // bakery of 6 and a practice of 17.
-func NewHouse(s Spread, start programme.Date, seed uint64) Study {
+func NewHouse(s Spread, start programme.Date, seed uint64) (*programme.Shop, []Newcomer) {
 	rng := rand.New(rand.NewPCG(seed, 9))
-	st := Study{Shop: catalogue()}
 	kinds := append(trades(), smallBakery(), practice())
-	for i := range kinds {
-		st.Shop.Artworks = append(st.Shop.Artworks, kinds[i].artworks...)
-	}
+	shop := catalogue(kinds...)
 	common := newShopRates(s, rng)
+	var list []Newcomer
 	for i := range kinds {
-		st.Subjects = append(st.Subjects, subjectOf(&st.Shop, kinds[i], common, s, start, rng))
+		list = append(list, newcomer(&shop, kinds[i], common, s, start, rng))
 	}
-	return st
+	return &shop, list
 }
 
 func smallBakery() trade {

@@ -24,7 +24,6 @@ type rack struct {
 	wearsPerWash float64
 	pieces       []piece
 	hidden       []programme.Date // endings that nobody has written down
-	asked        int              // scratch of the rush: pieces wanted so far
 }
 
 // washesPerDay returns how often one of n pieces in rotation is washed a day:

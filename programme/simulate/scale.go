@@ -23,13 +23,12 @@ type Size struct {
 // order, so that a million pieces need not be in memory together; each pass
 // over the sequence gives the same clients.
 func NewScale(size Size, asOf programme.Date, seed uint64) (programme.Shop, iter.Seq[Case]) {
-	shop := catalogue()
 	list := make([]trade, size.Clients)
 	rng := Seed(seed)
 	for i := range list {
 		list[i] = largeTrade(i, size, rng)
-		shop.Artworks = append(shop.Artworks, list[i].artworks...)
 	}
+	shop := catalogue(list...)
 	return shop, func(yield func(Case) bool) {
 		common := newShopRates(AroundPrior, Seed(seed+1))
 		for i := range list {

@@ -69,9 +69,8 @@ func TestJumpsAgreeWithDays(t *testing.T) {
 
 // The label's limit is never exceeded, however long the cloth would last.
 func TestNoPieceOutlivesItsLabel(t *testing.T) {
-	shop := catalogue()
 	tr := landscaping()
-	shop.Artworks = append(shop.Artworks, tr.artworks...)
+	shop := catalogue(tr)
 	rng := Seed(2)
 	truth := drawTruth(&shop, &tr.client, tr.roleShare, newShopRates(AroundPrior, rng), AroundPrior, rng)
 	c := newCourse(&shop, &tr.client, truth, 1, programme.NewDate(2024, 1, 1), rng)
@@ -83,9 +82,8 @@ func TestNoPieceOutlivesItsLabel(t *testing.T) {
 // Truths scatter around the shipped figures as priors of ten pseudo-endings do:
 // the rate scale^-shape has mean 1 and variance (1+1/20)^2-1 in units of the prior's.
 func TestTruthsScatterAroundThePrior(t *testing.T) {
-	shop := catalogue()
 	tr := schoolKitchen()
-	shop.Artworks = append(shop.Artworks, tr.artworks...)
+	shop := catalogue(tr)
 	rng := Seed(4)
 	g, _ := shop.Garment("tee")
 	book, err := wear.NewBook(&shop, &tr.client, nil)

@@ -49,11 +49,8 @@ const recordWeeks = 104
 // and two years of records up to asOf: kits issued, pieces ended and counted,
 // people come and gone. A part of the endings stays unrecorded until a count.
 func NewWorld(asOf programme.Date, rng *rand.Rand) World {
-	w := World{Shop: catalogue(), AsOf: asOf}
 	list := trades()
-	for i := range list {
-		w.Shop.Artworks = append(w.Shop.Artworks, list[i].artworks...)
-	}
+	w := World{Shop: catalogue(list...), AsOf: asOf}
 	common := newShopRates(AroundPrior, rng)
 	shelves := rand.New(rand.NewPCG(rng.Uint64(), rng.Uint64()+demoShelves)) // of their own: what lies there changes nobody's history
 	for i := range list {
@@ -86,11 +83,11 @@ func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Dat
 	if t.kept {
 		c.handOutAll()
 	}
-	ledger := c.records()
+	ledger := c.Ledger()
 	for i := range ledger {
 		ledger[i].Ref = fmt.Sprintf("%s-%05d", client.Code[:2], i+1)
 	}
-	done := Case{Client: client, Roster: c.roster(), Ledger: ledger, Truth: truth}
+	done := Case{Client: client, Roster: c.Roster(), Ledger: ledger, Truth: truth}
 	done.Stock = finished(&done, t, asOf, shelves)
 	return done
 }

@@ -4,7 +4,7 @@
 //
 // The others are given what no shop has: each of their settings is chosen in
 // hindsight, as the one that would have cost least on the very shops they are
-// judged on, in handling (see simulate.Score). The program's proposals start
+// judged on, in handling (see market.Score). The program's proposals start
 // cold, from the shipped figures, without anything learnt from other clients, and
 // with the costs of the shop as they are.
 package study

@@ -6,8 +6,8 @@ import (
 	"slices"
 	"sort"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/programme"
-	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
 // Settings holds the figures that a way of ordering is tuned by.
@@ -51,15 +51,15 @@ type habit struct {
 
 // newHabit returns reacting when the buffer is 0, a moving average above it, a
 // calendar rule with months, and the rule of two levels with points.
-func newHabit(s Settings, shop *programme.Shop, subject *simulate.Subject) *habit {
+func newHabit(s Settings, shop *programme.Shop, subject *market.Subject) *habit {
 	return &habit{Settings: s, shop: shop, leadDays: subject.Terms.LeadDays, start: subject.Client.RecordsStart, renewed: subject.Client.RecordsStart, worn: map[programme.SKU]int{}}
 }
 
-// Review orders when it is the habit's week.
-func (h *habit) Review(v *simulate.View) simulate.Decision {
+// review orders when it is the habit's week.
+func (h *habit) review(v *market.View) market.Decision {
 	h.reviews++
 	h.learnSizes(v)
-	d := simulate.Decision{Renew: h.renews(v.AsOf)}
+	d := market.Decision{Renew: h.renews(v.AsOf)}
 	if h.reviews%h.Every != 0 {
 		return d
 	}
@@ -89,7 +89,7 @@ func (h *habit) round(x float64) int {
 }
 
 // upTo brings every line to its upper level once the order point is reached.
-func (h *habit) upTo(v *simulate.View) map[programme.SKU]int {
+func (h *habit) upTo(v *market.View) map[programme.SKU]int {
 	span := 1 + float64(h.leadDays)/7
 	order := map[programme.SKU]int{}
 	due, short := false, 0.0
@@ -126,7 +126,7 @@ type kind struct{ garment, colour string }
 func kindOf(k programme.SKU) kind { return kind{k.Garment, k.Colour} }
 
 // learnSizes counts what was issued since the last review.
-func (h *habit) learnSizes(v *simulate.View) {
+func (h *habit) learnSizes(v *market.View) {
 	for _, m := range v.Ledger[h.read:] {
 		if m.Kind == programme.Issued {
 			h.worn[m.SKU] += m.Pieces
@@ -143,7 +143,7 @@ type rate struct {
 
 // rates returns what was needed of each garment over the window (or since the first
 // day where that is less), handed out or owed now, spread over sizes.
-func (h *habit) rates(v *simulate.View) []rate {
+func (h *habit) rates(v *market.View) []rate {
 	since := max(h.start, v.AsOf.Add(-7*h.Window))
 	weeks := math.Max(1, float64(v.AsOf.Sub(since))/7)
 	needed := map[kind]int{}

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/simulate"
@@ -10,12 +11,12 @@ import (
 // ByProposalsKnowing orders as ByProposals does, but is told what no shop knows:
 // the true lives of cloth, prints and mishaps, and the true rates of leaving and
 // joining. What it costs less is all that better learning could ever save.
-func ByProposalsKnowing(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
-	return &proposing{shop: &st.Shop, client: &subject.Client, tell: func(in *demand.Input) { tellTruth(in, subject) }}
+func ByProposalsKnowing(st *market.Study, subject *market.Subject) market.Policy {
+	return (&proposing{shop: &st.Shop, client: &subject.Client, tell: func(in *demand.Input) { tellTruth(in, subject) }}).review
 }
 
 // tellTruth replaces what was learnt by what is so.
-func tellTruth(in *demand.Input, subject *simulate.Subject) {
+func tellTruth(in *demand.Input, subject *market.Subject) {
 	truth := &subject.Truth
 	for i := range subject.Client.Roles {
 		role := &subject.Client.Roles[i]

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/study"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -22,12 +23,12 @@ type proposed struct {
 }
 
 // live lets a client live for some weeks under the program's proposals.
-func live(st *simulate.Study, s *simulate.Subject, weeks int, by func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy) (list []proposed) {
+func live(st *market.Study, s *market.Subject, weeks int, by func(seen func(*reorder.Proposal, *reorder.Decision)) market.Policy) (list []proposed) {
 	var made *reorder.Proposal
 	way := by(func(p *reorder.Proposal, _ *reorder.Decision) { made = p })
-	s.Run(simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+	s.Run(market.Policy(func(v *market.View) market.Decision {
 		made = nil
-		d := way.Review(v)
+		d := way(v)
 		if made != nil {
 			people, worn := wearing(st, s, v)
 			list = append(list, proposed{made, people, worn})
@@ -39,7 +40,7 @@ func live(st *simulate.Study, s *simulate.Subject, weeks int, by func(seen func(
 
 // wearing counts who is there, and says which sizes they wear: those of the
 // roster, by another road than the program's, which goes by pieces held and owed.
-func wearing(st *simulate.Study, s *simulate.Subject, v *simulate.View) (people int, worn map[programme.SKU]bool) {
+func wearing(st *market.Study, s *market.Subject, v *market.View) (people int, worn map[programme.SKU]bool) {
 	worn = map[programme.SKU]bool{}
 	there := map[string]bool{}
 	for _, p := range v.Roster() {
@@ -78,11 +79,11 @@ func TestClientsAreProposedLittleAndRarely(t *testing.T) {
 	// By client, over its runs.
 	aYear := make([]float64, few)
 	for _, seed := range seeds {
-		st := simulate.NewHouse(simulate.AroundPrior, programme.NewDate(2024, 3, 4), seed)
+		st := market.NewHouse(simulate.AroundPrior, programme.NewDate(2024, 3, 4), seed)
 		for i := range few {
 			s := &st.Subjects[len(st.Subjects)-few+i]
 			s.Terms.LeadDays = 7 * ((reorder.LeadOfClient(&st.Shop, &s.Client).Days() + 6) / 7)
-			list := live(&st, s, weeks, func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+			list := live(&st, s, weeks, func(seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
 				return study.Proposing(&st, s, seen)
 			})
 			sensible(t, s.Client.Code, list)
@@ -119,7 +120,7 @@ func sensible(t *testing.T, client string, list []proposed) {
 // wears. They are used before any are bought, and are no reason to press more
 // of them, or any that nobody wears.
 func TestAShelfOfBlanksIsUsedUpAndTemptsNobody(t *testing.T) {
-	st := simulate.NewHouse(simulate.AroundPrior, programme.NewDate(2024, 3, 4), 1)
+	st := market.NewHouse(simulate.AroundPrior, programme.NewDate(2024, 3, 4), 1)
 	s := &st.Subjects[len(st.Subjects)-1]
 	s.Terms.LeadDays = 7 * ((reorder.LeadOfClient(&st.Shop, &s.Client).Days() + 6) / 7)
 	blanks := map[programme.SKU]int{}
@@ -134,7 +135,7 @@ func TestAShelfOfBlanksIsUsedUpAndTemptsNobody(t *testing.T) {
 	}
 	left := maps.Clone(blanks)
 	used := 0
-	list := live(&st, s, 104, func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+	list := live(&st, s, 104, func(seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
 		return study.WithBlanks(&st, s, blanks, seen)
 	})
 	sensible(t, s.Client.Code, list)
@@ -149,7 +150,7 @@ func TestAShelfOfBlanksIsUsedUpAndTemptsNobody(t *testing.T) {
 	require.Equal(t, left, blanks)
 	require.Positive(t, used)
 
-	bare := live(&st, s, 104, func(seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
+	bare := live(&st, s, 104, func(seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
 		return study.Proposing(&st, s, seen)
 	})
 	require.Equal(t, pieces(bare), pieces(list), "a shelf of blanks alone is no reason for more")

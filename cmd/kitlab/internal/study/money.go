@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
@@ -19,7 +20,7 @@ type Plan struct {
 	Start  programme.Date
 	Spread simulate.Spread
 	// Terms changes what all ways share, client by client; nil keeps the usual terms.
-	Terms func(shop *programme.Shop, client *programme.Client, t *simulate.Terms)
+	Terms func(shop *programme.Shop, client *programme.Client, t *market.Terms)
 	// Knowing is the proposals told the truth, shown as the bound of what better
 	// learning could save; nil leaves it out.
 	Knowing Way
@@ -151,7 +152,7 @@ func Money(p Plan, ours Way) Report {
 }
 
 // against describes a tuned way beside the proposals' scores.
-func against(own []simulate.Score, name string, t *tuned, years float64) Result {
+func against(own []market.Score, name string, t *tuned, years float64) Result {
 	r := summarise(name, t.Settings, t.scores, years)
 	r.Against = compare(own, t.scores)
 	return r
@@ -164,10 +165,10 @@ func (p *Plan) tell(what string, part float64) {
 }
 
 func newBench(p Plan) *bench {
-	studies := simulate.NewStudies(p.Shops, p.Clients, p.Spread, p.Start, p.Seed)
+	studies := market.NewStudies(p.Shops, p.Clients, p.Spread, p.Start, p.Seed)
 	if p.House {
 		for i := range studies {
-			studies[i] = simulate.NewHouse(p.Spread, p.Start, p.Seed+uint64(i))
+			studies[i] = market.NewHouse(p.Spread, p.Start, p.Seed+uint64(i))
 		}
 	}
 	if p.Terms != nil {
@@ -203,7 +204,7 @@ func kitAges(weeks int) (ages []int) {
 	return ages
 }
 
-func summarise(name string, s Settings, scores []simulate.Score, years float64) Result {
+func summarise(name string, s Settings, scores []market.Score, years float64) Result {
 	t := total(scores)
 	per := 1 / (float64(len(scores)) * years)
 	money := func(m programme.Money) float64 { return m.Float() * per }
@@ -219,7 +220,7 @@ func summarise(name string, s Settings, scores []simulate.Score, years float64) 
 }
 
 // compare sets the program's scores beside another way's, shop by shop.
-func compare(own, other []simulate.Score) *Comparison {
+func compare(own, other []market.Score) *Comparison {
 	a, b := total(own), total(other)
 	c := &Comparison{Handling: saving(a.Handling(), b.Handling()), All: saving(a.Cost(), b.Cost())}
 	each := make([]float64, len(own))

@@ -3,21 +3,21 @@ package study
 import (
 	"fmt"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/reorder"
-	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
 // ByProposals orders what the program proposes, and says yes at once.
 // Protective clothing, which the program holds for a person's yes, gets it.
-func ByProposals(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
+func ByProposals(st *market.Study, subject *market.Subject) market.Policy {
 	return Proposing(st, subject, nil)
 }
 
 // Proposing is ByProposals, and shows each proposal with the decision behind it.
-func Proposing(st *simulate.Study, subject *simulate.Subject, seen func(*reorder.Proposal, *reorder.Decision)) simulate.Policy {
-	return &proposing{shop: &st.Shop, client: &subject.Client, seen: seen}
+func Proposing(st *market.Study, subject *market.Subject, seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
+	return (&proposing{shop: &st.Shop, client: &subject.Client, seen: seen}).review
 }
 
 // proposing looks at a client every week, as the round of a shop does.
@@ -32,17 +32,16 @@ type proposing struct {
 	blanks map[programme.SKU]int
 }
 
-// Review implements simulate.Policy.
-func (p *proposing) Review(v *simulate.View) simulate.Decision {
+func (p *proposing) review(v *market.View) market.Decision {
 	order, err := p.propose(v)
 	if err != nil {
 		// The simulator's own programmes always resolve.
 		panic(fmt.Sprintf("study: %v", err))
 	}
-	return simulate.Decision{Order: order}
+	return market.Decision{Order: order}
 }
 
-func (p *proposing) propose(v *simulate.View) (map[programme.SKU]int, error) {
+func (p *proposing) propose(v *market.View) (map[programme.SKU]int, error) {
 	people := v.Roster()
 	in, err := demand.Prepare(p.shop, p.client, people, v.Ledger, nil, nil, v.AsOf)
 	if err != nil {

@@ -5,19 +5,20 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/study"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
 // par keeps four of everything that anybody holds.
-func par(*simulate.Study, *simulate.Subject) simulate.Policy {
-	return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+func par(*market.Study, *market.Subject) market.Policy {
+	return market.Policy(func(v *market.View) market.Decision {
 		order := map[programme.SKU]int{}
 		for _, m := range v.Ledger {
 			order[m.SKU] = 4 + v.Owed[m.SKU] - v.OnHand[m.SKU] - v.OnOrder[m.SKU]
 		}
-		return simulate.Decision{Order: order}
+		return market.Decision{Order: order}
 	})
 }
 

@@ -4,14 +4,14 @@ import (
 	"math"
 	"slices"
 
-	"github.com/kitmuster/kitmuster/programme/simulate"
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 )
 
 // tuned is a way of ordering with the settings that cost least in hindsight.
 type tuned struct {
 	Settings
-	scores []simulate.Score
-	total  simulate.Score
+	scores []market.Score
+	total  market.Score
 	at     []int // steps on the axes
 }
 

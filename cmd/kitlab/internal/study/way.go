@@ -3,23 +3,23 @@ package study
 import (
 	"sync"
 
-	"github.com/kitmuster/kitmuster/programme/simulate"
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 )
 
 // Way is a way of ordering: a policy for each subject.
-type Way func(shop *simulate.Study, subject *simulate.Subject) simulate.Policy
+type Way func(shop *market.Study, subject *market.Subject) market.Policy
 
 // bench runs ways of ordering on the same shops.
 type bench struct {
-	studies []simulate.Study
+	studies []market.Study
 	weeks   int
 	workers int
 	done    func() // called after each shop
 }
 
 // run returns one score a shop, in order.
-func (b *bench) run(way Way) []simulate.Score {
-	scores := make([]simulate.Score, len(b.studies))
+func (b *bench) run(way Way) []market.Score {
+	scores := make([]market.Score, len(b.studies))
 	var wg sync.WaitGroup
 	next := make(chan int)
 	for range max(1, b.workers) {
@@ -40,8 +40,8 @@ func (b *bench) run(way Way) []simulate.Score {
 	return scores
 }
 
-func (b *bench) shop(way Way, st *simulate.Study) simulate.Score {
-	var sum simulate.Score
+func (b *bench) shop(way Way, st *market.Study) market.Score {
+	var sum market.Score
 	for i := range st.Subjects {
 		s := st.Subjects[i].Run(way(st, &st.Subjects[i]), b.weeks)
 		sum.Add(&s)
@@ -49,8 +49,8 @@ func (b *bench) shop(way Way, st *simulate.Study) simulate.Score {
 	return sum
 }
 
-func total(scores []simulate.Score) simulate.Score {
-	var sum simulate.Score
+func total(scores []market.Score) market.Score {
+	var sum market.Score
 	for i := range scores {
 		sum.Add(&scores[i])
 	}
@@ -59,7 +59,7 @@ func total(scores []simulate.Score) simulate.Score {
 
 // by makes a way of a habit's settings.
 func by(s Settings) Way {
-	return func(st *simulate.Study, subject *simulate.Subject) simulate.Policy {
-		return newHabit(s, &st.Shop, subject)
+	return func(st *market.Study, subject *market.Subject) market.Policy {
+		return newHabit(s, &st.Shop, subject).review
 	}
 }

@@ -1,37 +1,40 @@
-package simulate_test
+package market_test
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/market"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/simulate"
 )
 
-var never = simulate.PolicyFunc(func(*simulate.View) simulate.Decision { return simulate.Decision{} })
+var asOf = programme.NewDate(2026, 3, 2)
+
+var never = market.Policy(func(*market.View) market.Decision { return market.Decision{} })
 
 // react orders what is owed and not yet on its way.
-var react = simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+var react = market.Policy(func(v *market.View) market.Decision {
 	order := map[programme.SKU]int{}
 	for k, n := range v.Owed {
 		order[k] = n - v.OnOrder[k] - v.OnHand[k]
 	}
-	return simulate.Decision{Order: order}
+	return market.Decision{Order: order}
 })
 
 // plenty keeps twenty of everything that was ever issued.
-var plenty = simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+var plenty = market.Policy(func(v *market.View) market.Decision {
 	order := map[programme.SKU]int{}
 	for _, m := range v.Ledger {
 		order[m.SKU] = 20 + v.Owed[m.SKU] - v.OnHand[m.SKU] - v.OnOrder[m.SKU]
 	}
-	return simulate.Decision{Order: order}
+	return market.Decision{Order: order}
 })
 
-func subject(t *testing.T) *simulate.Subject {
+func subject(t *testing.T) *market.Subject {
 	t.Helper()
-	studies := simulate.NewStudies(1, 1, simulate.AroundPrior, asOf, 7)
+	studies := market.NewStudies(1, 1, simulate.AroundPrior, asOf, 7)
 	return &studies[0].Subjects[0]
 }
 
@@ -69,8 +72,8 @@ func TestAFullShelfFillsAlmostEverything(t *testing.T) {
 func TestPoliciesMeetTheSamePeople(t *testing.T) {
 	s := subject(t)
 	var a, b int
-	see := func(n *int, p simulate.Policy) simulate.Policy {
-		return simulate.PolicyFunc(func(v *simulate.View) simulate.Decision { *n = len(v.Roster()); return p.Review(v) })
+	see := func(n *int, p market.Policy) market.Policy {
+		return market.Policy(func(v *market.View) market.Decision { *n = len(v.Roster()); return p(v) })
 	}
 	s.Run(see(&a, react), 104)
 	s.Run(see(&b, plenty), 104)
@@ -80,20 +83,20 @@ func TestPoliciesMeetTheSamePeople(t *testing.T) {
 // The views that policies decide on keep the ledger in order of days.
 func TestViewsAreInOrder(t *testing.T) {
 	s := subject(t)
-	s.Run(simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+	s.Run(market.Policy(func(v *market.View) market.Decision {
 		for i := 1; i < len(v.Ledger); i++ {
 			require.LessOrEqual(t, v.Ledger[i-1].Date, v.Ledger[i].Date)
 		}
-		return react.Review(v)
+		return react(v)
 	}), 52)
 }
 
 func TestRenewalWithdrawsPresentablePieces(t *testing.T) {
 	s := subject(t)
 	i := 0
-	score := s.Run(simulate.PolicyFunc(func(v *simulate.View) simulate.Decision {
+	score := s.Run(market.Policy(func(v *market.View) market.Decision {
 		i++
-		d := react.Review(v)
+		d := react(v)
 		d.Renew = i%26 == 0
 		return d
 	}), 60)

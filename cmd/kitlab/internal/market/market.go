@@ -1,4 +1,6 @@
-package simulate
+// Package market lets the clients of simulated shops live on under a way of ordering: a
+// shelf that it fills, deliveries, rush orders, and what all of that costs.
+package market
 
 import "github.com/kitmuster/kitmuster/programme"
 
@@ -38,13 +40,7 @@ type Decision struct {
 }
 
 // Policy decides at every review.
-type Policy interface{ Review(v *View) Decision }
-
-// PolicyFunc is a policy that needs no state.
-type PolicyFunc func(v *View) Decision
-
-// Review calls f.
-func (f PolicyFunc) Review(v *View) Decision { return f(v) }
+type Policy func(v *View) Decision
 
 // Score is the result of a policy over the weeks that it ran.
 type Score struct {
