@@ -26,27 +26,34 @@ func starterOf(t *testing.T, early float64) *demand.Splitting {
 
 // path walks every course that a starter's few pieces can take, week by week: which
 // of them end (each either does or does not), and whether the person is still there.
-// It returns the expected pieces handed out and what is left of them in the end.
+// It returns the expected pieces handed out and what is left of them in the end. What
+// follows does not depend on how the pieces came to their ages, so it is worked out once.
 type path struct {
 	each, first, weeks, horizon int
 	perWeek, mishap             float64 // washes a week of all pieces; endings a week
 	stays                       func(week int) float64
 	life                        float64
+	known                       map[course][2]float64
 }
 
-func (p *path) walk(week int, ages []float64, days []int) (pieces, worth float64) {
-	if week == p.horizon {
-		for _, a := range ages {
-			worth += max(0, 1-a/p.life)
-		}
-		return 0, worth
+// course is where pieces, three at most, have come to: their washes, -1 for those not handed out.
+type course struct {
+	week int
+	ages [3]float64
+}
+
+func (p *path) walk(week int, ages []float64) (pieces, worth float64) {
+	at := course{week, [3]float64{-1, -1, -1}}
+	copy(at.ages[:], ages)
+	if got, ok := p.known[at]; ok {
+		return got[0], got[1]
 	}
 	rest := 0
 	if week == p.weeks && p.first < p.each {
 		rest = p.each - p.first
 	}
 	for range rest {
-		ages, days = append(ages, 0), append(days, 0)
+		ages = append(ages, 0)
 	}
 	pace := p.perWeek / float64(p.each)
 	if week < p.weeks {
@@ -54,25 +61,23 @@ func (p *path) walk(week int, ages []float64, days []int) (pieces, worth float64
 	}
 	there := p.stays(week+1) / p.stays(week)
 	for ending := range 1 << len(ages) {
-		chance, next, lived := 1.0, []float64{}, []int{}
+		chance, next := 1.0, []float64{}
 		ended := 0
 		for i, a := range ages {
 			lasts := math.Exp(-((a+pace)*(a+pace)-a*a)/400 - p.mishap)
 			if ending>>i&1 == 1 {
-				chance, ended = chance*(1-lasts), ended+1
-				next, lived = append(next, 0), append(lived, 0)
+				chance, ended, next = chance*(1-lasts), ended+1, append(next, 0)
 			} else {
-				chance *= lasts
-				next, lived = append(next, a+pace), append(lived, days[i]+1)
+				chance, next = chance*lasts, append(next, a+pace)
 			}
 		}
 		more, left := 0.0, 0.0
 		if week+1 < p.horizon {
-			more, left = p.walk(week+1, next, lived)
+			more, left = p.walk(week+1, next)
 			more += float64(ended)
 		} else {
-			for i, a := range next {
-				if lived[i] > 0 { // what ends in the last week is not replaced any more
+			for _, a := range next {
+				if a > 0 { // what ends in the last week is not replaced any more
 					left += max(0, 1-a/p.life)
 				}
 			}
@@ -80,7 +85,9 @@ func (p *path) walk(week int, ages []float64, days []int) (pieces, worth float64
 		pieces += chance * there * more
 		worth += chance * there * left
 	}
-	return float64(rest) + pieces, worth
+	pieces += float64(rest)
+	p.known[at] = [2]float64{pieces, worth}
+	return pieces, worth
 }
 
 // Every split of small kits, reckoned by walking all courses that the pieces and the
@@ -97,9 +104,9 @@ func TestTheBestSplitIsThatOfEnumeration(t *testing.T) {
 				if weeks == 0 && first < 3 {
 					continue
 				}
-				p := &path{each: 3, first: first, weeks: weeks, horizon: horizon, perWeek: 3, mishap: 1.5 * 7 / 365.2425, life: learnt.MedianLife(1)}
+				p := &path{each: 3, first: first, weeks: weeks, horizon: horizon, perWeek: 3, mishap: 1.5 * 7 / 365.2425, life: learnt.MedianLife(1), known: map[course][2]float64{}}
 				p.stays = func(w int) float64 { return s.In.Staffing.Stays(asOf, asOf, asOf.Add(7*w)) }
-				pieces, worth := p.walk(0, make([]float64, first), make([]int, first))
+				pieces, worth := p.walk(0, make([]float64, first))
 				pieces += float64(first)
 				got := s.Of(weeks, []int{first})
 				require.InEpsilon(t, pieces, got.Pieces, 1e-4, "%d first, the rest after %d weeks", first, weeks)

@@ -13,8 +13,9 @@ import (
 func TestStepsTellLargeClientsFromHeaps(t *testing.T) {
 	held := func(people, each int) (out []programme.Piece) {
 		for i := range people {
+			id := fmt.Sprint(i)
 			for range each {
-				out = append(out, programme.Piece{StaffID: fmt.Sprint(i), SKU: programme.SKU{Garment: "tee"}})
+				out = append(out, programme.Piece{StaffID: id, SKU: programme.SKU{Garment: "tee"}})
 			}
 		}
 		return out
