@@ -9,19 +9,14 @@ func (in *Input) ComingBy(day programme.Date) []Short { return newScene(in).comi
 
 func (in *Input) Coming() []Short { return in.ComingBy(never) }
 
-// PoissonBinomial returns the distribution of the number of successes among independent
-// trials with chances p, computed exactly by convolution: P(0), P(1), ..., P(len(p)).
+// PoissonBinomial returns the distribution of the endings of pieces that end once with
+// chances p each: P(0), P(1), ..., P(len(p)).
 func PoissonBinomial(p []float64) []float64 {
-	f := make([]float64, 1, len(p)+1)
-	f[0] = 1
-	for _, q := range p {
-		f = append(f, f[len(f)-1]*q)
-		for i := len(f) - 2; i > 0; i-- {
-			f[i] = f[i]*(1-q) + f[i-1]*q
-		}
-		f[0] *= 1 - q
+	tails := make([][]float64, len(p))
+	for i, q := range p {
+		tails[i] = []float64{1, q}
 	}
-	return f
+	return (&counter{}).pieces(tails, 0, 2)
 }
 
 // NewRenewals prepares lifetimes (weights summing to 1) for pieces in a rotation,

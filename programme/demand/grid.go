@@ -7,7 +7,7 @@ import "math"
 // dF_1(s) F_n(x-s) (Cox, Renewal Theory, 1962), Stieltjes, trapezoidal.
 type grid struct {
 	step float64 // weeks
-	// jumpAt is the number of steps from new to a label's limit; 0 = there is none.
+	// jumpAt is the number of steps from new to a label's limit, noJump where there is none.
 	jumpAt int
 	// further are F_2, F_3, ..., each by lifetime.
 	further [][]curve
@@ -17,17 +17,22 @@ type grid struct {
 // the left, which differ only where it jumps.
 type curve struct{ right, left []float64 }
 
+// noJump lies beyond every grid.
+const noJump = math.MaxInt
+
+func (g *grid) jumps() bool { return g.jumpAt != noJump }
+
 // deepest is the greatest n of F_n that is kept.
 const deepest = 61
 
 // newGrid tabulates F_2, F_3, ... over weeks until they no longer matter.
 func newGrid(h *hazards, weeks float64, e effort) grid {
-	g := grid{step: max(weeks, 1e-9) / float64(e.cells)}
+	g := grid{step: max(weeks, 1e-9) / float64(e.cells), jumpAt: noJump}
 	if life := h.limitAfter(0); life <= weeks {
 		g.jumpAt = int(math.Ceil(life / g.step))
 		g.step = life / float64(g.jumpAt)
 	}
-	cells := int(math.Ceil(weeks/g.step-1e-9)) + 1
+	cells := int(math.Ceil(weeks/g.step)) + 1
 	first := g.first(h, max(cells, 4))
 	for last := first; len(g.further)+1 < deepest && matters(last, e.ignore); {
 		next := make([]curve, len(first))
@@ -46,17 +51,17 @@ func (g *grid) first(h *hazards, cells int) []curve {
 	for q := range out {
 		c := make([]float64, cells+1)
 		out[q] = curve{c, c}
-		if g.jumpAt > 0 {
+		if g.jumps() {
 			out[q].left = make([]float64, cells+1)
 		}
 	}
 	for i := range cells + 1 {
 		for q, f := range h.before(float64(i) * g.step) {
 			left, right := f, f
-			if g.jumpAt > 0 && i > g.jumpAt {
+			if i > g.jumpAt {
 				left = 1
 			}
-			if g.jumpAt > 0 && i >= g.jumpAt {
+			if i >= g.jumpAt {
 				right = 1
 			}
 			out[q].left[i], out[q].right[i] = left, right
@@ -92,7 +97,7 @@ func (g *grid) stieltjes(f, by curve) curve {
 		out.right[i] = sum
 	}
 	out.left = out.right
-	if g.jumpAt > 0 {
+	if g.jumps() {
 		out.left = append([]float64(nil), out.right...)
 		out.addJump(g.jumpAt, f.right[g.jumpAt]-f.left[g.jumpAt], by)
 	}
@@ -111,7 +116,7 @@ func (c *curve) addJump(at int, height float64, by curve) {
 // lines from jump to jump.
 func (g *grid) read(c curve, x float64) float64 {
 	at := max(x, 0) / g.step
-	if g.jumpAt == 0 {
+	if !g.jumps() {
 		return cubic(c.right, at)
 	}
 	i := min(int(at+1e-9), len(c.right)-2)
