@@ -34,12 +34,9 @@ func (r *Renewals) count(age, t float64, out []float64) {
 // replacements would reach their own limits at t: the rule is split there.
 func (r *Renewals) cut(t, end float64) {
 	r.cuts = append(r.cuts[:0], 0)
-	if life := r.limitAfter(0); life < t {
-		for c := t - life*math.Floor(t/life); c < end; c += life {
-			if c > 0 {
-				r.cuts = append(r.cuts, c)
-			}
-		}
+	life := r.limitAfter(0)
+	for c := math.Mod(t, life); c < end; c += life {
+		r.cuts = append(r.cuts, c)
 	}
 	r.cuts = append(r.cuts, end)
 }
@@ -48,9 +45,6 @@ func (r *Renewals) cut(t, end float64) {
 // is that at from and becomes that at to. The rule gives the shape of the
 // density of endings, the survivals its mass.
 func (r *Renewals) segment(age, t, from, to float64, out []float64) {
-	if to <= from {
-		return
-	}
 	n := len(r.lifetimes)
 	density, sum, alive, later := r.density, r.sum, r.alive, r.later
 	r.weigh(age, from, to)

@@ -107,16 +107,19 @@ func average(lifetimes []Lifetime, order []int, weight []float64) Lifetime {
 // prospects are the hazards of a sample within some weeks: of each piece, and of a
 // new one that follows it early or late in them (two-point Gauss rule: when an
 // ending comes is taken as even). They are +Inf where the label's limit is reached.
-type prospects []struct{ own, early, late float64 }
+type prospects []struct {
+	own  float64
+	next struct{ early, late float64 }
+}
 
 // prospects puts those under the lifetime into out.
 func (l *Lifetime) prospects(out prospects, sample []sampled, weeks float64) {
 	for i, p := range sample {
 		h := &out[i]
 		if i == 0 || p.Rotation != sample[i-1].Rotation {
-			h.early, h.late = l.fresh(p.Rotation, 0.211324865*weeks), l.fresh(p.Rotation, 0.788675135*weeks)
+			h.next.early, h.next.late = l.fresh(p.Rotation, 0.211324865*weeks), l.fresh(p.Rotation, 0.788675135*weeks)
 		} else {
-			h.early, h.late = out[i-1].early, out[i-1].late
+			h.next = out[i-1].next
 		}
 		if h.own = l.Mishap * weeks; p.Limit > 0 && p.age+p.Pace*weeks >= p.Limit {
 			h.own = math.Inf(1)
@@ -125,10 +128,7 @@ func (l *Lifetime) prospects(out prospects, sample []sampled, weeks float64) {
 	for c, w := range l.Wash {
 		scale := math.Log(w.Scale)
 		for i, p := range sample {
-			out[i].own += l.Number[c] * exponent.Of(w.Shape*(p.logThen-scale))
-			if p.age > 0 {
-				out[i].own -= l.Number[c] * exponent.Of(w.Shape*(p.logAge-scale))
-			}
+			out[i].own += l.Number[c] * (exponent.Of(w.Shape*(p.logThen-scale)) - exponent.Of(w.Shape*(p.logAge-scale)))
 		}
 	}
 }
@@ -138,8 +138,8 @@ func (l *Lifetime) prospects(out prospects, sample []sampled, weeks float64) {
 func (p prospects) endings(factor float64) (firsts, again float64) {
 	fresh := 0.0
 	for i, h := range p {
-		if i == 0 || h.early != p[i-1].early || h.late != p[i-1].late {
-			fresh = -(exponent.Expm1(-factor*h.early) + exponent.Expm1(-factor*h.late)) / 2
+		if i == 0 || h.next != p[i-1].next {
+			fresh = -(exponent.Expm1(-factor*h.next.early) + exponent.Expm1(-factor*h.next.late)) / 2
 		}
 		ended := -exponent.Expm1(-factor * h.own)
 		firsts, again = firsts+ended, again+fresh*ended

@@ -51,25 +51,15 @@ func (c *weekCost) at(position int) float64 {
 	return c.missing*short + c.keeping*(float64(position)-c.mean+short)
 }
 
-// shortAt returns the expected pieces short.
+// shortAt returns the expected pieces short: beyond the last of short none.
 func (c *weekCost) shortAt(position int) float64 {
-	switch {
-	case position < 0:
-		return c.mean - float64(position)
-	case position < len(c.short):
-		return c.short[position]
-	}
-	return 0
+	return c.short[min(max(position, 0), len(c.short)-1)] + float64(max(-position, 0))
 }
 
 // more returns what one more piece adds to the cost: at(position+1) - at(position).
 func (c *weekCost) more(position int) float64 {
-	lasts := 0.0
-	switch {
-	case position >= len(c.enough):
-		lasts = 1
-	case position >= 0:
-		lasts = c.enough[position]
+	if position < 0 {
+		return -c.missing
 	}
-	return (c.keeping+c.missing)*lasts - c.missing
+	return (c.keeping+c.missing)*c.enough[min(position, len(c.enough)-1)] - c.missing
 }

@@ -62,8 +62,8 @@ func neighbours(levels []int) [][]int {
 	for _, s := range levels {
 		var longer [][]int
 		for _, head := range all {
-			for _, step := range []int{0, 1, -1} {
-				longer = append(longer, append(slices.Clone(head), s+step))
+			for _, next := range []int{s, s + 1, s - 1} {
+				longer = append(longer, append(slices.Clone(head), next))
 			}
 		}
 		all = longer

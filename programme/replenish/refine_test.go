@@ -175,3 +175,67 @@ func TestOtherLevelsCostMore(t *testing.T) {
 		}
 	}
 }
+
+// swelling is demand whose rate rises from week to week, and is not known.
+type swelling struct{ first, more, perPiece, common float64 }
+
+func (s swelling) Mean(w int) float64 { return float64(w)*s.first + s.more*float64(w*(w-1))/2 }
+
+func (s swelling) Excess() (perPiece, common float64) { return s.perPiece, s.common }
+
+func (s swelling) Chances(w int) []float64 {
+	m := s.Mean(w)
+	return fit(m, Excess{s.perPiece, s.common}.variance(m))
+}
+
+// The futures that a plan is tried on use as much from review to review as is expected beyond
+// the weeks that an order of now answers for, and fewer are drawn where there are many lines.
+func TestAPlanIsTriedOnWhatIsExpected(t *testing.T) {
+	for lines, pieces := range map[int]int{few: 24_000, few + 1: 8_000} {
+		p := Problem{Terms: Terms{Ordering: 60, Lead: 3, Review: 2}}
+		for i := range lines {
+			p.Lines = append(p.Lines, Line{Keeping: 0.1, Missing: 3, Demand: swelling{first: 0.1 + 0.1*float64(i), more: 0.03, perPiece: 0.2}})
+		}
+		c := newCycle(&p)
+		plan := c.best(0, 0)
+		r := newRefining(c, plan)
+		require.Len(t, r.futures, max(50, pieces/(2*plan.Pieces+8)))
+		n := float64(len(r.futures))
+		for review := range 3 {
+			used := 0.0
+			for _, f := range r.futures {
+				for _, u := range f.uses {
+					if int(u.review) == review {
+						used += float64(u.pieces)
+					}
+				}
+			}
+			want := 0.0
+			for i := range p.Lines {
+				want += p.Lines[i].Demand.Mean(5+2*(review+1)) - p.Lines[i].Demand.Mean(5+2*review)
+			}
+			require.InDelta(t, want, used/n, 4*math.Sqrt(1.2*want/n), "%d lines, review %d", lines, review)
+		}
+	}
+}
+
+// Where few lines share an order, no level beside the plan's costs less in the same futures.
+func TestNoNeighbouringLevelCostsLess(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	seen := map[int]int{}
+	for seen[2] < 4 || seen[3] < 4 {
+		problem := drawnProblem(rng)
+		seen[len(problem.Lines)]++
+		if len(problem.Lines) == 1 {
+			continue
+		}
+		c := newCycle(&problem)
+		p := c.best(0, 0)
+		r := newRefining(c, p)
+		c.refine(p)
+		for _, levels := range neighbours(p.UpTo) {
+			next := r.run(levels, p.CostWeek)
+			require.False(t, next.beats(&outcome{cost: p.CostWeek}), "%v instead of %v", levels, p.UpTo)
+		}
+	}
+}
