@@ -87,6 +87,24 @@ func TestNoRandomNeedBreaksARule(t *testing.T) {
 	}
 }
 
+// TestNoCutIsLongerThanTheTrimmer: rolls are cut across first, into parts no longer than
+// the trimmer cuts, unless an artwork is longer itself.
+func TestNoCutIsLongerThanTheTrimmer(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	for i := range most(75) {
+		req := randomRequest(rng)
+		kind := &req.Shop.Kinds[0]
+		if !kind.Sheets[0].Roll {
+			continue
+		}
+		kind.Cut, kind.LongestCut = programme.Trimmer, 22*programme.Inch
+		req.Budget = sheet.Budget{Seed: uint64(i), Iterations: 200 + rng.IntN(600)}
+		plan, err := sheet.Arrange(req)
+		require.NoError(t, err)
+		require.Empty(t, inspect.Plan(req.Shop, &plan), "need %d", i)
+	}
+}
+
 // requireSharesByArea adds up the printed images of each client, spares left out.
 func requireSharesByArea(t *testing.T, o *sheet.Order) {
 	t.Helper()

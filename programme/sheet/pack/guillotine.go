@@ -8,6 +8,8 @@ type guillotiner struct {
 	slots  []slot
 	free   []rest
 	places []Place
+	// longest is how long a cut along the sheet may be; 0 sets no limit.
+	longest int64
 }
 
 // rest is a free rectangle.
@@ -78,13 +80,15 @@ func (r rest) matches(w, h int64) (n int) {
 
 // cut parts what c leaves of r by the cut that keeps the larger rest whole, or
 // by the other one when flip is set. In a rectangle without end the cut must
-// run across it, else nothing would ever be put above.
+// run across it, else nothing would ever be put above, and so it must in one that
+// is longer than a cut along it may be.
 func (g *guillotiner) cut(r rest, c choice, flip bool) {
 	acrossTop := rest{r.x, r.y + c.h, r.w, r.h - c.h}
 	acrossSide := rest{r.x + c.w, r.y, r.w - c.w, c.h}
 	alongTop := rest{r.x, r.y + c.h, c.w, r.h - c.h}
 	alongSide := rest{r.x + c.w, r.y, r.w - c.w, r.h}
-	if r.h > unbounded/2 || (acrossTop.area() >= alongSide.area()) != flip {
+	tooLong := r.h > unbounded/2 || (g.longest > 0 && r.h > g.longest)
+	if tooLong || (acrossTop.area() >= alongSide.area()) != flip {
 		g.push(acrossTop, acrossSide)
 		return
 	}

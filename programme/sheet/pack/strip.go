@@ -113,8 +113,8 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 	s := &strip{
 		search: newSearch(total, stripCooling, opt), pieces: pieces, elems: elems, width: width,
 		floor:  stripBound(pieces, width, total),
-		along:  stripBuilders(elems, opt.Guillotine),
-		across: stripBuilders(sideways, opt.Guillotine),
+		along:  stripBuilders(elems, opt.Guillotine, opt.LongestCut),
+		across: stripBuilders(sideways, opt.Guillotine, 0), // its long cuts run across the strip
 	}
 	if len(elems) > 0 {
 		s.beam = newBeam(pieces, width, gapSteps, opt.Stop)
@@ -145,12 +145,11 @@ const (
 )
 
 // stripBuilders returns the heuristics that take turns.
-func stripBuilders(elems []element, guillotine bool) []builder {
-	best := newBuilder(elems, guillotine)
+func stripBuilders(elems []element, guillotine bool, longestCut int64) []builder {
 	if guillotine {
-		return []builder{best}
+		return []builder{&guillotiner{elems: elems, longest: longestCut}}
 	}
-	return []builder{best, newPlainBuilder(elems)}
+	return []builder{newBuilder(elems, false), newPlainBuilder(elems)}
 }
 
 // StripBound returns a height that no packing on a strip of that width is below.
