@@ -68,13 +68,22 @@ func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Book
 	return a.opened(ctx, books.Open, f)
 }
 
-// withBooksOn is withBooks for a command with the flag --as-of.
-func (a *app) withBooksOn(ctx context.Context, asOf string, f func(context.Context, *books.Books, programme.Date) error) error {
-	day, err := a.day(asOf)
-	if err != nil {
-		return err
+// onBooks is the work of a command that opens the shop's folder first.
+func (a *app) onBooks(f func(ctx context.Context, b *books.Books, args []string) error) func(*cobra.Command, []string) error {
+	return func(cmd *cobra.Command, args []string) error {
+		return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return f(ctx, b, args) })
 	}
-	return a.withBooks(ctx, func(ctx context.Context, b *books.Books) error { return f(ctx, b, day) })
+}
+
+// onBooksAsOf is onBooks for a command with the flag --as-of, whose day it reads.
+func (a *app) onBooksAsOf(asOf *string, f func(ctx context.Context, b *books.Books, day programme.Date, args []string) error) func(*cobra.Command, []string) error {
+	return func(cmd *cobra.Command, args []string) error {
+		day, err := a.day(*asOf)
+		if err != nil {
+			return err
+		}
+		return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return f(ctx, b, day, args) })
+	}
 }
 
 // opened is withBooks for those who open the folder in a way of their own.
@@ -113,10 +122,13 @@ func zoneOf(shop *programme.Shop) *time.Location {
 // today returns the date on the shop's wall.
 func (a *app) today() programme.Date { return programme.DateOf(a.clock()) }
 
-// day reads an --as-of flag; empty means today in the shop's time zone.
-func (a *app) day(flag string) (programme.Date, error) {
+// day reads a flag for a day; empty means today in the shop's time zone.
+func (a *app) day(flag string) (programme.Date, error) { return dayOr(flag, a.today()) }
+
+// dayOr reads a flag for a day that means another one when it is empty.
+func dayOr(flag string, otherwise programme.Date) (programme.Date, error) {
 	if flag == "" {
-		return a.today(), nil
+		return otherwise, nil
 	}
 	d, err := programme.ParseDate(flag)
 	if err != nil {
@@ -134,13 +146,19 @@ func (a *app) completeClient(cmd *cobra.Command, args []string, _ string) ([]str
 	if len(args) > 0 {
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
-	return a.offer(cmd, func(ctx context.Context, b *books.Books) (codes []string, err error) {
-		rows, err := b.Store.Clients(ctx)
-		for _, r := range rows {
-			codes = append(codes, r.Code)
-		}
-		return codes, err
-	})
+	return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) { return orAll(ctx, b, nil) })
+}
+
+// orAll returns the codes of all applied programmes where none is named.
+func orAll(ctx context.Context, b *books.Books, codes []string) ([]string, error) {
+	if len(codes) > 0 {
+		return codes, nil
+	}
+	rows, err := b.Store.Clients(ctx)
+	for _, r := range rows {
+		codes = append(codes, r.Code)
+	}
+	return codes, err
 }
 
 // agreed asks on a terminal; where nobody sits there it is yes.

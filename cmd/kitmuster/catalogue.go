@@ -33,11 +33,9 @@ are passed over and counted.
 What the list says goes into catalogue.csv in the shop's folder and is used before
 what shop.yaml says of cost and pack; shop.yaml stays as it is. Items that the list
 does not name stay, and so do cells that it leaves empty.`,
-		Example: "  kitmuster catalogue import prices.csv --map \"Style No=garment\" --dry-run",
-		Args:    exactly("FILE"),
-		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			return []string{"csv", "xlsx", "txt", "tsv"}, cobra.ShellCompDirectiveFilterFileExt
-		},
+		Example:           "  kitmuster catalogue import prices.csv --map \"Style No=garment\" --dry-run",
+		Args:              exactly("FILE"),
+		ValidArgsFunction: completeList,
 		RunE: func(_ *cobra.Command, args []string) error {
 			opt, err := f.options(a)
 			if err != nil {

@@ -74,6 +74,10 @@ func (r *review) well(format string, args ...any) {
 	fmt.Fprintf(r.a.out, "ok    "+format+"\n", args...)
 }
 
+func (r *review) look(format string, args ...any) {
+	fmt.Fprintf(r.a.out, "look  "+format+"\n", args...)
+}
+
 func (r *review) fault(err error) {
 	r.faults++
 	fmt.Fprintf(r.a.out, "mend  %v\n", err)
@@ -117,7 +121,7 @@ func (r *review) closedDays(shop *programme.Shop, today programme.Date) {
 	switch last := shop.Closed.Last(); {
 	case last.IsZero():
 	case last < today:
-		fmt.Fprintf(r.a.out, "look  the closed days of shop.yaml end with %s: add the holidays to come, or promises may fall on them\n", shop.DateStyle.Date(last))
+		r.look("the closed days of shop.yaml end with %s: add the holidays to come, or promises may fall on them", shop.DateStyle.Date(last))
 	default:
 		r.well("closed days are listed up to %s", shop.DateStyle.Date(last))
 	}
@@ -163,15 +167,15 @@ func (r *review) prices(shop *programme.Shop) {
 				what += " " + strings.Join(d.Sizes, ", ")
 			}
 			if d.Price > 0 {
-				fmt.Fprintf(r.a.out, "look  %s: %s sells for %s and costs up to %s: blank, transfers and pressing\n", c.Code, what, d.Price.In(shop.Currency), d.Cost.In(shop.Currency))
+				r.look("%s: %s sells for %s and costs up to %s: blank, transfers and pressing", c.Code, what, d.Price.In(shop.Currency), d.Cost.In(shop.Currency))
 				continue
 			}
 			missing = true
-			fmt.Fprintf(r.a.out, "look  %s: %s has no price; put it under prices: in %s/%s.yaml\n", c.Code, what, books.ProgrammesDir, c.Code)
+			r.look("%s: %s has no price; put it under prices: in %s/%s.yaml", c.Code, what, books.ProgrammesDir, c.Code)
 		}
 		switch {
 		case missing && c.ShowPrices:
-			fmt.Fprintf(r.a.out, "look  %s: its mails and order forms show no prices while one is missing\n", c.Code)
+			r.look("%s: its mails and order forms show no prices while one is missing", c.Code)
 		case len(doubts) == 0:
 			whole++
 		}
@@ -193,7 +197,7 @@ func (r *review) heat(shop *programme.Shop) {
 					k, ok := shop.Kind(a.Kind)
 					if ok && !said[g.Code+a.Code] && choose.Refuses(shop, g, k) {
 						said[g.Code+a.Code] = true
-						fmt.Fprintf(r.a.out, "look  %s: %s is all polyester and %s is pressed at %s; above %s the dye may move into the print: choose a transfer that needs less heat\n",
+						r.look("%s: %s is all polyester and %s is pressed at %s; above %s the dye may move into the print: choose a transfer that needs less heat",
 							c.Code, g.Code, a.Code, shop.Units.Temperature(k.Settings.Temperature), shop.Units.Temperature(k.Settings.PolyesterLimit()))
 					}
 				}
@@ -229,7 +233,7 @@ func (r *review) pictures(shop *programme.Shop) {
 			err = document.CheckPicture(a, data)
 		}
 		if err != nil {
-			fmt.Fprintf(r.a.out, "look  the picture of %s, %s: %v\n", a.Code, a.Picture(), err)
+			r.look("the picture of %s, %s: %v", a.Code, a.Picture(), err)
 			continue
 		}
 		good++
@@ -249,7 +253,7 @@ func (r *review) versions(a *programme.Artwork) {
 	if now, ok := a.InForce(); ok {
 		until = fmt.Sprintf("and version %s is printed until then", now.Version)
 	}
-	fmt.Fprintf(r.a.out, "look  %s, version %s: the client has not approved it (approved: with the day in shop.yaml), %s\n", a.Code, next.Version, until)
+	r.look("%s, version %s: the client has not approved it (approved: with the day in shop.yaml), %s", a.Code, next.Version, until)
 }
 
 // fonts looks whether the folder that shop.yaml names for further letters has any.
@@ -273,7 +277,7 @@ func (r *review) items(shop *programme.Shop) {
 	for _, it := range catalogue.Sorted(shop.Items) {
 		if it.Supply == programme.Discontinued {
 			gone++
-			fmt.Fprintf(r.a.out, "look  %s is discontinued by its supplier: buy what is left, or choose another\n", it.SKU)
+			r.look("%s is discontinued by its supplier: buy what is left, or choose another", it.SKU)
 		}
 	}
 	r.well("%d items of suppliers' price lists, %d of them discontinued", len(shop.Items), gone)
@@ -305,7 +309,7 @@ func (r *review) database(ctx context.Context, shop *programme.Shop) {
 		if b.BackedUp() {
 			r.fault(gone)
 		} else {
-			fmt.Fprintf(r.a.out, "look  %v\n", gone)
+			r.look("%v", gone)
 		}
 		return
 	}
@@ -320,7 +324,7 @@ func (r *review) database(ctx context.Context, shop *programme.Shop) {
 		return
 	}
 	for _, w := range st.Worries {
-		fmt.Fprintf(r.a.out, "look  %s\n", w)
+		r.look("%s", w)
 	}
 	r.records(ctx)
 }
@@ -355,21 +359,21 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 	}
 	in, err := f.Inspect(ctx, client)
 	if err != nil {
-		fmt.Fprintf(r.a.out, "look  %v\n", err)
+		r.look("%v", err)
 		return
 	}
 	for _, x := range client.CarryFormer(b.Shop, in.Stock) {
-		fmt.Fprintf(r.a.out, "look  %s: %s\n", code, x.Words())
+		r.look("%s: %s", code, x.Words())
 	}
 	for _, x := range client.Unprintable(b.Shop, in.Staff, r.a.today()) {
-		fmt.Fprintf(r.a.out, "look  %s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)\n", code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
+		r.look("%s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)", code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
 	}
 	list := in.Doubts()
 	if len(list) > 0 {
 		r.doubtful++
 	}
 	for _, d := range list {
-		fmt.Fprintf(r.a.out, "look  %s: %s\n", code, d)
+		r.look("%s: %s", code, d)
 	}
 	if len(b.Shop.Items) == 0 {
 		return
@@ -377,7 +381,7 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 	ahead := in.Muster(discontinuedWeeks)
 	ended := kitchange.EndedOf(in.Input, &ahead, slices.Concat(f.Shelf, in.Stock))
 	for i := range ended {
-		fmt.Fprintf(r.a.out, "look  %s: %s %s\n", code, ended[i].Words(b.Shop), ended[i].Do(b.Shop))
+		r.look("%s: %s %s", code, ended[i].Words(b.Shop), ended[i].Do(b.Shop))
 	}
 }
 
@@ -416,7 +420,7 @@ func (r *review) answers(ctx context.Context, cfg *config.Config, online bool) {
 		return
 	}
 	if cfg.Replies.TrustedServer == "" && cfg.Replies.Signatures == "no" {
-		fmt.Fprintln(r.a.out, "look  answers by mail: without trusted_server and without signatures each is put aside for you")
+		r.look("answers by mail: without trusted_server and without signatures each is put aside for you")
 	}
 	m := &cfg.Replies.IMAP
 	if m.Server == "" {

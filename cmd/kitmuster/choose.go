@@ -41,11 +41,9 @@ the programme and run 'kitmuster programme apply'.`,
 			"  kitmuster choose bakery --garment tee --with polo,cool-polo --kind film",
 		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.choose(ctx, b, args[0], &f)
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
+			return a.choose(ctx, b, args[0], &f)
+		}),
 	}
 	c.Flags().StringVar(&f.role, "role", "", "only the kit of this role")
 	c.Flags().StringVar(&f.garment, "garment", "", "only this garment of the kits")

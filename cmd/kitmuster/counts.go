@@ -30,9 +30,9 @@ a part only: the people and garments of which knowing more is worth most.
 'kitmuster counts drop CLIENT' stops one.`,
 		Example: "  kitmuster counts list",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error { return a.listCounts(ctx, b, day) })
-		},
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, _ []string) error {
+			return a.listCounts(ctx, b, day)
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
 	return c
@@ -109,25 +109,23 @@ comes back is taken all the same.`,
 		Example:           "  kitmuster counts drop bakery",
 		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				if _, err := b.Client(ctx, args[0]); err != nil {
-					return err
-				}
-				plan, ok, err := b.Store.LastCountPlan(ctx, args[0], day)
-				if err != nil {
-					return err
-				}
-				if !ok || plan.Dropped {
-					return fmt.Errorf("no count is announced for %s", clientName(ctx, b, args[0]))
-				}
-				if err := b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.DropCountPlan(args[0], plan.Announced) }); err != nil {
-					return err
-				}
-				fmt.Fprintf(a.out, "The count of %s announced on %s is stopped.\n", clientName(ctx, b, args[0]), b.Shop.DateStyle.Date(plan.Announced))
-				return nil
-			})
-		},
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			if _, err := b.Client(ctx, args[0]); err != nil {
+				return err
+			}
+			plan, ok, err := b.Store.LastCountPlan(ctx, args[0], day)
+			if err != nil {
+				return err
+			}
+			if !ok || plan.Dropped {
+				return fmt.Errorf("no count is announced for %s", clientName(ctx, b, args[0]))
+			}
+			if err := b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.DropCountPlan(args[0], plan.Announced) }); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "The count of %s announced on %s is stopped.\n", clientName(ctx, b, args[0]), b.Shop.DateStyle.Date(plan.Announced))
+			return nil
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
 	return c

@@ -38,33 +38,31 @@ name that it has, and the mail that it is attached to.`,
 		Example:           "  kitmuster day-sheet write bakery\n  kitmuster day-sheet write bakery --as-of 2026-03-16 --out next-week.xlsx",
 		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				client, err := b.Client(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				d, err := round.DaySheet(ctx, b, client, day)
-				if err != nil {
-					return err
-				}
-				if len(d.Rows) == 0 {
-					return fmt.Errorf("nobody of %s is on the roster in that week; import it first with 'kitmuster roster import %s'", clientName(ctx, b, client.Code), client.Code)
-				}
-				data, err := d.Workbook()
-				if err != nil {
-					return err
-				}
-				if out == "" {
-					out = d.File()
-				}
-				if err := wholefile.Write(out, data); err != nil {
-					return err
-				}
-				fmt.Fprintf(a.out, "Written: %s, %s, for the week from %s.\n", filepath.Clean(out), programme.NumberOf(len(d.Rows), "row"), b.Shop.DateStyle.Date(d.Week))
-				return nil
-			})
-		},
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			client, err := b.Client(ctx, args[0])
+			if err != nil {
+				return err
+			}
+			d, err := round.DaySheet(ctx, b, client, day)
+			if err != nil {
+				return err
+			}
+			if len(d.Rows) == 0 {
+				return fmt.Errorf("nobody of %s is on the roster in that week; import it first with 'kitmuster roster import %s'", clientName(ctx, b, client.Code), client.Code)
+			}
+			data, err := d.Workbook()
+			if err != nil {
+				return err
+			}
+			if out == "" {
+				out = d.File()
+			}
+			if err := wholefile.Write(out, data); err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "Written: %s, %s, for the week from %s.\n", filepath.Clean(out), programme.NumberOf(len(d.Rows), "row"), b.Shop.DateStyle.Date(d.Week))
+			return nil
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "a day of the week, year-month-day (default: today)")
 	c.Flags().StringVar(&out, "out", "", "file to write (default: day-sheet--CLIENT--WEEK.xlsx in this folder)")

@@ -27,17 +27,13 @@ kitmuster numbers no invoices. It changes nothing.`,
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			first, last := programme.Date(0), a.today()
-			var err error
-			if from != "" {
-				if first, err = a.day(from); err != nil {
-					return err
-				}
+			first, err := dayOr(from, 0)
+			if err != nil {
+				return err
 			}
-			if until != "" {
-				if last, err = a.day(until); err != nil {
-					return err
-				}
+			last, err := a.day(until)
+			if err != nil {
+				return err
 			}
 			if last < first {
 				return usagef("--until %s lies before --from %s", last, first)
@@ -75,19 +71,13 @@ type soldRow struct {
 }
 
 func soldColumns() []document.Column[soldRow] {
-	number := func(n int64) string {
-		if n == 0 {
-			return ""
-		}
-		return strconv.FormatInt(n, 10)
-	}
 	return []document.Column[soldRow]{
 		{Heading: "date", Value: func(r soldRow) string { return r.Date.String() }},
 		{Heading: "client", Value: func(r soldRow) string { return r.Client }},
 		{Heading: "customer", Value: func(r soldRow) string { return r.Customer }},
 		{Heading: "site", Value: func(r soldRow) string { return r.Site }},
 		{Heading: "order_number", Value: func(r soldRow) string { return r.Order }},
-		{Heading: "proposal", Value: func(r soldRow) string { return number(r.Proposal) }},
+		{Heading: "proposal", Value: func(r soldRow) string { return blankZero(int(r.Proposal)) }},
 		{Heading: "garment", Value: func(r soldRow) string { return r.Garment }},
 		{Heading: "item", Value: func(r soldRow) string { return r.Item }},
 		{Heading: "colour", Value: func(r soldRow) string { return r.Colour }},
@@ -97,25 +87,15 @@ func soldColumns() []document.Column[soldRow] {
 		{Heading: "amount", Value: func(r soldRow) string { return r.Amount.Plain(r.Currency) }},
 		{Heading: "tax_code", Value: func(r soldRow) string { return r.Tax }},
 		{Heading: "tax_percent", Value: func(r soldRow) string { return strconv.FormatFloat(r.Percent, 'f', -1, 64) }},
-		{Heading: "tax_included", Value: func(r soldRow) string {
-			if r.Included {
-				return "yes"
-			}
-			return "no"
-		}},
+		{Heading: "tax_included", Value: func(r soldRow) string { return yesNo(r.Included) }},
 		{Heading: "currency", Value: func(r soldRow) string { return r.Currency }},
 	}
 }
 
 func (a *app) delivered(ctx context.Context, b *books.Books, codes []string, from, until programme.Date, asJSON bool) error {
-	if len(codes) == 0 {
-		clients, err := b.Store.Clients(ctx)
-		if err != nil {
-			return err
-		}
-		for _, c := range clients {
-			codes = append(codes, c.Code)
-		}
+	codes, err := orAll(ctx, b, codes)
+	if err != nil {
+		return err
 	}
 	rows := []soldRow{}
 	for _, code := range codes {

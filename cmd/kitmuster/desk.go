@@ -35,18 +35,16 @@ The service serves it where config.yaml says so, on this machine alone:
 --sign-out signs every browser out and makes links that were not used worthless.`,
 		Example: "  kitmuster desk\n  kitmuster desk --open",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				if forget {
-					if err := b.Store.DropDeskKey(ctx, nil); err != nil {
-						return err
-					}
-					fmt.Fprintln(a.out, "Every browser is signed out.")
-					return nil
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			if forget {
+				if err := b.Store.DropDeskKey(ctx, nil); err != nil {
+					return err
 				}
-				return a.deskLink(ctx, b, open)
-			})
-		},
+				fmt.Fprintln(a.out, "Every browser is signed out.")
+				return nil
+			}
+			return a.deskLink(ctx, b, open)
+		}),
 	}
 	c.Flags().BoolVar(&open, "open", false, "open the link in a browser")
 	c.Flags().BoolVar(&forget, "sign-out", false, "sign every browser out")

@@ -33,19 +33,17 @@ What was answered is not asked again until noticeably more is needed.
 		Example:           "  kitmuster held\n  kitmuster held yes wrenmoor",
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				list, err := round.Held(ctx, b, day, args...)
-				if err != nil {
-					return err
-				}
-				if asJSON {
-					return writeJSON(a.out, heldJSON(day, list))
-				}
-				a.printHeld(b.Shop, list)
-				return nil
-			})
-		},
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			list, err := round.Held(ctx, b, day, args...)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(a.out, heldJSON(day, list))
+			}
+			a.printHeld(b.Shop, list)
+			return nil
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")

@@ -22,7 +22,7 @@ import (
 const intakeDir = "intake"
 
 func newInitCommand(a *app) *cobra.Command {
-	in := newInterview()
+	in := &interview{}
 	c := &cobra.Command{
 		Use:   "init",
 		Short: "Start a shop in this folder: a few questions, then its files",

@@ -76,7 +76,7 @@ func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	t.Setenv("TZ", "Europe/Lisbon")
 	typed := strings.Join([]string{"Corner Press", "Ann", "not an address", "ann@cornerpress.example", "EUR", "Europe/Berlin", "", "", "dear", "40", "ten", "5", "The Bun Shop", "Tom Alder", "tom@bunshop.example", "food", "", "", "dirty", "", "many", "6", "some", "2", "perhaps", "no"}, "\n") + "\n"
 	var out bytes.Buffer
-	in := newInterview()
+	in := &interview{}
 	err := in.run(&asker{in: bufio.NewReader(strings.NewReader(typed)), out: &out, given: func(string) bool { return false }})
 	require.NoError(t, err)
 	require.Equal(t, setup.Start{Name: "Corner Press", Currency: "EUR", TimeZone: "Europe/Berlin", Units: programme.Millimetres, DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Ann", Email: "ann@cornerpress.example"}, Ordering: 4000, Unused: 0.05}, in.start())
@@ -90,7 +90,7 @@ func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	require.Contains(t, out.String(), "write a whole number")
 	goldentest.Equal(t, "init-questions.txt", out.Bytes())
 
-	cut := newInterview().run(&asker{in: bufio.NewReader(strings.NewReader("Corner Press\n")), out: &out, given: func(string) bool { return false }})
+	cut := (&interview{}).run(&asker{in: bufio.NewReader(strings.NewReader("Corner Press\n")), out: &out, given: func(string) bool { return false }})
 	require.ErrorContains(t, cut, "nothing was written")
 }
 

@@ -36,8 +36,6 @@ type interview struct {
 	}
 }
 
-func newInterview() *interview { return &interview{} }
-
 func (in *interview) questions() []question {
 	american := func() bool { return in.currency == "USD" }
 	client := func() bool { return in.client.name != "" }

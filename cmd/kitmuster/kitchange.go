@@ -79,10 +79,10 @@ func (r *review) edits(ctx context.Context, b *books.Books) error {
 		if len(setup.Diff(applied, client)) == 0 {
 			e.raised = nil
 		} else if len(e.raised) > 0 {
-			fmt.Fprintf(r.a.out, "look  %s: the file is not applied yet, and would make more owed:\n", client.Code)
+			r.look("%s: the file is not applied yet, and would make more owed:", client.Code)
 		}
 		for _, s := range e.says(b.Shop, today) {
-			fmt.Fprintf(r.a.out, "look  %s: %s\n", client.Code, s)
+			r.look("%s: %s", client.Code, s)
 		}
 	}
 	return nil

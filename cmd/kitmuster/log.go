@@ -31,14 +31,12 @@ It changes nothing.`,
 		Example:           "  kitmuster log bakery\n  kitmuster log bakery 0001",
 		Args:              clientAndPerhapsPerson,
 		ValidArgsFunction: a.completePerson,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				if len(args) == 1 {
-					return a.clientLog(ctx, b, args[0], asJSON)
-				}
-				return a.personLog(ctx, b, args[0], args[1], day, asJSON)
-			})
-		},
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			if len(args) == 1 {
+				return a.clientLog(ctx, b, args[0], asJSON)
+			}
+			return a.personLog(ctx, b, args[0], args[1], day, asJSON)
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")

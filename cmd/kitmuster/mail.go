@@ -59,19 +59,17 @@ It sends nothing.
 Next: 'kitmuster mail preview N' shows a mail, 'kitmuster mail flush' sends what waits.`,
 		Example: "  kitmuster mail list --all",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				list, err := b.Store.Postings(ctx, !all, 200)
-				if err != nil {
-					return err
-				}
-				if asJSON {
-					return writeJSON(a.out, map[string]any{"format": 1, "mails": mailRows(list)})
-				}
-				printMails(a.out, list, all)
-				return nil
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			list, err := b.Store.Postings(ctx, !all, 200)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(a.out, map[string]any{"format": 1, "mails": mailRows(list)})
+			}
+			printMails(a.out, list, all)
+			return nil
+		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "list settled mails too")
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")

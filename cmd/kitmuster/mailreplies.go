@@ -40,9 +40,9 @@ got from us, and where the mail server or a signature shows that it is genuine. 
 The service reads the folder for answers by itself: see replies in config.yaml.`,
 		Example: "  kitmuster mail take answer.eml\n  kitmuster mail take answer.eml --vouched",
 		Args:    exactly("FILE"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return a.takeMail(ctx, b, args[0], on, vouched) })
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
+			return a.takeMail(ctx, b, args[0], on, vouched)
+		}),
 	}
 	c.Flags().StringVar(&on, "on", "", "the day on which it came, year-month-day (default: today)")
 	c.Flags().BoolVar(&vouched, "vouched", false, "you know that it comes from whom it says")
@@ -150,36 +150,34 @@ Next: 'kitmuster mail read N' shows one; what it means is entered like any answe
 as 'kitmuster proposal accept'.`,
 		Example: "  kitmuster mail answers --all",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				states := []store.ReplyState{store.ReplyAsked, store.ReplyQuarantined}
-				if all {
-					states = nil
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			states := []store.ReplyState{store.ReplyAsked, store.ReplyQuarantined}
+			if all {
+				states = nil
+			}
+			list, err := b.Store.Replies(ctx, 200, states...)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				rows := make([]replyRow, len(list))
+				for i, r := range list {
+					rows[i] = replyRow{r.ID, r.At.In(b.Zone()).Format("2006-01-02T15:04"), string(r.State), r.Sender, r.Subject, r.Client, r.Proposal, r.Why}
 				}
-				list, err := b.Store.Replies(ctx, 200, states...)
-				if err != nil {
-					return err
-				}
-				if asJSON {
-					rows := make([]replyRow, len(list))
-					for i, r := range list {
-						rows[i] = replyRow{r.ID, r.At.In(b.Zone()).Format("2006-01-02T15:04"), string(r.State), r.Sender, r.Subject, r.Client, r.Proposal, r.Why}
-					}
-					return writeJSON(a.out, map[string]any{"format": 1, "answers": rows})
-				}
-				if len(list) == 0 {
-					fmt.Fprintln(a.out, "No mail that came waits for you.")
-					return nil
-				}
-				t := page.Table{Columns: page.Columns("#No.", "Came", "State", "From", "Subject", "Why")}
-				for i := range list {
-					r := &list[i]
-					t.Row(r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), r.Sender, r.Subject, r.Why)
-				}
-				show(a.out, t)
+				return writeJSON(a.out, map[string]any{"format": 1, "answers": rows})
+			}
+			if len(list) == 0 {
+				fmt.Fprintln(a.out, "No mail that came waits for you.")
 				return nil
-			})
-		},
+			}
+			t := page.Table{Columns: page.Columns("#No.", "Came", "State", "From", "Subject", "Why")}
+			for i := range list {
+				r := &list[i]
+				t.Row(r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), r.Sender, r.Subject, r.Why)
+			}
+			show(a.out, t)
+			return nil
+		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "list those that are done or say nothing, too")
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")

@@ -44,7 +44,7 @@ printed too, and goes onto the shelf when the sheets arrive.
 Next: 'kitmuster orders sent' once they are sent.`,
 		Example:           "  kitmuster orders\n  kitmuster orders 12 13 --with 14 --room",
 		Args:              cobra.ArbitraryArgs,
-		ValidArgsFunction: a.completeToOrder(),
+		ValidArgsFunction: a.completeProposals(reorder.Accepted),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w := supply.Wish{Try: try, Room: room}
 			var err error
@@ -155,12 +155,9 @@ func orderName(d *supply.Draft, try bool) string {
 
 // printUndecided says what each open proposal adds or saves on the sheets.
 func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.Undecided) {
-	money := func(m supply.Undecided) (more, alone, saves string) {
-		c := b.Shop.Currency
-		return m.More.In(c), m.Alone.In(c), (m.Alone - m.More).In(c)
-	}
+	money := func(m programme.Money) string { return m.In(b.Shop.Currency) }
 	for _, u := range list {
-		more, alone, saves := money(u)
+		more, alone, saves := money(u.More), money(u.Alone), money(u.Alone-u.More)
 		until := "until " + b.Shop.DateStyle.Date(u.Until)
 		if u.Until <= a.today() {
 			until = "today"
@@ -179,11 +176,6 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 				u.Number, name, stands, more, alone, saves, until, u.Number)
 		}
 	}
-}
-
-// completeToOrder offers the proposals that something is to be bought for.
-func (a *app) completeToOrder() func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-	return a.completeProposals(reorder.Accepted)
 }
 
 // completeProposals offers proposals in those states.

@@ -36,19 +36,17 @@ func newOrdersList(a *app) *cobra.Command {
 blanks are still to come.`,
 		Example: "  kitmuster orders list",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				states := []store.OrderState{store.OrderWritten, store.OrderOrdered}
-				if all {
-					states = nil
-				}
-				list, err := supply.Orders(ctx, b.Store, states...)
-				if err != nil {
-					return err
-				}
-				return a.printOrders(b, list, asJSON)
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			states := []store.OrderState{store.OrderWritten, store.OrderOrdered}
+			if all {
+				states = nil
+			}
+			list, err := supply.Orders(ctx, b.Store, states...)
+			if err != nil {
+				return err
+			}
+			return a.printOrders(b, list, asJSON)
+		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "those that have come or were dropped as well")
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")

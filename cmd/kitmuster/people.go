@@ -227,10 +227,8 @@ worn as the programme says. 'kitmuster undo CLIENT' takes the entry back.`,
 			if x.From, err = a.day(from); err != nil {
 				return err
 			}
-			if until != "" {
-				if x.Until, err = a.day(until); err != nil {
-					return err
-				}
+			if x.Until, err = dayOr(until, 0); err != nil {
+				return err
 			}
 			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books) (record.Outcome, error) { return record.Away(ctx, b, x) })
 		},
@@ -269,10 +267,8 @@ back. Pieces that came back by other ways: 'kitmuster receive finished --washes'
 				return err
 			}
 			r := record.Return{Options: o, Person: args[1]}
-			if last != "" {
-				if r.LastDay, err = a.day(last); err != nil {
-					return err
-				}
+			if r.LastDay, err = dayOr(last, 0); err != nil {
+				return err
 			}
 			for _, w := range args[2:] {
 				h, err := handed(w)
@@ -355,8 +351,7 @@ func outcomeOf(client string, out *record.Outcome, dir string, try bool) moveDoc
 }
 
 func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome, dir string, try bool) {
-	text := out.Text
-	for part := range strings.SplitSeq(text, "; ") {
+	for part := range strings.SplitSeq(out.Text, "; ") {
 		fmt.Fprintf(a.out, "%s.\n", clean.Sentence(part))
 	}
 	t := page.Table{Columns: page.Columns("Person", "What", "#Pieces", "Garment", "Colour", "Size", "")}
@@ -393,7 +388,7 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 	for _, n := range out.Notes {
 		fmt.Fprintf(a.out, "Note: %s.\n", n)
 	}
-	if p := out.Proposal; p != nil {
+	if out.Proposal != nil {
 		a.printProposed(shop, out, try)
 	}
 	switch {

@@ -26,23 +26,21 @@ func newProgrammeShowCommand(a *app) *cobra.Command {
 		Example:           "  kitmuster programme show bakery",
 		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				client, err := b.Client(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				if asJSON {
-					return a.programmeJSON(client)
-				}
-				row, err := b.Store.Client(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				_, err = a.out.Write(row.Programme)
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
+			client, err := b.Client(ctx, args[0])
+			if err != nil {
 				return err
-			})
-		},
+			}
+			if asJSON {
+				return a.programmeJSON(client)
+			}
+			row, err := b.Store.Client(ctx, args[0])
+			if err != nil {
+				return err
+			}
+			_, err = a.out.Write(row.Programme)
+			return err
+		}),
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs, with the keys of the file")
 	return c

@@ -51,7 +51,6 @@ is gone, it makes none and names the newest.`,
 
 // change is one programme file against what is applied.
 type change struct {
-	file   string
 	client *programme.Client
 	text   []byte
 	says   []string
@@ -102,7 +101,7 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 	if name := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)); name != client.Code {
 		return nil, fmt.Errorf("%s: its code is %s; a programme's file is named after its code: %s.yaml", file, client.Code, client.Code)
 	}
-	ch := &change{file: file, client: client, text: text}
+	ch := &change{client: client, text: text}
 	row, err := b.Store.Client(ctx, client.Code)
 	if errors.Is(err, store.ErrNoClient) {
 		ch.says = setup.Diff(nil, client)

@@ -19,11 +19,9 @@ func newProgrammeListCommand(a *app) *cobra.Command {
 		Short:   "List the clients with a programme",
 		Example: "  kitmuster programme list",
 		Args:    cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.listProgrammes(ctx, b, asJSON)
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			return a.listProgrammes(ctx, b, asJSON)
+		}),
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
 	return c

@@ -33,16 +33,9 @@ func readLines(shop *programme.Shop, p *reorder.Proposal, words []string) ([]reo
 	return out, nil
 }
 
-func readUntil(f *answerFlags, said *answer.Answer) error {
-	if f.until == "" {
-		return nil
-	}
-	d, err := programme.ParseDate(f.until)
-	if err != nil {
-		return usageError{err}
-	}
-	said.Until = d
-	return nil
+func readUntil(f *answerFlags, said *answer.Answer) (err error) {
+	said.Until, err = dayOr(f.until, 0)
+	return err
 }
 
 // fillChanges reads other numbers from words, flags and the list.

@@ -68,7 +68,7 @@ func (a *app) replay(ctx context.Context, b *books.Books, args []string, f repla
 		return err
 	}
 	plan := replay.Plan{Every: f.every, Weeks: f.weeks, CalendarMonths: f.calendarMonths, Until: newest}
-	if err := a.setDays(&plan, f); err != nil {
+	if err := f.setDays(&plan); err != nil {
 		return err
 	}
 	house := replay.NewHouse(b.Shop, clients, records)
@@ -111,20 +111,11 @@ func everything(ctx context.Context, b *books.Books, today programme.Date) ([]*p
 	return clients, records, newest, nil
 }
 
-func (a *app) setDays(plan *replay.Plan, f replayFlags) error {
-	if f.until != "" {
-		d, err := a.day(f.until)
-		if err != nil {
-			return err
-		}
-		plan.Until = d
+func (f *replayFlags) setDays(plan *replay.Plan) (err error) {
+	if plan.Until, err = dayOr(f.until, plan.Until); err != nil {
+		return err
 	}
-	plan.From = plan.Until.Add(-7 * 52)
-	if f.from == "" {
-		return nil
-	}
-	d, err := a.day(f.from)
-	plan.From = d
+	plan.From, err = dayOr(f.from, plan.Until.Add(-7*52))
 	return err
 }
 

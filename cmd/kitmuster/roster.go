@@ -78,14 +78,12 @@ func newExportCommand(a *app, kind, short string, write func(context.Context, *a
 		Example:           "  kitmuster " + kind + " export bakery > " + kind + ".csv",
 		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				if _, err := b.Client(ctx, args[0]); err != nil {
-					return err
-				}
-				return write(ctx, a, b, args[0])
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
+			if _, err := b.Client(ctx, args[0]); err != nil {
+				return err
+			}
+			return write(ctx, a, b, args[0])
+		}),
 	}
 }
 
@@ -94,5 +92,10 @@ func (a *app) completeClientThenFile(cmd *cobra.Command, args []string, start st
 	if len(args) == 0 {
 		return a.completeClient(cmd, args, start)
 	}
+	return completeList(cmd, args, start)
+}
+
+// completeList offers files that may hold a list.
+func completeList(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 	return []string{"csv", "xlsx", "txt", "tsv"}, cobra.ShellCompDirectiveFilterFileExt
 }

@@ -35,14 +35,12 @@ cannot be undone.`,
 		Example:           "  kitmuster roster forget bakery --yes\n  kitmuster leave bakery \"Ada Brackenholt\"\n  kitmuster roster forget bakery \"Ada Brackenholt\" --yes",
 		Args:              cobra.MatchAll(atLeast("CLIENT"), atMost("CLIENT", "PERSON")),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				if len(args) > 1 {
-					return a.forgetPerson(ctx, b, args[0], args[1], yes)
-				}
-				return a.forget(ctx, b, args[0], yes)
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
+			if len(args) > 1 {
+				return a.forgetPerson(ctx, b, args[0], args[1], yes)
+			}
+			return a.forget(ctx, b, args[0], yes)
+		}),
 	}
 	c.Flags().BoolVar(&yes, "yes", false, "remove them")
 	return c

@@ -26,29 +26,27 @@ not yet started. It changes nothing.`,
 		Example:           "  kitmuster roster list bakery",
 		Args:              exactly("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				if _, err := b.Client(ctx, args[0]); err != nil {
-					return err
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			if _, err := b.Client(ctx, args[0]); err != nil {
+				return err
+			}
+			people, err := b.Store.People(ctx, args[0])
+			if err != nil {
+				return err
+			}
+			shown := make([]programme.Person, 0, len(people))
+			for i := range people {
+				if all || people[i].ActiveOn(day) {
+					shown = append(shown, people[i])
 				}
-				people, err := b.Store.People(ctx, args[0])
-				if err != nil {
-					return err
-				}
-				shown := make([]programme.Person, 0, len(people))
-				for i := range people {
-					if all || people[i].ActiveOn(day) {
-						shown = append(shown, people[i])
-					}
-				}
-				if asJSON {
-					return writeJSON(a.out, map[string]any{"format": 1, "client": args[0], "as_of": day, "people": persons(shown)})
-				}
-				slices.SortStableFunc(shown, func(x, y programme.Person) int { return match.Natural(x.StaffID, y.StaffID) })
-				a.printPeople(b, shown, len(people))
-				return nil
-			})
-		},
+			}
+			if asJSON {
+				return writeJSON(a.out, map[string]any{"format": 1, "client": args[0], "as_of": day, "people": persons(shown)})
+			}
+			slices.SortStableFunc(shown, func(x, y programme.Person) int { return match.Natural(x.StaffID, y.StaffID) })
+			a.printPeople(b, shown, len(people))
+			return nil
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
 	c.Flags().BoolVar(&all, "all", false, "also who has left or not yet started")

@@ -35,22 +35,20 @@ nobody answered) lapses. With --dry-run it shows the result and stores nothing.
 Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the proposals.`,
 		Example:           "  kitmuster round --dry-run\n  kitmuster round",
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				plan, err := a.runRound(ctx, b, day, dry, args)
-				if err != nil {
-					return err
-				}
-				if asJSON {
-					return writeJSON(a.out, roundJSON(plan))
-				}
-				printRound(a.out, b.Shop, plan)
-				if dry {
-					fmt.Fprintln(a.out, "\nNothing was stored: this was a dry run.")
-				}
-				return nil
-			})
-		},
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			plan, err := a.runRound(ctx, b, day, dry, args)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(a.out, roundJSON(plan))
+			}
+			printRound(a.out, b.Shop, plan)
+			if dry {
+				fmt.Fprintln(a.out, "\nNothing was stored: this was a dry run.")
+			}
+			return nil
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "date of the round, year-month-day (default: today)")
 	c.Flags().BoolVar(&dry, "dry-run", false, "show what the round would come to and store nothing")

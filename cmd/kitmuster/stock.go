@@ -33,11 +33,9 @@ many as are known to have been worn still count as worn.
 It replaces what was stated before of each kind it names, and for finished pieces
 of each client it names: what is not in the file is no longer there. Orders of
 proposals are counted by themselves and do not belong in it.`,
-		Example: "  kitmuster stock import stock.csv --dry-run",
-		Args:    exactly("FILE"),
-		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			return []string{"csv", "xlsx", "txt", "tsv"}, cobra.ShellCompDirectiveFilterFileExt
-		},
+		Example:           "  kitmuster stock import stock.csv --dry-run",
+		Args:              exactly("FILE"),
+		ValidArgsFunction: completeList,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.take(a, cmd, args[0], handover.Stock)
 		},
@@ -54,16 +52,14 @@ func newStockListCommand(a *app) *cobra.Command {
 client, transfers. It changes nothing; 'kitmuster stock export' writes the same as CSV.`,
 		Example: "  kitmuster stock list",
 		Args:    exactly(),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				lines, err := b.Store.Stock(ctx)
-				if err != nil {
-					return err
-				}
-				show(a.out, stockTable(b.Shop, lines))
-				return nil
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			lines, err := b.Store.Stock(ctx)
+			if err != nil {
+				return err
+			}
+			show(a.out, stockTable(b.Shop, lines))
+			return nil
+		}),
 	}
 }
 
@@ -97,14 +93,12 @@ to a file with >. Correct it in a spreadsheet and take it back with 'kitmuster s
 import'. It changes nothing.`,
 		Example: "  kitmuster stock export > stock.csv",
 		Args:    exactly(),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				lines, err := b.Store.Stock(ctx)
-				if err != nil {
-					return err
-				}
-				return stock.Write(a.out, lines)
-			})
-		},
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
+			lines, err := b.Store.Stock(ctx)
+			if err != nil {
+				return err
+			}
+			return stock.Write(a.out, lines)
+		}),
 	}
 }

@@ -34,29 +34,27 @@ nothing; your own figures go under baselines in shop.yaml.`,
 		Example:           "  kitmuster wear bakery --pictures pictures",
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withBooksOn(cmd.Context(), asOf, func(ctx context.Context, b *books.Books, day programme.Date) error {
-				list, err := wearOf(ctx, b, day, args)
-				if err != nil {
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			list, err := wearOf(ctx, b, day, args)
+			if err != nil {
+				return err
+			}
+			for i := range list {
+				if err := a.saySilence(ctx, b, list[i].Client, day); err != nil {
 					return err
 				}
-				for i := range list {
-					if err := a.saySilence(ctx, b, list[i].Client, day); err != nil {
-						return err
-					}
+			}
+			if pictures != "" {
+				if err := drawWear(pictures, list); err != nil {
+					return err
 				}
-				if pictures != "" {
-					if err := drawWear(pictures, list); err != nil {
-						return err
-					}
-				}
-				if asJSON {
-					return writeJSON(a.out, wearDocument{1, day, list})
-				}
-				printWear(a.out, b.Shop, list)
-				return nil
-			})
-		},
+			}
+			if asJSON {
+				return writeJSON(a.out, wearDocument{1, day, list})
+			}
+			printWear(a.out, b.Shop, list)
+			return nil
+		}),
 	}
 	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
 	c.Flags().StringVar(&pictures, "pictures", "", "folder for a picture of each kind of garment (PNG)")
@@ -82,14 +80,8 @@ func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []str
 	if err != nil {
 		return nil, err
 	}
-	if len(codes) == 0 {
-		rows, err := b.Store.Clients(ctx)
-		if err != nil {
-			return nil, err
-		}
-		for _, r := range rows {
-			codes = append(codes, r.Code)
-		}
+	if codes, err = orAll(ctx, b, codes); err != nil {
+		return nil, err
 	}
 	var out []clientWear
 	for _, code := range codes {
