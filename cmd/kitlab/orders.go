@@ -7,8 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/exact"
 	"github.com/kitmuster/kitmuster/programme/replenish"
-	"github.com/kitmuster/kitmuster/programme/replenish/exact"
 )
 
 // ordersReport is the shape of 'kitlab orders --json', format 1. Money is a week.

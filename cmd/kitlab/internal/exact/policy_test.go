@@ -1,4 +1,4 @@
-package replenish_test
+package exact_test
 
 import (
 	"encoding/json"
@@ -9,8 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/exact"
 	"github.com/kitmuster/kitmuster/programme/replenish"
-	"github.com/kitmuster/kitmuster/programme/replenish/exact"
 )
 
 // judge is what the policy costs a week, exactly.
@@ -21,7 +21,7 @@ func judge(x *exact.Problem) (cost float64, plan *replenish.Plan) {
 
 // Exact optima of problems that others solved (testdata/orders names how).
 func TestThePolicyCostsHardlyMoreThanTheSolvedOptima(t *testing.T) {
-	text, err := os.ReadFile("../../testdata/orders/cases.json")
+	text, err := os.ReadFile("../../../../testdata/orders/cases.json")
 	require.NoError(t, err)
 	var file exact.File
 	require.NoError(t, json.Unmarshal(text, &file))

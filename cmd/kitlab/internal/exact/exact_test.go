@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"github.com/kitmuster/kitmuster/cmd/kitlab/internal/exact"
 	"github.com/kitmuster/kitmuster/programme/replenish"
-	"github.com/kitmuster/kitmuster/programme/replenish/exact"
 )
 
 // The optima of Zheng and Federgruen's table: lead time 0, ordering 64, keeping
