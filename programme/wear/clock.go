@@ -1,14 +1,16 @@
 package wear
 
 import (
+	"cmp"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
 
 // clock integrates PerWeek/n(t) over the days, harder ones more, on which n changes. Before the
-// records begin only the pieces that lasted until then are known, so n is at
-// least the kit's number: their companions of those days went unrecorded.
+// records begin, and until a count where pieces are assumed from past orders, only
+// those that lasted are known, so n is at least the kit's number: their companions of
+// those days went unrecorded.
 func (r *rotation) clock(recordsStart, asOf programme.Date) {
 	r.days = append(r.days[:0], asOf)
 	if !recordsStart.IsZero() && recordsStart < asOf {
@@ -19,8 +21,16 @@ func (r *rotation) clock(recordsStart, asOf programme.Date) {
 			r.days = append(r.days, d)
 		}
 	}
+	whole := recordsStart
 	for i := range r.batches {
-		r.days = append(r.days, r.batches[i].in)
+		b := &r.batches[i]
+		r.days = append(r.days, b.in)
+		if b.assumed && !b.ageless {
+			whole = max(whole, min(asOf, cmp.Or(r.takes[b.kind].first, asOf)))
+		}
+	}
+	if whole > recordsStart {
+		r.days = append(r.days, whole)
 	}
 	for i := range r.ends {
 		c := &r.ends[i]
@@ -37,7 +47,7 @@ func (r *rotation) clock(recordsStart, asOf programme.Date) {
 	for i := 1; i < len(r.days); i++ {
 		n := r.held[i]
 		use := r.useOn(r.days[i])
-		if r.days[i] <= recordsStart {
+		if r.days[i] <= whole {
 			n = max(n, use.Each)
 		}
 		total += use.Pace(n) * r.wearing(r.days[i-1], r.days[i]) / 7

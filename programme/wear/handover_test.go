@@ -180,6 +180,17 @@ func TestWhatIsAssumedFromOrdersTeachesNothing(t *testing.T) {
 	require.Equal(t, none.Mishap, k.Mishap)
 }
 
+// Of past orders only the newest pieces that fill a kit are assumed to be there. Those
+// before them shared the washes in their time, so one that is left was not worn alone.
+func TestAnAssumedPieceWasWornInAWholeKitUntilACountShowsWhatIsThere(t *testing.T) {
+	alone := trace(t, nil, 100, issue(0, "M", 1)).InService[0].Washes
+	whole := trace(t, nil, 100, issue(0, "M", 2)).InService[0].Washes
+	require.InDelta(t, 2*whole, alone, 1e-9)
+	require.InDelta(t, whole, trace(t, nil, 100, keeping(issue(0, "M", 1))).InService[0].Washes, 1e-9)
+	seen := trace(t, nil, 100, keeping(issue(0, "M", 1)), counted(60, "M", 1)).InService[0]
+	require.InDelta(t, 0.6*whole+0.4*alone, seen.Washes, 1e-9)
+}
+
 // January wears twice as hard as the other months: of a piece washed once a day
 // it takes 2/k washes a day, with k the mean of the factors over the year.
 func TestMonthsThatWearHarderWashMore(t *testing.T) {
