@@ -40,6 +40,9 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	for _, at := range []string{"wear", "muster", "show"} {
 		require.Contains(t, said[at], "assumed", at)
 	}
+	said["replay"] = mustKit(t, home, "replay", "harbour", "--until", day)
+	require.Contains(t, said["replay"], "assumed")
+	said["choose"] = mustKit(t, home, "choose", "harbour")
 	said["status"] = mustKit(t, home, "status")
 	said["check"] = mustKit(t, home, "check")
 	said["round"] = mustKit(t, home, "round", "--as-of", day)

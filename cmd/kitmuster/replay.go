@@ -36,7 +36,8 @@ rules of thumb on the same records: replacing by the calendar, last year's rate,
 the mean of the last twelve weeks. Without CLIENT all clients are taken together.
 
 Where pieces are counted, only days up to the last count can be judged: what was
-missing after it is not known yet. Nothing is changed.`,
+missing after it is not known yet. Holdings that are only assumed from past orders
+are no records: days before the first entry or count are left out. Nothing is changed.`,
 		Example:           "  kitmuster replay hotel --from 2025-03-01 --every 4 --weeks 8 --picture replay.png",
 		Args:              atMost("CLIENT"),
 		ValidArgsFunction: a.completeClient,
@@ -137,7 +138,7 @@ func (a *app) showReplay(results []replay.Result, f replayFlags) error {
 
 func printReplay(w io.Writer, res *replay.Result, clients int) error {
 	if len(res.Rows) == 0 || res.Rows[0].Total.Cells == 0 {
-		_, err := fmt.Fprintln(w, "The records do not reach far enough back: no past date has a known outcome over so many weeks. Try fewer --weeks or an earlier --from.")
+		_, err := fmt.Fprintln(w, "The records do not reach far enough back: no past date has a known outcome over so many weeks; holdings that are only assumed from past orders are no records. Try fewer --weeks or an earlier --from.")
 		return err
 	}
 	who := res.Client

@@ -124,6 +124,16 @@ func counted(needs []Need, in func(*Need) bool) map[programme.SKU]int {
 	return count
 }
 
+// recordsBegan returns the day of the first entry after holdings that are only assumed from
+// past orders, or no date where none are; not ok = there is nothing but those.
+func recordsBegan(ledger []programme.Movement) (day programme.Date, ok bool) {
+	first := slices.IndexFunc(ledger, func(m programme.Movement) bool { return !m.Assumed })
+	if first > 0 {
+		return ledger[first].Date, true
+	}
+	return 0, first == 0 || len(ledger) == 0
+}
+
 // LastCount returns the day of the newest count, or no date when nothing was ever counted.
 func LastCount(ledger []programme.Movement) programme.Date {
 	last := programme.Date(0)

@@ -66,7 +66,8 @@ type Result struct {
 const Ours = "forecast"
 
 // Run replays one client. Days whose outcome is not wholly known are left out:
-// where pieces are counted, what happened after the last count is not known yet.
+// where pieces are counted, what happened after the last count is not known yet, and
+// past orders, from which holdings are assumed, tell of no ending before records begin.
 func Run(shop *programme.Shop, client *programme.Client, r Records, plan Plan, ask Forecaster) (Result, error) {
 	until := plan.Until
 	if last := LastCount(r.Ledger); client.CountEveryWeeks > 0 && !last.IsZero() {
@@ -75,7 +76,8 @@ func Run(shop *programme.Shop, client *programme.Client, r Records, plan Plan, a
 	res := Result{Format: 1, Client: client.Code, Weeks: plan.Weeks}
 	truth := Needs(shop, client, r)
 	var cells []cell
-	for day := plan.From; day.Add(7*plan.Weeks) <= until; day = day.Add(7 * plan.Every) {
+	began, ok := recordsBegan(r.Ledger)
+	for day := max(plan.From, began); ok && day.Add(7*plan.Weeks) <= until; day = day.Add(7 * plan.Every) {
 		known := r.AsOf(day)
 		f, err := ask(known, day, plan.Weeks)
 		if err != nil {

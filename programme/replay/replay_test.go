@@ -63,6 +63,24 @@ func TestNothingLaterIsKnown(t *testing.T) {
 	require.Less(t, len(known.Roster), len(c.Roster))
 }
 
+// What past orders let assume is no outcome: no forecast is judged by it, nor
+// before the first entry or count that follows.
+func TestHoldingsThatAreOnlyAssumedAreNotReplayed(t *testing.T) {
+	tee := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
+	ledger := []programme.Movement{{Date: asOf.Add(-600), Kind: programme.Issued, StaffID: "a", SKU: tee, Pieces: 5, Assumed: true}}
+	plan := replay.Plan{From: asOf.Add(-364), Until: asOf, Every: 4, Weeks: 8}
+	moments := func() []replay.Moment {
+		res, err := replay.Run(&programme.Shop{}, &programme.Client{Code: "c"}, replay.InOrder(nil, ledger), plan, func(replay.Records, programme.Date, int) (replay.Forecast, error) {
+			return replay.Forecast{Total: []float64{1}}, nil
+		})
+		require.NoError(t, err)
+		return res.Moments
+	}
+	require.Empty(t, moments())
+	ledger = append(ledger, programme.Movement{Date: asOf.Add(-100), Kind: programme.Counted, StaffID: "a", SKU: tee, Pieces: 3})
+	require.Equal(t, asOf.Add(-100), moments()[0].AsOf)
+}
+
 // A forecaster that knows the needs to be Poisson at a steady rate has honest
 // intervals, and the same scoring shows one at half the rate to be wrong.
 func TestAnHonestForecastIsSeenToBeHonest(t *testing.T) {
