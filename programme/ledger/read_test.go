@@ -123,6 +123,16 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 	require.EqualError(t, err, `count.xlsx line 6, column Presentable: read "some", for Ada, Cotton polo, which is not a number of pieces that somebody may hold; write a number, none, or nothing where nobody looked.
 count.xlsx line 9, column Name: read "Adda", but nobody on the roster is called so; if Ada is meant, correct it.
 count.xlsx line 10, column Name: read "Bo", but apron black one of Bo stands on line 7 already; keep one of them.`)
+	// What goes back to be corrected still says on which day the form was counted.
+	list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "Sat 7 March 2026", "G6": "some", "G7": 2}), cafe, opt)
+	var wrong table.Errors
+	require.ErrorAs(t, err, &wrong)
+	var mend bytes.Buffer
+	require.NoError(t, list.Mend(&mend, wrong))
+	require.Contains(t, mend.String(), `"Presentable: read ""some"", for Ada, Cotton polo, which is not`)
+	list, _, err = ledger.ReadForm("mend.csv", bytes.Replace(mend.Bytes(), []byte(",some,"), []byte(",1,"), 1), cafe, opt)
+	require.NoError(t, err)
+	require.Equal(t, []programme.Movement{{Date: on, Kind: programme.Counted, StaffID: "0001", SKU: polo, Pieces: 1}}, list.Rows)
 	csv, err := form.CSV()
 	require.NoError(t, err)
 	list, ok, err = ledger.ReadForm("count.csv", bytes.Replace(csv, []byte(",3,,0001"), []byte(",3,1,0001"), 1), cafe, opt)

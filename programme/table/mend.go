@@ -2,6 +2,7 @@ package table
 
 import (
 	"encoding/csv"
+	"fmt"
 	"io"
 	"strings"
 
@@ -9,13 +10,17 @@ import (
 )
 
 // Mend writes the rows with errors as a CSV that can be corrected and handed
-// over again: what is wrong in the first column, then the cells as they were.
+// over again: what is wrong in the first column, then the cells as they were. What stood
+// above the heading goes before it, such as the day of a form.
 // Dates that could be read are written as 2026-03-09, since the few rows left
 // may no longer show in which order the file writes them. Call it after Read.
 func (t *Table) Mend(w io.Writer, errs Errors) error {
 	why := map[int][]string{}
 	for _, e := range errs {
 		text := e.Want
+		if e.Value != "" {
+			text = fmt.Sprintf("read \"%s\", %s", clean.Shown(e.Value, shown), text)
+		}
 		if e.Column != "" {
 			text = e.Column + ": " + text
 		}
@@ -26,6 +31,15 @@ func (t *Table) Mend(w io.Writer, errs Errors) error {
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
+	above, _ := t.Above()
+	for _, cells := range above {
+		for i, c := range cells {
+			cells[i] = clean.Guard(c)
+		}
+		if err := out.Write(cells); err != nil {
+			return err
+		}
+	}
 	if err := out.Write(append([]string{ProblemColumn}, t.head.cells...)); err != nil {
 		return err
 	}
