@@ -14,14 +14,28 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// howToCount explains the form; it stands in the mail and in the workbook.
-var howToCount = []string{
+// howToCount explains the form, in the mail and in the workbook; %s is what its numbers are.
+var howToCount = [...]string{
 	"Look at what each person on the list has of the garment, and write the number of presentable pieces into the yellow column. 0 or none: nothing is left.",
 	"Presentable means: you would let it be seen by your customers. Torn, stained for good, faded, out of shape, or with the print cracked or peeling does not count.",
 	"Leave a cell empty if you could not look: the number on record is kept, and nobody takes it for none.",
-	"The column “On record” is what we have noted so far. If the true number is higher, write the true number.",
+	"The column “On record” is %s. If the true number is higher, write the true number.",
 	"Somebody or something is missing? Write it into the empty rows at the foot: name, garment, number. Colour and size may stay empty.",
 	"One day counts for the whole list; write it at the top, as you like. The number in the last column tells people of one name apart; leave it as it is.",
+}
+
+// onRecordLine is the line of howToCount that says what the numbers on record are.
+const onRecordLine = 3
+
+// how explains the form.
+func (c *CountForm) how() []string {
+	how := slices.Clone(howToCount[:])
+	record := "what we have noted so far"
+	if c.Assumed {
+		record = "only what we assume, from past orders"
+	}
+	how[onRecordLine] = fmt.Sprintf(how[onRecordLine], record)
+	return how
 }
 
 // Parts returns the form in parts: one for each place that has a contact of its own, who
@@ -42,13 +56,16 @@ func (c *CountForm) Parts() []CountForm {
 		}
 		if by[key] == nil {
 			part := *c
-			part.Rows = nil
-			if own {
-				part.Site, part.To = r.Person.Site, who
-			}
+			part.Rows, part.Site, part.To = nil, r.Person.Site, who
 			by[key] = &part
 		}
 		by[key].Rows = append(by[key].Rows, r)
+		if by[key].Site != r.Person.Site && !own {
+			by[key].Site = ""
+		}
+	}
+	if len(by) == 1 && by[""] != nil {
+		by[""].Site = ""
 	}
 	var out []CountForm
 	for _, key := range slices.Sorted(maps.Keys(by)) {
@@ -77,20 +94,28 @@ func ComposeCount(c CountForm) (Mail, error) {
 	if err != nil {
 		return Mail{}, fmt.Errorf("compose count of %s: %w", c.Client.Code, err)
 	}
-	place, key := clientName(c.Client), c.Client.Code
+	key := c.Client.Code
 	if c.Site != "" {
-		place, key = clientName(c.Client)+", "+clean.Short(c.Site), c.Client.Code+"-"+c.Site
+		key += "-" + c.Site
 	}
 	name := "count-" + clean.FileName(key) + "-" + c.AsOf.String()
 	m := Mail{
 		Kind: KindCount, ID: id("count", key, c.AsOf), To: []programme.Contact{to}, ReplyTo: manager,
-		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", programme.NumberOf(len(c.Rows), "row"), place),
+		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", programme.NumberOf(len(c.Rows), "row"), c.place()),
 		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx}, {Name: name + ".csv", Type: typeCSV, Data: csv}},
 	}
 	if c.ReturnTo.Address != "" {
 		m.ReplyTo = programme.Contact{Name: c.Shop.Name, Email: c.ReturnTo.Address}
 	}
 	return m, m.write(c.page(t, m.Subject, manager))
+}
+
+// place names the client and, where the form is for one of several, the site.
+func (c *CountForm) place() string {
+	if c.Site == "" {
+		return clientName(c.Client)
+	}
+	return clientName(c.Client) + ", " + clean.Short(c.Site)
 }
 
 func (c *CountForm) page(t notation, subject string, manager programme.Contact) page.Page {
@@ -101,8 +126,12 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 	shop := clean.Short(c.Shop.Name)
 	p := letter(shop, subject, "Which uniforms are still presentable?")
 	p.Say("%s", hello(cmp.Or(c.To.Name, c.Client.Customer.Name)))
-	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. We do not ask for everything: the attached form lists the part of %s that tells most now: %s, %s. Please fill it in and send it back by %s.",
-		clientName(c.Client), programme.NumberOf(people(c.Rows), "person"), programme.NumberOf(len(c.Rows), "row"), back)
+	asks := "We do not ask for everything: the attached form lists the part of %s that tells most now: %s, %s."
+	if c.Assumed {
+		asks = "So far we know what was ordered, not what of it is still there: all that we have on record is only assumed. The attached form is for %s: %s, %s."
+	}
+	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. "+asks+" Please fill it in and send it back by %s.",
+		c.place(), programme.NumberOf(people(c.Rows), "person"), programme.NumberOf(len(c.Rows), "row"), back)
 	p.Add(page.Answers{List: []page.Answer{c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "The filled form is attached.\n")}})
 	to := nameAndAddress(manager)
 	if c.ReturnTo.Address != "" {
@@ -110,7 +139,7 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 	}
 	p.Aside("Opens a mail to %s; attach the filled form to it.", to)
 	p.Heading(2, "How to count")
-	p.List(howToCount)
+	p.List(c.how())
 	c.sites(&p)
 	p.Say("Attached: the form as a workbook (XLSX), and the same as a plain list (CSV). Either will do.")
 	p.Add(regards(clean.Short(manager.Name), shop))
@@ -168,7 +197,7 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	})
 	f := &document.CountForm{
 		Head: document.Head{Shop: c.Shop.Name, Client: clientName(c.Client), Units: c.Shop.Units, AsOf: c.AsOf},
-		Site: c.Site, ReturnBy: c.ReturnBy, Date: c.AsOf, Day: t.day, How: howToCount,
+		Site: c.Site, ReturnBy: c.ReturnBy, Date: c.AsOf, Day: t.day, How: c.how(),
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.CountRow{

@@ -165,8 +165,9 @@ func TestEachPlaceGetsItsOwnForm(t *testing.T) {
 		for _, r := range part.Rows {
 			require.Equal(t, part.Site == "Station", r.Person.Site == "Station")
 		}
-		if part.Site == "" {
+		if part.Site == "High Street" {
 			require.Equal(t, "nell@copperhearth.example", m.To[0].Email)
+			require.Contains(t, m.Subject, "Copper Hearth Bakery, High Street", "the only place that is left to the customer")
 			continue
 		}
 		require.Equal(t, "sia@copperhearth.example", m.To[0].Email)
@@ -175,6 +176,19 @@ func TestEachPlaceGetsItsOwnForm(t *testing.T) {
 		require.Contains(t, m.Attachments[0].Name, "-station-")
 	}
 	require.Len(t, c.Rows, rows)
+	c.Client.Contacts = nil
+	require.Empty(t, c.Parts()[0].Site, "all places on one form")
+}
+
+// The customer is not told that a number is on record which past orders only let assume.
+func TestACountOfWhatIsAssumedSaysSo(t *testing.T) {
+	c := aCount()
+	c.Assumed = true
+	m, err := message.ComposeCount(c)
+	require.NoError(t, err)
+	require.NotContains(t, m.Text, "what we have noted")
+	require.NotContains(t, m.Text, "not ask for everything")
+	require.Contains(t, m.Text, "only assumed")
 }
 
 func TestAddressesThatAServerWouldRefuse(t *testing.T) {

@@ -38,6 +38,7 @@ func fullReorder() message.Reorder {
 func fullCount() message.CountForm {
 	c := aCount()
 	c.Site, c.To = "Station", bakery().Contacts[0].Contact
+	c.Assumed = true
 	c.ReturnTo = message.ReturnTo{Address: "answers@millbrook.example", Mark: "c3.20260309.abcdefghij234567"}
 	return c
 }

@@ -35,8 +35,10 @@ type CountForm struct {
 	// ReturnBy is the day by which the form should be back.
 	ReturnBy programme.Date
 	Rows     []CountRow
-	// Site is the place it is for and To who fills it in there; no Site = all rows, by
-	// the customer.
+	// Assumed says that what is on record is only assumed, from past orders.
+	Assumed bool
+	// Site is the place it is for and To who fills it in there; no Site = of several
+	// places or all, To nobody = by the customer.
 	Site string
 	To   programme.Contact
 	// ReturnTo is the address for the filled form; nothing = to the manager.
