@@ -369,6 +369,9 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 		r.look("%s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)", code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
 	}
 	list := in.Doubts()
+	if e := in.Evidence(); e.Unconfirmed() {
+		list = append(list, fmt.Sprintf("%d of %s in service are only assumed, from past orders; nothing is learnt from them, and the first round asks for a count", e.Assumed, programme.NumberOf(e.InService, "piece")))
+	}
 	if len(list) > 0 {
 		r.doubtful++
 	}

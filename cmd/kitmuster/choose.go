@@ -201,7 +201,7 @@ func printNotes(w io.Writer, a *choose.Answer) {
 	if a.Endings > 0 {
 		own = fmt.Sprintf(", and %d endings of such pieces in this client's records,\nwhich are carried in part to garments it has not worn", a.Endings)
 	}
-	fmt.Fprintf(w, "Lives rest on the starting figures, on what your other clients taught%s.\n", own)
+	fmt.Fprintf(w, "Lives rest on the starting figures and on what other clients taught so far%s.\n", own)
 }
 
 func orNone(s string) string {

@@ -80,14 +80,12 @@ func countState(ctx context.Context, b *books.Books, plan *store.CountPlan, day 
 	if err != nil {
 		return "", err
 	}
-	counted := false
-	for i := range moves {
-		m := &moves[i]
-		counted = counted || m.Kind == programme.Counted && m.Date >= plan.Announced && m.Date <= day
-	}
+	came := plan.Came(moves, day)
 	switch {
-	case counted:
+	case plan.Back(came):
 		return "came back", nil
+	case came > 0:
+		return fmt.Sprintf("%d of %d rows came", came, len(plan.Asks.Rows)), nil
 	case plan.Dropped:
 		return "stopped", nil
 	case sent < plan.Announced:

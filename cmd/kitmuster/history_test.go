@@ -45,10 +45,13 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	said["choose"] = mustKit(t, home, "choose", "harbour")
 	said["status"] = mustKit(t, home, "status")
 	said["check"] = mustKit(t, home, "check")
+	require.Contains(t, said["check"], "assumed")
+	require.NotContains(t, said["check"], "All is well")
 	said["round"] = mustKit(t, home, "round", "--as-of", day)
 	require.Contains(t, said["round"], "0 of 1 client is due", "a count comes first")
 	owner := mailsIn(t, home, "mail")
 	require.Contains(t, owner, "only assumed")
+	require.NotRegexp(t, `about \d+ pieces`, owner, "what rests on assumptions is no number to plan by")
 	require.Contains(t, owner, "go out Mon", "the owner reads of it before anybody is asked")
 	require.Empty(t, mailsIn(t, home, "drafts"))
 
@@ -56,6 +59,7 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	form := attachmentIn(t, home, "drafts", ".csv")
 	said["mails"], said["drafts"] = mailsIn(t, home, "mail"), mailsIn(t, home, "drafts")
 	require.Contains(t, said["drafts"], "A count of ")
+	require.Contains(t, said["drafts"], "only assumed")
 	require.Contains(t, mustKit(t, home, "counts", "list", "--as-of", "2026-03-17"), "out")
 	for name, text := range said {
 		require.NotRegexp(t, claims, text, name)
@@ -64,12 +68,19 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 		require.NotEqual(t, "ended", m[1])
 	}
 
-	// The form comes back with what is really there; only then are there records.
+	// The form comes back with what is really there; only then are there records. The
+	// order does not go out by the first of its rows.
 	filled := filledForm(t, form)
+	rows := strings.SplitAfter(filled, "\n")
+	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "first-rows.csv", strings.Join(rows[:6], "")), "--as-of", "2026-03-17")
+	require.Contains(t, mustKit(t, home, "counts", "list", "--as-of", "2026-03-17"), "2 of ")
+	require.Contains(t, mustKit(t, home, "round", "--as-of", "2026-03-18"), "0 of 1 client is due")
+	require.Contains(t, mailsIn(t, home, "mail"), "2 rows came")
 	took := mustKit(t, home, "ledger", "import", "harbour", write(t, home, "count-back.csv", filled), "--as-of", "2026-03-20")
 	require.Contains(t, took, "counted on 2026-03-16")
 	after := mustKit(t, home, "muster", "harbour", "--as-of", "2026-03-20")
 	require.NotContains(t, after, "all pieces in service are only assumed")
+	require.Contains(t, after, "(assumed)", "a count shows that pieces are there, not how old they are")
 	require.Contains(t, mustKit(t, home, "counts", "list", "--as-of", "2026-03-20"), "came back")
 }
 

@@ -71,7 +71,11 @@ func (r *Report) movements(client *programme.Client, data []byte, read ledger.Op
 
 // kept explains rows of a count form that nobody filled in.
 func kept(n int) string {
-	return fmt.Sprintf("%d rows of the count form were left empty: for these the number on record is kept", n)
+	were := "were"
+	if n == 1 {
+		were = "was"
+	}
+	return fmt.Sprintf("%s of the count form %s left empty: there the number on record is kept", programme.NumberOf(n, "row"), were)
 }
 
 func (r *Report) form(form *ledger.Counted, wrong error, opt Options) ([]programme.Movement, error) {

@@ -27,6 +27,8 @@ type stocktake struct {
 	// plan is the count that is announced or out, nil = none; sent says that its forms are out.
 	plan *store.CountPlan
 	sent bool
+	// came is the number of its rows that are counted.
+	came int
 	// fresh is a count to announce in this round.
 	fresh *store.CountPlan
 	// overdue are the days by which a count is due, negative before it is.
@@ -36,14 +38,14 @@ type stocktake struct {
 
 // assumedStock says that most of what a client's people hold is only assumed.
 func (e *Entry) assumedStock() bool {
-	return e.LastCount.IsZero() && 2*e.Evidence.Assumed > e.InService
+	return e.LastCount.IsZero() && e.Evidence.Unconfirmed()
 }
 
 // recallCounts reads where a client's counts stand, and chooses what to ask for
 // where one may be announced.
 func (p *Plan) recallCounts(ctx context.Context, e *Entry, in *forecast.Inspection, ready *reorder.Input) error {
 	assumed := e.assumedStock()
-	if e.Client.CountEveryWeeks == 0 && !assumed || e.Client.Known {
+	if e.Client.CountEveryWeeks == 0 && !assumed && e.LastCount.IsZero() || e.Client.Known {
 		return nil
 	}
 	last, err := p.books.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
@@ -55,7 +57,16 @@ func (p *Plan) recallCounts(ctx context.Context, e *Entry, in *forecast.Inspecti
 		return err
 	}
 	c := &e.count
-	if ok && !plan.Dropped && e.LastCount < plan.Announced && p.AsOf <= plan.ReturnBy {
+	waits := ok && !plan.Dropped && p.AsOf <= plan.ReturnBy
+	if waits && e.LastCount >= plan.Announced {
+		moves, err := p.books.Store.Movements(ctx, e.Client.Code)
+		if err != nil {
+			return err
+		}
+		c.came = plan.Came(moves, p.AsOf)
+		waits = !plan.Back(c.came)
+	}
+	if waits {
 		c.plan, c.sent = &plan, last >= plan.Announced
 		e.holds = onRecord(in, plan.Asks.Rows)
 		return nil
@@ -135,7 +146,7 @@ func (p *Plan) countForms(ctx context.Context, b *books.Books) []func() (Message
 		if e.count.plan == nil || e.count.sent || p.AsOf < e.count.plan.SendOn {
 			continue
 		}
-		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: max(e.count.plan.ReturnBy, p.AsOf+1), Rows: p.rowsOf(e)}
+		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: max(e.count.plan.ReturnBy, p.AsOf+1), Rows: p.rowsOf(e), Assumed: e.count.plan.Asks.Assumed}
 		form.ReturnTo, _ = b.ListTo(ctx, inbox.ToCount, e.Client.Code, p.AsOf) // its trouble stands in the owner's mail
 		for _, part := range form.Parts() {
 			jobs = append(jobs, func() (Message, error) {
@@ -179,7 +190,7 @@ func (p *Plan) counting() (out []message.Counting) {
 			continue // told when it went out
 		}
 		out = append(out, message.Counting{
-			Client: e.Client, Rows: len(plan.Asks.Rows), People: len(people), SendOn: plan.SendOn, ReturnBy: plan.ReturnBy, Sent: sent,
+			Client: e.Client, Rows: len(plan.Asks.Rows), Came: e.count.came, People: len(people), SendOn: plan.SendOn, ReturnBy: plan.ReturnBy, Sent: sent,
 			ByItself: e.Client.CountsByThemselves, Saving: plan.Asks.Saving, Minutes: plan.Asks.Minutes, Assumed: plan.Asks.Assumed, Holds: e.held != nil,
 		})
 	}

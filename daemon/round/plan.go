@@ -99,6 +99,9 @@ func (e *Entry) Remark() string {
 			return fmt.Sprintf("%.0f missing that they struck off the last order", r.Pieces)
 		}
 	}
+	if e.assumedStock() {
+		return "from past orders alone; a count comes first"
+	}
 	return ""
 }
 

@@ -37,6 +37,27 @@ type CountAsk struct {
 	programme.SKU
 }
 
+// Came returns how many of the rows asked for were counted from its announcement to the day.
+func (p *CountPlan) Came(moves []programme.Movement, day programme.Date) int {
+	counted := map[CountAsk]bool{}
+	for i := range moves {
+		if m := &moves[i]; m.Kind == programme.Counted && m.Date >= p.Announced && m.Date <= day {
+			counted[CountAsk{m.StaffID, m.SKU}] = true
+		}
+	}
+	n := 0
+	for _, ask := range p.Asks.Rows {
+		if counted[ask] {
+			n++
+		}
+	}
+	return n
+}
+
+// Back reports whether a count of which so many rows came is back: cells that nobody
+// could fill in are not waited for, the sheet of another site is.
+func (p *CountPlan) Back(came int) bool { return came > 0 && 4*came >= 3*len(p.Asks.Rows) }
+
 // LastCountPlan returns the newest count announced to a client's owner by then; ok
 // is false when there is none.
 func (s *Store) LastCountPlan(ctx context.Context, client string, then programme.Date) (p CountPlan, ok bool, err error) {

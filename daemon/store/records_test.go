@@ -409,6 +409,12 @@ func TestACountIsAnnouncedAndLeftOut(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, ok)
 	require.Equal(t, plan, got, "the first of a day stands")
+	counted := func(on programme.Date, staff string) []programme.Movement {
+		return []programme.Movement{{Date: on, Kind: programme.Counted, StaffID: staff, SKU: plan.Asks.Rows[0].SKU}}
+	}
+	require.Equal(t, [4]int{0, 0, 0, 1}, [4]int{got.Came(counted(march-1, "4"), march+9), got.Came(counted(march+9, "4"), march+8), got.Came(counted(march+9, "5"), march+9), got.Came(counted(march+9, "4"), march+9)})
+	four := store.CountPlan{Asks: store.CountAsks{Rows: make([]store.CountAsk, 4)}}
+	require.Equal(t, [3]bool{false, false, true}, [3]bool{four.Back(0), four.Back(2), four.Back(3)})
 	within(t, s, func(tx *store.Tx) error { return tx.DropCountPlan("bakery", march) })
 	got, _, err = s.LastCountPlan(t.Context(), "bakery", march.Add(9))
 	require.NoError(t, err)

@@ -226,7 +226,7 @@ func aRound() message.Round {
 		},
 		Counting: []message.Counting{
 			{Client: bakery(), Rows: 25, People: 14, SendOn: monday.Add(7), ReturnBy: monday.Add(17), Saving: 4120, Minutes: 38},
-			{Client: garden(), Rows: 6, People: 4, SendOn: monday.Add(-7), ReturnBy: monday.Add(3), Sent: true, Assumed: true, Holds: true, ByItself: true},
+			{Client: garden(), Rows: 6, Came: 2, People: 4, SendOn: monday.Add(-7), ReturnBy: monday.Add(3), Sent: true, Assumed: true, Holds: true, ByItself: true},
 		},
 		NewPrices: []message.NewPrice{{Client: bakery(), Price: programme.Price{Garment: "tee", Price: 1590, From: monday + 30}}},
 		Learnt:    []message.Learnt{{Client: "Copper Hearth Bakery", What: "Crew tee, home hot", Baseline: 36, Median: 31, Low: 28, High: 35, Evidence: endings(62)}},

@@ -136,6 +136,8 @@ type NextDue struct {
 type Counting struct {
 	Client       *programme.Client
 	Rows, People int
+	// Came is the number of rows that are counted already.
+	Came int
 	// SendOn is the day from which the forms go out, ReturnBy when they are to be back.
 	SendOn, ReturnBy programme.Date
 	// Sent forms went out with this round, as drafts unless ByItself.

@@ -208,6 +208,9 @@ func (r *Round) countLines(t notation) []string {
 		default:
 			s += fmt.Sprintf(" go out %s", t.day(c.SendOn))
 		}
+		if c.Came > 0 {
+			s += fmt.Sprintf("; %s came", programme.NumberOf(c.Came, "row"))
+		}
 		if c.Saving > 0 && !c.Assumed {
 			s += fmt.Sprintf("; saves %s", t.about(c.Saving))
 		}

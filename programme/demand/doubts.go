@@ -33,7 +33,7 @@ func (in *Input) Doubts() []string {
 	say(h.Implied, endings, "%d pieces were handed out beyond the kits with no ending on record; each is read as one that ended that day, of unknown cause. "+
 		"Write down what is thrown out and why, or set old_pieces_kept in the programme if the old ones stay in use.", h.Implied)
 	say(h.Unmatched, endings, "%d endings are on record for pieces that nobody was known to hold; they were passed over. Hand-overs are missing from the ledger.", h.Unmatched)
-	say(h.Surplus, held, "%d pieces were counted that were never handed out by the ledger; they were passed over. Enter them as issued.", h.Surplus)
+	say(h.Surplus, held, "%d pieces were counted that no hand-over tells of; they are taken to be there, half-way through their lives. Enter them as issued on their day, if you know it.", h.Surplus)
 	if h.Hidden > 0 && !h.Counts && h.Hidden >= 2*doubtful {
 		out = append(out, fmt.Sprintf("Pieces are on the books that are too old to be in use: about %.0f in 100 endings seem not to be written down at all. A count would show what is there.", 100*h.Hidden))
 	}

@@ -170,7 +170,7 @@ func (f *forecast) outlooks() []Outlook {
 			ahead := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present)
 			ended := ahead.dates()
 			o := Outlook{
-				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed, PEnd: f.pEnd[i][j],
+				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed || !piece.Since.IsZero(), PEnd: f.pEnd[i][j],
 				D10: dateIn(f.in.AsOf, ended[0]), D50: dateIn(f.in.AsOf, ended[1]), D90: dateIn(f.in.AsOf, ended[2]),
 				Cause: ahead.likeliest(),
 			}

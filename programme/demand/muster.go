@@ -71,7 +71,8 @@ type Outlook struct {
 	Next   programme.SKU  `json:"next,omitzero"`
 	Issued programme.Date `json:"issued"`
 	Washes float64        `json:"washes"`
-	// Assumed says that the piece, or its age, is only assumed.
+	// Assumed says that the piece, or its age, is only assumed: a count shows that a piece of
+	// past orders is there, not when it was handed out.
 	Assumed bool `json:"assumed,omitempty"`
 	// PEnd is the chance that it ends within the weeks of the muster and needs replacing.
 	PEnd float64 `json:"p_end"`

@@ -25,6 +25,9 @@ type Evidence struct {
 	Ageless int `json:"ageless"`
 }
 
+// Unconfirmed reports whether most of what is in service is only assumed.
+func (e Evidence) Unconfirmed() bool { return 2*e.Assumed > e.InService }
+
 // Replaced returns how many pieces came to an end that needed replacing.
 func (e Evidence) Replaced() int { return e.Sum() + e.Unexplained }
 
