@@ -63,9 +63,7 @@ func waysOf(req Request, kind *programme.TransferKind, wants []want) ([]*way, er
 				first = cmp.Or(first, err)
 				continue
 			}
-			if len(printers) > 1 {
-				w.freight = freightOf(req.Shop, &printers[i])
-			}
+			w.freight = freightOf(req.Shop, &printers[i])
 			all = append(all, w)
 		}
 	}
@@ -90,7 +88,7 @@ func sizesOf(kind *programme.TransferKind) (sizes []programme.SheetSize) {
 	return sizes
 }
 
-// freightOf returns what the printer asks for bringing an order, where printers are compared.
+// freightOf returns what the printer asks for bringing an order: printers are compared with it.
 func freightOf(shop *programme.Shop, kind *programme.TransferKind) programme.Money {
 	for _, s := range shop.Suppliers {
 		if s.Code == kind.Printer {
@@ -157,7 +155,7 @@ func (w *way) finished(req Request, least float64) Order {
 	if !f.size.Roll && f.kind.Process == programme.ScreenPrinted {
 		w.settle(&o, req.Shop)
 	} else {
-		o.Proven = o.Proven && float64(o.Cost.Total()+w.freight) <= least+0.5 // tidying may have cost something
+		o.Proven = o.Proven && float64(o.Cost.Total()) <= w.tasks[0].value+0.5 // tidying may have cost something
 	}
 	if o.asUsed > o.Cost.Print {
 		o.Why = append(o.Why, fmt.Sprintf("%s of roll cost %s, less than the %s that only the length in use would cost.",

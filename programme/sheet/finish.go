@@ -23,9 +23,7 @@ func (f *field) finish(o *Order) {
 		images += a * float64(l.Copies)
 		sheets += whole * float64(l.Copies)
 	}
-	if sheets > 0 {
-		o.Fill = images / sheets
-	}
+	o.Fill = images / sheets
 	o.Shares = splitOrder(o)
 }
 
@@ -48,26 +46,24 @@ func sortItems(items []Item) {
 // countPrinted completes the lines with what the orders print.
 func countPrinted(wants []want, orders []Order) []Line {
 	printed := map[string]int{}
-	known := map[string]bool{}
+	known := map[string]bool{} // the others are spares that nobody needs now
 	for _, w := range wants {
 		known[w.line.Artwork] = true
 	}
-	var spare []Line // of artworks that nobody needs now
+	var lines []Line
 	for _, o := range orders {
 		for _, l := range o.Layouts {
 			for _, it := range l.Items {
 				if printed[it.Artwork] += l.Copies; !known[it.Artwork] {
 					known[it.Artwork] = true
-					spare = append(spare, Line{Artwork: it.Artwork, Client: it.Client, Kind: o.Kind})
+					lines = append(lines, Line{Artwork: it.Artwork, Client: it.Client, Kind: o.Kind})
 				}
 			}
 		}
 	}
-	lines := make([]Line, 0, len(wants)+len(spare))
 	for _, w := range wants {
 		lines = append(lines, w.line)
 	}
-	lines = append(lines, spare...)
 	slices.SortStableFunc(lines, func(a, b Line) int {
 		return cmp.Or(cmp.Compare(a.Client, b.Client), cmp.Compare(a.Artwork, b.Artwork))
 	})

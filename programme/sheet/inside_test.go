@@ -186,7 +186,7 @@ func TestAGuessByHand(t *testing.T) {
 	require.Equal(t, pack.Piece{W: int64(100 * mm), H: int64(50 * mm), Count: 1, Turn: true}, f.piece(f.wants[0], 1))
 	n := f.onOne()
 	require.GreaterOrEqual(t, n, 15, "three across, five down")
-	for pieces, sheets := range map[int]int{1: 1, n: 1, n + 1: 2, 2*n + 1: 3} {
+	for pieces, sheets := range map[int]int{1: 1, n: 1, n + 1: 2, 2*n - 1: 2, 2 * n: 2, 2*n + 1: 3} {
 		each := 3000.0
 		if sheets >= 3 {
 			each = 2400

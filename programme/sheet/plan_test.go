@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -331,8 +332,9 @@ func TestTheFenceIsSetForEachOtherDistance(t *testing.T) {
 	require.Equal(t, sheet.Hands{Cuts: 11, Length: (2*94 + 3*(35+32+35)) * mm, Longest: 94 * mm, Settings: 4}, hands)
 }
 
-// TestTrimmerCutsFreeEveryImage follows the cuts of random trimmer layouts: no
-// cut crosses an image, and at the end every part holds one image at most.
+// TestTrimmerCutsFreeEveryImage follows the cuts of random trimmer layouts: each goes from
+// edge to edge of a part, as far from its edge as the fence says, and crosses no image; at the
+// end every part holds one image at most.
 func TestTrimmerCutsFreeEveryImage(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
@@ -347,15 +349,78 @@ func TestTrimmerCutsFreeEveryImage(t *testing.T) {
 				cuts, ok := sheet.Cuts(l)
 				require.True(t, ok)
 				require.Len(t, cuts, max(0, len(l.Items)-1), "a length that only the price asks for may be empty")
-				for _, c := range cuts {
-					for _, it := range l.Items {
-						crosses := c.X0 < it.X+it.W && c.X1 > it.X && c.Y0 < it.Y+it.H && c.Y1 > it.Y
-						require.False(t, crosses)
-					}
-				}
+				requireParts(t, l, cuts)
 			}
 		}
 	})
+}
+
+// requireParts cuts a layout apart as a person does.
+func requireParts(t require.TestingT, l *sheet.Layout, cuts []sheet.Cut) {
+	type part struct{ x0, y0, x1, y1 programme.Length }
+	parts := []part{{0, 0, l.Width, l.Height}}
+	for i, c := range cuts {
+		require.Equal(t, i+1, c.Step)
+		for _, it := range l.Items {
+			crosses := c.X0 < it.X+it.W && c.X1 > it.X && c.Y0 < it.Y+it.H && c.Y1 > it.Y
+			require.False(t, crosses)
+		}
+		at := slices.IndexFunc(parts, func(p part) bool {
+			across := c.Y0 == c.Y1 && p.x0 == c.X0 && p.x1 == c.X1 && p.y0 < c.Y0 && c.Y0 < p.y1
+			along := c.X0 == c.X1 && p.y0 == c.Y0 && p.y1 == c.Y1 && p.x0 < c.X0 && c.X0 < p.x1
+			return across || along
+		})
+		require.GreaterOrEqual(t, at, 0, "cut %d runs from edge to edge of no part", c.Step)
+		before, after := parts[at], parts[at]
+		if c.Y0 == c.Y1 {
+			require.Equal(t, c.Y0-before.y0, c.Fence)
+			before.y1, after.y0 = c.Y0, c.Y0
+		} else {
+			require.Equal(t, c.X0-before.x0, c.Fence)
+			before.x1, after.x0 = c.X0, c.X0
+		}
+		parts = append(slices.Delete(parts, at, at+1), before, after)
+	}
+	for _, p := range parts {
+		inside := 0
+		for _, it := range l.Items {
+			if it.X >= p.x0 && it.Y >= p.y0 && it.X+it.W <= p.x1 && it.Y+it.H <= p.y1 {
+				inside++
+			}
+		}
+		require.LessOrEqual(t, inside, 1)
+	}
+}
+
+// The first cut runs across the longer side, and across a square; of settings that as many
+// images wait for, the one that was found first comes first.
+func TestTheFirstCutRunsAcross(t *testing.T) {
+	grid := func(width, height programme.Length) *sheet.Layout {
+		l := &sheet.Layout{Width: width, Height: height}
+		for _, x := range []programme.Length{0, width / 2} {
+			for _, y := range []programme.Length{0, height / 2} {
+				l.Items = append(l.Items, sheet.Item{X: x, Y: y, W: width / 2, H: height / 2})
+			}
+		}
+		return l
+	}
+	for size, across := range map[[2]programme.Length]bool{{100, 100}: true, {100, 140}: true, {140, 100}: false} {
+		cuts, ok := sheet.Cuts(grid(size[0], size[1]))
+		require.True(t, ok)
+		require.Equal(t, across, cuts[0].Y0 == cuts[0].Y1, "%v", size)
+	}
+	// Two rows of 60 and 40 high: the upper row's cut at 30 and the lower row's at 70 want two images each.
+	l := &sheet.Layout{Width: 100, Height: 100, Items: []sheet.Item{{W: 30, H: 60}, {X: 30, W: 70, H: 60}, {Y: 60, W: 70, H: 40}, {X: 70, Y: 60, W: 30, H: 40}}}
+	cuts, ok := sheet.Cuts(l)
+	require.True(t, ok)
+	require.Equal(t, []programme.Length{60, 30, 70}, []programme.Length{cuts[0].Fence, cuts[1].Fence, cuts[2].Fence})
+	// With three images in the lower row, what more of them wait for comes first.
+	l.Items = []sheet.Item{{W: 30, H: 60}, {X: 30, W: 70, H: 60}, {Y: 60, W: 40, H: 40}, {X: 40, Y: 60, W: 30, H: 40}, {X: 70, Y: 60, W: 30, H: 40}}
+	cuts, ok = sheet.Cuts(l)
+	require.True(t, ok)
+	require.Equal(t, []programme.Length{60, 40, 30, 30}, []programme.Length{cuts[0].Fence, cuts[1].Fence, cuts[2].Fence, cuts[3].Fence})
+	_, ok = sheet.Cuts(&sheet.Layout{Width: 3, Height: 3, Items: []sheet.Item{{W: 2, H: 1}, {X: 2, W: 1, H: 2}, {X: 1, Y: 2, W: 2, H: 1}, {Y: 1, W: 1, H: 2}}})
+	require.False(t, ok, "a pinwheel")
 }
 
 // Names are packed as wide as their letters are, once each: a spoilt one is printed

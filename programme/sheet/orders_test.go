@@ -1,0 +1,346 @@
+package sheet
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet/gang"
+	"github.com/kitmuster/kitmuster/programme/sheet/pack"
+)
+
+// wantsOf needs so many of each artwork of these sizes in millimetres, of a client each.
+func wantsOf(turn bool, sizes ...[3]int) (wants []want) {
+	for i, s := range sizes {
+		code := string(rune('a' + i))
+		wants = append(wants, want{
+			line: Line{Artwork: code, Client: "client " + code, Asked: s[2], Print: s[2]},
+			art:  &programme.Artwork{Code: code, Client: "client " + code, Width: programme.Length(s[0]) * mm, Height: programme.Length(s[1]) * mm, Turn: turn, Inks: 1},
+		})
+	}
+	return wants
+}
+
+// What is paid of an order of rolls: pieces with their margins, each charged by its step,
+// shared by length.
+func TestAnOrderOfSeveralPiecesOfRoll(t *testing.T) {
+	kind := &programme.TransferKind{
+		Process: programme.Digital, Cut: programme.Scissors, Gutter: 10 * mm, Margin: 20 * mm, SetUp: 450, MinimumOrder: 4000, PricedBy: programme.PerMetre,
+		Prices: []programme.PriceBreak{{From: 0, Price: 1000}},
+		Sheets: []programme.SheetSize{{Width: 530 * mm, Height: 1030 * mm, Step: 250 * mm, Roll: true}},
+	}
+	// Inside its margins a roll of 490 holds images of 490 by 90: ten on a piece of 1,030, and four more.
+	f, err := newField("", kind, kind.Sheets[0], wantsOf(false, [3]int{490, 90, 14}))
+	require.NoError(t, err)
+	task, err := newRollTask(f, Budget{Iterations: 50})
+	require.NoError(t, err)
+	task.improve(50)
+	var o Order
+	task.order(&o)
+	require.Len(t, o.Layouts, 2)
+	long, short := &o.Layouts[0], &o.Layouts[1]
+	if long.Height < short.Height {
+		long, short = short, long
+	}
+	require.Equal(t, [2]int{10, 4}, [2]int{len(long.Items), len(short.Items)})
+	require.Equal(t, 1250*mm, long.Height, "1,030 by steps of 250")
+	require.Equal(t, 500*mm, short.Height, "430 by steps of 250")
+	require.Equal(t, 1750*mm, o.Length)
+	require.Equal(t, (1030+430)*mm, o.Used)
+	require.Equal(t, Cost{SetUp: 450, Print: 1750, TopUp: 1800}, o.Cost)
+	require.Equal(t, [2]programme.Money{1250, 500}, [2]programme.Money{long.print, short.print})
+	require.Equal(t, [2]programme.Money{1250, 500}, [2]programme.Money{long.setUp, short.setUp})
+	require.InDelta(t, 4000, task.net(), 0)
+	require.LessOrEqual(t, task.floor(), task.net())
+	require.Equal(t, 14, task.work())
+
+	// The floor is what the length by area alone would cost, at the least price there is.
+	kind.MinimumOrder = 0
+	require.InDelta(t, 450+1430, task.floor(), 0, "1,400 inside, two margins more and a gutter less")
+	kind.MinimumOrder = 2500
+	require.InDelta(t, 2500, task.floor(), 0)
+	task.tariff.lengths = []programme.LengthPrice{{Length: metre, Price: 1500}, {Length: 2 * metre, Price: 2500}, {Length: 4 * metre, Price: 5600}}
+	kind.MinimumOrder = 100
+	require.InDelta(t, 450+2500*1.43/2, task.floor(), 0.01, "at the price of two metres, the cheapest by length")
+	kind.MinimumOrder = 3000
+	require.InDelta(t, 3000, task.floor(), 0)
+}
+
+// A roll whose images fit one piece is one strip; where they cannot, pieces are packed from the start.
+func TestARollIsOnePieceWhereThatIsLongEnough(t *testing.T) {
+	for images, strip := range map[int]bool{9: true, 10: true, 11: false} {
+		kind := &programme.TransferKind{Cut: programme.Scissors, Gutter: 0, Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
+		f, err := newField("", kind, programme.SheetSize{Width: 100 * mm, Height: 1000 * mm, Roll: true}, wantsOf(false, [3]int{100, 100, images}))
+		require.NoError(t, err)
+		task, err := newRollTask(f, Budget{Iterations: 20})
+		require.NoError(t, err)
+		require.Equal(t, strip, task.strip != nil)
+		require.Equal(t, !strip, task.rolls != nil)
+		rolls, lengths := task.best()
+		require.Len(t, rolls, (images+9)/10)
+		sum := int64(0)
+		for _, l := range lengths {
+			sum += l
+		}
+		require.Equal(t, int64(images)*int64(100*mm), sum)
+		require.Equal(t, 0, task.improve(0))
+	}
+	// Without a limit of its own a trimmer cuts no longer than a piece of roll is.
+	kind := &programme.TransferKind{Cut: programme.Trimmer, LongestCut: 300 * mm, Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
+	f, err := newField("", kind, programme.SheetSize{Width: 200 * mm, Height: 900 * mm, Roll: true}, wantsOf(true, [3]int{90, 70, 31}, [3]int{60, 50, 20}))
+	require.NoError(t, err)
+	task, err := newRollTask(f, Budget{Iterations: 20})
+	require.NoError(t, err)
+	task.improve(60)
+	var o Order
+	task.order(&o)
+	require.Greater(t, len(o.Layouts), 1)
+	images := 0
+	for _, l := range o.Layouts {
+		images += len(l.Items)
+		require.LessOrEqual(t, l.Height, 900*mm)
+		require.LessOrEqual(t, stretch(l.Items), 300*mm)
+		_, ok := Cuts(&l)
+		require.True(t, ok)
+	}
+	require.Equal(t, 51, images)
+}
+
+// Of rolls for a trimmer those are kept that are less work than every shorter one, none much
+// longer or dearer than the best; the least work is taken.
+func TestNoKeptRollIsBothLongerAndMoreWork(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 15))
+	several := 0
+	for range 6 {
+		kind := &programme.TransferKind{Cut: programme.Trimmer, Gutter: 3 * mm, Margin: 2 * mm, SetUp: 100, Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
+		var sizes [][3]int
+		for range 3 + rng.IntN(4) {
+			sizes = append(sizes, [3]int{40 + rng.IntN(90), 40 + rng.IntN(90), 5 + rng.IntN(25)})
+		}
+		f, err := newField("", kind, programme.SheetSize{Width: 300 * mm, Height: 20 * metre, Roll: true}, wantsOf(true, sizes...))
+		require.NoError(t, err)
+		task, err := newRollTask(f, Budget{Iterations: 20})
+		require.NoError(t, err)
+		chosen := int64(math.MaxInt64)
+		for range 8 {
+			task.improve(40)
+			_, best := task.strip.Best()
+			paid := float64(task.cost([]int64{best}).Total())
+			least, ok := task.handiest()
+			require.True(t, ok)
+			require.LessOrEqual(t, least.Height, chosen, "never longer than what was taken before")
+			chosen = least.Height
+			if len(task.handy) > 1 {
+				several++
+			}
+			for i, h := range task.handy {
+				require.LessOrEqual(t, float64(h.Height), float64(best)*(1+pack.Nearly))
+				require.LessOrEqual(t, float64(task.cost([]int64{h.Height}).Total()), paid*(1+pack.Nearly))
+				require.GreaterOrEqual(t, h.work, least.work)
+				islands, both := pack.Islands(h.Places)
+				hands, ok := HandsOf(&Layout{Width: 300 * mm, Height: task.outer(h.Height), Items: task.items(h.Places)})
+				require.True(t, ok)
+				require.Equal(t, islands+both+hands.Settings, h.work)
+				for k, g := range task.handy {
+					require.False(t, i != k && g.Height <= h.Height && g.work <= h.work, "%d high, %d work is no better than %d, %d", h.Height, h.work, g.Height, g.work)
+				}
+			}
+		}
+		task.trial, task.handy = true, nil
+		task.keepHandy()
+		require.Empty(t, task.handy, "nobody cuts a trial apart")
+	}
+	require.Positive(t, several)
+	for h, worse := range map[[2]int64]bool{{5, 3}: true, {6, 3}: true, {5, 4}: true, {4, 4}: false, {6, 2}: false, {4, 3}: false} {
+		require.Equal(t, worse, handy{Packing: pack.Packing{Height: h[0]}, work: int(h[1])}.noBetterThan(handy{Packing: pack.Packing{Height: 5}, work: 3}), "%v", h)
+	}
+}
+
+// screenField is a screen-printed kind on sheets of 400 by 300 with images of 100 by 100, twelve a sheet.
+func screenField(t *testing.T, perOrder bool, needs ...int) *field {
+	t.Helper()
+	kind := &programme.TransferKind{
+		Process: programme.ScreenPrinted, Cut: programme.Scissors, SetUp: 2000, SetUpPerInk: 500, BreaksPerOrder: perOrder, MinimumOrder: 9000,
+		Prices: []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 700}, {From: 20, Price: 500}},
+	}
+	var sizes [][3]int
+	for _, n := range needs {
+		sizes = append(sizes, [3]int{100, 100, n})
+	}
+	f, err := newField("", kind, programme.SheetSize{Width: 400 * mm, Height: 300 * mm}, wantsOf(true, sizes...))
+	require.NoError(t, err)
+	return f
+}
+
+// Copies are priced by the run of their layout, or by all sheets of the order.
+func TestCopiesArePricedByTheirRunOrAll(t *testing.T) {
+	for perOrder, want := range map[bool][3]programme.Money{false: {8 * 900, 12 * 700, 8*900 + 12*700}, true: {8 * 500, 12 * 500, 20 * 500}} {
+		o := &Order{Layouts: []Layout{{Copies: 8}, {Copies: 12}}}
+		screenField(t, perOrder, 12).priceCopies(o)
+		require.Equal(t, want, [3]programme.Money{o.Layouts[0].print, o.Layouts[1].print, o.Cost.Print})
+	}
+}
+
+// One artwork fills sheets of twelve: the cost by hand, the printer's smallest order on top,
+// and overs taken off what it is worth.
+func TestWhatAnOrderOfSheetsCosts(t *testing.T) {
+	for _, c := range []struct {
+		need   int
+		sheets int
+		cost   Cost
+		net    float64
+	}{
+		{60, 5, Cost{SetUp: 2500, Print: 4500, TopUp: 2000}, 9000},
+		{96, 10, Cost{SetUp: 2500, Print: 7000}, 9500}, // ten cost less than eight
+		{264, 22, Cost{SetUp: 2500, Print: 11000}, 13500},
+	} {
+		f := screenField(t, false, c.need)
+		task, err := newGangTask(f, Budget{Iterations: 30})
+		require.NoError(t, err)
+		require.InDelta(t, c.net, task.net(), 0, "%d", c.need)
+		require.LessOrEqual(t, task.floor(), task.net())
+		require.Equal(t, 4, task.work())
+		task.improve(30)
+		require.True(t, task.best().Proven)
+		require.InDelta(t, c.net, task.floor(), 0, "proven")
+		var o Order
+		task.order(&o)
+		w := &way{field: f, tasks: []*progress{{task: task}}}
+		w.settle(&o, &programme.Shop{Currency: "USD"})
+		require.Equal(t, c.sheets, o.Sheets())
+		require.Equal(t, c.cost, o.Cost)
+		require.Len(t, o.Layouts[0].Items, 12)
+		require.Equal(t, 1, o.Layouts[0].Inks)
+	}
+	// 24 transfers over, of which 10 are of use, each worth half of its twelfth of a sheet of 7.00.
+	f := screenField(t, false, 96)
+	f.kind.OverWorth, f.kind.MaxOversMonths = 0.5, 2
+	f.wants[0].perMonth = 5
+	task, err := newGangTask(f, Budget{Iterations: 30})
+	require.NoError(t, err)
+	require.InDelta(t, 9500-10*0.5*700.0/12, task.net(), 1e-6)
+	var o Order
+	task.order(&o)
+	(&way{field: f, tasks: []*progress{{task: task}}}).settle(&o, &programme.Shop{Currency: "USD"})
+	require.Equal(t, programme.Money(292), o.Cost.OverWorth)
+}
+
+// Clients who are better off together share a layout, and those who are not stay apart: never
+// dearer than each alone (one task for each client) or all on one layout.
+func TestClientsSharePagesOnlyWhereThatCostsLess(t *testing.T) {
+	for _, needs := range [][]int{{30, 30}, {12, 240}, {7, 100, 31}} {
+		f := screenField(t, false, needs...)
+		f.kind.MinimumOrder = 0
+		task, err := newGangTask(f, Budget{Iterations: 30})
+		require.NoError(t, err)
+		require.Len(t, task.alone, len(needs))
+		var apart float64
+		for _, n := range needs {
+			one := screenField(t, false, n)
+			one.kind.MinimumOrder = 0
+			alone, err := newGangTask(one, Budget{})
+			require.NoError(t, err)
+			require.Empty(t, alone.alone, "a single client")
+			apart += alone.net()
+		}
+		require.LessOrEqual(t, task.net(), apart, "at once")
+		n := task.improve(40)
+		require.GreaterOrEqual(t, task.tries, n)
+		require.Positive(t, n)
+		require.LessOrEqual(t, task.net(), apart)
+	}
+}
+
+// Reasons say the amounts by hand: three artworks of 120, 24 and 12 pieces, twelve on a sheet.
+func TestReasonsSayWhatSimpleRulesWouldCost(t *testing.T) {
+	p := &gang.Problem{
+		Need: []int{120, 24, 12}, Size: []float64{1. / 12, 1. / 12, 1. / 12}, Slots: 12,
+		SetUp: func([]int) float64 { return 2500 }, Breaks: []gang.Break{{From: 1, Price: 900}},
+	}
+	shop := &programme.Shop{Currency: "USD"}
+	layouts := []gang.Layout{{Copies: []int{10, 2, 0}, Run: 12}, {Copies: []int{0, 0, 12}, Run: 1}}
+	s := p.Cost(layouts)
+	o := &Order{Layouts: []Layout{{Copies: 12}, {Copies: 1}}, Cost: Cost{SetUp: 5000, Print: 11700}}
+	o.Proven = true
+	why := reasons(shop, []choice{{s, s, p}}, o)
+	require.Equal(t, []string{
+		"2 layouts on 13 sheets cost $50.00 to set up and $117.00 to print.",
+		"No way to print it costs less: this was proven.",
+		"One artwork a sheet would cost $192.00 on 13 sheets.",
+	}, why, "one layout costs less here than what was chosen and so is no reason")
+
+	// With worth the part for this order stands beside, and what could be saved in cash.
+	p.Worth, p.Useful = []float64{30, 30, 30}, []int{50, 50, 50}
+	s = p.Cost([]gang.Layout{{Copies: []int{9, 2, 1}, Run: 16}})
+	cheap := p.Cost([]gang.Layout{{Copies: []int{9, 2, 1}, Run: 14}})
+	o = &Order{Layouts: []Layout{{Copies: 16}}, Cost: Cost{SetUp: 2500, Print: 14400, OverWorth: programme.Money(math.Round(s.OverWorth))}}
+	require.InDelta(t, 30*(24+8+4), s.OverWorth, 0)
+	why = reasons(shop, []choice{{s, cheap, p}}, o)
+	require.Equal(t, "1 layout on 16 sheets cost $25.00 to set up and $144.00 to print; transfers worth $10.80 of that are left over for the shelf, so $158.20 is for this order.", why[0])
+	require.Equal(t, "The cheapest way in cash would cost $18.00 less; what is left over here is worth more than that.", why[1])
+	require.Equal(t, "One artwork a sheet would cost $192.00 on 13 sheets, $192.00 of it for this order.", why[2])
+
+	// Parts are added up, by the only rule that all of them have; one artwork has nothing to compare with.
+	part := choice{s, s, p}
+	all := rules([]choice{part, part})
+	require.Len(t, all, 1)
+	require.InDelta(t, 2*19200, all[0].paid, 0)
+	require.InDelta(t, 2*19200, all[0].net, 0)
+	require.InDelta(t, 2*(16900-1080), all[0].chosenNet, 0)
+	require.Equal(t, 26, all[0].sheets)
+	single := &gang.Problem{Need: []int{5}, Size: []float64{0.1}, Slots: 10, SetUp: p.SetUp, Breaks: p.Breaks}
+	require.Empty(t, rules([]choice{{problem: single}}))
+	require.Len(t, rules([]choice{{problem: single}, {problem: single}}), 1)
+	require.InDelta(t, 2*1800, dearer([]choice{{s, cheap, p}, {s, cheap, p}}), 0)
+}
+
+// An artwork fits where its gutter may lie outside, either way round if it may be turned, to the last hundredth.
+func TestWhichArtworksFitASheet(t *testing.T) {
+	kind := &programme.TransferKind{Code: "k", Gutter: 4, Margin: 10}
+	size := programme.SheetSize{Code: "s", Width: 120, Height: 80} // 100 by 60 inside its margins
+	for _, c := range []struct {
+		w, h  programme.Length
+		turn  bool
+		wrong string
+	}{
+		{100, 60, false, ""}, {101, 60, false, "does not fit s"}, {100, 61, false, "does not fit s"}, {60, 100, false, "does not fit s"},
+		{60, 100, true, ""}, {61, 100, true, "does not fit s"}, {60, 101, true, "does not fit s"}, {101, 60, true, "does not fit s"}, {100, 61, true, "does not fit s"}, {100, 60, true, ""},
+		{0, 50, false, "has no size"}, {50, 0, true, "has no size"}, {1, 1, false, ""},
+	} {
+		f, err := newField("", kind, size, []want{{art: &programme.Artwork{Width: c.w, Height: c.h, Turn: c.turn}}})
+		if c.wrong != "" {
+			require.ErrorContains(t, err, c.wrong, "%v", c)
+			continue
+		}
+		require.NoError(t, err, "%v", c)
+		require.Equal(t, [2]int64{104, 64}, [2]int64{f.width, f.height})
+	}
+	for height, want := range map[programme.Length]int64{0: int64(endless) - 16, 500: 484} { // a length that is not given is a hundred metres
+		f, err := newField("", kind, programme.SheetSize{Width: 120, Height: height, Roll: true}, nil)
+		require.NoError(t, err)
+		require.Equal(t, want, f.height)
+	}
+}
+
+// Only screen-printed sheets of many artworks are planned in parts.
+func TestWhatIsPlannedInParts(t *testing.T) {
+	var wants []want
+	for i := range gangMost + 1 {
+		w := wantsOf(false, [3]int{20, 20, 1})[0]
+		w.line.Client = string(rune('a' + i/30))
+		wants = append(wants, w)
+	}
+	for _, c := range []struct {
+		process programme.Process
+		roll    bool
+		tasks   int
+	}{{programme.ScreenPrinted, false, 2}, {programme.Digital, false, 1}, {programme.Digital, true, 1}, {programme.ScreenPrinted, true, 1}} {
+		kind := &programme.TransferKind{Process: c.process, Prices: []programme.PriceBreak{{From: 1, Price: 100}}}
+		w, err := newWay(Request{Shop: &programme.Shop{}}, kind, programme.SheetSize{Width: 200 * mm, Height: 200 * mm, Roll: c.roll}, wants)
+		require.NoError(t, err)
+		require.Len(t, w.tasks, c.tasks, "%v", c)
+	}
+}
