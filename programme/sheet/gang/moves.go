@@ -1,6 +1,9 @@
 package gang
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // start spreads the artworks over k layouts, most needed first, so that
 // artworks with like needs share a layout, and fills what is left. Every other
@@ -41,16 +44,7 @@ func (s *solver) byNeed() []int {
 		order[j] = j
 	}
 	weight := func(j int) float64 { return float64(s.p.Need[j]) * s.p.Size[j] }
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case weight(a) > weight(b):
-			return -1
-		case weight(a) < weight(b):
-			return 1
-		default:
-			return 0
-		}
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(weight(b), weight(a)) })
 	return order
 }
 

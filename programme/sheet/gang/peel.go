@@ -1,6 +1,9 @@
 package gang
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // peel builds a solution layer by layer: a layout is filled with artworks of
 // which at least a full run is still wanted, so that nothing is printed in
@@ -72,16 +75,7 @@ func (s *solver) byLeft(left []int) []int {
 			order = append(order, j)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		va, vb := float64(left[a])*s.p.Size[a], float64(left[b])*s.p.Size[b]
-		switch {
-		case va > vb:
-			return -1
-		case va < vb:
-			return 1
-		default:
-			return 0
-		}
-	})
+	area := func(j int) float64 { return float64(left[j]) * s.p.Size[j] }
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(area(b), area(a)) })
 	return order
 }
