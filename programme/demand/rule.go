@@ -12,7 +12,7 @@ import (
 // matters more for that number gets more points: expected are the expected
 // endings by cause.
 func ruleOf(k *wear.Learnt, expected byCause, sample []sampled, weeks float64) (few []Lifetime, again float64) {
-	return drawTogether(product(k, expected), sample, weeks, commonNodes)
+	return drawTogether(product(k, expected), sample, weeks)
 }
 
 func product(k *wear.Learnt, expected byCause) []Lifetime {

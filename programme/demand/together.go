@@ -21,14 +21,14 @@ type sampled struct {
 	Rotation
 }
 
-// drawTogether replaces many lifetimes by n. Not knowing the lifetime spreads the count of endings more widely than chance
-// alone, because it moves all pieces of a class up or down together. The n lifetimes keep that spread: the endings of the
+// drawTogether replaces many lifetimes by a few. Not knowing the lifetime spreads the count of endings more widely than chance
+// alone, because it moves all pieces of a class up or down together. The few keep that spread: the endings of the
 // sample expected under them are the nodes of the Gauss rule for the endings expected under the old ones. Each new lifetime
 // has the average parameters of the old ones around its node (in order of expected endings, by the separation theorem of
 // Chebyshev, Markov and Stieltjes), with all rates multiplied by one factor so that it expects as many endings as its node.
 // An average of parameters has fewer second endings than the average of what they mean; again is the factor by which.
-func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) (few []Lifetime, again float64) {
-	if len(lifetimes) <= n+2 || len(sample) == 0 {
+func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64) (few []Lifetime, again float64) {
+	if len(lifetimes) <= commonNodes+2 || len(sample) == 0 {
 		return lifetimes, 1
 	}
 	endings := make([]quadrature.Node, len(lifetimes))
@@ -51,7 +51,7 @@ func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64, n int) 
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(endings[a].At, endings[b].At) })
 	left, kept := weights(lifetimes), 0.0
-	for _, node := range quadrature.Compress(endings, n) {
+	for _, node := range quadrature.Compress(endings, commonNodes) {
 		l := average(lifetimes, order, take(left, order, node.Weight))
 		l.Weight = node.Weight
 		l.prospects(ahead, sample, weeks)

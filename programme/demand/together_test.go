@@ -21,7 +21,7 @@ func TestFewLifetimesExpectAsManySecondEndingsAsTheMany(t *testing.T) {
 		sample = append(sample, sampled{age: age, Rotation: rot, logAge: math.Log(age), logThen: math.Log(age + rot.Pace*weeks)})
 	}
 	many := product(learnt, byCause{programme.CauseWorn: 10, programme.CausePrint: 10, programme.CauseMishap: 2})
-	few, again := drawTogether(many, sample, weeks, commonNodes)
+	few, again := drawTogether(many, sample, weeks)
 	require.Len(t, few, commonNodes)
 	seconds := func(lifetimes []Lifetime, again float64) (sum float64) {
 		r := newRenewals(lifetimes, rot, weeks, coarse, &room{})
@@ -93,7 +93,7 @@ func many() (out []Lifetime) {
 func TestFewLifetimesKeepTheSpreadOfEndings(t *testing.T) {
 	const weeks = 12.0
 	sample, all := sampleOf(weeks), many()
-	few, again := drawTogether(many(), sample, weeks, commonNodes)
+	few, again := drawTogether(many(), sample, weeks)
 	require.Len(t, few, commonNodes)
 	moments := func(of []Lifetime) (m [8]float64, seconds float64) {
 		for i := range of {
@@ -120,14 +120,14 @@ func TestFewLifetimesKeepTheSpreadOfEndings(t *testing.T) {
 		require.True(t, few[i].Wash[0].Shape > 1.4 && few[i].Wash[0].Shape < 3.1 && few[i].Wash[0].Scale > 15 && few[i].Wash[0].Scale < 90, "%+v", few[i])
 	}
 
-	same, again := drawTogether(all[:commonNodes+2], sample, weeks, commonNodes)
+	same, again := drawTogether(all[:commonNodes+2], sample, weeks)
 	require.Equal(t, all[:commonNodes+2], same, "hardly more than are asked for")
 	require.InDelta(t, 1, again, 0)
-	seven, _ := drawTogether(all[:commonNodes+3], sample, weeks, commonNodes)
+	seven, _ := drawTogether(all[:commonNodes+3], sample, weeks)
 	require.Len(t, seven, commonNodes)
-	same, _ = drawTogether(all, nil, weeks, commonNodes)
+	same, _ = drawTogether(all, nil, weeks)
 	require.Equal(t, all, same, "no pieces to go by")
-	one, again := drawTogether(make([]Lifetime, 9), sample[:5], weeks, commonNodes)
+	one, again := drawTogether(make([]Lifetime, 9), sample[:5], weeks)
 	require.Len(t, one, 1, "nothing ends")
 	require.InDelta(t, 1, again, 0)
 }
