@@ -85,12 +85,8 @@ func (c *counter) count(h *holder, stay retention, in span, weight float64) (mea
 		mix := c.mixes[q]
 		for i, m := range stay.moments {
 			f := c.pieces(tails[i*len(h.pieces):(i+1)*len(h.pieces)], q*depth, depth)
-			if surplus > 0 {
-				f = pmf{0, f}.less(surplus).p
-			}
-			for len(mix) < len(f) {
-				mix = append(mix, 0)
-			}
+			f = pmf{0, f}.less(surplus).p
+			mix = padded(mix, len(f))
 			for n, x := range f {
 				mix[n] += weight * m.Weight * x
 			}
@@ -193,6 +189,11 @@ func heapsOf(tails [][]float64, from, depth int) (f []float64, alike bool) {
 		i += n
 	}
 	return append(make([]float64, total.lo, total.lo+len(total.p)), total.p...), true
+}
+
+// padded returns a slice with zeros behind it up to a length at least.
+func padded(s []float64, length int) []float64 {
+	return append(s, make([]float64, max(0, length-len(s)))...)
 }
 
 // grow returns a zeroed slice of n numbers, in s if it has room.

@@ -46,3 +46,67 @@ func TestReplacementsAreExpectedAtEachPaceAndTimeOfLeaving(t *testing.T) {
 		}
 	}
 }
+
+// Pieces beyond the kit end first: within a later span of the weeks what ends is needed, but
+// where all are beyond it. Whoever is away all the time asks for nothing, even for what may
+// have gone already.
+func TestWhatIsBeyondTheKitEndsInTheFirstSpan(t *testing.T) {
+	lifetimes := []Lifetime{{Weight: 1, Mishap: 0.1}}
+	count := func(surplus int, in span, at float64, with *presence) pmf {
+		h := &holder{rot: Rotation{Pace: 1}, ages: make([]float64, 3), pieces: make([]*programme.Piece, 3), unseen: make([]unseen, 3), surplus: surplus, present: with}
+		for i := range h.unseen {
+			h.unseen[i] = unseen{weeks: 5, hidden: 0.5}
+		}
+		if with == nil {
+			clear(h.unseen)
+		}
+		c, sums := newCounter(lifetimes, 1, nil, 12, effort{points: 16, smooth: true, span: 0.4, cells: 200, ignore: 1e-12}, &room{}), make([]sum, 1)
+		c.renewals(h.rot).exact = nil
+		c.add(h, until(at), in, sums)
+		return sums[0].pmf()
+	}
+	poisson := func(mean float64) map[int]float64 {
+		out := map[int]float64{}
+		for n, p := range CompoundPoisson(mean, []float64{1}, 30) {
+			out[n] = p
+		}
+		return out
+	}
+	less := func(of map[int]float64, n int) map[int]float64 {
+		out := map[int]float64{}
+		for k, p := range of {
+			out[max(0, k-n)] += p
+		}
+		return out
+	}
+	requireCounts := func(want map[int]float64, got pmf) {
+		t.Helper()
+		for n, p := range got.p {
+			require.InDelta(t, want[got.lo+n], p, 1e-6, "P(%d)", n)
+		}
+	}
+	requireCounts(poisson(3*0.1*9), count(0, span{to: 12}, 9, nil))
+	for beyond := range 5 {
+		requireCounts(less(poisson(3*0.1*9), beyond), count(beyond, span{to: 9}, 12, nil))
+	}
+	// Later each piece ends once at most, with the mean of all its endings.
+	later := map[int]float64{0: 1}
+	for range 3 {
+		next := map[int]float64{}
+		for n, p := range later {
+			next[n] += 0.6 * p
+			next[n+1] += 0.4 * p
+		}
+		later = next
+	}
+	for beyond := range 3 {
+		requireCounts(later, count(beyond, span{from: 4, to: 8}, 12, nil))
+	}
+	requireCounts(less(later, 3), count(3, span{from: 4, to: 8}, 12, nil))
+	requireSame(t, map[int]float64{0: 1}, count(0, span{from: 4, to: 8}, 3, nil))
+
+	away := presenceOf(wear.Absence{{From: 1000, Until: 0}}, 1000)
+	require.NotNil(t, away)
+	requireSame(t, map[int]float64{0: 1}, count(0, span{to: 12}, 0, away))
+	require.Less(t, count(0, span{to: 12}, 6, &presence{}).p[0], 0.5, "whoever is there asks")
+}

@@ -83,7 +83,7 @@ func TestNewPiecesThatEnd(t *testing.T) {
 	require.InEpsilon(t, 2600, large.Mean, 1e-9)
 	require.InEpsilon(t, math.Sqrt(2000*0.3*0.7), large.SD, 1e-9)
 	require.InDelta(t, math.Pow(0.7, 9), binomial(9, 0, 0.3), 1e-14)
-	require.InDelta(t, 84*math.Pow(0.3, 3)*math.Pow(0.7, 6), binomial(9, 3, 0.3), 1e-13)
+	require.InDelta(t, 84*0.027*math.Pow(0.7, 6), binomial(9, 3, 0.3), 1e-13)
 
 	require.Equal(t, pmf{6, []float64{0.5, 0, 0, 0.25, 0, 0, 0.25}}, pmf{2, []float64{0.5, 0.25, 0.25}}.stretched(3))
 }

@@ -102,9 +102,7 @@ func (f pmf) less(n int) pmf {
 type mixture struct{ p []float64 }
 
 func (m *mixture) add(weight float64, f pmf) {
-	for len(m.p) < f.lo+len(f.p) {
-		m.p = append(m.p, 0)
-	}
+	m.p = padded(m.p, f.lo+len(f.p))
 	for i, x := range f.p {
 		m.p[f.lo+i] += weight * x
 	}

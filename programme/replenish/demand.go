@@ -115,9 +115,7 @@ func addBinomial(into []float64, n int, p, weight float64) []float64 {
 		return into
 	}
 	add := func(k int, q float64) {
-		for len(into) <= k {
-			into = append(into, 0)
-		}
+		into = padded(into, k+1)
 		into[k] += q
 	}
 	if p >= 1 {

@@ -220,12 +220,7 @@ func (s step) plus(o step, sign float64) step {
 
 // spend notes that so much was used for so many reviews.
 func (s *stock) spend(used, reviews int) {
-	if reviews <= 0 {
-		return
-	}
-	for len(s.reviews) <= used {
-		s.reviews = append(s.reviews, 0)
-	}
+	s.reviews = padded(s.reviews, used+1)
 	s.reviews[used] += float64(reviews)
 }
 

@@ -30,12 +30,15 @@ func (s *stock) at(position int) (sum float64) {
 
 // note lengthens the cycle by reviews at which the line's use has those chances.
 func (s *stock) note(chances []float64, reviews float64) {
-	for len(s.reviews) < len(chances) {
-		s.reviews = append(s.reviews, 0)
-	}
+	s.reviews = padded(s.reviews, len(chances))
 	for a, p := range chances {
 		s.reviews[a] += p * reviews
 	}
+}
+
+// padded returns a slice with zeros behind it up to a length at least.
+func padded(s []float64, length int) []float64 {
+	return append(s, make([]float64, max(0, length-len(s)))...)
 }
 
 // add is note that keeps cost and slope up.
