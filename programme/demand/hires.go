@@ -104,7 +104,7 @@ func (h *hires) parts(is func(*programme.KitLine) bool) map[float64][][]portion 
 	lines := map[float64][][]issued{}
 	for i := range h.lines {
 		for _, l := range h.lines[i] {
-			if !is(l.KitLine) || l.part <= 0 {
+			if !is(l.KitLine) {
 				continue
 			}
 			if lines[l.part] == nil {
@@ -193,9 +193,9 @@ func (in *Input) there(l *programme.KitLine, days int) float64 {
 	if l.AtFirst() == l.Each {
 		return 1
 	}
-	before := days - 7*l.RestAfterWeeks
+	before := max(0, days-7*l.RestAfterWeeks)
 	season := in.Staffing.season(in.AsOf, float64(days))
-	if before <= 0 || season <= 0 {
+	if season <= 0 {
 		return 0
 	}
 	return in.Staffing.season(in.AsOf, float64(before)) / season * in.staysForRest(l)

@@ -1,6 +1,7 @@
 package demand
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -181,6 +182,17 @@ func TestKnownStartersArePartOfTheIntake(t *testing.T) {
 		}
 		require.InDelta(t, want, mean, 1e-9, "%d known", known)
 	}
+	require.Zero(t, newHires(in, &outfits{}, 0, 0).rates[0].At, "no time, no starters")
+
+	// The rest of a line follows four weeks later: for those of the days before, where they stay.
+	in.Staffing.Leaving, in.Staffing.LeavingEarly = wear.Certain(0.5), wear.Certain(2)
+	l := &programme.KitLine{Each: 3, First: 1, RestAfterWeeks: 4}
+	there := math.Exp(-2 * 28 / 365.2425)
+	for days, want := range map[int]float64{20: 0, 28: 0, 29: there / 29, 70: there * 42 / 70} {
+		require.InDelta(t, want, in.there(l, days), 1e-9, "%d days", days)
+	}
+	require.Zero(t, in.there(l, 0), "no time, no starters")
+	require.InDelta(t, 1, in.there(&programme.KitLine{Each: 3}, 20), 0)
 }
 
 // Each pace that may be somebody's comes with each moment of leaving, by the product of their chances.
