@@ -221,3 +221,46 @@ func TestPortionsOfAKit(t *testing.T) {
 		require.InDelta(t, want[i].share, p.share, 1e-12)
 	}
 }
+
+// Who starts on which day is given which line, day by day: the one in force then, where it is worn
+// within the days looked at and an order of today is for it; the rest of it where it follows
+// by then and the starter stays.
+func TestLinesThatStartersAreGiven(t *testing.T) {
+	today := programme.NewDate(2026, 8, 3)
+	in := &Input{AsOf: today}
+	in.Staffing = Staffing{Months: wear.NewSeason([12]float64{}), Leaving: wear.Certain(0.5), LeavingEarly: wear.Certain(2)}
+	old := programme.KitLine{Garment: "apron", Colour: "red", Each: 3, Until: today + 30}
+	next := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, First: 2, RestAfterWeeks: 4, From: today + 31, InsteadOf: old.Former()}
+	lines := programme.Succession{old, next}
+	stays := math.Exp(-2 * 28 / 365.2425)
+	requireGiven := func(want []issued, got []issued, name ...any) {
+		t.Helper()
+		require.Len(t, got, len(want), name...)
+		for i := range want {
+			require.Equal(t, want[i].Colour, got[i].Colour, name...)
+			require.InDelta(t, want[i].part, got[i].part, 1e-9, name...)
+			require.InDelta(t, want[i].whole, got[i].whole, 1e-9, name...)
+		}
+	}
+	requireGiven([]issued{{&old, 30. / 70, 30. / 70}, {&next, 40. / 70, stays * 12 / 70}}, in.issuedOf(lines, 70), "up to the forty-second day the rest comes due")
+	requireGiven([]issued{{&old, 1, 1}}, in.issuedOf(lines, 30))
+	in.LeadDays = 31
+	requireGiven([]issued{{&next, 1, stays * 42 / 70}}, in.issuedOf(lines, 70), "an order of today comes when the new one is worn")
+	in.LeadDays = 30
+	requireGiven([]issued{{&old, 30. / 70, 30. / 70}}, in.issuedOf(lines, 70), "a later order comes in time for the new one")
+
+	in.LeadDays = 0
+	winter := programme.Succession{{Garment: "jacket", Colour: "blue", Each: 1, Months: programme.Months{}}}
+	for _, m := range []int{11, 12, 1, 2} {
+		winter[0].Months[m-1] = true
+	}
+	until := programme.NewDate(2026, 11, 1).Sub(today)
+	require.Empty(t, in.issuedOf(winter, until-1), "nobody before the season")
+	requireGiven([]issued{{&winter[0], 1, 1}}, in.issuedOf(winter, until), "all on its first day")
+
+	// A kit's line that is always there goes without days; both roads agree.
+	always := programme.Succession{{Garment: "tee", Colour: "white", Each: 3, First: 1, RestAfterWeeks: 4}}
+	short := issuedLines(in, &outfits{roles: []programme.Role{{Code: "a"}}, places: map[string][]place{"a": {{lines: always}}}}, 70)
+	requireGiven(in.issuedOf(always, 70), short[0])
+	require.InDelta(t, stays*42/70, short[0][0].whole, 1e-9)
+}
