@@ -68,7 +68,7 @@ func TestEndingsByWeekAndCause(t *testing.T) {
 	p := newPredictor(certainLife(cloth, print, mishap), 9, &room{})
 	hazard := func(weeks float64) (h [3]float64) {
 		x := age + pace*weeks
-		return [3]float64{math.Pow(x/30, 2) - math.Pow(age/30, 2), 2 * (math.Pow(x/40, 3) - math.Pow(age/40, 3)), mishap * weeks * 7 / 365.2425}
+		return [3]float64{(x*x - age*age) / 900, 2 * (x*x*x - age*age*age) / 64000, mishap * weeks * 7 / 365.2425}
 	}
 	sum := func(h [3]float64) float64 { return h[0] + h[1] + h[2] }
 	// There in weeks 1, 2 and 3, away in 4 and 5, and there again; the limit is reached after seven weeks of wear.
