@@ -147,26 +147,19 @@ func TestWhatStartersTakeIsAddedUpPersonByPerson(t *testing.T) {
 	require.Equal(t, certainly(0), drawnHires(rng, nil).sized(programme.SKU{Garment: "coat", Size: "S"}))
 }
 
-// A size that nobody has said anything of is nobody's; the shares of the roles move with the share of all.
-func TestSharesOfSizesMoveTogether(t *testing.T) {
+// What is not known of a size's share among starters has the mean and the variance of gonum's Beta distribution.
+func TestWhatIsNotKnownOfASizesShare(t *testing.T) {
 	h := drawnHires(rand.New(rand.NewPCG(1, 1)), nil)
-	g := &h.shop.Garments[0]
-	by := h.byRole(g, "S", 0.5) // twice its share among all
-	require.InDelta(t, 0.4, by("a"), 1e-12)
-	require.InDelta(t, 1, by("b"), 1e-12, "no more than all")
-	require.InDelta(t, 0.5, by("nobody is known of"), 0)
-	require.Equal(t, []quadrature.Node{{At: 0.25, Weight: 1}}, h.shares(g, "S"))
-	require.Equal(t, []quadrature.Node{{At: 0, Weight: 1}}, h.shares(g, "XL"), "the garment does not come in it")
 	h.staff.sizesKnown = false
 	mean, square := 0.0, 0.0
-	for _, n := range h.shares(g, "S") {
+	for _, n := range h.shares(&h.shop.Garments[0], "S") {
 		mean, square = mean+n.Weight*n.At, square+n.Weight*n.At*n.At
 	}
 	beta := distuv.Beta{Alpha: 3, Beta: 9}
 	require.InDelta(t, beta.Mean(), mean, 1e-12)
 	require.InDelta(t, beta.Variance(), square-mean*mean, 1e-12)
 	h.staff.Sizes["top"] = []programme.SizeShare{{Size: "S", Share: 4}}
-	require.Equal(t, []quadrature.Node{{At: 1, Weight: 1}}, h.shares(g, "S"), "no other")
+	require.Equal(t, []quadrature.Node{{At: 1, Weight: 1}}, h.shares(&h.shop.Garments[0], "S"), "no other")
 }
 
 // Starters who are known already are part of those who are expected.

@@ -56,6 +56,11 @@ func TestWhenAShareOfPiecesHasEnded(t *testing.T) {
 	limited := aged{p, Rotation{Pace: 2, Limit: 30}, 10}
 	require.InDelta(t, 10, limited.endedBy(0.9, 0), 1e-9)
 	require.InDelta(t, (math.Sqrt(100+1600*math.Log(1/0.9))-10)/2, limited.endedBy(0.1, 0), 0.08)
+	for weeks, want := range map[float64]float64{9.999: -math.Expm1(-(29.998*29.998 - 100) / 1600), 10: 1, 11: 1} {
+		require.InDelta(t, want, p.ended(10, limited.Rotation, weeks), 1e-9, "%g weeks", weeks)
+		age := 10 + 2*weeks
+		require.InDelta(t, -math.Expm1(-(age*age-100)/1600), p.ended(10, Rotation{Pace: 2}, weeks), 1e-9, "%g weeks", weeks)
+	}
 	hard := aged{p, Rotation{Pace: 1e-6, Limit: 30}, 10}
 	require.True(t, math.IsInf(hard.endedBy(0.5, 0), 1), "the limit is beyond ten years, too")
 }
@@ -172,4 +177,88 @@ func TestWhatMayHaveGoneIsAskedForFirst(t *testing.T) {
 	require.Equal(t, programme.Date(1011), dateIn(1000, 1.6))
 	old := p.prospectOf(age, rot, unseen{}, &presence{away: []absent{{0, 600}}})
 	require.True(t, math.IsInf(old.dates()[0], 1), "nothing ends within ten years while nobody wears it")
+}
+
+// The same under each lifetime: the hazards until late entries begin and since, by Weibull's formula. A
+// piece that has gone is an ending at once, where somebody asks for another, and then a new piece follows; where
+// only mishaps end pieces, Poisson's formula tells how many.
+func TestWhatMayHaveGoneUnderEachLifetime(t *testing.T) {
+	lifetimes := []Lifetime{
+		{Weight: 0.4, Mishap: 0.02, Wash: []wear.Weibull{{Shape: 2, Scale: 30}}, Number: []float64{1}},
+		{Weight: 0.6, Mishap: 0.01, Wash: []wear.Weibull{{Shape: 3, Scale: 50}}, Number: []float64{1}},
+	}
+	const age, pace = 24.0, 1.5
+	r := newRenewals(lifetimes, Rotation{Pace: pace}, 8, coarse, &room{})
+	for name, u := range map[string]unseen{
+		"not counted": {washes: 9, weeks: 10, hidden: 0.3}, "late": {lateWashes: 20, lateWeeks: 3, weeks: 3, washes: 20, late: 0.6},
+		"both": {washes: 9, weeks: 10, hidden: 0.3, lateWashes: 20, lateWeeks: 3, late: 0.6},
+	} {
+		never, toCome := r.unwritten(age, u)
+		for q, l := range lifetimes {
+			cloth := func(from, to float64) float64 {
+				w := l.Wash[0]
+				return math.Pow(to/w.Scale, w.Shape) - math.Pow(from/w.Scale, w.Shape)
+			}
+			before, since := cloth(u.washes, age)+l.Mishap*u.weeks, 0.0
+			if u.late > 0 {
+				before, since = cloth(u.washes, u.lateWashes)+l.Mishap*(u.weeks-u.lateWeeks), cloth(u.lateWashes, age)+l.Mishap*u.lateWeeks
+			}
+			wantNever, wantToCome := wear.Unwritten(before, since, u.hidden, u.late)
+			require.InDelta(t, wantNever, never[q], 1e-12, name)
+			require.InDelta(t, wantToCome, toCome[q], 1e-12, name)
+		}
+	}
+
+	lost := newRenewals([]Lifetime{{Weight: 1, Mishap: 0.1}}, Rotation{Pace: pace}, 8, coarse, &room{})
+	atLeast := func(n int, mean float64) float64 {
+		sum := 1.0
+		for k, p := range CompoundPoisson(mean, []float64{1}, 20) {
+			if k < n {
+				sum -= p
+			}
+		}
+		return sum
+	}
+	for _, forgotten := range []bool{false, true} {
+		u := unseen{weeks: 10, hidden: 0.3, lateWeeks: 3, late: 0.6, forgotten: forgotten}
+		never, toCome := wear.Unwritten(0.7, 0.3, 0.3, 0.6)
+		asked := toCome
+		if !forgotten {
+			asked += never
+		}
+		got := lost.piece(age, u).tails(6)
+		for n := 1; n < 4; n++ {
+			require.InDelta(t, (1-never-toCome)*atLeast(n, 0.6)+asked*atLeast(n-1, 0.6), got[n], 2e-4, "%d endings", n)
+		}
+		require.InDelta(t, asked, lost.piece(age, u).tails(0)[1], 1e-12, "at once")
+	}
+}
+
+// What is known of a class as a whole sets the first endings that a few lifetimes expect of a
+// piece, each by the same factor, and a factor common to all the further ones; none is more than those before it.
+func TestFirstEndingsAgreeWithAllThatIsKnown(t *testing.T) {
+	lifetimes := []Lifetime{{Weight: 0.25, Mishap: 0.05}, {Weight: 0.75, Mishap: 0.02}}
+	plain := newRenewals(lifetimes, Rotation{Pace: 1}, 10, coarse, &room{})
+	was := plain.Tails(5, 10)
+	r := newRenewals(lifetimes, Rotation{Pace: 1}, 10, coarse, &room{})
+	r.again = 1.25
+	r.exact = func(age, weeks float64) float64 { return 0.013*age + 0.02*weeks }
+	got := r.Tails(5, 10)
+	d := r.Depth() + 1
+	factor := (0.013*5 + 0.02*10) / (0.25*was[1] + 0.75*was[d+1])
+	for q := range lifetimes {
+		require.InDelta(t, 1, got[q*d], 0)
+		require.InDelta(t, factor*was[q*d+1], got[q*d+1], 1e-12)
+		require.InDelta(t, 1.25*was[q*d+2], got[q*d+2], 1e-12)
+		require.InDelta(t, 1.25*was[q*d+3], got[q*d+3], 1e-12)
+	}
+	for _, certain := range []float64{1, 0.003} {
+		r := newRenewals(lifetimes, Rotation{Pace: 1}, 10, coarse, &room{})
+		r.again, r.exact = 1, func(float64, float64) float64 { return certain }
+		got := r.Tails(5, 10)
+		for n := 1; n < d; n++ {
+			require.LessOrEqual(t, got[n], got[n-1])
+		}
+		require.LessOrEqual(t, got[1], 1.0)
+	}
 }

@@ -166,6 +166,18 @@ func TestSharesOfRoles(t *testing.T) {
 	require.InDeltaMapValues(t, map[string]float64{"a": 0, "b": 0, "c": 0}, shares, 0)
 }
 
+// People of a size that a mix does not know say nothing of what it is worth; however many people
+// there are, it is worth between the least and the most of what is thought of.
+func TestWhatAMixOfSizesIsWorth(t *testing.T) {
+	known := worth(20, []float64{0.5, 0.5}, []float64{6, 1})
+	require.InDelta(t, known, worth(20, []float64{0.5, 0, 0.5}, []float64{6, 9, 1}), 1e-12)
+	require.InDelta(t, 20, worth(20, []float64{0.5, 0, 0.5}, []float64{0, 9, 0}), 0, "nobody tells")
+	require.InDelta(t, 1, worth(0, []float64{1}, []float64{0}), 0, "one at least")
+	alike, others := worth(20, []float64{0.7, 0.3}, []float64{3500, 1500}), worth(20, []float64{0.7, 0.3}, []float64{100, 4900})
+	require.True(t, others >= 5 && others < 6, "%g", others)
+	require.True(t, alike > 100 && alike < 320, "%g", alike)
+}
+
 // The exposure of days and parts of days, by the factors of their months.
 func TestExposureOfDays(t *testing.T) {
 	s := Staffing{Months: wear.NewSeason([12]float64{1, 3, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1})}

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // What ends of a starter's piece by the weeks since it came: along straight lines between the middles of weeks.
@@ -16,6 +17,34 @@ func TestHowMuchOfAStartersPieceEnds(t *testing.T) {
 	}
 	require.Zero(t, e.after("vest", "", 9), "worked examples leave it out")
 	require.InDelta(t, 0.9, e.after("cap", "", 2), 0, "below one piece")
+}
+
+// Of a starter who comes on any day as likely a piece has half the time to end in, in whole weeks or not; where
+// more come early, more.
+func TestHowMuchOfAPieceEndsThatIsYetToBeHandedOut(t *testing.T) {
+	even := []float64{0, 0.02} // so much a week, all the time: 0.04
+	for w := range 20 {
+		even = append(even, 0.02+0.04*float64(w+1))
+	}
+	early := [12]float64{5, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}
+	for _, c := range []struct {
+		months [12]float64
+		days   int
+	}{{[12]float64{}, 7}, {[12]float64{}, 17}, {[12]float64{}, 3}, {[12]float64{}, 70}, {early, 70}, {early, 45}} {
+		f := &forecast{scene: &scene{in: &Input{AsOf: programme.NewDate(2025, 12, 31), Staffing: Staffing{Months: wear.NewSeason(c.months)}}}, days: c.days}
+		e := &starterEnds{f: f, memo: map[kitPiece][]float64{{"tee", "red"}: even}}
+		weighed, all := 0.0, 0.0
+		for d := range c.days { // in the middle of each day
+			at := f.in.AsOf.Add(d)
+			weight := f.in.Staffing.Months.Days(at, at+1)
+			all, weighed = all+weight, weighed+weight*0.04*(float64(c.days-d)-0.5)/7
+		}
+		off := 1e-9
+		if c.months[0] > 1 {
+			off = 2e-3 // the week in which months meet is taken as even
+		}
+		require.InDelta(t, weighed/all, e.hired(c.days)("tee", "red"), off, "%d days", c.days)
+	}
 }
 
 // What people on the roster are to be given by a day, in lines, and what of it a season takes.
