@@ -275,3 +275,48 @@ func TestAPartIsTheProblemOfSomeArtworks(t *testing.T) {
 	require.Nil(t, part.Worth)
 	require.Nil(t, part.TryHard)
 }
+
+// Nine each, five from ten on: eight sheets of one layout are ordered as ten, and so are two
+// layouts of four where all count together; the more go to the layout that is printed most.
+func TestRunsGrowToABreak(t *testing.T) {
+	p := &Problem{Need: []int{1}, SetUp: func([]int) float64 { return 1 }, Breaks: []Break{{From: 1, Price: 9}, {From: 10, Price: 5}}}
+	runs := func(perOrder bool, runs ...int) (out []int, print float64) {
+		p.PerOrder = perOrder
+		var layouts []Layout
+		for _, r := range runs {
+			layouts = append(layouts, Layout{[]int{1}, r})
+		}
+		s := p.Cost(layouts)
+		for _, l := range s.Layouts {
+			out = append(out, l.Run)
+		}
+		return out, s.Print
+	}
+	for _, c := range []struct {
+		perOrder bool
+		runs     []int
+		want     []int
+		print    float64
+	}{
+		{false, []int{8}, []int{10}, 50}, {false, []int{5}, []int{5}, 45}, {false, []int{4, 8, 0}, []int{10, 4}, 86}, {false, []int{3, 12}, []int{12, 3}, 87},
+		{true, []int{4, 4}, []int{6, 4}, 50}, {true, []int{3, 5}, []int{7, 3}, 50}, {true, []int{2, 3}, []int{3, 2}, 45}, {true, []int{8, 4}, []int{8, 4}, 60}, {true, []int{10}, []int{10}, 50},
+	} {
+		got, print := runs(c.perOrder, c.runs...)
+		require.Equal(t, c.want, got, "%v", c)
+		require.InDelta(t, c.print, print, 0, "%v", c)
+	}
+	s := p.Cost(nil)
+	require.Empty(t, s.Layouts)
+}
+
+// The runs about a run, and those of breaks further off, each once.
+func TestWhichRunsAreTried(t *testing.T) {
+	s := newSolver(&Problem{Breaks: []Break{{From: 1}, {From: 39}, {From: 40}, {From: 100}, {From: 160}, {From: 161}}}, Options{})
+	got := s.runsToTry(100)
+	slices.Sort(got)
+	require.Equal(t, 123, len(got))
+	require.Equal(t, []int{39, 40}, got[:2])
+	require.Equal(t, []int{160, 161}, got[len(got)-2:])
+	require.Equal(t, got, slices.Compact(slices.Clone(got)))
+	require.Equal(t, 0, s.runsToTry(20)[0], "none below 0")
+}

@@ -209,3 +209,60 @@ func TestWhatIsFoundOnRolls(t *testing.T) {
 	require.NoError(t, out.Flush())
 	goldentest.Equal(t, "rolls.txt", text.Bytes())
 }
+
+// TestWhatIsFoundToFit is the record of how many of thirty sheets are put together again that
+// were cut without waste, by tries: a sheet more is a layout that costs less.
+func TestWhatIsFoundToFit(t *testing.T) {
+	var text bytes.Buffer
+	for _, c := range []struct{ turn, straight bool }{{false, false}, {true, false}, {false, true}, {true, true}} {
+		_, _ = fmt.Fprintf(&text, "turned %v, straight cuts %v:", c.turn, c.straight)
+		for _, tries := range []int{0, 24, 60, 99, 160} {
+			rng := rand.New(rand.NewPCG(4, 6))
+			found := 0
+			for range 30 {
+				pieces := cutSheet(rng, 60, 40, 5+rng.IntN(7))
+				for i := range pieces {
+					if p := &pieces[i]; c.turn && rng.IntN(2) == 0 {
+						p.W, p.H = p.H, p.W
+					}
+					pieces[i].Turn = c.turn
+				}
+				places, ok := pack.Fit(pieces, 60, 40, pack.Options{Iterations: tries, Guillotine: c.straight})
+				if ok {
+					found++
+					sound(t, pieces, [][]pack.Place{places}, 60, 40, c.straight)
+				}
+				pieces[0].Count++
+				_, ok = pack.Fit(pieces, 60, 40, pack.Options{Iterations: tries})
+				require.False(t, ok, "one more than there is room for")
+			}
+			_, _ = fmt.Fprintf(&text, " %d (%d)", found, tries)
+		}
+		_, _ = fmt.Fprintln(&text)
+	}
+	goldentest.Equal(t, "fit.txt", text.Bytes())
+}
+
+// cutSheet cuts a sheet apart by random straight cuts of its largest piece.
+func cutSheet(rng *rand.Rand, w, h int64, cuts int) []pack.Piece {
+	pieces := []pack.Piece{{W: w, H: h, Count: 1}}
+	for range cuts {
+		at := 0
+		for i, p := range pieces {
+			if p.W*p.H > pieces[at].W*pieces[at].H {
+				at = i
+			}
+		}
+		p := &pieces[at]
+		rest := *p
+		if p.W > p.H {
+			cut := 1 + rng.Int64N(p.W-1)
+			p.W, rest.W = cut, p.W-cut
+		} else {
+			cut := 1 + rng.Int64N(p.H-1)
+			p.H, rest.H = cut, p.H-cut
+		}
+		pieces = append(pieces, rest)
+	}
+	return pieces
+}

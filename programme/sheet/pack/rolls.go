@@ -153,11 +153,7 @@ func (r *RollSearch) low(counts []Piece, most int64, beamWidth int) (places []Pl
 		if !ok || top > most {
 			continue
 		}
-		places = b.name(found, counts)
-		for i := range places {
-			places[i].Turned = places[i].W != counts[places[i].Piece].W
-		}
-		most, done = top-1, true
+		places, most, done = b.name(found, counts), top-1, true
 	}
 	return places, done
 }
