@@ -134,3 +134,24 @@ func TestOnTheDayOfAChangeOldPiecesAreWornNoMore(t *testing.T) {
 	require.InDelta(t, 19.5, h.Ended[0].Washes, 1e-9, "half of the 39 days up to it")
 	require.True(t, h.Ended[0].Reason.StillGood(), "taking it back says nothing of how long it lasts")
 }
+
+// From the day on which a line takes another's place its pace counts, also for the old pieces
+// that are worn on: once a day up to day 39, twice from day 40 on, shared by two.
+func TestOldPiecesAreWornAtThePaceOfTheNewLine(t *testing.T) {
+	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: monday - 400}}
+	shop, client := smallShop()
+	next := client.Roles[0].Kit[0]
+	next.Colour, next.From, next.Change = "white", monday.Add(40), programme.RunOut
+	next.InsteadOf = client.Roles[0].Kit[0].Former()
+	next.WearsAWeek *= 2
+	client.Roles[0].Kit = append(client.Roles[0].Kit, next)
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	for day, want := range map[int]float64{30: 15, 38: 19, 39: 19.5, 40: 20.5, 41: 21.5, 60: 40.5} {
+		h := book.Trace(staff, []programme.Movement{issue(0, "M", 2)}, monday.Add(day))
+		require.InDelta(t, want, h.InService[0].Washes, 1e-9, "day %d", day)
+	}
+	// Handed out after the change, the new pace alone.
+	h := book.Trace(staff, []programme.Movement{issue(50, "M", 2)}, monday.Add(60))
+	require.InDelta(t, 10, h.InService[0].Washes, 1e-9)
+}
