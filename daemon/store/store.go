@@ -126,10 +126,12 @@ func (s *Store) Close() error { return errors.Join(s.reader.Close(), s.writer.Cl
 const busyStep = 5 * time.Second
 
 var (
+	// The pools hand a connection to one goroutine at a time, and the driver locks each statement besides, so SQLite's
+	// own lock around every value that is read would be a third one.
 	// Secure delete overwrites what is deleted: names that are forgotten must not
 	// stand on in free pages of the file.
-	writerOptions = url.Values{"_secure_delete": {"on"}, "_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
-	readerOptions = url.Values{"mode": {"ro"}, "_query_only": {"on"}, "_busy_timeout": {"5000"}}
+	writerOptions = url.Values{"_mutex": {"no"}, "_secure_delete": {"on"}, "_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
+	readerOptions = url.Values{"_mutex": {"no"}, "mode": {"ro"}, "_query_only": {"on"}, "_busy_timeout": {"5000"}}
 )
 
 func openPool(path string, options url.Values, connections int) (*sql.DB, error) {
