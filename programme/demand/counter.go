@@ -35,18 +35,21 @@ func (c *counter) renewals(r Rotation) *Renewals {
 
 // add adds a holder's replacements to sums, one per lifetime. Somebody who leaves
 // takes all of their pieces along, so the holder's distribution is an average over the
-// time of leaving of sums over pieces, not a sum of averages. The result is the
-// expected replacements for each time of leaving. Only those within a span count.
-func (c *counter) add(h *holder, stay retention, in span, sums []sum) (means []float64) {
+// time of leaving of sums over pieces, not a sum of averages. Where it is asked for, the
+// result is the expected replacements for each time of leaving. Only those within a span count.
+func (c *counter) add(h *holder, stay retention, in span, sums []sum, asked bool) (means []float64) {
 	variants, weights := h.variants()
 	for q := range c.mixes {
 		c.mixes[q] = c.mixes[q][:0]
 	}
 	for v, x := range variants {
-		if m := c.count(x, stay, in, weights[v]); means == nil {
-			means = m
-		} else {
-			means = append(means, m...)
+		tails := c.count(x, stay, in, weights[v])
+		switch {
+		case !asked:
+		case means == nil:
+			means = c.means(tails, len(x.pieces))
+		default:
+			means = append(means, c.means(tails, len(x.pieces))...)
 		}
 	}
 	for q := range sums {
@@ -55,11 +58,12 @@ func (c *counter) add(h *holder, stay retention, in span, sums []sum) (means []f
 	return means
 }
 
-// count adds a holder's distribution, times a weight, to mixes.
-func (c *counter) count(h *holder, stay retention, in span, weight float64) (means []float64) {
+// count adds a holder's distribution, times a weight, to mixes. It returns the tails of each
+// piece by time of leaving, valid until the next call.
+func (c *counter) count(h *holder, stay retention, in span, weight float64) (tails [][]float64) {
 	r := c.renewals(h.rot)
 	all := len(stay.moments) * len(h.pieces)
-	tails := slices.Grow(c.tails[:0], all)[:all]
+	tails = slices.Grow(c.tails[:0], all)[:all]
 	c.tails = tails
 	surplus := h.surplus
 	if in.from > 0 && surplus < len(h.pieces) {
@@ -93,7 +97,7 @@ func (c *counter) count(h *holder, stay retention, in span, weight float64) (mea
 		}
 		c.mixes[q] = mix
 	}
-	return c.means(tails, len(h.pieces), depth)
+	return tails
 }
 
 // between is tails of the endings of a piece that come after one time and before
@@ -112,9 +116,10 @@ func between(before, by []float64, depth int) []float64 {
 }
 
 // means averages expected endings over the lifetimes, for each time of leaving.
-func (c *counter) means(tails [][]float64, pieces, depth int) []float64 {
+func (c *counter) means(tails [][]float64, pieces int) []float64 {
 	out := c.room.floats(len(tails) / pieces)
 	for i, t := range tails {
+		depth := len(t) / len(c.lifetimes)
 		for q := range c.lifetimes {
 			for _, x := range t[q*depth+1 : (q+1)*depth] {
 				out[i/pieces] += c.lifetimes[q].Weight * x

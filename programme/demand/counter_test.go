@@ -30,7 +30,7 @@ func TestReplacementsAreExpectedAtEachPaceAndTimeOfLeaving(t *testing.T) {
 			c.renewals(Rotation{Pace: 1.5 * x.At}).exact = nil
 		}
 		sums := make([]sum, len(lifetimes))
-		means := c.add(h, stay, span{to: 12}, sums)
+		means := c.add(h, stay, span{to: 12}, sums, true)
 		all := stay.times(paces).moments
 		require.Len(t, means, len(all), name)
 		want := 0.0

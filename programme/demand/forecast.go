@@ -19,6 +19,22 @@ func (in *Input) Muster(weeks int) Muster { return in.Forecast(7 * weeks)[0] }
 // client's total, weekly means, the outlook of each piece and what is owed to whom, which
 // a trigger does not need.
 func (in *Input) Forecast(days ...int) []Muster {
+	out, f := in.forecast(days, true)
+	f.date(out[len(out)-1].Pieces)
+	return out
+}
+
+// ForecastUndated is Forecast without what a round asks for only where it writes an order, or not
+// at all: without the totals of garments, and without the dates of pieces until date is
+// called, once or not at all.
+func (in *Input) ForecastUndated(days ...int) (ms []Muster, date func()) {
+	ms, f := in.forecast(days, false)
+	return ms, func() { f.date(ms[len(ms)-1].Pieces) }
+}
+
+// forecast also returns what the musters were made with: its numbers are let go of, and it may only be
+// asked for dates.
+func (in *Input) forecast(days []int, garments bool) ([]Muster, *forecast) {
 	days = slices.Clone(days)
 	slices.Sort(days)
 	room := rooms.Get().(*room)
@@ -27,17 +43,19 @@ func (in *Input) Forecast(days ...int) []Muster {
 		rooms.Put(room)
 	}()
 	f := newForecast(in, days[len(days)-1], room)
+	f.byGarment = garments
 	out := make([]Muster, len(days))
 	for i, d := range days {
 		out[i] = f.muster(d, i == len(days)-1)
 	}
-	return out
+	return out, f
 }
 
 // forecast holds what all horizons of one client share.
 type forecast struct {
 	*scene
 	days       int
+	byGarment  bool // totals of garments are asked for
 	predictors map[wear.Class]*predictor
 	counters   map[wear.Class]*counter
 	classes    []wear.Class
@@ -152,14 +170,16 @@ func (f *forecast) muster(days int, whole bool) Muster {
 		starters = starters.plus(n)
 	}
 	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool { return true })).plus(starters).plus(resized.all()).describe()
-	m.Garments = f.garments(replaced.garments, h, known, resized)
+	if f.byGarment {
+		m.Garments = f.garments(replaced.garments, h, known, resized)
+	}
 	f.byWeek(&m, days)
 	m.Pieces = f.outlooks()
 	m.Short, m.Coming = f.short, f.comingBy(f.in.AsOf.Add(days))
 	return m
 }
 
-// outlooks returns what lies ahead of every piece in the hands of somebody who stays.
+// outlooks returns what lies ahead of every piece in the hands of somebody who stays, but for the dates.
 func (f *forecast) outlooks() []Outlook {
 	out := make([]Outlook, 0, len(f.in.History.InService))
 	for i := range f.holders {
@@ -168,17 +188,34 @@ func (f *forecast) outlooks() []Outlook {
 		usual := h.usual()
 		for j, piece := range h.pieces {
 			ahead := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present)
-			ended := ahead.dates()
 			o := Outlook{
 				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed || !piece.Since.IsZero(), PEnd: f.pEnd[i][j],
-				D10: dateIn(f.in.AsOf, ended[0]), D50: dateIn(f.in.AsOf, ended[1]), D90: dateIn(f.in.AsOf, ended[2]),
 				Cause: ahead.likeliest(),
 			}
-			if next := h.later.on(min(ended[1], float64(f.days)/7), h.sku); next != piece.SKU {
+			next := h.sku
+			if h.later != nil {
+				next = h.later.on(min(ahead.dates()[1], float64(f.days)/7), h.sku)
+			}
+			if next != piece.SKU {
 				o.Next = next
 			}
 			out = append(out, o)
 		}
 	}
 	return out
+}
+
+// date fills in the dates of the pieces, which are in the order of outlooks.
+func (f *forecast) date(pieces []Outlook) {
+	n := 0
+	for i := range f.holders {
+		h := &f.holders[i]
+		p, usual := f.predictors[h.use.Class.Class], h.usual()
+		for j := range h.pieces {
+			ended := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present).dates()
+			o := &pieces[n]
+			o.D10, o.D50, o.D90 = dateIn(f.in.AsOf, ended[0]), dateIn(f.in.AsOf, ended[1]), dateIn(f.in.AsOf, ended[2])
+			n++
+		}
+	}
 }

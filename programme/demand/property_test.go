@@ -103,7 +103,14 @@ func TestForecastsAreSound(t *testing.T) {
 			require.True(t, p.D90.IsZero() || p.D50 <= p.D90)
 			require.GreaterOrEqual(t, p.D10, asOf)
 		}
+		undated, date := in.ForecastUndated(near, far)
 		require.Equal(t, m, in.Forecast(near, far), "the same question has the same answer")
+		for _, p := range undated[1].Pieces {
+			require.True(t, p.D10.IsZero() && p.D50.IsZero() && p.D90.IsZero())
+		}
+		date() // when other forecasts have used its memory
+		undated[1].Garments = m[1].Garments
+		require.Equal(t, m, undated)
 	})
 }
 

@@ -9,7 +9,7 @@ import (
 // them, will need replacing.
 type replacements struct {
 	lines []pmf // by line
-	// When the whole is asked for: by garment, and of all together.
+	// When the whole is asked for: by garment, where these are, and of all together.
 	garments map[string]pmf
 	total    pmf
 }
@@ -37,7 +37,7 @@ func (f *forecast) replace(days int, whole bool) replacements {
 			}
 		}
 		if whole {
-			out.addUp(f.lines, lifetimes, sums)
+			out.addUp(f.lines, lifetimes, sums, f.byGarment)
 		}
 	}
 	if whole {
@@ -69,10 +69,12 @@ func (f *forecast) endings(c wear.Class, days int, stay retention, together *tie
 			if sums[in.line] == nil {
 				sums[in.line] = make([]sum, len(counter.lifetimes))
 			}
-			means := counter.add(&season, retention, in, sums[in.line])
+			means := counter.add(&season, retention, in, sums[in.line], together != nil)
 			if together != nil {
 				together.add(h.person, "", retention.times(h.paces), len(retention.moments), means)
-				together.add(h.person, f.lines[in.line].Garment, retention.times(h.paces), len(retention.moments), means)
+				if f.byGarment {
+					together.add(h.person, f.lines[in.line].Garment, retention.times(h.paces), len(retention.moments), means)
+				}
 			}
 		}
 	}
@@ -88,9 +90,9 @@ func (f *forecast) stayOf(h *holder, days int, stay retention) retention {
 	return until(min(float64(days)/7, float64(h.lastDay-f.in.AsOf)/7))
 }
 
-// addUp adds the sums of one class over lines, which are in order of garment, to garments and total. They are added under
-// each lifetime first, since which one is true is the same for all of them.
-func (r *replacements) addUp(lines []programme.SKU, lifetimes []Lifetime, sums [][]sum) {
+// addUp adds the sums of one class over lines, which are in order of garment, to garments, where these are asked for, and
+// total. They are added under each lifetime first, since which one is true is the same for all of them.
+func (r *replacements) addUp(lines []programme.SKU, lifetimes []Lifetime, sums [][]sum, byGarment bool) {
 	all := make([]sum, len(lifetimes))
 	for from, to := 0, 0; from < len(lines); from = to {
 		garment := lines[from].Garment
@@ -101,11 +103,13 @@ func (r *replacements) addUp(lines []programme.SKU, lifetimes []Lifetime, sums [
 		if one == nil {
 			continue
 		}
-		before, ok := r.garments[garment]
-		if !ok {
-			before = certainly(0)
+		if byGarment {
+			before, ok := r.garments[garment]
+			if !ok {
+				before = certainly(0)
+			}
+			r.garments[garment] = before.plus(mixed(lifetimes, one))
 		}
-		r.garments[garment] = before.plus(mixed(lifetimes, one))
 		joined(all, one)
 	}
 	r.total = r.total.plus(mixed(lifetimes, all))

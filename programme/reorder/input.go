@@ -20,6 +20,8 @@ type Input struct {
 	Lines []Stocked
 	// Outlooks are the pieces in service over the quantity horizon, for naming.
 	Outlooks []demand.Outlook
+	// Date fills in the dates of Outlooks, which takes time; nil = they are there.
+	Date func()
 	// Owed names who is short of which pieces today. Owed pieces of a line that
 	// nobody here is named for go to the pool.
 	Owed []Owed

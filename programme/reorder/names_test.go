@@ -97,3 +97,23 @@ func TestNamesDoNotDependOnTheOrderOfTheList(t *testing.T) {
 		require.NotEqual(t, "s0", n.StaffID, "it cannot end")
 	}
 }
+
+// Dates are worked out where pieces are named, and not for clients that need nothing.
+func TestOnlyWhoeverIsDueIsDated(t *testing.T) {
+	for stock, due := range map[int]bool{0: true, 500: false} {
+		in := anInput(stocked(sku("tee", "M"), 0.8, stock))
+		in.Outlooks = []demand.Outlook{{StaffID: "a", SKU: sku("tee", "M"), PEnd: 0.8, Cause: programme.CauseWorn}}
+		dated := 0
+		in.Date = func() { dated, in.Outlooks[0].D50 = dated+1, monday.Add(20) }
+		c := reorder.Consider(in, reorder.PullTerms{})
+		require.Equal(t, due, c.Wanted())
+		p, d := reorder.Propose(in)
+		require.Equal(t, due, d.Due)
+		if !due {
+			require.Zero(t, dated)
+			continue
+		}
+		require.Equal(t, 2, dated, "once when it was considered, once for the proposal")
+		require.Equal(t, monday.Add(20), p.Named[0].By)
+	}
+}

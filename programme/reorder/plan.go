@@ -44,8 +44,8 @@ func (c *situation) planOf(pol *policy, levels []int) *plan {
 	p := &plan{levels: levels, weeks: pol.lasts(levels) + c.horizon.Trigger - max(1, c.in.review()/7)}
 	lines := c.linesAt(levels, p.weeks)
 	p.named, p.starters = make([]int, len(lines)), make([]int, len(lines))
-	for i, part := range c.names.parted(lines) {
-		_, left := c.names.nameKnown(&lines[i])
+	for i, part := range c.names().parted(lines) {
+		_, left := c.names().nameKnown(&lines[i])
 		p.named[i], p.starters[i] = lines[i].Order-left+part.endings, part.starters
 	}
 	return p

@@ -16,7 +16,7 @@ func startersWait(client *programme.Client, people int) bool {
 }
 
 // Prepare forecasts one client over both horizons and fills in what a proposal is decided from; stock and pieces
-// owed are as in the forecast. It returns the muster of the longer horizon. Where starters wait or a pool is kept
+// owed are as in the forecast. It returns the muster of the longer horizon, without the totals of garments. Where starters wait or a pool is kept
 // for them, in is changed to expect only people who are known.
 func Prepare(in *demand.Input) (Input, demand.Muster) {
 	people := 0
@@ -30,11 +30,11 @@ func Prepare(in *demand.Input) (Input, demand.Muster) {
 	}
 	in.LeadDays = lastArrival(in.Shop, in.Client, in.AsOf).Sub(in.AsOf)
 	h := Horizons(in.Shop, in.Client, in.AsOf)
-	ms := in.Forecast(7*h.Trigger, 7*h.Quantity)
+	ms, date := in.ForecastUndated(7*h.Trigger, 7*h.Quantity)
 	far := ms[len(ms)-1]
 	out := Input{
 		Shop: in.Shop, Client: in.Client, AsOf: in.AsOf,
-		Lines: Stock(ms[0].Lines, far.Lines), Outlooks: far.Pieces, Total: far.Total,
+		Lines: Stock(ms[0].Lines, far.Lines), Outlooks: far.Pieces, Date: date, Total: far.Total,
 		Leaving: in.Staffing.Leaving.Mean(), People: people,
 	}
 	out.Owed, out.Coming = owedOf(far.Short), owedOf(far.Coming)

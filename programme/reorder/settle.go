@@ -54,7 +54,8 @@ func Consider(in Input, terms PullTerms) *Candidate {
 	if s.policy.plan != nil {
 		s.policy.plan.Forget()
 	}
-	in.Outlooks, in.Lines = nil, nil // the situation has what it needs of them
+	s.names()
+	in.Outlooks, in.Date, in.Lines = nil, nil, nil // the situation has what it needs of them
 	c.shopper = s
 	return c
 }

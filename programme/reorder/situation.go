@@ -14,7 +14,7 @@ type situation struct {
 	calendar calendar
 	ordinary []Stocked
 	held     []Stocked // protective: never ordered by the program
-	names    naming
+	naming   *naming   // see names
 	wearers  map[programme.SKU]int
 	policy   *policy      // of the ordinary lines
 	plan     *plan        // the order it comes to; nil until it is asked for
@@ -30,7 +30,7 @@ func newSituation(in *Input) *situation {
 
 // situationOf leaves out the policy, which takes time.
 func situationOf(in *Input) *situation {
-	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, names: newNaming(in), wearers: wearers(in), later: map[int]bool{}}
+	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, wearers: wearers(in), later: map[int]bool{}}
 	for _, l := range in.sorted() {
 		if in.protective(l.sku().Garment) {
 			c.held = append(c.held, l)
@@ -38,8 +38,20 @@ func situationOf(in *Input) *situation {
 			c.ordinary = append(c.ordinary, l)
 		}
 	}
-	c.names.asOf, c.names.horizon = in.AsOf, in.AsOf.Add(7*c.horizon.Quantity)
 	return c
+}
+
+// names is made when it is asked for: of clients that are not due nobody is named.
+func (c *situation) names() *naming {
+	if c.naming == nil {
+		if c.in.Date != nil {
+			c.in.Date()
+		}
+		n := newNaming(c.in)
+		n.asOf, n.horizon = c.in.AsOf, c.in.AsOf.Add(7*c.horizon.Quantity)
+		c.naming = &n
+	}
+	return c.naming
 }
 
 // decide asks the policy whether to order now, and the programme whether it may.
@@ -158,7 +170,7 @@ func (c *situation) holds() []Hold {
 		}
 		line := share(l)
 		line.Order = pieces
-		named, _ := c.names.share(&line, parting{endings: int(math.Round(line.Endings.Sum()))})
+		named, _ := c.names().share(&line, parting{endings: int(math.Round(line.Endings.Sum()))})
 		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes, Named: named})
 	}
 	return out

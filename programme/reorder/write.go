@@ -10,13 +10,13 @@ func (c *situation) write(d *Decision, b *buying) *Proposal {
 		TargetFill: d.Target, FillNow: d.Fill, Holds: d.Holds, Reasons: d.Reasons,
 		OrderCost: c.policy.cost, LateWeek: c.policy.lateWeek(), Events: d.Events,
 	}
-	c.names.cover = c.in.AsOf.Add(7 * c.planned().weeks)
+	c.names().cover = c.in.AsOf.Add(7 * c.planned().weeks)
 	levels := make([]int, len(c.ordinary))
 	for i := range levels {
 		levels[i] = c.ordinary[i].position() + b.lines[i].order()
 	}
 	lines := c.linesAt(levels, c.planned().weeks)
-	for i, part := range c.names.parted(lines) {
+	for i, part := range c.names().parted(lines) {
 		p.Ending += lines[i].Endings.Sum()
 		c.addLine(p, &lines[i], part, b, i)
 	}
@@ -42,7 +42,7 @@ func (c *situation) addLine(p *Proposal, line *Line, part parting, b *buying, i 
 	line.UnitCost, line.UnitPrice = b.unitCost(buy), price
 	line.ShortBefore, line.ShortAfter = buy.curve.At(buy.stock), buy.curve.At(buy.stock+order)
 	line.LineCost, line.Saves = c.policy.costs[i], c.policy.saves(i, buy.stock, order)
-	named, pool := c.names.share(line, part)
+	named, pool := c.names().share(line, part)
 	p.Lines = append(p.Lines, *line)
 	p.Named = append(p.Named, named...)
 	if pool.ForStarters+pool.Spare > 0 {
