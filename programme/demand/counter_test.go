@@ -62,7 +62,7 @@ func TestWhatIsBeyondTheKitEndsInTheFirstSpan(t *testing.T) {
 		}
 		c, sums := newCounter(lifetimes, 1, nil, 12, effort{points: 16, smooth: true, span: 0.4, cells: 200, ignore: 1e-12}, &room{}), make([]sum, 1)
 		c.renewals(h.rot).exact = nil
-		c.add(h, until(at), in, sums)
+		c.add(h, until(at), in, sums, true)
 		return sums[0].pmf()
 	}
 	poisson := func(mean float64) map[int]float64 {

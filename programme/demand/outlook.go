@@ -59,10 +59,9 @@ type prospect struct {
 }
 
 type prospectKey struct {
-	age float64
-	Rotation
-	unseen
-	at *presence
+	pieceKey
+	pace, limit uint64 // as bits, see pieceKey
+	at          *presence
 }
 
 // predictiveShapes is enough: the predictive survival averages over shapes smoothly.
@@ -155,7 +154,7 @@ func (p *predictor) ended(age float64, r Rotation, t float64) float64 {
 // prospectOf returns what lies ahead of a piece that may have ended already: such an ending
 // counts in the first week in which its holder is there, as what is needed then.
 func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) *prospect {
-	key := prospectKey{age, r, u, at}
+	key := prospectKey{keyOf(age, &u), math.Float64bits(r.Pace), math.Float64bits(r.Limit), at}
 	if got := p.memo[key]; got != nil {
 		return got
 	}

@@ -1,6 +1,10 @@
 package demand
 
-import "github.com/kitmuster/kitmuster/programme/quadrature"
+import (
+	"math"
+
+	"github.com/kitmuster/kitmuster/programme/quadrature"
+)
 
 // Renewals gives, for every lifetime of a rule at once, the chances that a piece
 // and its replacements end so and so often. Every replacement starts new.
@@ -112,14 +116,28 @@ func (r *Renewals) Tails(age, t float64) []float64 { return r.piece(age, unseen{
 // reckoned is a piece, or several that are alike, with the tails that were asked of it so far.
 type reckoned struct {
 	*Renewals
-	pieceKey
+	age float64
+	unseen
 	never, toCome []float64 // see unwritten
 	answers       []answer
 }
 
-type pieceKey struct {
-	age float64
-	unseen
+// pieceKey is the age of a piece and what may have happened to it unseen, as bits: a map finds
+// them in a third of the time that it takes for numbers.
+type pieceKey [8]uint64
+
+func keyOf(age float64, u *unseen) pieceKey {
+	k := pieceKey{math.Float64bits(age)}
+	if u.none() {
+		return k
+	}
+	for i, x := range [...]float64{u.washes, u.weeks, u.hidden, u.lateWashes, u.lateWeeks, u.late} {
+		k[1+i] = math.Float64bits(x)
+	}
+	if u.forgotten {
+		k[7] = 1
+	}
+	return k
 }
 
 type answer struct {
@@ -129,10 +147,10 @@ type answer struct {
 
 // piece returns a piece of age washes that may have ended already.
 func (r *Renewals) piece(age float64, u unseen) *reckoned {
-	key := pieceKey{age, u}
+	key := keyOf(age, &u)
 	got := r.pieces[key]
 	if got == nil {
-		got = &reckoned{Renewals: r, pieceKey: key}
+		got = &reckoned{Renewals: r, age: age, unseen: u}
 		if !u.none() {
 			got.never, got.toCome = r.unwritten(age, u)
 		}

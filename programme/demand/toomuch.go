@@ -97,7 +97,7 @@ func steps(pieces []programme.Piece) float64 {
 	}
 	lines, total := map[programme.SKU]line{}, 0.0
 	for _, h := range slices.SortedFunc(maps.Keys(held), func(a, b holder) int {
-		return cmp.Or(strings.Compare(a.String(), b.String()), strings.Compare(a.staffID, b.staffID))
+		return cmp.Or(a.Compare(b.SKU), strings.Compare(a.staffID, b.staffID))
 	}) {
 		n := float64(held[h])
 		l := lines[h.SKU]

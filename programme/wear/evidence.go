@@ -177,6 +177,7 @@ func (s *sums) whole() Evidence {
 // pool merges pieces with equal lives, so that those issued and ended together
 // are computed once.
 func pool(lives []life) []life {
+	lives = withoutRepeats(lives) // most equal ones lie beside each other already, and sorting takes longer
 	slices.SortFunc(lives, func(a, b life) int {
 		if a.to != b.to { // nearly always: the rest takes longer
 			return cmp.Compare(a.to, b.to)
@@ -185,20 +186,30 @@ func pool(lives []life) []life {
 			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.cause, b.cause), b2i(a.known)-b2i(b.known), b2i(a.good)-b2i(b.good), b2i(a.ended)-b2i(b.ended),
 			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays))
 	})
+	return withoutRepeats(lives)
+}
+
+// withoutRepeats makes one life of equal ones that lie beside each other.
+func withoutRepeats(lives []life) []life {
 	out := lives[:0]
-	for _, l := range lives {
+	for i := range lives {
+		l := &lives[i]
 		if n := len(out); n > 0 && l.equals(&out[n-1]) {
 			out[n-1].count += l.count
 			continue
 		}
-		out = append(out, l)
+		out = append(out, *l)
 	}
 	return out
 }
 
-func (l life) equals(o *life) bool {
-	l.count = o.count
-	return l == *o
+func (l *life) equals(o *life) bool {
+	if l.to != o.to { // nearly always: the rest takes longer
+		return false
+	}
+	same := *l
+	same.count = o.count
+	return same == *o
 }
 
 func b2i(b bool) int {
