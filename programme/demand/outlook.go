@@ -203,27 +203,25 @@ func (a *aged) masses(until func(week int) float64) []byCause {
 	out := a.room.weeks(a.weeks)
 	limit := a.limitAfter(a.age)
 	var last byCause
-	alive, t := 1.0, 0.0
+	alive := 1.0
 	for w := range out {
 		end := min(limit, until(w))
-		if end > t || w == 0 {
-			now := a.cumulative(end)
-			sum := 0.0
-			for c := range now {
-				sum += now[c] - last[c]
-			}
-			left := alive * exponent.Of(-sum)
-			for c := range now {
-				if sum > 0 {
-					out[w][c] = (alive - left) * (now[c] - last[c]) / sum
-				}
-			}
-			alive, t, last = left, end, now
+		now := a.cumulative(end)
+		sum := 0.0
+		for c := range now {
+			sum += now[c] - last[c]
 		}
-		if t >= limit { // the label's limit ends what is left, as worn
-			out[w][programme.CauseWorn] += alive
-			alive = 0
+		left := alive * exponent.Of(-sum)
+		for c := range now {
+			if sum > 0 {
+				out[w][c] = (alive - left) * (now[c] - last[c]) / sum
+			}
 		}
+		if end >= limit { // the label's limit ends what is left, as worn
+			out[w][programme.CauseWorn] += left
+			break
+		}
+		alive, last = left, now
 	}
 	return out
 }
