@@ -121,6 +121,8 @@ func TestTheCheapestSplitMustBeWorthIt(t *testing.T) {
 	require.Equal(t, SplitHorizon, s.horizon())
 	s.Horizon = 30
 	require.Equal(t, 30, s.horizon())
+	s.Price, s.Horizon = []programme.Money{2000}, 6
+	require.Len(t, s.Best(), 2, "no rest follows at the horizon")
 
 	p := newExact(s.In.Learnt[s.In.Book.Classes()[0].Class])
 	require.Zero(t, p.lasts(25, 3, 25), "the label allows no more")

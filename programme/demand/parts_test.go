@@ -105,8 +105,15 @@ func TestPoissonNumbers(t *testing.T) {
 	for n, p := range CompoundPoisson(1000, []float64{1}, 1200) {
 		require.InDelta(t, chance(1000, n), p, 1e-10)
 	}
-	poisson(900).each(func(n int, p float64) { require.InDelta(t, chance(900, n), p, 1e-12) })
-	require.InDelta(t, 900, poisson(900).mean(), 1e-6)
+	for _, mean := range []float64{1e-6, 0.4, 60, 81, 900} {
+		total := 0.0
+		poisson(mean).each(func(n int, p float64) {
+			require.InDelta(t, chance(mean, n), p, 1e-12, "%d of %g", n, mean)
+			total += p
+		})
+		require.InDelta(t, 1, total, 1e-10)
+		require.InEpsilon(t, mean, poisson(mean).mean(), 1e-9)
+	}
 	three := kits(1.3, 3)
 	three.each(func(n int, p float64) {
 		want := 0.0

@@ -66,10 +66,9 @@ func (f pmf) times(n int) pmf {
 	}
 }
 
-// poisson returns the PMF of a Poisson number with a mean above largeMean, nine standard
-// deviations to both sides.
+// poisson returns the PMF of a Poisson number, nine standard deviations to both sides.
 func poisson(mean float64) pmf {
-	from := int(mean - 9*math.Sqrt(mean))
+	from := max(0, int(mean-9*math.Sqrt(mean)))
 	out := make([]float64, int(18*math.Sqrt(mean))+16)
 	for i := range out {
 		n := float64(from + i)
@@ -81,19 +80,12 @@ func poisson(mean float64) pmf {
 
 // less returns the PMF of max(0, N-n).
 func (f pmf) less(n int) pmf {
-	if n <= 0 {
-		return f
-	}
 	if f.lo >= n {
 		return pmf{f.lo - n, f.p}
 	}
-	out := []float64{0}
+	out := make([]float64, max(1, f.lo+len(f.p)-n))
 	for i, x := range f.p {
-		at := max(0, f.lo+i-n)
-		if at == len(out) {
-			out = append(out, 0)
-		}
-		out[at] += x
+		out[max(0, f.lo+i-n)] += x
 	}
 	return pmf{0, out}
 }

@@ -108,12 +108,7 @@ func (f pmf) widened(variance float64) pmf {
 	if variance < 1e-9 {
 		return f
 	}
-	var one []float64
-	if variance/2 <= largeMean {
-		one = CompoundPoisson(variance/2, []float64{1}, int(variance/2+9*math.Sqrt(variance/2)+12))
-	} else {
-		one = poisson(variance / 2).p // where it begins makes no difference to a difference
-	}
+	one := poisson(variance / 2).p // where it begins makes no difference to a difference
 	top := len(one) - 1
 	noise := make([]float64, 2*top+1)
 	for i, x := range one {
