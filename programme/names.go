@@ -14,6 +14,28 @@ func NumberOf(n int, noun string) string {
 	return strconv.Itoa(n) + " " + noun
 }
 
+// Listing writes what words says of each entry, with commas between.
+func Listing[E any](list []E, words func(E) string) string {
+	parts := make([]string, len(list))
+	for i, x := range list {
+		parts[i] = words(x)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Numbers writes numbers with commas between: 12, 13.
+func Numbers(list []int64) string {
+	return Listing(list, func(n int64) string { return strconv.FormatInt(n, 10) })
+}
+
+// YesNo writes a yes or no.
+func YesNo(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return "no"
+}
+
 func plural(noun string) string {
 	stem, y := strings.CutSuffix(noun, "y")
 	switch {

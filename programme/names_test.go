@@ -18,6 +18,19 @@ func TestANumberStandsWithItsNoun(t *testing.T) {
 	}
 }
 
+func TestListsAreWrittenWithCommas(t *testing.T) {
+	assert.Equal(t, "12, 7", programme.Numbers([]int64{12, 7}))
+	assert.Empty(t, programme.Numbers(nil))
+	assert.Equal(t, "yes, no", programme.Listing([]bool{true, false}, programme.YesNo))
+}
+
+func TestASizeMayHoldSlashesOfItsOwn(t *testing.T) {
+	for text, want := range map[string][3]string{"polo": {"polo"}, "polo/navy": {"polo", "navy"}, "chinos / sand / 34/32": {"chinos", "sand", "34/32"}, "": {}} {
+		garment, colour, size := programme.SplitSKU(text)
+		assert.Equal(t, want, [3]string{garment, colour, size}, text)
+	}
+}
+
 func TestWhatHasNoNameIsCalledByItsCode(t *testing.T) {
 	shop := &programme.Shop{Garments: []programme.Garment{{Code: "tee", Name: "Crew tee"}, {Code: "cap"}}, Suppliers: []programme.Supplier{{Code: "film", Name: "Film works"}}}
 	client := &programme.Client{Roles: []programme.Role{{Code: "baker", Name: "Baker"}}}

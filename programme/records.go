@@ -2,8 +2,10 @@ package programme
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -16,6 +18,13 @@ type SKU struct {
 
 // String writes the three with slashes: tee/black/M.
 func (k SKU) String() string { return k.Garment + "/" + k.Colour + "/" + k.Size }
+
+// SplitSKU parts what was written as tee/black/M; what is left out is empty, and a size may
+// hold slashes of its own (34/32).
+func SplitSKU(s string) (garment, colour, size string) {
+	parts := append(strings.SplitN(s, "/", 3), "", "")
+	return strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1]), strings.TrimSpace(parts[2])
+}
 
 // Compare orders by the codes of garment, colour and size; people see sizes in the garment's own order.
 func (k SKU) Compare(o SKU) int {
@@ -137,6 +146,22 @@ func (r Roster) Role(staffID string) string {
 		return p.Role
 	}
 	return ""
+}
+
+// Lot is some pieces alike; Washes are whole ones that they have behind them.
+type Lot struct {
+	SKU
+	Pieces int `json:"pieces"`
+	Washes int `json:"washes,omitempty"`
+}
+
+// Words writes a lot of goods that people call what: 2 × Crew tee (12 washes).
+func (l *Lot) Words(what string) string {
+	words := strconv.Itoa(l.Pieces) + " × " + what
+	if l.Washes > 0 {
+		words += fmt.Sprintf(" (%d washes)", l.Washes)
+	}
+	return words
 }
 
 // MovementKind says what happened to pieces.

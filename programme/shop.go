@@ -407,6 +407,15 @@ func find[T any](list []T, is func(*T) bool) (*T, bool) {
 	return nil, false
 }
 
+// SizeOf returns the size of the garment that a person takes: the only one, or that of its
+// family; empty where it is not known.
+func (g *Garment) SizeOf(p *Person) string {
+	if len(g.Sizes) == 1 {
+		return g.Sizes[0].Code
+	}
+	return p.Sizes[g.SizeFamily]
+}
+
 // Size returns the garment's size with that code.
 func (g *Garment) Size(code string) (*GarmentSize, bool) {
 	return find(g.Sizes, func(s *GarmentSize) bool { return s.Code == code })

@@ -15,7 +15,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -104,19 +103,10 @@ func (a *app) clock() time.Time {
 	if a.zone == nil {
 		a.zone = a.now().Location()
 		if shop, err := books.ReadShop(a.home); err == nil {
-			a.zone = zoneOf(shop)
+			a.zone = books.ZoneOf(shop)
 		}
 	}
 	return a.now().In(a.zone)
-}
-
-// zoneOf returns the time zone of a shop that was read, which has a valid one.
-func zoneOf(shop *programme.Shop) *time.Location {
-	zone, err := schedule.Zone(shop.TimeZone)
-	if err != nil {
-		return time.UTC
-	}
-	return zone
 }
 
 // today returns the date on the shop's wall.

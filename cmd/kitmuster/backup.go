@@ -12,7 +12,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/lock"
-	"github.com/kitmuster/kitmuster/daemon/schedule"
 	"github.com/kitmuster/kitmuster/programme"
 )
 
@@ -22,11 +21,7 @@ func (a *app) settings() (*programme.Shop, *config.Config, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	zone, err := schedule.Zone(shop.TimeZone)
-	if err != nil {
-		return nil, nil, err
-	}
-	c, err := config.ReadFolder(a.home, zone)
+	c, err := config.ReadFolder(a.home, books.ZoneOf(shop))
 	return shop, c, err
 }
 
@@ -66,10 +61,7 @@ Next: 'kitmuster restore FILE' puts a copy back.`,
 }
 
 func (a *app) listBackups(dir string, cfg *config.Config, shop *programme.Shop) error {
-	zone, err := schedule.Zone(shop.TimeZone)
-	if err != nil {
-		return err
-	}
+	zone := books.ZoneOf(shop)
 	copies, err := backup.List(dir)
 	if err != nil {
 		return err

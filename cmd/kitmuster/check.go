@@ -90,11 +90,7 @@ func (r *review) all(ctx context.Context, online bool) {
 		return
 	}
 	r.well("shop.yaml: %s, %d garments, %d artworks", shop.Name, len(shop.Garments), len(shop.Artworks))
-	zone, err := schedule.Zone(shop.TimeZone)
-	if err != nil {
-		r.fault(err)
-		return
-	}
+	zone := books.ZoneOf(shop)
 	r.well("time zone %s, where it is %s", shop.TimeZone, r.a.now().In(zone).Format("Mon 2006-01-02 15:04"))
 	r.closedDays(shop, programme.DateOf(r.a.now().In(zone)))
 	r.programmes(shop)

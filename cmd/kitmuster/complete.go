@@ -79,11 +79,7 @@ func kitWords(shop *programme.Shop, client *programme.Client, p *programme.Perso
 	for _, k := range role.For(shop, p).Kit {
 		word := k.Garment
 		if g, ok := shop.Garment(k.Garment); ok {
-			size := p.Sizes[g.SizeFamily]
-			if len(g.Sizes) == 1 {
-				size = g.Sizes[0].Code
-			}
-			if size != "" {
+			if size := g.SizeOf(p); size != "" {
 				word += "/" + k.Colour + "/" + size
 			}
 			word += "\t" + g.Name

@@ -87,7 +87,7 @@ func soldColumns() []document.Column[soldRow] {
 		{Heading: "amount", Value: func(r soldRow) string { return r.Amount.Plain(r.Currency) }},
 		{Heading: "tax_code", Value: func(r soldRow) string { return r.Tax }},
 		{Heading: "tax_percent", Value: func(r soldRow) string { return strconv.FormatFloat(r.Percent, 'f', -1, 64) }},
-		{Heading: "tax_included", Value: func(r soldRow) string { return yesNo(r.Included) }},
+		{Heading: "tax_included", Value: func(r soldRow) string { return programme.YesNo(r.Included) }},
 		{Heading: "currency", Value: func(r soldRow) string { return r.Currency }},
 	}
 }

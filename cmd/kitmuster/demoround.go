@@ -62,13 +62,9 @@ func handFile(home, name string, take func(file string, data []byte) (*handover.
 }
 
 // demoMorning returns when the demo's round runs: seven in the morning at the shop.
-func demoMorning(zone string) (time.Time, error) {
-	place, err := time.LoadLocation(zone)
-	if err != nil {
-		return time.Time{}, err
-	}
+func demoMorning(zone *time.Location) time.Time {
 	d := demoDay.Time()
-	return time.Date(d.Year(), d.Month(), d.Day(), 7, 0, 0, 0, place), nil
+	return time.Date(d.Year(), d.Month(), d.Day(), 7, 0, 0, 0, zone)
 }
 
 func (a *app) demoRound(ctx context.Context, b *books.Books, w *simulate.World) error {
@@ -79,11 +75,7 @@ func (a *app) demoRound(ctx context.Context, b *books.Books, w *simulate.World) 
 	if err := handOver(ctx, b, codes); err != nil {
 		return fmt.Errorf("hand the demo's files over: %w", err)
 	}
-	now, err := demoMorning(b.Shop.TimeZone)
-	if err != nil {
-		return err
-	}
-	res, err := round.Run(ctx, b, round.Options{AsOf: demoDay, Now: now})
+	res, err := round.Run(ctx, b, round.Options{AsOf: demoDay, Now: demoMorning(b.Zone())})
 	if err != nil {
 		return err
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -116,11 +115,7 @@ func (a *app) printDraft(shop *programme.Shop, in *draft.Intake, d *draft.Draft)
 }
 
 func places(list []programme.Decoration) string {
-	names := make([]string, len(list))
-	for i, d := range list {
-		names[i] = d.Place
-	}
-	return orNone(strings.Join(names, ", "))
+	return orNone(programme.Listing(list, func(d programme.Decoration) string { return d.Place }))
 }
 
 // printOptions shows what each choice was weighed against.

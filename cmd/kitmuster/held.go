@@ -75,18 +75,11 @@ func heldJSON(day programme.Date, list []round.HeldOf) heldDocument {
 	for _, h := range list {
 		c := heldClient{Client: h.Client.Code, Held: append([]reorder.Hold{}, h.Holds...), Said: []heldSaid{}}
 		for _, s := range h.Said {
-			c.Said = append(c.Said, heldSaid{s.SKU, yesNo(s.Yes), s.Pieces, s.On})
+			c.Said = append(c.Said, heldSaid{s.SKU, programme.YesNo(s.Yes), s.Pieces, s.On})
 		}
 		d.Clients = append(d.Clients, c)
 	}
 	return d
-}
-
-func yesNo(yes bool) string {
-	if yes {
-		return "yes"
-	}
-	return "no"
 }
 
 func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
@@ -110,7 +103,7 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 	}
 	for _, h := range list {
 		for _, s := range h.Said {
-			fmt.Fprintf(a.out, "%s said %s to %d × %s on %s.\n", h.Client.Name, yesNo(s.Yes), s.Pieces, s.SKU, shop.DateStyle.Date(s.On))
+			fmt.Fprintf(a.out, "%s said %s to %d × %s on %s.\n", h.Client.Name, programme.YesNo(s.Yes), s.Pieces, s.SKU, shop.DateStyle.Date(s.On))
 		}
 	}
 }
@@ -187,7 +180,7 @@ func heldLine(word string) (record.Handed, error) {
 		return handed(word)
 	}
 	h := record.Handed{Pieces: -1}
-	h.Garment, h.Colour, h.Size = splitSKU(word)
+	h.Garment, h.Colour, h.Size = programme.SplitSKU(word)
 	return h, nil
 }
 

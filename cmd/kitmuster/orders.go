@@ -135,7 +135,7 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 		}
 	}
 	if len(o.Replaced) > 0 {
-		fmt.Fprintf(a.out, "These take the place of drafts written before: do not send order %s.\n", numberList(o.Replaced))
+		fmt.Fprintf(a.out, "These take the place of drafts written before: do not send order %s.\n", programme.Numbers(o.Replaced))
 	}
 	a.printUndecided(ctx, b, o.Undecided)
 	if try {

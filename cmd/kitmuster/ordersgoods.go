@@ -76,18 +76,10 @@ func (a *app) printOrders(b *books.Books, list []supply.Order, asJSON bool) erro
 				left = sheetsWord
 			}
 		}
-		t.Row(o.Number, b.Shop.SupplierName(o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State), numberList(o.Proposals), o.Words(), left)
+		t.Row(o.Number, b.Shop.SupplierName(o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State), programme.Numbers(o.Proposals), o.Words(), left)
 	}
 	show(a.out, t)
 	return nil
-}
-
-func numberList(list []int64) string {
-	words := make([]string, len(list))
-	for i, n := range list {
-		words[i] = strconv.FormatInt(n, 10)
-	}
-	return strings.Join(words, ", ")
 }
 
 func newOrdersSent(a *app) *cobra.Command {
@@ -224,14 +216,10 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 
 // linesOf lists the lines of an order as they are typed.
 func linesOf(p *reorder.Proposal) string {
-	words := make([]string, len(p.Lines))
-	for i := range p.Lines {
-		words[i] = p.Lines[i].String()
-	}
-	if len(words) == 0 {
+	if len(p.Lines) == 0 {
 		return "no blanks"
 	}
-	return strings.Join(words, ", ")
+	return programme.Listing(p.Lines, func(l reorder.Line) string { return l.String() })
 }
 
 // fillGoods reads what came of an order.

@@ -292,7 +292,7 @@ func handed(word string) (h record.Handed, err error) {
 	if !ok || err != nil || n < 0 || n > 1000 {
 		return h, usagef("read %q; write it as GARMENT=PIECES, such as polo=2 or polo/navy/M=2", word)
 	}
-	h.Garment, h.Colour, h.Size = splitSKU(name)
+	h.Garment, h.Colour, h.Size = programme.SplitSKU(name)
 	h.Pieces = n
 	return h, nil
 }
@@ -360,7 +360,7 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 		name := strings.TrimSpace(k.StaffID + " " + k.Name)
 		for _, part := range []struct {
 			what string
-			lots []record.Lot
+			lots []programme.Lot
 		}{{"take from the shelf", k.Picked}, {"proposed", k.Proposed}, {"owed, next round", k.Waiting}, {"waits for a yes", k.Held}, {"back to the shelf", k.Shelved}, {"back, out of use", k.Spent}, {"worn on until then", k.Kept}} {
 			for _, l := range part.lots {
 				worn := ""

@@ -78,7 +78,7 @@ func (a *app) listing(ctx context.Context, b *books.Books, row store.ClientRow) 
 	if err != nil {
 		return listed{}, err
 	}
-	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name, Roles: len(client.Roles), Applied: programme.DateOf(row.AppliedAt.In(zoneOf(b.Shop)))}
+	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name, Roles: len(client.Roles), Applied: programme.DateOf(row.AppliedAt.In(b.Zone()))}
 	if m, ok := b.Shop.Manager(client.Manager); ok {
 		l.Manager = m.Name
 	}

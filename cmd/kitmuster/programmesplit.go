@@ -160,11 +160,7 @@ func (r *roleSplits) title(shop *programme.Shop) string {
 	if len(r.Cut) == 0 {
 		return r.role.Name
 	}
-	var names []string
-	for _, g := range r.Cut {
-		names = append(names, shop.GarmentName(g))
-	}
-	return r.role.Name + ", who wear " + strings.Join(names, ", ")
+	return r.role.Name + ", who wear " + programme.Listing(r.Cut, shop.GarmentName)
 }
 
 // lessOrMore says a saving, or what is paid for none.

@@ -58,7 +58,7 @@ func (a *app) showProposal(ctx context.Context, b *books.Books, number int64, ex
 
 // addHistory tells the steps of the proposal and the command of the next one.
 func addHistory(on *page.Page, shop *programme.Shop, p *reorder.Proposal, steps []store.Step) {
-	zone := zoneOf(shop)
+	zone := books.ZoneOf(shop)
 	var list []string
 	for _, s := range steps {
 		note := ""

@@ -139,7 +139,7 @@ func (a *app) moveFlags(c *cobra.Command, on *string, pieces *int) {
 // move enters a movement of the garment as typed.
 func (a *app) move(cmd *cobra.Command, m record.Move, garment, on string) error {
 	var err error
-	if m.Garment, m.Colour, m.Size = splitSKU(garment); m.Kind != programme.Counted {
+	if m.Garment, m.Colour, m.Size = programme.SplitSKU(garment); m.Kind != programme.Counted {
 		if strings.Contains(garment, "=") { // as lines of proposals and orders are written
 			if cmd.Flags().Changed("pieces") {
 				return usagef("the number of pieces is given twice, in %q and as --pieces %d; give one", garment, m.Pieces)
@@ -170,15 +170,6 @@ func (a *app) past(on string) (programme.Date, error) {
 		return 0, usagef("--on is %s, which is still to come; give the day on which it happened", d)
 	}
 	return d, nil
-}
-
-// splitSKU parts polo/navy/L; a size may hold slashes of its own (34/32).
-func splitSKU(s string) (garment, colour, size string) {
-	parts := strings.SplitN(s, "/", 3)
-	for len(parts) < 3 {
-		parts = append(parts, "")
-	}
-	return strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1]), strings.TrimSpace(parts[2])
 }
 
 // enter makes an entry and says what was entered.

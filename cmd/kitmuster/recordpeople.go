@@ -158,7 +158,7 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 				return err
 			}
 			if arrival.Code = args[1]; kind != programme.Transfer {
-				arrival.Code, arrival.Colour, arrival.Size = splitSKU(args[1])
+				arrival.Code, arrival.Colour, arrival.Size = programme.SplitSKU(args[1])
 			}
 			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Receive(ctx, b, arrival) })
 		},

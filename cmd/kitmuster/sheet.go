@@ -149,7 +149,7 @@ func (f *sheetFlags) request(ctx context.Context, a *app) (req sheet.Request, ho
 	if req.Shop, home, err = f.readShop(a); err != nil {
 		return req, "", err
 	}
-	a.zone = zoneOf(req.Shop) // --shop may name another shop than --home
+	a.zone = books.ZoneOf(req.Shop) // --shop may name another shop than --home
 	if req.AsOf, err = a.day(f.asOf); err != nil {
 		return req, "", err
 	}
@@ -207,11 +207,7 @@ func onlyKind(shop *programme.Shop, needs []sheet.Need, kind string) ([]sheet.Ne
 		return needs, nil
 	}
 	if _, ok := shop.Kind(kind); !ok {
-		var codes []string
-		for _, k := range shop.Kinds {
-			codes = append(codes, k.Code)
-		}
-		return nil, usagef("--kind is %q; the shop file has %s", kind, strings.Join(codes, ", "))
+		return nil, usagef("--kind is %q; the shop file has %s", kind, programme.Listing(shop.Kinds, func(k programme.TransferKind) string { return k.Code }))
 	}
 	var kept []sheet.Need
 	for _, n := range needs {

@@ -68,22 +68,11 @@ type Outcome struct {
 }
 
 // Record carries out an answer within a transaction, for the client that the
-// proposal was made to. A step that the
-// proposal's state does not allow is a *reorder.StateError; with any error the
-// caller's transaction must be given up.
-func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer) (Outcome, error) {
-	return record(tx, shop, client, a, 0, nil)
-}
-
-// RecordIn is Record as a part of an entry that can be taken back: its ledger rows
-// carry the entry's number, and the journal is told of what is changed.
-func RecordIn(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {
-	return record(tx, shop, client, a, entry, j)
-}
-
-// record is Record for an entry that can be taken back: its ledger rows carry
-// the entry's number, and the journal is told of what is changed.
-func record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {
+// proposal was made to. As a part of an entry that can be taken back, its ledger rows carry
+// the entry's number, and the journal is told of what is changed; without one they are 0
+// and nil. A step that the proposal's state does not allow is a *reorder.StateError; with
+// any error the caller's transaction must be given up.
+func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {
 	p, err := tx.Proposal(a.Number)
 	if err != nil {
 		return Outcome{}, err

@@ -91,7 +91,7 @@ func (d *desk) tx(t *testing.T, f func(*store.Tx) error) {
 
 func (d *desk) say(e reorder.Event, day programme.Date) (out answer.Outcome, err error) {
 	err = d.store.InTx(context.Background(), func(tx *store.Tx) error {
-		out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: e, Day: day, Note: "by telephone"})
+		out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: e, Day: day, Note: "by telephone"}, 0, nil)
 		return err
 	})
 	return out, err
@@ -180,7 +180,7 @@ func TestPiecesReceivedBesideOldOnesSaySo(t *testing.T) {
 	d.must(t, reorder.Accept, monday+1)
 	d.must(t, reorder.Order, monday+1)
 	d.tx(t, func(tx *store.Tx) error {
-		_, err := answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Receive, Day: monday + 14, OldKept: true})
+		_, err := answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Receive, Day: monday + 14, OldKept: true}, 0, nil)
 		return err
 	})
 	moves, err := d.store.Movements(context.Background(), "bakery")

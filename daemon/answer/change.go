@@ -120,7 +120,7 @@ func (s *step) late() error {
 			continue
 		}
 		lapse := Answer{Number: open[i].Number, Event: reorder.Lapse, Day: max(s.answer.Day, open[i].Since()), Note: fmt.Sprintf("replaced by the late yes to proposal %d", p.Number)}
-		if _, err := record(s.tx, s.shop, s.client, lapse, s.entry, s.journal); err != nil {
+		if _, err := Record(s.tx, s.shop, s.client, lapse, s.entry, s.journal); err != nil {
 			return err
 		}
 		s.notice("Proposal %d, which waited for an answer, is replaced by this yes.", open[i].Number)

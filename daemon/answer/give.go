@@ -47,26 +47,37 @@ func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *pr
 // GiveIn is Give within the caller's transaction, which must be given up with any
 // error, and where the outcome is Anew and whoever said it does not know.
 func GiveIn(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer) (Outcome, error) {
+	var out Outcome
+	err := entry(tx, client.Code, func(id int64, j *journal.Journal) (what string, err error) {
+		out, err = Record(tx, shop, client, a, id, j)
+		out.Entry = id
+		return fmt.Sprintf("proposal %d: %s on %s", a.Number, out.Proposal.State, shop.DateStyle.Date(a.Day)), err
+	})
+	return out, err
+}
+
+// entry keeps what f does as one entry of a client, or of none in particular, under the
+// words that f returns.
+func entry(tx *store.Tx, client string, f func(id int64, j *journal.Journal) (what string, err error)) error {
 	j, err := journal.Open(tx)
 	if err != nil {
-		return Outcome{}, err
+		return err
 	}
-	id, err := tx.AddImport(store.Import{Kind: Kind, Client: client.Code, New: 1})
+	id, err := tx.AddImport(store.Import{Kind: Kind, Client: client, New: 1})
 	if err != nil {
-		return Outcome{}, err
+		return err
 	}
-	out, err := record(tx, shop, client, a, id, j)
-	out.Entry = id
+	what, err := f(id, j)
 	if err != nil {
-		return out, err
+		return err
 	}
 	changed, err := j.Close()
 	if err != nil {
-		return out, err
+		return err
 	}
 	note, err := json.Marshal(map[string]any{"journal": changed})
 	if err != nil {
-		return out, err
+		return err
 	}
-	return out, tx.CompleteImport(id, fmt.Sprintf("proposal %d: %s on %s", a.Number, out.Proposal.State, shop.DateStyle.Date(a.Day)), string(note))
+	return tx.CompleteImport(id, what, string(note))
 }

@@ -1,8 +1,6 @@
 package answer
 
 import (
-	"time"
-
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -57,15 +55,11 @@ func (s *step) sendJob() error {
 	if err != nil {
 		return err
 	}
-	zone, err := time.LoadLocation(s.shop.TimeZone)
-	if err != nil {
-		zone = time.UTC
-	}
 	from := s.answer.From
 	if from.Email == "" {
 		from = s.shop.Owner
 	}
-	l, err := delivery.Seal(m, delivery.Envelope{From: from, Date: s.tx.Now.In(zone), Proposal: p.Number})
+	l, err := delivery.Seal(m, delivery.Envelope{From: from, Date: s.tx.Now.In(books.ZoneOf(s.shop)), Proposal: p.Number})
 	if err != nil {
 		return err
 	}

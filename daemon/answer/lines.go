@@ -40,13 +40,9 @@ func FindLine(shop *programme.Shop, p *reorder.Proposal, name string) (programme
 		return found[0], nil
 	case 0:
 	default:
-		return programme.SKU{}, fmt.Errorf("%q fits several lines: %s; say which", name, skuList(found))
+		return programme.SKU{}, fmt.Errorf("%q fits several lines: %s; say which", name, programme.Listing(found, programme.SKU.String))
 	}
-	parts := strings.SplitN(name, "/", 3)
-	for len(parts) < 3 {
-		parts = append(parts, "")
-	}
-	k, wrong := ledger.NewCatalogue(shop.Garments).Find(strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1]), strings.TrimSpace(parts[2]))
+	k, wrong := ledger.NewCatalogue(shop.Garments).Find(programme.SplitSKU(name))
 	if wrong != nil {
 		return k, fmt.Errorf("%q is no line of proposal %d (%s), and read as a new one: %s", name, p.Number, lineList(p), wrong.Want)
 	}
@@ -72,17 +68,5 @@ func partsFit(shop *programme.Shop, k programme.SKU, name string) bool {
 }
 
 func lineList(p *reorder.Proposal) string {
-	list := make([]programme.SKU, 0, len(p.Lines))
-	for i := range p.Lines {
-		list = append(list, p.Lines[i].SKU)
-	}
-	return "its lines are " + skuList(list)
-}
-
-func skuList(list []programme.SKU) string {
-	words := make([]string, len(list))
-	for i, k := range list {
-		words[i] = k.String()
-	}
-	return strings.Join(words, ", ")
+	return "its lines are " + programme.Listing(p.Lines, func(l reorder.Line) string { return l.String() })
 }

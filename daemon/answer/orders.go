@@ -2,11 +2,9 @@ package answer
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/journal"
@@ -177,7 +175,7 @@ type OrderDone struct {
 // order is left to send are ordered. With try nothing is kept.
 func Sent(ctx context.Context, b *books.Books, day programme.Date, numbers []int64, try bool) (OrderDone, error) {
 	var done OrderDone
-	err := entry(ctx, b, try, func(tx *store.Tx, id int64, j *journal.Journal) (string, error) {
+	err := ofNoClient(ctx, b, try, func(tx *store.Tx, id int64, j *journal.Journal) (string, error) {
 		orders, err := toSend(tx, numbers)
 		if err != nil {
 			return "", err
@@ -248,7 +246,7 @@ func sendProposal(ctx context.Context, tx *store.Tx, b *books.Books, number int6
 	if err != nil {
 		return nil, err
 	}
-	out, err := record(tx, b.Shop, client, Answer{Number: number, Event: reorder.Order, Day: max(day, p.Since())}, id, j)
+	out, err := Record(tx, b.Shop, client, Answer{Number: number, Event: reorder.Order, Day: max(day, p.Since())}, id, j)
 	return &out, err
 }
 
@@ -256,7 +254,7 @@ func sendProposal(ctx context.Context, tx *store.Tx, b *books.Books, number int6
 // one entry that undo takes back. With try nothing is kept.
 func Arrived(ctx context.Context, b *books.Books, g Goods, try bool) (OrderDone, error) {
 	var done OrderDone
-	err := entry(ctx, b, try, func(tx *store.Tx, id int64, j *journal.Journal) (string, error) {
+	err := ofNoClient(ctx, b, try, func(tx *store.Tx, id int64, j *journal.Journal) (string, error) {
 		row, err := tx.SupplierOrder(g.Order)
 		if err != nil {
 			return "", fmt.Errorf("%w; 'kitmuster orders list' shows them all", err)
@@ -372,33 +370,14 @@ func (s *step) backOrder(o *supply.Order, c reorder.LineChange, on programme.Dat
 	return nil
 }
 
-// entry runs one entry of no client in particular.
-func entry(ctx context.Context, b *books.Books, try bool, f func(*store.Tx, int64, *journal.Journal) (string, error)) error {
+// ofNoClient runs one entry of no client in particular; with try nothing is kept.
+func ofNoClient(ctx context.Context, b *books.Books, try bool, f func(*store.Tx, int64, *journal.Journal) (string, error)) error {
 	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
-		j, err := journal.Open(tx)
-		if err != nil {
-			return err
-		}
-		id, err := tx.AddImport(store.Import{Kind: Kind, New: 1})
-		if err != nil {
-			return err
-		}
-		what, err := f(tx, id, j)
-		if err != nil {
-			return err
-		}
-		if try {
+		err := entry(tx, "", func(id int64, j *journal.Journal) (string, error) { return f(tx, id, j) })
+		if err == nil && try {
 			return errTried
 		}
-		changed, err := j.Close()
-		if err != nil {
-			return err
-		}
-		note, err := json.Marshal(map[string]any{"journal": changed})
-		if err != nil {
-			return err
-		}
-		return tx.CompleteImport(id, what, string(note))
+		return err
 	})
 	if errors.Is(err, errTried) {
 		return nil
@@ -407,12 +386,9 @@ func entry(ctx context.Context, b *books.Books, try bool, f func(*store.Tx, int6
 }
 
 func orderWords(list []supply.Order) string {
-	words := make([]string, len(list))
-	for i := range list {
-		words[i] = fmt.Sprint(list[i].Number)
+	words := programme.Listing(list, func(o supply.Order) string { return fmt.Sprint(o.Number) })
+	if len(list) == 1 {
+		return "order " + words
 	}
-	if len(words) == 1 {
-		return "order " + words[0]
-	}
-	return "orders " + strings.Join(words, ", ")
+	return "orders " + words
 }

@@ -30,7 +30,7 @@ func TestAYesIsAtThePricesOfItsDay(t *testing.T) {
 		})
 		var out answer.Outcome
 		require.NoError(t, d.store.InTx(context.Background(), func(tx *store.Tx) (err error) {
-			out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Accept, Day: c.day})
+			out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Accept, Day: c.day}, 0, nil)
 			return err
 		}))
 		require.Equal(t, c.price, out.Proposal.Price, c.day.String())

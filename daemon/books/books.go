@@ -147,8 +147,11 @@ func With(home string, shop *programme.Shop, st *store.Store) *Books {
 
 // Zone returns the shop's time zone; everything that people read or that counts as
 // a day goes by it.
-func (b *Books) Zone() *time.Location {
-	zone, err := schedule.Zone(b.Shop.TimeZone)
+func (b *Books) Zone() *time.Location { return ZoneOf(b.Shop) }
+
+// ZoneOf returns the time zone of a shop that was read.
+func ZoneOf(shop *programme.Shop) *time.Location {
+	zone, err := schedule.Zone(shop.TimeZone)
 	if err != nil {
 		return time.UTC // a shop.yaml without a zone is not read
 	}

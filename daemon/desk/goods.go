@@ -80,14 +80,10 @@ func (v *visit) orderCard(o *supply.Order) page.Card {
 }
 
 func proposalList(list []int64) string {
-	words := make([]string, len(list))
-	for i, n := range list {
-		words[i] = strconv.FormatInt(n, 10)
-	}
 	if len(list) == 1 {
-		return "proposal " + words[0]
+		return "proposal " + programme.Numbers(list)
 	}
-	return "proposals " + strings.Join(words, ", ")
+	return "proposals " + programme.Numbers(list)
 }
 
 // orderNumber is the number of the order of the address.
@@ -225,7 +221,7 @@ func (v *visit) received() error {
 		case isArt:
 			a.Code = art
 		default:
-			a.Code, a.Colour, _ = parts(art)
+			a.Code, a.Colour, _ = programme.SplitSKU(art)
 			a.Size = strings.TrimSpace(f.Get("size"))
 		}
 		var err error
@@ -321,7 +317,7 @@ func (v *visit) writeOrders() error {
 			said.Notes = append(said.Notes, err.Error())
 		}
 		if len(o.Replaced) > 0 {
-			said.Notes = append(said.Notes, fmt.Sprintf("these take the place of drafts written before: do not send order %s", strings.TrimPrefix(strings.TrimPrefix(proposalList(o.Replaced), "proposals "), "proposal ")))
+			said.Notes = append(said.Notes, fmt.Sprintf("these take the place of drafts written before: do not send order %s", programme.Numbers(o.Replaced)))
 		}
 		return said, nil
 	})

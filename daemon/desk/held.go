@@ -67,11 +67,7 @@ func (v *visit) heldPage() error {
 	}
 	var before []string
 	for _, s := range said {
-		word := "no"
-		if s.Yes {
-			word = "yes"
-		}
-		before = append(before, fmt.Sprintf("%s: %s to %d × %s", v.date(s.On), word, s.Pieces, v.what(s.SKU)))
+		before = append(before, fmt.Sprintf("%s: %s to %d × %s", v.date(s.On), programme.YesNo(s.Yes), s.Pieces, v.what(s.SKU)))
 	}
 	if len(before) > 0 {
 		p.Heading(2, "Said before")

@@ -8,7 +8,6 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -198,16 +197,10 @@ func (v *visit) end() error {
 			return told{}, wrongf("press the button that says what became of the piece")
 		}
 		m := record.Move{Client: client, Person: staff, Kind: programme.Ended, Pieces: n, Reason: endings[i].reason, On: on}
-		m.Garment, m.Colour, m.Size = parts(v.r.PostForm.Get("what"))
+		m.Garment, m.Colour, m.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
 		done, err := record.Enter(ctx, v.Books, m)
 		return told{Text: done.Text, Notes: done.Notes}, err
 	})
-}
-
-// parts are those of garment/colour/size; a size may have slashes of its own.
-func parts(s string) (garment, colour, size string) {
-	p := append(strings.SplitN(s, "/", 3), "", "")
-	return p[0], p[1], p[2]
 }
 
 // addIssue asks what is handed out: a line of the person's kit.
@@ -227,11 +220,7 @@ func (v *visit) addIssue(p *page.Page, w *wearer) {
 		if !ok {
 			continue
 		}
-		size := w.Sizes[g.SizeFamily]
-		if len(g.Sizes) == 1 {
-			size = g.Sizes[0].Code
-		}
-		k := programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: size}
+		k := programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: g.SizeOf(w.Person)}
 		list = append(list, page.Choice{Value: k.String(), Words: v.what(k)})
 	}
 	if len(list) == 0 {
@@ -258,7 +247,7 @@ func (v *visit) issue() error {
 			return told{}, err
 		}
 		m := record.Move{Client: client, Person: staff, Kind: programme.Issued, Pieces: n, On: on, OldKept: v.r.PostForm.Has("kept"), FromShelf: v.r.PostForm.Has("shelf")}
-		m.Garment, m.Colour, m.Size = parts(v.r.PostForm.Get("what"))
+		m.Garment, m.Colour, m.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
 		done, err := record.Enter(ctx, v.Books, m)
 		return told{Text: done.Text, Notes: done.Notes}, err
 	})
@@ -322,7 +311,7 @@ func (v *visit) outcome(out *record.Outcome) told {
 		who := cmp.Or(k.Name, k.StaffID)
 		for _, part := range []struct {
 			words string
-			lots  []record.Lot
+			lots  []programme.Lot
 		}{
 			{"take from the shelf for " + who, k.Picked}, {"proposed for " + who, k.Proposed}, {"the next round proposes for " + who, k.Waiting},
 			{"waits for a person's yes, for " + who, k.Held}, {"back on the shelf from " + who, k.Shelved}, {"out of use, from " + who, k.Spent}, {"worn on for now by " + who, k.Kept},
@@ -344,15 +333,8 @@ func (v *visit) outcome(out *record.Outcome) told {
 	return said
 }
 
-func (v *visit) lotWords(list []record.Lot) string {
-	words := make([]string, len(list))
-	for i, l := range list {
-		words[i] = fmt.Sprintf("%d × %s", l.Pieces, v.what(l.SKU))
-		if l.Washes > 0 {
-			words[i] += fmt.Sprintf(" (%d washes)", l.Washes)
-		}
-	}
-	return strings.Join(words, ", ")
+func (v *visit) lotWords(list []programme.Lot) string {
+	return programme.Listing(list, func(l programme.Lot) string { return l.Words(v.what(l.SKU)) })
 }
 
 // addChange asks for another role, site or name on garments.

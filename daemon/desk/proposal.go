@@ -81,11 +81,7 @@ func (v *visit) proposalPage() error {
 }
 
 func (v *visit) holdWords(list []reorder.Hold) string {
-	words := make([]string, len(list))
-	for i := range list {
-		words[i] = fmt.Sprintf("%d × %s", list[i].Pieces, v.what(list[i].SKU))
-	}
-	return strings.Join(words, ", ")
+	return programme.Listing(list, func(h reorder.Hold) string { return fmt.Sprintf("%d × %s", h.Pieces, v.what(h.SKU)) })
 }
 
 func (v *visit) proposalFacts(p *reorder.Proposal) []page.Fact {

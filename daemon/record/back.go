@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
@@ -89,7 +88,7 @@ func (m *move) leaver(r *Return) (*programme.Person, error) {
 
 // came parts what a person held into pieces that came back, of several alike the
 // most worn, and lots that did not.
-func (m *move) came(r *Return, p *programme.Person, held []programme.Piece) (came []programme.Piece, missing []Lot, err error) {
+func (m *move) came(r *Return, p *programme.Person, held []programme.Piece) (came []programme.Piece, missing []programme.Lot, err error) {
 	if len(r.Pieces) == 0 {
 		return held, nil, nil
 	}
@@ -142,13 +141,13 @@ func (m *move) heldAs(h Handed, p *programme.Person, held []programme.Piece) (pr
 }
 
 // backNotes says what became of the pieces, those that do not go out again by their reason.
-func (m *move) backNotes(kit *Kit, missing []Lot) {
+func (m *move) backNotes(kit *Kit, missing []programme.Lot) {
 	worn := fmt.Sprintf("too worn for another wearer (the programme asks for %.0f %% of their life)", 100*m.client.ReissueLifeLeft)
 	if m.client.ReissueLifeLeft <= 0 {
 		worn = "out of use, since the programme lets no worn piece go out again; with reissue_life_left: 0.5 those do that have half their life before them"
 	}
 	const protects, named = "out of use, since they protect their wearer", "out of use, since they carry a name"
-	by := map[string][]Lot{}
+	by := map[string][]programme.Lot{}
 	for _, l := range kit.Spent {
 		why := worn
 		if g, ok := m.books.Shop.Garment(l.Garment); ok && g.Protective != programme.NotProtective {
@@ -168,13 +167,6 @@ func (m *move) backNotes(kit *Kit, missing []Lot) {
 	}
 }
 
-func lotWords(list []Lot) string {
-	words := make([]string, len(list))
-	for i, l := range list {
-		words[i] = fmt.Sprintf("%d × %s", l.Pieces, l.SKU)
-		if l.Washes > 0 {
-			words[i] += fmt.Sprintf(" (%d washes)", l.Washes)
-		}
-	}
-	return strings.Join(words, ", ")
+func lotWords(list []programme.Lot) string {
+	return programme.Listing(list, func(l programme.Lot) string { return l.Words(l.SKU.String()) })
 }

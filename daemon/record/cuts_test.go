@@ -25,14 +25,14 @@ var ladiesS = programme.SKU{Garment: "polo-ladies", Colour: "navy", Size: "S"}
 func TestAnotherCutIsAnExchange(t *testing.T) {
 	ctx := context.Background()
 	b := inTwoCuts(t)
-	lie(t, b, record.Lot{SKU: ladiesS, Pieces: 2})
+	lie(t, b, programme.Lot{SKU: ladiesS, Pieces: 2})
 	before := whole(t, b)
 	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"ladies-top": "S"}})
 	require.NoError(t, err)
 	k := out.Kits[0]
-	require.Equal(t, []record.Lot{{SKU: ladiesS, Pieces: 2}}, k.Picked)
-	require.Equal(t, []record.Lot{{SKU: ladiesS, Pieces: 1}}, k.Waiting)
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, k.Kept)
+	require.Equal(t, []programme.Lot{{SKU: ladiesS, Pieces: 2}}, k.Picked)
+	require.Equal(t, []programme.Lot{{SKU: ladiesS, Pieces: 1}}, k.Waiting)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, k.Kept)
 	require.Equal(t, 2, total(k.Shelved))
 	require.Equal(t, map[programme.SKU]int{ladiesS: 2, bookstest.PoloM: 1}, held(t, b, "0001", bookstest.Summer))
 

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -159,18 +160,8 @@ func (m *move) outgrownOf(p *programme.Person, cuts programme.Cuts) (inUse, gone
 			gone = append(gone, *x)
 		}
 	}
-	slices.SortStableFunc(inUse, func(a, b programme.Piece) int { return compareWashes(a.Washes, b.Washes) })
+	slices.SortStableFunc(inUse, func(a, b programme.Piece) int { return cmp.Compare(a.Washes, b.Washes) })
 	return inUse, gone, nil
-}
-
-func compareWashes(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 // traced returns the pieces that a person holds on a day, and whole ones that were

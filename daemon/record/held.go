@@ -55,10 +55,7 @@ func (m *move) answerHeld(h *HeldAnswer) error {
 	if err := m.tx.PutHeldAnswers(m.code, after); err != nil {
 		return err
 	}
-	word := "no"
-	if h.Yes {
-		word = "yes"
-	}
+	word := programme.YesNo(h.Yes)
 	m.done.Text = fmt.Sprintf("%s to %s of protective clothing for %s: %s", word, programme.NumberOf(n, "piece"), m.client.Name, strings.Join(said, ", "))
 	m.about = fmt.Sprintf("%s to held clothing: %s", word, strings.Join(said, ", "))
 	if !h.Yes {
@@ -118,11 +115,7 @@ func fitsLine(shop *programme.Shop, k programme.SKU, l Handed) bool {
 }
 
 func holdWords(holds []reorder.Hold) string {
-	words := make([]string, len(holds))
-	for i := range holds {
-		words[i] = fmt.Sprintf("%d × %s", holds[i].Pieces, holds[i].SKU)
-	}
-	return strings.Join(words, ", ")
+	return programme.Listing(holds, func(h reorder.Hold) string { return fmt.Sprintf("%d × %s", h.Pieces, h.SKU) })
 }
 
 // orderHeld makes the pieces an accepted proposal, for those who need them most and
@@ -145,7 +138,7 @@ func (m *move) orderHeld(chosen []reorder.Hold) error {
 	if err != nil || m.opt.Try {
 		return err
 	}
-	out, err := answer.RecordIn(m.tx, m.books.Shop, m.client, answer.Answer{
+	out, err := answer.Record(m.tx, m.books.Shop, m.client, answer.Answer{
 		Number: p.Number, Event: reorder.Accept, Day: m.opt.On, From: m.opt.From, Note: "a person's yes to protective clothing",
 	}, m.id, m.journal)
 	if err != nil {

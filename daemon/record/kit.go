@@ -82,13 +82,13 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 }
 
 // restOf is the rest of a line that follows on its day, by the line that the kit has then.
-func restOf(lines programme.Succession, l *programme.KitLine, p *programme.Person, size string, pieces int) []LaterLot {
+func restOf(lines programme.Succession, l *programme.KitLine, p *programme.Person, size string, pieces int) []message.LaterLot {
 	on, then, ok := lines.NextWorn(l.RestOn(p.Start))
 	if !ok {
 		return nil
 	}
 	k := programme.SKU{Garment: then.Garment, Colour: then.Colour, Size: size}
-	return []LaterLot{{Lot{SKU: k, Pieces: pieces}, on}}
+	return []message.LaterLot{{Lot: programme.Lot{SKU: k, Pieces: pieces}, On: on}}
 }
 
 type kitOf struct{ garment, colour string }
@@ -116,10 +116,7 @@ func (m *move) outgrown(p *programme.Person, k programme.SKU) bool {
 
 // sizeFor returns the size of a garment that a person takes, or why there is none.
 func sizeFor(g *programme.Garment, p *programme.Person) (size, why string) {
-	if len(g.Sizes) == 1 {
-		return g.Sizes[0].Code, ""
-	}
-	size = p.Sizes[g.SizeFamily]
+	size = g.SizeOf(p)
 	if size == "" {
 		return "", fmt.Sprintf("no size of %s is known", g.SizeFamily)
 	}
@@ -146,7 +143,7 @@ func (m *move) pick(p *programme.Person, kit *Kit, w want) (left int, err error)
 		}
 		for _, l := range lines {
 			left -= l.Pieces
-			kit.Picked = append(kit.Picked, Lot{sku, l.Pieces, l.Washes})
+			kit.Picked = append(kit.Picked, programme.Lot{SKU: sku, Pieces: l.Pieces, Washes: l.Washes})
 			m.rows = append(m.rows, programme.Movement{Date: m.opt.On, Kind: programme.Issued, StaffID: p.StaffID, SKU: sku, Pieces: l.Pieces, Washes: float64(l.Washes)})
 		}
 	}
@@ -155,7 +152,7 @@ func (m *move) pick(p *programme.Person, kit *Kit, w want) (left int, err error)
 
 // coming returns what proposals in those states have for what a person's kit lacks and
 // has not come; pieces that take the place of worn ones are none of the kit's lack.
-func (m *move) coming(staff string, states []reorder.State) (out []AwaitedLot, err error) {
+func (m *move) coming(staff string, states []reorder.State) (out []message.AwaitedLot, err error) {
 	list, err := m.tx.Proposals(m.code, states...)
 	if err != nil {
 		return nil, err
@@ -164,7 +161,7 @@ func (m *move) coming(staff string, states []reorder.State) (out []AwaitedLot, e
 		p := &list[i]
 		for _, n := range p.Named {
 			if left := n.Pieces - n.Got; n.StaffID == staff && left > 0 && (n.Why == programme.CauseOwed || n.Why == programme.CauseHires) {
-				out = append(out, AwaitedLot{Lot{SKU: n.SKU, Pieces: left}, p.Number, slices.Contains(reorder.OnItsWay(), p.State)})
+				out = append(out, message.AwaitedLot{Lot: programme.Lot{SKU: n.SKU, Pieces: left}, Proposal: p.Number, OnItsWay: slices.Contains(reorder.OnItsWay(), p.State)})
 			}
 		}
 	}
@@ -173,7 +170,7 @@ func (m *move) coming(staff string, states []reorder.State) (out []AwaitedLot, e
 
 // await notes which of so many pieces are in a proposal already, and returns how many
 // are in none.
-func (k *Kit) await(sku programme.SKU, pieces int, coming []AwaitedLot) int {
+func (k *Kit) await(sku programme.SKU, pieces int, coming []message.AwaitedLot) int {
 	for _, l := range coming {
 		if n := min(pieces, l.Pieces); l.SKU == sku && n > 0 {
 			l.Pieces = n
@@ -196,7 +193,7 @@ func (w *want) first() []programme.SKU {
 // rest says what becomes of pieces that the shelf does not have: they are
 // proposed, held where they protect their wearer, or wait for the next round.
 func (m *move) rest(p *programme.Person, kit *Kit, k programme.SKU, pieces int, why programme.Cause, propose bool) {
-	lot := Lot{SKU: k, Pieces: pieces}
+	lot := programme.Lot{SKU: k, Pieces: pieces}
 	g, _ := m.books.Shop.Garment(k.Garment)
 	switch {
 	case pieces <= 0:
@@ -322,7 +319,7 @@ func (m *move) takeBack(p *programme.Person, kit *Kit, pieces []programme.Piece,
 	var shelf []programme.StockLine
 	for _, b := range order {
 		row := programme.Movement{Date: b.day, Kind: programme.Ended, StaffID: p.StaffID, SKU: b.sku, Pieces: n[b], Reason: why}
-		lot := Lot{b.sku, n[b], b.washes}
+		lot := programme.Lot{SKU: b.sku, Pieces: n[b], Washes: b.washes}
 		if b.shelf {
 			row.Washes = float64(b.washes)
 			shelf = append(shelf, programme.StockLine{AsOf: m.opt.On, Goods: programme.FinishedGoods(m.code, b.sku), Pieces: n[b], Washes: b.washes})
@@ -344,13 +341,13 @@ func (m *move) inHand(p *programme.Person, on programme.Date) ([]programme.Piece
 }
 
 // lots joins pieces by garment, colour and size.
-func lots(pieces []programme.Piece) []Lot {
-	var out []Lot
+func lots(pieces []programme.Piece) []programme.Lot {
+	var out []programme.Lot
 	for i := range pieces {
 		k := pieces[i].SKU
-		at := slices.IndexFunc(out, func(l Lot) bool { return l.SKU == k })
+		at := slices.IndexFunc(out, func(l programme.Lot) bool { return l.SKU == k })
 		if at < 0 {
-			out = append(out, Lot{SKU: k})
+			out = append(out, programme.Lot{SKU: k})
 			at = len(out) - 1
 		}
 		out[at].Pieces++
@@ -359,7 +356,7 @@ func lots(pieces []programme.Piece) []Lot {
 }
 
 // total returns how many pieces the lots have together.
-func total(list []Lot) (n int) {
+func total(list []programme.Lot) (n int) {
 	for _, l := range list {
 		n += l.Pieces
 	}

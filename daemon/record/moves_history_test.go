@@ -113,7 +113,7 @@ func TestRandomMovesConserveEveryPiece(t *testing.T) {
 	}
 	for seed := range uint64(2) {
 		m := &moves{t: t, b: reissuing(t, "0.2"), rng: rand.New(rand.NewPCG(seed, 5)), day: bookstest.Summer, done: map[string]int{}}
-		lie(t, m.b, record.Lot{SKU: bookstest.PoloM, Pieces: 30}, record.Lot{SKU: bookstest.PoloL, Pieces: 9, Washes: 3}, record.Lot{SKU: bookstest.PoloL, Pieces: 12}, record.Lot{SKU: apron, Pieces: 20})
+		lie(t, m.b, programme.Lot{SKU: bookstest.PoloM, Pieces: 30}, programme.Lot{SKU: bookstest.PoloL, Pieces: 9, Washes: 3}, programme.Lot{SKU: bookstest.PoloL, Pieces: 12}, programme.Lot{SKU: apron, Pieces: 20})
 		all := m.pieces()
 		undone := 0
 		for range n {
@@ -145,7 +145,7 @@ func TestRandomMovesConserveEveryPiece(t *testing.T) {
 func (m *moves) check(out *record.Outcome) {
 	for i := range out.Kits {
 		k := &out.Kits[i]
-		for _, lots := range [][]record.Lot{k.Picked, k.Proposed, k.Waiting, k.Shelved, k.Spent, k.Kept} {
+		for _, lots := range [][]programme.Lot{k.Picked, k.Proposed, k.Waiting, k.Shelved, k.Spent, k.Kept} {
 			for _, l := range lots {
 				require.Positive(m.t, l.Pieces)
 			}
@@ -193,7 +193,7 @@ func TestAnyWriteThatFailsLeavesNothing(t *testing.T) {
 	} {
 		t.Run(kind, func(t *testing.T) {
 			b := reissuing(t, "0.1")
-			lie(t, b, record.Lot{SKU: bookstest.PoloL, Pieces: 2})
+			lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 2})
 			if kind == "undo" {
 				_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}, Propose: true})
 				require.NoError(t, err)

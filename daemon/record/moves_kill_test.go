@@ -19,6 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
@@ -92,7 +93,7 @@ func TestKilledAtAnyMomentAnEntryIsThereWholeOrNotAtAll(t *testing.T) {
 		kills = 300
 	}
 	first := reissuing(t, "0.2")
-	lie(t, first, record.Lot{SKU: bookstest.PoloM, Pieces: 40}, record.Lot{SKU: bookstest.PoloL, Pieces: 30}, record.Lot{SKU: apron, Pieces: 60})
+	lie(t, first, programme.Lot{SKU: bookstest.PoloM, Pieces: 40}, programme.Lot{SKU: bookstest.PoloL, Pieces: 30}, programme.Lot{SKU: apron, Pieces: 60})
 	all := (&moves{t: t, b: first}).pieces()
 	chance, most := rand.New(rand.NewPCG(3, 4)), 0
 	for n := range kills {

@@ -15,6 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/forecast"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -49,7 +50,7 @@ func inTwoParts(t testing.TB) *books.Books {
 }
 
 // lie puts finished pieces of harbour on the shelf.
-func lie(t testing.TB, b *books.Books, lots ...record.Lot) {
+func lie(t testing.TB, b *books.Books, lots ...programme.Lot) {
 	t.Helper()
 	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
 		for _, l := range lots {
@@ -113,7 +114,7 @@ func whole(t testing.TB, b *books.Books) string {
 func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	ctx := context.Background()
 	b := reissuing(t, "0.3")
-	lie(t, b, record.Lot{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, record.Lot{SKU: apron, Pieces: 3})
+	lie(t, b, programme.Lot{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, programme.Lot{SKU: apron, Pieces: 3})
 	before := whole(t, b)
 	three := record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{
 		{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Autumn + 3, Sizes: map[string]string{"top": "medium"}},
@@ -131,11 +132,11 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, tried.Kits, out.Kits, "and says what will come")
 	kezia, tove, ned := out.Kits[0], out.Kits[1], out.Kits[2]
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, {SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kezia.Picked)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, {SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kezia.Picked)
 	require.Empty(t, kezia.Proposed)
-	require.Equal(t, []record.Lot{{SKU: apron, Pieces: 1}}, tove.Picked)
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 3}, {SKU: apron, Pieces: 1}}, tove.Proposed)
-	require.Equal(t, []record.Lot{{SKU: apron, Pieces: 2}}, ned.Proposed)
+	require.Equal(t, []programme.Lot{{SKU: apron, Pieces: 1}}, tove.Picked)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 3}, {SKU: apron, Pieces: 1}}, tove.Proposed)
+	require.Equal(t, []programme.Lot{{SKU: apron, Pieces: 2}}, ned.Proposed)
 	require.Equal(t, []string{"3 × Cotton polo: no size of top is known"}, ned.Unsized)
 	require.Contains(t, out.Notes, ned.StaffID+" Ned Fenwick: 3 × Cotton polo: no size of top is known")
 	require.Equal(t, 6, out.Proposal.Pieces())
@@ -153,7 +154,7 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.NoError(t, err)
 	require.Nil(t, again.Proposal)
 	require.Empty(t, again.Papers, "nothing is to be picked")
-	require.Equal(t, []record.AwaitedLot{{Lot: record.Lot{SKU: bookstest.PoloM, Pieces: 3}, Proposal: p.Number}, {Lot: record.Lot{SKU: apron, Pieces: 1}, Proposal: p.Number}}, again.Kits[0].Awaited)
+	require.Equal(t, []message.AwaitedLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 3}, Proposal: p.Number}, {Lot: programme.Lot{SKU: apron, Pieces: 1}, Proposal: p.Number}}, again.Kits[0].Awaited)
 	require.Empty(t, again.Kits[0].Proposed)
 	_, err = record.Undo(ctx, b, "harbour")
 	require.NoError(t, err)
@@ -161,7 +162,7 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	// The size becomes known: the same words with it give the rest.
 	rest, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), Wait: true, People: []record.Starter{{Name: ned.StaffID, Sizes: map[string]string{"top": "L"}}}})
 	require.NoError(t, err)
-	require.Contains(t, rest.Kits[0].Waiting, record.Lot{SKU: bookstest.PoloL, Pieces: 3})
+	require.Contains(t, rest.Kits[0].Waiting, programme.Lot{SKU: bookstest.PoloL, Pieces: 3})
 	require.Nil(t, rest.Proposal)
 
 	for range 2 {
@@ -180,12 +181,12 @@ func TestAKitThatIsOnItsWayIsNotGivenTwice(t *testing.T) {
 	require.NoError(t, err)
 	n := first.Proposal.Number
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.MoveProposal(n, reorder.Drafted, reorder.Accepted, "") }))
-	lie(t, b, record.Lot{SKU: bookstest.PoloL, Pieces: 3})
+	lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 3})
 	out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock"}}})
 	require.NoError(t, err)
 	require.Empty(t, out.Kits[0].Picked)
 	require.Nil(t, out.Proposal)
-	require.Contains(t, out.Kits[0].Awaited, record.AwaitedLot{Lot: record.Lot{SKU: bookstest.PoloL, Pieces: 3}, Proposal: n, OnItsWay: true})
+	require.Contains(t, out.Kits[0].Awaited, message.AwaitedLot{Lot: programme.Lot{SKU: bookstest.PoloL, Pieces: 3}, Proposal: n, OnItsWay: true})
 	require.Contains(t, fmt.Sprint(out.Notes), "which is on its way")
 }
 
@@ -214,14 +215,14 @@ func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {
 func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 	ctx := context.Background()
 	b := reissuing(t, "0.1")
-	lie(t, b, record.Lot{SKU: bookstest.PoloL, Pieces: 2})
+	lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 2})
 	before := whole(t, b)
 	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}})
 	require.NoError(t, err)
 	k := out.Kits[0]
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloL, Pieces: 2}}, k.Picked)
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloL, Pieces: 1}}, k.Waiting)
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, k.Kept)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloL, Pieces: 2}}, k.Picked)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloL, Pieces: 1}}, k.Waiting)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, k.Kept)
 	require.Len(t, k.Shelved, 1)
 	require.Equal(t, 2, k.Shelved[0].Pieces)
 	// 5 wears a week over three polos are 5/3 washes a week each: 13 weeks make 21.7.
@@ -241,7 +242,7 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 
 	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer + 1), Person: "0001"})
 	require.ErrorContains(t, err, "worn on until the new pieces come")
-	lie(t, b, record.Lot{SKU: bookstest.PoloL, Pieces: 1})
+	lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 1})
 	out, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer + 30), Person: "0001"})
 	require.NoError(t, err)
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 3}, held(t, b, "0001", bookstest.Summer+30))
@@ -283,7 +284,7 @@ func TestWhatAProposalTookThePlaceOfComesBack(t *testing.T) {
 	require.ErrorContains(t, err, "holds nothing of another size")
 }
 
-func total(lots []record.Lot) (n int) {
+func total(lots []programme.Lot) (n int) {
 	for _, l := range lots {
 		n += l.Pieces
 	}
@@ -399,15 +400,15 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 func TestAStarterGetsTheFirstPartOfTheKit(t *testing.T) {
 	ctx := context.Background()
 	b := inTwoParts(t)
-	lie(t, b, record.Lot{SKU: bookstest.PoloM, Pieces: 3 - shelf(t, b, bookstest.PoloM)}, record.Lot{SKU: apron, Pieces: 2})
+	lie(t, b, programme.Lot{SKU: bookstest.PoloM, Pieces: 3 - shelf(t, b, bookstest.PoloM)}, programme.Lot{SKU: apron, Pieces: 2})
 	day := bookstest.Autumn
 	out, err := record.Start(ctx, b, record.Starters{Options: on(day), People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: day, Sizes: map[string]string{"top": "M"}}}})
 	require.NoError(t, err)
 	kit := out.Kits[0]
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kit.Picked)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kit.Picked)
 	require.Equal(t, 1, shelf(t, b, bookstest.PoloM), "the third stays there")
 	require.Empty(t, kit.Proposed)
-	require.Equal(t, []record.LaterLot{{Lot: record.Lot{SKU: bookstest.PoloM, Pieces: 1}, On: day.Add(70)}}, kit.Later)
+	require.Equal(t, []message.LaterLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 1}, On: day.Add(70)}}, kit.Later)
 
 	again := record.Starters{Options: on(day.Add(69)), Wait: true, People: []record.Starter{{Name: "Kezia Larkfield"}}}
 	out, err = record.Start(ctx, b, again)
@@ -416,7 +417,7 @@ func TestAStarterGetsTheFirstPartOfTheKit(t *testing.T) {
 	again.On = day.Add(70)
 	out, err = record.Start(ctx, b, again)
 	require.NoError(t, err)
-	require.Equal(t, []record.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, out.Kits[0].Picked)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 1}}, out.Kits[0].Picked)
 	require.Empty(t, out.Kits[0].Later)
 	require.Equal(t, 3, held(t, b, kit.StaffID, day.Add(71))[bookstest.PoloM])
 }

@@ -16,27 +16,6 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// Lot is some pieces alike; Washes are whole ones that they have behind them.
-type Lot struct {
-	programme.SKU
-	Pieces int `json:"pieces"`
-	Washes int `json:"washes,omitempty"`
-}
-
-// LaterLot is pieces that are due on a day to come.
-type LaterLot struct {
-	Lot
-	On programme.Date `json:"on"`
-}
-
-// AwaitedLot is pieces that a proposal has for somebody already.
-type AwaitedLot struct {
-	Lot
-	Proposal int64 `json:"proposal"`
-	// OnItsWay says that the client has said yes to it.
-	OnItsWay bool `json:"on_its_way,omitempty"`
-}
-
 // Kit is the result of an entry for one person.
 type Kit struct {
 	StaffID string         `json:"staff_id"`
@@ -44,22 +23,22 @@ type Kit struct {
 	Hired   bool           `json:"hired,omitempty"`
 	Start   programme.Date `json:"start,omitzero"`
 	// Picked come from the client's shelf of finished pieces.
-	Picked []Lot `json:"picked,omitempty"`
+	Picked []programme.Lot `json:"picked,omitempty"`
 	// Proposed are in a proposal that the entry makes, Waiting in none: they are
 	// owed, and the next round proposes them.
-	Proposed []Lot `json:"proposed,omitempty"`
-	Waiting  []Lot `json:"waiting,omitempty"`
+	Proposed []programme.Lot `json:"proposed,omitempty"`
+	Waiting  []programme.Lot `json:"waiting,omitempty"`
 	// Awaited are in a proposal that was there before, and are in no second one.
-	Awaited []AwaitedLot `json:"awaited,omitempty"`
+	Awaited []message.AwaitedLot `json:"awaited,omitempty"`
 	// Later is the rest of a kit that is given in two parts, each on its day.
-	Later []LaterLot `json:"later,omitempty"`
+	Later []message.LaterLot `json:"later,omitempty"`
 	// Held is protective clothing that waits for a person's yes.
-	Held []Lot `json:"held,omitempty"`
+	Held []programme.Lot `json:"held,omitempty"`
 	// Shelved came back and lie on the shelf again, Spent came back and do not.
-	Shelved []Lot `json:"shelved,omitempty"`
-	Spent   []Lot `json:"spent,omitempty"`
+	Shelved []programme.Lot `json:"shelved,omitempty"`
+	Spent   []programme.Lot `json:"spent,omitempty"`
 	// Kept are worn on until what takes their place is there.
-	Kept []Lot `json:"kept,omitempty"`
+	Kept []programme.Lot `json:"kept,omitempty"`
 	// Unsized says of which garments no size is known, or which are not made in it.
 	Unsized []string `json:"unsized,omitempty"`
 }

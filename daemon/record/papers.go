@@ -47,28 +47,8 @@ func (o *Outcome) WritePapers(b *books.Books, client string) (string, error) {
 }
 
 func bagOf(k *Kit) message.PickBag {
-	list := func(lots []Lot) (out []message.PickLot) {
-		for _, l := range lots {
-			out = append(out, message.PickLot{SKU: l.SKU, Pieces: l.Pieces, Washes: l.Washes})
-		}
-		return out
-	}
 	return message.PickBag{
-		StaffID: k.StaffID, Start: k.Start, Take: list(k.Picked), Back: append(list(k.Shelved), list(k.Spent)...),
-		Later: later(k.Later), Awaited: awaited(k.Awaited), Coming: list(k.Proposed), Waiting: list(k.Waiting), Held: list(k.Held), Unsized: k.Unsized,
+		StaffID: k.StaffID, Start: k.Start, Take: k.Picked, Back: slices.Concat(k.Shelved, k.Spent),
+		Later: k.Later, Awaited: k.Awaited, Coming: k.Proposed, Waiting: k.Waiting, Held: k.Held, Unsized: k.Unsized,
 	}
-}
-
-func awaited(lots []AwaitedLot) (out []message.AwaitedLot) {
-	for _, l := range lots {
-		out = append(out, message.AwaitedLot{PickLot: message.PickLot{SKU: l.SKU, Pieces: l.Pieces}, Proposal: l.Proposal})
-	}
-	return out
-}
-
-func later(lots []LaterLot) (out []message.LaterLot) {
-	for _, l := range lots {
-		out = append(out, message.LaterLot{PickLot: message.PickLot{SKU: l.SKU, Pieces: l.Pieces}, On: l.On})
-	}
-	return out
 }

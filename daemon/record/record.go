@@ -110,11 +110,8 @@ func FindPerson(people []programme.Person, word string) (*programme.Person, erro
 	case 0:
 		return nil, unknownPerson(people, word)
 	}
-	numbers := make([]string, len(named))
-	for i, p := range named {
-		numbers[i] = fmt.Sprintf("%s (since %s)", p.StaffID, p.Start)
-	}
-	return nil, fmt.Errorf("there are several of the name %q: %s; give the staff number", word, strings.Join(numbers, ", "))
+	numbers := programme.Listing(named, func(p *programme.Person) string { return fmt.Sprintf("%s (since %s)", p.StaffID, p.Start) })
+	return nil, fmt.Errorf("there are several of the name %q: %s; give the staff number", word, numbers)
 }
 
 func unknownPerson(people []programme.Person, word string) error {

@@ -64,7 +64,7 @@ func (e *Entry) continues(shop *programme.Shop, old *reorder.Proposal, asOf prog
 func (e *Entry) commitForm(tx *store.Tx, shop *programme.Shop, roundID int64, asOf programme.Date) error {
 	p := e.Proposal
 	revise := answer.Answer{Number: p.Number, Event: reorder.Revise, Day: max(asOf, p.Since()), Note: e.formNote(shop)}
-	if _, err := answer.Record(tx, shop, e.Client, revise); err != nil {
+	if _, err := answer.Record(tx, shop, e.Client, revise, 0, nil); err != nil {
 		return err
 	}
 	if err := tx.UnlinkSheets(p.Number); err != nil {

@@ -24,7 +24,7 @@ func accept(t *testing.T, b *books.Books, number int64) {
 	c, err := b.Client(t.Context(), p.Client)
 	require.NoError(t, err)
 	require.NoError(t, b.Store.InTx(t.Context(), func(tx *store.Tx) error {
-		_, err := answer.Record(tx, b.Shop, c, answer.Answer{Number: number, Event: reorder.Accept, Day: asOf})
+		_, err := answer.Record(tx, b.Shop, c, answer.Answer{Number: number, Event: reorder.Accept, Day: asOf}, 0, nil)
 		return err
 	}))
 }

@@ -217,7 +217,7 @@ func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, as
 			continue
 		}
 		lapse := answer.Answer{Number: old.Number, Event: reorder.Lapse, Day: max(asOf, old.AsOf), Note: note}
-		if _, err := answer.Record(tx, shop, e.Client, lapse); err != nil {
+		if _, err := answer.Record(tx, shop, e.Client, lapse, 0, nil); err != nil {
 			return err
 		}
 	}

@@ -57,10 +57,7 @@ func (tx *Tx) PutHeldAnswers(client string, list []HeldAnswer) error {
 		return fmt.Errorf("store answers about held clothing: %w", err)
 	}
 	for _, h := range list {
-		answer := "no"
-		if h.Yes {
-			answer = "yes"
-		}
+		answer := programme.YesNo(h.Yes)
 		_, err := tx.ExecContext(tx.ctx, `INSERT INTO held_answer (client_id, garment, colour, size, answer, pieces, said_on) VALUES (?, ?, ?, ?, ?, ?, ?)`,
 			c.ID, h.Garment, h.Colour, h.Size, answer, h.Pieces, h.On.String())
 		if err != nil {

@@ -57,9 +57,9 @@ func fullJob() message.Job {
 
 func fullPick() message.Pick {
 	p := aPick()
-	lot := message.PickLot{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "L"}, Pieces: 2}
-	p.Bags[1].Waiting = []message.PickLot{lot}
-	p.Bags[1].Awaited = []message.AwaitedLot{{PickLot: lot, Proposal: 17}}
+	lot := programme.Lot{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "L"}, Pieces: 2}
+	p.Bags[1].Waiting = []programme.Lot{lot}
+	p.Bags[1].Awaited = []message.AwaitedLot{{Lot: lot, Proposal: 17, OnItsWay: true}}
 	return p
 }
 

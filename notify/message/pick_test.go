@@ -20,8 +20,8 @@ func aPick() message.Pick {
 			{StaffID: "902", Name: "Tove Ashlock", Role: "baker", Start: monday + 3},
 		},
 		Bags: []message.PickBag{
-			{StaffID: "901", Start: monday + 3, Take: []message.PickLot{{SKU: tee, Pieces: 1, Washes: 12}, {SKU: tee, Pieces: 2}, {SKU: apron, Pieces: 2}, {SKU: vest, Pieces: 1}}, Back: []message.PickLot{{SKU: apron, Pieces: 1}}},
-			{StaffID: "902", Start: monday + 3, Take: []message.PickLot{{SKU: apron, Pieces: 2}}, Coming: []message.PickLot{{SKU: tee, Pieces: 3}}, Held: []message.PickLot{{SKU: vest, Pieces: 1}}, Unsized: []string{"2 × Crew tee: no size of top is known"}, Later: []message.LaterLot{{PickLot: message.PickLot{SKU: apron, Pieces: 1}, On: monday + 73}}},
+			{StaffID: "901", Start: monday + 3, Take: []programme.Lot{{SKU: tee, Pieces: 1, Washes: 12}, {SKU: tee, Pieces: 2}, {SKU: apron, Pieces: 2}, {SKU: vest, Pieces: 1}}, Back: []programme.Lot{{SKU: apron, Pieces: 1}}},
+			{StaffID: "902", Start: monday + 3, Take: []programme.Lot{{SKU: apron, Pieces: 2}}, Coming: []programme.Lot{{SKU: tee, Pieces: 3}}, Held: []programme.Lot{{SKU: vest, Pieces: 1}}, Unsized: []string{"2 × Crew tee: no size of top is known"}, Later: []message.LaterLot{{Lot: programme.Lot{SKU: apron, Pieces: 1}, On: monday + 73}}},
 		},
 	}
 }

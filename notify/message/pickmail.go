@@ -31,32 +31,28 @@ type Pick struct {
 type PickBag struct {
 	StaffID string
 	Start   programme.Date // of somebody who starts; no date else
-	Take    []PickLot
-	Back    []PickLot    // handed back in exchange
-	Coming  []PickLot    // in the proposal
-	Waiting []PickLot    // owed, and in no proposal yet
-	Held    []PickLot    // waits for a person's yes
-	Awaited []AwaitedLot // in a proposal that was there before
+	Take    []programme.Lot
+	Back    []programme.Lot // handed back in exchange
+	Coming  []programme.Lot // in the proposal
+	Waiting []programme.Lot // owed, and in no proposal yet
+	Held    []programme.Lot // waits for a person's yes
+	Awaited []AwaitedLot    // in a proposal that was there before
 	Later   []LaterLot
 	Unsized []string // what nobody can pick, and why
 }
 
 // LaterLot is the rest of a kit that is given in two parts, due on a day.
 type LaterLot struct {
-	PickLot
-	On programme.Date
+	programme.Lot
+	On programme.Date `json:"on"`
 }
 
 // AwaitedLot is pieces that a proposal has for somebody already.
 type AwaitedLot struct {
-	PickLot
-	Proposal int64
-}
-
-// PickLot is some pieces alike; Washes are those behind them.
-type PickLot struct {
-	programme.SKU
-	Pieces, Washes int
+	programme.Lot
+	Proposal int64 `json:"proposal"`
+	// OnItsWay says that the client has said yes to it.
+	OnItsWay bool `json:"on_its_way,omitempty"`
 }
 
 // ComposePick writes the pick list and the tags of the bags, as a mail to the owner.
@@ -235,7 +231,7 @@ func (x *Pick) bags(t notation) []document.PickBag {
 			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.", x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
 		}
 		for _, l := range b.Awaited {
-			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d: %s.", l.Proposal, t.lotList([]PickLot{l.PickLot})))
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d: %s.", l.Proposal, t.lotList([]programme.Lot{l.Lot})))
 		}
 		if len(b.Waiting) > 0 {
 			bag.Notes = append(bag.Notes, "Follows, the next round proposes it: "+t.lotList(b.Waiting)+".")
@@ -257,7 +253,7 @@ func (x *Pick) bags(t notation) []document.PickBag {
 // nameless says which pieces off the shelf still lack the name that the kit has on
 // them: what is kept for nobody carries none.
 func (x *Pick) nameless(t notation, b *PickBag, p *programme.Person) string {
-	var lots []PickLot
+	var lots []programme.Lot
 	code := ""
 	for _, l := range b.Take {
 		on, _ := x.Client.DecorationsOf(x.Shop, p, l.SKU)
@@ -275,12 +271,12 @@ func (x *Pick) nameless(t notation, b *PickBag, p *programme.Person) string {
 }
 
 // laterByDay goes over the rest of a kit day by day.
-func laterByDay(list []LaterLot) iter.Seq2[programme.Date, []PickLot] {
-	by := map[programme.Date][]PickLot{}
+func laterByDay(list []LaterLot) iter.Seq2[programme.Date, []programme.Lot] {
+	by := map[programme.Date][]programme.Lot{}
 	for _, l := range list {
-		by[l.On] = append(by[l.On], l.PickLot)
+		by[l.On] = append(by[l.On], l.Lot)
 	}
-	return func(yield func(programme.Date, []PickLot) bool) {
+	return func(yield func(programme.Date, []programme.Lot) bool) {
 		for _, on := range slices.Sorted(maps.Keys(by)) {
 			if !yield(on, by[on]) {
 				return
@@ -289,7 +285,7 @@ func laterByDay(list []LaterLot) iter.Seq2[programme.Date, []PickLot] {
 	}
 }
 
-func (t notation) lotList(list []PickLot) string {
+func (t notation) lotList(list []programme.Lot) string {
 	words := make([]string, len(list))
 	for i, l := range list {
 		words[i] = fmt.Sprintf("%d × %s", l.Pieces, t.what(l.SKU))

@@ -126,11 +126,7 @@ func Monday(d programme.Date) programme.Date {
 }
 
 func dayHeadings() string {
-	var words []string
-	for _, c := range DayColumns {
-		words = append(words, c.Heading)
-	}
-	return strings.Join(words, ", ")
+	return programme.Listing(DayColumns, func(c DayColumn) string { return c.Heading })
 }
 
 func (r *dayReader) form() *table.Form[DayRow] {

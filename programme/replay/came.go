@@ -88,18 +88,11 @@ func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Perso
 				known = due
 			}
 			if p.End.IsZero() || p.End >= due {
-				needs = append(needs, Need{due, known, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, p)}})
+				needs = append(needs, Need{due, known, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: g.SizeOf(p)}})
 			}
 		}
 	}
 	return needs
-}
-
-func sizeOf(g *programme.Garment, p *programme.Person) string {
-	if len(g.Sizes) == 1 {
-		return g.Sizes[0].Code
-	}
-	return p.Sizes[g.SizeFamily]
 }
 
 // Between counts the needs after one day up to and including another, by what is needed.

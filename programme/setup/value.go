@@ -84,12 +84,7 @@ func yesUnless[T any](key, help string, otherwise bool, at func(*T) *bool) field
 		}
 		return false, fmt.Errorf("read %q; write yes or no", short(s))
 	}
-	return value(key, help, at, parse, func(v bool) string {
-		if v {
-			return "yes"
-		}
-		return "no"
-	}, same(otherwise))
+	return value(key, help, at, parse, programme.YesNo, same(otherwise))
 }
 
 func money[T any](key, help string, at func(*T) *programme.Money) field[T] {
