@@ -106,6 +106,9 @@ func TestExchangesToComeAreExpected(t *testing.T) {
 	}
 	require.InDelta(t, with.Total.Mean, without.Total.Mean+sized(&with, "tee", "S").ByCause.Resize+sized(&with, "tee", "M").ByCause.Resize+sized(&with, "tee", "L").ByCause.Resize, 1e-6)
 	require.Zero(t, sized(&with, "cap", "one").ByCause.Resize)
+	for i, g := range with.Garments { // the caps come in one size
+		require.InDelta(t, map[string]float64{"tee": with.Total.Mean - without.Total.Mean}[g.Garment], g.Mean-without.Garments[i].Mean, 1e-6, g.Garment)
+	}
 	weekly := 0.0
 	for _, w := range with.Weekly {
 		weekly += w.Resize

@@ -86,11 +86,9 @@ func TestPiecesOfAFormerRoleAreWornOn(t *testing.T) {
 		c.Roles = append(c.Roles, programme.Role{Code: "bar", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 1, WearsAWeek: 2}}})
 	})
 	in.Staff = []programme.Person{{StaffID: "a", Role: "bar", Start: in.AsOf - 90, Sizes: map[string]string{"top": "M"}}, {StaffID: "b", Role: "bar", Start: in.AsOf - 90, Sizes: map[string]string{"top": "M"}}}
-	for _, p := range []programme.Piece{
+	in.History.InService = []programme.Piece{
 		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}}, {StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}},
 		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}}, {StaffID: "b", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}},
-	} {
-		in.History.InService = append(in.History.InService, p)
 	}
 	s := newScene(in)
 	held := map[string][]int{}
