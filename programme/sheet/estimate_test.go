@@ -123,4 +123,8 @@ func TestAGuessCountsTheMarginsOfEachPiece(t *testing.T) {
 		require.True(t, ok)
 		require.InDelta(t, want, guess.Each()*float64(pieces), 1e-6, "%d pieces", pieces)
 	}
+	for height, fits := range map[programme.Length]bool{metre: true, metre + 1: false} {
+		_, ok := sheet.Estimate(kind, &programme.Artwork{Width: metre / 10, Height: height}, 1)
+		require.Equal(t, fits, ok, "a metre between the margins")
+	}
 }

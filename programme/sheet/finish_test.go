@@ -21,6 +21,8 @@ func TestALargeNeedIsPartedBetweenClients(t *testing.T) {
 		{[]int{20, 28}, []int{48}}, {[]int{20, 20, 20}, []int{40, 20}}, {[]int{30, 30}, []int{30, 30}}, {[]int{10, 45}, []int{10, 45}},
 		{[]int{60}, []int{60}}, {[]int{3, 60, 3}, []int{3, 60, 3}}, {[]int{1, 48}, []int{1, 48}}, {[]int{25, 24}, []int{25, 24}}, {[]int{24, 25}, []int{24, 25}},
 		{[]int{10, 10, 10, 10, 10, 10, 10, 10, 10, 10}, []int{40, 40, 20}},
+		{[]int{10, 10, 10, 10, 10, 10}, []int{30, 30}}, {[]int{15, 15, 15, 15}, []int{30, 30}}, {[]int{28, 1, 1, 30}, []int{30, 30}}, {[]int{20, 28, 20}, []int{48, 20}},
+		{[]int{16, 16, 16, 16, 16, 16}, []int{48, 48}},
 	} {
 		f := &field{kind: &programme.TransferKind{}, width: 100, height: 100}
 		for i, n := range c.clients {

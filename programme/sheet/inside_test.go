@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/sheet/gang"
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
 )
 
@@ -222,6 +223,41 @@ func TestSheetsAreFilledUpToABreak(t *testing.T) {
 	for n, want := range map[int]int{6: 0, 7: 3, 9: 1, 10: 0, 11: 9, 19: 1, 20: 0, 25: 0} {
 		require.Equal(t, want, f.toNextBreak(n), "%d sheets", n)
 	}
+	// By the square metre: half of one a sheet, so that five square metres are ten sheets and
+	// 5.1 eleven; they cost 5.00 each, from there on 3.50, from ten square metres on 2.00.
+	f.size = programme.SheetSize{Width: 500 * mm, Height: metre}
+	for from, breaks := range map[float64][2]int{5: {10, 20}, 5.1: {11, 20}} {
+		f.tariff = tariff{unit: programme.PerSquareMetre, width: 500 * mm, breaks: []programme.PriceBreak{{From: 0, Price: 1000}, {From: from, Price: 700}, {From: 10, Price: 400}}}
+		require.InDelta(t, 500, f.eachOf(9), 1e-9)
+		require.InDelta(t, 350, f.eachOf(float64(breaks[0])), 1e-9)
+		require.Equal(t, breaks[0]-8, f.toNextBreak(8), "from %g", from)
+		require.Equal(t, 8, f.toNextBreak(12), "from %g", from)
+		f.fitted, f.width, f.height, f.wants = map[string][]pack.Place{}, 1, 1, wantsOf(false, [3]int{1, 1, 9})
+		p := f.problem()
+		require.Equal(t, []int{0, breaks[0], 20}, []int{p.Breaks[0].From, p.Breaks[1].From, p.Breaks[2].From})
+		for i, want := range []float64{500, 350, 200} {
+			require.InDelta(t, want, p.Breaks[i].Price, 1e-9)
+		}
+	}
+}
+
+// Some parts of a need: where all sheets count towards a break, the price is that of the whole need.
+func TestAPartIsPricedAsTheWhole(t *testing.T) {
+	f := screenField(t, true, 60)
+	require.Len(t, f.problem().Breaks, 3, "a need by itself")
+	for whole, want := range map[float64]float64{6: 900, 8.5: 700, 10: 700, 14: 700, 14.2: 500, 40: 500} {
+		f.whole = whole
+		require.Equal(t, []gang.Break{{From: 1, Price: want}}, f.problem().Breaks, "%g sheets in all", whole)
+	}
+	f.kind.BreaksPerOrder = false
+	require.Len(t, f.problem().Breaks, 3)
+	// What overs are worth goes by the price of about as many sheets as are needed.
+	f.kind.OverWorth, f.kind.MaxOversMonths, f.wants[0].perMonth = 0.4, 3, 2
+	p := f.problem()
+	require.Equal(t, []int{6}, p.Useful)
+	require.InDelta(t, 0.4*900/12, p.Worth[0], 1e-9)
+	require.InDelta(t, 1.0/12, p.Size[0], 1e-12)
+	require.Equal(t, 12, p.Slots)
 }
 
 // Of tasks that can still save, the one that promises most for its work; a dearer way must first get level.

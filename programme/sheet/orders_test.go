@@ -344,3 +344,27 @@ func TestWhatIsPlannedInParts(t *testing.T) {
 		require.Len(t, w.tasks, c.tasks, "%v", c)
 	}
 }
+
+// What the shelf gives: the allowance for spoilage too, nothing of empty batches, and old ones where
+// the kind does not say how long transfers keep. A million pieces are the most that can be planned.
+func TestWhatTheShelfGives(t *testing.T) {
+	day := programme.NewDate(2026, 3, 9)
+	shop := &programme.Shop{
+		Kinds:    []programme.TransferKind{{Code: "k", Spoilage: 0.1, Prices: []programme.PriceBreak{{Price: 1}}}},
+		Artworks: []programme.Artwork{{Code: "a", Client: "c", Kind: "k", Width: 1, Height: 1}},
+	}
+	batch := func(pieces, old int) programme.StockLine {
+		return programme.StockLine{AsOf: day, Goods: programme.TransferGoods("a"), Pieces: pieces, Made: day.Add(-old)}
+	}
+	req := Request{AsOf: day, Shop: shop, Needs: []Need{{Artwork: "a", Pieces: 20}}, Shelf: []programme.StockLine{batch(15, 2000), batch(0, 3000), batch(-4, 2500), batch(30, 10)}}
+	spare := Allowance(20, 0.1)
+	require.Positive(t, spare)
+	wants, picks, err := gather(req)
+	require.NoError(t, err)
+	require.Equal(t, []Pick{{"a", day.Add(-2000), 15, 0}, {"a", day.Add(-10), 5 + spare, 0}}, picks)
+	require.Equal(t, Line{Artwork: "a", Client: "c", Kind: "k", Asked: 20, Spoilage: spare, FromShelf: 20 + spare}, wants[0].line)
+	for pieces, wrong := range map[int]bool{1_000_000: false, 1_000_001: true, 0: false, -1: true} {
+		_, _, err := gather(Request{AsOf: day, Shop: shop, Needs: []Need{{Artwork: "a", Pieces: pieces}}})
+		require.Equal(t, wrong, err != nil, "%d", pieces)
+	}
+}

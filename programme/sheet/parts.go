@@ -45,7 +45,7 @@ func (f *field) toNextBreak(n int) (more int) {
 	one := f.tariff.quantity(f.size.Height, 1)
 	for _, b := range f.tariff.breaks {
 		from := int(math.Ceil(b.From/one - 1e-9))
-		if v := f.eachOf(float64(from)) * float64(from); from > n+more && v <= cost {
+		if v := f.eachOf(float64(from)) * float64(from); from > n && v <= cost {
 			cost, more = v, from-n
 		}
 	}
