@@ -368,3 +368,60 @@ func TestWhatTheShelfGives(t *testing.T) {
 		require.Equal(t, wrong, err != nil, "%d", pieces)
 	}
 }
+
+// A rule that would cost at least half a hundredth more is a reason; a whole one must be
+// saved in cash to be told of.
+func TestWhichReasonsAreWorthTelling(t *testing.T) {
+	p := &gang.Problem{
+		Need: []int{144, 1}, Size: []float64{1. / 12, 1. / 12}, Slots: 12,
+		SetUp: func([]int) float64 { return 100 }, Breaks: []gang.Break{{From: 1, Price: 900}},
+	}
+	shop := &programme.Shop{Currency: "USD"}
+	apart := p.Cost([]gang.Layout{{Copies: []int{12, 0}, Run: 12}, {Copies: []int{0, 12}, Run: 1}})
+	o := &Order{Layouts: []Layout{{Copies: 12}, {Copies: 1}}, Cost: Cost{SetUp: 200, Print: 11700}}
+	require.Equal(t, []string{
+		"2 layouts on 13 sheets cost $2.00 to set up and $117.00 to print.",
+		"Everything on one layout would cost $127.00 on 14 sheets.",
+	}, reasons(shop, []choice{{apart, apart, p}}, o), "the ratio of the need comes to the same and is not said again")
+	for less, told := range map[float64]int{0.99: 2, 1: 3, 250: 3} { // less is what could be saved in cash
+		cheap := apart
+		cheap.Print -= less
+		require.Len(t, reasons(shop, []choice{{apart, cheap, p}}, o), told, "%g less", less)
+	}
+	for over, told := range map[float64]bool{800: true, 0.51: true, 0.5: false, 0: false, -3: false} { // by how much one layout is dearer
+		chosen := apart
+		chosen.Print += 800 - over
+		require.Equal(t, told, len(reasons(shop, []choice{{chosen, chosen, p}}, o)) > 1, "%g dearer", over)
+	}
+	o.Cost.OverWorth = 1
+	require.Contains(t, reasons(shop, []choice{{apart, apart, p}}, o)[1], "$127.00 of it for this order")
+}
+
+// What was found to fit a sheet is remembered; that nothing was found only until somebody
+// tries harder. Four 3 by 2 lie in a pinwheel on 5 by 5, which a trimmer does not cut.
+func TestWhatFitsASheetIsRemembered(t *testing.T) {
+	kind := &programme.TransferKind{Process: programme.ScreenPrinted, Cut: programme.Scissors, Prices: []programme.PriceBreak{{From: 1, Price: 100}}}
+	f, err := newField("", kind, programme.SheetSize{Width: 5 * mm, Height: 5 * mm}, wantsOf(true, [3]int{3, 2, 4}, [3]int{3, 2, 4}))
+	require.NoError(t, err)
+	for cut, most := range map[programme.CutStyle]int{programme.Scissors: 4, programme.Trimmer: 3} {
+		kind.Cut, f.fitted, f.effort = cut, map[string][]pack.Place{}, 50
+		n, ok := f.slots()
+		require.True(t, ok)
+		require.Equal(t, most, n)
+		_, ok = f.fit([]int{2, 2}, pack.Options{Iterations: 50})
+		require.Equal(t, most == 4, ok)
+		places, ok := f.fit([]int{2, 1}, pack.Options{Iterations: 50})
+		require.True(t, ok)
+		require.Len(t, places, 3)
+		again, ok := f.fit([]int{2, 1}, pack.Options{})
+		require.True(t, ok)
+		require.Same(t, &places[0], &again[0])
+		f.fitted["[1 1]"] = nil // as if it had been tried in vain
+		_, ok = f.fit([]int{1, 1}, pack.Options{Iterations: 50})
+		require.False(t, ok)
+		_, ok = f.fit([]int{1, 1}, pack.Options{Iterations: 51})
+		require.True(t, ok)
+		_, ok = f.fit([]int{1, 1}, pack.Options{Iterations: 50})
+		require.True(t, ok)
+	}
+}
