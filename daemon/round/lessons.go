@@ -33,10 +33,10 @@ func lessons(shop *programme.Shop, client *programme.Client, in *forecast.Inspec
 		if math.Abs(math.Log(l.MedianLife(pace)/t.BaselineLife(pace))) < lessonShift {
 			continue
 		}
-		s := l.Life(pace)
+		life := l.Life(pace)
 		out = append(out, message.Learnt{
-			Client: client.Name, What: t.Class.BriefName(shop), Baseline: s.Baseline, Median: s.Washes.Median,
-			Low: s.Washes.Low, High: s.Washes.High, Evidence: l.Evidence,
+			Client: client.Name, What: t.Class.BriefName(shop), Baseline: t.BaselineLife(pace), Median: life.Median,
+			Low: life.Low, High: life.High, Evidence: l.Evidence,
 		})
 	}
 	return out

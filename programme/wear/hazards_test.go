@@ -216,7 +216,7 @@ func TestWhichCauseEndsANewPieceFirst(t *testing.T) {
 	median := k.MedianLife(pace)
 	require.InDelta(t, 0.5, survival(median), 1e-6)
 	require.InDelta(t, median, k.whole(pace).median().Median, 1e-6)
-	require.InDelta(t, median/3.5/(365.2425/12/7), k.Life(pace).Months.Median, 1e-6)
+	require.InDelta(t, median/3.5/(365.2425/12/7), k.span(k.whole(pace), k.before().whole(pace), pace).Months.Median, 1e-6)
 }
 
 // Alone, a kind of print is seen print by print: of two, one ended and one lasted.

@@ -101,9 +101,9 @@ func (k *Learnt) Report(pace float64) Report {
 	return r
 }
 
-// Life tells how long whole pieces last, washed pace times a week (above 0): what
+// Life tells after how many washes half of whole pieces are gone, washed pace times a week (above 0): what
 // Report says of them, and no more.
-func (k *Learnt) Life(pace float64) Span { return k.span(k.whole(pace), k.before().whole(pace), pace) }
+func (k *Learnt) Life(pace float64) Estimate { return k.whole(pace).median() }
 
 func (k *Learnt) span(after, before mixture, pace float64) Span {
 	s := Span{Baseline: k.Terms.BaselineLife(pace), Before: before.median().Median, Washes: after.median()}
