@@ -106,7 +106,7 @@ func TestOnlyWhoeverIsDueIsDated(t *testing.T) {
 		dated := 0
 		in.Date = func() { dated, in.Outlooks[0].D50 = dated+1, monday.Add(20) }
 		c := reorder.Consider(in, reorder.PullTerms{})
-		require.Equal(t, due, c.Wanted())
+		require.Equal(t, c.Wanted(), due)
 		p, d := reorder.Propose(in)
 		require.Equal(t, due, d.Due)
 		if !due {

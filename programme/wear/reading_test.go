@@ -1,7 +1,11 @@
 package wear
 
 import (
+	"cmp"
 	"math"
+	"math/rand/v2"
+	"slices"
+	"strconv"
 	"testing"
 	"time"
 
@@ -188,4 +192,31 @@ func TestALifeThatCannotBe(t *testing.T) {
 		require.Error(t, o.check(), name)
 	}
 	require.NoError(t, Observation{Kind: Interval, Entry: 5, Exit: 5, Upper: 6, Count: 0.5, Lives: 2, Other: 1}.check())
+}
+
+// Movements come as a stable sort by all their words puts them, whatever the order of the ledger.
+func TestMovementsOfOneHoldingComeTogether(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 8))
+	pick := func(of ...string) string { return of[rng.IntN(len(of))] }
+	ledger := make([]programme.Movement, 3000)
+	for i := range ledger {
+		ledger[i] = programme.Movement{
+			Date: programme.Date(100 + rng.IntN(30)), Kind: []programme.MovementKind{programme.Issued, programme.Ended, programme.Counted}[rng.IntN(3)], StaffID: pick("10", "2", "b", "a"),
+			SKU: programme.SKU{Garment: pick("tee", "polo", "po"), Colour: pick("navy", "lo navy", "", "black"), Size: pick("M", "L")}, Ref: strconv.Itoa(i),
+		}
+	}
+	h := &holdings{first: map[useKey]programme.Former{{"", "polo", "black"}: {Garment: "tee", Colour: "navy"}}}
+	var want []*programme.Movement
+	for i := range ledger {
+		if ledger[i].Date <= 120 {
+			want = append(want, &ledger[i])
+		}
+	}
+	slices.SortStableFunc(want, func(a, b *programme.Movement) int {
+		garmentA, colourA := h.place(a)
+		garmentB, colourB := h.place(b)
+		return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), cmp.Compare(garmentA, garmentB), cmp.Compare(colourA, colourB),
+			cmp.Compare(a.Date, b.Date), cmp.Compare(rank(a.Kind), rank(b.Kind)))
+	})
+	require.Equal(t, want, h.sorted(ledger, 120))
 }
