@@ -218,6 +218,9 @@ type sum struct {
 }
 
 func (s *sum) add(g []float64) {
+	for len(g) > 1 && g[len(g)-1] < negligible {
+		g = g[:len(g)-1]
+	}
 	if len(s.now) == 0 {
 		s.now = append(s.now[:0], 1)
 	}
