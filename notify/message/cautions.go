@@ -28,8 +28,8 @@ func (j *Job) cautions(t notation, k pressKey, kind *programme.TransferKind, pie
 	}
 	fibre := j.fibre(g)
 	if limit := kind.Settings.PolyesterLimit(); kind.Settings.TooHot(fibre) {
-		out = append(out, fmt.Sprintf("This cloth holds polyester: above %s its dye may move into the print, and show only days later. Set %s instead of %s and press longer if the transfer's maker allows it; if not, ask for a transfer that needs less heat. Press one piece, leave it a day, then look.",
-			t.shop.Units.Temperature(limit), t.shop.Units.Temperature(limit), t.shop.Units.Temperature(kind.Settings.Temperature)))
+		out = append(out, fmt.Sprintf("This cloth holds polyester: above %s its dye may move into the print, and show only days later. This transfer is made for more heat: ask its maker whether it holds at no more than %s and how long to press it. If it does not, press none on this cloth: it needs a transfer for less heat. Press one piece, leave it a day, then look.",
+			t.shop.Units.Temperature(limit), t.shop.Units.Temperature(limit)))
 	}
 	if colours := bleeders(pieces); len(colours) > 0 {
 		out = append(out, fmt.Sprintf("Test %s first: such dyes bleed more than others.", sentence(colours)))

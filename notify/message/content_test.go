@@ -198,6 +198,8 @@ func TestTicketWarnsOfDyeAndFlame(t *testing.T) {
 	require.NoError(t, err)
 	words := strings.Join(strings.Fields(m.Text), " ")
 	require.Contains(t, words, "above 280 °F its dye may move into the print")
+	require.Contains(t, words, "no more than 280 °F on this cloth")
+	require.NotContains(t, words, "311 °F", "one temperature stands at the press")
 	require.Contains(t, words, "Press nothing on it without its maker's word in writing")
 	require.Contains(t, words, "The platen burns at a touch")
 }

@@ -105,6 +105,9 @@ func (j *Job) set(t notation, k pressKey, list []pressed, shared bool) document.
 	}
 	s.Placing = j.placing(t, k, art)
 	s.Settings = settings(t, art, kind, j.spares(k.artwork), shared)
+	if g, ok := j.Shop.Garment(k.garment); ok && kind.Settings.TooHot(j.fibre(g)) {
+		s.Settings = cooler(t, &kind.Settings, s.Settings)
+	}
 	s.Cautions = j.cautions(t, k, kind, pieces)
 	if names {
 		s.Settings[0].Value = fmt.Sprintf("%s, one for each piece, capitals up to %s high", t.kindName(kind.Code), t.shop.Units.Length(t.capitals(k.artwork)))
@@ -265,8 +268,8 @@ func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spare
 	}
 	out := []page.Fact{
 		{Label: "Transfer", Value: fmt.Sprintf("%s, %s wide, %s high", t.kindName(k.Code), u.Length(a.Width), u.Length(a.Height))},
-		{Label: "Temperature", Value: or(s.Temperature > 0, u.Temperature(s.Temperature))},
-		{Label: "Press for", Value: or(s.DwellSeconds > 0, seconds(s.DwellSeconds))},
+		{Label: temperatureLabel, Value: or(s.Temperature > 0, u.Temperature(s.Temperature))},
+		{Label: dwellLabel, Value: or(s.DwellSeconds > 0, seconds(s.DwellSeconds))},
 		{Label: "Pressure", Value: or(s.Pressure != "", clean.Short(s.Pressure))},
 		{Label: "Peel", Value: or(s.Peel != "", clean.Short(s.Peel))},
 		{Label: "Press the bare garment first for", Value: or(s.PrePressTime > 0, seconds(s.PrePressTime))},
@@ -289,6 +292,25 @@ func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spare
 	}
 	return out
 }
+
+// cooler puts the limit of a cloth with polyester in the place of a transfer's heat, so that
+// one temperature stands at the press and not two.
+func cooler(t notation, s *programme.PressSettings, facts []page.Fact) []page.Fact {
+	for i := range facts {
+		switch facts[i].Label {
+		case temperatureLabel:
+			facts[i].Value = "no more than " + t.shop.Units.Temperature(s.PolyesterLimit()) + " on this cloth"
+		case dwellLabel:
+			facts[i].Value = "as long as the transfer's maker says for that heat"
+		}
+	}
+	return facts
+}
+
+const (
+	temperatureLabel = "Temperature"
+	dwellLabel       = "Press for"
+)
 
 func seconds(x float64) string { return oneDecimal(x) + " s" }
 
