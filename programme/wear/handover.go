@@ -37,6 +37,9 @@ func (r *rotation) handedOver(moves, later []*programme.Movement, h *History) {
 		}
 		t.end(moves[0].Date, 1)
 		h.Implied++
+		if d.proposed > 0 {
+			h.Received++
+		}
 		r.steps = append(r.steps, event{Movement: moves[0], date: moves[0].Date, implied: true, replaced: d.proposed > 0, kind: t.kind})
 		d.proposed--
 	}
@@ -112,6 +115,9 @@ func (r *rotation) takeBack(t *stocktake, surplus int, h *History) int {
 	for i := len(r.steps) - 1; i >= 0 && n < surplus; i-- {
 		s := &r.steps[i]
 		if s.implied && s.kind == t.kind && s.date > t.counted {
+			if s.replaced {
+				h.Received--
+			}
 			r.steps = append(r.steps[:i], r.steps[i+1:]...)
 			t.known, h.Implied, n = t.known+1, h.Implied-1, n+1
 		}

@@ -18,8 +18,9 @@ type History struct {
 	// pieces counted beyond those issued: movements the ledger lacks.
 	Unmatched, Surplus int
 	// Implied counts endings that nobody wrote down and that were read from pieces
-	// handed out beyond the kit.
-	Implied int
+	// handed out beyond the kit; of Received ones it was said when their proposal was
+	// received that the old ones are gone.
+	Implied, Received int
 	// Hidden is the share of endings that nobody writes down until a count shows
 	// them, as counts so far tell, or leavers' pieces; 0 where nothing tells.
 	Hidden float64

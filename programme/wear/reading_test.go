@@ -134,8 +134,11 @@ func TestWhatAHandOverMeans(t *testing.T) {
 				replaced++
 			}
 		}
-		require.Equal(t, [3]int{c.held, c.implied, c.replaced}, [3]int{len(h.InService), h.Implied, replaced}, name)
+		require.Equal(t, [4]int{c.held, c.implied, c.replaced, c.replaced}, [4]int{len(h.InService), h.Implied, replaced, h.Received}, name)
 	}
+	found := move(70, programme.Counted, 3, func(*programme.Movement) {})
+	h := b.Trace(staff, []programme.Movement{issued(1, 2), proposal, found}, day.Add(200))
+	require.Zero(t, h.Implied+h.Received, "a count found the old piece")
 }
 
 // People differ where the likelihood of it gains enough; fewer than five tell nothing.
