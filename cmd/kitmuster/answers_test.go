@@ -266,6 +266,9 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 	require.Contains(t, list, "written")
 	require.Contains(t, mustKit(t, home, "orders", "sent", "--dry-run"), "nothing was recorded")
 	accepted := shown(t, home)
+	status, _, errs := kit(t, home, "orders", "sent", "--on", "2025-03-04")
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "it cannot have gone out on Mar 4, 2025")
 	require.Contains(t, mustKit(t, home, "orders", "sent"), fmt.Sprintf("is ordered: %d pieces on their way", accepted.Pieces()))
 	require.Contains(t, mustKit(t, home, "orders"), "No accepted proposal waits")
 
@@ -292,7 +295,7 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 		}
 		require.Contains(t, mustKit(t, home, "orders", "arrived", "2026-03-03-"+number), "has come whole")
 	}
-	status, _, errs := kit(t, home, "orders", "arrived", "99")
+	status, _, errs = kit(t, home, "orders", "arrived", "99")
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, "no such order as number 99")
 	mustKit(t, home, "proposal", "arrived", "1")

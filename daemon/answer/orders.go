@@ -183,6 +183,9 @@ func Sent(ctx context.Context, b *books.Books, day programme.Date, numbers []int
 		s := step{tx: tx, shop: b.Shop, answer: Answer{Day: day}, out: &Outcome{}, entry: id, journal: j}
 		var all []int64
 		for i := range orders {
+			if err := notBefore(b.Shop, &orders[i], day, "gone out"); err != nil {
+				return "", err
+			}
 			if err := s.sent(&orders[i]); err != nil {
 				return "", err
 			}
@@ -203,6 +206,14 @@ func Sent(ctx context.Context, b *books.Books, day programme.Date, numbers []int
 		return "sent " + orderWords(orders), nil
 	})
 	return done, err
+}
+
+// notBefore refuses a day before the order was written, which a slip in the date makes.
+func notBefore(shop *programme.Shop, o *supply.Order, day programme.Date, what string) error {
+	if day < o.AsOf {
+		return fmt.Errorf("order %d was written on %s; it cannot have %s on %s", o.Number, shop.DateStyle.Date(o.AsOf), what, shop.DateStyle.Date(day))
+	}
+	return nil
 }
 
 // toSend returns the written orders among those numbered, or all.
@@ -265,6 +276,9 @@ func Arrived(ctx context.Context, b *books.Books, g Goods, try bool) (OrderDone,
 		s := step{tx: tx, shop: b.Shop, answer: Answer{Day: g.Day}, out: &Outcome{}, entry: id, journal: j}
 		o, err := supply.One(tx, g.Order)
 		if err != nil {
+			return "", err
+		}
+		if err := notBefore(b.Shop, &o, g.Day, "come"); err != nil {
 			return "", err
 		}
 		if err := s.take(&o, &g); err != nil {
