@@ -175,6 +175,15 @@ func TestQuietWeekIsShort(t *testing.T) {
 	}
 }
 
+// The owner reads in the mail itself why a client who has just ordered is due again.
+func TestTheOwnerReadsWhyAnOrderFollowsAnother(t *testing.T) {
+	r := aRound()
+	r.Due[0].Proposal.Events = []reorder.Occurrence{{Kind: reorder.MoreEnded, Pieces: 9, Expected: 3, Number: 12, On: monday.Add(-21)}}
+	m, err := message.ComposeRound(r)
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "ordered again: 9 pieces came to an end since the order of")
+}
+
 func TestProtectiveClothingIsHeldAndFlagged(t *testing.T) {
 	all := mails(t)
 	round, reorder := strings.Join(strings.Fields(all["round"].Text), " "), strings.Join(strings.Fields(all["reorder"].Text), " ")

@@ -99,6 +99,9 @@ func (d *Due) decision(t notation) string {
 		}
 		out = append(out, late)
 	}
+	for _, why := range t.since(p, d.People) {
+		out = append(out, "ordered again: "+strings.TrimSuffix(why, "."))
+	}
 	if now := t.reasonPieces(p, reorder.HandOut); len(now) > 0 {
 		out = append(out, "hand out now from the shelf "+sentence(t.pieceWords(now)))
 	}
