@@ -2,6 +2,7 @@ package record_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -53,7 +54,7 @@ func TestAStarterOfNoKnownCutIsAskedFor(t *testing.T) {
 	out, err := record.Start(context.Background(), b, record.Starters{Options: on(bookstest.Summer), People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Summer + 3}}})
 	require.NoError(t, err)
 	require.Equal(t, []string{"3 × Cotton polo: no size of top or ladies-top is known, so nor which cut"}, out.Kits[0].Unsized)
-	require.Contains(t, out.Notes[len(out.Notes)-1], "when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
+	require.Contains(t, strings.Join(out.Notes, "\n"), "when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
 }
 
 // A size of the cut that somebody does not wear changes nothing they are given: it is said,

@@ -139,6 +139,7 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Equal(t, []programme.Lot{{SKU: apron, Pieces: 2}}, ned.Proposed)
 	require.Equal(t, []string{"3 × Cotton polo: no size of top is known"}, ned.Unsized)
 	require.Contains(t, out.Notes, ned.StaffID+" Ned Fenwick: 3 × Cotton polo: no size of top is known")
+	require.Contains(t, out.Notes[len(out.Notes)-1], "after the first day of Tove Ashlock (", "Kezia's kit is whole")
 	require.Equal(t, 6, out.Proposal.Pieces())
 	require.Len(t, out.Papers, 2, "pick list and bag tags")
 	require.Zero(t, shelf(t, b, bookstest.PoloM))

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -65,7 +66,25 @@ func (m *move) start(s *Starters) error {
 	if err := m.propose(); err != nil {
 		return err
 	}
+	m.comesLate()
 	return m.papers("starters")
+}
+
+// comesLate says whose kit is not whole on the first day.
+func (m *move) comesLate() {
+	p := m.out.Proposal
+	if p == nil {
+		return
+	}
+	var late []string
+	for i := range m.out.Kits {
+		if k := &m.out.Kits[i]; k.Start < p.Arrives && len(k.Proposed) > 0 {
+			late = append(late, cmp.Or(k.Name, k.StaffID)+" ("+m.day(k.Start)+")")
+		}
+	}
+	if len(late) > 0 {
+		m.note(fmt.Sprintf("what is proposed comes on %s at the earliest, after the first day of %s", m.day(p.Arrives), sentence(late)))
+	}
 }
 
 // comes hires somebody, or finds them on the roster.
