@@ -200,6 +200,20 @@ func checkFormer(r *reader, n *yaml.Node, path string, s *programme.Shop, role *
 	}
 }
 
+// linesBut lists the other lines of a kit that may have cuts.
+func linesBut(role *programme.Role, i int) string {
+	var out []string
+	for j := range role.Kit {
+		if l := &role.Kit[j]; j != i && l.CutOf == (programme.Former{}) {
+			out = append(out, formatFormer(l.Former()))
+		}
+	}
+	if len(out) == 0 {
+		return "no other"
+	}
+	return strings.Join(out, ", ")
+}
+
 // checkCuts looks whether the lines that are cuts of others can be told apart by sizes.
 func checkCuts(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Role) {
 	for j := range role.Kit {
@@ -215,7 +229,7 @@ func checkCuts(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Role)
 			r.wrong(cut, path, "a line cannot be a cut of itself; name the line for everybody else")
 			continue
 		case i < 0:
-			r.wrong(cut, path, "the kit has no line %s; name one that it has, as garment/colour", formatFormer(k.CutOf))
+			r.wrong(cut, path, "the kit has no line %s: it has %s; where %s was given another garment or colour, write that here too", formatFormer(k.CutOf), linesBut(role, j), formatFormer(k.CutOf))
 			continue
 		case role.Kit[i].CutOf != (programme.Former{}):
 			r.wrong(cut, path, "%s is a cut of %s itself; name that one", formatFormer(k.CutOf), formatFormer(role.Kit[i].CutOf))
