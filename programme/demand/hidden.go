@@ -107,7 +107,7 @@ func (r *Renewals) unwritten(age float64, u unseen) (never, toCome []float64) {
 // gone returns the chance that a piece of age washes has ended already, by cause,
 // and of that the part that somebody asks for.
 func (p *predictor) gone(age float64, u unseen) (by byCause, asked float64) {
-	if u.none() || u.weeks <= 0 {
+	if u.none() {
 		return by, 0
 	}
 	h, late := byCause{}, byCause{}

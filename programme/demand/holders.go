@@ -324,11 +324,11 @@ func (s *scene) wantMore(p *programme.Person, at *place, now *programme.KitLine,
 		if l.From <= max(on, s.in.AsOf.Add(s.in.LeadDays)) || l == now {
 			continue
 		}
-		if day, _, ok := at.lines.NextWorn(l.From); ok && l.Each > each {
+		if day, _, ok := at.lines.NextWorn(l.From); ok {
 			if k, known := s.skuFor(p, l, fit); known {
 				s.want(p, l, k, l.Each-each, day)
 			}
-			each = l.Each
+			each = max(each, l.Each)
 		}
 	}
 }

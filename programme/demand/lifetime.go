@@ -135,7 +135,7 @@ func (h *hazards) before(x float64) []float64 {
 	return out
 }
 
-// typicalLife returns the weeks after which the heaviest lifetime's cumulative hazard is about 1.
+// typicalLife returns the weeks after which the heaviest lifetime's cumulative hazard is about 1; +Inf without any.
 func (h *hazards) typicalLife() float64 {
 	heaviest := 0
 	for q, l := range h.lifetimes {
@@ -147,9 +147,6 @@ func (h *hazards) typicalLife() float64 {
 	rate := l.Mishap
 	for i, w := range l.Wash {
 		rate += h.Pace / w.Scale * math.Pow(l.Number[i], 1/w.Shape)
-	}
-	if rate <= 0 {
-		return math.Inf(1)
 	}
 	return 1 / rate
 }
