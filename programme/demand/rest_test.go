@@ -210,3 +210,29 @@ func TestFirstEndingsOfWhatSomebodyHolds(t *testing.T) {
 		require.Equal(t, []float64{0, 0, 0}, f.expectHolder(h, first, &total), "they are exchanged")
 	}
 }
+
+// A role with something in two cuts is worn in both, even before anybody is there.
+func TestBothCutsMayCome(t *testing.T) {
+	shop := &programme.Shop{Garments: []programme.Garment{
+		{Code: "tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "M"}}}, {Code: "tee-w", SizeFamily: "top-w", Sizes: []programme.GarmentSize{{Code: "8"}, {Code: "10"}}},
+		{Code: "cap", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "one"}}},
+	}}
+	client := &programme.Client{Roles: []programme.Role{{Code: "a", Kit: []programme.KitLine{
+		{Garment: "cap", Each: 1}, {Garment: "tee", Each: 2}, {Garment: "tee-w", Each: 2, CutOf: programme.Former{Garment: "tee"}},
+	}}}}
+	given := func(staff ...programme.Person) (out [][]string) {
+		worn := outfitsOf(shop, client, staff)
+		for _, r := range worn.roles {
+			require.Equal(t, "a", worn.of[r.Code])
+			var of []string
+			for l := range linesOf(worn.places[r.Code]) {
+				of = append(of, l.Garment)
+			}
+			out = append(out, of)
+		}
+		return out
+	}
+	both := [][]string{{"cap", "tee"}, {"cap", "tee-w"}}
+	require.Equal(t, both, given())
+	require.Equal(t, both, given(programme.Person{Role: "a", Sizes: map[string]string{"top": "S"}}, programme.Person{Role: "a", Sizes: map[string]string{"top-w": "8"}}))
+}
