@@ -110,8 +110,8 @@ func TestOfTwoPiecesTheOneWithLessBehindItIsThere(t *testing.T) {
 	r.batches[0].seen, r.batches[1].seen = 30, 5
 	r.batches[0].called = 0.4
 	r.weigh(0, 150)
-	a := (math.Pow(130, 2)-math.Pow(30, 2))/1e4 - 0.4
-	b := (math.Pow(60, 2) - math.Pow(5, 2)) / 1e4
+	a := (130.0*130-30*30)/1e4 - 0.4
+	b := (60.0*60 - 5*5) / 1e4
 	first := math.Exp(-a) / (math.Exp(-a) + math.Exp(-b))
 	require.InDelta(t, first, r.batches[0].left, 1e-6)
 	require.InDelta(t, 2+1-first, r.batches[1].left, 1e-6)

@@ -125,7 +125,7 @@ func (s *solver) value(layouts []Layout) float64 {
 		return math.Inf(1)
 	}
 	net := s.p.net(layouts)
-	if !s.found || net < s.best.Net()-1e-9 {
+	if s.improves(net) {
 		s.offer(s.p.finish(layouts))
 	}
 	net = s.refine(layouts, net)

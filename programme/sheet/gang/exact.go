@@ -17,7 +17,7 @@ func (s *solver) exact(work int64) {
 	}
 	e := &enumeration{solver: s, work: work}
 	for k := 1; k <= s.mostLayouts(); k++ {
-		if s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6 {
+		if s.hopeless(s.setUpFloor(k) + s.printFloor()) {
 			break
 		}
 		if !e.layouts(k) {
@@ -66,7 +66,7 @@ func (e *enumeration) layouts(k int) bool {
 		return false
 	}
 	for total := max(k, e.p.floor()); ; total++ {
-		if e.found && e.setUpFloor(k)+e.totalFloor(total) >= e.best.Net()-1e-6 {
+		if e.hopeless(e.setUpFloor(k) + e.totalFloor(total)) {
 			return true
 		}
 		if !e.found && total > k*slices.Max(e.p.Need) {

@@ -38,7 +38,7 @@ func (s *solver) refine(layouts []Layout, net float64) float64 {
 				if !s.complete(try, j) {
 					continue
 				}
-				if v := s.p.net(try); v < net-1e-9 {
+				if v := s.p.net(try); beats(v, net) {
 					net = v
 					copyInto(best, try)
 				}
@@ -46,7 +46,7 @@ func (s *solver) refine(layouts []Layout, net float64) float64 {
 		}
 	}
 	s.refined[key] = net
-	if !s.found || net < s.best.Net()-1e-9 {
+	if s.improves(net) {
 		s.offer(s.p.finish(best))
 	}
 	return net

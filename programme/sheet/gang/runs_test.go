@@ -314,9 +314,39 @@ func TestWhichRunsAreTried(t *testing.T) {
 	s := newSolver(&Problem{Breaks: []Break{{From: 1}, {From: 39}, {From: 40}, {From: 100}, {From: 160}, {From: 161}}}, Options{})
 	got := s.runsToTry(100)
 	slices.Sort(got)
-	require.Equal(t, 123, len(got))
+	require.Len(t, got, 123)
 	require.Equal(t, []int{39, 40}, got[:2])
 	require.Equal(t, []int{160, 161}, got[len(got)-2:])
 	require.Equal(t, got, slices.Compact(slices.Clone(got)))
 	require.Equal(t, 0, s.runsToTry(20)[0], "none below 0")
+}
+
+// Runs that rounding left too short are raised until the need is covered, and lowered again
+// as far as the others allow.
+func TestRunsThatAreShortAreRaised(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m, k := rapid.IntRange(1, 5).Draw(t, "artworks"), rapid.IntRange(1, 4).Draw(t, "layouts")
+		r := leastRuns{need: rapid.SliceOfN(rapid.IntRange(1, 50), m, m).Draw(t, "need")}
+		layouts := make([]Layout, k)
+		for i := range layouts {
+			layouts[i] = Layout{rapid.SliceOfN(rapid.IntRange(0, 3), m, m).Draw(t, "copies"), rapid.IntRange(0, 40).Draw(t, "run")}
+		}
+		for j := range r.need {
+			if !onSome(layouts, j) {
+				layouts[j%k].Copies[j] = 1
+			}
+		}
+		r.tighten(layouts)
+		for j, need := range r.need {
+			for _, l := range layouts {
+				need -= l.Copies[j] * l.Run
+			}
+			require.LessOrEqual(t, need, 0)
+			require.Equal(t, need, r.short[j])
+		}
+		for i := range layouts {
+			require.GreaterOrEqual(t, layouts[i].Run, 0)
+			require.Zero(t, r.spare(&layouts[i]), "none can be lowered")
+		}
+	})
 }

@@ -41,13 +41,7 @@ func (s *solver) shortest() int {
 
 // hold asks with effort and remembers a yes.
 func (s *solver) hold(copies []int, effort int) bool {
-	var a float64
-	s.key = s.key[:0]
-	for j, c := range copies {
-		a += float64(c) * s.p.Size[j]
-		s.key = append(s.key, byte(c), byte(c>>8))
-	}
-	if a > 1+1e-9 || !s.p.TryHard(copies, effort) {
+	if s.crowded(copies) || !s.p.TryHard(copies, effort) {
 		return false
 	}
 	s.fits[string(s.key)] = true

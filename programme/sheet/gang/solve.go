@@ -122,7 +122,7 @@ func (r *Search) begin() {
 // next is one run of the pass, with one layout more than the last.
 func (r *Search) next() {
 	s, k := r.solver, r.layouts
-	if k > s.mostLayouts() || (s.found && s.setUpFloor(k)+s.printFloor() >= s.best.Net()-1e-6) {
+	if k > s.mostLayouts() || s.hopeless(s.setUpFloor(k)+s.printFloor()) {
 		r.layouts, r.pass, r.steps = 0, r.pass+1, r.steps*2
 		return
 	}

@@ -45,14 +45,23 @@ func (s *solver) offer(c Solution) {
 	if len(c.Layouts) == 0 || (s.p.MaxLayouts > 0 && len(c.Layouts) > s.p.MaxLayouts) {
 		return
 	}
-	if !s.found || c.Net() < s.best.Net()-1e-9 {
+	if s.improves(c.Net()) {
 		s.best = c
 	}
-	if !s.found || c.SetUp+c.Print < s.cheapest.SetUp+s.cheapest.Print-1e-9 {
+	if !s.found || beats(c.SetUp+c.Print, s.cheapest.SetUp+s.cheapest.Print) {
 		s.cheapest = c
 	}
 	s.found = true
 }
+
+// beats reports that a cost is lower than another by more than rounding.
+func beats(cost, other float64) bool { return cost < other-1e-9 }
+
+// improves reports that a solution of such a cost is better than the best so far.
+func (s *solver) improves(net float64) bool { return !s.found || beats(net, s.best.Net()) }
+
+// hopeless reports that nothing that costs as much as that at the least is better than the best so far.
+func (s *solver) hopeless(floor float64) bool { return s.found && floor >= s.best.Net()-1e-6 }
 
 // mostLayouts bounds the useful number of layouts: each has an artwork that
 // only it needs, so there are never more than artworks.
@@ -99,13 +108,7 @@ func (s *solver) holds(copies []int) bool {
 		}
 		return n <= s.p.Slots
 	}
-	var a float64
-	s.key = s.key[:0]
-	for j, c := range copies {
-		a += float64(c) * s.p.Size[j]
-		s.key = append(s.key, byte(c), byte(c>>8))
-	}
-	if a > 1+1e-9 {
+	if s.crowded(copies) {
 		return false
 	}
 	ok, known := s.fits[string(s.key)]
@@ -114,4 +117,16 @@ func (s *solver) holds(copies []int) bool {
 		s.fits[string(s.key)] = ok
 	}
 	return ok
+}
+
+// crowded reports that copies are more than a sheet's area holds. It sets the key by which
+// answers about them are remembered.
+func (s *solver) crowded(copies []int) bool {
+	var a float64
+	s.key = s.key[:0]
+	for j, c := range copies {
+		a += float64(c) * s.p.Size[j]
+		s.key = append(s.key, byte(c), byte(c>>8))
+	}
+	return a > 1+1e-9
 }
