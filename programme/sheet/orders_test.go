@@ -425,3 +425,126 @@ func TestWhatFitsASheetIsRemembered(t *testing.T) {
 		require.True(t, ok)
 	}
 }
+
+// Where all sheets count towards a break, those of all parts are filled up to it together:
+// five and four are ordered as ten.
+func TestPartsAreFilledUpToABreakTogether(t *testing.T) {
+	for perOrder, want := range map[bool]Cost{true: {SetUp: 5000, Print: 7000}, false: {SetUp: 5000, Print: 5*900 + 4*900}} {
+		f := screenField(t, perOrder, 60, 48)
+		w := &way{field: f}
+		var o Order
+		for _, part := range []*field{f.part(0, 1), f.part(1, 2)} {
+			task, err := newGangTask(part, Budget{Iterations: 20})
+			require.NoError(t, err)
+			w.tasks = append(w.tasks, &progress{task: task})
+			task.order(&o)
+		}
+		require.Equal(t, 9, o.Sheets())
+		w.settle(&o, &programme.Shop{Currency: "USD"})
+		require.Equal(t, want, o.Cost)
+	}
+}
+
+// recorded is a task that notes how many tries it is asked for, each of which saves something
+// until a number of them.
+type recorded struct {
+	asked          []int
+	value          float64
+	saves          float64
+	until, working int
+}
+
+func (r *recorded) improve(n int) int {
+	r.asked = append(r.asked, n)
+	if len(r.asked) <= r.until {
+		r.value -= r.saves
+	}
+	return n
+}
+func (r *recorded) net() float64   { return r.value }
+func (r *recorded) floor() float64 { return r.value / 2 }
+func (r *recorded) work() int      { return r.working }
+func (r *recorded) order(*Order)   {}
+
+// The budget goes out in slices of eight tries, or of half of what a task had; all of it to
+// whoever promises most, up to what may be spent in all, until nothing can be saved or somebody says stop.
+func TestTheBudgetGoesOutInSlices(t *testing.T) {
+	one := func(r *recorded) *progress {
+		return &progress{task: r, value: r.net(), least: r.floor()}
+	}
+	spend := func(b Budget, tasks ...*recorded) {
+		w := &way{}
+		for _, r := range tasks {
+			w.tasks = append(w.tasks, one(r))
+		}
+		share([][]*way{{w}}, b)
+	}
+	r := &recorded{value: 100, working: 1}
+	spend(Budget{Iterations: 40}, r)
+	require.Equal(t, []int{8, 8, 8, 12, 18}, r.asked, "40 tries, to the end of a slice")
+	r = &recorded{value: 100, working: 1}
+	spend(Budget{Iterations: 40, Most: 17}, r)
+	require.Equal(t, []int{8, 8, 8}, r.asked)
+	r = &recorded{value: 100, working: 1}
+	spend(Budget{Iterations: 16, Most: 40}, r)
+	require.Equal(t, []int{8, 8}, r.asked, "no more than what each has")
+	r = &recorded{value: 0, working: 1}
+	spend(Budget{Iterations: 16}, r)
+	require.Empty(t, r.asked, "nothing can be saved")
+	stops := 0
+	r = &recorded{value: 100, working: 1}
+	spend(Budget{Iterations: 80, Stop: func() bool { stops++; return stops > 2 }}, r)
+	require.Len(t, r.asked, 2)
+	a, b := &recorded{value: 100, working: 1}, &recorded{value: 100, working: 1}
+	spend(Budget{Iterations: 16}, a, b)
+	require.Equal(t, [2][]int{{8, 8}, {8, 8}}, [2][]int{a.asked, b.asked}, "two tasks have twice as much, in turns where neither saves")
+
+	// What was spent since the last saving is in vain; a saving begins anew.
+	r = &recorded{value: 100, working: 3, saves: 5, until: 1}
+	p := one(r)
+	require.Equal(t, 10, p.spend(10))
+	require.Equal(t, [4]float64{95, 47.5, 0, 10}, [4]float64{p.value, p.least, p.vain, float64(p.tries)})
+	p.spend(4)
+	require.Equal(t, [4]float64{95, 47.5, 12, 14}, [4]float64{p.value, p.least, p.vain, float64(p.tries)})
+	require.False(t, p.done)
+	p.spend(0)
+	require.True(t, p.done, "who tries nothing more can improve nothing")
+	r.value -= 1e-9
+	p.spend(2)
+	require.InDelta(t, 18, p.vain, 0, "rounding saves nothing")
+
+	// Twice the work for half as much again to save: the easier first. The dearer way gets a
+	// quarter, whichever comes first in the list.
+	easy, hard := &progress{task: effort(1), value: 100, least: 60}, &progress{task: effort(2), value: 100, least: 40}
+	require.Same(t, easy, promising([][]*way{{&way{tasks: []*progress{hard, easy}}}}))
+	near, far := &progress{task: effort(1), value: 100, least: 80}, &progress{task: effort(1), value: 103, least: 60}
+	require.Same(t, near, promising([][]*way{{&way{tasks: []*progress{far}}, &way{tasks: []*progress{near}}}}))
+	first, second := &way{tasks: []*progress{{value: 50}}}, &way{tasks: []*progress{{value: 50}}}
+	require.Same(t, first, cheapest([]*way{first, second}), "the first of equals")
+}
+
+// Spares that suit an order: soonest used first, of equals the one used most, those of no
+// known use last; not of another kind, nor what the sheets carry more than enough of.
+func TestInWhichOrderSparesAreLaid(t *testing.T) {
+	day := programme.NewDate(2026, 3, 9)
+	shop := &programme.Shop{}
+	for _, code := range []string{"a", "b", "c", "d", "e", "f"} {
+		kind := "k"
+		if code == "f" {
+			kind = "other"
+		}
+		shop.Artworks = append(shop.Artworks, programme.Artwork{Code: code, Kind: kind})
+	}
+	f := &field{kind: &programme.TransferKind{Code: "k", MaxOversMonths: 2}, wants: []want{{line: Line{Artwork: "b", Print: 5}}}}
+	o := &Order{Layouts: []Layout{{Copies: 3, Items: []Item{{Artwork: "b"}, {Artwork: "b"}, {Artwork: "e"}}}}}
+	list := f.spares(o, []Spare{
+		{Artwork: "d"}, {Artwork: "a"}, {"b", 4, day + 20}, {"c", 5, day + 20}, {"e", 2, day + 5}, {"f", 9, day}, {Artwork: "nobody's"}, {"a", 1, day + 20},
+	}, Request{AsOf: day, Shop: shop})
+	var got []string
+	var left []int
+	for _, s := range list {
+		got, left = append(got, s.Artwork), append(left, s.left)
+	}
+	require.Equal(t, []string{"e", "c", "b", "a", "a", "d"}, got)
+	require.Equal(t, []int{1, 10, 7, 2, 1, 1}, left, "of two months' need, less what is over already: three of e, one of b")
+}
