@@ -67,7 +67,7 @@ func TestTheEvidenceOfSingleComers(t *testing.T) {
 // The first line of each week, and the day within: how much of a week lies within some days, and
 // whether somebody who leaves on a known day is there in its middle.
 func TestPartsOfWeeks(t *testing.T) {
-	f := &forecast{scene: &scene{in: &Input{AsOf: 1000}}, stays: []float64{0.9, 0.8, 0.7}}
+	f := &forecast{scene: &scene{in: &Input{AsOf: 1000}}, stays: map[bool][]float64{false: {0.9, 0.8, 0.7}}}
 	for _, c := range []struct {
 		days, week int
 		want       float64
@@ -77,7 +77,7 @@ func TestPartsOfWeeks(t *testing.T) {
 	h := &holder{lastDay: 1010}
 	for week, want := range []float64{1, 3.0 / 7, 0} {
 		require.InDelta(t, want, f.there(h, week), 1e-12)
-		require.InDelta(t, f.stays[week], f.there(&holder{}, week), 0)
+		require.InDelta(t, f.stays[false][week], f.there(&holder{}, week), 0)
 	}
 
 	// The rest of a kit follows in ten days: until then two pieces do the work of three.

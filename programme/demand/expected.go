@@ -87,7 +87,7 @@ func (f *forecast) there(h *holder, w int) float64 {
 	if !h.lastDay.IsZero() {
 		return min(1, max(0, float64(h.lastDay-f.in.AsOf)/7-float64(w)))
 	}
-	return f.stays[w]
+	return f.stays[h.resizes][w]
 }
 
 // part returns the share of week w that lies within a number of days.

@@ -63,16 +63,18 @@ type forecast struct {
 	// further renewals first, with them after renew.
 	weekly [][]byCause
 	pEnd   [][]float64 // by holder and piece
-	// stays is, by week, the chance that somebody of whom no last day is known is there in
-	// the middle of it.
-	stays []float64
+	// stays is, by whether somebody of whom no last day is known may change size and by week,
+	// the chance that they are there in the middle of it, of the same size.
+	stays map[bool][]float64
 }
 
 func newForecast(in *Input, days int, room *room) *forecast {
-	f := &forecast{scene: newScene(in), days: days, predictors: map[wear.Class]*predictor{}, counters: map[wear.Class]*counter{}}
+	f := &forecast{scene: newScene(in), days: days, predictors: map[wear.Class]*predictor{}, counters: map[wear.Class]*counter{}, stays: map[bool][]float64{}}
 	weeks := (days + 6) / 7
-	for w := range weeks {
-		f.stays = append(f.stays, in.Staffing.Leaving.Survival((float64(w)+0.5)/weeksPerYear))
+	for resizes, going := range map[bool]wear.Gamma{false: in.Staffing.Leaving, true: in.Staffing.stopping()} {
+		for w := range weeks {
+			f.stays[resizes] = append(f.stays[resizes], going.Survival((float64(w)+0.5)/weeksPerYear))
+		}
 	}
 	for _, t := range in.Book.Classes() {
 		f.classes = append(f.classes, t.Class)

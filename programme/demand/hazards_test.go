@@ -75,7 +75,7 @@ func TestWhatMattersMoreGetsMorePoints(t *testing.T) {
 func TestHowLongPeopleStay(t *testing.T) {
 	s := &Staffing{Leaving: wear.Certain(2)}
 	const weeks, rate = 26.0, 2 / (365.2425 / 7)
-	stay := s.stay(weeks)
+	stay := s.stays(weeks)[false]
 	require.Len(t, stay.moments, 3)
 	require.Equal(t, quadrature.Node{At: weeks, Weight: stay.moments[0].Weight}, stay.moments[0])
 	require.InDelta(t, math.Exp(-rate*weeks), stay.moments[0].Weight, 1e-9)
@@ -85,7 +85,15 @@ func TestHowLongPeopleStay(t *testing.T) {
 	}
 	require.InDelta(t, 1, sum, 1e-9)
 	require.InDelta(t, (1-math.Exp(-rate*weeks))/rate, mean, 0.02)
-	require.Len(t, (&Staffing{Leaving: wear.Certain(0.05)}).stay(weeks).moments, 2, "one moment where hardly anybody leaves")
-	require.Equal(t, []quadrature.Node{{At: weeks, Weight: 1}}, (&Staffing{Leaving: wear.Certain(1e-9)}).stay(weeks).moments)
+	require.Len(t, (&Staffing{Leaving: wear.Certain(0.05)}).stays(weeks)[false].moments, 2, "one moment where hardly anybody leaves")
+	require.Equal(t, []quadrature.Node{{At: weeks, Weight: 1}}, (&Staffing{Leaving: wear.Certain(1e-9)}).stays(weeks)[true].moments)
 	require.Equal(t, [2]int{1, 2}, [2]int{leaveNodes(0.0499), leaveNodes(0.05)})
+	s.Resizing = wear.Certain(1)
+	both := s.stays(weeks)
+	require.Equal(t, stay, both[false])
+	require.InDelta(t, math.Exp(-1.5*rate*weeks), both[true].moments[0].Weight, 1e-9)
+	// A sum of rates: means and variances add up.
+	sum2 := (&Staffing{Leaving: wear.Gamma{Count: 6, Exposure: 10}, Resizing: wear.Gamma{Count: 1, Exposure: 8}}).stopping()
+	require.InDelta(t, 0.6+0.125, sum2.Mean(), 1e-12)
+	require.InDelta(t, 6./100+1./64, sum2.Count/sum2.Exposure/sum2.Exposure, 1e-12)
 }

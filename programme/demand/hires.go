@@ -7,6 +7,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/quadrature"
+	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
 // Orders of the rules over what is not known of hires: their rate, their sizes.
@@ -327,23 +328,35 @@ type retention struct {
 }
 
 // leaveNodes returns the order of the rule over the day of leaving; one will do
-// where hardly anybody leaves.
+// where hardly anybody leaves, none where nobody does.
 func leaveNodes(leavers float64) int {
-	if leavers < 0.05 {
+	switch {
+	case leavers < 1e-6:
+		return 0
+	case leavers < 0.05:
 		return 1
+	default:
+		return 2
 	}
-	return 2
 }
 
-// stay returns the distribution of the time somebody stays, seen from weeks ahead at most.
-func (s *Staffing) stay(weeks float64) retention {
-	there := s.Leaving.Survival(weeks / weeksPerYear)
-	if 1-there < 1e-6 {
-		return retention{[]quadrature.Node{{At: weeks, Weight: 1}}}
+// stays returns, by whether people may change size, the distribution of the time for which
+// somebody needs more of what they hold, seen from weeks ahead at most. Both have the same moments.
+func (s *Staffing) stays(weeks float64) map[bool]retention {
+	stopping := s.stopping()
+	nodes := leaveNodes(1 - stopping.Survival(weeks/weeksPerYear))
+	return map[bool]retention{false: staying(s.Leaving, weeks, nodes), true: staying(stopping, weeks, nodes)}
+}
+
+// staying returns the distribution of the time until people go at a rate a year.
+func staying(going wear.Gamma, weeks float64, nodes int) retention {
+	if nodes == 0 {
+		return until(weeks)
 	}
+	there := going.Survival(weeks / weeksPerYear)
 	out := retention{[]quadrature.Node{{At: weeks, Weight: there}}}
-	rate, sum := s.Leaving.Mean()/weeksPerYear, 0.0
-	rule := quadrature.Legendre(leaveNodes(1 - there))
+	rate, sum := going.Mean()/weeksPerYear, 0.0
+	rule := quadrature.Legendre(nodes)
 	for i := range rule {
 		rule[i].At *= weeks
 		rule[i].Weight *= math.Exp(-rate * rule[i].At)

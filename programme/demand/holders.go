@@ -32,6 +32,8 @@ type holder struct {
 	// nothing is worn; nil = always there.
 	absence wear.Absence
 	present *presence
+	// resizes says that the person may change to another size, in which what replaces them then is.
+	resizes bool
 	// outgrown pieces are worn until they are exchanged; what replaces them is owed.
 	outgrown bool
 	// later is what replaces them from a day on on which the kit changes; nil = sku always.
@@ -236,10 +238,10 @@ func (s *scene) addHolding(p *programme.Person, at *place, pieces []*programme.P
 	s.holdAll(p, at, fit, max(0, len(fit)-l.Each))
 	fitting := len(s.holders)
 	s.holdAll(p, at, outgrown, len(outgrown))
-	replaced, due := s.replacedBy(p, at, on, k, pieces), s.deferred(at)
+	replaced, due, resizes := s.replacedBy(p, at, on, k, pieces), s.deferred(at), s.mayResize(p, l)
 	for i := first; i < len(s.holders); i++ {
 		h := &s.holders[i]
-		h.outgrown = i >= fitting
+		h.outgrown, h.resizes = i >= fitting, resizes
 		if !h.outgrown && l.RestOn(p.Start) > s.in.AsOf {
 			h.restOn, h.few = l.RestOn(p.Start), float64(l.Each)/float64(min(len(fit), l.Each))
 		}

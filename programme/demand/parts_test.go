@@ -280,10 +280,10 @@ func TestWhatTiesAPersonsGarments(t *testing.T) {
 	x := &tied{weights: weights, sum: both, moments: 3}
 	mean := func(stay float64) float64 { return stay*7 + (1-stay)*(0.3*3+0.1*3)/0.4 }
 	const h = 1e-5
-	require.InDelta(t, -(mean(math.Pow(0.6, math.Exp(h)))-mean(math.Pow(0.6, math.Exp(-h))))/(2*h), x.lostByLeaving(), 1e-6)
-	lost := x.lostByLeaving() + (&tied{weights: weights, sum: c, moments: 3}).lostByLeaving()
+	require.InDelta(t, -(mean(math.Pow(0.6, math.Exp(h)))-mean(math.Pow(0.6, math.Exp(-h))))/(2*h), x.lostByGoing(), 1e-6)
+	lost := x.lostByGoing() + (&tied{weights: weights, sum: c, moments: 3}).lostByGoing()
 	require.InDelta(t, want+lost*lost/4, together.covariance("", wear.Gamma{Count: 4, Exposure: 10}, 1), 1e-9)
-	require.Zero(t, (&tied{weights: []float64{1}, sum: []float64{3}, moments: 1}).lostByLeaving())
+	require.Zero(t, (&tied{weights: []float64{1}, sum: []float64{3}, moments: 1}).lostByGoing())
 }
 
 // Noise adds its variance and keeps the mean, however small it is.

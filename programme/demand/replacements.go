@@ -23,14 +23,14 @@ func (f *forecast) replace(days int, whole bool) replacements {
 	for i := range out.lines {
 		out.lines[i] = certainly(0)
 	}
-	stay := f.in.Staffing.stay(float64(days) / 7)
+	stays := f.in.Staffing.stays(float64(days) / 7)
 	var together *ties
 	if whole {
 		together = &ties{}
 	}
 	for _, c := range f.classes {
 		lifetimes := f.counters[c].lifetimes
-		sums := f.endings(c, days, stay, together)
+		sums := f.endings(c, days, stays, together)
 		for line, s := range sums {
 			if s != nil {
 				out.lines[line] = out.lines[line].plus(mixed(lifetimes, s))
@@ -49,7 +49,7 @@ func (f *forecast) replace(days int, whole bool) replacements {
 // endings counts the endings of one class of pieces within a number of days by
 // line and lifetime, nil for lines without such pieces. What ties a person's pieces
 // together is noted in together, unless that is nil.
-func (f *forecast) endings(c wear.Class, days int, stay retention, together *ties) [][]sum {
+func (f *forecast) endings(c wear.Class, days int, stays map[bool]retention, together *ties) [][]sum {
 	counter := f.counters[c]
 	sums := make([][]sum, len(f.lines))
 	for i := range f.holders {
@@ -57,7 +57,7 @@ func (f *forecast) endings(c wear.Class, days int, stay retention, together *tie
 		if h.use.Class.Class != c || h.outgrown || h.due > f.in.AsOf.Add(days) {
 			continue
 		}
-		retention := h.present.of(f.stayOf(h, days, stay))
+		retention := h.present.of(f.stayOf(h, days, stays))
 		season := *h
 		if now, far := f.hardnessOf(h, days), f.hardnessOf(h, f.days); now != far {
 			season.rot.Pace *= now / far
@@ -81,11 +81,11 @@ func (f *forecast) endings(c wear.Class, days int, stay retention, together *tie
 	return sums
 }
 
-// stayOf returns stay, the retention of everybody, or a holder's own when the
+// stayOf returns one of stays, the retentions of everybody, or a holder's own when the
 // last day is known.
-func (f *forecast) stayOf(h *holder, days int, stay retention) retention {
+func (f *forecast) stayOf(h *holder, days int, stays map[bool]retention) retention {
 	if h.lastDay.IsZero() {
-		return stay
+		return stays[h.resizes]
 	}
 	return until(min(float64(days)/7, float64(h.lastDay-f.in.AsOf)/7))
 }
@@ -118,8 +118,10 @@ func (r *replacements) addUp(lines []programme.SKU, lifetimes []Lifetime, sums [
 // widen gives garments and the total the variance that their lines, taken as
 // independent, lack.
 func (r *replacements) widen(together *ties, s *Staffing) {
+	stopping := s.stopping()
+	size := 1 + (s.LeaveTogether.Size()-1)*s.Leaving.Mean()/stopping.Mean() // nobody changes size with others
 	for g := range r.garments {
-		r.garments[g] = r.garments[g].widened(together.covariance(g, s.Leaving, s.LeaveTogether.Size()))
+		r.garments[g] = r.garments[g].widened(together.covariance(g, stopping, size))
 	}
-	r.total = r.total.widened(together.covariance("", s.Leaving, s.LeaveTogether.Size()))
+	r.total = r.total.widened(together.covariance("", stopping, size))
 }

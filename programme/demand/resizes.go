@@ -79,8 +79,8 @@ func exchanges(shop *programme.Shop, client *programme.Client, staff programme.R
 
 // resizes are the exchanges to come of people who are there and whose size fits: by
 // what each takes, how many people are expected to want it at a rate of one a year. What
-// they hold is worn on until then, so replacements of it are needed as well but for the
-// few that would end after the change. What comes back counts once it lies on the shelf.
+// they hold is worn, and replaced, until then (see Staffing.stays); of what they take, the very few that end within the
+// weeks looked at are left out. What comes back counts once it lies on the shelf.
 type resizes struct {
 	rates  []quadrature.Node // changes of size expected of a person within the days looked at
 	lines  []takers          // by line and number of pieces
@@ -101,12 +101,15 @@ func (f *forecast) resizes(days int) *resizes {
 	}
 	end := f.in.AsOf.Add(days)
 	for i := range f.in.Staff {
-		p := &f.in.Staff[i]
-		if p.ActiveOn(f.in.AsOf) && p.End.IsZero() {
-			f.resizesOf(p, r, end)
-		}
+		f.resizesOf(&f.in.Staff[i], r, end)
 	}
 	return r
+}
+
+// mayResize reports whether somebody may change to another size of a line.
+func (s *scene) mayResize(p *programme.Person, l *programme.KitLine) bool {
+	g, ok := s.in.Shop.Garment(l.Garment)
+	return ok && p.ActiveOn(s.in.AsOf) && p.End.IsZero() && len(p.Outgrown[g.SizeFamily]) == 0 && len(g.Sizes) > 1
 }
 
 // resizesOf adds what one person would exchange.
@@ -115,13 +118,10 @@ func (f *forecast) resizesOf(p *programme.Person, r *resizes, end programme.Date
 	places := f.outfits.places[f.outfits.role(p)]
 	for i := range places {
 		on, l, ok := f.need(p, &places[i])
-		if !ok || on > end {
+		if !ok || on > end || !f.mayResize(p, l) {
 			continue
 		}
-		g, ok := f.in.Shop.Garment(l.Garment)
-		if !ok || len(p.Outgrown[g.SizeFamily]) > 0 {
-			continue
-		}
+		g, _ := f.in.Shop.Garment(l.Garment)
 		some := false
 		each := l.EachOn(p.Start, on)
 		for size, share := range beside(g, p.Sizes[g.SizeFamily]) {

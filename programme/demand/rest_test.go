@@ -185,7 +185,7 @@ func TestFirstEndingsOfWhatSomebodyHolds(t *testing.T) {
 		waits   int
 	}{{0, 0, 0}, {1, 0, 0}, {3, 0, 0}, {1, asOf + 14, 1}, {0, asOf + 15, 2}, {1, asOf + 15, 2}, {0, asOf + 40, 5}} {
 		f := &forecast{
-			scene: &scene{in: &Input{AsOf: asOf}, lines: []programme.SKU{tee}, at: map[programme.SKU]int{tee: 0}}, days: 33, stays: stays,
+			scene: &scene{in: &Input{AsOf: asOf}, lines: []programme.SKU{tee}, at: map[programme.SKU]int{tee: 0}}, days: 33, stays: map[bool][]float64{false: stays},
 			predictors: map[wear.Class]*predictor{{}: newPredictor(learnt, 5, &room{})}, weekly: [][]byCause{make([]byCause, 5)},
 		}
 		h := &holder{sku: tee, use: &wear.Use{Class: &wear.Terms{}}, rot: Rotation{Pace: 1}, pieces: make([]*programme.Piece, 3), ages: []float64{0, 4, 9}, unseen: make([]unseen, 3), surplus: c.surplus, due: c.due}

@@ -94,6 +94,17 @@ func (s *Staffing) Stays(start, from, to programme.Date) float64 {
 	return s.LeavingEarly.Survival(float64(early)/daysPerYear) * s.Leaving.Survival(float64(late)/daysPerYear)
 }
 
+// stopping is the rate at which somebody who may change size needs no more of what they
+// hold: they leave, or change. One Gamma stands for the sum of the two rates: of the same mean and variance.
+func (s *Staffing) stopping() wear.Gamma {
+	if s.Resizing.Exposure <= 0 {
+		return s.Leaving
+	}
+	leaving, resizing := s.Leaving.Mean(), s.Resizing.Mean()
+	mean, variance := leaving+resizing, leaving/s.Leaving.Exposure+resizing/s.Resizing.Exposure
+	return wear.Gamma{Count: mean * mean / variance, Exposure: mean / variance}
+}
+
 // rosterPast counts what the roster shows since records begin.
 type rosterPast struct {
 	personYears, seasons, heads float64

@@ -8,7 +8,7 @@ import (
 )
 
 // ties adds up what one person's garments have in common: all of them stop
-// needing replacement on the day the person leaves. Lines are counted apart,
+// needing replacement on the day the person leaves, or changes size. Lines are counted apart,
 // so sums over lines lack the covariance; it is kept here by group of lines
 // (a garment, or all).
 type ties struct {
@@ -55,9 +55,9 @@ func (t *ties) add(p *programme.Person, group string, stay retention, moments in
 }
 
 // covariance returns what the sums of a group of lines lack: one person's pieces stop
-// together, people who leave in groups of mean size m do, and the rate of leaving,
+// together, people who go in groups of mean size m do, and the rate of going,
 // which is not known, is common to all.
-func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
+func (t *ties) covariance(group string, going wear.Gamma, m float64) float64 {
 	v, moved := 0.0, 0.0
 	for _, key := range t.order {
 		if key.group != group {
@@ -66,18 +66,18 @@ func (t *ties) covariance(group string, leaving wear.Gamma, m float64) float64 {
 		x := t.people[key]
 		own := variance(x.weights, x.sum)
 		v += max(0, own-x.parts) + (spread(max(m, 1))-1)*own
-		moved += x.lostByLeaving()
+		moved += x.lostByGoing()
 	}
-	if !leaving.IsCertain() {
-		v += moved * moved / leaving.Count
+	if !going.IsCertain() {
+		v += moved * moved / going.Count
 	}
 	return v
 }
 
-// lostByLeaving returns by how much a person's expected replacements fall when
-// everybody leaves e times as often, as the rate of leaving rises: the chance
+// lostByGoing returns by how much a person's expected replacements fall when
+// everybody goes e times as often, as the rate of going rises: the chance
 // of retention is the first weight of each pace.
-func (x *tied) lostByLeaving() float64 {
+func (x *tied) lostByGoing() float64 {
 	stay, there, gone := 0.0, 0.0, 0.0
 	for i, w := range x.weights {
 		if i%x.moments == 0 {
