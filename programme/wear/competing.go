@@ -13,6 +13,14 @@ type risk struct {
 	number float64
 }
 
+// blurred returns the risk on average over ages that are not known; see Observation.Blur.
+func (w risk) blurred(blur float64) risk {
+	if blur > 0 {
+		w.number *= exponent.Of(blur * w.Shape * w.Shape)
+	}
+	return w
+}
+
 func (w risk) cumulative(from, to float64) float64 {
 	return w.number * (w.Hazard(to) - w.Hazard(from))
 }
@@ -40,7 +48,7 @@ func (k *Learnt) others(l *life, c int, risks []risk) float64 {
 		if j == c {
 			continue
 		}
-		if interval {
+		if w = w.blurred(l.blur); interval {
 			sum += w.cumulative(l.from, l.to)
 		} else {
 			sum += w.rate(l.to)
@@ -60,6 +68,7 @@ func (k *Learnt) silent(l *life, risks []risk) (then, now float64) {
 		until = l.lateFrom
 	}
 	for _, w := range risks {
+		w = w.blurred(l.blur)
 		before += w.cumulative(l.from, until)
 		if l.late > 0 {
 			since += w.cumulative(until, l.to)
@@ -107,7 +116,7 @@ func (k *Learnt) observations(out []Observation, c int, risks []risk) []Observat
 	out = slices.Grow(out, len(k.lives))
 	for i := range k.lives {
 		l := &k.lives[i]
-		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number}
+		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number, Blur: l.blur}
 		if l.silent() {
 			then, now := k.silent(l, risks)
 			if then < 1 {
@@ -154,7 +163,7 @@ func (k *Learnt) otherPrints(l *life, c int, risks []risk) float64 {
 	sum := 0.0
 	for j := 1; j < len(risks); j++ {
 		if j != c {
-			sum += risks[j].rate(l.to)
+			sum += risks[j].blurred(l.blur).rate(l.to)
 		}
 	}
 	return sum

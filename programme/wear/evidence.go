@@ -37,6 +37,7 @@ type life struct {
 	entry, from, to float64         // washes: seen from, last sign of life, gone by
 	days            float64         // in service under observation, to the last sign of life
 	pace            float64         // washes a day while observed
+	blur            float64         // see Observation.Blur
 	count           float64         // equal pieces
 	cause           programme.Cause // where known
 	known, ended    bool
@@ -87,7 +88,7 @@ func (b *Book) sort(p *programme.Piece, use *Use, h *History, asOf programme.Dat
 	}
 	f := 1.0
 	if pace := h.paces[p.StaffID]; pace != (Pace{}) {
-		f = pace.hardness(h.paceShape)
+		f, l.blur = math.Exp(pace.Log), pace.SD*pace.SD/2
 		l.entry, l.from, l.to, l.pace = f*l.entry, f*l.from, f*l.to, f*l.pace
 	}
 	if ended && l.to > l.from && l.pace > 0 && p.UnseenDays == 0 {
@@ -184,7 +185,7 @@ func pool(lives []life) []life {
 		}
 		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
 			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.cause, b.cause), b2i(a.known)-b2i(b.known), b2i(a.good)-b2i(b.good), b2i(a.ended)-b2i(b.ended),
-			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays))
+			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays), cmp.Compare(a.blur, b.blur))
 	})
 	return withoutRepeats(lives)
 }

@@ -216,7 +216,7 @@ func TestHowAPieceCountsAsEvidence(t *testing.T) {
 		},
 		"of somebody who wears harder": {
 			piece(func(p *programme.Piece) { p.FromWashes, p.UnseenDays, p.LateWashes, p.LateDays = 32, 40, 42, 20 }), History{Late: Late{Share: 0.3}, paces: map[string]Pace{"a": {Log: math.Ln2, SD: 0.1}}},
-			one(life{entry: 4, from: 64, to: 104, days: 200, pace: 0.5, unseenDays: 40, lateFrom: 84, lateDays: 20, late: 0.3}), Evidence{InService: 1},
+			one(life{entry: 4, from: 64, to: 104, days: 200, pace: 0.5, blur: 0.005, unseenDays: 40, lateFrom: 84, lateDays: 20, late: 0.3}), Evidence{InService: 1},
 		},
 		"a part of a piece": {ended(programme.Worn, func(p *programme.Piece) { p.Part = 0.6 }), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, known: true, count: 0.6}), Evidence{Endings: programme.Endings[int]{Worn: 1}}},
 	} {
@@ -227,7 +227,7 @@ func TestHowAPieceCountsAsEvidence(t *testing.T) {
 		} else {
 			require.Len(t, out[c].lives, 1, name)
 			got := out[c].lives[0]
-			for _, x := range [][2]*float64{{&p.life.days, &got.days}, {&p.life.pace, &got.pace}, {&p.life.entry, &got.entry}, {&p.life.from, &got.from}, {&p.life.to, &got.to}, {&p.life.lateFrom, &got.lateFrom}} {
+			for _, x := range [][2]*float64{{&p.life.days, &got.days}, {&p.life.pace, &got.pace}, {&p.life.blur, &got.blur}, {&p.life.entry, &got.entry}, {&p.life.from, &got.from}, {&p.life.to, &got.to}, {&p.life.lateFrom, &got.lateFrom}} {
 				require.InDelta(t, *x[0], *x[1], 1e-9, name)
 				*x[1] = *x[0]
 			}
@@ -268,7 +268,7 @@ func TestWhatOthersHaveTaught(t *testing.T) {
 	const k, rate = 2.0, 0.7
 	l := &learner{
 		endings:  3,
-		exposed:  []exposed{{2, math.Log(0.5), math.Inf(-1)}, {1, math.Log(0.9), math.Log(0.3)}},
+		exposed:  []exposed{{2, math.Log(0.5), math.Inf(-1), 0}, {1, math.Log(0.9), math.Log(0.3), 0}},
 		shared:   []shared{{count: 4, at: math.Log(0.8), other: 0.5}},
 		interval: []between{{count: 5, from: math.Log(0.4), to: math.Log(1.1), other: 0.3}},
 	}

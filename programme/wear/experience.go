@@ -149,7 +149,7 @@ func (l *learner) tally(k, rate float64) tally {
 		t.endings += s.count * h / (h + s.other)
 	}
 	for _, b := range l.interval {
-		x := math.Exp(k*b.to) - math.Exp(k*b.from)
+		x := math.Exp(k*(b.to+k*b.blur)) - math.Exp(k*(b.from+k*b.blur))
 		all := rate*x + b.other
 		share := rate * x / all
 		t.endings += b.count * share

@@ -42,10 +42,8 @@ type History struct {
 	shares         int // parts of endings so far
 	// parts holds what pieces in service that may be of several batches teach.
 	parts []programme.Piece
-	// paces holds the paces of people who differ from the others, paceShape the mean shape of
-	// the lives that they were learnt with.
-	paces     map[string]Pace
-	paceShape float64
+	// paces holds the paces of people who differ from the others.
+	paces map[string]Pace
 	// bad is the delivery that wears out faster; nil = there is none.
 	bad *badDelivery
 	// returns names people of whom pieces that came back are written down.

@@ -21,11 +21,11 @@ type learner struct {
 	room           terms // of integrate, one after the other
 }
 
-type exposed struct{ count, exit, entry float64 } // logs; entry -Inf = from new
+type exposed struct{ count, exit, entry, blur float64 } // logs; entry -Inf = from new
 
 type shared struct{ count, at, other, lives float64 }
 
-type between struct{ count, from, to, other, lives float64 }
+type between struct{ count, from, to, other, lives, blur float64 }
 
 func newLearner(prior Prior, pooled []Observation) *learner {
 	l := &learner{prior: prior}
@@ -42,7 +42,7 @@ func (l *learner) take(pooled []Observation) {
 		exit, entry := exponent.Log(o.Exit/prior.Scale), exponent.Log(o.Entry/prior.Scale)
 		lives := max(o.Lives, 1)
 		if o.Exit > o.Entry {
-			l.expose(lives*o.Count, exit, entry)
+			l.expose(exposed{lives * o.Count, exit, entry, o.Blur})
 		}
 		switch {
 		case o.Kind == Exact && o.Other > 0:
@@ -50,17 +50,17 @@ func (l *learner) take(pooled []Observation) {
 		case o.Kind == Exact:
 			l.endings, l.sumLog = l.endings+o.Count, l.sumLog+o.Count*exit
 		case o.Kind == Interval && !math.IsInf(o.Upper, 1):
-			l.interval = append(l.interval, between{o.Count, exit, exponent.Log(o.Upper / prior.Scale), o.Other, lives})
+			l.interval = append(l.interval, between{o.Count, exit, exponent.Log(o.Upper / prior.Scale), o.Other, lives, o.Blur})
 		}
 	}
 }
 
-func (l *learner) expose(count, exit, entry float64) {
-	if n := len(l.exposed); n > 0 && l.exposed[n-1].exit == exit && l.exposed[n-1].entry == entry {
-		l.exposed[n-1].count += count
+func (l *learner) expose(e exposed) {
+	if n := len(l.exposed); n > 0 && l.exposed[n-1].exit == e.exit && l.exposed[n-1].entry == e.entry && l.exposed[n-1].blur == e.blur {
+		l.exposed[n-1].count += e.count
 		return
 	}
-	l.exposed = append(l.exposed, exposed{count, exit, entry})
+	l.exposed = append(l.exposed, e)
 }
 
 // at returns the log posterior of the log shape a up to a constant, the rate
@@ -81,9 +81,9 @@ func (l *learner) at(a float64) (logPosterior float64, rate Gamma) {
 func (l *learner) exposure(k float64) float64 {
 	sum := 0.0
 	for _, e := range l.exposed {
-		d := power(k * e.exit)
+		d := power(k * (e.exit + k*e.blur))
 		if !math.IsInf(e.entry, -1) {
-			d -= power(k * e.entry)
+			d -= power(k * (e.entry + k*e.blur))
 		}
 		sum += e.count * d
 	}
@@ -207,7 +207,7 @@ func (l *learner) terms(k float64) *terms {
 	t.sharedCount, t.hazard, t.sharedOther = t.sharedCount[:0], t.hazard[:0], t.sharedOther[:0]
 	for _, b := range l.interval {
 		t.count, t.other = append(t.count, b.count), append(t.other, b.other)
-		t.slope = append(t.slope, max(leastSlope, b.lives*(power(k*b.to)-power(k*b.from))))
+		t.slope = append(t.slope, max(leastSlope, b.lives*(power(k*(b.to+k*b.blur))-power(k*(b.from+k*b.blur)))))
 	}
 	for _, s := range l.shared {
 		t.sharedCount, t.sharedOther = append(t.sharedCount, s.count), append(t.sharedOther, s.other)

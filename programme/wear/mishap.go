@@ -43,7 +43,7 @@ func (k *Learnt) inside(l *life, risks []risk) (share, days float64) {
 		t := float64(i) / cells
 		h := rate * gap * t
 		for _, w := range risks {
-			h += w.cumulative(l.from, l.from+t*(l.to-l.from))
+			h += w.blurred(l.blur).cumulative(l.from, l.from+t*(l.to-l.from))
 		}
 		last = math.Exp(-h)
 		integral += last * float64([2]int{2, 4}[i%2])

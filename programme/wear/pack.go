@@ -162,7 +162,7 @@ type packedLives struct {
 	number int
 }
 
-type lifeWords [12]uint64
+type lifeWords [13]uint64
 
 func packLives(lives []life) (p packedLives) {
 	p.bytes = make([]byte, 0, 64*len(lives))
@@ -215,6 +215,6 @@ func (l *life) meanPace() float64 {
 }
 
 // numbers are all numbers of a life, from and to the second and the third.
-func (l *life) numbers() [11]*float64 {
-	return [...]*float64{&l.entry, &l.from, &l.to, &l.days, &l.pace, &l.count, &l.unseenDays, &l.hidden, &l.lateFrom, &l.lateDays, &l.late}
+func (l *life) numbers() [12]*float64 {
+	return [...]*float64{&l.entry, &l.from, &l.to, &l.days, &l.pace, &l.count, &l.unseenDays, &l.hidden, &l.lateFrom, &l.lateDays, &l.late, &l.blur}
 }

@@ -24,16 +24,6 @@ func (p Pace) Nodes() []quadrature.Node {
 	return []quadrature.Node{{At: math.Exp(m - sd), Weight: 0.5}, {At: math.Exp(m + sd), Weight: 0.5}}
 }
 
-// hardness is the factor on washes whose cumulative hazard, for lives of a shape, is the mean
-// over the two nodes of the pace: lives learnt with the middle of it would have to
-// explain what those do who may wear harder, and come out too short.
-func (p Pace) hardness(shape float64) float64 {
-	if shape <= 0 {
-		return math.Exp(p.Log)
-	}
-	return math.Exp(p.Log + math.Log(math.Cosh(shape*p.SD))/shape)
-}
-
 // Pace returns what was learnt of a person's pace.
 func (h *History) Pace(staff string) Pace { return h.paces[staff] }
 
@@ -77,7 +67,6 @@ func (b *Book) learnPaces(h *History, learnt map[Class]*Learnt) map[string]Pace 
 	if sd == 0 || best < none+noticeable {
 		return nil
 	}
-	h.paceShape = shape
 	out := make(map[string]Pace, len(people))
 	for _, id := range ids {
 		_, out[id] = people[id].weigh(sd, shape)

@@ -3,6 +3,7 @@ package wear_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -28,16 +29,7 @@ func newBruteForce(p wear.Prior, obs []wear.Observation) bruteForce {
 			// Gamma(s, s) in the rate; the grid is even in log scale, so d log rate = k d log scale.
 			v := -z*z/2 + p.Strength*math.Log(rate) - p.Strength*rate + math.Log(k)
 			for _, o := range obs {
-				h := func(x float64) float64 { return math.Pow(x/scale, k) }
-				l := h(o.Entry) - h(o.Exit)
-				switch o.Kind {
-				case wear.Exact:
-					l += math.Log(k/o.Exit*h(o.Exit) + o.Other)
-				case wear.Interval:
-					l += math.Log(-math.Expm1(h(o.Exit) - h(o.Upper) - o.Other))
-				case wear.Right:
-				}
-				v += o.Count * l
+				v += o.Count * averageOver(o.Blur, func(factor float64) float64 { return logLikelihood(o, k, scale/factor) })
 			}
 			b.shape, b.scale, b.weight = append(b.shape, k), append(b.scale, scale), append(b.weight, v)
 			top = max(top, v)
@@ -52,6 +44,32 @@ func newBruteForce(p wear.Prior, obs []wear.Observation) bruteForce {
 		b.weight[i] /= sum
 	}
 	return b
+}
+
+func logLikelihood(o wear.Observation, k, scale float64) float64 {
+	h := func(x float64) float64 { return math.Pow(x/scale, k) }
+	l := h(o.Entry) - h(o.Exit)
+	switch o.Kind {
+	case wear.Exact:
+		l += math.Log(k/o.Exit*h(o.Exit) + o.Other)
+	case wear.Interval:
+		l += math.Log(-math.Expm1(h(o.Exit) - h(o.Upper) - o.Other))
+	case wear.Right:
+	}
+	return l
+}
+
+// averageOver sums f over a log-normal factor on ages, of which half the variance of the logarithm is blur.
+func averageOver(blur float64, f func(factor float64) float64) float64 {
+	if blur == 0 {
+		return f(1)
+	}
+	sum, all := 0.0, 0.0
+	for z := -4.5; z <= 4.5; z += 0.75 {
+		w := math.Exp(-z * z / 2)
+		sum, all = sum+w*f(math.Exp(z*math.Sqrt(2*blur))), all+w
+	}
+	return sum / all
 }
 
 // survival is the predictive chance of a piece alive at entry washes to last until x.
@@ -79,10 +97,14 @@ func TestThePosteriorEqualsADenseGrid(t *testing.T) {
 		{Kind: wear.Interval, Exit: 10, Upper: 36, Count: 4}, {Kind: wear.Interval, Entry: 3, Exit: 22, Upper: 40, Count: 2, Other: 0.3},
 		{Kind: wear.Exact, Exit: 33, Count: 3, Other: 0.01}, {Kind: wear.Interval, Exit: 0, Upper: 25, Count: 1, Other: 0.1},
 	}, plain...)
+	unsure := slices.Clone(plain)
+	for i := range unsure[1:] {
+		unsure[1+i].Blur = 0.01 * float64(1+i)
+	}
 	for name, c := range map[string]struct {
 		obs   []wear.Observation
 		delta float64
-	}{"exact and censored": {plain, 1e-4}, "intervals and shared endings": {mixed, 2e-4}, "nothing yet": {nil, 1e-4}} {
+	}{"of people who may wear harder": {unsure, 1e-4}, "exact and censored": {plain, 1e-4}, "intervals and shared endings": {mixed, 2e-4}, "nothing yet": {nil, 1e-4}} {
 		t.Run(name, func(t *testing.T) {
 			post, err := wear.Learn(prior, c.obs)
 			require.NoError(t, err)
