@@ -120,18 +120,16 @@ func (w wearer) weigh(sd, shape float64) (logLikelihood float64, p Pace) {
 func (b *Book) beyondPaces(s *Suspicion, h *History, learnt map[Class]*Learnt) float64 {
 	type evidence struct{ all, group wearer }
 	people := map[string]evidence{}
-	sum, expectedOfAll := 0.0, 0.0
-	for p, bel := range b.worn(h, learnt) {
-		part, e := p.Share(), people[p.StaffID]
-		ends, expected := bel.worn(p, h)
-		e.all.add(part*ends, part*expected)
+	asIs := func(p *programme.Piece) *programme.Piece { return p }
+	shape := b.sumWorn(h, learnt, asIs, func(p *programme.Piece, ends, expected float64) {
+		e := people[p.StaffID]
+		e.all.add(ends, expected)
 		if s.of(p) {
-			e.group.add(part*ends, part*expected)
+			e.group.add(ends, expected)
 		}
 		people[p.StaffID] = e
-		sum, expectedOfAll = sum+part*expected*bel.risks[0].Shape, expectedOfAll+part*expected
-	}
-	ids, shape := slices.Sorted(maps.Keys(people)), sum/max(expectedOfAll, 1e-300)
+	})
+	ids := slices.Sorted(maps.Keys(people))
 	var usual, faster []float64 // log likelihoods
 	for _, sd := range spreads {
 		frailty := frailtyOf(math.Expm1(shape * shape * sd * sd))
@@ -189,15 +187,25 @@ func logMean(logs []float64) float64 {
 // mean shape of the causes.
 func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]wearer, shape float64) {
 	people = map[string]wearer{}
+	shape = b.sumWorn(h, learnt, h.aged, func(p *programme.Piece, ends, expected float64) {
+		w := people[p.StaffID]
+		w.add(ends, expected)
+		people[p.StaffID] = w
+	})
+	return people, shape
+}
+
+// sumWorn calls add with the endings by wear of each piece, at the age that aged gives it, and those expected of it,
+// parts of pieces as parts. It returns the mean shape of cloth, by the endings expected.
+func (b *Book) sumWorn(h *History, learnt map[Class]*Learnt, aged func(*programme.Piece) *programme.Piece, add func(p *programme.Piece, ends, expected float64)) (shape float64) {
 	sum, all := 0.0, 0.0
 	for p, bel := range b.worn(h, learnt) {
-		part, w := p.Share(), people[p.StaffID]
-		ends, expected := bel.worn(h.aged(p), h)
-		w.add(part*ends, part*expected)
-		people[p.StaffID] = w
+		part := p.Share()
+		ends, expected := bel.worn(aged(p), h)
+		add(p, part*ends, part*expected)
 		sum, all = sum+part*expected*bel.risks[0].Shape, all+part*expected
 	}
-	return people, sum / max(all, 1e-300)
+	return sum / max(all, 1e-300)
 }
 
 // worn returns the endings by wear that a piece shows, and those expected of it while it
