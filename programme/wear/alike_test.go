@@ -23,9 +23,9 @@ type alike struct {
 }
 
 // everyWay returns the cumulative hazard that all pieces of one person are expected to have
-// lived through, and of it what those in service have, exactly: by every way in which the
-// endings may be of the pieces. All four share one wash a day.
-func everyWay(cloth wear.Weibull, ends []int, until int) (all, inService float64) {
+// lived through, of it what those in service have, and how many of these end within a quarter, exactly: by every
+// way in which the endings may be of the pieces. All four share one wash a day.
+func everyWay(cloth wear.Weibull, ends []int, until int) (all, inService, ahead float64) {
 	hazard := func(days int) float64 { return cloth.Hazard(float64(days) / 4) }
 	now, states := 0, []alike{{chance: 1}}
 	pass := func(day int) {
@@ -70,10 +70,13 @@ func everyWay(cloth wear.Weibull, ends []int, until int) (all, inService float64
 		all += s.lived
 		for _, d := range s.issued {
 			inService += s.chance * hazard(until-d)
+			ahead -= s.chance * math.Expm1(hazard(until-d)-hazard(until-d+quarter))
 		}
 	}
-	return (all + inService) / sum, inService / sum
+	return (all + inService) / sum, inService / sum, ahead / sum
 }
+
+const quarter = 91 // days
 
 // Of alike pieces nobody knows which ended. With a known life the hazards that they lived
 // through are as those worked out over every way in which it may have been; and, pieces ending
@@ -87,7 +90,7 @@ func TestAlikePiecesLiveAsLongAsOverEveryWayInWhichTheyMayHaveEnded(t *testing.T
 	cloth := book.Classes()[0].Cloth.Weibull
 	rng := rand.New(rand.NewPCG(7, 3))
 	var moves []programme.Movement
-	var all, inService, worn float64
+	var all, inService, ahead, worn float64
 	for i := range people {
 		var ends []int
 		var pieces [4]float64
@@ -112,8 +115,8 @@ func TestAlikePiecesLiveAsLongAsOverEveryWayInWhichTheyMayHaveEnded(t *testing.T
 				}
 			}
 		}
-		a, s := everyWay(cloth, ends, until)
-		all, inService, worn = all+a, inService+s, worn+float64(len(ends))
+		a, s, n := everyWay(cloth, ends, until)
+		all, inService, ahead, worn = all+a, inService+s, ahead+n, worn+float64(len(ends))
 	}
 	h := book.Trace(nil, moves, monday.Add(until))
 	var gotAll, gotInService, pieces float64
@@ -128,7 +131,13 @@ func TestAlikePiecesLiveAsLongAsOverEveryWayInWhichTheyMayHaveEnded(t *testing.T
 			}
 		}
 	}
-	t.Logf("%g ended; lived through %.1f of %.1f, in service %.1f of %.1f", worn, gotAll, all, gotInService, inService)
+	gotAhead := 0.0
+	for i := range h.InService {
+		p := &h.InService[i]
+		gotAhead -= math.Expm1(cloth.Hazard(p.Washes) - cloth.Hazard(p.Washes+quarter/4.))
+	}
+	t.Logf("%g ended; lived through %.1f of %.1f, in service %.1f of %.1f; %.1f of %.1f end within a quarter", worn, gotAll, all, gotInService, inService, gotAhead, ahead)
+	require.InEpsilon(t, ahead, gotAhead, 0.012)
 	require.InEpsilon(t, worn, all, 4/math.Sqrt(worn), "pieces end as the life says")
 	require.InEpsilon(t, all, gotAll, 0.01)
 	require.InEpsilon(t, inService, gotInService, 0.02)

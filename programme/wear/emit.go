@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
 // emitEnded states every closing as the parts of pieces it may have been.
@@ -84,7 +85,7 @@ func (r *rotation) away(p *programme.Piece, b *batch, until programme.Date) floa
 
 // emitHeld states what is in service: whole pieces, kind by kind, the oldest
 // parts of batches first. A piece that may be of several batches has an age
-// between theirs, such that its hazard is that of its parts.
+// between theirs, such that it ends as its parts do.
 func (r *rotation) emitHeld(m *programme.Movement, asOf programme.Date, h *History) {
 	for i := range r.takes {
 		r.slot = r.slot[:0]
@@ -154,18 +155,36 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 	return out
 }
 
-// slotAge returns the age at which a piece of the class has the mean hazard of the
-// portions: the mean of order shape-1 of their ages.
+// slotAge returns the age at which a piece has about the chance to end within a quarter that the
+// portions have on average: the mean of the order by which that chance grows with age around their mean.
 func (r *rotation) slotAge(asOf programme.Date) float64 {
-	order := 1.5
-	if belief := r.takes[r.batches[r.slot[0].batch].kind].belief; belief != &nothingKnown {
-		order = min(3, max(0.5, belief.risks[0].Shape-1))
+	age := func(s portion) float64 {
+		b := &r.batches[s.batch]
+		return max(0, r.at(asOf)-r.at(b.in)+b.initial)
 	}
 	sum, parts := 0.0, 0.0
 	for _, s := range r.slot {
-		b := &r.batches[s.batch]
-		age := max(0, r.at(asOf)-r.at(b.in)+b.initial)
-		sum, parts = sum+s.part*math.Pow(age, order), parts+s.part
+		sum, parts = sum+s.part*age(s), parts+s.part
+	}
+	order := 1.5
+	if belief := r.takes[r.batches[r.slot[0].batch].kind].belief; belief != &nothingKnown {
+		use, mean := r.useOn(asOf), sum/parts
+		order = min(3, max(0.25, belief.growth(mean, max(quarterWeeks*use.Pace(use.Each), mean/100))))
+	}
+	sum = 0
+	for _, s := range r.slot {
+		sum += s.part * math.Pow(age(s), order)
 	}
 	return math.Pow(sum/parts, 1/order)
+}
+
+// quarterWeeks is about as far ahead as orders look.
+const quarterWeeks = 13
+
+// growth returns the slope, in logarithms, of the chance of an ending by wear in some more washes by age.
+func (b *belief) growth(age, washes float64) float64 {
+	if age <= 0 {
+		return 0
+	}
+	return age * (b.rate(0, age+washes) - b.rate(0, age)) / exponent.Expm1(b.wearing(age, age+washes))
 }
