@@ -1,7 +1,10 @@
 package laboratory
 
 import (
+	"math"
 	"math/rand/v2"
+
+	"gonum.org/v1/gonum/stat"
 
 	"github.com/kitmuster/kitmuster/programme/demand"
 	"github.com/kitmuster/kitmuster/programme/wear"
@@ -27,6 +30,8 @@ type Alarms struct {
 	// Deliveries and Changes are alarms a shop and year, told once in half a year.
 	Deliveries float64 `json:"deliveries"`
 	Changes    float64 `json:"changes"`
+	// Error is the standard error of both together, from shop to shop; 0 of one alone.
+	Error float64 `json:"error"`
 	// Found is the share of clients with any alarm in the time watched, Days the mean
 	// time until the first of each.
 	Found float64 `json:"found"`
@@ -40,6 +45,7 @@ const quietDays = 182
 func Watch(w Watching) (Alarms, error) {
 	out := Alarms{World: w.World.Code, Name: w.World.Name, ShopYears: float64(w.Shops) * w.Years}
 	found, days := 0.0, 0.0
+	byShop := make([]float64, w.Shops)
 	for i := range w.Shops * w.Clients {
 		c := newClient(&w.World, rand.New(rand.NewPCG(w.Seed, uint64(i))))
 		begin := 365
@@ -61,6 +67,7 @@ func Watch(w Watching) (Alarms, error) {
 				if at, known := told[about]; known && c.today < at+quietDays {
 					continue
 				}
+				byShop[i/w.Clients] += 1 / w.Years
 				if told[about] = c.today; s.Delivery {
 					out.Deliveries++
 				} else {
@@ -78,5 +85,8 @@ func Watch(w Watching) (Alarms, error) {
 	out.Days = days / max(found, 1)
 	out.Found = found / float64(w.Shops*w.Clients)
 	out.Deliveries, out.Changes = out.Deliveries/out.ShopYears, out.Changes/out.ShopYears
+	if w.Shops > 1 {
+		out.Error = stat.StdDev(byShop, nil) / math.Sqrt(float64(w.Shops))
+	}
 	return out, nil
 }
