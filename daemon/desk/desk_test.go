@@ -206,6 +206,19 @@ func TestThreeStartersInOneEntry(t *testing.T) {
 	require.Equal(t, before, after)
 }
 
+// What past orders let assume is not shown as if somebody had written it down.
+func TestThePageOfAPersonSaysWhatIsAssumed(t *testing.T) {
+	s := newShop(t)
+	apron := programme.SKU{Garment: "apron", Colour: "black", Size: "one"}
+	s.tx(func(tx *store.Tx) {
+		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: s.today - 90, Kind: programme.Issued, StaffID: "0001", SKU: apron, Pieces: 2, Assumed: true}}, 0)
+		require.NoError(t, err)
+	})
+	b := s.signedIn()
+	b.get(ada)
+	require.Equal(t, 1, strings.Count(b.text(), "both are only assumed"), "the apron, not the polos")
+}
+
 func TestAPersonsSizeLeaveAndReturn(t *testing.T) {
 	s := newShop(t)
 	b := s.signedIn()

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"math"
 	"net/url"
 	"slices"
 	"strconv"
@@ -144,7 +145,10 @@ func (v *visit) addHeld(p *page.Page, w *wearer) {
 	for i, k := range keys {
 		list := by[k]
 		oldest := &list[0]
-		words := fmt.Sprintf("Handed out %s, washed about %.0f times", v.date(oldest.Issued), oldest.Washes)
+		words := fmt.Sprintf("Handed out %s, washed about %s", v.date(oldest.Issued), programme.NumberOf(int(math.Round(oldest.Washes)), "time"))
+		if oldest.Assumed || !oldest.Since.IsZero() {
+			words += "; both are only assumed"
+		}
 		if len(list) > 1 {
 			words = "The most worn: h" + words[1:]
 		}
