@@ -25,6 +25,15 @@ func TestGapsInTheRecordsAreToldWhereTheyMatter(t *testing.T) {
 	require.Len(t, in.Doubts(), 4)
 	in.History.Counts = true
 	require.Len(t, in.Doubts(), 3, "counts tell")
+	in.History.Counts = false
+	for hidden, told := range map[float64]int{0.2: 4, 0.199: 3} {
+		in.History.Hidden = hidden
+		require.Len(t, in.Doubts(), told, "%g of the endings", hidden)
+	}
+	in.History.Hidden, in.History.InService = 0, make([]programme.Piece, 20)
+	require.Len(t, in.Doubts(), 3, "two of twenty pieces are one in ten")
+	in.History.InService = make([]programme.Piece, 21)
+	require.Len(t, in.Doubts(), 2)
 }
 
 // A client that enters endings five weeks late is told of those to come, in words.
