@@ -63,7 +63,7 @@ func (j *job) next(last store.Slot, have bool, now time.Time) (run store.Slot, s
 	return store.Slot{}, max(sleep, time.Millisecond)
 }
 
-// tryDue tells whether the next try of a slot is due. One further ahead than any
+// tryDue reports whether the next try of a slot is due. One further ahead than any
 // wait was planned by a clock that has been set right since.
 func tryDue(next, now time.Time) bool {
 	return !now.Before(next) || next.Sub(now) > waits[len(waits)-1]

@@ -28,7 +28,7 @@ type page struct {
 	server  *http.Server
 }
 
-// served is what the daemon serves, and where the config says so.
+// served holds the pages that the daemon serves at the address of the config.
 type served struct {
 	what, section string
 	address       func(*config.Config) string

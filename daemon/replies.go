@@ -31,11 +31,11 @@ func Replies(b *books.Books, c *config.Config, now func() time.Time, log *slog.L
 	return &replies.Desk{Books: b, Keys: keys, Trust: trust, From: From(c, b.Shop), Files: taker{b, today}, Now: now, Log: log}, nil
 }
 
-// post is how the mails that come back are read while one setup of the daemon lasts.
+// post reads the mails that come back while one setup of the daemon lasts.
 type post struct {
 	mu   sync.Mutex // one reads at a time
 	desk *replies.Desk
-	// looked is when the mailbox was last looked into, told whether its server tells of
+	// looked is the time of the last look into the mailbox, told whether its server tells of
 	// new mail.
 	looked time.Time
 	told   atomic.Bool

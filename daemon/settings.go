@@ -82,7 +82,7 @@ func (s *setup) vanished(home string) error {
 	return fmt.Errorf("%s is %s; put it right, or start the service again to go on without it", filepath.Join(home, config.FileName), s.blank)
 }
 
-// stampOf tells whether the files changed: their sizes and times.
+// stampOf returns the sizes and times of the files, by which a change is seen.
 func stampOf(home string) string {
 	var stamps []string
 	for _, name := range []string{books.ShopFile, config.FileName} {

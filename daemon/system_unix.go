@@ -21,7 +21,7 @@ func freeBytes(dir string) (int64, error) {
 	return int64(st.Bavail) * int64(st.Bsize), nil // Bsize has other types on other systems
 }
 
-// changedAt is when a file's content, name or rights changed last; ok is false where
+// changedAt returns the time at which a file's content, name or rights changed last; ok is false where
 // there is no such file.
 func changedAt(path string) (at time.Time, ok bool) {
 	var st unix.Stat_t

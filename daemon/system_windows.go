@@ -22,7 +22,7 @@ func freeBytes(dir string) (int64, error) {
 	return int64(free), err
 }
 
-// changedAt is when a file's content changed last; the system keeps no time of other
+// changedAt returns the time at which a file's content changed last; the system keeps no time of other
 // changes. ok is false where there is no such file.
 func changedAt(path string) (at time.Time, ok bool) {
 	info, err := os.Stat(path)

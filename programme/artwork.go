@@ -33,7 +33,7 @@ type Artwork struct {
 	// UseUpFormer lets transfers of a former version be used; else they do not count.
 	UseUpFormer bool
 	// Text says that it is the wearer's name in letters, each name a transfer of its
-	// own: Height is that of a capital, Width the widest that a name may be.
+	// own: Height is the height of a capital, Width the widest that a name may be.
 	Text TextRule
 	// LetterColour is the colour of the letters, as #rrggbb.
 	LetterColour string

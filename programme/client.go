@@ -120,7 +120,7 @@ type Work struct {
 	// StrongSun multiplies life once more (trade-facts section 11).
 	StrongSun   bool
 	DaysPerWeek float64
-	// WearByMonth is how much harder than usual pieces are worn, January to
+	// WearByMonth holds factors of the usual wear, January to
 	// December; all alike when empty.
 	WearByMonth [12]float64
 	Food        bool // clean outer clothing is required of food staff
@@ -189,7 +189,7 @@ type KitLine struct {
 	Garment string
 	Colour  string
 	Each    int
-	// First is how many of them somebody who starts is given on the first day; the
+	// First is the number of them that a starter is given on the first day; the
 	// rest follows RestAfterWeeks weeks later. 0 = all at once.
 	First          int
 	RestAfterWeeks int

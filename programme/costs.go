@@ -12,7 +12,7 @@ type Missing struct {
 // (common practice, no source).
 func UsualMissing() Missing { return Missing{Worn: 0.08, Kit: 0.15, Starter: 0.15} }
 
-// UsualOrdering is what an order costs in time, telephone calls and the
+// UsualOrdering is the cost of an order in time, telephone calls and the
 // customer's attention, whatever is in it; UsualWorthPulling is the least saving
 // for which an order is brought forward. In the shop's currency (common
 // practice, no source).

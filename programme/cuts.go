@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// Cuts are what a kit has of one thing, in each cut it comes in: first that of the line
-// the others say they are a cut of, then those, in the order of the kit. Most things
+// Cuts holds the lines that a kit has of one thing, cut by cut: first the cut that the
+// others name as theirs (cut_of), then these, in the order of the kit. Most things
 // come in one.
 type Cuts []Succession
 
@@ -157,7 +157,7 @@ func (e Exchange) Word() string {
 	return [...]string{NoExchange: "", NewSize: "for another size", NewCut: "for another cut"}[e]
 }
 
-// Exchanges tells whether somebody changed size or cut of what a piece is, so that such
+// Exchanges reports whether somebody changed size or cut of what a piece is, so that such
 // pieces are owed in exchange for what they hold. Who changed both is said to have
 // changed size, which pieces of either cut may be there for.
 func (r *Role) Exchanges(shop *Shop, p *Person, k SKU) Exchange {

@@ -10,7 +10,7 @@ func (l *KitLine) InForce(d Date) bool {
 	return (l.From.IsZero() || l.From <= d) && (l.Until.IsZero() || d <= l.Until)
 }
 
-// UsualRestAfterWeeks is when the rest of a kit follows where a programme does not
+// UsualRestAfterWeeks is the time after which the rest of a kit follows where a programme does not
 // say: at about the ninetieth day (common practice, no source).
 const UsualRestAfterWeeks = 13
 
@@ -76,7 +76,7 @@ func (r *Role) before(l *KitLine) *KitLine {
 	return &out
 }
 
-// Succession is what a kit has of one thing over time: lines of which each takes
+// Succession holds the lines that a kit has of one thing over time: each takes
 // the place of the one before while pieces of that one are worn on and count. From
 // and Until are filled in, so that at most one line is in force on any day. Most
 // kits have successions of one line.

@@ -144,7 +144,7 @@ func (r TextRule) of(whole string) (string, error) {
 	return part, nil
 }
 
-// DecorationsOf returns what a piece for a person carries: that of the person's role,
+// DecorationsOf returns what a piece for a person carries: the decorations of the person's role,
 // with the person's own name where it has names. A piece for nobody (nil) carries no
 // name, nor does one of a person whose name cannot be printed, see Unprintable. Sure is
 // as Decorations says.

@@ -166,7 +166,7 @@ func (f *benchFlags) budget(ctx context.Context, kind bench.Kind) pack.Options {
 	return pack.Options{Seed: f.seed, Iterations: withoutEnd, Stop: stopAfter(ctx, seconds)}
 }
 
-// askEvery is how many questions whether the time is over are answered by one look at
+// askEvery is the number of questions whether the time is over that are answered by one look at
 // the processor's clock, which takes as long as a step of the search.
 const askEvery = 16
 

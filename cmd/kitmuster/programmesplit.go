@@ -115,8 +115,8 @@ func splitsOfKit(in *demand.Input, whole, role *programme.Role, handling program
 	return roleSplits{role.Code, cut, splits, demand.Cheapest(splits), s.Of(weeks, now), role}
 }
 
-// pieceMoney is what a piece costs the customer in the middle size or, where the
-// programme has no price, what its blank costs the shop.
+// pieceMoney returns the customer's price of a piece in the middle size or, where the
+// programme has none, the cost of its blank.
 func pieceMoney(in *demand.Input, l *programme.KitLine) programme.Money {
 	g, ok := in.Shop.Garment(l.Garment)
 	if !ok || len(g.Sizes) == 0 {

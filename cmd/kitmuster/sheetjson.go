@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// sheetsJSON is what 'sheet' and 'sheet pack' print for other programs,
+// sheetsJSON is the JSON shape of 'sheet' and 'sheet pack',
 // format 1. Lengths are numbers of Unit ("in" or "mm"; "" = the unit of the
 // list of rectangles), x from the left edge, y from the top or leading edge.
 type sheetsJSON struct {

@@ -8,7 +8,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// silentWeeks is how many weeks without an entry a client's records may have
+// silentWeeks is the number of weeks without an entry that a client's records may have
 // before what rests on them is doubtful: of pieces that ended since nobody
 // knows, so they look as if they lasted.
 const silentWeeks = 8

@@ -152,7 +152,7 @@ func (s *step) warnOfComing() error {
 }
 
 // olderForm gives the proposal the pieces of the form that the yes was said to,
-// for the people that it named; day and prices are those of now.
+// for the people that it named; day and prices are worked out anew.
 func (s *step) olderForm() error {
 	p, n := &s.out.Proposal, s.answer.Form
 	if n == 0 || n == p.Form() {

@@ -119,7 +119,7 @@ func (b *Books) backups() []backup.Copy {
 	return copies
 }
 
-// BackedUp tells whether there is any backup of the database.
+// BackedUp reports whether there is any backup of the database.
 func (b *Books) BackedUp() bool { return len(b.backups()) > 0 }
 
 // Missing adds to the error of a missing database what will mend it; other

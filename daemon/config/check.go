@@ -135,7 +135,7 @@ func (r *reader) checkMail(m *Mail) {
 	}
 }
 
-// loopback tells whether an address can be reached from this machine alone.
+// loopback reports whether an address can be reached from this machine alone.
 func loopback(address string) bool {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {

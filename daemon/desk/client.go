@@ -188,7 +188,7 @@ func sizesOf(p *programme.Person) string {
 	return strings.Join(words, ", ")
 }
 
-// families are the kinds of sizes that the garments of the roles' kits have, and those
+// families returns the kinds of sizes that the garments of the roles' kits have, and those
 // that are known of somebody, each with its sizes in the order of the catalogue.
 func (v *visit) families(roles []programme.Role, known map[string]string) (names []string, choices map[string][]page.Choice) {
 	asked := slices.Collect(maps.Keys(known))
@@ -221,7 +221,7 @@ func (v *visit) families(roles []programme.Role, known map[string]string) (names
 	return names, choices
 }
 
-// cutHint says for whom a size of a family is, where it is that of another cut.
+// cutHint says who wears garments of a size family, where it belongs to another cut of the kit.
 func (v *visit) cutHint(roles []programme.Role, family string) string {
 	for i := range roles {
 		for _, l := range roles[i].Kit {

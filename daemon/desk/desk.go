@@ -139,7 +139,7 @@ type visit struct {
 	w     http.ResponseWriter
 	r     *http.Request
 	today programme.Date
-	// notice is what the page tells above all else, typed the form that is shown
+	// notice stands above all else on the page, typed is the form that is shown
 	// again as it was sent.
 	notice *page.Notice
 	typed  url.Values

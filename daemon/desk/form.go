@@ -26,8 +26,8 @@ const (
 	seenName = "seen" // sums up what its page showed
 )
 
-// formFor is how long a form can be sent. It is less than forms that were carried out
-// are known again.
+// formFor is the time in which a form can be sent: less than the time for which forms
+// that were carried out are known again.
 const formFor = 24 * time.Hour
 
 // form begins a form that is carried out once. seen sums up what it is about; empty =

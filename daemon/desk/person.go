@@ -118,7 +118,7 @@ func (v *visit) spellWords(s programme.Spell) string {
 	return fmt.Sprintf("%.0f %% of the usual from %s %s", 100*s.Share, v.date(s.From), until)
 }
 
-// lots are the pieces in hand by garment, colour and size, each the most worn first.
+// lots returns the pieces in hand by garment, colour and size, each the most worn first.
 func (w *wearer) lots() (keys []programme.SKU, by map[programme.SKU][]programme.Piece) {
 	by = map[programme.SKU][]programme.Piece{}
 	for _, x := range w.pieces {
@@ -175,7 +175,7 @@ func (v *visit) enter(do func(ctx context.Context, client, staff string) (told, 
 	})
 }
 
-// options are those of entries about people and their kits, on a day.
+// options returns the options of an entry about people and their kits, on a day.
 func (v *visit) options(client string, on programme.Date) record.Options {
 	return record.Options{Client: client, On: on, From: v.From, Now: v.Now().In(v.Books.Zone())}
 }

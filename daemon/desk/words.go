@@ -3,7 +3,7 @@ package desk
 import "regexp"
 
 // deskWords say for each hint at a command where the desk has the same. Errors and
-// notes are those of the commands, which know no desk; a test reads them all.
+// notes are written for the commands, which know no desk; a test reads them all.
 var deskWords = []struct {
 	hint *regexp.Regexp
 	desk string

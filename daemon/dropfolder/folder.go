@@ -77,7 +77,7 @@ type look struct {
 	told    bool
 }
 
-// same tells whether a file is still the one of that look, by size and time:
+// same reports whether a file is still the one of that look, by size and time:
 // shared disks may number one file differently from look to look.
 func (l *look) same(info fs.FileInfo) bool {
 	return l.info.Size() == info.Size() && l.info.ModTime().Equal(info.ModTime())
@@ -281,7 +281,7 @@ func (f *Folder) regrown(ctx context.Context) ([]Outcome, error) {
 	return all, nil
 }
 
-// changed tells whether a file has changed since it was looked at, as one does
+// changed reports whether a file has changed since it was looked at, as one does
 // whose program paused in the middle, or that was replaced by a newer one.
 func (f *Folder) changed(name string, l *look) bool {
 	info, err := os.Lstat(filepath.Join(f.Dir, name))

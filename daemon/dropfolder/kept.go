@@ -73,7 +73,7 @@ func (k Kept) Remove() error {
 	return nil
 }
 
-// IsOf tells whether a file may be about a client: it names that one, or none.
+// IsOf reports whether a file may be about a client: it names that one, or none.
 func (k Kept) IsOf(client string) bool {
 	return k.Name.Kind != Stock && strings.EqualFold(cmp.Or(k.Name.Client, client), client)
 }

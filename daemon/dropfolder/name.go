@@ -64,7 +64,7 @@ func ParseName(name string) (Name, error) {
 	return n, nil
 }
 
-// passing tells whether a name belongs to a file that some program is still
+// passing reports whether a name belongs to a file that some program is still
 // writing, or that is none of ours.
 func passing(name string) bool {
 	lower := strings.ToLower(name)

@@ -26,7 +26,7 @@ type Report struct {
 	Files  int // in the folders of mails, drafts, papers, jobs and of what was handed over
 }
 
-// Any tells whether anything was removed.
+// Any reports whether anything was removed.
 func (r Report) Any() bool { return r != Report{} }
 
 // LeftBy returns the last day of those whose names a client's programme keeps no

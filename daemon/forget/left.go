@@ -17,7 +17,7 @@ type left struct {
 	leavers []store.Leaver
 }
 
-// fresh tells whether somebody is not forgotten yet.
+// fresh reports whether somebody is not forgotten yet.
 func (l *left) fresh() bool {
 	return slices.ContainsFunc(l.leavers, func(p store.Leaver) bool { return !p.Forgotten })
 }
@@ -33,7 +33,7 @@ func (l *left) namedUntil() time.Time {
 	return last
 }
 
-// named tells whether a proposal has pieces for one of them.
+// named reports whether a proposal has pieces for one of them.
 func (l *left) named(p *reorder.Proposal) bool {
 	return slices.ContainsFunc(p.Named, func(n reorder.Named) bool {
 		return slices.ContainsFunc(l.leavers, func(x store.Leaver) bool { return x.StaffID == n.StaffID })
@@ -58,7 +58,7 @@ func (l *left) names() [][]string {
 	return all
 }
 
-// says tells whether a text has every word of one of the names, wherever they
+// says reports whether a text has every word of one of the names, wherever they
 // stand: lists write first and last names in columns of their own, in any order.
 // It may find a name that is not there, made of the words of two others.
 func says(text string, names [][]string) bool {

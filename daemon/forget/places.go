@@ -46,7 +46,7 @@ func (f *forgetter) handedOver(l *left, who whom) error {
 	return errors.Join(errs...)
 }
 
-// holds tells whether a file or its report has one of the names. One that
+// holds reports whether a file or its report has one of the names. One that
 // cannot be read as a list is judged by its bytes.
 func holds(k dropfolder.Kept, names [][]string) bool {
 	data, report, err := k.Read()

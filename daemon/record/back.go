@@ -16,7 +16,7 @@ type Return struct {
 	Person string
 	// LastDay is entered with it, of somebody whose last day is not known.
 	LastDay programme.Date
-	// Pieces are how many came back by garment, colour and size as people write them
+	// Pieces counts what came back by garment, colour and size as people write them
 	// (polo/navy/M, polo); none = all that the person held.
 	Pieces []Handed
 }
@@ -168,5 +168,5 @@ func (m *move) backNotes(kit *Kit, missing []programme.Lot) {
 }
 
 func lotWords(list []programme.Lot) string {
-	return programme.Listing(list, func(l programme.Lot) string { return l.Words(l.SKU.String()) })
+	return programme.Listing(list, func(l programme.Lot) string { return l.Words(l.String()) })
 }

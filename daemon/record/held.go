@@ -18,7 +18,7 @@ import (
 type HeldAnswer struct {
 	Options
 	Yes bool
-	// Holds are what waits today; Lines name some of them as people write them, each
+	// Holds lists what waits today; Lines name some of them as people write them, each
 	// with how many pieces (below 0 = all); none = all of all.
 	Holds []reorder.Hold
 	Lines []Handed

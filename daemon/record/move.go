@@ -72,8 +72,8 @@ func (e *entry) move(m *Move, id int64) error {
 	return nil
 }
 
-// noteThrownOut says how many of the pieces that somebody held are read as thrown out for
-// those of a row.
+// noteThrownOut notes how many of the pieces that somebody held are read as thrown out
+// because the row brings new ones.
 func (e *entry) noteThrownOut(people []programme.Person, row *programme.Movement, held map[programme.SKU]int) error {
 	now, err := e.held(people, row.StaffID, row.Date)
 	if err != nil {

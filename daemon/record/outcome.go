@@ -49,7 +49,7 @@ type Outcome struct {
 	Entry int64 // its number; 0 of a trial
 	On    programme.Date
 	Kits  []Kit
-	// Proposal is what the entry proposes or orders; nil = nothing. That of a trial
+	// Proposal holds what the entry proposes or orders; nil = nothing. In a trial it
 	// has no number.
 	Proposal *reorder.Proposal
 	// Papers are the pick list and the bag tags; they are in the outbox as well.
@@ -67,8 +67,8 @@ type Options struct {
 	Now  time.Time
 }
 
-// errTried ends the transaction of an entry that was only tried, errNumber that of
-// one that turned out to need a number for a proposal.
+// errTried ends the transaction of an entry that was only tried, errNumber the transaction
+// of one that turned out to need a number for a proposal.
 var (
 	errTried  = errors.New("only tried")
 	errNumber = errors.New("a number is needed")

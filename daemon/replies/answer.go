@@ -18,7 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-// askAgainDays is when somebody who says not now without a day is asked again.
+// askAgainDays is the time after which somebody is asked again who says not now without a day.
 const askAgainDays = 28
 
 // errAsk ends the transaction of an answer that a person must decide on.

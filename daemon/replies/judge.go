@@ -89,7 +89,7 @@ func (j *judgement) toProposal(ctx context.Context, w inbox.Written) error {
 	return j.answer(ctx, w, &form)
 }
 
-// believed says whether the mail comes from whom it says.
+// believed reports whether the mail comes from whom it says.
 func (j *judgement) believed() (why string, ok bool, err error) {
 	if j.reply.Vouched {
 		if j.letter.Sender() == "" {

@@ -27,7 +27,7 @@ type Desk struct {
 	Books *books.Books
 	Keys  inbox.Keys
 	Trust inbox.Trust
-	// From is who confirmations and the papers of a yes come from.
+	// From is the sender of confirmations and of the papers of a yes.
 	From programme.Contact
 	// Files takes what is attached as the drop folder does.
 	Files dropfolder.Taker

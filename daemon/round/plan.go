@@ -105,7 +105,7 @@ func (e *Entry) Remark() string {
 	return ""
 }
 
-// aheadWeeks is how far the picture in the owner's mail looks; it is drawn for
+// aheadWeeks is the span of the picture in the owner's mail; it is drawn for
 // each due client where at most so many are due.
 const (
 	aheadWeeks = 26

@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// Form is what must hold for the entry that a context leads to, where a person
+// Form states what must hold for the entry that a context leads to, where a person
 // sends it from a page: it is carried out once, and only while what the page showed still stands.
 type Form struct {
 	// Hash tells the form from every other.

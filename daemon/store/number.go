@@ -33,7 +33,7 @@ const NumbersSuffix = ".numbers"
 // rounds and a thousand proposals.
 var afterLoss = Numbers{Round: 100, Proposal: 1000, Order: 1000}
 
-// Reserve gives out the number of a round and those of so many proposals, from
+// Reserve gives out the number of a round and the numbers of so many proposals, from
 // the one that it returns. They are never given out again, whether or not they
 // are used, and also not after a backup was put back.
 func (s *Store) Reserve(ctx context.Context, proposals int) (Numbers, error) {

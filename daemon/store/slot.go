@@ -28,7 +28,7 @@ type Slot struct {
 	Due      time.Time
 	State    SlotState
 	Attempts int
-	// Unfinished is how often the slot was begun since it last came to an end
+	// Unfinished counts how often the slot was begun since it last came to an end
 	// of any kind. For one that runs in no process, that many processes ended
 	// in the middle of it.
 	Unfinished int

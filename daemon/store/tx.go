@@ -60,7 +60,7 @@ func (s *Store) begin(ctx context.Context) (tx *sql.Tx, err error) {
 	return tx, fmt.Errorf("others have been writing to the database all the while: %w", err)
 }
 
-// busy tells whether the database was locked by somebody else.
+// busy reports whether the database was locked by somebody else.
 func busy(err error) bool {
 	e, ok := errors.AsType[sqlite3.Error](err)
 	return ok && (e.Code == sqlite3.ErrBusy || e.Code == sqlite3.ErrLocked)

@@ -115,7 +115,7 @@ func Alone(shop *programme.Shop, asOf programme.Date, j Job) ([]store.SheetOrder
 	return out, l.Cost.Total(), nil
 }
 
-// orderBy returns the last day for the sheets: that of the most urgent yes on them.
+// orderBy returns the last day for the sheets, which the most urgent yes on them sets.
 func (l *layout) orderBy(shop *programme.Shop, so *store.SheetOrder) (first programme.Date) {
 	for i := range l.jobs {
 		p := l.jobs[i].Proposal

@@ -15,8 +15,8 @@ import (
 // All slices have one entry a day.
 type Past struct {
 	Days []programme.Date
-	// Mean is what was expected, Low and High bound 8 of 10 chances, Came is
-	// what was needed in the end, Rule what a rule of thumb expected.
+	// Mean is the expected number of pieces, Low and High bound 8 of 10 chances, Came is
+	// the number needed in the end, Rule the number that a rule of thumb expected.
 	Mean, Low, High, Came, Rule []float64
 	// RuleName names the rule of thumb, such as "mean of the last 12 weeks".
 	RuleName string

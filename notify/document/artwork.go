@@ -34,7 +34,7 @@ var groundRGB = [3]int{214, 219, 222}
 // paleFrom is the lightness, 0 to 1, from which ink is hardly seen on white.
 const paleFrom = 0.85
 
-// pale tells whether a picture needs a ground: one with ink as light as paper,
+// pale reports whether a picture needs a ground: one with ink as light as paper,
 // and one whose dots may be see-through, since white ones are usual there.
 func (a *artwork) pale() bool {
 	if a.outlines == nil {

@@ -13,7 +13,7 @@ import (
 type Dates struct {
 	Shop  string
 	Stamp programme.Date
-	// Sequence is how often the entries have been changed (RFC 5545, 3.8.7.4): a
+	// Sequence counts the changes of the entries (RFC 5545, 3.8.7.4): a
 	// calendar that has them takes the higher one.
 	Sequence int
 	// Withdrawn takes the entries out of the calendar again (RFC 5546, 3.2.5).

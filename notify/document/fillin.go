@@ -131,7 +131,7 @@ const (
 // looks are the styles of a workbook's cells.
 type looks struct{ title, head, day, plain, who, fill, soft, grey int }
 
-// looks are those of the rows within a group, of the first one, or of the last of all.
+// looks are the styles of the rows within a group, of the first one, and of the last of all.
 func (w *workbook) looks(first, last bool) looks {
 	above, name := fillRule, &excelize.Font{Color: fillQuiet}
 	if first {

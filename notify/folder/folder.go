@@ -38,7 +38,7 @@ func New(dir string) *Sender { return &Sender{"folder", dir, mailFiles} }
 // name, which replaces an older draft of the same name.
 func Drafts(dir string) *Sender { return &Sender{"drafts", dir, draftFiles} }
 
-// SettledDir is the folder, in that of drafts, of drafts that nobody is to send any more.
+// SettledDir is the folder, inside the folder of drafts, of drafts that nobody is to send any more.
 const SettledDir = "settled"
 
 // Settle moves each draft that is over into SettledDir, and back those that are to be sent

@@ -44,7 +44,7 @@ const (
 	Plain    Security = "none" // for a server on this machine alone
 )
 
-// Position is how far a mailbox has been read. A number of a mail means something
+// Position marks how far a mailbox has been read. A number of a mail means something
 // together with the validity that the server gave it; with another one all is new.
 type Position struct{ Validity, Last uint32 }
 
@@ -70,7 +70,7 @@ func (e *LoginError) Unwrap() error { return e.Err }
 
 // Take hands each mail after a position to keep, in the order in which they came, and
 // returns the position behind all of them. A mail that keep does not take ends it, so
-// that none is passed over; the position is then that of the last one taken.
+// that none is passed over; the position is then at the last one taken.
 func (m *Mailbox) Take(ctx context.Context, from Position, most int, now time.Time, keep func(name string, raw []byte, at Position) error) (Position, error) {
 	s, err := m.open(ctx, nil)
 	if err != nil {

@@ -14,7 +14,7 @@ var (
 	bar         = regexp.MustCompile(`^[_=-]{10,}$`)
 )
 
-// mostLines is how far a text is read for what its sender says.
+// mostLines is the number of lines that are read for what a sender says.
 const mostLines = 2000
 
 // said returns the lines that the sender wrote: no quotation, nothing that was

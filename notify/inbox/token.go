@@ -26,7 +26,7 @@ type Token struct {
 	Form   int   // of the proposal, counted from 1, or the day of the list as 20260309
 }
 
-// Kind is what a token asks for. It is the letter that a token begins with.
+// Kind is the kind of question that a token stands for: the letter that it begins with.
 type Kind string
 
 // Kinds of tokens.
@@ -53,7 +53,7 @@ func (t Token) Day() (day programme.Date, ok bool) {
 	return day, ListToken(t.Kind, t.Number, day) == t
 }
 
-// Question is what a token is signed for besides its own numbers. It is looked up
+// Question holds what a token is signed for besides its own numbers. It is looked up
 // by them, so that it need not be written in the token.
 type Question struct {
 	Client string
@@ -138,10 +138,10 @@ func findTokens(text string) []Written {
 	return out
 }
 
-// answerDays is how long an answer by mail is taken without a person after its form went out.
+// answerDays is the time after a form went out in which an answer by mail is taken without a person.
 const answerDays = 90
 
-// QuestionOf is what the token of a form is signed for, of a client, dated asOf.
+// QuestionOf returns the question of a form that went to a client, dated asOf.
 func QuestionOf(client string, asOf programme.Date) Question {
 	return Question{Client: client, Until: asOf.Add(answerDays)}
 }

@@ -12,7 +12,7 @@ import (
 	"golang.org/x/net/publicsuffix"
 )
 
-// Trust is how a shop knows who a mail is from.
+// Trust holds the settings by which a shop knows who a mail is from.
 type Trust struct {
 	// Server is the name under which the shop's own mail server writes its findings
 	// into Authentication-Results (RFC 8601); empty = none is believed.
@@ -79,7 +79,7 @@ func (l *Letter) serverSays(server, domain string) (passed, said bool) {
 			continue
 		}
 		said = true
-		// A result for another domain than that of From says nothing about this mail.
+		// A result for another domain than the one in From says nothing about this mail.
 		if d.Value == authres.ResultPass && (d.From == "" || aligned(d.From, domain)) {
 			passed = true
 		} else {

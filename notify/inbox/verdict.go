@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Verdict is what the sender's own words come to.
+// Verdict is the meaning of the sender's own words.
 type Verdict string
 
 // Verdicts. Only a closed list of words makes a yes or a no; all else is Unclear,
@@ -23,7 +23,7 @@ const (
 	Unclear Verdict = "unclear"
 )
 
-// Answer is what a mail says about a proposal.
+// Answer holds what a mail says about a proposal.
 type Answer struct {
 	Verdict Verdict
 	// Until is the day that a not now names; 0 = none.
@@ -34,7 +34,7 @@ type Answer struct {
 	Doubt string
 }
 
-// About is what a mail may name without saying something new: the numbers of the
+// About holds what a mail may name without saying something new: the numbers of the
 // form that its token names.
 type About struct {
 	Proposal int64

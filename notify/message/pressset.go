@@ -77,7 +77,7 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 	return out, append([]string{hotPlaten}, unique(notes)...)
 }
 
-// set is what is pressed of one artwork at one place of one garment; shared says that
+// set lists the pieces that get one artwork at one place of one garment; shared says that
 // other sets of the job take the same transfers.
 func (j *Job) set(t notation, k pressKey, list []pressed, shared bool) document.PressSet {
 	pieces := make([]tally, len(list))

@@ -121,7 +121,7 @@ func (d *Due) decision(t notation) string {
 	return clientName(d.Client) + ": " + strings.Join(out, "; ") + "."
 }
 
-// formWords says whether another form goes out.
+// formWords returns the words for another form that goes out.
 func (d *Due) formWords() string {
 	if d.Stands {
 		return ", the form they have still stands"

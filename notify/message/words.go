@@ -119,7 +119,7 @@ func (t notation) reason(people []programme.Person, n *reorder.Named) string {
 	return cmp.Or(t.exchanged(people, n).Word(), n.Why.Word())
 }
 
-// exchanged tells whether a piece is owed since the person changed size, or cut.
+// exchanged reports whether a piece is owed since the person changed size, or cut.
 func (t notation) exchanged(people []programme.Person, n *reorder.Named) programme.Exchange {
 	p := findPerson(people, n.StaffID)
 	if n.Why != programme.CauseOwed || len(p.Outgrown) == 0 {

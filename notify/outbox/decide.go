@@ -36,7 +36,7 @@ func DefaultPolicy() Policy {
 // LongestWait is longer than any wait of the default policy.
 const LongestWait = 5 * time.Hour
 
-// Due tells whether a try that was planned for next is due at now. One further
+// Due reports whether a try that was planned for next is due at now. One further
 // ahead than any wait was planned by a clock that has been set right since.
 func Due(next, now time.Time) bool { return !now.Before(next) || next.Sub(now) > LongestWait }
 
@@ -149,14 +149,14 @@ func (p Policy) AfterChannel(c Channel, r *Result, now time.Time, draw float64) 
 	return Channel{}, Notice{}
 }
 
-// Mended tells whether a stopped channel may be tried again: its settings were
+// Mended reports whether a stopped channel may be tried again: its settings were
 // changed after it stopped. changed is the newest change of the files that
 // hold them.
 func (c Channel) Mended(changed time.Time) bool {
 	return !c.Stopped.IsZero() && changed.After(c.Stopped)
 }
 
-// Ready tells whether a channel may be used at now.
+// Ready reports whether a channel may be used at now.
 func (c Channel) Ready(now time.Time) bool { return c.Stopped.IsZero() && Due(c.NextTry, now) }
 
 // Allowance returns how many messages may go out now when perMinute are

@@ -36,7 +36,7 @@ type Notice struct {
 	Bad   bool
 	Words string
 	Notes []string
-	// Then is what can be done about it, such as to take it back; nil = nothing.
+	// Then is the form for what can be done about it, such as to take it back; nil = nothing.
 	Then *Form
 }
 

@@ -73,7 +73,7 @@ func (s *Sender) tooLarge(size, most int) error {
 		Says: fmt.Sprintf("the message has %.1f MB, and no more than %.1f MB may go to the mail server %s", float64(size)/1e6, float64(most)/1e6, s.settings.Host)}
 }
 
-// tooLarge tells whether a reply refuses a message for its size (RFC 1870
+// tooLarge reports whether a reply refuses a message for its size (RFC 1870
 // section 6, RFC 3463 5.3.4), and not, with the same code, a full mailbox.
 func tooLarge(step string, reply *textproto.Error) bool {
 	return step != "RSET" && step != "RCPT" &&

@@ -107,11 +107,11 @@ func (q *Question) cost(shop *programme.Shop, g *programme.Garment, line *progra
 	return total * (1 + spoilt), true
 }
 
-// stockMonths is how far ahead screen-printed logos are kept: 3 to 6 months is
+// stockMonths is the time for which screen-printed logos are bought ahead: 3 to 6 months is
 // common practice, no source, since they are cheap and keep long.
 const stockMonths = 6
 
-// orderWeeks is how long an order usually lasts where the programme sets no limit
+// orderWeeks is the time that an order usually lasts where the programme sets no limit
 // (common practice, no source: about four orders a year).
 const orderWeeks = 13
 

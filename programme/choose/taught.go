@@ -25,7 +25,7 @@ type lesson struct {
 	endings float64
 }
 
-// halfTrust is how many endings make the records count as much as the baseline
+// halfTrust is the number of endings that makes the records count as much as the baseline
 // for garments they are not about (weight n/(n+15): common practice, no source).
 const halfTrust = 15
 

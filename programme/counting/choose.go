@@ -13,7 +13,7 @@ type Row struct {
 	StaffID string
 	programme.SKU
 	Pieces int
-	// Missing is how many of them are expected to have ended unseen, Noise the
+	// Missing is the expected number of them that have ended unseen, Noise the
 	// variance of that where the share of unseen endings is known, and Slope how far
 	// Missing moves with that share.
 	Missing, Noise, Slope float64
@@ -51,8 +51,8 @@ const (
 // Choice is the part that is worth counting.
 type Choice struct {
 	Rows []int // of the rows given, in their order
-	// Saving is what the count is expected to save, before the minutes it takes; Cost
-	// is what the minutes cost.
+	// Saving is the expected saving by the count, before the minutes it takes; Cost is the
+	// cost of the minutes.
 	Saving, Cost float64
 	Minutes      float64
 }

@@ -14,7 +14,7 @@ import (
 type outfits struct {
 	shop  *programme.Shop
 	roles []programme.Role // with codes of their own behind those of the programme
-	// places are what each has, by its code.
+	// places holds the lines of each, by its code.
 	places map[string][]place
 	// of is the code in the programme, by the code here; cuts what comes in several, by the
 	// role's code in the programme.

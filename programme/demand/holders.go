@@ -19,7 +19,7 @@ type holder struct {
 	pieces []*programme.Piece
 	unseen []unseen  // by piece
 	ages   []float64 // by piece, in washes
-	// acceleration is how many washes each wash of the pieces counts for; rot's pace includes it.
+	// acceleration is the number of washes that each wash of the pieces counts for; rot's pace includes it.
 	acceleration float64
 	// surplus is the number held beyond the kit's: the first to
 	// end need no replacement.
@@ -28,7 +28,7 @@ type holder struct {
 	paces []quadrature.Node
 	// lastDay is the person's last day when it is already known.
 	lastDay programme.Date
-	// absence is when the person wears less than usual, at the part of it in which
+	// absence is the time in which the person wears less than usual, at the part of it in which
 	// nothing is worn; nil = always there.
 	absence wear.Absence
 	present *presence

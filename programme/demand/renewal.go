@@ -36,7 +36,7 @@ type Renewals struct {
 	density           []float64
 }
 
-// effort is how finely the integrals are done: points of the rule, the share of
+// effort is the fineness of the integrals: points of the rule, the share of
 // a life it spans at most, cells of the grid, and the chance that is ignored.
 type effort struct {
 	points int

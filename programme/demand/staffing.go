@@ -75,8 +75,8 @@ func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []progr
 // months.
 const EarlyDays = 122
 
-// earlyWeight is what the belief that those who are new leave as others do is
-// worth, in person-years: little, since it is known to be too low nearly everywhere.
+// earlyWeight is the weight of the belief that those who are new leave as others do,
+// in person-years: little, since it is known to be too low nearly everywhere.
 const earlyWeight = 2
 
 func leavingEarly(client *programme.Client, leaving wear.Gamma) wear.Gamma {

@@ -72,7 +72,7 @@ func heaped(ledger []programme.Movement, asOf programme.Date) int {
 	return beyond
 }
 
-// mostSteps is how many multiplications the adding up of one client's people may
+// mostSteps is the number of multiplications that the adding up of one client's people may
 // take for each set of life figures, some hundred of which are weighed: a minute or
 // two in all. A client with 5,000 people in one size, of 20 pieces each, stays below.
 const mostSteps = 1e9

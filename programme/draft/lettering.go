@@ -53,7 +53,7 @@ func (in *Intake) backMark() mark {
 	return mark{place: "full-back", suffix: "back", wide: backWidth, high: quarters * quarterInch, also: []string{"back"}}
 }
 
-// printing says what to print where, and from how far it will be read.
+// printing returns sentences: what to print where, and from how far it will be read.
 func (in *Intake) printing(units programme.Units) []string {
 	if in.Work.Place != programme.Mobile {
 		return []string{"A fixed place: the mark alone, on the left chest; the place itself says the rest. Telephone numbers and lists of services only date."}

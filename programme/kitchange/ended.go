@@ -29,7 +29,7 @@ type Ended struct {
 	Others []programme.Former
 }
 
-// LastOrder is what a year's need lacks beside what is there. A year is what a shop
+// LastOrder is the number of pieces that a year's need lacks beside what is there. A year is what a shop
 // can oversee, and what suppliers' last pieces are usually gone in (common practice,
 // no source).
 func (e *Ended) LastOrder() int { return max(0, int(math.Ceil(e.AYear-float64(e.There)))) }
@@ -131,7 +131,7 @@ func (e *Ended) inSupply(shop *programme.Shop, g *programme.Garment, colour stri
 	return true
 }
 
-// Words says what is the matter, and Do what may be done about it.
+// Words says in a sentence what has run out, and Do what may be done about it.
 func (e *Ended) Words(shop *programme.Shop) string {
 	sizes := ""
 	if !e.All {

@@ -20,10 +20,10 @@ type Raise struct {
 	// Instead are pieces that are owed anyway and become dearer ones of another garment,
 	// colour or cut; a Raise has either these or Pieces. Price and Cost are what is added.
 	Instead int
-	// Sooner are those of Pieces that the programme before has too, on a later day.
+	// Sooner counts the pieces among them that the programme before has too, on a later day.
 	Sooner int
 	People int
-	// Price is what the customer pays for them, and Cost what the blanks cost; Priced
+	// Price is the customer's price of them all, and Cost the cost of the blanks; Priced
 	// says that every piece has a price.
 	Price, Cost programme.Money
 	Priced      bool

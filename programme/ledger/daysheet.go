@@ -14,7 +14,7 @@ type DayColumn struct {
 	// Code makes an entry of the column known again.
 	Code, Heading string
 	Kind          programme.MovementKind
-	// Reason of an ending. That of pieces handed back is NoReason: it is that of a
+	// Reason of an ending. Pieces handed back have NoReason: theirs is that of a
 	// leaver or of another size, as the roster says.
 	Reason programme.Reason
 	// Back says that the pieces came back fit to be worn on.

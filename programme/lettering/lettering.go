@@ -58,7 +58,7 @@ func (m *Missing) Error() string {
 // of a unit is not seen.
 const emUnits = 1000
 
-// faces are looked up in turn for each letter: that of the papers, then one that has
+// faces are looked up in turn for each letter: first the font of the papers, then one that has
 // Hebrew and rarer accents.
 type faces []*font.Face
 

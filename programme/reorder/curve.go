@@ -50,7 +50,7 @@ const (
 // ChoiceKinds are the three rows of a curve, from the fewest pieces to the most.
 func ChoiceKinds() []ChoiceKind { return []ChoiceKind{MustBe, Suggested, LastsLonger} }
 
-// longer is the length of the longest row over that of the suggested plan.
+// longer is the length of the longest row over the length of the suggested plan.
 const longer = 2
 
 // curve returns the three rows for a proposal.

@@ -22,7 +22,7 @@ type naming struct {
 	asOf, horizon, cover programme.Date
 }
 
-// end is what naming needs of the outlook of one piece, in a third of its room: all
+// end holds what naming needs of the outlook of one piece, in a third of its room: all
 // due clients of a round wait with theirs.
 type end struct {
 	staff         string

@@ -7,7 +7,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Records is what a shop knows of a client's people and pieces; the ledger is
+// Records holds what a shop knows of a client's people and pieces; the ledger is
 // in order of days.
 type Records struct {
 	Roster []programme.Person

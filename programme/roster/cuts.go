@@ -43,7 +43,7 @@ func readCut(c table.Cell, _ *Row) {
 	}
 }
 
-// cutWords are headings of a family that is a cut of another, by those of the other.
+// cutWords maps headings of a size family to the headings of another family that is a cut of it.
 func cutWords(family string) []string {
 	cut, of := size.PartCut(family)
 	if cut != size.Ladies {

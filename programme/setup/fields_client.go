@@ -297,7 +297,7 @@ func byMailFields() []field[programme.ByMail] {
 	}
 }
 
-// maybeContactFields are those of a contact that there need not be.
+// maybeContactFields are the keys of a contact that there need not be.
 func maybeContactFields() []field[programme.Contact] {
 	return []field[programme.Contact]{
 		text("name", "", func(c *programme.Contact) *string { return &c.Name }),

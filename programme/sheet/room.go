@@ -68,8 +68,8 @@ const (
 	// usefulMonths is the number of months of need that are worth having where the kind sets no
 	// limit: prints change (common practice, no source).
 	usefulMonths = 12
-	// roomEffort is how hard a sheet is packed anew with one image more, and
-	// roomMost up to how many images that is tried.
+	// roomEffort is the effort of packing a sheet anew with one image more, and
+	// roomMost the number of images up to which that is tried.
 	roomEffort = 60
 	roomMost   = 80
 )

@@ -31,7 +31,7 @@ func newGangTask(f *field, b Budget) (*gangTask, error) {
 	return t, err
 }
 
-// fitEfforts are how hard the question is tried whether images fit one sheet.
+// fitEfforts are the numbers of tries for the question whether images fit one sheet.
 // The next one begins when asking again about all sheets that did not fit would
 // take no longer than about fitPerTry times the tries so far.
 var fitEfforts = []int{9, 25, 60, 150, 400, 1000}

@@ -13,11 +13,11 @@ type task interface {
 	// improve searches for about so many tries more and returns how many it took;
 	// 0 when nothing can be improved.
 	improve(tries int) int
-	// net is what the best found costs, in hundredths, less what is left over of worth.
+	// net returns the cost of the best found, in hundredths, less the worth of what is left over.
 	net() float64
 	// floor is an amount that nothing found later will be below.
 	floor() float64
-	// work is what a try takes, in any unit that all tasks share.
+	// work returns the effort of a try, in any unit that all tasks share.
 	work() int
 	// order writes layouts and cost of the best found.
 	order(o *Order)

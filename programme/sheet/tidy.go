@@ -21,7 +21,7 @@ func (f *field) tidy(places []pack.Place, height int64) []pack.Place {
 	return pack.Tidy(pieces, f.width, height, places)
 }
 
-// handsWorth is how much more may be paid for a roll that is cut apart in fewer
+// handsWorth is the extra that may be paid for a roll that is cut apart in fewer
 // islands: as much again lies between the steps at which it is worked out anew,
 // so that it never comes to more than 0.3 % together.
 const handsWorth = 0.0015

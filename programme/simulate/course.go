@@ -24,7 +24,6 @@ type need struct {
 	who   *member
 	rack  int
 	since programme.Date // when the shop could know
-	short programme.Date // when the wearer began to go without
 	first bool           // part of a first kit
 	after int            // days that the habit of the house lets pass
 }
@@ -66,7 +65,7 @@ func (c *Course) hire(role *programme.Role, site string, start, shopKnows progra
 		g, _ := c.shop.Garment(line.Garment)
 		m.racks = append(m.racks, rack{line: line, family: g.SizeFamily, sku: programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, m.person.Sizes)}, wearsPerWash: g.WearsPerWash})
 		for range line.Each {
-			c.wanted = append(c.wanted, need{who: m, rack: i, since: shopKnows, short: start, first: true})
+			c.wanted = append(c.wanted, need{who: m, rack: i, since: shopKnows, first: true})
 		}
 	}
 	c.staff = append(c.staff, m)
@@ -200,18 +199,18 @@ func (c *Course) wearMember(m *member, from, to programme.Date) {
 		c.ended = r.wear(from, to, c.ended[:0])
 		for _, e := range c.ended {
 			if c.lives.Float64() >= c.recorded {
-				r.hidden = append(r.hidden, e.on)
+				r.hidden++
 				continue
 			}
 			c.write(programme.Movement{Date: e.on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: 1, Reason: e.reason})
-			c.want(m, i, e.on, e.on)
+			c.want(m, i, e.on)
 		}
 	}
 }
 
 // want asks for a replacement; the house takes a while to act on it.
-func (c *Course) want(m *member, rack int, short, known programme.Date) {
-	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, short: short, after: 3 + c.lives.IntN(11)})
+func (c *Course) want(m *member, rack int, known programme.Date) {
+	c.wanted = append(c.wanted, need{who: m, rack: rack, since: known, after: 3 + c.lives.IntN(11)})
 }
 
 // leave takes back what the person still holds. What should be there and is
@@ -244,7 +243,7 @@ func (c *Course) resize(m *member, on programme.Date) {
 		n := c.takeBack(m, i, on, programme.SizeChange)
 		r.sku.Size = size
 		for range n {
-			c.want(m, i, on, on)
+			c.want(m, i, on)
 		}
 	}
 }
@@ -257,7 +256,7 @@ func (c *Course) takeBack(m *member, rack int, on programme.Date, reason program
 		c.write(programme.Movement{Date: on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: n, Reason: reason})
 	}
 	r.pieces = nil
-	if len(r.hidden) > 0 {
+	if r.hidden > 0 {
 		c.count(m, rack, on)
 	}
 	return n
@@ -280,14 +279,14 @@ func (c *Course) neighbour(family, size string) string {
 // count writes down what a person holds and turns what was hidden into needs.
 func (c *Course) count(m *member, rack int, on programme.Date) {
 	r := &m.racks[rack]
-	if len(r.pieces)+len(r.hidden) == 0 {
+	if len(r.pieces)+r.hidden == 0 {
 		return
 	}
 	c.ledger = append(c.ledger, programme.Movement{Date: on, Kind: programme.Counted, StaffID: m.person.StaffID, SKU: r.sku, Pieces: len(r.pieces)})
-	for _, since := range r.hidden {
-		c.want(m, rack, since, on)
+	for range r.hidden {
+		c.want(m, rack, on)
 	}
-	r.hidden = nil
+	r.hidden = 0
 }
 
 // countAll is the muster of everybody who was there the week before.

@@ -126,7 +126,7 @@ func (c *Course) Renew(take func(sku programme.SKU, pieces int) bool) (early int
 				early += n
 				c.write(programme.Movement{Date: c.today, Kind: programme.Ended, StaffID: who.person.StaffID, SKU: r.sku, Pieces: n, Reason: programme.NoReason})
 			}
-			r.pieces, r.hidden = nil, nil
+			r.pieces, r.hidden = nil, 0
 			c.drop(func(n need) bool { return n.who == who && n.rack == i })
 			for range r.line.Each {
 				c.issue(need{who: who, rack: i}, c.today)
@@ -155,7 +155,7 @@ func (c *Course) Lines() iter.Seq[Line] {
 				for _, p := range r.pieces {
 					left = append(left, max(0, 1-p.washes/p.life))
 				}
-				if !yield(Line{SKU: r.sku, Each: r.line.Each, LifeLeft: left, Unwritten: len(r.hidden)}) {
+				if !yield(Line{SKU: r.sku, Each: r.line.Each, LifeLeft: left, Unwritten: r.hidden}) {
 					return
 				}
 			}

@@ -23,7 +23,7 @@ type rack struct {
 	sku          programme.SKU
 	wearsPerWash float64
 	pieces       []piece
-	hidden       []programme.Date // endings that nobody has written down
+	hidden       int // endings that nobody has written down
 }
 
 // washesPerDay returns how often one of n pieces in rotation is washed a day:

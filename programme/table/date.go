@@ -276,7 +276,7 @@ func notADate(o DateOrder) string {
 	return "which is not a date written " + o.adverb() + " as the others are; write it as year-month-day, such as 2026-03-09"
 }
 
-// sameYearDays is how long ago a date without a year may lie.
+// sameYearDays is the greatest age of a date without a year.
 const sameYearDays = 183
 
 // ReadDay reads one date by itself, however it is written: of its readings that

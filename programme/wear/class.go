@@ -70,7 +70,7 @@ type Use struct {
 	line programme.KitLine
 	// place is the first line of the place in the kit that several lines share.
 	place programme.Former
-	// unworn is when none of them is; nil = they are worn on every day.
+	// unworn is the time in which none of them is worn; nil = they are worn on every day.
 	unworn Absence
 }
 

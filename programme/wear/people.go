@@ -165,7 +165,7 @@ func frailtyOf(variance float64) frailty {
 	return frailty{k, k*math.Log(k) - atNone}
 }
 
-// logLikelihood returns that of a person's endings, less what no belief about people changes.
+// logLikelihood returns the log-likelihood of a person's endings, less what no belief about people changes.
 func (f frailty) logLikelihood(w wearer) float64 {
 	if f.shape == 0 {
 		return -w.expected

@@ -101,7 +101,7 @@ func (k *Learnt) Report(pace float64) Report {
 	return r
 }
 
-// Life tells after how many washes half of whole pieces are gone, washed pace times a week (above 0): what
+// Life returns after how many washes half of whole pieces are gone, washed pace times a week (above 0): what
 // Report says of them, and no more.
 func (k *Learnt) Life(pace float64) Estimate { return k.whole(pace).median() }
 

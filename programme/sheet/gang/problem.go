@@ -19,7 +19,7 @@ type Problem struct {
 	// Slots, when above 0, says that all artworks are of one size and a sheet
 	// holds so many copies in any mix; Fits is then not asked.
 	Slots int
-	// Fits tells whether one sheet holds these copies. Fewer copies than fit must fit.
+	// Fits reports whether one sheet holds these copies. Fewer copies than fit must fit.
 	Fits func(copies []int) bool
 	// TryHard, when not nil, asks the same with more effort (search steps);
 	// what it once held Fits must hold from then on.
@@ -31,7 +31,7 @@ type Problem struct {
 	Breaks []Break
 	// PerOrder counts the sheets of all layouts together towards a break.
 	PerOrder bool
-	// Worth is what an over is worth, Useful how many overs are worth it; both
+	// Worth is the worth of an over, Useful the number of overs that are worth it; both
 	// may be nil.
 	Worth  []float64
 	Useful []int

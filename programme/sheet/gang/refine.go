@@ -52,7 +52,7 @@ func (s *solver) refine(layouts []Layout, net float64) float64 {
 	return net
 }
 
-// runsToTry returns the runs about a run, and those of the breaks.
+// runsToTry returns the runs about a run, and the runs at price breaks.
 func (s *solver) runsToTry(run int) (runs []int) {
 	for r := max(0, run-refineWindow); r <= run+refineWindow; r++ {
 		runs = append(runs, r)

@@ -21,7 +21,7 @@ type beam struct {
 	lays   []lay // by width, narrowest first
 	total  int64 // area of all pieces
 	pieces int
-	// value is what a piece of each shape counts for: its area, more for what is
+	// value is the weight of a piece of each shape: its area, more for what is
 	// hard to place, so that it is not left to the end. Their sum is total.
 	value []float64
 	// tag is a random number for each shape; their sum tells what was placed.
@@ -33,10 +33,10 @@ type beam struct {
 	grain int64
 	// opened counts the states that were extended, in all passes.
 	opened int
-	// judged is how many ways to fill a gap are judged in full: where pieces are of
+	// judged is the number of ways to fill a gap that are judged in full: where pieces are of
 	// many shapes, a look at the gap alone leaves out most of them.
 	judged int
-	// untidy is what beginning another island of equal pieces costs, in areas of a
+	// untidy is the cost of beginning another island of equal pieces, in areas of a
 	// mean piece; see Tidy.
 	untidy float64
 	stop   func() bool

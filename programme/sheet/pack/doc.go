@@ -43,7 +43,7 @@ type Options struct {
 	Stop func() bool
 	// Guillotine allows only patterns that straight edge-to-edge cuts take apart.
 	Guillotine bool
-	// LongestCut is how long a cut along a strip may be when cuts are straight;
+	// LongestCut is the greatest length of a cut along a strip when cuts are straight;
 	// 0 sets no limit. A piece that is longer itself is cut all the same.
 	LongestCut int64
 }

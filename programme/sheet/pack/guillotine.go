@@ -8,7 +8,7 @@ type guillotiner struct {
 	slots  []slot
 	free   []rest
 	places []Place
-	// longest is how long a cut along the sheet may be; 0 sets no limit.
+	// longest is the greatest length of a cut along the sheet; 0 sets no limit.
 	longest int64
 }
 

@@ -135,10 +135,10 @@ func newStrip(pieces []Piece, width int64, opt Options) *strip {
 }
 
 const (
-	// manyPieces is how many pieces make sequences so long that a beam gets most of
+	// manyPieces is the number of pieces from which sequences are so long that a beam gets most of
 	// the effort.
 	manyPieces = 120
-	// fewCopies is how many pieces of each shape it takes for that: where hardly two
+	// fewCopies is the number of pieces of each shape that this takes: where hardly two
 	// are alike, a beam is often left with what fits nowhere, and then gets hardly any.
 	fewCopies   = 2
 	hardlyShare = 0.05
@@ -270,7 +270,7 @@ var variants = []variant{
 	{plain: true, near: 500}, {sideways: true, plain: true, near: 500}, {near: 500}, {sideways: true, near: 500},
 }
 
-// leader is what lowered the height last, and how often it was taken up again in vain.
+// leader holds the try that lowered the height last, and how often it was taken up again in vain.
 type leader struct {
 	order   []int32
 	variant variant
@@ -278,10 +278,10 @@ type leader struct {
 }
 
 const (
-	// takenUp is how many runs of takenOf take up what lowered the height last, once
+	// takenUp is the number of runs, of takenOf, that take up what lowered the height last, once
 	// every variant had its turn; the others begin anew.
 	takenUp, takenOf = 3, 4
-	// mostVain is how often one is taken up before all runs begin anew.
+	// mostVain is the number of times that one is taken up in vain before all runs begin anew.
 	mostVain = 24
 	// gentle is which part of the usual heat it is taken up with.
 	gentle = 0.3

@@ -10,7 +10,7 @@ const (
 	learnGain = 0.5
 	// mostKept is the width beyond which the states of a beam fill too much memory.
 	mostKept = 1 << 13
-	// sweepTries is what a beam's pass of width 1 counts for, in tries of sequences.
+	// sweepTries is the price of a beam's pass of width 1, in tries of sequences.
 	sweepTries = 20
 )
 

@@ -51,11 +51,11 @@ func touch(p, q *Place) bool {
 const (
 	// tidyWork bounds one pass of a tidying beam, in ways to lay a piece that are judged.
 	tidyWork = 1_000_000
-	// tidyKept is how wide it is at the most.
+	// tidyKept is the greatest width of it.
 	tidyKept = 64
 )
 
-// tidyHabit is what beginning another island counts for in every search: a trifle,
+// tidyHabit is the cost of beginning another island in every search: a trifle,
 // which leads a beam to full rows of equal pieces too, and so to shorter rolls.
 const tidyHabit = 0.05
 

@@ -13,10 +13,10 @@ import (
 type Counted struct {
 	World   string `json:"world"`
 	Clients int    `json:"clients"`
-	// Rows are those of a client's form, Expected what the choice expected them to save.
+	// Rows counts the rows of a client's form, Expected holds what the choice expected them to save.
 	Rows     [3]float64 `json:"rows"`
 	Expected float64    `json:"expected"`
-	// Cost is what was missing (7 a piece) and left over (1) a client, in pieces;
+	// Cost adds up what was missing (7 a piece) and left over (1) a client, in pieces;
 	// Fill the share of needs met.
 	Cost [3]float64 `json:"cost"`
 	Fill [3]float64 `json:"fill"`
@@ -92,7 +92,7 @@ type holding struct {
 	sku   programme.SKU
 }
 
-// worthCounting is what the program would ask for, with costs in pieces.
+// worthCounting returns the count that the program would ask for, with costs in pieces.
 func (c *client) worthCounting(weeks int) (map[holding]bool, float64, error) {
 	in, err := demand.Prepare(c.shop, c.terms, c.roster(), c.ledger, nil, nil, c.date())
 	if err != nil {

@@ -38,7 +38,7 @@ type Alarms struct {
 	Days  float64 `json:"days"`
 }
 
-// quietDays is how long after an alarm the same is not told again.
+// quietDays is the time after an alarm in which the same is not told again.
 const quietDays = 182
 
 // Watch lives through a Watching; the same gives the same result.

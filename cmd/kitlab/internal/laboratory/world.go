@@ -17,7 +17,7 @@ type World struct {
 	// Late are the days by which an ending is written down and replaced at the
 	// latest, any day before being as likely.
 	Late int
-	// Season is how far wear swings up and down over the year, 0 to 1; the
+	// Season is the amplitude of wear over the year, 0 to 1; the
 	// programme states it, unless Unstated.
 	Season   float64
 	Unstated bool

@@ -21,7 +21,7 @@ type Settings struct {
 	Months int `json:"months,omitempty"`
 	// Window is the weeks whose average stands for the need to come.
 	Window int `json:"window_weeks,omitempty"`
-	// Unworn is how many pieces of each garment, spread over its sizes as people
+	// Unworn is the number of pieces of each garment that, spread over its sizes as people
 	// usually need them, are added to those issued to see how its need splits over
 	// sizes; 0 = no size is held before it was issued.
 	Unworn float64 `json:"unworn,omitempty"`

@@ -24,7 +24,7 @@ type Plan struct {
 	// Knowing is the proposals told the truth, shown as the bound of what better
 	// learning could save; nil leaves it out.
 	Knowing Way
-	// Workers is how many shops run at a time; Progress is called now and then.
+	// Workers is the number of shops that run at a time; Progress is called now and then.
 	Workers  int
 	Progress func(what string, part float64)
 }
