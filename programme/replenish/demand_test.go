@@ -38,3 +38,19 @@ func TestFitHasMeanAndVariance(t *testing.T) {
 		require.InDelta(t, c[1], square-mean*mean, math.Max(0.25, 1e-3*c[1]), "%v", c)
 	}
 }
+
+// Steady demand has its rate a week, its dispersion times that as variance, and their sums over some weeks.
+func TestSteadyDemandHasItsRateAndDispersion(t *testing.T) {
+	s := Steady{Rate: 1.5, Dispersion: 2.2}
+	for _, weeks := range []int{1, 4, 11} {
+		mean, square := 0.0, 0.0
+		for n, p := range s.Chances(weeks) {
+			mean, square = mean+p*float64(n), square+p*float64(n*n)
+		}
+		require.InEpsilon(t, 1.5*float64(weeks), mean, 1e-6)
+		require.InEpsilon(t, mean, s.Mean(weeks), 1e-6)
+		require.InEpsilon(t, 2.2*1.5*float64(weeks), square-mean*mean, 1e-6)
+		perPiece, common := s.Excess()
+		require.InEpsilon(t, square-mean*mean, Excess{perPiece, common}.variance(mean), 1e-6)
+	}
+}
