@@ -82,6 +82,10 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	require.NotContains(t, after, "all pieces in service are only assumed")
 	require.Contains(t, after, "(assumed)", "a count shows that pieces are there, not how old they are")
 	require.Contains(t, mustKit(t, home, "counts", "list", "--as-of", "2026-03-20"), "came back")
+	require.Contains(t, mustKit(t, home, "round", "--as-of", "2026-03-27"), "1 of 1 client is due")
+	asked := strings.Join(strings.Fields(mailsIn(t, home, "drafts")), " ")
+	require.Contains(t, asked, "by ages assumed from past orders")
+	require.NotContains(t, asked, "not yet counted", "they are, and their ages are not known by that")
 }
 
 // A count that the owner does not want is never sent, and nothing waits for it.

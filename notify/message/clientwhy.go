@@ -268,7 +268,7 @@ func (o *offer) causeOf(garment, colour string) string {
 		out += washedWords(slices.Min(washed), slices.Max(washed))
 	}
 	if assumed {
-		out += "; by ages assumed from past orders, not yet counted"
+		out += "; by ages assumed from past orders"
 	}
 	return out
 }
