@@ -148,7 +148,7 @@ func (b *Book) strength() float64 { return max(b.shop.Baselines.PriorEndings, 0.
 func (b *Book) watch(h *History, learnt map[Class]*Learnt, asOf programme.Date) *watch {
 	w := &watch{asOf: asOf, garments: map[string]*watched{}}
 	for p, bel := range b.worn(h, learnt) {
-		w.add(p, bel, max(p.Issued, b.client.RecordsStart, p.Since), h)
+		w.add(h.paced(p), bel, max(p.Issued, b.client.RecordsStart, p.Since), h)
 	}
 	return w
 }

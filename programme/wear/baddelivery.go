@@ -59,8 +59,14 @@ func (h *History) Acceleration(p *programme.Piece) float64 {
 }
 
 // aged returns a piece with its washes times its acceleration; p itself stays as it is.
-func (h *History) aged(p *programme.Piece) *programme.Piece {
-	f := h.Acceleration(p)
+func (h *History) aged(p *programme.Piece) *programme.Piece { return washed(p, h.Acceleration(p)) }
+
+// paced returns a piece with its washes times the pace of its holder, as its class was learnt; p itself stays as it is.
+func (h *History) paced(p *programme.Piece) *programme.Piece {
+	return washed(p, math.Exp(h.paces[p.StaffID].Log))
+}
+
+func washed(p *programme.Piece, f float64) *programme.Piece {
 	if f == 1 {
 		return p
 	}

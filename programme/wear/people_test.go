@@ -187,3 +187,38 @@ func TestTheLikelihoodOfAPersonOfUnknownFrailtyIsAnIntegral(t *testing.T) {
 		require.InDelta(t, -3, wear.OfFrailty(0, 3, 0), 0, "everybody alike")
 	}
 }
+
+// Fifteen of thirty people came half a year ago, and wear more than twice as hard as the others: many more pieces end of late, and
+// nothing has changed at the laundry.
+func TestNewPeopleWhoWearHarderAreNoChangedLaundry(t *testing.T) {
+	shop, client := smallShop()
+	client.Roles[0].Kit[0].Each, client.Roles[0].Kit[0].Decorations = 1, nil
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(2, 7))
+	cloth := wear.FromMedian(40, 2.5)
+	var moves []programme.Movement
+	const until = 800
+	for i := range 30 {
+		day, pace := 1, 1.0
+		if i%2 == 1 {
+			day, pace = 640, 2.2
+		}
+		for {
+			m := issue(day, "M", 1)
+			m.StaffID = strconv.Itoa(i)
+			moves = append(moves, m)
+			if day += max(1, int(math.Round(cloth.Scale*math.Pow(rng.ExpFloat64(), 1/cloth.Shape)/pace))); day >= until {
+				break
+			}
+			e := ended(day, "M", 1, programme.Worn)
+			e.StaffID = m.StaffID
+			moves = append(moves, e)
+		}
+	}
+	h, _ := book.LearnWithSilence(book.Trace(nil, moves, monday.Add(until)), monday.Add(until))
+	require.Greater(t, h.Pace("1").Log, h.Pace("0").Log)
+	for _, s := range h.Suspicions {
+		require.False(t, !s.Delivery && s.Weight >= wear.AlarmAt(1), "%+v", s)
+	}
+}
