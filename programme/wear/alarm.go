@@ -35,8 +35,8 @@ const (
 	watchSteps  = 13
 	changeSteps = 6
 	// falseAlarms bounds the number of alarms of each kind that a shop gets in a year for nothing,
-	// were all as believed. With 4, 'kitlab alarms' counted 0.17 of both together (12 shop-years,
-	// 20 clients each) where nobody changes size, and 1.0 where people do; 0.5 is allowed.
+	// were all as believed. One of both kinds together in two years is allowed; DEVELOPERS.md says how many
+	// 'kitlab alarms' counted.
 	falseAlarms = 1
 )
 
