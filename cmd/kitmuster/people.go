@@ -60,8 +60,9 @@ func newStarterCommand(a *app) *cobra.Command {
 		Short: "Hire people and give them their kits: shelf first, the rest proposed",
 		Long: `One entry for one or several people who start. Each is hired; what lies on the
 client's shelf of finished pieces for their kit is handed out, pieces worn before
-first where the programme lets them go out again; the rest is proposed, with a mail
-for the client. A pick list and bag tags (PDF) are written into jobs/.
+first where the programme lets them go out again. What is on its way for nobody by
+name, and nobody else lacks, is left to come; the rest is proposed, with a mail for the
+client. A pick list and bag tags (PDF) are written into jobs/.
 
 Words behind a name are that person's: sizes (top=M), role=, site=, start=, number=.
 --role, --site, --start and --size are for all who have none of their own. Where the

@@ -24,6 +24,7 @@ var deskWords = []struct {
 	{regexp.MustCompile(`another size is an exchange: 'kitmuster exchange \S+ \S+ --size [^']+'`), "another size is an exchange, on the page of the person"},
 	{regexp.MustCompile(`when cut and size are known: kitmuster starter \S+ (\S+) .*=SIZE`), "when cut and size are known, write $1 as the name on this form again, with the size of the cut they wear"},
 	{regexp.MustCompile(`when the size is known: kitmuster starter \S+ (\S+) .*=SIZE`), "when the size is known, write $1 as the name on this form again, with the size"},
+	{regexp.MustCompile(`once they are here, 'kitmuster starter \S+ (\S+)' hands them out`), "once they are here, write $1 as the name on this form again: that hands them out"},
 	{regexp.MustCompile(`: 'kitmuster held[^']*'`), ", which is given on the page of the client"},
 	{regexp.MustCompile(`enter it with 'kitmuster change'`), "choose it on the page of the person"},
 	{regexp.MustCompile(`enter it with 'kitmuster change --print-name'`), "enter it under Name on garments"},

@@ -168,11 +168,58 @@ func (m *move) coming(staff string, states []reorder.State) (out []message.Await
 	return out, nil
 }
 
-// await notes which of so many pieces are in a proposal already, and returns how many
-// are in none.
+// pooled returns what is on its way for nobody by name, less what everybody but those named
+// still lacks: an order was bought with starters in mind, and one who comes while it is on its
+// way needs no second one.
+func (m *move) pooled(but []string) (out []message.AwaitedLot, err error) {
+	list, err := m.tx.Proposals(m.code, reorder.OnItsWay()...)
+	if err != nil {
+		return nil, err
+	}
+	for i := range list {
+		for _, n := range list[i].Pool {
+			if left := n.ForStarters + n.Spare - n.Got; left > 0 {
+				out = append(out, message.AwaitedLot{Lot: programme.Lot{SKU: n.SKU, Pieces: left}, Proposal: list[i].Number, OnItsWay: true, Unnamed: true})
+			}
+		}
+	}
+	if len(out) == 0 {
+		return nil, nil
+	}
+	for i := range m.people {
+		p := &m.people[i]
+		if slices.Contains(but, p.StaffID) || !p.End.IsZero() && p.End < m.opt.On {
+			continue
+		}
+		var kit Kit
+		lacks, err := m.lacks(p, &kit)
+		if err != nil { // whose role the programme does not have gets nothing
+			continue
+		}
+		lacks = slices.DeleteFunc(lacks, func(w want) bool {
+			return !slices.ContainsFunc(out, func(l message.AwaitedLot) bool { return l.SKU == w.sku })
+		})
+		if len(lacks) == 0 {
+			continue
+		}
+		named, err := m.coming(p.StaffID, append(reorder.OnItsWay(), reorder.Unsettled()...))
+		if err != nil {
+			return nil, err
+		}
+		for _, w := range lacks {
+			kit.await(w.sku, kit.await(w.sku, w.pieces, named), out)
+		}
+	}
+	return out, nil
+}
+
+// await takes so many pieces out of what is coming, notes them, and returns how many are
+// not coming.
 func (k *Kit) await(sku programme.SKU, pieces int, coming []message.AwaitedLot) int {
-	for _, l := range coming {
+	for i := range coming {
+		l := coming[i]
 		if n := min(pieces, l.Pieces); l.SKU == sku && n > 0 {
+			coming[i].Pieces -= n
 			l.Pieces = n
 			k.Awaited = append(k.Awaited, l)
 			pieces -= n

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"testing"
@@ -189,6 +190,55 @@ func TestAKitThatIsOnItsWayIsNotGivenTwice(t *testing.T) {
 	require.Nil(t, out.Proposal)
 	require.Contains(t, out.Kits[0].Awaited, message.AwaitedLot{Lot: programme.Lot{SKU: bookstest.PoloL, Pieces: 3}, Proposal: n, OnItsWay: true})
 	require.Contains(t, fmt.Sprint(out.Notes), "which is on its way")
+}
+
+// What is on its way for nobody by name is there for starters: a second order for them would be
+// one too many. By hand, of three polos and ten aprons that come, where a kit is 3 polos and 2
+// aprons, two polos lie on the shelf, and those who are there lack 4 aprons:
+//
+//	                                   Kezia takes   Tove takes   proposed
+//	nobody else lacks                  1 and 2       2 and 2      1 polo
+//	Ned took the shelf's, waits for 1  2 and 2       0 and 2      1 + 3 polos
+//	nobody said yes                    -             -            1 + 3 polos, 4 aprons
+func TestStartersTakeWhatIsOnItsWayForNobodyByName(t *testing.T) {
+	ctx := context.Background()
+	lot := func(k programme.SKU, n int) message.AwaitedLot {
+		return message.AwaitedLot{Lot: programme.Lot{SKU: k, Pieces: n}, Proposal: 12, OnItsWay: true, Unnamed: true}
+	}
+	starter := func(name string) record.Starter {
+		return record.Starter{Name: name, Role: "barista", Start: bookstest.Autumn, Sizes: map[string]string{"top": "M"}}
+	}
+	for _, c := range []struct {
+		says        string
+		state       reorder.State
+		others      []record.Starter
+		kezia, tove []message.AwaitedLot
+		proposed    int
+	}{
+		{"nobody else lacks", reorder.Ordered, nil, []message.AwaitedLot{lot(bookstest.PoloM, 1), lot(apron, 2)}, []message.AwaitedLot{lot(bookstest.PoloM, 2), lot(apron, 2)}, 1},
+		{"Ned took the shelf's and waits for the rest", reorder.Ordered, []record.Starter{starter("Ned Fenwick")}, []message.AwaitedLot{lot(bookstest.PoloM, 2), lot(apron, 2)}, []message.AwaitedLot{lot(apron, 2)}, 4},
+		{"nobody said yes", reorder.Sent, nil, nil, nil, 8},
+	} {
+		b := reissuing(t, "0.3")
+		if len(c.others) > 0 {
+			_, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), Wait: true, People: c.others})
+			require.NoError(t, err)
+		}
+		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
+			p := &reorder.Proposal{Number: 12, Client: "harbour", AsOf: bookstest.Autumn, State: c.state, OrderBy: bookstest.Autumn + 1, Arrives: bookstest.Autumn + 10, Lines: []reorder.Line{
+				{SKU: bookstest.PoloM, Order: 5, Wanted: 5, Buy: 5}, {SKU: apron, Order: 10, Wanted: 10, Buy: 10}}}
+			p.Pool = []reorder.Pool{{SKU: bookstest.PoloM, ForStarters: 3, Spare: 2, Got: 2}, {SKU: apron, Spare: 10}}
+			return errors.Join(tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}), tx.AddProposal(1, p))
+		}), c.says)
+		out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{starter("Kezia Larkfield"), starter("Tove Ashlock")}})
+		require.NoError(t, err, c.says)
+		require.Equal(t, c.kezia, out.Kits[0].Awaited, c.says)
+		require.Equal(t, c.tove, out.Kits[1].Awaited, c.says)
+		require.Equal(t, c.proposed, out.Proposal.Pieces(), c.says)
+		if c.state == reorder.Ordered {
+			require.Contains(t, out.Notes, fmt.Sprintf("once they are here, 'kitmuster starter harbour %s' hands them out", out.Kits[0].StaffID), c.says)
+		}
+	}
 }
 
 func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -52,12 +53,16 @@ func (m *move) start(s *Starters) error {
 		said, about = append(said, who(&p)+" "+words), append(about, p.StaffID+" "+words)
 		m.out.Kits = append(m.out.Kits, Kit{StaffID: p.StaffID, Name: p.Name, Hired: hired, Start: p.Start})
 	}
+	pool, err := m.pooled(staff)
+	if err != nil {
+		return err
+	}
 	for i, id := range staff {
 		p, err := FindPerson(m.people, id)
 		if err != nil {
 			return err
 		}
-		if err := m.equip(p, &m.out.Kits[i], programme.CauseHires, !s.Wait); err != nil {
+		if err := m.equip(p, &m.out.Kits[i], pool, !s.Wait); err != nil {
 			return err
 		}
 	}
@@ -140,8 +145,9 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 	return p, nil
 }
 
-// equip gives a person what their kit lacks, from the shelf as far as it goes.
-func (m *move) equip(p *programme.Person, kit *Kit, why programme.Cause, propose bool) error {
+// equip gives a starter what their kit lacks: from the shelf as far as it goes, then from
+// what is on its way for nobody by name.
+func (m *move) equip(p *programme.Person, kit *Kit, pool []message.AwaitedLot, propose bool) error {
 	lacks, err := m.lacks(p, kit)
 	if err != nil {
 		return err
@@ -160,14 +166,24 @@ func (m *move) equip(p *programme.Person, kit *Kit, why programme.Cause, propose
 		if err != nil {
 			return err
 		}
-		m.rest(p, kit, w.sku, kit.await(w.sku, left, asked), why, propose)
+		left = kit.await(w.sku, kit.await(w.sku, left, asked), pool)
+		m.rest(p, kit, w.sku, left, programme.CauseHires, propose)
 	}
+	unnamed := false
 	for _, l := range kit.Awaited {
+		if l.Unnamed {
+			unnamed = true
+			m.note(fmt.Sprintf("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces, l.SKU, l.Proposal))
+			continue
+		}
 		state := "which has no yes yet"
 		if l.OnItsWay {
 			state = "which is on its way"
 		}
 		m.note(fmt.Sprintf("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state))
+	}
+	if unnamed {
+		m.note(fmt.Sprintf("once they are here, 'kitmuster starter %s %s' hands them out", m.code, p.StaffID))
 	}
 	for _, u := range kit.Unsized {
 		m.note(who(p) + ": " + u)

@@ -59,7 +59,7 @@ func fullPick() message.Pick {
 	p := aPick()
 	lot := programme.Lot{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "L"}, Pieces: 2}
 	p.Bags[1].Waiting = []programme.Lot{lot}
-	p.Bags[1].Awaited = []message.AwaitedLot{{Lot: lot, Proposal: 17, OnItsWay: true}}
+	p.Bags[1].Awaited = []message.AwaitedLot{{Lot: lot, Proposal: 17, OnItsWay: true, Unnamed: true}}
 	return p
 }
 

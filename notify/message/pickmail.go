@@ -53,6 +53,8 @@ type AwaitedLot struct {
 	Proposal int64 `json:"proposal"`
 	// OnItsWay says that the client has said yes to it.
 	OnItsWay bool `json:"on_its_way,omitempty"`
+	// Unnamed says that it has them for nobody by name.
+	Unnamed bool `json:"unnamed,omitempty"`
 }
 
 // ComposePick writes the pick list and the tags of the bags, as a mail to the owner.
@@ -231,7 +233,11 @@ func (x *Pick) bags(t notation) []document.PickBag {
 			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.", x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
 		}
 		for _, l := range b.Awaited {
-			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d: %s.", l.Proposal, t.lotList([]programme.Lot{l.Lot})))
+			of := fmt.Sprintf("proposal %d", l.Proposal)
+			if l.Unnamed {
+				of += ", out of what it has for nobody by name"
+			}
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with %s: %s.", of, t.lotList([]programme.Lot{l.Lot})))
 		}
 		if len(b.Waiting) > 0 {
 			bag.Notes = append(bag.Notes, "Follows, the next round proposes it: "+t.lotList(b.Waiting)+".")
