@@ -70,19 +70,16 @@ const patience = 4
 func (p *Plan) Saves(i, level int) float64 { return -p.stocks[i].more(level - 1) }
 
 // review returns the expected cost of the weeks that an order at review k answers
-// for when none has been placed. What lies above the level would lie there with
-// an order, too, and does not count.
+// for when none has been placed. What lies above the level would lie there with an order,
+// too: its keeping does not count, and no piece is missing while it lasts.
 func (p *Plan) review(positions []int, k int) float64 {
 	from, to := p.answers()
 	sum := 0.0
 	for w := from + k*max(1, p.Review); w <= to+k*max(1, p.Review); w++ {
 		for i, x := range positions {
 			c := p.cycle.week(i, w)
-			cost := c.at(x)
-			if x > p.UpTo[i] {
-				cost = min(cost, c.at(p.UpTo[i]))
-			}
-			sum += cost
+			level := min(x, p.UpTo[i])
+			sum += c.at(level) + c.missing*(c.shortAt(x)-c.shortAt(level))
 		}
 	}
 	return sum

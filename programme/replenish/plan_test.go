@@ -3,6 +3,7 @@ package replenish
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -28,6 +29,30 @@ func weekBySum(l *Line, week, position int) (sum float64) {
 	return sum
 }
 
+// Whoever has more waits longer, or as long: what lies above the level meets needs, too.
+func TestMoreOnTheShelfNeverBringsTheNextOrderForward(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 2))
+	longer := 0
+	for range 40 {
+		problem := drawnProblem(rng)
+		p := Best(problem)
+		positions := slices.Clone(p.UpTo)
+		before, _ := p.Wait(positions, 60)
+		for range 30 {
+			for i := range positions {
+				positions[i]++
+			}
+			reviews, _ := p.Wait(positions, 60)
+			require.GreaterOrEqual(t, reviews, before, "%+v at %v", problem, positions)
+			if reviews > before {
+				longer++
+			}
+			before = reviews
+		}
+	}
+	require.Greater(t, longer, 100)
+}
+
 // To wait is right for as many reviews as save most against ordering now: each puts all
 // later orders off by its weeks, at the plan's cost a week, and costs what its weeks cost
 // without an order. All of them are tried here. What lies above the level would lie there anyway.
@@ -46,11 +71,11 @@ func TestWaitingSavesMostOfAllWaits(t *testing.T) {
 			for w := problem.Lead + k*problem.Review + 1; w <= problem.Lead+(k+1)*problem.Review; w++ {
 				balance += p.CostWeek
 				for i := range problem.Lines {
-					cost := weekBySum(&problem.Lines[i], w, positions[i])
-					if positions[i] > p.UpTo[i] {
-						cost = min(cost, weekBySum(&problem.Lines[i], w, p.UpTo[i]))
+					l := &problem.Lines[i]
+					for need, chance := range l.Demand.Chances(w) {
+						surplus := max(0, positions[i]-max(need, p.UpTo[i]))
+						balance -= chance * (l.Keeping*float64(max(0, positions[i]-need-surplus)) + l.Missing*float64(max(0, need-positions[i])))
 					}
-					balance -= cost
 				}
 			}
 			if balance > saves+1e-7 {
