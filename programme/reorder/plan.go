@@ -13,9 +13,6 @@ type plan struct {
 	named  []int // pieces of each line that are for somebody
 	// starters of the others are for people whom nobody knows yet.
 	starters []int
-	// trimmed is what leaving pieces out that nobody is named for costs, as a
-	// share of the cost of a cycle.
-	trimmed float64
 }
 
 const (
@@ -86,7 +83,6 @@ func (c *situation) trim(p *plan) *plan {
 		}
 		p = c.planOf(c.policy, levels)
 	}
-	p.trimmed = cost / whole
 	return p
 }
 
