@@ -79,6 +79,6 @@ func (p *Plan) alarm(c *programme.Client, s *wear.Suspicion) store.Event {
 	e.What = fmt.Sprintf("%s from %s to %s wears out faster than the rest: %s. %d of these pieces are in use, with %d people.",
 		p.about(s), day(s.From), day(s.To-1), counts, s.InUse, s.People)
 	e.Mend = "Look at some of the worn ones and keep two. Ask the supplier for the lot of that delivery, and whether cloth or dye were changed; ask at the press whether film, heat or time were. " +
-		"The forecast takes the pieces in use for pieces like the others, so more of them may end than it says."
+		"The forecast reckons with their wearing out sooner as far as the records show it yet, so more of them may end than it says."
 	return e
 }
