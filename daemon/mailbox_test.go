@@ -29,7 +29,7 @@ func memoryMailbox(t *testing.T) (*imapmemserver.User, int) {
 	all.AddUser(user)
 	server := imapserver.New(&imapserver.Options{
 		NewSession: func(*imapserver.Conn) (imapserver.Session, *imapserver.GreetingData, error) {
-			return all.NewSession(), nil, nil
+			return telling{all.NewSession()}, nil, nil
 		},
 		Caps: imap.CapSet{imap.CapIMAP4rev1: {}, imap.CapIdle: {}}, InsecureAuth: true,
 	})
@@ -38,6 +38,24 @@ func memoryMailbox(t *testing.T) (*imapmemserver.User, int) {
 	go func() { _ = server.Serve(l) }()
 	t.Cleanup(func() { _ = server.Close() })
 	return user, l.Addr().(*net.TCPAddr).Port
+}
+
+// telling is a session that tells of every mail that comes after its folder was opened, as
+// RFC 9051 (7.4.1) wants: the library's own forgets those between SELECT and IDLE until
+// another one comes.
+type telling struct{ imapserver.Session }
+
+func (t telling) Idle(w *imapserver.UpdateWriter, stop <-chan struct{}) error {
+	for {
+		if err := t.Poll(w, true); err != nil {
+			return err
+		}
+		select {
+		case <-stop:
+			return nil
+		case <-time.After(10 * time.Millisecond):
+		}
+	}
 }
 
 type literal struct{ *os.File }
