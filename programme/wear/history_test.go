@@ -251,3 +251,39 @@ func TestUnseenEndingsAreSharedBetweenTheCauses(t *testing.T) {
 		require.InEpsilon(t, mishap, k.Mishap.Mean(), 0.25)
 	}
 }
+
+// TestAsManyAreInServiceAsACountFound: whatever came when, what a count says is there is
+// there, though the endings that nobody saw are spread over a time in which fewer were held.
+func TestAsManyAreInServiceAsACountFound(t *testing.T) {
+	shop, client := smallShop()
+	client.Roles[0].Kit[0].Each = 20 // more than anybody is given here: nothing is handed out beyond the kit
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: monday - 400}}
+	now := func(moves []programme.Movement) int {
+		return len(book.Trace(staff, moves, moves[len(moves)-1].Date).InService)
+	}
+	require.Equal(t, 1, now([]programme.Movement{issue(0, "M", 1), issue(200, "M", 4), counted(400, "M", 1)}), "four of five ended, three at least since the four came")
+
+	rng := rand.New(rand.NewPCG(3, 9))
+	for range 2000 {
+		var moves []programme.Movement
+		for day, there, owned := 0, 0, 0; len(moves) < 12; {
+			day += 1 + rng.IntN(90)
+			switch n := 1 + rng.IntN(4); {
+			case there == 0 && owned+n <= 20 || rng.IntN(2) == 0 && owned+n <= 20:
+				moves, there, owned = append(moves, issue(day, "M", n)), there+n, owned+n
+				continue
+			case there > 1 && rng.IntN(3) == 0:
+				moves, there = append(moves, ended(day, "M", 1, programme.Worn)), there-1
+				continue
+			}
+			left := rng.IntN(there + 1)
+			moves, there = append(moves, counted(day, "M", left)), left
+			require.Equal(t, left, now(moves), "%v", moves)
+			if owned > 16 {
+				break
+			}
+		}
+	}
+}

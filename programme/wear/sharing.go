@@ -1,7 +1,9 @@
 package wear
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/exponent"
@@ -71,9 +73,12 @@ func (r *rotation) weigh(kind int, on programme.Date) {
 	if r.unsure = unsure; len(unsure) < 2 {
 		return
 	}
+	// All odds are raised by one factor next, so only differences count; of pieces far past
+	// their life the hazards alone would leave no odds to raise.
+	least := slices.MinFunc(unsure, func(a, b doubtful) int { return cmp.Compare(a.worn, b.worn) }).worn
 	for i := range unsure {
 		u := &unsure[i]
-		u.odds *= exponent.Of(-u.worn * float64(pieces) / float64(pieces-1))
+		u.odds *= exponent.Of((least - u.worn) * float64(pieces) / float64(pieces-1))
 	}
 	r.raise(total)
 }

@@ -42,7 +42,8 @@ type stocktake struct {
 	stayed   []stayed
 }
 
-// stayed is the number of pieces that lasted through a day on which others ended.
+// stayed is the number of pieces that were there on a day before others came, or that
+// lasted through a day on which others ended.
 type stayed struct {
 	day    programme.Date
 	pieces int
@@ -64,7 +65,8 @@ func (t *stocktake) end(day programme.Date, pieces int) {
 }
 
 // earliest returns the day after which the n-th unseen ending since the last count
-// must lie: with fewer than n pieces lasting through a day, it had not come yet.
+// must lie: with fewer than n pieces there before others came, or lasting through a day,
+// it had not come yet.
 func (t *stocktake) earliest(n int) programme.Date {
 	day := t.counted
 	for _, s := range t.stayed {
@@ -149,6 +151,7 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 		t := r.take(m.SKU)
 		switch m.Kind {
 		case programme.Issued:
+			t.stayed = append(t.stayed, stayed{m.Date, t.morning})
 			t.known += m.Pieces
 			t.assumed = t.assumed || m.Assumed
 		case programme.Ended:
