@@ -16,6 +16,17 @@ var cafe = &programme.Client{Code: "harbour", Roles: []programme.Role{
 	{Code: "clerk", Kit: []programme.KitLine{{Garment: "polo", Colour: "white", Each: 1}}},
 }}
 
+func TestPastOrdersWithGermanHeadings(t *testing.T) {
+	const file = "Datum;Artikel;Farbe;Größe;Anzahl;Rechnungs-Nr.\n24.05.2024;polo;navy;M;4;77\n"
+	_, err := ledger.ReadOrders("bestellungen.csv", []byte(file), options())
+	require.ErrorContains(t, err, `add --map "Datum=date" --map "Artikel=garment" --map "Farbe=colour" --map "Größe=size" --map "Anzahl=pieces" --map "Rechnungs-Nr.=ref"`)
+	opt := options()
+	opt.Headings = map[string]string{"Datum": "date", "Artikel": "garment", "Farbe": "colour", "Größe": "size", "Anzahl": "pieces", "Rechnungs-Nr.": "ref"}
+	orders, err := ledger.ReadOrders("bestellungen.csv", []byte(file), opt)
+	require.NoError(t, err)
+	require.Equal(t, 4, orders.Rows[0].Pieces)
+}
+
 func crew() []programme.Person {
 	m := map[string]string{"top": "M"}
 	return []programme.Person{

@@ -59,3 +59,24 @@ func TestAMappedRoleThatNoRowHasIsRefused(t *testing.T) {
 		require.EqualError(t, err, want)
 	}
 }
+
+// A list with the headings that a German-speaking office gives it says, ready to copy, what
+// to map; of two that may be the role the first is taken. The words are common practice, no source.
+func TestAListWithGermanHeadings(t *testing.T) {
+	const file = "Personalliste;;;;;;;;\nPersonal-Nr.;Vorname;Nachname;Tätigkeit;Abteilung;Standort;Eintritt;Größe;Hosengroesse\n" +
+		"7;Anja;Brill;Küche;Haus 1;Hafen;03.04.2019;Large;34/32\n12;Jörg;Weiß;Küche;Haus 1;Hafen;15.11.2021;XXL;36 x 34\n"
+	opt := roster.Options{Roles: []programme.Role{{Code: "kitchen", Name: "Küche"}, {Code: "hall"}}, Sizes: map[string]*size.Chart{"top": size.NewChart("L", "2XL"), "bottom": size.NewChart("34/32", "36/34")}}
+	_, err := roster.Read("personal.csv", []byte(file), opt)
+	require.EqualError(t, err, `personal.csv line 2: "Personal-Nr." probably means staff_id, "Vorname" probably means first_name, "Nachname" probably means last_name, "Tätigkeit" probably means role, "Standort" probably means site, "Eintritt" probably means start_date, "Größe" probably means size_top, "Hosengroesse" probably means size_bottom; `+
+		`if that is so, add --map "Personal-Nr.=staff_id" --map "Vorname=first_name" --map "Nachname=last_name" --map "Tätigkeit=role" --map "Standort=site" --map "Eintritt=start_date" --map "Größe=size_top" --map "Hosengroesse=size_bottom" (an empty right side passes a column over).`)
+	opt.Headings = map[string]string{"Personal-Nr.": "staff_id", "Vorname": "first_name", "Nachname": "last_name", "Tätigkeit": "role", "Standort": "site", "Eintritt": "start_date", "Größe": "size_top", "Hosengroesse": "size_bottom"}
+	list, err := roster.Read("personal.csv", []byte(file), opt)
+	require.NoError(t, err)
+	require.Len(t, list.Rows, 2)
+	jörg := list.Rows[1].Person
+	require.Equal(t, []string{"12", "Jörg Weiß", "kitchen", "2021-11-15", "2XL", "36/34"}, []string{jörg.StaffID, jörg.Name, jörg.Role, jörg.Start.String(), jörg.Sizes["top"], jörg.Sizes["bottom"]})
+
+	// Somebody's name in one column, and sizes of any family.
+	_, err = roster.Read("liste.csv", []byte("Mitarbeiter;Funktion;Beginn;Konfektionsgröße\nAnja Brill;Küche;2024-02-01;L\n"), roster.Options{})
+	require.ErrorContains(t, err, `--map "Mitarbeiter=name" --map "Funktion=role" --map "Beginn=start_date" --map "Konfektionsgröße=size_top"`)
+}

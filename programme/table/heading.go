@@ -104,6 +104,9 @@ func (m *matcher) suggestion(cell string) (string, bool) {
 			return m.prefix + family, true
 		}
 	}
+	if name, ok := m.fromGerman(cell); ok {
+		return name, true
+	}
 	return match.Near(cell, names)
 }
 
@@ -186,7 +189,7 @@ func (h *heading) doubts(file string, m *matcher) *Error {
 	var asked, maps []string
 	hinted := map[string]bool{}
 	for _, c := range h.unused {
-		if name, ok := m.suggestion(c); ok && h.missing(m, name) {
+		if name, ok := m.suggestion(c); ok && !hinted[name] && h.missing(m, name) {
 			asked = append(asked, fmt.Sprintf("%q probably means %s", c, name))
 			maps = append(maps, fmt.Sprintf("--map %q", c+"="+name))
 			hinted[name] = true

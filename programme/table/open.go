@@ -52,7 +52,7 @@ func (t *Table) openText(data []byte) *Error {
 func (t *Table) fits(h *heading) bool { return h != nil && h.score >= 2 }
 
 func (t *Table) noHeading() *Error {
-	return &Error{File: t.File, Want: fmt.Sprintf("no line among the first %d names the columns; write one above the rows: %s", headingLines, t.m.columnNames())}
+	return &Error{File: t.File, Want: fmt.Sprintf("no line among the first %d names the columns; write one above the rows: %s; or say what yours mean, each with --map \"Your heading=%s\"", headingLines, t.m.columnNames(), t.m.columns[0].name)}
 }
 
 func (t *Table) openSheet(data []byte) *Error {

@@ -93,7 +93,7 @@ func TestDamagedFilesGetOneClearError(t *testing.T) {
 		"open quote at the end": {"name,note\nA,b\nB,\"c", "list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
 		"too many cells":        {"name,note\nA,b,c\n", "list.csv line 2: the line has 3 cells where the heading has 2; a separator inside a value needs quotation marks around the value."},
 		"too few cells":         {"name,note\nA\n", "list.csv line 2: the line has 1 cell where the heading has 2; write an empty cell for what is not known."},
-		"no heading":            {"Ana,x\nBo,y\n", "list.csv: no line among the first 30 names the columns; write one above the rows: name, note."},
+		"no heading":            {"Ana,x\nBo,y\n", "list.csv: no line among the first 30 names the columns; write one above the rows: name, note; or say what yours mean, each with --map \"Your heading=name\"."},
 		"two headings alike":    {"name,Note,NAME\na,b,c\n", `list.csv line 1: the headings "name" and "NAME" both mean name; keep one of them, or pass one over with --map "NAME=".`},
 		"an old workbook":       {"\xD0\xCF\x11\xE0\xA1\xB1", "list.csv: this is a workbook in the old Excel form or one with a password; save it as XLSX without a password, or as CSV."},
 		"a broken workbook":     {"PK\x03\x04 and then nothing", "list.csv: cannot be opened as a workbook (it is damaged, incomplete or protected by a password); save it again as XLSX or CSV."},
