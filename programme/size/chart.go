@@ -52,7 +52,11 @@ func (c *Chart) Find(raw string) (code, want string) {
 			return code, ""
 		}
 	}
-	return "", "but the sizes are " + strings.Join(c.codes, ", ")
+	want = "but the sizes are " + strings.Join(c.codes, ", ")
+	if waist, _, ok := strings.Cut(canon, "/"); ok && number.MatchString(waist) && c.by[waist] != "" {
+		want += "; write " + c.by[waist] + ", or put sizes with a length, such as " + canon + ", into shop.yaml"
+	}
+	return "", want
 }
 
 func tight(s string) string {

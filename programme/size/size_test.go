@@ -86,3 +86,11 @@ func FuzzCanonical(f *testing.F) {
 		}
 	})
 }
+
+func TestASizeWithALengthWhereThereIsNoneSaysWhatToDo(t *testing.T) {
+	waists := size.NewChart("36", "38")
+	_, want := waists.Find("W38 L32")
+	require.Equal(t, "but the sizes are 36, 38; write 38, or put sizes with a length, such as 38/32, into shop.yaml", want)
+	_, want = waists.Find("40/32")
+	require.Equal(t, "but the sizes are 36, 38", want, "that waist is not made at all")
+}
