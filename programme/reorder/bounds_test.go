@@ -234,3 +234,41 @@ func TestHowLikelyASizeIsNeverNeeded(t *testing.T) {
 	require.InDelta(t, 0.5, missingShare(m, programme.Causes{}), 0)
 	require.InDelta(t, 200, usualOrder(1000, 4, 0.2), 1e-9, "the root of 2 × 1000 × 4 / 0.2")
 }
+
+// The last day for a yes is the last working day before the next round where the stock lasts
+// that long, and two working days are left for an answer in any case.
+func TestTheLastDayForAYesLiesBeforeTheNextRound(t *testing.T) {
+	monday := programme.NewDate(2026, 3, 2)
+	for review := 1; review < 15; review++ {
+		for day := range 7 {
+			in := &Input{Shop: &programme.Shop{ReviewDays: review}, Client: &programme.Client{}, AsOf: monday.Add(day)}
+			working := func(d programme.Date) bool { return d.Sub(monday)%7 < 5 }
+			want, answers := programme.Date(0), 0
+			for d := in.AsOf; d < in.AsOf.Add(review) || answers < 3; d++ {
+				if working(d) { // the first working day is the one on which the mail is read
+					want, answers = d, answers+1
+				}
+			}
+			got, late := (&situation{in: in}).orderBy()
+			require.Equal(t, want, got, "a round every %d days, on day %d", review, day)
+			require.False(t, late)
+			first := in.AsOf
+			for !working(first) {
+				first++
+			}
+			second := first + 1
+			for !working(second) {
+				second++
+			}
+			third := second + 1
+			for !working(third) {
+				third++
+			}
+			last := max(third, in.AsOf.Add(review-1))
+			for !working(last) {
+				last++ // a yes of the weekend is ordered on Monday
+			}
+			require.Equal(t, last, lastArrival(in.Shop, in.Client, in.AsOf))
+		}
+	}
+}

@@ -2,6 +2,7 @@ package reorder_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -68,6 +69,15 @@ func TestAChangedProposalCostsWhatItsPiecesCost(t *testing.T) {
 	})
 }
 
+// The most pieces that a line takes are still taken.
+func TestTenThousandPiecesAreTheMost(t *testing.T) {
+	p := proposed(t, aShop(), 6, 0)
+	for pieces, ok := range map[int]bool{10000: true, 10001: false, -1: false, 0: true} {
+		_, err := p.Change(aShop(), aClient(), []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: pieces}})
+		require.Equal(t, ok, err == nil, "%d", pieces)
+	}
+}
+
 func TestAProposalChangedToNothingAndBack(t *testing.T) {
 	shop, client := packedShop(1), aClient()
 	p := proposed(t, shop, 10, 2)
@@ -82,6 +92,21 @@ func TestAProposalChangedToNothingAndBack(t *testing.T) {
 	require.Equal(t, programme.Money(2000+1500), p.Blanks+p.Freight)
 	require.Zero(t, p.Transfers, "what sheets cost is not known before they are laid out again")
 	require.Equal(t, []reorder.SupplierOrder{{Supplier: "cloth", Value: 2000, Freight: 1500}}, p.Suppliers)
+}
+
+// As many as before are no change: nobody gets or loses a piece, and no pool is made.
+func TestAsManyAsBeforeChangesNothing(t *testing.T) {
+	shop, client := aShop(), aClient()
+	p, err := reorder.Direct(shop, client, monday, []reorder.Named{{StaffID: "a", SKU: sku("tee", "M"), Pieces: 3}}, nil)
+	require.NoError(t, err)
+	p.Pool = nil
+	without, err := p.Change(shop, client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: 3}})
+	require.NoError(t, err)
+	require.Empty(t, without)
+	require.Empty(t, p.Pool)
+	require.Equal(t, []reorder.Listed{{sku("tee", "M"), "a", 3}}, p.List())
+	p.Pool = []reorder.Pool{{SKU: sku("tee", "M")}}
+	require.Equal(t, []reorder.Listed{{sku("tee", "M"), "a", 3}}, p.List(), "an empty pool is not listed")
 }
 
 func TestThePrintersOfAFormerPlanAreTakenOff(t *testing.T) {
@@ -321,6 +346,62 @@ func TestWhatABudgetBuysIsPricedByThePiece(t *testing.T) {
 	require.Equal(t, p.Price, p.Within(10*p.Cost()).Price)
 }
 
+// A budget buys the pieces that save most for their money: what is left out saves less for its
+// money than all that is bought, or does not fit beside what saves more. What is bought is added up by hand.
+func TestABudgetBuysWhatSavesMostForItsMoney(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := &reorder.Proposal{Transfers: 140, Pressing: 210, Freight: 500}
+		saves, known := rapid.IntRange(0, 30), rapid.IntRange(0, 3).Draw(t, "pieces of each line whose saving is known")
+		for i, unit := range []programme.Money{200, 200, 400} {
+			l := reorder.Line{SKU: sku("tee", []string{"S", "M", "L"}[i]), Order: []int{2, 2, 3}[i], UnitCost: unit, UnitPrice: 1000 + unit}
+			for last := 100; len(l.Saves) < min(l.Order, known); {
+				last = min(last, saves.Draw(t, "saves"))
+				l.Saves = append(l.Saves, programme.Money(last))
+			}
+			p.Lines = append(p.Lines, l)
+		}
+		p.Named = []reorder.Named{{StaffID: "a", SKU: p.Lines[0].SKU, Pieces: 1}, {StaffID: "b", SKU: p.Lines[2].SKU, Pieces: 1}, {StaffID: "c", SKU: p.Lines[2].SKU, Pieces: 1}}
+		p.Pool = []reorder.Pool{{SKU: p.Lines[0].SKU, Spare: 1}, {SKU: p.Lines[1].SKU, ForStarters: 1, Spare: 1}, {SKU: p.Lines[2].SKU, ForStarters: 1}}
+		unit := []programme.Money{250, 250, 450} // with a seventh of 3.50 for transfers and pressing
+		budget := programme.Money(rapid.IntRange(0, 3000).Draw(t, "budget"))
+		got := p.Within(budget)
+
+		in, cost, price, unnamed, starters := []int{0, 0, 0}, programme.Money(0), programme.Money(0), 0, 0
+		for _, l := range got.Lines {
+			i := slices.IndexFunc(p.Lines, func(x reorder.Line) bool { return x.SKU == l.SKU })
+			in[i] = l.Pieces
+			cost, price = cost+unit[i]*programme.Money(l.Pieces), price+p.Lines[i].UnitPrice*programme.Money(l.Pieces)
+			nobody := max(0, l.Pieces-[]int{1, 0, 2}[i])
+			unnamed, starters = unnamed+nobody, starters+min(nobody, []int{0, 1, 1}[i])
+		}
+		if got.Pieces > 0 {
+			cost += 500
+		}
+		require.Equal(t, []any{cost, price, unnamed, starters}, []any{got.Cost, got.Price, got.Unnamed, got.Starters})
+		require.LessOrEqual(t, cost, budget)
+		for i := range p.Lines {
+			if in[i] == p.Lines[i].Order {
+				continue
+			}
+			rate := func(i, n int) float64 {
+				if n >= len(p.Lines[i].Saves) {
+					return 0 // more than was looked at saves nothing
+				}
+				return float64(p.Lines[i].Saves[n]) / float64(unit[i])
+			}
+			dearer := programme.Money(0)
+			for j := range p.Lines {
+				for n := range in[j] {
+					if rate(j, n) >= rate(i, in[i]) {
+						dearer += unit[j]
+					}
+				}
+			}
+			require.Greater(t, dearer+unit[i], budget-500, "line %d: %v of it", i, in)
+		}
+	})
+}
+
 // A line states all that is on its way, however late, and what is short of a stock is
 // the same added up from the whole distribution.
 func TestALineStatesAllThatIsOnItsWay(t *testing.T) {
@@ -333,7 +414,7 @@ func TestALineStatesAllThatIsOnItsWay(t *testing.T) {
 
 	h := reorder.Horizons(aShop(), aClient(), monday)
 	s := reorder.NewSpread(poissonLine(sku("tee", "M"), 0.8, h.Quantity), h.Quantity)
-	for _, weeks := range []int{1, h.Trigger, h.Quantity} {
+	for _, weeks := range []int{1, h.Trigger, h.Quantity, 2 * h.Quantity} {
 		pmf := poissonPMF(0.8 * float64(weeks))
 		for stock := range 12 {
 			want := 0.0

@@ -82,6 +82,10 @@ func TestWhatMakesAnOrderBeforeTheLastIsUsedUp(t *testing.T) {
 		last.Ended = map[programme.SKU]int{m: x.m, l: x.l}
 		require.Equal(t, x.want, c.since(0), name)
 	}
+	last.Expected = 40 // of what was not ordered too
+	last.Ended = map[programme.SKU]int{m: 6, l: 7}
+	require.Equal(t, sum(1, 6, 1, &m), c.since(0), "five beyond one are more than four beyond three")
+	last.Expected = 16
 	last.Ended = map[programme.SKU]int{item("tee", "S"): 1}
 	require.Empty(t, c.since(0))
 	last.Joined = []string{"a", "b"}

@@ -248,8 +248,10 @@ func TestTheShareEndedGoesThroughItsDates(t *testing.T) {
 	}
 	hazard := func(day programme.Date) float64 { return -math.Log(1 - ended(o, 100, day)) }
 	require.InDelta(t, math.Sqrt(hazard(120)*hazard(180)), hazard(140), 1e-9, "40 days lie between 20 and 80 as their mean by the power")
+	for _, o.d90 = range []programme.Date{0, 180} { // not known, and on the same day
+		require.InDelta(t, hazard(180)*hazard(180)/hazard(120), hazard(420), 1e-9, "beyond the last by the same power")
+	}
 	o.d90 = 0
-	require.InDelta(t, hazard(180)*hazard(180)/hazard(120), hazard(420), 1e-9, "beyond the last by the same power")
 	o.d50 = 0
 	require.Zero(t, ended(o, 100, 150))
 	require.Zero(t, ended(&end{d10: 120, d50: 120, d90: 260}, 100, 150))
@@ -330,6 +332,7 @@ func TestFreightIsSharedToTheCent(t *testing.T) {
 		got = append(got, s.buys.carriage["heads"])
 	}
 	require.Equal(t, []programme.Money{33, 0, 34, 33}, got)
+	require.Equal(t, map[string]programme.Money{"heads": 33}, order[0].buys.carriage, "nothing of a supplier from whom nothing comes")
 	order[0].in.Alongside.Suppliers["heads"] = 250
 	shareFreight(order)
 	require.Equal(t, programme.Money(25), order[3].buys.carriage["heads"], "a quarter of it is somebody else's")
@@ -369,7 +372,7 @@ func TestDoubtfulPricesAreListed(t *testing.T) {
 		},
 	}
 	kit := []programme.KitLine{{Garment: "tee"}, {Garment: "cap"}, {Garment: "free"}}
-	client := &programme.Client{Roles: []programme.Role{{Kit: kit}}, Prices: []programme.Price{{Garment: "tee", Price: 500}, {Garment: "tee", Size: "L", Price: 599}, {Garment: "cap", Price: 249}}}
+	client := &programme.Client{Roles: []programme.Role{{Kit: kit}}, Prices: []programme.Price{{Garment: "tee", Price: 500}, {Garment: "tee", Size: "L", Price: 599}, {Garment: "cap", Price: 249}, {Garment: "free", Price: 0}}}
 	require.Equal(t, []PriceDoubt{
 		{Garment: "tee", Sizes: []string{"L"}, Price: 599, Cost: 600}, {Garment: "cap", Price: 249, Cost: 250}, {Garment: "free"},
 	}, PriceDoubts(shop, client, 20000), "what is sold at cost is no doubt")

@@ -193,3 +193,17 @@ func TestOldPiecesGoFirstToWhoeverIsShort(t *testing.T) {
 		}
 	}
 }
+
+// Of three that one person is short of two old pieces are there: the third is a new one.
+func TestOldPiecesMeetPartOfWhatSomebodyIsShortOf(t *testing.T) {
+	for there, want := range map[int][2]int{1: {1, 2}, 2: {2, 1}, 3: {3, 0}, 5: {3, 0}} {
+		in := runsOut(1, 3, there)
+		old, black := in.Lines[0].Quantity.SKU, sku("apron", "one")
+		reorder.RunOut(&in, map[programme.SKU]int{})
+		got := []reorder.Owed{{StaffID: "a", SKU: old, Pieces: want[0]}}
+		if want[1] > 0 {
+			got = append(got, reorder.Owed{StaffID: "a", SKU: black, Pieces: want[1]})
+		}
+		require.Equal(t, got, in.Owed)
+	}
+}

@@ -145,3 +145,16 @@ func TestUnequalCostsAreLessThanOnePieceAboveTryingEverything(t *testing.T) {
 		require.Less(t, cost, best+dearest)
 	})
 }
+
+// Lines of equal gain take turns from the first on, and a target that cannot be reached asks for
+// every piece that may be needed.
+func TestEqualLinesTakeTurns(t *testing.T) {
+	curve := reorder.NewShortage([]float64{0.25, 0.25, 0.25, 0.25})
+	three := []reorder.Spare{{Shortage: curve, Cost: 4}, {Shortage: curve, Cost: 4}, {Shortage: curve, Cost: 4}, {Shortage: reorder.NewShortage([]float64{1}), Cost: 1}}
+	// Each needs 1.5, and its three pieces take 0.75, 0.5 and 0.25 of it away.
+	for target, want := range map[float64][]int{0: {0, 0, 0}, 0.3: {1, 1, 0}, 0.5: {1, 1, 1}, 0.6: {2, 1, 1}, 0.9: {3, 3, 2}, 1: {3, 3, 3}, 1.5: {3, 3, 3}} {
+		require.Equal(t, append(want, 0), reorder.Levels(three, target), "%g, and nothing of what nobody needs", target)
+	}
+	three[1].Cost = 1
+	require.Equal(t, []int{0, 3, 0, 0}, reorder.Levels(three, 0.3), "a piece of the cheap line for the money of a quarter, though it takes less away")
+}

@@ -147,7 +147,8 @@ func TestTheRowsCountNamesAsTheProposalDoes(t *testing.T) {
 			starters, spare = starters+n.ForStarters, spare+n.Spare
 		}
 		require.Equal(t, p.Pieces(), names+starters+spare)
-		for _, c := range p.Curve {
+		for i, c := range p.Curve {
+			require.True(t, i == 0 || c.Pieces > p.Curve[i-1].Pieces, "a row of its own has pieces of its own")
 			require.True(t, 0 <= c.Starters && c.Starters <= c.Unnamed && c.Unnamed <= c.Pieces, "%+v", c)
 			sum := 0
 			for _, l := range c.Lines {
@@ -212,7 +213,7 @@ func TestPricesHoldForTheDayOfTheYes(t *testing.T) {
 		programme.Price{Garment: "tee", Price: 1500, From: monday.Add(10)},
 		programme.Price{Garment: "apron", Price: 2500, From: monday.Add(5)})
 	p := proposed(t, aShop(), 6, 0)
-	p.Lines = append(p.Lines, reorder.Line{SKU: sku("apron", "one"), UnitPrice: 2200})
+	p.Lines = append(p.Lines, reorder.Line{SKU: sku("apron", "one")})
 	require.Equal(t, programme.Money(8400), p.Price)
 	require.Equal(t, p.Price-p.Blanks-p.Transfers-p.Pressing-p.Freight, p.Margin())
 	require.True(t, p.Priced(), "an apron that is not ordered has no say")
@@ -345,13 +346,20 @@ func TestAPoolIsNoStockForOthers(t *testing.T) {
 	for stock := range 9 {
 		plain, pooled := anInput(stocked(sku("tee", "M"), 0.7, stock)), anInput(stocked(sku("tee", "M"), 0.7, stock+10))
 		pooled.Client.Pool = 2
-		_, want := reorder.Propose(plain)
-		_, got := reorder.Propose(pooled)
+		alone, want := reorder.Propose(plain)
+		beside, got := reorder.Propose(pooled)
 		require.Equal(t, want.Due, got.Due, "%d on the shelf", stock)
 		require.Equal(t, want.NextDue, got.NextDue, "%d on the shelf", stock)
 		p, _ := reorder.ProposeAnyway(plain)
 		q, _ := reorder.ProposeAnyway(pooled)
 		require.Equal(t, p == nil, q == nil)
+		if alone != nil {
+			require.Len(t, beside.Curve, len(alone.Curve))
+			for i, row := range alone.Curve {
+				require.Equal(t, row.Lines, beside.Curve[i].Lines)
+				require.Equal(t, row.NextOrder, beside.Curve[i].NextOrder)
+			}
+		}
 		if p != nil {
 			require.Equal(t, [2]programme.Money{p.LateWeek, p.Cost()}, [2]programme.Money{q.LateWeek, q.Cost()})
 			require.Equal(t, p.Lines[0].Saves, q.Lines[0].Saves)
@@ -367,6 +375,8 @@ func TestOnlyWhatSomebodyIsShortOfIsDueWhereNothingIsExpected(t *testing.T) {
 		in.Lines[0].Owed = owed
 		p, d := reorder.Propose(in)
 		require.Equal(t, owed > 0, d.Due)
+		in.People = 5
+		require.Equal(t, owed > 0, reorder.PullAll([]reorder.Input{in}, nil, reorder.PullTerms{})[0].Decision.Due, "of few people, too")
 		if owed == 0 {
 			continue
 		}

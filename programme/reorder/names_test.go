@@ -53,6 +53,7 @@ func TestNaming(t *testing.T) {
 		}
 		for _, n := range p.Pool {
 			used[n.SKU] += n.ForStarters + n.Spare
+			require.Positive(t, n.ForStarters+n.Spare, "no pool of nothing")
 		}
 		for _, l := range p.Lines {
 			require.Equal(t, l.Order, used[l.SKU])

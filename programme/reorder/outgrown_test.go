@@ -31,10 +31,21 @@ func TestAnExchangeIsProposedWhereNothingElseIsNeeded(t *testing.T) {
 		moves = append(moves, programme.Movement{Date: asOf - 3, Kind: programme.Issued, StaffID: id, SKU: sku("polo", "M"), Pieces: 3})
 		moves[len(moves)-1].SKU.Colour = "navy"
 	}
+	staff = append(staff, programme.Person{StaffID: "gone", Role: "supervisor", Start: asOf - 800, End: asOf - 1})
 	propose := func() *reorder.Proposal {
 		in, err := demand.Prepare(shop, client, staff, moves, nil, nil, asOf)
 		require.NoError(t, err)
 		ready, _ := reorder.Prepare(in)
+		require.Equal(t, 3, ready.People, "whoever has left is not counted")
+		h := reorder.Horizons(shop, client, asOf)
+		for _, l := range ready.Lines {
+			require.Len(t, l.Quantity.Weekly, h.Quantity)
+			soon := 0.0
+			for _, w := range l.Quantity.Weekly[:h.Trigger] {
+				soon += w
+			}
+			require.InDelta(t, soon, l.Trigger.Mean, 0.1*soon, "what is needed within the nearer horizon")
+		}
 		p, _ := reorder.Propose(ready)
 		return p
 	}

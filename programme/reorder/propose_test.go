@@ -105,6 +105,51 @@ func TestProtectiveClothingIsHeldAndNeverOrdered(t *testing.T) {
 	for _, l := range p.Lines {
 		require.NotEqual(t, "vest", l.Garment)
 	}
+
+	// One that lies there is one fewer to ask for, and a size of which enough are there is not asked about.
+	ask := func(there int) []reorder.Hold {
+		_, d := reorder.Propose(anInput(stocked(sku("vest", "M"), 1, there), stocked(sku("vest", "L"), 1, 0)))
+		return d.Holds
+	}
+	both := ask(0)
+	require.Equal(t, []string{"M", "L"}, []string{both[0].Size, both[1].Size})
+	for there := 1; there < both[0].Pieces; there++ {
+		require.Equal(t, both[0].Pieces-there, ask(there)[0].Pieces, "%d there", there)
+	}
+	require.Equal(t, both[1:], ask(both[0].Pieces))
+}
+
+// A limit on how long an order may last that no order reaches changes nothing.
+func TestALimitThatIsNotReachedChangesNothing(t *testing.T) {
+	free, limited := bakery(), bakery()
+	free.Client.CoverWeeks, limited.Client.CoverWeeks = 0, 1000
+	want, _ := reorder.Propose(free)
+	got, _ := reorder.Propose(limited)
+	require.Equal(t, want, got)
+}
+
+// With pieces for more than two years there is no next order yet.
+func TestWhatLastsForYearsHasNoNextOrder(t *testing.T) {
+	for stock, some := range map[int]bool{30: true, 90: false, 400: false} {
+		_, d := reorder.Propose(anInput(stocked(sku("tee", "M"), 0.5, stock)))
+		require.False(t, d.Due)
+		require.Equal(t, some, !d.NextDue.IsZero(), "%d pieces for 52 a two years: %s", stock, d.NextDue)
+	}
+}
+
+// How likely a piece ends is told for the time of the order: all of those that end within weeks
+// do, and none of those that end years later.
+func TestChancesAreToldForTheTimeOfTheOrder(t *testing.T) {
+	in := anInput(stocked(sku("tee", "M"), 0.8, 0))
+	in.Outlooks = []demand.Outlook{
+		{StaffID: "soon", SKU: sku("tee", "M"), PEnd: 0.9, D10: monday + 5, D50: monday + 10, D90: monday + 20, Cause: programme.CauseWorn},
+		{StaffID: "late", SKU: sku("tee", "M"), PEnd: 0.6, D10: monday + 69, D50: monday + 70, D90: monday + 71, Cause: programme.CauseWorn},
+	}
+	p, _ := reorder.Propose(in)
+	require.Len(t, p.Named, 2)
+	require.Less(t, p.CoverUntil, monday+69)
+	require.InDelta(t, 0.9, p.Named[0].PEnd, 1e-3)
+	require.InDelta(t, 0, p.Named[1].PEnd, 1e-2)
 }
 
 func TestNamedAndPoolTogetherAreTheOrder(t *testing.T) {
@@ -115,6 +160,7 @@ func TestNamedAndPoolTogetherAreTheOrder(t *testing.T) {
 	}
 	for _, n := range p.Pool {
 		got[n.SKU] += n.ForStarters + n.Spare
+		require.Positive(t, n.ForStarters+n.Spare, "no pool of nothing")
 	}
 	for _, l := range p.Lines {
 		require.Equal(t, l.Order, got[l.SKU], l.SKU)
@@ -146,4 +192,25 @@ func TestSizesStandFromSmallToLarge(t *testing.T) {
 		}
 	}
 	require.Equal(t, []string{"S", "M", "L", "2XL"}, sizes)
+}
+
+// A shop that looks every second week sees the next order on about the same day as one that
+// looks every week, and always on one of its own rounds.
+func TestAShopThatLooksSeldomSeesAsFarAhead(t *testing.T) {
+	of := func(review int) *reorder.Proposal {
+		in := bakery()
+		in.Shop.ReviewDays, in.Client.CoverWeeks = review, 0
+		p, _ := reorder.Propose(in)
+		return p
+	}
+	weekly, seldom := of(7), of(14)
+	for _, kind := range []reorder.ChoiceKind{reorder.Suggested, reorder.LastsLonger} {
+		a, ok := weekly.Plan(kind)
+		require.True(t, ok, "%s of those who look weekly", kind)
+		b, ok := seldom.Plan(kind)
+		require.True(t, ok, kind)
+		require.Zero(t, b.NextOrder.Sub(monday)%14)
+		require.InDelta(t, a.NextOrder.Sub(monday), b.NextOrder.Sub(monday), 28, "%s", kind)
+	}
+	require.InDelta(t, weekly.CoverUntil.Sub(monday), seldom.CoverUntil.Sub(monday), 28)
 }

@@ -67,3 +67,61 @@ func TestNamesAreForTheirWearersAlone(t *testing.T) {
 	people[0].Name = "Anna Lopez"
 	require.Equal(t, map[string]int{"logo": 11, "names=Anna": 2, "names=Ana": 1, "names=Eve": 1}, p.TransfersOn(shop, c, people))
 }
+
+// A job ticket lists for whom the pieces are that are still to come: the greatest need first, nobody for more
+// than waits for, the rest for the shelf; of pieces to be made again only those.
+func TestATicketListsWhoStillWaits(t *testing.T) {
+	tee, apron := sku("tee", "M"), sku("apron", "one")
+	p := reorder.Proposal{
+		Lines: []reorder.Line{{SKU: tee, Order: 9}, {SKU: apron, Order: 1}},
+		Named: []reorder.Named{
+			{StaffID: "likely", SKU: tee, Pieces: 3, PEnd: 0.6}, {StaffID: "apron", SKU: apron, Pieces: 1, PEnd: 0.4}, {StaffID: "short", SKU: tee, Pieces: 2, PEnd: 1, Why: programme.CauseOwed},
+		},
+		Pool: []reorder.Pool{{SKU: tee, Spare: 4}},
+	}
+	type row = reorder.Handed
+	require.Equal(t, []row{
+		{SKU: tee, StaffID: "short", Index: 2, Pieces: 2}, {SKU: tee, StaffID: "likely", Index: 0, Pieces: 3}, {SKU: tee, Index: -1, Pieces: 4}, {SKU: apron, StaffID: "apron", Index: 1, Pieces: 1},
+	}, p.ToPress(false))
+	for _, c := range []struct {
+		came int
+		who  []row
+		left []row
+	}{
+		{3, []row{{SKU: tee, StaffID: "short", Index: 2, Pieces: 2}, {SKU: tee, StaffID: "likely", Index: 0, Pieces: 1}}, []row{{SKU: tee, StaffID: "likely", Index: 0, Pieces: 2}, {SKU: tee, Index: -1, Pieces: 4}}},
+		{3, []row{{SKU: tee, StaffID: "likely", Index: 0, Pieces: 2}, {SKU: tee, Index: -1, Pieces: 1}}, []row{{SKU: tee, Index: -1, Pieces: 3}}},
+	} {
+		got, err := p.Deliver([]reorder.Delivery{{SKU: tee, Came: c.came}})
+		require.NoError(t, err)
+		require.Equal(t, c.who, got)
+		require.Equal(t, c.left, p.ToPress(false)[:len(c.left)])
+	}
+	require.NoError(t, p.Again(apron, 1, false))
+	require.Equal(t, []row{{SKU: apron, StaffID: "apron", Index: 1, Pieces: 1}}, p.ToPress(true))
+}
+
+// No more can be said to have happened to a line than is still to come, whatever it is.
+func TestNoMoreHappensThanIsToCome(t *testing.T) {
+	tee := sku("tee", "M")
+	for name, d := range map[string]reorder.Delivery{
+		"back-order": {Back: 4, BackOn: monday}, "wrong": {Wrong: 4}, "spoilt": {Spoilt: 4}, "given up": {GivenUp: 4},
+	} {
+		p := reorder.Proposal{Lines: []reorder.Line{{SKU: tee, Order: 6}}}
+		d.SKU, d.Came = tee, 3
+		_, err := p.Deliver([]reorder.Delivery{d})
+		require.ErrorContains(t, err, "7 pieces, but 6 of the 6 are still to come", name)
+		require.Zero(t, p.Lines[0].Progress, name)
+		d.Came = 2
+		_, err = p.Deliver([]reorder.Delivery{d})
+		require.NoError(t, err, name)
+	}
+}
+
+// A kind of transfer without sheets, or without prices, is guessed at nothing.
+func TestWhatHasNoSheetsIsNotGuessed(t *testing.T) {
+	shop, client := aShop(), aClient()
+	shop.Kinds[0].Prices = []programme.PriceBreak{{From: 1, Price: 3000}}
+	require.Zero(t, reorder.TransferGuess(shop, client, sku("tee", "M")))
+	shop.Kinds[0].Prices, shop.Kinds[0].Sheets = nil, []programme.SheetSize{{Width: 200 * programme.Millimetre, Height: 300 * programme.Millimetre}}
+	require.Zero(t, reorder.TransferGuess(shop, client, sku("tee", "M")))
+}
