@@ -101,7 +101,7 @@ func (c *situation) terms(cost OrderCost) replenish.Problem {
 // the lines, the rest comes with kits.
 func (c *situation) together(p *replenish.Problem, whole float64) *replenish.Excess {
 	mean, sd := c.in.Total.Mean, c.in.Total.SD
-	if mean <= 0 || whole <= 0 {
+	if mean <= 0 {
 		return nil
 	}
 	root := 0.0

@@ -64,7 +64,7 @@ func parts(n int, weights []float64) []int {
 	remainder := make([]float64, len(weights))
 	for i, w := range weights {
 		share := float64(n) * w / sum
-		out[i] = int(math.Floor(share + 1e-9))
+		out[i] = int(share)
 		remainder[i], rest[i] = share-float64(out[i]), i
 		left -= out[i]
 	}

@@ -179,10 +179,8 @@ func (p *Proposal) fits(d *Delivery) error {
 // given up of them, the earliest day first. Pieces without a day go first: they
 // were expected now.
 func (l *Line) backOrder(d *Delivery) {
-	if d.Back > 0 {
-		l.BackOrders = append(l.BackOrders, BackOrder{d.Back, d.BackOn})
-		slices.SortStableFunc(l.BackOrders, func(a, b BackOrder) int { return cmp.Compare(a.On, b.On) })
-	}
+	l.BackOrders = append(l.BackOrders, BackOrder{d.Back, d.BackOn}) // none are dropped below
+	slices.SortStableFunc(l.BackOrders, func(a, b BackOrder) int { return cmp.Compare(a.On, b.On) })
 	over := -l.Outstanding()
 	for _, b := range l.BackOrders {
 		over += b.Pieces

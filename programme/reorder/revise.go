@@ -107,7 +107,7 @@ func (p *Proposal) Keep(shop *programme.Shop, client *programme.Client, old *Pro
 		if mine != nil {
 			is = mine.Order
 		}
-		known := mine != nil || l.Order > 0 && len(client.KitLines(l.Garment)) > 0
+		known := mine != nil || len(client.KitLines(l.Garment)) > 0
 		if l.Changed && is != l.Order && known && !apart(is, l.Offered, noticedPieces, noticedShare) {
 			list = append(list, LineChange{l.SKU, l.Order})
 		}

@@ -81,8 +81,8 @@ func (c *situation) dueAsTrimmed() bool {
 		return true
 	}
 	levels := make([]int, len(c.policy.planned))
-	for i, line := range c.policy.planned {
-		levels[i] = max(0, c.planned().levels[line]-c.policy.pool[line])
+	for i, line := range c.policy.planned { // without a pool: few people have none
+		levels[i] = max(0, c.planned().levels[line])
 	}
 	week, _ := c.policy.plan.CostOf(levels)
 	if week > c.policy.plan.CostWeek {

@@ -74,7 +74,7 @@ func (s Spread) At(w int) []float64 {
 func (s Spread) Quantile(w int, chance float64) int {
 	q := s.share(w)
 	switch {
-	case q >= 1 || len(s.line.PMF) == 0:
+	case q >= 1:
 		return demand.Quantile(s.At(w), chance)
 	case q <= 0:
 		return 0

@@ -20,14 +20,11 @@ func (b *buying) meetTerms() {
 func (b *buying) fitGarment(g *programme.Garment) {
 	own := func(p *purchase) bool { return p.Garment == g.Code }
 	others := b.along.Garments[g.Code]
-	bought := b.pieces(own)
-	if bought == 0 {
+	if b.pieces(own) == 0 {
 		return
 	}
-	if bought+others < g.Minimum {
-		why := fmt.Sprintf("the supplier sells no fewer than %d of this garment", g.Minimum)
-		b.topUp(own, why, func() bool { return b.pieces(own)+others >= g.Minimum })
-	}
+	why := fmt.Sprintf("the supplier sells no fewer than %d of this garment", g.Minimum)
+	b.topUp(own, why, func() bool { return b.pieces(own)+others >= g.Minimum })
 	b.tryBreaks(g, own, others)
 }
 
@@ -37,10 +34,6 @@ func (b *buying) tryBreaks(g *programme.Garment, own func(*purchase) bool, other
 	best := b.cost(own, g, b.pieces(own)+others)
 	lines := b.lines
 	for _, br := range g.Breaks {
-		before := b.pieces(own)
-		if before+others >= br.From {
-			continue
-		}
 		trial := buying{shop: b.shop, along: b.along, lines: append([]purchase(nil), b.lines...)}
 		why := fmt.Sprintf("from %d pieces on each costs %g %% less, and the larger order costs less in all", br.From, br.Percent)
 		trial.topUp(own, why, func() bool { return trial.pieces(own)+others >= br.From })
@@ -53,7 +46,7 @@ func (b *buying) tryBreaks(g *programme.Garment, own func(*purchase) bool, other
 
 func (b *buying) fitSupplier(s *programme.Supplier) {
 	own := func(p *purchase) bool { return b.supplier(p.Garment) == s.Code }
-	if b.pieces(own) == 0 || b.value(own)+b.along.Suppliers[s.Code] >= s.MinimumOrder {
+	if b.pieces(own) == 0 {
 		return
 	}
 	why := "the supplier's smallest order is " + s.MinimumOrder.In(b.shop.Currency)
