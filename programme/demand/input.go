@@ -72,7 +72,7 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 	if m := traced.Overfull; m != nil {
 		return nil, heaviest(ledger, asOf, func(of *programme.Movement) bool { return holdingOf(of) == holdingOf(m) })
 	}
-	if steps(traced.InService) > mostSteps {
+	if tooLong(traced.InService) {
 		return nil, heaviest(ledger, asOf, func(*programme.Movement) bool { return true })
 	}
 	history, learnt := book.LearnWithSilence(traced, asOf)

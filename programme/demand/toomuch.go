@@ -77,6 +77,13 @@ func heaped(ledger []programme.Movement, asOf programme.Date) int {
 // two in all. A client with 5,000 people in one size, of 20 pieces each, stays below.
 const mostSteps = 1e9
 
+// tooLong reports that the pieces take more than mostSteps. Each adds two numbers at most to a sum of all others
+// and one, so that few clients have enough for steps to be worked out.
+func tooLong(pieces []programme.Piece) bool {
+	n := float64(len(pieces))
+	return 2*n*(n+1) > mostSteps && steps(pieces) > mostSteps
+}
+
 // steps estimates how many multiplications it takes to add up, person by person, the
 // numbers of pieces that come to an end. A person with n pieces has n+1 numbers. A
 // sum has one more than the pieces so far or, where that is less, 16 standard
