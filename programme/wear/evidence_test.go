@@ -331,10 +331,11 @@ func TestTheLikelihoodOfARateIsAsDefined(t *testing.T) {
 		const h = 1e-4
 		require.InDelta(t, (value(y+h)-value(y-h))/(2*h), d1, 1e-5)
 		require.InDelta(t, (value(y+h)-2*value(y)+value(y-h))/(h*h), d2, 1e-4)
-		top, curve := x.mode(conj, 0)
+		top, most, curve := x.mode(conj, 0)
+		require.InDelta(t, value(top), most, 1e-9)
 		require.InDelta(t, 0, second3(x.value(conj, top)), 1e-4)
 		require.InDelta(t, third(x.value(conj, top)), curve, 1e-6)
-		near, _ := x.mode(conj, top+2)
+		near, _, _ := x.mode(conj, top+2)
 		require.InDelta(t, top, near, 1e-4)
 	}
 	require.InDelta(t, 1.7, golden(func(a float64) float64 { return -(a - 1.7) * (a - 1.7) }, -3, 8, 1e-6), 1e-6)

@@ -176,14 +176,15 @@ var rateRule = quadrature.Normal(7)
 // mode in y = log rate.
 func (l *learner) integrate(k float64, conj Gamma) (logIntegral float64, matched Gamma) {
 	c := l.terms(k)
-	y, curve := c.mode(conj, l.nearRate)
+	y, top, curve := c.mode(conj, l.nearRate)
 	l.nearRate = y
 	sd := 1 / math.Sqrt(-curve)
-	top, _, _ := c.value(conj, y)
 	var m0, m1, m2 float64
-	for _, q := range rateRule {
-		d := sd * q.At
-		v, _, _ := c.value(conj, y+d)
+	for i, q := range rateRule {
+		d, v := sd*q.At, top
+		if i != len(rateRule)/2 { // the middle of the rule is the mode itself
+			v, _, _ = c.value(conj, y+d)
+		}
 		w, t := q.Weight*exponent.Of(v-top+q.At*q.At/2), exponent.Expm1(d)
 		m0, m1, m2 = m0+w, m1+w*t, m2+w*t*t
 	}
@@ -285,8 +286,8 @@ func (p *product) log() float64 {
 	return p.sum + exponent.Log(p.factor)
 }
 
-// mode climbs to the most probable log rate; curve is the second derivative there.
-func (t *terms) mode(conj Gamma, near float64) (y, curve float64) {
+// mode climbs to the most probable log rate y; v is the log density there, curve its second derivative.
+func (t *terms) mode(conj Gamma, near float64) (y, v, curve float64) {
 	if y = near; y == 0 {
 		y = math.Log(conj.Mean())
 	}
@@ -307,5 +308,5 @@ func (t *terms) mode(conj Gamma, near float64) (y, curve float64) {
 			break
 		}
 	}
-	return y, min(d2, -1e-3*conj.Count)
+	return y, v, min(d2, -1e-3*conj.Count)
 }

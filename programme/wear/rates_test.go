@@ -28,8 +28,7 @@ func TestTheRateIsIntegratedOut(t *testing.T) {
 		for i, k := range []float64{2, 3} {
 			conj := Gamma{8 + l.endings, 8 + l.exposure(k)}
 			c := *l.terms(k)
-			top, _ := c.mode(conj, 0)
-			best, _, _ := c.value(conj, top)
+			top, best, _ := c.mode(conj, 0)
 			moment := func(n float64) float64 {
 				return quad.Fixed(func(y float64) float64 {
 					v, _, _ := c.value(conj, y)
