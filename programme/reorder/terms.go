@@ -45,7 +45,7 @@ func (b *buying) tryBreaks(g *programme.Garment, own func(*purchase) bool, other
 }
 
 func (b *buying) fitSupplier(s *programme.Supplier) {
-	own := func(p *purchase) bool { return b.supplier(p.Garment) == s.Code }
+	own := func(p *purchase) bool { return p.list > 0 && b.supplier(p.Garment) == s.Code } // what is free fills nothing
 	if b.pieces(own) == 0 {
 		return
 	}
@@ -54,7 +54,7 @@ func (b *buying) fitSupplier(s *programme.Supplier) {
 }
 
 // mostPacks ends a top-up that no quantity would satisfy, such as a minimum
-// value of goods that cost nothing.
+// value of goods that a break makes free.
 const mostPacks = 10000
 
 // topUp adds a pack at a time to the line where it does most good for the

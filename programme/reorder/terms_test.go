@@ -182,3 +182,15 @@ func TestWhichLinesMayWait(t *testing.T) {
 		}
 	}
 }
+
+// Goods that cost nothing, such as a customer's own, fill no smallest order, however many are bought.
+func TestGoodsThatCostNothingFillNoSmallestOrder(t *testing.T) {
+	for list, want := range map[programme.Money]int{0: 2, 400: 8} { // of caps at 4.00 beside free tees
+		shop := twoSuppliers()
+		shop.Garments[0].Breaks, shop.Garments[1].Supplier, shop.Suppliers[0].MinimumOrder = nil, "cloth", 3200
+		curve := NewShortage([]float64{0, 0.5, 0.5})
+		b := buying{shop: shop, lines: []purchase{{SKU: item("tee", "M"), pack: 1, buy: 3, curve: curve}, {SKU: item("cap", "M"), list: list, pack: 1, buy: 2, curve: curve}}}
+		b.meetTerms()
+		require.Equal(t, [2]int{3, want}, [2]int{b.lines[0].buy, b.lines[1].buy})
+	}
+}
