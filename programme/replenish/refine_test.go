@@ -91,6 +91,9 @@ func TestCyclesPassReviewByReview(t *testing.T) {
 		for len(problem.Lines) < 2 {
 			problem = drawnProblem(rng)
 		}
+		if i%7 == 0 { // nothing is worth keeping of it
+			problem.Lines[0].Keeping, problem.Lines[0].Missing = 3, 0.2
+		}
 		p := Best(problem)
 		r := newRefining(p.cycle, p)
 		r.futures = r.futures[:40]
