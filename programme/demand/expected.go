@@ -59,11 +59,10 @@ func (f *forecast) expectHolder(h *holder, first []float64, total *byCause) []fl
 			for w, m := range p.prospectOf(x.ages[i], x.rot, x.unseen[i], h.present).weekly {
 				there := weights[v] * f.there(h, w)
 				for c, x := range m {
+					total[c] += weights[v] * x
 					if h.outgrown {
-						total[c] += weights[v] * x
 						continue
 					}
-					total[c] += weights[v] * x
 					needed := max(w, waits)
 					if needed >= len(first) {
 						continue
