@@ -21,6 +21,7 @@ func TestGapsInTheRecordsAreToldWhereTheyMatter(t *testing.T) {
 	in.History.Implied, in.History.Received = 9, 6
 	require.Empty(t, in.Doubts(), "six were said to be gone when their proposal was received")
 	in.History.Received = 5
+	require.Contains(t, in.Doubts()[0], "4 pieces were handed out beyond the kits", "the others were said to be gone")
 	in.History.Unmatched, in.History.Surplus, in.History.Hidden = 5, 2, 0.4
 	require.Len(t, in.Doubts(), 4)
 	in.History.Counts = true
