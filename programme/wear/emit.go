@@ -149,7 +149,6 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 		if shift := r.slotAge(asOf) - out.Washes; shift != 0 {
 			out.Washes = max(0, out.Washes+shift)
 			out.FromWashes, out.LateWashes, out.ToWashes = max(0, out.FromWashes+shift), max(0, out.LateWashes+shift), out.Washes
-			out.EntryWashes = min(max(0, out.EntryWashes+shift), out.FromWashes)
 		}
 	}
 	return out

@@ -287,3 +287,35 @@ func TestAsManyAreInServiceAsACountFound(t *testing.T) {
 		}
 	}
 }
+
+// Two people who stand side by side in the ledger wear the same tee, one with a print and one
+// without, who has printed ones of another colour too: each piece teaches what the kit of its
+// holder's role says of it.
+func TestPiecesTeachWhatTheKitOfTheirHoldersRoleSays(t *testing.T) {
+	shop, client := smallShop()
+	printed := client.Roles[0].Kit[0]
+	plain, white := printed, printed
+	plain.Decorations, white.Colour, white.Each = nil, "white", 3
+	client.Roles = append(client.Roles, programme.Role{Code: "stores", Kit: []programme.KitLine{plain, white}})
+	book, err := wear.NewBook(shop, client, nil)
+	require.NoError(t, err)
+	staff := []programme.Person{
+		{StaffID: "a", Role: "floor", Start: monday, Sizes: map[string]string{"top": "M"}},
+		{StaffID: "b", Role: "stores", Start: monday, Sizes: map[string]string{"top": "M"}},
+	}
+	var moves []programme.Movement
+	for _, x := range []struct {
+		who, colour  string
+		given, ended int
+	}{{"a", "black", 2, 1}, {"b", "black", 2, 2}, {"b", "white", 3, 3}} {
+		in, out := issue(0, "M", x.given), ended(200, "M", x.ended, programme.Worn)
+		in.StaffID, out.StaffID, in.SKU.Colour, out.SKU.Colour = x.who, x.who, x.colour, x.colour
+		moves = append(moves, in, out)
+	}
+	learnt := book.Learn(book.Trace(staff, moves, monday.Add(300)), monday.Add(300))
+	for role, endings := range map[string]int{"floor": 1 + 3, "stores": 2} {
+		use, ok := book.Use(role, "tee", "black")
+		require.True(t, ok)
+		require.Equal(t, endings, learnt[use.Class.Class].Evidence.Replaced(), role)
+	}
+}
