@@ -89,17 +89,43 @@ func TestAPlanIsTakenByName(t *testing.T) {
 
 	require.Contains(t, mustKit(t, home, "proposal", "curve", "1", "--budget", "0.01"), "That money buys nothing")
 	for want, args := range map[string][]string{
-		"has no such plan":            {"--plan", "little"},
-		"is no amount":                {"--budget", "much"},
-		"buys nothing of proposal 1":  {"--budget", "0.01"},
-		"say --plan or --budget":      {"--plan", "must", "--budget", "20"},
-		"say a plan or lines, not":    {"--plan", "must", "S=1"},
-		"LINE=PIECES or with --list,": {},
+		"has no such plan":                        {"--plan", "little"},
+		"is no amount":                            {"--budget", "much"},
+		"buys nothing of proposal 1":              {"--budget", "0.01"},
+		"say --plan or --budget":                  {"--plan", "must", "--budget", "20"},
+		"say a plan or lines, not":                {"--plan", "must", "S=1"},
+		"LINE=PIECES or with --only":              {},
+		"is no line of proposal 1: its lines are": {"--only", "anorak"},
+		"say --only or --list, not":               {"--only", "polo", "--list", "list.csv"},
 	} {
 		status, _, errs := kit(t, home, append([]string{"proposal", "change", "1"}, args...)...)
 		require.Equal(t, exitUsage, status, want)
 		require.Contains(t, errs, want)
 	}
+}
+
+// "Only the polos this time": everything else goes down to nothing, and comes back with one undo.
+func TestAYesToOneGarmentAlone(t *testing.T) {
+	home := shopWithProposals(t)
+	before := shown(t, home)
+	garment := before.Lines[0].Garment
+	polos, others := 0, 0
+	for _, l := range before.Lines {
+		if l.Garment == garment {
+			polos += l.Order
+		} else {
+			others += l.Order
+		}
+	}
+	require.Positive(t, others)
+	mustKit(t, home, "proposal", "accept", "1", "--only", garment, "--yes")
+	after := shown(t, home)
+	require.Equal(t, polos, after.Pieces())
+	for _, l := range after.Lines {
+		require.True(t, l.Garment == garment || l.Order == 0, l.SKU)
+	}
+	mustKit(t, home, "undo", client(t, home))
+	require.Equal(t, before.Pieces(), func() int { p := shown(t, home); return p.Pieces() }())
 }
 
 // The list that lies with the draft to the customer comes back with one number

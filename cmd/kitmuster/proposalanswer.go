@@ -34,6 +34,7 @@ type answerFlags struct {
 	on, note  string
 	try       bool
 	changes   []string
+	only      []string
 	list      string
 	plan      string
 	budget    string
@@ -63,11 +64,12 @@ var verbs = []verb{
 aside, and the papers for the press are written and mailed to the owner: a job
 ticket, bag tags, a packing list.
 
-With --change, or --list and the list that went out with other numbers in it, it is
-a yes with changes. A late yes is a yes, also after a proposal lapsed, and so is one
-to an older form, which --form names: pieces as on that form, day and prices worked
-out anew. What comes out is shown first, and counts with --yes.` + lineWords,
-		next: "order the blanks and sheets: kitmuster orders", example: `proposal accept 12 --note "by telephone"` + "\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
+With --change, with --only and what they want alone, or with --list and the list that
+went out with other numbers in it, it is a yes with changes. A late yes is a yes, also
+after a proposal lapsed, and so is one to an older form, which --form names: pieces as
+on that form, day and prices worked out anew. What comes out is shown first, and counts
+with --yes.` + lineWords,
+		next: "order the blanks and sheets: kitmuster orders", example: `proposal accept 12 --note "by telephone"` + "\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --only polo\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
 		flags: acceptFlags,
 		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
 			if f.form < 0 || f.form > p.Form() {
@@ -203,6 +205,7 @@ func acceptFlags(c *cobra.Command, f *answerFlags) {
 
 // listFlags are the flags about the list that comes back.
 func listFlags(c *cobra.Command, f *answerFlags) {
+	c.Flags().StringArrayVar(&f.only, "only", nil, "nothing but this garment, or line; may be repeated")
 	c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
 	c.Flags().StringVar(&f.plan, "plan", "", "take a plan that 'proposal curve' shows: must, longer")
 	c.Flags().StringVar(&f.budget, "budget", "", "take the best part of the proposal for this much money")

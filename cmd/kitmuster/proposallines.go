@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -44,6 +45,9 @@ func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, wo
 	if said.Changes, err = readLines(b.Shop, p, append(words, f.changes...)); err != nil {
 		return err
 	}
+	if err := f.keepOnly(b.Shop, p, said); err != nil {
+		return err
+	}
 	plan, err := f.planned(p)
 	if err != nil {
 		return err
@@ -58,7 +62,27 @@ func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, wo
 		}
 	}
 	if said.Event == reorder.Change && len(said.Changes)+len(said.List) == 0 {
-		return usagef("say what changes, as LINE=PIECES or with --list, --plan or --budget")
+		return usagef("say what changes, as LINE=PIECES or with --only, --list, --plan or --budget")
+	}
+	return nil
+}
+
+// keepOnly takes down to nothing what --only does not name, but for lines that are said by themselves.
+func (f *answerFlags) keepOnly(shop *programme.Shop, p *reorder.Proposal, said *answer.Answer) error {
+	if len(f.only) == 0 {
+		return nil
+	}
+	if f.list != "" {
+		return usagef("say --only or --list, not both")
+	}
+	others, err := answer.Only(shop, p, f.only)
+	if err != nil {
+		return usageError{err}
+	}
+	for _, c := range others {
+		if !slices.ContainsFunc(said.Changes, func(x reorder.LineChange) bool { return x.SKU == c.SKU }) {
+			said.Changes = append(said.Changes, c)
+		}
 	}
 	return nil
 }

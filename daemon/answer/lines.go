@@ -49,6 +49,30 @@ func FindLine(shop *programme.Shop, p *reorder.Proposal, name string) (programme
 	return k, nil
 }
 
+// Only returns what takes every line of the proposal down to nothing that none of the
+// names fits: "only the polos this time". A name is of a garment, or as FindLine takes it.
+func Only(shop *programme.Shop, p *reorder.Proposal, names []string) ([]reorder.LineChange, error) {
+	kept := make([]bool, len(p.Lines))
+	for _, name := range names {
+		fits := false
+		for i := range p.Lines {
+			if partsFit(shop, p.Lines[i].SKU, name) {
+				kept[i], fits = true, true
+			}
+		}
+		if !fits {
+			return nil, fmt.Errorf("%q is no line of proposal %d: %s", name, p.Number, lineList(p))
+		}
+	}
+	var out []reorder.LineChange
+	for i := range p.Lines {
+		if !kept[i] && p.Lines[i].Order > 0 {
+			out = append(out, reorder.LineChange{SKU: p.Lines[i].SKU})
+		}
+	}
+	return out, nil
+}
+
 // partsFit reports whether every part of the name is a part of the line.
 func partsFit(shop *programme.Shop, k programme.SKU, name string) bool {
 	garment := shop.GarmentName(k.Garment)
