@@ -70,17 +70,19 @@ type review struct {
 	clients  []*programme.Client // of the files that read
 }
 
-func (r *review) well(format string, args ...any) {
-	fmt.Fprintf(r.a.out, "ok    "+format+"\n", args...)
-}
+func (r *review) well(format string, args ...any) { r.say("ok", format, args...) }
 
-func (r *review) look(format string, args ...any) {
-	fmt.Fprintf(r.a.out, "look  "+format+"\n", args...)
-}
+func (r *review) look(format string, args ...any) { r.say("look", format, args...) }
 
 func (r *review) fault(err error) {
 	r.faults++
-	fmt.Fprintf(r.a.out, "mend  %v\n", err)
+	r.say("mend", "%v", err)
+}
+
+// say writes what was found behind a word; further lines of it stand below its first.
+func (r *review) say(word, format string, args ...any) {
+	words := strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", "\n      ")
+	fmt.Fprintf(r.a.out, "%-6s%s\n", word, words)
 }
 
 func (r *review) all(ctx context.Context, online bool) {

@@ -62,6 +62,17 @@ func TestCheckLooksAtPicturesAndClosedDays(t *testing.T) {
 }
 
 // Records that leave much out are said where an owner asks whether all is well.
+// Two faults of one file stand below each other, under the word that tells what they are.
+func TestCheckSetsFurtherLinesBelowTheFirst(t *testing.T) {
+	w := simulate.NewWorld(programme.NewDate(2026, 3, 2), simulate.Seed(1))
+	home := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(home, "shop.yaml"), setup.WriteShop(&w.Shop), 0o600))
+	require.NoError(t, os.Mkdir(filepath.Join(home, "programmes"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(home, "programmes", "quay.yaml"), []byte("code: quay\nnmae: Quay\ntrde: food\n"), 0o600))
+	_, out, _ := say(t, home, "check")
+	require.Regexp(t, `(?m)^mend  \S+quay.yaml line 1: .*\n      \S+quay.yaml line 1: `, out)
+}
+
 func TestCheckSaysWhereRecordsLeaveMuchOut(t *testing.T) {
 	home := namedBakery(t)
 	require.NotContains(t, mustKit(t, home, "check"), "handed out beyond the kits")

@@ -16,6 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/config"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/round"
+	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -70,12 +71,13 @@ func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, 
 	if err != nil {
 		return nil, err
 	}
-	return res.Plan, a.handOut(ctx, b, cfg, len(res.Messages))
+	return res.Plan, a.handOut(ctx, b, cfg, res.Messages)
 }
 
 // handOut writes mails to the folder at once; what goes to a mail server is
 // left to the service, so that two hands never send the same message.
-func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, mails int) error {
+func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, messages []round.Message) error {
+	mails, drafts := lettersOf(messages)
 	if cfg.Mail.Server != "" {
 		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n", programme.NumberOf(mails, "mail"))
 		return delivery.WriteFiles(ctx, b, a.now)
@@ -89,9 +91,26 @@ func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, m
 	if why := cmp.Or(report.Why, report.Unwritten); why != "" {
 		return fmt.Errorf("the round is stored, but not all of its mails could be written: %s; they wait, and 'kitmuster mail flush' writes them", why)
 	}
-	fmt.Fprintf(a.err, "%s written to %s; drafts for customers lie in %s.\n", programme.NumberOf(mails, "mail"),
-		config.Under(b.Home, cfg.Mail.Folder), filepath.Join(b.Home, books.DraftsDir))
+	words := fmt.Sprintf("%s written to %s", programme.NumberOf(mails, "mail"), config.Under(b.Home, cfg.Mail.Folder))
+	if drafts > 0 {
+		words += fmt.Sprintf(", %s for customers to %s", programme.NumberOf(drafts, "draft"), filepath.Join(b.Home, books.DraftsDir))
+	}
+	fmt.Fprintln(a.err, words+".")
 	return nil
+}
+
+// lettersOf counts the mails of a round, and the drafts that people send themselves.
+func lettersOf(messages []round.Message) (mails, drafts int) {
+	for i := range messages {
+		for _, l := range messages[i].Letters {
+			if l.Way == outbox.Draft {
+				drafts++
+			} else {
+				mails++
+			}
+		}
+	}
+	return mails, drafts
 }
 
 // roundDocument is the JSON shape of a round.

@@ -283,10 +283,19 @@ func Name(shop *programme.Shop, k programme.SKU) string {
 }
 
 // Changes tells which numbers of a proposal are other than before, and the new price
-// where that makes one.
+// where that makes one. A garment that goes down to nothing in all its sizes is one line.
 func Changes(shop *programme.Shop, before, p *reorder.Proposal) (lines []string, price string) {
+	gone := map[string]bool{}
 	for i := range p.Lines {
 		l := &p.Lines[i]
+		if gone[l.Garment] {
+			continue
+		}
+		if was, sizes := allGone(before, p, l.Garment); sizes > 1 {
+			gone[l.Garment] = true
+			lines = append(lines, fmt.Sprintf("%s: none instead of %d", shop.GarmentName(l.Garment), was))
+			continue
+		}
 		was := 0
 		if old := before.Line(l.SKU); old != nil {
 			was = old.Order
@@ -299,4 +308,20 @@ func Changes(shop *programme.Shop, before, p *reorder.Proposal) (lines []string,
 		price = fmt.Sprintf("price %s instead of %s", p.Price.In(shop.Currency), before.Price.In(shop.Currency))
 	}
 	return lines, price
+}
+
+// allGone returns how many pieces of a garment there were, and in how many sizes and colours,
+// where none is left; else none.
+func allGone(before, p *reorder.Proposal, garment string) (pieces, sizes int) {
+	for i := range p.Lines {
+		if l := &p.Lines[i]; l.Garment == garment && l.Order > 0 {
+			return 0, 0
+		}
+	}
+	for i := range before.Lines {
+		if l := &before.Lines[i]; l.Garment == garment && l.Order > 0 {
+			pieces, sizes = pieces+l.Order, sizes+1
+		}
+	}
+	return pieces, sizes
 }

@@ -65,8 +65,12 @@ func (s *step) applyChanges() error {
 	for i := range without[:min(len(without), mostWithout)] {
 		s.notice("%s", s.goesWithout(&without[i], names[without[i].StaffID]))
 	}
-	if more := len(without) - mostWithout; more > 0 {
-		s.notice("%d more go without, later than these.", more)
+	rest := 0
+	for i := mostWithout; i < len(without); i++ {
+		rest += without[i].Pieces
+	}
+	if rest > 0 {
+		s.notice("Others go without %s, later than these.", programme.NumberOf(rest, "piece"))
 	}
 	return nil
 }

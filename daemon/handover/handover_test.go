@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
@@ -407,4 +408,26 @@ func TestALedgerOfMorePiecesThanTheRosterWearsIsAskedAbout(t *testing.T) {
 	r, err = ledger(shop, b.String(), opt)
 	require.NoError(t, err)
 	require.Equal(t, 600, r.New)
+}
+
+// What a list leaves open is said with it, also in a trial: a site that no parcel finds,
+// and people who are known by a number made for them.
+func TestARosterSaysWhatItLeavesOpen(t *testing.T) {
+	b := bookstest.New(t)
+	client, err := b.Client(t.Context(), "harbour")
+	require.NoError(t, err)
+	text := setup.WriteClient(client)
+	text = append(text, "sites:\n  - {name: Mill Lane, address: Mill Lane 4}\n  - {name: Quay, address: Quay 1}\n"...)
+	require.NoError(t, b.Store.InTx(t.Context(), func(tx *store.Tx) error { return tx.PutClient("harbour", text) }))
+	opt := today
+	opt.DryRun = true
+	r, err := roster(b, "name,role,start_date,size_top,site\nJory Kettlesing,barista,2025-06-02,L,mill lane\nKezia Larkfield,baker,2025-06-02,M,Mill\n", opt)
+	require.NoError(t, err)
+	require.Equal(t, []string{
+		`the programme has no site "Mill" (1 person), so their parcel would have no address; its sites are Mill Lane, Quay`,
+		"2 people without a staff number: each is known by one made of their name and first day",
+	}, r.Notes)
+	r, err = roster(b, "staff_id,name,role,start_date,size_top,site\n0011,Jory Kettlesing,barista,2025-06-02,L,Quay\n", opt)
+	require.NoError(t, err)
+	require.Empty(t, r.Notes)
 }

@@ -3,10 +3,14 @@ package handover
 import (
 	"context"
 	"errors"
+	"fmt"
+	"maps"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/roster"
 	"github.com/kitmuster/kitmuster/programme/size"
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -88,6 +92,7 @@ func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme
 		return err
 	}
 	r.Diff = diff
+	r.Notes = append(r.Notes, doubtsOf(client, list, diff)...)
 	switch {
 	case opt.DryRun:
 		return errUndo
@@ -102,6 +107,34 @@ func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme
 	}
 	recut(shop, client, before, diff.Changed)
 	return tx.PutPeople(r.Client, diff.Changed)
+}
+
+// doubtsOf says what a list leaves open, though nothing in it is wrong: sites that the
+// programme does not know, to which no parcel finds its way, and people without a number.
+func doubtsOf(client *programme.Client, list *roster.List, diff *roster.Diff) (notes []string) {
+	known := func(site string) bool {
+		return slices.ContainsFunc(client.Sites, func(x programme.Site) bool { return match.Plain(x.Name) == match.Plain(site) })
+	}
+	people := map[string]int{}
+	for i := range diff.Changed {
+		if site := diff.Changed[i].Site; len(client.Sites) > 0 && site != "" && !known(site) {
+			people[site]++
+		}
+	}
+	for _, site := range slices.Sorted(maps.Keys(people)) {
+		notes = append(notes, fmt.Sprintf("the programme has no site %q (%s), so their parcel would have no address; its sites are %s",
+			site, programme.NumberOf(people[site], "person"), programme.Listing(client.Sites, func(x programme.Site) string { return x.Name })))
+	}
+	given := 0
+	for i := range list.Rows {
+		if list.Rows[i].Person.StaffID == "" {
+			given++
+		}
+	}
+	if given > 0 && len(diff.Joined) > 0 {
+		notes = append(notes, fmt.Sprintf("%s without a staff number: each is known by one made of their name and first day", programme.NumberOf(given, "person")))
+	}
+	return notes
 }
 
 // recut notes what no longer fits whom a list gives another cut.

@@ -2,6 +2,7 @@ package supply
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/document"
@@ -48,7 +49,7 @@ func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Ord
 	file := document.PrintFile{Shop: shop, AsOf: asOf, Order: o, Pictures: pictures(home, shop, lines)}
 	files, warnings, err := file.Files()
 	if err != nil {
-		return nil, []string{fmt.Sprintf("No print file for the %s sheets: %v", o.Kind, err)}
+		return nil, []string{fmt.Sprintf("No print file for the %s sheets: %s", o.Kind, strings.ReplaceAll(err.Error(), "\n", "; "))}
 	}
 	for _, f := range files {
 		parts = append(parts, message.Part{Name: f.Name, Type: f.Type, Data: f.Data})

@@ -102,26 +102,34 @@ func (p *PrintFile) read() (warnings []string, err error) {
 	}
 	p.art = map[string]*artwork{}
 	var errs []error
+	var none []string
 	for _, code := range slices.Sorted(maps.Keys(sizes)) {
 		art, ok := p.Shop.Artwork(code)
 		if !ok {
 			continue
 		}
 		warning, err := p.readOne(art)
-		if err != nil {
+		if errors.Is(err, errNoPicture) {
+			none = append(none, code)
+		} else if err != nil {
 			errs = append(errs, fmt.Errorf("the picture of %s cannot go into a print file: %w", code, err))
 		}
 		if warning != "" {
 			warnings = append(warnings, warning)
 		}
 	}
+	if len(none) > 0 {
+		errs = append(errs, fmt.Errorf("%s cannot go into a print file: %w in shop.yaml", strings.Join(none, ", "), errNoPicture))
+	}
 	return warnings, errors.Join(errs...)
 }
+
+var errNoPicture = errors.New("there is no picture; name its file")
 
 func (p *PrintFile) readOne(art *programme.Artwork) (warning string, err error) {
 	data, given := p.Pictures[art.Code]
 	if !given {
-		return "", errors.New("there is none; name its file in shop.yaml")
+		return "", errNoPicture
 	}
 	a, err := readArtwork(art.Code, data)
 	if err != nil {

@@ -126,7 +126,7 @@ func TestCoarsePicturesAreSaidOrRefused(t *testing.T) {
 	require.Len(t, warnings, 1)
 	delete(p.Pictures, "bun")
 	_, _, err = p.PDF(l)
-	require.ErrorContains(t, err, "there is none")
+	require.EqualError(t, err, "bun cannot go into a print file: there is no picture; name its file in shop.yaml", "all without one are named in one line")
 }
 
 func TestPrintFilesAreNamedByTheShopsRule(t *testing.T) {
