@@ -27,6 +27,7 @@ func newCountsListCommand(a *app) *cobra.Command {
 asks for, when its forms go out and are to be back, what it is expected to save in the
 order after it, the minutes it takes paid, and whether it came back. A count asks for
 a part only: the people and garments of which knowing more is worth most.
+'kitmuster ledger import CLIENT FORM.xlsx' takes a form that came back.
 'kitmuster counts drop CLIENT' stops one.`,
 		Example: "  kitmuster counts list",
 		Args:    cobra.NoArgs,

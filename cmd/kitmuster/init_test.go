@@ -94,6 +94,17 @@ func TestATerminalIsAskedAgainUntilTheAnswerWillDo(t *testing.T) {
 	require.ErrorContains(t, cut, "nothing was written")
 }
 
+// Units are taken as rulers have them: an owner who types cm is not asked again.
+func TestUnitsMayBeWrittenShort(t *testing.T) {
+	for short, want := range map[string]string{"cm": "centimetres", "MM": "millimetres", "in": "inches"} {
+		home := t.TempDir()
+		mustKit(t, home, "init", "--name", "Corner Press", "--owner", "Ann", "--email", "ann@cornerpress.example", "--units", short)
+		text, err := os.ReadFile(filepath.Join(home, books.ShopFile))
+		require.NoError(t, err)
+		require.Contains(t, string(text), "\nunits: "+want+" ", short)
+	}
+}
+
 func TestAShopCanStartWithoutAClient(t *testing.T) {
 	home := filepath.Join(t.TempDir(), "new", "shop")
 	status, out, errs := kit(t, home, "init", "--name", "Corner Press", "--owner", "Ann", "--email", "ann@cornerpress.example")

@@ -135,7 +135,13 @@ func (q *question) prompt() string {
 	return q.asks + ": "
 }
 
+// shortUnits are units as rulers and people write them.
+var shortUnits = map[string]string{"in": "inches", "inch": "inches", "mm": "millimetres", "cm": "centimetres"}
+
 func (q *question) take(answer string) error {
+	if full, ok := shortUnits[strings.ToLower(answer)]; ok && q.flag == "units" {
+		answer = full
+	}
 	if q.check != nil {
 		if err := q.check(answer); err != nil {
 			return err

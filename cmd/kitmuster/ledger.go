@@ -36,6 +36,7 @@ A row that was imported before is known again by its ref, or else by all
 of it, so the same file may be imported twice. washes, where it is there, says how
 many washes pieces had behind them when issued; assumed and old_kept say yes in an
 exported ledger where a piece was only assumed, or issued beside old ones that stay.
+A count form that comes back filled in is taken as it is.
 
 With --orders the file is a list of past orders instead (date, garment, colour,
 size, pieces; staff_id where it is known). They are spread over the roster of each
