@@ -28,6 +28,7 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s for %s: %w", it.what, r.Code, err)
 	}
+	d.mildFirst(options)
 	best := &options[0]
 	g, _ := d.shop.Garment(best.Garment)
 	line.Garment, line.Colour = g.Code, d.colour(g)
@@ -36,6 +37,20 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 		d.polyester = true
 	}
 	return &line, &Pick{Role: r.Code, What: it.what, Garment: g.Name, Why: it.why + d.cheaper(fit[0], options), Options: options}, nil
+}
+
+// mildFirst moves what would be pressed hotter than its cloth should be behind all others:
+// a little cheaper is not worth asking a transfer's maker for settings that may not exist.
+func (d *maker) mildFirst(options []choose.Option) {
+	hot := func(o *choose.Option) int {
+		g, _ := d.shop.Garment(o.Garment)
+		f, known := d.shop.Baselines.Fabric(g.FabricClass)
+		if k, ok := d.shop.Kind(o.Kind); ok && known && k.Settings.TooHot(f.Fibre) {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(options, func(a, b choose.Option) int { return hot(&a) - hot(&b) })
 }
 
 // cheaper says why a garment of another class than the first was taken.
