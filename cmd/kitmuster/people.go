@@ -366,7 +366,7 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 			for _, l := range part.lots {
 				worn := ""
 				if l.Washes > 0 {
-					worn = fmt.Sprintf("%d washes behind it", l.Washes)
+					worn = programme.NumberOf(l.Washes, "wash") + " behind it"
 				}
 				t.Row(name, part.what, l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, worn)
 				name = ""
