@@ -182,6 +182,13 @@ func TestTheOwnerReadsWhyAnOrderFollowsAnother(t *testing.T) {
 	m, err := message.ComposeRound(r)
 	require.NoError(t, err)
 	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "ordered again: 9 pieces came to an end since the order of")
+
+	r.Due[0].Proposal.Events = append(r.Due[0].Proposal.Events, reorder.Occurrence{Kind: reorder.MoreEnded, Pieces: 4, Expected: 1, Number: 12, On: monday.Add(-21)})
+	m, err = message.ComposeRound(r)
+	require.NoError(t, err)
+	text := strings.Join(strings.Fields(m.Text), " ")
+	require.Equal(t, 1, strings.Count(text, "ordered again: "), "said once, whatever the reasons")
+	require.Contains(t, text, "; and 4 pieces came to an end since the order of")
 }
 
 func TestProtectiveClothingIsHeldAndFlagged(t *testing.T) {

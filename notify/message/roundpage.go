@@ -99,8 +99,10 @@ func (d *Due) decision(t notation) string {
 		}
 		out = append(out, late)
 	}
+	again := "ordered again: "
 	for _, why := range t.since(p, d.People) {
-		out = append(out, "ordered again: "+strings.TrimSuffix(why, "."))
+		out = append(out, again+strings.TrimSuffix(why, "."))
+		again = "and "
 	}
 	if now := t.reasonPieces(p, reorder.HandOut); len(now) > 0 {
 		out = append(out, "hand out now from the shelf "+sentence(t.pieceWords(now)))
