@@ -349,6 +349,11 @@ func TestWhatABudgetBuysIsPricedByThePiece(t *testing.T) {
 // A budget buys the pieces that save most for their money: what is left out saves less for its
 // money than all that is bought, or does not fit beside what saves more. What is bought is added up by hand.
 func TestABudgetBuysWhatSavesMostForItsMoney(t *testing.T) {
+	small, large := sku("tee", "S"), sku("tee", "L")
+	two := &reorder.Proposal{Lines: []reorder.Line{{SKU: large, Order: 1, UnitCost: 400, Saves: []programme.Money{30}}, {SKU: small, Order: 1, UnitCost: 100, Saves: []programme.Money{15}}}}
+	for budget, want := range map[programme.Money][]reorder.Choose{99: nil, 100: {{SKU: small, Pieces: 1}}, 499: {{SKU: small, Pieces: 1}}, 500: {{SKU: large, Pieces: 1}, {SKU: small, Pieces: 1}}} {
+		require.Equal(t, want, two.Within(budget).Lines, "15 for 1.00 before 30 for 4.00")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		p := &reorder.Proposal{Transfers: 140, Pressing: 210, Freight: 500}
 		saves, known := rapid.IntRange(0, 30), rapid.IntRange(0, 3).Draw(t, "pieces of each line whose saving is known")
