@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -35,13 +36,16 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 		}
 		moves, err = r.orders(client, people, b.Shop.Garments, before, data, read, opt)
 	} else {
-		moves, err = r.movements(client, data, read, opt)
+		moves, err = r.movements(client, b.Shop.DateStyle, data, read, opt)
 	}
 	if err != nil {
 		return nil, err
 	}
 	if r.Heap = largestHeap(client, people, moves); r.Heap != nil && !opt.Yes && !opt.DryRun {
 		return nil, &TooMany{Heap: r.Heap}
+	}
+	if err := r.noteOtherCounts(ctx, b, moves); err != nil {
+		return nil, err
 	}
 	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putMovements(tx, moves, opt) })
 	if err != nil && !errors.Is(err, errUndo) {
@@ -51,11 +55,11 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 }
 
 // movements reads a ledger or, where the file is none, a count form that came back.
-func (r *Report) movements(client *programme.Client, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+func (r *Report) movements(client *programme.Client, dates programme.DateStyle, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.Read(r.File, data, read)
 	if list == nil {
 		if form, ok, wrong := ledger.ReadForm(r.File, data, client, read); ok {
-			return r.form(form, wrong, opt)
+			return r.form(form, dates, wrong, opt)
 		}
 	}
 	bad, err := rowErrors(err, list != nil)
@@ -69,6 +73,60 @@ func (r *Report) movements(client *programme.Client, data []byte, read ledger.Op
 	return list.Rows, r.settle(bad, list, opt)
 }
 
+// sameCount is the number of days within which two counts are of the same form.
+const sameCount = 21
+
+// noteOtherCounts notes how many counts give another number than one that is in the ledger from about
+// the same day: a form that came twice, or that two people filled in.
+func (r *Report) noteOtherCounts(ctx context.Context, b *books.Books, moves []programme.Movement) error {
+	if slices.ContainsFunc(moves, func(m programme.Movement) bool { return !isCount(m) }) {
+		return nil // a ledger of many days, and no form
+	}
+	before, err := b.Store.Movements(ctx, r.Client)
+	if err != nil {
+		return err
+	}
+	type holding struct {
+		staff string
+		sku   programme.SKU
+	}
+	type said struct {
+		holding
+		on     programme.Date
+		pieces int
+	}
+	last, known := map[holding]*programme.Movement{}, map[said]bool{}
+	for i := range before {
+		if m := &before[i]; isCount(*m) {
+			at := holding{m.StaffID, m.SKU}
+			last[at], known[said{at, m.Date, m.Pieces}] = m, true
+		}
+	}
+	var others []string
+	for i := range moves {
+		m := &moves[i]
+		at := holding{m.StaffID, m.SKU}
+		old := last[at]
+		if old == nil || old.Pieces == m.Pieces || known[said{at, m.Date, m.Pieces}] || max(old.Date-m.Date, m.Date-old.Date) > sameCount {
+			continue
+		}
+		others = append(others, fmt.Sprintf("no. %s, %s: %d here, %d on %s", m.StaffID, m.SKU, m.Pieces, old.Pieces, b.Shop.DateStyle.Date(old.Date)))
+	}
+	if len(others) > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("other numbers than in a count before (%s); the later day holds and, of one day, what came last: where that is not the true one, enter it with 'kitmuster count'", others[0]+andOthers(len(others)-1)))
+	}
+	return nil
+}
+
+func isCount(m programme.Movement) bool { return m.Kind == programme.Counted }
+
+func andOthers(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", and %s more", programme.NumberOf(n, "row"))
+}
+
 // kept explains rows of a count form that nobody filled in.
 func kept(n int) string {
 	were := "were"
@@ -78,16 +136,17 @@ func kept(n int) string {
 	return fmt.Sprintf("%s of the count form %s left empty: there the number on record is kept", programme.NumberOf(n, "row"), were)
 }
 
-func (r *Report) form(form *ledger.Counted, wrong error, opt Options) ([]programme.Movement, error) {
+func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, wrong error, opt Options) ([]programme.Movement, error) {
 	bad, err := rowErrors(wrong, form != nil)
 	if err != nil {
 		return nil, err
 	}
 	r.Notes = append(r.Notes, form.Notes...)
+	day := dates.Date(form.Day)
 	if form.Dated {
-		r.Notes = append(r.Notes, "counted on "+form.Day.String())
+		r.Notes = append(r.Notes, "counted on "+day)
 	} else {
-		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, so it is taken as counted on %s", form.Day))
+		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, so it is taken as counted on %s", day))
 	}
 	if form.Skipped > 0 {
 		r.Notes = append(r.Notes, kept(form.Skipped))

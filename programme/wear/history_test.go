@@ -71,6 +71,7 @@ func TestWashesFollowTheRotation(t *testing.T) {
 		{"one piece is washed every day", 30, []programme.Movement{issue(0, "M", 1)}, []float64{30}, nil},
 		{"two pieces share the washes", 30, []programme.Movement{issue(0, "M", 2)}, []float64{15, 15}, nil},
 		{"a second piece slows the first", 30, []programme.Movement{issue(0, "M", 1), issue(10, "M", 1)}, []float64{20, 10}, nil},
+		{"a second count of a day corrects the first", 30, []programme.Movement{issue(0, "M", 2), counted(30, "M", 0), counted(30, "M", 2)}, []float64{15, 15}, nil},
 		{"pieces of another size are in the same rotation", 30, []programme.Movement{issue(0, "M", 1), issue(10, "L", 1)}, []float64{20, 10}, nil},
 		{
 			"after an ending the rest are washed more often", 30,

@@ -147,7 +147,7 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 	if !counted {
 		r.handedOver(moves, later, h)
 	}
-	for _, m := range moves {
+	for i, m := range moves {
 		t := r.take(m.SKU)
 		switch m.Kind {
 		case programme.Issued:
@@ -157,7 +157,9 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 		case programme.Ended:
 			t.end(m.Date, m.Pieces)
 		case programme.Counted:
-			r.count(t, m, h)
+			if !countedAgain(moves[i+1:], m.SKU) {
+				r.count(t, m, h)
+			}
 			continue
 		}
 		r.steps = append(r.steps, event{Movement: m, date: m.Date, kind: t.kind})
@@ -165,6 +167,12 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 	if counted { // what is there beyond the kit is there
 		r.beyond = max(0, r.known()-r.useOn(moves[0].Date).Each)
 	}
+}
+
+// countedAgain reports whether a garment is counted in the movements that are left of a day: who sends
+// a second number for the same day corrects the first.
+func countedAgain(left []*programme.Movement, sku programme.SKU) bool {
+	return slices.ContainsFunc(left, func(m *programme.Movement) bool { return m.Kind == programme.Counted && m.SKU == sku })
 }
 
 func (r *rotation) count(t *stocktake, m *programme.Movement, h *History) {
