@@ -82,16 +82,11 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 		for _, d := range e.Doubts {
 			out = append(out, message.Trouble{Kind: programme.OtherTrouble, Client: e.Client.Name, What: d})
 		}
-		late, err := p.countIsLate(ctx, b, e)
+		late, err := p.lateCount(ctx, b, e)
 		if err != nil {
 			return nil, err
 		}
-		if !late.IsZero() {
-			out = append(out, message.Trouble{
-				Kind: programme.StaleCount, On: late, Client: e.Client.Name,
-				What: "The count form has not come back.", Do: "Ask for it: without a count, pieces that went missing are found out late.",
-			})
-		}
+		out = append(out, late...)
 	}
 	return out, nil
 }
@@ -114,16 +109,6 @@ func (p *Plan) taken() []message.Taken {
 		}
 	}
 	return out
-}
-
-// countIsLate returns the day a count form went out if nothing was counted
-// since and its return is overdue; no date otherwise.
-func (p *Plan) countIsLate(ctx context.Context, b *books.Books, e *Entry) (programme.Date, error) {
-	sent, err := b.Store.LastCountForm(ctx, e.Client.Code, p.AsOf)
-	if err != nil || sent.IsZero() || p.AsOf.Sub(sent) <= countDays || e.LastCount >= sent {
-		return 0, err
-	}
-	return sent, nil
 }
 
 // clientName calls a client by its name, whatever the case of its code in the

@@ -39,19 +39,23 @@ type CountAsk struct {
 
 // Came returns how many of the rows asked for were counted from its announcement to the day.
 func (p *CountPlan) Came(moves []programme.Movement, day programme.Date) int {
+	return len(p.Asks.Rows) - len(p.Missing(moves, day))
+}
+
+// Missing returns the rows asked for that were not counted from its announcement to the day.
+func (p *CountPlan) Missing(moves []programme.Movement, day programme.Date) (out []CountAsk) {
 	counted := map[CountAsk]bool{}
 	for i := range moves {
 		if m := &moves[i]; m.Kind == programme.Counted && m.Date >= p.Announced && m.Date <= day {
 			counted[CountAsk{m.StaffID, m.SKU}] = true
 		}
 	}
-	n := 0
 	for _, ask := range p.Asks.Rows {
-		if counted[ask] {
-			n++
+		if !counted[ask] {
+			out = append(out, ask)
 		}
 	}
-	return n
+	return out
 }
 
 // Back reports whether a count of which so many rows came is back: cells that nobody
