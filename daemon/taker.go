@@ -94,10 +94,9 @@ func refusalOrTrouble(err error, byHand string) error {
 	var one *table.Error
 	switch {
 	case errors.As(err, &many):
-		return &dropfolder.Refusal{Err: fmt.Errorf("%w. The command for that, with FILE as it is called in %s/: %s --yes", err, dropfolder.RefusedDir, byHand)}
+		return &dropfolder.Refusal{Err: err, Aim: "The command for that", Command: byHand + " --yes"}
 	case errors.As(err, &refused) && refused.Mendable:
-		plain := handover.Refused{Errors: refused.Errors}
-		return &dropfolder.Refusal{Err: fmt.Errorf("%w To take the other rows all the same, with FILE as it is called in %s/: %s --accept-good", &plain, dropfolder.RefusedDir, byHand)}
+		return &dropfolder.Refusal{Err: &handover.Refused{Errors: refused.Errors}, Aim: "To take the other rows all the same", Command: byHand + " --accept-good"}
 	case errors.As(err, &refused), errors.As(err, &rows), errors.As(err, &one), errors.Is(err, store.ErrNoClient):
 		return &dropfolder.Refusal{Err: err}
 	}
@@ -109,7 +108,7 @@ func refusalOrTrouble(err error, byHand string) error {
 func (t taker) report(r *handover.Report) string {
 	var b strings.Builder
 	for _, n := range r.Notes {
-		fmt.Fprintf(&b, "Note: %s\n", n)
+		fmt.Fprintf(&b, "%s%s\n", dropfolder.NoteMark, n)
 	}
 	switch {
 	case !r.Stored:

@@ -328,3 +328,20 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 	mustKit(t, home, "proposal", "arrived", "1")
 	require.Contains(t, mustKit(t, home, "orders", "list"), "There are no such orders")
 }
+
+// What is attached to a mail that waits can be had, to be mended and handed over; nothing is written over.
+func TestAttachedFilesOfAMailAreSaved(t *testing.T) {
+	home, into := shopWithProposals(t), t.TempDir()
+	letter := filepath.Join(t.TempDir(), "answer.eml")
+	require.NoError(t, os.WriteFile(letter, []byte("From: x@elsewhere.example\r\nSubject: the count\r\nDate: Tue, 3 Mar 2026 09:00:00 +0000\r\nMessage-ID: <1@x.example>\r\nMIME-Version: 1.0\r\n"+
+		"Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/plain\r\n\r\nHere.\r\n--b\r\nContent-Type: text/csv\r\nContent-Disposition: attachment; filename=\"../Lodge Count.CSV\"\r\n\r\nName\r\n--b--\r\n"), 0o600))
+	mustKit(t, home, "mail", "take", letter)
+	require.NotContains(t, mustKit(t, home, "mail", "read", "1"), "written")
+	require.Contains(t, mustKit(t, home, "mail", "read", "1", "--save", into), "written  "+filepath.Join(into, "lodge-count.csv"))
+	text, err := os.ReadFile(filepath.Join(into, "lodge-count.csv"))
+	require.NoError(t, err)
+	require.Equal(t, "Name", strings.TrimSpace(string(text)))
+	status, _, says := kit(t, home, "mail", "read", "1", "--save", into)
+	require.NotZero(t, status)
+	require.Contains(t, says, "nothing is written over it")
+}

@@ -185,11 +185,14 @@ as 'kitmuster proposal accept'.`,
 }
 
 func newMailReadCommand(a *app) *cobra.Command {
-	return &cobra.Command{
-		Use:     "read N",
-		Short:   "Show a mail that came",
-		Long:    `Shows who a mail that came is from, what came of it and why, and its text.`,
-		Example: "  kitmuster mail read 3",
+	var into string
+	c := &cobra.Command{
+		Use:   "read N",
+		Short: "Show a mail that came",
+		Long: `Shows who a mail that came is from, what came of it and why, and its text. With --save
+the files attached to it are written into a folder, to be mended and handed over; no
+file is written over.`,
+		Example: "  kitmuster mail read 3\n  kitmuster mail read 3 --save .",
 		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])
@@ -204,23 +207,25 @@ func newMailReadCommand(a *app) *cobra.Command {
 				if !ok {
 					return fmt.Errorf("no mail that came has the number %d; 'kitmuster mail answers --all' lists them", number)
 				}
-				a.showReply(b, &r)
-				return nil
+				return a.showReply(b, &r, into)
 			})
 		},
 	}
+	c.Flags().StringVar(&into, "save", "", "write the attached files into this folder")
+	return c
 }
 
-func (a *app) showReply(b *books.Books, r *store.Reply) {
+// showReply shows a mail, and writes its files into a folder where one is named.
+func (a *app) showReply(b *books.Books, r *store.Reply, into string) error {
 	fmt.Fprintf(a.out, "Mail %d came on %s: %s: %s.\n", r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), strings.TrimSuffix(r.Why, "."))
 	if len(r.Bytes) == 0 {
 		fmt.Fprintln(a.out, "Its text is no longer kept.")
-		return
+		return nil
 	}
 	l, err := inbox.Read(r.Bytes, inbox.DefaultLimits)
 	if err != nil {
 		fmt.Fprintf(a.out, "It cannot be shown: %v.\n", err)
-		return
+		return nil
 	}
 	fmt.Fprintf(a.out, "From: %s\nSubject: %s\n", clean.Line(strings.Join(l.From, ", ")), clean.Line(l.Subject))
 	for _, f := range l.Files {
@@ -230,6 +235,38 @@ func (a *app) showReply(b *books.Books, r *store.Reply) {
 	for line := range strings.Lines(l.Text) {
 		fmt.Fprintln(a.out, clean.Line(strings.TrimRight(line, "\r\n")))
 	}
+	if into == "" {
+		return nil
+	}
+	for i := range l.Files {
+		if err := a.saveAttached(into, &l.Files[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// saveAttached writes an attached file under a name that does no harm, and over no other.
+func (a *app) saveAttached(into string, f *inbox.File) error {
+	ending := filepath.Ext(f.Name)
+	name := clean.FileName(strings.TrimSuffix(f.Name, ending))
+	if ending != "" {
+		name += "." + clean.FileName(ending)
+	}
+	path := filepath.Join(into, name)
+	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s is there already, and nothing is written over it; name another folder", path)
+	}
+	if err != nil {
+		return fmt.Errorf("save %s: %w", clean.Line(f.Name), err)
+	}
+	_, err = out.Write(f.Data)
+	if err := errors.Join(err, out.Close()); err != nil {
+		return fmt.Errorf("save %s: %w", clean.Line(f.Name), err)
+	}
+	fmt.Fprintf(a.out, "written  %s\n", path)
+	return nil
 }
 
 func newMailNewKeyCommand(a *app) *cobra.Command {

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/kitmuster/kitmuster/programme/table"
@@ -34,13 +35,28 @@ type Tries interface {
 const mostTries = 3
 
 // Refusal says why a file was not taken.
-type Refusal struct{ Err error }
+type Refusal struct {
+	Err error
+	// Command takes the file all the same, as far as Aim says; it calls the file FILE. Empty = no command does.
+	Aim, Command string
+}
 
-// Error returns the sentences.
-func (r *Refusal) Error() string { return r.Err.Error() }
+// Error returns the sentences of a file that lies in RefusedDir.
+func (r *Refusal) Error() string { return r.At("with FILE as it is called in " + RefusedDir + "/") }
+
+// At returns the sentences of a file that lies elsewhere: where says what stands for FILE.
+func (r *Refusal) At(where string) string {
+	if r.Command == "" {
+		return r.Err.Error()
+	}
+	return fmt.Sprintf("%s. %s, %s: %s", strings.TrimSuffix(r.Err.Error(), "."), r.Aim, where, r.Command)
+}
 
 // Unwrap returns what was behind it.
 func (r *Refusal) Unwrap() error { return r.Err }
+
+// NoteMark begins each line of a report that is a note for the shop, and not what the file came to.
+const NoteMark = "Note: "
 
 // Folders within the drop folder.
 const (
@@ -334,7 +350,7 @@ func (f *Folder) judge(ctx context.Context, name string) (Outcome, error) {
 	if err == nil {
 		o.Name, err = ParseName(name)
 		if err != nil {
-			err = &Refusal{err}
+			err = &Refusal{Err: err}
 		} else {
 			o.Client = o.Name.Client
 			o.Report, err = f.Taker.Take(ctx, o.Name, o.File, data)
@@ -359,10 +375,10 @@ func read(path string) ([]byte, error) {
 		return nil, err
 	}
 	if !info.Mode().IsRegular() {
-		return nil, &Refusal{errors.New("this is not a plain file")}
+		return nil, &Refusal{Err: errors.New("this is not a plain file")}
 	}
 	if info.Size() > table.MaxBytes {
-		return nil, &Refusal{fmt.Errorf("this file is larger than %d MB; split it", table.MaxBytes>>20)}
+		return nil, &Refusal{Err: fmt.Errorf("this file is larger than %d MB; split it", table.MaxBytes>>20)}
 	}
 	data, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrPermission) {

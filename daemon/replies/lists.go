@@ -12,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
 // asked are the lists that tokens ask for.
@@ -104,7 +105,7 @@ func (j *judgement) takeFiles(ctx context.Context, clients []*programme.Client, 
 		j.client = clients[at]
 		report, err := j.Files.Take(ctx, n, f.Name, f.Data)
 		if refusal, ok := errors.AsType[*dropfolder.Refusal](err); ok {
-			return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s could not be taken in: %s", f.Name, refusal.Error()))
+			return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s could not be taken in: %s", f.Name, refusal.At(fmt.Sprintf("with FILE as 'kitmuster mail read %d --save .' saves it", j.reply.ID))))
 		}
 		if err != nil {
 			return err
@@ -115,12 +116,35 @@ func (j *judgement) takeFiles(ctx context.Context, clients []*programme.Client, 
 		return j.close(ctx, store.ReplyAsked, noList(want))
 	}
 	return j.Books.Store.InTx(ctx, func(tx *store.Tx) error {
-		what := strings.Join(done, " ")
+		told := make([]string, len(done))
+		for i := range done {
+			told[i] = notesLast(done[i])
+		}
+		what := strings.Join(told, " ")
 		if ok, err := j.settle(tx, store.ReplyDone, what); err != nil || !ok {
 			return err
 		}
 		return errors.Join(tx.AddEvent(store.Event{Kind: programme.FileTaken, Client: j.client.Code, What: "By mail, " + what}), j.receipt(tx, done))
 	})
+}
+
+// notesLast puts the report of a file into one line: what it came to, and then its notes.
+func notesLast(report string) string {
+	file, lines, _ := strings.Cut(report, ": ")
+	var sums, notes []string
+	for line := range strings.Lines(lines) {
+		line = strings.TrimSpace(line)
+		if note, ok := strings.CutPrefix(line, dropfolder.NoteMark); ok {
+			notes = append(notes, note)
+		} else {
+			sums = append(sums, line)
+		}
+	}
+	out := file + ": " + strings.Join(sums, " ")
+	if len(notes) > 0 {
+		out += " " + clean.Sentence(strings.Join(notes, "; ")) + "."
+	}
+	return out
 }
 
 // nameOf says what a file is of; ok is false for pictures, signatures and the like, and

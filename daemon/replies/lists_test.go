@@ -36,9 +36,9 @@ func (f everyFile) Take(ctx context.Context, n dropfolder.Name, file string, dat
 	}[n.Kind]
 	r, err := take()
 	if err != nil {
-		return "", &dropfolder.Refusal{Err: err}
+		return "", &dropfolder.Refusal{Err: err, Aim: "All the same", Command: "kitmuster import FILE"}
 	}
-	return fmt.Sprintf("%d new.", r.New), nil
+	return dropfolder.NoteMark + "it was read\n" + fmt.Sprintf("%d new.", r.New), nil
 }
 
 // withFile is a mail with one attachment.
@@ -80,7 +80,7 @@ func TestListsThatComeBackByMail(t *testing.T) {
 		state      store.ReplyState
 		says       string
 	}{
-		"a day sheet, whatever its name":    {kind: inbox.ToDaySheet, from: tom, file: "Scan 3.csv", content: daysBack, state: store.ReplyDone, says: "Scan 3.csv: 1 new."},
+		"a day sheet, whatever its name":    {kind: inbox.ToDaySheet, from: tom, file: "Scan 3.csv", content: daysBack, state: store.ReplyDone, says: "Scan 3.csv: 1 new. It was read."},
 		"a count form":                      {kind: inbox.ToCount, from: tom, file: "count.csv", content: countBack, state: store.ReplyDone, says: "count.csv: 1 new."},
 		"a list of staff":                   {kind: inbox.ToRoster, from: tom, file: "staff.csv", content: staffBack, state: store.ReplyDone, says: "staff.csv: 1 new."},
 		"a list of staff with a day sheet":  {kind: inbox.ToDaySheet, from: tom, file: "roster--harbour.csv", content: staffBack, state: store.ReplyDone, says: "1 new."},
@@ -91,7 +91,7 @@ func TestListsThatComeBackByMail(t *testing.T) {
 		"another client's":                  {kind: inbox.ToDaySheet, from: tom, file: "roster--quay.csv", content: staffBack, state: store.ReplyQuarantined},
 		"a ledger is not taken by mail":     {kind: inbox.ToDaySheet, from: tom, file: "ledger--harbour.csv", content: daysBack, state: store.ReplyAsked, says: "no list is attached"},
 		"no list at all":                    {kind: inbox.ToDaySheet, from: tom, file: "photo.jpg", content: "x", state: store.ReplyAsked, says: "no list is attached"},
-		"a wrong row":                       {kind: inbox.ToDaySheet, from: tom, file: "d.csv", content: daysBack + "Ada,polo,99,0002\n", state: store.ReplyAsked, says: "more than 50 pieces in one week"},
+		"a wrong row":                       {kind: inbox.ToDaySheet, from: tom, file: "d.csv", content: daysBack + "Ada,polo,99,0002\n", state: store.ReplyAsked, says: "All the same, with FILE as 'kitmuster mail read 1 --save .' saves it: kitmuster import FILE"},
 		"a form of a time long past":        {kind: inbox.ToDaySheet, day: monday - 100, from: tom, file: "d.csv", content: daysBack, state: store.ReplyAsked, says: "counted until"},
 		"a mark of another kind":            {kind: inbox.ToCount, forged: true, from: tom, file: "d.csv", content: daysBack, state: store.ReplyQuarantined, says: "not one of ours"},
 		"a day that there is not":           {kind: inbox.ToCount, day: -1, from: tom, file: "d.csv", content: daysBack, state: store.ReplyQuarantined, says: "not one of ours"},
