@@ -9,7 +9,9 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // Exchange is another size of one person.
@@ -102,6 +104,11 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 	if err != nil {
 		return err
 	}
+	// Orders that are there already bring these pieces as well: no second one is proposed for them.
+	awaited, err := m.awaitedBy(p)
+	if err != nil {
+		return err
+	}
 	for _, cuts := range role.Cuts() {
 		old, gone, err := m.outgrownOf(p, cuts)
 		if err != nil {
@@ -128,7 +135,7 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 			if left, err = m.pick(p, kit, w); err != nil {
 				return err
 			}
-			m.rest(p, kit, w.sku, left, programme.CauseOwed, propose)
+			m.rest(p, kit, w.sku, kit.await(w.sku, left, awaited), programme.CauseOwed, propose)
 		}
 		keep := min(left, len(old)) // the least worn are worn on
 		kit.Kept = append(kit.Kept, lots(old[:keep])...)
@@ -136,10 +143,25 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 			return err
 		}
 	}
+	m.noteAwaited(p, kit, "exchange")
 	for _, u := range kit.Unsized {
 		m.note(who(p) + ": " + u)
 	}
 	return nil
+}
+
+// awaitedBy returns what orders that are there already bring for a person by name, and then what is on
+// its way for nobody by name.
+func (m *move) awaitedBy(p *programme.Person) (out []message.AwaitedLot, err error) {
+	for _, states := range [][]reorder.State{reorder.OnItsWay(), reorder.Unsettled()} {
+		list, err := m.coming(p.StaffID, states)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, list...)
+	}
+	pool, err := m.pooled([]string{p.StaffID})
+	return append(out, pool...), err
 }
 
 // outgrownOf returns the pieces of one thing of a kit that no longer fit: those in use, the

@@ -241,6 +241,44 @@ func TestStartersTakeWhatIsOnItsWayForNobodyByName(t *testing.T) {
 	}
 }
 
+// An exchange leaves what is on its way for nobody by name to come as well, as the next round would,
+// and is proposed what that lacks. Where nobody said yes yet, all of it is proposed.
+func TestAnExchangeTakesWhatIsOnItsWayForNobodyByName(t *testing.T) {
+	ctx := context.Background()
+	for _, c := range []struct {
+		state reorder.State
+		comes bool
+	}{{reorder.Ordered, true}, {reorder.Sent, false}} {
+		b := bookstest.New(t)
+		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
+			p := &reorder.Proposal{Number: 12, Client: "harbour", AsOf: bookstest.Autumn, State: c.state, OrderBy: bookstest.Autumn + 1, Arrives: bookstest.Autumn + 10,
+				Lines: []reorder.Line{{SKU: bookstest.PoloL, Order: 20, Wanted: 20, Buy: 20}}, Pool: []reorder.Pool{{SKU: bookstest.PoloL, Spare: 20}}}
+			return errors.Join(tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}), tx.AddProposal(1, p))
+		}))
+		out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Autumn), Person: "0001", Sizes: map[string]string{"top": "L"}, Propose: true})
+		require.NoError(t, err)
+		kit := out.Kits[0]
+		comes := 0
+		for _, l := range kit.Awaited {
+			require.True(t, l.Unnamed)
+			comes += l.Pieces
+		}
+		kept := 0
+		for _, l := range kit.Kept {
+			kept += l.Pieces
+		}
+		require.Positive(t, kept, "who waits wears the old ones on")
+		if c.comes {
+			require.Equal(t, kept, comes)
+			require.Nil(t, out.Proposal)
+			require.Contains(t, out.Notes, "once they are here, 'kitmuster exchange harbour 0001' hands them out")
+		} else {
+			require.Zero(t, comes)
+			require.Equal(t, kept, out.Proposal.Pieces())
+		}
+	}
+}
+
 func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {
 	ctx := context.Background()
 	b := bookstest.New(t)

@@ -145,6 +145,27 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 	return p, nil
 }
 
+// noteAwaited notes which pieces a person gets from orders that were there before, and the command that
+// hands out those of them that are for nobody by name.
+func (m *move) noteAwaited(p *programme.Person, kit *Kit, command string) {
+	unnamed := false
+	for _, l := range kit.Awaited {
+		if l.Unnamed {
+			unnamed = true
+			m.note(fmt.Sprintf("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces, l.SKU, l.Proposal))
+			continue
+		}
+		state := "which has no yes yet"
+		if l.OnItsWay {
+			state = "which is on its way"
+		}
+		m.note(fmt.Sprintf("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state))
+	}
+	if unnamed {
+		m.note(fmt.Sprintf("once they are here, 'kitmuster %s %s %s' hands them out", command, m.code, p.StaffID))
+	}
+}
+
 // equip gives a starter what their kit lacks: from the shelf as far as it goes, then from
 // what is on its way for nobody by name.
 func (m *move) equip(p *programme.Person, kit *Kit, pool []message.AwaitedLot, propose bool) error {
@@ -169,22 +190,7 @@ func (m *move) equip(p *programme.Person, kit *Kit, pool []message.AwaitedLot, p
 		left = kit.await(w.sku, kit.await(w.sku, left, asked), pool)
 		m.rest(p, kit, w.sku, left, programme.CauseHires, propose)
 	}
-	unnamed := false
-	for _, l := range kit.Awaited {
-		if l.Unnamed {
-			unnamed = true
-			m.note(fmt.Sprintf("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces, l.SKU, l.Proposal))
-			continue
-		}
-		state := "which has no yes yet"
-		if l.OnItsWay {
-			state = "which is on its way"
-		}
-		m.note(fmt.Sprintf("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state))
-	}
-	if unnamed {
-		m.note(fmt.Sprintf("once they are here, 'kitmuster starter %s %s' hands them out", m.code, p.StaffID))
-	}
+	m.noteAwaited(p, kit, "starter")
 	for _, u := range kit.Unsized {
 		m.note(who(p) + ": " + u)
 	}
