@@ -392,7 +392,7 @@ func (s *shop) screens() []string {
 	b.press("end-0", "Worn out")
 	done := b.query
 	return []string{
-		"/", "/clients", "/client/harbour", ada, ada + "?" + done, "/client/harbour/person/0004", "/client/harbour/start", "/proposal/1", "/proposal/2", "/proposal/1/why",
+		"/", "/clients", "/client/harbour", ada, ada + "?" + done, "/client/harbour/person/0004", "/client/harbour/start", "/client/harbour/count", "/proposal/1", "/proposal/2", "/proposal/1/why",
 		"/orders", "/goods", "/new-client", "/job/2", "/job/2/papers", "/find?q=a", "/find?q=nobody", "/nothing", "/in?link=x",
 	}
 }

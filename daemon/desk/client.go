@@ -54,6 +54,7 @@ func (v *visit) clientPage() error {
 	p.Heading(1, c.Name)
 	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Who says yes", Value: c.Customer.Name}, {Label: "Mail", Value: c.Customer.Email}}})
 	p.Add(page.Paragraph{Words: page.Leading("Somebody starts", clientAddress(c.Code)+"/start")})
+	p.Add(page.Paragraph{Words: page.Leading("A count that came on paper or by telephone", countAddress(c.Code))})
 	if round.WearsProtective(v.Books.Shop, c) {
 		p.Add(page.Paragraph{Words: page.Leading("Protective clothing that waits for a yes", heldAddress(c.Code))})
 	}

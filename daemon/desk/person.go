@@ -92,6 +92,7 @@ func (v *visit) personPage() error {
 	gone := !w.End.IsZero() && w.End < v.today
 	v.addHeld(&p, w)
 	if !gone {
+		v.addCount(&p, w)
 		v.addIssue(&p, w)
 		v.addSize(&p, w)
 		v.addChange(&p, w)

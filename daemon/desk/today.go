@@ -25,7 +25,7 @@ func (v *visit) todayPage() error {
 	p := page.Page{Title: "Today"}
 	p.Heading(1, "Today, "+v.date(v.today))
 	before := len(p.Blocks)
-	for _, add := range []func(*page.Page) error{v.addUnanswered, v.addSupply, v.addJobs, v.addStarters, v.addMail} {
+	for _, add := range []func(*page.Page) error{v.addUnanswered, v.addCounts, v.addSupply, v.addJobs, v.addStarters, v.addMail} {
 		if err := add(&p); err != nil {
 			return err
 		}
