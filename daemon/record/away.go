@@ -51,7 +51,7 @@ func (m *move) away(a *Absence) error {
 	what := m.spellWords(a, share)
 	m.done.Text, m.about = who(p)+" "+what, p.StaffID+" "+what
 	m.out.Kits = []Kit{{StaffID: p.StaffID, Name: p.Name}}
-	return m.put(p, after)
+	return m.put(p, &after)
 }
 
 // share returns the part of what the kit says that is worn: wears a week by the days a

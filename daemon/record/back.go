@@ -79,10 +79,10 @@ func (m *move) leaver(r *Return) (*programme.Person, error) {
 	}
 	after := *p
 	after.End = r.LastDay
-	if err := m.put(p, after); err != nil {
+	if err := m.put(p, &after); err != nil {
 		return nil, err
 	}
-	m.note("last day " + m.day(after.End) + " entered")
+	m.note("last day %s entered", m.day(after.End))
 	return FindPerson(m.people, after.StaffID)
 }
 
@@ -159,11 +159,11 @@ func (m *move) backNotes(kit *Kit, missing []programme.Lot) {
 	}
 	for _, why := range []string{worn, named, protects} {
 		if n := total(by[why]); n > 0 {
-			m.note(fmt.Sprintf("%s %s: %s", programme.NumberOf(n, "piece"), why, lotWords(by[why])))
+			m.note("%s %s: %s", programme.NumberOf(n, "piece"), why, lotWords(by[why]))
 		}
 	}
 	if len(missing) > 0 {
-		m.note("not back: " + lotWords(missing))
+		m.note("not back: %s", lotWords(missing))
 	}
 }
 

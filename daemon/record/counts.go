@@ -22,11 +22,11 @@ func EnterCounts(ctx context.Context, b *books.Books, client string, on programm
 	if len(list) == 0 {
 		return Done{}, errors.New("no number is filled in; a row left empty is not counted, and 0 is a count too")
 	}
-	return enter(ctx, b, client, func(e *entry, id int64) error {
+	return enter(ctx, b, client, func(e *entry) error {
 		for i := range list {
 			c := &list[i]
 			m := Move{Client: client, Person: c.StaffID, Kind: programme.Counted, Garment: c.Garment, Colour: c.Colour, Size: c.Size, Pieces: c.Pieces, On: on}
-			if err := e.move(&m, id); err != nil {
+			if err := e.move(&m); err != nil {
 				return err
 			}
 		}

@@ -175,7 +175,7 @@ func (m *move) personOf(r *sheetRow, d *handover.Days) (bad table.Errors, err er
 	if err != nil {
 		return table.Errors{{File: d.File, Line: r.Line, Column: "Name", Value: r.Name, Want: "but " + err.Error()}}, nil
 	}
-	if err := m.put(nil, p); err != nil {
+	if err := m.put(nil, &p); err != nil {
 		return nil, err
 	}
 	d.Notes = append(d.Notes, fmt.Sprintf("%s is new on the roster, as %s from %s", who(&p), p.Role, m.day(p.Start)))

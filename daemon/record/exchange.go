@@ -57,7 +57,7 @@ func (m *move) swap(x *Exchange) error {
 	}
 	staff := before.StaffID
 	if len(said) > 0 {
-		if err := m.put(before, after); err != nil {
+		if err := m.put(before, &after); err != nil {
 			return err
 		}
 	}
@@ -145,7 +145,7 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 	}
 	m.noteAwaited(p, kit, "exchange")
 	for _, u := range kit.Unsized {
-		m.note(who(p) + ": " + u)
+		m.note("%s: %s", who(p), u)
 	}
 	return nil
 }

@@ -59,7 +59,7 @@ func (m *move) answerHeld(h *HeldAnswer) error {
 	m.done.Text = fmt.Sprintf("%s to %s of protective clothing for %s: %s", word, programme.NumberOf(n, "piece"), m.client.Name, strings.Join(said, ", "))
 	m.about = fmt.Sprintf("%s to held clothing: %s", word, strings.Join(said, ", "))
 	if !h.Yes {
-		m.note(fmt.Sprintf("not asked again for %d days, unless noticeably more is needed", reorder.AnswerDays(m.client)))
+		m.note("not asked again for %d days, unless noticeably more is needed", reorder.AnswerDays(m.client))
 		return nil
 	}
 	return m.orderHeld(chosen)
@@ -147,7 +147,7 @@ func (m *move) orderHeld(chosen []reorder.Hold) error {
 	*m.out.Proposal = out.Proposal
 	m.out.Papers = out.Papers
 	for _, n := range out.Notices {
-		m.note(strings.TrimSuffix(n, "."))
+		m.note("%s", strings.TrimSuffix(n, "."))
 	}
 	m.note("the maker's word and the label come before any print on it; the job ticket says so again")
 	return nil

@@ -35,10 +35,10 @@ type Move struct {
 
 // Enter enters a movement.
 func Enter(ctx context.Context, b *books.Books, m Move) (Done, error) {
-	return enter(ctx, b, m.Client, func(e *entry, id int64) error { return e.move(&m, id) })
+	return enter(ctx, b, m.Client, func(e *entry) error { return e.move(&m) })
 }
 
-func (e *entry) move(m *Move, id int64) error {
+func (e *entry) move(m *Move) error {
 	person, people, err := e.person(m.Person)
 	if err != nil {
 		return err
@@ -51,12 +51,12 @@ func (e *entry) move(m *Move, id int64) error {
 	if err != nil {
 		return err
 	}
-	if err := e.add(&row, id); err != nil {
+	if err := e.add(&row); err != nil {
 		return err
 	}
 	e.done.Text = e.moveText(&row, who(person))
 	if m.Kind == programme.Counted && m.Pieces > held[row.SKU] {
-		e.done.Notes = append(e.done.Notes, fmt.Sprintf("the ledger knew of %d; if more were issued, enter those too", held[row.SKU]))
+		e.note("the ledger knew of %d; if more were issued, enter those too", held[row.SKU])
 	}
 	if m.Kind == programme.Issued && !m.OldKept {
 		if err := e.noteThrownOut(people, &row, held); err != nil {
@@ -86,11 +86,12 @@ func (e *entry) noteThrownOut(people []programme.Person, row *programme.Movement
 	for _, n := range now {
 		gone -= n
 	}
+	const keep = "take this back and enter it with the old pieces kept"
 	switch {
 	case gone == 1:
-		e.done.Notes = append(e.done.Notes, "that is more than the kit: 1 piece held before counts as thrown out; if it stays in use, take this back and enter it with the old pieces kept")
+		e.note("that is more than the kit: 1 piece held before counts as thrown out; if it stays in use, %s", keep)
 	case gone > 1:
-		e.done.Notes = append(e.done.Notes, fmt.Sprintf("that is more than the kit: %d pieces held before count as thrown out; if they stay in use, take this back and enter it with the old pieces kept", gone))
+		e.note("that is more than the kit: %d pieces held before count as thrown out; if they stay in use, %s", gone, keep)
 	}
 	return nil
 }
@@ -113,13 +114,13 @@ func (e *entry) row(m *Move, person *programme.Person, held map[programme.SKU]in
 
 // add puts a row into the ledger under a ref of its own. A ledger that was
 // exported and taken into new books may have brought the refs of old entries.
-func (e *entry) add(row *programme.Movement, id int64) error {
+func (e *entry) add(row *programme.Movement) error {
 	for n := 1; ; n++ {
-		row.Ref = fmt.Sprintf("by-hand-%d", id)
+		row.Ref = fmt.Sprintf("by-hand-%d", e.id)
 		if n > 1 {
-			row.Ref = fmt.Sprintf("by-hand-%d-%d", id, n)
+			row.Ref = fmt.Sprintf("by-hand-%d-%d", e.id, n)
 		}
-		added, _, err := e.tx.AddMovements(e.code, []programme.Movement{*row}, id)
+		added, _, err := e.tx.AddMovements(e.code, []programme.Movement{*row}, e.id)
 		if err != nil || added > 0 {
 			return err
 		}
@@ -266,7 +267,7 @@ func (e *entry) takeFromShelf(sku programme.SKU, n int, washes float64) error {
 		return err
 	}
 	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
-	e.done.Notes = append(e.done.Notes, programme.NumberOf(taken, "piece")+" taken off the shelf of finished stock")
+	e.note("%s taken off the shelf of finished stock", programme.NumberOf(taken, "piece"))
 	return nil
 }
 

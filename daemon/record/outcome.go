@@ -2,9 +2,8 @@ package record
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"strings"
+	"slices"
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
@@ -79,7 +78,6 @@ type move struct {
 	*entry
 	opt     *Options
 	out     *Outcome
-	id      int64
 	number  int64 // reserved for a proposal; 0 = none yet
 	journal *journal.Journal
 	people  []programme.Person
@@ -133,23 +131,17 @@ func (m *move) carryOut(f func(*move) error) (err error) {
 	if m.journal, err = journal.Open(m.tx); err != nil {
 		return err
 	}
-	if m.id, err = m.tx.AddImport(store.Import{Kind: Kind, Client: m.code, New: 1}); err != nil {
+	err = m.keep(func() (err error) {
+		if err := f(m); err != nil {
+			return err
+		}
+		if err := m.addRows(); err != nil {
+			return err
+		}
+		m.undo.Journal, err = m.journal.Close()
 		return err
-	}
-	if err := f(m); err != nil {
-		return err
-	}
-	if err := m.addRows(); err != nil {
-		return err
-	}
-	if m.undo.Journal, err = m.journal.Close(); err != nil {
-		return err
-	}
-	note, err := json.Marshal(m.undo)
+	})
 	if err != nil {
-		return err
-	}
-	if err := m.tx.CompleteImport(m.id, m.about, string(note)); err != nil {
 		return err
 	}
 	m.out.Done = m.done
@@ -178,28 +170,17 @@ func (m *move) addRows() error {
 	return err
 }
 
-// put stores a person, new or changed.
-func (m *move) put(before *programme.Person, after programme.Person) error {
-	c := personChange{After: nameless(&after)}
-	if before != nil {
-		c.Before = nameless(before)
-	}
-	m.undo.People = append(m.undo.People, c)
-	at := -1
-	for i := range m.people {
-		if m.people[i].StaffID == after.StaffID {
-			at = i
-		}
-	}
+// put stores a person, new where there is none before, and keeps the people of the move true.
+func (m *move) put(before, after *programme.Person) error {
+	err := m.entry.put(before, after)
+	at := slices.IndexFunc(m.people, func(p programme.Person) bool { return p.StaffID == after.StaffID })
 	if at < 0 {
-		m.people = append(m.people, after)
+		m.people = append(m.people, *after)
 	} else {
-		m.people[at] = after
+		m.people[at] = *after
 	}
-	return m.tx.PutPeople(m.code, []programme.Person{after})
+	return err
 }
-
-func (m *move) note(text string) { m.done.Notes = append(m.done.Notes, text) }
 
 // known returns what the records say, learnt from this client's alone: enough to judge
 // what may be worn on.
@@ -224,6 +205,3 @@ func upTo(moves []programme.Movement, day programme.Date) []programme.Movement {
 	}
 	return out
 }
-
-// sentence joins what was done for several people.
-func sentence(parts []string) string { return strings.Join(parts, "; ") }

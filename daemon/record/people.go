@@ -29,7 +29,7 @@ type Starter struct {
 
 // Hire enters a person who starts.
 func Hire(ctx context.Context, b *books.Books, s Starter) (Done, error) {
-	return enter(ctx, b, s.Client, func(e *entry, _ int64) error { return e.hire(&s) })
+	return enter(ctx, b, s.Client, func(e *entry) error { return e.hire(&s) })
 }
 
 func (e *entry) hire(s *Starter) error {
@@ -41,13 +41,12 @@ func (e *entry) hire(s *Starter) error {
 	if err != nil {
 		return err
 	}
-	e.undo.Hired, e.undo.After = p.StaffID, nameless(&p)
 	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))
 	e.about = fmt.Sprintf("%s starts as %s on %s", p.StaffID, p.Role, e.day(p.Start))
-	for _, k := range e.lacking(&p) {
-		e.done.Notes = append(e.done.Notes, "no size of "+k+" is known yet; enter it with 'kitmuster change'")
+	for _, families := range e.lacking(&p) {
+		e.note("no size of %s is known yet; enter it with 'kitmuster change'", strings.Join(families, " or "))
 	}
-	return e.tx.PutPeople(e.code, []programme.Person{p})
+	return e.put(nil, &p)
 }
 
 // newcomer returns the person that a starter makes, who must not be on the roster yet.
@@ -76,28 +75,28 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	return p, nil
 }
 
-// lacking returns the size families of a person's kit in which no size is known; of what
-// comes in several cuts, of which none is, all of them.
-func (e *entry) lacking(p *programme.Person) []string {
+// lacking returns the size families of a person's kit in which no size is known, one by
+// one; the families of what comes in several cuts stand together while no cut is known.
+func (e *entry) lacking(p *programme.Person) (out [][]string) {
 	charts := handover.Charts(e.books.Shop)
 	role, ok := e.client.Role(p.Role)
 	if !ok {
 		return nil
 	}
-	families := map[string]bool{}
 	for _, c := range role.Cuts() {
 		if !c.Told(e.books.Shop, p) {
-			families[strings.Join(c.Families(e.books.Shop), " or ")] = true
+			out = append(out, c.Families(e.books.Shop))
 			continue
 		}
-		for i := range c[c.Worn(e.books.Shop, p)] {
-			g, ok := e.books.Shop.Garment(c[c.Worn(e.books.Shop, p)][i].Garment)
+		for _, l := range c[c.Worn(e.books.Shop, p)] {
+			g, ok := e.books.Shop.Garment(l.Garment)
 			if ok && charts[g.SizeFamily] != nil && p.Sizes[g.SizeFamily] == "" {
-				families[g.SizeFamily] = true
+				out = append(out, []string{g.SizeFamily})
 			}
 		}
 	}
-	return slices.Sorted(maps.Keys(families))
+	slices.SortFunc(out, slices.Compare)
+	return slices.CompactFunc(out, slices.Equal)
 }
 
 func (e *entry) role(word string) (string, error) {
@@ -151,7 +150,7 @@ type Alteration struct {
 
 // Alter enters what changes about a person: role, site, sizes or the last day.
 func Alter(ctx context.Context, b *books.Books, a Alteration) (Done, error) {
-	return enter(ctx, b, a.Client, func(e *entry, _ int64) error { return e.alter(&a) })
+	return enter(ctx, b, a.Client, func(e *entry) error { return e.alter(&a) })
 }
 
 func (e *entry) alter(a *Alteration) error {
@@ -166,13 +165,12 @@ func (e *entry) alter(a *Alteration) error {
 	if len(said) == 0 {
 		return fmt.Errorf("that is how %s is entered already", who(p))
 	}
-	if err := e.tx.PutPeople(e.code, []programme.Person{after}); err != nil {
+	if err := e.put(p, &after); err != nil {
 		return err
 	}
-	if note := e.unworn(&after, a.Sizes); note != "" {
-		e.done.Notes = append(e.done.Notes, note)
+	if unworn := e.unworn(&after, a.Sizes); unworn != "" {
+		e.note("%s", unworn)
 	}
-	e.undo.Before, e.undo.After = nameless(p), nameless(&after)
 	e.done.Text = who(p) + ": " + strings.Join(said, ", ")
 	e.about = p.StaffID + ": " + strings.Join(said, ", ")
 	return nil

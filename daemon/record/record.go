@@ -29,16 +29,17 @@ type Done struct {
 // undo holds what is needed to take an entry back. Names of people are not in it: they
 // are forgotten in time, and this is not.
 type undo struct {
-	// Hired is the staff number of a person that the entry made.
-	Hired string `json:"hired,omitempty"`
-	// Before and After are a person's record without the name; a starter has no Before.
-	Before *programme.Person `json:"before,omitempty"`
-	After  *programme.Person `json:"after,omitempty"`
-	Shelf  *shelfChange      `json:"shelf,omitempty"`
-	// People are the persons whom an entry made or changed, where it may be several.
+	// People are the persons whom the entry made or changed.
 	People []personChange `json:"people,omitempty"`
+	Shelf  *shelfChange   `json:"shelf,omitempty"`
 	// Journal holds what else the entry changed: proposals, orders, several things of the shelf.
 	Journal *journal.Record `json:"journal,omitempty"`
+
+	// Hired, Before and After are only read: entries about one person were stored so before
+	// People was there. Hired is the staff number of a person that the entry made.
+	Hired  string            `json:"hired,omitempty"`
+	Before *programme.Person `json:"before,omitempty"`
+	After  *programme.Person `json:"after,omitempty"`
 }
 
 // personChange is a person's record without the name before and after an entry;
@@ -54,15 +55,15 @@ type entry struct {
 	books  *books.Books
 	client *programme.Client // nil for goods that belong to no client
 	code   string
+	id     int64 // its number in the store, which its movements carry
 	// about says in the store what was entered, without names.
 	about string
 	undo  undo
 	done  Done
 }
 
-// enter runs f in one transaction, recorded under the text that f leaves in
-// done. f is given the number of the record, which movements carry.
-func enter(ctx context.Context, b *books.Books, code string, f func(e *entry, id int64) error) (Done, error) {
+// enter runs f as one entry in one transaction.
+func enter(ctx context.Context, b *books.Books, code string, f func(*entry) error) (Done, error) {
 	e := &entry{books: b, code: code}
 	if code != "" {
 		client, err := b.Client(ctx, code)
@@ -73,23 +74,42 @@ func enter(ctx context.Context, b *books.Books, code string, f func(e *entry, id
 	}
 	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
 		e.tx = tx
-		id, err := tx.AddImport(store.Import{Kind: Kind, Client: code, New: 1})
-		if err != nil {
-			return err
-		}
-		if err := f(e, id); err != nil {
-			return err
-		}
-		note, err := json.Marshal(e.undo)
-		if err != nil {
-			return err
-		}
-		return tx.CompleteImport(id, e.about, string(note))
+		return e.keep(func() error { return f(e) })
 	})
 	if err != nil {
 		return Done{}, err
 	}
 	return e.done, nil
+}
+
+// keep runs f under a new number, and then stores what f left in about and undo.
+func (e *entry) keep(f func() error) (err error) {
+	if e.id, err = e.tx.AddImport(store.Import{Kind: Kind, Client: e.code, New: 1}); err != nil {
+		return err
+	}
+	if err := f(); err != nil {
+		return err
+	}
+	back, err := json.Marshal(e.undo)
+	if err != nil {
+		return err
+	}
+	return e.tx.CompleteImport(e.id, e.about, string(back))
+}
+
+// put stores a person, new where there is none before.
+func (e *entry) put(before, after *programme.Person) error {
+	c := personChange{After: nameless(after)}
+	if before != nil {
+		c.Before = nameless(before)
+	}
+	e.undo.People = append(e.undo.People, c)
+	return e.tx.PutPeople(e.code, []programme.Person{*after})
+}
+
+// note tells the person who enters what else follows.
+func (e *entry) note(format string, args ...any) {
+	e.done.Notes = append(e.done.Notes, fmt.Sprintf(format, args...))
 }
 
 // FindPerson finds a person by staff number or, where it is the only one of

@@ -34,7 +34,7 @@ func Receive(ctx context.Context, b *books.Books, a Arrival) (Done, error) {
 	if a.Washes > 0 && a.Kind != programme.Finished {
 		return Done{}, fmt.Errorf("a %s was never worn; leave --washes out", a.Kind)
 	}
-	return enter(ctx, b, a.Client, func(e *entry, _ int64) error { return e.receive(&a) })
+	return enter(ctx, b, a.Client, func(e *entry) error { return e.receive(&a) })
 }
 
 // shelfChange is the change that an entry makes to the stock of one thing.
@@ -59,7 +59,7 @@ func (e *entry) receive(a *Arrival) error {
 	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
 	e.done.Text = fmt.Sprintf("received %d %s on %s", a.Pieces, goods, e.day(a.On))
 	if expected > 0 {
-		e.done.Notes = append(e.done.Notes, programme.NumberOf(expected, "piece")+" of them were stated as on order and no longer are")
+		e.note("%s of them were stated as on order and no longer are", programme.NumberOf(expected, "piece"))
 	}
 	e.about = e.done.Text
 	return nil

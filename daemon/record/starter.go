@@ -66,7 +66,7 @@ func (m *move) start(s *Starters) error {
 			return err
 		}
 	}
-	m.done.Text, m.about = sentence(said), sentence(about)
+	m.done.Text, m.about = strings.Join(said, "; "), strings.Join(about, "; ")
 	m.moneyOfPool()
 	if err := m.propose(); err != nil {
 		return err
@@ -88,7 +88,7 @@ func (m *move) comesLate() {
 		}
 	}
 	if len(late) > 0 {
-		m.note(fmt.Sprintf("what is proposed comes on %s at the earliest, after the first day of %s", m.day(p.Arrives), sentence(late)))
+		m.note("what is proposed comes on %s at the earliest, after the first day of %s", m.day(p.Arrives), strings.Join(late, "; "))
 	}
 }
 
@@ -101,7 +101,7 @@ func (m *move) comes(s *Starter) (p programme.Person, hired bool, err error) {
 	if p, err = m.newcomer(m.people, s); err != nil {
 		return p, false, fmt.Errorf("%s: %w", s.Name, err)
 	}
-	return p, true, m.put(nil, p)
+	return p, true, m.put(nil, &p)
 }
 
 // onRoster returns the person whom a starter's words mean, who has not left; nil for a
@@ -140,30 +140,9 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 	}
 	if changed {
 		m.recut(known, &p)
-		return p, m.put(known, p)
+		return p, m.put(known, &p)
 	}
 	return p, nil
-}
-
-// noteAwaited notes which pieces a person gets from orders that were there before, and the command that
-// hands out those of them that are for nobody by name.
-func (m *move) noteAwaited(p *programme.Person, kit *Kit, command string) {
-	unnamed := false
-	for _, l := range kit.Awaited {
-		if l.Unnamed {
-			unnamed = true
-			m.note(fmt.Sprintf("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces, l.SKU, l.Proposal))
-			continue
-		}
-		state := "which has no yes yet"
-		if l.OnItsWay {
-			state = "which is on its way"
-		}
-		m.note(fmt.Sprintf("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state))
-	}
-	if unnamed {
-		m.note(fmt.Sprintf("once they are here, 'kitmuster %s %s %s' hands them out", command, m.code, p.StaffID))
-	}
 }
 
 // equip gives a starter what their kit lacks: from the shelf as far as it goes, then from
@@ -192,22 +171,50 @@ func (m *move) equip(p *programme.Person, kit *Kit, pool []message.AwaitedLot, p
 	}
 	m.noteAwaited(p, kit, "starter")
 	for _, u := range kit.Unsized {
-		m.note(who(p) + ": " + u)
+		m.note("%s: %s", who(p), u)
 	}
-	if unknown := m.lacking(p); len(unknown) > 0 {
-		families := strings.Split(strings.Join(unknown, " or "), " or ")
-		slices.Sort(families)
-		sizes := strings.Join(slices.Compact(families), "=SIZE ")
-		if strings.Contains(strings.Join(unknown, ""), " or ") {
-			m.note(fmt.Sprintf("when cut and size are known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes))
-		} else {
-			m.note(fmt.Sprintf("when the size is known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes))
-		}
-	}
+	m.askForSizes(p)
 	for _, l := range kit.Held {
-		m.note(fmt.Sprintf("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p), l.Pieces, l.SKU, m.code))
+		m.note("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p), l.Pieces, l.SKU, m.code)
 	}
 	return nil
+}
+
+// noteAwaited notes which pieces a person gets from orders that were there before, and the command that
+// hands out those of them that are for nobody by name.
+func (m *move) noteAwaited(p *programme.Person, kit *Kit, command string) {
+	unnamed := false
+	for _, l := range kit.Awaited {
+		if l.Unnamed {
+			unnamed = true
+			m.note("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces, l.SKU, l.Proposal)
+			continue
+		}
+		state := "which has no yes yet"
+		if l.OnItsWay {
+			state = "which is on its way"
+		}
+		m.note("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state)
+	}
+	if unnamed {
+		m.note("once they are here, 'kitmuster %s %s %s' hands them out", command, m.code, p.StaffID)
+	}
+}
+
+// askForSizes notes the command that enters the sizes of a starter that nobody knows yet.
+func (m *move) askForSizes(p *programme.Person) {
+	missing := m.lacking(p)
+	if len(missing) == 0 {
+		return
+	}
+	families := slices.Concat(missing...)
+	slices.Sort(families)
+	sizes := strings.Join(slices.Compact(families), "=SIZE ")
+	if slices.ContainsFunc(missing, func(families []string) bool { return len(families) > 1 }) {
+		m.note("when cut and size are known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes)
+	} else {
+		m.note("when the size is known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes)
+	}
 }
 
 // moneyOfPool says what the customer owes for pieces that were the shop's until now.
@@ -228,8 +235,8 @@ func (m *move) moneyOfPool() {
 	switch {
 	case n == 0:
 	case priced:
-		m.note(fmt.Sprintf("%s from the shelf were yours until now: %s to invoice", programme.NumberOf(n, "piece"), sum.In(m.books.Shop.Currency)))
+		m.note("%s from the shelf were yours until now: %s to invoice", programme.NumberOf(n, "piece"), sum.In(m.books.Shop.Currency))
 	default:
-		m.note(programme.NumberOf(n, "piece") + " from the shelf were yours until now; not all have a price in the programme, so look up what to invoice")
+		m.note("%s from the shelf were yours until now; not all have a price in the programme, so look up what to invoice", programme.NumberOf(n, "piece"))
 	}
 }
