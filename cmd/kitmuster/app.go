@@ -127,6 +127,19 @@ func dayOr(flag string, otherwise programme.Date) (programme.Date, error) {
 	return d, nil
 }
 
+// readEach reads words of the command line with read, up to the first that is wrong.
+func readEach[T any](words []string, read func(string) (T, error)) ([]T, error) {
+	var out []T
+	for _, w := range words {
+		x, err := read(w)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, x)
+	}
+	return out, nil
+}
+
 // show draws parts of a page on a terminal. Like print, it does not tell when the
 // terminal is gone.
 func show(w io.Writer, blocks ...page.Block) { _ = page.Terminal(w, page.Page{Blocks: blocks}) }

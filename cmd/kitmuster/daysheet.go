@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/handover"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/round"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
@@ -87,9 +86,7 @@ CLIENT' takes the whole sheet back.`,
 		Args:              exactly("CLIENT", "FILE"),
 		ValidArgsFunction: a.completeClientThenFile,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return f.take(a, cmd, args[1], func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
-				return record.DaySheet(ctx, b, args[0], file, data, opt)
-			})
+			return f.takeOf(a, cmd, args[0], args[1], record.DaySheet)
 		},
 	}
 	f.register(c)

@@ -147,23 +147,16 @@ answer back.
 	c.Args = atLeast("CLIENT")
 	c.ValidArgsFunction = a.completeHeld
 	c.RunE = func(cmd *cobra.Command, args []string) error {
-		o, err := f.options(a, args[0])
+		lines, err := readEach(args[1:], heldLine)
 		if err != nil {
 			return err
 		}
-		h := record.HeldAnswer{Options: o, Yes: yes}
-		for _, w := range args[1:] {
-			l, err := heldLine(w)
-			if err != nil {
-				return err
-			}
-			h.Lines = append(h.Lines, l)
-		}
-		return a.carry(cmd, &f, func(ctx context.Context, b *books.Books) (record.Outcome, error) {
+		return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
 			list, err := round.Held(ctx, b, o.On, o.Client)
 			if err != nil {
 				return record.Outcome{}, err
 			}
+			h := record.HeldAnswer{Options: o, Yes: yes, Lines: lines}
 			for _, x := range list {
 				h.Holds = append(h.Holds, x.Holds...)
 			}

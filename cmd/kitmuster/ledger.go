@@ -50,9 +50,7 @@ of one garment, and twenty times the kit, in somebody's hands needs --yes.
 		Args:              exactly("CLIENT", "FILE"),
 		ValidArgsFunction: a.completeClientThenFile,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return f.take(a, cmd, args[1], func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
-				return handover.Ledger(ctx, b, args[0], file, data, opt)
-			})
+			return f.takeOf(a, cmd, args[0], args[1], handover.Ledger)
 		},
 	}
 	f.register(c)

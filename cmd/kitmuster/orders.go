@@ -48,10 +48,10 @@ Next: 'kitmuster orders sent' once they are sent.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w := supply.Wish{Try: try, Room: room}
 			var err error
-			if w.Numbers, err = readNumbers(args); err != nil {
+			if w.Numbers, err = readEach(args, readNumber); err != nil {
 				return err
 			}
-			if w.With, err = readNumbers(with); err != nil {
+			if w.With, err = readEach(with, readNumber); err != nil {
 				return err
 			}
 			day, err := a.day(on)
@@ -80,18 +80,6 @@ Next: 'kitmuster orders sent' once they are sent.`,
 	_ = c.RegisterFlagCompletionFunc("with", a.completeProposals(reorder.Unsettled()...))
 	c.AddCommand(newOrdersList(a), newOrdersSent(a), newOrdersArrived(a))
 	return c
-}
-
-// readNumbers reads numbers of proposals.
-func readNumbers(words []string) (out []int64, err error) {
-	for _, w := range words {
-		n, err := readNumber(w)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, n)
-	}
-	return out, nil
 }
 
 // writeOrders commits the orders as drafts, writes them, and says where they lie.

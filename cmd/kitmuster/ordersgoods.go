@@ -95,13 +95,9 @@ undo' takes it back.`,
 		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: a.completeOrders(store.OrderWritten),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			var numbers []int64
-			for _, w := range args {
-				n, err := readOrder(w)
-				if err != nil {
-					return err
-				}
-				numbers = append(numbers, n)
+			numbers, err := readEach(args, readOrder)
+			if err != nil {
+				return err
 			}
 			day, err := a.past(on)
 			if err != nil {

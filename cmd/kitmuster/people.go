@@ -79,14 +79,11 @@ takes all of it back.`,
 		Args:              atLeast("CLIENT", "NAME"),
 		ValidArgsFunction: a.completeStarter,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o, err := f.options(a, args[0])
+			first, err := a.day(start)
 			if err != nil {
 				return err
 			}
-			common := record.Starter{Role: role, Site: site}
-			if common.Start, err = a.day(start); err != nil {
-				return err
-			}
+			common := record.Starter{Role: role, Site: site, Start: first}
 			if common.Sizes, err = sizeFlags(sizes); err != nil {
 				return err
 			}
@@ -94,7 +91,7 @@ takes all of it back.`,
 			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books) (record.Outcome, error) {
+			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
 				return record.Start(ctx, b, record.Starters{Options: o, People: people, Wait: wait})
 			})
 		},
@@ -178,15 +175,11 @@ CLIENT' takes all of it back.`,
 		Args:              exactly("CLIENT", "PERSON"),
 		ValidArgsFunction: a.completePerson,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o, err := f.options(a, args[0])
-			if err != nil {
-				return err
-			}
 			byFamily, err := sizeFlags(sizes)
 			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books) (record.Outcome, error) {
+			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
 				return record.Swap(ctx, b, record.Exchange{Options: o, Person: args[1], Sizes: byFamily, Propose: propose})
 			})
 		},
@@ -218,21 +211,20 @@ worn as the programme says. 'kitmuster undo CLIENT' takes the entry back.`,
 		Args:              exactly("CLIENT", "PERSON"),
 		ValidArgsFunction: a.completePerson,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o, err := f.options(a, args[0])
-			if err != nil {
-				return err
-			}
-			x := record.Absence{Options: o, Person: args[1], WearsAWeek: wears, Usual: usual}
 			if cmd.Flags().Changed("wears-a-week") && (wears <= 0 || usual) {
 				return usagef("--wears-a-week is %g; give a number above 0, and not with --usual", wears)
 			}
-			if x.From, err = a.day(from); err != nil {
+			first, err := a.day(from)
+			if err != nil {
 				return err
 			}
-			if x.Until, err = dayOr(until, 0); err != nil {
+			last, err := dayOr(until, 0)
+			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books) (record.Outcome, error) { return record.Away(ctx, b, x) })
+			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
+				return record.Away(ctx, b, record.Absence{Options: o, Person: args[1], From: first, Until: last, WearsAWeek: wears, Usual: usual})
+			})
 		},
 	}
 	f.register(c, "day of the entry")
@@ -264,22 +256,17 @@ back. Pieces that came back by other ways: 'kitmuster receive finished --washes'
 		Args:              atLeast("CLIENT", "PERSON"),
 		ValidArgsFunction: a.completeLeaver,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o, err := f.options(a, args[0])
+			lastDay, err := dayOr(last, 0)
 			if err != nil {
 				return err
 			}
-			r := record.Return{Options: o, Person: args[1]}
-			if r.LastDay, err = dayOr(last, 0); err != nil {
+			pieces, err := readEach(args[2:], handed)
+			if err != nil {
 				return err
 			}
-			for _, w := range args[2:] {
-				h, err := handed(w)
-				if err != nil {
-					return err
-				}
-				r.Pieces = append(r.Pieces, h)
-			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books) (record.Outcome, error) { return record.Back(ctx, b, r) })
+			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
+				return record.Back(ctx, b, record.Return{Options: o, Person: args[1], LastDay: lastDay, Pieces: pieces})
+			})
 		},
 	}
 	f.register(c, "day on which they came back")
@@ -299,11 +286,16 @@ func handed(word string) (h record.Handed, err error) {
 	return h, nil
 }
 
-// carry carries an entry out, writes its papers, and says what came of it.
-func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *books.Books) (record.Outcome, error)) error {
+// carry carries out an entry of a command whose first word is the client, writes its
+// papers, and says what came of it.
+func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *books.Books, record.Options) (record.Outcome, error)) error {
 	client := cmd.Flags().Arg(0)
+	opt, err := f.options(a, client)
+	if err != nil {
+		return err
+	}
 	return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-		out, err := do(ctx, b)
+		out, err := do(ctx, b, opt)
 		if err != nil {
 			return fmt.Errorf("nothing was entered: %w", err)
 		}
@@ -356,33 +348,7 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 	for part := range strings.SplitSeq(out.Text, "; ") {
 		fmt.Fprintf(a.out, "%s.\n", clean.Sentence(part))
 	}
-	t := page.Table{Columns: page.Columns("Person", "What", "#Pieces", "Garment", "Colour", "Size", "")}
-	for i := range out.Kits {
-		k := &out.Kits[i]
-		name := strings.TrimSpace(k.StaffID + " " + k.Name)
-		for _, part := range []struct {
-			what string
-			lots []programme.Lot
-		}{{"take from the shelf", k.Picked}, {"proposed", k.Proposed}, {"owed, next round", k.Waiting}, {"waits for a yes", k.Held}, {"back to the shelf", k.Shelved}, {"back, out of use", k.Spent}, {"worn on until then", k.Kept}} {
-			for _, l := range part.lots {
-				worn := ""
-				if l.Washes > 0 {
-					worn = programme.NumberOf(l.Washes, "wash") + " behind it"
-				}
-				t.Row(name, part.what, l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, worn)
-				name = ""
-			}
-		}
-		for _, l := range k.Awaited {
-			t.Row(name, fmt.Sprintf("in proposal %d", l.Proposal), l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, "")
-			name = ""
-		}
-		for _, l := range k.Later {
-			t.Row(name, "on "+shop.DateStyle.Date(l.On), l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, "the rest of the kit")
-			name = ""
-		}
-	}
-	if len(t.Rows) > 0 {
+	if t := kitsTable(shop, out.Kits); len(t.Rows) > 0 {
 		fmt.Fprintln(a.out)
 		show(a.out, t)
 		fmt.Fprintln(a.out)
@@ -404,6 +370,41 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 		return
 	}
 	fmt.Fprintf(a.out, "'kitmuster undo %s' takes it back.\n", client)
+}
+
+// kitsTable lists what an entry does with the pieces of each person.
+func kitsTable(shop *programme.Shop, kits []record.Kit) page.Table {
+	t := page.Table{Columns: page.Columns("Person", "What", "#Pieces", "Garment", "Colour", "Size", "")}
+	for i := range kits {
+		k := &kits[i]
+		name := strings.TrimSpace(k.StaffID + " " + k.Name)
+		row := func(what string, l programme.Lot, remark string) {
+			t.Row(name, what, l.Pieces, shop.GarmentName(l.Garment), l.Colour, l.Size, remark)
+			name = "" // stands in the person's first row alone
+		}
+		for _, part := range []struct {
+			what string
+			lots []programme.Lot
+		}{
+			{"take from the shelf", k.Picked}, {"proposed", k.Proposed}, {"owed, next round", k.Waiting}, {"waits for a yes", k.Held},
+			{"back to the shelf", k.Shelved}, {"back, out of use", k.Spent}, {"worn on until then", k.Kept},
+		} {
+			for _, l := range part.lots {
+				worn := ""
+				if l.Washes > 0 {
+					worn = programme.NumberOf(l.Washes, "wash") + " behind it"
+				}
+				row(part.what, l, worn)
+			}
+		}
+		for _, l := range k.Awaited {
+			row(fmt.Sprintf("in proposal %d", l.Proposal), l.Lot, "")
+		}
+		for _, l := range k.Later {
+			row("on "+shop.DateStyle.Date(l.On), l.Lot, "the rest of the kit")
+		}
+	}
+	return t
 }
 
 // printProposed tells of the proposal that an entry made.

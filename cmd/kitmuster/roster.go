@@ -44,9 +44,7 @@ of their pieces comes next ('kitmuster ledger import').`,
 		Args:              exactly("CLIENT", "FILE"),
 		ValidArgsFunction: a.completeClientThenFile,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return f.take(a, cmd, args[1], func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
-				return handover.Roster(ctx, b, args[0], file, data, opt)
-			})
+			return f.takeOf(a, cmd, args[0], args[1], handover.Roster)
 		},
 	}
 	f.register(c)
