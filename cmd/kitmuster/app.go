@@ -112,6 +112,21 @@ func (a *app) clock() time.Time {
 // today returns the date on the shop's wall.
 func (a *app) today() programme.Date { return programme.DateOf(a.clock()) }
 
+// dayFlag adds a flag for a day, which a.day reads.
+func dayFlag(c *cobra.Command, day *string, name, what string) {
+	c.Flags().StringVar(day, name, "", what+", year-month-day (default: today)")
+}
+
+// jsonFlag adds the flag with which a command prints JSON.
+func jsonFlag(c *cobra.Command, asJSON *bool) {
+	c.Flags().BoolVar(asJSON, "json", false, "print for other programs")
+}
+
+// tryFlag adds the flag with which an entry is only tried.
+func tryFlag(c *cobra.Command, try *bool) {
+	c.Flags().BoolVar(try, "dry-run", false, "show what would come of it and keep nothing")
+}
+
 // day reads a flag for a day; empty means today in the shop's time zone.
 func (a *app) day(flag string) (programme.Date, error) { return dayOr(flag, a.today()) }
 

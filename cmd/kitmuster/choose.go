@@ -50,8 +50,8 @@ the programme and run 'kitmuster programme apply'.`,
 	c.Flags().StringSliceVar(&f.with, "with", nil, "garments to compare it with (default: all that do the same job)")
 	c.Flags().StringSliceVar(&f.kinds, "kind", nil, "transfer kinds to compare (default: all)")
 	c.Flags().IntVar(&f.wearers, "wearers", 0, "how many people wear it (default: those in the roster)")
-	c.Flags().StringVar(&f.asOf, "as-of", "", "use records up to this day, year-month-day (default: today)")
-	c.Flags().BoolVar(&f.json, "json", false, "print for other programs")
+	dayFlag(c, &f.asOf, "as-of", "use records up to this day")
+	jsonFlag(c, &f.json)
 	return c
 }
 

@@ -35,7 +35,7 @@ a part only: the people and garments of which knowing more is worth most.
 			return a.listCounts(ctx, b, day)
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "date")
 	return c
 }
 
@@ -126,6 +126,6 @@ comes back is taken all the same.`,
 			return nil
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "date")
 	return c
 }

@@ -63,7 +63,7 @@ name that it has, and the mail that it is attached to.`,
 			return nil
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "a day of the week, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "a day of the week")
 	c.Flags().StringVar(&out, "out", "", "file to write (default: day-sheet--CLIENT--WEEK.xlsx in this folder)")
 	return c
 }

@@ -44,8 +44,8 @@ kitmuster numbers no invoices. It changes nothing.`,
 		},
 	}
 	c.Flags().StringVar(&from, "from", "", "first day, year-month-day (default: from the beginning)")
-	c.Flags().StringVar(&until, "until", "", "last day, year-month-day (default: today)")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	dayFlag(c, &until, "until", "last day")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

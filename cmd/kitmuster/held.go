@@ -45,8 +45,8 @@ What was answered is not asked again until noticeably more is needed.
 			return nil
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	dayFlag(c, &asOf, "as-of", "day to look at")
+	jsonFlag(c, &asJSON)
 	c.AddCommand(newHeldAnswer(a, true), newHeldAnswer(a, false))
 	return c
 }

@@ -38,8 +38,8 @@ It changes nothing.`,
 			return a.personLog(ctx, b, args[0], args[1], day, asJSON)
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	dayFlag(c, &asOf, "as-of", "day to look at")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

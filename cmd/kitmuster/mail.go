@@ -72,7 +72,7 @@ Next: 'kitmuster mail preview N' shows a mail, 'kitmuster mail flush' sends what
 		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "list settled mails too")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

@@ -44,7 +44,7 @@ The service reads the folder for answers by itself: see replies in config.yaml.`
 			return a.takeMail(ctx, b, args[0], on, vouched)
 		}),
 	}
-	c.Flags().StringVar(&on, "on", "", "the day on which it came, year-month-day (default: today)")
+	dayFlag(c, &on, "on", "the day on which it came")
 	c.Flags().BoolVar(&vouched, "vouched", false, "you know that it comes from whom it says")
 	return c
 }
@@ -180,7 +180,7 @@ as 'kitmuster proposal accept'.`,
 		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "list those that are done or say nothing, too")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

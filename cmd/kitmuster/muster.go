@@ -63,7 +63,7 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 			})
 		},
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "date of the muster, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "date of the muster")
 	c.Flags().IntVar(&weeks, "weeks", 12, "how many weeks to look ahead")
 	c.Flags().BoolVar(&asJSON, "json", false, "print the whole forecast for other programs")
 	return c

@@ -73,7 +73,7 @@ Next: 'kitmuster orders sent' once they are sent.`,
 			})
 		},
 	}
-	c.Flags().StringVar(&on, "on", "", "the day of the orders, year-month-day (default: today)")
+	dayFlag(c, &on, "on", "the day of the orders")
 	c.Flags().StringSliceVar(&with, "with", nil, "a proposal without an answer whose transfers are printed as well; may be repeated")
 	c.Flags().BoolVar(&room, "room", false, "print what fits on the sheets at no cost, too")
 	c.Flags().BoolVar(&try, "dry-run", false, "show what would be ordered and write nothing")

@@ -49,7 +49,7 @@ blanks are still to come.`,
 		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "those that have come or were dropped as well")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 
@@ -113,8 +113,8 @@ undo' takes it back.`,
 			})
 		},
 	}
-	c.Flags().StringVar(&on, "on", "", "the day on which they were sent, year-month-day (default: today)")
-	c.Flags().BoolVar(&try, "dry-run", false, "show what would come of it and keep nothing")
+	dayFlag(c, &on, "on", "the day on which they were sent")
+	tryFlag(c, &try)
 	return c
 }
 
@@ -204,9 +204,9 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 			})
 		},
 	}
-	c.Flags().StringVar(&on, "on", "", "the day on which they came, year-month-day (default: today)")
+	dayFlag(c, &on, "on", "the day on which they came")
 	c.Flags().StringArrayVar(&back, "back", nil, "blanks on back-order and their day, LINE=PIECES@DAY; may be repeated")
-	c.Flags().BoolVar(&try, "dry-run", false, "show what would come of it and keep nothing")
+	tryFlag(c, &try)
 	return c
 }
 

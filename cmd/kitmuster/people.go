@@ -32,9 +32,9 @@ type moveFlags struct {
 }
 
 func (f *moveFlags) register(c *cobra.Command, on string) {
-	c.Flags().StringVar(&f.on, "on", "", on+", year-month-day (default: today)")
-	c.Flags().BoolVar(&f.try, "dry-run", false, "show what would come of it and keep nothing")
-	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
+	dayFlag(c, &f.on, "on", on)
+	tryFlag(c, &f.try)
+	jsonFlag(c, &f.asJSON)
 }
 
 // options returns what the flags say; the day is not after today.
@@ -97,7 +97,7 @@ takes all of it back.`,
 		},
 	}
 	f.register(c, "day on which the kits are packed")
-	c.Flags().StringVar(&start, "start", "", "first day, year-month-day (default: today)")
+	dayFlag(c, &start, "start", "first day")
 	c.Flags().BoolVar(&wait, "wait", false, "propose nothing now; the next round does")
 	a.personFlags(c, &role, &site, &sizes)
 	return c
@@ -229,7 +229,7 @@ worn as the programme says. 'kitmuster undo CLIENT' takes the entry back.`,
 	}
 	f.register(c, "day of the entry")
 	_ = c.Flags().MarkHidden("on")
-	c.Flags().StringVar(&from, "from", "", "first day, year-month-day (default: today)")
+	dayFlag(c, &from, "from", "first day")
 	c.Flags().StringVar(&until, "until", "", "last day, year-month-day (default: until further notice)")
 	c.Flags().Float64Var(&wears, "wears-a-week", 0, "how often the kit is worn in that time (default: not at all)")
 	c.Flags().BoolVar(&usual, "usual", false, "from then on as the programme says")

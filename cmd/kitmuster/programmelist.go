@@ -23,7 +23,7 @@ func newProgrammeListCommand(a *app) *cobra.Command {
 			return a.listProgrammes(ctx, b, asJSON)
 		}),
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

@@ -60,9 +60,9 @@ then 'kitmuster programme apply'.`,
 			})
 		},
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "use records up to this day, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "use records up to this day")
 	c.Flags().StringVar(&handling, "handling", "", "what handing out the rest costs a person (default: a quarter of an hour at\nthe press)")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

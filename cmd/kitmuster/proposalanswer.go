@@ -239,9 +239,9 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 			})
 		},
 	}
-	c.Flags().StringVar(&f.on, "on", "", "the day on which it happened, year-month-day (default: today)")
+	dayFlag(c, &f.on, "on", "the day on which it happened")
 	c.Flags().StringVar(&f.note, "note", "", "a remark to keep with it")
-	c.Flags().BoolVar(&f.try, "dry-run", false, "show what would come of it and keep nothing")
+	tryFlag(c, &f.try)
 	if v.flags != nil {
 		v.flags(c, &f)
 	}

@@ -54,7 +54,7 @@ does 'kitmuster proposal accept' with the client's yes.`,
 		},
 	}
 	c.Flags().StringVar(&budget, "budget", "", "add the best part of the proposal for this much money")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

@@ -127,12 +127,12 @@ ended in between.` + garmentWords + `what the person holds.
 			return a.move(cmd, record.Move{Client: args[0], Person: args[1], Kind: programme.Counted, Pieces: n}, args[2], on)
 		},
 	}
-	c.Flags().StringVar(&on, "on", "", "day of the count, year-month-day (default: today)")
+	dayFlag(c, &on, "on", "day of the count")
 	return c
 }
 
 func (a *app) moveFlags(c *cobra.Command, on *string, pieces *int) {
-	c.Flags().StringVar(on, "on", "", "day on which it happened, year-month-day (default: today)")
+	dayFlag(c, on, "on", "day on which it happened")
 	c.Flags().IntVar(pieces, "pieces", 1, "how many pieces, as GARMENT=PIECES says too")
 }
 

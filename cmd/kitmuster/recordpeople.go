@@ -38,7 +38,7 @@ entry back.`,
 			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Hire(ctx, b, s) })
 		},
 	}
-	c.Flags().StringVar(&start, "start", "", "first day, year-month-day (default: today)")
+	dayFlag(c, &start, "start", "first day")
 	c.Flags().StringVar(&number, "number", "", "staff number (default: made of initials and start)")
 	a.personFlags(c, &role, &site, &sizes)
 	return c
@@ -66,7 +66,7 @@ entry back.`,
 			})
 		},
 	}
-	c.Flags().StringVar(&on, "on", "", "last day, year-month-day (default: today)")
+	dayFlag(c, &on, "on", "last day")
 	return c
 }
 
@@ -163,7 +163,7 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Receive(ctx, b, arrival) })
 		},
 	}
-	c.Flags().StringVar(&on, "on", "", "day on which they came, year-month-day (default: today)")
+	dayFlag(c, &on, "on", "day on which they came")
 	c.Flags().StringVar(&client, "client", "", "client whose finished pieces they are")
 	c.Flags().IntVar(&washes, "washes", 0, "washes that finished pieces have behind them, when they were worn before")
 	_ = c.RegisterFlagCompletionFunc("client", func(cmd *cobra.Command, _ []string, start string) ([]string, cobra.ShellCompDirective) {

@@ -56,7 +56,7 @@ are no records: days before the first entry or count are left out. Nothing is ch
 	c.Flags().IntVar(&f.weeks, "weeks", 8, "how many weeks each forecast looks ahead")
 	c.Flags().IntVar(&f.calendarMonths, "calendar-months", 0, "age at which the calendar rule replaces a piece (default: the best in hindsight)")
 	c.Flags().StringVar(&f.picture, "picture", "", "write a picture of forecasts and outcomes to this PNG file (one CLIENT)")
-	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &f.asJSON)
 	return c
 }
 

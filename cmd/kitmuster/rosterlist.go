@@ -48,9 +48,9 @@ not yet started. It changes nothing.`,
 			return nil
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "day to look at, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "day to look at")
 	c.Flags().BoolVar(&all, "all", false, "also who has left or not yet started")
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

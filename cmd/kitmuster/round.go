@@ -51,7 +51,7 @@ Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the propo
 			return nil
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "date of the round, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "date of the round")
 	c.Flags().BoolVar(&dry, "dry-run", false, "show what the round would come to and store nothing")
 	c.Flags().BoolVar(&asJSON, "json", false, "print the proposals and sheets for other programs")
 	return c

@@ -36,7 +36,7 @@ the service runs and while it does not, and changes no records.`,
 			return nil
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print for other programs")
+	jsonFlag(c, &asJSON)
 	return c
 }
 

@@ -56,7 +56,7 @@ nothing; your own figures go under baselines in shop.yaml.`,
 			return nil
 		}),
 	}
-	c.Flags().StringVar(&asOf, "as-of", "", "date, year-month-day (default: today)")
+	dayFlag(c, &asOf, "as-of", "date")
 	c.Flags().StringVar(&pictures, "pictures", "", "folder for a picture of each kind of garment (PNG)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print everything for other programs")
 	return c
