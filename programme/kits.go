@@ -153,7 +153,7 @@ func (s Succession) gaps() bool {
 func (s Succession) NextWorn(d Date) (on Date, l *KitLine, ok bool) {
 	for i := range s {
 		l := &s[i]
-		day := l.Months.Next(max(d, l.From))
+		day := l.Months.next(max(d, l.From))
 		if l.InForce(day) {
 			return day, l, true
 		}

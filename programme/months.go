@@ -18,8 +18,8 @@ func (m Months) All() bool {
 // Has reports whether a day lies in one of the months.
 func (m Months) Has(d Date) bool { return m.All() || m[d.Time().Month()-1] }
 
-// Next returns the first day from d on in one of the months.
-func (m Months) Next(d Date) Date {
+// next returns the first day from d on in one of the months.
+func (m Months) next(d Date) Date {
 	for !m.Has(d) {
 		d = nextMonth(d)
 	}

@@ -228,7 +228,7 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, r
 	after, told := r.Policy.After(p.Delivery, res, now, r.draw())
 	var instead []outbox.Letter
 	if res.TooLarge {
-		if instead, err = Smaller(l, p.Recipient, res.Most); err != nil {
+		if instead, err = smaller(l, p.Recipient, res.Most); err != nil {
 			r.Log.Warn("a message that is too large could not be made smaller", logkey.Message, p.ID, logkey.Error, err.Error())
 		}
 		if len(instead) > 0 {

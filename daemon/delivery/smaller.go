@@ -10,12 +10,12 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Smaller returns the letters that take the place of one which was too large for
+// smaller returns the letters that take the place of one which was too large for
 // a transport that takes most bytes: first its largest parts as papers, then the
 // mail to that recipient without them, which names their files. most 0 = it is
 // not known, and half of the letter is tried. It returns none where nothing can
 // be taken out.
-func Smaller(l *outbox.Letter, to string, most int) ([]outbox.Letter, error) {
+func smaller(l *outbox.Letter, to string, most int) ([]outbox.Letter, error) {
 	m, env, err := message.Read(l.Bytes)
 	if err != nil {
 		return nil, fmt.Errorf("make message %d smaller: %w", l.ID, err)

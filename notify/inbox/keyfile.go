@@ -11,12 +11,12 @@ import (
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 )
 
-// mostKeys is the one that signs and the one before it.
+// mostKeys is how many keys a file keeps: the one that signs and the one before it.
 const mostKeys = 2
 
-// ReadKeys reads the keys of a file, a line each, the one that signs first. A file
+// readKeys reads the keys of a file, a line each, the one that signs first. A file
 // that others may read is an error: whoever has a key can say yes in anybody's name.
-func ReadKeys(path string) (Keys, error) {
+func readKeys(path string) (Keys, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, err
@@ -42,9 +42,10 @@ func ReadKeys(path string) (Keys, error) {
 	return keys, nil
 }
 
-// OpenKeys is ReadKeys, and makes a first key where there is no file.
+// OpenKeys reads the keys of a file, a line each, the one that signs first. Where there is
+// no file it makes one with a first key; a file that others may read is an error.
 func OpenKeys(path string) (Keys, error) {
-	keys, err := ReadKeys(path)
+	keys, err := readKeys(path)
 	if !errors.Is(err, fs.ErrNotExist) {
 		return keys, err
 	}
@@ -55,7 +56,7 @@ func OpenKeys(path string) (Keys, error) {
 	if err != nil {
 		return nil, fmt.Errorf("make the key for answers by mail: %w", err)
 	}
-	return ReadKeys(path)
+	return readKeys(path)
 }
 
 // RenewKeys puts a new key first and keeps the one that signed until now, so that

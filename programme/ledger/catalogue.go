@@ -40,8 +40,8 @@ func NewCatalogue(list []programme.Garment) *Catalogue {
 	return c
 }
 
-// Garment returns the code of a garment by what people write for it.
-func (c *Catalogue) Garment(cell string) (code string, ok bool) { return c.garments.Find(cell) }
+// garment returns the code of a garment by what people write for it.
+func (c *Catalogue) garment(cell string) (code string, ok bool) { return c.garments.Find(cell) }
 
 // Family returns the size family of a garment's code.
 func (c *Catalogue) Family(code string) string {

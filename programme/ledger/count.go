@@ -227,7 +227,7 @@ func (r *formReader) garment(c table.Cell) programme.SKU {
 		return programme.SKU{} // said already
 	}
 	name, colour, size := c.Text(), c.Row.Text(formColour), c.Row.Text(formSize)
-	if code, ok := r.catalogue.Garment(name); ok {
+	if code, ok := r.catalogue.garment(name); ok {
 		if colour == "" {
 			colour = r.kitColour(code)
 		}

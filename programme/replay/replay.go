@@ -89,7 +89,7 @@ func Run(shop *programme.Shop, client *programme.Client, r Records, plan Plan, a
 	if plan.CalendarMonths == 0 {
 		res.CalendarMonths = bestCalendar(cells, plan.Weeks)
 	}
-	res.judge(cells, Rules(res.CalendarMonths))
+	res.judge(cells, rules(res.CalendarMonths))
 	return res, nil
 }
 

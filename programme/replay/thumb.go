@@ -20,9 +20,9 @@ const (
 	TwelveWeeks = "12-week mean"
 )
 
-// Rules returns the three habits that the forecast is compared with.
+// rules returns the three habits that the forecast is compared with.
 // calendarMonths is the age at which the calendar rule replaces every piece.
-func Rules(calendarMonths int) []Rule {
+func rules(calendarMonths int) []Rule {
 	return []Rule{
 		{Calendar, func(_ []Need, known Records, day programme.Date, weeks int) map[programme.SKU]float64 {
 			return fallingDue(known.Ledger, day, weeks, calendarMonths)

@@ -97,7 +97,7 @@ func parseMaybeCode(s string) (string, error) {
 	if s == "" {
 		return "", nil
 	}
-	return ParseCode(s)
+	return parseCode(s)
 }
 
 // protectiveField reads the protective duties as a list of words.

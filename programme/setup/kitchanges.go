@@ -39,7 +39,7 @@ func parseFormer(s string) (programme.Former, error) {
 		garment, colour, ok = strings.Cut(s, " ")
 	}
 	garment, colour = strings.TrimSpace(garment), strings.TrimSpace(colour)
-	if _, err := ParseCode(garment); err != nil || !ok || colour == "" {
+	if _, err := parseCode(garment); err != nil || !ok || colour == "" {
 		return programme.Former{}, fmt.Errorf("read %q; write garment and colour of another line, such as apron/burgundy", short(s))
 	}
 	colour, err := parseText(colour)

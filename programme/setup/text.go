@@ -27,11 +27,11 @@ func parseText(s string) (string, error) {
 
 // code is a short name that other files use: letters, digits, - and _.
 func code[T any](key, help string, at func(*T) *string) field[T] {
-	return value(key, help, at, ParseCode, asIs, same(""))
+	return value(key, help, at, parseCode, asIs, same(""))
 }
 
-// ParseCode reads a code: up to 40 letters, digits, hyphens and underscores.
-func ParseCode(s string) (string, error) {
+// parseCode reads a code: up to 40 letters, digits, hyphens and underscores.
+func parseCode(s string) (string, error) {
 	bad := strings.IndexFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '-' && r != '_' })
 	if s == "" || bad >= 0 || utf8.RuneCountInString(s) > 40 {
 		return "", fmt.Errorf("%q is not a code; write up to 40 letters, digits, - and _, such as tee-ring", short(s))
