@@ -111,14 +111,6 @@ func (v *visit) arrived() error {
 		return err
 	}
 	return v.carry("/goods", v.goodsPage, v.orderMark, func(ctx context.Context) (told, error) {
-		g := answer.Goods{Order: n, Sheets: v.r.PostForm.Has("sheets")}
-		var err error
-		if g.Day, err = v.past("On"); err != nil {
-			return told{}, err
-		}
-		if g.BackOn, err = v.day("later", "What comes later comes on", 0); err != nil {
-			return told{}, err
-		}
 		list, err := supply.Orders(ctx, v.Books.Store, store.OrderOrdered)
 		if err != nil {
 			return told{}, err
@@ -127,27 +119,9 @@ func (v *visit) arrived() error {
 		if at < 0 {
 			return told{}, errStale
 		}
-		for i, c := range toCome(&list[at]) {
-			came, err := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0)
-			if err != nil {
-				return told{}, err
-			}
-			back, err := v.number(fmt.Sprintf("back-%d", i), v.what(c.SKU)+", comes later", 0, 100000, 0)
-			if err != nil {
-				return told{}, err
-			}
-			if came > 0 {
-				g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: came})
-			}
-			if back > 0 {
-				g.Back = append(g.Back, reorder.LineChange{SKU: c.SKU, Pieces: back})
-			}
-		}
-		switch {
-		case len(g.Back) > 0 && g.BackOn.IsZero():
-			return told{}, wrongf("say on which day what comes later comes")
-		case len(g.Came)+len(g.Back) == 0 && !g.Sheets:
-			return told{}, wrongf("write what came")
+		g, err := v.cameOf(&list[at])
+		if err != nil {
+			return told{}, err
 		}
 		done, err := answer.Arrived(ctx, v.Books, g, false)
 		said := told{Text: fmt.Sprintf("goods of order %d are entered", n), Notes: done.Notices}
@@ -160,6 +134,40 @@ func (v *visit) arrived() error {
 		}
 		return said, err
 	})
+}
+
+// cameOf reads what the form says of the goods of an order.
+func (v *visit) cameOf(o *supply.Order) (g answer.Goods, err error) {
+	g = answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets")}
+	if g.Day, err = v.past("On"); err != nil {
+		return g, err
+	}
+	if g.BackOn, err = v.day("later", "What comes later comes on", 0); err != nil {
+		return g, err
+	}
+	for i, c := range toCome(o) {
+		came, err := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0)
+		if err != nil {
+			return g, err
+		}
+		back, err := v.number(fmt.Sprintf("back-%d", i), v.what(c.SKU)+", comes later", 0, 100000, 0)
+		if err != nil {
+			return g, err
+		}
+		if came > 0 {
+			g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: came})
+		}
+		if back > 0 {
+			g.Back = append(g.Back, reorder.LineChange{SKU: c.SKU, Pieces: back})
+		}
+	}
+	switch {
+	case len(g.Back) > 0 && g.BackOn.IsZero():
+		return g, wrongf("say on which day what comes later comes")
+	case len(g.Came)+len(g.Back) == 0 && !g.Sheets:
+		return g, wrongf("write what came")
+	}
+	return g, nil
 }
 
 // kindsOfGoods are the goods that come by other ways.
@@ -200,48 +208,65 @@ func (v *visit) addReceive(p *page.Page) error {
 
 // received enters goods that were on no order.
 func (v *visit) received() error {
-	client := ""
 	return v.carry("/goods", v.goodsPage, nil, func(ctx context.Context) (told, error) {
-		f := v.r.PostForm
-		a := record.Arrival{Goods: programme.Goods{Kind: programme.StockKind(f.Get("kind"))}}
-		if !slices.ContainsFunc(kindsOfGoods, func(c page.Choice) bool { return c.Value == string(a.Kind) }) {
-			return told{}, wrongf("choose what kind of goods came")
-		}
-		if a.Kind == programme.Finished {
-			client = f.Get("client")
-			a.Client = client
-			if client == "" {
-				return told{}, wrongf("say whose the finished pieces are: they carry a client's mark")
-			}
-		}
-		art, isArt := strings.CutPrefix(f.Get("what"), "art:")
-		switch {
-		case art == "" || isArt != (a.Kind == programme.Transfer):
-			return told{}, wrongf("choose what came: a garment of blanks and finished pieces, an artwork of transfers")
-		case isArt:
-			a.Code = art
-		default:
-			a.Code, a.Colour, _ = programme.SplitSKU(art)
-			a.Size = strings.TrimSpace(f.Get("size"))
-		}
-		var err error
-		if a.Pieces, err = v.number("pieces", "Pieces", 1, 1000000, 0); err != nil {
-			return told{}, err
-		}
-		if a.Pieces == 0 {
-			return told{}, wrongf("write how many pieces came")
-		}
-		if a.On, err = v.past("On"); err != nil {
+		a, err := v.arrival()
+		if err != nil {
 			return told{}, err
 		}
 		done, err := record.Receive(ctx, v.Books, a)
-		return told{Text: done.Text, Notes: done.Notes, Client: client}, err
+		return told{Text: done.Text, Notes: done.Notes, Client: a.Client}, err
 	})
 }
 
+// arrival reads what the form says of goods that were on no order.
+func (v *visit) arrival() (a record.Arrival, err error) {
+	f := v.r.PostForm
+	a.Kind = programme.StockKind(f.Get("kind"))
+	if !slices.ContainsFunc(kindsOfGoods, func(c page.Choice) bool { return c.Value == string(a.Kind) }) {
+		return a, wrongf("choose what kind of goods came")
+	}
+	if a.Kind == programme.Finished {
+		if a.Client = f.Get("client"); a.Client == "" {
+			return a, wrongf("say whose the finished pieces are: they carry a client's mark")
+		}
+	}
+	what, isArtwork := strings.CutPrefix(f.Get("what"), "art:")
+	switch {
+	case what == "" || isArtwork != (a.Kind == programme.Transfer):
+		return a, wrongf("choose what came: a garment of blanks and finished pieces, an artwork of transfers")
+	case isArtwork:
+		a.Code = what
+	default:
+		a.Code, a.Colour, _ = programme.SplitSKU(what)
+		a.Size = strings.TrimSpace(f.Get("size"))
+	}
+	if a.Pieces, err = v.number("pieces", "Pieces", 1, 1000000, 0); err != nil {
+		return a, err
+	}
+	if a.Pieces == 0 {
+		return a, wrongf("write how many pieces came")
+	}
+	a.On, err = v.past("On")
+	return a, err
+}
+
+// ordersPage shows the orders to suppliers by what is next to do with them.
 func (v *visit) ordersPage() error {
 	p := page.Page{Title: "Orders"}
 	p.Heading(1, "Orders to suppliers")
+	for _, add := range []func(*page.Page) error{v.addAccepted, v.addWritten, v.addOnTheirWay} {
+		if err := add(&p); err != nil {
+			return err
+		}
+	}
+	if err := v.addEntries(&p, ""); err != nil {
+		return err
+	}
+	return v.show(p)
+}
+
+// addAccepted lists the accepted proposals and offers to write their orders.
+func (v *visit) addAccepted(p *page.Page) error {
 	accepted, err := v.Books.Store.ProposalHeads(v.ctx(), "", reorder.Accepted)
 	if err != nil {
 		return err
@@ -249,16 +274,21 @@ func (v *visit) ordersPage() error {
 	p.Heading(2, "Accepted, to be ordered")
 	if len(accepted) == 0 {
 		p.Say("No accepted proposal waits to be ordered.")
-	} else {
-		t := page.Table{Columns: page.Columns("Proposal", "Client", "#Pieces", "In hands by")}
-		for i := range accepted {
-			x := &accepted[i]
-			t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), v.clientName(x.Client), x.Pieces(), v.date(x.Arrives))
-		}
-		p.Add(t)
-		p.Say("This writes one mail draft to each supplier, with lists and print files, and lays the sheets out for these proposals; that can take half a minute. Nothing is sent by itself: open each draft in your mail program, look at it, send it.")
-		p.Add(v.form("write", "/orders", "", nil, page.Button{Words: "Write the orders", Main: true}))
+		return nil
 	}
+	t := page.Table{Columns: page.Columns("Proposal", "Client", "#Pieces", "In hands by")}
+	for i := range accepted {
+		x := &accepted[i]
+		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), v.clientName(x.Client), x.Pieces(), v.date(x.Arrives))
+	}
+	p.Add(t)
+	p.Say("This writes one mail draft to each supplier, with lists and print files, and lays the sheets out for these proposals; that can take half a minute. Nothing is sent by itself: open each draft in your mail program, look at it, send it.")
+	p.Add(v.form("write", "/orders", "", nil, page.Button{Words: "Write the orders", Main: true}))
+	return nil
+}
+
+// addWritten shows the orders that are written and asks whether they are sent.
+func (v *visit) addWritten(p *page.Page) error {
 	list, err := supply.Orders(v.ctx(), v.Books.Store, store.OrderWritten)
 	if err != nil {
 		return err
@@ -274,21 +304,22 @@ func (v *visit) ordersPage() error {
 				[]page.Block{page.Fields{List: []*page.Field{v.dayField("Sent on")}}}, page.Button{Words: "It is sent", Main: true, About: fmt.Sprintf("order %d", o.Number)}),
 		}})
 	}
-	if list, err = supply.Orders(v.ctx(), v.Books.Store, store.OrderOrdered); err != nil {
+	return nil
+}
+
+// addOnTheirWay lists the orders whose goods have not come yet.
+func (v *visit) addOnTheirWay(p *page.Page) error {
+	list, err := supply.Orders(v.ctx(), v.Books.Store, store.OrderOrdered)
+	if err != nil || len(list) == 0 {
 		return err
 	}
-	if len(list) > 0 {
-		p.Heading(2, "On their way")
-		t := page.Table{Columns: page.Columns("Order", "Supplier", "What")}
-		for i := range list {
-			t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"), v.Books.Shop.SupplierName(list[i].Supplier), list[i].Words())
-		}
-		p.Add(t)
+	p.Heading(2, "On their way")
+	t := page.Table{Columns: page.Columns("Order", "Supplier", "What")}
+	for i := range list {
+		t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"), v.Books.Shop.SupplierName(list[i].Supplier), list[i].Words())
 	}
-	if err := v.addEntries(&p, ""); err != nil {
-		return err
-	}
-	return v.show(p)
+	p.Add(t)
+	return nil
 }
 
 // writeOrders writes the drafts of orders for all accepted proposals.

@@ -114,41 +114,17 @@ func may(p *reorder.Proposal, e reorder.Event) bool {
 // addAnswers asks what the client said, and whether it is ordered.
 func (v *visit) addAnswers(on *page.Page, p *reorder.Proposal, c *programme.Client, seen string) {
 	action := proposalAddress(p.Number)
-	button := func(words string, e reorder.Event) page.Button {
-		return page.Button{Words: words, Name: "do", Value: string(e)}
-	}
 	if may(p, reorder.Order) {
 		on.Heading(2, "Order it")
 		on.Say("Orders for all accepted proposals together are written on the page Orders. Where blanks and sheets are ordered already by another way, say so here.")
-		on.Add(v.form("order", action, seen, nil, button("It is ordered", reorder.Order)))
+		on.Add(v.form("order", action, seen, nil, eventButton("It is ordered", reorder.Order)))
 	}
-	if may(p, reorder.Accept) || may(p, reorder.Change) {
-		on.Heading(2, "What the client said")
-		var buttons []page.Button
-		if may(p, reorder.Accept) {
-			b := button("Yes, in these numbers", reorder.Accept)
-			b.Main = true
-			buttons = append(buttons, b)
-		}
-		if may(p, reorder.Change) {
-			buttons = append(buttons, button("Only change the numbers", reorder.Change))
-		}
-		body := []page.Block{v.linesToChange(p)}
-		if list := v.kitChoices(c); len(list) > 1 {
-			body = append(body, page.Fields{List: []*page.Field{
-				{Name: "more", Label: "Something else besides", Ask: page.AskChoice, Choices: list},
-				{Name: "more-size", Label: "Its size", Ask: page.AskText},
-				{Name: "more-pieces", Label: "Pieces", Ask: page.AskNumber, Least: "0", Most: "10000"},
-			}})
-		}
-		body = append(body, page.Fields{List: []*page.Field{v.dayField("Said on"), {Name: "note", Label: "A remark to keep", Ask: page.AskText}}})
-		on.Add(v.form("yes", action, seen, body, buttons...))
-	}
+	v.addYes(on, p, c, seen)
 	if may(p, reorder.Wait) {
 		on.Heading(2, "Not now")
 		on.Add(v.form("wait", action, seen, []page.Block{page.Fields{List: []*page.Field{
 			{Name: "until", Label: "Ask again on", Ask: page.AskDay, Least: v.today.Add(1).String(), Needed: true}, v.dayField("Said on"),
-		}}}, button("Not now", reorder.Wait)))
+		}}}, eventButton("Not now", reorder.Wait)))
 	}
 	no, event := "No", reorder.Decline
 	if p.State == reorder.Ordered {
@@ -162,6 +138,38 @@ func (v *visit) addAnswers(on *page.Page, p *reorder.Proposal, c *programme.Clie
 			v.dayField("Said on"),
 		}}}, page.Button{Words: no, Name: "do", Value: string(event), Grave: true}))
 	}
+}
+
+// addYes asks in which numbers the client wants the proposal.
+func (v *visit) addYes(on *page.Page, p *reorder.Proposal, c *programme.Client, seen string) {
+	var buttons []page.Button
+	if may(p, reorder.Accept) {
+		yes := eventButton("Yes, in these numbers", reorder.Accept)
+		yes.Main = true
+		buttons = append(buttons, yes)
+	}
+	if may(p, reorder.Change) {
+		buttons = append(buttons, eventButton("Only change the numbers", reorder.Change))
+	}
+	if len(buttons) == 0 {
+		return
+	}
+	body := []page.Block{v.linesToChange(p)}
+	if list := v.kitChoices(c); len(list) > 1 {
+		body = append(body, page.Fields{List: []*page.Field{
+			{Name: "more", Label: "Something else besides", Ask: page.AskChoice, Choices: list},
+			{Name: "more-size", Label: "Its size", Ask: page.AskText},
+			{Name: "more-pieces", Label: "Pieces", Ask: page.AskNumber, Least: "0", Most: "10000"},
+		}})
+	}
+	body = append(body, page.Fields{List: []*page.Field{v.dayField("Said on"), {Name: "note", Label: "A remark to keep", Ask: page.AskText}}})
+	on.Heading(2, "What the client said")
+	on.Add(v.form("yes", proposalAddress(p.Number), seen, body, buttons...))
+}
+
+// eventButton sends a form that says what happened to a proposal.
+func eventButton(words string, e reorder.Event) page.Button {
+	return page.Button{Words: words, Name: "do", Value: string(e)}
 }
 
 // linesToChange are the lines of a proposal with their pieces to be changed.
