@@ -48,8 +48,8 @@ func (a *Artwork) Picture() string {
 	return a.File
 }
 
-// FormerBefore is the day before which transfers that were made carry a former
-// version; no date where there was none.
+// FormerBefore returns the day on which the version in force was approved: transfers made
+// before it carry a former version. No date where there was no former version.
 func (a *Artwork) FormerBefore() Date {
 	v, ok := a.InForce()
 	if !ok || v == &a.Versions[0] {
@@ -58,8 +58,8 @@ func (a *Artwork) FormerBefore() Date {
 	return v.Approved
 }
 
-// GoodFrom is the day from which transfers that were made may be used, as far as
-// their version goes; no date = all of them.
+// GoodFrom returns the first day of which transfers that were made then may still be
+// pressed, judged by their version alone; no date where all of them may.
 func (a *Artwork) GoodFrom() Date {
 	if a.UseUpFormer {
 		return 0

@@ -39,7 +39,7 @@ type CauseWords struct {
 	With Cause
 }
 
-// causes is all that is said of each cause, in the order of the constants.
+// causes has the words of each cause, in the order of the constants.
 var causes = [...]CauseWords{
 	CauseWorn: {Code: "worn", Word: "worn out", Washed: true, With: CauseWorn},
 	CausePrint: {

@@ -268,7 +268,7 @@ func (c *Client) PriceOf(garment, size string, on Date) (Money, bool) {
 	return 0, false
 }
 
-// NewPrices are those that begin after one day, up to and including another, in the
+// NewPrices returns the prices that begin after one day, up to and including another, in the
 // order of their days.
 func (c *Client) NewPrices(after, until Date) (out []Price) {
 	for _, p := range c.Prices {

@@ -33,7 +33,7 @@ func (r *Role) Cuts() []Cuts {
 	return out
 }
 
-// cutOf returns the line that the succession is a cut of, as its newest line says that has one.
+// cutOf returns the line of which the succession is a cut: the cut_of of its newest line that states one.
 func (s Succession) cutOf() (Former, bool) {
 	for i := range slices.Backward(s) {
 		if s[i].CutOf != (Former{}) {

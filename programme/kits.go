@@ -63,8 +63,8 @@ func (r *Role) Following(f Former) (*KitLine, bool) {
 	return find(r.Kit, func(l *KitLine) bool { return l.InsteadOf == f })
 }
 
-// before returns the line whose place a line took, where the kit lists it no more. It was
-// a cut of what the line's other cut took the place of.
+// before rebuilds the line whose place a line took, for kits that list it no more. Where
+// the line is a cut of another, the rebuilt one is a cut of what that other took the place of.
 func (r *Role) before(l *KitLine) *KitLine {
 	out := *l
 	if of, ok := r.listed(l.CutOf); ok && of.InsteadOf != (Former{}) {
@@ -121,7 +121,7 @@ func (r *Role) bounded(l *KitLine) KitLine {
 	return out
 }
 
-// Newest returns the line that was the last to take the place.
+// Newest returns the last line of the succession.
 func (s Succession) Newest() *KitLine { return &s[len(s)-1] }
 
 // Has reports whether pieces of a garment and colour belong to the succession.
@@ -180,8 +180,8 @@ func (s Succession) Unworn(from, to Date) (out []Spell) {
 	return out
 }
 
-// wornUntil returns the last day of the stretch in which d lies, on all of which one line
-// is worn, at the latest that of its month.
+// wornUntil returns the last day up to which the line that is worn on d is worn without a
+// break, but no day after the end of its month.
 func (s Succession) wornUntil(d Date) Date {
 	l, _ := s.On(d)
 	last := nextMonth(d) - 1
@@ -191,8 +191,8 @@ func (s Succession) wornUntil(d Date) Date {
 	return last
 }
 
-// KitLines returns the lines of all kits that have the garment, in any colour,
-// those among them whose place others took.
+// KitLines returns the lines of all kits that have the garment, in any colour; lines whose
+// place others took are among them.
 func (c *Client) KitLines(garment string) []*KitLine {
 	var out []*KitLine
 	for i := range c.Roles {

@@ -69,8 +69,8 @@ func (a *Artwork) Letters() (svg []byte, ok bool) {
 	return a.letters.SVG(a.LetterColour), true
 }
 
-// Spoilage is the share of presses to allow for: none of names, of which one is
-// printed for each piece and nobody else can use another.
+// Spoilage returns the share of transfers to print beyond those needed, since some are
+// spoilt in the press: 0 for names, since a spare one would be of use to nobody else.
 func (a *Artwork) Spoilage(k *TransferKind) float64 {
 	if a.Text != NoText {
 		return 0
@@ -78,10 +78,10 @@ func (a *Artwork) Spoilage(k *TransferKind) float64 {
 	return k.Spoilage
 }
 
-// CodeFor is the code of the artwork as it prints one name.
+// CodeFor returns the code of the artwork as it prints one name.
 func (a *Artwork) CodeFor(name string) string { return a.Code + named + name }
 
-// NameOn is the name that a code of an artwork stands for; ok is false of a picture.
+// NameOn parts a code that CodeFor made into artwork and name; ok is false for the code of a picture.
 func (s *Shop) NameOn(code string) (artwork *Artwork, name string, ok bool) {
 	of, name, ok := strings.Cut(code, named)
 	if !ok {

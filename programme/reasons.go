@@ -16,7 +16,7 @@ const (
 	Unexplained Reason = "unexplained"
 )
 
-// reasons are all that a ledger can say. A database keeps a reason as its place
+// reasons lists every reason that a ledger can state. A database keeps a reason as its place
 // in this list, so it may only grow at its end.
 var reasons = []struct {
 	Reason

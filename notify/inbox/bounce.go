@@ -25,8 +25,8 @@ var (
 	bounceWords = regexp.MustCompile(`(?i)undeliver|delivery (has )?(failed|failure|status)|returned mail|could not be delivered|failure notice|not be delivered`)
 )
 
-// findBounce recognizes a notice of failure. Its shape is not trusted: package post
-// believes it only where it names a mail of ours by an ID that cannot be guessed.
+// findBounce recognizes a notice of failure. Its shape is not trusted: package
+// replies believes it only where it names a mail of ours by an ID that cannot be guessed.
 func (l *Letter) findBounce(r *reader) {
 	local, _, _ := strings.Cut(l.Sender(), "@")
 	server := local == "mailer-daemon" || local == "postmaster" || strings.ReplaceAll(l.first("Return-Path"), " ", "") == "<>"

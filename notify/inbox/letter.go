@@ -1,7 +1,7 @@
 // Package inbox reads mail that comes back: who it is from and whether that can be
 // believed, which question it answers, what it says in its first line, which files
 // are attached, and which of our own mails a server could not deliver. It decides
-// nothing: package post does.
+// nothing: package replies does.
 package inbox
 
 import (
@@ -175,7 +175,7 @@ func (l *Letter) first(name string) string {
 	return ""
 }
 
-// header is the headers as the MIME reader wants them: without what it stumbles over.
+// header returns the headers that the MIME reader needs, without those that would make it fail.
 func (l *Letter) header() textproto.Header {
 	var h textproto.Header
 	for _, f := range slices.Backward(l.headers) {
@@ -205,7 +205,7 @@ func (l *Letter) addresses() {
 	}
 }
 
-// Content is a hash of what the sender wrote: From, Date, Subject, text and files, and
+// Content returns the SHA-256 hash of what the sender wrote: From, Date, Subject, text and files, and
 // of a notice of failure the mail that it is about. Servers on the way add to the rest,
 // and so may somebody who sends a mail once more.
 func (l *Letter) Content() []byte {
@@ -223,8 +223,7 @@ func (l *Letter) Content() []byte {
 	return h.Sum(nil)
 }
 
-// Sender is the one address that a mail comes from; empty where there is none or
-// more than one.
+// Sender returns the address in From; empty where there is none or more than one.
 func (l *Letter) Sender() string {
 	if len(l.From) != 1 {
 		return ""
@@ -232,8 +231,8 @@ func (l *Letter) Sender() string {
 	return l.From[0]
 }
 
-// automatic tells mails of machines (RFC 3834, section 2; RFC 2076, section 3.9)
-// and those without a sender of the envelope, as notices of failure are.
+// automatic reports whether a machine sent the mail: it says so in a header (RFC 3834,
+// section 2; RFC 2076, section 3.9) or, like a notice of failure, has no sender in its envelope.
 func (l *Letter) automatic() bool {
 	if v := strings.ToLower(l.first("Auto-Submitted")); v != "" && !strings.HasPrefix(v, "no") {
 		return true

@@ -117,8 +117,8 @@ func (r *reader) leaf(e *message.Entity, kind, name string, data []byte, depth i
 	return nil
 }
 
-// words is the text of the mail: as it was written, else as it was marked up. A
-// mail of both kinds says the same twice.
+// words returns the text of the mail: its plain parts or, where it has none, the text of
+// its HTML. A mail with both says the same twice.
 func (r *reader) words() string {
 	plain := strings.TrimSpace(strings.Join(r.plain, "\n"))
 	if plain != "" {
@@ -127,7 +127,7 @@ func (r *reader) words() string {
 	return strings.TrimSpace(strings.Join(r.html, "\n"))
 }
 
-// text replaces what is no character of any set.
+// text returns the bytes as valid UTF-8 with \n for line ends.
 func text(data []byte) string {
 	s := strings.ReplaceAll(string(data), "\r\n", "\n")
 	s = strings.ReplaceAll(s, "\u00a0", " ")
@@ -137,11 +137,11 @@ func text(data []byte) string {
 	return s
 }
 
-// mostMarks bounds the work on one marked-up text.
+// mostMarks is the number of tags and texts that are read of one HTML page.
 const mostMarks = 200_000
 
-// unmarked is the text of a page, a line to each block; what it quotes is marked
-// with > as in plain mails.
+// unmarked returns the text of an HTML page, a line to each block. What stands in a
+// blockquote begins with > as in plain mails.
 func unmarked(data []byte) string {
 	var b strings.Builder
 	quoted, silent := 0, 0

@@ -13,8 +13,8 @@ type pen struct {
 	started       bool
 }
 
-// path reads the commands of a path's d. Where they cannot be read, ok is
-// false: SVG would draw them up to there, which is not the picture either.
+// path reads the attribute d of a path. ok is false where a command cannot be read: SVG
+// draws the path up to there, but that is not the picture that was meant.
 func path(d string) (steps []Step, ok bool) {
 	p := pen{scanner: scanner{s: d}}
 	p.blanks()

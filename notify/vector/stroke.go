@@ -82,8 +82,8 @@ func dashes(n *node, value string, factor float64) ([]float64, error) {
 	return out, nil
 }
 
-// ahead returns the offset, which may be negative in SVG, as the same place within
-// the first round of the dashes.
+// ahead returns the dash offset, which may be negative in SVG, modulo the length of one
+// round of dashes and gaps: from 0 up to that length.
 func ahead(offset float64, dash []float64) float64 {
 	round := 0.0
 	for _, v := range dash {

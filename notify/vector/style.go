@@ -8,18 +8,17 @@ import (
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
 
-// style holds properties as they were written; what a node does not say itself
-// it has from its parent where the property is one that is handed down.
+// style holds the properties of a node as they were written, those inherited from its
+// parent included.
 type style map[string]string
 
-// handedDown are the properties that children have from their parents (SVG
-// 1.1, appendix N).
+// handedDown lists the properties that children inherit (SVG 1.1, appendix N).
 var handedDown = []string{
 	"fill", "fill-opacity", "fill-rule", "stroke", "stroke-width", "stroke-opacity", "stroke-linecap", "stroke-linejoin",
 	"stroke-miterlimit", "stroke-dasharray", "stroke-dashoffset", "color", "clip-rule", "visibility",
 }
 
-// own are those that hold for the node alone.
+// own lists the properties that are not inherited.
 var own = []string{"opacity", "display", "clip-path", "transform"}
 
 // neutral are properties that must have one of these values, with which they
@@ -32,8 +31,8 @@ var neutral = map[string][]string{
 	"background":       {"none", "transparent"}, "background-color": {"transparent"},
 }
 
-// harmless begin the names of properties and attributes that change nothing of
-// what is drawn here: those of text, of gradients, of screens, of editors.
+// harmless lists how names of properties and attributes begin that do not change what is
+// drawn here: those of text, of gradients, of screens, of editors.
 var harmless = []string{
 	"-", "font", "text-", "letter-spacing", "word-spacing", "line-height", "writing-mode", "direction", "unicode-bidi",
 	"dominant-baseline", "alignment-baseline", "baseline-shift", "white-space", "shape-", "color-", "image-rendering",
@@ -41,8 +40,8 @@ var harmless = []string{
 	"kerning", "glyph-orientation", "block-progression", "inline-size", "user-select",
 }
 
-// plain are attributes that are no properties and are read where they mean
-// something, or mean nothing to a drawing.
+// plain lists the attributes that are no style properties: they are read by the elements
+// that use them, or mean nothing to a drawing.
 var plain = []string{
 	"xmlns", "id", "class", "style", "type", "version", "baseProfile", "role", "tabindex", "lang", "focusable", "name", "href",
 	"x", "y", "width", "height", "viewBox", "preserveAspectRatio", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2", "points", "d",

@@ -9,8 +9,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// Forecast is chances of 0, 1, 2... pieces needed in the weeks after a day, of
-// everything together and of each line.
+// Forecast holds the probabilities that 0, 1, 2... pieces are needed in the weeks after a
+// day: of all lines together (Total) and of each line.
 type Forecast struct {
 	Total []float64
 	Lines map[programme.SKU][]float64
@@ -20,7 +20,7 @@ type Forecast struct {
 // was known on that day.
 type Forecaster func(known Records, day programme.Date, weeks int) (Forecast, error)
 
-// Plan is on which past days to ask, and how far ahead.
+// Plan says for which past days forecasts are made, and how many weeks ahead.
 type Plan struct {
 	From, Until programme.Date // first day to ask on; last day of which the outcome is known
 	Every       int            // weeks from one day to the next

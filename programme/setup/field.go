@@ -25,7 +25,8 @@ type field[T any] struct {
 // needed marks a key that must be there.
 func (f field[T]) needed() field[T] { f.required = true; return f }
 
-// unsaid marks a key that says nothing at its default, in a comparison either.
+// unsaid marks a key that is left out at its default even where all keys are written, so
+// that a comparison of two files passes over it.
 func (f field[T]) unsaid() field[T] {
 	quiet := f.write
 	f.write = func(from *T, _ bool) *yaml.Node { return quiet(from, false) }
@@ -97,7 +98,7 @@ func keys[T any](table []field[T]) []string {
 	return all
 }
 
-// encode writes a value by its table; keys at their default are left out.
+// encode writes a value by its table; keys at their default are left out unless all is true.
 func encode[T any](table []field[T], from *T, all bool) *yaml.Node {
 	n := &yaml.Node{Kind: yaml.MappingNode}
 	for _, f := range table {

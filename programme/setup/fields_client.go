@@ -174,8 +174,8 @@ func intakeFields() []field[programme.Intake] {
 	}
 }
 
-// statedRate is a number a year of which 0 says something, too: nobody, which
-// goes to none. Left out, nothing is said.
+// statedRate builds a field for a number a year where a stated 0 differs from a key that is
+// left out: a stated 0 sets none to true.
 func statedRate[T any](key, help string, most float64, at func(*T) *float64, none func(*T) *bool) field[T] {
 	f := number(key, help, 0, most, 0, at)
 	read, write := f.read, f.write

@@ -64,8 +64,8 @@ func rows[T, E any](key, help string, table []field[E], fresh E, at func(*T) *[]
 	return f
 }
 
-// quiet drops the comments of all entries of a list but the first: one
-// explanation is help, fifty are noise.
+// quiet removes the comments of a node and of all below it. Lists use it for every entry but
+// the first, so that each key is explained once.
 func quiet(n *yaml.Node) {
 	n.HeadComment, n.LineComment = "", ""
 	for _, c := range n.Content {

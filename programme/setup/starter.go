@@ -71,8 +71,8 @@ func starterGarments(metric bool) []programme.Garment {
 	}
 }
 
-// starterVest has no placement on purpose: whether and where a vest may be
-// printed is for its label and its maker to say.
+// starterVest has no placement on purpose: its label and its maker say whether and where a
+// vest may be printed.
 func starterVest() programme.Garment {
 	g := starter("vest", "High-visibility vest", "high-visibility", "top", []string{"yellow"}, 950, nil)
 	g.Protective, g.LabelWashes = programme.HighVisibility, 25

@@ -38,7 +38,7 @@ func value[T, V any](key, help string, at func(*T) *V, parse func(string) (V, er
 
 func asIs(s string) string { return s }
 
-// same says a value is left out of a written file when it is v.
+// same returns a test for v, the value at which a key is left out of a written file.
 func same[V comparable](v V) func(V) bool { return func(x V) bool { return x == v } }
 
 func whole[T any](key, help string, least, most, otherwise int, at func(*T) *int) field[T] {
@@ -73,7 +73,8 @@ func yesNo[T any](key, help string, at func(*T) *bool) field[T] {
 	return yesUnless(key, help, false, at)
 }
 
-// yesUnless is a yes or no that is otherwise where the file is silent.
+// yesUnless builds a field that is yes or no, and has the value of otherwise where the file
+// does not say.
 func yesUnless[T any](key, help string, otherwise bool, at func(*T) *bool) field[T] {
 	parse := func(s string) (bool, error) {
 		switch strings.ToLower(s) {
@@ -98,7 +99,7 @@ func money[T any](key, help string, at func(*T) *programme.Money) field[T] {
 	return value(key, help, at, parse, programme.Money.Decimal, same(programme.Money(0)))
 }
 
-// amount is money with a usual amount that is meant where the key is left out.
+// amount builds a field that is money, and is not written at its usual amount.
 func amount[T any](key, help string, otherwise programme.Money, at func(*T) *programme.Money) field[T] {
 	f := money(key, help, at)
 	written := f.write

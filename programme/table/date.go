@@ -139,8 +139,8 @@ func (d *dates) infer() (DateOrder, *Error) {
 	return InferDates, nil
 }
 
-// all reports whether is holds for every date that depends on the order and
-// fits at least one.
+// all reports whether is holds for every date whose reading depends on the order and that
+// exists in at least one order.
 func (d *dates) all(is func(*dateParts) bool) bool {
 	for i := range d.list {
 		p := &d.list[i].parts
@@ -195,7 +195,7 @@ func (d *dates) disagreement() *Error {
 		day.first.raw, lineList(day.lines, day.total), month.first.raw, lineList(month.lines, month.total))}
 }
 
-// found holds the places at which dates of a kind stand.
+// found counts the dates of one kind, with the lines of the first of them for a message.
 type found struct {
 	first *dateText
 	lines []int

@@ -20,7 +20,7 @@ type grid interface {
 	each(f func(line int, cells []string) bool) *Error
 }
 
-// textGrid is a list in which a sign parts the cells.
+// textGrid is a list of text whose cells are parted by a comma, semicolon, tab or bar.
 type textGrid struct {
 	file string
 	text []byte
