@@ -63,6 +63,38 @@ func TestAYesWithChangesIsTriedRecordedAndTakenBack(t *testing.T) {
 	require.Equal(t, before, shown(t, home))
 }
 
+// What was written to suppliers for a yes goes with it, and what a change had replaced comes back alone:
+// else goods would be bought for nobody, or twice.
+func TestAYesTakenBackTakesItsOrdersWithIt(t *testing.T) {
+	home := shopWithProposals(t)
+	before := shown(t, home)
+	code := client(t, home)
+	mustKit(t, home, "proposal", "accept", "1", "--yes")
+	mustKit(t, home, "orders")
+	first := mustKit(t, home, "orders", "list")
+	out := mustKit(t, home, "undo", code)
+	require.Contains(t, out, "Do not send order 1 to ")
+	require.Contains(t, out, "what was said to proposal 1 is taken back")
+	require.Contains(t, mustKit(t, home, "orders", "list"), "There are no such orders")
+	_, _, errs := kit(t, home, "orders", "sent")
+	require.Contains(t, errs, "no order is written that was not sent")
+
+	mustKit(t, home, "proposal", "accept", "1", "--yes")
+	mustKit(t, home, "orders")
+	written := mustKit(t, home, "orders", "list")
+	word, _, _ := shorter(t, &before)
+	mustKit(t, home, "proposal", "change", "1", word)
+	mustKit(t, home, "orders")
+	require.NotContains(t, mustKit(t, home, "undo", code), "nothing")
+	require.Equal(t, written, mustKit(t, home, "orders", "list"), "as before the change, and each once")
+	require.Equal(t, strings.Count(first, "\n"), strings.Count(written, "\n"))
+
+	// One of them is sent: taken back, it is written again beside the others.
+	mustKit(t, home, "orders", "sent", strings.Fields(strings.Split(strings.TrimSpace(written), "\n")[2])[0])
+	mustKit(t, home, "undo")
+	require.Equal(t, written, mustKit(t, home, "orders", "list"))
+}
+
 // The owner takes one of the plans that are shown, or the best for a sum of money.
 func TestAPlanIsTakenByName(t *testing.T) {
 	home := shopWithProposals(t)

@@ -87,22 +87,35 @@ func (s *step) warnOfOthers(o *supply.Order) {
 // dropDrafts drops the written orders that carry the proposal: what is in them
 // is not what is wanted any more.
 func (s *step) dropDrafts() error {
-	orders, err := supply.OrdersOf(s.tx, s.answer.Number, store.OrderWritten)
+	told, err := DropDrafts(s.tx, s.shop, s.answer.Number, "it has other numbers", func(o *supply.Order) (bool, error) {
+		return true, s.journal.Order(o.Number)
+	})
+	s.out.Notices = append(s.out.Notices, told...)
+	return err
+}
+
+// DropDrafts drops the written orders that carry a proposal and that drop does not keep, and returns a
+// sentence about each, with the reason.
+func DropDrafts(tx *store.Tx, shop *programme.Shop, number int64, why string, drop func(*supply.Order) (bool, error)) (told []string, err error) {
+	orders, err := supply.OrdersOf(tx, number, store.OrderWritten)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for i := range orders {
 		o := &orders[i]
-		if err := s.journal.Order(o.Number); err != nil {
-			return err
+		if ok, err := drop(o); err != nil || !ok {
+			if err != nil {
+				return nil, err
+			}
+			continue
 		}
 		o.State = store.OrderDropped
-		if err := o.Put(s.tx); err != nil {
-			return err
+		if err := o.Put(tx); err != nil {
+			return nil, err
 		}
-		s.notice("Do not send order %d to %s: it has other numbers. 'kitmuster orders' writes it anew.", o.Number, s.shop.SupplierName(o.Supplier))
+		told = append(told, fmt.Sprintf("Do not send order %d to %s: %s. 'kitmuster orders' writes it anew.", o.Number, shop.SupplierName(o.Supplier), why))
 	}
-	return nil
+	return told, nil
 }
 
 // takeOff takes a cancelled proposal off the orders that were sent.

@@ -185,7 +185,7 @@ func (v *visit) undo() error {
 		if errors.Is(err, record.ErrNothing) {
 			err = errStale
 		}
-		return told{Text: done.Text, Client: client}, err
+		return told{Text: done.Text, Notes: done.Notes, Client: client}, err
 	})
 }
 

@@ -5,12 +5,16 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"reflect"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/store"
+	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // ErrNothing says that there is no entry left to take back.
@@ -25,7 +29,7 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 			return Done{}, err
 		}
 	}
-	text := ""
+	var done Done
 	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
 		last, ok, err := tx.LastImport(Kind, client)
 		if err != nil {
@@ -38,16 +42,49 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 		if err := json.Unmarshal([]byte(last.Note), &u); err != nil {
 			return fmt.Errorf("read what entry %d did: %w", last.ID, err)
 		}
-		text = "taken back: " + last.File
+		done.Text = "taken back: " + last.File
 		if err := u.takeBack(tx, client, last.ID); err != nil {
 			return fmt.Errorf("cannot take back %q: %w", last.File, err)
+		}
+		if done.Notes, err = u.dropDrafts(tx, b.Shop); err != nil {
+			return err
 		}
 		return tx.RemoveImport(last.ID)
 	})
 	if err != nil {
 		return Done{}, err
 	}
-	return Done{Text: text}, nil
+	return done, nil
+}
+
+// dropDrafts drops what was written to suppliers for proposals since the entry that is taken back, and
+// returns a sentence about each. Without a yes they would be sent for nobody; where the entry had put them
+// into the place of others, which are back, goods would be bought twice.
+func (u *undo) dropDrafts(tx *store.Tx, shop *programme.Shop) (told []string, err error) {
+	if u.Journal == nil {
+		return nil, nil
+	}
+	back := u.Journal.Orders
+	stands := map[int64]bool{} // whether there is still a yes
+	for i := range u.Journal.Made {
+		stands[u.Journal.Made[i].Number] = false
+	}
+	for i := range u.Journal.Proposals {
+		stands[u.Journal.Proposals[i].Number] = slices.Contains(reorder.OnItsWay(), u.Journal.Proposals[i].State)
+	}
+	for _, n := range slices.Sorted(maps.Keys(stands)) {
+		why := fmt.Sprintf("what was said to proposal %d is taken back", n)
+		more, err := answer.DropDrafts(tx, shop, n, why, func(o *supply.Order) (bool, error) {
+			is := func(b store.SupplierOrder) bool { return b.Number == o.Number }
+			replaced := func(b store.SupplierOrder) bool { return b.Supplier == o.Supplier }
+			return !slices.ContainsFunc(back, is) && (!stands[n] || slices.ContainsFunc(back, replaced)), nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		told = append(told, more...)
+	}
+	return told, nil
 }
 
 func (u *undo) takeBack(tx *store.Tx, client string, id int64) error {
