@@ -177,7 +177,7 @@ func (v *visit) count() error {
 			row.Garment, row.Colour, row.Size = programme.SplitSKU(thing)
 			list = append(list, row)
 		}
-		slices.SortFunc(list, func(a, b record.Count) int { return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), a.SKU.Compare(b.SKU)) })
+		slices.SortFunc(list, func(a, b record.Count) int { return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), a.Compare(b.SKU)) })
 		done, err := record.EnterCounts(ctx, v.Books, c.Code, on, list)
 		return told{Text: done.Text, Notes: done.Notes, Client: c.Code}, err
 	})
