@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -359,6 +360,50 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 	require.Contains(t, errs, "no such order as number 99")
 	mustKit(t, home, "proposal", "arrived", "1")
 	require.Contains(t, mustKit(t, home, "orders", "list"), "There are no such orders")
+}
+
+// The owner's mail names goods that are overdue at a supplier while asking still helps, and pieces whose day
+// is over; a day that the supplier names ends it until then.
+func TestTheOwnersMailNamesGoodsThatAreLate(t *testing.T) {
+	home := shopWithProposals(t)
+	mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03")
+	mustKit(t, home, "orders", "--on", "2026-03-03")
+	mustKit(t, home, "orders", "sent", "--on", "2026-03-03")
+	p := shown(t, home)
+	tell := func(day programme.Date) string {
+		mustKit(t, home, "round", "--as-of", day.String())
+		mails := strings.Split(mustKit(t, home, "mail", "list", "--all"), "\n") // newest first
+		at := slices.IndexFunc(mails, func(l string) bool { return strings.Contains(l, "odalys@") })
+		require.GreaterOrEqual(t, at, 0)
+		return strings.Join(strings.Fields(mustKit(t, home, "mail", "preview", strings.Fields(mails[at])[0])), " ")
+	}
+	early := tell(p.Arrives - 10)
+	require.NotContains(t, early, "are not in")
+	require.NotContains(t, early, "late by now")
+	said := tell(p.Arrives - 1)
+	require.Contains(t, said, " are not in. Pieces of them are promised for "+programme.MonthFirst.Date(p.Arrives))
+	require.Contains(t, said, "kitmuster orders arrived 1")
+	require.NotContains(t, said, "late by now")
+	require.Contains(t, tell(p.Arrives+4), programme.NumberOf(p.Pieces(), "piece")+" late by now")
+
+	var listed struct {
+		Orders []struct {
+			Number int64
+			Blanks []struct {
+				Garment, Colour, Size string
+				Pieces                int
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "orders", "list", "--json")), &listed))
+	require.NotEmpty(t, listed.Orders)
+	var back []string
+	for _, x := range listed.Orders[0].Blanks {
+		back = append(back, "--back", fmt.Sprintf("%s/%s/%s=%d@%s", x.Garment, x.Colour, x.Size, x.Pieces, p.Arrives+30))
+	}
+	require.NotEmpty(t, back)
+	mustKit(t, home, append([]string{"orders", "arrived", "1", "--on", (p.Arrives + 4).String()}, back...)...)
+	require.NotContains(t, tell(p.Arrives+11), "are not in")
 }
 
 // What is attached to a mail that waits can be had, to be mended and handed over; nothing is written over.

@@ -49,6 +49,11 @@ func (p *Plan) troubles(ctx context.Context, b *books.Books) ([]message.Trouble,
 		}
 		out = append(out, message.Trouble{Kind: e.Kind, On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
 	}
+	late, err := p.lateOrders(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out = append(out, late...)
 	for _, a := range p.alarms {
 		out = append(out, message.Trouble{Kind: a.Kind, Client: p.clientName(a.Client), What: a.What, Do: a.Mend})
 	}

@@ -248,7 +248,7 @@ func (r *Round) waitingLines(t notation) []string {
 	for _, w := range r.Waiting {
 		p := w.Proposal
 		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), programme.NumberOf(p.Pieces(), "piece"), p.State.Word())
-		s += backOrders(p, t)
+		s += stillToCome(p, r.AsOf, t)
 		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
 			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
 		}
@@ -257,22 +257,30 @@ func (r *Round) waitingLines(t notation) []string {
 	return out
 }
 
-// backOrders says what is still to come of a part, and until when where some of it
-// comes later than promised.
-func backOrders(p *reorder.Proposal, t notation) string {
+// stillToCome says what is still to come of a proposal: of a part, until when where some of it comes later
+// than promised, and what was promised for a day that is over.
+func stillToCome(p *reorder.Proposal, asOf programme.Date, t notation) string {
 	var last programme.Date
+	late := 0
 	for _, c := range p.Coming() {
 		last = max(last, c.On)
+		if c.On < asOf {
+			late += c.Pieces
+		}
 	}
+	said := ""
 	switch {
-	case p.State == reorder.PartReceived && last > p.Arrives:
-		return fmt.Sprintf("; %s still to come, the last by %s", programme.NumberOf(p.Outstanding(), "piece"), t.day(last))
+	case p.State == reorder.PartReceived && last > p.Arrives && last >= asOf:
+		said = fmt.Sprintf("; %s still to come, the last by %s", programme.NumberOf(p.Outstanding(), "piece"), t.day(last))
 	case p.State == reorder.PartReceived:
-		return fmt.Sprintf("; %s still to come", programme.NumberOf(p.Outstanding(), "piece"))
-	case p.State == reorder.Ordered && last > p.Arrives:
-		return fmt.Sprintf("; some are on back-order until %s", t.day(last))
+		said = fmt.Sprintf("; %s still to come", programme.NumberOf(p.Outstanding(), "piece"))
+	case p.State == reorder.Ordered && last > p.Arrives && last >= asOf:
+		said = fmt.Sprintf("; some are on back-order until %s", t.day(last))
 	}
-	return ""
+	if late > 0 && (p.State == reorder.Ordered || p.State == reorder.PartReceived) {
+		said += fmt.Sprintf("; %s late by now", programme.NumberOf(late, "piece"))
+	}
+	return said
 }
 
 // refusedLines returns a line for each no and not now.
