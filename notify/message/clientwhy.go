@@ -233,8 +233,8 @@ func (o *offer) why(p *page.Page) {
 	p.Add(table)
 }
 
-// causeOf says why pieces of a garment and colour are needed: each cause with its
-// pieces, and how often those that wear out were washed so far.
+// causeOf says why pieces of a garment and colour are needed, so that the numbers add up to what is ordered:
+// each cause with its pieces, how often those that wear out were washed so far, and what the others are for.
 func (o *offer) causeOf(garment, colour string) string {
 	by := map[string]int{}
 	var causes []string
@@ -260,25 +260,25 @@ func (o *offer) causeOf(garment, colour string) string {
 	for i, c := range causes {
 		causes[i] = fmt.Sprintf("%d %s", by[c], c)
 	}
-	if len(causes) == 0 {
-		return o.otherwise(garment, colour)
+	var out []string
+	if len(causes) > 0 {
+		said := strings.Join(causes, ", ")
+		if len(washed) > 0 {
+			said += washedWords(slices.Min(washed), slices.Max(washed))
+		}
+		if assumed {
+			said += "; by ages assumed from past orders"
+		}
+		out = append(out, said)
 	}
-	out := strings.Join(causes, ", ")
-	if len(washed) > 0 {
-		out += washedWords(slices.Min(washed), slices.Max(washed))
-	}
-	if assumed {
-		out += "; by ages assumed from past orders"
-	}
-	return out
+	return strings.Join(append(out, o.otherwise(garment, colour)...), "; ")
 }
 
-// otherwise says what pieces are for of which none has likely ended by then, so that
-// no row of an order stands without a reason.
-func (o *offer) otherwise(garment, colour string) string {
+// otherwise says what pieces are for that replace none that has likely ended by then.
+func (o *offer) otherwise(garment, colour string) (parts []string) {
 	last, nobody := 0, 0
 	for i := range o.Proposal.Named {
-		if n := &o.Proposal.Named[i]; n.Garment == garment && n.Colour == colour {
+		if n := &o.Proposal.Named[i]; n.Garment == garment && n.Colour == colour && lasting(*n) {
 			last += n.Pieces
 		}
 	}
@@ -287,14 +287,13 @@ func (o *offer) otherwise(garment, colour string) string {
 			nobody += x.n
 		}
 	}
-	var parts []string
 	if last > 0 {
 		parts = append(parts, fmt.Sprintf("%d where the old one may last", last))
 	}
 	if nobody > 0 {
 		parts = append(parts, fmt.Sprintf("%d for nobody yet", nobody))
 	}
-	return strings.Join(parts, ", ")
+	return parts
 }
 
 func washedWords(low, high float64) string {
