@@ -288,7 +288,7 @@ func (o *offer) otherwise(garment, colour string) (parts []string) {
 		}
 	}
 	if last > 0 {
-		parts = append(parts, fmt.Sprintf("%d where the old one may last", last))
+		parts = append(parts, fmt.Sprintf("%d whose old one may last", last))
 	}
 	if nobody > 0 {
 		parts = append(parts, fmt.Sprintf("%d for nobody yet", nobody))

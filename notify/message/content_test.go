@@ -448,7 +448,7 @@ func TestNoRowOfAnOrderStandsWithoutAReason(t *testing.T) {
 	r.Proposal = &p
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)
-	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "where the old one may last; ")
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "whose old one may last; ")
 }
 
 // What costs more to bring than to buy is explained, and what waits for that is named.
