@@ -33,7 +33,7 @@ type handoverFlags struct {
 func (f *handoverFlags) register(c *cobra.Command) {
 	fl := c.Flags()
 	fl.StringArrayVar(&f.maps, "map", nil, `heading of the file and our name for it, "Hire date=start_date"; an empty name passes the column over`)
-	fl.StringVar(&f.dates, "dates", "", "order of dates in the file: day-first, month-first or year-first (default: the one all dates agree with)")
+	fl.StringVar(&f.dates, "dates", "", "order of dates in the file: day-first, month-first or year-first (default: the one all dates agree with; with dots, 10.03.2026, the day comes first)")
 	fl.StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 	fl.StringVar(&f.asOf, "as-of", "", "day of the hand-over, year-month-day (default: today)")
 	fl.BoolVar(&f.dryRun, "dry-run", false, "show what would change and change nothing")

@@ -134,7 +134,7 @@ func TestRowsAndColumnsMayStandInAnyOrder(t *testing.T) {
 func TestAmbiguousDatesAreNeverSettledInSilence(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 30).Draw(t, "rows")
-		sep := rapid.SampledFrom([]string{"/", ".", "-", " "}).Draw(t, "sign")
+		sep := rapid.SampledFrom([]string{"/", "-", " "}).Draw(t, "sign")
 		var b strings.Builder
 		b.WriteString("staff_id,name,role,start_date\n")
 		firstInDoubt := 0

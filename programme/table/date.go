@@ -111,7 +111,11 @@ func (d *dates) settle() *Error {
 }
 
 // infer chooses among the orders; dates with the month in letters or the year
-// in front in four digits need none.
+// in front in four digits need none. Dates with dots are not ambiguous: whoever
+// writes dots writes day.month.year (Unicode CLDR 48.2, cldr-dates-full: each of
+// its numeric patterns with dots and the year behind has the day in front; DIN
+// 5008 says the same, from memory). A list of them that is month first by its
+// numbers is refused, since that may as well be a slip.
 func (d *dates) infer() (DateOrder, *Error) {
 	if d.stated != InferDates {
 		return d.stated, nil
@@ -128,15 +132,20 @@ func (d *dates) infer() (DateOrder, *Error) {
 	if !d.all(func(*dateParts) bool { return false }) && len(fitting) == 0 {
 		return "", d.disagreement()
 	}
-	if len(fitting) > 0 {
-		for _, o := range fitting[1:] {
-			if bad := d.ambiguous(fitting[0], o); bad != nil {
-				return "", bad
-			}
-		}
-		return fitting[0], nil
+	if len(fitting) == 0 {
+		return InferDates, nil
 	}
-	return InferDates, nil
+	if fitting[0] != DayFirst {
+		if bad := d.dotted(fitting[0]); bad != nil {
+			return "", bad
+		}
+	}
+	for _, o := range fitting[1:] {
+		if bad := d.ambiguous(fitting[0], o); bad != nil {
+			return "", bad
+		}
+	}
+	return fitting[0], nil
 }
 
 // all reports whether is holds for every date whose reading depends on the order and that
@@ -151,9 +160,21 @@ func (d *dates) all(is func(*dateParts) bool) bool {
 	return true
 }
 
-// ambiguous names the dates that two orders read differently.
+// dotted names the dates with dots that an order, which is not day first, reads differently.
+func (d *dates) dotted(o DateOrder) *Error {
+	differ := d.where(func(p *dateParts) bool { return p.dots && p.in(o) != p.in(DayFirst) })
+	if differ.total == 0 {
+		return nil
+	}
+	other := d.where(func(p *dateParts) bool { return !p.fits(DayFirst) })
+	return &Error{File: d.file, Want: fmt.Sprintf("dates with dots such as %q (%s) have the day first, but %q (%s) can only be %s; mend it, or say --dates %s if all are written so",
+		differ.first.raw, lineList(differ.lines, differ.total), other.first.raw, lineList(other.lines, other.total), o.adverb(), o)}
+}
+
+// ambiguous names the dates that two orders read differently. Day first, those
+// with dots are not among them.
 func (d *dates) ambiguous(a, b DateOrder) *Error {
-	differ := d.where(func(p *dateParts) bool { return p.in(a) != p.in(b) })
+	differ := d.where(func(p *dateParts) bool { return p.in(a) != p.in(b) && !(p.dots && a == DayFirst) })
 	if differ.total == 0 {
 		return nil
 	}
@@ -280,8 +301,9 @@ func notADate(o DateOrder) string {
 const sameYearDays = 183
 
 // ReadDay reads one date by itself, however it is written: of its readings that
-// are not after latest, the last. A date without a year is one of the half year
-// before latest. excel says that a bare number is a day number.
+// are not after latest, the last; one with dots has the day first where that can be.
+// A date without a year is one of the half year before latest. excel says that a
+// bare number is a day number.
 func ReadDay(raw string, excel bool, latest programme.Date) (day programme.Date, ok bool) {
 	if day, ok = readDay(raw, excel, latest); ok || latest.IsZero() {
 		return day, ok
@@ -299,6 +321,9 @@ func readDay(raw string, excel bool, latest programme.Date) (day programme.Date,
 	for _, o := range []DateOrder{DayFirst, MonthFirst, YearFirst} {
 		d := dates{order: o, latest: latest, excel: excel}
 		p := d.split(raw)
+		if p.dots && o != DayFirst && p.fits(DayFirst) {
+			continue
+		}
 		if got, want := d.read(&p); want == "" && got > day && (latest.IsZero() || got <= latest) {
 			day, ok = got, true
 		}

@@ -2,6 +2,7 @@ package table_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -63,6 +64,64 @@ func TestOneDateThatShowsTheOrderSettlesAll(t *testing.T) {
 		require.NoError(t, bad)
 		require.Equal(t, want, got)
 	})
+}
+
+// Unicode CLDR 48.2 (package cldr-dates-full, main/*/ca-gregorian.json): every numeric pattern of a date
+// with dots between its parts, of all locales, in the notation of UTS #35. Left out are the Bulgarian and
+// Macedonian ones that end in letters, and "yy. M. d." (Korean), which nothing tells from "d. M. yy." (Croatian).
+var dottedPatterns = []string{
+	"dd.MM.yy", "dd.MM.y", "d.MM.yy", "dd.MM.y.", "d.M.yy.", "d. M. y.", "d. M. y", "y.MM.dd", "d.M.y",
+	"d.M.yy", "d. M. yy.", "dd. MM. y.", "y. MM. dd.", "y. M. d.", "d.MM.y",
+}
+
+func TestDatesWithDotsAreReadAsTheLocalesOfTheWorldWriteThem(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		pattern := rapid.SampledFrom(dottedPatterns).Draw(t, "pattern")
+		text := "when\n"
+		var want []programme.Date
+		for _, day := range rapid.SliceOfN(rapid.IntRange(7305, 22000), 1, 9).Draw(t, "days") {
+			y, m, d := programme.Date(day).Time().Date()
+			words := strings.NewReplacer("dd", fmt.Sprintf("%02d", d), "d", fmt.Sprint(d), "MM", fmt.Sprintf("%02d", m), "M", fmt.Sprint(int(m)),
+				"yy", fmt.Sprintf("%02d", y%100), "y", fmt.Sprint(y)).Replace(pattern)
+			text += words + "\n"
+			want = append(want, programme.Date(day))
+			alone, ok := table.ReadDay(words, false, programme.NewDate(2030, 12, 31))
+			require.True(t, ok, words)
+			require.Equal(t, programme.Date(day), alone, words)
+		}
+		got, err := readDates(text)
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	})
+}
+
+// Dots settle the dates that have them, and no others.
+func TestDotsSettleNothingThatSpeaksAgainstThem(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"a month that there is not", "when\n10.03.2026\n10.13.2026\n",
+			`dates with dots such as "10.03.2026" (lines 2 and 3) have the day first, but "10.13.2026" (line 3) can only be month first; mend it, or say --dates month-first if all are written so`},
+		{"slashes that show the month first", "when\n10.03.2026\n3/13/2026\n",
+			`dates with dots such as "10.03.2026" (line 2) have the day first, but "3/13/2026" (line 3) can only be month first; mend it, or say --dates month-first if all are written so`},
+		{"slashes in doubt", "when\n10.03.2026\n3/4/2026\n",
+			`the dates can be read in two ways: "3/4/2026" (line 3) is 3 April 2026 day first or 4 March 2026 month first; say which with --dates day-first or --dates month-first`},
+		{"both orders among the dots", "when\n23.03.2026\n10.13.2026\n",
+			`the dates are not all written in one order: "23.03.2026" (line 2) has the day first, "10.13.2026" (line 3) the month; write them all as year-month-day, such as 2026-03-09`},
+	} {
+		_, err := readDates(c.text)
+		require.EqualError(t, err, "dates.csv: "+c.want+".", c.name)
+	}
+	got, err := readDates("when\n10.03.2026\n25/4/2026\n5/4/2026\n")
+	require.NoError(t, err)
+	require.Equal(t, "[2026-03-10 2026-04-25 2026-04-05]", fmt.Sprint(got))
+}
+
+// A form that came on 1 December was not counted on 10 December, and so neither on 12 October.
+func TestADayWithDotsIsNotTurnedRoundToFit(t *testing.T) {
+	_, ok := table.ReadDay("10.12.2026", false, programme.NewDate(2026, 12, 1))
+	require.False(t, ok)
+	day, ok := table.ReadDay("10.11.", false, programme.NewDate(2026, 12, 1))
+	require.True(t, ok)
+	require.Equal(t, "2026-11-10", day.String())
 }
 
 // readDates reads a file of one column of dates.

@@ -23,6 +23,7 @@ type dateParts struct {
 	n       [3]int // numbers, as they stand
 	short   bool   // the year has two digits
 	hyphens bool
+	dots    bool // dots alone stand between the numbers: the day comes first
 	serial  bool // a workbook's day number
 }
 
@@ -181,7 +182,10 @@ func threeWords(raw string, w []string) dateParts {
 	case len(a) == 4 && len(b) <= 2 && len(c) <= 2:
 		return dateParts{kind: settled, civil: civil{number(a), number(b), number(c)}}
 	case len(a) <= 2 && len(b) <= 2 && (len(c) == 4 || len(c) == 2):
-		return dateParts{kind: numbers, n: [3]int{number(a), number(b), number(c)}, short: len(c) == 2, hyphens: len(a) == 2 && strings.Count(raw, "-") == 2}
+		return dateParts{
+			kind: numbers, n: [3]int{number(a), number(b), number(c)}, short: len(c) == 2,
+			hyphens: len(a) == 2 && strings.Count(raw, "-") == 2, dots: strings.Count(raw, ".") >= 2 && !strings.ContainsAny(raw, "-/"),
+		}
 	}
 	return dateParts{}
 }

@@ -6,5 +6,5 @@
 // of everything that it does not understand where it stands, what was read and
 // what would be right. It never settles a doubt in silence: a heading that
 // merely resembles one of ours is asked about, and so are dates that can be
-// read in two ways.
+// read in two ways (with dots, 10.03.2026, the day comes first).
 package table
