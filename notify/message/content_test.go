@@ -463,7 +463,7 @@ func TestDearWaysAreExplained(t *testing.T) {
 	p.Suppliers = append(p.Suppliers, reorder.SupplierOrder{Supplier: "film", Value: 102, Freight: 900, Pieces: 3, Saves: 7533})
 	p.Waits = []reorder.Waiting{{Supplier: "film", Lines: []reorder.Choose{{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "S"}, Pieces: 2}}, Charge: 900, Missing: 650}}
 	text := read()
-	require.Contains(t, text, "$9.00 freight for $1.02 of goods from film: still worth it, since going without the 3 pieces made with them would cost about $75 until the next order.")
+	require.Contains(t, text, "$9.00 freight for $1.02 of goods from film: still worth it: the 3 pieces made with them would be missing until the next order, about $75 by the shares under missing: in shop.yaml.")
 	require.Contains(t, text, "Left for a later order: Crew tee, black: S 2. film would charge $9.00 to bring what they need now; missing them until then costs about $7.")
 	p.Suppliers[len(p.Suppliers)-1].Saves = 0
 	require.Contains(t, read(), "$9.00 freight for $1.02 of goods from film: people wait for the 3 pieces made with them.")

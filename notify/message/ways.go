@@ -30,7 +30,7 @@ func (t notation) dearWay(s *reorder.SupplierOrder) string {
 		return fmt.Sprintf("%s freight for %s of goods from %s: people wait for the %s made with them.",
 			t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"))
 	}
-	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it, since going without the %s made with them would cost %s until the next order.",
+	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it: the %s made with them would be missing until the next order, %s by the shares under missing: in shop.yaml.",
 		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"), t.about(s.Saves))
 }
 
