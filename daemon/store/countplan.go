@@ -2,10 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
-	"encoding/json"
-	"errors"
-	"fmt"
 
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -65,49 +61,23 @@ func (p *CountPlan) Back(came int) bool { return came > 0 && 4*came >= 3*len(p.A
 // LastCountPlan returns the newest count announced to a client's owner by then; ok
 // is false when there is none.
 func (s *Store) LastCountPlan(ctx context.Context, client string, then programme.Date) (p CountPlan, ok bool, err error) {
-	p.Client = client
-	var announced, send, back, body string
-	row := s.reader.QueryRowContext(ctx, `SELECT n.announced, n.send_on, n.return_by, n.dropped, n.body FROM count_plan n JOIN client c ON c.id = n.client_id
+	return rowOf(s.view(ctx), "read the count of "+client, func(row scanner) (p CountPlan, err error) {
+		p.Client = client
+		err = row.Scan(day{&p.Announced}, day{&p.SendOn}, day{&p.ReturnBy}, &p.Dropped, inJSON{&p.Asks})
+		return p, err
+	}, `SELECT n.announced, n.send_on, n.return_by, n.dropped, n.body FROM count_plan n JOIN client c ON c.id = n.client_id
 		WHERE c.code = ? AND n.announced <= ? ORDER BY n.announced DESC LIMIT 1`, client, then.String())
-	if err := row.Scan(&announced, &send, &back, &p.Dropped, &body); errors.Is(err, sql.ErrNoRows) {
-		return p, false, nil
-	} else if err != nil {
-		return p, false, fmt.Errorf("read the count of %s: %w", client, err)
-	}
-	for _, d := range []struct {
-		text string
-		into *programme.Date
-	}{{announced, &p.Announced}, {send, &p.SendOn}, {back, &p.ReturnBy}} {
-		if *d.into, err = programme.ParseDate(d.text); err != nil {
-			return p, false, fmt.Errorf("read the count of %s: %w", client, err)
-		}
-	}
-	if err := json.Unmarshal([]byte(body), &p.Asks); err != nil {
-		return p, false, fmt.Errorf("read the count of %s: %w", client, err)
-	}
-	return p, true, nil
 }
 
 // AddCountPlan records an announced count; one of that day stays as it is.
 func (tx *Tx) AddCountPlan(p *CountPlan) error {
-	body, err := json.Marshal(p.Asks)
-	if err != nil {
-		return fmt.Errorf("record the count of %s: %w", p.Client, err)
-	}
-	_, err = tx.ExecContext(tx.ctx, `INSERT INTO count_plan (client_id, announced, send_on, return_by, body)
+	return tx.do("record the count of "+p.Client, `INSERT INTO count_plan (client_id, announced, send_on, return_by, body)
 		VALUES ((SELECT id FROM client WHERE code = ?), ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		p.Client, p.Announced.String(), p.SendOn.String(), p.ReturnBy.String(), string(body))
-	if err != nil {
-		return fmt.Errorf("record the count of %s: %w", p.Client, err)
-	}
-	return nil
+		p.Client, p.Announced.String(), p.SendOn.String(), p.ReturnBy.String(), inJSON{p.Asks})
 }
 
 // DropCountPlan leaves an announced count out.
 func (tx *Tx) DropCountPlan(client string, announced programme.Date) error {
-	_, err := tx.ExecContext(tx.ctx, `UPDATE count_plan SET dropped = 1 WHERE client_id = (SELECT id FROM client WHERE code = ?) AND announced = ?`, client, announced.String())
-	if err != nil {
-		return fmt.Errorf("leave the count of %s out: %w", client, err)
-	}
-	return nil
+	return tx.do("leave the count of "+client+" out", `UPDATE count_plan SET dropped = 1 WHERE client_id = (SELECT id FROM client WHERE code = ?) AND announced = ?`,
+		client, announced.String())
 }

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"crypto/sha256"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -42,12 +41,12 @@ func (tx *Tx) TakeForm(entry int64) error {
 	if !ok || tx.formTaken {
 		return nil
 	}
-	res, err := tx.ExecContext(tx.ctx, `INSERT INTO desk_form (hash, at, entry) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING`, f.Hash[:], stamp(tx.Now), entry)
+	n, err := tx.change("note a form", `INSERT INTO desk_form (hash, at, entry) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING`, f.Hash[:], stamp(tx.Now), entry)
 	if err != nil {
-		return fmt.Errorf("note a form: %w", err)
+		return err
 	}
-	if n, err := res.RowsAffected(); err != nil || n == 0 {
-		return errors.Join(err, ErrSentTwice)
+	if n == 0 {
+		return ErrSentTwice
 	}
 	if f.Still != nil {
 		if err := f.Still(tx); err != nil {
@@ -55,26 +54,23 @@ func (tx *Tx) TakeForm(entry int64) error {
 		}
 	}
 	tx.formTaken = true
-	_, err = tx.ExecContext(tx.ctx, `DELETE FROM desk_form WHERE at < ?`, stamp(tx.Now.Add(-keepForms)))
-	return err
+	return tx.do("forget old forms", `DELETE FROM desk_form WHERE at < ?`, stamp(tx.Now.Add(-keepForms)))
 }
 
 // Said keeps what the reader of a form was told.
 func (s *Store) Said(ctx context.Context, hash []byte, said string) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		_, err := tx.ExecContext(tx.ctx, `UPDATE desk_form SET said = ? WHERE hash = ?`, said, hash)
-		return err
+		return tx.do("keep what a form came to", `UPDATE desk_form SET said = ? WHERE hash = ?`, said, hash)
 	})
 }
 
 // FormSaid returns what a form that was carried out came to: its number among the
 // entries, and what its reader was told; ok is false where it was not.
 func (s *Store) FormSaid(ctx context.Context, hash []byte) (entry int64, said string, ok bool, err error) {
-	err = s.reader.QueryRowContext(ctx, `SELECT entry, said FROM desk_form WHERE hash = ?`, hash).Scan(&entry, &said)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, "", false, nil
-	}
-	return entry, said, err == nil, err
+	_, ok, err = rowOf(s.view(ctx), "look for a form", func(row scanner) (none struct{}, err error) {
+		return none, row.Scan(&entry, &said)
+	}, `SELECT entry, said FROM desk_form WHERE hash = ?`, hash)
+	return entry, said, ok, err
 }
 
 // Kinds of keys to the desk.
@@ -89,25 +85,17 @@ func (s *Store) AddDeskKey(ctx context.Context, kind string, hash [sha256.Size]b
 }
 
 func (tx *Tx) addDeskKey(kind string, hash [sha256.Size]byte, until time.Time) error {
-	_, err := tx.ExecContext(tx.ctx, `DELETE FROM desk_key WHERE until <= ?`, stamp(tx.Now))
-	if err != nil {
-		return fmt.Errorf("drop old keys to the desk: %w", err)
+	if err := tx.do("drop old keys to the desk", `DELETE FROM desk_key WHERE until <= ?`, stamp(tx.Now)); err != nil {
+		return err
 	}
-	if _, err := tx.ExecContext(tx.ctx, `INSERT INTO desk_key (hash, kind, until) VALUES (?, ?, ?)`, hash[:], kind, stamp(until)); err != nil {
-		return fmt.Errorf("keep a key to the desk: %w", err)
-	}
-	return nil
+	return tx.do("keep a key to the desk", `INSERT INTO desk_key (hash, kind, until) VALUES (?, ?, ?)`, hash[:], kind, stamp(until))
 }
 
 // UseDeskLink exchanges a link for a session. ok is false where the link was used
 // before, has expired, or never was.
 func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte, until time.Time) (ok bool, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(tx.ctx, `DELETE FROM desk_key WHERE hash = ? AND kind = 'link' AND until > ?`, link[:], stamp(tx.Now))
-		if err != nil {
-			return fmt.Errorf("use a link to the desk: %w", err)
-		}
-		n, err := res.RowsAffected()
+		n, err := tx.change("use a link to the desk", `DELETE FROM desk_key WHERE hash = ? AND kind = 'link' AND until > ?`, link[:], stamp(tx.Now))
 		if ok = n == 1; err != nil || !ok {
 			return err
 		}
@@ -118,39 +106,29 @@ func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte
 
 // HasDeskKey reports whether a secret opens the desk at this moment.
 func (s *Store) HasDeskKey(ctx context.Context, kind string, hash [sha256.Size]byte) (ok bool, err error) {
-	err = s.reader.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind, stamp(s.now())).Scan(&ok)
-	return ok, err
+	return valueOf[bool](s.view(ctx), "look for a key to the desk", `SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind, stamp(s.now()))
 }
 
 // DropDeskKey ends a session; with no hash all sessions and links.
 func (s *Store) DropDeskKey(ctx context.Context, hash []byte) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		_, err := tx.ExecContext(tx.ctx, `DELETE FROM desk_key WHERE ?1 IS NULL OR hash = ?1`, hash)
-		return err
+		return tx.do("drop a key to the desk", `DELETE FROM desk_key WHERE ?1 IS NULL OR hash = ?1`, hash)
 	})
 }
 
 // PersonMark sums up what is recorded of a person: their row of the roster and of
 // the ledger. It is equal while nothing of it changes, and empty of nobody.
 func (s *Store) PersonMark(ctx context.Context, client, staff string) (string, error) {
-	return personMark(ctx, s.reader, client, staff)
+	return s.view(ctx).PersonMark(client, staff)
 }
 
-// PersonMark sums up what is recorded of a person as the transaction sees it.
-func (tx *Tx) PersonMark(client, staff string) (string, error) {
-	return personMark(tx.ctx, tx, client, staff)
-}
-
-func personMark(ctx context.Context, q querier, client, staff string) (string, error) {
-	var text string
-	err := q.QueryRowContext(ctx, `SELECT json_array(p.name, p.print_name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
+// PersonMark is Store.PersonMark as a transaction sees it.
+func (v view) PersonMark(client, staff string) (string, error) {
+	text, ok, err := rowOf(v, "read what is recorded of "+staff, scanValue[string], `SELECT json_array(p.name, p.print_name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
 		(SELECT json_group_array(json_array(m.seq, m.day, m.kind, m.garment, m.colour, m.size, m.pieces, m.reason, m.import_id)) FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id))
-		FROM person p WHERE p.client_id = (SELECT id FROM client WHERE code = ?) AND p.staff_id = ?`, client, staff).Scan(&text)
-	if errors.Is(err, sql.ErrNoRows) {
-		return "", nil
-	}
-	if err != nil {
-		return "", fmt.Errorf("read what is recorded of %s: %w", staff, err)
+		FROM person p WHERE p.client_id = (SELECT id FROM client WHERE code = ?) AND p.staff_id = ?`, client, staff)
+	if err != nil || !ok {
+		return "", err
 	}
 	return markOf(text), nil
 }

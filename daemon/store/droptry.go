@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"time"
 )
 
@@ -11,24 +10,19 @@ import (
 // that name with another size or time is another file.
 func (s *Store) BeginFile(ctx context.Context, name string, size int64, modified time.Time) (tries int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		return tx.QueryRowContext(ctx, `INSERT INTO drop_try (file, size, modified, tries) VALUES (?, ?, ?, 1)
+		tries, err = valueOf[int](tx.view, "record that a dropped file is begun", `INSERT INTO drop_try (file, size, modified, tries) VALUES (?, ?, ?, 1)
 			ON CONFLICT (file) DO UPDATE SET size = excluded.size, modified = excluded.modified,
 				tries = CASE WHEN size = excluded.size AND modified = excluded.modified THEN tries + 1 ELSE 1 END
-			RETURNING tries`, name, size, stamp(modified)).Scan(&tries)
+			RETURNING tries`, name, size, stamp(modified))
+		return err
 	})
-	if err != nil {
-		return 0, fmt.Errorf("record that a dropped file is begun: %w", err)
-	}
-	return tries, nil
+	return tries, err
 }
 
 // EndFile records that the work on a file of the drop folder ended, in
 // whichever way.
 func (s *Store) EndFile(ctx context.Context, name string) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		if _, err := tx.ExecContext(ctx, `DELETE FROM drop_try WHERE file = ?`, name); err != nil {
-			return fmt.Errorf("record that a dropped file is done with: %w", err)
-		}
-		return nil
+		return tx.do("record that a dropped file is done with", `DELETE FROM drop_try WHERE file = ?`, name)
 	})
 }

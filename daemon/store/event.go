@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -23,13 +22,9 @@ type Event struct {
 // AddEvent records e for the owner's next mail. At, Last and Times are set by
 // the store; one that is equal to an untold one is counted with it.
 func (tx *Tx) AddEvent(e Event) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO event (at, last_at, kind, client, what, mend) VALUES (?1, ?1, ?2, ?3, ?4, ?5)
+	return tx.do("record an event", `INSERT INTO event (at, last_at, kind, client, what, mend) VALUES (?1, ?1, ?2, ?3, ?4, ?5)
 		ON CONFLICT (kind, client, what) WHERE told_in IS NULL DO UPDATE SET last_at = excluded.last_at, times = times + 1`,
 		stamp(tx.Now), e.Kind, e.Client, e.What, e.Mend)
-	if err != nil {
-		return fmt.Errorf("record an event: %w", err)
-	}
-	return nil
 }
 
 // AddEvent records e in a transaction of its own.
@@ -39,29 +34,18 @@ func (s *Store) AddEvent(ctx context.Context, e Event) error {
 
 // UntoldEvents returns what no round has told yet, oldest first.
 func (s *Store) UntoldEvents(ctx context.Context) ([]Event, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT id, at, last_at, times, kind, client, what, mend FROM event WHERE told_in IS NULL ORDER BY id`)
-	if err != nil {
-		return nil, fmt.Errorf("read events: %w", err)
-	}
-	return collect(rows, func(row scanner) (e Event, err error) {
-		var at, last string
-		if err = row.Scan(&e.ID, &at, &last, &e.Times, &e.Kind, &e.Client, &e.What, &e.Mend); err != nil {
-			return e, err
-		}
-		if e.At, err = readStamp(at); err != nil {
-			return e, err
-		}
-		e.Last, err = readStamp(last)
+	return rowsOf(s.view(ctx), "read events", func(row scanner) (e Event, err error) {
+		err = row.Scan(&e.ID, instant{&e.At}, instant{&e.Last}, &e.Times, &e.Kind, &e.Client, &e.What, &e.Mend)
 		return e, err
-	})
+	}, `SELECT id, at, last_at, times, kind, client, what, mend FROM event WHERE told_in IS NULL ORDER BY id`)
 }
 
 // MarkTold notes that a round's mail tells the events. One that happened again
 // since it was read stays untold.
 func (tx *Tx) MarkTold(events []Event, round int64) error {
 	for i := range events {
-		if _, err := tx.ExecContext(tx.ctx, `UPDATE event SET told_in = ? WHERE id = ? AND times = ?`, round, events[i].ID, events[i].Times); err != nil {
-			return fmt.Errorf("mark events as told: %w", err)
+		if err := tx.do("mark events as told", `UPDATE event SET told_in = ? WHERE id = ? AND times = ?`, round, events[i].ID, events[i].Times); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -69,20 +53,12 @@ func (tx *Tx) MarkTold(events []Event, round int64) error {
 
 // AddTold records an event that a round's mail tells.
 func (tx *Tx) AddTold(e Event, round int64) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO event (at, last_at, kind, client, what, mend, told_in) VALUES (?1, ?1, ?2, ?3, ?4, ?5, ?6)`,
+	return tx.do("record an event", `INSERT INTO event (at, last_at, kind, client, what, mend, told_in) VALUES (?1, ?1, ?2, ?3, ?4, ?5, ?6)`,
 		stamp(tx.Now), e.Kind, e.Client, e.What, e.Mend, round)
-	if err != nil {
-		return fmt.Errorf("record an event: %w", err)
-	}
-	return nil
 }
 
 // ToldOf returns what rounds have told of a kind about a client since a day.
 func (s *Store) ToldOf(ctx context.Context, kind programme.EventKind, client string, since programme.Date) ([]string, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
+	return rowsOf(s.view(ctx), "read events", scanValue[string], `SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
 		WHERE e.kind = ? AND e.client = ? AND r.as_of >= ? ORDER BY e.id`, kind, client, since.String())
-	if err != nil {
-		return nil, fmt.Errorf("read events: %w", err)
-	}
-	return collect(rows, func(row scanner) (what string, err error) { return what, row.Scan(&what) })
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
@@ -25,28 +24,15 @@ type Leaver struct {
 // Leavers returns the people of a client who left on or before a date, those
 // whose names are forgotten included; or, where staff is not empty, the one of that number.
 func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Date, staff string) ([]Leaver, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT p.staff_id, p.name, p.forgotten, p.ended, coalesce(p.end_entered_at, '')
-		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ?1 AND p.ended <= ?2 AND (?3 = '' OR p.staff_id = ?3) ORDER BY p.staff_id`, client, leftBy.String(), staff)
-	if err != nil {
-		return nil, fmt.Errorf("read leavers of %s: %w", client, err)
-	}
-	return collect(rows, func(row scanner) (l Leaver, err error) {
-		var ended, entered string
-		if err = row.Scan(&l.StaffID, &l.Name, &l.Forgotten, &ended, &entered); err != nil {
-			return l, err
-		}
-		day, err := programme.ParseDate(ended)
-		if err != nil {
-			return l, err
-		}
-		if l.NamedUntil, err = readStamp(entered); err != nil {
-			return l, err
-		}
-		if over := day.Time().AddDate(0, 0, 2); over.After(l.NamedUntil) { // that day is over in every time zone
+	return rowsOf(s.view(ctx), "read leavers of "+client, func(row scanner) (l Leaver, err error) {
+		var ended programme.Date
+		err = row.Scan(&l.StaffID, &l.Name, &l.Forgotten, day{&ended}, instant{&l.NamedUntil})
+		if over := ended.Time().AddDate(0, 0, 2); over.After(l.NamedUntil) { // that day is over in every time zone
 			l.NamedUntil = over
 		}
-		return l, nil
-	})
+		return l, err
+	}, `SELECT p.staff_id, p.name, p.forgotten, p.ended, p.end_entered_at
+		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ?1 AND p.ended <= ?2 AND (?3 = '' OR p.staff_id = ?3) ORDER BY p.staff_id`, client, leftBy.String(), staff)
 }
 
 // ForgetLeavers removes the names of people who left on or before the date, or of the one
@@ -57,37 +43,26 @@ func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date, staff string) 
 	if err != nil {
 		return 0, err
 	}
-	res, err := tx.ExecContext(tx.ctx, `UPDATE person SET name = '', print_name = '', site = '', forgotten = 1
+	n, err := tx.change("forget leavers of "+client, `UPDATE person SET name = '', print_name = '', site = '', forgotten = 1
 		WHERE client_id = ?1 AND ended <= ?2 AND (?3 = '' OR staff_id = ?3) AND forgotten = 0`, c.ID, leftBy.String(), staff)
-	if err != nil {
-		return 0, fmt.Errorf("forget leavers of %s: %w", client, err)
-	}
-	n, err := res.RowsAffected()
 	if n > 0 {
 		err = errors.Join(err, tx.oweCompact())
 	}
-	return int(n), err
+	return n, err
 }
 
 // ForgetCodes puts the codes of artworks without a name in the place of those with one,
 // in proposals and sheets, and takes transfers of them off the shelf.
 func (tx *Tx) ForgetCodes(codes map[string]string) error {
 	for _, code := range slices.Sorted(maps.Keys(codes)) {
-		with, err := json.Marshal(code)
-		if err != nil {
-			return err
-		}
-		without, err := json.Marshal(codes[code])
-		if err != nil {
-			return err
-		}
 		for _, at := range [][2]string{{"proposal", "body"}, {"proposal_form", "body"}, {"sheet_order", "plan"}} {
-			if _, err := tx.ExecContext(tx.ctx, fmt.Sprintf(`UPDATE %[1]s SET %[2]s = replace(%[2]s, ?1, ?2) WHERE instr(%[2]s, ?1) > 0`, at[0], at[1]), string(with), string(without)); err != nil {
-				return fmt.Errorf("forget a name in %s: %w", at[0], err)
+			query := fmt.Sprintf(`UPDATE %[1]s SET %[2]s = replace(%[2]s, ?1, ?2) WHERE instr(%[2]s, ?1) > 0`, at[0], at[1])
+			if err := tx.do("forget a name in "+at[0], query, inJSON{code}, inJSON{codes[code]}); err != nil {
+				return err
 			}
 		}
-		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = 'transfer' AND code = ?`, code); err != nil {
-			return fmt.Errorf("forget a name in stock: %w", err)
+		if err := tx.do("forget a name in stock", `DELETE FROM stock WHERE kind = 'transfer' AND code = ?`, code); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -105,23 +80,12 @@ type Settled struct {
 
 // SettledLetters returns every letter that waits for nothing any more, oldest first.
 func (s *Store) SettledLetters(ctx context.Context) ([]Settled, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT m.id, m.message_id, m.name, m.client, m.proposal, length(m.bytes) > 0, m.created_at,
+	list, err := rowsOf(s.view(ctx), "read the outbox", func(row scanner) (l Settled, err error) {
+		err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Client, &l.Proposal, &l.HasText, instant{&l.Created}, inJSON{&l.To}, &l.Way)
+		return l, err
+	}, `SELECT m.id, m.message_id, m.name, m.client, m.proposal, length(m.bytes) > 0, m.created_at,
 		(SELECT json_group_array(recipient) FROM delivery WHERE message = m.id), coalesce((SELECT way FROM delivery WHERE message = m.id LIMIT 1), 'post')
 		FROM message m WHERE NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = m.id AND d.state IN ('waiting', 'held')) ORDER BY m.id`)
-	if err != nil {
-		return nil, fmt.Errorf("read the outbox: %w", err)
-	}
-	list, err := collect(rows, func(row scanner) (l Settled, err error) {
-		var created, to string
-		if err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Client, &l.Proposal, &l.HasText, &created, &to, &l.Way); err != nil {
-			return l, err
-		}
-		if err = json.Unmarshal([]byte(to), &l.To); err != nil {
-			return l, err
-		}
-		l.Created, err = readStamp(created)
-		return l, err
-	})
 	seen := map[string]bool{}
 	for i := len(list) - 1; i >= 0; i-- {
 		l := &list[i]
@@ -133,12 +97,8 @@ func (s *Store) SettledLetters(ctx context.Context) ([]Settled, error) {
 
 // DropTexts drops the bytes of letters; the rest of their records stays.
 func (tx *Tx) DropTexts(ids []int64) error {
-	list, err := json.Marshal(ids)
-	if err != nil {
+	if err := tx.do("drop the texts of mails", `UPDATE message SET bytes = x'' WHERE id IN (SELECT value FROM json_each(?))`, inJSON{ids}); err != nil {
 		return err
-	}
-	if _, err := tx.ExecContext(tx.ctx, `UPDATE message SET bytes = x'' WHERE id IN (SELECT value FROM json_each(?))`, string(list)); err != nil {
-		return fmt.Errorf("drop the texts of mails: %w", err)
 	}
 	if len(ids) == 0 {
 		return nil
@@ -150,10 +110,7 @@ func (tx *Tx) DropTexts(ids []int64) error {
 // stand on in the file until Compact was done: it may fail, or a crash come before
 // it. The note is SQLite's user_version, which the tables' version leaves alone.
 func (tx *Tx) oweCompact() error {
-	if _, err := tx.ExecContext(tx.ctx, `PRAGMA user_version = 1`); err != nil {
-		return fmt.Errorf("note what was forgotten: %w", err)
-	}
-	return nil
+	return tx.do("note what was forgotten", `PRAGMA user_version = 1`)
 }
 
 // Compact writes the database anew without its free space, so that nothing

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"net/url"
 	"os"
-	"slices"
 	"strings"
 
 	"github.com/pressly/goose/v3"
@@ -98,13 +97,9 @@ func Gather(ctx context.Context, path string) (err error) {
 
 // quickCheck reads the answer as rows: a damaged page is no error of the query.
 func quickCheck(ctx context.Context, db *sql.DB, path string) error {
-	rows, err := db.QueryContext(ctx, `PRAGMA quick_check(5)`)
+	says, err := rowsOf(view{ctx, db}, path, scanValue[string], `PRAGMA quick_check(5)`)
 	if err != nil {
-		return fmt.Errorf("%w: %s: %w", ErrDamaged, path, err)
-	}
-	says, err := collect(rows, func(row scanner) (s string, err error) { return s, row.Scan(&s) })
-	if err != nil {
-		return fmt.Errorf("%w: %s: %w", ErrDamaged, path, err)
+		return fmt.Errorf("%w: %w", ErrDamaged, err)
 	}
 	if len(says) != 1 || says[0] != "ok" {
 		lines := strings.Split(strings.TrimPrefix(strings.Join(says, "\n"), "*** in database main ***\n"), "\n")
@@ -114,22 +109,16 @@ func quickCheck(ctx context.Context, db *sql.DB, path string) error {
 }
 
 func countRows(ctx context.Context, db *sql.DB) (map[string]int64, error) {
-	rows, err := db.QueryContext(ctx, `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'`)
+	v := view{ctx, db}
+	names, err := rowsOf(v, "list tables", scanValue[string], `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name`)
 	if err != nil {
-		return nil, fmt.Errorf("list tables: %w", err)
+		return nil, err
 	}
-	names, err := collect(rows, func(row scanner) (s string, err error) { return s, row.Scan(&s) })
-	if err != nil {
-		return nil, fmt.Errorf("list tables: %w", err)
-	}
-	slices.Sort(names)
 	counts := make(map[string]int64, len(names))
 	for _, name := range names {
-		var n int64
-		if err := db.QueryRowContext(ctx, `SELECT count(*) FROM "`+strings.ReplaceAll(name, `"`, `""`)+`"`).Scan(&n); err != nil {
-			return nil, fmt.Errorf("count the rows of %s: %w", name, err)
+		if counts[name], err = valueOf[int64](v, "count the rows of "+name, `SELECT count(*) FROM "`+strings.ReplaceAll(name, `"`, `""`)+`"`); err != nil {
+			return nil, err
 		}
-		counts[name] = n
 	}
 	return counts, nil
 }

@@ -1,9 +1,6 @@
 package store
 
-import (
-	"context"
-	"fmt"
-)
+import "context"
 
 // Marks tell whether anything changed of what a round reads, by client; shelf
 // and goods that belong to no client are under the empty code. Two marks are
@@ -19,30 +16,23 @@ type Mark struct {
 }
 
 // Marks returns how everything stands that a round reads.
-func (s *Store) Marks(ctx context.Context) (Marks, error) { return marks(ctx, s.reader) }
+func (s *Store) Marks(ctx context.Context) (Marks, error) { return s.view(ctx).Marks() }
 
-// Marks returns how everything stands as the transaction sees it.
-func (tx *Tx) Marks() (Marks, error) { return marks(tx.ctx, tx) }
-
-// An undo removes the newest import and the next one takes its number, so the
-// moment counts as well.
-func marks(ctx context.Context, q querier) (Marks, error) {
-	rows, err := q.QueryContext(ctx, `SELECT c.code, c.applied_at || ' ' || coalesce(p.steps, 0), coalesce(i.mark, '')
-		FROM client c
-		LEFT JOIN (SELECT p.client_id AS client, count(*) AS steps FROM proposal p JOIN proposal_step s ON s.number = p.number GROUP BY p.client_id) p ON p.client = c.id
-		LEFT JOIN (SELECT client_id AS client, count(*) || ' ' || max(id) || ' ' || max(at) AS mark FROM import GROUP BY client_id) i ON i.client = c.id
-		UNION ALL SELECT '', '', count(*) || ' ' || coalesce(max(id), 0) || ' ' || coalesce(max(at), '') FROM import WHERE client_id IS NULL`)
-	if err != nil {
-		return nil, fmt.Errorf("look for changes: %w", err)
-	}
+// Marks is Store.Marks as a transaction sees it. An undo removes the newest import and the
+// next one takes its number, so the moment counts as well.
+func (v view) Marks() (Marks, error) {
 	all := Marks{}
-	_, err = collect(rows, func(row scanner) (none struct{}, err error) {
+	_, err := rowsOf(v, "look for changes", func(row scanner) (none struct{}, err error) {
 		var code string
 		var m Mark
 		err = row.Scan(&code, &m.Agreed, &m.Entered)
 		all[code] = m
 		return none, err
-	})
+	}, `SELECT c.code, c.applied_at || ' ' || coalesce(p.steps, 0), coalesce(i.mark, '')
+		FROM client c
+		LEFT JOIN (SELECT p.client_id AS client, count(*) AS steps FROM proposal p JOIN proposal_step s ON s.number = p.number GROUP BY p.client_id) p ON p.client = c.id
+		LEFT JOIN (SELECT client_id AS client, count(*) || ' ' || max(id) || ' ' || max(at) AS mark FROM import GROUP BY client_id) i ON i.client = c.id
+		UNION ALL SELECT '', '', count(*) || ' ' || coalesce(max(id), 0) || ' ' || coalesce(max(at), '') FROM import WHERE client_id IS NULL`)
 	return all, err
 }
 

@@ -93,9 +93,8 @@ func (tx *Tx) lastNumbers(file string) (Numbers, error) {
 }
 
 func (tx *Tx) putNumbers(last Numbers) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO number (kind, last) SELECT kind, last FROM (SELECT 'round' AS kind, ?1 AS last UNION ALL SELECT 'proposal', ?2 UNION ALL SELECT 'order', ?3) WHERE last > 0
+	return tx.do("note the numbers", `INSERT INTO number (kind, last) SELECT kind, last FROM (SELECT 'round' AS kind, ?1 AS last UNION ALL SELECT 'proposal', ?2 UNION ALL SELECT 'order', ?3) WHERE last > 0
 		ON CONFLICT (kind) DO UPDATE SET last = excluded.last`, last.Round, last.Proposal, last.Order)
-	return err
 }
 
 // readNumbers reads the file. One that cannot be read must not be taken for

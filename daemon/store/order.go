@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -38,78 +37,49 @@ const selectOrder = `SELECT number, supplier, as_of, state, body FROM supplier_o
 
 // SupplierOrders returns the orders in those states (all when none is given), by number.
 func (s *Store) SupplierOrders(ctx context.Context, states ...OrderState) ([]SupplierOrder, error) {
-	return supplierOrders(ctx, s.reader, states)
+	return s.view(ctx).SupplierOrders(states...)
 }
 
-// SupplierOrders returns the orders in those states as the transaction sees them.
-func (tx *Tx) SupplierOrders(states ...OrderState) ([]SupplierOrder, error) {
-	return supplierOrders(tx.ctx, tx, states)
-}
-
-func supplierOrders(ctx context.Context, q querier, states []OrderState) ([]SupplierOrder, error) {
-	list, err := json.Marshal(states)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := q.QueryContext(ctx, selectOrder+`WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY number`, string(list))
-	if err != nil {
-		return nil, fmt.Errorf("read orders: %w", err)
-	}
-	return collect(rows, scanOrder)
+// SupplierOrders is Store.SupplierOrders as a transaction sees it.
+func (v view) SupplierOrders(states ...OrderState) ([]SupplierOrder, error) {
+	return rowsOf(v, "read orders", scanOrder, selectOrder+`WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY number`, inJSON{states})
 }
 
 // SupplierOrder returns one order, or ErrNoOrder.
-func (tx *Tx) SupplierOrder(number int64) (SupplierOrder, error) {
-	o, err := scanOrder(tx.QueryRowContext(tx.ctx, selectOrder+`WHERE number = ?`, number))
-	if errors.Is(err, sql.ErrNoRows) {
-		return o, fmt.Errorf("%w as number %d", ErrNoOrder, number)
+func (v view) SupplierOrder(number int64) (SupplierOrder, error) {
+	o, ok, err := rowOf(v, fmt.Sprintf("read order %d", number), scanOrder, selectOrder+`WHERE number = ?`, number)
+	if err == nil && !ok {
+		err = fmt.Errorf("%w as number %d", ErrNoOrder, number)
 	}
 	return o, err
 }
 
-func scanOrder(row scanner) (SupplierOrder, error) {
-	var o SupplierOrder
-	var asOf, body string
-	if err := row.Scan(&o.Number, &o.Supplier, &asOf, &o.State, &body); err != nil {
-		return o, err
-	}
-	o.Body = json.RawMessage(body)
-	var err error
-	o.AsOf, err = programme.ParseDate(asOf)
+func scanOrder(row scanner) (o SupplierOrder, err error) {
+	err = row.Scan(&o.Number, &o.Supplier, day{&o.AsOf}, &o.State, (*[]byte)(&o.Body))
 	return o, err
 }
 
 // AddSupplierOrder stores an order under its reserved number.
 func (tx *Tx) AddSupplierOrder(o SupplierOrder) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO supplier_order (number, supplier, as_of, state, body) VALUES (?, ?, ?, ?, ?)`,
-		o.Number, o.Supplier, o.AsOf.String(), string(o.State), string(o.Body))
-	if err != nil {
-		return fmt.Errorf("store order %d: %w", o.Number, err)
-	}
-	return nil
+	return tx.do(fmt.Sprintf("store order %d", o.Number), `INSERT INTO supplier_order (number, supplier, as_of, state, body) VALUES (?, ?, ?, ?, ?)`,
+		o.Number, o.Supplier, o.AsOf.String(), o.State, string(o.Body))
 }
 
 // PutSupplierOrder stores where an order stands and what is in it.
 func (tx *Tx) PutSupplierOrder(o SupplierOrder) error {
-	if _, err := tx.ExecContext(tx.ctx, `UPDATE supplier_order SET state = ?, body = ? WHERE number = ?`, string(o.State), string(o.Body), o.Number); err != nil {
-		return fmt.Errorf("store order %d: %w", o.Number, err)
-	}
-	return nil
+	return tx.do(fmt.Sprintf("store order %d", o.Number), `UPDATE supplier_order SET state = ?, body = ? WHERE number = ?`, o.State, string(o.Body), o.Number)
 }
 
 // UnlinkSheets takes a proposal off planned sheets; sheets that then carry
 // nobody's transfers are dropped. What is printed for whom is laid out anew when
 // it is ordered.
 func (tx *Tx) UnlinkSheets(number int64) error {
-	_, err := tx.ExecContext(tx.ctx, `DELETE FROM sheet_order_proposal WHERE number = ? AND sheet_order IN (SELECT id FROM sheet_order WHERE state = 'planned')`, number)
+	err := tx.do(fmt.Sprintf("take proposal %d off its sheets", number),
+		`DELETE FROM sheet_order_proposal WHERE number = ? AND sheet_order IN (SELECT id FROM sheet_order WHERE state = 'planned')`, number)
 	if err != nil {
-		return fmt.Errorf("take proposal %d off its sheets: %w", number, err)
+		return err
 	}
-	_, err = tx.ExecContext(tx.ctx, `UPDATE sheet_order SET state = 'dropped' WHERE state = 'planned' AND id NOT IN (SELECT sheet_order FROM sheet_order_proposal)`)
-	if err != nil {
-		return fmt.Errorf("drop sheets of nobody: %w", err)
-	}
-	return nil
+	return tx.do("drop sheets of nobody", `UPDATE sheet_order SET state = 'dropped' WHERE state = 'planned' AND id NOT IN (SELECT sheet_order FROM sheet_order_proposal)`)
 }
 
 // SheetLinks are the sheet orders of one proposal and where they stand, for undo.
@@ -130,12 +100,13 @@ func (tx *Tx) SheetLinks(number int64) (SheetLinks, error) {
 
 // PutSheetLinks makes these the sheet orders of a proposal, each in that state.
 func (tx *Tx) PutSheetLinks(number int64, links SheetLinks) error {
-	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM sheet_order_proposal WHERE number = ?`, number); err != nil {
-		return fmt.Errorf("link sheets of proposal %d: %w", number, err)
+	what := fmt.Sprintf("link sheets of proposal %d", number)
+	if err := tx.do(what, `DELETE FROM sheet_order_proposal WHERE number = ?`, number); err != nil {
+		return err
 	}
 	for id, state := range links {
-		if _, err := tx.ExecContext(tx.ctx, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id, number); err != nil {
-			return fmt.Errorf("link sheets of proposal %d: %w", number, err)
+		if err := tx.do(what, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id, number); err != nil {
+			return err
 		}
 		if err := tx.MoveSheetOrder(id, state); err != nil {
 			return err

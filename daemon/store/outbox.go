@@ -2,9 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"time"
 
@@ -18,17 +15,17 @@ func (tx *Tx) Enqueue(l outbox.Letter) (int64, error) {
 	if l.Way == "" {
 		l.Way = outbox.Post
 	}
-	var id int64
-	err := tx.QueryRowContext(tx.ctx, `INSERT INTO message (message_id, name, kind, client, proposal, subject, sender, bytes, created_at)
+	what := fmt.Sprintf("put message %s into the outbox", l.MessageID)
+	id, err := valueOf[int64](tx.view, what, `INSERT INTO message (message_id, name, kind, client, proposal, subject, sender, bytes, created_at)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (message_id) DO UPDATE SET message_id = message_id RETURNING id`,
-		l.MessageID, l.Name, l.Kind, l.Client, l.Proposal, l.Subject, l.From, l.Bytes, stamp(tx.Now)).Scan(&id)
+		l.MessageID, l.Name, l.Kind, l.Client, l.Proposal, l.Subject, l.From, l.Bytes, stamp(tx.Now))
 	if err != nil {
-		return 0, fmt.Errorf("put message %s into the outbox: %w", l.MessageID, err)
+		return 0, err
 	}
 	for _, to := range l.To {
-		if _, err := tx.ExecContext(tx.ctx, `INSERT INTO delivery (message, recipient, way, state, next_try) VALUES (?, ?, ?, 'waiting', ?) ON CONFLICT DO NOTHING`,
-			id, to, string(l.Way), stamp(tx.Now)); err != nil {
-			return 0, fmt.Errorf("put message %s into the outbox: %w", l.MessageID, err)
+		err := tx.do(what, `INSERT INTO delivery (message, recipient, way, state, next_try) VALUES (?, ?, ?, 'waiting', ?) ON CONFLICT DO NOTHING`, id, to, l.Way, stamp(tx.Now))
+		if err != nil {
+			return 0, err
 		}
 	}
 	return id, nil
@@ -53,67 +50,43 @@ type Draft struct {
 
 // Drafts returns the letters that were written into the folder of drafts, oldest first.
 func (s *Store) Drafts(ctx context.Context) ([]Draft, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT m.id, m.message_id, m.name, m.kind, m.client, m.proposal, coalesce(p.state, '')
+	return rowsOf(s.view(ctx), "read the drafts", func(row scanner) (d Draft, err error) {
+		err = row.Scan(&d.ID, &d.MessageID, &d.Name, &d.Kind, &d.Client, &d.Proposal, &d.State)
+		return d, err
+	}, `SELECT m.id, m.message_id, m.name, m.kind, m.client, m.proposal, coalesce(p.state, '')
 		FROM delivery d JOIN message m ON m.id = d.message LEFT JOIN proposal p ON p.number = m.proposal
 		WHERE d.way = 'draft' AND d.state = 'accepted' GROUP BY m.id ORDER BY m.id`)
-	if err != nil {
-		return nil, fmt.Errorf("read the drafts: %w", err)
-	}
-	return collect(rows, func(row scanner) (d Draft, err error) {
-		return d, row.Scan(&d.ID, &d.MessageID, &d.Name, &d.Kind, &d.Client, &d.Proposal, &d.State)
-	})
 }
 
 // Wrote reports whether a client was written to under that subject, in a mail of that kind.
 func (s *Store) Wrote(ctx context.Context, kind, client, subject string) (bool, error) {
-	return wrote(ctx, s.reader, kind, client, subject)
+	return s.view(ctx).Wrote(kind, client, subject)
 }
 
-// Wrote is Store.Wrote as the transaction sees it.
-func (tx *Tx) Wrote(kind, client, subject string) (bool, error) {
-	return wrote(tx.ctx, tx, kind, client, subject)
-}
-
-func wrote(ctx context.Context, q querier, kind, client, subject string) (yes bool, err error) {
-	row := q.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM message WHERE kind = ? AND client = ? AND subject = ?)`, kind, client, subject)
-	if err = row.Scan(&yes); err != nil {
-		return false, fmt.Errorf("look for the mail %q: %w", subject, err)
-	}
-	return yes, nil
+// Wrote is Store.Wrote as a transaction sees it.
+func (v view) Wrote(kind, client, subject string) (bool, error) {
+	return valueOf[bool](v, fmt.Sprintf("look for the mail %q", subject), `SELECT EXISTS (SELECT 1 FROM message WHERE kind = ? AND client = ? AND subject = ?)`, kind, client, subject)
 }
 
 // Letter returns a letter with its bytes; ok is false when there is none of that number.
 func (s *Store) Letter(ctx context.Context, id int64) (l outbox.Letter, ok bool, err error) {
-	var created, to string
-	err = s.reader.QueryRowContext(ctx, `SELECT id, message_id, name, kind, client, proposal, subject, sender, bytes, created_at,
+	return rowOf(s.view(ctx), fmt.Sprintf("read message %d", id), func(row scanner) (l outbox.Letter, err error) {
+		err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Kind, &l.Client, &l.Proposal, &l.Subject, &l.From, &l.Bytes, instant{&l.Created}, &l.Way, inJSON{&l.To})
+		return l, err
+	}, `SELECT id, message_id, name, kind, client, proposal, subject, sender, bytes, created_at,
 		coalesce((SELECT way FROM delivery WHERE message = id LIMIT 1), 'post'), (SELECT json_group_array(recipient) FROM delivery WHERE message = id)
-		FROM message WHERE id = ?`, id).
-		Scan(&l.ID, &l.MessageID, &l.Name, &l.Kind, &l.Client, &l.Proposal, &l.Subject, &l.From, &l.Bytes, &created, &l.Way, &to)
-	if errors.Is(err, sql.ErrNoRows) {
-		return l, false, nil
-	}
-	if err == nil {
-		err = json.Unmarshal([]byte(to), &l.To)
-	}
-	if err != nil {
-		return l, false, fmt.Errorf("read message %d: %w", id, err)
-	}
-	l.Created, err = readStamp(created)
-	return l, err == nil, err
+		FROM message WHERE id = ?`, id)
 }
 
 // ForgetTexts drops the bytes of the messages that all recipients have had, or
 // never will, since before a time, and of those that came and were judged before it, and returns how many those were. The rest of
 // their records stays. A shop of a hundred clients would else gather gigabytes,
 // and every backup with it.
-func (s *Store) ForgetTexts(ctx context.Context, before time.Time) (n int64, err error) {
+func (s *Store) ForgetTexts(ctx context.Context, before time.Time) (n int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(ctx, `UPDATE message SET bytes = x'' WHERE created_at < ?1 AND length(bytes) > 0
+		n, err = tx.change("drop the texts of old mails", `UPDATE message SET bytes = x'' WHERE created_at < ?1 AND length(bytes) > 0
 			AND NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = message.id AND (d.state IN ('waiting', 'held') OR d.settled_at >= ?1))`, stamp(before))
 		if err != nil {
-			return fmt.Errorf("drop the texts of old mails: %w", err)
-		}
-		if n, err = res.RowsAffected(); err != nil {
 			return err
 		}
 		came, err := tx.ForgetReplies("", before)
@@ -128,70 +101,40 @@ const selectPosting = `SELECT m.id, m.message_id, m.name, d.way, m.kind, m.clien
 	FROM delivery d JOIN message m ON m.id = d.message `
 
 func scanPosting(row scanner) (p outbox.Posting, err error) {
-	var created, next string
-	var first, last, settled sql.NullString
-	if err = row.Scan(&p.ID, &p.MessageID, &p.Name, &p.Way, &p.Kind, &p.Client, &p.Proposal, &p.Subject, &p.From, &created,
-		&p.Recipient, &p.State, &p.Attempts, &p.Unsure, &next, &first, &last, &settled, &p.Code, &p.Answer); err != nil {
-		return p, err
-	}
-	for _, c := range []struct {
-		text string
-		into *time.Time
-	}{{created, &p.Created}, {next, &p.NextTry}, {first.String, &p.FirstTry}, {last.String, &p.LastTry}, {settled.String, &p.Settled}} {
-		if *c.into, err = readStamp(c.text); err != nil {
-			return p, err
-		}
-	}
-	return p, nil
+	err = row.Scan(&p.ID, &p.MessageID, &p.Name, &p.Way, &p.Kind, &p.Client, &p.Proposal, &p.Subject, &p.From, instant{&p.Created}, &p.Recipient, &p.State, &p.Attempts, &p.Unsure,
+		instant{&p.NextTry}, instant{&p.FirstTry}, instant{&p.LastTry}, instant{&p.Settled}, &p.Code, &p.Answer)
+	return p, err
 }
 
 // DuePostings returns up to most waiting deliveries of a way whose time has
 // come (outbox.Due), the longest waiting first, without their letters' bytes.
 func (s *Store) DuePostings(ctx context.Context, way outbox.Way, now time.Time, most int) ([]outbox.Posting, error) {
-	rows, err := s.reader.QueryContext(ctx, selectPosting+`WHERE d.way = ? AND d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?)
-		ORDER BY d.next_try, m.id, d.recipient LIMIT ?`, string(way), stamp(now), stamp(now.Add(outbox.LongestWait)), most)
-	if err != nil {
-		return nil, fmt.Errorf("read the outbox: %w", err)
-	}
-	return collect(rows, scanPosting)
+	return rowsOf(s.view(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.way = ? AND d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?)
+		ORDER BY d.next_try, m.id, d.recipient LIMIT ?`, way, stamp(now), stamp(now.Add(outbox.LongestWait)), most)
 }
 
 // Postings returns the newest deliveries, newest first, without their letters'
 // bytes; openOnly leaves out what is settled.
 func (s *Store) Postings(ctx context.Context, openOnly bool, most int) ([]outbox.Posting, error) {
-	rows, err := s.reader.QueryContext(ctx, selectPosting+`WHERE d.state IN ('waiting', 'held') OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, openOnly, most)
-	if err != nil {
-		return nil, fmt.Errorf("read the outbox: %w", err)
-	}
-	return collect(rows, scanPosting)
+	return rowsOf(s.view(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.state IN ('waiting', 'held') OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, openOnly, most)
 }
 
 // Settle stores how a delivery stands after a try.
 func (tx *Tx) Settle(message int64, d outbox.Delivery) error {
-	_, err := tx.ExecContext(tx.ctx, `UPDATE delivery SET state = ?, attempts = ?, unsure = ?, next_try = ?, first_try = ?, last_try = ?, settled_at = ?, code = ?, answer = ?
-		WHERE message = ? AND recipient = ?`, string(d.State), d.Attempts, d.Unsure, stamp(d.NextTry), stampOrNull(d.FirstTry), stampOrNull(d.LastTry), stampOrNull(d.Settled),
-		d.Code, d.Answer, message, d.Recipient)
-	if err != nil {
-		return fmt.Errorf("record the delivery of message %d: %w", message, err)
-	}
-	return nil
+	return tx.do(fmt.Sprintf("record the delivery of message %d", message),
+		`UPDATE delivery SET state = ?, attempts = ?, unsure = ?, next_try = ?, first_try = ?, last_try = ?, settled_at = ?, code = ?, answer = ? WHERE message = ? AND recipient = ?`,
+		d.State, d.Attempts, d.Unsure, stamp(d.NextTry), stampOrNull(d.FirstTry), stampOrNull(d.LastTry), stampOrNull(d.Settled), d.Code, d.Answer, message, d.Recipient)
 }
 
 // TryNow makes every waiting delivery due and starts a stopped or delayed way
 // out again; it returns how many deliveries wait.
 func (s *Store) TryNow(ctx context.Context) (waiting int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(ctx, `UPDATE delivery SET next_try = ? WHERE state = 'waiting'`, stamp(tx.Now))
-		if err != nil {
-			return fmt.Errorf("hurry the outbox: %w", err)
-		}
-		n, err := res.RowsAffected()
+		waiting, err = tx.change("hurry the outbox", `UPDATE delivery SET next_try = ? WHERE state = 'waiting'`, stamp(tx.Now))
 		if err != nil {
 			return err
 		}
-		waiting = int(n)
-		_, err = tx.ExecContext(ctx, `DELETE FROM channel`)
-		return err
+		return tx.do("start the ways out again", `DELETE FROM channel`)
 	})
 	return waiting, err
 }
@@ -199,14 +142,9 @@ func (s *Store) TryNow(ctx context.Context) (waiting int, err error) {
 // Again makes the deliveries of a message that were refused, given up or held
 // wait as if they had never been tried; it returns how many those are.
 func (s *Store) Again(ctx context.Context, message int64) (again int, err error) {
-	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(ctx, `UPDATE delivery SET state = 'waiting', attempts = 0, unsure = 0, next_try = ?, first_try = NULL, settled_at = NULL
+	err = s.InTx(ctx, func(tx *Tx) (err error) {
+		again, err = tx.change(fmt.Sprintf("send message %d again", message), `UPDATE delivery SET state = 'waiting', attempts = 0, unsure = 0, next_try = ?, first_try = NULL, settled_at = NULL
 			WHERE message = ? AND state IN ('held', 'refused', 'given up') AND EXISTS (SELECT 1 FROM message m WHERE m.id = delivery.message AND length(m.bytes) > 0)`, stamp(tx.Now), message)
-		if err != nil {
-			return fmt.Errorf("send message %d again: %w", message, err)
-		}
-		n, err := res.RowsAffected()
-		again = int(n)
 		return err
 	})
 	return again, err
@@ -215,13 +153,9 @@ func (s *Store) Again(ctx context.Context, message int64) (again int, err error)
 // Drop takes what waits of a message out of the outbox; it returns how many
 // recipients will not get it.
 func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error) {
-	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(ctx, `UPDATE delivery SET state = 'dropped', settled_at = ? WHERE message = ? AND state IN ('waiting', 'held')`, stamp(tx.Now), message)
-		if err != nil {
-			return fmt.Errorf("drop message %d: %w", message, err)
-		}
-		n, err := res.RowsAffected()
-		dropped = int(n)
+	err = s.InTx(ctx, func(tx *Tx) (err error) {
+		dropped, err = tx.change(fmt.Sprintf("drop message %d", message),
+			`UPDATE delivery SET state = 'dropped', settled_at = ? WHERE message = ? AND state IN ('waiting', 'held')`, stamp(tx.Now), message)
 		return err
 	})
 	return dropped, err
@@ -229,83 +163,46 @@ func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error
 
 // TriedBetween counts the deliveries of a way whose last try was after one time
 // and not after another, for the rate limit.
-func (s *Store) TriedBetween(ctx context.Context, way outbox.Way, after, until time.Time) (n int, err error) {
-	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE way = ? AND last_try > ? AND last_try <= ?`, string(way), stamp(after), stamp(until)).Scan(&n); err != nil {
-		return 0, fmt.Errorf("read the outbox: %w", err)
-	}
-	return n, nil
+func (s *Store) TriedBetween(ctx context.Context, way outbox.Way, after, until time.Time) (int, error) {
+	return valueOf[int](s.view(ctx), "read the outbox", `SELECT count(*) FROM delivery WHERE way = ? AND last_try > ? AND last_try <= ?`, way, stamp(after), stamp(until))
 }
 
 // LostSince counts the deliveries that were refused or given up after t.
-func (s *Store) LostSince(ctx context.Context, t time.Time) (n int, err error) {
-	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery WHERE state IN ('refused', 'given up') AND settled_at > ?`, stamp(t)).Scan(&n); err != nil {
-		return 0, fmt.Errorf("read the outbox: %w", err)
-	}
-	return n, nil
+func (s *Store) LostSince(ctx context.Context, t time.Time) (int, error) {
+	return valueOf[int](s.view(ctx), "read the outbox", `SELECT count(*) FROM delivery WHERE state IN ('refused', 'given up') AND settled_at > ?`, stamp(t))
 }
 
 // WaitingSince counts the deliveries that wait of messages made before t.
-func (s *Store) WaitingSince(ctx context.Context, t time.Time) (n int, err error) {
-	if err = s.reader.QueryRowContext(ctx, `SELECT count(*) FROM delivery d JOIN message m ON m.id = d.message WHERE d.state = 'waiting' AND m.created_at < ?`, stamp(t)).Scan(&n); err != nil {
-		return 0, fmt.Errorf("read the outbox: %w", err)
-	}
-	return n, nil
+func (s *Store) WaitingSince(ctx context.Context, t time.Time) (int, error) {
+	return valueOf[int](s.view(ctx), "read the outbox", `SELECT count(*) FROM delivery d JOIN message m ON m.id = d.message WHERE d.state = 'waiting' AND m.created_at < ?`, stamp(t))
 }
 
 // OutboxCount returns how many deliveries of a way there are in each state.
 func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.State]int, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT state, count(*) FROM delivery WHERE way = ? GROUP BY state`, string(way))
-	if err != nil {
-		return nil, fmt.Errorf("read the outbox: %w", err)
-	}
 	counts := map[outbox.State]int{}
-	_, err = collect(rows, func(row scanner) (none struct{}, err error) {
+	_, err := rowsOf(s.view(ctx), "read the outbox", func(row scanner) (none struct{}, err error) {
 		var state outbox.State
 		var n int
 		err = row.Scan(&state, &n)
 		counts[state] = n
 		return none, err
-	})
+	}, `SELECT state, count(*) FROM delivery WHERE way = ? GROUP BY state`, way)
 	return counts, err
 }
 
 // Channel returns how a transport stands; one never used stands well.
-func (s *Store) Channel(ctx context.Context, name string) (c outbox.Channel, err error) {
-	var since, next, stopped sql.NullString
-	err = s.reader.QueryRowContext(ctx, `SELECT failures, failing_since, next_try, stopped_at, answer FROM channel WHERE name = ?`, name).
-		Scan(&c.Failures, &since, &next, &stopped, &c.Answer)
-	if errors.Is(err, sql.ErrNoRows) {
-		return c, nil
-	}
-	if err != nil {
-		return c, fmt.Errorf("read the state of %s: %w", name, err)
-	}
-	for _, v := range []struct {
-		text string
-		into *time.Time
-	}{{since.String, &c.FailingSince}, {next.String, &c.NextTry}, {stopped.String, &c.Stopped}} {
-		if *v.into, err = readStamp(v.text); err != nil {
-			return c, err
-		}
-	}
-	return c, nil
+func (s *Store) Channel(ctx context.Context, name string) (outbox.Channel, error) {
+	c, _, err := rowOf(s.view(ctx), "read the state of "+name, func(row scanner) (c outbox.Channel, err error) {
+		err = row.Scan(&c.Failures, instant{&c.FailingSince}, instant{&c.NextTry}, instant{&c.Stopped}, &c.Answer)
+		return c, err
+	}, `SELECT failures, failing_since, next_try, stopped_at, answer FROM channel WHERE name = ?`, name)
+	return c, err
 }
 
 // SetChannel stores how a transport stands.
 func (tx *Tx) SetChannel(name string, c outbox.Channel) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO channel (name, failures, failing_since, next_try, stopped_at, answer) VALUES (?, ?, ?, ?, ?, ?)
+	return tx.do("record the state of "+name, `INSERT INTO channel (name, failures, failing_since, next_try, stopped_at, answer) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (name) DO UPDATE SET failures = excluded.failures, failing_since = excluded.failing_since, next_try = excluded.next_try,
 		stopped_at = excluded.stopped_at, answer = excluded.answer`,
 		name, c.Failures, stampOrNull(c.FailingSince), stampOrNull(c.NextTry), stampOrNull(c.Stopped), c.Answer)
-	if err != nil {
-		return fmt.Errorf("record the state of %s: %w", name, err)
-	}
-	return nil
-}
-
-func stampOrNull(t time.Time) any {
-	if t.IsZero() {
-		return nil
-	}
-	return stamp(t)
 }

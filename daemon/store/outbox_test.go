@@ -156,7 +156,7 @@ func TestTextsOfOldMailsAreForgotten(t *testing.T) {
 	young := enqueue("young", "b@shop.example")
 	settle(young, "b@shop.example", outbox.Accepted)
 
-	forget := func(days int) int64 {
+	forget := func(days int) int {
 		n, err := s.ForgetTexts(ctx, start.AddDate(0, 0, days))
 		require.NoError(t, err)
 		return n

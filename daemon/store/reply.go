@@ -3,8 +3,6 @@ package store
 import (
 	"context"
 	"crypto/sha256"
-	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -47,133 +45,86 @@ type Reply struct {
 // mail that is read again, or sent again by somebody, is judged once.
 func (s *Store) KeepReply(ctx context.Context, source string, raw []byte, vouched bool) (id int64, isNew bool, err error) {
 	sum := sha256.Sum256(raw)
+	const what = "keep a mail that came"
 	err = s.InTx(ctx, func(tx *Tx) error {
-		res, err := tx.ExecContext(ctx, `INSERT INTO reply (source, sha256, at, vouched, bytes, state) VALUES (?, ?, ?, ?, ?, 'new') ON CONFLICT (sha256) DO NOTHING`,
+		n, err := tx.change(what, `INSERT INTO reply (source, sha256, at, vouched, bytes, state) VALUES (?, ?, ?, ?, ?, 'new') ON CONFLICT (sha256) DO NOTHING`,
 			source, sum[:], stamp(tx.Now), vouched, raw)
-		if err != nil {
-			return err
-		}
-		n, err := res.RowsAffected()
 		if isNew = n > 0; err != nil {
 			return err
 		}
 		if !isNew && vouched { // a person may vouch for what was put aside
-			if _, err = tx.ExecContext(ctx, `UPDATE reply SET vouched = 1, state = 'new', tries = 0, bytes = ?2 WHERE sha256 = ?1 AND state = 'quarantined'`, sum[:], raw); err != nil {
+			if err := tx.do(what, `UPDATE reply SET vouched = 1, state = 'new', tries = 0, bytes = ?2 WHERE sha256 = ?1 AND state = 'quarantined'`, sum[:], raw); err != nil {
 				return err
 			}
 		}
-		return tx.QueryRowContext(ctx, `SELECT id FROM reply WHERE sha256 = ?`, sum[:]).Scan(&id)
+		id, err = valueOf[int64](tx.view, what, `SELECT id FROM reply WHERE sha256 = ?`, sum[:])
+		return err
 	})
-	if err != nil {
-		return 0, false, fmt.Errorf("keep a mail that came: %w", err)
-	}
-	return id, isNew, nil
+	return id, isNew, err
 }
 
 // MailboxRead returns how far a mailbox was read; zeros = never.
 func (s *Store) MailboxRead(ctx context.Context, name string) (validity, last uint32, err error) {
-	err = s.reader.QueryRowContext(ctx, `SELECT validity, last FROM mailbox WHERE name = ?`, name).Scan(&validity, &last)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, 0, nil
-	}
-	if err != nil {
-		return 0, 0, fmt.Errorf("look how far %s was read: %w", name, err)
-	}
-	return validity, last, nil
+	_, _, err = rowOf(s.view(ctx), "look how far "+name+" was read", func(row scanner) (none struct{}, err error) {
+		return none, row.Scan(&validity, &last)
+	}, `SELECT validity, last FROM mailbox WHERE name = ?`, name)
+	return validity, last, err
 }
 
 // PutMailboxRead notes how far a mailbox was read.
 func (s *Store) PutMailboxRead(ctx context.Context, name string, validity, last uint32) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		_, err := tx.ExecContext(ctx, `INSERT INTO mailbox (name, validity, last) VALUES (?, ?, ?)
+		return tx.do("note how far "+name+" was read", `INSERT INTO mailbox (name, validity, last) VALUES (?, ?, ?)
 			ON CONFLICT (name) DO UPDATE SET validity = excluded.validity, last = excluded.last`, name, int64(validity), int64(last))
-		if err != nil {
-			return fmt.Errorf("note how far %s was read: %w", name, err)
-		}
-		return nil
 	})
 }
 
-const selectReply = `SELECT id, source, at, vouched, bytes, tries, state, sender, subject, client, proposal, why, coalesce(judged_at, '') FROM reply `
+const selectReply = `SELECT id, source, at, vouched, bytes, tries, state, sender, subject, client, proposal, why, judged_at FROM reply `
 
 func scanReply(row scanner) (r Reply, err error) {
-	var at, judged string
-	if err = row.Scan(&r.ID, &r.Source, &at, &r.Vouched, &r.Bytes, &r.Tries, &r.State, &r.Sender, &r.Subject, &r.Client, &r.Proposal, &r.Why, &judged); err != nil {
-		return r, err
-	}
-	if r.At, err = readStamp(at); err != nil {
-		return r, err
-	}
-	r.Judged, err = readStamp(judged)
+	err = row.Scan(&r.ID, &r.Source, instant{&r.At}, &r.Vouched, &r.Bytes, &r.Tries, &r.State, &r.Sender, &r.Subject, &r.Client, &r.Proposal, &r.Why, instant{&r.Judged})
 	return r, err
 }
 
 // NewReplies returns up to most mails that are not judged yet of those after that
 // number, the oldest first.
 func (s *Store) NewReplies(ctx context.Context, after int64, most int) ([]Reply, error) {
-	rows, err := s.reader.QueryContext(ctx, selectReply+`WHERE state = 'new' AND id > ? ORDER BY id LIMIT ?`, after, most)
-	if err != nil {
-		return nil, fmt.Errorf("read the mails that came: %w", err)
-	}
-	return collect(rows, scanReply)
+	return rowsOf(s.view(ctx), "read the mails that came", scanReply, selectReply+`WHERE state = 'new' AND id > ? ORDER BY id LIMIT ?`, after, most)
 }
 
 // Replies returns the newest mails that came back, without their bytes, in the
 // given states or, without one, in all.
 func (s *Store) Replies(ctx context.Context, most int, states ...ReplyState) ([]Reply, error) {
-	list := "|"
-	for _, st := range states {
-		list += string(st) + "|"
-	}
-	rows, err := s.reader.QueryContext(ctx, `SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, coalesce(judged_at, '') FROM reply
-		WHERE ?1 = '|' OR instr(?1, '|' || state || '|') > 0 ORDER BY id DESC LIMIT ?2`, list, most)
-	if err != nil {
-		return nil, fmt.Errorf("read the mails that came: %w", err)
-	}
-	return collect(rows, scanReply)
+	return rowsOf(s.view(ctx), "read the mails that came", scanReply, `SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, judged_at FROM reply
+		WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY id DESC LIMIT ?2`, inJSON{states}, most)
 }
 
 // Reply returns one mail that came back; ok is false when there is none of that number.
 func (s *Store) Reply(ctx context.Context, id int64) (r Reply, ok bool, err error) {
-	rows, err := s.reader.QueryContext(ctx, selectReply+`WHERE id = ?`, id)
-	if err != nil {
-		return r, false, fmt.Errorf("read mail %d that came: %w", id, err)
-	}
-	all, err := collect(rows, scanReply)
-	if err != nil || len(all) == 0 {
-		return r, false, err
-	}
-	return all[0], true, nil
+	return rowOf(s.view(ctx), fmt.Sprintf("read mail %d that came", id), scanReply, selectReply+`WHERE id = ?`, id)
 }
 
 // BeginReply counts that judging a mail is begun, and returns how often it was.
 func (s *Store) BeginReply(ctx context.Context, id int64) (tries int, err error) {
-	err = s.InTx(ctx, func(tx *Tx) error {
-		return tx.QueryRowContext(ctx, `UPDATE reply SET tries = tries + 1 WHERE id = ? RETURNING tries`, id).Scan(&tries)
+	err = s.InTx(ctx, func(tx *Tx) (err error) {
+		tries, err = valueOf[int](tx.view, fmt.Sprintf("begin mail %d that came", id), `UPDATE reply SET tries = tries + 1 WHERE id = ? RETURNING tries`, id)
+		return err
 	})
-	if err != nil {
-		return 0, fmt.Errorf("begin mail %d that came: %w", id, err)
-	}
-	return tries, nil
+	return tries, err
 }
 
 // PauseReply takes back that judging a mail was begun: its trouble was not the mail's.
 func (s *Store) PauseReply(ctx context.Context, id int64) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		_, err := tx.ExecContext(ctx, `UPDATE reply SET tries = max(tries - 1, 0) WHERE id = ?`, id)
-		return err
+		return tx.do(fmt.Sprintf("leave mail %d that came", id), `UPDATE reply SET tries = max(tries - 1, 0) WHERE id = ?`, id)
 	})
 }
 
 // SettleReply stores what came of a mail. ok is false when it is settled already
 // by another hand: the caller must then do nothing for it.
 func (tx *Tx) SettleReply(r *Reply) (ok bool, err error) {
-	res, err := tx.ExecContext(tx.ctx, `UPDATE reply SET state = ?, sender = ?, subject = ?, client = ?, proposal = ?, why = ?, judged_at = ?, content = ?
-		WHERE id = ? AND state IN ('new', 'asked')`, string(r.State), r.Sender, r.Subject, r.Client, r.Proposal, r.Why, stamp(tx.Now), orEmpty(r.Content), r.ID)
-	if err != nil {
-		return false, fmt.Errorf("record what came of mail %d: %w", r.ID, err)
-	}
-	n, err := res.RowsAffected()
+	n, err := tx.change(fmt.Sprintf("record what came of mail %d", r.ID), `UPDATE reply SET state = ?, sender = ?, subject = ?, client = ?, proposal = ?, why = ?, judged_at = ?, content = ?
+		WHERE id = ? AND state IN ('new', 'asked')`, r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, stamp(tx.Now), orEmpty(r.Content), r.ID)
 	return n == 1, err
 }
 
@@ -186,41 +137,29 @@ func orEmpty(b []byte) []byte {
 }
 
 // CameBefore reports whether another mail of the same content was acted on or is asked about.
-func (tx *Tx) CameBefore(r *Reply) (yes bool, err error) {
-	err = tx.QueryRowContext(tx.ctx, `SELECT EXISTS (SELECT 1 FROM reply WHERE content = ? AND id <> ? AND state IN ('done', 'asked'))`, orEmpty(r.Content), r.ID).Scan(&yes)
-	if err != nil {
-		return false, fmt.Errorf("look for the same mail: %w", err)
-	}
-	return yes, nil
+func (v view) CameBefore(r *Reply) (bool, error) {
+	return valueOf[bool](v, "look for the same mail", `SELECT EXISTS (SELECT 1 FROM reply WHERE content = ? AND id <> ? AND state IN ('done', 'asked'))`, orEmpty(r.Content), r.ID)
 }
 
 // ConfirmedSince reports whether an address got a mail of that kind since then.
-func (tx *Tx) ConfirmedSince(kind, recipient string, since time.Time) (yes bool, err error) {
-	err = tx.QueryRowContext(tx.ctx, `SELECT EXISTS (SELECT 1 FROM message m JOIN delivery d ON d.message = m.id
-		WHERE m.kind = ? AND lower(d.recipient) = lower(?) AND m.created_at >= ?)`, kind, recipient, stamp(since)).Scan(&yes)
-	if err != nil {
-		return false, fmt.Errorf("look for earlier confirmations: %w", err)
-	}
-	return yes, nil
+func (v view) ConfirmedSince(kind, recipient string, since time.Time) (bool, error) {
+	return valueOf[bool](v, "look for earlier confirmations", `SELECT EXISTS (SELECT 1 FROM message m JOIN delivery d ON d.message = m.id
+		WHERE m.kind = ? AND lower(d.recipient) = lower(?) AND m.created_at >= ?)`, kind, recipient, stamp(since))
 }
 
 // RefuseDelivery notes that a mail of ours came back: its delivery to that
 // recipient (to all of them where none is named) is refused after all. It returns
 // the addresses that it did not know of yet.
 func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) (subject, client string, failed []string, err error) {
-	rows, err := tx.QueryContext(tx.ctx, `SELECT m.id, m.subject, m.client, d.recipient FROM message m JOIN delivery d ON d.message = m.id
-		WHERE m.message_id = ? AND d.way = 'post' AND d.state <> 'refused'`, messageID)
-	if err != nil {
-		return "", "", nil, fmt.Errorf("look for the mail that came back: %w", err)
-	}
 	type sent struct {
 		id                         int64
 		subject, client, recipient string
 	}
-	all, err := collect(rows, func(row scanner) (x sent, err error) {
+	all, err := rowsOf(tx.view, "look for the mail that came back", func(row scanner) (x sent, err error) {
 		err = row.Scan(&x.id, &x.subject, &x.client, &x.recipient)
 		return x, err
-	})
+	}, `SELECT m.id, m.subject, m.client, d.recipient FROM message m JOIN delivery d ON d.message = m.id
+		WHERE m.message_id = ? AND d.way = 'post' AND d.state <> 'refused'`, messageID)
 	if err != nil {
 		return "", "", nil, err
 	}
@@ -229,9 +168,9 @@ func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) 
 		if len(recipients) > 0 && !slices.ContainsFunc(recipients, func(r string) bool { return strings.EqualFold(r, x.recipient) }) {
 			continue
 		}
-		if _, err := tx.ExecContext(tx.ctx, `UPDATE delivery SET state = 'refused', settled_at = ?, answer = ? WHERE message = ? AND recipient = ?`,
-			stamp(tx.Now), why, x.id, x.recipient); err != nil {
-			return "", "", nil, fmt.Errorf("record a mail that came back: %w", err)
+		err := tx.do("record a mail that came back", `UPDATE delivery SET state = 'refused', settled_at = ?, answer = ? WHERE message = ? AND recipient = ?`, stamp(tx.Now), why, x.id, x.recipient)
+		if err != nil {
+			return "", "", nil, err
 		}
 		failed = append(failed, x.recipient)
 	}
@@ -240,11 +179,7 @@ func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) 
 
 // ForgetReplies drops what mails say that were judged before a time: of one client,
 // or with no code of all. What came of them stays on record.
-func (tx *Tx) ForgetReplies(client string, before time.Time) (n int64, err error) {
-	res, err := tx.ExecContext(tx.ctx, `UPDATE reply SET bytes = x'', subject = '', why = state WHERE length(bytes) > 0 AND state <> 'new'
+func (tx *Tx) ForgetReplies(client string, before time.Time) (int, error) {
+	return tx.change("drop old mails that came", `UPDATE reply SET bytes = x'', subject = '', why = state WHERE length(bytes) > 0 AND state <> 'new'
 		AND judged_at < ?2 AND (?1 = '' OR client = ?1)`, client, stamp(before))
-	if err != nil {
-		return 0, fmt.Errorf("drop old mails that came: %w", err)
-	}
-	return res.RowsAffected()
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -18,19 +17,13 @@ const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.en
 
 // People returns a client's roster, leavers included, ordered by staff number.
 func (s *Store) People(ctx context.Context, client string) ([]programme.Person, error) {
-	return people(ctx, s.reader, client)
+	return s.view(ctx).People(client)
 }
 
-// People returns a client's roster as the transaction sees it.
-func (tx *Tx) People(client string) ([]programme.Person, error) { return people(tx.ctx, tx, client) }
-
-func people(ctx context.Context, q querier, client string) ([]programme.Person, error) {
-	rows, err := q.QueryContext(ctx, selectPeople, client)
-	if err != nil {
-		return nil, fmt.Errorf("read roster of %s: %w", client, err)
-	}
+// People is Store.People as a transaction sees it.
+func (v view) People(client string) ([]programme.Person, error) {
 	row := personRow{words: interner{}, sizes: map[string]map[string]string{}}
-	return collect(rows, row.scan)
+	return rowsOf(v, "read roster of "+client, row.scan, selectPeople, client)
 }
 
 // personRow holds the row of a roster that is scanned. People of the same sizes share
@@ -43,21 +36,13 @@ type personRow struct {
 	role, site, sized rawText
 }
 
-func (r *personRow) scan(row scanner) (programme.Person, error) {
-	var p programme.Person
-	var start, outgrown, spells string
-	var end sql.NullString
-	if err := row.Scan(&p.StaffID, &p.Name, &r.role, &r.site, &start, &end, &r.sized, &outgrown, &spells, &p.PrintName); err != nil {
+func (r *personRow) scan(row scanner) (p programme.Person, err error) {
+	var outgrown, spells string
+	err = row.Scan(&p.StaffID, &p.Name, &r.role, &r.site, day{&p.Start}, day{&p.End}, &r.sized, &outgrown, &spells, &p.PrintName)
+	if err != nil {
 		return p, err
 	}
-	var err error
 	p.Role, p.Site = r.words.text(r.role), r.words.text(r.site)
-	if p.Start, err = programme.ParseDate(start); err != nil {
-		return p, err
-	}
-	if p.End, err = readDate(end); err != nil {
-		return p, err
-	}
 	known := false
 	if p.Sizes, known = r.sizes[string(r.sized)]; !known {
 		if err := json.Unmarshal(r.sized, &p.Sizes); err != nil {
@@ -92,32 +77,21 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	defer func() { _ = put.Close() }()
 	for i := range list {
 		p := &list[i]
-		sizes, err := jsonOr("{}", len(p.Sizes), p.Sizes)
+		_, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End),
+			jsonOr("{}", len(p.Sizes), p.Sizes), stamp(tx.Now), jsonOr("{}", len(p.Outgrown), p.Outgrown), jsonOr("[]", len(p.Spells), p.Spells), p.PrintName)
 		if err != nil {
-			return err
-		}
-		outgrown, err := jsonOr("{}", len(p.Outgrown), p.Outgrown)
-		if err != nil {
-			return err
-		}
-		spells, err := jsonOr("[]", len(p.Spells), p.Spells)
-		if err != nil {
-			return err
-		}
-		if _, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End), sizes, stamp(tx.Now), outgrown, spells, p.PrintName); err != nil {
 			return fmt.Errorf("store %s of %s: %w", p.StaffID, client, err)
 		}
 	}
 	return nil
 }
 
-// jsonOr writes v, of n entries, or empty where there are none.
-func jsonOr(empty string, n int, v any) (string, error) {
+// jsonOr writes v, of n entries, as JSON, or as empty where there are none.
+func jsonOr(empty string, n int, v any) any {
 	if n == 0 {
-		return empty, nil
+		return empty
 	}
-	text, err := json.Marshal(v)
-	return string(text), err
+	return inJSON{v}
 }
 
 // RemovePerson takes a person out of a roster, as if never entered.
@@ -126,10 +100,7 @@ func (tx *Tx) RemovePerson(client, staffID string) error {
 	if err != nil {
 		return err
 	}
-	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM person WHERE client_id = ? AND staff_id = ?`, c.ID, staffID); err != nil {
-		return fmt.Errorf("take %s out of the roster of %s: %w", staffID, client, err)
-	}
-	return nil
+	return tx.do(fmt.Sprintf("take %s out of the roster of %s", staffID, client), `DELETE FROM person WHERE client_id = ? AND staff_id = ?`, c.ID, staffID)
 }
 
 // Found is a person with the client whose roster has them.
@@ -163,27 +134,15 @@ func (s *Store) FindPeople(ctx context.Context, words string, most int) (found [
 }
 
 func scanFound(row scanner) (f Found, err error) {
-	var start string
-	var end sql.NullString
-	if err = row.Scan(&f.Client, &f.StaffID, &f.Name, &f.Role, &start, &end); err != nil {
-		return f, err
-	}
-	if f.Start, err = programme.ParseDate(start); err != nil {
-		return f, err
-	}
-	f.End, err = readDate(end)
+	err = row.Scan(&f.Client, &f.StaffID, &f.Name, &f.Role, day{&f.Start}, day{&f.End})
 	return f, err
 }
 
 // Starters returns up to most people of all clients who start between two days and of
 // whom the ledger has nothing, those who start first.
 func (s *Store) Starters(ctx context.Context, from, until programme.Date, most int) ([]Found, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
+	return rowsOf(s.view(ctx), "look for people who start", scanFound, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
 		WHERE p.started BETWEEN ?1 AND ?2 AND p.ended IS NULL
 		AND NOT EXISTS (SELECT 1 FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id)
 		ORDER BY p.started, p.name LIMIT ?3`, from.String(), until.String(), most)
-	if err != nil {
-		return nil, fmt.Errorf("look for people who start: %w", err)
-	}
-	return collect(rows, scanFound)
 }

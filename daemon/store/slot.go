@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"strings"
@@ -45,42 +44,27 @@ var ErrSlotTaken = errors.New("this slot was taken already")
 // BeginSlot records that a slot's work begins. A slot that failed, or that was
 // left running by a process that died, is begun again; of two processes that
 // begin the same slot, one gets ErrSlotTaken. The caller holds the daemon's lock.
-func (tx *Tx) BeginSlot(s Slot) (attempts int, err error) {
-	err = tx.QueryRowContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
+func (tx *Tx) BeginSlot(s Slot) (int, error) {
+	attempts, ok, err := rowOf(tx.view, fmt.Sprintf("begin slot %s", s.Name()), scanValue[int], `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
 		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1, unfinished = unfinished + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
-		WHERE state IN ('running', 'failed') RETURNING attempts`, s.Job, s.Key, stamp(s.Due), s.Missed, stamp(tx.Now)).Scan(&attempts)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, fmt.Errorf("%s %s: %w", s.Job, s.Key, ErrSlotTaken)
+		WHERE state IN ('running', 'failed') RETURNING attempts`, s.Job, s.Key, stamp(s.Due), s.Missed, stamp(tx.Now))
+	if err == nil && !ok {
+		err = fmt.Errorf("%s: %w", s.Name(), ErrSlotTaken)
 	}
-	if err != nil {
-		return 0, fmt.Errorf("begin slot %s %s: %w", s.Job, s.Key, err)
-	}
-	return attempts, nil
+	return attempts, err
 }
 
 // FinishSlot records how a slot's work ended. It may be called in the
 // transaction of the work itself, and again after it.
 func (tx *Tx) FinishSlot(s Slot) error {
-	var next any
-	if !s.NextTry.IsZero() {
-		next = stamp(s.NextTry)
-	}
-	_, err := tx.ExecContext(tx.ctx, `UPDATE job_slot SET state = ?, finished_at = ?, next_try = ?, error = ?, unfinished = 0 WHERE job = ? AND slot = ? AND state <> 'done'`,
-		string(s.State), stamp(tx.Now), next, s.Error, s.Job, s.Key)
-	if err != nil {
-		return fmt.Errorf("finish slot %s %s: %w", s.Job, s.Key, err)
-	}
-	return nil
+	return tx.do("finish slot "+s.Name(), `UPDATE job_slot SET state = ?, finished_at = ?, next_try = ?, error = ?, unfinished = 0 WHERE job = ? AND slot = ? AND state <> 'done'`,
+		s.State, stamp(tx.Now), stampOrNull(s.NextTry), s.Error, s.Job, s.Key)
 }
 
 // LeaveSlot records that a slot was left in good order before its end, as at
 // the end of the program: it stays begun and is taken up by the next process.
 func (tx *Tx) LeaveSlot(s Slot) error {
-	_, err := tx.ExecContext(tx.ctx, `UPDATE job_slot SET unfinished = max(0, unfinished - 1) WHERE job = ? AND slot = ? AND state = 'running'`, s.Job, s.Key)
-	if err != nil {
-		return fmt.Errorf("leave slot %s %s: %w", s.Job, s.Key, err)
-	}
-	return nil
+	return tx.do("leave slot "+s.Name(), `UPDATE job_slot SET unfinished = max(0, unfinished - 1) WHERE job = ? AND slot = ? AND state = 'running'`, s.Job, s.Key)
 }
 
 // SlotDone records within the work's own transaction that a slot is done, so
@@ -101,33 +85,18 @@ func (s Slot) Name() string { return s.Job + " " + s.Key }
 // PassSlot records a slot that was due before its job or its schedule was set
 // up, so that what is missed from now on can be told.
 func (tx *Tx) PassSlot(s Slot) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO job_slot (job, slot, due_at, state, started_at, finished_at) VALUES (?1, ?2, ?3, 'passed', ?4, ?4) ON CONFLICT DO NOTHING`,
+	return tx.do("record slot "+s.Name(), `INSERT INTO job_slot (job, slot, due_at, state, started_at, finished_at) VALUES (?1, ?2, ?3, 'passed', ?4, ?4) ON CONFLICT DO NOTHING`,
 		s.Job, s.Key, stamp(s.Due), stamp(tx.Now))
-	if err != nil {
-		return fmt.Errorf("record slot %s %s: %w", s.Job, s.Key, err)
-	}
-	return nil
 }
 
 // JobSchedule returns the schedule that a job had last; known is false when none is on record.
 func (s *Store) JobSchedule(ctx context.Context, job string) (schedule string, known bool, err error) {
-	err = s.reader.QueryRowContext(ctx, `SELECT schedule FROM job WHERE name = ?`, job).Scan(&schedule)
-	if errors.Is(err, sql.ErrNoRows) {
-		return "", false, nil
-	}
-	if err != nil {
-		return "", false, fmt.Errorf("read the schedule of %s: %w", job, err)
-	}
-	return schedule, true, nil
+	return rowOf(s.view(ctx), "read the schedule of "+job, scanValue[string], `SELECT schedule FROM job WHERE name = ?`, job)
 }
 
 // PutJobSchedule records the schedule that a job has from now on.
 func (tx *Tx) PutJobSchedule(job, schedule string) error {
-	_, err := tx.ExecContext(tx.ctx, `INSERT INTO job (name, schedule) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET schedule = excluded.schedule`, job, schedule)
-	if err != nil {
-		return fmt.Errorf("record the schedule of %s: %w", job, err)
-	}
-	return nil
+	return tx.do("record the schedule of "+job, `INSERT INTO job (name, schedule) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET schedule = excluded.schedule`, job, schedule)
 }
 
 // LastRun is LastSlot without the slots that were never meant to run.
@@ -143,53 +112,24 @@ func (s *Store) LastSlot(ctx context.Context, job string, then time.Time) (slot 
 }
 
 func (s *Store) newest(ctx context.Context, job string, then time.Time, without SlotState) (slot Slot, ok bool, err error) {
-	slot, err = scanSlot(s.reader.QueryRowContext(ctx, `SELECT `+slotColumns+` FROM job_slot WHERE job = ? AND due_at <= ? AND state <> ? ORDER BY due_at DESC, slot DESC LIMIT 1`,
-		job, stamp(then), string(without)))
-	if errors.Is(err, sql.ErrNoRows) {
-		return Slot{}, false, nil
-	}
-	if err != nil {
-		return Slot{}, false, fmt.Errorf("read slots of %s: %w", job, err)
-	}
-	return slot, true, nil
+	return rowOf(s.view(ctx), "read slots of "+job, scanSlot, `SELECT job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished
+		FROM job_slot WHERE job = ? AND due_at <= ? AND state <> ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job, stamp(then), without)
+}
+
+func scanSlot(row scanner) (s Slot, err error) {
+	err = row.Scan(&s.Job, &s.Key, instant{&s.Due}, &s.State, &s.Attempts, &s.Missed, instant{&s.Started}, instant{&s.Finished}, instant{&s.NextTry}, &s.Error, &s.Unfinished)
+	return s, err
 }
 
 // Jobs returns the names of the jobs that have slots on record, in order.
 func (s *Store) Jobs(ctx context.Context) ([]string, error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT DISTINCT job FROM job_slot ORDER BY job`)
-	if err != nil {
-		return nil, fmt.Errorf("read jobs: %w", err)
-	}
-	return collect(rows, func(row scanner) (name string, err error) { return name, row.Scan(&name) })
+	return rowsOf(s.view(ctx), "read jobs", scanValue[string], `SELECT DISTINCT job FROM job_slot ORDER BY job`)
 }
 
 // PruneSlots forgets all but the newest keep slots of each job.
 func (s *Store) PruneSlots(ctx context.Context, keep int) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		_, err := tx.ExecContext(ctx, `DELETE FROM job_slot WHERE (job, slot) IN (
+		return tx.do("forget old slots", `DELETE FROM job_slot WHERE (job, slot) IN (
 			SELECT job, slot FROM (SELECT job, slot, row_number() OVER (PARTITION BY job ORDER BY due_at DESC, slot DESC) AS n FROM job_slot) WHERE n > ?)`, keep)
-		if err != nil {
-			return fmt.Errorf("forget old slots: %w", err)
-		}
-		return nil
 	})
-}
-
-const slotColumns = `job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished`
-
-func scanSlot(row scanner) (s Slot, err error) {
-	var due, started string
-	var finished, next sql.NullString
-	if err = row.Scan(&s.Job, &s.Key, &due, &s.State, &s.Attempts, &s.Missed, &started, &finished, &next, &s.Error, &s.Unfinished); err != nil {
-		return s, err
-	}
-	for _, c := range []struct {
-		text string
-		into *time.Time
-	}{{due, &s.Due}, {started, &s.Started}, {finished.String, &s.Finished}, {next.String, &s.NextTry}} {
-		if *c.into, err = readStamp(c.text); err != nil {
-			return s, err
-		}
-	}
-	return s, nil
 }

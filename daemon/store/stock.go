@@ -11,48 +11,26 @@ import (
 // Stock returns every stock line: what is on the shelf and what was on order
 // when the stock was last stated. Orders of proposals come on top.
 func (s *Store) Stock(ctx context.Context) ([]programme.StockLine, error) {
-	return stock(ctx, s.reader)
+	return s.view(ctx).Stock()
 }
 
-// Stock returns every stock line as the transaction sees it.
-func (tx *Tx) Stock() ([]programme.StockLine, error) { return stock(tx.ctx, tx) }
+const selectStock = `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock `
 
-func stock(ctx context.Context, q querier) ([]programme.StockLine, error) {
-	rows, err := q.QueryContext(ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock
-		ORDER BY kind, client, code, colour, size, expected, made, washes`)
-	if err != nil {
-		return nil, fmt.Errorf("read stock: %w", err)
-	}
+// Stock is Store.Stock as a transaction sees it.
+func (v view) Stock() ([]programme.StockLine, error) {
 	words := interner{}
-	return collect(rows, func(row scanner) (programme.StockLine, error) {
+	return rowsOf(v, "read stock", func(row scanner) (programme.StockLine, error) {
 		l, err := scanStock(row)
 		for _, s := range []*string{&l.Client, &l.Code, &l.Colour, &l.Size} {
 			*s = words.same(*s)
 		}
 		return l, err
-	})
+	}, selectStock+`ORDER BY kind, client, code, colour, size, expected, made, washes`)
 }
 
-func scanStock(row scanner) (programme.StockLine, error) {
-	var l programme.StockLine
-	var asOf, expected, made string
-	if err := row.Scan(&asOf, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, &expected, &made, &l.Washes); err != nil {
-		return l, err
-	}
-	for _, f := range []struct {
-		text string
-		into *programme.Date
-	}{{asOf, &l.AsOf}, {expected, &l.Expected}, {made, &l.Made}} {
-		if f.text == "" {
-			continue
-		}
-		d, err := programme.ParseDate(f.text)
-		if err != nil {
-			return l, err
-		}
-		*f.into = d
-	}
-	return l, nil
+func scanStock(row scanner) (l programme.StockLine, err error) {
+	err = row.Scan(day{&l.AsOf}, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, day{&l.Expected}, day{&l.Made}, &l.Washes)
+	return l, err
 }
 
 // ReplaceStock takes a stock statement: for each kind that it names (and each
@@ -66,8 +44,8 @@ func (tx *Tx) ReplaceStock(lines []programme.StockLine) error {
 			continue
 		}
 		dropped[g] = true
-		if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE kind = ? AND client = ?`, string(g.Kind), g.Client); err != nil {
-			return fmt.Errorf("replace stock: %w", err)
+		if err := tx.do("replace stock", `DELETE FROM stock WHERE kind = ? AND client = ?`, g.Kind, g.Client); err != nil {
+			return err
 		}
 	}
 	return tx.AddStock(lines)
@@ -77,14 +55,14 @@ func (tx *Tx) ReplaceStock(lines []programme.StockLine) error {
 const isGoods = ` kind = ? AND client = ? AND code = ? AND colour = ? AND size = ? `
 
 func goodsArgs(g programme.Goods) []any {
-	return []any{string(g.Kind), g.Client, g.Code, g.Colour, g.Size}
+	return []any{g.Kind, g.Client, g.Code, g.Colour, g.Size}
 }
 
 // ReplaceStockOf replaces all lines of some goods, here or on order, and leaves
 // the stock of everything else.
 func (tx *Tx) ReplaceStockOf(goods programme.Goods, lines []programme.StockLine) error {
-	if _, err := tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE`+isGoods, goodsArgs(goods)...); err != nil {
-		return fmt.Errorf("replace stock of %s: %w", goods, err)
+	if err := tx.do(fmt.Sprintf("replace stock of %s", goods), `DELETE FROM stock WHERE`+isGoods, goodsArgs(goods)...); err != nil {
+		return err
 	}
 	return tx.AddStock(lines)
 }
@@ -93,13 +71,13 @@ func (tx *Tx) ReplaceStockOf(goods programme.Goods, lines []programme.StockLine)
 func (tx *Tx) AddStock(lines []programme.StockLine) error {
 	for i := range lines {
 		l := &lines[i]
-		_, err := tx.ExecContext(tx.ctx, `INSERT INTO stock (kind, client, code, colour, size, expected, made, washes, as_of, pieces)
+		err := tx.do("store stock of "+l.Code, `INSERT INTO stock (kind, client, code, colour, size, expected, made, washes, as_of, pieces)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 			ON CONFLICT (kind, client, code, colour, size, expected, made, washes)
 			DO UPDATE SET pieces = pieces + excluded.pieces, as_of = max(as_of, excluded.as_of)`,
-			string(l.Kind), l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.Washes, l.AsOf.String(), l.Pieces)
+			l.Kind, l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.Washes, l.AsOf.String(), l.Pieces)
 		if err != nil {
-			return fmt.Errorf("store stock of %s: %w", l.Code, err)
+			return err
 		}
 	}
 	return nil
@@ -130,14 +108,10 @@ func (tx *Tx) TakeWorn(goods programme.Goods, pieces int, fit func(programme.Sto
 }
 
 func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string, fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
-	rows, err := tx.QueryContext(tx.ctx, `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock
-		WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY `+order, goodsArgs(goods)...)
+	lines, err := rowsOf(tx.view, fmt.Sprintf("take stock of %s", goods), scanStock,
+		selectStock+`WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY `+order, goodsArgs(goods)...)
 	if err != nil {
-		return nil, fmt.Errorf("take stock of %s: %w", goods, err)
-	}
-	lines, err := collect(rows, scanStock)
-	if err != nil {
-		return nil, fmt.Errorf("take stock of %s: %w", goods, err)
+		return nil, err
 	}
 	var taken []programme.StockLine
 	for i := range lines {
@@ -160,13 +134,11 @@ func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string, fit fun
 // takeFrom takes pieces off one line. Of worn ones no empty line stays: nobody
 // states a shelf by its wear.
 func (tx *Tx) takeFrom(l programme.StockLine) error {
+	what := fmt.Sprintf("take stock of %s", l.Goods)
 	args := append([]any{l.Pieces, l.Made.String(), l.Washes}, goodsArgs(l.Goods)...)
-	_, err := tx.ExecContext(tx.ctx, `UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND washes = ? AND`+isGoods, args...)
+	err := tx.do(what, `UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND washes = ? AND`+isGoods, args...)
 	if err == nil && l.Washes > 0 {
-		_, err = tx.ExecContext(tx.ctx, `DELETE FROM stock WHERE pieces = 0 AND washes > 0 AND`+isGoods, goodsArgs(l.Goods)...)
+		err = tx.do(what, `DELETE FROM stock WHERE pieces = 0 AND washes > 0 AND`+isGoods, goodsArgs(l.Goods)...)
 	}
-	if err != nil {
-		return fmt.Errorf("take stock of %s: %w", l.Goods, err)
-	}
-	return nil
+	return err
 }

@@ -14,8 +14,8 @@ import (
 // Tx is a transaction; Now is its one moment, used by all its rows.
 type Tx struct {
 	*sql.Tx
+	view
 	Now     time.Time
-	ctx     context.Context
 	inserts map[int]*sql.Stmt
 	// formTaken says that the form of ctx is noted, see TakeForm.
 	formTaken bool
@@ -28,7 +28,7 @@ func (s *Store) InTx(ctx context.Context, f func(*Tx) error) (err error) {
 	if err != nil {
 		return fmt.Errorf("begin: %w", err)
 	}
-	tx := &Tx{Tx: sqlTx, Now: s.now().UTC(), ctx: ctx, inserts: map[int]*sql.Stmt{}}
+	tx := &Tx{Tx: sqlTx, view: view{ctx, sqlTx}, Now: s.now().UTC(), inserts: map[int]*sql.Stmt{}}
 	defer func() {
 		for _, stmt := range tx.inserts {
 			_ = stmt.Close()
