@@ -162,11 +162,11 @@ func TestTextsOfOldMailsAreForgotten(t *testing.T) {
 		return n
 	}
 	require.Zero(t, forget(0), "nothing is older than its own moment")
-	require.EqualValues(t, 1, forget(40))
+	require.Equal(t, 1, forget(40))
 	require.Empty(t, text(sent))
 	require.Equal(t, "text of half", text(half), "one recipient still waits for it")
 	require.Equal(t, "text of late", text(late), "it went out later than that")
-	require.EqualValues(t, 2, forget(51))
+	require.Equal(t, 2, forget(51))
 	require.Empty(t, text(late))
 	require.Empty(t, text(young))
 	require.Equal(t, "text of half", text(half))
