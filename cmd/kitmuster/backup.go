@@ -36,7 +36,6 @@ them out, each night. With --list it shows the copies there are and why each is 
 
 Next: 'kitmuster restore FILE' puts a copy back.`,
 		Example: "  kitmuster backup\n  kitmuster backup --list",
-		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			shop, cfg, err := a.settings()
 			if err != nil {
@@ -90,7 +89,6 @@ func newRestoreCommand(a *app) *cobra.Command {
 backup in its place. The service must not be running. Where there is a database, it
 asks for --yes: what was recorded since the backup is then only in the old file.`,
 		Example: "  kitmuster restore backup/kitmuster-2026-03-09T021500Z.db --yes",
-		Args:    exactly("FILE"),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			if _, _, err := a.settings(); err != nil {
 				return err

@@ -34,7 +34,6 @@ What the list says goes into catalogue.csv in the shop's folder and is used befo
 what shop.yaml says of cost and pack; shop.yaml stays as it is. Items that the list
 does not name stay, and so do cells that it leaves empty.`,
 		Example:           "  kitmuster catalogue import prices.csv --map \"Style No=garment\" --dry-run",
-		Args:              exactly("FILE"),
 		ValidArgsFunction: completeList,
 		RunE: func(_ *cobra.Command, args []string) error {
 			opt, err := f.options(a)
@@ -73,7 +72,6 @@ func newCatalogueExport(a *app) *cobra.Command {
 		Short:   "Write what the price lists said as CSV",
 		Long:    "Writes what was taken from price lists to the screen; send it to a file with >,\ncorrect it in a spreadsheet and take it back with 'kitmuster catalogue import'.\nIt changes nothing.",
 		Example: "  kitmuster catalogue export > catalogue.csv",
-		Args:    exactly(),
 		RunE: func(*cobra.Command, []string) error {
 			shop, err := books.ReadShop(a.home)
 			if err != nil {

@@ -42,7 +42,6 @@ cost and whose records leave much out. It changes nothing and sends nothing. Wit
 
 It ends with status 1 when something must be mended.`,
 		Example: "  kitmuster check --online",
-		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			r := &review{a: a}
 			r.all(cmd.Context(), online)

@@ -39,8 +39,6 @@ starting figures where they are silent. It changes nothing: to change the kit, e
 the programme and run 'kitmuster programme apply'.`,
 		Example: "  kitmuster choose bakery\n" +
 			"  kitmuster choose bakery --garment tee --with polo,cool-polo --kind film",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			return a.choose(ctx, b, args[0], &f)
 		}),

@@ -30,7 +30,6 @@ a part only: the people and garments of which knowing more is worth most.
 'kitmuster ledger import CLIENT FORM.xlsx' takes a form that came back.
 'kitmuster counts drop CLIENT' stops one.`,
 		Example: "  kitmuster counts list",
-		Args:    cobra.NoArgs,
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, _ []string) error {
 			return a.listCounts(ctx, b, day)
 		}),
@@ -105,9 +104,7 @@ func newCountsDropCommand(a *app) *cobra.Command {
 		Long: `Stops the newest count of a client: its forms do not go out, no order waits for it, and
 the next one comes a cycle later. Forms that went out already are not called back; what
 comes back is taken all the same.`,
-		Example:           "  kitmuster counts drop bakery",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster counts drop bakery",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			if _, err := b.Client(ctx, args[0]); err != nil {
 				return err

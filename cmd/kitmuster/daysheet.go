@@ -34,9 +34,7 @@ printed and hung up.
 With 'day_sheet: weekly' in the client's programme it goes out by mail each week by
 itself. 'kitmuster day-sheet import' takes it back; so does the drop folder, under the
 name that it has, and the mail that it is attached to.`,
-		Example:           "  kitmuster day-sheet write bakery\n  kitmuster day-sheet write bakery --as-of 2026-03-16 --out next-week.xlsx",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster day-sheet write bakery\n  kitmuster day-sheet write bakery --as-of 2026-03-16 --out next-week.xlsx",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			client, err := b.Client(ctx, args[0])
 			if err != nil {
@@ -82,9 +80,7 @@ role beside it.
 A sheet may come as often as you like: its numbers are sums of the week, and what is in
 already is not entered again. With one bad row nothing is changed. 'kitmuster undo
 CLIENT' takes the whole sheet back.`,
-		Example:           "  kitmuster day-sheet import bakery day-sheet--bakery--2026-03-09.xlsx --dry-run",
-		Args:              exactly("CLIENT", "FILE"),
-		ValidArgsFunction: a.completeClientThenFile,
+		Example: "  kitmuster day-sheet import bakery day-sheet--bakery--2026-03-09.xlsx --dry-run",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.takeOf(a, cmd, args[0], args[1], record.DaySheet)
 		},

@@ -23,9 +23,7 @@ price and tax, for your accounting program to read; send it to a file with >. Th
 amounts of a proposal add up to the pieces that came and its delivery charge. Pieces
 that you keep for a client (pool_belongs_to: shop) appear when they are handed out.
 kitmuster numbers no invoices. It changes nothing.`,
-		Example:           "  kitmuster delivered --from 2026-03-01 --until 2026-03-31 > march.csv\n  kitmuster delivered bakery --json",
-		Args:              atMost("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster delivered --from 2026-03-01 --until 2026-03-31 > march.csv\n  kitmuster delivered bakery --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			first, err := dayOr(from, 0)
 			if err != nil {

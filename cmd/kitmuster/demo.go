@@ -30,7 +30,6 @@ which transfer sheets, and the mails. Nothing is sent; mails go to a folder.
 
 Everything in it is made up. The same version makes the same folder every time.`,
 		Example: "  kitmuster demo --into my-demo",
-		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.demo(cmd.Context(), into)
 		},

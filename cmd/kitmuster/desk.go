@@ -34,7 +34,6 @@ The service serves it where config.yaml says so, on this machine alone:
 
 --sign-out signs every browser out and makes links that were not used worthless.`,
 		Example: "  kitmuster desk\n  kitmuster desk --open",
-		Args:    cobra.NoArgs,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			if forget {
 				if err := b.Store.DropDeskKey(ctx, nil); err != nil {

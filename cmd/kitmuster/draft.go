@@ -28,7 +28,6 @@ orders nothing. Start with --blank, which prints a sheet to fill in; then read t
 draft, change what you know better, and run 'kitmuster programme apply'.`,
 		Example: "  kitmuster programme draft --blank > intake.yaml\n" +
 			"  kitmuster programme draft intake.yaml",
-		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if blank {
 				_, err := a.out.Write(setup.WriteIntake(setup.BlankIntake()))

@@ -30,9 +30,7 @@ by itself: pieces, for whom, what the label allows. 'held yes' and 'held no' ans
 What was answered is not asked again until noticeably more is needed.
 
 ` + heldCaution,
-		Example:           "  kitmuster held\n  kitmuster held yes wrenmoor",
-		Args:              atMost("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster held\n  kitmuster held yes wrenmoor",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			list, err := round.Held(ctx, b, day, args...)
 			if err != nil {
@@ -144,7 +142,6 @@ answer back.
 ` + heldCaution
 		c.Example = "  kitmuster held yes wrenmoor vest/yellow/M=3 --dry-run\n  kitmuster held yes wrenmoor"
 	}
-	c.Args = atLeast("CLIENT")
 	c.ValidArgsFunction = a.completeHeld
 	c.RunE = func(cmd *cobra.Command, args []string) error {
 		lines, err := readEach(args[1:], heldLine)

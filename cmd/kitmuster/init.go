@@ -33,7 +33,6 @@ catalogue are examples: put in your own. Nothing that is there is written over. 
 comes 'kitmuster programme apply'.`,
 		Example: "  kitmuster init\n" +
 			"  kitmuster --home shop init --name \"Corner Press\" --owner \"Ann Tilling\" --email ann@cornerpress.example",
-		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if _, err := os.Stat(filepath.Join(a.home, books.ShopFile)); !errors.Is(err, fs.ErrNotExist) {
 				return errors.Join(err, fmt.Errorf("there is a shop.yaml in %s already; nothing was written", a.home))

@@ -47,8 +47,6 @@ of one garment, and twenty times the kit, in somebody's hands needs --yes.
 'kitmuster muster' shows what follows.`,
 		Example: "  kitmuster ledger import bakery pieces.csv --dry-run\n" +
 			"  kitmuster ledger import bakery orders.xlsx --orders",
-		Args:              exactly("CLIENT", "FILE"),
-		ValidArgsFunction: a.completeClientThenFile,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.takeOf(a, cmd, args[0], args[1], handover.Ledger)
 		},

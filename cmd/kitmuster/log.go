@@ -28,9 +28,7 @@ func newLogCommand(a *app) *cobra.Command {
 With a person, named by staff number or name: what they hold, how many washes each
 piece has behind it and by when such pieces end, and every movement so far.
 It changes nothing.`,
-		Example:           "  kitmuster log bakery\n  kitmuster log bakery 0001",
-		Args:              clientAndPerhapsPerson,
-		ValidArgsFunction: a.completePerson,
+		Example: "  kitmuster log bakery\n  kitmuster log bakery 0001",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			if len(args) == 1 {
 				return a.clientLog(ctx, b, args[0], asJSON)
@@ -41,13 +39,6 @@ It changes nothing.`,
 	dayFlag(c, &asOf, "as-of", "day to look at")
 	jsonFlag(c, &asJSON)
 	return c
-}
-
-func clientAndPerhapsPerson(c *cobra.Command, args []string) error {
-	if len(args) == 0 {
-		return usagef("'%s' also wants CLIENT; see '%s --help'", c.CommandPath(), c.CommandPath())
-	}
-	return atMost("CLIENT", "PERSON")(c, args)
 }
 
 // logLength is the number of entries that are shown.

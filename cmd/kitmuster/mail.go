@@ -58,7 +58,6 @@ It sends nothing.
 
 Next: 'kitmuster mail preview N' shows a mail, 'kitmuster mail flush' sends what waits.`,
 		Example: "  kitmuster mail list --all",
-		Args:    cobra.NoArgs,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			list, err := b.Store.Postings(ctx, !all, 200)
 			if err != nil {
@@ -132,7 +131,6 @@ func newMailPreviewCommand(a *app) *cobra.Command {
 		Long: `Shows the plain text of mail N. With --page it writes the mail as a page for the
 browser, its pictures inside. It sends nothing.`,
 		Example: "  kitmuster mail preview 3\n  kitmuster mail preview 3 --page mail.html",
-		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(_ context.Context, _ *books.Books, l *outbox.Letter) error {
 				if len(l.Bytes) == 0 {
@@ -189,7 +187,6 @@ It is the same mail, to the byte; who has it already may see it twice.
 
 Next: 'kitmuster mail flush' sends it now; the service does within a minute.`,
 		Example: "  kitmuster mail again 3",
-		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
 				n, err := b.Store.Again(ctx, l.ID)
@@ -213,7 +210,6 @@ func newMailDropCommand(a *app) *cobra.Command {
 		Long: `Takes mail N out of the outbox. Recipients that have it already keep it, and its
 proposal stays as it is.`,
 		Example: "  kitmuster mail drop 3",
-		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
 				n, err := b.Store.Drop(ctx, l.ID)
@@ -239,7 +235,6 @@ the login is tried again. Where the service runs, it sends them within a minute;
 otherwise they are sent here. Without a mail server in config.yaml they are written to
 the mail folder.`,
 		Example: "  kitmuster mail flush",
-		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			_, cfg, err := a.settings()
 			if err != nil {

@@ -39,7 +39,6 @@ got from us, and where the mail server or a signature shows that it is genuine. 
 
 The service reads the folder for answers by itself: see replies in config.yaml.`,
 		Example: "  kitmuster mail take answer.eml\n  kitmuster mail take answer.eml --vouched",
-		Args:    exactly("FILE"),
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			return a.takeMail(ctx, b, args[0], on, vouched)
 		}),
@@ -149,7 +148,6 @@ with the reason: it is not plain what is meant, or it could not be believed. Wit
 Next: 'kitmuster mail read N' shows one; what it means is entered like any answer, such
 as 'kitmuster proposal accept'.`,
 		Example: "  kitmuster mail answers --all",
-		Args:    cobra.NoArgs,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			states := []store.ReplyState{store.ReplyAsked, store.ReplyQuarantined}
 			if all {
@@ -193,7 +191,6 @@ func newMailReadCommand(a *app) *cobra.Command {
 the files attached to it are written into a folder, to be mended and handed over; no
 file is written over.`,
 		Example: "  kitmuster mail read 3\n  kitmuster mail read 3 --save .",
-		Args:    exactly("N"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {
@@ -277,7 +274,6 @@ func newMailNewKeyCommand(a *app) *cobra.Command {
 on. The key before it goes on counting for mails that are out, the one before that
 no longer. Do it when somebody may have seen replies.key, twice where you are sure.`,
 		Example: "  kitmuster mail new-key",
-		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			if err := inbox.RenewKeys(filepath.Join(a.home, books.KeyFile)); err != nil {
 				return err

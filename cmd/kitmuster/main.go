@@ -65,7 +65,6 @@ func newRoot(a *app) *cobra.Command {
 		Short:         "Forecasts when uniforms wear out and proposes the reorder",
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetIn(a.in)
@@ -75,5 +74,6 @@ func newRoot(a *app) *cobra.Command {
 	root.PersistentFlags().StringVar(&a.home, "home", ".", "folder of the shop: config, database, programmes, mail")
 	root.AddGroup(groups...)
 	root.AddCommand(commands(a)...)
+	a.readUses(root)
 	return root
 }

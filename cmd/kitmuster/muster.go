@@ -29,9 +29,7 @@ func newMusterCommand(a *app) *cobra.Command {
 		Long: `Shows the state of one client on a date and the pieces that will be needed in the
 weeks after it: worn out, print gone, mishaps, new starters. It changes nothing
 and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
-		Example:           "  kitmuster muster bakery --weeks 12",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster muster bakery --weeks 12",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			day, err := a.day(asOf)
 			if err != nil {

@@ -43,7 +43,6 @@ printed too, and goes onto the shelf when the sheets arrive.
 
 Next: 'kitmuster orders sent' once they are sent.`,
 		Example:           "  kitmuster orders\n  kitmuster orders 12 13 --with 14 --room",
-		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: a.completeProposals(reorder.Accepted),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			w := supply.Wish{Try: try, Room: room}

@@ -35,7 +35,6 @@ func newOrdersList(a *app) *cobra.Command {
 		Long: `Lists the orders to suppliers: what each holds for which proposals, and how many
 blanks are still to come.`,
 		Example: "  kitmuster orders list",
-		Args:    cobra.NoArgs,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			states := []store.OrderState{store.OrderWritten, store.OrderOrdered}
 			if all {
@@ -92,7 +91,6 @@ func newOrdersSent(a *app) *cobra.Command {
 of which every order is sent is ordered: its pieces count as on their way. 'kitmuster
 undo' takes it back.`,
 		Example:           "  kitmuster orders sent\n  kitmuster orders sent 7 8 --on 2026-03-03",
-		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: a.completeOrders(store.OrderWritten),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			numbers, err := readEach(args, readOrder)
@@ -179,7 +177,6 @@ takes it back.
 
 Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 		Example:           "  kitmuster orders arrived 7\n  kitmuster orders arrived 7 polo/navy/M=12 --back polo/navy/L=2@2026-04-13",
-		Args:              atLeast("ORDER"),
 		ValidArgsFunction: a.completeOrders(store.OrderOrdered),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readOrder(args[0])

@@ -76,7 +76,6 @@ With --wait nothing is proposed now: the next round does. 'kitmuster undo CLIENT
 takes all of it back.`,
 		Example: `  kitmuster starter bakery "Kezia Larkfield" top=M "Tove Ashlock" top=L "Ned Fenwick" top=S --role baker --start 2026-03-09
   kitmuster starter bakery "Kezia Larkfield" bottom=30/32 --dry-run`,
-		Args:              atLeast("CLIENT", "NAME"),
 		ValidArgsFunction: a.completeStarter,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			first, err := a.day(start)
@@ -171,9 +170,7 @@ Without --size: takes back what no longer fits, as far as the new pieces have co
 A pick list and a bag tag (PDF) are written into jobs/. Whom all still fits, of a
 size that only comes next: 'kitmuster change --size --held-fits'. 'kitmuster undo
 CLIENT' takes all of it back.`,
-		Example:           "  kitmuster exchange bakery 0001 --size top=L\n  kitmuster exchange bakery 0002 --size top=XL --size bottom=34/32 --propose --dry-run",
-		Args:              exactly("CLIENT", "PERSON"),
-		ValidArgsFunction: a.completePerson,
+		Example: "  kitmuster exchange bakery 0001 --size top=L\n  kitmuster exchange bakery 0002 --size top=XL --size bottom=34/32 --propose --dry-run",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			byFamily, err := sizeFlags(sizes)
 			if err != nil {
@@ -207,9 +204,7 @@ return. The forecast knows it week by week, and count forms leave them out.
 --wears-a-week is part-time wear: 3 where the client works 5 days is three fifths
 of the wears of each garment. --usual ends an absence early: from --from on the kit is
 worn as the programme says. 'kitmuster undo CLIENT' takes the entry back.`,
-		Example:           "  kitmuster away bakery 0001 --from 2026-03-16 --until 2026-06-14\n  kitmuster away bakery 0002 --wears-a-week 3",
-		Args:              exactly("CLIENT", "PERSON"),
-		ValidArgsFunction: a.completePerson,
+		Example: "  kitmuster away bakery 0001 --from 2026-03-16 --until 2026-06-14\n  kitmuster away bakery 0002 --wears-a-week 3",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("wears-a-week") && (wears <= 0 || usual) {
 				return usagef("--wears-a-week is %g; give a number above 0, and not with --usual", wears)
@@ -253,7 +248,6 @@ tells it from the others held. Of several alike the most worn are taken to have 
 back. Pieces that came back by other ways: 'kitmuster receive finished --washes'.
 'kitmuster undo CLIENT' takes all of it back.`,
 		Example:           "  kitmuster back bakery 0001 --last-day 2026-03-06\n  kitmuster back bakery 0002 polo=2 --last-day 2026-03-06 --dry-run",
-		Args:              atLeast("CLIENT", "PERSON"),
 		ValidArgsFunction: a.completeLeaver,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			lastDay, err := dayOr(last, 0)

@@ -21,11 +21,9 @@ func newProgrammeCommand(a *app) *cobra.Command {
 func newProgrammeShowCommand(a *app) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
-		Use:               "show CLIENT",
-		Short:             "Print a client's programme as it was applied",
-		Example:           "  kitmuster programme show bakery",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Use:     "show CLIENT",
+		Short:   "Print a client's programme as it was applied",
+		Example: "  kitmuster programme show bakery",
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			client, err := b.Client(ctx, args[0])
 			if err != nil {

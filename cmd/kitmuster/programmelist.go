@@ -18,7 +18,6 @@ func newProgrammeListCommand(a *app) *cobra.Command {
 		Use:     "list",
 		Short:   "List the clients with a programme",
 		Example: "  kitmuster programme list",
-		Args:    cobra.NoArgs,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			return a.listProgrammes(ctx, b, asJSON)
 		}),

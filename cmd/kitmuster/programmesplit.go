@@ -32,9 +32,7 @@ A kit that comes in ladies' and men's cuts is reckoned once in each: a starter w
 one. It uses what the records of this client say about leaving early and about wear.
 It changes nothing: write 'first: 3' and 'rest_after_weeks: 10' into lines of the kit,
 then 'kitmuster programme apply'.`,
-		Example:           "  kitmuster programme split bakery\n  kitmuster programme split bakery --handling 8.00",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster programme split bakery\n  kitmuster programme split bakery --handling 8.00",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			day, err := a.day(asOf)
 			if err != nil {

@@ -22,7 +22,6 @@ proposals and record what people say about them: the client's yes, other numbers
 not now or no; that blanks and sheets are ordered; what arrived and what did not.
 'kitmuster undo CLIENT' takes the last answer back.`,
 		Example: "  kitmuster proposal list\n  kitmuster proposal show 12 --explain\n  kitmuster proposal accept 12 --change polo/navy/M=4",
-		Args:    cobra.NoArgs,
 		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	c.AddCommand(newProposalList(a), newProposalShow(a), newProposalCurve(a))
@@ -40,9 +39,7 @@ func newProposalList(a *app) *cobra.Command {
 		Short: "List proposals, newest first",
 		Long: `Lists the proposals of one client or of all, newest first: where each stands, the
 last day for a yes, what it costs and what it brings.`,
-		Example:           "  kitmuster proposal list\n  kitmuster proposal list bakery --state sent,accepted",
-		Args:              atMost("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster proposal list\n  kitmuster proposal list bakery --state sent,accepted",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			wanted, err := readStates(states)
 			if err != nil {
@@ -130,7 +127,6 @@ func newProposalShow(a *app) *cobra.Command {
 history. With --explain every line tells how its number came about, with --papers
 the job ticket and bag tags of an accepted one are written once more.`,
 		Example: "  kitmuster proposal show 12 --explain",
-		Args:    exactly("NUMBER"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {

@@ -167,9 +167,6 @@ leave it.` + lineWords,
 			c.Flags().BoolVar(&f.came, "came", false, "they had come already and lie on the client's shelf")
 		},
 		fill: func(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
-			if len(words) == 0 {
-				return usagef("say which pieces, as LINE=PIECES")
-			}
 			said.Came = f.came
 			var err error
 			said.Again, err = readLines(b.Shop, p, words)
@@ -216,13 +213,11 @@ func listFlags(c *cobra.Command, f *answerFlags) {
 func newProposalAnswer(a *app, v verb) *cobra.Command {
 	var f answerFlags
 	use := v.word + " NUMBER"
-	takes := exactly("NUMBER")
 	if v.words != "" {
 		use += " " + v.words
-		takes = atLeast("NUMBER")
 	}
 	c := &cobra.Command{
-		Use: use, Short: v.short, Long: v.long, Example: "  kitmuster " + v.example, Args: takes,
+		Use: use, Short: v.short, Long: v.long, Example: "  kitmuster " + v.example,
 		ValidArgsFunction: a.completeAnswer(v),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])

@@ -36,7 +36,6 @@ included, and what going without the others would cost. It changes nothing: 'kit
 proposal change' takes another plan with --plan must or longer, or with --budget, and so
 does 'kitmuster proposal accept' with the client's yes.`,
 		Example: "  kitmuster proposal curve 12\n  kitmuster proposal curve 12 --budget 400.00",
-		Args:    exactly("NUMBER"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {

@@ -48,7 +48,6 @@ Pieces beyond the kit stand for as many that ended, unless --old-kept says other
 Pieces of a proposal are issued by 'kitmuster proposal received' and need no entry.
 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster issue bakery 0001 polo=2\n  kitmuster issue bakery \"Ada Brackenholt\" polo/navy/L --on 2026-03-02 --washes 12",
-		Args:              exactly("CLIENT", "PERSON", "GARMENT"),
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Issued, Pieces: pieces, Washes: washes, FromShelf: !otherwise, OldKept: kept}
@@ -78,7 +77,6 @@ the forecast; leave --reason out only when nobody knows.` + garmentWords + `what
 Clothing that protects its wearer is judged by its label and the rules of the trade
 first. 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster end bakery 0001 polo --reason worn\n  kitmuster end bakery 0001 polo/navy/M --pieces 2 --reason print",
-		Args:              exactly("CLIENT", "PERSON", "GARMENT"),
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			choices := match.NewChoices(reasonCodes...)
@@ -117,7 +115,6 @@ presentable; 0 is a count too. What is missing since the last entry is taken to 
 ended in between.` + garmentWords + `what the person holds.
 'kitmuster undo CLIENT' takes the entry back.`,
 		Example:           "  kitmuster count bakery 0001 polo 2",
-		Args:              exactly("CLIENT", "PERSON", "GARMENT", "PIECES"),
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			n, err := strconv.Atoi(args[3])

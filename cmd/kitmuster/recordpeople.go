@@ -23,9 +23,7 @@ func newHireCommand(a *app) *cobra.Command {
 as needed. Nothing is issued by it: that is 'kitmuster issue'. Many people at once
 are easier from a list: 'kitmuster roster import'. 'kitmuster undo CLIENT' takes the
 entry back.`,
-		Example:           "  kitmuster hire bakery \"Kezia Larkfield\" --role baker --start 2026-04-01 --size top=M --size bottom=30/32",
-		Args:              exactly("CLIENT", "NAME"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster hire bakery \"Kezia Larkfield\" --role baker --start 2026-04-01 --size top=M --size bottom=30/32",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			s := record.Starter{Client: args[0], Name: args[1], Role: role, Site: site, StaffID: strings.TrimSpace(number)}
 			var err error
@@ -53,9 +51,7 @@ func newLeaveCommand(a *app) *cobra.Command {
 left with the person; those that came back and can be worn again are entered with
 'kitmuster issue --washes' for whoever gets them. 'kitmuster undo CLIENT' takes the
 entry back.`,
-		Example:           "  kitmuster leave bakery 0001 --on 2026-03-31",
-		Args:              exactly("CLIENT", "PERSON"),
-		ValidArgsFunction: a.completePerson,
+		Example: "  kitmuster leave bakery 0001 --on 2026-03-31",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			day, err := a.day(on)
 			if err != nil {
@@ -83,9 +79,7 @@ as many of the new size are owed. With --held-fits they still fit, and only what
 replaces them is of the new size. 'kitmuster exchange' does the change and hands
 over what lies on the shelf. --print-name is the name that garments carry where the
 programme has names on them, - for none. 'kitmuster undo CLIENT' takes the entry back.`,
-		Example:           "  kitmuster change bakery 0001 --role supervisor --size top=XL",
-		Args:              exactly("CLIENT", "PERSON"),
-		ValidArgsFunction: a.completePerson,
+		Example: "  kitmuster change bakery 0001 --role supervisor --size top=XL",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			byFamily, err := sizeFlags(sizes)
 			if err != nil {
@@ -139,7 +133,6 @@ stated as on order becomes less by as much. Goods of a proposal come in with
 'kitmuster proposal received' and need no entry. 'kitmuster undo' takes the entry
 back ('kitmuster undo CLIENT' for finished pieces).`,
 		Example:           "  kitmuster receive blank polo/navy/L 24\n  kitmuster receive finished polo/navy/L 6 --client bakery",
-		Args:              exactly("KIND", "CODE", "PIECES"),
 		ValidArgsFunction: a.completeReceive,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			kind := programme.StockKind(args[0])
@@ -183,9 +176,7 @@ without a client the last orders sent, or goods that came in. Repeat it to go fu
 back; 'kitmuster log CLIENT' shows the entries. With --file the last ledger file of the
 client is taken back, all its rows, as long as nothing was entered, taken in or
 proposed after it.`,
-		Example:           "  kitmuster undo bakery\n  kitmuster undo bakery --file",
-		Args:              atMost("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster undo bakery\n  kitmuster undo bakery --file",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			client, takeBack := strings.Join(args, ""), record.Undo
 			if file {

@@ -38,9 +38,7 @@ the mean of the last twelve weeks. Without CLIENT all clients are taken together
 Where pieces are counted, only days up to the last count can be judged: what was
 missing after it is not known yet. Holdings that are only assumed from past orders
 are no records: days before the first entry or count are left out. Nothing is changed.`,
-		Example:           "  kitmuster replay hotel --from 2025-03-01 --every 4 --weeks 8 --picture replay.png",
-		Args:              atMost("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster replay hotel --from 2025-03-01 --every 4 --weeks 8 --picture replay.png",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if f.every < 1 || f.weeks < 1 || f.weeks > 104 {
 				return usagef("--every must be at least 1 week and --weeks 1 to 104")

@@ -41,8 +41,6 @@ everybody. With one bad row nothing is changed. Start with --dry-run; the ledger
 of their pieces comes next ('kitmuster ledger import').`,
 		Example: "  kitmuster roster import bakery staff.csv --dry-run\n" +
 			"  kitmuster roster import bakery staff.xlsx --full --map \"Hire date=start_date\"",
-		Args:              exactly("CLIENT", "FILE"),
-		ValidArgsFunction: a.completeClientThenFile,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.takeOf(a, cmd, args[0], args[1], handover.Roster)
 		},
@@ -55,15 +53,7 @@ of their pieces comes next ('kitmuster ledger import').`,
 
 // group is a command that only holds others.
 func group(name, short, example string) *cobra.Command {
-	return &cobra.Command{Use: name, Short: short, Example: example, Args: noWords, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
-}
-
-// noWords refuses a word that is no subcommand; a bare group shows its help.
-func noWords(c *cobra.Command, args []string) error {
-	if len(args) == 0 {
-		return nil
-	}
-	return usagef("there is no command '%s %s'; see '%s --help'", c.CommandPath(), args[0], c.CommandPath())
+	return &cobra.Command{Use: name, Short: short, Example: example, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
 }
 
 // newExportCommand writes records as a file that the import of the same name reads.
@@ -73,9 +63,7 @@ func newExportCommand(a *app, kind, short string, write func(context.Context, *a
 		Short: short,
 		Long: "Writes CSV to the screen; send it to a file with >. What it writes can be\nchanged in a spreadsheet and taken back with 'kitmuster " + kind + " import'.\n" +
 			"It changes nothing.",
-		Example:           "  kitmuster " + kind + " export bakery > " + kind + ".csv",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster " + kind + " export bakery > " + kind + ".csv",
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			if _, err := b.Client(ctx, args[0]); err != nil {
 				return err

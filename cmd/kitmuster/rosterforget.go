@@ -33,7 +33,6 @@ are thinned out; the command says when that is. It does not touch files elsewher
 what your mail program keeps. Without --yes it only says whom it would forget. It
 cannot be undone.`,
 		Example:           "  kitmuster roster forget bakery --yes\n  kitmuster leave bakery \"Ada Brackenholt\"\n  kitmuster roster forget bakery \"Ada Brackenholt\" --yes",
-		Args:              cobra.MatchAll(atLeast("CLIENT"), atMost("CLIENT", "PERSON")),
 		ValidArgsFunction: a.completeClient,
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			if len(args) > 1 {

@@ -23,9 +23,7 @@ func newRosterListCommand(a *app) *cobra.Command {
 		Short: "Show a client's staff with roles and sizes",
 		Long: `Shows who is there on a day, with role, site and sizes; --all adds who has left or
 not yet started. It changes nothing.`,
-		Example:           "  kitmuster roster list bakery",
-		Args:              exactly("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster roster list bakery",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			if _, err := b.Client(ctx, args[0]); err != nil {
 				return err

@@ -34,8 +34,7 @@ puts the mails into the outbox. It orders nothing. What it replaces (proposals
 nobody answered) lapses. With --dry-run it shows the result and stores nothing.
 
 Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the proposals.`,
-		Example:           "  kitmuster round --dry-run\n  kitmuster round",
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster round --dry-run\n  kitmuster round",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			plan, err := a.runRound(ctx, b, day, dry, args)
 			if err != nil {

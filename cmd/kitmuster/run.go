@@ -23,7 +23,6 @@ person has to decide on.
 Its log goes to standard error. 'kitmuster status' shows from another terminal how
 it stands; 'kitmuster service print' lets it start with the machine.`,
 		Example: "  kitmuster run --home /srv/shop",
-		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			log := logkey.New(a.err, a.logSetting(func(l config.Log) string { return l.Format }, "auto"), a.logSetting(func(l config.Log) string { return l.Level }, "info"))
 			d, err := daemon.New(cmd.Context(), daemon.Options{Home: a.home, Log: log, Now: a.now})

@@ -24,7 +24,6 @@ func newServicePrintCommand(a *app) *cobra.Command {
 It changes nothing itself; the first lines of the unit say where to put it and how to
 start it. A backup folder outside the shop's folder needs a line of its own there.`,
 		Example: "  kitmuster service print --home /srv/shop | sudo tee /etc/systemd/system/kitmuster.service",
-		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			home, err := filepath.Abs(a.home)
 			if err != nil {

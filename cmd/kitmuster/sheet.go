@@ -88,7 +88,6 @@ be printed at no cost and from when on it would be used: the next need of what i
 list with its per_month, and the clients' other artworks. --room puts that on the sheets.`,
 		Example: `  kitmuster sheet --need need.csv --shop shop.yaml --proof proof.pdf
   kitmuster sheet pack --width 22in --gutter 0.25in --rects images.csv`,
-		Args: noWords,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if f.need == "" {
 				return usagef("'%s' wants a list of artworks: --need FILE; see '%s --help'", cmd.CommandPath(), cmd.CommandPath())

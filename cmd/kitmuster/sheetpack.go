@@ -40,7 +40,6 @@ unit (3.5in, 90mm). The list has width, height and, if wanted, count and label.
 
 --proof and --svg draw what was packed at true scale, for which lengths need a unit.`,
 		Example: "  kitmuster sheet pack --width 22in --gutter 0.25in --margin 0.25in --rects images.csv",
-		Args:    noWords,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if f.width == "" || f.rects == "" {
 				return usagef("'%s' wants --width and --rects; see '%s --help'", cmd.CommandPath(), cmd.CommandPath())

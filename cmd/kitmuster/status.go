@@ -23,7 +23,6 @@ func newStatusCommand(a *app) *cobra.Command {
 folder, how old the newest backup is, and what a person should look at. It works while
 the service runs and while it does not, and changes no records.`,
 		Example: "  kitmuster status\n  kitmuster status --json",
-		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			st, err := daemon.ReadStatus(cmd.Context(), a.home, a.now())
 			if err != nil {

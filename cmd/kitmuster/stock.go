@@ -34,7 +34,6 @@ It replaces what was stated before of each kind it names, and for finished piece
 of each client it names: what is not in the file is no longer there. Orders of
 proposals are counted by themselves and do not belong in it.`,
 		Example:           "  kitmuster stock import stock.csv --dry-run",
-		Args:              exactly("FILE"),
 		ValidArgsFunction: completeList,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return f.take(a, cmd, args[0], handover.Stock)
@@ -51,7 +50,6 @@ func newStockListCommand(a *app) *cobra.Command {
 		Long: `Shows what was stated as stock, less what was taken since: blanks, finished pieces by
 client, transfers. It changes nothing; 'kitmuster stock export' writes the same as CSV.`,
 		Example: "  kitmuster stock list",
-		Args:    exactly(),
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			lines, err := b.Store.Stock(ctx)
 			if err != nil {
@@ -92,7 +90,6 @@ func newStockExportCommand(a *app) *cobra.Command {
 to a file with >. Correct it in a spreadsheet and take it back with 'kitmuster stock
 import'. It changes nothing.`,
 		Example: "  kitmuster stock export > stock.csv",
-		Args:    exactly(),
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			lines, err := b.Store.Stock(ctx)
 			if err != nil {

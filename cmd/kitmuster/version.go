@@ -21,7 +21,6 @@ func newVersionCommand(a *app) *cobra.Command {
 version, and the licence of each. They ask that their licences go along wherever
 the program goes.`,
 		Example: "  kitmuster version\n  kitmuster version --notices | less",
-		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			if licences {
 				_, err := io.WriteString(a.out, notices)

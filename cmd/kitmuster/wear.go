@@ -31,9 +31,7 @@ last under its work and laundering: the starting figure, what the records say, i
 washes and in months, and what ends pieces first: the cloth, the print, or a
 mishap. With --pictures it draws the records against both curves. It changes
 nothing; your own figures go under baselines in shop.yaml.`,
-		Example:           "  kitmuster wear bakery --pictures pictures",
-		Args:              atMost("CLIENT"),
-		ValidArgsFunction: a.completeClient,
+		Example: "  kitmuster wear bakery --pictures pictures",
 		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			list, err := wearOf(ctx, b, day, args)
 			if err != nil {
