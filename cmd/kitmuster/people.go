@@ -293,7 +293,7 @@ func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *
 		if err != nil {
 			return fmt.Errorf("nothing was entered: %w", err)
 		}
-		dir, err := out.WritePapers(b, client)
+		dir, err := out.WritePapers(b)
 		if err != nil {
 			return fmt.Errorf("the entry is made, but its papers are not written (they are in the mail to the owner as well): %w", err)
 		}

@@ -31,8 +31,7 @@ func (v *visit) clientsPage() error {
 	if err != nil {
 		return err
 	}
-	p := page.Page{Title: "Clients"}
-	p.Heading(1, "Clients")
+	p := titled("Clients")
 	p.Add(page.Paragraph{Words: page.Leading("A new client", "/new-client")})
 	t := page.Table{Columns: page.Columns("Client", "Who says yes"), Empty: "There is no client yet."}
 	for _, c := range clients {
@@ -50,8 +49,7 @@ func (v *visit) clientPage() error {
 	if err != nil {
 		return err
 	}
-	p := page.Page{Title: c.Name}
-	p.Heading(1, c.Name)
+	p := titled(c.Name)
 	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Who says yes", Value: c.Customer.Name}, {Label: "Mail", Value: c.Customer.Email}}})
 	p.Add(page.Paragraph{Words: page.Leading("Somebody starts", clientAddress(c.Code)+"/start")})
 	p.Add(page.Paragraph{Words: page.Leading("A count that came on paper or by telephone", countAddress(c.Code))})
@@ -132,14 +130,9 @@ func (v *visit) leaves() error {
 	return v.carry(clientAddress(c.Code), v.clientPage, nil, func(ctx context.Context) (told, error) {
 		who := v.r.PostForm.Get("person")
 		if who == "" {
-			return told{}, wrongf("choose who leaves")
+			v.wrong("choose who leaves")
 		}
-		on, err := v.day("on", "Last day", v.today)
-		if err != nil {
-			return told{}, err
-		}
-		done, err := record.Alter(ctx, v.Books, record.Alteration{Client: c.Code, Person: who, LastDay: on})
-		return told{Text: done.Text, Notes: done.Notes, Client: c.Code}, err
+		return entered(record.Alter(ctx, v.Books, record.Alteration{Client: c.Code, Person: who, LastDay: v.day("on", "Last day", v.today)}))
 	})
 }
 
@@ -240,8 +233,7 @@ func (v *visit) what(k programme.SKU) string { return answer.Name(v.Books.Shop, 
 // find looks for people by a part of their name or number.
 func (v *visit) find() error {
 	q := strings.TrimSpace(v.r.URL.Query().Get("q"))
-	p := page.Page{Title: "Find a person"}
-	p.Heading(1, "Find a person")
+	p := titled("Find a person")
 	if q == "" {
 		p.Say("Type a part of a name, or a staff number, above.")
 		return v.show(p)

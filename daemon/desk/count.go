@@ -115,9 +115,7 @@ func (v *visit) countPage() error {
 	if err != nil {
 		return err
 	}
-	title := "A count at " + c.client.Name
-	p := page.Page{Title: title}
-	p.Heading(1, title)
+	p := titled("A count at " + c.client.Name)
 	p.Add(page.Paragraph{Words: page.Leading(c.client.Name, clientAddress(c.client.Code))})
 	switch {
 	case c.plan == nil:
@@ -159,27 +157,19 @@ func (v *visit) count() error {
 		return v.countMark(c.Code, func(_ context.Context, code string) ([]programme.Movement, error) { return tx.Movements(code) })
 	}
 	return v.carry(countAddress(c.Code), v.countPage, seen, func(ctx context.Context) (told, error) {
-		on, err := v.past("Counted on")
-		if err != nil {
-			return told{}, err
-		}
+		on := v.past("Counted on")
 		var list []record.Count
 		for name := range v.r.PostForm {
 			staff, thing, ok := cutRow(name)
 			if !ok || strings.TrimSpace(v.r.PostForm.Get(name)) == "" {
 				continue
 			}
-			n, err := v.number(name, "Presentable", 0, mostCounted, 0)
-			if err != nil {
-				return told{}, err
-			}
-			row := record.Count{StaffID: staff, Pieces: n}
+			row := record.Count{StaffID: staff, Pieces: v.number(name, "Presentable", 0, mostCounted, 0)}
 			row.Garment, row.Colour, row.Size = programme.SplitSKU(thing)
 			list = append(list, row)
 		}
 		slices.SortFunc(list, func(a, b record.Count) int { return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), a.Compare(b.SKU)) })
-		done, err := record.EnterCounts(ctx, v.Books, c.Code, on, list)
-		return told{Text: done.Text, Notes: done.Notes, Client: c.Code}, err
+		return entered(record.EnterCounts(ctx, v.Books, c.Code, on, list))
 	})
 }
 
@@ -234,21 +224,12 @@ func (v *visit) addCount(p *page.Page, w *wearer) {
 // counted enters a count of the person of the address.
 func (v *visit) counted() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
-		n, err := v.number("pieces", "Presentable pieces", 0, mostCounted, -1)
-		if err != nil {
-			return told{}, err
+		c := record.Count{StaffID: staff, Pieces: v.number("pieces", "Presentable pieces", 0, mostCounted, -1)}
+		if c.Pieces < 0 {
+			v.wrong("Presentable pieces: write how many there are; 0 is a count too")
 		}
-		if n < 0 {
-			return told{}, wrongf("Presentable pieces: write how many there are; 0 is a count too")
-		}
-		on, err := v.past("Counted on")
-		if err != nil {
-			return told{}, err
-		}
-		c := record.Count{StaffID: staff, Pieces: n}
 		c.Garment, c.Colour, c.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
-		done, err := record.EnterCounts(ctx, v.Books, client, on, []record.Count{c})
-		return told{Text: done.Text, Notes: done.Notes}, err
+		return entered(record.EnterCounts(ctx, v.Books, client, v.past("Counted on"), []record.Count{c}))
 	})
 }
 

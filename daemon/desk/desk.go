@@ -147,6 +147,8 @@ type visit struct {
 	notice *page.Notice
 	typed  url.Values
 	status int // 0 = all is well
+	// unread says why the form that was sent cannot be carried out as it is filled in; nil = it can.
+	unread error
 }
 
 func (v *visit) ctx() context.Context { return v.r.Context() }
@@ -182,6 +184,13 @@ func (v *visit) trouble(err error) {
 
 // menu are the pages that can always be reached.
 var menu = []page.Link{{Words: "Today", To: "/"}, {Words: "Clients", To: "/clients"}, {Words: "Orders", To: "/orders"}, {Words: "Goods in", To: "/goods"}}
+
+// titled begins a page.
+func titled(title string) page.Page {
+	p := page.Page{Title: title}
+	p.Heading(1, title)
+	return p
+}
 
 // show draws a page with what stands around each.
 func (v *visit) show(p page.Page) error {

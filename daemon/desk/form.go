@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -45,6 +46,11 @@ type told struct {
 	Client string   `json:"client,omitempty"` // whose entry it is
 }
 
+// entered tells of an entry.
+func entered(done record.Done, err error) (told, error) {
+	return told{Text: done.Text, Notes: done.Notes}, err
+}
+
 // Reasons for which a form is not carried out.
 var (
 	errStale = errors.New("something else has happened since this page was opened, so nothing was entered; look again, and say it once more")
@@ -56,6 +62,14 @@ type wrong struct{ error }
 
 func wrongf(format string, args ...any) error { return wrong{fmt.Errorf(format, args...)} }
 
+// wrong notes that the form cannot be carried out as it is filled in; the first reason is told.
+// Nothing is entered then, whatever is made of the rest: the transaction of the entry refuses it.
+func (v *visit) wrong(format string, args ...any) {
+	if v.unread == nil {
+		v.unread = wrongf(format, args...)
+	}
+}
+
 // carry carries a form out and leads back to the page that it stood on; again shows that page
 // with what kept it from being carried out. seen sums up, within the transaction, what
 // the page had shown; nil = it does not matter.
@@ -64,14 +78,15 @@ func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (str
 		return v.refused(again, wrongf("the form could not be read"))
 	}
 	form := store.Form{Hash: sha256.Sum256([]byte(v.r.URL.Path + "?" + v.r.PostForm.Encode()))}
-	if seen != nil {
-		form.Still = func(tx *store.Tx) error {
-			now, err := seen(tx)
-			if err == nil && now != v.r.PostForm.Get(seenName) {
-				err = errStale
-			}
-			return err
+	form.Still = func(tx *store.Tx) error {
+		if v.unread != nil || seen == nil {
+			return v.unread
 		}
+		now, err := seen(tx)
+		if err == nil && now != v.r.PostForm.Get(seenName) {
+			err = errStale
+		}
+		return err
 	}
 	if !v.young(v.r.PostForm.Get(markName)) {
 		return v.refused(again, errOld)
@@ -83,8 +98,11 @@ func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (str
 	said := told{}
 	if err = store.ErrSentTwice; !done {
 		said, err = do(store.WithForm(v.ctx(), form))
+		said.Client = cmp.Or(said.Client, v.r.PathValue("client"))
 	}
 	switch {
+	case v.unread != nil:
+		return v.refused(again, v.unread)
 	case errors.Is(err, store.ErrSentTwice):
 	case err != nil:
 		return v.refused(again, err)
@@ -172,7 +190,6 @@ func (v *visit) undo() error {
 	if u, err := url.Parse(back); err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(back, "/") || strings.HasPrefix(back, "//") || strings.ContainsAny(back, `\?#`) {
 		back = "/"
 	}
-	again := func() error { return v.todayPage() }
 	seen := func(tx *store.Tx) (string, error) {
 		last, ok, err := tx.LastImport(record.Kind, client)
 		if err != nil || !ok {
@@ -180,48 +197,50 @@ func (v *visit) undo() error {
 		}
 		return store.EntryMark(&last), nil
 	}
-	return v.carry(back, again, seen, func(ctx context.Context) (told, error) {
+	return v.carry(back, v.todayPage, seen, func(ctx context.Context) (told, error) {
 		done, err := record.Undo(ctx, v.Books, client)
 		if errors.Is(err, record.ErrNothing) {
 			err = errStale
 		}
-		return told{Text: done.Text, Notes: done.Notes, Client: client}, err
+		said, err := entered(done, err)
+		said.Client = client
+		return said, err
 	})
 }
 
 // number reads a whole number of a form; empty is otherwise.
-func (v *visit) number(name, label string, least, most, otherwise int) (int, error) {
+func (v *visit) number(name, label string, least, most, otherwise int) int {
 	text := strings.TrimSpace(v.r.PostForm.Get(name))
 	if text == "" {
-		return otherwise, nil
+		return otherwise
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < least || n > most {
-		return 0, wrongf("%s: read %q; write a whole number from %d to %d", label, text, least, most)
+		v.wrong("%s: read %q; write a whole number from %d to %d", label, text, least, most)
 	}
-	return n, nil
+	return n
 }
 
 // day reads a day of a form; empty is otherwise.
-func (v *visit) day(name, label string, otherwise programme.Date) (programme.Date, error) {
+func (v *visit) day(name, label string, otherwise programme.Date) programme.Date {
 	text := strings.TrimSpace(v.r.PostForm.Get(name))
 	if text == "" {
-		return otherwise, nil
+		return otherwise
 	}
 	d, err := programme.ParseDate(text)
 	if err != nil {
-		return 0, wrongf("%s: read %q; write the day as year-month-day, such as %s", label, text, v.today)
+		v.wrong("%s: read %q; write the day as year-month-day, such as %s", label, text, v.today)
 	}
-	return d, nil
+	return d
 }
 
 // past reads the day on which something happened, which dayField asks and which is not after today.
-func (v *visit) past(label string) (programme.Date, error) {
-	d, err := v.day("on", label, v.today)
-	if err == nil && d > v.today {
-		err = wrongf("%s: %s is still to come; name the day on which it happened", label, v.date(d))
+func (v *visit) past(label string) programme.Date {
+	d := v.day("on", label, v.today)
+	if d > v.today {
+		v.wrong("%s: %s is still to come; name the day on which it happened", label, v.date(d))
 	}
-	return d, err
+	return d
 }
 
 // dayField asks for a day, today where nothing else is said.

@@ -36,8 +36,7 @@ func toCome(o *supply.Order) (list []reorder.LineChange) {
 }
 
 func (v *visit) goodsPage() error {
-	p := page.Page{Title: "Goods in"}
-	p.Heading(1, "Goods in")
+	p := titled("Goods in")
 	list, err := supply.Orders(v.ctx(), v.Books.Store, store.OrderOrdered)
 	if err != nil {
 		return err
@@ -119,11 +118,7 @@ func (v *visit) arrived() error {
 		if at < 0 {
 			return told{}, errStale
 		}
-		g, err := v.cameOf(&list[at])
-		if err != nil {
-			return told{}, err
-		}
-		done, err := answer.Arrived(ctx, v.Books, g, false)
+		done, err := answer.Arrived(ctx, v.Books, v.cameOf(&list[at]), false)
 		said := told{Text: fmt.Sprintf("goods of order %d are entered", n), Notes: done.Notices}
 		for i := range done.Orders {
 			if o := &done.Orders[i]; o.State == store.OrderArrived {
@@ -137,37 +132,23 @@ func (v *visit) arrived() error {
 }
 
 // cameOf reads what the form says of the goods of an order.
-func (v *visit) cameOf(o *supply.Order) (g answer.Goods, err error) {
-	g = answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets")}
-	if g.Day, err = v.past("On"); err != nil {
-		return g, err
-	}
-	if g.BackOn, err = v.day("later", "What comes later comes on", 0); err != nil {
-		return g, err
-	}
+func (v *visit) cameOf(o *supply.Order) answer.Goods {
+	g := answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets"), Day: v.past("On"), BackOn: v.day("later", "What comes later comes on", 0)}
 	for i, c := range toCome(o) {
-		came, err := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0)
-		if err != nil {
-			return g, err
+		if n := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0); n > 0 {
+			g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: n})
 		}
-		back, err := v.number(fmt.Sprintf("back-%d", i), v.what(c.SKU)+", comes later", 0, 100000, 0)
-		if err != nil {
-			return g, err
-		}
-		if came > 0 {
-			g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: came})
-		}
-		if back > 0 {
-			g.Back = append(g.Back, reorder.LineChange{SKU: c.SKU, Pieces: back})
+		if n := v.number(fmt.Sprintf("back-%d", i), v.what(c.SKU)+", comes later", 0, 100000, 0); n > 0 {
+			g.Back = append(g.Back, reorder.LineChange{SKU: c.SKU, Pieces: n})
 		}
 	}
 	switch {
 	case len(g.Back) > 0 && g.BackOn.IsZero():
-		return g, wrongf("say on which day what comes later comes")
+		v.wrong("say on which day what comes later comes")
 	case len(g.Came)+len(g.Back) == 0 && !g.Sheets:
-		return g, wrongf("write what came")
+		v.wrong("write what came")
 	}
-	return g, nil
+	return g
 }
 
 // kindsOfGoods are the goods that come by other ways.
@@ -209,45 +190,40 @@ func (v *visit) addReceive(p *page.Page) error {
 // received enters goods that were on no order.
 func (v *visit) received() error {
 	return v.carry("/goods", v.goodsPage, nil, func(ctx context.Context) (told, error) {
-		a, err := v.arrival()
-		if err != nil {
-			return told{}, err
-		}
-		done, err := record.Receive(ctx, v.Books, a)
-		return told{Text: done.Text, Notes: done.Notes, Client: a.Client}, err
+		a := v.arrival()
+		said, err := entered(record.Receive(ctx, v.Books, a))
+		said.Client = a.Client
+		return said, err
 	})
 }
 
 // arrival reads what the form says of goods that were on no order.
-func (v *visit) arrival() (a record.Arrival, err error) {
+func (v *visit) arrival() (a record.Arrival) {
 	f := v.r.PostForm
 	a.Kind = programme.StockKind(f.Get("kind"))
 	if !slices.ContainsFunc(kindsOfGoods, func(c page.Choice) bool { return c.Value == string(a.Kind) }) {
-		return a, wrongf("choose what kind of goods came")
+		v.wrong("choose what kind of goods came")
 	}
 	if a.Kind == programme.Finished {
 		if a.Client = f.Get("client"); a.Client == "" {
-			return a, wrongf("say whose the finished pieces are: they carry a client's mark")
+			v.wrong("say whose the finished pieces are: they carry a client's mark")
 		}
 	}
 	what, isArtwork := strings.CutPrefix(f.Get("what"), "art:")
 	switch {
 	case what == "" || isArtwork != (a.Kind == programme.Transfer):
-		return a, wrongf("choose what came: a garment of blanks and finished pieces, an artwork of transfers")
+		v.wrong("choose what came: a garment of blanks and finished pieces, an artwork of transfers")
 	case isArtwork:
 		a.Code = what
 	default:
 		a.Code, a.Colour, _ = programme.SplitSKU(what)
 		a.Size = strings.TrimSpace(f.Get("size"))
 	}
-	if a.Pieces, err = v.number("pieces", "Pieces", 1, 1000000, 0); err != nil {
-		return a, err
+	if a.Pieces = v.number("pieces", "Pieces", 1, 1000000, 0); a.Pieces == 0 {
+		v.wrong("write how many pieces came")
 	}
-	if a.Pieces == 0 {
-		return a, wrongf("write how many pieces came")
-	}
-	a.On, err = v.past("On")
-	return a, err
+	a.On = v.past("On")
+	return a
 }
 
 // ordersPage shows the orders to suppliers by what is next to do with them.
@@ -361,11 +337,7 @@ func (v *visit) sent() error {
 		return err
 	}
 	return v.carry("/orders", v.ordersPage, v.orderMark, func(ctx context.Context) (told, error) {
-		day, err := v.past("Sent on")
-		if err != nil {
-			return told{}, err
-		}
-		done, err := answer.Sent(ctx, v.Books, day, []int64{n}, false)
+		done, err := answer.Sent(ctx, v.Books, v.past("Sent on"), []int64{n}, false)
 		said := told{Text: fmt.Sprintf("order %d is sent", n), Notes: done.Notices}
 		for _, m := range done.Moved {
 			said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is ordered: its pieces count as on their way", m))

@@ -43,9 +43,7 @@ func (v *visit) heldPage() error {
 	if err != nil {
 		return err
 	}
-	title := "Protective clothing for " + c.Name
-	p := page.Page{Title: title}
-	p.Heading(1, title)
+	p := titled("Protective clothing for " + c.Name)
 	p.Add(page.Paragraph{Words: page.Leading(c.Name, clientAddress(c.Code))}, page.Caution{Words: heldCaution})
 	if len(waits) == 0 {
 		p.Say("Nothing waits for a person's yes.")
@@ -122,37 +120,28 @@ func (v *visit) answerHeld() error {
 		if err != nil {
 			return told{}, err
 		}
-		a := record.HeldAnswer{Options: v.options(c.Code, v.today), Yes: v.r.PostForm.Get("do") == "yes", Holds: waits}
+		a := record.HeldAnswer{Options: v.options(c.Code), Yes: v.r.PostForm.Get("do") == "yes", Holds: waits}
 		if a.Yes {
 			if !v.r.PostForm.Has("looked") {
-				return told{}, wrongf("look at the garments and their labels first, and tick that it was done")
+				v.wrong("look at the garments and their labels first, and tick that it was done")
 			}
-			if a.Lines, err = v.heldLines(waits); err != nil {
-				return told{}, err
-			}
+			a.Lines = v.heldLines(waits)
 		}
-		out, err := record.AnswerHeld(ctx, v.Books, a)
-		if err != nil {
-			return told{}, err
-		}
-		return v.kept(&out, c.Code), nil
+		return v.kept(record.AnswerHeld(ctx, v.Books, a))
 	})
 }
 
 // heldLines reads how many pieces of each line the yes is to.
-func (v *visit) heldLines(waits []reorder.Hold) (list []record.Handed, err error) {
+func (v *visit) heldLines(waits []reorder.Hold) (list []record.Handed) {
 	sum := 0
 	for i := range waits {
 		h := &waits[i]
-		n, err := v.number("n:"+h.String(), v.what(h.SKU), 0, 10000, h.Pieces)
-		if err != nil {
-			return nil, err
-		}
+		n := v.number("n:"+h.String(), v.what(h.SKU), 0, 10000, h.Pieces)
 		sum += n
 		list = append(list, record.Handed{Garment: h.Garment, Colour: h.Colour, Size: h.Size, Pieces: n})
 	}
 	if sum == 0 {
-		return nil, wrongf("write how many pieces, or say no")
+		v.wrong("write how many pieces, or say no")
 	}
-	return list, nil
+	return list
 }

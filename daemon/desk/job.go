@@ -58,50 +58,41 @@ func (v *visit) addArrivals(on *page.Page, p *reorder.Proposal, c *programme.Cli
 }
 
 // deliveries reads what became of the pieces that were to come.
-func (v *visit) deliveries(p *reorder.Proposal) (list []reorder.Delivery, err error) {
-	later, err := v.day("later", "What comes later comes on", 0)
-	if err != nil {
-		return nil, err
-	}
+func (v *visit) deliveries(p *reorder.Proposal) (list []reorder.Delivery) {
+	later := v.day("later", "What comes later comes on", 0)
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		d := reorder.Delivery{SKU: l.SKU, BackOn: later}
-		for _, x := range []struct {
-			name, label string
-			to          *int
-		}{{"came", "handed over", &d.Came}, {"back", "comes later", &d.Back}, {"spoilt", "spoilt", &d.Spoilt}, {"wrong", "came wrong", &d.Wrong}, {"never", "comes no more", &d.GivenUp}} {
-			if *x.to, err = v.number(x.name+":"+l.String(), v.what(l.SKU)+", "+x.label, 0, 10000, 0); err != nil {
-				return nil, err
-			}
+		pieces := func(name, label string) int {
+			return v.number(name+":"+l.String(), v.what(l.SKU)+", "+label, 0, 10000, 0)
+		}
+		d := reorder.Delivery{
+			SKU: l.SKU, BackOn: later, Came: pieces("came", "handed over"), Back: pieces("back", "comes later"),
+			Spoilt: pieces("spoilt", "spoilt"), Wrong: pieces("wrong", "came wrong"), GivenUp: pieces("never", "comes no more"),
 		}
 		if d.Back > 0 && later.IsZero() {
-			return nil, wrongf("say on which day what comes later comes")
+			v.wrong("say on which day what comes later comes")
 		}
 		if d.Came+d.Back+d.Spoilt+d.Wrong+d.GivenUp > 0 {
 			list = append(list, d)
 		}
 	}
 	if len(list) == 0 {
-		return nil, wrongf("write what became of one piece at least")
+		v.wrong("write what became of one piece at least")
 	}
-	return list, nil
+	return list
 }
 
 // again reads what must be made again of the pieces on the client's shelf.
-func (v *visit) again(p *reorder.Proposal) (list []reorder.LineChange, err error) {
+func (v *visit) again(p *reorder.Proposal) (list []reorder.LineChange) {
 	for i := range p.Pool {
-		n, err := v.number("again:"+p.Pool[i].String(), v.what(p.Pool[i].SKU), 0, 10000, 0)
-		if err != nil {
-			return nil, err
-		}
-		if n > 0 {
+		if n := v.number("again:"+p.Pool[i].String(), v.what(p.Pool[i].SKU), 0, 10000, 0); n > 0 {
 			list = append(list, reorder.LineChange{SKU: p.Pool[i].SKU, Pieces: n})
 		}
 	}
 	if len(list) == 0 {
-		return nil, wrongf("write how many must be made again")
+		v.wrong("write how many must be made again")
 	}
-	return list, nil
+	return list
 }
 
 // hasPapers reports whether there is anything for the press.
@@ -139,9 +130,7 @@ func (v *visit) papersPage() error {
 	if err != nil {
 		return err
 	}
-	title := fmt.Sprintf("Papers of job %d", p.Number)
-	on := page.Page{Title: title}
-	on.Heading(1, title)
+	on := titled(fmt.Sprintf("Papers of job %d", p.Number))
 	var links page.Bullets
 	for _, part := range m.Attachments {
 		links.Items = append(links.Items, page.Leading(part.Name, jobAddress(p.Number)+"/paper/"+url.PathEscape(part.Name)))
@@ -155,9 +144,7 @@ func (v *visit) jobPage() error {
 	if err != nil {
 		return err
 	}
-	title := fmt.Sprintf("Job %d for %s", p.Number, c.Name)
-	on := page.Page{Title: title}
-	on.Heading(1, title)
+	on := titled(fmt.Sprintf("Job %d for %s", p.Number, c.Name))
 	on.Add(page.Paragraph{Words: page.Plain(clean.Sentence(p.State.Word()) + ". ").And(page.Leading("The proposal", proposalAddress(p.Number)))})
 	if !hasPapers(&p) {
 		on.Say("It is not accepted, so there is nothing to press.")
@@ -184,20 +171,11 @@ func (v *visit) pressed() error {
 		return err
 	}
 	return v.carry(jobAddress(p.Number), v.jobPage, v.proposalMark, func(ctx context.Context) (told, error) {
-		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")), OldKept: v.r.PostForm.Has("kept"), From: v.From, Home: v.Books.Home}
-		var err error
-		if a.Day, err = v.past("On"); err != nil {
-			return told{}, err
-		}
+		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")), OldKept: v.r.PostForm.Has("kept"), Day: v.past("On"), From: v.From, Home: v.Books.Home}
 		if a.Event == reorder.Remake {
-			a.Came = true
-			a.Again, err = v.again(&p)
+			a.Came, a.Again = true, v.again(&p)
 		} else {
-			a.Event = reorder.Arrive
-			a.Deliveries, err = v.deliveries(&p)
-		}
-		if err != nil {
-			return told{}, err
+			a.Event, a.Deliveries = reorder.Arrive, v.deliveries(&p)
 		}
 		return v.give(ctx, c, &p, a)
 	})

@@ -17,8 +17,7 @@ import (
 
 // newClientPage asks what 'kitmuster init' asks about a first client.
 func (v *visit) newClientPage() error {
-	p := page.Page{Title: "A new client"}
-	p.Heading(1, "A new client")
+	p := titled("A new client")
 	p.Say("From these answers a programme is drafted: what each person wears, how it is printed, and how it is washed. You change it afterwards in its file.")
 	var trades, regimes []page.Choice
 	for _, t := range draft.Trades() {
@@ -112,12 +111,9 @@ func (v *visit) firstAnswers() (*draft.Intake, error) {
 	if a.Customer.Email, err = setup.ParseEmail(f("email")); err != nil {
 		return nil, err
 	}
-	if a.People, err = v.number("people", "How many people", 1, 100_000, 0); err != nil {
-		return nil, err
+	if a.People = v.number("people", "How many people", 1, 100_000, 0); a.People == 0 {
+		v.wrong("write how many people there are")
 	}
-	if a.People == 0 {
-		return nil, wrongf("write how many people there are")
-	}
-	a.Pool, err = v.number("pool", "Whole kits", 0, 1000, 0)
-	return a.Intake(), err
+	a.Pool = v.number("pool", "Whole kits", 0, 1000, 0)
+	return a.Intake(), v.unread
 }

@@ -71,8 +71,7 @@ func (v *visit) personPage() error {
 	if err != nil {
 		return err
 	}
-	p := page.Page{Title: nameOf(w.Person)}
-	p.Heading(1, nameOf(w.Person))
+	p := titled(nameOf(w.Person))
 	p.Add(page.Paragraph{Words: page.Leading(w.client.Name, clientAddress(w.client.Code))})
 	facts := []page.Fact{
 		{Label: "Staff number", Value: w.StaffID}, {Label: "Role", Value: w.client.RoleName(w.Role)}, {Label: "Since", Value: v.date(w.Start)}, {Label: "Sizes", Value: sizesOf(w.Person)},
@@ -128,11 +127,13 @@ func (w *wearer) lots() (keys []programme.SKU, by map[programme.SKU][]programme.
 	return slices.SortedFunc(maps.Keys(by), programme.SKU.Compare), by
 }
 
-// endings are the buttons beside what somebody holds.
-var endings = []struct {
+// ending is a button beside what somebody holds.
+type ending struct {
 	reason programme.Reason
 	words  string
-}{
+}
+
+var endings = []ending{
 	{programme.Worn, "Worn out"}, {programme.Print, "Print gone"}, {programme.Damaged, "Torn or stained"}, {programme.Lost, "Lost"},
 }
 
@@ -170,41 +171,27 @@ func (v *visit) addHeld(p *page.Page, w *wearer) {
 func (v *visit) enter(do func(ctx context.Context, client, staff string) (told, error)) error {
 	client, staff := v.r.PathValue("client"), v.r.PathValue("staff")
 	return v.carry(personAddress(client, staff), v.personPage, v.personMark, func(ctx context.Context) (told, error) {
-		said, err := do(ctx, client, staff)
-		said.Client = client
-		return said, err
+		return do(ctx, client, staff)
 	})
 }
 
-// options returns the options of an entry about people and their kits, on a day.
-func (v *visit) options(client string, on programme.Date) record.Options {
-	return record.Options{Client: client, On: on, From: v.From, Now: v.Now().In(v.Books.Zone())}
+// options returns the options of an entry about people and their kits.
+func (v *visit) options(client string) record.Options {
+	return record.Options{Client: client, On: v.today, From: v.From, Now: v.Now().In(v.Books.Zone())}
 }
 
 // end enters pieces that came to their end.
 func (v *visit) end() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
-		n, err := v.number("pieces", "Pieces", 1, 1000, 1)
-		if err != nil {
-			return told{}, err
+		m := record.Move{
+			Client: client, Person: staff, Kind: programme.Ended, Pieces: v.number("pieces", "Pieces", 1, 1000, 1), On: v.past("On"),
+			Reason: programme.Reason(v.r.PostForm.Get("reason")),
 		}
-		on, err := v.past("On")
-		if err != nil {
-			return told{}, err
-		}
-		i := slices.IndexFunc(endings, func(e struct {
-			reason programme.Reason
-			words  string
-		}) bool {
-			return string(e.reason) == v.r.PostForm.Get("reason")
-		})
-		if i < 0 {
-			return told{}, wrongf("press the button that says what became of the piece")
-		}
-		m := record.Move{Client: client, Person: staff, Kind: programme.Ended, Pieces: n, Reason: endings[i].reason, On: on}
 		m.Garment, m.Colour, m.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
-		done, err := record.Enter(ctx, v.Books, m)
-		return told{Text: done.Text, Notes: done.Notes}, err
+		if !slices.ContainsFunc(endings, func(e ending) bool { return e.reason == m.Reason }) {
+			v.wrong("press the button that says what became of the piece")
+		}
+		return entered(record.Enter(ctx, v.Books, m))
 	})
 }
 
@@ -243,18 +230,12 @@ func (v *visit) addIssue(p *page.Page, w *wearer) {
 
 func (v *visit) issue() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
-		n, err := v.number("pieces", "Pieces", 1, 100, 1)
-		if err != nil {
-			return told{}, err
+		m := record.Move{
+			Client: client, Person: staff, Kind: programme.Issued, Pieces: v.number("pieces", "Pieces", 1, 100, 1), On: v.past("On"),
+			OldKept: v.r.PostForm.Has("kept"), FromShelf: v.r.PostForm.Has("shelf"),
 		}
-		on, err := v.past("On")
-		if err != nil {
-			return told{}, err
-		}
-		m := record.Move{Client: client, Person: staff, Kind: programme.Issued, Pieces: n, On: on, OldKept: v.r.PostForm.Has("kept"), FromShelf: v.r.PostForm.Has("shelf")}
 		m.Garment, m.Colour, m.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
-		done, err := record.Enter(ctx, v.Books, m)
-		return told{Text: done.Text, Notes: done.Notes}, err
+		return entered(record.Enter(ctx, v.Books, m))
 	})
 }
 
@@ -295,16 +276,11 @@ func (v *visit) size() error {
 		}
 		if v.r.PostForm.Get("do") == "fits" {
 			if len(sizes) == 0 {
-				return told{}, wrongf("choose the new size first")
+				v.wrong("choose the new size first")
 			}
-			done, err := record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Sizes: sizes, HeldFits: true})
-			return told{Text: done.Text, Notes: done.Notes}, err
+			return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Sizes: sizes, HeldFits: true}))
 		}
-		out, err := record.Swap(ctx, v.Books, record.Exchange{Options: v.options(client, v.today), Person: staff, Sizes: sizes, Propose: v.r.PostForm.Has("propose")})
-		if err != nil {
-			return told{}, err
-		}
-		return v.kept(&out, client), nil
+		return v.kept(record.Swap(ctx, v.Books, record.Exchange{Options: v.options(client), Person: staff, Sizes: sizes, Propose: v.r.PostForm.Has("propose")}))
 	})
 }
 
@@ -362,8 +338,7 @@ func roleChoices(c *programme.Client) (list []page.Choice) {
 func (v *visit) change() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
 		f := v.r.PostForm
-		done, err := record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Role: f.Get("role"), Site: f.Get("site"), PrintName: f.Get("print")})
-		return told{Text: done.Text, Notes: done.Notes}, err
+		return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Role: f.Get("role"), Site: f.Get("site"), PrintName: f.Get("print")}))
 	})
 }
 
@@ -394,32 +369,21 @@ func (v *visit) addLeave(p *page.Page, w *wearer, gone bool) {
 
 func (v *visit) leave() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
-		last, err := v.day("last", "Last day", v.today)
-		if err != nil {
-			return told{}, err
-		}
+		last := v.day("last", "Last day", v.today)
 		if v.r.PostForm.Get("do") != "back" {
-			done, err := record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, LastDay: last})
-			return told{Text: done.Text, Notes: done.Notes}, err
+			return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, LastDay: last}))
 		}
 		w, err := v.wearer()
 		if err != nil {
 			return told{}, err
 		}
-		back := record.Return{Options: v.options(client, v.today), Person: staff, LastDay: last}
+		back := record.Return{Options: v.options(client), Person: staff, LastDay: last}
 		keys, by := w.lots()
 		for _, k := range keys {
-			n, err := v.number("back-"+k.String(), v.what(k), 0, len(by[k]), 0)
-			if err != nil {
-				return told{}, err
-			}
+			n := v.number("back-"+k.String(), v.what(k), 0, len(by[k]), 0)
 			back.Pieces = append(back.Pieces, record.Handed{Garment: k.Garment, Colour: k.Colour, Size: k.Size, Pieces: n})
 		}
-		out, err := record.Back(ctx, v.Books, back)
-		if err != nil {
-			return told{}, err
-		}
-		return v.kept(&out, client), nil
+		return v.kept(record.Back(ctx, v.Books, back))
 	})
 }
 
@@ -435,21 +399,12 @@ func (v *visit) addAway(p *page.Page, w *wearer) {
 
 func (v *visit) away() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
-		a := record.Absence{Options: v.options(client, v.today), Person: staff, Usual: v.r.PostForm.Get("do") == "usual"}
-		var err error
-		if a.From, err = v.day("from", "First day", v.today); err != nil {
-			return told{}, err
+		a := record.Absence{
+			Options: v.options(client), Person: staff, Usual: v.r.PostForm.Get("do") == "usual", From: v.day("from", "First day", v.today), Until: v.day("until", "Last day", 0),
+			WearsAWeek: float64(v.number("wears", "Days worn in a week", 0, 14, 0)),
 		}
-		if a.Until, err = v.day("until", "Last day", 0); err != nil {
-			return told{}, err
-		}
-		wears, err := v.number("wears", "Days worn in a week", 0, 14, 0)
-		if err != nil {
-			return told{}, err
-		}
-		a.WearsAWeek = float64(wears)
 		out, err := record.Away(ctx, v.Books, a)
-		return told{Text: out.Text, Notes: out.Notes}, err
+		return entered(out.Done, err)
 	})
 }
 

@@ -58,9 +58,7 @@ func (v *visit) proposalPage() error {
 	if err != nil {
 		return err
 	}
-	title := fmt.Sprintf("Proposal %d for %s", p.Number, c.Name)
-	on := page.Page{Title: title}
-	on.Heading(1, title)
+	on := titled(fmt.Sprintf("Proposal %d for %s", p.Number, c.Name))
 	on.Add(page.Facts{Pairs: v.proposalFacts(&p)})
 	on.Add(page.Paragraph{Words: page.Leading(c.Name, clientAddress(c.Code)).And(page.Plain("  ")).And(page.Leading("How the numbers came about", proposalAddress(p.Number)+"/why"))})
 	if n := len(p.Holds); n > 0 {
@@ -210,36 +208,26 @@ func (v *visit) answer() error {
 		return err
 	}
 	return v.carry(proposalAddress(p.Number), v.proposalPage, v.proposalMark, func(ctx context.Context) (told, error) {
-		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")), Note: strings.TrimSpace(v.r.PostForm.Get("note")), From: v.From, Home: v.Books.Home, Known: v.r.PostForm.Has("known")}
-		var err error
-		if a.Day, err = v.past("Said on"); err != nil {
-			return told{}, err
-		}
+		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")), Note: strings.TrimSpace(v.r.PostForm.Get("note")), Day: v.past("Said on"), From: v.From, Home: v.Books.Home, Known: v.r.PostForm.Has("known")}
 		switch a.Event {
 		case reorder.Accept, reorder.Change:
-			a.Changes, err = v.changes(&p)
+			var err error
+			if a.Changes, err = v.changes(&p); err != nil {
+				return told{}, err
+			}
 		case reorder.Wait:
-			a.Until, err = v.day("until", "Ask again on", 0)
-			if err == nil && a.Until.IsZero() {
-				err = wrongf("name the day on which to ask again")
+			if a.Until = v.day("until", "Ask again on", 0); a.Until.IsZero() {
+				v.wrong("name the day on which to ask again")
 			}
 		case reorder.Decline, reorder.Cancel:
-			a.Because = strings.TrimSpace(v.r.PostForm.Get("because"))
-			a.Until, err = v.day("until", "Do not propose it again before", 0)
+			a.Because, a.Until = strings.TrimSpace(v.r.PostForm.Get("because")), v.day("until", "Do not propose it again before", 0)
 		case reorder.Order:
 		case reorder.Arrive:
-			a.OldKept = v.r.PostForm.Has("kept")
-			a.Deliveries, err = v.deliveries(&p)
+			a.OldKept, a.Deliveries = v.r.PostForm.Has("kept"), v.deliveries(&p)
 		case reorder.Remake:
-			a.Came = true
-			a.Again, err = v.again(&p)
-		case reorder.Send, reorder.Revise, reorder.Receive, reorder.Lapse:
-			err = wrongf("press the button that says what happened")
+			a.Came, a.Again = true, v.again(&p)
 		default:
-			err = wrongf("press the button that says what happened")
-		}
-		if err != nil {
-			return told{}, err
+			v.wrong("press the button that says what happened")
 		}
 		return v.give(ctx, c, &p, a)
 	})
@@ -306,21 +294,16 @@ func (v *visit) askAnew(out *answer.Outcome) {
 func (v *visit) changes(p *reorder.Proposal) (list []reorder.LineChange, err error) {
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		n, err := v.number("n:"+l.String(), v.what(l.SKU), 0, 10000, l.Order)
-		if err != nil {
-			return nil, err
-		}
-		if n != l.Order {
+		if n := v.number("n:"+l.String(), v.what(l.SKU), 0, 10000, l.Order); n != l.Order {
 			list = append(list, reorder.LineChange{SKU: l.SKU, Pieces: n})
 		}
 	}
-	more := v.r.PostForm.Get("more")
-	n, err := v.number("more-pieces", "Pieces", 0, 10000, 0)
-	if err != nil || more == "" && n == 0 {
-		return list, err
+	more, n := v.r.PostForm.Get("more"), v.number("more-pieces", "Pieces", 0, 10000, 0)
+	if more == "" && n > 0 {
+		v.wrong("choose what else is wanted, or leave its pieces empty")
 	}
 	if more == "" {
-		return nil, wrongf("choose what else is wanted, or leave its pieces empty")
+		return list, nil
 	}
 	k, err := answer.FindLine(v.Books.Shop, p, strings.TrimRight(more+"/"+strings.TrimSpace(v.r.PostForm.Get("more-size")), "/"))
 	if err != nil {
@@ -385,9 +368,7 @@ func (v *visit) whyPage() error {
 	if err != nil {
 		return err
 	}
-	title := fmt.Sprintf("How proposal %d came about", p.Number)
-	on := page.Page{Title: title}
-	on.Heading(1, title)
+	on := titled(fmt.Sprintf("How proposal %d came about", p.Number))
 	on.Add(page.Paragraph{Words: page.Leading("Back to the proposal", proposalAddress(p.Number))})
 	on.Add(message.Explain(v.Books.Shop, c, &p, people).Blocks...)
 	return v.show(on)

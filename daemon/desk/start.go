@@ -30,9 +30,7 @@ func (v *visit) startPage() error {
 	if err != nil {
 		return err
 	}
-	title := "Somebody starts at " + c.Name
-	p := page.Page{Title: title}
-	p.Heading(1, title)
+	p := titled("Somebody starts at " + c.Name)
 	p.Say("Each is put on the roster, gets what lies on the client's shelf for the kit, and what is missing is proposed. Somebody who is on the roster already, by name or number, gets what the kit still lacks.")
 	roles := roleChoices(c)
 	families, sizes := v.families(c.Roles, nil)
@@ -72,7 +70,7 @@ func (v *visit) start() error {
 		return err
 	}
 	return v.carry(clientAddress(c.Code), v.startPage, nil, func(ctx context.Context) (told, error) {
-		s := record.Starters{Options: v.options(c.Code, v.today), Wait: v.r.PostForm.Has("wait")}
+		s := record.Starters{Options: v.options(c.Code), Wait: v.r.PostForm.Has("wait")}
 		families, _ := v.families(c.Roles, nil)
 		for i := range v.rows() {
 			get := func(name string) string { return strings.TrimSpace(v.r.PostForm.Get(fmt.Sprintf("%s-%d", name, i))) }
@@ -80,10 +78,7 @@ func (v *visit) start() error {
 			if one.Name == "" {
 				continue
 			}
-			var err error
-			if one.Start, err = v.day(fmt.Sprintf("start-%d", i), "First day of "+one.Name, v.today); err != nil {
-				return told{}, err
-			}
+			one.Start = v.day(fmt.Sprintf("start-%d", i), "First day of "+one.Name, v.today)
 			for _, f := range families {
 				if size := get("size-" + f); size != "" {
 					one.Sizes[f] = size
@@ -92,22 +87,20 @@ func (v *visit) start() error {
 			s.People = append(s.People, one)
 		}
 		if len(s.People) == 0 {
-			return told{}, wrongf("write the name of one person at least")
+			v.wrong("write the name of one person at least")
 		}
-		out, err := record.Start(ctx, v.Books, s)
-		if err != nil {
-			return told{}, err
-		}
-		return v.kept(&out, c.Code), nil
+		return v.kept(record.Start(ctx, v.Books, s))
 	})
 }
 
 // kept writes the papers of an outcome and tells of it.
-func (v *visit) kept(out *record.Outcome, client string) told {
-	said := v.outcome(out)
-	said.Client = client
-	if _, err := out.WritePapers(v.Books, client); err != nil {
+func (v *visit) kept(out record.Outcome, err error) (told, error) {
+	if err != nil {
+		return told{}, err
+	}
+	said := v.outcome(&out)
+	if _, err := out.WritePapers(v.Books); err != nil {
 		said.Notes = append(said.Notes, "the pick list could not be written into the folder jobs; it is in the mail to you")
 	}
-	return said
+	return said, nil
 }

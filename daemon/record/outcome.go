@@ -45,9 +45,10 @@ type Kit struct {
 // Outcome is the result of an entry about people and their kits.
 type Outcome struct {
 	Done
-	Entry int64 // its number; 0 of a trial
-	On    programme.Date
-	Kits  []Kit
+	Client string
+	Entry  int64 // its number; 0 of a trial
+	On     programme.Date
+	Kits   []Kit
 	// Proposal holds what the entry proposes or orders; nil = nothing. In a trial it
 	// has no number.
 	Proposal *reorder.Proposal
@@ -99,7 +100,7 @@ func carry(ctx context.Context, b *books.Books, opt Options, f func(*move) error
 	}
 	number := int64(0)
 	for {
-		out := Outcome{On: opt.On}
+		out := Outcome{Client: opt.Client, On: opt.On}
 		err := b.Store.InTx(ctx, func(tx *store.Tx) error {
 			m := &move{entry: &entry{tx: tx, books: b, client: client, code: client.Code}, opt: &opt, out: &out, number: number}
 			return m.carryOut(f)

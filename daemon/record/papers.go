@@ -35,13 +35,13 @@ func (m *move) papers(why string) error {
 
 // WritePapers writes the papers of the outcome into a folder of the shop's jobs and returns its
 // path; "" where there are none.
-func (o *Outcome) WritePapers(b *books.Books, client string) (string, error) {
+func (o *Outcome) WritePapers(b *books.Books) (string, error) {
 	if len(o.Papers) == 0 {
 		return "", nil
 	}
-	dir := books.PickDir(strconv.FormatInt(o.Entry, 10), client)
+	dir := books.PickDir(strconv.FormatInt(o.Entry, 10), o.Client)
 	if p := o.Proposal; p != nil && p.State == reorder.Accepted {
-		dir = books.JobDir(p.Number, client)
+		dir = books.JobDir(p.Number, o.Client)
 	}
 	return b.WriteJob(dir, o.Papers)
 }
