@@ -367,7 +367,7 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 	}
 	list := in.Doubts()
 	if e := in.Evidence(); e.Unconfirmed() {
-		list = append(list, fmt.Sprintf("%d of %s in service are only assumed, from past orders; nothing is learnt from them, and the first round asks for a count", e.Assumed, programme.NumberOf(e.InService, "piece")))
+		list = append(list, fmt.Sprintf("%d of %s in service are only assumed, from past orders; nothing is learnt from them, and a count comes before the first order", e.Assumed, programme.NumberOf(e.InService, "piece")))
 	}
 	if len(list) > 0 {
 		r.doubtful++
