@@ -6,7 +6,6 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -35,13 +34,13 @@ func (a *app) papersAgain(ctx context.Context, b *books.Books, number int64) err
 	if err != nil {
 		return err
 	}
-	var job message.Mail
-	err = b.Store.InTx(ctx, func(tx *store.Tx) (err error) {
-		job, err = answer.Job(tx, b.Home, b.Shop, client, &p)
-		return err
-	})
+	job, err := answer.JobOf(b.Store.View(ctx), b.Home, b.Shop, client, &p)
 	if err != nil {
 		return err
 	}
-	return a.writePapers(b, &p, job.Attachments)
+	mail, err := message.ComposeJob(job)
+	if err != nil {
+		return err
+	}
+	return a.writePapers(b, &p, mail.Attachments)
 }

@@ -19,28 +19,17 @@ const Kind = "record"
 // to, and Known makes it count.
 var ErrAnew = errors.New("this is not what the client said yes to, so nothing is recorded yet")
 
-// errTried ends the transaction of an answer that was only tried.
-var errTried = errors.New("only tried")
-
 // Give carries out an answer as one entry that undo takes back: all of it, or
 // nothing. With try nothing is kept, and the outcome says what would come of it.
 func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *programme.Client, a Answer, try bool) (Outcome, error) {
 	var out Outcome
-	err := st.InTx(ctx, func(tx *store.Tx) (err error) {
-		if out, err = GiveIn(tx, shop, client, a); err != nil {
-			return err
+	err := st.Trial(ctx, try, func(tx *store.Tx) (err error) {
+		out, err = GiveIn(tx, shop, client, a)
+		if err == nil && out.Anew && !a.Known && !try {
+			err = ErrAnew
 		}
-		switch {
-		case try:
-			return errTried
-		case out.Anew && !a.Known:
-			return ErrAnew
-		}
-		return nil
+		return err
 	})
-	if errors.Is(err, errTried) {
-		err = nil
-	}
 	return out, err
 }
 

@@ -10,48 +10,35 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
-// Job composes the papers for the press of an accepted proposal: job ticket,
-// bag tags, packing list. The same proposal gives the same papers.
-func Job(tx *store.Tx, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Mail, error) {
-	j, err := JobOf(tx, home, shop, client, p)
-	if err != nil {
-		return message.Mail{}, err
-	}
-	return message.ComposeJob(j)
-}
-
-// JobOf returns what the papers for the press, or a screen there, are made of.
-func JobOf(tx *store.Tx, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Job, error) {
-	people, err := tx.People(p.Client)
+// JobOf returns what the papers for the press of an accepted proposal are made of, or a screen there:
+// job ticket, bag tags, packing list. The same proposal gives the same papers. home is the shop's
+// folder, in which the pictures lie.
+func JobOf(v store.View, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Job, error) {
+	people, err := v.People(p.Client)
 	if err != nil {
 		return message.Job{}, err
 	}
-	lines, err := transferLines(tx, p)
-	return message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))}, err
-}
-
-// transferLines returns what the round planned of the client's artworks.
-func transferLines(tx *store.Tx, p *reorder.Proposal) ([]sheet.Line, error) {
-	orders, err := tx.SheetOrdersOf(p.Number)
-	if err != nil {
-		return nil, err
-	}
-	var out []sheet.Line
+	orders, err := v.SheetOrdersOf(p.Number)
+	var lines []sheet.Line // of the client's artworks, as the round planned them
 	for i := range orders {
 		for _, l := range orders[i].Plan.Lines {
 			if l.Client == p.Client {
-				out = append(out, l)
+				lines = append(lines, l)
 			}
 		}
 	}
-	return out, nil
+	return message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))}, err
 }
 
 // sendJob puts the papers into the outbox, to the owner, and hands them to the
 // caller as well.
 func (s *step) sendJob() error {
 	p := &s.out.Proposal
-	m, err := Job(s.tx, s.answer.Home, s.shop, s.client, p)
+	job, err := JobOf(s.tx.View, s.answer.Home, s.shop, s.client, p)
+	if err != nil {
+		return err
+	}
+	m, err := message.ComposeJob(job)
 	if err != nil {
 		return err
 	}

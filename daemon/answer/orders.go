@@ -399,17 +399,9 @@ func (s *step) backOrder(o *supply.Order, c reorder.LineChange, on programme.Dat
 
 // ofNoClient runs one entry of no client in particular; with try nothing is kept.
 func ofNoClient(ctx context.Context, b *books.Books, try bool, f func(*store.Tx, int64, *journal.Journal) (string, error)) error {
-	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
-		err := entry(tx, "", func(id int64, j *journal.Journal) (string, error) { return f(tx, id, j) })
-		if err == nil && try {
-			return errTried
-		}
-		return err
+	return b.Store.Trial(ctx, try, func(tx *store.Tx) error {
+		return entry(tx, "", func(id int64, j *journal.Journal) (string, error) { return f(tx, id, j) })
 	})
-	if errors.Is(err, errTried) {
-		return nil
-	}
-	return err
 }
 
 func orderWords(list []supply.Order) string {

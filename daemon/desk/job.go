@@ -10,7 +10,6 @@ import (
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
-	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
@@ -99,12 +98,8 @@ func (v *visit) again(p *reorder.Proposal) (list []reorder.LineChange) {
 func hasPapers(p *reorder.Proposal) bool { return p.State.Coming() || p.State == reorder.Received }
 
 // job returns what the papers for the press are made of.
-func (v *visit) job(p *reorder.Proposal, c *programme.Client) (job message.Job, err error) {
-	err = v.Books.Store.InTx(v.ctx(), func(tx *store.Tx) (err error) {
-		job, err = answer.JobOf(tx, v.Books.Home, v.Books.Shop, c, p)
-		return err
-	})
-	return job, err
+func (v *visit) job(p *reorder.Proposal, c *programme.Client) (message.Job, error) {
+	return answer.JobOf(v.Books.Store.View(v.ctx()), v.Books.Home, v.Books.Shop, c, p)
 }
 
 // papers composes the papers for the press of the address; the same proposal gives the same.

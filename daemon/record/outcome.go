@@ -67,12 +67,8 @@ type Options struct {
 	Now  time.Time
 }
 
-// errTried ends the transaction of an entry that was only tried, errNumber the transaction
-// of one that turned out to need a number for a proposal.
-var (
-	errTried  = errors.New("only tried")
-	errNumber = errors.New("a number is needed")
-)
+// errNumber ends the transaction of an entry that turned out to need a number for a proposal.
+var errNumber = errors.New("a number is needed")
 
 // move is an entry about people and their kits while it is worked out.
 type move struct {
@@ -98,27 +94,23 @@ func carry(ctx context.Context, b *books.Books, opt Options, f func(*move) error
 	if err != nil {
 		return Outcome{}, err
 	}
-	number := int64(0)
-	for {
+	for number := int64(0); ; {
 		out := Outcome{Client: opt.Client, On: opt.On}
-		err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+		err := b.Store.Trial(ctx, opt.Try, func(tx *store.Tx) error {
 			m := &move{entry: &entry{tx: tx, books: b, client: client, code: client.Code}, opt: &opt, out: &out, number: number}
 			return m.carryOut(f)
 		})
-		switch {
-		case errors.Is(err, errTried):
-			return out, nil
-		case errors.Is(err, errNumber):
-			n, err := b.Store.ReserveMore(ctx, store.Wanted{Proposals: 1})
-			if err != nil {
-				return Outcome{}, err
-			}
-			number = n.Proposal
-		case err != nil:
-			return Outcome{}, err
-		default:
+		if err == nil {
 			return out, nil
 		}
+		if !errors.Is(err, errNumber) {
+			return Outcome{}, err
+		}
+		n, err := b.Store.ReserveMore(ctx, store.Wanted{Proposals: 1})
+		if err != nil {
+			return Outcome{}, err
+		}
+		number = n.Proposal
 	}
 }
 
@@ -146,10 +138,9 @@ func (m *move) carryOut(f func(*move) error) (err error) {
 		return err
 	}
 	m.out.Done = m.done
-	if m.opt.Try {
-		return errTried
+	if !m.opt.Try {
+		m.out.Entry = m.id
 	}
-	m.out.Entry = m.id
 	return nil
 }
 

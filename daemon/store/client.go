@@ -20,21 +20,21 @@ var ErrNoClient = errors.New("no such client")
 
 // Clients returns every applied programme, ordered by code.
 func (s *Store) Clients(ctx context.Context) ([]ClientRow, error) {
-	return rowsOf(s.view(ctx), "read clients", scanClient, selectClient+` ORDER BY code`)
+	return rowsOf(s.View(ctx), "read clients", scanClient, selectClient+` ORDER BY code`)
 }
 
 // Applied returns a text that changes whenever a programme is applied.
 func (s *Store) Applied(ctx context.Context) (mark string, err error) {
-	return valueOf[string](s.view(ctx), "read clients", `SELECT count(*) || ' ' || coalesce(max(applied_at), '') FROM client`)
+	return valueOf[string](s.View(ctx), "read clients", `SELECT count(*) || ' ' || coalesce(max(applied_at), '') FROM client`)
 }
 
 // Client returns one applied programme, or ErrNoClient.
 func (s *Store) Client(ctx context.Context, code string) (ClientRow, error) {
-	return s.view(ctx).Client(code)
+	return s.View(ctx).Client(code)
 }
 
 // Client returns one applied programme, or ErrNoClient.
-func (v view) Client(code string) (ClientRow, error) {
+func (v View) Client(code string) (ClientRow, error) {
 	c, ok, err := rowOf(v, "read client "+code, scanClient, selectClient+` WHERE code = ?`, code)
 	if err == nil && !ok {
 		err = fmt.Errorf("%w %q: apply its programme first with 'kitmuster programme apply'", ErrNoClient, code)

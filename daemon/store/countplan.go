@@ -61,7 +61,7 @@ func (p *CountPlan) Back(came int) bool { return came > 0 && 4*came >= 3*len(p.A
 // LastCountPlan returns the newest count announced to a client's owner by then; ok
 // is false when there is none.
 func (s *Store) LastCountPlan(ctx context.Context, client string, then programme.Date) (p CountPlan, ok bool, err error) {
-	return rowOf(s.view(ctx), "read the count of "+client, func(row scanner) (p CountPlan, err error) {
+	return rowOf(s.View(ctx), "read the count of "+client, func(row scanner) (p CountPlan, err error) {
 		p.Client = client
 		err = row.Scan(day{&p.Announced}, day{&p.SendOn}, day{&p.ReturnBy}, &p.Dropped, inJSON{&p.Asks})
 		return p, err

@@ -67,7 +67,7 @@ func (s *Store) Said(ctx context.Context, hash []byte, said string) error {
 // FormSaid returns what a form that was carried out came to: its number among the
 // entries, and what its reader was told; ok is false where it was not.
 func (s *Store) FormSaid(ctx context.Context, hash []byte) (entry int64, said string, ok bool, err error) {
-	_, ok, err = rowOf(s.view(ctx), "look for a form", func(row scanner) (none struct{}, err error) {
+	_, ok, err = rowOf(s.View(ctx), "look for a form", func(row scanner) (none struct{}, err error) {
 		return none, row.Scan(&entry, &said)
 	}, `SELECT entry, said FROM desk_form WHERE hash = ?`, hash)
 	return entry, said, ok, err
@@ -106,7 +106,7 @@ func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte
 
 // HasDeskKey reports whether a secret opens the desk at this moment.
 func (s *Store) HasDeskKey(ctx context.Context, kind string, hash [sha256.Size]byte) (ok bool, err error) {
-	return valueOf[bool](s.view(ctx), "look for a key to the desk", `SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind, stamp(s.now()))
+	return valueOf[bool](s.View(ctx), "look for a key to the desk", `SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind, stamp(s.now()))
 }
 
 // DropDeskKey ends a session; with no hash all sessions and links.
@@ -119,11 +119,11 @@ func (s *Store) DropDeskKey(ctx context.Context, hash []byte) error {
 // PersonMark sums up what is recorded of a person: their row of the roster and of
 // the ledger. It is equal while nothing of it changes, and empty of nobody.
 func (s *Store) PersonMark(ctx context.Context, client, staff string) (string, error) {
-	return s.view(ctx).PersonMark(client, staff)
+	return s.View(ctx).PersonMark(client, staff)
 }
 
 // PersonMark is Store.PersonMark as a transaction sees it.
-func (v view) PersonMark(client, staff string) (string, error) {
+func (v View) PersonMark(client, staff string) (string, error) {
 	text, ok, err := rowOf(v, "read what is recorded of "+staff, scanValue[string], `SELECT json_array(p.name, p.print_name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
 		(SELECT json_group_array(json_array(m.seq, m.day, m.kind, m.garment, m.colour, m.size, m.pieces, m.reason, m.import_id)) FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id))
 		FROM person p WHERE p.client_id = (SELECT id FROM client WHERE code = ?) AND p.staff_id = ?`, client, staff)

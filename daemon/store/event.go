@@ -34,7 +34,7 @@ func (s *Store) AddEvent(ctx context.Context, e Event) error {
 
 // UntoldEvents returns what no round has told yet, oldest first.
 func (s *Store) UntoldEvents(ctx context.Context) ([]Event, error) {
-	return rowsOf(s.view(ctx), "read events", func(row scanner) (e Event, err error) {
+	return rowsOf(s.View(ctx), "read events", func(row scanner) (e Event, err error) {
 		err = row.Scan(&e.ID, instant{&e.At}, instant{&e.Last}, &e.Times, &e.Kind, &e.Client, &e.What, &e.Mend)
 		return e, err
 	}, `SELECT id, at, last_at, times, kind, client, what, mend FROM event WHERE told_in IS NULL ORDER BY id`)
@@ -59,6 +59,6 @@ func (tx *Tx) AddTold(e Event, round int64) error {
 
 // ToldOf returns what rounds have told of a kind about a client since a day.
 func (s *Store) ToldOf(ctx context.Context, kind programme.EventKind, client string, since programme.Date) ([]string, error) {
-	return rowsOf(s.view(ctx), "read events", scanValue[string], `SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
+	return rowsOf(s.View(ctx), "read events", scanValue[string], `SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
 		WHERE e.kind = ? AND e.client = ? AND r.as_of >= ? ORDER BY e.id`, kind, client, since.String())
 }

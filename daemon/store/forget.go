@@ -24,7 +24,7 @@ type Leaver struct {
 // Leavers returns the people of a client who left on or before a date, those
 // whose names are forgotten included; or, where staff is not empty, the one of that number.
 func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Date, staff string) ([]Leaver, error) {
-	return rowsOf(s.view(ctx), "read leavers of "+client, func(row scanner) (l Leaver, err error) {
+	return rowsOf(s.View(ctx), "read leavers of "+client, func(row scanner) (l Leaver, err error) {
 		var ended programme.Date
 		err = row.Scan(&l.StaffID, &l.Name, &l.Forgotten, day{&ended}, instant{&l.NamedUntil})
 		if over := ended.Time().AddDate(0, 0, 2); over.After(l.NamedUntil) { // that day is over in every time zone
@@ -80,7 +80,7 @@ type Settled struct {
 
 // SettledLetters returns every letter that waits for nothing any more, oldest first.
 func (s *Store) SettledLetters(ctx context.Context) ([]Settled, error) {
-	list, err := rowsOf(s.view(ctx), "read the outbox", func(row scanner) (l Settled, err error) {
+	list, err := rowsOf(s.View(ctx), "read the outbox", func(row scanner) (l Settled, err error) {
 		err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Client, &l.Proposal, &l.HasText, instant{&l.Created}, inJSON{&l.To}, &l.Way)
 		return l, err
 	}, `SELECT m.id, m.message_id, m.name, m.client, m.proposal, length(m.bytes) > 0, m.created_at,

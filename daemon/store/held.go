@@ -18,11 +18,11 @@ type HeldAnswer struct {
 // HeldAnswers returns what was said about a client's held clothing (about all
 // clients' when empty).
 func (s *Store) HeldAnswers(ctx context.Context, client string) ([]HeldAnswer, error) {
-	return s.view(ctx).HeldAnswers(client)
+	return s.View(ctx).HeldAnswers(client)
 }
 
 // HeldAnswers is Store.HeldAnswers as a transaction sees it.
-func (v view) HeldAnswers(client string) ([]HeldAnswer, error) {
+func (v View) HeldAnswers(client string) ([]HeldAnswer, error) {
 	return rowsOf(v, "read answers about held clothing", func(row scanner) (h HeldAnswer, err error) {
 		err = row.Scan(&h.Client, &h.Garment, &h.Colour, &h.Size, &h.Yes, &h.Pieces, day{&h.On})
 		return h, err

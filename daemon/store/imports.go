@@ -22,7 +22,7 @@ type Import struct {
 
 // AddImport records a hand-over and returns its number.
 func (tx *Tx) AddImport(in Import) (int64, error) {
-	id, err := valueOf[int64](tx.view, "record import of "+in.File, `INSERT INTO import (at, kind, client_id, file, rows_new, rows_same, note)
+	id, err := valueOf[int64](tx.View, "record import of "+in.File, `INSERT INTO import (at, kind, client_id, file, rows_new, rows_same, note)
 		VALUES (?, ?, (SELECT id FROM client WHERE code = ?), ?, ?, ?, ?) RETURNING id`,
 		stamp(tx.Now), in.Kind, in.Client, in.File, in.New, in.Known, in.Note)
 	if err != nil {
@@ -38,17 +38,17 @@ func (tx *Tx) SetImportCounts(id int64, added, known int) error {
 
 // LastImport returns the newest hand-over of a kind for a client; ok is false when there was none.
 func (s *Store) LastImport(ctx context.Context, kind, client string) (in Import, ok bool, err error) {
-	return s.view(ctx).LastImport(kind, client)
+	return s.View(ctx).LastImport(kind, client)
 }
 
 // LastImport returns the newest hand-over as a transaction sees it.
-func (v view) LastImport(kind, client string) (in Import, ok bool, err error) {
+func (v View) LastImport(kind, client string) (in Import, ok bool, err error) {
 	return rowOf(v, "read imports", scanImport, importColumns+`
 		WHERE i.kind = ? AND coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT 1`, kind, client)
 }
 
 // NewestImport returns the newest hand-over for a client, of whatever kind.
-func (v view) NewestImport(client string) (in Import, ok bool, err error) {
+func (v View) NewestImport(client string) (in Import, ok bool, err error) {
 	return rowOf(v, "read imports", scanImport, importColumns+`
 		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT 1`, client)
 }
@@ -56,13 +56,13 @@ func (v view) NewestImport(client string) (in Import, ok bool, err error) {
 // ProposalSince returns the number of a client's proposal that a round made or
 // looked at after that moment; 0 when there is none.
 func (tx *Tx) ProposalSince(client string, at time.Time) (int64, error) {
-	return valueOf[int64](tx.view, "look for proposals of "+client, `SELECT coalesce(max(p.number), 0) FROM proposal p JOIN round r ON r.id = p.round_id
+	return valueOf[int64](tx.View, "look for proposals of "+client, `SELECT coalesce(max(p.number), 0) FROM proposal p JOIN round r ON r.id = p.round_id
 		JOIN client c ON c.id = p.client_id WHERE c.code = ? AND r.at > ?`, client, stamp(at))
 }
 
 // Imports returns a client's hand-overs, the newest first; no client gives the hand-overs of stock.
 func (s *Store) Imports(ctx context.Context, client string, most int) ([]Import, error) {
-	return rowsOf(s.view(ctx), "read imports", scanImport, importColumns+`
+	return rowsOf(s.View(ctx), "read imports", scanImport, importColumns+`
 		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT ?`, client, most)
 }
 

@@ -97,7 +97,7 @@ func Gather(ctx context.Context, path string) (err error) {
 
 // quickCheck reads the answer as rows: a damaged page is no error of the query.
 func quickCheck(ctx context.Context, db *sql.DB, path string) error {
-	says, err := rowsOf(view{ctx, db}, path, scanValue[string], `PRAGMA quick_check(5)`)
+	says, err := rowsOf(View{ctx, db}, path, scanValue[string], `PRAGMA quick_check(5)`)
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrDamaged, err)
 	}
@@ -109,7 +109,7 @@ func quickCheck(ctx context.Context, db *sql.DB, path string) error {
 }
 
 func countRows(ctx context.Context, db *sql.DB) (map[string]int64, error) {
-	v := view{ctx, db}
+	v := View{ctx, db}
 	names, err := rowsOf(v, "list tables", scanValue[string], `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name`)
 	if err != nil {
 		return nil, err

@@ -16,11 +16,11 @@ type Mark struct {
 }
 
 // Marks returns how everything stands that a round reads.
-func (s *Store) Marks(ctx context.Context) (Marks, error) { return s.view(ctx).Marks() }
+func (s *Store) Marks(ctx context.Context) (Marks, error) { return s.View(ctx).Marks() }
 
 // Marks is Store.Marks as a transaction sees it. An undo removes the newest import and the
 // next one takes its number, so the moment counts as well.
-func (v view) Marks() (Marks, error) {
+func (v View) Marks() (Marks, error) {
 	all := Marks{}
 	_, err := rowsOf(v, "look for changes", func(row scanner) (none struct{}, err error) {
 		var code string

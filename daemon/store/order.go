@@ -37,16 +37,16 @@ const selectOrder = `SELECT number, supplier, as_of, state, body FROM supplier_o
 
 // SupplierOrders returns the orders in those states (all when none is given), by number.
 func (s *Store) SupplierOrders(ctx context.Context, states ...OrderState) ([]SupplierOrder, error) {
-	return s.view(ctx).SupplierOrders(states...)
+	return s.View(ctx).SupplierOrders(states...)
 }
 
 // SupplierOrders is Store.SupplierOrders as a transaction sees it.
-func (v view) SupplierOrders(states ...OrderState) ([]SupplierOrder, error) {
+func (v View) SupplierOrders(states ...OrderState) ([]SupplierOrder, error) {
 	return rowsOf(v, "read orders", scanOrder, selectOrder+`WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY number`, inJSON{states})
 }
 
 // SupplierOrder returns one order, or ErrNoOrder.
-func (v view) SupplierOrder(number int64) (SupplierOrder, error) {
+func (v View) SupplierOrder(number int64) (SupplierOrder, error) {
 	o, ok, err := rowOf(v, fmt.Sprintf("read order %d", number), scanOrder, selectOrder+`WHERE number = ?`, number)
 	if err == nil && !ok {
 		err = fmt.Errorf("%w as number %d", ErrNoOrder, number)

@@ -16,7 +16,7 @@ func (tx *Tx) Enqueue(l outbox.Letter) (int64, error) {
 		l.Way = outbox.Post
 	}
 	what := fmt.Sprintf("put message %s into the outbox", l.MessageID)
-	id, err := valueOf[int64](tx.view, what, `INSERT INTO message (message_id, name, kind, client, proposal, subject, sender, bytes, created_at)
+	id, err := valueOf[int64](tx.View, what, `INSERT INTO message (message_id, name, kind, client, proposal, subject, sender, bytes, created_at)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (message_id) DO UPDATE SET message_id = message_id RETURNING id`,
 		l.MessageID, l.Name, l.Kind, l.Client, l.Proposal, l.Subject, l.From, l.Bytes, stamp(tx.Now))
 	if err != nil {
@@ -50,7 +50,7 @@ type Draft struct {
 
 // Drafts returns the letters that were written into the folder of drafts, oldest first.
 func (s *Store) Drafts(ctx context.Context) ([]Draft, error) {
-	return rowsOf(s.view(ctx), "read the drafts", func(row scanner) (d Draft, err error) {
+	return rowsOf(s.View(ctx), "read the drafts", func(row scanner) (d Draft, err error) {
 		err = row.Scan(&d.ID, &d.MessageID, &d.Name, &d.Kind, &d.Client, &d.Proposal, &d.State)
 		return d, err
 	}, `SELECT m.id, m.message_id, m.name, m.kind, m.client, m.proposal, coalesce(p.state, '')
@@ -60,17 +60,17 @@ func (s *Store) Drafts(ctx context.Context) ([]Draft, error) {
 
 // Wrote reports whether a client was written to under that subject, in a mail of that kind.
 func (s *Store) Wrote(ctx context.Context, kind, client, subject string) (bool, error) {
-	return s.view(ctx).Wrote(kind, client, subject)
+	return s.View(ctx).Wrote(kind, client, subject)
 }
 
 // Wrote is Store.Wrote as a transaction sees it.
-func (v view) Wrote(kind, client, subject string) (bool, error) {
+func (v View) Wrote(kind, client, subject string) (bool, error) {
 	return valueOf[bool](v, fmt.Sprintf("look for the mail %q", subject), `SELECT EXISTS (SELECT 1 FROM message WHERE kind = ? AND client = ? AND subject = ?)`, kind, client, subject)
 }
 
 // Letter returns a letter with its bytes; ok is false when there is none of that number.
 func (s *Store) Letter(ctx context.Context, id int64) (l outbox.Letter, ok bool, err error) {
-	return rowOf(s.view(ctx), fmt.Sprintf("read message %d", id), func(row scanner) (l outbox.Letter, err error) {
+	return rowOf(s.View(ctx), fmt.Sprintf("read message %d", id), func(row scanner) (l outbox.Letter, err error) {
 		err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Kind, &l.Client, &l.Proposal, &l.Subject, &l.From, &l.Bytes, instant{&l.Created}, &l.Way, inJSON{&l.To})
 		return l, err
 	}, `SELECT id, message_id, name, kind, client, proposal, subject, sender, bytes, created_at,
@@ -109,14 +109,14 @@ func scanPosting(row scanner) (p outbox.Posting, err error) {
 // DuePostings returns up to most waiting deliveries of a way whose time has
 // come (outbox.Due), the longest waiting first, without their letters' bytes.
 func (s *Store) DuePostings(ctx context.Context, way outbox.Way, now time.Time, most int) ([]outbox.Posting, error) {
-	return rowsOf(s.view(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.way = ? AND d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?)
+	return rowsOf(s.View(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.way = ? AND d.state = 'waiting' AND (d.next_try <= ? OR d.next_try > ?)
 		ORDER BY d.next_try, m.id, d.recipient LIMIT ?`, way, stamp(now), stamp(now.Add(outbox.LongestWait)), most)
 }
 
 // Postings returns the newest deliveries, newest first, without their letters'
 // bytes; openOnly leaves out what is settled.
 func (s *Store) Postings(ctx context.Context, openOnly bool, most int) ([]outbox.Posting, error) {
-	return rowsOf(s.view(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.state IN ('waiting', 'held') OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, openOnly, most)
+	return rowsOf(s.View(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.state IN ('waiting', 'held') OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, openOnly, most)
 }
 
 // Settle stores how a delivery stands after a try.
@@ -164,23 +164,23 @@ func (s *Store) Drop(ctx context.Context, message int64) (dropped int, err error
 // TriedBetween counts the deliveries of a way whose last try was after one time
 // and not after another, for the rate limit.
 func (s *Store) TriedBetween(ctx context.Context, way outbox.Way, after, until time.Time) (int, error) {
-	return valueOf[int](s.view(ctx), "read the outbox", `SELECT count(*) FROM delivery WHERE way = ? AND last_try > ? AND last_try <= ?`, way, stamp(after), stamp(until))
+	return valueOf[int](s.View(ctx), "read the outbox", `SELECT count(*) FROM delivery WHERE way = ? AND last_try > ? AND last_try <= ?`, way, stamp(after), stamp(until))
 }
 
 // LostSince counts the deliveries that were refused or given up after t.
 func (s *Store) LostSince(ctx context.Context, t time.Time) (int, error) {
-	return valueOf[int](s.view(ctx), "read the outbox", `SELECT count(*) FROM delivery WHERE state IN ('refused', 'given up') AND settled_at > ?`, stamp(t))
+	return valueOf[int](s.View(ctx), "read the outbox", `SELECT count(*) FROM delivery WHERE state IN ('refused', 'given up') AND settled_at > ?`, stamp(t))
 }
 
 // WaitingSince counts the deliveries that wait of messages made before t.
 func (s *Store) WaitingSince(ctx context.Context, t time.Time) (int, error) {
-	return valueOf[int](s.view(ctx), "read the outbox", `SELECT count(*) FROM delivery d JOIN message m ON m.id = d.message WHERE d.state = 'waiting' AND m.created_at < ?`, stamp(t))
+	return valueOf[int](s.View(ctx), "read the outbox", `SELECT count(*) FROM delivery d JOIN message m ON m.id = d.message WHERE d.state = 'waiting' AND m.created_at < ?`, stamp(t))
 }
 
 // OutboxCount returns how many deliveries of a way there are in each state.
 func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.State]int, error) {
 	counts := map[outbox.State]int{}
-	_, err := rowsOf(s.view(ctx), "read the outbox", func(row scanner) (none struct{}, err error) {
+	_, err := rowsOf(s.View(ctx), "read the outbox", func(row scanner) (none struct{}, err error) {
 		var state outbox.State
 		var n int
 		err = row.Scan(&state, &n)
@@ -192,7 +192,7 @@ func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.Sta
 
 // Channel returns how a transport stands; one never used stands well.
 func (s *Store) Channel(ctx context.Context, name string) (outbox.Channel, error) {
-	c, _, err := rowOf(s.view(ctx), "read the state of "+name, func(row scanner) (c outbox.Channel, err error) {
+	c, _, err := rowOf(s.View(ctx), "read the state of "+name, func(row scanner) (c outbox.Channel, err error) {
 		err = row.Scan(&c.Failures, instant{&c.FailingSince}, instant{&c.NextTry}, instant{&c.Stopped}, &c.Answer)
 		return c, err
 	}, `SELECT failures, failing_since, next_try, stopped_at, answer FROM channel WHERE name = ?`, name)

@@ -18,11 +18,11 @@ const selectProposal = `SELECT p.number, p.state, p.body FROM proposal p JOIN cl
 // Proposals returns the proposals of a client (of all when empty), newest
 // first; with states given, only those.
 func (s *Store) Proposals(ctx context.Context, client string, states ...reorder.State) ([]reorder.Proposal, error) {
-	return s.view(ctx).Proposals(client, states...)
+	return s.View(ctx).Proposals(client, states...)
 }
 
 // Proposals is Store.Proposals as a transaction sees it.
-func (v view) Proposals(client string, states ...reorder.State) ([]reorder.Proposal, error) {
+func (v View) Proposals(client string, states ...reorder.State) ([]reorder.Proposal, error) {
 	return rowsOf(v, "read proposals", scanProposal, selectProposal+`WHERE (?1 = '' OR c.code = ?1)
 		AND (?2 = 'null' OR p.state IN (SELECT value FROM json_each(?2))) ORDER BY p.number DESC`, client, inJSON{states})
 }
@@ -30,7 +30,7 @@ func (v view) Proposals(client string, states ...reorder.State) ([]reorder.Propo
 // ProposalHeads returns proposals with what a list says of them and no more: days, price,
 // and of each line its numbers. The whole of a hundred proposals takes a tenth of a second to read.
 func (s *Store) ProposalHeads(ctx context.Context, client string, states ...reorder.State) ([]reorder.Proposal, error) {
-	return rowsOf(s.view(ctx), "read proposals", scanProposal, `SELECT p.number, p.state, json_patch('{}', json_object(
+	return rowsOf(s.View(ctx), "read proposals", scanProposal, `SELECT p.number, p.state, json_patch('{}', json_object(
 			'client', c.code, 'as_of', p.as_of, 'order_by', p.order_by, 'arrives', p.body -> '$.arrives', 'until', p.body -> '$.until', 'price', p.body -> '$.price',
 			'lines', json((SELECT json_group_array(json_object('order', json(coalesce(value -> '$.order', '0')), 'unit_price', json(coalesce(value -> '$.unit_price', '0')),
 				'pressed', json(coalesce(value -> '$.pressed', '0')), 'given_up', json(coalesce(value -> '$.given_up', '0')))) FROM json_each(p.body, '$.lines')))))
@@ -41,7 +41,7 @@ func (s *Store) ProposalHeads(ctx context.Context, client string, states ...reor
 // LastOrders returns, by client, the newest proposal of before that day that
 // the client said yes to, at most two years old.
 func (s *Store) LastOrders(ctx context.Context, asOf programme.Date) (map[string]*reorder.Proposal, error) {
-	list, err := rowsOf(s.view(ctx), "read the last orders", scanProposal, `SELECT number, state, body FROM (
+	list, err := rowsOf(s.View(ctx), "read the last orders", scanProposal, `SELECT number, state, body FROM (
 		SELECT number, state, body, row_number() OVER (PARTITION BY client_id ORDER BY as_of DESC, number DESC) AS nth FROM proposal
 		WHERE state IN (SELECT value FROM json_each(?)) AND as_of <= ? AND as_of > ?) WHERE nth = 1 ORDER BY number`,
 		inJSON{append(reorder.OnItsWay(), reorder.Received)}, asOf.String(), asOf.Add(-731).String())
@@ -57,11 +57,11 @@ func (s *Store) LastOrders(ctx context.Context, asOf programme.Date) (map[string
 
 // Proposal returns one proposal, or ErrNoProposal.
 func (s *Store) Proposal(ctx context.Context, number int64) (reorder.Proposal, error) {
-	return s.view(ctx).Proposal(number)
+	return s.View(ctx).Proposal(number)
 }
 
 // Proposal returns one proposal, or ErrNoProposal.
-func (v view) Proposal(number int64) (reorder.Proposal, error) {
+func (v View) Proposal(number int64) (reorder.Proposal, error) {
 	p, ok, err := rowOf(v, fmt.Sprintf("read proposal %d", number), scanProposal, selectProposal+`WHERE p.number = ?`, number)
 	if err == nil && !ok {
 		err = fmt.Errorf("%w as number %d; 'kitmuster proposal list' shows them all", ErrNoProposal, number)
@@ -127,7 +127,7 @@ func (tx *Tx) keepForm(p *reorder.Proposal) error {
 }
 
 // Form returns a proposal as it went out in its n-th form, from 1.
-func (v view) Form(number int64, n int) (reorder.Proposal, error) {
+func (v View) Form(number int64, n int) (reorder.Proposal, error) {
 	p, ok, err := rowOf(v, fmt.Sprintf("read proposal %d", number), scanProposal, `SELECT number, 'drafted', body FROM proposal_form WHERE number = ? AND revision = ?`, number, n)
 	if err == nil && !ok {
 		err = fmt.Errorf("proposal %d has no form %d", number, n)
@@ -136,7 +136,7 @@ func (v view) Form(number int64, n int) (reorder.Proposal, error) {
 }
 
 // RoundOf returns the round that a proposal was written by last.
-func (v view) RoundOf(number int64) (id int64, err error) {
+func (v View) RoundOf(number int64) (id int64, err error) {
 	return valueOf[int64](v, fmt.Sprintf("read proposal %d", number), `SELECT round_id FROM proposal WHERE number = ?`, number)
 }
 
@@ -201,7 +201,7 @@ type Step struct {
 
 // Steps returns the history of a proposal, oldest first.
 func (s *Store) Steps(ctx context.Context, number int64) ([]Step, error) {
-	return rowsOf(s.view(ctx), fmt.Sprintf("read history of proposal %d", number), func(row scanner) (st Step, err error) {
+	return rowsOf(s.View(ctx), fmt.Sprintf("read history of proposal %d", number), func(row scanner) (st Step, err error) {
 		err = row.Scan(instant{&st.At}, &st.From, &st.To, &st.Note)
 		return st, err
 	}, `SELECT at, from_state, to_state, note FROM proposal_step WHERE number = ? ORDER BY seq`, number)

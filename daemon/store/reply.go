@@ -57,7 +57,7 @@ func (s *Store) KeepReply(ctx context.Context, source string, raw []byte, vouche
 				return err
 			}
 		}
-		id, err = valueOf[int64](tx.view, what, `SELECT id FROM reply WHERE sha256 = ?`, sum[:])
+		id, err = valueOf[int64](tx.View, what, `SELECT id FROM reply WHERE sha256 = ?`, sum[:])
 		return err
 	})
 	return id, isNew, err
@@ -65,7 +65,7 @@ func (s *Store) KeepReply(ctx context.Context, source string, raw []byte, vouche
 
 // MailboxRead returns how far a mailbox was read; zeros = never.
 func (s *Store) MailboxRead(ctx context.Context, name string) (validity, last uint32, err error) {
-	_, _, err = rowOf(s.view(ctx), "look how far "+name+" was read", func(row scanner) (none struct{}, err error) {
+	_, _, err = rowOf(s.View(ctx), "look how far "+name+" was read", func(row scanner) (none struct{}, err error) {
 		return none, row.Scan(&validity, &last)
 	}, `SELECT validity, last FROM mailbox WHERE name = ?`, name)
 	return validity, last, err
@@ -89,25 +89,25 @@ func scanReply(row scanner) (r Reply, err error) {
 // NewReplies returns up to most mails that are not judged yet of those after that
 // number, the oldest first.
 func (s *Store) NewReplies(ctx context.Context, after int64, most int) ([]Reply, error) {
-	return rowsOf(s.view(ctx), "read the mails that came", scanReply, selectReply+`WHERE state = 'new' AND id > ? ORDER BY id LIMIT ?`, after, most)
+	return rowsOf(s.View(ctx), "read the mails that came", scanReply, selectReply+`WHERE state = 'new' AND id > ? ORDER BY id LIMIT ?`, after, most)
 }
 
 // Replies returns the newest mails that came back, without their bytes, in the
 // given states or, without one, in all.
 func (s *Store) Replies(ctx context.Context, most int, states ...ReplyState) ([]Reply, error) {
-	return rowsOf(s.view(ctx), "read the mails that came", scanReply, `SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, judged_at FROM reply
+	return rowsOf(s.View(ctx), "read the mails that came", scanReply, `SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, judged_at FROM reply
 		WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY id DESC LIMIT ?2`, inJSON{states}, most)
 }
 
 // Reply returns one mail that came back; ok is false when there is none of that number.
 func (s *Store) Reply(ctx context.Context, id int64) (r Reply, ok bool, err error) {
-	return rowOf(s.view(ctx), fmt.Sprintf("read mail %d that came", id), scanReply, selectReply+`WHERE id = ?`, id)
+	return rowOf(s.View(ctx), fmt.Sprintf("read mail %d that came", id), scanReply, selectReply+`WHERE id = ?`, id)
 }
 
 // BeginReply counts that judging a mail is begun, and returns how often it was.
 func (s *Store) BeginReply(ctx context.Context, id int64) (tries int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) (err error) {
-		tries, err = valueOf[int](tx.view, fmt.Sprintf("begin mail %d that came", id), `UPDATE reply SET tries = tries + 1 WHERE id = ? RETURNING tries`, id)
+		tries, err = valueOf[int](tx.View, fmt.Sprintf("begin mail %d that came", id), `UPDATE reply SET tries = tries + 1 WHERE id = ? RETURNING tries`, id)
 		return err
 	})
 	return tries, err
@@ -137,12 +137,12 @@ func orEmpty(b []byte) []byte {
 }
 
 // CameBefore reports whether another mail of the same content was acted on or is asked about.
-func (v view) CameBefore(r *Reply) (bool, error) {
+func (v View) CameBefore(r *Reply) (bool, error) {
 	return valueOf[bool](v, "look for the same mail", `SELECT EXISTS (SELECT 1 FROM reply WHERE content = ? AND id <> ? AND state IN ('done', 'asked'))`, orEmpty(r.Content), r.ID)
 }
 
 // ConfirmedSince reports whether an address got a mail of that kind since then.
-func (v view) ConfirmedSince(kind, recipient string, since time.Time) (bool, error) {
+func (v View) ConfirmedSince(kind, recipient string, since time.Time) (bool, error) {
 	return valueOf[bool](v, "look for earlier confirmations", `SELECT EXISTS (SELECT 1 FROM message m JOIN delivery d ON d.message = m.id
 		WHERE m.kind = ? AND lower(d.recipient) = lower(?) AND m.created_at >= ?)`, kind, recipient, stamp(since))
 }
@@ -155,7 +155,7 @@ func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) 
 		id                         int64
 		subject, client, recipient string
 	}
-	all, err := rowsOf(tx.view, "look for the mail that came back", func(row scanner) (x sent, err error) {
+	all, err := rowsOf(tx.View, "look for the mail that came back", func(row scanner) (x sent, err error) {
 		err = row.Scan(&x.id, &x.subject, &x.client, &x.recipient)
 		return x, err
 	}, `SELECT m.id, m.subject, m.client, d.recipient FROM message m JOIN delivery d ON d.message = m.id

@@ -17,11 +17,11 @@ const selectPeople = `SELECT p.staff_id, p.name, p.role, p.site, p.started, p.en
 
 // People returns a client's roster, leavers included, ordered by staff number.
 func (s *Store) People(ctx context.Context, client string) ([]programme.Person, error) {
-	return s.view(ctx).People(client)
+	return s.View(ctx).People(client)
 }
 
 // People is Store.People as a transaction sees it.
-func (v view) People(client string) ([]programme.Person, error) {
+func (v View) People(client string) ([]programme.Person, error) {
 	row := personRow{words: interner{}, sizes: map[string]map[string]string{}}
 	return rowsOf(v, "read roster of "+client, row.scan, selectPeople, client)
 }
@@ -141,7 +141,7 @@ func scanFound(row scanner) (f Found, err error) {
 // Starters returns up to most people of all clients who start between two days and of
 // whom the ledger has nothing, those who start first.
 func (s *Store) Starters(ctx context.Context, from, until programme.Date, most int) ([]Found, error) {
-	return rowsOf(s.view(ctx), "look for people who start", scanFound, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
+	return rowsOf(s.View(ctx), "look for people who start", scanFound, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
 		WHERE p.started BETWEEN ?1 AND ?2 AND p.ended IS NULL
 		AND NOT EXISTS (SELECT 1 FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id)
 		ORDER BY p.started, p.name LIMIT ?3`, from.String(), until.String(), most)

@@ -24,19 +24,19 @@ func (tx *Tx) AddRound(r Round) error {
 
 // LastRound returns the number of the last round on record; 0 when there is none.
 func (s *Store) LastRound(ctx context.Context) (id int64, err error) {
-	return valueOf[int64](s.view(ctx), "read the last round", `SELECT coalesce(max(id), 0) FROM round`)
+	return valueOf[int64](s.View(ctx), "read the last round", `SELECT coalesce(max(id), 0) FROM round`)
 }
 
 const selectRound = `SELECT id, as_of, slot, summary FROM round `
 
 // NewestRound returns the last round on record; ok is false when there is none.
 func (s *Store) NewestRound(ctx context.Context) (r Round, ok bool, err error) {
-	return rowOf(s.view(ctx), "read round", scanRound, selectRound+`ORDER BY id DESC LIMIT 1`)
+	return rowOf(s.View(ctx), "read round", scanRound, selectRound+`ORDER BY id DESC LIMIT 1`)
 }
 
 // RoundOfSlot returns the round made for a slot; ok is false when there is none yet.
 func (s *Store) RoundOfSlot(ctx context.Context, slot string) (r Round, ok bool, err error) {
-	return rowOf(s.view(ctx), "read round", scanRound, selectRound+`WHERE slot = ?`, slot)
+	return rowOf(s.View(ctx), "read round", scanRound, selectRound+`WHERE slot = ?`, slot)
 }
 
 func scanRound(row scanner) (r Round, err error) {
@@ -57,7 +57,7 @@ type SheetOrder struct {
 // AddSheetOrder stores planned sheets with the proposals that they serve.
 func (tx *Tx) AddSheetOrder(o SheetOrder) (int64, error) {
 	what := "store sheets of " + o.Kind
-	id, err := valueOf[int64](tx.view, what, `INSERT INTO sheet_order (round_id, kind, state, plan) VALUES (?, ?, ?, ?) RETURNING id`, o.RoundID, o.Kind, o.State, inJSON{o.Plan})
+	id, err := valueOf[int64](tx.View, what, `INSERT INTO sheet_order (round_id, kind, state, plan) VALUES (?, ?, ?, ?) RETURNING id`, o.RoundID, o.Kind, o.State, inJSON{o.Plan})
 	if err != nil {
 		return 0, err
 	}
@@ -70,7 +70,7 @@ func (tx *Tx) AddSheetOrder(o SheetOrder) (int64, error) {
 }
 
 // SheetOrdersOf returns the sheet orders that carry a proposal's transfers.
-func (v view) SheetOrdersOf(number int64) ([]SheetOrder, error) {
+func (v View) SheetOrdersOf(number int64) ([]SheetOrder, error) {
 	return rowsOf(v, fmt.Sprintf("read sheets of proposal %d", number), func(row scanner) (o SheetOrder, err error) {
 		err = row.Scan(&o.ID, &o.RoundID, &o.Kind, &o.State, inJSON{&o.Plan}, inJSON{&o.Numbers})
 		return o, err
@@ -88,7 +88,7 @@ func (tx *Tx) MoveSheetOrder(id int64, state sheet.State) error {
 // then; no date when there was none. One of a later day is from a time when the
 // machine's clock was ahead.
 func (s *Store) LastCountForm(ctx context.Context, client string, then programme.Date) (on programme.Date, err error) {
-	_, _, err = rowOf(s.view(ctx), "read count forms of "+client, func(row scanner) (none struct{}, err error) {
+	_, _, err = rowOf(s.View(ctx), "read count forms of "+client, func(row scanner) (none struct{}, err error) {
 		return none, row.Scan(day{&on})
 	}, `SELECT max(f.sent_on) FROM count_form f JOIN client c ON c.id = f.client_id WHERE c.code = ? AND f.sent_on <= ?`, client, then.String())
 	return on, err

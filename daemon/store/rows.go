@@ -18,19 +18,20 @@ type querier interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 
-// view reads the records: as they were committed last, or, within a Tx, as its transaction sees them.
-type view struct {
+// View reads the records: as they were committed last, or, within a Tx, as its transaction sees them.
+type View struct {
 	ctx context.Context
 	db  querier
 }
 
-func (s *Store) view(ctx context.Context) view { return view{ctx, s.reader} }
+// View returns the records as they were committed last.
+func (s *Store) View(ctx context.Context) View { return View{ctx, s.reader} }
 
 // scanner is one row, alone or among others.
 type scanner interface{ Scan(dest ...any) error }
 
 // rowsOf reads every row of a query with scan. what says in an error what was to be done, as in "read orders".
-func rowsOf[T any](v view, what string, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
+func rowsOf[T any](v View, what string, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
 	rows, err := v.db.QueryContext(v.ctx, query, args...)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", what, err)
@@ -43,7 +44,7 @@ func rowsOf[T any](v view, what string, scan func(scanner) (T, error), query str
 }
 
 // rowOf reads the first row of a query with scan; ok is false where there is none.
-func rowOf[T any](v view, what string, scan func(scanner) (T, error), query string, args ...any) (x T, ok bool, err error) {
+func rowOf[T any](v View, what string, scan func(scanner) (T, error), query string, args ...any) (x T, ok bool, err error) {
 	x, err = scan(v.db.QueryRowContext(v.ctx, query, args...))
 	if errors.Is(err, sql.ErrNoRows) {
 		return *new(T), false, nil
@@ -55,7 +56,7 @@ func rowOf[T any](v view, what string, scan func(scanner) (T, error), query stri
 }
 
 // valueOf reads the one value of a query that always has a row.
-func valueOf[T any](v view, what, query string, args ...any) (T, error) {
+func valueOf[T any](v View, what, query string, args ...any) (T, error) {
 	x, ok, err := rowOf(v, what, scanValue[T], query, args...)
 	if err == nil && !ok {
 		err = fmt.Errorf("%s: %w", what, sql.ErrNoRows)

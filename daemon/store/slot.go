@@ -45,7 +45,7 @@ var ErrSlotTaken = errors.New("this slot was taken already")
 // left running by a process that died, is begun again; of two processes that
 // begin the same slot, one gets ErrSlotTaken. The caller holds the daemon's lock.
 func (tx *Tx) BeginSlot(s Slot) (int, error) {
-	attempts, ok, err := rowOf(tx.view, fmt.Sprintf("begin slot %s", s.Name()), scanValue[int], `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
+	attempts, ok, err := rowOf(tx.View, fmt.Sprintf("begin slot %s", s.Name()), scanValue[int], `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
 		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1, unfinished = unfinished + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
 		WHERE state IN ('running', 'failed') RETURNING attempts`, s.Job, s.Key, stamp(s.Due), s.Missed, stamp(tx.Now))
 	if err == nil && !ok {
@@ -91,7 +91,7 @@ func (tx *Tx) PassSlot(s Slot) error {
 
 // JobSchedule returns the schedule that a job had last; known is false when none is on record.
 func (s *Store) JobSchedule(ctx context.Context, job string) (schedule string, known bool, err error) {
-	return rowOf(s.view(ctx), "read the schedule of "+job, scanValue[string], `SELECT schedule FROM job WHERE name = ?`, job)
+	return rowOf(s.View(ctx), "read the schedule of "+job, scanValue[string], `SELECT schedule FROM job WHERE name = ?`, job)
 }
 
 // PutJobSchedule records the schedule that a job has from now on.
@@ -112,7 +112,7 @@ func (s *Store) LastSlot(ctx context.Context, job string, then time.Time) (slot 
 }
 
 func (s *Store) newest(ctx context.Context, job string, then time.Time, without SlotState) (slot Slot, ok bool, err error) {
-	return rowOf(s.view(ctx), "read slots of "+job, scanSlot, `SELECT job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished
+	return rowOf(s.View(ctx), "read slots of "+job, scanSlot, `SELECT job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished
 		FROM job_slot WHERE job = ? AND due_at <= ? AND state <> ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job, stamp(then), without)
 }
 
@@ -123,7 +123,7 @@ func scanSlot(row scanner) (s Slot, err error) {
 
 // Jobs returns the names of the jobs that have slots on record, in order.
 func (s *Store) Jobs(ctx context.Context) ([]string, error) {
-	return rowsOf(s.view(ctx), "read jobs", scanValue[string], `SELECT DISTINCT job FROM job_slot ORDER BY job`)
+	return rowsOf(s.View(ctx), "read jobs", scanValue[string], `SELECT DISTINCT job FROM job_slot ORDER BY job`)
 }
 
 // PruneSlots forgets all but the newest keep slots of each job.

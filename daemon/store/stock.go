@@ -11,13 +11,13 @@ import (
 // Stock returns every stock line: what is on the shelf and what was on order
 // when the stock was last stated. Orders of proposals come on top.
 func (s *Store) Stock(ctx context.Context) ([]programme.StockLine, error) {
-	return s.view(ctx).Stock()
+	return s.View(ctx).Stock()
 }
 
 const selectStock = `SELECT as_of, kind, client, code, colour, size, pieces, expected, made, washes FROM stock `
 
 // Stock is Store.Stock as a transaction sees it.
-func (v view) Stock() ([]programme.StockLine, error) {
+func (v View) Stock() ([]programme.StockLine, error) {
 	words := interner{}
 	return rowsOf(v, "read stock", func(row scanner) (programme.StockLine, error) {
 		l, err := scanStock(row)
@@ -108,7 +108,7 @@ func (tx *Tx) TakeWorn(goods programme.Goods, pieces int, fit func(programme.Sto
 }
 
 func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string, fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
-	lines, err := rowsOf(tx.view, fmt.Sprintf("take stock of %s", goods), scanStock,
+	lines, err := rowsOf(tx.View, fmt.Sprintf("take stock of %s", goods), scanStock,
 		selectStock+`WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY `+order, goodsArgs(goods)...)
 	if err != nil {
 		return nil, err

@@ -14,7 +14,7 @@ import (
 // Tx is a transaction; Now is its one moment, used by all its rows.
 type Tx struct {
 	*sql.Tx
-	view
+	View
 	Now     time.Time
 	inserts map[int]*sql.Stmt
 	// formTaken says that the form of ctx is noted, see TakeForm.
@@ -28,7 +28,7 @@ func (s *Store) InTx(ctx context.Context, f func(*Tx) error) (err error) {
 	if err != nil {
 		return fmt.Errorf("begin: %w", err)
 	}
-	tx := &Tx{Tx: sqlTx, view: view{ctx, sqlTx}, Now: s.now().UTC(), inserts: map[int]*sql.Stmt{}}
+	tx := &Tx{Tx: sqlTx, View: View{ctx, sqlTx}, Now: s.now().UTC(), inserts: map[int]*sql.Stmt{}}
 	defer func() {
 		for _, stmt := range tx.inserts {
 			_ = stmt.Close()
@@ -46,6 +46,23 @@ func (s *Store) InTx(ctx context.Context, f func(*Tx) error) (err error) {
 		return fmt.Errorf("commit: %w", err)
 	}
 	return nil
+}
+
+// errTried ends the transaction of what was only tried.
+var errTried = errors.New("only tried")
+
+// Trial is InTx that, with try, keeps nothing even where f returns nil.
+func (s *Store) Trial(ctx context.Context, try bool, f func(*Tx) error) error {
+	err := s.InTx(ctx, func(tx *Tx) error {
+		if err := f(tx); err != nil || !try {
+			return err
+		}
+		return errTried
+	})
+	if errors.Is(err, errTried) {
+		return nil
+	}
+	return err
 }
 
 // begin waits for the transactions of others as long as the store's patience
