@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -71,6 +72,33 @@ func TestApplyingShowsWhatChangesAndIsDoneOnce(t *testing.T) {
 	require.EqualValues(t, 6, shown.Programme["cover_weeks"])
 	_, out, _ = kit(t, home, "programme", "list", "--json")
 	require.Contains(t, out, `"code": "pomarrow"`)
+}
+
+// A programme that is applied with others, and is as it was, is left alone: it says of when it is.
+func TestApplyingLeavesAloneWhatDidNotChange(t *testing.T) {
+	home := shopWithFiles(t)
+	kit(t, home, "programme", "apply")
+	applied := func() (at map[string]time.Time) {
+		b, err := books.Open(t.Context(), home)
+		require.NoError(t, err)
+		defer func() { require.NoError(t, b.Close()) }()
+		rows, err := b.Store.Clients(t.Context())
+		require.NoError(t, err)
+		at = map[string]time.Time{}
+		for _, r := range rows {
+			at[r.Code] = r.AppliedAt
+		}
+		return at
+	}
+	before := applied()
+	replaceIn(t, programmeFile(home, "pomarrow"), "count_every_weeks: 13", "count_every_weeks: 14")
+	_, out, _ := kit(t, home, "programme", "apply")
+	require.Contains(t, out, "Applied: pomarrow.\n")
+	after := applied()
+	require.NotEqual(t, before["pomarrow"], after["pomarrow"])
+	delete(before, "pomarrow")
+	delete(after, "pomarrow")
+	require.Equal(t, before, after)
 }
 
 func TestOneMistakeAppliesNothing(t *testing.T) {

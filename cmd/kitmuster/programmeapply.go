@@ -148,25 +148,23 @@ func orphans(ctx context.Context, b *books.Books, client *programme.Client) (str
 }
 
 func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes bool) error {
-	pending := 0
+	var raised []kitchange.Raise
 	for i := range all {
-		pending += a.show(b.Shop, &all[i])
-	}
-	raised := kitchange.Raise{Priced: true}
-	for i := range all {
+		a.show(b.Shop, &all[i])
 		if !all[i].same {
-			sum := kitchange.Sum(all[i].edit.raised)
-			raised = kitchange.Raise{Pieces: raised.Pieces + sum.Pieces, Price: raised.Price + sum.Price, Cost: raised.Cost + sum.Cost, Priced: raised.Priced && sum.Priced}
+			raised = append(raised, all[i].edit.raised...)
 		}
 	}
+	all = slices.DeleteFunc(all, func(ch change) bool { return ch.same })
+	owed := kitchange.Sum(raised)
 	switch {
-	case pending == 0:
+	case len(all) == 0:
 		return nil
 	case dry:
 		fmt.Fprintln(a.out, "Nothing was changed (--dry-run).")
 		return nil
-	case !yes && raised.Pieces > 0 && !a.onTerminal():
-		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant", programme.NumberOf(raised.Pieces, "piece"), raised.Money(b.Shop))
+	case !yes && owed.Pieces > 0 && !a.onTerminal():
+		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant", programme.NumberOf(owed.Pieces, "piece"), owed.Money(b.Shop))
 	case !yes && !a.agreed("Take this over?"):
 		fmt.Fprintln(a.out, "Nothing was changed.")
 		return nil
@@ -180,13 +178,13 @@ func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes 
 		return nil
 	})
 	if err == nil {
-		fmt.Fprintf(a.out, "Applied: %s.\n", codes(all))
+		fmt.Fprintf(a.out, "Applied: %s.\n", programme.Listing(all, func(ch change) string { return ch.client.Code }))
 	}
 	return err
 }
 
-// show says what a file changes and returns 1 when there is something to take over.
-func (a *app) show(shop *programme.Shop, ch *change) int {
+// show says what a file changes.
+func (a *app) show(shop *programme.Shop, ch *change) {
 	switch {
 	case ch.same:
 		fmt.Fprintf(a.out, "%s: no change\n", ch.client.Code)
@@ -206,18 +204,4 @@ func (a *app) show(shop *programme.Shop, ch *change) int {
 	if ch.note != "" {
 		fmt.Fprintf(a.out, "  mind: %s\n", ch.note)
 	}
-	if ch.same {
-		return 0
-	}
-	return 1
-}
-
-func codes(all []change) string {
-	var names []string
-	for i := range all {
-		if !all[i].same {
-			names = append(names, all[i].client.Code)
-		}
-	}
-	return strings.Join(names, ", ")
 }
