@@ -154,7 +154,7 @@ func writeMend(path string, r *handover.Report, opt handover.Options) (string, e
 			continue // an earlier file to mend may hold somebody's work
 		}
 		if err != nil {
-			return "", fmt.Errorf("write the rows to mend: %w", err)
+			return "", fmt.Errorf("the rows without an error are taken; the others could not be written to a file to mend, so mend them in %s and import it again: %w", path, err)
 		}
 		return name, nil
 	}

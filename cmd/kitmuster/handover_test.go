@@ -183,6 +183,18 @@ func TestGoodRowsAreTakenAndTheRestIsMended(t *testing.T) {
 	require.Contains(t, exported, "navy,XL,9")
 }
 
+// Where the file to mend cannot be written, as under a name that becomes too long, the good rows are taken and it is said.
+func TestGoodRowsAreTakenAlsoWhereTheRestCannotBeWritten(t *testing.T) {
+	home := bakeryHome(t)
+	name := strings.Repeat("s", 248) + ".csv"
+	list := write(t, home, name, "staff_id,name,role,start_date,size_top\n0011,Jory Kettlesing,barista,2026-03-02,L\n0012,Kezia Larkfield,barrista,2026-03-02,M\n")
+	status, _, errs := kit(t, home, "roster", "import", "harbour", list, "--accept-good", "--as-of", day)
+	require.Equal(t, exitWork, status)
+	require.Contains(t, errs, "the rows without an error are taken")
+	require.Contains(t, errs, "mend them in "+list)
+	require.Contains(t, mustKit(t, home, "roster", "list", "harbour", "--as-of", day), "Jory Kettlesing")
+}
+
 func TestPastOrdersBecomeAnAssumedLedger(t *testing.T) {
 	home := bakeryHome(t)
 	orders := write(t, home, "orders.csv", "date,garment,colour,size,pieces,ref\n2025-05-05,polo,navy,M,6,A1\n2025-05-05,polo,navy,3XL,2,A1\n")

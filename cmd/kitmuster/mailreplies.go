@@ -19,6 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/notify/page"
+	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
 )
@@ -251,15 +252,11 @@ func (a *app) saveAttached(into string, f *inbox.File) error {
 		name += "." + clean.FileName(ending)
 	}
 	path := filepath.Join(into, name)
-	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	err := wholefile.New(path, f.Data)
 	if errors.Is(err, fs.ErrExist) {
 		return fmt.Errorf("%s is there already, and nothing is written over it; name another folder", path)
 	}
 	if err != nil {
-		return fmt.Errorf("save %s: %w", clean.Line(f.Name), err)
-	}
-	_, err = out.Write(f.Data)
-	if err := errors.Join(err, out.Close()); err != nil {
 		return fmt.Errorf("save %s: %w", clean.Line(f.Name), err)
 	}
 	fmt.Fprintf(a.out, "written  %s\n", path)

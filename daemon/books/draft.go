@@ -45,5 +45,8 @@ func WriteDraft(home string, d *draft.Draft, replace bool) (path string, text []
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return path, text, err
 	}
-	return path, text, errors.Join(wholefile.Write(shopPath, next), wholefile.Write(path, text))
+	if err := wholefile.Write(shopPath, next); err != nil { // a programme whose artworks are nowhere could not be read
+		return path, text, err
+	}
+	return path, text, wholefile.Write(path, text)
 }
