@@ -186,9 +186,9 @@ func (c *Client) Named(shop *Shop, role string, k SKU) bool {
 // NoName is a person whose name cannot be printed, and why.
 type NoName struct {
 	Person *Person
-	// Artwork is the one of names that the person's kit has, Garment what it is on.
-	Artwork, Garment string
-	Why              error
+	// Garment is what the name would be on.
+	Garment string
+	Why     error
 }
 
 // Unprintable returns, for each garment of their kits, whom to ask for the name on it,
@@ -216,7 +216,7 @@ func (c *Client) Unprintable(shop *Shop, people Roster, after Date) (out []NoNam
 		}
 		for _, n := range named[p.Role] {
 			if _, err := n.artwork.NameFor(p); err != nil {
-				out = append(out, NoName{Person: p, Artwork: n.artwork.Code, Garment: n.garment, Why: err})
+				out = append(out, NoName{Person: p, Garment: n.garment, Why: err})
 			}
 		}
 	}

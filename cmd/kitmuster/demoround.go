@@ -89,7 +89,7 @@ func (a *app) demoRound(ctx context.Context, b *books.Books, w *simulate.World) 
 
 // mailFile is a mail in the folder.
 type mailFile struct {
-	kind, subject, page string
+	kind, page string
 }
 
 // mailsToFolder writes what waits in the outbox as files and returns the mails, oldest first.
@@ -107,7 +107,7 @@ func (a *app) mailsToFolder(ctx context.Context, b *books.Books) ([]mailFile, er
 	var files []mailFile
 	for i := range slices.Backward(list) {
 		if p := &list[i]; p.Way == outbox.Post {
-			files = append(files, mailFile{p.Kind, p.Subject, filepath.Join(books.MailDir, folder.FileName(&p.Letter, p.Recipient)+".html")})
+			files = append(files, mailFile{p.Kind, filepath.Join(books.MailDir, folder.FileName(&p.Letter, p.Recipient)+".html")})
 		}
 	}
 	return files, err

@@ -50,8 +50,6 @@ type Answer struct {
 
 // Outcome is the result of an answer.
 type Outcome struct {
-	// Entry is its number among the entries that undo takes back.
-	Entry    int64
 	Proposal reorder.Proposal
 	From     reorder.State
 	// Issued are the pieces that went to people, Shelved those that went to the

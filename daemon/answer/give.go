@@ -39,7 +39,6 @@ func GiveIn(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answ
 	var out Outcome
 	err := entry(tx, client.Code, func(id int64, j *journal.Journal) (what string, err error) {
 		out, err = Record(tx, shop, client, a, id, j)
-		out.Entry = id
 		return fmt.Sprintf("proposal %d: %s on %s", a.Number, out.Proposal.State, shop.DateStyle.Date(a.Day)), err
 	})
 	return out, err

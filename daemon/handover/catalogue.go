@@ -15,7 +15,6 @@ import (
 
 // Prices is the result of taking in a price list.
 type Prices struct {
-	File    string
 	Notes   []string
 	Changes []PriceChange
 	Same    int // items of which the list says what was known
@@ -26,11 +25,11 @@ type Prices struct {
 	Stored           bool
 }
 
-// PriceChange is one item before and after; New says that none was known.
+// PriceChange is one item after it changed; New says that none was known.
 type PriceChange struct {
-	Before, After programme.Item
-	New           bool
-	WasCost       programme.Money // what the shop reckoned with before
+	After   programme.Item
+	New     bool
+	WasCost programme.Money // what the shop reckoned with before
 }
 
 // Catalogue takes a supplier's price list into the shop's catalogue.csv. Items
@@ -41,7 +40,7 @@ func Catalogue(home string, shop *programme.Shop, file string, data []byte, opt 
 	if err != nil {
 		return nil, err
 	}
-	r := &Prices{File: file, Notes: list.Notes, Others: list.Others, Unlisted: list.Unlisted, Examples: list.Examples}
+	r := &Prices{Notes: list.Notes, Others: list.Others, Unlisted: list.Unlisted, Examples: list.Examples}
 	if len(list.Rows) == 0 {
 		return nil, fmt.Errorf("%s: none of its %d rows is a garment, colour and size of shop.yaml; say the supplier's style number of each garment there (style:), or which column holds it with --map", file, r.Others+r.Unlisted)
 	}
@@ -56,7 +55,7 @@ func Catalogue(home string, shop *programme.Shop, file string, data []byte, opt 
 		}
 		was, _ := shop.BlankCost(it.SKU)
 		items[it.SKU] = after
-		r.Changes = append(r.Changes, PriceChange{Before: before, After: after, New: !known, WasCost: was})
+		r.Changes = append(r.Changes, PriceChange{After: after, New: !known, WasCost: was})
 	}
 	if opt.DryRun || len(r.Changes) == 0 {
 		return r, nil

@@ -191,7 +191,7 @@ func (p *Plan) counting() (out []message.Counting) {
 		}
 		out = append(out, message.Counting{
 			Client: e.Client, Rows: len(plan.Asks.Rows), Came: e.count.came, People: len(people), SendOn: plan.SendOn, ReturnBy: plan.ReturnBy, Sent: sent,
-			ByItself: e.Client.CountsByThemselves, Saving: plan.Asks.Saving, Minutes: plan.Asks.Minutes, Assumed: plan.Asks.Assumed, Holds: e.held != nil,
+			ByItself: e.Client.CountsByThemselves, Saving: plan.Asks.Saving, Assumed: plan.Asks.Assumed, Holds: e.held != nil,
 		})
 	}
 	return out

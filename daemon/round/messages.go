@@ -208,7 +208,7 @@ func openFrom(shop *programme.Shop, d programme.Date) programme.Date {
 
 // ownersRound gathers what the owner's mail tells.
 func (p *Plan) ownersRound(ctx context.Context, b *books.Books, number int64) (message.Round, error) {
-	r := message.Round{Shop: b.Shop, Number: number, AsOf: p.AsOf, NextRound: p.NextRound, Clients: len(p.Entries), Learnt: newest(p.Entries)}
+	r := message.Round{Shop: b.Shop, Number: number, AsOf: p.AsOf, Clients: len(p.Entries), Learnt: newest(p.Entries)}
 	if err := p.recallTold(ctx, b); err != nil {
 		return r, err
 	}
@@ -295,7 +295,7 @@ func arrivals(stock []programme.StockLine, asOf programme.Date) []message.Arriva
 func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
-		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(shop, o), Lines: p.Sheets.Part(o).Lines, Proposals: p.proposalsOn(o.Kind)}
+		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(shop, o), Lines: p.Sheets.Part(o).Lines}
 		proofs, more, err := supply.Proofs(home, shop, p.AsOf, o, s.Lines)
 		if err != nil {
 			return nil, nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)

@@ -46,7 +46,7 @@ func (p *Plan) keepAnswer(e *Entry, past *reorder.Proposal) bool {
 		}
 		return false
 	}
-	if _, holds := reorder.Stands(past, e.Proposal, p.AsOf, cover); !holds {
+	if !reorder.Stands(past, e.Proposal, p.AsOf, cover) {
 		return false
 	}
 	e.Refused = append(e.Refused, said)

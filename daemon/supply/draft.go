@@ -413,7 +413,7 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 		m := message.SupplierOrder{Shop: b.Shop, Supplier: d.Supplier, Number: d.Number, AsOf: asOf, NeededBy: o.layout.neededBy(b.Shop, d.Proposals, asOf), Blanks: sums(d.Blanks)}
 		for j := range d.sheets {
 			so := &d.sheets[j]
-			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, Proposals: so.Numbers, OrderBy: o.layout.orderBy(b.Shop, so)}
+			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, OrderBy: o.layout.orderBy(b.Shop, so)}
 			var err error
 			if s.Proofs, _, err = Proofs(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines); err != nil { // the round has told its warnings
 				return err

@@ -191,18 +191,17 @@ func badges() message.SheetToOrder {
 			Room:   []sheet.Room{{Layout: "A", Artwork: "fern", Client: "garden", Each: 1, Pieces: 4, From: monday.Add(70), Until: monday.Add(80)}},
 			Why:    []string{"One layout printed 4 times is cheaper than two layouts, each with its own set-up."},
 		},
-		OrderBy:   monday.Add(3),
-		Lines:     []sheet.Line{{Artwork: "loaf", Client: "bakery", Kind: "plastisol", Asked: 32, Spoilage: 2, Print: 34, Printed: 36}, {Artwork: "fern", Client: "garden", Kind: "plastisol", Asked: 20, Spoilage: 2, Print: 22, Printed: 24}},
-		Proposals: []int64{17, 18},
-		Proofs:    []message.Part{{Name: "proof-plastisol.pdf", Type: "application/pdf", Data: []byte("%PDF-1.4 a proof")}},
-		Prints:    []message.Part{{Name: "plastisol-A-12in-18in-x4.pdf", Type: "application/pdf", Data: []byte("%PDF-1.4 to print")}},
+		OrderBy: monday.Add(3),
+		Lines:   []sheet.Line{{Artwork: "loaf", Client: "bakery", Kind: "plastisol", Asked: 32, Spoilage: 2, Print: 34, Printed: 36}, {Artwork: "fern", Client: "garden", Kind: "plastisol", Asked: 20, Spoilage: 2, Print: 22, Printed: 24}},
+		Proofs:  []message.Part{{Name: "proof-plastisol.pdf", Type: "application/pdf", Data: []byte("%PDF-1.4 a proof")}},
+		Prints:  []message.Part{{Name: "plastisol-A-12in-18in-x4.pdf", Type: "application/pdf", Data: []byte("%PDF-1.4 to print")}},
 	}
 }
 
 func aRound() message.Round {
 	shop := aShop()
 	return message.Round{
-		Shop: shop, Number: 9, AsOf: monday, NextRound: monday.Add(7), Clients: 6,
+		Shop: shop, Number: 9, AsOf: monday, Clients: 6,
 		Due: []message.Due{
 			{Client: garden(), Proposal: gardenProposal(), Ahead: ahead("garden", gardenNeeds), Evidence: endings(8)},
 			{Client: bakery(), Proposal: bakeryProposal(), Ahead: ahead("bakery", bakeryNeeds), Evidence: endings(62), Arriving: []message.Arrival{{On: monday.Add(9), Pieces: 4}}},
@@ -225,7 +224,7 @@ func aRound() message.Round {
 			{On: monday.Add(-4), What: "stock.csv: 14 rows new, 220 known already. Its report has a note."},
 		},
 		Counting: []message.Counting{
-			{Client: bakery(), Rows: 25, People: 14, SendOn: monday.Add(7), ReturnBy: monday.Add(17), Saving: 4120, Minutes: 38},
+			{Client: bakery(), Rows: 25, People: 14, SendOn: monday.Add(7), ReturnBy: monday.Add(17), Saving: 4120},
 			{Client: garden(), Rows: 6, Came: 2, People: 4, SendOn: monday.Add(-7), ReturnBy: monday.Add(3), Sent: true, Assumed: true, Holds: true, ByItself: true},
 		},
 		NewPrices: []message.NewPrice{{Client: bakery(), Price: programme.Price{Garment: "tee", Price: 1590, From: monday + 30}}},

@@ -1,6 +1,7 @@
 package message
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -52,49 +53,38 @@ func labelWords(washes float64) string {
 	return fmt.Sprintf("Its label allows %.0f washes and no more.", washes)
 }
 
-// blanksView lists what to buy from one supplier over all clients.
-type blanksView struct {
-	Supplier string
-	Pieces   int
-	Value    string
-	Freight  string
-	Day      string
-	Tables   []sizeTable
-	Packs    []string
+// bought is the blanks to buy from one supplier over all clients.
+type bought struct {
+	supplier string // code
+	pieces   int
+	value    programme.Money
 	orderBy  programme.Date
 }
 
-// blanksViews sums the blanks to buy over all proposals, in the shop's order of suppliers.
-func (r *Round) blanksViews(t notation) []blanksView {
-	lines := map[string][]tally{}
-	value := map[string]programme.Money{}
-	orderBy := map[string]programme.Date{}
-	packs := map[string][]string{}
+// blanks sums the blanks to buy over all proposals, in the shop's order of suppliers.
+func (r *Round) blanks(t notation) []bought {
+	var out []bought
 	for i := range r.Due {
-		for j := range r.Due[i].Proposal.Lines {
-			l := &r.Due[i].Proposal.Lines[j]
+		for _, l := range r.Due[i].Proposal.Lines {
 			if l.Buy <= 0 {
 				continue
 			}
-			s := t.supplierOf(l.Garment)
-			lines[s] = append(lines[s], tally{l.SKU, l.Buy})
-			value[s] += l.UnitCost * programme.Money(l.Buy)
-			if on, ok := orderBy[s]; !ok || l.OrderBlanksBy < on {
-				orderBy[s] = l.OrderBlanksBy
+			code := t.supplierOf(l.Garment)
+			at := slices.IndexFunc(out, func(b bought) bool { return b.supplier == code })
+			if at < 0 {
+				at = len(out)
+				out = append(out, bought{supplier: code, orderBy: l.OrderBlanksBy})
 			}
-			if w := t.packWords(l.Garment); w != "" && !slices.Contains(packs[s], w) {
-				packs[s] = append(packs[s], w)
-			}
+			b := &out[at]
+			b.pieces += l.Buy
+			b.value += l.UnitCost * programme.Money(l.Buy)
+			b.orderBy = min(b.orderBy, l.OrderBlanksBy)
 		}
 	}
-	var out []blanksView
-	for _, code := range t.supplierOrder(lines) {
-		v := blanksView{Supplier: t.supplier(code), Value: t.money(value[code]), Freight: t.freight(code, value[code]), Day: t.day(orderBy[code]), Tables: t.sizeTables(lines[code]), Packs: packs[code], orderBy: orderBy[code]}
-		for _, l := range lines[code] {
-			v.Pieces += l.n
-		}
-		out = append(out, v)
+	place := func(b bought) uint { // one that the shop has no more is -1, which is the last
+		return uint(slices.IndexFunc(t.shop.Suppliers, func(s programme.Supplier) bool { return s.Code == b.supplier }))
 	}
+	slices.SortFunc(out, func(a, b bought) int { return cmp.Compare(place(a), place(b)) })
 	return out
 }
 
@@ -103,31 +93,6 @@ func (t notation) supplierOf(garment string) string {
 		return g.Supplier
 	}
 	return ""
-}
-
-// supplierOrder returns the suppliers that have lines, in the shop file's order.
-func (t notation) supplierOrder(lines map[string][]tally) []string {
-	var out, rest []string
-	for i := range t.shop.Suppliers {
-		if code := t.shop.Suppliers[i].Code; len(lines[code]) > 0 {
-			out = append(out, code)
-		}
-	}
-	for code := range lines {
-		if !slices.Contains(out, code) {
-			rest = append(rest, code)
-		}
-	}
-	slices.Sort(rest)
-	return append(out, rest...)
-}
-
-func (t notation) packWords(garment string) string {
-	g, ok := t.shop.Garment(garment)
-	if !ok || g.Pack <= 1 {
-		return ""
-	}
-	return fmt.Sprintf("%s comes in packs of %d of one colour and size", t.garment(garment), g.Pack)
 }
 
 // freeFreight is said of an order that is sent for nothing.

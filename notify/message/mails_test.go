@@ -78,7 +78,7 @@ func aJob() message.Job {
 }
 
 func quietRound() message.Round {
-	return message.Round{Shop: aShop(), Number: 10, AsOf: monday.Add(7), NextRound: monday.Add(14), Clients: 6, Next: []message.NextDue{{Client: "Lantern Books", On: monday.Add(21)}}}
+	return message.Round{Shop: aShop(), Number: 10, AsOf: monday.Add(7), Clients: 6, Next: []message.NextDue{{Client: "Lantern Books", On: monday.Add(21)}}}
 }
 
 // unansweredRound has a form that stands, one that went out anew, and noes.

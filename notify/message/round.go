@@ -16,8 +16,6 @@ type Round struct {
 	AsOf   programme.Date
 	// Told marks the lines that the last round told, see Mail.Told.
 	Told []string
-	// NextRound is the date of the round after this one.
-	NextRound programme.Date
 	// Clients is the number of clients that were mustered.
 	Clients int
 	Due     []Due
@@ -111,8 +109,6 @@ type SheetToOrder struct {
 	OrderBy programme.Date
 	// Lines tells the transfers on it by artwork: asked, spoilage, from the shelf, overs.
 	Lines []sheet.Line
-	// Proposals whose transfers are on it.
-	Proposals []int64
 	// Proofs are the drawings at true scale, attached.
 	Proofs []Part
 	// Prints are the files that the printer prints, the art alone at exact size: they go to
@@ -142,9 +138,8 @@ type Counting struct {
 	SendOn, ReturnBy programme.Date
 	// Sent forms went out with this round, as drafts unless ByItself.
 	Sent, ByItself bool
-	// Saving is the expected saving of the count, after paying for its Minutes.
-	Saving  programme.Money
-	Minutes float64
+	// Saving is the expected saving of the count, after paying for the minutes that it takes.
+	Saving programme.Money
 	// Assumed says that what people hold is only assumed so far, Holds that an order
 	// waits for the count.
 	Assumed, Holds bool

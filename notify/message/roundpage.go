@@ -323,10 +323,8 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 		}
 		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), t.kindName(s.Kind) + ": " + t.copies(s), unlessFree(r.carriage(t, i))})
 	}
-	blanks := r.blanksViews(t)
-	for i := range blanks {
-		b := &blanks[i]
-		list = append(list, buy{b.orderBy, b.Supplier, b.Value, programme.NumberOf(b.Pieces, "blank"), unlessFree(b.Freight)})
+	for _, b := range r.blanks(t) {
+		list = append(list, buy{b.orderBy, t.supplier(b.supplier), t.money(b.value), programme.NumberOf(b.pieces, "blank"), unlessFree(t.freight(b.supplier, b.value))})
 	}
 	if len(list) == 0 {
 		return

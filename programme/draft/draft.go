@@ -27,7 +27,6 @@ type Draft struct {
 
 // Pick says why a garment is in a kit, with the options weighed against it.
 type Pick struct {
-	Role    string
 	What    string
 	Garment string
 	Why     string

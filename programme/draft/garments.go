@@ -36,7 +36,7 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 	if f, ok := d.shop.Baselines.Fabric(g.FabricClass); ok && f.Fibre != programme.Cotton && len(line.Decorations) > 0 {
 		d.polyester = true
 	}
-	return &line, &Pick{Role: r.Code, What: it.what, Garment: g.Name, Why: it.why + d.cheaper(fit[0], options), Options: options}, nil
+	return &line, &Pick{What: it.what, Garment: g.Name, Why: it.why + d.cheaper(fit[0], options), Options: options}, nil
 }
 
 // mildFirst moves what would be pressed hotter than its cloth should be behind all others:

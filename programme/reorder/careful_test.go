@@ -88,7 +88,7 @@ func TestAnOrderIsLeftToLast(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 6, 14))
 	_, d := reorder.Propose(in)
 	require.True(t, d.Due, "the shelf alone would ask for one")
-	in.Last = &reorder.Last{Number: 4, AsOf: programme.NewDate(2026, 3, 5), Arrives: programme.NewDate(2026, 3, 19), CoverUntil: programme.NewDate(2026, 6, 15), Expected: 90}
+	in.Last = &reorder.Last{Number: 4, AsOf: programme.NewDate(2026, 3, 5), CoverUntil: programme.NewDate(2026, 6, 15), Expected: 90}
 	for day := programme.NewDate(2026, 3, 23); day < programme.NewDate(2026, 6, 1); day = day.Add(7) {
 		in.AsOf = day
 		p, d := reorder.Propose(in)

@@ -117,7 +117,7 @@ func TestNothingIsProposedInTheCoverOfTheLastOrderWithoutAnEvent(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 6, 14))
 	_, d := reorder.Propose(in)
 	require.True(t, d.Due)
-	in.Last = &reorder.Last{Number: 7, AsOf: monday.Add(-21), Arrives: monday.Add(-7), CoverUntil: monday.Add(90), Expected: 100, Ended: ended(18)}
+	in.Last = &reorder.Last{Number: 7, AsOf: monday.Add(-21), CoverUntil: monday.Add(90), Expected: 100, Ended: ended(18)}
 	p, d := reorder.Propose(in)
 	require.Nil(t, p)
 	require.False(t, d.Due)

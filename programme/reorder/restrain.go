@@ -11,7 +11,6 @@ import (
 type Last struct {
 	Number     int64
 	AsOf       programme.Date
-	Arrives    programme.Date
 	CoverUntil programme.Date
 	// Expected is the number of pieces that were expected to end until CoverUntil, over all lines; ByLine holds the
 	// same by line, for the lines that were ordered.
@@ -31,7 +30,7 @@ type Last struct {
 // LastOf returns a proposal that was said yes to, with nothing happened since.
 func LastOf(p *Proposal) *Last {
 	l := &Last{
-		Number: p.Number, AsOf: p.AsOf, Arrives: p.Arrives, CoverUntil: p.CoverUntil, Expected: p.Ending,
+		Number: p.Number, AsOf: p.AsOf, CoverUntil: p.CoverUntil, Expected: p.Ending,
 		ByLine: map[programme.SKU]float64{}, Struck: map[programme.SKU]int{}, Known: map[string]bool{}, Ended: map[programme.SKU]int{},
 	}
 	sum := 0.0

@@ -131,33 +131,22 @@ func (p *Proposal) List() []Listed {
 	return out
 }
 
-// Standing is an answer that holds back a proposal.
-type Standing struct {
-	Number int64
-	State  State
-	// Until is the day until which it holds; no date = until more is missing.
-	Until   programme.Date
-	Pieces  int
-	Because string
-}
-
 // Stands reports whether a no or a not now still holds against what a round
 // would propose on that day. A not now holds until its day. A no holds until the
 // day named; without one, for coverDays, unless what is missing
 // has grown by what a customer would notice.
-func Stands(past, now *Proposal, asOf programme.Date, coverDays int) (Standing, bool) {
-	s := Standing{past.Number, past.State, past.Until, past.Pieces(), past.Because}
+func Stands(past, now *Proposal, asOf programme.Date, coverDays int) bool {
 	switch past.State {
 	case PutOff:
-		return s, asOf < past.Until
+		return asOf < past.Until
 	case Declined:
 		if !past.Until.IsZero() {
-			return s, asOf < past.Until
+			return asOf < past.Until
 		}
-		return s, asOf < past.Answered.Add(coverDays) && !grown(past, now)
+		return asOf < past.Answered.Add(coverDays) && !grown(past, now)
 	case Drafted, Sent, Accepted, Ordered, PartReceived, Received, Lapsed:
 	}
-	return s, false
+	return false
 }
 
 // grown reports whether the new proposal asks for noticeably more than the one

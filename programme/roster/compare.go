@@ -23,7 +23,6 @@ type Change struct {
 // Diff lists what a list of staff changes. A person whose role and size changed stands in
 // both lists; every list is in the order of staff numbers.
 type Diff struct {
-	AsOf   programme.Date
 	Joined []programme.Person
 	Left   []Change // a last day became known, or a full list no longer names them
 	Back   []Change // had left and stand in the list again
@@ -60,7 +59,7 @@ type CompareOptions struct {
 // Empty cells take nothing away, except that an empty end_date in a list that
 // has that column means that the person is there.
 func Compare(before []programme.Person, list *List, opt CompareOptions) (*Diff, error) {
-	c := &comparison{diff: &Diff{AsOf: opt.AsOf}, list: list, opt: opt, byID: map[string]*programme.Person{}, byName: map[string][]*programme.Person{}, named: map[string]int{}}
+	c := &comparison{diff: &Diff{}, list: list, opt: opt, byID: map[string]*programme.Person{}, byName: map[string][]*programme.Person{}, named: map[string]int{}}
 	for i := range before {
 		c.know(&before[i])
 	}

@@ -14,7 +14,6 @@ import (
 // site on one day; a line without a garment is the delivery charge.
 type Line struct {
 	Date     programme.Date
-	Client   string
 	Site     string // empty: nobody has been given the pieces yet
 	Proposal int64  // 0 = handed out from what the shop kept
 	programme.SKU
@@ -64,7 +63,6 @@ type book struct {
 }
 
 func (b *book) add(l Line) {
-	l.Client = b.client.Client.Code
 	l.Amount = programme.Money(l.Pieces) * l.UnitPrice
 	if !b.client.Client.TaxFree {
 		l.Tax = b.shop.TaxOn(l.Garment)

@@ -115,7 +115,7 @@ func newWay(req Request, kind *programme.TransferKind, size programme.SheetSize,
 		if err != nil {
 			return nil, fmt.Errorf("transfer kind %s: %w", kind.Code, err)
 		}
-		w.tasks = append(w.tasks, &progress{task: t, way: w, value: t.net(), least: t.floor()})
+		w.tasks = append(w.tasks, &progress{task: t, value: t.net(), least: t.floor()})
 	}
 	return w, nil
 }

@@ -34,7 +34,6 @@ type way struct {
 // progress is a task with what was spent on it.
 type progress struct {
 	task
-	way   *way
 	value float64 // net after the last effort
 	least float64 // floor, worked out once
 	tries int

@@ -9,11 +9,10 @@ import "slices"
 // in a pinwheel, a first division into five blocks is tried besides (Bischoff &
 // Dowsland, JORS 33(3), 1982). All sources from memory.
 type onesize struct {
-	w, h     int64
-	turn     bool
-	xs       []int64 // sums of the sides, ascending, from 0
-	known    []int32 // by width and height as numbers of sums: one more than the most, 0 = not known
-	straight bool
+	w, h  int64
+	turn  bool
+	xs    []int64 // sums of the sides, ascending, from 0
+	known []int32 // by width and height as numbers of sums: one more than the most, 0 = not known
 }
 
 // mostSums bounds the sums of sides looked at; a sheet with more holds so many
@@ -24,7 +23,7 @@ const mostSums = 400
 // height holds: by straight cuts proven to be the most. ok is false when the
 // rectangles are too small for the sheet to be looked at this way.
 func OneSize(p Piece, width, height int64, straight bool) (places []Place, ok bool) {
-	o := &onesize{w: p.W, h: p.H, turn: p.Turn && p.W != p.H, straight: straight}
+	o := &onesize{w: p.W, h: p.H, turn: p.Turn && p.W != p.H}
 	if p.W <= 0 || p.H <= 0 || width*height/(p.W*p.H) > 10_000 {
 		return nil, false
 	}
