@@ -47,9 +47,9 @@ func find(message []byte) (found, error) {
 }
 
 func (f *found) keep(p parts.Part) {
-	cid := strings.Trim(p.Header("Content-ID"), "<>")
+	cid := strings.Trim(p.Header.Get("Content-ID"), "<>")
 	switch {
-	case strings.HasPrefix(strings.ToLower(p.Header("Content-Disposition")), "attachment"):
+	case strings.HasPrefix(strings.ToLower(p.Header.Get("Content-Disposition")), "attachment"):
 	case p.Kind == "text/html" && f.html == "":
 		f.html = string(p.Data)
 	case p.Kind == "text/plain" && f.text == "":

@@ -2,9 +2,9 @@ package message
 
 import (
 	"fmt"
-	"mime"
-	"net/mail"
 	"strings"
+
+	"github.com/emersion/go-message/mail"
 
 	"github.com/kitmuster/kitmuster/notify/parts"
 	"github.com/kitmuster/kitmuster/programme"
@@ -17,8 +17,7 @@ func Read(written []byte) (m Mail, env Envelope, err error) {
 	if err != nil {
 		return m, env, err
 	}
-	var words mime.WordDecoder
-	if m.Subject, err = words.DecodeHeader(header.Get("Subject")); err != nil {
+	if m.Subject, err = header.Subject(); err != nil {
 		return m, env, fmt.Errorf("read message: %w", err)
 	}
 	env.MessageID = strings.Trim(header.Get("Message-ID"), "<>")
@@ -39,10 +38,7 @@ func Read(written []byte) (m Mail, env Envelope, err error) {
 }
 
 func contacts(h mail.Header, key string) (all []programme.Contact) {
-	list, err := h.AddressList(key)
-	if err != nil {
-		return nil // not there
-	}
+	list, _ := h.AddressList(key) // an address that does not read is none
 	for _, a := range list {
 		all = append(all, programme.Contact{Name: a.Name, Email: a.Address})
 	}
@@ -50,8 +46,8 @@ func contacts(h mail.Header, key string) (all []programme.Contact) {
 }
 
 func (m *Mail) keep(p parts.Part) {
-	how, params, _ := mime.ParseMediaType(p.Header("Content-Disposition")) // texts have none
-	part := Part{Name: params["filename"], Type: p.Kind, CID: strings.Trim(p.Header("Content-ID"), "<>"), Data: p.Data}
+	how, params, _ := p.Header.ContentDisposition() // texts have none
+	part := Part{Name: params["filename"], Type: p.Kind, CID: strings.Trim(p.Header.Get("Content-ID"), "<>"), Data: p.Data}
 	switch {
 	case how == "attachment":
 		part.CID = ""
