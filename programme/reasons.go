@@ -1,5 +1,7 @@
 package programme
 
+import "slices"
+
 // Reason is the reason for which a piece ended, as the ledger has it.
 type Reason string
 
@@ -16,15 +18,18 @@ const (
 	Unexplained Reason = "unexplained"
 )
 
-// reasons lists every reason that a ledger can state. A database keeps a reason as its place
-// in this list, so it may only grow at its end.
-var reasons = []struct {
+// reasonRow is what is known of a reason.
+type reasonRow struct {
 	Reason
 	words string
 	told  string // when to write it, for whoever chooses one
 	means meaning
 	cause Cause // where means is known
-}{
+}
+
+// reasons lists every reason that a ledger can state. A database keeps a reason as its place
+// in this list, so it may only grow at its end.
+var reasons = []reasonRow{
 	{NoReason, "no reason given", "nobody knows", unknown, 0},
 	{Worn, "worn", "the cloth is worn out", known, CauseWorn},
 	{Print, "print", "the print is cracked, faded or off", known, CausePrint},
@@ -63,43 +68,26 @@ func WrittenReasons() []string {
 	return out
 }
 
-// Words returns how people are told of the reason.
-func (r Reason) Words() string {
-	for i := range reasons {
-		if reasons[i].Reason == r {
-			return reasons[i].words
-		}
+// row returns what is known of the reason; of Unexplained it is that the cause may be any.
+func (r Reason) row() reasonRow {
+	if i := slices.IndexFunc(reasons, func(x reasonRow) bool { return x.Reason == r }); i >= 0 {
+		return reasons[i]
 	}
-	return string(r)
+	return reasonRow{Reason: r, words: string(r), means: unknown}
 }
 
+// Words returns how people are told of the reason.
+func (r Reason) Words() string { return r.row().words }
+
 // Told returns when people are to write the reason, as help for whoever chooses one.
-func (r Reason) Told() string {
-	for i := range reasons {
-		if reasons[i].Reason == r {
-			return reasons[i].told
-		}
-	}
-	return ""
-}
+func (r Reason) Told() string { return r.row().told }
 
 // Cause returns the cause that the reason states; known is false where it states none.
 func (r Reason) Cause() (c Cause, ok bool) {
-	for i := range reasons {
-		if reasons[i].Reason == r {
-			return reasons[i].cause, reasons[i].means == known
-		}
-	}
-	return 0, false
+	x := r.row()
+	return x.cause, x.means == known
 }
 
 // StillGood reports that a piece left service as good as it was, so that no
 // cause ended it and, by itself, it needs no other in its place.
-func (r Reason) StillGood() bool {
-	for i := range reasons {
-		if reasons[i].Reason == r {
-			return reasons[i].means == stillGood
-		}
-	}
-	return false
-}
+func (r Reason) StillGood() bool { return r.row().means == stillGood }
