@@ -164,6 +164,14 @@ func (l *Lot) Words(what string) string {
 	return words
 }
 
+// PiecesOf returns how many pieces the lots have together.
+func PiecesOf(lots ...Lot) (n int) {
+	for _, l := range lots {
+		n += l.Pieces
+	}
+	return n
+}
+
 // MovementKind says what happened to pieces.
 type MovementKind string
 

@@ -40,3 +40,18 @@ func Seal(m message.Mail, e Envelope) (outbox.Letter, error) {
 // 32, 50 bits beside a name and a number that are hardly ever given twice. Longer
 // ones would make the header fold, which some mail programs do not read.
 const randomPart = 10
+
+// SealForCustomer seals a mail and, where there is something in it to forward to the
+// client's customer, the draft to them beside it.
+func SealForCustomer(m message.Mail, e Envelope, client *programme.Client) ([]outbox.Letter, error) {
+	l, err := Seal(m, e)
+	if err != nil {
+		return nil, err
+	}
+	if m.Forward == nil || client == nil || client.Customer.Email == "" {
+		return []outbox.Letter{l}, nil
+	}
+	e.Way, e.From = outbox.Draft, m.To[0]
+	draft, err := Seal(m.AsDraft(), e)
+	return []outbox.Letter{l, draft}, err
+}

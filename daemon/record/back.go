@@ -158,7 +158,7 @@ func (m *move) backNotes(kit *Kit, missing []programme.Lot) {
 		by[why] = append(by[why], l)
 	}
 	for _, why := range []string{worn, named, protects} {
-		if n := total(by[why]); n > 0 {
+		if n := programme.PiecesOf(by[why]...); n > 0 {
 			m.note("%s %s: %s", programme.NumberOf(n, "piece"), why, lotWords(by[why]))
 		}
 	}

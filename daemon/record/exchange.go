@@ -70,7 +70,7 @@ func (m *move) swap(x *Exchange) error {
 	if err := m.exchangeKit(p, kit, x.Propose); err != nil {
 		return err
 	}
-	if len(said) == 0 && total(kit.Picked)+total(kit.Shelved)+total(kit.Spent)+total(kit.Proposed) == 0 {
+	if len(said) == 0 && programme.PiecesOf(slices.Concat(kit.Picked, kit.Shelved, kit.Spent, kit.Proposed)...) == 0 {
 		return fmt.Errorf("%s holds nothing of another size that new pieces are there for; %s", who(p), exchangeHint(kit))
 	}
 	what := "exchange"
@@ -81,7 +81,7 @@ func (m *move) swap(x *Exchange) error {
 	if err := m.propose(); err != nil {
 		return err
 	}
-	if total(kit.Picked)+total(kit.Shelved)+total(kit.Spent) == 0 {
+	if programme.PiecesOf(slices.Concat(kit.Picked, kit.Shelved, kit.Spent)...) == 0 {
 		return nil
 	}
 	return m.papers("exchange")

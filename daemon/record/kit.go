@@ -10,7 +10,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
-	"github.com/kitmuster/kitmuster/notify/outbox"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -268,7 +267,7 @@ func (m *move) propose() error {
 	if err != nil {
 		return err
 	}
-	return m.send(mail, p.Number, true)
+	return m.send(mail, p.Number)
 }
 
 // direct makes a proposal of the pieces named and some for nobody yet. Blanks on
@@ -308,9 +307,9 @@ func (m *move) blanks() (map[programme.SKU]int, error) {
 	return out, err
 }
 
-// send puts a mail into the outbox and, with draft, its form for the customer
+// send puts a mail into the outbox and, where it has one, its form for the customer
 // beside it.
-func (m *move) send(mail message.Mail, proposal int64, draft bool) error {
+func (m *move) send(mail message.Mail, proposal int64) error {
 	from := m.opt.From
 	if from.Email == "" {
 		from = m.books.Shop.Owner
@@ -319,17 +318,9 @@ func (m *move) send(mail message.Mail, proposal int64, draft bool) error {
 	if m.opt.Now.IsZero() {
 		e.Date = m.tx.Now.In(m.books.Zone())
 	}
-	l, err := delivery.Seal(mail, e)
+	letters, err := delivery.SealForCustomer(mail, e, m.client)
 	if err != nil {
 		return err
-	}
-	letters := []outbox.Letter{l}
-	if draft && m.client.Customer.Email != "" {
-		e.Way, e.From = outbox.Draft, mail.To[0]
-		if l, err = delivery.Seal(mail.AsDraft(), e); err != nil {
-			return err
-		}
-		letters = append(letters, l)
 	}
 	return m.tx.EnqueueAll(letters)
 }
@@ -400,12 +391,4 @@ func lots(pieces []programme.Piece) []programme.Lot {
 		out[at].Pieces++
 	}
 	return out
-}
-
-// total returns how many pieces the lots have together.
-func total(list []programme.Lot) (n int) {
-	for _, l := range list {
-		n += l.Pieces
-	}
-	return n
 }

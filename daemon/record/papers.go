@@ -30,7 +30,7 @@ func (m *move) papers(why string) error {
 	}
 	m.out.Papers = mail.Attachments
 	m.done.Notes = append(m.done.Notes, mail.Warnings...)
-	return m.send(mail, 0, false)
+	return m.send(mail, 0)
 }
 
 // WritePapers writes the papers of the outcome into a folder of the shop's jobs and returns its

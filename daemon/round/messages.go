@@ -88,20 +88,9 @@ func (m *Message) write(opt Options, client *programme.Client) error {
 		m.Letters = []outbox.Letter{l}
 		return err
 	}
-	l, err := delivery.Seal(m.Mail, e)
-	if err != nil {
-		return err
-	}
-	m.Letters = []outbox.Letter{l}
-	if m.Kind != message.KindReorder || client == nil || client.Customer.Email == "" {
-		return nil
-	}
-	e.Way, e.From = outbox.Draft, m.To[0]
-	if l, err = delivery.Seal(m.AsDraft(), e); err != nil {
-		return err
-	}
-	m.Letters = append(m.Letters, l)
-	return nil
+	var err error
+	m.Letters, err = delivery.SealForCustomer(m.Mail, e, client)
+	return err
 }
 
 // compose reserves the numbers of the round and writes its messages.

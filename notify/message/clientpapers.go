@@ -14,9 +14,7 @@ import (
 // papers adds the order form, the list and the calendar entries.
 func (o *offer) papers(m *Mail) error {
 	name := o.name()
-	form := o.form()
-	pdf, warnings, err := form.PDF()
-	if err != nil {
+	if err := m.attachPDF(name+"-order-form", o.form()); err != nil {
 		return err
 	}
 	rows := o.list(o.d)
@@ -24,15 +22,11 @@ func (o *offer) papers(m *Mail) error {
 	if err != nil {
 		return err
 	}
-	m.Warnings = append(m.Warnings, warnings...)
 	if o.Client.ShowPrices && !o.priced {
 		m.Warnings = append(m.Warnings, "Not every piece has a selling price in the programme, so the message shows none.")
 	}
-	m.Attachments = []Part{
-		{Name: name + "-order-form.pdf", Type: typePDF, Data: pdf},
-		{Name: name + "-list.csv", Type: typeCSV, Data: csv},
-		{Name: name + "-dates.ics", Type: typeICS, Data: o.calendar(o.Proposal, false)},
-	}
+	m.Attachments = append(m.Attachments, Part{Name: name + "-list.csv", Type: typeCSV, Data: csv},
+		Part{Name: name + "-dates.ics", Type: typeICS, Data: o.calendar(o.Proposal, false)})
 	for _, old := range o.Replaces {
 		m.Attachments = append(m.Attachments, Part{Name: id("proposal", old.Number) + "-dates-withdrawn.ics", Type: typeICS, Data: o.calendar(old, true)})
 	}

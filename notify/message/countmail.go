@@ -196,7 +196,7 @@ func (c *CountForm) form(t notation) *document.CountForm {
 			cmp.Compare(a.Person.StaffID, b.Person.StaffID), t.compare(a.SKU, b.SKU))
 	})
 	f := &document.CountForm{
-		Head: document.Head{Shop: c.Shop.Name, Client: clientName(c.Client), Units: c.Shop.Units, AsOf: c.AsOf},
+		Head: document.NewHead(c.Shop, clientName(c.Client), c.AsOf),
 		Site: c.Site, ReturnBy: c.ReturnBy, Date: c.AsOf, Day: t.day, How: c.how(),
 	}
 	for _, r := range rows {

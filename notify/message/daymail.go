@@ -130,7 +130,7 @@ func (d *DaySheet) sheet(t notation) *document.DaySheet {
 			cmp.Compare(a.Person.StaffID, b.Person.StaffID), t.compare(a.SKU, b.SKU))
 	})
 	f := &document.DaySheet{
-		Head: document.Head{Shop: d.Shop.Name, Client: clientName(d.Client), Units: d.Shop.Units, AsOf: d.Week},
+		Head: document.NewHead(d.Shop, clientName(d.Client), d.Week),
 		Week: d.Week, Day: t.day, How: howToKeep,
 	}
 	for _, r := range rows {

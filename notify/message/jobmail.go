@@ -94,45 +94,20 @@ func (j *Job) papers(t notation, m *Mail, r *Reorder, d distribution, sets []doc
 		},
 		Checks: []string{"Every garment and size counted against the tables", "Print straight, edges down, no scorch or press marks", "Bagged by person; tag on every bag"},
 	}
-	pdf, warnings, err := ticket.PDF()
-	if err != nil {
-		return err
-	}
-	m.Warnings = append(m.Warnings, warnings...)
 	name := fmt.Sprintf("job-%d", p.Number)
-	m.Attachments = append(m.Attachments, Part{Name: name + "-ticket.pdf", Type: typePDF, Data: pdf})
-	lists := document.Parcels{Head: head, Ref: ref, Parcels: j.parcels(t, d)}
-	if pdf, warnings, err = lists.PDF(); err != nil {
+	if err := m.attachPDF(name+"-ticket", &ticket); err != nil {
 		return err
 	}
-	m.Warnings = append(m.Warnings, warnings...)
-	m.Attachments = append(m.Attachments, Part{Name: name + "-packing-lists.pdf", Type: typePDF, Data: pdf})
+	if err := m.attachPDF(name+"-packing-lists", &document.Parcels{Head: head, Ref: ref, Parcels: j.parcels(t, d)}); err != nil {
+		return err
+	}
+	if err := m.attachPDF(name+"-bag-tags", &document.Tags{Head: head, Sheet: j.Shop.Labels, Ref: ref, Tags: j.tags(t, d)}); err != nil {
+		return err
+	}
 	rows := r.list(d)
 	csv, err := document.CSV(listColumns(t, rows), rows)
-	if err != nil {
-		return err
-	}
-	tags := document.Tags{Head: head, Sheet: labels(j.Shop.Labels, j.Shop.Units), Ref: ref, Tags: j.tags(t, d)}
-	if pdf, warnings, err = tags.PDF(); err != nil {
-		return err
-	}
-	m.Warnings = append(m.Warnings, warnings...)
-	m.Attachments = append(m.Attachments, Part{Name: name + "-bag-tags.pdf", Type: typePDF, Data: pdf}, Part{Name: name + "-packing-list.csv", Type: typeCSV, Data: csv})
-	return nil
-}
-
-// labels returns the shop's label sheet; a shop that states none gets two
-// columns of five on plain paper, to be cut.
-func labels(s programme.LabelSheet, u programme.Units) programme.LabelSheet {
-	if s.Columns > 0 {
-		return s
-	}
-	mm := programme.Millimetre
-	if u.Metric() {
-		return programme.LabelSheet{PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 2, Rows: 5, Width: 95 * mm, Height: 53 * mm, Left: 10 * mm, Top: 16 * mm, PitchX: 95 * mm, PitchY: 53 * mm}
-	}
-	in := programme.Inch
-	return programme.LabelSheet{PageWidth: 8*in + in/2, PageHeight: 11 * in, Columns: 2, Rows: 5, Width: 4 * in, Height: 2 * in, Left: in / 4, Top: in / 2, PitchX: 4 * in, PitchY: 2 * in}
+	m.Attachments = append(m.Attachments, Part{Name: name + "-packing-list.csv", Type: typeCSV, Data: csv})
+	return err
 }
 
 // tags returns a bag for each person and one for the pool.

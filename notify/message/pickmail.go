@@ -1,6 +1,7 @@
 package message
 
 import (
+	"cmp"
 	"fmt"
 	"iter"
 	"maps"
@@ -73,9 +74,7 @@ func ComposePick(x Pick) (Mail, error) {
 
 func (x *Pick) pieces() (n int) {
 	for i := range x.Bags {
-		for _, l := range x.Bags[i].Take {
-			n += l.Pieces
-		}
+		n += programme.PiecesOf(x.Bags[i].Take...)
 	}
 	return n
 }
@@ -83,9 +82,7 @@ func (x *Pick) pieces() (n int) {
 // back is the number of pieces that are handed back.
 func (x *Pick) back() (n int) {
 	for i := range x.Bags {
-		for _, l := range x.Bags[i].Back {
-			n += l.Pieces
-		}
+		n += programme.PiecesOf(x.Bags[i].Back...)
 	}
 	return n
 }
@@ -138,7 +135,7 @@ func (x *Pick) page(t notation, subject string) page.Page {
 }
 
 func (x *Pick) papers(t notation, m *Mail) error {
-	head := document.Head{Shop: x.Shop.Name, Client: clientName(x.Client), Units: x.Shop.Units, AsOf: x.On}
+	head := document.NewHead(x.Shop, clientName(x.Client), x.On)
 	ref := fmt.Sprintf("pick list %d", x.Number)
 	tags := x.tags(t)
 	list := document.PickList{
@@ -148,23 +145,10 @@ func (x *Pick) papers(t notation, m *Mail) error {
 			{Label: "Pieces", Value: x.count(len(tags))}, {Label: "Packed on", Value: t.day(x.On)},
 		},
 	}
-	pdf, warnings, err := list.PDF()
-	if err != nil {
+	if err := m.attachPDF(fmt.Sprintf("pick-%d-list", x.Number), &list); err != nil || len(tags) == 0 {
 		return err
 	}
-	name := fmt.Sprintf("pick-%d", x.Number)
-	m.Warnings = append(m.Warnings, warnings...)
-	m.Attachments = append(m.Attachments, Part{Name: name + "-list.pdf", Type: typePDF, Data: pdf})
-	if len(tags) == 0 {
-		return nil
-	}
-	sheet := document.Tags{Head: head, Sheet: labels(x.Shop.Labels, x.Shop.Units), Ref: ref, Tags: tags}
-	if pdf, warnings, err = sheet.PDF(); err != nil {
-		return err
-	}
-	m.Warnings = append(m.Warnings, warnings...)
-	m.Attachments = append(m.Attachments, Part{Name: name + "-bag-tags.pdf", Type: typePDF, Data: pdf})
-	return nil
+	return m.attachPDF(fmt.Sprintf("pick-%d-bag-tags", x.Number), &document.Tags{Head: head, Sheet: x.Shop.Labels, Ref: ref, Tags: tags})
 }
 
 // shelf returns all that is fetched, equal pieces together.
@@ -184,20 +168,11 @@ func (x *Pick) shelf(t notation) page.Table {
 			n[k] += l.Pieces
 		}
 	}
-	slices.SortFunc(order, func(a, b alike) int {
-		if c := t.compare(a.SKU, b.SKU); c != 0 {
-			return c
-		}
-		return a.washes - b.washes
-	})
+	slices.SortFunc(order, func(a, b alike) int { return cmp.Or(t.compare(a.SKU, b.SKU), a.washes-b.washes) })
 	table := page.Table{Columns: page.Columns("#Pieces", "Garment", "Colour", "Size", "")}
 	table.Columns[0].Share, table.Columns[3].Share = 0.1, 0.12
 	for _, k := range order {
-		size := clean.Short(k.Size)
-		if t.oneSize(k.SKU) {
-			size = "one size"
-		}
-		table.Row(n[k], t.garment(k.Garment), clean.Short(k.Colour), size, wornWords(k.washes))
+		table.Row(n[k], t.garment(k.Garment), clean.Short(k.Colour), t.sizeName(k.SKU), wornWords(k.washes))
 	}
 	return table
 }
@@ -337,10 +312,7 @@ func (x *Pick) tags(t notation) []document.Tag {
 		for _, k := range order {
 			tag.Lines = append(tag.Lines, fmt.Sprintf("%d × %s", n[k], t.what(k)))
 		}
-		follow := 0
-		for _, l := range slices.Concat(b.Coming, b.Waiting) {
-			follow += l.Pieces
-		}
+		follow := programme.PiecesOf(b.Coming...) + programme.PiecesOf(b.Waiting...)
 		for _, l := range b.Awaited {
 			follow += l.Pieces
 		}
@@ -348,11 +320,7 @@ func (x *Pick) tags(t notation) []document.Tag {
 			tag.Lines = append(tag.Lines, programme.NumberOf(follow, "piece")+" to follow")
 		}
 		for on, lots := range laterByDay(b.Later) {
-			rest := 0
-			for _, l := range lots {
-				rest += l.Pieces
-			}
-			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s", programme.NumberOf(rest, "piece"), t.day(on)))
+			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s", programme.NumberOf(programme.PiecesOf(lots...), "piece"), t.day(on)))
 		}
 		out = append(out, tag)
 	}

@@ -26,3 +26,16 @@ func regards(lines ...string) page.Paragraph {
 	}
 	return page.Paragraph{Words: words}
 }
+
+// attachPDF adds a paper to the mail, and to its warnings what the paper could not show.
+func (m *Mail) attachPDF(name string, paper interface {
+	PDF() (file []byte, warnings []string, err error)
+}) error {
+	pdf, warnings, err := paper.PDF()
+	if err != nil {
+		return err
+	}
+	m.Warnings = append(m.Warnings, warnings...)
+	m.Attachments = append(m.Attachments, Part{Name: name + ".pdf", Type: typePDF, Data: pdf})
+	return nil
+}
