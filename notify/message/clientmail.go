@@ -221,10 +221,8 @@ func (o *offer) answers() page.Answers {
 // waiting says what a week's delay may leave missing.
 func (o *offer) waiting() string {
 	var parts []string
-	for _, r := range o.Proposal.Reasons {
-		if n := int(r.Pieces + 0.5); r.Kind == reorder.ShortestLine && n > 0 {
-			parts = append(parts, fmt.Sprintf("%d × %s", n, o.t.what(r.SKU)))
-		}
+	for _, x := range o.t.reasonPieces(o.Proposal, reorder.ShortestLine) {
+		parts = append(parts, fmt.Sprintf("%d × %s", x.n, o.t.what(x.SKU)))
 	}
 	if len(parts) == 0 {
 		return ""

@@ -74,12 +74,8 @@ func (o *offer) purpose() []string {
 // byName reports that the pieces were asked for by name, outside a round: no
 // forecast stands behind them, and they replace nothing.
 func (o *offer) byName() bool {
-	for i := range o.Proposal.Lines {
-		if l := &o.Proposal.Lines[i]; l.Expected > 0 || l.AtTarget > 0 {
-			return false
-		}
-	}
-	return len(o.Proposal.Named) > 0 && len(o.d.pool) == 0
+	forecast := slices.ContainsFunc(o.Proposal.Lines, func(l reorder.Line) bool { return l.Expected > 0 || l.AtTarget > 0 })
+	return !forecast && len(o.Proposal.Named) > 0 && len(o.d.pool) == 0
 }
 
 // onlyMissing reports that all pieces are for people who lack them today, as in a first
@@ -187,10 +183,8 @@ func (o *offer) filler(garment string) int {
 }
 
 func (o *offer) unitPrice(k programme.SKU) programme.Money {
-	for i := range o.Proposal.Lines {
-		if l := &o.Proposal.Lines[i]; l.SKU == k {
-			return l.UnitPrice
-		}
+	if l := o.Proposal.Line(k); l != nil {
+		return l.UnitPrice
 	}
 	return 0
 }
@@ -201,12 +195,7 @@ func (o *offer) shelf() string {
 	for i := range o.Proposal.Lines {
 		lies += o.Proposal.Lines[i].OnHand
 	}
-	var now []tally
-	for _, r := range o.Proposal.Reasons {
-		if n := int(r.Pieces + 0.5); r.Kind == reorder.HandOut && n > 0 {
-			now = append(now, tally{r.SKU, n})
-		}
-	}
+	now := o.t.reasonPieces(o.Proposal, reorder.HandOut)
 	var out []string
 	if lies > 0 {
 		out = append(out, fmt.Sprintf("We have counted the %s on our shelf.", programme.NumberOf(lies, "piece")))

@@ -50,22 +50,13 @@ func sharedWords(s reorder.Shared) string {
 
 // reasons turns the facts behind the decision into sentences.
 func (t notation) reasons(p *reorder.Proposal) []string {
-	var owed, handOut, tooLate []tally
 	var short []string
 	for _, r := range p.Reasons {
-		pieces := tally{r.SKU, int(r.Pieces + 0.5)}
-		switch r.Kind {
-		case reorder.OwedNow:
-			owed = append(owed, pieces)
-		case reorder.HandOut:
-			handOut = append(handOut, pieces)
-		case reorder.ComesTooLate:
-			tooLate = append(tooLate, pieces)
-		case reorder.ShortestLine:
+		if r.Kind == reorder.ShortestLine {
 			short = append(short, fmt.Sprintf("%s (about %s)", t.what(r.SKU), oneDecimal(r.Pieces)))
-		case reorder.BelowTarget, reorder.AboveTarget, reorder.OrderTooSmall, reorder.JustOrdered, reorder.NothingToBuy, reorder.NoDemand, reorder.WaitsForAYes, reorder.PulledForward:
 		}
 	}
+	pieces := func(kind reorder.ReasonKind) []string { return t.pieceWords(t.reasonPieces(p, kind)) }
 	out := []string{fmt.Sprintf("Without this order, %s pieces asked for will be there in time until one of the next round could arrive; with it, %s until %s.%s",
 		ofHundred(p.FillNow), ofHundred(p.FillAfter), t.day(p.CoverUntil), floorSentence(p))}
 	say := func(what string, list []string) {
@@ -73,9 +64,9 @@ func (t notation) reasons(p *reorder.Proposal) []string {
 			out = append(out, what+strings.Join(list, "; ")+".")
 		}
 	}
-	say("Hand out now, since they lie on the shelf and are missing from people's kits: ", t.pieceWords(handOut))
-	say("Missing from people's kits today, with none on the shelf: ", t.pieceWords(owed))
-	say("On order, but they come too late: ", t.pieceWords(tooLate))
+	say("Hand out now, since they lie on the shelf and are missing from people's kits: ", pieces(reorder.HandOut))
+	say("Missing from people's kits today, with none on the shelf: ", pieces(reorder.OwedNow))
+	say("On order, but they come too late: ", pieces(reorder.ComesTooLate))
 	say("Shortest before an order of the next round would arrive: ", short)
 	return out
 }

@@ -48,19 +48,28 @@ func (o *offer) head() document.Head {
 	return document.NewHead(o.Shop, clientName(o.Client), o.Proposal.AsOf)
 }
 
+// whyOnForm is the greatest number of people who have each piece on a line of its own with its reason on the form.
+// Where there are more, a person has one line, and the reasons stand in the list.
+const whyOnForm = 40
+
 // peopleTable returns everybody who gets something, in the order of the mail; a
 // person's further pieces stand below the first.
 func (o *offer) peopleTable() page.Table {
-	if len(o.d.people) > whyOnForm {
-		return o.shortPeopleTable()
-	}
 	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
+	short := len(o.d.people) > whyOnForm
+	if short {
+		t.Columns = append(t.Columns[:2], page.Column{Head: "Pieces; why stands in the list"})
+	}
 	head := o.head()
 	for i := range o.d.people {
 		row := &o.d.people[i]
 		name := row.Name
 		if !head.Shows(name) {
 			name += " (" + clean.Short(row.StaffID) + ")" // the number tells who it is where letters are missing
+		}
+		if short {
+			t.Row(name, row.Group, row.pieces(o.t))
+			continue
 		}
 		var what, why []string
 		for j := range row.named {
@@ -69,24 +78,6 @@ func (o *offer) peopleTable() page.Table {
 			why = append(why, o.t.reason(o.People, n))
 		}
 		t.Row(name, row.Group, strings.Join(what, "\n"), strings.Join(why, "\n"))
-	}
-	return t
-}
-
-// whyOnForm is the greatest number of people who have each piece on a line of its own with its reason on the form.
-// Where there are more, a person has one line, and the reasons stand in the list.
-const whyOnForm = 40
-
-func (o *offer) shortPeopleTable() page.Table {
-	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces; why stands in the list"}}}
-	head := o.head()
-	for i := range o.d.people {
-		row := &o.d.people[i]
-		name := row.Name
-		if !head.Shows(name) {
-			name += " (" + clean.Short(row.StaffID) + ")"
-		}
-		t.Row(name, row.Group, strings.Join(row.onTag(o.t), "; "))
 	}
 	return t
 }
@@ -136,7 +127,7 @@ func (o *offer) orderLines() page.Table {
 
 func (t notation) sizeName(k programme.SKU) string {
 	if t.oneSize(k) {
-		return "one size"
+		return oneSizeName
 	}
 	return clean.Short(k.Size)
 }

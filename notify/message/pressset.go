@@ -61,10 +61,7 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 		add(nil, "", x.SKU, x.n)
 	}
 	slices.SortStableFunc(keys, func(a, b pressKey) int {
-		if c := t.compare(programme.SKU{Garment: a.garment}, programme.SKU{Garment: b.garment}); c != 0 {
-			return c
-		}
-		return strings.Compare(a.place+a.artwork, b.place+b.artwork)
+		return cmp.Or(t.compare(programme.SKU{Garment: a.garment}, programme.SKU{Garment: b.garment}), strings.Compare(a.place+a.artwork, b.place+b.artwork))
 	})
 	var out []document.PressSet
 	sets := map[string]int{}
@@ -130,11 +127,7 @@ func (t notation) nameTable(list []pressed) page.Table {
 	sum := 0
 	for i := range list {
 		x := &list[i]
-		size := "one size"
-		if !t.oneSize(x.SKU) {
-			size = clean.Short(x.Size)
-		}
-		out.Row(page.Strong(clean.Short(x.name)), x.wearer, clean.Short(x.Colour)+", "+size, x.n)
+		out.Row(page.Strong(clean.Short(x.name)), x.wearer, clean.Short(x.Colour)+", "+t.sizeName(x.SKU), x.n)
 		sum += x.n
 	}
 	out.Sum("Together", "", "", sum)
@@ -237,7 +230,7 @@ func sizeList(t notation, pieces []tally) string {
 	for _, table := range t.sizeTables(pieces) {
 		names = append(names, table.Sizes...)
 	}
-	if len(names) == 1 && names[0] == "one size" {
+	if len(names) == 1 && names[0] == oneSizeName {
 		return "the one size"
 	}
 	return "size " + sentence(names)

@@ -93,26 +93,25 @@ func (t notation) sizeTables(pieces []tally) []sizeTable {
 		sum[p.SKU] += p.n
 	}
 	var out []sizeTable
-	for _, garment := range t.garmentsOf(sum) {
-		out = append(out, t.sizeTable(garment, sum))
+	for _, k := range t.distinct(sum, func(k programme.SKU) programme.SKU { return programme.SKU{Garment: k.Garment} }) {
+		out = append(out, t.sizeTable(k.Garment, sum))
 	}
 	return out
 }
 
 func (t notation) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
-	sizes, colours := t.sizesOf(garment, sum), t.coloursOf(garment, sum)
+	own := maps.Clone(sum)
+	maps.DeleteFunc(own, func(k programme.SKU, _ int) bool { return k.Garment != garment })
+	sizes := t.distinct(own, func(k programme.SKU) programme.SKU { return programme.SKU{Garment: garment, Size: k.Size} })
+	colours := t.distinct(own, func(k programme.SKU) programme.SKU { return programme.SKU{Garment: garment, Colour: k.Colour} })
 	table := sizeTable{Garment: t.garment(garment), code: garment}
 	for _, s := range sizes {
-		name := clean.Short(s)
-		if t.oneSize(programme.SKU{Garment: garment, Size: s}) {
-			name = oneSizeName
-		}
-		table.Sizes = append(table.Sizes, name)
+		table.Sizes = append(table.Sizes, t.sizeName(s))
 	}
 	for _, c := range colours {
-		row := sizeRow{Colour: clean.Short(c)}
+		row := sizeRow{Colour: clean.Short(c.Colour)}
 		for _, s := range sizes {
-			n := sum[programme.SKU{Garment: garment, Colour: c, Size: s}]
+			n := own[programme.SKU{Garment: garment, Colour: c.Colour, Size: s.Size}]
 			row.Total += n
 			cell := ""
 			if n > 0 {
@@ -126,48 +125,15 @@ func (t notation) sizeTable(garment string, sum map[programme.SKU]int) sizeTable
 	return table
 }
 
-func (t notation) garmentsOf(sum map[programme.SKU]int) []string {
-	var own []string
-	for i := range t.shop.Garments {
-		own = append(own, t.shop.Garments[i].Code)
-	}
-	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Garment, true })
-}
-
-func (t notation) sizesOf(garment string, sum map[programme.SKU]int) []string {
-	var own []string
-	if g, ok := t.shop.Garment(garment); ok {
-		for _, s := range g.Sizes {
-			own = append(own, s.Code)
-		}
-	}
-	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Size, k.Garment == garment })
-}
-
-func (t notation) coloursOf(garment string, sum map[programme.SKU]int) []string {
-	var own []string
-	if g, ok := t.shop.Garment(garment); ok {
-		own = g.Colours
-	}
-	return inOrder(own, sum, func(k programme.SKU) (string, bool) { return k.Colour, k.Garment == garment })
-}
-
-// inOrder returns the values that occur with pieces: the shop's own in their order, then the others by name.
-func inOrder(own []string, sum map[programme.SKU]int, pick func(programme.SKU) (string, bool)) []string {
-	seen := map[string]bool{}
+// distinct returns what pick leaves of the goods that have pieces, each once, as people look for them.
+func (t notation) distinct(sum map[programme.SKU]int, pick func(programme.SKU) programme.SKU) []programme.SKU {
+	left := map[programme.SKU]bool{}
 	for k, n := range sum {
-		if v, ok := pick(k); ok && n > 0 {
-			seen[v] = true
+		if n > 0 {
+			left[pick(k)] = true
 		}
 	}
-	var out []string
-	for _, v := range own {
-		if seen[v] {
-			out = append(out, v)
-			delete(seen, v)
-		}
-	}
-	return append(out, slices.Sorted(maps.Keys(seen))...)
+	return slices.SortedFunc(maps.Keys(left), t.compare)
 }
 
 // order returns a sort key of a piece: garment in the shop's order, colour and
