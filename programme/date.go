@@ -34,6 +34,14 @@ func ParseDate(s string) (Date, error) {
 // IsZero reports whether d stands for "no date".
 func (d Date) IsZero() bool { return d == 0 }
 
+// Earlier returns the earlier of two days, of which each may be "no date".
+func (d Date) Earlier(e Date) Date {
+	if d.IsZero() || !e.IsZero() && e < d {
+		return e
+	}
+	return d
+}
+
 // Time returns midnight UTC of d, for formatting only.
 func (d Date) Time() time.Time { return time.Unix(int64(d)*86400, 0).UTC() }
 

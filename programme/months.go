@@ -1,19 +1,15 @@
 package programme
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Months are months of every year, January first; none named means all of them.
 type Months [12]bool
 
 // All reports whether no month is left out.
-func (m Months) All() bool {
-	for _, in := range m[1:] {
-		if in != m[0] {
-			return false
-		}
-	}
-	return true
-}
+func (m Months) All() bool { return !slices.Contains(m[1:], !m[0]) }
 
 // Has reports whether a day lies in one of the months.
 func (m Months) Has(d Date) bool { return m.All() || m[d.Time().Month()-1] }

@@ -34,9 +34,7 @@ func (p *Plan) lateOrders(ctx context.Context) ([]message.Trouble, error) {
 			missed := lateOf(&of, o, ready)
 			for _, c := range missed {
 				late += c.Pieces
-			}
-			if len(missed) > 0 && (first.IsZero() || missed[0].On < first) {
-				first = missed[0].On
+				first = first.Earlier(c.On)
 			}
 		}
 		if late == 0 {

@@ -298,9 +298,7 @@ func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.S
 // orderBy returns the last day for the sheets, which the most urgent proposal on them sets.
 func (p *Plan) orderBy(shop *programme.Shop, o *sheet.Order) (first programme.Date) {
 	for _, e := range p.on(o.Kind) {
-		if by := e.Proposal.SheetsBy(shop, e.Client, o.Printer); first.IsZero() || by < first {
-			first = by
-		}
+		first = first.Earlier(e.Proposal.SheetsBy(shop, e.Client, o.Printer))
 	}
 	return first
 }

@@ -307,9 +307,7 @@ func try(shop *programme.Shop, asOf programme.Date, l *layout, j Job, with bool,
 			}
 			shares = true
 			so := without.sheetOrder(&without.Orders[k])
-			if by := without.orderBy(shop, &so); u.Until.IsZero() || by < u.Until {
-				u.Until = by
-			}
+			u.Until = u.Until.Earlier(without.orderBy(shop, &so))
 		}
 	}
 	return u, shares || with, nil
@@ -420,9 +418,9 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 			}
 			s.Prints, s.Unprinted = prints(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines)
 			m.Sheets = append(m.Sheets, s)
-			d.SendBy = earlier(d.SendBy, s.OrderBy)
+			d.SendBy = d.SendBy.Earlier(s.OrderBy)
 		}
-		d.SendBy = earlier(d.SendBy, o.layout.blanksBy(d))
+		d.SendBy = d.SendBy.Earlier(o.layout.blanksBy(d))
 		var err error
 		if d.Mail, err = message.ComposeSupplierOrder(m); err != nil {
 			return err

@@ -122,9 +122,7 @@ func (l *layout) orderBy(shop *programme.Shop, so *store.SheetOrder) (first prog
 		if !slices.Contains(so.Numbers, p.Number) || !p.State.Coming() {
 			continue
 		}
-		if by := p.SheetsBy(shop, l.jobs[i].Client, so.Plan.Order.Printer); first.IsZero() || by < first {
-			first = by
-		}
+		first = first.Earlier(p.SheetsBy(shop, l.jobs[i].Client, so.Plan.Order.Printer))
 	}
 	return first
 }
@@ -137,20 +135,12 @@ func (l *layout) blanksBy(d *Draft) (first programme.Date) {
 		for j := range l.jobs {
 			if p := l.jobs[j].Proposal; p.Number == x.Proposal && x.Pieces > 0 {
 				if line := p.Line(x.SKU); line != nil {
-					first = earlier(first, line.OrderBlanksBy)
+					first = first.Earlier(line.OrderBlanksBy)
 				}
 			}
 		}
 	}
 	return first
-}
-
-// earlier returns the earlier of two days, of which each may be none.
-func earlier(a, b programme.Date) programme.Date {
-	if a.IsZero() || !b.IsZero() && b < a {
-		return b
-	}
-	return a
 }
 
 // neededBy returns the day by which goods must be in the shop so that all of the
@@ -164,9 +154,7 @@ func (l *layout) neededBy(shop *programme.Shop, numbers []int64, asOf programme.
 		if !slices.Contains(numbers, p.Number) || p.Arrives.IsZero() {
 			continue
 		}
-		if by := max(asOf, reorder.LeadOfClient(shop, l.jobs[i].Client).GoodsBy(p.Arrives)); first.IsZero() || by < first {
-			first = by
-		}
+		first = first.Earlier(max(asOf, reorder.LeadOfClient(shop, l.jobs[i].Client).GoodsBy(p.Arrives)))
 	}
 	return first
 }
@@ -174,13 +162,6 @@ func (l *layout) neededBy(shop *programme.Shop, numbers []int64, asOf programme.
 // pressable reports whether anything of the proposal is to be bought: a yes that
 // is not ordered, or pieces to be made again.
 func pressable(p *reorder.Proposal) bool {
-	if p.State == reorder.Accepted {
-		return true
-	}
-	for i := range p.Lines {
-		if onOrder(p.State) && p.Lines[i].ToRemake > 0 {
-			return true
-		}
-	}
-	return false
+	return p.State == reorder.Accepted ||
+		onOrder(p.State) && slices.ContainsFunc(p.Lines, func(l reorder.Line) bool { return l.ToRemake > 0 })
 }

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -60,12 +61,7 @@ func texts(cells []any) []Text {
 
 // Headed reports whether any column has a heading.
 func (t Table) Headed() bool {
-	for _, c := range t.Columns {
-		if c.Head != "" {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(t.Columns, func(c Column) bool { return c.Head != "" })
 }
 
 // Shares returns the part of a paper's width of each column; together 1.

@@ -123,12 +123,10 @@ func (e *Ended) others(shop *programme.Shop) (out []programme.Former) {
 }
 
 func (e *Ended) inSupply(shop *programme.Shop, g *programme.Garment, colour string) bool {
-	for _, size := range e.Sizes {
-		if _, made := g.Size(size); !made || shop.Item(programme.SKU{Garment: g.Code, Colour: colour, Size: size}).Supply == programme.Discontinued {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(e.Sizes, func(size string) bool {
+		_, made := g.Size(size)
+		return !made || shop.Item(programme.SKU{Garment: g.Code, Colour: colour, Size: size}).Supply == programme.Discontinued
+	})
 }
 
 // Words says in a sentence what has run out, and Do what may be done about it.

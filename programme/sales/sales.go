@@ -103,9 +103,7 @@ func (b *book) proposal(p *reorder.Proposal, withRest bool) {
 			if rest > 0 && withRest {
 				b.add(Line{Date: a.On, Proposal: p.Number, SKU: l.SKU, Pieces: rest, UnitPrice: l.UnitPrice})
 			}
-			if first.IsZero() || a.On < first {
-				first = a.On
-			}
+			first = first.Earlier(a.On)
 		}
 	}
 	if charge := b.shop.Terms.Delivery; charge > 0 && !first.IsZero() {

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet/pack"
@@ -78,24 +79,12 @@ func (t *sheetsTask) soonest(o *Order) int {
 // add appends a layout or, when an equal one is there, one copy more of it.
 func (o *Order) add(l Layout) {
 	for i := range o.Layouts {
-		if sameItems(o.Layouts[i].Items, l.Items) {
+		if slices.Equal(o.Layouts[i].Items, l.Items) {
 			o.Layouts[i].Copies++
 			return
 		}
 	}
 	o.Layouts = append(o.Layouts, l)
-}
-
-func sameItems(a, b []Item) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // options returns how images of the field are packed.
