@@ -1,16 +1,75 @@
 package programme_test
 
 import (
+	"bytes"
 	"encoding/json"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"maps"
 	"reflect"
 	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/goldentest"
 )
+
+// What each reason and cause says and means stands in one file to read: a new one shows there
+// as a line, and one with another cause, or learnt with another, as a line that changes.
+func TestWhatReasonsAndCausesMean(t *testing.T) {
+	var b bytes.Buffer
+	for _, r := range programme.Reasons() {
+		cause, known := r.Cause()
+		fmt.Fprintf(&b, "reason %q: %s (%s)", r, r.Words(), r.Told())
+		switch {
+		case known:
+			fmt.Fprintf(&b, "; ended, cause %s\n", cause)
+		case r.StillGood():
+			b.WriteString("; still good\n")
+		default:
+			b.WriteString("; ended, by any cause\n")
+		}
+	}
+	for _, c := range allCauses() {
+		w := c.Words()
+		fmt.Fprintf(&b, "cause %q: %s", c, w.Word)
+		if int(c) < programme.EndingCauses {
+			fmt.Fprintf(&b, "; ends pieces, brought on by washes: %s, learnt with %s", programme.YesNo(w.Washed), w.With)
+			require.Equal(t, w.With, w.With.Words().With, "%s is learnt with a cause that is learnt by itself", c)
+		}
+		if w.Advice != "" {
+			fmt.Fprintf(&b, "; advice: %s", w.Advice)
+		}
+		b.WriteByte('\n')
+	}
+	goldentest.Equal(t, "reasons.txt", b.Bytes())
+}
+
+// A reason that is a constant and no row of the table could be used in the code, and no
+// ledger could state it.
+func TestEveryReasonIsARowOfTheTable(t *testing.T) {
+	file, err := parser.ParseFile(token.NewFileSet(), "reasons.go", nil, 0)
+	require.NoError(t, err)
+	var stated []programme.Reason
+	ast.Inspect(file, func(n ast.Node) bool {
+		v, ok := n.(*ast.ValueSpec)
+		if !ok {
+			return true
+		}
+		if typ, ok := v.Type.(*ast.Ident); ok && typ.Name == "Reason" {
+			text, err := strconv.Unquote(v.Values[0].(*ast.BasicLit).Value)
+			require.NoError(t, err)
+			stated = append(stated, programme.Reason(text))
+		}
+		return true
+	})
+	require.ElementsMatch(t, stated, append(programme.Reasons(), programme.Unexplained))
+}
 
 // allCauses walks the constants until the table ends.
 func allCauses() (all []programme.Cause) {
