@@ -240,6 +240,24 @@ func TestBlanksFromTheShelfAreNoPartOfAMinimum(t *testing.T) {
 	require.Equal(t, ahead-pulled.Pulled.Kept-ahead.Times(days/cover(pulled)), pulled.Pulled.Saving)
 }
 
+// Where whole packs are bought ahead in either case, what is saved is the keeping of the pieces that
+// are bought ahead alone and not together.
+func TestAMinimumOfWholePacksSavesWhatLiesLess(t *testing.T) {
+	shop := aShop()
+	shop.Suppliers[0].Freight = 0
+	due, near := another(shop, "bakery", stocked(sku("tee", "M"), 12, 0)), nearlyDue(t, shop)
+	shop.Garments[0].Minimum, shop.Garments[0].Pack = 150, 50
+	pulled := reorder.PullAll([]reorder.Input{due, near}, nil, reorder.PullTermsOf(aShop()))[1].Proposal
+	require.Equal(t, reorder.SharesMinimum, pulled.Pulled.Reason)
+	require.Equal(t, 50, pulled.Lines[0].Buy)
+	shop.Garments[0].Minimum, shop.Garments[0].Pack = 0, 0
+	wanted, _ := reorder.ProposeAnyway(near)
+	require.Less(t, wanted.Pieces(), 50, "some of the pack lies there")
+	ahead := float64(400*(150-50)) * 0.3 * cover(pulled) / 7 / 52
+	days := float64(pulled.Pulled.NextDue.Sub(monday))
+	require.InDelta(t, ahead*(1-days/cover(pulled))-float64(pulled.Pulled.Kept), float64(pulled.Pulled.Saving), 2)
+}
+
 // A saving of nothing pulls nobody, however little is asked of it.
 func TestASavingOfNothingPullsNobody(t *testing.T) {
 	shop := aShop()
