@@ -74,6 +74,27 @@ func TestOnlyWhatWillBeUsedIsOffered(t *testing.T) {
 	}
 }
 
+// TestNoMoreIsOfferedThanWillBeUsed: the band beside a chest print holds twenty marks of 2 by 1 in; of
+// a mark that is needed so often, and of one of which nobody knows, only what will be used is offered.
+func TestNoMoreIsOfferedThanWillBeUsed(t *testing.T) {
+	shop := roomyShop()
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "mark", Client: "cafe", Kind: "screen", Width: 2 * programme.Inch, Height: programme.Inch, Inks: 1, InkSet: "white"})
+	for sheets := range 4 {
+		req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "chest", Pieces: 1 + sheets}}}
+		for perMonth, use := range map[float64]int{0: 1, 1: 2, 3: 6, 6: 12, 100: 200} {
+			req.Spares = []sheet.Spare{{Artwork: "mark", PerMonth: perMonth, From: march.Add(300)}}
+			plan, err := sheet.Arrange(req)
+			require.NoError(t, err)
+			copies, n := 1+sheets, 0
+			for _, r := range plan.Orders[0].Room {
+				n += r.Pieces
+				require.Equal(t, perMonth == 0, r.Until.IsZero(), "%g a month", perMonth)
+			}
+			require.Equal(t, min(20, (use+copies-1)/copies)*copies, n, "%g a month on %d sheets", perMonth, copies)
+		}
+	}
+}
+
 func TestLikelyNamesTheNextNeedAndOtherArtOfTheSameClients(t *testing.T) {
 	req := sheet.Request{AsOf: march, Shop: roomyShop(), Needs: []sheet.Need{{Artwork: "chest", Pieces: 10, PerMonth: 5}}}
 	require.Equal(t, []sheet.Spare{{Artwork: "chest", PerMonth: 5, From: march.Add(61)}, {Artwork: "cap"}, {Artwork: "sleeve"}}, sheet.Likely(req))
