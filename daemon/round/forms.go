@@ -53,7 +53,7 @@ func (e *Entry) continues(shop *programme.Shop, old *reorder.Proposal, asOf prog
 		stands := *old
 		stands.Suppliers = slices.Clone(old.Suppliers)
 		stands.WithoutPrinters(shop)
-		e.Proposal, e.Stands = &stands, true
+		e.Now, e.Proposal, e.Stands = e.Proposal, &stands, true
 		return nil
 	}
 	e.Proposal.Continue(old)

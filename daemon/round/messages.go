@@ -254,7 +254,7 @@ func (p *Plan) tell(e *Entry, r *message.Round) {
 		r.NewPrices = append(r.NewPrices, message.NewPrice{Client: e.Client, Price: n})
 	}
 	if e.Proposal != nil {
-		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands})
+		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands, Now: e.Now})
 		return
 	}
 	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5), Remark: e.Remark()})

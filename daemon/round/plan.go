@@ -46,9 +46,10 @@ type Entry struct {
 	Proposal *reorder.Proposal // nil when not due
 	// Before is the form of the same number that the customer holds and has not
 	// answered; nil = there is none. Where nothing noticeable differs, Stands is set:
-	// Proposal is then that form, and nobody is written to.
+	// Proposal is then that form, nobody is written to, and Now is what this round would propose in its place.
 	Before *reorder.Proposal
 	Stands bool
+	Now    *reorder.Proposal
 	// Differs lists the changes that a customer who holds the older form would notice.
 	Differs []reorder.Difference
 	// Replaces are other unanswered proposals, whose pieces are in this one.

@@ -85,8 +85,9 @@ func quietRound() message.Round {
 func unansweredRound() message.Round {
 	r := aRound()
 	r.Sheets, r.Troubles, r.Taken, r.Learnt = nil, nil, nil, nil
-	r.Due[0].Stands = true
-	r.Due[0].Proposal.Asked = monday - 7
+	r.Due[0].Now, r.Due[0].Stands = gardenProposal(), true
+	was := r.Due[0].Proposal
+	was.AsOf, was.Asked, was.Revision, was.OrderBy, was.Arrives = was.AsOf-14, monday-21, 2, was.OrderBy-14, was.Arrives-14
 	r.Due[1].Proposal = aSecondForm().Proposal
 	part := bakeryProposal()
 	part.Number, part.State = 11, reorder.PartReceived

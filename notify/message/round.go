@@ -72,6 +72,9 @@ type Due struct {
 	// Stands is true of a proposal that the client has had already: nothing that
 	// they would notice has changed, and no other form went out.
 	Stands bool
+	// Now is what the round would propose in place of a form that stands: what is urgent today, and by when it
+	// could come. nil where another form goes out.
+	Now *reorder.Proposal
 }
 
 // Arrival is finished pieces of a client that are on their way.

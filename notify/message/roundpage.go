@@ -84,16 +84,16 @@ func (r *Round) decideOn(p *page.Page, m *Mail, t notation) {
 
 // decision says in one line what is unusual about one client's order; empty = nothing.
 func (d *Due) decision(t notation) string {
-	p := d.Proposal
+	p, now := d.Proposal, d.now()
 	var out []string
-	if d.Stands || p.Form() > 1 {
-		out = append(out, "no answer since "+t.day(p.Since())+d.formWords())
+	if d.Stands || p.Form() > 1 && p.Since() < p.AsOf {
+		out = append(out, d.unanswered(t))
 	}
-	if p.Late {
+	if now.Late {
 		late := "late"
-		switch short := t.reasonPieces(p, reorder.ShortestLine); {
-		case p.LateWeek > 0:
-			late += fmt.Sprintf("; each week more costs %s in missing pieces", t.about(p.LateWeek))
+		switch short := t.reasonPieces(now, reorder.ShortestLine); {
+		case now.LateWeek > 0:
+			late += fmt.Sprintf("; each week more costs %s in missing pieces", t.about(now.LateWeek))
 		case len(short) > 0:
 			late += "; in a week more about " + sentence(t.pieceWords(short)) + " short"
 		}
@@ -104,8 +104,8 @@ func (d *Due) decision(t notation) string {
 		out = append(out, again+strings.TrimSuffix(why, "."))
 		again = "and "
 	}
-	if now := t.reasonPieces(p, reorder.HandOut); len(now) > 0 {
-		out = append(out, "hand out now from the shelf "+sentence(t.pieceWords(now)))
+	if shelf := t.reasonPieces(now, reorder.HandOut); len(shelf) > 0 {
+		out = append(out, "hand out now from the shelf "+sentence(t.pieceWords(shelf)))
 	}
 	if n := nobodyOf(p); float64(n.pieces()) > manyForNobody*float64(p.Pieces()) {
 		money := ""
@@ -114,21 +114,13 @@ func (d *Due) decision(t notation) string {
 		}
 		out = append(out, n.sentence()+money)
 	}
-	if p.Pulled != nil {
-		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(p.Pulled.NextDue), t.money(p.Pulled.Saving)))
+	if now.Pulled != nil {
+		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(now.Pulled.NextDue), t.money(now.Pulled.Saving)))
 	}
 	if len(out) == 0 {
 		return ""
 	}
 	return clientName(d.Client) + ": " + strings.Join(out, "; ") + "."
-}
-
-// formWords returns the words for another form that goes out.
-func (d *Due) formWords() string {
-	if d.Stands {
-		return ", the form they have still stands"
-	}
-	return fmt.Sprintf(", form %d is ready to send", d.Proposal.Form())
 }
 
 // reasonPieces returns the pieces of the reasons of one kind.
@@ -228,7 +220,7 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 			continue
 		}
 		table.Row(page.Plain(clientName(d.Client)).Below(page.Quiet(d.numbered(t))),
-			pieceCell(d.Proposal), t.priceCell(d.Proposal), page.Plain(t.day(d.Proposal.OrderBy)).Below(page.Quiet("there "+t.day(d.Proposal.Arrives))))
+			pieceCell(d.Proposal), t.priceCell(d.Proposal), d.dates(t))
 	}
 	price := "not all known"
 	if sum.priced {
@@ -245,10 +237,12 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 // numbered returns the number of a proposal, with what is special about it.
 func (d *Due) numbered(t notation) string {
 	p := d.Proposal
-	s := fmt.Sprintf("no. %d%s", p.Number, urgency(p))
+	s := fmt.Sprintf("no. %d%s", p.Number, urgency(d.now()))
 	switch {
+	case p.Form() > 1 && (d.Stands || p.Since() < p.AsOf):
+		s += fmt.Sprintf(", form %d; asked %s", p.Form(), t.day(p.Since()))
 	case p.Form() > 1:
-		s += fmt.Sprintf(", form %d; first asked %s", p.Form(), t.day(p.Since()))
+		s += fmt.Sprintf(", form %d", p.Form())
 	case d.Stands:
 		s += "; asked " + t.day(p.Since())
 	}
@@ -317,17 +311,16 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 	var list []buy
 	for i := range r.Sheets {
 		s := &r.Sheets[i]
-		on := s.OrderBy
-		if on.IsZero() {
-			on = r.AsOf
-		}
-		list = append(list, buy{on, t.supplier(s.Printer), t.money(s.Cost.Total()), t.kindName(s.Kind) + ": " + t.copies(s), unlessFree(r.carriage(t, i))})
+		list = append(list, buy{s.OrderBy, t.supplier(s.Printer), t.money(s.Cost.Total()), t.kindName(s.Kind) + ": " + t.copies(s), unlessFree(r.carriage(t, i))})
 	}
 	for _, b := range r.blanks(t) {
 		list = append(list, buy{b.orderBy, t.supplier(b.supplier), t.money(b.value), programme.NumberOf(b.pieces, "blank"), unlessFree(t.freight(b.supplier, b.value))})
 	}
 	if len(list) == 0 {
 		return
+	}
+	for i := range list { // of a form whose own days are over: at once
+		list[i].on = max(list[i].on, r.AsOf)
 	}
 	slices.SortStableFunc(list, func(a, b buy) int { return cmp.Compare(a.on, b.on) })
 	table := page.Table{Columns: []page.Column{{Keep: true}, {}, {Right: true, Keep: true}}}

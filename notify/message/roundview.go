@@ -36,7 +36,11 @@ func (r *Round) subject(t notation) string {
 	if len(r.Due) == 0 {
 		return fmt.Sprintf("Muster of %s: nobody is due", t.date(r.AsOf))
 	}
-	return fmt.Sprintf("%s, %s; first yes needed %s", programme.NumberOf(len(r.Due), "reorder"), programme.NumberOf(r.pieces(), "piece"), t.day(r.Due[0].Proposal.OrderBy))
+	first := "first yes needed "
+	if r.Due[0].overdue() {
+		first = "first yes was needed "
+	}
+	return fmt.Sprintf("%s, %s; %s%s", programme.NumberOf(len(r.Due), "reorder"), programme.NumberOf(r.pieces(), "piece"), first, t.day(r.Due[0].Proposal.OrderBy))
 }
 
 // lead returns the first sentence: all that a hurried reader needs.

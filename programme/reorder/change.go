@@ -305,7 +305,7 @@ func (p *Proposal) bySKU() map[programme.SKU]int {
 	return out
 }
 
-// Since returns the day on which the customer was first asked.
+// Since returns the day since which an answer is missing.
 func (p *Proposal) Since() programme.Date { return cmp.Or(p.Asked, p.AsOf) }
 
 // Form returns the number of the form that is with the customer, from 1.

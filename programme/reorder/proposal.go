@@ -31,8 +31,8 @@ type Proposal struct {
 	AsOf   programme.Date `json:"as_of"`
 	State  State          `json:"state"`
 	// Revision counts the forms of one proposal that went out; 0 and 1 are the
-	// first. Asked is the day of the first, the same through all revisions; no
-	// date = AsOf.
+	// first. Asked is the day since which an answer is missing, the same through all revisions until a
+	// not now answers it; no date = AsOf.
 	Revision int            `json:"revision,omitempty"`
 	Asked    programme.Date `json:"asked,omitzero"`
 	// Until is the day until which it is put off, or until which a no holds.

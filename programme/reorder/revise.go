@@ -16,6 +16,13 @@ const (
 	noticedPrice  = 0.05 // of the price
 )
 
+// A form that differs by nothing but its days stands for firstPatience days, and for mostPatience at
+// most (common practice, no source).
+const (
+	firstPatience = 7
+	mostPatience  = 28
+)
+
 // Difference is one thing that a customer would notice.
 type Difference struct {
 	Kind DifferenceKind
@@ -38,7 +45,8 @@ const (
 
 // Noticeable lists what a customer who holds the old form would notice in the
 // new one; none means that the old form still stands. A form whose last day for
-// a yes is over does not keep its promise any more, so its day differs.
+// a yes is over does not keep its promise any more, so its day differs; for that alone a
+// customer who does not answer is sent another form only once the old one has stood for its patience.
 func Noticeable(old, now *Proposal) []Difference {
 	var out []Difference
 	was, is := old.bySKU(), now.bySKU()
@@ -50,13 +58,21 @@ func Noticeable(old, now *Proposal) []Difference {
 	if a, b := old.Pieces(), now.Pieces(); len(out) == 0 && apart(a, b, noticedPieces, noticedTotal) {
 		out = append(out, Difference{Kind: OtherTotal, Was: a, Is: b})
 	}
-	if now.AsOf > old.OrderBy && now.Arrives != old.Arrives {
-		out = append(out, Difference{Kind: OtherArrival, WasDay: old.Arrives, IsDay: now.Arrives})
-	}
 	if len(out) == 0 && pricier(old.Price, now.Price) {
 		out = append(out, Difference{Kind: OtherPrice, WasCost: old.Price, IsCost: now.Price})
 	}
+	moved := now.AsOf > old.OrderBy && now.Arrives != old.Arrives
+	if moved && (len(out) > 0 || now.AsOf >= old.AsOf.Add(old.patience())) {
+		out = append(out, Difference{Kind: OtherArrival, WasDay: old.Arrives, IsDay: now.Arrives})
+	}
 	return out
+}
+
+// patience returns the number of days for which the form stands though its day for a yes is over: as many as
+// the answer had been missing when the form went out and firstPatience more, mostPatience at most. With rounds
+// every week the first stands one week, the next two, all others four.
+func (p *Proposal) patience() int {
+	return min(p.AsOf.Sub(p.Since())+firstPatience, mostPatience)
 }
 
 // apart reports whether two numbers of pieces differ by at least so many or,
@@ -90,9 +106,13 @@ func skusOf(old, now *Proposal) []programme.SKU {
 }
 
 // Continue makes a proposal that a round has written the next form of an older
-// one that nobody has answered: same number, next revision, asked since then.
+// one: same number, next revision, asked since then. A not now was an answer: from its day on
+// the customer is asked anew.
 func (p *Proposal) Continue(old *Proposal) {
 	p.Number, p.Revision, p.Asked = old.Number, old.Form()+1, old.Since()
+	if old.State == PutOff {
+		p.Asked = p.AsOf
+	}
 }
 
 // Keep takes over the numbers that the customer asked for in the older form,

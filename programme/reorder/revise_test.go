@@ -112,3 +112,30 @@ func TestTheNextFormKeepsWhatTheCustomerAskedFor(t *testing.T) {
 	require.NoError(t, now.Keep(in.Shop, in.Client, old))
 	require.Equal(t, more, now.Line(line.SKU).Order, "the need has grown")
 }
+
+// Where the day alone has moved, the first form stands one week, the next two, all others four; a difference of
+// pieces goes out at once and tells the day with it. From the day of a not now on it begins anew.
+func TestHowLongAFormStandsWhoseDayAloneMoves(t *testing.T) {
+	held := form(week1, 10, 10)
+	var sent []int
+	for week := 1; week <= 16; week++ {
+		now := form(week1.Add(7*week), 10, 10)
+		if differs := reorder.Noticeable(held, now); len(differs) > 0 {
+			require.Equal(t, []reorder.DifferenceKind{reorder.OtherArrival}, kinds(differs))
+			now.Continue(held)
+			held, sent = now, append(sent, week)
+		}
+	}
+	require.Equal(t, []int{1, 3, 7, 11, 15}, sent)
+	require.Equal(t, week1, held.Since())
+
+	more := form(held.AsOf+7, 13, 10)
+	require.Equal(t, []reorder.DifferenceKind{reorder.OtherPieces, reorder.OtherArrival}, kinds(reorder.Noticeable(held, more)))
+
+	held.State, held.Until = reorder.PutOff, held.AsOf+30
+	anew := form(held.Until, 10, 10)
+	anew.Continue(held)
+	require.Equal(t, held.Until, anew.Since(), "their not now was an answer")
+	require.Empty(t, reorder.Noticeable(anew, form(anew.AsOf+6, 10, 10)))
+	require.NotEmpty(t, reorder.Noticeable(anew, form(anew.AsOf+7, 10, 10)))
+}
