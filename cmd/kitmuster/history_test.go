@@ -82,7 +82,7 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	require.Contains(t, mustKit(t, home, "round", "--as-of", "2026-03-18"), "0 of 1 client is due")
 	require.Contains(t, mailsIn(t, home, "mail"), "2 rows came")
 	took := mustKit(t, home, "ledger", "import", "harbour", write(t, home, "count-back.csv", filled), "--as-of", "2026-03-20")
-	require.Contains(t, took, "counted on 2026-03-16")
+	require.Contains(t, took, "no day stands on the form, so it is taken as counted on 2026-03-20")
 	after := mustKit(t, home, "muster", "harbour", "--as-of", "2026-03-20")
 	require.NotContains(t, after, "all pieces in service are only assumed")
 	require.Contains(t, after, "(assumed)", "a count shows that pieces are there, not how old they are")

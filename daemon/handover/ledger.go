@@ -28,15 +28,15 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 	if read.Staff == nil {
 		read.Staff = []programme.Person{}
 	}
+	before, err := b.Store.Movements(ctx, code)
+	if err != nil {
+		return nil, err
+	}
 	var moves []programme.Movement
 	if opt.Orders {
-		var before []programme.Movement
-		if before, err = b.Store.Movements(ctx, code); err != nil {
-			return nil, err
-		}
 		moves, err = r.orders(client, people, b.Shop.Garments, before, data, read, opt)
 	} else {
-		moves, err = r.movements(client, b.Shop.DateStyle, data, read, opt)
+		moves, err = r.movements(client, b.Shop.DateStyle, before, data, read, opt)
 	}
 	if err != nil {
 		return nil, err
@@ -44,9 +44,7 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 	if r.Heap = largestHeap(client, people, moves); r.Heap != nil && !opt.Yes && !opt.DryRun {
 		return nil, &TooMany{Heap: r.Heap}
 	}
-	if err := r.noteOtherCounts(ctx, b, moves); err != nil {
-		return nil, err
-	}
+	r.noteOtherCounts(b.Shop, before, moves)
 	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putMovements(tx, moves, opt) })
 	if err != nil && !errors.Is(err, errUndo) {
 		return nil, err
@@ -55,11 +53,11 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 }
 
 // movements reads a ledger or, where the file is none, a count form that came back.
-func (r *Report) movements(client *programme.Client, dates programme.DateStyle, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+func (r *Report) movements(client *programme.Client, dates programme.DateStyle, before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.Read(r.File, data, read)
 	if list == nil {
 		if form, ok, wrong := ledger.ReadForm(r.File, data, client, read); ok {
-			return r.form(form, dates, wrong, opt)
+			return r.form(form, dates, before, wrong, opt)
 		}
 	}
 	bad, err := rowErrors(err, list != nil)
@@ -78,22 +76,9 @@ const sameCount = 21
 
 // noteOtherCounts notes how many counts give another number than one that is in the ledger from about
 // the same day: a form that came twice, or that two people filled in.
-func (r *Report) noteOtherCounts(ctx context.Context, b *books.Books, moves []programme.Movement) error {
+func (r *Report) noteOtherCounts(shop *programme.Shop, before, moves []programme.Movement) {
 	if slices.ContainsFunc(moves, func(m programme.Movement) bool { return !isCount(m) }) {
-		return nil // a ledger of many days, and no form
-	}
-	before, err := b.Store.Movements(ctx, r.Client)
-	if err != nil {
-		return err
-	}
-	type holding struct {
-		staff string
-		sku   programme.SKU
-	}
-	type said struct {
-		holding
-		on     programme.Date
-		pieces int
+		return // a ledger of many days, and no form
 	}
 	last, known := map[holding]*programme.Movement{}, map[said]bool{}
 	for i := range before {
@@ -110,12 +95,43 @@ func (r *Report) noteOtherCounts(ctx context.Context, b *books.Books, moves []pr
 		if old == nil || old.Pieces == m.Pieces || known[said{at, m.Date, m.Pieces}] || max(old.Date-m.Date, m.Date-old.Date) > sameCount {
 			continue
 		}
-		others = append(others, fmt.Sprintf("no. %s, %s: %d here, %d on %s", m.StaffID, m.SKU, m.Pieces, old.Pieces, b.Shop.DateStyle.Date(old.Date)))
+		others = append(others, fmt.Sprintf("no. %s, %s: %d here, %d on %s", m.StaffID, m.SKU, m.Pieces, old.Pieces, shop.DateStyle.Date(old.Date)))
 	}
 	if len(others) > 0 {
 		r.Notes = append(r.Notes, fmt.Sprintf("other numbers than in a count before (%s); the later day holds and, of one day, what came last: where that is not the true one, enter it with 'kitmuster count'", others[0]+andOthers(len(others)-1)))
 	}
-	return nil
+}
+
+// holding is the pieces of one kind that a person holds, and said what a count found of them on a day.
+type (
+	holding struct {
+		staff string
+		sku   programme.SKU
+	}
+	said struct {
+		holding
+		on     programme.Date
+		pieces int
+	}
+)
+
+// countedBefore finds the day on which a form without a day was taken in before: the newest of the last
+// sameCount days on which every number of it was counted.
+func countedBefore(form *ledger.Counted, before []programme.Movement) (programme.Date, bool) {
+	known := map[said]bool{}
+	for _, m := range before {
+		if isCount(m) {
+			known[said{holding{m.StaffID, m.SKU}, m.Date, m.Pieces}] = true
+		}
+	}
+	for day := form.Day; day >= form.Day.Add(-sameCount) && len(form.Rows) > 0; day = day.Add(-1) {
+		if !slices.ContainsFunc(form.Rows, func(m programme.Movement) bool {
+			return !known[said{holding{m.StaffID, m.SKU}, day, m.Pieces}]
+		}) {
+			return day, true
+		}
+	}
+	return 0, false
 }
 
 func isCount(m programme.Movement) bool { return m.Kind == programme.Counted }
@@ -136,15 +152,20 @@ func kept(n int) string {
 	return fmt.Sprintf("%s of the count form %s left empty: there the number on record is kept", programme.NumberOf(n, "row"), were)
 }
 
-func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, wrong error, opt Options) ([]programme.Movement, error) {
+func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, before []programme.Movement, wrong error, opt Options) ([]programme.Movement, error) {
 	bad, err := rowErrors(wrong, form != nil)
 	if err != nil {
 		return nil, err
 	}
 	r.Notes = append(r.Notes, form.Notes...)
 	day := dates.Date(form.Day)
-	if form.Dated {
+	if again, ok := countedBefore(form, before); form.Dated {
 		r.Notes = append(r.Notes, "counted on "+day)
+	} else if ok {
+		for i := range form.Rows {
+			form.Rows[i].Date = again
+		}
+		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, and its numbers are known as counted on %s", dates.Date(again)))
 	} else {
 		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, so it is taken as counted on %s", day))
 	}

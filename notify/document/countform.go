@@ -6,6 +6,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/ledger"
 )
 
 // CountForm is a list to count by, for one place of one client: who it is for and
@@ -16,7 +17,6 @@ type CountForm struct {
 	Head
 	Site     string         // empty = all places
 	ReturnBy programme.Date // no date leaves it out
-	Date     programme.Date // the day counted, filled in to begin with
 	Day      func(programme.Date) string
 	Rows     []CountRow // in the order of the form: places together, and roles in them
 	// How explains the form, a sentence a line.
@@ -39,7 +39,7 @@ func (f *CountForm) fillIn() *fillIn {
 		title += ", " + clean.Short(f.Site)
 	}
 	out := &fillIn{
-		shop: f.Shop, sheet: "Count", title: title, back: sendBack(f.Shop, f.ReturnBy, f.Day), label: "Counted on", date: f.Date, spare: spareRows, how: f.How,
+		shop: f.Shop, sheet: "Count", title: title, back: sendBack(f.Shop, f.ReturnBy, f.Day), label: ledger.CountedOn, beside: ledger.AnyDay, asOf: f.AsOf, spare: spareRows, how: f.How,
 		columns: []fillColumn{
 			{"Role", 18, who}, {"Name", 26, who}, {"Garment", 30, named}, {"Colour", 14, named}, {"Size", 8, named},
 			{"On record", 10, shown}, {"Presentable", 12, written}, {"No.", 9, quiet},

@@ -36,7 +36,7 @@ func TestCSVDisarmsFormulasAndKeepsNumbers(t *testing.T) {
 }
 
 func aCount() document.CountForm {
-	return document.CountForm{Head: head, Site: "High Street", Date: monday, ReturnBy: monday.Add(10), Day: programme.Date.String, How: []string{"Count."}, Rows: []document.CountRow{
+	return document.CountForm{Head: head, Site: "High Street", ReturnBy: monday.Add(10), Day: programme.Date.String, How: []string{"Count."}, Rows: []document.CountRow{
 		{StaffID: "007", Name: "Amara Osei", Role: "Baker", Garment: "Crew tee", Colour: "black", Size: "M", OnRecord: 5},
 		{StaffID: "b2", Name: "=cmd|' /C calc'!A0", Role: "Driver", Garment: "Crew tee", Colour: "black", Size: "L", OnRecord: 4},
 	}}
@@ -64,7 +64,7 @@ func TestCountFormHasAHeadOneDayAndRoomForMore(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{"Count of uniforms, Copper Hearth Bakery, High Street"}, rows[0])
 	require.Equal(t, []string{"Please send it back to Millbrook Press & Thread by 2026-03-12."}, rows[1])
-	require.Equal(t, []string{"Counted on", "2026-03-02"}, rows[2])
+	require.Equal(t, []string{"Counted on", "", "the day on which you look (write it in any way)"}, rows[2], "whoever counts says when")
 	require.Equal(t, []string{"Role", "Name", "Garment", "Colour", "Size", "On record", "Presentable", "No."}, rows[4])
 	require.Equal(t, []string{"Baker", "Amara Osei", "Crew tee", "black", "M", "5", "", "007"}, rows[5])
 	kind, err := x.GetCellType("Count", "H6")
@@ -95,7 +95,7 @@ func TestCountListIsTheSameForm(t *testing.T) {
 	require.NoError(t, err)
 	rows, err := csv.NewReader(bytes.NewReader(data[3:])).ReadAll()
 	require.NoError(t, err)
-	require.Equal(t, []string{"Counted on", "2026-03-02"}, rows[2][:2])
+	require.Equal(t, []string{"Counted on", "", "the day on which you look (write it in any way)"}, rows[2][:3])
 	require.Equal(t, []string{"Baker", "Amara Osei", "Crew tee", "black", "M", "5", "", "007"}, rows[4])
 	require.Equal(t, "'=cmd|' /C calc'!A0", rows[5][1])
 }

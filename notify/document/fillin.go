@@ -19,9 +19,11 @@ import (
 type fillIn struct {
 	shop, title, back string
 	sheet             string // one word, so that formulas can name it as it is
-	// label and date are the day of the whole list.
-	label   string
-	date    programme.Date
+	// label and date are the day of the whole list; with no date it is left to whoever fills the list in, and
+	// beside says in quiet words what belongs there.
+	label, beside string
+	date          programme.Date
+	asOf          programme.Date // the day on which the list is made
 	columns []fillColumn
 	rows    [][]string
 	// spare rows at the foot are for people and garments that are not on the list.
@@ -71,7 +73,7 @@ func (f *fillIn) CSV() ([]byte, error) {
 	}
 	above(f.title)
 	above(f.back)
-	above(f.label, f.date.String())
+	above(f.label, f.day(), f.beside)
 	for i, c := range f.columns {
 		line[i] = c.heading
 	}
@@ -86,6 +88,14 @@ func (f *fillIn) CSV() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
+// day is the day of the list as a cell.
+func (f *fillIn) day() string {
+	if f.date.IsZero() {
+		return ""
+	}
+	return f.date.String()
+}
+
 // XLSX writes it as a workbook, with a second sheet that explains it.
 func (f *fillIn) XLSX() ([]byte, error) {
 	x := excelize.NewFile()
@@ -93,7 +103,7 @@ func (f *fillIn) XLSX() ([]byte, error) {
 	w := workbook{File: x}
 	w.fillIn(f)
 	w.explain(f.how)
-	at := f.date.Time().Format(time.RFC3339)
+	at := f.asOf.Time().Format(time.RFC3339)
 	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.shop), LastModifiedBy: clean.Short(f.shop), Title: f.title}))
 	if w.err != nil {
 		return nil, fmt.Errorf("write %s: %w", f.title, w.err)
@@ -129,7 +139,7 @@ const (
 )
 
 // looks are the styles of a workbook's cells.
-type looks struct{ title, head, day, plain, who, fill, soft, grey int }
+type looks struct{ title, head, day, aside, plain, who, fill, soft, grey int }
 
 // looks are the styles of the rows within a group, of the first one, and of the last of all.
 func (w *workbook) looks(first, last bool) looks {
@@ -150,6 +160,7 @@ func (w *workbook) looks(first, last bool) looks {
 		title: w.style(&excelize.Style{Font: &excelize.Font{Bold: true, Size: 14}}),
 		head:  w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: paint(fillHead), Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}}),
 		day:   w.style(&excelize.Style{Fill: paint(fillCell), Border: box(fillLine), Alignment: middle}),
+		aside: w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}}),
 		fill:  w.style(&excelize.Style{Fill: paint(fillCell), Border: rule, Alignment: middle}),
 		soft:  w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}, Border: rule}),
 		plain: w.style(&excelize.Style{Border: rule}),
@@ -165,7 +176,13 @@ func (w *workbook) fillIn(f *fillIn) {
 	w.do(w.SetCellStyle(f.sheet, "A1", "A1", usual.title))
 	w.do(w.SetCellStr(f.sheet, "A2", f.back))
 	w.do(w.SetCellStr(f.sheet, at(0, fillDayLine), f.label))
-	w.do(w.SetCellStr(f.sheet, at(1, fillDayLine), f.date.String()))
+	if day := f.day(); day != "" {
+		w.do(w.SetCellStr(f.sheet, at(1, fillDayLine), day))
+	}
+	if f.beside != "" {
+		w.do(w.SetCellStr(f.sheet, at(2, fillDayLine), f.beside))
+		w.do(w.SetCellStyle(f.sheet, at(2, fillDayLine), at(2, fillDayLine), usual.aside))
+	}
 	w.do(w.SetCellStyle(f.sheet, at(1, fillDayLine), at(1, fillDayLine), usual.day))
 	for i, c := range f.columns {
 		w.do(w.SetCellStr(f.sheet, at(i, fillHeading), c.heading))

@@ -21,7 +21,7 @@ var howToCount = [...]string{
 	"Leave a cell empty if you could not look: the number on record is kept, and nobody takes it for none.",
 	"The column “On record” is %s. If the true number is higher, write the true number.",
 	"Somebody or something is missing? Write it into the empty rows at the foot: name, garment, number. Colour and size may stay empty.",
-	"One day counts for the whole list; write it at the top, as you like. The number in the last column tells people of one name apart; leave it as it is.",
+	"One day counts for the whole list: write it at the top, as you like. Left empty, it is the day on which the list reaches us. The number in the last column tells people of one name apart; leave it as it is.",
 }
 
 // onRecordLine is the line of howToCount that says what the numbers on record are.
@@ -197,7 +197,7 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	})
 	f := &document.CountForm{
 		Head: document.NewHead(c.Shop, clientName(c.Client), c.AsOf),
-		Site: c.Site, ReturnBy: c.ReturnBy, Date: c.AsOf, Day: t.day, How: c.how(),
+		Site: c.Site, ReturnBy: c.ReturnBy, Day: t.day, How: c.how(),
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.CountRow{

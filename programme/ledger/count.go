@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -44,7 +45,7 @@ func ReadForm(file string, data []byte, client *programme.Client, opt Options) (
 	}
 	form = &Counted{}
 	lines, excel := list.Above()
-	if form.Day, form.Dated, err = dayAbove(file, countedOn, lines, excel, opt.Latest); err != nil {
+	if form.Day, form.Dated, err = dayAbove(file, CountedOn, lines, excel, opt.Latest); err != nil {
 		return nil, true, err
 	}
 	r.day = form.Day
@@ -57,10 +58,13 @@ func ReadForm(file string, data []byte, client *programme.Client, opt Options) (
 	return form, true, err
 }
 
-// countedOn stands before the day of a form.
-const countedOn = "Counted on"
+// CountedOn stands before the day of a form, and AnyDay behind the empty cell for it.
+const (
+	CountedOn = "Counted on"
+	AnyDay    = "the day on which you look (write it in any way)"
+)
 
-// dayAbove finds the day above the heading: in the cell behind the label, such as
+// dayAbove finds the day above the heading: in a cell behind the label, such as
 // "Counted on", or in the same one.
 func dayAbove(file, label string, lines [][]string, excel bool, latest programme.Date) (programme.Date, bool, error) {
 	for _, cells := range lines {
@@ -69,8 +73,9 @@ func dayAbove(file, label string, lines [][]string, excel bool, latest programme
 				continue
 			}
 			raw := ""
-			if i+1 < len(cells) {
-				raw = cells[i+1]
+			behind := slices.DeleteFunc(cells[i+1:], func(s string) bool { return s == AnyDay })
+			if len(behind) > 0 {
+				raw = behind[0]
 			} else if len(c) > len(label) {
 				raw = strings.Trim(c[len(label):], " :")
 			}

@@ -69,7 +69,7 @@ func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
 // The form that goes out by mail comes back as people fill it in: numbers, words
 // and dashes, the day in their own way, rows left empty, rows added by hand.
 func TestAReturnedCountFormIsRead(t *testing.T) {
-	form := document.CountForm{Head: document.Head{Shop: "Elm Press", Client: "Harbour"}, Date: today, ReturnBy: today.Add(9), Day: programme.Date.String, Rows: []document.CountRow{
+	form := document.CountForm{Head: document.Head{Shop: "Elm Press", Client: "Harbour", AsOf: today}, ReturnBy: today.Add(9), Day: programme.Date.String, Rows: []document.CountRow{
 		{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Cotton polo", Colour: "navy", Size: "M", OnRecord: 3},
 		{StaffID: "0002", Name: "Bo", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
 		{StaffID: "0003", Name: "Cy", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
@@ -114,11 +114,15 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 		{Date: on, Kind: programme.Counted, StaffID: "0002", SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}},
 		{Date: on, Kind: programme.Counted, StaffID: "0004", SKU: large, Pieces: 4},
 	}, list.Rows)
-	for raw, want := range map[any]programme.Date{"7/3/2026": on, "3/7/2026": on, "2026-03-07": on, "7 March": on, "Sat, March 7th": on, "7/3": on, "7.3.": on, "5 Dec": programme.NewDate(2025, 12, 5), "": today.Add(5)} {
+	for raw, want := range map[any]programme.Date{"7/3/2026": on, "3/7/2026": on, "2026-03-07": on, "7 March": on, "Sat, March 7th": on, "7/3": on, "7.3.": on, "5 Dec": programme.NewDate(2025, 12, 5), "": today.Add(5), nil: today.Add(5)} {
 		list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": raw, "G6": 2}), cafe, opt)
 		require.NoError(t, err, raw)
 		require.Equal(t, want, list.Rows[0].Date, raw)
 	}
+	list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"C3": "7 March", "G6": 2}), cafe, opt)
+	require.NoError(t, err)
+	require.True(t, list.Dated, "written over what says where it belongs")
+	require.Equal(t, on, list.Rows[0].Date)
 	_, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"G6": "some", "B9": "Adda", "C9": "polo", "G9": 1, "B10": "Bo", "C10": "apron", "G10": 1, "G7": 2}), cafe, opt)
 	require.EqualError(t, err, `count.xlsx line 6, column Presentable: read "some", for Ada, Cotton polo, which is not a number of pieces that somebody may hold; write a number, none, or nothing where nobody looked.
 count.xlsx line 9, column Name: read "Adda", but nobody on the roster is called so; if Ada is meant, correct it.
@@ -138,7 +142,8 @@ count.xlsx line 10, column Name: read "Bo", but apron black one of Bo stands on 
 	list, ok, err = ledger.ReadForm("count.csv", bytes.Replace(csv, []byte(",3,,0001"), []byte(",3,1,0001"), 1), cafe, opt)
 	require.True(t, ok)
 	require.NoError(t, err)
-	require.Equal(t, today, list.Rows[0].Date)
+	require.False(t, list.Dated)
+	require.Equal(t, opt.Latest, list.Rows[0].Date, "nobody wrote a day")
 	_, ok, err = ledger.ReadForm("ledger.csv", []byte("date,movement,staff_id,garment,colour,size,pieces\n2025-03-03,issued,0001,polo,navy,M,3\n"), cafe, opt)
 	require.False(t, ok)
 	require.NoError(t, err)
