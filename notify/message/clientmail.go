@@ -132,7 +132,9 @@ func (o *offer) letter(p *page.Page) {
 		{Label: "Answer by", Value: o.t.day(o.Proposal.OrderBy), Strong: true},
 		{Label: "In your hands", Value: o.t.day(o.Proposal.Arrives), Strong: true},
 	}}, o.answers())
-	p.Aside("Each opens a filled-in mail to %s.%s", cmp.Or(clean.Short(o.manager().Name), clean.Line(o.manager().Email)), o.waiting())
+	if late := o.waiting(); late != "" {
+		p.Aside("%s", late)
+	}
 	if !o.byName() && !o.onlyMissing() {
 		p.Aside("When it comes: swap one for one; what still looks good stays.")
 	}
@@ -211,7 +213,8 @@ func (o *offer) answers() page.Answers {
 	}
 	number := "Order number, if any: " + clean.Short(o.Client.OrderNumber)
 	all := fmt.Sprintf("Yes, all %d", p.Pieces())
-	return page.Answers{List: []page.Answer{
+	opens := "Each opens a filled-in mail to " + cmp.Or(clean.Short(o.manager().Name), clean.Line(o.manager().Email)) + "."
+	return page.Answers{Links: opens, List: []page.Answer{
 		{Words: all, To: to, Subject: "Yes to " + o.said() + mark, Body: fmt.Sprintf("Yes, please go ahead with %s: %s.\n\nName:\n%s\n", o.said(), programme.NumberOf(p.Pieces(), "piece"), number)},
 		{Words: "Change something", To: to, Subject: "Changes to " + o.said() + mark, Body: fmt.Sprintf("Yes to %s, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", o.said(), number)},
 		{Words: "Not now", To: to, Subject: fmt.Sprintf("Not now: proposal %d", p.Number) + mark, Body: fmt.Sprintf("Not now, thank you. Please ask again about proposal %d on:\n\nBecause:\n", p.Number)},
@@ -227,7 +230,7 @@ func (o *offer) waiting() string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return " Waiting a week may leave about " + sentence(parts) + " missing."
+	return "Waiting a week may leave about " + sentence(parts) + " missing."
 }
 
 func hello(name string) string {

@@ -220,16 +220,27 @@ func TestTicketWarnsOfDyeAndFlame(t *testing.T) {
 	require.Contains(t, words, "The platen burns at a touch")
 }
 
-// Every word of the HTML stands in the text too: nobody loses by reading plain mail.
+// Every word of the HTML stands in the text too: nobody loses by reading plain mail. Only what a link does and a
+// picture shows needs no words where there is none.
 func TestTextSaysWhatTheHTMLSays(t *testing.T) {
-	only := map[string]string{"reorder": "", "count": "", "round": "", "round-quiet": "", "job": "", "supplier-blanks": "", "supplier-sheets": ""}
+	const drawn = "Each opens a filled-in mail to Tom Lark. Opens a mail to tom@millbrook.example attach the file form to it. against what is there without and with these orders"
 	for name, m := range mails(t) {
 		have := map[string]bool{}
-		for _, w := range tokens(m.Text + " " + only[name] + " " + m.Subject) {
+		for _, w := range tokens(m.Text + " " + drawn + " " + m.Subject) {
 			have[w] = true
 		}
 		for _, w := range tokens(textOf(parse(t, m.HTML))) {
 			require.True(t, have[w], "%s: %q of the HTML is not in the text", name, w)
+		}
+	}
+}
+
+// A plain mail has no links to open and no pictures to describe.
+func TestATextSpeaksOfNoLinksAndNoPictures(t *testing.T) {
+	for name, m := range mails(t) {
+		text := strings.Join(strings.Fields(m.Text), " ")
+		for _, words := range []string{"filled-in", "Opens a mail", "Each opens", "against what is there", "Layout A, "} {
+			require.NotContains(t, text, words, name)
 		}
 	}
 }

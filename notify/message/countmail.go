@@ -132,12 +132,13 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 	}
 	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. "+asks+" Please fill it in and send it back by %s.",
 		c.place(), programme.NumberOf(people(c.Rows), "person"), programme.NumberOf(len(c.Rows), "row"), back)
-	p.Add(page.Answers{List: []page.Answer{c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "The filled form is attached.\n")}})
 	to := nameAndAddress(manager)
 	if c.ReturnTo.Address != "" {
 		to = clean.Line(c.ReturnTo.Address)
 	}
-	p.Aside("Opens a mail to %s; attach the filled form to it.", to)
+	p.Add(page.Answers{Links: "Opens a mail to " + to + "; attach the filled form to it.", List: []page.Answer{
+		c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "the filled form", "The filled form is attached.\n"),
+	}})
 	p.Heading(2, "How to count")
 	p.List(c.how())
 	c.sites(&p)
@@ -148,11 +149,11 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 
 // answer is a link that opens a mail with the mark in its subject, to the address that
 // answers go to or, without one, to the manager.
-func (r ReturnTo) answer(words, subject string, manager programme.Contact, body string) page.Answer {
+func (r ReturnTo) answer(words, subject string, manager programme.Contact, attach, body string) page.Answer {
 	if r.Mark != "" {
 		subject += " [" + clean.Line(r.Mark) + "]"
 	}
-	return page.Answer{Words: words, To: clean.Line(cmp.Or(r.Address, manager.Email)), Subject: subject, Body: body}
+	return page.Answer{Words: words, To: clean.Line(cmp.Or(r.Address, manager.Email)), Subject: subject, Body: body, Attach: attach}
 }
 
 // sites counts the people of each place; one place needs no table.

@@ -108,11 +108,11 @@ func (d *DaySheet) page(t notation, subject string) page.Page {
 	p.Say("%s", hello(name))
 	p.Say("The attached sheet is for the week from %s to %s at %s: %s, a row for each person and garment. Print it and hang it up, or keep it open on a screen; write a number whenever a piece ends or is handed out, and send it back when the week is over. What is entered is replaced before anybody has to ask.",
 		t.day(d.Week), t.day(d.Week.Add(6)), clientName(d.Client), programme.NumberOf(people(d.Rows), "person"))
-	p.Add(page.Answers{List: []page.Answer{
-		d.ReturnTo.answer("Send the sheet back", "Day sheet of "+clientName(d.Client), manager, "The filled day sheet is attached.\n"),
-		d.RosterTo.answer("Send a list of staff", "Staff of "+clientName(d.Client), manager, "The list of our staff is attached.\n"),
+	p.Add(page.Answers{Links: "Each opens a mail; attach the file to it.", List: []page.Answer{
+		d.ReturnTo.answer("Send the sheet back", "Day sheet of "+clientName(d.Client), manager, "the filled day sheet", "The filled day sheet is attached.\n"),
+		d.RosterTo.answer("Send a list of staff", "Staff of "+clientName(d.Client), manager, "the list of your staff", "The list of our staff is attached.\n"),
 	}})
-	p.Aside("Each opens a mail; attach the file to it. Starters, leavers and changed sizes are best told by a list of staff.")
+	p.Aside("Starters, leavers and changed sizes are best told by a list of staff.")
 	p.Heading(2, "How to fill it in")
 	p.List(howToKeep)
 	p.Say("Nothing happened? Then nothing need come back.")

@@ -405,9 +405,12 @@ func (r *Round) shopPicture(p *page.Page, m *Mail, t notation) error {
 		return err
 	}
 	last := len(sum.Mean) - 1
-	pic := page.Picture{CID: id("ahead", r.AsOf), Lines: true, Width: 560, Height: 280, Alt: fmt.Sprintf(
-		"Pieces that the due clients together will need: %.0f by %s (%.0f to %.0f), against what is there without and with these orders.",
-		sum.Mean[last], t.date(sum.AsOf.Add(7*last)), sum.Low[last], sum.High[last])}
+	needed := fmt.Sprintf("%.0f pieces by %s (%.0f to %.0f)", sum.Mean[last], t.date(sum.AsOf.Add(7*last)), sum.Low[last], sum.High[last])
+	pic := page.Picture{
+		CID: id("ahead", r.AsOf), Lines: true, Width: 560, Height: 280,
+		Alt:  "The due clients together will probably need " + needed + ", against what is there without and with these orders.",
+		Text: "The due clients together will probably need " + needed + ".",
+	}
 	m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})
 	p.Add(pic)
 	return nil

@@ -47,19 +47,26 @@ type Fact struct {
 // Picture is an inline picture of the message, by its content ID.
 type Picture struct {
 	CID string
-	// Alt says in words what it shows; a plain text has these alone.
-	Alt           string
+	// Alt says in words what it shows, where a picture is drawn. Text is what a plain text, which draws none,
+	// says in its place; none where the page says it in other words anyway.
+	Alt, Text     string
 	Width, Height int // as shown, in pixels
 	// Lines says that it is lines on a plain ground, which dark mode turns round.
 	Lines bool
 }
 
-// Answers are ways to answer, each a link that opens a filled-in mail (RFC 6068).
-type Answers struct{ List []Answer }
+// Answers are ways to answer, each a link that opens a filled-in mail (RFC 6068); a plain text, which has no
+// links, says whom to write to with which subject. Links stands in small type below them where they are links.
+type Answers struct {
+	List  []Answer
+	Links string
+}
 
-// Answer is one of them. The first of a list is drawn as a button.
+// Answer is one of them. The first of a list is drawn as a button. Attach is the file to go with it, such as "the
+// filled form"; the links do not know it.
 type Answer struct {
 	Words, To, Subject, Body string
+	Attach                   string
 }
 
 // Rule is a line across the page.

@@ -19,9 +19,9 @@ func every() page.Page {
 	p.Say("100%% cotton: a sentence that is long enough to be broken over two lines of a plain mail, or a screen of %d letters.", 100)
 	p.Warn("Already late.")
 	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Answer by", Value: "Fri 6 Mar", Strong: true}, {Label: "In your hands", Value: "Thu 19 Mar"}}})
-	p.Add(page.Answers{List: []page.Answer{
+	p.Add(page.Answers{Links: "Each opens a filled-in mail.", List: []page.Answer{
 		{Words: "Yes, all 41", To: "noor@example.com", Subject: "Yes to proposal 7", Body: "Yes.\nName:\n"},
-		{Words: "Not now", To: "noor@example.com", Subject: "No + why", Body: ""},
+		{Words: "Not now", To: "noor@example.com", Subject: "No + why", Body: "", Attach: "the list"},
 	}})
 	p.Heading(2, "What")
 	p.Heading(3, "By size")
@@ -33,7 +33,8 @@ func every() page.Page {
 	wide.Row("Mon 2 Mar", page.Plain(strings.Repeat("do this, then that; ", 5)).Below(page.Quiet("see below")))
 	p.Add(wide, page.Table{Empty: "Nothing else."})
 	p.List([]string{"one thing", strings.Repeat("another thing ", 8)})
-	p.Add(page.Caution{Words: "The platen burns at a touch."}, page.Rule{}, page.Picture{CID: "tee", Alt: "A tee with a badge", Width: 100, Height: 50})
+	p.Add(page.Caution{Words: "The platen burns at a touch."}, page.Rule{}, page.Picture{CID: "tee", Alt: "A tee with a badge, to the right", Text: "The badge is sewn on.", Width: 100, Height: 50},
+		page.Picture{CID: "cap", Alt: "A cap", Width: 100, Height: 50})
 	return p
 }
 
@@ -51,6 +52,23 @@ func TestEachRendererDrawsEveryBlock(t *testing.T) {
 	}
 }
 
+// A text has no links and no pictures, so it speaks of none: it says whom to write to and what to attach, and has
+// what a picture says in other words or leaves it out.
+func TestEachMediumSpeaksOfWhatItHas(t *testing.T) {
+	p := every()
+	html, err := page.HTML(p)
+	require.NoError(t, err)
+	text := strings.Join(strings.Fields(page.PlainText(p)), " ")
+	for _, words := range []string{"Each opens a filled-in mail.", "A tee with a badge", "A cap"} {
+		require.Contains(t, html, words)
+		require.NotContains(t, text, words)
+	}
+	for _, words := range []string{"and attach the list.", "The badge is sewn on."} {
+		require.NotContains(t, html, words)
+		require.Contains(t, text, words)
+	}
+}
+
 // What people typed is words wherever it stands: the same elements are drawn
 // whatever the words are.
 func TestWordsAreNeverMarkup(t *testing.T) {
@@ -60,8 +78,8 @@ func TestWordsAreNeverMarkup(t *testing.T) {
 		p.Heading(2, words)
 		p.Say("%s", words)
 		p.List([]string{words})
-		p.Add(page.Facts{Pairs: []page.Fact{{Label: words, Value: words}}}, page.Caution{Words: words}, page.Picture{CID: "a", Alt: words},
-			page.Answers{List: []page.Answer{{Words: words, To: words, Subject: words, Body: words}}})
+		p.Add(page.Facts{Pairs: []page.Fact{{Label: words, Value: words}}}, page.Caution{Words: words}, page.Picture{CID: "a", Alt: words, Text: words},
+			page.Answers{Links: words, List: []page.Answer{{Words: words, To: words, Subject: words, Body: words}}})
 		table := page.Table{Title: words, Columns: page.Columns(words)}
 		table.Row(page.Quiet(words))
 		p.Add(table)

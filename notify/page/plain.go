@@ -64,7 +64,7 @@ func (d plain) block(b Block) string {
 	case Facts:
 		return d.facts(b)
 	case Picture:
-		return d.fold(b.Alt, "")
+		return d.fold(b.Text, "")
 	case Answers:
 		return d.answers(b)
 	case Rule:
@@ -114,7 +114,11 @@ func (d plain) facts(f Facts) string {
 func (d plain) answers(a Answers) string {
 	var out []string
 	for _, x := range a.List {
-		out = append(out, d.fold("- "+x.Words+": write to "+x.To+" with the subject “"+x.Subject+"”.", "  "))
+		attach := ""
+		if x.Attach != "" {
+			attach = ", and attach " + x.Attach
+		}
+		out = append(out, d.fold("- "+x.Words+": write to "+x.To+" with the subject “"+x.Subject+"”"+attach+".", "  "))
 	}
 	return strings.Join(out, "\n")
 }
