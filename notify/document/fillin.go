@@ -24,8 +24,8 @@ type fillIn struct {
 	label, beside string
 	date          programme.Date
 	asOf          programme.Date // the day on which the list is made
-	columns []fillColumn
-	rows    [][]string
+	columns       []fillColumn
+	rows          [][]string
 	// spare rows at the foot are for people and garments that are not on the list.
 	spare int
 	// group is the column by which rows belong together: a line is drawn above the first,

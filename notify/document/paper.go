@@ -347,12 +347,12 @@ func (d tableOnPaper) wrapped(cells []page.Text) [][]string {
 			together = append(together, i)
 			continue
 		}
-		out[i] = d.lines(c.String(), d.shares[i]*d.width)
+		out[i] = d.lines(c.String(), d.wide(cells, i))
 	}
 	for k := range most {
 		high := 0
 		for _, i := range together {
-			out[i] = append(out[i], d.lines(strings.Split(cells[i].String(), "\n")[k], d.shares[i]*d.width)...)
+			out[i] = append(out[i], d.lines(strings.Split(cells[i].String(), "\n")[k], d.wide(cells, i))...)
 			high = max(high, len(out[i]))
 		}
 		for _, i := range together {
@@ -364,6 +364,14 @@ func (d tableOnPaper) wrapped(cells []page.Text) [][]string {
 	return out
 }
 
+// wide is the width of a cell; that of a group is the whole table.
+func (d tableOnPaper) wide(cells []page.Text, i int) float64 {
+	if d.t.Spans(cells) {
+		return d.width
+	}
+	return d.shares[i] * d.width
+}
+
 func (d tableOnPaper) row(r tableRow, tinted bool) {
 	d.font(10, r.bold, inkRGB)
 	x, y := margin, d.GetY()
@@ -373,6 +381,9 @@ func (d tableOnPaper) row(r tableRow, tinted bool) {
 	}
 	for i, lines := range r.lines {
 		w := d.shares[i] * d.width
+		if len(r.lines) == 1 {
+			w = d.width
+		}
 		align := "L"
 		if d.t.Columns[i].Right {
 			align = "R"

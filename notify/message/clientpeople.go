@@ -204,7 +204,7 @@ func (o *offer) forWhom(p *page.Page) {
 	for i := range people[:min(len(people), peopleInMail)] {
 		x := &people[i]
 		if i == 0 || x.Site != people[i-1].Site || x.Role != people[i-1].Role {
-			table.Row(page.Quiet(x.Group), "")
+			table.Group(page.Quiet(x.Group))
 		}
 		table.Row(x.Name, x.pieces(o.t))
 	}

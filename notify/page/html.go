@@ -68,13 +68,17 @@ func squeeze(s string) string {
 type cell struct {
 	Column
 	Text Text
+	Over int // columns, where it is more than one
 }
 
 // Cells pairs the cells of a row with their columns.
 func (t Table) Cells(row []Text) []cell {
+	if t.Spans(row) {
+		return []cell{{Text: row[0], Over: len(t.Columns)}}
+	}
 	out := make([]cell, len(row))
 	for i := range row {
-		out[i] = cell{t.Columns[i], row[i]}
+		out[i] = cell{Column: t.Columns[i], Text: row[i]}
 	}
 	return out
 }

@@ -31,6 +31,10 @@ func every() page.Page {
 	p.Add(t)
 	wide := page.Table{Columns: []page.Column{{Head: "Day", Keep: true}, {Head: "What"}}}
 	wide.Row("Mon 2 Mar", page.Plain(strings.Repeat("do this, then that; ", 5)).Below(page.Quiet("see below")))
+	wide.Group(page.Quiet("The rest of the week, in words that go over all of the columns"))
+	wide.Row("Tue 3 Mar", "rest")
+	wide.Group(page.Plain("Nothing below"))
+	wide.Sum("2 days", "")
 	p.Add(wide, page.Table{Empty: "Nothing else."})
 	p.List([]string{"one thing", strings.Repeat("another thing ", 8)})
 	p.Add(page.Caution{Words: "The platen burns at a touch."}, page.Rule{}, page.Picture{CID: "tee", Alt: "A tee with a badge, to the right", Text: "The badge is sewn on.", Width: 100, Height: 50},

@@ -32,13 +32,21 @@ func (d plain) table(t Table) string {
 		}
 		w.AppendHeader(head)
 	}
-	for _, r := range t.Rows {
-		w.AppendRow(row(r, widths))
+	high := make([]int, len(t.Rows)) // lines of each row; a group's are put between the others
+	for i, r := range t.Rows {
+		if !t.Spans(r) {
+			cells := row(r, widths)
+			high[i] = lines(cells)
+			w.AppendRow(cells)
+		}
 	}
+	foot := 0
 	if t.Foot != nil {
-		w.AppendRow(row(t.Foot, widths)) // as a row: a footer would have a line above it
+		cells := row(t.Foot, widths)
+		foot = lines(cells)
+		w.AppendRow(cells) // as a row: a footer would have a line above it
 	}
-	out := w.Render()
+	out := d.grouped(&t, w.Render(), high, foot)
 	if t.Title != "" {
 		out = d.fold(t.Title, "") + "\n" + out
 	}
@@ -52,6 +60,34 @@ func row(cells []Text, widths []int) table.Row {
 		out[i] = plain{width: widths[i]}.fold(c.String(), "")
 	}
 	return out
+}
+
+// lines returns the number of lines of a row.
+func lines(cells table.Row) int {
+	n := 1
+	for _, c := range cells {
+		n = max(n, 1+strings.Count(c.(string), "\n"))
+	}
+	return n
+}
+
+// grouped puts the rows that go over all columns between those that were drawn.
+func (d plain) grouped(t *Table, drawn string, high []int, foot int) string {
+	all := strings.Split(drawn, "\n")
+	at := len(all) - foot
+	for _, n := range high {
+		at -= n
+	}
+	out := slices.Clone(all[:max(0, at)])
+	for i, r := range t.Rows {
+		if t.Spans(r) {
+			out = append(out, d.fold(r[0].String(), ""))
+			continue
+		}
+		out = append(out, all[at:at+high[i]]...)
+		at += high[i]
+	}
+	return strings.Join(append(out, all[at:]...), "\n")
 }
 
 func (t *Table) alignment() []table.ColumnConfig {
@@ -91,6 +127,9 @@ func (t *Table) natural() []int {
 		measure(i, c.Head)
 	}
 	for _, r := range append(slices.Clip(t.Rows), t.Foot) {
+		if t.Spans(r) {
+			continue
+		}
 		for i, c := range r {
 			measure(i, c.String())
 		}

@@ -11,8 +11,8 @@ type Table struct {
 	// Title stands above the heading; empty = none.
 	Title   string
 	Columns []Column
-	Rows    [][]Text
-	Foot    []Text // the last row, bold; nil = none
+	Rows    [][]Text // a row of one cell goes over all columns, see Group
+	Foot    []Text   // the last row, bold; nil = none
 	// Empty is said instead of a table without rows; empty = nothing is drawn.
 	Empty string
 }
@@ -43,6 +43,12 @@ func Columns(heads ...string) []Column {
 
 // Row adds a row. A cell is a Text, or what fmt makes of it.
 func (t *Table) Row(cells ...any) { t.Rows = append(t.Rows, texts(cells)) }
+
+// Group adds a row that goes over all columns: the title of the rows below it.
+func (t *Table) Group(words Text) { t.Rows = append(t.Rows, []Text{words}) }
+
+// Spans reports whether a row is one that Group added.
+func (t *Table) Spans(row []Text) bool { return len(row) == 1 && len(t.Columns) > 1 }
 
 // Sum sets the last row, bold.
 func (t *Table) Sum(cells ...any) { t.Foot = texts(cells) }
