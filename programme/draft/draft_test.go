@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/choose"
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/goldentest"
 	"github.com/kitmuster/kitmuster/programme/setup"
@@ -155,6 +156,42 @@ func TestADraftPressesPolyesterCool(t *testing.T) {
 		}
 	}
 	require.Positive(t, seen)
+}
+
+// A client has each mark as one transfer wherever its cloths take the same kind, and no two artworks of one name.
+func TestAMarkIsOneTransferWhereItsClothsTakeIt(t *testing.T) {
+	for _, trade := range draft.Trades() {
+		in := crew()
+		in.Trade, in.ColdOrWet, in.Work.Setting = trade, true, programme.Outdoor
+		shop := setup.Starter(setup.Start{Units: programme.Inches})
+		d, err := draft.Make(shop, in)
+		require.NoError(t, err)
+		names, kinds := map[string]bool{}, map[string][]string{}
+		for _, a := range d.Artworks {
+			require.False(t, names[a.Name], "%s: two artworks are called %q", trade, a.Name)
+			names[a.Name] = true
+			mark, _, _ := strings.Cut(strings.TrimPrefix(a.Code, in.Code+"-"), "-"+a.Kind)
+			kinds[mark] = append(kinds[mark], a.Kind)
+		}
+		shop.Artworks = append(shop.Artworks, d.Artworks...)
+		for mark, of := range kinds {
+			if len(of) < 2 {
+				continue
+			}
+			for _, role := range d.Client.Roles {
+				for _, l := range role.Kit {
+					g, _ := shop.Garment(l.Garment)
+					f, _ := shop.Baselines.Fabric(g.FabricClass)
+					for _, x := range l.Decorations {
+						if x.Artwork == in.Code+"-"+mark+"-"+of[1] {
+							first, _ := shop.Kind(of[0])
+							require.True(t, choose.Refuses(shop, g, first) || first.Settings.TooHot(f.Fibre), "%s: %s would take %s", trade, g.Code, of[0])
+						}
+					}
+				}
+			}
+		}
+	}
 }
 
 func TestProtectiveClothingIsNeverDecoratedByADraft(t *testing.T) {

@@ -32,7 +32,8 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 	best := &options[0]
 	g, _ := d.shop.Garment(best.Garment)
 	line.Garment, line.Colour = g.Code, d.colour(g)
-	line.Decorations = d.settle(d.marksOn(g, it), best.Kind)
+	marks = d.marksOn(g, it)
+	line.Decorations = d.settle(marks, d.kindOf(best, options, marks))
 	if f, ok := d.shop.Baselines.Fabric(g.FabricClass); ok && f.Fibre != programme.Cotton && len(line.Decorations) > 0 {
 		d.polyester = true
 	}
@@ -42,15 +43,37 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 // mildFirst moves what would be pressed hotter than its cloth should be behind all others:
 // a little cheaper is not worth asking a transfer's maker for settings that may not exist.
 func (d *maker) mildFirst(options []choose.Option) {
-	hot := func(o *choose.Option) int {
-		g, _ := d.shop.Garment(o.Garment)
-		f, known := d.shop.Baselines.Fabric(g.FabricClass)
-		if k, ok := d.shop.Kind(o.Kind); ok && known && k.Settings.TooHot(f.Fibre) {
-			return 1
-		}
-		return 0
+	slices.SortStableFunc(options, func(a, b choose.Option) int { return d.hot(&a) - d.hot(&b) })
+}
+
+// hot returns 1 where the option's transfer is pressed hotter than its cloth should be, else 0.
+func (d *maker) hot(o *choose.Option) int {
+	g, _ := d.shop.Garment(o.Garment)
+	f, known := d.shop.Baselines.Fabric(g.FabricClass)
+	if k, ok := d.shop.Kind(o.Kind); ok && known && k.Settings.TooHot(f.Fibre) {
+		return 1
 	}
-	slices.SortStableFunc(options, func(a, b choose.Option) int { return hot(&a) - hot(&b) })
+	return 0
+}
+
+// kindOf returns the kind of transfer for the marks on the best garment: the kind in which the client has them
+// already where this cloth takes it as well, since one mark as two transfers is set up, bought and kept twice.
+func (d *maker) kindOf(best *choose.Option, options []choose.Option, marks []mark) string {
+	for i := range options {
+		o := &options[i]
+		if o.Garment == best.Garment && d.hot(o) <= d.hot(best) && len(marks) > 0 && !slices.ContainsFunc(marks, func(m mark) bool { return !d.has(m, o.Kind) }) {
+			return o.Kind
+		}
+	}
+	return best.Kind
+}
+
+// has reports whether the client has the mark as a transfer of that kind.
+func (d *maker) has(m mark, kind string) bool {
+	code := d.artwork(m, kind).Code
+	return slices.ContainsFunc(d.out.Artworks, func(a programme.Artwork) bool {
+		return a.Kind == kind && (a.Code == code || a.Code == code+"-"+kind)
+	})
 }
 
 // cheaper says why a garment of another class than the first was taken.

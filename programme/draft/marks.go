@@ -65,6 +65,13 @@ func (d *maker) artwork(m mark, kind string) programme.Artwork {
 	return a
 }
 
+func (d *maker) kindName(code string) string {
+	if k, ok := d.shop.Kind(code); ok && k.Name != "" {
+		return k.Name
+	}
+	return code
+}
+
 // onRuler returns a length as a metric shop measures it, in whole steps; in inches it stays.
 func onRuler(units programme.Units, l, step programme.Length) programme.Length {
 	if !units.Metric() {
@@ -74,7 +81,7 @@ func onRuler(units programme.Units, l, step programme.Length) programme.Length {
 }
 
 // settle returns the final decorations, adding each artwork once. The same mark
-// on cloths that want different kinds of transfer becomes two artworks.
+// on cloths that want different kinds of transfer becomes two artworks, of which the later one names its kind.
 func (d *maker) settle(marks []mark, kind string) []programme.Decoration {
 	var out []programme.Decoration
 	for _, m := range marks {
@@ -82,6 +89,7 @@ func (d *maker) settle(marks []mark, kind string) []programme.Decoration {
 		for _, have := range d.out.Artworks {
 			if have.Code == art.Code && have.Kind != kind {
 				art.Code += "-" + kind
+				art.Name += ", " + d.kindName(kind)
 			}
 		}
 		if !slices.ContainsFunc(d.out.Artworks, func(a programme.Artwork) bool { return a.Code == art.Code }) {
