@@ -176,7 +176,7 @@ leave it.` + lineWords,
 	{
 		word: "received", event: reorder.Receive, short: "Record that all finished pieces are handed over",
 		long: `Records that the pieces still to come are in the client's hands. Each named piece is
-written into the ledger as issued to its person; pieces for new starters and spares
+written into the ledger as issued to its person; pieces for starters and spares
 go onto the client's shelf, and so do those of people who have left or wear another
 size now. Where only some came: 'kitmuster proposal arrived'.
 

@@ -88,7 +88,7 @@ func (r *Reorder) list(d distribution) []listRow {
 		}
 	}
 	for _, x := range d.pool {
-		rows = append(rows, listRow{r.Proposal.Number, programme.Person{}, x.SKU, x.n, "for nobody yet", ""})
+		rows = append(rows, listRow{r.Proposal.Number, programme.Person{}, x.SKU, x.n, noName, ""})
 	}
 	return rows
 }

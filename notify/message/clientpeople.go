@@ -61,6 +61,9 @@ func (p *personRow) count() int {
 	return n
 }
 
+// noName is what pieces that nobody is named for are called wherever somebody reads of them.
+const noName = "starters and spares"
+
 // distribution lists who gets which pieces, and what is left for the pool.
 type distribution struct {
 	people   []personRow

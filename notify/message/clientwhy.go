@@ -144,7 +144,7 @@ func (o *offer) forNobody() string {
 	if o.Client.PoolBelongsTo == programme.OwnedByShop {
 		lie = "Until somebody needs them we keep them for you; they are paid when they are issued."
 	}
-	return fmt.Sprintf("%d %s for nobody yet%s: %s; %s. %s", n, verb, money, sentence(what), o.forWhat(), lie)
+	return fmt.Sprintf("%d %s for %s%s: %s; %s. %s", n, verb, noName, money, sentence(what), o.forWhat(), lie)
 }
 
 // forWhat says why pieces without a name are in the order.
@@ -163,7 +163,7 @@ func (o *offer) forWhat() string {
 		}
 	}
 	if spare := o.d.spare - filler; spare > 0 {
-		why = append(why, fmt.Sprintf("%d in case more are needed", spare))
+		why = append(why, fmt.Sprintf("%d spare in case more are needed", spare))
 	}
 	if len(packs) > 0 {
 		why = append(why, fmt.Sprintf("%d only because %s", filler, sentence(packs)))
@@ -280,7 +280,7 @@ func (o *offer) otherwise(garment, colour string) (parts []string) {
 		parts = append(parts, fmt.Sprintf("%d whose old one may last", last))
 	}
 	if nobody > 0 {
-		parts = append(parts, fmt.Sprintf("%d for nobody yet", nobody))
+		parts = append(parts, fmt.Sprintf("%d for %s", nobody, noName))
 	}
 	return parts
 }
@@ -296,16 +296,21 @@ func washedWords(low, high float64) string {
 	return fmt.Sprintf("; washed %d to %d times", a, b)
 }
 
-// fewer names the pieces that the customer may best do without: those that
-// probably last beyond the cover, and those for starters where nobody starts.
+// fewerShown is the number of people of whom a mail names what they could do without.
+const fewerShown = 3
+
+// fewer names the pieces that the customer may best do without: those for starters where nobody starts, spares,
+// and successors of pieces that probably last beyond the cover.
 func (o *offer) fewer(p *page.Page) {
-	lasting, starters := o.lasting(), o.withoutStarters()
-	if len(lasting) == 0 && starters == "" {
+	lasting, starters, spares := o.lasting(), o.withoutStarters(), o.withoutSpares()
+	if len(lasting) == 0 && starters == "" && spares == "" {
 		return
 	}
 	p.Heading(2, "Want fewer?")
-	if starters != "" {
-		p.Say("%s", starters)
+	for _, words := range []string{starters, spares} {
+		if words != "" {
+			p.Say("%s", words)
+		}
 	}
 	if len(lasting) == 0 {
 		return
@@ -320,10 +325,10 @@ func (o *offer) fewer(p *page.Page) {
 	}
 	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", programme.NumberOf(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), o.less(saved))
 	var lines []string
-	for _, x := range lasting[:min(len(lasting), 4)] {
+	for _, x := range lasting[:min(len(lasting), fewerShown)] {
 		lines = append(lines, x.words)
 	}
-	if more := len(lasting) - 4; more > 0 {
+	if more := len(lasting) - fewerShown; more > 0 {
 		lines = append(lines, fmt.Sprintf("and those of %d more, marked in the list", more))
 	}
 	p.List(lines)
@@ -366,6 +371,36 @@ func (o *offer) withoutStarters() string {
 		price += programme.Money(x.ForStarters) * o.unitPrice(x.SKU)
 	}
 	return fmt.Sprintf("If nobody starts until %s, leave out the %s for starters%s; if you know who does, tell us, and theirs get a name.", o.t.day(o.Proposal.CoverUntil), programme.NumberOf(n.starters, "piece"), o.less(price))
+}
+
+// withoutSpares says what the order is without spare pieces, other than those that come with a pack, and what
+// that means. Where they are the shop's until somebody needs them, they are no question to the customer.
+func (o *offer) withoutSpares() string {
+	if o.Client.PoolBelongsTo == programme.OwnedByShop {
+		return ""
+	}
+	left := o.d.spare
+	for _, table := range o.t.sizeTables(o.d.pool) {
+		left -= o.filler(table.code)
+	}
+	starters := map[programme.SKU]int{}
+	for _, x := range o.Proposal.Pool {
+		starters[x.SKU] += x.ForStarters
+	}
+	pieces, price := 0, programme.Money(0)
+	for _, x := range o.d.pool {
+		n := min(x.n-min(x.n, starters[x.SKU]), left-pieces)
+		if n > 0 {
+			pieces, price = pieces+n, price+programme.Money(n)*o.unitPrice(x.SKU)
+		}
+	}
+	switch pieces {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("Without the spare piece%s, whoever needs more waits.", o.less(price))
+	}
+	return fmt.Sprintf("Without the %d spare pieces%s, whoever needs more waits.", pieces, o.less(price))
 }
 
 // less is a price that is saved, in brackets, where prices are shown.

@@ -386,6 +386,27 @@ func TestArtworksOfOneNameAreToldApart(t *testing.T) {
 	require.NotRegexp(t, `Lettering[,.]`, m.Text)
 }
 
+// Spare pieces can be left out as well, at a price and with what it means; those that only fill a pack cannot, and
+// those that the shop keeps cost the customer nothing yet.
+func TestTheCustomerMayLeaveOutSparePieces(t *testing.T) {
+	words := func(change func(*message.Reorder)) string {
+		r := aReorder()
+		for i := range r.Proposal.Pool {
+			x := &r.Proposal.Pool[i]
+			x.Spare, x.ForStarters = x.Spare+x.ForStarters, 0
+		}
+		change(&r)
+		m, err := message.ComposeReorder(r)
+		require.NoError(t, err)
+		return strings.Join(strings.Fields(m.Text), " ")
+	}
+	all := words(func(*message.Reorder) {})
+	require.Contains(t, all, "Want fewer? ----------- Without the 4 spare pieces (−$56.00), whoever needs more waits.")
+	require.Contains(t, all, "5 are for starters and spares ($78.00)")
+	require.Contains(t, all, "4 spare in case more are needed and 1 only because Bib apron comes in packs of 6")
+	require.NotContains(t, words(func(r *message.Reorder) { r.Client.PoolBelongsTo = programme.OwnedByShop }), "spare pieces")
+}
+
 // A piece that is likelier to last than not must not be called worn out to the
 // customer who pays for its successor.
 func TestTheCustomerIsNotToldThatALastingPieceIsGoing(t *testing.T) {
@@ -402,7 +423,7 @@ func TestTheCustomerIsNotToldThatALastingPieceIsGoing(t *testing.T) {
 	text := strings.Join(strings.Fields(m.Text), " ")
 	require.Contains(t, text, "28 pieces are for people whose old one more likely lasts beyond Mon 11 May than not; some may not, and nobody can say whose (−$438.00).")
 	require.Contains(t, text, "Want fewer? ----------- If nobody starts until Mon 11 May, leave out the 4 pieces for starters (−$64.00)")
-	require.Contains(t, text, "and those of 6 more, marked in the list")
+	require.Contains(t, text, "and those of 7 more, marked in the list")
 	require.Contains(t, string(attachment(t, m, "-list.csv")), "probably lasts")
 }
 

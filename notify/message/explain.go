@@ -210,7 +210,7 @@ func (e *explanation) names() {
 		e.item("%s", s)
 	}
 	for _, x := range p.Pool {
-		e.item("for nobody yet, %s: %d for starters, %d spare", t.what(x.SKU), x.ForStarters, x.Spare)
+		e.item(noName+", %s: %d for starters, %d spare", t.what(x.SKU), x.ForStarters, x.Spare)
 	}
 }
 

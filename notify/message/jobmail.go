@@ -50,9 +50,9 @@ func (j *Job) page(t notation, subject string, d distribution, sets []document.P
 	switch {
 	case len(d.pool) == 0:
 	case len(j.poolToSend(d)) == 0:
-		pool = "; what is for nobody yet stays on our shelf"
+		pool = "; " + noName + " stay on our shelf"
 	default:
-		pool = " and one for new starters and spares"
+		pool = " and one for " + noName
 	}
 	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).", programme.NumberOf(len(d.people), "bag"), pool, programme.NumberOf(len(j.parcels(t, d)), "parcel"))
 	return p
@@ -128,7 +128,7 @@ func (j *Job) tags(t notation, d distribution) []document.Tag {
 	if len(d.pool) == 0 {
 		return out
 	}
-	pool := document.Tag{Name: "New starters and spares", Under: clientName(j.Client)}
+	pool := document.Tag{Name: clean.Sentence(noName), Under: clientName(j.Client)}
 	for _, x := range d.pool {
 		pool.Lines = append(pool.Lines, fmt.Sprintf("%d × %s", x.n, t.what(x.SKU)))
 	}

@@ -11,7 +11,7 @@ import (
 // what is suggested, what lasts longer. A client without a plan of a kind counts
 // with what is suggested.
 func (r *Round) lessOrMore(p *page.Page, t notation) {
-	table := page.Table{Columns: page.Columns("Plan", "#Pieces, for nobody yet", "#Price, cost")}
+	table := page.Table{Columns: page.Columns("Plan", "#Pieces, "+noName, "#Price, cost")}
 	choice := false
 	for _, kind := range reorder.ChoiceKinds() {
 		var sum reorder.Choice

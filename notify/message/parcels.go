@@ -79,7 +79,7 @@ func (j *Job) parcel(t notation, site string, people []personRow, pool []tally) 
 	for i, x := range pool {
 		name := ""
 		if i == 0 {
-			name = "For nobody yet"
+			name = clean.Sentence(noName)
 		}
 		table.Row(name, "", fmt.Sprintf("%d × %s", x.n, t.what(x.SKU)), "□")
 		n += x.n

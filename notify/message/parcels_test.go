@@ -22,7 +22,7 @@ func TestEachSiteGetsAParcelWithItsAddressAndList(t *testing.T) {
 	text := lists()
 	for _, want := range []string{
 		"Packing list, parcel 1 of 3", "Copper Hearth Bakery, High Street", "4 High Street, Millbrook", "Nell Abara",
-		"parcel 2 of 3", "Platform 2, Millbrook Station", "Pia Sandoval", "parcel 3 of 3", "For nobody yet", "Packed and counted by",
+		"parcel 2 of 3", "Platform 2, Millbrook Station", "Pia Sandoval", "parcel 3 of 3", "Starters and spares", "Packed and counted by",
 	} {
 		require.Contains(t, text, want)
 	}
@@ -33,7 +33,7 @@ func TestEachSiteGetsAParcelWithItsAddressAndList(t *testing.T) {
 	}
 	j.Client.PoolBelongsTo = programme.OwnedByShop
 	kept := lists()
-	require.NotContains(t, kept, "For nobody yet", "what the shop keeps is in no parcel")
+	require.NotContains(t, kept, "Starters and spares", "what the shop keeps is in no parcel")
 	require.Contains(t, kept, "parcel 2 of 2")
 	for i := range j.People {
 		j.People[i].Site = ""

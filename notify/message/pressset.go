@@ -37,7 +37,7 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 		if len(list) == 0 {
 			whose := ""
 			if kit, _ := j.Client.Decorations(j.Shop, "", k); p == nil && len(kit) > 0 { // a name is all that it carries
-				whose = ", for nobody yet"
+				whose = ", " + noName
 			}
 			notes = append(notes, fmt.Sprintf("%s, %s%s: nothing to press.", t.garment(k.Garment), clean.Short(k.Colour), whose))
 		}

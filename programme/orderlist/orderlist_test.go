@@ -39,7 +39,7 @@ var apron = programme.SKU{Garment: "apron", Colour: "black", Size: "one"}
 func TestListsComeBackInManyShapes(t *testing.T) {
 	want := []reorder.Listed{{SKU: polo("M"), StaffID: "0001", Pieces: 4}, {SKU: apron, StaffID: "0002", Pieces: 0}, {SKU: polo("L"), Pieces: 2}}
 	for name, text := range map[string]string{
-		"as it went out":              "proposal,staff_id,name,site,item,colour,size,pieces,reason\n17,0001,Ada,Harbour,Pique polo,navy,M,4,worn out\n17,0002,Bo,Harbour,Bib apron,black,one,0,lost\n17,,,,Pique polo,navy,L,2,for nobody yet\n",
+		"as it went out":              "proposal,staff_id,name,site,item,colour,size,pieces,reason\n17,0001,Ada,Harbour,Pique polo,navy,M,4,worn out\n17,0002,Bo,Harbour,Bib apron,black,one,0,lost\n17,,,,Pique polo,navy,L,2,starters and spares\n",
 		"semicolons, other order":     "size;pieces;staff_id;item;colour\nM;4;0001;Pique polo;navy\none;0;0002;Bib apron;black\nL;2;;Pique polo;navy\n",
 		"marked as text by Excel":     "\ufeffproposal\tstaff_id\titem\tcolour\tsize\tpieces\r\n17\t0001\tpolo\tnavy\tm\t4\r\n17\t0002\tapron\t\t\t0\r\n17\t\tpolo\tNavy\tlarge\t2\r\n",
 		"a title and empty lines":     "Uniform reorder\n\nproposal,staff_id,item,colour,size,pieces\n17,0001,polo,navy,M,4\n\n17,0002,apron,black,one,0\n17,,polo,navy,L,2\n",
