@@ -140,6 +140,16 @@ func (r Roster) Find(staffID string) (*Person, bool) {
 	return find(r, func(p *Person) bool { return p.StaffID == staffID })
 }
 
+// On returns the people who are there on a day.
+func (r Roster) On(d Date) (there Roster) {
+	for i := range r {
+		if r[i].ActiveOn(d) {
+			there = append(there, r[i])
+		}
+	}
+	return there
+}
+
 // Role returns the role of the person with that staff number; "" for nobody on the roster.
 func (r Roster) Role(staffID string) string {
 	if p, ok := r.Find(staffID); ok {

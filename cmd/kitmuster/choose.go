@@ -111,10 +111,8 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 		return nil, nil, err
 	}
 	wearers := map[string]int{}
-	for i := range rec.People {
-		if rec.People[i].ActiveOn(day) {
-			wearers[rec.People[i].Role]++
-		}
+	for _, p := range programme.Roster(rec.People).On(day) {
+		wearers[p.Role]++
 	}
 	return &choose.Question{
 		Shop: b.Shop, Client: client, AsOf: day, Garments: f.with, Kinds: f.kinds, Experience: fc.Experience,

@@ -32,10 +32,8 @@ func (a *app) completePerson(cmd *cobra.Command, args []string, start string) ([
 		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
 			people, err := b.Store.People(ctx, args[0])
 			var words []string
-			for i := range people {
-				if people[i].ActiveOn(a.today()) {
-					words = append(words, people[i].StaffID+"\t"+people[i].Name)
-				}
+			for _, p := range programme.Roster(people).On(a.today()) {
+				words = append(words, p.StaffID+"\t"+p.Name)
 			}
 			return words, err
 		})

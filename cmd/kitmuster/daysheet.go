@@ -45,7 +45,7 @@ name that it has, and the mail that it is attached to.`,
 				return err
 			}
 			if len(d.Rows) == 0 {
-				return fmt.Errorf("nobody of %s is on the roster in that week; import it first with 'kitmuster roster import %s'", clientName(ctx, b, client.Code), client.Code)
+				return fmt.Errorf("nobody of %s is on the roster in that week; import it first with 'kitmuster roster import %s'", b.ClientName(ctx, client.Code), client.Code)
 			}
 			data, err := d.Workbook()
 			if err != nil {

@@ -33,19 +33,9 @@ func printDemoClients(w io.Writer, world *simulate.World, plan *round.Plan) {
 	for i := range world.Cases {
 		c := &world.Cases[i]
 		e := entries[c.Client.Code]
-		t.Row(c.Client.Name, c.Client.Trade, staffOn(c.Roster, world.AsOf), e.InService, e.Evidence.Replaced(), len(c.Ledger))
+		t.Row(c.Client.Name, c.Client.Trade, len(programme.Roster(c.Roster).On(world.AsOf)), e.InService, e.Evidence.Replaced(), len(c.Ledger))
 	}
 	show(w, t)
-}
-
-func staffOn(roster []programme.Person, day programme.Date) int {
-	n := 0
-	for i := range roster {
-		if roster[i].ActiveOn(day) {
-			n++
-		}
-	}
-	return n
 }
 
 // printDemoMails names the owner's mail first, then one of each other kind.

@@ -67,12 +67,8 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 		}
 		return writeJSON(a.out, map[string]any{"format": 1, "client": client, "entries": entries})
 	}
-	if len(list) == 0 {
-		fmt.Fprintln(a.out, "Nothing was handed over or entered yet.")
-		return nil
-	}
 	zone := b.Zone()
-	t := page.Table{Columns: page.Columns("When", "What", "#Rows")}
+	t := page.Table{Columns: page.Columns("When", "What", "#Rows"), Empty: "Nothing was handed over or entered yet."}
 	for _, in := range list {
 		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), importWords(in), importRows(in))
 	}

@@ -92,15 +92,10 @@ func mailRows(list []outbox.Posting) []mailRow {
 }
 
 func printMails(w io.Writer, list []outbox.Posting, all bool) {
-	if len(list) == 0 {
-		if all {
-			fmt.Fprintln(w, "There are no mails yet; 'kitmuster round' makes them.")
-		} else {
-			fmt.Fprintln(w, "No mail waits. 'kitmuster mail list --all' shows those that were settled.")
-		}
-		return
+	t := page.Table{Columns: page.Columns("#No.", "State", "To", "Subject", "#Tries", "Answer"), Empty: "No mail waits. 'kitmuster mail list --all' shows those that were settled."}
+	if all {
+		t.Empty = "There are no mails yet; 'kitmuster round' makes them."
 	}
-	t := page.Table{Columns: page.Columns("#No.", "State", "To", "Subject", "#Tries", "Answer")}
 	for i := range list {
 		p := &list[i]
 		t.Row(p.ID, stateOf(p), p.Recipient, p.Subject, p.Attempts, p.Answer)

@@ -165,11 +165,7 @@ as 'kitmuster proposal accept'.`,
 				}
 				return writeJSON(a.out, map[string]any{"format": 1, "answers": rows})
 			}
-			if len(list) == 0 {
-				fmt.Fprintln(a.out, "No mail that came waits for you.")
-				return nil
-			}
-			t := page.Table{Columns: page.Columns("#No.", "Came", "State", "From", "Subject", "Why")}
+			t := page.Table{Columns: page.Columns("#No.", "Came", "State", "From", "Subject", "Why"), Empty: "No mail that came waits for you."}
 			for i := range list {
 				r := &list[i]
 				t.Row(r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), r.Sender, r.Subject, r.Why)

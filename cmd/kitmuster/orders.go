@@ -149,7 +149,7 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 		if u.Until <= a.today() {
 			until = "today"
 		}
-		name, stands := clientName(ctx, b, u.Client), "has no answer"
+		name, stands := b.ClientName(ctx, u.Client), "has no answer"
 		if !u.PutOff.IsZero() {
 			stands = "is put off until " + b.Shop.DateStyle.Date(u.PutOff)
 		}
@@ -169,14 +169,18 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 func (a *app) completeProposals(states ...reorder.State) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
-			list, err := b.Store.Proposals(ctx, "", states...)
-			var words []string
-			for i := range list {
-				if p := &list[i]; !slices.Contains(args, fmt.Sprint(p.Number)) {
-					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), programme.NumberOf(p.Pieces(), "piece"), p.State))
-				}
-			}
-			return words, err
+			return proposalWords(ctx, b, func(p *reorder.Proposal) bool { return !slices.Contains(args, fmt.Sprint(p.Number)) }, states...)
 		})
 	}
+}
+
+// proposalWords offers the proposals in those states, or in any, that are wanted.
+func proposalWords(ctx context.Context, b *books.Books, wanted func(*reorder.Proposal) bool, states ...reorder.State) (words []string, err error) {
+	list, err := b.Store.Proposals(ctx, "", states...)
+	for i := range list {
+		if p := &list[i]; wanted(p) {
+			words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, b.ClientName(ctx, p.Client), programme.NumberOf(p.Pieces(), "piece"), p.State))
+		}
+	}
+	return words, err
 }

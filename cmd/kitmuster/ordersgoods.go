@@ -61,11 +61,10 @@ func (a *app) printOrders(b *books.Books, list []supply.Order, asJSON bool) erro
 		}
 		return writeJSON(a.out, map[string]any{"format": 1, "orders": out})
 	}
-	if len(list) == 0 {
-		fmt.Fprintln(a.out, "There are no such orders. 'kitmuster orders' writes them for accepted proposals.")
-		return nil
+	t := page.Table{
+		Columns: page.Columns("#Order", "Supplier", "Of", "State", "For proposals", "What", "Still to come"),
+		Empty:   "There are no such orders. 'kitmuster orders' writes them for accepted proposals.",
 	}
-	t := page.Table{Columns: page.Columns("#Order", "Supplier", "Of", "State", "For proposals", "What", "Still to come")}
 	for i := range list {
 		o := &list[i]
 		left := ""
@@ -124,7 +123,7 @@ func (a *app) printSent(ctx context.Context, b *books.Books, done *answer.OrderD
 	for _, n := range done.Moved {
 		p, err := b.Store.Proposal(ctx, n)
 		if err == nil {
-			fmt.Fprintf(a.out, "Proposal %d for %s is ordered: %s on their way.\n", n, clientName(ctx, b, p.Client), programme.NumberOf(p.Pieces(), "piece"))
+			fmt.Fprintf(a.out, "Proposal %d for %s is ordered: %s on their way.\n", n, b.ClientName(ctx, p.Client), programme.NumberOf(p.Pieces(), "piece"))
 		}
 	}
 	a.printNotices(done.Notices, try)
@@ -248,10 +247,9 @@ func (a *app) fillGoods(ctx context.Context, b *books.Books, g *answer.Goods, wo
 		g.Came = append(g.Came, c)
 	}
 	for _, w := range back {
-		line, day, ok := strings.Cut(w, "@")
-		on, err := programme.ParseDate(day)
-		if !ok || err != nil {
-			return usagef("--back is %q; write it as LINE=PIECES@DAY, such as polo/navy/L=2@2026-04-13", w)
+		line, on, err := cutDay(w)
+		if err != nil {
+			return err
 		}
 		if !g.BackOn.IsZero() && g.BackOn != on {
 			return usagef("--back names two days; enter those of the later one by themselves")

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -101,11 +100,10 @@ func (a *app) listProposals(ctx context.Context, b *books.Books, client string, 
 	if asJSON {
 		return writeJSON(a.out, proposalsJSON{1, append([]reorder.Proposal{}, list...)})
 	}
-	if len(list) == 0 {
-		fmt.Fprintln(a.out, "There are no such proposals. 'kitmuster round' makes them for the clients that are due.")
-		return nil
+	t := page.Table{
+		Columns: page.Columns("#No.", "Client", "As of", "State", "Yes by", "Arrives", "#Pieces", "#Price", "#Cost", "#Margin"),
+		Empty:   "There are no such proposals. 'kitmuster round' makes them for the clients that are due.",
 	}
-	t := page.Table{Columns: page.Columns("#No.", "Client", "As of", "State", "Yes by", "Arrives", "#Pieces", "#Price", "#Cost", "#Margin")}
 	for i := range list {
 		p := &list[i]
 		money := income(b.Shop, p.Priced(), p.Price, p.Margin())
@@ -153,13 +151,4 @@ func readNumber(word string) (int64, error) {
 		return 0, usagef("%q is no number of a proposal; 'kitmuster proposal list' shows them", word)
 	}
 	return n, nil
-}
-
-// clientName returns what people call a client; its code when the programme does not read.
-func clientName(ctx context.Context, b *books.Books, code string) string {
-	c, err := b.Client(ctx, code)
-	if err != nil || c.Name == "" {
-		return code
-	}
-	return c.Name
 }

@@ -72,5 +72,5 @@ func (a *app) showCurve(ctx context.Context, b *books.Books, number int64, budge
 	if asJSON {
 		return writeJSON(a.out, curveJSON{1, number, plans, p.LateWeek})
 	}
-	return page.Terminal(a.out, message.Curve(b.Shop, clientName(ctx, b, p.Client), &p, plans))
+	return page.Terminal(a.out, message.Curve(b.Shop, b.ClientName(ctx, p.Client), &p, plans))
 }

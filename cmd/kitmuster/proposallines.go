@@ -168,10 +168,9 @@ func fillDeliveries(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags,
 		}
 	}
 	for _, w := range f.back {
-		line, day, ok := strings.Cut(w, "@")
-		on, err := programme.ParseDate(day)
-		if !ok || err != nil {
-			return usagef("--back is %q; write it as LINE=PIECES@DAY, such as polo/navy/L=2@2026-04-13", w)
+		line, on, err := cutDay(w)
+		if err != nil {
+			return err
 		}
 		c, err := answer.ReadLine(b.Shop, p, line)
 		if err != nil {
@@ -189,6 +188,16 @@ func fillDeliveries(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags,
 	return nil
 }
 
+// cutDay cuts the day off a line of --back, LINE=PIECES@DAY.
+func cutDay(word string) (line string, on programme.Date, err error) {
+	line, day, ok := strings.Cut(word, "@")
+	on, err = programme.ParseDate(day)
+	if !ok || err != nil {
+		return "", 0, usagef("--back is %q; write it as LINE=PIECES@DAY, such as polo/navy/L=2@2026-04-13", word)
+	}
+	return line, on, nil
+}
+
 // completeAnswer offers the proposals that the answer can be given to, then
 // the lines of the one named.
 func (a *app) completeAnswer(v verb) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
@@ -200,15 +209,10 @@ func (a *app) completeAnswer(v verb) func(*cobra.Command, []string, string) ([]s
 			if len(args) > 0 {
 				return a.lineWords(ctx, b, args[0])
 			}
-			list, err := b.Store.Proposals(ctx, "")
-			var words []string
-			for i := range list {
-				p := &list[i]
-				if _, refused := reorder.Next(p.State, v.event); refused == nil {
-					words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, clientName(ctx, b, p.Client), programme.NumberOf(p.Pieces(), "piece"), p.State))
-				}
-			}
-			return words, err
+			return proposalWords(ctx, b, func(p *reorder.Proposal) bool {
+				_, refused := reorder.Next(p.State, v.event)
+				return refused == nil
+			})
 		})
 	}
 }

@@ -51,7 +51,7 @@ func (a *app) showProposal(ctx context.Context, b *books.Books, number int64, ex
 	if explain && err != nil {
 		return err
 	}
-	shown := message.Show(b.Shop, clientName(ctx, b, p.Client), client, &p, people, explain)
+	shown := message.Show(b.Shop, b.ClientName(ctx, p.Client), client, &p, people, explain)
 	addHistory(&shown, b.Shop, &p, steps)
 	return page.Terminal(a.out, shown)
 }

@@ -32,11 +32,9 @@ not yet started. It changes nothing.`,
 			if err != nil {
 				return err
 			}
-			shown := make([]programme.Person, 0, len(people))
-			for i := range people {
-				if all || people[i].ActiveOn(day) {
-					shown = append(shown, people[i])
-				}
+			shown := people
+			if !all {
+				shown = programme.Roster(people).On(day)
 			}
 			if asJSON {
 				return writeJSON(a.out, map[string]any{"format": 1, "client": args[0], "as_of": day, "people": persons(shown)})

@@ -27,7 +27,7 @@ func (a *app) saySilence(ctx context.Context, b *books.Books, code string, day p
 	}
 	if weeks := day.Sub(last) / 7; !last.IsZero() && weeks >= silentWeeks {
 		fmt.Fprintf(a.err, "Note: the last entry for %s is of %s, %d weeks before %s. What ended since is not known, and most of it counts as still worn; --as-of %s looks from that day.\n",
-			clientName(ctx, b, code), b.Shop.DateStyle.Date(last), weeks, b.Shop.DateStyle.Date(day), last)
+			b.ClientName(ctx, code), b.Shop.DateStyle.Date(last), weeks, b.Shop.DateStyle.Date(day), last)
 	}
 	return nil
 }

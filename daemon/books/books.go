@@ -226,6 +226,14 @@ func (b *Books) Client(ctx context.Context, code string) (*programme.Client, err
 	return b.parse(row)
 }
 
+// ClientName returns what people call a client; its code where the programme does not read or names none.
+func (b *Books) ClientName(ctx context.Context, code string) string {
+	if c, err := b.Client(ctx, code); err == nil && c.Name != "" {
+		return c.Name
+	}
+	return code
+}
+
 // mostCodes is the number of codes that an error lists.
 const mostCodes = 12
 

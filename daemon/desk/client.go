@@ -248,7 +248,7 @@ func (v *visit) find() error {
 		if !x.End.IsZero() && x.End < v.today {
 			left = "left " + v.date(x.End)
 		}
-		t.Row(page.Leading(nameOf(&x.Person), personAddress(x.Client, x.StaffID)), x.StaffID, v.clientName(x.Client), left)
+		t.Row(page.Leading(nameOf(&x.Person), personAddress(x.Client, x.StaffID)), x.StaffID, v.Books.ClientName(v.ctx(), x.Client), left)
 	}
 	p.Add(t)
 	if len(found) == mostFound {
@@ -259,10 +259,3 @@ func (v *visit) find() error {
 
 // mostFound is the number of people that a search lists.
 const mostFound = 40
-
-func (v *visit) clientName(code string) string {
-	if c, err := v.Books.Client(v.ctx(), code); err == nil && c.Name != "" {
-		return c.Name
-	}
-	return code
-}

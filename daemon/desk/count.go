@@ -264,7 +264,7 @@ func (v *visit) addCounts(p *page.Page) error {
 		if plan.ReturnBy < v.today {
 			words = fmt.Sprintf("The count form was to be back by %s: %d of %s came. Ask for the rest.", v.date(plan.ReturnBy), came, programme.NumberOf(len(plan.Asks.Rows), "row"))
 		}
-		p.Add(task(v.clientName(row.Code), words, "Enter what was counted", countAddress(row.Code)))
+		p.Add(task(v.Books.ClientName(v.ctx(), row.Code), words, "Enter what was counted", countAddress(row.Code)))
 	}
 	return nil
 }

@@ -255,7 +255,7 @@ func (v *visit) addAccepted(p *page.Page) error {
 	t := page.Table{Columns: page.Columns("Proposal", "Client", "#Pieces", "In hands by")}
 	for i := range accepted {
 		x := &accepted[i]
-		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), v.clientName(x.Client), x.Pieces(), v.date(x.Arrives))
+		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), v.Books.ClientName(v.ctx(), x.Client), x.Pieces(), v.date(x.Arrives))
 	}
 	p.Add(t)
 	p.Say("This writes one mail draft to each supplier, with lists and print files, and lays the sheets out for these proposals; that can take half a minute. Nothing is sent by itself: open each draft in your mail program, look at it, send it.")

@@ -72,7 +72,7 @@ func (v *visit) addUnanswered(p *page.Page) error {
 		case x.OrderBy < v.today:
 			when = fmt.Sprintf(". The day for a yes was %s; a late yes is a yes.", v.date(x.OrderBy))
 		}
-		p.Add(task(v.clientName(x.Client), words+when, "Enter the answer", proposalAddress(x.Number)))
+		p.Add(task(v.Books.ClientName(v.ctx(), x.Client), words+when, "Enter the answer", proposalAddress(x.Number)))
 	}
 	return nil
 }
@@ -145,7 +145,7 @@ func (v *visit) addJobs(p *page.Page) error {
 		if x.Arrives < v.today {
 			words = fmt.Sprintf("Job %d: %s to come, promised by %s and late.", x.Number, programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
 		}
-		p.Add(task(v.clientName(x.Client), words, "To the job", jobAddress(x.Number)))
+		p.Add(task(v.Books.ClientName(v.ctx(), x.Client), words, "To the job", jobAddress(x.Number)))
 	}
 	return nil
 }
@@ -162,7 +162,7 @@ func (v *visit) addStarters(p *page.Page) error {
 	p.Heading(2, "They start, and hold nothing")
 	for i := range list {
 		x := &list[i]
-		words := fmt.Sprintf("%s. First day %s.", v.clientName(x.Client), v.date(x.Start))
+		words := fmt.Sprintf("%s. First day %s.", v.Books.ClientName(v.ctx(), x.Client), v.date(x.Start))
 		p.Add(task(nameOf(&x.Person), words, "Hand out", clientAddress(x.Client)+"/start?name="+x.StaffID))
 	}
 	return nil
