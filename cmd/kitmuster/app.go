@@ -19,9 +19,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// app holds what all commands share: where the shop's folder is, where to read
-// and write, and the machine's clock. What is shown to people or kept as a date
-// goes by clock, in the shop's zone.
+// app holds what all commands share: the shop's folder, the streams, and the clock. What is shown to people or
+// kept as a date is in the shop's time zone, as clock returns it.
 type app struct {
 	in   io.Reader
 	out  io.Writer
@@ -85,7 +84,7 @@ func (a *app) onBooksAsOf(asOf *string, f func(ctx context.Context, b *books.Boo
 	}
 }
 
-// opened is withBooks for those who open the folder in a way of their own.
+// opened is withBooks with another function that opens the folder.
 func (a *app) opened(ctx context.Context, open func(context.Context, string) (*books.Books, error), f func(context.Context, *books.Books) error) (err error) {
 	b, err := open(ctx, a.home)
 	if err != nil {
@@ -95,10 +94,9 @@ func (a *app) opened(ctx context.Context, open func(context.Context, string) (*b
 	return f(ctx, b)
 }
 
-// clock returns the present moment as the clock on the shop's wall shows it, so that
-// commands and the daemon mean the same day by "today", wherever the machine
-// stands. Outside a shop's folder, or where shop.yaml cannot be read (which the
-// command itself then says), it is the machine's clock.
+// clock returns the present moment in the shop's time zone, so that commands and the daemon mean the same day by
+// "today", wherever the machine stands. Outside a shop's folder, or where shop.yaml cannot be read (which the
+// command itself then says), it is in the machine's zone.
 func (a *app) clock() time.Time {
 	if a.zone == nil {
 		a.zone = a.now().Location()
@@ -109,7 +107,7 @@ func (a *app) clock() time.Time {
 	return a.now().In(a.zone)
 }
 
-// today returns the date on the shop's wall.
+// today returns the date in the shop's time zone.
 func (a *app) today() programme.Date { return programme.DateOf(a.clock()) }
 
 // dayFlag adds a flag for a day, which a.day reads.
@@ -142,7 +140,7 @@ func dayOr(flag string, otherwise programme.Date) (programme.Date, error) {
 	return d, nil
 }
 
-// readEach reads words of the command line with read, up to the first that is wrong.
+// readEach reads each word with read and returns the first error.
 func readEach[T any](words []string, read func(string) (T, error)) ([]T, error) {
 	var out []T
 	for _, w := range words {
@@ -155,8 +153,7 @@ func readEach[T any](words []string, read func(string) (T, error)) ([]T, error) 
 	return out, nil
 }
 
-// show draws parts of a page on a terminal. Like print, it does not tell when the
-// terminal is gone.
+// show draws parts of a page on a terminal. A terminal that is gone is no error, as with fmt.Fprint.
 func show(w io.Writer, blocks ...page.Block) { _ = page.Terminal(w, page.Page{Blocks: blocks}) }
 
 // completeClient offers the codes of the applied programmes to the shell.
@@ -179,7 +176,7 @@ func orAll(ctx context.Context, b *books.Books, codes []string) ([]string, error
 	return codes, err
 }
 
-// agreed asks on a terminal; where nobody sits there it is yes.
+// agreed asks a yes-or-no question on a terminal; without a terminal the answer is yes.
 func (a *app) agreed(question string) bool {
 	if !a.onTerminal() {
 		return true
@@ -190,7 +187,7 @@ func (a *app) agreed(question string) bool {
 	return answer == "y" || answer == "yes"
 }
 
-// onTerminal reports whether a person can be asked.
+// onTerminal reports whether standard input is a terminal, at which a person can be asked.
 func (a *app) onTerminal() bool {
 	f, ok := a.in.(*os.File)
 	return ok && isatty.IsTerminal(f.Fd())

@@ -117,7 +117,7 @@ asks for --yes: what was recorded since the backup is then only in the old file.
 	return c
 }
 
-// size writes a number of bytes for people.
+// size formats a number of bytes in kB or MB.
 func size(n int64) string {
 	switch {
 	case n >= 10<<20:

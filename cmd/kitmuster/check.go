@@ -60,7 +60,7 @@ It ends with status 1 when something must be mended.`,
 	return c
 }
 
-// review is one run of the check.
+// review is one run of 'check': what it looked at, and how much must be mended.
 type review struct {
 	a      *app
 	faults int
@@ -78,7 +78,7 @@ func (r *review) fault(err error) {
 	r.say("mend", "%v", err)
 }
 
-// say writes what was found behind a word; further lines of it stand below its first.
+// say prints a finding behind its word (ok, look, mend), further lines indented below the first.
 func (r *review) say(word, format string, args ...any) {
 	words := strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", "\n      ")
 	fmt.Fprintf(r.a.out, "%-6s%s\n", word, words)
@@ -113,7 +113,7 @@ func (r *review) all(ctx context.Context, online bool) {
 	r.next(cfg, zone)
 }
 
-// closedDays looks whether a list of closed days that was begun has run out.
+// closedDays warns where the list of closed days has run out; a shop without one lists none.
 func (r *review) closedDays(shop *programme.Shop, today programme.Date) {
 	switch last := shop.Closed.Last(); {
 	case last.IsZero():
@@ -182,7 +182,7 @@ func (r *review) prices(shop *programme.Shop) {
 	}
 }
 
-// heat names prints that are pressed so hot that the dye of polyester moves into them.
+// heat names prints that are pressed hotter than polyester bears: its dye moves into the print.
 func (r *review) heat(shop *programme.Shop) {
 	for _, c := range r.clients {
 		said := map[string]bool{}
@@ -203,8 +203,8 @@ func (r *review) heat(shop *programme.Shop) {
 	}
 }
 
-// pictures tries every picture that an artwork names: what a proof cannot draw
-// becomes a box with a name, which is no fault but good to know beforehand.
+// pictures tries to draw every picture that an artwork names. One that cannot be drawn becomes a box with a name
+// on proofs, so it is worth a look and no fault.
 func (r *review) pictures(shop *programme.Shop) {
 	root, err := os.OpenRoot(r.a.home)
 	if err != nil {
@@ -348,7 +348,7 @@ func (r *review) records(ctx context.Context) {
 	}
 }
 
-// doubts looks at one client; a programme that does not read has been told above.
+// doubts looks at the records of one client; programmes that cannot be read were reported before.
 func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecaster, code string) {
 	client, err := b.Client(ctx, code)
 	if err != nil {

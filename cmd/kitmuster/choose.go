@@ -89,7 +89,8 @@ func (a *app) choose(ctx context.Context, b *books.Books, code string, f *choose
 	return nil
 }
 
-// known gathers what records have taught and who wears what today.
+// known returns the question common to all garments, with what the records have taught, and the number of wearers
+// by role.
 func (a *app) known(ctx context.Context, b *books.Books, client *programme.Client, f *chooseFlags) (*choose.Question, map[string]int, error) {
 	day, err := a.day(f.asOf)
 	if err != nil {
@@ -120,11 +121,10 @@ func (a *app) known(ctx context.Context, b *books.Books, client *programme.Clien
 	}, wearers, nil
 }
 
-// usualWearers stands in where the roster is empty.
+// usualWearers is the number of wearers that is assumed where the roster is empty.
 const usualWearers = 10
 
-// questions asks once about each garment, at the first role whose kit has it
-// and for all who wear it.
+// questions returns one question a garment: for the first role whose kit has it, with the wearers of all roles.
 func (f *chooseFlags) questions(base choose.Question, people map[string]int) []choose.Question {
 	var out []choose.Question
 	seen := map[string]int{}

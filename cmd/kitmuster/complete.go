@@ -10,7 +10,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// offer opens the books for the shell and offers what f finds.
+// offer returns what f finds in the shop's books as completions for the shell.
 func (a *app) offer(cmd *cobra.Command, f func(context.Context, *books.Books) ([]string, error)) ([]string, cobra.ShellCompDirective) {
 	var words []string
 	err := a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) (err error) {

@@ -66,7 +66,7 @@ func (a *app) listCounts(ctx context.Context, b *books.Books, day programme.Date
 	return nil
 }
 
-// countState says where a count stands.
+// countState returns the state of a count in words.
 func countState(ctx context.Context, b *books.Books, plan *store.CountPlan, day programme.Date) (string, error) {
 	sent, err := b.Store.LastCountForm(ctx, plan.Client, day)
 	if err != nil {

@@ -50,7 +50,7 @@ The service serves it where config.yaml says so, on this machine alone:
 	return c
 }
 
-// deskLink makes a link, and shows or opens it.
+// deskLink makes a link that signs a browser in, and opens it in the browser or prints it.
 func (a *app) deskLink(ctx context.Context, b *books.Books, open bool) error {
 	cfg, err := config.ReadFolder(b.Home, b.Zone())
 	if err != nil {

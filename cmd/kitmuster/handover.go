@@ -68,7 +68,7 @@ func readMaps(words []string) (map[string]string, error) {
 	return out, nil
 }
 
-// take reads a file, hands it over and shows what came of it.
+// take reads a file, imports it with hand, writes the rows to mend, and prints the report.
 func (f *handoverFlags) take(a *app, cmd *cobra.Command, path string, hand func(context.Context, *books.Books, string, []byte, handover.Options) (*handover.Report, error)) error {
 	opt, err := f.options(a)
 	if err != nil {
@@ -125,7 +125,7 @@ func (a *app) readFile(path string) ([]byte, error) {
 	return data, nil
 }
 
-// showRefusal shows who would leave before it says that this needs a yes.
+// showRefusal prints the difference that an import without --yes was refused for, and returns the error.
 func showRefusal(a *app, b *books.Books, err error) error {
 	if many, ok := errors.AsType[*handover.TooMany](err); ok {
 		if many.Diff != nil {

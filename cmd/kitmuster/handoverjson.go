@@ -43,7 +43,7 @@ type rosterResult struct {
 	Absent    []personResult `json:"absent"`
 }
 
-// personResult is a person as the list leaves them.
+// personResult is a person in JSON.
 type personResult struct {
 	StaffID string            `json:"staff_id"`
 	Name    string            `json:"name"`

@@ -47,7 +47,7 @@ comes 'kitmuster programme apply'.`,
 	return c
 }
 
-// hold asks what flags have not answered; in a script what is missing is an error.
+// hold asks for what flags have not answered; without a terminal, missing answers are an error.
 func (in *interview) hold(cmd *cobra.Command, a *app) error {
 	ask := &asker{given: cmd.Flags().Changed}
 	if a.onTerminal() {

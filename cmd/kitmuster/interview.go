@@ -17,8 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
-// question is one thing that init wants to know: a flag in a script, a line on
-// a terminal.
+// question is one setting that init asks for: by a flag, or by a line on a terminal.
 type question struct {
 	flag, asks string
 	value      *string
@@ -70,14 +69,14 @@ func (in *interview) register(c *cobra.Command) {
 	}
 }
 
-// asker gets answers: from flags alone when in is nil.
+// asker gets answers: from flags and, where in is not nil, from the terminal.
 type asker struct {
 	in    *bufio.Reader
 	out   io.Writer
 	given func(flag string) bool
 }
 
-// run gets every answer; in a script all that is missing or wrong is reported together.
+// run gets every answer. Without a terminal, all that is missing or wrong is one error.
 func (in *interview) run(a *asker) error {
 	var wrong []error
 	for _, q := range in.questions() {
@@ -135,7 +134,7 @@ func (q *question) prompt() string {
 	return q.asks + ": "
 }
 
-// shortUnits are units as rulers and people write them.
+// shortUnits maps abbreviations of units to their names.
 var shortUnits = map[string]string{"in": "inches", "inch": "inches", "mm": "millimetres", "cm": "centimetres"}
 
 func (q *question) take(answer string) error {

@@ -19,8 +19,8 @@ type kitEdit struct {
 	steps  []kitchange.Step
 }
 
-// editOf compares a programme with the one that is applied, on today's records; before
-// is nil for a new client, of whom nothing is owed yet.
+// editOf compares the kits of a programme with those of the applied one, on today's records. before is nil for a
+// new client, to whom nothing is owed yet.
 func (a *app) editOf(ctx context.Context, b *books.Books, before, after *programme.Client) (e kitEdit, err error) {
 	if before == nil {
 		return e, nil
@@ -48,7 +48,7 @@ func (a *app) editOf(ctx context.Context, b *books.Books, before, after *program
 	return kitEdit{kitchange.Raised(old, next), kitchange.Steps(next, stock)}, nil
 }
 
-// says are the sentences that apply and check print.
+// says returns the sentences about the changes that apply and check print.
 func (e *kitEdit) says(shop *programme.Shop, today programme.Date) []string {
 	var out []string
 	for i := range e.steps {
@@ -63,8 +63,8 @@ func (e *kitEdit) says(shop *programme.Shop, today programme.Date) []string {
 	return out
 }
 
-// edits says of programme files that are not applied what applying them would make
-// people owed, and of those that are, which kits change.
+// edits looks at each programme file: what applying it would make people owed, and which kits change on a day to
+// come.
 func (r *review) edits(ctx context.Context, b *books.Books) error {
 	today := r.a.today()
 	for _, client := range r.clients {

@@ -103,7 +103,7 @@ func printMails(w io.Writer, list []outbox.Posting, all bool) {
 	show(w, t)
 }
 
-// stateOf says how a delivery stands; files are written, not delivered.
+// stateOf returns the state of a delivery in words; a draft or paper is written, not delivered.
 func stateOf(p *outbox.Posting) string {
 	switch {
 	case p.Way != outbox.Post && p.State == outbox.Accepted:

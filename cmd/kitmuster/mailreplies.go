@@ -91,7 +91,8 @@ func (a *app) takeMail(ctx context.Context, b *books.Books, path, on string, vou
 	return nil
 }
 
-// readMail reads a mail up to one byte more than is read of one.
+// readMail reads a mail from a file, or from standard input for "-": one byte more than the limit at most, so that
+// a mail above the limit is seen to be.
 func (a *app) readMail(path string) (raw []byte, name string, err error) {
 	in, name := a.in, "standard input"
 	if path != "-" {

@@ -141,8 +141,7 @@ func (a *app) printNotices(list []string, try bool) {
 	}
 }
 
-// readOrder reads the number of an order, alone or as it stands in the mail, such
-// as 2026-03-02-7.
+// readOrder reads the number of an order: 7, #7, or as it stands in the mail, 2026-03-02-7.
 func readOrder(word string) (int64, error) {
 	digits := strings.TrimPrefix(word, "#")
 	if len(digits) > 11 && strings.Count(digits, "-") == 3 {
@@ -206,7 +205,7 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 	return c
 }
 
-// linesOf lists the lines of an order as they are typed.
+// linesOf lists the lines of an order as GARMENT/COLOUR/SIZE.
 func linesOf(p *reorder.Proposal) string {
 	if len(p.Lines) == 0 {
 		return "no blanks"
@@ -214,7 +213,7 @@ func linesOf(p *reorder.Proposal) string {
 	return programme.Listing(p.Lines, func(l reorder.Line) string { return l.String() })
 }
 
-// fillGoods reads what came of an order.
+// fillGoods reads the words and --back flags of 'orders arrived' into g.
 func (a *app) fillGoods(ctx context.Context, b *books.Books, g *answer.Goods, words, back []string) error {
 	list, err := supply.Orders(ctx, b.Store)
 	if err != nil {

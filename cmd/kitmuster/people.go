@@ -37,7 +37,7 @@ func (f *moveFlags) register(c *cobra.Command, on string) {
 	jsonFlag(c, &f.asJSON)
 }
 
-// options returns what the flags say; the day is not after today.
+// options returns the options that the flags state; a day after today is an error.
 func (f *moveFlags) options(a *app, client string) (record.Options, error) {
 	day, err := a.past(f.on)
 	if err != nil {
@@ -102,7 +102,8 @@ takes all of it back.`,
 	return c
 }
 
-// starters reads names, each with the words behind it that are its own.
+// starters reads NAME words, each with the KEY=VALUE words behind it; what is not said of a person is taken from
+// common.
 func (a *app) starters(words []string, common *record.Starter) ([]record.Starter, error) {
 	var out []record.Starter
 	for _, w := range words {
@@ -310,7 +311,7 @@ func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *
 	})
 }
 
-// ordered reports that the entry's proposal is accepted already.
+// ordered reports whether the entry made a proposal that is accepted already.
 func ordered(out *record.Outcome) bool {
 	return out.Proposal != nil && out.Proposal.State == reorder.Accepted
 }

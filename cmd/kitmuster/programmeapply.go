@@ -49,7 +49,7 @@ is gone, it makes none and names the newest.`,
 	return c
 }
 
-// change is one programme file against what is applied.
+// change is a programme file compared with the programme that is applied.
 type change struct {
 	client *programme.Client
 	text   []byte
@@ -60,7 +60,7 @@ type change struct {
 	edit kitEdit
 }
 
-// changes reads the files, all mistakes of all files at once.
+// changes reads the files; the mistakes of all of them are one error.
 func (a *app) changes(ctx context.Context, b *books.Books, files []string) ([]change, error) {
 	if len(files) == 0 {
 		var err error
@@ -124,7 +124,7 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 	return ch, err
 }
 
-// orphans names roles that people hold and the programme no longer has.
+// orphans returns a sentence about people whose role the programme does not have; empty where there are none.
 func orphans(ctx context.Context, b *books.Books, client *programme.Client) (string, error) {
 	people, err := b.Store.People(ctx, client.Code)
 	if err != nil {

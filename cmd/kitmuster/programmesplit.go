@@ -161,7 +161,7 @@ func (r *roleSplits) title(shop *programme.Shop) string {
 	return r.role.Name + ", who wear " + programme.Listing(r.Cut, shop.GarmentName)
 }
 
-// lessOrMore says a saving, or what is paid for none.
+// lessOrMore writes an amount saved (less) or, below 0, paid besides (more).
 func lessOrMore(shop *programme.Shop, saved programme.Money) string {
 	switch {
 	case saved > 0:

@@ -16,7 +16,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// verb is one thing that people say about a proposal, as a command.
+// verb describes a command that records an answer to a proposal.
 type verb struct {
 	word, short, long, next string
 	event                   reorder.Event
@@ -243,7 +243,7 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 	return c
 }
 
-// answerProposal carries the answer out and tells what came of it.
+// answerProposal records an answer and prints what it changed.
 func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *answerFlags, words []string, said answer.Answer) error {
 	p, err := b.Store.Proposal(ctx, said.Number)
 	if err != nil {

@@ -17,7 +17,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/table"
 )
 
-// nextWords puts the number into the words of the next command, where it is named.
+// nextWords puts the number of the proposal in the place of %d.
 func nextWords(words string, number int64) string {
 	return strings.ReplaceAll(words, "%d", strconv.FormatInt(number, 10))
 }
@@ -39,7 +39,7 @@ func readUntil(f *answerFlags, said *answer.Answer) (err error) {
 	return err
 }
 
-// fillChanges reads other numbers from words, flags and the list.
+// fillChanges reads other numbers of pieces from words, --change, --only, --plan, --budget and --list into said.
 func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
 	var err error
 	if said.Changes, err = readLines(b.Shop, p, append(words, f.changes...)); err != nil {
@@ -67,7 +67,7 @@ func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, wo
 	return nil
 }
 
-// keepOnly takes down to nothing what --only does not name, but for lines that are said by themselves.
+// keepOnly sets every line that --only does not name to no pieces, except lines that are changed by name.
 func (f *answerFlags) keepOnly(shop *programme.Shop, p *reorder.Proposal, said *answer.Answer) error {
 	if len(f.only) == 0 {
 		return nil
@@ -87,7 +87,7 @@ func (f *answerFlags) keepOnly(shop *programme.Shop, p *reorder.Proposal, said *
 	return nil
 }
 
-// planned returns what to change for one of the plans that 'proposal curve' shows.
+// planned returns the changes that --plan or --budget make to the proposal; nil without either.
 func (f *answerFlags) planned(p *reorder.Proposal) ([]reorder.LineChange, error) {
 	var c reorder.Choice
 	switch {
@@ -112,7 +112,7 @@ func (f *answerFlags) planned(p *reorder.Proposal) ([]reorder.LineChange, error)
 	return c.Changes(p), nil
 }
 
-// readBudget reads a sum of money.
+// readBudget reads an amount of money above 0.
 func readBudget(text string) (programme.Money, error) {
 	most, err := programme.ParseMoney(text)
 	if err != nil || most <= 0 {
@@ -139,7 +139,7 @@ func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, f *answerFlags)
 	return answer.ReadList(context.Background(), b, client, p.Number, filepath.Base(f.list), data, table.Options{Stated: stated, Sheet: f.sheet})
 }
 
-// fillDeliveries reads what came of the goods.
+// fillDeliveries reads what came of each line, and what did not, into said.
 func fillDeliveries(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
 	by := map[programme.SKU]*reorder.Delivery{}
 	var order []programme.SKU

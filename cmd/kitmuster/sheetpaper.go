@@ -15,7 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/sheet/inspect"
 )
 
-// soundPlan has every plan checked by the inspector before anyone sees it.
+// soundPlan returns the faults that the inspector finds in a plan as one error; nil where it finds none.
 func soundPlan(shop *programme.Shop, plan *sheet.Plan) error {
 	faults := inspect.Plan(shop, plan)
 	if len(faults) == 0 {

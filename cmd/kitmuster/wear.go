@@ -158,7 +158,7 @@ func drawWear(dir string, list []clientWear) error {
 	return nil
 }
 
-// along reads a curve between its points.
+// along returns the curve through the points, linear between them and constant beyond.
 func along(points []wear.Point) func(float64) float64 {
 	return func(x float64) float64 {
 		i, _ := slices.BinarySearchFunc(points, x, func(p wear.Point, x float64) int { return cmp.Compare(p.Washes, x) })

@@ -19,7 +19,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// client returns the client of the address.
+// client returns the client that the address names.
 func (v *visit) client() (*programme.Client, error) {
 	return v.Books.Client(v.ctx(), v.r.PathValue("client"))
 }
@@ -68,7 +68,7 @@ func (v *visit) clientPage() error {
 	return v.show(p)
 }
 
-// addOpen lists the proposals that are not at their end.
+// addOpen lists the client's proposals that are neither declined, lapsed nor received.
 func (v *visit) addOpen(p *page.Page, c *programme.Client) error {
 	list, err := v.Books.Store.ProposalHeads(v.ctx(), c.Code, slices.Concat(reorder.Unsettled(), reorder.OnItsWay())...)
 	if err != nil || len(list) == 0 {
@@ -121,7 +121,7 @@ func (v *visit) addPeople(p *page.Page, c *programme.Client) error {
 	return nil
 }
 
-// leaves enters the last day of somebody who is named on the client's page.
+// leaves enters the last day of the person chosen on the client's page.
 func (v *visit) leaves() error {
 	c, err := v.client()
 	if err != nil {
@@ -227,7 +227,7 @@ func (v *visit) cutHint(roles []programme.Role, family string) string {
 	return ""
 }
 
-// what returns what people call a garment, colour and size.
+// what returns garment, colour and size in words.
 func (v *visit) what(k programme.SKU) string { return answer.Name(v.Books.Shop, k) }
 
 // find looks for people by a part of their name or number.

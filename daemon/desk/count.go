@@ -38,7 +38,8 @@ type counting struct {
 	mark   string
 }
 
-// counting reads what a count that is out still asks for or, where none is, all that people hold.
+// counting returns the rows that a count which is out still misses or, where none is out, a row for all that
+// people hold.
 func (v *visit) counting() (*counting, error) {
 	c, err := v.client()
 	if err != nil {
@@ -103,13 +104,13 @@ func (v *visit) countOut(client string) (store.CountPlan, bool, error) {
 	return plan, err == nil && sent >= plan.Announced, err
 }
 
-// countMark sums up the ledger that a page of a count had shown.
+// countMark returns a fingerprint of the client's ledger: its number of rows.
 func (v *visit) countMark(client string, moves func(context.Context, string) ([]programme.Movement, error)) (string, error) {
 	list, err := moves(v.ctx(), client)
 	return strconv.Itoa(len(list)), err
 }
 
-// countPage takes the numbers of a count that somebody tells or has on paper.
+// countPage shows a form for the numbers of a count that came on paper or by telephone.
 func (v *visit) countPage() error {
 	c, err := v.counting()
 	if err != nil {
@@ -147,7 +148,7 @@ func (v *visit) countPage() error {
 	return v.show(p)
 }
 
-// count enters the numbers that are filled in.
+// count enters the numbers of the form; rows left empty are not counted.
 func (v *visit) count() error {
 	c, err := v.client()
 	if err != nil {
@@ -221,7 +222,7 @@ func (v *visit) addCount(p *page.Page, w *wearer) {
 	}, page.Button{Words: "Enter the count", Main: true}))
 }
 
-// counted enters a count of the person of the address.
+// counted enters a count of one person's garment.
 func (v *visit) counted() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
 		c := record.Count{StaffID: staff, Pieces: v.number("pieces", "Presentable pieces", 0, mostCounted, -1)}

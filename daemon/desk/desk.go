@@ -114,7 +114,7 @@ func (d *desk) pages() {
 	}
 }
 
-// open serves one pattern.
+// open serves a pattern of the mux with f.
 func (d *desk) open(pattern string, f func(*visit) error) {
 	d.mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {
 		r.Body = http.MaxBytesReader(w, r.Body, mostBytes)
@@ -126,7 +126,7 @@ func (d *desk) open(pattern string, f func(*visit) error) {
 	})
 }
 
-// mostBytes is far more than any form of the desk holds.
+// mostBytes limits the body of a request, far above any form of the desk.
 const mostBytes = 1 << 20
 
 func (d *desk) looks(w http.ResponseWriter, _ *http.Request) {
@@ -158,7 +158,8 @@ var errMissing = errors.New("there is no such page")
 
 func (v *visit) unknown() error { return errMissing }
 
-// trouble tells of what went wrong beside the rules of an entry.
+// trouble shows an error that is not about what was entered: no such page, not signed in, or a fault of the
+// machine.
 func (v *visit) trouble(err error) {
 	p := page.Page{Title: "Trouble"}
 	switch {
@@ -185,14 +186,14 @@ func (v *visit) trouble(err error) {
 // menu are the pages that can always be reached.
 var menu = []page.Link{{Words: "Today", To: "/"}, {Words: "Clients", To: "/clients"}, {Words: "Orders", To: "/orders"}, {Words: "Goods in", To: "/goods"}}
 
-// titled begins a page.
+// titled returns a page with its title as the first heading.
 func titled(title string) page.Page {
 	p := page.Page{Title: title}
 	p.Heading(1, title)
 	return p
 }
 
-// show draws a page with what stands around each.
+// show writes a page with menu, notice and finder around it.
 func (v *visit) show(p page.Page) error {
 	s := page.Screen{Page: p, Shop: v.Books.Shop.Name, Here: v.r.URL.Path, Style: v.style, Notice: v.notice}
 	if v.status != http.StatusUnauthorized && v.r.URL.Path != "/in" {

@@ -45,8 +45,8 @@ func newSecret() string {
 
 func hashOf(secret string) [sha256.Size]byte { return sha256.Sum256([]byte(secret)) }
 
-// guarded lets pass what a browser of this shop may send, and says to browsers what
-// the pages are made of.
+// guarded refuses requests for other hosts and from other origins, and sets the headers that restrict what
+// browsers load.
 func (d *desk) guarded(next http.Handler) (http.Handler, error) {
 	hosts, err := hostsOf(d.Listen, d.Address)
 	if err != nil {
@@ -108,7 +108,7 @@ func (d *desk) cookie() string {
 	return "kitmuster-desk"
 }
 
-// signedIn lets only those pass who are.
+// signedIn returns f for signed-in browsers; for others it is errSignedOut.
 func signedIn(f func(*visit) error) func(*visit) error {
 	return func(v *visit) error {
 		c, err := v.r.Cookie(v.cookie())

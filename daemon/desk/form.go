@@ -31,8 +31,8 @@ const (
 // that were carried out are known again.
 const formFor = 24 * time.Hour
 
-// form begins a form that is carried out once. seen sums up what it is about; empty =
-// it does not depend on anything.
+// form returns a form that is carried out once. seen is a fingerprint of what the page shows of the records; empty
+// = the form does not depend on them.
 func (v *visit) form(name, action, seen string, body []page.Block, buttons ...page.Button) page.Form {
 	return page.Form{Name: name, Action: action, Body: body, Buttons: buttons, Hidden: []page.Hidden{
 		{Name: markName, Value: strconv.FormatInt(v.Now().Unix(), 36) + "-" + newSecret()}, {Name: seenName, Value: seen},
@@ -46,7 +46,7 @@ type told struct {
 	Client string   `json:"client,omitempty"` // whose entry it is
 }
 
-// entered tells of an entry.
+// entered turns the report of an entry into what the desk tells.
 func entered(done record.Done, err error) (told, error) {
 	return told{Text: done.Text, Notes: done.Notes}, err
 }
@@ -70,9 +70,9 @@ func (v *visit) wrong(format string, args ...any) {
 	}
 }
 
-// carry carries a form out and leads back to the page that it stood on; again shows that page
-// with what kept it from being carried out. seen sums up, within the transaction, what
-// the page had shown; nil = it does not matter.
+// carry carries a form out once and redirects to the page back. Where it is refused, again shows the form's page
+// with the reason. seen returns the fingerprint of the records within the transaction, which must be that of the
+// page; nil = it does not matter.
 func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (string, error), do func(context.Context) (told, error)) error {
 	if err := v.r.ParseForm(); err != nil {
 		return v.refused(again, wrongf("the form could not be read"))
@@ -118,7 +118,7 @@ func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (str
 	return nil
 }
 
-// young reports whether a form was shown not long ago.
+// young reports whether the form's mark was made within formFor.
 func (v *visit) young(mark string) bool {
 	at, rest, ok := strings.Cut(mark, "-")
 	sec, err := strconv.ParseInt(at, 36, 64)
@@ -126,7 +126,7 @@ func (v *visit) young(mark string) bool {
 	return ok && err == nil && len(rest) == 40 && age < formFor && age > -time.Minute
 }
 
-// refused shows the page again with the reason.
+// refused shows the form's page again with the reason; a fault of the machine is returned instead.
 func (v *visit) refused(again func() error, err error) error {
 	if store.IsTrouble(err) || v.ctx().Err() != nil {
 		return err
@@ -142,7 +142,7 @@ func (v *visit) refused(again func() error, err error) error {
 	return again()
 }
 
-// told returns what came of the form that led to this page.
+// told holds the sentences that report an entry.
 func (v *visit) told() (*page.Notice, error) {
 	hash, err := hex.DecodeString(v.r.URL.Query().Get("done"))
 	if err != nil || len(hash) != sha256.Size {
@@ -181,7 +181,7 @@ func (v *visit) undoForm(last *store.Import) page.Form {
 	return f
 }
 
-// undo takes the last entry back, if it is still the one that the page showed.
+// undo takes the last entry back, unless another was made since the page was shown.
 func (v *visit) undo() error {
 	if err := v.r.ParseForm(); err != nil {
 		return errMissing
@@ -208,7 +208,7 @@ func (v *visit) undo() error {
 	})
 }
 
-// number reads a whole number of a form; empty is otherwise.
+// number reads a whole number from least to most; an empty field is otherwise.
 func (v *visit) number(name, label string, least, most, otherwise int) int {
 	text := strings.TrimSpace(v.r.PostForm.Get(name))
 	if text == "" {
@@ -221,7 +221,7 @@ func (v *visit) number(name, label string, least, most, otherwise int) int {
 	return n
 }
 
-// day reads a day of a form; empty is otherwise.
+// day reads a day; an empty field is otherwise.
 func (v *visit) day(name, label string, otherwise programme.Date) programme.Date {
 	text := strings.TrimSpace(v.r.PostForm.Get(name))
 	if text == "" {

@@ -18,7 +18,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// toCome sums up the blanks of an order that are still to come.
+// toCome returns the blanks of an order that are still to come, one entry for each garment, colour and size.
 func toCome(o *supply.Order) (list []reorder.LineChange) {
 	for i := range o.Blanks {
 		b := &o.Blanks[i]
@@ -131,7 +131,7 @@ func (v *visit) arrived() error {
 	})
 }
 
-// cameOf reads what the form says of the goods of an order.
+// cameOf reads the form of an order's card.
 func (v *visit) cameOf(o *supply.Order) answer.Goods {
 	g := answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets"), Day: v.past("On"), BackOn: v.day("later", "What comes later comes on", 0)}
 	for i, c := range toCome(o) {
@@ -197,7 +197,7 @@ func (v *visit) received() error {
 	})
 }
 
-// arrival reads what the form says of goods that were on no order.
+// arrival reads the form of goods that were on no order.
 func (v *visit) arrival() (a record.Arrival) {
 	f := v.r.PostForm
 	a.Kind = programme.StockKind(f.Get("kind"))
@@ -226,7 +226,7 @@ func (v *visit) arrival() (a record.Arrival) {
 	return a
 }
 
-// ordersPage shows the orders to suppliers by what is next to do with them.
+// ordersPage shows accepted proposals to be ordered, written orders, and orders on their way.
 func (v *visit) ordersPage() error {
 	p := page.Page{Title: "Orders"}
 	p.Heading(1, "Orders to suppliers")

@@ -20,7 +20,7 @@ const heldCaution = "Protective clothing is never ordered by the program. Look a
 
 func heldAddress(client string) string { return clientAddress(client) + "/held" }
 
-// holds works out what waits for a person's yes today, and what was said before.
+// holds returns the protective clothing that waits for a yes today, and the answers given before.
 func (v *visit) holds(c *programme.Client) (waits []reorder.Hold, said []store.HeldAnswer, err error) {
 	list, err := round.Held(v.ctx(), v.Books, v.today, c.Code)
 	for i := range list {
@@ -96,7 +96,7 @@ func wearersOf(h *reorder.Hold, people []programme.Person) string {
 	return strings.Join(names, ", ")
 }
 
-// heldSeen sums up the answers that a page had shown.
+// heldSeen returns a fingerprint of the answers.
 func heldSeen(said []store.HeldAnswer) string {
 	var words []string
 	for _, s := range said {
@@ -131,7 +131,7 @@ func (v *visit) answerHeld() error {
 	})
 }
 
-// heldLines reads how many pieces of each line the yes is to.
+// heldLines reads the pieces of each line that the yes is to.
 func (v *visit) heldLines(waits []reorder.Hold) (list []record.Handed) {
 	sum := 0
 	for i := range waits {

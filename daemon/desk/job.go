@@ -19,7 +19,8 @@ import (
 
 func jobAddress(number int64) string { return fmt.Sprintf("/job/%d", number) }
 
-// addArrivals asks what of a proposal is pressed and handed over, and what is not.
+// addArrivals adds the forms for what of a proposal is handed over, delayed or spoilt, and for what must be made
+// again.
 func (v *visit) addArrivals(on *page.Page, p *reorder.Proposal, c *programme.Client, seen, action string) {
 	if may(p, reorder.Arrive) && p.Outstanding() > 0 {
 		on.Heading(2, "Pressed and handed over")
@@ -56,7 +57,7 @@ func (v *visit) addArrivals(on *page.Page, p *reorder.Proposal, c *programme.Cli
 	}
 }
 
-// deliveries reads what became of the pieces that were to come.
+// deliveries reads what became of the pieces of each line.
 func (v *visit) deliveries(p *reorder.Proposal) (list []reorder.Delivery) {
 	later := v.day("later", "What comes later comes on", 0)
 	for i := range p.Lines {
@@ -81,7 +82,7 @@ func (v *visit) deliveries(p *reorder.Proposal) (list []reorder.Delivery) {
 	return list
 }
 
-// again reads what must be made again of the pieces on the client's shelf.
+// again reads the pieces on the client's shelf that must be made again.
 func (v *visit) again(p *reorder.Proposal) (list []reorder.LineChange) {
 	for i := range p.Pool {
 		if n := v.number("again:"+p.Pool[i].String(), v.what(p.Pool[i].SKU), 0, 10000, 0); n > 0 {
@@ -94,7 +95,7 @@ func (v *visit) again(p *reorder.Proposal) (list []reorder.LineChange) {
 	return list
 }
 
-// hasPapers reports whether there is anything for the press.
+// hasPapers reports whether the proposal is accepted, ordered or received, so that there are papers for the press.
 func hasPapers(p *reorder.Proposal) bool { return p.State.Coming() || p.State == reorder.Received }
 
 // job returns what the papers for the press are made of.
@@ -102,7 +103,8 @@ func (v *visit) job(p *reorder.Proposal, c *programme.Client) (message.Job, erro
 	return answer.JobOf(v.Books.Store.View(v.ctx()), v.Books.Home, v.Books.Shop, c, p)
 }
 
-// papers composes the papers for the press of the address; the same proposal gives the same.
+// papers composes the papers for the press of the proposal that the address names; the same proposal gives the
+// same papers.
 func (v *visit) papers() (p reorder.Proposal, m message.Mail, err error) {
 	p, c, _, err := v.proposal()
 	if err != nil {
@@ -159,7 +161,7 @@ func (v *visit) jobPage() error {
 	return v.show(on)
 }
 
-// pressed is an answer given on the page of the job.
+// pressed records deliveries, or pieces to be made again, from the page of the job.
 func (v *visit) pressed() error {
 	p, c, _, err := v.proposal()
 	if err != nil {

@@ -15,7 +15,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
-// newClientPage asks what 'kitmuster init' asks about a first client.
+// newClientPage shows a form with the questions of 'kitmuster init' about a client.
 func (v *visit) newClientPage() error {
 	p := titled("A new client")
 	p.Say("From these answers a programme is drafted: what each person wears, how it is printed, and how it is washed. You change it afterwards in its file.")

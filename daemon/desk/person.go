@@ -20,7 +20,7 @@ func personAddress(client, staff string) string {
 	return clientAddress(client) + "/person/" + url.PathEscape(staff)
 }
 
-// wearer is the person of an address, with what is known of them.
+// wearer is the person that an address names, with their records.
 type wearer struct {
 	*programme.Person
 	client *programme.Client
@@ -61,7 +61,7 @@ func (v *visit) wearer() (*wearer, error) {
 	return w, err
 }
 
-// mark sums up what is recorded of the person of the address.
+// personMark returns the fingerprint of the person that the address names.
 func (v *visit) personMark(tx *store.Tx) (string, error) {
 	return tx.PersonMark(v.r.PathValue("client"), v.r.PathValue("staff"))
 }
@@ -118,7 +118,7 @@ func (v *visit) spellWords(s programme.Spell) string {
 	return fmt.Sprintf("%.0f %% of the usual from %s %s", 100*s.Share, v.date(s.From), until)
 }
 
-// lots returns the pieces in hand by garment, colour and size, each the most worn first.
+// lots groups the pieces in hand by garment, colour and size, each group the most worn first.
 func (w *wearer) lots() (keys []programme.SKU, by map[programme.SKU][]programme.Piece) {
 	by = map[programme.SKU][]programme.Piece{}
 	for _, x := range w.pieces {
@@ -167,7 +167,7 @@ func (v *visit) addHeld(p *page.Page, w *wearer) {
 	}
 }
 
-// enter makes an entry about the person of the address.
+// enter carries out a form on the page of a person.
 func (v *visit) enter(do func(ctx context.Context, client, staff string) (told, error)) error {
 	client, staff := v.r.PathValue("client"), v.r.PathValue("staff")
 	return v.carry(personAddress(client, staff), v.personPage, v.personMark, func(ctx context.Context) (told, error) {
@@ -195,7 +195,7 @@ func (v *visit) end() error {
 	})
 }
 
-// addIssue asks what is handed out: a line of the person's kit.
+// addIssue adds a form that hands out pieces of the person's kit.
 func (v *visit) addIssue(p *page.Page, w *wearer) {
 	role, ok := w.client.Role(w.Role)
 	if !ok || len(role.Kit) == 0 {
@@ -284,7 +284,7 @@ func (v *visit) size() error {
 	})
 }
 
-// outcome tells of an entry about people and their kits, what to pick among it.
+// outcome tells what an entry about people and their kits came to, with the pieces to pick.
 func (v *visit) outcome(out *record.Outcome) told {
 	said := told{Text: out.Text, Notes: out.Notes}
 	for i := range out.Kits {
@@ -342,7 +342,7 @@ func (v *visit) change() error {
 	})
 }
 
-// addLeave asks for the last day, and for what came back.
+// addLeave adds a form for the last day and for the pieces that came back.
 func (v *visit) addLeave(p *page.Page, w *wearer, gone bool) {
 	keys, by := w.lots()
 	title, last := "They leave", v.today

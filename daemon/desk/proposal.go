@@ -20,7 +20,7 @@ import (
 
 func proposalAddress(number int64) string { return fmt.Sprintf("/proposal/%d", number) }
 
-// proposal returns the proposal of the address, its client, and the sum of what it shows.
+// proposal returns the proposal that the address names, its client, and the fingerprint of what the page shows.
 func (v *visit) proposal() (p reorder.Proposal, c *programme.Client, seen string, err error) {
 	n, err := strconv.ParseInt(v.r.PathValue("number"), 10, 64)
 	if err != nil {
@@ -36,7 +36,7 @@ func (v *visit) proposal() (p reorder.Proposal, c *programme.Client, seen string
 	return p, c, seen, err
 }
 
-// proposalMark sums up the proposal of the address.
+// proposalMark returns the fingerprint of the proposal that the address names.
 func (v *visit) proposalMark(tx *store.Tx) (string, error) {
 	n, err := strconv.ParseInt(v.r.PathValue("number"), 10, 64)
 	if err != nil {
@@ -233,7 +233,7 @@ func (v *visit) answer() error {
 	})
 }
 
-// give carries an answer out, writes its papers, and tells what came of it.
+// give records an answer, writes the job's papers, and tells what it changed.
 func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.Proposal, a answer.Answer) (told, error) {
 	out, err := answer.Give(ctx, v.Books.Store, v.Books.Shop, c, a, false)
 	if errors.Is(err, answer.ErrAnew) {
@@ -269,8 +269,8 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 	return said, nil
 }
 
-// askAnew shows what a yes would come to that is not what the client was told, with
-// the same form once more for when they know.
+// askAnew shows what a yes would come to where that is not what the client was told, with a form that repeats it
+// as known to the client.
 func (v *visit) askAnew(out *answer.Outcome) {
 	f := v.form("", v.r.URL.Path, v.r.PostForm.Get(seenName), nil, page.Button{Words: "They know, it counts", Main: true})
 	for name, values := range v.r.PostForm {

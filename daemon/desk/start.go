@@ -63,7 +63,7 @@ func (v *visit) startPage() error {
 	return v.show(p)
 }
 
-// start enters everybody who is named as one entry.
+// start enters all people who are named as one entry.
 func (v *visit) start() error {
 	c, err := v.client()
 	if err != nil {
@@ -93,7 +93,7 @@ func (v *visit) start() error {
 	})
 }
 
-// kept writes the papers of an outcome and tells of it.
+// kept writes the papers of an outcome into the folder of jobs and tells of it.
 func (v *visit) kept(out record.Outcome, err error) (told, error) {
 	if err != nil {
 		return told{}, err

@@ -12,7 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
-// task is one thing that waits for somebody, with the one button that goes on with it.
+// task is a card for one thing to be done, with a button that leads to its page.
 func task(title, words, button, to string) page.Card {
 	return page.Card{Level: 3, Title: page.Plain(title), Body: []page.Block{
 		page.Paragraph{Words: page.Plain(words)},
@@ -187,7 +187,7 @@ func (v *visit) addMail(p *page.Page) error {
 	return nil
 }
 
-// addWorries tells what is wrong with the machine.
+// addWorries lists what a person should look at: backups, disk, mail, jobs that failed.
 func (v *visit) addWorries(p *page.Page) error {
 	if v.Worries == nil {
 		return nil

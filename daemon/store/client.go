@@ -23,7 +23,7 @@ func (s *Store) Clients(ctx context.Context) ([]ClientRow, error) {
 	return rowsOf(s.View(ctx), "read clients", scanClient, selectClient+` ORDER BY code`)
 }
 
-// Applied returns a text that changes whenever a programme is applied.
+// Applied returns a text that differs whenever a programme was applied since.
 func (s *Store) Applied(ctx context.Context) (mark string, err error) {
 	return valueOf[string](s.View(ctx), "read clients", `SELECT count(*) || ' ' || coalesce(max(applied_at), '') FROM client`)
 }

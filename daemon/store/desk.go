@@ -57,7 +57,7 @@ func (tx *Tx) TakeForm(entry int64) error {
 	return tx.do("forget old forms", `DELETE FROM desk_form WHERE at < ?`, stamp(tx.Now.Add(-keepForms)))
 }
 
-// Said keeps what the reader of a form was told.
+// Said stores the report of a form that was carried out.
 func (s *Store) Said(ctx context.Context, hash []byte, said string) error {
 	return s.InTx(ctx, func(tx *Tx) error {
 		return tx.do("keep what a form came to", `UPDATE desk_form SET said = ? WHERE hash = ?`, said, hash)
@@ -133,16 +133,16 @@ func (v View) PersonMark(client, staff string) (string, error) {
 	return markOf(text), nil
 }
 
-// ProposalMark sums up where a proposal stands and what it holds.
+// ProposalMark returns a fingerprint of a proposal's state and contents.
 func ProposalMark(p *reorder.Proposal) (string, error) {
 	body, err := json.Marshal(p)
 	return markOf(string(p.State) + string(body)), err
 }
 
-// EntryMark tells an entry from every other, also from one that has its number after it was taken back.
+// EntryMark returns a fingerprint of an entry; one that gets the number of an entry taken back has another.
 func EntryMark(in *Import) string { return markOf(fmt.Sprint(in.ID, " ", stamp(in.At))) }
 
-// OrderMark sums up where an order to a supplier stands and what it holds.
+// OrderMark returns a fingerprint of a supplier order's state and contents.
 func OrderMark(o *SupplierOrder) string {
 	return markOf(fmt.Sprint(o.Number, " ", o.State, " ", string(o.Body)))
 }

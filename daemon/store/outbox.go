@@ -119,15 +119,15 @@ func (s *Store) Postings(ctx context.Context, openOnly bool, most int) ([]outbox
 	return rowsOf(s.View(ctx), "read the outbox", scanPosting, selectPosting+`WHERE d.state IN ('waiting', 'held') OR NOT ? ORDER BY m.id DESC, d.recipient LIMIT ?`, openOnly, most)
 }
 
-// Settle stores how a delivery stands after a try.
+// Settle stores the state of a delivery after a try.
 func (tx *Tx) Settle(message int64, d outbox.Delivery) error {
 	return tx.do(fmt.Sprintf("record the delivery of message %d", message),
 		`UPDATE delivery SET state = ?, attempts = ?, unsure = ?, next_try = ?, first_try = ?, last_try = ?, settled_at = ?, code = ?, answer = ? WHERE message = ? AND recipient = ?`,
 		d.State, d.Attempts, d.Unsure, stamp(d.NextTry), stampOrNull(d.FirstTry), stampOrNull(d.LastTry), stampOrNull(d.Settled), d.Code, d.Answer, message, d.Recipient)
 }
 
-// TryNow makes every waiting delivery due and starts a stopped or delayed way
-// out again; it returns how many deliveries wait.
+// TryNow makes every waiting delivery due and clears the waits and stops of all transports; it returns how many
+// deliveries wait.
 func (s *Store) TryNow(ctx context.Context) (waiting int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
 		waiting, err = tx.change("hurry the outbox", `UPDATE delivery SET next_try = ? WHERE state = 'waiting'`, stamp(tx.Now))
@@ -190,7 +190,7 @@ func (s *Store) OutboxCount(ctx context.Context, way outbox.Way) (map[outbox.Sta
 	return counts, err
 }
 
-// Channel returns how a transport stands; one never used stands well.
+// Channel returns the state of a transport; the zero value for one that was never used.
 func (s *Store) Channel(ctx context.Context, name string) (outbox.Channel, error) {
 	c, _, err := rowOf(s.View(ctx), "read the state of "+name, func(row scanner) (c outbox.Channel, err error) {
 		err = row.Scan(&c.Failures, instant{&c.FailingSince}, instant{&c.NextTry}, instant{&c.Stopped}, &c.Answer)
@@ -199,7 +199,7 @@ func (s *Store) Channel(ctx context.Context, name string) (outbox.Channel, error
 	return c, err
 }
 
-// SetChannel stores how a transport stands.
+// SetChannel stores the state of a transport.
 func (tx *Tx) SetChannel(name string, c outbox.Channel) error {
 	return tx.do("record the state of "+name, `INSERT INTO channel (name, failures, failing_since, next_try, stopped_at, answer) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (name) DO UPDATE SET failures = excluded.failures, failing_since = excluded.failing_since, next_try = excluded.next_try,

@@ -61,8 +61,8 @@ func (tx *Tx) FinishSlot(s Slot) error {
 		s.State, stamp(tx.Now), stampOrNull(s.NextTry), s.Error, s.Job, s.Key)
 }
 
-// LeaveSlot records that a slot was left in good order before its end, as at
-// the end of the program: it stays begun and is taken up by the next process.
+// LeaveSlot records that the process stopped in order before the slot's end: it stays begun, and the next process
+// takes it up.
 func (tx *Tx) LeaveSlot(s Slot) error {
 	return tx.do("leave slot "+s.Name(), `UPDATE job_slot SET unfinished = max(0, unfinished - 1) WHERE job = ? AND slot = ? AND state = 'running'`, s.Job, s.Key)
 }
@@ -82,8 +82,8 @@ func (tx *Tx) SlotDone(name string) error {
 // Name returns job and key in one, unique over all jobs.
 func (s Slot) Name() string { return s.Job + " " + s.Key }
 
-// PassSlot records a slot that was due before its job or its schedule was set
-// up, so that what is missed from now on can be told.
+// PassSlot records a slot that was due before its job, or its schedule, was set up: slots missed are counted from
+// it.
 func (tx *Tx) PassSlot(s Slot) error {
 	return tx.do("record slot "+s.Name(), `INSERT INTO job_slot (job, slot, due_at, state, started_at, finished_at) VALUES (?1, ?2, ?3, 'passed', ?4, ?4) ON CONFLICT DO NOTHING`,
 		s.Job, s.Key, stamp(s.Due), stamp(tx.Now))
