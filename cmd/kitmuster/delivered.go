@@ -24,7 +24,7 @@ amounts of a proposal add up to the pieces that came and its delivery charge. Pi
 that you keep for a client (pool_belongs_to: shop) appear when they are handed out.
 kitmuster numbers no invoices. It changes nothing.`,
 		Example: "  kitmuster delivered --from 2026-03-01 --until 2026-03-31 > march.csv\n  kitmuster delivered bakery --json",
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			first, err := dayOr(from, 0)
 			if err != nil {
 				return err
@@ -36,10 +36,8 @@ kitmuster numbers no invoices. It changes nothing.`,
 			if last < first {
 				return usagef("--until %s lies before --from %s", last, first)
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.delivered(ctx, b, args, first, last, asJSON)
-			})
-		},
+			return a.delivered(ctx, b, args, first, last, asJSON)
+		}),
 	}
 	c.Flags().StringVar(&from, "from", "", "first day, year-month-day (default: from the beginning)")
 	dayFlag(c, &until, "until", "last day")

@@ -189,22 +189,20 @@ func newMailReadCommand(a *app) *cobra.Command {
 the files attached to it are written into a folder, to be mended and handed over; no
 file is written over.`,
 		Example: "  kitmuster mail read 3\n  kitmuster mail read 3 --save .",
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				r, ok, err := b.Store.Reply(ctx, number)
-				if err != nil {
-					return err
-				}
-				if !ok {
-					return fmt.Errorf("no mail that came has the number %d; 'kitmuster mail answers --all' lists them", number)
-				}
-				return a.showReply(b, &r, into)
-			})
-		},
+			r, ok, err := b.Store.Reply(ctx, number)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				return fmt.Errorf("no mail that came has the number %d; 'kitmuster mail answers --all' lists them", number)
+			}
+			return a.showReply(b, &r, into)
+		}),
 	}
 	c.Flags().StringVar(&into, "save", "", "write the attached files into this folder")
 	return c

@@ -30,36 +30,30 @@ func newMusterCommand(a *app) *cobra.Command {
 weeks after it: worn out, print gone, mishaps, new starters. It changes nothing
 and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 		Example: "  kitmuster muster bakery --weeks 12",
-		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
-			if err != nil {
-				return err
-			}
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
 			if weeks < 1 || weeks > 520 {
 				return usagef("--weeks is %d; give 1 to 520", weeks)
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				in, err := forecast.Inspect(ctx, b, args[0], day)
-				if err != nil {
-					return err
-				}
-				for _, d := range in.Doubts() {
-					fmt.Fprintf(a.err, "Note: %s\n", d)
-				}
-				if err := a.saySilence(ctx, b, args[0], day); err != nil {
-					return err
-				}
-				m := in.Muster(weeks)
-				if asJSON {
-					return writeJSON(a.out, &m)
-				}
-				printMuster(a.out, b.Shop, in.Client, &m)
-				if len(m.Pieces) > 0 {
-					fmt.Fprintf(a.out, "\nThis rests on %s.\n", in.Evidence().Words())
-				}
-				return nil
-			})
-		},
+			in, err := forecast.Inspect(ctx, b, args[0], day)
+			if err != nil {
+				return err
+			}
+			for _, d := range in.Doubts() {
+				fmt.Fprintf(a.err, "Note: %s\n", d)
+			}
+			if err := a.saySilence(ctx, b, args[0], day); err != nil {
+				return err
+			}
+			m := in.Muster(weeks)
+			if asJSON {
+				return writeJSON(a.out, &m)
+			}
+			printMuster(a.out, b.Shop, in.Client, &m)
+			if len(m.Pieces) > 0 {
+				fmt.Fprintf(a.out, "\nThis rests on %s.\n", in.Evidence().Words())
+			}
+			return nil
+		}),
 	}
 	dayFlag(c, &asOf, "as-of", "date of the muster")
 	c.Flags().IntVar(&weeks, "weeks", 12, "how many weeks to look ahead")

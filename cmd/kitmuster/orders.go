@@ -44,7 +44,7 @@ printed too, and goes onto the shelf when the sheets arrive.
 Next: 'kitmuster orders sent' once they are sent.`,
 		Example:           "  kitmuster orders\n  kitmuster orders 12 13 --with 14 --room",
 		ValidArgsFunction: a.completeProposals(reorder.Accepted),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			w := supply.Wish{Try: try, Room: room}
 			var err error
 			if w.Numbers, err = readEach(args, readNumber); err != nil {
@@ -57,20 +57,18 @@ Next: 'kitmuster orders sent' once they are sent.`,
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				cfg, err := config.ReadFolder(b.Home, b.Zone())
-				if err != nil {
-					return err
-				}
-				b.Search = cfg.Limits.Tries
-				w.Spares = round.SparesOn(b, day)
-				o, err := supply.Drafts(ctx, b, day, w)
-				if err != nil {
-					return err
-				}
-				return a.writeOrders(ctx, b, o, try)
-			})
-		},
+			cfg, err := config.ReadFolder(b.Home, b.Zone())
+			if err != nil {
+				return err
+			}
+			b.Search = cfg.Limits.Tries
+			w.Spares = round.SparesOn(b, day)
+			o, err := supply.Drafts(ctx, b, day, w)
+			if err != nil {
+				return err
+			}
+			return a.writeOrders(ctx, b, o, try)
+		}),
 	}
 	dayFlag(c, &on, "on", "the day of the orders")
 	c.Flags().StringSliceVar(&with, "with", nil, "a proposal without an answer whose transfers are printed as well; may be repeated")

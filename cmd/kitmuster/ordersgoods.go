@@ -91,7 +91,7 @@ of which every order is sent is ordered: its pieces count as on their way. 'kitm
 undo' takes it back.`,
 		Example:           "  kitmuster orders sent\n  kitmuster orders sent 7 8 --on 2026-03-03",
 		ValidArgsFunction: a.completeOrders(store.OrderWritten),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			numbers, err := readEach(args, readOrder)
 			if err != nil {
 				return err
@@ -100,15 +100,13 @@ undo' takes it back.`,
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				done, err := answer.Sent(ctx, b, day, numbers, try)
-				if err != nil {
-					return err
-				}
-				a.printSent(ctx, b, &done, try)
-				return delivery.WriteFiles(ctx, b, a.now)
-			})
-		},
+			done, err := answer.Sent(ctx, b, day, numbers, try)
+			if err != nil {
+				return err
+			}
+			a.printSent(ctx, b, &done, try)
+			return delivery.WriteFiles(ctx, b, a.now)
+		}),
 	}
 	dayFlag(c, &on, "on", "the day on which they were sent")
 	tryFlag(c, &try)
@@ -176,7 +174,7 @@ takes it back.
 Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 		Example:           "  kitmuster orders arrived 7\n  kitmuster orders arrived 7 polo/navy/M=12 --back polo/navy/L=2@2026-04-13",
 		ValidArgsFunction: a.completeOrders(store.OrderOrdered),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			number, err := readOrder(args[0])
 			if err != nil {
 				return err
@@ -185,19 +183,17 @@ Next, when the pieces are pressed: kitmuster proposal arrived NUMBER`,
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				g := answer.Goods{Order: number, Day: day}
-				if err := a.fillGoods(ctx, b, &g, args[1:], back); err != nil {
-					return err
-				}
-				done, err := answer.Arrived(ctx, b, g, try)
-				if err != nil {
-					return err
-				}
-				a.printArrived(b, &done, try)
-				return nil
-			})
-		},
+			g := answer.Goods{Order: number, Day: day}
+			if err := a.fillGoods(ctx, b, &g, args[1:], back); err != nil {
+				return err
+			}
+			done, err := answer.Arrived(ctx, b, g, try)
+			if err != nil {
+				return err
+			}
+			a.printArrived(b, &done, try)
+			return nil
+		}),
 	}
 	dayFlag(c, &on, "on", "the day on which they came")
 	c.Flags().StringArrayVar(&back, "back", nil, "blanks on back-order and their day, LINE=PIECES@DAY; may be repeated")

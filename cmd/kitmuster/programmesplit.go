@@ -33,30 +33,25 @@ one. It uses what the records of this client say about leaving early and about w
 It changes nothing: write 'first: 3' and 'rest_after_weeks: 10' into lines of the kit,
 then 'kitmuster programme apply'.`,
 		Example: "  kitmuster programme split bakery\n  kitmuster programme split bakery --handling 8.00",
-		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(asOf)
+		RunE: a.onBooksAsOf(&asOf, func(ctx context.Context, b *books.Books, day programme.Date, args []string) error {
+			money := b.Shop.Press.CostPerHour / 4
+			if handling != "" {
+				var err error
+				if money, err = programme.ParseMoney(handling); err != nil || money < 0 {
+					return usagef("--handling is %q; give an amount such as 8.00", handling)
+				}
+			}
+			in, err := forecast.Inspect(ctx, b, args[0], day)
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				money := b.Shop.Press.CostPerHour / 4
-				if handling != "" {
-					if money, err = programme.ParseMoney(handling); err != nil || money < 0 {
-						return usagef("--handling is %q; give an amount such as 8.00", handling)
-					}
-				}
-				in, err := forecast.Inspect(ctx, b, args[0], day)
-				if err != nil {
-					return err
-				}
-				doc := splitsOf(in.Input, money)
-				if asJSON {
-					return writeJSON(a.out, doc)
-				}
-				a.printSplits(in.Input, &doc)
-				return nil
-			})
-		},
+			doc := splitsOf(in.Input, money)
+			if asJSON {
+				return writeJSON(a.out, doc)
+			}
+			a.printSplits(in.Input, &doc)
+			return nil
+		}),
 	}
 	dayFlag(c, &asOf, "as-of", "use records up to this day")
 	c.Flags().StringVar(&handling, "handling", "", "what handing out the rest costs a person (default: a quarter of an hour at\nthe press)")

@@ -39,15 +39,13 @@ func newProposalList(a *app) *cobra.Command {
 		Long: `Lists the proposals of one client or of all, newest first: where each stands, the
 last day for a yes, what it costs and what it brings.`,
 		Example: "  kitmuster proposal list\n  kitmuster proposal list bakery --state sent,accepted",
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			wanted, err := readStates(states)
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.listProposals(ctx, b, strings.Join(args, ""), wanted, asJSON)
-			})
-		},
+			return a.listProposals(ctx, b, strings.Join(args, ""), wanted, asJSON)
+		}),
 	}
 	c.Flags().StringSliceVar(&states, "state", nil, "only those that are "+stateWords("or"))
 	c.Flags().BoolVar(&asJSON, "json", false, "print everything for other programs")
@@ -125,18 +123,16 @@ func newProposalShow(a *app) *cobra.Command {
 history. With --explain every line tells how its number came about, with --papers
 the job ticket and bag tags of an accepted one are written once more.`,
 		Example: "  kitmuster proposal show 12 --explain",
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {
 				return err
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				if papers {
-					return a.papersAgain(ctx, b, number)
-				}
-				return a.showProposal(ctx, b, number, explain, asJSON)
-			})
-		},
+			if papers {
+				return a.papersAgain(ctx, b, number)
+			}
+			return a.showProposal(ctx, b, number, explain, asJSON)
+		}),
 	}
 	c.Flags().BoolVar(&explain, "explain", false, "tell for every line how its number came about")
 	c.Flags().BoolVar(&papers, "papers", false, "write the papers for the press once more")

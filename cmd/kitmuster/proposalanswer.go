@@ -219,7 +219,7 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 	c := &cobra.Command{
 		Use: use, Short: v.short, Long: v.long, Example: "  kitmuster " + v.example,
 		ValidArgsFunction: a.completeAnswer(v),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {
 				return err
@@ -229,10 +229,8 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 				return err
 			}
 			said := answer.Answer{Number: number, Event: v.event, Day: day, Note: f.note, OldKept: f.kept, Home: a.home}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.answerProposal(ctx, b, &v, &f, args[1:], said)
-			})
-		},
+			return a.answerProposal(ctx, b, &v, &f, args[1:], said)
+		}),
 	}
 	dayFlag(c, &f.on, "on", "the day on which it happened")
 	c.Flags().StringVar(&f.note, "note", "", "a remark to keep with it")

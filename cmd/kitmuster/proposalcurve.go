@@ -36,7 +36,7 @@ included, and what going without the others would cost. It changes nothing: 'kit
 proposal change' takes another plan with --plan must or longer, or with --budget, and so
 does 'kitmuster proposal accept' with the client's yes.`,
 		Example: "  kitmuster proposal curve 12\n  kitmuster proposal curve 12 --budget 400.00",
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			number, err := readNumber(args[0])
 			if err != nil {
 				return err
@@ -47,10 +47,8 @@ does 'kitmuster proposal accept' with the client's yes.`,
 					return err
 				}
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.showCurve(ctx, b, number, most, asJSON)
-			})
-		},
+			return a.showCurve(ctx, b, number, most, asJSON)
+		}),
 	}
 	c.Flags().StringVar(&budget, "budget", "", "add the best part of the proposal for this much money")
 	jsonFlag(c, &asJSON)

@@ -39,14 +39,12 @@ Where pieces are counted, only days up to the last count can be judged: what was
 missing after it is not known yet. Holdings that are only assumed from past orders
 are no records: days before the first entry or count are left out. Nothing is changed.`,
 		Example: "  kitmuster replay hotel --from 2025-03-01 --every 4 --weeks 8 --picture replay.png",
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
 			if f.every < 1 || f.weeks < 1 || f.weeks > 104 {
 				return usagef("--every must be at least 1 week and --weeks 1 to 104")
 			}
-			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				return a.replay(ctx, b, args, f)
-			})
-		},
+			return a.replay(ctx, b, args, f)
+		}),
 	}
 	c.Flags().StringVar(&f.from, "from", "", "first date to go back to, year-month-day (default: a year before the records end)")
 	c.Flags().StringVar(&f.until, "until", "", "last date of which the outcome is known (default: the newest row of the ledgers)")
