@@ -92,23 +92,28 @@ func (o *offer) onlyMissing() bool {
 
 // stillNeed says who waits for the pieces: Tove Ashlock, who starts Mon 9 Mar, still needs.
 func (o *offer) stillNeed() string {
+	people := o.d.people
+	if len(people) > 4 {
+		return fmt.Sprintf("%d of your people still need", len(people))
+	}
+	one := "s"
+	if len(people) != 1 {
+		one = ""
+	}
+	sameDay := !slices.ContainsFunc(people, func(p personRow) bool { return p.Start != people[0].Start })
 	var names []string
-	for i := range o.d.people {
-		p := &o.d.people[i]
-		words := p.Name
-		if p.Start > o.Proposal.AsOf {
-			words += ", who starts " + o.t.day(p.Start) + ","
+	for i := range people {
+		words := people[i].Name
+		if !sameDay && people[i].Start > o.Proposal.AsOf {
+			words += " (from " + o.t.day(people[i].Start) + ")"
 		}
 		names = append(names, words)
 	}
-	if len(names) > 4 {
-		return fmt.Sprintf("%d of your people still need", len(names))
+	who := sentence(names)
+	if sameDay && people[0].Start > o.Proposal.AsOf {
+		who += fmt.Sprintf(", who start%s %s,", one, o.t.day(people[0].Start))
 	}
-	verb := "still need"
-	if len(names) == 1 {
-		verb = "still needs"
-	}
-	return sentence(names) + " " + verb
+	return who + " still need" + one
 }
 
 // forNobody says what no person is named for, with its price, why it is in the

@@ -55,7 +55,7 @@ const whyOnForm = 40
 // peopleTable returns everybody who gets something, in the order of the mail; a
 // person's further pieces stand below the first.
 func (o *offer) peopleTable() page.Table {
-	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.25}, {Head: "Site and role", Share: 0.23}, {Head: "Pieces", Share: 0.3}, {Head: "Why"}}}
+	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.21}, {Head: "Site and role", Share: 0.2}, {Head: "Pieces", Share: 0.39}, {Head: "Why"}}}
 	short := len(o.d.people) > whyOnForm
 	if short {
 		t.Columns = append(t.Columns[:2], page.Column{Head: "Pieces; why stands in the list"})

@@ -73,16 +73,16 @@ func (j *Job) parcel(t notation, site string, people []personRow, pool []tally) 
 	for i := range people {
 		row := &people[i]
 		lines := row.onTag(t)
-		table.Row(row.Name, row.RoleName, strings.Join(lines, "\n"), strings.TrimSuffix(strings.Repeat("□\n", len(lines)), "\n"))
+		table.Row(row.Name, row.RoleName, strings.Join(lines, "\n"), boxes(len(lines)))
 		n += row.count()
 	}
-	for i, x := range pool {
-		name := ""
-		if i == 0 {
-			name = clean.Sentence(noName)
-		}
-		table.Row(name, "", fmt.Sprintf("%d × %s", x.n, t.what(x.SKU)), "□")
+	var spare []string
+	for _, x := range pool {
+		spare = append(spare, fmt.Sprintf("%d × %s", x.n, t.what(x.SKU)))
 		n += x.n
+	}
+	if len(spare) > 0 {
+		table.Row(clean.Sentence(noName), "", strings.Join(spare, "\n"), boxes(len(spare)))
 	}
 	table.Sum("Together", "", programme.NumberOf(n, "piece"), "")
 	to := clientName(c)
@@ -98,3 +98,6 @@ func (j *Job) parcel(t notation, site string, people []personRow, pool []tally) 
 	}
 	return document.Parcel{Facts: facts, Address: address, Table: table}
 }
+
+// boxes are boxes to tick, one below the other.
+func boxes(n int) string { return strings.TrimSuffix(strings.Repeat("□\n", n), "\n") }

@@ -210,7 +210,7 @@ func (x *Pick) bags(t notation) []document.PickBag {
 		for _, l := range b.Awaited {
 			of := fmt.Sprintf("proposal %d", l.Proposal)
 			if l.Unnamed {
-				of += ", out of what it has for nobody by name"
+				of += ", out of its " + noName
 			}
 			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with %s: %s.", of, t.lotList([]programme.Lot{l.Lot})))
 		}

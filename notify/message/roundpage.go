@@ -101,6 +101,9 @@ func (d *Due) decision(t notation) string {
 	}
 	again := "ordered again: "
 	for _, why := range t.since(p, d.People) {
+		if of, ok := strings.CutPrefix(why, "New "); ok { // within a sentence
+			why = "new " + of
+		}
 		out = append(out, again+strings.TrimSuffix(why, "."))
 		again = "and "
 	}

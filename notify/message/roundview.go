@@ -49,6 +49,9 @@ func (r *Round) lead() string {
 	if r.Clients > 0 {
 		of = fmt.Sprintf(" of %s", programme.NumberOf(r.Clients, "client"))
 	}
+	if r.Clients == 1 && len(r.Due) == 1 {
+		return clientName(r.Due[0].Client) + " is due."
+	}
 	switch len(r.Due) {
 	case 0:
 		return fmt.Sprintf("None%s is due for a reorder this week.", of)

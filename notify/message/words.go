@@ -114,7 +114,7 @@ func sentence(parts []string) string {
 // What is exchanged is not said to be missing.
 func (t notation) reason(people []programme.Person, n *reorder.Named) string {
 	if lasting(*n) {
-		return "probably lasts"
+		return "old one may last"
 	}
 	return cmp.Or(t.exchanged(people, n).Word(), n.Why.Word())
 }
