@@ -12,6 +12,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
+	"github.com/kitmuster/kitmuster/programme/setup"
 	"github.com/kitmuster/kitmuster/programme/sheet"
 )
 
@@ -43,6 +44,7 @@ func newDesk(t *testing.T) *desk {
 			DateStyle: programme.DayFirst, TimeZone: "Europe/Dublin",
 			Garments: []programme.Garment{{Code: "tee", Name: "Tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}},
 			Kinds:    []programme.TransferKind{{Code: "plastisol", Name: "screen-printed"}},
+			Labels:   setup.DefaultLabels(),
 		},
 		client: &programme.Client{Code: "bakery", Roles: []programme.Role{{Code: "counter", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: logo}}}}},
 	}
