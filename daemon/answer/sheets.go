@@ -37,7 +37,7 @@ func (s *step) orderSheets() error {
 	}
 	var planned []store.SheetOrder
 	for _, o := range sheets {
-		shared, err := s.sharedWithoutYes(o.Numbers)
+		shared, err := s.otherOf(o.Numbers, withoutYes)
 		switch {
 		case err != nil:
 			return err
@@ -57,8 +57,8 @@ func (s *step) orderSheets() error {
 	return nil
 }
 
-// sharedWithoutYes returns a proposal on the same sheets that has no yes; 0 = none.
-func (s *step) sharedWithoutYes(numbers []int64) (int64, error) {
+// otherOf returns the first of the numbered proposals, this one left out, whose state is as asked; 0 = none.
+func (s *step) otherOf(numbers []int64, is func(reorder.State) bool) (int64, error) {
 	for _, n := range numbers {
 		if n == s.answer.Number {
 			continue
@@ -67,12 +67,17 @@ func (s *step) sharedWithoutYes(numbers []int64) (int64, error) {
 		if err != nil {
 			return 0, err
 		}
-		if !other.State.Coming() && other.State != reorder.Received {
+		if is(other.State) {
 			return n, nil
 		}
 	}
 	return 0, nil
 }
+
+func withoutYes(s reorder.State) bool { return !s.Coming() && s != reorder.Received }
+
+// wanted reports whether what was planned for a proposal may still be needed.
+func wanted(s reorder.State) bool { return s.Open() || !withoutYes(s) }
 
 // orderAlone lays out sheets for this proposal and nobody else.
 func (s *step) orderAlone() error {
@@ -109,32 +114,16 @@ func (s *step) dropSheets() error {
 		return err
 	}
 	for _, o := range sheets {
-		wanted, err := s.anyWanted(o.Numbers)
+		other, err := s.otherOf(o.Numbers, wanted)
 		if err != nil {
 			return err
 		}
 		back := s.answer.Event == reorder.Cancel && o.State == sheet.Ordered
-		if (o.State == sheet.Planned || back) && !wanted {
+		if (o.State == sheet.Planned || back) && other == 0 {
 			if err := s.tx.MoveSheetOrder(o.ID, sheet.Dropped); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
-}
-
-func (s *step) anyWanted(numbers []int64) (bool, error) {
-	for _, n := range numbers {
-		if n == s.answer.Number {
-			continue
-		}
-		other, err := s.tx.Proposal(n)
-		if err != nil {
-			return false, err
-		}
-		if other.State.Open() || other.State.Coming() || other.State == reorder.Received {
-			return true, nil
-		}
-	}
-	return false, nil
 }
