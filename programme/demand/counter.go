@@ -62,6 +62,9 @@ func (c *counter) add(h *holder, stay retention, in span, sums []sum, asked bool
 // piece by time of leaving, valid until the next call.
 func (c *counter) count(h *holder, stay retention, in span, weight float64) (tails [][]float64) {
 	r := c.renewals(h.rot)
+	if r.tables == nil && h.manyKindred() {
+		r.tables = map[float64]*ageTable{}
+	}
 	all := len(stay.moments) * len(h.pieces)
 	tails = slices.Grow(c.tails[:0], all)[:all]
 	c.tails = tails

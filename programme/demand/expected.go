@@ -43,42 +43,76 @@ func (f *forecast) expect(weeks int) map[wear.Class]byCause {
 // weekly those that need replacing, to total all. It returns, by piece, the
 // chance of an ending that needs replacing within the days of the forecast.
 func (f *forecast) expectHolder(h *holder, first []float64, total *byCause) []float64 {
-	line, waits := f.at[h.sku], 0
-	if !h.due.IsZero() {
-		waits = (h.due.Sub(f.in.AsOf) - 1) / 7
-	}
+	duties := f.dutiesOf(h, len(first))
 	pEnd := make([]float64, len(h.pieces))
-	p := f.predictors[h.use.Class.Class]
 	share := 1.0
 	if n := len(h.pieces); h.surplus > 0 {
 		share = float64(n-h.surplus) / float64(n)
 	}
 	variants, weights := h.variants()
 	for v, x := range variants {
-		for i := range h.pieces {
-			for w, m := range p.prospectOf(x.ages[i], x.rot, x.unseen[i], h.present).weekly {
-				there := weights[v] * f.there(h, w)
+		for i, ahead := range f.aheadOf(x) {
+			for w := range ahead.weekly {
+				m, d := &ahead.weekly[w], &duties[w]
 				for c, x := range m {
 					total[c] += weights[v] * x
-					if h.outgrown {
-						continue
-					}
-					needed := max(w, waits)
-					if needed >= len(first) {
-						continue
-					}
-					by := h.later.lineIn(needed, line)
-					if by < 0 {
-						continue
-					}
-					f.weekly[by][needed][c] += share * there * x
-					first[needed] += share * there * x
-					pEnd[i] += there * x * f.part(f.days, needed)
 				}
+				if d.line < 0 {
+					continue
+				}
+				there := weights[v] * d.there
+				needs := &f.weekly[d.line][d.week]
+				for c, x := range m {
+					needs[c] += share * there * x
+				}
+				all := m.sum()
+				first[d.week] += share * there * all
+				pEnd[i] += there * all * d.part
 			}
 		}
 	}
 	return pEnd
+}
+
+// duty says what an ending of one of a holder's pieces in a week asks for: a piece of a line in a week, with the chance that
+// the holder is there, and the part of that week that is looked at. No line (-1): nothing.
+type duty struct {
+	line, week  int
+	there, part float64
+}
+
+// dutiesOf returns a holder's duties by the week of the ending, valid until the next call.
+func (f *forecast) dutiesOf(h *holder, weeks int) []duty {
+	line, waits := f.at[h.sku], 0
+	if !h.due.IsZero() {
+		waits = (h.due.Sub(f.in.AsOf) - 1) / 7
+	}
+	f.duties = f.duties[:0]
+	for w := range weeks {
+		d := duty{line: -1, week: max(w, waits)}
+		if !h.outgrown && d.week < weeks {
+			d.line = h.later.lineIn(d.week, line)
+			d.there, d.part = f.there(h, w), f.part(f.days, d.week)
+		}
+		f.duties = append(f.duties, d)
+	}
+	return f.duties
+}
+
+// aheadOf returns what lies ahead of each of a holder's pieces.
+func (f *forecast) aheadOf(h *holder) []*prospect {
+	if h.ahead != nil {
+		return h.ahead
+	}
+	p := f.predictors[h.use.Class.Class]
+	if h.manyKindred() {
+		p.tabulate(h.rot)
+	}
+	h.ahead = make([]*prospect, len(h.pieces))
+	for i := range h.pieces {
+		h.ahead[i] = p.prospectOf(h.ages[i], h.rot, h.unseen[i], h.present)
+	}
+	return h.ahead
 }
 
 // there returns the chance that a holder is still there in the middle of week w (0 = first).

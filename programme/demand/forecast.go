@@ -65,7 +65,8 @@ type forecast struct {
 	pEnd   [][]float64 // by holder and piece
 	// stays is, by whether somebody of whom no last day is known may change size and by week,
 	// the chance that they are there in the middle of it, of the same size.
-	stays map[bool][]float64
+	stays  map[bool][]float64
+	duties []duty // scratch of dutiesOf
 }
 
 func newForecast(in *Input, days int, room *room) *forecast {
@@ -85,9 +86,12 @@ func newForecast(in *Input, days int, room *room) *forecast {
 		h.rot.Pace = max(h.rot.Pace*f.hardnessOf(h, days), 1e-6)
 		h.ageForCompanions(f.predictors[h.use.Class.Class])
 	}
+	if !in.Client.Known { // worked examples are wanted to all their digits
+		countKindred(f.holders)
+	}
 	expected := f.expect(weeks)
 	e := coarse
-	if in.Client.Known { // worked examples are wanted to all their digits
+	if in.Client.Known {
 		e = fine
 	}
 	for _, c := range f.classes {
@@ -186,10 +190,9 @@ func (f *forecast) outlooks() []Outlook {
 	out := make([]Outlook, 0, len(f.in.History.InService))
 	for i := range f.holders {
 		h := &f.holders[i]
-		p := f.predictors[h.use.Class.Class]
-		usual := h.usual()
+		all := f.aheadOf(h.usual())
 		for j, piece := range h.pieces {
-			ahead := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present)
+			ahead := all[j]
 			o := Outlook{
 				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed || !piece.Since.IsZero(), PEnd: f.pEnd[i][j],
 				Cause: ahead.likeliest(),
@@ -211,10 +214,8 @@ func (f *forecast) outlooks() []Outlook {
 func (f *forecast) date(pieces []Outlook) {
 	n := 0
 	for i := range f.holders {
-		h := &f.holders[i]
-		p, usual := f.predictors[h.use.Class.Class], h.usual()
-		for j := range h.pieces {
-			ended := p.prospectOf(usual.ages[j], usual.rot, usual.unseen[j], h.present).dates()
+		for _, ahead := range f.aheadOf(f.holders[i].usual()) {
+			ended := ahead.dates()
 			o := &pieces[n]
 			o.D10, o.D50, o.D90 = dateIn(f.in.AsOf, ended[0]), dateIn(f.in.AsOf, ended[1]), dateIn(f.in.AsOf, ended[2])
 			n++

@@ -17,8 +17,11 @@ type holder struct {
 	sku    programme.SKU // of what replaces them: the person's size today
 	rot    Rotation
 	pieces []*programme.Piece
-	unseen []unseen  // by piece
-	ages   []float64 // by piece, in washes
+	unseen []unseen // by piece
+	// kindred is the number of pieces, of all holders, that are worn as these are; see countKindred.
+	kindred int
+	ages    []float64   // by piece, in washes
+	ahead   []*prospect // by piece; nil until forecast.aheadOf is asked for them
 	// acceleration is the number of washes that each wash of the pieces counts for; rot's pace includes it.
 	acceleration float64
 	// surplus is the number held beyond the kit's: the first to
@@ -453,6 +456,7 @@ func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*prog
 // at returns the holder with washes that come, and came, by a factor.
 func (h *holder) at(pace float64) *holder {
 	out := *h
+	out.ahead = nil
 	out.rot.Pace *= pace
 	out.ages = make([]float64, len(h.ages))
 	out.unseen = make([]unseen, len(h.unseen))

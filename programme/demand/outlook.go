@@ -38,6 +38,9 @@ type predictor struct {
 	shares []share
 	memo   map[prospectKey]*prospect
 	weeks  int // of a prospect
+	// tables hold the masses of pieces that are always there, where many are worn alike.
+	tables map[Rotation]*ageTable
+	row    []float64 // scratch of tabulated
 	room   *room
 	// entered is the age of the piece that wash has been asked of last.
 	entered float64
@@ -77,7 +80,7 @@ func newPredictor(k *wear.Learnt, weeks int, room *room) *predictor {
 func newExact(k *wear.Learnt) *predictor { return predict(k, math.MaxInt) }
 
 func predict(k *wear.Learnt, shapes int) *predictor {
-	p := &predictor{memo: map[prospectKey]*prospect{}}
+	p := &predictor{memo: map[prospectKey]*prospect{}, tables: map[Rotation]*ageTable{}}
 	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes).Entered()})
 	for i, post := range k.Prints {
 		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes).Entered()})
@@ -159,7 +162,11 @@ func (p *predictor) prospectOf(age float64, r Rotation, u unseen, at *presence) 
 		return got
 	}
 	out := &prospect{aged: aged{p, r, age}, at: at}
-	out.weekly = out.masses(func(w int) float64 { return at.there(float64(w) + 1) })
+	if table := p.tables[r]; table != nil && at == nil {
+		out.weekly = p.tabulated(table, age)
+	} else {
+		out.weekly = out.masses(func(w int) float64 { return at.there(float64(w) + 1) })
+	}
 	if !u.none() {
 		gone, asked := p.gone(age, u)
 		out.gone = gone.sum()
@@ -224,6 +231,41 @@ func (a *aged) masses(until func(week int) float64) []byCause {
 		alive, last = left, now
 	}
 	return out
+}
+
+// tabulate lets prospects of pieces that are always there be read off a table of ages.
+func (p *predictor) tabulate(r Rotation) {
+	if p.tables[r] != nil {
+		return
+	}
+	p.tables[r] = newAgeTable(p.typicalLife(), p.weeks*len(byCause{}), p.room, func(age float64, into []float64) {
+		a := aged{p, r, age}
+		for w, m := range a.masses(func(w int) float64 { return float64(w) + 1 }) {
+			copy(into[w*len(m):], m[:])
+		}
+	})
+}
+
+// tabulated returns the masses of a piece from a table.
+func (p *predictor) tabulated(table *ageTable, age float64) []byCause {
+	p.row = grow(p.row, table.size)
+	table.read(age, p.row)
+	out := p.room.weeks(p.weeks)
+	for w := range out {
+		for c := range out[w] {
+			out[w][c] = max(0, p.row[w*len(out[w])+c]) // next to nothing may be less than nothing between nodes
+		}
+	}
+	return out
+}
+
+// typicalLife returns the washes that a piece lasts, about.
+func (p *predictor) typicalLife() float64 {
+	life := math.Inf(1)
+	for _, w := range p.wash {
+		life = min(life, w.Typical().Scale)
+	}
+	return life
 }
 
 // tenYears is as far as dates are looked for.

@@ -24,6 +24,8 @@ type Renewals struct {
 	reach  float64 // weeks one application of the rule spans at most
 	fresh  map[float64][]float64
 	pieces map[pieceKey]*reckoned
+	// tables hold, by weeks, what counted works out, where there are many pieces; nil where it is worked out for each.
+	tables map[float64]*ageTable
 	// exact, when set, is the chance of a first ending averaged over all that
 	// is not known; the few lifetimes are brought to agree with it piece by piece.
 	exact func(age, t float64) float64
@@ -169,12 +171,11 @@ func (p *reckoned) tails(t float64) []float64 {
 	}
 	d := p.Depth() + 1
 	out := p.room.floats(d * len(p.lifetimes))
+	if t > 0 {
+		p.agree(p.counted(t, out), out)
+	}
 	for q := range p.lifetimes {
 		out[q*d] = 1
-	}
-	if t > 0 {
-		p.count(p.age, t, out)
-		p.agree(p.age, t, out)
 	}
 	if !p.none() {
 		after := p.Tails(0, t)
@@ -189,10 +190,40 @@ func (p *reckoned) tails(t float64) []float64 {
 	return out
 }
 
+// counted puts the chances of one ending and more of a piece known to be there, as the few lifetimes have them, into out
+// and returns the exact chance of the first.
+func (p *reckoned) counted(t float64, out []float64) (ended float64) {
+	if p.tables == nil {
+		p.count(p.age, t, out)
+		return p.endedExactly(p.age, t)
+	}
+	table := p.tables[t]
+	if table == nil {
+		d := p.Depth() + 1
+		table = newAgeTable(p.typicalLife()*p.Pace, d*len(p.lifetimes), p.room, func(age float64, into []float64) {
+			p.count(age, t, into)
+			into[0] = p.endedExactly(age, t) // count leaves the place of no endings free
+		})
+		p.tables[t] = table
+	}
+	table.read(p.age, out)
+	return out[0]
+}
+
+// endedExactly is exact where that is asked for.
+func (r *Renewals) endedExactly(age, t float64) float64 {
+	if !r.agrees() {
+		return 0
+	}
+	return r.exact(age, t)
+}
+
+func (r *Renewals) agrees() bool { return r.exact != nil && len(r.lifetimes) > 1 }
+
 // agree scales the chance of a first ending of all lifetimes by one factor so that
-// its average is exact, and those of further endings by one that is common to all pieces.
-func (r *Renewals) agree(age, t float64, out []float64) {
-	if r.exact == nil || len(r.lifetimes) == 1 {
+// its average is exactly ended, and those of further endings by one that is common to all pieces.
+func (r *Renewals) agree(ended float64, out []float64) {
+	if !r.agrees() {
 		return
 	}
 	d := r.Depth() + 1
@@ -203,7 +234,7 @@ func (r *Renewals) agree(age, t float64, out []float64) {
 	if mean <= 0 {
 		return
 	}
-	factor := r.exact(age, t) / mean
+	factor := ended / mean
 	for q := range r.lifetimes {
 		tails := out[q*d+1 : (q+1)*d]
 		tails[0] = min(1, factor*tails[0])
