@@ -235,11 +235,12 @@ func (w *watch) spread(p *programme.Piece, bel *belief, since programme.Date, pa
 	age := func(d programme.Date) float64 {
 		return p.EntryWashes + (p.Washes-p.EntryWashes)*float64(max(d, since)-since)/days
 	}
-	to := end
+	to, until := end, bel.wornBy(age(end))
 	for i := stepsBack(end, w.asOf); i < changeSteps && to > since; i++ {
 		from := max(since, programme.Date((int(w.asOf)/watchDays-i)*watchDays))
-		w.when[i].expected += part * bel.wearing(age(from), age(to))
-		to = from
+		before := bel.wornBy(age(from))
+		w.when[i].expected += part * max(0, until-before)
+		to, until = from, before
 	}
 }
 

@@ -109,25 +109,41 @@ func Gone(hazard, hidden float64) float64 {
 	return hidden * ended / (1 - ended + hidden*ended)
 }
 
-// observations appends the evidence as cause c sees it. Of several prints of a
+// silent is what silence says of a piece until late entries begin, and from then on; see [silence].
+type silent struct{ then, now float64 }
+
+// silences puts what silence says of each life into room: all causes ask for it.
+func (k *Learnt) silences(room []silent, risks []risk) []silent {
+	room = slices.Grow(room[:0], len(k.lives))
+	for i := range k.lives {
+		var says silent
+		if l := &k.lives[i]; l.silent() {
+			says.then, says.now = k.silent(l, risks)
+		}
+		room = append(room, says)
+	}
+	return room
+}
+
+// observationsGiven appends the evidence as cause c sees it, says being what silences returns. Of several prints of a
 // kind, each is a life of its own, and any of them may be the one that ended.
-func (k *Learnt) observations(out []Observation, c int, risks []risk) []Observation {
+func (k *Learnt) observationsGiven(out []Observation, c int, risks []risk, says []silent) []Observation {
 	number := risks[c].number
 	out = slices.Grow(out, len(k.lives))
 	for i := range k.lives {
 		l := &k.lives[i]
 		o := Observation{Kind: Right, Entry: l.entry, Exit: l.from, Count: l.count, Lives: number, Blur: l.blur}
 		if l.silent() {
-			then, now := k.silent(l, risks)
-			if then < 1 {
-				o.Count = (1 - then) * l.count
+			says := says[i]
+			if says.then < 1 {
+				o.Count = (1 - says.then) * l.count
 				out = append(out, o)
 			}
-			if then > now {
-				o.Exit, o.Count = l.lateFrom, (then-now)*l.count
+			if says.then > says.now {
+				o.Exit, o.Count = l.lateFrom, (says.then-says.now)*l.count
 				out = append(out, o)
 			}
-			o.Exit, o.Count = l.to, now*l.count
+			o.Exit, o.Count = l.to, says.now*l.count
 		}
 		mine := l.endedBy(causeOf(c))
 		shared := l.unexplained()

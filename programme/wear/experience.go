@@ -77,6 +77,7 @@ func poolOf(lessons []lesson) *pooled {
 	all := make([]*learner, len(lessons))
 	parts := map[string][]*learner{}
 	var room []Observation
+	var says []silent
 	var lives []life
 	for i := range lessons {
 		l := &lessons[i]
@@ -85,7 +86,8 @@ func poolOf(lessons []lesson) *pooled {
 			lives = k.packed.unpack(lives[:0])
 			k.lives = lives
 		}
-		room = k.observations(room[:0], l.cause, l.risks)
+		says = k.silences(says, l.risks)
+		room = k.observationsGiven(room[:0], l.cause, l.risks, says)
 		s := l.Terms.sources()[l.cause]
 		// Dividing washes by Factor is the same as multiplying the scale by it.
 		all[i] = newLearner(Prior{Weibull: s.Baseline, Strength: s.Strength}, room)

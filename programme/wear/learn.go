@@ -92,20 +92,23 @@ func (k *Learnt) learn() {
 		learners[c].prior = t.prior(c)
 	}
 	var room []Observation
+	var says []silent
 	for range rounds {
 		before, mishap := slices.Clone(risks), k.Mishap
+		says = k.silences(says, before)
 		for c := range risks {
-			room = k.observations(room[:0], c, before)
+			room = k.observationsGiven(room[:0], c, before, says)
 			learners[c].take(room)
 			risks[c].Weibull = learners[c].centre()
 		}
-		k.Mishap = k.mishaps(before)
+		k.Mishap = k.mishapsGiven(before, says)
 		if still(before, risks, mishap, k.Mishap) {
 			break
 		}
 	}
+	says = k.silences(says, risks)
 	for c := range risks {
-		room = k.observations(room[:0], c, risks)
+		room = k.observationsGiven(room[:0], c, risks, says)
 		l := &learners[c]
 		l.take(room)
 		if c == 0 {
@@ -114,7 +117,7 @@ func (k *Learnt) learn() {
 			k.Prints[c-1] = l.posterior()
 		}
 	}
-	k.Mishap = k.mishaps(risks)
+	k.Mishap = k.mishapsGiven(risks, says)
 }
 
 // prior returns the prior of cause c: cloth first, then the prints.

@@ -6,16 +6,16 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// mishaps learns the rate per piece and year, unexplained endings by their shares.
-func (k *Learnt) mishaps(risks []risk) Gamma {
+// mishapsGiven learns the rate per piece and year, unexplained endings by their shares; says is what silences returns.
+func (k *Learnt) mishapsGiven(risks []risk, says []silent) Gamma {
 	var events, days float64
 	for i := range k.lives {
 		l := &k.lives[i]
 		days += l.count * l.days
 		switch {
 		case l.silent():
-			then, now := k.silent(l, risks)
-			days -= l.count * ((1-then)*(l.unseenDays-l.lateDays) + (1-now)*l.lateDays)
+			says := says[i]
+			days -= l.count * ((1-says.then)*(l.unseenDays-l.lateDays) + (1-says.now)*l.lateDays)
 		case l.endedBy(programme.CauseMishap):
 			events += l.count
 		case l.unexplained() && l.to <= 0:
@@ -37,13 +37,19 @@ func (k *Learnt) mishaps(risks []risk) Gamma {
 // With S the survival since from, both follow from the integral of S.
 func (k *Learnt) inside(l *life, risks []risk) (share, days float64) {
 	rate, gap := k.Mishap.Mean()/daysPerYear, (l.to-l.from)/l.pace
+	var room [4]risk
+	all, before := append(room[:0], risks...), make([]float64, len(risks)) // what is the same in all cells
+	for j := range all {
+		all[j] = all[j].blurred(l.blur)
+		before[j] = all[j].Hazard(l.from)
+	}
 	const cells = 8 // Simpson's rule
 	integral, last := 0.0, 0.0
 	for i := 0; i <= cells; i++ {
 		t := float64(i) / cells
 		h := rate * gap * t
-		for _, w := range risks {
-			h += w.blurred(l.blur).cumulative(l.from, l.from+t*(l.to-l.from))
+		for j, w := range all {
+			h += w.number * (w.Hazard(l.from+t*(l.to-l.from)) - before[j])
 		}
 		last = math.Exp(-h)
 		integral += last * float64([2]int{2, 4}[i%2])

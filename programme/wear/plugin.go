@@ -7,10 +7,11 @@ package wear
 func (k *Learnt) PlugIn() *Learnt {
 	out := *k
 	risks := k.risks()
+	says := k.silences(nil, risks)
 	fit := func(c int) Posterior {
 		p := k.Terms.sources()[c].Prior
 		p.ShapeKnown, p.Strength = true, 1e-9
-		l := newLearner(p, k.observations(nil, c, risks))
+		l := newLearner(p, k.observationsGiven(nil, c, risks, says))
 		if l.endings+float64(len(l.shared)+len(l.interval)) < 0.5 {
 			l.endings = 0.5
 		}

@@ -178,7 +178,8 @@ func (Evidence) needsReplacing(l *life) bool {
 // alone states the endings known to be of one cause.
 func (k *Learnt) alone(c int) []Observation {
 	var out []Observation
-	for _, o := range k.observations(nil, c, k.risks()) {
+	risks := k.risks()
+	for _, o := range k.observationsGiven(nil, c, risks, k.silences(nil, risks)) {
 		lasted := Observation{Entry: o.Entry, Exit: o.Exit, Count: o.Lives * o.Count}
 		if o.Other == 0 && o.Kind != Right { // of several prints one ended
 			o.Lives, lasted.Count = 1, (o.Lives-1)*o.Count

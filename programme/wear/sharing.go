@@ -363,3 +363,11 @@ func (b *belief) wearing(from, to float64) float64 {
 	}
 	return h
 }
+
+// wornBy returns the cumulative hazard of cloth and prints from new to an age.
+func (b *belief) wornBy(age float64) (h float64) {
+	for _, w := range b.risks {
+		h += w.number * w.Hazard(age)
+	}
+	return h
+}
