@@ -246,7 +246,7 @@ func TestATextSpeaksOfNoLinksAndNoPictures(t *testing.T) {
 }
 
 func tokens(s string) []string {
-	return strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" \n\t,.;:()“”*-", r) })
+	return strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" \u00a0\n\t,.;:()“”*-", r) })
 }
 
 func TestHTMLAsksForNothingFromOutside(t *testing.T) {

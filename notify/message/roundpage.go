@@ -227,7 +227,7 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 	}
 	price := "not all known"
 	if sum.priced {
-		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost), share(float64(sum.price-sum.cost)/max(1, float64(sum.price))))
+		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost), together(share(float64(sum.price-sum.cost)/max(1, float64(sum.price)))))
 	}
 	table.Sum("Together", sum.pieces, multiline(price), "")
 	p.Heading(2, "Due")
@@ -280,8 +280,11 @@ func (t notation) priceCell(p *reorder.Proposal) page.Text {
 	if !p.Priced() {
 		return page.Plain("not all known").Below(page.Quiet("cost " + t.money(p.Cost())))
 	}
-	return page.Plain(t.money(p.Price)).Below(page.Quiet(fmt.Sprintf("cost %s, %s", t.money(p.Cost()), share(float64(p.Margin())/max(1, float64(p.Price))))))
+	return page.Plain(t.money(p.Price)).Below(page.Quiet(fmt.Sprintf("cost %s, %s", t.money(p.Cost()), together(share(float64(p.Margin())/max(1, float64(p.Price)))))))
 }
+
+// together keeps words on one line of a narrow column.
+func together(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
 
 // multiline makes lines of a text that has line breaks, the first in full size.
 func multiline(s string) page.Text {
