@@ -330,3 +330,19 @@ func TestWhatIsExpectedOfAPieceLiesInTheMonthsOfItsDays(t *testing.T) {
 		}
 	}
 }
+
+// What is not known of ages counts on average: the hazard of a cause over all factors that a
+// log-normal number may be, whose logarithm has twice the blur as variance.
+func TestAHazardAtAgesThatAreNotKnown(t *testing.T) {
+	for _, blur := range []float64{0, 0.005, 0.08} {
+		for _, shape := range []float64{0.8, 2, 3.5} {
+			w := risk{Weibull{shape, 40}, 2}
+			sum, all := 0.0, 0.0
+			for z := -8.0; z <= 8; z += 0.01 {
+				p, factor := math.Exp(-z*z/2), math.Exp(z*math.Sqrt(2*blur))
+				sum, all = sum+p*w.cumulative(10*factor, 25*factor), all+p
+			}
+			require.InEpsilon(t, sum/all, w.blurred(blur).cumulative(10, 25), 1e-6, "blur %g, shape %g", blur, shape)
+		}
+	}
+}
