@@ -8,11 +8,12 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -154,7 +155,30 @@ func readEach[T any](words []string, read func(string) (T, error)) ([]T, error) 
 }
 
 // show draws parts of a page on a terminal. A terminal that is gone is no error, as with fmt.Fprint.
-func show(w io.Writer, blocks ...page.Block) { _ = page.Terminal(w, page.Page{Blocks: blocks}) }
+func show(w io.Writer, blocks ...page.Block) { _ = draw(w, page.Page{Blocks: blocks}) }
+
+// draw draws a page as wide as the terminal is; in a pipe or a file tables are as wide as they need.
+func draw(w io.Writer, p page.Page) error { return page.Terminal(w, p, terminalWidth(w)) }
+
+// usualWidth is the width of a terminal that does not tell its own: 80 columns,
+// those of the VT100 (DEC, VT100 User Guide, 1978).
+const usualWidth = 80
+
+// terminalWidth returns the columns of the terminal that w writes to, or 0 where it is none. What
+// the variable COLUMNS says goes first (POSIX.1-2024, Base Definitions, section 8.3).
+func terminalWidth(w io.Writer) int {
+	f, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return 0
+	}
+	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
+		return n
+	}
+	if n, _, err := term.GetSize(int(f.Fd())); err == nil && n > 0 {
+		return n
+	}
+	return usualWidth
+}
 
 // completeClient offers the codes of the applied programmes to the shell.
 func (a *app) completeClient(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -190,5 +214,5 @@ func (a *app) agreed(question string) bool {
 // onTerminal reports whether standard input is a terminal, at which a person can be asked.
 func (a *app) onTerminal() bool {
 	f, ok := a.in.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd())
+	return ok && term.IsTerminal(int(f.Fd()))
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/notify/message"
-	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -70,5 +69,5 @@ func (a *app) showCurve(ctx context.Context, b *books.Books, number int64, budge
 	if asJSON {
 		return writeJSON(a.out, curveJSON{1, number, plans, p.LateWeek})
 	}
-	return page.Terminal(a.out, message.Curve(b.Shop, b.ClientName(ctx, p.Client), &p, plans))
+	return draw(a.out, message.Curve(b.Shop, b.ClientName(ctx, p.Client), &p, plans))
 }

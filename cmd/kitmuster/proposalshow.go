@@ -53,7 +53,7 @@ func (a *app) showProposal(ctx context.Context, b *books.Books, number int64, ex
 	}
 	shown := message.Show(b.Shop, b.ClientName(ctx, p.Client), client, &p, people, explain)
 	addHistory(&shown, b.Shop, &p, steps)
-	return page.Terminal(a.out, shown)
+	return draw(a.out, shown)
 }
 
 // addHistory tells the steps of the proposal and the command of the next one.

@@ -8,7 +8,7 @@ import (
 	"os"
 	"regexp"
 
-	"github.com/mattn/go-isatty"
+	"golang.org/x/term"
 )
 
 // Keys of the log.
@@ -61,5 +61,5 @@ func withoutAddress(_ []string, a slog.Attr) slog.Attr {
 
 func terminal(w io.Writer) bool {
 	f, ok := w.(*os.File)
-	return ok && isatty.IsTerminal(f.Fd())
+	return ok && term.IsTerminal(int(f.Fd()))
 }

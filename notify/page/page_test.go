@@ -1,6 +1,8 @@
 package page_test
 
 import (
+	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -49,7 +51,7 @@ func TestEachRendererDrawsEveryBlock(t *testing.T) {
 	goldentest.Equal(t, "every.html", []byte(html))
 	goldentest.Equal(t, "every.txt", []byte(page.PlainText(p)))
 	var screen strings.Builder
-	require.NoError(t, page.Terminal(&screen, p))
+	require.NoError(t, page.Terminal(&screen, p, 0))
 	goldentest.Equal(t, "every.terminal", []byte(screen.String()))
 	for line := range strings.Lines(page.PlainText(p)) {
 		require.LessOrEqual(t, len(strings.TrimRight(line, "\n")), 74)
@@ -71,6 +73,59 @@ func TestEachMediumSpeaksOfWhatItHas(t *testing.T) {
 		require.NotContains(t, html, words)
 		require.Contains(t, text, words)
 	}
+}
+
+// proposalTable is wide as the tables of commands are.
+func proposalTable() page.Table {
+	t := page.Table{Title: "Proposal 1", Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Enough with", "#On hand", "#On order", "#From shelf", "#Price each", "For", "")}
+	t.Row("Polyester/cotton polo", "burgundy", "2XL", 8.1, 13, 5, "", "", "$24.00", "Ana Brill, Bo Castellan, Cy Dunmore and 5 more", "")
+	t.Row("Ring-spun cotton tee", "navy", "S", 2.4, 6, 3, "", "", "$14.00", "dee.ellery@saltbox-bakery.example", "early: saves $80.98")
+	t.Sum("together", "", "", 10.5, "", 8, "", "", "", "", "")
+	return t
+}
+
+func TestATableFitsTheTerminal(t *testing.T) {
+	for _, columns := range []int{0, 120, 80, 40} {
+		var out strings.Builder
+		require.NoError(t, page.Terminal(&out, page.Page{Blocks: []page.Block{proposalTable()}}, columns))
+		goldentest.Equal(t, fmt.Sprintf("wide-%d.terminal", columns), []byte(out.String()))
+	}
+}
+
+// Whatever is in a table, no line is wider than the terminal, and nothing that stood
+// in a cell is lost but for the places at which it is broken.
+func TestATableFitsAnyTerminalAndLosesNothing(t *testing.T) {
+	letters := regexp.MustCompile(`[^\s-]`)
+	count := func(s string) int { return len(letters.FindAllString(s, -1)) }
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 10).Draw(t, "columns")
+		words := rapid.StringMatching(`([a-z]{1,20} ?){0,8}`)
+		var heads []string
+		for range n {
+			heads = append(heads, rapid.StringMatching(`#?[A-Z][a-z]{1,9}( [a-z]{1,9}){0,2}`).Draw(t, "head"))
+		}
+		table := page.Table{Columns: page.Columns(heads...)}
+		stood := 0
+		for range rapid.IntRange(1, 4).Draw(t, "rows") {
+			cells := make([]any, n)
+			for i, h := range heads {
+				cell := words.Draw(t, "cell")
+				if strings.HasPrefix(h, "#") {
+					cell = rapid.StringMatching(`[0-9]{0,6}`).Draw(t, "figure")
+				}
+				cells[i] = cell
+				stood += count(cell)
+			}
+			table.Row(cells...)
+		}
+		width := rapid.IntRange(40, 160).Draw(t, "width")
+		var out strings.Builder
+		require.NoError(t, page.Terminal(&out, page.Page{Blocks: []page.Block{table}}, width))
+		require.GreaterOrEqual(t, count(out.String()), stood)
+		for line := range strings.Lines(out.String()) {
+			require.LessOrEqual(t, len(strings.TrimRight(line, "\n")), width, out.String())
+		}
+	})
 }
 
 // What people typed is words wherever it stands: the same elements are drawn

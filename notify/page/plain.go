@@ -10,23 +10,29 @@ import (
 const (
 	// mailWidth is the most letters in a line of a plain mail.
 	mailWidth = 74
-	// screenWidth is the width of a paragraph on a terminal; a table may be wider.
+	// screenWidth is the most letters in a line of a paragraph on a terminal; a table may be wider.
 	screenWidth = 100
 )
 
 // PlainText draws the page for a plain mail.
-func PlainText(p Page) string { return plain{width: mailWidth}.page(p) }
+func PlainText(p Page) string { return plain{width: mailWidth, table: mailWidth}.page(p) }
 
-// Terminal draws the page for a terminal.
-func Terminal(w io.Writer, p Page) error {
-	_, err := io.WriteString(w, plain{width: screenWidth, screen: true}.page(p))
+// Terminal draws the page for a terminal of so many columns; with 0 columns nothing
+// bounds its tables, as in a pipe.
+func Terminal(w io.Writer, p Page, columns int) error {
+	d := plain{width: screenWidth, screen: true, table: columns}
+	if columns > 0 {
+		d.width = min(columns, screenWidth)
+	}
+	_, err := io.WriteString(w, d.page(p))
 	return err
 }
 
 // plain draws pages as lines of letters of one width.
 type plain struct {
 	width  int
-	screen bool // tables keep their own width
+	screen bool // a line stands under the heading of a table
+	table  int  // the width of a table on a screen; 0 = as wide as it needs
 }
 
 func (d plain) page(p Page) string {
@@ -70,7 +76,7 @@ func (d plain) block(b Block) string {
 	case Rule:
 		return strings.Repeat("-", d.width)
 	case Table:
-		return d.table(b)
+		return d.drawTable(b)
 	case Card:
 		return d.page(Page{Blocks: append([]Block{Heading{3, b.Title.String()}}, b.Body...)})
 	case Form, Fields:

@@ -174,7 +174,7 @@ func (d *dates) dotted(o DateOrder) *Error {
 // ambiguous names the dates that two orders read differently. Day first, those
 // with dots are not among them.
 func (d *dates) ambiguous(a, b DateOrder) *Error {
-	differ := d.where(func(p *dateParts) bool { return p.in(a) != p.in(b) && !(p.dots && a == DayFirst) })
+	differ := d.where(func(p *dateParts) bool { return p.in(a) != p.in(b) && (!p.dots || a != DayFirst) })
 	if differ.total == 0 {
 		return nil
 	}
