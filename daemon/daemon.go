@@ -66,7 +66,8 @@ func New(ctx context.Context, opt Options) (*Daemon, error) {
 	}
 	d.use(&su)
 	path := filepath.Join(opt.Home, books.DatabaseFile)
-	d.store, err = store.Open(ctx, path, store.Options{Now: opt.Now, MustExist: true, BackupDir: config.Under(opt.Home, d.su().config.Backup.Folder)})
+	d.store, err = store.Open(ctx, path, store.Options{Now: opt.Now, MustExist: true,
+		BackupDir: config.Under(opt.Home, d.su().config.Backup.Folder)})
 	if err != nil {
 		return nil, errors.Join(books.With(opt.Home, su.shop, nil).Missing(err), d.lock.Release())
 	}

@@ -177,7 +177,8 @@ func TestADiskThatFillsUpIsToldOfInTime(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		time.Sleep(60 * time.Hour)
 		live(t, home, io.Discard, func() { time.Sleep(24 * time.Hour) })
-		require.Equal(t, "done", job(t, status(t, home), daemon.JobSelfCheck).State, "and all is well when there is room again")
+		require.Equal(t, "done", job(t, status(t, home), daemon.JobSelfCheck).State,
+			"and all is well when there is room again")
 	})
 }
 
@@ -255,7 +256,8 @@ func TestSettingsThatChangeWhileRunning(t *testing.T) {
 			require.NoError(t, os.WriteFile(path, []byte("schedule: {ronud: x}\n"), 0o600))
 			time.Sleep(time.Hour)
 			require.Contains(t, log.String(), "did you mean round?")
-			require.NoError(t, os.WriteFile(path, []byte(strings.Replace(weekly, "30 6 * * 1", "0 21 * * *", 1)), 0o600))
+			require.NoError(t, os.WriteFile(path, []byte(strings.Replace(weekly, "30 6 * * 1", "0 21 * * *", 1)),
+				0o600))
 			time.Sleep(3 * time.Hour) // 21:00 in New York is 02:00 UTC
 		})
 		require.Equal(t, "done", job(t, status(t, home), daemon.JobRound).State, log.String())
@@ -268,7 +270,8 @@ func TestSettingsThatChangeWhileRunning(t *testing.T) {
 func TestAChangedScheduleIsNotCaughtUpOn(t *testing.T) {
 	home := folder(t, weekly, 1)
 	round := func(text string) {
-		require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte(strings.Replace(weekly, "30 6 * * 1", text, 1)), 0o600))
+		require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"),
+			[]byte(strings.Replace(weekly, "30 6 * * 1", text, 1)), 0o600))
 	}
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, io.Discard, func() { time.Sleep(time.Hour) }) // to 20:00 in New York
@@ -287,10 +290,12 @@ func TestAChangedScheduleIsNotCaughtUpOn(t *testing.T) {
 		time.Sleep(24 * time.Hour)
 		live(t, home, io.Discard, func() { time.Sleep(5 * time.Minute) })
 		j = job(t, status(t, home), daemon.JobRound)
-		require.Equal(t, []any{"2000-01-01T21:00", "done"}, []any{j.Slot, j.State}, "what was missed under the same schedule is")
+		require.Equal(t, []any{"2000-01-01T21:00", "done"}, []any{j.Slot, j.State},
+			"what was missed under the same schedule is")
 		round("0 12 * * *")
 		live(t, home, io.Discard, func() { time.Sleep(5 * time.Minute) })
-		require.Equal(t, "2000-01-01T21:00", job(t, status(t, home), daemon.JobRound).Slot, "the last result stays in sight")
+		require.Equal(t, "2000-01-01T21:00", job(t, status(t, home), daemon.JobRound).Slot,
+			"the last result stays in sight")
 	})
 	require.Equal(t, 2, rounds(t, home))
 }
@@ -338,7 +343,8 @@ func TestSettingsThatAreStillBeingWritten(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		live(t, home, log, func() {
 			for n := range 60 {
-				require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte(weekly+strings.Repeat("# more\n", n+1)), 0o600))
+				require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"),
+					[]byte(weekly+strings.Repeat("# more\n", n+1)), 0o600))
 				time.Sleep(10 * time.Second)
 			}
 			require.NotContains(t, log.String(), "settings changed")
@@ -417,7 +423,8 @@ func TestStatusTellsOfAWayOutThatFails(t *testing.T) {
 	require.NoError(t, err)
 	for _, next := range []time.Duration{-time.Second, time.Hour} {
 		require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
-			return tx.SetChannel("folder", outbox.Channel{Failures: 1, NextTry: time.Now().Add(next), Answer: "the disk is full"})
+			return tx.SetChannel("folder", outbox.Channel{Failures: 1, NextTry: time.Now().Add(next),
+				Answer: "the disk is full"})
 		}))
 		st := status(t, home)
 		require.True(t, st.Outbox.Closed)
@@ -446,7 +453,8 @@ func post(t *testing.T, home string, d outbox.Delivery, name string) {
 	require.NoError(t, err)
 	d.Recipient = "anna@example.com"
 	require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
-		id, err := tx.Enqueue(outbox.Letter{MessageID: name, Kind: "round", From: "owner@shop.example", To: []string{d.Recipient}, Bytes: []byte("Hello.")})
+		id, err := tx.Enqueue(outbox.Letter{MessageID: name, Kind: "round", From: "owner@shop.example",
+			To: []string{d.Recipient}, Bytes: []byte("Hello.")})
 		if err != nil {
 			return err
 		}
@@ -483,7 +491,8 @@ func TestDroppedFiles(t *testing.T) {
 			var few bytes.Buffer
 			require.NoError(t, roster.Write(&few, people[:1]))
 			drop("roster--"+code+"--full.csv", few.String())
-			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n1999-12-30,issued,"+people[0].StaffID+","+sku.Garment+","+sku.Colour+","+sku.Size+",1\n")
+			drop("ledger--"+code+".csv", "date,movement,staff_id,garment,colour,size,pieces\n2000-01-01,issued,nobody,nothing,x,M,-3\n1999-12-30,issued,"+
+				people[0].StaffID+","+sku.Garment+","+sku.Colour+","+sku.Size+",1\n")
 			time.Sleep(60 * time.Hour) // to Monday noon
 		})
 		require.Empty(t, status(t, home).Drop.Waiting)
@@ -496,7 +505,8 @@ func TestDroppedFiles(t *testing.T) {
 	require.Len(t, refused, 3)
 	wrong, taken := ownersMail(t, home)
 	name := world().Cases[0].Client.Name
-	require.Contains(t, taken, "Fri Dec 31: "+name+": roster--"+strings.ToUpper(code)+".csv: Nothing in it was new", "by the shop's clock")
+	require.Contains(t, taken, "Fri Dec 31: "+name+": roster--"+strings.ToUpper(code)+".csv: Nothing in it was new",
+		"by the shop's clock")
 	require.NotContains(t, taken, "not taken in")
 	require.NotContains(t, wrong, "Nothing in it was new")
 	require.Equal(t, 3, strings.Count(wrong, ".csv was not taken in"))
@@ -551,7 +561,8 @@ func TestThePageForMonitoring(t *testing.T) {
 	log := &logBuffer{}
 	live(t, home, log, func() {
 		address := regexp.MustCompile(`address=(127[0-9.:]+)`)
-		require.Eventually(t, func() bool { return address.MatchString(log.String()) }, 5*time.Second, 10*time.Millisecond)
+		require.Eventually(t, func() bool { return address.MatchString(log.String()) }, 5*time.Second,
+			10*time.Millisecond)
 		at := "http://" + address.FindStringSubmatch(log.String())[1]
 		get := func(path string) (int, string) {
 			resp, err := http.Get(at + path)
@@ -566,7 +577,8 @@ func TestThePageForMonitoring(t *testing.T) {
 		require.True(t, json.Valid([]byte(body)))
 		code, body = get("/metrics")
 		require.Equal(t, 200, code)
-		for _, name := range []string{"kitmuster_outbox_deliveries", "kitmuster_job_next_timestamp_seconds", "kitmuster_database_bytes", "process_resident_memory_bytes"} {
+		for _, name := range []string{"kitmuster_outbox_deliveries", "kitmuster_job_next_timestamp_seconds",
+			"kitmuster_database_bytes", "process_resident_memory_bytes"} {
 			require.Contains(t, body, name)
 		}
 	})
@@ -584,7 +596,8 @@ func TestAScheduleInAProgrammeIsKept(t *testing.T) {
 		client.Schedule = cron
 		s, err := store.Open(context.Background(), filepath.Join(home, books.DatabaseFile), store.Options{})
 		require.NoError(t, err)
-		require.NoError(t, s.InTx(context.Background(), func(tx *store.Tx) error { return tx.PutClient(client.Code, setup.WriteClient(&client)) }))
+		require.NoError(t, s.InTx(context.Background(),
+			func(tx *store.Tx) error { return tx.PutClient(client.Code, setup.WriteClient(&client)) }))
 		require.NoError(t, s.Close())
 	}
 	synctest.Test(t, func(t *testing.T) {
@@ -596,7 +609,8 @@ func TestAScheduleInAProgrammeIsKept(t *testing.T) {
 			require.Equal(t, []any{"2000-01-01T12:00", "done", "0 12 * * 6"}, []any{j.Slot, j.State, j.Schedule})
 			apply("")
 			time.Sleep(time.Hour)
-			require.False(t, slices.ContainsFunc(status(t, home).Jobs, func(j daemon.JobStatus) bool { return j.Name == name }))
+			require.False(t, slices.ContainsFunc(status(t, home).Jobs,
+				func(j daemon.JobStatus) bool { return j.Name == name }))
 		})
 	})
 	require.Equal(t, 1, rounds(t, home))

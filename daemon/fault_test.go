@@ -36,7 +36,8 @@ func TestMain(m *testing.M) {
 	if role == "" {
 		os.Exit(m.Run())
 	}
-	if err := map[string]func(string) error{"rounds": childRounds, "answers": childAnswers, "cramped": childCramped, "barred": childBarred, "holder": childHolder, "daemon": childDaemon}[role](home); err != nil {
+	if err := map[string]func(string) error{"rounds": childRounds, "answers": childAnswers, "cramped": childCramped,
+		"barred": childBarred, "holder": childHolder, "daemon": childDaemon}[role](home); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
@@ -53,7 +54,8 @@ func full() bool { return os.Getenv("KITMUSTER_FULL") == "1" }
 
 func slotOf(n int) store.Slot {
 	day := asOf.Add(7 * n)
-	return store.Slot{Job: daemon.JobRound, Key: day.String() + "T06:30", Due: day.Time().Add(6*time.Hour + 30*time.Minute)}
+	return store.Slot{Job: daemon.JobRound, Key: day.String() + "T06:30",
+		Due: day.Time().Add(6*time.Hour + 30*time.Minute)}
 }
 
 // childCramped works on a disk that takes no file larger than it has already.
@@ -100,7 +102,8 @@ func TestADiskThatIsFullLosesNothing(t *testing.T) {
 
 // childBarred may not write to the shop's folder.
 func childBarred(home string) error {
-	if _, err := daemon.New(context.Background(), daemon.Options{Home: home, Log: slog.New(slog.DiscardHandler)}); err != nil {
+	if _, err := daemon.New(context.Background(),
+		daemon.Options{Home: home, Log: slog.New(slog.DiscardHandler)}); err != nil {
 		fmt.Println(err)
 		return nil
 	}
@@ -223,7 +226,8 @@ func TestADamagedPageIsFoundAndNoGoodBackupIsLost(t *testing.T) {
 	for i := range junk {
 		junk[i] = 0xA5
 	}
-	for at := info.Size() * 3 / 4 / 4096 * 4096; at < info.Size(); at += 4 * 4096 { // every fourth page of the last quarter; what is before holds the tables' names
+	// every fourth page of the last quarter; what is before holds the tables' names
+	for at := info.Size() * 3 / 4 / 4096 * 4096; at < info.Size(); at += 4 * 4096 {
 		_, err = f.WriteAt(junk, at)
 		require.NoError(t, err)
 	}
@@ -344,7 +348,8 @@ func TestDraftsThatCannotBeWrittenAreSaidAndWrittenLater(t *testing.T) {
 	cfg, err := config.ReadFolder(home, zone)
 	require.NoError(t, err)
 	now := time.Now()
-	courier := daemon.Courier(home, cfg, b.Store, folderway.New(filepath.Join(home, "mail")), func() time.Time { return now })
+	courier := daemon.Courier(home, cfg, b.Store, folderway.New(filepath.Join(home, "mail")),
+		func() time.Time { return now })
 	courier.Log = slog.New(slog.DiscardHandler)
 	report, err := courier.Run(ctx)
 	require.NoError(t, err)

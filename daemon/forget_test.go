@@ -24,7 +24,8 @@ func TestTheSelfCheckForgetsWhoLeftLongAgo(t *testing.T) {
 		gone := asOf.Add(-clients[0].ForgetAfterDays - 10)
 		require.Positive(t, clients[0].ForgetAfterDays)
 		require.NoError(t, b.Store.InTx(t.Context(), func(tx *store.Tx) error {
-			return tx.PutPeople(client, []programme.Person{{StaffID: "x1", Name: "Odo Penhallow", Role: clients[0].Roles[0].Code, Start: gone.Add(-400), End: gone}})
+			return tx.PutPeople(client, []programme.Person{{StaffID: "x1", Name: "Odo Penhallow",
+				Role: clients[0].Roles[0].Code, Start: gone.Add(-400), End: gone}})
 		}))
 		require.NoError(t, b.Close())
 		log := &logBuffer{}

@@ -40,7 +40,8 @@ func childDaemon(home string) error {
 	defer stop()
 	var looks atomic.Int64
 	clock := func() time.Time { return asOf.Time().Add(12*time.Hour + time.Duration(looks.Add(1))*20*time.Second) }
-	d, err := daemon.New(ctx, daemon.Options{Home: home, Log: slog.New(slog.NewTextHandler(os.Stderr, nil)), Now: clock})
+	d, err := daemon.New(ctx, daemon.Options{Home: home, Log: slog.New(slog.NewTextHandler(os.Stderr, nil)),
+		Now: clock})
 	if err != nil {
 		return err
 	}
@@ -127,7 +128,8 @@ func hostilePictures(t *testing.T, home string) {
 		picture = append(binary.BigEndian.AppendUint32(picture, uint32(len(data))), tail...)
 		picture = binary.BigEndian.AppendUint32(picture, crc32.ChecksumIEEE(tail))
 	}
-	chunk("IHDR", append(binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, 12_900), 12_000), 16, 6, 0, 0, 0))
+	chunk("IHDR", append(binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, 12_900), 12_000), 16,
+		6, 0, 0, 0))
 	chunk("IDAT", packed.Bytes())
 	chunk("IEND", nil)
 	require.NoError(t, os.WriteFile(filepath.Join(home, "hostile.png"), picture, 0o600))

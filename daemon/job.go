@@ -128,8 +128,11 @@ func (r *runner) trouble(err error) {
 func (r *runner) see(ctx context.Context) {
 	r.log.Info("the record of jobs can be written again")
 	if r.now().Sub(r.since) >= longBlind {
-		err := r.store.AddEvent(context.WithoutCancel(ctx), store.Event{Kind: programme.OtherTrouble, What: "For a while nothing could be done, since the database could not be read or written: " + r.blind + ".",
-			Mend: "What fell due was done late. See that the disk has room and that nothing else holds the database."})
+		err := r.store.AddEvent(context.WithoutCancel(ctx),
+			store.Event{Kind: programme.OtherTrouble,
+				What: "For a while nothing could be done, since the database could not be read or written: " +
+					r.blind + ".",
+				Mend: "What fell due was done late. See that the disk has room and that nothing else holds the database."})
 		if err != nil {
 			r.trouble(err)
 			return
@@ -159,7 +162,8 @@ func (r *runner) begin(ctx context.Context) error {
 			slot = schedule.Slot{Key: "start", At: now}
 		}
 		err = r.store.InTx(ctx, func(tx *store.Tx) error {
-			if err := tx.PutJobSchedule(r.name, planned); err != nil || undone || have && !known { // from before schedules were on record
+			// from before schedules were on record
+			if err := tx.PutJobSchedule(r.name, planned); err != nil || undone || have && !known {
 				return err
 			}
 			return tx.PassSlot(store.Slot{Job: r.name, Key: slot.Key, Due: slot.At})
@@ -290,7 +294,8 @@ func (r *runner) tell(log *slog.Logger, s store.Slot, work error, took time.Dura
 }
 
 func failure(s store.Slot, err error) store.Event {
-	e := store.Event{Kind: programme.OtherTrouble, What: fmt.Sprintf("The job %q failed: %v", s.Job, err), Mend: "It is tried again by itself; 'kitmuster status' shows how it stands."}
+	e := store.Event{Kind: programme.OtherTrouble, What: fmt.Sprintf("The job %q failed: %v", s.Job, err),
+		Mend: "It is tried again by itself; 'kitmuster status' shows how it stands."}
 	if s.State == store.SlotGivenUp {
 		e.Mend = "It was tried several times and waits for its next slot; 'kitmuster status' shows when that is."
 	}

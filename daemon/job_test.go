@@ -21,7 +21,8 @@ import (
 )
 
 // inBubble runs one job on a fresh store for some simulated time.
-func inBubble(t *testing.T, text string, limit, lasts time.Duration, run func(context.Context, store.Slot) error) []store.Slot {
+func inBubble(t *testing.T, text string, limit, lasts time.Duration,
+	run func(context.Context, store.Slot) error) []store.Slot {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "shop.db")
 	var slots []store.Slot
@@ -30,11 +31,13 @@ func inBubble(t *testing.T, text string, limit, lasts time.Duration, run func(co
 		require.NoError(t, err)
 		sched, err := schedule.Parse(text, time.UTC)
 		require.NoError(t, err)
-		r := &runner{job: job{name: "test", schedule: sched, limit: limit, run: run}, store: s, log: slog.New(slog.DiscardHandler), now: time.Now}
+		r := &runner{job: job{name: "test", schedule: sched, limit: limit, run: run}, store: s,
+			log: slog.New(slog.DiscardHandler), now: time.Now}
 		ctx, cancel := context.WithTimeout(context.Background(), lasts)
 		defer cancel()
 		r.loop(ctx)
-		time.Sleep(6 * time.Hour)                                                              // whatever hangs comes back
+		// whatever hangs comes back
+		time.Sleep(6 * time.Hour)
 		for then := time.Now().Add(24 * time.Hour); ; then = slots[len(slots)-1].Due.Add(-1) { // the newest first
 			slot, found, err := s.LastSlot(context.Background(), "test", then)
 			require.NoError(t, err)
@@ -53,14 +56,16 @@ func inBubble(t *testing.T, text string, limit, lasts time.Duration, run func(co
 
 func TestEverySlotRunsOnce(t *testing.T) {
 	n := 0
-	slots := inBubble(t, "0 */6 * * *", time.Minute, 48*time.Hour+time.Minute, func(context.Context, store.Slot) error { n++; return nil })
+	slots := inBubble(t, "0 */6 * * *", time.Minute, 48*time.Hour+time.Minute,
+		func(context.Context, store.Slot) error { n++; return nil })
 	require.Equal(t, 8, n)
 	require.Len(t, slots, 9, "and the one before the start is on record")
 }
 
 func TestAJobThatFailsIsTriedAgainAndThenGivenUp(t *testing.T) {
 	n := 0
-	slots := inBubble(t, "0 6 * * *", time.Minute, 23*time.Hour, func(context.Context, store.Slot) error { n++; return errors.New("disk full") })
+	slots := inBubble(t, "0 6 * * *", time.Minute, 23*time.Hour,
+		func(context.Context, store.Slot) error { n++; return errors.New("disk full") })
 	require.Equal(t, 1+len(waits), n)
 	require.Equal(t, store.SlotGivenUp, slots[0].State)
 	require.Equal(t, "disk full", slots[0].Error)
@@ -79,10 +84,11 @@ func TestAJobThatRecoversIsDone(t *testing.T) {
 }
 
 func TestAJobThatTakesTooLongIsStopped(t *testing.T) {
-	slots := inBubble(t, "0 6 * * *", time.Minute, 6*time.Hour+90*time.Second, func(ctx context.Context, _ store.Slot) error {
-		<-ctx.Done()
-		return ctx.Err()
-	})
+	slots := inBubble(t, "0 6 * * *", time.Minute, 6*time.Hour+90*time.Second,
+		func(ctx context.Context, _ store.Slot) error {
+			<-ctx.Done()
+			return ctx.Err()
+		})
 	require.Equal(t, store.SlotFailed, slots[0].State)
 	require.Equal(t, "it took longer than 1m0s", slots[0].Error)
 }
@@ -104,7 +110,8 @@ func TestARunThatHangsIsKnownUnderNewSettings(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, err := store.Open(context.Background(), path, store.Options{})
 		require.NoError(t, err)
-		d := &Daemon{opt: Options{Log: slog.New(slog.DiscardHandler), Now: time.Now}, store: s, stuck: map[string]chan struct{}{}}
+		d := &Daemon{opt: Options{Log: slog.New(slog.DiscardHandler), Now: time.Now}, store: s,
+			stuck: map[string]chan struct{}{}}
 		sched, err := schedule.Parse("0 * * * *", time.UTC)
 		require.NoError(t, err)
 		var at, most, runs atomic.Int32
@@ -145,7 +152,8 @@ func TestAClockThatWasAheadDoesNotHoldAJobBack(t *testing.T) {
 	sched, err := schedule.Parse("0 6 * * *", time.UTC)
 	require.NoError(t, err)
 	var ran []string
-	r := &runner{job: job{name: "test", schedule: sched, limit: time.Minute, run: func(_ context.Context, s store.Slot) error { ran = append(ran, s.Key); return nil }},
+	r := &runner{job: job{name: "test", schedule: sched, limit: time.Minute,
+		run: func(_ context.Context, s store.Slot) error { ran = append(ran, s.Key); return nil }},
 		store: s, log: slog.New(slog.DiscardHandler), now: func() time.Time { return now }}
 	day := func(year, month, day, hour int) {
 		now = time.Date(year, time.Month(month), day, hour, 0, 0, 0, time.UTC)
@@ -223,7 +231,8 @@ func TestASlotThatEndsTheProcessThreeTimesIsGivenUp(t *testing.T) {
 	events, err := c.r.store.UntoldEvents(t.Context())
 	require.NoError(t, err)
 	require.Len(t, events, 1)
-	require.Equal(t, `The job "test" failed: it was begun 3 times, and each time the program ended in the middle of it`, events[0].What)
+	require.Equal(t, `The job "test" failed: it was begun 3 times, and each time the program ended in the middle of it`,
+		events[0].What)
 	require.True(t, c.r.room.TryAcquire(everybody), "its place is free again")
 	c.r.room.Release(everybody)
 	c.at(10, 7)
@@ -237,7 +246,8 @@ func TestASuspectRunsAlone(t *testing.T) {
 	c.r.room = semaphore.NewWeighted(everybody)
 	c.at(9, 5)
 	slot := store.Slot{Job: "test", Key: "2026-03-09T06:00", Due: time.Date(2026, 3, 9, 6, 0, 0, 0, time.UTC)}
-	require.NoError(t, c.r.store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.BeginSlot(slot); return err }))
+	require.NoError(t, c.r.store.InTx(t.Context(),
+		func(tx *store.Tx) error { _, err := tx.BeginSlot(slot); return err }))
 	require.NoError(t, c.r.room.Acquire(t.Context(), 1)) // another job is at work
 	ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
 	defer cancel()
@@ -293,7 +303,8 @@ func TestAChangedScheduleKeepsWhatIsStillToBeDone(t *testing.T) {
 			c.at(9, 8)
 			if how == "it was stopped halfway" {
 				require.NoError(t, c.r.store.InTx(t.Context(), func(tx *store.Tx) error {
-					_, err := tx.BeginSlot(store.Slot{Job: "test", Key: "2026-03-09T06:30", Due: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)})
+					_, err := tx.BeginSlot(store.Slot{Job: "test", Key: "2026-03-09T06:30",
+						Due: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)})
 					return err
 				}))
 			}
@@ -329,15 +340,16 @@ func newStepped(t *testing.T, text string, run func(store.Slot) error) *stepped 
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	sched, err := schedule.Parse(text, time.UTC)
 	require.NoError(t, err)
-	c.r = &runner{store: s, log: slog.New(slog.DiscardHandler), now: clock, job: job{name: "test", schedule: sched, limit: time.Minute,
-		run: func(_ context.Context, s store.Slot) error {
-			did := s.Key[len("2026-03-"):]
-			if s.Missed > 0 {
-				did += fmt.Sprintf(" for %d", s.Missed)
-			}
-			c.ran = append(c.ran, did)
-			return run(s)
-		}}}
+	c.r = &runner{store: s, log: slog.New(slog.DiscardHandler), now: clock,
+		job: job{name: "test", schedule: sched, limit: time.Minute,
+			run: func(_ context.Context, s store.Slot) error {
+				did := s.Key[len("2026-03-"):]
+				if s.Missed > 0 {
+					did += fmt.Sprintf(" for %d", s.Missed)
+				}
+				c.ran = append(c.ran, did)
+				return run(s)
+			}}}
 	return c
 }
 

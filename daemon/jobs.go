@@ -84,7 +84,8 @@ func (d *Daemon) planned(ctx context.Context) ([]planned, error) {
 func (d *Daemon) jobs(list []planned) ([]job, error) {
 	c := d.su().config
 	b := books.With(d.opt.Home, d.su().shop, d.store)
-	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now, Taker: taker{b, d.today}, Tell: d.tellDropped, Tries: d.store}
+	drop := &dropfolder.Folder{Dir: config.Under(d.opt.Home, c.Drop.Folder), Settle: c.Drop.Settle, Now: d.opt.Now,
+		Taker: taker{b, d.today}, Tell: d.tellDropped, Tries: d.store}
 	letters := &post{}
 	var all []job
 	for _, p := range list {
@@ -124,7 +125,8 @@ func (d *Daemon) today() programme.Date { return programme.DateOf(d.opt.Now().In
 // round makes the round of a slot; the round records the slot as done in its
 // own transaction.
 func (d *Daemon) round(ctx context.Context, b *books.Books, s store.Slot, client string) error {
-	opt := round.Options{AsOf: d.today(), Slot: s.Name(), From: From(d.su().config, d.su().shop), Now: d.opt.Now().In(d.su().zone)}
+	opt := round.Options{AsOf: d.today(), Slot: s.Name(), From: From(d.su().config, d.su().shop),
+		Now: d.opt.Now().In(d.su().zone)}
 	if client != "" {
 		opt.Clients = []string{client}
 	}
@@ -155,7 +157,8 @@ func Sender(home string, c *config.Config) outbox.Sender {
 	if c.Mail.Server == "" {
 		return folder.New(config.Under(home, c.Mail.Folder))
 	}
-	s := smtp.Settings{Host: c.Mail.Server, Port: c.Mail.Port, Security: smtp.Security(c.Mail.Security), User: c.Mail.User, Step: c.Mail.Step, Most: c.Mail.Most * 1e6}
+	s := smtp.Settings{Host: c.Mail.Server, Port: c.Mail.Port, Security: smtp.Security(c.Mail.Security),
+		User: c.Mail.User, Step: c.Mail.Step, Most: c.Mail.Most * 1e6}
 	if s.User != "" {
 		password, err := c.Password(home)
 		if err != nil {
@@ -184,9 +187,11 @@ func (d *Daemon) sender() outbox.Sender {
 }
 
 // Courier carries a shop's mail by its config.
-func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender, now func() time.Time) *delivery.Courier {
+func Courier(home string, c *config.Config, s *store.Store, sender outbox.Sender,
+	now func() time.Time) *delivery.Courier {
 	return &delivery.Courier{Store: s, Sender: sender, Drafts: folder.Drafts(filepath.Join(home, books.DraftsDir)),
-		Papers: folder.Papers(filepath.Join(home, books.PapersDir)), Policy: outbox.DefaultPolicy(), PerMinute: c.Mail.PerMinute, Within: c.Limits.Other, Now: now,
+		Papers: folder.Papers(filepath.Join(home, books.PapersDir)), Policy: outbox.DefaultPolicy(),
+		PerMinute: c.Mail.PerMinute, Within: c.Limits.Other, Now: now,
 		Changed: func() time.Time { return changed(home, c) }}
 }
 
@@ -217,8 +222,10 @@ func (d *Daemon) takeIn(ctx context.Context, drop *dropfolder.Folder) error {
 
 // tellDropped records what came of a dropped file for the owner's mail.
 func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
-	e := store.Event{Kind: programme.ImportRefused, Client: o.Client, What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
-		Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " + dropfolder.RefusedDir + "/."}
+	e := store.Event{Kind: programme.ImportRefused, Client: o.Client,
+		What: fmt.Sprintf("%s was not taken in: %s", o.File, firstLines(o.Report)),
+		Mend: "Mend it and put it into the drop folder again; the whole report lies beside it in " +
+			dropfolder.RefusedDir + "/."}
 	outcome := "refused"
 	switch {
 	case o.Stray:
@@ -236,7 +243,8 @@ func (d *Daemon) tellDropped(ctx context.Context, o dropfolder.Outcome) error {
 	if err := d.store.AddEvent(context.WithoutCancel(ctx), e); err != nil {
 		return err
 	}
-	d.opt.Log.Info("dropped file handled", logkey.Kind, string(o.Name.Kind), logkey.Client, o.Client, logkey.Outcome, outcome)
+	d.opt.Log.Info("dropped file handled", logkey.Kind, string(o.Name.Kind), logkey.Client, o.Client,
+		logkey.Outcome, outcome)
 	return nil
 }
 
@@ -288,7 +296,8 @@ const oldBackup = 9 * 24 * time.Hour
 func (d *Daemon) selfCheck(ctx context.Context, _ store.Slot) error {
 	var errs []error
 	if err := d.store.QuickCheck(ctx); err != nil {
-		errs = append(errs, fmt.Errorf("stop the service and put the newest backup back with 'kitmuster restore': %w", err))
+		errs = append(errs, fmt.Errorf("stop the service and put the newest backup back with 'kitmuster restore': %w",
+			err))
 	}
 	copies, err := backup.List(config.Under(d.opt.Home, d.su().config.Backup.Folder))
 	if err != nil {
@@ -330,6 +339,7 @@ func (d *Daemon) forgetNames(ctx context.Context) error {
 		return err
 	}
 	held, herr := forget.InBackups(b, c, d.opt.Now())
-	d.opt.Log.Info("names of leavers forgotten", logkey.People, done.People, logkey.Mails, done.Mails, logkey.Files, done.Files, logkey.Backups, held.Sentence(b.Shop.DateStyle))
+	d.opt.Log.Info("names of leavers forgotten", logkey.People, done.People, logkey.Mails, done.Mails, logkey.Files,
+		done.Files, logkey.Backups, held.Sentence(b.Shop.DateStyle))
 	return errors.Join(err, herr)
 }

@@ -93,7 +93,8 @@ func childRounds(home string) error {
 	policy := outbox.DefaultPolicy()
 	policy.First, policy.Longest = time.Millisecond, 10*time.Millisecond
 	way := smtp.New(smtp.Settings{Host: "localhost", Port: port, Security: smtp.Plain, Step: 10 * time.Second})
-	courier := &delivery.Courier{Store: b.Store, Policy: policy, Now: time.Now, Log: slog.New(slog.DiscardHandler), Sender: told{way, parent},
+	courier := &delivery.Courier{Store: b.Store, Policy: policy, Now: time.Now, Log: slog.New(slog.DiscardHandler),
+		Sender: told{way, parent},
 		Drafts: folderway.Drafts(filepath.Join(home, books.DraftsDir))}
 	for n := range slots {
 		if err := roundOfSlot(ctx, b, n, parent); err != nil {
@@ -115,9 +116,11 @@ func roundOfSlot(ctx context.Context, b *books.Books, n int, parent progress) er
 	if err := b.Store.InTx(ctx, func(tx *store.Tx) error { _, err := tx.BeginSlot(s); return err }); err != nil {
 		return err
 	}
-	_, err := round.Run(ctx, b, round.Options{AsOf: asOf.Add(7 * n), Slot: s.Name(), Now: s.Due, Reached: func(stage round.Stage) {
-		parent.say(map[round.Stage]byte{round.Composed: atComposed, round.Written: atWritten, round.Committed: atCommitted}[stage])
-	}})
+	_, err := round.Run(ctx, b, round.Options{AsOf: asOf.Add(7 * n), Slot: s.Name(), Now: s.Due,
+		Reached: func(stage round.Stage) {
+			parent.say(map[round.Stage]byte{round.Composed: atComposed, round.Written: atWritten,
+				round.Committed: atCommitted}[stage])
+		}})
 	return err
 }
 
@@ -179,7 +182,8 @@ func killAgainAndAgain(t *testing.T, home string, port int) (killed, slots int) 
 // stage, at any time, or (stage 0) never; it tells whether it had to be killed.
 func liveUntil(t *testing.T, home string, port, slots int, stage byte, chance *rand.Rand) bool {
 	t.Helper()
-	c := child(t, "rounds", home, fmt.Sprintf("KITMUSTER_TEST_PORT=%d", port), fmt.Sprintf("KITMUSTER_TEST_SLOTS=%d", slots))
+	c := child(t, "rounds", home, fmt.Sprintf("KITMUSTER_TEST_PORT=%d", port),
+		fmt.Sprintf("KITMUSTER_TEST_SLOTS=%d", slots))
 	reader, writer, err := os.Pipe()
 	require.NoError(t, err)
 	defer func() { require.NoError(t, reader.Close()) }()
@@ -226,8 +230,11 @@ func inspectAfterKills(t *testing.T, home string, slots, killed int, received []
 	}
 	require.Equal(t, "ok", one(`PRAGMA integrity_check`))
 	require.Equal(t, fmt.Sprint(slots), one(`SELECT count(*) FROM round`))
-	require.Equal(t, fmt.Sprint(slots), one(`SELECT count(*) FROM job_slot WHERE state = 'done'`), "slot and round commit together")
-	require.Equal(t, "0", one(`SELECT count(*) FROM (SELECT 1 FROM proposal GROUP BY client_id, round_id HAVING count(*) > 1)`), "every proposal once")
+	require.Equal(t, fmt.Sprint(slots), one(`SELECT count(*) FROM job_slot WHERE state = 'done'`),
+		"slot and round commit together")
+	require.Equal(t, "0",
+		one(`SELECT count(*) FROM (SELECT 1 FROM proposal GROUP BY client_id, round_id HAVING count(*) > 1)`),
+		"every proposal once")
 	require.Equal(t, "0", one(`SELECT count(*) FROM delivery WHERE state <> 'accepted'`))
 
 	seen := map[string][]byte{}
@@ -239,7 +246,8 @@ func inspectAfterKills(t *testing.T, home string, slots, killed int, received []
 		id, _, _ := strings.Cut(head[i+len("Message-ID: <"):], ">")
 		var stored []byte
 		require.NoError(t, db.QueryRow(`SELECT bytes FROM message WHERE message_id = ?`, id).Scan(&stored))
-		require.Equal(t, string(bytes.TrimSpace(stored)), string(bytes.TrimSpace(r.Bytes)), "whole, and as it was stored")
+		require.Equal(t, string(bytes.TrimSpace(stored)), string(bytes.TrimSpace(r.Bytes)),
+			"whole, and as it was stored")
 		key := id + " to " + r.To
 		if before, ok := seen[key]; ok {
 			twice++

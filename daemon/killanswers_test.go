@@ -59,7 +59,8 @@ func half(p *reorder.Proposal) answer.Answer {
 	for i := range p.Lines {
 		l := &p.Lines[i]
 		n := l.Outstanding() / 2
-		a.Deliveries = append(a.Deliveries, reorder.Delivery{SKU: l.SKU, Came: n, Spoilt: min(1, l.Outstanding()-n), Back: max(0, l.Outstanding()-n-1), BackOn: asOf + 30})
+		a.Deliveries = append(a.Deliveries, reorder.Delivery{SKU: l.SKU, Came: n, Spoilt: min(1, l.Outstanding()-n),
+			Back: max(0, l.Outstanding()-n-1), BackOn: asOf + 30})
 	}
 	return a
 }
@@ -110,9 +111,12 @@ func undo(n int64) move {
 // answerMoves are what is entered of two proposals, in order.
 func answerMoves() []move {
 	return []move{
-		say(1, fewer), say(1, event(reorder.Wait)), say(1, event(reorder.Accept)), say(2, event(reorder.Decline)), undo(2),
-		say(2, event(reorder.Accept)), drafts, sent, undo(0), sent, goodsOf, goodsOf, say(1, half), undo(1), say(1, half),
-		drafts, sent, goodsOf, say(1, event(reorder.Receive)), undo(1), say(1, event(reorder.Receive)), say(2, half), say(2, event(reorder.Receive)),
+		say(1, fewer), say(1, event(reorder.Wait)), say(1, event(reorder.Accept)),
+		say(2, event(reorder.Decline)), undo(2),
+		say(2, event(reorder.Accept)), drafts, sent, undo(0), sent, goodsOf, goodsOf, say(1, half), undo(1),
+		say(1, half),
+		drafts, sent, goodsOf, say(1, event(reorder.Receive)), undo(1), say(1, event(reorder.Receive)), say(2, half),
+		say(2, event(reorder.Receive)),
 	}
 }
 
@@ -139,7 +143,8 @@ func standing(t *testing.T, home string) string {
 		require.NoError(t, err)
 		all["entries of "+list[i].Client] = len(entries)
 		var sheets []store.SheetOrder
-		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) (err error) { sheets, err = tx.SheetOrdersOf(list[i].Number); return err }))
+		require.NoError(t, b.Store.InTx(ctx,
+			func(tx *store.Tx) (err error) { sheets, err = tx.SheetOrdersOf(list[i].Number); return err }))
 		for _, s := range sheets {
 			key := fmt.Sprint("sheets of ", list[i].Number)
 			all[key] = fmt.Sprint(all[key], " ", s.Kind, " ", s.State)
@@ -225,7 +230,8 @@ func TestKilledWhileAnswersAreEntered(t *testing.T) {
 		killed++
 		now := standing(t, home)
 		before, after := at+done, at+begins
-		require.True(t, now == states[before] || now == states[after], "killed in move %d: neither as before it nor as after it", before)
+		require.True(t, now == states[before] || now == states[after],
+			"killed in move %d: neither as before it nor as after it", before)
 		if before != after {
 			inside++
 		}
@@ -252,7 +258,8 @@ func begun(t *testing.T) string {
 
 // enterUntilKilled lets a process make moves and kills it at a random moment of
 // one of the first of them; it returns how many it has begun and ended.
-func enterUntilKilled(t *testing.T, home string, from int, kill bool, longest time.Duration, chance *rand.Rand) (begun, done int, dead bool) {
+func enterUntilKilled(t *testing.T, home string, from int, kill bool, longest time.Duration,
+	chance *rand.Rand) (begun, done int, dead bool) {
 	t.Helper()
 	c := child(t, "answers", home, fmt.Sprintf("KITMUSTER_TEST_FROM=%d", from))
 	reader, writer, err := os.Pipe()

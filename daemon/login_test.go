@@ -35,8 +35,10 @@ func TestALoginIsTriedAgainWhenItsFileIsMended(t *testing.T) {
 		complaints string
 	}{
 		{"a wrong password", write("wrong", 0o600), write(smtptest.Password, 0o600), 1, "535"},
-		{"a file that others may read", write(smtptest.Password, 0o644), func(path string) error { return os.Chmod(path, 0o600) }, 0, "chmod 600"},
-		{"a file that was moved away", func(path string) error { return write(smtptest.Password, 0o600)(path + ".old") },
+		{"a file that others may read", write(smtptest.Password, 0o644),
+			func(path string) error { return os.Chmod(path, 0o600) }, 0, "chmod 600"},
+		{"a file that was moved away",
+			func(path string) error { return write(smtptest.Password, 0o600)(path + ".old") },
 			func(path string) error { return os.Rename(path+".old", path) }, 0, "there is no file"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -46,10 +48,13 @@ func TestALoginIsTriedAgainWhenItsFileIsMended(t *testing.T) {
 			s, err := store.Open(t.Context(), filepath.Join(home, "shop.db"), store.Options{})
 			require.NoError(t, err)
 			require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
-				_, err := tx.Enqueue(outbox.Letter{MessageID: "m1@shop.example", Kind: "round", From: "owner@shop.example", To: []string{"anna@example.com"}, Bytes: []byte("Subject: x\r\n\r\nHello.\r\n")})
+				_, err := tx.Enqueue(outbox.Letter{MessageID: "m1@shop.example", Kind: "round",
+					From: "owner@shop.example", To: []string{"anna@example.com"},
+					Bytes: []byte("Subject: x\r\n\r\nHello.\r\n")})
 				return err
 			}))
-			text := fmt.Sprintf("mail: {server: localhost, port: %d, security: none, user: %s, password_file: secret}\n", server.Port, smtptest.User)
+			text := fmt.Sprintf("mail: {server: localhost, port: %d, security: none, user: %s, password_file: secret}\n",
+				server.Port, smtptest.User)
 			require.NoError(t, os.WriteFile(filepath.Join(home, config.FileName), []byte(text), 0o600))
 			cfg, err := config.ReadFolder(home, time.UTC)
 			require.NoError(t, err)

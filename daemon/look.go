@@ -27,7 +27,8 @@ func ReadStatus(ctx context.Context, home string, now time.Time) (st Status, err
 	database := filepath.Join(home, books.DatabaseFile)
 	if unread == nil && su.blank != "" {
 		// What runs may have begun with a config.yaml that vanished since.
-		if who, stamp := lock.Holder(filepath.Join(home, lock.FileName)); who != "" && stamp != su.stamp && strings.Contains(stamp, config.FileName) {
+		if who, stamp := lock.Holder(filepath.Join(home, lock.FileName)); who != "" && stamp != su.stamp &&
+			strings.Contains(stamp, config.FileName) {
 			unread = su.vanished(home)
 		}
 	}
@@ -66,7 +67,8 @@ func (st *Status) look(ctx context.Context, home string, su setup, s *store.Stor
 	st.Running, _ = lock.Holder(filepath.Join(home, lock.FileName))
 	st.Worries, st.Drop.Waiting, st.Database.Path = append([]string{}, st.Worries...), []string{}, s.Path
 	if su.config != nil {
-		st.Drop.Folder, st.Backup.Folder = config.Under(home, su.config.Drop.Folder), config.Under(home, su.config.Backup.Folder)
+		st.Drop.Folder, st.Backup.Folder = config.Under(home, su.config.Drop.Folder),
+			config.Under(home, su.config.Backup.Folder)
 		st.readFolders(now)
 	}
 	for _, part := range []func() error{
@@ -120,7 +122,8 @@ func (st *Status) readJobs(ctx context.Context, su setup, s *store.Store, now ti
 			return err
 		}
 		if have {
-			j.State, j.Slot, j.Attempts, j.Missed, j.Error = string(last.State), last.Key, last.Attempts, last.Missed, last.Error
+			j.State, j.Slot, j.Attempts, j.Missed, j.Error = string(last.State), last.Key, last.Attempts,
+				last.Missed, last.Error
 			j.Finished, j.NextTry = pointer(last.Finished, su.zone), pointer(last.NextTry, su.zone)
 		}
 		if last.State == store.SlotFailed || last.State == store.SlotGivenUp {
@@ -163,7 +166,8 @@ func (st *Status) readOutbox(ctx context.Context, c *config.Config, s *store.Sto
 		return err
 	}
 	if lost > 0 {
-		st.worry("Mails that were refused or given up in the last %d days: %d. 'kitmuster mail list --all' says why.", lostDays, lost)
+		st.worry("Mails that were refused or given up in the last %d days: %d. 'kitmuster mail list --all' says why.",
+			lostDays, lost)
 	}
 	long, err := s.WaitingSince(ctx, now.AddDate(0, 0, -1))
 	if err != nil {
@@ -204,7 +208,8 @@ func (st *Status) readFiles(ctx context.Context, home string, s *store.Store) er
 		channel string
 		dir     string
 		what    string
-	}{{outbox.Draft, "drafts", books.DraftsDir, "Drafts for you to send"}, {outbox.Paper, "papers", books.PapersDir, "Files that were too large for their mail"}} {
+	}{{outbox.Draft, "drafts", books.DraftsDir, "Drafts for you to send"},
+		{outbox.Paper, "papers", books.PapersDir, "Files that were too large for their mail"}} {
 		n, err := s.OutboxCount(ctx, f.way)
 		if err != nil {
 			return err
@@ -216,9 +221,11 @@ func (st *Status) readFiles(ctx context.Context, home string, s *store.Store) er
 		if len(n) == 0 && channel == (outbox.Channel{}) {
 			continue
 		}
-		st.Files = append(st.Files, FileStatus{Folder: filepath.Join(home, f.dir), Waiting: n[outbox.Waiting], Written: n[outbox.Accepted], Why: channel.Answer})
+		st.Files = append(st.Files, FileStatus{Folder: filepath.Join(home, f.dir), Waiting: n[outbox.Waiting],
+			Written: n[outbox.Accepted], Why: channel.Answer})
 		if channel.Answer != "" {
-			st.worry("%s (%d) could not be written, and are as soon as it is possible: %s", f.what, n[outbox.Waiting], channel.Answer)
+			st.worry("%s (%d) could not be written, and are as soon as it is possible: %s", f.what, n[outbox.Waiting],
+				channel.Answer)
 		}
 	}
 	return nil

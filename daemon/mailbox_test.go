@@ -74,7 +74,8 @@ func TestTheDaemonListensToItsMailbox(t *testing.T) {
 	user, port := memoryMailbox(t)
 	deliver := func(subject string) {
 		path := filepath.Join(t.TempDir(), "mail")
-		require.NoError(t, os.WriteFile(path, []byte("From: a@b.example\r\nSubject: "+subject+"\r\n\r\nHello.\r\n"), 0o600))
+		require.NoError(t, os.WriteFile(path, []byte("From: a@b.example\r\nSubject: "+subject+"\r\n\r\nHello.\r\n"),
+			0o600))
 		f, err := os.Open(path)
 		require.NoError(t, err)
 		defer func() { require.NoError(t, f.Close()) }()

@@ -40,7 +40,8 @@ type served struct {
 // allServed lists what the daemon serves.
 func (d *Daemon) allServed() []served {
 	return []served{
-		{"page for monitoring", "http", func(c *config.Config) string { return c.HTTP.Listen }, func(*config.Config) (http.Handler, error) { return d.answers(), nil }, 30 * time.Second},
+		{"page for monitoring", "http", func(c *config.Config) string { return c.HTTP.Listen },
+			func(*config.Config) (http.Handler, error) { return d.answers(), nil }, 30 * time.Second},
 		{"desk", "desk", func(c *config.Config) string { return c.Desk.Listen }, d.desk, 5 * time.Minute},
 	}
 }
@@ -85,7 +86,8 @@ func (d *Daemon) follow(ctx context.Context, p page) page {
 	fresh, err := d.serve(ctx, p.served)
 	if err != nil {
 		d.opt.Log.Error("a page is not served", logkey.Error, err.Error())
-		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: fmt.Sprintf("There is no %s: %v", p.what, err), Mend: fmt.Sprintf("Name another address in config.yaml under %s, listen.", p.section)})
+		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: fmt.Sprintf("There is no %s: %v", p.what, err),
+			Mend: fmt.Sprintf("Name another address in config.yaml under %s, listen.", p.section)})
 	}
 	return fresh
 }
@@ -106,7 +108,8 @@ func (d *Daemon) serve(ctx context.Context, s served) (page, error) {
 	if err != nil {
 		return p, fmt.Errorf("open the %s at %s: %w", s.what, p.address, err)
 	}
-	p.server = &http.Server{Handler: handler, ReadTimeout: 10 * time.Second, WriteTimeout: s.patience, IdleTimeout: time.Minute, MaxHeaderBytes: 1 << 16}
+	p.server = &http.Server{Handler: handler, ReadTimeout: 10 * time.Second, WriteTimeout: s.patience,
+		IdleTimeout: time.Minute, MaxHeaderBytes: 1 << 16}
 	go func() {
 		if err := p.server.Serve(l); err != nil && !errors.Is(err, http.ErrServerClosed) {
 			d.opt.Log.Error("a page ended", logkey.Error, err.Error())
@@ -119,7 +122,8 @@ func (d *Daemon) serve(ctx context.Context, s served) (page, error) {
 // answers to /healthz and /metrics.
 func (d *Daemon) answers() http.Handler {
 	registry := prometheus.NewRegistry()
-	registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), &gauges{d})
+	registry.MustRegister(collectors.NewGoCollector(),
+		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), &gauges{d})
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(registry, promhttp.HandlerOpts{}))
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) {
@@ -144,11 +148,14 @@ func (d *Daemon) answers() http.Handler {
 type gauges struct{ d *Daemon }
 
 var (
-	metricOutbox   = prometheus.NewDesc("kitmuster_outbox_deliveries", "Deliveries by state.", []string{"state"}, nil)
-	metricClosed   = prometheus.NewDesc("kitmuster_outbox_closed", "1 when the transport is closed.", nil, nil)
-	metricDue      = prometheus.NewDesc("kitmuster_job_next_timestamp_seconds", "When each job is due next.", []string{"job"}, nil)
-	metricFinished = prometheus.NewDesc("kitmuster_job_finished_timestamp_seconds", "When each job's last slot ended.", []string{"job", "state"}, nil)
-	metricBackup   = prometheus.NewDesc("kitmuster_backup_newest_timestamp_seconds", "Time of the newest backup.", nil, nil)
+	metricOutbox = prometheus.NewDesc("kitmuster_outbox_deliveries", "Deliveries by state.", []string{"state"}, nil)
+	metricClosed = prometheus.NewDesc("kitmuster_outbox_closed", "1 when the transport is closed.", nil, nil)
+	metricDue    = prometheus.NewDesc("kitmuster_job_next_timestamp_seconds", "When each job is due next.",
+		[]string{"job"}, nil)
+	metricFinished = prometheus.NewDesc("kitmuster_job_finished_timestamp_seconds", "When each job's last slot ended.",
+		[]string{"job", "state"}, nil)
+	metricBackup = prometheus.NewDesc("kitmuster_backup_newest_timestamp_seconds",
+		"Time of the newest backup.", nil, nil)
 	metricDatabase = prometheus.NewDesc("kitmuster_database_bytes", "Size of the database with its log.", nil, nil)
 	metricDrop     = prometheus.NewDesc("kitmuster_drop_folder_files", "Files that wait in the drop folder.", nil, nil)
 	metricWorries  = prometheus.NewDesc("kitmuster_worries", "How many things a person should look at.", nil, nil)
@@ -156,7 +163,8 @@ var (
 
 // Describe names every figure.
 func (g *gauges) Describe(ch chan<- *prometheus.Desc) {
-	for _, m := range []*prometheus.Desc{metricOutbox, metricClosed, metricDue, metricFinished, metricBackup, metricDatabase, metricDrop, metricWorries} {
+	for _, m := range []*prometheus.Desc{metricOutbox, metricClosed, metricDue, metricFinished, metricBackup,
+		metricDatabase, metricDrop, metricWorries} {
 		ch <- m
 	}
 }
@@ -173,7 +181,8 @@ func (g *gauges) Collect(ch chan<- prometheus.Metric) {
 	put := func(m *prometheus.Desc, v float64, labels ...string) {
 		ch <- prometheus.MustNewConstMetric(m, prometheus.GaugeValue, v, labels...)
 	}
-	for _, s := range []outbox.State{outbox.Waiting, outbox.Accepted, outbox.Refused, outbox.GivenUp, outbox.Held, outbox.Dropped} {
+	for _, s := range []outbox.State{outbox.Waiting, outbox.Accepted, outbox.Refused, outbox.GivenUp, outbox.Held,
+		outbox.Dropped} {
 		put(metricOutbox, float64(st.Outbox.Counts[s]), string(s))
 	}
 	closed := 0.0

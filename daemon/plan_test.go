@@ -11,8 +11,10 @@ import (
 )
 
 func TestTheConfigHoldsWhereAProgrammeSaysSomethingElse(t *testing.T) {
-	c := &config.Config{Schedule: config.Schedule{Round: "30 6 * * 1", Clients: []config.ClientRound{{Client: "bakery", Round: "0 7 1 * *"}}}}
-	all := daemon.Planned(c, []*programme.Client{{Code: "bakery", Schedule: "0 8 * * *"}, {Code: "hotel", Schedule: "0 9 * * *"}, {Code: "school"}})
+	c := &config.Config{Schedule: config.Schedule{Round: "30 6 * * 1",
+		Clients: []config.ClientRound{{Client: "bakery", Round: "0 7 1 * *"}}}}
+	all := daemon.Planned(c, []*programme.Client{{Code: "bakery", Schedule: "0 8 * * *"},
+		{Code: "hotel", Schedule: "0 9 * * *"}, {Code: "school"}})
 	require.Equal(t, "0 7 1 * *", all["round of bakery"])
 	require.Equal(t, "0 9 * * *", all["round of hotel"])
 	require.NotContains(t, all, "round of school")

@@ -28,7 +28,8 @@ func Replies(b *books.Books, c *config.Config, now func() time.Time, log *slog.L
 		trust.LookupTXT = net.LookupTXT
 	}
 	today := func() programme.Date { return programme.DateOf(now().In(b.Zone())) }
-	return &replies.Desk{Books: b, Keys: keys, Trust: trust, From: From(c, b.Shop), Files: taker{b, today}, Now: now, Log: log}, nil
+	return &replies.Desk{Books: b, Keys: keys, Trust: trust, From: From(c, b.Shop), Files: taker{b, today}, Now: now,
+		Log: log}, nil
 }
 
 // post reads the mails that come back while one setup of the daemon lasts.
@@ -80,7 +81,8 @@ func Mailbox(home string, c *config.Config) (*inbox.Mailbox, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &inbox.Mailbox{Host: m.Server, Port: m.Port, Security: inbox.Security(m.Security), User: m.User, Password: password, Folder: m.Mailbox, Done: m.MoveTo, Step: m.Step}, nil
+	return &inbox.Mailbox{Host: m.Server, Port: m.Port, Security: inbox.Security(m.Security), User: m.User,
+		Password: password, Folder: m.Mailbox, Done: m.MoveTo, Step: m.Step}, nil
 }
 
 func (d *Daemon) readMailbox(ctx context.Context) error {

@@ -79,7 +79,8 @@ func (d *Daemon) reread() (setup, error) {
 }
 
 func (s *setup) vanished(home string) error {
-	return fmt.Errorf("%s is %s; put it right, or start the service again to go on without it", filepath.Join(home, config.FileName), s.blank)
+	return fmt.Errorf("%s is %s; put it right, or start the service again to go on without it",
+		filepath.Join(home, config.FileName), s.blank)
 }
 
 // stampOf returns the sizes and times of the files, by which a change is seen.
@@ -87,7 +88,8 @@ func stampOf(home string) string {
 	var stamps []string
 	for _, name := range []string{books.ShopFile, config.FileName} {
 		if info, err := os.Stat(filepath.Join(home, name)); err == nil {
-			stamps = append(stamps, fmt.Sprintf("%s %d %s", name, info.Size(), info.ModTime().UTC().Format(time.RFC3339Nano)))
+			stamps = append(stamps, fmt.Sprintf("%s %d %s", name, info.Size(),
+				info.ModTime().UTC().Format(time.RFC3339Nano)))
 		}
 	}
 	return strings.Join(stamps, ", ")
@@ -97,8 +99,8 @@ func stampOf(home string) string {
 const watchEvery = 15 * time.Second
 
 // watch returns when ctx ends, when the files have changed, lie unchanged
-// since, and can be read, when another schedule than list was applied, or with an error when the database is not the one any
-// more that the daemon works on.
+// since, and can be read, when another schedule than list was applied, or with an error when the database is not the
+// one any more that the daemon works on.
 func (d *Daemon) watch(ctx context.Context, list []planned) error {
 	seen := d.su().stamp
 	applied := ""
@@ -131,7 +133,8 @@ func (d *Daemon) watch(ctx context.Context, list []planned) error {
 		why := err.Error()
 		d.unread.Store(&why)
 		d.opt.Log.Error("settings changed and cannot be read; going on with the old ones", logkey.Error, err.Error())
-		d.event(ctx, store.Event{Kind: programme.OtherTrouble, What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
+		d.event(ctx, store.Event{Kind: programme.OtherTrouble,
+			What: "The settings were changed and cannot be read, so the old ones are still used: " + err.Error(),
 			Mend: "Mend the file; 'kitmuster check' says when it is right."})
 	}
 	return nil

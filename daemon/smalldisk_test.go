@@ -167,7 +167,8 @@ func TestTheDiskIsFullWhileTheDaemonRuns(t *testing.T) {
 			require.Empty(t, files(t, home, "mail"), "and no half mail")
 			room()
 			at(4, 12, 0)
-			require.Equal(t, map[outbox.State]int{outbox.Accepted: waiting}, map[outbox.State]int(status(t, home).Outbox.Counts))
+			require.Equal(t, map[outbox.State]int{outbox.Accepted: waiting},
+				map[outbox.State]int(status(t, home).Outbox.Counts))
 			mails := files(t, home, "mail") // drafts lie in a folder of their own
 			require.NotEmpty(t, mails)
 			require.Zero(t, len(mails)%2, "each with its page")

@@ -62,7 +62,8 @@ func (t taker) client(ctx context.Context, n dropfolder.Name) (string, error) {
 		}
 		codes[i] = row.Code
 	}
-	return "", &dropfolder.Refusal{Err: fmt.Errorf("there is no client %q; the clients are: %s", n.Client, strings.Join(codes, ", "))}
+	return "", &dropfolder.Refusal{Err: fmt.Errorf("there is no client %q; the clients are: %s", n.Client,
+		strings.Join(codes, ", "))}
 }
 
 // byHand returns the command that hands a file over with a person looking on.
@@ -96,7 +97,8 @@ func refusalOrTrouble(err error, byHand string) error {
 	case errors.As(err, &many):
 		return &dropfolder.Refusal{Err: err, Aim: "The command for that", Command: byHand + " --yes"}
 	case errors.As(err, &refused) && refused.Mendable:
-		return &dropfolder.Refusal{Err: &handover.Refused{Errors: refused.Errors}, Aim: "To take the other rows all the same", Command: byHand + " --accept-good"}
+		return &dropfolder.Refusal{Err: &handover.Refused{Errors: refused.Errors},
+			Aim: "To take the other rows all the same", Command: byHand + " --accept-good"}
 	case errors.As(err, &refused), errors.As(err, &rows), errors.As(err, &one), errors.Is(err, store.ErrNoClient):
 		return &dropfolder.Refusal{Err: err}
 	}

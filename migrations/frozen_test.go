@@ -38,6 +38,7 @@ func TestLandedMigrationsAreNeverChanged(t *testing.T) {
 		text, err := fs.ReadFile(migrations.FS, name)
 		require.NoError(t, err)
 		sum := sha256.Sum256(text)
-		require.Equal(t, landed[name], hex.EncodeToString(sum[:]), "%s was changed after it landed; add a new file instead", name)
+		require.Equal(t, landed[name], hex.EncodeToString(sum[:]),
+			"%s was changed after it landed; add a new file instead", name)
 	}
 }

@@ -109,5 +109,6 @@ func (c *Client) CarryFormer(shop *Shop, stock []StockLine) (out []FormerPieces)
 // Words says what lies there: 4 finished polo/navy/M carry Mark as it was before square.
 func (f *FormerPieces) Words() string {
 	v, _ := f.Artwork.InForce()
-	return fmt.Sprintf("%d finished %s lay on the shelf before %s, version %s, was approved, so they carry a former one: hand them out or take them off the stock", f.Pieces, f.SKU, f.Artwork.Name, v.Version)
+	return fmt.Sprintf("%d finished %s lay on the shelf before %s, version %s, was approved, so they carry a former one: hand them out or take them off the stock",
+		f.Pieces, f.SKU, f.Artwork.Name, v.Version)
 }

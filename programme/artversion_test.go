@@ -24,10 +24,13 @@ func TestTheLastApprovedVersionIsPrinted(t *testing.T) {
 		former, useful programme.Date
 	}{
 		{"no versions", nil, "plain.svg", "Chest mark", true, "", 0, 0},
-		{"the first, not approved", []programme.ArtworkVersion{next}, "three.svg", "Chest mark, not approved", false, "3", 0, 0},
+		{"the first, not approved", []programme.ArtworkVersion{next}, "three.svg", "Chest mark, not approved",
+			false, "3", 0, 0},
 		{"the first, approved", []programme.ArtworkVersion{one}, "one.svg", "Chest mark, version 1", true, "", 0, 0},
-		{"the second, approved", []programme.ArtworkVersion{one, two}, "two.svg", "Chest mark, version 2", true, "", day + 100, day + 100},
-		{"a third that waits", []programme.ArtworkVersion{one, two, next}, "two.svg", "Chest mark, version 2", true, "3", day + 100, day + 100},
+		{"the second, approved", []programme.ArtworkVersion{one, two}, "two.svg", "Chest mark, version 2", true, "",
+			day + 100, day + 100},
+		{"a third that waits", []programme.ArtworkVersion{one, two, next}, "two.svg", "Chest mark, version 2", true,
+			"3", day + 100, day + 100},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			a := programme.Artwork{Name: "Chest mark", File: "plain.svg", Versions: c.versions}
@@ -54,16 +57,20 @@ func TestTheLastApprovedVersionIsPrinted(t *testing.T) {
 // unless its owner lets it be used up.
 func TestFinishedPiecesOfAFormerVersionAreKnown(t *testing.T) {
 	day := programme.NewDate(2026, 3, 2)
-	shop := &programme.Shop{Artworks: []programme.Artwork{{Code: "mark", Name: "Chest mark", Versions: []programme.ArtworkVersion{
-		{Version: "round", Approved: day}, {Version: "square", Approved: day + 100}}}}}
+	shop := &programme.Shop{Artworks: []programme.Artwork{{Code: "mark", Name: "Chest mark",
+		Versions: []programme.ArtworkVersion{
+			{Version: "round", Approved: day}, {Version: "square", Approved: day + 100}}}}}
 	c := &programme.Client{Code: "c", Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{
-		{Garment: "tee", Colour: "navy", Decorations: []programme.Decoration{{Artwork: "mark"}}}, {Garment: "cap", Colour: "navy"}}}}}
+		{Garment: "tee", Colour: "navy", Decorations: []programme.Decoration{{Artwork: "mark"}}},
+		{Garment: "cap", Colour: "navy"}}}}}
 	line := func(client, garment string, on programme.Date) programme.StockLine {
-		return programme.StockLine{AsOf: on, Goods: programme.FinishedGoods(client, programme.SKU{Garment: garment, Colour: "navy", Size: "M"}), Pieces: 4}
+		return programme.StockLine{AsOf: on, Goods: programme.FinishedGoods(client,
+			programme.SKU{Garment: garment, Colour: "navy", Size: "M"}), Pieces: 4}
 	}
 	stock := []programme.StockLine{
 		line("c", "tee", day+99), line("c", "tee", day+100), line("c", "cap", day), line("other", "tee", day),
-		{AsOf: day, Goods: programme.FinishedGoods("c", programme.SKU{Garment: "tee", Colour: "navy", Size: "L"}), Pieces: 4, Expected: day + 200},
+		{AsOf: day, Goods: programme.FinishedGoods("c", programme.SKU{Garment: "tee", Colour: "navy", Size: "L"}),
+			Pieces: 4, Expected: day + 200},
 	}
 	former := c.CarryFormer(shop, stock)
 	require.Len(t, former, 1)

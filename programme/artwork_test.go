@@ -35,7 +35,8 @@ func TestRangesOfSizesHoldWhatPeopleMean(t *testing.T) {
 		s := programme.ArtworkSize{On: x.on}
 		require.Equal(t, x.has, s.Has(x.size), "%s in %s", x.size, x.on)
 	}
-	for on, ranged := range map[string]bool{"M": true, "XS-S": true, "S-XS": false, "S-44": false, "": false, "S-": false, "small-large": false, "one": true} {
+	for on, ranged := range map[string]bool{"M": true, "XS-S": true, "S-XS": false, "S-44": false, "": false,
+		"S-": false, "small-large": false, "one": true} {
 		s := programme.ArtworkSize{On: on}
 		require.Equal(t, ranged, s.Ranged(), on)
 	}
@@ -43,13 +44,15 @@ func TestRangesOfSizesHoldWhatPeopleMean(t *testing.T) {
 
 func TestAnArtworkHasMeasuresOfItsOwnOnSomeSizes(t *testing.T) {
 	shop := &programme.Shop{Artworks: []programme.Artwork{{
-		Code: "chest", Name: "Loaf", Client: "bakery", Kind: "film", Width: 4 * programme.Inch, Height: 2 * programme.Inch, File: "loaf.svg",
+		Code: "chest", Name: "Loaf", Client: "bakery", Kind: "film", Width: 4 * programme.Inch,
+		Height: 2 * programme.Inch, File: "loaf.svg",
 		Sizes: []programme.ArtworkSize{{On: "XS-S", Scale: 0.8}, {On: "2XL-5XL", Width: 5 * programme.Inch}},
 	}}}
 	small, ok := shop.Artwork("chest_XS-S")
 	require.True(t, ok)
 	require.Equal(t, &programme.Artwork{
-		Code: "chest_XS-S", Name: "Loaf XS to S", Client: "bakery", Kind: "film", Width: 16 * programme.Inch / 5, Height: 8 * programme.Inch / 5, File: "loaf.svg",
+		Code: "chest_XS-S", Name: "Loaf XS to S", Client: "bakery", Kind: "film", Width: 16 * programme.Inch / 5,
+		Height: 8 * programme.Inch / 5, File: "loaf.svg",
 	}, small)
 	large, ok := shop.Artwork("chest_2XL-5XL")
 	require.True(t, ok)
@@ -62,7 +65,8 @@ func TestAnArtworkHasMeasuresOfItsOwnOnSomeSizes(t *testing.T) {
 	}
 	require.Equal(t, []string{"chest", "chest_XS-S", "chest_2XL-5XL"}, codes)
 	on := []programme.Decoration{{Artwork: "other", Place: "back"}, {Artwork: "chest", Place: "left-chest"}}
-	require.Equal(t, []programme.Decoration{{Artwork: "other", Place: "back"}, {Artwork: "chest_2XL-5XL", Place: "left-chest"}}, shop.Fitted(on, "3XL"))
+	require.Equal(t, []programme.Decoration{{Artwork: "other", Place: "back"},
+		{Artwork: "chest_2XL-5XL", Place: "left-chest"}}, shop.Fitted(on, "3XL"))
 	require.Equal(t, "chest", on[1].Artwork, "what was given stays as it is")
 	require.Equal(t, on, shop.Fitted(on, "L"))
 }

@@ -10,7 +10,8 @@ import (
 
 // An index finds what a search through the list finds, and is passed over once the shop has another list.
 func TestAnIndexFindsTheSameArtworks(t *testing.T) {
-	shop := programme.Shop{Artworks: []programme.Artwork{{Code: "logo", Name: "first"}, {Code: "back"}, {Code: "logo", Name: "second"}}}
+	shop := programme.Shop{Artworks: []programme.Artwork{{Code: "logo", Name: "first"}, {Code: "back"},
+		{Code: "logo", Name: "second"}}}
 	shop.IndexArtworks()
 	first, ok := shop.Artwork("logo")
 	require.True(t, ok)

@@ -80,20 +80,24 @@ func (b *Baselines) Decoration(code string) (*DecorationBaseline, bool) {
 func DefaultBaselines() Baselines {
 	return Baselines{
 		Fabrics: []FabricBaseline{
-			{"cotton-tee-carded", "Cotton tee, carded", Cotton, 40, 2.5, 1, "lower part of the 35 to 50 washes quoted for shirts, for daily work"},
+			{"cotton-tee-carded", "Cotton tee, carded", Cotton, 40, 2.5, 1,
+				"lower part of the 35 to 50 washes quoted for shirts, for daily work"},
 			{"cotton-tee-ringspun", "Cotton tee, ring-spun or combed", Cotton, 45, 2.5, 1, "stronger, less hairy yarn"},
 			{"light-tee", "Light fashion or tri-blend tee", Blend, 35, 2.2, 1, "thin; varies more"},
 			{"blend-tee", "Polyester/cotton tee", Blend, 55, 2.8, 1, "the blend outlasts cotton"},
 			{"cotton-polo", "Cotton pique polo", Cotton, 50, 2.5, 1, "top of the 35 to 50 washes quoted for shirts"},
 			{"blend-polo", "Polyester/cotton polo", Blend, 65, 2.8, 1, "as the tee, heavier knit"},
-			{"performance-polyester", "Performance polyester tee or polo", Polyester, 75, 2.8, 1, "strong; ends by snag, pilling, odour"},
-			{"blend-work-shirt", "Polyester/cotton woven work shirt", Blend, 90, 3.0, 1, "cautious against the 50 industrial washes rental work clothing is built for"},
+			{"performance-polyester", "Performance polyester tee or polo", Polyester, 75, 2.8, 1,
+				"strong; ends by snag, pilling, odour"},
+			{"blend-work-shirt", "Polyester/cotton woven work shirt", Blend, 90, 3.0, 1,
+				"cautious against the 50 industrial washes rental work clothing is built for"},
 			{"cotton-woven", "Cotton woven shirt or denim", Cotton, 65, 2.8, 1, "between"},
 			{"fleece", "Fleece or hooded sweatshirt", Blend, 60, 2.5, 3, "pilling and cuffs"},
 			{"outer-shell", "Outer shell", Polyester, 50, 2.2, 8, "often ends by its zip"},
 			{"apron-twill", "Apron, polyester/cotton twill", Blend, 80, 2.0, 1, "the cloth lasts, stains end it"},
 			{"cap", "Cap", Cotton, 20, 2.0, 12, "sweat and shape; about a year of daily wear, or 20 spot washes"},
-			{"high-visibility", "High-visibility garment", Polyester, 25, 4.0, 1, "25 washes where the label is silent; the label's own limit is a hard stop"},
+			{"high-visibility", "High-visibility garment", Polyester, 25, 4.0, 1,
+				"25 washes where the label is silent; the label's own limit is a hard stop"},
 		},
 		Regimes: []Regime{
 			{"home-cold-line", "Home, cold, line dried", 1.25, 1.2, 1.1, "home"},
@@ -125,5 +129,6 @@ func DefaultBaselines() Baselines {
 // them a size up for ease at work (ANSUR II chest measures shifted to US adult
 // BMI; the split and the sizing up are assumptions), worth a prior only.
 func DefaultSizeMix() []SizeShare {
-	return []SizeShare{{"XS", 4.5}, {"S", 13.5}, {"M", 23.7}, {"L", 26.3}, {"XL", 18.7}, {"2XL", 9.0}, {"3XL", 3.2}, {"4XL", 1.2}}
+	return []SizeShare{{"XS", 4.5}, {"S", 13.5}, {"M", 23.7}, {"L", 26.3}, {"XL", 18.7}, {"2XL", 9.0}, {"3XL", 3.2},
+		{"4XL", 1.2}}
 }

@@ -39,7 +39,8 @@ func TestWhatReasonsAndCausesMean(t *testing.T) {
 		w := c.Words()
 		fmt.Fprintf(&b, "cause %q: %s", c, w.Word)
 		if int(c) < programme.EndingCauses {
-			fmt.Fprintf(&b, "; ends pieces, brought on by washes: %s, learnt with %s", programme.YesNo(w.Washed), w.With)
+			fmt.Fprintf(&b, "; ends pieces, brought on by washes: %s, learnt with %s",
+				programme.YesNo(w.Washed), w.With)
 			require.Equal(t, w.With, w.With.Words().With, "%s is learnt with a cause that is learnt by itself", c)
 		}
 		if w.Advice != "" {
@@ -151,7 +152,8 @@ func TestReasonsSayWhatEndedAPiece(t *testing.T) {
 		require.Equal(t, want, c, "%s", reason)
 		require.False(t, reason.StillGood(), "%s", reason)
 	}
-	for _, reason := range []programme.Reason{programme.NoReason, programme.Unexplained, programme.SizeChange, programme.LeftReason} {
+	for _, reason := range []programme.Reason{programme.NoReason, programme.Unexplained, programme.SizeChange,
+		programme.LeftReason} {
 		_, known := reason.Cause()
 		require.False(t, known, "%q", reason)
 	}

@@ -169,7 +169,8 @@ func (r *Role) Exchanges(shop *Shop, p *Person, k SKU) Exchange {
 	for l := range c.Lines() {
 		g, ok := shop.Garment(l.Garment)
 		switch {
-		case !ok || !slices.ContainsFunc(p.Outgrown[g.SizeFamily], func(size string) bool { return p.HasOutgrown(g.SizeFamily, size, now) }):
+		case !ok || !slices.ContainsFunc(p.Outgrown[g.SizeFamily],
+			func(size string) bool { return p.HasOutgrown(g.SizeFamily, size, now) }):
 		case g.SizeFamily == now:
 			return NewSize
 		default:

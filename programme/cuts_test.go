@@ -20,13 +20,15 @@ func kitNames(kit []programme.KitLine) (out []string) {
 // without a word of what it was before.
 func TestEachPersonHasOneCutOfAKit(t *testing.T) {
 	shop := &programme.Shop{Garments: []programme.Garment{
-		{Code: "polo", SizeFamily: "top"}, {Code: "polo-ladies", SizeFamily: "ladies-top"}, {Code: "polo-maternity", SizeFamily: "maternity-top"}, {Code: "cap", SizeFamily: "one"},
+		{Code: "polo", SizeFamily: "top"}, {Code: "polo-ladies", SizeFamily: "ladies-top"},
+		{Code: "polo-maternity", SizeFamily: "maternity-top"}, {Code: "cap", SizeFamily: "one"},
 	}}
 	line := func(garment, colour string) programme.KitLine {
 		return programme.KitLine{Garment: garment, Colour: colour, Each: 4}
 	}
 	black, navy := line("polo", "black"), line("polo", "navy")
-	ladiesBlack, ladiesNavy, maternity := line("polo-ladies", "black"), line("polo-ladies", "navy"), line("polo-maternity", "navy")
+	ladiesBlack, ladiesNavy, maternity := line("polo-ladies", "black"), line("polo-ladies", "navy"),
+		line("polo-maternity", "navy")
 	change := programme.NewDate(2027, 3, 1)
 	navy.From, navy.InsteadOf = change, black.Former()
 	ladiesBlack.CutOf, ladiesNavy.CutOf, maternity.CutOf = black.Former(), navy.Former(), navy.Former()
@@ -34,14 +36,16 @@ func TestEachPersonHasOneCutOfAKit(t *testing.T) {
 	maternity.From, maternity.InsteadOf = change, programme.Former{Garment: "polo-maternity", Colour: "black"}
 	for _, change := range []programme.Change{programme.AsWorn, programme.OnTheDay} {
 		navy.Change, ladiesNavy.Change, maternity.Change = change, change, change
-		r := &programme.Role{Kit: []programme.KitLine{black, navy, ladiesBlack, ladiesNavy, maternity, line("cap", "black")}}
+		r := &programme.Role{Kit: []programme.KitLine{black, navy, ladiesBlack, ladiesNavy, maternity,
+			line("cap", "black")}}
 		for _, c := range []struct {
 			sizes map[string]string
 			want  []string
 		}{
 			{map[string]string{"top": "M"}, []string{"polo/black", "polo/navy", "cap/black"}},
 			{nil, []string{"polo/black", "polo/navy", "cap/black"}},
-			{map[string]string{"top": "M", "ladies-top": "12"}, []string{"polo-ladies/black", "polo-ladies/navy", "cap/black"}},
+			{map[string]string{"top": "M", "ladies-top": "12"},
+				[]string{"polo-ladies/black", "polo-ladies/navy", "cap/black"}},
 			{map[string]string{"maternity-top": "M", "ladies-top": "12"}, []string{"polo-maternity/navy", "cap/black"}},
 		} {
 			p := &programme.Person{Sizes: c.sizes}
@@ -56,7 +60,8 @@ func TestEachPersonHasOneCutOfAKit(t *testing.T) {
 }
 
 func TestACutThatChangesIsToBeExchanged(t *testing.T) {
-	shop := &programme.Shop{Garments: []programme.Garment{{Code: "polo", SizeFamily: "top"}, {Code: "polo-ladies", SizeFamily: "ladies-top"}, {Code: "fleece", SizeFamily: "top"}}}
+	shop := &programme.Shop{Garments: []programme.Garment{{Code: "polo", SizeFamily: "top"},
+		{Code: "polo-ladies", SizeFamily: "ladies-top"}, {Code: "fleece", SizeFamily: "top"}}}
 	polo := programme.KitLine{Garment: "polo", Colour: "navy", Each: 4}
 	ladies := polo
 	ladies.Garment, ladies.CutOf = "polo-ladies", polo.Former()

@@ -136,7 +136,8 @@ func (s Succession) On(d Date) (*KitLine, bool) {
 
 // Always reports that pieces are worn on every day.
 func (s Succession) Always() bool {
-	return s[0].From.IsZero() && s.Newest().Until.IsZero() && !slices.ContainsFunc(s, func(l KitLine) bool { return !l.Months.All() }) && !s.gaps()
+	return s[0].From.IsZero() && s.Newest().Until.IsZero() &&
+		!slices.ContainsFunc(s, func(l KitLine) bool { return !l.Months.All() }) && !s.gaps()
 }
 
 func (s Succession) gaps() bool {

@@ -20,14 +20,16 @@ func summer() (m programme.Months) {
 }
 
 func TestLinesOfAKitFollowOneAnother(t *testing.T) {
-	burgundy, black := programme.Former{Garment: "apron", Colour: "burgundy"}, programme.Former{Garment: "apron", Colour: "black"}
+	burgundy, black := programme.Former{Garment: "apron", Colour: "burgundy"},
+		programme.Former{Garment: "apron", Colour: "black"}
 	line := func(f programme.Former, each int) programme.KitLine {
 		return programme.KitLine{Garment: f.Garment, Colour: f.Colour, Each: each}
 	}
 	next := line(black, 3)
 	next.From, next.InsteadOf = day(2027, 3, 1), burgundy
 	t.Run("a former line that is listed keeps its terms", func(t *testing.T) {
-		r := programme.Role{Kit: []programme.KitLine{line(burgundy, 4), line(programme.Former{Garment: "cap", Colour: "black"}, 2), next}}
+		r := programme.Role{Kit: []programme.KitLine{line(burgundy, 4),
+			line(programme.Former{Garment: "cap", Colour: "black"}, 2), next}}
 		all := r.Successions()
 		require.Len(t, all, 2)
 		require.Equal(t, "cap", all[0][0].Garment)
@@ -71,7 +73,8 @@ func TestLinesOfAKitFollowOneAnother(t *testing.T) {
 		r := programme.Role{Kit: []programme.KitLine{last, next}}
 		s := r.Successions()
 		require.Len(t, s, 1)
-		require.Equal(t, []string{"burgundy", "black", "navy"}, []string{s[0][0].Colour, s[0][1].Colour, s[0][2].Colour})
+		require.Equal(t, []string{"burgundy", "black", "navy"},
+			[]string{s[0][0].Colour, s[0][1].Colour, s[0][2].Colour})
 	})
 }
 

@@ -28,7 +28,8 @@ func (l Length) Inches() float64 { return float64(l) / float64(Inch) }
 // would spoil a sheet.
 func ParseLength(s string) (Length, error) {
 	num, unit := splitUnit(s)
-	scale, ok := map[string]Length{"in": Inch, "inch": Inch, "inches": Inch, `"`: Inch, "mm": Millimetre, "cm": Centimetre, "m": 1000 * Millimetre}[strings.ToLower(unit)]
+	scale, ok := map[string]Length{"in": Inch, "inch": Inch, "inches": Inch, `"`: Inch, "mm": Millimetre,
+		"cm": Centimetre, "m": 1000 * Millimetre}[strings.ToLower(unit)]
 	v, err := strconv.ParseFloat(num, 64)
 	if err != nil || !ok || math.IsNaN(v) || v < 0 || v*float64(scale) > 1e12 {
 		return 0, fmt.Errorf("%q is not a length; write a number with its unit, such as 3.5in or 90mm", s)

@@ -123,7 +123,8 @@ func (r TextRule) of(whole string) (string, error) {
 	if r == FullName {
 		return strings.Join(words, " "), nil
 	}
-	kept := slices.DeleteFunc(slices.Clone(words), func(w string) bool { return strings.HasSuffix(w, ".") && utf8.RuneCountInString(w) > 2 })
+	kept := slices.DeleteFunc(slices.Clone(words),
+		func(w string) bool { return strings.HasSuffix(w, ".") && utf8.RuneCountInString(w) > 2 })
 	if len(kept) == 0 {
 		kept = words
 	}
@@ -180,7 +181,8 @@ func (c *Client) DecorationsOf(shop *Shop, p *Person, k SKU) (list []Decoration,
 // are not handed to another wearer.
 func (c *Client) Named(shop *Shop, role string, k SKU) bool {
 	list, _ := c.decorations(role, k)
-	return slices.ContainsFunc(list, func(d Decoration) bool { a, ok := shop.Artwork(d.Artwork); return ok && a.Text != NoText })
+	return slices.ContainsFunc(list,
+		func(d Decoration) bool { a, ok := shop.Artwork(d.Artwork); return ok && a.Text != NoText })
 }
 
 // NoName is a person whose name cannot be printed, and why.

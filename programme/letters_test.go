@@ -10,7 +10,8 @@ import (
 )
 
 func nameArtwork(rule programme.TextRule) programme.Artwork {
-	return programme.Artwork{Code: "names", Client: "harbour", Name: "Name", Kind: "film", Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre, Text: rule, LetterColour: "#ffffff"}
+	return programme.Artwork{Code: "names", Client: "harbour", Name: "Name", Kind: "film",
+		Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre, Text: rule, LetterColour: "#ffffff"}
 }
 
 func TestTheNameOnAGarmentIsThePersonsOwn(t *testing.T) {
@@ -35,7 +36,8 @@ func TestTheNameOnAGarmentIsThePersonsOwn(t *testing.T) {
 		{rule: programme.FirstName, name: "王 伟", print: "Wei", want: "Wei"},
 		{rule: programme.FullName, name: "王伟", wrong: "not in the fonts"},
 		{rule: programme.FirstName, name: "12345 Lopez", wrong: "has no letter"},
-		{rule: programme.FirstName, name: "Wolfeschlegelsteinhausenbergerdorffwelchevoralternwaren B", wrong: "too long"},
+		{rule: programme.FirstName, name: "Wolfeschlegelsteinhausenbergerdorffwelchevoralternwaren B",
+			wrong: "too long"},
 		{rule: programme.PrintName, name: "Ana Lopez", wrong: "print_name"},
 		{rule: programme.PrintName, name: "Ana Lopez", print: "Annie", want: "Annie"},
 		{rule: programme.FirstName, name: "Ana Lopez", print: programme.NothingPrinted, want: ""},
@@ -67,7 +69,8 @@ func TestANameIsAsWideAsItsLettersAndNoWiderThanItsPlace(t *testing.T) {
 	require.InDelta(t, 90, long.Width.Millimetres(), 0.01)
 	require.Less(t, long.Height, 10*programme.Millimetre, "set smaller to fit")
 	high, _ := shop.Artwork("names=Hen")
-	require.InDelta(t, 10, high.Height.Millimetres(), 0.35, "a capital is as high as the artwork says; round letters reach a little beyond")
+	require.InDelta(t, 10, high.Height.Millimetres(), 0.35,
+		"a capital is as high as the artwork says; round letters reach a little beyond")
 	_, ok := shop.Artwork("names=" + strings.Repeat("Mo", 30))
 	require.False(t, ok, "too long for any letters")
 	_, ok = shop.Artwork("names=王")
@@ -76,10 +79,13 @@ func TestANameIsAsWideAsItsLettersAndNoWiderThanItsPlace(t *testing.T) {
 }
 
 func TestOnlyTheirOwnPiecesCarryAName(t *testing.T) {
-	shop := &programme.Shop{Artworks: []programme.Artwork{nameArtwork(programme.FirstName), {Code: "logo", Width: programme.Inch, Height: programme.Inch}}}
+	shop := &programme.Shop{Artworks: []programme.Artwork{nameArtwork(programme.FirstName),
+		{Code: "logo", Width: programme.Inch, Height: programme.Inch}}}
 	k := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
-	c := &programme.Client{Roles: []programme.Role{{Code: "counter", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 3,
-		Decorations: []programme.Decoration{{Artwork: "logo", Place: "left-chest"}, {Artwork: "names", Place: "right-chest"}}}}}}}
+	c := &programme.Client{Roles: []programme.Role{{Code: "counter",
+		Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 3,
+			Decorations: []programme.Decoration{{Artwork: "logo", Place: "left-chest"},
+				{Artwork: "names", Place: "right-chest"}}}}}}}
 	codes := func(p *programme.Person) (out []string) {
 		list, _ := c.DecorationsOf(shop, p, k)
 		for _, d := range list {
@@ -91,7 +97,9 @@ func TestOnlyTheirOwnPiecesCarryAName(t *testing.T) {
 	require.Equal(t, []string{"logo"}, codes(&programme.Person{Role: "counter", Name: "A. Lopez"}), "not printed wrong")
 	require.Equal(t, []string{"logo"}, codes(nil), "spare")
 	require.True(t, c.Named(shop, "counter", k))
-	people := programme.Roster{{StaffID: "1", Role: "counter", Name: "Ana Lopez"}, {StaffID: "2", Role: "counter", Name: "B. Lopez"}, {StaffID: "3", Role: "counter", Name: "王伟", End: programme.NewDate(2026, 1, 1)}}
+	people := programme.Roster{{StaffID: "1", Role: "counter", Name: "Ana Lopez"},
+		{StaffID: "2", Role: "counter", Name: "B. Lopez"},
+		{StaffID: "3", Role: "counter", Name: "王伟", End: programme.NewDate(2026, 1, 1)}}
 	asked := c.Unprintable(shop, people, programme.NewDate(2026, 2, 1))
 	require.Len(t, asked, 1)
 	require.Equal(t, "2", asked[0].Person.StaffID)

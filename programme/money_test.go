@@ -17,7 +17,8 @@ func TestMoneyIsWrittenAsItsCurrencyIs(t *testing.T) {
 		want     string
 	}{
 		{123450, "USD", "$1,234.50"}, {1200, "EUR", "€12.00"}, {800, "CHF", "CHF 8.00"}, {-5, "GBP", "−£0.05"},
-		{123400, "JPY", "JPY 1,234"}, {123450, "JPY", "JPY 1,235"}, {-123450, "JPY", "−JPY 1,235"}, {-49, "KRW", "KRW 0"}, {0, "ISK", "ISK 0"},
+		{123400, "JPY", "JPY 1,234"}, {123450, "JPY", "JPY 1,235"}, {-123450, "JPY", "−JPY 1,235"},
+		{-49, "KRW", "KRW 0"}, {0, "ISK", "ISK 0"},
 	} {
 		require.Equal(t, c.want, c.amount.In(c.currency))
 	}
@@ -26,7 +27,8 @@ func TestMoneyIsWrittenAsItsCurrencyIs(t *testing.T) {
 		currency string
 		want     string
 	}{
-		{123450, "USD", "1234.50"}, {-5, "GBP", "-0.05"}, {123400, "JPY", "1234"}, {123450, "JPY", "1235"}, {-123450, "JPY", "-1235"}, {-49, "KRW", "0"},
+		{123450, "USD", "1234.50"}, {-5, "GBP", "-0.05"}, {123400, "JPY", "1234"}, {123450, "JPY", "1235"},
+		{-123450, "JPY", "-1235"}, {-49, "KRW", "0"},
 	} {
 		require.Equal(t, c.want, c.amount.Plain(c.currency))
 	}
@@ -38,8 +40,10 @@ func TestAnExpectedAmountHasTwoDigitsAndNoSmallerUnit(t *testing.T) {
 		currency string
 		want     string
 	}{
-		{5714, "USD", "about $57"}, {949, "GBP", "about £9"}, {950, "GBP", "about £10"}, {9949, "EUR", "about €99"}, {9999, "EUR", "about €100"}, {123450, "USD", "about $1,200"},
-		{12500, "CHF", "about CHF 130"}, {99, "USD", "less than $1"}, {0, "USD", "less than $1"}, {123400, "JPY", "about JPY 1,200"}, {700, "JPY", "about JPY 7"},
+		{5714, "USD", "about $57"}, {949, "GBP", "about £9"}, {950, "GBP", "about £10"}, {9949, "EUR", "about €99"},
+		{9999, "EUR", "about €100"}, {123450, "USD", "about $1,200"},
+		{12500, "CHF", "about CHF 130"}, {99, "USD", "less than $1"}, {0, "USD", "less than $1"},
+		{123400, "JPY", "about JPY 1,200"}, {700, "JPY", "about JPY 7"},
 	} {
 		require.Equal(t, c.want, c.amount.About(c.currency), c.amount)
 	}

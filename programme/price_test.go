@@ -24,7 +24,8 @@ func TestAPriceHoldsFromItsDayOn(t *testing.T) {
 		on            programme.Date
 		want          programme.Money
 	}{
-		{"tee", "M", spring - 1, 1200}, {"tee", "M", spring, 1300}, {"tee", "M", autumn - 1, 1300}, {"tee", "M", autumn, 1500},
+		{"tee", "M", spring - 1, 1200}, {"tee", "M", spring, 1300}, {"tee", "M", autumn - 1, 1300},
+		{"tee", "M", autumn, 1500},
 		{"tee", "2XL", spring - 1, 1200}, {"tee", "2XL", autumn, 1600},
 		{"cap", "one", spring - 1, 0}, {"cap", "one", spring, 900}, {"apron", "one", autumn, 0},
 	} {

@@ -28,7 +28,8 @@ func SplitSKU(s string) (garment, colour, size string) {
 
 // Compare orders by the codes of garment, colour and size; people see sizes in the garment's own order.
 func (k SKU) Compare(o SKU) int {
-	return cmp.Or(strings.Compare(k.Garment, o.Garment), strings.Compare(k.Colour, o.Colour), strings.Compare(k.Size, o.Size))
+	return cmp.Or(strings.Compare(k.Garment, o.Garment), strings.Compare(k.Colour, o.Colour),
+		strings.Compare(k.Size, o.Size))
 }
 
 // Person is one member of a client's staff.

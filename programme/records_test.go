@@ -35,7 +35,8 @@ func TestSizesThatSomebodyChangedFromAreKept(t *testing.T) {
 func TestDaysAwayAndTheReturn(t *testing.T) {
 	day := programme.NewDate(2026, 3, 2)
 	p := programme.Person{Spells: []programme.Spell{
-		{From: day, Until: day + 6}, {From: day + 7, Until: day + 9, Share: 0.4}, {From: day + 20, Until: day + 21}, {From: day + 22},
+		{From: day, Until: day + 6}, {From: day + 7, Until: day + 9, Share: 0.4}, {From: day + 20, Until: day + 21},
+		{From: day + 22},
 	}}
 	require.InDelta(t, 1, p.ShareOn(day-1), 0)
 	require.Equal(t, day-1, p.BackFrom(day-1))

@@ -10,11 +10,13 @@ import (
 )
 
 func TestTaxIsAddedOrWithin(t *testing.T) {
-	// The VAT fraction of a rate of 20 % is 1/6, of 5 % it is 1/21 (HM Revenue & Customs, VAT guide, Notice 700; from memory).
+	// The VAT fraction of a rate of 20 % is 1/6, of 5 % it is 1/21 (HM Revenue & Customs, VAT guide, Notice 700; from
+	// memory).
 	vat := []programme.Tax{{Code: "standard", Name: "VAT", Percent: 20}, {Code: "reduced", Name: "VAT", Percent: 5}}
 	shop := &programme.Shop{Garments: []programme.Garment{{Code: "tee"}, {Code: "small", Tax: "reduced"}}}
 	shop.Terms = programme.Terms{Taxes: vat, Delivery: 600}
-	goods := []programme.Sold{{Garment: "tee", Amount: 10000}, {Garment: "small", Amount: 2000}, {Garment: "tee", Amount: 2000}}
+	goods := []programme.Sold{{Garment: "tee", Amount: 10000}, {Garment: "small", Amount: 2000},
+		{Garment: "tee", Amount: 2000}}
 
 	added := shop.Sale(&programme.Client{}, goods)
 	require.Equal(t, programme.Sale{Goods: 14000, Delivery: 600, Total: 14600 + 2520 + 100,

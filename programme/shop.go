@@ -300,7 +300,8 @@ func (k *TransferKind) Ways() []TransferKind {
 	for _, o := range k.Offers {
 		w := *k
 		w.Printer, w.Sheets, w.Prices, w.PricedBy = o.Printer, o.Sheets, o.Prices, o.PricedBy
-		w.SetUp, w.SetUpPerInk, w.BreaksPerOrder, w.MinimumOrder = o.SetUp, o.SetUpPerInk, o.BreaksPerOrder, o.MinimumOrder
+		w.SetUp, w.SetUpPerInk, w.BreaksPerOrder, w.MinimumOrder = o.SetUp, o.SetUpPerInk, o.BreaksPerOrder,
+			o.MinimumOrder
 		ways = append(ways, w)
 	}
 	return ways

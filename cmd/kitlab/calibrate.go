@@ -41,7 +41,8 @@ transform: flat (0.10 each) where the whole distribution holds.`,
 	c.Flags().IntVar(&s.Weeks, "weeks", 10, "how far the forecast looks")
 	c.Flags().Float64Var(&s.Unseen, "unseen", 0, "share of endings that nobody writes down until a half-yearly count")
 	c.Flags().BoolVar(&s.Stale, "stale", false, "leave out the count on the day of the forecast")
-	c.Flags().Float64Var(&s.Factor, "factor", 1, "multiplies every true wear life, to see the forecast start from wrong figures")
+	c.Flags().Float64Var(&s.Factor, "factor", 1,
+		"multiplies every true wear life, to see the forecast start from wrong figures")
 	c.Flags().BoolVar(&s.Alike, "alike", false, "give everybody four pieces that records cannot tell apart")
 	c.Flags().BoolVar(&s.PlugIn, "plug-in", false, "take the best fit as certain, for comparison")
 	c.Flags().Uint64Var(&s.Seed, "seed", 1, "seed of all chance")
@@ -50,7 +51,8 @@ transform: flat (0.10 each) where the whole distribution holds.`,
 }
 
 func (l *lab) printCalibration(r *calibrate.Result) error {
-	fmt.Fprintf(l.out, "%d clients; the forecast was off by %+.1f %% in all; mean log score %.3f\n", r.Clients, 100*r.Bias, r.LogScore)
+	fmt.Fprintf(l.out, "%d clients; the forecast was off by %+.1f %% in all; mean log score %.3f\n", r.Clients,
+		100*r.Bias, r.LogScore)
 	fmt.Fprintf(l.out, "  80 %% interval: claimed %.1f %%, held %.1f %%\n", 100*r.Claim80, 100*r.Cover80)
 	fmt.Fprintf(l.out, "  95 %% interval: claimed %.1f %%, held %.1f %%\n", 100*r.Claim95, 100*r.Cover95)
 	fmt.Fprintf(l.out, "  tenths:")

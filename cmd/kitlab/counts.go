@@ -42,7 +42,8 @@ counted, and what was missing (7 a piece) and left over (1) a client, in pieces.
 				}
 				fmt.Fprintf(l.out, "%s, %s\n", t.World.Code, t.World.Name)
 				for i, way := range []string{"no count", "the part worth it", "everybody"} {
-					fmt.Fprintf(l.out, "  %-18s %5.0f rows   cost %6.1f   fill %.1f\n", way, got.Rows[i], got.Cost[i], 100*got.Fill[i])
+					fmt.Fprintf(l.out, "  %-18s %5.0f rows   cost %6.1f   fill %.1f\n", way, got.Rows[i], got.Cost[i],
+						100*got.Fill[i])
 				}
 				fmt.Fprintf(l.out, "  the part was expected to save %.1f\n", got.Expected)
 			}

@@ -20,7 +20,8 @@ import (
 func kitlab(t *testing.T, args ...string) string {
 	t.Helper()
 	var out, errs bytes.Buffer
-	require.Zero(t, run(context.Background(), args, &out, &errs), "kitlab %s: %s", strings.Join(args, " "), errs.String())
+	require.Zero(t, run(context.Background(), args, &out, &errs), "kitlab %s: %s", strings.Join(args, " "),
+		errs.String())
 	return out.String()
 }
 
@@ -46,7 +47,8 @@ func TestSheetsComparesWithTheKnownOptimum(t *testing.T) {
 	require.Contains(t, out, "C1-1")
 	require.Contains(t, out, "strip, mean of 21")
 	var one []benchResult
-	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "sheets", "../../testdata/sheets/strip/C1-1.csv", "--iterations", "5", "--json")), &one))
+	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "sheets", "../../testdata/sheets/strip/C1-1.csv", "--iterations",
+		"5", "--json")), &one))
 	require.Len(t, one, 1)
 	require.GreaterOrEqual(t, one[0].Found, one[0].Known)
 	require.InDelta(t, 20, one[0].Known, 0, "as the file says")
@@ -65,12 +67,14 @@ func TestNeedsComparesPlansWithBoundsAndExactSearch(t *testing.T) {
 	require.GreaterOrEqual(t, r.Pooled.Over, 0.0, "below the least cost")
 	require.Len(t, r.Forty, 3)
 	require.LessOrEqual(t, r.Forty[2].Cost, r.Forty[0].Cost)
-	require.Contains(t, kitlab(t, "needs", "--count", "1", "--seconds", "0.1", "--only", "single"), "small needs, one client: 1 of 1 at the least cost")
+	require.Contains(t, kitlab(t, "needs", "--count", "1", "--seconds", "0.1", "--only", "single"),
+		"small needs, one client: 1 of 1 at the least cost")
 }
 
 func TestMoneyComparesProposalsWithEveryOtherWay(t *testing.T) {
 	var r study.Report
-	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "money", "--shops", "1", "--clients", "1", "--weeks", "40", "--json")), &r))
+	require.NoError(t, json.Unmarshal([]byte(kitlab(t, "money", "--shops", "1", "--clients", "1", "--weeks", "40",
+		"--json")), &r))
 	require.Len(t, r.Results, 6)
 	for i := range r.Results {
 		require.Positive(t, r.Results[i].Cost, r.Results[i].Name)

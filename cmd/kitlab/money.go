@@ -45,7 +45,8 @@ the end. A hundred shops take a quarter of an hour.`,
 				return errors.New("--shops and --clients must be at least 1, --weeks at least 40")
 			}
 			p.Terms = func(shop *programme.Shop, client *programme.Client, t *market.Terms) {
-				studyTerms(shop, client, t, programme.Money(100*orderCost), keeping, min(0.9, 365.25/7/float64(p.Weeks)))
+				studyTerms(shop, client, t, programme.Money(100*orderCost), keeping,
+					min(0.9, 365.25/7/float64(p.Weeks)))
 			}
 			p.Progress = func(what string, part float64) { fmt.Fprintf(l.err, "%3.0f %%  %s\n", 100*part, what) }
 			if !truth {
@@ -60,10 +61,12 @@ the end. A hundred shops take a quarter of an hour.`,
 	}
 	c.Flags().IntVar(&p.Shops, "shops", 20, "how many shops")
 	c.Flags().IntVar(&p.Clients, "clients", 3, "clients of each shop, at most 7")
-	c.Flags().BoolVar(&p.House, "house", false, "the clients of the demo, a bakery of 6 and a practice of 17 in every shop instead")
+	c.Flags().BoolVar(&p.House, "house", false,
+		"the clients of the demo, a bakery of 6 and a practice of 17 in every shop instead")
 	c.Flags().IntVar(&p.Weeks, "weeks", 104, "how long each programme runs")
 	c.Flags().Uint64Var(&p.Seed, "seed", 1, "seed of all chance")
-	c.Flags().Float64Var(&p.Spread.Factor, "factor", 1, "multiplies every true wear life, to see the program start from wrong figures")
+	c.Flags().Float64Var(&p.Spread.Factor, "factor", 1,
+		"multiplies every true wear life, to see the program start from wrong figures")
 	c.Flags().Float64Var(&orderCost, "order-cost", orderCost, "cost of one order: set-up of sheets, freight, handling")
 	c.Flags().Float64Var(&keeping, "keeping", keeping, "yearly cost of keeping a piece, as a share of its cost")
 	c.Flags().IntVar(&p.Workers, "workers", runtime.GOMAXPROCS(0), "shops at a time")
@@ -74,7 +77,8 @@ the end. A hundred shops take a quarter of an hour.`,
 
 // studyTerms tells simulator and program the same costs: an order costs a sum,
 // whatever is in it, and a lead time is whole weeks, as the simulator goes.
-func studyTerms(shop *programme.Shop, client *programme.Client, t *market.Terms, order programme.Money, keeping, loss float64) {
+func studyTerms(shop *programme.Shop, client *programme.Client, t *market.Terms, order programme.Money, keeping,
+	loss float64) {
 	t.LeadDays = 7 * ((reorder.LeadOfClient(shop, client).Days() + 6) / 7)
 	t.OrderCost, t.HoldingPerYear = order, keeping
 	shop.Ordering, shop.Keeping = order, programme.Keeping{CostPerYear: keeping, LossPerYear: loss}
@@ -89,14 +93,16 @@ func studyTerms(shop *programme.Shop, client *programme.Client, t *market.Terms,
 }
 
 func printMoneyStudy(w io.Writer, rep *study.Report) error {
-	fmt.Fprintf(w, "%d simulated shops with %d new clients each, %d weeks, seed %d; per shop and year:\n\n", rep.Shops, rep.Clients, rep.Weeks, rep.Seed)
+	fmt.Fprintf(w, "%d simulated shops with %d new clients each, %d weeks, seed %d; per shop and year:\n\n", rep.Shops,
+		rep.Clients, rep.Weeks, rep.Seed)
 	if err := printWays(w, rep.Results); err != nil {
 		return err
 	}
 	for i := range rep.Results[1:] {
 		printComparison(w, &rep.Results[1+i])
 	}
-	fmt.Fprint(w, "\nThe same at settings of least handling among those with no more missing weeks than the proposals:\n\n")
+	fmt.Fprint(w,
+		"\nThe same at settings of least handling among those with no more missing weeks than the proposals:\n\n")
 	if err := printWays(w, rep.NoMoreMissing); err != nil {
 		return err
 	}
@@ -112,7 +118,9 @@ func printWays(w io.Writer, results []study.Result) error {
 	fmt.Fprintln(t, "\tfill rate\tstock\tscrapped early\tmissing weeks\trush orders\torders\tordering\trush\tkeeping\tmissing\tunused\thandling\tgoods\t")
 	for i := range results {
 		r := &results[i]
-		fmt.Fprintf(t, "%s\t%.1f %%\t%.0f\t%.0f\t%.0f\t%.1f\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t\n", r.Name, 100*r.FillRate, r.Stock, r.ScrappedEarly, r.MissingWeeks, r.Emergencies, r.Orders, r.Ordering, r.Rush, r.Holding, r.Missing, r.Unused, r.Handling, r.Goods)
+		fmt.Fprintf(t, "%s\t%.1f %%\t%.0f\t%.0f\t%.0f\t%.1f\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t\n",
+			r.Name, 100*r.FillRate, r.Stock, r.ScrappedEarly, r.MissingWeeks, r.Emergencies, r.Orders, r.Ordering,
+			r.Rush, r.Holding, r.Missing, r.Unused, r.Handling, r.Goods)
 	}
 	if err := t.Flush(); err != nil {
 		return err
@@ -124,14 +132,18 @@ func printWays(w io.Writer, results []study.Result) error {
 func printComparison(w io.Writer, r *study.Result) {
 	c := r.Against
 	if r.Name == study.TruthKnown {
-		fmt.Fprintf(w, "Against the same proposals told the true lives, mishaps, leavers and hires: handling %s, all %s.\n", percent(c.Handling), percent(c.All))
+		fmt.Fprintf(w,
+			"Against the same proposals told the true lives, mishaps, leavers and hires: handling %s, all %s.\n",
+			percent(c.Handling), percent(c.All))
 		return
 	}
 	if len(r.AtEnd) > 0 {
-		fmt.Fprintf(w, "The %s might do better: the best it found is at the end of what was tried (%s).\n", r.Name, strings.Join(r.AtEnd, ", "))
+		fmt.Fprintf(w, "The %s might do better: the best it found is at the end of what was tried (%s).\n", r.Name,
+			strings.Join(r.AtEnd, ", "))
 	}
 	fmt.Fprintf(w, "Against the %s (%s): handling %s (standard error %.1f), with the goods %s;\n    shop by shop from %s to %s in the middle 80 of 100, half of them above %s; cheaper in %.0f of 100 shops.\n",
-		r.Name, settings(&r.Settings), percent(c.Handling), 100*c.Error, percent(c.All), percent(c.P10), percent(c.P90), percent(c.P50), 100*c.Better)
+		r.Name, settings(&r.Settings), percent(c.Handling), 100*c.Error, percent(c.All), percent(c.P10), percent(c.P90),
+		percent(c.P50), 100*c.Better)
 }
 
 func percent(saving float64) string {
@@ -147,14 +159,16 @@ func settings(s *study.Settings) string {
 		if s.Each {
 			by = "any line"
 		}
-		return fmt.Sprintf("%s at the need of the lead time and %.2f roots of it, then %.1f weeks more, %.0f pieces of unworn sizes", by, s.Z, s.Cover, s.Unworn)
+		return fmt.Sprintf("%s at the need of the lead time and %.2f roots of it, then %.1f weeks more, %.0f pieces of unworn sizes",
+			by, s.Z, s.Cover, s.Unworn)
 	}
 	text := fmt.Sprintf("every %d weeks", s.Every)
 	if s.Months > 0 {
 		text += fmt.Sprintf(", new kits every %d months", s.Months)
 	}
 	if s.Buffer > 0 {
-		text += fmt.Sprintf(", a shelf of %.2f times what is used until the next delivery, by the last %d weeks, %.0f pieces of unworn sizes", s.Buffer, s.Window, s.Unworn)
+		text += fmt.Sprintf(", a shelf of %.2f times what is used until the next delivery, by the last %d weeks, %.0f pieces of unworn sizes",
+			s.Buffer, s.Window, s.Unworn)
 	}
 	return text
 }

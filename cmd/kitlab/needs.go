@@ -69,7 +69,8 @@ Seconds are those of the processor, so that other work on the machine hardly mat
 	c.Flags().StringVar(&f.only, "only", strings.Join(partsOfNeeds, ","), "which of them, with commas")
 	c.Flags().IntVar(&f.count, "count", 0, "how many needs of each (0 = as many as said above)")
 	c.Flags().Float64Var(&f.seconds, "seconds", 1, "time to search for each plan")
-	c.Flags().IntVar(&f.iterations, "iterations", 0, "search by this many tries instead, so that every machine finds the same")
+	c.Flags().IntVar(&f.iterations, "iterations", 0,
+		"search by this many tries instead, so that every machine finds the same")
 	c.Flags().Uint64Var(&f.seed, "seed", 0, "number of the first need; another one invents needs that nobody has seen")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
 	return c
@@ -123,7 +124,8 @@ func made[T any](v T, err error) (*T, error) { return &v, err }
 
 func (r *needsReport) print(l *lab) {
 	for _, roll := range r.Rolls {
-		fmt.Fprintf(l.out, "rolls, %s: %d needs, %.2f %% longer than a bound on average, %.2f %% at worst\n", roll.Cut, roll.Needs, 100*roll.Mean, 100*roll.Worst)
+		fmt.Fprintf(l.out, "rolls, %s: %d needs, %.2f %% longer than a bound on average, %.2f %% at worst\n", roll.Cut,
+			roll.Needs, 100*roll.Mean, 100*roll.Worst)
 	}
 	if p := r.Pages; p != nil {
 		fmt.Fprintf(l.out, "sheets of 330 × 483 mm: %d needs, %d sheets, %.1f %% fewer than the %d of general packers; %d needs took more than theirs\n",
@@ -134,7 +136,8 @@ func (r *needsReport) print(l *lab) {
 		*bench.SmallNeeds
 	}{{"one client", r.Single}, {"pooled", r.Pooled}} {
 		if small.SmallNeeds != nil {
-			fmt.Fprintf(l.out, "small needs, %s: %d of %d at the least cost there is; all together %.3f %% above it\n", small.name, small.Least, small.Needs, 100*small.Over)
+			fmt.Fprintf(l.out, "small needs, %s: %d of %d at the least cost there is; all together %.3f %% above it\n",
+				small.name, small.Least, small.Needs, 100*small.Over)
 		}
 	}
 	for _, spent := range r.Forty {

@@ -49,7 +49,8 @@ where the file states no optimum it is computed.`,
 				return l.writeJSON(r)
 			}
 			for _, p := range r.Problems {
-				fmt.Fprintf(l.out, "%-8s costs %9.5f a week, at best %9.5f, ratio %.4f\n", p.Name, p.Cost, p.Optimum, p.Ratio)
+				fmt.Fprintf(l.out, "%-8s costs %9.5f a week, at best %9.5f, ratio %.4f\n", p.Name, p.Cost,
+					p.Optimum, p.Ratio)
 			}
 			fmt.Fprintf(l.out, "%d problems: %.4f on average, %.4f at most\n", len(r.Problems), r.Mean, r.Worst)
 			return nil

@@ -56,7 +56,8 @@ in memory before it is stored and what was ever allocated, for go tool pprof.`,
 			if err != nil {
 				return fmt.Errorf("--pieces: %w", err)
 			}
-			fmt.Fprintf(l.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s  %s\n", "pieces", "clients", "due", "staff", "ledger rows", "import s", "round s", "CPU s", "times", "peak MiB", "results")
+			fmt.Fprintf(l.out, "%9s %8s %5s %7s %12s %9s %8s %6s %6s %9s  %s\n", "pieces", "clients", "due", "staff",
+				"ledger rows", "import s", "round s", "CPU s", "times", "peak MiB", "results")
 			var noted *bytes.Buffer
 			if profile != "" {
 				noted = &bytes.Buffer{}
@@ -64,7 +65,8 @@ in memory before it is stored and what was ever allocated, for go tool pprof.`,
 			}
 			before := 0.0
 			for _, n := range sizes {
-				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n, Weeks: weeks, Bare: bare}
+				size := simulate.Size{Clients: max(1, n/1000), Staff: max(10, n/10), Pieces: n,
+					Weeks: weeks, Bare: bare}
 				if before, err = l.measureScale(cmd.Context(), size, before, noted, memory); err != nil {
 					return err
 				}
@@ -93,7 +95,8 @@ func wholeNumbers(list string) ([]int, error) {
 }
 
 // measureScale prints one line and returns the processor seconds of the round.
-func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *bytes.Buffer, memory string) (seconds float64, err error) {
+func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float64, profile *bytes.Buffer,
+	memory string) (seconds float64, err error) {
 	home, err := os.MkdirTemp("", "kitmuster-scale-")
 	if err != nil {
 		return 0, err
@@ -151,7 +154,8 @@ func (l *lab) measureScale(ctx context.Context, size simulate.Size, before float
 	if before > 0 {
 		times = fmt.Sprintf("%.1f", seconds/before)
 	}
-	_, err = fmt.Fprintf(l.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f  %s\n", held, size.Clients, due, staff, rows, imported, clock, seconds, times, peakMiB(), sum)
+	_, err = fmt.Fprintf(l.out, "%9d %8d %5d %7d %12d %9.1f %8.1f %6.1f %6s %9.0f  %s\n", held, size.Clients, due,
+		staff, rows, imported, clock, seconds, times, peakMiB(), sum)
 	return seconds, err
 }
 

@@ -33,26 +33,30 @@ func TestWhatComputesBeginsNoGoroutine(t *testing.T) {
 	require.NotNil(t, left, ".ci/run names the folders that run in one goroutine")
 	files := 0
 	for folder := range strings.FieldsSeq(string(left[1])) {
-		require.NoError(t, filepath.WalkDir(filepath.Join("../..", folder), func(path string, _ fs.DirEntry, err error) error {
-			if err != nil || filepath.Ext(path) != ".go" {
-				return err
-			}
-			files++
-			for _, at := range goroutines(t, path, nil) {
-				t.Errorf("%s begins a goroutine: take its folder out of what .ci/run leaves out, or compute without", at)
-			}
-			return nil
-		}))
+		require.NoError(t, filepath.WalkDir(filepath.Join("../..", folder),
+			func(path string, _ fs.DirEntry, err error) error {
+				if err != nil || filepath.Ext(path) != ".go" {
+					return err
+				}
+				files++
+				for _, at := range goroutines(t, path, nil) {
+					t.Errorf("%s begins a goroutine: take its folder out of what .ci/run leaves out, or compute without",
+						at)
+				}
+				return nil
+			}))
 	}
 	require.Greater(t, files, 300)
 }
 
 func TestGoroutinesAreSeen(t *testing.T) {
-	for _, body := range []string{"go f()", "defer func() { go f() }()", "wg.Go(f)", "t.Parallel()", "time.AfterFunc(1, f)"} {
+	for _, body := range []string{"go f()", "defer func() { go f() }()", "wg.Go(f)", "t.Parallel()",
+		"time.AfterFunc(1, f)"} {
 		require.Len(t, goroutines(t, "x.go", "package x\nfunc g() { "+body+" }"), 1, body)
 	}
 	require.Len(t, goroutines(t, "x.go", "package x\nimport _ \"os/exec\""), 1)
-	require.Empty(t, goroutines(t, "x.go", "package x\nimport \"sync\"\nvar mu sync.Mutex\nfunc g() { mu.Lock(); f() }"))
+	require.Empty(t,
+		goroutines(t, "x.go", "package x\nimport \"sync\"\nvar mu sync.Mutex\nfunc g() { mu.Lock(); f() }"))
 }
 
 // goroutines says where a file begins goroutines or imports what does; source is

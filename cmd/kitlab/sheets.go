@@ -60,8 +60,10 @@ work on the machine hardly matters.`,
 	}
 	c.Flags().BoolVar(&f.noTurn, "no-turn", false, "allow no quarter turns")
 	c.Flags().BoolVar(&f.trimmer, "trimmer", false, "only what straight cuts from edge to edge take apart")
-	c.Flags().Float64Var(&f.seconds, "seconds", 0, "longest time to search one problem (0 = as the kind of problem needs)")
-	c.Flags().IntVar(&f.iterations, "iterations", 0, "stop after this many tries instead, so that every machine finds the same (0 = by time)")
+	c.Flags().Float64Var(&f.seconds, "seconds", 0,
+		"longest time to search one problem (0 = as the kind of problem needs)")
+	c.Flags().IntVar(&f.iterations, "iterations", 0,
+		"stop after this many tries instead, so that every machine finds the same (0 = by time)")
 	c.Flags().Uint64Var(&f.seed, "seed", 0, "begin of the random numbers")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print for other programs")
 	return c
@@ -121,14 +123,16 @@ func (f *benchFlags) run(ctx context.Context, l *lab, problems []bench.Problem) 
 			sums[p.Kind] = t
 		}
 		t.add(p, found, seconds)
-		fmt.Fprintf(l.out, row, p.Name, number(found.Value), known(p), gapPercent(p.Gap(found)), simple(found), fmt.Sprintf("%.3f", seconds))
+		fmt.Fprintf(l.out, row, p.Name, number(found.Value), known(p), gapPercent(p.Gap(found)), simple(found),
+			fmt.Sprintf("%.3f", seconds))
 	}
 	if f.asJSON {
 		return l.writeJSON(results)
 	}
 	for _, kind := range []bench.Kind{bench.Strip, bench.Sheets, bench.Gang, bench.Run} {
 		if t := sums[kind]; t != nil {
-			fmt.Fprintf(l.out, row, fmt.Sprintf("%s, mean of %d", kind, t.n), number(t.found), number(t.known), gapPercent(t.gap/float64(max(1, t.gaps))), "", fmt.Sprintf("%.1f", t.at))
+			fmt.Fprintf(l.out, row, fmt.Sprintf("%s, mean of %d", kind, t.n), number(t.found), number(t.known),
+				gapPercent(t.gap/float64(max(1, t.gaps))), "", fmt.Sprintf("%.1f", t.at))
 		}
 	}
 	return nil

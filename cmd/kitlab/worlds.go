@@ -90,7 +90,8 @@ func runWorlds(t laboratory.Trial, worlds []laboratory.World) ([]laboratory.Resu
 
 // printWorlds compares fills with world a's where that is among the results.
 func (l *lab) printWorlds(results []laboratory.Result) error {
-	fmt.Fprintf(l.out, "%-4s %-46s %11s %11s %13s %6s %6s %6s\n", "", "records", "80 %", "lines", "bias", "fill", "of a", "cost")
+	fmt.Fprintf(l.out, "%-4s %-46s %11s %11s %13s %6s %6s %6s\n", "", "records", "80 %", "lines", "bias", "fill",
+		"of a", "cost")
 	a := slices.IndexFunc(results, func(r laboratory.Result) bool { return r.World == "a" })
 	for i := range results {
 		r := &results[i]
@@ -98,8 +99,10 @@ func (l *lab) printWorlds(results []laboratory.Result) error {
 		if a >= 0 {
 			than = fmt.Sprintf("%+.1f", 100*(r.Fill-results[a].Fill))
 		}
-		_, err := fmt.Fprintf(l.out, "%-4s %-46s %5.1f/%5.1f %5.1f/%5.1f %+5.1f (%.1f) %% %5.1f %6s %6.1f\n", r.World, r.Name,
-			100*r.Cover80, 100*r.Claim80, 100*r.LineCover80, 100*r.LineClaim80, 100*r.Bias, 100*r.BiasError, 100*r.Fill, than, r.Cost)
+		_, err := fmt.Fprintf(l.out, "%-4s %-46s %5.1f/%5.1f %5.1f/%5.1f %+5.1f (%.1f) %% %5.1f %6s %6.1f\n",
+			r.World, r.Name,
+			100*r.Cover80, 100*r.Claim80, 100*r.LineCover80, 100*r.LineClaim80, 100*r.Bias, 100*r.BiasError, 100*r.Fill,
+			than, r.Cost)
 		if err != nil {
 			return err
 		}

@@ -254,7 +254,8 @@ func TestANotNowIsKeptWithItsDay(t *testing.T) {
 	out := mustKit(t, home, "proposal", "put-off", "1", "--until", "2030-01-07")
 	require.Contains(t, out, "is put off")
 	require.Contains(t, mustKit(t, home, "proposal", "list", "--state", "put off"), "put off")
-	require.Contains(t, mustKit(t, home, "proposal", "accept", "1", "--dry-run"), "would be accepted", "a yes before the day counts")
+	require.Contains(t, mustKit(t, home, "proposal", "accept", "1", "--dry-run"), "would be accepted",
+		"a yes before the day counts")
 }
 
 // A yes that comes after its last day would come to another day than promised:
@@ -303,14 +304,16 @@ func TestAYesToTheFirstFormIsTaken(t *testing.T) {
 // The owner's next mail has one line of the no, with its reason and day.
 func TestTheOwnersMailTellsOfANo(t *testing.T) {
 	home := shopWithProposals(t)
-	mustKit(t, home, "proposal", "decline", "1", "--because", "new logo in autumn", "--until", "2026-09-01", "--on", "2026-03-04")
+	mustKit(t, home, "proposal", "decline", "1", "--because", "new logo in autumn", "--until", "2026-09-01", "--on",
+		"2026-03-04")
 	mustKit(t, home, "round", "--as-of", "2026-03-09")
 	require.NotContains(t, mustKit(t, home, "proposal", "list"), "drafted")
 	mails := strings.Split(mustKit(t, home, "mail", "list", "--all"), "\n")
 	at := slices.IndexFunc(mails, func(l string) bool { return strings.Contains(l, "nobody is due") })
 	require.GreaterOrEqual(t, at, 0)
 	text := mustKit(t, home, "mail", "preview", strings.Fields(mails[at])[0])
-	require.Contains(t, strings.Join(strings.Fields(text), " "), "because “new logo in autumn”, not proposed again until Tue Sep 1")
+	require.Contains(t, strings.Join(strings.Fields(text), " "),
+		"because “new logo in autumn”, not proposed again until Tue Sep 1")
 }
 
 // From the yes to goods in the shop: each order has its number, is sent, and its
@@ -329,7 +332,8 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 	status, _, errs := kit(t, home, "orders", "sent", "--on", "2025-03-04")
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, "it cannot have gone out on Mar 4, 2025")
-	require.Contains(t, mustKit(t, home, "orders", "sent"), fmt.Sprintf("is ordered: %d pieces on their way", accepted.Pieces()))
+	require.Contains(t, mustKit(t, home, "orders", "sent"), fmt.Sprintf("is ordered: %d pieces on their way",
+		accepted.Pieces()))
 	require.Contains(t, mustKit(t, home, "orders"), "No accepted proposal waits")
 
 	var orders struct {
@@ -345,7 +349,8 @@ func TestOrdersAreWrittenSentAndReceived(t *testing.T) {
 		if len(o.Blanks) > 0 {
 			b := o.Blanks[0]
 			line := b.Garment + "/" + b.Colour + "/" + b.Size
-			require.Contains(t, mustKit(t, home, "orders", "arrived", number, line+"=1", "--back", line+"=1@2030-04-15"), "come on ")
+			require.Contains(t, mustKit(t, home, "orders", "arrived", number, line+"=1", "--back",
+				line+"=1@2030-04-15"), "come on ")
 			mustKit(t, home, "undo")
 			status, _, errs := kit(t, home, "orders", "arrived", number, "shoe=1")
 			require.Equal(t, exitUsage, status)
@@ -399,7 +404,8 @@ func TestTheOwnersMailNamesGoodsThatAreLate(t *testing.T) {
 	require.NotEmpty(t, listed.Orders)
 	var back []string
 	for _, x := range listed.Orders[0].Blanks {
-		back = append(back, "--back", fmt.Sprintf("%s/%s/%s=%d@%s", x.Garment, x.Colour, x.Size, x.Pieces, p.Arrives+30))
+		back = append(back, "--back", fmt.Sprintf("%s/%s/%s=%d@%s", x.Garment, x.Colour, x.Size, x.Pieces,
+			p.Arrives+30))
 	}
 	require.NotEmpty(t, back)
 	mustKit(t, home, append([]string{"orders", "arrived", "1", "--on", (p.Arrives + 4).String()}, back...)...)
@@ -414,7 +420,8 @@ func TestAttachedFilesOfAMailAreSaved(t *testing.T) {
 		"Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/plain\r\n\r\nHere.\r\n--b\r\nContent-Type: text/csv\r\nContent-Disposition: attachment; filename=\"../Lodge Count.CSV\"\r\n\r\nName\r\n--b--\r\n"), 0o600))
 	mustKit(t, home, "mail", "take", letter)
 	require.NotContains(t, mustKit(t, home, "mail", "read", "1"), "written")
-	require.Contains(t, mustKit(t, home, "mail", "read", "1", "--save", into), "written  "+filepath.Join(into, "lodge-count.csv"))
+	require.Contains(t, mustKit(t, home, "mail", "read", "1", "--save", into),
+		"written  "+filepath.Join(into, "lodge-count.csv"))
 	text, err := os.ReadFile(filepath.Join(into, "lodge-count.csv"))
 	require.NoError(t, err)
 	require.Equal(t, "Name", strings.TrimSpace(string(text)))

@@ -43,13 +43,16 @@ var groups = []*cobra.Group{
 // commands lists every command of the program by its group of the help page.
 func commands(a *app) []*cobra.Command {
 	return slices.Concat(
-		grouped("week", newDeskCommand(a), newRoundCommand(a), newProposalCommand(a), newHeldCommand(a), newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
-		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a), newCountsCommand(a), newDaySheetCommand(a), newCatalogueCommand(a)),
+		grouped("week", newDeskCommand(a), newRoundCommand(a), newProposalCommand(a), newHeldCommand(a),
+			newOrdersCommand(a), newMailCommand(a), newSheetCommand(a), newDeliveredCommand(a)),
+		grouped("records", newRosterCommand(a), newLedgerCommand(a), newStockCommand(a), newCountsCommand(a),
+			newDaySheetCommand(a), newCatalogueCommand(a)),
 		grouped("records", peopleCommands(a)...),
 		grouped("records", recordCommands(a)...),
 		grouped("look", newMusterCommand(a), newWearCommand(a), newReplayCommand(a), newChooseCommand(a)),
 		grouped("setup", newDemoCommand(a), newInitCommand(a), newProgrammeCommand(a), newCheckCommand(a)),
-		grouped("service", newRunCommand(a), newStatusCommand(a), newBackupCommand(a), newRestoreCommand(a), newServiceCommand(a)),
+		grouped("service", newRunCommand(a), newStatusCommand(a), newBackupCommand(a), newRestoreCommand(a),
+			newServiceCommand(a)),
 		[]*cobra.Command{newVersionCommand(a)},
 		topics(),
 	)
@@ -81,12 +84,14 @@ func (a *app) onBooksAsOf(asOf *string, f func(ctx context.Context, b *books.Boo
 		if err != nil {
 			return err
 		}
-		return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return f(ctx, b, day, args) })
+		return a.withBooks(cmd.Context(),
+			func(ctx context.Context, b *books.Books) error { return f(ctx, b, day, args) })
 	}
 }
 
 // opened is withBooks with another function that opens the folder.
-func (a *app) opened(ctx context.Context, open func(context.Context, string) (*books.Books, error), f func(context.Context, *books.Books) error) (err error) {
+func (a *app) opened(ctx context.Context, open func(context.Context, string) (*books.Books, error),
+	f func(context.Context, *books.Books) error) (err error) {
 	b, err := open(ctx, a.home)
 	if err != nil {
 		return err

@@ -75,7 +75,8 @@ func (a *app) listBackups(dir string, cfg *config.Config, shop *programme.Shop) 
 		if why == "" {
 			why = "goes at the next nightly backup"
 		}
-		fmt.Fprintf(a.out, "%s  %s  %8s  %s\n", v.At.In(zone).Format("2006-01-02 15:04"), filepath.Base(v.Path), size(v.Size), why)
+		fmt.Fprintf(a.out, "%s  %s  %8s  %s\n", v.At.In(zone).Format("2006-01-02 15:04"), filepath.Base(v.Path),
+			size(v.Size), why)
 	}
 	return nil
 }

@@ -14,7 +14,8 @@ import (
 )
 
 func newCatalogueCommand(a *app) *cobra.Command {
-	c := group("catalogue", "Take and give out what suppliers charge, and their item numbers", "  kitmuster catalogue import prices.xlsx --dry-run")
+	c := group("catalogue", "Take and give out what suppliers charge, and their item numbers",
+		"  kitmuster catalogue import prices.xlsx --dry-run")
 	c.AddCommand(newCatalogueImport(a), newCatalogueExport(a))
 	return c
 }
@@ -86,7 +87,8 @@ func newCatalogueExport(a *app) *cobra.Command {
 const pricesShown = 40
 
 func (a *app) printPrices(shop *programme.Shop, r *handover.Prices) {
-	t := page.Table{Columns: []page.Column{{Head: "Item"}, {Head: "Number"}, {Head: "Cost was", Right: true}, {Head: "Cost is", Right: true}, {Head: "Availability"}}}
+	t := page.Table{Columns: []page.Column{{Head: "Item"}, {Head: "Number"}, {Head: "Cost was", Right: true},
+		{Head: "Cost is", Right: true}, {Head: "Availability"}}}
 	for i := range r.Changes[:min(len(r.Changes), pricesShown)] {
 		c := &r.Changes[i]
 		was, is := "", c.After.Cost.In(shop.Currency)
@@ -109,7 +111,8 @@ func (a *app) printPrices(shop *programme.Shop, r *handover.Prices) {
 		fmt.Fprintf(a.out, "Rows of garments that shop.yaml does not have: %d.\n", r.Others)
 	}
 	if r.Unlisted > 0 {
-		fmt.Fprintf(a.out, "Rows of your garments in a colour or size that shop.yaml does not have: %d, such as\n", r.Unlisted)
+		fmt.Fprintf(a.out, "Rows of your garments in a colour or size that shop.yaml does not have: %d, such as\n",
+			r.Unlisted)
 		for _, x := range r.Examples {
 			fmt.Fprintf(a.out, "  %s\n", x)
 		}
@@ -142,7 +145,8 @@ func pricesJSON(r *handover.Prices) any {
 	changes := []priceJSON{}
 	for i := range r.Changes {
 		c := &r.Changes[i]
-		changes = append(changes, priceJSON{c.After.Garment, c.After.Colour, c.After.Size, c.After.Number, c.After.GTIN, c.WasCost, c.After.Cost, c.After.Pack, string(c.After.Supply), c.New})
+		changes = append(changes, priceJSON{c.After.Garment, c.After.Colour, c.After.Size, c.After.Number, c.After.GTIN,
+			c.WasCost, c.After.Cost, c.After.Pack, string(c.After.Supply), c.New})
 	}
 	return struct {
 		Format   int         `json:"format"`

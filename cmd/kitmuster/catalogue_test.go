@@ -29,7 +29,8 @@ func TestPriceListsAreTakenAsTheyCome(t *testing.T) {
 	status, _, complaint := take("Style,Color,Size,Price\ntee,navy,M,4.25\n")
 	require.Equal(t, 1, status)
 	require.Contains(t, complaint, `"Style" probably means garment`)
-	maps := []string{"--map", "Style=garment", "--map", "Color=colour", "--map", "Price=cost", "--map", "Item No=item_number"}
+	maps := []string{"--map", "Style=garment", "--map", "Color=colour", "--map", "Price=cost", "--map",
+		"Item No=item_number"}
 	const first = "Style,Color,Size,Item No,Price\ntee,navy,M,T1,4.25\ntee,navy,L,T2,4.40\nfancy,red,M,F1,3.00\n"
 
 	status, out, complaint := take(first, append(maps, "--dry-run")...)
@@ -50,14 +51,16 @@ func TestPriceListsAreTakenAsTheyCome(t *testing.T) {
 	}
 	require.NoError(t, json.Unmarshal([]byte(out), &said))
 	require.True(t, said.Stored)
-	require.Equal(t, []priceJSON{{Garment: "tee", Colour: "navy", Size: "M", Number: "T1", Was: 425, Cost: 430, Supply: "discontinued"}}, said.Changes)
+	require.Equal(t, []priceJSON{{Garment: "tee", Colour: "navy", Size: "M", Number: "T1", Was: 425, Cost: 430,
+		Supply: "discontinued"}}, said.Changes)
 
 	status, out, complaint = say(t, home, "catalogue", "export")
 	require.Zero(t, status, complaint)
 	require.Equal(t, "garment,colour,size,item_number,cost,availability\ntee,navy,L,T2,4.40,\ntee,navy,M,T1,4.30,discontinued\n", out)
 	shop, err := books.ReadShop(home)
 	require.NoError(t, err)
-	for k, want := range map[programme.SKU]programme.Money{{Garment: "tee", Colour: "navy", Size: "M"}: 430, {Garment: "tee", Colour: "navy", Size: "L"}: 440, {Garment: "tee", Colour: "black", Size: "M"}: 390} {
+	for k, want := range map[programme.SKU]programme.Money{{Garment: "tee", Colour: "navy", Size: "M"}: 430,
+		{Garment: "tee", Colour: "navy", Size: "L"}: 440, {Garment: "tee", Colour: "black", Size: "M"}: 390} {
 		cost, ok := shop.BlankCost(k)
 		require.True(t, ok)
 		require.Equal(t, want, cost, k)

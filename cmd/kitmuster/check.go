@@ -49,7 +49,8 @@ It ends with status 1 when something must be mended.`,
 				return fmt.Errorf("%s must be mended", programme.NumberOf(r.faults, "thing"))
 			}
 			if r.doubtful > 0 {
-				fmt.Fprintf(a.out, "\nThe settings are well. The records of %s leave much out, as said above.\n", programme.NumberOf(r.doubtful, "client"))
+				fmt.Fprintf(a.out, "\nThe settings are well. The records of %s leave much out, as said above.\n",
+					programme.NumberOf(r.doubtful, "client"))
 				return nil
 			}
 			fmt.Fprintln(a.out, "\nAll is well.")
@@ -118,7 +119,8 @@ func (r *review) closedDays(shop *programme.Shop, today programme.Date) {
 	switch last := shop.Closed.Last(); {
 	case last.IsZero():
 	case last < today:
-		r.look("the closed days of shop.yaml end with %s: add the holidays to come, or promises may fall on them", shop.DateStyle.Date(last))
+		r.look("the closed days of shop.yaml end with %s: add the holidays to come, or promises may fall on them",
+			shop.DateStyle.Date(last))
 	default:
 		r.well("closed days are listed up to %s", shop.DateStyle.Date(last))
 	}
@@ -164,7 +166,8 @@ func (r *review) prices(shop *programme.Shop) {
 				what += " " + strings.Join(d.Sizes, ", ")
 			}
 			if d.Price > 0 {
-				r.look("%s: %s sells for %s and costs up to %s: blank, transfers and pressing", c.Code, what, d.Price.In(shop.Currency), d.Cost.In(shop.Currency))
+				r.look("%s: %s sells for %s and costs up to %s: blank, transfers and pressing", c.Code, what,
+					d.Price.In(shop.Currency), d.Cost.In(shop.Currency))
 				continue
 			}
 			missing = true
@@ -195,7 +198,8 @@ func (r *review) heat(shop *programme.Shop) {
 					if ok && !said[g.Code+a.Code] && choose.Refuses(shop, g, k) {
 						said[g.Code+a.Code] = true
 						r.look("%s: %s is all polyester and %s is pressed at %s; above %s the dye may move into the print: choose a transfer that needs less heat",
-							c.Code, g.Code, a.Code, shop.Units.Temperature(k.Settings.Temperature), shop.Units.Temperature(k.Settings.PolyesterLimit()))
+							c.Code, g.Code, a.Code, shop.Units.Temperature(k.Settings.Temperature),
+							shop.Units.Temperature(k.Settings.PolyesterLimit()))
 					}
 				}
 			}
@@ -250,7 +254,8 @@ func (r *review) versions(a *programme.Artwork) {
 	if now, ok := a.InForce(); ok {
 		until = fmt.Sprintf("and version %s is printed until then", now.Version)
 	}
-	r.look("%s, version %s: the client has not approved it (approved: with the day in shop.yaml), %s", a.Code, next.Version, until)
+	r.look("%s, version %s: the client has not approved it (approved: with the day in shop.yaml), %s", a.Code,
+		next.Version, until)
 }
 
 // fonts looks whether the folder that shop.yaml names for further letters has any.
@@ -283,7 +288,8 @@ func (r *review) items(shop *programme.Shop) {
 // modes looks for files with people's data that others may read.
 func (r *review) modes(cfg *config.Config) {
 	open := 0
-	for _, name := range []string{books.DatabaseFile, books.DatabaseFile + "-wal", cfg.Mail.Folder, cfg.Drop.Folder, cfg.Backup.Folder} {
+	for _, name := range []string{books.DatabaseFile, books.DatabaseFile + "-wal", cfg.Mail.Folder, cfg.Drop.Folder,
+		cfg.Backup.Folder} {
 		path := config.Under(r.a.home, name)
 		info, err := os.Stat(path)
 		if err != nil || !wholefile.OthersMayRead(info) {
@@ -314,7 +320,9 @@ func (r *review) database(ctx context.Context, shop *programme.Shop) {
 		r.fault(err)
 		return
 	}
-	r.well("database: whole, version %d, %s, %d people, %s", in.Version, programme.NumberOf(int(in.Rows["client"]), "client"), in.Rows["person"], programme.NumberOf(int(in.Rows["movement"]), "movement"))
+	r.well("database: whole, version %d, %s, %d people, %s", in.Version,
+		programme.NumberOf(int(in.Rows["client"]), "client"), in.Rows["person"],
+		programme.NumberOf(int(in.Rows["movement"]), "movement"))
 	st, err := daemon.ReadStatus(ctx, r.a.home, r.a.now())
 	if err != nil {
 		r.fault(err)
@@ -363,11 +371,13 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 		r.look("%s: %s", code, x.Words())
 	}
 	for _, x := range client.Unprintable(b.Shop, in.Staff, r.a.today()) {
-		r.look("%s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)", code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
+		r.look("%s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)",
+			code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
 	}
 	list := in.Doubts()
 	if e := in.Evidence(); e.Unconfirmed() {
-		list = append(list, fmt.Sprintf("%d of %s in service are only assumed, from past orders; nothing is learnt from them, and a count comes before the first order", e.Assumed, programme.NumberOf(e.InService, "piece")))
+		list = append(list, fmt.Sprintf("%d of %s in service are only assumed, from past orders; nothing is learnt from them, and a count comes before the first order",
+			e.Assumed, programme.NumberOf(e.InService, "piece")))
 	}
 	if len(list) > 0 {
 		r.doubtful++
@@ -391,7 +401,8 @@ const discontinuedWeeks = 26
 func (r *review) mail(ctx context.Context, cfg *config.Config, shop *programme.Shop, online bool) {
 	from := daemon.From(cfg, shop)
 	if cfg.Mail.Server == "" {
-		r.well("mail: written to %s, from %s; no mail server is set", config.Under(r.a.home, cfg.Mail.Folder), from.Email)
+		r.well("mail: written to %s, from %s; no mail server is set", config.Under(r.a.home, cfg.Mail.Folder),
+			from.Email)
 		return
 	}
 	if cfg.Mail.User != "" {
@@ -432,7 +443,8 @@ func (r *review) answers(ctx context.Context, cfg *config.Config, online bool) {
 		r.fault(err)
 		return
 	}
-	r.well("answers by mail: to %s, read from %s at %s port %d with %s", cfg.Replies.Address, m.Mailbox, m.Server, m.Port, m.Security)
+	r.well("answers by mail: to %s, read from %s at %s port %d with %s", cfg.Replies.Address, m.Mailbox, m.Server,
+		m.Port, m.Security)
 	if !online {
 		return
 	}

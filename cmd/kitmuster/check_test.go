@@ -25,11 +25,13 @@ func TestCheckLooksAtPicturesAndClosedDays(t *testing.T) {
 	}
 	inches := func(v programme.Length) float64 { return float64(v) / float64(programme.Inch) }
 	for name, inside := range map[string]string{
-		"right.svg":     fmt.Sprintf(`viewBox="0 0 %g %g"><rect width="1" height="1"/>`, inches(art[0].Width), inches(art[0].Height)),
+		"right.svg": fmt.Sprintf(`viewBox="0 0 %g %g"><rect width="1" height="1"/>`, inches(art[0].Width),
+			inches(art[0].Height)),
 		"wide.svg":      `viewBox="0 0 9 1"><rect width="1" height="1"/>`,
 		"lettering.svg": `viewBox="0 0 1 1"><text>a</text>`,
 	} {
-		require.NoError(t, os.WriteFile(filepath.Join(home, name), []byte(`<svg xmlns="http://www.w3.org/2000/svg" `+inside+`</svg>`), 0o600))
+		require.NoError(t, os.WriteFile(filepath.Join(home, name),
+			[]byte(`<svg xmlns="http://www.w3.org/2000/svg" `+inside+`</svg>`), 0o600))
 	}
 	look := func() string {
 		require.NoError(t, os.WriteFile(filepath.Join(home, "shop.yaml"), setup.WriteShop(&w.Shop), 0o600))
@@ -40,13 +42,16 @@ func TestCheckLooksAtPicturesAndClosedDays(t *testing.T) {
 	out := look()
 	require.NotContains(t, out, "closed days", "a shop without a list is not told to begin one")
 	require.Contains(t, out, "ok    1 of 5 pictures of artworks are drawn on proofs as they are\n")
-	for i, says := range []string{"it is 9.00 times as wide as it is high, its artwork", "it has text; turn text into outlines; proofs show a box instead", "there is no such file beside shop.yaml", "it cannot be read, so proofs show a box instead: "} {
+	for i, says := range []string{"it is 9.00 times as wide as it is high, its artwork",
+		"it has text; turn text into outlines; proofs show a box instead", "there is no such file beside shop.yaml",
+		"it cannot be read, so proofs show a box instead: "} {
 		require.Contains(t, out, fmt.Sprintf("look  the picture of %s, %s: ", art[i+1].Code, names[i+1]))
 		require.Contains(t, out, says)
 	}
 
 	require.NotContains(t, out, "has not approved it")
-	art[0].Versions = []programme.ArtworkVersion{{Version: "1", File: art[0].File, Approved: programme.NewDate(2025, 1, 8)}, {Version: "2", File: "wide.svg"}}
+	art[0].Versions = []programme.ArtworkVersion{{Version: "1", File: art[0].File,
+		Approved: programme.NewDate(2025, 1, 8)}, {Version: "2", File: "wide.svg"}}
 	art[0].File = ""
 	out = look()
 	require.Contains(t, out, fmt.Sprintf("look  %s, version 2: the client has not approved it", art[0].Code))
@@ -68,7 +73,8 @@ func TestCheckSetsFurtherLinesBelowTheFirst(t *testing.T) {
 	home := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(home, "shop.yaml"), setup.WriteShop(&w.Shop), 0o600))
 	require.NoError(t, os.Mkdir(filepath.Join(home, "programmes"), 0o700))
-	require.NoError(t, os.WriteFile(filepath.Join(home, "programmes", "quay.yaml"), []byte("code: quay\nnmae: Quay\ntrde: food\n"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(home, "programmes", "quay.yaml"),
+		[]byte("code: quay\nnmae: Quay\ntrde: food\n"), 0o600))
 	_, out, _ := say(t, home, "check")
 	require.Regexp(t, `(?m)^mend  \S+quay.yaml line 1: .*\n      \S+quay.yaml line 1: `, out)
 }
@@ -88,7 +94,8 @@ func TestCheckSaysWhereRecordsLeaveMuchOut(t *testing.T) {
 func TestCheckDoesWhatItsHelpPromises(t *testing.T) {
 	home := namedBakery(t)
 	require.NoError(t, os.Mkdir(filepath.Join(home, books.ProgrammesDir), 0o700))
-	file := write(t, home, books.ProgrammesDir+"/bakery.yaml", "code: bakery\nname: Copper Hearth\ncustomer: {name: Nell Abara, email: nell@copperhearth.example}\nprices: [{garment: polo, price: 1.00}]\nroles:\n  - code: baker\n    kit:\n      - {garment: polo, colour: navy, each: 3, wears_a_week: 5}\n      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n")
+	file := write(t, home, books.ProgrammesDir+"/bakery.yaml",
+		"code: bakery\nname: Copper Hearth\ncustomer: {name: Nell Abara, email: nell@copperhearth.example}\nprices: [{garment: polo, price: 1.00}]\nroles:\n  - code: baker\n    kit:\n      - {garment: polo, colour: navy, each: 3, wears_a_week: 5}\n      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n")
 	mustKit(t, home, "programme", "apply", file)
 	more := write(t, home, "more.csv", "date,movement,staff_id,garment,colour,size,pieces\n2024-05-01,issued,0001,polo,navy,M,3\n2024-09-01,issued,0001,polo,navy,M,3\n2025-02-01,issued,0001,polo,navy,M,3\n")
 	mustKit(t, home, "ledger", "import", "bakery", more)

@@ -91,7 +91,8 @@ func (a *app) choose(ctx context.Context, b *books.Books, code string, f *choose
 
 // known returns the question common to all garments, with what the records have taught, and the number of wearers
 // by role.
-func (a *app) known(ctx context.Context, b *books.Books, client *programme.Client, f *chooseFlags) (*choose.Question, map[string]int, error) {
+func (a *app) known(ctx context.Context, b *books.Books, client *programme.Client,
+	f *chooseFlags) (*choose.Question, map[string]int, error) {
 	day, err := a.day(f.asOf)
 	if err != nil {
 		return nil, nil, err
@@ -156,8 +157,10 @@ func (f *chooseFlags) questions(base choose.Question, people map[string]int) []c
 }
 
 func printAnswer(w io.Writer, shop *programme.Shop, client *programme.Client, a *choose.Answer) {
-	fmt.Fprintf(w, "%s: %s in %s, role %s, for %d wearers\n\n", client.Name, shop.GarmentName(a.Garment), a.Colour, a.Role, a.Wearers)
-	t := page.Table{Columns: page.Columns("", "Garment", "Print", "#To buy", "Lasts (8 in 10)", "#A year", "#A month", "Ended by cloth, print, mishap, label")}
+	fmt.Fprintf(w, "%s: %s in %s, role %s, for %d wearers\n\n", client.Name, shop.GarmentName(a.Garment), a.Colour,
+		a.Role, a.Wearers)
+	t := page.Table{Columns: page.Columns("", "Garment", "Print", "#To buy", "Lasts (8 in 10)", "#A year", "#A month",
+		"Ended by cloth, print, mishap, label")}
 	for i := range a.Options {
 		o := &a.Options[i]
 		mark := ""
@@ -165,8 +168,10 @@ func printAnswer(w io.Writer, shop *programme.Shop, client *programme.Client, a 
 			mark = "now"
 		}
 		e := o.EndedBy
-		t.Row(mark, o.Name, orNone(o.Kind), o.Price.In(shop.Currency), fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90),
-			fmt.Sprintf("%.1f", o.PiecesAYear), o.CostAMonth.In(shop.Currency), fmt.Sprintf("%.0f, %.0f, %.0f, %.0f %%", 100*e.Cloth, 100*e.Print, 100*e.Mishap, 100*e.Label))
+		t.Row(mark, o.Name, orNone(o.Kind), o.Price.In(shop.Currency),
+			fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90),
+			fmt.Sprintf("%.1f", o.PiecesAYear), o.CostAMonth.In(shop.Currency),
+			fmt.Sprintf("%.0f, %.0f, %.0f, %.0f %%", 100*e.Cloth, 100*e.Print, 100*e.Mishap, 100*e.Label))
 	}
 	show(w, t)
 	fmt.Fprintln(w)

@@ -39,5 +39,6 @@ func (f *chooseFlags) check(shop *programme.Shop, client *programme.Client) erro
 	if f.garment == "" {
 		return fmt.Errorf("the kit of role %s of client %s is empty", f.role, client.Code)
 	}
-	return fmt.Errorf("no kit of client %s has %s; 'kitmuster programme show %s' lists the kits", client.Code, strings.TrimSpace(f.garment+" "+f.role), client.Code)
+	return fmt.Errorf("no kit of client %s has %s; 'kitmuster programme show %s' lists the kits", client.Code,
+		strings.TrimSpace(f.garment+" "+f.role), client.Code)
 }

@@ -40,9 +40,11 @@ func TestTodayIsTheShopsDayWhateverTheMachinesZone(t *testing.T) {
 	now := time.Date(2026, 3, 2, 20, 0, 0, 0, time.UTC)
 	const today = "2026-03-03"
 
-	require.Contains(t, at(t, now, home, "issue", "harbour", "0001", "polo", "--on", today), "on "+today, "this morning is not still to come")
+	require.Contains(t, at(t, now, home, "issue", "harbour", "0001", "polo", "--on", today), "on "+today,
+		"this morning is not still to come")
 	for _, entry := range [][]string{
-		{"issue", "harbour", "0001", "polo"}, {"end", "harbour", "0001", "polo", "--reason", "worn"}, {"count", "harbour", "0001", "polo", "1"},
+		{"issue", "harbour", "0001", "polo"}, {"end", "harbour", "0001", "polo", "--reason", "worn"},
+		{"count", "harbour", "0001", "polo", "1"},
 		{"hire", "harbour", "Kezia Larkfield", "--role", "baker"}, {"leave", "harbour", "0002"},
 	} {
 		require.Contains(t, at(t, now, home, entry...), today, entry)
@@ -50,7 +52,8 @@ func TestTodayIsTheShopsDayWhateverTheMachinesZone(t *testing.T) {
 	at(t, now, home, "receive", "blank", "polo/navy/M", "20")
 	require.Contains(t, at(t, now, home, "stock", "export"), today)
 	for _, look := range [][]string{
-		{"roster", "list", "harbour", "--json"}, {"muster", "harbour", "--json"}, {"round", "--dry-run", "--json"}, {"log", "harbour", "0001", "--json"},
+		{"roster", "list", "harbour", "--json"}, {"muster", "harbour", "--json"}, {"round", "--dry-run", "--json"},
+		{"log", "harbour", "0001", "--json"},
 	} {
 		require.Contains(t, at(t, now, home, look...), `"as_of": "`+today+`"`, look)
 	}

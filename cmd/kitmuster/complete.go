@@ -11,7 +11,8 @@ import (
 )
 
 // offer returns what f finds in the shop's books as completions for the shell.
-func (a *app) offer(cmd *cobra.Command, f func(context.Context, *books.Books) ([]string, error)) ([]string, cobra.ShellCompDirective) {
+func (a *app) offer(cmd *cobra.Command,
+	f func(context.Context, *books.Books) ([]string, error)) ([]string, cobra.ShellCompDirective) {
 	var words []string
 	err := a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) (err error) {
 		words, err = f(ctx, b)
@@ -107,9 +108,11 @@ func (a *app) completeRole(cmd *cobra.Command, args []string, _ string) ([]strin
 func (a *app) completeReceive(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	switch len(args) {
 	case 0:
-		return []string{string(programme.Blank), string(programme.Transfer), string(programme.Finished)}, cobra.ShellCompDirectiveNoFileComp
+		return []string{string(programme.Blank), string(programme.Transfer), string(programme.Finished)},
+			cobra.ShellCompDirectiveNoFileComp
 	case 1:
-		return a.offer(cmd, func(_ context.Context, b *books.Books) ([]string, error) { return stockWords(b.Shop, args[0]), nil })
+		return a.offer(cmd,
+			func(_ context.Context, b *books.Books) ([]string, error) { return stockWords(b.Shop, args[0]), nil })
 	default:
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}

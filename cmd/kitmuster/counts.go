@@ -13,7 +13,8 @@ import (
 )
 
 func newCountsCommand(a *app) *cobra.Command {
-	c := group("counts", "See which counts are asked for, and stop one", "  kitmuster counts list\n  kitmuster counts drop bakery")
+	c := group("counts", "See which counts are asked for, and stop one",
+		"  kitmuster counts list\n  kitmuster counts drop bakery")
 	c.AddCommand(newCountsListCommand(a), newCountsDropCommand(a))
 	return c
 }
@@ -43,7 +44,8 @@ func (a *app) listCounts(ctx context.Context, b *books.Books, day programme.Date
 	if err != nil {
 		return err
 	}
-	t := page.Table{Columns: page.Columns("Client", "#Rows", "Forms go out", "Back by", "#Saves about", "State"), Empty: "No count is asked for."}
+	t := page.Table{Columns: page.Columns("Client", "#Rows", "Forms go out", "Back by", "#Saves about", "State"),
+		Empty: "No count is asked for."}
 	for _, c := range clients {
 		plan, ok, err := b.Store.LastCountPlan(ctx, c.Code, day)
 		if err != nil {
@@ -60,7 +62,8 @@ func (a *app) listCounts(ctx context.Context, b *books.Books, day programme.Date
 		if !plan.Asks.Assumed {
 			saves = plan.Asks.Saving.In(b.Shop.Currency)
 		}
-		t.Row(b.ClientName(ctx, c.Code), len(plan.Asks.Rows), b.Shop.DateStyle.Date(plan.SendOn), b.Shop.DateStyle.Date(plan.ReturnBy), saves, state)
+		t.Row(b.ClientName(ctx, c.Code), len(plan.Asks.Rows), b.Shop.DateStyle.Date(plan.SendOn),
+			b.Shop.DateStyle.Date(plan.ReturnBy), saves, state)
 	}
 	show(a.out, t)
 	return nil
@@ -112,10 +115,12 @@ comes back is taken all the same.`,
 			if !ok || plan.Dropped {
 				return fmt.Errorf("no count is announced for %s", b.ClientName(ctx, args[0]))
 			}
-			if err := b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.DropCountPlan(args[0], plan.Announced) }); err != nil {
+			if err := b.Store.InTx(ctx,
+				func(tx *store.Tx) error { return tx.DropCountPlan(args[0], plan.Announced) }); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "The count of %s announced on %s is stopped.\n", b.ClientName(ctx, args[0]), b.Shop.DateStyle.Date(plan.Announced))
+			fmt.Fprintf(a.out, "The count of %s announced on %s is stopped.\n", b.ClientName(ctx, args[0]),
+				b.Shop.DateStyle.Date(plan.Announced))
 			return nil
 		}),
 	}

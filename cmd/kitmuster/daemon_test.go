@@ -21,7 +21,8 @@ import (
 func say(t *testing.T, home string, args ...string) (status int, out, complaint string) {
 	t.Helper()
 	var stdout, stderr bytes.Buffer
-	status = run(context.Background(), append([]string{"--home", home}, args...), strings.NewReader(""), &stdout, &stderr)
+	status = run(context.Background(), append([]string{"--home", home}, args...), strings.NewReader(""),
+		&stdout, &stderr)
 	return status, stdout.String(), stderr.String()
 }
 
@@ -108,7 +109,8 @@ func TestCheckListsEveryFaultAndKeepsSecrets(t *testing.T) {
 func TestServiceUnit(t *testing.T) {
 	status, out, _ := say(t, "/srv/my shop 100%", "service", "print", "--user", "shop")
 	require.Zero(t, status)
-	for _, line := range []string{"User=shop", `ReadWritePaths="/srv/my shop 100%%"`, "NoNewPrivileges=yes", "ProtectSystem=strict", "UMask=0077", "WantedBy=multi-user.target"} {
+	for _, line := range []string{"User=shop", `ReadWritePaths="/srv/my shop 100%%"`, "NoNewPrivileges=yes",
+		"ProtectSystem=strict", "UMask=0077", "WantedBy=multi-user.target"} {
 		require.Contains(t, out, line)
 	}
 	require.NotContains(t, out, "{")

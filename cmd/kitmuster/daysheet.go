@@ -45,7 +45,8 @@ name that it has, and the mail that it is attached to.`,
 				return err
 			}
 			if len(d.Rows) == 0 {
-				return fmt.Errorf("nobody of %s is on the roster in that week; import it first with 'kitmuster roster import %s'", b.ClientName(ctx, client.Code), client.Code)
+				return fmt.Errorf("nobody of %s is on the roster in that week; import it first with 'kitmuster roster import %s'",
+					b.ClientName(ctx, client.Code), client.Code)
 			}
 			data, err := d.Workbook()
 			if err != nil {
@@ -57,7 +58,8 @@ name that it has, and the mail that it is attached to.`,
 			if err := wholefile.Write(out, data); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "Written: %s, %s, for the week from %s.\n", filepath.Clean(out), programme.NumberOf(len(d.Rows), "row"), b.Shop.DateStyle.Date(d.Week))
+			fmt.Fprintf(a.out, "Written: %s, %s, for the week from %s.\n", filepath.Clean(out),
+				programme.NumberOf(len(d.Rows), "row"), b.Shop.DateStyle.Date(d.Week))
 			return nil
 		}),
 	}

@@ -88,7 +88,8 @@ func soldColumns() []document.Column[soldRow] {
 	}
 }
 
-func (a *app) delivered(ctx context.Context, b *books.Books, codes []string, from, until programme.Date, asJSON bool) error {
+func (a *app) delivered(ctx context.Context, b *books.Books, codes []string, from, until programme.Date,
+	asJSON bool) error {
 	codes, err := orAll(ctx, b, codes)
 	if err != nil {
 		return err
@@ -136,8 +137,10 @@ func salesOf(ctx context.Context, b *books.Books, code string) (*sales.Client, e
 func soldRowOf(shop *programme.Shop, c *programme.Client, l *sales.Line) soldRow {
 	r := soldRow{
 		Date: l.Date, Client: c.Code, Customer: c.Name, Site: l.Site, Order: c.OrderNumber, Proposal: l.Proposal,
-		Garment: l.Garment, Item: l.Garment, Colour: l.Colour, Size: l.Size, Pieces: l.Pieces, Price: l.UnitPrice, Amount: l.Amount,
-		Tax: l.Tax.Code, Percent: l.Tax.Percent, Included: shop.Terms.TaxIncluded && l.Tax.Code != "", Currency: shop.Currency,
+		Garment: l.Garment, Item: l.Garment, Colour: l.Colour, Size: l.Size, Pieces: l.Pieces, Price: l.UnitPrice,
+		Amount: l.Amount,
+		Tax:    l.Tax.Code, Percent: l.Tax.Percent, Included: shop.Terms.TaxIncluded && l.Tax.Code != "",
+		Currency: shop.Currency,
 	}
 	switch g, ok := shop.Garment(l.Garment); {
 	case l.Garment == "":

@@ -48,7 +48,8 @@ func emptyFolder(dir string) error {
 	case err != nil:
 		return fmt.Errorf("the demo cannot use %s as its folder: %w", dir, err)
 	case len(entries) > 0:
-		return fmt.Errorf("the folder %s is not empty (it holds %s); the demo writes only into an empty one, so name another with --into, or remove it first", dir, entries[0].Name())
+		return fmt.Errorf("the folder %s is not empty (it holds %s); the demo writes only into an empty one, so name another with --into, or remove it first",
+			dir, entries[0].Name())
 	}
 	return nil
 }

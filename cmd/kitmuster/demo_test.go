@@ -58,7 +58,8 @@ func demoShop(t *testing.T) (dir, from, out string) {
 func TestDemoMakesTheSameShopEveryTime(t *testing.T) {
 	_, a, out := demoShop(t)
 	b := filepath.Join(t.TempDir(), "shop")
-	for _, name := range []string{"shop.yaml", "stock.csv", "kitmuster.db", "programmes/aldermere.yaml", "rosters/aldermere.csv", "ledgers/aldermere.csv"} {
+	for _, name := range []string{"shop.yaml", "stock.csv", "kitmuster.db", "programmes/aldermere.yaml",
+		"rosters/aldermere.csv", "ledgers/aldermere.csv"} {
 		require.FileExists(t, filepath.Join(a, filepath.FromSlash(name)))
 	}
 	pages := 0
@@ -103,14 +104,19 @@ func TestTheDemosPicturesAreDrawnAsTheyAre(t *testing.T) {
 func TestReplayOnTheDemo(t *testing.T) {
 	dir, _, _ := demoShop(t)
 	var muster, note bytes.Buffer
-	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-03-02"}, strings.NewReader(""), &muster, &note))
+	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-03-02"},
+		strings.NewReader(""), &muster, &note))
 	require.Empty(t, note.String())
-	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-06-01"}, strings.NewReader(""), &muster, &note))
-	require.Contains(t, note.String(), "the last entry for Larkspindle School Kitchen is of Mar 2, 2026, 13 weeks before Jun 1, 2026", "silence makes pieces look as if they lasted")
+	require.Zero(t, run(context.Background(), []string{"--home", dir, "muster", "larkspindle", "--as-of", "2026-06-01"},
+		strings.NewReader(""), &muster, &note))
+	require.Contains(t, note.String(),
+		"the last entry for Larkspindle School Kitchen is of Mar 2, 2026, 13 weeks before Jun 1, 2026",
+		"silence makes pieces look as if they lasted")
 
 	ask := func(args ...string) (int, string, string) {
 		var out, err bytes.Buffer
-		status := run(context.Background(), append([]string{"--home", dir, "replay"}, args...), strings.NewReader(""), &out, &err)
+		status := run(context.Background(), append([]string{"--home", dir, "replay"}, args...),
+			strings.NewReader(""), &out, &err)
 		return status, out.String(), err.String()
 	}
 	picture := filepath.Join(t.TempDir(), "replay.png")

@@ -34,8 +34,10 @@ p.textContent = document.querySelector('table.page').offsetHeight; document.body
 		}
 		file := filepath.Join(t.TempDir(), name+".html")
 		require.NoError(t, os.WriteFile(file, []byte(strings.Replace(page, "</body>", measure, 1)), 0o600))
-		dom, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-			"--disable-component-update", "--disable-sync", "--user-data-dir="+t.TempDir(), "--window-size=700,1000", "--dump-dom", "file://"+file).Output()
+		dom, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
+			"--disable-background-networking",
+			"--disable-component-update", "--disable-sync", "--user-data-dir="+t.TempDir(), "--window-size=700,1000",
+			"--dump-dom", "file://"+file).Output()
 		require.NoError(t, err, "this test needs a Chromium browser (Debian package chromium)")
 		found := height.FindSubmatch(dom)
 		require.NotNil(t, found, name)

@@ -68,14 +68,17 @@ func writeDemoFiles(dir string, w *simulate.World) error {
 
 func writeDemoClient(dir string, c *simulate.Case) error {
 	code := c.Client.Code
-	if err := wholefile.Write(filepath.Join(dir, books.ProgrammesDir, code+".yaml"), setup.WriteClient(&c.Client)); err != nil {
+	if err := wholefile.Write(filepath.Join(dir, books.ProgrammesDir, code+".yaml"),
+		setup.WriteClient(&c.Client)); err != nil {
 		return err
 	}
-	err := writeCSV(filepath.Join(dir, rosterFile(code)), func(out io.Writer) error { return roster.Write(out, c.Roster) })
+	err := writeCSV(filepath.Join(dir, rosterFile(code)),
+		func(out io.Writer) error { return roster.Write(out, c.Roster) })
 	if err != nil {
 		return err
 	}
-	return writeCSV(filepath.Join(dir, ledgerFile(code)), func(out io.Writer) error { return ledger.Write(out, c.Ledger) })
+	return writeCSV(filepath.Join(dir, ledgerFile(code)),
+		func(out io.Writer) error { return ledger.Write(out, c.Ledger) })
 }
 
 func writeCSV(path string, write func(io.Writer) error) error {

@@ -19,13 +19,15 @@ func printDemo(w io.Writer, b *books.Books, world *simulate.World, plan *round.P
 	printDemoClients(w, world, plan)
 	fmt.Fprintln(w)
 	printRound(w, b.Shop, plan)
-	fmt.Fprintf(w, "\nNothing was sent or ordered. %d mails lie in %s. Open these in a browser:\n\n", len(mails), filepath.Join(b.Home, books.MailDir))
+	fmt.Fprintf(w, "\nNothing was sent or ordered. %d mails lie in %s. Open these in a browser:\n\n", len(mails),
+		filepath.Join(b.Home, books.MailDir))
 	printDemoMails(w, b.Home, mails)
 	printDemoNext(w, b.Home, plan)
 }
 
 func printDemoClients(w io.Writer, world *simulate.World, plan *round.Plan) {
-	t := page.Table{Columns: page.Columns("Client", "Trade", "#Staff", "#Pieces in service", "#Endings on record", "#Ledger rows")}
+	t := page.Table{Columns: page.Columns("Client", "Trade", "#Staff", "#Pieces in service", "#Endings on record",
+		"#Ledger rows")}
 	entries := map[string]*round.Entry{}
 	for i := range plan.Entries {
 		entries[plan.Entries[i].Client.Code] = &plan.Entries[i]
@@ -33,7 +35,8 @@ func printDemoClients(w io.Writer, world *simulate.World, plan *round.Plan) {
 	for i := range world.Cases {
 		c := &world.Cases[i]
 		e := entries[c.Client.Code]
-		t.Row(c.Client.Name, c.Client.Trade, len(programme.Roster(c.Roster).On(world.AsOf)), e.InService, e.Evidence.Replaced(), len(c.Ledger))
+		t.Row(c.Client.Name, c.Client.Trade, len(programme.Roster(c.Roster).On(world.AsOf)), e.InService,
+			e.Evidence.Replaced(), len(c.Ledger))
 	}
 	show(w, t)
 }
@@ -73,6 +76,7 @@ func printDemoNext(w io.Writer, home string, plan *round.Plan) {
 	if number > 0 {
 		show(fmt.Sprintf("proposal show %d", number), "one reorder with the reason behind every number")
 	}
-	show("wear "+client+" --as-of "+plan.AsOf.String()+" --pictures pictures", "how long its garments last: by the starting figures, and by its records")
+	show("wear "+client+" --as-of "+plan.AsOf.String()+" --pictures pictures",
+		"how long its garments last: by the starting figures, and by its records")
 	show("replay "+client+" --picture replay.png", "what the forecast would have said on past dates, against what came")
 }

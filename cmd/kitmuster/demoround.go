@@ -94,8 +94,10 @@ type mailFile struct {
 
 // mailsToFolder writes what waits in the outbox as files and returns the mails, oldest first.
 func (a *app) mailsToFolder(ctx context.Context, b *books.Books) ([]mailFile, error) {
-	courier := delivery.Courier{Store: b.Store, Sender: folder.New(filepath.Join(b.Home, books.MailDir)), Drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
-		Papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)), Policy: outbox.DefaultPolicy(), Now: a.now, Log: slog.New(slog.DiscardHandler)}
+	courier := delivery.Courier{Store: b.Store, Sender: folder.New(filepath.Join(b.Home, books.MailDir)),
+		Drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
+		Papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)), Policy: outbox.DefaultPolicy(), Now: a.now,
+		Log: slog.New(slog.DiscardHandler)}
 	report, err := courier.Run(ctx)
 	if err != nil {
 		return nil, err
@@ -107,7 +109,8 @@ func (a *app) mailsToFolder(ctx context.Context, b *books.Books) ([]mailFile, er
 	var files []mailFile
 	for i := range slices.Backward(list) {
 		if p := &list[i]; p.Way == outbox.Post {
-			files = append(files, mailFile{p.Kind, filepath.Join(books.MailDir, folder.FileName(&p.Letter, p.Recipient)+".html")})
+			files = append(files, mailFile{p.Kind,
+				filepath.Join(books.MailDir, folder.FileName(&p.Letter, p.Recipient)+".html")})
 		}
 	}
 	return files, err

@@ -57,7 +57,8 @@ func (a *app) deskLink(ctx context.Context, b *books.Books, open bool) error {
 		return err
 	}
 	if cfg.Desk.Listen == "" {
-		return fmt.Errorf("the desk is off; in %s, under desk, write listen: \"127.0.0.1:9188\"", filepath.Join(b.Home, config.FileName))
+		return fmt.Errorf("the desk is off; in %s, under desk, write listen: \"127.0.0.1:9188\"",
+			filepath.Join(b.Home, config.FileName))
 	}
 	if who, _ := lock.Holder(filepath.Join(b.Home, lock.FileName)); who == "" {
 		return errors.New("the desk is not there, since kitmuster is not running in the background; start it with 'kitmuster run'")

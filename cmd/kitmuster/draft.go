@@ -51,7 +51,8 @@ draft, change what you know better, and run 'kitmuster programme apply'.`,
 			if err := a.writeDraft(d, replace); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "Next: read it, put your selling prices in, then 'kitmuster programme apply %s'.\n", filepath.Join(a.home, books.ProgrammesDir, in.Code+".yaml"))
+			fmt.Fprintf(a.out, "Next: read it, put your selling prices in, then 'kitmuster programme apply %s'.\n",
+				filepath.Join(a.home, books.ProgrammesDir, in.Code+".yaml"))
 			return nil
 		},
 	}
@@ -88,7 +89,8 @@ func (a *app) writeDraft(d *draft.Draft, replace bool) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(a.out, "\nThe draft is in %s; its %d artworks are in shop.yaml (set their true sizes there).\n", path, len(d.Artworks))
+	fmt.Fprintf(a.out, "\nThe draft is in %s; its %d artworks are in shop.yaml (set their true sizes there).\n", path,
+		len(d.Artworks))
 	return nil
 }
 
@@ -99,7 +101,8 @@ func (a *app) printDraft(shop *programme.Shop, in *draft.Intake, d *draft.Draft)
 	for _, role := range d.Client.Roles {
 		for _, k := range role.Kit {
 			p := d.Garments[i]
-			t.Row(role.Name, p.What, p.Garment+", "+k.Colour, k.Each, fmt.Sprintf("%g", k.WearsAWeek), places(k.Decorations), p.Why)
+			t.Row(role.Name, p.What, p.Garment+", "+k.Colour, k.Each, fmt.Sprintf("%g", k.WearsAWeek),
+				places(k.Decorations), p.Why)
 			i++
 		}
 	}
@@ -120,7 +123,8 @@ func places(list []programme.Decoration) string {
 // printOptions shows what each choice was weighed against.
 func (a *app) printOptions(shop *programme.Shop, d *draft.Draft) {
 	fmt.Fprint(a.out, "\nOptions weighed, at your cost; the first of each is in the draft\n\n")
-	t := page.Table{Columns: page.Columns("What", "Garment", "Print", "#Decorated", "Lasts (8 in 10)", "#A head and year")}
+	t := page.Table{Columns: page.Columns("What", "Garment", "Print", "#Decorated", "Lasts (8 in 10)",
+		"#A head and year")}
 	seen := map[string]bool{}
 	for _, p := range d.Garments {
 		if key := p.What + p.Garment; seen[key] {
@@ -130,7 +134,9 @@ func (a *app) printOptions(shop *programme.Shop, d *draft.Draft) {
 		}
 		for i := range p.Options {
 			o := &p.Options[i]
-			t.Row(p.What, o.Name, orNone(o.Kind), o.Cost.In(shop.Currency), fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90), (o.ShopCostAMonth * 12).In(shop.Currency))
+			t.Row(p.What, o.Name, orNone(o.Kind), o.Cost.In(shop.Currency),
+				fmt.Sprintf("%.0f to %.0f months", o.Months.P10, o.Months.P90),
+				(o.ShopCostAMonth * 12).In(shop.Currency))
 		}
 	}
 	show(a.out, t)
@@ -138,9 +144,11 @@ func (a *app) printOptions(shop *programme.Shop, d *draft.Draft) {
 
 func (a *app) printHeads(shop *programme.Shop, d *draft.Draft) {
 	fmt.Fprint(a.out, "\nWhat one person costs you\n\n")
-	t := page.Table{Columns: page.Columns("Role", "#People", "#First outfit", "#A year after that", "#All people a year")}
+	t := page.Table{Columns: page.Columns("Role", "#People", "#First outfit", "#A year after that",
+		"#All people a year")}
 	for _, h := range d.Heads {
-		t.Row(h.Role, h.People, h.Outfit.In(shop.Currency), h.AYear.In(shop.Currency), (h.AYear * programme.Money(h.People)).In(shop.Currency))
+		t.Row(h.Role, h.People, h.Outfit.In(shop.Currency), h.AYear.In(shop.Currency),
+			(h.AYear * programme.Money(h.People)).In(shop.Currency))
 	}
 	show(a.out, t)
 }

@@ -37,12 +37,14 @@ type draftDocument struct {
 }
 
 func draftJSON(d *draft.Draft) draftDocument {
-	doc := draftDocument{Format: 1, Client: d.Client.Code, Printing: d.Printing, Washing: d.Washing, Cautions: d.Cautions, Missing: d.Missing}
+	doc := draftDocument{Format: 1, Client: d.Client.Code, Printing: d.Printing, Washing: d.Washing,
+		Cautions: d.Cautions, Missing: d.Missing}
 	i := 0
 	for _, role := range d.Client.Roles {
 		for _, k := range role.Kit {
 			p := d.Garments[i]
-			doc.Kit = append(doc.Kit, draftedLine{role.Code, p.What, k.Garment, k.Colour, k.Each, k.WearsAWeek, p.Why, p.Options})
+			doc.Kit = append(doc.Kit, draftedLine{role.Code, p.What, k.Garment, k.Colour, k.Each, k.WearsAWeek,
+				p.Why, p.Options})
 			i++
 		}
 	}

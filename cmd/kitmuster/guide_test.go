@@ -61,7 +61,8 @@ func TestTheGuideOfTheReadmeWorksAsWritten(t *testing.T) {
 func anOrderOfSixPeople(t *testing.T) {
 	t.Helper()
 	var out, errs bytes.Buffer
-	require.Equal(t, exitDone, run(context.Background(), []string{"proposal", "show", "1", "--json"}, strings.NewReader(""), &out, &errs), errs.String())
+	require.Equal(t, exitDone, run(context.Background(), []string{"proposal", "show", "1", "--json"},
+		strings.NewReader(""), &out, &errs), errs.String())
 	var shown struct {
 		Proposal reorder.Proposal `json:"proposal"`
 	}
@@ -78,7 +79,8 @@ func anOrderOfSixPeople(t *testing.T) {
 	require.LessOrEqual(t, float64(p.Pieces()-named), 0.2*float64(p.Pieces()), "for nobody, of %d", p.Pieces())
 	worn := map[string]int{"S": 1, "M": 2, "L": 1, "XL": 1, "2XL": 1, "one": 6}
 	for _, l := range p.Lines {
-		require.LessOrEqual(t, l.Order-l.Owed, 5*worn[l.Size], "%v: beside what is missing, what all who wear it hold", l.SKU)
+		require.LessOrEqual(t, l.Order-l.Owed, 5*worn[l.Size], "%v: beside what is missing, what all who wear it hold",
+			l.SKU)
 	}
 }
 

@@ -32,18 +32,21 @@ type handoverFlags struct {
 
 func (f *handoverFlags) register(c *cobra.Command) {
 	fl := c.Flags()
-	fl.StringArrayVar(&f.maps, "map", nil, `heading of the file and our name for it, "Hire date=start_date"; an empty name passes the column over`)
+	fl.StringArrayVar(&f.maps, "map", nil,
+		`heading of the file and our name for it, "Hire date=start_date"; an empty name passes the column over`)
 	fl.StringVar(&f.dates, "dates", "", "order of dates in the file: day-first, month-first or year-first (default: the one all dates agree with; with dots, 10.03.2026, the day comes first)")
 	fl.StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 	fl.StringVar(&f.asOf, "as-of", "", "day of the hand-over, year-month-day (default: today)")
 	fl.BoolVar(&f.dryRun, "dry-run", false, "show what would change and change nothing")
 	fl.BoolVar(&f.good, "accept-good", false, "take the rows without an error and write the others to a file to mend")
 	fl.BoolVar(&f.asJSON, "json", false, "print the outcome for other programs")
-	_ = c.RegisterFlagCompletionFunc("dates", cobra.FixedCompletions([]string{"day-first", "month-first", "year-first"}, cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("dates", cobra.FixedCompletions([]string{"day-first", "month-first", "year-first"},
+		cobra.ShellCompDirectiveNoFileComp))
 }
 
 func (f *handoverFlags) options(a *app) (handover.Options, error) {
-	opt := handover.Options{Sheet: f.sheet, Full: f.full, Yes: f.yes, Orders: f.orders, DryRun: f.dryRun, AcceptGood: f.good, Headings: map[string]string{}}
+	opt := handover.Options{Sheet: f.sheet, Full: f.full, Yes: f.yes, Orders: f.orders, DryRun: f.dryRun,
+		AcceptGood: f.good, Headings: map[string]string{}}
 	var err error
 	if opt.AsOf, err = a.day(f.asOf); err != nil {
 		return opt, err
@@ -69,7 +72,8 @@ func readMaps(words []string) (map[string]string, error) {
 }
 
 // take reads a file, imports it with hand, writes the rows to mend, and prints the report.
-func (f *handoverFlags) take(a *app, cmd *cobra.Command, path string, hand func(context.Context, *books.Books, string, []byte, handover.Options) (*handover.Report, error)) error {
+func (f *handoverFlags) take(a *app, cmd *cobra.Command, path string,
+	hand func(context.Context, *books.Books, string, []byte, handover.Options) (*handover.Report, error)) error {
 	opt, err := f.options(a)
 	if err != nil {
 		return err
@@ -96,7 +100,8 @@ func (f *handoverFlags) take(a *app, cmd *cobra.Command, path string, hand func(
 }
 
 // takeOf is take for a file about one client.
-func (f *handoverFlags) takeOf(a *app, cmd *cobra.Command, client, path string, hand func(context.Context, *books.Books, string, string, []byte, handover.Options) (*handover.Report, error)) error {
+func (f *handoverFlags) takeOf(a *app, cmd *cobra.Command, client, path string,
+	hand func(context.Context, *books.Books, string, string, []byte, handover.Options) (*handover.Report, error)) error {
 	return f.take(a, cmd, path, func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
 		return hand(ctx, b, client, file, data, opt)
 	})
@@ -173,10 +178,13 @@ func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.O
 		fmt.Fprintf(w, "%d new, %d known already\n", r.New, r.Known)
 	}
 	for _, u := range r.Unplaced {
-		fmt.Fprintf(w, "Not placed: %d of %d %s ordered on %s; nobody in the roster of that day wears that size and has it in the kit\n", u.Pieces, u.Order.Pieces, u.Order.SKU, b.Shop.DateStyle.Date(u.Order.Date))
+		fmt.Fprintf(w, "Not placed: %d of %d %s ordered on %s; nobody in the roster of that day wears that size and has it in the kit\n",
+			u.Pieces, u.Order.Pieces, u.Order.SKU, b.Shop.DateStyle.Date(u.Order.Date))
 	}
 	if r.UsedUp > 0 {
-		fmt.Fprintf(w, "Taken to be used up by now: %s; those who wear them have full kits of later orders, or have left\n", programme.NumberOf(r.UsedUp, "piece"))
+		fmt.Fprintf(w,
+			"Taken to be used up by now: %s; those who wear them have full kits of later orders, or have left\n",
+			programme.NumberOf(r.UsedUp, "piece"))
 	}
 	if len(r.Bad) > 0 {
 		fmt.Fprintf(w, "Not taken:\n%s\n", r.Bad.Error())

@@ -108,11 +108,14 @@ func TestAFileTwiceAndItsOwnExportChangeNothing(t *testing.T) {
 	home := bakeryHome(t)
 	ledger := write(t, home, "pieces.csv", pieces)
 	stock := write(t, home, "stock.csv", "as_of,kind,code,colour,size,pieces,expected_on,client,made_on\n2026-03-02,blank,polo,navy,M,12,,,\n2026-03-02,blank,polo,navy,M,24,2026-03-20,,\n2026-03-02,finished,polo,navy,L,2,,harbour,\n2026-03-02,transfer,harbour-mark,,,40,,,2026-01-10\n")
-	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", ledger, "--as-of", day), "3 new, 0 known already")
+	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", ledger, "--as-of", day),
+		"3 new, 0 known already")
 	require.Contains(t, mustKit(t, home, "stock", "import", stock, "--as-of", day), "4 new, 0 known already")
 	before := content(t, home)
-	require.Contains(t, mustKit(t, home, "roster", "import", "harbour", "../../testdata/rosters/base.csv", "--as-of", day), "nothing was changed")
-	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", ledger, "--as-of", day), "0 new, 3 known already")
+	require.Contains(t, mustKit(t, home, "roster", "import", "harbour", "../../testdata/rosters/base.csv", "--as-of",
+		day), "nothing was changed")
+	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", ledger, "--as-of", day),
+		"0 new, 3 known already")
 	require.Contains(t, mustKit(t, home, "stock", "import", stock, "--as-of", day), "nothing was changed")
 	for _, kind := range []string{"roster", "ledger"} {
 		out := write(t, home, kind+"-out.csv", mustKit(t, home, kind, "export", "harbour"))
@@ -126,7 +129,8 @@ func TestAFileTwiceAndItsOwnExportChangeNothing(t *testing.T) {
 func TestADryRunShowsEverythingAndChangesNothing(t *testing.T) {
 	home := bakeryHome(t)
 	before := content(t, home)
-	out := mustKit(t, home, "roster", "import", "harbour", "../../testdata/rosters/54-full-list-half.csv", "--full", "--dry-run", "--as-of", day)
+	out := mustKit(t, home, "roster", "import", "harbour", "../../testdata/rosters/54-full-list-half.csv", "--full",
+		"--dry-run", "--as-of", day)
 	require.Contains(t, out, "4 leave, 5 unchanged")
 	require.Contains(t, out, "needs --yes")
 	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "p.csv", pieces), "--dry-run", "--as-of", day)
@@ -136,7 +140,8 @@ func TestADryRunShowsEverythingAndChangesNothing(t *testing.T) {
 func TestAQuarterLeavingNeedsAYes(t *testing.T) {
 	home := bakeryHome(t)
 	before := content(t, home)
-	args := []string{"roster", "import", "harbour", "../../testdata/rosters/54-full-list-half.csv", "--full", "--as-of", day}
+	args := []string{"roster", "import", "harbour", "../../testdata/rosters/54-full-list-half.csv", "--full",
+		"--as-of", day}
 	status, _, errs := kit(t, home, args...)
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, "4 of 9 people would leave at once")
@@ -165,13 +170,15 @@ func TestGoodRowsAreTakenAndTheRestIsMended(t *testing.T) {
 	require.Contains(t, out, mend)
 	text, err := os.ReadFile(mend)
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(mend, bytes.Replace(text, []byte("barrista,2026"), []byte("barista,2026"), 1), 0o600))
+	require.NoError(t, os.WriteFile(mend, bytes.Replace(text, []byte("barrista,2026"), []byte("barista,2026"), 1),
+		0o600))
 	require.Contains(t, mustKit(t, home, "roster", "import", "harbour", mend, "--as-of", day), "1 joins")
 	status, _, errs := kit(t, home, "roster", "import", "harbour", mend, "--full", "--yes", "--as-of", day)
 	require.Equal(t, exitWork, status)
 	require.Contains(t, errs, "not a full list")
 
-	stock := write(t, home, "stock.csv", "as_of,kind,code,colour,size,pieces\n2026-03-02,blank,polo,navy,M,12\n2026-03-02,blank,polo,navy,17,9\n")
+	stock := write(t, home, "stock.csv",
+		"as_of,kind,code,colour,size,pieces\n2026-03-02,blank,polo,navy,M,12\n2026-03-02,blank,polo,navy,17,9\n")
 	mustKit(t, home, "stock", "import", stock, "--accept-good", "--as-of", day)
 	mend = filepath.Join(home, "stock-to-mend.csv")
 	text, err = os.ReadFile(mend)
@@ -183,7 +190,8 @@ func TestGoodRowsAreTakenAndTheRestIsMended(t *testing.T) {
 	require.Contains(t, exported, "navy,XL,9")
 }
 
-// Where the file to mend cannot be written, as under a name that becomes too long, the good rows are taken and it is said.
+// Where the file to mend cannot be written, as under a name that becomes too long, the good rows are taken and it is
+// said.
 func TestGoodRowsAreTakenAlsoWhereTheRestCannotBeWritten(t *testing.T) {
 	home := bakeryHome(t)
 	name := strings.Repeat("s", 248) + ".csv"
@@ -197,11 +205,13 @@ func TestGoodRowsAreTakenAlsoWhereTheRestCannotBeWritten(t *testing.T) {
 
 func TestPastOrdersBecomeAnAssumedLedger(t *testing.T) {
 	home := bakeryHome(t)
-	orders := write(t, home, "orders.csv", "date,garment,colour,size,pieces,ref\n2025-05-05,polo,navy,M,6,A1\n2025-05-05,polo,navy,3XL,2,A1\n")
+	orders := write(t, home, "orders.csv",
+		"date,garment,colour,size,pieces,ref\n2025-05-05,polo,navy,M,6,A1\n2025-05-05,polo,navy,3XL,2,A1\n")
 	out := mustKit(t, home, "ledger", "import", "harbour", orders, "--orders", "--as-of", day)
 	require.Contains(t, out, "Not placed: 2 of 2 polo/navy/3XL")
 	before := content(t, home)
-	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", orders, "--orders", "--as-of", day), "nothing was changed")
+	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", orders, "--orders", "--as-of", day),
+		"nothing was changed")
 	require.Equal(t, before, content(t, home))
 }
 
@@ -209,7 +219,8 @@ func TestWrongUseIsToldApart(t *testing.T) {
 	home := bakeryHome(t)
 	for _, args := range [][]string{
 		{"roster", "import", "harbour"}, {"roster", "import", "harbour", "a", "b"}, {"roster", "take"},
-		{"roster", "import", "harbour", "x.csv", "--dates", "sideways"}, {"roster", "import", "harbour", "x.csv", "--map", "nonsense"},
+		{"roster", "import", "harbour", "x.csv", "--dates", "sideways"},
+		{"roster", "import", "harbour", "x.csv", "--map", "nonsense"},
 		{"ledger", "import", "harbour", "x.csv", "--as-of", "soon"}, {"stock", "import", "--nonsense"},
 	} {
 		status, _, errs := kit(t, home, args...)

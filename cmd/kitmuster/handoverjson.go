@@ -55,7 +55,8 @@ type personResult struct {
 }
 
 func reportJSON(r *handover.Report, opt handover.Options, mend string) handoverResult {
-	out := handoverResult{Format: 1, Kind: r.Kind, Client: r.Client, File: r.File, DryRun: opt.DryRun, Stored: r.Stored, New: r.New, Known: r.Known,
+	out := handoverResult{Format: 1, Kind: r.Kind, Client: r.Client, File: r.File, DryRun: opt.DryRun, Stored: r.Stored,
+		New: r.New, Known: r.Known,
 		Notes: append([]string{}, r.Notes...), NotTaken: []rowResult{}, MendFile: mend}
 	for _, e := range r.Bad {
 		out.NotTaken = append(out.NotTaken, rowResult{e.Line, e.Column, e.Value, e.Want})
@@ -65,7 +66,8 @@ func reportJSON(r *handover.Report, opt handover.Options, mend string) handoverR
 	}
 	if d := r.Diff; d != nil {
 		out.NeedsAYes = r.NeedsYes()
-		out.Roster = &rosterResult{Joined: persons(d.Joined), Left: afters(d.Left), Back: afters(d.Back), Role: afters(d.Role), Site: afters(d.Site),
+		out.Roster = &rosterResult{Joined: persons(d.Joined), Left: afters(d.Left), Back: afters(d.Back),
+			Role: afters(d.Role), Site: afters(d.Site),
 			Size: afters(d.Size), Corrected: afters(d.Other), Unchanged: d.Unchanged, Absent: persons(d.Absent)}
 	}
 	return out

@@ -96,12 +96,14 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 		fmt.Fprintln(a.out, "Nothing waits for a person's yes.")
 	} else {
 		show(a.out, t)
-		fmt.Fprintln(a.out, "\nProtective clothing is never ordered by the program. "+strings.ReplaceAll(heldCaution, "\n", " "))
+		fmt.Fprintln(a.out, "\nProtective clothing is never ordered by the program. "+strings.ReplaceAll(heldCaution,
+			"\n", " "))
 		fmt.Fprintln(a.out, "Then: kitmuster held yes CLIENT, or kitmuster held no CLIENT.")
 	}
 	for _, h := range list {
 		for _, s := range h.Said {
-			fmt.Fprintf(a.out, "%s said %s to %d × %s on %s.\n", h.Client.Name, programme.YesNo(s.Yes), s.Pieces, s.SKU, shop.DateStyle.Date(s.On))
+			fmt.Fprintf(a.out, "%s said %s to %d × %s on %s.\n", h.Client.Name, programme.YesNo(s.Yes), s.Pieces, s.SKU,
+				shop.DateStyle.Date(s.On))
 		}
 	}
 }
@@ -132,7 +134,8 @@ until noticeably more is needed. 'kitmuster undo CLIENT' takes the answer back.`
 		Example: "  kitmuster held no wrenmoor vest/yellow/S\n  kitmuster held no wrenmoor",
 	}
 	if yes {
-		c.Use, c.Short = "yes CLIENT [GARMENT[=PIECES] ...]", "Record a person's yes to protective clothing, and order it"
+		c.Use, c.Short = "yes CLIENT [GARMENT[=PIECES] ...]",
+			"Record a person's yes to protective clothing, and order it"
 		c.Long = `Records that a person who may decide says yes to the protective clothing that waits:
 to all of it, or to the garments named, as GARMENT/COLOUR/SIZE or the beginning of it,
 with =PIECES for another number. It becomes an accepted order with a number of its

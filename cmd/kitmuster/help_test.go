@@ -101,7 +101,9 @@ func TestTheHelpNamesCommandsAndFlagsThatAreThere(t *testing.T) {
 		for _, m := range quotedCommand.FindAllStringSubmatch(text, -1) {
 			meant, rest, err := newRoot(&app{out: io.Discard, err: io.Discard}).Find(strings.Fields(m[1]))
 			require.NoError(t, err, "%s --help: %s", c.CommandPath(), m[0])
-			require.True(t, len(rest) == 0 || meant.Runnable() && !meant.HasSubCommands() || rest[0] != strings.ToLower(rest[0]) || strings.HasPrefix(rest[0], "-"), "%s --help: %s", c.CommandPath(), m[0])
+			require.True(t, len(rest) == 0 || meant.Runnable() && !meant.HasSubCommands() ||
+				rest[0] != strings.ToLower(rest[0]) || strings.HasPrefix(rest[0], "-"), "%s --help: %s",
+				c.CommandPath(), m[0])
 			about = append(about, meant)
 			commands++
 		}
@@ -122,7 +124,8 @@ func TestTheHelpNamesCommandsAndFlagsThatAreThere(t *testing.T) {
 // not have, ask questions, or go on for ever.
 func TestTheExamplesOfTheHelpWorkAsWritten(t *testing.T) {
 	shop := namedBakery(t)
-	for name, from := range map[string]string{"staff.csv": "people.csv", "pieces.csv": "held.csv", "stock.csv": "shelf.csv"} {
+	for name, from := range map[string]string{"staff.csv": "people.csv", "pieces.csv": "held.csv",
+		"stock.csv": "shelf.csv"} {
 		data, err := os.ReadFile(filepath.Join(shop, from))
 		require.NoError(t, err)
 		write(t, shop, name, string(data))
@@ -138,7 +141,8 @@ func TestTheExamplesOfTheHelpWorkAsWritten(t *testing.T) {
 		if !c.HasParent() {
 			return
 		}
-		lines := slices.DeleteFunc(exampleLines(t, c), func(words []string) bool { return without.MatchString(strings.Join(words, " ")) })
+		lines := slices.DeleteFunc(exampleLines(t, c),
+			func(words []string) bool { return without.MatchString(strings.Join(words, " ")) })
 		if len(lines) == 0 {
 			return
 		}

@@ -32,7 +32,8 @@ var claims = regexp.MustCompile(`(?i)\d+ (recorded )?endings?\b|records say|your
 func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	home := bakeryHome(t)
 	orders := write(t, home, "orders.csv", pastOrders)
-	said := map[string]string{"import": mustKit(t, home, "ledger", "import", "harbour", orders, "--orders", "--as-of", day)}
+	said := map[string]string{"import": mustKit(t, home, "ledger", "import", "harbour", orders, "--orders",
+		"--as-of", day)}
 	require.Contains(t, said["import"], "assumed")
 	said["wear"] = mustKit(t, home, "wear", "harbour", "--as-of", day)
 	said["muster"] = mustKit(t, home, "muster", "harbour", "--as-of", day)
@@ -77,11 +78,13 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	// order does not go out by the first of its rows.
 	filled := filledForm(t, form)
 	rows := strings.SplitAfter(filled, "\n")
-	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "first-rows.csv", strings.Join(rows[:6], "")), "--as-of", "2026-03-17")
+	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "first-rows.csv", strings.Join(rows[:6], "")),
+		"--as-of", "2026-03-17")
 	require.Contains(t, mustKit(t, home, "counts", "list", "--as-of", "2026-03-17"), "2 of ")
 	require.Contains(t, mustKit(t, home, "round", "--as-of", "2026-03-18"), "0 of 1 client is due")
 	require.Contains(t, mailsIn(t, home, "mail"), "2 rows came")
-	took := mustKit(t, home, "ledger", "import", "harbour", write(t, home, "count-back.csv", filled), "--as-of", "2026-03-20")
+	took := mustKit(t, home, "ledger", "import", "harbour", write(t, home, "count-back.csv", filled), "--as-of",
+		"2026-03-20")
 	require.Contains(t, took, "no day stands on the form, so it is taken as counted on 2026-03-20")
 	after := mustKit(t, home, "muster", "harbour", "--as-of", "2026-03-20")
 	require.NotContains(t, after, "all pieces in service are only assumed")
@@ -96,7 +99,8 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 // A count that the owner does not want is never sent, and nothing waits for it.
 func TestACountThatIsStoppedGoesToNobody(t *testing.T) {
 	home := bakeryHome(t)
-	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "orders.csv", pastOrders), "--orders", "--as-of", day)
+	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "orders.csv", pastOrders), "--orders",
+		"--as-of", day)
 	mustKit(t, home, "round", "--as-of", day)
 	require.Contains(t, mustKit(t, home, "counts", "drop", "harbour", "--as-of", day), "is stopped")
 	require.Contains(t, mustKit(t, home, "round", "--as-of", "2026-03-16"), "1 of 1 client")

@@ -131,10 +131,14 @@ func (a *app) sayNext(in *interview) {
 	fmt.Fprintln(a.out, "\nNext:")
 	fmt.Fprintln(a.out, "  1. Put your own suppliers, garments, prices and closed days into shop.yaml; 'kitmuster check' reads it over.")
 	if in.client.name == "" {
-		fmt.Fprintf(a.out, "  2. Fill in %s for a client, then 'kitmuster programme draft' it.\n", filepath.Join(intakeDir, "blank.yaml"))
+		fmt.Fprintf(a.out, "  2. Fill in %s for a client, then 'kitmuster programme draft' it.\n",
+			filepath.Join(intakeDir, "blank.yaml"))
 		return
 	}
-	fmt.Fprintf(a.out, "  2. Read the draft and put your selling prices in; 'kitmuster programme apply %s' takes it over.\n", filepath.Join(books.ProgrammesDir, setup.CodeOf(in.client.name)+".yaml"))
-	fmt.Fprintf(a.out, "  3. 'kitmuster roster import %s staff.csv' takes in the client's list of staff.\n", setup.CodeOf(in.client.name))
+	fmt.Fprintf(a.out,
+		"  2. Read the draft and put your selling prices in; 'kitmuster programme apply %s' takes it over.\n",
+		filepath.Join(books.ProgrammesDir, setup.CodeOf(in.client.name)+".yaml"))
+	fmt.Fprintf(a.out, "  3. 'kitmuster roster import %s staff.csv' takes in the client's list of staff.\n",
+		setup.CodeOf(in.client.name))
 	fmt.Fprintln(a.out, "\nWhere some wear a ladies' cut and others a men's, add the other cut before the list of staff: 'kitmuster help changes' shows how.")
 }

@@ -45,21 +45,32 @@ func (in *interview) questions() []question {
 		{"email", "Your mail address (the weekly round goes there)", &in.email, nil, checked(setup.ParseEmail), nil},
 		{"currency", "Currency, three letters", &in.currency, same("USD"), checked(setup.ParseCurrency), nil},
 		{"time-zone", "Time zone", &in.zone, localZone, checked(setup.ParseZone), nil},
-		{"units", "Lengths in inches, millimetres or centimetres", &in.units, either(american, "inches", "millimetres"), oneOf("inches", "millimetres", "centimetres"), nil},
-		{"dates", "Dates day-first, month-first or iso", &in.dates, either(american, "month-first", "day-first"), oneOf("day-first", "month-first", "iso"), nil},
-		{"order-cost", "What one order costs you in time, calls and paperwork, whatever is in it", &in.orderCost, same(programme.UsualOrdering.Decimal()), amount, nil},
-		{"unused", "Of 100 decorated pieces that lie for a year, how many are never used (a client goes, a logo changes)", &in.unused, same("10"), percent, nil},
+		{"units", "Lengths in inches, millimetres or centimetres", &in.units, either(american, "inches", "millimetres"),
+			oneOf("inches", "millimetres", "centimetres"), nil},
+		{"dates", "Dates day-first, month-first or iso", &in.dates, either(american, "month-first", "day-first"),
+			oneOf("day-first", "month-first", "iso"), nil},
+		{"order-cost", "What one order costs you in time, calls and paperwork, whatever is in it", &in.orderCost,
+			same(programme.UsualOrdering.Decimal()), amount, nil},
+		{"unused",
+			"Of 100 decorated pieces that lie for a year, how many are never used (a client goes, a logo changes)",
+			&in.unused, same("10"), percent, nil},
 		{"client", "Name of a first client (empty = later)", &c.name, same(""), nil, nil},
 		{"client-contact", "Who says yes there", &c.contact, nil, notEmpty, client},
 		{"client-email", "Their mail address", &c.email, nil, checked(setup.ParseEmail), client},
-		{"trade", "What they do: food, retail, hotel, care, school, office, cleaning, grounds, building, garage, delivery, workshop, other", &c.trade, same("other"), oneOf(words(draft.Trades())...), client},
-		{"place", "One fixed place, or mobile (drives to customers)", &c.place, same("fixed"), oneOf("fixed", "mobile"), client},
+		{"trade", "What they do: food, retail, hotel, care, school, office, cleaning, grounds, building, garage, delivery, workshop, other",
+			&c.trade, same("other"), oneOf(words(draft.Trades())...), client},
+		{"place", "One fixed place, or mobile (drives to customers)", &c.place, same("fixed"),
+			oneOf("fixed", "mobile"), client},
 		{"setting", "Work indoor or outdoor", &c.setting, same("indoor"), oneOf("indoor", "outdoor"), client},
-		{"duty", "How hard on clothing: light, medium, heavy, dirty", &c.duty, same("medium"), oneOf("light", "medium", "heavy", "dirty"), client},
-		{"washing", "How washed: home-cold-line, home-low, home-hot, on-premises, industrial", &c.washing, same("home-low"), oneOf("home-cold-line", "home-low", "home-hot", "on-premises", "industrial"), client},
+		{"duty", "How hard on clothing: light, medium, heavy, dirty", &c.duty, same("medium"),
+			oneOf("light", "medium", "heavy", "dirty"), client},
+		{"washing", "How washed: home-cold-line, home-low, home-hot, on-premises, industrial", &c.washing,
+			same("home-low"), oneOf("home-cold-line", "home-low", "home-hot", "on-premises", "industrial"), client},
 		{"people", "How many people", &c.people, nil, peopleCount, client},
-		{"pool", "Whole kits that lie ready for starters nobody knows yet (0 = the costs decide; below 20 people kits are ordered when somebody comes)", &c.pool, same("0"), kits, client},
-		{"show-prices", "Prices in their mails and order forms, once each piece has one: yes or no", &c.showPrices, same("yes"), oneOf("yes", "no"), client},
+		{"pool", "Whole kits that lie ready for starters nobody knows yet (0 = the costs decide; below 20 people kits are ordered when somebody comes)",
+			&c.pool, same("0"), kits, client},
+		{"show-prices", "Prices in their mails and order forms, once each piece has one: yes or no", &c.showPrices,
+			same("yes"), oneOf("yes", "no"), client},
 	}
 }
 
@@ -156,8 +167,9 @@ func (in *interview) start() setup.Start {
 	unused, _ := strconv.Atoi(in.unused)
 	return setup.Start{
 		Ordering: ordering, Unused: float64(unused) / 100,
-		Name: in.name, Currency: in.currency, TimeZone: in.zone, Units: programme.Units(in.units), DateStyle: programme.DateStyle(in.dates),
-		Owner: programme.Contact{Name: in.owner, Email: in.email},
+		Name: in.name, Currency: in.currency, TimeZone: in.zone, Units: programme.Units(in.units),
+		DateStyle: programme.DateStyle(in.dates),
+		Owner:     programme.Contact{Name: in.owner, Email: in.email},
 	}
 }
 
@@ -168,7 +180,8 @@ func (in *interview) intake() *draft.Intake {
 		return nil
 	}
 	first := setup.FirstAnswers{
-		Name: c.name, Customer: programme.Contact{Name: c.contact, Email: c.email}, Trade: draft.Trade(c.trade), Place: programme.Place(c.place), Setting: programme.Setting(c.setting),
+		Name: c.name, Customer: programme.Contact{Name: c.contact, Email: c.email}, Trade: draft.Trade(c.trade),
+		Place: programme.Place(c.place), Setting: programme.Setting(c.setting),
 		Duty: programme.Duty(c.duty), Washing: c.washing, ShowPrices: c.showPrices != "no",
 	}
 	first.Pool, _ = strconv.Atoi(c.pool) // checked when it was answered, as the people were

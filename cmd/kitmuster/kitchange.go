@@ -58,7 +58,8 @@ func (e *kitEdit) says(shop *programme.Shop, today programme.Date) []string {
 		out = append(out, "more is owed: "+e.raised[i].Words(shop))
 	}
 	if sum := kitchange.Sum(e.raised); sum.Pieces > 0 {
-		out = append(out, fmt.Sprintf("in all %s more, %s. Where a line takes the place of another, say so with instead_of and from: then old pieces are worn on ('kitmuster help changes')", programme.NumberOf(sum.Pieces, "piece"), sum.Money(shop)))
+		out = append(out, fmt.Sprintf("in all %s more, %s. Where a line takes the place of another, say so with instead_of and from: then old pieces are worn on ('kitmuster help changes')",
+			programme.NumberOf(sum.Pieces, "piece"), sum.Money(shop)))
 	}
 	return out
 }

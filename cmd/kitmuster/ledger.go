@@ -13,14 +13,17 @@ import (
 )
 
 func newLedgerCommand(a *app) *cobra.Command {
-	c := group("ledger", "Take and give out what happened to pieces", "  kitmuster ledger import bakery pieces.csv --dry-run")
-	c.AddCommand(newLedgerImportCommand(a), newExportCommand(a, "ledger", "Write what happened to a client's pieces as CSV", func(ctx context.Context, a *app, b *books.Books, client string) error {
-		moves, err := b.Store.Movements(ctx, client)
-		if err != nil {
-			return err
-		}
-		return ledger.Write(a.out, moves)
-	}))
+	c := group("ledger", "Take and give out what happened to pieces",
+		"  kitmuster ledger import bakery pieces.csv --dry-run")
+	c.AddCommand(newLedgerImportCommand(a), newExportCommand(a, "ledger",
+		"Write what happened to a client's pieces as CSV",
+		func(ctx context.Context, a *app, b *books.Books, client string) error {
+			moves, err := b.Store.Movements(ctx, client)
+			if err != nil {
+				return err
+			}
+			return ledger.Write(a.out, moves)
+		}))
 	return c
 }
 
@@ -53,6 +56,7 @@ of one garment, and twenty times the kit, in somebody's hands needs --yes.
 	}
 	f.register(c)
 	c.Flags().BoolVar(&f.yes, "yes", false, "let somebody hold far more pieces than a kit has")
-	c.Flags().BoolVar(&f.orders, "orders", false, "the file is a list of past orders: spread it over the roster, marked as assumed")
+	c.Flags().BoolVar(&f.orders, "orders", false,
+		"the file is a list of past orders: spread it over the roster, marked as assumed")
 	return c
 }

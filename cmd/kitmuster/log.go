@@ -63,7 +63,8 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 	if asJSON {
 		entries := []logEntry{}
 		for _, in := range list {
-			entries = append(entries, logEntry{in.At.Format("2006-01-02T15:04:05Z07:00"), in.Kind, in.File, in.New, in.Known})
+			entries = append(entries, logEntry{in.At.Format("2006-01-02T15:04:05Z07:00"), in.Kind, in.File,
+				in.New, in.Known})
 		}
 		return writeJSON(a.out, map[string]any{"format": 1, "client": client, "entries": entries})
 	}
@@ -114,7 +115,8 @@ type moveResult struct {
 // outlookWeeks is the horizon of a person's page.
 const outlookWeeks = 12
 
-func (a *app) personLog(ctx context.Context, b *books.Books, client, word string, day programme.Date, asJSON bool) error {
+func (a *app) personLog(ctx context.Context, b *books.Books, client, word string, day programme.Date,
+	asJSON bool) error {
 	rec, err := b.Records(ctx, client, day)
 	if err != nil {
 		return err
@@ -127,7 +129,8 @@ func (a *app) personLog(ctx context.Context, b *books.Books, client, word string
 	if err != nil {
 		return err
 	}
-	page := personPage{Format: 1, Client: client, AsOf: day, Person: persons([]programme.Person{*p})[0], Pieces: []demand.Outlook{}, Movements: []moveResult{}}
+	page := personPage{Format: 1, Client: client, AsOf: day, Person: persons([]programme.Person{*p})[0],
+		Pieces: []demand.Outlook{}, Movements: []moveResult{}}
 	for _, o := range in.Muster(outlookWeeks).Pieces {
 		if o.StaffID == p.StaffID {
 			page.Pieces = append(page.Pieces, o)
@@ -138,7 +141,8 @@ func (a *app) personLog(ctx context.Context, b *books.Books, client, word string
 	})
 	for _, mv := range rec.Movements {
 		if mv.StaffID == p.StaffID {
-			page.Movements = append(page.Movements, moveResult{mv.Date, mv.Kind, mv.SKU, mv.Pieces, mv.Reason, mv.Washes, mv.Assumed, mv.Proposal})
+			page.Movements = append(page.Movements, moveResult{mv.Date, mv.Kind, mv.SKU, mv.Pieces, mv.Reason,
+				mv.Washes, mv.Assumed, mv.Proposal})
 		}
 	}
 	slices.SortStableFunc(page.Movements, func(x, y moveResult) int { return int(x.Date) - int(y.Date) })
@@ -160,10 +164,12 @@ func printPerson(w io.Writer, shop *programme.Shop, who *personPage) {
 		fmt.Fprintln(w, "Holds nothing that the ledger knows of.")
 	} else {
 		fmt.Fprintf(w, "Holds on %s:\n\n", day(who.AsOf))
-		t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "Issued", "#Washes", fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by")}
+		t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "Issued", "#Washes",
+			fmt.Sprintf("Ends within %d weeks", outlookWeeks), "Half such pieces end by")}
 		for i := range who.Pieces {
 			o := &who.Pieces[i]
-			t.Row(shop.GarmentName(o.Garment), o.Colour, o.Size, issuedWords(shop, o), fmt.Sprintf("%.0f", o.Washes), fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
+			t.Row(shop.GarmentName(o.Garment), o.Colour, o.Size, issuedWords(shop, o), fmt.Sprintf("%.0f", o.Washes),
+				fmt.Sprintf("%.0f %%", 100*o.PEnd), day(o.D50))
 		}
 		show(w, t)
 	}

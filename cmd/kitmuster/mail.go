@@ -25,7 +25,8 @@ import (
 
 func newMailCommand(a *app) *cobra.Command {
 	c := group("mail", "Look at the outbox, and send what waits in it", "  kitmuster mail list")
-	c.AddCommand(newMailListCommand(a), newMailPreviewCommand(a), newMailFlushCommand(a), newMailAgainCommand(a), newMailDropCommand(a),
+	c.AddCommand(newMailListCommand(a), newMailPreviewCommand(a), newMailFlushCommand(a), newMailAgainCommand(a),
+		newMailDropCommand(a),
 		newMailAnswersCommand(a), newMailReadCommand(a), newMailTakeCommand(a), newMailNewKeyCommand(a))
 	return c
 }
@@ -79,7 +80,8 @@ func mailRows(list []outbox.Posting) []mailRow {
 	rows := make([]mailRow, len(list))
 	for i := range list {
 		p := &list[i]
-		rows[i] = mailRow{p.ID, string(p.Way), p.MessageID, p.Kind, p.Client, p.Recipient, p.Subject, string(p.State), p.Attempts, p.Unsure > 0, nil, nil, p.Answer}
+		rows[i] = mailRow{p.ID, string(p.Way), p.MessageID, p.Kind, p.Client, p.Recipient, p.Subject, string(p.State),
+			p.Attempts, p.Unsure > 0, nil, nil, p.Answer}
 		switch p.State {
 		case outbox.Waiting:
 			rows[i].NextTry = &p.NextTry
@@ -92,7 +94,8 @@ func mailRows(list []outbox.Posting) []mailRow {
 }
 
 func printMails(w io.Writer, list []outbox.Posting, all bool) {
-	t := page.Table{Columns: page.Columns("#No.", "State", "To", "Subject", "#Tries", "Answer"), Empty: "No mail waits. 'kitmuster mail list --all' shows those that were settled."}
+	t := page.Table{Columns: page.Columns("#No.", "State", "To", "Subject", "#Tries", "Answer"),
+		Empty: "No mail waits. 'kitmuster mail list --all' shows those that were settled."}
 	if all {
 		t.Empty = "There are no mails yet; 'kitmuster round' makes them."
 	}
@@ -127,35 +130,37 @@ func newMailPreviewCommand(a *app) *cobra.Command {
 browser, its pictures inside. It sends nothing.`,
 		Example: "  kitmuster mail preview 3\n  kitmuster mail preview 3 --page mail.html",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withLetter(cmd.Context(), args[0], func(_ context.Context, _ *books.Books, l *outbox.Letter) error {
-				if len(l.Bytes) == 0 {
-					return fmt.Errorf("the text of mail %d is not kept any more: mail.keep_days of config.yaml says for how long", l.ID)
-				}
-				if page == "" {
-					text, err := folder.Text(l.Bytes)
+			return a.withLetter(cmd.Context(), args[0],
+				func(_ context.Context, _ *books.Books, l *outbox.Letter) error {
+					if len(l.Bytes) == 0 {
+						return fmt.Errorf("the text of mail %d is not kept any more: mail.keep_days of config.yaml says for how long", l.ID)
+					}
+					if page == "" {
+						text, err := folder.Text(l.Bytes)
+						if err != nil {
+							return err
+						}
+						_, err = fmt.Fprintf(a.out, "Subject: %s\n\n%s", l.Subject, text)
+						return err
+					}
+					html, err := folder.Preview(l.Bytes)
 					if err != nil {
 						return err
 					}
-					_, err = fmt.Fprintf(a.out, "Subject: %s\n\n%s", l.Subject, text)
-					return err
-				}
-				html, err := folder.Preview(l.Bytes)
-				if err != nil {
-					return err
-				}
-				if err := wholefile.Write(page, html); err != nil {
-					return fmt.Errorf("write the page: %w", err)
-				}
-				fmt.Fprintf(a.out, "Open %s in a browser.\n", page)
-				return nil
-			})
+					if err := wholefile.Write(page, html); err != nil {
+						return fmt.Errorf("write the page: %w", err)
+					}
+					fmt.Fprintf(a.out, "Open %s in a browser.\n", page)
+					return nil
+				})
 		},
 	}
 	c.Flags().StringVar(&page, "page", "", "file to write the mail to, as a page for the browser")
 	return c
 }
 
-func (a *app) withLetter(ctx context.Context, number string, f func(context.Context, *books.Books, *outbox.Letter) error) error {
+func (a *app) withLetter(ctx context.Context, number string,
+	f func(context.Context, *books.Books, *outbox.Letter) error) error {
 	n, err := strconv.ParseInt(number, 10, 64)
 	if err != nil {
 		return usagef("N is %q; give the number that 'kitmuster mail list --all' shows", number)
@@ -183,17 +188,18 @@ It is the same mail, to the byte; who has it already may see it twice.
 Next: 'kitmuster mail flush' sends it now; the service does within a minute.`,
 		Example: "  kitmuster mail again 3",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
-				n, err := b.Store.Again(ctx, l.ID)
-				if err != nil {
-					return err
-				}
-				if n == 0 {
-					return fmt.Errorf("mail %d was neither refused nor given up, or its text is not kept any more; 'kitmuster mail list --all' says how it stands", l.ID)
-				}
-				fmt.Fprintf(a.out, "Mail %d is sent once more to %s.\n", l.ID, programme.NumberOf(n, "recipient"))
-				return nil
-			})
+			return a.withLetter(cmd.Context(), args[0],
+				func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
+					n, err := b.Store.Again(ctx, l.ID)
+					if err != nil {
+						return err
+					}
+					if n == 0 {
+						return fmt.Errorf("mail %d was neither refused nor given up, or its text is not kept any more; 'kitmuster mail list --all' says how it stands", l.ID)
+					}
+					fmt.Fprintf(a.out, "Mail %d is sent once more to %s.\n", l.ID, programme.NumberOf(n, "recipient"))
+					return nil
+				})
 		},
 	}
 }
@@ -206,17 +212,18 @@ func newMailDropCommand(a *app) *cobra.Command {
 proposal stays as it is.`,
 		Example: "  kitmuster mail drop 3",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withLetter(cmd.Context(), args[0], func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
-				n, err := b.Store.Drop(ctx, l.ID)
-				if err != nil {
-					return err
-				}
-				if n == 0 {
-					return fmt.Errorf("mail %d does not wait any more", l.ID)
-				}
-				fmt.Fprintf(a.out, "Mail %d will not be sent.\n", l.ID)
-				return nil
-			})
+			return a.withLetter(cmd.Context(), args[0],
+				func(ctx context.Context, b *books.Books, l *outbox.Letter) error {
+					n, err := b.Store.Drop(ctx, l.ID)
+					if err != nil {
+						return err
+					}
+					if n == 0 {
+						return fmt.Errorf("mail %d does not wait any more", l.ID)
+					}
+					fmt.Fprintf(a.out, "Mail %d will not be sent.\n", l.ID)
+					return nil
+				})
 		},
 	}
 }
@@ -270,7 +277,8 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 			return err
 		}
 		sum.Smaller += r.Smaller
-		sum.Accepted, sum.PutOff, sum.Refused, sum.Written = sum.Accepted+r.Accepted, sum.PutOff+r.PutOff, sum.Refused+r.Refused, sum.Written+r.Written
+		sum.Accepted, sum.PutOff, sum.Refused, sum.Written = sum.Accepted+r.Accepted, sum.PutOff+r.PutOff,
+			sum.Refused+r.Refused, sum.Written+r.Written
 		if r.Held {
 			return fmt.Errorf("%d of %d mails were delivered, then sending stopped: %s", sum.Accepted, waiting, r.Why)
 		}
@@ -285,9 +293,11 @@ func (a *app) sendAll(ctx context.Context, c *delivery.Courier, waiting int) err
 		case <-time.After(5 * time.Second):
 		}
 	}
-	fmt.Fprintf(a.out, "%d mails delivered, %d put off by the server, %d refused.\n", sum.Accepted, sum.PutOff, sum.Refused)
+	fmt.Fprintf(a.out, "%d mails delivered, %d put off by the server, %d refused.\n", sum.Accepted, sum.PutOff,
+		sum.Refused)
 	if sum.Smaller > 0 {
-		fmt.Fprintf(a.out, "%d were too large: their largest files are in %s, and the mails name them.\n", sum.Smaller, filepath.Join(a.home, books.PapersDir))
+		fmt.Fprintf(a.out, "%d were too large: their largest files are in %s, and the mails name them.\n", sum.Smaller,
+			filepath.Join(a.home, books.PapersDir))
 	}
 	if sum.Written > 0 {
 		fmt.Fprintf(a.out, "%s written for you to send or open.\n", programme.NumberOf(sum.Written, "file"))

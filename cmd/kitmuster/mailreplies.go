@@ -162,14 +162,17 @@ as 'kitmuster proposal accept'.`,
 			if asJSON {
 				rows := make([]replyRow, len(list))
 				for i, r := range list {
-					rows[i] = replyRow{r.ID, r.At.In(b.Zone()).Format("2006-01-02T15:04"), string(r.State), r.Sender, r.Subject, r.Client, r.Proposal, r.Why}
+					rows[i] = replyRow{r.ID, r.At.In(b.Zone()).Format("2006-01-02T15:04"), string(r.State), r.Sender,
+						r.Subject, r.Client, r.Proposal, r.Why}
 				}
 				return writeJSON(a.out, map[string]any{"format": 1, "answers": rows})
 			}
-			t := page.Table{Columns: page.Columns("#No.", "Came", "State", "From", "Subject", "Why"), Empty: "No mail that came waits for you."}
+			t := page.Table{Columns: page.Columns("#No.", "Came", "State", "From", "Subject", "Why"),
+				Empty: "No mail that came waits for you."}
 			for i := range list {
 				r := &list[i]
-				t.Row(r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), r.Sender, r.Subject, r.Why)
+				t.Row(r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), r.Sender,
+					r.Subject, r.Why)
 			}
 			show(a.out, t)
 			return nil
@@ -199,7 +202,8 @@ file is written over.`,
 				return err
 			}
 			if !ok {
-				return fmt.Errorf("no mail that came has the number %d; 'kitmuster mail answers --all' lists them", number)
+				return fmt.Errorf("no mail that came has the number %d; 'kitmuster mail answers --all' lists them",
+					number)
 			}
 			return a.showReply(b, &r, into)
 		}),
@@ -210,7 +214,8 @@ file is written over.`,
 
 // showReply shows a mail, and writes its files into a folder where one is named.
 func (a *app) showReply(b *books.Books, r *store.Reply, into string) error {
-	fmt.Fprintf(a.out, "Mail %d came on %s: %s: %s.\n", r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), strings.TrimSuffix(r.Why, "."))
+	fmt.Fprintf(a.out, "Mail %d came on %s: %s: %s.\n", r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"),
+		replyWords(r.State), strings.TrimSuffix(r.Why, "."))
 	if len(r.Bytes) == 0 {
 		fmt.Fprintln(a.out, "Its text is no longer kept.")
 		return nil

@@ -22,7 +22,8 @@ func TestAMissingDatabaseIsToldAndNotReplaced(t *testing.T) {
 	require.NoError(t, os.Rename(path, path+".lost"))
 
 	for _, line := range [][]string{
-		{"round"}, {"run"}, {"status"}, {"backup"}, {"programme", "apply", "../../testdata/bakery/harbour.yaml"}, {"mail", "list"},
+		{"round"}, {"run"}, {"status"}, {"backup"}, {"programme", "apply", "../../testdata/bakery/harbour.yaml"},
+		{"mail", "list"},
 		{"roster", "list", "harbour"}, {"issue", "harbour", "0001", "polo"},
 	} {
 		status, _, complaint := kit(t, home, line...)

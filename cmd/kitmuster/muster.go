@@ -71,15 +71,18 @@ func writeJSON(w io.Writer, v any) error {
 // there, and the pieces that will go first.
 func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m *demand.Muster) {
 	end := m.AsOf.Add(7 * m.Weeks)
-	fmt.Fprintf(w, "%s: what will be needed from %s to %s (%d weeks)\n\n", client.Name, shop.DateStyle.Date(m.AsOf), shop.DateStyle.Date(end), m.Weeks)
+	fmt.Fprintf(w, "%s: what will be needed from %s to %s (%d weeks)\n\n", client.Name, shop.DateStyle.Date(m.AsOf),
+		shop.DateStyle.Date(end), m.Weeks)
 	if len(m.Lines) == 0 {
 		fmt.Fprintln(w, "Nothing is issued yet and no one is expected to join: import a roster and a ledger first.")
 		return
 	}
-	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Likely at most", "#On hand", "#On order", "#Owed today")}
+	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Likely at most", "#On hand",
+		"#On order", "#Owed today")}
 	for i := range m.Lines {
 		l := &m.Lines[i]
-		t.Row(shop.GarmentName(l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand, l.OnOrder, blankZero(l.Owed))
+		t.Row(shop.GarmentName(l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Mean), l.Quantiles["0.9"], l.OnHand,
+			l.OnOrder, blankZero(l.Owed))
 	}
 	show(w, t)
 	var sum programme.Causes
@@ -93,7 +96,8 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 		}
 		parts = append(parts, fmt.Sprintf("%.0f %s", pieces, c.Word()))
 	}
-	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %s.\n", m.Total.Mean, m.Total.Quantiles["0.9"], strings.Join(parts, ", "))
+	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %s.\n", m.Total.Mean,
+		m.Total.Quantiles["0.9"], strings.Join(parts, ", "))
 	printFirstToGo(w, shop, m)
 }
 
@@ -106,7 +110,8 @@ func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 		return
 	}
 	fmt.Fprintf(w, "\nFirst to go, of %d pieces in service:\n\n", len(pieces))
-	t := page.Table{Columns: page.Columns("Staff no.", "Garment", "Size", "Issued", "#Washes", "#Chance to end", "Half such pieces end by")}
+	t := page.Table{Columns: page.Columns("Staff no.", "Garment", "Size", "Issued", "#Washes", "#Chance to end",
+		"Half such pieces end by")}
 	for i := range pieces[:min(most, len(pieces))] {
 		p := &pieces[i]
 		t.Row(p.StaffID, shop.GarmentName(p.Garment), p.Size, issuedWords(shop, p), fmt.Sprintf("%.0f", p.Washes),

@@ -63,7 +63,8 @@ func linkedModules(t *testing.T, systems ...string) []*linked {
 			}
 			m := all[p.Module.Path]
 			if m == nil {
-				m = &linked{path: p.Module.Path, version: p.Module.Version, dir: p.Module.Dir, packages: map[string]bool{}}
+				m = &linked{path: p.Module.Path, version: p.Module.Version, dir: p.Module.Dir,
+					packages: map[string]bool{}}
 				all[p.Module.Path] = m
 			}
 			m.packages[p.Dir] = true
@@ -141,7 +142,8 @@ func written(t *testing.T) string {
 		}
 	}
 	for _, text := range order {
-		b.WriteString("\n" + strings.Repeat("=", 78) + "\n" + strings.Join(whose[text], "\n") + "\n" + strings.Repeat("-", 78) + "\n\n" + text + "\n")
+		b.WriteString("\n" + strings.Repeat("=", 78) + "\n" + strings.Join(whose[text], "\n") + "\n" +
+			strings.Repeat("-", 78) + "\n\n" + text + "\n")
 	}
 	return b.String()
 }
@@ -174,7 +176,8 @@ func TestTheNoticesAreThoseOfTheModuleCache(t *testing.T) {
 		require.NoError(t, os.WriteFile("notices.txt", []byte(want), 0o644))
 		return
 	}
-	require.Equal(t, want, notices, "a module has come, gone or changed: UPDATE_GOLDEN=1 go test ./cmd/kitmuster -run Notices")
+	require.Equal(t, want, notices,
+		"a module has come, gone or changed: UPDATE_GOLDEN=1 go test ./cmd/kitmuster -run Notices")
 }
 
 // What go list says is one thing, what the linker took is another: the program is
@@ -192,7 +195,8 @@ func TestTheNoticesNameWhatABuildLinks(t *testing.T) {
 	named := map[string]string{}
 	for lines := bufio.NewScanner(bytes.NewReader(said)); lines.Scan(); {
 		if module, found := strings.CutPrefix(lines.Text(), "    "); found {
-			if path, version, ok := strings.Cut(module, " "); ok && strings.HasPrefix(version, "v") && !strings.Contains(version, " ") {
+			if path, version, ok := strings.Cut(module, " "); ok && strings.HasPrefix(version, "v") &&
+				!strings.Contains(version, " ") {
 				named[path] = version
 			}
 		} else if strings.HasPrefix(lines.Text(), "===") {

@@ -71,7 +71,8 @@ Next: 'kitmuster orders sent' once they are sent.`,
 		}),
 	}
 	dayFlag(c, &on, "on", "the day of the orders")
-	c.Flags().StringSliceVar(&with, "with", nil, "a proposal without an answer whose transfers are printed as well; may be repeated")
+	c.Flags().StringSliceVar(&with, "with", nil,
+		"a proposal without an answer whose transfers are printed as well; may be repeated")
 	c.Flags().BoolVar(&room, "room", false, "print what fits on the sheets at no cost, too")
 	c.Flags().BoolVar(&try, "dry-run", false, "show what would be ordered and write nothing")
 	_ = c.RegisterFlagCompletionFunc("with", a.completeProposals(reorder.Unsettled()...))
@@ -86,7 +87,8 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 			fmt.Fprintf(a.out, "Nothing is to be bought for proposal %d: all it needs is set aside. Next: kitmuster proposal ordered %d\n", n, n)
 		}
 		if len(o.Proposals()) == 0 {
-			fmt.Fprintln(a.out, "No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
+			fmt.Fprintln(a.out,
+				"No accepted proposal waits to be ordered. 'kitmuster proposal accept NUMBER' records a yes.")
 		}
 		return nil
 	}
@@ -120,14 +122,16 @@ func (a *app) writeOrders(ctx context.Context, b *books.Books, o *supply.Orderin
 		}
 	}
 	if len(o.Replaced) > 0 {
-		fmt.Fprintf(a.out, "These take the place of drafts written before: do not send order %s.\n", programme.Numbers(o.Replaced))
+		fmt.Fprintf(a.out, "These take the place of drafts written before: do not send order %s.\n",
+			programme.Numbers(o.Replaced))
 	}
 	a.printUndecided(ctx, b, o.Undecided)
 	if try {
 		fmt.Fprintln(a.out, "This was a trial: nothing was written.")
 		return nil
 	}
-	fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster orders sent\n", programme.NumberOf(len(o.Orders), "order"))
+	fmt.Fprintf(a.out, "\n%s written. Nothing is sent by itself: open each in your mail program, look at it, send it.\nThen: kitmuster orders sent\n",
+		programme.NumberOf(len(o.Orders), "order"))
 	return nil
 }
 
@@ -153,9 +157,12 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 		}
 		switch {
 		case u.With:
-			fmt.Fprintf(a.out, "Proposal %d (%s) %s: its transfers are printed with the others for %s; by themselves they would cost %s.\n", u.Number, name, stands, more, alone)
+			fmt.Fprintf(a.out, "Proposal %d (%s) %s: its transfers are printed with the others for %s; by themselves they would cost %s.\n",
+				u.Number, name, stands, more, alone)
 		case u.Alone <= u.More:
-			fmt.Fprintf(a.out, "Proposal %d (%s) %s; on the same sheets it would save nothing (%s now, %s by itself).\n", u.Number, name, stands, more, alone)
+			fmt.Fprintf(a.out,
+				"Proposal %d (%s) %s; on the same sheets it would save nothing (%s now, %s by itself).\n",
+				u.Number, name, stands, more, alone)
 		default:
 			fmt.Fprintf(a.out, "Proposal %d (%s) %s: on the same sheets its transfers would cost %s, later by themselves %s; that saves %s. An answer %s still shares them, or: kitmuster orders --with %d\n",
 				u.Number, name, stands, more, alone, saves, until, u.Number)
@@ -167,17 +174,20 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 func (a *app) completeProposals(states ...reorder.State) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
-			return proposalWords(ctx, b, func(p *reorder.Proposal) bool { return !slices.Contains(args, fmt.Sprint(p.Number)) }, states...)
+			return proposalWords(ctx, b,
+				func(p *reorder.Proposal) bool { return !slices.Contains(args, fmt.Sprint(p.Number)) }, states...)
 		})
 	}
 }
 
 // proposalWords offers the proposals in those states, or in any, that are wanted.
-func proposalWords(ctx context.Context, b *books.Books, wanted func(*reorder.Proposal) bool, states ...reorder.State) (words []string, err error) {
+func proposalWords(ctx context.Context, b *books.Books, wanted func(*reorder.Proposal) bool,
+	states ...reorder.State) (words []string, err error) {
 	list, err := b.Store.Proposals(ctx, "", states...)
 	for i := range list {
 		if p := &list[i]; wanted(p) {
-			words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, b.ClientName(ctx, p.Client), programme.NumberOf(p.Pieces(), "piece"), p.State))
+			words = append(words, fmt.Sprintf("%d\t%s, %s, %s", p.Number, b.ClientName(ctx, p.Client),
+				programme.NumberOf(p.Pieces(), "piece"), p.State))
 		}
 	}
 	return words, err

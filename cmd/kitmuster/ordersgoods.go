@@ -74,7 +74,8 @@ func (a *app) printOrders(b *books.Books, list []supply.Order, asJSON bool) erro
 				left = sheetsWord
 			}
 		}
-		t.Row(o.Number, b.Shop.SupplierName(o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State), programme.Numbers(o.Proposals), o.Words(), left)
+		t.Row(o.Number, b.Shop.SupplierName(o.Supplier), b.Shop.DateStyle.Date(o.AsOf), string(o.State),
+			programme.Numbers(o.Proposals), o.Words(), left)
 	}
 	show(a.out, t)
 	return nil
@@ -121,7 +122,8 @@ func (a *app) printSent(ctx context.Context, b *books.Books, done *answer.OrderD
 	for _, n := range done.Moved {
 		p, err := b.Store.Proposal(ctx, n)
 		if err == nil {
-			fmt.Fprintf(a.out, "Proposal %d for %s is ordered: %s on their way.\n", n, b.ClientName(ctx, p.Client), programme.NumberOf(p.Pieces(), "piece"))
+			fmt.Fprintf(a.out, "Proposal %d for %s is ordered: %s on their way.\n", n, b.ClientName(ctx, p.Client),
+				programme.NumberOf(p.Pieces(), "piece"))
 		}
 	}
 	a.printNotices(done.Notices, try)
@@ -226,7 +228,8 @@ func (a *app) fillGoods(ctx context.Context, b *books.Books, g *answer.Goods, wo
 	read := func(word string) (reorder.LineChange, error) {
 		c, err := answer.ReadLine(b.Shop, p, word)
 		if err != nil || p.Line(c.SKU) == nil {
-			return c, usagef("%q is no line of order %d, written as GARMENT/COLOUR/SIZE=PIECES. On it are %s. What came and was not ordered goes back to the supplier, or onto the shelf with 'kitmuster receive blank GARMENT/COLOUR/SIZE PIECES'; what is missing stays to come", word, g.Order, linesOf(p))
+			return c, usagef("%q is no line of order %d, written as GARMENT/COLOUR/SIZE=PIECES. On it are %s. What came and was not ordered goes back to the supplier, or onto the shelf with 'kitmuster receive blank GARMENT/COLOUR/SIZE PIECES'; what is missing stays to come",
+				word, g.Order, linesOf(p))
 		}
 		return c, nil
 	}
@@ -262,9 +265,11 @@ func (a *app) printArrived(b *books.Books, done *answer.OrderDone, try bool) {
 	for i := range done.Orders {
 		o := &done.Orders[i]
 		if o.State == store.OrderArrived {
-			fmt.Fprintf(a.out, "Order %d to %s has come whole: %s\n", o.Number, b.Shop.SupplierName(o.Supplier), o.Words())
+			fmt.Fprintf(a.out, "Order %d to %s has come whole: %s\n", o.Number,
+				b.Shop.SupplierName(o.Supplier), o.Words())
 		} else {
-			fmt.Fprintf(a.out, "Order %d to %s: %s still to come.\n", o.Number, b.Shop.SupplierName(o.Supplier), programme.NumberOf(o.Outstanding(), "blank"))
+			fmt.Fprintf(a.out, "Order %d to %s: %s still to come.\n", o.Number, b.Shop.SupplierName(o.Supplier),
+				programme.NumberOf(o.Outstanding(), "blank"))
 		}
 	}
 	a.printNotices(done.Notices, try)

@@ -90,9 +90,10 @@ takes all of it back.`,
 			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
-				return record.Start(ctx, b, record.Starters{Options: o, People: people, Wait: wait})
-			})
+			return a.carry(cmd, &f,
+				func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
+					return record.Start(ctx, b, record.Starters{Options: o, People: people, Wait: wait})
+				})
 		},
 	}
 	f.register(c, "day on which the kits are packed")
@@ -177,9 +178,11 @@ CLIENT' takes all of it back.`,
 			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
-				return record.Swap(ctx, b, record.Exchange{Options: o, Person: args[1], Sizes: byFamily, Propose: propose})
-			})
+			return a.carry(cmd, &f,
+				func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
+					return record.Swap(ctx, b, record.Exchange{Options: o, Person: args[1], Sizes: byFamily,
+						Propose: propose})
+				})
 		},
 	}
 	f.register(c, "day on which pieces change hands")
@@ -218,9 +221,11 @@ worn as the programme says. 'kitmuster undo CLIENT' takes the entry back.`,
 			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
-				return record.Away(ctx, b, record.Absence{Options: o, Person: args[1], From: first, Until: last, WearsAWeek: wears, Usual: usual})
-			})
+			return a.carry(cmd, &f,
+				func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
+					return record.Away(ctx, b, record.Absence{Options: o, Person: args[1], From: first, Until: last,
+						WearsAWeek: wears, Usual: usual})
+				})
 		},
 	}
 	f.register(c, "day of the entry")
@@ -259,9 +264,11 @@ back. Pieces that came back by other ways: 'kitmuster receive finished --washes'
 			if err != nil {
 				return err
 			}
-			return a.carry(cmd, &f, func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
-				return record.Back(ctx, b, record.Return{Options: o, Person: args[1], LastDay: lastDay, Pieces: pieces})
-			})
+			return a.carry(cmd, &f,
+				func(ctx context.Context, b *books.Books, o record.Options) (record.Outcome, error) {
+					return record.Back(ctx, b, record.Return{Options: o, Person: args[1], LastDay: lastDay,
+						Pieces: pieces})
+				})
 		},
 	}
 	f.register(c, "day on which they came back")
@@ -283,7 +290,8 @@ func handed(word string) (h record.Handed, err error) {
 
 // carry carries out an entry of a command whose first word is the client, writes its
 // papers, and says what came of it.
-func (a *app) carry(cmd *cobra.Command, f *moveFlags, do func(context.Context, *books.Books, record.Options) (record.Outcome, error)) error {
+func (a *app) carry(cmd *cobra.Command, f *moveFlags,
+	do func(context.Context, *books.Books, record.Options) (record.Outcome, error)) error {
 	client := cmd.Flags().Arg(0)
 	opt, err := f.options(a, client)
 	if err != nil {
@@ -332,7 +340,8 @@ type moveDocument struct {
 }
 
 func outcomeOf(client string, out *record.Outcome, dir string, try bool) moveDocument {
-	d := moveDocument{Format: 1, Client: client, Entry: out.Entry, On: out.On, What: out.Text, People: out.Kits, Notes: out.Notes, Papers: dir, Trial: try}
+	d := moveDocument{Format: 1, Client: client, Entry: out.Entry, On: out.On, What: out.Text, People: out.Kits,
+		Notes: out.Notes, Papers: dir, Trial: try}
 	if out.Proposal != nil {
 		d.Proposal, d.Price = out.Proposal.Number, out.Proposal.Price
 	}
@@ -356,7 +365,8 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 	}
 	switch {
 	case dir != "" && ordered(out):
-		fmt.Fprintf(a.out, "Papers for the press are in %s.\nNext, order its blanks and sheets: kitmuster orders, then: kitmuster proposal ordered %d\n", dir, out.Proposal.Number)
+		fmt.Fprintf(a.out, "Papers for the press are in %s.\nNext, order its blanks and sheets: kitmuster orders, then: kitmuster proposal ordered %d\n",
+			dir, out.Proposal.Number)
 	case dir != "":
 		fmt.Fprintf(a.out, "Pick list and bag tags are in %s.\n", dir)
 	}
@@ -381,7 +391,8 @@ func kitsTable(shop *programme.Shop, kits []record.Kit) page.Table {
 			what string
 			lots []programme.Lot
 		}{
-			{"take from the shelf", k.Picked}, {"proposed", k.Proposed}, {"owed, next round", k.Waiting}, {"waits for a yes", k.Held},
+			{"take from the shelf", k.Picked}, {"proposed", k.Proposed}, {"owed, next round", k.Waiting},
+			{"waits for a yes", k.Held},
 			{"back to the shelf", k.Shelved}, {"back, out of use", k.Spent}, {"worn on until then", k.Kept},
 		} {
 			for _, l := range part.lots {
@@ -413,13 +424,15 @@ func (a *app) printProposed(shop *programme.Shop, out *record.Outcome, try bool)
 	if p.Priced() {
 		price = ", " + p.Price.In(shop.Currency)
 	}
-	when := fmt.Sprintf("in hands by %s if the yes comes by %s", shop.DateStyle.Date(p.Arrives), shop.DateStyle.Date(p.OrderBy))
+	when := fmt.Sprintf("in hands by %s if the yes comes by %s", shop.DateStyle.Date(p.Arrives),
+		shop.DateStyle.Date(p.OrderBy))
 	if ordered(out) {
 		when = fmt.Sprintf("accepted, in hands by %s", shop.DateStyle.Date(p.Arrives))
 	}
 	fmt.Fprintf(a.out, "%s: %s%s, %s.\n", what, programme.NumberOf(p.Pieces(), "piece"), price, when)
 	if !try && p.State.Open() {
-		fmt.Fprintf(a.out, "The draft to the client is in drafts/. When they say yes: kitmuster proposal accept %d\n", p.Number)
+		fmt.Fprintf(a.out, "The draft to the client is in drafts/. When they say yes: kitmuster proposal accept %d\n",
+			p.Number)
 	}
 }
 

@@ -28,7 +28,8 @@ func typedGuide(t *testing.T, until string) string {
 		_, part, ok := strings.Cut(string(readme), heading)
 		require.True(t, ok, heading)
 		part, _, _ = strings.Cut(part, "\n## ")
-		for _, block := range regexp.MustCompile("(?s)```(sh|csv) ?([a-z.]*)\n(.*?)```").FindAllStringSubmatch(part, -1) {
+		for _, block := range regexp.MustCompile("(?s)```(sh|csv) ?([a-z.]*)\n(.*?)```").FindAllStringSubmatch(part,
+			-1) {
 			if block[1] == "csv" {
 				require.NoError(t, os.WriteFile(block[2], []byte(block[3]), 0o644))
 				continue
@@ -61,7 +62,8 @@ func namedBakery(t *testing.T) string {
 	shop, err := os.ReadFile(filepath.Join(home, books.ShopFile))
 	require.NoError(t, err)
 	vest := "  - {code: vest, name: Road vest, fabric_class: high-visibility, size_family: top, supplier: blanks, colours: [yellow], protective: high-visibility, label_washes: 25, sizes: [{code: S, cost: 9.00}, {code: M, cost: 9.00}, {code: L, cost: 9.00}]}\n"
-	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile), bytes.Replace(shop, []byte("transfer_kinds:"), []byte(vest+"transfer_kinds:"), 1), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile),
+		bytes.Replace(shop, []byte("transfer_kinds:"), []byte(vest+"transfer_kinds:"), 1), 0o600))
 	write(t, home, "bakery.yaml", "code: bakery\nname: Copper Hearth\nreissue_life_left: 0.2\ncustomer: {name: Nell Abara, email: nell@copperhearth.example}\nroles:\n  - code: baker\n    kit:\n      - {garment: polo, colour: navy, each: 3, wears_a_week: 5}\n      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n      - {garment: trouser, colour: grey, each: 2, wears_a_week: 5}\n")
 	write(t, home, "wrenmoor.yaml", "code: wrenmoor\nname: Wrenmoor Grounds\ncustomer: {name: Odo Lent, email: odo@wrenmoor.example}\nprices: [{garment: vest, price: 30.00}]\nroles:\n  - code: crew\n    kit:\n      - {garment: vest, colour: yellow, each: 3, wears_a_week: 5}\n")
 	people := write(t, home, "people.csv", "staff_id,name,role,start_date,size_top,size_bottom\n0001,Ada Brackenholt,baker,2021-03-15,M,30/32\n0002,Bodhi Cresswater,baker,2022-03-15,L,32/32\n")
@@ -69,8 +71,10 @@ func namedBakery(t *testing.T) string {
 	crew := write(t, home, "crew.csv", "staff_id,name,role,start_date,size_top\n1,Odo Lent,crew,2021-03-15,M\n2,Ula Wray,crew,2021-03-15,M\n3,Pim Stow,crew,2021-03-15,S\n")
 	stock := write(t, home, "shelf.csv", "as_of,kind,code,colour,size,pieces,client\n2024-01-02,finished,polo,navy,M,4,bakery\n2024-01-02,finished,polo,navy,L,4,bakery\n2024-01-02,finished,apron,black,one,9,bakery\n")
 	for _, args := range [][]string{
-		{"programme", "apply", filepath.Join(home, "bakery.yaml")}, {"programme", "apply", filepath.Join(home, "wrenmoor.yaml")},
-		{"roster", "import", "bakery", people}, {"roster", "import", "wrenmoor", crew}, {"ledger", "import", "bakery", pieces}, {"stock", "import", stock},
+		{"programme", "apply", filepath.Join(home, "bakery.yaml")},
+		{"programme", "apply", filepath.Join(home, "wrenmoor.yaml")},
+		{"roster", "import", "bakery", people}, {"roster", "import", "wrenmoor", crew},
+		{"ledger", "import", "bakery", pieces}, {"stock", "import", stock},
 	} {
 		mustKit(t, home, args...)
 	}
@@ -82,13 +86,15 @@ func namedBakery(t *testing.T) string {
 func TestThreeStartersToBagsInOneCommand(t *testing.T) {
 	home := namedBakery(t)
 	before := withoutImports(content(t, home))
-	out := mustKit(t, home, "starter", "bakery", "Kezia Larkfield", "top=M", "Tove Ashlock", "top=L", "Ned Fenwick", "top=S", "--role", "baker", "--size", "bottom=30/32")
+	out := mustKit(t, home, "starter", "bakery", "Kezia Larkfield", "top=M", "Tove Ashlock", "top=L", "Ned Fenwick",
+		"top=S", "--role", "baker", "--size", "bottom=30/32")
 	require.Contains(t, out, "Kezia Larkfield starts as baker")
 	require.Contains(t, out, "Pick list and bag tags are in ")
 	dir := filepath.Join(home, books.JobsDir)
 	list, tags := onlyFile(t, dir, "pick-*/*-list.pdf"), onlyFile(t, dir, "pick-*/*-bag-tags.pdf")
 	text := pdfText(t, list)
-	for _, want := range []string{"Pick list", "Copper Hearth", "Fetch from the shelf", "Kezia Larkfield", "3 × Cotton polo, navy, M", "2 × Bib apron, black", "Follows with proposal"} {
+	for _, want := range []string{"Pick list", "Copper Hearth", "Fetch from the shelf", "Kezia Larkfield",
+		"3 × Cotton polo, navy, M", "2 × Bib apron, black", "Follows with proposal"} {
 		require.Contains(t, text, want)
 	}
 	require.Contains(t, pdfText(t, tags), "Ned Fenwick")
@@ -122,7 +128,8 @@ func TestEntriesAboutPeopleForOtherPrograms(t *testing.T) {
 	home := namedBakery(t)
 	for _, args := range [][]string{
 		{"starter", "bakery", "Kezia Larkfield", "top=M"}, {"exchange", "bakery", "0001", "--size", "top=L"},
-		{"away", "bakery", "0001", "--until", "2099-01-01"}, {"back", "bakery", "0001", "--last-day", "2024-01-05"}, {"held", "no", "wrenmoor"},
+		{"away", "bakery", "0001", "--until", "2099-01-01"}, {"back", "bakery", "0001", "--last-day", "2024-01-05"},
+		{"held", "no", "wrenmoor"},
 	} {
 		if args[0] == "starter" {
 			args = append(args, "--role", "baker")
@@ -226,7 +233,8 @@ func TestASplitIsShownWithWhatItSaves(t *testing.T) {
 			}
 		} `json:"roles"`
 	}
-	status, out, errs := kit(t, home, "programme", "split", "bakery", "--handling", "0", "--as-of", "2026-03-02", "--json")
+	status, out, errs := kit(t, home, "programme", "split", "bakery", "--handling", "0", "--as-of",
+		"2026-03-02", "--json")
 	require.Zero(t, status, errs)
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
 	require.NotEmpty(t, doc.Roles)
@@ -261,16 +269,19 @@ func TestASplitReckonsEachCutByItself(t *testing.T) {
 	split := func() (roles []splits) {
 		t.Helper()
 		var doc struct{ Roles []splits }
-		require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "programme", "split", "bakery", "--as-of", "2026-03-02", "--json")), &doc))
+		require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "programme", "split", "bakery", "--as-of",
+			"2026-03-02", "--json")), &doc))
 		return doc.Roles
 	}
 	before := split()
 	ladies := "  - {code: polo-ladies, name: Ladies' polo, fabric_class: cotton-polo, size_family: ladies-top, supplier: blanks, colours: [navy], sizes: [{code: M, cost: 9.10}, {code: L, cost: 9.10}]}\n"
-	rewrite(t, filepath.Join(home, books.ShopFile), func(text string) string { return strings.Replace(text, "transfer_kinds:", ladies+"transfer_kinds:", 1) })
+	rewrite(t, filepath.Join(home, books.ShopFile),
+		func(text string) string { return strings.Replace(text, "transfer_kinds:", ladies+"transfer_kinds:", 1) })
 	file := filepath.Join(home, "bakery.yaml")
 	line := "      - {garment: polo, colour: navy, each: 3, wears_a_week: 5}\n"
 	rewrite(t, file, func(text string) string {
-		return strings.Replace(text, line, line+strings.NewReplacer("polo", "polo-ladies", "}", ", cut_of: polo/navy}").Replace(line), 1)
+		return strings.Replace(text, line, line+strings.NewReplacer("polo", "polo-ladies", "}",
+			", cut_of: polo/navy}").Replace(line), 1)
 	})
 	mustKit(t, home, "programme", "apply", file, "--yes")
 	after := split()

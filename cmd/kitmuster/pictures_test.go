@@ -87,7 +87,8 @@ func TestPicturesOfTheReadmeShowWhatTheDemoDraws(t *testing.T) {
 					}
 				}
 			}
-			require.LessOrEqual(t, float64(other), otherDots*float64(a.Bounds().Dx()*a.Bounds().Dy()), "renew it with UPDATE_GOLDEN=1 and look at it")
+			require.LessOrEqual(t, float64(other), otherDots*float64(a.Bounds().Dx()*a.Bounds().Dy()),
+				"renew it with UPDATE_GOLDEN=1 and look at it")
 		})
 	}
 	kept, err := filepath.Glob(filepath.Join(pictures, "*.png"))
@@ -104,13 +105,16 @@ func TestPicturesOfTheReadmeShowWhatTheDemoDraws(t *testing.T) {
 func shoot(t *testing.T, page, file string, width int, dark bool) {
 	t.Helper()
 	args := []string{
-		"--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update",
-		"--disable-sync", "--hide-scrollbars", "--user-data-dir=" + t.TempDir(), "--window-size=" + strconv.Itoa(width) + ",1000", "--screenshot=" + file,
+		"--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+		"--disable-background-networking", "--disable-component-update",
+		"--disable-sync", "--hide-scrollbars", "--user-data-dir=" + t.TempDir(),
+		"--window-size=" + strconv.Itoa(width) + ",1000", "--screenshot=" + file,
 	}
 	if dark {
 		args = append(args, "--blink-settings=preferredColorScheme=0")
 	}
-	require.NoError(t, exec.Command("chromium", append(args, "file://"+page)...).Run(), "this test needs a Chromium browser (Debian package chromium)")
+	require.NoError(t, exec.Command("chromium", append(args, "file://"+page)...).Run(),
+		"this test needs a Chromium browser (Debian package chromium)")
 }
 
 // dots draws a page of a paper with so many dots an inch, or its upper left part.
@@ -120,7 +124,8 @@ func dots(t *testing.T, paper, file string, page, dpi, width, height int) {
 	if width > 0 {
 		args = append(args, "-x", "0", "-y", "0", "-W", strconv.Itoa(width), "-H", strconv.Itoa(height))
 	}
-	require.NoError(t, exec.Command("pdftoppm", append(args, paper, strings.TrimSuffix(file, ".png"))...).Run(), "this test needs pdftoppm (Debian package poppler-utils)")
+	require.NoError(t, exec.Command("pdftoppm", append(args, paper, strings.TrimSuffix(file, ".png"))...).Run(),
+		"this test needs pdftoppm (Debian package poppler-utils)")
 }
 
 func pngAt(t *testing.T, file string) image.Image {

@@ -50,8 +50,10 @@ func postTwo(t *testing.T, home string) {
 	require.NoError(t, err)
 	require.NoError(t, s.InTx(t.Context(), func(tx *store.Tx) error {
 		for _, name := range []string{"first", "second"} {
-			_, err := tx.Enqueue(outbox.Letter{MessageID: name + "@shop.example", Kind: "round", Subject: name, From: "owner@shop.example",
-				To: []string{name + "@client.example"}, Bytes: []byte("Message-ID: <" + name + "@shop.example>\r\nSubject: " + name + "\r\n\r\nHello.\r\n")})
+			_, err := tx.Enqueue(outbox.Letter{MessageID: name + "@shop.example", Kind: "round", Subject: name,
+				From:  "owner@shop.example",
+				To:    []string{name + "@client.example"},
+				Bytes: []byte("Message-ID: <" + name + "@shop.example>\r\nSubject: " + name + "\r\n\r\nHello.\r\n")})
 			if err != nil {
 				return err
 			}
@@ -106,7 +108,8 @@ func TestRunIsStoppedWithAMessageInHand(t *testing.T) {
 	out, err := second.CombinedOutput()
 	require.Error(t, err)
 	require.Equal(t, exitWork, second.ProcessState.ExitCode(), string(out))
-	require.Contains(t, string(out), fmt.Sprintf("another kitmuster is at work on this folder: kitmuster run, process %d on ", c.Process.Pid))
+	require.Contains(t, string(out),
+		fmt.Sprintf("another kitmuster is at work on this folder: kitmuster run, process %d on ", c.Process.Pid))
 
 	told := time.Now()
 	require.NoError(t, c.Process.Signal(syscall.SIGTERM))
@@ -142,7 +145,8 @@ func TestTwentyHandsBesideTheService(t *testing.T) {
 	for i := range 20 {
 		hands.Go(func() error {
 			for round := range 3 {
-				lines := [][]string{{"hire", "harbour", fmt.Sprintf("Starter %d-%d", i, round), "--role", "baker"}, {"backup"}, {"status"}, {"roster", "list", "harbour"}}
+				lines := [][]string{{"hire", "harbour", fmt.Sprintf("Starter %d-%d", i, round), "--role", "baker"},
+					{"backup"}, {"status"}, {"roster", "list", "harbour"}}
 				line := lines[(i+round)%len(lines)]
 				if out, err := program(home, line...).CombinedOutput(); err != nil {
 					return fmt.Errorf("%v: %w: %s", line, err, out)

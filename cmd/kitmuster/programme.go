@@ -14,7 +14,8 @@ import (
 
 func newProgrammeCommand(a *app) *cobra.Command {
 	c := group("programme", "What each client has agreed", "  kitmuster programme apply")
-	c.AddCommand(newProgrammeApplyCommand(a), newProgrammeListCommand(a), newProgrammeShowCommand(a), newProgrammeDraftCommand(a), newProgrammeSplitCommand(a))
+	c.AddCommand(newProgrammeApplyCommand(a), newProgrammeListCommand(a), newProgrammeShowCommand(a),
+		newProgrammeDraftCommand(a), newProgrammeSplitCommand(a))
 	return c
 }
 

@@ -147,7 +147,8 @@ func TestChoosePutsGarmentsSideBySide(t *testing.T) {
 	require.Contains(t, errs, `read "kilt", but there is no such garment in shop.yaml; write one of `)
 	status, _, errs = kit(t, home, "choose", "pomarrow", "--role", "bakre")
 	require.Equal(t, exitWork, status)
-	require.Contains(t, errs, `--role is "bakre", but there is no such role in the programme of pomarrow; baker comes nearest`)
+	require.Contains(t, errs,
+		`--role is "bakre", but there is no such role in the programme of pomarrow; baker comes nearest`)
 }
 
 func TestADraftIsWrittenAppliedAndNeverOverwritesByItself(t *testing.T) {
@@ -162,7 +163,8 @@ func TestADraftIsWrittenAppliedAndNeverOverwritesByItself(t *testing.T) {
 
 	status, out, errs = kit(t, home, "programme", "draft", file)
 	require.Zero(t, status, errs)
-	for _, want := range []string{"Options weighed", "What one person costs you", "What to print where", "Washing, to tell the client", "Cautions"} {
+	for _, want := range []string{"Options weighed", "What one person costs you", "What to print where",
+		"Washing, to tell the client", "Cautions"} {
 		require.Contains(t, out, want)
 	}
 	status, _, errs = kit(t, home, "programme", "apply", programmeFile(home, "client"))

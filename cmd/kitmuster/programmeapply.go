@@ -64,8 +64,11 @@ type change struct {
 func (a *app) changes(ctx context.Context, b *books.Books, files []string) ([]change, error) {
 	if len(files) == 0 {
 		var err error
-		if files, err = filepath.Glob(filepath.Join(b.Home, books.ProgrammesDir, "*.yaml")); err != nil || len(files) == 0 {
-			return nil, errors.Join(err, fmt.Errorf("there is no programme in %s; write one with 'kitmuster programme draft'", filepath.Join(b.Home, books.ProgrammesDir)))
+		if files, err = filepath.Glob(filepath.Join(b.Home, books.ProgrammesDir, "*.yaml")); err != nil ||
+			len(files) == 0 {
+			return nil, errors.Join(err,
+				fmt.Errorf("there is no programme in %s; write one with 'kitmuster programme draft'",
+					filepath.Join(b.Home, books.ProgrammesDir)))
 		}
 	}
 	var all []change
@@ -78,7 +81,8 @@ func (a *app) changes(ctx context.Context, b *books.Books, files []string) ([]ch
 			continue
 		}
 		if first := seen[ch.client.Code]; first != "" {
-			wrong = append(wrong, fmt.Errorf("%s and %s are both the programme of %s; keep one", first, file, ch.client.Code))
+			wrong = append(wrong, fmt.Errorf("%s and %s are both the programme of %s; keep one", first, file,
+				ch.client.Code))
 		}
 		seen[ch.client.Code] = file
 		all = append(all, *ch)
@@ -99,7 +103,8 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 		return nil, err
 	}
 	if name := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)); name != client.Code {
-		return nil, fmt.Errorf("%s: its code is %s; a programme's file is named after its code: %s.yaml", file, client.Code, client.Code)
+		return nil, fmt.Errorf("%s: its code is %s; a programme's file is named after its code: %s.yaml", file,
+			client.Code, client.Code)
 	}
 	ch := &change{client: client, text: text}
 	row, err := b.Store.Client(ctx, client.Code)
@@ -113,7 +118,8 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 	ch.same = bytes.Equal(row.Programme, text)
 	old, err := setup.ReadClient(file, row.Programme, b.Shop)
 	if err != nil {
-		ch.says = append([]string{"what was applied before no longer reads under shop.yaml and is replaced"}, setup.Diff(nil, client)...)
+		ch.says = append([]string{"what was applied before no longer reads under shop.yaml and is replaced"},
+			setup.Diff(nil, client)...)
 		return ch, nil
 	}
 	ch.says = setup.Diff(old, client)
@@ -144,7 +150,8 @@ func orphans(ctx context.Context, b *books.Books, client *programme.Client) (str
 		return "", nil
 	}
 	slices.Sort(parts)
-	return "staff in roles that this programme does not have, who will be issued nothing: " + strings.Join(parts, ", "), nil
+	return "staff in roles that this programme does not have, who will be issued nothing: " + strings.Join(parts, ", "),
+		nil
 }
 
 func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes bool) error {
@@ -164,7 +171,8 @@ func (a *app) apply(ctx context.Context, b *books.Books, all []change, dry, yes 
 		fmt.Fprintln(a.out, "Nothing was changed (--dry-run).")
 		return nil
 	case !yes && owed.Pieces > 0 && !a.onTerminal():
-		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant", programme.NumberOf(owed.Pieces, "piece"), owed.Money(b.Shop))
+		return fmt.Errorf("the change of the kits alone makes %s more owed, %s. Nothing was changed; apply it with --yes if that is meant",
+			programme.NumberOf(owed.Pieces, "piece"), owed.Money(b.Shop))
 	case !yes && !a.agreed("Take this over?"):
 		fmt.Fprintln(a.out, "Nothing was changed.")
 		return nil

@@ -77,7 +77,9 @@ func (a *app) listing(ctx context.Context, b *books.Books, row store.ClientRow) 
 	if err != nil {
 		return listed{}, err
 	}
-	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name, Roles: len(client.Roles), Staff: len(programme.Roster(people).On(a.today())), Applied: programme.DateOf(row.AppliedAt.In(b.Zone()))}
+	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name,
+		Roles: len(client.Roles), Staff: len(programme.Roster(people).On(a.today())),
+		Applied: programme.DateOf(row.AppliedAt.In(b.Zone()))}
 	if m, ok := b.Shop.Manager(client.Manager); ok {
 		l.Manager = m.Name
 	}

@@ -54,7 +54,8 @@ then 'kitmuster programme apply'.`,
 		}),
 	}
 	dayFlag(c, &asOf, "as-of", "use records up to this day")
-	c.Flags().StringVar(&handling, "handling", "", "what handing out the rest costs a person (default: a quarter of an hour at\nthe press)")
+	c.Flags().StringVar(&handling, "handling", "",
+		"what handing out the rest costs a person (default: a quarter of an hour at\nthe press)")
 	jsonFlag(c, &asJSON)
 	return c
 }
@@ -127,12 +128,14 @@ func (a *app) printSplits(in *demand.Input, doc *splitDocument) {
 	stays := func(weeks int) float64 {
 		return 100 * staffing.Stays(in.AsOf, in.AsOf, in.AsOf.Add(7*weeks))
 	}
-	fmt.Fprintf(a.out, "%s: of 100 who start, %.0f are still there after 6 weeks, %.0f after 13 and %.0f after 26.\n", in.Client.Name, stays(6), stays(13), stays(26))
+	fmt.Fprintf(a.out, "%s: of 100 who start, %.0f are still there after 6 weeks, %.0f after 13 and %.0f after 26.\n",
+		in.Client.Name, stays(6), stays(13), stays(26))
 	fmt.Fprintf(a.out, "Handing out the rest later is reckoned at %s a person.\n", doc.Handling.In(shop.Currency))
 	for i := range doc.Roles {
 		r := &doc.Roles[i]
 		role := r.role
-		t := page.Table{Columns: page.Columns("The rest after", "On the first day", "#Pieces in two years", "#A starter costs", "#Against all at once")}
+		t := page.Table{Columns: page.Columns("The rest after", "On the first day", "#Pieces in two years",
+			"#A starter costs", "#Against all at once")}
 		for _, x := range r.Splits {
 			when := "all at once"
 			if x.Weeks > 0 {
@@ -140,7 +143,8 @@ func (a *app) printSplits(in *demand.Input, doc *splitDocument) {
 			} else if len(t.Rows) > 0 {
 				continue // no split is better than none
 			}
-			t.Row(when, firstWords(shop, role, x.First), fmt.Sprintf("%.1f", x.Pieces), x.Cost.In(shop.Currency), lessOrMore(shop, r.Splits[0].Cost-x.Cost))
+			t.Row(when, firstWords(shop, role, x.First), fmt.Sprintf("%.1f", x.Pieces), x.Cost.In(shop.Currency),
+				lessOrMore(shop, r.Splits[0].Cost-x.Cost))
 		}
 		fmt.Fprintf(a.out, "\n%s\n\n", r.title(shop))
 		show(a.out, t)
@@ -183,12 +187,15 @@ func firstWords(shop *programme.Shop, role *programme.Role, first []int) string 
 func splitAdvice(shop *programme.Shop, role *programme.Role, r *roleSplits) string {
 	all, now := r.Splits[0].Cost, ""
 	if saved := all - r.Now.Cost; r.Now.Weeks > 0 {
-		now = fmt.Sprintf(" As the programme says now (the rest after %d weeks) it costs, against all at once: %s.", r.Now.Weeks, lessOrMore(shop, saved))
+		now = fmt.Sprintf(" As the programme says now (the rest after %d weeks) it costs, against all at once: %s.",
+			r.Now.Weeks, lessOrMore(shop, saved))
 	}
 	if r.Best.Weeks == 0 {
-		return fmt.Sprintf("All at once is best: too few leave early, and no split saves %.0f%% of what a starter costs.", 100*demand.WorthSplitting) + now
+		return fmt.Sprintf("All at once is best: too few leave early, and no split saves %.0f%% of what a starter costs.",
+			100*demand.WorthSplitting) + now
 	}
 	saves := all - r.Best.Cost
 	return fmt.Sprintf("Least: %s first, the rest after %d weeks. That is %s a starter less, %.0f%% of what a starter costs.%s",
-		firstWords(shop, role, r.Best.First), r.Best.Weeks, saves.In(shop.Currency), 100*float64(saves)/math.Max(1, float64(all)), now)
+		firstWords(shop, role, r.Best.First), r.Best.Weeks, saves.In(shop.Currency),
+		100*float64(saves)/math.Max(1, float64(all)), now)
 }

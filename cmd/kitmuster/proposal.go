@@ -85,7 +85,8 @@ type proposalsJSON struct {
 	Proposals []reorder.Proposal `json:"proposals"`
 }
 
-func (a *app) listProposals(ctx context.Context, b *books.Books, client string, states []reorder.State, asJSON bool) error {
+func (a *app) listProposals(ctx context.Context, b *books.Books, client string, states []reorder.State,
+	asJSON bool) error {
 	if client != "" {
 		if _, err := b.Client(ctx, client); err != nil {
 			return err
@@ -99,14 +100,16 @@ func (a *app) listProposals(ctx context.Context, b *books.Books, client string, 
 		return writeJSON(a.out, proposalsJSON{1, append([]reorder.Proposal{}, list...)})
 	}
 	t := page.Table{
-		Columns: page.Columns("#No.", "Client", "As of", "State", "Yes by", "Arrives", "#Pieces", "#Price", "#Cost", "#Margin"),
-		Empty:   "There are no such proposals. 'kitmuster round' makes them for the clients that are due.",
+		Columns: page.Columns("#No.", "Client", "As of", "State", "Yes by", "Arrives", "#Pieces", "#Price",
+			"#Cost", "#Margin"),
+		Empty: "There are no such proposals. 'kitmuster round' makes them for the clients that are due.",
 	}
 	for i := range list {
 		p := &list[i]
 		money := income(b.Shop, p.Priced(), p.Price, p.Margin())
 		t.Row(
-			p.Number, p.Client, b.Shop.DateStyle.Date(p.AsOf), p.State, b.Shop.DateStyle.Date(p.OrderBy), b.Shop.DateStyle.Date(p.Arrives),
+			p.Number, p.Client, b.Shop.DateStyle.Date(p.AsOf), p.State, b.Shop.DateStyle.Date(p.OrderBy),
+			b.Shop.DateStyle.Date(p.Arrives),
 			p.Pieces(), money[0], p.Cost().In(b.Shop.Currency), money[1],
 		)
 	}

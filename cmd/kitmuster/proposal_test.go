@@ -74,10 +74,12 @@ func aProposal(client string) *reorder.Proposal {
 	vest := programme.SKU{Garment: "vest", Colour: "yellow", Size: "L"}
 	day := programme.NewDate(2026, 3, 2)
 	return &reorder.Proposal{
-		Client: client, AsOf: day, State: reorder.Drafted, OrderBy: day + 4, Arrives: day + 14, CoverUntil: day + 90, LeadDays: 12, Late: true,
+		Client: client, AsOf: day, State: reorder.Drafted, OrderBy: day + 4, Arrives: day + 14, CoverUntil: day + 90,
+		LeadDays: 12, Late: true,
 		TargetFill: 0.9, FillNow: 0.71, FillAfter: 0.93,
 		Lines: []reorder.Line{{
-			SKU: tee, Expected: 14.6, Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 9.8, Print: 3.5, Mishap: 0.9}, Hires: 0.4}, AtTarget: 16, OnHand: 3, OnOrder: 1, Owed: 2,
+			SKU: tee, Expected: 14.6, Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 9.8,
+				Print: 3.5, Mishap: 0.9}, Hires: 0.4}, AtTarget: 16, OnHand: 3, OnOrder: 1, Owed: 2,
 			Wanted: 14, Order: 18, Rounding: "sold in packs of 6", BlanksOnShelf: 6, Buy: 12, OrderBlanksBy: day + 7,
 			UnitCost: 390, UnitPrice: 1500, ShortBefore: 12.7, ShortAfter: 0.3,
 		}},
@@ -89,9 +91,11 @@ func aProposal(client string) *reorder.Proposal {
 		Holds:  []reorder.Hold{{SKU: vest, Pieces: 2, Protective: programme.HighVisibility, LabelWashes: 25}},
 		Blanks: 4680, Transfers: 1210, Pressing: 960, Freight: 650, Price: 27000, PressHours: 0.3,
 		Suppliers: []reorder.SupplierOrder{{Supplier: "blanks", Value: 4680, Freight: 650, ToFreeFreight: 15320}},
-		Pulled:    &reorder.Pulled{Saving: 830, Kept: 54, KeptPerYear: 0.3, Reason: reorder.SharesFreight, NextDue: day + 14, Supplier: "blanks"},
+		Pulled: &reorder.Pulled{Saving: 830, Kept: 54, KeptPerYear: 0.3, Reason: reorder.SharesFreight,
+			NextDue: day + 14, Supplier: "blanks"},
 		Reasons: []reorder.Reason{
-			{Kind: reorder.BelowTarget}, {Kind: reorder.OwedNow, SKU: tee, Pieces: 2}, {Kind: reorder.ShortestLine, SKU: tee, Pieces: 1.4},
+			{Kind: reorder.BelowTarget}, {Kind: reorder.OwedNow, SKU: tee, Pieces: 2},
+			{Kind: reorder.ShortestLine, SKU: tee, Pieces: 1.4},
 		},
 	}
 }
@@ -108,7 +112,8 @@ func TestProposalIsShownWithItsReasons(t *testing.T) {
 	require.NoError(t, err)
 	p.Number = numbers.Proposal
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
-		require.NoError(t, tx.PutPeople(p.Client, []programme.Person{{StaffID: "K-01", Name: "Zoë Šimek", Start: p.AsOf}}))
+		require.NoError(t, tx.PutPeople(p.Client,
+			[]programme.Person{{StaffID: "K-01", Name: "Zoë Šimek", Start: p.AsOf}}))
 		return tx.AddProposal(1, p)
 	}))
 	client, err := b.Client(ctx, p.Client)
@@ -130,7 +135,8 @@ func TestProposalIsShownWithItsReasons(t *testing.T) {
 	}
 	require.NotEmpty(t, said)
 	require.Equal(t, 1, strings.Count(explained, "whatever is in it"))
-	require.Regexp(t, `(?m)^ +2 +`+p.Client+` .* drafted .* 18 +\$270\.00 +\$75\.00 +\$195\.00`, mustKit(t, home, "proposal", "list"))
+	require.Regexp(t, `(?m)^ +2 +`+p.Client+` .* drafted .* 18 +\$270\.00 +\$75\.00 +\$195\.00`,
+		mustKit(t, home, "proposal", "list"))
 }
 
 func TestProposalJSONHoldsTheWholeProposal(t *testing.T) {
@@ -149,13 +155,15 @@ func TestProposalJSONHoldsTheWholeProposal(t *testing.T) {
 	}
 	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "proposal", "list", "--json")), &list))
 	require.Equal(t, []reorder.Proposal{shown.Proposal}, list.Proposals)
-	require.JSONEq(t, `{"format":1,"proposals":[]}`, mustKit(t, home, "proposal", "list", "--state", "lapsed", "--json"))
+	require.JSONEq(t, `{"format":1,"proposals":[]}`,
+		mustKit(t, home, "proposal", "list", "--state", "lapsed", "--json"))
 }
 
 // From the yes to the pieces in hands, by commands alone.
 func TestAProposalIsAcceptedOrderedAndReceived(t *testing.T) {
 	home := shopWithProposals(t)
-	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte("mail: {from_address: uniforms@shop.example, from_name: Uniforms}\n"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"),
+		[]byte("mail: {from_address: uniforms@shop.example, from_name: Uniforms}\n"), 0o600))
 	out := mustKit(t, home, "proposal", "accept", "1", "--on", "2026-03-03", "--note", "by telephone")
 	require.Contains(t, out, "is accepted.")
 	require.Contains(t, out, "kitmuster orders")
@@ -228,15 +236,21 @@ func TestAnswersThatCannotBe(t *testing.T) {
 		args       []string
 	}{
 		{"received before accepted", "record the client's yes first", exitWork, []string{"received", "1"}},
-		{"an unknown number", "no such proposal as number 7; 'kitmuster proposal list' shows them all", exitWork, []string{"accept", "7"}},
+		{"an unknown number", "no such proposal as number 7; 'kitmuster proposal list' shows them all", exitWork,
+			[]string{"accept", "7"}},
 		{"no number", `"bakery" is no number of a proposal`, exitUsage, []string{"show", "bakery"}},
 		{"nothing", "also wants NUMBER", exitUsage, []string{"accept"}},
-		{"a state that is none", `--state "gone" is no state of a proposal`, exitUsage, []string{"list", "--state", "gone"}},
+		{"a state that is none", `--state "gone" is no state of a proposal`, exitUsage,
+			[]string{"list", "--state", "gone"}},
 		{"a client that is none", "no such client", exitWork, []string{"list", "nobody"}},
-		{"a day that does not exist", `"2026-02-30" is not a date`, exitUsage, []string{"accept", "1", "--on", "2026-02-30"}},
-		{"a day before the proposal", "nothing can have happened to it on 2026-03-01", exitWork, []string{"accept", "1", "--on", "2026-03-01"}},
-		{"papers before the yes", "papers for the press are written once it is accepted", exitWork, []string{"show", "1", "--papers"}},
-		{"cancelled but never ordered", "nothing is ordered, so there is nothing to cancel", exitWork, []string{"decline", "1", "--cancelled"}},
+		{"a day that does not exist", `"2026-02-30" is not a date`, exitUsage,
+			[]string{"accept", "1", "--on", "2026-02-30"}},
+		{"a day before the proposal", "nothing can have happened to it on 2026-03-01", exitWork,
+			[]string{"accept", "1", "--on", "2026-03-01"}},
+		{"papers before the yes", "papers for the press are written once it is accepted", exitWork,
+			[]string{"show", "1", "--papers"}},
+		{"cancelled but never ordered", "nothing is ordered, so there is nothing to cancel", exitWork,
+			[]string{"decline", "1", "--cancelled"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			status, out, errs := kit(t, home, append([]string{"proposal"}, c.args...)...)
@@ -287,7 +301,8 @@ func TestDraftsThatNobodyIsToSendAnyMoreLieApart(t *testing.T) {
 		{[]string{"proposal", "accept", "1", "--on", "2026-03-03", "--dry-run"}, "proposal-1.draft", ""},
 		{[]string{"proposal", "accept", "1", "--on", "2026-03-03"}, "", "proposal-1.draft"},
 		{[]string{"orders", "--on", "2026-03-03"}, "^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+$", "proposal-1.draft"},
-		{[]string{"orders", "sent", "--on", "2026-03-03"}, "", "^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+proposal-1.draft"},
+		{[]string{"orders", "sent", "--on", "2026-03-03"}, "",
+			"^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+proposal-1.draft"},
 		{[]string{"undo"}, "^(order-[a-z]+-2026-03-03-[0-9]+.eml ?)+$", "proposal-1.draft"},
 	} {
 		mustKit(t, home, step.say...)

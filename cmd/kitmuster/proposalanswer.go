@@ -69,7 +69,8 @@ went out with other numbers in it, it is a yes with changes. A late yes is a yes
 after a proposal lapsed, and so is one to an older form, which --form names: pieces as
 on that form, day and prices worked out anew. What comes out is shown first, and counts
 with --yes.` + lineWords,
-		next: "order the blanks and sheets: kitmuster orders", example: `proposal accept 12 --note "by telephone"` + "\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --only polo\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
+		next: "order the blanks and sheets: kitmuster orders", example: `proposal accept 12 --note "by telephone"` +
+			"\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --only polo\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
 		flags: acceptFlags,
 		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
 			if f.form < 0 || f.form > p.Form() {
@@ -148,11 +149,14 @@ orders' buys its blank and transfers. --given-up will not come any more.
 The pieces that new ones replace count as thrown out; with --old-kept they stay in use.` + lineWords,
 		words: "[LINE=PIECES ...]", example: "proposal arrived 12\n  kitmuster proposal arrived 12 polo/navy/M=4 --back polo/navy/L=2@2026-04-13 --spoilt apron=1",
 		flags: func(c *cobra.Command, f *answerFlags) {
-			c.Flags().StringArrayVar(&f.back, "back", nil, "pieces on back-order and their day, LINE=PIECES@DAY; may be repeated")
-			c.Flags().StringArrayVar(&f.wrong, "wrong", nil, "pieces that were not what was ordered, LINE=PIECES; may be repeated")
+			c.Flags().StringArrayVar(&f.back, "back", nil,
+				"pieces on back-order and their day, LINE=PIECES@DAY; may be repeated")
+			c.Flags().StringArrayVar(&f.wrong, "wrong", nil,
+				"pieces that were not what was ordered, LINE=PIECES; may be repeated")
 			c.Flags().StringArrayVar(&f.spoilt, "spoilt", nil, "pieces lost at the press, LINE=PIECES; may be repeated")
 			keptFlag(c, f)
-			c.Flags().StringArrayVar(&f.givenUp, "given-up", nil, "pieces that will not come any more, LINE=PIECES; may be repeated")
+			c.Flags().StringArrayVar(&f.givenUp, "given-up", nil,
+				"pieces that will not come any more, LINE=PIECES; may be repeated")
 		},
 		fill: fillDeliveries,
 	},
@@ -206,7 +210,8 @@ func listFlags(c *cobra.Command, f *answerFlags) {
 	c.Flags().StringVar(&f.list, "list", "", "the list that went out, with other numbers in it")
 	c.Flags().StringVar(&f.plan, "plan", "", "take a plan that 'proposal curve' shows: must, longer")
 	c.Flags().StringVar(&f.budget, "budget", "", "take the best part of the proposal for this much money")
-	c.Flags().StringArrayVar(&f.maps, "map", nil, `heading of the list and our name for it, "Qty wanted=pieces"; may be repeated`)
+	c.Flags().StringArrayVar(&f.maps, "map", nil,
+		`heading of the list and our name for it, "Qty wanted=pieces"; may be repeated`)
 	c.Flags().StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 }
 
@@ -242,7 +247,8 @@ func newProposalAnswer(a *app, v verb) *cobra.Command {
 }
 
 // answerProposal records an answer and prints what it changed.
-func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *answerFlags, words []string, said answer.Answer) error {
+func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *answerFlags, words []string,
+	said answer.Answer) error {
 	p, err := b.Store.Proposal(ctx, said.Number)
 	if err != nil {
 		return err
@@ -291,7 +297,8 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 	return nil
 }
 
-func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, before *reorder.Proposal, out *answer.Outcome, try, kept bool) {
+func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, before *reorder.Proposal,
+	out *answer.Outcome, try, kept bool) {
 	p := &out.Proposal
 	is := "is"
 	if try {
@@ -327,6 +334,7 @@ func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, befor
 // printComing tells what is still to come and when.
 func (a *app) printComing(shop *programme.Shop, p *reorder.Proposal) {
 	for _, c := range p.Coming() {
-		fmt.Fprintf(a.out, "  still to come: %d × %s, by %s\n", c.Pieces, answer.Name(shop, c.SKU), shop.DateStyle.Date(c.On))
+		fmt.Fprintf(a.out, "  still to come: %d × %s, by %s\n", c.Pieces, answer.Name(shop, c.SKU),
+			shop.DateStyle.Date(c.On))
 	}
 }

@@ -40,7 +40,8 @@ func readUntil(f *answerFlags, said *answer.Answer) (err error) {
 }
 
 // fillChanges reads other numbers of pieces from words, --change, --only, --plan, --budget and --list into said.
-func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+func fillChanges(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string,
+	said *answer.Answer) error {
 	var err error
 	if said.Changes, err = readLines(b.Shop, p, append(words, f.changes...)); err != nil {
 		return err
@@ -106,7 +107,8 @@ func (f *answerFlags) planned(p *reorder.Proposal) ([]reorder.LineChange, error)
 	default:
 		found := false
 		if c, found = p.Plan(reorder.ChoiceKind(f.plan)); !found {
-			return nil, usagef("--plan %q: proposal %d has no such plan; 'kitmuster proposal curve %d' shows them: must, suggested, longer", f.plan, p.Number, p.Number)
+			return nil, usagef("--plan %q: proposal %d has no such plan; 'kitmuster proposal curve %d' shows them: must, suggested, longer",
+				f.plan, p.Number, p.Number)
 		}
 	}
 	return c.Changes(p), nil
@@ -136,11 +138,13 @@ func (a *app) readOrderList(b *books.Books, p *reorder.Proposal, f *answerFlags)
 	if err != nil {
 		return nil, err
 	}
-	return answer.ReadList(context.Background(), b, client, p.Number, filepath.Base(f.list), data, table.Options{Stated: stated, Sheet: f.sheet})
+	return answer.ReadList(context.Background(), b, client, p.Number, filepath.Base(f.list), data,
+		table.Options{Stated: stated, Sheet: f.sheet})
 }
 
 // fillDeliveries reads what came of each line, and what did not, into said.
-func fillDeliveries(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+func fillDeliveries(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string,
+	said *answer.Answer) error {
 	by := map[programme.SKU]*reorder.Delivery{}
 	var order []programme.SKU
 	at := func(k programme.SKU) *reorder.Delivery {

@@ -66,20 +66,23 @@ func addHistory(on *page.Page, shop *programme.Shop, p *reorder.Proposal, steps 
 			note = " (" + s.Note + ")"
 		}
 		at := s.At.In(zone)
-		list = append(list, fmt.Sprintf("%s %s: %s%s", shop.DateStyle.Date(programme.DateOf(at)), at.Format("15:04"), s.To, note))
+		list = append(list, fmt.Sprintf("%s %s: %s%s", shop.DateStyle.Date(programme.DateOf(at)), at.Format("15:04"),
+			s.To, note))
 	}
 	on.List(list)
 	switch p.State {
 	case reorder.Drafted, reorder.Sent:
 		on.Say("Next: kitmuster proposal accept %d, change, put-off or decline", p.Number)
 	case reorder.PutOff:
-		on.Say("Put off until %s; a yes before that counts as well: kitmuster proposal accept %d", shop.DateStyle.Date(p.Until), p.Number)
+		on.Say("Put off until %s; a yes before that counts as well: kitmuster proposal accept %d",
+			shop.DateStyle.Date(p.Until), p.Number)
 	case reorder.Accepted:
 		on.Say("Next: kitmuster orders, then kitmuster orders sent")
 	case reorder.Ordered:
 		on.Say("Next: kitmuster proposal received %d, or arrived for a part", p.Number)
 	case reorder.PartReceived:
-		on.Say("%s still to come. Next: kitmuster proposal arrived %d", programme.NumberOf(p.Outstanding(), "piece"), p.Number)
+		on.Say("%s still to come. Next: kitmuster proposal arrived %d", programme.NumberOf(p.Outstanding(), "piece"),
+			p.Number)
 	case reorder.Declined, reorder.Received, reorder.Lapsed:
 	}
 }

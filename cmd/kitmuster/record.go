@@ -18,7 +18,8 @@ import (
 
 // recordCommands are the entries made by hand, day by day.
 func recordCommands(a *app) []*cobra.Command {
-	return []*cobra.Command{newIssueCommand(a), newEndCommand(a), newCountCommand(a), newHireCommand(a), newLeaveCommand(a), newChangeCommand(a),
+	return []*cobra.Command{newIssueCommand(a), newEndCommand(a), newCountCommand(a), newHireCommand(a),
+		newLeaveCommand(a), newChangeCommand(a),
 		newReceiveCommand(a), newUndoCommand(a), newLogCommand(a)}
 }
 
@@ -50,7 +51,8 @@ Pieces of a proposal are issued by 'kitmuster proposal received' and need no ent
 		Example:           "  kitmuster issue bakery 0001 polo=2\n  kitmuster issue bakery \"Ada Brackenholt\" polo/navy/L --on 2026-03-02 --washes 12",
 		ValidArgsFunction: a.completeMove,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Issued, Pieces: pieces, Washes: washes, FromShelf: !otherwise, OldKept: kept}
+			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Issued, Pieces: pieces, Washes: washes,
+				FromShelf: !otherwise, OldKept: kept}
 			if washes < 0 || washes > 2000 {
 				return usagef("--washes is %g; give 0 to 2000", washes)
 			}
@@ -84,7 +86,8 @@ first. 'kitmuster undo CLIENT' takes the entry back.`,
 			if reason != "" && !ok {
 				return usagef("--reason is %q, %s", reason, choices.Want("reason", reason))
 			}
-			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Ended, Pieces: pieces, Reason: programme.Reason(code)}
+			m := record.Move{Client: args[0], Person: args[1], Kind: programme.Ended, Pieces: pieces,
+				Reason: programme.Reason(code)}
 			return a.move(cmd, m, args[2], on)
 		},
 	}
@@ -121,7 +124,8 @@ ended in between.` + garmentWords + `what the person holds.
 			if err != nil || n < 0 || n > 1000 {
 				return usagef("PIECES is %q; give a whole number from 0 to 1000", args[3])
 			}
-			return a.move(cmd, record.Move{Client: args[0], Person: args[1], Kind: programme.Counted, Pieces: n}, args[2], on)
+			return a.move(cmd, record.Move{Client: args[0], Person: args[1], Kind: programme.Counted, Pieces: n},
+				args[2], on)
 		},
 	}
 	dayFlag(c, &on, "on", "day of the count")
@@ -139,7 +143,8 @@ func (a *app) move(cmd *cobra.Command, m record.Move, garment, on string) error 
 	if m.Garment, m.Colour, m.Size = programme.SplitSKU(garment); m.Kind != programme.Counted {
 		if strings.Contains(garment, "=") { // as lines of proposals and orders are written
 			if cmd.Flags().Changed("pieces") {
-				return usagef("the number of pieces is given twice, in %q and as --pieces %d; give one", garment, m.Pieces)
+				return usagef("the number of pieces is given twice, in %q and as --pieces %d; give one",
+					garment, m.Pieces)
 			}
 			h, err := handed(garment)
 			if err != nil {
@@ -154,7 +159,8 @@ func (a *app) move(cmd *cobra.Command, m record.Move, garment, on string) error 
 	if m.On, err = a.past(on); err != nil {
 		return err
 	}
-	return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Enter(ctx, b, m) })
+	return a.enter(cmd,
+		func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Enter(ctx, b, m) })
 }
 
 // past reads the day on which something happened, which is not after today.

@@ -18,8 +18,10 @@ func withoutImports(content string) string {
 // The number of pieces may stand at the garment, as at lines of proposals and orders.
 func TestPiecesMayStandAtTheGarment(t *testing.T) {
 	home := bakeryHome(t)
-	require.Contains(t, mustKit(t, home, "issue", "harbour", "0001", "polo/navy/M=3", "--on", "2024-06-03"), "Issued 3 polo/navy/M to 0001")
-	require.Contains(t, mustKit(t, home, "end", "harbour", "0001", "polo=2", "--reason", "worn", "--on", "2024-11-04"), "Ended 2 polo/navy/M of 0001")
+	require.Contains(t, mustKit(t, home, "issue", "harbour", "0001", "polo/navy/M=3", "--on", "2024-06-03"),
+		"Issued 3 polo/navy/M to 0001")
+	require.Contains(t, mustKit(t, home, "end", "harbour", "0001", "polo=2", "--reason", "worn", "--on", "2024-11-04"),
+		"Ended 2 polo/navy/M of 0001")
 	for garment, says := range map[string]string{
 		"polo=two": `read "polo=two"; write it as GARMENT=PIECES`,
 		"polo=0":   "the number of pieces is 0; give 1 to 1000",
@@ -91,8 +93,10 @@ func TestWrongEntriesSayWhatWouldBeRightAndEnterNothing(t *testing.T) {
 		args string
 		want string
 	}{
-		{"issue harbour 0001 pole", `read "pole", but there is no such garment in the shop's catalogue; polo comes nearest`},
-		{"issue harbour 0001 polo/mauve/M", `read "mauve", but there is no such colour of polo; write one of navy, white`},
+		{"issue harbour 0001 pole",
+			`read "pole", but there is no such garment in the shop's catalogue; polo comes nearest`},
+		{"issue harbour 0001 polo/mauve/M",
+			`read "mauve", but there is no such colour of polo; write one of navy, white`},
 		{"issue harbour 0001 polo/navy/9XL", `read "9XL", but the sizes are XS, S, M, L, XL, 2XL, 3XL (polo)`},
 		{"issue harbour 0002 trouser", `the size is missing; trouser comes in`},
 		{"issue harbour Adda_Brackenholt polo", `did you mean "Ada Brackenholt"?`},
@@ -119,7 +123,9 @@ func TestWrongEntriesSayWhatWouldBeRightAndEnterNothing(t *testing.T) {
 		require.Contains(t, errs, c.want, c.args)
 	}
 	require.Equal(t, before, content(t, home))
-	for _, args := range []string{"issue harbour 0001", "issue harbour 0001 polo --pieces 0", "issue harbour 0001 polo --on 2999-01-01", "end harbour 0001 polo --reason bored", "count harbour 0001 polo many", "change harbour 0001", "receive socks a 1"} {
+	for _, args := range []string{"issue harbour 0001", "issue harbour 0001 polo --pieces 0",
+		"issue harbour 0001 polo --on 2999-01-01", "end harbour 0001 polo --reason bored",
+		"count harbour 0001 polo many", "change harbour 0001", "receive socks a 1"} {
 		status, _, errs := kit(t, home, strings.Fields(args)...)
 		require.Equal(t, exitUsage, status, "%s: %s", args, errs)
 	}
@@ -138,7 +144,8 @@ func TestLogExplainsWhatAPersonHolds(t *testing.T) {
 	home := bakeryHome(t)
 	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "pieces.csv", pieces), "--as-of", day)
 	out := mustKit(t, home, "log", "harbour", "Ada Brackenholt", "--as-of", day)
-	for _, want := range []string{"0001 Ada Brackenholt, barista, since 2021-03-15", "Cotton polo", "Half such pieces end by", "2025-09-01  ended", "worn"} {
+	for _, want := range []string{"0001 Ada Brackenholt, barista, since 2021-03-15", "Cotton polo",
+		"Half such pieces end by", "2025-09-01  ended", "worn"} {
 		require.Contains(t, out, want)
 	}
 	var page struct {
@@ -149,7 +156,8 @@ func TestLogExplainsWhatAPersonHolds(t *testing.T) {
 		}
 		Movements []struct{ Movement string }
 	}
-	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "log", "harbour", "0001", "--as-of", day, "--json")), &page))
+	require.NoError(t, json.Unmarshal([]byte(mustKit(t, home, "log", "harbour", "0001", "--as-of", day, "--json")),
+		&page))
 	require.Equal(t, 1, page.Format)
 	require.Len(t, page.Pieces, 4)
 	require.Positive(t, page.Pieces[0].Washes)
@@ -174,7 +182,8 @@ func TestTheShellCompletesClientsStaffAndGarments(t *testing.T) {
 		require.Contains(t, out, want, args)
 	}
 	mustKit(t, home, "leave", "harbour", "0009", "--on", "2024-01-31")
-	require.NotContains(t, mustKit(t, home, "__complete", "issue", "harbour", ""), "Hollis", "who has left is not offered")
+	require.NotContains(t, mustKit(t, home, "__complete", "issue", "harbour", ""), "Hollis",
+		"who has left is not offered")
 }
 
 func TestLeaversAreForgottenAndStaySo(t *testing.T) {
@@ -186,8 +195,10 @@ func TestLeaversAreForgottenAndStaySo(t *testing.T) {
 	require.NotContains(t, content(t, home), "Bodhi", "no name stays anywhere in the database")
 	before := content(t, home)
 	out := write(t, home, "out.csv", mustKit(t, home, "roster", "export", "harbour"))
-	require.Contains(t, mustKit(t, home, "roster", "import", "harbour", out, "--full", "--as-of", day), "nothing was changed")
-	old := write(t, home, "old.csv", "staff_id,name,role,start_date,end_date\n0002,Bodhi Cresswater,barista,2022-06-01,2022-08-31\n")
+	require.Contains(t, mustKit(t, home, "roster", "import", "harbour", out, "--full", "--as-of", day),
+		"nothing was changed")
+	old := write(t, home, "old.csv",
+		"staff_id,name,role,start_date,end_date\n0002,Bodhi Cresswater,barista,2022-06-01,2022-08-31\n")
 	mustKit(t, home, "roster", "import", "harbour", old, "--as-of", day)
 	require.Equal(t, before, content(t, home), "an old list does not bring a name back")
 }
@@ -201,7 +212,8 @@ func TestOnePersonIsForgottenByName(t *testing.T) {
 	mustKit(t, home, "leave", "harbour", "0002")
 	require.Contains(t, mustKit(t, home, "roster", "forget", "harbour", "0002"), "name and site are removed with --yes")
 	require.Contains(t, content(t, home), "Bodhi")
-	require.Contains(t, mustKit(t, home, "roster", "forget", "harbour", "bodhi cresswater", "--yes"), "Removed the name of the person with the number 0002")
+	require.Contains(t, mustKit(t, home, "roster", "forget", "harbour", "bodhi cresswater", "--yes"),
+		"Removed the name of the person with the number 0002")
 	require.NotContains(t, content(t, home), "Bodhi")
 	_, _, complaint = kit(t, home, "roster", "forget", "harbour", "0002", "--yes")
 	require.Contains(t, complaint, "is forgotten already")

@@ -25,7 +25,8 @@ are easier from a list: 'kitmuster roster import'. 'kitmuster undo CLIENT' takes
 entry back.`,
 		Example: "  kitmuster hire bakery \"Kezia Larkfield\" --role baker --start 2026-04-01 --size top=M --size bottom=30/32",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			s := record.Starter{Client: args[0], Name: args[1], Role: role, Site: site, StaffID: strings.TrimSpace(number)}
+			s := record.Starter{Client: args[0], Name: args[1], Role: role, Site: site,
+				StaffID: strings.TrimSpace(number)}
 			var err error
 			if s.Start, err = a.day(start); err != nil {
 				return err
@@ -33,7 +34,8 @@ entry back.`,
 			if s.Sizes, err = sizeFlags(sizes); err != nil {
 				return err
 			}
-			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Hire(ctx, b, s) })
+			return a.enter(cmd,
+				func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Hire(ctx, b, s) })
 		},
 	}
 	dayFlag(c, &start, "start", "first day")
@@ -92,12 +94,15 @@ programme has names on them, - for none. 'kitmuster undo CLIENT' takes the entry
 				return usagef("--held-fits goes with --size")
 			}
 			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) {
-				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], Role: role, Site: site, PrintName: printName, Sizes: byFamily, HeldFits: fits})
+				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], Role: role, Site: site,
+					PrintName: printName, Sizes: byFamily, HeldFits: fits})
 			})
 		},
 	}
-	c.Flags().BoolVar(&fits, "held-fits", false, "what the person holds still fits; only what comes next is of the new size")
-	c.Flags().StringVar(&printName, "print-name", "", "name on garments, where it is not taken from the person's name; - for none")
+	c.Flags().BoolVar(&fits, "held-fits", false,
+		"what the person holds still fits; only what comes next is of the new size")
+	c.Flags().StringVar(&printName, "print-name", "",
+		"name on garments, where it is not taken from the person's name; - for none")
 	a.personFlags(c, &role, &site, &sizes)
 	return c
 }
@@ -153,15 +158,18 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 			if arrival.Code = args[1]; kind != programme.Transfer {
 				arrival.Code, arrival.Colour, arrival.Size = programme.SplitSKU(args[1])
 			}
-			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) { return record.Receive(ctx, b, arrival) })
+			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) {
+				return record.Receive(ctx, b, arrival)
+			})
 		},
 	}
 	dayFlag(c, &on, "on", "day on which they came")
 	c.Flags().StringVar(&client, "client", "", "client whose finished pieces they are")
 	c.Flags().IntVar(&washes, "washes", 0, "washes that finished pieces have behind them, when they were worn before")
-	_ = c.RegisterFlagCompletionFunc("client", func(cmd *cobra.Command, _ []string, start string) ([]string, cobra.ShellCompDirective) {
-		return a.completeClient(cmd, nil, start)
-	})
+	_ = c.RegisterFlagCompletionFunc("client",
+		func(cmd *cobra.Command, _ []string, start string) ([]string, cobra.ShellCompDirective) {
+			return a.completeClient(cmd, nil, start)
+		})
 	return c
 }
 

@@ -83,7 +83,8 @@ func TestMusterAgreesWithTheReferenceClient(t *testing.T) {
 	command(t, home, "programme", "apply", filepath.Join(home, "programmes", "reference.yaml"), "--yes")
 	command(t, home, "roster", "import", "reference", filepath.Join(home, "roster.csv"))
 	command(t, home, "ledger", "import", "reference", filepath.Join(home, "ledger.csv"))
-	out := command(t, home, "muster", "reference", "--as-of", referenceDay, "--weeks", strconv.Itoa(c.LeadWeeks+c.ReviewWeeks), "--json")
+	out := command(t, home, "muster", "reference", "--as-of", referenceDay, "--weeks",
+		strconv.Itoa(c.LeadWeeks+c.ReviewWeeks), "--json")
 
 	var got demand.Muster
 	require.NoError(t, json.Unmarshal([]byte(out), &got))
@@ -152,8 +153,9 @@ func referenceShop(c *referenceClient) *programme.Shop {
 		Name: "Reference shop", Currency: "USD", TimeZone: "UTC", Units: programme.Inches, DateStyle: programme.ISODate,
 		Owner:      programme.Contact{Name: "Owner", Email: "owner@shop.example"},
 		ReviewDays: 7 * c.ReviewWeeks, PressDays: 1, DeliveryDays: 1,
-		Press:     programme.Press{PiecesPerHour: 50, CostPerHour: 3000},
-		Suppliers: []programme.Supplier{{Code: "blanks", Name: "Blanks", Email: "blanks@supplier.example", LeadDays: 5}},
+		Press: programme.Press{PiecesPerHour: 50, CostPerHour: 3000},
+		Suppliers: []programme.Supplier{{Code: "blanks", Name: "Blanks", Email: "blanks@supplier.example",
+			LeadDays: 5}},
 		SizeMix:   map[string][]programme.SizeShare{},
 		Baselines: base, Labels: setup.DefaultLabels(),
 	}
@@ -165,8 +167,10 @@ func referenceShop(c *referenceClient) *programme.Shop {
 	for _, code := range sortedKeys(c.Classes) {
 		cl := c.Classes[code]
 		g := programme.Garment{
-			Code: code, Name: code, FabricClass: "blend-tee", SizeFamily: cl.SizeSet, Supplier: "blanks", Colours: []string{"plain"},
-			Pack: 1, WearsPerWash: cl.WearsPerWash, Median: cl.Scale * math.Pow(math.Ln2, 1/cl.Shape), Shape: cl.Shape,
+			Code: code, Name: code, FabricClass: "blend-tee", SizeFamily: cl.SizeSet, Supplier: "blanks",
+			Colours: []string{"plain"},
+			Pack:    1, WearsPerWash: cl.WearsPerWash, Median: cl.Scale * math.Pow(math.Ln2, 1/cl.Shape),
+			Shape: cl.Shape,
 		}
 		for _, size := range sortedKeys(c.SizeMix[cl.SizeSet]) {
 			g.Sizes = append(g.Sizes, programme.GarmentSize{Code: size, Cost: 1000})
@@ -181,8 +185,9 @@ func referenceShop(c *referenceClient) *programme.Shop {
 func referenceProgramme(c *referenceClient) *programme.Client {
 	client := &programme.Client{
 		Code: "reference", Name: "Reference client", Trade: "catering",
-		Customer:   programme.Contact{Name: "Customer", Email: "customer@client.example"},
-		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 5},
+		Customer: programme.Contact{Name: "Customer", Email: "customer@client.example"},
+		Work: programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium,
+			DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "home-low"},
 		Intake:     programme.Intake{PerRole: map[string]float64{}, Strength: 1},
 		CoverWeeks: 12, FillRate: 0.95, Known: true,
@@ -191,7 +196,8 @@ func referenceProgramme(c *referenceClient) *programme.Client {
 	for _, code := range sortedKeys(c.Roles) {
 		r := c.Roles[code]
 		client.Intake.PerRole[code] = r.HiresPerWeek * weeksPerYear
-		client.Roles = append(client.Roles, programme.Role{Code: code, Name: code, Kit: kitLines(r.Kit, r.WearsPerWeek)})
+		client.Roles = append(client.Roles, programme.Role{Code: code, Name: code,
+			Kit: kitLines(r.Kit, r.WearsPerWeek)})
 	}
 	for i := range c.Staff {
 		code, held, wears := heldRole(c, &c.Staff[i])
@@ -246,12 +252,14 @@ func referenceRoster(c *referenceClient) []byte {
 }
 
 func referenceLedger(c *referenceClient) []byte {
-	rows := [][]string{{"date", "movement", "staff_id", "garment", "colour", "size", "pieces", "reason", "ref", "washes"}}
+	rows := [][]string{{"date", "movement", "staff_id", "garment", "colour", "size", "pieces", "reason",
+		"ref", "washes"}}
 	for i := range c.Staff {
 		p := &c.Staff[i]
 		for _, g := range sortedKeys(p.Ages) {
 			for n, age := range p.Ages[g] {
-				rows = append(rows, []string{referenceDay, "issued", p.ID, g, "plain", p.Sizes[c.Classes[g].SizeSet], "1", "",
+				rows = append(rows, []string{referenceDay, "issued", p.ID, g, "plain",
+					p.Sizes[c.Classes[g].SizeSet], "1", "",
 					fmt.Sprintf("%s-%s-%d", p.ID, g, n), strconv.FormatFloat(age, 'g', -1, 64)})
 			}
 		}

@@ -46,12 +46,16 @@ are no records: days before the first entry or count are left out. Nothing is ch
 			return a.replay(ctx, b, args, f)
 		}),
 	}
-	c.Flags().StringVar(&f.from, "from", "", "first date to go back to, year-month-day (default: a year before the records end)")
-	c.Flags().StringVar(&f.until, "until", "", "last date of which the outcome is known (default: the newest row of the ledgers)")
+	c.Flags().StringVar(&f.from, "from", "",
+		"first date to go back to, year-month-day (default: a year before the records end)")
+	c.Flags().StringVar(&f.until, "until", "",
+		"last date of which the outcome is known (default: the newest row of the ledgers)")
 	c.Flags().IntVar(&f.every, "every", 4, "weeks from one date to the next")
 	c.Flags().IntVar(&f.weeks, "weeks", 8, "how many weeks each forecast looks ahead")
-	c.Flags().IntVar(&f.calendarMonths, "calendar-months", 0, "age at which the calendar rule replaces a piece (default: the best in hindsight)")
-	c.Flags().StringVar(&f.picture, "picture", "", "write a picture of forecasts and outcomes to this PNG file (one CLIENT)")
+	c.Flags().IntVar(&f.calendarMonths, "calendar-months", 0,
+		"age at which the calendar rule replaces a piece (default: the best in hindsight)")
+	c.Flags().StringVar(&f.picture, "picture", "",
+		"write a picture of forecasts and outcomes to this PNG file (one CLIENT)")
 	jsonFlag(c, &f.asJSON)
 	return c
 }
@@ -88,7 +92,8 @@ func (a *app) replay(ctx context.Context, b *books.Books, args []string, f repla
 }
 
 // everything reads all clients' records and finds their newest day.
-func everything(ctx context.Context, b *books.Books, today programme.Date) ([]*programme.Client, []replay.Records, programme.Date, error) {
+func everything(ctx context.Context, b *books.Books,
+	today programme.Date) ([]*programme.Client, []replay.Records, programme.Date, error) {
 	clients, err := b.Clients(ctx)
 	if err != nil {
 		return nil, nil, 0, err
@@ -142,10 +147,13 @@ func printReplay(w io.Writer, res *replay.Result, clients int) error {
 		who = fmt.Sprintf("%d clients", clients)
 	}
 	total := res.Rows[0].Total
-	fmt.Fprintf(w, "%s: %d past forecasts of the next %d weeks; %.0f pieces expected, %.0f came.\n\n", who, total.Cells, res.Weeks, total.Expected, total.Came)
-	t := page.Table{Columns: page.Columns("Way", "#Off by, in all", "#Loss, all pieces", "#Loss, by size", "#50 %: said/came", "#80 %", "#95 %")}
+	fmt.Fprintf(w, "%s: %d past forecasts of the next %d weeks; %.0f pieces expected, %.0f came.\n\n", who, total.Cells,
+		res.Weeks, total.Expected, total.Came)
+	t := page.Table{Columns: page.Columns("Way", "#Off by, in all", "#Loss, all pieces", "#Loss, by size",
+		"#50 %: said/came", "#80 %", "#95 %")}
 	for _, r := range res.Rows {
-		row := []any{name(r.Name, res.CalendarMonths), fmt.Sprintf("%+.0f %%", 100*r.Total.Bias), fmt.Sprintf("%.2f", r.Total.Pinball), fmt.Sprintf("%.3f", r.Lines.Pinball)}
+		row := []any{name(r.Name, res.CalendarMonths), fmt.Sprintf("%+.0f %%", 100*r.Total.Bias),
+			fmt.Sprintf("%.2f", r.Total.Pinball), fmt.Sprintf("%.3f", r.Lines.Pinball)}
 		for _, i := range r.Lines.Intervals {
 			row = append(row, fmt.Sprintf("%.0f / %.0f", 100*i.Claimed, 100*i.Came))
 		}
@@ -184,7 +192,8 @@ func pictureOf(res *replay.Result) chart.Past {
 	p := chart.Past{RuleName: "mean of the last 12 weeks"}
 	for _, m := range res.Moments {
 		p.Days = append(p.Days, m.AsOf)
-		p.Mean, p.Low, p.High = append(p.Mean, m.Expected), append(p.Low, float64(m.Low)), append(p.High, float64(m.High))
+		p.Mean, p.Low, p.High = append(p.Mean, m.Expected), append(p.Low, float64(m.Low)),
+			append(p.High, float64(m.High))
 		p.Came, p.Rule = append(p.Came, float64(m.Came)), append(p.Rule, m.Rules[replay.TwelveWeeks])
 	}
 	return p

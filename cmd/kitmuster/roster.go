@@ -14,15 +14,17 @@ import (
 
 func newRosterCommand(a *app) *cobra.Command {
 	c := group("roster", "Take and give out lists of staff", "  kitmuster roster import bakery staff.csv --dry-run")
-	c.AddCommand(newRosterImportCommand(a), newExportCommand(a, "roster", "Write a client's staff as CSV, leavers included", func(ctx context.Context, a *app, b *books.Books, client string) error {
-		people, err := b.Store.People(ctx, client)
-		if err != nil {
-			return err
-		}
-		// Who is forgotten has no name to write, and a roster without one is refused.
-		named := slices.DeleteFunc(people, func(p programme.Person) bool { return p.Name == "" })
-		return roster.Write(a.out, named)
-	}), newRosterListCommand(a), newRosterForgetCommand(a))
+	c.AddCommand(newRosterImportCommand(a), newExportCommand(a, "roster",
+		"Write a client's staff as CSV, leavers included",
+		func(ctx context.Context, a *app, b *books.Books, client string) error {
+			people, err := b.Store.People(ctx, client)
+			if err != nil {
+				return err
+			}
+			// Who is forgotten has no name to write, and a roster without one is refused.
+			named := slices.DeleteFunc(people, func(p programme.Person) bool { return p.Name == "" })
+			return roster.Write(a.out, named)
+		}), newRosterListCommand(a), newRosterForgetCommand(a))
 	return c
 }
 
@@ -53,11 +55,13 @@ of their pieces comes next ('kitmuster ledger import').`,
 
 // group is a command that only holds others.
 func group(name, short, example string) *cobra.Command {
-	return &cobra.Command{Use: name, Short: short, Example: example, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
+	return &cobra.Command{Use: name, Short: short, Example: example,
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
 }
 
 // newExportCommand writes records as a file that the import of the same name reads.
-func newExportCommand(a *app, kind, short string, write func(context.Context, *app, *books.Books, string) error) *cobra.Command {
+func newExportCommand(a *app, kind, short string,
+	write func(context.Context, *app, *books.Books, string) error) *cobra.Command {
 	return &cobra.Command{
 		Use:   "export CLIENT",
 		Short: short,
@@ -74,7 +78,8 @@ func newExportCommand(a *app, kind, short string, write func(context.Context, *a
 }
 
 // completeClientThenFile offers clients for the first word and files after it.
-func (a *app) completeClientThenFile(cmd *cobra.Command, args []string, start string) ([]string, cobra.ShellCompDirective) {
+func (a *app) completeClientThenFile(cmd *cobra.Command, args []string,
+	start string) ([]string, cobra.ShellCompDirective) {
 	if len(args) == 0 {
 		return a.completeClient(cmd, args, start)
 	}

@@ -52,7 +52,8 @@ func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool)
 	}
 	leftBy, ok := forget.LeftBy(client, a.today())
 	if !ok {
-		return fmt.Errorf("the programme of %s does not say how long names are kept; set forget_after_days in it", client.Name)
+		return fmt.Errorf("the programme of %s does not say how long names are kept; set forget_after_days in it",
+			client.Name)
 	}
 	leavers, err := b.Store.Leavers(ctx, code, leftBy, "")
 	if err != nil {
@@ -66,7 +67,8 @@ func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool)
 	}
 	until := b.Shop.DateStyle.Date(leftBy)
 	if !yes {
-		fmt.Fprintf(a.out, "%s left by %s; their names are removed with --yes.\n", programme.NumberOf(n, "person"), until)
+		fmt.Fprintf(a.out, "%s left by %s; their names are removed with --yes.\n",
+			programme.NumberOf(n, "person"), until)
 		return nil
 	}
 	_, cfg, err := a.settings()
@@ -74,7 +76,8 @@ func (a *app) forget(ctx context.Context, b *books.Books, code string, yes bool)
 		return err
 	}
 	done, err := forget.Names(ctx, b, cfg, []*programme.Client{client}, a.today())
-	return a.forgotten(b, cfg, fmt.Sprintf("names of %s who left by %s", programme.NumberOf(done.People, "person"), until), done, err)
+	return a.forgotten(b, cfg, fmt.Sprintf("names of %s who left by %s", programme.NumberOf(done.People, "person"),
+		until), done, err)
 }
 
 // forgetPerson removes the name of one person, whose last day must be over.
@@ -96,7 +99,8 @@ func (a *app) forgetPerson(ctx context.Context, b *books.Books, code, word strin
 	case p.Name == "":
 		return fmt.Errorf("the name of %s is forgotten already", p.StaffID)
 	case p.End.IsZero() || p.End > a.today():
-		return fmt.Errorf("%s is still on the list of staff; enter the last day first: 'kitmuster leave %s %s'", who, code, p.StaffID)
+		return fmt.Errorf("%s is still on the list of staff; enter the last day first: 'kitmuster leave %s %s'", who,
+			code, p.StaffID)
 	case !yes:
 		fmt.Fprintf(a.out, "%s left on %s; name and site are removed with --yes.\n", who, b.Shop.DateStyle.Date(p.End))
 		return nil
@@ -111,7 +115,8 @@ func (a *app) forgetPerson(ctx context.Context, b *books.Books, code, word strin
 
 // forgotten says what was removed, and until when backups hold it.
 func (a *app) forgotten(b *books.Books, cfg *config.Config, what string, done forget.Report, err error) error {
-	fmt.Fprintf(a.out, "Removed the %s, the texts of %s and %s.\n", what, programme.NumberOf(done.Mails, "mail"), programme.NumberOf(done.Files, "file"))
+	fmt.Fprintf(a.out, "Removed the %s, the texts of %s and %s.\n", what, programme.NumberOf(done.Mails, "mail"),
+		programme.NumberOf(done.Files, "file"))
 	if err != nil || !done.Any() {
 		return err
 	}

@@ -37,7 +37,8 @@ not yet started. It changes nothing.`,
 				shown = programme.Roster(people).On(day)
 			}
 			if asJSON {
-				return writeJSON(a.out, map[string]any{"format": 1, "client": args[0], "as_of": day, "people": persons(shown)})
+				return writeJSON(a.out, map[string]any{"format": 1, "client": args[0], "as_of": day,
+					"people": persons(shown)})
 			}
 			slices.SortStableFunc(shown, func(x, y programme.Person) int { return match.Natural(x.StaffID, y.StaffID) })
 			a.printPeople(b, shown, len(people))
@@ -59,7 +60,8 @@ func (a *app) printPeople(b *books.Books, shown []programme.Person, known int) {
 			for _, family := range slices.Sorted(maps.Keys(p.Sizes)) {
 				sizes = append(sizes, family+" "+p.Sizes[family])
 			}
-			t.Row(p.StaffID, p.Name, p.Role, p.Site, b.Shop.DateStyle.Date(p.Start), b.Shop.DateStyle.Date(p.End), strings.Join(sizes, ", "))
+			t.Row(p.StaffID, p.Name, p.Role, p.Site, b.Shop.DateStyle.Date(p.Start), b.Shop.DateStyle.Date(p.End),
+				strings.Join(sizes, ", "))
 		}
 		show(a.out, t)
 	}

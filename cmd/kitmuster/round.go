@@ -57,7 +57,8 @@ Next: 'kitmuster mail list' shows the mails, 'kitmuster proposal list' the propo
 }
 
 // runRound makes a round and, unless dry, stores it with its mails.
-func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, dry bool, clients []string) (*round.Plan, error) {
+func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, dry bool,
+	clients []string) (*round.Plan, error) {
 	cfg, err := config.ReadFolder(b.Home, b.Zone())
 	if err != nil {
 		return nil, err
@@ -66,7 +67,8 @@ func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, 
 	if dry {
 		return round.Make(ctx, b, day, clients...)
 	}
-	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, From: daemon.From(cfg, b.Shop), Now: a.clock()})
+	res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: clients, From: daemon.From(cfg, b.Shop),
+		Now: a.clock()})
 	if err != nil {
 		return nil, err
 	}
@@ -78,7 +80,8 @@ func (a *app) runRound(ctx context.Context, b *books.Books, day programme.Date, 
 func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, messages []round.Message) error {
 	mails, drafts := lettersOf(messages)
 	if cfg.Mail.Server != "" {
-		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n", programme.NumberOf(mails, "mail"))
+		fmt.Fprintf(a.err, "%s put into the outbox; the service sends them, or 'kitmuster mail flush' does.\n",
+			programme.NumberOf(mails, "mail"))
 		return delivery.WriteFiles(ctx, b, a.now)
 	}
 	courier := daemon.Courier(b.Home, cfg, b.Store, daemon.Sender(b.Home, cfg), a.now)
@@ -92,7 +95,8 @@ func (a *app) handOut(ctx context.Context, b *books.Books, cfg *config.Config, m
 	}
 	words := fmt.Sprintf("%s written to %s", programme.NumberOf(mails, "mail"), config.Under(b.Home, cfg.Mail.Folder))
 	if drafts > 0 {
-		words += fmt.Sprintf(", %s for customers to %s", programme.NumberOf(drafts, "draft"), filepath.Join(b.Home, books.DraftsDir))
+		words += fmt.Sprintf(", %s for customers to %s", programme.NumberOf(drafts, "draft"),
+			filepath.Join(b.Home, books.DraftsDir))
 	}
 	fmt.Fprintln(a.err, words+".")
 	return nil
@@ -122,7 +126,8 @@ type roundDocument struct {
 }
 
 func roundJSON(p *round.Plan) roundDocument {
-	doc := roundDocument{Format: 1, AsOf: p.AsOf, Proposals: []*reorder.Proposal{}, NextDue: map[string]any{}, Sheets: p.Sheets}
+	doc := roundDocument{Format: 1, AsOf: p.AsOf, Proposals: []*reorder.Proposal{}, NextDue: map[string]any{},
+		Sheets: p.Sheets}
 	for i := range p.Entries {
 		e := &p.Entries[i]
 		if e.Proposal != nil {
@@ -140,7 +145,8 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	due := 0
 	var cost, price programme.Money
 	known := true
-	t := page.Table{Columns: page.Columns("Due", "Client", "#Pieces", "Yes by", "In hands", "#Cost", "#Price", "#Margin", "")}
+	t := page.Table{Columns: page.Columns("Due", "Client", "#Pieces", "Yes by", "In hands", "#Cost", "#Price",
+		"#Margin", "")}
 	for i := range p.Entries {
 		e := &p.Entries[i]
 		if e.Proposal == nil {
@@ -153,17 +159,21 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 			number = fmt.Sprintf("no. %d", e.Proposal.Number)
 		}
 		known = known && e.Proposal.Priced()
-		row := []any{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy), shop.DateStyle.Date(e.Proposal.Arrives), money(e.Proposal.Cost())}
-		t.Row(append(append(row, income(shop, e.Proposal.Priced(), e.Proposal.Price, e.Proposal.Margin())...), urgency(shop, e.Proposal))...)
+		row := []any{number, e.Client.Name, e.Proposal.Pieces(), shop.DateStyle.Date(e.Proposal.OrderBy),
+			shop.DateStyle.Date(e.Proposal.Arrives), money(e.Proposal.Cost())}
+		t.Row(append(append(row, income(shop, e.Proposal.Priced(), e.Proposal.Price, e.Proposal.Margin())...),
+			urgency(shop, e.Proposal))...)
 	}
 	verb := "are"
 	if due == 1 || len(p.Entries) == 1 {
 		verb = "is"
 	}
-	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due, programme.NumberOf(len(p.Entries), "client"), verb)
+	fmt.Fprintf(w, "Round of %s: %d of %s %s due.\n", shop.DateStyle.Date(p.AsOf), due,
+		programme.NumberOf(len(p.Entries), "client"), verb)
 	if due > 0 {
 		fmt.Fprintln(w)
-		t.Sum(append(append([]any{"", "together", "", "", "", money(cost)}, income(shop, known, price, price-cost)...), "")...)
+		t.Sum(append(append([]any{"", "together", "", "", "", money(cost)}, income(shop, known, price, price-cost)...),
+			"")...)
 		show(w, t)
 	}
 	for i := range p.Sheets.Orders {
@@ -172,7 +182,8 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 		if o.Length > 0 {
 			amount = shop.Units.Length(o.Length) + " of roll"
 		}
-		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount, programme.NumberOf(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
+		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount,
+			programme.NumberOf(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
 	}
 	printNext(w, shop, p)
 }
@@ -206,7 +217,8 @@ func printNext(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	if len(next) == 0 {
 		return
 	}
-	slices.SortStableFunc(next, func(a, b *round.Entry) int { return cmp.Compare(a.Decision.NextDue, b.Decision.NextDue) })
+	slices.SortStableFunc(next,
+		func(a, b *round.Entry) int { return cmp.Compare(a.Decision.NextDue, b.Decision.NextDue) })
 	fmt.Fprintln(w, "\nNot due yet:")
 	for _, e := range next {
 		on := "not within two years"

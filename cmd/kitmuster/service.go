@@ -10,7 +10,8 @@ import (
 )
 
 func newServiceCommand(a *app) *cobra.Command {
-	c := group("service", "Let kitmuster run in the background whenever the machine is on", "  kitmuster service print --home /srv/shop --user kitmuster")
+	c := group("service", "Let kitmuster run in the background whenever the machine is on",
+		"  kitmuster service print --home /srv/shop --user kitmuster")
 	c.AddCommand(newServicePrintCommand(a))
 	return c
 }

@@ -37,8 +37,10 @@ type searchFlags struct {
 }
 
 func (f *searchFlags) register(c *cobra.Command, seconds float64) {
-	c.Flags().Float64Var(&f.seconds, "seconds", seconds, "longest time to search; a longer search can only find cheaper sheets")
-	c.Flags().IntVar(&f.iterations, "iterations", 0, "stop after this many tries instead, so that every machine finds the same (0 = by time)")
+	c.Flags().Float64Var(&f.seconds, "seconds", seconds,
+		"longest time to search; a longer search can only find cheaper sheets")
+	c.Flags().IntVar(&f.iterations, "iterations", 0,
+		"stop after this many tries instead, so that every machine finds the same (0 = by time)")
 	c.Flags().Uint64Var(&f.seed, "seed", 0, "begin of the random numbers; another one may find other sheets")
 }
 
@@ -90,7 +92,8 @@ list with its per_month, and the clients' other artworks. --room puts that on th
   kitmuster sheet pack --width 22in --gutter 0.25in --rects images.csv`,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if f.need == "" {
-				return usagef("'%s' wants a list of artworks: --need FILE; see '%s --help'", cmd.CommandPath(), cmd.CommandPath())
+				return usagef("'%s' wants a list of artworks: --need FILE; see '%s --help'", cmd.CommandPath(),
+					cmd.CommandPath())
 			}
 			if f.png && f.print == "" {
 				return usagef("--png says how print files are written; name their folder with --print")
@@ -105,7 +108,8 @@ list with its per_month, and the clients' other artworks. --room puts that on th
 	c.Flags().StringVar(&f.asOf, "as-of", "", "day from which shelf life is judged (default: today)")
 	c.Flags().StringVar(&f.proof, "proof", "", "write the proof at true scale to this PDF file")
 	c.Flags().StringVar(&f.drawings, "svg", "", "write a drawing of each sheet into this folder")
-	c.Flags().StringVar(&f.print, "print", "", "write print files into this folder: the art alone, one page of the sheet's size")
+	c.Flags().StringVar(&f.print, "print", "",
+		"write print files into this folder: the art alone, one page of the sheet's size")
 	c.Flags().BoolVar(&f.png, "png", false, "with --print: PNG files with 300 dots an inch instead of PDF")
 	c.Flags().StringVar(&f.list, "list", "", "write the order list to this CSV file")
 	c.Flags().BoolVar(&f.room, "room", false, "put what is offered for free room onto the sheets")
@@ -206,7 +210,8 @@ func onlyKind(shop *programme.Shop, needs []sheet.Need, kind string) ([]sheet.Ne
 		return needs, nil
 	}
 	if _, ok := shop.Kind(kind); !ok {
-		return nil, usagef("--kind is %q; the shop file has %s", kind, programme.Listing(shop.Kinds, func(k programme.TransferKind) string { return k.Code }))
+		return nil, usagef("--kind is %q; the shop file has %s", kind,
+			programme.Listing(shop.Kinds, func(k programme.TransferKind) string { return k.Code }))
 	}
 	var kept []sheet.Need
 	for _, n := range needs {
@@ -235,7 +240,8 @@ func printSheets(w io.Writer, shop *programme.Shop, plan *sheet.Plan) error {
 		fmt.Fprintln(w, "\nEach client's part, by the area of its images on each sheet:")
 		t := page.Table{Columns: page.Columns("Client", "#Set-up", "#Printing", "#Top-up", "#Together")}
 		for _, s := range plan.Shares {
-			t.Row(s.Client, s.Cost.SetUp.In(shop.Currency), s.Cost.Print.In(shop.Currency), s.Cost.TopUp.In(shop.Currency), s.Cost.Total().In(shop.Currency))
+			t.Row(s.Client, s.Cost.SetUp.In(shop.Currency), s.Cost.Print.In(shop.Currency),
+				s.Cost.TopUp.In(shop.Currency), s.Cost.Total().In(shop.Currency))
 		}
 		show(w, t)
 	}
@@ -244,7 +250,8 @@ func printSheets(w io.Writer, shop *programme.Shop, plan *sheet.Plan) error {
 }
 
 func printNeeds(w io.Writer, shop *programme.Shop, plan *sheet.Plan) {
-	t := page.Table{Columns: page.Columns("Artwork", "Client", "#To press", "#Spoilage", "#From shelf", "#To print", "#On sheets", "#Over")}
+	t := page.Table{Columns: page.Columns("Artwork", "Client", "#To press", "#Spoilage", "#From shelf", "#To print",
+		"#On sheets", "#Over")}
 	for i := range plan.Lines {
 		l := &plan.Lines[i]
 		t.Row(l.Artwork, l.Client, l.Asked, l.Spoilage, l.FromShelf, l.Print, l.Printed, l.Over())
@@ -277,9 +284,11 @@ func printOrder(w io.Writer, shop *programme.Shop, o *sheet.Order) {
 	fmt.Fprintf(w, "), %.0f %% covered\n", 100*o.Fill)
 	for i := range o.Layouts {
 		l := &o.Layouts[i]
-		fmt.Fprintf(w, "  %s: print %d of %s × %s with %s\n", l.Name, l.Copies, shop.Units.Length(l.Width), shop.Units.Length(l.Height), onLayout(l))
+		fmt.Fprintf(w, "  %s: print %d of %s × %s with %s\n", l.Name, l.Copies, shop.Units.Length(l.Width),
+			shop.Units.Length(l.Height), onLayout(l))
 		if h, ok := sheet.HandsOf(l); ok && o.Cut == programme.Trimmer {
-			fmt.Fprintf(w, "     %d cuts of %s together, the longest %s; the fence is set %d times\n", h.Cuts, shop.Units.Length(h.Length), shop.Units.Length(h.Longest), h.Settings)
+			fmt.Fprintf(w, "     %d cuts of %s together, the longest %s; the fence is set %d times\n", h.Cuts,
+				shop.Units.Length(h.Length), shop.Units.Length(h.Longest), h.Settings)
 		}
 	}
 	for _, s := range o.Why {

@@ -45,7 +45,8 @@ func sheetRun(t *testing.T, args ...string) (status int, out, errs string, dir s
 }
 
 func TestSheetPrintsAPlanForPrograms(t *testing.T) {
-	status, out, errs, _ := sheetRun(t, "sheet", "--need", "need.csv", "--shop", "shop.yaml", "--iterations", "50", "--json", "--as-of", "2026-03-09")
+	status, out, errs, _ := sheetRun(t, "sheet", "--need", "need.csv", "--shop", "shop.yaml", "--iterations", "50",
+		"--json", "--as-of", "2026-03-09")
 	require.Zero(t, status, errs)
 	var plan sheetsJSON
 	require.NoError(t, json.Unmarshal([]byte(out), &plan))
@@ -64,7 +65,8 @@ func TestSheetPrintsAPlanForPrograms(t *testing.T) {
 }
 
 func TestSheetWritesItsPapersAndSaysWhichPictureIsMissing(t *testing.T) {
-	status, out, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "20", "--proof", "proof.pdf", "--svg", "drawings", "--list", "list.csv")
+	status, out, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "20", "--proof", "proof.pdf",
+		"--svg", "drawings", "--list", "list.csv")
 	require.Zero(t, status, errs)
 	require.Contains(t, out, "Transfers cost $")
 	require.Contains(t, errs, "the picture of bun-chest is left out")
@@ -81,13 +83,14 @@ func TestSheetSaysWhatIsWrong(t *testing.T) {
 		status int
 		want   string
 	}{
-		"no list":            {[]string{"sheet"}, 2, "--need FILE"},
-		"an unknown kind":    {[]string{"sheet", "--need", "need.csv", "--kind", "foil"}, 2, "the shop file has film"},
-		"no such file":       {[]string{"sheet", "--need", "other.csv"}, 1, "other.csv"},
-		"no shop":            {[]string{"sheet", "--need", "need.csv", "--shop", "other.yaml"}, 1, "other.yaml"},
-		"a wrong word":       {[]string{"sheet", "fold"}, 2, "no command"},
-		"no width":           {[]string{"sheet", "pack", "--rects", "rects.csv"}, 2, "--width"},
-		"a width in words":   {[]string{"sheet", "pack", "--rects", "rects.csv", "--width", "wide"}, 2, "a length is a number"},
+		"no list":         {[]string{"sheet"}, 2, "--need FILE"},
+		"an unknown kind": {[]string{"sheet", "--need", "need.csv", "--kind", "foil"}, 2, "the shop file has film"},
+		"no such file":    {[]string{"sheet", "--need", "other.csv"}, 1, "other.csv"},
+		"no shop":         {[]string{"sheet", "--need", "need.csv", "--shop", "other.yaml"}, 1, "other.yaml"},
+		"a wrong word":    {[]string{"sheet", "fold"}, 2, "no command"},
+		"no width":        {[]string{"sheet", "pack", "--rects", "rects.csv"}, 2, "--width"},
+		"a width in words": {[]string{"sheet", "pack", "--rects", "rects.csv", "--width", "wide"}, 2,
+			"a length is a number"},
 		"too narrow":         {[]string{"sheet", "pack", "--rects", "rects.csv", "--width", "5"}, 1, "does not fit"},
 		"an unlikely moment": {[]string{"sheet", "--need", "need.csv", "--seconds", "-1"}, 2, "--seconds"},
 	} {
@@ -98,13 +101,15 @@ func TestSheetSaysWhatIsWrong(t *testing.T) {
 }
 
 func TestSheetPackTellsPlacesAndLength(t *testing.T) {
-	status, out, errs, _ := sheetRun(t, "sheet", "pack", "--width", "20", "--rects", "rects.csv", "--iterations", "200", "--json")
+	status, out, errs, _ := sheetRun(t, "sheet", "pack", "--width", "20", "--rects", "rects.csv", "--iterations",
+		"200", "--json")
 	require.Zero(t, status, errs)
 	var packed sheetsJSON
 	require.NoError(t, json.Unmarshal([]byte(out), &packed))
 	require.InDelta(t, 12.0, packed.UsedLength, 1e-9)
 	require.Len(t, packed.Sheets[0].Items, 4)
-	status, out, errs, _ = sheetRun(t, "sheet", "pack", "--width", "20", "--height", "14", "--gutter", "0.5", "--margin", "1", "--trimmer", "--rects", "rects.csv", "--iterations", "200", "--json")
+	status, out, errs, _ = sheetRun(t, "sheet", "pack", "--width", "20", "--height", "14", "--gutter", "0.5",
+		"--margin", "1", "--trimmer", "--rects", "rects.csv", "--iterations", "200", "--json")
 	require.Zero(t, status, errs)
 	require.NoError(t, json.Unmarshal([]byte(out), &packed))
 	for _, s := range packed.Sheets {
@@ -119,7 +124,8 @@ func TestSheetPackTellsPlacesAndLength(t *testing.T) {
 
 // Bare rectangles are drawn as transfers are; a drawing at true scale needs a unit.
 func TestSheetPackDrawsWhatItPacked(t *testing.T) {
-	args := []string{"sheet", "pack", "--rects", "rects.csv", "--iterations", "50", "--proof", "packed.pdf", "--svg", "drawings"}
+	args := []string{"sheet", "pack", "--rects", "rects.csv", "--iterations", "50", "--proof", "packed.pdf",
+		"--svg", "drawings"}
 	status, _, errs, _ := sheetRun(t, append(args, "--width", "20")...)
 	require.Equal(t, 2, status)
 	require.Contains(t, errs, "need a unit")
@@ -162,7 +168,8 @@ func TestSheetPackSaysWhatIsProven(t *testing.T) {
 }
 
 func TestSheetWritesAPrintFileForEachLayout(t *testing.T) {
-	status, _, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "8", "--print", "print", "--list", "list.csv")
+	status, _, errs, dir := sheetRun(t, "sheet", "--need", "need.csv", "--iterations", "8", "--print", "print",
+		"--list", "list.csv")
 	require.Equal(t, 1, status)
 	require.Contains(t, errs, "cannot go into a print file", "a printer is not sent a guess")
 	require.NoDirExists(t, filepath.Join(dir, "print"), "what is refused writes nothing")
@@ -172,7 +179,8 @@ func TestSheetWritesAPrintFileForEachLayout(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "shop.yaml"), []byte(shop), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "missing.png"), []byte(square), 0o600))
 	var o, e bytes.Buffer
-	require.Zero(t, run(t.Context(), []string{"sheet", "--need", "need.csv", "--iterations", "8", "--print", "print"}, nil, &o, &e), e.String())
+	require.Zero(t, run(t.Context(), []string{"sheet", "--need", "need.csv", "--iterations", "8", "--print", "print"},
+		nil, &o, &e), e.String())
 	files, err := filepath.Glob(filepath.Join(dir, "print", "film-a-*.pdf"))
 	require.NoError(t, err)
 	require.Len(t, files, 1)

@@ -73,9 +73,11 @@ func planJSON(shop *programme.Shop, plan *sheet.Plan) sheetsJSON {
 		out.Why, out.Room = append(out.Why, o.Why...), append(out.Room, o.Room...)
 		for j := range o.Layouts {
 			l := &o.Layouts[j]
-			s := sheetJSON{Name: l.Name, Kind: o.Kind, Copies: l.Copies, Width: in(l.Width), Height: in(l.Height), Fill: l.Fill, Proven: o.Proven}
+			s := sheetJSON{Name: l.Name, Kind: o.Kind, Copies: l.Copies, Width: in(l.Width), Height: in(l.Height),
+				Fill: l.Fill, Proven: o.Proven}
 			for _, it := range l.Items {
-				s.Items = append(s.Items, itemJSON{it.Artwork, it.Client, in(it.X), in(it.Y), in(it.W), in(it.H), it.Turned})
+				s.Items = append(s.Items, itemJSON{it.Artwork, it.Client, in(it.X), in(it.Y), in(it.W),
+					in(it.H), it.Turned})
 			}
 			out.Sheets = append(out.Sheets, s)
 			out.UsedLength = neat(out.UsedLength + s.Height*float64(s.Copies))

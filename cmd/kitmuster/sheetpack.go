@@ -82,7 +82,8 @@ func (f *packFlags) run(ctx context.Context, a *app) error {
 	sheets, height, err := p.pack(!f.noTurn, opt)
 	if large, ok := errors.AsType[pack.TooLarge](err); ok {
 		r := p.rects[large.Piece]
-		return fmt.Errorf("rectangle %s of %v by %v does not fit the width of %s inside its margins", r.Label, r.W, r.H, f.width)
+		return fmt.Errorf("rectangle %s of %v by %v does not fit the width of %s inside its margins", r.Label, r.W,
+			r.H, f.width)
 	}
 	if err != nil {
 		return err
@@ -106,7 +107,8 @@ func (f *packFlags) read() (*packing, error) {
 	}
 	var m lists.Measure
 	lengths := make([]float64, 4)
-	for i, flag := range []struct{ name, text string }{{"width", f.width}, {"height", f.height}, {"gutter", f.gutter}, {"margin", f.margin}} {
+	for i, flag := range []struct{ name, text string }{{"width", f.width}, {"height", f.height}, {"gutter", f.gutter},
+		{"margin", f.margin}} {
 		if flag.text == "" {
 			continue
 		}
@@ -129,7 +131,8 @@ func (f *packFlags) read() (*packing, error) {
 	if f.proof+f.drawings != "" && p.unit == "" {
 		return nil, usagef("--proof and --svg draw at true scale, so the lengths need a unit, such as --width 22in")
 	}
-	p.width, p.height, p.gutter, p.margin = p.whole(lengths[0]), p.whole(lengths[1]), p.whole(lengths[2]), p.whole(lengths[3])
+	p.width, p.height, p.gutter, p.margin = p.whole(lengths[0]), p.whole(lengths[1]), p.whole(lengths[2]),
+		p.whole(lengths[3])
 	return p, p.inRange()
 }
 
@@ -176,7 +179,8 @@ func (f *packFlags) draw(a *app, p *packing, out *sheetsJSON) error {
 		s := &out.Sheets[i]
 		l := sheet.Layout{Name: s.Name, Copies: s.Copies, Width: in(s.Width), Height: in(s.Height), Fill: s.Fill}
 		for _, it := range s.Items {
-			l.Items = append(l.Items, sheet.Item{Artwork: it.Label, X: in(it.X), Y: in(it.Y), W: in(it.W), H: in(it.H), Turned: it.Turned})
+			l.Items = append(l.Items, sheet.Item{Artwork: it.Label, X: in(it.X), Y: in(it.Y), W: in(it.W), H: in(it.H),
+				Turned: it.Turned})
 		}
 		o.Layouts = append(o.Layouts, l)
 	}
@@ -236,11 +240,13 @@ func (p *packing) report(sheets [][]pack.Place, height int64, turn bool) sheetsJ
 		s := sheetJSON{Name: fmt.Sprint(i + 1), Copies: 1, Width: in(p.width), Height: in(height), Proven: proven}
 		var area float64
 		for _, q := range places {
-			it := itemJSON{Label: p.rects[q.Piece].Label, X: in(q.X + p.margin), Y: in(q.Y + p.margin), W: in(q.W - p.gutter), H: in(q.H - p.gutter), Turned: q.Turned}
+			it := itemJSON{Label: p.rects[q.Piece].Label, X: in(q.X + p.margin), Y: in(q.Y + p.margin),
+				W: in(q.W - p.gutter), H: in(q.H - p.gutter), Turned: q.Turned}
 			area += it.W * it.H
 			s.Items = append(s.Items, it)
 		}
-		slices.SortStableFunc(s.Items, func(a, b itemJSON) int { return cmp.Or(cmp.Compare(a.Y, b.Y), cmp.Compare(a.X, b.X)) })
+		slices.SortStableFunc(s.Items,
+			func(a, b itemJSON) int { return cmp.Or(cmp.Compare(a.Y, b.Y), cmp.Compare(a.X, b.X)) })
 		s.Fill = area / (s.Width * s.Height)
 		images += area
 		out.Sheets = append(out.Sheets, s)
@@ -255,7 +261,8 @@ func printPacking(w io.Writer, out *sheetsJSON) error {
 	if len(out.Sheets) == 1 {
 		fmt.Fprintf(w, "Used length %v%s, %.1f %% covered\n", out.UsedLength, unit, 100*out.Fill)
 	} else {
-		fmt.Fprintf(w, "%d sheets of %v × %v%s, %.1f %% covered\n", len(out.Sheets), out.Sheets[0].Width, out.Sheets[0].Height, unit, 100*out.Fill)
+		fmt.Fprintf(w, "%d sheets of %v × %v%s, %.1f %% covered\n", len(out.Sheets), out.Sheets[0].Width,
+			out.Sheets[0].Height, unit, 100*out.Fill)
 	}
 	if out.Sheets[0].Proven {
 		fmt.Fprintln(w, "No packing takes less: this was proven.")

@@ -132,7 +132,8 @@ func (p *sheetPapers) svg(d *document.Proof, folder string, o *sheet.Order, alon
 		}
 	}
 	for i, data := range pages {
-		if err := wholefile.Write(filepath.Join(folder, fmt.Sprintf("%s-%02d.svg", clean.FileName(o.Kind), i+1)), data); err != nil {
+		if err := wholefile.Write(filepath.Join(folder, fmt.Sprintf("%s-%02d.svg", clean.FileName(o.Kind), i+1)),
+			data); err != nil {
 			return err
 		}
 	}

@@ -61,7 +61,8 @@ func printStatus(w io.Writer, st *daemon.Status) {
 	if st.Outbox.Way != "" {
 		way = " (" + st.Outbox.Way + ")"
 	}
-	fmt.Fprintf(w, "Outbox%s: %d waiting, %d delivered, %d refused, %d given up.\n", way, c[outbox.Waiting], c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
+	fmt.Fprintf(w, "Outbox%s: %d waiting, %d delivered, %d refused, %d given up.\n", way, c[outbox.Waiting],
+		c[outbox.Accepted], c[outbox.Refused], c[outbox.GivenUp])
 	for _, f := range st.Files {
 		fmt.Fprintf(w, "In %s: %s written, %d waiting.\n", f.Folder, programme.NumberOf(f.Written, "file"), f.Waiting)
 	}

@@ -13,7 +13,8 @@ import (
 )
 
 func newStockCommand(a *app) *cobra.Command {
-	c := group("stock", "Take and give out what lies on the shelves and is on order", "  kitmuster stock import stock.csv --dry-run")
+	c := group("stock", "Take and give out what lies on the shelves and is on order",
+		"  kitmuster stock import stock.csv --dry-run")
 	c.AddCommand(newStockImportCommand(a), newStockListCommand(a), newStockExportCommand(a))
 	return c
 }
@@ -62,7 +63,8 @@ client, transfers. It changes nothing; 'kitmuster stock export' writes the same 
 }
 
 func stockTable(shop *programme.Shop, lines []programme.StockLine) page.Table {
-	t := page.Table{Columns: page.Columns("Kind", "What", "Client", "#Pieces", "Expected"), Empty: "No stock is on record; kitmuster stock import takes it in."}
+	t := page.Table{Columns: page.Columns("Kind", "What", "Client", "#Pieces", "Expected"),
+		Empty: "No stock is on record; kitmuster stock import takes it in."}
 	for _, l := range lines {
 		if l.Pieces == 0 {
 			continue

@@ -39,7 +39,8 @@ func TestTheGuideToChangesWorksAsPrinted(t *testing.T) {
 			rewrite(t, client, func(text string) string { return text + "prices:\n" })
 		case line == "    versions:":
 			under = row
-			rewrite(t, books.ShopFile, func(text string) string { return strings.Replace(text, "inks: 1}", "inks: 1, versions: []}", 1) })
+			rewrite(t, books.ShopFile,
+				func(text string) string { return strings.Replace(text, "inks: 1}", "inks: 1, versions: []}", 1) })
 		case line == "    artworks:", line == "    garments:":
 			under = row
 		case strings.HasPrefix(line, "      - {") && (under == "artworks:" || under == "garments:"):
@@ -67,7 +68,9 @@ func TestTheGuideToChangesWorksAsPrinted(t *testing.T) {
 	require.GreaterOrEqual(t, typed, 18)
 	require.Equal(t, []int{7, 6}, []int{lines, rows})
 	check := mustKit(t, home, "check")
-	for _, want := range []string{"apron, twill, black → Bib apron, twill, white", "all on that day", "4 black lie on the shelf and go out first", "is discontinued by its supplier", "version square: the client has not approved it", "version round is printed until then"} {
+	for _, want := range []string{"apron, twill, black → Bib apron, twill, white", "all on that day",
+		"4 black lie on the shelf and go out first", "is discontinued by its supplier",
+		"version square: the client has not approved it", "version round is printed until then"} {
 		require.Contains(t, check, want)
 	}
 	require.Contains(t, mustKit(t, home, "programme", "show", "saltbox-bakery"), "first: 3")
@@ -98,7 +101,8 @@ func TestAnotherColourIsNotTakenOverInSilence(t *testing.T) {
 	require.Contains(t, complaint, "Nothing was changed")
 	require.Equal(t, string(text), mustKit(t, home, "programme", "show", "bakery"))
 
-	write(t, home, "bakery.yaml", strings.Replace(white, "colour: white, each: 3", "colour: white, from: 2026-01-05, instead_of: polo/navy, each: 3", 1))
+	write(t, home, "bakery.yaml", strings.Replace(white, "colour: white, each: 3",
+		"colour: white, from: 2026-01-05, instead_of: polo/navy, each: 3", 1))
 	out = mustKit(t, home, "programme", "apply", file)
 	require.NotContains(t, out, "more is owed")
 	require.Contains(t, out, "6 navy are worn on")

@@ -97,7 +97,8 @@ func wearOf(ctx context.Context, b *books.Books, day programme.Date, codes []str
 				cw.Classes = append(cw.Classes, in.Learnt[t.Class].Report(pace))
 			}
 		}
-		slices.SortStableFunc(cw.Classes, func(a, b wear.Report) int { return cmp.Compare(b.Evidence.Replaced(), a.Evidence.Replaced()) })
+		slices.SortStableFunc(cw.Classes,
+			func(a, b wear.Report) int { return cmp.Compare(b.Evidence.Replaced(), a.Evidence.Replaced()) })
 		out = append(out, cw)
 	}
 	return out, nil
@@ -120,12 +121,14 @@ func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	p := &r.Piece
 	fmt.Fprintf(w, "\n  %s\n", r.Class.Name(shop))
 	if r.Evidence.Replaced() == 0 {
-		fmt.Fprintf(w, "    starting figure %.0f washes; %d pieces in service; %s\n", p.Baseline, r.Evidence.InService, r.Evidence.Words())
+		fmt.Fprintf(w, "    starting figure %.0f washes; %d pieces in service; %s\n", p.Baseline, r.Evidence.InService,
+			r.Evidence.Words())
 	} else {
 		fmt.Fprintf(w, "    starting figure %.0f washes; your records say %.0f (8 times in 10 between %.0f and %.0f); %d pieces in service\n    the records: %s\n",
 			p.Baseline, p.Washes.Median, p.Washes.Low, p.Washes.High, r.Evidence.InService, r.Evidence.Words())
 	}
-	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n", p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
+	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n",
+		p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
 	var parts []string
 	for c, share := range r.First.Each() {
 		parts = append(parts, fmt.Sprintf("%s %.0f %%", c.Word(), 100*share))
@@ -145,7 +148,8 @@ func drawWear(dir string, list []clientWear) error {
 	for i := range list {
 		for j := range list[i].Classes {
 			r := &list[i].Classes[j]
-			png, err := chart.Survival(chart.Lives{Steps: r.Picture.Steps, Baseline: along(r.Picture.Before), Learnt: along(r.Picture.After)})
+			png, err := chart.Survival(chart.Lives{Steps: r.Picture.Steps, Baseline: along(r.Picture.Before),
+				Learnt: along(r.Picture.After)})
 			if err != nil {
 				return fmt.Errorf("draw %s of %s: %w", r.Name, list[i].Client, err)
 			}
@@ -161,7 +165,8 @@ func drawWear(dir string, list []clientWear) error {
 // along returns the curve through the points, linear between them and constant beyond.
 func along(points []wear.Point) func(float64) float64 {
 	return func(x float64) float64 {
-		i, _ := slices.BinarySearchFunc(points, x, func(p wear.Point, x float64) int { return cmp.Compare(p.Washes, x) })
+		i, _ := slices.BinarySearchFunc(points, x,
+			func(p wear.Point, x float64) int { return cmp.Compare(p.Washes, x) })
 		switch {
 		case i == 0:
 			return points[0].Survival

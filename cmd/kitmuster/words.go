@@ -35,11 +35,13 @@ func takes(words string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		switch more := len(args) > most && !strings.Contains(words, "..."); {
 		case len(args) < len(wants):
-			return usagef("'%s' also wants %s; see '%s --help'", c.CommandPath(), strings.TrimSuffix(wants[len(args)], "..."), c.CommandPath())
+			return usagef("'%s' also wants %s; see '%s --help'", c.CommandPath(),
+				strings.TrimSuffix(wants[len(args)], "..."), c.CommandPath())
 		case more && most == 0 && c.HasSubCommands():
 			return usagef("there is no command '%s %s'; see '%s --help'", c.CommandPath(), args[0], c.CommandPath())
 		case more:
-			return usagef("'%s' does not know what to do with %q; put words that belong together in quotation marks", c.CommandPath(), args[most])
+			return usagef("'%s' does not know what to do with %q; put words that belong together in quotation marks",
+				c.CommandPath(), args[most])
 		}
 		return nil
 	}

@@ -22,7 +22,8 @@ func TestWordsThatACommandDoesNotTakeAreWrongUse(t *testing.T) {
 		"proposal remake 12":         "'kitmuster proposal remake' also wants LINE=PIECES",
 	} {
 		var out, errs strings.Builder
-		require.Equal(t, exitUsage, run(t.Context(), append([]string{"--home", t.TempDir()}, strings.Fields(line)...), strings.NewReader(""), &out, &errs), line)
+		require.Equal(t, exitUsage, run(t.Context(), append([]string{"--home", t.TempDir()}, strings.Fields(line)...),
+			strings.NewReader(""), &out, &errs), line)
 		require.Contains(t, errs.String(), want)
 		require.Empty(t, out.String())
 	}

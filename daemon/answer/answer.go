@@ -70,7 +70,8 @@ type Outcome struct {
 // the entry's number, and the journal is told of what is changed; without one they are 0
 // and nil. A step that the proposal's state does not allow is a *reorder.StateError; with
 // any error the caller's transaction must be given up.
-func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64, j *journal.Journal) (Outcome, error) {
+func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answer, entry int64,
+	j *journal.Journal) (Outcome, error) {
 	p, err := tx.Proposal(a.Number)
 	if err != nil {
 		return Outcome{}, err
@@ -80,7 +81,8 @@ func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answ
 		return out, fmt.Errorf("proposal %d: %w", a.Number, err)
 	}
 	if a.Day < p.Since() {
-		return out, fmt.Errorf("proposal %d was made on %s, so nothing can have happened to it on %s; give the right day with --on", a.Number, p.Since(), a.Day)
+		return out, fmt.Errorf("proposal %d was made on %s, so nothing can have happened to it on %s; give the right day with --on",
+			a.Number, p.Since(), a.Day)
 	}
 	if err := j.Proposal(a.Number); err != nil {
 		return out, err

@@ -42,11 +42,13 @@ func newDesk(t *testing.T) *desk {
 		shop: &programme.Shop{
 			Name: "Elm Lane Prints", Owner: programme.Contact{Name: "Ada Roe", Email: "ada@elmlane.example"},
 			DateStyle: programme.DayFirst, TimeZone: "Europe/Dublin",
-			Garments: []programme.Garment{{Code: "tee", Name: "Tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}},
-			Kinds:    []programme.TransferKind{{Code: "plastisol", Name: "screen-printed"}},
-			Labels:   setup.DefaultLabels(),
+			Garments: []programme.Garment{{Code: "tee", Name: "Tee", SizeFamily: "top",
+				Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}},
+			Kinds:  []programme.TransferKind{{Code: "plastisol", Name: "screen-printed"}},
+			Labels: setup.DefaultLabels(),
 		},
-		client: &programme.Client{Code: "bakery", Roles: []programme.Role{{Code: "counter", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: logo}}}}},
+		client: &programme.Client{Code: "bakery", Roles: []programme.Role{{Code: "counter",
+			Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: logo}}}}},
 	}
 	p := &reorder.Proposal{
 		Client: "bakery", AsOf: monday, State: reorder.Drafted, OrderBy: monday + 4, Arrives: monday + 14,
@@ -69,7 +71,8 @@ func newDesk(t *testing.T) *desk {
 			{StaffID: "b", Role: "counter", Start: monday - 900, Sizes: map[string]string{"top": "L"}},
 			{StaffID: "c", Role: "counter", Start: monday - 900, End: monday + 3, Sizes: map[string]string{"top": "M"}},
 		}))
-		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: monday, Goods: programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M"}, Pieces: 8}}))
+		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: monday,
+			Goods: programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M"}, Pieces: 8}}))
 		err := tx.AddRound(store.Round{ID: 1, AsOf: monday, Summary: []byte("{}")})
 		require.NoError(t, err)
 		p.Number = 1
@@ -77,9 +80,11 @@ func newDesk(t *testing.T) *desk {
 		printed := []sheet.Item{{Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "logo"}, {Artwork: "other"}}
 		plan := sheet.Part{
 			Order: sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 4, Items: printed}}},
-			Lines: []sheet.Line{{Artwork: "logo", Client: "bakery", Kind: "plastisol", Asked: 11, Spoilage: 1, Print: 12, Printed: 12}},
+			Lines: []sheet.Line{{Artwork: "logo", Client: "bakery", Kind: "plastisol", Asked: 11, Spoilage: 1,
+				Print: 12, Printed: 12}},
 		}
-		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned, Plan: plan, Numbers: []int64{p.Number}})
+		_, err = tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned, Plan: plan,
+			Numbers: []int64{p.Number}})
 		return err
 	})
 	d.number = p.Number
@@ -93,7 +98,8 @@ func (d *desk) tx(t *testing.T, f func(*store.Tx) error) {
 
 func (d *desk) say(e reorder.Event, day programme.Date) (out answer.Outcome, err error) {
 	err = d.store.InTx(context.Background(), func(tx *store.Tx) error {
-		out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: e, Day: day, Note: "by telephone"}, 0, nil)
+		out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: e, Day: day,
+			Note: "by telephone"}, 0, nil)
 		return err
 	})
 	return out, err
@@ -160,8 +166,10 @@ func TestReceivedPiecesGoToPeopleOrToTheShelf(t *testing.T) {
 	moves, err := d.store.Movements(context.Background(), "bakery")
 	require.NoError(t, err)
 	require.Equal(t, []programme.Movement{
-		{Date: monday + 14, Kind: programme.Issued, StaffID: "a", SKU: teeM, Pieces: 2, Ref: "proposal-1-1", Proposal: 1},
-		{Date: monday + 14, Kind: programme.Issued, StaffID: "b", SKU: teeL, Pieces: 1, Ref: "proposal-1-4", Proposal: 1},
+		{Date: monday + 14, Kind: programme.Issued, StaffID: "a", SKU: teeM, Pieces: 2, Ref: "proposal-1-1",
+			Proposal: 1},
+		{Date: monday + 14, Kind: programme.Issued, StaffID: "b", SKU: teeL, Pieces: 1, Ref: "proposal-1-4",
+			Proposal: 1},
 	}, moves)
 	require.Equal(t, []string{
 		"1 × Tee, black, M for b went to the shelf instead: now wears L.",
@@ -182,7 +190,8 @@ func TestPiecesReceivedBesideOldOnesSaySo(t *testing.T) {
 	d.must(t, reorder.Accept, monday+1)
 	d.must(t, reorder.Order, monday+1)
 	d.tx(t, func(tx *store.Tx) error {
-		_, err := answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Receive, Day: monday + 14, OldKept: true}, 0, nil)
+		_, err := answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Receive,
+			Day: monday + 14, OldKept: true}, 0, nil)
 		return err
 	})
 	moves, err := d.store.Movements(context.Background(), "bakery")
@@ -218,7 +227,9 @@ func TestWhoGetsTheNamedPieces(t *testing.T) {
 		"c leaves on that day":   {func(_ *desk, c *programme.Person) { c.End = monday + 14 }, 4},
 		"c was there till then":  {func(_ *desk, c *programme.Person) { c.End = monday + 13 }, 3},
 		"c is not in the roster": {func(_ *desk, c *programme.Person) { c.StaffID = "z" }, 3},
-		"there is but one size":  {func(d *desk, _ *programme.Person) { d.shop.Garments[0].Sizes = d.shop.Garments[0].Sizes[:1] }, 4},
+		"there is but one size": {func(d *desk, _ *programme.Person) {
+			d.shop.Garments[0].Sizes = d.shop.Garments[0].Sizes[:1]
+		}, 4},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := newDesk(t)
@@ -247,7 +258,8 @@ func TestTransfersOfASharedSheetAreShelvedOnce(t *testing.T) {
 		list, err := tx.SheetOrdersOf(d.number)
 		require.NoError(t, err)
 		return errors.Join(tx.MoveSheetOrder(list[0].ID, sheet.Received),
-			tx.AddStock([]programme.StockLine{{AsOf: monday, Goods: programme.Goods{Kind: programme.Transfer, Code: "logo"}, Pieces: 12, Made: monday}}))
+			tx.AddStock([]programme.StockLine{{AsOf: monday,
+				Goods: programme.Goods{Kind: programme.Transfer, Code: "logo"}, Pieces: 12, Made: monday}}))
 	})
 	d.must(t, reorder.Receive, monday+14)
 	require.Equal(t, 12-11, d.shelf(t)["transfer  logo "])
@@ -282,7 +294,8 @@ func TestARefusedAnswerChangesNothing(t *testing.T) {
 		day   programme.Date
 		want  string
 	}{
-		{reorder.Receive, monday, "proposal 1: the proposal is drafted and has not gone out; record the client's yes first: accept it"},
+		{reorder.Receive, monday,
+			"proposal 1: the proposal is drafted and has not gone out; record the client's yes first: accept it"},
 		{reorder.Accept, monday - 1, "proposal 1 was made on 2026-03-02, so nothing can have happened to it on 2026-03-01; give the right day with --on"},
 	} {
 		_, err := d.say(c.event, c.day)

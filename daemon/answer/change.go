@@ -106,7 +106,8 @@ func (s *step) late() error {
 	} else if from := p.NewPrice(s.client, s.answer.Day); !from.IsZero() {
 		if p.PriceAnew(s.client); was != p.Price {
 			s.out.Anew = true
-			s.notice("From %s on other prices hold, by the day of the yes: %s instead of %s.", s.date(from), s.money(p.Price), s.money(was))
+			s.notice("From %s on other prices hold, by the day of the yes: %s instead of %s.", s.date(from),
+				s.money(p.Price), s.money(was))
 		}
 	}
 	if s.out.From != reorder.Lapsed && s.out.From != reorder.Declined {
@@ -123,7 +124,8 @@ func (s *step) late() error {
 		if open[i].Number == p.Number {
 			continue
 		}
-		lapse := Answer{Number: open[i].Number, Event: reorder.Lapse, Day: max(s.answer.Day, open[i].Since()), Note: fmt.Sprintf("replaced by the late yes to proposal %d", p.Number)}
+		lapse := Answer{Number: open[i].Number, Event: reorder.Lapse, Day: max(s.answer.Day, open[i].Since()),
+			Note: fmt.Sprintf("replaced by the late yes to proposal %d", p.Number)}
 		if _, err := Record(s.tx, s.shop, s.client, lapse, s.entry, s.journal); err != nil {
 			return err
 		}
@@ -149,7 +151,8 @@ func (s *step) warnOfComing() error {
 		}
 		if coming[i].Number != p.Number && same > 0 {
 			s.out.Anew = true
-			s.notice("Proposal %d is on its way with %d pieces of the same garments and sizes: see whether these are wanted besides.", coming[i].Number, same)
+			s.notice("Proposal %d is on its way with %d pieces of the same garments and sizes: see whether these are wanted besides.",
+				coming[i].Number, same)
 		}
 	}
 	return nil
@@ -185,7 +188,8 @@ func (s *step) olderForm() error {
 func (s *step) wait() error {
 	p := &s.out.Proposal
 	if s.answer.Until <= s.answer.Day {
-		return fmt.Errorf("it is put off until %s, which is not after %s; name the day on which to ask again", s.date(s.answer.Until), s.date(s.answer.Day))
+		return fmt.Errorf("it is put off until %s, which is not after %s; name the day on which to ask again",
+			s.date(s.answer.Until), s.date(s.answer.Day))
 	}
 	p.Until, p.Answered = s.answer.Until, s.answer.Day
 	return errors.Join(s.shelfBack(), s.dropDrafts())

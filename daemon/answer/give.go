@@ -21,7 +21,8 @@ var ErrAnew = errors.New("this is not what the client said yes to, so nothing is
 
 // Give carries out an answer as one entry that undo takes back: all of it, or
 // nothing. With try nothing is kept, and the outcome says what would come of it.
-func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *programme.Client, a Answer, try bool) (Outcome, error) {
+func Give(ctx context.Context, st *store.Store, shop *programme.Shop, client *programme.Client, a Answer,
+	try bool) (Outcome, error) {
 	var out Outcome
 	err := st.Trial(ctx, try, func(tx *store.Tx) (err error) {
 		out, err = GiveIn(tx, shop, client, a)

@@ -40,13 +40,15 @@ func newLife(t *testing.T, seed uint64) *life {
 	ctx := context.Background()
 	client, err := b.Client(ctx, "harbour")
 	require.NoError(t, err)
-	l := &life{t: t, rng: rand.New(rand.NewPCG(seed, 7)), b: b, client: client, count: proposalsOfALife, day: bookstest.Summer, states: map[string]bool{}}
+	l := &life{t: t, rng: rand.New(rand.NewPCG(seed, 7)), b: b, client: client, count: proposalsOfALife,
+		day: bookstest.Summer, states: map[string]bool{}}
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
 		require.NoError(t, tx.ReplaceStockOf(programme.FinishedGoods("harbour", bookstest.PoloM), nil))
 		require.NoError(t, tx.AddRound(store.Round{ID: 1, AsOf: l.day, Summary: []byte("{}")}))
 		for n := range l.count {
 			p, err := reorder.Direct(b.Shop, client, l.day, []reorder.Named{
-				{StaffID: "0001", SKU: bookstest.PoloM, Pieces: 1 + l.rng.IntN(3), Why: programme.CauseWorn, PEnd: 0.8, By: l.day + 30},
+				{StaffID: "0001", SKU: bookstest.PoloM, Pieces: 1 + l.rng.IntN(3), Why: programme.CauseWorn, PEnd: 0.8,
+					By: l.day + 30},
 				{StaffID: "0002", SKU: bookstest.PoloL, Pieces: 1 + l.rng.IntN(3), Why: programme.CauseOwed, PEnd: 1},
 				{StaffID: "0004", SKU: bookstest.PoloL, Pieces: 1, Why: programme.CauseWorn, PEnd: 0.5, By: l.day + 60},
 			}, []reorder.LineChange{{SKU: bookstest.PoloM, Pieces: l.rng.IntN(4)}})
@@ -132,7 +134,8 @@ func (l *life) goods(p *reorder.Proposal) []reorder.Delivery {
 			left -= n
 			return n
 		}
-		d := reorder.Delivery{SKU: p.Lines[i].SKU, Came: part(), Back: part(), Spoilt: part() / 2, Wrong: part() / 2, GivenUp: part() / 2, BackOn: l.day + 20}
+		d := reorder.Delivery{SKU: p.Lines[i].SKU, Came: part(), Back: part(), Spoilt: part() / 2, Wrong: part() / 2,
+			GivenUp: part() / 2, BackOn: l.day + 20}
 		if l.rng.IntN(40) == 0 {
 			d.Came += 100
 		}
@@ -213,7 +216,8 @@ func (l *life) check(changed int64) {
 				if x.SKU == n.SKU {
 					named, got = named+x.Pieces, got+x.Got
 					require.LessOrEqual(l.t, x.Got, x.Pieces)
-					require.LessOrEqual(l.t, issued[fmt.Sprintf("%d %s %s", p.Number, x.StaffID, x.SKU)], x.Got, "nobody is issued what did not come")
+					require.LessOrEqual(l.t, issued[fmt.Sprintf("%d %s %s", p.Number, x.StaffID, x.SKU)], x.Got,
+						"nobody is issued what did not come")
 				}
 			}
 			for _, x := range p.Pool {
@@ -250,7 +254,8 @@ func (l *life) check(changed int64) {
 			transfers += a.Pieces
 		}
 		if !list[i].State.Coming() {
-			require.Empty(l.t, list[i].Aside, "nothing is set aside for proposal %d, which is %s", list[i].Number, list[i].State)
+			require.Empty(l.t, list[i].Aside, "nothing is set aside for proposal %d, which is %s", list[i].Number,
+				list[i].State)
 		}
 	}
 	require.LessOrEqual(l.t, transfers, l.printed(), "no transfer is counted twice")

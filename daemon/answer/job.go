@@ -13,7 +13,8 @@ import (
 // JobOf returns what the papers for the press of an accepted proposal are made of, or a screen there:
 // job ticket, bag tags, packing list. The same proposal gives the same papers. home is the shop's
 // folder, in which the pictures lie.
-func JobOf(v store.View, home string, shop *programme.Shop, client *programme.Client, p *reorder.Proposal) (message.Job, error) {
+func JobOf(v store.View, home string, shop *programme.Shop, client *programme.Client,
+	p *reorder.Proposal) (message.Job, error) {
 	people, err := v.People(p.Client)
 	if err != nil {
 		return message.Job{}, err
@@ -27,7 +28,8 @@ func JobOf(v store.View, home string, shop *programme.Shop, client *programme.Cl
 			}
 		}
 	}
-	return message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines, Pictures: books.Pictures(home, shop, artworks(shop, client))}, err
+	return message.Job{Shop: shop, Client: client, Proposal: p, People: people, Lines: lines,
+		Pictures: books.Pictures(home, shop, artworks(shop, client))}, err
 }
 
 // sendJob puts the papers into the outbox, to the owner, and hands them to the
@@ -46,7 +48,8 @@ func (s *step) sendJob() error {
 	if from.Email == "" {
 		from = s.shop.Owner
 	}
-	l, err := delivery.Seal(m, delivery.Envelope{From: from, Date: s.tx.Now.In(books.ZoneOf(s.shop)), Proposal: p.Number})
+	l, err := delivery.Seal(m, delivery.Envelope{From: from, Date: s.tx.Now.In(books.ZoneOf(s.shop)),
+		Proposal: p.Number})
 	if err != nil {
 		return err
 	}

@@ -40,11 +40,13 @@ func FindLine(shop *programme.Shop, p *reorder.Proposal, name string) (programme
 		return found[0], nil
 	case 0:
 	default:
-		return programme.SKU{}, fmt.Errorf("%q fits several lines: %s; say which", name, programme.Listing(found, programme.SKU.String))
+		return programme.SKU{}, fmt.Errorf("%q fits several lines: %s; say which", name,
+			programme.Listing(found, programme.SKU.String))
 	}
 	k, wrong := ledger.NewCatalogue(shop.Garments).Find(programme.SplitSKU(name))
 	if wrong != nil {
-		return k, fmt.Errorf("%q is no line of proposal %d (%s), and read as a new one: %s", name, p.Number, lineList(p), wrong.Want)
+		return k, fmt.Errorf("%q is no line of proposal %d (%s), and read as a new one: %s", name, p.Number,
+			lineList(p), wrong.Want)
 	}
 	return k, nil
 }

@@ -15,7 +15,8 @@ import (
 
 // ReadList reads the list that went out with a proposal and came back with other
 // numbers in it, by the headings that opt states and those of the client's programme.
-func ReadList(ctx context.Context, b *books.Books, client *programme.Client, proposal int64, file string, data []byte, opt table.Options) ([]reorder.Listed, error) {
+func ReadList(ctx context.Context, b *books.Books, client *programme.Client, proposal int64, file string, data []byte,
+	opt table.Options) ([]reorder.Listed, error) {
 	headings := maps.Clone(opt.Stated)
 	if headings == nil {
 		headings = map[string]string{}
@@ -31,5 +32,6 @@ func ReadList(ctx context.Context, b *books.Books, client *programme.Client, pro
 		return nil, err
 	}
 	staff := match.ChoicesOf(people, func(x *programme.Person) (string, string) { return x.StaffID, "" })
-	return orderlist.Read(file, data, orderlist.Options{Proposal: proposal, Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff, Options: opt})
+	return orderlist.Read(file, data, orderlist.Options{Proposal: proposal,
+		Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: staff, Options: opt})
 }

@@ -79,7 +79,8 @@ func (s *step) onProposal(number int64, f func(*reorder.Proposal) error) error {
 func (s *step) warnOfOthers(o *supply.Order) {
 	for _, n := range o.Proposals {
 		if n != s.answer.Number && !slices.Contains(o.With, n) {
-			s.notice("Order %d to %s is for proposal %d as well: record that with 'kitmuster proposal ordered %d'.", o.Number, s.shop.SupplierName(o.Supplier), n, n)
+			s.notice("Order %d to %s is for proposal %d as well: record that with 'kitmuster proposal ordered %d'.",
+				o.Number, s.shop.SupplierName(o.Supplier), n, n)
 		}
 	}
 }
@@ -96,7 +97,8 @@ func (s *step) dropDrafts() error {
 
 // DropDrafts drops the written orders that carry a proposal and that drop does not keep, and returns a
 // sentence about each, with the reason.
-func DropDrafts(tx *store.Tx, shop *programme.Shop, number int64, why string, drop func(*supply.Order) (bool, error)) (told []string, err error) {
+func DropDrafts(tx *store.Tx, shop *programme.Shop, number int64, why string,
+	drop func(*supply.Order) (bool, error)) (told []string, err error) {
 	orders, err := supply.OrdersOf(tx, number, store.OrderWritten)
 	if err != nil {
 		return nil, err
@@ -113,7 +115,8 @@ func DropDrafts(tx *store.Tx, shop *programme.Shop, number int64, why string, dr
 		if err := o.Put(tx); err != nil {
 			return nil, err
 		}
-		told = append(told, fmt.Sprintf("Do not send order %d to %s: %s. 'kitmuster orders' writes it anew.", o.Number, shop.SupplierName(o.Supplier), why))
+		told = append(told, fmt.Sprintf("Do not send order %d to %s: %s. 'kitmuster orders' writes it anew.", o.Number,
+			shop.SupplierName(o.Supplier), why))
 	}
 	return told, nil
 }
@@ -224,7 +227,8 @@ func Sent(ctx context.Context, b *books.Books, day programme.Date, numbers []int
 // notBefore refuses a day before the order was written, which a slip in the date makes.
 func notBefore(shop *programme.Shop, o *supply.Order, day programme.Date, what string) error {
 	if day < o.AsOf {
-		return fmt.Errorf("order %d was written on %s; it cannot have %s on %s", o.Number, shop.DateStyle.Date(o.AsOf), what, shop.DateStyle.Date(day))
+		return fmt.Errorf("order %d was written on %s; it cannot have %s on %s", o.Number, shop.DateStyle.Date(o.AsOf),
+			what, shop.DateStyle.Date(day))
 	}
 	return nil
 }
@@ -257,7 +261,8 @@ func toSend(tx *store.Tx, numbers []int64) ([]supply.Order, error) {
 }
 
 // sendProposal moves an accepted proposal on, once all its orders are sent.
-func sendProposal(ctx context.Context, tx *store.Tx, b *books.Books, number int64, day programme.Date, id int64, j *journal.Journal) (*Outcome, error) {
+func sendProposal(ctx context.Context, tx *store.Tx, b *books.Books, number int64, day programme.Date, id int64,
+	j *journal.Journal) (*Outcome, error) {
 	p, err := tx.Proposal(number)
 	if err != nil || p.State != reorder.Accepted {
 		return nil, err
@@ -270,7 +275,8 @@ func sendProposal(ctx context.Context, tx *store.Tx, b *books.Books, number int6
 	if err != nil {
 		return nil, err
 	}
-	out, err := Record(tx, b.Shop, client, Answer{Number: number, Event: reorder.Order, Day: max(day, p.Since())}, id, j)
+	out, err := Record(tx, b.Shop, client, Answer{Number: number, Event: reorder.Order, Day: max(day, p.Since())}, id,
+		j)
 	return &out, err
 }
 
@@ -284,7 +290,8 @@ func Arrived(ctx context.Context, b *books.Books, g Goods, try bool) (OrderDone,
 			return "", fmt.Errorf("%w; 'kitmuster orders list' shows them all", err)
 		}
 		if row.State != store.OrderOrdered {
-			return "", fmt.Errorf("order %d is %s; goods come for orders that were sent: kitmuster orders sent %d", g.Order, row.State, g.Order)
+			return "", fmt.Errorf("order %d is %s; goods come for orders that were sent: kitmuster orders sent %d",
+				g.Order, row.State, g.Order)
 		}
 		s := step{tx: tx, shop: b.Shop, answer: Answer{Day: g.Day}, out: &Outcome{}, entry: id, journal: j}
 		o, err := supply.One(tx, g.Order)
@@ -371,7 +378,8 @@ func (s *step) sheetsOf(o *supply.Order) (out []store.SheetOrder, err error) {
 // of the least urgent ones are on back-order until they can be pressed.
 func (s *step) backOrder(o *supply.Order, c reorder.LineChange, on programme.Date) error {
 	if on <= s.answer.Day {
-		return fmt.Errorf("%s is on back-order until %s, which is not after %s", c.SKU, s.date(on), s.date(s.answer.Day))
+		return fmt.Errorf("%s is on back-order until %s, which is not after %s", c.SKU, s.date(on),
+			s.date(s.answer.Day))
 	}
 	left := c.Pieces
 	for i := len(o.Blanks) - 1; i >= 0 && left > 0; i-- {
@@ -382,9 +390,11 @@ func (s *step) backOrder(o *supply.Order, c reorder.LineChange, on programme.Dat
 		}
 		left -= n
 		err := s.onProposal(x.Proposal, func(p *reorder.Proposal) error {
-			ready := reorder.Lead{Press: s.shop.PressDays, Delivery: s.shop.DeliveryDays, Closed: s.shop.Closed}.Arrival(on)
+			ready := reorder.Lead{Press: s.shop.PressDays, Delivery: s.shop.DeliveryDays,
+				Closed: s.shop.Closed}.Arrival(on)
 			p.BackOrder(x.SKU, n, ready)
-			s.notice("%d × %s of proposal %d (%s) come on %s and are in hands by %s.", n, s.name(x.SKU), p.Number, p.Client, s.date(on), s.date(ready))
+			s.notice("%d × %s of proposal %d (%s) come on %s and are in hands by %s.", n, s.name(x.SKU), p.Number,
+				p.Client, s.date(on), s.date(ready))
 			return nil
 		})
 		if err != nil {
@@ -398,7 +408,8 @@ func (s *step) backOrder(o *supply.Order, c reorder.LineChange, on programme.Dat
 }
 
 // ofNoClient runs one entry of no client in particular; with try nothing is kept.
-func ofNoClient(ctx context.Context, b *books.Books, try bool, f func(*store.Tx, int64, *journal.Journal) (string, error)) error {
+func ofNoClient(ctx context.Context, b *books.Books, try bool,
+	f func(*store.Tx, int64, *journal.Journal) (string, error)) error {
 	return b.Store.Trial(ctx, try, func(tx *store.Tx) error {
 		return entry(tx, "", func(id int64, j *journal.Journal) (string, error) { return f(tx, id, j) })
 	})

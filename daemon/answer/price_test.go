@@ -20,7 +20,8 @@ func TestAYesIsAtThePricesOfItsDay(t *testing.T) {
 		price programme.Money
 	}{{monday + 2, 11 * 2000}, {monday + 3, 11 * 2300}} {
 		d := newDesk(t)
-		d.client.Prices = []programme.Price{{Garment: "tee", Price: 2000}, {Garment: "tee", Price: 2300, From: monday + 3}}
+		d.client.Prices = []programme.Price{{Garment: "tee", Price: 2000},
+			{Garment: "tee", Price: 2300, From: monday + 3}}
 		d.tx(t, func(tx *store.Tx) error {
 			p, err := tx.Proposal(d.number)
 			require.NoError(t, err)
@@ -30,7 +31,8 @@ func TestAYesIsAtThePricesOfItsDay(t *testing.T) {
 		})
 		var out answer.Outcome
 		require.NoError(t, d.store.InTx(context.Background(), func(tx *store.Tx) (err error) {
-			out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Accept, Day: c.day}, 0, nil)
+			out, err = answer.Record(tx, d.shop, d.client, answer.Answer{Number: d.number, Event: reorder.Accept,
+				Day: c.day}, 0, nil)
 			return err
 		}))
 		require.Equal(t, c.price, out.Proposal.Price, c.day.String())

@@ -39,7 +39,8 @@ func (s *step) deliver() error {
 	}
 	for i := range list {
 		if d := &list[i]; d.Spoilt > 0 {
-			s.notice("%d × %s must be printed again: 'kitmuster orders' buys blanks and transfers for them.", d.Spoilt, s.name(d.SKU))
+			s.notice("%d × %s must be printed again: 'kitmuster orders' buys blanks and transfers for them.", d.Spoilt,
+				s.name(d.SKU))
 		}
 	}
 	return s.bookTransfers(handed, list)
@@ -62,13 +63,15 @@ func (s *step) unpressed() (back []programme.StockLine) {
 }
 
 func (s *step) finished(k programme.SKU, pieces int) programme.StockLine {
-	return programme.StockLine{AsOf: s.answer.Day, Goods: programme.FinishedGoods(s.out.Proposal.Client, k), Pieces: pieces}
+	return programme.StockLine{AsOf: s.answer.Day, Goods: programme.FinishedGoods(s.out.Proposal.Client, k),
+		Pieces: pieces}
 }
 
 // handOut turns pieces that came into ledger rows for the people named, of those
 // who are still there and still wear that size, and into stock for the rest.
 // got holds the pieces that each name had before.
-func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Movement, shelf []programme.StockLine, err error) {
+func (s *step) handOut(handed []reorder.Handed,
+	got []int) (moves []programme.Movement, shelf []programme.StockLine, err error) {
 	p := &s.out.Proposal
 	people, err := s.tx.People(p.Client)
 	if err != nil {
@@ -81,7 +84,8 @@ func (s *step) handOut(handed []reorder.Handed, got []int) (moves []programme.Mo
 			why = s.unfit(people, p.Named[h.Index])
 		}
 		if name := s.nameOn(people, &h); why != "" && name != "" {
-			s.notice("%d × %s for %s carry the name “%s” and serve nobody else: %s.", h.Pieces, s.name(h.SKU), h.StaffID, name, why)
+			s.notice("%d × %s for %s carry the name “%s” and serve nobody else: %s.", h.Pieces, s.name(h.SKU),
+				h.StaffID, name, why)
 			continue
 		}
 		if h.Index < 0 || why != "" {

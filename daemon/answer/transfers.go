@@ -31,7 +31,8 @@ func (s *step) transfersAside() error {
 			}
 			oldest = max(oldest, a.GoodFrom())
 		}
-		taken, err := s.tx.TakeGood(programme.TransferGoods(art), need[art]+sheet.Allowance(need[art], spoilage), oldest)
+		taken, err := s.tx.TakeGood(programme.TransferGoods(art), need[art]+sheet.Allowance(need[art], spoilage),
+			oldest)
 		if err != nil {
 			return err
 		}
@@ -113,7 +114,8 @@ func printed(o *sheet.Order, day programme.Date) []programme.StockLine {
 	}
 	lines := make([]programme.StockLine, 0, len(pieces))
 	for _, art := range slices.Sorted(maps.Keys(pieces)) {
-		lines = append(lines, programme.StockLine{AsOf: day, Goods: programme.TransferGoods(art), Pieces: pieces[art], Made: day})
+		lines = append(lines, programme.StockLine{AsOf: day, Goods: programme.TransferGoods(art),
+			Pieces: pieces[art], Made: day})
 	}
 	return lines
 }

@@ -48,7 +48,8 @@ func makeCopy(ctx context.Context, s *store.Store, dir string, now time.Time) (c
 		return c, err
 	}
 	c = Copy{Path: filepath.Join(dir, prefix+now.UTC().Format(nameForm)+suffix), At: now.UTC().Truncate(time.Second)}
-	unfinished := filepath.Join(dir, prefix+"being-made"+suffix+".unfinished") // one name, so that a failure has the same words every night
+	// one name, so that a failure has the same words every night
+	unfinished := filepath.Join(dir, prefix+"being-made"+suffix+".unfinished")
 	defer func() {
 		if err != nil {
 			_ = os.Remove(unfinished)
@@ -105,7 +106,8 @@ func check(ctx context.Context, path string, before, after map[string]int64) err
 	for table, n := range before {
 		low, high := min(n, after[table]), max(n, after[table])
 		if got[table] < low || got[table] > high {
-			return fmt.Errorf("check the copy: table %s has %d rows in the copy and %d to %d in the database", table, got[table], low, high)
+			return fmt.Errorf("check the copy: table %s has %d rows in the copy and %d to %d in the database", table,
+				got[table], low, high)
 		}
 	}
 	return nil

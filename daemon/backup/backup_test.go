@@ -185,12 +185,14 @@ func TestTwoYearsOfNightsLeaveTwentyOrSoCopies(t *testing.T) {
 	for day := range 7 {
 		require.Equal(t, newest.AddDate(0, 0, -day), copies[day].At)
 	}
-	require.Greater(t, newest.Sub(copies[len(copies)-1].At), 300*24*time.Hour, "the oldest is the newest of its month, eleven months ago")
+	require.Greater(t, newest.Sub(copies[len(copies)-1].At), 300*24*time.Hour,
+		"the oldest is the newest of its month, eleven months ago")
 }
 
 func TestRotationNeverLeavesLessThanAsked(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		keep := backup.Keep{Daily: rapid.IntRange(0, 9).Draw(t, "d"), Weekly: rapid.IntRange(0, 9).Draw(t, "w"), Monthly: rapid.IntRange(0, 9).Draw(t, "m")}
+		keep := backup.Keep{Daily: rapid.IntRange(0, 9).Draw(t, "d"), Weekly: rapid.IntRange(0, 9).Draw(t, "w"),
+			Monthly: rapid.IntRange(0, 9).Draw(t, "m")}
 		var copies []backup.Copy
 		at := night
 		for range rapid.IntRange(1, 60).Draw(t, "n") {

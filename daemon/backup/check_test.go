@@ -26,7 +26,8 @@ func TestACopyIsCheckedAgainstItsDatabase(t *testing.T) {
 	after, err := s.Rows(t.Context())
 	require.NoError(t, err)
 	require.NoError(t, check(t.Context(), path, before, after), "made while a row was added")
-	require.ErrorContains(t, check(t.Context(), path, after, after), "table event has 1 rows in the copy and 2 to 2 in the database")
+	require.ErrorContains(t, check(t.Context(), path, after, after),
+		"table event has 1 rows in the copy and 2 to 2 in the database")
 	require.NoError(t, s.Close())
 
 	text, err := os.ReadFile(path)

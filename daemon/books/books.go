@@ -92,7 +92,8 @@ func open(ctx context.Context, home string, begin bool) (*Books, error) {
 	}
 	b := With(home, shop, nil)
 	begin = begin && !b.BackedUp()
-	b.Store, err = store.Open(ctx, filepath.Join(home, DatabaseFile), store.Options{BackupDir: b.backupDir(), MustExist: !begin, Patience: patience})
+	b.Store, err = store.Open(ctx, filepath.Join(home, DatabaseFile),
+		store.Options{BackupDir: b.backupDir(), MustExist: !begin, Patience: patience})
 	if err != nil {
 		return nil, b.Missing(err)
 	}
@@ -166,7 +167,8 @@ func ReadShop(home string) (*programme.Shop, error) {
 	path := filepath.Join(home, ShopFile)
 	text, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("there is no %s in %s; go to the shop's folder, name it with --home, or start one with 'kitmuster init'", ShopFile, folder(home))
+		return nil, fmt.Errorf("there is no %s in %s; go to the shop's folder, name it with --home, or start one with 'kitmuster init'",
+			ShopFile, folder(home))
 	}
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", path, err)

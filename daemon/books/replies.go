@@ -28,7 +28,8 @@ func (b *Books) Keys() (inbox.Keys, error) { return inbox.OpenKeys(filepath.Join
 // ReturnTo tells where the answer to a form of a proposal goes and the mark that it
 // carries; nothing where config.yaml names no address for answers.
 func (b *Books) ReturnTo(p *reorder.Proposal) (message.ReturnTo, error) {
-	return b.returnTo(inbox.Token{Kind: inbox.ToProposal, Number: p.Number, Form: p.Form()}, inbox.QuestionOf(p.Client, p.AsOf))
+	return b.returnTo(inbox.Token{Kind: inbox.ToProposal, Number: p.Number, Form: p.Form()},
+		inbox.QuestionOf(p.Client, p.AsOf))
 }
 
 // ListTo tells where a list of a client goes that was asked for on a day, like ReturnTo.

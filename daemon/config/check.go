@@ -22,7 +22,8 @@ import (
 func (r *reader) check(c *Config, zone *time.Location) {
 	for key, text := range map[string]string{
 		"schedule.round": c.Schedule.Round, "schedule.outbox": c.Schedule.Outbox, "schedule.drop": c.Schedule.Drop,
-		"schedule.replies": c.Schedule.Replies, "schedule.backup": c.Schedule.Backup, "schedule.self_check": c.Schedule.SelfCheck,
+		"schedule.replies": c.Schedule.Replies, "schedule.backup": c.Schedule.Backup,
+		"schedule.self_check": c.Schedule.SelfCheck,
 	} {
 		r.schedule(key, text, zone)
 	}
@@ -56,11 +57,13 @@ func (r *reader) check(c *Config, zone *time.Location) {
 		r.bad("backup.daily", "keep one copy at least")
 	}
 	if c.HTTP.Listen != "" && !loopback(c.HTTP.Listen) {
-		r.bad("http.listen", "read %q; the page is for this machine alone: write 127.0.0.1:9187 or [::1]:9187", c.HTTP.Listen)
+		r.bad("http.listen", "read %q; the page is for this machine alone: write 127.0.0.1:9187 or [::1]:9187",
+			c.HTTP.Listen)
 	}
 	r.checkDesk(&c.Desk)
 	if c.Desk.Listen != "" && c.Desk.Listen == c.HTTP.Listen {
-		r.bad("desk.listen", "read %q, where the page for monitoring is; give each an address of its own", c.Desk.Listen)
+		r.bad("desk.listen", "read %q, where the page for monitoring is; give each an address of its own",
+			c.Desk.Listen)
 	}
 }
 
@@ -72,7 +75,8 @@ func (r *reader) checkDesk(d *Desk) {
 		return
 	}
 	u, err := url.Parse(d.Address)
-	if err != nil || u.Scheme != "https" || u.Host == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.User != nil {
+	if err != nil || u.Scheme != "https" || u.Host == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" ||
+		u.User != nil {
 		r.bad("desk.address", "read %q; write the https address under which the proxy serves it, such as https://desk.shop.example", d.Address)
 	}
 	if d.Listen == "" {
@@ -103,7 +107,8 @@ func (r *reader) checkServer(section, server, security string, port int) {
 		r.bad(section+".server", "read %q; write the host name alone, such as mail.example.com", server)
 	}
 	if security == string(smtp.Plain) && server != "" && !loopback(net.JoinHostPort(server, "25")) {
-		r.bad(section+".security", "none would send mail and password readable for everybody on the way to %s; write starttls or tls", server)
+		r.bad(section+".security",
+			"none would send mail and password readable for everybody on the way to %s; write starttls or tls", server)
 	}
 }
 
@@ -116,7 +121,8 @@ func (r *reader) checkIMAP(m *IMAP) {
 		r.bad("replies.imap.user", "the name for the login at %s is missing", m.Server)
 	}
 	if m.Mailbox == "" || m.Mailbox == m.MoveTo {
-		r.bad("replies.imap.mailbox", "read %q; name the folder that is read, which is usually INBOX, and another one under move_to", m.Mailbox)
+		r.bad("replies.imap.mailbox",
+			"read %q; name the folder that is read, which is usually INBOX, and another one under move_to", m.Mailbox)
 	}
 }
 

@@ -134,7 +134,8 @@ func TestPasswordFile(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	for _, s := range []string{config.Example(), "", "a: [", "schedule: {clients: [{client: x}]}", "mail: {port: 0x1}", "log: &a {level: *a}", "? - x\n", "\xff\xfe", strings.Repeat("a: {", 100)} {
+	for _, s := range []string{config.Example(), "", "a: [", "schedule: {clients: [{client: x}]}", "mail: {port: 0x1}",
+		"log: &a {level: *a}", "? - x\n", "\xff\xfe", strings.Repeat("a: {", 100)} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

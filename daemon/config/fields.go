@@ -31,7 +31,8 @@ func fields() []field { return fieldsOf(reflect.TypeFor[Config](), nil) }
 func fieldsOf(t reflect.Type, under []string) []field {
 	var all []field
 	for sf := range t.Fields() {
-		f := field{path: append(append([]string(nil), under...), sf.Tag.Get("yaml")), doc: sf.Tag.Get("doc"), def: sf.Tag.Get("default"), kind: sf.Type}
+		f := field{path: append(append([]string(nil), under...), sf.Tag.Get("yaml")), doc: sf.Tag.Get("doc"),
+			def: sf.Tag.Get("default"), kind: sf.Type}
 		f.section = sf.Type.Kind() == reflect.Struct
 		all = append(all, f)
 		if f.section {
@@ -61,8 +62,8 @@ func (f field) parse(text string) (any, error) {
 	}
 }
 
-// set parses a text into the field's place in c. A text that cannot be parsed leaves it empty: that was reported with its
-// place by whoever read it.
+// set parses a text into the field's place in c. A text that cannot be parsed leaves it empty: that was reported with
+// its place by whoever read it.
 func (c *Config) set(f field, text string) {
 	at := reflect.ValueOf(c).Elem()
 	for _, name := range f.path {

@@ -64,7 +64,8 @@ func (r *reader) err() error {
 }
 
 func (r *reader) bad(key, format string, args ...any) {
-	r.problems = append(r.problems, Problem{File: r.file, Line: r.lines[key], Key: key, Says: fmt.Sprintf(format, args...)})
+	r.problems = append(r.problems, Problem{File: r.file, Line: r.lines[key], Key: key,
+		Says: fmt.Sprintf(format, args...)})
 }
 
 // settings returns the keys of a section as the reader of files wants them.
@@ -112,7 +113,8 @@ func (r *reader) environment(all []field) {
 			continue
 		}
 		if f.kind == clientsType {
-			r.problems = append(r.problems, Problem{File: "environment", Key: name, Says: "a list cannot come from here; write it into " + FileName})
+			r.problems = append(r.problems, Problem{File: "environment", Key: name,
+				Says: "a list cannot come from here; write it into " + FileName})
 		} else if _, err := f.parse(text); err != nil {
 			r.problems = append(r.problems, Problem{File: "environment", Key: name, Says: err.Error()})
 		}

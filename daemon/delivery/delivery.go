@@ -80,7 +80,8 @@ func (c *Courier) Run(ctx context.Context) (Report, error) {
 		way    outbox.Way
 		sender outbox.Sender
 		again  bool
-	}{{outbox.Paper, c.Papers, false}, {outbox.Draft, c.Drafts, false}, {outbox.Post, c.Sender, false}, {outbox.Paper, c.Papers, true}} {
+	}{{outbox.Paper, c.Papers, false}, {outbox.Draft, c.Drafts, false}, {outbox.Post, c.Sender, false},
+		{outbox.Paper, c.Papers, true}} {
 		if w.sender == nil || w.again && report.Smaller == 0 {
 			continue
 		}
@@ -223,13 +224,15 @@ func grace(ctx context.Context, after time.Duration) (context.Context, context.C
 }
 
 // record stores the answer to a try in one transaction with what follows from it.
-func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, res *outbox.Result) (goOn bool, err error) {
+func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter,
+	res *outbox.Result) (goOn bool, err error) {
 	now := r.Now()
 	after, told := r.Policy.After(p.Delivery, res, now, r.draw())
 	var instead []outbox.Letter
 	if res.TooLarge {
 		if instead, err = smaller(l, p.Recipient, res.Most); err != nil {
-			r.Log.Warn("a message that is too large could not be made smaller", logkey.Message, p.ID, logkey.Error, err.Error())
+			r.Log.Warn("a message that is too large could not be made smaller", logkey.Message, p.ID, logkey.Error,
+				err.Error())
 		}
 		if len(instead) > 0 {
 			after.State, told = outbox.Dropped, outbox.Notice{}
@@ -252,7 +255,8 @@ func (r *run) record(ctx context.Context, p *outbox.Posting, l *outbox.Letter, r
 				What: fmt.Sprintf("The message %q to %s was not delivered: %s.", p.Subject, p.Recipient, told.What)}))
 		}
 		if toldOfChannel.What != "" {
-			errs = append(errs, tx.AddEvent(store.Event{Kind: programme.MailRefused, What: toldOfChannel.What, Mend: toldOfChannel.Mend}))
+			errs = append(errs, tx.AddEvent(store.Event{Kind: programme.MailRefused, What: toldOfChannel.What,
+				Mend: toldOfChannel.Mend}))
 		}
 		return errors.Join(errs...)
 	})
@@ -273,7 +277,8 @@ func (r *run) tell(p *outbox.Posting, res *outbox.Result, after *outbox.Delivery
 	switch {
 	case !channel.Stopped.IsZero():
 		r.closed(channel)
-		log.Error("the login to the mail server does not work; nothing is tried until the settings change", logkey.Code, res.Code, logkey.Error, res.Says)
+		log.Error("the login to the mail server does not work; nothing is tried until the settings change", logkey.Code,
+			res.Code, logkey.Error, res.Says)
 	case channel.Failures > 0:
 		r.closed(channel)
 		if channel.Failures == 1 {

@@ -48,13 +48,15 @@ func newPost(t *testing.T, letters int) *post {
 }
 
 func (p *post) settings() smtp.Settings {
-	return smtp.Settings{Host: p.server.Host, Port: p.server.Port, Security: smtp.StartTLS, User: smtptest.User, Password: smtptest.Password, Roots: p.server.Roots, Step: 2 * time.Second}
+	return smtp.Settings{Host: p.server.Host, Port: p.server.Port, Security: smtp.StartTLS, User: smtptest.User,
+		Password: smtptest.Password, Roots: p.server.Roots, Step: 2 * time.Second}
 }
 
 func letter(i int) outbox.Letter {
 	id := fmt.Sprintf("m%d@shop.example", i)
-	return outbox.Letter{MessageID: id, Kind: "reorder", Client: "bakery", Subject: "Reorder", From: "owner@shop.example",
-		To: []string{fmt.Sprintf("p%d@example.com", i)}, Bytes: []byte("Message-ID: <" + id + ">\r\n\r\nHello.\r\n")}
+	return outbox.Letter{MessageID: id, Kind: "reorder", Client: "bakery", Subject: "Reorder",
+		From: "owner@shop.example",
+		To:   []string{fmt.Sprintf("p%d@example.com", i)}, Bytes: []byte("Message-ID: <" + id + ">\r\n\r\nHello.\r\n")}
 }
 
 func (p *post) run(t *testing.T) delivery.Report {
@@ -224,7 +226,8 @@ func TestAMessageOfALaterYearGoesOut(t *testing.T) {
 	p := newPost(t, 0)
 	right := p.now
 	p.now = p.now.AddDate(5, 0, 0)
-	require.NoError(t, p.Store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.Enqueue(letter(0)); return err }))
+	require.NoError(t, p.Store.InTx(t.Context(),
+		func(tx *store.Tx) error { _, err := tx.Enqueue(letter(0)); return err }))
 	p.now = right
 	require.Equal(t, 1, p.run(t).Accepted)
 }
@@ -265,7 +268,8 @@ func (m *mute) Open(context.Context) (outbox.Session, error) { return m, nil }
 func (*mute) Close() error                                   { return nil }
 func (m *mute) Send(context.Context, *outbox.Letter, string) error {
 	m.tries++
-	return &outbox.Result{Outcome: outbox.Unknown, Broken: true, Says: "the mail server localhost went silent at DATA: no answer in time"}
+	return &outbox.Result{Outcome: outbox.Unknown, Broken: true,
+		Says: "the mail server localhost went silent at DATA: no answer in time"}
 }
 
 // A server may close a connection after some messages; that is no failure of it.
@@ -322,7 +326,8 @@ func TestAWeekWithOneDeferredAddress(t *testing.T) {
 			for h := range 7 * 24 {
 				n := 1 + h
 				if h%12 == 0 { // two letters a day
-					require.NoError(t, p.Store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.Enqueue(letter(n)); return err }))
+					require.NoError(t, p.Store.InTx(t.Context(),
+						func(tx *store.Tx) error { _, err := tx.Enqueue(letter(n)); return err }))
 				}
 				for range 4 {
 					p.run(t)
@@ -375,9 +380,11 @@ func BenchmarkDeliver(b *testing.B) {
 	s, err := store.Open(b.Context(), filepath.Join(b.TempDir(), "shop.db"), store.Options{})
 	require.NoError(b, err)
 	c := &delivery.Courier{Store: s, Policy: outbox.DefaultPolicy(), Now: time.Now, Log: slog.New(slog.DiscardHandler),
-		Sender: smtp.New(smtp.Settings{Host: server.Host, Port: server.Port, Security: smtp.StartTLS, User: smtptest.User, Password: smtptest.Password, Roots: server.Roots})}
+		Sender: smtp.New(smtp.Settings{Host: server.Host, Port: server.Port, Security: smtp.StartTLS,
+			User: smtptest.User, Password: smtptest.Password, Roots: server.Roots})}
 	for i := 0; b.Loop(); i++ {
-		require.NoError(b, s.InTx(b.Context(), func(tx *store.Tx) error { _, err := tx.Enqueue(letter(i)); return err }))
+		require.NoError(b, s.InTx(b.Context(),
+			func(tx *store.Tx) error { _, err := tx.Enqueue(letter(i)); return err }))
 		_, err := c.Run(b.Context())
 		require.NoError(b, err)
 	}

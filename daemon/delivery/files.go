@@ -16,7 +16,8 @@ import (
 // left to the service.
 func WriteFiles(ctx context.Context, b *books.Books, now func() time.Time) error {
 	courier := Courier{
-		Store: b.Store, Drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)), Papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
+		Store: b.Store, Drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
+		Papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
 		Policy: outbox.DefaultPolicy(), Now: now, Log: slog.New(slog.DiscardHandler),
 	}
 	report, err := courier.Run(ctx)

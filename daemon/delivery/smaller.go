@@ -33,13 +33,15 @@ func smaller(l *outbox.Letter, to string, most int) ([]outbox.Letter, error) {
 			small.To[0].Name = c.Name
 		}
 	}
-	mail, err := Seal(small, Envelope{From: env.From, Date: env.Date, Client: l.Client, Proposal: l.Proposal, Way: l.Way})
+	mail, err := Seal(small, Envelope{From: env.From, Date: env.Date, Client: l.Client, Proposal: l.Proposal,
+		Way: l.Way})
 	if err != nil {
 		return nil, fmt.Errorf("make message %d smaller: %w", l.ID, err)
 	}
 	letters := make([]outbox.Letter, 0, len(out)+1)
 	for _, p := range out {
-		letters = append(letters, outbox.Letter{MessageID: p.Name + "." + mail.MessageID, Name: p.Name, Way: outbox.Paper, Kind: l.Kind, Client: l.Client, Proposal: l.Proposal,
+		letters = append(letters, outbox.Letter{MessageID: p.Name + "." + mail.MessageID, Name: p.Name,
+			Way: outbox.Paper, Kind: l.Kind, Client: l.Client, Proposal: l.Proposal,
 			Subject: p.Name, From: l.From, To: mail.To, Bytes: p.Data})
 	}
 	return append(letters, mail), nil

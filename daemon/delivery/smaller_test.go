@@ -32,10 +32,12 @@ func detailed(t *testing.T, side int) []byte {
 
 func largeMail(t *testing.T) message.Mail {
 	t.Helper()
-	return message.Mail{Kind: message.KindRound, ID: "round-2026-03-09-1", Subject: "Kit muster", Text: "Three are due.\n", HTML: `<html><body><p>Three are due.</p></body></html>`,
-		To:          []programme.Contact{{Email: "p0@example.com"}, {Email: "p1@example.com"}},
-		Inline:      []message.Part{{Name: "sheet-1.png", Type: "image/png", CID: "sheet-1", Data: detailed(t, 500)}},
-		Attachments: []message.Part{{Name: "round.csv", Type: "text/csv", Data: []byte("a\r\n")}, {Name: "Sheets-film.pdf", Type: "application/pdf", Data: detailed(t, 1500)}}}
+	return message.Mail{Kind: message.KindRound, ID: "round-2026-03-09-1", Subject: "Kit muster",
+		Text: "Three are due.\n", HTML: `<html><body><p>Three are due.</p></body></html>`,
+		To:     []programme.Contact{{Email: "p0@example.com"}, {Email: "p1@example.com"}},
+		Inline: []message.Part{{Name: "sheet-1.png", Type: "image/png", CID: "sheet-1", Data: detailed(t, 500)}},
+		Attachments: []message.Part{{Name: "round.csv", Type: "text/csv", Data: []byte("a\r\n")},
+			{Name: "Sheets-film.pdf", Type: "application/pdf", Data: detailed(t, 1500)}}}
 }
 
 func TestAMailThatIsTooLargeComesSmaller(t *testing.T) {
@@ -61,10 +63,12 @@ func TestAMailThatIsTooLargeComesSmaller(t *testing.T) {
 			}
 			p.Sender = smtp.New(settings)
 			m := largeMail(t)
-			l, err := delivery.Seal(m, delivery.Envelope{From: programme.Contact{Email: "owner@shop.example"}, Date: p.now})
+			l, err := delivery.Seal(m, delivery.Envelope{From: programme.Contact{Email: "owner@shop.example"},
+				Date: p.now})
 			require.NoError(t, err)
 			require.Greater(t, len(l.Bytes), 3_000_000)
-			require.NoError(t, p.Store.InTx(t.Context(), func(tx *store.Tx) error { _, err := tx.Enqueue(l); return err }))
+			require.NoError(t, p.Store.InTx(t.Context(),
+				func(tx *store.Tx) error { _, err := tx.Enqueue(l); return err }))
 
 			r := p.run(t)
 			require.Equal(t, 2, r.Smaller)

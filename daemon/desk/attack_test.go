@@ -30,7 +30,8 @@ func (b *tab) do(method, path, body string, set func(*http.Request)) (int, strin
 	if set != nil {
 		set(r)
 	}
-	answer, err := (&http.Client{Jar: b.client.Jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}).Do(r)
+	answer, err := (&http.Client{Jar: b.client.Jar,
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}).Do(r)
 	require.NoError(b.t, err)
 	defer answer.Body.Close()
 	text, err := io.ReadAll(answer.Body)
@@ -41,7 +42,8 @@ func (b *tab) do(method, path, body string, set func(*http.Request)) (int, strin
 // A page of somebody else that points its own name at this machine reads nothing.
 func TestAForeignHostIsRefused(t *testing.T) {
 	b := newShop(t).signedIn()
-	for _, host := range []string{"evil.example", "evil.example:80", "127.0.0.1", "localhost", "127.0.0.1:1", "", "127.0.0.1.evil.example" + b.url[strings.LastIndex(b.url, ":"):]} {
+	for _, host := range []string{"evil.example", "evil.example:80", "127.0.0.1", "localhost", "127.0.0.1:1", "",
+		"127.0.0.1.evil.example" + b.url[strings.LastIndex(b.url, ":"):]} {
 		for _, path := range []string{"/", "/in", ada, "/looks.css"} {
 			status, text, _ := b.do("GET", path, "", func(r *http.Request) {
 				if r.Host = host; host == "" {
@@ -65,8 +67,10 @@ func TestAForeignOriginEntersNothing(t *testing.T) {
 	form := b.fill("end-0", "Worn out")
 	before := bookstest.Of(t, s.b)
 	for _, h := range []map[string]string{
-		{"Origin": "https://evil.example"}, {"Origin": "null"}, {"Origin": "http://127.0.0.1:1"}, {"Origin": "http://localhost:3000"},
-		{"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"}, {"Sec-Fetch-Site": "same-site", "Origin": s.url},
+		{"Origin": "https://evil.example"}, {"Origin": "null"}, {"Origin": "http://127.0.0.1:1"},
+		{"Origin": "http://localhost:3000"},
+		{"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"},
+		{"Sec-Fetch-Site": "same-site", "Origin": s.url},
 	} {
 		status, _, _ := b.do("POST", form.action, form.values.Encode(), func(r *http.Request) {
 			for k, v := range h {
@@ -76,7 +80,8 @@ func TestAForeignOriginEntersNothing(t *testing.T) {
 		require.Equal(t, http.StatusForbidden, status, "%v", h)
 		require.Equal(t, before, bookstest.Of(t, s.b))
 	}
-	status, _, _ := b.do("POST", form.action, form.values.Encode(), func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "same-origin") })
+	status, _, _ := b.do("POST", form.action, form.values.Encode(),
+		func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "same-origin") })
 	require.Equal(t, http.StatusSeeOther, status)
 }
 
@@ -87,15 +92,20 @@ func TestWhoIsNotSignedInSeesNothing(t *testing.T) {
 	in.get(ada)
 	form := in.fill("end-0", "Worn out")
 	before := bookstest.Of(t, s.b)
-	for _, cookie := range []string{"", "kitmuster-desk=", "kitmuster-desk=" + strings.Repeat("0", 40), "kitmuster-desk=' OR 1=1 --"} {
+	for _, cookie := range []string{"", "kitmuster-desk=", "kitmuster-desk=" + strings.Repeat("0", 40),
+		"kitmuster-desk=' OR 1=1 --"} {
 		b := s.tab()
-		for _, path := range []string{"/", "/clients", "/client/harbour", ada, "/proposal/1", "/proposal/1/why", "/job/1", "/job/1/papers", "/job/1/paper/x.pdf", "/goods", "/orders", "/find?q=a", "/client/harbour/start", "/client/harbour/held"} {
+		for _, path := range []string{"/", "/clients", "/client/harbour", ada, "/proposal/1", "/proposal/1/why",
+			"/job/1", "/job/1/papers", "/job/1/paper/x.pdf", "/goods", "/orders", "/find?q=a", "/client/harbour/start",
+			"/client/harbour/held"} {
 			status, text, _ := b.do("GET", path, "", func(r *http.Request) { r.Header.Set("Cookie", cookie) })
 			require.Equal(t, http.StatusUnauthorized, status, path)
 			require.NotContains(t, text, "Harbour")
 		}
-		for _, path := range []string{form.action, "/undo", "/out", "/orders", "/goods", "/goods/1", "/orders/1/sent", "/proposal/1", "/job/1", "/client/harbour/leave", "/client/harbour/start", "/client/harbour/held"} {
-			status, _, _ := b.do("POST", path, form.values.Encode(), func(r *http.Request) { r.Header.Set("Cookie", cookie) })
+		for _, path := range []string{form.action, "/undo", "/out", "/orders", "/goods", "/goods/1", "/orders/1/sent",
+			"/proposal/1", "/job/1", "/client/harbour/leave", "/client/harbour/start", "/client/harbour/held"} {
+			status, _, _ := b.do("POST", path, form.values.Encode(),
+				func(r *http.Request) { r.Header.Set("Cookie", cookie) })
 			require.Equal(t, http.StatusUnauthorized, status, path)
 		}
 	}
@@ -156,7 +166,8 @@ func TestBrowsersAreToldWhatPagesAreMadeOf(t *testing.T) {
 	for _, path := range []string{"/", ada, "/nothing", "/client/harbour/start"} {
 		_, text, h := b.do("GET", path, "", nil)
 		csp := h.Get("Content-Security-Policy")
-		for _, want := range []string{"default-src 'none'", "frame-ancestors 'none'", "form-action 'self'", "base-uri 'none'"} {
+		for _, want := range []string{"default-src 'none'", "frame-ancestors 'none'", "form-action 'self'",
+			"base-uri 'none'"} {
 			require.Contains(t, csp, want)
 		}
 		require.NotContains(t, csp, "unsafe")
@@ -171,11 +182,13 @@ func TestBrowsersAreToldWhatPagesAreMadeOf(t *testing.T) {
 // of the desk's.
 func TestBehindAProxyTheCookieGoesByTLS(t *testing.T) {
 	s := newShop(t)
-	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: s.b} }, Listen: "127.0.0.1:9188", Address: "https://desk.shop.example", Now: time.Now})
+	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: s.b} }, Listen: "127.0.0.1:9188",
+		Address: "https://desk.shop.example", Now: time.Now})
 	require.NoError(t, err)
 	ask := func(host, origin string) *http.Response {
 		link := s.link()
-		r, err := http.NewRequest(http.MethodPost, "http://"+host+"/in", strings.NewReader("link="+strings.TrimPrefix(link, "/in?link=")))
+		r, err := http.NewRequest(http.MethodPost, "http://"+host+"/in",
+			strings.NewReader("link="+strings.TrimPrefix(link, "/in?link=")))
 		require.NoError(t, err)
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		r.Header.Set("Origin", origin)
@@ -208,21 +221,27 @@ func TestNoAddressLeadsElsewhere(t *testing.T) {
 	b.press("yes", "Yes, in these numbers")
 	before := bookstest.Of(t, s.b)
 	for _, path := range []string{
-		"/../shop.yaml", "/%2e%2e/shop.yaml", "/looks/../../kitmuster.db", "/job/1/paper/..%2f..%2fkitmuster.db", "/job/1/paper/%2e%2e%2fkitmuster.db", "/job/1/paper/..%5c..%5ckitmuster.db",
-		"/job/1/paper/nothing.pdf", "/client/..%2f..%2fetc", "/client/nobody", "/client/nobody/person/0001", "/client/harbour/person/..%2f0001", "/client/harbour/person/9999",
-		"/proposal/0", "/proposal/-1", "/proposal/99", "/proposal/1e3", "/proposal/9999999999999999999999", "/proposal/1;drop", "/job/x", "/nothing", "/kitmuster.db", "/.git/config",
+		"/../shop.yaml", "/%2e%2e/shop.yaml", "/looks/../../kitmuster.db", "/job/1/paper/..%2f..%2fkitmuster.db",
+		"/job/1/paper/%2e%2e%2fkitmuster.db", "/job/1/paper/..%5c..%5ckitmuster.db",
+		"/job/1/paper/nothing.pdf", "/client/..%2f..%2fetc", "/client/nobody", "/client/nobody/person/0001",
+		"/client/harbour/person/..%2f0001", "/client/harbour/person/9999",
+		"/proposal/0", "/proposal/-1", "/proposal/99", "/proposal/1e3", "/proposal/9999999999999999999999",
+		"/proposal/1;drop", "/job/x", "/nothing", "/kitmuster.db", "/.git/config",
 	} {
 		status, text, _ := b.do("GET", path, "", nil)
-		require.Contains(t, []int{http.StatusNotFound, http.StatusTemporaryRedirect, http.StatusMovedPermanently}, status, path)
+		require.Contains(t, []int{http.StatusNotFound, http.StatusTemporaryRedirect, http.StatusMovedPermanently},
+			status, path)
 		require.NotContains(t, text, "SQLite")
 		require.NotContains(t, text, "Ada")
 	}
-	for _, path := range []string{"/client/nobody/leave", "/client/nobody/start", "/client/nobody/person/0001/end", "/client/harbour/person/9999/end", "/proposal/99", "/goods/99", "/orders/99/sent"} {
+	for _, path := range []string{"/client/nobody/leave", "/client/nobody/start", "/client/nobody/person/0001/end",
+		"/client/harbour/person/9999/end", "/proposal/99", "/goods/99", "/orders/99/sent"} {
 		b.get(ada)
 		f := b.fill("end-0", "Worn out")
 		f.action = path
 		b.send(f)
-		require.Contains(t, []int{http.StatusNotFound, http.StatusConflict, http.StatusUnprocessableEntity}, b.status, path)
+		require.Contains(t, []int{http.StatusNotFound, http.StatusConflict, http.StatusUnprocessableEntity},
+			b.status, path)
 	}
 	// Undo leads back to pages of the desk alone.
 	b.get(ada)
@@ -241,7 +260,9 @@ func TestWhatIsNoFormIsRefused(t *testing.T) {
 	before := bookstest.Of(t, s.b)
 	b.get(ada)
 	f := b.fill("end-0", "Worn out")
-	for _, body := range []string{"a=" + strings.Repeat("x", 2<<20), "%zz", "", "reason=worn", strings.Replace(f.values.Encode(), "mark=", "mark=1-", 1), strings.Replace(f.values.Encode(), "reason=worn", "reason=left", 1)} {
+	for _, body := range []string{"a=" + strings.Repeat("x", 2<<20), "%zz", "", "reason=worn",
+		strings.Replace(f.values.Encode(), "mark=", "mark=1-", 1),
+		strings.Replace(f.values.Encode(), "reason=worn", "reason=left", 1)} {
 		status, _, _ := b.do("POST", f.action, body, nil)
 		require.Contains(t, []int{http.StatusUnprocessableEntity, http.StatusConflict}, status)
 	}
@@ -281,15 +302,20 @@ func TestStoredMarkupIsWords(t *testing.T) {
 		require.NotContains(t, text, "<img", where)
 		require.NotContains(t, text, "onerror=alert(2)>", where)
 	}
-	for _, path := range []string{"/", "/clients", "/client/harbour", "/client/harbour/start", ada, staff, "/proposal/1", "/proposal/1/why", "/goods", "/orders", "/find?q=" + url.QueryEscape(markup), "/find?q=script"} {
+	for _, path := range []string{"/", "/clients", "/client/harbour", "/client/harbour/start", ada, staff,
+		"/proposal/1", "/proposal/1/why", "/goods", "/orders", "/find?q=" + url.QueryEscape(markup), "/find?q=script"} {
 		status, text, _ := b.do("GET", path, "", nil)
 		require.Equal(t, http.StatusOK, status, path)
 		check(text, path)
 	}
 	// And what is typed comes back as words, whether it is refused or entered.
 	for _, f := range []struct{ page, form, button string }{
-		{"/proposal/1", "yes", "Yes, in these numbers"}, {"/proposal/1", "wait", "Not now"}, {"/proposal/1", "no", "No"}, {ada, "end-0", "Worn out"}, {ada, "issue", "Handed out"},
-		{ada, "size", "Exchange"}, {ada, "leave", "This came back"}, {ada, "away", "Enter it"}, {"/client/harbour/start", "start", "They start"}, {"/client/harbour", "leaves", "Enter the last day"}, {"/goods", "other", "Enter them"}, {"/new-client", "client", "Draft the programme"}, {ada, "change", "Enter the change"},
+		{"/proposal/1", "yes", "Yes, in these numbers"}, {"/proposal/1", "wait", "Not now"},
+		{"/proposal/1", "no", "No"}, {ada, "end-0", "Worn out"}, {ada, "issue", "Handed out"},
+		{ada, "size", "Exchange"}, {ada, "leave", "This came back"}, {ada, "away", "Enter it"},
+		{"/client/harbour/start", "start", "They start"}, {"/client/harbour", "leaves", "Enter the last day"},
+		{"/goods", "other", "Enter them"}, {"/new-client", "client", "Draft the programme"},
+		{ada, "change", "Enter the change"},
 	} {
 		b.get(f.page)
 		form := b.fill(f.form, f.button)

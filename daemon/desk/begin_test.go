@@ -21,20 +21,23 @@ import (
 // client to its first people, on the desk.
 func TestAnEmptyShopComesToItsFirstClient(t *testing.T) {
 	home := t.TempDir()
-	start := setup.Start{Name: "Corner Press", Currency: "USD", TimeZone: "UTC", Units: programme.Inches, DateStyle: programme.DayFirst,
-		Owner: programme.Contact{Name: "Ann Tilling", Email: "ann@cornerpress.example"}, Ordering: 2500, Unused: 0.1}
+	start := setup.Start{Name: "Corner Press", Currency: "USD", TimeZone: "UTC", Units: programme.Inches,
+		DateStyle: programme.DayFirst,
+		Owner:     programme.Contact{Name: "Ann Tilling", Email: "ann@cornerpress.example"}, Ordering: 2500,
+		Unused: 0.1}
 	require.NoError(t, os.WriteFile(filepath.Join(home, books.ShopFile), setup.WriteShop(setup.Starter(start)), 0o600))
 	b, err := books.Create(context.Background(), home)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, b.Close()) })
 	srv := httptest.NewUnstartedServer(nil)
-	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} }, Listen: srv.Listener.Addr().String(), Now: time.Now, Reread: func() error {
-		shop, err := books.ReadShop(home)
-		if err == nil {
-			b = books.With(home, shop, b.Store)
-		}
-		return err
-	}})
+	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} },
+		Listen: srv.Listener.Addr().String(), Now: time.Now, Reread: func() error {
+			shop, err := books.ReadShop(home)
+			if err == nil {
+				b = books.With(home, shop, b.Store)
+			}
+			return err
+		}})
 	require.NoError(t, err)
 	srv.Config.Handler = h
 	srv.Start()
@@ -44,7 +47,8 @@ func TestAnEmptyShopComesToItsFirstClient(t *testing.T) {
 	w := s.signedIn()
 	require.Contains(t, w.text(), "Begin with a client")
 	w.press("", "A new client")
-	w.press("client", "Draft the programme", "name", "Larch & Finch Café", "contact", "Nell Larch", "email", "nell", "people", "9")
+	w.press("client", "Draft the programme", "name", "Larch & Finch Café", "contact", "Nell Larch", "email", "nell",
+		"people", "9")
 	require.Equal(t, http.StatusUnprocessableEntity, w.status)
 	require.Contains(t, w.notice(), "nell")
 	form := w.fill("client", "Draft the programme", "email", "nell@larchfinch.example", "trade", "food")
@@ -62,7 +66,8 @@ func TestAnEmptyShopComesToItsFirstClient(t *testing.T) {
 
 	// Another client of that name is told and writes nothing over it.
 	w.get("/new-client")
-	w.press("client", "Draft the programme", "name", "Larch & Finch Café", "contact", "Somebody", "email", "else@larchfinch.example", "people", "3")
+	w.press("client", "Draft the programme", "name", "Larch & Finch Café", "contact", "Somebody", "email",
+		"else@larchfinch.example", "people", "3")
 	require.Equal(t, http.StatusUnprocessableEntity, w.status)
 	require.Contains(t, w.notice(), "is there already")
 

@@ -41,7 +41,8 @@ type window struct {
 func (s *shop) chromium() *window {
 	s.t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.UserDataDir(s.t.TempDir()),
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars", true))
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("hide-scrollbars", true))
 	ctx, cancel := chromedp.NewExecAllocator(context.Background(), options...)
 	s.t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)
@@ -55,7 +56,8 @@ func (s *shop) chromium() *window {
 
 func (w *window) scripts(on bool) {
 	w.t.Helper()
-	_, err := chromedp.Call(w.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !on})
+	_, err := chromedp.Call(w.ctx, emulation.SetScriptExecutionDisabled,
+		emulation.SetScriptExecutionDisabledParams{Value: !on})
 	require.NoError(w.t, err, "this test needs a Chromium browser (Debian package chromium)")
 }
 
@@ -90,7 +92,8 @@ func (w *window) press(form, button string, said ...string) {
 	}
 	var steps []chromedp.Action[chromedp.Void]
 	for i := 0; i+1 < len(said); i += 2 {
-		steps = append(steps, chromedp.SetValue(chromedp.Search(fmt.Sprintf("%s//*[@name='%s']", in, said[i])), said[i+1]))
+		steps = append(steps, chromedp.SetValue(chromedp.Search(fmt.Sprintf("%s//*[@name='%s']", in, said[i])),
+			said[i+1]))
 	}
 	w.do(append(steps, chromedp.Click(chromedp.Search(fmt.Sprintf("%s//button[text()[1]='%s']", in, button))))...)
 }
@@ -102,7 +105,9 @@ func (w *window) look(width int64, dark bool) {
 	if dark {
 		scheme = "dark"
 	}
-	_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+	_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia,
+		emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme",
+			Value: scheme}}})
 	require.NoError(w.t, err)
 	require.NoError(w.t, chromedp.Do(w.ctx, chromedp.EmulateViewport(width, 900)))
 }
@@ -128,7 +133,9 @@ func TestPictures(t *testing.T) {
 			img, err := png.DecodeConfig(bytes.NewReader(shot))
 			require.NoError(t, err)
 			require.EqualValues(t, v.width, img.Width, "nothing stands out to the right")
-			name := fmt.Sprintf("%02d-%s-%d-dark-%v.png", i, strings.Trim(strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path), "-")[:min(len(path)-1, 30)], v.width, v.dark)
+			name := fmt.Sprintf("%02d-%s-%d-dark-%v.png", i,
+				strings.Trim(strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path),
+					"-")[:min(len(path)-1, 30)], v.width, v.dark)
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name), shot, 0o600))
 		}
 	}
@@ -164,7 +171,8 @@ func TestThePictureOfTheReadmeIsTheDesk(t *testing.T) {
 	require.NoError(t, err)
 	got, err := png.DecodeConfig(bytes.NewReader(shot))
 	require.NoError(t, err)
-	require.Equal(t, want, got, "the page has other parts: UPDATE_GOLDEN=1 go test -tags browser ./daemon/desk -run Picture, and look at it")
+	require.Equal(t, want, got,
+		"the page has other parts: UPDATE_GOLDEN=1 go test -tags browser ./daemon/desk -run Picture, and look at it")
 }
 
 // notice is what the page says above all else.
@@ -191,7 +199,8 @@ func (w *window) another() *window {
 func TestEveryFormWorksWithoutScripts(t *testing.T) {
 	s := newShop(t)
 	s.tx(func(tx *store.Tx) {
-		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: s.today - 90, Kind: programme.Issued, StaffID: "0001", SKU: bookstest.PoloM, Pieces: 60, OldKept: true}}, 0)
+		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: s.today - 90, Kind: programme.Issued,
+			StaffID: "0001", SKU: bookstest.PoloM, Pieces: 60, OldKept: true}}, 0)
 		require.NoError(t, err)
 	})
 	w := s.chromium()
@@ -209,14 +218,16 @@ func TestEveryFormWorksWithoutScripts(t *testing.T) {
 			byReason[m.Reason] += m.Pieces
 		}
 	}
-	require.Equal(t, map[programme.Reason]int{programme.Worn: 13, programme.Print: 13, programme.Damaged: 12, programme.Lost: 12}, byReason)
+	require.Equal(t, map[programme.Reason]int{programme.Worn: 13, programme.Print: 13, programme.Damaged: 12,
+		programme.Lost: 12}, byReason)
 	w.press("undo", "Undo")
 	require.Contains(t, w.notice(), "Taken back")
 	require.Len(t, s.moves("harbour"), 3+49)
 
 	// The key that sends a form says nothing where nobody knows which button is meant.
 	rows := len(s.moves("harbour"))
-	w.just(chromedp.Click(chromedp.Search("//form[input[@value='end-0']]//input[@name='pieces']")), chromedp.KeyEvent("\r"))
+	w.just(chromedp.Click(chromedp.Search("//form[input[@value='end-0']]//input[@name='pieces']")),
+		chromedp.KeyEvent("\r"))
 	time.Sleep(300 * time.Millisecond)
 	require.Len(t, s.moves("harbour"), rows)
 
@@ -255,7 +266,8 @@ func TestEveryFormWorksWithoutScripts(t *testing.T) {
 
 	// Three starters.
 	w.open("/client/harbour/start")
-	w.press("start", "They start", "name-0", "Kezia Larkfield", "size-top-0", "M", "name-1", "Tove Ashlock", "size-top-1", "L", "name-2", "Ned Fenwick", "size-top-2", "M")
+	w.press("start", "They start", "name-0", "Kezia Larkfield", "size-top-0", "M", "name-1", "Tove Ashlock",
+		"size-top-1", "L", "name-2", "Ned Fenwick", "size-top-2", "M")
 	require.Contains(t, w.notice(), "Kezia Larkfield")
 	people, err := s.b.Store.People(ctx, "harbour")
 	require.NoError(t, err)
@@ -269,7 +281,8 @@ func TestEveryFormWorksWithoutScripts(t *testing.T) {
 	require.Equal(t, 7, s.proposalOn(2).Pieces())
 	w.press("order", "It is ordered")
 	w.open("/job/2")
-	w.press("arrive", "Enter it", "came:polo/navy/M", "1", "back:polo/navy/M", "3", "came:polo/navy/L", "3", "later", (s.today + 14).String())
+	w.press("arrive", "Enter it", "came:polo/navy/M", "1", "back:polo/navy/M", "3", "came:polo/navy/L", "3", "later",
+		(s.today + 14).String())
 	require.Equal(t, reorder.PartReceived, s.proposalOn(2).State)
 	require.Equal(t, 3, s.proposalOn(2).Outstanding())
 	w.press("arrive", "Enter it")
@@ -351,7 +364,8 @@ func TestPagesAreAccessible(t *testing.T) {
 			w.scripts(true)
 			w.open(path)
 			require.NoError(t, chromedp.Do(w.ctx, run(string(script))))
-			found, err := chromedp.Run(w.ctx, chromedp.Evaluate[axe](`axe.run(document, {runOnly: ['wcag2a','wcag2aa','wcag21a','wcag21aa','wcag22aa','best-practice']})`, chromedp.EvalAwaitPromise))
+			found, err := chromedp.Run(w.ctx, chromedp.Evaluate[axe](`axe.run(document, {runOnly: ['wcag2a','wcag2aa','wcag21a','wcag21aa','wcag22aa','best-practice']})`,
+				chromedp.EvalAwaitPromise))
 			require.NoError(t, err)
 			require.Empty(t, found.Violations, "%s at %d, dark %v", path, v.width, v.dark)
 			require.Greater(t, len(found.Passes), 15, path)
@@ -392,7 +406,9 @@ func (s *shop) screens() []string {
 	b.press("end-0", "Worn out")
 	done := b.query
 	return []string{
-		"/", "/clients", "/client/harbour", ada, ada + "?" + done, "/client/harbour/person/0004", "/client/harbour/start", "/client/harbour/count", "/proposal/1", "/proposal/2", "/proposal/1/why",
-		"/orders", "/goods", "/new-client", "/job/2", "/job/2/papers", "/find?q=a", "/find?q=nobody", "/nothing", "/in?link=x",
+		"/", "/clients", "/client/harbour", ada, ada + "?" + done, "/client/harbour/person/0004",
+		"/client/harbour/start", "/client/harbour/count", "/proposal/1", "/proposal/2", "/proposal/1/why",
+		"/orders", "/goods", "/new-client", "/job/2", "/job/2/papers", "/find?q=a", "/find?q=nobody", "/nothing",
+		"/in?link=x",
 	}
 }

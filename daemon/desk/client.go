@@ -50,7 +50,8 @@ func (v *visit) clientPage() error {
 		return err
 	}
 	p := titled(c.Name)
-	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Who says yes", Value: c.Customer.Name}, {Label: "Mail", Value: c.Customer.Email}}})
+	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Who says yes", Value: c.Customer.Name},
+		{Label: "Mail", Value: c.Customer.Email}}})
 	p.Add(page.Paragraph{Words: page.Leading("Somebody starts", clientAddress(c.Code)+"/start")})
 	p.Add(page.Paragraph{Words: page.Leading("A count that came on paper or by telephone", countAddress(c.Code))})
 	if round.WearsProtective(v.Books.Shop, c) {
@@ -78,7 +79,8 @@ func (v *visit) addOpen(p *page.Page, c *programme.Client) error {
 	t := page.Table{Columns: page.Columns("Proposal", "State", "#Pieces", "Yes by", "In hands by")}
 	for i := range list {
 		x := &list[i]
-		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), x.State.Word(), x.Pieces(), v.date(x.OrderBy), v.date(x.Arrives))
+		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), x.State.Word(), x.Pieces(),
+			v.date(x.OrderBy), v.date(x.Arrives))
 	}
 	p.Add(t)
 	return nil
@@ -92,7 +94,8 @@ func (v *visit) addPeople(p *page.Page, c *programme.Client) error {
 	slices.SortStableFunc(people, func(a, b programme.Person) int {
 		return cmp.Or(cmp.Compare(match.Bare(a.Name), match.Bare(b.Name)), match.Natural(a.StaffID, b.StaffID))
 	})
-	there := page.Table{Columns: page.Columns("Name", "Number", "Role", "Sizes"), Empty: "Nobody is on the roster yet. Say who starts, or put the list that the client has into the drop folder under the name roster--" + c.Code + ".csv."}
+	there := page.Table{Columns: page.Columns("Name", "Number", "Role", "Sizes"),
+		Empty: "Nobody is on the roster yet. Say who starts, or put the list that the client has into the drop folder under the name roster--" + c.Code + ".csv."}
 	left := page.Table{Columns: page.Columns("Name", "Number", "Last day")}
 	who := []page.Choice{{Words: "Choose"}}
 	for i := range people {
@@ -132,7 +135,8 @@ func (v *visit) leaves() error {
 		if who == "" {
 			v.wrong("choose who leaves")
 		}
-		return entered(record.Alter(ctx, v.Books, record.Alteration{Client: c.Code, Person: who, LastDay: v.day("on", "Last day", v.today)}))
+		return entered(record.Alter(ctx, v.Books,
+			record.Alteration{Client: c.Code, Person: who, LastDay: v.day("on", "Last day", v.today)}))
 	})
 }
 
@@ -161,7 +165,8 @@ func (v *visit) addEntries(p *page.Page, client string) error {
 	}
 	p.List(items)
 	if last != nil {
-		p.Add(page.Card{Level: 3, Title: page.Plain("The last entry: " + last.File), Body: []page.Block{v.undoForm(last)}})
+		p.Add(page.Card{Level: 3, Title: page.Plain("The last entry: " + last.File),
+			Body: []page.Block{v.undoForm(last)}})
 	}
 	return nil
 }
@@ -184,7 +189,8 @@ func sizesOf(p *programme.Person) string {
 
 // families returns the kinds of sizes that the garments of the roles' kits have, and those
 // that are known of somebody, each with its sizes in the order of the catalogue.
-func (v *visit) families(roles []programme.Role, known map[string]string) (names []string, choices map[string][]page.Choice) {
+func (v *visit) families(roles []programme.Role,
+	known map[string]string) (names []string, choices map[string][]page.Choice) {
 	asked := slices.Collect(maps.Keys(known))
 	for i := range roles {
 		for j := range roles[i].Kit {
@@ -219,7 +225,8 @@ func (v *visit) families(roles []programme.Role, known map[string]string) (names
 func (v *visit) cutHint(roles []programme.Role, family string) string {
 	for i := range roles {
 		for _, l := range roles[i].Kit {
-			if g, ok := v.Books.Shop.Garment(l.Garment); ok && g.SizeFamily == family && l.CutOf != (programme.Former{}) {
+			if g, ok := v.Books.Shop.Garment(l.Garment); ok && g.SizeFamily == family &&
+				l.CutOf != (programme.Former{}) {
 				return "for who wears " + cmp.Or(g.Name, g.Code)
 			}
 		}
@@ -242,13 +249,15 @@ func (v *visit) find() error {
 	if err != nil {
 		return err
 	}
-	t := page.Table{Columns: page.Columns("Name", "Number", "Client", ""), Empty: "Nobody has that in their name or number."}
+	t := page.Table{Columns: page.Columns("Name", "Number", "Client", ""),
+		Empty: "Nobody has that in their name or number."}
 	for _, x := range found {
 		left := ""
 		if !x.End.IsZero() && x.End < v.today {
 			left = "left " + v.date(x.End)
 		}
-		t.Row(page.Leading(nameOf(&x.Person), personAddress(x.Client, x.StaffID)), x.StaffID, v.Books.ClientName(v.ctx(), x.Client), left)
+		t.Row(page.Leading(nameOf(&x.Person), personAddress(x.Client, x.StaffID)), x.StaffID,
+			v.Books.ClientName(v.ctx(), x.Client), left)
 	}
 	p.Add(t)
 	if len(found) == mostFound {

@@ -88,7 +88,8 @@ func (v *visit) counting() (*counting, error) {
 		}
 	}
 	slices.SortStableFunc(out.rows, func(a, b countRow) int {
-		return cmp.Or(cmp.Compare(match.Plain(a.person.Site), match.Plain(b.person.Site)), cmp.Compare(match.Bare(a.person.Name), match.Bare(b.person.Name)),
+		return cmp.Or(cmp.Compare(match.Plain(a.person.Site), match.Plain(b.person.Site)),
+			cmp.Compare(match.Bare(a.person.Name), match.Bare(b.person.Name)),
 			match.Natural(a.person.StaffID, b.person.StaffID), a.sku.Compare(b.sku))
 	})
 	return out, nil
@@ -105,7 +106,8 @@ func (v *visit) countOut(client string) (store.CountPlan, bool, error) {
 }
 
 // countMark returns a fingerprint of the client's ledger: its number of rows.
-func (v *visit) countMark(client string, moves func(context.Context, string) ([]programme.Movement, error)) (string, error) {
+func (v *visit) countMark(client string,
+	moves func(context.Context, string) ([]programme.Movement, error)) (string, error) {
 	list, err := moves(v.ctx(), client)
 	return strconv.Itoa(len(list)), err
 }
@@ -124,7 +126,8 @@ func (v *visit) countPage() error {
 	case len(c.rows) == 0:
 		p.Say("Every row of the count form is here.")
 	default:
-		p.Say("The count form is out, back by %s: %d of %s came. These are the rows that are missing.", v.date(c.plan.ReturnBy), c.came, programme.NumberOf(len(c.plan.Asks.Rows), "row"))
+		p.Say("The count form is out, back by %s: %d of %s came. These are the rows that are missing.",
+			v.date(c.plan.ReturnBy), c.came, programme.NumberOf(len(c.plan.Asks.Rows), "row"))
 	}
 	if len(c.rows) > 0 {
 		p.Say("Write the number of presentable pieces. 0: nothing is left. A row left empty is not counted, and the number on record stands.")
@@ -136,10 +139,13 @@ func (v *visit) countPage() error {
 				who += ", " + r.person.Site
 			}
 			t.Row(who, v.what(r.sku), r.onRecord, page.Asking(&page.Field{
-				Name: r.field(), Label: "Presentable of " + v.what(r.sku) + " with " + nameOf(r.person), Bare: true, Ask: page.AskNumber, Least: "0", Most: strconv.Itoa(mostCounted),
+				Name: r.field(), Label: "Presentable of " + v.what(r.sku) + " with " + nameOf(r.person), Bare: true,
+				Ask: page.AskNumber, Least: "0", Most: strconv.Itoa(mostCounted),
 			}))
 		}
-		p.Add(v.form("count", countAddress(c.client.Code), c.mark, []page.Block{page.Fields{List: []*page.Field{v.dayField("Counted on")}}, t}, page.Button{Words: "Enter the count", Main: true}))
+		p.Add(v.form("count", countAddress(c.client.Code), c.mark,
+			[]page.Block{page.Fields{List: []*page.Field{v.dayField("Counted on")}}, t},
+			page.Button{Words: "Enter the count", Main: true}))
 	}
 	p.Say("Something that nobody wrote down, or that is not listed: the page of its wearer takes a count of any garment.")
 	if err := v.addEntries(&p, c.client.Code); err != nil {
@@ -155,7 +161,8 @@ func (v *visit) count() error {
 		return err
 	}
 	seen := func(tx *store.Tx) (string, error) {
-		return v.countMark(c.Code, func(_ context.Context, code string) ([]programme.Movement, error) { return tx.Movements(code) })
+		return v.countMark(c.Code,
+			func(_ context.Context, code string) ([]programme.Movement, error) { return tx.Movements(code) })
 	}
 	return v.carry(countAddress(c.Code), v.countPage, seen, func(ctx context.Context) (told, error) {
 		on := v.past("Counted on")
@@ -169,7 +176,8 @@ func (v *visit) count() error {
 			row.Garment, row.Colour, row.Size = programme.SplitSKU(thing)
 			list = append(list, row)
 		}
-		slices.SortFunc(list, func(a, b record.Count) int { return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), a.Compare(b.SKU)) })
+		slices.SortFunc(list,
+			func(a, b record.Count) int { return cmp.Or(cmp.Compare(a.StaffID, b.StaffID), a.Compare(b.SKU)) })
 		return entered(record.EnterCounts(ctx, v.Books, c.Code, on, list))
 	})
 }
@@ -215,7 +223,8 @@ func (v *visit) addCount(p *page.Page, w *wearer) {
 	p.Add(v.form("count", w.address()+"/count", w.seen, []page.Block{
 		page.Fields{List: []*page.Field{
 			{Name: "what", Label: "What", Ask: page.AskChoice, Choices: list},
-			{Name: "pieces", Label: "Presentable pieces", Ask: page.AskNumber, Least: "0", Most: strconv.Itoa(mostCounted), Needed: true},
+			{Name: "pieces", Label: "Presentable pieces", Ask: page.AskNumber, Least: "0",
+				Most: strconv.Itoa(mostCounted), Needed: true},
 			v.dayField("Counted on"),
 		}},
 		page.Paragraph{Words: page.Quiet("What is missing is taken to have ended since the last entry; what is more than was written down counts from now on.")},
@@ -261,9 +270,11 @@ func (v *visit) addCounts(p *page.Page) error {
 			p.Heading(2, "Counts")
 			headed = true
 		}
-		words := fmt.Sprintf("The count form is to be back by %s: %d of %s came.", v.date(plan.ReturnBy), came, programme.NumberOf(len(plan.Asks.Rows), "row"))
+		words := fmt.Sprintf("The count form is to be back by %s: %d of %s came.", v.date(plan.ReturnBy), came,
+			programme.NumberOf(len(plan.Asks.Rows), "row"))
 		if plan.ReturnBy < v.today {
-			words = fmt.Sprintf("The count form was to be back by %s: %d of %s came. Ask for the rest.", v.date(plan.ReturnBy), came, programme.NumberOf(len(plan.Asks.Rows), "row"))
+			words = fmt.Sprintf("The count form was to be back by %s: %d of %s came. Ask for the rest.",
+				v.date(plan.ReturnBy), came, programme.NumberOf(len(plan.Asks.Rows), "row"))
 		}
 		p.Add(task(v.Books.ClientName(v.ctx(), row.Code), words, "Enter what was counted", countAddress(row.Code)))
 	}

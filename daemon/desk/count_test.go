@@ -18,7 +18,8 @@ func TestACountIsEnteredOnThePageOfItsClient(t *testing.T) {
 	s := newShop(t)
 	asks := []store.CountAsk{{StaffID: "0001", SKU: bookstest.PoloM}, {StaffID: "0002", SKU: bookstest.PoloL}}
 	s.tx(func(tx *store.Tx) {
-		plan := store.CountPlan{Client: "harbour", Announced: s.today - 14, SendOn: s.today - 7, ReturnBy: s.today + 3, Asks: store.CountAsks{Rows: asks}}
+		plan := store.CountPlan{Client: "harbour", Announced: s.today - 14, SendOn: s.today - 7, ReturnBy: s.today + 3,
+			Asks: store.CountAsks{Rows: asks}}
 		require.NoError(t, tx.AddCountPlan(&plan))
 		_, err := tx.AddCountForm("harbour", s.today-7)
 		require.NoError(t, err)
@@ -55,7 +56,8 @@ func TestACountIsEnteredOnThePageOfItsClient(t *testing.T) {
 	require.Len(t, s.moves("harbour"), before)
 }
 
-// Where no form is out, all that people hold can be counted; the page of a person takes a garment that nobody wrote down.
+// Where no form is out, all that people hold can be counted; the page of a person takes a garment that nobody wrote
+// down.
 func TestAPieceThatNobodyWroteDownIsCounted(t *testing.T) {
 	s := newShop(t)
 	b := s.signedIn()

@@ -32,7 +32,8 @@ func TestACutIsChangedOnThePageOfThePerson(t *testing.T) {
 	require.Contains(t, b.text(), "none: wears the other cut")
 	b.press("size", "Exchange", "size-top", "L")
 	require.Equal(t, http.StatusUnprocessableEntity, b.status)
-	require.Contains(t, b.notice(), "and so wears Ladies' polo; for the other cut choose none under Size, ladies-top as well")
+	require.Contains(t, b.notice(),
+		"and so wears Ladies' polo; for the other cut choose none under Size, ladies-top as well")
 	require.Equal(t, "M", s.person("harbour", "0001").Sizes["top"], "nothing was entered")
 	b.get(ada)
 	b.press("size", "Exchange", "size-top", "L", "size-ladies-top", programme.NoSize)

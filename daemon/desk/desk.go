@@ -58,7 +58,8 @@ type desk struct {
 // New returns the desk as a handler.
 func New(opt Options) (http.Handler, error) {
 	sum := sha256.Sum256(page.StyleSheet())
-	d := &desk{Options: opt, secure: opt.Address != "", style: "/looks-" + hex.EncodeToString(sum[:6]) + ".css", mux: http.NewServeMux()}
+	d := &desk{Options: opt, secure: opt.Address != "", style: "/looks-" + hex.EncodeToString(sum[:6]) + ".css",
+		mux: http.NewServeMux()}
 	if d.Log == nil {
 		d.Log = slog.New(slog.DiscardHandler)
 	}
@@ -184,7 +185,8 @@ func (v *visit) trouble(err error) {
 }
 
 // menu are the pages that can always be reached.
-var menu = []page.Link{{Words: "Today", To: "/"}, {Words: "Clients", To: "/clients"}, {Words: "Orders", To: "/orders"}, {Words: "Goods in", To: "/goods"}}
+var menu = []page.Link{{Words: "Today", To: "/"}, {Words: "Clients", To: "/clients"}, {Words: "Orders", To: "/orders"},
+	{Words: "Goods in", To: "/goods"}}
 
 // titled returns a page with its title as the first heading.
 func titled(title string) page.Page {

@@ -35,7 +35,8 @@ func TestAnEndingIsEnteredAndTakenBack(t *testing.T) {
 	require.Equal(t, http.StatusOK, b.status, b.text())
 	require.Contains(t, b.notice(), "Ended 2 polo/navy/M of 0001 Ada Brackenholt")
 	last := s.moves("harbour")[2]
-	require.Equal(t, programme.Movement{Date: s.today, Kind: programme.Ended, StaffID: "0001", SKU: bookstest.PoloM, Pieces: 2, Reason: programme.Print, Ref: last.Ref}, last)
+	require.Equal(t, programme.Movement{Date: s.today, Kind: programme.Ended, StaffID: "0001", SKU: bookstest.PoloM,
+		Pieces: 2, Reason: programme.Print, Ref: last.Ref}, last)
 	b.press("undo", "Undo")
 	require.Contains(t, b.notice(), "Taken back")
 	require.Equal(t, before, bookstest.Of(t, s.b))
@@ -129,7 +130,8 @@ func TestAChangedYesThenOrderedThenAPartArrives(t *testing.T) {
 	require.Equal(t, reorder.Ordered, s.proposal(1).State)
 	b.get("/job/1")
 	require.Contains(t, b.text(), "Pressed and handed over")
-	b.press("arrive", "Enter it", "came:polo/navy/M", "2", "back:polo/navy/M", "1", "spoilt:polo/navy/M", "1", "came:polo/navy/L", "3", "later", (s.today + 20).String())
+	b.press("arrive", "Enter it", "came:polo/navy/M", "2", "back:polo/navy/M", "1", "spoilt:polo/navy/M", "1",
+		"came:polo/navy/L", "3", "later", (s.today + 20).String())
 	require.Equal(t, http.StatusOK, b.status, b.notice())
 	p = s.proposal(1)
 	require.Equal(t, reorder.PartReceived, p.State)
@@ -211,7 +213,8 @@ func TestThePageOfAPersonSaysWhatIsAssumed(t *testing.T) {
 	s := newShop(t)
 	apron := programme.SKU{Garment: "apron", Colour: "black", Size: "one"}
 	s.tx(func(tx *store.Tx) {
-		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: s.today - 90, Kind: programme.Issued, StaffID: "0001", SKU: apron, Pieces: 2, Assumed: true}}, 0)
+		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: s.today - 90, Kind: programme.Issued,
+			StaffID: "0001", SKU: apron, Pieces: 2, Assumed: true}}, 0)
 		require.NoError(t, err)
 	})
 	b := s.signedIn()
@@ -301,7 +304,8 @@ func TestGoodsThatWereOnNoOrder(t *testing.T) {
 func TestPeopleAreFoundByAPartOfTheirName(t *testing.T) {
 	s := newShop(t)
 	s.tx(func(tx *store.Tx) {
-		require.NoError(t, tx.PutPeople("quay", []programme.Person{{StaffID: "E1", Name: "Éamon O’Dea", Role: "barista", Start: s.today}}))
+		require.NoError(t, tx.PutPeople("quay",
+			[]programme.Person{{StaffID: "E1", Name: "Éamon O’Dea", Role: "barista", Start: s.today}}))
 	})
 	b := s.signedIn()
 	b.press("", "Find a person", "q", "bracken")
@@ -330,7 +334,9 @@ func TestAListSaysWhatTheProposalSays(t *testing.T) {
 	require.Len(t, list, 2)
 	for i := range list {
 		h, p := &list[i], s.proposal(list[i].Number)
-		require.Equal(t, []any{p.Client, p.State, p.AsOf, p.OrderBy, p.Arrives, p.Until, p.Price, p.Pieces(), p.Outstanding(), p.Priced()},
-			[]any{h.Client, h.State, h.AsOf, h.OrderBy, h.Arrives, h.Until, h.Price, h.Pieces(), h.Outstanding(), h.Priced()})
+		require.Equal(t, []any{p.Client, p.State, p.AsOf, p.OrderBy, p.Arrives, p.Until, p.Price, p.Pieces(),
+			p.Outstanding(), p.Priced()},
+			[]any{h.Client, h.State, h.AsOf, h.OrderBy, h.Arrives, h.Until, h.Price, h.Pieces(), h.Outstanding(),
+				h.Priced()})
 	}
 }

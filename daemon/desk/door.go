@@ -132,13 +132,15 @@ func (v *visit) signInPage() error {
 	p := page.Page{Title: "Sign in"}
 	p.Heading(1, "The desk of "+v.Books.Shop.Name)
 	p.Say("This signs this browser in, for two weeks.")
-	p.Add(page.Form{Action: "/in", Hidden: []page.Hidden{{Name: "link", Value: v.r.URL.Query().Get("link")}}, Buttons: []page.Button{{Words: "Sign in", Main: true}}})
+	p.Add(page.Form{Action: "/in", Hidden: []page.Hidden{{Name: "link", Value: v.r.URL.Query().Get("link")}},
+		Buttons: []page.Button{{Words: "Sign in", Main: true}}})
 	return v.show(p)
 }
 
 func (v *visit) signIn() error {
 	session := newSecret()
-	ok, err := v.Books.Store.UseDeskLink(v.ctx(), hashOf(v.r.PostFormValue("link")), hashOf(session), v.Now().Add(sessionFor))
+	ok, err := v.Books.Store.UseDeskLink(v.ctx(), hashOf(v.r.PostFormValue("link")), hashOf(session),
+		v.Now().Add(sessionFor))
 	if err != nil {
 		return err
 	}
@@ -149,7 +151,8 @@ func (v *visit) signIn() error {
 		p.Say("A link signs one browser in, once, within ten minutes. Type kitmuster desk on the shop's machine for another.")
 		return v.show(p)
 	}
-	http.SetCookie(v.w, &http.Cookie{Name: v.cookie(), Value: session, Path: "/", HttpOnly: true, Secure: v.secure, SameSite: http.SameSiteStrictMode, MaxAge: int(sessionFor.Seconds())})
+	http.SetCookie(v.w, &http.Cookie{Name: v.cookie(), Value: session, Path: "/", HttpOnly: true, Secure: v.secure,
+		SameSite: http.SameSiteStrictMode, MaxAge: int(sessionFor.Seconds())})
 	http.Redirect(v.w, v.r, "/", http.StatusSeeOther)
 	return nil
 }
@@ -163,6 +166,7 @@ func (v *visit) signOut() error {
 	if err := v.Books.Store.DropDeskKey(v.ctx(), hash[:]); err != nil {
 		return err
 	}
-	http.SetCookie(v.w, &http.Cookie{Name: v.cookie(), Path: "/", HttpOnly: true, Secure: v.secure, SameSite: http.SameSiteStrictMode, MaxAge: -1})
+	http.SetCookie(v.w, &http.Cookie{Name: v.cookie(), Path: "/", HttpOnly: true, Secure: v.secure,
+		SameSite: http.SameSiteStrictMode, MaxAge: -1})
 	return errSignedOut
 }

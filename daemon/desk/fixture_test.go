@@ -37,7 +37,8 @@ type shop struct {
 func open(t testing.TB, b *books.Books) *shop {
 	t.Helper()
 	srv := httptest.NewUnstartedServer(nil)
-	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} }, Listen: srv.Listener.Addr().String(), Now: time.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
+	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} },
+		Listen: srv.Listener.Addr().String(), Now: time.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
 	require.NoError(t, err)
 	srv.Config.Handler = h
 	srv.Start()
@@ -62,7 +63,8 @@ func (s *shop) propose() {
 			c, err := s.b.Client(context.Background(), code)
 			require.NoError(s.t, err)
 			p, err := reorder.Direct(s.b.Shop, c, s.today, []reorder.Named{
-				{StaffID: "0001", SKU: bookstest.PoloM, Pieces: 5, Why: programme.CauseWorn, PEnd: 0.8, By: s.today + 30},
+				{StaffID: "0001", SKU: bookstest.PoloM, Pieces: 5, Why: programme.CauseWorn, PEnd: 0.8,
+					By: s.today + 30},
 				{StaffID: "0002", SKU: bookstest.PoloL, Pieces: 3, Why: programme.CauseOwed, PEnd: 1},
 			}, nil)
 			require.NoError(s.t, err)

@@ -35,7 +35,8 @@ const formFor = 24 * time.Hour
 // = the form does not depend on them.
 func (v *visit) form(name, action, seen string, body []page.Block, buttons ...page.Button) page.Form {
 	return page.Form{Name: name, Action: action, Body: body, Buttons: buttons, Hidden: []page.Hidden{
-		{Name: markName, Value: strconv.FormatInt(v.Now().Unix(), 36) + "-" + newSecret()}, {Name: seenName, Value: seen},
+		{Name: markName, Value: strconv.FormatInt(v.Now().Unix(), 36) + "-" + newSecret()},
+		{Name: seenName, Value: seen},
 	}}
 }
 
@@ -73,7 +74,8 @@ func (v *visit) wrong(format string, args ...any) {
 // carry carries a form out once and redirects to the page back. Where it is refused, again shows the form's page
 // with the reason. seen returns the fingerprint of the records within the transaction, which must be that of the
 // page; nil = it does not matter.
-func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (string, error), do func(context.Context) (told, error)) error {
+func (v *visit) carry(back string, again func() error, seen func(*store.Tx) (string, error),
+	do func(context.Context) (told, error)) error {
 	if err := v.r.ParseForm(); err != nil {
 		return v.refused(again, wrongf("the form could not be read"))
 	}
@@ -177,7 +179,8 @@ func (v *visit) told() (*page.Notice, error) {
 // undoForm takes the last entry back.
 func (v *visit) undoForm(last *store.Import) page.Form {
 	f := v.form("undo", "/undo", store.EntryMark(last), nil, page.Button{Words: "Undo", About: last.File})
-	f.Hidden = append(f.Hidden, page.Hidden{Name: "client", Value: last.Client}, page.Hidden{Name: "back", Value: v.r.URL.Path})
+	f.Hidden = append(f.Hidden, page.Hidden{Name: "client", Value: last.Client},
+		page.Hidden{Name: "back", Value: v.r.URL.Path})
 	return f
 }
 
@@ -187,7 +190,8 @@ func (v *visit) undo() error {
 		return errMissing
 	}
 	client, back := v.r.PostForm.Get("client"), v.r.PostForm.Get("back")
-	if u, err := url.Parse(back); err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(back, "/") || strings.HasPrefix(back, "//") || strings.ContainsAny(back, `\?#`) {
+	if u, err := url.Parse(back); err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(back, "/") ||
+		strings.HasPrefix(back, "//") || strings.ContainsAny(back, `\?#`) {
 		back = "/"
 	}
 	seen := func(tx *store.Tx) (string, error) {

@@ -62,19 +62,26 @@ func (v *visit) orderCard(o *supply.Order) page.Card {
 	for i, c := range toCome(o) {
 		most := strconv.Itoa(c.Pieces)
 		t.Row(v.what(c.SKU), c.Pieces,
-			page.Asking(&page.Field{Name: fmt.Sprintf("came-%d", i), Label: "Came of " + v.what(c.SKU), Bare: true, Ask: page.AskNumber, Value: most, Least: "0", Most: most}),
-			page.Asking(&page.Field{Name: fmt.Sprintf("back-%d", i), Label: "Comes later of " + v.what(c.SKU), Bare: true, Ask: page.AskNumber, Value: "0", Least: "0", Most: most}))
+			page.Asking(&page.Field{Name: fmt.Sprintf("came-%d", i), Label: "Came of " + v.what(c.SKU), Bare: true,
+				Ask: page.AskNumber, Value: most, Least: "0", Most: most}),
+			page.Asking(&page.Field{Name: fmt.Sprintf("back-%d", i), Label: "Comes later of " + v.what(c.SKU),
+				Bare: true, Ask: page.AskNumber, Value: "0", Least: "0", Most: most}))
 	}
 	fields := []*page.Field{v.dayField("On")}
 	if len(t.Rows) > 0 {
-		fields = append(fields, &page.Field{Name: "later", Label: "What comes later comes on", Ask: page.AskDay, Least: v.today.String()})
+		fields = append(fields, &page.Field{Name: "later", Label: "What comes later comes on", Ask: page.AskDay,
+			Least: v.today.String()})
 	}
 	if len(o.Sheets) > 0 {
-		fields = append(fields, &page.Field{Name: "sheets", Label: "The transfer sheets came", Ask: page.AskTick, Value: "yes", Ticked: true})
+		fields = append(fields, &page.Field{Name: "sheets", Label: "The transfer sheets came", Ask: page.AskTick,
+			Value: "yes", Ticked: true})
 	}
-	return page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
-		page.Paragraph{Words: page.Quiet(fmt.Sprintf("Of %s: %s, for %s.", v.date(o.AsOf), o.Words(), proposalList(o.Proposals)))},
-		v.form(fmt.Sprintf("order-%d", o.Number), fmt.Sprintf("/goods/%d", o.Number), store.OrderMark(&o.SupplierOrder), []page.Block{t, page.Fields{List: fields}}, page.Button{Words: "This came", Main: true}),
+	return page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number,
+		v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
+		page.Paragraph{Words: page.Quiet(fmt.Sprintf("Of %s: %s, for %s.", v.date(o.AsOf), o.Words(),
+			proposalList(o.Proposals)))},
+		v.form(fmt.Sprintf("order-%d", o.Number), fmt.Sprintf("/goods/%d", o.Number), store.OrderMark(&o.SupplierOrder),
+			[]page.Block{t, page.Fields{List: fields}}, page.Button{Words: "This came", Main: true}),
 	}}
 }
 
@@ -133,7 +140,8 @@ func (v *visit) arrived() error {
 
 // cameOf reads the form of an order's card.
 func (v *visit) cameOf(o *supply.Order) answer.Goods {
-	g := answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets"), Day: v.past("On"), BackOn: v.day("later", "What comes later comes on", 0)}
+	g := answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets"), Day: v.past("On"),
+		BackOn: v.day("later", "What comes later comes on", 0)}
 	for i, c := range toCome(o) {
 		if n := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0); n > 0 {
 			g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: n})
@@ -152,7 +160,9 @@ func (v *visit) cameOf(o *supply.Order) answer.Goods {
 }
 
 // kindsOfGoods are the goods that come by other ways.
-var kindsOfGoods = []page.Choice{{Value: string(programme.Blank), Words: "Blanks"}, {Value: string(programme.Finished), Words: "Finished pieces"}, {Value: string(programme.Transfer), Words: "Transfers"}}
+var kindsOfGoods = []page.Choice{{Value: string(programme.Blank), Words: "Blanks"},
+	{Value: string(programme.Finished), Words: "Finished pieces"},
+	{Value: string(programme.Transfer), Words: "Transfers"}}
 
 // addReceive asks for goods that are on no order.
 func (v *visit) addReceive(p *page.Page) error {
@@ -160,7 +170,8 @@ func (v *visit) addReceive(p *page.Page) error {
 	for i := range v.Books.Shop.Garments {
 		g := &v.Books.Shop.Garments[i]
 		for _, colour := range g.Colours {
-			what = append(what, page.Choice{Value: g.Code + "/" + colour, Words: v.what(programme.SKU{Garment: g.Code, Colour: colour})})
+			what = append(what, page.Choice{Value: g.Code + "/" + colour,
+				Words: v.what(programme.SKU{Garment: g.Code, Colour: colour})})
 		}
 	}
 	for _, a := range v.Books.Shop.Transfers() {
@@ -255,7 +266,8 @@ func (v *visit) addAccepted(p *page.Page) error {
 	t := page.Table{Columns: page.Columns("Proposal", "Client", "#Pieces", "In hands by")}
 	for i := range accepted {
 		x := &accepted[i]
-		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)), v.Books.ClientName(v.ctx(), x.Client), x.Pieces(), v.date(x.Arrives))
+		t.Row(page.Leading(fmt.Sprintf("Proposal %d", x.Number), proposalAddress(x.Number)),
+			v.Books.ClientName(v.ctx(), x.Client), x.Pieces(), v.date(x.Arrives))
 	}
 	p.Add(t)
 	p.Say("This writes one mail draft to each supplier, with lists and print files, and lays the sheets out for these proposals; that can take half a minute. Nothing is sent by itself: open each draft in your mail program, look at it, send it.")
@@ -274,10 +286,14 @@ func (v *visit) addWritten(p *page.Page) error {
 	}
 	for i := range list {
 		o := &list[i]
-		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
-			page.Paragraph{Words: page.Plain(fmt.Sprintf("%s, for %s. The draft lies in the folder drafts.", clean.Sentence(o.Words()), proposalList(o.Proposals)))},
-			v.form(fmt.Sprintf("sent-%d", o.Number), fmt.Sprintf("/orders/%d/sent", o.Number), store.OrderMark(&o.SupplierOrder),
-				[]page.Block{page.Fields{List: []*page.Field{v.dayField("Sent on")}}}, page.Button{Words: "It is sent", Main: true, About: fmt.Sprintf("order %d", o.Number)}),
+		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Order %d to %s", o.Number,
+			v.Books.Shop.SupplierName(o.Supplier))), Body: []page.Block{
+			page.Paragraph{Words: page.Plain(fmt.Sprintf("%s, for %s. The draft lies in the folder drafts.",
+				clean.Sentence(o.Words()), proposalList(o.Proposals)))},
+			v.form(fmt.Sprintf("sent-%d", o.Number), fmt.Sprintf("/orders/%d/sent", o.Number),
+				store.OrderMark(&o.SupplierOrder),
+				[]page.Block{page.Fields{List: []*page.Field{v.dayField("Sent on")}}},
+				page.Button{Words: "It is sent", Main: true, About: fmt.Sprintf("order %d", o.Number)}),
 		}})
 	}
 	return nil
@@ -292,7 +308,8 @@ func (v *visit) addOnTheirWay(p *page.Page) error {
 	p.Heading(2, "On their way")
 	t := page.Table{Columns: page.Columns("Order", "Supplier", "What")}
 	for i := range list {
-		t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"), v.Books.Shop.SupplierName(list[i].Supplier), list[i].Words())
+		t.Row(page.Leading(fmt.Sprintf("Order %d", list[i].Number), "/goods"),
+			v.Books.Shop.SupplierName(list[i].Supplier), list[i].Words())
 	}
 	p.Add(t)
 	return nil
@@ -313,7 +330,8 @@ func (v *visit) writeOrders() error {
 		}
 		said := told{Text: programme.NumberOf(len(o.Orders), "order") + " written, as drafts in the folder drafts"}
 		for i := range o.Orders {
-			words := fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number, v.Books.Shop.SupplierName(o.Orders[i].Supplier), o.Orders[i].Words())
+			words := fmt.Sprintf("order %d to %s: %s", o.Orders[i].Number,
+				v.Books.Shop.SupplierName(o.Orders[i].Supplier), o.Orders[i].Words())
 			if when := o.Orders[i].When(v.today, v.date); when != "" {
 				words += "; " + when
 			}
@@ -324,7 +342,9 @@ func (v *visit) writeOrders() error {
 			said.Notes = append(said.Notes, err.Error())
 		}
 		if len(o.Replaced) > 0 {
-			said.Notes = append(said.Notes, fmt.Sprintf("these take the place of drafts written before: do not send order %s", programme.Numbers(o.Replaced)))
+			said.Notes = append(said.Notes,
+				fmt.Sprintf("these take the place of drafts written before: do not send order %s",
+					programme.Numbers(o.Replaced)))
 		}
 		return said, nil
 	})

@@ -56,16 +56,19 @@ func (v *visit) heldPage() error {
 				label = fmt.Sprintf("%.0f washes", h.LabelWashes)
 			}
 			t.Row(v.what(h.SKU), wearersOf(h, people), label, page.Asking(&page.Field{
-				Name: "n:" + h.String(), Label: "Pieces of " + v.what(h.SKU), Bare: true, Ask: page.AskNumber, Value: strconv.Itoa(h.Pieces), Least: "0", Most: "10000",
+				Name: "n:" + h.String(), Label: "Pieces of " + v.what(h.SKU), Bare: true, Ask: page.AskNumber,
+				Value: strconv.Itoa(h.Pieces), Least: "0", Most: "10000",
 			}))
 		}
 		p.Add(v.form("held", heldAddress(c.Code), heldSeen(said), []page.Block{t, page.Fields{List: []*page.Field{
-			{Name: "looked", Label: "Garments and labels were looked at", Hint: "needed for a yes", Ask: page.AskTick, Value: "yes"},
+			{Name: "looked", Label: "Garments and labels were looked at", Hint: "needed for a yes", Ask: page.AskTick,
+				Value: "yes"},
 		}}}, page.Button{Words: "Yes, order these", Name: "do", Value: "yes", Main: true}, page.Button{Words: "No to all of it", Name: "do", Value: "no", Grave: true}))
 	}
 	var before []string
 	for _, s := range said {
-		before = append(before, fmt.Sprintf("%s: %s to %d × %s", v.date(s.On), programme.YesNo(s.Yes), s.Pieces, v.what(s.SKU)))
+		before = append(before, fmt.Sprintf("%s: %s to %d × %s", v.date(s.On), programme.YesNo(s.Yes), s.Pieces,
+			v.what(s.SKU)))
 	}
 	if len(before) > 0 {
 		p.Heading(2, "Said before")

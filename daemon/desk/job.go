@@ -25,7 +25,8 @@ func (v *visit) addArrivals(on *page.Page, p *reorder.Proposal, c *programme.Cli
 	if may(p, reorder.Arrive) && p.Outstanding() > 0 {
 		on.Heading(2, "Pressed and handed over")
 		on.Say("Write what became of each line. What is left out stays on order.")
-		t := page.Table{Columns: page.Columns("Garment", "#To come", "#Handed over", "#Comes later", "#Spoilt at the press", "#Came wrong", "#Comes no more")}
+		t := page.Table{Columns: page.Columns("Garment", "#To come", "#Handed over", "#Comes later",
+			"#Spoilt at the press", "#Came wrong", "#Comes no more")}
 		for i := range p.Lines {
 			l := &p.Lines[i]
 			n := l.Outstanding()
@@ -33,27 +34,34 @@ func (v *visit) addArrivals(on *page.Page, p *reorder.Proposal, c *programme.Cli
 				continue
 			}
 			ask := func(name, label string, value int) page.Text {
-				return page.Asking(&page.Field{Name: name + ":" + l.String(), Label: label + ", " + v.what(l.SKU), Bare: true, Ask: page.AskNumber, Value: strconv.Itoa(value), Least: "0", Most: strconv.Itoa(n)})
+				return page.Asking(&page.Field{Name: name + ":" + l.String(), Label: label + ", " + v.what(l.SKU),
+					Bare: true, Ask: page.AskNumber, Value: strconv.Itoa(value), Least: "0", Most: strconv.Itoa(n)})
 			}
-			t.Row(v.what(l.SKU), n, ask("came", "Handed over", n), ask("back", "Comes later", 0), ask("spoilt", "Spoilt", 0), ask("wrong", "Came wrong", 0), ask("never", "Comes no more", 0))
+			t.Row(v.what(l.SKU), n, ask("came", "Handed over", n), ask("back", "Comes later", 0),
+				ask("spoilt", "Spoilt", 0), ask("wrong", "Came wrong", 0), ask("never", "Comes no more", 0))
 		}
 		on.Add(v.form("arrive", action, seen, []page.Block{t, page.Fields{List: []*page.Field{
 			v.dayField("On"),
 			{Name: "later", Label: "What comes later comes on", Ask: page.AskDay, Least: v.today.String()},
-			{Name: "kept", Label: "The old pieces stay in use", Hint: "else those that the new ones replace count as thrown out", Ask: page.AskTick, Value: "yes", Ticked: c.OldPiecesKept},
+			{Name: "kept", Label: "The old pieces stay in use",
+				Hint: "else those that the new ones replace count as thrown out", Ask: page.AskTick, Value: "yes",
+				Ticked: c.OldPiecesKept},
 		}}}, page.Button{Words: "Enter it", Name: "do", Value: string(reorder.Arrive), Main: true}))
 	}
 	t := page.Table{Columns: page.Columns("Garment", "#On the shelf", "#Make again")}
 	for i := range p.Pool {
 		n := &p.Pool[i]
 		if n.Got > 0 {
-			t.Row(v.what(n.SKU), n.Got, page.Asking(&page.Field{Name: "again:" + n.String(), Label: "Make again of " + v.what(n.SKU), Bare: true, Ask: page.AskNumber, Value: "0", Least: "0", Most: strconv.Itoa(n.Got)}))
+			t.Row(v.what(n.SKU), n.Got, page.Asking(&page.Field{Name: "again:" + n.String(),
+				Label: "Make again of " + v.what(n.SKU), Bare: true, Ask: page.AskNumber, Value: "0", Least: "0",
+				Most: strconv.Itoa(n.Got)}))
 		}
 	}
 	if may(p, reorder.Remake) && len(t.Rows) > 0 {
 		on.Heading(2, "Must be made again")
 		on.Say("Pieces that came and lie on the client's shelf. What is in somebody's hands is ended on the page of the person.")
-		on.Add(v.form("again", action, seen, []page.Block{t}, page.Button{Words: "Make these again", Name: "do", Value: string(reorder.Remake), Grave: true}))
+		on.Add(v.form("again", action, seen, []page.Block{t}, page.Button{Words: "Make these again", Name: "do",
+			Value: string(reorder.Remake), Grave: true}))
 	}
 }
 
@@ -67,7 +75,8 @@ func (v *visit) deliveries(p *reorder.Proposal) (list []reorder.Delivery) {
 		}
 		d := reorder.Delivery{
 			SKU: l.SKU, BackOn: later, Came: pieces("came", "handed over"), Back: pieces("back", "comes later"),
-			Spoilt: pieces("spoilt", "spoilt"), Wrong: pieces("wrong", "came wrong"), GivenUp: pieces("never", "comes no more"),
+			Spoilt: pieces("spoilt", "spoilt"), Wrong: pieces("wrong", "came wrong"),
+			GivenUp: pieces("never", "comes no more"),
 		}
 		if d.Back > 0 && later.IsZero() {
 			v.wrong("say on which day what comes later comes")
@@ -130,7 +139,8 @@ func (v *visit) papersPage() error {
 	on := titled(fmt.Sprintf("Papers of job %d", p.Number))
 	var links page.Bullets
 	for _, part := range m.Attachments {
-		links.Items = append(links.Items, page.Leading(part.Name, jobAddress(p.Number)+"/paper/"+url.PathEscape(part.Name)))
+		links.Items = append(links.Items, page.Leading(part.Name,
+			jobAddress(p.Number)+"/paper/"+url.PathEscape(part.Name)))
 	}
 	on.Add(links, page.Paragraph{Words: page.Leading("Back to the job", jobAddress(p.Number))})
 	return v.show(on)
@@ -142,7 +152,8 @@ func (v *visit) jobPage() error {
 		return err
 	}
 	on := titled(fmt.Sprintf("Job %d for %s", p.Number, c.Name))
-	on.Add(page.Paragraph{Words: page.Plain(clean.Sentence(p.State.Word()) + ". ").And(page.Leading("The proposal", proposalAddress(p.Number)))})
+	on.Add(page.Paragraph{Words: page.Plain(clean.Sentence(p.State.Word()) + ". ").And(page.Leading("The proposal",
+		proposalAddress(p.Number)))})
 	if !hasPapers(&p) {
 		on.Say("It is not accepted, so there is nothing to press.")
 		return v.show(on)
@@ -155,7 +166,8 @@ func (v *visit) jobPage() error {
 	if err != nil {
 		return err
 	}
-	on.Add(page.Form{Action: jobAddress(p.Number) + "/papers", Get: true, Buttons: []page.Button{{Words: "Job ticket, bag tags and packing lists", Main: true}}})
+	on.Add(page.Form{Action: jobAddress(p.Number) + "/papers", Get: true,
+		Buttons: []page.Button{{Words: "Job ticket, bag tags and packing lists", Main: true}}})
 	v.addArrivals(&on, &p, c, seen, jobAddress(p.Number))
 	on.Add(ticket.Blocks...)
 	return v.show(on)
@@ -168,7 +180,8 @@ func (v *visit) pressed() error {
 		return err
 	}
 	return v.carry(jobAddress(p.Number), v.jobPage, v.proposalMark, func(ctx context.Context) (told, error) {
-		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")), OldKept: v.r.PostForm.Has("kept"), Day: v.past("On"), From: v.From, Home: v.Books.Home}
+		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")),
+			OldKept: v.r.PostForm.Has("kept"), Day: v.past("On"), From: v.From, Home: v.Books.Home}
 		if a.Event == reorder.Remake {
 			a.Came, a.Again = true, v.again(&p)
 		} else {

@@ -58,7 +58,8 @@ func serveUntilKilled(home string) error {
 	if err != nil {
 		return err
 	}
-	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} }, Listen: l.Addr().String(), Now: time.Now})
+	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} },
+		Listen: l.Addr().String(), Now: time.Now})
 	if err != nil {
 		return err
 	}
@@ -107,7 +108,8 @@ func TestKilledInTheMiddleOfAFormItIsEnteredOnceOrNotAtAll(t *testing.T) {
 			form = b.fill("issue", "Handed out", "kept", "-")
 		case 1: // people, stock, ledger, a proposal, mails
 			b.get("/client/harbour/start")
-			form = b.fill("start", "They start", "name-0", fmt.Sprintf("Starter %c", 'A'+n), "role-0", "barista", "size-top-0", "M")
+			form = b.fill("start", "They start", "name-0", fmt.Sprintf("Starter %c", 'A'+n), "role-0", "barista",
+				"size-top-0", "M")
 		case 2: // a proposal with its papers
 			b.get("/proposal/1")
 			form = b.fill("yes", "Only change the numbers", "n:polo/navy/M", fmt.Sprint(20+n))

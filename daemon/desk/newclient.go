@@ -40,13 +40,18 @@ func (v *visit) newClientPage() error {
 		}},
 		page.Fields{List: []*page.Field{
 			{Name: "trade", Label: "What they do", Ask: page.AskChoice, Choices: trades, Value: string(draft.Other)},
-			{Name: "place", Label: "Where they work", Ask: page.AskChoice, Choices: []page.Choice{{Value: string(programme.Fixed), Words: "at one place"}, {Value: string(programme.Mobile), Words: "they drive to customers"}}},
+			{Name: "place", Label: "Where they work", Ask: page.AskChoice,
+				Choices: []page.Choice{{Value: string(programme.Fixed), Words: "at one place"},
+					{Value: string(programme.Mobile), Words: "they drive to customers"}}},
 			{Name: "setting", Label: "Indoor or outdoor", Ask: page.AskChoice, Choices: choices("indoor", "outdoor")},
-			{Name: "duty", Label: "How hard on clothing", Ask: page.AskChoice, Choices: choices("light", "medium", "heavy", "dirty"), Value: "medium"},
+			{Name: "duty", Label: "How hard on clothing", Ask: page.AskChoice,
+				Choices: choices("light", "medium", "heavy", "dirty"), Value: "medium"},
 			{Name: "washing", Label: "How it is washed", Ask: page.AskChoice, Choices: regimes, Value: "home-low"},
 			{Name: "people", Label: "How many people", Ask: page.AskNumber, Least: "1", Most: "100000", Needed: true},
-			{Name: "pool", Label: "Whole kits that lie ready for starters", Ask: page.AskNumber, Least: "0", Most: "1000", Value: "0", Hint: "0: the costs decide"},
-			{Name: "prices", Label: "Prices in their mails and order forms", Hint: "once each piece has one", Ask: page.AskTick, Value: "yes", Ticked: true},
+			{Name: "pool", Label: "Whole kits that lie ready for starters", Ask: page.AskNumber, Least: "0",
+				Most: "1000", Value: "0", Hint: "0: the costs decide"},
+			{Name: "prices", Label: "Prices in their mails and order forms", Hint: "once each piece has one",
+				Ask: page.AskTick, Value: "yes", Ticked: true},
 		}},
 	}, page.Button{Words: "Draft the programme", Main: true}))
 	return v.show(p)
@@ -89,7 +94,8 @@ func (v *visit) newClient() error {
 			err = v.Reread()
 		}
 		said := told{Text: "the programme of " + sheet.Name + " is drafted and applied", Notes: append([]string{
-			"put your selling prices into programmes/" + code + ".yaml and the true sizes of its " + programme.NumberOf(len(d.Artworks), "artwork") + " into shop.yaml, then type kitmuster programme apply",
+			"put your selling prices into programmes/" + code + ".yaml and the true sizes of its " +
+				programme.NumberOf(len(d.Artworks), "artwork") + " into shop.yaml, then type kitmuster programme apply",
 			"enter its people with Somebody starts",
 		}, d.Missing...)}
 		said.Notes = append(said.Notes, d.Cautions...)
@@ -101,7 +107,8 @@ func (v *visit) newClient() error {
 func (v *visit) firstAnswers() (*draft.Intake, error) {
 	f := func(name string) string { return strings.TrimSpace(v.r.PostForm.Get(name)) }
 	a := setup.FirstAnswers{
-		Name: f("name"), Customer: programme.Contact{Name: f("contact")}, Trade: draft.Trade(f("trade")), Place: programme.Place(f("place")), Setting: programme.Setting(f("setting")),
+		Name: f("name"), Customer: programme.Contact{Name: f("contact")}, Trade: draft.Trade(f("trade")),
+		Place: programme.Place(f("place")), Setting: programme.Setting(f("setting")),
 		Duty: programme.Duty(f("duty")), Washing: f("washing"), ShowPrices: v.r.PostForm.Has("prices"),
 	}
 	if a.Name == "" || a.Customer.Name == "" {

@@ -74,7 +74,8 @@ func (v *visit) personPage() error {
 	p := titled(nameOf(w.Person))
 	p.Add(page.Paragraph{Words: page.Leading(w.client.Name, clientAddress(w.client.Code))})
 	facts := []page.Fact{
-		{Label: "Staff number", Value: w.StaffID}, {Label: "Role", Value: w.client.RoleName(w.Role)}, {Label: "Since", Value: v.date(w.Start)}, {Label: "Sizes", Value: sizesOf(w.Person)},
+		{Label: "Staff number", Value: w.StaffID}, {Label: "Role", Value: w.client.RoleName(w.Role)},
+		{Label: "Since", Value: v.date(w.Start)}, {Label: "Sizes", Value: sizesOf(w.Person)},
 	}
 	if w.Site != "" {
 		facts = append(facts, page.Fact{Label: "Site", Value: w.Site})
@@ -134,7 +135,8 @@ type ending struct {
 }
 
 var endings = []ending{
-	{programme.Worn, "Worn out"}, {programme.Print, "Print gone"}, {programme.Damaged, "Torn or stained"}, {programme.Lost, "Lost"},
+	{programme.Worn, "Worn out"}, {programme.Print, "Print gone"}, {programme.Damaged, "Torn or stained"},
+	{programme.Lost, "Lost"},
 }
 
 // addHeld lists what the person holds, each garment with the buttons that end a piece.
@@ -147,7 +149,8 @@ func (v *visit) addHeld(p *page.Page, w *wearer) {
 	for i, k := range keys {
 		list := by[k]
 		oldest := &list[0]
-		words := fmt.Sprintf("Handed out %s, washed about %s", v.date(oldest.Issued), programme.NumberOf(int(math.Round(oldest.Washes)), "time"))
+		words := fmt.Sprintf("Handed out %s, washed about %s", v.date(oldest.Issued),
+			programme.NumberOf(int(math.Round(oldest.Washes)), "time"))
 		if oldest.Assumed || !oldest.Since.IsZero() {
 			words += "; both are only assumed"
 		}
@@ -156,14 +159,18 @@ func (v *visit) addHeld(p *page.Page, w *wearer) {
 		}
 		var buttons []page.Button
 		for _, e := range endings {
-			buttons = append(buttons, page.Button{Words: e.words, Name: "reason", Value: string(e.reason), About: v.what(k)})
+			buttons = append(buttons, page.Button{Words: e.words, Name: "reason", Value: string(e.reason),
+				About: v.what(k)})
 		}
-		form := v.form(fmt.Sprintf("end-%d", i), w.address()+"/end", w.seen, []page.Block{page.Fields{List: []*page.Field{
-			{Name: "pieces", Label: "Pieces", Ask: page.AskNumber, Value: "1", Least: "1", Most: strconv.Itoa(len(list)), Needed: true},
-			v.dayField("On"),
-		}}}, buttons...)
+		form := v.form(fmt.Sprintf("end-%d", i), w.address()+"/end", w.seen,
+			[]page.Block{page.Fields{List: []*page.Field{
+				{Name: "pieces", Label: "Pieces", Ask: page.AskNumber, Value: "1", Least: "1",
+					Most: strconv.Itoa(len(list)), Needed: true},
+				v.dayField("On"),
+			}}}, buttons...)
 		form.Hidden = append(form.Hidden, page.Hidden{Name: "what", Value: k.String()})
-		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("%d × %s", len(list), v.what(k))), Body: []page.Block{page.Paragraph{Words: page.Quiet(words + ".")}, form}})
+		p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("%d × %s", len(list), v.what(k))),
+			Body: []page.Block{page.Paragraph{Words: page.Quiet(words + ".")}, form}})
 	}
 }
 
@@ -184,7 +191,8 @@ func (v *visit) options(client string) record.Options {
 func (v *visit) end() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
 		m := record.Move{
-			Client: client, Person: staff, Kind: programme.Ended, Pieces: v.number("pieces", "Pieces", 1, 1000, 1), On: v.past("On"),
+			Client: client, Person: staff, Kind: programme.Ended, Pieces: v.number("pieces", "Pieces", 1, 1000, 1),
+			On:     v.past("On"),
 			Reason: programme.Reason(v.r.PostForm.Get("reason")),
 		}
 		m.Garment, m.Colour, m.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
@@ -223,15 +231,18 @@ func (v *visit) addIssue(p *page.Page, w *wearer) {
 		{Name: "what", Label: "What", Ask: page.AskChoice, Choices: list},
 		{Name: "pieces", Label: "Pieces", Ask: page.AskNumber, Value: "1", Least: "1", Most: "100", Needed: true},
 		v.dayField("On"),
-		{Name: "kept", Label: "The old pieces stay in use", Hint: "else what is beyond the kit counts as thrown out", Ask: page.AskTick, Value: "yes", Ticked: w.client.OldPiecesKept},
-		{Name: "shelf", Label: "They come from the shelf", Hint: "as far as finished pieces of this client lie there", Ask: page.AskTick, Value: "yes", Ticked: true},
+		{Name: "kept", Label: "The old pieces stay in use", Hint: "else what is beyond the kit counts as thrown out",
+			Ask: page.AskTick, Value: "yes", Ticked: w.client.OldPiecesKept},
+		{Name: "shelf", Label: "They come from the shelf", Hint: "as far as finished pieces of this client lie there",
+			Ask: page.AskTick, Value: "yes", Ticked: true},
 	}}}, page.Button{Words: "Handed out", Main: true}))
 }
 
 func (v *visit) issue() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
 		m := record.Move{
-			Client: client, Person: staff, Kind: programme.Issued, Pieces: v.number("pieces", "Pieces", 1, 100, 1), On: v.past("On"),
+			Client: client, Person: staff, Kind: programme.Issued, Pieces: v.number("pieces", "Pieces", 1, 100, 1),
+			On:      v.past("On"),
 			OldKept: v.r.PostForm.Has("kept"), FromShelf: v.r.PostForm.Has("shelf"),
 		}
 		m.Garment, m.Colour, m.Size = programme.SplitSKU(v.r.PostForm.Get("what"))
@@ -247,7 +258,8 @@ func (v *visit) addSize(p *page.Page, w *wearer) {
 	}
 	var fields []*page.Field
 	for _, family := range names {
-		f := &page.Field{Name: "size-" + family, Label: "Size, " + family, Ask: page.AskChoice, Choices: choices[family], Value: w.Sizes[family], Hint: v.cutHint(w.client.Roles, family)}
+		f := &page.Field{Name: "size-" + family, Label: "Size, " + family, Ask: page.AskChoice,
+			Choices: choices[family], Value: w.Sizes[family], Hint: v.cutHint(w.client.Roles, family)}
 		if f.Hint != "" && f.Value != "" {
 			f.Choices = append(f.Choices, page.Choice{Value: programme.NoSize, Words: "none: wears the other cut"})
 		}
@@ -256,9 +268,11 @@ func (v *visit) addSize(p *page.Page, w *wearer) {
 	p.Heading(2, "Another size")
 	p.Add(v.form("size", w.address()+"/size", w.seen, []page.Block{
 		page.Fields{List: fields},
-		page.Fields{List: []*page.Field{{Name: "propose", Label: "Propose at once what the shelf does not have", Hint: "else the next round does", Ask: page.AskTick, Value: "yes"}}},
+		page.Fields{List: []*page.Field{{Name: "propose", Label: "Propose at once what the shelf does not have",
+			Hint: "else the next round does", Ask: page.AskTick, Value: "yes"}}},
 		page.Paragraph{Words: page.Quiet("Exchange hands out what lies on the shelf in the new size and takes as much of the old back.")},
-	}, page.Button{Words: "Exchange", Name: "do", Value: "exchange"}, page.Button{Words: "What they hold still fits", Name: "do", Value: "fits"}))
+	}, page.Button{Words: "Exchange", Name: "do", Value: "exchange"}, page.Button{Words: "What they hold still fits",
+		Name: "do", Value: "fits"}))
 }
 
 func (v *visit) size() error {
@@ -278,9 +292,11 @@ func (v *visit) size() error {
 			if len(sizes) == 0 {
 				v.wrong("choose the new size first")
 			}
-			return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Sizes: sizes, HeldFits: true}))
+			return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Sizes: sizes,
+				HeldFits: true}))
 		}
-		return v.kept(record.Swap(ctx, v.Books, record.Exchange{Options: v.options(client), Person: staff, Sizes: sizes, Propose: v.r.PostForm.Has("propose")}))
+		return v.kept(record.Swap(ctx, v.Books, record.Exchange{Options: v.options(client), Person: staff, Sizes: sizes,
+			Propose: v.r.PostForm.Has("propose")}))
 	})
 }
 
@@ -294,19 +310,23 @@ func (v *visit) outcome(out *record.Outcome) told {
 			words string
 			lots  []programme.Lot
 		}{
-			{"take from the shelf for " + who, k.Picked}, {"proposed for " + who, k.Proposed}, {"the next round proposes for " + who, k.Waiting},
-			{"waits for a person's yes, for " + who, k.Held}, {"back on the shelf from " + who, k.Shelved}, {"out of use, from " + who, k.Spent}, {"worn on for now by " + who, k.Kept},
+			{"take from the shelf for " + who, k.Picked}, {"proposed for " + who, k.Proposed},
+			{"the next round proposes for " + who, k.Waiting},
+			{"waits for a person's yes, for " + who, k.Held}, {"back on the shelf from " + who, k.Shelved},
+			{"out of use, from " + who, k.Spent}, {"worn on for now by " + who, k.Kept},
 		} {
 			if len(part.lots) > 0 {
 				said.Notes = append(said.Notes, part.words+": "+v.lotWords(part.lots))
 			}
 		}
 		for _, l := range k.Later {
-			said.Notes = append(said.Notes, fmt.Sprintf("on %s %s gets %d × %s", v.date(l.On), who, l.Pieces, v.what(l.SKU)))
+			said.Notes = append(said.Notes, fmt.Sprintf("on %s %s gets %d × %s", v.date(l.On), who, l.Pieces,
+				v.what(l.SKU)))
 		}
 	}
 	if p := out.Proposal; p != nil && p.Number > 0 {
-		said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is written, %s: its mail goes to the client", p.Number, programme.NumberOf(p.Pieces(), "piece")))
+		said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is written, %s: its mail goes to the client", p.Number,
+			programme.NumberOf(p.Pieces(), "piece")))
 	}
 	if len(out.Papers) > 0 {
 		said.Notes = append(said.Notes, "a pick list and bag tags are in the mail to you")
@@ -324,7 +344,8 @@ func (v *visit) addChange(p *page.Page, w *wearer) {
 	p.Add(v.form("change", w.address()+"/change", w.seen, []page.Block{page.Fields{List: []*page.Field{
 		{Name: "role", Label: "Role", Ask: page.AskChoice, Choices: roleChoices(w.client), Value: w.Role},
 		{Name: "site", Label: "Site", Ask: page.AskText, Value: w.Site, Hint: "empty: it stays"},
-		{Name: "print", Label: "Name on garments", Ask: page.AskText, Value: w.PrintName, Hint: "where names are printed; empty: it stays"},
+		{Name: "print", Label: "Name on garments", Ask: page.AskText, Value: w.PrintName,
+			Hint: "where names are printed; empty: it stays"},
 	}}}, page.Button{Words: "Enter the change", Main: true}))
 }
 
@@ -338,7 +359,8 @@ func roleChoices(c *programme.Client) (list []page.Choice) {
 func (v *visit) change() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
 		f := v.r.PostForm
-		return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Role: f.Get("role"), Site: f.Get("site"), PrintName: f.Get("print")}))
+		return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Role: f.Get("role"),
+			Site: f.Get("site"), PrintName: f.Get("print")}))
 	})
 }
 
@@ -353,13 +375,15 @@ func (v *visit) addLeave(p *page.Page, w *wearer, gone bool) {
 		title = "They left on " + v.date(w.End)
 	}
 	p.Heading(2, title)
-	body := []page.Block{page.Fields{List: []*page.Field{{Name: "last", Label: "Last day", Ask: page.AskDay, Value: last.String(), Needed: true}}}}
+	body := []page.Block{page.Fields{List: []*page.Field{{Name: "last", Label: "Last day", Ask: page.AskDay,
+		Value: last.String(), Needed: true}}}}
 	buttons := []page.Button{{Words: "Enter the last day", Name: "do", Value: "leave"}}
 	if len(keys) > 0 {
 		t := page.Table{Title: "What comes back", Columns: page.Columns("Garment", "#Held", "#Came back")}
 		for _, k := range keys {
 			n := strconv.Itoa(len(by[k]))
-			t.Row(v.what(k), n, page.Asking(&page.Field{Name: "back-" + k.String(), Label: "Came back of " + v.what(k), Bare: true, Ask: page.AskNumber, Value: n, Least: "0", Most: n}))
+			t.Row(v.what(k), n, page.Asking(&page.Field{Name: "back-" + k.String(), Label: "Came back of " + v.what(k),
+				Bare: true, Ask: page.AskNumber, Value: n, Least: "0", Most: n}))
 		}
 		body = append(body, t)
 		buttons = append(buttons, page.Button{Words: "This came back", Name: "do", Value: "back"})
@@ -381,7 +405,8 @@ func (v *visit) leave() error {
 		keys, by := w.lots()
 		for _, k := range keys {
 			n := v.number("back-"+k.String(), v.what(k), 0, len(by[k]), 0)
-			back.Pieces = append(back.Pieces, record.Handed{Garment: k.Garment, Colour: k.Colour, Size: k.Size, Pieces: n})
+			back.Pieces = append(back.Pieces, record.Handed{Garment: k.Garment, Colour: k.Colour,
+				Size: k.Size, Pieces: n})
 		}
 		return v.kept(record.Back(ctx, v.Books, back))
 	})
@@ -393,14 +418,16 @@ func (v *visit) addAway(p *page.Page, w *wearer) {
 	p.Add(v.form("away", w.address()+"/away", w.seen, []page.Block{page.Fields{List: []*page.Field{
 		{Name: "from", Label: "First day", Ask: page.AskDay, Value: v.today.String(), Needed: true},
 		{Name: "until", Label: "Last day", Ask: page.AskDay, Hint: "empty: until further notice"},
-		{Name: "wears", Label: "Days worn in a week", Ask: page.AskNumber, Least: "0", Most: "14", Hint: "empty: away, nothing is worn"},
+		{Name: "wears", Label: "Days worn in a week", Ask: page.AskNumber, Least: "0", Most: "14",
+			Hint: "empty: away, nothing is worn"},
 	}}}, page.Button{Words: "Enter it", Name: "do", Value: "away"}, page.Button{Words: "As usual from the first day on", Name: "do", Value: "usual"}))
 }
 
 func (v *visit) away() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
 		a := record.Absence{
-			Options: v.options(client), Person: staff, Usual: v.r.PostForm.Get("do") == "usual", From: v.day("from", "First day", v.today), Until: v.day("until", "Last day", 0),
+			Options: v.options(client), Person: staff, Usual: v.r.PostForm.Get("do") == "usual",
+			From: v.day("from", "First day", v.today), Until: v.day("until", "Last day", 0),
 			WearsAWeek: float64(v.number("wears", "Days worn in a week", 0, 14, 0)),
 		}
 		out, err := record.Away(ctx, v.Books, a)

@@ -60,9 +60,13 @@ func (v *visit) proposalPage() error {
 	}
 	on := titled(fmt.Sprintf("Proposal %d for %s", p.Number, c.Name))
 	on.Add(page.Facts{Pairs: v.proposalFacts(&p)})
-	on.Add(page.Paragraph{Words: page.Leading(c.Name, clientAddress(c.Code)).And(page.Plain("  ")).And(page.Leading("How the numbers came about", proposalAddress(p.Number)+"/why"))})
+	on.Add(page.Paragraph{Words: page.Leading(c.Name,
+		clientAddress(c.Code)).And(page.Plain("  ")).And(page.Leading("How the numbers came about",
+		proposalAddress(p.Number)+"/why"))})
 	if n := len(p.Holds); n > 0 {
-		on.Add(page.Caution{Words: fmt.Sprintf("Beside this, protective clothing waits for a person's yes (%s). Its label, the maker and local rules decide on print and washes. Once somebody who may decide has looked, the answer is given on a page of its own.", v.holdWords(p.Holds))}, page.Paragraph{Words: page.Leading("Answer about protective clothing", heldAddress(p.Client))})
+		on.Add(page.Caution{Words: fmt.Sprintf("Beside this, protective clothing waits for a person's yes (%s). Its label, the maker and local rules decide on print and washes. Once somebody who may decide has looked, the answer is given on a page of its own.",
+			v.holdWords(p.Holds))}, page.Paragraph{Words: page.Leading("Answer about protective clothing",
+			heldAddress(p.Client))})
 	}
 	v.addAnswers(&on, &p, c, seen)
 	if p.State.Coming() && p.State != reorder.Accepted || p.State == reorder.Received {
@@ -79,11 +83,13 @@ func (v *visit) proposalPage() error {
 }
 
 func (v *visit) holdWords(list []reorder.Hold) string {
-	return programme.Listing(list, func(h reorder.Hold) string { return fmt.Sprintf("%d × %s", h.Pieces, v.what(h.SKU)) })
+	return programme.Listing(list,
+		func(h reorder.Hold) string { return fmt.Sprintf("%d × %s", h.Pieces, v.what(h.SKU)) })
 }
 
 func (v *visit) proposalFacts(p *reorder.Proposal) []page.Fact {
-	facts := []page.Fact{{Label: "It is", Value: p.State.Word(), Strong: true}, {Label: "Pieces", Value: strconv.Itoa(p.Pieces()), Strong: true}}
+	facts := []page.Fact{{Label: "It is", Value: p.State.Word(), Strong: true},
+		{Label: "Pieces", Value: strconv.Itoa(p.Pieces()), Strong: true}}
 	if p.Priced() {
 		facts = append(facts, page.Fact{Label: "Price", Value: v.money(p.Price), Strong: true})
 	}
@@ -121,7 +127,8 @@ func (v *visit) addAnswers(on *page.Page, p *reorder.Proposal, c *programme.Clie
 	if may(p, reorder.Wait) {
 		on.Heading(2, "Not now")
 		on.Add(v.form("wait", action, seen, []page.Block{page.Fields{List: []*page.Field{
-			{Name: "until", Label: "Ask again on", Ask: page.AskDay, Least: v.today.Add(1).String(), Needed: true}, v.dayField("Said on"),
+			{Name: "until", Label: "Ask again on", Ask: page.AskDay, Least: v.today.Add(1).String(), Needed: true},
+			v.dayField("Said on"),
 		}}}, eventButton("Not now", reorder.Wait)))
 	}
 	no, event := "No", reorder.Decline
@@ -132,7 +139,8 @@ func (v *visit) addAnswers(on *page.Page, p *reorder.Proposal, c *programme.Clie
 		on.Heading(2, no)
 		on.Add(v.form("no", action, seen, []page.Block{page.Fields{List: []*page.Field{
 			{Name: "because", Label: "Because", Ask: page.AskText, Hint: "in the client's words; may stay empty"},
-			{Name: "until", Label: "Do not propose it again before", Ask: page.AskDay, Least: v.today.Add(1).String(), Hint: "empty: until more is missing"},
+			{Name: "until", Label: "Do not propose it again before", Ask: page.AskDay, Least: v.today.Add(1).String(),
+				Hint: "empty: until more is missing"},
 			v.dayField("Said on"),
 		}}}, page.Button{Words: no, Name: "do", Value: string(event), Grave: true}))
 	}
@@ -160,7 +168,8 @@ func (v *visit) addYes(on *page.Page, p *reorder.Proposal, c *programme.Client, 
 			{Name: "more-pieces", Label: "Pieces", Ask: page.AskNumber, Least: "0", Most: "10000"},
 		}})
 	}
-	body = append(body, page.Fields{List: []*page.Field{v.dayField("Said on"), {Name: "note", Label: "A remark to keep", Ask: page.AskText}}})
+	body = append(body, page.Fields{List: []*page.Field{v.dayField("Said on"),
+		{Name: "note", Label: "A remark to keep", Ask: page.AskText}}})
 	on.Heading(2, "What the client said")
 	on.Add(v.form("yes", proposalAddress(p.Number), seen, body, buttons...))
 }
@@ -180,7 +189,8 @@ func (v *visit) linesToChange(p *reorder.Proposal) page.Table {
 			price = v.money(l.UnitPrice)
 		}
 		t.Row(v.what(l.SKU), l.OnHand, l.OnOrder, price, page.Asking(&page.Field{
-			Name: "n:" + l.String(), Label: "Pieces of " + v.what(l.SKU), Bare: true, Ask: page.AskNumber, Value: strconv.Itoa(l.Order), Least: "0", Most: "10000",
+			Name: "n:" + l.String(), Label: "Pieces of " + v.what(l.SKU), Bare: true, Ask: page.AskNumber,
+			Value: strconv.Itoa(l.Order), Least: "0", Most: "10000",
 		}))
 	}
 	return t
@@ -208,7 +218,9 @@ func (v *visit) answer() error {
 		return err
 	}
 	return v.carry(proposalAddress(p.Number), v.proposalPage, v.proposalMark, func(ctx context.Context) (told, error) {
-		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")), Note: strings.TrimSpace(v.r.PostForm.Get("note")), Day: v.past("Said on"), From: v.From, Home: v.Books.Home, Known: v.r.PostForm.Has("known")}
+		a := answer.Answer{Number: p.Number, Event: reorder.Event(v.r.PostForm.Get("do")),
+			Note: strings.TrimSpace(v.r.PostForm.Get("note")), Day: v.past("Said on"), From: v.From, Home: v.Books.Home,
+			Known: v.r.PostForm.Has("known")}
 		switch a.Event {
 		case reorder.Accept, reorder.Change:
 			var err error
@@ -220,7 +232,8 @@ func (v *visit) answer() error {
 				v.wrong("name the day on which to ask again")
 			}
 		case reorder.Decline, reorder.Cancel:
-			a.Because, a.Until = strings.TrimSpace(v.r.PostForm.Get("because")), v.day("until", "Do not propose it again before", 0)
+			a.Because, a.Until = strings.TrimSpace(v.r.PostForm.Get("because")),
+				v.day("until", "Do not propose it again before", 0)
 		case reorder.Order:
 		case reorder.Arrive:
 			a.OldKept, a.Deliveries = v.r.PostForm.Has("kept"), v.deliveries(&p)
@@ -234,7 +247,8 @@ func (v *visit) answer() error {
 }
 
 // give records an answer, writes the job's papers, and tells what it changed.
-func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.Proposal, a answer.Answer) (told, error) {
+func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.Proposal,
+	a answer.Answer) (told, error) {
 	out, err := answer.Give(ctx, v.Books.Store, v.Books.Shop, c, a, false)
 	if errors.Is(err, answer.ErrAnew) {
 		v.askAnew(&out)
@@ -250,14 +264,17 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 	}
 	said := told{Text: fmt.Sprintf("proposal %d is %s", p.Number, p.State.Word()), Notes: notes, Client: c.Code}
 	if p.State == reorder.Accepted {
-		said.Notes = append(said.Notes, fmt.Sprintf("%s, in hands by %s", programme.NumberOf(p.Pieces(), "piece"), v.date(p.Arrives)))
+		said.Notes = append(said.Notes, fmt.Sprintf("%s, in hands by %s", programme.NumberOf(p.Pieces(), "piece"),
+			v.date(p.Arrives)))
 	}
 	if out.Issued+out.Shelved > 0 {
-		said.Notes = append(said.Notes, fmt.Sprintf("%s went to people, %d to the client's shelf", programme.NumberOf(out.Issued, "piece"), out.Shelved))
+		said.Notes = append(said.Notes, fmt.Sprintf("%s went to people, %d to the client's shelf",
+			programme.NumberOf(out.Issued, "piece"), out.Shelved))
 	}
 	for _, x := range p.Coming() {
 		if p.State == reorder.PartReceived {
-			said.Notes = append(said.Notes, fmt.Sprintf("still to come: %d × %s, by %s", x.Pieces, v.what(x.SKU), v.date(x.On)))
+			said.Notes = append(said.Notes, fmt.Sprintf("still to come: %d × %s, by %s", x.Pieces, v.what(x.SKU),
+				v.date(x.On)))
 		}
 	}
 	said.Notes = append(said.Notes, out.Notices...)
@@ -272,7 +289,8 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 // askAnew shows what a yes would come to where that is not what the client was told, with a form that repeats it
 // as known to the client.
 func (v *visit) askAnew(out *answer.Outcome) {
-	f := v.form("", v.r.URL.Path, v.r.PostForm.Get(seenName), nil, page.Button{Words: "They know, it counts", Main: true})
+	f := v.form("", v.r.URL.Path, v.r.PostForm.Get(seenName), nil,
+		page.Button{Words: "They know, it counts", Main: true})
 	for name, values := range v.r.PostForm {
 		if name == markName || name == seenName {
 			continue
@@ -283,7 +301,8 @@ func (v *visit) askAnew(out *answer.Outcome) {
 	}
 	slices.SortFunc(f.Hidden, func(a, b page.Hidden) int { return strings.Compare(a.Name, b.Name) })
 	f.Hidden = append(f.Hidden, page.Hidden{Name: "known", Value: "yes"})
-	n := &page.Notice{Bad: true, Words: "This is not what the client said yes to, so nothing is entered yet. Tell them first.", Then: &f}
+	n := &page.Notice{Bad: true,
+		Words: "This is not what the client said yes to, so nothing is entered yet. Tell them first.", Then: &f}
 	for _, x := range out.Notices {
 		n.Notes = append(n.Notes, clean.Sentence(inDeskWords(x)))
 	}
@@ -305,7 +324,8 @@ func (v *visit) changes(p *reorder.Proposal) (list []reorder.LineChange, err err
 	if more == "" {
 		return list, nil
 	}
-	k, err := answer.FindLine(v.Books.Shop, p, strings.TrimRight(more+"/"+strings.TrimSpace(v.r.PostForm.Get("more-size")), "/"))
+	k, err := answer.FindLine(v.Books.Shop, p,
+		strings.TrimRight(more+"/"+strings.TrimSpace(v.r.PostForm.Get("more-size")), "/"))
 	if err != nil {
 		return nil, err
 	}

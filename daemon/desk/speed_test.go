@@ -39,7 +39,8 @@ func BenchmarkDesk(b *testing.B) {
 				p := &c.Roster[i]
 				for _, m := range c.Ledger {
 					if m.StaffID == p.StaffID && m.Kind == programme.Issued {
-						named = append(named, reorder.Named{StaffID: p.StaffID, SKU: m.SKU, Pieces: 2, Why: programme.CauseWorn, PEnd: 0.7})
+						named = append(named, reorder.Named{StaffID: p.StaffID, SKU: m.SKU, Pieces: 2,
+							Why: programme.CauseWorn, PEnd: 0.7})
 						client, staff = c.Client.Code, p.StaffID
 						break
 					}
@@ -55,7 +56,8 @@ func BenchmarkDesk(b *testing.B) {
 	t.get("/proposal/7")
 	t.press("yes", "Yes, in these numbers")
 	person := fmt.Sprintf("/client/%s/person/%s", client, staff)
-	for _, path := range []string{"/", "/clients", "/client/" + client, person, "/proposal/1", "/proposal/1/why", "/job/7", "/orders", "/goods", "/find?q=an", "/client/" + client + "/start"} {
+	for _, path := range []string{"/", "/clients", "/client/" + client, person, "/proposal/1", "/proposal/1/why",
+		"/job/7", "/orders", "/goods", "/find?q=an", "/client/" + client + "/start"} {
 		b.Run(path, func(b *testing.B) {
 			for b.Loop() {
 				t.get(path)

@@ -49,17 +49,22 @@ func (v *visit) startPage() error {
 			{Name: name("number"), Label: "Staff number", Ask: page.AskText, Hint: "empty: one is made"},
 		}
 		for _, f := range families {
-			fields = append(fields, &page.Field{Name: name("size-" + f), Label: "Size, " + f, Ask: page.AskChoice, Choices: sizes[f], Hint: v.cutHint(c.Roles, f)})
+			fields = append(fields, &page.Field{Name: name("size-" + f), Label: "Size, " + f, Ask: page.AskChoice,
+				Choices: sizes[f], Hint: v.cutHint(c.Roles, f)})
 		}
-		body = append(body, page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Person %d", i+1)), Body: []page.Block{page.Fields{List: fields}}})
+		body = append(body, page.Card{Level: 2, Title: page.Plain(fmt.Sprintf("Person %d", i+1)),
+			Body: []page.Block{page.Fields{List: fields}}})
 	}
-	body = append(body, page.Fields{List: []*page.Field{{Name: "wait", Label: "Propose nothing now", Hint: "the next round proposes what the shelf lacks", Ask: page.AskTick, Value: "yes"}}})
+	body = append(body, page.Fields{List: []*page.Field{{Name: "wait", Label: "Propose nothing now",
+		Hint: "the next round proposes what the shelf lacks", Ask: page.AskTick, Value: "yes"}}})
 	form := v.form("start", clientAddress(c.Code)+"/start", "", body, page.Button{Words: "They start", Main: true})
 	form.Hidden = append(form.Hidden, page.Hidden{Name: "rows", Value: strconv.Itoa(rows)})
 	p.Add(form)
-	p.Add(page.Form{Action: clientAddress(c.Code) + "/start", Get: true, Body: []page.Block{page.Fields{List: []*page.Field{
-		{Name: "rows", Label: "Room for so many people", Ask: page.AskNumber, Value: strconv.Itoa(min(2*rows, mostStarters)), Least: "1", Most: strconv.Itoa(mostStarters)},
-	}}}, Buttons: []page.Button{{Words: "Make room"}}})
+	p.Add(page.Form{Action: clientAddress(c.Code) + "/start", Get: true,
+		Body: []page.Block{page.Fields{List: []*page.Field{
+			{Name: "rows", Label: "Room for so many people", Ask: page.AskNumber,
+				Value: strconv.Itoa(min(2*rows, mostStarters)), Least: "1", Most: strconv.Itoa(mostStarters)},
+		}}}, Buttons: []page.Button{{Words: "Make room"}}})
 	return v.show(p)
 }
 
@@ -73,8 +78,11 @@ func (v *visit) start() error {
 		s := record.Starters{Options: v.options(c.Code), Wait: v.r.PostForm.Has("wait")}
 		families, _ := v.families(c.Roles, nil)
 		for i := range v.rows() {
-			get := func(name string) string { return strings.TrimSpace(v.r.PostForm.Get(fmt.Sprintf("%s-%d", name, i))) }
-			one := record.Starter{Client: c.Code, Name: get("name"), Role: get("role"), StaffID: get("number"), Sizes: map[string]string{}}
+			get := func(name string) string {
+				return strings.TrimSpace(v.r.PostForm.Get(fmt.Sprintf("%s-%d", name, i)))
+			}
+			one := record.Starter{Client: c.Code, Name: get("name"), Role: get("role"), StaffID: get("number"),
+				Sizes: map[string]string{}}
 			if one.Name == "" {
 				continue
 			}
@@ -100,7 +108,8 @@ func (v *visit) kept(out record.Outcome, err error) (told, error) {
 	}
 	said := v.outcome(&out)
 	if _, err := out.WritePapers(v.Books); err != nil {
-		said.Notes = append(said.Notes, "the pick list could not be written into the folder jobs; it is in the mail to you")
+		said.Notes = append(said.Notes,
+			"the pick list could not be written into the folder jobs; it is in the mail to you")
 	}
 	return said, nil
 }

@@ -25,7 +25,8 @@ func (v *visit) todayPage() error {
 	p := page.Page{Title: "Today"}
 	p.Heading(1, "Today, "+v.date(v.today))
 	before := len(p.Blocks)
-	for _, add := range []func(*page.Page) error{v.addUnanswered, v.addCounts, v.addSupply, v.addJobs, v.addStarters, v.addMail} {
+	for _, add := range []func(*page.Page) error{v.addUnanswered, v.addCounts, v.addSupply, v.addJobs, v.addStarters,
+		v.addMail} {
 		if err := add(&p); err != nil {
 			return err
 		}
@@ -35,7 +36,8 @@ func (v *visit) todayPage() error {
 	case err != nil:
 		return err
 	case len(clients) == 0:
-		p.Add(task("Begin with a client", "There is none yet. A few questions draft what its people wear.", "A new client", "/new-client"))
+		p.Add(task("Begin with a client", "There is none yet. A few questions draft what its people wear.",
+			"A new client", "/new-client"))
 	case len(p.Blocks) == before:
 		p.Say("Nothing waits for you. The round says on its day who is due.")
 	}
@@ -51,7 +53,8 @@ func (v *visit) addUnanswered(p *page.Page) error {
 	if err != nil {
 		return err
 	}
-	list = slices.DeleteFunc(list, func(x reorder.Proposal) bool { return x.State == reorder.PutOff && x.Until > v.today })
+	list = slices.DeleteFunc(list,
+		func(x reorder.Proposal) bool { return x.State == reorder.PutOff && x.Until > v.today })
 	slices.SortStableFunc(list, func(a, b reorder.Proposal) int {
 		return cmp.Or(cmp.Compare(a.OrderBy, b.OrderBy), cmp.Compare(a.Number, b.Number))
 	})
@@ -103,15 +106,20 @@ func (v *visit) addSupply(p *page.Page) error {
 		for i := range accepted {
 			numbers[i] = accepted[i].Number
 		}
-		p.Add(task("To be ordered", fmt.Sprintf("Accepted and not ordered: %s.", proposalList(numbers)), "Write the orders", "/orders"))
+		p.Add(task("To be ordered", fmt.Sprintf("Accepted and not ordered: %s.", proposalList(numbers)),
+			"Write the orders", "/orders"))
 	}
 	for i := range written {
 		o := &written[i]
-		p.Add(task(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)), "It is written and lies in the folder drafts: "+o.Words()+". Look at it, and send it.", "To the orders", "/orders"))
+		p.Add(task(fmt.Sprintf("Order %d to %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)),
+			"It is written and lies in the folder drafts: "+o.Words()+". Look at it, and send it.",
+			"To the orders", "/orders"))
 	}
 	for i := range coming {
 		o := &coming[i]
-		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)), fmt.Sprintf("On its way since %s: %s.%s", v.date(o.AsOf), o.Words(), stillToCome(o)), "Enter what came", "/goods"))
+		p.Add(task(fmt.Sprintf("Order %d from %s", o.Number, v.Books.Shop.SupplierName(o.Supplier)),
+			fmt.Sprintf("On its way since %s: %s.%s", v.date(o.AsOf), o.Words(), stillToCome(o)),
+			"Enter what came", "/goods"))
 	}
 	return nil
 }
@@ -141,9 +149,11 @@ func (v *visit) addJobs(p *page.Page) error {
 	p.Heading(2, "Press and hand over")
 	for i := range list {
 		x := &list[i]
-		words := fmt.Sprintf("Job %d: %s to come, promised by %s.", x.Number, programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
+		words := fmt.Sprintf("Job %d: %s to come, promised by %s.", x.Number,
+			programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
 		if x.Arrives < v.today {
-			words = fmt.Sprintf("Job %d: %s to come, promised by %s and late.", x.Number, programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
+			words = fmt.Sprintf("Job %d: %s to come, promised by %s and late.", x.Number,
+				programme.NumberOf(x.Outstanding(), "piece"), v.date(x.Arrives))
 		}
 		p.Add(task(v.Books.ClientName(v.ctx(), x.Client), words, "To the job", jobAddress(x.Number)))
 	}
@@ -179,7 +189,8 @@ func (v *visit) addMail(p *page.Page) error {
 		r := &list[i]
 		words := fmt.Sprintf("From %s: %s. It was put aside because %s.", r.Sender, r.Subject, r.Why)
 		if r.Proposal == 0 {
-			p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Mail %d", r.ID)), Body: []page.Block{page.Paragraph{Words: page.Plain(words)}}})
+			p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Mail %d", r.ID)),
+				Body: []page.Block{page.Paragraph{Words: page.Plain(words)}}})
 			continue
 		}
 		p.Add(task(fmt.Sprintf("Mail %d", r.ID), words, "Enter the answer", proposalAddress(r.Proposal)))

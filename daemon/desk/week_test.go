@@ -32,7 +32,8 @@ func at(t *testing.T, now *time.Time, clients int) *shop {
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
 	b := books.With(home, &w.Shop, st)
 	srv := httptest.NewUnstartedServer(nil)
-	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} }, Listen: srv.Listener.Addr().String(), Now: clock})
+	h, err := desk.New(desk.Options{Shop: func() desk.Shop { return desk.Shop{Books: b, From: b.Shop.Owner} },
+		Listen: srv.Listener.Addr().String(), Now: clock})
 	require.NoError(t, err)
 	srv.Config.Handler = h
 	srv.Start()

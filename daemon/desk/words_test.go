@@ -40,7 +40,8 @@ func TestNoCommandIsNamedOnTheDesk(t *testing.T) {
 				}
 				hints++
 				said := strings.NewReplacer("%d", "7", "%s", "word", "%q", `"word"`, "%w", "it").Replace(text)
-				if strings.Contains(said, "undo") && dir == "../record" { // of ledger files, which the desk does not take back
+				// of ledger files, which the desk does not take back
+				if strings.Contains(said, "undo") && dir == "../record" {
 					return true
 				}
 				require.NotRegexp(t, `kitmuster (?:[b-gi-z]|h[^e])|--[a-z]`, inDeskWords(said))

@@ -47,7 +47,8 @@ type scene struct {
 func fresh(t *testing.T) *scene {
 	t.Helper()
 	s := &scene{books: &books{}, now: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)}
-	s.Folder = &dropfolder.Folder{Dir: filepath.Join(t.TempDir(), "drop"), Settle: 10 * time.Second, Taker: s.books, Now: func() time.Time { return s.now },
+	s.Folder = &dropfolder.Folder{Dir: filepath.Join(t.TempDir(), "drop"), Settle: 10 * time.Second, Taker: s.books,
+		Now: func() time.Time { return s.now },
 		Tell: func(_ context.Context, o dropfolder.Outcome) error {
 			s.told = append(s.told, o.File+": "+o.Report)
 			return nil
@@ -139,7 +140,8 @@ func TestWhatIsNotTheFilesFaultLeavesItThere(t *testing.T) {
 func TestAFileIsTakenInOnceThoughItsReportCannotBeWrittenAtFirst(t *testing.T) {
 	s := fresh(t)
 	for _, c := range []struct{ dir, name, text, report string }{
-		{dropfolder.DoneDir, "stock.csv", "x", "3 joiners\n"}, {dropfolder.RefusedDir, "ledger--bakery.csv", "bad", "line 2 is bad. Nothing was imported.\n"},
+		{dropfolder.DoneDir, "stock.csv", "x", "3 joiners\n"}, {dropfolder.RefusedDir, "ledger--bakery.csv", "bad",
+			"line 2 is bad. Nothing was imported.\n"},
 	} {
 		s.told = nil
 		s.put(t, c.name, c.text)
@@ -156,7 +158,8 @@ func TestAFileIsTakenInOnceThoughItsReportCannotBeWrittenAtFirst(t *testing.T) {
 		require.NoError(t, os.Remove(dir))
 		got := s.scan(t)
 		require.Len(t, got, 1)
-		require.Equal(t, []string{c.name + ": " + strings.TrimSpace(c.report)}, s.told, "told once, with the first report")
+		require.Equal(t, []string{c.name + ": " + strings.TrimSpace(c.report)}, s.told,
+			"told once, with the first report")
 		report, err := os.ReadFile(got[0].Moved + ".report.txt")
 		require.NoError(t, err)
 		require.Equal(t, c.report, string(report))
@@ -254,7 +257,9 @@ func TestAFileThatGrowsAfterItWasTakenInIsTold(t *testing.T) {
 
 func TestTheLongestNameThereCanBe(t *testing.T) {
 	s := fresh(t)
-	for _, name := range []string{"roster--bakery--" + strings.Repeat("é", 117) + ".csv", "stock--" + strings.Repeat("x", 244) + ".csv", "." + strings.Repeat("x", 200), "x." + strings.Repeat("x", 253)} {
+	for _, name := range []string{"roster--bakery--" + strings.Repeat("é", 117) + ".csv",
+		"stock--" + strings.Repeat("x", 244) + ".csv", "." + strings.Repeat("x", 200),
+		"x." + strings.Repeat("x", 253)} {
 		require.LessOrEqual(t, len(name), 255)
 		s.put(t, name, "x")
 	}
@@ -276,7 +281,8 @@ func TestOtherProgramsFilesAndLinksAreLeftAlone(t *testing.T) {
 	secret := filepath.Join(t.TempDir(), "secret")
 	require.NoError(t, os.WriteFile(secret, []byte("x"), 0o600))
 	require.NoError(t, os.Symlink(secret, filepath.Join(s.Dir, "roster--bakery.csv")))
-	for _, name := range []string{".roster--bakery.csv.swp", "roster--bakery.csv.part", "~$counts--bakery.xlsx", "stock.csv.crdownload"} {
+	for _, name := range []string{".roster--bakery.csv.swp", "roster--bakery.csv.part", "~$counts--bakery.xlsx",
+		"stock.csv.crdownload"} {
 		s.put(t, name, "x")
 	}
 	require.NoError(t, os.Mkdir(filepath.Join(s.Dir, "lists of March"), 0o700))
@@ -309,7 +315,9 @@ func TestAFileThatEndsTheProcessThreeTimesIsRefused(t *testing.T) {
 	counted := tries{}
 	path := s.put(t, "roster--bakery.csv", "deadly")
 	die := func(again bool) {
-		s.Folder = &dropfolder.Folder{Dir: s.Dir, Settle: s.Settle, Taker: s.books, Now: s.Now, Tell: s.Tell, Tries: counted} // the next process
+		// the next process
+		s.Folder = &dropfolder.Folder{Dir: s.Dir, Settle: s.Settle, Taker: s.books, Now: s.Now, Tell: s.Tell,
+			Tries: counted}
 		s.books.while = func() { panic("the process ends here") }
 		s.scan(t)
 		if again {
@@ -330,7 +338,8 @@ func TestAFileThatEndsTheProcessThreeTimesIsRefused(t *testing.T) {
 	got := s.scan(t)
 	require.Len(t, got, 2)
 	require.False(t, got[0].Taken)
-	require.Equal(t, []string{"roster--bakery.csv: The program ended 3 times in the middle of reading this file, so it is not read again. Nothing was imported. Save the list anew as CSV, and split it if it is large.", "stock.csv: 3 joiners"}, s.told)
+	require.Equal(t, []string{"roster--bakery.csv: The program ended 3 times in the middle of reading this file, so it is not read again. Nothing was imported. Save the list anew as CSV, and split it if it is large.",
+		"stock.csv: 3 joiners"}, s.told)
 	require.Empty(t, counted)
 }
 
@@ -348,14 +357,16 @@ func TestNames(t *testing.T) {
 		require.NoError(t, err, name)
 		require.Equal(t, want, got, name)
 	}
-	for _, name := range []string{"", ".csv", "roster.csv", "roster--.csv", "roster-bakery.csv", "roster--bakery.pdf", "roster--..\\x.csv", "roster--a\nb.csv"} {
+	for _, name := range []string{"", ".csv", "roster.csv", "roster--.csv", "roster-bakery.csv", "roster--bakery.pdf",
+		"roster--..\\x.csv", "roster--a\nb.csv"} {
 		_, err := dropfolder.ParseName(name)
 		require.Error(t, err, name)
 	}
 }
 
 func FuzzParseName(f *testing.F) {
-	for _, s := range []string{"roster--bakery.csv", "stock.csv", "roster--bakery--full.xlsx", "--", "roster--\x00.csv", "counts--é.csv", "roster--\u202e.csv", "ROSTER--İ.CSV"} {
+	for _, s := range []string{"roster--bakery.csv", "stock.csv", "roster--bakery--full.xlsx", "--", "roster--\x00.csv",
+		"counts--é.csv", "roster--\u202e.csv", "ROSTER--İ.CSV"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, name string) {

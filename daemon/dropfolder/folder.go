@@ -149,7 +149,8 @@ func (f *Folder) mention(ctx context.Context) ([]Outcome, error) {
 		if still[name] = true; f.mentioned[name] {
 			continue
 		}
-		o := Outcome{File: show(name), Stray: true, Report: "It is a link, a pipe or a folder, and only plain files are taken in."}
+		o := Outcome{File: show(name), Stray: true,
+			Report: "It is a link, a pipe or a folder, and only plain files are taken in."}
 		if f.Tell != nil {
 			if err := f.Tell(ctx, o); err != nil {
 				return all, err

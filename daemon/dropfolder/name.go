@@ -55,7 +55,8 @@ func ParseName(name string) (Name, error) {
 	if len(parts) > 1 {
 		n.Client = strings.ToLower(strings.TrimSpace(parts[1]))
 	}
-	if n.Client == "" || strings.IndexFunc(n.Client, func(r rune) bool { return r == '/' || r == '\\' || unicode.IsControl(r) }) >= 0 {
+	if n.Client == "" || strings.IndexFunc(n.Client,
+		func(r rune) bool { return r == '/' || r == '\\' || unicode.IsControl(r) }) >= 0 {
 		return Name{}, fmt.Errorf("%q does not name its client; %s", show(name), howTo)
 	}
 	for _, more := range parts[2:] {
@@ -71,7 +72,8 @@ func passing(name string) bool {
 	if strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || strings.HasSuffix(name, "~") {
 		return true
 	}
-	for _, ext := range []string{".part", ".partial", ".tmp", ".temp", ".crdownload", ".filepart", ".download", ".swp"} {
+	for _, ext := range []string{".part", ".partial", ".tmp", ".temp", ".crdownload", ".filepart",
+		".download", ".swp"} {
 		if strings.HasSuffix(lower, ext) {
 			return true
 		}

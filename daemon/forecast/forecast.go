@@ -1,5 +1,5 @@
-// Package forecast prepares the forecast of a client from the shop's books: its records, the stock, and what the records of
-// all clients together have taught about wear.
+// Package forecast prepares the forecast of a client from the shop's books: its records, the stock, and what the
+// records of all clients together have taught about wear.
 package forecast
 
 import (
@@ -19,8 +19,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Forecaster answers for every client of the shop on one date, with what the records of all clients together have taught
-// about wear.
+// Forecaster answers for every client of the shop on one date, with what the records of all clients together have
+// taught about wear.
 type Forecaster struct {
 	// Faults are the programmes that cannot be read.
 	Faults []books.Fault
@@ -95,7 +95,8 @@ func (f *Forecaster) readStock(ctx context.Context) error {
 func arriving(p *reorder.Proposal) []programme.StockLine {
 	lines := make([]programme.StockLine, 0, len(p.Lines))
 	for _, c := range p.Coming() {
-		lines = append(lines, programme.StockLine{AsOf: p.AsOf, Goods: programme.FinishedGoods(p.Client, c.SKU), Pieces: c.Pieces, Expected: c.On})
+		lines = append(lines, programme.StockLine{AsOf: p.AsOf, Goods: programme.FinishedGoods(p.Client, c.SKU),
+			Pieces: c.Pieces, Expected: c.On})
 	}
 	return lines
 }

@@ -27,7 +27,8 @@ func InBackups(b *books.Books, c *config.Config, now time.Time) (Held, error) {
 		return h, err
 	}
 	h.Copies = len(copies)
-	if day, ok := (backup.Keep{Daily: c.Backup.Daily, Weekly: c.Backup.Weekly, Monthly: c.Backup.Monthly}).LastGone(copies, now, b.Zone()); ok {
+	if day, ok := (backup.Keep{Daily: c.Backup.Daily, Weekly: c.Backup.Weekly,
+		Monthly: c.Backup.Monthly}).LastGone(copies, now, b.Zone()); ok {
 		h.Until = programme.DateOf(day)
 	}
 	before, err := filepath.Glob(filepath.Join(h.Folder, "before-version-*.db"))
@@ -45,7 +46,8 @@ func (h Held) Sentence(dates programme.DateStyle) string {
 	case h.Until.IsZero():
 		text = fmt.Sprintf("Backups in %s still hold the names, and some stay for good. ", h.Folder)
 	default:
-		text = fmt.Sprintf("Backups in %s still hold the names; with one made every night the last of them goes on %s. ", h.Folder, dates.Date(h.Until))
+		text = fmt.Sprintf("Backups in %s still hold the names; with one made every night the last of them goes on %s. ",
+			h.Folder, dates.Date(h.Until))
 	}
 	if h.Stay > 0 {
 		text += fmt.Sprintf("The files before-version-*.db there (%d) hold them until you delete them. ", h.Stay)

@@ -38,7 +38,8 @@ func LeftBy(c *programme.Client, today programme.Date) (last programme.Date, ok 
 // Names forgets whom the programmes of the clients keep no longer than until
 // today. What cannot be removed is in the error and is tried again next time; the
 // names that it holds stay in the roster until then, since they tell where to look.
-func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*programme.Client, today programme.Date) (Report, error) {
+func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*programme.Client,
+	today programme.Date) (Report, error) {
 	f, err := start(ctx, b, c)
 	if err != nil {
 		return Report{}, err
@@ -59,7 +60,8 @@ func Names(ctx context.Context, b *books.Books, c *config.Config, clients []*pro
 
 // Person forgets the one person of a staff number who left by today, however long the
 // programme keeps names.
-func Person(ctx context.Context, b *books.Books, c *config.Config, client *programme.Client, staff string, today programme.Date) (Report, error) {
+func Person(ctx context.Context, b *books.Books, c *config.Config, client *programme.Client, staff string,
+	today programme.Date) (Report, error) {
 	f, err := start(ctx, b, c)
 	if err != nil {
 		return Report{}, err
@@ -75,7 +77,8 @@ func start(ctx context.Context, b *books.Books, c *config.Config) (*forgetter, e
 	}
 	return &forgetter{
 		books: b, drop: config.Under(b.Home, c.Drop.Folder), letters: letters,
-		mails: folder.New(config.Under(b.Home, c.Mail.Folder)), drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
+		mails:  folder.New(config.Under(b.Home, c.Mail.Folder)),
+		drafts: folder.Drafts(filepath.Join(b.Home, books.DraftsDir)),
 		papers: folder.Papers(filepath.Join(b.Home, books.PapersDir)),
 	}, nil
 }

@@ -58,14 +58,16 @@ func newShop(t *testing.T) *shop {
 	require.NoError(t, err)
 	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
 	require.NoError(t, err)
-	text = regexp.MustCompile(`, decorations: .*\]`).ReplaceAll(bytes.Replace(text, []byte("code: harbour"), []byte("code: quay"), 1), nil)
+	text = regexp.MustCompile(`, decorations: .*\]`).ReplaceAll(bytes.Replace(text, []byte("code: harbour"),
+		[]byte("code: quay"), 1), nil)
 	s.inTx(t, func(tx *store.Tx) error { // quay has one person, of another name
 		require.NoError(t, tx.PutClient("quay", text))
 		for _, p := range bookstest.Staff() {
 			require.NoError(t, tx.RemovePerson("quay", p.StaffID))
 		}
 		require.NoError(t, tx.RemovePerson("harbour", "0004"))
-		return tx.PutPeople("quay", []programme.Person{{StaffID: "0002", Name: "Ekko Fennimore", Role: "barista", Start: bookstest.Hired}})
+		return tx.PutPeople("quay", []programme.Person{{StaffID: "0002", Name: "Ekko Fennimore", Role: "barista",
+			Start: bookstest.Hired}})
 	})
 	return s
 }
@@ -79,16 +81,20 @@ func (s *shop) inTx(t *testing.T, f func(*store.Tx) error) {
 func (s *shop) letter(t *testing.T, name, client string, proposal int64, way outbox.Way, text string) {
 	t.Helper()
 	s.inTx(t, func(tx *store.Tx) error {
-		_, err := tx.Enqueue(outbox.Letter{MessageID: name + "@shop.example", Name: name, Client: client, Proposal: proposal, Way: way, Kind: "x",
-			Subject: name, From: "owner@shop.example", To: []string{"mo@shop.example"}, Bytes: []byte("Subject: x\r\n\r\n" + text + strings.Repeat("\r\nmore", 2000))})
+		_, err := tx.Enqueue(outbox.Letter{MessageID: name + "@shop.example", Name: name, Client: client,
+			Proposal: proposal, Way: way, Kind: "x",
+			Subject: name, From: "owner@shop.example", To: []string{"mo@shop.example"},
+			Bytes: []byte("Subject: x\r\n\r\n" + text + strings.Repeat("\r\nmore", 2000))})
 		return err
 	})
 }
 
 func (s *shop) deliver(t *testing.T) {
 	t.Helper()
-	c := delivery.Courier{Store: s.Store, Sender: folder.New(filepath.Join(s.Home, "mail")), Drafts: folder.Drafts(filepath.Join(s.Home, "drafts")),
-		Papers: folder.Papers(filepath.Join(s.Home, "papers")), Policy: outbox.DefaultPolicy(), Now: func() time.Time { return s.now }, Log: slog.New(slog.DiscardHandler)}
+	c := delivery.Courier{Store: s.Store, Sender: folder.New(filepath.Join(s.Home, "mail")),
+		Drafts: folder.Drafts(filepath.Join(s.Home, "drafts")),
+		Papers: folder.Papers(filepath.Join(s.Home, "papers")), Policy: outbox.DefaultPolicy(),
+		Now: func() time.Time { return s.now }, Log: slog.New(slog.DiscardHandler)}
 	_, err := c.Run(t.Context())
 	require.NoError(t, err)
 }
@@ -122,7 +128,8 @@ func (s *shop) naming(t *testing.T) []string {
 		}
 		data, err := os.ReadFile(path)
 		for _, name := range []string{"Bodhi", "Cresswater"} {
-			if bytes.Contains(data, []byte(name)) || bytes.Contains(data, wide(name)) || bytes.HasPrefix(data, []byte("PK")) {
+			if bytes.Contains(data, []byte(name)) || bytes.Contains(data, wide(name)) ||
+				bytes.HasPrefix(data, []byte("PK")) {
 				rel, _ := filepath.Rel(s.Home, path)
 				found = append(found, filepath.ToSlash(rel))
 				break
@@ -162,11 +169,13 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 	s.deliver(t)
 	s.inTx(t, func(tx *store.Tx) error {
 		require.NoError(t, tx.AddRound(store.Round{ID: 1, AsOf: lastDay, Summary: []byte("{}")}))
-		return tx.AddProposal(1, &reorder.Proposal{Number: 7, Client: "harbour", AsOf: lastDay, OrderBy: lastDay, State: reorder.Sent, Named: []reorder.Named{{StaffID: "0002"}}})
+		return tx.AddProposal(1, &reorder.Proposal{Number: 7, Client: "harbour", AsOf: lastDay, OrderBy: lastDay,
+			State: reorder.Sent, Named: []reorder.Named{{StaffID: "0002"}}})
 	})
 
 	s.now = entered.Add(-time.Hour)
-	s.letter(t, "count-2", "harbour", 0, outbox.Post, "Bodhi Cresswater: polo, apron; he left, but nobody has said so yet")
+	s.letter(t, "count-2", "harbour", 0, outbox.Post,
+		"Bodhi Cresswater: polo, apron; he left, but nobody has said so yet")
 	s.letter(t, "count-3", "quay", 0, outbox.Post, "Ekko Fennimore: polo, apron")
 	s.deliver(t)
 	s.now = entered
@@ -188,7 +197,8 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 	s.file(t, kept, []byte("Ada Brackenholt"))
 
 	for name, data := range map[string][]byte{
-		"done/2026-06-02T080000Z-roster--harbour.csv":                  append([]byte{0xFF, 0xFE}, wide("number;last;first\n0002;Cresswater;Bodhi\n")...),
+		"done/2026-06-02T080000Z-roster--harbour.csv": append([]byte{0xFF, 0xFE},
+			wide("number;last;first\n0002;Cresswater;Bodhi\n")...),
 		"done/2026-06-02T080000Z-roster--harbour.csv.report.txt":       []byte("1 joins"),
 		"done/2026-06-03T080000Z-2-counts--harbour.xlsx":               workbook(t, "0002", "Bodhi Cresswater"),
 		"done/2026-06-04T080000Z-roster--harbour--full.csv":            []byte("number;name\n0001;Ada Brackenholt\n"),
@@ -203,7 +213,8 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 		s.file(t, "drop/"+name, data)
 	}
 
-	require.Equal(t, forget.Report{Files: 1}, s.forget(t, lastDay.Add(179).Time()), "a day too early, but for the file of last year")
+	require.Equal(t, forget.Report{Files: 1}, s.forget(t, lastDay.Add(179).Time()),
+		"a day too early, but for the file of last year")
 	require.NoError(t, s.Store.Tidy(t.Context()))
 	require.Len(t, s.naming(t), 15, "every place is looked into")
 	require.Contains(t, s.naming(t), books.DatabaseFile)
@@ -211,7 +222,8 @@ func TestTheNamesOfLeaversGoFromEveryPlaceOnTheirDay(t *testing.T) {
 	require.Equal(t, forget.Report{People: 1, Mails: 5, Files: 14}, s.forget(t, lastDay.Add(180).Time()))
 	require.Empty(t, s.naming(t))
 	require.FileExists(t, filepath.Join(s.Home, kept))
-	for _, name := range []string{"done/2026-06-06T080000Z-ledger--harbour.csv", "done/2026-06-06T080000Z-roster--quay.csv", "done/2025-01-02T080000Z-stock.csv"} {
+	for _, name := range []string{"done/2026-06-06T080000Z-ledger--harbour.csv",
+		"done/2026-06-06T080000Z-roster--quay.csv", "done/2025-01-02T080000Z-stock.csv"} {
 		require.FileExists(t, filepath.Join(s.Home, "drop", name))
 	}
 	mails, err := filepath.Glob(filepath.Join(s.Home, "mail", "*.eml"))
@@ -256,11 +268,13 @@ func TestOnePersonIsForgottenAtOnce(t *testing.T) {
 // and the shelf, unless somebody who is there has the same name.
 func TestNamesOnTransfersAreForgotten(t *testing.T) {
 	s := newShop(t)
-	s.Shop.Artworks = append(s.Shop.Artworks, programme.Artwork{Code: "names", Client: "harbour", Kind: "film", Width: 3 * programme.Inch, Height: programme.Inch / 2, Text: programme.FirstName})
+	s.Shop.Artworks = append(s.Shop.Artworks, programme.Artwork{Code: "names", Client: "harbour", Kind: "film",
+		Width: 3 * programme.Inch, Height: programme.Inch / 2, Text: programme.FirstName})
 	people := bookstest.Staff()[:3]
 	people[1].End = lastDay
 	shelf := func(name string) programme.StockLine {
-		return programme.StockLine{AsOf: lastDay, Goods: programme.TransferGoods("names=" + name), Pieces: 2, Made: lastDay}
+		return programme.StockLine{AsOf: lastDay, Goods: programme.TransferGoods("names=" + name), Pieces: 2,
+			Made: lastDay}
 	}
 	first := func(p programme.Person) string { name, _, _ := strings.Cut(p.Name, " "); return name }
 	s.inTx(t, func(tx *store.Tx) error {
@@ -273,7 +287,8 @@ func TestNamesOnTransfersAreForgotten(t *testing.T) {
 		}
 		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "film", State: sheet.Received, Plan: part})
 		require.NoError(t, err)
-		return tx.AddProposal(1, &reorder.Proposal{Number: 7, Client: "harbour", AsOf: lastDay, OrderBy: lastDay, State: reorder.Received,
+		return tx.AddProposal(1, &reorder.Proposal{Number: 7, Client: "harbour", AsOf: lastDay, OrderBy: lastDay,
+			State: reorder.Received,
 			Aside: []reorder.Aside{{Artwork: "names=" + first(people[1]), Pieces: 1, AsOf: lastDay}}})
 	})
 	require.NotEmpty(t, s.naming(t))
@@ -312,7 +327,8 @@ func TestWhatCannotBeRemovedLeavesTheNameInTheRoster(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(s.Home, "mail", "*.eml"))
 	require.NoError(t, err)
 	require.NoError(t, os.Rename(files[0], files[0]+".aside"))
-	require.NoError(t, os.MkdirAll(filepath.Join(files[0], "in the way"), 0o700)) // what is no empty folder cannot be removed like a file
+	// what is no empty folder cannot be removed like a file
+	require.NoError(t, os.MkdirAll(filepath.Join(files[0], "in the way"), 0o700))
 	clients, err := s.Clients(t.Context())
 	require.NoError(t, err)
 	_, err = forget.Names(t.Context(), s.Books, s.config, clients, lastDay.Add(180))

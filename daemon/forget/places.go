@@ -21,7 +21,8 @@ import (
 )
 
 // handedOver removes the files handed over for a client that name somebody who is to be
-// forgotten now, and with all leavers of a time whatever is as old as their names. A file without a client in its name goes by its contents alone.
+// forgotten now, and with all leavers of a time whatever is as old as their names. A file without a client in its name
+// goes by its contents alone.
 func (f *forgetter) handedOver(l *left, who whom) error {
 	kept, err := dropfolder.ListKept(f.drop)
 	if err != nil {
@@ -133,7 +134,8 @@ func (f *forgetter) picks(ctx context.Context, client string, until time.Time) e
 
 // job removes the papers for the press of a proposal.
 func (f *forgetter) job(number int64, client string) error {
-	return f.remove(filepath.Join(f.books.Home, books.JobsDir, books.JobDir(number, client)), fmt.Sprintf("remove the papers of proposal %d", number))
+	return f.remove(filepath.Join(f.books.Home, books.JobsDir, books.JobDir(number, client)),
+		fmt.Sprintf("remove the papers of proposal %d", number))
 }
 
 // remove takes a folder away and counts its files.

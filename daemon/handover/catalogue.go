@@ -36,13 +36,15 @@ type PriceChange struct {
 // that it does not name stay as they are, and so do cells that it leaves empty;
 // shop.yaml is not touched.
 func Catalogue(home string, shop *programme.Shop, file string, data []byte, opt Options) (*Prices, error) {
-	list, err := catalogue.Read(file, data, catalogue.Options{Options: opt.table(nil, opt.AsOf), Garments: ledger.NewCatalogue(shop.Garments)})
+	list, err := catalogue.Read(file, data, catalogue.Options{Options: opt.table(nil, opt.AsOf),
+		Garments: ledger.NewCatalogue(shop.Garments)})
 	if err != nil {
 		return nil, err
 	}
 	r := &Prices{Notes: list.Notes, Others: list.Others, Unlisted: list.Unlisted, Examples: list.Examples}
 	if len(list.Rows) == 0 {
-		return nil, fmt.Errorf("%s: none of its %d rows is a garment, colour and size of shop.yaml; say the supplier's style number of each garment there (style:), or which column holds it with --map", file, r.Others+r.Unlisted)
+		return nil, fmt.Errorf("%s: none of its %d rows is a garment, colour and size of shop.yaml; say the supplier's style number of each garment there (style:), or which column holds it with --map",
+			file, r.Others+r.Unlisted)
 	}
 	items := map[programme.SKU]programme.Item{}
 	maps.Copy(items, shop.Items)

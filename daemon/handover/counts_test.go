@@ -29,7 +29,8 @@ func TestTheSecondFormOfACountHoldsAndIsTold(t *testing.T) {
 		return pieces[bookstest.PoloM]
 	}
 	form := func(pieces string) []string {
-		r, err := ledger(b, "Counted on,"+bookstest.Autumn.String()+"\nName,Garment,Presentable,No.\n,polo,"+pieces+",0001\n", today)
+		r, err := ledger(b,
+			"Counted on,"+bookstest.Autumn.String()+"\nName,Garment,Presentable,No.\n,polo,"+pieces+",0001\n", today)
 		require.NoError(t, err)
 		return r.Notes
 	}
@@ -37,7 +38,8 @@ func TestTheSecondFormOfACountHoldsAndIsTold(t *testing.T) {
 	require.Equal(t, []string{"counted on " + day}, form("1"))
 	require.Equal(t, 1, held())
 	require.Equal(t, []string{"counted on " + day}, form("1"), "the same once more")
-	require.Contains(t, form("2")[1], "other numbers than in a count before (no. 0001, polo/navy/M: 2 here, 1 on "+day+")")
+	require.Contains(t, form("2")[1],
+		"other numbers than in a count before (no. 0001, polo/navy/M: 2 here, 1 on "+day+")")
 	require.Equal(t, 2, held(), "a corrected form counts as if the first had never come")
 }
 
@@ -46,7 +48,8 @@ func TestTheSecondFormOfACountHoldsAndIsTold(t *testing.T) {
 func TestAFormWithoutADayCountsOnTheDayThatItComes(t *testing.T) {
 	b := bookstest.New(t)
 	form := func(pieces string, on programme.Date) *handover.Report {
-		r, err := ledger(b, "Counted on,,"+lists.AnyDay+"\nName,Garment,Presentable,No.\n,polo,"+pieces+",0001\n", handover.Options{AsOf: on})
+		r, err := ledger(b, "Counted on,,"+lists.AnyDay+"\nName,Garment,Presentable,No.\n,polo,"+pieces+",0001\n",
+			handover.Options{AsOf: on})
 		require.NoError(t, err)
 		return r
 	}
@@ -55,7 +58,8 @@ func TestAFormWithoutADayCountsOnTheDayThatItComes(t *testing.T) {
 	require.Equal(t, []string{"no day stands on the form, so it is taken as counted on " + day(today)}, first.Notes)
 	require.Equal(t, 1, first.New)
 	again := form("1", today+7)
-	require.Equal(t, []string{"no day stands on the form, and its numbers are known as counted on " + day(today)}, again.Notes)
+	require.Equal(t, []string{"no day stands on the form, and its numbers are known as counted on " + day(today)},
+		again.Notes)
 	require.Zero(t, again.New)
 	require.Equal(t, 1, form("2", today+7).New, "other numbers are another form")
 	require.Equal(t, 1, form("2", today+60).New, "as is one of weeks later")

@@ -37,7 +37,8 @@ func ReadDays(ctx context.Context, b *books.Books, code, file string, data []byt
 		people = []programme.Person{}
 	}
 	r := &Report{Kind: KindDays, Client: code, File: file}
-	read := ledger.Options{Options: opt.table(client, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: people}
+	read := ledger.Options{Options: opt.table(client, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments),
+		Staff: people}
 	sheet, err := ledger.ReadDaySheet(file, data, client, read)
 	bad, err := rowErrors(err, sheet != nil)
 	if err != nil {
@@ -45,7 +46,9 @@ func ReadDays(ctx context.Context, b *books.Books, code, file string, data []byt
 	}
 	r.Notes = append(r.Notes, sheet.Notes...)
 	if !sheet.Dated {
-		r.Notes = append(r.Notes, fmt.Sprintf("no day stands behind %q, so it is taken as the sheet of the week from %s", ledger.WeekFrom, b.Shop.DateStyle.Date(sheet.Week)))
+		r.Notes = append(r.Notes,
+			fmt.Sprintf("no day stands behind %q, so it is taken as the sheet of the week from %s",
+				ledger.WeekFrom, b.Shop.DateStyle.Date(sheet.Week)))
 	}
 	return &Days{r, sheet, bad, opt}, nil
 }

@@ -170,7 +170,8 @@ func (r *Report) settle(bad table.Errors, list mender, opt Options) error {
 // table says what is said of the list by hand and in the client's programme, if it is one of a
 // client's; nothing in it is later than the latest day.
 func (o *Options) table(client *programme.Client, latest programme.Date) table.Options {
-	return table.Options{Headings: headings(client, o.Headings), Stated: o.Headings, Dates: o.Dates, Sheet: o.Sheet, Latest: latest}
+	return table.Options{Headings: headings(client, o.Headings), Stated: o.Headings, Dates: o.Dates, Sheet: o.Sheet,
+		Latest: latest}
 }
 
 // headings joins a programme's mapping with the one stated for this file.

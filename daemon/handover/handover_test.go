@@ -55,7 +55,8 @@ var files = map[string]struct {
 	},
 	"ledger": {
 		ledger, "date,movement,staff_id,garment,colour,size,pieces\n2025-06-02,issued,0001,polo,navy,M,3\n2025-06-02,issued,0003,apron,black,one,2\n",
-		"2025-06-02,issued,0003", "2025-06-31,issued,0003", `pieces.csv line 3, column date: read "2025-06-31", but June 2025 has 30 days`,
+		"2025-06-02,issued,0003", "2025-06-31,issued,0003",
+		`pieces.csv line 3, column date: read "2025-06-31", but June 2025 has 30 days`,
 		"UPDATE ON import",
 	},
 	"orders": {
@@ -164,7 +165,8 @@ func TestGoodRowsAndMendedRowsMakeTheWholeFile(t *testing.T) {
 			whole, parts := bookstest.New(t), bookstest.New(t)
 			_, err := f.take(whole, f.text, today)
 			require.NoError(t, err)
-			good, err := f.take(parts, strings.Replace(f.text, f.right, f.wrong, 1), handover.Options{AsOf: today.AsOf, AcceptGood: true})
+			good, err := f.take(parts, strings.Replace(f.text, f.right, f.wrong, 1),
+				handover.Options{AsOf: today.AsOf, AcceptGood: true})
 			require.NoError(t, err)
 			require.True(t, good.Stored)
 			require.ErrorContains(t, good.Bad, f.says)
@@ -212,9 +214,12 @@ func TestWhatWrongListsDoNeedsAYes(t *testing.T) {
 		full bool
 		want handover.TooMany
 	}{
-		"two of three leave":           {heading + "0001,Ada Brackenholt,barista,2021-03-15\n", true, handover.TooMany{Leave: 2, Of: 3}},
-		"somebody under a new number":  {heading + "7001,Ada Brackenholt,barista,2021-03-15\n", false, handover.TooMany{Twins: 1}},
-		"somebody new leaves no doubt": {heading + "7001,Jory Kettlesing,barista,2021-03-15\n", false, handover.TooMany{}},
+		"two of three leave": {heading + "0001,Ada Brackenholt,barista,2021-03-15\n", true,
+			handover.TooMany{Leave: 2, Of: 3}},
+		"somebody under a new number": {heading + "7001,Ada Brackenholt,barista,2021-03-15\n", false,
+			handover.TooMany{Twins: 1}},
+		"somebody new leaves no doubt": {heading + "7001,Jory Kettlesing,barista,2021-03-15\n", false,
+			handover.TooMany{}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			b := bookstest.New(t)
@@ -244,7 +249,8 @@ func TestHeadingsOfTheFileComeBeforeThoseOfTheProgramme(t *testing.T) {
 	harbour, err := b.Store.Client(context.Background(), "harbour")
 	require.NoError(t, err)
 	text := string(harbour.Programme) + "headings: {Clock: staff_id, Desk: site, \"role:Pastry\": baker}\n"
-	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error { return tx.PutClient("harbour", []byte(text)) }))
+	require.NoError(t, b.Store.InTx(context.Background(),
+		func(tx *store.Tx) error { return tx.PutClient("harbour", []byte(text)) }))
 	const file = "Clock,Name,Role,Start_Date,Desk\n0011,Jory Kettlesing,Pastry,2025-06-02,Mill Lane\n"
 	for name, c := range map[string]struct {
 		stated map[string]string
@@ -267,7 +273,8 @@ func TestHeadingsOfTheFileComeBeforeThoseOfTheProgramme(t *testing.T) {
 
 func TestOrderedPiecesThatFitNobodyAreTold(t *testing.T) {
 	b := bookstest.New(t)
-	r, err := orders(b, "date,garment,colour,size,pieces\n2025-06-02,polo,navy,M,1\n2025-06-02,polo,navy,3XL,2\n", today)
+	r, err := orders(b, "date,garment,colour,size,pieces\n2025-06-02,polo,navy,M,1\n2025-06-02,polo,navy,3XL,2\n",
+		today)
 	require.NoError(t, err)
 	require.Len(t, r.Unplaced, 1)
 	require.Equal(t, 2, r.Unplaced[0].Pieces)
@@ -298,13 +305,15 @@ func TestAStatementOfStockLeavesOtherKindsAlone(t *testing.T) {
 func TestAMendedStatementCorrectsItsOwnRows(t *testing.T) {
 	b := bookstest.New(t)
 	f := files["stock"]
-	good, err := stock(b, strings.Replace(f.text, f.right, f.wrong, 1), handover.Options{AsOf: today.AsOf, AcceptGood: true})
+	good, err := stock(b, strings.Replace(f.text, f.right, f.wrong, 1),
+		handover.Options{AsOf: today.AsOf, AcceptGood: true})
 	require.NoError(t, err)
 	again := mended(t, string(good.Mend), f.wrong, "M") // a second row of what was good already
 	_, err = stock(b, again, today)
 	require.NoError(t, err)
 	require.Equal(t, []programme.StockLine{
-		{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 9, AsOf: programme.NewDate(2025, 6, 2)},
+		{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 9,
+			AsOf: programme.NewDate(2025, 6, 2)},
 	}, bookstest.Of(t, b).Stock[:1])
 	require.Equal(t, bookstest.Shelf[3:], bookstest.Of(t, b).Stock[1:])
 }
@@ -328,7 +337,8 @@ func TestAFileForNobodyNamesTheClientsThereAre(t *testing.T) {
 }
 
 func TestSeveralBadRowsAreCountedAndListed(t *testing.T) {
-	err := &handover.Refused{Mendable: true, Errors: table.Errors{{File: "a.csv", Line: 2, Want: "this is wrong"}, {File: "a.csv", Line: 5, Want: "and this"}}}
+	err := &handover.Refused{Mendable: true, Errors: table.Errors{{File: "a.csv", Line: 2, Want: "this is wrong"},
+		{File: "a.csv", Line: 5, Want: "and this"}}}
 	require.EqualError(t, err, "2 things are wrong with this file:\na.csv line 2: this is wrong.\na.csv line 5: and this.\nNothing was imported. With --accept-good the other rows are taken and these are written to a file to mend.")
 }
 
@@ -427,7 +437,8 @@ func TestARosterSaysWhatItLeavesOpen(t *testing.T) {
 		`the programme has no site "Mill" (1 person), so their parcel would have no address; its sites are Mill Lane, Quay`,
 		"2 people without a staff number: each is known by one made of their name and first day",
 	}, r.Notes)
-	r, err = roster(b, "staff_id,name,role,start_date,size_top,site\n0011,Jory Kettlesing,barista,2025-06-02,L,Quay\n", opt)
+	r, err = roster(b, "staff_id,name,role,start_date,size_top,site\n0011,Jory Kettlesing,barista,2025-06-02,L,Quay\n",
+		opt)
 	require.NoError(t, err)
 	require.Empty(t, r.Notes)
 }

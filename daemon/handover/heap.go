@@ -19,7 +19,8 @@ type Heap struct {
 }
 
 func (h *Heap) text() string {
-	return fmt.Sprintf("by this ledger %s would hold %d pieces of %s at once, and the kit has %d of them. Nothing was imported. Look at the column of pieces; if it is right, import the file again with --yes", h.StaffID, h.Held, strings.ReplaceAll(h.SKU.String(), "/", " "), h.Each)
+	return fmt.Sprintf("by this ledger %s would hold %d pieces of %s at once, and the kit has %d of them. Nothing was imported. Look at the column of pieces; if it is right, import the file again with --yes",
+		h.StaffID, h.Held, strings.ReplaceAll(h.SKU.String(), "/", " "), h.Each)
 }
 
 // Whoever never writes down an ending has some twenty kits on record after as

@@ -24,7 +24,8 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 		return nil, err
 	}
 	r := &Report{Kind: "ledger", Client: code, File: file}
-	read := ledger.Options{Options: opt.table(client, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments), Staff: people}
+	read := ledger.Options{Options: opt.table(client, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments),
+		Staff: people}
 	if read.Staff == nil {
 		read.Staff = []programme.Person{}
 	}
@@ -53,7 +54,8 @@ func Ledger(ctx context.Context, b *books.Books, code, file string, data []byte,
 }
 
 // movements reads a ledger or, where the file is none, a count form that came back.
-func (r *Report) movements(client *programme.Client, dates programme.DateStyle, before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+func (r *Report) movements(client *programme.Client, dates programme.DateStyle, before []programme.Movement,
+	data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.Read(r.File, data, read)
 	if list == nil {
 		if form, ok, wrong := ledger.ReadForm(r.File, data, client, read); ok {
@@ -92,13 +94,16 @@ func (r *Report) noteOtherCounts(shop *programme.Shop, before, moves []programme
 		m := &moves[i]
 		at := holding{m.StaffID, m.SKU}
 		old := last[at]
-		if old == nil || old.Pieces == m.Pieces || known[said{at, m.Date, m.Pieces}] || max(old.Date-m.Date, m.Date-old.Date) > sameCount {
+		if old == nil || old.Pieces == m.Pieces || known[said{at, m.Date, m.Pieces}] ||
+			max(old.Date-m.Date, m.Date-old.Date) > sameCount {
 			continue
 		}
-		others = append(others, fmt.Sprintf("no. %s, %s: %d here, %d on %s", m.StaffID, m.SKU, m.Pieces, old.Pieces, shop.DateStyle.Date(old.Date)))
+		others = append(others, fmt.Sprintf("no. %s, %s: %d here, %d on %s", m.StaffID, m.SKU, m.Pieces, old.Pieces,
+			shop.DateStyle.Date(old.Date)))
 	}
 	if len(others) > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("other numbers than in a count before (%s); the later day holds and, of one day, what came last: where that is not the true one, enter it with 'kitmuster count'", others[0]+andOthers(len(others)-1)))
+		r.Notes = append(r.Notes, fmt.Sprintf("other numbers than in a count before (%s); the later day holds and, of one day, what came last: where that is not the true one, enter it with 'kitmuster count'",
+			others[0]+andOthers(len(others)-1)))
 	}
 }
 
@@ -149,10 +154,12 @@ func kept(n int) string {
 	if n == 1 {
 		were = "was"
 	}
-	return fmt.Sprintf("%s of the count form %s left empty: there the number on record is kept", programme.NumberOf(n, "row"), were)
+	return fmt.Sprintf("%s of the count form %s left empty: there the number on record is kept",
+		programme.NumberOf(n, "row"), were)
 }
 
-func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, before []programme.Movement, wrong error, opt Options) ([]programme.Movement, error) {
+func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, before []programme.Movement, wrong error,
+	opt Options) ([]programme.Movement, error) {
 	bad, err := rowErrors(wrong, form != nil)
 	if err != nil {
 		return nil, err
@@ -165,7 +172,8 @@ func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, before []
 		for i := range form.Rows {
 			form.Rows[i].Date = again
 		}
-		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, and its numbers are known as counted on %s", dates.Date(again)))
+		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, and its numbers are known as counted on %s",
+			dates.Date(again)))
 	} else {
 		r.Notes = append(r.Notes, fmt.Sprintf("no day stands on the form, so it is taken as counted on %s", day))
 	}
@@ -175,7 +183,8 @@ func (r *Report) form(form *ledger.Counted, dates programme.DateStyle, before []
 	return form.Rows, r.settle(bad, form.List, opt)
 }
 
-func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment, before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
+func (r *Report) orders(client *programme.Client, people []programme.Person, garments []programme.Garment,
+	before []programme.Movement, data []byte, read ledger.Options, opt Options) ([]programme.Movement, error) {
 	list, err := ledger.ReadOrders(r.File, data, read)
 	bad, err := rowErrors(err, list != nil)
 	if err != nil {

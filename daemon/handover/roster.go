@@ -30,7 +30,8 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 		return nil, err
 	}
 	if opt.Full && list.Mended() {
-		return nil, &Refused{Errors: table.Errors{{File: file, Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
+		return nil, &Refused{Errors: table.Errors{{File: file,
+			Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
 	}
 	r.Notes, r.LeftOut = list.Notes, list.Skipped
 	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putRoster(tx, b.Shop, client, list, bad, opt) })
@@ -73,7 +74,8 @@ func Charts(shop *programme.Shop) map[string]*size.Chart {
 	return charts
 }
 
-func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme.Client, list *roster.List, bad table.Errors, opt Options) error {
+func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme.Client, list *roster.List,
+	bad table.Errors, opt Options) error {
 	before, err := tx.People(r.Client)
 	if err != nil {
 		return err
@@ -102,7 +104,8 @@ func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme
 		return nil
 	}
 	r.New, r.Known, r.Stored = len(diff.Changed), diff.Unchanged, true
-	if _, err := tx.AddImport(store.Import{Kind: r.Kind, Client: r.Client, File: r.File, New: r.New, Known: r.Known}); err != nil {
+	if _, err := tx.AddImport(store.Import{Kind: r.Kind, Client: r.Client, File: r.File, New: r.New,
+		Known: r.Known}); err != nil {
 		return err
 	}
 	recut(shop, client, before, diff.Changed)
@@ -113,7 +116,8 @@ func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme
 // programme does not know, to which no parcel finds its way, and people without a number.
 func doubtsOf(client *programme.Client, list *roster.List, diff *roster.Diff) (notes []string) {
 	known := func(site string) bool {
-		return slices.ContainsFunc(client.Sites, func(x programme.Site) bool { return match.Plain(x.Name) == match.Plain(site) })
+		return slices.ContainsFunc(client.Sites,
+			func(x programme.Site) bool { return match.Plain(x.Name) == match.Plain(site) })
 	}
 	people := map[string]int{}
 	for i := range diff.Changed {
@@ -122,8 +126,10 @@ func doubtsOf(client *programme.Client, list *roster.List, diff *roster.Diff) (n
 		}
 	}
 	for _, site := range slices.Sorted(maps.Keys(people)) {
-		notes = append(notes, fmt.Sprintf("the programme has no site %q (%s), so their parcel would have no address; its sites are %s",
-			site, programme.NumberOf(people[site], "person"), programme.Listing(client.Sites, func(x programme.Site) string { return x.Name })))
+		notes = append(notes,
+			fmt.Sprintf("the programme has no site %q (%s), so their parcel would have no address; its sites are %s",
+				site, programme.NumberOf(people[site], "person"),
+				programme.Listing(client.Sites, func(x programme.Site) string { return x.Name })))
 	}
 	given := 0
 	for i := range list.Rows {
@@ -132,7 +138,9 @@ func doubtsOf(client *programme.Client, list *roster.List, diff *roster.Diff) (n
 		}
 	}
 	if given > 0 && len(diff.Joined) > 0 {
-		notes = append(notes, fmt.Sprintf("%s without a staff number: each is known by one made of their name and first day", programme.NumberOf(given, "person")))
+		notes = append(notes,
+			fmt.Sprintf("%s without a staff number: each is known by one made of their name and first day",
+				programme.NumberOf(given, "person")))
 	}
 	return notes
 }

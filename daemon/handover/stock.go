@@ -21,8 +21,9 @@ func Stock(ctx context.Context, b *books.Books, file string, data []byte, opt Op
 		return nil, err
 	}
 	read := stock.Options{Options: opt.table(nil, opt.AsOf), Catalogue: ledger.NewCatalogue(b.Shop.Garments),
-		Artworks: match.ChoicesOf(b.Shop.Transfers(), func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
-		Clients:  match.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" })}
+		Artworks: match.ChoicesOf(b.Shop.Transfers(),
+			func(x *programme.Artwork) (string, string) { return x.Code, x.Name }),
+		Clients: match.ChoicesOf(clients, func(x *store.ClientRow) (string, string) { return x.Code, "" })}
 	r := &Report{Kind: "stock", File: file}
 	list, err := stock.Read(file, data, read)
 	bad, err := rowErrors(err, list != nil)

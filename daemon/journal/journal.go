@@ -30,7 +30,8 @@ type Journal struct {
 // Open begins to watch.
 func Open(tx *store.Tx) (*Journal, error) {
 	stock, err := tx.Stock()
-	return &Journal{tx: tx, stock: stock, proposals: map[int64]*proposalChange{}, orders: map[int64]store.SupplierOrder{}, held: map[string][]store.HeldAnswer{}}, err
+	return &Journal{tx: tx, stock: stock, proposals: map[int64]*proposalChange{},
+		orders: map[int64]store.SupplierOrder{}, held: map[string][]store.HeldAnswer{}}, err
 }
 
 // Proposal is called before a proposal is changed.
@@ -233,7 +234,8 @@ func (r *Record) unchanged(tx *store.Tx) error {
 	}
 	for _, c := range r.Shelf {
 		if !slices.Equal(now[c.Thing], c.After) {
-			return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", text(c.Thing))
+			return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'",
+				text(c.Thing))
 		}
 	}
 	after := append([]madeProposal(nil), r.Made...)

@@ -41,7 +41,8 @@ func Take(path, doing string, now time.Time) (*Lock, error) {
 		return nil, fmt.Errorf("%w: %s", ErrHeld, who)
 	}
 	host, _ := os.Hostname() // for people alone
-	l := &Lock{f, fmt.Sprintf("%s, process %d on %s, since %s", doing, os.Getpid(), host, now.Format("2006-01-02 15:04:05 MST"))}
+	l := &Lock{f, fmt.Sprintf("%s, process %d on %s, since %s", doing, os.Getpid(), host,
+		now.Format("2006-01-02 15:04:05 MST"))}
 	if err := l.Note(""); err != nil {
 		return nil, errors.Join(err, f.Unlock())
 	}

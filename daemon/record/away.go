@@ -64,7 +64,8 @@ func (m *move) share(a *Absence) (float64, error) {
 	case a.WearsAWeek < 0:
 		return 0, errors.New("less than nothing cannot be worn")
 	case a.WearsAWeek > 2*usual:
-		return 0, fmt.Errorf("%g wears a week are more than twice the %g days that %s works; see days_per_week in the programme", a.WearsAWeek, usual, m.client.Name)
+		return 0, fmt.Errorf("%g wears a week are more than twice the %g days that %s works; see days_per_week in the programme",
+			a.WearsAWeek, usual, m.client.Name)
 	}
 	return a.WearsAWeek / usual, nil
 }
@@ -80,7 +81,8 @@ func (m *move) spellWords(a *Absence, share float64) string {
 	case share == 0:
 		return fmt.Sprintf("is away from %s %s", m.day(a.From), until)
 	}
-	return fmt.Sprintf("wears the kit %g times a week, %.0f %% of the usual, from %s %s", a.WearsAWeek, 100*share, m.day(a.From), until)
+	return fmt.Sprintf("wears the kit %g times a week, %.0f %% of the usual, from %s %s", a.WearsAWeek, 100*share,
+		m.day(a.From), until)
 }
 
 // overlaid puts a spell over those there: what it covers of them it replaces. Where

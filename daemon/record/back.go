@@ -73,7 +73,8 @@ func (m *move) leaver(r *Return) (*programme.Person, error) {
 	case r.LastDay.IsZero() || r.LastDay == p.End:
 		return p, nil
 	case !p.End.IsZero():
-		return nil, fmt.Errorf("the last day of %s is %s already; correct it with 'kitmuster leave'", who(p), m.day(p.End))
+		return nil, fmt.Errorf("the last day of %s is %s already; correct it with 'kitmuster leave'", who(p),
+			m.day(p.End))
 	case r.LastDay < p.Start:
 		return nil, fmt.Errorf("%s started on %s, after %s", who(p), m.day(p.Start), m.day(r.LastDay))
 	}
@@ -88,7 +89,8 @@ func (m *move) leaver(r *Return) (*programme.Person, error) {
 
 // came parts what a person held into pieces that came back, of several alike the
 // most worn, and lots that did not.
-func (m *move) came(r *Return, p *programme.Person, held []programme.Piece) (came []programme.Piece, missing []programme.Lot, err error) {
+func (m *move) came(r *Return, p *programme.Person,
+	held []programme.Piece) (came []programme.Piece, missing []programme.Lot, err error) {
 	if len(r.Pieces) == 0 {
 		return held, nil, nil
 	}
@@ -113,7 +115,8 @@ func (m *move) came(r *Return, p *programme.Person, held []programme.Piece) (cam
 			if !p.End.IsZero() {
 				day = min(day, p.End)
 			}
-			return nil, nil, fmt.Errorf("%s held %d of %s on %s, so %d cannot have come back", who(p), n, k, m.day(day), h.Pieces)
+			return nil, nil, fmt.Errorf("%s held %d of %s on %s, so %d cannot have come back", who(p), n, k,
+				m.day(day), h.Pieces)
 		}
 	}
 	if len(came) == 0 {
@@ -142,7 +145,8 @@ func (m *move) heldAs(h Handed, p *programme.Person, held []programme.Piece) (pr
 
 // backNotes says what became of the pieces, those that do not go out again by their reason.
 func (m *move) backNotes(kit *Kit, missing []programme.Lot) {
-	worn := fmt.Sprintf("too worn for another wearer (the programme asks for %.0f %% of their life)", 100*m.client.ReissueLifeLeft)
+	worn := fmt.Sprintf("too worn for another wearer (the programme asks for %.0f %% of their life)",
+		100*m.client.ReissueLifeLeft)
 	if m.client.ReissueLifeLeft <= 0 {
 		worn = "out of use, since the programme lets no worn piece go out again; with reissue_life_left: 0.5 those do that have half their life before them"
 	}

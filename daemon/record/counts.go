@@ -25,7 +25,8 @@ func EnterCounts(ctx context.Context, b *books.Books, client string, on programm
 	return enter(ctx, b, client, func(e *entry) error {
 		for i := range list {
 			c := &list[i]
-			m := Move{Client: client, Person: c.StaffID, Kind: programme.Counted, Garment: c.Garment, Colour: c.Colour, Size: c.Size, Pieces: c.Pieces, On: on}
+			m := Move{Client: client, Person: c.StaffID, Kind: programme.Counted, Garment: c.Garment, Colour: c.Colour,
+				Size: c.Size, Pieces: c.Pieces, On: on}
 			if err := e.move(&m); err != nil {
 				return err
 			}

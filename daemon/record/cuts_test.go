@@ -28,7 +28,8 @@ func TestAnotherCutIsAnExchange(t *testing.T) {
 	b := inTwoCuts(t)
 	lie(t, b, programme.Lot{SKU: ladiesS, Pieces: 2})
 	before := whole(t, b)
-	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"ladies-top": "S"}})
+	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+		Sizes: map[string]string{"ladies-top": "S"}})
 	require.NoError(t, err)
 	k := out.Kits[0]
 	require.Equal(t, []programme.Lot{{SKU: ladiesS, Pieces: 2}}, k.Picked)
@@ -38,7 +39,8 @@ func TestAnotherCutIsAnExchange(t *testing.T) {
 	require.Equal(t, map[programme.SKU]int{ladiesS: 2, bookstest.PoloM: 1}, held(t, b, "0001", bookstest.Summer))
 
 	// Back again: the one that is still held fits, and so do the two on the shelf.
-	out, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer + 1), Person: "0001", Sizes: map[string]string{"ladies-top": "none"}})
+	out, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer + 1), Person: "0001",
+		Sizes: map[string]string{"ladies-top": "none"}})
 	require.NoError(t, err)
 	require.Equal(t, 2, total(out.Kits[0].Picked))
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloM: 3}, held(t, b, "0001", bookstest.Summer+1))
@@ -51,25 +53,33 @@ func TestAnotherCutIsAnExchange(t *testing.T) {
 
 func TestAStarterOfNoKnownCutIsAskedFor(t *testing.T) {
 	b := inTwoCuts(t)
-	out, err := record.Start(context.Background(), b, record.Starters{Options: on(bookstest.Summer), People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Summer + 3}}})
+	out, err := record.Start(context.Background(), b,
+		record.Starters{Options: on(bookstest.Summer),
+			People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Summer + 3}}})
 	require.NoError(t, err)
-	require.Equal(t, []string{"3 × Cotton polo: no size of top or ladies-top is known, so nor which cut"}, out.Kits[0].Unsized)
-	require.Contains(t, strings.Join(out.Notes, "\n"), "when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
+	require.Equal(t, []string{"3 × Cotton polo: no size of top or ladies-top is known, so nor which cut"},
+		out.Kits[0].Unsized)
+	require.Contains(t, strings.Join(out.Notes, "\n"),
+		"when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
 }
 
 // A size of the cut that somebody does not wear changes nothing they are given: it is said,
 // and how the other cut is entered.
 func TestASizeOfTheOtherCutAloneIsNoChangeOfCut(t *testing.T) {
 	ctx, b := t.Context(), inTwoCuts(t)
-	_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"ladies-top": "S"}})
+	_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+		Sizes: map[string]string{"ladies-top": "S"}})
 	require.NoError(t, err)
 	const says = "has size ladies-top S and so wears Ladies' polo; for the other cut give '--size ladies-top=none' as well"
-	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}})
+	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+		Sizes: map[string]string{"top": "L"}})
 	require.ErrorContains(t, err, says)
-	done, err := record.Alter(ctx, b, record.Alteration{Client: "harbour", Person: "0001", Sizes: map[string]string{"top": "L"}})
+	done, err := record.Alter(ctx, b, record.Alteration{Client: "harbour", Person: "0001",
+		Sizes: map[string]string{"top": "L"}})
 	require.NoError(t, err)
 	require.Len(t, done.Notes, 1)
 	require.Contains(t, done.Notes[0], says)
-	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "M", "ladies-top": programme.NoSize}})
+	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+		Sizes: map[string]string{"top": "M", "ladies-top": programme.NoSize}})
 	require.NoError(t, err)
 }

@@ -19,12 +19,14 @@ import (
 // hand one after the other: all of it as one entry, which one undo takes back. A sheet
 // that comes again, whole or with more in it, counts for what is new: its numbers are
 // sums of the week.
-func DaySheet(ctx context.Context, b *books.Books, code, file string, data []byte, opt handover.Options) (*handover.Report, error) {
+func DaySheet(ctx context.Context, b *books.Books, code, file string, data []byte,
+	opt handover.Options) (*handover.Report, error) {
 	days, err := handover.ReadDays(ctx, b, code, file, data, opt)
 	if err != nil {
 		return nil, err
 	}
-	_, err = carry(ctx, b, Options{Client: code, On: days.Day, Try: opt.DryRun}, func(m *move) error { return m.days(days) })
+	_, err = carry(ctx, b, Options{Client: code, On: days.Day, Try: opt.DryRun},
+		func(m *move) error { return m.days(days) })
 	switch {
 	case errors.Is(err, errNothingNew):
 		return days.Report, nil
@@ -118,7 +120,9 @@ func (m *move) dayRow(r *sheetRow, known map[string]*entered, d *handover.Days) 
 		fresh := r.Pieces[i] - was.pieces
 		switch {
 		case fresh < 0:
-			bad = append(bad, wrongCell(d, r.Line, c, r.Pieces[i], fmt.Sprintf("but this sheet came before with %d for %s, %s; numbers of a sheet grow until its week is over. If it was wrong, 'kitmuster undo %s' takes it back first", was.pieces, who(r.person), r.SKU, m.code)))
+			bad = append(bad, wrongCell(d, r.Line, c, r.Pieces[i],
+				fmt.Sprintf("but this sheet came before with %d for %s, %s; numbers of a sheet grow until its week is over. If it was wrong, 'kitmuster undo %s' takes it back first",
+					was.pieces, who(r.person), r.SKU, m.code)))
 			continue
 		case fresh == 0:
 			d.Known++
@@ -173,7 +177,8 @@ func (m *move) personOf(r *sheetRow, d *handover.Days) (bad table.Errors, err er
 	}
 	p, err := m.newcomer(m.people, &s)
 	if err != nil {
-		return table.Errors{{File: d.File, Line: r.Line, Column: "Name", Value: r.Name, Want: "but " + err.Error()}}, nil
+		return table.Errors{{File: d.File, Line: r.Line, Column: "Name", Value: r.Name, Want: "but " + err.Error()}},
+			nil
 	}
 	if err := m.put(nil, &p); err != nil {
 		return nil, err
@@ -203,7 +208,8 @@ func (m *move) dayEntry(r *sheetRow, c *ledger.DayColumn, n int) error {
 	if c.Back {
 		return m.dayBack(r, n)
 	}
-	x := &Move{Kind: c.Kind, Garment: r.SKU.Garment, Colour: r.SKU.Colour, Size: r.SKU.Size, Pieces: n, Reason: c.Reason, On: m.opt.On}
+	x := &Move{Kind: c.Kind, Garment: r.SKU.Garment, Colour: r.SKU.Colour, Size: r.SKU.Size, Pieces: n,
+		Reason: c.Reason, On: m.opt.On}
 	held, err := Held(m.books.Shop, m.client, m.people, m.moves, r.person.StaffID, m.opt.On)
 	if err != nil {
 		return err

@@ -56,7 +56,8 @@ func daySheet(lines ...dayLine) []byte {
 }
 
 func takeDays(b *books.Books, sheet []byte) (*handover.Report, error) {
-	return record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet, handover.Options{AsOf: bookstest.Autumn})
+	return record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet,
+		handover.Options{AsOf: bookstest.Autumn})
 }
 
 // plainRows are the rows of the ledger without their refs, which say how they came.
@@ -89,13 +90,15 @@ func TestADaySheetIsEnteredAsItsNumbersByHandWouldBe(t *testing.T) {
 	prepare := func() *books.Books {
 		b := bookstest.New(t)
 		for i, id := range person[3:] {
-			_, err := record.Hire(ctx, b, record.Starter{Client: "harbour", StaffID: id, Name: "Person " + id, Role: "barista", Start: bookstest.Hired.Add(i), Sizes: map[string]string{"top": "M"}})
+			_, err := record.Hire(ctx, b, record.Starter{Client: "harbour", StaffID: id, Name: "Person " + id,
+				Role: "barista", Start: bookstest.Hired.Add(i), Sizes: map[string]string{"top": "M"}})
 			require.NoError(t, err)
 		}
 		for _, id := range person {
 			for _, g := range []string{"polo/navy/M", "polo/navy/L", "apron/black/one"} {
 				part := strings.Split(g, "/")
-				_, err := record.Enter(ctx, b, record.Move{Client: "harbour", Person: id, Kind: programme.Issued, Garment: part[0], Colour: part[1], Size: part[2], Pieces: 12, On: bookstest.Spring, OldKept: true})
+				_, err := record.Enter(ctx, b, record.Move{Client: "harbour", Person: id, Kind: programme.Issued,
+					Garment: part[0], Colour: part[1], Size: part[2], Pieces: 12, On: bookstest.Spring, OldKept: true})
 				require.NoError(t, err)
 			}
 		}
@@ -118,7 +121,8 @@ func TestADaySheetIsEnteredAsItsNumbersByHandWouldBe(t *testing.T) {
 				for _, c := range ledger.DayColumns {
 					if n := rng.IntN(5); n > 1 && !c.Back { // back has its own test
 						l.pieces[c.Code] = n - 1
-						m := record.Move{Client: "harbour", Person: id, Kind: c.Kind, Garment: part[0], Colour: part[1], Size: part[2], Pieces: n - 1, Reason: c.Reason, On: sunday, FromShelf: true}
+						m := record.Move{Client: "harbour", Person: id, Kind: c.Kind, Garment: part[0], Colour: part[1],
+							Size: part[2], Pieces: n - 1, Reason: c.Reason, On: sunday, FromShelf: true}
 						_, err := record.Enter(ctx, byHand, m)
 						require.NoError(t, err)
 						entries++
@@ -184,7 +188,8 @@ func TestOneUndoTakesBackADaySheet(t *testing.T) {
 	before := bookstest.Of(t, b)
 	r, err := takeDays(b, daySheet(
 		dayLine{garment: "polo", number: "0001", pieces: map[string]int{"worn": 1, "back": 1, "out": 2}},
-		dayLine{name: "Ezra Quillfeather", role: "barista", garment: "polo", size: "S", pieces: map[string]int{"out": 3}},
+		dayLine{name: "Ezra Quillfeather", role: "barista", garment: "polo", size: "S",
+			pieces: map[string]int{"out": 3}},
 		dayLine{name: "Ezra Quillfeather", role: "barista", garment: "apron", pieces: map[string]int{"out": 1}},
 	))
 	require.NoError(t, err)
@@ -210,7 +215,8 @@ func TestPiecesBackOnADaySheet(t *testing.T) {
 		_, err := record.Alter(ctx, b, record.Alteration{Client: "harbour", Person: "0001", LastDay: bookstest.Summer})
 		require.NoError(t, err)
 	}
-	_, err := record.Back(ctx, byHand, record.Return{Options: record.Options{Client: "harbour", On: sunday}, Person: "0001", Pieces: []record.Handed{{Garment: "polo", Pieces: 2}}})
+	_, err := record.Back(ctx, byHand, record.Return{Options: record.Options{Client: "harbour", On: sunday},
+		Person: "0001", Pieces: []record.Handed{{Garment: "polo", Pieces: 2}}})
 	require.NoError(t, err)
 	_, err = takeDays(bySheet, daySheet(dayLine{garment: "polo", number: "0001", pieces: map[string]int{"back": 2}}))
 	require.NoError(t, err)
@@ -231,17 +237,20 @@ func TestADaySheetWithAFaultChangesNothing(t *testing.T) {
 	sheet := daySheet(
 		dayLine{garment: "polo", number: "0001", pieces: map[string]int{"worn": 1}},
 		dayLine{garment: "polo", number: "0002", pieces: map[string]int{"torn": 9}},
-		dayLine{name: "Ada Brackenholt", role: "barista", garment: "polo", size: "S", pieces: map[string]int{"out": 1}, number: "new"},
+		dayLine{name: "Ada Brackenholt", role: "barista", garment: "polo", size: "S", pieces: map[string]int{"out": 1},
+			number: "new"},
 	)
 	_, err := takeDays(b, sheet)
 	require.ErrorContains(t, err, `day.csv line 4, column Torn: read "9", but 0002 Bodhi Cresswater holds 2 of polo/navy/L on 2025-07-06, so 9 cannot end`)
 	require.Equal(t, before, bookstest.Of(t, b))
 
-	r, err := record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet, handover.Options{AsOf: bookstest.Autumn, DryRun: true, AcceptGood: true})
+	r, err := record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet,
+		handover.Options{AsOf: bookstest.Autumn, DryRun: true, AcceptGood: true})
 	require.NoError(t, err)
 	require.False(t, r.Stored)
 	require.Equal(t, before, bookstest.Of(t, b))
-	r, err = record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet, handover.Options{AsOf: bookstest.Autumn, AcceptGood: true})
+	r, err = record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet,
+		handover.Options{AsOf: bookstest.Autumn, AcceptGood: true})
 	require.NoError(t, err)
 	require.True(t, r.Stored)
 	require.Len(t, r.Bad, 1)
@@ -250,7 +259,8 @@ func TestADaySheetWithAFaultChangesNothing(t *testing.T) {
 	people, err := b.Store.People(context.Background(), "harbour")
 	require.NoError(t, err)
 	require.Len(t, people, len(bookstest.Staff())+1, "another Ada")
-	r, err = record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet, handover.Options{AsOf: bookstest.Autumn, AcceptGood: true})
+	r, err = record.DaySheet(context.Background(), b, "harbour", "day.csv", sheet,
+		handover.Options{AsOf: bookstest.Autumn, AcceptGood: true})
 	require.NoError(t, err)
 	require.False(t, r.Stored, "and no third one")
 }
@@ -259,12 +269,15 @@ func BenchmarkDaySheet(b *testing.B) {
 	bk := bookstest.New(b)
 	var rows []programme.Movement
 	for i := range 20_000 {
-		rows = append(rows, programme.Movement{Date: bookstest.Hired.Add(i / 20), Kind: programme.Issued, StaffID: []string{"0001", "0002", "0003"}[i%3], SKU: bookstest.PoloM, Pieces: 1, Ref: fmt.Sprint(i)})
+		rows = append(rows, programme.Movement{Date: bookstest.Hired.Add(i / 20), Kind: programme.Issued,
+			StaffID: []string{"0001", "0002", "0003"}[i%3], SKU: bookstest.PoloM, Pieces: 1, Ref: fmt.Sprint(i)})
 	}
-	require.NoError(b, bk.Store.InTx(context.Background(), func(tx *store.Tx) error { _, _, err := tx.AddMovements("harbour", rows, 0); return err }))
+	require.NoError(b, bk.Store.InTx(context.Background(),
+		func(tx *store.Tx) error { _, _, err := tx.AddMovements("harbour", rows, 0); return err }))
 	lines := make([]dayLine, 0, 50)
 	for i := range 50 {
-		lines = append(lines, dayLine{name: fmt.Sprintf("Person Number%d", i), role: "barista", garment: "apron", pieces: map[string]int{"out": 1}, number: "new"})
+		lines = append(lines, dayLine{name: fmt.Sprintf("Person Number%d", i), role: "barista", garment: "apron",
+			pieces: map[string]int{"out": 1}, number: "new"})
 	}
 	sheet := daySheet(lines...)
 	for b.Loop() {

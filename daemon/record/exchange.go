@@ -50,7 +50,8 @@ func (m *move) swap(x *Exchange) error {
 	m.recut(before, &after)
 	said := m.differences(before, &after)
 	if len(x.Sizes) > 0 && len(said) == 0 {
-		return fmt.Errorf("that is how %s is entered already; without --size what no longer fits is taken back", who(before))
+		return fmt.Errorf("that is how %s is entered already; without --size what no longer fits is taken back",
+			who(before))
 	}
 	if unworn := m.unworn(&after, sizes); unworn != "" {
 		return errors.New(unworn)
@@ -71,7 +72,8 @@ func (m *move) swap(x *Exchange) error {
 		return err
 	}
 	if len(said) == 0 && programme.PiecesOf(slices.Concat(kit.Picked, kit.Shelved, kit.Spent, kit.Proposed)...) == 0 {
-		return fmt.Errorf("%s holds nothing of another size that new pieces are there for; %s", who(p), exchangeHint(kit))
+		return fmt.Errorf("%s holds nothing of another size that new pieces are there for; %s", who(p),
+			exchangeHint(kit))
 	}
 	what := "exchange"
 	for _, s := range said {

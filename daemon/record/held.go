@@ -56,7 +56,8 @@ func (m *move) answerHeld(h *HeldAnswer) error {
 		return err
 	}
 	word := programme.YesNo(h.Yes)
-	m.done.Text = fmt.Sprintf("%s to %s of protective clothing for %s: %s", word, programme.NumberOf(n, "piece"), m.client.Name, strings.Join(said, ", "))
+	m.done.Text = fmt.Sprintf("%s to %s of protective clothing for %s: %s", word, programme.NumberOf(n, "piece"),
+		m.client.Name, strings.Join(said, ", "))
 	m.about = fmt.Sprintf("%s to held clothing: %s", word, strings.Join(said, ", "))
 	if !h.Yes {
 		m.note("not asked again for %d days, unless noticeably more is needed", reorder.AnswerDays(m.client))
@@ -93,7 +94,8 @@ func (m *move) chosenHolds(h *HeldAnswer) ([]reorder.Hold, error) {
 		case found == 0:
 			return nil, fmt.Errorf("%s does not wait for a yes; these do: %s", l.name(), holdWords(h.Holds))
 		case found > 1 && l.Pieces >= 0:
-			return nil, fmt.Errorf("%s=%d fits several lines: %s; say which", l.name(), l.Pieces, holdWords(out[len(out)-found:]))
+			return nil, fmt.Errorf("%s=%d fits several lines: %s; say which", l.name(), l.Pieces,
+				holdWords(out[len(out)-found:]))
 		}
 	}
 	if h.Yes {
@@ -111,7 +113,8 @@ func (h *Handed) name() string {
 
 func fitsLine(shop *programme.Shop, k programme.SKU, l Handed) bool {
 	g := garmentNamed(shop, l.Garment)
-	return g != nil && g.Code == k.Garment && (l.Colour == "" || strings.EqualFold(l.Colour, k.Colour)) && (l.Size == "" || strings.EqualFold(l.Size, k.Size))
+	return g != nil && g.Code == k.Garment && (l.Colour == "" || strings.EqualFold(l.Colour, k.Colour)) &&
+		(l.Size == "" || strings.EqualFold(l.Size, k.Size))
 }
 
 func holdWords(holds []reorder.Hold) string {
@@ -139,7 +142,8 @@ func (m *move) orderHeld(chosen []reorder.Hold) error {
 		return err
 	}
 	out, err := answer.Record(m.tx, m.books.Shop, m.client, answer.Answer{
-		Number: p.Number, Event: reorder.Accept, Day: m.opt.On, From: m.opt.From, Note: "a person's yes to protective clothing",
+		Number: p.Number, Event: reorder.Accept, Day: m.opt.On, From: m.opt.From,
+		Note: "a person's yes to protective clothing",
 	}, m.id, m.journal)
 	if err != nil {
 		return err

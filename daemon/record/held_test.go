@@ -21,7 +21,8 @@ func heldVests(t *testing.T) (*books.Books, []reorder.Hold) {
 	require.True(t, ok)
 	g.Protective, g.LabelWashes = programme.OtherPPE, 30
 	return b, []reorder.Hold{
-		{SKU: apron, Pieces: 5, Protective: programme.OtherPPE, LabelWashes: 30, Named: []reorder.Named{{StaffID: "0001", SKU: apron, Pieces: 2, Why: programme.CauseOwed, PEnd: 1}}},
+		{SKU: apron, Pieces: 5, Protective: programme.OtherPPE, LabelWashes: 30,
+			Named: []reorder.Named{{StaffID: "0001", SKU: apron, Pieces: 2, Why: programme.CauseOwed, PEnd: 1}}},
 		{SKU: bookstest.PoloM, Pieces: 3, Protective: programme.HighVisibility},
 	}
 }
@@ -30,7 +31,8 @@ func TestAYesToHeldClothingIsAnOrder(t *testing.T) {
 	ctx := context.Background()
 	b, holds := heldVests(t)
 	before := whole(t, b)
-	h := record.HeldAnswer{Options: on(bookstest.Summer), Yes: true, Holds: holds, Lines: []record.Handed{{Garment: "apron", Pieces: 4}}}
+	h := record.HeldAnswer{Options: on(bookstest.Summer), Yes: true, Holds: holds,
+		Lines: []record.Handed{{Garment: "apron", Pieces: 4}}}
 	h.Try = true
 	_, err := record.AnswerHeld(ctx, b, h)
 	require.NoError(t, err)
@@ -68,7 +70,8 @@ func TestAYesToHeldClothingIsAnOrder(t *testing.T) {
 		"is named twice":                  {{Garment: "apron", Pieces: -1}, {Garment: "apron", Pieces: 1}},
 		"a yes to no piece is a no":       {{Garment: "apron", Pieces: 0}},
 	} {
-		_, err := record.AnswerHeld(ctx, b, record.HeldAnswer{Options: on(bookstest.Summer), Yes: true, Holds: holds, Lines: lines})
+		_, err := record.AnswerHeld(ctx, b, record.HeldAnswer{Options: on(bookstest.Summer), Yes: true, Holds: holds,
+			Lines: lines})
 		require.ErrorContains(t, err, says)
 	}
 	_, err = record.AnswerHeld(ctx, b, record.HeldAnswer{Options: on(bookstest.Summer), Yes: true})

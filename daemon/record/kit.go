@@ -59,7 +59,8 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 		}
 		size, why := sizeFor(g, p)
 		if why != "" && !cuts.Told(m.books.Shop, p) {
-			why = fmt.Sprintf("no size of %s is known, so nor which cut", strings.Join(cuts.Families(m.books.Shop), " or "))
+			why = fmt.Sprintf("no size of %s is known, so nor which cut",
+				strings.Join(cuts.Families(m.books.Shop), " or "))
 		}
 		there := 0
 		for of := range cuts.Lines() {
@@ -81,7 +82,8 @@ func (m *move) lacks(p *programme.Person, kit *Kit) ([]want, error) {
 }
 
 // restOf is the rest of a line that follows on its day, by the line that the kit has then.
-func restOf(lines programme.Succession, l *programme.KitLine, p *programme.Person, size string, pieces int) []message.LaterLot {
+func restOf(lines programme.Succession, l *programme.KitLine, p *programme.Person, size string,
+	pieces int) []message.LaterLot {
 	on, then, ok := lines.NextWorn(l.RestOn(p.Start))
 	if !ok {
 		return nil
@@ -143,7 +145,8 @@ func (m *move) pick(p *programme.Person, kit *Kit, w want) (left int, err error)
 		for _, l := range lines {
 			left -= l.Pieces
 			kit.Picked = append(kit.Picked, programme.Lot{SKU: sku, Pieces: l.Pieces, Washes: l.Washes})
-			m.rows = append(m.rows, programme.Movement{Date: m.opt.On, Kind: programme.Issued, StaffID: p.StaffID, SKU: sku, Pieces: l.Pieces, Washes: float64(l.Washes)})
+			m.rows = append(m.rows, programme.Movement{Date: m.opt.On, Kind: programme.Issued, StaffID: p.StaffID,
+				SKU: sku, Pieces: l.Pieces, Washes: float64(l.Washes)})
 		}
 	}
 	return left, nil
@@ -159,8 +162,10 @@ func (m *move) coming(staff string, states []reorder.State) (out []message.Await
 	for i := range list {
 		p := &list[i]
 		for _, n := range p.Named {
-			if left := n.Pieces - n.Got; n.StaffID == staff && left > 0 && (n.Why == programme.CauseOwed || n.Why == programme.CauseHires) {
-				out = append(out, message.AwaitedLot{Lot: programme.Lot{SKU: n.SKU, Pieces: left}, Proposal: p.Number, OnItsWay: slices.Contains(reorder.OnItsWay(), p.State)})
+			if left := n.Pieces - n.Got; n.StaffID == staff && left > 0 &&
+				(n.Why == programme.CauseOwed || n.Why == programme.CauseHires) {
+				out = append(out, message.AwaitedLot{Lot: programme.Lot{SKU: n.SKU, Pieces: left}, Proposal: p.Number,
+					OnItsWay: slices.Contains(reorder.OnItsWay(), p.State)})
 			}
 		}
 	}
@@ -178,7 +183,8 @@ func (m *move) pooled(but []string) (out []message.AwaitedLot, err error) {
 	for i := range list {
 		for _, n := range list[i].Pool {
 			if left := n.ForStarters + n.Spare - n.Got; left > 0 {
-				out = append(out, message.AwaitedLot{Lot: programme.Lot{SKU: n.SKU, Pieces: left}, Proposal: list[i].Number, OnItsWay: true, Unnamed: true})
+				out = append(out, message.AwaitedLot{Lot: programme.Lot{SKU: n.SKU, Pieces: left},
+					Proposal: list[i].Number, OnItsWay: true, Unnamed: true})
 			}
 		}
 	}
@@ -263,7 +269,8 @@ func (m *move) propose() error {
 		return err
 	}
 	to, _ := m.books.ReturnTo(p) // else the answer goes to the manager, as the next round tells
-	mail, err := message.ComposeReorder(message.Reorder{Shop: m.books.Shop, Client: m.client, Proposal: p, People: m.people, ReturnTo: to})
+	mail, err := message.ComposeReorder(message.Reorder{Shop: m.books.Shop, Client: m.client, Proposal: p,
+		People: m.people, ReturnTo: to})
 	if err != nil {
 		return err
 	}
@@ -329,7 +336,8 @@ func (m *move) send(mail message.Mail, proposal int64) error {
 // onto the shelf with their wear. Those in the ledger as in use end on the day;
 // those that were read as thrown out when others came end on that day, as handed
 // back. Protective clothing is never put back: nobody here can judge it.
-func (m *move) takeBack(p *programme.Person, kit *Kit, pieces []programme.Piece, on programme.Date, why programme.Reason) error {
+func (m *move) takeBack(p *programme.Person, kit *Kit, pieces []programme.Piece, on programme.Date,
+	why programme.Reason) error {
 	in, err := m.known()
 	if err != nil {
 		return err
@@ -356,11 +364,13 @@ func (m *move) takeBack(p *programme.Person, kit *Kit, pieces []programme.Piece,
 	}
 	var shelf []programme.StockLine
 	for _, b := range order {
-		row := programme.Movement{Date: b.day, Kind: programme.Ended, StaffID: p.StaffID, SKU: b.sku, Pieces: n[b], Reason: why}
+		row := programme.Movement{Date: b.day, Kind: programme.Ended, StaffID: p.StaffID, SKU: b.sku, Pieces: n[b],
+			Reason: why}
 		lot := programme.Lot{SKU: b.sku, Pieces: n[b], Washes: b.washes}
 		if b.shelf {
 			row.Washes = float64(b.washes)
-			shelf = append(shelf, programme.StockLine{AsOf: m.opt.On, Goods: programme.FinishedGoods(m.code, b.sku), Pieces: n[b], Washes: b.washes})
+			shelf = append(shelf, programme.StockLine{AsOf: m.opt.On, Goods: programme.FinishedGoods(m.code, b.sku),
+				Pieces: n[b], Washes: b.washes})
 			kit.Shelved = append(kit.Shelved, lot)
 		} else {
 			kit.Spent = append(kit.Spent, lot)

@@ -91,7 +91,8 @@ func (e *entry) noteThrownOut(people []programme.Person, row *programme.Movement
 	case gone == 1:
 		e.note("that is more than the kit: 1 piece held before counts as thrown out; if it stays in use, %s", keep)
 	case gone > 1:
-		e.note("that is more than the kit: %d pieces held before count as thrown out; if they stay in use, %s", gone, keep)
+		e.note("that is more than the kit: %d pieces held before count as thrown out; if they stay in use, %s", gone,
+			keep)
 	}
 	return nil
 }
@@ -100,16 +101,19 @@ func (e *entry) noteThrownOut(people []programme.Person, row *programme.Movement
 // holds so many pieces on its day.
 func (e *entry) row(m *Move, person *programme.Person, held map[programme.SKU]int) (programme.Movement, error) {
 	if m.Kind == programme.Issued && !person.End.IsZero() && person.End < m.On {
-		return programme.Movement{}, fmt.Errorf("%s left on %s; nothing can be issued after that", who(person), e.day(person.End))
+		return programme.Movement{}, fmt.Errorf("%s left on %s; nothing can be issued after that", who(person),
+			e.day(person.End))
 	}
 	sku, err := e.sku(m, person, held)
 	if err != nil {
 		return programme.Movement{}, err
 	}
 	if m.Kind == programme.Ended && held[sku] < m.Pieces {
-		return programme.Movement{}, fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku], sku, e.day(m.On), m.Pieces, heldText(held))
+		return programme.Movement{}, fmt.Errorf("%s holds %d of %s on %s, so %d cannot end; %s", who(person), held[sku],
+			sku, e.day(m.On), m.Pieces, heldText(held))
 	}
-	return programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces, Reason: m.Reason, Washes: m.Washes, OldKept: m.OldKept}, nil
+	return programme.Movement{Date: m.On, Kind: m.Kind, StaffID: person.StaffID, SKU: sku, Pieces: m.Pieces,
+		Reason: m.Reason, Washes: m.Washes, OldKept: m.OldKept}, nil
 }
 
 // add puts a row into the ledger under a ref of its own. A ledger that was
@@ -148,7 +152,8 @@ func (e *entry) held(people []programme.Person, staff string, on programme.Date)
 }
 
 // Held counts the pieces a person holds on a day.
-func Held(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement, staff string, on programme.Date) (map[programme.SKU]int, error) {
+func Held(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement,
+	staff string, on programme.Date) (map[programme.SKU]int, error) {
 	pieces, err := InHand(shop, client, people, moves, staff, on)
 	held := map[programme.SKU]int{}
 	for i := range pieces {
@@ -158,7 +163,8 @@ func Held(shop *programme.Shop, client *programme.Client, people []programme.Per
 }
 
 // InHand returns the pieces a person holds on a day, with their wear.
-func InHand(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement, staff string, on programme.Date) ([]programme.Piece, error) {
+func InHand(shop *programme.Shop, client *programme.Client, people []programme.Person, moves []programme.Movement,
+	staff string, on programme.Date) ([]programme.Piece, error) {
 	book, err := wear.NewBook(shop, client, nil)
 	if err != nil {
 		return nil, err
@@ -178,7 +184,8 @@ func (e *entry) sku(m *Move, p *programme.Person, held map[programme.SKU]int) (p
 	}
 	colour, size := m.Colour, m.Size
 	if m.Kind == programme.Issued {
-		colour, size = cmp.Or(colour, kitColour(e.client, p.Role, garment.Code)), cmp.Or(size, p.Sizes[garment.SizeFamily])
+		colour, size = cmp.Or(colour, kitColour(e.client, p.Role, garment.Code)),
+			cmp.Or(size, p.Sizes[garment.SizeFamily])
 	} else if one, ok := onlyHeld(held, garment.Code, colour, size); ok {
 		return one, nil
 	}
@@ -187,7 +194,8 @@ func (e *entry) sku(m *Move, p *programme.Person, held map[programme.SKU]int) (p
 		return sku, nil
 	}
 	if m.Kind != programme.Issued {
-		return sku, fmt.Errorf("say which colour and size of %s, as %s/COLOUR/SIZE; %s %s", garment.Code, garment.Code, who(p), heldText(held))
+		return sku, fmt.Errorf("say which colour and size of %s, as %s/COLOUR/SIZE; %s %s", garment.Code, garment.Code,
+			who(p), heldText(held))
 	}
 	value := []string{m.Garment, colour, size}[wrong.Part]
 	if value == "" {
@@ -229,7 +237,8 @@ func kitColour(client *programme.Client, role, garment string) string {
 func onlyHeld(held map[programme.SKU]int, garment, colour, size string) (programme.SKU, bool) {
 	var found []programme.SKU
 	for sku, n := range held {
-		if n > 0 && sku.Garment == garment && (colour == "" || strings.EqualFold(sku.Colour, colour)) && (size == "" || strings.EqualFold(sku.Size, size)) {
+		if n > 0 && sku.Garment == garment && (colour == "" || strings.EqualFold(sku.Colour, colour)) &&
+			(size == "" || strings.EqualFold(sku.Size, size)) {
 			found = append(found, sku)
 		}
 	}
@@ -272,7 +281,8 @@ func (e *entry) takeFromShelf(sku programme.SKU, n int, washes float64) error {
 }
 
 func (e *entry) offShelf(goods programme.Goods, n int, washes float64) (taken int, err error) {
-	lines, err := e.tx.TakeWorn(goods, n, func(l programme.StockLine) bool { return l.Washes == 0 || l.Washes == int(math.Round(washes)) })
+	lines, err := e.tx.TakeWorn(goods, n,
+		func(l programme.StockLine) bool { return l.Washes == 0 || l.Washes == int(math.Round(washes)) })
 	for i := range lines {
 		taken += lines[i].Pieces
 	}

@@ -39,7 +39,9 @@ func (m *moves) one() (string, record.Outcome, error) {
 		s := record.Starters{Options: o, Wait: m.rng.IntN(2) == 0}
 		for range 1 + m.rng.IntN(3) {
 			m.names++
-			p := record.Starter{Name: fmt.Sprintf("Person Number%d", m.names), Role: []string{"barista", "baker"}[m.rng.IntN(2)], Start: m.day + programme.Date(m.rng.IntN(5)), Sizes: map[string]string{"top": size}}
+			p := record.Starter{Name: fmt.Sprintf("Person Number%d", m.names),
+				Role: []string{"barista", "baker"}[m.rng.IntN(2)], Start: m.day + programme.Date(m.rng.IntN(5)),
+				Sizes: map[string]string{"top": size}}
 			if m.rng.IntN(4) == 0 {
 				p.Sizes = nil
 			}
@@ -55,7 +57,8 @@ func (m *moves) one() (string, record.Outcome, error) {
 		out, err := record.Swap(ctx, m.b, x)
 		return "exchange", out, err
 	case 4:
-		a := record.Absence{Options: o, Person: who, From: m.day + programme.Date(m.rng.IntN(30)), WearsAWeek: float64(m.rng.IntN(3)), Usual: m.rng.IntN(4) == 0}
+		a := record.Absence{Options: o, Person: who, From: m.day + programme.Date(m.rng.IntN(30)),
+			WearsAWeek: float64(m.rng.IntN(3)), Usual: m.rng.IntN(4) == 0}
 		if m.rng.IntN(3) > 0 {
 			a.Until = a.From + programme.Date(m.rng.IntN(60)-2)
 		}
@@ -112,8 +115,11 @@ func TestRandomMovesConserveEveryPiece(t *testing.T) {
 		n = 600
 	}
 	for seed := range uint64(2) {
-		m := &moves{t: t, b: reissuing(t, "0.2"), rng: rand.New(rand.NewPCG(seed, 5)), day: bookstest.Summer, done: map[string]int{}}
-		lie(t, m.b, programme.Lot{SKU: bookstest.PoloM, Pieces: 30}, programme.Lot{SKU: bookstest.PoloL, Pieces: 9, Washes: 3}, programme.Lot{SKU: bookstest.PoloL, Pieces: 12}, programme.Lot{SKU: apron, Pieces: 20})
+		m := &moves{t: t, b: reissuing(t, "0.2"), rng: rand.New(rand.NewPCG(seed, 5)), day: bookstest.Summer,
+			done: map[string]int{}}
+		lie(t, m.b, programme.Lot{SKU: bookstest.PoloM, Pieces: 30},
+			programme.Lot{SKU: bookstest.PoloL, Pieces: 9, Washes: 3}, programme.Lot{SKU: bookstest.PoloL, Pieces: 12},
+			programme.Lot{SKU: apron, Pieces: 20})
 		all := m.pieces()
 		undone := 0
 		for range n {
@@ -169,21 +175,25 @@ func TestAnyWriteThatFailsLeavesNothing(t *testing.T) {
 	for kind, do := range map[string]func(b *books.Books) error{
 		"starter": func(b *books.Books) error {
 			_, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Summer), People: []record.Starter{
-				{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Summer, Sizes: map[string]string{"top": "M"}},
+				{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Summer,
+					Sizes: map[string]string{"top": "M"}},
 				{Name: "Tove Ashlock", Role: "barista", Start: bookstest.Summer, Sizes: map[string]string{"top": "L"}},
 			}})
 			return err
 		},
 		"exchange": func(b *books.Books) error {
-			_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}, Propose: true})
+			_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+				Sizes: map[string]string{"top": "L"}, Propose: true})
 			return err
 		},
 		"away": func(b *books.Books) error {
-			_, err := record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001", From: bookstest.Summer})
+			_, err := record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001",
+				From: bookstest.Summer})
 			return err
 		},
 		"back": func(b *books.Books) error {
-			_, err := record.Back(ctx, b, record.Return{Options: on(bookstest.Summer), Person: "0001", LastDay: bookstest.Summer})
+			_, err := record.Back(ctx, b, record.Return{Options: on(bookstest.Summer), Person: "0001",
+				LastDay: bookstest.Summer})
 			return err
 		},
 		"undo": func(b *books.Books) error {
@@ -195,7 +205,8 @@ func TestAnyWriteThatFailsLeavesNothing(t *testing.T) {
 			b := reissuing(t, "0.1")
 			lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 2})
 			if kind == "undo" {
-				_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}, Propose: true})
+				_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+					Sizes: map[string]string{"top": "L"}, Propose: true})
 				require.NoError(t, err)
 			}
 			before := whole(t, b)

@@ -54,10 +54,12 @@ func moveOnAndOn(home string) error {
 	if err != nil {
 		return err
 	}
-	m := &moves{t: &broken{}, b: b, rng: rand.New(rand.NewPCG(seed, 9)), day: bookstest.Summer, names: int(1000 * seed), done: map[string]int{}}
+	m := &moves{t: &broken{}, b: b, rng: rand.New(rand.NewPCG(seed, 9)), day: bookstest.Summer, names: int(1000 * seed),
+		done: map[string]int{}}
 	for {
 		if m.rng.IntN(4) == 0 {
-			if _, err := record.Undo(context.Background(), b, "harbour"); err != nil && !errors.Is(err, record.ErrNothing) {
+			if _, err := record.Undo(context.Background(), b, "harbour"); err != nil &&
+				!errors.Is(err, record.ErrNothing) {
 				return err
 			}
 			continue
@@ -93,7 +95,8 @@ func TestKilledAtAnyMomentAnEntryIsThereWholeOrNotAtAll(t *testing.T) {
 		kills = 300
 	}
 	first := reissuing(t, "0.2")
-	lie(t, first, programme.Lot{SKU: bookstest.PoloM, Pieces: 40}, programme.Lot{SKU: bookstest.PoloL, Pieces: 30}, programme.Lot{SKU: apron, Pieces: 60})
+	lie(t, first, programme.Lot{SKU: bookstest.PoloM, Pieces: 40}, programme.Lot{SKU: bookstest.PoloL, Pieces: 30},
+		programme.Lot{SKU: apron, Pieces: 60})
 	all := (&moves{t: t, b: first}).pieces()
 	chance, most := rand.New(rand.NewPCG(3, 4)), 0
 	for n := range kills {

@@ -46,7 +46,8 @@ func inTwoParts(t testing.TB) *books.Books {
 	require.NoError(t, err)
 	split := bytes.Replace(text, []byte("each: 3,"), []byte("each: 3, first: 2, rest_after_weeks: 10,"), 1)
 	require.NotEqual(t, text, split)
-	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error { return tx.PutClient("harbour", split) }))
+	require.NoError(t, b.Store.InTx(context.Background(),
+		func(tx *store.Tx) error { return tx.PutClient("harbour", split) }))
 	return b
 }
 
@@ -55,7 +56,8 @@ func lie(t testing.TB, b *books.Books, lots ...programme.Lot) {
 	t.Helper()
 	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
 		for _, l := range lots {
-			require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: bookstest.Spring, Goods: programme.FinishedGoods("harbour", l.SKU), Pieces: l.Pieces, Washes: l.Washes}}))
+			require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: bookstest.Spring,
+				Goods: programme.FinishedGoods("harbour", l.SKU), Pieces: l.Pieces, Washes: l.Washes}}))
 		}
 		return nil
 	}))
@@ -118,7 +120,8 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	lie(t, b, programme.Lot{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, programme.Lot{SKU: apron, Pieces: 3})
 	before := whole(t, b)
 	three := record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{
-		{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Autumn + 3, Sizes: map[string]string{"top": "medium"}},
+		{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Autumn + 3,
+			Sizes: map[string]string{"top": "medium"}},
 		{Name: "Tove Ashlock", Role: "barista", Start: bookstest.Autumn + 3, Sizes: map[string]string{"top": "M"}},
 		{Name: "Ned Fenwick", Role: "barista", Start: bookstest.Autumn + 3},
 	}}
@@ -133,7 +136,8 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, tried.Kits, out.Kits, "and says what will come")
 	kezia, tove, ned := out.Kits[0], out.Kits[1], out.Kits[2]
-	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, {SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kezia.Picked)
+	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 1, Washes: 4}, {SKU: bookstest.PoloM, Pieces: 2},
+		{SKU: apron, Pieces: 2}}, kezia.Picked)
 	require.Empty(t, kezia.Proposed)
 	require.Equal(t, []programme.Lot{{SKU: apron, Pieces: 1}}, tove.Picked)
 	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 3}, {SKU: apron, Pieces: 1}}, tove.Proposed)
@@ -144,7 +148,8 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Equal(t, 6, out.Proposal.Pieces())
 	require.Len(t, out.Papers, 2, "pick list and bag tags")
 	require.Zero(t, shelf(t, b, bookstest.PoloM))
-	require.Equal(t, map[programme.SKU]int{bookstest.PoloM: 3, apron: 2}, held(t, b, kezia.StaffID, bookstest.Autumn+10))
+	require.Equal(t, map[programme.SKU]int{bookstest.PoloM: 3, apron: 2},
+		held(t, b, kezia.StaffID, bookstest.Autumn+10))
 	p, err := b.Store.Proposal(ctx, out.Proposal.Number)
 	require.NoError(t, err)
 	require.Equal(t, reorder.Drafted, p.State)
@@ -152,17 +157,20 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Positive(t, p.Transfers)
 
 	// Said again, nothing is proposed twice.
-	again, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock"}, {Name: ned.StaffID}}})
+	again, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn),
+		People: []record.Starter{{Name: "Tove Ashlock"}, {Name: ned.StaffID}}})
 	require.NoError(t, err)
 	require.Nil(t, again.Proposal)
 	require.Empty(t, again.Papers, "nothing is to be picked")
-	require.Equal(t, []message.AwaitedLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 3}, Proposal: p.Number}, {Lot: programme.Lot{SKU: apron, Pieces: 1}, Proposal: p.Number}}, again.Kits[0].Awaited)
+	require.Equal(t, []message.AwaitedLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 3}, Proposal: p.Number},
+		{Lot: programme.Lot{SKU: apron, Pieces: 1}, Proposal: p.Number}}, again.Kits[0].Awaited)
 	require.Empty(t, again.Kits[0].Proposed)
 	_, err = record.Undo(ctx, b, "harbour")
 	require.NoError(t, err)
 
 	// The size becomes known: the same words with it give the rest.
-	rest, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), Wait: true, People: []record.Starter{{Name: ned.StaffID, Sizes: map[string]string{"top": "L"}}}})
+	rest, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), Wait: true,
+		People: []record.Starter{{Name: ned.StaffID, Sizes: map[string]string{"top": "L"}}}})
 	require.NoError(t, err)
 	require.Contains(t, rest.Kits[0].Waiting, programme.Lot{SKU: bookstest.PoloL, Pieces: 3})
 	require.Nil(t, rest.Proposal)
@@ -179,16 +187,21 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 func TestAKitThatIsOnItsWayIsNotGivenTwice(t *testing.T) {
 	ctx := context.Background()
 	b := reissuing(t, "0.3")
-	first, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock", Role: "barista", Start: bookstest.Autumn, Sizes: map[string]string{"top": "L"}}}})
+	first, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn),
+		People: []record.Starter{{Name: "Tove Ashlock", Role: "barista", Start: bookstest.Autumn,
+			Sizes: map[string]string{"top": "L"}}}})
 	require.NoError(t, err)
 	n := first.Proposal.Number
-	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.MoveProposal(n, reorder.Drafted, reorder.Accepted, "") }))
+	require.NoError(t, b.Store.InTx(ctx,
+		func(tx *store.Tx) error { return tx.MoveProposal(n, reorder.Drafted, reorder.Accepted, "") }))
 	lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 3})
-	out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Tove Ashlock"}}})
+	out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn),
+		People: []record.Starter{{Name: "Tove Ashlock"}}})
 	require.NoError(t, err)
 	require.Empty(t, out.Kits[0].Picked)
 	require.Nil(t, out.Proposal)
-	require.Contains(t, out.Kits[0].Awaited, message.AwaitedLot{Lot: programme.Lot{SKU: bookstest.PoloL, Pieces: 3}, Proposal: n, OnItsWay: true})
+	require.Contains(t, out.Kits[0].Awaited, message.AwaitedLot{Lot: programme.Lot{SKU: bookstest.PoloL, Pieces: 3},
+		Proposal: n, OnItsWay: true})
 	require.Contains(t, fmt.Sprint(out.Notes), "which is on its way")
 }
 
@@ -206,7 +219,8 @@ func TestStartersTakeWhatIsOnItsWayForNobodyByName(t *testing.T) {
 		return message.AwaitedLot{Lot: programme.Lot{SKU: k, Pieces: n}, Proposal: 12, OnItsWay: true, Unnamed: true}
 	}
 	starter := func(name string) record.Starter {
-		return record.Starter{Name: name, Role: "barista", Start: bookstest.Autumn, Sizes: map[string]string{"top": "M"}}
+		return record.Starter{Name: name, Role: "barista", Start: bookstest.Autumn,
+			Sizes: map[string]string{"top": "M"}}
 	}
 	for _, c := range []struct {
 		says        string
@@ -215,8 +229,10 @@ func TestStartersTakeWhatIsOnItsWayForNobodyByName(t *testing.T) {
 		kezia, tove []message.AwaitedLot
 		proposed    int
 	}{
-		{"nobody else lacks", reorder.Ordered, nil, []message.AwaitedLot{lot(bookstest.PoloM, 1), lot(apron, 2)}, []message.AwaitedLot{lot(bookstest.PoloM, 2), lot(apron, 2)}, 1},
-		{"Ned took the shelf's and waits for the rest", reorder.Ordered, []record.Starter{starter("Ned Fenwick")}, []message.AwaitedLot{lot(bookstest.PoloM, 2), lot(apron, 2)}, []message.AwaitedLot{lot(apron, 2)}, 4},
+		{"nobody else lacks", reorder.Ordered, nil, []message.AwaitedLot{lot(bookstest.PoloM, 1), lot(apron, 2)},
+			[]message.AwaitedLot{lot(bookstest.PoloM, 2), lot(apron, 2)}, 1},
+		{"Ned took the shelf's and waits for the rest", reorder.Ordered, []record.Starter{starter("Ned Fenwick")},
+			[]message.AwaitedLot{lot(bookstest.PoloM, 2), lot(apron, 2)}, []message.AwaitedLot{lot(apron, 2)}, 4},
 		{"nobody said yes", reorder.Sent, nil, nil, nil, 8},
 	} {
 		b := reissuing(t, "0.3")
@@ -225,18 +241,23 @@ func TestStartersTakeWhatIsOnItsWayForNobodyByName(t *testing.T) {
 			require.NoError(t, err)
 		}
 		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
-			p := &reorder.Proposal{Number: 12, Client: "harbour", AsOf: bookstest.Autumn, State: c.state, OrderBy: bookstest.Autumn + 1, Arrives: bookstest.Autumn + 10, Lines: []reorder.Line{
-				{SKU: bookstest.PoloM, Order: 5, Wanted: 5, Buy: 5}, {SKU: apron, Order: 10, Wanted: 10, Buy: 10}}}
+			p := &reorder.Proposal{Number: 12, Client: "harbour", AsOf: bookstest.Autumn, State: c.state,
+				OrderBy: bookstest.Autumn + 1, Arrives: bookstest.Autumn + 10, Lines: []reorder.Line{
+					{SKU: bookstest.PoloM, Order: 5, Wanted: 5, Buy: 5}, {SKU: apron, Order: 10, Wanted: 10, Buy: 10}}}
 			p.Pool = []reorder.Pool{{SKU: bookstest.PoloM, ForStarters: 3, Spare: 2, Got: 2}, {SKU: apron, Spare: 10}}
-			return errors.Join(tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}), tx.AddProposal(1, p))
+			return errors.Join(tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}),
+				tx.AddProposal(1, p))
 		}), c.says)
-		out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{starter("Kezia Larkfield"), starter("Tove Ashlock")}})
+		out, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn),
+			People: []record.Starter{starter("Kezia Larkfield"), starter("Tove Ashlock")}})
 		require.NoError(t, err, c.says)
 		require.Equal(t, c.kezia, out.Kits[0].Awaited, c.says)
 		require.Equal(t, c.tove, out.Kits[1].Awaited, c.says)
 		require.Equal(t, c.proposed, out.Proposal.Pieces(), c.says)
 		if c.state == reorder.Ordered {
-			require.Contains(t, out.Notes, fmt.Sprintf("once they are here, 'kitmuster starter harbour %s' hands them out", out.Kits[0].StaffID), c.says)
+			require.Contains(t, out.Notes,
+				fmt.Sprintf("once they are here, 'kitmuster starter harbour %s' hands them out",
+					out.Kits[0].StaffID), c.says)
 		}
 	}
 }
@@ -251,11 +272,15 @@ func TestAnExchangeTakesWhatIsOnItsWayForNobodyByName(t *testing.T) {
 	}{{reorder.Ordered, true}, {reorder.Sent, false}} {
 		b := bookstest.New(t)
 		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
-			p := &reorder.Proposal{Number: 12, Client: "harbour", AsOf: bookstest.Autumn, State: c.state, OrderBy: bookstest.Autumn + 1, Arrives: bookstest.Autumn + 10,
-				Lines: []reorder.Line{{SKU: bookstest.PoloL, Order: 20, Wanted: 20, Buy: 20}}, Pool: []reorder.Pool{{SKU: bookstest.PoloL, Spare: 20}}}
-			return errors.Join(tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}), tx.AddProposal(1, p))
+			p := &reorder.Proposal{Number: 12, Client: "harbour", AsOf: bookstest.Autumn, State: c.state,
+				OrderBy: bookstest.Autumn + 1, Arrives: bookstest.Autumn + 10,
+				Lines: []reorder.Line{{SKU: bookstest.PoloL, Order: 20, Wanted: 20, Buy: 20}},
+				Pool:  []reorder.Pool{{SKU: bookstest.PoloL, Spare: 20}}}
+			return errors.Join(tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}),
+				tx.AddProposal(1, p))
 		}))
-		out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Autumn), Person: "0001", Sizes: map[string]string{"top": "L"}, Propose: true})
+		out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Autumn), Person: "0001",
+			Sizes: map[string]string{"top": "L"}, Propose: true})
 		require.NoError(t, err)
 		kit := out.Kits[0]
 		comes := 0
@@ -283,17 +308,25 @@ func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {
 	ctx := context.Background()
 	b := bookstest.New(t)
 	before := whole(t, b)
-	good := record.Starter{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Autumn, Sizes: map[string]string{"top": "M"}}
+	good := record.Starter{Name: "Kezia Larkfield", Role: "barista", Start: bookstest.Autumn,
+		Sizes: map[string]string{"top": "M"}}
 	for says, bad := range map[string]record.Starter{
-		"write one of barista, baker, supervisor":         {Name: "Tove Ashlock", Role: "welder", Start: bookstest.Autumn},
-		"but the sizes are":                               {Name: "Tove Ashlock", Role: "baker", Start: bookstest.Autumn, Sizes: map[string]string{"top": "huge"}},
-		"the kinds of sizes are bottom, head, top":        {Name: "Tove Ashlock", Role: "baker", Start: bookstest.Autumn, Sizes: map[string]string{"shoe": "42"}},
-		"another size is an exchange":                     {Name: "Ada Brackenholt", Sizes: map[string]string{"top": "L"}},
-		"there is a Dario Eastlake already":               {Name: "Dario Eastlake", Role: "baker", Start: bookstest.Autumn},
-		"is named twice":                                  good,
-		"the number 0001 is that of 0001 Ada Brackenholt": {Name: "Tove Ashlock", StaffID: "0001", Role: "baker", Start: bookstest.Autumn},
+		"write one of barista, baker, supervisor": {Name: "Tove Ashlock", Role: "welder",
+			Start: bookstest.Autumn},
+		"but the sizes are": {Name: "Tove Ashlock", Role: "baker",
+			Start: bookstest.Autumn, Sizes: map[string]string{"top": "huge"}},
+		"the kinds of sizes are bottom, head, top": {Name: "Tove Ashlock", Role: "baker",
+			Start: bookstest.Autumn, Sizes: map[string]string{"shoe": "42"}},
+		"another size is an exchange": {Name: "Ada Brackenholt",
+			Sizes: map[string]string{"top": "L"}},
+		"there is a Dario Eastlake already": {Name: "Dario Eastlake", Role: "baker",
+			Start: bookstest.Autumn},
+		"is named twice": good,
+		"the number 0001 is that of 0001 Ada Brackenholt": {Name: "Tove Ashlock", StaffID: "0001", Role: "baker",
+			Start: bookstest.Autumn},
 	} {
-		_, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{good, bad}})
+		_, err := record.Start(ctx, b, record.Starters{Options: on(bookstest.Autumn),
+			People: []record.Starter{good, bad}})
 		require.ErrorContains(t, err, says)
 		require.Equal(t, before, whole(t, b), says)
 	}
@@ -306,7 +339,8 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 	b := reissuing(t, "0.1")
 	lie(t, b, programme.Lot{SKU: bookstest.PoloL, Pieces: 2})
 	before := whole(t, b)
-	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}})
+	out, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+		Sizes: map[string]string{"top": "L"}})
 	require.NoError(t, err)
 	k := out.Kits[0]
 	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloL, Pieces: 2}}, k.Picked)
@@ -316,7 +350,8 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 	require.Equal(t, 2, k.Shelved[0].Pieces)
 	// 5 wears a week over three polos are 5/3 washes a week each: 13 weeks make 21.7.
 	require.Equal(t, 22, k.Shelved[0].Washes)
-	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 2, bookstest.PoloM: 1}, held(t, b, "0001", bookstest.Summer))
+	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 2, bookstest.PoloM: 1},
+		held(t, b, "0001", bookstest.Summer))
 	require.Equal(t, 4, shelf(t, b, bookstest.PoloM), "two new and two worn")
 
 	in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer+1)
@@ -353,10 +388,12 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 func TestWhatAProposalTookThePlaceOfComesBack(t *testing.T) {
 	ctx := context.Background()
 	b := reissuing(t, "0.1")
-	_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001", Sizes: map[string]string{"top": "L"}})
+	_, err := record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
+		Sizes: map[string]string{"top": "L"}})
 	require.NoError(t, err)
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
-		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: bookstest.Summer + 14, Kind: programme.Issued, StaffID: "0001", SKU: bookstest.PoloL, Pieces: 3, Proposal: 9, Ref: "p9"}}, 0)
+		_, _, err := tx.AddMovements("harbour", []programme.Movement{{Date: bookstest.Summer + 14,
+			Kind: programme.Issued, StaffID: "0001", SKU: bookstest.PoloL, Pieces: 3, Proposal: 9, Ref: "p9"}}, 0)
 		return err
 	}))
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 3}, held(t, b, "0001", bookstest.Summer+60))
@@ -396,7 +433,8 @@ func TestALeaversPiecesLieOnTheShelfWithTheirWear(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			b := reissuing(t, c.share)
 			before := whole(t, b)
-			out, err := record.Back(ctx, b, record.Return{Options: on(bookstest.Summer), Person: "0001", LastDay: bookstest.Summer - 7, Pieces: c.pieces})
+			out, err := record.Back(ctx, b, record.Return{Options: on(bookstest.Summer), Person: "0001",
+				LastDay: bookstest.Summer - 7, Pieces: c.pieces})
 			require.NoError(t, err)
 			require.Equal(t, c.shelved, total(out.Kits[0].Shelved))
 			require.Equal(t, c.spent, total(out.Kits[0].Spent))
@@ -418,9 +456,10 @@ func TestALeaversPiecesLieOnTheShelfWithTheirWear(t *testing.T) {
 	b := reissuing(t, "0.1")
 	for says, r := range map[string]record.Return{
 		"has no last day; give it with --last-day": {Person: "0001"},
-		"held 3 of polo/navy/M":                    {Person: "0001", LastDay: bookstest.Summer, Pieces: []record.Handed{{Garment: "polo", Pieces: 4}}},
-		"started on":                               {Person: "0001", LastDay: bookstest.Hired - 1},
-		"held nothing":                             {Person: "0004"},
+		"held 3 of polo/navy/M": {Person: "0001", LastDay: bookstest.Summer,
+			Pieces: []record.Handed{{Garment: "polo", Pieces: 4}}},
+		"started on":   {Person: "0001", LastDay: bookstest.Hired - 1},
+		"held nothing": {Person: "0004"},
 	} {
 		r.Options = on(bookstest.Summer)
 		_, err := record.Back(ctx, b, r)
@@ -436,7 +475,8 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 	b := reissuing(t, "0")
 	first, last := bookstest.Summer+15, bookstest.Summer+35
 	for _, staff := range []string{"0001", "0002"} {
-		_, err := record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: staff, From: first, Until: last})
+		_, err := record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: staff, From: first,
+			Until: last})
 		require.NoError(t, err)
 	}
 	in, err := forecast.Inspect(ctx, b, "harbour", bookstest.Summer)
@@ -454,7 +494,8 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 		day  programme.Date
 		worn float64 // weeks
 	}{
-		{bookstest.Summer, weeks(bookstest.Summer)}, {first - 1, weeks(first - 1)}, {first + 9, weeks(first - 1)}, {last, weeks(first - 1)}, {last + 14, weeks(first-1) + 2},
+		{bookstest.Summer, weeks(bookstest.Summer)}, {first - 1, weeks(first - 1)}, {first + 9, weeks(first - 1)},
+		{last, weeks(first - 1)}, {last + 14, weeks(first-1) + 2},
 	} {
 		in, err := forecast.Inspect(ctx, b, "harbour", c.day)
 		require.NoError(t, err)
@@ -467,9 +508,11 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 		}
 	}
 	// Back early, and part-time: 2 of 5 days from the first of August on.
-	_, err = record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001", From: first + 7, Usual: true})
+	_, err = record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001", From: first + 7,
+		Usual: true})
 	require.NoError(t, err)
-	_, err = record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001", From: first + 21, WearsAWeek: 2})
+	_, err = record.Away(ctx, b, record.Absence{Options: on(bookstest.Summer), Person: "0001", From: first + 21,
+		WearsAWeek: 2})
 	require.NoError(t, err)
 	in, err = forecast.Inspect(ctx, b, "harbour", first+34)
 	require.NoError(t, err)
@@ -489,15 +532,19 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 func TestAStarterGetsTheFirstPartOfTheKit(t *testing.T) {
 	ctx := context.Background()
 	b := inTwoParts(t)
-	lie(t, b, programme.Lot{SKU: bookstest.PoloM, Pieces: 3 - shelf(t, b, bookstest.PoloM)}, programme.Lot{SKU: apron, Pieces: 2})
+	lie(t, b, programme.Lot{SKU: bookstest.PoloM, Pieces: 3 - shelf(t, b, bookstest.PoloM)},
+		programme.Lot{SKU: apron, Pieces: 2})
 	day := bookstest.Autumn
-	out, err := record.Start(ctx, b, record.Starters{Options: on(day), People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: day, Sizes: map[string]string{"top": "M"}}}})
+	out, err := record.Start(ctx, b, record.Starters{Options: on(day),
+		People: []record.Starter{{Name: "Kezia Larkfield", Role: "barista", Start: day,
+			Sizes: map[string]string{"top": "M"}}}})
 	require.NoError(t, err)
 	kit := out.Kits[0]
 	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 2}, {SKU: apron, Pieces: 2}}, kit.Picked)
 	require.Equal(t, 1, shelf(t, b, bookstest.PoloM), "the third stays there")
 	require.Empty(t, kit.Proposed)
-	require.Equal(t, []message.LaterLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 1}, On: day.Add(70)}}, kit.Later)
+	require.Equal(t, []message.LaterLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 1}, On: day.Add(70)}},
+		kit.Later)
 
 	again := record.Starters{Options: on(day.Add(69)), Wait: true, People: []record.Starter{{Name: "Kezia Larkfield"}}}
 	out, err = record.Start(ctx, b, again)

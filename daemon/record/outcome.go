@@ -97,7 +97,8 @@ func carry(ctx context.Context, b *books.Books, opt Options, f func(*move) error
 	for number := int64(0); ; {
 		out := Outcome{Client: opt.Client, On: opt.On}
 		err := b.Store.Trial(ctx, opt.Try, func(tx *store.Tx) error {
-			m := &move{entry: &entry{tx: tx, books: b, client: client, code: client.Code}, opt: &opt, out: &out, number: number}
+			m := &move{entry: &entry{tx: tx, books: b, client: client, code: client.Code}, opt: &opt, out: &out,
+				number: number}
 			return m.carryOut(f)
 		})
 		if err == nil {

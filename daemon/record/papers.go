@@ -14,7 +14,8 @@ import (
 // and puts them into the outbox to the owner. Of a trial there are none, nor where
 // nothing is to be picked: what follows is told where the entry was made.
 func (m *move) papers(why string) error {
-	if m.opt.Try || !slices.ContainsFunc(m.out.Kits, func(k Kit) bool { return len(k.Picked)+len(k.Shelved)+len(k.Spent) > 0 }) {
+	if m.opt.Try || !slices.ContainsFunc(m.out.Kits,
+		func(k Kit) bool { return len(k.Picked)+len(k.Shelved)+len(k.Spent) > 0 }) {
 		return nil
 	}
 	x := message.Pick{Shop: m.books.Shop, Client: m.client, People: m.people, On: m.opt.On, Number: m.id, Why: why}

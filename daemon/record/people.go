@@ -66,7 +66,8 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	for i := range people {
 		k := &people[i]
 		if s.StaffID == "" && match.Plain(k.Name) == match.Plain(p.Name) {
-			return p, fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number", k.Name, k.StaffID, e.day(k.Start))
+			return p, fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number",
+				k.Name, k.StaffID, e.day(k.Start))
 		}
 		if k.StaffID == p.StaffID {
 			return p, fmt.Errorf("the number %s is that of %s already; give another with --number", p.StaffID, who(k))
@@ -120,7 +121,8 @@ func (e *entry) sizes(written map[string]string) (map[string]string, error) {
 	for _, family := range slices.Sorted(maps.Keys(written)) {
 		chart := charts[family]
 		if chart == nil {
-			return nil, fmt.Errorf("read %q, but the kinds of sizes are %s", family, strings.Join(slices.Sorted(maps.Keys(charts)), ", "))
+			return nil, fmt.Errorf("read %q, but the kinds of sizes are %s", family,
+				strings.Join(slices.Sorted(maps.Keys(charts)), ", "))
 		}
 		if written[family] == programme.NoSize || written[family] == "-" {
 			sizes[family] = programme.NoSize
@@ -229,7 +231,8 @@ func (e *entry) unworn(p *programme.Person, entered map[string]string) string {
 		}
 		for _, family := range c.Families(e.books.Shop) {
 			if size := entered[family]; family != worn.SizeFamily && size != "" && size != programme.NoSize {
-				return fmt.Sprintf("%s has size %s %s and so wears %s; for the other cut give '--size %s=none' as well", who(p), worn.SizeFamily, p.Sizes[worn.SizeFamily], cmp.Or(worn.Name, worn.Code), worn.SizeFamily)
+				return fmt.Sprintf("%s has size %s %s and so wears %s; for the other cut give '--size %s=none' as well",
+					who(p), worn.SizeFamily, p.Sizes[worn.SizeFamily], cmp.Or(worn.Name, worn.Code), worn.SizeFamily)
 			}
 		}
 	}

@@ -130,7 +130,8 @@ func FindPerson(people []programme.Person, word string) (*programme.Person, erro
 	case 0:
 		return nil, unknownPerson(people, word)
 	}
-	numbers := programme.Listing(named, func(p *programme.Person) string { return fmt.Sprintf("%s (since %s)", p.StaffID, p.Start) })
+	numbers := programme.Listing(named,
+		func(p *programme.Person) string { return fmt.Sprintf("%s (since %s)", p.StaffID, p.Start) })
 	return nil, fmt.Errorf("there are several of the name %q: %s; give the staff number", word, numbers)
 }
 

@@ -69,7 +69,8 @@ func (e *entry) receive(a *Arrival) error {
 func (e *entry) goods(a *Arrival) (programme.Goods, error) {
 	g := programme.Goods{Kind: a.Kind, Client: a.Client}
 	if a.Kind == programme.Transfer {
-		arts := match.ChoicesOf(e.books.Shop.Transfers(), func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
+		arts := match.ChoicesOf(e.books.Shop.Transfers(),
+			func(x *programme.Artwork) (string, string) { return x.Code, x.Name })
 		code, ok := arts.Find(a.Code)
 		if !ok {
 			return g, fmt.Errorf("read %q, %s", a.Code, arts.Want("artwork in the shop's catalogue", a.Code))
@@ -91,7 +92,8 @@ func (e *entry) goods(a *Arrival) (programme.Goods, error) {
 
 // arrive moves n pieces from what is on order to the shelf and returns how many
 // of them had been expected.
-func arrive(lines []programme.StockLine, goods programme.Goods, n, washes int, on programme.Date) (after []programme.StockLine, expected int) {
+func arrive(lines []programme.StockLine, goods programme.Goods, n, washes int,
+	on programme.Date) (after []programme.StockLine, expected int) {
 	sorted := slices.Clone(lines)
 	slices.SortStableFunc(sorted, func(a, b programme.StockLine) int { return cmp.Compare(a.Expected, b.Expected) })
 	shelf := programme.StockLine{AsOf: on, Goods: goods, Pieces: n, Washes: washes}

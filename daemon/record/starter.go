@@ -88,7 +88,8 @@ func (m *move) comesLate() {
 		}
 	}
 	if len(late) > 0 {
-		m.note("what is proposed comes on %s at the earliest, after the first day of %s", m.day(p.Arrives), strings.Join(late, "; "))
+		m.note("what is proposed comes on %s at the earliest, after the first day of %s", m.day(p.Arrives),
+			strings.Join(late, "; "))
 	}
 }
 
@@ -113,7 +114,8 @@ func (m *move) onRoster(s *Starter) *programme.Person {
 	}
 	for i := range m.people {
 		p := &m.people[i]
-		if (p.StaffID == word || p.Name != "" && match.Plain(p.Name) == match.Plain(word)) && (p.End.IsZero() || p.End >= m.opt.On) {
+		if (p.StaffID == word || p.Name != "" && match.Plain(p.Name) == match.Plain(word)) &&
+			(p.End.IsZero() || p.End >= m.opt.On) {
 			return p
 		}
 	}
@@ -135,7 +137,8 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 			p.Resize(family, size, false)
 			changed = true
 		default:
-			return p, fmt.Errorf("%s is on the roster with %s in %s; another size is an exchange: 'kitmuster exchange %s %s --size %s=%s'", who(known), p.Sizes[family], family, m.code, p.StaffID, family, size)
+			return p, fmt.Errorf("%s is on the roster with %s in %s; another size is an exchange: 'kitmuster exchange %s %s --size %s=%s'",
+				who(known), p.Sizes[family], family, m.code, p.StaffID, family, size)
 		}
 	}
 	if changed {
@@ -175,7 +178,8 @@ func (m *move) equip(p *programme.Person, kit *Kit, pool []message.AwaitedLot, p
 	}
 	m.askForSizes(p)
 	for _, l := range kit.Held {
-		m.note("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p), l.Pieces, l.SKU, m.code)
+		m.note("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p),
+			l.Pieces, l.SKU, m.code)
 	}
 	return nil
 }
@@ -187,7 +191,8 @@ func (m *move) noteAwaited(p *programme.Person, kit *Kit, command string) {
 	for _, l := range kit.Awaited {
 		if l.Unnamed {
 			unnamed = true
-			m.note("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces, l.SKU, l.Proposal)
+			m.note("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces,
+				l.SKU, l.Proposal)
 			continue
 		}
 		state := "which has no yes yet"
@@ -235,8 +240,10 @@ func (m *move) moneyOfPool() {
 	switch {
 	case n == 0:
 	case priced:
-		m.note("%s from the shelf were yours until now: %s to invoice", programme.NumberOf(n, "piece"), sum.In(m.books.Shop.Currency))
+		m.note("%s from the shelf were yours until now: %s to invoice", programme.NumberOf(n, "piece"),
+			sum.In(m.books.Shop.Currency))
 	default:
-		m.note("%s from the shelf were yours until now; not all have a price in the programme, so look up what to invoice", programme.NumberOf(n, "piece"))
+		m.note("%s from the shelf were yours until now; not all have a price in the programme, so look up what to invoice",
+			programme.NumberOf(n, "piece"))
 	}
 }

@@ -163,7 +163,8 @@ func (u *undo) restoreShelf(tx *store.Tx) error {
 		return err
 	}
 	if !sameLines(now, u.Shelf.After) {
-		return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'", u.Shelf.Thing)
+		return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'",
+			u.Shelf.Thing)
 	}
 	return tx.ReplaceStockOf(u.Shelf.Thing, u.Shelf.Before)
 }

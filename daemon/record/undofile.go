@@ -51,7 +51,8 @@ func builtOn(tx *store.Tx, client string, file store.Import) error {
 		if newest.Kind == Kind {
 			return fmt.Errorf("%q was entered after it; 'kitmuster undo %s' takes that back first", newest.File, client)
 		}
-		return fmt.Errorf("the %s %s was taken in after it; correct single rows with entries of their own", newest.Kind, newest.File)
+		return fmt.Errorf("the %s %s was taken in after it; correct single rows with entries of their own", newest.Kind,
+			newest.File)
 	}
 	number, err := tx.ProposalSince(client, file.At)
 	if err != nil || number == 0 {

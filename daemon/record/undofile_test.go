@@ -17,8 +17,10 @@ import (
 
 func takePieces(t *testing.T, b *books.Books, file, day string) {
 	t.Helper()
-	list := "date,movement,staff_id,garment,colour,size,pieces\n" + day + ",issued,0001,polo,navy,M,3\n" + day + ",issued,0003,apron,black,one,2\n"
-	report, err := handover.Ledger(context.Background(), b, "harbour", file, []byte(list), handover.Options{AsOf: bookstest.Autumn})
+	list := "date,movement,staff_id,garment,colour,size,pieces\n" + day + ",issued,0001,polo,navy,M,3\n" + day +
+		",issued,0003,apron,black,one,2\n"
+	report, err := handover.Ledger(context.Background(), b, "harbour", file, []byte(list),
+		handover.Options{AsOf: bookstest.Autumn})
 	require.NoError(t, err)
 	require.Equal(t, 2, report.New)
 }
@@ -43,12 +45,14 @@ func TestALedgerFileStaysOnceSomethingWasBuiltOnIt(t *testing.T) {
 		says string
 	}{
 		"an entry by hand": {func(t *testing.T, b *books.Books) {
-			_, err := record.Enter(ctx, b, record.Move{Client: "harbour", Person: "0001", Kind: programme.Ended, Garment: "polo", Pieces: 1, On: bookstest.Summer})
+			_, err := record.Enter(ctx, b, record.Move{Client: "harbour", Person: "0001", Kind: programme.Ended,
+				Garment: "polo", Pieces: 1, On: bookstest.Summer})
 			require.NoError(t, err)
 		}, "'kitmuster undo harbour' takes that back first"},
 		"a list of staff": {func(t *testing.T, b *books.Books) {
 			list := "staff_id,name,role,start_date,size_top\n0011,Jory Kettlesing,barista,2025-06-02,L\n"
-			_, err := handover.Roster(ctx, b, "harbour", "staff.csv", []byte(list), handover.Options{AsOf: bookstest.Autumn})
+			_, err := handover.Roster(ctx, b, "harbour", "staff.csv", []byte(list),
+				handover.Options{AsOf: bookstest.Autumn})
 			require.NoError(t, err)
 		}, "the roster staff.csv was taken in after it"},
 		"a proposal": {func(t *testing.T, b *books.Books) {
@@ -56,7 +60,8 @@ func TestALedgerFileStaysOnceSomethingWasBuiltOnIt(t *testing.T) {
 				if err := tx.AddRound(store.Round{ID: 1, AsOf: bookstest.Autumn, Summary: []byte("{}")}); err != nil {
 					return err
 				}
-				p := &reorder.Proposal{Number: 7, Client: "harbour", AsOf: bookstest.Autumn, State: reorder.Drafted, OrderBy: bookstest.Autumn}
+				p := &reorder.Proposal{Number: 7, Client: "harbour", AsOf: bookstest.Autumn, State: reorder.Drafted,
+					OrderBy: bookstest.Autumn}
 				return tx.AddProposal(1, p)
 			}))
 		}, "proposal 7 was made from it"},

@@ -37,7 +37,8 @@ func (j *judgement) answer(ctx context.Context, w inbox.Written, form *reorder.P
 	if said.Doubt != "" {
 		return j.close(ctx, store.ReplyAsked, said.Doubt)
 	}
-	a := answer.Answer{Number: w.Number, Day: j.today, Form: w.Form, Home: j.Books.Home, From: j.From, Note: j.note(&said)}
+	a := answer.Answer{Number: w.Number, Day: j.today, Form: w.Form, Home: j.Books.Home, From: j.From,
+		Note: j.note(&said)}
 	switch said.Verdict {
 	case inbox.Yes, inbox.Changes:
 		a.Event = reorder.Accept
@@ -54,7 +55,9 @@ func (j *judgement) answer(ctx context.Context, w inbox.Written, form *reorder.P
 			return j.close(ctx, store.ReplyAsked, "it says yes, and the attached list has other numbers")
 		case list != nil && said.Verdict == inbox.Changes:
 			if !May(j.Books.Shop, j.client, j.letter.Sender(), Changes) {
-				return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the programme of %s does not name %s among those who change an order", j.client.Name, j.letter.Sender()))
+				return j.close(ctx, store.ReplyAsked,
+					fmt.Sprintf("the programme of %s does not name %s among those who change an order", j.client.Name,
+						j.letter.Sender()))
 			}
 			a.List = list
 		}
@@ -154,7 +157,8 @@ func (j *judgement) carryOut(ctx context.Context, a *answer.Answer) error {
 		if err := j.careful(&before, &out.Proposal, a); err != nil {
 			return err
 		}
-		if ok, err := j.settle(tx, store.ReplyDone, fmt.Sprintf("proposal %d is %s", a.Number, out.Proposal.State)); err != nil {
+		if ok, err := j.settle(tx, store.ReplyDone,
+			fmt.Sprintf("proposal %d is %s", a.Number, out.Proposal.State)); err != nil {
 			return err
 		} else if !ok {
 			return errSettled
@@ -194,7 +198,8 @@ func (j *judgement) allowed(p *reorder.Proposal, a *answer.Answer) error {
 		return &errAsk{fmt.Sprintf("it is a yes that %s has still to give too", j.client.Approver.Name)}
 	}
 	for i := range p.Lines {
-		if g, ok := j.Books.Shop.Garment(p.Lines[i].Garment); ok && g.Protective != programme.NotProtective && p.Lines[i].Order > 0 {
+		if g, ok := j.Books.Shop.Garment(p.Lines[i].Garment); ok && g.Protective != programme.NotProtective &&
+			p.Lines[i].Order > 0 {
 			return &errAsk{"it orders protective clothing, which a person decides on"}
 		}
 	}
@@ -213,7 +218,8 @@ func (j *judgement) careful(before, now *reorder.Proposal, a *answer.Answer) err
 		return &errAsk{fmt.Sprintf("it wants %d pieces more than the form has", more)}
 	}
 	if b := j.client.Budget; b > 0 && now.Priced() && now.Price > b {
-		return &errAsk{fmt.Sprintf("it comes to %s, above the budget of %s", now.Price.In(j.Books.Shop.Currency), b.In(j.Books.Shop.Currency))}
+		return &errAsk{fmt.Sprintf("it comes to %s, above the budget of %s", now.Price.In(j.Books.Shop.Currency),
+			b.In(j.Books.Shop.Currency))}
 	}
 	return nil
 }
@@ -226,7 +232,8 @@ func (j *judgement) tell(tx *store.Tx, out *answer.Outcome) error {
 	case reorder.Accepted:
 		what = fmt.Sprintf("By mail, %s said yes to proposal %d: %d pieces.", j.letter.Sender(), p.Number, p.Pieces())
 	case reorder.PutOff:
-		what = fmt.Sprintf("By mail, %s said not now to proposal %d; asked again on %s.", j.letter.Sender(), p.Number, j.Books.Shop.DateStyle.Date(p.Until))
+		what = fmt.Sprintf("By mail, %s said not now to proposal %d; asked again on %s.", j.letter.Sender(), p.Number,
+			j.Books.Shop.DateStyle.Date(p.Until))
 	case reorder.Declined:
 		what = fmt.Sprintf("By mail, %s said no to proposal %d.", j.letter.Sender(), p.Number)
 	case reorder.Drafted, reorder.Sent, reorder.Ordered, reorder.PartReceived, reorder.Received, reorder.Lapsed:
@@ -249,7 +256,8 @@ func (j *judgement) confirm(tx *store.Tx, before *reorder.Proposal, out *answer.
 // receipt tells somebody whose lists were taken in that they were, as confirm does.
 func (j *judgement) receipt(tx *store.Tx, taken []string) error {
 	return j.once(tx, 0, func() (message.Mail, error) {
-		return message.ComposeReceipt(message.Receipt{Shop: j.Books.Shop, Client: j.client, To: j.to(), InReplyTo: j.letter.ID, Number: j.reply.ID, Taken: taken})
+		return message.ComposeReceipt(message.Receipt{Shop: j.Books.Shop, Client: j.client, To: j.to(),
+			InReplyTo: j.letter.ID, Number: j.reply.ID, Taken: taken})
 	})
 }
 
@@ -260,14 +268,16 @@ func (j *judgement) to() programme.Contact {
 
 // once puts a mail to the sender into the outbox, unless one was today.
 func (j *judgement) once(tx *store.Tx, proposal int64, compose func() (message.Mail, error)) error {
-	if sent, err := tx.ConfirmedSince(string(message.KindConfirmation), j.letter.Sender(), j.today.Time()); err != nil || sent {
+	if sent, err := tx.ConfirmedSince(string(message.KindConfirmation), j.letter.Sender(),
+		j.today.Time()); err != nil || sent {
 		return err
 	}
 	m, err := compose()
 	if err != nil {
 		return err
 	}
-	l, err := delivery.Seal(m, delivery.Envelope{From: j.From, Date: j.Now().In(j.Books.Zone()), Client: j.client.Code, Proposal: proposal})
+	l, err := delivery.Seal(m, delivery.Envelope{From: j.From, Date: j.Now().In(j.Books.Zone()), Client: j.client.Code,
+		Proposal: proposal})
 	if err != nil {
 		return err
 	}

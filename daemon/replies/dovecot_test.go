@@ -64,7 +64,8 @@ func newDovecot(t *testing.T) *dovecot {
 			require.NoError(t, os.MkdirAll(filepath.Join(dir, "mail", box, sub), 0o700))
 		}
 	}
-	require.NoError(t, filepath.WalkDir(filepath.Join(dir, "mail"), func(path string, _ os.DirEntry, _ error) error { return os.Chown(path, uid, gid) }))
+	require.NoError(t, filepath.WalkDir(filepath.Join(dir, "mail"),
+		func(path string, _ os.DirEntry, _ error) error { return os.Chown(path, uid, gid) }))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "passwd"), []byte("shop:{PLAIN}secret\n"), 0o644))
 	conf := fmt.Sprintf(`protocols = imap
 listen = 127.0.0.1
@@ -113,8 +114,10 @@ func (d *dovecot) certificate(t *testing.T) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	require.NoError(t, err)
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "localhost"}, DNSNames: []string{"localhost"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
-		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
+	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "localhost"},
+		DNSNames: []string{"localhost"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
+		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true,
+		BasicConstraintsValid: true, KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
 	der, err := x509.CreateCertificate(rand.Reader, template, template, &key.PublicKey, key)
 	require.NoError(t, err)
 	keyDER, err := x509.MarshalECPrivateKey(key)
@@ -122,7 +125,8 @@ func (d *dovecot) certificate(t *testing.T) {
 	cert := pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})
 	require.True(t, d.roots.AppendCertsFromPEM(cert))
 	require.NoError(t, os.WriteFile(filepath.Join(d.dir, "cert.pem"), cert, 0o644))
-	require.NoError(t, os.WriteFile(filepath.Join(d.dir, "key.pem"), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: keyDER}), 0o644))
+	require.NoError(t, os.WriteFile(filepath.Join(d.dir, "key.pem"),
+		pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: keyDER}), 0o644))
 }
 
 func (d *dovecot) start(t *testing.T) {
@@ -340,7 +344,8 @@ func mustBeRead(t *testing.T, d *replies.Desk) (p inbox.Position) {
 func TestAYesOutOfAMailboxIsCarriedOutAndAHugeMailIsNot(t *testing.T) {
 	server, desk := newDovecot(t), newDesk(t)
 	server.deliver(t, read(t, yes))
-	server.deliver(t, append(note("huge"), bytes.Repeat([]byte("0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcd\r\n"), 30<<14)...))
+	server.deliver(t, append(note("huge"),
+		bytes.Repeat([]byte("0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcd\r\n"), 30<<14)...))
 	require.NoError(t, replies.ReadMailbox(t.Context(), desk.Books.Store, mailboxAt(server.plain), time.Now()))
 	report, err := desk.Judge(t.Context())
 	require.NoError(t, err)
@@ -359,5 +364,6 @@ func TestAYesOutOfAMailboxIsCarriedOutAndAHugeMailIsNot(t *testing.T) {
 // Killed at random moments while it reads a mailbox, the program acts on each mail once.
 func TestKilledWhileItReadsAMailbox(t *testing.T) {
 	server, desk := newDovecot(t), newDesk(t)
-	killedTaking(t, desk, 150*time.Millisecond, func(_ string, raw []byte) { server.deliver(t, raw) }, fmt.Sprintf("%s=%d", portEnv, server.plain))
+	killedTaking(t, desk, 150*time.Millisecond, func(_ string, raw []byte) { server.deliver(t, raw) },
+		fmt.Sprintf("%s=%d", portEnv, server.plain))
 }

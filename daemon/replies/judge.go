@@ -80,11 +80,13 @@ func (j *judgement) toProposal(ctx context.Context, w inbox.Written) error {
 	sender := j.letter.Sender()
 	switch {
 	case j.today > q.Until:
-		return j.close(ctx, store.ReplyAsked, fmt.Sprintf("it answers a form that counted until %s", j.Books.Shop.DateStyle.Date(q.Until)))
+		return j.close(ctx, store.ReplyAsked, fmt.Sprintf("it answers a form that counted until %s",
+			j.Books.Shop.DateStyle.Date(q.Until)))
 	case j.letter.Closed != "":
 		return j.close(ctx, store.ReplyAsked, j.letter.Closed)
 	case !May(j.Books.Shop, j.client, sender, Says):
-		return j.close(ctx, store.ReplyQuarantined, fmt.Sprintf("the programme of %s does not name %s among those who answer", j.client.Name, sender))
+		return j.close(ctx, store.ReplyQuarantined,
+			fmt.Sprintf("the programme of %s does not name %s among those who answer", j.client.Name, sender))
 	}
 	return j.answer(ctx, w, &form)
 }
@@ -161,7 +163,8 @@ func (j *judgement) known(ctx context.Context) ([]*programme.Client, error) {
 	}
 	var out []*programme.Client
 	for _, c := range clients {
-		if slices.ContainsFunc([]Deed{Says, Changes, Counts, Rosters, DaySheets}, func(d Deed) bool { return May(j.Books.Shop, c, j.letter.Sender(), d) }) {
+		if slices.ContainsFunc([]Deed{Says, Changes, Counts, Rosters, DaySheets},
+			func(d Deed) bool { return May(j.Books.Shop, c, j.letter.Sender(), d) }) {
 			out = append(out, c)
 		}
 	}
@@ -187,11 +190,13 @@ func (j *judgement) bounce(ctx context.Context, b *inbox.Bounce) error {
 			return err
 		}
 		if len(failed) == 0 {
-			_, err := j.settle(tx, store.ReplyIgnored, "it tells of no mail of ours, or of one that is known to have come back")
+			_, err := j.settle(tx, store.ReplyIgnored,
+				"it tells of no mail of ours, or of one that is known to have come back")
 			return err
 		}
 		j.reply.Client = client
-		if ok, err := j.settle(tx, store.ReplyDone, fmt.Sprintf("the mail %q came back from %s", subject, strings.Join(failed, ", "))); err != nil || !ok {
+		if ok, err := j.settle(tx, store.ReplyDone, fmt.Sprintf("the mail %q came back from %s", subject,
+			strings.Join(failed, ", "))); err != nil || !ok {
 			return err
 		}
 		return tx.AddEvent(store.Event{Kind: programme.MailRefused, Client: client,

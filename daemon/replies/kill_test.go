@@ -31,7 +31,8 @@ const homeEnv = "KITMUSTER_REPLIES_HOME"
 const portEnv = "KITMUSTER_REPLIES_PORT"
 
 func mailboxAt(port int) *inbox.Mailbox {
-	return &inbox.Mailbox{Host: "127.0.0.1", Port: port, Security: inbox.Plain, User: "shop", Password: "secret", Folder: "INBOX", Step: 5 * time.Second}
+	return &inbox.Mailbox{Host: "127.0.0.1", Port: port, Security: inbox.Plain, User: "shop", Password: "secret",
+		Folder: "INBOX", Step: 5 * time.Second}
 }
 
 // TestMain is the process that is killed where the environment names its folder.
@@ -61,12 +62,14 @@ func takeAll(home string) error {
 	if err != nil {
 		return err
 	}
-	d := &replies.Desk{Books: books.With(home, shop, st), Keys: inbox.Keys{bytes.Repeat([]byte("K"), 32)}, Trust: inbox.Trust{Server: "mx.quaypress.example"},
-		From: shop.Owner, Now: func() time.Time { return tuesday }, Log: slog.New(slog.DiscardHandler)}
-	kept := inbox.Maildir{Dir: filepath.Join(home, "inbox")}.Take(ctx, inbox.DefaultLimits.Bytes, func(name string, raw []byte) error {
-		_, _, err := st.KeepReply(ctx, name, raw, false)
-		return err
-	})
+	d := &replies.Desk{Books: books.With(home, shop, st), Keys: inbox.Keys{bytes.Repeat([]byte("K"), 32)},
+		Trust: inbox.Trust{Server: "mx.quaypress.example"},
+		From:  shop.Owner, Now: func() time.Time { return tuesday }, Log: slog.New(slog.DiscardHandler)}
+	kept := inbox.Maildir{Dir: filepath.Join(home, "inbox")}.Take(ctx, inbox.DefaultLimits.Bytes,
+		func(name string, raw []byte) error {
+			_, _, err := st.KeepReply(ctx, name, raw, false)
+			return err
+		})
 	if port, err := strconv.Atoi(os.Getenv(portEnv)); err == nil {
 		kept = errors.Join(kept, replies.ReadMailbox(ctx, st, mailboxAt(port), tuesday))
 	}
@@ -79,11 +82,13 @@ func TestKilledWhileItTakesAnswers(t *testing.T) {
 	d := newDesk(t)
 	in := filepath.Join(d.Books.Home, "inbox", "new")
 	require.NoError(t, os.MkdirAll(in, 0o700))
-	killedTaking(t, d, 60*time.Millisecond, func(name string, raw []byte) { require.NoError(t, os.WriteFile(filepath.Join(in, name), raw, 0o600)) })
+	killedTaking(t, d, 60*time.Millisecond,
+		func(name string, raw []byte) { require.NoError(t, os.WriteFile(filepath.Join(in, name), raw, 0o600)) })
 }
 
 // killedTaking kills the process that takes answers at random moments within a time.
-func killedTaking(t *testing.T, d *replies.Desk, within time.Duration, deliver func(name string, raw []byte), env ...string) {
+func killedTaking(t *testing.T, d *replies.Desk, within time.Duration, deliver func(name string, raw []byte),
+	env ...string) {
 	t.Helper()
 	kills := 15
 	if os.Getenv("KITMUSTER_FULL") != "" {
@@ -101,10 +106,12 @@ func killedTaking(t *testing.T, d *replies.Desk, within time.Duration, deliver f
 	killed, number := 0, int64(100)
 	for killed < kills {
 		number++ // another proposal, and its yes
-		p := &reorder.Proposal{Number: number, Client: "harbour", AsOf: monday, State: reorder.Drafted, OrderBy: monday + 4, Arrives: monday + 14,
+		p := &reorder.Proposal{Number: number, Client: "harbour", AsOf: monday, State: reorder.Drafted,
+			OrderBy: monday + 4, Arrives: monday + 14,
 			Lines: []reorder.Line{{SKU: bookstest.PoloM, Order: 2, Wanted: 2, Buy: 2}}}
 		require.NoError(t, d.Books.Store.InTx(t.Context(), func(tx *store.Tx) error { return tx.AddProposal(1, p) }))
-		mark, err := d.Keys.Write(inbox.Token{Kind: inbox.ToProposal, Number: number, Form: 1}, inbox.QuestionOf("harbour", monday))
+		mark, err := d.Keys.Write(inbox.Token{Kind: inbox.ToProposal, Number: number, Form: 1},
+			inbox.QuestionOf("harbour", monday))
 		require.NoError(t, err)
 		raw := bytes.ReplaceAll(read(t, "short-yes-1"), []byte("p12.1.qzppuhjv2vdb2ojf"), []byte(mark))
 		deliver(fmt.Sprint(number), raw)

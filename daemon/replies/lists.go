@@ -16,9 +16,11 @@ import (
 )
 
 // asked are the lists that tokens ask for.
-var asked = map[inbox.Kind]dropfolder.Kind{inbox.ToCount: dropfolder.Counts, inbox.ToDaySheet: dropfolder.Days, inbox.ToRoster: dropfolder.Roster}
+var asked = map[inbox.Kind]dropfolder.Kind{inbox.ToCount: dropfolder.Counts, inbox.ToDaySheet: dropfolder.Days,
+	inbox.ToRoster: dropfolder.Roster}
 
-// deeds maps the kinds of lists that may come by mail to the deeds they ask for; a ledger or the stock comes by no mail.
+// deeds maps the kinds of lists that may come by mail to the deeds they ask for; a ledger or the stock comes by no
+// mail.
 var deeds = map[dropfolder.Kind]Deed{dropfolder.Counts: Counts, dropfolder.Days: DaySheets, dropfolder.Roster: Rosters}
 
 // toList judges a mail whose token asks for a list of a client: a count form, a day
@@ -40,7 +42,8 @@ func (j *judgement) toList(ctx context.Context, w inbox.Written) error {
 	day, _ := w.Day()
 	switch q := inbox.QuestionOf(client.Code, day); {
 	case j.today > q.Until:
-		return j.close(ctx, store.ReplyAsked, fmt.Sprintf("it answers a mail that counted until %s", j.Books.Shop.DateStyle.Date(q.Until)))
+		return j.close(ctx, store.ReplyAsked, fmt.Sprintf("it answers a mail that counted until %s",
+			j.Books.Shop.DateStyle.Date(q.Until)))
 	case j.letter.Closed != "":
 		return j.close(ctx, store.ReplyAsked, j.letter.Closed)
 	}
@@ -73,7 +76,8 @@ func (j *judgement) untokened(ctx context.Context) error {
 		return err
 	}
 	if len(clients) == 0 {
-		return j.close(ctx, store.ReplyIgnored, "it answers no question of ours, and nobody's programme names its sender")
+		return j.close(ctx, store.ReplyIgnored,
+			"it answers no question of ours, and nobody's programme names its sender")
 	}
 	if len(clients) == 1 {
 		j.client = clients[0]
@@ -105,7 +109,8 @@ func (j *judgement) takeFiles(ctx context.Context, clients []*programme.Client, 
 		j.client = clients[at]
 		report, err := j.Files.Take(ctx, n, f.Name, f.Data)
 		if refusal, ok := errors.AsType[*dropfolder.Refusal](err); ok {
-			return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s could not be taken in: %s", f.Name, refusal.At(fmt.Sprintf("with FILE as 'kitmuster mail read %d --save .' saves it", j.reply.ID))))
+			return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s could not be taken in: %s", f.Name,
+				refusal.At(fmt.Sprintf("with FILE as 'kitmuster mail read %d --save .' saves it", j.reply.ID))))
 		}
 		if err != nil {
 			return err
@@ -124,7 +129,8 @@ func (j *judgement) takeFiles(ctx context.Context, clients []*programme.Client, 
 		if ok, err := j.settle(tx, store.ReplyDone, what); err != nil || !ok {
 			return err
 		}
-		return errors.Join(tx.AddEvent(store.Event{Kind: programme.FileTaken, Client: j.client.Code, What: "By mail, " + what}), j.receipt(tx, done))
+		return errors.Join(tx.AddEvent(store.Event{Kind: programme.FileTaken, Client: j.client.Code,
+			What: "By mail, " + what}), j.receipt(tx, done))
 	})
 }
 
@@ -149,7 +155,8 @@ func notesLast(report string) string {
 
 // nameOf says what a file is of; ok is false for pictures, signatures and the like, and
 // for lists that come by no mail.
-func (j *judgement) nameOf(file string, clients []*programme.Client, want dropfolder.Kind) (n dropfolder.Name, ok bool) {
+func (j *judgement) nameOf(file string, clients []*programme.Client,
+	want dropfolder.Kind) (n dropfolder.Name, ok bool) {
 	if n, err := dropfolder.ParseName(file); err == nil {
 		return n, deeds[n.Kind] != ""
 	}
@@ -164,7 +171,9 @@ func (j *judgement) notTheirs(ctx context.Context, file string, want dropfolder.
 	if want == "" {
 		return j.close(ctx, store.ReplyAsked, fmt.Sprintf("the file %s is not its sender's to hand over", file))
 	}
-	return j.close(ctx, store.ReplyQuarantined, fmt.Sprintf("the programme of %s does not name %s among those who send %s", j.client.Name, j.letter.Sender(), deeds[want]))
+	return j.close(ctx, store.ReplyQuarantined,
+		fmt.Sprintf("the programme of %s does not name %s among those who send %s",
+			j.client.Name, j.letter.Sender(), deeds[want]))
 }
 
 func noList(want dropfolder.Kind) string {

@@ -45,9 +45,11 @@ func (f everyFile) Take(ctx context.Context, n dropfolder.Name, file string, dat
 func withFile(from, subject, name, content string) []byte {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "Authentication-Results: mx.quaypress.example; dmarc=pass header.from=%s\r\nFrom: %s\r\nTo: answers@quaypress.example\r\nSubject: %s\r\nDate: Tue, 3 Mar 2026 09:00:00 +0000\r\nMessage-ID: <%s@x.example>\r\nMIME-Version: 1.0\r\n",
-		from[bytes.IndexByte([]byte(from), '@')+1:], from, subject, base64.RawURLEncoding.EncodeToString([]byte(subject+name)))
+		from[bytes.IndexByte([]byte(from), '@')+1:], from, subject,
+		base64.RawURLEncoding.EncodeToString([]byte(subject+name)))
 	b.WriteString("Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/plain\r\n\r\nHere it is.\r\n--b\r\n")
-	fmt.Fprintf(&b, "Content-Type: application/octet-stream\r\nContent-Transfer-Encoding: base64\r\nContent-Disposition: attachment; filename=\"%s\"\r\n\r\n%s\r\n--b--\r\n", name, base64.StdEncoding.EncodeToString([]byte(content)))
+	fmt.Fprintf(&b, "Content-Type: application/octet-stream\r\nContent-Transfer-Encoding: base64\r\nContent-Disposition: attachment; filename=\"%s\"\r\n\r\n%s\r\n--b--\r\n",
+		name, base64.StdEncoding.EncodeToString([]byte(content)))
 	return b.Bytes()
 }
 
@@ -65,7 +67,8 @@ func harbourMay(t *testing.T, d *replies.Desk, list programme.ByMail) {
 	require.NoError(t, err)
 	changed := *client
 	changed.ByMail = list
-	require.NoError(t, d.Books.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("harbour", setup.WriteClient(&changed)) }))
+	require.NoError(t, d.Books.Store.InTx(ctx,
+		func(tx *store.Tx) error { return tx.PutClient("harbour", setup.WriteClient(&changed)) }))
 }
 
 func TestListsThatComeBackByMail(t *testing.T) {
@@ -80,22 +83,41 @@ func TestListsThatComeBackByMail(t *testing.T) {
 		state      store.ReplyState
 		says       string
 	}{
-		"a day sheet, whatever its name":    {kind: inbox.ToDaySheet, from: tom, file: "Scan 3.csv", content: daysBack, state: store.ReplyDone, says: "Scan 3.csv: 1 new. It was read."},
-		"a count form":                      {kind: inbox.ToCount, from: tom, file: "count.csv", content: countBack, state: store.ReplyDone, says: "count.csv: 1 new."},
-		"a list of staff":                   {kind: inbox.ToRoster, from: tom, file: "staff.csv", content: staffBack, state: store.ReplyDone, says: "staff.csv: 1 new."},
-		"a list of staff with a day sheet":  {kind: inbox.ToDaySheet, from: tom, file: "roster--harbour.csv", content: staffBack, state: store.ReplyDone, says: "1 new."},
-		"from somebody listed for it":       {kind: inbox.ToDaySheet, from: pia, file: "d.csv", content: daysBack, may: programme.ByMail{DaySheets: []string{pia}}, state: store.ReplyDone, says: "1 new."},
-		"from the customer, not listed":     {kind: inbox.ToDaySheet, from: tom, file: "d.csv", content: daysBack, may: programme.ByMail{DaySheets: []string{pia}}, state: store.ReplyQuarantined, says: "does not name tom@harbourbakeries.example among those who send day sheets"},
-		"listed for another list":           {kind: inbox.ToCount, from: pia, file: "d.csv", content: countBack, may: programme.ByMail{DaySheets: []string{pia}}, state: store.ReplyQuarantined, says: "among those who send counts"},
-		"from a stranger":                   {kind: inbox.ToDaySheet, from: "x@elsewhere.example", file: "d.csv", content: daysBack, state: store.ReplyQuarantined, says: "does not name x@elsewhere.example"},
-		"another client's":                  {kind: inbox.ToDaySheet, from: tom, file: "roster--quay.csv", content: staffBack, state: store.ReplyQuarantined},
-		"a ledger is not taken by mail":     {kind: inbox.ToDaySheet, from: tom, file: "ledger--harbour.csv", content: daysBack, state: store.ReplyAsked, says: "no list is attached"},
-		"no list at all":                    {kind: inbox.ToDaySheet, from: tom, file: "photo.jpg", content: "x", state: store.ReplyAsked, says: "no list is attached"},
-		"a wrong row":                       {kind: inbox.ToDaySheet, from: tom, file: "d.csv", content: daysBack + "Ada,polo,99,0002\n", state: store.ReplyAsked, says: "All the same, with FILE as 'kitmuster mail read 1 --save .' saves it: kitmuster import FILE"},
-		"a form of a time long past":        {kind: inbox.ToDaySheet, day: monday - 100, from: tom, file: "d.csv", content: daysBack, state: store.ReplyAsked, says: "counted until"},
-		"a mark of another kind":            {kind: inbox.ToCount, forged: true, from: tom, file: "d.csv", content: daysBack, state: store.ReplyQuarantined, says: "not one of ours"},
-		"a day that there is not":           {kind: inbox.ToCount, day: -1, from: tom, file: "d.csv", content: daysBack, state: store.ReplyQuarantined, says: "not one of ours"},
-		"a form that somebody has not read": {kind: inbox.ToCount, from: tom, file: "count.csv", content: daysBack, state: store.ReplyAsked, says: "could not be taken in"},
+		"a day sheet, whatever its name": {kind: inbox.ToDaySheet, from: tom, file: "Scan 3.csv", content: daysBack,
+			state: store.ReplyDone, says: "Scan 3.csv: 1 new. It was read."},
+		"a count form": {kind: inbox.ToCount, from: tom, file: "count.csv", content: countBack,
+			state: store.ReplyDone, says: "count.csv: 1 new."},
+		"a list of staff": {kind: inbox.ToRoster, from: tom, file: "staff.csv", content: staffBack,
+			state: store.ReplyDone, says: "staff.csv: 1 new."},
+		"a list of staff with a day sheet": {kind: inbox.ToDaySheet, from: tom, file: "roster--harbour.csv",
+			content: staffBack, state: store.ReplyDone, says: "1 new."},
+		"from somebody listed for it": {kind: inbox.ToDaySheet, from: pia, file: "d.csv", content: daysBack,
+			may: programme.ByMail{DaySheets: []string{pia}}, state: store.ReplyDone, says: "1 new."},
+		"from the customer, not listed": {kind: inbox.ToDaySheet, from: tom, file: "d.csv", content: daysBack,
+			may: programme.ByMail{DaySheets: []string{pia}}, state: store.ReplyQuarantined,
+			says: "does not name tom@harbourbakeries.example among those who send day sheets"},
+		"listed for another list": {kind: inbox.ToCount, from: pia, file: "d.csv", content: countBack,
+			may: programme.ByMail{DaySheets: []string{pia}}, state: store.ReplyQuarantined,
+			says: "among those who send counts"},
+		"from a stranger": {kind: inbox.ToDaySheet, from: "x@elsewhere.example", file: "d.csv",
+			content: daysBack, state: store.ReplyQuarantined, says: "does not name x@elsewhere.example"},
+		"another client's": {kind: inbox.ToDaySheet, from: tom, file: "roster--quay.csv",
+			content: staffBack, state: store.ReplyQuarantined},
+		"a ledger is not taken by mail": {kind: inbox.ToDaySheet, from: tom, file: "ledger--harbour.csv",
+			content: daysBack, state: store.ReplyAsked, says: "no list is attached"},
+		"no list at all": {kind: inbox.ToDaySheet, from: tom, file: "photo.jpg", content: "x",
+			state: store.ReplyAsked, says: "no list is attached"},
+		"a wrong row": {kind: inbox.ToDaySheet, from: tom, file: "d.csv",
+			content: daysBack + "Ada,polo,99,0002\n", state: store.ReplyAsked,
+			says: "All the same, with FILE as 'kitmuster mail read 1 --save .' saves it: kitmuster import FILE"},
+		"a form of a time long past": {kind: inbox.ToDaySheet, day: monday - 100, from: tom, file: "d.csv",
+			content: daysBack, state: store.ReplyAsked, says: "counted until"},
+		"a mark of another kind": {kind: inbox.ToCount, forged: true, from: tom, file: "d.csv",
+			content: daysBack, state: store.ReplyQuarantined, says: "not one of ours"},
+		"a day that there is not": {kind: inbox.ToCount, day: -1, from: tom, file: "d.csv", content: daysBack,
+			state: store.ReplyQuarantined, says: "not one of ours"},
+		"a form that somebody has not read": {kind: inbox.ToCount, from: tom, file: "count.csv", content: daysBack,
+			state: store.ReplyAsked, says: "could not be taken in"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := newDesk(t)
@@ -130,7 +152,8 @@ func TestListsThatComeBackByMail(t *testing.T) {
 				require.Contains(t, text, "Subject: Your list is taken in")
 				require.Equal(t, c.from, sent[0].To[0])
 				defer func() {
-					require.Len(t, letters(t, d)["confirmation"], 1, "one a sender and day, so that no loop comes of it")
+					require.Len(t, letters(t, d)["confirmation"], 1,
+						"one a sender and day, so that no loop comes of it")
 				}()
 				again := take(t, d, withFile(c.from, "once more ["+mark+"]", c.file, c.content))
 				require.Equal(t, store.ReplyDone, again.State)
@@ -146,7 +169,8 @@ func TestWhoMayDoWhatByMail(t *testing.T) {
 	may := func(address string) (out string) {
 		client, err := d.Books.Client(ctx, "harbour")
 		require.NoError(t, err)
-		for i, deed := range []replies.Deed{replies.Says, replies.Changes, replies.Counts, replies.Rosters, replies.DaySheets} {
+		for i, deed := range []replies.Deed{replies.Says, replies.Changes, replies.Counts, replies.Rosters,
+			replies.DaySheets} {
 			if replies.May(d.Books.Shop, client, address, deed) {
 				out += "ychrd"[i : i+1]
 			}
@@ -157,7 +181,8 @@ func TestWhoMayDoWhatByMail(t *testing.T) {
 	require.Equal(t, "ychrd", may(d.Books.Shop.Owner.Email))
 	require.Empty(t, may("pia@harbourbakeries.example"))
 	require.Empty(t, may(""))
-	harbourMay(t, d, programme.ByMail{Answers: []string{"tom@harbourbakeries.example"}, Rosters: []string{"Pia@harbourbakeries.example"}})
+	harbourMay(t, d, programme.ByMail{Answers: []string{"tom@harbourbakeries.example"},
+		Rosters: []string{"Pia@harbourbakeries.example"}})
 	require.Equal(t, "ychd", may("tom@harbourbakeries.example"), "another sends the lists of staff")
 	require.Equal(t, "r", may("pia@harbourbakeries.example"))
 	require.Equal(t, "ychrd", may(d.Books.Shop.Owner.Email))

@@ -18,12 +18,13 @@ func ReadMailbox(ctx context.Context, s *store.Store, m *inbox.Mailbox, now time
 	}
 	keep := context.WithoutCancel(ctx)
 	note := func(at inbox.Position) error { return s.PutMailboxRead(keep, nameOf(m), at.Validity, at.Last) }
-	at, err := m.Take(ctx, from, inbox.DefaultLimits.Bytes, now, func(source string, raw []byte, at inbox.Position) error {
-		if _, _, err := s.KeepReply(keep, source, raw, false); err != nil {
-			return err
-		}
-		return note(at)
-	})
+	at, err := m.Take(ctx, from, inbox.DefaultLimits.Bytes, now,
+		func(source string, raw []byte, at inbox.Position) error {
+			if _, _, err := s.KeepReply(keep, source, raw, false); err != nil {
+				return err
+			}
+			return note(at)
+		})
 	if at != from && (err == nil || at.Last > 0) { // a first look that failed is still the first
 		err = errors.Join(err, note(at))
 	}

@@ -82,8 +82,10 @@ func newMailYear(t *testing.T) *mailYear {
 	c.Client.Budget, c.Client.Approver, c.Client.Contacts = 0, programme.Contact{}, nil
 	c.Client.ByMail.DaySheets = []string{c.Client.Customer.Email}
 	home := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"), []byte("replies:\n  address: answers@shop.example\n"), 0o600))
-	y := &mailYear{t: t, rng: rand.New(rand.NewPCG(5, 19)), day: monday, client: c.Client.Code, from: c.Client.Customer.Email, said: map[int64]reorder.State{}, did: map[string]int{}}
+	require.NoError(t, os.WriteFile(filepath.Join(home, "config.yaml"),
+		[]byte("replies:\n  address: answers@shop.example\n"), 0o600))
+	y := &mailYear{t: t, rng: rand.New(rand.NewPCG(5, 19)), day: monday, client: c.Client.Code,
+		from: c.Client.Customer.Email, said: map[int64]reorder.State{}, did: map[string]int{}}
 	st, err := store.Open(ctx, filepath.Join(home, books.DatabaseFile), store.Options{Now: y.now})
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
@@ -91,7 +93,8 @@ func newMailYear(t *testing.T) *mailYear {
 	require.NoError(t, st.InTx(ctx, func(tx *store.Tx) error { return bookstest.Put(tx, c) }))
 	keys, err := y.b.Keys()
 	require.NoError(t, err)
-	y.d = &replies.Desk{Books: y.b, Keys: keys, Trust: inbox.Trust{Server: "mx.shop.example"}, From: y.b.Shop.Owner, Files: y, Now: y.now, Log: slog.New(slog.DiscardHandler)}
+	y.d = &replies.Desk{Books: y.b, Keys: keys, Trust: inbox.Trust{Server: "mx.shop.example"}, From: y.b.Shop.Owner,
+		Files: y, Now: y.now, Log: slog.New(slog.DiscardHandler)}
 	return y
 }
 
@@ -105,7 +108,8 @@ func (y *mailYear) send(headers, subject, text, file string, data []byte) store.
 		domain, headers, y.from, subject, y.now().Format(time.RFC1123Z), y.mails, domain)
 	fmt.Fprintf(&b, "Content-Type: multipart/mixed; boundary=part\r\n\r\n--part\r\nContent-Type: text/plain; charset=utf-8\r\n\r\n%s\r\n", text)
 	if file != "" {
-		fmt.Fprintf(&b, "--part\r\nContent-Type: application/octet-stream\r\nContent-Transfer-Encoding: base64\r\nContent-Disposition: attachment; filename=\"%s\"\r\n\r\n%s\r\n", file, base64.StdEncoding.EncodeToString(data))
+		fmt.Fprintf(&b, "--part\r\nContent-Type: application/octet-stream\r\nContent-Transfer-Encoding: base64\r\nContent-Disposition: attachment; filename=\"%s\"\r\n\r\n%s\r\n",
+			file, base64.StdEncoding.EncodeToString(data))
 	}
 	b.WriteString("--part--\r\n")
 	y.sent = append(y.sent, b.Bytes())
@@ -177,7 +181,8 @@ func (y *mailYear) countForm() {
 	require.NoError(y.t, err)
 	m, err := message.ComposeCount(form)
 	require.NoError(y.t, err)
-	raw, err := m.Bytes(message.Envelope{From: y.b.Shop.Owner, Date: y.now(), MessageID: fmt.Sprintf("count-%s@shop.example", y.day)})
+	raw, err := m.Bytes(message.Envelope{From: y.b.Shop.Owner, Date: y.now(),
+		MessageID: fmt.Sprintf("count-%s@shop.example", y.day)})
 	require.NoError(y.t, err)
 	read, err := inbox.Read(raw, inbox.DefaultLimits)
 	require.NoError(y.t, err)
@@ -190,7 +195,8 @@ func (y *mailYear) answer(l *outbox.Letter, read *inbox.Letter, mark string) {
 	require.NotEmpty(y.t, mark, "a form without a mark cannot be answered")
 	before := stateOf(y.t, y.d, l.Proposal)
 	if y.rng.IntN(3) == 0 {
-		r := y.send("Auto-Submitted: auto-replied\r\n", "Out of office: ["+mark+"]", "Yes, I am away until Monday.", "", nil)
+		r := y.send("Auto-Submitted: auto-replied\r\n", "Out of office: ["+mark+"]", "Yes, I am away until Monday.", "",
+			nil)
 		require.Equal(y.t, store.ReplyIgnored, r.State)
 		require.Equal(y.t, before, stateOf(y.t, y.d, l.Proposal))
 		y.did["out of office"]++
@@ -199,14 +205,18 @@ func (y *mailYear) answer(l *outbox.Letter, read *inbox.Letter, mark string) {
 	want := reorder.Accepted
 	switch y.rng.IntN(8) {
 	case 0:
-		r, want = y.send("", fmt.Sprintf("Not now: proposal %d [%s]", l.Proposal, mark), "Not now, thank you.", "", nil), reorder.PutOff
+		r, want = y.send("", fmt.Sprintf("Not now: proposal %d [%s]", l.Proposal, mark), "Not now, thank you.", "",
+			nil), reorder.PutOff
 	case 1:
-		r, want = y.send("", "Re: your proposal ["+mark+"]", "No thanks.\r\nThe season is over.", "", nil), reorder.Declined
+		r, want = y.send("", "Re: your proposal ["+mark+"]", "No thanks.\r\nThe season is over.", "", nil),
+			reorder.Declined
 	case 2, 3:
 		name, list := y.changed(read)
-		r = y.send("", "Changes ["+mark+"]", fmt.Sprintf("Yes to proposal %d, with these changes:", l.Proposal), name, list)
+		r = y.send("", "Changes ["+mark+"]", fmt.Sprintf("Yes to proposal %d, with these changes:", l.Proposal), name,
+			list)
 	default:
-		r = y.send("", "Re: Uniforms ["+mark+"]", "Yes, please go ahead.\r\n\r\nThanks\r\n\r\nOn Monday the shop wrote:\r\n> Not now", "", nil)
+		r = y.send("", "Re: Uniforms ["+mark+"]",
+			"Yes, please go ahead.\r\n\r\nThanks\r\n\r\nOn Monday the shop wrote:\r\n> Not now", "", nil)
 	}
 	switch r.State {
 	case store.ReplyDone:
@@ -247,7 +257,8 @@ func (y *mailYear) changed(l *inbox.Letter) (string, []byte) {
 }
 
 // workbook fills cells of a workbook that came: the numbers of a column, row by row.
-func (y *mailYear) workbook(l *inbox.Letter, sheet, column string, number func(onRecord int) int) (string, []byte, int) {
+func (y *mailYear) workbook(l *inbox.Letter, sheet, column string,
+	number func(onRecord int) int) (string, []byte, int) {
 	y.t.Helper()
 	at := slices.IndexFunc(l.Files, func(f inbox.File) bool { return filepath.Ext(f.Name) == ".xlsx" })
 	require.GreaterOrEqual(y.t, at, 0)
@@ -280,7 +291,8 @@ func (y *mailYear) workbook(l *inbox.Letter, sheet, column string, number func(o
 func (y *mailYear) count(l *inbox.Letter, mark string) {
 	y.t.Helper()
 	rows := 0
-	name, data, _ := y.workbook(l, "Count", "Presentable", func(held int) int { rows++; return max(0, held-y.rng.IntN(2)) })
+	name, data, _ := y.workbook(l, "Count", "Presentable",
+		func(held int) int { rows++; return max(0, held-y.rng.IntN(2)) })
 	r := y.send("", "Fwd: count ["+mark+"]", "Here it is.", name, data)
 	require.Equal(y.t, store.ReplyDone, r.State, r.Why)
 	y.counted += rows
@@ -321,7 +333,8 @@ func (y *mailYear) starter() {
 	require.NoError(y.t, err)
 	n := len(y.newcomers) + 1
 	id := fmt.Sprintf("N%03d", n)
-	list := fmt.Sprintf("staff_id,name,role,start_date\n%s,Person %s,%s,%s\n", id, strings.Repeat("Q", n), client.Roles[0].Code, y.day)
+	list := fmt.Sprintf("staff_id,name,role,start_date\n%s,Person %s,%s,%s\n", id, strings.Repeat("Q", n),
+		client.Roles[0].Code, y.day)
 	r := y.send("", "New colleague", "Please see the list.", "roster--"+y.client+".csv", []byte(list))
 	require.Equal(y.t, store.ReplyDone, r.State, r.Why)
 	y.newcomers = append(y.newcomers, id)
@@ -344,7 +357,8 @@ func (y *mailYear) shop() {
 	require.NoError(y.t, err)
 	for i := range list {
 		if y.day >= list[i].Arrives {
-			_, err := answer.Give(ctx, y.b.Store, y.b.Shop, client, answer.Answer{Number: list[i].Number, Event: reorder.Receive, Day: y.day, Known: true}, false)
+			_, err := answer.Give(ctx, y.b.Store, y.b.Shop, client,
+				answer.Answer{Number: list[i].Number, Event: reorder.Receive, Day: y.day, Known: true}, false)
 			require.NoError(y.t, err)
 		}
 	}
@@ -365,7 +379,8 @@ func TestACustomersYearByMailAlone(t *testing.T) {
 		y.day = monday.Add(7*n + 4)
 		y.shop()
 	}
-	t.Logf("%d weeks, %d mails: %v, %d worn, %d counted, %d starters", weeks, y.mails, y.did, y.worn, y.counted, len(y.newcomers))
+	t.Logf("%d weeks, %d mails: %v, %d worn, %d counted, %d starters", weeks, y.mails, y.did, y.worn, y.counted,
+		len(y.newcomers))
 	require.Positive(t, y.did[string(reorder.Accepted)])
 	require.Positive(t, y.did["day sheets"])
 	require.Positive(t, y.did["counts"])
@@ -436,9 +451,11 @@ func (y *mailYear) isRight() {
 	for number, said := range y.said {
 		state := stateOf(y.t, y.d, number)
 		if said == reorder.Accepted {
-			require.Contains(y.t, []reorder.State{reorder.Accepted, reorder.Ordered, reorder.Received}, state, "proposal %d", number)
+			require.Contains(y.t, []reorder.State{reorder.Accepted, reorder.Ordered, reorder.Received}, state,
+				"proposal %d", number)
 		} else {
-			require.NotContains(y.t, []reorder.State{reorder.Accepted, reorder.Ordered, reorder.Received}, state, "proposal %d", number)
+			require.NotContains(y.t, []reorder.State{reorder.Accepted, reorder.Ordered, reorder.Received}, state,
+				"proposal %d", number)
 		}
 	}
 	bad, err := y.b.Store.Replies(ctx, 1000, store.ReplyQuarantined, store.ReplyNew)

@@ -137,8 +137,10 @@ func TestAMailThatARealServerBouncesIsKnownToBeRefused(t *testing.T) {
 	port, folder := postfix(t, refusing(t))
 	d := newDesk(t)
 	const tom = "tom@harbourbakeries.example"
-	sent := "From: ann@quaypress.example\r\nTo: " + tom + "\r\nMessage-ID: <out-1.abc@quaypress.example>\r\nSubject: Your order\r\n\r\nHello.\r\n"
-	require.NoError(t, smtp.SendMail("127.0.0.1:"+strconv.Itoa(port), nil, "ann@quaypress.example", []string{tom}, []byte(sent)))
+	sent := "From: ann@quaypress.example\r\nTo: " + tom +
+		"\r\nMessage-ID: <out-1.abc@quaypress.example>\r\nSubject: Your order\r\n\r\nHello.\r\n"
+	require.NoError(t, smtp.SendMail("127.0.0.1:"+strconv.Itoa(port), nil, "ann@quaypress.example", []string{tom},
+		[]byte(sent)))
 
 	var came []store.Reply
 	require.Eventually(t, func() bool {

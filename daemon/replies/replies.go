@@ -100,7 +100,8 @@ func (d *Desk) one(ctx context.Context, r *store.Reply) (store.ReplyState, error
 	}
 	j := &judgement{Desk: d, reply: r, today: programme.DateOf(d.Now().In(d.Books.Zone()))}
 	if tries > mostTries {
-		err = j.close(ctx, store.ReplyQuarantined, fmt.Sprintf("the program ended %d times while it read this mail", mostTries))
+		err = j.close(ctx, store.ReplyQuarantined,
+			fmt.Sprintf("the program ended %d times while it read this mail", mostTries))
 	} else {
 		err = j.judge(ctx)
 	}
@@ -113,7 +114,8 @@ func (d *Desk) one(ctx context.Context, r *store.Reply) (store.ReplyState, error
 		return "", err
 	}
 	delete(d.begun, r.ID)
-	d.Log.Info("mail that came is judged", logkey.Message, r.ID, logkey.Client, r.Client, logkey.Outcome, string(r.State))
+	d.Log.Info("mail that came is judged", logkey.Message, r.ID, logkey.Client, r.Client, logkey.Outcome,
+		string(r.State))
 	return r.State, nil
 }
 
@@ -148,7 +150,8 @@ func (j *judgement) settle(tx *store.Tx, state store.ReplyState, why string) (ok
 	if ok, err = tx.SettleReply(r); err != nil || !ok {
 		return ok, err
 	}
-	e := store.Event{Kind: programme.MailAsked, Client: r.Client, Mend: fmt.Sprintf("Read it with 'kitmuster mail read %d', and record what is meant.", r.ID)}
+	e := store.Event{Kind: programme.MailAsked, Client: r.Client,
+		Mend: fmt.Sprintf("Read it with 'kitmuster mail read %d', and record what is meant.", r.ID)}
 	switch state {
 	case store.ReplyAsked:
 		e.What = fmt.Sprintf("A mail%s%s waits for you: %s.", j.from(), j.about(), why)

@@ -55,27 +55,35 @@ func newDesk(t testing.TB) *replies.Desk {
 	b.Shop.TimeZone = "Europe/London"
 	line := func(k programme.SKU, n int) reorder.Line { return reorder.Line{SKU: k, Order: n, Wanted: n, Buy: n} }
 	proposal := func(number int64, asOf programme.Date, lines ...reorder.Line) *reorder.Proposal {
-		return &reorder.Proposal{Number: number, Client: "harbour", AsOf: asOf, State: reorder.Drafted, OrderBy: asOf + 4, Arrives: asOf + 14, Lines: lines}
+		return &reorder.Proposal{Number: number, Client: "harbour", AsOf: asOf, State: reorder.Drafted,
+			OrderBy: asOf + 4, Arrives: asOf + 14, Lines: lines}
 	}
 	ten := []reorder.Line{line(bookstest.PoloM, 10), line(bookstest.PoloL, 1)}
 	p12 := proposal(12, monday, ten...)
-	p12.Named = []reorder.Named{{StaffID: "0001", SKU: bookstest.PoloM, Pieces: 3, Why: programme.CauseWorn}, {StaffID: "0002", SKU: bookstest.PoloL, Pieces: 1, Why: programme.CauseWorn}}
+	p12.Named = []reorder.Named{{StaffID: "0001", SKU: bookstest.PoloM, Pieces: 3, Why: programme.CauseWorn},
+		{StaffID: "0002", SKU: bookstest.PoloL, Pieces: 1, Why: programme.CauseWorn}}
 	p12.Pool = []reorder.Pool{{SKU: bookstest.PoloM, ForStarters: 3, Spare: 4}}
-	b.Shop.Garments = append(b.Shop.Garments, programme.Garment{Code: "hivis", Name: "Hi-vis vest", Protective: programme.HighVisibility, SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}}})
+	b.Shop.Garments = append(b.Shop.Garments, programme.Garment{Code: "hivis", Name: "Hi-vis vest",
+		Protective: programme.HighVisibility, SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}}})
 	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
 		p13 := proposal(13, monday, ten...)
 		errs := []error{
 			tx.AddRound(store.Round{ID: 1, AsOf: monday, Summary: []byte("{}")}),
-			tx.AddProposal(1, p12), tx.AddProposal(1, p13), tx.AddProposal(1, proposal(14, programme.NewDate(2025, 10, 1), ten...)),
-			tx.AddProposal(1, proposal(15, monday, line(programme.SKU{Garment: "hivis", Colour: "yellow", Size: "M"}, 2))),
+			tx.AddProposal(1, p12), tx.AddProposal(1, p13),
+			tx.AddProposal(1, proposal(14, programme.NewDate(2025, 10, 1), ten...)),
+			tx.AddProposal(1, proposal(15, monday,
+				line(programme.SKU{Garment: "hivis", Colour: "yellow", Size: "M"}, 2))),
 		}
 		p13.Revision, p13.Lines = 2, []reorder.Line{line(bookstest.PoloM, 6)}
-		_, err := tx.Enqueue(outbox.Letter{MessageID: "out-1.abc@quaypress.example", Kind: "job", Client: "harbour", Subject: "Your order", From: "ann@quaypress.example", To: []string{"tom@harbourbakeries.example"}, Bytes: []byte("x")})
+		_, err := tx.Enqueue(outbox.Letter{MessageID: "out-1.abc@quaypress.example", Kind: "job", Client: "harbour",
+			Subject: "Your order", From: "ann@quaypress.example", To: []string{"tom@harbourbakeries.example"},
+			Bytes: []byte("x")})
 		return errors.Join(append(errs, tx.ReviseProposal(1, p13), err)...)
 	}))
 	return &replies.Desk{
 		Books: b, Keys: inbox.Keys{bytes.Repeat([]byte("K"), 32)}, Trust: inbox.Trust{Server: "mx.quaypress.example"},
-		From: b.Shop.Owner, Files: files{b}, Now: func() time.Time { return tuesday }, Log: slog.New(slog.DiscardHandler),
+		From: b.Shop.Owner, Files: files{b}, Now: func() time.Time { return tuesday },
+		Log: slog.New(slog.DiscardHandler),
 	}
 }
 
@@ -190,7 +198,8 @@ func TestAYesIsCarriedOutOnceConfirmedAndTold(t *testing.T) {
 	require.Len(t, sent["job"], 2, "the papers for the press, beside the one of the fixture")
 	require.Len(t, sent["confirmation"], 1)
 	text := string(sent["confirmation"][0].Bytes)
-	for _, want := range []string{"Auto-Submitted: auto-replied", "In-Reply-To: <m1@harbourbakeries.example>", "To: \"Tom Alder\" <tom@harbourbakeries.example>",
+	for _, want := range []string{"Auto-Submitted: auto-replied", "In-Reply-To: <m1@harbourbakeries.example>",
+		"To: \"Tom Alder\" <tom@harbourbakeries.example>",
 		"Thank you. We have your yes to proposal 12.", "2026-03-16"} {
 		require.Contains(t, text, want)
 	}
@@ -201,7 +210,8 @@ func TestAYesIsCarriedOutOnceConfirmedAndTold(t *testing.T) {
 
 	again := take(t, d, read(t, yes))
 	require.Equal(t, r.ID, again.ID, "the same bytes are one mail")
-	over := take(t, d, append([]byte("Received: from elsewhere by mx; Wed, 4 Mar 2026 10:00:00 +0000\r\n"), read(t, yes)...))
+	over := take(t, d, append([]byte("Received: from elsewhere by mx; Wed, 4 Mar 2026 10:00:00 +0000\r\n"),
+		read(t, yes)...))
 	require.Equal(t, store.ReplyIgnored, over.State)
 	require.Equal(t, "the same mail came before", over.Why)
 	require.Len(t, letters(t, d)["confirmation"], 1)

@@ -67,7 +67,8 @@ func (p *Plan) about(s *wear.Suspicion) string {
 // alarm says what wears out faster, and whom to ask what.
 func (p *Plan) alarm(c *programme.Client, s *wear.Suspicion) store.Event {
 	day := p.books.Shop.DateStyle.Date
-	counts := fmt.Sprintf("%d ended by wear or print where %d were to be expected", int(math.Round(s.Ended)), int(math.Round(s.Expected)))
+	counts := fmt.Sprintf("%d ended by wear or print where %d were to be expected", int(math.Round(s.Ended)),
+		int(math.Round(s.Expected)))
 	e := store.Event{Kind: programme.WearAlarm, Client: c.Code}
 	if !s.Delivery {
 		e.What = fmt.Sprintf("%s since about %s: %s.", p.about(s), day(s.From), counts)

@@ -24,10 +24,12 @@ func TestABadDeliveryIsToldOnce(t *testing.T) {
 	sku := programme.SKU{Garment: line.Garment, Colour: line.Colour, Size: garment.Sizes[0].Code}
 	c.Roster, c.Ledger = nil, nil
 	for i := range 40 {
-		who := programme.Person{StaffID: fmt.Sprintf("s%02d", i), Name: "Pat Example", Role: role.Code, Start: asOf.Add(-400), Sizes: map[string]string{garment.SizeFamily: sku.Size}}
+		who := programme.Person{StaffID: fmt.Sprintf("s%02d", i), Name: "Pat Example", Role: role.Code,
+			Start: asOf.Add(-400), Sizes: map[string]string{garment.SizeFamily: sku.Size}}
 		c.Roster = append(c.Roster, who)
 		move := func(ago int, kind programme.MovementKind, pieces int, why programme.Reason) {
-			c.Ledger = append(c.Ledger, programme.Movement{Date: asOf.Add(-ago), Kind: kind, StaffID: who.StaffID, SKU: sku, Pieces: pieces, Reason: why})
+			c.Ledger = append(c.Ledger, programme.Movement{Date: asOf.Add(-ago), Kind: kind, StaffID: who.StaffID,
+				SKU: sku, Pieces: pieces, Reason: why})
 		}
 		if i < 20 {
 			move(200, programme.Issued, line.Each, programme.NoReason)

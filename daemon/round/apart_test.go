@@ -35,7 +35,10 @@ func TestTwoClientsNeverMix(t *testing.T) {
 		messages, marks := markedRound(t, seed)
 		for i := range messages {
 			m := &messages[i]
-			require.True(t, slices.ContainsFunc(partsOf(m), func(p message.Part) bool { return tells(t, &p, marks[m.Client]) }), "a mail that says nothing of its own client proves nothing: %s", m.Subject)
+			require.True(t, slices.ContainsFunc(partsOf(m),
+				func(p message.Part) bool {
+					return tells(t, &p, marks[m.Client])
+				}), "a mail that says nothing of its own client proves nothing: %s", m.Subject)
 			require.Empty(t, leaks(t, m, marks), "seed %d: mail %q about %s", seed, m.Subject, m.Client)
 		}
 		mails += len(messages)
@@ -143,7 +146,8 @@ func announceCounts(t *testing.T, b *books.Books, w *simulate.World) {
 	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
 		for i := range w.Cases {
 			c := &w.Cases[i]
-			plan := store.CountPlan{Client: c.Client.Code, Announced: w.AsOf.Add(-1), SendOn: w.AsOf, ReturnBy: w.AsOf.Add(10)}
+			plan := store.CountPlan{Client: c.Client.Code, Announced: w.AsOf.Add(-1), SendOn: w.AsOf,
+				ReturnBy: w.AsOf.Add(10)}
 			for j := range c.Ledger {
 				if m := &c.Ledger[j]; m.Kind == programme.Issued {
 					plan.Asks.Rows = append(plan.Asks.Rows, store.CountAsk{StaffID: m.StaffID, SKU: m.SKU})
@@ -216,7 +220,8 @@ func papersSaying(t *testing.T, words []string) []message.Part {
 		form.Rows = append(form.Rows, document.CountRow{Name: w})
 		cells += "<td>" + html.EscapeString(w) + "</td>"
 	}
-	list, err := document.CSV([]document.Column[string]{{Heading: "name", Value: func(s string) string { return s }}}, words)
+	list, err := document.CSV([]document.Column[string]{{Heading: "name", Value: func(s string) string { return s }}},
+		words)
 	require.NoError(t, err)
 	sheet, err := form.XLSX()
 	require.NoError(t, err)
@@ -224,10 +229,13 @@ func papersSaying(t *testing.T, words []string) []message.Part {
 	pdf, missing, err := order.PDF()
 	require.NoError(t, err)
 	require.Empty(t, missing)
-	dates := (&document.Dates{Shop: "Corner Press", Stamp: programme.NewDate(2026, 3, 2), Entries: []document.Entry{{On: programme.NewDate(2026, 3, 9), What: strings.Join(words, " ")}}}).Calendar()
+	dates := (&document.Dates{Shop: "Corner Press", Stamp: programme.NewDate(2026, 3, 2),
+		Entries: []document.Entry{{On: programme.NewDate(2026, 3, 9), What: strings.Join(words, " ")}}}).Calendar()
 	return []message.Part{
-		{Name: "a.subject", Data: []byte(strings.Join(words, " "))}, {Name: "a.envelope", Data: []byte(strings.Join(words, " "))},
+		{Name: "a.subject", Data: []byte(strings.Join(words, " "))},
+		{Name: "a.envelope", Data: []byte(strings.Join(words, " "))},
 		{Name: "a.text", Data: []byte(strings.Join(words, "\n"))}, {Name: "a.html", Data: []byte(cells)},
-		{Name: "a.csv", Data: list}, {Name: "a.xlsx", Data: sheet}, {Name: "a.pdf", Data: pdf}, {Name: "a.ics", Data: dates},
+		{Name: "a.csv", Data: list}, {Name: "a.xlsx", Data: sheet}, {Name: "a.pdf", Data: pdf},
+		{Name: "a.ics", Data: dates},
 	}
 }

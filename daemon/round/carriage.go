@@ -82,7 +82,8 @@ func carry(shop *programme.Shop, plan *sheet.Plan, list []*reorder.Proposal) {
 			given += freight
 			p.Freight += freight
 			p.Suppliers = append(p.Suppliers, reorder.SupplierOrder{
-				Supplier: c.printer.Code, Value: part, Freight: freight, ToFreeFreight: max(0, c.printer.FreeFreightFrom-c.value),
+				Supplier: c.printer.Code, Value: part, Freight: freight,
+				ToFreeFreight: max(0, c.printer.FreeFreightFrom-c.value),
 			})
 		}
 	}

@@ -93,7 +93,8 @@ func (p *Plan) placeCounts() {
 		e := &p.Entries[i]
 		c := &e.count
 		switch {
-		case c.plan != nil && e.Proposal != nil && e.Before == nil && (c.plan.Asks.Assumed || e.Proposal.OrderBy > c.plan.ReturnBy):
+		case c.plan != nil && e.Proposal != nil && e.Before == nil &&
+			(c.plan.Asks.Assumed || e.Proposal.OrderBy > c.plan.ReturnBy):
 			p.holdForCount(e, c.plan)
 		case c.due && len(e.CountRows) > 0 && p.timely(e):
 			c.fresh = p.announce(e)
@@ -122,7 +123,8 @@ func (p *Plan) timely(e *Entry) bool {
 func (p *Plan) announce(e *Entry) *store.CountPlan {
 	shop := p.books.Shop
 	send := openFrom(shop, p.AsOf.Add(announceDays))
-	plan := &store.CountPlan{Client: e.Client.Code, Announced: p.AsOf, SendOn: send, ReturnBy: openFrom(shop, send.Add(countDays))}
+	plan := &store.CountPlan{Client: e.Client.Code, Announced: p.AsOf, SendOn: send,
+		ReturnBy: openFrom(shop, send.Add(countDays))}
 	plan.Asks.Assumed = e.assumedStock()
 	plan.Asks.Saving, plan.Asks.Minutes = programme.Money(100*e.Count.Net()), e.Count.Minutes
 	for _, r := range e.CountRows {
@@ -146,7 +148,8 @@ func (p *Plan) countForms(ctx context.Context, b *books.Books) []func() (Message
 		if e.count.plan == nil || e.count.sent || p.AsOf < e.count.plan.SendOn {
 			continue
 		}
-		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf, ReturnBy: max(e.count.plan.ReturnBy, p.AsOf+1), Rows: p.rowsOf(e), Assumed: e.count.plan.Asks.Assumed}
+		form := message.CountForm{Shop: b.Shop, Client: e.Client, AsOf: p.AsOf,
+			ReturnBy: max(e.count.plan.ReturnBy, p.AsOf+1), Rows: p.rowsOf(e), Assumed: e.count.plan.Asks.Assumed}
 		form.ReturnTo, _ = b.ListTo(ctx, inbox.ToCount, e.Client.Code, p.AsOf) // its trouble stands in the owner's mail
 		for _, part := range form.Parts() {
 			jobs = append(jobs, func() (Message, error) {
@@ -190,8 +193,10 @@ func (p *Plan) counting() (out []message.Counting) {
 			continue // told when it went out
 		}
 		out = append(out, message.Counting{
-			Client: e.Client, Rows: len(plan.Asks.Rows), Came: e.count.came, People: len(people), SendOn: plan.SendOn, ReturnBy: plan.ReturnBy, Sent: sent,
-			ByItself: e.Client.CountsByThemselves, Saving: plan.Asks.Saving, Assumed: plan.Asks.Assumed, Holds: e.held != nil,
+			Client: e.Client, Rows: len(plan.Asks.Rows), Came: e.count.came, People: len(people), SendOn: plan.SendOn,
+			ReturnBy: plan.ReturnBy, Sent: sent,
+			ByItself: e.Client.CountsByThemselves, Saving: plan.Asks.Saving, Assumed: plan.Asks.Assumed,
+			Holds: e.held != nil,
 		})
 	}
 	return out

@@ -17,7 +17,8 @@ const usualMinute = 0.5
 
 // worthCounting chooses what of a client's pieces to count now, and says what that
 // is expected to save. Who is away today is not asked for.
-func worthCounting(in *forecast.Inspection, ready *reorder.Input, asOf programme.Date, assumed bool) ([]message.CountRow, counting.Choice) {
+func worthCounting(in *forecast.Inspection, ready *reorder.Input, asOf programme.Date,
+	assumed bool) ([]message.CountRow, counting.Choice) {
 	doubts, sd := in.Book.Doubts(&in.History, in.Learnt)
 	staff := make(map[string]*programme.Person, len(in.Staff))
 	for i := range in.Staff {
@@ -34,7 +35,8 @@ func worthCounting(in *forecast.Inspection, ready *reorder.Input, asOf programme
 			continue
 		}
 		if _, ordered := stakes[d.SKU]; ordered {
-			rows = append(rows, counting.Row{StaffID: d.StaffID, SKU: d.SKU, Pieces: d.Pieces, Missing: d.Missing, Noise: d.Noise, Slope: d.Slope})
+			rows = append(rows, counting.Row{StaffID: d.StaffID, SKU: d.SKU, Pieces: d.Pieces, Missing: d.Missing,
+				Noise: d.Noise, Slope: d.Slope})
 		}
 	}
 	if assumed {

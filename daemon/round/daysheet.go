@@ -13,7 +13,8 @@ import (
 
 // DaySheet is a client's sheet of the week of a day, with what people hold by the records
 // of that day, and where it is sent back.
-func DaySheet(ctx context.Context, b *books.Books, client *programme.Client, day programme.Date) (message.DaySheet, error) {
+func DaySheet(ctx context.Context, b *books.Books, client *programme.Client,
+	day programme.Date) (message.DaySheet, error) {
 	d := message.DaySheet{Shop: b.Shop, Client: client, Week: ledger.Monday(day)}
 	people, err := b.Store.People(ctx, client.Code)
 	if err != nil {
@@ -52,7 +53,8 @@ func (p *Plan) daySheets(ctx context.Context, b *books.Books) (jobs []func() (Me
 		if c.DaySheets != programme.WeeklyDaySheets {
 			continue
 		}
-		sent, err := b.Store.Wrote(ctx, string(message.KindDaySheet), c.Code, message.DaySubject(b.Shop, c, ledger.Monday(p.AsOf)))
+		sent, err := b.Store.Wrote(ctx, string(message.KindDaySheet), c.Code,
+			message.DaySubject(b.Shop, c, ledger.Monday(p.AsOf)))
 		if err != nil {
 			return nil, err
 		}

@@ -22,9 +22,11 @@ func TestDaySheetsGoOutOnceAWeekToThoseWhoKeepTheRecords(t *testing.T) {
 	require.NoError(t, err)
 	changed := *client
 	changed.DaySheets, changed.ByMail.DaySheets = programme.WeeklyDaySheets, []string{"records@harbour.example"}
-	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("harbour", setup.WriteClient(&changed)) }))
+	require.NoError(t,
+		b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("harbour", setup.WriteClient(&changed)) }))
 	sheets := func(day programme.Date) (out []round.Message) {
-		res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: []string{"harbour"}, From: b.Shop.Owner, Now: day.Time()})
+		res, err := round.Run(ctx, b, round.Options{AsOf: day, Clients: []string{"harbour"}, From: b.Shop.Owner,
+			Now: day.Time()})
 		require.NoError(t, err)
 		for _, m := range res.Messages {
 			if m.Kind == message.KindDaySheet {
@@ -53,6 +55,7 @@ func TestDaySheetsGoOutOnceAWeekToThoseWhoKeepTheRecords(t *testing.T) {
 	for key := range held {
 		require.NotContains(t, key, "0004", "who left in spring")
 	}
-	_, err = handover.ReadDays(ctx, b, "harbour", first[0].Attachments[0].Name, first[0].Attachments[0].Data, handover.Options{AsOf: bookstest.Summer})
+	_, err = handover.ReadDays(ctx, b, "harbour", first[0].Attachments[0].Name, first[0].Attachments[0].Data,
+		handover.Options{AsOf: bookstest.Summer})
 	require.ErrorContains(t, err, "no row of this day sheet has a number", "an empty one is read as one")
 }

@@ -77,7 +77,9 @@ func (e *Entry) commitForm(tx *store.Tx, shop *programme.Shop, roundID int64, as
 func (e *Entry) formNote(shop *programme.Shop) string {
 	var words []string
 	for _, d := range e.Differs {
-		words = append(words, d.Words(shop.DateStyle.Date, func(m programme.Money) string { return m.In(shop.Currency) }, func(k programme.SKU) string { return answer.Name(shop, k) }))
+		words = append(words, d.Words(shop.DateStyle.Date,
+			func(m programme.Money) string { return m.In(shop.Currency) },
+			func(k programme.SKU) string { return answer.Name(shop, k) }))
 	}
 	if len(words) == 0 {
 		return "asked again"

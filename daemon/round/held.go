@@ -61,7 +61,8 @@ func WearsProtective(shop *programme.Shop, c *programme.Client) bool {
 	return false
 }
 
-func unanswered(c *programme.Client, holds []reorder.Hold, said []store.HeldAnswer, asOf programme.Date) []reorder.Hold {
+func unanswered(c *programme.Client, holds []reorder.Hold, said []store.HeldAnswer,
+	asOf programme.Date) []reorder.Hold {
 	list := make([]reorder.HoldAnswer, len(said))
 	for i, a := range said {
 		list[i] = reorder.HoldAnswer{SKU: a.SKU, Yes: a.Yes, Pieces: a.Pieces, On: a.On}

@@ -44,7 +44,8 @@ func (p *Plan) lateCount(ctx context.Context, b *books.Books, e *Entry) ([]messa
 	if t.What = p.missingOf(e, &plan, moves); t.What == "" {
 		return nil, nil
 	}
-	t.Do = fmt.Sprintf("Ask for the rest; until it comes the numbers on record stand. Enter what you hear: kitmuster count %s PERSON GARMENT PIECES. Stop it: kitmuster counts drop %s.", e.Client.Code, e.Client.Code)
+	t.Do = fmt.Sprintf("Ask for the rest; until it comes the numbers on record stand. Enter what you hear: kitmuster count %s PERSON GARMENT PIECES. Stop it: kitmuster counts drop %s.",
+		e.Client.Code, e.Client.Code)
 	return []message.Trouble{t}, nil
 }
 
@@ -70,7 +71,8 @@ func (p *Plan) missingOf(e *Entry, plan *store.CountPlan, moves []programme.Move
 	if len(names) > 0 {
 		whole = append(whole, "not "+someNames(slices.Sorted(maps.Keys(names))))
 	}
-	return fmt.Sprintf("Of the count %d of %s came: %s.", len(plan.Asks.Rows)-len(missing), programme.NumberOf(len(plan.Asks.Rows), "row"), strings.Join(whole, "; "))
+	return fmt.Sprintf("Of the count %d of %s came: %s.", len(plan.Asks.Rows)-len(missing),
+		programme.NumberOf(len(plan.Asks.Rows), "row"), strings.Join(whole, "; "))
 }
 
 // bySite returns the names of rows by the sites of their people, those alone who are still there.

@@ -37,7 +37,8 @@ func TestAPartOfACountThatIsMissingIsTold(t *testing.T) {
 		}
 		asked[ask] = true
 		plan.Asks.Rows = append(plan.Asks.Rows, ask)
-		count := programme.Movement{Date: asOf + 10, Kind: programme.Counted, StaffID: m.StaffID, SKU: m.SKU, Pieces: m.Pieces}
+		count := programme.Movement{Date: asOf + 10, Kind: programme.Counted, StaffID: m.StaffID, SKU: m.SKU,
+			Pieces: m.Pieces}
 		if person.Site == "Lodge" {
 			lodge = append(lodge, count)
 		} else {
@@ -73,6 +74,7 @@ func TestAPartOfACountThatIsMissingIsTold(t *testing.T) {
 	require.Contains(t, said, "kitmuster counts drop "+c.Client.Code)
 	put(lodge[1:])
 	require.NotContains(t, tell(35), "Of the count", "single rows that nobody could fill in are not asked for again")
-	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.DropCountPlan(c.Client.Code, plan.Announced) }))
+	require.NoError(t,
+		b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.DropCountPlan(c.Client.Code, plan.Announced) }))
 	require.NotContains(t, tell(42), "Of the count")
 }

@@ -43,7 +43,8 @@ func (p *Plan) lateOrders(ctx context.Context) ([]message.Trouble, error) {
 		out = append(out, message.Trouble{
 			Kind: programme.OtherTrouble, On: o.AsOf,
 			What: fmt.Sprintf("%s of order %d to %s are not in. Pieces of them are promised for %s; if they came today, those would be in hands by %s.",
-				programme.NumberOf(late, "blank"), o.Number, shop.SupplierName(o.Supplier), shop.DateStyle.Date(first), shop.DateStyle.Date(ready)),
+				programme.NumberOf(late, "blank"), o.Number, shop.SupplierName(o.Supplier), shop.DateStyle.Date(first),
+				shop.DateStyle.Date(ready)),
 			Do: fmt.Sprintf("Ask the supplier. What came: kitmuster orders arrived %d; a new day: --back LINE=PIECES@DAY with it.", o.Number),
 		})
 	}

@@ -180,7 +180,8 @@ func (p *Plan) reorders(b *books.Books) []func() (Message, error) {
 		}
 		jobs = append(jobs, func() (Message, error) {
 			to, _ := b.ReturnTo(e.Proposal) // its trouble stands in the owner's mail
-			m, err := message.ComposeReorder(message.Reorder{Shop: b.Shop, Client: e.Client, Proposal: e.Proposal, People: e.People, Before: e.Before, Differs: e.Differs, Replaces: e.Replaces, ReturnTo: to})
+			m, err := message.ComposeReorder(message.Reorder{Shop: b.Shop, Client: e.Client, Proposal: e.Proposal,
+				People: e.People, Before: e.Before, Differs: e.Differs, Replaces: e.Replaces, ReturnTo: to})
 			return Message{Mail: m, Client: e.Client.Code, Proposal: e.Proposal.Number}, err
 		})
 	}
@@ -254,10 +255,13 @@ func (p *Plan) tell(e *Entry, r *message.Round) {
 		r.NewPrices = append(r.NewPrices, message.NewPrice{Client: e.Client, Price: n})
 	}
 	if e.Proposal != nil {
-		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead, Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands, Now: e.Now})
+		r.Due = append(r.Due, message.Due{Client: e.Client, Proposal: e.Proposal, People: e.People, Ahead: e.Ahead,
+			Arriving: arrivals(p.forecaster.Stock[e.Client.Code], p.AsOf), Evidence: e.Evidence, Stands: e.Stands,
+			Now: e.Now})
 		return
 	}
-	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue, Pieces: int(e.Expected + 0.5), Remark: e.Remark()})
+	r.Next = append(r.Next, message.NextDue{Client: e.Client.Name, On: e.Decision.NextDue,
+		Pieces: int(e.Expected + 0.5), Remark: e.Remark()})
 	if len(e.Decision.Holds) > 0 {
 		r.Held = append(r.Held, message.Held{Client: e.Client, Holds: e.Decision.Holds})
 	}
@@ -281,7 +285,8 @@ func arrivals(stock []programme.StockLine, asOf programme.Date) []message.Arriva
 
 // sheetsToOrder pairs each order of sheets with its proofs and proposals, and
 // says what the proofs could not show.
-func (p *Plan) sheetsToOrder(home string, shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
+func (p *Plan) sheetsToOrder(home string,
+	shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
 		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(shop, o), Lines: p.Sheets.Part(o).Lines}

@@ -72,14 +72,16 @@ func TestEntriesWithoutEndDoNotHoldARoundUp(t *testing.T) {
 	b := worldBooks(t, &w)
 	c := &w.Cases[0].Client
 	composed := 0
-	res, err := round.Run(context.Background(), b, round.Options{AsOf: asOf, Now: asOf.Time(), Clients: []string{c.Code}, Reached: func(s round.Stage) {
-		if s != round.Composed {
-			return
-		}
-		composed++
-		_, err := record.Hire(t.Context(), b, record.Starter{Client: c.Code, Name: fmt.Sprint("Starter ", composed), Role: c.Roles[0].Code, Start: asOf})
-		require.NoError(t, err)
-	}})
+	res, err := round.Run(context.Background(), b,
+		round.Options{AsOf: asOf, Now: asOf.Time(), Clients: []string{c.Code}, Reached: func(s round.Stage) {
+			if s != round.Composed {
+				return
+			}
+			composed++
+			_, err := record.Hire(t.Context(), b, record.Starter{Client: c.Code, Name: fmt.Sprint("Starter ", composed),
+				Role: c.Roles[0].Code, Start: asOf})
+			require.NoError(t, err)
+		}})
 	require.NoError(t, err)
 	require.Equal(t, 4, composed)
 	require.Positive(t, res.Number)
@@ -98,11 +100,13 @@ func TestMarksFollowWhatARoundReads(t *testing.T) {
 		return m
 	}
 	before := mark()
-	require.NoError(t, b.Store.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "a mail was refused"}))
+	require.NoError(t, b.Store.AddEvent(t.Context(),
+		store.Event{Kind: programme.OtherTrouble, What: "a mail was refused"}))
 	_, ok := mark().Changed(before, false)
 	require.False(t, ok)
 
-	_, err := record.Hire(t.Context(), b, record.Starter{Client: code, Name: "Kezia Larkfield", Role: w.Cases[0].Client.Roles[0].Code, Start: asOf})
+	_, err := record.Hire(t.Context(), b, record.Starter{Client: code, Name: "Kezia Larkfield",
+		Role: w.Cases[0].Client.Roles[0].Code, Start: asOf})
 	require.NoError(t, err)
 	hired := mark()
 	who, ok := hired.Changed(before, false)
@@ -115,7 +119,8 @@ func TestMarksFollowWhatARoundReads(t *testing.T) {
 
 	_, err = record.Undo(t.Context(), b, code)
 	require.NoError(t, err)
-	_, err = record.Hire(t.Context(), b, record.Starter{Client: code, Name: "Bodhi Cresswater", Role: w.Cases[0].Client.Roles[0].Code, Start: asOf})
+	_, err = record.Hire(t.Context(), b, record.Starter{Client: code, Name: "Bodhi Cresswater",
+		Role: w.Cases[0].Client.Roles[0].Code, Start: asOf})
 	require.NoError(t, err)
 	_, ok = mark().Changed(hired, false)
 	require.True(t, ok, "taken back and entered anew under the same number")

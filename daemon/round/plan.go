@@ -125,7 +125,8 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 	if err != nil {
 		return nil, err
 	}
-	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), books: b, forecaster: f}
+	p := &Plan{AsOf: asOf, NextRound: asOf.Add(b.Shop.ReviewDays), Entries: make([]Entry, len(clients)), books: b,
+		forecaster: f}
 	candidates := make([]*reorder.Candidate, len(clients))
 	terms := p.pullTerms()
 	near, adding := reorder.NewNearest(terms), sync.Mutex{}
@@ -157,7 +158,8 @@ func Make(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 // forecast computes one client's demand over both horizons and decides about the
 // client by itself. What a client that is not wanted does not need is let go at
 // once, so that the forecasts of a large shop are not all in memory.
-func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, old map[programme.SKU]int, terms reorder.PullTerms) (*reorder.Candidate, error) {
+func (p *Plan) forecast(ctx context.Context, f *forecast.Forecaster, e *Entry, old map[programme.SKU]int,
+	terms reorder.PullTerms) (*reorder.Candidate, error) {
 	in, err := f.Inspect(ctx, e.Client)
 	if err != nil {
 		return nil, err

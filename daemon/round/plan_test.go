@@ -149,7 +149,8 @@ func TestARoundStoresWhatItSays(t *testing.T) {
 	}
 	for _, n := range want {
 		var sheets []store.SheetOrder
-		require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) (err error) { sheets, err = tx.SheetOrdersOf(n); return err }))
+		require.NoError(t,
+			b.Store.InTx(ctx, func(tx *store.Tx) (err error) { sheets, err = tx.SheetOrdersOf(n); return err }))
 		seen := map[string]bool{}
 		for _, o := range sheets {
 			require.False(t, seen[o.Kind], "the sheets of one round, not of two")
@@ -239,7 +240,8 @@ func TestABrokenProgrammeIsToldAndTheOthersGoOn(t *testing.T) {
 	ctx := context.Background()
 	w := smallWorld(1)
 	b := worldBooks(t, &w)
-	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("broken", []byte("roles: 7\n")) }))
+	require.NoError(t,
+		b.Store.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("broken", []byte("roles: 7\n")) }))
 	res := runOnce(t, b, round.Options{})
 	require.Len(t, res.Plan.Entries, len(w.Cases))
 	require.Contains(t, res.Messages[0].Text, "broken")
@@ -256,11 +258,13 @@ func TestAClientThatWouldTakeHoursIsToldAndTheOthersGoOn(t *testing.T) {
 	var heap []programme.Movement
 	for i := range 600 {
 		heap = append(heap, programme.Movement{
-			Date: asOf.Add(-600 + i), Kind: programme.Issued, StaffID: w.Cases[0].Roster[i%5].StaffID, Pieces: 8500, Ref: fmt.Sprint("heap ", i),
+			Date: asOf.Add(-600 + i), Kind: programme.Issued, StaffID: w.Cases[0].Roster[i%5].StaffID, Pieces: 8500,
+			Ref: fmt.Sprint("heap ", i),
 			SKU: programme.SKU{Garment: kit.Garment, Colour: kit.Colour, Size: "M"},
 		})
 	}
-	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error { _, _, err := tx.AddMovements(heavy.Code, heap, 0); return err }))
+	require.NoError(t,
+		b.Store.InTx(ctx, func(tx *store.Tx) error { _, _, err := tx.AddMovements(heavy.Code, heap, 0); return err }))
 	res := runOnce(t, b, round.Options{})
 	require.Len(t, res.Plan.Entries, len(w.Cases)-1)
 	text := strings.Join(strings.Fields(res.Messages[0].Text), " ")

@@ -18,7 +18,8 @@ func unshown(warnings []string) []message.Trouble {
 	}
 	if more := len(warnings) - fewPictures; more > 0 {
 		out = append(out, message.Trouble{
-			Kind: programme.OtherTrouble, What: fmt.Sprintf("%d more pictures on the proofs are not as they should be.", more),
+			Kind: programme.OtherTrouble, What: fmt.Sprintf("%d more pictures on the proofs are not as they should be.",
+				more),
 			Do: "Run kitmuster check: it looks at every picture.",
 		})
 	}

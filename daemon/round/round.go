@@ -236,7 +236,8 @@ func commitEntry(tx *store.Tx, shop *programme.Shop, roundID int64, e *Entry, as
 func commitSheets(tx *store.Tx, roundID int64, plan *Plan) error {
 	for i := range plan.Sheets.Orders {
 		o := &plan.Sheets.Orders[i]
-		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: roundID, Kind: o.Kind, State: sheet.Planned, Plan: plan.Sheets.Part(o), Numbers: plan.proposalsOn(o.Kind)})
+		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: roundID, Kind: o.Kind, State: sheet.Planned,
+			Plan: plan.Sheets.Part(o), Numbers: plan.proposalsOn(o.Kind)})
 		if err != nil {
 			return err
 		}

@@ -30,7 +30,8 @@ func monthly(shop *programme.Shop, client *programme.Client, ahead *demand.Muste
 // sparesOf returns what may be printed for a client where a sheet has room: the need
 // after this order of every artwork that its garments carry, and its other
 // artworks, whose use nobody knows.
-func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, monthly map[string]float64) []sheet.Spare {
+func sparesOf(shop *programme.Shop, client *programme.Client, p *reorder.Proposal,
+	monthly map[string]float64) []sheet.Spare {
 	perMonth := maps.Clone(monthly)
 	for _, a := range shop.Transfers() {
 		if a.Client == client.Code {

@@ -65,7 +65,8 @@ func TestANoWithoutADayHoldsAsLongAsTheOrderWouldHaveLasted(t *testing.T) {
 	for i := range first.Plan.Entries {
 		if e := &first.Plan.Entries[i]; e.Proposal != nil {
 			no[e.Client.Code] = e.Proposal.Pieces()
-			_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: reorder.Decline, Day: w.AsOf}, false)
+			_, err := answer.Give(ctx, b.Store, b.Shop, e.Client,
+				answer.Answer{Number: e.Proposal.Number, Event: reorder.Decline, Day: w.AsOf}, false)
 			require.NoError(t, err)
 		}
 	}

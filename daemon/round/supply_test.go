@@ -25,7 +25,8 @@ func TestNothingIsPrintedForWhoSaidNo(t *testing.T) {
 	res, err := round.Run(ctx, b, round.Options{AsOf: w.AsOf, Now: time.Unix(1772452800, 0)})
 	require.NoError(t, err)
 	say := func(e *round.Entry, event reorder.Event) {
-		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event, Day: w.AsOf}, false)
+		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event,
+			Day: w.AsOf}, false)
 		require.NoError(t, err)
 	}
 	var yes *round.Entry
@@ -88,7 +89,8 @@ func TestFreeRoomIsOfferedAndFilledAtNoCost(t *testing.T) {
 	require.Positive(t, dated, "the round knows when the next need of its clients is")
 	clients := map[string]*round.Entry{}
 	say := func(e *round.Entry, event reorder.Event) {
-		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event, Day: w.AsOf}, false)
+		_, err := answer.Give(ctx, b.Store, b.Shop, e.Client, answer.Answer{Number: e.Proposal.Number, Event: event,
+			Day: w.AsOf}, false)
 		require.NoError(t, err)
 	}
 	for i := range res.Plan.Entries {

@@ -50,7 +50,8 @@ func (p *Plan) withoutForecast() (out []message.Trouble) {
 	for _, h := range p.forecaster.Heavy {
 		out = append(out, message.Trouble{
 			Kind: programme.OtherTrouble, Client: h.Name,
-			What: "There is no forecast: " + h.Why.Error() + ".", Do: "The client was left out of this round; all others are in it.",
+			What: "There is no forecast: " + h.Why.Error() + ".",
+			Do:   "The client was left out of this round; all others are in it.",
 		})
 	}
 	return out
@@ -62,7 +63,8 @@ func unread(b *books.Books) []message.Trouble {
 	if err == nil {
 		return nil
 	}
-	return []message.Trouble{{Kind: programme.OtherTrouble, What: "Answers by mail are not read: " + err.Error() + ".", Do: "Until then answers go to the clients' managers."}}
+	return []message.Trouble{{Kind: programme.OtherTrouble, What: "Answers by mail are not read: " + err.Error() + ".",
+		Do: "Until then answers go to the clients' managers."}}
 }
 
 // unapproved names artworks of which a version waits for the client.
@@ -72,7 +74,8 @@ func (p *Plan) unapproved(shop *programme.Shop) (out []message.Trouble) {
 		if v, waits := a.Awaiting(); waits {
 			out = append(out, message.Trouble{
 				Kind: programme.OtherTrouble, Client: p.clientName(a.Client),
-				What: fmt.Sprintf("%s, version %s, waits for the client's approval and is not printed.", a.Name, v.Version), Do: "Write the day of it into shop.yaml.",
+				What: fmt.Sprintf("%s, version %s, waits for the client's approval and is not printed.", a.Name,
+					v.Version), Do: "Write the day of it into shop.yaml.",
 			})
 		}
 	}
@@ -83,7 +86,8 @@ func (p *Plan) unapproved(shop *programme.Shop) (out []message.Trouble) {
 func (p *Plan) incidents() (out []message.Trouble) {
 	for _, e := range p.events {
 		if !e.Kind.Good() {
-			out = append(out, message.Trouble{Kind: e.Kind, On: programme.DateOf(e.Last), Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
+			out = append(out, message.Trouble{Kind: e.Kind, On: programme.DateOf(e.Last),
+				Client: p.clientName(e.Client), What: e.What, Do: e.Mend})
 		}
 	}
 	return out
@@ -120,7 +124,8 @@ func (e *Entry) doubtful(shop *programme.Shop, asOf programme.Date) (out []messa
 		say(e.Former[j].Words()+".", "")
 	}
 	for _, x := range e.Client.Unprintable(shop, e.People, asOf) {
-		say(fmt.Sprintf("No name can be printed on the %s of %s: %v.", x.Garment, cmp.Or(x.Person.Name, x.Person.StaffID), x.Why),
+		say(fmt.Sprintf("No name can be printed on the %s of %s: %v.", x.Garment,
+			cmp.Or(x.Person.Name, x.Person.StaffID), x.Why),
 			fmt.Sprintf("kitmuster change %s %s --print-name NAME, or - for none.", e.Client.Code, x.Person.StaffID))
 	}
 	for j := range e.Ended {

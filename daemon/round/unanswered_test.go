@@ -53,10 +53,12 @@ func TestAQuarterWithoutAnswers(t *testing.T) {
 				}
 			case len(e.Differs) == 1 && e.Differs[0].Kind == reorder.OtherArrival:
 				moved++
-				require.GreaterOrEqual(t, day.Sub(e.Before.AsOf), min(28, 7+e.Before.AsOf.Sub(p.Since())), "proposal %d in week %d", p.Number, week)
+				require.GreaterOrEqual(t, day.Sub(e.Before.AsOf), min(28, 7+e.Before.AsOf.Sub(p.Since())),
+					"proposal %d in week %d", p.Number, week)
 			default:
 				other++
-				require.True(t, slices.ContainsFunc(e.Differs, func(d reorder.Difference) bool { return d.Kind != reorder.OtherArrival }))
+				require.True(t, slices.ContainsFunc(e.Differs,
+					func(d reorder.Difference) bool { return d.Kind != reorder.OtherArrival }))
 			}
 		}
 	}

@@ -58,7 +58,8 @@ func TestAYearOfMondays(t *testing.T) {
 	slices.SortFunc(w.Cases, func(a, b simulate.Case) int { return len(a.Roster) - len(b.Roster) })
 	w.Cases = w.Cases[:min(clients, len(w.Cases))]
 	w.Stock = nil
-	y := &year{t: t, b: worldBooks(t, &w), rng: rand.New(rand.NewPCG(3, 4)), day: asOf, held: map[int64]bool{}, numbers: map[int64]bool{}}
+	y := &year{t: t, b: worldBooks(t, &w), rng: rand.New(rand.NewPCG(3, 4)), day: asOf, held: map[int64]bool{},
+		numbers: map[int64]bool{}}
 	for range weeks {
 		y.monday()
 		for range 5 {
@@ -139,7 +140,8 @@ func (y *year) covered(e *round.Entry) {
 		l := &e.Proposal.Lines[i]
 		require.Equal(y.t, owed[l.SKU], l.OnOrder, "%s of %s on %s", l.SKU, e.Client.Code, y.day)
 		if !l.Changed {
-			require.LessOrEqual(y.t, l.Wanted, max(0, l.AtTarget-l.OnHand-l.OnOrder+l.Owed), "%s of %s", l.SKU, e.Client.Code)
+			require.LessOrEqual(y.t, l.Wanted, max(0, l.AtTarget-l.OnHand-l.OnOrder+l.Owed), "%s of %s", l.SKU,
+				e.Client.Code)
 		}
 	}
 }
@@ -219,11 +221,13 @@ func (y *year) goods() {
 			var part []reorder.Delivery
 			for j := range p.Lines {
 				l := &p.Lines[j]
-				part = append(part, reorder.Delivery{SKU: l.SKU, Came: l.Outstanding() / 2, Back: l.Outstanding() - l.Outstanding()/2, BackOn: y.day + 7})
+				part = append(part, reorder.Delivery{SKU: l.SKU, Came: l.Outstanding() / 2,
+					Back: l.Outstanding() - l.Outstanding()/2, BackOn: y.day + 7})
 			}
 			y.give(answer.Answer{Number: p.Number, Event: reorder.Arrive, Deliveries: part})
 			y.parts++
-		case p.State == reorder.PartReceived && !slices.ContainsFunc(p.Coming(), func(c reorder.Coming) bool { return c.On > y.day }):
+		case p.State == reorder.PartReceived &&
+			!slices.ContainsFunc(p.Coming(), func(c reorder.Coming) bool { return c.On > y.day }):
 			require.Equal(y.t, reorder.Received, y.give(answer.Answer{Number: p.Number, Event: reorder.Receive}).State)
 		}
 	}
@@ -273,7 +277,8 @@ func (y *year) wearOut() {
 			}
 			holds[k.staff+k.sku.String()]--
 			_, err := record.Enter(ctx, y.b, record.Move{
-				Client: c.Code, Person: k.staff, Kind: programme.Ended, Garment: k.sku.Garment, Colour: k.sku.Colour, Size: k.sku.Size, Pieces: 1, On: y.day, Reason: "worn",
+				Client: c.Code, Person: k.staff, Kind: programme.Ended, Garment: k.sku.Garment, Colour: k.sku.Colour,
+				Size: k.sku.Size, Pieces: 1, On: y.day, Reason: "worn",
 			})
 			if err != nil { // a count has found it gone already
 				require.ErrorContains(y.t, err, "cannot end")

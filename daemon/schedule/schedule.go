@@ -44,7 +44,8 @@ func Parse(text string, zone *time.Location) (Schedule, error) {
 	case strings.HasPrefix(text, "@every"):
 		return Schedule{}, fmt.Errorf("%q would start anew with the program; write fixed times, such as \"*/10 * * * *\" for every ten minutes", text)
 	}
-	parsed, err := cron.NewParser(cron.Minute | cron.Hour | cron.Dom | cron.Month | cron.Dow | cron.Descriptor).Parse(text)
+	parsed,
+		err := cron.NewParser(cron.Minute | cron.Hour | cron.Dom | cron.Month | cron.Dow | cron.Descriptor).Parse(text)
 	if err != nil {
 		return Schedule{}, fmt.Errorf("%q is not a schedule (%w); %s", text, err, form)
 	}
@@ -83,8 +84,10 @@ func (s Schedule) Next(t time.Time) Slot {
 // Latest returns the newest slot that is due at now; ok is false when there
 // was none in the last five years.
 func (s Schedule) Latest(now time.Time) (latest Slot, ok bool) {
-	for _, hours := range []time.Duration{1, 25, 192, 768, 8808, 43920} { // a day, a week, a month, a year and five, and somewhat more
-		for slot := s.from(now.Add(-hours * time.Hour)); !slot.At.IsZero() && !slot.At.After(now); slot = s.after(slot) {
+	// a day, a week, a month, a year and five, and somewhat more
+	for _, hours := range []time.Duration{1, 25, 192, 768, 8808, 43920} {
+		for slot := s.from(now.Add(-hours * time.Hour)); !slot.At.IsZero() &&
+			!slot.At.After(now); slot = s.after(slot) {
 			latest, ok = slot, true
 		}
 		if ok {
@@ -159,7 +162,8 @@ func wallOf(t time.Time, zone *time.Location) time.Time {
 // Instant returns when the clocks of a zone first show a wall time, which is
 // carried as UTC; for one that they skip, the first instant after the gap.
 func Instant(wall time.Time, zone *time.Location) time.Time {
-	t := time.Date(wall.Year(), wall.Month(), wall.Day(), wall.Hour(), wall.Minute(), wall.Second(), wall.Nanosecond(), zone)
+	t := time.Date(wall.Year(), wall.Month(), wall.Day(), wall.Hour(), wall.Minute(), wall.Second(),
+		wall.Nanosecond(), zone)
 	start, end := t.ZoneBounds()
 	if !wallOf(t, zone).Equal(wall) { // in a gap: t lies within a day of its transition
 		if !end.IsZero() && (start.IsZero() || end.Sub(t) < t.Sub(start)) {

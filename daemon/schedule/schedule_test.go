@@ -47,7 +47,8 @@ func TestSlotsAtChangesOfClocks(t *testing.T) {
 		{"a day that was skipped whole", "0 9 * * *", "Pacific/Apia", "2011-12-29T19:30:00Z",
 			[]string{"2011-12-30T09:00 2011-12-30T10:00:00Z", "2011-12-31T09:00 2011-12-30T19:00:00Z"}},
 		{"every ten minutes goes on through a doubled hour", "*/30 * * * *", "Europe/Berlin", "2026-10-25T00:10:00Z",
-			[]string{"2026-10-25T00:30Z 2026-10-25T00:30:00Z", "2026-10-25T01:00Z 2026-10-25T01:00:00Z", "2026-10-25T01:30Z 2026-10-25T01:30:00Z"}},
+			[]string{"2026-10-25T00:30Z 2026-10-25T00:30:00Z", "2026-10-25T01:00Z 2026-10-25T01:00:00Z",
+				"2026-10-25T01:30Z 2026-10-25T01:30:00Z"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := parse(t, c.text, c.zone)
@@ -69,9 +70,12 @@ func TestSlotsAtChangesOfClocks(t *testing.T) {
 // highest reading of the wall clock so far is at or past the wall time.
 func TestInstantAgainstAClockThatIsWatched(t *testing.T) {
 	for _, c := range []struct{ zone, from string }{
-		{"America/New_York", "2026-03-07"}, {"America/New_York", "2026-10-31"}, {"Europe/Berlin", "2026-03-28"}, {"Europe/Berlin", "2026-10-24"},
-		{"Australia/Lord_Howe", "2026-04-04"}, {"Australia/Lord_Howe", "2026-10-03"}, {"America/Santiago", "2026-04-04"}, {"America/Santiago", "2026-09-05"},
-		{"Asia/Kolkata", "2026-05-01"}, {"UTC", "2026-05-01"}, {"Pacific/Apia", "2011-12-29"}, {"Africa/Casablanca", "2026-02-14"},
+		{"America/New_York", "2026-03-07"}, {"America/New_York", "2026-10-31"}, {"Europe/Berlin", "2026-03-28"},
+		{"Europe/Berlin", "2026-10-24"},
+		{"Australia/Lord_Howe", "2026-04-04"}, {"Australia/Lord_Howe", "2026-10-03"},
+		{"America/Santiago", "2026-04-04"}, {"America/Santiago", "2026-09-05"},
+		{"Asia/Kolkata", "2026-05-01"}, {"UTC", "2026-05-01"}, {"Pacific/Apia", "2011-12-29"},
+		{"Africa/Casablanca", "2026-02-14"},
 	} {
 		t.Run(c.zone+" "+c.from, func(t *testing.T) {
 			z := zone(t, c.zone)
@@ -94,7 +98,8 @@ func TestInstantAgainstAClockThatIsWatched(t *testing.T) {
 	}
 }
 
-var zones = []string{"America/New_York", "Europe/Berlin", "Australia/Lord_Howe", "America/Santiago", "Asia/Kolkata", "UTC"}
+var zones = []string{"America/New_York", "Europe/Berlin", "Australia/Lord_Howe", "America/Santiago",
+	"Asia/Kolkata", "UTC"}
 
 // yearly are schedules, when the clock on the wall shows a time of theirs, and
 // how many such times the calendar of 2026 has.
@@ -107,11 +112,14 @@ var yearly = []struct {
 	{"30 1 * * *", func(w time.Time) bool { return w.Hour() == 1 && w.Minute() == 30 }, 365},
 	{"@daily", func(w time.Time) bool { return w.Hour() == 0 && w.Minute() == 0 }, 365},
 	{"45 23 * * *", func(w time.Time) bool { return w.Hour() == 23 && w.Minute() == 45 }, 365},
-	{"30 6 * * 1", func(w time.Time) bool { return w.Weekday() == time.Monday && w.Hour() == 6 && w.Minute() == 30 }, 52},
-	{"15 2 * * 0", func(w time.Time) bool { return w.Weekday() == time.Sunday && w.Hour() == 2 && w.Minute() == 15 }, 52},
+	{"30 6 * * 1", func(w time.Time) bool { return w.Weekday() == time.Monday && w.Hour() == 6 && w.Minute() == 30 },
+		52},
+	{"15 2 * * 0", func(w time.Time) bool { return w.Weekday() == time.Sunday && w.Hour() == 2 && w.Minute() == 15 },
+		52},
 	{"0 0 1 * *", func(w time.Time) bool { return w.Day() == 1 && w.Hour() == 0 && w.Minute() == 0 }, 12},
 	{"0 8-18/2 * * 1-5", func(w time.Time) bool {
-		return w.Weekday() != time.Saturday && w.Weekday() != time.Sunday && w.Hour() >= 8 && w.Hour() <= 18 && w.Hour()%2 == 0 && w.Minute() == 0
+		return w.Weekday() != time.Saturday && w.Weekday() != time.Sunday && w.Hour() >= 8 && w.Hour() <= 18 &&
+			w.Hour()%2 == 0 && w.Minute() == 0
 	}, 261 * 6},
 }
 
@@ -214,7 +222,8 @@ func liveAYear(t *testing.T, s schedule.Schedule, due []schedule.Slot, begin, en
 func TestNextAndLatestAgree(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := rapid.SampledFrom(append(zones, "Africa/Casablanca", "Pacific/Chatham", "Asia/Tehran")).Draw(t, "zone")
-		text := rapid.SampledFrom([]string{"30 2 * * *", "0,30 1-3 * * *", "*/7 * * * *", "0 12 29 2 *", "5 0 * * 0", "59 23 31 12 *"}).Draw(t, "text")
+		text := rapid.SampledFrom([]string{"30 2 * * *", "0,30 1-3 * * *", "*/7 * * * *", "0 12 29 2 *", "5 0 * * 0",
+			"59 23 31 12 *"}).Draw(t, "text")
 		s := parse(t, text, in)
 		now := time.Unix(rapid.Int64Range(1_735_689_600, 1_893_456_000).Draw(t, "now"), 0).UTC()
 		next := s.Next(now)
@@ -248,7 +257,8 @@ func TestBadSchedulesSayWhatWouldBeRight(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"30 6 * * 1", "@daily", "TZ=", "CRON_TZ=UTC", "*/0 * * * *", "0-59/7 1,2 * jan-mar mon", "1-0 * * * *", "@every 1h", "\x00"} {
+	for _, s := range []string{"30 6 * * 1", "@daily", "TZ=", "CRON_TZ=UTC", "*/0 * * * *", "0-59/7 1,2 * jan-mar mon",
+		"1-0 * * * *", "@every 1h", "\x00"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

@@ -25,7 +25,8 @@ func (s *Store) Clients(ctx context.Context) ([]ClientRow, error) {
 
 // Applied returns a text that differs whenever a programme was applied since.
 func (s *Store) Applied(ctx context.Context) (mark string, err error) {
-	return valueOf[string](s.View(ctx), "read clients", `SELECT count(*) || ' ' || coalesce(max(applied_at), '') FROM client`)
+	return valueOf[string](s.View(ctx), "read clients",
+		`SELECT count(*) || ' ' || coalesce(max(applied_at), '') FROM client`)
 }
 
 // Client returns one applied programme, or ErrNoClient.

@@ -60,24 +60,28 @@ func (p *CountPlan) Back(came int) bool { return came > 0 && 4*came >= 3*len(p.A
 
 // LastCountPlan returns the newest count announced to a client's owner by then; ok
 // is false when there is none.
-func (s *Store) LastCountPlan(ctx context.Context, client string, then programme.Date) (p CountPlan, ok bool, err error) {
+func (s *Store) LastCountPlan(ctx context.Context, client string,
+	then programme.Date) (p CountPlan, ok bool, err error) {
 	return rowOf(s.View(ctx), "read the count of "+client, func(row scanner) (p CountPlan, err error) {
 		p.Client = client
 		err = row.Scan(day{&p.Announced}, day{&p.SendOn}, day{&p.ReturnBy}, &p.Dropped, inJSON{&p.Asks})
 		return p, err
-	}, `SELECT n.announced, n.send_on, n.return_by, n.dropped, n.body FROM count_plan n JOIN client c ON c.id = n.client_id
+	},
+		`SELECT n.announced, n.send_on, n.return_by, n.dropped, n.body FROM count_plan n JOIN client c ON c.id = n.client_id
 		WHERE c.code = ? AND n.announced <= ? ORDER BY n.announced DESC LIMIT 1`, client, then.String())
 }
 
 // AddCountPlan records an announced count; one of that day stays as it is.
 func (tx *Tx) AddCountPlan(p *CountPlan) error {
-	return tx.do("record the count of "+p.Client, `INSERT INTO count_plan (client_id, announced, send_on, return_by, body)
+	return tx.do("record the count of "+p.Client,
+		`INSERT INTO count_plan (client_id, announced, send_on, return_by, body)
 		VALUES ((SELECT id FROM client WHERE code = ?), ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		p.Client, p.Announced.String(), p.SendOn.String(), p.ReturnBy.String(), inJSON{p.Asks})
 }
 
 // DropCountPlan leaves an announced count out.
 func (tx *Tx) DropCountPlan(client string, announced programme.Date) error {
-	return tx.do("leave the count of "+client+" out", `UPDATE count_plan SET dropped = 1 WHERE client_id = (SELECT id FROM client WHERE code = ?) AND announced = ?`,
+	return tx.do("leave the count of "+client+" out",
+		`UPDATE count_plan SET dropped = 1 WHERE client_id = (SELECT id FROM client WHERE code = ?) AND announced = ?`,
 		client, announced.String())
 }

@@ -41,7 +41,9 @@ func (tx *Tx) TakeForm(entry int64) error {
 	if !ok || tx.formTaken {
 		return nil
 	}
-	n, err := tx.change("note a form", `INSERT INTO desk_form (hash, at, entry) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING`, f.Hash[:], stamp(tx.Now), entry)
+	n, err := tx.change("note a form",
+		`INSERT INTO desk_form (hash, at, entry) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING`,
+		f.Hash[:], stamp(tx.Now), entry)
 	if err != nil {
 		return err
 	}
@@ -88,14 +90,17 @@ func (tx *Tx) addDeskKey(kind string, hash [sha256.Size]byte, until time.Time) e
 	if err := tx.do("drop old keys to the desk", `DELETE FROM desk_key WHERE until <= ?`, stamp(tx.Now)); err != nil {
 		return err
 	}
-	return tx.do("keep a key to the desk", `INSERT INTO desk_key (hash, kind, until) VALUES (?, ?, ?)`, hash[:], kind, stamp(until))
+	return tx.do("keep a key to the desk", `INSERT INTO desk_key (hash, kind, until) VALUES (?, ?, ?)`, hash[:], kind,
+		stamp(until))
 }
 
 // UseDeskLink exchanges a link for a session. ok is false where the link was used
 // before, has expired, or never was.
-func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte, until time.Time) (ok bool, err error) {
+func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte,
+	until time.Time) (ok bool, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		n, err := tx.change("use a link to the desk", `DELETE FROM desk_key WHERE hash = ? AND kind = 'link' AND until > ?`, link[:], stamp(tx.Now))
+		n, err := tx.change("use a link to the desk",
+			`DELETE FROM desk_key WHERE hash = ? AND kind = 'link' AND until > ?`, link[:], stamp(tx.Now))
 		if ok = n == 1; err != nil || !ok {
 			return err
 		}
@@ -106,7 +111,9 @@ func (s *Store) UseDeskLink(ctx context.Context, link, session [sha256.Size]byte
 
 // HasDeskKey reports whether a secret opens the desk at this moment.
 func (s *Store) HasDeskKey(ctx context.Context, kind string, hash [sha256.Size]byte) (ok bool, err error) {
-	return valueOf[bool](s.View(ctx), "look for a key to the desk", `SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind, stamp(s.now()))
+	return valueOf[bool](s.View(ctx), "look for a key to the desk",
+		`SELECT EXISTS (SELECT 1 FROM desk_key WHERE hash = ? AND kind = ? AND until > ?)`, hash[:], kind,
+		stamp(s.now()))
 }
 
 // DropDeskKey ends a session; with no hash all sessions and links.
@@ -124,8 +131,12 @@ func (s *Store) PersonMark(ctx context.Context, client, staff string) (string, e
 
 // PersonMark is Store.PersonMark as a transaction sees it.
 func (v View) PersonMark(client, staff string) (string, error) {
-	text, ok, err := rowOf(v, "read what is recorded of "+staff, scanValue[string], `SELECT json_array(p.name, p.print_name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
-		(SELECT json_group_array(json_array(m.seq, m.day, m.kind, m.garment, m.colour, m.size, m.pieces, m.reason, m.import_id)) FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id))
+	text, ok, err := rowOf(v, "read what is recorded of "+staff,
+		scanValue[string],
+		`SELECT json_array(p.name, p.print_name, p.role, p.site, p.started, p.ended, p.sizes, p.outgrown, p.spells,
+		(SELECT json_group_array(json_array(m.seq, m.day, m.kind, m.garment,
+			m.colour, m.size, m.pieces, m.reason, m.import_id)) FROM movement m WHERE m.client_id = p.client_id
+				AND m.staff_id = p.staff_id))
 		FROM person p WHERE p.client_id = (SELECT id FROM client WHERE code = ?) AND p.staff_id = ?`, client, staff)
 	if err != nil || !ok {
 		return "", err

@@ -10,7 +10,8 @@ import (
 // that name with another size or time is another file.
 func (s *Store) BeginFile(ctx context.Context, name string, size int64, modified time.Time) (tries int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) error {
-		tries, err = valueOf[int](tx.View, "record that a dropped file is begun", `INSERT INTO drop_try (file, size, modified, tries) VALUES (?, ?, ?, 1)
+		tries, err = valueOf[int](tx.View, "record that a dropped file is begun",
+			`INSERT INTO drop_try (file, size, modified, tries) VALUES (?, ?, ?, 1)
 			ON CONFLICT (file) DO UPDATE SET size = excluded.size, modified = excluded.modified,
 				tries = CASE WHEN size = excluded.size AND modified = excluded.modified THEN tries + 1 ELSE 1 END
 			RETURNING tries`, name, size, stamp(modified))

@@ -22,8 +22,10 @@ type Event struct {
 // AddEvent records e for the owner's next mail. At, Last and Times are set by
 // the store; one that is equal to an untold one is counted with it.
 func (tx *Tx) AddEvent(e Event) error {
-	return tx.do("record an event", `INSERT INTO event (at, last_at, kind, client, what, mend) VALUES (?1, ?1, ?2, ?3, ?4, ?5)
-		ON CONFLICT (kind, client, what) WHERE told_in IS NULL DO UPDATE SET last_at = excluded.last_at, times = times + 1`,
+	return tx.do("record an event",
+		`INSERT INTO event (at, last_at, kind, client, what, mend) VALUES (?1, ?1, ?2, ?3, ?4, ?5)
+		ON CONFLICT (kind, client, what) WHERE told_in IS NULL DO UPDATE SET last_at = excluded.last_at,
+			times = times + 1`,
 		stamp(tx.Now), e.Kind, e.Client, e.What, e.Mend)
 }
 
@@ -44,7 +46,8 @@ func (s *Store) UntoldEvents(ctx context.Context) ([]Event, error) {
 // since it was read stays untold.
 func (tx *Tx) MarkTold(events []Event, round int64) error {
 	for i := range events {
-		if err := tx.do("mark events as told", `UPDATE event SET told_in = ? WHERE id = ? AND times = ?`, round, events[i].ID, events[i].Times); err != nil {
+		if err := tx.do("mark events as told", `UPDATE event SET told_in = ? WHERE id = ? AND times = ?`, round,
+			events[i].ID, events[i].Times); err != nil {
 			return err
 		}
 	}
@@ -53,12 +56,15 @@ func (tx *Tx) MarkTold(events []Event, round int64) error {
 
 // AddTold records an event that a round's mail tells.
 func (tx *Tx) AddTold(e Event, round int64) error {
-	return tx.do("record an event", `INSERT INTO event (at, last_at, kind, client, what, mend, told_in) VALUES (?1, ?1, ?2, ?3, ?4, ?5, ?6)`,
+	return tx.do("record an event",
+		`INSERT INTO event (at, last_at, kind, client, what, mend, told_in) VALUES (?1, ?1, ?2, ?3, ?4, ?5, ?6)`,
 		stamp(tx.Now), e.Kind, e.Client, e.What, e.Mend, round)
 }
 
 // ToldOf returns what rounds have told of a kind about a client since a day.
-func (s *Store) ToldOf(ctx context.Context, kind programme.EventKind, client string, since programme.Date) ([]string, error) {
-	return rowsOf(s.View(ctx), "read events", scanValue[string], `SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
+func (s *Store) ToldOf(ctx context.Context, kind programme.EventKind, client string,
+	since programme.Date) ([]string, error) {
+	return rowsOf(s.View(ctx), "read events", scanValue[string],
+		`SELECT e.what FROM event e JOIN round r ON r.id = e.told_in
 		WHERE e.kind = ? AND e.client = ? AND r.as_of >= ? ORDER BY e.id`, kind, client, since.String())
 }

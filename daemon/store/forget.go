@@ -32,7 +32,8 @@ func (s *Store) Leavers(ctx context.Context, client string, leftBy programme.Dat
 		}
 		return l, err
 	}, `SELECT p.staff_id, p.name, p.forgotten, p.ended, p.end_entered_at
-		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ?1 AND p.ended <= ?2 AND (?3 = '' OR p.staff_id = ?3) ORDER BY p.staff_id`, client, leftBy.String(), staff)
+		FROM person p JOIN client c ON c.id = p.client_id WHERE c.code = ?1 AND p.ended <= ?2
+			AND (?3 = '' OR p.staff_id = ?3) ORDER BY p.staff_id`, client, leftBy.String(), staff)
 }
 
 // ForgetLeavers removes the names of people who left on or before the date, or of the one
@@ -43,8 +44,10 @@ func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date, staff string) 
 	if err != nil {
 		return 0, err
 	}
-	n, err := tx.change("forget leavers of "+client, `UPDATE person SET name = '', print_name = '', site = '', forgotten = 1
-		WHERE client_id = ?1 AND ended <= ?2 AND (?3 = '' OR staff_id = ?3) AND forgotten = 0`, c.ID, leftBy.String(), staff)
+	n, err := tx.change("forget leavers of "+client,
+		`UPDATE person SET name = '', print_name = '', site = '', forgotten = 1
+		WHERE client_id = ?1 AND ended <= ?2 AND (?3 = '' OR staff_id = ?3)
+			AND forgotten = 0`, c.ID, leftBy.String(), staff)
 	if n > 0 {
 		err = errors.Join(err, tx.oweCompact())
 	}
@@ -56,12 +59,14 @@ func (tx *Tx) ForgetLeavers(client string, leftBy programme.Date, staff string) 
 func (tx *Tx) ForgetCodes(codes map[string]string) error {
 	for _, code := range slices.Sorted(maps.Keys(codes)) {
 		for _, at := range [][2]string{{"proposal", "body"}, {"proposal_form", "body"}, {"sheet_order", "plan"}} {
-			query := fmt.Sprintf(`UPDATE %[1]s SET %[2]s = replace(%[2]s, ?1, ?2) WHERE instr(%[2]s, ?1) > 0`, at[0], at[1])
+			query := fmt.Sprintf(`UPDATE %[1]s SET %[2]s = replace(%[2]s, ?1, ?2) WHERE instr(%[2]s, ?1) > 0`,
+				at[0], at[1])
 			if err := tx.do("forget a name in "+at[0], query, inJSON{code}, inJSON{codes[code]}); err != nil {
 				return err
 			}
 		}
-		if err := tx.do("forget a name in stock", `DELETE FROM stock WHERE kind = 'transfer' AND code = ?`, code); err != nil {
+		if err := tx.do("forget a name in stock", `DELETE FROM stock WHERE kind = 'transfer' AND code = ?`,
+			code); err != nil {
 			return err
 		}
 	}
@@ -81,11 +86,14 @@ type Settled struct {
 // SettledLetters returns every letter that waits for nothing any more, oldest first.
 func (s *Store) SettledLetters(ctx context.Context) ([]Settled, error) {
 	list, err := rowsOf(s.View(ctx), "read the outbox", func(row scanner) (l Settled, err error) {
-		err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Client, &l.Proposal, &l.HasText, instant{&l.Created}, inJSON{&l.To}, &l.Way)
+		err = row.Scan(&l.ID, &l.MessageID, &l.Name, &l.Client, &l.Proposal, &l.HasText, instant{&l.Created},
+			inJSON{&l.To}, &l.Way)
 		return l, err
 	}, `SELECT m.id, m.message_id, m.name, m.client, m.proposal, length(m.bytes) > 0, m.created_at,
-		(SELECT json_group_array(recipient) FROM delivery WHERE message = m.id), coalesce((SELECT way FROM delivery WHERE message = m.id LIMIT 1), 'post')
-		FROM message m WHERE NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = m.id AND d.state IN ('waiting', 'held')) ORDER BY m.id`)
+		(SELECT json_group_array(recipient) FROM delivery WHERE message = m.id), coalesce((SELECT way FROM delivery
+			WHERE message = m.id LIMIT 1), 'post')
+		FROM message m WHERE NOT EXISTS (SELECT 1 FROM delivery d WHERE d.message = m.id
+			AND d.state IN ('waiting', 'held')) ORDER BY m.id`)
 	seen := map[string]bool{}
 	for i := len(list) - 1; i >= 0; i-- {
 		l := &list[i]
@@ -97,7 +105,8 @@ func (s *Store) SettledLetters(ctx context.Context) ([]Settled, error) {
 
 // DropTexts drops the bytes of letters; the rest of their records stays.
 func (tx *Tx) DropTexts(ids []int64) error {
-	if err := tx.do("drop the texts of mails", `UPDATE message SET bytes = x'' WHERE id IN (SELECT value FROM json_each(?))`, inJSON{ids}); err != nil {
+	if err := tx.do("drop the texts of mails",
+		`UPDATE message SET bytes = x'' WHERE id IN (SELECT value FROM json_each(?))`, inJSON{ids}); err != nil {
 		return err
 	}
 	if len(ids) == 0 {

@@ -26,7 +26,8 @@ func (v View) HeldAnswers(client string) ([]HeldAnswer, error) {
 	return rowsOf(v, "read answers about held clothing", func(row scanner) (h HeldAnswer, err error) {
 		err = row.Scan(&h.Client, &h.Garment, &h.Colour, &h.Size, &h.Yes, &h.Pieces, day{&h.On})
 		return h, err
-	}, `SELECT c.code, h.garment, h.colour, h.size, h.answer = 'yes', h.pieces, h.said_on FROM held_answer h JOIN client c ON c.id = h.client_id
+	},
+		`SELECT c.code, h.garment, h.colour, h.size, h.answer = 'yes', h.pieces, h.said_on FROM held_answer h JOIN client c ON c.id = h.client_id
 		WHERE ?1 = '' OR c.code = ?1 ORDER BY c.code, h.garment, h.colour, h.size`, client)
 }
 

@@ -22,7 +22,8 @@ type Import struct {
 
 // AddImport records a hand-over and returns its number.
 func (tx *Tx) AddImport(in Import) (int64, error) {
-	id, err := valueOf[int64](tx.View, "record import of "+in.File, `INSERT INTO import (at, kind, client_id, file, rows_new, rows_same, note)
+	id, err := valueOf[int64](tx.View, "record import of "+in.File,
+		`INSERT INTO import (at, kind, client_id, file, rows_new, rows_same, note)
 		VALUES (?, ?, (SELECT id FROM client WHERE code = ?), ?, ?, ?, ?) RETURNING id`,
 		stamp(tx.Now), in.Kind, in.Client, in.File, in.New, in.Known, in.Note)
 	if err != nil {
@@ -56,7 +57,8 @@ func (v View) NewestImport(client string) (in Import, ok bool, err error) {
 // ProposalSince returns the number of a client's proposal that a round made or
 // looked at after that moment; 0 when there is none.
 func (tx *Tx) ProposalSince(client string, at time.Time) (int64, error) {
-	return valueOf[int64](tx.View, "look for proposals of "+client, `SELECT coalesce(max(p.number), 0) FROM proposal p JOIN round r ON r.id = p.round_id
+	return valueOf[int64](tx.View, "look for proposals of "+client,
+		`SELECT coalesce(max(p.number), 0) FROM proposal p JOIN round r ON r.id = p.round_id
 		JOIN client c ON c.id = p.client_id WHERE c.code = ? AND r.at > ?`, client, stamp(at))
 }
 

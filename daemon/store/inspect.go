@@ -46,7 +46,8 @@ func Inspect(ctx context.Context, path string) (in Inspection, err error) {
 		return in, fmt.Errorf("read tables: %w", err)
 	}
 	if sources := p.ListSources(); in.Version > sources[len(sources)-1].Version {
-		return in, fmt.Errorf("%w: %s is at version %d, this program knows up to %d", ErrNewer, path, in.Version, sources[len(sources)-1].Version)
+		return in, fmt.Errorf("%w: %s is at version %d, this program knows up to %d", ErrNewer, path, in.Version,
+			sources[len(sources)-1].Version)
 	}
 	in.Rows, err = countRows(ctx, db)
 	return in, err
@@ -110,13 +111,15 @@ func quickCheck(ctx context.Context, db *sql.DB, path string) error {
 
 func countRows(ctx context.Context, db *sql.DB) (map[string]int64, error) {
 	v := View{ctx, db}
-	names, err := rowsOf(v, "list tables", scanValue[string], `SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name`)
+	names, err := rowsOf(v, "list tables", scanValue[string],
+		`SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name`)
 	if err != nil {
 		return nil, err
 	}
 	counts := make(map[string]int64, len(names))
 	for _, name := range names {
-		if counts[name], err = valueOf[int64](v, "count the rows of "+name, `SELECT count(*) FROM "`+strings.ReplaceAll(name, `"`, `""`)+`"`); err != nil {
+		if counts[name], err = valueOf[int64](v, "count the rows of "+name,
+			`SELECT count(*) FROM "`+strings.ReplaceAll(name, `"`, `""`)+`"`); err != nil {
 			return nil, err
 		}
 	}

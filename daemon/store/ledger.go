@@ -58,9 +58,12 @@ func (tx *Tx) Movements(client string) ([]programme.Movement, error) {
 	return movements(tx.ctx, tx, client, nil)
 }
 
-func movements(ctx context.Context, q querier, client string, entered map[int64]programme.Date) ([]programme.Movement, error) {
+func movements(ctx context.Context, q querier, client string,
+	entered map[int64]programme.Date) ([]programme.Movement, error) {
 	most := 0 // numbers are given in turn
-	if err := q.QueryRowContext(ctx, `SELECT coalesce(max(seq), 0) FROM movement WHERE client_id = (SELECT id FROM client WHERE code = ?1)`, client).Scan(&most); err != nil {
+	if err := q.QueryRowContext(ctx,
+		`SELECT coalesce(max(seq), 0) FROM movement WHERE client_id = (SELECT id FROM client WHERE code = ?1)`,
+		client).Scan(&most); err != nil {
 		return nil, fmt.Errorf("read ledger of %s: %w", client, err)
 	}
 	rows, err := q.QueryContext(ctx, selectMovements+inOrder, client)
@@ -187,7 +190,8 @@ func (tx *Tx) AddMovements(client string, list []programme.Movement, importID in
 // ledgerKeys counts the rows that a ledger already holds, by what makes a row
 // known again, and leaves room for as many more.
 func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
-	rows, err := tx.QueryContext(tx.ctx, `SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal, old_kept, import_id
+	rows, err := tx.QueryContext(tx.ctx,
+		`SELECT seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref, washes, assumed, proposal, old_kept, import_id
 		FROM movement WHERE client_id = ? ORDER BY client_id, seq`, clientID)
 	if err != nil {
 		return keySet{}, 0, err
@@ -201,7 +205,8 @@ func (tx *Tx) ledgerKeys(clientID int64, more int) (keySet, int64, error) {
 		set.add(&list[i])
 	}
 	var last int64
-	err = tx.QueryRowContext(tx.ctx, `SELECT coalesce(max(seq), 0) FROM movement WHERE client_id = ?`, clientID).Scan(&last)
+	err = tx.QueryRowContext(tx.ctx, `SELECT coalesce(max(seq), 0) FROM movement WHERE client_id = ?`,
+		clientID).Scan(&last)
 	return set, last, err
 }
 
@@ -216,11 +221,13 @@ func (tx *Tx) insertMovements(clientID, last, importID int64, list []*programme.
 	args := make([]any, 0, 2+batch*wholeColumns)
 	for len(list) > 0 {
 		n := min(batch, len(list))
-		whole := slices.ContainsFunc(list[:n], func(m *programme.Movement) bool { return m.Washes != 0 || m.Assumed || m.Proposal != 0 || m.OldKept })
+		whole := slices.ContainsFunc(list[:n],
+			func(m *programme.Movement) bool { return m.Washes != 0 || m.Assumed || m.Proposal != 0 || m.OldKept })
 		args = append(args[:0], clientID, importID)
 		for _, m := range list[:n] {
 			last++
-			args = append(args, last, int64(m.Date), encode(kinds, m.Kind), m.StaffID, m.SKU.Garment, m.SKU.Colour, m.SKU.Size,
+			args = append(args, last, int64(m.Date), encode(kinds, m.Kind), m.StaffID, m.SKU.Garment,
+				m.SKU.Colour, m.SKU.Size,
 				int64(m.Pieces), encode(reasons, m.Reason), m.Ref)
 			if whole {
 				args = append(args, m.Washes, m.Assumed, m.Proposal, m.OldKept)

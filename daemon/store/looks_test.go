@@ -20,16 +20,19 @@ func TestTheOutboxIsCountedHurriedAndCleared(t *testing.T) {
 	now := start
 	s := openAt(t, &now)
 	letter := func(id string, way outbox.Way, to ...string) outbox.Letter {
-		return outbox.Letter{MessageID: id, Way: way, Kind: "reorder", Client: "bakery", Subject: "about " + id, From: "a@shop.example", To: to, Bytes: []byte("text of " + id), Proposal: 9}
+		return outbox.Letter{MessageID: id, Way: way, Kind: "reorder", Client: "bakery", Subject: "about " + id,
+			From: "a@shop.example", To: to, Bytes: []byte("text of " + id), Proposal: 9}
 	}
 	within(t, s, func(tx *store.Tx) error {
 		return tx.EnqueueAll([]outbox.Letter{
-			letter("one", "", "b@x.example", "c@x.example"), letter("two", "", "b@x.example"), letter("three", "", "B@x.example"), letter("draft", outbox.Draft, "b@x.example"),
+			letter("one", "", "b@x.example", "c@x.example"), letter("two", "", "b@x.example"),
+			letter("three", "", "B@x.example"), letter("draft", outbox.Draft, "b@x.example"),
 		})
 	})
 	settle := func(id int64, to string, state outbox.State, at time.Time) {
 		within(t, s, func(tx *store.Tx) error {
-			return tx.Settle(id, outbox.Delivery{Recipient: to, State: state, Attempts: 3, NextTry: at, FirstTry: start, LastTry: at, Settled: at, Code: 550, Answer: "no"})
+			return tx.Settle(id, outbox.Delivery{Recipient: to, State: state, Attempts: 3, NextTry: at, FirstTry: start,
+				LastTry: at, Settled: at, Code: 550, Answer: "no"})
 		})
 	}
 	counts := func(way outbox.Way) map[outbox.State]int {
@@ -41,9 +44,11 @@ func TestTheOutboxIsCountedHurriedAndCleared(t *testing.T) {
 	settle(1, "b@x.example", outbox.Accepted, now)
 	settle(2, "b@x.example", outbox.Refused, now)
 	settle(3, "B@x.example", outbox.GivenUp, now.Add(time.Minute))
-	require.Equal(t, map[outbox.State]int{outbox.Accepted: 1, outbox.Waiting: 1, outbox.Refused: 1, outbox.GivenUp: 1}, counts(outbox.Post))
+	require.Equal(t, map[outbox.State]int{outbox.Accepted: 1, outbox.Waiting: 1, outbox.Refused: 1, outbox.GivenUp: 1},
+		counts(outbox.Post))
 	require.Equal(t, map[outbox.State]int{outbox.Waiting: 1}, counts(outbox.Draft))
-	for since, want := range map[time.Time]int{start: 2, now.Add(-time.Nanosecond): 2, now: 1, now.Add(time.Minute): 0} {
+	for since, want := range map[time.Time]int{start: 2, now.Add(-time.Nanosecond): 2, now: 1,
+		now.Add(time.Minute): 0} {
 		n, err := s.LostSince(ctx, since)
 		require.NoError(t, err)
 		require.Equal(t, want, n)
@@ -62,7 +67,8 @@ func TestTheOutboxIsCountedHurriedAndCleared(t *testing.T) {
 	require.Equal(t, "draft", all[0].MessageID, "the newest first")
 
 	// All that wait are due at once, and whatever stopped a way is forgotten.
-	stopped := outbox.Channel{Failures: 4, FailingSince: start, NextTry: now.Add(time.Hour), Stopped: now, Answer: "bad password"}
+	stopped := outbox.Channel{Failures: 4, FailingSince: start, NextTry: now.Add(time.Hour), Stopped: now,
+		Answer: "bad password"}
 	within(t, s, func(tx *store.Tx) error { return tx.SetChannel("smtp", stopped) })
 	got, err := s.Channel(ctx, "smtp")
 	require.NoError(t, err)
@@ -96,7 +102,8 @@ func TestTheOutboxIsCountedHurriedAndCleared(t *testing.T) {
 	dropped, err := s.Drop(ctx, 1)
 	require.NoError(t, err)
 	require.Equal(t, 1, dropped, "the one who had it keeps it")
-	require.Equal(t, map[outbox.State]int{outbox.Accepted: 1, outbox.Dropped: 1, outbox.Waiting: 1, outbox.GivenUp: 1}, counts(outbox.Post))
+	require.Equal(t, map[outbox.State]int{outbox.Accepted: 1, outbox.Dropped: 1, outbox.Waiting: 1, outbox.GivenUp: 1},
+		counts(outbox.Post))
 
 	// A mail of ours came back: of those named the ones that did not know it yet, whatever their case.
 	var failed []string
@@ -150,9 +157,11 @@ func TestALetterOfTheSameNameIsReplaced(t *testing.T) {
 	s := openAt(t, &now)
 	within(t, s, func(tx *store.Tx) error {
 		for _, id := range []string{"a", "b", "c"} {
-			n, err := tx.Enqueue(outbox.Letter{MessageID: id, Name: "form", Kind: "reorder", From: "a@shop.example", Subject: "s", Way: outbox.Draft, To: []string{"x"}, Bytes: []byte(id)})
+			n, err := tx.Enqueue(outbox.Letter{MessageID: id, Name: "form", Kind: "reorder", From: "a@shop.example",
+				Subject: "s", Way: outbox.Draft, To: []string{"x"}, Bytes: []byte(id)})
 			require.NoError(t, err)
-			require.NoError(t, tx.Settle(n, outbox.Delivery{Recipient: "x", State: outbox.Accepted, NextTry: now, Settled: now}))
+			require.NoError(t, tx.Settle(n, outbox.Delivery{Recipient: "x", State: outbox.Accepted, NextTry: now,
+				Settled: now}))
 		}
 		return tx.DropTexts([]int64{3})
 	})
@@ -167,14 +176,18 @@ func TestPeopleAreFoundOverAllClients(t *testing.T) {
 	s, now := twoClients(t)
 	ctx := t.Context()
 	person := func(id, name string, start, end programme.Date) programme.Person {
-		return programme.Person{StaffID: id, Name: name, Role: "floor", Start: start, End: end, Sizes: map[string]string{"top": "M"}}
+		return programme.Person{StaffID: id, Name: name, Role: "floor", Start: start, End: end,
+			Sizes: map[string]string{"top": "M"}}
 	}
 	within(t, s, func(tx *store.Tx) error {
 		require.NoError(t, tx.PutPeople("bakery", []programme.Person{
-			person("b1", "Zoë Brandt", march-90, 0), person("b2", "Anna Brandt", march+5, 0), person("b3", "Adam Brandt", march-90, march-9), person("b4", "Nina Orr", march+6, march+60),
+			person("b1", "Zoë Brandt", march-90, 0), person("b2", "Anna Brandt", march+5, 0),
+			person("b3", "Adam Brandt", march-90, march-9), person("b4", "Nina Orr", march+6, march+60),
 		}))
-		require.NoError(t, tx.PutPeople("cafe", []programme.Person{person("c1", "Ben Zoellner", march+5, 0), person("c2", "Brandt Late", march+9, 0), person("c3", "Early", march+4, 0)}))
-		_, _, err := tx.AddMovements("cafe", []programme.Movement{{Date: march, Kind: programme.Issued, StaffID: "c3", SKU: programme.SKU{Garment: "tee"}, Pieces: 1, Ref: "r"}}, 1)
+		require.NoError(t, tx.PutPeople("cafe", []programme.Person{person("c1", "Ben Zoellner", march+5, 0),
+			person("c2", "Brandt Late", march+9, 0), person("c3", "Early", march+4, 0)}))
+		_, _, err := tx.AddMovements("cafe", []programme.Movement{{Date: march, Kind: programme.Issued, StaffID: "c3",
+			SKU: programme.SKU{Garment: "tee"}, Pieces: 1, Ref: "r"}}, 1)
 		return err
 	})
 	find := func(words string, most int) (ids []string) {
@@ -185,7 +198,8 @@ func TestPeopleAreFoundOverAllClients(t *testing.T) {
 		}
 		return ids
 	}
-	require.Equal(t, []string{"bakery b2", "cafe c2", "bakery b1", "bakery b3"}, find("BRANDT", 9), "those who are there first, by name")
+	require.Equal(t, []string{"bakery b2", "cafe c2", "bakery b1", "bakery b3"}, find("BRANDT", 9),
+		"those who are there first, by name")
 	require.Equal(t, []string{"bakery b2", "cafe c2"}, find("brandt", 2))
 	require.Equal(t, []string{"bakery b1"}, find("zoe brandt", 9), "every word")
 	require.Equal(t, []string{"bakery b1"}, find("b1", 9), "the number, too")
@@ -233,7 +247,8 @@ func TestSlotsThatWereLeftOrPassed(t *testing.T) {
 	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
 	s := openAt(t, &now)
 	ctx := t.Context()
-	early, late := store.Slot{Job: "round", Key: "a", Due: now}, store.Slot{Job: "round", Key: "b", Due: now.Add(time.Hour)}
+	early, late := store.Slot{Job: "round", Key: "a", Due: now},
+		store.Slot{Job: "round", Key: "b", Due: now.Add(time.Hour)}
 	within(t, s, func(tx *store.Tx) error {
 		require.NoError(t, tx.PassSlot(late))
 		require.NoError(t, tx.PassSlot(late), "once")
@@ -291,12 +306,14 @@ func TestWhatRoundsHaveTold(t *testing.T) {
 	within(t, s, func(tx *store.Tx) error {
 		for i, day := range []programme.Date{march, march + 7} {
 			require.NoError(t, tx.AddRound(store.Round{ID: int64(i + 1), AsOf: day, Summary: []byte("{}")}))
-			require.NoError(t, tx.AddTold(store.Event{Kind: programme.OtherTrouble, Client: "bakery", What: "told on " + day.String()}, int64(i+1)))
+			require.NoError(t, tx.AddTold(store.Event{Kind: programme.OtherTrouble, Client: "bakery",
+				What: "told on " + day.String()}, int64(i+1)))
 		}
 		require.NoError(t, tx.AddTold(store.Event{Kind: programme.OtherTrouble, Client: "cafe", What: "another"}, 2))
 		return tx.AddTold(store.Event{Kind: programme.ImportRefused, Client: "bakery", What: "of another kind"}, 2)
 	})
-	for since, want := range map[programme.Date][]string{march: {"told on 2026-03-02", "told on 2026-03-09"}, march + 1: {"told on 2026-03-09"}, march + 8: nil} {
+	for since, want := range map[programme.Date][]string{march: {"told on 2026-03-02", "told on 2026-03-09"},
+		march + 1: {"told on 2026-03-09"}, march + 8: nil} {
 		got, err := s.ToldOf(ctx, programme.OtherTrouble, "bakery", since)
 		require.NoError(t, err)
 		require.Equal(t, want, got)
@@ -324,7 +341,8 @@ func TestRepliesAreListedByState(t *testing.T) {
 		require.True(t, isNew)
 		if state != "" {
 			within(t, s, func(tx *store.Tx) error {
-				ok, err := tx.SettleReply(&store.Reply{ID: id, State: state, Content: []byte{byte(i % 2)}, Subject: "s"})
+				ok, err := tx.SettleReply(&store.Reply{ID: id, State: state, Content: []byte{byte(i % 2)},
+					Subject: "s"})
 				require.True(t, ok)
 				return err
 			})
@@ -359,12 +377,15 @@ func TestOneKindOfGoodsIsReplaced(t *testing.T) {
 	now := time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC)
 	s := openAt(t, &now)
 	line := func(code, size string, pieces int, expected programme.Date) programme.StockLine {
-		return programme.StockLine{AsOf: march, Goods: programme.Goods{Kind: programme.Blank, Code: code, Colour: "black", Size: size}, Pieces: pieces, Expected: expected}
+		return programme.StockLine{AsOf: march, Goods: programme.Goods{Kind: programme.Blank, Code: code,
+			Colour: "black", Size: size}, Pieces: pieces, Expected: expected}
 	}
 	within(t, s, func(tx *store.Tx) error {
-		require.NoError(t, tx.AddStock([]programme.StockLine{line("tee", "M", 3, 0), line("tee", "M", 4, march+9), line("tee", "L", 5, 0), line("tee", "M", 2, 0)}))
+		require.NoError(t, tx.AddStock([]programme.StockLine{line("tee", "M", 3, 0), line("tee", "M", 4, march+9),
+			line("tee", "L", 5, 0), line("tee", "M", 2, 0)}))
 		again := line("tee", "M", 7, 0)
-		return tx.ReplaceStockOf(programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M"}, []programme.StockLine{again})
+		return tx.ReplaceStockOf(programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M"},
+			[]programme.StockLine{again})
 	})
 	got, err := s.Stock(t.Context())
 	require.NoError(t, err)
@@ -398,7 +419,9 @@ func TestTheNewestHandOverIsFound(t *testing.T) {
 	s, _ := twoClients(t)
 	ctx := t.Context()
 	within(t, s, func(tx *store.Tx) error {
-		for _, in := range []store.Import{{Kind: "roster", Client: "bakery", File: "old"}, {Kind: "roster", Client: "bakery", File: "new"}, {Kind: "ledger", Client: "bakery", File: "other"}, {Kind: "roster", Client: "cafe", File: "theirs"}} {
+		for _, in := range []store.Import{{Kind: "roster", Client: "bakery", File: "old"},
+			{Kind: "roster", Client: "bakery", File: "new"}, {Kind: "ledger", Client: "bakery", File: "other"},
+			{Kind: "roster", Client: "cafe", File: "theirs"}} {
 			_, err := tx.AddImport(in)
 			require.NoError(t, err)
 		}

@@ -30,9 +30,12 @@ func (v View) Marks() (Marks, error) {
 		return none, err
 	}, `SELECT c.code, c.applied_at || ' ' || coalesce(p.steps, 0), coalesce(i.mark, '')
 		FROM client c
-		LEFT JOIN (SELECT p.client_id AS client, count(*) AS steps FROM proposal p JOIN proposal_step s ON s.number = p.number GROUP BY p.client_id) p ON p.client = c.id
-		LEFT JOIN (SELECT client_id AS client, count(*) || ' ' || max(id) || ' ' || max(at) AS mark FROM import GROUP BY client_id) i ON i.client = c.id
-		UNION ALL SELECT '', '', count(*) || ' ' || coalesce(max(id), 0) || ' ' || coalesce(max(at), '') FROM import WHERE client_id IS NULL`)
+		LEFT JOIN (SELECT p.client_id AS client, count(*) AS steps
+			FROM proposal p JOIN proposal_step s ON s.number = p.number GROUP BY p.client_id) p ON p.client = c.id
+		LEFT JOIN (SELECT client_id AS client, count(*) || ' ' || max(id) || ' ' || max(at) AS mark FROM import
+			GROUP BY client_id) i ON i.client = c.id
+		UNION ALL SELECT '', '', count(*) || ' ' || coalesce(max(id), 0) || ' ' || coalesce(max(at), '') FROM import
+			WHERE client_id IS NULL`)
 	return all, err
 }
 

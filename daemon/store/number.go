@@ -76,15 +76,18 @@ func (tx *Tx) lastNumbers(file string) (Numbers, error) {
 	var reserved int
 	err := tx.QueryRowContext(tx.ctx, `SELECT (SELECT count(*) FROM number),
 		max(coalesce((SELECT max(id) FROM round), 0), coalesce((SELECT last FROM number WHERE kind = 'round'), 0)),
-		max(coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'proposal'), 0), coalesce((SELECT last FROM number WHERE kind = 'proposal'), 0)),
-		max(coalesce((SELECT max(number) FROM supplier_order), 0), coalesce((SELECT last FROM number WHERE kind = 'order'), 0))`).
+		max(coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'proposal'), 0), coalesce((SELECT last FROM number
+			WHERE kind = 'proposal'), 0)),
+		max(coalesce((SELECT max(number) FROM supplier_order), 0), coalesce((SELECT last FROM number
+			WHERE kind = 'order'), 0))`).
 		Scan(&reserved, &last.Round, &last.Proposal, &last.Order)
 	if err != nil {
 		return last, err
 	}
 	noted, err := readNumbers(file)
 	if errors.Is(err, fs.ErrNotExist) && reserved > 0 {
-		return Numbers{last.Round + afterLoss.Round, last.Proposal + afterLoss.Proposal, last.Order + afterLoss.Order}, nil
+		return Numbers{last.Round + afterLoss.Round, last.Proposal + afterLoss.Proposal,
+			last.Order + afterLoss.Order}, nil
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return last, err
@@ -93,7 +96,8 @@ func (tx *Tx) lastNumbers(file string) (Numbers, error) {
 }
 
 func (tx *Tx) putNumbers(last Numbers) error {
-	return tx.do("note the numbers", `INSERT INTO number (kind, last) SELECT kind, last FROM (SELECT 'round' AS kind, ?1 AS last UNION ALL SELECT 'proposal', ?2 UNION ALL SELECT 'order', ?3) WHERE last > 0
+	return tx.do("note the numbers",
+		`INSERT INTO number (kind, last) SELECT kind, last FROM (SELECT 'round' AS kind, ?1 AS last UNION ALL SELECT 'proposal', ?2 UNION ALL SELECT 'order', ?3) WHERE last > 0
 		ON CONFLICT (kind) DO UPDATE SET last = excluded.last`, last.Round, last.Proposal, last.Order)
 }
 
@@ -105,7 +109,8 @@ func readNumbers(path string) (n Numbers, err error) {
 		return n, err
 	}
 	if err := json.Unmarshal(text, &n); err != nil || n.Round < 0 || n.Proposal < 0 || n.Order < 0 {
-		return n, fmt.Errorf("%s reads %q, where the last numbers belong, such as {\"round\":12,\"proposal\":40}; write the greatest that are on your papers", path, string(text[:min(len(text), 80)]))
+		return n, fmt.Errorf("%s reads %q, where the last numbers belong, such as {\"round\":12,\"proposal\":40}; write the greatest that are on your papers",
+			path, string(text[:min(len(text), 80)]))
 	}
 	return n, nil
 }

@@ -69,7 +69,8 @@ func TestNumbersGoOnAfterABackupIsPutBack(t *testing.T) {
 	last := reserve(t, s, 2)
 	require.NoError(t, s.Close())
 	require.NoError(t, os.Rename(old, path))
-	require.Equal(t, store.Numbers{Round: last.Round + 1, Proposal: last.Proposal + 2}, reserve(t, opened(t, path), 1), "the file beside the database knows what left the house")
+	require.Equal(t, store.Numbers{Round: last.Round + 1, Proposal: last.Proposal + 2}, reserve(t, opened(t, path), 1),
+		"the file beside the database knows what left the house")
 }
 
 func TestNumbersJumpWhereOnlyTheBackupIsLeft(t *testing.T) {

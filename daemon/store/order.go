@@ -42,7 +42,8 @@ func (s *Store) SupplierOrders(ctx context.Context, states ...OrderState) ([]Sup
 
 // SupplierOrders is Store.SupplierOrders as a transaction sees it.
 func (v View) SupplierOrders(states ...OrderState) ([]SupplierOrder, error) {
-	return rowsOf(v, "read orders", scanOrder, selectOrder+`WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY number`, inJSON{states})
+	return rowsOf(v, "read orders", scanOrder,
+		selectOrder+`WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY number`, inJSON{states})
 }
 
 // SupplierOrder returns one order, or ErrNoOrder.
@@ -61,13 +62,15 @@ func scanOrder(row scanner) (o SupplierOrder, err error) {
 
 // AddSupplierOrder stores an order under its reserved number.
 func (tx *Tx) AddSupplierOrder(o SupplierOrder) error {
-	return tx.do(fmt.Sprintf("store order %d", o.Number), `INSERT INTO supplier_order (number, supplier, as_of, state, body) VALUES (?, ?, ?, ?, ?)`,
+	return tx.do(fmt.Sprintf("store order %d", o.Number),
+		`INSERT INTO supplier_order (number, supplier, as_of, state, body) VALUES (?, ?, ?, ?, ?)`,
 		o.Number, o.Supplier, o.AsOf.String(), o.State, string(o.Body))
 }
 
 // PutSupplierOrder stores where an order stands and what is in it.
 func (tx *Tx) PutSupplierOrder(o SupplierOrder) error {
-	return tx.do(fmt.Sprintf("store order %d", o.Number), `UPDATE supplier_order SET state = ?, body = ? WHERE number = ?`, o.State, string(o.Body), o.Number)
+	return tx.do(fmt.Sprintf("store order %d", o.Number),
+		`UPDATE supplier_order SET state = ?, body = ? WHERE number = ?`, o.State, string(o.Body), o.Number)
 }
 
 // UnlinkSheets takes a proposal off planned sheets; sheets that then carry
@@ -105,7 +108,8 @@ func (tx *Tx) PutSheetLinks(number int64, links SheetLinks) error {
 		return err
 	}
 	for id, state := range links {
-		if err := tx.do(what, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id, number); err != nil {
+		if err := tx.do(what, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id,
+			number); err != nil {
 			return err
 		}
 		if err := tx.MoveSheetOrder(id, state); err != nil {

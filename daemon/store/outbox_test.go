@@ -16,7 +16,8 @@ import (
 
 func openAt(t *testing.T, now *time.Time) *store.Store {
 	t.Helper()
-	s, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "shop.db"), store.Options{Now: func() time.Time { return *now }})
+	s, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "shop.db"),
+		store.Options{Now: func() time.Time { return *now }})
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	return s
@@ -53,7 +54,8 @@ func TestSlotIsBegunOnceAndAgainAfterACrash(t *testing.T) {
 	require.ErrorIs(t, err, store.ErrSlotTaken)
 	got, _, err = s.LastSlot(ctx, "round", now)
 	require.NoError(t, err)
-	require.Equal(t, store.Slot{Job: "round", Key: slot.Key, Due: now, State: store.SlotDone, Attempts: 2, Missed: 2, Started: now, Finished: now}, got)
+	require.Equal(t, store.Slot{Job: "round", Key: slot.Key, Due: now, State: store.SlotDone, Attempts: 2, Missed: 2,
+		Started: now, Finished: now}, got)
 }
 
 func TestSlotsArePrunedByJob(t *testing.T) {
@@ -63,7 +65,8 @@ func TestSlotsArePrunedByJob(t *testing.T) {
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
 		for i := range 50 {
 			due := now.Add(time.Duration(i) * time.Minute)
-			if _, err := tx.BeginSlot(store.Slot{Job: "outbox", Key: due.Format("2006-01-02T15:04Z"), Due: due}); err != nil {
+			if _, err := tx.BeginSlot(store.Slot{Job: "outbox", Key: due.Format("2006-01-02T15:04Z"),
+				Due: due}); err != nil {
 				return err
 			}
 		}
@@ -90,8 +93,10 @@ func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
 	ctx := context.Background()
 	now := time.Date(2026, 3, 9, 6, 30, 0, 500, time.UTC)
 	s := openAt(t, &now)
-	letter := outbox.Letter{MessageID: "proposal-17@shop.example", Kind: "reorder", Client: "bakery", Proposal: 17, Subject: "Reorder",
-		From: "owner@shop.example", To: []string{"anna@shop.example", "ben@shop.example"}, Bytes: []byte("From: x\r\n\r\n.\r\n\x00\xff")}
+	letter := outbox.Letter{MessageID: "proposal-17@shop.example", Kind: "reorder", Client: "bakery", Proposal: 17,
+		Subject: "Reorder",
+		From:    "owner@shop.example", To: []string{"anna@shop.example", "ben@shop.example"},
+		Bytes: []byte("From: x\r\n\r\n.\r\n\x00\xff")}
 	var first, second int64
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) (err error) {
 		if first, err = tx.Enqueue(letter); err != nil {
@@ -110,7 +115,8 @@ func TestOutboxKeepsBytesAndTakesAMessageOnce(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, due, 2)
 	now = now.Add(time.Second)
-	d, _ := outbox.DefaultPolicy().After(due[0].Delivery, &outbox.Result{Outcome: outbox.Temporary, Code: 451, Says: "later"}, now, 0.5)
+	d, _ := outbox.DefaultPolicy().After(due[0].Delivery, &outbox.Result{Outcome: outbox.Temporary, Code: 451,
+		Says: "later"}, now, 0.5)
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.Settle(first, d) }))
 	due, err = s.DuePostings(ctx, outbox.Post, now.Add(59*time.Second), 10)
 	require.NoError(t, err)
@@ -132,14 +138,16 @@ func TestTextsOfOldMailsAreForgotten(t *testing.T) {
 	s := openAt(t, &now)
 	enqueue := func(id string, to ...string) (n int64) {
 		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) (err error) {
-			n, err = tx.Enqueue(outbox.Letter{MessageID: id, Kind: "round", Subject: id, From: "a@shop.example", To: to, Bytes: []byte("text of " + id)})
+			n, err = tx.Enqueue(outbox.Letter{MessageID: id, Kind: "round", Subject: id, From: "a@shop.example", To: to,
+				Bytes: []byte("text of " + id)})
 			return err
 		}))
 		return n
 	}
 	settle := func(n int64, to string, state outbox.State) {
 		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
-			return tx.Settle(n, outbox.Delivery{Recipient: to, State: state, NextTry: now, FirstTry: now, LastTry: now, Settled: now})
+			return tx.Settle(n, outbox.Delivery{Recipient: to, State: state, NextTry: now, FirstTry: now, LastTry: now,
+				Settled: now})
 		}))
 	}
 	text := func(n int64) string {
@@ -148,7 +156,8 @@ func TestTextsOfOldMailsAreForgotten(t *testing.T) {
 		require.True(t, ok)
 		return string(l.Bytes)
 	}
-	sent, half, late := enqueue("sent", "b@shop.example"), enqueue("half", "b@shop.example", "c@shop.example"), enqueue("late", "b@shop.example")
+	sent, half, late := enqueue("sent", "b@shop.example"), enqueue("half", "b@shop.example", "c@shop.example"),
+		enqueue("late", "b@shop.example")
 	settle(sent, "b@shop.example", outbox.Accepted)
 	settle(half, "b@shop.example", outbox.Refused)
 	now = start.AddDate(0, 0, 50)

@@ -17,7 +17,8 @@ func TestProposalMovesOnceAndKeepsItsHistory(t *testing.T) {
 	s := open(t)
 	day := programme.NewDate(2026, 3, 2)
 	sku := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
-	p := reorder.Proposal{Client: "bakery", AsOf: day, OrderBy: day.Add(3), State: reorder.Drafted, Lines: []reorder.Line{{SKU: sku, Order: 6}}}
+	p := reorder.Proposal{Client: "bakery", AsOf: day, OrderBy: day.Add(3), State: reorder.Drafted,
+		Lines: []reorder.Line{{SKU: sku, Order: 6}}}
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
 		if err := tx.PutClient("bakery", []byte("x")); err != nil {
 			return err
@@ -53,7 +54,8 @@ func TestASlotHoldsOneRound(t *testing.T) {
 	s := open(t)
 	add := func() error {
 		return s.InTx(ctx, func(tx *store.Tx) error {
-			err := tx.AddRound(store.Round{ID: 2, AsOf: programme.NewDate(2026, 3, 2), Slot: "round/2026-03-02T06:00", Summary: []byte("{}")})
+			err := tx.AddRound(store.Round{ID: 2, AsOf: programme.NewDate(2026, 3, 2), Slot: "round/2026-03-02T06:00",
+				Summary: []byte("{}")})
 			return err
 		})
 	}
@@ -65,10 +67,14 @@ func TestStockStatementReplacesItsKindOnly(t *testing.T) {
 	ctx := context.Background()
 	s := open(t)
 	day := programme.NewDate(2026, 3, 2)
-	blank := programme.StockLine{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "M"}, Pieces: 10}
-	oldBlank := programme.StockLine{AsOf: day.Add(-7), Goods: programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black", Size: "S"}, Pieces: 4}
-	mark := programme.StockLine{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "mark"}, Pieces: 30, Made: day.Add(-90)}
-	fresh := programme.StockLine{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "mark"}, Pieces: 20, Made: day.Add(-9)}
+	blank := programme.StockLine{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "tee", Colour: "black",
+		Size: "M"}, Pieces: 10}
+	oldBlank := programme.StockLine{AsOf: day.Add(-7), Goods: programme.Goods{Kind: programme.Blank, Code: "tee",
+		Colour: "black", Size: "S"}, Pieces: 4}
+	mark := programme.StockLine{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "mark"}, Pieces: 30,
+		Made: day.Add(-90)}
+	fresh := programme.StockLine{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "mark"}, Pieces: 20,
+		Made: day.Add(-9)}
 	replace := func(lines ...programme.StockLine) {
 		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.ReplaceStock(lines) }))
 	}
@@ -109,8 +115,10 @@ func TestRosterComesBackAsStoredAndLeaversAreForgotten(t *testing.T) {
 	s := open(t)
 	day := programme.NewDate(2026, 3, 2)
 	list := []programme.Person{
-		{StaffID: "a1", Name: "Ida Ørsted", Role: "counter", Site: "north", Start: day.Add(-400), Sizes: map[string]string{"top": "M"}},
-		{StaffID: "a2", Name: "Left Long Ago", Role: "counter", Start: day.Add(-900), End: day.Add(-300), Sizes: map[string]string{}},
+		{StaffID: "a1", Name: "Ida Ørsted", Role: "counter", Site: "north", Start: day.Add(-400),
+			Sizes: map[string]string{"top": "M"}},
+		{StaffID: "a2", Name: "Left Long Ago", Role: "counter", Start: day.Add(-900), End: day.Add(-300),
+			Sizes: map[string]string{}},
 	}
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
 		return errors.Join(tx.PutClient("bakery", []byte("x")), tx.PutPeople("bakery", list))

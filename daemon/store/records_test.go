@@ -30,8 +30,10 @@ func twoClients(t *testing.T) (*store.Store, *time.Time) {
 			if i == 0 {
 				require.NoError(t, tx.AddRound(store.Round{ID: 1, AsOf: march, Summary: []byte("{}")}))
 			}
-			p := reorder.Proposal{Number: int64(i + 1), Client: code, AsOf: march, OrderBy: march.Add(2), State: reorder.Drafted, Price: programme.Money(1000 * (i + 1)),
-				Lines: []reorder.Line{{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Order: 6, UnitPrice: 1400, Progress: reorder.Progress{Pressed: 2}}}}
+			p := reorder.Proposal{Number: int64(i + 1), Client: code, AsOf: march, OrderBy: march.Add(2),
+				State: reorder.Drafted, Price: programme.Money(1000 * (i + 1)),
+				Lines: []reorder.Line{{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Order: 6,
+					UnitPrice: 1400, Progress: reorder.Progress{Pressed: 2}}}}
 			require.NoError(t, tx.AddProposal(1, &p))
 		}
 		return nil
@@ -46,8 +48,10 @@ func within(t *testing.T, s *store.Store, f func(*store.Tx) error) {
 
 func TestOrdersToSuppliersComeBackByState(t *testing.T) {
 	s, _ := twoClients(t)
-	a := store.SupplierOrder{Number: 7, Supplier: "cloth", AsOf: march, State: store.OrderWritten, Body: json.RawMessage(`{"lines":[1]}`)}
-	b := store.SupplierOrder{Number: 9, Supplier: "prints", AsOf: march.Add(1), State: store.OrderOrdered, Body: json.RawMessage(`{}`)}
+	a := store.SupplierOrder{Number: 7, Supplier: "cloth", AsOf: march, State: store.OrderWritten,
+		Body: json.RawMessage(`{"lines":[1]}`)}
+	b := store.SupplierOrder{Number: 9, Supplier: "prints", AsOf: march.Add(1), State: store.OrderOrdered,
+		Body: json.RawMessage(`{}`)}
 	within(t, s, func(tx *store.Tx) error { return errors.Join(tx.AddSupplierOrder(b), tx.AddSupplierOrder(a)) })
 	all, err := s.SupplierOrders(t.Context())
 	require.NoError(t, err)
@@ -64,7 +68,8 @@ func TestOrdersToSuppliersComeBackByState(t *testing.T) {
 		return errors.Join(err, err2)
 	})
 	require.NotEqual(t, store.OrderMark(&a), store.OrderMark(&b))
-	require.Error(t, s.InTx(t.Context(), func(tx *store.Tx) error { return tx.AddSupplierOrder(a) }), "a number is used once")
+	require.Error(t, s.InTx(t.Context(), func(tx *store.Tx) error { return tx.AddSupplierOrder(a) }),
+		"a number is used once")
 }
 
 // Planned sheets of a proposal that is taken off them are dropped once they serve nobody;
@@ -77,9 +82,11 @@ func TestSheetsServeTheirProposals(t *testing.T) {
 		return links
 	}
 	within(t, s, func(tx *store.Tx) error {
-		shared, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned, Numbers: []int64{1, 2}})
+		shared, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned,
+			Numbers: []int64{1, 2}})
 		require.NoError(t, err)
-		ordered, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "film", State: sheet.Ordered, Numbers: []int64{1}})
+		ordered, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "film", State: sheet.Ordered,
+			Numbers: []int64{1}})
 		require.NoError(t, err)
 		list, err := tx.SheetOrdersOf(1)
 		require.NoError(t, err)
@@ -130,7 +137,8 @@ func TestAProposalIsRevisedRestoredAndTakenBack(t *testing.T) {
 	require.Equal(t, first, got)
 	steps, err := s.Steps(t.Context(), 1)
 	require.NoError(t, err)
-	require.Equal(t, []reorder.State{reorder.Drafted, reorder.Accepted, reorder.Drafted}, []reorder.State{steps[0].To, steps[1].To, steps[2].To})
+	require.Equal(t, []reorder.State{reorder.Drafted, reorder.Accepted, reorder.Drafted},
+		[]reorder.State{steps[0].To, steps[1].To, steps[2].To})
 	require.True(t, steps[2].At.Equal(*now))
 	made, ok, err := s.RoundOfSlot(t.Context(), "round/2")
 	require.NoError(t, err)
@@ -159,7 +167,8 @@ func TestAProposalIsRevisedRestoredAndTakenBack(t *testing.T) {
 func TestTheLastOrderOfEachClient(t *testing.T) {
 	s, _ := twoClients(t)
 	within(t, s, func(tx *store.Tx) error {
-		return errors.Join(tx.MoveProposal(1, reorder.Drafted, reorder.Ordered, ""), tx.MoveProposal(2, reorder.Drafted, reorder.Declined, ""))
+		return errors.Join(tx.MoveProposal(1, reorder.Drafted, reorder.Ordered, ""),
+			tx.MoveProposal(2, reorder.Drafted, reorder.Declined, ""))
 	})
 	for days, want := range map[int]int{-1: 0, 0: 1, 730: 1, 731: 0} {
 		last, err := s.LastOrders(t.Context(), march.Add(days))
@@ -172,8 +181,10 @@ func TestTheLastOrderOfEachClient(t *testing.T) {
 	heads, err := s.ProposalHeads(t.Context(), "", reorder.Ordered, reorder.Declined)
 	require.NoError(t, err)
 	require.Len(t, heads, 2)
-	require.Equal(t, [3]any{int64(2), "cafe", reorder.Declined}, [3]any{heads[0].Number, heads[0].Client, heads[0].State})
-	require.Equal(t, [4]int{6, 1400, 2, 4}, [4]int{heads[1].Lines[0].Order, int(heads[1].Lines[0].UnitPrice), heads[1].Lines[0].Pressed, heads[1].Lines[0].Outstanding()})
+	require.Equal(t, [3]any{int64(2), "cafe", reorder.Declined},
+		[3]any{heads[0].Number, heads[0].Client, heads[0].State})
+	require.Equal(t, [4]int{6, 1400, 2, 4}, [4]int{heads[1].Lines[0].Order, int(heads[1].Lines[0].UnitPrice),
+		heads[1].Lines[0].Pressed, heads[1].Lines[0].Outstanding()})
 }
 
 func TestAnswersAboutHeldClothingReplaceThoseBefore(t *testing.T) {
@@ -183,7 +194,8 @@ func TestAnswersAboutHeldClothingReplaceThoseBefore(t *testing.T) {
 		return store.HeldAnswer{Client: client, SKU: vest, Yes: yes, Pieces: pieces, On: march.Add(pieces)}
 	}
 	within(t, s, func(tx *store.Tx) error {
-		return errors.Join(tx.PutHeldAnswers("bakery", []store.HeldAnswer{of("bakery", true, 2)}), tx.PutHeldAnswers("cafe", []store.HeldAnswer{of("cafe", false, 3)}))
+		return errors.Join(tx.PutHeldAnswers("bakery", []store.HeldAnswer{of("bakery", true, 2)}),
+			tx.PutHeldAnswers("cafe", []store.HeldAnswer{of("cafe", false, 3)}))
 	})
 	all, err := s.HeldAnswers(t.Context(), "")
 	require.NoError(t, err)
@@ -196,7 +208,8 @@ func TestAnswersAboutHeldClothingReplaceThoseBefore(t *testing.T) {
 		require.Len(t, theirs, 1)
 		return errors.Join(err, err2)
 	})
-	require.ErrorIs(t, s.InTx(t.Context(), func(tx *store.Tx) error { return tx.PutHeldAnswers("nobody", nil) }), store.ErrNoClient)
+	require.ErrorIs(t, s.InTx(t.Context(), func(tx *store.Tx) error { return tx.PutHeldAnswers("nobody", nil) }),
+		store.ErrNoClient)
 }
 
 // Hand-overs come back newest first, each client's apart and stock's under no client;
@@ -305,7 +318,8 @@ func TestAFormIsCarriedOutOnce(t *testing.T) {
 // A link opens the desk once and until its moment, and a session until it ends.
 func TestALinkToTheDeskIsUsedOnce(t *testing.T) {
 	s, now := twoClients(t)
-	link, late, session := sha256.Sum256([]byte("link")), sha256.Sum256([]byte("late")), sha256.Sum256([]byte("session"))
+	link, late, session := sha256.Sum256([]byte("link")), sha256.Sum256([]byte("late")),
+		sha256.Sum256([]byte("session"))
 	until := now.Add(time.Hour)
 	require.NoError(t, s.AddDeskKey(t.Context(), store.DeskLink, link, until))
 	require.NoError(t, s.AddDeskKey(t.Context(), store.DeskLink, late, until.Add(time.Second)))
@@ -356,9 +370,11 @@ func TestTriesAreCountedUntilTheyEnd(t *testing.T) {
 	require.NoError(t, s.PauseReply(t.Context(), id))
 	list, err := s.NewReplies(t.Context(), 0, 5)
 	require.NoError(t, err)
-	require.Equal(t, []store.Reply{{ID: id, Source: "inbox", At: *now, Bytes: []byte("Yes"), Tries: 1, State: store.ReplyNew}}, list)
+	require.Equal(t, []store.Reply{{ID: id, Source: "inbox", At: *now, Bytes: []byte("Yes"), Tries: 1,
+		State: store.ReplyNew}}, list)
 	r := list[0]
-	r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, r.Judged = store.ReplyQuarantined, "mo@saltbox.example", "Re: 1", "bakery", 1, "not signed", *now
+	r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, r.Judged = store.ReplyQuarantined, "mo@saltbox.example",
+		"Re: 1", "bakery", 1, "not signed", *now
 	settle := func(want bool) {
 		within(t, s, func(tx *store.Tx) error {
 			ok, err := tx.SettleReply(&r)
@@ -395,8 +411,9 @@ func TestTriesAreCountedUntilTheyEnd(t *testing.T) {
 
 func TestACountIsAnnouncedAndLeftOut(t *testing.T) {
 	s, _ := twoClients(t)
-	plan := store.CountPlan{Client: "bakery", Announced: march, SendOn: march.Add(7), ReturnBy: march.Add(21), Asks: store.CountAsks{Saving: 900, Minutes: 5,
-		Rows: []store.CountAsk{{StaffID: "4", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}}}}}
+	plan := store.CountPlan{Client: "bakery", Announced: march, SendOn: march.Add(7), ReturnBy: march.Add(21),
+		Asks: store.CountAsks{Saving: 900, Minutes: 5,
+			Rows: []store.CountAsk{{StaffID: "4", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}}}}}
 	within(t, s, func(tx *store.Tx) error {
 		other := plan
 		other.SendOn = march.Add(1)
@@ -412,7 +429,9 @@ func TestACountIsAnnouncedAndLeftOut(t *testing.T) {
 	counted := func(on programme.Date, staff string) []programme.Movement {
 		return []programme.Movement{{Date: on, Kind: programme.Counted, StaffID: staff, SKU: plan.Asks.Rows[0].SKU}}
 	}
-	require.Equal(t, [4]int{0, 0, 0, 1}, [4]int{got.Came(counted(march-1, "4"), march+9), got.Came(counted(march+9, "4"), march+8), got.Came(counted(march+9, "5"), march+9), got.Came(counted(march+9, "4"), march+9)})
+	require.Equal(t, [4]int{0, 0, 0, 1}, [4]int{got.Came(counted(march-1, "4"), march+9),
+		got.Came(counted(march+9, "4"), march+8), got.Came(counted(march+9, "5"), march+9),
+		got.Came(counted(march+9, "4"), march+9)})
 	four := store.CountPlan{Asks: store.CountAsks{Rows: make([]store.CountAsk, 4)}}
 	require.Equal(t, [3]bool{false, false, true}, [3]bool{four.Back(0), four.Back(2), four.Back(3)})
 	within(t, s, func(tx *store.Tx) error { return tx.DropCountPlan("bakery", march) })
@@ -429,7 +448,9 @@ func TestCodesThatNameAPersonAreForgotten(t *testing.T) {
 		require.NoError(t, err)
 		p.Revision, p.Aside = 2, []reorder.Aside{{Artwork: "name-odalys", Pieces: 2, AsOf: march}}
 		require.NoError(t, tx.ReviseProposal(1, &p))
-		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: march, Goods: programme.TransferGoods("name-odalys"), Pieces: 2}, {AsOf: march, Goods: programme.TransferGoods("logo"), Pieces: 3}}))
+		require.NoError(t, tx.AddStock([]programme.StockLine{{AsOf: march,
+			Goods: programme.TransferGoods("name-odalys"), Pieces: 2}, {AsOf: march,
+			Goods: programme.TransferGoods("logo"), Pieces: 3}}))
 		require.NoError(t, tx.ForgetCodes(map[string]string{"name-odalys": "name-1"}))
 		form, err2 := tx.Form(1, 2)
 		require.Equal(t, "name-1", form.Aside[0].Artwork)

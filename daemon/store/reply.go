@@ -43,7 +43,8 @@ type Reply struct {
 
 // KeepReply stores a mail as it came. The same bytes are stored once, so that a
 // mail that is read again, or sent again by somebody, is judged once.
-func (s *Store) KeepReply(ctx context.Context, source string, raw []byte, vouched bool) (id int64, isNew bool, err error) {
+func (s *Store) KeepReply(ctx context.Context, source string, raw []byte,
+	vouched bool) (id int64, isNew bool, err error) {
 	sum := sha256.Sum256(raw)
 	const what = "keep a mail that came"
 	err = s.InTx(ctx, func(tx *Tx) error {
@@ -53,7 +54,8 @@ func (s *Store) KeepReply(ctx context.Context, source string, raw []byte, vouche
 			return err
 		}
 		if !isNew && vouched { // a person may vouch for what was put aside
-			if err := tx.do(what, `UPDATE reply SET vouched = 1, state = 'new', tries = 0, bytes = ?2 WHERE sha256 = ?1 AND state = 'quarantined'`, sum[:], raw); err != nil {
+			if err := tx.do(what, `UPDATE reply SET vouched = 1, state = 'new', tries = 0, bytes = ?2 WHERE sha256 = ?1 AND state = 'quarantined'`,
+				sum[:], raw); err != nil {
 				return err
 			}
 		}
@@ -75,28 +77,33 @@ func (s *Store) MailboxRead(ctx context.Context, name string) (validity, last ui
 func (s *Store) PutMailboxRead(ctx context.Context, name string, validity, last uint32) error {
 	return s.InTx(ctx, func(tx *Tx) error {
 		return tx.do("note how far "+name+" was read", `INSERT INTO mailbox (name, validity, last) VALUES (?, ?, ?)
-			ON CONFLICT (name) DO UPDATE SET validity = excluded.validity, last = excluded.last`, name, int64(validity), int64(last))
+			ON CONFLICT (name) DO UPDATE SET validity = excluded.validity,
+				last = excluded.last`, name, int64(validity), int64(last))
 	})
 }
 
 const selectReply = `SELECT id, source, at, vouched, bytes, tries, state, sender, subject, client, proposal, why, judged_at FROM reply `
 
 func scanReply(row scanner) (r Reply, err error) {
-	err = row.Scan(&r.ID, &r.Source, instant{&r.At}, &r.Vouched, &r.Bytes, &r.Tries, &r.State, &r.Sender, &r.Subject, &r.Client, &r.Proposal, &r.Why, instant{&r.Judged})
+	err = row.Scan(&r.ID, &r.Source, instant{&r.At}, &r.Vouched, &r.Bytes, &r.Tries, &r.State, &r.Sender, &r.Subject,
+		&r.Client, &r.Proposal, &r.Why, instant{&r.Judged})
 	return r, err
 }
 
 // NewReplies returns up to most mails that are not judged yet of those after that
 // number, the oldest first.
 func (s *Store) NewReplies(ctx context.Context, after int64, most int) ([]Reply, error) {
-	return rowsOf(s.View(ctx), "read the mails that came", scanReply, selectReply+`WHERE state = 'new' AND id > ? ORDER BY id LIMIT ?`, after, most)
+	return rowsOf(s.View(ctx), "read the mails that came", scanReply,
+		selectReply+`WHERE state = 'new' AND id > ? ORDER BY id LIMIT ?`, after, most)
 }
 
 // Replies returns the newest mails that came back, without their bytes, in the
 // given states or, without one, in all.
 func (s *Store) Replies(ctx context.Context, most int, states ...ReplyState) ([]Reply, error) {
-	return rowsOf(s.View(ctx), "read the mails that came", scanReply, `SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, judged_at FROM reply
-		WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY id DESC LIMIT ?2`, inJSON{states}, most)
+	return rowsOf(s.View(ctx), "read the mails that came", scanReply,
+		`SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, judged_at FROM reply
+		WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY id DESC
+			LIMIT ?2`, inJSON{states}, most)
 }
 
 // Reply returns one mail that came back; ok is false when there is none of that number.
@@ -107,7 +114,8 @@ func (s *Store) Reply(ctx context.Context, id int64) (r Reply, ok bool, err erro
 // BeginReply counts that judging a mail is begun, and returns how often it was.
 func (s *Store) BeginReply(ctx context.Context, id int64) (tries int, err error) {
 	err = s.InTx(ctx, func(tx *Tx) (err error) {
-		tries, err = valueOf[int](tx.View, fmt.Sprintf("begin mail %d that came", id), `UPDATE reply SET tries = tries + 1 WHERE id = ? RETURNING tries`, id)
+		tries, err = valueOf[int](tx.View, fmt.Sprintf("begin mail %d that came", id),
+			`UPDATE reply SET tries = tries + 1 WHERE id = ? RETURNING tries`, id)
 		return err
 	})
 	return tries, err
@@ -116,15 +124,19 @@ func (s *Store) BeginReply(ctx context.Context, id int64) (tries int, err error)
 // PauseReply takes back that judging a mail was begun: its trouble was not the mail's.
 func (s *Store) PauseReply(ctx context.Context, id int64) error {
 	return s.InTx(ctx, func(tx *Tx) error {
-		return tx.do(fmt.Sprintf("leave mail %d that came", id), `UPDATE reply SET tries = max(tries - 1, 0) WHERE id = ?`, id)
+		return tx.do(fmt.Sprintf("leave mail %d that came", id),
+			`UPDATE reply SET tries = max(tries - 1, 0) WHERE id = ?`, id)
 	})
 }
 
 // SettleReply stores what came of a mail. ok is false when it is settled already
 // by another hand: the caller must then do nothing for it.
 func (tx *Tx) SettleReply(r *Reply) (ok bool, err error) {
-	n, err := tx.change(fmt.Sprintf("record what came of mail %d", r.ID), `UPDATE reply SET state = ?, sender = ?, subject = ?, client = ?, proposal = ?, why = ?, judged_at = ?, content = ?
-		WHERE id = ? AND state IN ('new', 'asked')`, r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, stamp(tx.Now), orEmpty(r.Content), r.ID)
+	n, err := tx.change(fmt.Sprintf("record what came of mail %d",
+		r.ID),
+		`UPDATE reply SET state = ?, sender = ?, subject = ?, client = ?, proposal = ?, why = ?, judged_at = ?, content = ?
+		WHERE id = ? AND state IN ('new',
+			'asked')`, r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, stamp(tx.Now), orEmpty(r.Content), r.ID)
 	return n == 1, err
 }
 
@@ -138,19 +150,23 @@ func orEmpty(b []byte) []byte {
 
 // CameBefore reports whether another mail of the same content was acted on or is asked about.
 func (v View) CameBefore(r *Reply) (bool, error) {
-	return valueOf[bool](v, "look for the same mail", `SELECT EXISTS (SELECT 1 FROM reply WHERE content = ? AND id <> ? AND state IN ('done', 'asked'))`, orEmpty(r.Content), r.ID)
+	return valueOf[bool](v, "look for the same mail",
+		`SELECT EXISTS (SELECT 1 FROM reply WHERE content = ? AND id <> ? AND state IN ('done', 'asked'))`,
+		orEmpty(r.Content), r.ID)
 }
 
 // ConfirmedSince reports whether an address got a mail of that kind since then.
 func (v View) ConfirmedSince(kind, recipient string, since time.Time) (bool, error) {
-	return valueOf[bool](v, "look for earlier confirmations", `SELECT EXISTS (SELECT 1 FROM message m JOIN delivery d ON d.message = m.id
+	return valueOf[bool](v, "look for earlier confirmations",
+		`SELECT EXISTS (SELECT 1 FROM message m JOIN delivery d ON d.message = m.id
 		WHERE m.kind = ? AND lower(d.recipient) = lower(?) AND m.created_at >= ?)`, kind, recipient, stamp(since))
 }
 
 // RefuseDelivery notes that a mail of ours came back: its delivery to that
 // recipient (to all of them where none is named) is refused after all. It returns
 // the addresses that it did not know of yet.
-func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) (subject, client string, failed []string, err error) {
+func (tx *Tx) RefuseDelivery(messageID string, recipients []string,
+	why string) (subject, client string, failed []string, err error) {
 	type sent struct {
 		id                         int64
 		subject, client, recipient string
@@ -165,10 +181,13 @@ func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) 
 	}
 	for _, x := range all {
 		subject, client = x.subject, x.client
-		if len(recipients) > 0 && !slices.ContainsFunc(recipients, func(r string) bool { return strings.EqualFold(r, x.recipient) }) {
+		if len(recipients) > 0 && !slices.ContainsFunc(recipients,
+			func(r string) bool { return strings.EqualFold(r, x.recipient) }) {
 			continue
 		}
-		err := tx.do("record a mail that came back", `UPDATE delivery SET state = 'refused', settled_at = ?, answer = ? WHERE message = ? AND recipient = ?`, stamp(tx.Now), why, x.id, x.recipient)
+		err := tx.do("record a mail that came back",
+			`UPDATE delivery SET state = 'refused', settled_at = ?, answer = ? WHERE message = ? AND recipient = ?`,
+			stamp(tx.Now), why, x.id, x.recipient)
 		if err != nil {
 			return "", "", nil, err
 		}
@@ -180,6 +199,7 @@ func (tx *Tx) RefuseDelivery(messageID string, recipients []string, why string) 
 // ForgetReplies drops what mails say that were judged before a time: of one client,
 // or with no code of all. What came of them stays on record.
 func (tx *Tx) ForgetReplies(client string, before time.Time) (int, error) {
-	return tx.change("drop old mails that came", `UPDATE reply SET bytes = x'', subject = '', why = state WHERE length(bytes) > 0 AND state <> 'new'
+	return tx.change("drop old mails that came",
+		`UPDATE reply SET bytes = x'', subject = '', why = state WHERE length(bytes) > 0 AND state <> 'new'
 		AND judged_at < ?2 AND (?1 = '' OR client = ?1)`, client, stamp(before))
 }

@@ -38,7 +38,8 @@ type personRow struct {
 
 func (r *personRow) scan(row scanner) (p programme.Person, err error) {
 	var outgrown, spells string
-	err = row.Scan(&p.StaffID, &p.Name, &r.role, &r.site, day{&p.Start}, day{&p.End}, &r.sized, &outgrown, &spells, &p.PrintName)
+	err = row.Scan(&p.StaffID, &p.Name, &r.role, &r.site, day{&p.Start}, day{&p.End}, &r.sized, &outgrown, &spells,
+		&p.PrintName)
 	if err != nil {
 		return p, err
 	}
@@ -65,9 +66,11 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	if err != nil {
 		return err
 	}
-	put, err := tx.PrepareContext(tx.ctx, `INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at, outgrown, spells, print_name)
+	put, err := tx.PrepareContext(tx.ctx,
+		`INSERT INTO person (client_id, staff_id, name, role, site, started, ended, sizes, end_entered_at, outgrown, spells, print_name)
 		VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, iif(?7 IS NULL, NULL, ?9), ?10, ?11, ?12)
-		ON CONFLICT (client_id, staff_id) DO UPDATE SET name = excluded.name, role = excluded.role, site = excluded.site,
+		ON CONFLICT (client_id, staff_id) DO UPDATE SET name = excluded.name,
+			role = excluded.role, site = excluded.site,
 			started = excluded.started, ended = excluded.ended, sizes = excluded.sizes, forgotten = 0,
 			outgrown = excluded.outgrown, spells = excluded.spells, print_name = excluded.print_name,
 			end_entered_at = iif(ended IS excluded.ended, end_entered_at, excluded.end_entered_at)`)
@@ -78,7 +81,8 @@ func (tx *Tx) PutPeople(client string, list []programme.Person) error {
 	for i := range list {
 		p := &list[i]
 		_, err := put.ExecContext(tx.ctx, c.ID, p.StaffID, p.Name, p.Role, p.Site, p.Start.String(), dateOrNull(p.End),
-			jsonOr("{}", len(p.Sizes), p.Sizes), stamp(tx.Now), jsonOr("{}", len(p.Outgrown), p.Outgrown), jsonOr("[]", len(p.Spells), p.Spells), p.PrintName)
+			jsonOr("{}", len(p.Sizes), p.Sizes), stamp(tx.Now), jsonOr("{}", len(p.Outgrown), p.Outgrown),
+			jsonOr("[]", len(p.Spells), p.Spells), p.PrintName)
 		if err != nil {
 			return fmt.Errorf("store %s of %s: %w", p.StaffID, client, err)
 		}
@@ -100,7 +104,8 @@ func (tx *Tx) RemovePerson(client, staffID string) error {
 	if err != nil {
 		return err
 	}
-	return tx.do(fmt.Sprintf("take %s out of the roster of %s", staffID, client), `DELETE FROM person WHERE client_id = ? AND staff_id = ?`, c.ID, staffID)
+	return tx.do(fmt.Sprintf("take %s out of the roster of %s", staffID, client),
+		`DELETE FROM person WHERE client_id = ? AND staff_id = ?`, c.ID, staffID)
 }
 
 // Found is a person with the client whose roster has them.
@@ -113,7 +118,8 @@ type Found struct {
 // their name or number, those who are there first. Case and the marks of letters do not
 // matter: SQLite itself knows only those of English.
 func (s *Store) FindPeople(ctx context.Context, words string, most int) (found []Found, err error) {
-	rows, err := s.reader.QueryContext(ctx, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
+	rows, err := s.reader.QueryContext(ctx,
+		`SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
 		ORDER BY p.ended IS NOT NULL, p.name, p.staff_id`)
 	if err != nil {
 		return nil, fmt.Errorf("look for a person: %w", err)
@@ -141,7 +147,8 @@ func scanFound(row scanner) (f Found, err error) {
 // Starters returns up to most people of all clients who start between two days and of
 // whom the ledger has nothing, those who start first.
 func (s *Store) Starters(ctx context.Context, from, until programme.Date, most int) ([]Found, error) {
-	return rowsOf(s.View(ctx), "look for people who start", scanFound, `SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
+	return rowsOf(s.View(ctx), "look for people who start", scanFound,
+		`SELECT c.code, p.staff_id, p.name, p.role, p.started, p.ended FROM person p JOIN client c ON c.id = p.client_id
 		WHERE p.started BETWEEN ?1 AND ?2 AND p.ended IS NULL
 		AND NOT EXISTS (SELECT 1 FROM movement m WHERE m.client_id = p.client_id AND m.staff_id = p.staff_id)
 		ORDER BY p.started, p.name LIMIT ?3`, from.String(), until.String(), most)

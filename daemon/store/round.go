@@ -18,7 +18,8 @@ type Round struct {
 
 // AddRound records a round under its reserved number. A slot holds one round at most.
 func (tx *Tx) AddRound(r Round) error {
-	return tx.do(fmt.Sprintf("record round of %s", r.AsOf), `INSERT INTO round (id, as_of, at, slot, summary) VALUES (?, ?, ?, ?, ?)`,
+	return tx.do(fmt.Sprintf("record round of %s", r.AsOf),
+		`INSERT INTO round (id, as_of, at, slot, summary) VALUES (?, ?, ?, ?, ?)`,
 		r.ID, r.AsOf.String(), stamp(tx.Now), r.Slot, string(r.Summary))
 }
 
@@ -57,12 +58,15 @@ type SheetOrder struct {
 // AddSheetOrder stores planned sheets with the proposals that they serve.
 func (tx *Tx) AddSheetOrder(o SheetOrder) (int64, error) {
 	what := "store sheets of " + o.Kind
-	id, err := valueOf[int64](tx.View, what, `INSERT INTO sheet_order (round_id, kind, state, plan) VALUES (?, ?, ?, ?) RETURNING id`, o.RoundID, o.Kind, o.State, inJSON{o.Plan})
+	id, err := valueOf[int64](tx.View, what,
+		`INSERT INTO sheet_order (round_id, kind, state, plan) VALUES (?, ?, ?, ?) RETURNING id`,
+		o.RoundID, o.Kind, o.State, inJSON{o.Plan})
 	if err != nil {
 		return 0, err
 	}
 	for _, n := range o.Numbers {
-		if err := tx.do(what, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id, n); err != nil {
+		if err := tx.do(what, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id,
+			n); err != nil {
 			return 0, err
 		}
 	}
@@ -76,7 +80,8 @@ func (v View) SheetOrdersOf(number int64) ([]SheetOrder, error) {
 		return o, err
 	}, `SELECT o.id, o.round_id, o.kind, o.state, o.plan,
 		(SELECT json_group_array(number) FROM sheet_order_proposal WHERE sheet_order = o.id)
-		FROM sheet_order o JOIN sheet_order_proposal l ON l.sheet_order = o.id WHERE l.number = ? ORDER BY o.id`, number)
+		FROM sheet_order o JOIN sheet_order_proposal l ON l.sheet_order = o.id WHERE l.number = ?
+			ORDER BY o.id`, number)
 }
 
 // MoveSheetOrder changes where a sheet order stands.
@@ -97,7 +102,8 @@ func (s *Store) LastCountForm(ctx context.Context, client string, then programme
 // AddCountForm records that a client was sent a count form; fresh is false when
 // one of that day is on record already.
 func (tx *Tx) AddCountForm(client string, sentOn programme.Date) (fresh bool, err error) {
-	n, err := tx.change("record count form of "+client, `INSERT INTO count_form (client_id, sent_on) VALUES ((SELECT id FROM client WHERE code = ?), ?)
+	n, err := tx.change("record count form of "+client,
+		`INSERT INTO count_form (client_id, sent_on) VALUES ((SELECT id FROM client WHERE code = ?), ?)
 		ON CONFLICT DO NOTHING`, client, sentOn.String())
 	return n > 0, err
 }

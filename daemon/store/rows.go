@@ -44,7 +44,8 @@ func rowsOf[T any](v View, what string, scan func(scanner) (T, error), query str
 }
 
 // rowOf reads the first row of a query with scan; ok is false where there is none.
-func rowOf[T any](v View, what string, scan func(scanner) (T, error), query string, args ...any) (x T, ok bool, err error) {
+func rowOf[T any](v View, what string, scan func(scanner) (T, error), query string,
+	args ...any) (x T, ok bool, err error) {
 	x, err = scan(v.db.QueryRowContext(v.ctx, query, args...))
 	if errors.Is(err, sql.ErrNoRows) {
 		return *new(T), false, nil

@@ -45,8 +45,11 @@ var ErrSlotTaken = errors.New("this slot was taken already")
 // left running by a process that died, is begun again; of two processes that
 // begin the same slot, one gets ErrSlotTaken. The caller holds the daemon's lock.
 func (tx *Tx) BeginSlot(s Slot) (int, error) {
-	attempts, ok, err := rowOf(tx.View, fmt.Sprintf("begin slot %s", s.Name()), scanValue[int], `INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
-		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1, unfinished = unfinished + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
+	attempts, ok, err := rowOf(tx.View, fmt.Sprintf("begin slot %s",
+		s.Name()), scanValue[int],
+		`INSERT INTO job_slot (job, slot, due_at, state, missed, started_at, unfinished) VALUES (?, ?, ?, 'running', ?, ?, 1)
+		ON CONFLICT (job, slot) DO UPDATE SET state = 'running', attempts = attempts + 1,
+			unfinished = unfinished + 1, started_at = excluded.started_at, finished_at = NULL, next_try = NULL
 		WHERE state IN ('running', 'failed') RETURNING attempts`, s.Job, s.Key, stamp(s.Due), s.Missed, stamp(tx.Now))
 	if err == nil && !ok {
 		err = fmt.Errorf("%s: %w", s.Name(), ErrSlotTaken)
@@ -91,7 +94,8 @@ func (tx *Tx) PassSlot(s Slot) error {
 
 // JobSchedule returns the schedule that a job had last; known is false when none is on record.
 func (s *Store) JobSchedule(ctx context.Context, job string) (schedule string, known bool, err error) {
-	return rowOf(s.View(ctx), "read the schedule of "+job, scanValue[string], `SELECT schedule FROM job WHERE name = ?`, job)
+	return rowOf(s.View(ctx), "read the schedule of "+job, scanValue[string], `SELECT schedule FROM job WHERE name = ?`,
+		job)
 }
 
 // PutJobSchedule records the schedule that a job has from now on.
@@ -111,13 +115,17 @@ func (s *Store) LastSlot(ctx context.Context, job string, then time.Time) (slot 
 	return s.newest(ctx, job, then, "")
 }
 
-func (s *Store) newest(ctx context.Context, job string, then time.Time, without SlotState) (slot Slot, ok bool, err error) {
-	return rowOf(s.View(ctx), "read slots of "+job, scanSlot, `SELECT job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished
-		FROM job_slot WHERE job = ? AND due_at <= ? AND state <> ? ORDER BY due_at DESC, slot DESC LIMIT 1`, job, stamp(then), without)
+func (s *Store) newest(ctx context.Context, job string, then time.Time,
+	without SlotState) (slot Slot, ok bool, err error) {
+	return rowOf(s.View(ctx), "read slots of "+job, scanSlot,
+		`SELECT job, slot, due_at, state, attempts, missed, started_at, finished_at, next_try, error, unfinished
+		FROM job_slot WHERE job = ? AND due_at <= ? AND state <> ? ORDER BY due_at DESC, slot DESC
+			LIMIT 1`, job, stamp(then), without)
 }
 
 func scanSlot(row scanner) (s Slot, err error) {
-	err = row.Scan(&s.Job, &s.Key, instant{&s.Due}, &s.State, &s.Attempts, &s.Missed, instant{&s.Started}, instant{&s.Finished}, instant{&s.NextTry}, &s.Error, &s.Unfinished)
+	err = row.Scan(&s.Job, &s.Key, instant{&s.Due}, &s.State, &s.Attempts, &s.Missed, instant{&s.Started},
+		instant{&s.Finished}, instant{&s.NextTry}, &s.Error, &s.Unfinished)
 	return s, err
 }
 
@@ -130,6 +138,7 @@ func (s *Store) Jobs(ctx context.Context) ([]string, error) {
 func (s *Store) PruneSlots(ctx context.Context, keep int) error {
 	return s.InTx(ctx, func(tx *Tx) error {
 		return tx.do("forget old slots", `DELETE FROM job_slot WHERE (job, slot) IN (
-			SELECT job, slot FROM (SELECT job, slot, row_number() OVER (PARTITION BY job ORDER BY due_at DESC, slot DESC) AS n FROM job_slot) WHERE n > ?)`, keep)
+			SELECT job, slot FROM (SELECT job, slot, row_number() OVER (PARTITION BY job
+				ORDER BY due_at DESC, slot DESC) AS n FROM job_slot) WHERE n > ?)`, keep)
 	})
 }

@@ -29,7 +29,8 @@ func (v View) Stock() ([]programme.StockLine, error) {
 }
 
 func scanStock(row scanner) (l programme.StockLine, err error) {
-	err = row.Scan(day{&l.AsOf}, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, day{&l.Expected}, day{&l.Made}, &l.Washes)
+	err = row.Scan(day{&l.AsOf}, &l.Kind, &l.Client, &l.Code, &l.Colour, &l.Size, &l.Pieces, day{&l.Expected},
+		day{&l.Made}, &l.Washes)
 	return l, err
 }
 
@@ -44,7 +45,8 @@ func (tx *Tx) ReplaceStock(lines []programme.StockLine) error {
 			continue
 		}
 		dropped[g] = true
-		if err := tx.do("replace stock", `DELETE FROM stock WHERE kind = ? AND client = ?`, g.Kind, g.Client); err != nil {
+		if err := tx.do("replace stock", `DELETE FROM stock WHERE kind = ? AND client = ?`, g.Kind,
+			g.Client); err != nil {
 			return err
 		}
 	}
@@ -61,7 +63,8 @@ func goodsArgs(g programme.Goods) []any {
 // ReplaceStockOf replaces all lines of some goods, here or on order, and leaves
 // the stock of everything else.
 func (tx *Tx) ReplaceStockOf(goods programme.Goods, lines []programme.StockLine) error {
-	if err := tx.do(fmt.Sprintf("replace stock of %s", goods), `DELETE FROM stock WHERE`+isGoods, goodsArgs(goods)...); err != nil {
+	if err := tx.do(fmt.Sprintf("replace stock of %s", goods), `DELETE FROM stock WHERE`+isGoods,
+		goodsArgs(goods)...); err != nil {
 		return err
 	}
 	return tx.AddStock(lines)
@@ -71,11 +74,13 @@ func (tx *Tx) ReplaceStockOf(goods programme.Goods, lines []programme.StockLine)
 func (tx *Tx) AddStock(lines []programme.StockLine) error {
 	for i := range lines {
 		l := &lines[i]
-		err := tx.do("store stock of "+l.Code, `INSERT INTO stock (kind, client, code, colour, size, expected, made, washes, as_of, pieces)
+		err := tx.do("store stock of "+l.Code,
+			`INSERT INTO stock (kind, client, code, colour, size, expected, made, washes, as_of, pieces)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 			ON CONFLICT (kind, client, code, colour, size, expected, made, washes)
 			DO UPDATE SET pieces = pieces + excluded.pieces, as_of = max(as_of, excluded.as_of)`,
-			l.Kind, l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.Washes, l.AsOf.String(), l.Pieces)
+			l.Kind, l.Client, l.Code, l.Colour, l.Size, l.Expected.String(), l.Made.String(), l.Washes,
+			l.AsOf.String(), l.Pieces)
 		if err != nil {
 			return err
 		}
@@ -97,17 +102,20 @@ func (tx *Tx) TakeStock(goods programme.Goods, pieces int) (int, error) {
 // TakeGood takes as TakeStock does, leaves what was made before a day, and
 // returns what it took: oldest transfers first.
 func (tx *Tx) TakeGood(goods programme.Goods, pieces int, madeFrom programme.Date) ([]programme.StockLine, error) {
-	return tx.takeLines(goods, pieces, "made, washes", func(l programme.StockLine) bool { return cmp.Or(l.Made, l.AsOf) >= madeFrom })
+	return tx.takeLines(goods, pieces, "made, washes",
+		func(l programme.StockLine) bool { return cmp.Or(l.Made, l.AsOf) >= madeFrom })
 }
 
 // TakeWorn takes up to pieces of finished goods from the shelf for a wearer and
 // returns the lines that it took: those that somebody wore before and that fit
 // allows come first, the most worn before others, so that new ones keep their worth.
-func (tx *Tx) TakeWorn(goods programme.Goods, pieces int, fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
+func (tx *Tx) TakeWorn(goods programme.Goods, pieces int,
+	fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
 	return tx.takeLines(goods, pieces, "washes DESC", fit)
 }
 
-func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string, fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
+func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string,
+	fit func(programme.StockLine) bool) ([]programme.StockLine, error) {
 	lines, err := rowsOf(tx.View, fmt.Sprintf("take stock of %s", goods), scanStock,
 		selectStock+`WHERE`+isGoods+`AND expected = '' AND pieces > 0 ORDER BY `+order, goodsArgs(goods)...)
 	if err != nil {
@@ -136,7 +144,8 @@ func (tx *Tx) takeLines(goods programme.Goods, pieces int, order string, fit fun
 func (tx *Tx) takeFrom(l programme.StockLine) error {
 	what := fmt.Sprintf("take stock of %s", l.Goods)
 	args := append([]any{l.Pieces, l.Made.String(), l.Washes}, goodsArgs(l.Goods)...)
-	err := tx.do(what, `UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND washes = ? AND`+isGoods, args...)
+	err := tx.do(what,
+		`UPDATE stock SET pieces = pieces - ? WHERE expected = '' AND made = ? AND washes = ? AND`+isGoods, args...)
 	if err == nil && l.Washes > 0 {
 		err = tx.do(what, `DELETE FROM stock WHERE pieces = 0 AND washes > 0 AND`+isGoods, goodsArgs(l.Goods)...)
 	}

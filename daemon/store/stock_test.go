@@ -62,7 +62,8 @@ func TestNoPieceIsLostOrMadeByTaking(t *testing.T) {
 	s := open(t)
 	day := programme.NewDate(2026, 3, 2)
 	rng := rand.New(rand.NewPCG(3, 14))
-	goods := []programme.Goods{programme.TransferGoods("mark"), programme.TransferGoods("logo"), {Kind: programme.Finished, Client: "bakery", Code: "tee", Size: "M"}}
+	goods := []programme.Goods{programme.TransferGoods("mark"), programme.TransferGoods("logo"),
+		{Kind: programme.Finished, Client: "bakery", Code: "tee", Size: "M"}}
 	var all []programme.StockLine
 	for range 40 {
 		l := programme.StockLine{AsOf: day, Goods: goods[rng.IntN(3)], Pieces: rng.IntN(6)}

@@ -98,7 +98,8 @@ func ownFile(path string, mustExist bool) (os.FileInfo, error) {
 		return nil, fmt.Errorf("%w: %s", ErrMissing, path)
 	}
 	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
-		return nil, fmt.Errorf("the database %s may not be written to; check whose file and folder it is: %w", path, err)
+		return nil, fmt.Errorf("the database %s may not be written to; check whose file and folder it is: %w", path,
+			err)
 	}
 	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) {
 		return nil, fmt.Errorf("the disk of %s is full; make room and start again: %w", path, err)
@@ -130,7 +131,8 @@ var (
 	// own lock around every value that is read would be a third one.
 	// Secure delete overwrites what is deleted: names that are forgotten must not
 	// stand on in free pages of the file.
-	writerOptions = url.Values{"_mutex": {"no"}, "_secure_delete": {"on"}, "_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
+	writerOptions = url.Values{"_mutex": {"no"}, "_secure_delete": {"on"}, "_journal_mode": {"WAL"},
+		"_synchronous": {"FULL"}, "_busy_timeout": {"5000"}, "_foreign_keys": {"on"}, "_txlock": {"immediate"}}
 	readerOptions = url.Values{"_mutex": {"no"}, "mode": {"ro"}, "_query_only": {"on"}, "_busy_timeout": {"5000"}}
 )
 
@@ -156,7 +158,8 @@ func openPool(path string, options url.Values, connections int) (*sql.DB, error)
 // prepare checks the settings that the driver ignores in silence when they are
 // misspelt, then migrates.
 func (s *Store) prepare(ctx context.Context, opt Options) error {
-	for _, p := range []struct{ name, want string }{{"journal_mode", "wal"}, {"synchronous", "2"}, {"foreign_keys", "1"}, {"secure_delete", "1"}} {
+	for _, p := range []struct{ name, want string }{{"journal_mode", "wal"}, {"synchronous", "2"},
+		{"foreign_keys", "1"}, {"secure_delete", "1"}} {
 		var got string
 		if err := s.writer.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
 			return s.openError(err)
@@ -185,7 +188,8 @@ func (s *Store) migrate(ctx context.Context, opt Options) error {
 		return s.openError(err)
 	}
 	if current > target {
-		return fmt.Errorf("%w: %s is at version %d, this program knows up to %d; use the newer program", ErrNewer, s.Path, current, target)
+		return fmt.Errorf("%w: %s is at version %d, this program knows up to %d; use the newer program", ErrNewer,
+			s.Path, current, target)
 	}
 	if current > 0 && current < target {
 		if err := s.backupBefore(ctx, opt, current); err != nil {
@@ -206,7 +210,8 @@ func (s *Store) backupBefore(ctx context.Context, opt Options, version int64) er
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return fmt.Errorf("back up before changing tables: %w", err)
 	}
-	name := filepath.Join(dir, fmt.Sprintf("before-version-%d-%s.db", version+1, s.now().UTC().Format("20060102T150405")))
+	name := filepath.Join(dir, fmt.Sprintf("before-version-%d-%s.db", version+1,
+		s.now().UTC().Format("20060102T150405")))
 	if err := s.CopyTo(ctx, name); err != nil {
 		return fmt.Errorf("back up before changing tables: %w", err)
 	}

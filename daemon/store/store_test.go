@@ -63,7 +63,8 @@ func TestTheDatabaseKeepsEveryReasonAndRefusesAWordThatIsNone(t *testing.T) {
 		return s.InTx(t.Context(), func(tx *store.Tx) error {
 			var list []programme.Movement
 			for _, r := range reasons {
-				list = append(list, programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: programme.Ended, StaffID: "a1", SKU: programme.SKU{Garment: "tee"}, Pieces: 1, Reason: r, Ref: "r-" + string(r)})
+				list = append(list, programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: programme.Ended,
+					StaffID: "a1", SKU: programme.SKU{Garment: "tee"}, Pieces: 1, Reason: r, Ref: "r-" + string(r)})
 			}
 			_, _, err := tx.AddMovements("bakery", list, 1)
 			return err
@@ -87,7 +88,8 @@ func TestLedgerKnowsRowsAgain(t *testing.T) {
 	sku := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
 	day := programme.NewDate(2026, 3, 2)
 	twice := programme.Movement{Date: day, Kind: programme.Issued, StaffID: "a1", SKU: sku, Pieces: 1}
-	withRef := programme.Movement{Date: day, Kind: programme.Ended, StaffID: "a1", SKU: sku, Pieces: 1, Reason: programme.Worn, Ref: "r-1", Washes: 3}
+	withRef := programme.Movement{Date: day, Kind: programme.Ended, StaffID: "a1", SKU: sku, Pieces: 1,
+		Reason: programme.Worn, Ref: "r-1", Washes: 3}
 	file := []programme.Movement{twice, twice, withRef}
 
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("bakery", []byte("x")) }))
@@ -116,7 +118,8 @@ func TestTheLedgerKnowsWhenRowsWereEntered(t *testing.T) {
 	s, err := store.Open(ctx, filepath.Join(t.TempDir(), "shop.db"), store.Options{Now: func() time.Time { return at }})
 	require.NoError(t, err)
 	defer func() { require.NoError(t, s.Close()) }()
-	row := programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: programme.Ended, StaffID: "a1", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Pieces: 1, Reason: programme.Worn}
+	row := programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: programme.Ended, StaffID: "a1",
+		SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Pieces: 1, Reason: programme.Worn}
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error {
 		require.NoError(t, tx.PutClient("bakery", []byte("x")))
 		id, err := tx.AddImport(store.Import{Kind: "ledger", Client: "bakery", File: "march.csv"})
@@ -124,7 +127,8 @@ func TestTheLedgerKnowsWhenRowsWereEntered(t *testing.T) {
 		_, _, err = tx.AddMovements("bakery", []programme.Movement{row}, id)
 		return err
 	}))
-	for zone, want := range map[*time.Location]programme.Date{time.UTC: programme.NewDate(2026, 3, 9), time.FixedZone("east", 3600): programme.NewDate(2026, 3, 10)} {
+	for zone, want := range map[*time.Location]programme.Date{time.UTC: programme.NewDate(2026, 3, 9),
+		time.FixedZone("east", 3600): programme.NewDate(2026, 3, 10)} {
 		got, err := s.Ledger(ctx, "bakery", zone)
 		require.NoError(t, err)
 		row.Entered = want
@@ -140,9 +144,11 @@ func TestACountFormOfATimeToComeHoldsNoneBack(t *testing.T) {
 	day := programme.NewDate(2026, 3, 9)
 	require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { return tx.PutClient("bakery", []byte("x")) }))
 	for _, sent := range []programme.Date{day.Add(-70), day.Add(365)} {
-		require.NoError(t, s.InTx(ctx, func(tx *store.Tx) error { _, err := tx.AddCountForm("bakery", sent); return err }))
+		require.NoError(t,
+			s.InTx(ctx, func(tx *store.Tx) error { _, err := tx.AddCountForm("bakery", sent); return err }))
 	}
-	for then, want := range map[programme.Date]programme.Date{day.Add(-71): 0, day: day.Add(-70), day.Add(365): day.Add(365)} {
+	for then, want := range map[programme.Date]programme.Date{day.Add(-71): 0, day: day.Add(-70),
+		day.Add(365): day.Add(365)} {
 		last, err := s.LastCountForm(ctx, "bakery", then)
 		require.NoError(t, err)
 		require.Equal(t, want, last)
@@ -153,10 +159,12 @@ func TestEveryWordOfTheLedgerComesBack(t *testing.T) {
 	ctx := context.Background()
 	s := open(t)
 	row := func(kind programme.MovementKind, reason programme.Reason) programme.Movement {
-		return programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: kind, StaffID: "a1", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Pieces: 1, Reason: reason}
+		return programme.Movement{Date: programme.NewDate(2026, 3, 2), Kind: kind, StaffID: "a1",
+			SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Pieces: 1, Reason: reason}
 	}
 	want := []programme.Movement{row(programme.Issued, programme.NoReason), row(programme.Counted, programme.NoReason)}
-	for _, r := range []programme.Reason{programme.NoReason, programme.Worn, programme.Print, programme.Damaged, programme.Lost, programme.SizeChange, programme.LeftReason} {
+	for _, r := range []programme.Reason{programme.NoReason, programme.Worn, programme.Print, programme.Damaged,
+		programme.Lost, programme.SizeChange, programme.LeftReason} {
 		want = append(want, row(programme.Ended, r))
 	}
 	none := row(programme.Counted, programme.NoReason)
@@ -180,7 +188,8 @@ func TestEveryWordOfTheLedgerComesBack(t *testing.T) {
 		"a reason that is only drawn": row(programme.Ended, programme.Unexplained),
 		"nothing issued":              noneIssued,
 	} {
-		require.ErrorContains(t, add(row(programme.Issued, programme.NoReason), row(programme.Issued, programme.NoReason), bad), "CHECK", name)
+		require.ErrorContains(t, add(row(programme.Issued, programme.NoReason),
+			row(programme.Issued, programme.NoReason), bad), "CHECK", name)
 	}
 	got, err := s.Movements(ctx, "bakery")
 	require.NoError(t, err)
@@ -200,7 +209,8 @@ func TestTenMayBringTheTablesUpToDateAtOnce(t *testing.T) {
 				if err != nil {
 					return err
 				}
-				return errors.Join(s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "opened"}), s.Close())
+				return errors.Join(s.AddEvent(t.Context(), store.Event{Kind: programme.OtherTrouble, What: "opened"}),
+					s.Close())
 			})
 		}
 		require.NoError(t, g.Wait())

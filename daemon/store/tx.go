@@ -89,7 +89,8 @@ func busy(err error) bool {
 // and those that most ledgers leave at their defaults not at all.
 func (tx *Tx) insertOf(n int, whole bool) (*sql.Stmt, error) {
 	key := n
-	columns, values := "client_id, import_id, seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref", plainColumns
+	columns, values := "client_id, import_id, seq, day, kind, staff_id, garment, colour, size, pieces, reason, ref",
+		plainColumns
 	if whole {
 		key, columns, values = -n, columns+", washes, assumed, proposal, old_kept", wholeColumns
 	}

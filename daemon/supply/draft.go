@@ -143,7 +143,8 @@ func approved(shop *programme.Shop, asOf programme.Date, jobs []Job) error {
 				continue
 			}
 			v, _ := a.Awaiting()
-			return fmt.Errorf("%s, version %s, which proposal %d needs, has no day of approval: when the client has said yes to it, write it as approved: DATE into shop.yaml", a.Code, v.Version, jobs[i].Proposal.Number)
+			return fmt.Errorf("%s, version %s, which proposal %d needs, has no day of approval: when the client has said yes to it, write it as approved: DATE into shop.yaml",
+				a.Code, v.Version, jobs[i].Proposal.Number)
 		}
 	}
 	return nil
@@ -224,11 +225,13 @@ func allowed(p *reorder.Proposal, with bool) error {
 	case with && open, !with && pressable(p):
 		return nil
 	case with && p.State == reorder.Accepted:
-		return fmt.Errorf("proposal %d is accepted, so it is ordered anyway; --with is for those without an answer", p.Number)
+		return fmt.Errorf("proposal %d is accepted, so it is ordered anyway; --with is for those without an answer",
+			p.Number)
 	case onOrder(p.State):
 		return fmt.Errorf("proposal %d is %s already, and no piece of it is to be made again", p.Number, p.State)
 	case !with && open:
-		return fmt.Errorf("proposal %d is %s; orders are written for accepted proposals. With one of those, '--with %d' prints its transfers on the same sheets", p.Number, p.State, p.Number)
+		return fmt.Errorf("proposal %d is %s; orders are written for accepted proposals. With one of those, '--with %d' prints its transfers on the same sheets",
+			p.Number, p.State, p.Number)
 	}
 	return fmt.Errorf("proposal %d is %s; nothing is bought for it", p.Number, p.State)
 }
@@ -238,7 +241,8 @@ const mostUndecided = 12
 
 // undecided tries each open proposal on the sheets of the others, with a quick
 // look at each: they are only compared.
-func undecided(ctx context.Context, b *books.Books, asOf programme.Date, jobs []Job, w Wish, free []programme.StockLine) ([]Undecided, error) {
+func undecided(ctx context.Context, b *books.Books, asOf programme.Date, jobs []Job, w Wish,
+	free []programme.StockLine) ([]Undecided, error) {
 	l, err := layOut(b.Shop, asOf, jobs, free, sheet.Request{})
 	if err != nil {
 		return nil, err
@@ -279,7 +283,8 @@ func undecided(ctx context.Context, b *books.Books, asOf programme.Date, jobs []
 }
 
 // try lays the sheets out with and without one proposal.
-func try(shop *programme.Shop, asOf programme.Date, l *layout, j Job, with bool, free []programme.StockLine) (Undecided, bool, error) {
+func try(shop *programme.Shop, asOf programme.Date, l *layout, j Job, with bool,
+	free []programme.StockLine) (Undecided, bool, error) {
 	u := Undecided{Number: j.Proposal.Number, Client: j.Proposal.Client, With: with}
 	if j.Proposal.State == reorder.PutOff {
 		u.PutOff = j.Proposal.Until
@@ -323,7 +328,8 @@ type drafts struct {
 func (d *drafts) of(supplier string, number int64) *Draft {
 	o := d.by[supplier]
 	if o == nil {
-		o = &Draft{Order: Order{SupplierOrder: store.SupplierOrder{Supplier: supplier, AsOf: d.asOf, State: store.OrderWritten}}}
+		o = &Draft{Order: Order{SupplierOrder: store.SupplierOrder{Supplier: supplier, AsOf: d.asOf,
+			State: store.OrderWritten}}}
 		d.by[supplier] = o
 	}
 	if !slices.Contains(o.Proposals, number) {
@@ -408,12 +414,14 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 	}
 	for i := range o.Orders {
 		d := &o.Orders[i]
-		m := message.SupplierOrder{Shop: b.Shop, Supplier: d.Supplier, Number: d.Number, AsOf: asOf, NeededBy: o.layout.neededBy(b.Shop, d.Proposals, asOf), Blanks: sums(d.Blanks)}
+		m := message.SupplierOrder{Shop: b.Shop, Supplier: d.Supplier, Number: d.Number, AsOf: asOf,
+			NeededBy: o.layout.neededBy(b.Shop, d.Proposals, asOf), Blanks: sums(d.Blanks)}
 		for j := range d.sheets {
 			so := &d.sheets[j]
 			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, OrderBy: o.layout.orderBy(b.Shop, so)}
 			var err error
-			if s.Proofs, _, err = Proofs(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines); err != nil { // the round has told its warnings
+			// the round has told its warnings
+			if s.Proofs, _, err = Proofs(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines); err != nil {
 				return err
 			}
 			s.Prints, s.Unprinted = prints(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines)
@@ -464,7 +472,8 @@ func (o *Ordering) Commit(tx *store.Tx) error {
 			return err
 		}
 		if now.State != p.State || now.Pieces() != p.Pieces() || now.Outstanding() != p.Outstanding() {
-			return fmt.Errorf("proposal %d was answered otherwise while its orders were written; write them again", p.Number)
+			return fmt.Errorf("proposal %d was answered otherwise while its orders were written; write them again",
+				p.Number)
 		}
 		if err := tx.UnlinkSheets(p.Number); err != nil {
 			return err

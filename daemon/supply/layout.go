@@ -21,7 +21,8 @@ type layout struct {
 // layOut plans the sheets that the jobs need beyond what is set aside for them or
 // on its way to them. Free is the shelf, which those count on that have no yes.
 // How says how long to search and what may fill the room left.
-func layOut(shop *programme.Shop, asOf programme.Date, jobs []Job, free []programme.StockLine, how sheet.Request) (*layout, error) {
+func layOut(shop *programme.Shop, asOf programme.Date, jobs []Job, free []programme.StockLine,
+	how sheet.Request) (*layout, error) {
 	l := &layout{jobs: jobs}
 	req := how
 	req.AsOf, req.Shop = asOf, shop

@@ -78,7 +78,8 @@ func (j *Job) needs(shop *programme.Shop, asOf programme.Date, pieces map[string
 	}
 	needs := make([]sheet.Need, 0, len(pieces))
 	for _, art := range slices.Sorted(maps.Keys(pieces)) {
-		needs = append(needs, sheet.Need{Artwork: art, Pieces: pieces[art], PerMonth: expected[art] / float64(max(weeks, 1)) * WeeksPerMonth})
+		needs = append(needs, sheet.Need{Artwork: art, Pieces: pieces[art],
+			PerMonth: expected[art] / float64(max(weeks, 1)) * WeeksPerMonth})
 	}
 	return needs
 }

@@ -13,9 +13,11 @@ import (
 
 // Proofs draws the sheets of an order at true scale, with the list of what
 // is on them. The warnings say what the drawing could not show.
-func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string, err error) {
+func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order,
+	lines []sheet.Line) (parts []message.Part, warnings []string, err error) {
 	proof := document.Proof{
-		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf) + versions(shop, lines),
+		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf) +
+			versions(shop, lines),
 		Dates: shop.DateStyle, Order: o, Kind: shop.KindName(o.Kind), Pictures: pictures(home, shop, lines),
 	}
 	pdf, warnings, err := proof.PDF()
@@ -45,11 +47,13 @@ func versions(shop *programme.Shop, lines []sheet.Line) (words string) {
 
 // prints writes the print files of an order, one a layout. Where a picture is
 // missing or too coarse there are none, and the warnings say why.
-func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order, lines []sheet.Line) (parts []message.Part, warnings []string) {
+func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order,
+	lines []sheet.Line) (parts []message.Part, warnings []string) {
 	file := document.PrintFile{Shop: shop, AsOf: asOf, Order: o, Pictures: pictures(home, shop, lines)}
 	files, warnings, err := file.Files()
 	if err != nil {
-		return nil, []string{fmt.Sprintf("No print file for the %s sheets: %s", o.Kind, strings.ReplaceAll(err.Error(), "\n", "; "))}
+		return nil, []string{fmt.Sprintf("No print file for the %s sheets: %s", o.Kind,
+			strings.ReplaceAll(err.Error(), "\n", "; "))}
 	}
 	for _, f := range files {
 		parts = append(parts, message.Part{Name: f.Name, Type: f.Type, Data: f.Data})

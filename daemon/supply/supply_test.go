@@ -179,7 +179,8 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 		require.False(t, o.Orders[i].SendBy.IsZero())
 		require.LessOrEqual(t, o.Orders[i].SendBy, d.proposal(1).Arrives)
 		require.Equal(t, "send it today", o.Orders[i].When(o.Orders[i].SendBy, programme.DayFirst.Date))
-		require.Equal(t, "send it by "+programme.DayFirst.Date(o.Orders[i].SendBy), o.Orders[i].When(o.Orders[i].SendBy-1, programme.DayFirst.Date))
+		require.Equal(t, "send it by "+programme.DayFirst.Date(o.Orders[i].SendBy),
+			o.Orders[i].When(o.Orders[i].SendBy-1, programme.DayFirst.Date))
 	}
 	again := d.drafts(supply.Wish{})
 	require.Len(t, d.orders(store.OrderWritten), len(again.Orders), "written again, the first ones are dropped")
@@ -198,9 +199,11 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 		}
 		left := o.Outstanding()
 		k := o.Blanks[0].SKU
-		_, err := answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3, Came: []reorder.LineChange{{SKU: k, Pieces: 1}}}, false)
+		_, err := answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3,
+			Came: []reorder.LineChange{{SKU: k, Pieces: 1}}}, false)
 		require.NoError(t, err)
-		done, err := answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3, Back: []reorder.LineChange{{SKU: k, Pieces: 2}}, BackOn: day + 30}, false)
+		done, err := answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3,
+			Back: []reorder.LineChange{{SKU: k, Pieces: 2}}, BackOn: day + 30}, false)
 		require.NoError(t, err)
 		require.Equal(t, left-1, done.Orders[0].Outstanding())
 		late := false
@@ -211,7 +214,8 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 			}
 		}
 		require.True(t, late, "the round counts on the back-order's day")
-		_, err = answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3, Came: []reorder.LineChange{{SKU: k, Pieces: 1000}}}, false)
+		_, err = answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3,
+			Came: []reorder.LineChange{{SKU: k, Pieces: 1000}}}, false)
 		require.ErrorContains(t, err, "still to come")
 		_, err = record.Undo(ctx, d.b, "")
 		require.NoError(t, err)
@@ -272,10 +276,14 @@ func TestAnUndecidedProposalSharesTheSheetsWhenNamed(t *testing.T) {
 func TestOrderedWithoutOrdersBuysForTheYesAlone(t *testing.T) {
 	d := newDesk(t, "harbour", "quay")
 	d.tx(func(tx *store.Tx) {
-		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned, Numbers: []int64{1, 2}, Plan: sheet.Part{
-			Order: sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 99, Items: []sheet.Item{{Artwork: "harbour-mark", Client: "harbour"}, {Artwork: "quay-mark", Client: "quay"}}}}},
-			Lines: []sheet.Line{{Artwork: "harbour-mark", Client: "harbour", Print: 9}, {Artwork: "quay-mark", Client: "quay", Print: 9}},
-		}})
+		_, err := tx.AddSheetOrder(store.SheetOrder{RoundID: 1, Kind: "plastisol", State: sheet.Planned,
+			Numbers: []int64{1, 2}, Plan: sheet.Part{
+				Order: sheet.Order{Kind: "plastisol", Layouts: []sheet.Layout{{Copies: 99,
+					Items: []sheet.Item{{Artwork: "harbour-mark", Client: "harbour"},
+						{Artwork: "quay-mark", Client: "quay"}}}}},
+				Lines: []sheet.Line{{Artwork: "harbour-mark", Client: "harbour", Print: 9},
+					{Artwork: "quay-mark", Client: "quay", Print: 9}},
+			}})
 		require.NoError(t, err)
 		require.NoError(t, tx.ReplaceStockOf(programme.TransferGoods("harbour-mark"), nil))
 	})
@@ -312,16 +320,19 @@ func TestWhatMustBeMadeAgainIsOrderedOnce(t *testing.T) {
 	d.say(1, answer.Answer{Event: reorder.Accept})
 	d.say(1, answer.Answer{Event: reorder.Order})
 	d.tx(func(tx *store.Tx) { // one blank of it lies on the shelf
-		require.NoError(t, tx.ReplaceStockOf(programme.BlankGoods(bookstest.PoloL), []programme.StockLine{{AsOf: day, Goods: programme.BlankGoods(bookstest.PoloL), Pieces: 1}}))
+		require.NoError(t, tx.ReplaceStockOf(programme.BlankGoods(bookstest.PoloL),
+			[]programme.StockLine{{AsOf: day, Goods: programme.BlankGoods(bookstest.PoloL), Pieces: 1}}))
 	})
-	d.say(1, answer.Answer{Event: reorder.Arrive, Day: day + 9, Deliveries: []reorder.Delivery{{SKU: bookstest.PoloM, Came: 5}, {SKU: bookstest.PoloL, Came: 1, Spoilt: 2}}})
+	d.say(1, answer.Answer{Event: reorder.Arrive, Day: day + 9,
+		Deliveries: []reorder.Delivery{{SKU: bookstest.PoloM, Came: 5}, {SKU: bookstest.PoloL, Came: 1, Spoilt: 2}}})
 	o := d.drafts(supply.Wish{})
 	var blanks []supply.Blank
 	for i := range o.Orders {
 		blanks = append(blanks, o.Orders[i].Blanks...)
 	}
 	require.Len(t, blanks, 1)
-	require.Equal(t, supply.Blank{Proposal: 1, SKU: bookstest.PoloL, Pieces: 1, Shelf: 1, Again: true, UnitCost: blanks[0].UnitCost}, blanks[0])
+	require.Equal(t, supply.Blank{Proposal: 1, SKU: bookstest.PoloL, Pieces: 1, Shelf: 1, Again: true,
+		UnitCost: blanks[0].UnitCost}, blanks[0])
 	d.sent()
 	require.Empty(t, d.drafts(supply.Wish{Try: true}).Orders)
 	p := d.proposal(1)
@@ -351,13 +362,16 @@ func TestANoDropsTheDraftsThatCarryIt(t *testing.T) {
 // be printed stops the order with the person's, until it is entered or there is to be none.
 func TestNamesAreBoughtForTheirWearers(t *testing.T) {
 	d := newDesk(t, "harbour")
-	d.b.Shop.Artworks = append(d.b.Shop.Artworks, programme.Artwork{Code: "harbour-name", Client: "harbour", Name: "Name", Kind: "film",
-		Width: 3 * programme.Inch, Height: programme.Inch / 2, Turn: true, Text: programme.FirstName, LetterColour: "#ffffff"})
+	d.b.Shop.Artworks = append(d.b.Shop.Artworks, programme.Artwork{Code: "harbour-name", Client: "harbour",
+		Name: "Name", Kind: "film",
+		Width: 3 * programme.Inch, Height: programme.Inch / 2, Turn: true, Text: programme.FirstName,
+		LetterColour: "#ffffff"})
 	people := bookstest.Staff()
 	people[1].Name = "李娜"
 	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
 	require.NoError(t, err)
-	text = bytes.ReplaceAll(text, []byte("place: left-chest}]"), []byte("place: left-chest}, {artwork: harbour-name, place: left-chest}]"))
+	text = bytes.ReplaceAll(text, []byte("place: left-chest}]"),
+		[]byte("place: left-chest}, {artwork: harbour-name, place: left-chest}]"))
 	d.tx(func(tx *store.Tx) {
 		require.NoError(t, tx.PutClient("harbour", text))
 		require.NoError(t, tx.PutPeople("harbour", people))

@@ -20,7 +20,8 @@ func (o *Ordering) Seal(b *books.Books, now time.Time) ([]outbox.Letter, error) 
 			m.To = append(m.To, b.Shop.Owner) // a draft needs somebody; the warning says why
 		}
 		var err error
-		if letters[i], err = delivery.Seal(m, delivery.Envelope{From: b.Shop.Owner, Date: now, Way: outbox.Draft}); err != nil {
+		if letters[i], err = delivery.Seal(m,
+			delivery.Envelope{From: b.Shop.Owner, Date: now, Way: outbox.Draft}); err != nil {
 			return nil, err
 		}
 	}

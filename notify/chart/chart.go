@@ -84,7 +84,8 @@ func finish(p *plot.Plot, keys []key) ([]byte, error) {
 		l.ThumbnailWidth = vg.Points(18)
 		l.Add(k.words, k.sample...)
 		width := room * vg.Length(k.share)
-		l.Draw(draw.Canvas{Canvas: dc.Canvas, Rectangle: vg.Rectangle{Min: vg.Point{X: at, Y: dc.Max.Y - top}, Max: vg.Point{X: at + width, Y: dc.Max.Y - vg.Points(3)}}})
+		l.Draw(draw.Canvas{Canvas: dc.Canvas, Rectangle: vg.Rectangle{Min: vg.Point{X: at, Y: dc.Max.Y - top},
+			Max: vg.Point{X: at + width, Y: dc.Max.Y - vg.Points(3)}}})
 		at += width
 	}
 	p.Draw(draw.Crop(dc, vg.Points(4), -vg.Points(10), vg.Points(4), -top-vg.Points(6)))

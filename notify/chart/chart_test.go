@@ -63,7 +63,9 @@ func aLayout(w, h programme.Length) sheet.Layout {
 	in := programme.Inch
 	l := sheet.Layout{Name: "A", Copies: 3, Width: w, Height: h}
 	for i := range 3 {
-		l.Items = append(l.Items, sheet.Item{Artwork: "loaf", X: in / 4, Y: in/4 + programme.Length(i)*(3*in+in/4), W: 3 * in, H: 3 * in}, sheet.Item{Artwork: "fern", X: 4 * in, Y: in/4 + programme.Length(i)*(3*in+in/4), W: 4 * in, H: 2 * in})
+		l.Items = append(l.Items, sheet.Item{Artwork: "loaf", X: in / 4, Y: in/4 + programme.Length(i)*(3*in+in/4),
+			W: 3 * in, H: 3 * in}, sheet.Item{Artwork: "fern", X: 4 * in, Y: in/4 + programme.Length(i)*(3*in+in/4),
+			W: 4 * in, H: 2 * in})
 	}
 	return l
 }
@@ -111,7 +113,8 @@ func TestLayoutKeepsItsShape(t *testing.T) {
 			img, err := png.Decode(bytes.NewReader(data))
 			require.NoError(t, err)
 			require.Equal(t, 2*width, img.Bounds().Dx())
-			require.NotEqual(t, img.At(width, 1), img.At(2*width*2/10, 2*height*3/10), "images are drawn where they lie")
+			require.NotEqual(t, img.At(width, 1), img.At(2*width*2/10, 2*height*3/10),
+				"images are drawn where they lie")
 		})
 	}
 	_, _, _, err := chart.Layout(&sheet.Layout{Name: "Z"})
@@ -135,10 +138,12 @@ func BenchmarkDemand(b *testing.B) {
 
 // What is missing today is need, not less than nothing on the shelf.
 func TestAPictureBeginsAtZero(t *testing.T) {
-	a := chart.Ahead{Mean: []float64{0, 2}, Low: []float64{0, 1}, High: []float64{0, 4}, There: []float64{-80, -78}, WithOrder: []float64{-80, 2}}
+	a := chart.Ahead{Mean: []float64{0, 2}, Low: []float64{0, 1}, High: []float64{0, 4}, There: []float64{-80, -78},
+		WithOrder: []float64{-80, 2}}
 	mean := a.Mean
 	a.FromZero()
-	require.Equal(t, chart.Ahead{Mean: []float64{80, 82}, Low: []float64{80, 81}, High: []float64{80, 84}, There: []float64{0, 2}, WithOrder: []float64{0, 82}}, a)
+	require.Equal(t, chart.Ahead{Mean: []float64{80, 82}, Low: []float64{80, 81}, High: []float64{80, 84},
+		There: []float64{0, 2}, WithOrder: []float64{0, 82}}, a)
 	require.Equal(t, []float64{0, 2}, mean, "the slices of the caller stay")
 	b := a
 	b.FromZero()

@@ -23,7 +23,8 @@ func Layout(l *sheet.Layout) (data []byte, width, height int, err error) {
 		w, h = h, w
 	}
 	if w <= 0 || h <= 0 {
-		return nil, 0, 0, fmt.Errorf("draw sheet %s: it measures %v by %v mm", l.Name, l.Width.Millimetres(), l.Height.Millimetres())
+		return nil, 0, 0, fmt.Errorf("draw sheet %s: it measures %v by %v mm", l.Name, l.Width.Millimetres(),
+			l.Height.Millimetres())
 	}
 	const wide, high = 300, 150 // greatest size
 	scale := min(wide/float64(w), high/float64(h))

@@ -175,7 +175,8 @@ func readPhoto(code, kind string, data []byte) (*artwork, error) {
 	if err := checkSize(kind, data, c.Width, c.Height); err != nil {
 		return nil, err
 	}
-	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height), clear: kind == "PNG"}, nil
+	return &artwork{code: code, kind: kind, data: data, ratio: float64(c.Width) / float64(c.Height),
+		clear: kind == "PNG"}, nil
 }
 
 // undrawn returns the sentence about a picture that is drawn as a box.

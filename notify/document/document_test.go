@@ -16,17 +16,21 @@ import (
 
 var (
 	monday = programme.NewDate(2026, 3, 2)
-	head   = document.Head{Shop: "Millbrook Press & Thread", Client: "Copper Hearth Bakery", Units: programme.Inches, AsOf: monday}
-	mm     = programme.Millimetre
-	tags   = programme.LabelSheet{PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 3, Rows: 8, Width: 63 * mm, Height: 34 * mm, Left: 7 * mm, Top: 12 * mm, PitchX: 66 * mm, PitchY: 34 * mm}
+	head   = document.Head{Shop: "Millbrook Press & Thread", Client: "Copper Hearth Bakery", Units: programme.Inches,
+		AsOf: monday}
+	mm   = programme.Millimetre
+	tags = programme.LabelSheet{PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 3, Rows: 8, Width: 63 * mm,
+		Height: 34 * mm, Left: 7 * mm, Top: 12 * mm, PitchX: 66 * mm, PitchY: 34 * mm}
 )
 
 func TestCSVDisarmsFormulasAndKeepsNumbers(t *testing.T) {
 	for in, want := range map[string]string{
 		"=1+1": "'=1+1", "+41 79 123": "'+41 79 123", "-lead": "'-lead", "@x": "'@x", "\t=1": "'=1", "＝1": "'＝1",
-		"-2.50": "-2.50", "12": "12", "O’Neil, \"Jo\"": "O’Neil, \"Jo\"", "a\r\nb": "a b", "-inf": "'-inf", "-0x1p4": "'-0x1p4",
+		"-2.50": "-2.50", "12": "12", "O’Neil, \"Jo\"": "O’Neil, \"Jo\"", "a\r\nb": "a b", "-inf": "'-inf",
+		"-0x1p4": "'-0x1p4",
 	} {
-		data, err := document.CSV([]document.Column[string]{{Heading: "text", Value: func(s string) string { return s }}}, []string{in})
+		data, err := document.CSV([]document.Column[string]{{Heading: "text",
+			Value: func(s string) string { return s }}}, []string{in})
 		require.NoError(t, err)
 		require.True(t, bytes.HasPrefix(data, []byte("\ufeff")), "spreadsheets need the mark to read UTF-8")
 		rows, err := csv.NewReader(bytes.NewReader(data[3:])).ReadAll()
@@ -36,10 +40,13 @@ func TestCSVDisarmsFormulasAndKeepsNumbers(t *testing.T) {
 }
 
 func aCount() document.CountForm {
-	return document.CountForm{Head: head, Site: "High Street", ReturnBy: monday.Add(10), Day: programme.Date.String, How: []string{"Count."}, Rows: []document.CountRow{
-		{StaffID: "007", Name: "Amara Osei", Role: "Baker", Garment: "Crew tee", Colour: "black", Size: "M", OnRecord: 5},
-		{StaffID: "b2", Name: "=cmd|' /C calc'!A0", Role: "Driver", Garment: "Crew tee", Colour: "black", Size: "L", OnRecord: 4},
-	}}
+	return document.CountForm{Head: head, Site: "High Street", ReturnBy: monday.Add(10), Day: programme.Date.String,
+		How: []string{"Count."}, Rows: []document.CountRow{
+			{StaffID: "007", Name: "Amara Osei", Role: "Baker", Garment: "Crew tee", Colour: "black", Size: "M",
+				OnRecord: 5},
+			{StaffID: "b2", Name: "=cmd|' /C calc'!A0", Role: "Driver", Garment: "Crew tee", Colour: "black", Size: "L",
+				OnRecord: 4},
+		}}
 }
 
 func TestACountOfSeveralSitesSaysWhoIsWhere(t *testing.T) {
@@ -64,7 +71,8 @@ func TestCountFormHasAHeadOneDayAndRoomForMore(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{"Count of uniforms, Copper Hearth Bakery, High Street"}, rows[0])
 	require.Equal(t, []string{"Please send it back to Millbrook Press & Thread by 2026-03-12."}, rows[1])
-	require.Equal(t, []string{"Counted on", "", "the day on which you look (write it in any way)"}, rows[2], "whoever counts says when")
+	require.Equal(t, []string{"Counted on", "", "the day on which you look (write it in any way)"}, rows[2],
+		"whoever counts says when")
 	require.Equal(t, []string{"Role", "Name", "Garment", "Colour", "Size", "On record", "Presentable", "No."}, rows[4])
 	require.Equal(t, []string{"Baker", "Amara Osei", "Crew tee", "black", "M", "5", "", "007"}, rows[5])
 	kind, err := x.GetCellType("Count", "H6")
@@ -103,7 +111,8 @@ func TestCountListIsTheSameForm(t *testing.T) {
 func TestTagsGoOnWithTheNextLabel(t *testing.T) {
 	job := document.Tags{Head: head, Sheet: tags, Ref: "proposal 17"}
 	for range 24 {
-		job.Tags = append(job.Tags, document.Tag{Name: "Amara Osei", Under: "High Street", Lines: []string{"2 × Crew tee"}})
+		job.Tags = append(job.Tags, document.Tag{Name: "Amara Osei", Under: "High Street",
+			Lines: []string{"2 × Crew tee"}})
 	}
 	data, warnings, err := job.PDF()
 	require.NoError(t, err)
@@ -134,7 +143,8 @@ func TestLabelsThatDoNotFitAreRefused(t *testing.T) {
 
 func anOrderForm(rows int) document.OrderForm {
 	f := document.OrderForm{
-		Head: head, Title: "Uniform order form", Facts: []page.Fact{{Label: "Proposal", Value: "17"}, {Label: "For", Value: "Nell"}},
+		Head: head, Title: "Uniform order form", Facts: []page.Fact{{Label: "Proposal", Value: "17"},
+			{Label: "For", Value: "Nell"}},
 		Lines:    page.Table{Columns: page.Columns("Garment", "#Pieces")},
 		ReturnTo: "Tom", Ref: "proposal 17",
 	}
@@ -161,7 +171,8 @@ func TestLongTablesGoOnAndPapersAreTheSameEachTime(t *testing.T) {
 func TestEveryLetterIsShownOrReported(t *testing.T) {
 	f := anOrderForm(1)
 	f.Fonts = t.TempDir() // no further fonts, whatever this machine has
-	f.Facts = append(f.Facts, page.Fact{Label: "Odd", Value: "👩🏽‍🔧 漢字 ✓ שלום Ωμέγα Ж é"}, page.Fact{Label: "Control", Value: "a\x00b\u202ec"})
+	f.Facts = append(f.Facts, page.Fact{Label: "Odd", Value: "👩🏽‍🔧 漢字 ✓ שלום Ωμέγα Ж é"},
+		page.Fact{Label: "Control", Value: "a\x00b\u202ec"})
 	data, warnings, err := f.PDF()
 	require.NoError(t, err)
 	require.NotEmpty(t, data)
@@ -174,7 +185,9 @@ func TestEveryLetterIsShownOrReported(t *testing.T) {
 }
 
 func TestCalendarFollowsTheStandard(t *testing.T) {
-	dates := document.Dates{Shop: "Millbrook", Stamp: monday, Entries: []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12), Note: "a\r\nEND:VCALENDAR"}}}
+	dates := document.Dates{Shop: "Millbrook", Stamp: monday,
+		Entries: []document.Entry{{UID: "p17@x", On: monday.Add(3), What: strings.Repeat("Long words, ", 12),
+			Note: "a\r\nEND:VCALENDAR"}}}
 	data := dates.Calendar()
 	text := string(data)
 	require.Contains(t, text, "DTSTART;VALUE=DATE:20260305\r\n")

@@ -23,9 +23,11 @@ const (
 func checkSize(kind string, data []byte, w, h int) error {
 	switch {
 	case len(data) > photoFile:
-		return fmt.Errorf("its file has %d MB, more than the %d that are read; save it with fewer dots", len(data)>>20, photoFile>>20)
+		return fmt.Errorf("its file has %d MB, more than the %d that are read; save it with fewer dots", len(data)>>20,
+			photoFile>>20)
 	case w <= 0 || h <= 0 || w > photoPixels/h:
-		return fmt.Errorf("it is %d by %d dots large, more than %d million in all; 300 dots an inch are enough for a print", w, h, photoPixels/1_000_000)
+		return fmt.Errorf("it is %d by %d dots large, more than %d million in all; 300 dots an inch are enough for a print",
+			w, h, photoPixels/1_000_000)
 	case kind == "PNG":
 		return checkSeeThrough(data, w, h)
 	}
@@ -42,7 +44,8 @@ func checkSeeThrough(data []byte, w, h int) error {
 	unpacked := int64(h) * (1 + int64(w)*int64(channels)*int64(depth)/8) // each line begins with its filter
 	switch {
 	case unpacked > photoDots:
-		return fmt.Errorf("it is %d by %d see-through dots of %d bits a colour, which take %d MB unpacked, more than the %d that there is room for; save it with fewer dots an inch", w, h, depth, unpacked>>20, photoDots>>20)
+		return fmt.Errorf("it is %d by %d see-through dots of %d bits a colour, which take %d MB unpacked, more than the %d that there is room for; save it with fewer dots an inch",
+			w, h, depth, unpacked>>20, photoDots>>20)
 	case depth != 8:
 		return fmt.Errorf("its see-through dots have %d bits a colour; save it with 8", depth)
 	}

@@ -52,11 +52,16 @@ func TestAPhotoThatTakesTooMuchMemoryIsRefusedBeforeItIsUnpacked(t *testing.T) {
 		data []byte
 		want string
 	}{
-		"see-through and large": {hollowPNG(t, 12000, 12000, 1, 16, 6), "it is 12000 by 12000 see-through dots of 16 bits a colour, which take 1098 MB unpacked, more than the 170 that there is room for; save it with fewer dots an inch; proofs show a box instead"},
-		"large":                 {hollowPNG(t, 20000, 20000, 1, 8, 2), "it is 20000 by 20000 dots large, more than 160 million in all; 300 dots an inch are enough for a print; proofs show a box instead"},
-		"deep":                  {deepPNG.Bytes(), "its see-through dots have 16 bits a colour; save it with 8; proofs show a box instead"},
-		"more than it says":     {hollowPNG(t, 8, 8, 1_000_000, 8, 6), "it is broken: it does not hold as many dots as it says; proofs show a box instead"},
-		"less than it says":     {hollowPNG(t, 800, 800, 10, 8, 6), "it is broken: it does not hold as many dots as it says; proofs show a box instead"},
+		"see-through and large": {hollowPNG(t, 12000, 12000, 1, 16, 6),
+			"it is 12000 by 12000 see-through dots of 16 bits a colour, which take 1098 MB unpacked, more than the 170 that there is room for; save it with fewer dots an inch; proofs show a box instead"},
+		"large": {hollowPNG(t, 20000, 20000, 1, 8, 2),
+			"it is 20000 by 20000 dots large, more than 160 million in all; 300 dots an inch are enough for a print; proofs show a box instead"},
+		"deep": {deepPNG.Bytes(),
+			"its see-through dots have 16 bits a colour; save it with 8; proofs show a box instead"},
+		"more than it says": {hollowPNG(t, 8, 8, 1_000_000, 8, 6),
+			"it is broken: it does not hold as many dots as it says; proofs show a box instead"},
+		"less than it says": {hollowPNG(t, 800, 800, 10, 8, 6),
+			"it is broken: it does not hold as many dots as it says; proofs show a box instead"},
 	} {
 		require.EqualError(t, document.CheckPicture(art, c.data), c.want, name)
 	}

@@ -104,7 +104,8 @@ func (f *fillIn) XLSX() ([]byte, error) {
 	w.fillIn(f)
 	w.explain(f.how)
 	at := f.asOf.Time().Format(time.RFC3339)
-	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.shop), LastModifiedBy: clean.Short(f.shop), Title: f.title}))
+	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.shop),
+		LastModifiedBy: clean.Short(f.shop), Title: f.title}))
 	if w.err != nil {
 		return nil, fmt.Errorf("write %s: %w", f.title, w.err)
 	}
@@ -148,7 +149,8 @@ func (w *workbook) looks(first, last bool) looks {
 		above, name = fillLine, &excelize.Font{Bold: true}
 	}
 	// Without a line below, which would lie over the one above the next row.
-	rule := []excelize.Border{{Type: "left", Color: fillRule, Style: 1}, {Type: "right", Color: fillRule, Style: 1}, {Type: "top", Color: above, Style: 1}}
+	rule := []excelize.Border{{Type: "left", Color: fillRule, Style: 1}, {Type: "right", Color: fillRule, Style: 1},
+		{Type: "top", Color: above, Style: 1}}
 	if last {
 		rule = append(rule, excelize.Border{Type: "bottom", Color: fillRule, Style: 1})
 	}
@@ -158,7 +160,8 @@ func (w *workbook) looks(first, last bool) looks {
 	}
 	return looks{
 		title: w.style(&excelize.Style{Font: &excelize.Font{Bold: true, Size: 14}}),
-		head:  w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: paint(fillHead), Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}}),
+		head: w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: paint(fillHead), Border: rule,
+			Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}}),
 		day:   w.style(&excelize.Style{Fill: paint(fillCell), Border: box(fillLine), Alignment: middle}),
 		aside: w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}}),
 		fill:  w.style(&excelize.Style{Fill: paint(fillCell), Border: rule, Alignment: middle}),
@@ -253,19 +256,23 @@ func (w *workbook) page(f *fillIn) {
 	none := 0
 	layout := &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none, Size: &a4}
 	side, head, bottom, foot := 0.4, 0.5, 0.8, 0.4
-	w.do(w.SetPageMargins(f.sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &head, Bottom: &bottom, Footer: &foot}))
-	w.do(w.SetHeaderFooter(f.sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + footerText(f.title) + "&R&8&P of &N"}))
+	w.do(w.SetPageMargins(f.sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &head,
+		Bottom: &bottom, Footer: &foot}))
+	w.do(w.SetHeaderFooter(f.sheet, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + footerText(f.title) +
+		"&R&8&P of &N"}))
 	last := fillHeading + len(f.rows) + f.spare
 	for line := fillHeading + 1; line <= last; line++ {
 		w.do(w.SetRowHeight(f.sheet, line, rowHeight))
 	}
 	w.do(w.SetRowHeight(f.sheet, 1, 1.3*rowHeight))
 	w.do(w.SetRowHeight(f.sheet, fillHeading, 1.8*rowHeight))
-	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: fmt.Sprintf("%s!$A$1:%s", f.sheet, absolute(at(len(f.columns)-1, last))), Scope: f.sheet}))
+	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area",
+		RefersTo: fmt.Sprintf("%s!$A$1:%s", f.sheet, absolute(at(len(f.columns)-1, last))), Scope: f.sheet}))
 	w.do(w.SetPageLayout(f.sheet, layout))
 	on := true
 	w.do(w.SetSheetProps(f.sheet, &excelize.SheetPropsOptions{FitToPage: &on}))
-	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("%s!$%d:$%d", f.sheet, fillHeading, fillHeading), Scope: f.sheet}))
+	w.do(w.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles",
+		RefersTo: fmt.Sprintf("%s!$%d:$%d", f.sheet, fillHeading, fillHeading), Scope: f.sheet}))
 	// The heading stays in sight, and the cursor stands where the first number goes.
 	top, first := at(0, fillHeading+1), at(fill, fillHeading+1)
 	w.do(w.SetPanes(f.sheet, &excelize.Panes{
@@ -312,7 +319,8 @@ func (w *workbook) explain(how []string) {
 	for i, s := range how {
 		w.do(w.SetCellStr(sheet, at(0, i+1), clean.Line(s)))
 		w.do(w.SetCellStyle(sheet, at(0, i+1), at(0, i+1), wrap))
-		w.do(w.SetRowHeight(sheet, i+1, explainLine*float64(1+len(s)/explainWidth)+4)) // some programs do not fit it by themselves
+		// some programs do not fit it by themselves
+		w.do(w.SetRowHeight(sheet, i+1, explainLine*float64(1+len(s)/explainWidth)+4))
 	}
 }
 

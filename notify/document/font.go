@@ -96,7 +96,8 @@ func (l *lettering) warnings(paper string) []string {
 	if n := len(list) - len(shown); n > 0 {
 		more = fmt.Sprintf(" and %d more", n)
 	}
-	return []string{fmt.Sprintf("%s shows a box for characters that no font here has: %s%s. The mail and the lists show them; fonts: in shop.yaml names a folder with fonts that have them.", paper, string(shown), more)}
+	return []string{fmt.Sprintf("%s shows a box for characters that no font here has: %s%s. The mail and the lists show them; fonts: in shop.yaml names a folder with fonts that have them.",
+		paper, string(shown), more)}
 }
 
 var regular, bold = goregular.TTF, gobold.TTF

@@ -29,7 +29,8 @@ func noise(w, h int, alpha bool) *image.NRGBA {
 // pictures cut into pieces so small that none belongs to two dots.
 func TestASmallerPictureIsTheMeanOfTheLarger(t *testing.T) {
 	ground := color.RGBA{R: 214, G: 219, B: 222, A: 255}
-	for _, c := range []struct{ w, h, to, high int }{{8, 6, 4, 3}, {7, 5, 3, 2}, {9, 4, 9, 3}, {10, 11, 7, 11}, {5, 5, 1, 1}, {4, 4, 4, 4}, {31, 1, 30, 1}} {
+	for _, c := range []struct{ w, h, to, high int }{{8, 6, 4, 3}, {7, 5, 3, 2}, {9, 4, 9, 3}, {10, 11, 7, 11},
+		{5, 5, 1, 1}, {4, 4, 4, 4}, {31, 1, 30, 1}} {
 		src := noise(c.w, c.h, true)
 		got := averaged(src, c.to, c.high, ground)
 		require.Equal(t, image.Rect(0, 0, c.to, c.high), got.Rect)
@@ -49,7 +50,8 @@ func TestASmallerPictureIsTheMeanOfTheLarger(t *testing.T) {
 				}
 				dot := got.RGBAAt(x, y)
 				for i, v := range []uint8{dot.R, dot.G, dot.B} {
-					require.InDelta(t, sum[i]/float64(c.w*c.h), float64(v), 1.51, "%v: dot %d, %d", c, x, y) // two roundings
+					// two roundings
+					require.InDelta(t, sum[i]/float64(c.w*c.h), float64(v), 1.51, "%v: dot %d, %d", c, x, y)
 				}
 				require.Equal(t, uint8(255), dot.A)
 			}
@@ -85,11 +87,13 @@ func TestAProofShowsNoMoreDotsThanAreLookedAt(t *testing.T) {
 		wide, high int
 		most       int // bytes
 	}{
-		{"a photograph at 300 dots an inch", encoded(t, noise(1200, 900, false), "PNG"), 4, 3, "JPEG", 600, 450, 450_000},
+		{"a photograph at 300 dots an inch", encoded(t, noise(1200, 900, false), "PNG"), 4, 3, "JPEG", 600,
+			450, 450_000},
 		{"one from a camera", encoded(t, noise(1200, 900, false), "JPEG"), 2.4, 1.8, "JPEG", 360, 270, 120_000},
 		{"see-through", encoded(t, noise(1200, 900, true), "PNG"), 4, 3, "JPEG", 600, 450, 450_000},
 		{"flat colours stay sharp", encoded(t, flat, "PNG"), 4, 3, "PNG", 600, 450, 5_000},
-		{"of another shape than its artwork", encoded(t, noise(900, 900, false), "PNG"), 4, 1, "JPEG", 600, 150, 150_000},
+		{"of another shape than its artwork", encoded(t, noise(900, 900, false), "PNG"), 4, 1, "JPEG", 600,
+			150, 150_000},
 		{"few dots in a large file", encoded(t, noise(600, 450, false), "PNG"), 4, 3, "JPEG", 600, 450, 450_000},
 		{"few dots in a small file", encoded(t, noise(200, 150, false), "PNG"), 4, 3, "PNG", 200, 150, 130_000},
 	} {

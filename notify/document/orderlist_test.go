@@ -25,19 +25,24 @@ func TestTheListOfTransfersIsAsItWas(t *testing.T) {
 	}
 	plan := sheet.Plan{
 		Lines: []sheet.Line{
-			{Artwork: "bakery-chest", Print: 41, Printed: 44}, {Artwork: "garage-chest", Print: 22, Printed: 22}, {Artwork: "school-cap", Print: 30, Printed: 30},
+			{Artwork: "bakery-chest", Print: 41, Printed: 44}, {Artwork: "garage-chest", Print: 22, Printed: 22},
+			{Artwork: "school-cap", Print: 30, Printed: 30},
 		},
 		Orders: []sheet.Order{
 			{Kind: "plastisol", Sheet: programme.SheetSize{Code: "13x19"}, Layouts: []sheet.Layout{
-				{Name: "A", Copies: 11, Width: 13 * inch, Height: 19 * inch, Items: items("bakery-chest", "garage-chest", "bakery-chest", "garage-chest", "bakery-chest")},
+				{Name: "A", Copies: 11, Width: 13 * inch, Height: 19 * inch,
+					Items: items("bakery-chest", "garage-chest", "bakery-chest", "garage-chest", "bakery-chest")},
 				{Name: "B", Copies: 11, Width: 13 * inch, Height: 19 * inch, Items: items("bakery-chest")},
 			}},
-			{Printer: "Reel & Sons", Kind: "film", Sheet: programme.SheetSize{Code: "22 in roll", Roll: true}, Layouts: []sheet.Layout{
-				{Name: "A", Copies: 15, Width: 22 * inch, Height: 61 * inch / 2, Items: items("school-cap", "school-cap")},
-			}},
+			{Printer: "Reel & Sons", Kind: "film", Sheet: programme.SheetSize{Code: "22 in roll", Roll: true},
+				Layouts: []sheet.Layout{
+					{Name: "A", Copies: 15, Width: 22 * inch, Height: 61 * inch / 2,
+						Items: items("school-cap", "school-cap")},
+				}},
 		},
 	}
-	for units, name := range map[programme.Units]string{programme.Inches: "transfers-inches.csv", programme.Millimetres: "transfers-millimetres.csv"} {
+	for units, name := range map[programme.Units]string{programme.Inches: "transfers-inches.csv",
+		programme.Millimetres: "transfers-millimetres.csv"} {
 		shop.Units = units
 		list, err := document.OrderList(shop, &plan)
 		require.NoError(t, err)

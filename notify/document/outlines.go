@@ -126,7 +126,8 @@ func pdfInk(ink *vector.Ink, operator string) string {
 }
 
 func pdfStroke(s *vector.Stroke) string {
-	return fmt.Sprintf(" %s w %d J %d j %s M [%s] %s d", num(s.Width), s.Cap, s.Join, num(s.MiterLimit), dashes(s), num(s.DashOffset))
+	return fmt.Sprintf(" %s w %d J %d j %s M [%s] %s d", num(s.Width), s.Cap, s.Join, num(s.MiterLimit), dashes(s),
+		num(s.DashOffset))
 }
 
 func dashes(s *vector.Stroke) string {
@@ -158,7 +159,8 @@ func (d *drawing) svgArtworks(b *bytes.Buffer) {
 
 func (m *mark) svgArtwork(b *bytes.Buffer) {
 	pic := m.art.outlines
-	fmt.Fprintf(b, `<symbol id="%s" viewBox="0 0 %s %s">`+"\n%s</symbol>\n", m.svgID(), num(pic.Width), num(pic.Height), pic.Markup(m.svgID()))
+	fmt.Fprintf(b, `<symbol id="%s" viewBox="0 0 %s %s">`+"\n%s</symbol>\n", m.svgID(), num(pic.Width), num(pic.Height),
+		pic.Markup(m.svgID()))
 }
 
 // svgID names an artwork by the letters of its code that an id may have.
@@ -166,5 +168,6 @@ func (m *mark) svgID() string { return fmt.Sprintf("art-%x", m.art.code) }
 
 func (m *mark) svgUse(b *bytes.Buffer) {
 	x, y, w, h := m.upright()
-	fmt.Fprintf(b, `<use href="#%s" x="%.3f" y="%.3f" width="%.3f" height="%.3f"%s/>`, m.svgID(), x, y, w, h, m.svgTurn())
+	fmt.Fprintf(b, `<use href="#%s" x="%.3f" y="%.3f" width="%.3f" height="%.3f"%s/>`, m.svgID(), x, y, w, h,
+		m.svgTurn())
 }

@@ -24,15 +24,18 @@ const renderDPI = 150
 
 // oneArtwork is a proof of a single picture of so many inches.
 func oneArtwork(svg string, w, h int, turned bool) *document.Proof {
-	it := sheet.Item{Artwork: "a", Client: "c", X: inch, Y: inch, W: programme.Length(w) * inch, H: programme.Length(h) * inch, Turned: turned}
+	it := sheet.Item{Artwork: "a", Client: "c", X: inch, Y: inch, W: programme.Length(w) * inch,
+		H: programme.Length(h) * inch, Turned: turned}
 	if turned {
 		it.W, it.H = it.H, it.W
 	}
 	return &document.Proof{
-		Head: document.Head{Shop: "Harbour Street Decorating", Units: programme.Inches}, Ref: "one picture", Kind: "Film",
+		Head: document.Head{Shop: "Harbour Street Decorating", Units: programme.Inches}, Ref: "one picture",
+		Kind:     "Film",
 		Pictures: map[string][]byte{"a": []byte(svg)},
 		Order: &sheet.Order{Sheet: programme.SheetSize{Code: "s"}, Gutter: inch, Margin: inch, Cut: programme.Scissors,
-			Layouts: []sheet.Layout{{Name: "A", Copies: 1, Width: 10 * inch, Height: 10 * inch, Items: []sheet.Item{it}}}},
+			Layouts: []sheet.Layout{{Name: "A", Copies: 1, Width: 10 * inch, Height: 10 * inch,
+				Items: []sheet.Item{it}}}},
 	}
 }
 
@@ -47,7 +50,8 @@ func rendered(t *testing.T, p *document.Proof) image.Image {
 	require.NoError(t, os.WriteFile(file, pdf, 0o600))
 	it := p.Order.Layouts[0].Items[0]
 	px := func(mm float64) string { return fmt.Sprint(int(math.Round(mm / 25.4 * renderDPI))) }
-	out, err := exec.Command("pdftoppm", "-png", "-r", fmt.Sprint(renderDPI), "-x", px(12+it.X.Millimetres()), "-y", px(24+it.Y.Millimetres()),
+	out, err := exec.Command("pdftoppm", "-png", "-r", fmt.Sprint(renderDPI), "-x", px(12+it.X.Millimetres()), "-y",
+		px(24+it.Y.Millimetres()),
 		"-W", px(it.W.Millimetres()), "-H", px(it.H.Millimetres()), "-singlefile", file, file).CombinedOutput()
 	require.NoError(t, err, string(out))
 	return decode(t, file+".png")
@@ -70,8 +74,11 @@ func browsed(t *testing.T, svg string, w, h int, ground string) image.Image {
 	dir := t.TempDir()
 	page, shot := filepath.Join(dir, "page.html"), filepath.Join(dir, "shot.png")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "a.svg"), []byte(svg), 0o600))
-	require.NoError(t, os.WriteFile(page, fmt.Appendf(nil, `<!DOCTYPE html><body style="margin:0;background:%s"><img src="a.svg" width="%d" height="%d">`, ground, w*renderDPI, h*renderDPI), 0o600))
-	_, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+	require.NoError(t, os.WriteFile(page, fmt.Appendf(nil,
+		`<!DOCTYPE html><body style="margin:0;background:%s"><img src="a.svg" width="%d" height="%d">`, ground,
+		w*renderDPI, h*renderDPI), 0o600))
+	_, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic",
+		"--no-first-run", "--disable-background-networking",
 		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--user-data-dir="+dir,
 		fmt.Sprintf("--window-size=%d,%d", w*renderDPI, h*renderDPI), "--screenshot="+shot, "file://"+page).Output()
 	require.NoError(t, err, "this test needs a Chromium browser (Debian package chromium)")
@@ -149,13 +156,17 @@ func TestOutlinesMeasureOnPaper(t *testing.T) {
 	}{
 		{"a disc of 1 in across", `<circle cx="1" cy=".85" r=".5"/>`, math.Pi / 4},
 		{"a square of 1 in", `<rect x=".5" y=".4" width="1" height="1"/>`, 1},
-		{"a ring of ¼ in", `<circle cx="1" cy=".85" r=".4" fill="none" stroke="#000" stroke-width=".25"/>`, math.Pi * (0.525*0.525 - 0.275*0.275)},
-		{"a bar whose square ends reach over by half its width", `<path d="M.6 1h1" stroke="#000" stroke-width=".2" stroke-linecap="square"/>`, 0.24},
-		{"a corner sharp to its point", `<path d="M.5 1.2V.5H1.2" fill="none" stroke="#000" stroke-width=".2"/>`, 0.2*0.8 + 0.2*0.6},
+		{"a ring of ¼ in", `<circle cx="1" cy=".85" r=".4" fill="none" stroke="#000" stroke-width=".25"/>`,
+			math.Pi * (0.525*0.525 - 0.275*0.275)},
+		{"a bar whose square ends reach over by half its width",
+			`<path d="M.6 1h1" stroke="#000" stroke-width=".2" stroke-linecap="square"/>`, 0.24},
+		{"a corner sharp to its point", `<path d="M.5 1.2V.5H1.2" fill="none" stroke="#000" stroke-width=".2"/>`,
+			0.2*0.8 + 0.2*0.6},
 		{"a square with a square hole", `<path fill-rule="evenodd" d="M.5.4h1v1h-1zM.7.6h.6v.6h-.6z"/>`, 0.64},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			m := rendered(t, oneArtwork(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 6 4">`+c.shape+`</svg>`, 6, 4, false))
+			m := rendered(t, oneArtwork(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 6 4">`+c.shape+`</svg>`,
+				6, 4, false))
 			dark := 0.0
 			for y := range m.Bounds().Dy() {
 				for x := range m.Bounds().Dx() {

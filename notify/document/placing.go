@@ -58,7 +58,8 @@ type outline struct {
 func topPlaces(chest float64) map[string][2]float64 {
 	return map[string][2]float64{
 		"left-chest": {110, chest}, "right-chest": {-110, chest}, "full-front": {0, 160}, "centre-front": {0, 160},
-		"full-back": {0, 120}, "upper-back": {0, 60}, "neck": {0, 35}, "left-sleeve": {292, 165}, "right-sleeve": {-292, 165},
+		"full-back": {0, 120}, "upper-back": {0, 60}, "neck": {0, 35}, "left-sleeve": {292, 165},
+		"right-sleeve": {-292, 165},
 	}
 }
 
@@ -72,16 +73,21 @@ func sleeveless(chest float64) map[string][2]float64 {
 
 var outlines = map[Silhouette]outline{
 	Tee: {
-		half: [][2]float64{{90, 0}, {232, 45}, {335, 205}, {266, 248}, {272, 240}, {280, 740}}, neck: 85, width: 670, height: 740,
-		print: topPlaces(175),
+		half: [][2]float64{{90, 0}, {232, 45}, {335, 205}, {266, 248}, {272, 240}, {280, 740}}, neck: 85, width: 670,
+		height: 740,
+		print:  topPlaces(175),
 	},
 	Polo: {
-		half: [][2]float64{{90, 0}, {232, 45}, {335, 215}, {266, 258}, {272, 248}, {280, 740}}, neck: 70, width: 670, height: 740,
-		print: topPlaces(200), lines: [][4]float64{{0, 70, 0, 230}, {-14, 230, 14, 230}, {-90, 0, -24, 80}, {90, 0, 24, 80}},
+		half: [][2]float64{{90, 0}, {232, 45}, {335, 215}, {266, 258}, {272, 248}, {280, 740}}, neck: 70, width: 670,
+		height: 740,
+		print:  topPlaces(200), lines: [][4]float64{{0, 70, 0, 230}, {-14, 230, 14, 230}, {-90, 0, -24, 80},
+			{90, 0, 24, 80}},
 	},
 	Hooded: {
-		half: [][2]float64{{95, 0}, {240, 45}, {400, 540}, {330, 570}, {285, 260}, {285, 700}}, neck: 70, width: 800, height: 700, above: 190,
-		print: topPlaces(175), lines: [][4]float64{{-95, 0, -120, -110}, {-120, -110, 0, -190}, {0, -190, 120, -110}, {120, -110, 95, 0}},
+		half: [][2]float64{{95, 0}, {240, 45}, {400, 540}, {330, 570}, {285, 260}, {285, 700}}, neck: 70, width: 800,
+		height: 700, above: 190,
+		print: topPlaces(175), lines: [][4]float64{{-95, 0, -120, -110}, {-120, -110, 0, -190}, {0, -190, 120, -110},
+			{120, -110, 95, 0}},
 		boxes: [][4]float64{{-150, 480, 300, 170}},
 	},
 	Vest: {
@@ -90,17 +96,21 @@ var outlines = map[Silhouette]outline{
 	},
 	Trousers: {
 		half: [][2]float64{{200, 0}, {255, 300}, {235, 1040}, {110, 1040}, {0, 330}}, width: 510, height: 1040,
-		print: map[string][2]float64{"hip": {-150, 190}, "left-hip": {150, 190}, "right-hip": {-150, 190}, "thigh": {-150, 380}},
+		print: map[string][2]float64{"hip": {-150, 190}, "left-hip": {150, 190}, "right-hip": {-150, 190},
+			"thigh": {-150, 380}},
 		lines: [][4]float64{{-200, 45, 200, 45}, {0, 45, 0, 200}, {-140, 45, -240, 190}, {140, 45, 240, 190}},
 	},
 	Apron: {
 		half: [][2]float64{{140, 0}, {150, 60}, {330, 330}, {330, 820}}, width: 660, height: 820, above: 130,
 		print: map[string][2]float64{"bib": {0, 90}, "full-front": {0, 120}, "left-chest": {80, 90}},
-		lines: [][4]float64{{-130, 0, -70, -120}, {-70, -120, 70, -120}, {70, -120, 130, 0}}, boxes: [][4]float64{{-150, 480, 300, 180}},
+		lines: [][4]float64{{-130, 0, -70, -120}, {-70, -120, 70, -120}, {70, -120, 130, 0}},
+		boxes: [][4]float64{{-150, 480, 300, 180}},
 	},
 	Cap: {
-		half: [][2]float64{{20, 0}, {70, 22}, {90, 60}, {95, 125}, {100, 150}, {60, 165}, {0, 172}}, width: 200, height: 172,
-		print: map[string][2]float64{"cap-front": {0, 40}}, lines: [][4]float64{{0, 0, 0, 118}, {-95, 125, 0, 118}, {0, 118, 95, 125}},
+		half: [][2]float64{{20, 0}, {70, 22}, {90, 60}, {95, 125}, {100, 150}, {60, 165}, {0, 172}}, width: 200,
+		height: 172,
+		print:  map[string][2]float64{"cap-front": {0, 40}}, lines: [][4]float64{{0, 0, 0, 118}, {-95, 125, 0, 118},
+			{0, 118, 95, 125}},
 	},
 }
 

@@ -13,7 +13,9 @@ import (
 func TestPrintIsDrawnToScale(t *testing.T) {
 	for shape, o := range outlines {
 		for place := range o.print {
-			g := Placing{Shape: shape, Place: place, Width: 80 * programme.Millimetre, Height: 50 * programme.Millimetre, Drop: 60 * programme.Millimetre, From: "the shoulder seam", Measure: "60 mm"}
+			g := Placing{Shape: shape, Place: place, Width: 80 * programme.Millimetre,
+				Height: 50 * programme.Millimetre, Drop: 60 * programme.Millimetre, From: "the shoulder seam",
+				Measure: "60 mm"}
 			d, ok := g.drawing(nil)
 			require.True(t, ok)
 			var contour, print mark
@@ -39,7 +41,8 @@ func TestPrintIsDrawnToScale(t *testing.T) {
 			}
 			for _, m := range d.marks {
 				if m.kind != textMark {
-					require.True(t, m.x >= 0 && m.x+m.w <= placingWide+1e-9 && m.y >= 0 && m.y+m.h <= placingHigh, "%s %s stays in its room", shape, place)
+					require.True(t, m.x >= 0 && m.x+m.w <= placingWide+1e-9 && m.y >= 0 && m.y+m.h <= placingHigh,
+						"%s %s stays in its room", shape, place)
 				}
 			}
 		}

@@ -39,7 +39,8 @@ func (p *PrintFile) PNG(l *sheet.Layout) (data []byte, warnings []string, err er
 	}
 	page := &dotPage{file: p, layout: l, w: dotsOf(l.Width), h: dotsOf(l.Height), drawn: map[drawnAs]*image.RGBA{}}
 	if page.w*page.h > mostDots {
-		return nil, nil, fmt.Errorf("layout %s has %d million dots at %d an inch, more than the %d million that are drawn; send the PDF, or give the kind a shorter greatest length", l.Name, page.w*page.h/1_000_000, printDPI, mostDots/1_000_000)
+		return nil, nil, fmt.Errorf("layout %s has %d million dots at %d an inch, more than the %d million that are drawn; send the PDF, or give the kind a shorter greatest length",
+			l.Name, page.w*page.h/1_000_000, printDPI, mostDots/1_000_000)
 	}
 	page.band = image.NewRGBA(image.Rect(0, 0, page.w, min(bandRows, page.h)))
 	page.draw(0)

@@ -48,7 +48,8 @@ func TestDotsOfAPrintFile(t *testing.T) {
 				require.True(t, covers(c[0], c[1]), "%v", c)
 				require.Equal(t, color.NRGBA{255, 0, 0, 255}, page.At(int(c[0]/1000*metre), int(c[1]/1000*metre)))
 			}
-			for _, c := range [][2]float64{{x - near, y + h/2}, {x + w + near, y + h/2}, {x + w/2, y - near}, {x + w/2, y + h + near}} {
+			for _, c := range [][2]float64{{x - near, y + h/2}, {x + w + near, y + h/2}, {x + w/2, y - near},
+				{x + w/2, y + h + near}} {
 				require.False(t, covers(c[0], c[1]), "%v", c)
 			}
 		}
@@ -91,7 +92,8 @@ func TestDotsAreDrawnAsPopplerDrawsTheOutlines(t *testing.T) {
 			require.NoError(t, err)
 			file := filepath.Join(t.TempDir(), "print.pdf")
 			require.NoError(t, os.WriteFile(file, pdf, 0o600))
-			require.NoError(t, exec.CommandContext(t.Context(), "pdftoppm", "-png", "-r", "300", "-singlefile", file, file).Run())
+			require.NoError(t, exec.CommandContext(t.Context(), "pdftoppm", "-png", "-r", "300", "-singlefile", file,
+				file).Run())
 			drawn, err := os.ReadFile(file + ".png")
 			require.NoError(t, err)
 			theirs, err := png.Decode(bytes.NewReader(drawn))
@@ -207,6 +209,7 @@ func TestTheFormOfAPrintFile(t *testing.T) {
 		require.Len(t, files, 1)
 		require.Equal(t, document.PrintFileName(p.Shop, p.Order, l, p.AsOf, c.want), files[0].Name)
 		require.Equal(t, c.want.Type(), files[0].Type)
-		require.Contains(t, string(files[0].Data[:8]), map[document.PrintKind]string{".pdf": "%PDF", ".png": "PNG"}[c.want], fmt.Sprint(c))
+		require.Contains(t, string(files[0].Data[:8]),
+			map[document.PrintKind]string{".pdf": "%PDF", ".png": "PNG"}[c.want], fmt.Sprint(c))
 	}
 }

@@ -56,7 +56,8 @@ func (p *PrintFile) PDF(l *sheet.Layout) (data []byte, warnings []string, err er
 	var d drawing
 	for i := range l.Items {
 		it := &l.Items[i]
-		d.picture(it.X.Millimetres(), it.Y.Millimetres(), it.W.Millimetres(), it.H.Millimetres(), p.art[it.Artwork], mark{turned: it.Turned})
+		d.picture(it.X.Millimetres(), it.Y.Millimetres(), it.W.Millimetres(), it.H.Millimetres(), p.art[it.Artwork],
+			mark{turned: it.Turned})
 	}
 	for i := range d.marks {
 		if m := &d.marks[i]; m.kind == outlinesMark {
@@ -119,7 +120,8 @@ func (p *PrintFile) read() (warnings []string, err error) {
 		}
 	}
 	if len(none) > 0 {
-		errs = append(errs, fmt.Errorf("%s cannot go into a print file: %w in shop.yaml", strings.Join(none, ", "), errNoPicture))
+		errs = append(errs, fmt.Errorf("%s cannot go into a print file: %w in shop.yaml", strings.Join(none, ", "),
+			errNoPicture))
 	}
 	return warnings, errors.Join(errs...)
 }
@@ -151,7 +153,8 @@ func (p *PrintFile) readOne(art *programme.Artwork) (warning string, err error) 
 	case dpi < coarseDPI && !art.CoarseAllowed:
 		return "", fmt.Errorf("it has %.0f dots an inch at print size, and %d is the least; take a larger picture, or set coarse_allowed for the artwork", dpi, coarseDPI)
 	case dpi < fineDPI:
-		return fmt.Sprintf("The picture of %s has %.0f dots an inch at print size; below %d it looks coarse.", art.Code, dpi, fineDPI), nil
+		return fmt.Sprintf("The picture of %s has %.0f dots an inch at print size; below %d it looks coarse.", art.Code,
+			dpi, fineDPI), nil
 	}
 	return "", nil
 }
@@ -166,8 +169,8 @@ type Printed struct {
 	Data []byte
 }
 
-// Files draws what is on the sheets of the order, one file a layout, in the form that its printer takes; see PDF and PNG
-// for warnings and errors.
+// Files draws what is on the sheets of the order, one file a layout, in the form that its printer takes; see PDF and
+// PNG for warnings and errors.
 func (p *PrintFile) Files() (files []Printed, warnings []string, err error) {
 	kind, draw := PrintPDF, p.PDF
 	if k, ok := p.Shop.Kind(p.Order.Kind); p.Dots || ok && k.PrintPNG {
@@ -214,7 +217,8 @@ func PrintFileName(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, asOf p
 	size := func(v programme.Length) string {
 		return strings.ReplaceAll(shop.Units.Length(v), " ", "")
 	}
-	name := strings.NewReplacer("{kind}", o.Kind, "{sheet}", l.Name, "{width}", size(l.Width), "{height}", size(l.Height),
+	name := strings.NewReplacer("{kind}", o.Kind, "{sheet}", l.Name, "{width}", size(l.Width), "{height}",
+		size(l.Height),
 		"{copies}", strconv.Itoa(l.Copies), "{printer}", o.Printer, "{date}", asOf.String()).Replace(rule)
 	for _, ending := range []PrintKind{PrintPDF, PrintPNG} {
 		name = strings.TrimSuffix(name, string(ending))

@@ -35,8 +35,10 @@ func openBrowser(t *testing.T, width, height string) *browser {
 	require.NoError(t, err)
 	ourIn, theirOut, err := os.Pipe()
 	require.NoError(t, err)
-	cmd := exec.CommandContext(t.Context(), "chromium", "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-		"--disable-background-networking", "--disable-component-update", "--disable-sync", "--user-data-dir="+t.TempDir(),
+	cmd := exec.CommandContext(t.Context(), "chromium", "--headless=new", "--no-sandbox", "--disable-gpu",
+		"--disable-quic", "--no-first-run",
+		"--disable-background-networking", "--disable-component-update", "--disable-sync",
+		"--user-data-dir="+t.TempDir(),
 		"--window-size="+width+","+height, "--remote-debugging-pipe", "about:blank")
 	cmd.ExtraFiles = []*os.File{theirIn, theirOut}
 	require.NoError(t, cmd.Start(), "this test needs a Chromium browser (Debian package chromium)")
@@ -111,7 +113,8 @@ func TestABrowserShowsThePrintFileAtTheSameSize(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, data, 0o600))
 	b := openBrowser(t, "4200", "2600")
 	var page struct{ TargetID string }
-	b.call("Target.createTarget", "", map[string]any{"url": "file://" + file + "#toolbar=0&navpanes=0&view=FitH"}, &page)
+	b.call("Target.createTarget", "", map[string]any{"url": "file://" + file + "#toolbar=0&navpanes=0&view=FitH"},
+		&page)
 	var tab struct{ SessionID string }
 	b.call("Target.attachToTarget", "", map[string]any{"targetId": page.TargetID, "flatten": true}, &tab)
 	isArt := func(r, g, b uint32) bool { return r > 200 && g < 60 && b < 60 }

@@ -25,8 +25,10 @@ const redSquare = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 20"><
 func printFile(mirrored bool) (*document.PrintFile, *sheet.Layout) {
 	mm := programme.Millimetre
 	shop := &programme.Shop{
-		Currency: "USD", Units: programme.Millimetres, Kinds: []programme.TransferKind{{Code: "film", Mirrored: mirrored}},
-		Artworks: []programme.Artwork{{Code: "bun", Client: "bunshop", Kind: "film", Width: 40 * mm, Height: 20 * mm, Turn: true}},
+		Currency: "USD", Units: programme.Millimetres,
+		Kinds: []programme.TransferKind{{Code: "film", Mirrored: mirrored}},
+		Artworks: []programme.Artwork{{Code: "bun", Client: "bunshop", Kind: "film", Width: 40 * mm, Height: 20 * mm,
+			Turn: true}},
 	}
 	l := sheet.Layout{Name: "A", Copies: 3, Width: 200 * mm, Height: 100 * mm, Items: []sheet.Item{
 		{Artwork: "bun", Client: "bunshop", X: 10 * mm, Y: 15 * mm, W: 40 * mm, H: 20 * mm},
@@ -79,10 +81,12 @@ func inside(t *testing.T, page image.Image, x, y, w, h float64) {
 		return r > 0xc000 && g < 0x4000
 	}
 	const near = 0.1
-	for _, c := range [][2]float64{{x + near, y + near}, {x + w - near, y + near}, {x + near, y + h - near}, {x + w - near, y + h - near}} {
+	for _, c := range [][2]float64{{x + near, y + near}, {x + w - near, y + near}, {x + near, y + h - near},
+		{x + w - near, y + h - near}} {
 		require.True(t, red(c[0], c[1]), "%v", c)
 	}
-	for _, c := range [][2]float64{{x - near, y + h/2}, {x + w + near, y + h/2}, {x + w/2, y - near}, {x + w/2, y + h + near}} {
+	for _, c := range [][2]float64{{x - near, y + h/2}, {x + w + near, y + h/2}, {x + w/2, y - near},
+		{x + w/2, y + h + near}} {
 		require.False(t, red(c[0], c[1]), "%v", c)
 	}
 }
@@ -126,7 +130,8 @@ func TestCoarsePicturesAreSaidOrRefused(t *testing.T) {
 	require.Len(t, warnings, 1)
 	delete(p.Pictures, "bun")
 	_, _, err = p.PDF(l)
-	require.EqualError(t, err, "bun cannot go into a print file: there is no picture; name its file in shop.yaml", "all without one are named in one line")
+	require.EqualError(t, err, "bun cannot go into a print file: there is no picture; name its file in shop.yaml",
+		"all without one are named in one line")
 }
 
 func TestPrintFilesAreNamedByTheShopsRule(t *testing.T) {
@@ -143,7 +148,8 @@ func TestProofAndPrintFileAgree(t *testing.T) {
 	p.Order.Cut, p.Order.Gutter, p.Order.Margin = programme.Trimmer, programme.Millimetre, programme.Millimetre
 	art, _, err := p.PDF(l)
 	require.NoError(t, err)
-	proof := document.Proof{Head: document.NewHead(p.Shop, "", p.AsOf), Order: p.Order, Kind: "film", Pictures: p.Pictures}
+	proof := document.Proof{Head: document.NewHead(p.Shop, "", p.AsOf), Order: p.Order, Kind: "film",
+		Pictures: p.Pictures}
 	drawn, _, err := proof.PDF()
 	require.NoError(t, err)
 	printed, shown := asDots(t, art), asDots(t, drawn)
@@ -183,10 +189,12 @@ func TestProofAndPrintFileAgree(t *testing.T) {
 			require.InDelta(t, want, reach(printed, cx, cy, w, h, u[0], u[1]), 0.1)
 			if u == foot { // what it is stands along this edge: look at the outline instead
 				require.True(t, dark(cx+u[0]*w/2-u[1]*w/4, cy+u[1]*h/2+u[0]*h/4), "the outline of %v", it)
-				require.False(t, dark(cx+u[0]*(w/2+0.25)-u[1]*w/4, cy+u[1]*(h/2+0.25)+u[0]*h/4), "the outline of %v", it)
+				require.False(t, dark(cx+u[0]*(w/2+0.25)-u[1]*w/4, cy+u[1]*(h/2+0.25)+u[0]*h/4),
+					"the outline of %v", it)
 				continue
 			}
-			require.InDelta(t, want, reach(shown, cx+edge, cy+head, w, h, u[0], u[1])+outline, 0.1, "towards %v of %v", u, it)
+			require.InDelta(t, want, reach(shown, cx+edge, cy+head, w, h, u[0], u[1])+outline, 0.1,
+				"towards %v of %v", u, it)
 		}
 	}
 }
@@ -197,7 +205,8 @@ func asDots(t *testing.T, pdf []byte) image.Image {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "page.pdf")
 	require.NoError(t, os.WriteFile(file, pdf, 0o600))
-	require.NoError(t, exec.CommandContext(t.Context(), "pdftoppm", "-png", "-r", "508", "-singlefile", file, filepath.Join(dir, "page")).Run())
+	require.NoError(t, exec.CommandContext(t.Context(), "pdftoppm", "-png", "-r", "508", "-singlefile", file,
+		filepath.Join(dir, "page")).Run())
 	f, err := os.Open(filepath.Join(dir, "page.png"))
 	require.NoError(t, err)
 	defer f.Close()

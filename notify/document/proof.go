@@ -43,7 +43,8 @@ const (
 )
 
 // tints tell clients apart; they are light, so that print stays readable.
-var tints = [][3]int{{0xe3, 0xee, 0xf7}, {0xf9, 0xea, 0xd8}, {0xe4, 0xf1, 0xe2}, {0xf3, 0xe4, 0xf0}, {0xf6, 0xf2, 0xcf}, {0xe2, 0xe6, 0xec}}
+var tints = [][3]int{{0xe3, 0xee, 0xf7}, {0xf9, 0xea, 0xd8}, {0xe4, 0xf1, 0xe2}, {0xf3, 0xe4, 0xf0}, {0xf6, 0xf2, 0xcf},
+	{0xe2, 0xe6, 0xec}}
 
 var cutRGB = [3]int{0xc2, 0x2f, 0x2f}
 
@@ -188,7 +189,8 @@ func (p *Proof) image(d *drawing, it *sheet.Item, step int) {
 	// its top on the right.
 	t := min(4, w/6, h/6)
 	if it.Turned {
-		d.polygon([][2]float64{{x + w, y + h/2 - t}, {x + w, y + h/2 + t}, {x + w - t, y + h/2}}, mark{fill: markRGB, filled: true})
+		d.polygon([][2]float64{{x + w, y + h/2 - t}, {x + w, y + h/2 + t}, {x + w - t, y + h/2}},
+			mark{fill: markRGB, filled: true})
 		return
 	}
 	d.polygon([][2]float64{{x + w/2 - t, y}, {x + w/2 + t, y}, {x + w/2, y + t}}, mark{fill: markRGB, filled: true})

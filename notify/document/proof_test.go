@@ -25,12 +25,19 @@ func proofShop() *programme.Shop {
 	return &programme.Shop{
 		Name: "Harbour Street Decorating", Currency: "USD", Units: programme.Inches,
 		Kinds: []programme.TransferKind{
-			{Code: "plastisol", Name: "Screen-printed, hot peel", Process: programme.ScreenPrinted, Cut: programme.Scissors, Gutter: inch / 4, Margin: inch / 4, SetUp: 2500, Spoilage: 0.02, Prices: []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 650}}, Sheets: []programme.SheetSize{{Code: "13x19", Width: 13 * inch, Height: 19 * inch}}},
-			{Code: "film", Name: "Direct to film", Process: programme.Digital, Cut: programme.Trimmer, Gutter: inch / 4, Margin: inch / 4, Spoilage: 0.02, Prices: []programme.PriceBreak{{From: 0, Price: 1800}}, Sheets: []programme.SheetSize{{Code: "22 in roll", Width: 22 * inch, Roll: true}}},
+			{Code: "plastisol", Name: "Screen-printed, hot peel", Process: programme.ScreenPrinted,
+				Cut: programme.Scissors, Gutter: inch / 4, Margin: inch / 4, SetUp: 2500, Spoilage: 0.02,
+				Prices: []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 650}},
+				Sheets: []programme.SheetSize{{Code: "13x19", Width: 13 * inch, Height: 19 * inch}}},
+			{Code: "film", Name: "Direct to film", Process: programme.Digital, Cut: programme.Trimmer, Gutter: inch / 4,
+				Margin: inch / 4, Spoilage: 0.02, Prices: []programme.PriceBreak{{From: 0, Price: 1800}},
+				Sheets: []programme.SheetSize{{Code: "22 in roll", Width: 22 * inch, Roll: true}}},
 		},
 		Artworks: []programme.Artwork{
-			{Code: "bakery-chest", Client: "bakery", Kind: "plastisol", Width: 4 * inch, Height: 3 * inch, Turn: true, Inks: 2},
-			{Code: "garage-chest", Client: "garage", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2, Inks: 1},
+			{Code: "bakery-chest", Client: "bakery", Kind: "plastisol", Width: 4 * inch, Height: 3 * inch,
+				Turn: true, Inks: 2},
+			{Code: "garage-chest", Client: "garage", Kind: "plastisol", Width: 7 * inch / 2,
+				Height: 7 * inch / 2, Inks: 1},
 			{Code: "garage-back", Client: "garage", Kind: "plastisol", Width: 11 * inch, Height: 6 * inch, Inks: 1},
 			{Code: "school-back", Client: "school", Kind: "film", Width: 11 * inch, Height: 12 * inch, Turn: true},
 			{Code: "school-cap", Client: "school", Kind: "film", Width: 9 * inch / 2, Height: 9 * inch / 4, Turn: true},
@@ -42,10 +49,13 @@ func proofShop() *programme.Shop {
 func proofs(t testing.TB) []document.Proof {
 	t.Helper()
 	shop := proofShop()
-	plan, err := sheet.Arrange(sheet.Request{AsOf: programme.NewDate(2026, 3, 9), Shop: shop, Budget: sheet.Budget{Iterations: 500}, Needs: []sheet.Need{
-		{Artwork: "bakery-chest", Pieces: 40}, {Artwork: "garage-chest", Pieces: 22}, {Artwork: "garage-back", Pieces: 22},
-		{Artwork: "school-back", Pieces: 9}, {Artwork: "school-cap", Pieces: 30}, {Artwork: "clinic-neck", Pieces: 31},
-	}})
+	plan, err := sheet.Arrange(sheet.Request{AsOf: programme.NewDate(2026, 3, 9), Shop: shop,
+		Budget: sheet.Budget{Iterations: 500}, Needs: []sheet.Need{
+			{Artwork: "bakery-chest", Pieces: 40}, {Artwork: "garage-chest", Pieces: 22},
+			{Artwork: "garage-back", Pieces: 22},
+			{Artwork: "school-back", Pieces: 9}, {Artwork: "school-cap", Pieces: 30},
+			{Artwork: "clinic-neck", Pieces: 31},
+		}})
 	require.NoError(t, err)
 	var out []document.Proof
 	for i := range plan.Orders {
@@ -133,12 +143,14 @@ func readXML(b []byte) error {
 func TestProofDrawsABoxForAPictureThatIsNone(t *testing.T) {
 	p := proofs(t)[0]
 	whole := testPicture(t)
-	p.Pictures = map[string][]byte{"garage-back": []byte("no picture"), "bakery-chest": []byte("\x89PNG\r\n\x1a\nbroken"), "garage-chest": whole[:len(whole)/2]}
+	p.Pictures = map[string][]byte{"garage-back": []byte("no picture"),
+		"bakery-chest": []byte("\x89PNG\r\n\x1a\nbroken"), "garage-chest": whole[:len(whole)/2]}
 	b, warnings, err := p.PDF()
 	require.NoError(t, err)
 	require.NotEmpty(t, b)
 	text := strings.Join(warnings, "\n")
 	require.Contains(t, text, "The picture of garage-back cannot be drawn: it is neither PNG, JPEG nor SVG.")
 	require.Contains(t, text, "The picture of bakery-chest cannot be drawn: it is broken: ")
-	require.Equal(t, 1, strings.Count(text, "The picture of garage-chest cannot be drawn: it is broken: "), "once, not for every copy")
+	require.Equal(t, 1, strings.Count(text, "The picture of garage-chest cannot be drawn: it is broken: "),
+		"once, not for every copy")
 }

@@ -19,7 +19,8 @@ func (p *Proof) PDF() ([]byte, []string, error) {
 		return nil, nil, fmt.Errorf("draw the proof: the order has no layouts")
 	}
 	first := fpdf.SizeType{Wd: pages[0].width, Ht: pages[0].height}
-	doc := proofPDF{paper: newPaper(p.Head, "Proof, "+p.Ref, first), forms: map[*artwork]fpdf.Template{}, failed: map[*artwork]error{}}
+	doc := proofPDF{paper: newPaper(p.Head, "Proof, "+p.Ref, first), forms: map[*artwork]fpdf.Template{},
+		failed: map[*artwork]error{}}
 	for i := range pages {
 		doc.draw(&pages[i])
 	}

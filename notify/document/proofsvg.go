@@ -80,7 +80,8 @@ func (m *mark) svgStyle() string {
 func hex(c [3]int) string { return fmt.Sprintf("#%02x%02x%02x", c[0], c[1], c[2]) }
 
 func (m *mark) svgText(b *bytes.Buffer) {
-	fmt.Fprintf(b, `<text x="%.3f" y="%.3f" font-size="%.3f" fill="%s"`, m.x, m.y+m.size*mmPerPoint*0.35, m.size*mmPerPoint, hex(m.ink))
+	fmt.Fprintf(b, `<text x="%.3f" y="%.3f" font-size="%.3f" fill="%s"`, m.x, m.y+m.size*mmPerPoint*0.35,
+		m.size*mmPerPoint, hex(m.ink))
 	if m.bold {
 		b.WriteString(` font-weight="bold"`)
 	}

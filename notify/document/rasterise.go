@@ -138,7 +138,8 @@ func (r *rasteriser) stroke(steps []vector.Step, s *vector.Stroke) {
 	for i, v := range s.Dash {
 		dashes[i] = v * each
 	}
-	pen.SetStroke(fixed.Int26_6(s.Width*each*64+0.5), fixed.Int26_6(s.MiterLimit*64), rasterCaps[s.Cap], rasterCaps[s.Cap],
+	pen.SetStroke(fixed.Int26_6(s.Width*each*64+0.5), fixed.Int26_6(s.MiterLimit*64), rasterCaps[s.Cap],
+		rasterCaps[s.Cap],
 		nil, rasterJoins[s.Join], dashes, s.DashOffset*each)
 	var first vector.Point
 	open := false

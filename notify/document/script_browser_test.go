@@ -17,7 +17,8 @@ import (
 func TestScriptsReachThePage(t *testing.T) {
 	p := newPaper(Head{Shop: "Millbrook", Client: "王小明"}, "Names", fpdf.SizeType{})
 	p.letterhead(Head{Shop: "Millbrook", Client: "王小明"}, "سلام and क्षितिज")
-	for _, s := range []string{"1 × polo, burgundy, XL for נועה לוי (B7)", "2 × tee, navy for 王小明; swap one for one", "क्षितिज शर्मा, محمد علي"} {
+	for _, s := range []string{"1 × polo, burgundy, XL for נועה לוי (B7)", "2 × tee, navy for 王小明; swap one for one",
+		"क्षितिज शर्मा, محمد علي"} {
 		p.para(s, 12, false, inkRGB)
 		p.para(s, 12, true, markRGB)
 	}

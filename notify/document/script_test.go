@@ -20,7 +20,8 @@ func TestOutlinesAreAsLongAsPlainLetters(t *testing.T) {
 		plain := p.GetStringWidth("Six-panel cap 24")
 		set := typeface.Of(p.fonts).Set("Six-panel cap 24", 11, isBold)
 		require.InDelta(t, plain, set.Width, 0.25)
-		require.InDelta(t, plain+typeface.Of(p.fonts).Set(" נועה", 11, isBold).Width, p.long("Six-panel cap 24 נועה"), 0.3)
+		require.InDelta(t, plain+typeface.Of(p.fonts).Set(" נועה", 11, isBold).Width,
+			p.long("Six-panel cap 24 נועה"), 0.3)
 	}
 }
 

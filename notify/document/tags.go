@@ -30,7 +30,8 @@ func (t *Tags) PDF() ([]byte, []string, error) {
 	if err := checkLabels(s); err != nil {
 		return nil, nil, fmt.Errorf("draw bag tags: %w", err)
 	}
-	p := newPaper(t.Head, "Bag tags, "+t.Ref, fpdf.SizeType{Wd: s.PageWidth.Millimetres(), Ht: s.PageHeight.Millimetres()})
+	p := newPaper(t.Head, "Bag tags, "+t.Ref,
+		fpdf.SizeType{Wd: s.PageWidth.Millimetres(), Ht: s.PageHeight.Millimetres()})
 	n := 0
 	for i := range t.Tags {
 		for _, part := range t.parts(&t.Tags[i]) {
@@ -53,11 +54,14 @@ func checkLabels(s programme.LabelSheet) error {
 	low := s.Top + programme.Length(s.Rows-1)*s.PitchY + s.Height
 	switch {
 	case s.Columns < 1 || s.Rows < 1 || s.Width < 20*programme.Millimetre || s.Height < 12*programme.Millimetre:
-		return fmt.Errorf("the label sheet has %d by %d labels of %v by %v mm; a tag needs at least 20 by 12 mm", s.Columns, s.Rows, s.Width.Millimetres(), s.Height.Millimetres())
+		return fmt.Errorf("the label sheet has %d by %d labels of %v by %v mm; a tag needs at least 20 by 12 mm",
+			s.Columns, s.Rows, s.Width.Millimetres(), s.Height.Millimetres())
 	case right > s.PageWidth || low > s.PageHeight:
-		return fmt.Errorf("the labels reach to %v by %v mm, but the page measures %v by %v mm", right.Millimetres(), low.Millimetres(), s.PageWidth.Millimetres(), s.PageHeight.Millimetres())
+		return fmt.Errorf("the labels reach to %v by %v mm, but the page measures %v by %v mm", right.Millimetres(),
+			low.Millimetres(), s.PageWidth.Millimetres(), s.PageHeight.Millimetres())
 	case s.Columns > 1 && s.PitchX < s.Width || s.Rows > 1 && s.PitchY < s.Height:
-		return fmt.Errorf("labels of %v by %v mm overlap when the next begins after %v by %v mm", s.Width.Millimetres(), s.Height.Millimetres(), s.PitchX.Millimetres(), s.PitchY.Millimetres())
+		return fmt.Errorf("labels of %v by %v mm overlap when the next begins after %v by %v mm", s.Width.Millimetres(),
+			s.Height.Millimetres(), s.PitchX.Millimetres(), s.PitchY.Millimetres())
 	}
 	return nil
 }
@@ -79,7 +83,8 @@ func (t *Tags) parts(tag *Tag) []Tag {
 	of := (len(tag.Lines) + room - 1) / room
 	var out []Tag
 	for i := range of {
-		out = append(out, Tag{tag.Name, fmt.Sprintf("bag %d of %d · %s", i+1, of, tag.Under), tag.Lines[i*room : min(len(tag.Lines), (i+1)*room)]})
+		out = append(out, Tag{tag.Name, fmt.Sprintf("bag %d of %d · %s", i+1, of, tag.Under),
+			tag.Lines[i*room : min(len(tag.Lines), (i+1)*room)]})
 	}
 	return out
 }

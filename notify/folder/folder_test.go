@@ -102,7 +102,8 @@ func TestAMessageWithoutHTMLShowsItsTextHarmless(t *testing.T) {
 }
 
 func FuzzNamesStayInTheirFolder(f *testing.F) {
-	for _, s := range []string{"../../etc/passwd", "a/b", "..", ".", "", "con", "a\x00b", "\u202egpj.exe", strings.Repeat("x", 500), "round-2026-03-09-1"} {
+	for _, s := range []string{"../../etc/passwd", "a/b", "..", ".", "", "con", "a\x00b", "\u202egpj.exe",
+		strings.Repeat("x", 500), "round-2026-03-09-1"} {
 		f.Add(s, s+"@example.com")
 	}
 	f.Fuzz(func(t *testing.T, id, to string) {

@@ -29,7 +29,8 @@ var (
 // replies believes it only where it names a mail of ours by an ID that cannot be guessed.
 func (l *Letter) findBounce(r *reader) {
 	local, _, _ := strings.Cut(l.Sender(), "@")
-	server := local == "mailer-daemon" || local == "postmaster" || strings.ReplaceAll(l.first("Return-Path"), " ", "") == "<>"
+	server := local == "mailer-daemon" || local == "postmaster" ||
+		strings.ReplaceAll(l.first("Return-Path"), " ", "") == "<>"
 	if !r.report && len(r.status) == 0 && (!server || !bounceWords.MatchString(l.Subject+"\n"+l.Text)) {
 		return
 	}
@@ -98,7 +99,8 @@ func (b *Bounce) guess(l *Letter) {
 	b.Status = statusCode.FindString(l.Text)
 	for _, m := range addressed.FindAllStringSubmatch(l.Text, 20) {
 		who := strings.ToLower(m[1])
-		if who == l.Sender() || strings.HasPrefix(who, "mailer-daemon@") || strings.HasPrefix(who, "postmaster@") || strings.Contains(b.MessageID, who) {
+		if who == l.Sender() || strings.HasPrefix(who, "mailer-daemon@") || strings.HasPrefix(who, "postmaster@") ||
+			strings.Contains(b.MessageID, who) {
 			continue
 		}
 		b.Failed = append(b.Failed, who)
@@ -107,7 +109,8 @@ func (b *Bounce) guess(l *Letter) {
 	if strings.HasPrefix(b.Status, "4.") || strings.HasPrefix(b.Status, "2.") {
 		b.Final = false
 	}
-	if low := strings.ToLower(l.Text); strings.Contains(low, "will keep trying") || strings.Contains(low, "will be retried") || strings.Contains(low, "delayed") {
+	if low := strings.ToLower(l.Text); strings.Contains(low, "will keep trying") ||
+		strings.Contains(low, "will be retried") || strings.Contains(low, "delayed") {
 		b.Final = false
 	}
 }

@@ -71,7 +71,8 @@ func (e *LoginError) Unwrap() error { return e.Err }
 // Take hands each mail after a position to keep, in the order in which they came, and
 // returns the position behind all of them. A mail that keep does not take ends it, so
 // that none is passed over; the position is then at the last one taken.
-func (m *Mailbox) Take(ctx context.Context, from Position, most int, now time.Time, keep func(name string, raw []byte, at Position) error) (Position, error) {
+func (m *Mailbox) Take(ctx context.Context, from Position, most int, now time.Time,
+	keep func(name string, raw []byte, at Position) error) (Position, error) {
 	s, err := m.open(ctx, nil)
 	if err != nil {
 		return from, err
@@ -150,7 +151,8 @@ func (m *Mailbox) Wait(ctx context.Context, from Position, most time.Duration, l
 	case <-ctx.Done():
 		return ctx.Err()
 	case err := <-ended:
-		return fmt.Errorf("wait for mail at %s: the connection ended: %w", m.Host, errors.Join(err, io.ErrUnexpectedEOF))
+		return fmt.Errorf("wait for mail at %s: the connection ended: %w", m.Host,
+			errors.Join(err, io.ErrUnexpectedEOF))
 	}
 	_, err = answer(s, func() (struct{}, error) {
 		if err := idle.Close(); err != nil {
@@ -195,7 +197,8 @@ func (m *Mailbox) open(ctx context.Context, news chan<- struct{}) (*session, err
 }
 
 func (s *session) begin(news chan<- struct{}) error {
-	opt := &imapclient.Options{TLSConfig: &tls.Config{ServerName: s.Host, MinVersion: tls.VersionTLS12, RootCAs: s.Roots}, UnilateralDataHandler: &imapclient.UnilateralDataHandler{
+	opt := &imapclient.Options{TLSConfig: &tls.Config{ServerName: s.Host, MinVersion: tls.VersionTLS12,
+		RootCAs: s.Roots}, UnilateralDataHandler: &imapclient.UnilateralDataHandler{
 		Mailbox: func(d *imapclient.UnilateralDataMailbox) {
 			if d.NumMessages == nil || news == nil {
 				return
@@ -228,9 +231,11 @@ func (s *session) begin(news chan<- struct{}) error {
 	if err != nil {
 		return fmt.Errorf("speak to the mail server %s: %w", s.Host, err)
 	}
-	if _, err := answer(s, func() (struct{}, error) { return struct{}{}, s.client.Login(s.User, s.Password).Wait() }); err != nil {
+	if _, err := answer(s,
+		func() (struct{}, error) { return struct{}{}, s.client.Login(s.User, s.Password).Wait() }); err != nil {
 		var said *imap.Error
-		if errors.As(err, &said) && said.Type == imap.StatusResponseTypeNo && said.Code != imap.ResponseCodeUnavailable {
+		if errors.As(err, &said) && said.Type == imap.StatusResponseTypeNo &&
+			said.Code != imap.ResponseCodeUnavailable {
 			return &LoginError{s.User, s.Host, err}
 		}
 		return fmt.Errorf("log in at %s: %w", s.Host, err)
@@ -269,7 +274,8 @@ func (s *session) folders() ([]string, error) {
 func (s *session) exists(folder string) error {
 	list, err := s.folders()
 	if err == nil && !slices.Contains(list, folder) {
-		err = fmt.Errorf("%s has no folder %q to put read mails into; there are: %s", s.Host, folder, strings.Join(list, ", "))
+		err = fmt.Errorf("%s has no folder %q to put read mails into; there are: %s", s.Host, folder,
+			strings.Join(list, ", "))
 	}
 	return err
 }
@@ -309,7 +315,8 @@ func (s *session) newer(from Position, now time.Time) ([]imap.UID, Position, err
 func (s *session) fetch(uid imap.UID, most int) ([]byte, error) {
 	section := &imap.FetchItemBodySection{Peek: true, Partial: &imap.SectionPartial{Size: int64(most) + 1}}
 	list, err := answer(s, func() ([]*imapclient.FetchMessageBuffer, error) {
-		return s.client.Fetch(imap.UIDSetNum(uid), &imap.FetchOptions{UID: true, BodySection: []*imap.FetchItemBodySection{section}}).Collect()
+		return s.client.Fetch(imap.UIDSetNum(uid),
+			&imap.FetchOptions{UID: true, BodySection: []*imap.FetchItemBodySection{section}}).Collect()
 	})
 	if err != nil {
 		return nil, err
@@ -327,7 +334,8 @@ func (s *session) moveAway(uid imap.UID) error {
 	if s.Done == "" {
 		return nil
 	}
-	_, err := answer(s, func() (*imapclient.MoveData, error) { return s.client.Move(imap.UIDSetNum(uid), s.Done).Wait() })
+	_, err := answer(s,
+		func() (*imapclient.MoveData, error) { return s.client.Move(imap.UIDSetNum(uid), s.Done).Wait() })
 	if err != nil {
 		return s.noFolder(s.Done, err)
 	}

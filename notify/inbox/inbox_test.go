@@ -37,7 +37,8 @@ func newSigner(domain string) signer {
 func (s signer) sign(t *testing.T, raw string, headers ...string) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	require.NoError(t, dkim.Sign(&out, strings.NewReader(raw), &dkim.SignOptions{Domain: s.domain, Selector: "s1", Signer: crypto.Signer(s.key), HeaderKeys: headers}))
+	require.NoError(t, dkim.Sign(&out, strings.NewReader(raw), &dkim.SignOptions{Domain: s.domain, Selector: "s1",
+		Signer: crypto.Signer(s.key), HeaderKeys: headers}))
 	return out.Bytes()
 }
 
@@ -45,7 +46,8 @@ func (s signer) lookup(name string) ([]string, error) {
 	if name != "s1._domainkey."+s.domain {
 		return nil, errors.New("no such name")
 	}
-	return []string{"v=DKIM1; k=ed25519; p=" + base64.StdEncoding.EncodeToString(s.key.Public().(ed25519.PublicKey))}, nil
+	return []string{"v=DKIM1; k=ed25519; p=" + base64.StdEncoding.EncodeToString(s.key.Public().(ed25519.PublicKey))},
+		nil
 }
 
 var all = []string{"From", "To", "Subject", "Date"}
@@ -57,18 +59,23 @@ func TestASignatureIsBelievedWhereItCoversWhatCounts(t *testing.T) {
 		keys signer
 		good bool
 	}{
-		"all that counts":               {own.sign(t, letter, all...), own, true},
-		"a subdomain of the same":       {mail.sign(t, letter, all...), mail, true},
-		"another domain":                {other.sign(t, letter, all...), other, false},
-		"From alone":                    {own.sign(t, letter, "From"), own, false},
-		"without Subject":               {own.sign(t, letter, "From", "To", "Date"), own, false},
-		"without Date":                  {own.sign(t, letter, "From", "To", "Subject"), own, false},
-		"another body":                  {bytes.Replace(own.sign(t, letter, all...), []byte("Yes please"), []byte("Yes indeed"), 1), own, false},
-		"another subject":               {bytes.Replace(own.sign(t, letter, all...), []byte("p12.1"), []byte("p13.1"), 1), own, false},
-		"a second From above":           {append([]byte("From: Eve <eve@evil.example>\r\n"), own.sign(t, letter, all...)...), own, false},
-		"a second Subject above":        {append([]byte("Subject: Yes [p13.1.abcdefghij234567]\r\n"), own.sign(t, letter, all...)...), own, false},
-		"an In-Reply-To that was added": {append([]byte("In-Reply-To: <x@y.example>\r\n"), own.sign(t, letter, all...)...), own, true},
-		"no signature":                  {[]byte(letter), own, false},
+		"all that counts":         {own.sign(t, letter, all...), own, true},
+		"a subdomain of the same": {mail.sign(t, letter, all...), mail, true},
+		"another domain":          {other.sign(t, letter, all...), other, false},
+		"From alone":              {own.sign(t, letter, "From"), own, false},
+		"without Subject":         {own.sign(t, letter, "From", "To", "Date"), own, false},
+		"without Date":            {own.sign(t, letter, "From", "To", "Subject"), own, false},
+		"another body": {bytes.Replace(own.sign(t, letter, all...), []byte("Yes please"),
+			[]byte("Yes indeed"), 1), own, false},
+		"another subject": {bytes.Replace(own.sign(t, letter, all...), []byte("p12.1"), []byte("p13.1"),
+			1), own, false},
+		"a second From above": {append([]byte("From: Eve <eve@evil.example>\r\n"),
+			own.sign(t, letter, all...)...), own, false},
+		"a second Subject above": {append([]byte("Subject: Yes [p13.1.abcdefghij234567]\r\n"),
+			own.sign(t, letter, all...)...), own, false},
+		"an In-Reply-To that was added": {append([]byte("In-Reply-To: <x@y.example>\r\n"),
+			own.sign(t, letter, all...)...), own, true},
+		"no signature": {[]byte(letter), own, false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			l, err := inbox.Read(c.raw, inbox.DefaultLimits)
@@ -90,7 +97,9 @@ func TestALookupThatFailsIsTriedAgain(t *testing.T) {
 	own := newSigner("bakery.example")
 	l, err := inbox.Read(own.sign(t, letter, all...), inbox.DefaultLimits)
 	require.NoError(t, err)
-	_, good, err := l.Believe(inbox.Trust{LookupTXT: func(string) ([]string, error) { return nil, temporary{errors.New("no answer")} }})
+	_, good, err := l.Believe(inbox.Trust{LookupTXT: func(string) ([]string, error) {
+		return nil, temporary{errors.New("no answer")}
+	}})
 	require.False(t, good)
 	require.ErrorContains(t, err, "bakery.example")
 }
@@ -130,7 +139,8 @@ func TestMutationsOfASignedMailAreNotBelieved(t *testing.T) {
 			believed++
 			require.Equal(t, want.Sender(), l.Sender())
 			require.Equal(t, want.Tokens, l.Tokens)
-			require.Equal(t, strings.Join(strings.Fields(want.Text), " "), strings.Join(strings.Fields(l.Text), " "), "%q", out)
+			require.Equal(t, strings.Join(strings.Fields(want.Text), " "), strings.Join(strings.Fields(l.Text), " "),
+				"%q", out)
 		}
 	}
 	require.Positive(t, believed, "headers that nobody signs may change")
@@ -138,7 +148,8 @@ func TestMutationsOfASignedMailAreNotBelieved(t *testing.T) {
 
 func TestTokensAreForOneQuestionAndKey(t *testing.T) {
 	a, b := inbox.NewKey(), inbox.NewKey()
-	token, q := inbox.Token{Kind: inbox.ToProposal, Number: 12, Form: 3}, inbox.QuestionOf("bakery", programme.NewDate(2026, 3, 2))
+	token, q := inbox.Token{Kind: inbox.ToProposal, Number: 12, Form: 3},
+		inbox.QuestionOf("bakery", programme.NewDate(2026, 3, 2))
 	written, err := inbox.Keys{a}.Write(token, q)
 	require.NoError(t, err)
 	require.Regexp(t, `^p12\.3\.[a-z2-7]{16}$`, written)
@@ -190,7 +201,8 @@ func TestAMailFolderLosesNothing(t *testing.T) {
 		return nil
 	}
 	require.NoError(t, m.Take(t.Context(), 100, keep))
-	for name, text := range map[string]string{"new/2.host": "b", "new/1.host": "a", "by-hand.eml": "c", "notes.txt": "d", "tmp/3.host": "e", "new/.hidden": "f", "new/long": strings.Repeat("x", 200)} {
+	for name, text := range map[string]string{"new/2.host": "b", "new/1.host": "a", "by-hand.eml": "c",
+		"notes.txt": "d", "tmp/3.host": "e", "new/.hidden": "f", "new/long": strings.Repeat("x", 200)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 	}
 	full := errors.New("the disk is full")
@@ -209,20 +221,22 @@ func TestWhatALineMeans(t *testing.T) {
 	about := inbox.About{Proposal: 12, Form: 2, Pieces: 44}
 	today := programme.NewDate(2026, 3, 3)
 	for text, want := range map[string]inbox.Answer{
-		"Yes to proposal 12, form 2: 44 pieces.":                 {Verdict: inbox.Yes},
-		"Yes to proposal 13":                                     {Verdict: inbox.Unclear},
-		"Order number, if any: 99\nYes":                          {Verdict: inbox.Unclear},
-		"Yes\nOrder number, if any: PO-7 b":                      {Verdict: inbox.Yes, OrderNumber: "PO-7 b"},
-		"Yes\nOrder number, if any:\nPO-7":                       {Verdict: inbox.Yes, OrderNumber: "PO-7"},
-		"Not now.\nPlease ask again about proposal 12 on: 1 May": {Verdict: inbox.NotNow, Until: programme.NewDate(2026, 5, 1)},
-		"Not now.\nPlease ask again about proposal 12 on: Feb 1": {Verdict: inbox.NotNow, Until: programme.NewDate(2027, 2, 1)},
-		"No.\nBecause: new logo":                                 {Verdict: inbox.No, Because: "new logo"},
-		"No thanks, we do not want it.":                          {Verdict: inbox.No},
-		"Yes to proposal 12, form 2, with these changes:":        {Verdict: inbox.Changes},
-		"yes, with some changes":                                 {Verdict: inbox.Changes},
-		"Please cancel":                                          {Verdict: inbox.No},
-		"Yes yes yes":                                            {Verdict: inbox.Yes},
-		"Nein":                                                   {Verdict: inbox.Unclear},
+		"Yes to proposal 12, form 2: 44 pieces.": {Verdict: inbox.Yes},
+		"Yes to proposal 13":                     {Verdict: inbox.Unclear},
+		"Order number, if any: 99\nYes":          {Verdict: inbox.Unclear},
+		"Yes\nOrder number, if any: PO-7 b":      {Verdict: inbox.Yes, OrderNumber: "PO-7 b"},
+		"Yes\nOrder number, if any:\nPO-7":       {Verdict: inbox.Yes, OrderNumber: "PO-7"},
+		"Not now.\nPlease ask again about proposal 12 on: 1 May": {Verdict: inbox.NotNow,
+			Until: programme.NewDate(2026, 5, 1)},
+		"Not now.\nPlease ask again about proposal 12 on: Feb 1": {Verdict: inbox.NotNow,
+			Until: programme.NewDate(2027, 2, 1)},
+		"No.\nBecause: new logo":                          {Verdict: inbox.No, Because: "new logo"},
+		"No thanks, we do not want it.":                   {Verdict: inbox.No},
+		"Yes to proposal 12, form 2, with these changes:": {Verdict: inbox.Changes},
+		"yes, with some changes":                          {Verdict: inbox.Changes},
+		"Please cancel":                                   {Verdict: inbox.No},
+		"Yes yes yes":                                     {Verdict: inbox.Yes},
+		"Nein":                                            {Verdict: inbox.Unclear},
 	} {
 		raw := "From: a@b.example\r\n\r\n" + strings.ReplaceAll(text, "\n", "\r\n")
 		l, err := inbox.Read([]byte(raw), inbox.DefaultLimits)

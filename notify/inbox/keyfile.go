@@ -22,7 +22,8 @@ func readKeys(path string) (Keys, error) {
 		return nil, err
 	}
 	if wholefile.OthersMayRead(info) {
-		return nil, fmt.Errorf("%s may be read by others than its owner (%#o): whoever has the key can answer in anybody's name. Make it private with 'chmod 600 %s', and make a new key with 'kitmuster mail new-key'", path, info.Mode().Perm(), path)
+		return nil, fmt.Errorf("%s may be read by others than its owner (%#o): whoever has the key can answer in anybody's name. Make it private with 'chmod 600 %s', and make a new key with 'kitmuster mail new-key'",
+			path, info.Mode().Perm(), path)
 	}
 	text, err := os.ReadFile(path)
 	if err != nil {

@@ -56,7 +56,8 @@ func (m Maildir) names(from string) ([]string, error) {
 	}
 	var out []string
 	for _, e := range entries {
-		if !e.Type().IsRegular() || strings.HasPrefix(e.Name(), ".") || from == "." && !strings.EqualFold(filepath.Ext(e.Name()), ".eml") {
+		if !e.Type().IsRegular() || strings.HasPrefix(e.Name(), ".") ||
+			from == "." && !strings.EqualFold(filepath.Ext(e.Name()), ".eml") {
 			continue
 		}
 		out = append(out, e.Name())

@@ -38,7 +38,8 @@ func (r *reader) part(e *message.Entity, depth int) error {
 	}
 	kind = strings.ToLower(kind)
 	switch {
-	case kind == "multipart/encrypted", kind == "application/pkcs7-mime" && !strings.HasPrefix(params["smime-type"], "signed"), kind == "application/x-pkcs7-mime":
+	case kind == "multipart/encrypted", kind == "application/pkcs7-mime" &&
+		!strings.HasPrefix(params["smime-type"], "signed"), kind == "application/x-pkcs7-mime":
 		r.letter.Closed = "it is encrypted"
 		return nil
 	case strings.HasPrefix(kind, "multipart/"):

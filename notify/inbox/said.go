@@ -87,7 +87,8 @@ func below(lines []string) bool {
 func headers(lines []string) bool {
 	n := 0
 	for _, line := range lines[:min(len(lines), 5)] {
-		if name, _, ok := strings.Cut(strings.Trim(strings.TrimSpace(line), "*"), ":"); ok && len(name) > 1 && len(name) < 14 && !strings.Contains(strings.TrimSpace(name), " ") {
+		if name, _, ok := strings.Cut(strings.Trim(strings.TrimSpace(line), "*"), ":"); ok && len(name) > 1 &&
+			len(name) < 14 && !strings.Contains(strings.TrimSpace(name), " ") {
 			n++
 		}
 	}

@@ -91,14 +91,16 @@ func (l *Letter) serverSays(server, domain string) (passed, said bool) {
 
 // signed checks the signatures of the mail.
 func (l *Letter) signed(t Trust, domain string) (good bool, err error) {
-	results, err := dkim.VerifyWithOptions(bytes.NewReader(l.raw), &dkim.VerifyOptions{LookupTXT: t.LookupTXT, MaxVerifications: mostSignatures})
+	results, err := dkim.VerifyWithOptions(bytes.NewReader(l.raw),
+		&dkim.VerifyOptions{LookupTXT: t.LookupTXT, MaxVerifications: mostSignatures})
 	if err != nil && len(results) == 0 {
 		return false, nil // headers that no signature can be found in
 	}
 	for _, v := range results {
 		switch {
 		case !aligned(v.Domain, domain):
-		case v.Err == nil && covers(v.HeaderKeys, mustSign...) && (covers(v.HeaderKeys, structure...) || l.plainlyBuilt()):
+		case v.Err == nil && covers(v.HeaderKeys, mustSign...) &&
+			(covers(v.HeaderKeys, structure...) || l.plainlyBuilt()):
 			return true, nil
 		case dkim.IsTempFail(v.Err):
 			err = v.Err

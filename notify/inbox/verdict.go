@@ -53,7 +53,8 @@ func vocabulary(s string) map[string]bool {
 }
 
 var (
-	yesHeads = []string{"yes", "yep", "yeah", "ok", "okay", "approved", "agreed", "confirmed", "go ahead", "please go ahead", "please proceed", "please order", "all good", "sounds good"}
+	yesHeads = []string{"yes", "yep", "yeah", "ok", "okay", "approved", "agreed", "confirmed", "go ahead",
+		"please go ahead", "please proceed", "please order", "all good", "sounds good"}
 	yesWords = vocabulary(`yes yep yeah ok okay approved agreed confirmed confirm we i go ahead please proceed order thanks thank you many very much
 		all good sounds fine great perfect that's thats is this that it them the a to with proposal form number pieces piece for us from me our side and happy of as proposed lovely cheers looks`)
 	noHeads = []string{"no", "nope", "declined", "we decline", "no thanks", "no thank you", "please cancel", "cancel"}
@@ -189,7 +190,8 @@ func (out *Answer) fill(lines []string, today programme.Date) {
 }
 
 // dayForms are dates that mean one day to everybody; 3/4/2027 does not.
-var dayForms = []string{"2006-01-02", "2 January 2006", "2 Jan 2006", "January 2 2006", "Jan 2 2006", "2 January", "2 Jan", "January 2", "Jan 2"}
+var dayForms = []string{"2006-01-02", "2 January 2006", "2 Jan 2006", "January 2 2006", "Jan 2 2006", "2 January",
+	"2 Jan", "January 2", "Jan 2"}
 
 // day reads a date that names its month in letters or stands as 2027-03-01; one
 // without a year is the next such day.

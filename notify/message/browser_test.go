@@ -70,7 +70,8 @@ addEventListener('load', () => {
 // browse opens a page, keeps a picture of it, and returns what the page then holds.
 func browse(t *testing.T, page, shot string, width, height int) []byte {
 	t.Helper()
-	out, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+	out, err := exec.Command("chromium", "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic",
+		"--no-first-run", "--disable-background-networking",
 		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--user-data-dir="+t.TempDir(),
 		fmt.Sprintf("--window-size=%d,%d", width, height), "--screenshot="+shot, "--dump-dom", "file://"+page).Output()
 	require.NoError(t, err, "this test needs a Chromium browser (Debian package chromium)")
@@ -87,7 +88,8 @@ func framed(mail string, height int) (page string, width int) {
 		if s.dark {
 			scheme = "dark"
 		}
-		fmt.Fprintf(&b, `<iframe style="color-scheme:%s" width="%d" height="%d" srcdoc="%s"></iframe>`, scheme, s.width, height, html.EscapeString(mail))
+		fmt.Fprintf(&b, `<iframe style="color-scheme:%s" width="%d" height="%d" srcdoc="%s"></iframe>`, scheme, s.width,
+			height, html.EscapeString(mail))
 		width += s.width
 	}
 	return b.String() + "<script>" + inspect + "</script>", width
@@ -115,7 +117,8 @@ func TestMailsAreReadableOnEveryScreen(t *testing.T) {
 			require.NoError(t, json.Unmarshal([]byte(html.UnescapeString(string(dom[1]))), &got))
 			require.Len(t, got, len(screens))
 			for i, s := range screens {
-				require.Equal(t, finding{Faint: []string{}, Tiny: []string{}, Dark: s.dark}, got[i], "%d pixels wide", s.width)
+				require.Equal(t, finding{Faint: []string{}, Tiny: []string{}, Dark: s.dark}, got[i],
+					"%d pixels wide", s.width)
 			}
 			f, err := os.Open(shot)
 			require.NoError(t, err)

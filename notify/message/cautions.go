@@ -42,12 +42,15 @@ func (j *Job) cautions(t notation, k pressKey, kind *programme.TransferKind, pie
 
 // protectivePress warns where a transfer could end a garment's approval.
 func protectivePress(g *programme.Garment) string {
-	s := fmt.Sprintf("This is %s. Press nothing on it without its maker's word in writing and the owner's yes; follow local codes.", protectiveWords(g.Protective))
+	s := fmt.Sprintf("This is %s. Press nothing on it without its maker's word in writing and the owner's yes; follow local codes.",
+		protectiveWords(g.Protective))
 	switch g.Protective {
 	case programme.HighVisibility:
-		return s + " Never on or over the reflective tape; print takes away from the fluorescent area that its class needs."
+		return s +
+			" Never on or over the reflective tape; print takes away from the fluorescent area that its class needs."
 	case programme.FlameResistant:
-		return s + " Ordinary transfers can burn or melt: size and number of emblems are limited by the garment's standard."
+		return s +
+			" Ordinary transfers can burn or melt: size and number of emblems are limited by the garment's standard."
 	case programme.NotProtective, programme.OtherPPE:
 	}
 	return s

@@ -52,13 +52,15 @@ func (o *offer) since(p *page.Page) {
 	if o.Before.State == reorder.PutOff {
 		p.Say("you asked us to come back to proposal %d on %s.", o.Proposal.Number, o.t.day(o.Before.Until))
 	} else {
-		p.Say("we have no answer yet to proposal %d, which we sent you on %s.", o.Proposal.Number, o.t.day(o.Proposal.Since()))
+		p.Say("we have no answer yet to proposal %d, which we sent you on %s.", o.Proposal.Number,
+			o.t.day(o.Proposal.Since()))
 	}
 	if words := o.differs(); len(words) > 0 {
 		p.Say("Changed since the form of %s:", o.t.day(o.Before.AsOf))
 		p.List(words)
 	}
-	p.Say("This form takes its place%s. If you have said yes to the older one in the meantime, that counts.", o.replaces())
+	p.Say("This form takes its place%s. If you have said yes to the older one in the meantime, that counts.",
+		o.replaces())
 }
 
 // replaces names the other proposals whose pieces are in this one.

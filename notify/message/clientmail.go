@@ -96,7 +96,8 @@ func (o *offer) subject() string {
 	if o.Before != nil {
 		form = fmt.Sprintf(" (form %d)", o.Proposal.Form())
 	}
-	return fmt.Sprintf("%s: %s%s. Yes by %s?%s", clientName(o.Client), programme.NumberOf(o.Proposal.Pieces(), "piece"), price, o.t.day(o.Proposal.OrderBy), form)
+	return fmt.Sprintf("%s: %s%s. Yes by %s?%s", clientName(o.Client), programme.NumberOf(o.Proposal.Pieces(), "piece"),
+		price, o.t.day(o.Proposal.OrderBy), form)
 }
 
 // toForward tells the manager what to do with the mail.
@@ -105,7 +106,8 @@ func (o *offer) toForward() string {
 	for _, c := range o.recipients() {
 		names = append(names, nameAndAddress(c))
 	}
-	return fmt.Sprintf("Please send what is below the line to %s. The attached draft is the same, ready to go. %s.%s", strings.Join(names, "; "), o.numbered(), o.unanswered())
+	return fmt.Sprintf("Please send what is below the line to %s. The attached draft is the same, ready to go. %s.%s",
+		strings.Join(names, "; "), o.numbered(), o.unanswered())
 }
 
 // letter says what the customer reads: nothing in it is a cost, a margin or a note of the shop.
@@ -213,11 +215,16 @@ func (o *offer) answers() page.Answers {
 	}
 	number := "Order number, if any: " + clean.Short(o.Client.OrderNumber)
 	all := fmt.Sprintf("Yes, all %d", p.Pieces())
-	opens := "Each opens a filled-in mail to " + cmp.Or(clean.Short(o.manager().Name), clean.Line(o.manager().Email)) + "."
+	opens := "Each opens a filled-in mail to " + cmp.Or(clean.Short(o.manager().Name), clean.Line(o.manager().Email)) +
+		"."
 	return page.Answers{Links: opens, List: []page.Answer{
-		{Words: all, To: to, Subject: "Yes to " + o.said() + mark, Body: fmt.Sprintf("Yes, please go ahead with %s: %s.\n\nName:\n%s\n", o.said(), programme.NumberOf(p.Pieces(), "piece"), number)},
-		{Words: "Change something", To: to, Subject: "Changes to " + o.said() + mark, Body: fmt.Sprintf("Yes to %s, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", o.said(), number)},
-		{Words: "Not now", To: to, Subject: fmt.Sprintf("Not now: proposal %d", p.Number) + mark, Body: fmt.Sprintf("Not now, thank you. Please ask again about proposal %d on:\n\nBecause:\n", p.Number)},
+		{Words: all, To: to, Subject: "Yes to " + o.said() + mark,
+			Body: fmt.Sprintf("Yes, please go ahead with %s: %s.\n\nName:\n%s\n", o.said(),
+				programme.NumberOf(p.Pieces(), "piece"), number)},
+		{Words: "Change something", To: to, Subject: "Changes to " + o.said() + mark,
+			Body: fmt.Sprintf("Yes to %s, with these changes:\n\n\n(Or attach the list with other numbers in it.)\nName:\n%s\n", o.said(), number)},
+		{Words: "Not now", To: to, Subject: fmt.Sprintf("Not now: proposal %d", p.Number) + mark,
+			Body: fmt.Sprintf("Not now, thank you. Please ask again about proposal %d on:\n\nBecause:\n", p.Number)},
 	}}
 }
 

@@ -23,12 +23,14 @@ func (o *offer) papers(m *Mail) error {
 		return err
 	}
 	if o.Client.ShowPrices && !o.priced {
-		m.Warnings = append(m.Warnings, "Not every piece has a selling price in the programme, so the message shows none.")
+		m.Warnings = append(m.Warnings,
+			"Not every piece has a selling price in the programme, so the message shows none.")
 	}
 	m.Attachments = append(m.Attachments, Part{Name: name + "-list.csv", Type: typeCSV, Data: csv},
 		Part{Name: name + "-dates.ics", Type: typeICS, Data: o.calendar(o.Proposal, false)})
 	for _, old := range o.Replaces {
-		m.Attachments = append(m.Attachments, Part{Name: id("proposal", old.Number) + "-dates-withdrawn.ics", Type: typeICS, Data: o.calendar(old, true)})
+		m.Attachments = append(m.Attachments, Part{Name: id("proposal", old.Number) + "-dates-withdrawn.ics",
+			Type: typeICS, Data: o.calendar(old, true)})
 	}
 	return nil
 }
@@ -40,10 +42,13 @@ func (r *Reorder) calendar(p *reorder.Proposal, withdrawn bool) []byte {
 	uid := func(part string) string {
 		return fmt.Sprintf("proposal-%d-%s@%s", p.Number, part, clean.FileName(r.Shop.Name))
 	}
-	dates := document.Dates{Shop: r.Shop.Name, Stamp: r.Proposal.AsOf, Sequence: p.Form() - 1, Withdrawn: withdrawn, Entries: []document.Entry{
-		{UID: uid("answer"), On: p.OrderBy, What: "Last day to say yes to the uniform reorder", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
-		{UID: uid("arrival"), On: p.Arrives, What: "Uniforms arrive, if the yes came in time", Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
-	}}
+	dates := document.Dates{Shop: r.Shop.Name, Stamp: r.Proposal.AsOf, Sequence: p.Form() - 1, Withdrawn: withdrawn,
+		Entries: []document.Entry{
+			{UID: uid("answer"), On: p.OrderBy, What: "Last day to say yes to the uniform reorder",
+				Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
+			{UID: uid("arrival"), On: p.Arrives, What: "Uniforms arrive, if the yes came in time",
+				Note: "From " + clean.Short(r.Shop.Name) + ": " + what},
+		}}
 	if withdrawn {
 		dates.Sequence++
 	}
@@ -74,7 +79,8 @@ func listColumns(t notation, rows []listRow) []document.Column[listRow] {
 		{Heading: "reason", Value: func(r listRow) string { return r.why }},
 	}
 	if slices.ContainsFunc(rows, func(r listRow) bool { return r.prints != "" }) {
-		list = append(list, document.Column[listRow]{Heading: "print_name", Value: func(r listRow) string { return r.prints }})
+		list = append(list, document.Column[listRow]{Heading: "print_name",
+			Value: func(r listRow) string { return r.prints }})
 	}
 	return list
 }
@@ -84,7 +90,8 @@ func (r *Reorder) list(d distribution) []listRow {
 	var rows []listRow
 	for _, row := range d.people {
 		for _, n := range row.named {
-			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces, notation{shop: r.Shop, client: r.Client}.reason(r.People, &n), row.printed[n.SKU]})
+			rows = append(rows, listRow{r.Proposal.Number, row.Person, n.SKU, n.Pieces,
+				notation{shop: r.Shop, client: r.Client}.reason(r.People, &n), row.printed[n.SKU]})
 		}
 	}
 	for _, x := range d.pool {

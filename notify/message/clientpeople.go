@@ -111,7 +111,8 @@ func (r *Reorder) row(staff string) personRow {
 	p := findPerson(r.People, staff)
 	role := clean.Short(r.Client.RoleName(p.Role))
 	group := strings.TrimPrefix(strings.TrimSuffix(clean.Short(p.Site)+", "+role, ", "), ", ")
-	return personRow{Person: p, Name: personName(r.People, staff), RoleName: role, Group: group, printed: map[programme.SKU]string{}}
+	return personRow{Person: p, Name: personName(r.People, staff), RoleName: role, Group: group,
+		printed: map[programme.SKU]string{}}
 }
 
 // printed returns the name that a person's piece of the order carries; empty = none.
@@ -259,7 +260,8 @@ func (o *offer) questions() []string {
 			continue
 		}
 		last = x.Person.StaffID
-		out = append(out, fmt.Sprintf("%s: which name goes on %s? We cannot print one: %v.", personName(o.People, x.Person.StaffID), o.t.garment(x.Garment), x.Why))
+		out = append(out, fmt.Sprintf("%s: which name goes on %s? We cannot print one: %v.",
+			personName(o.People, x.Person.StaffID), o.t.garment(x.Garment), x.Why))
 	}
 	for i := range o.People {
 		x := &o.People[i]
@@ -283,7 +285,8 @@ func (o *offer) questions() []string {
 				what = fmt.Sprintf("which size, and in %s? We know none.", o.cutWords(c))
 			}
 			if size != "" {
-				what = fmt.Sprintf("size %s is on the list, but %s is not made in it. Which fits?", clean.Short(size), o.t.garment(k.Garment))
+				what = fmt.Sprintf("size %s is on the list, but %s is not made in it. Which fits?", clean.Short(size),
+					o.t.garment(k.Garment))
 			}
 			out = append(out, personName(o.People, x.StaffID)+": "+what)
 		}

@@ -47,11 +47,13 @@ func (o *offer) purpose() []string {
 	case missing > 0 && replaced == 0:
 		out = append(out, fmt.Sprintf("%d are missing today, for %s.", missing, programme.NumberOf(len(who), "person")))
 	case missing > 0:
-		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing, programme.NumberOf(len(who), "person")))
+		out = append(out, fmt.Sprintf("%d replace pieces and %d are missing today: for %s.", replaced, missing,
+			programme.NumberOf(len(who), "person")))
 	}
 	for e, pieces := range swapped {
 		if pieces > 0 {
-			out = append(out, fmt.Sprintf("%d are %s: what fits no more comes back.", pieces, programme.Exchange(e).Word()))
+			out = append(out, fmt.Sprintf("%d are %s: what fits no more comes back.", pieces,
+				programme.Exchange(e).Word()))
 		}
 	}
 	if kits > 0 && !o.byName() {
@@ -74,7 +76,8 @@ func (o *offer) purpose() []string {
 // byName reports that the pieces were asked for by name, outside a round: no
 // forecast stands behind them, and they replace nothing.
 func (o *offer) byName() bool {
-	forecast := slices.ContainsFunc(o.Proposal.Lines, func(l reorder.Line) bool { return l.Expected > 0 || l.AtTarget > 0 })
+	forecast := slices.ContainsFunc(o.Proposal.Lines,
+		func(l reorder.Line) bool { return l.Expected > 0 || l.AtTarget > 0 })
 	return !forecast && len(o.Proposal.Named) > 0 && len(o.d.pool) == 0
 }
 
@@ -83,7 +86,8 @@ func (o *offer) byName() bool {
 func (o *offer) onlyMissing() bool {
 	missing := 0
 	for i := range o.Proposal.Named {
-		if n := &o.Proposal.Named[i]; n.Why == programme.CauseOwed && o.t.exchanged(o.People, n) == programme.NoExchange {
+		if n := &o.Proposal.Named[i]; n.Why == programme.CauseOwed &&
+			o.t.exchanged(o.People, n) == programme.NoExchange {
 			missing += n.Pieces
 		}
 	}
@@ -156,7 +160,8 @@ func (o *offer) forNobody() string {
 func (o *offer) forWhat() string {
 	var why []string
 	if o.d.starters > 0 {
-		why = append(why, fmt.Sprintf("%d for people who will probably start by %s", o.d.starters, o.t.day(o.Proposal.CoverUntil)))
+		why = append(why, fmt.Sprintf("%d for people who will probably start by %s", o.d.starters,
+			o.t.day(o.Proposal.CoverUntil)))
 	}
 	filler := 0
 	var packs []string
@@ -206,7 +211,8 @@ func (o *offer) shelf() string {
 		out = append(out, fmt.Sprintf("We have counted the %s on our shelf.", programme.NumberOf(lies, "piece")))
 	}
 	if len(now) > 0 {
-		out = append(out, "What is missing today and lies there you get at once: "+strings.Join(o.t.pieceWords(now), "; ")+".")
+		out = append(out, "What is missing today and lies there you get at once: "+strings.Join(o.t.pieceWords(now),
+			"; ")+".")
 	}
 	return strings.Join(out, " ")
 }
@@ -328,7 +334,8 @@ func (o *offer) fewer(p *page.Page) {
 	if pieces == 1 {
 		verb = "is"
 	}
-	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:", programme.NumberOf(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), o.less(saved))
+	p.Say("%s %s for people whose old one more likely lasts beyond %s than not; some may not, and nobody can say whose%s. Leave these out first:",
+		programme.NumberOf(pieces, "piece"), verb, o.t.day(o.Proposal.CoverUntil), o.less(saved))
 	var lines []string
 	for _, x := range lasting[:min(len(lasting), fewerShown)] {
 		lines = append(lines, x.words)
@@ -375,7 +382,8 @@ func (o *offer) withoutStarters() string {
 	for _, x := range o.Proposal.Pool {
 		price += programme.Money(x.ForStarters) * o.unitPrice(x.SKU)
 	}
-	return fmt.Sprintf("If nobody starts until %s, leave out the %s for starters%s; if you know who does, tell us, and theirs get a name.", o.t.day(o.Proposal.CoverUntil), programme.NumberOf(n.starters, "piece"), o.less(price))
+	return fmt.Sprintf("If nobody starts until %s, leave out the %s for starters%s; if you know who does, tell us, and theirs get a name.",
+		o.t.day(o.Proposal.CoverUntil), programme.NumberOf(n.starters, "piece"), o.less(price))
 }
 
 // withoutSpares says what the order is without spare pieces, other than those that come with a pack, and what

@@ -48,7 +48,8 @@ func (r *Round) attach(m *Mail) error {
 		if err != nil {
 			return err
 		}
-		m.Attachments = append(m.Attachments, Part{Name: id("why", d.Proposal.Number, clientName(d.Client)) + ".html", Type: typeHTML, Data: []byte(why)})
+		m.Attachments = append(m.Attachments, Part{Name: id("why", d.Proposal.Number, clientName(d.Client)) + ".html",
+			Type: typeHTML, Data: []byte(why)})
 	}
 	for i := range r.Sheets {
 		m.Attachments = append(m.Attachments, r.Sheets[i].proofs()...)
@@ -133,7 +134,8 @@ var roundColumns = slices.Concat([]document.Column[roundRow]{
 func causeColumns() []document.Column[roundRow] {
 	var out []document.Column[roundRow]
 	for c := range (programme.Causes{}).Each() {
-		out = append(out, document.Column[roundRow]{Heading: c.String(), Value: func(r roundRow) string { return hundredths(*r.At(c)) }})
+		out = append(out, document.Column[roundRow]{Heading: c.String(),
+			Value: func(r roundRow) string { return hundredths(*r.At(c)) }})
 	}
 	return out
 }

@@ -38,17 +38,21 @@ func ComposeConfirmation(c Confirmation) (Mail, error) {
 	switch p.State {
 	case reorder.Accepted:
 		title = fmt.Sprintf("Your order: %s", programme.NumberOf(p.Pieces(), "piece"))
-		first = fmt.Sprintf("Thank you. We have your yes to proposal %d. The pieces are with you by %s.", p.Number, o.t.day(p.Arrives))
+		first = fmt.Sprintf("Thank you. We have your yes to proposal %d. The pieces are with you by %s.", p.Number,
+			o.t.day(p.Arrives))
 	case reorder.PutOff:
 		title = fmt.Sprintf("Proposal %d: not now", p.Number)
-		first = fmt.Sprintf("Thank you for telling us. We ask you again on %s; a yes before that counts.", o.t.day(p.Until))
+		first = fmt.Sprintf("Thank you for telling us. We ask you again on %s; a yes before that counts.",
+			o.t.day(p.Until))
 	case reorder.Declined:
 		title = fmt.Sprintf("Proposal %d: no order", p.Number)
 		first = "Thank you for telling us. We order nothing, and ask again only when noticeably more is needed."
 	case reorder.Drafted, reorder.Sent, reorder.Ordered, reorder.PartReceived, reorder.Received, reorder.Lapsed:
-		return Mail{}, fmt.Errorf("compose the confirmation of proposal %d: it is %s, which no mail answers", p.Number, p.State)
+		return Mail{}, fmt.Errorf("compose the confirmation of proposal %d: it is %s, which no mail answers",
+			p.Number, p.State)
 	}
-	m := Mail{Kind: KindConfirmation, ID: id("confirmation", c.Number), To: []programme.Contact{c.To}, ReplyTo: r.manager(), Subject: title, InReplyTo: c.InReplyTo}
+	m := Mail{Kind: KindConfirmation, ID: id("confirmation", c.Number), To: []programme.Contact{c.To},
+		ReplyTo: r.manager(), Subject: title, InReplyTo: c.InReplyTo}
 	page := letter(clean.Short(c.Shop.Name), title, title)
 	page.Say("%s", hello(c.To.Name))
 	page.Say("%s", first)
@@ -80,14 +84,16 @@ func ComposeReceipt(c Receipt) (Mail, error) {
 	}
 	r := Reorder{Shop: c.Shop, Client: c.Client}
 	manager := r.manager()
-	m := Mail{Kind: KindConfirmation, ID: id("confirmation", c.Number), To: []programme.Contact{c.To}, ReplyTo: manager, Subject: title, InReplyTo: c.InReplyTo}
+	m := Mail{Kind: KindConfirmation, ID: id("confirmation", c.Number), To: []programme.Contact{c.To}, ReplyTo: manager,
+		Subject: title, InReplyTo: c.InReplyTo}
 	page := letter(clean.Short(c.Shop.Name), title, title)
 	page.Say("%s", hello(c.To.Name))
 	page.Say("Thank you. This came for %s and is in our records:", clientName(c.Client))
 	var files []string
 	for _, words := range c.Taken {
 		file, came, _ := strings.Cut(words, ": ")
-		lines := slices.DeleteFunc(strings.Split(came, "\n"), func(l string) bool { return strings.HasPrefix(l, "Note: ") })
+		lines := slices.DeleteFunc(strings.Split(came, "\n"),
+			func(l string) bool { return strings.HasPrefix(l, "Note: ") })
 		files = append(files, clean.Line(file+": "+strings.Join(lines, " ")))
 	}
 	page.List(files)

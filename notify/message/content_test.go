@@ -23,15 +23,18 @@ func TestClientReadsNothingThatIsTheShops(t *testing.T) {
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)
 	p := r.Proposal
-	for _, part := range append([]message.Part{{Name: "text", Data: []byte(m.Text)}, {Name: "HTML", Data: []byte(textOf(parse(t, m.HTML)))}}, m.Attachments...) {
+	for _, part := range append([]message.Part{{Name: "text", Data: []byte(m.Text)},
+		{Name: "HTML", Data: []byte(textOf(parse(t, m.HTML)))}}, m.Attachments...) {
 		words := strings.ToLower(string(part.Data))
 		if part.Type == "application/pdf" {
 			words = strings.ToLower(pdfText(t, part.Data))
 		}
-		for _, secret := range []programme.Money{p.Blanks, p.Transfers, p.Pressing, p.Freight, p.Cost(), p.Margin(), p.Lines[0].UnitCost} {
+		for _, secret := range []programme.Money{p.Blanks, p.Transfers, p.Pressing, p.Freight, p.Cost(), p.Margin(),
+			p.Lines[0].UnitCost} {
 			require.NotRegexp(t, `(^|[^0-9.,])`+regexp.QuoteMeta(secret.Decimal())+`($|[^0-9])`, words, part.Name)
 		}
-		for _, secret := range []string{"margin", "cost", "freight", "pays late", "fernhill", "harbour cloth", "fern street", "fill rate", "supplier"} {
+		for _, secret := range []string{"margin", "cost", "freight", "pays late", "fernhill", "harbour cloth",
+			"fern street", "fill rate", "supplier"} {
 			require.NotContains(t, words, secret, part.Name)
 		}
 	}
@@ -42,7 +45,8 @@ func TestClientReadsTheWholeOrderAndEverybodyOnce(t *testing.T) {
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)
 	for _, p := range r.People {
-		require.GreaterOrEqual(t, strings.Count(m.Text, p.Name), 1, "%s in the text: with pieces, or with a question", p.Name)
+		require.GreaterOrEqual(t, strings.Count(m.Text, p.Name), 1, "%s in the text: with pieces, or with a question",
+			p.Name)
 		require.GreaterOrEqual(t, strings.Count(html.UnescapeString(m.HTML), p.Name), 1, "%s in the HTML", p.Name)
 	}
 	words := strings.Join(strings.Fields(m.Text), " ")
@@ -104,9 +108,13 @@ func TestReplyLinksCarryTheProposal(t *testing.T) {
 		}
 	})
 	require.Len(t, links, 3)
-	require.True(t, strings.HasPrefix(links[0], "mailto:tom@millbrook.example?subject=Yes%20to%20proposal%2017&body="), links[0])
-	require.True(t, strings.HasPrefix(links[1], "mailto:tom@millbrook.example?subject=Changes%20to%20proposal%2017&body="), links[1])
-	require.True(t, strings.HasPrefix(links[2], "mailto:tom@millbrook.example?subject=Not%20now%3A%20proposal%2017&body=") || strings.HasPrefix(links[2], "mailto:tom@millbrook.example?subject=Not%20now:%20proposal%2017&body="), links[2])
+	require.True(t, strings.HasPrefix(links[0], "mailto:tom@millbrook.example?subject=Yes%20to%20proposal%2017&body="),
+		links[0])
+	require.True(t, strings.HasPrefix(links[1],
+		"mailto:tom@millbrook.example?subject=Changes%20to%20proposal%2017&body="), links[1])
+	require.True(t, strings.HasPrefix(links[2],
+		"mailto:tom@millbrook.example?subject=Not%20now%3A%20proposal%2017&body=") ||
+		strings.HasPrefix(links[2], "mailto:tom@millbrook.example?subject=Not%20now:%20proposal%2017&body="), links[2])
 	require.Equal(t, []programme.Contact{{Name: "Tom Lark", Email: "tom@millbrook.example"}}, m.To)
 }
 
@@ -120,7 +128,8 @@ func TestOwnerReadsTotalsThatAreTheSumsOfTheProposals(t *testing.T) {
 		cost, margin, pieces = cost+d.Proposal.Cost(), margin+d.Proposal.Margin(), pieces+d.Proposal.Pieces()
 	}
 	text := strings.Join(strings.Fields(m.Text), " ")
-	require.Regexp(t, fmt.Sprintf(`Together %d \$788\.00 cost %s, 60 %%`, pieces, regexp.QuoteMeta(cost.In("USD"))), text)
+	require.Regexp(t, fmt.Sprintf(`Together %d \$788\.00 cost %s, 60 %%`, pieces, regexp.QuoteMeta(cost.In("USD"))),
+		text)
 	require.Equal(t, programme.Money(46965), margin)
 	bought := 0
 	rows := csvRows(t, attachment(t, m, ".csv"))
@@ -178,12 +187,15 @@ func TestQuietWeekIsShort(t *testing.T) {
 // The owner reads in the mail itself why a client who has just ordered is due again.
 func TestTheOwnerReadsWhyAnOrderFollowsAnother(t *testing.T) {
 	r := aRound()
-	r.Due[0].Proposal.Events = []reorder.Occurrence{{Kind: reorder.MoreEnded, Pieces: 9, Expected: 3, Number: 12, On: monday.Add(-21)}}
+	r.Due[0].Proposal.Events = []reorder.Occurrence{{Kind: reorder.MoreEnded, Pieces: 9, Expected: 3, Number: 12,
+		On: monday.Add(-21)}}
 	m, err := message.ComposeRound(r)
 	require.NoError(t, err)
-	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "ordered again: 9 pieces came to an end since the order of")
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "),
+		"ordered again: 9 pieces came to an end since the order of")
 
-	r.Due[0].Proposal.Events = append(r.Due[0].Proposal.Events, reorder.Occurrence{Kind: reorder.MoreEnded, Pieces: 4, Expected: 1, Number: 12, On: monday.Add(-21)})
+	r.Due[0].Proposal.Events = append(r.Due[0].Proposal.Events, reorder.Occurrence{Kind: reorder.MoreEnded, Pieces: 4,
+		Expected: 1, Number: 12, On: monday.Add(-21)})
 	m, err = message.ComposeRound(r)
 	require.NoError(t, err)
 	text := strings.Join(strings.Fields(m.Text), " ")
@@ -193,9 +205,11 @@ func TestTheOwnerReadsWhyAnOrderFollowsAnother(t *testing.T) {
 
 func TestProtectiveClothingIsHeldAndFlagged(t *testing.T) {
 	all := mails(t)
-	round, reorder := strings.Join(strings.Fields(all["round"].Text), " "), strings.Join(strings.Fields(all["reorder"].Text), " ")
+	round, reorder := strings.Join(strings.Fields(all["round"].Text), " "),
+		strings.Join(strings.Fields(all["reorder"].Text), " ")
 	require.Contains(t, round, "Copper Hearth Bakery: 6 × Road vest (label: 25 washes), not ordered. Label, maker's word and local rules first; then: kitmuster held yes bakery, or held no bakery.")
-	require.Contains(t, reorder, "Road vest, yellow: 6 pieces (L 6), high-visibility clothing. Its label allows 25 washes and no more.")
+	require.Contains(t, reorder,
+		"Road vest, yellow: 6 pieces (L 6), high-visibility clothing. Its label allows 25 washes and no more.")
 	require.Contains(t, reorder, "local safety rules")
 	for _, l := range aReorder().Proposal.Lines {
 		require.NotEqual(t, "vest", l.Garment)
@@ -239,7 +253,8 @@ func TestTextSaysWhatTheHTMLSays(t *testing.T) {
 func TestATextSpeaksOfNoLinksAndNoPictures(t *testing.T) {
 	for name, m := range mails(t) {
 		text := strings.Join(strings.Fields(m.Text), " ")
-		for _, words := range []string{"filled-in", "Opens a mail", "Each opens", "against what is there", "Layout A, "} {
+		for _, words := range []string{"filled-in", "Opens a mail", "Each opens", "against what is there",
+			"Layout A, "} {
 			require.NotContains(t, text, words, name)
 		}
 	}
@@ -257,7 +272,8 @@ func TestHTMLAsksForNothingFromOutside(t *testing.T) {
 		}
 		seen := 0
 		walk(parse(t, m.HTML), func(n *html.Node) {
-			require.NotContains(t, []string{"script", "link", "iframe", "form", "object", "embed", "base"}, n.Data, name)
+			require.NotContains(t, []string{"script", "link", "iframe", "form", "object", "embed", "base"},
+				n.Data, name)
 			for _, a := range n.Attr {
 				require.False(t, strings.HasPrefix(a.Key, "on"), "%s: %s", name, a.Key)
 				require.NotContains(t, strings.ToLower(a.Val), "http", name)
@@ -293,7 +309,8 @@ func TestManyHundredClientsAreCountedInTheMailAndListedInTheAttachment(t *testin
 		m, err := message.ComposeRound(bigRound(n))
 		require.NoError(t, err)
 		require.Less(t, len(m.HTML), 100_000, "%d clients", n)
-		require.Contains(t, strings.Join(strings.Fields(m.Text), " "), fmt.Sprintf("And %d more clients: the attached list has all.", n-60))
+		require.Contains(t, strings.Join(strings.Fields(m.Text), " "),
+			fmt.Sprintf("And %d more clients: the attached list has all.", n-60))
 		require.Len(t, csvRows(t, attachment(t, m, ".csv")), 1+5*n)
 	}
 }
@@ -360,7 +377,8 @@ func TestPiecesToHandOutAreOneSentence(t *testing.T) {
 	tee := func(size string) programme.SKU { return programme.SKU{Garment: "tee", Colour: "black", Size: size} }
 	apron := programme.SKU{Garment: "apron", Colour: "black", Size: "one"}
 	p.Reasons = []reorder.Reason{
-		{Kind: reorder.HandOut, SKU: tee("L"), Pieces: 2}, {Kind: reorder.HandOut, SKU: tee("S"), Pieces: 1}, {Kind: reorder.HandOut, SKU: apron, Pieces: 4},
+		{Kind: reorder.HandOut, SKU: tee("L"), Pieces: 2}, {Kind: reorder.HandOut, SKU: tee("S"), Pieces: 1},
+		{Kind: reorder.HandOut, SKU: apron, Pieces: 4},
 		{Kind: reorder.OwedNow, SKU: tee("2XL"), Pieces: 1}, {Kind: reorder.ShortestLine, SKU: tee("M"), Pieces: 1.4},
 	}
 	m, err := message.ComposeRound(r)
@@ -372,7 +390,8 @@ func TestPiecesToHandOutAreOneSentence(t *testing.T) {
 	p.LateWeek = 1234
 	m, err = message.ComposeRound(r)
 	require.NoError(t, err)
-	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "late; each week more costs about $12 in missing pieces;")
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "),
+		"late; each week more costs about $12 in missing pieces;")
 }
 
 func TestArtworksOfOneNameAreToldApart(t *testing.T) {
@@ -391,11 +410,14 @@ func TestWhoStillNeedsPieces(t *testing.T) {
 	tee := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
 	words := func(starts ...programme.Date) string {
 		r := aReorder()
-		p := &reorder.Proposal{Number: 17, Client: "bakery", AsOf: monday, OrderBy: monday + 2, Arrives: monday + 10, State: reorder.Drafted, Lines: []reorder.Line{{SKU: tee, Order: len(starts), UnitPrice: 1400}}}
+		p := &reorder.Proposal{Number: 17, Client: "bakery", AsOf: monday, OrderBy: monday + 2, Arrives: monday + 10,
+			State: reorder.Drafted, Lines: []reorder.Line{{SKU: tee, Order: len(starts), UnitPrice: 1400}}}
 		r.Proposal, r.People = p, nil
 		for i, day := range starts {
 			staff := string(rune('a' + i))
-			r.People = append(r.People, programme.Person{StaffID: staff, Name: []string{"Ana Brill", "Bo Castellan", "Cy Dunmore"}[i], Role: "counter", Start: day, Sizes: map[string]string{"top": "M"}})
+			r.People = append(r.People, programme.Person{StaffID: staff,
+				Name: []string{"Ana Brill", "Bo Castellan", "Cy Dunmore"}[i], Role: "counter", Start: day,
+				Sizes: map[string]string{"top": "M"}})
 			p.Named = append(p.Named, reorder.Named{StaffID: staff, SKU: tee, Pieces: 1, Why: programme.CauseHires})
 		}
 		m, err := message.ComposeReorder(r)
@@ -403,8 +425,10 @@ func TestWhoStillNeedsPieces(t *testing.T) {
 		return strings.Join(strings.Fields(m.Text), " ")
 	}
 	require.Contains(t, words(monday+7), "here is what Ana Brill, who starts Mon 9 Mar, still needs.")
-	require.Contains(t, words(monday+7, monday+7, monday+7), "here is what Ana Brill, Bo Castellan and Cy Dunmore, who start Mon 9 Mar, still need.")
-	require.Contains(t, words(monday+7, monday-7), "here is what Ana Brill (from Mon 9 Mar) and Bo Castellan still need.")
+	require.Contains(t, words(monday+7, monday+7, monday+7),
+		"here is what Ana Brill, Bo Castellan and Cy Dunmore, who start Mon 9 Mar, still need.")
+	require.Contains(t, words(monday+7, monday-7),
+		"here is what Ana Brill (from Mon 9 Mar) and Bo Castellan still need.")
 	require.Contains(t, words(monday-7, monday-7), "here is what Ana Brill and Bo Castellan still need.")
 }
 
@@ -426,7 +450,8 @@ func TestTheCustomerMayLeaveOutSparePieces(t *testing.T) {
 	require.Contains(t, all, "Want fewer? ----------- Without the 4 spare pieces (−$56.00), whoever needs more waits.")
 	require.Contains(t, all, "5 are for starters and spares ($78.00)")
 	require.Contains(t, all, "4 spare in case more are needed and 1 only because Bib apron comes in packs of 6")
-	require.NotContains(t, words(func(r *message.Reorder) { r.Client.PoolBelongsTo = programme.OwnedByShop }), "spare pieces")
+	require.NotContains(t, words(func(r *message.Reorder) { r.Client.PoolBelongsTo = programme.OwnedByShop }),
+		"spare pieces")
 }
 
 // A piece that is likelier to last than not must not be called worn out to the
@@ -444,7 +469,8 @@ func TestTheCustomerIsNotToldThatALastingPieceIsGoing(t *testing.T) {
 	require.NotContains(t, m.Text, "High Street")
 	text := strings.Join(strings.Fields(m.Text), " ")
 	require.Contains(t, text, "28 pieces are for people whose old one more likely lasts beyond Mon 11 May than not; some may not, and nobody can say whose (−$438.00).")
-	require.Contains(t, text, "Want fewer? ----------- If nobody starts until Mon 11 May, leave out the 4 pieces for starters (−$64.00)")
+	require.Contains(t, text,
+		"Want fewer? ----------- If nobody starts until Mon 11 May, leave out the 4 pieces for starters (−$64.00)")
 	require.Contains(t, text, "and those of 7 more, marked in the list")
 	require.Contains(t, string(attachment(t, m, "-list.csv")), "old one may last")
 }
@@ -467,7 +493,8 @@ func TestTheFreightOfSheetsIsToldAsOftenAsItIsPaid(t *testing.T) {
 	m, err := message.ComposeRound(r)
 	require.NoError(t, err)
 	require.Equal(t, 1, strings.Count(m.Text, "freight $12.34"))
-	require.Equal(t, 1, strings.Count(strings.Join(strings.Fields(m.Text), " "), "in one delivery with the other sheets"))
+	require.Equal(t, 1, strings.Count(strings.Join(strings.Fields(m.Text), " "),
+		"in one delivery with the other sheets"))
 
 	for i := range r.Shop.Garments {
 		r.Shop.Garments[i].Supplier = s.Code
@@ -485,7 +512,8 @@ func TestTheFreightOfSheetsIsForTheOwnerAlone(t *testing.T) {
 	m, err := message.ComposeRound(r)
 	require.NoError(t, err)
 	require.Contains(t, m.Text, "freight $12.34")
-	o, err := message.ComposeSupplierOrder(message.SupplierOrder{Shop: r.Shop, Supplier: s.Code, AsOf: r.AsOf, Number: 1, Sheets: r.Sheets})
+	o, err := message.ComposeSupplierOrder(message.SupplierOrder{Shop: r.Shop, Supplier: s.Code, AsOf: r.AsOf,
+		Number: 1, Sheets: r.Sheets})
 	require.NoError(t, err)
 	require.NotContains(t, o.Text, "12.34")
 	require.Contains(t, o.Text, "without freight")
@@ -514,13 +542,17 @@ func TestDearWaysAreExplained(t *testing.T) {
 		require.NoError(t, err)
 		return strings.Join(strings.Fields(m.Text), " ")
 	}
-	p.Suppliers = append(p.Suppliers, reorder.SupplierOrder{Supplier: "film", Value: 102, Freight: 900, Pieces: 3, Saves: 7533})
-	p.Waits = []reorder.Waiting{{Supplier: "film", Lines: []reorder.Choose{{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "S"}, Pieces: 2}}, Charge: 900, Missing: 650}}
+	p.Suppliers = append(p.Suppliers, reorder.SupplierOrder{Supplier: "film", Value: 102, Freight: 900, Pieces: 3,
+		Saves: 7533})
+	p.Waits = []reorder.Waiting{{Supplier: "film",
+		Lines:  []reorder.Choose{{SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "S"}, Pieces: 2}},
+		Charge: 900, Missing: 650}}
 	text := read()
 	require.Contains(t, text, "$9.00 freight for $1.02 of goods from film: still worth it: the 3 pieces made with them would be missing until the next order, about $75 by the shares under missing: in shop.yaml.")
 	require.Contains(t, text, "Left for a later order: Crew tee, black: S 2. film would charge $9.00 to bring what they need now; missing them until then costs about $7.")
 	p.Suppliers[len(p.Suppliers)-1].Saves = 0
-	require.Contains(t, read(), "$9.00 freight for $1.02 of goods from film: people wait for the 3 pieces made with them.")
+	require.Contains(t, read(),
+		"$9.00 freight for $1.02 of goods from film: people wait for the 3 pieces made with them.")
 	p.Suppliers[len(p.Suppliers)-1].Value = 900
 	require.NotContains(t, read(), "freight for")
 }
@@ -529,8 +561,10 @@ func TestDearWaysAreExplained(t *testing.T) {
 // be printed.
 func TestNamesStandOnEveryPaper(t *testing.T) {
 	shop, client, people := aShop(), bakery(), bakers()
-	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "names", Client: "bakery", Name: "Name", Kind: "film", Width: 3 * programme.Inch, Height: programme.Inch / 2, Text: programme.FirstName, LetterColour: "#ffffff"})
-	client.Roles[0].Kit[0].Decorations = append(client.Roles[0].Kit[0].Decorations, programme.Decoration{Artwork: "names", Place: "right-chest"})
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "names", Client: "bakery", Name: "Name", Kind: "film",
+		Width: 3 * programme.Inch, Height: programme.Inch / 2, Text: programme.FirstName, LetterColour: "#ffffff"})
+	client.Roles[0].Kit[0].Decorations = append(client.Roles[0].Kit[0].Decorations,
+		programme.Decoration{Artwork: "names", Place: "right-chest"})
 	for i := range people {
 		if people[i].StaffID == "b4" {
 			people[i].Name = "李娜"
@@ -566,15 +600,20 @@ func TestNamesStandOnEveryPaper(t *testing.T) {
 func TestAFirstOrderIsWhatIsMissing(t *testing.T) {
 	r := aReorder()
 	r.Shop = aShop()
-	r.Shop.Garments = append(r.Shop.Garments, programme.Garment{Code: "trousers", Name: "Work trousers", FabricClass: r.Shop.Garments[0].FabricClass, SizeFamily: "bottom",
-		Supplier: r.Shop.Garments[0].Supplier, Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "30"}, {Code: "32"}}})
+	r.Shop.Garments = append(r.Shop.Garments, programme.Garment{Code: "trousers", Name: "Work trousers",
+		FabricClass: r.Shop.Garments[0].FabricClass, SizeFamily: "bottom",
+		Supplier: r.Shop.Garments[0].Supplier, Colours: []string{"black"},
+		Sizes: []programme.GarmentSize{{Code: "30"}, {Code: "32"}}})
 	client := *r.Client
 	client.Roles = slices.Clone(client.Roles)
-	client.Roles[0].Kit = append(slices.Clone(client.Roles[0].Kit), programme.KitLine{Garment: "trousers", Colour: "black", Each: 5})
+	client.Roles[0].Kit = append(slices.Clone(client.Roles[0].Kit),
+		programme.KitLine{Garment: "trousers", Colour: "black", Each: 5})
 	r.Client = &client
 	var named []reorder.Named
 	for i, size := range []string{"30", "32", "32"} {
-		named = append(named, reorder.Named{StaffID: r.People[i].StaffID, SKU: programme.SKU{Garment: "trousers", Colour: "black", Size: size}, Pieces: 5, Why: programme.CauseOwed, PEnd: 1})
+		named = append(named, reorder.Named{StaffID: r.People[i].StaffID,
+			SKU: programme.SKU{Garment: "trousers", Colour: "black", Size: size}, Pieces: 5,
+			Why: programme.CauseOwed, PEnd: 1})
 	}
 	p, err := reorder.Direct(r.Shop, r.Client, monday, named, nil)
 	require.NoError(t, err)
@@ -616,7 +655,10 @@ func TestATicketIsReadAtThePress(t *testing.T) {
 	text := strings.Join(strings.Fields(m.Text), " ")
 	require.Contains(t, text, "Within 6 mm and 1° of straight")
 	require.Contains(t, text, "for all garments that carry it")
-	for family, want := range map[string]document.Silhouette{"top": document.Polo, "ladies-top": document.Polo, "mens top": document.Polo, "bottom": document.Trousers, "ladies-bottom": document.Trousers, "head": document.NoSilhouette} {
-		require.Equal(t, want, message.Silhouette(&programme.Garment{Code: "polo-x", FabricClass: "blend-polo", SizeFamily: family}), family)
+	for family, want := range map[string]document.Silhouette{"top": document.Polo, "ladies-top": document.Polo,
+		"mens top": document.Polo, "bottom": document.Trousers, "ladies-bottom": document.Trousers,
+		"head": document.NoSilhouette} {
+		require.Equal(t, want, message.Silhouette(&programme.Garment{Code: "polo-x", FabricClass: "blend-polo",
+			SizeFamily: family}), family)
 	}
 }

@@ -101,8 +101,10 @@ func ComposeCount(c CountForm) (Mail, error) {
 	name := "count-" + clean.FileName(key) + "-" + c.AsOf.String()
 	m := Mail{
 		Kind: KindCount, ID: id("count", key, c.AsOf), To: []programme.Contact{to}, ReplyTo: manager,
-		Subject:     fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?", programme.NumberOf(len(c.Rows), "row"), c.place()),
-		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx}, {Name: name + ".csv", Type: typeCSV, Data: csv}},
+		Subject: fmt.Sprintf("A count of %s: which uniforms are still presentable at %s?",
+			programme.NumberOf(len(c.Rows), "row"), c.place()),
+		Attachments: []Part{{Name: name + ".xlsx", Type: typeXLSX, Data: xlsx},
+			{Name: name + ".csv", Type: typeCSV, Data: csv}},
 	}
 	if c.ReturnTo.Address != "" {
 		m.ReplyTo = programme.Contact{Name: c.Shop.Name, Email: c.ReturnTo.Address}
@@ -130,14 +132,16 @@ func (c *CountForm) page(t notation, subject string, manager programme.Contact) 
 	if c.Assumed {
 		asks = "So far we know what was ordered, not what of it is still there: all that we have on record is only assumed. The attached form is for %s: %s, %s."
 	}
-	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. "+asks+" Please fill it in and send it back by %s.",
+	p.Say("A short count tells us what your people really have, so that new pieces come in time and none too many. "+
+		asks+" Please fill it in and send it back by %s.",
 		c.place(), programme.NumberOf(people(c.Rows), "person"), programme.NumberOf(len(c.Rows), "row"), back)
 	to := nameAndAddress(manager)
 	if c.ReturnTo.Address != "" {
 		to = clean.Line(c.ReturnTo.Address)
 	}
 	p.Add(page.Answers{Links: "Opens a mail to " + to + "; attach the filled form to it.", List: []page.Answer{
-		c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "the filled form", "The filled form is attached.\n"),
+		c.ReturnTo.answer("Send the form back", "Count of "+clientName(c.Client), manager, "the filled form",
+			"The filled form is attached.\n"),
 	}})
 	p.Heading(2, "How to count")
 	p.List(c.how())
@@ -153,7 +157,8 @@ func (r ReturnTo) answer(words, subject string, manager programme.Contact, attac
 	if r.Mark != "" {
 		subject += " [" + clean.Line(r.Mark) + "]"
 	}
-	return page.Answer{Words: words, To: clean.Line(cmp.Or(r.Address, manager.Email)), Subject: subject, Body: body, Attach: attach}
+	return page.Answer{Words: words, To: clean.Line(cmp.Or(r.Address, manager.Email)), Subject: subject, Body: body,
+		Attach: attach}
 }
 
 // sites counts the people of each place; one place needs no table.
@@ -202,7 +207,9 @@ func (c *CountForm) form(t notation) *document.CountForm {
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.CountRow{
-			Site: r.Person.Site, Name: r.Person.Name, Role: c.Client.RoleName(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
+			Site: r.Person.Site, Name: r.Person.Name, Role: c.Client.RoleName(r.Person.Role),
+			Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size, OnRecord: r.OnRecord,
+			StaffID: r.Person.StaffID,
 		})
 	}
 	return f

@@ -27,7 +27,8 @@ func Curve(shop *programme.Shop, client string, p *reorder.Proposal, choices []r
 
 // curve returns a row for each plan.
 func (t notation) curve(choices []reorder.Choice) page.Table {
-	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#For starters", "#Spare", "#Cost", "#Price", "Next order about", "#Cost a year besides goods")}
+	table := page.Table{Columns: page.Columns("Plan", "#Pieces", "#For starters", "#Spare", "#Cost", "#Price",
+		"Next order about", "#Cost a year besides goods")}
 	for _, c := range choices {
 		price := ""
 		if c.Price > 0 {
@@ -55,7 +56,8 @@ func (t notation) budget(out *page.Page, p *reorder.Proposal, c *reorder.Choice)
 	}
 	out.Say("For that money: %s.", sentence(t.pieceWords(lines)))
 	if left := p.Pieces() - c.Pieces; left > 0 {
-		out.Say("Going without the other %s would cost %s in missing pieces until %s, if no other order follows sooner.", programme.NumberOf(left, "piece"), t.about(c.Missed), t.day(p.CoverUntil))
+		out.Say("Going without the other %s would cost %s in missing pieces until %s, if no other order follows sooner.",
+			programme.NumberOf(left, "piece"), t.about(c.Missed), t.day(p.CoverUntil))
 	}
 }
 
@@ -65,9 +67,11 @@ func (t notation) curveWords(p *reorder.Proposal) []string {
 	if o.Sum() == 0 {
 		return nil // a proposal from before this was reckoned
 	}
-	out := []string{fmt.Sprintf("An order of this client costs %s whatever is in it (%s of your time, %s freight, %s set-ups).", t.money(o.Sum()), t.money(o.Handling), t.money(o.Freight), t.money(o.SetUp))}
+	out := []string{fmt.Sprintf("An order of this client costs %s whatever is in it (%s of your time, %s freight, %s set-ups).",
+		t.money(o.Sum()), t.money(o.Handling), t.money(o.Freight), t.money(o.SetUp))}
 	if p.LateWeek > 0 {
-		out = append(out, fmt.Sprintf("Each week that this order comes later costs %s in missing pieces.", t.about(p.LateWeek)))
+		out = append(out, fmt.Sprintf("Each week that this order comes later costs %s in missing pieces.",
+			t.about(p.LateWeek)))
 	}
 	return out
 }

@@ -87,7 +87,8 @@ func ComposeDaySheet(d DaySheet) (Mail, error) {
 		return Mail{}, err
 	}
 	m := Mail{
-		Kind: KindDaySheet, ID: id("day-sheet", d.Client.Code, d.Week), To: d.to(), ReplyTo: managerOf(d.Shop, d.Client),
+		Kind: KindDaySheet, ID: id("day-sheet", d.Client.Code, d.Week), To: d.to(),
+		ReplyTo:     managerOf(d.Shop, d.Client),
 		Subject:     DaySubject(d.Shop, d.Client, d.Week),
 		Attachments: []Part{{Name: d.File(), Type: typeXLSX, Data: book}},
 	}
@@ -109,8 +110,10 @@ func (d *DaySheet) page(t notation, subject string) page.Page {
 	p.Say("The attached sheet is for the week from %s to %s at %s: %s, a row for each person and garment. Print it and hang it up, or keep it open on a screen; write a number whenever a piece ends or is handed out, and send it back when the week is over. What is entered is replaced before anybody has to ask.",
 		t.day(d.Week), t.day(d.Week.Add(6)), clientName(d.Client), programme.NumberOf(people(d.Rows), "person"))
 	p.Add(page.Answers{Links: "Each opens a mail; attach the file to it.", List: []page.Answer{
-		d.ReturnTo.answer("Send the sheet back", "Day sheet of "+clientName(d.Client), manager, "the filled day sheet", "The filled day sheet is attached.\n"),
-		d.RosterTo.answer("Send a list of staff", "Staff of "+clientName(d.Client), manager, "the list of your staff", "The list of our staff is attached.\n"),
+		d.ReturnTo.answer("Send the sheet back", "Day sheet of "+clientName(d.Client), manager, "the filled day sheet",
+			"The filled day sheet is attached.\n"),
+		d.RosterTo.answer("Send a list of staff", "Staff of "+clientName(d.Client), manager, "the list of your staff",
+			"The list of our staff is attached.\n"),
 	}})
 	p.Aside("Starters, leavers and changed sizes are best told by a list of staff.")
 	p.Heading(2, "How to fill it in")
@@ -135,7 +138,8 @@ func (d *DaySheet) sheet(t notation) *document.DaySheet {
 	}
 	for _, r := range rows {
 		f.Rows = append(f.Rows, document.DayRow{
-			Site: r.Person.Site, Name: r.Person.Name, Role: d.Client.RoleName(r.Person.Role), Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size,
+			Site: r.Person.Site, Name: r.Person.Name, Role: d.Client.RoleName(r.Person.Role),
+			Garment: t.garment(r.Garment), Colour: r.Colour, Size: r.Size,
 			OnRecord: r.OnRecord, StaffID: r.Person.StaffID,
 		})
 	}
@@ -145,7 +149,8 @@ func (d *DaySheet) sheet(t notation) *document.DaySheet {
 // DayRows are the rows of a client's sheet of a week: what each person there holds,
 // by holds, and what the kit says besides; of leavers, for so long as they are asked for
 // it, what they still hold.
-func DayRows(shop *programme.Shop, client *programme.Client, people []programme.Person, holds map[string]map[programme.SKU]int, week programme.Date) []CountRow {
+func DayRows(shop *programme.Shop, client *programme.Client, people []programme.Person,
+	holds map[string]map[programme.SKU]int, week programme.Date) []CountRow {
 	sizes := ledger.NewCatalogue(shop.Garments)
 	var out []CountRow
 	for i := range people {

@@ -31,7 +31,8 @@ func (t notation) pulled(x *reorder.Pulled) string {
 	if x.Supplier != "" {
 		why += " of " + t.supplier(x.Supplier)
 	}
-	return fmt.Sprintf("Not due before %s; ordering now saves %s by %s%s.", t.day(x.NextDue), t.money(x.Saving), why, x.Words(t.money))
+	return fmt.Sprintf("Not due before %s; ordering now saves %s by %s%s.", t.day(x.NextDue), t.money(x.Saving), why,
+		x.Words(t.money))
 }
 
 func sharedWords(s reorder.Shared) string {
@@ -76,7 +77,8 @@ func floorSentence(p *reorder.Proposal) string {
 	if p.TargetFill <= 0 {
 		return ""
 	}
-	return fmt.Sprintf(" The programme asks for at least %s until one of the next round could arrive.", ofHundred(p.TargetFill))
+	return fmt.Sprintf(" The programme asks for at least %s until one of the next round could arrive.",
+		ofHundred(p.TargetFill))
 }
 
 // pieceWords returns a phrase for each garment and colour: Crew tee, sage: S 1, M 2.
@@ -96,7 +98,8 @@ func (t notation) pieceWords(pieces []tally) []string {
 
 // costs returns what the shop pays and keeps.
 func (t notation) costs(p *reorder.Proposal) string {
-	s := fmt.Sprintf("Cost %s: blanks %s, transfers %s, pressing %s (%s), freight %s.", t.money(p.Cost()), t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), hoursWords(p.PressHours), t.money(p.Freight))
+	s := fmt.Sprintf("Cost %s: blanks %s, transfers %s, pressing %s (%s), freight %s.", t.money(p.Cost()),
+		t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), hoursWords(p.PressHours), t.money(p.Freight))
 	if !p.Priced() {
 		return s + " Not every piece has a selling price in the programme, so no margin is stated."
 	}

@@ -134,7 +134,8 @@ func CheckAddress(s string) error {
 	ascii := strings.IndexFunc(s, func(r rune) bool { return r > 126 || r <= ' ' }) < 0
 	if err != nil || a.Address != s || !ascii || !strings.Contains(strings.Trim(domain, "."), ".") {
 		if !ascii && strings.Contains(s, "@") {
-			return fmt.Errorf("%q has letters beyond plain ASCII: write the part after the @ as mail servers know it, such as xn--mller-kva.example for müller.example, and before the @ plain letters alone: %w", clean.Short(s), ErrNoAddress)
+			return fmt.Errorf("%q has letters beyond plain ASCII: write the part after the @ as mail servers know it, such as xn--mller-kva.example for müller.example, and before the @ plain letters alone: %w",
+				clean.Short(s), ErrNoAddress)
 		}
 		return fmt.Errorf("%q is not a mail address such as anna@example.com: %w", clean.Short(s), ErrNoAddress)
 	}

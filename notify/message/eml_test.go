@@ -154,7 +154,9 @@ func TestCountFormAsksForAnswersToTheManager(t *testing.T) {
 // Who is there fills the form in: each place with a contact of its own has its part.
 func TestEachPlaceGetsItsOwnForm(t *testing.T) {
 	c := aCount()
-	c.Client.Contacts = []programme.SiteContact{{Contact: programme.Contact{Name: "Sia Moro", Email: "sia@copperhearth.example"}, Site: "station "}, {Contact: programme.Contact{Name: "Al", Email: "al@copperhearth.example"}}}
+	c.Client.Contacts = []programme.SiteContact{{Contact: programme.Contact{Name: "Sia Moro",
+		Email: "sia@copperhearth.example"}, Site: "station "}, {Contact: programme.Contact{Name: "Al",
+		Email: "al@copperhearth.example"}}}
 	rows := 0
 	parts := c.Parts()
 	require.Len(t, parts, 2)
@@ -167,7 +169,8 @@ func TestEachPlaceGetsItsOwnForm(t *testing.T) {
 		}
 		if part.Site == "High Street" {
 			require.Equal(t, "nell@copperhearth.example", m.To[0].Email)
-			require.Contains(t, m.Subject, "Copper Hearth Bakery, High Street", "the only place that is left to the customer")
+			require.Contains(t, m.Subject, "Copper Hearth Bakery, High Street",
+				"the only place that is left to the customer")
 			continue
 		}
 		require.Equal(t, "sia@copperhearth.example", m.To[0].Email)
@@ -192,7 +195,9 @@ func TestACountOfWhatIsAssumedSaysSo(t *testing.T) {
 }
 
 func TestAddressesThatAServerWouldRefuse(t *testing.T) {
-	for _, bad := range []string{"", "anna", "anna@localhost", "Anna <anna@example.com>", "anna@example.com, bo@example.com", "änna@example.com", "anna@example.com\r\nBcc: x@y.example", "anna @example.com", "@example.com", "anna@.com."} {
+	for _, bad := range []string{"", "anna", "anna@localhost", "Anna <anna@example.com>",
+		"anna@example.com, bo@example.com", "änna@example.com", "anna@example.com\r\nBcc: x@y.example",
+		"anna @example.com", "@example.com", "anna@.com."} {
 		require.ErrorIs(t, message.CheckAddress(bad), message.ErrNoAddress, "%q", bad)
 	}
 	require.NoError(t, message.CheckAddress("anna.b+kit@shop.example.com"))
@@ -204,6 +209,7 @@ func TestAddressesThatAServerWouldRefuse(t *testing.T) {
 	m.To = nil
 	_, err = m.Bytes(envelope)
 	require.ErrorIs(t, err, message.ErrNoAddress, "nobody to send it to")
-	_, err = m.Bytes(message.Envelope{From: envelope.From, Date: envelope.Date, To: []programme.Contact{{Email: "a@b.example"}}})
+	_, err = m.Bytes(message.Envelope{From: envelope.From, Date: envelope.Date,
+		To: []programme.Contact{{Email: "a@b.example"}}})
 	require.NoError(t, err)
 }

@@ -21,7 +21,8 @@ func fullRound() message.Round {
 	r := aRound()
 	r.Due[1].People = bakers()
 	r.Next[0].Remark = "Ordered only when somebody is short"
-	r.Held = []message.Held{{Client: bakery(), Holds: []reorder.Hold{{SKU: programme.SKU{Garment: "vest", Colour: "yellow", Size: "L"}, Pieces: 2}}}}
+	r.Held = []message.Held{{Client: bakery(),
+		Holds: []reorder.Hold{{SKU: programme.SKU{Garment: "vest", Colour: "yellow", Size: "L"}, Pieces: 2}}}}
 	r.Told = []string{"told before"}
 	return r
 }
@@ -116,7 +117,8 @@ func setIn(v reflect.Value, set map[string]bool) {
 func TestFixturesHoldEveryFieldThatAMailIsMadeFrom(t *testing.T) {
 	set := map[string]bool{}
 	for _, x := range []any{
-		aRound(), unansweredRound(), fullRound(), aReorder(), aSecondForm(), fullReorder(), aCount(), fullCount(), aDaySheet(),
+		aRound(), unansweredRound(), fullRound(), aReorder(), aSecondForm(), fullReorder(), aCount(), fullCount(),
+		aDaySheet(),
 		aSupplierOrder(), fullSheetOrder(), aJob(), fullJob(), aPick(), fullPick(),
 	} {
 		setIn(reflect.ValueOf(x), set)

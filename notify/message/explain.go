@@ -18,7 +18,8 @@ import (
 func Explain(shop *programme.Shop, client *programme.Client, p *reorder.Proposal, people []programme.Person) page.Page {
 	e := explanation{t: notation{shop: shop, client: client}, client: client, p: p, people: people}
 	e.Title = fmt.Sprintf("Why: proposal %d for %s", p.Number, clientName(client))
-	e.Heading(1, fmt.Sprintf("Proposal %d for %s, from the records of %s", p.Number, clientName(client), e.t.day(p.AsOf)))
+	e.Heading(1, fmt.Sprintf("Proposal %d for %s, from the records of %s", p.Number, clientName(client),
+		e.t.day(p.AsOf)))
 	e.plans()
 	e.dates()
 	e.fill()
@@ -95,11 +96,15 @@ func (e *explanation) dates() {
 	}
 	lead := reorder.LeadOfClient(t.shop, e.client)
 	e.item("In hands %s = the yes, then the slower of blanks (%s) and transfers (%s), %s of work in the shop, %s on the way; %s do not count as working days. The longest lead time over the days of the week is %s.",
-		t.day(p.Arrives), programme.NumberOf(lead.Blanks, "day"), programme.NumberOf(lead.Transfers, "day"), programme.NumberOf(lead.Press, "day"), programme.NumberOf(lead.Delivery, "day"), e.idle(), programme.NumberOf(lead.Days(), "day"))
+		t.day(p.Arrives), programme.NumberOf(lead.Blanks, "day"), programme.NumberOf(lead.Transfers, "day"),
+		programme.NumberOf(lead.Press, "day"), programme.NumberOf(lead.Delivery, "day"), e.idle(),
+		programme.NumberOf(lead.Days(), "day"))
 	if more := p.LeadDays - lead.Days(); more > 0 {
-		e.item("Closed days make it up to %s longer for a yes at this time; on them nothing is printed, packed or delivered.", programme.NumberOf(more, "day"))
+		e.item("Closed days make it up to %s longer for a yes at this time; on them nothing is printed, packed or delivered.",
+			programme.NumberOf(more, "day"))
 	}
-	e.item("Meant to last until %s, when an order after this one is expected to arrive%s.", t.day(p.CoverUntil), limitWords(e.client))
+	e.item("Meant to last until %s, when an order after this one is expected to arrive%s.", t.day(p.CoverUntil),
+		limitWords(e.client))
 }
 
 // limitWords state the longest cover that the programme allows, if any.
@@ -124,9 +129,11 @@ func (e *explanation) fill() {
 	e.item("Fill rate = 1 − pieces expected short ÷ pieces expected to be needed, over all sizes.")
 	e.item("Over review and lead time without this order: %.4f%s.", p.FillNow, floorWords(p))
 	e.item("Until %s with this order: %.4f (lines that need no order count too).", e.t.day(p.CoverUntil), p.FillAfter)
-	e.item("Now: waiting another week would cost more in missing pieces (%s in the first week) than putting this and all later orders off by a week saves.", e.t.about(p.LateWeek))
+	e.item("Now: waiting another week would cost more in missing pieces (%s in the first week) than putting this and all later orders off by a week saves.",
+		e.t.about(p.LateWeek))
 	if o := p.OrderCost; len(p.Curve) < 2 { // else it stands beside the plans
-		e.item("An order costs %s whatever is in it = %s ordering + %s freight + %s set-ups.", e.t.money(o.Sum()), e.t.money(o.Handling), e.t.money(o.Freight), e.t.money(o.SetUp))
+		e.item("An order costs %s whatever is in it = %s ordering + %s freight + %s set-ups.", e.t.money(o.Sum()),
+			e.t.money(o.Handling), e.t.money(o.Freight), e.t.money(o.SetUp))
 	}
 	e.item("How much of each: what costs least a year in orders, in keeping and in missing pieces, with a look at the stock every week and an order whenever it pays. Of plans within 3 %% of that, one with fewer pieces that nobody is named for.")
 	for _, w := range e.t.since(p, e.people) {
@@ -166,15 +173,18 @@ func (e *explanation) line(l *reorder.Line) {
 		e.item("wanted: enough with %d − %d there = %d", l.AtTarget, stock, l.Wanted)
 	}
 	if c := l.LineCost; c.MissingWeek > 0 {
-		e.item("weighed by: a piece kept costs %.0f %% of its cost a year (of that the chance that it is never used in its size: %.0f %%, with %s of it), a missing one %s a week", 100*c.KeptPerYear, 100*c.NeverNeeded, programme.NumberOf(c.Wearers, "wearer"), t.money(c.MissingWeek))
+		e.item("weighed by: a piece kept costs %.0f %% of its cost a year (of that the chance that it is never used in its size: %.0f %%, with %s of it), a missing one %s a week",
+			100*c.KeptPerYear, 100*c.NeverNeeded, programme.NumberOf(c.Wearers, "wearer"), t.money(c.MissingWeek))
 	}
 	if l.Rounding != "" {
 		e.item("rounding: %s", clean.Line(l.Rounding))
 	}
-	e.item("blanks: %d from the shelf + %d to buy = %d pressed now + %d that stay blank", l.BlanksOnShelf, l.Buy, l.Order, l.StayBlank)
+	e.item("blanks: %d from the shelf + %d to buy = %d pressed now + %d that stay blank", l.BlanksOnShelf, l.Buy,
+		l.Order, l.StayBlank)
 	e.item("expected short: %.2f without, %.2f with this order", l.ShortBefore, l.ShortAfter)
 	if l.Buy > 0 {
-		e.item("blanks to buy: %d × %s = %s, ordered by %s", l.Buy, t.money(l.UnitCost), t.money(l.UnitCost*programme.Money(l.Buy)), t.day(l.OrderBlanksBy))
+		e.item("blanks to buy: %d × %s = %s, ordered by %s", l.Buy, t.money(l.UnitCost),
+			t.money(l.UnitCost*programme.Money(l.Buy)), t.day(l.OrderBlanksBy))
 	}
 	if l.UnitPrice > 0 {
 		e.item("price: %d × %s = %s", l.Order, t.money(l.UnitPrice), t.money(l.UnitPrice*programme.Money(l.Order)))
@@ -186,7 +196,8 @@ func spreadWords(pmf []float64) string {
 	if len(pmf) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("chances: 1 in 10 for %d or fewer, 1 in 2 for %d or fewer, 9 in 10 for %d or fewer", demand.Quantile(pmf, 0.1), demand.Quantile(pmf, 0.5), demand.Quantile(pmf, 0.9))
+	return fmt.Sprintf("chances: 1 in 10 for %d or fewer, 1 in 2 for %d or fewer, 9 in 10 for %d or fewer",
+		demand.Quantile(pmf, 0.1), demand.Quantile(pmf, 0.5), demand.Quantile(pmf, 0.9))
 }
 
 func (e *explanation) names() {
@@ -196,13 +207,15 @@ func (e *explanation) names() {
 	}
 	e.section("Who gets what")
 	for _, n := range p.Named {
-		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU), t.reason(e.people, &n))
+		s := fmt.Sprintf("%s: %d × %s, %s", personName(e.people, n.StaffID), n.Pieces, t.what(n.SKU),
+			t.reason(e.people, &n))
 		switch n.Why {
 		case programme.CauseOwed:
 		case programme.CauseKit:
 			s += " that begins on " + t.day(n.By)
 		default:
-			s += fmt.Sprintf("; oldest piece %.0f washes%s, %s will have ended by then", n.Washes, assumedWord(n.Assumed), chance(n.PEnd))
+			s += fmt.Sprintf("; oldest piece %.0f washes%s, %s will have ended by then", n.Washes,
+				assumedWord(n.Assumed), chance(n.PEnd))
 			if !n.By.IsZero() {
 				s += ", half of such pieces by " + t.day(n.By)
 			}
@@ -235,14 +248,17 @@ func (e *explanation) money() {
 	}
 	e.item("blanks: the lines add up to %s%s", t.money(blanks), differs(t, blanks, p.Blanks))
 	e.item("transfers: this client's share of the sheets, %s", t.money(p.Transfers))
-	e.item("pressing: %s at %s an hour = %s", hoursExact(p.PressHours), t.money(t.shop.Press.CostPerHour), t.money(p.Pressing))
+	e.item("pressing: %s at %s an hour = %s", hoursExact(p.PressHours), t.money(t.shop.Press.CostPerHour),
+		t.money(p.Pressing))
 	for _, s := range p.Suppliers {
-		e.item("freight, %s: %s for goods of %s%s", t.supplier(s.Supplier), t.money(s.Freight), t.money(s.Value), toFree(t, &s))
+		e.item("freight, %s: %s for goods of %s%s", t.supplier(s.Supplier), t.money(s.Freight), t.money(s.Value),
+			toFree(t, &s))
 	}
 	for _, w := range t.ways(p) {
 		e.item("%s", w)
 	}
-	e.item("cost: %s + %s + %s + %s = %s", t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing), t.money(p.Freight), t.money(p.Cost()))
+	e.item("cost: %s + %s + %s + %s = %s", t.money(p.Blanks), t.money(p.Transfers), t.money(p.Pressing),
+		t.money(p.Freight), t.money(p.Cost()))
 	e.item("price: the lines add up to %s%s", t.money(price), differs(t, price, p.Price))
 	if p.Priced() {
 		e.item("margin: %s − %s = %s", t.money(p.Price), t.money(p.Cost()), t.margin(p.Margin(), p.Price))

@@ -26,15 +26,16 @@ func TestEveryNumberIsExplained(t *testing.T) {
 	require.NotContains(t, text, "but the proposal says")
 
 	p.Price++
-	require.Contains(t, page.PlainText(message.Explain(shop, bakery(), p, nil)), "but the proposal says $516.01", "a sum that does not hold is told")
+	require.Contains(t, page.PlainText(message.Explain(shop, bakery(), p, nil)), "but the proposal says $516.01",
+		"a sum that does not hold is told")
 }
 
 func TestClosedDaysAreExplained(t *testing.T) {
 	shop, p := aShop(), bakeryProposal()
 	shop.Closed = programme.ClosedDays{{First: p.AsOf + 3, Last: p.AsOf + 9}}
 	p.LeadDays = reorder.LeadOfClient(shop, bakery()).DaysFrom(p.AsOf, 7)
-	// By hand: a yes on Monday 2 March has its sheets on Saturday 14, is pressed by Wednesday 18, and handed over on Thursday 19:
-	// 17 days, where the longest of an ordinary week is 12.
+	// By hand: a yes on Monday 2 March has its sheets on Saturday 14, is pressed by Wednesday 18, and handed over on
+	// Thursday 19: 17 days, where the longest of an ordinary week is 12.
 	text := strings.Join(strings.Fields(page.PlainText(message.Explain(shop, bakery(), p, bakers()))), " ")
 	require.Contains(t, text, "weekends and the closed days of shop.yaml do not count as working days")
 	require.Contains(t, text, "Closed days make it up to 5 days longer for a yes at this time")
@@ -45,10 +46,13 @@ func TestThePlansStandBesideTheProposal(t *testing.T) {
 	shown := func() string { return page.PlainText(message.Explain(aShop(), bakery(), p, bakers())) }
 	require.NotContains(t, shown(), "Less or more", "one plan alone is no choice")
 	p.Curve = []reorder.Choice{
-		{Kind: reorder.MustBe, Pieces: 12, Unnamed: 1, Cost: 9000, Price: 21000, NextOrder: monday.Add(28), CostYear: 41000},
-		{Kind: reorder.Suggested, Pieces: 33, Unnamed: 6, Starters: 4, Cost: 24000, Price: 52000, NextOrder: monday.Add(70), CostYear: 33000},
+		{Kind: reorder.MustBe, Pieces: 12, Unnamed: 1, Cost: 9000, Price: 21000, NextOrder: monday.Add(28),
+			CostYear: 41000},
+		{Kind: reorder.Suggested, Pieces: 33, Unnamed: 6, Starters: 4, Cost: 24000, Price: 52000,
+			NextOrder: monday.Add(70), CostYear: 33000},
 	}
-	for _, want := range []string{"Less or more", "what must be", "12", "1 spare", "$210.00", "cost $90.00", "$410.00", "33", "4 for starters", "2 spare", "$330.00"} {
+	for _, want := range []string{"Less or more", "what must be", "12", "1 spare", "$210.00", "cost $90.00", "$410.00",
+		"33", "4 for starters", "2 spare", "$330.00"} {
 		require.Contains(t, shown(), want)
 	}
 }

@@ -9,7 +9,8 @@ import (
 func (m Mail) Preview() string {
 	html := m.HTML
 	for _, p := range m.Inline {
-		html = strings.ReplaceAll(html, `"cid:`+p.CID+`"`, `"data:`+p.Type+";base64,"+base64.StdEncoding.EncodeToString(p.Data)+`"`)
+		html = strings.ReplaceAll(html, `"cid:`+p.CID+`"`,
+			`"data:`+p.Type+";base64,"+base64.StdEncoding.EncodeToString(p.Data)+`"`)
 	}
 	return html
 }

@@ -13,7 +13,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-var sealing = message.Envelope{From: programme.Contact{Name: "Ann, of the shop", Email: "ann@shop.example"}, Date: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC), MessageID: "a.b@shop.example"}
+var sealing = message.Envelope{From: programme.Contact{Name: "Ann, of the shop", Email: "ann@shop.example"},
+	Date: time.Date(2026, 3, 9, 6, 30, 0, 0, time.UTC), MessageID: "a.b@shop.example"}
 
 // noise cannot be compressed, as a detailed picture cannot.
 func noise(n int) []byte {
@@ -23,11 +24,13 @@ func noise(n int) []byte {
 }
 
 func heavy() message.Mail {
-	return message.Mail{ID: "round-1", Subject: "Kit muster: 3 clients are due – order by Friday", To: []programme.Contact{{Name: "Ann", Email: "ann@shop.example"}},
+	return message.Mail{ID: "round-1", Subject: "Kit muster: 3 clients are due – order by Friday",
+		To:     []programme.Contact{{Name: "Ann", Email: "ann@shop.example"}},
 		Text:   "Muster\n\n3 clients are due; café.\n",
 		HTML:   "<html><body><p>3 clients are due; café. <img src=\"cid:sheet-1\" width=\"6\" alt=\"Sheet 1 of film\" border=\"0\"></p>\n</td></tr></table>\n</td></tr></table>\n</body>\n</html>\n",
 		Inline: []message.Part{{Name: "sheet-1.png", Type: "image/png", CID: "sheet-1", Data: noise(300_000)}},
-		Attachments: []message.Part{{Name: "sheets.pdf", Type: "application/pdf", Data: noise(900_000)}, {Name: "round.csv", Type: "text/csv", Data: []byte("a,b\r\n1,2\r\n")},
+		Attachments: []message.Part{{Name: "sheets.pdf", Type: "application/pdf", Data: noise(900_000)},
+			{Name: "round.csv", Type: "text/csv", Data: []byte("a,b\r\n1,2\r\n")},
 			{Name: "orders.pdf", Type: "application/pdf", Data: noise(500_000)}}}
 }
 
@@ -49,13 +52,15 @@ func TestWhatDoesNotFitIsTakenOutAndNamed(t *testing.T) {
 			names = append(names, p.Name)
 			require.Contains(t, small.Text, "papers/"+p.Name+" (")
 			require.Contains(t, small.HTML, "papers/"+p.Name+" (")
-			require.Less(t, strings.Index(small.HTML, "papers/"+p.Name), strings.Index(small.HTML, "</table>"), "within the page")
+			require.Less(t, strings.Index(small.HTML, "papers/"+p.Name), strings.Index(small.HTML, "</table>"),
+				"within the page")
 		}
 		require.Equal(t, c.out, names)
 		written, err := small.Bytes(sealing)
 		require.NoError(t, err)
 		require.LessOrEqual(t, len(written), c.most)
-		require.Equal(t, len(heavy().Attachments)+len(heavy().Inline), len(out)+len(small.Attachments)+len(small.Inline))
+		require.Equal(t, len(heavy().Attachments)+len(heavy().Inline),
+			len(out)+len(small.Attachments)+len(small.Inline))
 	}
 	small, _ := heavy().Fit(50_000, inPapers)
 	require.NotContains(t, small.HTML, "cid:", "no hole where a picture was")

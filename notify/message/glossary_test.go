@@ -15,7 +15,8 @@ import (
 // programme (causes, Units) and reorder (states), and by no word beside them.
 func TestMailsTellCausesStatesAndUnitsFromTheirTables(t *testing.T) {
 	words := func(s string) string { return strings.Join(strings.Fields(s), " ") }
-	for _, cause := range []programme.Cause{programme.CauseWorn, programme.CausePrint, programme.CauseMishap, programme.CauseHires, programme.CauseOwed} {
+	for _, cause := range []programme.Cause{programme.CauseWorn, programme.CausePrint, programme.CauseMishap,
+		programme.CauseHires, programme.CauseOwed} {
 		r := aReorder()
 		for i := range r.Proposal.Named {
 			r.Proposal.Named[i].Why, r.Proposal.Named[i].PEnd = cause, 0.9
@@ -46,7 +47,8 @@ func TestMailsTellCausesStatesAndUnitsFromTheirTables(t *testing.T) {
 		require.Contains(t, pdfText(t, attachment(t, m, "-ticket.pdf")), " "+u.Suffix()+" wide")
 	}
 	for name, m := range mails(t) {
-		for _, old := range []string{"print gone", "wearing off", "wearing out", "shipped figure", "pinball", "strength_person_years", "regime", " overs"} {
+		for _, old := range []string{"print gone", "wearing off", "wearing out", "shipped figure", "pinball",
+			"strength_person_years", "regime", " overs"} {
 			require.NotContains(t, words(m.Text), old, name)
 		}
 	}

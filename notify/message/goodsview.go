@@ -40,7 +40,9 @@ func (t notation) holdWords(holds []reorder.Hold) []string {
 	for _, table := range t.sizeTables(pieces) {
 		h := at[table.code]
 		for _, r := range table.Rows {
-			out = append(out, fmt.Sprintf("%s, %s: %s (%s), %s. %s", table.Garment, r.Colour, programme.NumberOf(r.Total, "piece"), table.sizesOf(r), protectiveWords(h.Protective), labelWords(h.LabelWashes)))
+			out = append(out, fmt.Sprintf("%s, %s: %s (%s), %s. %s", table.Garment, r.Colour,
+				programme.NumberOf(r.Total, "piece"), table.sizesOf(r), protectiveWords(h.Protective),
+				labelWords(h.LabelWashes)))
 		}
 	}
 	return out
@@ -108,7 +110,8 @@ func (t notation) freight(code string, value programme.Money) string {
 	case value < s.MinimumOrder:
 		return fmt.Sprintf("%s below the minimum order of %s", t.money(s.MinimumOrder-value), t.money(s.MinimumOrder))
 	case s.FreeFreightFrom > 0 && value < s.FreeFreightFrom:
-		return fmt.Sprintf("freight %s; %s more would make it free", t.money(s.Freight), t.money(s.FreeFreightFrom-value))
+		return fmt.Sprintf("freight %s; %s more would make it free", t.money(s.Freight),
+			t.money(s.FreeFreightFrom-value))
 	case s.FreeFreightFrom > 0:
 		return freeFreight
 	case s.Freight > 0:
@@ -124,7 +127,8 @@ func (t notation) sheetView(s *SheetToOrder) sheetView {
 	c := s.Cost
 	return sheetView{
 		title: fmt.Sprintf("%s: %s", t.kindName(s.Kind), t.copies(s)),
-		price: fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print), t.topUp(c.TopUp)),
+		price: fmt.Sprintf("%s (set-up %s, printing %s%s)", t.money(c.Total()), t.money(c.SetUp), t.money(c.Print),
+			t.topUp(c.TopUp)),
 	}
 }
 
@@ -175,7 +179,8 @@ func (r *Round) carriage(t notation, i int) string {
 // sendsBlanks reports whether blanks of the round are bought from a supplier.
 func (r *Round) sendsBlanks(t notation, supplier string) bool {
 	return slices.ContainsFunc(r.Due, func(d Due) bool {
-		return slices.ContainsFunc(d.Proposal.Lines, func(l reorder.Line) bool { return l.Buy > 0 && t.supplierOf(l.Garment) == supplier })
+		return slices.ContainsFunc(d.Proposal.Lines,
+			func(l reorder.Line) bool { return l.Buy > 0 && t.supplierOf(l.Garment) == supplier })
 	})
 }
 
@@ -207,11 +212,14 @@ func (t notation) layouts(m *Mail, p *page.Page, s *SheetToOrder, order int) err
 			if err != nil {
 				return err
 			}
-			pic := page.Picture{CID: id("sheet", order+1, l.Name), Alt: fmt.Sprintf("Layout %s, %s: %s", clean.Short(l.Name), size, t.itemWords(l)), Width: width, Height: height}
+			pic := page.Picture{CID: id("sheet", order+1, l.Name),
+				Alt: fmt.Sprintf("Layout %s, %s: %s", clean.Short(l.Name), size, t.itemWords(l)), Width: width,
+				Height: height}
 			m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})
 			p.Add(pic)
 		}
-		words := fmt.Sprintf(": %s, %s: %s, %.0f%% used", programme.NumberOf(l.Copies, "copy"), size, t.itemWords(l), 100*l.Fill)
+		words := fmt.Sprintf(": %s, %s: %s, %.0f%% used", programme.NumberOf(l.Copies, "copy"), size,
+			t.itemWords(l), 100*l.Fill)
 		p.Add(page.Paragraph{Words: page.Strong("Layout " + clean.Short(l.Name)).And(page.Plain(words))})
 	}
 	return nil

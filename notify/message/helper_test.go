@@ -20,7 +20,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-var envelope = message.Envelope{From: programme.Contact{Name: "Millbrook Press & Thread", Email: "kit@millbrook.example"}, Date: time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)}
+var envelope = message.Envelope{From: programme.Contact{Name: "Millbrook Press & Thread",
+	Email: "kit@millbrook.example"}, Date: time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)}
 
 func attachment(t *testing.T, m message.Mail, suffix string) []byte {
 	t.Helper()

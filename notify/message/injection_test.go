@@ -173,7 +173,8 @@ func harmlessText(t *testing.T, m message.Mail) {
 
 func harmlessHeaders(t *testing.T, m message.Mail) {
 	t.Helper()
-	raw, err := m.Bytes(message.Envelope{From: programme.Contact{Name: m.Subject, Email: "kit@millbrook.example"}, Date: envelope.Date, To: []programme.Contact{{Name: m.Subject, Email: "you@example.com"}}})
+	raw, err := m.Bytes(message.Envelope{From: programme.Contact{Name: m.Subject, Email: "kit@millbrook.example"},
+		Date: envelope.Date, To: []programme.Contact{{Name: m.Subject, Email: "you@example.com"}}})
 	require.NoError(t, err)
 	got, err := mail.ReadMessage(bytes.NewReader(raw))
 	require.NoError(t, err)
@@ -202,7 +203,8 @@ func harmlessFile(t *testing.T, p message.Part) {
 			}
 		}
 	case "text/html":
-		walk(parse(t, string(p.Data)), func(e *html.Node) { require.NotContains(t, []string{"script", "a", "img", "form"}, e.Data) })
+		walk(parse(t, string(p.Data)),
+			func(e *html.Node) { require.NotContains(t, []string{"script", "a", "img", "form"}, e.Data) })
 		require.NotRegexp(t, direction, string(p.Data))
 	case "application/pdf":
 		require.True(t, bytes.HasPrefix(p.Data, []byte("%PDF-")))

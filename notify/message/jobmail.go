@@ -20,7 +20,9 @@ func ComposeJob(j Job) (Mail, error) {
 		return Mail{}, fmt.Errorf("compose job %d: %w", j.Proposal.Number, err)
 	}
 	p := j.Proposal
-	m := Mail{Kind: KindJob, ID: id("job", p.Number), To: []programme.Contact{j.Shop.Owner}, Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, programme.NumberOf(p.Pieces(), "piece"), clientName(j.Client))}
+	m := Mail{Kind: KindJob, ID: id("job", p.Number), To: []programme.Contact{j.Shop.Owner},
+		Subject: fmt.Sprintf("Job %d: %s for %s", p.Number, programme.NumberOf(p.Pieces(), "piece"),
+			clientName(j.Client))}
 	sets, notes := j.sets(t, d)
 	if err := j.papers(t, &m, &r, d, sets, notes); err != nil {
 		return Mail{}, fmt.Errorf("compose job %d: %w", p.Number, err)
@@ -54,7 +56,8 @@ func (j *Job) page(t notation, subject string, d distribution, sets []document.P
 	default:
 		pool = " and one for " + noName
 	}
-	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).", programme.NumberOf(len(d.people), "bag"), pool, programme.NumberOf(len(j.parcels(t, d)), "parcel"))
+	p.Say("%s by name%s, in %s. Attached: job ticket, bag tags, a packing list for each parcel (PDF), and all of it as a list (CSV).",
+		programme.NumberOf(len(d.people), "bag"), pool, programme.NumberOf(len(j.parcels(t, d)), "parcel"))
 	return p
 }
 
@@ -87,21 +90,26 @@ func (j *Job) papers(t notation, m *Mail, r *Reorder, d distribution, sets []doc
 	head := document.NewHead(j.Shop, clientName(j.Client), p.AsOf)
 	ref := fmt.Sprintf("proposal %d", p.Number)
 	ticket := document.Ticket{
-		Head: head, Title: fmt.Sprintf("Job ticket %d", p.Number), Sets: sets, Notes: notes, Ref: clean.Short(j.Shop.Name) + " · " + ref,
+		Head: head, Title: fmt.Sprintf("Job ticket %d", p.Number), Sets: sets, Notes: notes,
+		Ref: clean.Short(j.Shop.Name) + " · " + ref,
 		Facts: []page.Fact{
 			{Label: "Client", Value: clientName(j.Client)}, {Label: "Pieces", Value: fmt.Sprint(p.Pieces())},
-			{Label: "With the client on", Value: t.day(p.Arrives)}, {Label: "Time at the press", Value: hoursWords(p.PressHours)},
+			{Label: "With the client on", Value: t.day(p.Arrives)},
+			{Label: "Time at the press", Value: hoursWords(p.PressHours)},
 		},
-		Checks: []string{"Every garment and size counted against the tables", "Print straight, edges down, no scorch or press marks", "Bagged by person; tag on every bag"},
+		Checks: []string{"Every garment and size counted against the tables",
+			"Print straight, edges down, no scorch or press marks", "Bagged by person; tag on every bag"},
 	}
 	name := fmt.Sprintf("job-%d", p.Number)
 	if err := m.attachPDF(name+"-ticket", &ticket); err != nil {
 		return err
 	}
-	if err := m.attachPDF(name+"-packing-lists", &document.Parcels{Head: head, Ref: ref, Parcels: j.parcels(t, d)}); err != nil {
+	if err := m.attachPDF(name+"-packing-lists",
+		&document.Parcels{Head: head, Ref: ref, Parcels: j.parcels(t, d)}); err != nil {
 		return err
 	}
-	if err := m.attachPDF(name+"-bag-tags", &document.Tags{Head: head, Sheet: j.Shop.Labels, Ref: ref, Tags: j.tags(t, d)}); err != nil {
+	if err := m.attachPDF(name+"-bag-tags", &document.Tags{Head: head, Sheet: j.Shop.Labels, Ref: ref,
+		Tags: j.tags(t, d)}); err != nil {
 		return err
 	}
 	rows := r.list(d)
@@ -118,7 +126,8 @@ func (j *Job) tags(t notation, d distribution) []document.Tag {
 		if site := clean.Short(row.Site); site != "" {
 			under = append(under, site)
 		}
-		if no := clean.Short(row.StaffID); !strings.HasPrefix(row.Name, "staff no. ") && !strings.HasSuffix(row.Name, "("+no+")") {
+		if no := clean.Short(row.StaffID); !strings.HasPrefix(row.Name, "staff no. ") &&
+			!strings.HasSuffix(row.Name, "("+no+")") {
 			under = append(under, "staff no. "+no)
 		}
 		tag := document.Tag{Name: row.Name, Under: strings.Join(under, " · ")}

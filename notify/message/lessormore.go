@@ -19,7 +19,8 @@ func (r *Round) lessOrMore(p *page.Page, t notation) {
 		for i := range r.Due {
 			c, found := planOf(r.Due[i].Proposal, kind)
 			choice = choice || found
-			sum.Pieces, sum.Unnamed, sum.Cost, sum.Price = sum.Pieces+c.Pieces, sum.Unnamed+c.Unnamed, sum.Cost+c.Cost, sum.Price+c.Price
+			sum.Pieces, sum.Unnamed, sum.Cost, sum.Price = sum.Pieces+c.Pieces, sum.Unnamed+c.Unnamed, sum.Cost+c.Cost,
+				sum.Price+c.Price
 			priced = priced && c.Price > 0
 		}
 		price := "not all known"

@@ -36,7 +36,8 @@ func aCount() message.CountForm {
 	for i, p := range bakers() {
 		size := []string{"M", "L", "S", "M", "2XL", "L", "M", "M", "L", "M", "M"}[i]
 		c.Rows = append(c.Rows,
-			message.CountRow{Person: p, SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}, OnRecord: 2},
+			message.CountRow{Person: p, SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"},
+				OnRecord: 2},
 			message.CountRow{Person: p, SKU: programme.SKU{Garment: "tee", Colour: "black", Size: size}, OnRecord: 5})
 	}
 	return c
@@ -50,7 +51,8 @@ func aDaySheet() message.DaySheet {
 	for i := range people {
 		holds[people[i].StaffID] = map[programme.SKU]int{{Garment: "apron", Colour: "black", Size: "one"}: 1 + i%3}
 	}
-	return message.DaySheet{Shop: aShop(), Client: c, Week: monday, Rows: message.DayRows(aShop(), c, people, holds, monday),
+	return message.DaySheet{Shop: aShop(), Client: c, Week: monday,
+		Rows:     message.DayRows(aShop(), c, people, holds, monday),
 		ReturnTo: message.ReturnTo{Address: "answers@millbrook.example", Mark: "d3.20260309.abcdefghij234567"},
 		RosterTo: message.ReturnTo{Address: "answers@millbrook.example", Mark: "r3.20260309.abcdefghij234567"}}
 }
@@ -69,16 +71,19 @@ func aSupplierOrder() message.SupplierOrder {
 }
 
 func aSheetOrder() message.SupplierOrder {
-	return message.SupplierOrder{Shop: aShop(), Supplier: "prints", Number: 9, AsOf: monday, NeededBy: monday.Add(8), Sheets: []message.SheetToOrder{badges()}}
+	return message.SupplierOrder{Shop: aShop(), Supplier: "prints", Number: 9, AsOf: monday, NeededBy: monday.Add(8),
+		Sheets: []message.SheetToOrder{badges()}}
 }
 
 func aJob() message.Job {
 	shop := aShop()
-	return message.Job{Shop: shop, Client: bakery(), Proposal: bakeryProposal(), People: bakers(), Lines: badges().Lines}
+	return message.Job{Shop: shop, Client: bakery(), Proposal: bakeryProposal(), People: bakers(),
+		Lines: badges().Lines}
 }
 
 func quietRound() message.Round {
-	return message.Round{Shop: aShop(), Number: 10, AsOf: monday.Add(7), Clients: 6, Next: []message.NextDue{{Client: "Lantern Books", On: monday.Add(21)}}}
+	return message.Round{Shop: aShop(), Number: 10, AsOf: monday.Add(7), Clients: 6,
+		Next: []message.NextDue{{Client: "Lantern Books", On: monday.Add(21)}}}
 }
 
 // unansweredRound has a form that stands, one that went out anew, and noes.
@@ -87,7 +92,8 @@ func unansweredRound() message.Round {
 	r.Sheets, r.Troubles, r.Taken, r.Learnt = nil, nil, nil, nil
 	r.Due[0].Now, r.Due[0].Stands = gardenProposal(), true
 	was := r.Due[0].Proposal
-	was.AsOf, was.Asked, was.Revision, was.OrderBy, was.Arrives = was.AsOf-14, monday-21, 2, was.OrderBy-14, was.Arrives-14
+	was.AsOf, was.Asked, was.Revision, was.OrderBy, was.Arrives = was.AsOf-14, monday-21, 2, was.OrderBy-14,
+		was.Arrives-14
 	r.Due[1].Proposal = aSecondForm().Proposal
 	part := bakeryProposal()
 	part.Number, part.State = 11, reorder.PartReceived
@@ -102,7 +108,8 @@ func unansweredRound() message.Round {
 	open.Number, open.State, open.Because = 13, reorder.Declined, ""
 	later.Number, later.State, later.Until = 14, reorder.PutOff, monday.Add(63)
 	r.Refused = []message.Refused{
-		{Client: bakery(), Proposal: no, Until: no.Until}, {Client: garden(), Proposal: open, Until: monday.Add(56), More: true}, {Client: garden(), Proposal: later, Until: later.Until},
+		{Client: bakery(), Proposal: no, Until: no.Until}, {Client: garden(), Proposal: open, Until: monday.Add(56),
+			More: true}, {Client: garden(), Proposal: later, Until: later.Until},
 	}
 	return r
 }

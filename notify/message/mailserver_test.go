@@ -72,7 +72,8 @@ func freePort(t *testing.T) string {
 func mailpit(t *testing.T) (mail, web string) {
 	t.Helper()
 	mail, web = freePort(t), freePort(t)
-	cmd := exec.Command("mailpit", "--smtp", mail, "--listen", web, "--database", filepath.Join(t.TempDir(), "mail.db"), "--disable-version-check", "--quiet")
+	cmd := exec.Command("mailpit", "--smtp", mail, "--listen", web, "--database", filepath.Join(t.TempDir(), "mail.db"),
+		"--disable-version-check", "--quiet")
 	require.NoError(t, cmd.Start(), "this test needs mailpit on the PATH")
 	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = cmd.Wait() })
 	require.Eventually(t, func() bool {
@@ -117,11 +118,13 @@ func TestMailProgramsSupportOurHTML(t *testing.T) {
 		require.NoError(t, json.Unmarshal(get(t, "http://"+web+"/api/v1/messages?limit=1"), &list))
 		require.Equal(t, m.MessageID(envelope.From, ""), list.Messages[0].MessageID)
 		id := list.Messages[0].ID
-		require.True(t, bytes.HasSuffix(get(t, "http://"+web+"/api/v1/message/"+id+"/raw"), raw), "%s: the bytes that were sent", name)
+		require.True(t, bytes.HasSuffix(get(t, "http://"+web+"/api/v1/message/"+id+"/raw"), raw),
+			"%s: the bytes that were sent", name)
 
 		var got check
 		require.NoError(t, json.Unmarshal(get(t, "http://"+web+"/api/v1/message/"+id+"/html-check"), &got))
-		t.Logf("%s: supported %.1f, partly %.1f, not %.1f of 100", name, got.Total.Supported, got.Total.Partial, got.Total.Unsupported)
+		t.Logf("%s: supported %.1f, partly %.1f, not %.1f of 100", name, got.Total.Supported, got.Total.Partial,
+			got.Total.Unsupported)
 		assert.Greater(t, got.Total.Supported+got.Total.Partial, float64(lowestScore), name)
 		if name == "round" || name == "reorder" {
 			assert.GreaterOrEqual(t, got.Total.Supported, float64(lowestWhole), name)
@@ -130,7 +133,8 @@ func TestMailProgramsSupportOurHTML(t *testing.T) {
 			if os.Getenv("KITMUSTER_FULL") != "" {
 				t.Log(name, w.Slug, w.Title, fmt.Sprintf("%.0f not, %.0f partly", w.Score.Unsupported, w.Score.Partial))
 			}
-			assert.Contains(t, slices.Collect(maps.Keys(named)), w.Slug, "%s: %s: a fault that nobody has judged", name, w.Title)
+			assert.Contains(t, slices.Collect(maps.Keys(named)), w.Slug, "%s: %s: a fault that nobody has judged",
+				name, w.Title)
 		}
 	}
 }

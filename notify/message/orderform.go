@@ -20,11 +20,13 @@ func (o *offer) form() *document.OrderForm {
 		Title: "Uniform order form",
 		Facts: []page.Fact{
 			{Label: "Proposal", Value: o.formNumber()}, {Label: "For", Value: o.forName()},
-			{Label: "Please answer by", Value: o.t.day(p.OrderBy)}, {Label: "In your hands, if answered by then", Value: o.t.day(p.Arrives)},
+			{Label: "Please answer by", Value: o.t.day(p.OrderBy)},
+			{Label: "In your hands, if answered by then", Value: o.t.day(p.Arrives)},
 		},
 		Lines: o.orderLines(), Notes: append(o.purpose(), o.terms()...), ReturnTo: nameAndAddress(o.manager()),
 		OrderNumber: clean.Short(o.Client.OrderNumber), Approver: clean.Short(o.Client.Approver.Name),
-		Pieces: programme.NumberOf(p.Pieces(), "piece"), Seller: []string{clean.Line(o.Shop.Terms.Address), clean.Line(o.Shop.Terms.Registration)},
+		Pieces: programme.NumberOf(p.Pieces(), "piece"), Seller: []string{clean.Line(o.Shop.Terms.Address),
+			clean.Line(o.Shop.Terms.Registration)},
 		Ref: clean.Short(o.Shop.Name) + " · " + o.said(),
 	}
 	if held := o.t.holdWords(p.Holds); len(held) > 0 {
@@ -55,7 +57,8 @@ const whyOnForm = 40
 // peopleTable returns everybody who gets something, in the order of the mail; a
 // person's further pieces stand below the first.
 func (o *offer) peopleTable() page.Table {
-	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.21}, {Head: "Site and role", Share: 0.2}, {Head: "Pieces", Share: 0.39}, {Head: "Why"}}}
+	t := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.21}, {Head: "Site and role", Share: 0.2},
+		{Head: "Pieces", Share: 0.39}, {Head: "Why"}}}
 	short := len(o.d.people) > whyOnForm
 	if short {
 		t.Columns = append(t.Columns[:2], page.Column{Head: "Pieces; why stands in the list"})
@@ -96,9 +99,11 @@ func (r *Reorder) forName() string {
 func (o *offer) orderLines() page.Table {
 	lines := slices.Clone(o.Proposal.Lines)
 	slices.SortStableFunc(lines, func(a, b reorder.Line) int { return o.t.compare(a.SKU, b.SKU) })
-	table := page.Table{Columns: []page.Column{{Head: "Garment"}, {Head: "Colour", Share: 0.17}, {Head: "Size", Share: 0.13}, {Head: "Pieces", Share: 0.1, Right: true}}}
+	table := page.Table{Columns: []page.Column{{Head: "Garment"}, {Head: "Colour", Share: 0.17},
+		{Head: "Size", Share: 0.13}, {Head: "Pieces", Share: 0.1, Right: true}}}
 	if o.priced {
-		table.Columns = append(table.Columns, page.Column{Head: "Each", Share: 0.12, Right: true}, page.Column{Head: "Amount", Share: 0.14, Right: true})
+		table.Columns = append(table.Columns, page.Column{Head: "Each", Share: 0.12, Right: true},
+			page.Column{Head: "Amount", Share: 0.14, Right: true})
 	}
 	for i := range lines {
 		l := &lines[i]

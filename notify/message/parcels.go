@@ -68,7 +68,8 @@ func (j *Job) parcel(t notation, site string, people []personRow, pool []tally) 
 			who = k.Contact
 		}
 	}
-	table := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.3}, {Head: "Role", Share: 0.18}, {Head: "Pieces"}, {Head: "Packed", Share: 0.1}}}
+	table := page.Table{Columns: []page.Column{{Head: "Name", Share: 0.3}, {Head: "Role", Share: 0.18},
+		{Head: "Pieces"}, {Head: "Packed", Share: 0.1}}}
 	n := 0
 	for i := range people {
 		row := &people[i]

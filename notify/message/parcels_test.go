@@ -22,7 +22,8 @@ func TestEachSiteGetsAParcelWithItsAddressAndList(t *testing.T) {
 	text := lists()
 	for _, want := range []string{
 		"Packing list, parcel 1 of 3", "Copper Hearth Bakery, High Street", "4 High Street, Millbrook", "Nell Abara",
-		"parcel 2 of 3", "Platform 2, Millbrook Station", "Pia Sandoval", "parcel 3 of 3", "Starters and spares", "Packed and counted by",
+		"parcel 2 of 3", "Platform 2, Millbrook Station", "Pia Sandoval", "parcel 3 of 3", "Starters and spares",
+		"Packed and counted by",
 	} {
 		require.Contains(t, text, want)
 	}
@@ -55,7 +56,8 @@ func TestALaterFormChangesTheCalendarAndWithdrawsWhatItReplaces(t *testing.T) {
 	second := aReorder()
 	second.Proposal.Revision = 2
 	second.Before = first.Proposal
-	second.Replaces = []*reorder.Proposal{{Number: 21, AsOf: monday.Add(-3), OrderBy: monday.Add(2), Arrives: monday.Add(9)}}
+	second.Replaces = []*reorder.Proposal{{Number: 21, AsOf: monday.Add(-3), OrderBy: monday.Add(2),
+		Arrives: monday.Add(9)}}
 	m, err = message.ComposeReorder(second)
 	require.NoError(t, err)
 	changed, withdrawn := string(attachment(t, m, "-dates.ics")), string(attachment(t, m, "-withdrawn.ics"))
@@ -65,7 +67,8 @@ func TestALaterFormChangesTheCalendarAndWithdrawsWhatItReplaces(t *testing.T) {
 	require.Contains(t, withdrawn, "SEQUENCE:1\r\n")
 	require.Contains(t, withdrawn, "UID:proposal-21-answer@")
 	require.NotContains(t, withdrawn, "proposal-17")
-	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "This form takes its place and that of proposal 21 of Fri 27 Feb, whose dates the file marked withdrawn takes out of your calendar.")
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "),
+		"This form takes its place and that of proposal 21 of Fri 27 Feb, whose dates the file marked withdrawn takes out of your calendar.")
 }
 
 // Who changed size waits for an exchange: nothing of theirs is missing.
@@ -80,7 +83,8 @@ func TestAnExchangeIsNotSaidToBeMissing(t *testing.T) {
 	m, err := message.ComposeReorder(r)
 	require.NoError(t, err)
 	require.NotContains(t, m.Text, programme.CauseOwed.Word())
-	require.Contains(t, strings.Join(strings.Fields(m.Text), " "), "are for another size: what fits no more comes back.")
+	require.Contains(t, strings.Join(strings.Fields(m.Text), " "),
+		"are for another size: what fits no more comes back.")
 	require.Contains(t, string(attachment(t, m, "-list.csv")), programme.NewSize.Word())
 }
 
@@ -123,7 +127,8 @@ func TestTheNumberOfPeopleInAMailSaysWhomItCounts(t *testing.T) {
 	kind := r.Proposal.Named[0]
 	r.Proposal.Named, r.People = nil, nil
 	for i := range 17 {
-		p := programme.Person{StaffID: fmt.Sprintf("n%02d", i), Name: fmt.Sprintf("Ada Quill%c", 'a'+i), Role: r.Client.Roles[0].Code, Start: monday - 400, Sizes: map[string]string{"top": kind.Size}}
+		p := programme.Person{StaffID: fmt.Sprintf("n%02d", i), Name: fmt.Sprintf("Ada Quill%c", 'a'+i),
+			Role: r.Client.Roles[0].Code, Start: monday - 400, Sizes: map[string]string{"top": kind.Size}}
 		n := kind
 		n.StaffID, n.Pieces, n.Why, n.PEnd = p.StaffID, 1, programme.CauseWorn, 0.9
 		if i >= 14 {
@@ -141,7 +146,8 @@ func TestTheNumberOfPeopleInAMailSaysWhomItCounts(t *testing.T) {
 		require.NoError(t, err)
 		return strings.Join(strings.Fields(m.Text), " ")
 	}
-	require.Contains(t, words(), "And 2 more; the form and the list name everybody, 17 people with those whose old pieces may last.")
+	require.Contains(t, words(),
+		"And 2 more; the form and the list name everybody, 17 people with those whose old pieces may last.")
 	for i := range r.Proposal.Named {
 		r.Proposal.Named[i].PEnd = 0.9
 	}

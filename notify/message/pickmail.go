@@ -61,9 +61,11 @@ type AwaitedLot struct {
 // ComposePick writes the pick list and the tags of the bags, as a mail to the owner.
 func ComposePick(x Pick) (Mail, error) {
 	t := notation{shop: x.Shop}
-	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, programme.NumberOf(x.pieces(), "piece"), clientName(x.Client))
+	subject := fmt.Sprintf("Pick list %d: %s for %s", x.Number, programme.NumberOf(x.pieces(), "piece"),
+		clientName(x.Client))
 	if back := x.back(); x.pieces() == 0 && back > 0 {
-		subject = fmt.Sprintf("Pick list %d: %s back from %s", x.Number, programme.NumberOf(back, "piece"), clientName(x.Client))
+		subject = fmt.Sprintf("Pick list %d: %s back from %s", x.Number, programme.NumberOf(back, "piece"),
+			clientName(x.Client))
 	}
 	m := Mail{Kind: KindPick, ID: id("pick", x.Number), To: []programme.Contact{x.Shop.Owner}, Subject: subject}
 	if err := x.papers(t, &m); err != nil {
@@ -139,7 +141,8 @@ func (x *Pick) papers(t notation, m *Mail) error {
 	ref := fmt.Sprintf("pick list %d", x.Number)
 	tags := x.tags(t)
 	list := document.PickList{
-		Head: head, Title: fmt.Sprintf("Pick list %d", x.Number), Shelf: x.shelf(t), Bags: x.bags(t), Notes: x.cautions(t), Ref: clean.Short(x.Shop.Name) + " · " + ref,
+		Head: head, Title: fmt.Sprintf("Pick list %d", x.Number), Shelf: x.shelf(t), Bags: x.bags(t),
+		Notes: x.cautions(t), Ref: clean.Short(x.Shop.Name) + " · " + ref,
 		Facts: []page.Fact{
 			{Label: "Client", Value: clientName(x.Client)}, {Label: "For", Value: x.Why},
 			{Label: "Pieces", Value: x.count(len(tags))}, {Label: "Packed on", Value: t.day(x.On)},
@@ -148,7 +151,8 @@ func (x *Pick) papers(t notation, m *Mail) error {
 	if err := m.attachPDF(fmt.Sprintf("pick-%d-list", x.Number), &list); err != nil || len(tags) == 0 {
 		return err
 	}
-	return m.attachPDF(fmt.Sprintf("pick-%d-bag-tags", x.Number), &document.Tags{Head: head, Sheet: x.Shop.Labels, Ref: ref, Tags: tags})
+	return m.attachPDF(fmt.Sprintf("pick-%d-bag-tags", x.Number),
+		&document.Tags{Head: head, Sheet: x.Shop.Labels, Ref: ref, Tags: tags})
 }
 
 // shelf returns all that is fetched, equal pieces together.
@@ -205,7 +209,9 @@ func (x *Pick) bags(t notation) []document.PickBag {
 			bag.Notes = append(bag.Notes, words)
 		}
 		if len(b.Coming) > 0 {
-			bag.Notes = append(bag.Notes, fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.", x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
+			bag.Notes = append(bag.Notes,
+				fmt.Sprintf("Follows with proposal %d, once the client says yes (by %s if they do soon): %s.",
+					x.Proposal, t.day(x.Arrives), t.lotList(b.Coming)))
 		}
 		for _, l := range b.Awaited {
 			of := fmt.Sprintf("proposal %d", l.Proposal)
@@ -218,10 +224,13 @@ func (x *Pick) bags(t notation) []document.PickBag {
 			bag.Notes = append(bag.Notes, "Follows, the next round proposes it: "+t.lotList(b.Waiting)+".")
 		}
 		if len(b.Held) > 0 {
-			bag.Notes = append(bag.Notes, fmt.Sprintf("Waits for a person's yes (kitmuster held %s): %s.", clean.Line(x.Client.Code), t.lotList(b.Held)))
+			bag.Notes = append(bag.Notes, fmt.Sprintf("Waits for a person's yes (kitmuster held %s): %s.",
+				clean.Line(x.Client.Code), t.lotList(b.Held)))
 		}
 		for on, lots := range laterByDay(b.Later) {
-			bag.Notes = append(bag.Notes, fmt.Sprintf("On %s the rest of the kit follows, where the person is still there: %s.", t.day(on), t.lotList(lots)))
+			bag.Notes = append(bag.Notes,
+				fmt.Sprintf("On %s the rest of the kit follows, where the person is still there: %s.",
+					t.day(on), t.lotList(lots)))
 		}
 		for _, u := range b.Unsized {
 			bag.Notes = append(bag.Notes, "Not picked: "+clean.Short(u)+".")
@@ -248,7 +257,8 @@ func (x *Pick) nameless(t notation, b *PickBag, p *programme.Person) string {
 		return ""
 	}
 	_, name, _ := x.Shop.NameOn(code)
-	return fmt.Sprintf("Without a name as they lie there, and the kit has “%s” on them: %s. The transfers are %s in a list for 'kitmuster sheet --need'.", name, t.lotList(lots), code)
+	return fmt.Sprintf("Without a name as they lie there, and the kit has “%s” on them: %s. The transfers are %s in a list for 'kitmuster sheet --need'.",
+		name, t.lotList(lots), code)
 }
 
 // laterByDay goes over the rest of a kit day by day.
@@ -320,7 +330,8 @@ func (x *Pick) tags(t notation) []document.Tag {
 			tag.Lines = append(tag.Lines, programme.NumberOf(follow, "piece")+" to follow")
 		}
 		for on, lots := range laterByDay(b.Later) {
-			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s", programme.NumberOf(programme.PiecesOf(lots...), "piece"), t.day(on)))
+			tag.Lines = append(tag.Lines, fmt.Sprintf("%s on %s",
+				programme.NumberOf(programme.PiecesOf(lots...), "piece"), t.day(on)))
 		}
 		out = append(out, tag)
 	}

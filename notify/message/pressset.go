@@ -32,14 +32,17 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 	add := func(p *programme.Person, wearer string, k programme.SKU, n int) {
 		list, sure := j.Client.DecorationsOf(j.Shop, p, k)
 		if !sure {
-			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.", t.garment(k.Garment)))
+			notes = append(notes, fmt.Sprintf("Roles decorate %s differently; ask whom the pieces without a name are for before pressing them.",
+				t.garment(k.Garment)))
 		}
 		if len(list) == 0 {
 			whose := ""
-			if kit, _ := j.Client.Decorations(j.Shop, "", k); p == nil && len(kit) > 0 { // a name is all that it carries
+			// a name is all that it carries
+			if kit, _ := j.Client.Decorations(j.Shop, "", k); p == nil && len(kit) > 0 {
 				whose = ", " + noName
 			}
-			notes = append(notes, fmt.Sprintf("%s, %s%s: nothing to press.", t.garment(k.Garment), clean.Short(k.Colour), whose))
+			notes = append(notes, fmt.Sprintf("%s, %s%s: nothing to press.", t.garment(k.Garment),
+				clean.Short(k.Colour), whose))
 		}
 		for _, x := range list {
 			key, one := pressKey{k.Garment, x.Artwork, x.Place}, pressed{tally: tally{k, n}, code: x.Artwork}
@@ -61,7 +64,8 @@ func (j *Job) sets(t notation, d distribution) ([]document.PressSet, []string) {
 		add(nil, "", x.SKU, x.n)
 	}
 	slices.SortStableFunc(keys, func(a, b pressKey) int {
-		return cmp.Or(t.compare(programme.SKU{Garment: a.garment}, programme.SKU{Garment: b.garment}), strings.Compare(a.place+a.artwork, b.place+b.artwork))
+		return cmp.Or(t.compare(programme.SKU{Garment: a.garment}, programme.SKU{Garment: b.garment}),
+			strings.Compare(a.place+a.artwork, b.place+b.artwork))
 	})
 	var out []document.PressSet
 	sets := map[string]int{}
@@ -107,7 +111,8 @@ func (j *Job) set(t notation, k pressKey, list []pressed, shared bool) document.
 	}
 	s.Cautions = j.cautions(t, k, kind, pieces)
 	if names {
-		s.Settings[0].Value = fmt.Sprintf("%s, one for each piece, capitals up to %s high", t.kindName(kind.Code), t.shop.Units.Length(t.capitals(k.artwork)))
+		s.Settings[0].Value = fmt.Sprintf("%s, one for each piece, capitals up to %s high", t.kindName(kind.Code),
+			t.shop.Units.Length(t.capitals(k.artwork)))
 		s.Cautions = append([]string{"Measure to the top of the capital letters. Read each name against the table and the bag tag before it is pressed: a name on the wrong piece is a lost piece."}, s.Cautions...)
 	}
 	return s
@@ -123,7 +128,8 @@ func (t notation) capitals(artwork string) programme.Length {
 
 // nameTable says which name goes on which piece, in the order of the bags.
 func (t notation) nameTable(list []pressed) page.Table {
-	out := page.Table{Columns: []page.Column{{Head: "Name on the piece", Share: 0.3}, {Head: "For", Share: 0.3}, {Head: "Piece"}, {Head: "Pieces", Share: 0.1, Right: true}}}
+	out := page.Table{Columns: []page.Column{{Head: "Name on the piece", Share: 0.3}, {Head: "For", Share: 0.3},
+		{Head: "Piece"}, {Head: "Pieces", Share: 0.1, Right: true}}}
 	sum := 0
 	for i := range list {
 		x := &list[i]
@@ -154,7 +160,9 @@ func (j *Job) placement(t notation, k pressKey, pieces []tally) string {
 	default:
 		s = fmt.Sprintf("Top of the print %s below %s, the same in %s; %s", drop, clean.Line(at.From), sizes, s)
 	}
-	return clean.Sentence(strings.TrimSuffix(s, "; ")) + fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.", t.shop.Units.Length(tolerance(t.shop.Units)))
+	return clean.Sentence(strings.TrimSuffix(s, "; ")) +
+		fmt.Sprintf(". Within %s and 1° of straight; keep off seams, zips, buttons and pocket edges.",
+			t.shop.Units.Length(tolerance(t.shop.Units)))
 }
 
 // tolerance returns the greatest distance of a print from its place, rounded to what the ruler shows.
@@ -184,7 +192,8 @@ func measured(p programme.Placement) bool {
 
 // placing draws the garment with the print on it.
 func (j *Job) placing(t notation, k pressKey, art *programme.Artwork) document.Placing {
-	out := document.Placing{Place: k.place, Width: art.Width, Height: art.Height, Art: art.Code, Picture: j.Pictures[art.Code]}
+	out := document.Placing{Place: k.place, Width: art.Width, Height: art.Height, Art: art.Code,
+		Picture: j.Pictures[art.Code]}
 	if svg, ok := art.Letters(); ok { // the first name stands for all
 		out.Picture = svg
 	}
@@ -203,7 +212,8 @@ func silhouette(g *programme.Garment) document.Silhouette {
 	_, family := size.PartCut(g.SizeFamily)
 	has := func(words ...string) bool {
 		return slices.ContainsFunc(words, func(w string) bool {
-			return strings.Contains(g.FabricClass, w) || strings.Contains(g.Code, w) || strings.Contains(strings.ToLower(g.Name), w)
+			return strings.Contains(g.FabricClass, w) || strings.Contains(g.Code, w) ||
+				strings.Contains(strings.ToLower(g.Name), w)
 		})
 	}
 	switch {
@@ -260,7 +270,8 @@ func settings(t notation, a *programme.Artwork, k *programme.TransferKind, spare
 		return "see the supplier's sheet"
 	}
 	out := []page.Fact{
-		{Label: "Transfer", Value: fmt.Sprintf("%s, %s wide, %s high", t.kindName(k.Code), u.Length(a.Width), u.Length(a.Height))},
+		{Label: "Transfer", Value: fmt.Sprintf("%s, %s wide, %s high", t.kindName(k.Code), u.Length(a.Width),
+			u.Length(a.Height))},
 		{Label: temperatureLabel, Value: or(s.Temperature > 0, u.Temperature(s.Temperature))},
 		{Label: dwellLabel, Value: or(s.DwellSeconds > 0, seconds(s.DwellSeconds))},
 		{Label: "Pressure", Value: or(s.Pressure != "", clean.Short(s.Pressure))},

@@ -13,7 +13,8 @@ import (
 // it costs. With explained, the arithmetic behind it takes the place of what Explain says
 // as well; the proposal then needs its client. Without the client, whose programme may
 // be gone, an exchange of cuts is told as missing.
-func Show(shop *programme.Shop, name string, client *programme.Client, p *reorder.Proposal, people []programme.Person, explained bool) page.Page {
+func Show(shop *programme.Shop, name string, client *programme.Client, p *reorder.Proposal, people []programme.Person,
+	explained bool) page.Page {
 	s := shown{t: notation{shop: shop, client: client}, p: p, people: people}
 	s.head(name)
 	if explained {
@@ -40,7 +41,8 @@ type shown struct {
 func (s *shown) head(client string) {
 	p, t := s.p, s.t
 	s.Say("Proposal %d for %s: %s", p.Number, client, p.State.Word())
-	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf), t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
+	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf),
+		t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
 }
 
 // why says what makes an order necessary now.
@@ -49,7 +51,8 @@ func (s *shown) why() {
 	if p.Late {
 		s.Say("Even an order of that day comes late: until it arrives more than one piece in ten that is needed will be missing. The sooner the better.")
 	}
-	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s until %s with this order%s.", share(p.FillNow), share(p.FillAfter), t.date(p.CoverUntil), floorWords(p))
+	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s until %s with this order%s.",
+		share(p.FillNow), share(p.FillAfter), t.date(p.CoverUntil), floorWords(p))
 	for _, w := range t.since(p, s.people) {
 		s.Say("%s", w)
 	}
@@ -70,20 +73,23 @@ func floorWords(p *reorder.Proposal) string {
 	if p.TargetFill <= 0 {
 		return ""
 	}
-	return fmt.Sprintf(" (the programme asks for at least %s until an order of the next round would arrive)", share(p.TargetFill))
+	return fmt.Sprintf(" (the programme asks for at least %s until an order of the next round would arrive)",
+		share(p.TargetFill))
 }
 
 func share(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
 
 func (s *shown) lines() {
-	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Enough with", "#On hand", "#On order", "#Owed", "#Wanted", "#Order", "#From shelf", "#Buy blanks", "#Price each")}
+	t := page.Table{Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Enough with", "#On hand",
+		"#On order", "#Owed", "#Wanted", "#Order", "#From shelf", "#Buy blanks", "#Price each")}
 	for i := range s.p.Lines {
 		l := &s.p.Lines[i]
 		price := ""
 		if l.UnitPrice > 0 {
 			price = s.t.money(l.UnitPrice)
 		}
-		t.Row(s.t.garment(l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Expected), l.AtTarget, l.OnHand, l.OnOrder, some(l.Owed), l.Wanted, l.Order, some(l.BlanksOnShelf), some(l.Buy), price)
+		t.Row(s.t.garment(l.Garment), l.Colour, l.Size, fmt.Sprintf("%.1f", l.Expected), l.AtTarget, l.OnHand,
+			l.OnOrder, some(l.Owed), l.Wanted, l.Order, some(l.BlanksOnShelf), some(l.Buy), price)
 	}
 	s.Add(t)
 }
@@ -100,14 +106,16 @@ func (s *shown) named() {
 	if len(s.p.Named) == 0 {
 		return
 	}
-	t := page.Table{Columns: page.Columns("Staff no.", "Name", "Garment", "#Pieces", "Why", "#Washes", "Half such pieces end by")}
+	t := page.Table{Columns: page.Columns("Staff no.", "Name", "Garment", "#Pieces", "Why", "#Washes",
+		"Half such pieces end by")}
 	for i := range s.p.Named {
 		n := &s.p.Named[i]
 		washes, by := fmt.Sprintf("%.0f", n.Washes)+assumedWord(n.Assumed), s.t.date(n.By)
 		if n.Why == programme.CauseOwed {
 			washes, by = "", ""
 		}
-		t.Row(n.StaffID, findPerson(s.people, n.StaffID).Name, s.t.what(n.SKU), n.Pieces, s.t.reason(s.people, n), washes, by)
+		t.Row(n.StaffID, findPerson(s.people, n.StaffID).Name, s.t.what(n.SKU), n.Pieces,
+			s.t.reason(s.people, n), washes, by)
 	}
 	s.Say("Who gets what:")
 	s.Add(t)
@@ -132,7 +140,8 @@ func (s *shown) held() {
 	}
 	s.Say("Held for a person's yes, not part of this order (protective clothing: its label, the maker and local rules decide on decoration and washes):")
 	s.List(s.t.holdWords(s.p.Holds))
-	s.Say("Once somebody who may decide has looked: kitmuster held yes %s, or held no %s.", clean.Line(s.p.Client), clean.Line(s.p.Client))
+	s.Say("Once somebody who may decide has looked: kitmuster held yes %s, or held no %s.", clean.Line(s.p.Client),
+		clean.Line(s.p.Client))
 }
 
 func (s *shown) money() {
@@ -150,10 +159,12 @@ func (s *shown) money() {
 	}
 	for _, x := range p.Suppliers {
 		if x.ToFreeFreight > 0 {
-			s.Say("%s more from %s in this round would make its freight free.", t.money(x.ToFreeFreight), t.supplier(x.Supplier))
+			s.Say("%s more from %s in this round would make its freight free.", t.money(x.ToFreeFreight),
+				t.supplier(x.Supplier))
 		}
 		if x.ToMinimum > 0 {
-			s.Say("The round is %s short of the smallest order that %s takes.", t.money(x.ToMinimum), t.supplier(x.Supplier))
+			s.Say("The round is %s short of the smallest order that %s takes.", t.money(x.ToMinimum),
+				t.supplier(x.Supplier))
 		}
 	}
 }

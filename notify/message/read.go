@@ -47,7 +47,8 @@ func contacts(h mail.Header, key string) (all []programme.Contact) {
 
 func (m *Mail) keep(p parts.Part) {
 	how, params, _ := p.Header.ContentDisposition() // texts have none
-	part := Part{Name: params["filename"], Type: p.Kind, CID: strings.Trim(p.Header.Get("Content-ID"), "<>"), Data: p.Data}
+	part := Part{Name: params["filename"], Type: p.Kind, CID: strings.Trim(p.Header.Get("Content-ID"), "<>"),
+		Data: p.Data}
 	switch {
 	case how == "attachment":
 		part.CID = ""

@@ -118,7 +118,8 @@ func (d *Due) decision(t notation) string {
 		out = append(out, n.sentence()+money)
 	}
 	if now.Pulled != nil {
-		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(now.Pulled.NextDue), t.money(now.Pulled.Saving)))
+		out = append(out, fmt.Sprintf("could wait until %s; joining now saves %s", t.day(now.Pulled.NextDue),
+			t.money(now.Pulled.Saving)))
 	}
 	if len(out) == 0 {
 		return ""
@@ -214,7 +215,8 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 	if len(r.Due) == 0 {
 		return
 	}
-	table := page.Table{Columns: []page.Column{{Head: "Client"}, {Head: "Pieces", Right: true}, {Head: "Price", Right: true}, {Head: "Yes by", Keep: true}}}
+	table := page.Table{Columns: []page.Column{{Head: "Client"}, {Head: "Pieces", Right: true},
+		{Head: "Price", Right: true}, {Head: "Yes by", Keep: true}}}
 	var sum total
 	for i := range r.Due {
 		d := &r.Due[i]
@@ -227,7 +229,8 @@ func (r *Round) dueTable(p *page.Page, t notation) {
 	}
 	price := "not all known"
 	if sum.priced {
-		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost), together(share(float64(sum.price-sum.cost)/max(1, float64(sum.price)))))
+		price = t.money(sum.price) + fmt.Sprintf("\ncost %s, %s", t.money(sum.cost),
+			together(share(float64(sum.price-sum.cost)/max(1, float64(sum.price)))))
 	}
 	table.Sum("Together", sum.pieces, multiline(price), "")
 	p.Heading(2, "Due")
@@ -280,7 +283,8 @@ func (t notation) priceCell(p *reorder.Proposal) page.Text {
 	if !p.Priced() {
 		return page.Plain("not all known").Below(page.Quiet("cost " + t.money(p.Cost())))
 	}
-	return page.Plain(t.money(p.Price)).Below(page.Quiet(fmt.Sprintf("cost %s, %s", t.money(p.Cost()), together(share(float64(p.Margin())/max(1, float64(p.Price)))))))
+	return page.Plain(t.money(p.Price)).Below(page.Quiet(fmt.Sprintf("cost %s, %s", t.money(p.Cost()),
+		together(share(float64(p.Margin())/max(1, float64(p.Price)))))))
 }
 
 // together keeps words on one line of a narrow column.
@@ -317,10 +321,12 @@ func (r *Round) buyTable(p *page.Page, t notation) {
 	var list []buy
 	for i := range r.Sheets {
 		s := &r.Sheets[i]
-		list = append(list, buy{s.OrderBy, t.supplier(s.Printer), t.money(s.Cost.Total()), t.kindName(s.Kind) + ": " + t.copies(s), unlessFree(r.carriage(t, i))})
+		list = append(list, buy{s.OrderBy, t.supplier(s.Printer), t.money(s.Cost.Total()),
+			t.kindName(s.Kind) + ": " + t.copies(s), unlessFree(r.carriage(t, i))})
 	}
 	for _, b := range r.blanks(t) {
-		list = append(list, buy{b.orderBy, t.supplier(b.supplier), t.money(b.value), programme.NumberOf(b.pieces, "blank"), unlessFree(t.freight(b.supplier, b.value))})
+		list = append(list, buy{b.orderBy, t.supplier(b.supplier), t.money(b.value),
+			programme.NumberOf(b.pieces, "blank"), unlessFree(t.freight(b.supplier, b.value))})
 	}
 	if len(list) == 0 {
 		return
@@ -411,10 +417,12 @@ func (r *Round) shopPicture(p *page.Page, m *Mail, t notation) error {
 		return err
 	}
 	last := len(sum.Mean) - 1
-	needed := fmt.Sprintf("%.0f pieces by %s (%.0f to %.0f)", sum.Mean[last], t.date(sum.AsOf.Add(7*last)), sum.Low[last], sum.High[last])
+	needed := fmt.Sprintf("%.0f pieces by %s (%.0f to %.0f)", sum.Mean[last], t.date(sum.AsOf.Add(7*last)),
+		sum.Low[last], sum.High[last])
 	pic := page.Picture{
 		CID: id("ahead", r.AsOf), Lines: true, Width: 560, Height: 280,
-		Alt:  "The due clients together will probably need " + needed + ", against what is there without and with these orders.",
+		Alt: "The due clients together will probably need " + needed +
+			", against what is there without and with these orders.",
 		Text: "The due clients together will probably need " + needed + ".",
 	}
 	m.Inline = append(m.Inline, Part{Name: pic.CID + ".png", Type: typePNG, CID: pic.CID, Data: png})

@@ -40,7 +40,8 @@ func (r *Round) subject(t notation) string {
 	if r.Due[0].overdue() {
 		first = "first yes was needed "
 	}
-	return fmt.Sprintf("%s, %s; %s%s", programme.NumberOf(len(r.Due), "reorder"), programme.NumberOf(r.pieces(), "piece"), first, t.day(r.Due[0].Proposal.OrderBy))
+	return fmt.Sprintf("%s, %s; %s%s", programme.NumberOf(len(r.Due), "reorder"),
+		programme.NumberOf(r.pieces(), "piece"), first, t.day(r.Due[0].Proposal.OrderBy))
 }
 
 // lead returns the first sentence: all that a hurried reader needs.
@@ -130,7 +131,8 @@ func (r *Round) nextOn(p *page.Page, m *Mail, t notation) {
 		lines = append(lines, row[0].String()+" "+row[1].String())
 	}
 	fresh := r.news(m, lines)
-	table.Rows = slices.DeleteFunc(table.Rows, func(row []page.Text) bool { return !slices.Contains(fresh, row[0].String()+" "+row[1].String()) })
+	table.Rows = slices.DeleteFunc(table.Rows,
+		func(row []page.Text) bool { return !slices.Contains(fresh, row[0].String()+" "+row[1].String()) })
 	if len(table.Rows) == 0 {
 		return
 	}
@@ -174,7 +176,8 @@ func (r *Round) priceLines(t notation) []string {
 		if was, ok := n.Client.PriceOf(n.Garment, n.Size, n.From-1); ok {
 			until = t.money(was) + " before"
 		}
-		out = append(out, fmt.Sprintf("%s: %s %s from %s, %s.", clientName(n.Client), what, t.money(n.Price.Price), t.day(n.From), until))
+		out = append(out, fmt.Sprintf("%s: %s %s from %s, %s.", clientName(n.Client), what, t.money(n.Price.Price),
+			t.day(n.From), until))
 	}
 	return out
 }
@@ -242,7 +245,8 @@ func (r *Round) learntLines() []string {
 		if l.Client != "" {
 			who = clean.Short(l.Client) + ", "
 		}
-		out = append(out, fmt.Sprintf("%s%s: %.0f washes (%.0f to %.0f; %s), not %.0f", who, clean.Short(l.What), l.Median, l.Low, l.High, l.Evidence.Brief(), l.Baseline))
+		out = append(out, fmt.Sprintf("%s%s: %.0f washes (%.0f to %.0f; %s), not %.0f", who, clean.Short(l.What),
+			l.Median, l.Low, l.High, l.Evidence.Brief(), l.Baseline))
 	}
 	if more := len(r.Learnt) - learntUpTo; more > 0 {
 		out = append(out, fmt.Sprintf("and %d more: kitmuster wear", more))
@@ -254,7 +258,8 @@ func (r *Round) waitingLines(t notation) []string {
 	var out []string
 	for _, w := range r.Waiting {
 		p := w.Proposal
-		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf), programme.NumberOf(p.Pieces(), "piece"), p.State.Word())
+		s := fmt.Sprintf("%s, proposal %d of %s: %s, %s", clientName(w.Client), p.Number, t.date(p.AsOf),
+			programme.NumberOf(p.Pieces(), "piece"), p.State.Word())
 		s += stillToCome(p, r.AsOf, t)
 		if p.OrderBy < r.AsOf && (p.State == reorder.Drafted || p.State == reorder.Sent) {
 			s += fmt.Sprintf("; the last day for a yes was %s", t.day(p.OrderBy))
@@ -278,7 +283,8 @@ func stillToCome(p *reorder.Proposal, asOf programme.Date, t notation) string {
 	said := ""
 	switch {
 	case p.State == reorder.PartReceived && last > p.Arrives && last >= asOf:
-		said = fmt.Sprintf("; %s still to come, the last by %s", programme.NumberOf(p.Outstanding(), "piece"), t.day(last))
+		said = fmt.Sprintf("; %s still to come, the last by %s", programme.NumberOf(p.Outstanding(), "piece"),
+			t.day(last))
 	case p.State == reorder.PartReceived:
 		said = fmt.Sprintf("; %s still to come", programme.NumberOf(p.Outstanding(), "piece"))
 	case p.State == reorder.Ordered && last > p.Arrives && last >= asOf:
@@ -296,13 +302,15 @@ func (r *Round) refusedLines(t notation) []string {
 	for i := range r.Refused {
 		x := &r.Refused[i]
 		p := x.Proposal
-		s := fmt.Sprintf("not now from %s to proposal %d (%s), asked again on %s", clientName(x.Client), p.Number, programme.NumberOf(p.Pieces(), "piece"), t.day(x.Until))
+		s := fmt.Sprintf("not now from %s to proposal %d (%s), asked again on %s", clientName(x.Client), p.Number,
+			programme.NumberOf(p.Pieces(), "piece"), t.day(x.Until))
 		if p.State == reorder.Declined {
 			because := ""
 			if p.Because != "" {
 				because = " because “" + clean.Line(p.Because) + "”"
 			}
-			s = fmt.Sprintf("no from %s to proposal %d (%s)%s, not proposed again until %s", clientName(x.Client), p.Number, programme.NumberOf(p.Pieces(), "piece"), because, t.day(x.Until))
+			s = fmt.Sprintf("no from %s to proposal %d (%s)%s, not proposed again until %s", clientName(x.Client),
+				p.Number, programme.NumberOf(p.Pieces(), "piece"), because, t.day(x.Until))
 			if x.More {
 				s += " or until more is missing"
 			}

@@ -102,8 +102,10 @@ func (t notation) sizeTables(pieces []tally) []sizeTable {
 func (t notation) sizeTable(garment string, sum map[programme.SKU]int) sizeTable {
 	own := maps.Clone(sum)
 	maps.DeleteFunc(own, func(k programme.SKU, _ int) bool { return k.Garment != garment })
-	sizes := t.distinct(own, func(k programme.SKU) programme.SKU { return programme.SKU{Garment: garment, Size: k.Size} })
-	colours := t.distinct(own, func(k programme.SKU) programme.SKU { return programme.SKU{Garment: garment, Colour: k.Colour} })
+	sizes := t.distinct(own,
+		func(k programme.SKU) programme.SKU { return programme.SKU{Garment: garment, Size: k.Size} })
+	colours := t.distinct(own,
+		func(k programme.SKU) programme.SKU { return programme.SKU{Garment: garment, Colour: k.Colour} })
 	table := sizeTable{Garment: t.garment(garment), code: garment}
 	for _, s := range sizes {
 		table.Sizes = append(table.Sizes, t.sizeName(s))

@@ -20,7 +20,8 @@ func ComposeSupplierOrder(o SupplierOrder) (Mail, error) {
 	}
 	ref := fmt.Sprintf("%s-%d", o.AsOf, o.Number)
 	m := Mail{
-		Kind: KindSupplier, ID: OrderID(o.Supplier, o.AsOf, o.Number), To: []programme.Contact{{Name: s.Name, Email: s.Email}}, Draft: true,
+		Kind: KindSupplier, ID: OrderID(o.Supplier, o.AsOf, o.Number),
+		To: []programme.Contact{{Name: s.Name, Email: s.Email}}, Draft: true,
 		Subject: fmt.Sprintf("Order %s from %s", ref, clean.Short(o.Shop.Name)),
 	}
 	if s.Email == "" {
@@ -155,7 +156,8 @@ func (o *SupplierOrder) blanks(t notation, m *Mail, p *page.Page, ref string) er
 	n := 0
 	for _, b := range o.Blanks {
 		row := blankRow{
-			BlankLine: b, known: o.Shop.Item(b.SKU), ref: ref, item: t.garment(b.Garment), account: o.account(), neededBy: o.NeededBy,
+			BlankLine: b, known: o.Shop.Item(b.SKU), ref: ref, item: t.garment(b.Garment), account: o.account(),
+			neededBy: o.NeededBy,
 		}
 		if b.UnitCost != 0 {
 			row.unitCost = b.UnitCost.Plain(t.shop.Currency)

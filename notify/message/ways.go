@@ -31,7 +31,8 @@ func (t notation) dearWay(s *reorder.SupplierOrder) string {
 			t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"))
 	}
 	return fmt.Sprintf("%s freight for %s of goods from %s: still worth it: the %s made with them would be missing until the next order, %s by the shares under missing: in shop.yaml.",
-		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"), t.about(s.Saves))
+		t.money(s.Freight), t.money(s.Value), t.supplier(s.Supplier), programme.NumberOf(s.Pieces, "piece"),
+		t.about(s.Saves))
 }
 
 // waits says what is left for a later order, and why.
@@ -56,7 +57,8 @@ func (r *Round) ways(t notation) (out []string) {
 				together = append(together, reorder.SupplierOrder{Supplier: s.Supplier})
 			}
 			sum := &together[j]
-			sum.Value, sum.Freight, sum.Pieces, sum.Saves = sum.Value+s.Value, sum.Freight+s.Freight, sum.Pieces+s.Pieces, sum.Saves+s.Saves
+			sum.Value, sum.Freight, sum.Pieces, sum.Saves = sum.Value+s.Value, sum.Freight+s.Freight,
+				sum.Pieces+s.Pieces, sum.Saves+s.Saves
 		}
 	}
 	for i := range together {

@@ -30,7 +30,8 @@ type Policy struct {
 
 // DefaultPolicy waits a minute, then longer up to four hours, for five days.
 func DefaultPolicy() Policy {
-	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Tries: 12, Spread: 0.2, Silences: 3, AfterSilence: 30 * time.Minute}
+	return Policy{First: time.Minute, Longest: 4 * time.Hour, GiveUp: 5 * 24 * time.Hour, Tries: 12, Spread: 0.2,
+		Silences: 3, AfterSilence: 30 * time.Minute}
 }
 
 // LongestWait is longer than any wait of the default policy.
@@ -94,7 +95,8 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 		if r.Sender {
 			return d, Notice{What: r.Says, Mend: "The server does not take mail from this address: set mail.from_address in config.yaml to one that it takes, or ask the mail provider to allow it; then run the round or the command again that made the message."}
 		}
-		return d, Notice{What: r.Says, Mend: "Check the address; then run the round or the command again that made the message."}
+		return d, Notice{What: r.Says,
+			Mend: "Check the address; then run the round or the command again that made the message."}
 	case Unknown:
 		if d.Unsure++; d.Unsure >= p.Silences {
 			d.State = Held
@@ -117,7 +119,8 @@ func (p Policy) After(d Delivery, r *Result, now time.Time, draw float64) (Deliv
 }
 
 func (p Policy) givenUp(d Delivery, r *Result, lasted time.Duration) Notice {
-	return Notice{What: fmt.Sprintf("after %d tries in %d days the mail server still puts it off: %s", d.Attempts, int(lasted.Hours()/24), r.Says), Mend: "Ask the mail provider why, with the server's words."}
+	return Notice{What: fmt.Sprintf("after %d tries in %d days the mail server still puts it off: %s", d.Attempts,
+		int(lasted.Hours()/24), r.Says), Mend: "Ask the mail provider why, with the server's words."}
 }
 
 // AfterChannel returns how a channel stands after a result, and what the owner
@@ -140,7 +143,8 @@ func (p Policy) AfterChannel(c Channel, r *Result, now time.Time, draw float64) 
 		c.Answer = r.Says
 		c.NextTry = now.Add(p.Wait(c.Failures, draw))
 		if now.Sub(c.FailingSince) >= 24*time.Hour {
-			return c, Notice{What: fmt.Sprintf("The mail server has been out of reach since %s: %s", c.FailingSince.UTC().Format("2006-01-02 15:04 UTC"), r.Says),
+			return c, Notice{What: fmt.Sprintf("The mail server has been out of reach since %s: %s",
+				c.FailingSince.UTC().Format("2006-01-02 15:04 UTC"), r.Says),
 				Mend: "Messages wait and go out by themselves when it is back; 'kitmuster check --online' tries the connection."}
 		}
 		return c, Notice{}

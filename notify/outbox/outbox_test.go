@@ -25,14 +25,25 @@ func TestAfterATry(t *testing.T) {
 		told   bool
 	}{
 		{name: "accepted is settled", result: outbox.Result{Outcome: outbox.OK}, want: outbox.Accepted},
-		{name: "4xx waits a minute at first", result: outbox.Result{Outcome: outbox.Temporary, Code: 451}, want: outbox.Waiting, next: time.Minute},
-		{name: "the third 4xx waits four minutes", before: outbox.Delivery{Attempts: 2}, result: outbox.Result{Outcome: outbox.Temporary, Code: 451}, want: outbox.Waiting, next: 4 * time.Minute},
-		{name: "waits grow no longer than four hours", before: outbox.Delivery{Attempts: 40}, result: outbox.Result{Outcome: outbox.Temporary}, want: outbox.Waiting, next: 4 * time.Hour},
-		{name: "5xx stops and is told", result: outbox.Result{Outcome: outbox.Permanent, Code: 550, Says: "no such user"}, want: outbox.Refused, told: true},
-		{name: "no answer is tried again and remembered", result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.Waiting, next: 30 * time.Minute, unsure: true},
-		{name: "the third without an answer waits for a person", before: outbox.Delivery{Attempts: 2, Unsure: 2, FirstTry: monday.Add(-time.Hour)}, result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.Held, unsure: true, told: true},
-		{name: "five days of 4xx are enough", before: outbox.Delivery{Attempts: 30, FirstTry: monday.Add(-120 * time.Hour)}, result: outbox.Result{Outcome: outbox.Temporary, Code: 450}, want: outbox.GivenUp, told: true},
-		{name: "five days with few tries are not enough", before: outbox.Delivery{Attempts: 2, FirstTry: monday.Add(-120 * time.Hour)}, result: outbox.Result{Outcome: outbox.Temporary, Code: 450}, want: outbox.Waiting, next: 4 * time.Minute},
+		{name: "4xx waits a minute at first", result: outbox.Result{Outcome: outbox.Temporary, Code: 451},
+			want: outbox.Waiting, next: time.Minute},
+		{name: "the third 4xx waits four minutes", before: outbox.Delivery{Attempts: 2},
+			result: outbox.Result{Outcome: outbox.Temporary, Code: 451}, want: outbox.Waiting, next: 4 * time.Minute},
+		{name: "waits grow no longer than four hours", before: outbox.Delivery{Attempts: 40},
+			result: outbox.Result{Outcome: outbox.Temporary}, want: outbox.Waiting, next: 4 * time.Hour},
+		{name: "5xx stops and is told", result: outbox.Result{Outcome: outbox.Permanent, Code: 550,
+			Says: "no such user"}, want: outbox.Refused, told: true},
+		{name: "no answer is tried again and remembered", result: outbox.Result{Outcome: outbox.Unknown},
+			want: outbox.Waiting, next: 30 * time.Minute, unsure: true},
+		{name: "the third without an answer waits for a person",
+			before: outbox.Delivery{Attempts: 2, Unsure: 2, FirstTry: monday.Add(-time.Hour)},
+			result: outbox.Result{Outcome: outbox.Unknown}, want: outbox.Held, unsure: true, told: true},
+		{name: "five days of 4xx are enough", before: outbox.Delivery{Attempts: 30,
+			FirstTry: monday.Add(-120 * time.Hour)}, result: outbox.Result{Outcome: outbox.Temporary,
+			Code: 450}, want: outbox.GivenUp, told: true},
+		{name: "five days with few tries are not enough",
+			before: outbox.Delivery{Attempts: 2, FirstTry: monday.Add(-120 * time.Hour)},
+			result: outbox.Result{Outcome: outbox.Temporary, Code: 450}, want: outbox.Waiting, next: 4 * time.Minute},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.before.State = outbox.Waiting
@@ -63,7 +74,8 @@ func TestAServerOutOfReachCostsNoMessageATry(t *testing.T) {
 
 func TestARefusedLoginStopsUntilTheSettingsChange(t *testing.T) {
 	p := outbox.DefaultPolicy()
-	c, notice := p.AfterChannel(outbox.Channel{}, &outbox.Result{Outcome: outbox.BadLogin, Code: 535, Says: "535 bad password"}, monday, 0)
+	c, notice := p.AfterChannel(outbox.Channel{}, &outbox.Result{Outcome: outbox.BadLogin, Code: 535,
+		Says: "535 bad password"}, monday, 0)
 	require.NotZero(t, notice)
 	require.False(t, c.Ready(monday.AddDate(1, 0, 0)), "a year later it is still not tried by itself")
 	require.False(t, c.Mended(monday.Add(-time.Hour)))
@@ -102,7 +114,8 @@ func TestWhatAWrongClockPutOffIsNotWaitedFor(t *testing.T) {
 	require.False(t, c.Ready(later))
 	require.False(t, c.Ready(later.Add(-time.Second)), "an hour or a second back is waited for")
 	require.True(t, c.Ready(monday))
-	c, _ = p.AfterChannel(outbox.Channel{FailingSince: later, Failures: 3}, &outbox.Result{Outcome: outbox.Unreachable}, monday, 0.5)
+	c, _ = p.AfterChannel(outbox.Channel{FailingSince: later, Failures: 3}, &outbox.Result{Outcome: outbox.Unreachable},
+		monday, 0.5)
 	require.Equal(t, monday, c.FailingSince, "it cannot have been out of reach since a time to come")
 	c, _ = p.AfterChannel(outbox.Channel{}, &outbox.Result{Outcome: outbox.BadLogin}, later, 0.5)
 	require.False(t, c.Ready(monday), "a refused login stays stopped")
@@ -153,7 +166,8 @@ func TestTimesAreUpAtTheirMoment(t *testing.T) {
 	later, _ = p.After(d, &outbox.Result{Outcome: outbox.Temporary}, monday.Add(p.GiveUp-1), 0.5)
 	require.Equal(t, outbox.Waiting, later.State)
 
-	c, notice := p.AfterChannel(outbox.Channel{FailingSince: monday}, &outbox.Result{Outcome: outbox.Unreachable}, monday.Add(24*time.Hour), 0.5)
+	c, notice := p.AfterChannel(outbox.Channel{FailingSince: monday}, &outbox.Result{Outcome: outbox.Unreachable},
+		monday.Add(24*time.Hour), 0.5)
 	require.Equal(t, 1, c.Failures)
 	require.Contains(t, notice.What, "out of reach since 2026-03-09")
 	c, _ = p.AfterChannel(outbox.Channel{Failures: 1}, &outbox.Result{Outcome: outbox.BadLogin}, monday, 0.5)
@@ -163,7 +177,8 @@ func TestTimesAreUpAtTheirMoment(t *testing.T) {
 // A letter's file bears its name or, where it has none, its Message-ID before the @.
 func TestALettersFileHasAName(t *testing.T) {
 	for want, l := range map[string]outbox.Letter{
-		"reorder-7": {Name: "reorder-7", MessageID: "x@shop.example"}, "x.y": {MessageID: "x.y@shop.example"}, "bare": {MessageID: "bare"},
+		"reorder-7": {Name: "reorder-7", MessageID: "x@shop.example"}, "x.y": {MessageID: "x.y@shop.example"},
+		"bare": {MessageID: "bare"},
 	} {
 		require.Equal(t, want, l.FileName())
 	}
@@ -172,8 +187,9 @@ func TestALettersFileHasAName(t *testing.T) {
 // What the owner is told of a refusal says who can mend it.
 func TestARefusalSaysWhoCanMendIt(t *testing.T) {
 	for want, r := range map[string]outbox.Result{
-		"Check the address":                               {Outcome: outbox.Permanent, Says: "no such user"},
-		"It cannot be made smaller":                       {Outcome: outbox.Permanent, TooLarge: true, Says: "too large"},
+		"Check the address": {Outcome: outbox.Permanent, Says: "no such user"},
+		"It cannot be made smaller": {Outcome: outbox.Permanent, TooLarge: true,
+			Says: "too large"},
 		"The server does not take mail from this address": {Outcome: outbox.Permanent, Sender: true, Says: "not you"},
 	} {
 		_, notice := outbox.DefaultPolicy().After(outbox.Delivery{}, &r, monday, 0.5)

@@ -20,7 +20,8 @@ func every() page.Page {
 	p.Heading(1, "Forty pieces & a cap")
 	p.Say("100%% cotton: a sentence that is long enough to be broken over two lines of a plain mail, or a screen of %d letters.", 100)
 	p.Warn("Already late.")
-	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Answer by", Value: "Fri 6 Mar", Strong: true}, {Label: "In your hands", Value: "Thu 19 Mar"}}})
+	p.Add(page.Facts{Pairs: []page.Fact{{Label: "Answer by", Value: "Fri 6 Mar", Strong: true},
+		{Label: "In your hands", Value: "Thu 19 Mar"}}})
 	p.Add(page.Answers{Links: "Each opens a filled-in mail.", List: []page.Answer{
 		{Words: "Yes, all 41", To: "noor@example.com", Subject: "Yes to proposal 7", Body: "Yes.\nName:\n"},
 		{Words: "Not now", To: "noor@example.com", Subject: "No + why", Body: "", Attach: "the list"},
@@ -39,7 +40,9 @@ func every() page.Page {
 	wide.Sum("2 days", "")
 	p.Add(wide, page.Table{Empty: "Nothing else."})
 	p.List([]string{"one thing", strings.Repeat("another thing ", 8)})
-	p.Add(page.Caution{Words: "The platen burns at a touch."}, page.Rule{}, page.Picture{CID: "tee", Alt: "A tee with a badge, to the right", Text: "The badge is sewn on.", Width: 100, Height: 50},
+	p.Add(page.Caution{Words: "The platen burns at a touch."}, page.Rule{},
+		page.Picture{CID: "tee", Alt: "A tee with a badge, to the right", Text: "The badge is sewn on.", Width: 100,
+			Height: 50},
 		page.Picture{CID: "cap", Alt: "A cap", Width: 100, Height: 50})
 	return p
 }
@@ -77,9 +80,12 @@ func TestEachMediumSpeaksOfWhatItHas(t *testing.T) {
 
 // proposalTable is wide as the tables of commands are.
 func proposalTable() page.Table {
-	t := page.Table{Title: "Proposal 1", Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Enough with", "#On hand", "#On order", "#From shelf", "#Price each", "For", "")}
-	t.Row("Polyester/cotton polo", "burgundy", "2XL", 8.1, 13, 5, "", "", "$24.00", "Ana Brill, Bo Castellan, Cy Dunmore and 5 more", "")
-	t.Row("Ring-spun cotton tee", "navy", "S", 2.4, 6, 3, "", "", "$14.00", "dee.ellery@saltbox-bakery.example", "early: saves $80.98")
+	t := page.Table{Title: "Proposal 1", Columns: page.Columns("Garment", "Colour", "Size", "#Expected", "#Enough with",
+		"#On hand", "#On order", "#From shelf", "#Price each", "For", "")}
+	t.Row("Polyester/cotton polo", "burgundy", "2XL", 8.1, 13, 5, "", "", "$24.00",
+		"Ana Brill, Bo Castellan, Cy Dunmore and 5 more", "")
+	t.Row("Ring-spun cotton tee", "navy", "S", 2.4, 6, 3, "", "", "$14.00", "dee.ellery@saltbox-bakery.example",
+		"early: saves $80.98")
 	t.Sum("together", "", "", 10.5, "", 8, "", "", "", "", "")
 	return t
 }
@@ -137,7 +143,8 @@ func TestWordsAreNeverMarkup(t *testing.T) {
 		p.Heading(2, words)
 		p.Say("%s", words)
 		p.List([]string{words})
-		p.Add(page.Facts{Pairs: []page.Fact{{Label: words, Value: words}}}, page.Caution{Words: words}, page.Picture{CID: "a", Alt: words, Text: words},
+		p.Add(page.Facts{Pairs: []page.Fact{{Label: words, Value: words}}}, page.Caution{Words: words},
+			page.Picture{CID: "a", Alt: words, Text: words},
 			page.Answers{Links: words, List: []page.Answer{{Words: words, To: words, Subject: words, Body: words}}})
 		table := page.Table{Title: words, Columns: page.Columns(words)}
 		table.Row(page.Quiet(words))
@@ -148,7 +155,8 @@ func TestWordsAreNeverMarkup(t *testing.T) {
 	}
 	plain := elements(draw("x"))
 	rapid.Check(t, func(r *rapid.T) {
-		words := rapid.OneOf(rapid.SampledFrom([]string{"<b>", `"><script>alert(1)</script>`, "javascript:alert(1)", "' onload='x", "--><!--", "{{.}}"}), rapid.StringN(1, 40, -1)).Draw(r, "words")
+		words := rapid.OneOf(rapid.SampledFrom([]string{"<b>", `"><script>alert(1)</script>`, "javascript:alert(1)",
+			"' onload='x", "--><!--", "{{.}}"}), rapid.StringN(1, 40, -1)).Draw(r, "words")
 		if strings.HasPrefix(words, "#") {
 			return // marks a column of figures
 		}

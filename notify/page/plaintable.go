@@ -70,7 +70,8 @@ func (d plain) layout(t Table) layout {
 	for _, try := range []struct {
 		heading, column int
 		floors          []int
-	}{{d.table, leastColumn, whole}, {d.table, tightColumn, whole}, {leastHead, tightColumn, whole}, {leastHead, tightColumn, anywhere}} {
+	}{{d.table, leastColumn, whole}, {d.table, tightColumn, whole}, {leastHead, tightColumn, whole},
+		{leastHead, tightColumn, anywhere}} {
 		copy(l.widths, natural)
 		l.foldHeads(try.heading)
 		for l.gap = usualGap; l.gap > 0; l.gap-- {
@@ -263,7 +264,8 @@ func (t Text) lines() []string { return strings.Split(t.String(), "\n") }
 
 // words returns what a line may end behind.
 func (t Text) words() []string {
-	return strings.FieldsFunc(t.String(), func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(wordSigns, r) })
+	return strings.FieldsFunc(t.String(),
+		func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(wordSigns, r) })
 }
 
 func longestOf(parts []string) string {

@@ -126,7 +126,8 @@ func (Fields) block() {}
 var screenFiles embed.FS
 
 var screen = template.Must(template.New("screen.html").Funcs(template.FuncMap{
-	"kind": kind, "class": Style.class, "link": Answer.Link, "input": Field.input, "id": func(f *Field) string { return f.id },
+	"kind": kind, "class": Style.class, "link": Answer.Link, "input": Field.input,
+	"id": func(f *Field) string { return f.id },
 }).ParseFS(screenFiles, "templates/screen.html"))
 
 // StyleSheet returns the looks of every screen.

@@ -63,9 +63,11 @@ func mailpit(t *testing.T) (s smtp.Settings, api string) {
 	dir := t.TempDir()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	require.NoError(t, err)
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "localhost"}, DNSNames: []string{"localhost"},
-		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true, BasicConstraintsValid: true,
-		KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
+	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "localhost"},
+		DNSNames:  []string{"localhost"},
+		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true,
+		BasicConstraintsValid: true,
+		KeyUsage:              x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
 	der, err := x509.CreateCertificate(rand.Reader, template, template, &key.PublicKey, key)
 	require.NoError(t, err)
 	keyDER, err := x509.MarshalECPrivateKey(key)
@@ -78,12 +80,15 @@ func mailpit(t *testing.T) (s smtp.Settings, api string) {
 	}
 	roots := x509.NewCertPool()
 	require.True(t, roots.AppendCertsFromPEM(cert))
-	s = smtp.Settings{Host: "localhost", Port: freePort(t), Security: smtp.StartTLS, User: "shop", Password: "correct-horse", Roots: roots}
+	s = smtp.Settings{Host: "localhost", Port: freePort(t), Security: smtp.StartTLS, User: "shop",
+		Password: "correct-horse", Roots: roots}
 	page := freePort(t)
-	begin(t, s.Port, "mailpit", "--smtp", fmt.Sprintf("127.0.0.1:%d", s.Port), "--listen", fmt.Sprintf("127.0.0.1:%d", page),
+	begin(t, s.Port, "mailpit", "--smtp", fmt.Sprintf("127.0.0.1:%d", s.Port), "--listen",
+		fmt.Sprintf("127.0.0.1:%d", page),
 		"--database", filepath.Join(dir, "mp.db"), "--smtp-tls-cert", write("c.pem", cert),
 		"--smtp-tls-key", write("k.pem", pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: keyDER})),
-		"--smtp-require-starttls", "--smtp-auth-file", write("auth.txt", []byte("shop:correct-horse\n")), "--max", "0", "--disable-version-check")
+		"--smtp-require-starttls", "--smtp-auth-file", write("auth.txt", []byte("shop:correct-horse\n")), "--max", "0",
+		"--disable-version-check")
 	api = fmt.Sprintf("http://127.0.0.1:%d/api/v1/", page)
 	require.Eventually(t, func() bool {
 		resp, err := http.Get(fmt.Sprintf("http://127.0.0.1:%d/readyz", page))
@@ -159,7 +164,8 @@ func TestAnswersOfAPostfixSink(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			port := freePort(t)
 			begin(t, port, "smtp-sink", append(c.args, "-u", "nobody", fmt.Sprintf("127.0.0.1:%d", port), "50")...)
-			r := try(t, smtp.Settings{Host: "localhost", Port: port, Security: smtp.Plain, Step: 5 * time.Second}, letter)
+			r := try(t, smtp.Settings{Host: "localhost", Port: port, Security: smtp.Plain, Step: 5 * time.Second},
+				letter)
 			require.Equal(t, c.want, r.Outcome, r.Says)
 		})
 	}

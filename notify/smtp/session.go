@@ -70,14 +70,16 @@ func (s *session) most() int {
 // tooLarge is the result of a message that is not even offered to the server.
 func (s *Sender) tooLarge(size, most int) error {
 	return &outbox.Result{Outcome: outbox.Permanent, Code: 552, TooLarge: true, Most: most,
-		Says: fmt.Sprintf("the message has %.1f MB, and no more than %.1f MB may go to the mail server %s", float64(size)/1e6, float64(most)/1e6, s.settings.Host)}
+		Says: fmt.Sprintf("the message has %.1f MB, and no more than %.1f MB may go to the mail server %s",
+			float64(size)/1e6, float64(most)/1e6, s.settings.Host)}
 }
 
 // tooLarge reports whether a reply refuses a message for its size (RFC 1870
 // section 6, RFC 3463 5.3.4), and not, with the same code, a full mailbox.
 func tooLarge(step string, reply *textproto.Error) bool {
 	return step != "RSET" && step != "RCPT" &&
-		(reply.Code == 552 && !strings.HasPrefix(reply.Msg, "5.2.2") || reply.Code >= 500 && strings.HasPrefix(reply.Msg, "5.3.4"))
+		(reply.Code == 552 && !strings.HasPrefix(reply.Msg, "5.2.2") ||
+			reply.Code >= 500 && strings.HasPrefix(reply.Msg, "5.3.4"))
 }
 
 func (s *session) step(do func() error) error {
@@ -148,7 +150,8 @@ func (s *Sender) refusal(step, of string, err error) error {
 	r := &outbox.Result{Err: err, Outcome: outbox.Unreachable, Broken: true}
 	if reply, ok := errors.AsType[*textproto.Error](err); ok {
 		r.Code = reply.Code
-		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s", s.settings.Host, reply.Code, oneLine(reply.Msg), step)
+		r.Says = fmt.Sprintf("the mail server %s answered %d %s to %s", s.settings.Host, reply.Code,
+			oneLine(reply.Msg), step)
 		r.Outcome, r.Broken = s.outcome(step, reply.Code, ofMessage)
 		r.TooLarge = r.Outcome == outbox.Permanent && tooLarge(step, reply)
 		r.Sender = r.Outcome == outbox.Permanent && step == "MAIL" && !r.TooLarge
@@ -193,7 +196,8 @@ func (s *Sender) loginResult(err error) error {
 	var reply *textproto.Error
 	if errors.As(err, &reply) && reply.Code >= 500 {
 		return &outbox.Result{Outcome: outbox.BadLogin, Code: reply.Code, Broken: true, Err: err,
-			Says: fmt.Sprintf("the mail server %s answered %d %s to the login of %s", address(s.settings), reply.Code, oneLine(reply.Msg), s.settings.User)}
+			Says: fmt.Sprintf("the mail server %s answered %d %s to the login of %s", address(s.settings), reply.Code,
+				oneLine(reply.Msg), s.settings.User)}
 	}
 	return s.unreachable("log in at", err)
 }

@@ -122,8 +122,10 @@ func (s *Sender) options(raw *wire) []gomail.Option {
 		}
 	}
 	return []gomail.Option{
-		gomail.WithPort(s.settings.Port), gomail.WithTimeout(s.settings.Step), gomail.WithTLSPolicy(policy), gomail.WithTLSConfig(tlsConfig),
-		gomail.WithHELO(s.settings.Hello), gomail.WithDialContextFunc(dial), gomail.WithoutNoop(), gomail.WithoutSMTPUTF8(),
+		gomail.WithPort(s.settings.Port), gomail.WithTimeout(s.settings.Step), gomail.WithTLSPolicy(policy),
+		gomail.WithTLSConfig(tlsConfig),
+		gomail.WithHELO(s.settings.Hello), gomail.WithDialContextFunc(dial), gomail.WithoutNoop(),
+		gomail.WithoutSMTPUTF8(),
 	}
 }
 

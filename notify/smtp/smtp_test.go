@@ -18,7 +18,8 @@ import (
 )
 
 func settings(s *smtptest.Server, security smtp.Security) smtp.Settings {
-	return smtp.Settings{Host: s.Host, Port: s.Port, Security: security, User: smtptest.User, Password: smtptest.Password, Roots: s.Roots, Step: 5 * time.Second}
+	return smtp.Settings{Host: s.Host, Port: s.Port, Security: security, User: smtptest.User,
+		Password: smtptest.Password, Roots: s.Roots, Step: 5 * time.Second}
 }
 
 func TestSMTPIsAWayOut(t *testing.T) {
@@ -36,7 +37,8 @@ func TestSMTPIsAWayOut(t *testing.T) {
 	}
 }
 
-var letter = outbox.Letter{ID: 1, MessageID: "m1@shop.example", From: "owner@shop.example", To: []string{"anna@example.com"},
+var letter = outbox.Letter{ID: 1, MessageID: "m1@shop.example", From: "owner@shop.example",
+	To:    []string{"anna@example.com"},
 	Bytes: []byte("Subject: x\r\nMessage-ID: <m1@shop.example>\r\n\r\nHello.\r\n")}
 
 func try(t *testing.T, s smtp.Settings, l outbox.Letter) *outbox.Result {
@@ -55,7 +57,8 @@ func TestAnswersAreReadAsTheStandardMeansThem(t *testing.T) { // RFC 5321 sectio
 		code   int
 		want   outbox.Outcome
 		broken bool
-	}{{421, outbox.Temporary, true}, {450, outbox.Temporary, false}, {451, outbox.Temporary, false}, {452, outbox.Temporary, false},
+	}{{421, outbox.Temporary, true}, {450, outbox.Temporary, false}, {451, outbox.Temporary, false},
+		{452, outbox.Temporary, false},
 		{550, outbox.Permanent, false}, {552, outbox.Permanent, false}, {554, outbox.Permanent, false}} {
 		t.Run(fmt.Sprint(c.code), func(t *testing.T) {
 			server.Answer(letter.To[0], c.code)
@@ -100,7 +103,8 @@ func TestARefusedSenderIsToldApart(t *testing.T) {
 	r := try(t, byHand(t, "220 hi", "250 hi", "553 5.7.1 not your address", "221 bye"), letter)
 	require.Equal(t, outbox.Permanent, r.Outcome)
 	require.True(t, r.Sender)
-	require.Equal(t, "the mail server localhost answered 553 5.7.1 not your address to MAIL for owner@shop.example", r.Says)
+	require.Equal(t, "the mail server localhost answered 553 5.7.1 not your address to MAIL for owner@shop.example",
+		r.Says)
 	r = try(t, byHand(t, "220 hi", "250 hi", "552 5.3.4 too large", "221 bye"), letter)
 	require.False(t, r.Sender)
 }
@@ -158,7 +162,8 @@ func byHand(t *testing.T, says ...string) smtp.Settings {
 			_, _ = fmt.Fprintf(conn, "%s\r\n", s)
 		}
 	}()
-	return smtp.Settings{Host: "localhost", Port: l.Addr().(*net.TCPAddr).Port, Security: smtp.Plain, Step: 300 * time.Millisecond}
+	return smtp.Settings{Host: "localhost", Port: l.Addr().(*net.TCPAddr).Port, Security: smtp.Plain,
+		Step: 300 * time.Millisecond}
 }
 
 func TestSilenceAndHangingUp(t *testing.T) {
@@ -172,10 +177,13 @@ func TestSilenceAndHangingUp(t *testing.T) {
 		{"silence at RCPT is of the recipient", []string{"220 hi", "250 hi", "250 ok", "silence"}, outbox.Temporary},
 		{"hanging up at RCPT is of the recipient", []string{"220 hi", "250 hi", "250 ok", "hang up"}, outbox.Temporary},
 		{"421 at MAIL is of the server", []string{"220 hi", "250 hi", "421 busy"}, outbox.Unreachable},
-		{"silence at DATA: without a dot there is no message", []string{"220 hi", "250 hi", "250 ok", "250 ok", "silence"}, outbox.Temporary},
+		{"silence at DATA: without a dot there is no message",
+			[]string{"220 hi", "250 hi", "250 ok", "250 ok", "silence"}, outbox.Temporary},
 		{"hanging up at MAIL", []string{"220 hi", "250 hi", "hang up"}, outbox.Unreachable},
-		{"hanging up in DATA", []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on", "hang up"}, outbox.Unknown},
-		{"silence after DATA may mean that it was stored", []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on", "silence"}, outbox.Unknown},
+		{"hanging up in DATA", []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on", "hang up"},
+			outbox.Unknown},
+		{"silence after DATA may mean that it was stored", []string{"220 hi", "250 hi", "250 ok", "250 ok", "354 go on",
+			"silence"}, outbox.Unknown},
 		{"a greeting of refusal", []string{"554 go away"}, outbox.Unreachable},
 		{"rubbish for a greeting", []string{"\x00\x01 GET / HTTP/1.1"}, outbox.Unreachable},
 	} {
@@ -284,7 +292,9 @@ func slowly(t *testing.T, perSecond int, beforeAnswer time.Duration) smtp.Settin
 // one after the dot is the longest, since a client that gives up on it makes copies.
 func TestALongMessageOverASlowLineIsNoSilence(t *testing.T) {
 	long := letter
-	long.Bytes = append(bytes.Clone(letter.Bytes), bytes.Repeat([]byte("0123456789012345678901234567890123456789\r\n"), 400_000)...) // 17 MB
+	// 17 MB
+	long.Bytes = append(bytes.Clone(letter.Bytes), bytes.Repeat([]byte("0123456789012345678901234567890123456789\r\n"),
+		400_000)...)
 	begin := time.Now()
 	r := try(t, slowly(t, 6<<20, 0), long)
 	require.Equal(t, outbox.OK, r.Outcome, r.Says)

@@ -60,7 +60,8 @@ var openedFaces sync.Map // folder to func() *Faces
 
 func openFaces(folder string) *Faces {
 	f := &Faces{known: map[rune]bool{}, found: fontscan.NewFontMap(log.New(io.Discard, "", 0))}
-	for i, files := range [2][][]byte{{goregular.TTF, liberationsansregular.TTF}, {gobold.TTF, liberationsansbold.TTF}} {
+	for i, files := range [2][][]byte{{goregular.TTF, liberationsansregular.TTF},
+		{gobold.TTF, liberationsansbold.TTF}} {
 		for _, data := range files {
 			face, err := font.ParseTTF(bytes.NewReader(data))
 			if err != nil {
@@ -97,7 +98,8 @@ const mostFontFile = 64 << 20
 func (f *Faces) addFolder(folder string) error {
 	added := 0
 	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || !d.Type().IsRegular() || !slices.Contains([]string{".ttf", ".otf", ".ttc"}, strings.ToLower(filepath.Ext(path))) {
+		if err != nil || !d.Type().IsRegular() || !slices.Contains([]string{".ttf", ".otf", ".ttc"},
+			strings.ToLower(filepath.Ext(path))) {
 			return err
 		}
 		if info, err := d.Info(); err != nil || info.Size() > mostFontFile {
@@ -209,7 +211,8 @@ func (f *Faces) Wrap(s string, mm, points float64, isBold bool) []Line {
 	defer f.mu.Unlock()
 	text := []rune(s)
 	runs := f.shape(text, points, isBold)
-	lines, _ := f.wrapper.WrapParagraphF(shaping.WrapConfig{}, fixed.Int26_6(min(mm/mmPerPoint*64, 1<<30)), text, shaping.NewSliceIterator(runs))
+	lines, _ := f.wrapper.WrapParagraphF(shaping.WrapConfig{}, fixed.Int26_6(min(mm/mmPerPoint*64, 1<<30)), text,
+		shaping.NewSliceIterator(runs))
 	out := make([]Line, 0, len(lines))
 	for _, l := range lines {
 		from, to := len(text), 0

@@ -29,7 +29,8 @@ func (d *drawer) clipped(n *node, in place) ([]Clip, error) {
 			return nil, err
 		}
 		own, ok := transform(s.or("transform", ""))
-		if _, again := s["clip-path"]; again || !ok || s["display"] == "none" || s.or("visibility", "visible") != "visible" {
+		if _, again := s["clip-path"]; again || !ok || s["display"] == "none" ||
+			s.or("visibility", "visible") != "visible" {
 			return nil, part.refuse("the clip-path %q is not understood", short(value))
 		}
 		m = m.then(own)

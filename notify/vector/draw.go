@@ -28,14 +28,17 @@ type place struct {
 
 // unseen are elements that are not drawn where they stand.
 var unseen = []string{
-	"defs", "title", "desc", "metadata", "style", "clipPath", "linearGradient", "radialGradient", "pattern", "filter", "mask",
+	"defs", "title", "desc", "metadata", "style", "clipPath", "linearGradient", "radialGradient", "pattern",
+	"filter", "mask",
 	"symbol", "marker", "view", "color-profile", "font", "font-face", "cursor",
 }
 
 // obstacles says of elements that are known but cannot be drawn what they are.
 var obstacles = map[string]string{
-	"text": "it has text; turn text into outlines", "image": "it has a photo inside", "foreignObject": "it has parts of another program inside",
-	"switch": "it has parts that only some programs show", "svg": "it has another picture inside", "script": "it has a script",
+	"text": "it has text; turn text into outlines", "image": "it has a photo inside",
+	"foreignObject": "it has parts of another program inside",
+	"switch":        "it has parts that only some programs show", "svg": "it has another picture inside",
+	"script":  "it has a script",
 	"animate": "it moves", "animateTransform": "it moves", "animateMotion": "it moves", "set": "it moves",
 }
 
@@ -249,7 +252,8 @@ func (d *drawer) shape(n *node, in place, steps []Step) error {
 	for _, c := range in.clips { // they are drawn anew for every shape
 		d.steps += len(c.Path)
 	}
-	d.pic.Shapes = append(d.pic.Shapes, Shape{Path: steps, EvenOdd: evenOdd, Fill: fill, Stroke: stroke, Clips: in.clips})
+	d.pic.Shapes = append(d.pic.Shapes, Shape{Path: steps, EvenOdd: evenOdd, Fill: fill, Stroke: stroke,
+		Clips: in.clips})
 	return nil
 }
 

@@ -63,7 +63,8 @@ func FuzzRead(f *testing.F) {
 		svg(`<path d="M1e3-.5.5a1 1 0 01.5.5z" fill="#abc8" stroke="red" stroke-dasharray="1 2%"/>`),
 		svg(`<g id="a" clip-path="url(#c)"><use href="#a"/></g><clipPath id="c"><circle r="3"/></clipPath>`),
 		svg(`<style>.a,.b{fill:rgba(1,2,3,.5)}</style><rect class="a" width="9" height="9" rx="50%"/>`),
-		"<svg viewBox='0 0 1e-9 1e-9'><rect width='1' height='1'/></svg>", "\ufeff<svg/>", `<?xml version="1.0" encoding="utf-16"?><svg/>`,
+		"<svg viewBox='0 0 1e-9 1e-9'><rect width='1' height='1'/></svg>", "\ufeff<svg/>",
+		`<?xml version="1.0" encoding="utf-16"?><svg/>`,
 	} {
 		f.Add([]byte(s))
 	}

@@ -46,7 +46,8 @@ func colour(s string) (Ink, bool) {
 		return hexColour(digits)
 	}
 	head, rest, ok := strings.Cut(s, "(")
-	parts := strings.FieldsFunc(strings.TrimSuffix(rest, ")"), func(r rune) bool { return r == ',' || r == ' ' || r == '\t' || r == '\n' })
+	parts := strings.FieldsFunc(strings.TrimSuffix(rest, ")"),
+		func(r rune) bool { return r == ',' || r == ' ' || r == '\t' || r == '\n' })
 	if !ok || !strings.HasSuffix(rest, ")") || (head != "rgb" && head != "rgba") || len(parts) < 3 || len(parts) > 4 {
 		return Ink{}, false
 	}

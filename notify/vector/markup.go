@@ -39,13 +39,15 @@ func (s *Shape) markupInks() string {
 		return out
 	}
 	out += fmt.Sprintf(` stroke="#%x" stroke-opacity="%s" stroke-width="%s" stroke-linecap="%s" stroke-linejoin="%s" stroke-miterlimit="%s"`,
-		l.Ink.RGB[:], markupNumber(l.Ink.Opacity), markupNumber(l.Width), caps[l.Cap], joins[l.Join], markupNumber(l.MiterLimit))
+		l.Ink.RGB[:], markupNumber(l.Ink.Opacity), markupNumber(l.Width), caps[l.Cap], joins[l.Join],
+		markupNumber(l.MiterLimit))
 	if l.Dash != nil {
 		parts := make([]string, len(l.Dash))
 		for i, v := range l.Dash {
 			parts[i] = markupNumber(v)
 		}
-		out += fmt.Sprintf(` stroke-dasharray="%s" stroke-dashoffset="%s"`, strings.Join(parts, " "), markupNumber(l.DashOffset))
+		out += fmt.Sprintf(` stroke-dasharray="%s" stroke-dashoffset="%s"`, strings.Join(parts, " "),
+			markupNumber(l.DashOffset))
 	}
 	return out
 }

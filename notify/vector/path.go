@@ -124,7 +124,8 @@ func (p *pen) curve(c1, c2, to Point) {
 // quadratic raises the degree of a quadratic curve: the same curve as a cubic.
 func (p *pen) quadratic(c, to Point) {
 	from := p.here
-	p.curve(Point{from.X + (c.X-from.X)*2/3, from.Y + (c.Y-from.Y)*2/3}, Point{to.X + (c.X-to.X)*2/3, to.Y + (c.Y-to.Y)*2/3}, to)
+	p.curve(Point{from.X + (c.X-from.X)*2/3, from.Y + (c.Y-from.Y)*2/3},
+		Point{to.X + (c.X-to.X)*2/3, to.Y + (c.Y-to.Y)*2/3}, to)
 	p.control = c
 }
 

@@ -22,7 +22,8 @@ func (d *drawer) stroke(n *node, in place) (*Stroke, error) {
 	if !even {
 		return nil, n.refuse("it has an outline that is stretched more one way than the other")
 	}
-	out := Stroke{Ink: *ink, Cap: slices.Index(caps, s.or("stroke-linecap", "butt")), Join: slices.Index(joins, s.or("stroke-linejoin", "miter"))}
+	out := Stroke{Ink: *ink, Cap: slices.Index(caps, s.or("stroke-linecap", "butt")),
+		Join: slices.Index(joins, s.or("stroke-linejoin", "miter"))}
 	if out.Cap < 0 || out.Join < 0 {
 		return nil, n.refuse("the ends or corners of an outline are not understood")
 	}

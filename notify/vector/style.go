@@ -14,7 +14,8 @@ type style map[string]string
 
 // handedDown lists the properties that children inherit (SVG 1.1, appendix N).
 var handedDown = []string{
-	"fill", "fill-opacity", "fill-rule", "stroke", "stroke-width", "stroke-opacity", "stroke-linecap", "stroke-linejoin",
+	"fill", "fill-opacity", "fill-rule", "stroke", "stroke-width", "stroke-opacity", "stroke-linecap",
+	"stroke-linejoin",
 	"stroke-miterlimit", "stroke-dasharray", "stroke-dashoffset", "color", "clip-rule", "visibility",
 }
 
@@ -25,8 +26,9 @@ var own = []string{"opacity", "display", "clip-path", "transform"}
 // change nothing; with another, the picture is not understood.
 var neutral = map[string][]string{
 	"mask": {"none"}, "filter": {"none"}, "mix-blend-mode": {"normal"}, "vector-effect": {"none"}, "clip": {"auto"},
-	"paint-order": {"normal", "fill", "fill stroke", "fill stroke markers", "fill markers stroke", "markers fill stroke"},
-	"marker":      {"none"}, "marker-start": {"none"}, "marker-mid": {"none"}, "marker-end": {"none"},
+	"paint-order": {"normal", "fill", "fill stroke", "fill stroke markers", "fill markers stroke",
+		"markers fill stroke"},
+	"marker": {"none"}, "marker-start": {"none"}, "marker-mid": {"none"}, "marker-end": {"none"},
 	"transform-origin": {"0", "0 0", "0px 0px"},
 	"background":       {"none", "transparent"}, "background-color": {"transparent"},
 }
@@ -36,16 +38,20 @@ var neutral = map[string][]string{
 var harmless = []string{
 	"-", "font", "text-", "letter-spacing", "word-spacing", "line-height", "writing-mode", "direction", "unicode-bidi",
 	"dominant-baseline", "alignment-baseline", "baseline-shift", "white-space", "shape-", "color-", "image-rendering",
-	"enable-background", "pointer-events", "cursor", "stop-", "solid-", "flood-", "lighting-color", "isolation", "overflow",
+	"enable-background", "pointer-events", "cursor", "stop-", "solid-", "flood-", "lighting-color",
+	"isolation", "overflow",
 	"kerning", "glyph-orientation", "block-progression", "inline-size", "user-select",
 }
 
 // plain lists the attributes that are no style properties: they are read by the elements
 // that use them, or mean nothing to a drawing.
 var plain = []string{
-	"xmlns", "id", "class", "style", "type", "version", "baseProfile", "role", "tabindex", "lang", "focusable", "name", "href",
-	"x", "y", "width", "height", "viewBox", "preserveAspectRatio", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2", "points", "d",
-	"clipPathUnits", "externalResourcesRequired", "zoomAndPan", "contentScriptType", "contentStyleType", "media", "title",
+	"xmlns", "id", "class", "style", "type", "version", "baseProfile", "role", "tabindex", "lang", "focusable",
+	"name", "href",
+	"x", "y", "width", "height", "viewBox", "preserveAspectRatio", "cx", "cy", "r", "rx", "ry", "x1", "y1", "x2", "y2",
+	"points", "d",
+	"clipPathUnits", "externalResourcesRequired", "zoomAndPan", "contentScriptType", "contentStyleType",
+	"media", "title",
 }
 
 var plainPrefixes = []string{"data-", "aria-", "on"}
@@ -99,7 +105,8 @@ func (s style) put(up style, n *node, d declaration) error {
 		}
 	case known, slices.Contains(own, d.property):
 		s[d.property] = d.value
-	case isNeutral && slices.Contains(allowed, strings.Join(strings.Fields(d.value), " ")), begins(d.property, harmless):
+	case isNeutral && slices.Contains(allowed, strings.Join(strings.Fields(d.value), " ")),
+		begins(d.property, harmless):
 	default:
 		return n.refuse("it uses %s: %s", short(d.property), short(d.value))
 	}

@@ -16,7 +16,8 @@ import (
 // svg is a picture of 100 by 50 units with this inside; its pictures have 10
 // of ours for each.
 func svg(inside string) string {
-	return `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 100 50">` + inside + `</svg>`
+	return `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 100 50">` +
+		inside + `</svg>`
 }
 
 func read(t require.TestingT, text string) *vector.Picture {
@@ -47,7 +48,8 @@ func area(steps []vector.Step) float64 {
 				u := float64(i) / 200
 				v := 1 - u
 				mix := func(a, b, c, d float64) float64 { return v*v*v*a + 3*v*v*u*b + 3*v*u*u*c + u*u*u*d }
-				line(vector.Point{X: mix(from.X, s.To[0].X, s.To[1].X, s.To[2].X), Y: mix(from.Y, s.To[0].Y, s.To[1].Y, s.To[2].Y)})
+				line(vector.Point{X: mix(from.X, s.To[0].X, s.To[1].X, s.To[2].X),
+					Y: mix(from.Y, s.To[0].Y, s.To[1].Y, s.To[2].Y)})
 			}
 		case 'Z':
 			line(start)
@@ -65,8 +67,10 @@ func TestAreasOfShapesAreThoseOfGeometry(t *testing.T) {
 		{"rectangle", `<rect x="10" y="5" width="40" height="20"/>`, 800},
 		{"rectangle in shares of the picture", `<rect width="50%" height="50%"/>`, 50 * 25},
 		{"rectangle in inches and millimetres", `<rect width="0.5in" height="12.7mm"/>`, 48 * 48},
-		{"rounded rectangle loses a square less a circle", `<rect width="40" height="20" rx="5"/>`, 800 - (4-math.Pi)*25},
-		{"corners are never rounder than half a side", `<rect width="40" height="20" rx="90" ry="10"/>`, math.Pi * 20 * 10},
+		{"rounded rectangle loses a square less a circle", `<rect width="40" height="20" rx="5"/>`,
+			800 - (4-math.Pi)*25},
+		{"corners are never rounder than half a side", `<rect width="40" height="20" rx="90" ry="10"/>`,
+			math.Pi * 20 * 10},
 		{"circle", `<circle cx="50" cy="25" r="20"/>`, math.Pi * 400},
 		{"ellipse", `<ellipse cx="50" cy="25" rx="40" ry="10"/>`, math.Pi * 400},
 		{"triangle by points", `<polygon points="0,0 10,0 0,10"/>`, 50},
@@ -79,9 +83,11 @@ func TestAreasOfShapesAreThoseOfGeometry(t *testing.T) {
 		{"smooth parabolas, up and down", `<path d="M0 30Q15 0 30 30T60 30V50H0z"/>`, 60 * 20},
 		{"scaled one way", `<rect width="10" height="10" transform="scale(2 3)"/>`, 600},
 		{"scaled by one number", `<rect width="10" height="10" transform="scale(2)"/>`, 400},
-		{"turned and skewed keeps its area", `<rect width="10" height="10" transform="translate(30,20) rotate(33) skewX(20)"/>`, 100},
+		{"turned and skewed keeps its area",
+			`<rect width="10" height="10" transform="translate(30,20) rotate(33) skewX(20)"/>`, 100},
 		{"groups multiply", `<g transform="scale(2)"><g transform="translate(3)"><rect width="10" height="5" transform="scale(.5)"/></g></g>`, 50},
-		{"used again", `<defs><rect id="a" width="10" height="5"/></defs><use xlink:href="#a" x="4" transform="scale(2)"/>`, 200},
+		{"used again",
+			`<defs><rect id="a" width="10" height="5"/></defs><use xlink:href="#a" x="4" transform="scale(2)"/>`, 200},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p := read(t, svg(c.inside))
@@ -121,7 +127,8 @@ func TestStylesFollowTheCascade(t *testing.T) {
 
 func TestStrokesAreMeasuredInThePicture(t *testing.T) {
 	p := read(t, svg(`<g transform="scale(2)" stroke="red" fill="none"><path d="M0 0h9" stroke-width="3" stroke-dasharray="1,2 3" stroke-dashoffset="-1" stroke-linecap="square" opacity=".5"/><path d="M0 0h9"/></g>`))
-	require.Equal(t, &vector.Stroke{Ink: vector.Ink{RGB: [3]uint8{255}, Opacity: 0.5}, Width: 60, Cap: 2, MiterLimit: 4, Dash: []float64{20, 40, 60, 20, 40, 60}, DashOffset: 220}, p.Shapes[0].Stroke)
+	require.Equal(t, &vector.Stroke{Ink: vector.Ink{RGB: [3]uint8{255}, Opacity: 0.5}, Width: 60, Cap: 2, MiterLimit: 4,
+		Dash: []float64{20, 40, 60, 20, 40, 60}, DashOffset: 220}, p.Shapes[0].Stroke)
 	require.InDelta(t, 20, p.Shapes[1].Stroke.Width, 1e-9, "one unit where nobody says")
 	require.Nil(t, p.Shapes[0].Fill)
 	require.False(t, p.Opaque())
@@ -140,7 +147,8 @@ func TestWhatIsNotUnderstoodIsRefused(t *testing.T) {
 	with := func(attr string) string { return svg(strings.Replace(r, "%s", attr, 1)) }
 	for text, want := range map[string]string{
 		"": "no SVG picture", "<html/>": "no SVG picture", "<svg": "broken", "<svg></svg>": "neither a viewBox",
-		`<svg viewBox="0 0 0 5"/>`: "size", `<svg viewBox="0 0 x"/>`: "viewBox", `<svg width="50%" height="1"/>`: "neither a viewBox",
+		`<svg viewBox="0 0 0 5"/>`: "size", `<svg viewBox="0 0 x"/>`: "viewBox",
+		`<svg width="50%" height="1"/>`:                                    "neither a viewBox",
 		`<!DOCTYPE svg [<!ENTITY a "b">]><svg viewBox="0 0 1 1">&a;</svg>`: "broken",
 		svg(""):                   "nothing of it is to be seen",
 		svg(`<text>Hello</text>`): "line 1: it has text; turn text into outlines",
@@ -204,7 +212,8 @@ func TestManyUsesOfManyUses(t *testing.T) {
 	var b strings.Builder
 	b.WriteString(`<defs><g id="a0"><rect width="1" height="1"/></g>`)
 	for i := range 10 {
-		b.WriteString(`<g id="a` + string(rune('1'+i)) + `">` + strings.Repeat(`<use href="#a`+string(rune('0'+i))+`"/>`, 10) + `</g>`)
+		b.WriteString(`<g id="a` + string(rune('1'+i)) + `">` +
+			strings.Repeat(`<use href="#a`+string(rune('0'+i))+`"/>`, 10) + `</g>`)
 	}
 	_, err := vector.Read([]byte(svg(b.String() + `</defs><use href="#a9"/>`)))
 	require.ErrorContains(t, err, "too many parts")
@@ -216,8 +225,10 @@ func TestLittleFilesThatWouldKeepAReaderBusy(t *testing.T) {
 	uses := strings.Repeat(`<use href="#a"/>`, 19_000)
 	for _, text := range []string{
 		svg(`<defs><path id="a" d="M0 0h1` + long + `v1z"/></defs>` + uses),
-		svg(`<style>` + strings.Repeat(".a{fill:red}", 10_000) + `</style>` + strings.Repeat(`<rect class="b c d" width="1" height="1"/>`, 19_000)),
-		svg(`<clipPath id="c"><path d="M0 0h1` + long + `v1z"/></clipPath><g id="a"><rect width="1" height="1" clip-path="url(#c)"/></g>` + uses),
+		svg(`<style>` + strings.Repeat(".a{fill:red}", 10_000) + `</style>` +
+			strings.Repeat(`<rect class="b c d" width="1" height="1"/>`, 19_000)),
+		svg(`<clipPath id="c"><path d="M0 0h1` + long +
+			`v1z"/></clipPath><g id="a"><rect width="1" height="1" clip-path="url(#c)"/></g>` + uses),
 	} {
 		_, err := vector.Read([]byte(text))
 		require.ErrorContains(t, err, "too many parts")
@@ -244,7 +255,8 @@ func TestMarkupReadsBackTheSame(t *testing.T) {
 
 func again(t require.TestingT, p *vector.Picture) *vector.Picture {
 	size := func(v float64) string { return strings.TrimRight(strings.TrimRight(fmtFloat(v), "0"), ".") }
-	return read(t, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 `+size(p.Width)+` `+size(p.Height)+`">`+p.Markup("a")+`</svg>`)
+	return read(t, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 `+size(p.Width)+` `+size(p.Height)+
+		`">`+p.Markup("a")+`</svg>`)
 }
 
 func TestAMoveMovesEverythingAndATurnOfAWholeIsNone(t *testing.T) {
@@ -253,7 +265,8 @@ func TestAMoveMovesEverythingAndATurnOfAWholeIsNone(t *testing.T) {
 		x, y := num.Draw(t, "x"), num.Draw(t, "y")
 		d := "M1 2C3 4 5 6 7 8S1 2 3 4L9 1A5 3 20 1 0 2 2z"
 		plain := read(t, svg(`<path d="`+d+`"/>`)).Shapes[0].Path
-		moved := read(t, svg(`<path transform="rotate(180) rotate(180) translate(`+fmtFloat(x)+`,`+fmtFloat(y)+`)" d="`+d+`"/>`)).Shapes[0].Path
+		moved := read(t, svg(`<path transform="rotate(180) rotate(180) translate(`+fmtFloat(x)+`,`+fmtFloat(y)+
+			`)" d="`+d+`"/>`)).Shapes[0].Path
 		require.Len(t, moved, len(plain))
 		for i := range plain {
 			if plain[i].Op == 'Z' {

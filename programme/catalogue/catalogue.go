@@ -87,16 +87,26 @@ func (r *reader) form() *table.Form[programme.Item] {
 	type row = programme.Item
 	return &table.Form[row]{
 		Columns: []table.Column[row]{
-			colGarment: {Name: "garment", Required: true, Also: []string{"style", "style number", "style no", "style code", "product", "product code", "article", "model"},
-				Read: func(c table.Cell, it *row) { it.SKU = r.garments.Read(c.Row, colGarment, colColour, colSize) }, Write: func(it *row) string { return it.Garment }},
-			colColour: {Name: "colour", Also: []string{"color", "colour name", "color name", "shade"}, Write: func(it *row) string { return it.Colour }},
-			colSize:   {Name: "size", Also: []string{"size name", "size code"}, Write: func(it *row) string { return it.Size }},
-			colNumber: {Name: "item_number", Also: []string{"item", "item no", "item code", "sku", "article number", "part number", "order code"},
-				Read: func(c table.Cell, it *row) { it.Number = c.Word() }, Write: func(it *row) string { return it.Number }},
-			colGTIN: {Name: "gtin", Sparse: true, Also: []string{"ean", "ean13", "upc", "barcode", "bar code"}, Read: readGTIN, Write: func(it *row) string { return it.GTIN }},
-			colCost: {Name: "cost", Also: []string{"price", "net price", "unit price", "piece price", "your price", "cost price"}, Read: readCost, Write: writeCost},
-			colPack: {Name: "pack", Sparse: true, Also: []string{"pack size", "inner pack", "case", "case size", "sold in"}, Read: readPack, Write: writePack},
-			colSupply: {Name: "availability", Sparse: true, Also: []string{"status", "stock status", "available", "supply"},
+			colGarment: {Name: "garment", Required: true, Also: []string{"style", "style number", "style no",
+				"style code", "product", "product code", "article", "model"},
+				Read:  func(c table.Cell, it *row) { it.SKU = r.garments.Read(c.Row, colGarment, colColour, colSize) },
+				Write: func(it *row) string { return it.Garment }},
+			colColour: {Name: "colour", Also: []string{"color", "colour name", "color name", "shade"},
+				Write: func(it *row) string { return it.Colour }},
+			colSize: {Name: "size", Also: []string{"size name", "size code"},
+				Write: func(it *row) string { return it.Size }},
+			colNumber: {Name: "item_number", Also: []string{"item", "item no", "item code", "sku", "article number",
+				"part number", "order code"},
+				Read:  func(c table.Cell, it *row) { it.Number = c.Word() },
+				Write: func(it *row) string { return it.Number }},
+			colGTIN: {Name: "gtin", Sparse: true, Also: []string{"ean", "ean13", "upc", "barcode", "bar code"},
+				Read: readGTIN, Write: func(it *row) string { return it.GTIN }},
+			colCost: {Name: "cost", Also: []string{"price", "net price", "unit price", "piece price", "your price",
+				"cost price"}, Read: readCost, Write: writeCost},
+			colPack: {Name: "pack", Sparse: true, Also: []string{"pack size", "inner pack", "case", "case size",
+				"sold in"}, Read: readPack, Write: writePack},
+			colSupply: {Name: "availability", Sparse: true,
+				Also: []string{"status", "stock status", "available", "supply"},
 				Read: readSupply, Write: func(it *row) string { return string(it.Supply) }},
 		},
 		Row:   r.twice,
@@ -117,7 +127,8 @@ func (r *reader) skip(row *table.Row) bool {
 		r.others++
 	default:
 		if r.unlisted++; len(r.examples) < examples {
-			r.examples = append(r.examples, fmt.Sprintf("line %d: %s, %s, %s", row.Line, row.Text(colGarment), row.Text(colColour), row.Text(colSize)))
+			r.examples = append(r.examples, fmt.Sprintf("line %d: %s, %s, %s", row.Line, row.Text(colGarment),
+				row.Text(colColour), row.Text(colSize)))
 		}
 	}
 	return true
@@ -129,7 +140,8 @@ func (r *reader) twice(row *table.Row, it *programme.Item) {
 		return
 	}
 	if first, twice := r.seen[it.SKU]; twice {
-		row.Cell(colGarment).Wrong(fmt.Sprintf("but line %d is the same garment, colour and size already; remove one", first))
+		row.Cell(colGarment).Wrong(fmt.Sprintf("but line %d is the same garment, colour and size already; remove one",
+			first))
 		return
 	}
 	r.seen[it.SKU] = row.Line
@@ -225,9 +237,12 @@ func writePack(it *programme.Item) string {
 
 // supplies are the words by which price lists say what is to be had.
 var supplies = map[string]programme.Supply{
-	"available": programme.InSupply, "yes": programme.InSupply, "y": programme.InSupply, "in stock": programme.InSupply, "instock": programme.InSupply, "active": programme.InSupply,
-	"out of stock": programme.OutOfStock, "no": programme.OutOfStock, "n": programme.OutOfStock, "sold out": programme.OutOfStock, "back order": programme.OutOfStock, "backorder": programme.OutOfStock,
-	"discontinued": programme.Discontinued, "discontinue": programme.Discontinued, "closeout": programme.Discontinued, "obsolete": programme.Discontinued, "ended": programme.Discontinued,
+	"available": programme.InSupply, "yes": programme.InSupply, "y": programme.InSupply, "in stock": programme.InSupply,
+	"instock": programme.InSupply, "active": programme.InSupply,
+	"out of stock": programme.OutOfStock, "no": programme.OutOfStock, "n": programme.OutOfStock,
+	"sold out": programme.OutOfStock, "back order": programme.OutOfStock, "backorder": programme.OutOfStock,
+	"discontinued": programme.Discontinued, "discontinue": programme.Discontinued, "closeout": programme.Discontinued,
+	"obsolete": programme.Discontinued, "ended": programme.Discontinued,
 }
 
 func readSupply(c table.Cell, it *programme.Item) {

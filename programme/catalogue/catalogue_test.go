@@ -17,7 +17,8 @@ func options(headings map[string]string) catalogue.Options {
 	return catalogue.Options{
 		Options: table.Options{Headings: headings, Stated: headings},
 		Garments: ledger.NewCatalogue([]programme.Garment{
-			{Code: "tee", Name: "Cotton tee", Style: "K-180", Colours: []string{"black", "navy"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "2XL"}}},
+			{Code: "tee", Name: "Cotton tee", Style: "K-180", Colours: []string{"black", "navy"},
+				Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "2XL"}}},
 			{Code: "apron", Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "one"}}},
 		}),
 	}
@@ -35,11 +36,13 @@ func TestAPriceListOfASupplierIsReadAsItIs(t *testing.T) {
 		"K-999;Black;M;K999BLKM;;9.99;1;in stock\n" +
 		"apron;;;AP1;;1.007,50;6;0\n"
 	list, err := catalogue.Read("prices.csv", []byte(file), options(map[string]string{
-		"Style No": "garment", "Color": "colour", "SKU": "item_number", "EAN": "gtin", "Net price": "cost", "Pack size": "pack", "Status": "availability",
+		"Style No": "garment", "Color": "colour", "SKU": "item_number", "EAN": "gtin", "Net price": "cost",
+		"Pack size": "pack", "Status": "availability",
 	}))
 	require.NoError(t, err)
 	require.Equal(t, []programme.Item{
-		{SKU: sku("tee", "black", "M"), Number: "K180BLKM", GTIN: "4006381333931", Cost: 395, Pack: 1, Supply: programme.InSupply},
+		{SKU: sku("tee", "black", "M"), Number: "K180BLKM", GTIN: "4006381333931", Cost: 395, Pack: 1,
+			Supply: programme.InSupply},
 		{SKU: sku("tee", "navy", "2XL"), Number: "K180NVY2X", Cost: 510, Pack: 12, Supply: programme.Discontinued},
 		{SKU: sku("apron", "black", "one"), Number: "AP1", Cost: 100750, Pack: 6, Supply: programme.OutOfStock},
 	}, list.Rows)
@@ -81,7 +84,8 @@ func TestWrongCellsAreNamed(t *testing.T) {
 }
 
 func TestAnItemStandsOnce(t *testing.T) {
-	_, err := catalogue.Read("prices.csv", []byte("garment,colour,size,cost\ntee,black,M,4.10\nK-180,black,m,4.20\n"), options(nil))
+	_, err := catalogue.Read("prices.csv", []byte("garment,colour,size,cost\ntee,black,M,4.10\nK-180,black,m,4.20\n"),
+		options(nil))
 	require.ErrorContains(t, err, "line 2 is the same garment, colour and size already")
 }
 

@@ -10,7 +10,8 @@ import (
 )
 
 // believe asks package wear what is known of one kit line of a client.
-func believe(q *Question, shop *programme.Shop, client *programme.Client, role string, line *programme.KitLine) (*belief, error) {
+func believe(q *Question, shop *programme.Shop, client *programme.Client, role string,
+	line *programme.KitLine) (*belief, error) {
 	book, err := wear.NewBook(shop, client, q.Experience)
 	if err != nil {
 		return nil, err
@@ -44,7 +45,8 @@ func believe(q *Question, shop *programme.Shop, client *programme.Client, role s
 // knowledge returns what is believed of a class: the client's own records where
 // they speak, what they say on the whole where they do not, and beneath both
 // the prior, which holds what the shop's other clients have taught.
-func knowledge(q *Question, t *wear.Terms) (cloth wear.Posterior, prints []wear.Posterior, mishap wear.Gamma, err error) {
+func knowledge(q *Question,
+	t *wear.Terms) (cloth wear.Posterior, prints []wear.Posterior, mishap wear.Gamma, err error) {
 	l, known := q.taught.cloths[t.Cloth.Code]
 	if cloth, err = l.believe(known, &t.Cloth, q.taught.cloth); err != nil {
 		return cloth, nil, mishap, err

@@ -14,7 +14,8 @@ func (q *Question) garments(present *programme.Garment) []*programme.Garment {
 	var out []*programme.Garment
 	for i := range q.Shop.Garments {
 		g := &q.Shop.Garments[i]
-		same := g.SizeFamily == present.SizeFamily && g.Protective == present.Protective && q.perWash(g) == q.perWash(present)
+		same := g.SizeFamily == present.SizeFamily && g.Protective == present.Protective &&
+			q.perWash(g) == q.perWash(present)
 		if g.Code == present.Code || slices.Contains(q.Garments, g.Code) || len(q.Garments) == 0 && same {
 			out = append(out, g)
 		}
@@ -42,12 +43,14 @@ func (q *Question) kinds(g *programme.Garment) [][]string {
 		}
 	}
 	all := [][]string{now}
-	if g.Code != q.Line.Garment && slices.ContainsFunc(now, func(c string) bool { k, ok := q.Shop.Kind(c); return ok && q.refuses(g, k) }) {
+	if g.Code != q.Line.Garment && slices.ContainsFunc(now,
+		func(c string) bool { k, ok := q.Shop.Kind(c); return ok && q.refuses(g, k) }) {
 		all = nil // of another garment it is no present state, only a bad idea
 	}
 	for i := range q.Shop.Kinds {
 		k := &q.Shop.Kinds[i]
-		if len(now) == 0 || len(all) > 0 && !slices.ContainsFunc(now, func(c string) bool { return c != k.Code }) || len(q.Kinds) > 0 && !slices.Contains(q.Kinds, k.Code) || q.refuses(g, k) {
+		if len(now) == 0 || len(all) > 0 && !slices.ContainsFunc(now, func(c string) bool { return c != k.Code }) ||
+			len(q.Kinds) > 0 && !slices.Contains(q.Kinds, k.Code) || q.refuses(g, k) {
 			continue
 		}
 		all = append(all, slices.Repeat([]string{k.Code}, len(now)))
@@ -75,7 +78,8 @@ func Refuses(shop *programme.Shop, g *programme.Garment, k *programme.TransferKi
 }
 
 // suppose returns the shop and client as they would be with one candidate.
-func (q *Question) suppose(g *programme.Garment, kinds []string, wash programme.Laundering) (*programme.Shop, *programme.Client, *programme.KitLine) {
+func (q *Question) suppose(g *programme.Garment, kinds []string,
+	wash programme.Laundering) (*programme.Shop, *programme.Client, *programme.KitLine) {
 	shop, client, line := *q.Shop, *q.Client, q.Line
 	shop.Artworks = slices.Clone(q.Shop.Artworks)
 	line.Garment = g.Code

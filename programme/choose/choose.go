@@ -54,7 +54,8 @@ func Compare(q Question) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &Answer{Client: q.Client.Code, Role: q.Role, Garment: q.Line.Garment, Colour: q.Line.Colour, Wearers: q.Wearers}
+	a := &Answer{Client: q.Client.Code, Role: q.Role, Garment: q.Line.Garment, Colour: q.Line.Colour,
+		Wearers: q.Wearers}
 	markup, priced := q.markup(present)
 	a.Priced, a.Endings = priced, q.endings()
 	options, err := q.options(present, q.Client.Laundering, markup)

@@ -21,19 +21,35 @@ func question() choose.Question {
 		Name: "Corner Press", Currency: "USD", Baselines: programme.DefaultBaselines(),
 		Press: programme.Press{PiecesPerHour: 50, CostPerHour: 3000},
 		Garments: []programme.Garment{
-			{Code: "tee", Name: "Cotton tee", FabricClass: "cotton-tee-carded", SizeFamily: "top", Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "M", Cost: 300}, {Code: "2XL", Cost: 500}}},
-			{Code: "sport", Name: "Performance tee", FabricClass: "performance-polyester", SizeFamily: "top", Colours: []string{"navy"}, Sizes: []programme.GarmentSize{{Code: "M", Cost: 900}}},
-			{Code: "hoodie", Name: "Hoodie", FabricClass: "fleece", SizeFamily: "top", Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "M", Cost: 1800}}},
-			{Code: "cap", Name: "Cap", FabricClass: "cap", SizeFamily: "head", Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "one", Cost: 400}}},
+			{Code: "tee", Name: "Cotton tee", FabricClass: "cotton-tee-carded", SizeFamily: "top",
+				Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "M", Cost: 300},
+					{Code: "2XL", Cost: 500}}},
+			{Code: "sport", Name: "Performance tee", FabricClass: "performance-polyester", SizeFamily: "top",
+				Colours: []string{"navy"}, Sizes: []programme.GarmentSize{{Code: "M", Cost: 900}}},
+			{Code: "hoodie", Name: "Hoodie", FabricClass: "fleece", SizeFamily: "top", Colours: []string{"black"},
+				Sizes: []programme.GarmentSize{{Code: "M", Cost: 1800}}},
+			{Code: "cap", Name: "Cap", FabricClass: "cap", SizeFamily: "head", Colours: []string{"black"},
+				Sizes: []programme.GarmentSize{{Code: "one", Cost: 400}}},
 		},
 		Kinds: []programme.TransferKind{
-			{Code: "screen", Name: "Screen print", Decoration: "plastisol", Process: programme.ScreenPrinted, Sheets: []programme.SheetSize{{Code: "s", Width: 13 * in, Height: 19 * in}}, Gutter: in / 4, Margin: in / 4, Prices: []programme.PriceBreak{{From: 1, Price: 600}, {From: 25, Price: 350}}, SetUpPerInk: 1500, ShelfDays: 540, Spoilage: 0.02},
-			{Code: "film", Name: "Digital film", Decoration: "direct-to-film", Process: programme.Digital, Sheets: []programme.SheetSize{{Code: "r", Width: 22 * in, Height: 240 * in, Roll: true}}, Gutter: in / 4, Margin: in / 4, Prices: []programme.PriceBreak{{From: 1, Price: 1500}}, ShelfDays: 270, Spoilage: 0.03},
-			{Code: "dye", Name: "Sublimation", Decoration: "sublimation", Process: programme.Digital, Sheets: []programme.SheetSize{{Code: "r", Width: 22 * in, Height: 240 * in, Roll: true}}, Gutter: in / 4, Margin: in / 4, Prices: []programme.PriceBreak{{From: 1, Price: 900}}, ShelfDays: 90, Spoilage: 0.05},
+			{Code: "screen", Name: "Screen print", Decoration: "plastisol", Process: programme.ScreenPrinted,
+				Sheets: []programme.SheetSize{{Code: "s", Width: 13 * in, Height: 19 * in}}, Gutter: in / 4,
+				Margin: in / 4, Prices: []programme.PriceBreak{{From: 1, Price: 600}, {From: 25, Price: 350}},
+				SetUpPerInk: 1500, ShelfDays: 540, Spoilage: 0.02},
+			{Code: "film", Name: "Digital film", Decoration: "direct-to-film", Process: programme.Digital,
+				Sheets: []programme.SheetSize{{Code: "r", Width: 22 * in, Height: 240 * in, Roll: true}},
+				Gutter: in / 4, Margin: in / 4, Prices: []programme.PriceBreak{{From: 1, Price: 1500}}, ShelfDays: 270,
+				Spoilage: 0.03},
+			{Code: "dye", Name: "Sublimation", Decoration: "sublimation", Process: programme.Digital,
+				Sheets: []programme.SheetSize{{Code: "r", Width: 22 * in, Height: 240 * in, Roll: true}},
+				Gutter: in / 4, Margin: in / 4, Prices: []programme.PriceBreak{{From: 1, Price: 900}}, ShelfDays: 90,
+				Spoilage: 0.05},
 		},
-		Artworks: []programme.Artwork{{Code: "mark", Client: "yard", Kind: "screen", Width: 7 * in / 2, Height: 7 * in / 2, Turn: true, Inks: 1}},
+		Artworks: []programme.Artwork{{Code: "mark", Client: "yard", Kind: "screen", Width: 7 * in / 2,
+			Height: 7 * in / 2, Turn: true, Inks: 1}},
 	}
-	line := programme.KitLine{Garment: "tee", Colour: "black", Each: 5, WearsAWeek: 5, Decorations: []programme.Decoration{{Artwork: "mark", Place: "left-chest"}}}
+	line := programme.KitLine{Garment: "tee", Colour: "black", Each: 5, WearsAWeek: 5,
+		Decorations: []programme.Decoration{{Artwork: "mark", Place: "left-chest"}}}
 	client := &programme.Client{
 		Code: "yard", Name: "The Yard", CoverWeeks: 13, Work: programme.Work{Duty: programme.Medium},
 		Laundering: programme.Laundering{Regime: "home-low"}, Leavers: programme.Leavers{PerYear: 0.3},
@@ -180,7 +196,8 @@ func TestARecordOfOwnEndingsOverrulesTheBaseline(t *testing.T) {
 	prints, err := wear.Learn(terms.Prints[0].Prior, nil)
 	require.NoError(t, err)
 	q.Learnt = map[wear.Class]*wear.Learnt{terms.Class: {
-		Terms: terms, Cloth: cloth, Prints: []wear.Posterior{prints}, Mishap: terms.Mishap, Evidence: wear.Evidence{Endings: programme.Endings[int]{Worn: 200}},
+		Terms: terms, Cloth: cloth, Prints: []wear.Posterior{prints}, Mishap: terms.Mishap,
+		Evidence: wear.Evidence{Endings: programme.Endings[int]{Worn: 200}},
 	}}
 	all := answer(t, q)
 	require.Less(t, option(all, "tee", "screen").Washes.P50, before.Washes.P50/2)

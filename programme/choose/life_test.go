@@ -32,7 +32,8 @@ func TestTheMeanOfOneWeibullIsItsGammaFunction(t *testing.T) {
 // Of Weibull lives with one shape k, cause i is first with chance
 // scale_i^-k / sum(scale_j^-k): their hazards stay in that ratio for ever.
 func TestCausesOfEqualShapeShareByTheirRates(t *testing.T) {
-	l := lifetime{parts: []part{newPart(wear.Weibull{Shape: 2, Scale: 30}, 1, true), newPart(wear.Weibull{Shape: 2, Scale: 60}, 3, false)}, limit: math.Inf(1)}
+	l := lifetime{parts: []part{newPart(wear.Weibull{Shape: 2, Scale: 30}, 1, true),
+		newPart(wear.Weibull{Shape: 2, Scale: 60}, 3, false)}, limit: math.Inf(1)}
 	e := l.integrate()
 	require.InDelta(t, 4.0/7, e.cloth, 1e-9)
 	require.InDelta(t, 3.0/7, e.print, 1e-9)
@@ -62,11 +63,13 @@ func TestIntegralsAgreeWithDrawnLives(t *testing.T) {
 		x, cause := draw(&l, src)
 		lives[i] = x
 		got.mean += x / n
-		*map[string]*float64{"cloth": &got.cloth, "print": &got.print, "mishap": &got.mishap, "label": &got.label}[cause] += 1.0 / n
+		*map[string]*float64{"cloth": &got.cloth, "print": &got.print, "mishap": &got.mishap,
+			"label": &got.label}[cause] += 1.0 / n
 	}
 	want := l.integrate()
 	require.InEpsilon(t, want.mean, got.mean, 0.005)
-	for _, p := range [][2]float64{{want.cloth, got.cloth}, {want.print, got.print}, {want.mishap, got.mishap}, {want.label, got.label}} {
+	for _, p := range [][2]float64{{want.cloth, got.cloth}, {want.print, got.print}, {want.mishap, got.mishap},
+		{want.label, got.label}} {
 		require.InDelta(t, p[0], p[1], 0.005)
 	}
 	sort.Float64s(lives)

@@ -50,7 +50,8 @@ type Option struct {
 }
 
 // option works one candidate out; nil when its artwork fits no sheet of the kind.
-func (q *Question) option(g *programme.Garment, kinds []string, wash programme.Laundering, markup float64) (*Option, error) {
+func (q *Question) option(g *programme.Garment, kinds []string, wash programme.Laundering,
+	markup float64) (*Option, error) {
 	shop, client, line := q.suppose(g, kinds, wash)
 	b, err := believe(q, shop, client, q.Role, line)
 	if err != nil {
@@ -64,7 +65,8 @@ func (q *Question) option(g *programme.Garment, kinds []string, wash programme.L
 		leaving = 0 // a leaver's pieces go out again
 	}
 	out := b.outcome(leaving)
-	o := &Option{Garment: g.Code, Name: g.Name, Kind: kindName(kinds), Present: g.Code == q.Line.Garment && q.isNow(kinds)}
+	o := &Option{Garment: g.Code, Name: g.Name, Kind: kindName(kinds), Present: g.Code == q.Line.Garment &&
+		q.isNow(kinds)}
 	o.Washes = Life{out.mean, out.quantiles[0], out.quantiles[1], out.quantiles[2]}
 	o.Months = o.Washes.times(1 / (b.pace * weeksPerMonth))
 	o.EndedBy = Endings{out.cloth, out.print, out.mishap, out.label}
@@ -88,7 +90,8 @@ func toMoney(v float64) programme.Money { return programme.Money(math.Round(v * 
 
 // cost returns what one decorated piece costs the shop: the blank, its prints, the pressing
 // of each place, and the pieces that go wrong.
-func (q *Question) cost(shop *programme.Shop, g *programme.Garment, line *programme.KitLine, perYear float64) (float64, bool) {
+func (q *Question) cost(shop *programme.Shop, g *programme.Garment, line *programme.KitLine,
+	perYear float64) (float64, bool) {
 	blank := blankCost(shop, g)
 	total, spoilt := blank, 0.0
 	for _, d := range line.Decorations {

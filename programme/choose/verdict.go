@@ -25,10 +25,13 @@ func (a *Answer) conclude(q *Question, present *programme.Garment, markup float6
 		return noCandidate(present)
 	}
 	best := &a.Options[0]
-	a.say("Cheapest to wear: %s, %s a wearer and month, about %.1f pieces a year.", title(best), a.money(q, best.CostAMonth), best.PiecesAYear)
+	a.say("Cheapest to wear: %s, %s a wearer and month, about %.1f pieces a year.", title(best),
+		a.money(q, best.CostAMonth), best.PiecesAYear)
 	if now := a.presentOption(); now != nil && now != best {
-		a.say("Against what is worn now (%s) the cheapest saves %s a wearer and month: %s a year for %d wearers.", title(now),
-			a.money(q, toMoney(now.monthly-best.monthly)), a.money(q, toMoney((now.monthly-best.monthly)*monthsPerYear*float64(a.Wearers))), a.Wearers)
+		a.say("Against what is worn now (%s) the cheapest saves %s a wearer and month: %s a year for %d wearers.",
+			title(now),
+			a.money(q, toMoney(now.monthly-best.monthly)),
+			a.money(q, toMoney((now.monthly-best.monthly)*monthsPerYear*float64(a.Wearers))), a.Wearers)
 	}
 	plain, premium := rivals(a.Options)
 	if plain == nil {
@@ -83,11 +86,13 @@ func (a *Answer) contest(q *Question, plain, premium *Option) {
 	even := toMoney(plain.monthly * monthsPerYear / premium.PiecesAYear)
 	if premium.monthly > plain.monthly {
 		a.say("The premium garment is the dearer one here: %s costs %s to buy and %s a wearer and month, %s costs %s and %s. %s It would pay only below %s a piece.",
-			title(premium), a.money(q, premium.Price), a.money(q, premium.CostAMonth), title(plain), a.money(q, plain.Price), a.money(q, plain.CostAMonth), why(premium), a.money(q, even))
+			title(premium), a.money(q, premium.Price), a.money(q, premium.CostAMonth), title(plain),
+			a.money(q, plain.Price), a.money(q, plain.CostAMonth), why(premium), a.money(q, even))
 		return
 	}
 	a.say("The premium garment pays here: %s costs %s to buy but %s a wearer and month, %s costs %s and %s. It pays up to %s a piece.",
-		title(premium), a.money(q, premium.Price), a.money(q, premium.CostAMonth), title(plain), a.money(q, plain.Price), a.money(q, plain.CostAMonth), a.money(q, even))
+		title(premium), a.money(q, premium.Price), a.money(q, premium.CostAMonth), title(plain),
+		a.money(q, plain.Price), a.money(q, plain.CostAMonth), a.money(q, even))
 }
 
 // why says what keeps the life of a dear garment short.

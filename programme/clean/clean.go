@@ -121,7 +121,8 @@ func trim(s string) string {
 	if s == "" || s[0] > ' ' && s[0] < utf8.RuneSelf && s[len(s)-1] > ' ' && s[len(s)-1] < utf8.RuneSelf {
 		return s
 	}
-	return strings.TrimFunc(s, func(r rune) bool { return unicode.IsSpace(r) || unicode.Is(unicode.Cf, r) || unicode.IsControl(r) })
+	return strings.TrimFunc(s,
+		func(r rune) bool { return unicode.IsSpace(r) || unicode.Is(unicode.Cf, r) || unicode.IsControl(r) })
 }
 
 // formulaSigns begin a cell that a spreadsheet takes for a formula, in letters

@@ -130,7 +130,8 @@ type lineState struct {
 }
 
 func newSearch(rows []Row, lines map[programme.SKU]Line, t Terms) *search {
-	s := &search{rows: rows, line: make([]int, len(rows)), terms: t, in: make([]bool, len(rows)), precision: math.Inf(1)}
+	s := &search{rows: rows, line: make([]int, len(rows)), terms: t, in: make([]bool, len(rows)),
+		precision: math.Inf(1)}
 	if t.ShareSD > 0 {
 		s.precision = 1 / (t.ShareSD * t.ShareSD)
 	}

@@ -61,9 +61,11 @@ func TestAFewRowsTellOfTheCommonShare(t *testing.T) {
 
 func TestTheSecondGarmentOfAPersonCostsLess(t *testing.T) {
 	rows := []counting.Row{
-		{StaffID: "a", SKU: tee, Missing: 1, Noise: 1}, {StaffID: "b", SKU: tee, Missing: 0.5, Noise: 0.5}, {StaffID: "a", SKU: polo, Missing: 0.45, Noise: 0.5},
+		{StaffID: "a", SKU: tee, Missing: 1, Noise: 1}, {StaffID: "b", SKU: tee, Missing: 0.5, Noise: 0.5},
+		{StaffID: "a", SKU: polo, Missing: 0.45, Noise: 0.5},
 	}
-	lines := map[programme.SKU]counting.Line{tee: {SD: 2, Short: 1, Over: 1, Week: 10}, polo: {SD: 2, Short: 1, Over: 1, Week: 10}}
+	lines := map[programme.SKU]counting.Line{tee: {SD: 2, Short: 1, Over: 1, Week: 10},
+		polo: {SD: 2, Short: 1, Over: 1, Week: 10}}
 	got := counting.Choose(rows, lines, counting.Terms{Weeks: 4, Minute: 0.5}, 2)
 	require.Equal(t, []int{0, 2}, got.Rows)
 }
@@ -75,13 +77,17 @@ func TestACountIsNeverWorthLessThanNothing(t *testing.T) {
 		for i := range rapid.IntRange(0, 12).Draw(t, "rows") {
 			p := rapid.Float64Range(0, 1).Draw(t, "chance")
 			n := float64(rapid.IntRange(1, 5).Draw(t, "pieces"))
-			rows = append(rows, counting.Row{StaffID: fmt.Sprint(i / 2), SKU: []programme.SKU{tee, polo}[i%2], Pieces: int(n), Missing: n * p, Noise: n * p * (1 - p), Slope: n * p * (1 - p)})
+			rows = append(rows, counting.Row{StaffID: fmt.Sprint(i / 2), SKU: []programme.SKU{tee, polo}[i%2],
+				Pieces: int(n), Missing: n * p, Noise: n * p * (1 - p), Slope: n * p * (1 - p)})
 		}
 		line := func(name string) counting.Line {
-			return counting.Line{SD: rapid.Float64Range(0, 9).Draw(t, name), Short: rapid.Float64Range(0, 20).Draw(t, name), Over: rapid.Float64Range(0, 9).Draw(t, name), Week: rapid.Float64Range(0, 3).Draw(t, name)}
+			return counting.Line{SD: rapid.Float64Range(0, 9).Draw(t, name),
+				Short: rapid.Float64Range(0, 20).Draw(t, name), Over: rapid.Float64Range(0, 9).Draw(t, name),
+				Week: rapid.Float64Range(0, 3).Draw(t, name)}
 		}
 		lines := map[programme.SKU]counting.Line{tee: line("tee"), polo: line("polo")}
-		terms := counting.Terms{ShareSD: rapid.Float64Range(0, 0.3).Draw(t, "share"), Weeks: 4, Minute: rapid.Float64Range(0.01, 1).Draw(t, "minute")}
+		terms := counting.Terms{ShareSD: rapid.Float64Range(0, 0.3).Draw(t, "share"), Weeks: 4,
+			Minute: rapid.Float64Range(0.01, 1).Draw(t, "minute")}
 		last := 0.0
 		for most := 1; most <= 12; most++ {
 			c := counting.Choose(rows, lines, terms, most)

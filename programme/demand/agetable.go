@@ -6,12 +6,12 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// ageTable holds numbers that depend smoothly on the age of a piece, for pieces that are worn alike but are of many ages:
-// they are worked out at the ages of a grid, as far as they are asked for, and read off between these. A large client has
-// hundreds of such pieces, and every number takes dozens of exponentials.
+// ageTable holds numbers that depend smoothly on the age of a piece, for pieces that are worn alike but are of many
+// ages: they are worked out at the ages of a grid, as far as they are asked for, and read off between these. A large
+// client has hundreds of such pieces, and every number takes dozens of exponentials.
 //
-// The grid is even in the square root of the age, in which hazards, which are powers of the age, are smooth from a new piece
-// on; numbers are read by the polynomial through the six nearest nodes (Lagrange).
+// The grid is even in the square root of the age, in which hazards, which are powers of the age, are smooth from a new
+// piece on; numbers are read by the polynomial through the six nearest nodes (Lagrange).
 type ageTable struct {
 	step float64 // of the root of the age in washes
 	// of works the numbers out into zeros, as many as there are.
@@ -21,8 +21,8 @@ type ageTable struct {
 	nodes [][]float64
 }
 
-// The fineness of an ageTable, with which its chances are right to 1e-7, in the first wash of a life to 5e-6, and from how many pieces that are worn alike on
-// it pays: their ages reach over one or two lives.
+// The fineness of an ageTable, with which its chances are right to 1e-7, in the first wash of a life to 5e-6, and from
+// how many pieces that are worn alike on it pays: their ages reach over one or two lives.
 const (
 	nodesAcross  = 24 // the root of a typical life
 	manyAges     = 64
@@ -73,8 +73,8 @@ func lagrange(x float64) (w [nodesForRead]float64) {
 	return w
 }
 
-// countKindred counts, for each holder, the pieces of all holders that are worn as its own are, so that one table serves
-// them.
+// countKindred counts, for each holder, the pieces of all holders that are worn as its own are, so that one table
+// serves them.
 func countKindred(holders []holder) {
 	type alike struct {
 		class wear.Class

@@ -18,10 +18,12 @@ func lasting(t *testing.T, people, each, held int, mishap, leaving wear.Gamma) *
 	t.Helper()
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
-		Garments:  []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1, Median: 1e9, Shape: 1}},
+		Garments: []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one",
+			Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1, Median: 1e9, Shape: 1}},
 	}
 	client := &programme.Client{
-		Code: "lasting", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
+		Code: "lasting", Laundering: programme.Laundering{Regime: "home-low"},
+		Work:  programme.Work{Duty: programme.Medium},
 		Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{{Garment: "tee", Each: each, WearsAWeek: 3}}}},
 	}
 	in := &demand.Input{Shop: shop, Client: client, AsOf: asOf}
@@ -29,7 +31,9 @@ func lasting(t *testing.T, people, each, held int, mishap, leaving wear.Gamma) *
 		id := strconv.Itoa(i)
 		in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "all", Start: asOf - 300})
 		for range held {
-			in.History.InService = append(in.History.InService, programme.Piece{StaffID: id, SKU: programme.SKU{Garment: "tee", Size: "OS"}, Issued: asOf - 100, Washes: 10})
+			in.History.InService = append(in.History.InService,
+				programme.Piece{StaffID: id, SKU: programme.SKU{Garment: "tee", Size: "OS"}, Issued: asOf - 100,
+					Washes: 10})
 		}
 	}
 	var err error
@@ -79,11 +83,13 @@ func TestWhoLeavesTakesTheWholeKitAlong(t *testing.T) {
 	shop, client := in.Shop, in.Client
 	shop.Garments = append(shop.Garments, shop.Garments[0])
 	shop.Garments[1].Code = "polo"
-	client.Roles[0].Kit = []programme.KitLine{{Garment: "tee", Each: 3, WearsAWeek: 3}, {Garment: "polo", Each: 3, WearsAWeek: 3}}
+	client.Roles[0].Kit = []programme.KitLine{{Garment: "tee", Each: 3, WearsAWeek: 3},
+		{Garment: "polo", Each: 3, WearsAWeek: 3}}
 	in.History.InService = nil
 	for i := range 6 * people {
 		k := programme.SKU{Garment: []string{"tee", "polo"}[i%2], Size: "OS"}
-		in.History.InService = append(in.History.InService, programme.Piece{StaffID: strconv.Itoa(i / 6), SKU: k, Issued: asOf - 100, Washes: 10})
+		in.History.InService = append(in.History.InService, programme.Piece{StaffID: strconv.Itoa(i / 6), SKU: k,
+			Issued: asOf - 100, Washes: 10})
 	}
 	var err error
 	in.Book, err = wear.NewBook(shop, client, nil)
@@ -120,7 +126,8 @@ func TestWhatSomebodyIsShortOfIsOwed(t *testing.T) {
 	in.History.InService = in.History.InService[:3] // the second person holds one of three
 	require.Equal(t, 3, in.Muster(4).Lines[0].Owed)
 	tee := programme.SKU{Garment: "tee", Size: "OS"}
-	require.Equal(t, []demand.Short{{StaffID: "0", SKU: tee, Pieces: 1}, {StaffID: "1", SKU: tee, Pieces: 2}}, in.Short())
+	require.Equal(t, []demand.Short{{StaffID: "0", SKU: tee, Pieces: 1}, {StaffID: "1", SKU: tee, Pieces: 2}},
+		in.Short())
 }
 
 // Rates of joining and leaving from a roster, counted by hand: records begin two years
@@ -141,7 +148,8 @@ func TestStaffingIsLearntFromTheRoster(t *testing.T) {
 		{StaffID: "c", Role: "other", Start: asOf.Add(-183), Sizes: size("OS")},
 	}
 	for i := range 8 {
-		staff = append(staff, programme.Person{StaffID: strconv.Itoa(i), Role: "other", Start: asOf.Add(-30 * (i + 1)), Sizes: size("OS")})
+		staff = append(staff, programme.Person{StaffID: strconv.Itoa(i), Role: "other", Start: asOf.Add(-30 * (i + 1)),
+			Sizes: size("OS")})
 	}
 	s := demand.LearnStaffing(in.Shop, in.Client, staff, asOf)
 	require.InDelta(t, 0.3*10+1, s.Leaving.Count, 1e-9)
@@ -156,7 +164,8 @@ func TestStaffingIsLearntFromTheRoster(t *testing.T) {
 
 	since := func(days int) demand.Staffing {
 		in.Client.RecordsStart = asOf.Add(-days)
-		return demand.LearnStaffing(in.Shop, in.Client, []programme.Person{{StaffID: "a", Role: "all", Start: asOf.Add(-5000)}}, asOf)
+		return demand.LearnStaffing(in.Shop, in.Client,
+			[]programme.Person{{StaffID: "a", Role: "all", Start: asOf.Add(-5000)}}, asOf)
 	}
 	s = since(5 * 365)
 	require.Equal(t, since(1096), s, "no more than three years teach")
@@ -253,7 +262,8 @@ func TestOldAndYoungPiecesEachHaveTheirOwnChance(t *testing.T) {
 	for _, k := range in.Learnt {
 		k.Cloth = wear.Posterior{Unit: 60}
 		for i, shape := range []float64{1.5, 2, 2.5, 3.1, 4} {
-			k.Cloth.Nodes = append(k.Cloth.Nodes, wear.ShapeNode{Shape: shape, Weight: []float64{0.1, 0.2, 0.4, 0.2, 0.1}[i], Rate: wear.Gamma{Count: 3, Exposure: 3}})
+			k.Cloth.Nodes = append(k.Cloth.Nodes, wear.ShapeNode{Shape: shape,
+				Weight: []float64{0.1, 0.2, 0.4, 0.2, 0.1}[i], Rate: wear.Gamma{Count: 3, Exposure: 3}})
 		}
 	}
 	for i := range in.History.InService {
@@ -265,7 +275,8 @@ func TestOldAndYoungPiecesEachHaveTheirOwnChance(t *testing.T) {
 		in.Staff[i].Sizes = map[string]string{"one": p.SKU.Size}
 	}
 	in.Staffing = demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
-	in.Staffing.Leaving, in.Staffing.Joining, in.Staffing.Resizing = wear.Certain(1e-12), wear.Certain(1e-12), wear.Gamma{}
+	in.Staffing.Leaving, in.Staffing.Joining, in.Staffing.Resizing = wear.Certain(1e-12), wear.Certain(1e-12),
+		wear.Gamma{}
 	muster := in.Muster(2)
 	sum := map[string]float64{}
 	for _, p := range muster.Pieces {
@@ -282,7 +293,8 @@ func TestAStatedNobodyIsNotTheUsualRate(t *testing.T) {
 	in := lasting(t, 3, 1, 0, wear.Certain(0.1), wear.Certain(1))
 	learn := func() demand.Staffing { return demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf) }
 	in.Client.Leavers = programme.Leavers{Strength: 1000}
-	require.InDelta(t, in.Shop.Baselines.LeaversPerYear, learn().Leaving.Mean(), 1e-9, "nothing is said: as the industry")
+	require.InDelta(t, in.Shop.Baselines.LeaversPerYear, learn().Leaving.Mean(), 1e-9,
+		"nothing is said: as the industry")
 	in.Client.Leavers = programme.Leavers{Nobody: true, Strength: 1000}
 	require.InDelta(t, 0.0005, learn().Leaving.Mean(), 1e-9)
 	in.Client.Leavers.Strength = 0

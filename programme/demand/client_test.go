@@ -49,17 +49,20 @@ func (c *referenceClient) input(t *testing.T) *demand.Input {
 	shop := &programme.Shop{Baselines: programme.DefaultBaselines(), SizeMix: map[string][]programme.SizeShare{}}
 	shop.Baselines.MishapPerYear, shop.Baselines.MishapPerYearFood = 0, 0
 	client := &programme.Client{
-		Code: "reference", Known: true, Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
+		Code: "reference", Known: true, Laundering: programme.Laundering{Regime: "home-low"},
+		Work:   programme.Work{Duty: programme.Medium},
 		Intake: programme.Intake{PerRole: map[string]float64{}},
 	}
 	for _, family := range slices.Sorted(maps.Keys(c.Mix)) {
 		for _, size := range slices.Sorted(maps.Keys(c.Mix[family])) {
-			shop.SizeMix[family] = append(shop.SizeMix[family], programme.SizeShare{Size: size, Share: c.Mix[family][size]})
+			shop.SizeMix[family] = append(shop.SizeMix[family],
+				programme.SizeShare{Size: size, Share: c.Mix[family][size]})
 		}
 	}
 	for _, code := range slices.Sorted(maps.Keys(c.Classes)) {
 		g := c.Classes[code]
-		garment := programme.Garment{Code: code, FabricClass: "blend-tee", SizeFamily: g.SizeSet, WearsPerWash: g.WearsPerWash, Shape: g.Shape,
+		garment := programme.Garment{Code: code, FabricClass: "blend-tee", SizeFamily: g.SizeSet,
+			WearsPerWash: g.WearsPerWash, Shape: g.Shape,
 			Median: wear.Weibull{Shape: g.Shape, Scale: g.Scale}.Median()}
 		for _, s := range shop.SizeMix[g.SizeSet] {
 			garment.Sizes = append(garment.Sizes, programme.GarmentSize{Code: s.Size})
@@ -86,7 +89,8 @@ func (c *referenceClient) input(t *testing.T) *demand.Input {
 			role.Kit = append(role.Kit, programme.KitLine{Garment: g, Each: len(w.Ages[g]), WearsAWeek: wears})
 			for _, a := range w.Ages[g] {
 				k := programme.SKU{Garment: g, Size: w.Sizes[c.Classes[g].SizeSet]}
-				in.History.InService = append(in.History.InService, programme.Piece{StaffID: w.ID, SKU: k, Issued: asOf - 100, Washes: a})
+				in.History.InService = append(in.History.InService,
+					programme.Piece{StaffID: w.ID, SKU: k, Issued: asOf - 100, Washes: a})
 			}
 		}
 		client.Roles = append(client.Roles, role)

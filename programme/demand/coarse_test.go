@@ -12,7 +12,8 @@ import (
 // The rule used for many lifetimes at once is checked against the fine one over
 // the ages, paces and causes that shops meet.
 func TestTheCoarseRuleIsCloseToTheFineOne(t *testing.T) {
-	lifetimes := []Lifetime{{Weight: 1, Wash: []wear.Weibull{{Shape: 2.5, Scale: 50}, {Shape: 3, Scale: 60}}, Number: []float64{1, 2}, Mishap: 0.003}}
+	lifetimes := []Lifetime{{Weight: 1, Wash: []wear.Weibull{{Shape: 2.5, Scale: 50}, {Shape: 3, Scale: 60}},
+		Number: []float64{1, 2}, Mishap: 0.003}}
 	finer := effort{points: 12, smooth: true, span: 0.4, cells: 600, ignore: 1e-12}
 	worst := 0.0
 	for _, pace := range []float64{0.3, 1, 2.5} {

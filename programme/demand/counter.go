@@ -19,7 +19,8 @@ type counter struct {
 }
 
 func newCounter(lifetimes []Lifetime, again float64, exact *predictor, weeks float64, e effort, room *room) *counter {
-	return &counter{lifetimes: lifetimes, again: again, exact: exact, weeks: weeks, effort: e, by: map[Rotation]*Renewals{}, room: room, mixes: make([][]float64, len(lifetimes))}
+	return &counter{lifetimes: lifetimes, again: again, exact: exact, weeks: weeks, effort: e,
+		by: map[Rotation]*Renewals{}, room: room, mixes: make([][]float64, len(lifetimes))}
 }
 
 func (c *counter) renewals(r Rotation) *Renewals {

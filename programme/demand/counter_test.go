@@ -24,7 +24,8 @@ func TestReplacementsAreExpectedAtEachPaceAndTimeOfLeaving(t *testing.T) {
 		"two":           {{At: 0.7, Weight: 0.5}, {At: 1.6, Weight: 0.5}},
 		"three unequal": {{At: 0.5, Weight: 0.2}, {At: 1, Weight: 0.5}, {At: 1.8, Weight: 0.3}},
 	} {
-		h := &holder{rot: Rotation{Pace: 1.5}, paces: paces, ages: []float64{4, 20, 35}, pieces: []*programme.Piece{{}, {}, {}}, unseen: make([]unseen, 3)}
+		h := &holder{rot: Rotation{Pace: 1.5}, paces: paces, ages: []float64{4, 20, 35},
+			pieces: []*programme.Piece{{}, {}, {}}, unseen: make([]unseen, 3)}
 		c := newCounter(lifetimes, 1, nil, 12, coarse, &room{})
 		for _, x := range append([]quadrature.Node{{At: 1}}, paces...) { // without what many lifetimes are set to
 			c.renewals(Rotation{Pace: 1.5 * x.At}).exact = nil
@@ -53,14 +54,16 @@ func TestReplacementsAreExpectedAtEachPaceAndTimeOfLeaving(t *testing.T) {
 func TestWhatIsBeyondTheKitEndsInTheFirstSpan(t *testing.T) {
 	lifetimes := []Lifetime{{Weight: 1, Mishap: 0.1}}
 	count := func(surplus int, in span, at float64, with *presence) pmf {
-		h := &holder{rot: Rotation{Pace: 1}, ages: make([]float64, 3), pieces: make([]*programme.Piece, 3), unseen: make([]unseen, 3), surplus: surplus, present: with}
+		h := &holder{rot: Rotation{Pace: 1}, ages: make([]float64, 3), pieces: make([]*programme.Piece, 3),
+			unseen: make([]unseen, 3), surplus: surplus, present: with}
 		for i := range h.unseen {
 			h.unseen[i] = unseen{weeks: 5, hidden: 0.5}
 		}
 		if with == nil {
 			clear(h.unseen)
 		}
-		c, sums := newCounter(lifetimes, 1, nil, 12, effort{points: 16, smooth: true, span: 0.4, cells: 200, ignore: 1e-12}, &room{}), make([]sum, 1)
+		c, sums := newCounter(lifetimes, 1, nil, 12, effort{points: 16, smooth: true, span: 0.4, cells: 200,
+			ignore: 1e-12}, &room{}), make([]sum, 1)
 		c.renewals(h.rot).exact = nil
 		c.add(h, until(at), in, sums, true)
 		return sums[0].pmf()

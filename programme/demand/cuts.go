@@ -23,7 +23,8 @@ type outfits struct {
 }
 
 func outfitsOf(shop *programme.Shop, client *programme.Client, staff []programme.Person) *outfits {
-	k := &outfits{shop: shop, places: map[string][]place{}, of: map[string]string{}, cuts: map[string][]programme.Cuts{}}
+	k := &outfits{shop: shop, places: map[string][]place{}, of: map[string]string{},
+		cuts: map[string][]programme.Cuts{}}
 	for i := range client.Roles {
 		r := &client.Roles[i]
 		cuts := r.Cuts()

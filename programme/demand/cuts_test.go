@@ -23,8 +23,10 @@ func clinic() (*programme.Shop, *programme.Client) {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
 		Garments: []programme.Garment{
-			{Code: "tunic", FabricClass: "blend-work-shirt", SizeFamily: "top", Sizes: sizes("S", "M", "L"), WearsPerWash: 1},
-			{Code: "tunic-ladies", FabricClass: "blend-work-shirt", SizeFamily: "ladies-top", Sizes: sizes("8", "10", "12", "14"), WearsPerWash: 1},
+			{Code: "tunic", FabricClass: "blend-work-shirt", SizeFamily: "top", Sizes: sizes("S", "M", "L"),
+				WearsPerWash: 1},
+			{Code: "tunic-ladies", FabricClass: "blend-work-shirt", SizeFamily: "ladies-top",
+				Sizes: sizes("8", "10", "12", "14"), WearsPerWash: 1},
 			{Code: "fleece", FabricClass: "fleece", SizeFamily: "top", Sizes: sizes("S", "M", "L"), WearsPerWash: 3},
 		},
 	}
@@ -32,9 +34,11 @@ func clinic() (*programme.Shop, *programme.Client) {
 	ladies := tunic
 	ladies.Garment, ladies.CutOf = "tunic-ladies", tunic.Former()
 	client := &programme.Client{
-		Code: "clinic", Laundering: programme.Laundering{Regime: "home-hot"}, Work: programme.Work{Duty: programme.Medium, DaysPerWeek: 5},
+		Code: "clinic", Laundering: programme.Laundering{Regime: "home-hot"},
+		Work:         programme.Work{Duty: programme.Medium, DaysPerWeek: 5},
 		RecordsStart: newYear - 400,
-		Roles:        []programme.Role{{Code: "nurse", Kit: []programme.KitLine{tunic, ladies, {Garment: "fleece", Colour: "navy", Each: 2, WearsAWeek: 2}}}},
+		Roles: []programme.Role{{Code: "nurse",
+			Kit: []programme.KitLine{tunic, ladies, {Garment: "fleece", Colour: "navy", Each: 2, WearsAWeek: 2}}}},
 	}
 	return shop, client
 }
@@ -48,7 +52,8 @@ func issuedTo(id, garment, size string, pieces int, on programme.Date) programme
 	if garment == "fleece" {
 		colour = "navy"
 	}
-	return programme.Movement{Date: on, Kind: programme.Issued, StaffID: id, SKU: programme.SKU{Garment: garment, Colour: colour, Size: size}, Pieces: pieces}
+	return programme.Movement{Date: on, Kind: programme.Issued, StaffID: id,
+		SKU: programme.SKU{Garment: garment, Colour: colour, Size: size}, Pieces: pieces}
 }
 
 // owedBy is what somebody is owed or due, by garment and size.
@@ -65,7 +70,8 @@ func owedBy(in *demand.Input, id string) map[string]int {
 func TestWhoChangesCutIsOwedTheNewOneAndNothingTwice(t *testing.T) {
 	shop, client := clinic()
 	role := &client.Roles[0]
-	full := []programme.Movement{issuedTo("a", "tunic", "M", 5, newYear-90), issuedTo("a", "fleece", "M", 2, newYear-90)}
+	full := []programme.Movement{issuedTo("a", "tunic", "M", 5, newYear-90),
+		issuedTo("a", "fleece", "M", 2, newYear-90)}
 	prepare := func(p programme.Person, moves ...programme.Movement) *demand.Input {
 		in, err := demand.Prepare(shop, client, []programme.Person{p}, append(full, moves...), nil, nil, newYear)
 		require.NoError(t, err)
@@ -131,7 +137,8 @@ func TestNobodyIsOwedBothCuts(t *testing.T) {
 			p.Start = newYear + programme.Date(rapid.SampledFrom([]int{-380, -20, 30}).Draw(t, "start"))
 			for range rapid.IntRange(1, 3).Draw(t, "changes") {
 				before, kept := p, rapid.Bool().Draw(t, "kept")
-				for family, code := range map[string]string{"top": size.Draw(t, "top"), "ladies-top": ladies.Draw(t, "ladies")} {
+				for family, code := range map[string]string{"top": size.Draw(t, "top"),
+					"ladies-top": ladies.Draw(t, "ladies")} {
 					if code == "" {
 						code = programme.NoSize
 					}
@@ -142,8 +149,10 @@ func TestNobodyIsOwedBothCuts(t *testing.T) {
 				}
 				for _, garment := range []string{"tunic", "tunic-ladies"} {
 					g, _ := shop.Garment(garment)
-					if n := rapid.IntRange(0, 5).Draw(t, garment); n > 0 && p.Sizes[g.SizeFamily] != "" && p.Start < newYear {
-						moves = append(moves, issuedTo(p.StaffID, garment, p.Sizes[g.SizeFamily], n, newYear-programme.Date(rapid.IntRange(1, 19).Draw(t, "on"))))
+					if n := rapid.IntRange(0, 5).Draw(t, garment); n > 0 && p.Sizes[g.SizeFamily] != "" &&
+						p.Start < newYear {
+						moves = append(moves, issuedTo(p.StaffID, garment, p.Sizes[g.SizeFamily], n,
+							newYear-programme.Date(rapid.IntRange(1, 19).Draw(t, "on"))))
 					}
 				}
 			}
@@ -212,7 +221,8 @@ func TestStartersComeInTheCutsOfTheirRole(t *testing.T) {
 	}
 	hires, lines := means(staff)
 	require.InDelta(t, 8.5/4.5, hires["tunic-ladies"]/hires["tunic"], 0.02, "half a head more of each, as of roles")
-	require.InDelta(t, 2.0/5, hires["fleece"]/(hires["tunic"]+hires["tunic-ladies"]), 0.01, "each starter comes in one cut")
+	require.InDelta(t, 2.0/5, hires["fleece"]/(hires["tunic"]+hires["tunic-ladies"]), 0.01,
+		"each starter comes in one cut")
 	require.InDelta(t, 3*5, hires["tunic"]+hires["tunic-ladies"], 0.5, "three starters in a quarter of a year")
 	own := expectedShare(shop.Baselines.SizePriorPeople, []float64{0.25, 0.75}, []int{8, 0})
 	require.InDelta(t, own, lines["tunic-ladies 12"]/hires["tunic-ladies"], 0.01, "in the sizes of those who wear it")

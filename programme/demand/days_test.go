@@ -19,7 +19,8 @@ func TestPeopleOfADayComeInGroups(t *testing.T) {
 		for k := 1; k < 7; k++ {
 			sum, times := 0.0, 0.0
 			for groups := 1; groups <= k; groups++ {
-				ways := math.Exp(lnChoose(k-1, groups-1)) * math.Pow(c.stop, float64(groups)) * math.Pow(1-c.stop, float64(k-groups))
+				ways := math.Exp(lnChoose(k-1, groups-1)) * math.Pow(c.stop, float64(groups)) * math.Pow(1-c.stop,
+					float64(k-groups))
 				chance := math.Pow(c.expected, float64(groups)) / math.Gamma(float64(groups)+1) * ways
 				sum, times = sum+chance, times+float64(groups)*chance
 			}
@@ -31,7 +32,8 @@ func TestPeopleOfADayComeInGroups(t *testing.T) {
 	logP, groups := onOneDay(4, 0.3, 1)
 	require.InDelta(t, 4*math.Log(0.3)-math.Log(24), logP, 1e-12, "each by themselves")
 	require.InDelta(t, 4, groups, 0)
-	require.InDelta(t, distuv.Gamma{Alpha: 3, Beta: 5}.LogProb(0.7), logDensity(wear.Gamma{Count: 3, Exposure: 5}, 0.7), 1e-9)
+	require.InDelta(t, distuv.Gamma{Alpha: 3, Beta: 5}.LogProb(0.7), logDensity(wear.Gamma{Count: 3, Exposure: 5}, 0.7),
+		1e-9)
 	for _, m := range []float64{1, 2.5, 6} { // E[k²] / E[k] of the geometric distribution
 		first, second := 0.0, 0.0
 		for k := 1; k < 400; k++ {
@@ -170,7 +172,8 @@ func TestALabelsLimitRenewsOnItsDay(t *testing.T) {
 		tails := r.Tails(c.age, c.weeks)
 		for k, p := range tails {
 			if k < len(counts) {
-				require.InDelta(t, p, counts[k]/n, 4.5*math.Sqrt(p*(1-p)/n)+2e-3, "age %g, %g weeks, %d endings", c.age, c.weeks, k)
+				require.InDelta(t, p, counts[k]/n, 4.5*math.Sqrt(p*(1-p)/n)+2e-3, "age %g, %g weeks, %d endings",
+					c.age, c.weeks, k)
 			}
 		}
 	}

@@ -20,7 +20,8 @@ func (in *Input) Evidence() (sum wear.Evidence) {
 	return sum
 }
 
-// Doubts says in sentences where the records leave so much out that whoever reads the forecast should know what was made of it.
+// Doubts says in sentences where the records leave so much out that whoever reads the forecast should know what was
+// made of it.
 func (in *Input) Doubts() []string {
 	h, endings := &in.History, in.Evidence().Replaced()
 	held := len(h.InService)
@@ -31,7 +32,8 @@ func (in *Input) Doubts() []string {
 		}
 	}
 	say(h.Implied-h.Received, endings, "%d pieces were handed out beyond the kits with no ending on record; each is read as one that ended that day, of unknown cause. "+
-		"Write down what is thrown out and why, or set old_pieces_kept in the programme if the old ones stay in use.", h.Implied-h.Received)
+		"Write down what is thrown out and why, or set old_pieces_kept in the programme if the old ones stay in use.",
+		h.Implied-h.Received)
 	say(h.Unmatched, endings, "%d endings are on record for pieces that nobody was known to hold; they were passed over. Hand-overs are missing from the ledger.", h.Unmatched)
 	say(h.Surplus, held, "%d pieces were counted that no hand-over tells of; they are taken to be there, half-way through their lives. Enter them as issued on their day, if you know it.", h.Surplus)
 	if h.Hidden > 0 && !h.Counts && h.Hidden >= 2*doubtful {

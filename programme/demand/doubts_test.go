@@ -41,7 +41,8 @@ func TestGapsInTheRecordsAreToldWhereTheyMatter(t *testing.T) {
 func TestEndingsStillToBeEnteredAreTold(t *testing.T) {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
-		Garments:  []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}}, WearsPerWash: 1}},
+		Garments: []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top",
+			Sizes: []programme.GarmentSize{{Code: "M"}}, WearsPerWash: 1}},
 	}
 	client := &programme.Client{
 		Code: "inn", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
@@ -52,13 +53,16 @@ func TestEndingsStillToBeEnteredAreTold(t *testing.T) {
 	var staff []programme.Person
 	var ledger []programme.Movement
 	for i := range 30 {
-		who := programme.Person{StaffID: string(rune('A' + i)), Role: "bar", Start: first, Sizes: map[string]string{"top": "M"}}
+		who := programme.Person{StaffID: string(rune('A' + i)), Role: "bar", Start: first,
+			Sizes: map[string]string{"top": "M"}}
 		staff = append(staff, who)
 		for day := 3 * i; day < 330; day += 95 + 35 {
-			in := programme.Movement{Date: first.Add(day), Entered: first.Add(day), Kind: programme.Issued, StaffID: who.StaffID, SKU: sku, Pieces: 1}
+			in := programme.Movement{Date: first.Add(day), Entered: first.Add(day), Kind: programme.Issued,
+				StaffID: who.StaffID, SKU: sku, Pieces: 1}
 			ledger = append(ledger, in)
 			out := in
-			out.Date, out.Entered, out.Kind, out.Reason = first.Add(day+95), first.Add(day+95+35), programme.Ended, programme.Worn
+			out.Date, out.Entered, out.Kind, out.Reason = first.Add(day+95), first.Add(day+95+35), programme.Ended,
+				programme.Worn
 			if out.Entered <= first.Add(330) {
 				ledger = append(ledger, out)
 			}

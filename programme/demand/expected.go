@@ -74,8 +74,8 @@ func (f *forecast) expectHolder(h *holder, first []float64, total *byCause) []fl
 	return pEnd
 }
 
-// duty says what an ending of one of a holder's pieces in a week asks for: a piece of a line in a week, with the chance that
-// the holder is there, and the part of that week that is looked at. No line (-1): nothing.
+// duty says what an ending of one of a holder's pieces in a week asks for: a piece of a line in a week, with the chance
+// that the holder is there, and the part of that week that is looked at. No line (-1): nothing.
 type duty struct {
 	line, week  int
 	there, part float64

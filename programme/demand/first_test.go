@@ -72,7 +72,8 @@ func TestTheRestIsNeededByWhoStays(t *testing.T) {
 
 	in.Staff[0].End = asOf.Add(40)
 	require.InDelta(t, 0, in.Muster(8).Lines[0].Mean, 1e-6, "gone before its day")
-	require.InDelta(t, math.Exp(-2*100/365.2425-0.5*50/365.2425), in.Staffing.Stays(asOf.Add(-22), asOf, asOf.Add(150)), 1e-9)
+	require.InDelta(t, math.Exp(-2*100/365.2425-0.5*50/365.2425), in.Staffing.Stays(asOf.Add(-22), asOf, asOf.Add(150)),
+		1e-9)
 }
 
 // Of starters who may come within 20 weeks, those of the first ten have had ten
@@ -100,7 +101,8 @@ func TestSizesOfStartersAreLearntByRole(t *testing.T) {
 	in.Shop.SizeMix = map[string][]programme.SizeShare{"top": {{Size: "S", Share: 1}, {Size: "L", Share: 1}}}
 	in.Client.Roles = append(in.Client.Roles, programme.Role{Code: "other", Kit: in.Client.Roles[0].Kit})
 	for i := range 40 {
-		p := programme.Person{StaffID: string(rune('A' + i)), Role: "all", Start: asOf - 2000, Sizes: map[string]string{"top": "S"}}
+		p := programme.Person{StaffID: string(rune('A' + i)), Role: "all", Start: asOf - 2000,
+			Sizes: map[string]string{"top": "S"}}
 		if i >= 20 {
 			p.Role, p.Sizes = "other", map[string]string{"top": "L"}
 		}
@@ -176,7 +178,8 @@ func TestSizesTellWhetherTheyAreOfTheShopsMix(t *testing.T) {
 			if i >= c.m {
 				size = "L"
 			}
-			in.Staff = append(in.Staff, programme.Person{StaffID: string(rune('A' + i)), Role: "yard", Start: asOf - 300, Sizes: map[string]string{"top": size}})
+			in.Staff = append(in.Staff, programme.Person{StaffID: string(rune('A' + i)), Role: "yard",
+				Start: asOf - 300, Sizes: map[string]string{"top": size}})
 		}
 		s := demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
 		got := s.Sizes["top"][0].Share / (s.Sizes["top"][0].Share + s.Sizes["top"][1].Share)

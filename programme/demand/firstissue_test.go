@@ -104,7 +104,8 @@ func TestTheBestSplitIsThatOfEnumeration(t *testing.T) {
 				if weeks == 0 && first < 3 {
 					continue
 				}
-				p := &path{each: 3, first: first, weeks: weeks, horizon: horizon, perWeek: 3, mishap: 1.5 * 7 / 365.2425, life: learnt.MedianLife(1), known: map[course][2]float64{}}
+				p := &path{each: 3, first: first, weeks: weeks, horizon: horizon, perWeek: 3,
+					mishap: 1.5 * 7 / 365.2425, life: learnt.MedianLife(1), known: map[course][2]float64{}}
 				p.stays = func(w int) float64 { return s.In.Staffing.Stays(asOf, asOf, asOf.Add(7*w)) }
 				pieces, worth := p.walk(0, make([]float64, first))
 				pieces += float64(first)

@@ -70,7 +70,8 @@ type forecast struct {
 }
 
 func newForecast(in *Input, days int, room *room) *forecast {
-	f := &forecast{scene: newScene(in), days: days, predictors: map[wear.Class]*predictor{}, counters: map[wear.Class]*counter{}, stays: map[bool][]float64{}}
+	f := &forecast{scene: newScene(in), days: days, predictors: map[wear.Class]*predictor{},
+		counters: map[wear.Class]*counter{}, stays: map[bool][]float64{}}
 	weeks := (days + 6) / 7
 	for resizes, going := range map[bool]wear.Gamma{false: in.Staffing.Leaving, true: in.Staffing.stopping()} {
 		for w := range weeks {
@@ -175,7 +176,9 @@ func (f *forecast) muster(days int, whole bool) Muster {
 	for _, n := range known {
 		starters = starters.plus(n)
 	}
-	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool { return true })).plus(starters).plus(resized.all()).describe()
+	m.Total = replaced.total.plus(h.all(func(*programme.KitLine) bool {
+		return true
+	})).plus(starters).plus(resized.all()).describe()
 	if f.byGarment {
 		m.Garments = f.garments(replaced.garments, h, known, resized)
 	}
@@ -194,7 +197,8 @@ func (f *forecast) outlooks() []Outlook {
 		for j, piece := range h.pieces {
 			ahead := all[j]
 			o := Outlook{
-				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes, Assumed: piece.Assumed || !piece.Since.IsZero(), PEnd: f.pEnd[i][j],
+				StaffID: piece.StaffID, SKU: piece.SKU, Issued: piece.Issued, Washes: piece.Washes,
+				Assumed: piece.Assumed || !piece.Since.IsZero(), PEnd: f.pEnd[i][j],
 				Cause: ahead.likeliest(),
 			}
 			next := h.sku

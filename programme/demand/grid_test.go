@@ -28,7 +28,8 @@ func TestACubicGoesThroughTheNearestPoints(t *testing.T) {
 
 // Pieces that hardly last are renewed without end, of which so many are told apart.
 func TestRenewalsAreToldApartUpToTheDeepest(t *testing.T) {
-	for rate, depth := range map[float64]int{1e-9: 2, 1e-5: 3, 1e-3: 4, 200: deepest + 1} { // rate^n / n!, the last below 1e-8
+	// rate^n / n!, the last below 1e-8
+	for rate, depth := range map[float64]int{1e-9: 2, 1e-5: 3, 1e-3: 4, 200: deepest + 1} {
 		r := newRenewals([]Lifetime{{Weight: 1, Mishap: rate}}, Rotation{Pace: 1}, 1, coarse, &room{})
 		require.Equal(t, depth, r.Depth(), "%g", rate)
 	}
@@ -98,7 +99,8 @@ func TestRenewalsUnderALabelsLimitInClosedForm(t *testing.T) {
 
 			got = r.Tails(4, x) // of eight washes left until the limit six, which take three weeks
 			left := limit - 4/pace
-			require.InDelta(t, after(func(float64) float64 { return 1 }, left, x), got[1], 1e-6, "%s, %g weeks", name, x)
+			require.InDelta(t, after(func(float64) float64 { return 1 }, left, x), got[1], 1e-6,
+				"%s, %g weeks", name, x)
 			require.InDelta(t, after(one, left, x), got[2], c.off, "%s, %g weeks, used", name, x)
 			require.InDelta(t, after(two, left, x), got[3], c.off, "%s, %g weeks, used", name, x)
 		}

@@ -15,7 +15,8 @@ func TestPiecesOfGroupsAreAddedUp(t *testing.T) {
 		expected, m float64
 		one         []float64
 	}{
-		{0.8, 1.5, []float64{0.3, 0.5, 0.2}}, {1.7, 4, []float64{0.9, 0, 0.1}}, {2.4, 1, []float64{0, 1}}, {0.3, 7, []float64{0, 0.25, 0.25, 0.5}},
+		{0.8, 1.5, []float64{0.3, 0.5, 0.2}}, {1.7, 4, []float64{0.9, 0, 0.1}}, {2.4, 1, []float64{0, 1}},
+		{0.3, 7, []float64{0, 0.25, 0.25, 0.5}},
 	} {
 		group, of := map[int]float64{}, certainly(0)
 		for people, chance := 1, 1/c.m; chance > 1e-13; people, chance = people+1, chance*(1-1/c.m) {

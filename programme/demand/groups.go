@@ -13,7 +13,8 @@ import (
 // groupings are the mean sizes of groups that are thought of, each with the chance that it is
 // a client's before its roster speaks: at four in five clients people come and go
 // one by one (common practice, no source).
-var groupings = [...]quadrature.Node{{At: 1, Weight: 0.8}, {At: 1.5, Weight: 0.06}, {At: 2.5, Weight: 0.05}, {At: 4, Weight: 0.04}, {At: 7, Weight: 0.03}, {At: 12, Weight: 0.02}}
+var groupings = [...]quadrature.Node{{At: 1, Weight: 0.8}, {At: 1.5, Weight: 0.06}, {At: 2.5, Weight: 0.05},
+	{At: 4, Weight: 0.04}, {At: 7, Weight: 0.03}, {At: 12, Weight: 0.02}}
 
 // inBoth is the chance that people go in groups as they come: of the same mean size.
 const inBoth = 0.5
@@ -242,5 +243,6 @@ func binomial(n, k int, chance float64) float64 {
 		return exponent.Of(float64(n) * math.Log1p(-chance))
 	}
 	choose := func(x int) float64 { v, _ := math.Lgamma(float64(x) + 1); return v }
-	return math.Exp(choose(n) - choose(k) - choose(n-k) + float64(k)*math.Log(chance) + float64(n-k)*math.Log1p(-chance))
+	return math.Exp(choose(n) - choose(k) - choose(n-k) + float64(k)*math.Log(chance) +
+		float64(n-k)*math.Log1p(-chance))
 }

@@ -24,7 +24,8 @@ func season(t *testing.T) *demand.Input {
 	for y := range 4 {
 		for i := range 5 {
 			from := asOf.Add(-950 + 250*y)
-			in.Staff = append(in.Staff, programme.Person{StaffID: "s" + strconv.Itoa(5*y+i), Role: "all", Start: from, End: from.Add(120)})
+			in.Staff = append(in.Staff, programme.Person{StaffID: "s" + strconv.Itoa(5*y+i), Role: "all", Start: from,
+				End: from.Add(120)})
 		}
 	}
 	in.Staffing = demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
@@ -38,7 +39,8 @@ func TestTheRosterTellsThatPeopleComeTogether(t *testing.T) {
 	alone := lasting(t, 0, 3, 3, wear.Certain(1e-9), wear.Certain(1e-12))
 	alone.Client.RecordsStart = asOf - 1000
 	for i := range 20 {
-		alone.Staff = append(alone.Staff, programme.Person{StaffID: "s" + strconv.Itoa(i), Role: "all", Start: asOf.Add(-950 + 40*i)})
+		alone.Staff = append(alone.Staff, programme.Person{StaffID: "s" + strconv.Itoa(i), Role: "all",
+			Start: asOf.Add(-950 + 40*i)})
 	}
 	require.InDelta(t, 1, demand.LearnStaffing(alone.Shop, alone.Client, alone.Staff, asOf).JoinTogether.Size(), 1e-12)
 }
@@ -54,7 +56,8 @@ func TestGroupsAndRateAgreeWithTheLongWay(t *testing.T) {
 		in.Client.Intake = programme.Intake{PerYear: perYear, Strength: strength}
 		for i, n := range came {
 			for k := range n {
-				in.Staff = append(in.Staff, programme.Person{StaffID: strconv.Itoa(100*i + k), Role: "all", Start: asOf.Add(-300 + 50*i)})
+				in.Staff = append(in.Staff, programme.Person{StaffID: strconv.Itoa(100*i + k), Role: "all",
+					Start: asOf.Add(-300 + 50*i)})
 			}
 		}
 		s := demand.LearnStaffing(in.Shop, in.Client, in.Staff, asOf)
@@ -81,7 +84,8 @@ func TestGroupsAndRateAgreeWithTheLongWay(t *testing.T) {
 			require.InDelta(t, 1, s.JoinTogether.Size(), 1e-12)
 			continue
 		}
-		t.Logf("%v: groups of %.3f (%.3f), %.3f starters a year (%.3f)", came, s.JoinTogether.Size(), size, s.Joining.Mean(), mean)
+		t.Logf("%v: groups of %.3f (%.3f), %.3f starters a year (%.3f)", came, s.JoinTogether.Size(), size,
+			s.Joining.Mean(), mean)
 		require.InEpsilon(t, size, s.JoinTogether.Size(), 0.01, "%v", came)
 		require.InEpsilon(t, mean, s.Joining.Mean(), 0.01, "%v", came)
 		require.InEpsilon(t, mean*mean/(square/all-mean*mean), s.Joining.Count, 0.03, "%v", came)

@@ -14,8 +14,10 @@ import (
 // The hazards of two lifetimes, each with cloth and two prints, by their definition.
 func TestHazardsOfManyLifetimesAreEachTheirOwn(t *testing.T) {
 	lifetimes := []Lifetime{
-		{Weight: 0.3, Wash: []wear.Weibull{{Shape: 2, Scale: 60}, {Shape: 3, Scale: 80}}, Number: []float64{1, 2}, Mishap: 0.01},
-		{Weight: 0.7, Wash: []wear.Weibull{{Shape: 2, Scale: 45}, {Shape: 2.5, Scale: 70}}, Number: []float64{1, 2}, Mishap: 0.02},
+		{Weight: 0.3, Wash: []wear.Weibull{{Shape: 2, Scale: 60}, {Shape: 3, Scale: 80}}, Number: []float64{1, 2},
+			Mishap: 0.01},
+		{Weight: 0.7, Wash: []wear.Weibull{{Shape: 2, Scale: 45}, {Shape: 2.5, Scale: 70}}, Number: []float64{1, 2},
+			Mishap: 0.02},
 	}
 	const pace = 3.0
 	h := newHazards(lifetimes, Rotation{Pace: pace})
@@ -59,9 +61,12 @@ func TestWhatMattersMoreGetsMorePoints(t *testing.T) {
 		require.Equal(t, want, points(share, 7, 2, 3, 4), "%g", share)
 	}
 	post := func(count float64) wear.Posterior {
-		return wear.Posterior{Unit: 50, Nodes: []wear.ShapeNode{{Shape: 2, Weight: 0.25, Rate: wear.Gamma{Count: count - 3, Exposure: 1}}, {Shape: 3, Weight: 0.75, Rate: wear.Gamma{Count: count + 1, Exposure: 1}}}}
+		return wear.Posterior{Unit: 50, Nodes: []wear.ShapeNode{{Shape: 2, Weight: 0.25,
+			Rate: wear.Gamma{Count: count - 3, Exposure: 1}}, {Shape: 3, Weight: 0.75,
+			Rate: wear.Gamma{Count: count + 1, Exposure: 1}}}}
 	}
-	k := &wear.Learnt{Cloth: post(10), Prints: []wear.Posterior{post(20), post(5)}, Mishap: wear.Gamma{Count: 8, Exposure: 20}}
+	k := &wear.Learnt{Cloth: post(10), Prints: []wear.Posterior{post(20), post(5)},
+		Mishap: wear.Gamma{Count: 8, Exposure: 20}}
 	require.InDelta(t, 10, count(k.Cloth), 1e-12)
 	got := influence(k, byCause{programme.CauseWorn: 4, programme.CausePrint: 6, programme.CauseMishap: 2})
 	parts := []float64{16.0 / 10, 9.0 / 20, 9.0 / 5, 4.0 / 8}
@@ -85,15 +90,18 @@ func TestHowLongPeopleStay(t *testing.T) {
 	}
 	require.InDelta(t, 1, sum, 1e-9)
 	require.InDelta(t, (1-math.Exp(-rate*weeks))/rate, mean, 0.02)
-	require.Len(t, (&Staffing{Leaving: wear.Certain(0.05)}).stays(weeks)[false].moments, 2, "one moment where hardly anybody leaves")
-	require.Equal(t, []quadrature.Node{{At: weeks, Weight: 1}}, (&Staffing{Leaving: wear.Certain(1e-9)}).stays(weeks)[true].moments)
+	require.Len(t, (&Staffing{Leaving: wear.Certain(0.05)}).stays(weeks)[false].moments, 2,
+		"one moment where hardly anybody leaves")
+	require.Equal(t, []quadrature.Node{{At: weeks, Weight: 1}},
+		(&Staffing{Leaving: wear.Certain(1e-9)}).stays(weeks)[true].moments)
 	require.Equal(t, [2]int{1, 2}, [2]int{leaveNodes(0.0499), leaveNodes(0.05)})
 	s.Resizing = wear.Certain(1)
 	both := s.stays(weeks)
 	require.Equal(t, stay, both[false])
 	require.InDelta(t, math.Exp(-1.5*rate*weeks), both[true].moments[0].Weight, 1e-9)
 	// A sum of rates: means and variances add up.
-	sum2 := (&Staffing{Leaving: wear.Gamma{Count: 6, Exposure: 10}, Resizing: wear.Gamma{Count: 1, Exposure: 8}}).stopping()
+	sum2 := (&Staffing{Leaving: wear.Gamma{Count: 6, Exposure: 10},
+		Resizing: wear.Gamma{Count: 1, Exposure: 8}}).stopping()
 	require.InDelta(t, 0.6+0.125, sum2.Mean(), 1e-12)
 	require.InDelta(t, 6./100+1./64, sum2.Count/sum2.Exposure/sum2.Exposure, 1e-12)
 }

@@ -36,7 +36,8 @@ func (h heaps) client() (shop programme.Shop, c simulate.Case, asOf programme.Da
 	for i := range rows {
 		p := staff[i%h.people]
 		m := programme.Movement{
-			Date: asOf.Add(-500 + i*499/rows), Kind: programme.Issued, StaffID: p.StaffID, Pieces: h.pieces, OldKept: h.kept, Ref: fmt.Sprint("heap ", i),
+			Date: asOf.Add(-500 + i*499/rows), Kind: programme.Issued, StaffID: p.StaffID, Pieces: h.pieces,
+			OldKept: h.kept, Ref: fmt.Sprint("heap ", i),
 			SKU: programme.SKU{Garment: kit.Garment, Colour: kit.Colour, Size: p.Sizes[g.SizeFamily]},
 		}
 		if i >= h.issued {
@@ -54,10 +55,14 @@ func TestWhatWouldTakeHoursIsRefused(t *testing.T) {
 		heaps
 		want string
 	}{
-		"pieces without end":                        {heaps{people: 1, issued: 600, pieces: 1_000_000_000}, "600000000010 of them of tee oatmeal to CL001 in 606 rows"},
-		"21,000 pieces of one kind to each":         {heaps{people: 15, issued: 600, pieces: 850, kept: true}, "would take hours"},
-		"more than a shop":                          {heaps{people: 15, issued: 600, pieces: 8_500}, "in 49 rows, and a forecast from that would take hours"},
-		"endings that may be of hundreds of pieces": {heaps{people: 1, issued: 300, ended: 300, pieces: 100, kept: true}, "in 306 rows, and a forecast from that would take hours"},
+		"pieces without end": {heaps{people: 1, issued: 600, pieces: 1_000_000_000},
+			"600000000010 of them of tee oatmeal to CL001 in 606 rows"},
+		"21,000 pieces of one kind to each": {heaps{people: 15, issued: 600, pieces: 850, kept: true},
+			"would take hours"},
+		"more than a shop": {heaps{people: 15, issued: 600, pieces: 8_500},
+			"in 49 rows, and a forecast from that would take hours"},
+		"endings that may be of hundreds of pieces": {heaps{people: 1, issued: 300, ended: 300, pieces: 100,
+			kept: true}, "in 306 rows, and a forecast from that would take hours"},
 	} {
 		shop, client, asOf := c.client()
 		_, err := demand.Prepare(&shop, &client.Client, client.Roster, client.Ledger, nil, nil, asOf)
@@ -72,7 +77,8 @@ func TestWhatWouldTakeHoursIsRefused(t *testing.T) {
 // where as many parts of endings are shared as may be.
 func BenchmarkHeap(b *testing.B) {
 	for _, h := range []heaps{
-		{people: 15, issued: 600, pieces: 10}, {people: 15, issued: 600, pieces: 150}, {people: 15, issued: 600, pieces: 30, kept: true},
+		{people: 15, issued: 600, pieces: 10}, {people: 15, issued: 600, pieces: 150},
+		{people: 15, issued: 600, pieces: 30, kept: true},
 		{people: 1, issued: 600, pieces: 40, kept: true}, {people: 1, issued: 300, ended: 300, pieces: 10, kept: true},
 	} {
 		b.Run(fmt.Sprintf("%+v", h), func(b *testing.B) {

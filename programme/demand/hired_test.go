@@ -17,8 +17,10 @@ func oneTee(t *testing.T, change func(g *programme.Garment, c *programme.Client)
 	t.Helper()
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
-		Garments:  []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}, WearsPerWash: 1}},
-		Artworks:  []programme.Artwork{{Code: "name", Kind: "film", Text: programme.FirstName}}, Kinds: []programme.TransferKind{{Code: "film", Decoration: "plastisol"}},
+		Garments: []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top",
+			Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}, WearsPerWash: 1}},
+		Artworks: []programme.Artwork{{Code: "name", Kind: "film", Text: programme.FirstName}},
+		Kinds:    []programme.TransferKind{{Code: "film", Decoration: "plastisol"}},
 	}
 	client := &programme.Client{
 		Code: "one", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
@@ -72,7 +74,8 @@ func TestWhatCameBackAndLiesThere(t *testing.T) {
 		return p
 	}
 	shelf := func(change func(l *programme.StockLine)) programme.StockLine {
-		l := programme.StockLine{Goods: programme.Goods{Kind: programme.Finished, Client: "one", Code: "tee", Size: "M"}, Pieces: 2}
+		l := programme.StockLine{Goods: programme.Goods{Kind: programme.Finished, Client: "one", Code: "tee",
+			Size: "M"}, Pieces: 2}
 		change(&l)
 		return l
 	}
@@ -84,16 +87,21 @@ func TestWhatCameBackAndLiesThere(t *testing.T) {
 	}
 	check(0, 0, "nothing")
 	in.History.Ended = []programme.Piece{
-		back(func(*programme.Piece) {}), back(func(p *programme.Piece) { p.Part = 0.6 }), back(func(p *programme.Piece) { p.Part = 0.4 }),
-		back(func(p *programme.Piece) { p.Reason = programme.Worn }), back(func(p *programme.Piece) { p.Kept = true }), back(func(p *programme.Piece) { p.Washes = 99 }),
+		back(func(*programme.Piece) {}), back(func(p *programme.Piece) { p.Part = 0.6 }),
+		back(func(p *programme.Piece) { p.Part = 0.4 }),
+		back(func(p *programme.Piece) { p.Reason = programme.Worn }), back(func(p *programme.Piece) { p.Kept = true }),
+		back(func(p *programme.Piece) { p.Washes = 99 }),
 		back(func(p *programme.Piece) { p.SKU.Size = "L" }),
 	}
 	check(2, 2, "a whole one and two parts")
 	in.Stock = []programme.StockLine{shelf(func(l *programme.StockLine) { l.Pieces = 1 })}
 	check(1, 1, "one of them may be what lies there")
-	in.Stock = append(in.Stock, shelf(func(l *programme.StockLine) { l.Expected = in.AsOf + 9 }), shelf(func(l *programme.StockLine) { l.Client = "two" }), shelf(func(l *programme.StockLine) { l.Kind = programme.Blank }))
+	in.Stock = append(in.Stock, shelf(func(l *programme.StockLine) { l.Expected = in.AsOf + 9 }),
+		shelf(func(l *programme.StockLine) { l.Client = "two" }),
+		shelf(func(l *programme.StockLine) { l.Kind = programme.Blank }))
 	check(1, 1, "on order, of others, undecorated")
-	in.Stock = []programme.StockLine{shelf(func(l *programme.StockLine) { l.Pieces, l.Washes = 3, 4 }), shelf(func(l *programme.StockLine) { l.Pieces, l.Washes = 5, 99 })}
+	in.Stock = []programme.StockLine{shelf(func(l *programme.StockLine) { l.Pieces, l.Washes = 3, 4 }),
+		shelf(func(l *programme.StockLine) { l.Pieces, l.Washes = 5, 99 })}
 	check(3, 0, "worn pieces that lie there, those fit")
 	in.Stock = nil
 	in.History.InService = []programme.Piece{{SKU: tee, Reissued: true}, {SKU: tee}}
@@ -110,7 +118,9 @@ func TestTheShareOfASizeAmongStarters(t *testing.T) {
 	mix := []programme.SizeShare{{Size: "M", Share: 3}, {Size: "L", Share: 1}, {Size: "6XL", Share: 5}}
 	mine, sum := weighed(mix, g, "M")
 	require.Equal(t, [2]float64{3, 4}, [2]float64{mine, sum})
-	h := &hires{staff: &Staffing{Sizes: map[string][]programme.SizeShare{"top": mix}, RoleSizes: map[string]map[string][]programme.SizeShare{"floor": {"top": {{Size: "M", Share: 1}, {Size: "L", Share: 4}}}}}}
+	h := &hires{staff: &Staffing{Sizes: map[string][]programme.SizeShare{"top": mix},
+		RoleSizes: map[string]map[string][]programme.SizeShare{"floor": {"top": {{Size: "M", Share: 1},
+			{Size: "L", Share: 4}}}}}}
 	mean := 0.0
 	for _, n := range h.shares(g, "M") {
 		mean += n.Weight * n.At
@@ -128,7 +138,8 @@ func TestTheShareOfASizeAmongStarters(t *testing.T) {
 
 // Pieces of starters who come in groups: against draws by hand of groups, roles and pieces.
 func TestStartersWhoComeTogether(t *testing.T) {
-	h := &hires{staff: &Staffing{RoleShare: map[string]float64{"a": 0.7, "b": 0.3}}, outfits: &outfits{roles: []programme.Role{{Code: "a"}, {Code: "b"}}}}
+	h := &hires{staff: &Staffing{RoleShare: map[string]float64{"a": 0.7, "b": 0.3}},
+		outfits: &outfits{roles: []programme.Role{{Code: "a"}, {Code: "b"}}}}
 	each := [][]portion{{{2, 0.5}, {4, 0.5}}, {{6, 1}}}
 	share := func(role string) float64 {
 		if role == "a" {
@@ -186,7 +197,8 @@ func TestStartersWhoComeTogether(t *testing.T) {
 
 // A holder at a pace: all washes that come and came by the factor, two of them as likely.
 func TestAHolderAtAPace(t *testing.T) {
-	h := &holder{rot: Rotation{Pace: 2, Limit: 30}, ages: []float64{10, 20}, unseen: []unseen{{}, {washes: 5, lateWashes: 15, weeks: 3}}}
+	h := &holder{rot: Rotation{Pace: 2, Limit: 30}, ages: []float64{10, 20},
+		unseen: []unseen{{}, {washes: 5, lateWashes: 15, weeks: 3}}}
 	require.Same(t, h, h.usual())
 	one, chance := h.variants()
 	require.Len(t, one, 1)
@@ -204,8 +216,11 @@ func TestAHolderAtAPace(t *testing.T) {
 // Stand reads what people hold as Prepare does, and learns nothing.
 func TestToStandReadsWhoIsShort(t *testing.T) {
 	in := oneTee(t, func(*programme.Garment, *programme.Client) {})
-	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: in.AsOf - 90, Sizes: map[string]string{"top": "M"}}, {StaffID: "b", Role: "floor", Start: in.AsOf + 3, Sizes: map[string]string{"top": "L"}}}
-	ledger := []programme.Movement{{Date: in.AsOf - 90, Kind: programme.Issued, StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}, Pieces: 1}}
+	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: in.AsOf - 90,
+		Sizes: map[string]string{"top": "M"}}, {StaffID: "b", Role: "floor", Start: in.AsOf + 3,
+		Sizes: map[string]string{"top": "L"}}}
+	ledger := []programme.Movement{{Date: in.AsOf - 90, Kind: programme.Issued, StaffID: "a",
+		SKU: programme.SKU{Garment: "tee", Size: "M"}, Pieces: 1}}
 	got, err := Stand(in.Shop, in.Client, staff, ledger, in.AsOf)
 	require.NoError(t, err)
 	require.Empty(t, got.Learnt)

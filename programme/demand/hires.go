@@ -44,7 +44,8 @@ type issued struct {
 func newHires(in *Input, outfits *outfits, days, known int) *hires {
 	s := &in.Staffing
 	season := s.season(in.AsOf, float64(days))
-	h := &hires{shop: in.Shop, outfits: outfits, staff: s, rates: s.Joining.Nodes(rateNodes), lines: issuedLines(in, outfits, days)}
+	h := &hires{shop: in.Shop, outfits: outfits, staff: s, rates: s.Joining.Nodes(rateNodes),
+		lines: issuedLines(in, outfits, days)}
 	mean := s.Joining.Mean() * season
 	left := 1.0
 	if mean > 0 { // starters already on the roster are part of the intake

@@ -17,12 +17,16 @@ import (
 // rest that only those are given who have been there for long enough.
 func drawnHires(rng *rand.Rand, together Groups) *hires {
 	h := &hires{
-		shop:    &programme.Shop{Garments: []programme.Garment{{Code: "tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "L"}}}, {Code: "cap", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "L"}}}}},
+		shop: &programme.Shop{Garments: []programme.Garment{{Code: "tee", SizeFamily: "top",
+			Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "L"}}}, {Code: "cap", SizeFamily: "top",
+			Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "L"}}}}},
 		outfits: &outfits{roles: []programme.Role{{Code: "a"}, {Code: "b"}}},
 		staff: &Staffing{
 			RoleShare: map[string]float64{"a": 0.7, "b": 0.3}, JoinTogether: together, sizesKnown: true,
-			Sizes:     map[string][]programme.SizeShare{"top": {{Size: "S", Share: 3}, {Size: "L", Share: 9}, {Size: "XL", Share: 5}}},
-			RoleSizes: map[string]map[string][]programme.SizeShare{"a": {"top": {{Size: "S", Share: 1}, {Size: "L", Share: 4}}}, "b": {"top": {{Size: "S", Share: 3}, {Size: "L", Share: 2}}}},
+			Sizes: map[string][]programme.SizeShare{"top": {{Size: "S", Share: 3}, {Size: "L", Share: 9},
+				{Size: "XL", Share: 5}}},
+			RoleSizes: map[string]map[string][]programme.SizeShare{"a": {"top": {{Size: "S", Share: 1},
+				{Size: "L", Share: 4}}}, "b": {"top": {{Size: "S", Share: 3}, {Size: "L", Share: 2}}}},
 		},
 		rates: []quadrature.Node{{At: 0.6, Weight: 0.75}, {At: 1.9, Weight: 0.25}},
 	}
@@ -130,7 +134,8 @@ func TestWhatStartersTakeIsAddedUpPersonByPerson(t *testing.T) {
 			for r, role := range h.outfits.roles { // expected of one starter
 				for _, l := range h.lines[r] {
 					if is(l.KitLine) {
-						n := h.staff.RoleShare[role.Code] * (l.part*float64(l.AtFirst()) + l.whole*float64(l.Each-l.AtFirst()))
+						n := h.staff.RoleShare[role.Code] * (l.part*float64(l.AtFirst()) +
+							l.whole*float64(l.Each-l.AtFirst()))
 						sum, pieces = sum+n*h.ends(l.Garment, ""), pieces+n
 					}
 				}
@@ -221,9 +226,11 @@ func TestPortionsOfAKit(t *testing.T) {
 func TestLinesThatStartersAreGiven(t *testing.T) {
 	today := programme.NewDate(2026, 8, 3)
 	in := &Input{AsOf: today}
-	in.Staffing = Staffing{Months: wear.NewSeason([12]float64{}), Leaving: wear.Certain(0.5), LeavingEarly: wear.Certain(2)}
+	in.Staffing = Staffing{Months: wear.NewSeason([12]float64{}), Leaving: wear.Certain(0.5),
+		LeavingEarly: wear.Certain(2)}
 	old := programme.KitLine{Garment: "apron", Colour: "red", Each: 3, Until: today + 30}
-	next := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, First: 2, RestAfterWeeks: 4, From: today + 31, InsteadOf: old.Former()}
+	next := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, First: 2, RestAfterWeeks: 4, From: today + 31,
+		InsteadOf: old.Former()}
 	lines := programme.Succession{old, next}
 	stays := math.Exp(-2 * 28 / 365.2425)
 	requireGiven := func(want []issued, got []issued, name ...any) {
@@ -235,12 +242,15 @@ func TestLinesThatStartersAreGiven(t *testing.T) {
 			require.InDelta(t, want[i].whole, got[i].whole, 1e-9, name...)
 		}
 	}
-	requireGiven([]issued{{&old, 30. / 70, 30. / 70}, {&next, 40. / 70, stays * 12 / 70}}, in.issuedOf(lines, 70), "up to the forty-second day the rest comes due")
+	requireGiven([]issued{{&old, 30. / 70, 30. / 70}, {&next, 40. / 70, stays * 12 / 70}}, in.issuedOf(lines, 70),
+		"up to the forty-second day the rest comes due")
 	requireGiven([]issued{{&old, 1, 1}}, in.issuedOf(lines, 30))
 	in.LeadDays = 31
-	requireGiven([]issued{{&next, 1, stays * 42 / 70}}, in.issuedOf(lines, 70), "an order of today comes when the new one is worn")
+	requireGiven([]issued{{&next, 1, stays * 42 / 70}}, in.issuedOf(lines, 70),
+		"an order of today comes when the new one is worn")
 	in.LeadDays = 30
-	requireGiven([]issued{{&old, 30. / 70, 30. / 70}}, in.issuedOf(lines, 70), "a later order comes in time for the new one")
+	requireGiven([]issued{{&old, 30. / 70, 30. / 70}}, in.issuedOf(lines, 70),
+		"a later order comes in time for the new one")
 
 	in.LeadDays = 0
 	winter := programme.Succession{{Garment: "jacket", Colour: "blue", Each: 1, Months: programme.Months{}}}
@@ -253,7 +263,8 @@ func TestLinesThatStartersAreGiven(t *testing.T) {
 
 	// A kit's line that is always there goes without days; both roads agree.
 	always := programme.Succession{{Garment: "tee", Colour: "white", Each: 3, First: 1, RestAfterWeeks: 4}}
-	short := issuedLines(in, &outfits{roles: []programme.Role{{Code: "a"}}, places: map[string][]place{"a": {{lines: always}}}}, 70)
+	short := issuedLines(in, &outfits{roles: []programme.Role{{Code: "a"}},
+		places: map[string][]place{"a": {{lines: always}}}}, 70)
 	requireGiven(in.issuedOf(always, 70), short[0])
 	require.InDelta(t, stays*42/70, short[0][0].whole, 1e-9)
 }

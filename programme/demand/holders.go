@@ -120,7 +120,8 @@ type starter struct {
 }
 
 func newScene(in *Input) *scene {
-	s := &scene{in: in, at: map[programme.SKU]int{}, outfits: outfitsOf(in.Shop, in.Client, in.Staff), laters: map[string]*later{}, presences: map[*wear.Use]*presence{}}
+	s := &scene{in: in, at: map[programme.SKU]int{}, outfits: outfitsOf(in.Shop, in.Client, in.Staff),
+		laters: map[string]*later{}, presences: map[*wear.Use]*presence{}}
 	s.listLines()
 	held := s.piecesByHolder()
 	for i := range in.Staff {
@@ -161,7 +162,8 @@ func (s *scene) listLines() {
 				continue
 			}
 			for _, z := range g.Sizes {
-				if slices.ContainsFunc(s.in.Staffing.Sizes[g.SizeFamily], func(m programme.SizeShare) bool { return m.Size == z.Code && m.Share > 0 }) {
+				if slices.ContainsFunc(s.in.Staffing.Sizes[g.SizeFamily],
+					func(m programme.SizeShare) bool { return m.Size == z.Code && m.Share > 0 }) {
 					add(programme.SKU{Garment: k.Garment, Colour: k.Colour, Size: z.Code})
 				}
 			}
@@ -182,7 +184,8 @@ func (s *scene) listLines() {
 }
 
 func (s *scene) bySize(a, b programme.SKU) int {
-	return cmp.Or(cmp.Compare(a.Garment, b.Garment), cmp.Compare(a.Colour, b.Colour), cmp.Compare(s.rank(a), s.rank(b)), cmp.Compare(a.Size, b.Size))
+	return cmp.Or(cmp.Compare(a.Garment, b.Garment), cmp.Compare(a.Colour, b.Colour), cmp.Compare(s.rank(a), s.rank(b)),
+		cmp.Compare(a.Size, b.Size))
 }
 
 func (s *scene) rank(k programme.SKU) int {
@@ -299,7 +302,8 @@ func (s *scene) want(p *programme.Person, l *programme.KitLine, k programme.SKU,
 // with so many pieces there, for whoever stays until its day. Where the kit has changed
 // by then, it is of the line that is given then, and an order of today is for it only
 // where no later round's would come in time.
-func (s *scene) addRest(p *programme.Person, at *place, l *programme.KitLine, k programme.SKU, from programme.Date, there int) {
+func (s *scene) addRest(p *programme.Person, at *place, l *programme.KitLine, k programme.SKU, from programme.Date,
+	there int) {
 	due := l.RestOn(p.Start)
 	if due <= from {
 		return
@@ -317,12 +321,14 @@ func (s *scene) addRest(p *programme.Person, at *place, l *programme.KitLine, k 
 	line, listed := s.at[k]
 	if missing := min(l.Each, then.Each) - there; missing > 0 && listed {
 		stays := s.in.Staffing.Stays(p.Start, from, on)
-		s.starters = append(s.starters, starter{Short{StaffID: p.StaffID, SKU: k, Pieces: missing}, line, on, then.Until, stays})
+		s.starters = append(s.starters, starter{Short{StaffID: p.StaffID, SKU: k, Pieces: missing}, line, on,
+			then.Until, stays})
 	}
 }
 
 // wantMore notes what later lines of a place have more of than those before.
-func (s *scene) wantMore(p *programme.Person, at *place, now *programme.KitLine, fit []*programme.Piece, on programme.Date) {
+func (s *scene) wantMore(p *programme.Person, at *place, now *programme.KitLine, fit []*programme.Piece,
+	on programme.Date) {
 	each := max(now.Each, len(fit))
 	for i := range at.lines {
 		l := &at.lines[i]
@@ -340,7 +346,8 @@ func (s *scene) wantMore(p *programme.Person, at *place, now *programme.KitLine,
 
 // fitting parts the pieces that somebody holds into those that fit and those of a size,
 // or of a cut, that they changed from, where what they need now is k.
-func (s *scene) fitting(p *programme.Person, k programme.SKU, pieces []*programme.Piece) (fit, outgrown []*programme.Piece) {
+func (s *scene) fitting(p *programme.Person, k programme.SKU,
+	pieces []*programme.Piece) (fit, outgrown []*programme.Piece) {
 	g, ok := s.in.Shop.Garment(k.Garment)
 	if !ok || len(p.Outgrown) == 0 || k.Size != p.Sizes[g.SizeFamily] {
 		return pieces, nil
@@ -400,7 +407,9 @@ func (s *scene) holdAlike(p *programme.Person, use *wear.Use, k programme.SKU, p
 	// have no age, so unworn pieces wash once in a very long time.
 	acceleration := s.in.History.Acceleration(pieces[0])
 	rot := Rotation{Pace: acceleration * max(use.Pace(use.Each), 1e-6), Limit: acceleration * use.Limit}
-	h := holder{acceleration: acceleration, person: p, use: use, sku: k, rot: rot, pieces: pieces, unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End, paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
+	h := holder{acceleration: acceleration, person: p, use: use, sku: k, rot: rot, pieces: pieces,
+		unseen: make([]unseen, len(pieces)), ages: make([]float64, len(pieces)), surplus: surplus, lastDay: p.End,
+		paces: s.in.History.Pace(p.StaffID).Nodes(), absence: use.AbsenceOf(p, s.in.AsOf)}
 	h.present = s.presence(p, use, h.absence)
 	for i, piece := range pieces {
 		h.unseen[i] = s.in.unseen(piece)
@@ -425,7 +434,8 @@ func (s *scene) presence(p *programme.Person, use *wear.Use, a wear.Absence) *pr
 
 // skuFor returns what a person is issued today: their size of the family, the only
 // size of a one-size garment, or the size of what they hold.
-func (s *scene) skuFor(p *programme.Person, l *programme.KitLine, pieces []*programme.Piece) (k programme.SKU, known bool) {
+func (s *scene) skuFor(p *programme.Person, l *programme.KitLine,
+	pieces []*programme.Piece) (k programme.SKU, known bool) {
 	k = programme.SKU{Garment: l.Garment, Colour: l.Colour}
 	if g, ok := s.in.Shop.Garment(l.Garment); ok {
 		if size := p.Sizes[g.SizeFamily]; size != "" {

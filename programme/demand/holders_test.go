@@ -13,7 +13,8 @@ import (
 // ordered for somebody who is leaving today would be a plain mistake.
 func TestALeaverIsOwedNothingOnTheLastDay(t *testing.T) {
 	in := crew(t)
-	in.Staff = append(in.Staff, programme.Person{StaffID: "z", Role: "yard", Start: asOf - 300, Sizes: map[string]string{"top": "M"}})
+	in.Staff = append(in.Staff, programme.Person{StaffID: "z", Role: "yard", Start: asOf - 300,
+		Sizes: map[string]string{"top": "M"}})
 	z := &in.Staff[len(in.Staff)-1]
 	owed := func() (missing []demand.Short) {
 		for _, s := range in.Short() {

@@ -60,7 +60,8 @@ type Past struct {
 
 // Recall reads the records of a client up to and including asOf. It returns the same errors as Prepare, and a
 // [*TooMuch].
-func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement, asOf programme.Date) (*Past, error) {
+func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement,
+	asOf programme.Date) (*Past, error) {
 	book, err := wear.NewBook(shop, client, nil)
 	if err != nil {
 		return nil, err
@@ -85,7 +86,8 @@ func Recall(shop *programme.Shop, client *programme.Client, staff []programme.Pe
 		}
 		history, learnt = book.LearnWithSilence(book.Trace(staff, ledger, asOf), asOf)
 	}
-	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, Suspicions: history.Suspicions, seasonal: seasonal, exchanges: exchanges(shop, client, staff, ledger, asOf)}
+	p := &Past{shop: shop, client: client, staff: staff, history: history, asOf: asOf, Suspicions: history.Suspicions,
+		seasonal: seasonal, exchanges: exchanges(shop, client, staff, ledger, asOf)}
 	p.Records = wear.Records{Book: book, Learnt: learnt}
 	return p, nil
 }
@@ -101,7 +103,8 @@ func (p *Past) Trim() {
 // Prepare learns once more, with the shop's experience as prior (nil: the catalogue).
 func (p *Past) Prepare(stock []programme.StockLine, experience *wear.Experience) (*Input, error) {
 	p.history.Unpack(p.staff)
-	in := &Input{Shop: p.shop, Client: p.client, SeasonLearnt: p.seasonal, Staff: p.staff, Stock: stock, AsOf: p.asOf, Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
+	in := &Input{Shop: p.shop, Client: p.client, SeasonLearnt: p.seasonal, Staff: p.staff, Stock: stock, AsOf: p.asOf,
+		Book: p.Records.Book, History: p.history, Learnt: p.Records.Learnt}
 	if experience != nil {
 		book, err := wear.NewBook(p.shop, p.client, experience)
 		if err != nil {

@@ -7,11 +7,12 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// Lifetime is one complete set of parameters of how long a piece lasts: every cause that ends it. What is not known of a
-// class is a list of lifetimes whose weights sum to 1.
+// Lifetime is one complete set of parameters of how long a piece lasts: every cause that ends it. What is not known of
+// a class is a list of lifetimes whose weights sum to 1.
 type Lifetime struct {
 	Weight float64
-	// Wash holds the causes counted in washes, cloth first. A piece survives a wash only if it survives every one of them.
+	// Wash holds the causes counted in washes, cloth first. A piece survives a wash only if it survives every one of
+	// them.
 	Wash []wear.Weibull
 	// Number is the number of lives of each cause that a piece carries (several prints of a kind).
 	Number []float64

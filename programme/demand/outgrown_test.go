@@ -47,7 +47,8 @@ func TestPiecesKeepTheirSizeAndTheNewOneIsOwed(t *testing.T) {
 	after := in.Muster(6)
 	each := in.Client.Roles[0].Kit[0].Each
 	require.Equal(t, sized(&before, "tee", "L").Owed+each, sized(&after, "tee", "L").Owed)
-	require.Less(t, sized(&after, "tee", "M").Mean, sized(&before, "tee", "M").Mean, "nothing of the old size replaces them")
+	require.Less(t, sized(&after, "tee", "M").Mean, sized(&before, "tee", "M").Mean,
+		"nothing of the old size replaces them")
 	seen := 0
 	for _, o := range after.Pieces {
 		if o.StaffID == who && o.Garment == "tee" {
@@ -57,7 +58,8 @@ func TestPiecesKeepTheirSizeAndTheNewOneIsOwed(t *testing.T) {
 		}
 	}
 	require.Equal(t, held, seen)
-	require.Contains(t, in.Short(), demand.Short{StaffID: who, SKU: programme.SKU{Garment: "tee", Size: "L"}, Pieces: each})
+	require.Contains(t, in.Short(), demand.Short{StaffID: who, SKU: programme.SKU{Garment: "tee", Size: "L"},
+		Pieces: each})
 
 	// Where what they hold still fits, it only is replaced by the new size.
 	for i := range in.Staff {

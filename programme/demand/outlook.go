@@ -83,7 +83,8 @@ func predict(k *wear.Learnt, shapes int) *predictor {
 	p := &predictor{memo: map[prospectKey]*prospect{}, tables: map[Rotation]*ageTable{}}
 	p.wash = append(p.wash, washCause{programme.CauseWorn, 1, k.Cloth.Thin(shapes).Entered()})
 	for i, post := range k.Prints {
-		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number), post.Thin(shapes).Entered()})
+		p.wash = append(p.wash, washCause{programme.CausePrint, float64(k.Terms.Prints[i].Number),
+			post.Thin(shapes).Entered()})
 	}
 	p.mishap = wear.Gamma{Count: k.Mishap.Count, Exposure: k.Mishap.Exposure * weeksPerYear}
 	p.shares = sharesOf(k.Evidence.Endings, func(c programme.Cause) programme.Cause { return c.Words().With })

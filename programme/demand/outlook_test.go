@@ -13,9 +13,11 @@ import (
 // certainLife is cloth of one known Weibull distribution, two prints of another, and mishaps at a known rate a year.
 func certainLife(cloth, print wear.Weibull, mishap float64) *wear.Learnt {
 	of := func(w wear.Weibull) wear.Posterior {
-		return wear.Posterior{Unit: w.Scale, Nodes: []wear.ShapeNode{{Shape: w.Shape, Weight: 1, Rate: wear.Certain(1)}}}
+		return wear.Posterior{Unit: w.Scale, Nodes: []wear.ShapeNode{{Shape: w.Shape, Weight: 1,
+			Rate: wear.Certain(1)}}}
 	}
-	return &wear.Learnt{Terms: &wear.Terms{Prints: []wear.PrintTerms{{Number: 2}}}, Cloth: of(cloth), Prints: []wear.Posterior{of(print)}, Mishap: wear.Certain(mishap)}
+	return &wear.Learnt{Terms: &wear.Terms{Prints: []wear.PrintTerms{{Number: 2}}}, Cloth: of(cloth),
+		Prints: []wear.Posterior{of(print)}, Mishap: wear.Certain(mishap)}
 }
 
 // The weeks by which a share of pieces has ended, by Weibull's formula: within a five-hundredth of the
@@ -59,7 +61,8 @@ func TestWhenAShareOfPiecesHasEnded(t *testing.T) {
 	for weeks, want := range map[float64]float64{9.999: -math.Expm1(-(29.998*29.998 - 100) / 1600), 10: 1, 11: 1} {
 		require.InDelta(t, want, p.ended(10, limited.Rotation, weeks), 1e-9, "%g weeks", weeks)
 		age := 10 + 2*weeks
-		require.InDelta(t, -math.Expm1(-(age*age-100)/1600), p.ended(10, Rotation{Pace: 2}, weeks), 1e-9, "%g weeks", weeks)
+		require.InDelta(t, -math.Expm1(-(age*age-100)/1600), p.ended(10, Rotation{Pace: 2}, weeks), 1e-9,
+			"%g weeks", weeks)
 	}
 	hard := aged{p, Rotation{Pace: 1e-6, Limit: 30}, 10}
 	require.True(t, math.IsInf(hard.endedBy(0.5, 0), 1), "the limit is beyond ten years, too")
@@ -123,8 +126,10 @@ func TestWhatMayHaveGoneIsAskedForFirst(t *testing.T) {
 	const age, pace = 24.0, 1.5
 	rot := Rotation{Pace: pace}
 	for name, u := range map[string]unseen{
-		"not counted": {washes: 9, weeks: 10, hidden: 0.3}, "late": {lateWashes: 20, lateWeeks: 3, weeks: 3, washes: 20, late: 0.6},
-		"both": {washes: 9, weeks: 10, hidden: 0.3, lateWashes: 20, lateWeeks: 3, late: 0.6}, "nobody asks": {washes: 9, weeks: 10, hidden: 0.3, forgotten: true},
+		"not counted": {washes: 9, weeks: 10, hidden: 0.3},
+		"late":        {lateWashes: 20, lateWeeks: 3, weeks: 3, washes: 20, late: 0.6},
+		"both":        {washes: 9, weeks: 10, hidden: 0.3, lateWashes: 20, lateWeeks: 3, late: 0.6},
+		"nobody asks": {washes: 9, weeks: 10, hidden: 0.3, forgotten: true},
 	} {
 		cloth := func(from, to float64) float64 { return (to*to - from*from) / 900 }
 		week := 0.8 * 7 / 365.2425
@@ -190,8 +195,9 @@ func TestWhatMayHaveGoneUnderEachLifetime(t *testing.T) {
 	const age, pace = 24.0, 1.5
 	r := newRenewals(lifetimes, Rotation{Pace: pace}, 8, coarse, &room{})
 	for name, u := range map[string]unseen{
-		"not counted": {washes: 9, weeks: 10, hidden: 0.3}, "late": {lateWashes: 20, lateWeeks: 3, weeks: 3, washes: 20, late: 0.6},
-		"both": {washes: 9, weeks: 10, hidden: 0.3, lateWashes: 20, lateWeeks: 3, late: 0.6},
+		"not counted": {washes: 9, weeks: 10, hidden: 0.3},
+		"late":        {lateWashes: 20, lateWeeks: 3, weeks: 3, washes: 20, late: 0.6},
+		"both":        {washes: 9, weeks: 10, hidden: 0.3, lateWashes: 20, lateWeeks: 3, late: 0.6},
 	} {
 		never, toCome := r.unwritten(age, u)
 		for q, l := range lifetimes {
@@ -201,7 +207,8 @@ func TestWhatMayHaveGoneUnderEachLifetime(t *testing.T) {
 			}
 			before, since := cloth(u.washes, age)+l.Mishap*u.weeks, 0.0
 			if u.late > 0 {
-				before, since = cloth(u.washes, u.lateWashes)+l.Mishap*(u.weeks-u.lateWeeks), cloth(u.lateWashes, age)+l.Mishap*u.lateWeeks
+				before, since = cloth(u.washes, u.lateWashes)+l.Mishap*(u.weeks-u.lateWeeks),
+					cloth(u.lateWashes, age)+l.Mishap*u.lateWeeks
 			}
 			wantNever, wantToCome := wear.Unwritten(before, since, u.hidden, u.late)
 			require.InDelta(t, wantNever, never[q], 1e-12, name)

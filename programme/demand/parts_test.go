@@ -76,8 +76,10 @@ func TestDistributionsAreReckonedWithNumberByNumber(t *testing.T) {
 		requireSame(t, sum, f.plus(certainly(3)).plus(g).less(3))
 	}
 	require.Equal(t, certainly(0), (&mixture{}).pmf())
-	require.Equal(t, pmf{7, []float64{0.5, 0.5}}, pmf{5, []float64{negligible / 2, negligible / 2, 0.5, 0.5, negligible / 2}}.trimmed())
-	require.Equal(t, pmf{5, []float64{0.5, negligible, 0.5}}, pmf{5, []float64{0.5, negligible, 0.5}}.trimmed(), "the ends alone")
+	require.Equal(t, pmf{7, []float64{0.5, 0.5}},
+		pmf{5, []float64{negligible / 2, negligible / 2, 0.5, 0.5, negligible / 2}}.trimmed())
+	require.Equal(t, pmf{5, []float64{0.5, negligible, 0.5}}, pmf{5, []float64{0.5, negligible, 0.5}}.trimmed(),
+		"the ends alone")
 	require.Len(t, pmf{5, []float64{0, 0}}.trimmed().p, 1, "something stays")
 }
 
@@ -143,7 +145,8 @@ func TestALineIsSplitOutcomeByOutcome(t *testing.T) {
 		first := rng.IntN(8)
 		others, rest := l.Split(old, first)
 		require.Equal(t, [2]programme.SKU{old, l.SKU}, [2]programme.SKU{others.SKU, rest.SKU})
-		require.Equal(t, [2]int{min(l.Owed, first), l.Owed - min(l.Owed, first)}, [2]int{others.Owed, rest.Owed}, "who is short comes first")
+		require.Equal(t, [2]int{min(l.Owed, first), l.Owed - min(l.Owed, first)}, [2]int{others.Owed, rest.Owed},
+			"who is short comes first")
 		left := first - others.Owed
 		low, high := map[int]float64{}, map[int]float64{}
 		for n, p := range d.PMF {
@@ -163,7 +166,8 @@ func TestALineIsSplitOutcomeByOutcome(t *testing.T) {
 			require.True(t, late < 1e-12 || w == len(l.Weekly)-1 || others.Weekly[w+1] < 1e-12, "the old go out first")
 		}
 		require.InDelta(t, others.Mean, sum, 1e-9)
-		require.Equal(t, [4]int{3, 2, 0, 0}, [4]int{rest.OnHand, rest.OnOrder, others.OnHand, others.OnOrder}, "stock stays with the line")
+		require.Equal(t, [4]int{3, 2, 0, 0}, [4]int{rest.OnHand, rest.OnOrder, others.OnHand, others.OnOrder},
+			"stock stays with the line")
 	}
 	none := Line{}
 	others, rest := none.Split(old, 3)
@@ -198,7 +202,8 @@ func TestTimeStandsStillWhileSomebodyIsAway(t *testing.T) {
 	}
 	require.Equal(t, 1, p.first())
 	require.Zero(t, (*presence)(nil).first())
-	for first, spells := range map[int]wear.Absence{0: {spell(asOf+2, asOf+9, 0)}, 4: {spell(asOf-3, asOf+7, 0), spell(asOf+8, asOf+28, 0)}, 1000000: {spell(asOf-3, 0, 0)}} {
+	for first, spells := range map[int]wear.Absence{0: {spell(asOf+2, asOf+9, 0)},
+		4: {spell(asOf-3, asOf+7, 0), spell(asOf+8, asOf+28, 0)}, 1000000: {spell(asOf-3, 0, 0)}} {
 		require.Equal(t, first, presenceOf(spells, asOf).first())
 	}
 	gone := presenceOf(wear.Absence{spell(asOf+8, 0, 0)}, asOf)
@@ -233,13 +238,15 @@ func TestWhatMayHaveEndedAPieceUnseen(t *testing.T) {
 
 	in := &Input{History: wear.History{Hidden: 0.3, Late: wear.Late{Share: 0.4}, Counts: true}}
 	piece := programme.Piece{FromWashes: 10, UnseenDays: 42, LateWashes: 25, LateDays: 14}
-	require.Equal(t, unseen{washes: 10, weeks: 6, hidden: 0.3, lateWashes: 25, lateWeeks: 2, late: 0.4}, in.unseen(&piece))
+	require.Equal(t, unseen{washes: 10, weeks: 6, hidden: 0.3, lateWashes: 25, lateWeeks: 2, late: 0.4},
+		in.unseen(&piece))
 	piece.LateDays = 0
 	require.Equal(t, unseen{washes: 10, weeks: 6, hidden: 0.3}, in.unseen(&piece))
 	in.History.Hidden, in.History.Counts = 0, false
 	require.Equal(t, unseen{}, in.unseen(&piece))
 	piece.LateDays = 14
-	require.Equal(t, unseen{washes: 10, weeks: 6, forgotten: true, lateWashes: 25, lateWeeks: 2, late: 0.4}, in.unseen(&piece))
+	require.Equal(t, unseen{washes: 10, weeks: 6, forgotten: true, lateWashes: 25, lateWeeks: 2, late: 0.4},
+		in.unseen(&piece))
 	in.History.Late.Share = 0
 	require.Equal(t, unseen{}, in.unseen(&piece))
 	in.History.Hidden, piece.UnseenDays = 0.3, 0
@@ -280,7 +287,8 @@ func TestWhatTiesAPersonsGarments(t *testing.T) {
 	x := &tied{weights: weights, sum: both, moments: 3}
 	mean := func(stay float64) float64 { return stay*7 + (1-stay)*(0.3*3+0.1*3)/0.4 }
 	const h = 1e-5
-	require.InDelta(t, -(mean(math.Pow(0.6, math.Exp(h)))-mean(math.Pow(0.6, math.Exp(-h))))/(2*h), x.lostByGoing(), 1e-6)
+	require.InDelta(t, -(mean(math.Pow(0.6, math.Exp(h)))-mean(math.Pow(0.6, math.Exp(-h))))/(2*h),
+		x.lostByGoing(), 1e-6)
 	lost := x.lostByGoing() + (&tied{weights: weights, sum: c, moments: 3}).lostByGoing()
 	require.InDelta(t, want+lost*lost/4, together.covariance("", wear.Gamma{Count: 4, Exposure: 10}, 1), 1e-9)
 	require.Zero(t, (&tied{weights: []float64{1}, sum: []float64{3}, moments: 1}).lostByGoing())
@@ -355,9 +363,12 @@ func TestTheEffortOfASum(t *testing.T) {
 	require.InDelta(t, sum, steps(manyHolders(tee, 1000)), 1e-6)
 
 	ledger := []programme.Movement{
-		{StaffID: "a", SKU: tee, Kind: programme.Issued, Pieces: 3, Date: 10}, {StaffID: "b", SKU: tee, Kind: programme.Issued, Pieces: 4, Date: 10},
-		{StaffID: "a", SKU: tee, Kind: programme.Issued, Pieces: 2, Date: 11}, {StaffID: "a", SKU: tee, Kind: programme.Issued, Pieces: 9, Date: 13},
-		{StaffID: "b", SKU: tee, Kind: programme.Ended, Pieces: 9, Date: 11}, {StaffID: "c", SKU: tee, Kind: programme.Issued, Pieces: 8, Date: 12},
+		{StaffID: "a", SKU: tee, Kind: programme.Issued, Pieces: 3, Date: 10},
+		{StaffID: "b", SKU: tee, Kind: programme.Issued, Pieces: 4, Date: 10},
+		{StaffID: "a", SKU: tee, Kind: programme.Issued, Pieces: 2, Date: 11},
+		{StaffID: "a", SKU: tee, Kind: programme.Issued, Pieces: 9, Date: 13},
+		{StaffID: "b", SKU: tee, Kind: programme.Ended, Pieces: 9, Date: 11},
+		{StaffID: "c", SKU: tee, Kind: programme.Issued, Pieces: 8, Date: 12},
 	}
 	got := heaviest(ledger, 12, func(m *programme.Movement) bool { return m.StaffID != "c" })
 	require.Equal(t, TooMuch{StaffID: "a", Garment: "tee", Issued: 17, Held: 5, Rows: 2}, *got)

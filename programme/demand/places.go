@@ -54,7 +54,8 @@ func linesOf(places []place) iter.Seq[*programme.KitLine] {
 // serve tells with which line a need of a day is met, and on which day: the day
 // itself or, where an order of today would come too late for the season, the first
 // of the next. ok is false when the kit has nothing of the place by then.
-func (in *Input) serve(lines programme.Succession, d programme.Date) (on programme.Date, l *programme.KitLine, ok bool) {
+func (in *Input) serve(lines programme.Succession,
+	d programme.Date) (on programme.Date, l *programme.KitLine, ok bool) {
 	on, l, ok = lines.NextWorn(d)
 	arrives := in.AsOf.Add(in.LeadDays)
 	if !ok || on >= arrives {
@@ -103,7 +104,8 @@ type later struct {
 
 // replacedBy is what will replace somebody's pieces once the kit has changed, where
 // that is ahead; k is what does at first.
-func (s *scene) replacedBy(p *programme.Person, at *place, on programme.Date, k programme.SKU, pieces []*programme.Piece) *later {
+func (s *scene) replacedBy(p *programme.Person, at *place, on programme.Date, k programme.SKU,
+	pieces []*programme.Piece) *later {
 	out := later{waits: s.in.LeadDays > 0}
 	var name strings.Builder
 	for i := range at.lines {

@@ -12,7 +12,8 @@ import (
 )
 
 // aprons is a client of some people who hold burgundy aprons, and whose kit is lines.
-func aprons(t require.TestingT, people, each int, asOf programme.Date, lead int, lines ...programme.KitLine) *demand.Input {
+func aprons(t require.TestingT, people, each int, asOf programme.Date, lead int,
+	lines ...programme.KitLine) *demand.Input {
 	sizes := []programme.GarmentSize{{Code: "one", Cost: 700}}
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
@@ -22,7 +23,8 @@ func aprons(t require.TestingT, people, each int, asOf programme.Date, lead int,
 		},
 	}
 	client := &programme.Client{
-		Code: "c", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium, DaysPerWeek: 5},
+		Code: "c", Laundering: programme.Laundering{Regime: "home-low"},
+		Work:         programme.Work{Duty: programme.Medium, DaysPerWeek: 5},
 		RecordsStart: asOf - 400, Roles: []programme.Role{{Code: "all", Kit: lines}},
 	}
 	var staff []programme.Person
@@ -32,7 +34,8 @@ func aprons(t require.TestingT, people, each int, asOf programme.Date, lead int,
 		staff = append(staff, programme.Person{StaffID: id, Role: "all", Start: asOf - 380})
 		for _, l := range lines {
 			if l.InsteadOf == (programme.Former{}) {
-				ledger = append(ledger, programme.Movement{Date: asOf - 370, Kind: programme.Issued, StaffID: id, SKU: programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: "one"}, Pieces: each})
+				ledger = append(ledger, programme.Movement{Date: asOf - 370, Kind: programme.Issued, StaffID: id,
+					SKU: programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: "one"}, Pieces: each})
 			}
 		}
 	}
@@ -98,7 +101,8 @@ func TestAChangeOnOneDayAsksForItsPiecesOnThatDay(t *testing.T) {
 		require.Equal(t, newYear+57, s.Begins)
 	}
 	short, _ := byColour(aprons(t, 8, 3, newYear, 0, burgundy), 8)
-	require.InDelta(t, short["burgundy"], mean["burgundy"], 0.02*short["burgundy"], "the old are replaced up to that day alone")
+	require.InDelta(t, short["burgundy"], mean["burgundy"], 0.02*short["burgundy"],
+		"the old are replaced up to that day alone")
 	require.Greater(t, mean["black"], 24.0)
 	// The week before, no order could bring an old one in time.
 	mean, _ = byColour(aprons(t, 8, 3, newYear, 14, burgundy, blackInstead(newYear+7, programme.OnTheDay)), 20)
@@ -140,7 +144,8 @@ func TestASeasonAsksForItsPiecesOnItsFirstDay(t *testing.T) {
 // ended when an order of the day arrives.
 func TestNothingIsOwedTwiceThroughAChange(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		change := rapid.SampledFrom([]programme.Change{programme.AsWorn, programme.OnTheDay, programme.RunOut}).Draw(t, "change")
+		change := rapid.SampledFrom([]programme.Change{programme.AsWorn, programme.OnTheDay, programme.RunOut}).Draw(t,
+			"change")
 		from := newYear + programme.Date(rapid.IntRange(-60, 120).Draw(t, "from"))
 		lead := rapid.IntRange(0, 30).Draw(t, "lead")
 		held := rapid.IntRange(1, 4).Draw(t, "held")

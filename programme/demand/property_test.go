@@ -32,7 +32,8 @@ func drawTeam(t *rapid.T) *demand.Input {
 			LabelWashes: float64(rapid.SampledFrom([]int{0, 0, 25}).Draw(t, "label")),
 		}
 		shop.Garments = append(shop.Garments, garment)
-		line := programme.KitLine{Garment: garment.Code, Each: rapid.IntRange(1, 5).Draw(t, "each"), WearsAWeek: rapid.Float64Range(0.5, 7).Draw(t, "wears")}
+		line := programme.KitLine{Garment: garment.Code, Each: rapid.IntRange(1, 5).Draw(t, "each"),
+			WearsAWeek: rapid.Float64Range(0.5, 7).Draw(t, "wears")}
 		if rapid.Bool().Draw(t, "printed") {
 			line.Decorations = []programme.Decoration{{Artwork: "mark"}}
 		}
@@ -54,11 +55,13 @@ func drawTeam(t *rapid.T) *demand.Input {
 func addPerson(t *rapid.T, in *demand.Input) {
 	id := string(rune('A' + len(in.Staff)))
 	size := rapid.SampledFrom([]string{"M", "L"}).Draw(t, "size")
-	in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "team", Start: asOf - 100, Sizes: map[string]string{"top": size}})
+	in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "team", Start: asOf - 100,
+		Sizes: map[string]string{"top": size}})
 	for _, l := range in.Client.Roles[0].Kit {
 		for range rapid.IntRange(0, l.Each+1).Draw(t, "held") {
 			in.History.InService = append(in.History.InService, programme.Piece{
-				StaffID: id, SKU: programme.SKU{Garment: l.Garment, Size: size}, Issued: asOf - 90, Washes: rapid.Float64Range(0, 70).Draw(t, "washes"),
+				StaffID: id, SKU: programme.SKU{Garment: l.Garment, Size: size}, Issued: asOf - 90,
+				Washes: rapid.Float64Range(0, 70).Draw(t, "washes"),
 			})
 		}
 	}
@@ -119,7 +122,8 @@ func TestMoreStaffNeverNeedsLess(t *testing.T) {
 		in := drawTeam(t)
 		days := rapid.IntRange(7, 120).Draw(t, "days")
 		before := in.Forecast(days)[0]
-		addPerson(t, in) // beside the few lifetimes that stand for all, what is known of lives, leavers and hires stays as it is
+		// beside the few lifetimes that stand for all, what is known of lives, leavers and hires stays as it is
+		addPerson(t, in)
 		after := in.Forecast(days)[0]
 		require.GreaterOrEqual(t, after.Total.Mean, before.Total.Mean*0.98-0.01)
 		for i, l := range after.Lines {
@@ -132,7 +136,8 @@ func TestTheLabelLimitIsNeverExceeded(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		pace, limit := rapid.Float64Range(0.2, 4).Draw(t, "pace"), rapid.Float64Range(10, 60).Draw(t, "limit")
 		age, weeks := rapid.Float64Range(0, 60).Draw(t, "age"), rapid.Float64Range(0.5, 26).Draw(t, "weeks")
-		lifetimes := []demand.Lifetime{{Weight: 1, Wash: []wear.Weibull{{Shape: 2.5, Scale: 500}}, Number: []float64{1}}, {Wash: []wear.Weibull{{Shape: 2, Scale: 900}}, Number: []float64{1}}}
+		lifetimes := []demand.Lifetime{{Weight: 1, Wash: []wear.Weibull{{Shape: 2.5, Scale: 500}},
+			Number: []float64{1}}, {Wash: []wear.Weibull{{Shape: 2, Scale: 900}}, Number: []float64{1}}}
 		tails := demand.NewRenewals(lifetimes, demand.Rotation{Pace: pace, Limit: limit}, weeks)
 		least := 0 // endings that the limit alone forces
 		for washes := age + pace*weeks; washes >= limit; washes -= limit {

@@ -11,10 +11,12 @@ import (
 func TestReturnedPiecesWithEnoughLifeLeftAreTold(t *testing.T) {
 	in := crew(t)
 	returned := func(washes float64, why programme.Reason) programme.Piece {
-		return programme.Piece{StaffID: "z", SKU: programme.SKU{Garment: "tee", Size: "M"}, Washes: washes, Reason: why, Ended: asOf - 10}
+		return programme.Piece{StaffID: "z", SKU: programme.SKU{Garment: "tee", Size: "M"}, Washes: washes, Reason: why,
+			Ended: asOf - 10}
 	}
 	in.History.Ended = []programme.Piece{
-		returned(3, programme.LeftReason), returned(6, programme.SizeChange), returned(30, programme.LeftReason), returned(2, programme.Worn),
+		returned(3, programme.LeftReason), returned(6, programme.SizeChange), returned(30, programme.LeftReason),
+		returned(2, programme.Worn),
 	}
 	line := func() int {
 		for _, l := range in.Muster(6).Lines {

@@ -66,7 +66,8 @@ func newRenewals(lifetimes []Lifetime, rot Rotation, weeks float64, e effort, ro
 	r.reach = e.span * r.typicalLife()
 	r.grid = newGrid(&r.hazards, weeks, e)
 	n := len(lifetimes)
-	r.alive, r.later, r.sum, r.density = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n*len(r.rule))
+	r.alive, r.later, r.sum, r.density = make([]float64, n), make([]float64, n), make([]float64, n),
+		make([]float64, n*len(r.rule))
 	return r
 }
 
@@ -190,8 +191,8 @@ func (p *reckoned) tails(t float64) []float64 {
 	return out
 }
 
-// counted puts the chances of one ending and more of a piece known to be there, as the few lifetimes have them, into out
-// and returns the exact chance of the first.
+// counted puts the chances of one ending and more of a piece known to be there, as the few lifetimes have them, into
+// out and returns the exact chance of the first.
 func (p *reckoned) counted(t float64, out []float64) (ended float64) {
 	if p.tables == nil {
 		p.count(p.age, t, out)

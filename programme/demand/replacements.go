@@ -73,7 +73,8 @@ func (f *forecast) endings(c wear.Class, days int, stays map[bool]retention, tog
 			if together != nil {
 				together.add(h.person, "", retention.times(h.paces), len(retention.moments), means)
 				if f.byGarment {
-					together.add(h.person, f.lines[in.line].Garment, retention.times(h.paces), len(retention.moments), means)
+					together.add(h.person, f.lines[in.line].Garment, retention.times(h.paces),
+						len(retention.moments), means)
 				}
 			}
 		}
@@ -90,8 +91,8 @@ func (f *forecast) stayOf(h *holder, days int, stays map[bool]retention) retenti
 	return until(min(float64(days)/7, float64(h.lastDay-f.in.AsOf)/7))
 }
 
-// addUp adds the sums of one class over lines, which are in order of garment, to garments, where these are asked for, and
-// total. They are added under each lifetime first, since which one is true is the same for all of them.
+// addUp adds the sums of one class over lines, which are in order of garment, to garments, where these are asked for,
+// and total. They are added under each lifetime first, since which one is true is the same for all of them.
 func (r *replacements) addUp(lines []programme.SKU, lifetimes []Lifetime, sums [][]sum, byGarment bool) {
 	all := make([]sum, len(lifetimes))
 	for from, to := 0, 0; from < len(lines); from = to {

@@ -20,7 +20,8 @@ const (
 
 // learnResizing learns the changes of size per person, family of sizes and year from
 // who has changed and not exchanged everything yet.
-func learnResizing(shop *programme.Shop, client *programme.Client, staff []programme.Person, personYears float64) wear.Gamma {
+func learnResizing(shop *programme.Shop, client *programme.Client, staff []programme.Person,
+	personYears float64) wear.Gamma {
 	pending := 0
 	for i := range staff {
 		pending += len(staff[i].Outgrown)
@@ -53,7 +54,8 @@ func otherCut(shop *programme.Shop, client *programme.Client, family string) boo
 // exchanges counts the changes of size that the ledger shows: pieces of one person and
 // family that ended for it on one day are one. Those of people who have not exchanged
 // everything yet are known from the roster.
-func exchanges(shop *programme.Shop, client *programme.Client, staff programme.Roster, ledger []programme.Movement, asOf programme.Date) int {
+func exchanges(shop *programme.Shop, client *programme.Client, staff programme.Roster, ledger []programme.Movement,
+	asOf programme.Date) int {
 	type change struct {
 		staffID, family string
 		on              programme.Date
@@ -95,7 +97,8 @@ func (f *forecast) resizes(days int) *resizes {
 	}
 	years := float64(days) / daysPerYear
 	years *= f.in.Staffing.Leaving.Survival(years / 2)
-	r := &resizes{rates: rate.Nodes(resizeNodes), lines: make([]takers, len(f.lines)), whole: takers{}, byKind: map[string]takers{}}
+	r := &resizes{rates: rate.Nodes(resizeNodes), lines: make([]takers, len(f.lines)), whole: takers{},
+		byKind: map[string]takers{}}
 	for i := range r.rates {
 		r.rates[i].At *= years
 	}

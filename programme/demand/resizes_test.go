@@ -17,20 +17,28 @@ import (
 func sixWhoMayChange(t *testing.T) (shop *programme.Shop, client *programme.Client, staff []programme.Person, ledger []programme.Movement) {
 	t.Helper()
 	shop = &programme.Shop{Baselines: programme.DefaultBaselines(), Garments: []programme.Garment{
-		{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "M"}, {Code: "L"}}, WearsPerWash: 1},
-		{Code: "cap", FabricClass: "cap", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "one"}}, WearsPerWash: 1},
+		{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top",
+			Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "M"}, {Code: "L"}}, WearsPerWash: 1},
+		{Code: "cap", FabricClass: "cap", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "one"}},
+			WearsPerWash: 1},
 	}}
 	client = &programme.Client{
-		Code: "six", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium}, RecordsStart: asOf.Add(-365),
-		Intake: programme.Intake{Nobody: true, Strength: 1e9}, Leavers: programme.Leavers{Nobody: true, Strength: 1e9},
-		Roles: []programme.Role{{Code: "yard", Kit: []programme.KitLine{{Garment: "tee", Colour: "navy", Each: 3, WearsAWeek: 1e-6}, {Garment: "cap", Colour: "navy", Each: 1, WearsAWeek: 1e-6}}}},
+		Code: "six", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
+		RecordsStart: asOf.Add(-365),
+		Intake:       programme.Intake{Nobody: true, Strength: 1e9},
+		Leavers:      programme.Leavers{Nobody: true, Strength: 1e9},
+		Roles: []programme.Role{{Code: "yard", Kit: []programme.KitLine{{Garment: "tee", Colour: "navy", Each: 3,
+			WearsAWeek: 1e-6}, {Garment: "cap", Colour: "navy", Each: 1, WearsAWeek: 1e-6}}}},
 	}
 	for i, size := range []string{"S", "S", "M", "M", "M", "L"} {
 		id := string(rune('a' + i))
-		staff = append(staff, programme.Person{StaffID: id, Role: "yard", Start: asOf.Add(-365), Sizes: map[string]string{"top": size}})
+		staff = append(staff, programme.Person{StaffID: id, Role: "yard", Start: asOf.Add(-365),
+			Sizes: map[string]string{"top": size}})
 		ledger = append(ledger,
-			programme.Movement{Date: asOf.Add(-364), Kind: programme.Issued, StaffID: id, SKU: programme.SKU{Garment: "tee", Colour: "navy", Size: size}, Pieces: 3},
-			programme.Movement{Date: asOf.Add(-364), Kind: programme.Issued, StaffID: id, SKU: programme.SKU{Garment: "cap", Colour: "navy", Size: "one"}, Pieces: 1})
+			programme.Movement{Date: asOf.Add(-364), Kind: programme.Issued, StaffID: id,
+				SKU: programme.SKU{Garment: "tee", Colour: "navy", Size: size}, Pieces: 3},
+			programme.Movement{Date: asOf.Add(-364), Kind: programme.Issued, StaffID: id,
+				SKU: programme.SKU{Garment: "cap", Colour: "navy", Size: "one"}, Pieces: 1})
 	}
 	return shop, client, staff, ledger
 }
@@ -45,7 +53,9 @@ func TestTheRateOfSizeChangesIsLearnt(t *testing.T) {
 	years := 6 * 365 / 365.2425
 	require.InDelta(t, 0.4/(8+years), rate().Mean(), 1e-9, "one in twenty a year, as good as eight person-years")
 	ended := func(id, size string, on programme.Date, pieces int) {
-		ledger = append(ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id, SKU: programme.SKU{Garment: "tee", Colour: "navy", Size: size}, Pieces: pieces, Reason: programme.SizeChange})
+		ledger = append(ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id,
+			SKU: programme.SKU{Garment: "tee", Colour: "navy", Size: size}, Pieces: pieces,
+			Reason: programme.SizeChange})
 	}
 	ended("a", "S", asOf.Add(-90), 2)
 	ended("a", "S", asOf.Add(-90), 1) // of the same exchange
@@ -107,10 +117,12 @@ func TestExchangesToComeAreExpected(t *testing.T) {
 		require.InDelta(t, l.Mean, before.Mean+l.ByCause.Resize, 1e-6)
 		require.Zero(t, before.ByCause.Resize)
 	}
-	require.InDelta(t, with.Total.Mean, without.Total.Mean+sized(&with, "tee", "S").ByCause.Resize+sized(&with, "tee", "M").ByCause.Resize+sized(&with, "tee", "L").ByCause.Resize, 1e-6)
+	require.InDelta(t, with.Total.Mean, without.Total.Mean+sized(&with, "tee", "S").ByCause.Resize+sized(&with, "tee",
+		"M").ByCause.Resize+sized(&with, "tee", "L").ByCause.Resize, 1e-6)
 	require.Zero(t, sized(&with, "cap", "one").ByCause.Resize)
 	for i, g := range with.Garments { // the caps come in one size
-		require.InDelta(t, map[string]float64{"tee": with.Total.Mean - without.Total.Mean}[g.Garment], g.Mean-without.Garments[i].Mean, 1e-6, g.Garment)
+		require.InDelta(t, map[string]float64{"tee": with.Total.Mean - without.Total.Mean}[g.Garment],
+			g.Mean-without.Garments[i].Mean, 1e-6, g.Garment)
 	}
 	weekly := 0.0
 	for _, w := range with.Weekly {

@@ -41,40 +41,56 @@ func TestWhatAChangingKitHasStillToGive(t *testing.T) {
 		end  programme.Date
 		want []given
 	}{
-		"the rest":                            {kit: []programme.KitLine{twoFirst}, held: 2, want: []given{{"red", 1, asOf + 21, stays}}},
-		"all there":                           {kit: []programme.KitLine{twoFirst}, held: 3},
-		"gone by then":                        {kit: []programme.KitLine{twoFirst}, held: 2, end: asOf + 21},
-		"gone the day after":                  {kit: []programme.KitLine{twoFirst}, held: 2, end: asOf + 22, want: []given{{"red", 1, asOf + 21, stays}}},
-		"the rest is of the new":              {kit: []programme.KitLine{twoFirst, black(3, asOf+20)}, held: 2, want: []given{{"black", 1, asOf + 21, stays}}},
-		"of the old the day before":           {kit: []programme.KitLine{twoFirst, black(3, asOf+22)}, held: 2, want: []given{{"red", 1, asOf + 21, stays}}},
-		"a later order comes in time":         {kit: []programme.KitLine{twoFirst, black(3, asOf+20)}, held: 2, lead: 19},
-		"the new has no more than is there":   {kit: []programme.KitLine{twoFirst, black(2, asOf+20)}, held: 2},
-		"the new has more":                    {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 3, want: []given{{"black", 2, asOf + 20, 1}}},
-		"more than its lead time ahead":       {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 3, lead: 19, want: []given{{"black", 2, asOf + 20, 1}}},
-		"one more is there already":           {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 4, want: []given{{"black", 1, asOf + 20, 1}}},
-		"two more are there already":          {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 5},
-		"as many":                             {kit: []programme.KitLine{red, black(3, asOf+20)}, held: 3},
-		"more and more":                       {kit: []programme.KitLine{red, black(4, asOf+20), green(6)}, held: 3, want: []given{{"black", 1, asOf + 20, 1}, {"green", 2, asOf + 40, 1}}},
-		"more, and then fewer":                {kit: []programme.KitLine{red, black(5, asOf+20), green(4)}, held: 3, want: []given{{"black", 2, asOf + 20, 1}}},
-		"fewer, and then more than ever":      {kit: []programme.KitLine{red, black(2, asOf+20), green(4)}, held: 3, want: []given{{"green", 1, asOf + 40, 1}}},
+		"the rest": {kit: []programme.KitLine{twoFirst}, held: 2,
+			want: []given{{"red", 1, asOf + 21, stays}}},
+		"all there":    {kit: []programme.KitLine{twoFirst}, held: 3},
+		"gone by then": {kit: []programme.KitLine{twoFirst}, held: 2, end: asOf + 21},
+		"gone the day after": {kit: []programme.KitLine{twoFirst}, held: 2, end: asOf + 22,
+			want: []given{{"red", 1, asOf + 21, stays}}},
+		"the rest is of the new": {kit: []programme.KitLine{twoFirst, black(3, asOf+20)}, held: 2,
+			want: []given{{"black", 1, asOf + 21, stays}}},
+		"of the old the day before": {kit: []programme.KitLine{twoFirst, black(3, asOf+22)}, held: 2,
+			want: []given{{"red", 1, asOf + 21, stays}}},
+		"a later order comes in time": {kit: []programme.KitLine{twoFirst, black(3, asOf+20)},
+			held: 2, lead: 19},
+		"the new has no more than is there": {kit: []programme.KitLine{twoFirst, black(2, asOf+20)}, held: 2},
+		"the new has more": {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 3,
+			want: []given{{"black", 2, asOf + 20, 1}}},
+		"more than its lead time ahead": {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 3, lead: 19,
+			want: []given{{"black", 2, asOf + 20, 1}}},
+		"one more is there already": {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 4,
+			want: []given{{"black", 1, asOf + 20, 1}}},
+		"two more are there already": {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 5},
+		"as many":                    {kit: []programme.KitLine{red, black(3, asOf+20)}, held: 3},
+		"more and more": {kit: []programme.KitLine{red, black(4, asOf+20), green(6)}, held: 3,
+			want: []given{{"black", 1, asOf + 20, 1}, {"green", 2, asOf + 40, 1}}},
+		"more, and then fewer": {kit: []programme.KitLine{red, black(5, asOf+20), green(4)}, held: 3,
+			want: []given{{"black", 2, asOf + 20, 1}}},
+		"fewer, and then more than ever": {kit: []programme.KitLine{red, black(2, asOf+20), green(4)}, held: 3,
+			want: []given{{"green", 1, asOf + 40, 1}}},
 		"of whoever hands the kit back, none": {kit: []programme.KitLine{red, black(5, asOf+20)}, held: 3, end: asOf},
 	} {
 		in := oneTee(t, func(_ *programme.Garment, client *programme.Client) { client.Roles[0].Kit = c.kit })
 		in.LeadDays = c.lead
 		in.Staffing.LeavingEarly = wear.Certain(2)
-		in.Staff = []programme.Person{{StaffID: "a", Role: "floor", Start: asOf - 7, End: c.end, Sizes: map[string]string{"top": "M"}}}
+		in.Staff = []programme.Person{{StaffID: "a", Role: "floor", Start: asOf - 7, End: c.end,
+			Sizes: map[string]string{"top": "M"}}}
 		for range c.held {
-			in.History.InService = append(in.History.InService, programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "red", Size: "M"}, Issued: asOf - 7})
+			in.History.InService = append(in.History.InService,
+				programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "red", Size: "M"},
+					Issued: asOf - 7})
 		}
 		s := newScene(in)
 		require.Empty(t, s.short, name)
 		require.Len(t, s.starters, len(c.want), name)
 		for i, want := range c.want {
 			got := s.starters[i]
-			require.Equal(t, given{want.colour, want.pieces, want.on, got.there}, given{got.Colour, got.Pieces, got.on, got.there}, name)
+			require.Equal(t, given{want.colour, want.pieces, want.on, got.there},
+				given{got.Colour, got.Pieces, got.on, got.there}, name)
 			require.InDelta(t, want.there, got.there, 1e-9, name)
 			require.Equal(t, s.lines[got.line], got.SKU, name)
-			require.Equal(t, want.there == 1, got.Begins == want.on, "%s: with the change itself begins a need of all", name)
+			require.Equal(t, want.there == 1, got.Begins == want.on, "%s: with the change itself begins a need of all",
+				name)
 		}
 	}
 }
@@ -83,12 +99,17 @@ func TestWhatAChangingKitHasStillToGive(t *testing.T) {
 // is taken to have make no line.
 func TestPiecesOfAFormerRoleAreWornOn(t *testing.T) {
 	in := oneTee(t, func(_ *programme.Garment, c *programme.Client) {
-		c.Roles = append(c.Roles, programme.Role{Code: "bar", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 1, WearsAWeek: 2}}})
+		c.Roles = append(c.Roles, programme.Role{Code: "bar",
+			Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 1, WearsAWeek: 2}}})
 	})
-	in.Staff = []programme.Person{{StaffID: "a", Role: "bar", Start: in.AsOf - 90, Sizes: map[string]string{"top": "M"}}, {StaffID: "b", Role: "bar", Start: in.AsOf - 90, Sizes: map[string]string{"top": "M"}}}
+	in.Staff = []programme.Person{{StaffID: "a", Role: "bar", Start: in.AsOf - 90,
+		Sizes: map[string]string{"top": "M"}}, {StaffID: "b", Role: "bar", Start: in.AsOf - 90,
+		Sizes: map[string]string{"top": "M"}}}
 	in.History.InService = []programme.Piece{
-		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}}, {StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}},
-		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}}, {StaffID: "b", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}},
+		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}},
+		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "M"}},
+		{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}},
+		{StaffID: "b", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}},
 	}
 	s := newScene(in)
 	held := map[string][]int{}
@@ -101,7 +122,8 @@ func TestPiecesOfAFormerRoleAreWornOn(t *testing.T) {
 
 	require.Len(t, s.lines, 4, "two colours in two sizes")
 	in.Staffing.Sizes = map[string][]programme.SizeShare{"top": {{Size: "M", Share: 5}, {Size: "L"}}}
-	require.Equal(t, []programme.SKU{{Garment: "tee", Size: "M"}, {Garment: "tee", Colour: "black", Size: "M"}}, newScene(in).lines)
+	require.Equal(t, []programme.SKU{{Garment: "tee", Size: "M"}, {Garment: "tee", Colour: "black", Size: "M"}},
+		newScene(in).lines)
 }
 
 // How hard the days ahead wear somebody's pieces is the mean over the days on which they are there.
@@ -134,19 +156,25 @@ func TestChangesOfSizeAreCounted(t *testing.T) {
 		return out
 	}
 	shop := &programme.Shop{Garments: []programme.Garment{
-		{Code: "tee", SizeFamily: "top", Sizes: sizes("S", "M")}, {Code: "polo", SizeFamily: "top", Sizes: sizes("S", "M")},
-		{Code: "tee-w", SizeFamily: "top-w", Sizes: sizes("8", "10")}, {Code: "jeans", SizeFamily: "legs", Sizes: sizes("30", "32")}, {Code: "cap", SizeFamily: "one", Sizes: sizes("one")},
+		{Code: "tee", SizeFamily: "top", Sizes: sizes("S", "M")},
+		{Code: "polo", SizeFamily: "top", Sizes: sizes("S", "M")},
+		{Code: "tee-w", SizeFamily: "top-w", Sizes: sizes("8", "10")},
+		{Code: "jeans", SizeFamily: "legs", Sizes: sizes("30", "32")},
+		{Code: "cap", SizeFamily: "one", Sizes: sizes("one")},
 	}}
 	client := &programme.Client{RecordsStart: asOf - 400, Roles: []programme.Role{{Code: "a", Kit: []programme.KitLine{
-		{Garment: "tee", Each: 2}, {Garment: "tee-w", Each: 2, CutOf: programme.Former{Garment: "tee"}}, {Garment: "jeans", Each: 1}, {Garment: "cap", Each: 1},
+		{Garment: "tee", Each: 2}, {Garment: "tee-w", Each: 2, CutOf: programme.Former{Garment: "tee"}},
+		{Garment: "jeans", Each: 1}, {Garment: "cap", Each: 1},
 	}}}}
-	staff := programme.Roster{{StaffID: "a", Role: "a", Sizes: map[string]string{"top": "S", "legs": "30"}}, {StaffID: "b", Role: "a", Sizes: map[string]string{"top": "S"}}}
+	staff := programme.Roster{{StaffID: "a", Role: "a", Sizes: map[string]string{"top": "S", "legs": "30"}},
+		{StaffID: "b", Role: "a", Sizes: map[string]string{"top": "S"}}}
 	staff[0].Resize("top", "M", false)
 	require.Equal(t, 2, sizedFamilies(shop, client))
 	require.Equal(t, wear.Gamma{Count: 0.05*8 + 1, Exposure: 8 + 2*5}, learnResizing(shop, client, staff, 5))
 
 	row := func(id, garment string, on programme.Date) programme.Movement {
-		return programme.Movement{StaffID: id, SKU: programme.SKU{Garment: garment}, Date: on, Kind: programme.Ended, Reason: programme.SizeChange}
+		return programme.Movement{StaffID: id, SKU: programme.SKU{Garment: garment}, Date: on, Kind: programme.Ended,
+			Reason: programme.SizeChange}
 	}
 	worn, issued := row("b", "tee", asOf-9), row("b", "tee", asOf-9)
 	worn.Reason, issued.Kind = programme.Worn, programme.Issued
@@ -185,10 +213,14 @@ func TestFirstEndingsOfWhatSomebodyHolds(t *testing.T) {
 		waits   int
 	}{{0, 0, 0}, {1, 0, 0}, {3, 0, 0}, {1, asOf + 14, 1}, {0, asOf + 15, 2}, {1, asOf + 15, 2}, {0, asOf + 40, 5}} {
 		f := &forecast{
-			scene: &scene{in: &Input{AsOf: asOf}, lines: []programme.SKU{tee}, at: map[programme.SKU]int{tee: 0}}, days: 33, stays: map[bool][]float64{false: stays},
-			predictors: map[wear.Class]*predictor{{}: newPredictor(learnt, 5, &room{})}, weekly: [][]byCause{make([]byCause, 5)},
+			scene: &scene{in: &Input{AsOf: asOf}, lines: []programme.SKU{tee}, at: map[programme.SKU]int{tee: 0}},
+			days:  33, stays: map[bool][]float64{false: stays},
+			predictors: map[wear.Class]*predictor{{}: newPredictor(learnt, 5, &room{})},
+			weekly:     [][]byCause{make([]byCause, 5)},
 		}
-		h := &holder{sku: tee, use: &wear.Use{Class: &wear.Terms{}}, rot: Rotation{Pace: 1}, pieces: make([]*programme.Piece, 3), ages: []float64{0, 4, 9}, unseen: make([]unseen, 3), surplus: c.surplus, due: c.due}
+		h := &holder{sku: tee, use: &wear.Use{Class: &wear.Terms{}}, rot: Rotation{Pace: 1},
+			pieces: make([]*programme.Piece, 3), ages: []float64{0, 4, 9}, unseen: make([]unseen, 3),
+			surplus: c.surplus, due: c.due}
 		first, total := make([]float64, 5), byCause{}
 		pEnd := f.expectHolder(h, first, &total)
 		want, chance := make([]float64, 5), 0.0
@@ -214,11 +246,13 @@ func TestFirstEndingsOfWhatSomebodyHolds(t *testing.T) {
 // A role with something in two cuts is worn in both, even before anybody is there.
 func TestBothCutsMayCome(t *testing.T) {
 	shop := &programme.Shop{Garments: []programme.Garment{
-		{Code: "tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "M"}}}, {Code: "tee-w", SizeFamily: "top-w", Sizes: []programme.GarmentSize{{Code: "8"}, {Code: "10"}}},
+		{Code: "tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "M"}}},
+		{Code: "tee-w", SizeFamily: "top-w", Sizes: []programme.GarmentSize{{Code: "8"}, {Code: "10"}}},
 		{Code: "cap", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "one"}}},
 	}}
 	client := &programme.Client{Roles: []programme.Role{{Code: "a", Kit: []programme.KitLine{
-		{Garment: "cap", Each: 1}, {Garment: "tee", Each: 2}, {Garment: "tee-w", Each: 2, CutOf: programme.Former{Garment: "tee"}},
+		{Garment: "cap", Each: 1}, {Garment: "tee", Each: 2},
+		{Garment: "tee-w", Each: 2, CutOf: programme.Former{Garment: "tee"}},
 	}}}}
 	given := func(staff ...programme.Person) (out [][]string) {
 		worn := outfitsOf(shop, client, staff)
@@ -234,5 +268,6 @@ func TestBothCutsMayCome(t *testing.T) {
 	}
 	both := [][]string{{"cap", "tee"}, {"cap", "tee-w"}}
 	require.Equal(t, both, given())
-	require.Equal(t, both, given(programme.Person{Role: "a", Sizes: map[string]string{"top": "S"}}, programme.Person{Role: "a", Sizes: map[string]string{"top-w": "8"}}))
+	require.Equal(t, both, given(programme.Person{Role: "a", Sizes: map[string]string{"top": "S"}},
+		programme.Person{Role: "a", Sizes: map[string]string{"top-w": "8"}}))
 }

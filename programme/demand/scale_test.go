@@ -16,7 +16,8 @@ import (
 // ledger, learning, and both horizons. Reported per piece in service.
 func BenchmarkClient(b *testing.B) {
 	const clients = 8
-	shop, cases := simulate.NewScale(simulate.Size{Clients: clients, Staff: 100 * clients, Pieces: 1000 * clients, Weeks: 104}, programme.NewDate(2026, 6, 1), 1)
+	shop, cases := simulate.NewScale(simulate.Size{Clients: clients, Staff: 100 * clients, Pieces: 1000 * clients,
+		Weeks: 104}, programme.NewDate(2026, 6, 1), 1)
 	var all []simulate.Case
 	for c := range cases {
 		all = append(all, c)
@@ -40,7 +41,8 @@ func BenchmarkClient(b *testing.B) {
 func BenchmarkExperience(b *testing.B) {
 	asOf := programme.NewDate(2026, 6, 1)
 	const clients = 100
-	shop, cases := simulate.NewScale(simulate.Size{Clients: clients, Staff: 100 * clients, Pieces: 1000 * clients, Weeks: 104}, asOf, 1)
+	shop, cases := simulate.NewScale(simulate.Size{Clients: clients, Staff: 100 * clients, Pieces: 1000 * clients,
+		Weeks: 104}, asOf, 1)
 	var all []wear.Records
 	pieces := 0
 	arts := shop.Artworks

@@ -15,5 +15,6 @@ func TestCausesLearntTogetherShareTheChanceAsTheRecordsDo(t *testing.T) {
 	h.share(sharesOf(programme.Endings[int]{Worn: 6, Print: 3, Mishap: 1}, withWorn))
 	require.InDeltaSlice(t, []float64{0.6, 0.3, 0.1}, h[:3], 1e-12)
 	require.Empty(t, sharesOf(programme.Endings[int]{Worn: 5}, withWorn), "no ending of it on record: no part in it")
-	require.Empty(t, sharesOf(programme.Endings[int]{Worn: 5, Print: 3}, func(c programme.Cause) programme.Cause { return c }))
+	require.Empty(t, sharesOf(programme.Endings[int]{Worn: 5, Print: 3},
+		func(c programme.Cause) programme.Cause { return c }))
 }

@@ -23,23 +23,28 @@ func crew(t *testing.T) *demand.Input {
 		Baselines: programme.DefaultBaselines(),
 		SizeMix:   map[string][]programme.SizeShare{"top": {{Size: "M", Share: 2}, {Size: "L", Share: 1}}},
 		Garments: []programme.Garment{
-			{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}, WearsPerWash: 1},
-			{Code: "vest", FabricClass: "high-visibility", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 2, LabelWashes: 25},
+			{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top",
+				Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}, WearsPerWash: 1},
+			{Code: "vest", FabricClass: "high-visibility", SizeFamily: "one",
+				Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 2, LabelWashes: 25},
 		},
 		Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol"}},
 		Artworks: []programme.Artwork{{Code: "mark", Kind: "screen"}, {Code: "back", Kind: "screen"}},
 	}
 	shop.Baselines.SizePriorPeople = 4
 	client := &programme.Client{
-		Code: "crew", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
+		Code: "crew", Laundering: programme.Laundering{Regime: "home-low"},
+		Work:    programme.Work{Duty: programme.Medium},
 		Intake:  programme.Intake{PerYear: 12, Strength: 1.5, Months: [12]float64{1, 1, 1, 3, 3, 2, 1, 1, 1, 1, 1, 1}},
 		Leavers: programme.Leavers{PerYear: 0.8, Strength: 500},
 		Roles: []programme.Role{
 			{Code: "yard", Kit: []programme.KitLine{
-				{Garment: "tee", Each: 4, WearsAWeek: 6, Decorations: []programme.Decoration{{Artwork: "mark"}, {Artwork: "back"}}},
+				{Garment: "tee", Each: 4, WearsAWeek: 6, Decorations: []programme.Decoration{{Artwork: "mark"},
+					{Artwork: "back"}}},
 				{Garment: "vest", Each: 2, WearsAWeek: 5},
 			}},
-			{Code: "office", Kit: []programme.KitLine{{Garment: "tee", Each: 2, WearsAWeek: 3, Decorations: []programme.Decoration{{Artwork: "mark"}, {Artwork: "back"}}}}},
+			{Code: "office", Kit: []programme.KitLine{{Garment: "tee", Each: 2, WearsAWeek: 3,
+				Decorations: []programme.Decoration{{Artwork: "mark"}, {Artwork: "back"}}}}},
 		},
 	}
 	in := &demand.Input{Shop: shop, Client: client, AsOf: asOf}
@@ -47,7 +52,8 @@ func crew(t *testing.T) *demand.Input {
 	for i := range 9 {
 		role := client.Roles[i%3/2]
 		size := []string{"M", "L", "M"}[i%3]
-		p := programme.Person{StaffID: string(rune('a' + i)), Role: role.Code, Start: asOf - 300, Sizes: map[string]string{"top": size}}
+		p := programme.Person{StaffID: string(rune('a' + i)), Role: role.Code, Start: asOf - 300,
+			Sizes: map[string]string{"top": size}}
 		if i == 4 {
 			p.End = asOf + 35
 		}
@@ -69,7 +75,9 @@ func crew(t *testing.T) *demand.Input {
 				if l.Garment == "vest" {
 					k.Size, top = "OS", 25
 				}
-				in.History.InService = append(in.History.InService, programme.Piece{StaffID: p.StaffID, SKU: k, Issued: asOf - 100, Washes: math.Round(rng.Float64() * top)})
+				in.History.InService = append(in.History.InService,
+					programme.Piece{StaffID: p.StaffID, SKU: k, Issued: asOf - 100,
+						Washes: math.Round(rng.Float64() * top)})
 			}
 		}
 	}
@@ -153,7 +161,8 @@ func (c *chance) history() map[programme.SKU]int {
 					continue
 				}
 				k, held = piece.SKU, held+1
-				for t := c.life(lifetimes[l.Garment], mishap[l.Garment], piece.Washes, pace, u.Limit); t <= until; t += c.life(lifetimes[l.Garment], mishap[l.Garment], 0, pace, u.Limit) {
+				for t := c.life(lifetimes[l.Garment], mishap[l.Garment], piece.Washes, pace,
+					u.Limit); t <= until; t += c.life(lifetimes[l.Garment], mishap[l.Garment], 0, pace, u.Limit) {
 					n++
 				}
 			}

@@ -46,7 +46,8 @@ type Staffing struct {
 // over exposure, on top of what the programme states or the industry's usual
 // rate) and the size mix (people on top of the shop's mix). The roster teaches
 // from the start of records, at most three years back.
-func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []programme.Person, asOf programme.Date) Staffing {
+func LearnStaffing(shop *programme.Shop, client *programme.Client, staff []programme.Person,
+	asOf programme.Date) Staffing {
 	s := Staffing{Months: wear.NewSeason(client.Intake.Months), sizesKnown: client.Known}
 	past := observe(client, staff, asOf, s.Months)
 	left := newFlow(past.left, past.days, leaving(shop, client), past.personYears)
@@ -199,7 +200,8 @@ func joining(client *programme.Client, replaced float64) wear.Gamma {
 
 // roleShares returns the stated shares of roles, else the shares of the people there, each
 // role with half a head more. Cuts share what is stated of their role as they are worn.
-func roleShares(client *programme.Client, worn *outfits, staff []programme.Person, asOf programme.Date) map[string]float64 {
+func roleShares(client *programme.Client, worn *outfits, staff []programme.Person,
+	asOf programme.Date) map[string]float64 {
 	shares := make(map[string]float64, len(worn.roles))
 	for _, r := range worn.roles {
 		shares[r.Code] = 0.5
@@ -233,7 +235,8 @@ func roleShares(client *programme.Client, worn *outfits, staff []programme.Perso
 
 // sizeMixes weighs, per family, the shop's mix as the number of people that it is worth
 // and adds the roster's own people, leavers too.
-func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme.Person) map[string][]programme.SizeShare {
+func sizeMixes(shop *programme.Shop, client *programme.Client,
+	staff []programme.Person) map[string][]programme.SizeShare {
 	out := map[string][]programme.SizeShare{}
 	for _, family := range families(shop, client) {
 		mix := shop.SizeMix[family]
@@ -247,7 +250,8 @@ func sizeMixes(shop *programme.Shop, client *programme.Client, staff []programme
 
 // roleSizes weighs, per role and family, the client's mix without the role's people
 // as the number of people that it is worth, and adds the role's own.
-func roleSizes(shop *programme.Shop, client *programme.Client, worn *outfits, staff []programme.Person, all map[string][]programme.SizeShare) map[string]map[string][]programme.SizeShare {
+func roleSizes(shop *programme.Shop, client *programme.Client, worn *outfits, staff []programme.Person,
+	all map[string][]programme.SizeShare) map[string]map[string][]programme.SizeShare {
 	out := map[string]map[string][]programme.SizeShare{}
 	roles := make([]string, len(staff))
 	for i := range staff {
@@ -293,7 +297,8 @@ func families(shop *programme.Shop, client *programme.Client) []string {
 	return out
 }
 
-func mixOf(shop *programme.Shop, client *programme.Client, family string, mix []programme.SizeShare, staff []programme.Person) []programme.SizeShare {
+func mixOf(shop *programme.Shop, client *programme.Client, family string, mix []programme.SizeShare,
+	staff []programme.Person) []programme.SizeShare {
 	sizes := sizesOf(shop, client, family)
 	out := make([]programme.SizeShare, len(sizes))
 	sum := 0.0

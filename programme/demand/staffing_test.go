@@ -18,7 +18,8 @@ func TestARosterIsCountedDayByDay(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 3))
 	for _, records := range []programme.Date{asOf - 400, asOf - 1096, asOf - 1500} {
 		start := max(records, asOf-1096)
-		days := []programme.Date{start - 300, start - 1, start, start + 1, start + 60, asOf - 122, asOf - 121, asOf - 1, asOf, asOf + 1}
+		days := []programme.Date{start - 300, start - 1, start, start + 1, start + 60, asOf - 122, asOf - 121, asOf - 1,
+			asOf, asOf + 1}
 		var staff []programme.Person
 		for range 300 {
 			p := programme.Person{Start: days[rng.IntN(len(days))]}
@@ -74,8 +75,10 @@ func TestARosterIsCountedDayByDay(t *testing.T) {
 		require.InDelta(t, season/365.2425, got.seasons, 1e-9)
 	}
 	for _, records := range []programme.Date{0, asOf, asOf + 5} {
-		got := observe(&programme.Client{RecordsStart: records}, []programme.Person{{Start: asOf - 50}}, asOf, wear.NewSeason([12]float64{}))
-		require.Equal(t, [4]float64{1, 0, 0, 0}, [4]float64{got.heads, got.personYears, got.days, got.seasons}, "no records yet")
+		got := observe(&programme.Client{RecordsStart: records}, []programme.Person{{Start: asOf - 50}}, asOf,
+			wear.NewSeason([12]float64{}))
+		require.Equal(t, [4]float64{1, 0, 0, 0}, [4]float64{got.heads, got.personYears, got.days, got.seasons},
+			"no records yet")
 	}
 }
 
@@ -87,12 +90,13 @@ func TestStatedRatesOfComingAndGoing(t *testing.T) {
 		says programme.Leavers
 		want wear.Gamma
 	}{
-		"nothing":                    {programme.Leavers{}, gamma(0.4, 6)},
-		"a rate":                     {programme.Leavers{PerYear: 0.9}, gamma(0.9, 6)},
-		"a rate that weighs":         {programme.Leavers{PerYear: 0.9, Strength: 2}, gamma(0.9, 2)},
-		"a weight alone":             {programme.Leavers{Strength: 2}, gamma(0.4, 2)},
-		"that nobody leaves":         {programme.Leavers{Nobody: true}, wear.Gamma{Count: 0.5, Exposure: 6}},
-		"nobody, and that it weighs": {programme.Leavers{Nobody: true, Strength: 9}, wear.Gamma{Count: 0.5, Exposure: 9}},
+		"nothing":            {programme.Leavers{}, gamma(0.4, 6)},
+		"a rate":             {programme.Leavers{PerYear: 0.9}, gamma(0.9, 6)},
+		"a rate that weighs": {programme.Leavers{PerYear: 0.9, Strength: 2}, gamma(0.9, 2)},
+		"a weight alone":     {programme.Leavers{Strength: 2}, gamma(0.4, 2)},
+		"that nobody leaves": {programme.Leavers{Nobody: true}, wear.Gamma{Count: 0.5, Exposure: 6}},
+		"nobody, and that it weighs": {programme.Leavers{Nobody: true, Strength: 9},
+			wear.Gamma{Count: 0.5, Exposure: 9}},
 	} {
 		require.Equal(t, c.want, leaving(shop, &programme.Client{Leavers: c.says}), name)
 	}
@@ -103,12 +107,14 @@ func TestStatedRatesOfComingAndGoing(t *testing.T) {
 		says programme.Intake
 		want wear.Gamma
 	}{
-		"nothing":             {programme.Intake{}, wear.Gamma{Count: 1, Exposure: 1 / 2.5}},
-		"a weight alone":      {programme.Intake{Strength: 3}, wear.Gamma{Count: 1, Exposure: 1 / 2.5}},
-		"a rate":              {programme.Intake{PerYear: 8}, gamma(8, 1)},
-		"a rate that weighs":  {programme.Intake{PerYear: 8, Strength: 3}, gamma(8, 3)},
-		"of each role":        {programme.Intake{PerYear: 99, PerRole: map[string]float64{"a": 2, "b": 5, "c": 50}, Strength: 3}, gamma(7, 3)},
-		"of no role any":      {programme.Intake{PerRole: map[string]float64{"a": 0}, Strength: 3}, wear.Gamma{Count: 0.5, Exposure: 3}},
+		"nothing":            {programme.Intake{}, wear.Gamma{Count: 1, Exposure: 1 / 2.5}},
+		"a weight alone":     {programme.Intake{Strength: 3}, wear.Gamma{Count: 1, Exposure: 1 / 2.5}},
+		"a rate":             {programme.Intake{PerYear: 8}, gamma(8, 1)},
+		"a rate that weighs": {programme.Intake{PerYear: 8, Strength: 3}, gamma(8, 3)},
+		"of each role": {programme.Intake{PerYear: 99, PerRole: map[string]float64{"a": 2, "b": 5, "c": 50},
+			Strength: 3}, gamma(7, 3)},
+		"of no role any": {programme.Intake{PerRole: map[string]float64{"a": 0}, Strength: 3},
+			wear.Gamma{Count: 0.5, Exposure: 3}},
 		"nobody":              {programme.Intake{Nobody: true}, wear.Gamma{Count: 0.5, Exposure: 1}},
 		"nobody, that weighs": {programme.Intake{Nobody: true, Strength: 4}, wear.Gamma{Count: 0.5, Exposure: 4}},
 	} {
@@ -128,7 +134,8 @@ func TestHowTheNewLeave(t *testing.T) {
 	for _, c := range []struct {
 		from, to    programme.Date
 		early, late float64
-	}{{1000, 1122, 122, 0}, {1000, 1123, 122, 1}, {1050, 1200, 72, 78}, {1122, 1200, 0, 78}, {1500, 1600, 0, 100}, {1050, 1060, 10, 0}, {1060, 1050, 0, 0}} {
+	}{{1000, 1122, 122, 0}, {1000, 1123, 122, 1}, {1050, 1200, 72, 78}, {1122, 1200, 0, 78}, {1500, 1600, 0, 100},
+		{1050, 1060, 10, 0}, {1060, 1050, 0, 0}} {
 		require.InDelta(t, math.Exp(-(3*c.early+0.5*c.late)/365.2425), s.Stays(start, c.from, c.to), 1e-9, "%+v", c)
 	}
 }
@@ -136,7 +143,8 @@ func TestHowTheNewLeave(t *testing.T) {
 // Those who leave on one day count as the groups in which people go.
 func TestEarlyLeaversInGroups(t *testing.T) {
 	const asOf programme.Date = 20000
-	client := &programme.Client{Code: "c", RecordsStart: asOf - 900, Leavers: programme.Leavers{PerYear: 1, Strength: 1}, Roles: []programme.Role{{Code: "a"}}}
+	client := &programme.Client{Code: "c", RecordsStart: asOf - 900,
+		Leavers: programme.Leavers{PerYear: 1, Strength: 1}, Roles: []programme.Role{{Code: "a"}}}
 	var staff []programme.Person
 	for crew := range programme.Date(4) {
 		for range 6 {
@@ -155,7 +163,8 @@ func TestEarlyLeaversInGroups(t *testing.T) {
 func TestSharesOfRoles(t *testing.T) {
 	const asOf programme.Date = 1000
 	client := &programme.Client{Roles: []programme.Role{{Code: "a"}, {Code: "b"}, {Code: "c"}}}
-	staff := []programme.Person{{Role: "a", Start: 900}, {Role: "a", Start: 1000}, {Role: "a", Start: 1001}, {Role: "b", Start: 900, End: 999}, {Role: "b", Start: 900, End: 1000}, {Role: "x", Start: 900}}
+	staff := []programme.Person{{Role: "a", Start: 900}, {Role: "a", Start: 1000}, {Role: "a", Start: 1001},
+		{Role: "b", Start: 900, End: 999}, {Role: "b", Start: 900, End: 1000}, {Role: "x", Start: 900}}
 	shares := roleShares(client, outfitsOf(&programme.Shop{}, client, staff), staff, asOf)
 	require.InDeltaMapValues(t, map[string]float64{"a": 2.5 / 4.5, "b": 1.5 / 4.5, "c": 0.5 / 4.5}, shares, 1e-12)
 	client.Intake.PerRole = map[string]float64{"a": 1, "b": 3}
@@ -173,7 +182,8 @@ func TestWhatAMixOfSizesIsWorth(t *testing.T) {
 	require.InDelta(t, known, worth(20, []float64{0.5, 0, 0.5}, []float64{6, 9, 1}), 1e-12)
 	require.InDelta(t, 20, worth(20, []float64{0.5, 0, 0.5}, []float64{0, 9, 0}), 0, "nobody tells")
 	require.InDelta(t, 1, worth(0, []float64{1}, []float64{0}), 0, "one at least")
-	alike, others := worth(20, []float64{0.7, 0.3}, []float64{3500, 1500}), worth(20, []float64{0.7, 0.3}, []float64{100, 4900})
+	alike, others := worth(20, []float64{0.7, 0.3}, []float64{3500, 1500}),
+		worth(20, []float64{0.7, 0.3}, []float64{100, 4900})
 	require.True(t, others >= 5 && others < 6, "%g", others)
 	require.True(t, alike > 100 && alike < 320, "%g", alike)
 }
@@ -185,7 +195,8 @@ func TestExposureOfDays(t *testing.T) {
 	year := wear.NewSeason([12]float64{1, 3, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1})
 	january, february := year.Days(today, today+1), year.Days(today+2, today+3)
 	require.InEpsilon(t, 3, february/january, 1e-9)
-	for days, want := range map[float64]float64{0: 0, 1: january, 1.5: 1.5 * january, 2: 2 * january, 2.25: 2*january + february/4, 5: 2*january + 3*february} {
+	for days, want := range map[float64]float64{0: 0, 1: january, 1.5: 1.5 * january, 2: 2 * january,
+		2.25: 2*january + february/4, 5: 2*january + 3*february} {
 		require.InDelta(t, want/365.2425, s.season(today, days), 1e-12, "%g days", days)
 	}
 }

@@ -25,7 +25,8 @@ func (e *starterEnds) within(garment, colour string) []float64 {
 	out := []float64{0}
 	if use, ok := e.f.in.Book.Use("", garment, colour); ok && !e.f.in.Client.Known {
 		p := e.f.predictors[use.Class.Class]
-		for _, m := range p.renewedWeekly(Rotation{Pace: max(use.Pace(use.Each)*e.f.hardness(e.f.days), 1e-6), Limit: use.Limit}) {
+		for _, m := range p.renewedWeekly(Rotation{Pace: max(use.Pace(use.Each)*e.f.hardness(e.f.days), 1e-6),
+			Limit: use.Limit}) {
 			out = append(out, out[len(out)-1]+m.sum())
 		}
 	}

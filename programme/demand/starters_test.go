@@ -11,8 +11,10 @@ import (
 
 // What ends of a starter's piece by the weeks since it came: along straight lines between the middles of weeks.
 func TestHowMuchOfAStartersPieceEnds(t *testing.T) {
-	e := &starterEnds{memo: map[kitPiece][]float64{{"tee", ""}: {0, 0.1, 0.3, 0.6}, {"vest", ""}: {0}, {"cap", ""}: {0, 0.8, 1.6}}}
-	for weeks, want := range map[float64]float64{0: 0, -1: 0, 0.25: 0.05, 0.5: 0.1, 1: 0.2, 1.5: 0.3, 2: 0.45, 2.5: 0.6, 3: 0.75} {
+	e := &starterEnds{memo: map[kitPiece][]float64{{"tee", ""}: {0, 0.1, 0.3, 0.6}, {"vest", ""}: {0},
+		{"cap", ""}: {0, 0.8, 1.6}}}
+	for weeks, want := range map[float64]float64{0: 0, -1: 0, 0.25: 0.05, 0.5: 0.1, 1: 0.2, 1.5: 0.3, 2: 0.45,
+		2.5: 0.6, 3: 0.75} {
 		require.InDelta(t, want, e.after("tee", "", weeks), 1e-12, "%g weeks", weeks)
 	}
 	require.Zero(t, e.after("vest", "", 9), "worked examples leave it out")
@@ -31,7 +33,8 @@ func TestHowMuchOfAPieceEndsThatIsYetToBeHandedOut(t *testing.T) {
 		months [12]float64
 		days   int
 	}{{[12]float64{}, 7}, {[12]float64{}, 17}, {[12]float64{}, 3}, {[12]float64{}, 70}, {early, 70}, {early, 45}} {
-		f := &forecast{scene: &scene{in: &Input{AsOf: programme.NewDate(2025, 12, 31), Staffing: Staffing{Months: wear.NewSeason(c.months)}}}, days: c.days}
+		f := &forecast{scene: &scene{in: &Input{AsOf: programme.NewDate(2025, 12, 31),
+			Staffing: Staffing{Months: wear.NewSeason(c.months)}}}, days: c.days}
 		e := &starterEnds{f: f, memo: map[kitPiece][]float64{{"tee", "red"}: even}}
 		weighed, all := 0.0, 0.0
 		for d := range c.days { // in the middle of each day
@@ -72,7 +75,8 @@ func TestWhatIsGivenByADay(t *testing.T) {
 // Ledgers of more pieces than any shop hands out are refused, and those that heap them on few.
 func TestWhichLedgersAreTooMuch(t *testing.T) {
 	row := func(staff string, pieces int, on programme.Date) programme.Movement {
-		return programme.Movement{Kind: programme.Issued, StaffID: staff, SKU: programme.SKU{Garment: "tee", Colour: "red"}, Pieces: pieces, Date: on}
+		return programme.Movement{Kind: programme.Issued, StaffID: staff,
+			SKU: programme.SKU{Garment: "tee", Colour: "red"}, Pieces: pieces, Date: on}
 	}
 	spreadOut := func(people, each int) (list []programme.Movement) {
 		for i := range people {
@@ -86,7 +90,8 @@ func TestWhichLedgersAreTooMuch(t *testing.T) {
 	require.NotNil(t, much)
 	require.Equal(t, "a", much.StaffID)
 	require.ErrorContains(t, much, "of tee red to a in 1 rows")
-	require.Nil(t, tooMuch([]programme.Movement{row("a", mostHeaped+usualHeld, 10)}, 10), "just so many beyond the usual")
+	require.Nil(t, tooMuch([]programme.Movement{row("a", mostHeaped+usualHeld, 10)}, 10),
+		"just so many beyond the usual")
 	require.NotNil(t, tooMuch([]programme.Movement{row("a", mostHeaped+usualHeld+1, 10)}, 10))
 	ended := row("b", mostIssued, 10)
 	ended.Kind = programme.Ended

@@ -10,8 +10,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/wear"
 )
 
-// commonNodes is the number of lifetimes that stand for what is not known of a class. They keep the first 2*commonNodes-1
-// moments of the expected endings.
+// commonNodes is the number of lifetimes that stand for what is not known of a class. They keep the first
+// 2*commonNodes-1 moments of the expected endings.
 const commonNodes = 4
 
 // sampled is a piece that stands for others when the endings expected under a lifetime are computed.
@@ -21,12 +21,13 @@ type sampled struct {
 	Rotation
 }
 
-// drawTogether replaces many lifetimes by a few. Not knowing the lifetime spreads the count of endings more widely than chance
-// alone, because it moves all pieces of a class up or down together. The few keep that spread: the endings of the
-// sample expected under them are the nodes of the Gauss rule for the endings expected under the old ones. Each new lifetime
-// has the average parameters of the old ones around its node (in order of expected endings, by the separation theorem of
-// Chebyshev, Markov and Stieltjes), with all rates multiplied by one factor so that it expects as many endings as its node.
-// An average of parameters has fewer second endings than the average of what they mean; again is the factor by which.
+// drawTogether replaces many lifetimes by a few. Not knowing the lifetime spreads the count of endings more widely than
+// chance alone, because it moves all pieces of a class up or down together. The few keep that spread: the endings of
+// the sample expected under them are the nodes of the Gauss rule for the endings expected under the old ones. Each new
+// lifetime has the average parameters of the old ones around its node (in order of expected endings, by the separation
+// theorem of Chebyshev, Markov and Stieltjes), with all rates multiplied by one factor so that it expects as many
+// endings as its node. An average of parameters has fewer second endings than the average of what they mean; again is
+// the factor by which.
 func drawTogether(lifetimes []Lifetime, sample []sampled, weeks float64) (few []Lifetime, again float64) {
 	if len(lifetimes) <= commonNodes+2 || len(sample) == 0 {
 		return lifetimes, 1
@@ -73,7 +74,8 @@ func weights(lifetimes []Lifetime) []float64 {
 	return w
 }
 
-// take moves weight out of left, in the given order, until it has moved as much as asked, and returns what came from each.
+// take moves weight out of left, in the given order, until it has moved as much as asked, and returns what came from
+// each.
 func take(left []float64, order []int, asked float64) []float64 {
 	out := make([]float64, len(left))
 	for _, q := range order {

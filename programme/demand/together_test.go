@@ -13,12 +13,16 @@ import (
 // A few lifetimes stand for many: with the factor that goes with them, pieces of all
 // ages are expected to be replaced a second time as often as under the many.
 func TestFewLifetimesExpectAsManySecondEndingsAsTheMany(t *testing.T) {
-	prior := wear.Posterior{Unit: 45, Nodes: []wear.ShapeNode{{Shape: 1.8, Weight: 0.3, Rate: wear.Gamma{Count: 10, Exposure: 10}}, {Shape: 2.6, Weight: 0.7, Rate: wear.Gamma{Count: 10, Exposure: 10}}}}
-	learnt := &wear.Learnt{Terms: &wear.Terms{Prints: []wear.PrintTerms{{Number: 1}}}, Cloth: prior, Prints: []wear.Posterior{prior}, Mishap: wear.Gamma{Count: 10, Exposure: 120}}
+	prior := wear.Posterior{Unit: 45, Nodes: []wear.ShapeNode{{Shape: 1.8, Weight: 0.3,
+		Rate: wear.Gamma{Count: 10, Exposure: 10}}, {Shape: 2.6, Weight: 0.7,
+		Rate: wear.Gamma{Count: 10, Exposure: 10}}}}
+	learnt := &wear.Learnt{Terms: &wear.Terms{Prints: []wear.PrintTerms{{Number: 1}}}, Cloth: prior,
+		Prints: []wear.Posterior{prior}, Mishap: wear.Gamma{Count: 10, Exposure: 120}}
 	rot, weeks := Rotation{Pace: 1.5}, 16.0
 	var sample []sampled
 	for age := 1.0; age < 50; age += 7 {
-		sample = append(sample, sampled{age: age, Rotation: rot, logAge: math.Log(age), logThen: math.Log(age + rot.Pace*weeks)})
+		sample = append(sample, sampled{age: age, Rotation: rot, logAge: math.Log(age),
+			logThen: math.Log(age + rot.Pace*weeks)})
 	}
 	many := product(learnt, byCause{programme.CauseWorn: 10, programme.CausePrint: 10, programme.CauseMishap: 2})
 	few, again := drawTogether(many, sample, weeks)
@@ -67,7 +71,8 @@ func expectedEndings(l *Lifetime, sample []sampled, weeks float64) (firsts, agai
 func sampleOf(weeks float64) (sample []sampled) {
 	for _, r := range []Rotation{{Pace: 1.5}, {Pace: 0.5, Limit: 30}, {Pace: 2, Limit: 2 * 0.788675135 * weeks}} {
 		for _, age := range []float64{0, 4, 13, 30 - 0.5*weeks, 29} {
-			sample = append(sample, sampled{age: age, Rotation: r, logAge: math.Log(age), logThen: math.Log(age + r.Pace*weeks)})
+			sample = append(sample, sampled{age: age, Rotation: r, logAge: math.Log(age),
+				logThen: math.Log(age + r.Pace*weeks)})
 		}
 	}
 	return sample
@@ -117,7 +122,8 @@ func TestFewLifetimesKeepTheSpreadOfEndings(t *testing.T) {
 		require.Greater(t, firsts+second, before)
 		before = firsts + second
 		require.Equal(t, []float64{1, 2}, few[i].Number)
-		require.True(t, few[i].Wash[0].Shape > 1.4 && few[i].Wash[0].Shape < 3.1 && few[i].Wash[0].Scale > 15 && few[i].Wash[0].Scale < 90, "%+v", few[i])
+		require.True(t, few[i].Wash[0].Shape > 1.4 && few[i].Wash[0].Shape < 3.1 && few[i].Wash[0].Scale > 15 &&
+			few[i].Wash[0].Scale < 90, "%+v", few[i])
 	}
 
 	same, again := drawTogether(all[:commonNodes+2], sample, weeks)

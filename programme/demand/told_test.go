@@ -18,9 +18,11 @@ var teeM = programme.SKU{Garment: "tee", Size: "M"}
 func wearers(in *Input, people, each int) {
 	for i := range people {
 		id := string(rune('a' + i))
-		in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "floor", Start: in.AsOf - 400, Sizes: map[string]string{"top": "M"}})
+		in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "floor", Start: in.AsOf - 400,
+			Sizes: map[string]string{"top": "M"}})
 		for range each {
-			in.History.InService = append(in.History.InService, programme.Piece{StaffID: id, SKU: teeM, Issued: in.AsOf})
+			in.History.InService = append(in.History.InService,
+				programme.Piece{StaffID: id, SKU: teeM, Issued: in.AsOf})
 		}
 	}
 }
@@ -65,11 +67,14 @@ func TestWhatLiesThereAndWhatComes(t *testing.T) {
 		other := lineOf(t, &m, programme.SKU{Garment: "tee", Size: "L"})
 		require.Equal(t, [2]int{}, [2]int{other.OnHand, other.OnOrder}, c.name)
 	}
-	in.Stock = []programme.StockLine{{Goods: goods, Pieces: 3}, {Goods: goods, Pieces: 4, Expected: in.AsOf + 2}, {Goods: goods, Pieces: 2, Washes: 1}}
-	in.History.Ended = []programme.Piece{{SKU: teeM, Reason: programme.LeftReason, Ended: in.AsOf - 9, Washes: 3, Part: 8}}
+	in.Stock = []programme.StockLine{{Goods: goods, Pieces: 3}, {Goods: goods, Pieces: 4, Expected: in.AsOf + 2},
+		{Goods: goods, Pieces: 2, Washes: 1}}
+	in.History.Ended = []programme.Piece{{SKU: teeM, Reason: programme.LeftReason, Ended: in.AsOf - 9,
+		Washes: 3, Part: 8}}
 	m := in.Muster(6)
 	l := lineOf(t, &m, teeM)
-	require.Equal(t, [3]int{8, 4, 5}, [3]int{l.OnHand, l.OnOrder, l.Reissuable}, "of eight that came back five lie there; two of those five were worn")
+	require.Equal(t, [3]int{8, 4, 5}, [3]int{l.OnHand, l.OnOrder, l.Reissuable},
+		"of eight that came back five lie there; two of those five were worn")
 }
 
 // Nearer weeks are forecast alike, whatever weeks lie beyond them: a hard season ahead
@@ -168,7 +173,8 @@ func TestWhoseSizeIsNotEnteredKeepsWhatTheyHold(t *testing.T) {
 // What ends is replaced by the line in force then: a week belongs to that of its middle, a
 // piece to that of its day; where a later round will order it nobody does today.
 func TestWhichLineReplacesByThen(t *testing.T) {
-	black, red := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, programme.SKU{Garment: "tee", Colour: "red", Size: "M"}
+	black, red := programme.SKU{Garment: "tee", Colour: "black", Size: "M"},
+		programme.SKU{Garment: "tee", Colour: "red", Size: "M"}
 	l := &later{from: []float64{2.4, 5.5}, lines: []int{7, 8}, skus: []programme.SKU{black, red}}
 	for week, line := range []int{3, 3, 7, 7, 7, 7, 8, 8} {
 		require.Equal(t, line, l.lineIn(week, 3), "week %d", week)
@@ -222,7 +228,8 @@ func TestRenewalsGoToTheLineOfTheirWeek(t *testing.T) {
 	class := in.Book.Classes()[0].Class
 	rot := Rotation{Pace: 3}
 	first := []float64{0.5, 0, 0.2, 0.9, 0, 0, 0.1, 0, 0}
-	f.renew(renewing{class: class, rot: rot, line: 0, later: &later{from: []float64{4}, lines: []int{1}, skus: []programme.SKU{{}}}}, first)
+	f.renew(renewing{class: class, rot: rot, line: 0, later: &later{from: []float64{4}, lines: []int{1},
+		skus: []programme.SKU{{}}}}, first)
 	again := f.predictors[class].renewedWeekly(rot)
 	for w := range weeks {
 		sum := 0.0
@@ -255,7 +262,8 @@ func TestWhoLeavesExchangesNothing(t *testing.T) {
 	require.Greater(t, stays, 1.0)
 	for _, leaving := range []float64{0.3, 1, 2} {
 		years := 26 * 7 / daysPerYear
-		require.InEpsilon(t, stays*(1-math.Exp(-leaving*years))/(leaving*years), exchanged(leaving), 0.05, "%g a year", leaving)
+		require.InEpsilon(t, stays*(1-math.Exp(-leaving*years))/(leaving*years), exchanged(leaving), 0.05,
+			"%g a year", leaving)
 	}
 }
 
@@ -307,7 +315,8 @@ func TestWhatIsLostByGoingAtSeveralPaces(t *testing.T) {
 		}
 		return sum
 	}
-	require.InDelta(t, -(mean(math.Pow(stay, math.Exp(h)))-mean(math.Pow(stay, math.Exp(-h))))/(2*h), x.lostByGoing(), 1e-6)
+	require.InDelta(t, -(mean(math.Pow(stay, math.Exp(h)))-mean(math.Pow(stay, math.Exp(-h))))/(2*h),
+		x.lostByGoing(), 1e-6)
 }
 
 // With a kit whose pieces are washed twice a week between them one gets by with those of two
@@ -328,9 +337,11 @@ func TestAClassIsSampledEvenly(t *testing.T) {
 		in := oneTee(t, func(*programme.Garment, *programme.Client) {})
 		for i := range people {
 			id := string(rune(1000 + i))
-			in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "floor", Start: in.AsOf - 400, Sizes: map[string]string{"top": "M"}})
+			in.Staff = append(in.Staff, programme.Person{StaffID: id, Role: "floor", Start: in.AsOf - 400,
+				Sizes: map[string]string{"top": "M"}})
 			for j := range 2 {
-				in.History.InService = append(in.History.InService, programme.Piece{StaffID: id, SKU: teeM, Washes: float64(1 + 2*i + j)})
+				in.History.InService = append(in.History.InService,
+					programme.Piece{StaffID: id, SKU: teeM, Washes: float64(1 + 2*i + j)})
 			}
 		}
 		f := newForecast(in, 70, &room{})
@@ -350,7 +361,8 @@ func TestAClassIsSampledEvenly(t *testing.T) {
 // Whether pieces are too many to add up is what their steps say; that few pieces need no
 // adding up of steps changes no answer.
 func TestTooLongIsWhatTheStepsSay(t *testing.T) {
-	for _, c := range []struct{ people, pieces int }{{20, 20}, {1, 23_000}, {5000, 23_000}, {15, 22_000}, {15, 300_000}} {
+	for _, c := range []struct{ people, pieces int }{{20, 20}, {1, 23_000}, {5000, 23_000}, {15, 22_000},
+		{15, 300_000}} {
 		pieces := make([]programme.Piece, c.pieces)
 		for i := range pieces {
 			pieces[i].SKU, pieces[i].StaffID = teeM, string(rune(1000+i%c.people))

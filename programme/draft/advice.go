@@ -15,7 +15,8 @@ func (in *Intake) washing() []string {
 	case "industrial":
 		says = append(says, "An industrial laundry: only transfers whose maker states that they stand it (ISO 15797, tunnel finishing) should go in; others last a few to twenty washes.")
 	case "on-premises":
-		says = append(says, "A commercial dryer is hard on prints: take pieces out while just damp; over-drying harms cloth as well.")
+		says = append(says,
+			"A commercial dryer is hard on prints: take pieces out while just damp; over-drying harms cloth as well.")
 	case "home-hot":
 		says = append(says, "Hot washing and hot tumbling cost about a fifth of the life of cloth and a quarter of many prints'; a cool wash and low tumble would give that back.")
 	default:
@@ -50,9 +51,12 @@ func (d *maker) cautions() []string {
 		says = append(says, "Food: outer clothing must be clean at the start of each shift; local food rules decide on caps and aprons.")
 	}
 	if d.polyester {
-		says = append(says, "Polyester, in blends as well: dye migrates into prints from about "+d.shop.Units.Temperature((&programme.PressSettings{}).PolyesterLimit())+", sometimes only days later; use low-heat transfers where your printer has them, and test red, maroon and navy first.")
+		says = append(says, "Polyester, in blends as well: dye migrates into prints from about "+d.shop.Units.Temperature((&programme.PressSettings{}).PolyesterLimit())+
+			", sometimes only days later; use low-heat transfers where your printer has them, and test red, maroon and navy first.")
 	}
-	return append(says, "Protective clothing and a required uniform are mostly the employer's cost"+rulesOf(d.shop.Currency)+"; local law decides what may be charged to staff.")
+	return append(says,
+		"Protective clothing and a required uniform are mostly the employer's cost"+rulesOf(d.shop.Currency)+
+			"; local law decides what may be charged to staff.")
 }
 
 // rulesOf names rules on who pays for clothing where the currency is used.

@@ -63,7 +63,8 @@ func Make(shop *programme.Shop, in *Intake) (*Draft, error) {
 		}
 	}
 	if len(d.out.Client.Roles) == 0 {
-		return nil, fmt.Errorf("the catalogue has none of what this client needs: %s", strings.Join(d.out.Missing, "; "))
+		return nil, fmt.Errorf("the catalogue has none of what this client needs: %s",
+			strings.Join(d.out.Missing, "; "))
 	}
 	d.out.Printing = append(in.printing(shop.Units), d.extras()...)
 	d.out.Washing = in.washing()

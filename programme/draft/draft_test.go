@@ -29,18 +29,21 @@ func kitchen() *draft.Intake {
 	in.Code, in.Name, in.Trade = "millrace", "Millrace Kitchen", draft.Food
 	in.Work.Duty, in.Flames = programme.Dirty, true
 	in.Laundering.Regime = "home-hot"
-	in.Roles = []draft.Role{{Code: "cook", Name: "Cook", People: 4, BackRoom: true}, {Code: "floor", Name: "Floor", People: 6, PartTime: true}}
+	in.Roles = []draft.Role{{Code: "cook", Name: "Cook", People: 4, BackRoom: true},
+		{Code: "floor", Name: "Floor", People: 6, PartTime: true}}
 	return in
 }
 
 func crew() *draft.Intake {
 	in := setup.BlankIntake()
 	in.Code, in.Name, in.Trade = "fernhill", "Fernhill Gardens", draft.Grounds
-	in.Work = programme.Work{Place: programme.Mobile, Setting: programme.Outdoor, Duty: programme.Heavy, StrongSun: true, DaysPerWeek: 5}
+	in.Work = programme.Work{Place: programme.Mobile, Setting: programme.Outdoor, Duty: programme.Heavy,
+		StrongSun: true, DaysPerWeek: 5}
 	in.ColdOrWet, in.Traffic = true, true
 	in.Services, in.Telephone, in.Area, in.Colour = "Lawns Hedges Paths", "555 0142 777", "Marsh County", "moss"
 	in.Protective = []programme.Protective{programme.HighVisibility, programme.FlameResistant}
-	in.Roles = []draft.Role{{Code: "crew", Name: "Crew", People: 9}, {Code: "office", Name: "Office", People: 2, Indoors: true}}
+	in.Roles = []draft.Role{{Code: "crew", Name: "Crew", People: 9},
+		{Code: "office", Name: "Office", People: 2, Indoors: true}}
 	return in
 }
 
@@ -126,8 +129,10 @@ func TestClothFollowsWashingAndDanger(t *testing.T) {
 		}
 		return ""
 	}
-	require.Equal(t, programme.Cotton, fibre(line(&made(t, kitchen()).Client, "cook", "top").Garment), "near flames no polyester")
-	require.Equal(t, programme.Blend, fibre(line(&made(t, clinic()).Client, "nurse", "top").Garment), "an industrial laundry eats cotton")
+	require.Equal(t, programme.Cotton, fibre(line(&made(t, kitchen()).Client, "cook", "top").Garment),
+		"near flames no polyester")
+	require.Equal(t, programme.Blend, fibre(line(&made(t, clinic()).Client, "nurse", "top").Garment),
+		"an industrial laundry eats cotton")
 }
 
 // No draft puts a transfer on polyester that is pressed hotter than its dye stays put.
@@ -147,7 +152,8 @@ func TestADraftPressesPolyesterCool(t *testing.T) {
 				for _, x := range l.Decorations {
 					a, _ := shop.Artwork(x.Artwork)
 					k, _ := shop.Kind(a.Kind)
-					require.False(t, k.Settings.TooHot(f.Fibre), "%s: %s on %s: no ticket has to send anybody to the transfer's maker", trade, k.Code, g.Code)
+					require.False(t, k.Settings.TooHot(f.Fibre),
+						"%s: %s on %s: no ticket has to send anybody to the transfer's maker", trade, k.Code, g.Code)
 					if f.Fibre == programme.Blend {
 						seen++
 					}
@@ -185,7 +191,8 @@ func TestAMarkIsOneTransferWhereItsClothsTakeIt(t *testing.T) {
 					for _, x := range l.Decorations {
 						if x.Artwork == in.Code+"-"+mark+"-"+of[1] {
 							first, _ := shop.Kind(of[0])
-							require.True(t, choose.Refuses(shop, g, first) || first.Settings.TooHot(f.Fibre), "%s: %s would take %s", trade, g.Code, of[0])
+							require.True(t, choose.Refuses(shop, g, first) || first.Settings.TooHot(f.Fibre),
+								"%s: %s would take %s", trade, g.Code, of[0])
 						}
 					}
 				}
@@ -259,14 +266,17 @@ func anyIntake(t *rapid.T) *draft.Intake {
 	in.Trade = rapid.SampledFrom(draft.Trades()).Draw(t, "trade")
 	in.Work.Place = rapid.SampledFrom([]programme.Place{programme.Fixed, programme.Mobile}).Draw(t, "place")
 	in.Work.Setting = rapid.SampledFrom([]programme.Setting{programme.Indoor, programme.Outdoor}).Draw(t, "setting")
-	in.Work.Duty = rapid.SampledFrom([]programme.Duty{programme.Light, programme.Medium, programme.Heavy, programme.Dirty}).Draw(t, "duty")
+	in.Work.Duty = rapid.SampledFrom([]programme.Duty{programme.Light, programme.Medium, programme.Heavy,
+		programme.Dirty}).Draw(t, "duty")
 	in.Work.DaysPerWeek = rapid.Float64Range(0.5, 7).Draw(t, "days")
 	in.Work.Food, in.ColdOrWet = rapid.Bool().Draw(t, "food"), rapid.Bool().Draw(t, "cold")
-	in.Flames, in.Traffic, in.Seen = rapid.Bool().Draw(t, "flames"), rapid.Bool().Draw(t, "traffic"), rapid.Bool().Draw(t, "seen")
+	in.Flames, in.Traffic, in.Seen = rapid.Bool().Draw(t, "flames"), rapid.Bool().Draw(t, "traffic"),
+		rapid.Bool().Draw(t, "seen")
 	in.Laundering.Regime = rapid.SampledFrom([]string{"home-low", "on-premises", "industrial"}).Draw(t, "regime")
 	in.Laundering.Chlorine = rapid.Bool().Draw(t, "chlorine")
 	in.Telephone = rapid.SampledFrom([]string{"", "555 0100"}).Draw(t, "telephone")
-	in.Roles = []draft.Role{{Code: "a", Name: "A", People: rapid.IntRange(1, 300).Draw(t, "people"), PartTime: rapid.Bool().Draw(t, "part"), BackRoom: rapid.Bool().Draw(t, "back")}}
+	in.Roles = []draft.Role{{Code: "a", Name: "A", People: rapid.IntRange(1, 300).Draw(t, "people"),
+		PartTime: rapid.Bool().Draw(t, "part"), BackRoom: rapid.Bool().Draw(t, "back")}}
 	return in
 }
 

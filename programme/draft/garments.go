@@ -18,12 +18,14 @@ func (d *maker) choose(r Role, it *item) (*programme.KitLine, *Pick, error) {
 		return nil, nil, nil
 	}
 	marks := d.marksOn(fit[0], it)
-	line := programme.KitLine{Garment: fit[0].Code, Colour: d.colour(fit[0]), Each: it.each, WearsAWeek: it.wears, Decorations: d.decorations(fit[0], marks)}
+	line := programme.KitLine{Garment: fit[0].Code, Colour: d.colour(fit[0]), Each: it.each, WearsAWeek: it.wears,
+		Decorations: d.decorations(fit[0], marks)}
 	codes := make([]string, len(fit))
 	for i, g := range fit {
 		codes[i] = g.Code
 	}
-	q := choose.Question{Shop: &d.shop, Client: &d.out.Client, Role: r.Code, Line: line, Wearers: max(r.People, 1), Garments: codes}
+	q := choose.Question{Shop: &d.shop, Client: &d.out.Client, Role: r.Code, Line: line, Wearers: max(r.People, 1),
+		Garments: codes}
 	options, err := choose.Options(q)
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s for %s: %w", it.what, r.Code, err)
@@ -61,7 +63,8 @@ func (d *maker) hot(o *choose.Option) int {
 func (d *maker) kindOf(best *choose.Option, options []choose.Option, marks []mark) string {
 	for i := range options {
 		o := &options[i]
-		if o.Garment == best.Garment && d.hot(o) <= d.hot(best) && len(marks) > 0 && !slices.ContainsFunc(marks, func(m mark) bool { return !d.has(m, o.Kind) }) {
+		if o.Garment == best.Garment && d.hot(o) <= d.hot(best) && len(marks) > 0 &&
+			!slices.ContainsFunc(marks, func(m mark) bool { return !d.has(m, o.Kind) }) {
 			return o.Kind
 		}
 	}
@@ -86,7 +89,8 @@ func (d *maker) cheaper(first *programme.Garment, options []choose.Option) strin
 	for i := range options {
 		if options[i].Garment == first.Code {
 			less := (options[i].ShopCostAMonth - best.ShopCostAMonth) * 12
-			return fmt.Sprintf("; %s would be the first thought, %s will do for %s less a head and year", first.Name, g.Name, less.In(d.shop.Currency))
+			return fmt.Sprintf("; %s would be the first thought, %s will do for %s less a head and year", first.Name,
+				g.Name, less.In(d.shop.Currency))
 		}
 	}
 	return ""
@@ -99,7 +103,8 @@ func (d *maker) fitting(it *item) []*programme.Garment {
 	for _, class := range it.classes {
 		for i := range d.shop.Garments {
 			g := &d.shop.Garments[i]
-			if g.FabricClass == class && g.Protective == it.protective && (len(it.families) == 0 || slices.Contains(it.families, g.SizeFamily)) {
+			if g.FabricClass == class && g.Protective == it.protective &&
+				(len(it.families) == 0 || slices.Contains(it.families, g.SizeFamily)) {
 				out = append(out, g)
 			}
 		}

@@ -69,7 +69,8 @@ const (
 
 // Trades lists all of them, in the order of the sheet.
 func Trades() []Trade {
-	return []Trade{Food, Retail, Hotel, Care, School, Office, Cleaning, Grounds, Building, Garage, Delivery, Workshop, Other}
+	return []Trade{Food, Retail, Hotel, Care, School, Office, Cleaning, Grounds, Building, Garage, Delivery,
+		Workshop, Other}
 }
 
 // Staff returns the headcount over all roles.

@@ -50,7 +50,8 @@ func (in *Intake) backMark() mark {
 		high += l.high * lineSpacing
 	}
 	quarters := programme.Length(math.Ceil(math.Max(high, 3) * 4))
-	return mark{place: "full-back", suffix: "back", wide: backWidth, high: quarters * quarterInch, also: []string{"back"}}
+	return mark{place: "full-back", suffix: "back", wide: backWidth, high: quarters * quarterInch,
+		also: []string{"back"}}
 }
 
 // printing returns sentences: what to print where, and from how far it will be read.
@@ -62,16 +63,20 @@ func (in *Intake) printing(units programme.Units) []string {
 	wide := onRuler(units, backWidth, 5*programme.Millimetre)
 	for _, l := range in.backLines() {
 		high := onRuler(units, programme.Length(l.high*float64(programme.Inch)), programme.Millimetre)
-		says = append(says, fmt.Sprintf("%q can stand %s high across %s: read comfortably from %s, just made out from %s.",
-			l.text, units.Length(high), units.Length(wide), afar(high*comfortable, units), afar(high*justRead, units)))
+		says = append(says,
+			fmt.Sprintf("%q can stand %s high across %s: read comfortably from %s, just made out from %s.",
+				l.text, units.Length(high), units.Length(wide), afar(high*comfortable, units),
+				afar(high*justRead, units)))
 	}
-	for _, missing := range []struct{ text, what string }{{in.Services, "services"}, {in.Telephone, "telephone"}, {in.Area, "area"}} {
+	for _, missing := range []struct{ text, what string }{{in.Services, "services"}, {in.Telephone, "telephone"},
+		{in.Area, "area"}} {
 		if missing.text == "" {
 			says = append(says, "The sheet gives no "+missing.what+" for the back; ask.")
 		}
 	}
 	across := onRuler(units, LetterHeight(30*12*programme.Inch), programme.Millimetre)
-	return append(says, fmt.Sprintf("To be read from across a street (%s) a line wants letters of about %s.", afar(30*12*programme.Inch, units), units.Length(across)))
+	return append(says, fmt.Sprintf("To be read from across a street (%s) a line wants letters of about %s.",
+		afar(30*12*programme.Inch, units), units.Length(across)))
 }
 
 // afar writes a distance for people, in feet or metres.

@@ -52,13 +52,15 @@ func (d *maker) anyKind(g *programme.Garment) string {
 
 func (d *maker) artwork(m mark, kind string) programme.Artwork {
 	a := programme.Artwork{
-		Code: d.in.Code + "-" + m.suffix, Client: d.in.Code, Name: "Mark for the " + strings.ReplaceAll(m.place, "-", " "),
+		Code: d.in.Code + "-" + m.suffix, Client: d.in.Code,
+		Name: "Mark for the " + strings.ReplaceAll(m.place, "-", " "),
 		Kind: kind, Width: m.wide, Height: m.high, Turn: true,
 	}
 	if k, ok := d.shop.Kind(kind); ok && k.Process == programme.ScreenPrinted {
 		a.Inks = 1
 	}
-	a.Width, a.Height = onRuler(d.shop.Units, m.wide, 5*programme.Millimetre), onRuler(d.shop.Units, m.high, 5*programme.Millimetre)
+	a.Width, a.Height = onRuler(d.shop.Units, m.wide, 5*programme.Millimetre),
+		onRuler(d.shop.Units, m.high, 5*programme.Millimetre)
 	if m.suffix == "back" {
 		a.Name = "Lettering for the back"
 	}
@@ -107,8 +109,10 @@ var extraMarks = []struct {
 	mark
 	name string
 }{
-	{mark{place: "inside-neck", suffix: "neck-label", wide: 10 * quarterInch, high: 8 * quarterInch}, "Inside-neck label"},
-	{mark{place: "left-sleeve", suffix: "sleeve-mark", wide: 10 * quarterInch, high: 6 * quarterInch}, "Small mark for a sleeve"},
+	{mark{place: "inside-neck", suffix: "neck-label", wide: 10 * quarterInch, high: 8 * quarterInch},
+		"Inside-neck label"},
+	{mark{place: "left-sleeve", suffix: "sleeve-mark", wide: 10 * quarterInch, high: 6 * quarterInch},
+		"Small mark for a sleeve"},
 }
 
 // extras adds standing extras of the kind that most of the client's artworks are of,
@@ -131,7 +135,8 @@ func (d *maker) extras() []string {
 		a := d.artwork(m.mark, kind)
 		a.Name = m.name
 		d.out.Artworks = append(d.out.Artworks, a)
-		codes = append(codes, fmt.Sprintf("%s (%s, %s × %s)", strings.ToLower(m.name), a.Code, d.shop.Units.Length(a.Width), d.shop.Units.Length(a.Height)))
+		codes = append(codes, fmt.Sprintf("%s (%s, %s × %s)", strings.ToLower(m.name), a.Code,
+			d.shop.Units.Length(a.Width), d.shop.Units.Length(a.Height)))
 	}
 	return []string{"Offered at no cost where a sheet that is paid anyway has room: " + strings.Join(codes, ", ") +
 		". No garment of the draft carries them; take them out of shop.yaml where nobody wants them. The maker's own label of fibre and care stays in the garment."}

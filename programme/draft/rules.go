@@ -36,8 +36,10 @@ const quarterInch = programme.Inch / 4
 // fronts at most 2.25 in tall, bibs 6 to 8 in, backs 10 to 13 in wide.
 var (
 	chestMark = mark{place: "left-chest", suffix: "chest", wide: 14 * quarterInch, high: 12 * quarterInch}
-	capMark   = mark{place: "cap-front", suffix: "cap", wide: 16 * quarterInch, high: 8 * quarterInch, also: []string{"front"}}
-	bibMark   = mark{place: "bib", suffix: "bib", wide: 28 * quarterInch, high: 16 * quarterInch, also: []string{"apron-bib", "left-chest"}}
+	capMark   = mark{place: "cap-front", suffix: "cap", wide: 16 * quarterInch, high: 8 * quarterInch,
+		also: []string{"front"}}
+	bibMark = mark{place: "bib", suffix: "bib", wide: 28 * quarterInch, high: 16 * quarterInch,
+		also: []string{"apron-bib", "left-chest"}}
 )
 
 // items returns the things a role of this business is issued.
@@ -46,7 +48,8 @@ func (in *Intake) items(r Role) []item {
 	if r.Indoors {
 		return all
 	}
-	if in.Trade == Garage || in.Trade == Building || in.Trade == Grounds || in.Trade == Delivery || in.Trade == Workshop {
+	if in.Trade == Garage || in.Trade == Building || in.Trade == Grounds || in.Trade == Delivery ||
+		in.Trade == Workshop {
 		all = append(all, item{
 			what: "work trousers", classes: []string{"blend-work-shirt", "cotton-woven"}, families: []string{"bottom"},
 			why: "knees and pockets wear first in this trade; left without print", each: in.sets(r), wears: in.days(r),
@@ -54,7 +57,8 @@ func (in *Intake) items(r Role) []item {
 	}
 	if in.Work.Food || in.Trade == Food {
 		all = append(all, item{
-			what: "apron", classes: []string{"apron-twill"}, why: "takes the stains, so that the top lasts; food staff need clean outer clothing (FDA Food Code 2-304.11, wording from memory), so one a day",
+			what: "apron", classes: []string{"apron-twill"},
+			why:  "takes the stains, so that the top lasts; food staff need clean outer clothing (FDA Food Code 2-304.11, wording from memory), so one a day",
 			each: in.sets(r), wears: in.days(r), marks: []mark{bibMark},
 		}, in.cap(r, "keeps hair in, where food is handled"))
 	} else if in.Work.Setting == programme.Outdoor {
@@ -62,8 +66,12 @@ func (in *Intake) items(r Role) []item {
 	}
 	if in.ColdOrWet {
 		all = append(all,
-			item{what: "warm layer", classes: []string{"fleece"}, why: "cold mornings; washed every third wear, so two will do", each: 2, wears: in.days(r) * 0.6, marks: []mark{chestMark}},
-			item{what: "outer shell", classes: []string{"outer-shell"}, why: "wet weather; lasts for years unless its zip goes", each: 1, wears: in.days(r) * 0.4, marks: []mark{chestMark}})
+			item{what: "warm layer", classes: []string{"fleece"},
+				why: "cold mornings; washed every third wear, so two will do", each: 2, wears: in.days(r) * 0.6,
+				marks: []mark{chestMark}},
+			item{what: "outer shell", classes: []string{"outer-shell"},
+				why: "wet weather; lasts for years unless its zip goes", each: 1, wears: in.days(r) * 0.4,
+				marks: []mark{chestMark}})
 	}
 	if in.Traffic || slices.Contains(in.Protective, programme.HighVisibility) {
 		all = append(all, item{
@@ -75,7 +83,8 @@ func (in *Intake) items(r Role) []item {
 }
 
 func (in *Intake) cap(r Role, why string) item {
-	return item{what: "cap", classes: []string{"cap"}, why: why, each: 2, wears: in.days(r), marks: []mark{capMark}, families: []string{"head", "one", "cap"}}
+	return item{what: "cap", classes: []string{"cap"}, why: why, each: 2, wears: in.days(r), marks: []mark{capMark},
+		families: []string{"head", "one", "cap"}}
 }
 
 // top picks the fabric classes of the shirt by washing first (nothing else
@@ -86,19 +95,26 @@ func (in *Intake) top(r Role) item {
 	hard := in.Laundering.Regime == "industrial" || in.Laundering.Chlorine
 	switch {
 	case in.Flames:
-		t.classes, t.why = []string{"cotton-tee-ringspun", "cotton-polo", "cotton-woven", "cotton-tee-carded"}, "near flame or hot fat polyester can melt onto skin, so cotton"
+		t.classes, t.why = []string{"cotton-tee-ringspun", "cotton-polo", "cotton-woven", "cotton-tee-carded"},
+			"near flame or hot fat polyester can melt onto skin, so cotton"
 	case hard:
-		t.classes, t.why = []string{"blend-work-shirt", "blend-polo", "blend-tee"}, "hard washing eats cotton first: blends keep about two thirds of their life in an industrial tunnel, cotton half"
+		t.classes, t.why = []string{"blend-work-shirt", "blend-polo", "blend-tee"},
+			"hard washing eats cotton first: blends keep about two thirds of their life in an industrial tunnel, cotton half"
 	case in.Work.Duty == programme.Dirty && !r.Indoors:
-		t.classes, t.why = []string{"blend-work-shirt", "blend-tee", "blend-polo"}, "stains and grit end it before its looks do: tough blend, nothing dear"
+		t.classes, t.why = []string{"blend-work-shirt", "blend-tee", "blend-polo"},
+			"stains and grit end it before its looks do: tough blend, nothing dear"
 	case in.Work.Setting == programme.Outdoor && !r.Indoors:
-		t.classes, t.why = []string{"performance-polyester", "blend-tee", "blend-polo"}, "dries fast and holds its colour outdoors"
+		t.classes, t.why = []string{"performance-polyester", "blend-tee", "blend-polo"},
+			"dries fast and holds its colour outdoors"
 	case seen && (in.Work.Duty == programme.Light || r.Indoors):
-		t.classes, t.why = []string{"cotton-woven", "blend-polo", "cotton-polo", "performance-polyester"}, "customers see it and the work is light: a collar"
+		t.classes, t.why = []string{"cotton-woven", "blend-polo", "cotton-polo", "performance-polyester"},
+			"customers see it and the work is light: a collar"
 	case seen:
-		t.classes, t.why = []string{"blend-polo", "cotton-polo", "performance-polyester"}, "customers see it: a collar, in a cloth that keeps its shape"
+		t.classes, t.why = []string{"blend-polo", "cotton-polo", "performance-polyester"},
+			"customers see it: a collar, in a cloth that keeps its shape"
 	default:
-		t.classes, t.why = []string{"blend-tee", "cotton-tee-ringspun", "cotton-tee-carded"}, "nobody but colleagues sees it: a tee does"
+		t.classes, t.why = []string{"blend-tee", "cotton-tee-ringspun", "cotton-tee-carded"},
+			"nobody but colleagues sees it: a tee does"
 	}
 	return t
 }

@@ -50,7 +50,8 @@ func EndedOf(in *demand.Input, ahead *demand.Muster, stock []programme.StockLine
 				}
 				e := Ended{Garment: l.Garment, Colour: l.Colour}
 				for _, z := range g.Sizes {
-					if in.Shop.Item(programme.SKU{Garment: l.Garment, Colour: l.Colour, Size: z.Code}).Supply == programme.Discontinued {
+					if in.Shop.Item(programme.SKU{Garment: l.Garment, Colour: l.Colour,
+						Size: z.Code}).Supply == programme.Discontinued {
 						e.Sizes = append(e.Sizes, z.Code)
 					}
 				}
@@ -106,7 +107,8 @@ func (e *Ended) others(shop *programme.Shop) (out []programme.Former) {
 	own, _ := shop.Garment(e.Garment)
 	for i := range shop.Garments {
 		g := &shop.Garments[i]
-		if g.Code != own.Code && (g.FabricClass != own.FabricClass || g.SizeFamily != own.SizeFamily || g.Protective != own.Protective) {
+		if g.Code != own.Code && (g.FabricClass != own.FabricClass || g.SizeFamily != own.SizeFamily ||
+			g.Protective != own.Protective) {
 			continue
 		}
 		for _, colour := range g.Colours {
@@ -125,7 +127,8 @@ func (e *Ended) others(shop *programme.Shop) (out []programme.Former) {
 func (e *Ended) inSupply(shop *programme.Shop, g *programme.Garment, colour string) bool {
 	return !slices.ContainsFunc(e.Sizes, func(size string) bool {
 		_, made := g.Size(size)
-		return !made || shop.Item(programme.SKU{Garment: g.Code, Colour: colour, Size: size}).Supply == programme.Discontinued
+		return !made || shop.Item(programme.SKU{Garment: g.Code, Colour: colour,
+			Size: size}).Supply == programme.Discontinued
 	})
 }
 
@@ -142,7 +145,8 @@ func (e *Ended) Words(shop *programme.Shop) string {
 // Do says what may be done: nothing more where the kit names what takes its place.
 func (e *Ended) Do(shop *programme.Shop) string {
 	if e.Instead != (programme.Former{}) {
-		return fmt.Sprintf("%s takes its place from %s; nothing of it is ordered after that.", name(shop, e.Instead.Garment, e.Instead.Colour), shop.DateStyle.Date(e.From))
+		return fmt.Sprintf("%s takes its place from %s; nothing of it is ordered after that.",
+			name(shop, e.Instead.Garment, e.Instead.Colour), shop.DateStyle.Date(e.From))
 	}
 	var ways []string
 	if n := e.LastOrder(); n > 0 {

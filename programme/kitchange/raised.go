@@ -188,7 +188,8 @@ func Sum(list []Raise) (all Raise) {
 // Words says what the raise comes to: 101 tee, black for 26 people, $1,469.50.
 func (r *Raise) Words(shop *programme.Shop) string {
 	if r.Instead > 0 {
-		return fmt.Sprintf("%d %s for %s in place of cheaper ones: %s more", r.Instead, name(shop, r.Garment, r.Colour), programme.NumberOf(r.People, "person"), r.Money(shop))
+		return fmt.Sprintf("%d %s for %s in place of cheaper ones: %s more", r.Instead, name(shop, r.Garment, r.Colour),
+			programme.NumberOf(r.People, "person"), r.Money(shop))
 	}
 	when := "at once"
 	if !r.On.IsZero() {
@@ -200,7 +201,8 @@ func (r *Raise) Words(shop *programme.Shop) string {
 	case r.Sooner > 0:
 		when += fmt.Sprintf(", %d of them until now later", r.Sooner)
 	}
-	return fmt.Sprintf("%d %s for %s, due %s: %s", r.Pieces, name(shop, r.Garment, r.Colour), programme.NumberOf(r.People, "person"), when, r.Money(shop))
+	return fmt.Sprintf("%d %s for %s, due %s: %s", r.Pieces, name(shop, r.Garment, r.Colour),
+		programme.NumberOf(r.People, "person"), when, r.Money(shop))
 }
 
 // Money says what the pieces come to, by the customer's prices where there are all of

@@ -50,7 +50,8 @@ func Steps(in *demand.Input, stock []programme.StockLine) []Step {
 			}
 			for p := range in.History.InService {
 				piece := &in.History.InService[p]
-				if roster.Role(piece.StaffID) == role.Code && piece.SKU.Garment == l.InsteadOf.Garment && piece.SKU.Colour == l.InsteadOf.Colour {
+				if roster.Role(piece.StaffID) == role.Code && piece.SKU.Garment == l.InsteadOf.Garment &&
+					piece.SKU.Colour == l.InsteadOf.Colour {
 					out[n].Held++
 					who[n][piece.StaffID] = true
 					out[n].People = len(who[n])
@@ -89,12 +90,14 @@ func (s *Step) Words(shop *programme.Shop, asOf programme.Date) string {
 	if s.Former.Garment != s.Next.Garment || old == "" {
 		old = name(shop, s.Former.Garment, s.Former.Colour)
 	}
-	head := fmt.Sprintf("%s → %s %s %s: ", name(shop, s.Former.Garment, s.Former.Colour), name(shop, s.Next.Garment, s.Next.Colour), since, shop.DateStyle.Date(s.From))
+	head := fmt.Sprintf("%s → %s %s %s: ", name(shop, s.Former.Garment, s.Former.Colour),
+		name(shop, s.Next.Garment, s.Next.Colour), since, shop.DateStyle.Date(s.From))
 	if s.Done(asOf) {
 		return head + fmt.Sprintf("no %s is left.", old)
 	}
 	if s.Change == programme.OnTheDay {
-		return head + fmt.Sprintf("all on that day; %s of %s come back.", programme.NumberOf(s.Held, old+" piece"), programme.NumberOf(s.People, "person"))
+		return head + fmt.Sprintf("all on that day; %s of %s come back.", programme.NumberOf(s.Held, old+" piece"),
+			programme.NumberOf(s.People, "person"))
 	}
 	parts := []string{fmt.Sprintf("%d %s are worn on", s.Held, old)}
 	switch lie := s.lying(old); {

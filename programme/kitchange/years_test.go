@@ -58,25 +58,32 @@ func newYears(t *testing.T) *years {
 	}
 	tops := sizes("S", "M", "L")
 	garment := func(code, family, fabric string, colours ...string) programme.Garment {
-		g := programme.Garment{Code: code, Name: code, Supplier: "blanks", SizeFamily: family, FabricClass: fabric, Colours: colours, Sizes: tops, Pack: 1, WearsPerWash: 1}
+		g := programme.Garment{Code: code, Name: code, Supplier: "blanks", SizeFamily: family, FabricClass: fabric,
+			Colours: colours, Sizes: tops, Pack: 1, WearsPerWash: 1}
 		if family == "one" {
 			g.Sizes = sizes("one")
 		}
 		return g
 	}
 	y := &years{
-		t: t, stock: map[programme.SKU]int{}, blanks: map[programme.SKU]int{}, held: map[string][]piece{}, ordered: map[string]int{}, random: rand.New(rand.NewPCG(4, 2)),
+		t: t, stock: map[programme.SKU]int{}, blanks: map[programme.SKU]int{}, held: map[string][]piece{},
+		ordered: map[string]int{}, random: rand.New(rand.NewPCG(4, 2)),
 		shop: &programme.Shop{
-			Currency: "USD", DateStyle: programme.DayFirst, ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Baselines: programme.DefaultBaselines(),
+			Currency: "USD", DateStyle: programme.DayFirst, ReviewDays: 7, PressDays: 2, DeliveryDays: 1,
+			Baselines: programme.DefaultBaselines(),
 			Suppliers: []programme.Supplier{{Code: "blanks", LeadDays: 3}, {Code: "screens", LeadDays: 6}},
 			Garments: []programme.Garment{
-				garment("apron", "one", "apron-twill", "burgundy", "black"), garment("polo", "top", "blend-polo", "navy", "green"),
-				garment("tee", "top", "cotton-tee-ringspun", "white"), garment("shirt", "top", "blend-work-shirt", "grey"),
-				garment("polo-ladies", "ladies-top", "blend-polo", "navy", "green"), garment("shirt-ladies", "ladies-top", "blend-work-shirt", "grey"),
+				garment("apron", "one", "apron-twill", "burgundy", "black"),
+				garment("polo", "top", "blend-polo", "navy", "green"),
+				garment("tee", "top", "cotton-tee-ringspun", "white"),
+				garment("shirt", "top", "blend-work-shirt", "grey"),
+				garment("polo-ladies", "ladies-top", "blend-polo", "navy", "green"),
+				garment("shirt-ladies", "ladies-top", "blend-work-shirt", "grey"),
 			},
-			Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol", Printer: "screens"}},
-			Artworks: []programme.Artwork{{Code: "mark", Client: "c", Kind: "screen", Versions: []programme.ArtworkVersion{{Version: "1", Approved: begin}, {Version: "2"}}}},
-			Keeping:  programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(),
+			Kinds: []programme.TransferKind{{Code: "screen", Decoration: "plastisol", Printer: "screens"}},
+			Artworks: []programme.Artwork{{Code: "mark", Client: "c", Kind: "screen",
+				Versions: []programme.ArtworkVersion{{Version: "1", Approved: begin}, {Version: "2"}}}},
+			Keeping: programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(),
 		},
 	}
 	var summer, winter programme.Months
@@ -85,9 +92,12 @@ func newYears(t *testing.T) *years {
 		winter[m] = !summer[m]
 	}
 	mark := []programme.Decoration{{Artwork: "mark", Place: "left-chest"}}
-	black := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, WearsAWeek: 5, Decorations: mark, From: changes, InsteadOf: programme.Former{Garment: "apron", Colour: "burgundy"}, Change: programme.RunOut}
-	green := programme.KitLine{Garment: "polo", Colour: "green", Each: 4, WearsAWeek: 5, Decorations: mark, From: polos, InsteadOf: programme.Former{Garment: "polo", Colour: "navy"}, Change: programme.OnTheDay}
-	shirt := programme.KitLine{Garment: "shirt", Colour: "grey", Each: 3, WearsAWeek: 5, Decorations: mark, Months: winter}
+	black := programme.KitLine{Garment: "apron", Colour: "black", Each: 3, WearsAWeek: 5, Decorations: mark,
+		From: changes, InsteadOf: programme.Former{Garment: "apron", Colour: "burgundy"}, Change: programme.RunOut}
+	green := programme.KitLine{Garment: "polo", Colour: "green", Each: 4, WearsAWeek: 5, Decorations: mark, From: polos,
+		InsteadOf: programme.Former{Garment: "polo", Colour: "navy"}, Change: programme.OnTheDay}
+	shirt := programme.KitLine{Garment: "shirt", Colour: "grey", Each: 3, WearsAWeek: 5, Decorations: mark,
+		Months: winter}
 	ladies := func(l programme.KitLine) programme.KitLine {
 		l.CutOf, l.Garment = l.Former(), l.Garment+"-ladies"
 		if l.InsteadOf.Garment != "" {
@@ -96,7 +106,8 @@ func newYears(t *testing.T) *years {
 		return l
 	}
 	y.client = &programme.Client{
-		Code: "c", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium, DaysPerWeek: 5}, RecordsStart: begin - 1,
+		Code: "c", Laundering: programme.Laundering{Regime: "home-low"},
+		Work: programme.Work{Duty: programme.Medium, DaysPerWeek: 5}, RecordsStart: begin - 1,
 		Leavers: programme.Leavers{PerYear: 0.2, Strength: 10},
 		Roles: []programme.Role{{Code: "all", Kit: []programme.KitLine{
 			black, green,
@@ -142,7 +153,8 @@ func (y *years) issue(id string, k programme.SKU, on programme.Date) {
 func (y *years) end(id string, i int, why programme.Reason, on programme.Date) {
 	k := y.held[id][i].SKU
 	y.held[id] = append(y.held[id][:i:i], y.held[id][i+1:]...)
-	y.ledger = append(y.ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id, SKU: k, Pieces: 1, Reason: why})
+	y.ledger = append(y.ledger, programme.Movement{Date: on, Kind: programme.Ended, StaffID: id, SKU: k, Pieces: 1,
+		Reason: why})
 }
 
 // place is what the kit has of a thing in all its cuts, lines what it has in that of a piece.
@@ -221,7 +233,8 @@ func (y *years) shelf(on programme.Date) (out []programme.StockLine) {
 	}
 	for _, p := range y.coming {
 		for _, c := range p.Coming() {
-			out = append(out, programme.StockLine{AsOf: on, Goods: programme.FinishedGoods("c", c.SKU), Pieces: c.Pieces, Expected: c.On})
+			out = append(out, programme.StockLine{AsOf: on, Goods: programme.FinishedGoods("c", c.SKU),
+				Pieces: c.Pieces, Expected: c.On})
 		}
 	}
 	return out
@@ -236,7 +249,8 @@ func (y *years) round(on programme.Date) {
 	ready, _ := reorder.Prepare(in)
 	left := maps.Clone(y.blanks)
 	reorder.RunOut(&ready, left)
-	p := reorder.Pull([]*reorder.Candidate{reorder.Consider(ready, reorder.PullTermsOf(y.shop))}, y.blanks, reorder.PullTermsOf(y.shop))[0].Proposal
+	p := reorder.Pull([]*reorder.Candidate{reorder.Consider(ready, reorder.PullTermsOf(y.shop))}, y.blanks,
+		reorder.PullTermsOf(y.shop))[0].Proposal
 	if p == nil {
 		return
 	}
@@ -272,7 +286,8 @@ func (y *years) owedOnce(in *demand.Input, on programme.Date) {
 				}
 			}
 			owed := all[id+lines[0][0].Garment+lines[0][0].Colour]
-			require.LessOrEqual(y.t, owed, max(0, each-fit), "%s: %s is owed %d %s and holds %d of %d", on, id, owed, lines[0].Newest().Garment, fit, each)
+			require.LessOrEqual(y.t, owed, max(0, each-fit), "%s: %s is owed %d %s and holds %d of %d", on, id, owed,
+				lines[0].Newest().Garment, fit, each)
 		}
 	}
 }
@@ -303,7 +318,8 @@ func (y *years) explained(p *reorder.Proposal, on programme.Date) {
 		}
 		for _, line := range y.lines(l.SKU) {
 			if line.Colour == l.Colour {
-				require.True(y.t, line.Until.IsZero() || line.Until >= p.Arrives, "%s: %d × %s arrive on %s and are worn no more", on, l.Order, l.SKU, p.Arrives)
+				require.True(y.t, line.Until.IsZero() || line.Until >= p.Arrives,
+					"%s: %d × %s arrive on %s and are worn no more", on, l.Order, l.SKU, p.Arrives)
 			}
 		}
 	}
@@ -436,7 +452,8 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		y := newYears(t)
 		before := *y.client
 		before.Roles = []programme.Role{{Code: "all", Kit: []programme.KitLine{
-			{Garment: "apron", Colour: "burgundy", Each: 3, WearsAWeek: 5}, {Garment: "polo", Colour: "navy", Each: 4, WearsAWeek: 5},
+			{Garment: "apron", Colour: "burgundy", Each: 3, WearsAWeek: 5},
+			{Garment: "polo", Colour: "navy", Each: 4, WearsAWeek: 5},
 		}}}
 		split := func(l *programme.KitLine) { // the kit of a starter in two parts
 			l.First, l.RestAfterWeeks = 1+random.IntN(l.Each-1), 2+random.IntN(20)
@@ -474,9 +491,12 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		}
 		after.Roles = []programme.Role{{Code: "all", Kit: append(kit, next)}}
 		today := begin + 30
-		y.shop.Artworks = append(y.shop.Artworks, programme.Artwork{Code: "names", Client: "c", Kind: y.shop.Artworks[0].Kind, Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre, Text: programme.FirstName})
+		y.shop.Artworks = append(y.shop.Artworks, programme.Artwork{Code: "names", Client: "c",
+			Kind: y.shop.Artworks[0].Kind, Width: 90 * programme.Millimetre, Height: 10 * programme.Millimetre,
+			Text: programme.FirstName})
 		for i, start := range []programme.Date{today - 20, today - 3, today + 9} {
-			y.staff = append(y.staff, programme.Person{StaffID: fmt.Sprintf("new-%d", i), Name: "New", Role: "all", Start: start, Sizes: map[string]string{"top": "M"}})
+			y.staff = append(y.staff, programme.Person{StaffID: fmt.Sprintf("new-%d", i), Name: "New", Role: "all",
+				Start: start, Sizes: map[string]string{"top": "M"}})
 			if random.IntN(2) == 0 {
 				y.staff[len(y.staff)-1].Sizes["ladies-top"] = "M"
 			}
@@ -489,7 +509,8 @@ func TestAKitEditRaisesNoMoreThanWasSaid(t *testing.T) {
 		for id := range y.held { // somebody is short already
 			y.end(id, 0, programme.Worn, begin+20)
 		}
-		after.Prices = []programme.Price{{Garment: "apron", Price: 900}, {Garment: "polo", Price: 1900}, {Garment: "polo-ladies", Price: programme.Money(1500 + 100*random.IntN(10))}}
+		after.Prices = []programme.Price{{Garment: "apron", Price: 900}, {Garment: "polo", Price: 1900},
+			{Garment: "polo-ladies", Price: programme.Money(1500 + 100*random.IntN(10))}}
 		all := kitchange.Sum(kitchange.Raised(stand(&before, today), stand(&after, today)))
 		said := all.Pieces
 		worth := func(in *demand.Input) map[string]programme.Money { // of what each is owed
@@ -539,7 +560,8 @@ func TestAKitNoLongerInTwoPartsSaysWhatIsDueSooner(t *testing.T) {
 	line.First, line.RestAfterWeeks = 0, 0
 	after.Roles = []programme.Role{{Code: "all", Kit: []programme.KitLine{line}}}
 	staff := []programme.Person{{StaffID: "n", Role: "all", Start: begin, Sizes: map[string]string{"top": "M"}}}
-	ledger := []programme.Movement{{Date: begin, Kind: programme.Issued, StaffID: "n", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 3}}
+	ledger := []programme.Movement{{Date: begin, Kind: programme.Issued, StaffID: "n",
+		SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}, Pieces: 3}}
 	stand := func(c *programme.Client) *demand.Input {
 		in, err := demand.Stand(y.shop, c, staff, ledger, begin+7)
 		require.NoError(t, err)
@@ -559,8 +581,11 @@ func TestChangesAreSaidInTheOwnersWords(t *testing.T) {
 	in, err := demand.Stand(y.shop, y.client, y.staff, y.ledger, begin+30)
 	require.NoError(t, err)
 	steps := kitchange.Steps(in, y.shelf(begin+30))
-	require.Equal(t, "apron, burgundy → apron, black from 3 Aug 2026: 18 burgundy are worn on; 12 burgundy lie on the shelf and go out first.", steps[0].Words(y.shop, begin+30))
-	require.Equal(t, "polo, navy → polo, green from 10 May 2027: all on that day; 16 navy pieces of 4 people come back.", steps[1].Words(y.shop, begin+30))
+	require.Equal(t, "apron, burgundy → apron, black from 3 Aug 2026: 18 burgundy are worn on; 12 burgundy lie on the shelf and go out first.",
+		steps[0].Words(y.shop, begin+30))
+	require.Equal(t,
+		"polo, navy → polo, green from 10 May 2027: all on that day; 16 navy pieces of 4 people come back.",
+		steps[1].Words(y.shop, begin+30))
 }
 
 func TestWhatASupplierHasNoMoreOfConcernsItsClients(t *testing.T) {
@@ -580,8 +605,11 @@ func TestWhatASupplierHasNoMoreOfConcernsItsClients(t *testing.T) {
 	gone("apron", "burgundy", "one")
 	list := kitchange.EndedOf(in, &ahead, nil)
 	require.Len(t, list, 2)
-	require.Contains(t, list[0].Words(y.shop), "apron, burgundy is discontinued by its supplier. 6 people hold 18 of it")
-	require.Equal(t, "apron, black takes its place from 3 Aug 2026; nothing of it is ordered after that.", list[0].Do(y.shop))
+	require.Contains(t, list[0].Words(y.shop),
+		"apron, burgundy is discontinued by its supplier. 6 people hold 18 of it")
+	require.Equal(t, "apron, black takes its place from 3 Aug 2026; nothing of it is ordered after that.",
+		list[0].Do(y.shop))
 	require.Contains(t, list[1].Words(y.shop), "shirt, grey in M, L is discontinued")
-	require.Contains(t, list[1].Do(y.shop), fmt.Sprintf("Order the last %d while there are any, or name what takes its place", list[1].LastOrder()))
+	require.Contains(t, list[1].Do(y.shop),
+		fmt.Sprintf("Order the last %d while there are any, or name what takes its place", list[1].LastOrder()))
 }

@@ -35,7 +35,8 @@ func NewCatalogue(list []programme.Garment) *Catalogue {
 		for j, s := range g.Sizes {
 			sizes[j] = s.Code
 		}
-		c.by[g.Code] = &garment{code: g.Code, family: g.SizeFamily, colours: match.NewChoices(g.Colours...), sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
+		c.by[g.Code] = &garment{code: g.Code, family: g.SizeFamily, colours: match.NewChoices(g.Colours...),
+			sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
 	}
 	return c
 }
@@ -84,7 +85,8 @@ func (c *Catalogue) Find(garmentCell, colourCell, sizeCell string) (programme.SK
 // slashes, as everywhere else: polo/navy/L. No catalogue takes any words.
 func (c *Catalogue) Read(row *table.Row, garment, colour, size int) programme.SKU {
 	if c == nil {
-		return programme.SKU{Garment: row.Cell(garment).Word(), Colour: row.Cell(colour).Word(), Size: row.Cell(size).Word()}
+		return programme.SKU{Garment: row.Cell(garment).Word(), Colour: row.Cell(colour).Word(),
+			Size: row.Cell(size).Word()}
 	}
 	words := [3]string{row.Text(garment), row.Text(colour), row.Text(size)}
 	if strings.Contains(words[0], "/") && words[1]+words[2] == "" {

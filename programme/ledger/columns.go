@@ -31,25 +31,36 @@ func (r *reader) form() *table.Form[programme.Movement] {
 	type row = programme.Movement
 	return &table.Form[row]{
 		Columns: []table.Column[row]{
-			colDate: {Name: "date", Required: true, Also: []string{"day", "when", "issue date", "date issued", "order date", "posted"},
-				Missing: "the date is missing; write it as year-month-day, such as 2026-03-09", Date: func(m *row) *programme.Date { return &m.Date }},
-			colMovement: {Name: "movement", Required: !r.orders, Also: []string{"type", "kind", "action", "event", "transaction", "what"},
+			colDate: {Name: "date", Required: true, Also: []string{"day", "when", "issue date", "date issued",
+				"order date", "posted"},
+				Missing: "the date is missing; write it as year-month-day, such as 2026-03-09",
+				Date:    func(m *row) *programme.Date { return &m.Date }},
+			colMovement: {Name: "movement", Required: !r.orders, Also: []string{"type", "kind", "action", "event",
+				"transaction", "what"},
 				Read: r.kind, Write: func(m *row) string { return string(m.Kind) }},
-			colStaff: {Name: "staff_id", Required: !r.orders, Also: []string{"staff", "staff no", "staff number", "employee", "employee id", "employee no", "emp no", "emp id", "wearer", "person", "badge"},
+			colStaff: {Name: "staff_id", Required: !r.orders, Also: []string{"staff", "staff no", "staff number",
+				"employee", "employee id", "employee no", "emp no", "emp id", "wearer", "person", "badge"},
 				Read: r.person, Write: func(m *row) string { return m.StaffID }},
-			colGarment: {Name: "garment", Required: true, Also: []string{"item", "product", "article", "style", "description", "code"},
+			colGarment: {Name: "garment", Required: true, Also: []string{"item", "product", "article", "style",
+				"description", "code"},
 				Read:  func(c table.Cell, m *row) { m.SKU = r.catalogue.Read(c.Row, colGarment, colColour, colSize) },
 				Write: func(m *row) string { return m.SKU.Garment }},
-			colColour: {Name: "colour", Also: []string{"color", "shade"}, Write: func(m *row) string { return m.SKU.Colour }},
-			colSize:   {Name: "size", Also: []string{"sizes"}, Write: func(m *row) string { return m.SKU.Size }},
-			colPieces: {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "number", "units", "pcs", "amount"},
+			colColour: {Name: "colour", Also: []string{"color", "shade"},
+				Write: func(m *row) string { return m.SKU.Colour }},
+			colSize: {Name: "size", Also: []string{"sizes"}, Write: func(m *row) string { return m.SKU.Size }},
+			colPieces: {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "number", "units",
+				"pcs", "amount"},
 				Read: r.pieces, Write: func(m *row) string { return strconv.Itoa(m.Pieces) }},
-			colReason: {Name: "reason", Also: []string{"why", "cause", "reason code"}, Read: readReason, Write: func(m *row) string { return string(m.Reason) }},
+			colReason: {Name: "reason", Also: []string{"why", "cause", "reason code"}, Read: readReason,
+				Write: func(m *row) string { return string(m.Reason) }},
 			colRef: {Name: "ref", Also: []string{"reference", "id", "document", "order", "order no", "po", "invoice"},
 				Read: r.ref, Write: func(m *row) string { return m.Ref }},
-			colWashes:  {Name: "washes", Also: []string{"washes before", "wash count"}, Read: readWashes, Write: writeWashes},
-			colAssumed: {Name: "assumed", Read: func(c table.Cell, m *row) { m.Assumed = readYes(c) }, Write: func(m *row) string { return yes(m.Assumed) }},
-			colOldKept: {Name: "old_kept", Read: func(c table.Cell, m *row) { m.OldKept = readYes(c) }, Write: func(m *row) string { return yes(m.OldKept) }},
+			colWashes: {Name: "washes", Also: []string{"washes before", "wash count"}, Read: readWashes,
+				Write: writeWashes},
+			colAssumed: {Name: "assumed", Read: func(c table.Cell, m *row) { m.Assumed = readYes(c) },
+				Write: func(m *row) string { return yes(m.Assumed) }},
+			colOldKept: {Name: "old_kept", Read: func(c table.Cell, m *row) { m.OldKept = readYes(c) },
+				Write: func(m *row) string { return yes(m.OldKept) }},
 		},
 		// A count form says: leave empty what you did not count.
 		Skip: func(row *table.Row) bool {
@@ -191,7 +202,8 @@ func (r *reader) ref(c table.Cell, m *programme.Movement) {
 	case r.orders:
 		m.Ref = c.Word()
 	case r.refs[raw] > 0:
-		c.Wrong(fmt.Sprintf("but line %d has the same ref, which makes a row known again; give each row its own", r.refs[raw]))
+		c.Wrong(fmt.Sprintf("but line %d has the same ref, which makes a row known again; give each row its own",
+			r.refs[raw]))
 	default:
 		m.Ref = strings.Clone(raw)
 		r.refs[m.Ref] = c.Line

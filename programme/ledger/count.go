@@ -53,7 +53,8 @@ func ReadForm(file string, data []byte, client *programme.Client, opt Options) (
 		return nil, true, err
 	}
 	if err == nil && len(form.Rows) == 0 {
-		return nil, true, table.Errors{{File: file, Want: "no row of this count form is filled in; write the numbers into the column Presentable"}}
+		return nil, true, table.Errors{{File: file,
+			Want: "no row of this count form is filled in; write the numbers into the column Presentable"}}
 	}
 	return form, true, err
 }
@@ -84,7 +85,9 @@ func dayAbove(file, label string, lines [][]string, excel bool, latest programme
 			}
 			day, ok := table.ReadDay(raw, excel, latest)
 			if !ok {
-				return 0, false, table.Errors{{File: file, Column: c, Value: raw, Want: fmt.Sprintf("which is not a day up to %s; write it as year-month-day, such as 2026-03-09", latest)}}
+				return 0, false, table.Errors{{File: file, Column: c, Value: raw,
+					Want: fmt.Sprintf("which is not a day up to %s; write it as year-month-day, such as 2026-03-09",
+						latest)}}
 			}
 			return day, true, nil
 		}
@@ -123,8 +126,10 @@ func (r *formReader) form() *table.Form[programme.Movement] {
 	columns[formNumber].Read = r.who
 	columns[formGarment].Read = func(c table.Cell, m *row) { m.SKU = r.garment(c) }
 	columns = append(columns,
-		table.Column[row]{Name: "presentable", Required: true, Also: []string{"presentable now", "still presentable", "presentable pieces"}, Read: r.pieces},
-		table.Column[row]{Name: "role"}, table.Column[row]{Name: "site"}, table.Column[row]{Name: "on record"}) // to read by
+		table.Column[row]{Name: "presentable", Required: true, Also: []string{"presentable now", "still presentable",
+			"presentable pieces"}, Read: r.pieces},
+		// to read by
+		table.Column[row]{Name: "role"}, table.Column[row]{Name: "site"}, table.Column[row]{Name: "on record"})
 	return &table.Form[row]{
 		Columns: columns,
 		Skip:    func(row *table.Row) bool { return row.Text(formPieces) == "" },
@@ -134,7 +139,8 @@ func (r *formReader) form() *table.Form[programme.Movement] {
 }
 
 // noneWords are ways to write that nothing is left; a dash is plain nothing.
-var noneWords = map[string]bool{"none": true, "no": true, "nil": true, "nothing": true, "zero": true, "null": true, "": true}
+var noneWords = map[string]bool{"none": true, "no": true, "nil": true, "nothing": true, "zero": true,
+	"null": true, "": true}
 
 func (r *formReader) pieces(c table.Cell, m *programme.Movement) {
 	if noneWords[match.Plain(c.Text())] {
@@ -278,7 +284,8 @@ func (r *formReader) first(row *table.Row, at holding) {
 		if who == "" {
 			who = r.person.StaffID
 		}
-		row.Cell(formName).Wrong(fmt.Sprintf("but %s of %s stands on line %d already; keep one of them", strings.ReplaceAll(at.sku.String(), "/", " "), who, line))
+		row.Cell(formName).Wrong(fmt.Sprintf("but %s of %s stands on line %d already; keep one of them",
+			strings.ReplaceAll(at.sku.String(), "/", " "), who, line))
 		return
 	}
 	r.rows[at] = row.Line

@@ -34,7 +34,8 @@ var DayColumns = []DayColumn{
 
 // DayAlso are other headings that usually mean a column of a day sheet, by its code.
 var dayAlso = map[string][]string{
-	"worn": {"worn", "worn through"}, "print": {"print", "print off", "print cracked"}, "torn": {"damaged", "torn or stained"},
+	"worn": {"worn", "worn through"}, "print": {"print", "print off", "print cracked"},
+	"torn": {"damaged", "torn or stained"},
 	"lost": {"missing"}, "back": {"handed back", "returned", "came back"}, "out": {"issued", "given out", "new"},
 }
 
@@ -106,7 +107,8 @@ func ReadDaySheet(file string, data []byte, client *programme.Client, opt Option
 		return nil, err
 	}
 	if err == nil && len(sheet.Rows) == 0 {
-		return nil, table.Errors{{File: file, Want: "no row of this day sheet has a number; write what happened into the columns " + dayHeadings()}}
+		return nil, table.Errors{{File: file,
+			Want: "no row of this day sheet has a number; write what happened into the columns " + dayHeadings()}}
 	}
 	return sheet, err
 }
@@ -135,10 +137,12 @@ func (r *dayReader) form() *table.Form[DayRow] {
 	columns[formNumber].Read = r.who
 	columns[formGarment].Read = func(c table.Cell, d *row) { d.SKU = r.garment(c) }
 	for i, c := range DayColumns {
-		columns = append(columns, table.Column[row]{Name: strings.ToLower(c.Heading), Also: dayAlso[c.Code], Read: func(cell table.Cell, d *row) { r.number(cell, d, i) }})
+		columns = append(columns, table.Column[row]{Name: strings.ToLower(c.Heading), Also: dayAlso[c.Code],
+			Read: func(cell table.Cell, d *row) { r.number(cell, d, i) }})
 	}
 	r.role, r.site = len(columns), len(columns)+1
-	columns = append(columns, table.Column[row]{Name: "role"}, table.Column[row]{Name: "site"}, table.Column[row]{Name: "on record"})
+	columns = append(columns, table.Column[row]{Name: "role"}, table.Column[row]{Name: "site"},
+		table.Column[row]{Name: "on record"})
 	return &table.Form[row]{
 		Columns: columns,
 		Skip: func(row *table.Row) bool {
@@ -210,7 +214,8 @@ func (r *dayReader) once(row *table.Row, d *DayRow) {
 	if d.StaffID == "" {
 		for i, c := range DayColumns {
 			if c.Kind != programme.Issued && d.Pieces[i] > 0 {
-				row.Cell(dayFirst + i).Wrong(r.about(row) + "but nobody of this name is on the roster, so nothing of theirs can have ended; correct the name, or write their number into the last column")
+				row.Cell(dayFirst + i).Wrong(r.about(row) +
+					"but nobody of this name is on the roster, so nothing of theirs can have ended; correct the name, or write their number into the last column")
 				return
 			}
 		}

@@ -19,7 +19,8 @@ import (
 func dayOptions() ledger.Options {
 	opt := options()
 	opt.Staff = []programme.Person{
-		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}}, {StaffID: "0002", Name: "Bo Winterbourne", Role: "barista"},
+		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "0002", Name: "Bo Winterbourne", Role: "barista"},
 		{StaffID: "0003", Name: "Cy", Role: "barista"}, {StaffID: "0004", Name: "Cy", Role: "barista"},
 	}
 	opt.Latest = today.Add(3) // Thursday of the week
@@ -39,11 +40,15 @@ func numbers(r *ledger.DayRow) map[string]int {
 
 // The workbook that goes out comes back as people fill it in.
 func TestADaySheetThatComesBackIsRead(t *testing.T) {
-	sheet, err := (&document.DaySheet{Head: document.Head{Shop: "Elm Press", Client: "Harbour"}, Week: today, Day: programme.Date.String, Rows: []document.DayRow{
-		{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Cotton polo", Colour: "navy", Size: "M", OnRecord: 3},
-		{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Bib apron", Colour: "black", Size: "one", OnRecord: 2},
-		{StaffID: "0003", Name: "Cy", Role: "Barista", Garment: "Bib apron", Colour: "black", Size: "one", OnRecord: 2},
-	}}).XLSX()
+	sheet, err := (&document.DaySheet{Head: document.Head{Shop: "Elm Press", Client: "Harbour"}, Week: today,
+		Day: programme.Date.String, Rows: []document.DayRow{
+			{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Cotton polo", Colour: "navy", Size: "M",
+				OnRecord: 3},
+			{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Bib apron", Colour: "black", Size: "one",
+				OnRecord: 2},
+			{StaffID: "0003", Name: "Cy", Role: "Barista", Garment: "Bib apron", Colour: "black", Size: "one",
+				OnRecord: 2},
+		}}).XLSX()
 	require.NoError(t, err)
 	fill := func(cells map[string]any) []byte {
 		book, err := excelize.OpenReader(bytes.NewReader(sheet))
@@ -72,7 +77,8 @@ func TestADaySheetThatComesBackIsRead(t *testing.T) {
 	require.Equal(t, map[string]int{"worn": 1, "print": 2, "out": 3}, numbers(&got.Rows[0]))
 	require.Equal(t, "0002", got.Rows[1].StaffID)
 	require.Equal(t, programme.SKU{Garment: "polo", Colour: "navy", Size: "L"}, got.Rows[1].SKU)
-	require.Equal(t, ledger.DayRow{Line: 10, Name: "Dee O'Hara", Role: "barista", SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "S"}, Pieces: []int{0, 0, 0, 0, 0, 4}}, got.Rows[2])
+	require.Equal(t, ledger.DayRow{Line: 10, Name: "Dee O'Hara", Role: "barista",
+		SKU: programme.SKU{Garment: "polo", Colour: "navy", Size: "S"}, Pieces: []int{0, 0, 0, 0, 0, 4}}, got.Rows[2])
 }
 
 func TestWhatIsWrongWithADaySheetIsSaidByNameAndRow(t *testing.T) {
@@ -98,7 +104,8 @@ func TestWhatIsWrongWithADaySheetIsSaidByNameAndRow(t *testing.T) {
 		require.ErrorContains(t, err, says, row)
 		require.ErrorContains(t, err, "day.csv line ", row)
 	}
-	_, err := ledger.ReadDaySheet("day.csv", []byte(strings.Replace(head, "2026-03-09", "2026-03-16", 1)+"Ada,,polo,,,1,,,\n"), cafe, dayOptions())
+	_, err := ledger.ReadDaySheet("day.csv", []byte(strings.Replace(head, "2026-03-09", "2026-03-16",
+		1)+"Ada,,polo,,,1,,,\n"), cafe, dayOptions())
 	require.ErrorContains(t, err, "which is not a day up to 2026-03-12", "a week that has not begun")
 	got, err := ledger.ReadDaySheet("day.csv", []byte("name;garment;worn out\nAda;polo;1\n"), cafe, dayOptions())
 	require.NoError(t, err, "the least that a sheet can be")
@@ -107,7 +114,8 @@ func TestWhatIsWrongWithADaySheetIsSaidByNameAndRow(t *testing.T) {
 	got, err = ledger.ReadDaySheet("day.csv", []byte(head+"Ada,barista,polo,,S,,,1,new\n"), cafe, dayOptions())
 	require.NoError(t, err)
 	require.Empty(t, got.Rows[0].StaffID, "another Ada")
-	for _, other := range []string{"name,garment,presentable\nAda,polo,1\n", "date,movement,staff_id,garment,pieces\n2026-03-09,ended,0001,polo,1\n", "", "name,garment\nAda,polo\n"} {
+	for _, other := range []string{"name,garment,presentable\nAda,polo,1\n",
+		"date,movement,staff_id,garment,pieces\n2026-03-09,ended,0001,polo,1\n", "", "name,garment\nAda,polo\n"} {
 		_, err := ledger.ReadDaySheet("day.csv", []byte(other), cafe, dayOptions())
 		require.Error(t, err, other)
 	}
@@ -134,7 +142,8 @@ func FuzzReadDaySheet(f *testing.F) {
 		}
 		require.LessOrEqual(t, sheet.Day, today.Add(3))
 		var b bytes.Buffer
-		fmt.Fprintf(&b, "Week from,%s\nNo.,Garment,Colour,Size,Worn out,Print gone,Torn,Lost,Back,Handed out,Name\n", sheet.Week)
+		fmt.Fprintf(&b, "Week from,%s\nNo.,Garment,Colour,Size,Worn out,Print gone,Torn,Lost,Back,Handed out,Name\n",
+			sheet.Week)
 		var want []ledger.DayRow
 		for i := range sheet.Rows {
 			r := sheet.Rows[i]

@@ -27,7 +27,8 @@ type List = table.List[programme.Movement]
 func Read(file string, data []byte, opt Options) (*List, error) {
 	list, err := table.Read(file, data, opt.Options, newReader(opt).form())
 	if err == nil && len(list.Rows) == 0 {
-		return nil, table.Errors{{File: file, Want: "no row of this count form is filled in; write the numbers into the column pieces"}}
+		return nil, table.Errors{{File: file,
+			Want: "no row of this count form is filled in; write the numbers into the column pieces"}}
 	}
 	return list, err
 }

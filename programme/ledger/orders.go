@@ -37,8 +37,10 @@ type Assumption struct {
 // Each movement has a ref made of its order, so that the same orders imported
 // again are known; of a garment, colour and size no order is taken that is not
 // newer than the newest known.
-func Assume(orders []programme.Movement, people []programme.Person, client *programme.Client, catalogue []programme.Garment, ledger []programme.Movement, asOf programme.Date) Assumption {
-	s := &spreader{people: slices.Clone(people), client: client, shop: &programme.Shop{Garments: catalogue}, asOf: asOf, garments: map[string]*programme.Garment{}, held: map[holding]int{}, serial: map[string]int{}}
+func Assume(orders []programme.Movement, people []programme.Person, client *programme.Client,
+	catalogue []programme.Garment, ledger []programme.Movement, asOf programme.Date) Assumption {
+	s := &spreader{people: slices.Clone(people), client: client, shop: &programme.Shop{Garments: catalogue}, asOf: asOf,
+		garments: map[string]*programme.Garment{}, held: map[holding]int{}, serial: map[string]int{}}
 	slices.SortFunc(s.people, func(a, b programme.Person) int { return cmp.Compare(a.StaffID, b.StaffID) })
 	for i := range catalogue {
 		s.garments[catalogue[i].Code] = &catalogue[i]
@@ -46,7 +48,8 @@ func Assume(orders []programme.Movement, people []programme.Person, client *prog
 	known := s.recall(ledger)
 	sorted := slices.Clone(orders)
 	slices.SortStableFunc(sorted, func(a, b programme.Movement) int {
-		return cmp.Or(cmp.Compare(b.Date, a.Date), cmp.Compare(a.SKU.String(), b.SKU.String()), cmp.Compare(a.Ref, b.Ref))
+		return cmp.Or(cmp.Compare(b.Date, a.Date), cmp.Compare(a.SKU.String(), b.SKU.String()),
+			cmp.Compare(a.Ref, b.Ref))
 	})
 	for i := range sorted {
 		if o := &sorted[i]; o.Date <= known[o.SKU] {

@@ -21,7 +21,8 @@ func TestPastOrdersWithGermanHeadings(t *testing.T) {
 	_, err := ledger.ReadOrders("bestellungen.csv", []byte(file), options())
 	require.ErrorContains(t, err, `add --map "Datum=date" --map "Artikel=garment" --map "Farbe=colour" --map "Größe=size" --map "Anzahl=pieces" --map "Rechnungs-Nr.=ref"`)
 	opt := options()
-	opt.Headings = map[string]string{"Datum": "date", "Artikel": "garment", "Farbe": "colour", "Größe": "size", "Anzahl": "pieces", "Rechnungs-Nr.": "ref"}
+	opt.Headings = map[string]string{"Datum": "date", "Artikel": "garment", "Farbe": "colour", "Größe": "size",
+		"Anzahl": "pieces", "Rechnungs-Nr.": "ref"}
 	orders, err := ledger.ReadOrders("bestellungen.csv", []byte(file), opt)
 	require.NoError(t, err)
 	require.Equal(t, 4, orders.Rows[0].Pieces)
@@ -46,9 +47,11 @@ func TestPastOrdersBecomeTheStockThatPeopleAreAssumedToHold(t *testing.T) {
 	require.NoError(t, err)
 	got := ledger.Assume(orders.Rows, crew(), cafe, garments, nil, today)
 	navy := programme.SKU{Garment: "polo", Colour: "navy", Size: "M"}
-	may, nov, started := programme.NewDate(2024, time.May, 1), programme.NewDate(2024, time.November, 1), programme.NewDate(2025, time.January, 1)
+	may, nov, started := programme.NewDate(2024, time.May, 1), programme.NewDate(2024, time.November, 1),
+		programme.NewDate(2025, time.January, 1)
 	issued := func(d programme.Date, staff, ref string) programme.Movement {
-		return programme.Movement{Date: d, Kind: programme.Issued, StaffID: staff, SKU: navy, Pieces: 1, Ref: ref, Assumed: true}
+		return programme.Movement{Date: d, Kind: programme.Issued, StaffID: staff, SKU: navy, Pieces: 1, Ref: ref,
+			Assumed: true}
 	}
 	require.Equal(t, []programme.Movement{ // the starter of January wears what had been bought before
 		issued(may, "0002", "order 2024-05-01 polo/navy/M 77 #1"),
@@ -64,8 +67,10 @@ func TestPastOrdersBecomeTheStockThatPeopleAreAssumedToHold(t *testing.T) {
 	again := ledger.Assume(orders.Rows, crew(), cafe, garments, got.Movements, today)
 	require.Empty(t, again.Movements)
 	require.Equal(t, 5, again.Known)
-	worn := append(got.Movements, programme.Movement{Date: today, Kind: programme.Ended, StaffID: "0001", SKU: navy, Pieces: 1, Reason: programme.Worn})
-	require.Empty(t, ledger.Assume(orders.Rows, crew(), cafe, garments, worn, today).Movements, "an old order does not make good what was worn out since")
+	worn := append(got.Movements, programme.Movement{Date: today, Kind: programme.Ended, StaffID: "0001", SKU: navy,
+		Pieces: 1, Reason: programme.Worn})
+	require.Empty(t, ledger.Assume(orders.Rows, crew(), cafe, garments, worn, today).Movements,
+		"an old order does not make good what was worn out since")
 }
 
 // Every piece of an order is with somebody who is there, wears that size and has
@@ -77,8 +82,9 @@ func TestAssumedStockLosesAndInventsNothing(t *testing.T) {
 		ordered := 0
 		for range rapid.IntRange(1, 8).Draw(t, "orders") {
 			o := programme.Movement{
-				Date:   programme.NewDate(2022, 6, 1).Add(rapid.IntRange(0, 1200).Draw(t, "day")),
-				SKU:    programme.SKU{Garment: "polo", Colour: rapid.SampledFrom([]string{"navy", "white"}).Draw(t, "colour"), Size: rapid.SampledFrom([]string{"M", "L", "S"}).Draw(t, "size")},
+				Date: programme.NewDate(2022, 6, 1).Add(rapid.IntRange(0, 1200).Draw(t, "day")),
+				SKU: programme.SKU{Garment: "polo", Colour: rapid.SampledFrom([]string{"navy", "white"}).Draw(t,
+					"colour"), Size: rapid.SampledFrom([]string{"M", "L", "S"}).Draw(t, "size")},
 				Pieces: rapid.IntRange(1, 9).Draw(t, "pieces"),
 			}
 			ordered += o.Pieces

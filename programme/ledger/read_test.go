@@ -32,9 +32,11 @@ func sizes(codes ...string) []programme.GarmentSize {
 }
 
 var garments = []programme.Garment{
-	{Code: "polo", Name: "Cotton polo", SizeFamily: "top", Colours: []string{"navy", "white"}, Sizes: sizes("S", "M", "L", "XL", "2XL")},
+	{Code: "polo", Name: "Cotton polo", SizeFamily: "top", Colours: []string{"navy", "white"},
+		Sizes: sizes("S", "M", "L", "XL", "2XL")},
 	{Code: "apron", Name: "Bib apron", SizeFamily: "one", Colours: []string{"black"}, Sizes: sizes("one")},
-	{Code: "trouser", Name: "Work trousers", SizeFamily: "bottom", Colours: []string{"grey"}, Sizes: sizes("30/32", "34/32")},
+	{Code: "trouser", Name: "Work trousers", SizeFamily: "bottom", Colours: []string{"grey"},
+		Sizes: sizes("30/32", "34/32")},
 }
 
 func options() ledger.Options {
@@ -59,32 +61,39 @@ func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
 	day := func(m time.Month, d int) programme.Date { return programme.NewDate(2025, m, d) }
 	require.Equal(t, []programme.Movement{
 		{Date: day(3, 14), Kind: programme.Issued, StaffID: "0001", SKU: polo, Pieces: 3, Ref: "a1"},
-		{Date: day(4, 1), Kind: programme.Issued, StaffID: "0002", SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}, Pieces: 2, Washes: 12.5},
+		{Date: day(4, 1), Kind: programme.Issued, StaffID: "0002", SKU: programme.SKU{Garment: "apron", Colour: "black",
+			Size: "one"}, Pieces: 2, Washes: 12.5},
 		{Date: day(4, 2), Kind: programme.Ended, StaffID: "0001", SKU: polo, Pieces: 1, Reason: programme.Worn},
 		{Date: day(4, 3), Kind: programme.Counted, StaffID: "0001", SKU: polo},
-		{Date: day(4, 3), Kind: programme.Ended, StaffID: "0002", SKU: programme.SKU{Garment: "trouser", Colour: "grey", Size: "34/32"}, Pieces: 1},
+		{Date: day(4, 3), Kind: programme.Ended, StaffID: "0002", SKU: programme.SKU{Garment: "trouser", Colour: "grey",
+			Size: "34/32"}, Pieces: 1},
 	}, list.Rows)
 }
 
 // The form that goes out by mail comes back as people fill it in: numbers, words
 // and dashes, the day in their own way, rows left empty, rows added by hand.
 func TestAReturnedCountFormIsRead(t *testing.T) {
-	form := document.CountForm{Head: document.Head{Shop: "Elm Press", Client: "Harbour", AsOf: today}, ReturnBy: today.Add(9), Day: programme.Date.String, Rows: []document.CountRow{
-		{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Cotton polo", Colour: "navy", Size: "M", OnRecord: 3},
-		{StaffID: "0002", Name: "Bo", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
-		{StaffID: "0003", Name: "Cy", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
-	}}
+	form := document.CountForm{Head: document.Head{Shop: "Elm Press", Client: "Harbour", AsOf: today},
+		ReturnBy: today.Add(9), Day: programme.Date.String, Rows: []document.CountRow{
+			{StaffID: "0001", Name: "Ada", Role: "Barista", Garment: "Cotton polo", Colour: "navy", Size: "M",
+				OnRecord: 3},
+			{StaffID: "0002", Name: "Bo", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
+			{StaffID: "0003", Name: "Cy", Role: "Barista", Garment: "apron", Colour: "black", Size: "one", OnRecord: 2},
+		}}
 	opt := options()
 	opt.Staff = []programme.Person{
-		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}}, {StaffID: "0002", Name: "Bo", Role: "barista"},
-		{StaffID: "0003", Name: "Cy", Role: "barista"}, {StaffID: "0004", Name: "Dee O'Hara", Role: "barista", Sizes: map[string]string{"top": "L"}},
+		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "0002", Name: "Bo", Role: "barista"},
+		{StaffID: "0003", Name: "Cy", Role: "barista"}, {StaffID: "0004", Name: "Dee O'Hara", Role: "barista",
+			Sizes: map[string]string{"top": "L"}},
 	}
 	opt.Latest = today.Add(5)
 	sheet, err := form.XLSX()
 	require.NoError(t, err)
 	_, ok, err := ledger.ReadForm("count.xlsx", sheet, cafe, opt)
 	require.True(t, ok)
-	require.EqualError(t, err, "count.xlsx: no row of this count form is filled in; write the numbers into the column Presentable.")
+	require.EqualError(t, err,
+		"count.xlsx: no row of this count form is filled in; write the numbers into the column Presentable.")
 
 	fill := func(cells map[string]any) []byte {
 		book, err := excelize.OpenReader(bytes.NewReader(sheet))
@@ -100,7 +109,9 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 	require.ErrorContains(t, err, "which is not a day up to")
 	_, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "7 July", "G6": 2}), cafe, opt)
 	require.ErrorContains(t, err, "which is not a day up to", "without a year it would be more than half a year ago")
-	list, ok, err := ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "Sat 7 March 2026", "G6": 2, "G7": "-", "B9": "dee o'hara", "C9": "polo", "G9": "4 pcs"}), cafe, opt)
+	list, ok, err := ledger.ReadForm("count.xlsx",
+		fill(map[string]any{"B3": "Sat 7 March 2026", "G6": 2, "G7": "-", "B9": "dee o'hara", "C9": "polo",
+			"G9": "4 pcs"}), cafe, opt)
 	require.True(t, ok)
 	require.NoError(t, err)
 	require.True(t, list.Dated)
@@ -111,10 +122,13 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 	require.Equal(t, 1, list.Skipped)
 	require.Equal(t, []programme.Movement{
 		{Date: on, Kind: programme.Counted, StaffID: "0001", SKU: polo, Pieces: 2},
-		{Date: on, Kind: programme.Counted, StaffID: "0002", SKU: programme.SKU{Garment: "apron", Colour: "black", Size: "one"}},
+		{Date: on, Kind: programme.Counted, StaffID: "0002", SKU: programme.SKU{Garment: "apron", Colour: "black",
+			Size: "one"}},
 		{Date: on, Kind: programme.Counted, StaffID: "0004", SKU: large, Pieces: 4},
 	}, list.Rows)
-	for raw, want := range map[any]programme.Date{"7/3/2026": on, "3/7/2026": on, "2026-03-07": on, "7 March": on, "Sat, March 7th": on, "7/3": on, "7.3.": on, "5 Dec": programme.NewDate(2025, 12, 5), "": today.Add(5), nil: today.Add(5)} {
+	for raw, want := range map[any]programme.Date{"7/3/2026": on, "3/7/2026": on, "2026-03-07": on, "7 March": on,
+		"Sat, March 7th": on, "7/3": on, "7.3.": on, "5 Dec": programme.NewDate(2025, 12, 5), "": today.Add(5),
+		nil: today.Add(5)} {
 		list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": raw, "G6": 2}), cafe, opt)
 		require.NoError(t, err, raw)
 		require.Equal(t, want, list.Rows[0].Date, raw)
@@ -123,28 +137,34 @@ func TestAReturnedCountFormIsRead(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, list.Dated, "written over what says where it belongs")
 	require.Equal(t, on, list.Rows[0].Date)
-	_, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"G6": "some", "B9": "Adda", "C9": "polo", "G9": 1, "B10": "Bo", "C10": "apron", "G10": 1, "G7": 2}), cafe, opt)
+	_, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"G6": "some", "B9": "Adda", "C9": "polo", "G9": 1,
+		"B10": "Bo", "C10": "apron", "G10": 1, "G7": 2}), cafe, opt)
 	require.EqualError(t, err, `count.xlsx line 6, column Presentable: read "some", for Ada, Cotton polo, which is not a number of pieces that somebody may hold; write a number, none, or nothing where nobody looked.
 count.xlsx line 9, column Name: read "Adda", but nobody on the roster is called so; if Ada is meant, correct it.
 count.xlsx line 10, column Name: read "Bo", but apron black one of Bo stands on line 7 already; keep one of them.`)
 	// What goes back to be corrected still says on which day the form was counted.
-	list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "Sat 7 March 2026", "G6": "some", "G7": 2}), cafe, opt)
+	list, _, err = ledger.ReadForm("count.xlsx", fill(map[string]any{"B3": "Sat 7 March 2026", "G6": "some", "G7": 2}),
+		cafe, opt)
 	var wrong table.Errors
 	require.ErrorAs(t, err, &wrong)
 	var mend bytes.Buffer
 	require.NoError(t, list.Mend(&mend, wrong))
 	require.Contains(t, mend.String(), `"Presentable: read ""some"", for Ada, Cotton polo, which is not`)
-	list, _, err = ledger.ReadForm("mend.csv", bytes.Replace(mend.Bytes(), []byte(",some,"), []byte(",1,"), 1), cafe, opt)
+	list, _, err = ledger.ReadForm("mend.csv", bytes.Replace(mend.Bytes(), []byte(",some,"), []byte(",1,"), 1), cafe,
+		opt)
 	require.NoError(t, err)
-	require.Equal(t, []programme.Movement{{Date: on, Kind: programme.Counted, StaffID: "0001", SKU: polo, Pieces: 1}}, list.Rows)
+	require.Equal(t, []programme.Movement{{Date: on, Kind: programme.Counted, StaffID: "0001", SKU: polo, Pieces: 1}},
+		list.Rows)
 	csv, err := form.CSV()
 	require.NoError(t, err)
-	list, ok, err = ledger.ReadForm("count.csv", bytes.Replace(csv, []byte(",3,,0001"), []byte(",3,1,0001"), 1), cafe, opt)
+	list, ok, err = ledger.ReadForm("count.csv", bytes.Replace(csv, []byte(",3,,0001"), []byte(",3,1,0001"), 1), cafe,
+		opt)
 	require.True(t, ok)
 	require.NoError(t, err)
 	require.False(t, list.Dated)
 	require.Equal(t, opt.Latest, list.Rows[0].Date, "nobody wrote a day")
-	_, ok, err = ledger.ReadForm("ledger.csv", []byte("date,movement,staff_id,garment,colour,size,pieces\n2025-03-03,issued,0001,polo,navy,M,3\n"), cafe, opt)
+	_, ok, err = ledger.ReadForm("ledger.csv",
+		[]byte("date,movement,staff_id,garment,colour,size,pieces\n2025-03-03,issued,0001,polo,navy,M,3\n"), cafe, opt)
 	require.False(t, ok)
 	require.NoError(t, err)
 }
@@ -172,11 +192,13 @@ func TestGoodRowsComeBackBesideTheErrors(t *testing.T) {
 
 func drawMovement(t *rapid.T, i int) programme.Movement {
 	m := programme.Movement{
-		Date:    programme.NewDate(2023, 1, 1).Add(rapid.IntRange(0, 1000).Draw(t, "day")),
-		Kind:    rapid.SampledFrom([]programme.MovementKind{programme.Issued, programme.Ended, programme.Counted}).Draw(t, "kind"),
+		Date: programme.NewDate(2023, 1, 1).Add(rapid.IntRange(0, 1000).Draw(t, "day")),
+		Kind: rapid.SampledFrom([]programme.MovementKind{programme.Issued, programme.Ended,
+			programme.Counted}).Draw(t, "kind"),
 		StaffID: fmt.Sprintf("%04d", rapid.IntRange(1, 10).Draw(t, "staff")),
-		SKU:     programme.SKU{Garment: "polo", Colour: rapid.SampledFrom([]string{"navy", "white"}).Draw(t, "colour"), Size: rapid.SampledFrom([]string{"S", "2XL"}).Draw(t, "size")},
-		Pieces:  rapid.IntRange(1, 9).Draw(t, "pieces"),
+		SKU: programme.SKU{Garment: "polo", Colour: rapid.SampledFrom([]string{"navy", "white"}).Draw(t, "colour"),
+			Size: rapid.SampledFrom([]string{"S", "2XL"}).Draw(t, "size")},
+		Pieces: rapid.IntRange(1, 9).Draw(t, "pieces"),
 	}
 	if rapid.Bool().Draw(t, "with ref") {
 		m.Ref = fmt.Sprintf("%s%d", rapid.SampledFrom([]string{"R-", "=", "'1", "a,b "}).Draw(t, "ref"), i)
@@ -235,7 +257,8 @@ func FuzzReadForm(f *testing.F) {
 	f.Add([]byte("name,garment,presentable\nAda,polo,\nAda,apron,4\n"))
 	opt := options()
 	opt.Staff = []programme.Person{
-		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}}, {StaffID: "0002", Name: "Bo", Role: "barista"},
+		{StaffID: "0001", Name: "Ada", Role: "barista", Sizes: map[string]string{"top": "M"}},
+		{StaffID: "0002", Name: "Bo", Role: "barista"},
 	}
 	opt.Latest = today
 	f.Fuzz(func(t *testing.T, data []byte) {

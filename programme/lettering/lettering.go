@@ -51,7 +51,8 @@ func (m *Missing) Error() string {
 	for i, r := range m.Letters {
 		letters[i] = string(r)
 	}
-	return fmt.Sprintf("the letters %s of %q are not in the fonts for names (Latin, Greek, Cyrillic, Hebrew)", strings.Join(letters, " "), m.Text)
+	return fmt.Sprintf("the letters %s of %q are not in the fonts for names (Latin, Greek, Cyrillic, Hebrew)",
+		strings.Join(letters, " "), m.Text)
 }
 
 // emUnits is the size in which text is shaped, large enough that rounding to a 64th
@@ -146,7 +147,8 @@ func newLine(text string) (*Line, error) {
 // Unicode's annex 9 says.
 func (f faces) shape(text []rune) []shaping.Output {
 	in := shaping.Input{
-		Text: text, RunEnd: len(text), Direction: di.DirectionLTR, Size: fixed.I(emUnits), Language: language.DefaultLanguage(),
+		Text: text, RunEnd: len(text), Direction: di.DirectionLTR, Size: fixed.I(emUnits),
+		Language: language.DefaultLanguage(),
 	}
 	var (
 		segments shaping.Segmenter
@@ -157,7 +159,8 @@ func (f faces) shape(text []rune) []shaping.Output {
 	for _, run := range segments.Split(in, f) {
 		runs = append(runs, shaper.Shape(run))
 	}
-	lines, _ := wrapper.WrapParagraphF(shaping.WrapConfig{}, fixed.Int26_6(math.MaxInt32/2), text, shaping.NewSliceIterator(runs))
+	lines, _ := wrapper.WrapParagraphF(shaping.WrapConfig{}, fixed.Int26_6(math.MaxInt32/2), text,
+		shaping.NewSliceIterator(runs))
 	if len(lines) == 0 {
 		return nil
 	}
@@ -238,7 +241,8 @@ func (l *Line) SVG(colour string) []byte {
 	if open {
 		path.WriteString("Z")
 	}
-	return fmt.Appendf(nil, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s"><path fill="%s" d="%s"/></svg>`+"\n",
+	return fmt.Appendf(nil,
+		`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s"><path fill="%s" d="%s"/></svg>`+"\n",
 		num(l.Width), num(l.Height), colour, path.String())
 }
 

@@ -83,7 +83,8 @@ func FuzzSet(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if pic, err := vector.Read(line.SVG("#000000")); err != nil || len(pic.Shapes) == 0 || line.Width <= 0 || line.Height <= 0 {
+		if pic, err := vector.Read(line.SVG("#000000")); err != nil || len(pic.Shapes) == 0 || line.Width <= 0 ||
+			line.Height <= 0 {
 			t.Fatalf("%q: %v, %v", s, err, line)
 		}
 	})

@@ -32,7 +32,8 @@ func Bare(s string) string {
 	if !strings.ContainsFunc(s, func(r rune) bool { return r > unicode.MaxASCII }) {
 		return strings.ToLower(s)
 	}
-	bare, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), cases.Fold(), norm.NFC), s)
+	bare, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), cases.Fold(),
+		norm.NFC), s)
 	if err != nil { // the transformers of this chain have no errors
 		bare = strings.ToLower(s)
 	}

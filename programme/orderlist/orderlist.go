@@ -66,7 +66,8 @@ func (o *Options) form() *table.Form[reorder.Listed] {
 	return &table.Form[row]{
 		Columns: []table.Column[row]{
 			colProposal: {Name: "proposal", Also: []string{"proposal number", "order", "no"}, Read: o.proposal},
-			colStaff:    {Name: "staff_id", Also: []string{"staff number", "employee", "employee no", "person"}, Read: o.person},
+			colStaff: {Name: "staff_id", Also: []string{"staff number", "employee", "employee no", "person"},
+				Read: o.person},
 			colItem: {Name: "item", Required: true, Also: []string{"garment", "product", "article"},
 				Read: func(c table.Cell, l *row) { l.SKU = o.Catalogue.Read(c.Row, colItem, colColour, colSize) }},
 			colColour: {Name: "colour", Also: []string{"color", "shade"}},

@@ -23,7 +23,8 @@ func options() orderlist.Options {
 		Proposal: 17,
 		Catalogue: ledger.NewCatalogue([]programme.Garment{
 			{Code: "polo", Name: "Pique polo", SizeFamily: "top", Colours: []string{"navy", "white"}, Sizes: sizes},
-			{Code: "apron", Name: "Bib apron", SizeFamily: "one", Colours: []string{"black"}, Sizes: []programme.GarmentSize{{Code: "one"}}},
+			{Code: "apron", Name: "Bib apron", SizeFamily: "one", Colours: []string{"black"},
+				Sizes: []programme.GarmentSize{{Code: "one"}}},
 		}),
 		Staff: match.ChoicesOf(people, func(p *programme.Person) (string, string) { return p.StaffID, "" }),
 	}
@@ -37,7 +38,8 @@ var apron = programme.SKU{Garment: "apron", Colour: "black", Size: "one"}
 
 // What comes back has been through a customer's spreadsheet.
 func TestListsComeBackInManyShapes(t *testing.T) {
-	want := []reorder.Listed{{SKU: polo("M"), StaffID: "0001", Pieces: 4}, {SKU: apron, StaffID: "0002", Pieces: 0}, {SKU: polo("L"), Pieces: 2}}
+	want := []reorder.Listed{{SKU: polo("M"), StaffID: "0001", Pieces: 4}, {SKU: apron, StaffID: "0002", Pieces: 0},
+		{SKU: polo("L"), Pieces: 2}}
 	for name, text := range map[string]string{
 		"as it went out":              "proposal,staff_id,name,site,item,colour,size,pieces,reason\n17,0001,Ada,Harbour,Pique polo,navy,M,4,worn out\n17,0002,Bo,Harbour,Bib apron,black,one,0,lost\n17,,,,Pique polo,navy,L,2,starters and spares\n",
 		"semicolons, other order":     "size;pieces;staff_id;item;colour\nM;4;0001;Pique polo;navy\none;0;0002;Bib apron;black\nL;2;;Pique polo;navy\n",
@@ -71,16 +73,18 @@ func TestEveryFaultIsTold(t *testing.T) {
 		text string
 		want []string
 	}{
-		"another proposal's list":  {head + "18,0001,polo,navy,M,4\n", []string{"line 2", "proposal", `"18"`, "this list is taken for proposal 17"}},
+		"another proposal's list": {head + "18,0001,polo,navy,M,4\n",
+			[]string{"line 2", "proposal", `"18"`, "this list is taken for proposal 17"}},
 		"an unknown person":        {head + "17,0009,polo,navy,M,4\n", []string{"line 2", "staff_id", `"0009"`}},
 		"an unknown garment":       {head + "17,0001,pollo,navy,M,4\n", []string{"line 2", "item", `"pollo"`}},
 		"a size it is not made in": {head + "17,0001,polo,navy,9XL,4\n", []string{"line 2", "size", `"9XL"`}},
 		"no number":                {head + "17,0001,polo,navy,M,\n", []string{"line 2", "pieces"}},
 		"half a piece":             {head + "17,0001,polo,navy,M,1.5\n", []string{"line 2", "pieces", `"1.5"`}},
 		"fewer than none":          {head + "17,0001,polo,navy,M,-1\n", []string{"line 2", "pieces", `"-1"`}},
-		"two of them":              {head + "17,0001,polo,navy,M,x\n17,0002,polo,navy,M,2\n17,b7,pollo,navy,M,1\n", []string{"line 2", "line 4"}},
-		"no row":                   {head, []string{"no row below the heading"}},
-		"no pieces column":         {"staff_id,item\n0001,polo\n", []string{"pieces"}},
+		"two of them": {head + "17,0001,polo,navy,M,x\n17,0002,polo,navy,M,2\n17,b7,pollo,navy,M,1\n",
+			[]string{"line 2", "line 4"}},
+		"no row":           {head, []string{"no row below the heading"}},
+		"no pieces column": {"staff_id,item\n0001,polo\n", []string{"pieces"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			rows, err := orderlist.Read("back.csv", []byte(c.text), options())
@@ -96,7 +100,8 @@ func TestEveryFaultIsTold(t *testing.T) {
 // twoPeople is a shop of one garment and a client of two people.
 func twoPeople() orderlist.Options {
 	return orderlist.Options{Proposal: 12, Staff: match.NewChoices("0001", "0002"),
-		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Name: "Cotton polo", Colours: []string{"navy"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}})}
+		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Name: "Cotton polo",
+			Colours: []string{"navy"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}})}
 }
 
 func TestRowsThatSayTheSameThingAddUp(t *testing.T) {
@@ -104,7 +109,8 @@ func TestRowsThatSayTheSameThingAddUp(t *testing.T) {
 	got, err := orderlist.Read("list.csv", []byte(file), twoPeople())
 	require.NoError(t, err)
 	sku := func(size string) programme.SKU { return programme.SKU{Garment: "polo", Colour: "navy", Size: size} }
-	require.Equal(t, []reorder.Listed{{StaffID: "0001", SKU: sku("M"), Pieces: 3}, {SKU: sku("L"), Pieces: 3}, {StaffID: "0002", SKU: sku("M")}}, got)
+	require.Equal(t, []reorder.Listed{{StaffID: "0001", SKU: sku("M"), Pieces: 3}, {SKU: sku("L"), Pieces: 3},
+		{StaffID: "0002", SKU: sku("M")}}, got)
 }
 
 func TestEveryFaultOfAListIsReportedAndNothingTaken(t *testing.T) {

@@ -45,7 +45,8 @@ func TestRulesStayFiniteForAMillionEndings(t *testing.T) {
 }
 
 func TestCompressKeepsMoments(t *testing.T) {
-	dist := []quadrature.Node{{At: -1, Weight: 0.1}, {At: -0.2, Weight: 0.3}, {At: 0.1, Weight: 0.25}, {At: 0.6, Weight: 0.2}, {At: 1.4, Weight: 0.15}}
+	dist := []quadrature.Node{{At: -1, Weight: 0.1}, {At: -0.2, Weight: 0.3}, {At: 0.1, Weight: 0.25},
+		{At: 0.6, Weight: 0.2}, {At: 1.4, Weight: 0.15}}
 	few := quadrature.Compress(dist, 2)
 	require.Len(t, few, 2)
 	for k := range 4 {

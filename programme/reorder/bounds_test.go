@@ -16,7 +16,8 @@ func TestWhichNumbersOfPiecesDiffer(t *testing.T) {
 		share float64
 		want  bool
 	}{
-		{0, 0, 0.2, false}, {5, 5, 0.2, false}, {0, 1, 0.2, true}, {1, 0, 0.2, true}, {1, 2, 0.2, false}, {4, 6, 0.2, true}, {6, 4, 0.2, true},
+		{0, 0, 0.2, false}, {5, 5, 0.2, false}, {0, 1, 0.2, true}, {1, 0, 0.2, true}, {1, 2, 0.2, false},
+		{4, 6, 0.2, true}, {6, 4, 0.2, true},
 		{8, 10, 0.2, false}, {7, 10, 0.2, true}, {10, 7, 0.2, true}, {18, 20, 0.1, false}, {17, 20, 0.1, true},
 	} {
 		require.Equal(t, c.want, apart(c.a, c.b, 2, c.share), "%d and %d", c.a, c.b)
@@ -24,7 +25,8 @@ func TestWhichNumbersOfPiecesDiffer(t *testing.T) {
 	for _, c := range []struct {
 		a, b programme.Money
 		want bool
-	}{{10000, 10500, false}, {10000, 10526, false}, {10000, 10527, true}, {10527, 10000, true}, {0, 0, false}, {0, 1, true}} {
+	}{{10000, 10500, false}, {10000, 10526, false}, {10000, 10527, true}, {10527, 10000, true}, {0, 0, false},
+		{0, 1, true}} {
 		require.Equal(t, c.want, pricier(c.a, c.b), "%d and %d", c.a, c.b)
 	}
 }
@@ -101,7 +103,8 @@ func TestHowLongAnAnswerAboutProtectiveClothingHolds(t *testing.T) {
 		"a yes, many more are due":   {true, 7, 9, true},
 		"a no, fewer than were said": {false, 1, 9, false},
 	} {
-		got := Unanswered([]Hold{{SKU: k, Pieces: c.pieces}}, []HoldAnswer{{SKU: k, Yes: c.yes, Pieces: 10, On: 100}}, programme.Date(100+c.days), 56)
+		got := Unanswered([]Hold{{SKU: k, Pieces: c.pieces}}, []HoldAnswer{{SKU: k, Yes: c.yes, Pieces: 10, On: 100}},
+			programme.Date(100+c.days), 56)
 		require.Equal(t, c.asked, len(got) == 1, name)
 	}
 	require.Equal(t, 91, AnswerDays(&programme.Client{}))
@@ -114,7 +117,8 @@ func TestHowManyEndingsAreAnEvent(t *testing.T) {
 		ended    int
 		expected float64
 		want     bool
-	}{{2, 0, true}, {1, 0, false}, {2, 0.1, false}, {3, 1, true}, {9, 4, true}, {8, 4, true}, {7, 4, false}, {24, 16, true}, {23, 16, false}, {0, 9, false}} {
+	}{{2, 0, true}, {1, 0, false}, {2, 0.1, false}, {3, 1, true}, {9, 4, true}, {8, 4, true}, {7, 4, false},
+		{24, 16, true}, {23, 16, false}, {0, 9, false}} {
 		require.Equal(t, c.want, beyond(c.ended, c.expected), "%d of %g", c.ended, c.expected)
 	}
 	l := Last{AsOf: 100, CoverUntil: 150}
@@ -130,8 +134,10 @@ func TestHowManyEndingsAreAnEvent(t *testing.T) {
 func TestWhichLinesNeedASupplier(t *testing.T) {
 	shop := &programme.Shop{
 		Garments: []programme.Garment{{Code: "tee", Supplier: "cloth"}},
-		Kinds:    []programme.TransferKind{{Code: "screen", Printer: "prints", SetUp: 900, SetUpPerInk: 50}, {Code: "film", Printer: "films", SetUp: 300}, {Code: "foil", Printer: "prints", SetUp: 100}},
-		Artworks: []programme.Artwork{{Code: "logo", Kind: "screen", Inks: 3}, {Code: "small", Kind: "screen", Inks: 1}, {Code: "name", Kind: "film"}},
+		Kinds: []programme.TransferKind{{Code: "screen", Printer: "prints", SetUp: 900, SetUpPerInk: 50},
+			{Code: "film", Printer: "films", SetUp: 300}, {Code: "foil", Printer: "prints", SetUp: 100}},
+		Artworks: []programme.Artwork{{Code: "logo", Kind: "screen", Inks: 3}, {Code: "small", Kind: "screen", Inks: 1},
+			{Code: "name", Kind: "film"}},
 	}
 	kit := func(colour string, artworks ...string) programme.KitLine {
 		k := programme.KitLine{Garment: "tee", Colour: colour}
@@ -140,7 +146,8 @@ func TestWhichLinesNeedASupplier(t *testing.T) {
 		}
 		return k
 	}
-	client := &programme.Client{Roles: []programme.Role{{Kit: []programme.KitLine{kit("black", "logo"), kit("white", "lost", "name")}}}}
+	client := &programme.Client{Roles: []programme.Role{{Kit: []programme.KitLine{kit("black", "logo"),
+		kit("white", "lost", "name")}}}}
 	black, white := programme.SKU{Garment: "tee", Colour: "black"}, programme.SKU{Garment: "tee", Colour: "white"}
 	for name, c := range map[string]struct {
 		line programme.SKU
@@ -165,19 +172,22 @@ func TestWhichLinesNeedASupplier(t *testing.T) {
 
 	p := &Proposal{
 		Lines: []Line{
-			{SKU: black, Order: 4, Buy: 2, Saves: []programme.Money{50, 20, -10, 5}}, {SKU: white, Order: 3, Saves: []programme.Money{7, -1, 2}},
+			{SKU: black, Order: 4, Buy: 2, Saves: []programme.Money{50, 20, -10, 5}},
+			{SKU: white, Order: 3, Saves: []programme.Money{7, -1, 2}},
 			{SKU: programme.SKU{Garment: "tee", Colour: "grey"}, Buy: 5, Saves: []programme.Money{99}},
 		},
 		Suppliers: []SupplierOrder{{Supplier: "cloth", Pieces: 77, Saves: 7}, {Supplier: "films"}},
 	}
 	p.WeighWays(shop, client)
-	require.Equal(t, []SupplierOrder{{Supplier: "cloth", Pieces: 4, Saves: 75}, {Supplier: "films", Pieces: 7, Saves: 84}}, p.Suppliers)
+	require.Equal(t, []SupplierOrder{{Supplier: "cloth", Pieces: 4, Saves: 75},
+		{Supplier: "films", Pieces: 7, Saves: 84}}, p.Suppliers)
 }
 
 // What a blank costs goes by all pieces of its garment that are bought together; the best
 // break that they reach counts.
 func TestWhatABlankCostsGoesByTheBestBreak(t *testing.T) {
-	g := &programme.Garment{Breaks: []programme.CostBreak{{From: 12, Percent: 5}, {From: 36, Percent: 20}, {From: 24, Percent: 10}}}
+	g := &programme.Garment{Breaks: []programme.CostBreak{{From: 12, Percent: 5}, {From: 36, Percent: 20},
+		{From: 24, Percent: 10}}}
 	for pieces, want := range map[int]programme.Money{11: 1000, 12: 950, 23: 950, 24: 900, 35: 900, 36: 800, 99: 800} {
 		require.Equal(t, want, unitCost(1000, g, pieces), "%d", pieces)
 	}
@@ -186,8 +196,10 @@ func TestWhatABlankCostsGoesByTheBestBreak(t *testing.T) {
 // Of equal savings the first by name is named.
 func TestTheGreatestSavingIsNamed(t *testing.T) {
 	require.Equal(t, SharesFreight, largest(map[Shared]programme.Money{}))
-	require.Equal(t, SharesPrice, largest(map[Shared]programme.Money{SharesFreight: 4, SharesMinimum: 5, SharesPrice: 6, SharesSheet: 6}))
-	require.Equal(t, SharesMinimum, largest(map[Shared]programme.Money{SharesFreight: -4, SharesMinimum: -2, SharesPrice: -3, SharesSheet: -3}))
+	require.Equal(t, SharesPrice, largest(map[Shared]programme.Money{SharesFreight: 4, SharesMinimum: 5, SharesPrice: 6,
+		SharesSheet: 6}))
+	require.Equal(t, SharesMinimum, largest(map[Shared]programme.Money{SharesFreight: -4, SharesMinimum: -2,
+		SharesPrice: -3, SharesSheet: -3}))
 	for n, want := range map[int]int{-1: 12, 0: 12, 1: 1, 5: 5} {
 		require.Equal(t, want, PullTerms{Most: n}.most())
 	}
@@ -212,7 +224,8 @@ func TestTheNearestStay(t *testing.T) {
 		return &Candidate{Decision: s.decision, shopper: s}
 	}
 	for seed := range uint64(20) {
-		all := []*Candidate{of("now", true, 1), {}, of("d", false, 30), of("b", false, 20), of("c", false, 20), of("a", false, 40), of("e", false, 10)}
+		all := []*Candidate{of("now", true, 1), {}, of("d", false, 30), of("b", false, 20), of("c", false, 20),
+			of("a", false, 40), of("e", false, 10)}
 		want := map[*Candidate]bool{all[0]: true, all[3]: true, all[4]: true, all[6]: true}
 		near := NewNearest(PullTerms{Most: 3})
 		for _, i := range rand.New(rand.NewPCG(seed, 1)).Perm(len(all)) {
@@ -230,7 +243,9 @@ func TestHowLikelyASizeIsNeverNeeded(t *testing.T) {
 	require.InDelta(t, 0.125, neverNeeded(2, 0.6931471805599453, 0.6931471805599453), 1e-12)
 	require.InDelta(t, 1, neverNeeded(0, 0.3, 0), 0)
 	m := programme.Missing{Worn: 0.1, Starter: 0.5, Kit: 0.8}
-	require.InDelta(t, (0.1*(3+1)+0.5*4+0.8*2)/11, missingShare(m, programme.Causes{Endings: programme.Endings[float64]{Worn: 2, Mishap: 1}, Resize: 2, Hires: 4, Kit: 2}), 1e-12)
+	require.InDelta(t, (0.1*(3+1)+0.5*4+0.8*2)/11,
+		missingShare(m, programme.Causes{Endings: programme.Endings[float64]{Worn: 2, Mishap: 1}, Resize: 2, Hires: 4,
+			Kit: 2}), 1e-12)
 	require.InDelta(t, 0.5, missingShare(m, programme.Causes{}), 0)
 	require.InDelta(t, 200, usualOrder(1000, 4, 0.2), 1e-9, "the root of 2 × 1000 × 4 / 0.2")
 }

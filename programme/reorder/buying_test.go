@@ -11,7 +11,8 @@ import (
 )
 
 // tees proposes one size of tee from a shop that change has altered.
-func tees(t *testing.T, change func(*programme.Garment, *programme.Supplier), along reorder.Alongside) (*reorder.Proposal, reorder.Line) {
+func tees(t *testing.T, change func(*programme.Garment, *programme.Supplier),
+	along reorder.Alongside) (*reorder.Proposal, reorder.Line) {
 	t.Helper()
 	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
 	in.Alongside = along
@@ -50,20 +51,23 @@ func TestBuying(t *testing.T) {
 		{
 			name:   "the garment's minimum",
 			change: func(g *programme.Garment, _ *programme.Supplier) { g.Minimum = 12 },
-			buy:    12, order: 7, blank: 5, unit: 400, why: "the supplier sells no fewer than 12 of this garment; 5 stay blank on the shelf",
+			buy:    12, order: 7, blank: 5, unit: 400,
+			why: "the supplier sells no fewer than 12 of this garment; 5 stay blank on the shelf",
 		},
 		{
 			name:   "a minimum that others of the round help to reach",
 			change: func(g *programme.Garment, _ *programme.Supplier) { g.Minimum = 12 },
 			along:  reorder.Alongside{Garments: map[string]int{"tee": 4}},
-			buy:    8, order: 7, blank: 1, unit: 400, why: "the supplier sells no fewer than 12 of this garment; 1 stays blank on the shelf",
+			buy:    8, order: 7, blank: 1, unit: 400,
+			why: "the supplier sells no fewer than 12 of this garment; 1 stays blank on the shelf",
 		},
 		{
 			name: "a break that pays for itself",
 			change: func(g *programme.Garment, _ *programme.Supplier) {
 				g.Breaks = []programme.CostBreak{{From: 8, Percent: 20}}
 			},
-			buy: 8, order: 7, blank: 1, unit: 320, why: "from 8 pieces on each costs 20 % less, and the larger order costs less in all; 1 stays blank on the shelf",
+			buy: 8, order: 7, blank: 1, unit: 320,
+			why: "from 8 pieces on each costs 20 % less, and the larger order costs less in all; 1 stays blank on the shelf",
 		},
 		{
 			name: "a break that does not",
@@ -83,7 +87,8 @@ func TestBuying(t *testing.T) {
 		{
 			name:   "the supplier's smallest order",
 			change: func(_ *programme.Garment, s *programme.Supplier) { s.MinimumOrder = 4000 },
-			buy:    10, order: 7, blank: 3, unit: 400, why: "the supplier's smallest order is $40.00; 3 stay blank on the shelf",
+			buy:    10, order: 7, blank: 3, unit: 400,
+			why: "the supplier's smallest order is $40.00; 3 stay blank on the shelf",
 		},
 		{
 			name:   "a smallest order that the round has reached",
@@ -127,7 +132,8 @@ func TestBlanksOnTheShelfAreUsedFirst(t *testing.T) {
 func TestFreightIsSharedByValueAndItsDistanceStated(t *testing.T) {
 	nothing := func(*programme.Garment, *programme.Supplier) {}
 	p, _ := tees(t, nothing, reorder.Alongside{})
-	require.Equal(t, []reorder.SupplierOrder{{Supplier: "cloth", Value: 2800, Freight: 1500, ToFreeFreight: 17200}}, p.Suppliers)
+	require.Equal(t, []reorder.SupplierOrder{{Supplier: "cloth", Value: 2800, Freight: 1500, ToFreeFreight: 17200}},
+		p.Suppliers)
 	require.Equal(t, programme.Money(1500), p.Freight)
 
 	p, _ = tees(t, nothing, reorder.Alongside{Suppliers: map[string]programme.Money{"cloth": 5600}})
@@ -162,7 +168,8 @@ func TestRoundingNeverGivesLessThanWanted(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := anInput()
 		for _, s := range []string{"S", "M", "L", "2XL"} {
-			l := stocked(sku("tee", s), rapid.Float64Range(0.01, 2).Draw(t, "rate"), rapid.IntRange(0, 6).Draw(t, "on hand"))
+			l := stocked(sku("tee", s), rapid.Float64Range(0.01, 2).Draw(t, "rate"),
+				rapid.IntRange(0, 6).Draw(t, "on hand"))
 			l.Blanks = rapid.IntRange(0, 6).Draw(t, "blanks")
 			l.Owed = rapid.IntRange(0, 2).Draw(t, "owed")
 			in.Lines = append(in.Lines, l)
@@ -170,7 +177,8 @@ func TestRoundingNeverGivesLessThanWanted(t *testing.T) {
 		g, s := &in.Shop.Garments[0], &in.Shop.Suppliers[0]
 		g.Pack = rapid.SampledFrom([]int{1, 6, 12, 72}).Draw(t, "pack")
 		g.Minimum = rapid.IntRange(0, 60).Draw(t, "minimum")
-		g.Breaks = []programme.CostBreak{{From: 24, Percent: 8}, {From: 48, Percent: rapid.Float64Range(0, 100).Draw(t, "off")}}
+		g.Breaks = []programme.CostBreak{{From: 24, Percent: 8},
+			{From: 48, Percent: rapid.Float64Range(0, 100).Draw(t, "off")}}
 		s.MinimumOrder = programme.Money(rapid.IntRange(0, 30000).Draw(t, "smallest"))
 		p, d := reorder.Propose(in)
 		if !d.Due {

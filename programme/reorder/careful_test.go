@@ -23,7 +23,8 @@ func TestAnOrderIsWorthItsCosts(t *testing.T) {
 		in.Client.CoverWeeks = 0
 		in.Shop.Suppliers[0].Freight = programme.Money(rapid.IntRange(0, 3000).Draw(t, "freight"))
 		for _, s := range []string{"S", "M", "L"} {
-			in.Lines = append(in.Lines, stocked(sku("tee", s), rapid.Float64Range(0.02, 0.8).Draw(t, "rate"), rapid.IntRange(0, 5).Draw(t, "on hand")))
+			in.Lines = append(in.Lines, stocked(sku("tee", s), rapid.Float64Range(0.02, 0.8).Draw(t, "rate"),
+				rapid.IntRange(0, 5).Draw(t, "on hand")))
 		}
 		p, _ := reorder.Propose(in)
 		if p == nil {
@@ -60,7 +61,8 @@ func served(in reorder.Input, arrived int) (reorder.Input, *reorder.Proposal) {
 // Six days after an order has arrived three people start: what is ordered again is
 // their kits, as far as the shelf has none, and little besides; the mail names them.
 func TestStartersAfterAnOrderGetTheirKitsAndNotAnotherCover(t *testing.T) {
-	in, before := served(anInput(stocked(sku("tee", "S"), 0.6, 0), stocked(sku("tee", "M"), 0.9, 0), stocked(sku("tee", "L"), 0.7, 0)), 6)
+	in, before := served(anInput(stocked(sku("tee", "S"), 0.6, 0), stocked(sku("tee", "M"), 0.9, 0),
+		stocked(sku("tee", "L"), 0.7, 0)), 6)
 	p, _ := reorder.Propose(in)
 	require.Nil(t, p, "nothing has happened")
 
@@ -88,7 +90,8 @@ func TestAnOrderIsLeftToLast(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 6, 14))
 	_, d := reorder.Propose(in)
 	require.True(t, d.Due, "the shelf alone would ask for one")
-	in.Last = &reorder.Last{Number: 4, AsOf: programme.NewDate(2026, 3, 5), CoverUntil: programme.NewDate(2026, 6, 15), Expected: 90}
+	in.Last = &reorder.Last{Number: 4, AsOf: programme.NewDate(2026, 3, 5), CoverUntil: programme.NewDate(2026, 6, 15),
+		Expected: 90}
 	for day := programme.NewDate(2026, 3, 23); day < programme.NewDate(2026, 6, 1); day = day.Add(7) {
 		in.AsOf = day
 		p, d := reorder.Propose(in)
@@ -104,7 +107,8 @@ func TestAnOrderIsLeftToLast(t *testing.T) {
 func TestEqualWearIsTreatedEqually(t *testing.T) {
 	proposed := 0
 	rapid.Check(t, func(t *rapid.T) {
-		in := anInput(stocked(sku("tee", "M"), rapid.Float64Range(0.3, 2).Draw(t, "rate"), rapid.IntRange(0, 3).Draw(t, "on hand")))
+		in := anInput(stocked(sku("tee", "M"), rapid.Float64Range(0.3, 2).Draw(t, "rate"),
+			rapid.IntRange(0, 3).Draw(t, "on hand")))
 		group := map[string]int{}
 		for g := range rapid.IntRange(1, 3).Draw(t, "groups") {
 			pieces := rapid.SliceOfN(rapid.Float64Range(0.01, 1), 1, 6).Draw(t, "chances")
@@ -112,7 +116,8 @@ func TestEqualWearIsTreatedEqually(t *testing.T) {
 				id := fmt.Sprint(g, "-", i)
 				group[id] = g
 				for _, chance := range pieces {
-					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", "M"), PEnd: chance, Cause: programme.CauseWorn})
+					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", "M"), PEnd: chance,
+						Cause: programme.CauseWorn})
 				}
 			}
 		}
@@ -145,7 +150,8 @@ func TestASizeThatNobodyWearsIsOnlyBoughtForAPool(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 0.9, 0), stocked(sku("tee", "2XL"), 0.3, 0))
 	in.People = 30
 	for i := range 30 {
-		in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: fmt.Sprint("s", i), SKU: sku("tee", "M"), PEnd: 0.3, Cause: programme.CauseWorn})
+		in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: fmt.Sprint("s", i), SKU: sku("tee", "M"), PEnd: 0.3,
+			Cause: programme.CauseWorn})
 	}
 	of := func(p *reorder.Proposal) (large int) {
 		require.NotNil(t, p)

@@ -217,7 +217,8 @@ func (p *Proposal) supplier(code string) *SupplierOrder {
 // Direct proposes pieces for people by name, outside a round: a starter's kit,
 // or protective clothing that somebody has said yes to. There is no forecast
 // behind it. The result is in state drafted and has no number yet.
-func Direct(shop *programme.Shop, client *programme.Client, asOf programme.Date, named []Named, spare []LineChange) (*Proposal, error) {
+func Direct(shop *programme.Shop, client *programme.Client, asOf programme.Date, named []Named,
+	spare []LineChange) (*Proposal, error) {
 	lead := LeadOfClient(shop, client)
 	c := calendar{shop.Closed}
 	p := &Proposal{
@@ -274,7 +275,8 @@ func (p *Proposal) NewPrice(client *programme.Client, until programme.Date) prog
 		for i := range p.Lines {
 			l := &p.Lines[i]
 			is, _ := client.PriceOf(l.Garment, l.Size, p.AsOf)
-			if then, _ := client.PriceOf(l.Garment, l.Size, n.From); l.Order > 0 && l.Garment == n.Garment && then != is {
+			if then, _ := client.PriceOf(l.Garment, l.Size, n.From); l.Order > 0 && l.Garment == n.Garment &&
+				then != is {
 				return n.From
 			}
 		}

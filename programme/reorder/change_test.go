@@ -23,7 +23,8 @@ func packedShop(pack int) *programme.Shop {
 
 // proposed are so many tees and aprons for nobody by name, with transfers at 20 cents a print.
 func proposed(t require.TestingT, shop *programme.Shop, tees, aprons int) *reorder.Proposal {
-	p, err := reorder.Direct(shop, aClient(), monday, nil, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: tees}, {SKU: sku("apron", "one"), Pieces: aprons}})
+	p, err := reorder.Direct(shop, aClient(), monday, nil, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: tees},
+		{SKU: sku("apron", "one"), Pieces: aprons}})
 	require.NoError(t, err)
 	p.Transfers = programme.Money(20 * (tees + aprons))
 	for i := range p.Lines {
@@ -54,7 +55,8 @@ func TestAChangedProposalCostsWhatItsPiecesCost(t *testing.T) {
 		for fromShelf+buy < ask {
 			buy += pack
 		}
-		require.Equal(t, [5]int{ask, fromShelf, buy, fromShelf + buy - ask, tees}, [5]int{l.Order, l.BlanksOnShelf, l.Buy, l.StayBlank, l.Offered})
+		require.Equal(t, [5]int{ask, fromShelf, buy, fromShelf + buy - ask, tees},
+			[5]int{l.Order, l.BlanksOnShelf, l.Buy, l.StayBlank, l.Offered})
 		require.Equal(t, programme.Money(400*buy+900*aprons), p.Blanks)
 		require.Equal(t, programme.Money(1400*ask+2200*aprons), p.Price)
 		require.Equal(t, programme.Money(20*(ask+aprons)), p.Transfers)
@@ -82,7 +84,8 @@ func TestAProposalChangedToNothingAndBack(t *testing.T) {
 	shop, client := packedShop(1), aClient()
 	p := proposed(t, shop, 10, 2)
 	change := func(tees, aprons int) {
-		_, err := p.Change(shop, client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: tees}, {SKU: sku("apron", "one"), Pieces: aprons}})
+		_, err := p.Change(shop, client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: tees},
+			{SKU: sku("apron", "one"), Pieces: aprons}})
 		require.NoError(t, err)
 	}
 	change(0, 0)
@@ -97,7 +100,8 @@ func TestAProposalChangedToNothingAndBack(t *testing.T) {
 // As many as before are no change: nobody gets or loses a piece, and no pool is made.
 func TestAsManyAsBeforeChangesNothing(t *testing.T) {
 	shop, client := aShop(), aClient()
-	p, err := reorder.Direct(shop, client, monday, []reorder.Named{{StaffID: "a", SKU: sku("tee", "M"), Pieces: 3}}, nil)
+	p, err := reorder.Direct(shop, client, monday, []reorder.Named{{StaffID: "a", SKU: sku("tee", "M"), Pieces: 3}},
+		nil)
 	require.NoError(t, err)
 	p.Pool = nil
 	without, err := p.Change(shop, client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: 3}})
@@ -124,7 +128,8 @@ func TestThePrintersOfAFormerPlanAreTakenOff(t *testing.T) {
 func TestPiecesForPeopleByNameAreAddedUp(t *testing.T) {
 	shop, client := packedShop(1), aClient()
 	tee, apron := sku("tee", "M"), sku("apron", "one")
-	named := []reorder.Named{{StaffID: "7", SKU: tee, Pieces: 3, Why: programme.CauseOwed}, {StaffID: "4", SKU: tee, Pieces: 2}, {StaffID: "4", SKU: apron, Pieces: 1}}
+	named := []reorder.Named{{StaffID: "7", SKU: tee, Pieces: 3, Why: programme.CauseOwed},
+		{StaffID: "4", SKU: tee, Pieces: 2}, {StaffID: "4", SKU: apron, Pieces: 1}}
 	p, err := reorder.Direct(shop, client, monday, named, []reorder.LineChange{{SKU: apron, Pieces: 2}})
 	require.NoError(t, err)
 	require.Equal(t, [2]int{5, 3}, [2]int{p.Line(tee).Order, p.Line(apron).Order})
@@ -133,7 +138,8 @@ func TestPiecesForPeopleByNameAreAddedUp(t *testing.T) {
 	require.Equal(t, reorder.LeadOfClient(shop, client).Arrival(p.OrderBy), p.Arrives)
 	require.Equal(t, p.Arrives.Add(8*7), p.CoverUntil)
 
-	require.NoError(t, p.Add(shop, client, []reorder.Named{{StaffID: "9", SKU: tee, Pieces: 4}}, []reorder.LineChange{{SKU: tee, Pieces: 2}}))
+	require.NoError(t, p.Add(shop, client, []reorder.Named{{StaffID: "9", SKU: tee, Pieces: 4}},
+		[]reorder.LineChange{{SKU: tee, Pieces: 2}}))
 	require.Equal(t, [2]int{11, 3}, [2]int{p.Line(tee).Order, p.Line(apron).Order})
 	of := map[string]int{}
 	for _, n := range p.Named {
@@ -163,17 +169,21 @@ func TestPiecesAreConservedHoweverTheyCome(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		shop, client := packedShop(1), aClient()
 		tee := sku("tee", "M")
-		named := []reorder.Named{{StaffID: "1", SKU: tee, Pieces: 2, PEnd: 0.4}, {StaffID: "2", SKU: tee, Pieces: 3, Why: programme.CauseOwed}, {StaffID: "3", SKU: tee, Pieces: 1, PEnd: 0.9}}
+		named := []reorder.Named{{StaffID: "1", SKU: tee, Pieces: 2, PEnd: 0.4},
+			{StaffID: "2", SKU: tee, Pieces: 3, Why: programme.CauseOwed},
+			{StaffID: "3", SKU: tee, Pieces: 1, PEnd: 0.9}}
 		p, err := reorder.Direct(shop, client, monday, named, []reorder.LineChange{{SKU: tee, Pieces: 4}})
 		require.NoError(t, err)
 		l := p.Line(tee)
 		came, given, spoilt := 0, 0, 0
 		for range 6 {
 			n := func(what string) int { return rapid.IntRange(-1, 4).Draw(t, what) }
-			d := reorder.Delivery{SKU: tee, Came: n("came"), Back: n("back"), Wrong: n("wrong"), Spoilt: n("spoilt"), GivenUp: n("given up"), BackOn: monday.Add(rapid.IntRange(0, 30).Draw(t, "on"))}
+			d := reorder.Delivery{SKU: tee, Came: n("came"), Back: n("back"), Wrong: n("wrong"), Spoilt: n("spoilt"),
+				GivenUp: n("given up"), BackOn: monday.Add(rapid.IntRange(0, 30).Draw(t, "on"))}
 			before, noted := *l, l.ToRemake
 			handed, err := p.Deliver([]reorder.Delivery{d})
-			if min(d.Came, d.Back, d.Wrong, d.Spoilt, d.GivenUp) < 0 || d.Came+d.Back+d.Wrong+d.Spoilt+d.GivenUp > before.Outstanding() || d.Back > 0 && d.BackOn.IsZero() {
+			if min(d.Came, d.Back, d.Wrong, d.Spoilt, d.GivenUp) < 0 ||
+				d.Came+d.Back+d.Wrong+d.Spoilt+d.GivenUp > before.Outstanding() || d.Back > 0 && d.BackOn.IsZero() {
 				require.Error(t, err)
 				require.Equal(t, before, *l, "an error changes nothing")
 				continue
@@ -209,7 +219,8 @@ func TestPiecesAreConservedHoweverTheyCome(t *testing.T) {
 func TestWhatMustBeMadeAgain(t *testing.T) {
 	shop, client := packedShop(1), aClient()
 	tee := sku("tee", "M")
-	p, err := reorder.Direct(shop, client, monday, []reorder.Named{{StaffID: "1", SKU: tee, Pieces: 2}}, []reorder.LineChange{{SKU: tee, Pieces: 4}})
+	p, err := reorder.Direct(shop, client, monday, []reorder.Named{{StaffID: "1", SKU: tee, Pieces: 2}},
+		[]reorder.LineChange{{SKU: tee, Pieces: 4}})
 	require.NoError(t, err)
 	require.Error(t, p.Again(sku("tee", "S"), 1, false), "no line")
 	require.Error(t, p.Again(tee, 0, false))
@@ -301,7 +312,8 @@ func TestLinesTogetherAreAsWideAsTheClientsTotal(t *testing.T) {
 	wide := func(k programme.SKU, perWeek, common float64) reorder.Stocked {
 		s := stocked(k, perWeek, 0)
 		near, far := perWeek*float64(h.Trigger), perWeek*float64(h.Quantity)
-		s.Trigger.PMF, s.Quantity.PMF = negativeBinomial(near, near*(1+common*near)), negativeBinomial(far, far*(1+common*far))
+		s.Trigger.PMF, s.Quantity.PMF = negativeBinomial(near, near*(1+common*near)),
+			negativeBinomial(far, far*(1+common*far))
 		return s
 	}
 	const b = 0.03
@@ -350,23 +362,28 @@ func TestWhatABudgetBuysIsPricedByThePiece(t *testing.T) {
 // money than all that is bought, or does not fit beside what saves more. What is bought is added up by hand.
 func TestABudgetBuysWhatSavesMostForItsMoney(t *testing.T) {
 	small, large := sku("tee", "S"), sku("tee", "L")
-	two := &reorder.Proposal{Lines: []reorder.Line{{SKU: large, Order: 1, UnitCost: 400, Saves: []programme.Money{30}}, {SKU: small, Order: 1, UnitCost: 100, Saves: []programme.Money{15}}}}
-	for budget, want := range map[programme.Money][]reorder.Choose{99: nil, 100: {{SKU: small, Pieces: 1}}, 499: {{SKU: small, Pieces: 1}}, 500: {{SKU: large, Pieces: 1}, {SKU: small, Pieces: 1}}} {
+	two := &reorder.Proposal{Lines: []reorder.Line{{SKU: large, Order: 1, UnitCost: 400, Saves: []programme.Money{30}},
+		{SKU: small, Order: 1, UnitCost: 100, Saves: []programme.Money{15}}}}
+	for budget, want := range map[programme.Money][]reorder.Choose{99: nil, 100: {{SKU: small, Pieces: 1}},
+		499: {{SKU: small, Pieces: 1}}, 500: {{SKU: large, Pieces: 1}, {SKU: small, Pieces: 1}}} {
 		require.Equal(t, want, two.Within(budget).Lines, "15 for 1.00 before 30 for 4.00")
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		p := &reorder.Proposal{Transfers: 140, Pressing: 210, Freight: 500}
 		saves, known := rapid.IntRange(0, 30), rapid.IntRange(0, 3).Draw(t, "pieces of each line whose saving is known")
 		for i, unit := range []programme.Money{200, 200, 400} {
-			l := reorder.Line{SKU: sku("tee", []string{"S", "M", "L"}[i]), Order: []int{2, 2, 3}[i], UnitCost: unit, UnitPrice: 1000 + unit}
+			l := reorder.Line{SKU: sku("tee", []string{"S", "M", "L"}[i]), Order: []int{2, 2, 3}[i], UnitCost: unit,
+				UnitPrice: 1000 + unit}
 			for last := 100; len(l.Saves) < min(l.Order, known); {
 				last = min(last, saves.Draw(t, "saves"))
 				l.Saves = append(l.Saves, programme.Money(last))
 			}
 			p.Lines = append(p.Lines, l)
 		}
-		p.Named = []reorder.Named{{StaffID: "a", SKU: p.Lines[0].SKU, Pieces: 1}, {StaffID: "b", SKU: p.Lines[2].SKU, Pieces: 1}, {StaffID: "c", SKU: p.Lines[2].SKU, Pieces: 1}}
-		p.Pool = []reorder.Pool{{SKU: p.Lines[0].SKU, Spare: 1}, {SKU: p.Lines[1].SKU, ForStarters: 1, Spare: 1}, {SKU: p.Lines[2].SKU, ForStarters: 1}}
+		p.Named = []reorder.Named{{StaffID: "a", SKU: p.Lines[0].SKU, Pieces: 1},
+			{StaffID: "b", SKU: p.Lines[2].SKU, Pieces: 1}, {StaffID: "c", SKU: p.Lines[2].SKU, Pieces: 1}}
+		p.Pool = []reorder.Pool{{SKU: p.Lines[0].SKU, Spare: 1}, {SKU: p.Lines[1].SKU, ForStarters: 1, Spare: 1},
+			{SKU: p.Lines[2].SKU, ForStarters: 1}}
 		unit := []programme.Money{250, 250, 450} // with a seventh of 3.50 for transfers and pressing
 		budget := programme.Money(rapid.IntRange(0, 3000).Draw(t, "budget"))
 		got := p.Within(budget)

@@ -143,7 +143,8 @@ func (c *situation) orderCost() OrderCost {
 	for i := range shop.Suppliers {
 		s := &shop.Suppliers[i]
 		value, used := suppliers[s.Code]
-		if used && (s.FreeFreightFrom == 0 || usualOrder(value/span, float64(shop.Ordering+s.Freight), shop.Keeping.PerYear()) < float64(s.FreeFreightFrom)) {
+		if used && (s.FreeFreightFrom == 0 || usualOrder(value/span, float64(shop.Ordering+s.Freight),
+			shop.Keeping.PerYear()) < float64(s.FreeFreightFrom)) {
 			out.Freight += s.Freight
 		}
 	}

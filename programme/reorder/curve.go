@@ -118,7 +118,8 @@ func (c *situation) another(kind ChoiceKind, weeks float64) Choice {
 // choice describes the plan of those levels.
 func (c *situation) choice(kind ChoiceKind, levels []int, costWeek float64) Choice {
 	weeks := c.policy.lasts(levels)
-	out := Choice{Kind: kind, NextOrder: c.in.AsOf.Add(7 * weeks), CostYear: programme.Money(costWeek*weeksPerYear + 0.5)}
+	out := Choice{Kind: kind, NextOrder: c.in.AsOf.Add(7 * weeks),
+		CostYear: programme.Money(costWeek*weeksPerYear + 0.5)}
 	p := c.planOf(c.policy, levels)
 	priced := true
 	for i := range c.ordinary {

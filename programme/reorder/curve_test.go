@@ -117,7 +117,8 @@ func TestNothingIsProposedInTheCoverOfTheLastOrderWithoutAnEvent(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 6, 14))
 	_, d := reorder.Propose(in)
 	require.True(t, d.Due)
-	in.Last = &reorder.Last{Number: 7, AsOf: monday.Add(-21), CoverUntil: monday.Add(90), Expected: 100, Ended: ended(18)}
+	in.Last = &reorder.Last{Number: 7, AsOf: monday.Add(-21), CoverUntil: monday.Add(90), Expected: 100,
+		Ended: ended(18)}
 	p, d := reorder.Propose(in)
 	require.Nil(t, p)
 	require.False(t, d.Due)
@@ -165,7 +166,8 @@ func TestWhatTheClientStruckOffIsRemembered(t *testing.T) {
 	p, _ := reorder.Propose(in)
 	offered := p.Line(sku("tee", "M")).Order
 	require.Greater(t, offered, 2)
-	_, err := p.Change(in.Shop, in.Client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: offered - 2}, {SKU: sku("tee", "L"), Pieces: 99}})
+	_, err := p.Change(in.Shop, in.Client, []reorder.LineChange{{SKU: sku("tee", "M"), Pieces: offered - 2},
+		{SKU: sku("tee", "L"), Pieces: 99}})
 	require.NoError(t, err)
 	require.Equal(t, map[programme.SKU]int{sku("tee", "M"): 2}, reorder.LastOf(p).Struck)
 }
@@ -188,7 +190,8 @@ func TestASmallOrderWaitsUntilSomebodyIsShort(t *testing.T) {
 }
 
 func TestAPoolIsWholeKitsInTheLikeliestSizes(t *testing.T) {
-	in := anInput(stocked(sku("tee", "M"), 0.7, 0), stocked(sku("tee", "L"), 0.2, 0), stocked(sku("apron", "one"), 0.3, 0))
+	in := anInput(stocked(sku("tee", "M"), 0.7, 0), stocked(sku("tee", "L"), 0.2, 0),
+		stocked(sku("apron", "one"), 0.3, 0))
 	plain, _ := reorder.Propose(in)
 	in.Client.Pool = 2
 	pooled, _ := reorder.Propose(in)

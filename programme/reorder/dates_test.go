@@ -14,7 +14,8 @@ import (
 func TestDatesOfAProposalHoldTogether(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := anInput(
-			stocked(sku("tee", "M"), rapid.Float64Range(0.2, 2).Draw(t, "rate"), rapid.IntRange(0, 5).Draw(t, "on hand")),
+			stocked(sku("tee", "M"), rapid.Float64Range(0.2, 2).Draw(t, "rate"),
+				rapid.IntRange(0, 5).Draw(t, "on hand")),
 			stocked(sku("apron", "one"), 0.3, rapid.IntRange(0, 2).Draw(t, "aprons")),
 		)
 		in.AsOf = monday.Add(rapid.IntRange(0, 13).Draw(t, "day"))
@@ -35,7 +36,8 @@ func TestDatesOfAProposalHoldTogether(t *testing.T) {
 			own := reorder.LeadOf(in.Shop, in.Client, l.Garment)
 			own.Transfers = 0
 			require.GreaterOrEqual(t, l.OrderBlanksBy, p.OrderBy)
-			require.LessOrEqual(t, own.Arrival(l.OrderBlanksBy), p.Arrives, "blanks ordered that day are ready with the rest")
+			require.LessOrEqual(t, own.Arrival(l.OrderBlanksBy), p.Arrives,
+				"blanks ordered that day are ready with the rest")
 		}
 	})
 }
@@ -67,7 +69,8 @@ func TestAnEmptyShelfIsLateAndAFairOneIsNot(t *testing.T) {
 func TestNoDateOfAProposalFallsOnAClosedDay(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := anInput(
-			stocked(sku("tee", "M"), rapid.Float64Range(0.2, 2).Draw(t, "rate"), rapid.IntRange(0, 5).Draw(t, "on hand")),
+			stocked(sku("tee", "M"), rapid.Float64Range(0.2, 2).Draw(t, "rate"),
+				rapid.IntRange(0, 5).Draw(t, "on hand")),
 			stocked(sku("apron", "one"), 0.3, rapid.IntRange(0, 2).Draw(t, "aprons")),
 		)
 		in.AsOf = monday.Add(rapid.IntRange(0, 13).Draw(t, "day"))

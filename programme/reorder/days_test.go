@@ -12,7 +12,8 @@ import (
 
 // evenLine needs one or three pieces, each half likely, in four weeks: 0.5 a week.
 func evenLine(k programme.SKU) demand.Line {
-	return demand.Line{SKU: k, Distribution: demand.Distribution{Mean: 2, SD: 1, PMF: []float64{0, 0.5, 0, 0.5}}, Weekly: []float64{0.5, 0.5, 0.5, 0.5}}
+	return demand.Line{SKU: k, Distribution: demand.Distribution{Mean: 2, SD: 1, PMF: []float64{0, 0.5, 0, 0.5}},
+		Weekly: []float64{0.5, 0.5, 0.5, 0.5}}
 }
 
 // Ten days after a Monday lie three sevenths between one week and two: the stock lasts until
@@ -25,7 +26,8 @@ func TestTheStockLastsUntilAnOrderArrives(t *testing.T) {
 		q := float64(w) / 4
 		for d, p := range line.PMF {
 			for k := 0; k <= d; k++ { // k of d come in these weeks
-				binomial := math.Gamma(float64(d)+1) / math.Gamma(float64(k)+1) / math.Gamma(float64(d-k)+1) * math.Pow(q, float64(k)) * math.Pow(1-q, float64(d-k))
+				binomial := math.Gamma(float64(d)+1) / math.Gamma(float64(k)+1) / math.Gamma(float64(d-k)+1) * math.Pow(q,
+					float64(k)) * math.Pow(1-q, float64(d-k))
 				sum += p * binomial * math.Max(0, float64(k-stock))
 			}
 		}
@@ -40,7 +42,8 @@ func TestTheStockLastsUntilAnOrderArrives(t *testing.T) {
 	for lead := range 20 {
 		for stock := -2; stock < 4; stock++ {
 			for _, fill := range []float64{0, 0.97} {
-				c := &situation{in: &Input{AsOf: monday, Client: &programme.Client{FillRate: fill}}, lead: Lead{Blanks: lead}}
+				c := &situation{in: &Input{AsOf: monday, Client: &programme.Client{FillRate: fill}},
+					lead: Lead{Blanks: lead}}
 				days := c.lead.Arrival(monday+2) - monday
 				w, part := int(days)/7, float64(days%7)/7
 				missing := short2(short, w, part, stock)
@@ -79,9 +82,12 @@ func TestStockIsJoinedWithBothForecasts(t *testing.T) {
 	require.Equal(t, NewSpread(other, 4).At(2), got[1].nearPMF(Horizon{Trigger: 2, Quantity: 4}))
 
 	// Garments as the catalogue has them, then colours, then sizes from small to large; what it lacks by name.
-	shop := &programme.Shop{Garments: []programme.Garment{{Code: "tee", Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "L"}}}, {Code: "cap"}}}
+	shop := &programme.Shop{Garments: []programme.Garment{{Code: "tee",
+		Sizes: []programme.GarmentSize{{Code: "S"}, {Code: "L"}}}, {Code: "cap"}}}
 	in := &Input{Shop: shop}
-	for _, k := range []programme.SKU{{Garment: "cap"}, {Garment: "tee", Colour: "red", Size: "S"}, {Garment: "tee", Colour: "black", Size: "L"}, {Garment: "tee", Colour: "black", Size: "S"}, {Garment: "tee", Colour: "black", Size: "9"}} {
+	for _, k := range []programme.SKU{{Garment: "cap"}, {Garment: "tee", Colour: "red", Size: "S"},
+		{Garment: "tee", Colour: "black", Size: "L"}, {Garment: "tee", Colour: "black", Size: "S"},
+		{Garment: "tee", Colour: "black", Size: "9"}} {
 		in.Lines = append(in.Lines, Stocked{Quantity: demand.Line{SKU: k}})
 	}
 	var order []string
@@ -111,12 +117,16 @@ func TestWhoGivesPiecesUp(t *testing.T) {
 		named string
 		taken string
 	}{
-		1: {[2]int{1, 3}, "a2 b1 c2", ""}, 2: {[2]int{0, 3}, "a2 b1 c2", ""}, 4: {[2]int{0, 1}, "a2 b1 c2", ""}, 5: {[2]int{0, 0}, "a2 b1 c2", ""},
-		6: {[2]int{0, 0}, "a2 c2", "b1"}, 7: {[2]int{0, 0}, "a1 c2", "b1 a1"}, 9: {[2]int{0, 0}, "c1", "b1 a2 c1"}, 10: {[2]int{0, 0}, "", "b1 a2 c2"},
+		1: {[2]int{1, 3}, "a2 b1 c2", ""}, 2: {[2]int{0, 3}, "a2 b1 c2", ""}, 4: {[2]int{0, 1}, "a2 b1 c2", ""},
+		5: {[2]int{0, 0}, "a2 b1 c2", ""},
+		6: {[2]int{0, 0}, "a2 c2", "b1"}, 7: {[2]int{0, 0}, "a1 c2", "b1 a1"}, 9: {[2]int{0, 0}, "c1", "b1 a2 c1"},
+		10: {[2]int{0, 0}, "", "b1 a2 c2"},
 	} {
 		p := &Proposal{
-			Pool:  []Pool{{SKU: tee, Spare: 2, ForStarters: 3}},
-			Named: []Named{{StaffID: "a", SKU: tee, Pieces: 2, PEnd: 0.5}, {StaffID: "b", SKU: tee, Pieces: 1, PEnd: 0.2}, {StaffID: "c", SKU: tee, Pieces: 2, Why: programme.CauseOwed}},
+			Pool: []Pool{{SKU: tee, Spare: 2, ForStarters: 3}},
+			Named: []Named{{StaffID: "a", SKU: tee, Pieces: 2, PEnd: 0.5},
+				{StaffID: "b", SKU: tee, Pieces: 1, PEnd: 0.2},
+				{StaffID: "c", SKU: tee, Pieces: 2, Why: programme.CauseOwed}},
 		}
 		taken := p.takeAway(tee, pieces)
 		said, out := "", ""
@@ -144,11 +154,13 @@ func trimmed(s string) string {
 func TestHowOftenThePressCloses(t *testing.T) {
 	logo := programme.Decoration{Artwork: "logo"}
 	client := &programme.Client{Roles: []programme.Role{
-		{Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: []programme.Decoration{logo}}, {Garment: "cap", Decorations: []programme.Decoration{logo, logo, logo}}}},
+		{Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: []programme.Decoration{logo}},
+			{Garment: "cap", Decorations: []programme.Decoration{logo, logo, logo}}}},
 		{Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Decorations: []programme.Decoration{logo, logo}}}},
 	}}
 	k := func(garment, colour string) programme.SKU { return programme.SKU{Garment: garment, Colour: colour} }
-	for sku, want := range map[programme.SKU]int{k("tee", "black"): 2, k("tee", "white"): 0, k("cap", "red"): 3, k("apron", ""): 0} {
+	for sku, want := range map[programme.SKU]int{k("tee", "black"): 2, k("tee", "white"): 0, k("cap", "red"): 3,
+		k("apron", ""): 0} {
 		require.Equal(t, want, pressesOf(client, sku))
 	}
 	p := &Proposal{Lines: []Line{{SKU: k("tee", "black"), Order: 4}, {SKU: k("cap", "red"), Order: 5}}}
@@ -161,7 +173,9 @@ func TestHowOftenThePressCloses(t *testing.T) {
 // The share of a sheet, gutters counted, of what the margins leave; a metre of a roll.
 func TestWhatAPrintIsGuessedToCost(t *testing.T) {
 	const mm = programme.Millimetre
-	kind := &programme.TransferKind{Gutter: 5 * mm, Margin: 10 * mm, Sheets: []programme.SheetSize{{Width: 320 * mm, Height: 420 * mm}}, Prices: []programme.PriceBreak{{Price: 1200}, {Price: 900}}}
+	kind := &programme.TransferKind{Gutter: 5 * mm, Margin: 10 * mm,
+		Sheets: []programme.SheetSize{{Width: 320 * mm, Height: 420 * mm}},
+		Prices: []programme.PriceBreak{{Price: 1200}, {Price: 900}}}
 	art := &programme.Artwork{Width: 95 * mm, Height: 55 * mm}
 	require.Equal(t, programme.Money(60), imageGuess(kind, art), "a twentieth: 100 by 60 of 300 by 400")
 	kind.Sheets[0].Roll = true

@@ -14,7 +14,8 @@ import (
 var monday = programme.NewDate(2026, 3, 2)
 
 func aShop() *programme.Shop {
-	sizes := []programme.GarmentSize{{Code: "S", Cost: 400}, {Code: "M", Cost: 400}, {Code: "L", Cost: 400}, {Code: "2XL", Cost: 600}}
+	sizes := []programme.GarmentSize{{Code: "S", Cost: 400}, {Code: "M", Cost: 400}, {Code: "L", Cost: 400},
+		{Code: "2XL", Cost: 600}}
 	return &programme.Shop{
 		Currency: "USD", ReviewDays: 7, PressDays: 2, DeliveryDays: 1, Keeping: programme.UsualKeeping(),
 		Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
@@ -37,7 +38,8 @@ func aClient() *programme.Client {
 	logo := []programme.Decoration{{Artwork: "logo", Place: "left-chest"}}
 	return &programme.Client{
 		Code: "bakery", CoverWeeks: 8,
-		Prices: []programme.Price{{Garment: "tee", Price: 1400}, {Garment: "tee", Size: "2XL", Price: 1700}, {Garment: "apron", Price: 2200}},
+		Prices: []programme.Price{{Garment: "tee", Price: 1400}, {Garment: "tee", Size: "2XL", Price: 1700},
+			{Garment: "apron", Price: 2200}},
 		Roles: []programme.Role{{Code: "counter", Kit: []programme.KitLine{
 			{Garment: "tee", Colour: "black", Each: 5, WearsAWeek: 5, Decorations: logo},
 			{Garment: "apron", Colour: "black", Each: 2, WearsAWeek: 5, Decorations: logo},
@@ -83,7 +85,8 @@ func poissonLine(k programme.SKU, perWeek float64, weeks int) demand.Line {
 // stocked is a Poisson line over both horizons of the shop and client above.
 func stocked(k programme.SKU, perWeek float64, onHand int) reorder.Stocked {
 	h := reorder.Horizons(aShop(), aClient(), monday)
-	return reorder.Stocked{Trigger: poissonLine(k, perWeek, h.Trigger), Quantity: poissonLine(k, perWeek, h.Quantity), OnHand: onHand}
+	return reorder.Stocked{Trigger: poissonLine(k, perWeek, h.Trigger), Quantity: poissonLine(k, perWeek, h.Quantity),
+		OnHand: onHand}
 }
 
 func anInput(lines ...reorder.Stocked) reorder.Input {

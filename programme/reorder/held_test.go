@@ -17,7 +17,8 @@ func TestHeldClothingIsNotAskedAboutTwice(t *testing.T) {
 		now   int // pieces that wait then
 		asked bool
 	}{
-		"nothing was said":                    {reorder.HoldAnswer{SKU: sku("vest", "L"), Pieces: 20, On: monday}, 0, 20, true},
+		"nothing was said": {reorder.HoldAnswer{SKU: sku("vest", "L"), Pieces: 20, On: monday},
+			0, 20, true},
 		"a no holds":                          {reorder.HoldAnswer{Pieces: 20, On: monday}, 7, 20, false},
 		"a few more are due":                  {reorder.HoldAnswer{Pieces: 20, On: monday}, 28, 24, false},
 		"many more are due":                   {reorder.HoldAnswer{Pieces: 20, On: monday}, 28, 36, true},

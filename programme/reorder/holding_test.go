@@ -15,10 +15,12 @@ func standing(onHand, owed int) *situation {
 	line := func(size string) Stocked {
 		return Stocked{Quantity: demand.Line{SKU: item("tee", size)}, OnHand: onHand, Owed: owed}
 	}
-	client := &programme.Client{Prices: []programme.Price{{Garment: "tee", Price: 1400}, {Garment: "tee", Size: "L", Price: 2000}}}
+	client := &programme.Client{Prices: []programme.Price{{Garment: "tee", Price: 1400},
+		{Garment: "tee", Size: "L", Price: 2000}}}
 	return &situation{
 		in:       &Input{Shop: &programme.Shop{ReviewDays: 7}, Client: client, AsOf: 1000},
-		ordinary: []Stocked{line("M"), line("L")}, plan: &plan{levels: []int{10, 10}}, horizon: Horizon{Trigger: 3, Quantity: 12},
+		ordinary: []Stocked{line("M"), line("L")}, plan: &plan{levels: []int{10, 10}},
+		horizon: Horizon{Trigger: 3, Quantity: 12},
 	}
 }
 
@@ -32,9 +34,11 @@ func TestTheSmallestOrder(t *testing.T) {
 		least programme.SmallestOrder
 		small bool
 	}{
-		"none": {programme.SmallestOrder{}, false}, "just so many": {programme.SmallestOrder{Pieces: 12}, false}, "one too few": {programme.SmallestOrder{Pieces: 13}, true},
-		"just so much": {programme.SmallestOrder{Price: 20400}, false}, "a cent too little": {programme.SmallestOrder{Price: 20401}, true},
-		"one of both": {programme.SmallestOrder{Pieces: 5, Price: 99999}, true},
+		"none": {programme.SmallestOrder{}, false}, "just so many": {programme.SmallestOrder{Pieces: 12}, false},
+		"one too few":       {programme.SmallestOrder{Pieces: 13}, true},
+		"just so much":      {programme.SmallestOrder{Price: 20400}, false},
+		"a cent too little": {programme.SmallestOrder{Price: 20401}, true},
+		"one of both":       {programme.SmallestOrder{Pieces: 5, Price: 99999}, true},
 	} {
 		c.in.Client.SmallestOrder = x.least
 		require.Equal(t, x.small, c.tooSmall(), name)
@@ -58,7 +62,8 @@ func TestTheSmallestOrder(t *testing.T) {
 func TestWhatMakesAnOrderBeforeTheLastIsUsedUp(t *testing.T) {
 	c := standing(0, 0)
 	last := &Last{
-		Number: 7, AsOf: 986, CoverUntil: 1042, Expected: 16, ByLine: map[programme.SKU]float64{item("tee", "M"): 4, item("tee", "L"): 12},
+		Number: 7, AsOf: 986, CoverUntil: 1042, Expected: 16, ByLine: map[programme.SKU]float64{item("tee", "M"): 4,
+			item("tee", "L"): 12},
 		Struck: map[programme.SKU]int{}, Ended: map[programme.SKU]int{},
 	}
 	c.in.Last = last
@@ -89,7 +94,8 @@ func TestWhatMakesAnOrderBeforeTheLastIsUsedUp(t *testing.T) {
 	last.Ended = map[programme.SKU]int{item("tee", "S"): 1}
 	require.Empty(t, c.since(0))
 	last.Joined = []string{"a", "b"}
-	require.Equal(t, []Occurrence{{Kind: PeopleJoined, Staff: []string{"a", "b"}, Number: 7, On: 986}, {Kind: KitsShort, Pieces: 3, Number: 7, On: 986}}, c.since(3))
+	require.Equal(t, []Occurrence{{Kind: PeopleJoined, Staff: []string{"a", "b"}, Number: 7, On: 986},
+		{Kind: KitsShort, Pieces: 3, Number: 7, On: 986}}, c.since(3))
 
 	// An order of a day comes in two weeks more; of 1027 on it comes after the cover.
 	for day, want := range map[programme.Date]bool{1000: true, 1027: true, 1028: false} {
@@ -144,16 +150,22 @@ func TestQuantilesOfThousands(t *testing.T) {
 // The numbers that the customer asked for stay where the need is still about what was offered.
 func TestWhichChangesAreKeptInTheNextForm(t *testing.T) {
 	shop := twoSuppliers()
-	client := &programme.Client{Code: "c", Roles: []programme.Role{{Kit: []programme.KitLine{{Garment: "tee"}, {Garment: "cap"}}}}}
+	client := &programme.Client{Code: "c",
+		Roles: []programme.Role{{Kit: []programme.KitLine{{Garment: "tee"}, {Garment: "cap"}}}}}
 	old := &Proposal{Lines: []Line{
-		{SKU: item("tee", "M"), Order: 4, Offered: 10, Changed: true}, {SKU: item("tee", "L"), Order: 4, Offered: 10, Changed: true}, {SKU: item("tee", "S"), Order: 3, Offered: 8},
-		{SKU: item("cap", "M"), Order: 2, Offered: 0, Changed: true}, {SKU: item("cap", "L"), Order: 0, Offered: 0, Changed: true}, {SKU: item("hat", "M"), Order: 2, Offered: 0, Changed: true},
+		{SKU: item("tee", "M"), Order: 4, Offered: 10, Changed: true},
+		{SKU: item("tee", "L"), Order: 4, Offered: 10, Changed: true}, {SKU: item("tee", "S"), Order: 3, Offered: 8},
+		{SKU: item("cap", "M"), Order: 2, Offered: 0, Changed: true},
+		{SKU: item("cap", "L"), Order: 0, Offered: 0, Changed: true},
+		{SKU: item("hat", "M"), Order: 2, Offered: 0, Changed: true},
 		{SKU: item("cap", "S"), Order: 2, Offered: 5, Changed: true},
 	}}
-	now := &Proposal{Lines: []Line{{SKU: item("tee", "M"), Order: 11}, {SKU: item("tee", "L"), Order: 14}, {SKU: item("tee", "S"), Order: 9}}}
+	now := &Proposal{Lines: []Line{{SKU: item("tee", "M"), Order: 11}, {SKU: item("tee", "L"), Order: 14},
+		{SKU: item("tee", "S"), Order: 9}}}
 	require.NoError(t, now.Keep(shop, client, old))
 	got := now.bySKU()
-	require.Equal(t, map[programme.SKU]int{item("tee", "M"): 4, item("tee", "L"): 14, item("tee", "S"): 9, item("cap", "M"): 2}, got,
+	require.Equal(t, map[programme.SKU]int{item("tee", "M"): 4, item("tee", "L"): 14, item("tee", "S"): 9,
+		item("cap", "M"): 2}, got,
 		"the need of L has grown, S was never changed, nobody offers a hat, and of the caps in S there is no need any more")
 }
 
@@ -167,7 +179,8 @@ func TestWhatIsExpectedOfAState(t *testing.T) {
 		until programme.Date
 		want  bool
 	}{
-		"sent": {Sent, 0, true}, "drafted": {Drafted, 0, true}, "put off until today": {PutOff, 120, true}, "until tomorrow": {PutOff, 121, false}, "received": {Received, 0, false},
+		"sent": {Sent, 0, true}, "drafted": {Drafted, 0, true}, "put off until today": {PutOff, 120, true},
+		"until tomorrow": {PutOff, 121, false}, "received": {Received, 0, false},
 	} {
 		p := &Proposal{State: c.state, Until: c.until, OrderBy: 119}
 		require.Equal(t, c.want, p.Lapses(120), name)
@@ -195,7 +208,8 @@ func TestWhatAPieceCosts(t *testing.T) {
 	shop := twoSuppliers()
 	shop.Press = programme.Press{PiecesPerHour: 50, CostPerHour: 2000}
 	c := &situation{in: &Input{Shop: shop, Client: &programme.Client{}}}
-	require.Equal(t, programme.Money(400+35+2*40), c.pieceCost(&Stocked{Quantity: demand.Line{SKU: item("tee", "M")}, TransferCost: 35, Presses: 2}))
+	require.Equal(t, programme.Money(400+35+2*40),
+		c.pieceCost(&Stocked{Quantity: demand.Line{SKU: item("tee", "M")}, TransferCost: 35, Presses: 2}))
 	require.Equal(t, programme.Money(1), c.pieceCost(&Stocked{Quantity: demand.Line{SKU: item("lost", "M")}}))
 	require.InDelta(t, 0.5, pressHours(&programme.Shop{}, 30), 1e-12, "sixty an hour where nobody says")
 }
@@ -233,17 +247,22 @@ func TestKitsAreSharedByTheirWeights(t *testing.T) {
 
 // What is used of old blanks is what is needed of them at most: the mean rounded up, and what is owed.
 func TestAsManyOldBlanksAreUsedAsAreNeeded(t *testing.T) {
-	for _, c := range []struct{ onHand, owed, blanks, left int }{{0, 2, 9, 9 - 2 - 2}, {1, 2, 9, 9 - 3}, {0, 0, 9, 9 - 2}, {3, 0, 9, 9}, {0, 0, 1, 0}} {
+	for _, c := range []struct{ onHand, owed, blanks, left int }{{0, 2, 9, 9 - 2 - 2}, {1, 2, 9, 9 - 3},
+		{0, 0, 9, 9 - 2}, {3, 0, 9, 9}, {0, 0, 1, 0}} {
 		old, next := item("old", "M"), item("new", "M")
-		line := demand.Line{SKU: next, Distribution: demand.Distribution{Mean: 1.25, PMF: []float64{0.25, 0.25, 0.5}}, Owed: c.owed}
-		in := &Input{Lines: []Stocked{{Quantity: demand.Line{SKU: old}, OnHand: c.onHand}, {Quantity: line, Owed: c.owed}}}
+		line := demand.Line{SKU: next, Distribution: demand.Distribution{Mean: 1.25, PMF: []float64{0.25, 0.25, 0.5}},
+			Owed: c.owed}
+		in := &Input{Lines: []Stocked{{Quantity: demand.Line{SKU: old}, OnHand: c.onHand},
+			{Quantity: line, Owed: c.owed}}}
 		blanks := map[programme.SKU]int{old: c.blanks}
 		in.useUp(&in.Lines[0], &in.Lines[1], blanks)
 		require.Equal(t, c.left, blanks[old], "%+v", c)
 		require.True(t, in.Lines[0].RunsOut)
 		require.Equal(t, c.blanks, in.Lines[0].Blanks)
 	}
-	worn := &Input{Lines: []Stocked{{Quantity: demand.Line{SKU: item("old", "M"), Distribution: demand.Distribution{Mean: leastMean}}, OnHand: 4}, {Quantity: demand.Line{SKU: item("new", "M")}}}}
+	worn := &Input{Lines: []Stocked{{Quantity: demand.Line{SKU: item("old", "M"),
+		Distribution: demand.Distribution{Mean: leastMean}}, OnHand: 4}, {Quantity: demand.Line{SKU: item("new",
+		"M")}}}}
 	worn.useUp(&worn.Lines[0], &worn.Lines[1], map[programme.SKU]int{})
 	require.False(t, worn.Lines[0].RunsOut, "another role wears it on")
 	require.False(t, math.Signbit(worn.Lines[0].Quantity.Mean))

@@ -141,7 +141,8 @@ func (in *Input) sorted() []Stocked {
 	slices.SortStableFunc(out, func(x, y Stocked) int {
 		a, b := x.sku(), y.sku()
 		ra, rb := rank[a.Garment], rank[b.Garment]
-		return cmp.Or(cmp.Compare(ra.garment, rb.garment), strings.Compare(a.Garment, b.Garment), strings.Compare(a.Colour, b.Colour),
+		return cmp.Or(cmp.Compare(ra.garment, rb.garment), strings.Compare(a.Garment, b.Garment),
+			strings.Compare(a.Colour, b.Colour),
 			cmp.Compare(ra.size[a.Size], rb.size[b.Size]), strings.Compare(a.Size, b.Size))
 	})
 	return out

@@ -19,10 +19,12 @@ func item(garment, size string) programme.SKU { return programme.SKU{Garment: ga
 func twoSuppliers() *programme.Shop {
 	return &programme.Shop{
 		Garments: []programme.Garment{
-			{Code: "tee", Supplier: "cloth", Breaks: []programme.CostBreak{{From: 10, Percent: 20}}, Sizes: []programme.GarmentSize{{Code: "M", Cost: 400}}},
+			{Code: "tee", Supplier: "cloth", Breaks: []programme.CostBreak{{From: 10, Percent: 20}},
+				Sizes: []programme.GarmentSize{{Code: "M", Cost: 400}}},
 			{Code: "cap", Supplier: "heads", Sizes: []programme.GarmentSize{{Code: "M", Cost: 250}}},
 		},
-		Suppliers: []programme.Supplier{{Code: "cloth", Freight: 1500, FreeFreightFrom: 5000, MinimumOrder: 9000}, {Code: "heads", Freight: 700}},
+		Suppliers: []programme.Supplier{{Code: "cloth", Freight: 1500, FreeFreightFrom: 5000, MinimumOrder: 9000},
+			{Code: "heads", Freight: 700}},
 	}
 }
 
@@ -30,15 +32,18 @@ func twoSuppliers() *programme.Shop {
 func TestABasketCostsWhatItsBreaksSay(t *testing.T) {
 	shop := twoSuppliers()
 	k := newBasket()
-	k.add(&buying{lines: []purchase{{SKU: item("tee", "M"), list: 400, buy: 6}, {SKU: item("cap", "M"), list: 250, buy: 2}, {SKU: item("cap", "L"), list: 250}}}, 1)
+	k.add(&buying{lines: []purchase{{SKU: item("tee", "M"), list: 400, buy: 6},
+		{SKU: item("cap", "M"), list: 250, buy: 2}, {SKU: item("cap", "L"), list: 250}}}, 1)
 	require.Equal(t, map[string]int{"tee": 6, "cap": 2}, k.pieces)
 	require.Equal(t, map[string]programme.Money{"cloth": 2400, "heads": 500}, k.value(shop))
 	require.Equal(t, map[string]programme.Money{"cloth": 1500, "heads": 700}, k.freight(shop))
 
 	own := buying{shop: shop, lines: []purchase{{SKU: item("tee", "L"), list: 400, buy: 4}}}
-	s := &shopper{situation: &situation{in: &Input{Shop: shop, Alongside: Alongside{Garments: map[string]int{"cap": 5}, Suppliers: map[string]programme.Money{"heads": 1250, "cloth": 10}}}}, buys: own}
+	s := &shopper{situation: &situation{in: &Input{Shop: shop, Alongside: Alongside{Garments: map[string]int{"cap": 5},
+		Suppliers: map[string]programme.Money{"heads": 1250, "cloth": 10}}}}, buys: own}
 	require.Equal(t, Alongside{
-		Garments: map[string]int{"tee": 6, "cap": 7}, Suppliers: map[string]programme.Money{"cloth": 1920 + 10, "heads": 500 + 1250},
+		Garments: map[string]int{"tee": 6, "cap": 7}, Suppliers: map[string]programme.Money{"cloth": 1920 + 10,
+			"heads": 500 + 1250},
 	}, k.beside(s), "six tees at the break that ten reach, less a fifth")
 
 	both := k.with(&own)
@@ -56,8 +61,10 @@ func TestABasketCostsWhatItsBreaksSay(t *testing.T) {
 // What one proposal buys: at its breaks, with its part of the freight and what is short of the supplier's terms.
 func TestWhatAPurchaseCosts(t *testing.T) {
 	shop := twoSuppliers()
-	b := buying{shop: shop, along: Alongside{Garments: map[string]int{"tee": 3}, Suppliers: map[string]programme.Money{"cloth": 1200}}, lines: []purchase{
-		{SKU: item("tee", "M"), list: 400, buy: 4}, {SKU: item("tee", "L"), list: 500, buy: 2}, {SKU: item("cap", "M"), list: 250, buy: 2},
+	b := buying{shop: shop, along: Alongside{Garments: map[string]int{"tee": 3},
+		Suppliers: map[string]programme.Money{"cloth": 1200}}, lines: []purchase{
+		{SKU: item("tee", "M"), list: 400, buy: 4}, {SKU: item("tee", "L"), list: 500, buy: 2},
+		{SKU: item("cap", "M"), list: 250, buy: 2},
 	}}
 	tees := func(p *purchase) bool { return p.Garment == "tee" }
 	require.Equal(t, 6, b.pieces(tees))
@@ -65,7 +72,8 @@ func TestWhatAPurchaseCosts(t *testing.T) {
 	require.Equal(t, programme.Money(2080), b.cost(tees, &shop.Garments[0], 10))
 	freight := programme.Money(1500).Times(2600.0 / 3800)
 	require.Equal(t, []SupplierOrder{
-		{Supplier: "cloth", Value: 2600, Freight: freight, ToFreeFreight: 1200, ToMinimum: 5200}, {Supplier: "heads", Value: 500, Freight: 700},
+		{Supplier: "cloth", Value: 2600, Freight: freight, ToFreeFreight: 1200, ToMinimum: 5200},
+		{Supplier: "heads", Value: 500, Freight: 700},
 	}, b.freight())
 	b.along.Garments["tee"] = 4
 	require.Equal(t, programme.Money(2080), b.value(tees), "with another it is")
@@ -112,7 +120,8 @@ func TestToppingUpGoesWhereItDoesMostGood(t *testing.T) {
 			for i := range b.lines {
 				p := &b.lines[i]
 				level := p.stock + p.shelf + want[i]
-				if good := (short(pmfs[i], level) - short(pmfs[i], level+p.pack)) / (float64(p.list) * float64(p.pack)); good > most+1e-15 {
+				if good := (short(pmfs[i], level) - short(pmfs[i],
+					level+p.pack)) / (float64(p.list) * float64(p.pack)); good > most+1e-15 {
 					best, most = i, good
 				}
 			}
@@ -136,8 +145,9 @@ func TestToppingUpGoesWhereItDoesMostGood(t *testing.T) {
 // Packs, and what is said of them.
 func TestWhyMoreIsBoughtThanWanted(t *testing.T) {
 	for want, p := range map[string]purchase{
-		"": {wanted: 6, pack: 3}, "sold in packs of 4; 2 stay blank on the shelf": {wanted: 6, pack: 4}, "sold in packs of 4; 1 stays blank on the shelf": {wanted: 7, pack: 4},
-		"3 stay blank on the shelf": {wanted: 1, shelf: 4, pack: 1},
+		"": {wanted: 6, pack: 3}, "sold in packs of 4; 2 stay blank on the shelf": {wanted: 6, pack: 4},
+		"sold in packs of 4; 1 stays blank on the shelf": {wanted: 7, pack: 4},
+		"3 stay blank on the shelf":                      {wanted: 1, shelf: 4, pack: 1},
 	} {
 		if p.shelf <= p.wanted {
 			p.toPacks()
@@ -156,7 +166,8 @@ func TestWhyMoreIsBoughtThanWanted(t *testing.T) {
 // Blanks of the shelf are taken as far as they are wanted and there, by one line after the other.
 func TestBlanksAreTakenOnce(t *testing.T) {
 	left := map[programme.SKU]int{item("tee", "M"): 5, item("tee", "L"): -2}
-	b := buying{lines: []purchase{{SKU: item("tee", "M"), wanted: 3, shelf: 9}, {SKU: item("tee", "L"), wanted: 3}, {SKU: item("cap", "M"), wanted: 3, shelf: 2}}}
+	b := buying{lines: []purchase{{SKU: item("tee", "M"), wanted: 3, shelf: 9}, {SKU: item("tee", "L"), wanted: 3},
+		{SKU: item("cap", "M"), wanted: 3, shelf: 2}}}
 	b.takeBlanks(left)
 	require.Equal(t, []int{3, 0, 0}, []int{b.lines[0].shelf, b.lines[1].shelf, b.lines[2].shelf})
 	require.Equal(t, map[programme.SKU]int{item("tee", "M"): 2, item("tee", "L"): -2}, left)
@@ -171,19 +182,24 @@ func TestTheFactsBehindADecision(t *testing.T) {
 		return n
 	}
 	lines := []near{
-		one("a", near{demand: 3, short: 0.31, owed: 2}), one("b", near{demand: 3, short: 0.9, late: 4}), one("c", near{demand: 1, short: 0.29, handOut: 1}),
+		one("a", near{demand: 3, short: 0.31, owed: 2}), one("b", near{demand: 3, short: 0.9, late: 4}),
+		one("c", near{demand: 1, short: 0.29, handOut: 1}),
 		one("d", near{demand: 1, short: 0.5, late: 3}), one("e", near{demand: 1, short: 0.4}),
 	}
 	fact := func(kind ReasonKind, size string, pieces float64) Reason {
 		return Reason{kind, item("tee", size), pieces}
 	}
 	shortest := []Reason{fact(ShortestLine, "b", 0.9), fact(ShortestLine, "d", 0.5), fact(ShortestLine, "e", 0.4)}
-	require.Equal(t, append([]Reason{{Kind: BelowTarget}, fact(OwedNow, "a", 2), fact(ComesTooLate, "b", 4), fact(HandOut, "c", 1)}, shortest...), reasons(lines, true))
-	require.Equal(t, append([]Reason{{Kind: AboveTarget}, fact(OwedNow, "a", 2), fact(HandOut, "c", 1)}, shortest...), reasons(lines, false))
+	require.Equal(t, append([]Reason{{Kind: BelowTarget}, fact(OwedNow, "a", 2), fact(ComesTooLate, "b", 4),
+		fact(HandOut, "c", 1)}, shortest...), reasons(lines, true))
+	require.Equal(t, append([]Reason{{Kind: AboveTarget}, fact(OwedNow, "a", 2), fact(HandOut, "c", 1)}, shortest...),
+		reasons(lines, false))
 	require.Equal(t, []Reason{{Kind: NoDemand}}, reasons([]near{{}}, false))
-	require.Equal(t, []Reason{{Kind: AboveTarget}, fact(ShortestLine, "a", 0.05)}, reasons([]near{one("a", near{demand: 1, short: 0.05}), one("b", near{short: 0.05})}, false))
+	require.Equal(t, []Reason{{Kind: AboveTarget}, fact(ShortestLine, "a", 0.05)},
+		reasons([]near{one("a", near{demand: 1, short: 0.05}), one("b", near{short: 0.05})}, false))
 	require.Equal(t, []Reason{{Kind: AboveTarget}}, reasons([]near{one("a", near{demand: 1, short: 0.049})}, false))
-	require.Equal(t, []Reason{{Kind: AboveTarget}, fact(ShortestLine, "a", 0.3), fact(ShortestLine, "b", 0.3)}, reasons([]near{one("a", near{demand: 1, short: 0.3}), one("b", near{short: 0.3})}, false))
+	require.Equal(t, []Reason{{Kind: AboveTarget}, fact(ShortestLine, "a", 0.3), fact(ShortestLine, "b", 0.3)},
+		reasons([]near{one("a", near{demand: 1, short: 0.3}), one("b", near{short: 0.3})}, false))
 	require.InDelta(t, 1-2.4/9, fillOf(lines), 1e-12)
 	require.True(t, tooLow(0.9, 0.901))
 	require.False(t, tooLow(0.9, 0.9))
@@ -224,7 +240,8 @@ func TestExpectedPiecesAreApportioned(t *testing.T) {
 			together += n
 			most += min(room[i], int(math.Floor(expected[i]))+1)
 		}
-		require.Equal(t, min(most, max(together, int(math.Round(sum)))), together, "as many as are expected where there is room")
+		require.Equal(t, min(most, max(together, int(math.Round(sum)))), together,
+			"as many as are expected where there is room")
 		least := 0
 		for i := range expected {
 			least += min(room[i], int(math.Floor(expected[i])))
@@ -240,14 +257,16 @@ func TestExpectedPiecesAreApportioned(t *testing.T) {
 	}
 }
 
-// The share that has ended by a day goes through the three dates that are told, and bends as a power of time between them.
+// The share that has ended by a day goes through the three dates that are told, and bends as a power of time between
+// them.
 func TestTheShareEndedGoesThroughItsDates(t *testing.T) {
 	o := &end{d10: 120, d50: 180, d90: 260}
 	for day, want := range map[programme.Date]float64{120: 0.1, 180: 0.5, 260: 0.9} {
 		require.InDelta(t, want, ended(o, 100, day), 1e-9)
 	}
 	hazard := func(day programme.Date) float64 { return -math.Log(1 - ended(o, 100, day)) }
-	require.InDelta(t, math.Sqrt(hazard(120)*hazard(180)), hazard(140), 1e-9, "40 days lie between 20 and 80 as their mean by the power")
+	require.InDelta(t, math.Sqrt(hazard(120)*hazard(180)), hazard(140), 1e-9,
+		"40 days lie between 20 and 80 as their mean by the power")
 	for _, o.d90 = range []programme.Date{0, 180} { // not known, and on the same day
 		require.InDelta(t, hazard(180)*hazard(180)/hazard(120), hazard(420), 1e-9, "beyond the last by the same power")
 	}
@@ -301,15 +320,18 @@ func TestWhatIsWiderThanPoissonIsParted(t *testing.T) {
 
 // A plan is taken by changing the lines that differ, in the order of goods; what the plan does not have is none.
 func TestWhatChangesForAnotherPlan(t *testing.T) {
-	p := &Proposal{Lines: []Line{{SKU: item("tee", "M"), Order: 3}, {SKU: item("tee", "L"), Order: 2}, {SKU: item("cap", "M"), Order: 4}}}
-	plan := Choice{Kind: LastsLonger, Cost: 900, Lines: []Choose{{item("tee", "M"), 5}, {item("tee", "L"), 2}, {item("apron", "M"), 1}}}
+	p := &Proposal{Lines: []Line{{SKU: item("tee", "M"), Order: 3}, {SKU: item("tee", "L"), Order: 2},
+		{SKU: item("cap", "M"), Order: 4}}}
+	plan := Choice{Kind: LastsLonger, Cost: 900, Lines: []Choose{{item("tee", "M"), 5}, {item("tee", "L"), 2},
+		{item("apron", "M"), 1}}}
 	got := plan.Changes(p)
 	require.ElementsMatch(t, []LineChange{{item("apron", "M"), 1}, {item("cap", "M"), 0}, {item("tee", "M"), 5}}, got)
 	require.True(t, slices.IsSortedFunc(got, func(a, b LineChange) int { return a.Compare(b.SKU) }))
 	p.Blanks, p.Freight = 700, 150
 	p.Curve = []Choice{{Kind: MustBe, Cost: 500}, {Kind: Suggested, Cost: 800}, plan}
 	p.ChargeCurve()
-	require.Equal(t, []programme.Money{550, 850, 950}, []programme.Money{p.Curve[0].Cost, p.Curve[1].Cost, p.Curve[2].Cost}, "all cost 0.50 more")
+	require.Equal(t, []programme.Money{550, 850, 950}, []programme.Money{p.Curve[0].Cost, p.Curve[1].Cost,
+		p.Curve[2].Cost}, "all cost 0.50 more")
 	longer, ok := p.Plan(LastsLonger)
 	require.True(t, ok)
 	require.Equal(t, programme.Money(950), longer.Cost)
@@ -324,7 +346,8 @@ func TestFreightIsSharedToTheCent(t *testing.T) {
 	var order []*shopper
 	for _, caps := range []int{1, 0, 1, 1} {
 		in := &Input{Shop: shop, Alongside: Alongside{Suppliers: map[string]programme.Money{}}}
-		order = append(order, &shopper{situation: &situation{in: in}, buys: buying{shop: shop, lines: []purchase{{SKU: item("cap", "M"), list: 250, buy: caps}}}})
+		order = append(order, &shopper{situation: &situation{in: in},
+			buys: buying{shop: shop, lines: []purchase{{SKU: item("cap", "M"), list: 250, buy: caps}}}})
 	}
 	shareFreight(order)
 	var got []programme.Money
@@ -332,7 +355,8 @@ func TestFreightIsSharedToTheCent(t *testing.T) {
 		got = append(got, s.buys.carriage["heads"])
 	}
 	require.Equal(t, []programme.Money{33, 0, 34, 33}, got)
-	require.Equal(t, map[string]programme.Money{"heads": 33}, order[0].buys.carriage, "nothing of a supplier from whom nothing comes")
+	require.Equal(t, map[string]programme.Money{"heads": 33}, order[0].buys.carriage,
+		"nothing of a supplier from whom nothing comes")
 	order[0].in.Alongside.Suppliers["heads"] = 250
 	shareFreight(order)
 	require.Equal(t, programme.Money(25), order[3].buys.carriage["heads"], "a quarter of it is somebody else's")
@@ -365,17 +389,22 @@ func TestWhatAWrongNumberWeighs(t *testing.T) {
 func TestDoubtfulPricesAreListed(t *testing.T) {
 	shop := &programme.Shop{
 		Garments: []programme.Garment{
-			{Code: "tee", Sizes: []programme.GarmentSize{{Code: "S", Cost: 400}, {Code: "M", Cost: 500}, {Code: "L", Cost: 600}}},
+			{Code: "tee", Sizes: []programme.GarmentSize{{Code: "S", Cost: 400}, {Code: "M", Cost: 500},
+				{Code: "L", Cost: 600}}},
 			{Code: "cap", Sizes: []programme.GarmentSize{{Code: "one", Cost: 250}}},
 			{Code: "unworn", Sizes: []programme.GarmentSize{{Code: "one", Cost: 250}}},
 			{Code: "free", Sizes: []programme.GarmentSize{{Code: "one", Cost: 250}}},
 		},
 	}
 	kit := []programme.KitLine{{Garment: "tee"}, {Garment: "cap"}, {Garment: "free"}}
-	client := &programme.Client{Roles: []programme.Role{{Kit: kit}}, Prices: []programme.Price{{Garment: "tee", Price: 500}, {Garment: "tee", Size: "L", Price: 599}, {Garment: "cap", Price: 249}, {Garment: "free", Price: 0}}}
+	client := &programme.Client{Roles: []programme.Role{{Kit: kit}},
+		Prices: []programme.Price{{Garment: "tee", Price: 500}, {Garment: "tee", Size: "L", Price: 599},
+			{Garment: "cap", Price: 249}, {Garment: "free", Price: 0}}}
 	require.Equal(t, []PriceDoubt{
-		{Garment: "tee", Sizes: []string{"L"}, Price: 599, Cost: 600}, {Garment: "cap", Price: 249, Cost: 250}, {Garment: "free"},
+		{Garment: "tee", Sizes: []string{"L"}, Price: 599, Cost: 600}, {Garment: "cap", Price: 249, Cost: 250},
+		{Garment: "free"},
 	}, PriceDoubts(shop, client, 20000), "what is sold at cost is no doubt")
 	shop.Garments[0].Sizes[0].Cost = 501
-	require.Equal(t, PriceDoubt{Garment: "tee", Sizes: []string{"S"}, Price: 500, Cost: 501}, PriceDoubts(shop, client, 20000)[0])
+	require.Equal(t, PriceDoubt{Garment: "tee", Sizes: []string{"S"}, Price: 500, Cost: 501},
+		PriceDoubts(shop, client, 20000)[0])
 }

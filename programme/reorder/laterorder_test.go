@@ -15,11 +15,13 @@ func withCaps(freight programme.Money, caps float64) (*programme.Shop, []reorder
 	shop := aShop()
 	shop.Suppliers = append(shop.Suppliers, programme.Supplier{Code: "film", LeadDays: 4, Freight: freight})
 	shop.Kinds = append(shop.Kinds, programme.TransferKind{Code: "film", Printer: "film"})
-	shop.Garments = append(shop.Garments, programme.Garment{Code: "cap", Supplier: "cloth", Sizes: []programme.GarmentSize{{Code: "one", Cost: 400}}})
+	shop.Garments = append(shop.Garments, programme.Garment{Code: "cap", Supplier: "cloth",
+		Sizes: []programme.GarmentSize{{Code: "one", Cost: 400}}})
 	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "badge", Kind: "film"})
 	in := another(shop, "bakery", stocked(sku("tee", "M"), 1.5, 0), stocked(sku("cap", "one"), caps, 0))
 	in.Client.Roles[0].Kit = append(in.Client.Roles[0].Kit, programme.KitLine{
-		Garment: "cap", Colour: "black", Each: 2, WearsAWeek: 5, Decorations: []programme.Decoration{{Artwork: "badge", Place: "cap-front"}},
+		Garment: "cap", Colour: "black", Each: 2, WearsAWeek: 5,
+		Decorations: []programme.Decoration{{Artwork: "badge", Place: "cap-front"}},
 	})
 	return shop, []reorder.Input{in}
 }
@@ -64,13 +66,16 @@ func TestALineWaitsWhoseWayCostsMoreThanItSaves(t *testing.T) {
 		shelf   bool
 		waits   bool
 	}{
-		"a dear way for little":            {freight: dear, waits: true},
-		"a way that costs little":          {freight: 50},
-		"somebody is short of one":         {freight: dear, change: func(_ *programme.Shop, in *reorder.Input) { in.Lines[1].Owed = 1 }},
-		"the programme says what is there": {freight: dear, change: func(_ *programme.Shop, in *reorder.Input) { in.Client.FillRate = 0.99 }},
-		"a pool is asked for":              {freight: dear, change: func(_ *programme.Shop, in *reorder.Input) { in.Client.Pool = 2 }},
-		"another client pays for the way":  {freight: dear, other: true},
-		"their prints lie on the shelf":    {freight: dear, shelf: true},
+		"a dear way for little":   {freight: dear, waits: true},
+		"a way that costs little": {freight: 50},
+		"somebody is short of one": {freight: dear,
+			change: func(_ *programme.Shop, in *reorder.Input) { in.Lines[1].Owed = 1 }},
+		"the programme says what is there": {freight: dear,
+			change: func(_ *programme.Shop, in *reorder.Input) { in.Client.FillRate = 0.99 }},
+		"a pool is asked for": {freight: dear,
+			change: func(_ *programme.Shop, in *reorder.Input) { in.Client.Pool = 2 }},
+		"another client pays for the way": {freight: dear, other: true},
+		"their prints lie on the shelf":   {freight: dear, shelf: true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			shop, inputs := withCaps(c.freight, 0.1)
@@ -112,9 +117,11 @@ func TestALineWaitsWhoseWayCostsMoreThanItSaves(t *testing.T) {
 				}
 			}
 			require.Equal(t, []reorder.Waiting{{
-				Supplier: "film", Lines: []reorder.Choose{{SKU: sku("cap", "one"), Pieces: pieces(without, "cap")}}, Charge: dear, Missing: saved,
+				Supplier: "film", Lines: []reorder.Choose{{SKU: sku("cap", "one"), Pieces: pieces(without, "cap")}},
+				Charge: dear, Missing: saved,
 			}}, p.Waits)
-			require.Equal(t, []reorder.SupplierOrder{{Supplier: "film", Pieces: pieces(without, "cap"), Saves: saved}}, without.Suppliers)
+			require.Equal(t, []reorder.SupplierOrder{{Supplier: "film", Pieces: pieces(without, "cap"), Saves: saved}},
+				without.Suppliers)
 		})
 	}
 }
@@ -164,7 +171,8 @@ func TestALineWaitsForADearSetUp(t *testing.T) {
 		require.Equal(t, saved < charge, waits, "%d against %d", saved, charge)
 		require.Equal(t, waits, pieces(p, "cap") == 0)
 		if waits {
-			require.Equal(t, [2]programme.Money{charge, saved}, [2]programme.Money{p.Waits[0].Charge, p.Waits[0].Missing})
+			require.Equal(t, [2]programme.Money{charge, saved},
+				[2]programme.Money{p.Waits[0].Charge, p.Waits[0].Missing})
 		}
 	}
 	require.Len(t, waited, 2, "some wait, some do not")

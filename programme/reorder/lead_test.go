@@ -14,7 +14,8 @@ import (
 func TestArrivalStepsOverWeekends(t *testing.T) {
 	lead := reorder.Lead{Blanks: 3, Transfers: 5, Press: 2, Delivery: 1}
 	for _, c := range []struct{ name, yes, want string }{
-		{"Monday: sheets on Saturday count on Monday, pressed by Wednesday, handed over on Thursday", "2026-03-02", "2026-03-12"},
+		{"Monday: sheets on Saturday count on Monday, pressed by Wednesday, handed over on Thursday", "2026-03-02",
+			"2026-03-12"},
 		{"Friday: sheets on Wednesday, pressed by Friday, handed over on Monday", "2026-03-06", "2026-03-16"},
 		{"a Saturday's yes is ordered on Monday", "2026-03-07", "2026-03-19"},
 		{"Wednesday: sheets on Monday, pressed by Wednesday, handed over on Thursday", "2026-03-04", "2026-03-12"},
@@ -30,7 +31,8 @@ func TestArrivalStepsOverWeekends(t *testing.T) {
 func TestDatesOfLeadTimesAgreeWithEachOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		days := rapid.IntRange(0, 20)
-		lead := reorder.Lead{Blanks: days.Draw(t, "blanks"), Transfers: days.Draw(t, "transfers"), Press: days.Draw(t, "press"), Delivery: days.Draw(t, "delivery")}
+		lead := reorder.Lead{Blanks: days.Draw(t, "blanks"), Transfers: days.Draw(t, "transfers"),
+			Press: days.Draw(t, "press"), Delivery: days.Draw(t, "delivery")}
 		yes := monday.Add(rapid.IntRange(0, 400).Draw(t, "yes"))
 		arrives := lead.Arrival(yes)
 		require.GreaterOrEqual(t, lead.Arrival(yes+1), arrives, "a later yes never arrives sooner")
@@ -55,7 +57,8 @@ func TestDatesOfLeadTimesAgreeWithEachOther(t *testing.T) {
 func TestTheSlowerOfBlanksAndTransfersCounts(t *testing.T) {
 	shop, client := aShop(), aClient()
 	require.Equal(t, reorder.Lead{Blanks: 3, Transfers: 5, Press: 2, Delivery: 1}, reorder.LeadOf(shop, client, "tee"))
-	require.Equal(t, reorder.Lead{Blanks: 3, Press: 2, Delivery: 1}, reorder.LeadOf(shop, client, "vest"), "nothing is pressed on it")
+	require.Equal(t, reorder.Lead{Blanks: 3, Press: 2, Delivery: 1}, reorder.LeadOf(shop, client, "vest"),
+		"nothing is pressed on it")
 	client.DeliveryDays = 4
 	require.Equal(t, 4, reorder.LeadOfClient(shop, client).Delivery)
 }
@@ -64,7 +67,8 @@ func TestHorizonsCountStartedWeeksAsWhole(t *testing.T) {
 	shop, client := aShop(), aClient()
 	lead := reorder.LeadOfClient(shop, client).Days()
 	require.Equal(t, 12, lead)
-	require.Equal(t, reorder.Horizon{Trigger: 3, Quantity: 10}, reorder.Horizons(shop, client, monday), "7 + 12 days are 3 weeks; 8 weeks of cover and 2 of lead")
+	require.Equal(t, reorder.Horizon{Trigger: 3, Quantity: 10}, reorder.Horizons(shop, client, monday),
+		"7 + 12 days are 3 weeks; 8 weeks of cover and 2 of lead")
 }
 
 func closed(t require.TestingT, spans ...string) (out programme.ClosedDays) {
@@ -83,7 +87,8 @@ func TestArrivalStepsOverClosedDays(t *testing.T) {
 	for _, c := range []struct{ name, yes, want string }{
 		{"long before: as ever", "2026-11-02", "2026-11-12"},
 		{"handed over on the Wednesday before", "2026-11-16", "2026-11-30"},
-		{"sheets take five days without the two closed ones, Mon to Sun, then two of pressing", "2026-11-23", "2026-12-03"},
+		{"sheets take five days without the two closed ones, Mon to Sun, then two of pressing", "2026-11-23",
+			"2026-12-03"},
 		{"a yes on the holiday is ordered on Monday", "2026-11-26", "2026-12-10"},
 		{"a yes on the last day before Christmas", "2026-12-23", "2027-01-11"},
 		{"pressed before, delivered after", "2026-12-16", "2027-01-04"},
@@ -122,7 +127,8 @@ func open(days programme.ClosedDays, d programme.Date) bool {
 func TestClosedDaysDelayAndNeverHurry(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 12)
-		plain := reorder.Lead{Blanks: n.Draw(t, "blanks"), Transfers: n.Draw(t, "transfers"), Press: n.Draw(t, "press"), Delivery: n.Draw(t, "delivery")}
+		plain := reorder.Lead{Blanks: n.Draw(t, "blanks"), Transfers: n.Draw(t, "transfers"), Press: n.Draw(t, "press"),
+			Delivery: n.Draw(t, "delivery")}
 		lead := plain
 		lead.Closed = drawClosed(t, monday)
 		yes := monday.Add(rapid.IntRange(-20, 150).Draw(t, "yes"))
@@ -150,7 +156,10 @@ func TestClosedDaysDelayAndNeverHurry(t *testing.T) {
 func TestHorizonsReachOverClosedDays(t *testing.T) {
 	shop, client := aShop(), aClient()
 	shop.Closed = closed(t, "2026-12-24/2027-01-03")
-	require.Equal(t, reorder.Horizon{Trigger: 3, Quantity: 10}, reorder.Horizons(shop, client, programme.NewDate(2026, 11, 23)), "too early to matter")
-	require.Equal(t, reorder.Horizon{Trigger: 5, Quantity: 12}, reorder.Horizons(shop, client, programme.NewDate(2026, 12, 14)), "11 days more: 30 days")
-	require.Equal(t, reorder.Horizon{Trigger: 3, Quantity: 10}, reorder.Horizons(shop, client, programme.NewDate(2027, 1, 4)))
+	require.Equal(t, reorder.Horizon{Trigger: 3, Quantity: 10},
+		reorder.Horizons(shop, client, programme.NewDate(2026, 11, 23)), "too early to matter")
+	require.Equal(t, reorder.Horizon{Trigger: 5, Quantity: 12},
+		reorder.Horizons(shop, client, programme.NewDate(2026, 12, 14)), "11 days more: 30 days")
+	require.Equal(t, reorder.Horizon{Trigger: 3, Quantity: 10},
+		reorder.Horizons(shop, client, programme.NewDate(2027, 1, 4)))
 }

@@ -16,7 +16,9 @@ func TestAListThatCameBackSaysForWhomPiecesAre(t *testing.T) {
 	shop, client := aShop(), aClient()
 	tee, large, apron := sku("tee", "M"), sku("tee", "L"), sku("apron", "one")
 	offered := func() *reorder.Proposal {
-		named := []reorder.Named{{StaffID: "7", SKU: tee, Pieces: 3, PEnd: 0.6, Why: programme.CauseWorn}, {StaffID: "4", SKU: tee, Pieces: 2, PEnd: 0.4, Why: programme.CausePrint}, {StaffID: "4", SKU: apron, Pieces: 1}}
+		named := []reorder.Named{{StaffID: "7", SKU: tee, Pieces: 3, PEnd: 0.6, Why: programme.CauseWorn},
+			{StaffID: "4", SKU: tee, Pieces: 2, PEnd: 0.4, Why: programme.CausePrint},
+			{StaffID: "4", SKU: apron, Pieces: 1}}
 		p, err := reorder.Direct(shop, client, monday, named, []reorder.LineChange{{SKU: tee, Pieces: 4}})
 		require.NoError(t, err)
 		p.Pool[0].ForStarters, p.Pool[0].Spare = 3, 1
@@ -85,8 +87,10 @@ func TestAListThatCameBackSaysForWhomPiecesAre(t *testing.T) {
 	p := offered()
 	_, err := p.Relist(shop, client, []row{{tee, "9", 2}, {tee, "7", 3}})
 	require.NoError(t, err)
-	require.Equal(t, reorder.Named{StaffID: "7", SKU: tee, Pieces: 3, PEnd: 0.6, Why: programme.CauseWorn}, p.Named[0], "whoever was named keeps the reason")
-	require.Equal(t, reorder.Named{StaffID: "9", SKU: tee, Pieces: 2, PEnd: 1, Why: programme.CauseOwed}, p.Named[1], "who is added is short of it")
+	require.Equal(t, reorder.Named{StaffID: "7", SKU: tee, Pieces: 3, PEnd: 0.6, Why: programme.CauseWorn}, p.Named[0],
+		"whoever was named keeps the reason")
+	require.Equal(t, reorder.Named{StaffID: "9", SKU: tee, Pieces: 2, PEnd: 1, Why: programme.CauseOwed}, p.Named[1],
+		"who is added is short of it")
 
 	before := offered()
 	_, err = before.Relist(shop, client, []row{{programme.SKU{Garment: "hat", Size: "M"}, "7", 1}})
@@ -105,8 +109,10 @@ func trim(s string) string {
 func TestWhatHasHappenedSinceAnOrder(t *testing.T) {
 	p := &reorder.Proposal{Number: 4, AsOf: monday, Arrives: monday + 14, CoverUntil: monday + 70, Ending: 9}
 	p.Lines = []reorder.Line{
-		{SKU: sku("tee", "M"), Order: 6, Offered: 8, Changed: true, Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 3, Print: 1, Mishap: 1}}},
-		{SKU: sku("tee", "L"), Order: 6, Offered: 6, Changed: true, Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 5.5}}},
+		{SKU: sku("tee", "M"), Order: 6, Offered: 8, Changed: true,
+			Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 3, Print: 1, Mishap: 1}}},
+		{SKU: sku("tee", "L"), Order: 6, Offered: 6, Changed: true,
+			Causes: programme.Causes{Endings: programme.Endings[float64]{Worn: 5.5}}},
 		{SKU: sku("tee", "S"), Order: 6, Offered: 9},
 	}
 	p.Named = []reorder.Named{{StaffID: "new", SKU: sku("tee", "M"), Pieces: 2}}
@@ -120,14 +126,17 @@ func TestWhatHasHappenedSinceAnOrder(t *testing.T) {
 	asOf := monday + 30
 	people := []programme.Person{
 		{StaffID: "there", Start: monday}, {StaffID: "joined", Start: monday + 1}, {StaffID: "new", Start: monday + 1},
-		{StaffID: "today", Start: asOf}, {StaffID: "tomorrow", Start: asOf + 1}, {StaffID: "gone", Start: monday + 2, End: monday + 9},
+		{StaffID: "today", Start: asOf}, {StaffID: "tomorrow", Start: asOf + 1},
+		{StaffID: "gone", Start: monday + 2, End: monday + 9},
 	}
 	row := func(on programme.Date, kind programme.MovementKind, why programme.Reason, n int) programme.Movement {
 		return programme.Movement{Date: on, Kind: kind, Reason: why, Pieces: n, SKU: sku("tee", "M")}
 	}
 	l.Happened(people, []programme.Movement{
-		row(monday, programme.Ended, programme.Worn, 1), row(monday+1, programme.Ended, programme.Worn, 2), row(asOf, programme.Ended, programme.Lost, 4),
-		row(asOf+1, programme.Ended, programme.Worn, 8), row(monday+5, programme.Issued, "", 16), row(monday+5, programme.Ended, programme.LeftReason, 32),
+		row(monday, programme.Ended, programme.Worn, 1), row(monday+1, programme.Ended, programme.Worn, 2),
+		row(asOf, programme.Ended, programme.Lost, 4),
+		row(asOf+1, programme.Ended, programme.Worn, 8), row(monday+5, programme.Issued, "", 16),
+		row(monday+5, programme.Ended, programme.LeftReason, 32),
 	}, asOf)
 	require.Equal(t, []string{"joined", "today"}, l.Joined)
 	require.Equal(t, map[programme.SKU]int{sku("tee", "M"): 6}, l.Ended)
@@ -138,14 +147,17 @@ func TestOldBlanksAreOneClientsAlone(t *testing.T) {
 	old := programme.Former{Garment: "apron", Colour: "burgundy"}
 	client := func(code string, change programme.Change, former programme.Former) *programme.Client {
 		line := programme.KitLine{Garment: "apron", Colour: "black", InsteadOf: former, Change: change}
-		return &programme.Client{Code: code, Roles: []programme.Role{{Kit: []programme.KitLine{line}}, {Kit: []programme.KitLine{line}}}}
+		return &programme.Client{Code: code, Roles: []programme.Role{{Kit: []programme.KitLine{line}},
+			{Kit: []programme.KitLine{line}}}}
 	}
 	k := func(garment, colour, size string) programme.SKU {
 		return programme.SKU{Garment: garment, Colour: colour, Size: size}
 	}
-	there := map[programme.SKU]int{k("apron", "burgundy", "S"): 3, k("apron", "burgundy", "M"): 4, k("tee", "burgundy", "S"): 5, k("apron", "black", "S"): 6}
+	there := map[programme.SKU]int{k("apron", "burgundy", "S"): 3, k("apron", "burgundy", "M"): 4,
+		k("tee", "burgundy", "S"): 5, k("apron", "black", "S"): 6}
 	got := reorder.OldBlanks([]*programme.Client{
-		client("worn", programme.AsWorn, old), client("first", programme.RunOut, old), client("second", programme.RunOut, old),
+		client("worn", programme.AsWorn, old), client("first", programme.RunOut, old),
+		client("second", programme.RunOut, old),
 		client("tees", programme.RunOut, programme.Former{Garment: "tee", Colour: "burgundy"}),
 	}, there)
 	require.Equal(t, map[string]map[programme.SKU]int{
@@ -163,7 +175,8 @@ func TestOldPiecesGoFirstToWhoeverIsShort(t *testing.T) {
 	} {
 		in := runsOut(1, 2, there)
 		black, burgundy := sku("apron", "one"), in.Lines[0].Quantity.SKU
-		in.Owed = []reorder.Owed{{StaffID: "a", SKU: sku("tee", "M"), Pieces: 5}, {StaffID: "a", SKU: black, Pieces: 1}, {StaffID: "b", SKU: black, Pieces: 1}}
+		in.Owed = []reorder.Owed{{StaffID: "a", SKU: sku("tee", "M"), Pieces: 5}, {StaffID: "a", SKU: black, Pieces: 1},
+			{StaffID: "b", SKU: black, Pieces: 1}}
 		in.Coming = []reorder.Owed{{StaffID: "c", SKU: black, Pieces: 1}}
 		for i, chance := range []float64{0.2, 0.9, 0.5, 0} {
 			o := demand.Outlook{PEnd: chance, StaffID: fmt.Sprint("o", i), SKU: black}
@@ -186,7 +199,8 @@ func TestOldPiecesGoFirstToWhoeverIsShort(t *testing.T) {
 			}
 		}
 		require.Equal(t, want, [3]int{count(in.Owed, burgundy), count(in.Coming, burgundy), likely}, "%d there", there)
-		require.Equal(t, [2]int{2, 1}, [2]int{count(in.Owed, burgundy) + count(in.Owed, black), count(in.Coming, burgundy) + count(in.Coming, black)}, "nothing is lost")
+		require.Equal(t, [2]int{2, 1}, [2]int{count(in.Owed, burgundy) + count(in.Owed, black),
+			count(in.Coming, burgundy) + count(in.Coming, black)}, "nothing is lost")
 		require.Equal(t, 5, count(in.Owed, sku("tee", "M")))
 		if there == 4 {
 			require.Equal(t, burgundy, in.Outlooks[1].Replacement(), "the likeliest first")

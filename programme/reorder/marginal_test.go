@@ -55,7 +55,8 @@ func TestExpectedShortageIsConvexAndAsDefined(t *testing.T) {
 		for s := -3; s < len(pmf)+3; s++ {
 			require.InDelta(t, shortByDefinition(pmf, s), c.At(s), 1e-12)
 			require.InDelta(t, c.At(s)-c.At(s+1), c.Gain(s), 1e-12)
-			require.LessOrEqual(t, c.Gain(s+1), c.Gain(s)+1e-15, "one more piece never does more good than the one before")
+			require.LessOrEqual(t, c.Gain(s+1), c.Gain(s)+1e-15,
+				"one more piece never does more good than the one before")
 		}
 	})
 }
@@ -150,11 +151,14 @@ func TestUnequalCostsAreLessThanOnePieceAboveTryingEverything(t *testing.T) {
 // every piece that may be needed.
 func TestEqualLinesTakeTurns(t *testing.T) {
 	curve := reorder.NewShortage([]float64{0.25, 0.25, 0.25, 0.25})
-	three := []reorder.Spare{{Shortage: curve, Cost: 4}, {Shortage: curve, Cost: 4}, {Shortage: curve, Cost: 4}, {Shortage: reorder.NewShortage([]float64{1}), Cost: 1}}
+	three := []reorder.Spare{{Shortage: curve, Cost: 4}, {Shortage: curve, Cost: 4}, {Shortage: curve, Cost: 4},
+		{Shortage: reorder.NewShortage([]float64{1}), Cost: 1}}
 	// Each needs 1.5, and its three pieces take 0.75, 0.5 and 0.25 of it away.
-	for target, want := range map[float64][]int{0: {0, 0, 0}, 0.3: {1, 1, 0}, 0.5: {1, 1, 1}, 0.6: {2, 1, 1}, 0.9: {3, 3, 2}, 1: {3, 3, 3}, 1.5: {3, 3, 3}} {
+	for target, want := range map[float64][]int{0: {0, 0, 0}, 0.3: {1, 1, 0}, 0.5: {1, 1, 1}, 0.6: {2, 1, 1},
+		0.9: {3, 3, 2}, 1: {3, 3, 3}, 1.5: {3, 3, 3}} {
 		require.Equal(t, append(want, 0), reorder.Levels(three, target), "%g, and nothing of what nobody needs", target)
 	}
 	three[1].Cost = 1
-	require.Equal(t, []int{0, 3, 0, 0}, reorder.Levels(three, 0.3), "a piece of the cheap line for the money of a quarter, though it takes less away")
+	require.Equal(t, []int{0, 3, 0, 0}, reorder.Levels(three, 0.3),
+		"a piece of the cheap line for the money of a quarter, though it takes less away")
 }

@@ -79,14 +79,18 @@ func TestAnOrderCostsItsHandlingSetUpsAndWays(t *testing.T) {
 		}
 		inks, back := rapid.IntRange(1, 5).Draw(t, "inks"), rapid.IntRange(1, 5).Draw(t, "inks of the back")
 		shop.Artworks = []programme.Artwork{
-			{Code: "logo", Client: "bakery", Kind: "plastisol", Inks: inks}, {Code: "back", Client: "bakery", Kind: "plastisol", Inks: back},
-			{Code: "unused", Client: "bakery", Kind: "film", Inks: 9}, {Code: "another", Client: "garage", Kind: "plastisol", Inks: 8},
+			{Code: "logo", Client: "bakery", Kind: "plastisol", Inks: inks},
+			{Code: "back", Client: "bakery", Kind: "plastisol", Inks: back},
+			{Code: "unused", Client: "bakery", Kind: "film", Inks: 9},
+			{Code: "another", Client: "garage", Kind: "plastisol", Inks: 8},
 		}
 		kit := client.Roles[0].Kit
-		kit[0].Decorations = append(slices.Clone(kit[0].Decorations), programme.Decoration{Artwork: "back", Place: "back"})
+		kit[0].Decorations = append(slices.Clone(kit[0].Decorations),
+			programme.Decoration{Artwork: "back", Place: "back"})
 
 		rate := rapid.Float64Range(0.2, 3).Draw(t, "a week")
-		in := reorder.Input{Shop: shop, Client: client, AsOf: monday, Lines: []reorder.Stocked{stocked(sku("tee", "M"), rate, 0)}}
+		in := reorder.Input{Shop: shop, Client: client, AsOf: monday,
+			Lines: []reorder.Stocked{stocked(sku("tee", "M"), rate, 0)}}
 		in.Lines[0].Owed = 1
 		p, _ := reorder.ProposeAnyway(in)
 		require.Equal(t, shop.Ordering, p.OrderCost.Handling)
@@ -117,11 +121,13 @@ func busy(t *rapid.T) reorder.Input {
 	in := anInput()
 	in.Client.CoverWeeks = 0
 	for _, size := range []string{"S", "M", "L"} {
-		l := stocked(sku("tee", size), rapid.Float64Range(0.2, 1.2).Draw(t, "rate"), rapid.IntRange(0, 4).Draw(t, "on hand"))
+		l := stocked(sku("tee", size), rapid.Float64Range(0.2, 1.2).Draw(t, "rate"),
+			rapid.IntRange(0, 4).Draw(t, "on hand"))
 		l.OnOrder, l.OnOrderLater = rapid.IntRange(0, 2).Draw(t, "on order"), rapid.IntRange(0, 3).Draw(t, "later")
 		in.Lines = append(in.Lines, l)
 		for i := range 20 {
-			in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: size + string(rune('a'+i)), SKU: sku("tee", size), PEnd: 0.6, Cause: programme.CauseWorn})
+			in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: size + string(rune('a'+i)), SKU: sku("tee", size),
+				PEnd: 0.6, Cause: programme.CauseWorn})
 		}
 	}
 	for range rapid.IntRange(0, 8).Draw(t, "starting") {
@@ -266,14 +272,16 @@ func TestWhatIsToComeHasItsDay(t *testing.T) {
 	p.NoteCame([]reorder.Delivery{first}, monday.Add(20))
 	p.NoteCame([]reorder.Delivery{{SKU: tee, Came: 4}, {SKU: sku("apron", "one")}}, monday.Add(20))
 	p.NoteCame([]reorder.Delivery{{SKU: tee, Came: 1}}, monday.Add(30))
-	require.Equal(t, []reorder.BackOrder{{Pieces: 6, On: monday.Add(20)}, {Pieces: 1, On: monday.Add(30)}}, p.Line(tee).Came)
+	require.Equal(t, []reorder.BackOrder{{Pieces: 6, On: monday.Add(20)}, {Pieces: 1, On: monday.Add(30)}},
+		p.Line(tee).Came)
 	require.Empty(t, p.Line(sku("apron", "one")).Came)
 }
 
 // Goods of the last day that is named are in hands in time, and those of no later working day are.
 func TestGoodsComeOnTheLastDayThatDoes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		l := reorder.Lead{Blanks: 9, Transfers: 4, Press: rapid.IntRange(0, 4).Draw(t, "press"), Delivery: rapid.IntRange(0, 3).Draw(t, "delivery")}
+		l := reorder.Lead{Blanks: 9, Transfers: 4, Press: rapid.IntRange(0, 4).Draw(t, "press"),
+			Delivery: rapid.IntRange(0, 3).Draw(t, "delivery")}
 		l.Closed = drawClosed(t, monday)
 		needed := monday.Add(rapid.IntRange(10, 40).Draw(t, "needed"))
 		workshop := reorder.Lead{Press: l.Press, Delivery: l.Delivery, Closed: l.Closed}
@@ -376,7 +384,8 @@ func TestOnlyWhatSomebodyIsShortOfIsDueWhereNothingIsExpected(t *testing.T) {
 		p, d := reorder.Propose(in)
 		require.Equal(t, owed > 0, d.Due)
 		in.People = 5
-		require.Equal(t, owed > 0, reorder.PullAll([]reorder.Input{in}, nil, reorder.PullTerms{})[0].Decision.Due, "of few people, too")
+		require.Equal(t, owed > 0, reorder.PullAll([]reorder.Input{in}, nil, reorder.PullTerms{})[0].Decision.Due,
+			"of few people, too")
 		if owed == 0 {
 			continue
 		}

@@ -50,7 +50,8 @@ func newNaming(in *Input) naming {
 		if n.ends[k] == nil {
 			n.ends[k] = make([]end, 0, pieces[k])
 		}
-		n.ends[k] = append(n.ends[k], end{o.StaffID, o.PEnd, o.Washes, o.Issued, o.D10, o.D50, o.D90, o.Cause, o.Assumed})
+		n.ends[k] = append(n.ends[k], end{o.StaffID, o.PEnd, o.Washes, o.Issued, o.D10, o.D50, o.D90,
+			o.Cause, o.Assumed})
 	}
 	for _, list := range n.ends {
 		slices.SortStableFunc(list, byChance)
@@ -197,7 +198,8 @@ func (n naming) nameKnown(l *Line) (named []Named, left int) {
 			fromShelf := min(served, o.Pieces)
 			served -= fromShelf
 			if pieces := min(left, o.Pieces-fromShelf); pieces > 0 {
-				named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: why, By: o.Begins, PEnd: 1})
+				named = append(named, Named{StaffID: o.StaffID, SKU: l.SKU, Pieces: pieces, Why: why,
+					By: o.Begins, PEnd: 1})
 				left -= pieces
 			}
 		}
@@ -215,7 +217,8 @@ func (n naming) group(k programme.SKU, list []*end) []Named {
 		j, seen := at[o.staff]
 		if !seen {
 			at[o.staff] = len(out)
-			out = append(out, Named{StaffID: o.staff, SKU: k, Pieces: 1, Why: o.cause, Washes: o.washes, Assumed: o.assumed, By: o.d50, PEnd: n.chance(o)})
+			out = append(out, Named{StaffID: o.staff, SKU: k, Pieces: 1, Why: o.cause, Washes: o.washes,
+				Assumed: o.assumed, By: o.d50, PEnd: n.chance(o)})
 			continue
 		}
 		x := &out[j]

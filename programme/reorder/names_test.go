@@ -20,7 +20,8 @@ func TestNaming(t *testing.T) {
 		in := anInput()
 		held, owed := map[string]int{}, map[string]int{}
 		for _, s := range []string{"M", "L"} {
-			l := stocked(sku("tee", s), rapid.Float64Range(0.05, 1.5).Draw(t, "rate"), rapid.IntRange(0, 4).Draw(t, "on hand"))
+			l := stocked(sku("tee", s), rapid.Float64Range(0.05, 1.5).Draw(t, "rate"),
+				rapid.IntRange(0, 4).Draw(t, "on hand"))
 			for i := range rapid.IntRange(0, 6).Draw(t, "staff") {
 				id := fmt.Sprint(s, i)
 				if n := rapid.IntRange(0, 1).Draw(t, "owed"); n > 0 {
@@ -30,7 +31,8 @@ func TestNaming(t *testing.T) {
 				}
 				for range rapid.IntRange(0, 4).Draw(t, "pieces") {
 					p := float64(rapid.IntRange(0, 10).Draw(t, "p")) / 10
-					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", s), PEnd: p, Cause: programme.CauseWorn})
+					in.Outlooks = append(in.Outlooks, demand.Outlook{StaffID: id, SKU: sku("tee", s), PEnd: p,
+						Cause: programme.CauseWorn})
 					held[id]++
 				}
 			}
@@ -76,7 +78,8 @@ func TestHiresAndSpareArePooled(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 0.7, 0))
 	p, _ := reorder.Propose(in)
 	require.Empty(t, p.Named, "nobody is known to hold any")
-	require.Equal(t, []reorder.Pool{{SKU: sku("tee", "M"), ForStarters: 1, Spare: 6}}, p.Pool, "0.7 expected hires' pieces, the rest for surprises")
+	require.Equal(t, []reorder.Pool{{SKU: sku("tee", "M"), ForStarters: 1, Spare: 6}}, p.Pool,
+		"0.7 expected hires' pieces, the rest for surprises")
 }
 
 // Whose pieces are named depends on the pieces, not on the order in which they are

@@ -14,8 +14,10 @@ import (
 // the part of the expectation that does (binomials, worked out here); beyond it speaks the
 // longer horizon.
 func TestWhatALineNeedsByWeeks(t *testing.T) {
-	near := demand.Line{Distribution: demand.Distribution{Mean: 1.7, PMF: []float64{0.2, 0.1, 0.5, 0.2}}, Weekly: []float64{0.3, 0.5, 0.9}}
-	far := demand.Line{Distribution: demand.Distribution{Mean: 4, PMF: []float64{0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.2}}, Weekly: []float64{0.2, 0.5, 0.8, 0.5, 1, 1}}
+	near := demand.Line{Distribution: demand.Distribution{Mean: 1.7, PMF: []float64{0.2, 0.1, 0.5, 0.2}},
+		Weekly: []float64{0.3, 0.5, 0.9}}
+	far := demand.Line{Distribution: demand.Distribution{Mean: 4, PMF: []float64{0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1,
+		0.2}}, Weekly: []float64{0.2, 0.5, 0.8, 0.5, 1, 1}}
 	l := &Stocked{Trigger: near, Quantity: far}
 	n := newNeed(l, Horizon{Trigger: 3, Quantity: 6})
 	require.Equal(t, near.PMF, n.Chances(3))
@@ -88,7 +90,8 @@ func TestPiecesForNobodyAreTakenAway(t *testing.T) {
 
 // People take turns by what is still expected to end of theirs; of equal ones the first.
 func TestNamesGoToThoseWithMostToEnd(t *testing.T) {
-	list := []end{{staff: "b", pEnd: 0.9}, {staff: "a", pEnd: 0.8}, {staff: "b", pEnd: 0.7}, {staff: "a", pEnd: 0.7}, {staff: "c", pEnd: 0.5}, {staff: "a", pEnd: 0.2}}
+	list := []end{{staff: "b", pEnd: 0.9}, {staff: "a", pEnd: 0.8}, {staff: "b", pEnd: 0.7}, {staff: "a", pEnd: 0.7},
+		{staff: "c", pEnd: 0.5}, {staff: "a", pEnd: 0.2}}
 	// a has 1.7, b 1.6, c 0.5: a, b, then a 0.7, b 0.6, c 0.5, and a 0.2 is left with nothing of b's or c's.
 	want := []string{"a", "b", "a", "b", "c", "a"}
 	for n := range len(want) + 1 {
@@ -103,7 +106,8 @@ func TestNamesGoToThoseWithMostToEnd(t *testing.T) {
 		require.Equal(t, count, got, "%d pieces", n)
 	}
 	first := evenly(list, 3)
-	require.Equal(t, []float64{0.9, 0.8, 0.7}, []float64{first[0].pEnd, first[1].pEnd, first[2].pEnd}, "the likeliest piece of each, people in the order of the list")
+	require.Equal(t, []float64{0.9, 0.8, 0.7}, []float64{first[0].pEnd, first[1].pEnd, first[2].pEnd},
+		"the likeliest piece of each, people in the order of the list")
 	require.Equal(t, "b", first[0].staff)
 	equal := []end{{staff: "x", pEnd: 0.5}, {staff: "y", pEnd: 0.5}}
 	require.Equal(t, "x", evenly(equal, 1)[0].staff)

@@ -27,8 +27,10 @@ func TestAnExchangeIsProposedWhereNothingElseIsNeeded(t *testing.T) {
 	var staff []programme.Person
 	var moves []programme.Movement
 	for _, id := range []string{"a", "b", "c"} {
-		staff = append(staff, programme.Person{StaffID: id, Role: "supervisor", Start: asOf - 800, Sizes: map[string]string{"top": "M"}})
-		moves = append(moves, programme.Movement{Date: asOf - 3, Kind: programme.Issued, StaffID: id, SKU: sku("polo", "M"), Pieces: 3})
+		staff = append(staff, programme.Person{StaffID: id, Role: "supervisor", Start: asOf - 800,
+			Sizes: map[string]string{"top": "M"}})
+		moves = append(moves, programme.Movement{Date: asOf - 3, Kind: programme.Issued, StaffID: id,
+			SKU: sku("polo", "M"), Pieces: 3})
 		moves[len(moves)-1].SKU.Colour = "navy"
 	}
 	staff = append(staff, programme.Person{StaffID: "gone", Role: "supervisor", Start: asOf - 800, End: asOf - 1})

@@ -90,7 +90,8 @@ func TestYearsOfRoundsCostWhatThePlanSays(t *testing.T) {
 	// Tees cost 4.50 with pressing, kept at 30 % a year or a little more; missing
 	// ones cost 8 to 15 % of 14.00 a week.
 	paid := (25*float64(orders) + 4.5*0.35*float64(lying)*7/365.25 + 0.085*14*float64(missing)) / years
-	t.Logf("%.0f a year, planned %.0f; an order every %.1f weeks, %.1f pieces lying", paid, planned.Float(), float64(weeks)/float64(orders), float64(lying)/float64(weeks))
+	t.Logf("%.0f a year, planned %.0f; an order every %.1f weeks, %.1f pieces lying", paid, planned.Float(),
+		float64(weeks)/float64(orders), float64(lying)/float64(weeks))
 	require.InEpsilon(t, planned.Float(), paid, 0.25)
 	require.Greater(t, float64(weeks)/float64(orders), 8.0, "orders are rare")
 }

@@ -16,8 +16,8 @@ func startersWait(client *programme.Client, people int) bool {
 }
 
 // Prepare forecasts one client over both horizons and fills in what a proposal is decided from; stock and pieces
-// owed are as in the forecast. It returns the muster of the longer horizon, without the totals of garments. Where starters wait or a pool is kept
-// for them, in is changed to expect only people who are known.
+// owed are as in the forecast. It returns the muster of the longer horizon, without the totals of garments. Where
+// starters wait or a pool is kept for them, in is changed to expect only people who are known.
 func Prepare(in *demand.Input) (Input, demand.Muster) {
 	people := 0
 	for i := range in.Staff {

@@ -41,7 +41,8 @@ func (b *buying) unitCost(p *purchase) programme.Money {
 	if !ok {
 		return p.list
 	}
-	return unitCost(p.list, g, b.pieces(func(o *purchase) bool { return o.Garment == p.Garment })+b.along.Garments[p.Garment])
+	return unitCost(p.list, g,
+		b.pieces(func(o *purchase) bool { return o.Garment == p.Garment })+b.along.Garments[p.Garment])
 }
 
 // unitCost takes off the best break that the number of pieces reaches.

@@ -284,7 +284,8 @@ func (p *Proposal) Again(k programme.SKU, pieces int, came bool) error {
 		l.Pressed -= pieces
 		l.Spoilt += pieces
 	case l.ToRemake+pieces > l.Outstanding():
-		return fmt.Errorf("%s: %d to make again, but %d are still to come and %d of them are noted already", k, pieces, l.Outstanding(), l.ToRemake)
+		return fmt.Errorf("%s: %d to make again, but %d are still to come and %d of them are noted already", k, pieces,
+			l.Outstanding(), l.ToRemake)
 	}
 	l.ToRemake += pieces
 	return nil

@@ -149,7 +149,8 @@ func (p *Proposal) GiveBack() []programme.StockLine {
 func (p *Proposal) Shelf() []programme.StockLine {
 	lines := make([]programme.StockLine, 0, len(p.Aside))
 	for _, a := range p.Aside {
-		lines = append(lines, programme.StockLine{AsOf: a.AsOf, Goods: programme.TransferGoods(a.Artwork), Pieces: a.Pieces, Made: a.Made})
+		lines = append(lines, programme.StockLine{AsOf: a.AsOf, Goods: programme.TransferGoods(a.Artwork),
+			Pieces: a.Pieces, Made: a.Made})
 	}
 	return lines
 }

@@ -75,7 +75,8 @@ func TestNobodyNeedsAnything(t *testing.T) {
 func TestPiecesOwedAreOrderedFirstAndNamed(t *testing.T) {
 	in := anInput(stocked(sku("apron", "one"), 0.01, 0))
 	in.Lines[0].Owed = 2
-	in.Owed = []reorder.Owed{{StaffID: "b", SKU: sku("apron", "one"), Pieces: 1}, {StaffID: "a", SKU: sku("apron", "one"), Pieces: 1}}
+	in.Owed = []reorder.Owed{{StaffID: "b", SKU: sku("apron", "one"), Pieces: 1},
+		{StaffID: "a", SKU: sku("apron", "one"), Pieces: 1}}
 	p, d := reorder.Propose(in)
 	require.True(t, d.Due)
 	require.Equal(t, reorder.OwedNow, d.Reasons[1].Kind)
@@ -142,8 +143,10 @@ func TestWhatLastsForYearsHasNoNextOrder(t *testing.T) {
 func TestChancesAreToldForTheTimeOfTheOrder(t *testing.T) {
 	in := anInput(stocked(sku("tee", "M"), 0.8, 0))
 	in.Outlooks = []demand.Outlook{
-		{StaffID: "soon", SKU: sku("tee", "M"), PEnd: 0.9, D10: monday + 5, D50: monday + 10, D90: monday + 20, Cause: programme.CauseWorn},
-		{StaffID: "late", SKU: sku("tee", "M"), PEnd: 0.6, D10: monday + 69, D50: monday + 70, D90: monday + 71, Cause: programme.CauseWorn},
+		{StaffID: "soon", SKU: sku("tee", "M"), PEnd: 0.9, D10: monday + 5, D50: monday + 10, D90: monday + 20,
+			Cause: programme.CauseWorn},
+		{StaffID: "late", SKU: sku("tee", "M"), PEnd: 0.6, D10: monday + 69, D50: monday + 70, D90: monday + 71,
+			Cause: programme.CauseWorn},
 	}
 	p, _ := reorder.Propose(in)
 	require.Len(t, p.Named, 2)

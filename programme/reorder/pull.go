@@ -97,7 +97,8 @@ func (t PullTerms) near(s *shopper) bool {
 
 // compareNear puts those first that are due first.
 func (s *shopper) compareNear(t *shopper) int {
-	return cmp.Or(cmp.Compare(s.decision.NextDue, t.decision.NextDue), strings.Compare(s.in.Client.Code, t.in.Client.Code))
+	return cmp.Or(cmp.Compare(s.decision.NextDue, t.decision.NextDue),
+		strings.Compare(s.in.Client.Code, t.in.Client.Code))
 }
 
 // Nearest holds the clients of a round that Pull looks at although they are not due: the nearest, as
@@ -198,7 +199,8 @@ func (p *pulling) try(s *shopper) bool {
 	if gain <= 0 || gain < p.terms.Worth {
 		return false
 	}
-	s.pulled = &Pulled{Saving: gain, Kept: kept, KeptPerYear: p.terms.Keeping.PerYear(), Reason: largest(save), NextDue: s.decision.NextDue}
+	s.pulled = &Pulled{Saving: gain, Kept: kept, KeptPerYear: p.terms.Keeping.PerYear(), Reason: largest(save),
+		NextDue: s.decision.NextDue}
 	s.pulled.Supplier = p.supplierOf(s, s.pulled.Reason)
 	s.decision.Reasons = append(s.decision.Reasons, Reason{Kind: PulledForward})
 	p.orders, p.sheets = orders, together

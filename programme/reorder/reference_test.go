@@ -128,7 +128,8 @@ func TestShortageGivesTheComputedOrderUpToLevels(t *testing.T) {
 			require.InDelta(t, c.Want.NoShortage, 1-both.Gain(level), 1e-8)
 			require.InDelta(t, c.Want.ShortAtEnd, short, 1e-8)
 			require.InDelta(t, c.Want.LeftAtEnd, float64(level)-both.Mean()+short, 1e-8)
-			require.InDelta(t, c.Want.FillRateHeld, reorder.FillRate(short-lead.At(level), both.Mean()-lead.Mean()), 1e-8)
+			require.InDelta(t, c.Want.FillRateHeld, reorder.FillRate(short-lead.At(level), both.Mean()-lead.Mean()),
+				1e-8)
 		})
 	}
 }

@@ -31,7 +31,8 @@ type Last struct {
 func LastOf(p *Proposal) *Last {
 	l := &Last{
 		Number: p.Number, AsOf: p.AsOf, CoverUntil: p.CoverUntil, Expected: p.Ending,
-		ByLine: map[programme.SKU]float64{}, Struck: map[programme.SKU]int{}, Known: map[string]bool{}, Ended: map[programme.SKU]int{},
+		ByLine: map[programme.SKU]float64{}, Struck: map[programme.SKU]int{}, Known: map[string]bool{},
+		Ended: map[programme.SKU]int{},
 	}
 	sum := 0.0
 	for i := range p.Lines {

@@ -196,7 +196,8 @@ func (p *Proposal) short() (n int) {
 
 // Words says a difference in a sentence for people; date writes a day, money an
 // amount, name a garment, colour and size.
-func (d Difference) Words(date func(programme.Date) string, money func(programme.Money) string, name func(programme.SKU) string) string {
+func (d Difference) Words(date func(programme.Date) string, money func(programme.Money) string,
+	name func(programme.SKU) string) string {
 	switch d.Kind {
 	case OtherPieces:
 		return fmt.Sprintf("%s: %d instead of %d", name(d.SKU), d.Is, d.Was)

@@ -42,7 +42,8 @@ func TestWhatACustomerWouldNotice(t *testing.T) {
 		"a size that is new":  {form(week1, 10, 0), []reorder.DifferenceKind{reorder.OtherPieces}},
 		"a bit of each, more than a tenth in all": {form(week1, 12, 11), []reorder.DifferenceKind{reorder.OtherTotal}},
 		"the next day, the promise still good":    {form(week1+1, 10, 10), nil},
-		"a week later, when the last day is over": {form(week1+7, 10, 10), []reorder.DifferenceKind{reorder.OtherArrival}},
+		"a week later, when the last day is over": {form(week1+7, 10, 10),
+			[]reorder.DifferenceKind{reorder.OtherArrival}},
 	} {
 		t.Run(name, func(t *testing.T) { require.Equal(t, c.want, kinds(reorder.Noticeable(old, c.now))) })
 	}
@@ -69,15 +70,19 @@ func TestHowLongANoHolds(t *testing.T) {
 		asOf      programme.Date
 		holds     bool
 	}{
-		"a no against the same":                    {said(reorder.Declined, 0), form(week1, 10, 10), week1 + 7, true},
-		"a no against a little more":               {said(reorder.Declined, 0), form(week1, 12, 11), week1 + 7, true},
-		"a no against much more":                   {said(reorder.Declined, 0), form(week1, 20, 10), week1 + 7, false},
-		"a no against somebody who is short":       {said(reorder.Declined, 0), short, week1 + 7, false},
-		"a no after the cover":                     {said(reorder.Declined, 0), form(week1, 10, 10), week1 + 1 + cover, false},
-		"a no until a day, against much more":      {said(reorder.Declined, week1+100), form(week1, 20, 10), week1 + 99, true},
-		"a no on its day":                          {said(reorder.Declined, week1+100), form(week1, 10, 10), week1 + 100, false},
-		"a not now before its day":                 {said(reorder.PutOff, week1+30), short, week1 + 29, true},
-		"a not now on its day":                     {said(reorder.PutOff, week1+30), form(week1, 10, 10), week1 + 30, false},
+		"a no against the same":              {said(reorder.Declined, 0), form(week1, 10, 10), week1 + 7, true},
+		"a no against a little more":         {said(reorder.Declined, 0), form(week1, 12, 11), week1 + 7, true},
+		"a no against much more":             {said(reorder.Declined, 0), form(week1, 20, 10), week1 + 7, false},
+		"a no against somebody who is short": {said(reorder.Declined, 0), short, week1 + 7, false},
+		"a no after the cover": {said(reorder.Declined, 0), form(week1, 10, 10),
+			week1 + 1 + cover, false},
+		"a no until a day, against much more": {said(reorder.Declined, week1+100), form(week1, 20, 10),
+			week1 + 99, true},
+		"a no on its day": {said(reorder.Declined, week1+100), form(week1, 10, 10),
+			week1 + 100, false},
+		"a not now before its day": {said(reorder.PutOff, week1+30), short, week1 + 29, true},
+		"a not now on its day": {said(reorder.PutOff, week1+30), form(week1, 10, 10),
+			week1 + 30, false},
 		"what is received holds nothing back":      {said(reorder.Received, 0), form(week1, 10, 10), week1 + 7, false},
 		"what waits for an answer is none":         {said(reorder.Sent, 0), form(week1, 10, 10), week1 + 7, false},
 		"a yes is counted as stock and not a no":   {said(reorder.Accepted, 0), form(week1, 10, 10), week1 + 7, false},
@@ -130,7 +135,8 @@ func TestHowLongAFormStandsWhoseDayAloneMoves(t *testing.T) {
 	require.Equal(t, week1, held.Since())
 
 	more := form(held.AsOf+7, 13, 10)
-	require.Equal(t, []reorder.DifferenceKind{reorder.OtherPieces, reorder.OtherArrival}, kinds(reorder.Noticeable(held, more)))
+	require.Equal(t, []reorder.DifferenceKind{reorder.OtherPieces, reorder.OtherArrival},
+		kinds(reorder.Noticeable(held, more)))
 
 	held.State, held.Until = reorder.PutOff, held.AsOf+30
 	anew := form(held.Until, 10, 10)

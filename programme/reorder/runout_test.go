@@ -16,7 +16,8 @@ func runsOut(perWeek float64, owed, shelf int) reorder.Input {
 	in := anInput(stocked(old, 0, shelf), stocked(sku("apron", "one"), perWeek, 0))
 	client := *in.Client
 	kit := append([]programme.KitLine(nil), client.Roles[0].Kit...)
-	kit[1].From, kit[1].InsteadOf, kit[1].Change = monday-10, programme.Former{Garment: "apron", Colour: "burgundy"}, programme.RunOut
+	kit[1].From, kit[1].InsteadOf, kit[1].Change = monday-10, programme.Former{Garment: "apron", Colour: "burgundy"},
+		programme.RunOut
 	client.Roles = []programme.Role{{Code: "counter", Kit: kit}}
 	in.Client = &client
 	if owed > 0 {
@@ -31,7 +32,8 @@ func runsOut(perWeek float64, owed, shelf int) reorder.Input {
 func TestWhatRunsOutMeetsTheFirstOfTheNeed(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		perWeek := rapid.Float64Range(0.1, 1.5).Draw(t, "a week")
-		owed, shelf, blanks := rapid.IntRange(0, 4).Draw(t, "owed"), rapid.IntRange(0, 6).Draw(t, "shelf"), rapid.IntRange(0, 6).Draw(t, "blanks")
+		owed, shelf, blanks := rapid.IntRange(0, 4).Draw(t, "owed"), rapid.IntRange(0, 6).Draw(t, "shelf"),
+			rapid.IntRange(0, 6).Draw(t, "blanks")
 		in := runsOut(perWeek, owed, shelf)
 		old, before := in.Lines[0].Quantity.SKU, in.Lines[1].Quantity
 		left := map[programme.SKU]int{old: blanks}
@@ -59,7 +61,8 @@ func TestOldBlanksArePressedBeforeNewOnesAreBought(t *testing.T) {
 	blanks := map[programme.SKU]int{old: 5}
 	left := map[programme.SKU]int{old: 5}
 	reorder.RunOut(&in, left)
-	settled := reorder.Pull([]*reorder.Candidate{reorder.Consider(in, reorder.PullTermsOf(in.Shop))}, blanks, reorder.PullTermsOf(in.Shop))
+	settled := reorder.Pull([]*reorder.Candidate{reorder.Consider(in, reorder.PullTermsOf(in.Shop))}, blanks,
+		reorder.PullTermsOf(in.Shop))
 	p := settled[0].Proposal
 	require.NotNil(t, p)
 	burgundy, black := p.Line(old), p.Line(sku("apron", "one"))

@@ -19,7 +19,9 @@ func (p *pulling) savings(s *shopper, apart *buying) map[Shared]programme.Money 
 	}
 	needApart, aheadApart := goods(apart)
 	need, ahead := goods(&s.buys)
-	others := total(p.basket.value(shop)) - (total(both.value(shop)) - s.buys.value(func(*purchase) bool { return true }))
+	others := total(p.basket.value(shop)) - (total(both.value(shop)) - s.buys.value(func(*purchase) bool {
+		return true
+	}))
 	return map[Shared]programme.Money{
 		SharesMinimum: aheadApart - ahead,
 		SharesPrice:   needApart - need + others,
@@ -33,7 +35,8 @@ func (p *pulling) savings(s *shopper, apart *buying) map[Shared]programme.Money 
 func (p *pulling) early(s *shopper, order *Proposal, transfers, saving programme.Money) (kept, sooner programme.Money) {
 	days := float64(s.decision.NextDue.Sub(s.in.AsOf))
 	value := order.Blanks + order.Pressing + transfers
-	return value.Times(p.terms.Keeping.PerYear() * days / 365), saving.Times(days / float64(7*max(1, s.planned().weeks)))
+	return value.Times(p.terms.Keeping.PerYear() * days / 365),
+		saving.Times(days / float64(7*max(1, s.planned().weeks)))
 }
 
 // supplierOf names the supplier whose terms are shared, the one that the

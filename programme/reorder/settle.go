@@ -129,7 +129,8 @@ func (s *shopper) settled() Settled {
 	if p == nil {
 		s.nothingToBuy(&s.decision)
 	} else {
-		p.Pulled, p.Waits, p.Curve = s.pulled, s.waits, s.curve(p) // plans to choose from are worked out once, not for every trial
+		// plans to choose from are worked out once, not for every trial
+		p.Pulled, p.Waits, p.Curve = s.pulled, s.waits, s.curve(p)
 	}
 	return Settled{p, s.decision}
 }

@@ -38,7 +38,8 @@ func TestARoundSharesBlanksMinimumsAndFreight(t *testing.T) {
 		var inputs []reorder.Input
 		for i := range rapid.IntRange(1, 5).Draw(t, "clients") {
 			inputs = append(inputs, another(shop, fmt.Sprint("client-", i),
-				stocked(sku("tee", "M"), rapid.Float64Range(0.05, 2).Draw(t, "rate"), rapid.IntRange(0, 8).Draw(t, "on hand")),
+				stocked(sku("tee", "M"), rapid.Float64Range(0.05, 2).Draw(t, "rate"),
+					rapid.IntRange(0, 8).Draw(t, "on hand")),
 				stocked(sku("tee", "2XL"), 0.1, 0)))
 		}
 		settled := reorder.Settle(inputs, map[programme.SKU]int{sku("tee", "M"): shelf})
@@ -170,7 +171,8 @@ func TestTheShopsOwnCostOfKeepingCounts(t *testing.T) {
 	free := at(programme.Keeping{})
 	require.Zero(t, free.Pulled.Kept)
 	days := float64(free.Pulled.NextDue.Sub(monday))
-	for _, k := range []programme.Keeping{{CostPerYear: 0.1}, {LossPerYear: 0.1}, {CostPerYear: 0.35, LossPerYear: 0.15}} {
+	for _, k := range []programme.Keeping{{CostPerYear: 0.1}, {LossPerYear: 0.1},
+		{CostPerYear: 0.35, LossPerYear: 0.15}} {
 		p := at(k)
 		kept := (p.Blanks + p.Pressing).Times(k.PerYear() * days / 365)
 		require.Equal(t, kept, p.Pulled.Kept)
@@ -279,11 +281,13 @@ func TestABreakReachedTogetherPulls(t *testing.T) {
 	again, _ := reorder.Propose(due)
 	require.Equal(t, alone.Pieces(), again.Pieces(), "alone it is not worth buying up to the break")
 
-	pulled := reorder.PullAll([]reorder.Input{due, near}, nil, reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})[1].Proposal
+	pulled := reorder.PullAll([]reorder.Input{due, near}, nil,
+		reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping()})[1].Proposal
 	require.Equal(t, reorder.SharesPrice, pulled.Pulled.Reason)
 	days := float64(pulled.Pulled.NextDue.Sub(monday))
 	early := (pulled.Blanks + pulled.Pressing).Times(0.3*days/365) + programme.Money(40*both).Times(days/cover(pulled))
-	require.Equal(t, programme.Money(40*both)-early, pulled.Pulled.Saving, "ten per cent of 4.00 on every piece of both")
+	require.Equal(t, programme.Money(40*both)-early, pulled.Pulled.Saving,
+		"ten per cent of 4.00 on every piece of both")
 }
 
 // paid is what a set of proposals costs in blanks, freight and sheets.
@@ -310,9 +314,11 @@ func TestStatedSavingsAreRealSavings(t *testing.T) {
 		shop := aShop()
 		shop.Suppliers[0].FreeFreightFrom = programme.Money(rapid.IntRange(0, 30000).Draw(t, "free"))
 		shop.Suppliers[0].Freight = programme.Money(rapid.IntRange(0, 3000).Draw(t, "freight"))
-		inputs := []reorder.Input{another(shop, "a", stocked(sku("tee", "M"), rapid.Float64Range(0.5, 3).Draw(t, "rate"), 0))}
+		inputs := []reorder.Input{another(shop, "a",
+			stocked(sku("tee", "M"), rapid.Float64Range(0.5, 3).Draw(t, "rate"), 0))}
 		for i := range rapid.IntRange(1, 3).Draw(t, "near") {
-			inputs = append(inputs, another(shop, fmt.Sprint("b", i), stocked(sku("tee", "L"), 0.7, rapid.IntRange(2, 4).Draw(t, "on hand"))))
+			inputs = append(inputs, another(shop, fmt.Sprint("b", i),
+				stocked(sku("tee", "L"), 0.7, rapid.IntRange(2, 4).Draw(t, "on hand"))))
 		}
 		terms := reorder.PullTerms{WithinDays: 28, Keeping: programme.UsualKeeping(), Transfers: sheets}
 		out := reorder.PullAll(inputs, nil, terms)
@@ -322,7 +328,8 @@ func TestStatedSavingsAreRealSavings(t *testing.T) {
 		}
 		together := []*reorder.Proposal{out[0].Proposal}
 		pulled := slices.DeleteFunc(out[1:], func(x reorder.Settled) bool { return x.Proposal == nil })
-		slices.SortStableFunc(pulled, func(x, y reorder.Settled) int { return int(x.Decision.NextDue - y.Decision.NextDue) })
+		slices.SortStableFunc(pulled,
+			func(x, y reorder.Settled) int { return int(x.Decision.NextDue - y.Decision.NextDue) })
 		var apart programme.Money
 		var saved float64
 		for _, x := range pulled {

@@ -30,7 +30,8 @@ func newSituation(in *Input) *situation {
 
 // situationOf leaves out the policy, which takes time.
 func situationOf(in *Input) *situation {
-	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client), calendar: calendar{in.Shop.Closed}, wearers: wearers(in), later: map[int]bool{}}
+	c := &situation{in: in, horizon: in.horizon(), lead: LeadOfClient(in.Shop, in.Client),
+		calendar: calendar{in.Shop.Closed}, wearers: wearers(in), later: map[int]bool{}}
 	for _, l := range in.sorted() {
 		if in.protective(l.sku().Garment) {
 			c.held = append(c.held, l)
@@ -171,7 +172,8 @@ func (c *situation) holds() []Hold {
 		line := share(l)
 		line.Order = pieces
 		named, _ := c.names().share(&line, parting{endings: int(math.Round(line.Endings.Sum()))})
-		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes, Named: named})
+		out = append(out, Hold{SKU: l.sku(), Pieces: pieces, Protective: g.Protective, LabelWashes: g.LabelWashes,
+			Named: named})
 	}
 	return out
 }

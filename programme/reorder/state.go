@@ -30,7 +30,8 @@ const (
 
 // steps holds every allowed step; all others are refused.
 var steps = map[State]map[Event]State{
-	Drafted:      {Send: Sent, Revise: Drafted, Change: Drafted, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},
+	Drafted: {Send: Sent, Revise: Drafted, Change: Drafted, Accept: Accepted, Wait: PutOff, Decline: Declined,
+		Lapse: Lapsed},
 	Sent:         {Revise: Drafted, Change: Sent, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},
 	PutOff:       {Revise: Drafted, Change: PutOff, Accept: Accepted, Wait: PutOff, Decline: Declined, Lapse: Lapsed},
 	Accepted:     {Change: Accepted, Wait: PutOff, Decline: Declined, Order: Ordered},

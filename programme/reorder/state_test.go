@@ -29,7 +29,8 @@ func tableOf(t *testing.T) map[reorder.State]map[reorder.Event]reorder.State {
 	var from reorder.State
 	for line := range strings.SplitSeq(string(text), "\n") {
 		state, cell, ok := strings.Cut(strings.TrimPrefix(line, "//\t"), "|")
-		if !ok || !strings.HasPrefix(line, "//\t") || !strings.Contains(cell, "->") || strings.Contains(cell, "event -> state") {
+		if !ok || !strings.HasPrefix(line, "//\t") || !strings.Contains(cell, "->") ||
+			strings.Contains(cell, "event -> state") {
 			continue
 		}
 		if state = strings.TrimSpace(state); state != "" {
@@ -103,6 +104,8 @@ func TestALateYesMovesTheArrival(t *testing.T) {
 	require.Equal(t, "2026-03-12", p.ArrivesAfter(monday, nil).String())
 	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+1, nil).String())
 	require.Equal(t, "2026-03-16", p.ArrivesAfter(monday+2, nil).String(), "a Saturday becomes the Monday")
-	require.Equal(t, "2026-03-17", p.ArrivesAfter(monday+2, closed(t, "2026-03-16")).String(), "where that is closed, the Tuesday")
-	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+2, closed(t, "2026-03-03")).String(), "a closed day that the yes waited for is none of its lateness")
+	require.Equal(t, "2026-03-17", p.ArrivesAfter(monday+2, closed(t, "2026-03-16")).String(),
+		"where that is closed, the Tuesday")
+	require.Equal(t, "2026-03-13", p.ArrivesAfter(monday+2, closed(t, "2026-03-03")).String(),
+		"a closed day that the yes waited for is none of its lateness")
 }

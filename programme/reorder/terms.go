@@ -35,7 +35,8 @@ func (b *buying) tryBreaks(g *programme.Garment, own func(*purchase) bool, other
 	lines := b.lines
 	for _, br := range g.Breaks {
 		trial := buying{shop: b.shop, along: b.along, lines: append([]purchase(nil), b.lines...)}
-		why := fmt.Sprintf("from %d pieces on each costs %g %% less, and the larger order costs less in all", br.From, br.Percent)
+		why := fmt.Sprintf("from %d pieces on each costs %g %% less, and the larger order costs less in all",
+			br.From, br.Percent)
 		trial.topUp(own, why, func() bool { return trial.pieces(own)+others >= br.From })
 		if cost := trial.cost(own, g, trial.pieces(own)+others); cost < best {
 			best, lines = cost, trial.lines

@@ -19,11 +19,13 @@ func TestTheCheapestBreakIsTaken(t *testing.T) {
 	for range 300 {
 		shop := twoSuppliers()
 		g := &shop.Garments[0]
-		g.Breaks = []programme.CostBreak{{From: 8 + rng.IntN(5), Percent: float64(1 + rng.IntN(15))}, {From: 14 + rng.IntN(8), Percent: float64(16 + rng.IntN(30))}}
+		g.Breaks = []programme.CostBreak{{From: 8 + rng.IntN(5), Percent: float64(1 + rng.IntN(15))},
+			{From: 14 + rng.IntN(8), Percent: float64(16 + rng.IntN(30))}}
 		shop.Suppliers[0].MinimumOrder = 0
 		wanted, others := 1+rng.IntN(14), rng.IntN(10)
 		b := buying{shop: shop, along: Alongside{Garments: map[string]int{"tee": others}}, lines: []purchase{
-			{SKU: item("tee", "M"), list: 400, pack: 1, wanted: wanted, buy: wanted, curve: NewShortage([]float64{0, 0.5, 0.5})},
+			{SKU: item("tee", "M"), list: 400, pack: 1, wanted: wanted, buy: wanted,
+				curve: NewShortage([]float64{0, 0.5, 0.5})},
 		}}
 		least, want := programme.Money(1<<40), 0
 		for n := wanted; n < 30; n++ {
@@ -45,9 +47,11 @@ func TestTheSmallestOrderOfASupplierIsMetTogether(t *testing.T) {
 	for others, want := range map[programme.Money]int{0: 9, 1200: 6, 1201: 6, 2000: 4, 2400: 3, 9000: 3} {
 		shop := twoSuppliers()
 		shop.Garments[0].Breaks, shop.Suppliers[0].MinimumOrder = nil, 3600
-		b := buying{shop: shop, along: Alongside{Suppliers: map[string]programme.Money{"cloth": others}}, lines: []purchase{
-			{SKU: item("tee", "M"), list: 400, pack: 1, wanted: 3, buy: 3, curve: NewShortage([]float64{0, 0.5, 0.5})},
-		}}
+		b := buying{shop: shop, along: Alongside{Suppliers: map[string]programme.Money{"cloth": others}},
+			lines: []purchase{
+				{SKU: item("tee", "M"), list: 400, pack: 1, wanted: 3, buy: 3,
+					curve: NewShortage([]float64{0, 0.5, 0.5})},
+			}}
 		b.meetTerms()
 		require.Equal(t, want, b.lines[0].buy, "%d beside it", others)
 	}
@@ -60,7 +64,8 @@ func TestASupplierOfWhatNobodyNeedsCostsNoWay(t *testing.T) {
 	of := func(caps float64) OrderCost {
 		c := &situation{in: &Input{Shop: shop, Client: &programme.Client{}}, horizon: Horizon{Trigger: 3, Quantity: 12}}
 		c.ordinary = []Stocked{
-			{Quantity: demand.Line{SKU: item("tee", "M"), Distribution: demand.Distribution{Mean: 2}}}, {Quantity: demand.Line{SKU: item("cap", "M"), Distribution: demand.Distribution{Mean: caps}}},
+			{Quantity: demand.Line{SKU: item("tee", "M"), Distribution: demand.Distribution{Mean: 2}}},
+			{Quantity: demand.Line{SKU: item("cap", "M"), Distribution: demand.Distribution{Mean: caps}}},
 		}
 		return c.orderCost()
 	}
@@ -93,7 +98,8 @@ func TestStartersTakeAsManyAsTheirKitHas(t *testing.T) {
 		each   float64
 	}{"every colour": {"", 3}, "that colour": {"black", 3}, "another": {"white", 1}} {
 		kit := []programme.KitLine{{Garment: "tee", Colour: k.colour, Each: 3}}
-		c := &situation{in: &Input{Client: &programme.Client{Pool: 2, Roles: []programme.Role{{Kit: kit}}}}, horizon: Horizon{Quantity: 12}}
+		c := &situation{in: &Input{Client: &programme.Client{Pool: 2, Roles: []programme.Role{{Kit: kit}}}},
+			horizon: Horizon{Quantity: 12}}
 		require.InDelta(t, 6/k.each*365.25/7/12, c.startersAYear(line), 1e-9, name)
 		pool := 0
 		if name != "another" {
@@ -114,7 +120,8 @@ func TestRoundingGivesNobodyAKit(t *testing.T) {
 func TestAKnownStarterIsOneOfThoseExpected(t *testing.T) {
 	k := item("tee", "M")
 	for known, want := range map[int]int{0: 3, 2: 1, 4: 0} {
-		in := &Input{Coming: []Owed{{StaffID: "new", SKU: k, Pieces: known}, {StaffID: "season", SKU: k, Pieces: 1, Begins: 500}}}
+		in := &Input{Coming: []Owed{{StaffID: "new", SKU: k, Pieces: known},
+			{StaffID: "season", SKU: k, Pieces: 1, Begins: 500}}}
 		line := Line{SKU: k, Order: 9, Causes: programme.Causes{Hires: 3}}
 		require.Equal(t, []parting{{starters: want}}, newNaming(in).parted([]Line{line}), "%d known", known)
 	}
@@ -127,7 +134,8 @@ func TestFewPeopleAreJudgedByWhatTheirOrdersCost(t *testing.T) {
 	longest := 0.0
 	for stock := range 4 {
 		in := &Input{Shop: twoSuppliers(), Client: &programme.Client{}, AsOf: 20000, People: 3}
-		in.Shop.ReviewDays, in.Shop.Ordering, in.Shop.Missing, in.Shop.Keeping = 7, 2000, programme.UsualMissing(), programme.UsualKeeping()
+		in.Shop.ReviewDays, in.Shop.Ordering, in.Shop.Missing, in.Shop.Keeping = 7, 2000, programme.UsualMissing(),
+			programme.UsualKeeping()
 		h := in.horizon()
 		mean := 0.4 * float64(h.Quantity)
 		line := demand.Line{SKU: item("cap", "M"), Distribution: demand.Describe(negativeBinomial(mean, 1e-12))}
@@ -139,7 +147,8 @@ func TestFewPeopleAreJudgedByWhatTheirOrdersCost(t *testing.T) {
 		c := newSituation(in)
 		in.People = 30
 		longest = max(longest, c.policy.plan.Weeks/newSituation(in).policy.plan.Weeks)
-		require.GreaterOrEqual(t, c.policy.plan.Weeks, fewLonger*newSituation(in).policy.plan.Weeks, "their orders last longer")
+		require.GreaterOrEqual(t, c.policy.plan.Weeks, fewLonger*newSituation(in).policy.plan.Weeks,
+			"their orders last longer")
 		in.People = 3
 		best := c.policy.plan.CostWeek
 		levels := []int{c.planned().levels[0]}
@@ -161,10 +170,12 @@ func TestFewPeopleAreJudgedByWhatTheirOrdersCost(t *testing.T) {
 func TestWhichLinesMayWait(t *testing.T) {
 	shop := twoSuppliers()
 	client := func(teeStock, capStock, tees, caps int) *shopper {
-		c := &situation{in: &Input{Shop: shop, Client: &programme.Client{}}, ordinary: make([]Stocked, 2), horizon: Horizon{Quantity: 4}}
+		c := &situation{in: &Input{Shop: shop, Client: &programme.Client{}}, ordinary: make([]Stocked, 2),
+			horizon: Horizon{Quantity: 4}}
 		c.policy = &policy{situation: c, pool: []int{0, 0}, costs: []LineCost{{MissingWeek: 100}, {MissingWeek: 100}}}
 		return &shopper{situation: c, buys: buying{shop: shop, lines: []purchase{
-			{SKU: item("tee", "M"), stock: teeStock, wanted: tees, buy: tees}, {SKU: item("cap", "M"), stock: capStock, wanted: caps, buy: caps},
+			{SKU: item("tee", "M"), stock: teeStock, wanted: tees, buy: tees},
+			{SKU: item("cap", "M"), stock: capStock, wanted: caps, buy: caps},
 		}}}
 	}
 	nobody := client(0, 0, 0, 0)
@@ -172,8 +183,9 @@ func TestWhichLinesMayWait(t *testing.T) {
 		s  *shopper
 		ok bool
 	}{
-		"caps beside tees": {client(0, 0, 5, 2), true}, "caps alone": {client(0, 0, 0, 2), false}, "somebody is short of a cap": {client(0, -1, 5, 2), false},
-		"tees alone": {client(0, 0, 5, 0), false}, "nothing": {nobody, false},
+		"caps beside tees": {client(0, 0, 5, 2), true}, "caps alone": {client(0, 0, 0, 2), false},
+		"somebody is short of a cap": {client(0, -1, 5, 2), false},
+		"tees alone":                 {client(0, 0, 5, 0), false}, "nothing": {nobody, false},
 	} {
 		d, ok := worthOf([]*shopper{nobody, x.s}, "heads", 700)
 		require.Equal(t, x.ok, ok, name)
@@ -189,7 +201,8 @@ func TestGoodsThatCostNothingFillNoSmallestOrder(t *testing.T) {
 		shop := twoSuppliers()
 		shop.Garments[0].Breaks, shop.Garments[1].Supplier, shop.Suppliers[0].MinimumOrder = nil, "cloth", 3200
 		curve := NewShortage([]float64{0, 0.5, 0.5})
-		b := buying{shop: shop, lines: []purchase{{SKU: item("tee", "M"), pack: 1, buy: 3, curve: curve}, {SKU: item("cap", "M"), list: list, pack: 1, buy: 2, curve: curve}}}
+		b := buying{shop: shop, lines: []purchase{{SKU: item("tee", "M"), pack: 1, buy: 3, curve: curve},
+			{SKU: item("cap", "M"), list: list, pack: 1, buy: 2, curve: curve}}}
 		b.meetTerms()
 		require.Equal(t, [2]int{3, want}, [2]int{b.lines[0].buy, b.lines[1].buy})
 	}

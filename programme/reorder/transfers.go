@@ -31,7 +31,8 @@ func (p *Proposal) Wearer(people programme.Roster, staffID string) *programme.Pe
 
 // TransfersFor counts, by artwork, the transfers on some of the pieces, as
 // TransfersOn does for all.
-func (p *Proposal) TransfersFor(shop *programme.Shop, client *programme.Client, people programme.Roster, list []Handed) map[string]int {
+func (p *Proposal) TransfersFor(shop *programme.Shop, client *programme.Client, people programme.Roster,
+	list []Handed) map[string]int {
 	out := map[string]int{}
 	for i := range list {
 		on, _ := client.DecorationsOf(shop, p.Wearer(people, list[i].StaffID), list[i].SKU)

@@ -32,24 +32,25 @@ func TestWhoIsTriedWithWhom(t *testing.T) {
 
 	var tried []string
 	first := true
-	terms := reorder.PullTerms{WithinDays: 90, Sharing: 3, Most: 2, Keeping: programme.UsualKeeping(), Transfers: func(list []*reorder.Proposal) programme.Money {
-		with, alone := "", ""
-		for _, p := range list {
-			if len(p.Client) == 1 {
-				with += p.Client
-			} else {
-				alone = p.Client
+	terms := reorder.PullTerms{WithinDays: 90, Sharing: 3, Most: 2, Keeping: programme.UsualKeeping(),
+		Transfers: func(list []*reorder.Proposal) programme.Money {
+			with, alone := "", ""
+			for _, p := range list {
+				if len(p.Client) == 1 {
+					with += p.Client
+				} else {
+					alone = p.Client
+				}
 			}
-		}
-		if first {
-			require.Equal(t, "bcd", with, "the three largest")
-			first = false
-		}
-		if with != "" && alone != "" {
-			tried = append(tried, with+" "+alone)
-		}
-		return programme.Money(10000 * len(list)) // nothing is saved
-	}}
+			if first {
+				require.Equal(t, "bcd", with, "the three largest")
+				first = false
+			}
+			if with != "" && alone != "" {
+				tried = append(tried, with+" "+alone)
+			}
+			return programme.Money(10000 * len(list)) // nothing is saved
+		}}
 	reorder.PullAll(inputs, nil, terms)
 	require.Equal(t, []string{"bcd near1", "bcd near0"}, tried[:2])
 	require.NotContains(t, tried, "bcd near2", "no more than are looked at")
@@ -77,9 +78,11 @@ func TestBackOrdersOfOneDayAreOne(t *testing.T) {
 	deliver(reorder.Delivery{Back: 3, BackOn: monday + 30})
 	deliver(reorder.Delivery{Back: 2, BackOn: monday + 20})
 	deliver(reorder.Delivery{Back: 1, BackOn: monday + 30})
-	require.Equal(t, []reorder.BackOrder{{Pieces: 2, On: monday + 20}, {Pieces: 4, On: monday + 30}}, p.Lines[0].BackOrders)
+	require.Equal(t, []reorder.BackOrder{{Pieces: 2, On: monday + 20}, {Pieces: 4, On: monday + 30}},
+		p.Lines[0].BackOrders)
 	require.Equal(t, []reorder.Coming{
-		{SKU: sku("tee", "M"), BackOrder: reorder.BackOrder{Pieces: 2, On: monday + 20}}, {SKU: sku("tee", "M"), BackOrder: reorder.BackOrder{Pieces: 4, On: monday + 30}},
+		{SKU: sku("tee", "M"), BackOrder: reorder.BackOrder{Pieces: 2, On: monday + 20}},
+		{SKU: sku("tee", "M"), BackOrder: reorder.BackOrder{Pieces: 4, On: monday + 30}},
 		{SKU: sku("tee", "M"), BackOrder: reorder.BackOrder{Pieces: 4, On: monday + 9}},
 	}, p.Coming())
 	deliver(reorder.Delivery{Came: 4})

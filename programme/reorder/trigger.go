@@ -47,7 +47,8 @@ const (
 	WaitsForAYes  ReasonKind = "protective"     // protective clothing is needed and held
 	PulledForward ReasonKind = "pulled"         // not due, but cheaper together with others
 	OrderTooSmall ReasonKind = "too-small"      // below the smallest order, and nobody is short; Pieces of it
-	JustOrdered   ReasonKind = "just-ordered"   // the last order was meant to last longer and nothing has happened since
+	// the last order was meant to last longer and nothing has happened since
+	JustOrdered ReasonKind = "just-ordered"
 )
 
 // near is a line over the trigger horizon.

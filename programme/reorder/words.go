@@ -17,9 +17,11 @@ func (r Reason) Words(name func(programme.SKU) string) string {
 	case AboveTarget:
 		return "Waiting for the next round costs less than ordering now."
 	case OwedNow:
-		return fmt.Sprintf("%s of %s missing from somebody's kit today, with none on the shelf.", pieces(r.Pieces), name(r.SKU))
+		return fmt.Sprintf("%s of %s missing from somebody's kit today, with none on the shelf.", pieces(r.Pieces),
+			name(r.SKU))
 	case HandOut:
-		return fmt.Sprintf("%s of %s missing from somebody's kit today, and on the shelf: hand them out.", pieces(r.Pieces), name(r.SKU))
+		return fmt.Sprintf("%s of %s missing from somebody's kit today, and on the shelf: hand them out.",
+			pieces(r.Pieces), name(r.SKU))
 	case ShortestLine:
 		return fmt.Sprintf("About %s of %s would be short by then.", roughly(r.Pieces), name(r.SKU))
 	case ComesTooLate:
@@ -29,7 +31,8 @@ func (r Reason) Words(name func(programme.SKU) string) string {
 	case NoDemand:
 		return "Nobody is expected to need anything."
 	case WaitsForAYes:
-		return fmt.Sprintf("%s of %s needed; protective clothing waits for a person's yes.", pieces(r.Pieces), name(r.SKU))
+		return fmt.Sprintf("%s of %s needed; protective clothing waits for a person's yes.", pieces(r.Pieces),
+			name(r.SKU))
 	case OrderTooSmall:
 		return fmt.Sprintf("An order of %s is below the smallest one that the programme allows, and nobody is short of a piece.", pieces(r.Pieces))
 	case JustOrdered:
@@ -64,12 +67,14 @@ func (x *Pulled) Words(money func(programme.Money) string) string {
 	if x.KeptPerYear == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", after %s for keeping the goods until then at %.3g%% of their cost a year", money(x.Kept), 100*x.KeptPerYear)
+	return fmt.Sprintf(", after %s for keeping the goods until then at %.3g%% of their cost a year", money(x.Kept),
+		100*x.KeptPerYear)
 }
 
 // Words says what has happened since the last order; name turns a staff number
 // day a date and what a line into what people read.
-func (h Occurrence) Words(name func(string) string, day func(programme.Date) string, what func(programme.SKU) string) string {
+func (h Occurrence) Words(name func(string) string, day func(programme.Date) string,
+	what func(programme.SKU) string) string {
 	since := fmt.Sprintf("since the order of %s (proposal %d)", day(h.On), h.Number)
 	switch h.Kind {
 	case PeopleJoined:
@@ -83,7 +88,8 @@ func (h Occurrence) Words(name func(string) string, day func(programme.Date) str
 		}
 		return fmt.Sprintf("New %s: %s.", since, who)
 	case KitsShort:
-		return fmt.Sprintf("%s missing from people's kits today, which nothing on the shelf or on its way will serve, %s.", pieces(float64(h.Pieces)), since)
+		return fmt.Sprintf("%s missing from people's kits today, which nothing on the shelf or on its way will serve, %s.",
+			pieces(float64(h.Pieces)), since)
 	case MoreEnded:
 		of := ""
 		if h.SKU != nil {

@@ -88,7 +88,8 @@ func firstKit(shop *programme.Shop, client *programme.Client, p *programme.Perso
 				known = due
 			}
 			if p.End.IsZero() || p.End >= due {
-				needs = append(needs, Need{due, known, programme.SKU{Garment: g.Code, Colour: line.Colour, Size: g.SizeOf(p)}})
+				needs = append(needs, Need{due, known, programme.SKU{Garment: g.Code, Colour: line.Colour,
+					Size: g.SizeOf(p)}})
 			}
 		}
 	}

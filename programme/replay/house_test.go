@@ -28,7 +28,8 @@ func TestTheForecastBeatsTheRulesOfThumb(t *testing.T) {
 	var results []replay.Result
 	for i := range w.Cases {
 		c := &w.Cases[i].Client
-		res, err := replay.Run(&w.Shop, c, records[i], replay.Plan{From: asOf.Add(-364), Until: asOf, Every: 26, Weeks: 8}, h.Forecaster(c))
+		res, err := replay.Run(&w.Shop, c, records[i], replay.Plan{From: asOf.Add(-364), Until: asOf, Every: 26,
+			Weeks: 8}, h.Forecaster(c))
 		require.NoError(t, err)
 		results = append(results, res)
 	}

@@ -27,12 +27,16 @@ func TestNeedsOfASmallLedger(t *testing.T) {
 	move := func(d int, kind programme.MovementKind, n int, why programme.Reason) programme.Movement {
 		return programme.Movement{Date: day(d), Kind: kind, StaffID: "a", SKU: tee, Pieces: n, Reason: why}
 	}
-	client := &programme.Client{RecordsStart: day(0), Roles: []programme.Role{{Code: "r", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 2}}}}}
-	shop := &programme.Shop{Garments: []programme.Garment{{Code: "tee", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}}}
+	client := &programme.Client{RecordsStart: day(0),
+		Roles: []programme.Role{{Code: "r", Kit: []programme.KitLine{{Garment: "tee", Colour: "black", Each: 2}}}}}
+	shop := &programme.Shop{Garments: []programme.Garment{{Code: "tee", SizeFamily: "top",
+		Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}}}}
 	r := replay.Records{
-		Roster: []programme.Person{{StaffID: "a", Role: "r", Start: day(-50)}, {StaffID: "b", Role: "r", Start: day(60), Sizes: map[string]string{"top": "L"}}},
+		Roster: []programme.Person{{StaffID: "a", Role: "r", Start: day(-50)},
+			{StaffID: "b", Role: "r", Start: day(60), Sizes: map[string]string{"top": "L"}}},
 		Ledger: []programme.Movement{
-			move(0, programme.Issued, 5, ""), move(10, programme.Ended, 1, programme.Worn), move(20, programme.Ended, 1, programme.SizeChange),
+			move(0, programme.Issued, 5, ""), move(10, programme.Ended, 1, programme.Worn),
+			move(20, programme.Ended, 1, programme.SizeChange),
 			move(40, programme.Counted, 2, ""), move(50, programme.Ended, 2, programme.LeftReason),
 		},
 	}
@@ -41,9 +45,11 @@ func TestNeedsOfASmallLedger(t *testing.T) {
 		{On: day(10), Known: day(10), SKU: tee}, {On: day(20), Known: day(40), SKU: tee},
 		{On: day(60), Known: day(60), SKU: large}, {On: day(60), Known: day(60), SKU: large},
 	}
-	require.Equal(t, want, replay.Needs(shop, client, r), "one worn, one missing since day 0 to 40, two for the new starter")
+	require.Equal(t, want, replay.Needs(shop, client, r),
+		"one worn, one missing since day 0 to 40, two for the new starter")
 	require.Equal(t, map[programme.SKU]int{tee: 1}, replay.Between(want, day(10), day(59)))
-	require.Equal(t, map[programme.SKU]int{tee: 1}, replay.Came(want, day(30), day(59)), "the count will show what is missing already")
+	require.Equal(t, map[programme.SKU]int{tee: 1}, replay.Came(want, day(30), day(59)),
+		"the count will show what is missing already")
 	require.Empty(t, replay.Came(want, day(40), day(59)))
 }
 
@@ -67,17 +73,20 @@ func TestNothingLaterIsKnown(t *testing.T) {
 // before the first entry or count that follows.
 func TestHoldingsThatAreOnlyAssumedAreNotReplayed(t *testing.T) {
 	tee := programme.SKU{Garment: "tee", Colour: "black", Size: "M"}
-	ledger := []programme.Movement{{Date: asOf.Add(-600), Kind: programme.Issued, StaffID: "a", SKU: tee, Pieces: 5, Assumed: true}}
+	ledger := []programme.Movement{{Date: asOf.Add(-600), Kind: programme.Issued, StaffID: "a", SKU: tee, Pieces: 5,
+		Assumed: true}}
 	plan := replay.Plan{From: asOf.Add(-364), Until: asOf, Every: 4, Weeks: 8}
 	moments := func() []replay.Moment {
-		res, err := replay.Run(&programme.Shop{}, &programme.Client{Code: "c"}, replay.InOrder(nil, ledger), plan, func(replay.Records, programme.Date, int) (replay.Forecast, error) {
-			return replay.Forecast{Total: []float64{1}}, nil
-		})
+		res, err := replay.Run(&programme.Shop{}, &programme.Client{Code: "c"}, replay.InOrder(nil, ledger), plan,
+			func(replay.Records, programme.Date, int) (replay.Forecast, error) {
+				return replay.Forecast{Total: []float64{1}}, nil
+			})
 		require.NoError(t, err)
 		return res.Moments
 	}
 	require.Empty(t, moments())
-	ledger = append(ledger, programme.Movement{Date: asOf.Add(-100), Kind: programme.Counted, StaffID: "a", SKU: tee, Pieces: 3})
+	ledger = append(ledger, programme.Movement{Date: asOf.Add(-100), Kind: programme.Counted, StaffID: "a",
+		SKU: tee, Pieces: 3})
 	require.Equal(t, asOf.Add(-100), moments()[0].AsOf)
 }
 
@@ -93,7 +102,8 @@ func TestAnHonestForecastIsSeenToBeHonest(t *testing.T) {
 		for u := rng.ExpFloat64(); u < 3.5; u += rng.ExpFloat64() {
 			n++
 		}
-		ledger = append(ledger, programme.Movement{Date: d, Kind: programme.Ended, StaffID: "a", SKU: tee, Pieces: n, Reason: programme.Worn})
+		ledger = append(ledger, programme.Movement{Date: d, Kind: programme.Ended, StaffID: "a", SKU: tee, Pieces: n,
+			Reason: programme.Worn})
 	}
 	client := &programme.Client{Code: "c"}
 	plan := replay.Plan{From: start.Add(7 * 60), Until: asOf, Every: 4, Weeks: 4, CalendarMonths: 12}
@@ -134,7 +144,8 @@ func TestJoinedScoresWeighEveryDay(t *testing.T) {
 	cells := 0
 	for i := range w.Cases {
 		c := &w.Cases[i]
-		res, err := replay.Run(&w.Shop, &c.Client, replay.Records{Roster: c.Roster, Ledger: c.Ledger}, replay.Plan{From: asOf.Add(-364), Until: asOf, Every: 8, Weeks: 8}, ask)
+		res, err := replay.Run(&w.Shop, &c.Client, replay.Records{Roster: c.Roster, Ledger: c.Ledger},
+			replay.Plan{From: asOf.Add(-364), Until: asOf, Every: 8, Weeks: 8}, ask)
 		require.NoError(t, err)
 		results, cells = append(results, res), cells+len(res.Moments)
 	}

@@ -64,8 +64,10 @@ func TestOneLineCostsTheLeastOfAllLevels(t *testing.T) {
 // fewest pieces that are enough with the chance missing / (missing + keeping) (common textbook
 // result; Arrow, Harris and Marschak, Econometrica 19, 1951, from memory).
 func TestWithoutACostOfOrderingTheLevelIsTheNewsvendors(t *testing.T) {
-	for _, c := range []struct{ keeping, missing, rate float64 }{{0.1, 0.9, 2}, {0.1, 0.1, 2}, {0.3, 0.1, 0.4}, {1, 30, 0.2}} {
-		p := Best(Problem{Terms: Terms{Lead: 1, Review: 1}, Lines: []Line{{Keeping: c.keeping, Missing: c.missing, Demand: Steady{Rate: c.rate, Dispersion: 1}}}})
+	for _, c := range []struct{ keeping, missing, rate float64 }{{0.1, 0.9, 2}, {0.1, 0.1, 2}, {0.3, 0.1, 0.4},
+		{1, 30, 0.2}} {
+		p := Best(Problem{Terms: Terms{Lead: 1, Review: 1},
+			Lines: []Line{{Keeping: c.keeping, Missing: c.missing, Demand: Steady{Rate: c.rate, Dispersion: 1}}}})
 		level, enough, chance := 0, 0.0, math.Exp(-2*c.rate) // of no need in the two weeks that an order answers for
 		for ; enough+chance < c.missing/(c.missing+c.keeping); level++ {
 			enough += chance
@@ -78,7 +80,8 @@ func TestWithoutACostOfOrderingTheLevelIsTheNewsvendors(t *testing.T) {
 
 // Orders that are to last many times as long as the best do, however many pieces that takes.
 func TestOrdersThatLastFarLonger(t *testing.T) {
-	problem := Problem{Terms: Terms{Ordering: 20, Lead: 2, Review: 1}, Lines: []Line{{Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 1.5, Dispersion: 1.3}}}}
+	problem := Problem{Terms: Terms{Ordering: 20, Lead: 2, Review: 1},
+		Lines: []Line{{Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 1.5, Dispersion: 1.3}}}}
 	p := Best(problem)
 	last := p.CostWeek
 	for _, times := range []float64{5, 20, 60} {

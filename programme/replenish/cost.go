@@ -30,7 +30,8 @@ type weekCost struct {
 }
 
 func newWeekCost(l *Line, chances []float64) weekCost {
-	c := weekCost{keeping: l.Keeping, missing: l.Missing, short: make([]float64, len(chances)), enough: make([]float64, len(chances))}
+	c := weekCost{keeping: l.Keeping, missing: l.Missing, short: make([]float64, len(chances)),
+		enough: make([]float64, len(chances))}
 	above := 0.0
 	for s := len(chances) - 1; s >= 0; s-- {
 		c.enough[s] = 1 - above

@@ -30,7 +30,8 @@ func TestAWeekCostsWhatItsNeedsCost(t *testing.T) {
 func TestALineUsesItsShareOfTheWhole(t *testing.T) {
 	p := Problem{
 		Terms: Terms{Ordering: 40, Lead: 2, Review: 1},
-		Lines: []Line{{Keeping: 1, Missing: 9, Demand: Steady{Rate: 1.5, Dispersion: 1.6}}, {Keeping: 1, Missing: 9, Demand: Steady{Rate: 0.5, Dispersion: 1}}},
+		Lines: []Line{{Keeping: 1, Missing: 9, Demand: Steady{Rate: 1.5, Dispersion: 1.6}},
+			{Keeping: 1, Missing: 9, Demand: Steady{Rate: 0.5, Dispersion: 1}}},
 	}
 	c := newCycle(&p)
 	for i, share := range []float64{0.75, 0.25} {

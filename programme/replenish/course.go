@@ -113,7 +113,8 @@ const clearlyDearer = 1.05
 
 func (o *course) plan(k int, atLeast, atMost float64) *Plan {
 	at := o.points[k]
-	p := &Plan{Problem: *o.Problem, UpTo: slices.Clone(at.levels), Pieces: at.pieces, CostWeek: at.week, Weeks: at.weeks, cycle: o.cycle, from: o, at: k}
+	p := &Plan{Problem: *o.Problem, UpTo: slices.Clone(at.levels), Pieces: at.pieces, CostWeek: at.week,
+		Weeks: at.weeks, cycle: o.cycle, from: o, at: k}
 	p.AtLeast, p.AtMost = atLeast, atMost
 	return p
 }

@@ -31,7 +31,8 @@ type cycle struct {
 }
 
 func newCycle(p *Problem) *cycle {
-	c := &cycle{Problem: p, share: make([]float64, len(p.Lines)), excess: make([]Excess, len(p.Lines)), weeks: make([][]weekCost, len(p.Lines))}
+	c := &cycle{Problem: p, share: make([]float64, len(p.Lines)), excess: make([]Excess, len(p.Lines)),
+		weeks: make([][]weekCost, len(p.Lines))}
 	_, base := p.answers()
 	sum := 0.0
 	for i := range p.Lines {

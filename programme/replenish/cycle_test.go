@@ -16,7 +16,8 @@ func TestVariancesOfSharesAddUp(t *testing.T) {
 		{Keeping: 1, Missing: 9, Demand: Steady{Rate: 0.7, Dispersion: 1.9}},
 	}}
 	c := newCycle(&p)
-	year := func(d Demand) float64 { return d.Mean(3+52) - d.Mean(3) } // beyond the weeks that an order of now answers for
+	// beyond the weeks that an order of now answers for
+	year := func(d Demand) float64 { return d.Mean(3+52) - d.Mean(3) }
 	whole := year(p.Lines[0].Demand) + year(p.Lines[1].Demand) + year(p.Lines[2].Demand)
 	for _, pieces := range []float64{1, 7, 60} {
 		sum := 0.0
@@ -46,7 +47,8 @@ func TestVariancesOfSharesAddUp(t *testing.T) {
 // added up by Poisson's formula.
 func TestReviewsThatPassWithSoManyPiecesUsed(t *testing.T) {
 	for _, review := range []int{1, 3} {
-		p := Problem{Terms: Terms{Ordering: 40, Review: review}, Lines: []Line{{Keeping: 1, Missing: 9, Demand: Steady{Rate: 0.3, Dispersion: 1}}}}
+		p := Problem{Terms: Terms{Ordering: 40, Review: review},
+			Lines: []Line{{Keeping: 1, Missing: 9, Demand: Steady{Rate: 0.3, Dispersion: 1}}}}
 		got := newCycle(&p).spend(12)
 		require.Len(t, got, 13)
 		for n := range got {
@@ -72,7 +74,8 @@ func TestReviewsThatPassWithSoManyPiecesUsed(t *testing.T) {
 // The cycles looked at first hold thrice the pieces, and some, of the one that costs least
 // where demand is even and what is missing is waited for: by trying all orders and back-orders.
 func TestTheFirstGuessIsThriceTheEvenOrder(t *testing.T) {
-	for _, c := range []struct{ ordering, keeping, missing, rate float64 }{{60, 0.1, 2, 3}, {20, 0.4, 0.9, 8}, {5, 0.2, 30, 0.5}} {
+	for _, c := range []struct{ ordering, keeping, missing, rate float64 }{{60, 0.1, 2, 3}, {20, 0.4, 0.9, 8},
+		{5, 0.2, 30, 0.5}} {
 		least, best := math.Inf(1), 0.0
 		for q := 0.25; q < 200; q += 0.25 {
 			for short := 0.0; short < q; short += 0.25 {
@@ -104,7 +107,8 @@ func TestTheFirstGuessIsThriceTheEvenOrder(t *testing.T) {
 // otherwise, than when it grows one by one; the last point holds all that are looked at.
 func TestCyclesOfManyPiecesGrowSeveralAtATime(t *testing.T) {
 	p := Problem{Terms: Terms{Ordering: 900, Lead: 2, Review: 1}, Lines: []Line{
-		{Keeping: 0.2, Missing: 4, Demand: Steady{Rate: 9, Dispersion: 1.5}}, {Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 4, Dispersion: 1}},
+		{Keeping: 0.2, Missing: 4, Demand: Steady{Rate: 9, Dispersion: 1.5}},
+		{Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 4, Dispersion: 1}},
 	}}
 	c := newCycle(&p)
 	const most = 1000

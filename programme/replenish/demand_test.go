@@ -26,7 +26,8 @@ func TestFitHasMeanAndVariance(t *testing.T) {
 	require.InDelta(t, 924.0/4096, fit(6, 3)[6], 1e-12)
 	require.Equal(t, []float64{1}, fit(0, 0))
 	require.Equal(t, []float64{0, 0, 0, 1}, fit(3, 0)[:4])
-	for _, c := range [][2]float64{{0.3, 0.25}, {2.4, 1.1}, {7, 7}, {7, 20}, {900, 500}, {900, 900}, {900, 2500}, {2000, 2500}} {
+	for _, c := range [][2]float64{{0.3, 0.25}, {2.4, 1.1}, {7, 7}, {7, 20}, {900, 500}, {900, 900}, {900, 2500},
+		{2000, 2500}} {
 		sum, mean, square := 0.0, 0.0, 0.0
 		for n, p := range fit(c[0], c[1]) {
 			require.GreaterOrEqual(t, p, 0.0)

@@ -24,7 +24,8 @@ type drawing struct {
 }
 
 func newDrawing(c *cycle) *drawing {
-	d := &drawing{cycle: c, rng: rand.New(rand.NewPCG(60, 91)), above: make([]float64, len(c.Lines)), theta: make([]float64, len(c.Lines)), log: make([]float64, len(c.Lines))}
+	d := &drawing{cycle: c, rng: rand.New(rand.NewPCG(60, 91)), above: make([]float64, len(c.Lines)),
+		theta: make([]float64, len(c.Lines)), log: make([]float64, len(c.Lines))}
 	sum := 0.0
 	for i := range c.Lines {
 		a, rate := c.excess[i].PerPiece, c.share[i]

@@ -74,7 +74,8 @@ func TestWaitingSavesMostOfAllWaits(t *testing.T) {
 					l := &problem.Lines[i]
 					for need, chance := range l.Demand.Chances(w) {
 						surplus := max(0, positions[i]-max(need, p.UpTo[i]))
-						balance -= chance * (l.Keeping*float64(max(0, positions[i]-need-surplus)) + l.Missing*float64(max(0, need-positions[i])))
+						balance -= chance * (l.Keeping*float64(max(0, positions[i]-need-surplus)) +
+							l.Missing*float64(max(0, need-positions[i])))
 					}
 				}
 			}

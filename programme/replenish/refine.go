@@ -128,7 +128,8 @@ func (r *refining) run(upTo []int, average float64) outcome {
 	}
 	n := float64(len(r.futures))
 	weeks := t.passed * float64(max(1, r.Review))
-	return outcome{upTo: upTo, cost: (r.Ordering*n + t.cost) / weeks, weeks: weeks / n, pieces: int(t.pieces/n + 0.5), stocks: t.stocks}
+	return outcome{upTo: upTo, cost: (r.Ordering*n + t.cost) / weeks, weeks: weeks / n, pieces: int(t.pieces/n + 0.5),
+		stocks: t.stocks}
 }
 
 // trial lets cycles pass at certain levels.
@@ -150,7 +151,8 @@ type step struct{ cost, slope float64 }
 
 func newTrial(c *cycle, upTo []int, average float64) *trial {
 	n := len(upTo)
-	t := &trial{cycle: c, stocks: make([]stock, n), limit: average * float64(max(1, c.Review)), steps: make([][]step, n), used: make([]int, n), since: make([]int, n)}
+	t := &trial{cycle: c, stocks: make([]stock, n), limit: average * float64(max(1, c.Review)),
+		steps: make([][]step, n), used: make([]int, n), since: make([]int, n)}
 	for i := range t.stocks {
 		t.stocks[i] = c.stock(i)
 		t.stocks[i].level = upTo[i]

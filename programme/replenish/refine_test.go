@@ -45,7 +45,8 @@ func TestDrawsHaveTheirMomentsRight(t *testing.T) {
 // Futures use what the lines' demand says: means and variances of each, and of all together.
 func TestFuturesUseWhatDemandSays(t *testing.T) {
 	problem := Problem{Terms: Terms{Ordering: 30, Review: 1}, Lines: []Line{
-		{Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 0.5, Dispersion: 1}}, {Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 1.5, Dispersion: 2.2}},
+		{Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 0.5, Dispersion: 1}},
+		{Keeping: 0.1, Missing: 2, Demand: Steady{Rate: 1.5, Dispersion: 2.2}},
 	}}
 	for _, common := range []float64{0, 0.04} {
 		perPiece := 0.75 * 1.2
@@ -67,7 +68,8 @@ func TestFuturesUseWhatDemandSays(t *testing.T) {
 				sum[i], square[i] = sum[i]+x/n, square[i]+x*x/n
 			}
 		}
-		for i, want := range []struct{ mean, variance float64 }{{6, 6 + common*36}, {18, 18*2.2 + common*18*18}, {24, 24*(1+perPiece) + common*24*24}} {
+		for i, want := range []struct{ mean, variance float64 }{{6, 6 + common*36}, {18, 18*2.2 + common*18*18},
+			{24, 24*(1+perPiece) + common*24*24}} {
 			require.InDelta(t, want.mean, sum[i], 4*math.Sqrt(want.variance/n), "line %d", i)
 			require.InDelta(t, want.variance, square[i]-sum[i]*sum[i], 0.12*want.variance, "line %d", i)
 		}
@@ -150,7 +152,8 @@ func TestCyclesPassReviewByReview(t *testing.T) {
 			gain := func(level int) (sum float64) {
 				for used, n := range got.stocks[i].reviews {
 					for w := problem.Lead + 1; w <= problem.Lead+problem.Review; w++ {
-						sum += n * (weekBySum(&problem.Lines[i], w, level-used) - weekBySum(&problem.Lines[i], w, level-used+1))
+						sum += n * (weekBySum(&problem.Lines[i], w, level-used) - weekBySum(&problem.Lines[i], w,
+							level-used+1))
 					}
 				}
 				return sum
@@ -159,7 +162,8 @@ func TestCyclesPassReviewByReview(t *testing.T) {
 			require.LessOrEqual(t, gain(level), 1e-6)
 		}
 	}
-	require.ElementsMatch(t, [][]int{{4, 8}, {4, 6}, {5, 7}, {5, 8}, {5, 6}, {3, 7}, {3, 8}, {3, 6}}, neighbours([]int{4, 7}))
+	require.ElementsMatch(t, [][]int{{4, 8}, {4, 6}, {5, 7}, {5, 8}, {5, 6}, {3, 7}, {3, 8}, {3, 6}},
+		neighbours([]int{4, 7}))
 }
 
 // Other levels cost about what living by them costs: more than the best, whichever way they are off.
@@ -200,7 +204,8 @@ func TestAPlanIsTriedOnWhatIsExpected(t *testing.T) {
 	for lines, pieces := range map[int]int{few: 24_000, few + 1: 8_000} {
 		p := Problem{Terms: Terms{Ordering: 60, Lead: 3, Review: 2}}
 		for i := range lines {
-			p.Lines = append(p.Lines, Line{Keeping: 0.1, Missing: 3, Demand: swelling{first: 0.1 + 0.1*float64(i), more: 0.03, perPiece: 0.2}})
+			p.Lines = append(p.Lines, Line{Keeping: 0.1, Missing: 3,
+				Demand: swelling{first: 0.1 + 0.1*float64(i), more: 0.03, perPiece: 0.2}})
 		}
 		c := newCycle(&p)
 		plan := c.best(0, 0)

@@ -30,21 +30,37 @@ const (
 func (r *reader) form() *table.Form[Row] {
 	f := &table.Form[Row]{
 		Columns: []table.Column[Row]{
-			colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id", "employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number", "payroll number", "payroll no", "payroll id", "personnel number", "personnel no", "pers no", "pers number", "works number", "clock no", "emp number", "ref", "id", "no", "number", "worker id", "clock number", "file number"},
+			colStaff: {Name: "staff_id", Also: []string{"staff", "staff no", "staff number", "employee id",
+				"employee no", "employee number", "emp id", "emp no", "emp #", "employee", "badge", "badge number",
+				"payroll number", "payroll no", "payroll id", "personnel number", "personnel no", "pers no",
+				"pers number", "works number", "clock no", "emp number", "ref", "id", "no", "number", "worker id",
+				"clock number", "file number"},
 				Read: readStaff, Write: func(x *Row) string { return x.Person.StaffID }},
-			colName: {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person", "wearer", "team member", "names", "surname first name", "last name first name", "surname forename", "name surname first name", "name last first", "first name surname", "first name last name", "first and last name"},
+			colName: {Name: "name", Also: []string{"employee name", "full name", "staff name", "worker", "person",
+				"wearer", "team member", "names", "surname first name", "last name first name", "surname forename",
+				"name surname first name", "name last first", "first name surname", "first name last name",
+				"first and last name"},
 				Read: readName, Write: func(x *Row) string { return x.Person.Name }},
 			colFirst: {Name: "first_name", Also: []string{"first", "given name", "forename", "christian name"}},
 			colLast:  {Name: "last_name", Also: []string{"last", "surname", "family name"}},
-			colRole: {Name: "role", Required: len(r.opt.Roles) != 1, Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role", "department", "dept", "section", "team"},
+			colRole: {Name: "role", Required: len(r.opt.Roles) != 1,
+				Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role",
+					"department", "dept", "section", "team"},
 				Read: r.role, Write: func(x *Row) string { return x.Person.Role }},
-			colSite: {Name: "site", Also: []string{"location", "branch", "store", "workplace", "work location", "depot"},
-				Read: func(c table.Cell, x *Row) { x.Person.Site = clean.Line(c.Word()) }, Write: func(x *Row) string { return x.Person.Site }},
-			colStart: {Name: "start_date", Required: true, Also: []string{"start", "started", "hire date", "hired", "date hired", "date of hire", "joined", "joining date", "date joined", "employed since", "start of employment", "hire"},
-				Missing: "the start date is missing; write it as year-month-day, such as 2026-03-09", Date: func(x *Row) *programme.Date { return &x.Person.Start }},
-			colEnd: {Name: "end_date", Also: []string{"end", "ended", "left", "leaving date", "leave date", "date left", "termination date", "term date", "terminated", "last day", "exit date", "separation date"},
+			colSite: {Name: "site", Also: []string{"location", "branch", "store", "workplace",
+				"work location", "depot"},
+				Read:  func(c table.Cell, x *Row) { x.Person.Site = clean.Line(c.Word()) },
+				Write: func(x *Row) string { return x.Person.Site }},
+			colStart: {Name: "start_date", Required: true, Also: []string{"start", "started", "hire date", "hired",
+				"date hired", "date of hire", "joined", "joining date", "date joined", "employed since",
+				"start of employment", "hire"},
+				Missing: "the start date is missing; write it as year-month-day, such as 2026-03-09",
+				Date:    func(x *Row) *programme.Date { return &x.Person.Start }},
+			colEnd: {Name: "end_date", Also: []string{"end", "ended", "left", "leaving date", "leave date", "date left",
+				"termination date", "term date", "terminated", "last day", "exit date", "separation date"},
 				Date: func(x *Row) *programme.Date { return &x.Person.End }, Read: afterStart},
-			colPrint: {Name: "print_name", Sparse: true, Also: []string{"name on garment", "name to print", "print", "printed name", "badge name", "name badge", "embroidery", "preferred name", "known as"},
+			colPrint: {Name: "print_name", Sparse: true, Also: []string{"name on garment", "name to print", "print",
+				"printed name", "badge name", "name badge", "embroidery", "preferred name", "known as"},
 				Read: readPrintName, Write: func(x *Row) string { return x.Person.PrintName }},
 		},
 		Skip:  r.wearsNone,
@@ -52,12 +68,14 @@ func (r *reader) form() *table.Form[Row] {
 		Empty: "there is no row below the heading; write one for each person",
 	}
 	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
-		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family, Also: slices.Concat(sizeWords[family], cutWords(family)),
+		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family,
+			Also:  slices.Concat(sizeWords[family], cutWords(family)),
 			Read:  func(c table.Cell, x *Row) { r.size(c, family, x) },
 			Write: func(x *Row) string { return x.Person.Sizes[family] }})
 	}
 	if r.cutAt = len(f.Columns); len(r.cuts) > 0 {
-		f.Columns = append(f.Columns, table.Column[Row]{Name: "cut", Also: []string{"fit", "gender", "sex", "m/f", "ladies/mens", "mens/ladies"}, Read: readCut})
+		f.Columns = append(f.Columns, table.Column[Row]{Name: "cut",
+			Also: []string{"fit", "gender", "sex", "m/f", "ladies/mens", "mens/ladies"}, Read: readCut})
 	}
 	if r.opt.Sizes == nil {
 		f.Open = table.Open[Row]{Prefix: "size_", Hints: sizeWords, Read: r.size}
@@ -67,11 +85,13 @@ func (r *reader) form() *table.Form[Row] {
 
 // sizeWords are other headings of sizes; like all other words they are asked about.
 var sizeWords = map[string][]string{
-	"top":    {"shirt size", "shirt", "t-shirt", "t-shirt size", "tee size", "polo size", "polo", "polo shirt size", "jacket", "top", "tops", "jacket size", "upper size", "size"},
-	"bottom": {"trouser size", "trouser", "trousers size", "trousers", "waist size", "pants", "pant size", "pants size", "bottom", "bottoms", "waist", "waist/inseam", "lower size"},
-	"head":   {"hat size", "hat", "cap size", "cap", "head", "head size"},
-	"foot":   {"shoe size", "shoe", "boot size", "boots", "foot"},
-	"hand":   {"glove size", "gloves", "glove"},
+	"top": {"shirt size", "shirt", "t-shirt", "t-shirt size", "tee size", "polo size", "polo", "polo shirt size",
+		"jacket", "top", "tops", "jacket size", "upper size", "size"},
+	"bottom": {"trouser size", "trouser", "trousers size", "trousers", "waist size", "pants", "pant size", "pants size",
+		"bottom", "bottoms", "waist", "waist/inseam", "lower size"},
+	"head": {"hat size", "hat", "cap size", "cap", "head", "head size"},
+	"foot": {"shoe size", "shoe", "boot size", "boots", "foot"},
+	"hand": {"glove size", "gloves", "glove"},
 }
 
 // wearsNone reports whether a row's role is mapped to nothing: such people wear no uniform.
@@ -132,7 +152,8 @@ func (r *reader) role(c table.Cell, x *Row) {
 			c.Wrong(r.roles.Want("role", raw))
 			return
 		}
-		c.Wrong(fmt.Sprintf("%s (a role under another name is mapped with --map %q)", r.roles.Want("role in the programme", raw), "role:"+raw+"=ROLE"))
+		c.Wrong(fmt.Sprintf("%s (a role under another name is mapped with --map %q)",
+			r.roles.Want("role in the programme", raw), "role:"+raw+"=ROLE"))
 	case raw == "":
 		c.Wrong("the role is missing")
 	}
@@ -175,7 +196,8 @@ func (r *reader) size(c table.Cell, family string, x *Row) {
 // as an earlier one.
 func (r *reader) twice(row *table.Row, x *Row) {
 	p := &x.Person
-	key, cell, want := "number "+p.StaffID, row.Cell(colStaff), "but line %d has the same number; each person stands in the list once"
+	key, cell, want := "number "+p.StaffID, row.Cell(colStaff),
+		"but line %d has the same number; each person stands in the list once"
 	if p.StaffID == "" {
 		key, cell = "name "+nameKey(p.Name)+p.Start.String(), nameCell(row)
 		want = "but line %d has the same name and start date; give them staff numbers to tell them apart, or remove one"

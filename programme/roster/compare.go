@@ -59,7 +59,8 @@ type CompareOptions struct {
 // Empty cells take nothing away, except that an empty end_date in a list that
 // has that column means that the person is there.
 func Compare(before []programme.Person, list *List, opt CompareOptions) (*Diff, error) {
-	c := &comparison{diff: &Diff{}, list: list, opt: opt, byID: map[string]*programme.Person{}, byName: map[string][]*programme.Person{}, named: map[string]int{}}
+	c := &comparison{diff: &Diff{}, list: list, opt: opt, byID: map[string]*programme.Person{},
+		byName: map[string][]*programme.Person{}, named: map[string]int{}}
 	for i := range before {
 		c.know(&before[i])
 	}
@@ -148,9 +149,11 @@ func (c *comparison) identify(r *Row) (string, *table.Error) {
 	case len(same) == 1:
 		return same[0].StaffID, nil
 	case len(same) > 1:
-		return "", c.doubt(r, colName, "but there are several of that name and start date: "+numbers(same)+"; write the staff number")
+		return "", c.doubt(r, colName,
+			"but there are several of that name and start date: "+numbers(same)+"; write the staff number")
 	case len(others) > 0:
-		return "", c.doubt(r, colName, "but the "+p.Name+" we know started on another day: "+numbers(others)+"; write the staff number, or correct the start date")
+		return "", c.doubt(r, colName, "but the "+p.Name+" we know started on another day: "+numbers(others)+
+			"; write the staff number, or correct the start date")
 	}
 	return NumberFor(p), nil
 }
@@ -165,7 +168,8 @@ func (c *comparison) zeros(r *Row) *table.Error {
 	bare := func(id string) string { return strings.TrimLeft(strings.TrimSuffix(id, ".0"), "0") }
 	for _, k := range c.byName[nameKey(r.Person.Name)] {
 		if bare(k.StaffID) == bare(id) {
-			return c.doubt(r, colStaff, fmt.Sprintf("but %s has the number %s; a spreadsheet may have changed the zeros", k.Name, k.StaffID))
+			return c.doubt(r, colStaff,
+				fmt.Sprintf("but %s has the number %s; a spreadsheet may have changed the zeros", k.Name, k.StaffID))
 		}
 	}
 	return nil
@@ -237,7 +241,8 @@ func (c *comparison) change(known *programme.Person, p programme.Person) {
 	put(known.Role != after.Role, &d.Role)
 	put(known.Site != after.Site, &d.Site)
 	put(!maps.Equal(known.Sizes, after.Sizes), &d.Size)
-	put(known.Name != after.Name || known.PrintName != after.PrintName || known.Start != after.Start || known.End != after.End && !leaves && !back, &d.Other)
+	put(known.Name != after.Name || known.PrintName != after.PrintName || known.Start != after.Start ||
+		known.End != after.End && !leaves && !back, &d.Other)
 	if !changed {
 		d.Unchanged++
 		return

@@ -13,7 +13,8 @@ import (
 func crew(n int) []programme.Person {
 	list := make([]programme.Person, n)
 	for i := range list {
-		list[i] = programme.Person{StaffID: "000" + string(rune('1'+i)), Name: "Ana " + string(rune('A'+i)), Role: "baker", Start: today.Add(-900), Sizes: map[string]string{}}
+		list[i] = programme.Person{StaffID: "000" + string(rune('1'+i)), Name: "Ana " + string(rune('A'+i)),
+			Role: "baker", Start: today.Add(-900), Sizes: map[string]string{}}
 	}
 	return list
 }
@@ -84,16 +85,19 @@ func TestAListOfPresentStaffWithdrawsNoNotice(t *testing.T) {
 func TestAForgottenLeaverStaysForgotten(t *testing.T) {
 	before := crew(1)
 	before[0].Name, before[0].End = "", today.Add(-400)
-	diff := compared(t, before, "staff_id,name,role,site,start_date,end_date\n0001,Ana A,supervisor,Mill Lane,2023-09-21,2025-02-02\n", false)
+	diff := compared(t, before,
+		"staff_id,name,role,site,start_date,end_date\n0001,Ana A,supervisor,Mill Lane,2023-09-21,2025-02-02\n", false)
 	require.Len(t, diff.Changed, 1)
 	require.Empty(t, diff.Changed[0].Name)
 	require.Empty(t, diff.Changed[0].Site)
-	diff = compared(t, before, "staff_id,name,role,site,start_date,end_date\n0001,Ana A,supervisor,Mill Lane,2023-09-21,\n", false)
+	diff = compared(t, before,
+		"staff_id,name,role,site,start_date,end_date\n0001,Ana A,supervisor,Mill Lane,2023-09-21,\n", false)
 	require.Equal(t, "Ana A", diff.Changed[0].Name, "who comes back is named again")
 }
 
 func TestASizeThatChangesIsKeptAsOutgrown(t *testing.T) {
-	before := []programme.Person{{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista", Start: programme.NewDate(2021, 3, 15), Sizes: map[string]string{"top": "M"}}}
+	before := []programme.Person{{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista",
+		Start: programme.NewDate(2021, 3, 15), Sizes: map[string]string{"top": "M"}}}
 	for _, c := range []struct {
 		size     string
 		outgrown map[string][]string

@@ -87,7 +87,8 @@ func (r *reader) sizeOfCut(c table.Cell, raw, family string, x *Row) (done bool)
 		cut = ""
 	case cut != "":
 	case size.Unsure(raw) && want != "":
-		c.Wrong("which may be a cut with a size, or a size between two; write it out, such as ladies " + rest[strings.LastIndexAny(rest, " /-")+1:])
+		c.Wrong("which may be a cut with a size, or a size between two; write it out, such as ladies " +
+			rest[strings.LastIndexAny(rest, " /-")+1:])
 		return true
 	case !r.own[families[size.Ladies]]: // one column for all
 		cut, _ = size.ReadCut(c.Row.Text(r.cutAt))
@@ -107,7 +108,8 @@ func (r *reader) sizeOfCut(c table.Cell, raw, family string, x *Row) (done bool)
 		}
 	}
 	if to == "" || r.opt.Sizes[to] == nil {
-		c.Wrong(fmt.Sprintf("%s; in the ladies' cut %s", want, strings.Join(r.opt.Sizes[families[size.Ladies]].Codes(), ", ")))
+		c.Wrong(fmt.Sprintf("%s; in the ladies' cut %s", want,
+			strings.Join(r.opt.Sizes[families[size.Ladies]].Codes(), ", ")))
 		return true
 	}
 	if code, want = r.opt.Sizes[to].Find(rest); want != "" {

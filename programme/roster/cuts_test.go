@@ -36,9 +36,11 @@ func TestOneColumnOfSizesForBothCuts(t *testing.T) {
 		"-":         {map[string]string{}, ""},
 		"L-M":       {nil, `line 2, column size_top: read "L-M", which may be a cut with a size, or a size between two; write it out, such as ladies M`},
 		"ladies M":  {nil, `line 2, column size_top: read "ladies M", but the sizes of ladies-top are 8, 10, 12, 14`},
-		"XXS":       {nil, `line 2, column size_top: read "XXS", but the sizes are S, M, L, XL; in the ladies' cut 8, 10, 12, 14`},
+		"XXS": {nil,
+			`line 2, column size_top: read "XXS", but the sizes are S, M, L, XL; in the ladies' cut 8, 10, 12, 14`},
 	} {
-		list, err := roster.Read("staff.csv", []byte("staff_id,name,role,start_date,size_top\n1,Ada Quill,nurse,2024-05-01,"+cell+"\n"), clinic())
+		list, err := roster.Read("staff.csv",
+			[]byte("staff_id,name,role,start_date,size_top\n1,Ada Quill,nurse,2024-05-01,"+cell+"\n"), clinic())
 		if want.wrong != "" {
 			require.ErrorContains(t, err, want.wrong)
 			continue
@@ -52,7 +54,9 @@ func TestAColumnSaysTheCut(t *testing.T) {
 	read := func(heading, cut, cell string) (map[string]string, error) {
 		opt := clinic()
 		opt.Headings = map[string]string{heading: "cut"}
-		list, err := roster.Read("staff.csv", []byte("staff_id,name,role,start_date,size_top,"+heading+"\n1,Ada Quill,nurse,2024-05-01,"+cell+","+cut+"\n"), opt)
+		list, err := roster.Read("staff.csv",
+			[]byte("staff_id,name,role,start_date,size_top,"+heading+"\n1,Ada Quill,nurse,2024-05-01,"+
+				cell+","+cut+"\n"), opt)
 		if err != nil {
 			return nil, err
 		}
@@ -74,7 +78,8 @@ func TestAColumnSaysTheCut(t *testing.T) {
 
 	// Under its own heading each size is what it is; who is told apart by a heading that is
 	// not ours is asked about.
-	_, err = roster.Read("staff.csv", []byte("staff_id,name,role,start_date,size_top,gender\n1,Ada Quill,nurse,2024-05-01,L,F\n"), clinic())
+	_, err = roster.Read("staff.csv",
+		[]byte("staff_id,name,role,start_date,size_top,gender\n1,Ada Quill,nurse,2024-05-01,L,F\n"), clinic())
 	require.ErrorContains(t, err, `"gender" probably means cut`)
 	list, err := roster.Read("staff.csv", []byte("staff_id,name,role,start_date,cut,size_top,size_ladies-top\n1,Ada Quill,nurse,2024-05-01,ladies,M,12\n"), clinic())
 	require.NoError(t, err)
@@ -82,7 +87,8 @@ func TestAColumnSaysTheCut(t *testing.T) {
 }
 
 func TestAListChangesACut(t *testing.T) {
-	before := []programme.Person{{StaffID: "1", Name: "Ada Quill", Role: "nurse", Start: programme.NewDate(2024, 5, 1), Sizes: map[string]string{"ladies-top": "12"}}}
+	before := []programme.Person{{StaffID: "1", Name: "Ada Quill", Role: "nurse", Start: programme.NewDate(2024, 5, 1),
+		Sizes: map[string]string{"ladies-top": "12"}}}
 	list, err := roster.Read("staff.csv", []byte("staff_id,name,role,start_date,size_top\n1,Ada Quill,nurse,2024-05-01,mens M\n2,Ben Holt,nurse,2026-02-02,mens L\n"), clinic())
 	require.NoError(t, err)
 	diff, err := roster.Compare(before, list, roster.CompareOptions{AsOf: today})
@@ -99,7 +105,8 @@ func TestCutsInAListWhereThereIsOne(t *testing.T) {
 	opt := clinic()
 	delete(opt.Sizes, "ladies-top")
 	read := func(cell string) (string, error) {
-		list, err := roster.Read("staff.csv", []byte("staff_id,name,role,start_date,size_top\n1,Ada Quill,nurse,2024-05-01,"+cell+"\n"), opt)
+		list, err := roster.Read("staff.csv",
+			[]byte("staff_id,name,role,start_date,size_top\n1,Ada Quill,nurse,2024-05-01,"+cell+"\n"), opt)
 		if err != nil {
 			return "", err
 		}

@@ -26,10 +26,12 @@ func TestFilesThatTakeGigabytesAreRefusedInOneSentence(t *testing.T) {
 func TestAListAsAnOfficeSendsIt(t *testing.T) {
 	const file = "\ufeffHired;Trouser;Surname, first name;Polo size;Pers. no\n" +
 		"2019-04-13;34;\"Doyle, Aidan\";2XL / XXL;7\n2021-11-15;32;\"Kerr, Nuala\";M;12\n2021-11-15;32;\"Kerr, Nuala\";M;12\n;;Total;;2\n"
-	opt := roster.Options{Roles: []programme.Role{{Code: "staff"}}, Sizes: map[string]*size.Chart{"top": size.NewChart("M", "2XL"), "bottom": size.NewChart("32", "34")}}
+	opt := roster.Options{Roles: []programme.Role{{Code: "staff"}},
+		Sizes: map[string]*size.Chart{"top": size.NewChart("M", "2XL"), "bottom": size.NewChart("32", "34")}}
 	_, err := roster.Read("staff.csv", []byte(file), opt)
 	require.EqualError(t, err, `staff.csv line 1: "Hired" probably means start_date, "Trouser" probably means size_bottom, "Surname, first name" probably means name, "Polo size" probably means size_top, "Pers. no" probably means staff_id; if that is so, add --map "Hired=start_date" --map "Trouser=size_bottom" --map "Surname, first name=name" --map "Polo size=size_top" --map "Pers. no=staff_id" (an empty right side passes a column over).`)
-	opt.Headings = map[string]string{"Hired": "start_date", "Trouser": "size_bottom", "Surname, first name": "name", "Polo size": "size_top", "Pers. no": "staff_id"}
+	opt.Headings = map[string]string{"Hired": "start_date", "Trouser": "size_bottom", "Surname, first name": "name",
+		"Polo size": "size_top", "Pers. no": "staff_id"}
 	list, err := roster.Read("staff.csv", []byte(file), opt)
 	require.NoError(t, err)
 	require.Len(t, list.Rows, 2)
@@ -49,9 +51,11 @@ func TestAListAsAnOfficeSendsIt(t *testing.T) {
 
 func TestAMappedRoleThatNoRowHasIsRefused(t *testing.T) {
 	const file = "staff_id,name,role,start_date\n1,Ada,Line Cook,2024-05-01\n"
-	for theirs, want := range map[string]string{"Line Cook": "", "Line Cooks": `staff.csv: --map "role:Line Cooks=cook" matches nothing: no row has the role "Line Cooks".`} {
+	for theirs, want := range map[string]string{"Line Cook": "",
+		"Line Cooks": `staff.csv: --map "role:Line Cooks=cook" matches nothing: no row has the role "Line Cooks".`} {
 		stated := map[string]string{"role:" + theirs: "cook"}
-		_, err := roster.Read("staff.csv", []byte(file), roster.Options{Options: table.Options{Headings: stated, Stated: stated}})
+		_, err := roster.Read("staff.csv", []byte(file),
+			roster.Options{Options: table.Options{Headings: stated, Stated: stated}})
 		if want == "" {
 			require.NoError(t, err)
 			continue
@@ -65,18 +69,24 @@ func TestAMappedRoleThatNoRowHasIsRefused(t *testing.T) {
 func TestAListWithGermanHeadings(t *testing.T) {
 	const file = "Personalliste;;;;;;;;\nPersonal-Nr.;Vorname;Nachname;Tätigkeit;Abteilung;Standort;Eintritt;Größe;Hosengroesse\n" +
 		"7;Anja;Brill;Küche;Haus 1;Hafen;03.04.2019;Large;34/32\n12;Jörg;Weiß;Küche;Haus 1;Hafen;15.11.2021;XXL;36 x 34\n"
-	opt := roster.Options{Roles: []programme.Role{{Code: "kitchen", Name: "Küche"}, {Code: "hall"}}, Sizes: map[string]*size.Chart{"top": size.NewChart("L", "2XL"), "bottom": size.NewChart("34/32", "36/34")}}
+	opt := roster.Options{Roles: []programme.Role{{Code: "kitchen", Name: "Küche"}, {Code: "hall"}},
+		Sizes: map[string]*size.Chart{"top": size.NewChart("L", "2XL"), "bottom": size.NewChart("34/32", "36/34")}}
 	_, err := roster.Read("personal.csv", []byte(file), opt)
 	require.EqualError(t, err, `personal.csv line 2: "Personal-Nr." probably means staff_id, "Vorname" probably means first_name, "Nachname" probably means last_name, "Tätigkeit" probably means role, "Standort" probably means site, "Eintritt" probably means start_date, "Größe" probably means size_top, "Hosengroesse" probably means size_bottom; `+
 		`if that is so, add --map "Personal-Nr.=staff_id" --map "Vorname=first_name" --map "Nachname=last_name" --map "Tätigkeit=role" --map "Standort=site" --map "Eintritt=start_date" --map "Größe=size_top" --map "Hosengroesse=size_bottom" (an empty right side passes a column over).`)
-	opt.Headings = map[string]string{"Personal-Nr.": "staff_id", "Vorname": "first_name", "Nachname": "last_name", "Tätigkeit": "role", "Standort": "site", "Eintritt": "start_date", "Größe": "size_top", "Hosengroesse": "size_bottom"}
+	opt.Headings = map[string]string{"Personal-Nr.": "staff_id", "Vorname": "first_name", "Nachname": "last_name",
+		"Tätigkeit": "role", "Standort": "site", "Eintritt": "start_date", "Größe": "size_top",
+		"Hosengroesse": "size_bottom"}
 	list, err := roster.Read("personal.csv", []byte(file), opt)
 	require.NoError(t, err)
 	require.Len(t, list.Rows, 2)
 	jörg := list.Rows[1].Person
-	require.Equal(t, []string{"12", "Jörg Weiß", "kitchen", "2021-11-15", "2XL", "36/34"}, []string{jörg.StaffID, jörg.Name, jörg.Role, jörg.Start.String(), jörg.Sizes["top"], jörg.Sizes["bottom"]})
+	require.Equal(t, []string{"12", "Jörg Weiß", "kitchen", "2021-11-15", "2XL", "36/34"},
+		[]string{jörg.StaffID, jörg.Name, jörg.Role, jörg.Start.String(), jörg.Sizes["top"], jörg.Sizes["bottom"]})
 
 	// Somebody's name in one column, and sizes of any family.
-	_, err = roster.Read("liste.csv", []byte("Mitarbeiter;Funktion;Beginn;Konfektionsgröße\nAnja Brill;Küche;2024-02-01;L\n"), roster.Options{})
-	require.ErrorContains(t, err, `--map "Mitarbeiter=name" --map "Funktion=role" --map "Beginn=start_date" --map "Konfektionsgröße=size_top"`)
+	_, err = roster.Read("liste.csv",
+		[]byte("Mitarbeiter;Funktion;Beginn;Konfektionsgröße\nAnja Brill;Küche;2024-02-01;L\n"), roster.Options{})
+	require.ErrorContains(t, err,
+		`--map "Mitarbeiter=name" --map "Funktion=role" --map "Beginn=start_date" --map "Konfektionsgröße=size_top"`)
 }

@@ -10,7 +10,8 @@ import (
 )
 
 // suffixes follow a name behind a comma without being a given name.
-var suffixes = map[string]bool{"jr": true, "sr": true, "ii": true, "iii": true, "iv": true, "md": true, "phd": true, "rn": true, "esq": true, "mba": true, "cpa": true, "dds": true, "bsc": true, "msc": true}
+var suffixes = map[string]bool{"jr": true, "sr": true, "ii": true, "iii": true, "iv": true, "md": true, "phd": true,
+	"rn": true, "esq": true, "mba": true, "cpa": true, "dds": true, "bsc": true, "msc": true}
 
 // personName joins a name from its columns or turns "Last, First" round.
 func personName(row *table.Row) string {

@@ -28,7 +28,8 @@ func drawPeople(t *rapid.T, first, atLeast int) []programme.Person {
 	for i := range list {
 		p := &list[i]
 		p.StaffID = fmt.Sprintf("%04d", first+i)
-		p.Name = clean.Line(rapid.StringMatching(`[A-ZŁÅ'=+@-][a-zéø"; -]{0,8} ?[A-Zaç]{1,6}`).Draw(t, "name")) + fmt.Sprint(i)
+		p.Name = clean.Line(rapid.StringMatching(`[A-ZŁÅ'=+@-][a-zéø"; -]{0,8} ?[A-Zaç]{1,6}`).Draw(t, "name")) +
+			fmt.Sprint(i)
 		p.Role = rapid.SampledFrom([]string{"barista", "baker", "supervisor"}).Draw(t, "role")
 		p.Site = rapid.SampledFrom([]string{"", "Harbour", "Mill Lane", "Total Foods, West"}).Draw(t, "site")
 		p.Start = programme.NewDate(2020, time.January, 1).Add(rapid.IntRange(0, 2200).Draw(t, "start"))
@@ -125,7 +126,8 @@ func TestRowsAndColumnsMayStandInAnyOrder(t *testing.T) {
 			require.NoError(t, w.Write(cells))
 		}
 		w.Flush()
-		require.Equal(t, apply(t, nil, written(t, staff), roster.CompareOptions{AsOf: today}), apply(t, nil, b.Bytes(), roster.CompareOptions{AsOf: today}))
+		require.Equal(t, apply(t, nil, written(t, staff), roster.CompareOptions{AsOf: today}),
+			apply(t, nil, b.Bytes(), roster.CompareOptions{AsOf: today}))
 	})
 }
 
@@ -173,7 +175,8 @@ func TestGoodRowsAreTakenAndTheOthersCanBeMended(t *testing.T) {
 	mended := b.String()
 	require.Contains(t, mended, "2026-04-05") // 5/4/2026 alone would not show that the day comes first
 	require.Contains(t, mended, "30/2/2026")
-	for bad, good := range map[string]string{"barrista": "barista", ";17": ";XL", ",17": ",XL", "30/2/2026": "2026-02-28"} {
+	for bad, good := range map[string]string{"barrista": "barista", ";17": ";XL", ",17": ",XL",
+		"30/2/2026": "2026-02-28"} {
 		mended = strings.ReplaceAll(mended, bad, good)
 	}
 	again, err := roster.Read("mended.csv", []byte(mended), bakery())

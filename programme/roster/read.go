@@ -52,7 +52,8 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 		r.own[family] = list.Has(colPrint + 1 + i)
 	}
 	if !list.Has(colName) && (!list.Has(colFirst) || !list.Has(colLast)) {
-		return nil, table.Errors{{File: file, Line: list.HeadingLine(), Want: `no heading says name (or first_name and last_name); name the column, or map yours with --map "Your heading=name"`}}
+		return nil, table.Errors{{File: file, Line: list.HeadingLine(),
+			Want: `no heading says name (or first_name and last_name); name the column, or map yours with --map "Your heading=name"`}}
 	}
 	if list, err = list.Read(); list == nil {
 		return nil, err
@@ -117,7 +118,8 @@ func newReader(opt Options) *reader {
 func (r *reader) unmapped(file string) table.Errors {
 	for _, theirs := range slices.Sorted(maps.Keys(r.opt.Stated)) {
 		if role, ok := strings.CutPrefix(theirs, "role:"); ok && !r.mapped[match.Plain(role)] {
-			return table.Errors{{File: file, Want: fmt.Sprintf("--map %q matches nothing: no row has the role %q", theirs+"="+r.opt.Stated[theirs], role)}}
+			return table.Errors{{File: file, Want: fmt.Sprintf("--map %q matches nothing: no row has the role %q",
+				theirs+"="+r.opt.Stated[theirs], role)}}
 		}
 	}
 	return nil

@@ -26,7 +26,8 @@ var today = programme.NewDate(2026, time.March, 9)
 // people are invented.
 func bakery() roster.Options {
 	return roster.Options{
-		Roles: []programme.Role{{Code: "barista", Name: "Barista"}, {Code: "baker", Name: "Baker"}, {Code: "supervisor", Name: "Supervisor"}},
+		Roles: []programme.Role{{Code: "barista", Name: "Barista"}, {Code: "baker", Name: "Baker"},
+			{Code: "supervisor", Name: "Supervisor"}},
 		Sizes: map[string]*size.Chart{
 			"top":    size.NewChart("XS", "S", "M", "L", "XL", "2XL", "3XL"),
 			"bottom": size.NewChart("28/30", "30/30", "30/32", "32/32", "34/32", "36/34", "38/32"),

@@ -22,15 +22,19 @@ func (d *Diff) Text(dates programme.DateStyle) string {
 	section(&b, "Coming back", d.Back, func(c Change) string {
 		return joinWords(who(&c.After), "had left on "+dates.Date(c.Before.End))
 	})
-	section(&b, "Other role", d.Role, func(c Change) string { return who(&c.After) + ": " + arrow(c.Before.Role, c.After.Role) })
-	section(&b, "Other site", d.Site, func(c Change) string { return who(&c.After) + ": " + arrow(c.Before.Site, c.After.Site) })
-	section(&b, "Other size", d.Size, func(c Change) string { return who(&c.After) + ": " + sizeChange(c.Before.Sizes, c.After.Sizes) })
+	section(&b, "Other role", d.Role,
+		func(c Change) string { return who(&c.After) + ": " + arrow(c.Before.Role, c.After.Role) })
+	section(&b, "Other site", d.Site,
+		func(c Change) string { return who(&c.After) + ": " + arrow(c.Before.Site, c.After.Site) })
+	section(&b, "Other size", d.Size,
+		func(c Change) string { return who(&c.After) + ": " + sizeChange(c.Before.Sizes, c.After.Sizes) })
 	section(&b, "Corrected", d.Other, func(c Change) string { return who(&c.After) + ": " + correction(&c, dates) })
 	section(&b, "Perhaps known under another number (same name and start date)", d.Twins, func(c Change) string {
 		return who(&c.After) + ": is this " + c.Before.StaffID + "? Then correct the number before importing"
 	})
 	if n := len(d.Absent); n > 0 {
-		fmt.Fprintf(&b, "Not in the list and left alone: %s (by a full list, --full, they would leave)\n", programme.NumberOf(n, "person"))
+		fmt.Fprintf(&b, "Not in the list and left alone: %s (by a full list, --full, they would leave)\n",
+			programme.NumberOf(n, "person"))
 	}
 	return b.String()
 }
@@ -43,7 +47,8 @@ func (d *Diff) summary() string {
 		one, many string
 	}{
 		{len(d.Joined), "joins", "join"}, {len(d.Left), "leaves", "leave"}, {len(d.Back), "comes back", "come back"},
-		{len(d.Role), "changes role", "change role"}, {len(d.Site), "changes site", "change site"}, {len(d.Size), "changes size", "change size"},
+		{len(d.Role), "changes role", "change role"}, {len(d.Site), "changes site", "change site"},
+		{len(d.Size), "changes size", "change size"},
 		{len(d.Other), "is corrected", "are corrected"}, {d.Gone, "had left already", "had left already"},
 	} {
 		if p.n > 0 {

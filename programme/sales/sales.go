@@ -50,7 +50,8 @@ func Delivered(shop *programme.Shop, c *Client, from, until programme.Date) []Li
 	}
 	out := slices.DeleteFunc(b.lines, func(l Line) bool { return l.Date < from || l.Date > until })
 	slices.SortStableFunc(out, func(x, y Line) int {
-		return cmp.Or(cmp.Compare(x.Date, y.Date), cmp.Compare(x.Proposal, y.Proposal), cmp.Compare(x.Site, y.Site), cmp.Compare(x.String(), y.String()))
+		return cmp.Or(cmp.Compare(x.Date, y.Date), cmp.Compare(x.Proposal, y.Proposal), cmp.Compare(x.Site, y.Site),
+			cmp.Compare(x.String(), y.String()))
 	})
 	return out
 }

@@ -19,7 +19,8 @@ var (
 func theShop() *programme.Shop {
 	return &programme.Shop{
 		Garments: []programme.Garment{{Code: "tee"}, {Code: "apron", Tax: "low"}},
-		Terms:    programme.Terms{Delivery: 1200, Taxes: []programme.Tax{{Code: "full", Percent: 20}, {Code: "low", Percent: 5}}},
+		Terms: programme.Terms{Delivery: 1200, Taxes: []programme.Tax{{Code: "full", Percent: 20},
+			{Code: "low", Percent: 5}}},
 	}
 }
 
@@ -33,7 +34,8 @@ func theClient() *sales.Client {
 	p.NoteCame([]reorder.Delivery{{SKU: tee, Came: 3}}, march+7)
 	p.NoteCame([]reorder.Delivery{{SKU: tee, Came: 1}}, march+7)
 	return &sales.Client{
-		Client:    &programme.Client{Code: "bakery", Prices: []programme.Price{{Garment: "tee", Price: 1500}, {Garment: "apron", Price: 1195}}},
+		Client: &programme.Client{Code: "bakery", Prices: []programme.Price{{Garment: "tee", Price: 1500},
+			{Garment: "apron", Price: 1195}}},
 		People:    programme.Roster{{StaffID: "1", Site: "High Street"}, {StaffID: "2", Site: "Station"}},
 		Proposals: []reorder.Proposal{p},
 		Movements: []programme.Movement{

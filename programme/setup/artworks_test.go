@@ -13,7 +13,8 @@ import (
 
 func TestArtworksAreAddedWithoutTouchingALine(t *testing.T) {
 	text := string(file(t, "shop.yaml"))
-	art := programme.Artwork{Code: "oak-back", Client: "oakyard", Name: "Oak: the back", Kind: "film", Width: 10 * programme.Inch, Height: 4 * programme.Inch, Turn: true}
+	art := programme.Artwork{Code: "oak-back", Client: "oakyard", Name: "Oak: the back", Kind: "film",
+		Width: 10 * programme.Inch, Height: 4 * programme.Inch, Turn: true}
 	for name, before := range map[string]string{
 		"at the end":           text,
 		"without a line break": strings.TrimSuffix(text, "\n"),
@@ -77,7 +78,8 @@ func FuzzReadIntake(f *testing.F) {
 func FuzzAddArtworks(f *testing.F) {
 	goldentest.Seeds(f, "testdata/bad/shop-*.yaml", "../../testdata/bakery/shop.yaml")
 	f.Add(file(f, "shop.yaml"))
-	art := programme.Artwork{Code: "new-mark", Client: "oakyard", Name: "New", Kind: "film", Width: programme.Inch, Height: programme.Inch, Turn: true}
+	art := programme.Artwork{Code: "new-mark", Client: "oakyard", Name: "New", Kind: "film", Width: programme.Inch,
+		Height: programme.Inch, Turn: true}
 	f.Fuzz(func(t *testing.T, text []byte) {
 		before, err := setup.ReadShop("shop.yaml", text)
 		if err != nil {

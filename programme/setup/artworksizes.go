@@ -37,7 +37,8 @@ func artworkSizes() field[programme.Artwork] {
 
 func readArtworkSizes(r *reader, n *yaml.Node, path string) []programme.ArtworkSize {
 	if n.Kind != yaml.MappingNode {
-		r.wrong(n, path, "read %s; write sizes with a per cent or a width, such as {XS-S: 80%%, 2XL-5XL: 4.5in}", describe(n))
+		r.wrong(n, path, "read %s; write sizes with a per cent or a width, such as {XS-S: 80%%, 2XL-5XL: 4.5in}",
+			describe(n))
 		return nil
 	}
 	var out []programme.ArtworkSize
@@ -78,7 +79,8 @@ func readArtworkSize(on, value string) (programme.ArtworkSize, error) {
 		s.On = on // a fraction keeps its blank: 7 1/4
 	}
 	if !s.Ranged() {
-		return s, fmt.Errorf("read %q; write a size or the first and last of a range, such as 2XL or 2XL-5XL", short(on))
+		return s, fmt.Errorf("read %q; write a size or the first and last of a range, such as 2XL or 2XL-5XL",
+			short(on))
 	}
 	if percent, ok := strings.CutSuffix(value, "%"); ok {
 		v, err := parseNumber(strings.TrimSpace(percent), 100*leastScale, 100*mostScale)

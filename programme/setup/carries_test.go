@@ -29,7 +29,8 @@ func TestEveryFieldReachesItsFile(t *testing.T) {
 	// A smallest order is written as pieces or as a price, an artwork on a size by per cent or width;
 	// intake by role stands with roles that there are; nobody is a rate of 0; items come from price
 	// lists and stand in catalogue.csv.
-	require.Equal(t, []string{"ArtworkSize.Width", "Intake.Nobody", "Intake.PerRole", "Leavers.Nobody", "Shop.Items", "SmallestOrder.Price"}, lost, "each other needs a row in fields_*.go")
+	require.Equal(t, []string{"ArtworkSize.Width", "Intake.Nobody", "Intake.PerRole", "Leavers.Nobody", "Shop.Items",
+		"SmallestOrder.Price"}, lost, "each other needs a row in fields_*.go")
 }
 
 type walker struct {

@@ -28,7 +28,8 @@ func checkShop(r *reader, root *yaml.Node, s *programme.Shop) {
 		if g.Tax != "" {
 			r.known(at(root, "garments", i, "tax"), "garments."+g.Code+".tax", g.Tax, "tax", taxes)
 		}
-		r.known(at(root, "garments", i, "fabric_class"), "garments."+g.Code+".fabric_class", g.FabricClass, "fabric class", fabrics)
+		r.known(at(root, "garments", i, "fabric_class"), "garments."+g.Code+".fabric_class", g.FabricClass,
+			"fabric class", fabrics)
 		if g.Name == "" {
 			g.Name = g.Code
 		}
@@ -46,18 +47,21 @@ func checkShop(r *reader, root *yaml.Node, s *programme.Shop) {
 func checkBaselines(r *reader, n *yaml.Node, b *programme.Baselines) {
 	for i := range b.Fabrics {
 		if f := &b.Fabrics[i]; f.Fibre == "" || f.Median <= 0 || f.Shape <= 0 {
-			r.wrong(at(n, "fabrics"), "baselines.fabrics", "the fabric class %s needs fibre, median_washes and shape", f.Code)
+			r.wrong(at(n, "fabrics"), "baselines.fabrics", "the fabric class %s needs fibre, median_washes and shape",
+				f.Code)
 		}
 	}
 	for i := range b.Regimes {
 		if x := &b.Regimes[i]; x.Cotton <= 0 || x.Blend <= 0 || x.Polyester <= 0 || x.Column == "" {
-			r.wrong(at(n, "regimes"), "baselines.regimes", "the regime %s needs cotton, blend, polyester and column", x.Code)
+			r.wrong(at(n, "regimes"), "baselines.regimes", "the regime %s needs cotton, blend, polyester and column",
+				x.Code)
 		}
 	}
 	for i := range b.Decorations {
 		d := &b.Decorations[i]
 		if d.Median > 0 && (d.Shape <= 0 || d.HomeHot <= 0 || d.OnPremises <= 0 || d.Industrial <= 0) {
-			r.wrong(at(n, "decorations"), "baselines.decorations", "the decoration %s needs shape, home_hot, on_premises and industrial", d.Code)
+			r.wrong(at(n, "decorations"), "baselines.decorations",
+				"the decoration %s needs shape, home_hot, on_premises and industrial", d.Code)
 		}
 	}
 }
@@ -72,7 +76,8 @@ func checkGarment(r *reader, n *yaml.Node, g *programme.Garment) {
 	twice(r, n, "placements", path, g.Placements, func(p *programme.Placement) string { return p.Place })
 	for i := 1; i < len(g.Breaks); i++ {
 		if g.Breaks[i].From <= g.Breaks[i-1].From {
-			r.wrong(at(n, "breaks", i), path+".breaks", "breaks must rise: %d stands after %d", g.Breaks[i].From, g.Breaks[i-1].From)
+			r.wrong(at(n, "breaks", i), path+".breaks", "breaks must rise: %d stands after %d", g.Breaks[i].From,
+				g.Breaks[i-1].From)
 		}
 	}
 	if g.Protective != programme.NotProtective && child(n, "label_washes") == nil {
@@ -95,14 +100,16 @@ func twice[E any](r *reader, n *yaml.Node, key, path string, list []E, nameOf fu
 func checkKind(r *reader, n *yaml.Node, s *programme.Shop, k *programme.TransferKind, suppliers []string) {
 	path := "transfer_kinds." + k.Code
 	r.known(at(n, "printer"), path+".printer", k.Printer, "supplier", suppliers)
-	r.known(at(n, "decoration"), path+".decoration", k.Decoration, "decoration", codesOf(s.Baselines.Decorations, func(x *programme.DecorationBaseline) string { return x.Code }))
+	r.known(at(n, "decoration"), path+".decoration", k.Decoration, "decoration",
+		codesOf(s.Baselines.Decorations, func(x *programme.DecorationBaseline) string { return x.Code }))
 	if k.Name == "" {
 		k.Name = k.Code
 	}
 	for i := range k.Offers {
 		r.known(at(n, "offers", i, "printer"), path+".offers", k.Offers[i].Printer, "supplier", suppliers)
 		if k.Offers[i].Printer == k.Printer {
-			r.wrong(at(n, "offers", i), path+".offers", "%s prints the kind already; an offer is that of another printer", k.Printer)
+			r.wrong(at(n, "offers", i), path+".offers",
+				"%s prints the kind already; an offer is that of another printer", k.Printer)
 		}
 	}
 	twice(r, n, "offers", path, k.Offers, func(o *programme.PrintOffer) string { return o.Printer })
@@ -124,7 +131,8 @@ func checkTerms(r *reader, n *yaml.Node, path string, k *programme.TransferKind)
 		checkSheet(r, at(n, "sheets", i), path+".sheets", k, &k.Sheets[i])
 	}
 	if k.Process == programme.Digital && (k.SetUpPerInk > 0 || k.BreaksPerOrder) {
-		r.wrong(n, path, "set_up_per_ink and breaks_per_order are terms of screen-printed sheets; leave them out of a digital kind")
+		r.wrong(n, path,
+			"set_up_per_ink and breaks_per_order are terms of screen-printed sheets; leave them out of a digital kind")
 	}
 	checkBreaks(r, n, path, k.Prices)
 }
@@ -139,13 +147,15 @@ func checkSheet(r *reader, n *yaml.Node, path string, k *programme.TransferKind,
 	if !sh.Roll && (sh.Step > 0 || len(sh.Lengths) > 0) {
 		r.wrong(n, path, "step and lengths are terms of a roll; leave them out of the sheet %s", sh.Code)
 	}
-	if unit := k.UnitOf(sh); (unit == programme.PerSheet) == sh.Roll && unit != programme.PerSquareMetre && unit != programme.PerSquareFoot {
+	if unit := k.UnitOf(sh); (unit == programme.PerSheet) == sh.Roll && unit != programme.PerSquareMetre &&
+		unit != programme.PerSquareFoot {
 		r.wrong(n, path, "%s is priced by the %s; a sheet is priced by the sheet or by area, a roll by length or by area", sh.Code, unit)
 	}
 	for i := range sh.Lengths {
 		l := &sh.Lengths[i]
 		if l.Length <= 2*k.Margin || l.Length > sh.Height || (i > 0 && l.Length <= sh.Lengths[i-1].Length) {
-			r.wrong(at(n, "lengths", i), path+".lengths", "lengths must rise, from more than two margins to the longest piece of the roll at the most")
+			r.wrong(at(n, "lengths", i), path+".lengths",
+				"lengths must rise, from more than two margins to the longest piece of the roll at the most")
 		}
 	}
 	checkBreaks(r, n, path, sh.Prices)
@@ -154,14 +164,16 @@ func checkSheet(r *reader, n *yaml.Node, path string, k *programme.TransferKind,
 func checkBreaks(r *reader, n *yaml.Node, path string, prices []programme.PriceBreak) {
 	for i := 1; i < len(prices); i++ {
 		if prices[i].From <= prices[i-1].From {
-			r.wrong(at(n, "prices", i), path+".prices", "breaks must rise: %g stands after %g", prices[i].From, prices[i-1].From)
+			r.wrong(at(n, "prices", i), path+".prices", "breaks must rise: %g stands after %g", prices[i].From,
+				prices[i-1].From)
 		}
 	}
 }
 
 func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwork) {
 	path := "artworks." + a.Code
-	r.known(at(n, "kind"), path+".kind", a.Kind, "transfer kind", codesOf(s.Kinds, func(x *programme.TransferKind) string { return x.Code }))
+	r.known(at(n, "kind"), path+".kind", a.Kind, "transfer kind",
+		codesOf(s.Kinds, func(x *programme.TransferKind) string { return x.Code }))
 	if a.Name == "" {
 		a.Name = a.Code
 	}
@@ -176,7 +188,8 @@ func checkArtwork(r *reader, n *yaml.Node, s *programme.Shop, a *programme.Artwo
 	}
 	for _, x := range a.Sizes {
 		if sized, ok := s.Artwork(a.Code + "_" + x.On); known && ok && !fits(k, sized) {
-			r.wrong(at(n, "sizes"), path+".sizes", "on %s it is larger than every sheet of %s inside the margins", x.On, k.Code)
+			r.wrong(at(n, "sizes"), path+".sizes", "on %s it is larger than every sheet of %s inside the margins",
+				x.On, k.Code)
 		}
 	}
 }
@@ -189,7 +202,8 @@ func checkText(r *reader, n *yaml.Node, path string, s *programme.Shop, a *progr
 	if a.Text == programme.NoText {
 		for _, key := range []string{"letter_colour", "least_letters"} {
 			if child(n, key) != nil {
-				r.wrong(at(n, key), path, "%s stands without text; say which name is printed, such as text: first-name", key)
+				r.wrong(at(n, key), path, "%s stands without text; say which name is printed, such as text: first-name",
+					key)
 			}
 		}
 		return
@@ -198,10 +212,12 @@ func checkText(r *reader, n *yaml.Node, path string, s *programme.Shop, a *progr
 		r.wrong(n, path, "an artwork with text is set in letters; leave out its file, versions and sizes")
 	}
 	if k, ok := s.Kind(a.Kind); ok && k.Process != programme.Digital {
-		r.wrong(at(n, "kind"), path+".kind", "names are printed once each, so they need a digital kind; %s is screen-printed", k.Code)
+		r.wrong(at(n, "kind"), path+".kind",
+			"names are printed once each, so they need a digital kind; %s is screen-printed", k.Code)
 	}
 	if a.LeastLetters > a.Height {
-		r.wrong(at(n, "least_letters"), path+".least_letters", "the least letters are higher than the height of the artwork")
+		r.wrong(at(n, "least_letters"), path+".least_letters",
+			"the least letters are higher than the height of the artwork")
 	}
 	if a.LetterColour == "" {
 		a.LetterColour = usualLetters
@@ -217,7 +233,9 @@ func checkVersions(r *reader, n *yaml.Node, path string, a *programme.Artwork) {
 	for i := range a.Versions {
 		v := &a.Versions[i]
 		if !v.Approved.IsZero() && v.Approved < last {
-			r.wrong(at(n, "versions", i), path+".versions", "version %s was approved on %s, before the one above it (%s); put the oldest first", v.Version, v.Approved, last)
+			r.wrong(at(n, "versions", i), path+".versions",
+				"version %s was approved on %s, before the one above it (%s); put the oldest first", v.Version,
+				v.Approved, last)
 		}
 		last = max(last, v.Approved)
 	}
@@ -237,9 +255,11 @@ func fits(k *programme.TransferKind, a *programme.Artwork) bool {
 
 func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.Shop) {
 	unique(r, root, "roles", c.Roles, func(x *programme.Role) string { return x.Code })
-	r.known(at(root, "laundering", "regime"), "laundering.regime", c.Laundering.Regime, "laundering regime", codesOf(s.Baselines.Regimes, func(x *programme.Regime) string { return x.Code }))
+	r.known(at(root, "laundering", "regime"), "laundering.regime", c.Laundering.Regime, "laundering regime",
+		codesOf(s.Baselines.Regimes, func(x *programme.Regime) string { return x.Code }))
 	if c.Manager != "" {
-		r.known(at(root, "manager"), "manager", c.Manager, "manager", codesOf(s.Managers, func(x *programme.Manager) string { return x.Code }))
+		r.known(at(root, "manager"), "manager", c.Manager, "manager",
+			codesOf(s.Managers, func(x *programme.Manager) string { return x.Code }))
 	}
 	if (c.Leavers.PerYear > 0 || c.Leavers.Nobody) && c.Leavers.Strength == 0 {
 		c.Leavers.Strength = s.Baselines.LeaversPersonYears
@@ -269,11 +289,14 @@ func checkByMail(r *reader, root *yaml.Node, c *programme.Client) {
 	for _, l := range []struct {
 		key  string
 		list []string
-	}{{"answers", m.Answers}, {"changes", m.Changes}, {"counts", m.Counts}, {"rosters", m.Rosters}, {"day_sheets", m.DaySheets}} {
+	}{{"answers", m.Answers}, {"changes", m.Changes}, {"counts", m.Counts}, {"rosters", m.Rosters},
+		{"day_sheets", m.DaySheets}} {
 		twice(r, n, l.key, "by_mail", l.list, func(s *string) string { return strings.ToLower(*s) })
 	}
-	if e := c.Customer.Email; e != "" && len(m.Answers) > 0 && !slices.ContainsFunc(m.Answers, func(s string) bool { return strings.EqualFold(s, e) }) {
-		r.wrong(at(n, "answers"), "by_mail.answers", "%s gets the proposals and is not among those who may answer; add the address, or name another customer", e)
+	if e := c.Customer.Email; e != "" && len(m.Answers) > 0 &&
+		!slices.ContainsFunc(m.Answers, func(s string) bool { return strings.EqualFold(s, e) }) {
+		r.wrong(at(n, "answers"), "by_mail.answers",
+			"%s gets the proposals and is not among those who may answer; add the address, or name another customer", e)
 	}
 }
 
@@ -295,11 +318,13 @@ func checkPrices(r *reader, root *yaml.Node, c *programme.Client, s *programme.S
 	}
 }
 
-func checkRole(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, role *programme.Role, garments []string) {
+func checkRole(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, role *programme.Role,
+	garments []string) {
 	if role.Name == "" {
 		role.Name = role.Code
 	}
-	twice(r, n, "kit", "roles."+role.Code, role.Kit, func(k *programme.KitLine) string { return k.Garment + " " + k.Colour })
+	twice(r, n, "kit", "roles."+role.Code, role.Kit,
+		func(k *programme.KitLine) string { return k.Garment + " " + k.Colour })
 	for j := range role.Kit {
 		checkKit(r, at(n, "kit", j), c, s, role, &role.Kit[j], garments)
 	}
@@ -307,7 +332,8 @@ func checkRole(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, 
 	checkCuts(r, n, s, role)
 }
 
-func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, role *programme.Role, k *programme.KitLine, garments []string) {
+func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, role *programme.Role,
+	k *programme.KitLine, garments []string) {
 	path := "roles." + role.Code + ".kit"
 	r.known(at(n, "garment"), path, k.Garment, "garment", garments)
 	g, ok := s.Garment(k.Garment)
@@ -329,12 +355,15 @@ func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, r
 			}
 			r.known(at(n, "decorations", i), path+"."+g.Code, d.Artwork, "artwork", own)
 		case a.Client != c.Code:
-			r.wrong(at(n, "decorations", i), path+"."+g.Code, "the artwork %s belongs to another client (%s)", a.Code, a.Client)
+			r.wrong(at(n, "decorations", i), path+"."+g.Code, "the artwork %s belongs to another client (%s)",
+				a.Code, a.Client)
 		case polyesterOnly(s, a) && fibreOf(s, g) != programme.Polyester:
-			r.wrong(at(n, "decorations", i), path+"."+g.Code, "the print of %s takes on polyester alone, and %s is not of polyester", a.Code, g.Code)
+			r.wrong(at(n, "decorations", i), path+"."+g.Code,
+				"the print of %s takes on polyester alone, and %s is not of polyester", a.Code, g.Code)
 		}
 		if len(g.Placements) > 0 {
-			r.known(at(n, "decorations", i, "place"), path+"."+g.Code, d.Place, "placement on "+g.Code, codesOf(g.Placements, func(p *programme.Placement) string { return p.Place }))
+			r.known(at(n, "decorations", i, "place"), path+"."+g.Code, d.Place, "placement on "+g.Code,
+				codesOf(g.Placements, func(p *programme.Placement) string { return p.Place }))
 		}
 	}
 }
@@ -343,7 +372,8 @@ func checkKit(r *reader, n *yaml.Node, c *programme.Client, s *programme.Shop, r
 func checkFirst(r *reader, n *yaml.Node, path string, k *programme.KitLine) {
 	switch {
 	case k.First == 0 && k.RestAfterWeeks > 0:
-		r.wrong(at(n, "rest_after_weeks"), path, "rest_after_weeks stands without first; say how many pieces are given on the first day, such as first: 3")
+		r.wrong(at(n, "rest_after_weeks"), path,
+			"rest_after_weeks stands without first; say how many pieces are given on the first day, such as first: 3")
 	case k.First > 0 && k.First >= k.Each:
 		r.wrong(at(n, "first"), path, "first is %d and each is %d, so no rest is left to follow; leave first out where all are given at once", k.First, k.Each)
 	case k.First > 0 && k.RestAfterWeeks == 0:

@@ -75,7 +75,8 @@ func (r *reader) document(text []byte) *yaml.Node {
 // changed by mistake, and a few lines of aliases can mean a gigabyte.
 func (r *reader) aliases(n *yaml.Node) {
 	if n.Kind == yaml.AliasNode {
-		r.wrong(n, "", "*%s repeats a value from elsewhere, which is not read here; write the value out", short(n.Value))
+		r.wrong(n, "", "*%s repeats a value from elsewhere, which is not read here; write the value out",
+			short(n.Value))
 	}
 	for _, c := range n.Content {
 		r.aliases(c)
@@ -97,7 +98,8 @@ func (r *reader) syntax(err error, text []byte) {
 			line, says = n, rest
 		}
 	}
-	if lines := bytes.Split(text, []byte("\n")); line > 0 && line <= len(lines) && bytes.IndexByte(lines[line-1], '\t') >= 0 {
+	if lines := bytes.Split(text, []byte("\n")); line > 0 && line <= len(lines) &&
+		bytes.IndexByte(lines[line-1], '\t') >= 0 {
 		says += " (the line holds a tab; indent with blanks)"
 	}
 	r.problems = append(r.problems, Problem{r.file, line, "", "this is not well-formed YAML: " + says})

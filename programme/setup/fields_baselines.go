@@ -19,7 +19,8 @@ func baselineField() field[programme.Shop] {
 			mapping(r, n, path, baselineFields(), &into.Baselines)
 		},
 		write: func(from *programme.Shop, all bool) *yaml.Node {
-			if reflect.DeepEqual(from.Baselines, programme.DefaultBaselines()) || reflect.DeepEqual(from.Baselines, programme.Baselines{}) {
+			if reflect.DeepEqual(from.Baselines, programme.DefaultBaselines()) ||
+				reflect.DeepEqual(from.Baselines, programme.Baselines{}) {
 				return nil
 			}
 			if n := encode(baselineFields(), &from.Baselines, all); len(n.Content) > 0 {
@@ -37,9 +38,14 @@ func baselineFields() []field[programme.Baselines] {
 		return number(key, help, 0.01, 10, otherwise, at)
 	}
 	return []field[B]{
-		overrides("fabrics", "wear life by fabric class", fabricFields(), d.Fabrics, func(f *programme.FabricBaseline) string { return f.Code }, func(b *B) *[]programme.FabricBaseline { return &b.Fabrics }),
-		overrides("regimes", "multipliers of life by laundering", regimeFields(), d.Regimes, func(x *programme.Regime) string { return x.Code }, func(b *B) *[]programme.Regime { return &b.Regimes }),
-		overrides("decorations", "life of prints", decorationFields(), d.Decorations, func(x *programme.DecorationBaseline) string { return x.Code }, func(b *B) *[]programme.DecorationBaseline { return &b.Decorations }),
+		overrides("fabrics", "wear life by fabric class", fabricFields(), d.Fabrics,
+			func(f *programme.FabricBaseline) string { return f.Code },
+			func(b *B) *[]programme.FabricBaseline { return &b.Fabrics }),
+		overrides("regimes", "multipliers of life by laundering", regimeFields(), d.Regimes,
+			func(x *programme.Regime) string { return x.Code }, func(b *B) *[]programme.Regime { return &b.Regimes }),
+		overrides("decorations", "life of prints", decorationFields(), d.Decorations,
+			func(x *programme.DecorationBaseline) string { return x.Code },
+			func(b *B) *[]programme.DecorationBaseline { return &b.Decorations }),
 		factor("light", "duty", d.Light, func(b *B) *float64 { return &b.Light }),
 		factor("medium", "duty", d.Medium, func(b *B) *float64 { return &b.Medium }),
 		factor("heavy", "duty", d.Heavy, func(b *B) *float64 { return &b.Heavy }),
@@ -51,12 +57,17 @@ func baselineFields() []field[programme.Baselines] {
 		factor("decoration_chlorine", "", d.DecorationChlorine, func(b *B) *float64 { return &b.DecorationChlorine }),
 		factor("decoration_softener", "", d.Softener, func(b *B) *float64 { return &b.Softener }),
 		factor("decoration_no_pre_press", "", d.NoPrePress, func(b *B) *float64 { return &b.NoPrePress }),
-		number("mishaps_a_year", "lost, torn, stained past use, per piece", 0, 50, d.MishapPerYear, func(b *B) *float64 { return &b.MishapPerYear }),
-		number("mishaps_a_year_food", "", 0, 50, d.MishapPerYearFood, func(b *B) *float64 { return &b.MishapPerYearFood }),
-		number("prior_endings", "how many endings these figures are worth against records", 0.5, 1e6, d.PriorEndings, func(b *B) *float64 { return &b.PriorEndings }),
+		number("mishaps_a_year", "lost, torn, stained past use, per piece", 0, 50, d.MishapPerYear,
+			func(b *B) *float64 { return &b.MishapPerYear }),
+		number("mishaps_a_year_food", "", 0, 50, d.MishapPerYearFood,
+			func(b *B) *float64 { return &b.MishapPerYearFood }),
+		number("prior_endings", "how many endings these figures are worth against records", 0.5, 1e6, d.PriorEndings,
+			func(b *B) *float64 { return &b.PriorEndings }),
 		number("leavers_a_year", "per head", 0, 20, d.LeaversPerYear, func(b *B) *float64 { return &b.LeaversPerYear }),
-		number("leavers_person_years", "weight of that figure", 0, 1e6, d.LeaversPersonYears, func(b *B) *float64 { return &b.LeaversPersonYears }),
-		number("size_prior_people", "weight of the size mix in people, before a roster shows how far it holds", 0, 1e6, d.SizePriorPeople, func(b *B) *float64 { return &b.SizePriorPeople }),
+		number("leavers_person_years", "weight of that figure", 0, 1e6, d.LeaversPersonYears,
+			func(b *B) *float64 { return &b.LeaversPersonYears }),
+		number("size_prior_people", "weight of the size mix in people, before a roster shows how far it holds", 0, 1e6,
+			d.SizePriorPeople, func(b *B) *float64 { return &b.SizePriorPeople }),
 	}
 }
 
@@ -65,7 +76,8 @@ func fabricFields() []field[programme.FabricBaseline] {
 	return []field[F]{
 		code("code", "", func(f *F) *string { return &f.Code }).needed(),
 		text("name", "", func(f *F) *string { return &f.Name }),
-		word("fibre", "", []programme.Fibre{programme.Cotton, programme.Blend, programme.Polyester}, "", func(f *F) *programme.Fibre { return &f.Fibre }),
+		word("fibre", "", []programme.Fibre{programme.Cotton, programme.Blend, programme.Polyester}, "",
+			func(f *F) *programme.Fibre { return &f.Fibre }),
 		number("median_washes", "", 0.1, 10000, 0, func(f *F) *float64 { return &f.Median }),
 		number("shape", "", 0.1, 20, 0, func(f *F) *float64 { return &f.Shape }),
 		number("wears_per_wash", "", 0.1, 100, 0, func(f *F) *float64 { return &f.WearsPerWash }),
@@ -81,7 +93,8 @@ func regimeFields() []field[programme.Regime] {
 		number("cotton", "", 0.01, 10, 0, func(x *R) *float64 { return &x.Cotton }),
 		number("blend", "", 0.01, 10, 0, func(x *R) *float64 { return &x.Blend }),
 		number("polyester", "", 0.01, 10, 0, func(x *R) *float64 { return &x.Polyester }),
-		word("column", "which multiplier prints take", []string{"home", "home-hot", "on-premises", "industrial"}, "", func(x *R) *string { return &x.Column }),
+		word("column", "which multiplier prints take", []string{"home", "home-hot", "on-premises", "industrial"}, "",
+			func(x *R) *string { return &x.Column }),
 	}
 }
 
@@ -100,7 +113,8 @@ func decorationFields() []field[programme.DecorationBaseline] {
 }
 
 // overrides is a list whose entries change those of the same code.
-func overrides[T, E any](key, help string, table []field[E], shipped []E, codeOf func(*E) string, at func(*T) *[]E) field[T] {
+func overrides[T, E any](key, help string, table []field[E], shipped []E, codeOf func(*E) string,
+	at func(*T) *[]E) field[T] {
 	return field[T]{
 		key: key, help: help,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {

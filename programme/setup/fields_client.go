@@ -15,7 +15,8 @@ import (
 // freshClient returns what a programme is where its file says nothing.
 func freshClient() programme.Client {
 	return programme.Client{
-		Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium, DaysPerWeek: 5},
+		Work: programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: programme.Medium,
+			DaysPerWeek: 5},
 		Laundering: programme.Laundering{Regime: "home-low"},
 		Intake:     programme.Intake{Strength: 1},
 
@@ -29,40 +30,86 @@ func clientFields() []field[programme.Client] {
 		code("code", "short name; the file is named after it", func(c *C) *string { return &c.Code }).needed(),
 		text("name", "of the business", func(c *C) *string { return &c.Name }).needed(),
 		text("trade", "what the business does", func(c *C) *string { return &c.Trade }),
-		group("customer", "who says yes to a reorder", contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }), func(c *C) *programme.Contact { return &c.Customer }).needed(),
-		code("manager", "code of the person in your shop who forwards the mail; empty = the owner", func(c *C) *string { return &c.Manager }),
+		group("customer", "who says yes to a reorder",
+			contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }),
+			func(c *C) *programme.Contact { return &c.Customer }).needed(),
+		code("manager", "code of the person in your shop who forwards the mail; empty = the owner",
+			func(c *C) *string { return &c.Manager }),
 		group("work", "", workFields(), func(c *C) *programme.Work { return &c.Work }),
-		group("laundering", "how pieces are washed", launderingFields(), func(c *C) *programme.Laundering { return &c.Laundering }),
+		group("laundering", "how pieces are washed", launderingFields(),
+			func(c *C) *programme.Laundering { return &c.Laundering }),
 		group("intake", "new starters", intakeFields(), func(c *C) *programme.Intake { return &c.Intake }),
 		group("leavers", "", leaverFields(), func(c *C) *programme.Leavers { return &c.Leavers }),
-		whole("cover_weeks", "the longest that one order is to last; left out = as long as costs least", 0, 104, 0, func(c *C) *int { return &c.CoverWeeks }),
-		number("fill_rate", "least share of needs met from stock until an order of the next round would arrive; left out = as the costs decide", 0, 0.999, 0, func(c *C) *float64 { return &c.FillRate }),
-		word("starters", "wait: their kits are ordered when they come; left out = as the costs decide, or a pool", []programme.Starters{programme.StartersWait}, programme.StartersByCost, func(c *C) *programme.Starters { return &c.Starters }),
-		value("pool", "whole kits kept for starters, such as 2 kits", func(c *C) *int { return &c.Pool }, parseKits, formatKits, same(0)),
-		value("pool_belongs_to", "whose money lies in pieces that nobody has been given yet: customer (they lie in the customer's cupboard) or shop (you keep them; they are paid when issued)", func(c *C) *programme.Owner { return &c.PoolBelongsTo }, parseOwner, formatOwner, same(programme.OwnedByCustomer)),
-		value("smallest_order", "what an order must come to unless somebody is short of a piece today: 10 pieces, or an amount such as 150.00", func(c *C) *programme.SmallestOrder { return &c.SmallestOrder }, parseSmallest, formatSmallest, same(programme.SmallestOrder{})),
-		value("records_start", "first day from which every movement is in the ledger", func(c *C) *programme.Date { return &c.RecordsStart }, parseRecordsStart, programme.Date.String, same(programme.Date(0))),
-		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0, func(c *C) *float64 { return &c.ReissueLifeLeft }),
-		yesNo("old_pieces_kept", "a piece handed out beyond the kit is one more; otherwise one in place of another that ended", func(c *C) *bool { return &c.OldPiecesKept }),
-		whole("count_every_weeks", "how often part of what people hold is counted, by a form; 0 = never", 0, 104, 0, func(c *C) *int { return &c.CountEveryWeeks }),
-		yesNo("counts_by_themselves", "count forms go to the customer by themselves; otherwise they are drafts for you to send", func(c *C) *bool { return &c.CountsByThemselves }),
-		word("day_sheet", "weekly: a sheet to write down what happens goes out with each week's first round, to the addresses of by_mail: day_sheets, else to your person who looks after this client", []programme.DaySheets{programme.WeeklyDaySheets}, programme.NoDaySheets, func(c *C) *programme.DaySheets { return &c.DaySheets }),
-		group("by_mail", "whose mails are taken for what, besides those of your own people; a list left out = the customer, the approver and the contacts", byMailFields(), func(c *C) *programme.ByMail { return &c.ByMail }),
-		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180, func(c *C) *int { return &c.ForgetAfterDays }),
-		yesUnless("show_prices", "prices in the customer's mails and order forms, where every piece has one; kitmuster check names what has none", true, func(c *C) *bool { return &c.ShowPrices }),
-		rows("prices", "what the customer pays for a decorated piece; of several with days the newest that has begun, by the day of the yes", priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price { return &c.Prices }),
+		whole("cover_weeks", "the longest that one order is to last; left out = as long as costs least", 0, 104, 0,
+			func(c *C) *int { return &c.CoverWeeks }),
+		number("fill_rate", "least share of needs met from stock until an order of the next round would arrive; left out = as the costs decide",
+			0, 0.999, 0, func(c *C) *float64 {
+				return &c.FillRate
+			}),
+		word("starters", "wait: their kits are ordered when they come; left out = as the costs decide, or a pool",
+			[]programme.Starters{programme.StartersWait}, programme.StartersByCost,
+			func(c *C) *programme.Starters { return &c.Starters }),
+		value("pool", "whole kits kept for starters, such as 2 kits", func(c *C) *int { return &c.Pool }, parseKits,
+			formatKits, same(0)),
+		value("pool_belongs_to", "whose money lies in pieces that nobody has been given yet: customer (they lie in the customer's cupboard) or shop (you keep them; they are paid when issued)",
+			func(c *C) *programme.Owner {
+				return &c.PoolBelongsTo
+			}, parseOwner, formatOwner, same(programme.OwnedByCustomer)),
+		value("smallest_order", "what an order must come to unless somebody is short of a piece today: 10 pieces, or an amount such as 150.00",
+			func(c *C) *programme.SmallestOrder {
+				return &c.SmallestOrder
+			}, parseSmallest, formatSmallest, same(programme.SmallestOrder{})),
+		value("records_start", "first day from which every movement is in the ledger",
+			func(c *C) *programme.Date { return &c.RecordsStart }, parseRecordsStart, programme.Date.String,
+			same(programme.Date(0))),
+		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0,
+			func(c *C) *float64 { return &c.ReissueLifeLeft }),
+		yesNo("old_pieces_kept", "a piece handed out beyond the kit is one more; otherwise one in place of another that ended", func(c *C) *bool {
+			return &c.OldPiecesKept
+		}),
+		whole("count_every_weeks", "how often part of what people hold is counted, by a form; 0 = never", 0, 104, 0,
+			func(c *C) *int { return &c.CountEveryWeeks }),
+		yesNo("counts_by_themselves", "count forms go to the customer by themselves; otherwise they are drafts for you to send", func(c *C) *bool {
+			return &c.CountsByThemselves
+		}),
+		word("day_sheet", "weekly: a sheet to write down what happens goes out with each week's first round, to the addresses of by_mail: day_sheets, else to your person who looks after this client",
+			[]programme.DaySheets{programme.WeeklyDaySheets}, programme.NoDaySheets, func(c *C) *programme.DaySheets {
+				return &c.DaySheets
+			}),
+		group("by_mail", "whose mails are taken for what, besides those of your own people; a list left out = the customer, the approver and the contacts",
+			byMailFields(), func(c *C) *programme.ByMail {
+				return &c.ByMail
+			}),
+		whole("forget_after_days", "names of leavers are kept so long", 0, 3650, 180,
+			func(c *C) *int { return &c.ForgetAfterDays }),
+		yesUnless("show_prices", "prices in the customer's mails and order forms, where every piece has one; kitmuster check names what has none",
+			true, func(c *C) *bool {
+				return &c.ShowPrices
+			}),
+		rows("prices", "what the customer pays for a decorated piece; of several with days the newest that has begun, by the day of the yes",
+			priceOfFields(), programme.Price{}, func(c *C) *[]programme.Price {
+				return &c.Prices
+			}),
 		text("order_number", "the customer's own, for every order", func(c *C) *string { return &c.OrderNumber }),
-		group("approver", "a second person whose yes the customer needs", maybeContactFields(), func(c *C) *programme.Contact { return &c.Approver }),
+		group("approver", "a second person whose yes the customer needs", maybeContactFields(),
+			func(c *C) *programme.Contact { return &c.Approver }),
 		money("budget", "what one order may come to", func(c *C) *programme.Money { return &c.Budget }),
 		yesNo("tax_free", "this customer pays no tax on sales", func(c *C) *bool { return &c.TaxFree }),
 		text("address", "where parcels go, in one line", func(c *C) *string { return &c.Address }),
-		rows("sites", "places with an address of their own: each site of the roster gets a parcel and a packing list", siteFields(), programme.Site{}, func(c *C) *[]programme.Site { return &c.Sites }),
-		rows("contacts", "further people of the customer, each for one site or for all", siteContactFields(), programme.SiteContact{}, func(c *C) *[]programme.SiteContact { return &c.Contacts }),
-		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{}, func(c *C) *[]programme.Role { return &c.Roles }).needed(),
-		names("headings", "this client's own column headings, each with the column it stands for", func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
-		yesNo("known", "take all figures as certain: nothing is learnt from records", func(c *C) *bool { return &c.Known }),
-		value("schedule", "a round of its own besides the shop's (cron: minute hour day month weekday)", func(c *C) *string { return &c.Schedule }, parseSchedule, asIs, same("")),
-		whole("delivery_days", "where it differs from the shop's", 0, 60, 0, func(c *C) *int { return &c.DeliveryDays }),
+		rows("sites", "places with an address of their own: each site of the roster gets a parcel and a packing list",
+			siteFields(), programme.Site{}, func(c *C) *[]programme.Site { return &c.Sites }),
+		rows("contacts", "further people of the customer, each for one site or for all", siteContactFields(),
+			programme.SiteContact{}, func(c *C) *[]programme.SiteContact { return &c.Contacts }),
+		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{},
+			func(c *C) *[]programme.Role { return &c.Roles }).needed(),
+		names("headings", "this client's own column headings, each with the column it stands for",
+			func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
+		yesNo("known", "take all figures as certain: nothing is learnt from records",
+			func(c *C) *bool { return &c.Known }),
+		value("schedule", "a round of its own besides the shop's (cron: minute hour day month weekday)",
+			func(c *C) *string { return &c.Schedule }, parseSchedule, asIs, same("")),
+		whole("delivery_days", "where it differs from the shop's", 0, 60, 0,
+			func(c *C) *int { return &c.DeliveryDays }),
 		text("note", "for the shop alone", func(c *C) *string { return &c.Note }),
 	}
 }
@@ -144,12 +191,20 @@ func parseSchedule(s string) (string, error) {
 func workFields() []field[programme.Work] {
 	type W = programme.Work
 	return []field[W]{
-		word("place", "fixed (one place) or mobile (drives to its customers)", []programme.Place{programme.Fixed, programme.Mobile}, programme.Fixed, func(w *W) *programme.Place { return &w.Place }),
-		word("setting", "indoor or outdoor", []programme.Setting{programme.Indoor, programme.Outdoor}, programme.Indoor, func(w *W) *programme.Setting { return &w.Setting }),
-		word("duty", "light, medium, heavy or dirty", []programme.Duty{programme.Light, programme.Medium, programme.Heavy, programme.Dirty}, programme.Medium, func(w *W) *programme.Duty { return &w.Duty }),
+		word("place", "fixed (one place) or mobile (drives to its customers)",
+			[]programme.Place{programme.Fixed, programme.Mobile}, programme.Fixed,
+			func(w *W) *programme.Place { return &w.Place }),
+		word("setting", "indoor or outdoor", []programme.Setting{programme.Indoor, programme.Outdoor}, programme.Indoor,
+			func(w *W) *programme.Setting { return &w.Setting }),
+		word("duty", "light, medium, heavy or dirty", []programme.Duty{programme.Light, programme.Medium,
+			programme.Heavy, programme.Dirty}, programme.Medium, func(w *W) *programme.Duty { return &w.Duty }),
 		yesNo("strong_sun", "", func(w *W) *bool { return &w.StrongSun }),
 		number("days_a_week", "", 0.5, 7, 5, func(w *W) *float64 { return &w.DaysPerWeek }),
-		monthsField("wear_by_month", "how much harder than usual pieces are worn and washed, by month: {july: 1.4, january: 0.7}", func(w *W) *[12]float64 { return &w.WearByMonth }),
+		monthsField("wear_by_month",
+			"how much harder than usual pieces are worn and washed, by month: {july: 1.4, january: 0.7}",
+			func(w *W) *[12]float64 {
+				return &w.WearByMonth
+			}),
 		yesNo("food", "staff handle food", func(w *W) *bool { return &w.Food }),
 	}
 }
@@ -157,20 +212,26 @@ func workFields() []field[programme.Work] {
 func launderingFields() []field[programme.Laundering] {
 	type L = programme.Laundering
 	return []field[L]{
-		code("regime", "home-cold-line, home-low, home-hot, on-premises or industrial", func(l *L) *string { return &l.Regime }),
+		code("regime", "home-cold-line, home-low, home-hot, on-premises or industrial",
+			func(l *L) *string { return &l.Regime }),
 		yesNo("chlorine", "", func(l *L) *bool { return &l.Chlorine }),
 		yesNo("softener", "", func(l *L) *bool { return &l.Softener }),
-		yesNo("no_pre_press", "pieces were pressed without driving out moisture first", func(l *L) *bool { return &l.NoPrePress }),
+		yesNo("no_pre_press", "pieces were pressed without driving out moisture first",
+			func(l *L) *bool { return &l.NoPrePress }),
 	}
 }
 
 func intakeFields() []field[programme.Intake] {
 	type I = programme.Intake
 	return []field[I]{
-		statedRate("a_year", "new starters a year; 0 = nobody, left out = as many as leave", 100000, func(i *I) *float64 { return &i.PerYear }, func(i *I) *bool { return &i.Nobody }),
-		names("a_year_by_role", "in place of a_year", func(i *I) *map[string]float64 { return &i.PerRole }, readRate, func(v float64) *yaml.Node { return scalar(formatNumber(v)) }),
-		monthsField("busy_months", "how many times the usual intake, by month: {april: 2}", func(i *I) *[12]float64 { return &i.Months }),
-		number("strength_years", "years of records that this statement is worth", 0.01, 100, 1, func(i *I) *float64 { return &i.Strength }),
+		statedRate("a_year", "new starters a year; 0 = nobody, left out = as many as leave", 100000,
+			func(i *I) *float64 { return &i.PerYear }, func(i *I) *bool { return &i.Nobody }),
+		names("a_year_by_role", "in place of a_year", func(i *I) *map[string]float64 { return &i.PerRole }, readRate,
+			func(v float64) *yaml.Node { return scalar(formatNumber(v)) }),
+		monthsField("busy_months", "how many times the usual intake, by month: {april: 2}",
+			func(i *I) *[12]float64 { return &i.Months }),
+		number("strength_years", "years of records that this statement is worth", 0.01, 100, 1,
+			func(i *I) *float64 { return &i.Strength }),
 	}
 }
 
@@ -246,7 +307,8 @@ func monthsField[T any](key, help string, at func(*T) *[12]float64) field[T] {
 			n := &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle}
 			for i, v := range from {
 				if v != 1 && from != [12]float64{} {
-					n.Content = append(n.Content, scalar(strings.ToLower(time.Month(i+1).String())), scalar(formatNumber(v)))
+					n.Content = append(n.Content, scalar(strings.ToLower(time.Month(i+1).String())),
+						scalar(formatNumber(v)))
 				}
 			}
 			return n
@@ -271,8 +333,10 @@ func parseMonth(s string) (time.Month, error) {
 func leaverFields() []field[programme.Leavers] {
 	type L = programme.Leavers
 	return []field[L]{
-		statedRate("a_year", "share of staff leaving a year, such as 0.45; 0 = nobody, left out = as the industry", 20, func(l *L) *float64 { return &l.PerYear }, func(l *L) *bool { return &l.Nobody }),
-		number("strength_person_years", "person-years of records that this statement is worth", 0, 100000, 0, func(l *L) *float64 { return &l.Strength }),
+		statedRate("a_year", "share of staff leaving a year, such as 0.45; 0 = nobody, left out = as the industry", 20,
+			func(l *L) *float64 { return &l.PerYear }, func(l *L) *bool { return &l.Nobody }),
+		number("strength_person_years", "person-years of records that this statement is worth", 0, 100000, 0,
+			func(l *L) *float64 { return &l.Strength }),
 	}
 }
 
@@ -282,18 +346,22 @@ func priceOfFields() []field[programme.Price] {
 		code("garment", "", func(p *P) *string { return &p.Garment }).needed(),
 		text("size", "left out = all sizes", func(p *P) *string { return &p.Size }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
-		value("from", "first day of orders at this price; left out = always has been", func(p *P) *programme.Date { return &p.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
+		value("from", "first day of orders at this price; left out = always has been",
+			func(p *P) *programme.Date { return &p.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
 	}
 }
 
 func byMailFields() []field[programme.ByMail] {
 	type M = programme.ByMail
 	return []field[M]{
-		texts("answers", "yes, not now and no to a proposal: [name@client.example]", ParseEmail, func(m *M) *[]string { return &m.Answers }),
-		texts("changes", "a yes with other numbers; left out = as answers", ParseEmail, func(m *M) *[]string { return &m.Changes }),
+		texts("answers", "yes, not now and no to a proposal: [name@client.example]", ParseEmail,
+			func(m *M) *[]string { return &m.Answers }),
+		texts("changes", "a yes with other numbers; left out = as answers", ParseEmail,
+			func(m *M) *[]string { return &m.Changes }),
 		texts("counts", "count forms that come back", ParseEmail, func(m *M) *[]string { return &m.Counts }),
 		texts("rosters", "lists of staff", ParseEmail, func(m *M) *[]string { return &m.Rosters }),
-		texts("day_sheets", "day sheets that come back; the weekly one goes to them", ParseEmail, func(m *M) *[]string { return &m.DaySheets }),
+		texts("day_sheets", "day sheets that come back; the weekly one goes to them", ParseEmail,
+			func(m *M) *[]string { return &m.DaySheets }),
 	}
 }
 
@@ -324,7 +392,8 @@ func roleFields() []field[programme.Role] {
 	return []field[R]{
 		code("code", "as the roster names it", func(x *R) *string { return &x.Code }).needed(),
 		text("name", "", func(x *R) *string { return &x.Name }),
-		list("kit", "what each holder of the role is issued", kitFields(), programme.KitLine{Each: 1}, func(x *R) *[]programme.KitLine { return &x.Kit }).needed(),
+		list("kit", "what each holder of the role is issued", kitFields(), programme.KitLine{Each: 1},
+			func(x *R) *[]programme.KitLine { return &x.Kit }).needed(),
 	}
 }
 
@@ -334,16 +403,30 @@ func kitFields() []field[programme.KitLine] {
 		code("garment", "", func(k *K) *string { return &k.Garment }).needed(),
 		text("colour", "", func(k *K) *string { return &k.Colour }).needed(),
 		whole("each", "pieces", 1, 100, 1, func(k *K) *int { return &k.Each }),
-		whole("first", "pieces given on the first day, the rest later; left out = all at once", 1, 100, 0, func(k *K) *int { return &k.First }).unsaid(),
-		whole("rest_after_weeks", "when the rest follows, from the first day on, to who is still there", 1, 104, 0, func(k *K) *int { return &k.RestAfterWeeks }).unsaid(),
-		number("wears_a_week", "of all pieces of it together", 0.01, 100, 0, func(k *K) *float64 { return &k.WearsAWeek }).needed(),
-		rows("decorations", "which artwork at which place", decorationOfFields(), programme.Decoration{}, func(k *K) *[]programme.Decoration { return &k.Decorations }),
-		value("from", "first day of the line; left out = it always was part of the kit", func(k *K) *programme.Date { return &k.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
-		value("until", "last day of the line; left out = until further notice, or until the one in its place begins", func(k *K) *programme.Date { return &k.Until }, parseKitDay, programme.Date.String, same(programme.Date(0))),
-		value("instead_of", "the line whose place it takes, as garment/colour, such as apron/burgundy", func(k *K) *programme.Former { return &k.InsteadOf }, parseFormer, formatFormer, same(programme.Former{})),
+		whole("first", "pieces given on the first day, the rest later; left out = all at once", 1, 100, 0,
+			func(k *K) *int { return &k.First }).unsaid(),
+		whole("rest_after_weeks", "when the rest follows, from the first day on, to who is still there", 1, 104, 0,
+			func(k *K) *int { return &k.RestAfterWeeks }).unsaid(),
+		number("wears_a_week", "of all pieces of it together", 0.01, 100, 0,
+			func(k *K) *float64 { return &k.WearsAWeek }).needed(),
+		rows("decorations", "which artwork at which place", decorationOfFields(), programme.Decoration{},
+			func(k *K) *[]programme.Decoration { return &k.Decorations }),
+		value("from", "first day of the line; left out = it always was part of the kit",
+			func(k *K) *programme.Date { return &k.From }, parseKitDay, programme.Date.String, same(programme.Date(0))),
+		value("until", "last day of the line; left out = until further notice, or until the one in its place begins",
+			func(k *K) *programme.Date { return &k.Until }, parseKitDay, programme.Date.String,
+			same(programme.Date(0))),
+		value("instead_of", "the line whose place it takes, as garment/colour, such as apron/burgundy",
+			func(k *K) *programme.Former { return &k.InsteadOf }, parseFormer, formatFormer, same(programme.Former{})),
 		changeField(),
-		value("cut_of", "the line of the kit that this one is another cut of, as garment/colour, such as polo/navy: it is for those who have a size in its garment's size_family, the other for the rest", func(k *K) *programme.Former { return &k.CutOf }, parseFormer, formatFormer, same(programme.Former{})),
-		joined(value("months", "when it is worn, such as april-september or may-june, december; put away otherwise; left out = all the year", func(k *K) *programme.Months { return &k.Months }, parseMonths, formatMonths, programme.Months.All)),
+		value("cut_of", "the line of the kit that this one is another cut of, as garment/colour, such as polo/navy: it is for those who have a size in its garment's size_family, the other for the rest",
+			func(k *K) *programme.Former {
+				return &k.CutOf
+			}, parseFormer, formatFormer, same(programme.Former{})),
+		joined(value("months", "when it is worn, such as april-september or may-june, december; put away otherwise; left out = all the year",
+			func(k *K) *programme.Months {
+				return &k.Months
+			}, parseMonths, formatMonths, programme.Months.All)),
 	}
 }
 

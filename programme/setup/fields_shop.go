@@ -22,7 +22,8 @@ func freshShop() programme.Shop {
 		Baselines: programme.DefaultBaselines(),
 		Labels:    DefaultLabels(),
 		Keeping:   programme.UsualKeeping(),
-		Ordering:  programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
+		Ordering:  programme.UsualOrdering, Missing: programme.UsualMissing(),
+		WorthPulling: programme.UsualWorthPulling,
 	}
 }
 
@@ -39,31 +40,60 @@ func shopFields() []field[programme.Shop] {
 	type S = programme.Shop
 	return []field[S]{
 		text("name", "name of the shop, as customers know it", func(s *S) *string { return &s.Name }).needed(),
-		value("currency", "three letters, ISO 4217", func(s *S) *string { return &s.Currency }, ParseCurrency, func(s string) string { return s }, same("")).needed(),
-		value("time_zone", "IANA name, such as Europe/Berlin", func(s *S) *string { return &s.TimeZone }, ParseZone, func(s string) string { return s }, same("UTC")),
-		word("units", "inches, millimetres or centimetres; temperatures follow", programme.AllUnits(), programme.Inches, func(s *S) *programme.Units { return &s.Units }),
-		word("date_style", "day-first (9 Mar 2026), month-first (Mar 9, 2026) or iso", []programme.DateStyle{programme.DayFirst, programme.MonthFirst, programme.ISODate}, programme.ISODate, func(s *S) *programme.DateStyle { return &s.DateStyle }),
-		group("owner", "who receives the weekly round", contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }), func(s *S) *programme.Contact { return &s.Owner }).needed(),
-		list("managers", "people of the shop who look after clients", managerFields(), programme.Manager{}, func(s *S) *[]programme.Manager { return &s.Managers }),
+		value("currency", "three letters, ISO 4217", func(s *S) *string { return &s.Currency }, ParseCurrency,
+			func(s string) string { return s }, same("")).needed(),
+		value("time_zone", "IANA name, such as Europe/Berlin", func(s *S) *string { return &s.TimeZone }, ParseZone,
+			func(s string) string { return s }, same("UTC")),
+		word("units", "inches, millimetres or centimetres; temperatures follow", programme.AllUnits(), programme.Inches,
+			func(s *S) *programme.Units { return &s.Units }),
+		word("date_style", "day-first (9 Mar 2026), month-first (Mar 9, 2026) or iso",
+			[]programme.DateStyle{programme.DayFirst, programme.MonthFirst, programme.ISODate}, programme.ISODate,
+			func(s *S) *programme.DateStyle { return &s.DateStyle }),
+		group("owner", "who receives the weekly round",
+			contactFields[programme.Contact](func(c *programme.Contact) *programme.Contact { return c }),
+			func(s *S) *programme.Contact { return &s.Owner }).needed(),
+		list("managers", "people of the shop who look after clients", managerFields(), programme.Manager{},
+			func(s *S) *[]programme.Manager { return &s.Managers }),
 		whole("review_days", "days between two rounds", 1, 92, 7, func(s *S) *int { return &s.ReviewDays }),
-		whole("press_days", "working days from goods in the shop to pieces ready", 0, 60, 3, func(s *S) *int { return &s.PressDays }),
-		whole("delivery_days", "days from ready to the client's hands", 0, 60, 1, func(s *S) *int { return &s.DeliveryDays }),
+		whole("press_days", "working days from goods in the shop to pieces ready", 0, 60, 3,
+			func(s *S) *int { return &s.PressDays }),
+		whole("delivery_days", "days from ready to the client's hands", 0, 60, 1,
+			func(s *S) *int { return &s.DeliveryDays }),
 		closedField(),
 		group("press", "your press and its hours", pressFields(), func(s *S) *programme.Press { return &s.Press }),
-		amount("ordering", "what one order costs you in time and the customer's attention, whatever is in it; freight and set-ups are counted besides. The dearer an order, the rarer and larger orders are", programme.UsualOrdering, func(s *S) *programme.Money { return &s.Ordering }),
-		group("keeping", "what goods cost that lie, as shares of their cost: the dearer, the smaller orders are", keepingFields(), func(s *S) *programme.Keeping { return &s.Keeping }),
-		group("missing", "what a needed piece that is not there costs a week, as shares of its price: the dearer, the earlier orders come", missingFields(), func(s *S) *programme.Missing { return &s.Missing }),
-		amount("worth_pulling", "an order is brought forward to share freight or sheets only where that saves as much", programme.UsualWorthPulling, func(s *S) *programme.Money { return &s.WorthPulling }),
-		group("terms", "what stands on order forms beside the goods", termsFields(), func(s *S) *programme.Terms { return &s.Terms }),
-		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{}, func(s *S) *[]programme.Supplier { return &s.Suppliers }),
-		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1}, func(s *S) *[]programme.Garment { return &s.Garments }),
-		list("transfer_kinds", "how transfers are printed, priced and pressed", kindFields(), freshKind(), func(s *S) *[]programme.TransferKind { return &s.Kinds }),
-		list("artworks", "the images; each belongs to one client", artworkFields(), programme.Artwork{Turn: true}, func(s *S) *[]programme.Artwork { return &s.Artworks }),
-		names("size_mix", "the shop's overall mix of sizes, by size family", func(s *S) *map[string][]programme.SizeShare { return &s.SizeMix }, readShares, writeShares),
+		amount("ordering", "what one order costs you in time and the customer's attention, whatever is in it; freight and set-ups are counted besides. The dearer an order, the rarer and larger orders are",
+			programme.UsualOrdering, func(s *S) *programme.Money {
+				return &s.Ordering
+			}),
+		group("keeping", "what goods cost that lie, as shares of their cost: the dearer, the smaller orders are",
+			keepingFields(), func(s *S) *programme.Keeping { return &s.Keeping }),
+		group("missing", "what a needed piece that is not there costs a week, as shares of its price: the dearer, the earlier orders come",
+			missingFields(), func(s *S) *programme.Missing {
+				return &s.Missing
+			}),
+		amount("worth_pulling", "an order is brought forward to share freight or sheets only where that saves as much",
+			programme.UsualWorthPulling, func(s *S) *programme.Money { return &s.WorthPulling }),
+		group("terms", "what stands on order forms beside the goods", termsFields(),
+			func(s *S) *programme.Terms { return &s.Terms }),
+		list("suppliers", "who sells blanks and prints transfers", supplierFields(), programme.Supplier{},
+			func(s *S) *[]programme.Supplier { return &s.Suppliers }),
+		list("garments", "the blanks you decorate", garmentFields(), programme.Garment{Pack: 1},
+			func(s *S) *[]programme.Garment { return &s.Garments }),
+		list("transfer_kinds", "how transfers are printed, priced and pressed", kindFields(), freshKind(),
+			func(s *S) *[]programme.TransferKind { return &s.Kinds }),
+		list("artworks", "the images; each belongs to one client", artworkFields(), programme.Artwork{Turn: true},
+			func(s *S) *[]programme.Artwork { return &s.Artworks }),
+		names("size_mix", "the shop's overall mix of sizes, by size family",
+			func(s *S) *map[string][]programme.SizeShare { return &s.SizeMix }, readShares, writeShares),
 		baselineField(),
-		text("print_file_name", "rule for names of print files; {kind}, {sheet}, {width}, {height}, {copies}, {printer} and {date} are filled in", func(s *S) *string { return &s.PrintFileName }),
-		text("fonts", "folder of font files (.ttf, .otf, .ttc) for names in scripts that the papers' own font lacks; without it the fonts of this machine are used", func(s *S) *string { return &s.Fonts }),
-		group("labels", "label sheet for bag tags", labelFields(), func(s *S) *programme.LabelSheet { return &s.Labels }),
+		text("print_file_name", "rule for names of print files; {kind}, {sheet}, {width}, {height}, {copies}, {printer} and {date} are filled in", func(s *S) *string {
+			return &s.PrintFileName
+		}),
+		text("fonts", "folder of font files (.ttf, .otf, .ttc) for names in scripts that the papers' own font lacks; without it the fonts of this machine are used", func(s *S) *string {
+			return &s.Fonts
+		}),
+		group("labels", "label sheet for bag tags", labelFields(),
+			func(s *S) *programme.LabelSheet { return &s.Labels }),
 	}
 }
 
@@ -76,7 +106,8 @@ func contactFields[T any](at func(*T) *programme.Contact) []field[T] {
 
 func managerFields() []field[programme.Manager] {
 	type M = programme.Manager
-	return append([]field[M]{code("code", "short name used in programmes", func(m *M) *string { return &m.Code }).needed()},
+	return append([]field[M]{code("code", "short name used in programmes",
+		func(m *M) *string { return &m.Code }).needed()},
 		contactFields(func(m *M) *programme.Contact { return &m.Contact })...)
 }
 
@@ -92,7 +123,8 @@ func missingFields() []field[programme.Missing] {
 	type M = programme.Missing
 	usual := programme.UsualMissing()
 	return []field[M]{
-		number("worn", "somebody goes on in a worn-out piece", 0, 10, usual.Worn, func(m *M) *float64 { return &m.Worn }),
+		number("worn", "somebody goes on in a worn-out piece", 0, 10, usual.Worn,
+			func(m *M) *float64 { return &m.Worn }),
 		number("kit", "somebody is short of the kit today", 0, 10, usual.Kit, func(m *M) *float64 { return &m.Kit }),
 		number("starter", "somebody new has no kit", 0, 10, usual.Starter, func(m *M) *float64 { return &m.Starter }),
 	}
@@ -102,8 +134,13 @@ func keepingFields() []field[programme.Keeping] {
 	type K = programme.Keeping
 	usual := programme.UsualKeeping()
 	return []field[K]{
-		number("cost_per_year", "capital, room and insurance", 0, 2, usual.CostPerYear, func(k *K) *float64 { return &k.CostPerYear }),
-		number("loss_per_year", "chance that decorated goods can no longer be used: the client leaves, the logo or the sizes change", 0, 1, usual.LossPerYear, func(k *K) *float64 { return &k.LossPerYear }),
+		number("cost_per_year", "capital, room and insurance", 0, 2, usual.CostPerYear,
+			func(k *K) *float64 { return &k.CostPerYear }),
+		number("loss_per_year",
+			"chance that decorated goods can no longer be used: the client leaves, the logo or the sizes change",
+			0, 1, usual.LossPerYear, func(k *K) *float64 {
+				return &k.LossPerYear
+			}),
 	}
 }
 
@@ -121,7 +158,8 @@ func termsFields() []field[programme.Terms] {
 		text("payment", "when and how it is to be paid", func(t *T) *string { return &t.Payment }),
 		money("delivery", "charged once an order", func(t *T) *programme.Money { return &t.Delivery }),
 		yesNo("tax_included", "prices are with tax; else it is added", func(t *T) *bool { return &t.TaxIncluded }),
-		rows("taxes", "taxes on sales; the first is that of garments which name none", taxes, programme.Tax{}, func(t *T) *[]programme.Tax { return &t.Taxes }),
+		rows("taxes", "taxes on sales; the first is that of garments which name none", taxes, programme.Tax{},
+			func(t *T) *[]programme.Tax { return &t.Taxes }),
 	}
 }
 
@@ -131,12 +169,16 @@ func supplierFields() []field[programme.Supplier] {
 		code("code", "short name used below", func(s *S) *string { return &s.Code }).needed(),
 		text("name", "", func(s *S) *string { return &s.Name }),
 		email("email", "", func(s *S) *string { return &s.Email }),
-		whole("lead_days", "calendar days from order to goods in the shop", 0, 365, 0, func(s *S) *int { return &s.LeadDays }),
-		money("free_freight_from", "order value from which freight is free", func(s *S) *programme.Money { return &s.FreeFreightFrom }),
+		whole("lead_days", "calendar days from order to goods in the shop", 0, 365, 0,
+			func(s *S) *int { return &s.LeadDays }),
+		money("free_freight_from", "order value from which freight is free",
+			func(s *S) *programme.Money { return &s.FreeFreightFrom }),
 		money("freight", "freight of one order below that", func(s *S) *programme.Money { return &s.Freight }),
 		money("minimum_order", "smallest order they take", func(s *S) *programme.Money { return &s.MinimumOrder }),
 		text("account", "your account number with them, for orders", func(s *S) *string { return &s.Account }),
-		text("substitutes", "what they may send for what is out of stock, in your words; left out = nothing without asking", func(s *S) *string { return &s.Substitutes }),
+		text("substitutes", "what they may send for what is out of stock, in your words; left out = nothing without asking", func(s *S) *string {
+			return &s.Substitutes
+		}),
 	}
 }
 
@@ -146,29 +188,42 @@ func garmentFields() []field[programme.Garment] {
 	return []field[G]{
 		code("code", "short name used in programmes and lists", func(g *G) *string { return &g.Code }).needed(),
 		text("name", "as people call it", func(g *G) *string { return &g.Name }),
-		text("style", "the supplier's style number, by which a price list is read; see kitmuster catalogue import --help", func(g *G) *string { return &g.Style }),
+		text("style", "the supplier's style number, by which a price list is read; see kitmuster catalogue import --help", func(g *G) *string {
+			return &g.Style
+		}),
 		code("tax", "code of its tax on sales; left out = the first", func(g *G) *string { return &g.Tax }),
-		code("fabric_class", "sets its wear life; see baselines", func(g *G) *string { return &g.FabricClass }).needed(),
-		code("size_family", "top, bottom, head, ...: which size of a person it takes", func(g *G) *string { return &g.SizeFamily }).needed(),
+		code("fabric_class", "sets its wear life; see baselines",
+			func(g *G) *string { return &g.FabricClass }).needed(),
+		code("size_family", "top, bottom, head, ...: which size of a person it takes",
+			func(g *G) *string { return &g.SizeFamily }).needed(),
 		code("supplier", "code of the supplier", func(g *G) *string { return &g.Supplier }).needed(),
 		texts("colours", "", parseText, func(g *G) *[]string { return &g.Colours }).needed(),
-		rows("sizes", "from small to large, with the cost of a blank", sizeFields(), programme.GarmentSize{}, func(g *G) *[]programme.GarmentSize { return &g.Sizes }).needed(),
+		rows("sizes", "from small to large, with the cost of a blank", sizeFields(), programme.GarmentSize{},
+			func(g *G) *[]programme.GarmentSize { return &g.Sizes }).needed(),
 		whole("pack", "pieces of one colour and size sold together", 1, 1000, 1, func(g *G) *int { return &g.Pack }),
-		whole("minimum", "fewest pieces of the garment in one order", 0, 10000, 0, func(g *G) *int { return &g.Minimum }),
-		rows("breaks", "cheaper from so many pieces on", breakFields(), programme.CostBreak{}, func(g *G) *[]programme.CostBreak { return &g.Breaks }),
-		number("wears_per_wash", "worn so often between two washes; 0 = as usual for the fabric class", 0, 100, 0, func(g *G) *float64 { return &g.WearsPerWash }),
+		whole("minimum", "fewest pieces of the garment in one order", 0, 10000, 0,
+			func(g *G) *int { return &g.Minimum }),
+		rows("breaks", "cheaper from so many pieces on", breakFields(), programme.CostBreak{},
+			func(g *G) *[]programme.CostBreak { return &g.Breaks }),
+		number("wears_per_wash", "worn so often between two washes; 0 = as usual for the fabric class", 0, 100, 0,
+			func(g *G) *float64 { return &g.WearsPerWash }),
 		labelLimit(),
-		word("protective", "protective clothing is never ordered without a person's yes", protective, programme.NotProtective, func(g *G) *programme.Protective { return &g.Protective }),
-		number("median_washes", "half such pieces last longer; 0 = as the fabric class", 0, 10000, 0, func(g *G) *float64 { return &g.Median }),
-		number("shape", "how alike lives are (Weibull shape); 0 = as the fabric class", 0, 20, 0, func(g *G) *float64 { return &g.Shape }),
-		rows("placements", "where prints go on this garment: one measure each, from one seam", placementFields(), programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
+		word("protective", "protective clothing is never ordered without a person's yes", protective,
+			programme.NotProtective, func(g *G) *programme.Protective { return &g.Protective }),
+		number("median_washes", "half such pieces last longer; 0 = as the fabric class", 0, 10000, 0,
+			func(g *G) *float64 { return &g.Median }),
+		number("shape", "how alike lives are (Weibull shape); 0 = as the fabric class", 0, 20, 0,
+			func(g *G) *float64 { return &g.Shape }),
+		rows("placements", "where prints go on this garment: one measure each, from one seam", placementFields(),
+			programme.Placement{}, func(g *G) *[]programme.Placement { return &g.Placements }),
 	}
 }
 
 // labelLimit is left out of a written file when there is none, save for
 // protective garments: there a person must have looked at the label.
 func labelLimit() field[programme.Garment] {
-	f := number("label_washes", "greatest number of washes on the garment's own label; 0 = the label states none", 0, 1000, 0, func(g *programme.Garment) *float64 { return &g.LabelWashes })
+	f := number("label_washes", "greatest number of washes on the garment's own label; 0 = the label states none", 0,
+		1000, 0, func(g *programme.Garment) *float64 { return &g.LabelWashes })
 	quiet := f.write
 	f.write = func(g *programme.Garment, all bool) *yaml.Node {
 		return quiet(g, all || g.Protective != programme.NotProtective)
@@ -197,8 +252,11 @@ func placementFields() []field[programme.Placement] {
 	return []field[P]{
 		code("place", "left-chest, full-back, cap-front, ...", func(p *P) *string { return &p.Place }).needed(),
 		text("words", "in words for the press", func(p *P) *string { return &p.Words }),
-		text("from", "the seam from which drop is measured: the shoulder seam at the neck, the collar seam, the visor seam", func(p *P) *string { return &p.From }),
-		length("drop", "from that seam down to the top of the art (on caps up to its lower edge)", 0, func(p *P) *programme.Length { return &p.Drop }),
+		text("from", "the seam from which drop is measured: the shoulder seam at the neck, the collar seam, the visor seam", func(p *P) *string {
+			return &p.From
+		}),
+		length("drop", "from that seam down to the top of the art (on caps up to its lower edge)", 0,
+			func(p *P) *programme.Length { return &p.Drop }),
 	}
 }
 
@@ -216,28 +274,50 @@ func kindFields() []field[programme.TransferKind] {
 		code("code", "short name used by artworks", func(k *K) *string { return &k.Code }).needed(),
 		text("name", "", func(k *K) *string { return &k.Name }),
 		code("decoration", "sets its life; see baselines", func(k *K) *string { return &k.Decoration }).needed(),
-		word("process", "screen-printed (few layouts in many identical copies) or digital (every image as often as it is needed)", []programme.Process{programme.ScreenPrinted, programme.Digital}, "", func(k *K) *programme.Process { return &k.Process }).needed(),
+		word("process",
+			"screen-printed (few layouts in many identical copies) or digital (every image as often as it is needed)",
+			[]programme.Process{programme.ScreenPrinted, programme.Digital}, "", func(k *K) *programme.Process {
+				return &k.Process
+			}).needed(),
 		code("printer", "code of the supplier who prints", func(k *K) *string { return &k.Printer }).needed(),
-		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(k *K) *[]programme.SheetSize { return &k.Sheets }).needed(),
+		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{},
+			func(k *K) *[]programme.SheetSize { return &k.Sheets }).needed(),
 		length("gutter", "between two images", fresh.Gutter, func(k *K) *programme.Length { return &k.Gutter }),
 		length("margin", "free at every edge", fresh.Margin, func(k *K) *programme.Length { return &k.Margin }),
-		word("cut", "scissors (anywhere) or trimmer (straight, edge to edge)", []programme.CutStyle{programme.Scissors, programme.Trimmer}, programme.Scissors, func(k *K) *programme.CutStyle { return &k.Cut }),
-		length("longest_cut", "of the trimmer; a roll is cut across first, into pieces no longer than this", fresh.LongestCut, func(k *K) *programme.Length { return &k.LongestCut }),
-		rows("prices", "from so many on, each at that price", priceFields(), programme.PriceBreak{From: 1}, func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
+		word("cut", "scissors (anywhere) or trimmer (straight, edge to edge)",
+			[]programme.CutStyle{programme.Scissors, programme.Trimmer}, programme.Scissors,
+			func(k *K) *programme.CutStyle { return &k.Cut }),
+		length("longest_cut", "of the trimmer; a roll is cut across first, into pieces no longer than this",
+			fresh.LongestCut, func(k *K) *programme.Length { return &k.LongestCut }),
+		rows("prices", "from so many on, each at that price", priceFields(), programme.PriceBreak{From: 1},
+			func(k *K) *[]programme.PriceBreak { return &k.Prices }).needed(),
 		pricedBy(func(k *K) *programme.PriceUnit { return &k.PricedBy }),
 		money("set_up", "for each layout", func(k *K) *programme.Money { return &k.SetUp }),
-		money("set_up_per_ink", "for each ink colour of a layout", func(k *K) *programme.Money { return &k.SetUpPerInk }),
-		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break; no: each layout by itself", func(k *K) *bool { return &k.BreaksPerOrder }),
-		number("over_worth", "what a useful over is worth, as a share of its printed cost", 0, 1, 0, func(k *K) *float64 { return &k.OverWorth }),
-		number("overs_months", "overs beyond so many months of need are worth nothing", 0, 120, 0, func(k *K) *float64 { return &k.MaxOversMonths }),
-		money("minimum_order", "smallest order the printer takes", func(k *K) *programme.Money { return &k.MinimumOrder }),
-		whole("shelf_days", "how long a printed transfer keeps", 1, 3650, fresh.ShelfDays, func(k *K) *int { return &k.ShelfDays }),
-		number("spoilage", "share of presses that go wrong", 0, 0.5, fresh.Spoilage, func(k *K) *float64 { return &k.Spoilage }),
-		list("offers", "other printers of the same kind; the cheapest for an order gets it", offerFields(), programme.PrintOffer{}, func(k *K) *[]programme.PrintOffer { return &k.Offers }),
-		yesNo("mirrored", "yes: the printer wants print files reversed left to right", func(k *K) *bool { return &k.Mirrored }),
-		yesNo("print_png", "yes: the printer wants print files as PNG of 300 dots an inch on a clear ground, not as PDF", func(k *K) *bool { return &k.PrintPNG }),
-		yesNo("fit_for_industrial", "the maker states that it stands industrial laundry", func(k *K) *bool { return &k.FitForIndustrial }),
-		group("settings", "of the press; the supplier's own sheet always wins", settingFields(), func(k *K) *programme.PressSettings { return &k.Settings }),
+		money("set_up_per_ink", "for each ink colour of a layout",
+			func(k *K) *programme.Money { return &k.SetUpPerInk }),
+		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break; no: each layout by itself",
+			func(k *K) *bool { return &k.BreaksPerOrder }),
+		number("over_worth", "what a useful over is worth, as a share of its printed cost", 0, 1, 0,
+			func(k *K) *float64 { return &k.OverWorth }),
+		number("overs_months", "overs beyond so many months of need are worth nothing", 0, 120, 0,
+			func(k *K) *float64 { return &k.MaxOversMonths }),
+		money("minimum_order", "smallest order the printer takes",
+			func(k *K) *programme.Money { return &k.MinimumOrder }),
+		whole("shelf_days", "how long a printed transfer keeps", 1, 3650, fresh.ShelfDays,
+			func(k *K) *int { return &k.ShelfDays }),
+		number("spoilage", "share of presses that go wrong", 0, 0.5, fresh.Spoilage,
+			func(k *K) *float64 { return &k.Spoilage }),
+		list("offers", "other printers of the same kind; the cheapest for an order gets it", offerFields(),
+			programme.PrintOffer{}, func(k *K) *[]programme.PrintOffer { return &k.Offers }),
+		yesNo("mirrored", "yes: the printer wants print files reversed left to right",
+			func(k *K) *bool { return &k.Mirrored }),
+		yesNo("print_png", "yes: the printer wants print files as PNG of 300 dots an inch on a clear ground, not as PDF", func(k *K) *bool {
+			return &k.PrintPNG
+		}),
+		yesNo("fit_for_industrial", "the maker states that it stands industrial laundry",
+			func(k *K) *bool { return &k.FitForIndustrial }),
+		group("settings", "of the press; the supplier's own sheet always wins", settingFields(),
+			func(k *K) *programme.PressSettings { return &k.Settings }),
 	}
 }
 
@@ -246,11 +326,15 @@ func sheetFields() []field[programme.SheetSize] {
 	return []field[S]{
 		code("code", "", func(s *S) *string { return &s.Code }).needed(),
 		length("width", "", 0, func(s *S) *programme.Length { return &s.Width }).needed(),
-		length("height", "of a sheet; of a roll the longest piece", 0, func(s *S) *programme.Length { return &s.Height }).needed(),
+		length("height", "of a sheet; of a roll the longest piece", 0,
+			func(s *S) *programme.Length { return &s.Height }).needed(),
 		yesNo("roll", "yes: may be cut at any length", func(s *S) *bool { return &s.Roll }),
-		rows("prices", "of this size; without them those of the kind hold", priceFields(), programme.PriceBreak{From: 1}, func(s *S) *[]programme.PriceBreak { return &s.Prices }),
-		length("step", "the length of a roll is rounded up to a whole number of these", 0, func(s *S) *programme.Length { return &s.Step }),
-		rows("lengths", "that the roll is sold in, each at its price", lengthFields(), programme.LengthPrice{}, func(s *S) *[]programme.LengthPrice { return &s.Lengths }),
+		rows("prices", "of this size; without them those of the kind hold", priceFields(),
+			programme.PriceBreak{From: 1}, func(s *S) *[]programme.PriceBreak { return &s.Prices }),
+		length("step", "the length of a roll is rounded up to a whole number of these", 0,
+			func(s *S) *programme.Length { return &s.Step }),
+		rows("lengths", "that the roll is sold in, each at its price", lengthFields(), programme.LengthPrice{},
+			func(s *S) *[]programme.LengthPrice { return &s.Lengths }),
 	}
 }
 
@@ -263,28 +347,36 @@ func lengthFields() []field[programme.LengthPrice] {
 }
 
 func pricedBy[T any](at func(*T) *programme.PriceUnit) field[T] {
-	units := []programme.PriceUnit{programme.PerSheet, programme.PerMetre, programme.PerFoot, programme.PerSquareMetre, programme.PerSquareFoot}
-	return word("priced_by", "what a price is for: sheet, metre, foot, square-metre or square-foot; without it a copy of a sheet, a metre of roll", units, programme.BySize, at)
+	units := []programme.PriceUnit{programme.PerSheet, programme.PerMetre, programme.PerFoot, programme.PerSquareMetre,
+		programme.PerSquareFoot}
+	return word("priced_by", "what a price is for: sheet, metre, foot, square-metre or square-foot; without it a copy of a sheet, a metre of roll",
+		units, programme.BySize, at)
 }
 
 func offerFields() []field[programme.PrintOffer] {
 	type O = programme.PrintOffer
 	return []field[O]{
 		code("printer", "code of the supplier", func(o *O) *string { return &o.Printer }).needed(),
-		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{}, func(o *O) *[]programme.SheetSize { return &o.Sheets }).needed(),
-		rows("prices", "", priceFields(), programme.PriceBreak{From: 1}, func(o *O) *[]programme.PriceBreak { return &o.Prices }).needed(),
+		rows("sheets", "sizes on offer", sheetFields(), programme.SheetSize{},
+			func(o *O) *[]programme.SheetSize { return &o.Sheets }).needed(),
+		rows("prices", "", priceFields(), programme.PriceBreak{From: 1},
+			func(o *O) *[]programme.PriceBreak { return &o.Prices }).needed(),
 		pricedBy(func(o *O) *programme.PriceUnit { return &o.PricedBy }),
 		money("set_up", "for each layout", func(o *O) *programme.Money { return &o.SetUp }),
-		money("set_up_per_ink", "for each ink colour of a layout", func(o *O) *programme.Money { return &o.SetUpPerInk }),
-		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break", func(o *O) *bool { return &o.BreaksPerOrder }),
-		money("minimum_order", "smallest order the printer takes", func(o *O) *programme.Money { return &o.MinimumOrder }),
+		money("set_up_per_ink", "for each ink colour of a layout",
+			func(o *O) *programme.Money { return &o.SetUpPerInk }),
+		yesNo("breaks_per_order", "yes: all sheets of an order count towards a price break",
+			func(o *O) *bool { return &o.BreaksPerOrder }),
+		money("minimum_order", "smallest order the printer takes",
+			func(o *O) *programme.Money { return &o.MinimumOrder }),
 	}
 }
 
 func priceFields() []field[programme.PriceBreak] {
 	type P = programme.PriceBreak
 	return []field[P]{
-		number("from", "sheets, metres, feet or areas: what the price is for", 0, 1e6, 1, func(p *P) *float64 { return &p.From }),
+		number("from", "sheets, metres, feet or areas: what the price is for", 0, 1e6, 1,
+			func(p *P) *float64 { return &p.From }),
 		money("price", "", func(p *P) *programme.Money { return &p.Price }),
 	}
 }
@@ -299,7 +391,8 @@ func settingFields() []field[programme.PressSettings] {
 		number("pre_press_seconds", "drives out moisture", 0, 600, 0, func(p *P) *float64 { return &p.PrePressTime }),
 		number("re_press_seconds", "", 0, 600, 0, func(p *P) *float64 { return &p.RePressTime }),
 		yesNo("cover_sheet", "", func(p *P) *bool { return &p.CoverSheet }),
-		temperature("polyester_limit", "above it polyester dye may migrate", func(p *P) *programme.Temperature { return &p.MaxPolyesterC }),
+		temperature("polyester_limit", "above it polyester dye may migrate",
+			func(p *P) *programme.Temperature { return &p.MaxPolyesterC }),
 		text("notes", "", func(p *P) *string { return &p.Notes }),
 	}
 }
@@ -315,15 +408,28 @@ func artworkFields() []field[programme.Artwork] {
 		length("height", "", 0, func(a *A) *programme.Length { return &a.Height }).needed(),
 		yesUnless("turn", "quarter turns allowed on the sheet", true, func(a *A) *bool { return &a.Turn }),
 		whole("inks", "ink colours of a screen print", 0, 24, 0, func(a *A) *int { return &a.Inks }),
-		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout", func(a *A) *string { return &a.InkSet }),
-		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG", func(a *A) *string { return &a.File }),
+		text("ink_set", "the inks in words, such as white+red; artworks of one set may share a layout",
+			func(a *A) *string { return &a.InkSet }),
+		text("file", "picture beside shop.yaml, for proofs: SVG (text as outlines, flat colours), PNG or JPEG",
+			func(a *A) *string { return &a.File }),
 		artworkSizes(),
-		rows("versions", "in place of file: forms of the image over time, oldest first; the last that the client approved is printed", artworkVersionFields(), programme.ArtworkVersion{}, func(a *A) *[]programme.ArtworkVersion { return &a.Versions }),
-		word("text", "in place of a picture the wearer's own name in letters: first-name, last-name, full-name, or print-name (the roster's print_name, which goes before the others too). Height is that of a capital letter, width the widest a name may be", []programme.TextRule{programme.FirstName, programme.LastName, programme.FullName, programme.PrintName}, programme.NoText, func(a *A) *programme.TextRule { return &a.Text }),
-		value("letter_colour", "of names, as #rrggbb", func(a *A) *string { return &a.LetterColour }, parseColour, asIs, same("")),
-		length("least_letters", "capitals of a long name are made no smaller than that; left out = 5mm", 0, func(a *A) *programme.Length { return &a.LeastLetters }),
-		yesNo("use_up_former", "yes: transfers of a former version are used up first; no: they do not count any more", func(a *A) *bool { return &a.UseUpFormer }),
-		yesNo("coarse_allowed", "yes: print the picture even below 150 dpi at its size", func(a *A) *bool { return &a.CoarseAllowed }),
+		rows("versions", "in place of file: forms of the image over time, oldest first; the last that the client approved is printed",
+			artworkVersionFields(), programme.ArtworkVersion{}, func(a *A) *[]programme.ArtworkVersion {
+				return &a.Versions
+			}),
+		word("text", "in place of a picture the wearer's own name in letters: first-name, last-name, full-name, or print-name (the roster's print_name, which goes before the others too). Height is that of a capital letter, width the widest a name may be",
+			[]programme.TextRule{programme.FirstName, programme.LastName, programme.FullName, programme.PrintName},
+			programme.NoText, func(a *A) *programme.TextRule {
+				return &a.Text
+			}),
+		value("letter_colour", "of names, as #rrggbb", func(a *A) *string { return &a.LetterColour }, parseColour,
+			asIs, same("")),
+		length("least_letters", "capitals of a long name are made no smaller than that; left out = 5mm", 0,
+			func(a *A) *programme.Length { return &a.LeastLetters }),
+		yesNo("use_up_former", "yes: transfers of a former version are used up first; no: they do not count any more",
+			func(a *A) *bool { return &a.UseUpFormer }),
+		yesNo("coarse_allowed", "yes: print the picture even below 150 dpi at its size",
+			func(a *A) *bool { return &a.CoarseAllowed }),
 	}
 }
 
@@ -341,7 +447,9 @@ func artworkVersionFields() []field[programme.ArtworkVersion] {
 	return []field[V]{
 		text("version", "its number or name", func(v *V) *string { return &v.Version }).needed(),
 		text("file", "its picture beside shop.yaml", func(v *V) *string { return &v.File }).needed(),
-		value("approved", "day on which the client approved it; left out = not yet", func(v *V) *programme.Date { return &v.Approved }, parseKitDay, programme.Date.String, same(programme.Date(0))),
+		value("approved", "day on which the client approved it; left out = not yet",
+			func(v *V) *programme.Date { return &v.Approved }, parseKitDay, programme.Date.String,
+			same(programme.Date(0))),
 	}
 }
 
@@ -364,7 +472,8 @@ func labelFields() []field[programme.LabelSheet] {
 
 // ParseCurrency reads a currency of ISO 4217 by its three capital letters.
 func ParseCurrency(s string) (string, error) {
-	if len(s) != 3 || strings.ToUpper(s) != s || strings.IndexFunc(s, func(r rune) bool { return r < 'A' || r > 'Z' }) >= 0 {
+	if len(s) != 3 || strings.ToUpper(s) != s ||
+		strings.IndexFunc(s, func(r rune) bool { return r < 'A' || r > 'Z' }) >= 0 {
 		return "", fmt.Errorf("read %q; write three capital letters, such as USD or EUR", short(s))
 	}
 	return s, nil

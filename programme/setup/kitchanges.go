@@ -15,7 +15,8 @@ import (
 // nobody's place there is nothing to say.
 func changeField() field[programme.KitLine] {
 	f := value("change", "how it does: as-worn (old pieces are worn on and replaced by new ones), on-the-day (everybody changes on the first day) or run-out (as-worn, and old ones on the shelf go out first)",
-		func(k *programme.KitLine) *programme.Change { return &k.Change }, parseChange, formatChange, same(programme.AsWorn))
+		func(k *programme.KitLine) *programme.Change { return &k.Change }, parseChange, formatChange,
+		same(programme.AsWorn))
 	write := f.write
 	f.write = func(from *programme.KitLine, all bool) *yaml.Node {
 		return write(from, all && from.InsteadOf != (programme.Former{}))
@@ -150,22 +151,26 @@ func checkChanges(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Ro
 		k := &role.Kit[j]
 		at, path := at(n, "kit", j), join(path, k.Garment)
 		if !k.Until.IsZero() && k.Until < k.From {
-			r.wrong(child(at, "until"), join(path, "until"), "the last day, %s, lies before the first, %s", k.Until, k.From)
+			r.wrong(child(at, "until"), join(path, "until"), "the last day, %s, lies before the first, %s",
+				k.Until, k.From)
 		}
 		if k.InsteadOf == (programme.Former{}) {
 			if k.Change != programme.AsWorn {
-				r.wrong(child(at, "change"), join(path, "change"), "it says how the line takes the place of another; name that one under instead_of, such as instead_of: apron/burgundy")
+				r.wrong(child(at, "change"), join(path, "change"),
+					"it says how the line takes the place of another; name that one under instead_of, such as instead_of: apron/burgundy")
 			}
 			continue
 		}
 		former := child(at, "instead_of")
 		switch by := taken[k.InsteadOf]; {
 		case k.From.IsZero():
-			r.wrong(former, join(path, "instead_of"), "write the first day of the new line beside it, such as from: 2027-03-01")
+			r.wrong(former, join(path, "instead_of"),
+				"write the first day of the new line beside it, such as from: 2027-03-01")
 		case k.InsteadOf == k.Former():
 			r.wrong(former, join(path, "instead_of"), "a line cannot take its own place")
 		case by != "":
-			r.wrong(former, join(path, "instead_of"), "%s takes the place of %s already; keep one", by, formatFormer(k.InsteadOf))
+			r.wrong(former, join(path, "instead_of"), "%s takes the place of %s already; keep one", by,
+				formatFormer(k.InsteadOf))
 		}
 		taken[k.InsteadOf] = formatFormer(k.Former())
 		if k.InsteadOf == k.Former() {
@@ -175,14 +180,16 @@ func checkChanges(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Ro
 	}
 	for j := range role.Kit {
 		if k := &role.Kit[j]; k.InsteadOf != k.Former() && circles(role, k) {
-			r.wrong(at(n, "kit", j), path, "these lines take each other's place in a circle; one of them must be the first")
+			r.wrong(at(n, "kit", j), path,
+				"these lines take each other's place in a circle; one of them must be the first")
 			return
 		}
 	}
 }
 
 // checkFormer looks for the line whose place another takes, in the catalogue and in the kit.
-func checkFormer(r *reader, n *yaml.Node, path string, s *programme.Shop, role *programme.Role, k *programme.KitLine, garments []string) {
+func checkFormer(r *reader, n *yaml.Node, path string, s *programme.Shop, role *programme.Role, k *programme.KitLine,
+	garments []string) {
 	r.known(n, path, k.InsteadOf.Garment, "garment", garments)
 	g, ok := s.Garment(k.InsteadOf.Garment)
 	if !ok {
@@ -193,9 +200,12 @@ func checkFormer(r *reader, n *yaml.Node, path string, s *programme.Shop, role *
 		switch f := &role.Kit[i]; {
 		case f.Former() != k.InsteadOf || k.From.IsZero():
 		case f.From >= k.From:
-			r.wrong(n, path, "%s begins on %s itself; this line must begin later than that", formatFormer(k.InsteadOf), f.From)
+			r.wrong(n, path, "%s begins on %s itself; this line must begin later than that",
+				formatFormer(k.InsteadOf), f.From)
 		case f.Until >= k.From:
-			r.wrong(n, path, "%s stays until %s, and this line begins on %s; take out the until, or move one of the days", formatFormer(k.InsteadOf), f.Until, k.From)
+			r.wrong(n, path,
+				"%s stays until %s, and this line begins on %s; take out the until, or move one of the days",
+				formatFormer(k.InsteadOf), f.Until, k.From)
 		}
 	}
 }
@@ -229,21 +239,28 @@ func checkCuts(r *reader, n *yaml.Node, s *programme.Shop, role *programme.Role)
 			r.wrong(cut, path, "a line cannot be a cut of itself; name the line for everybody else")
 			continue
 		case i < 0:
-			r.wrong(cut, path, "the kit has no line %s: it has %s; where %s was given another garment or colour, write that here too", formatFormer(k.CutOf), linesBut(role, j), formatFormer(k.CutOf))
+			r.wrong(cut, path,
+				"the kit has no line %s: it has %s; where %s was given another garment or colour, write that here too",
+				formatFormer(k.CutOf), linesBut(role, j), formatFormer(k.CutOf))
 			continue
 		case role.Kit[i].CutOf != (programme.Former{}):
-			r.wrong(cut, path, "%s is a cut of %s itself; name that one", formatFormer(k.CutOf), formatFormer(role.Kit[i].CutOf))
+			r.wrong(cut, path, "%s is a cut of %s itself; name that one", formatFormer(k.CutOf),
+				formatFormer(role.Kit[i].CutOf))
 			continue
 		}
-		if next, ok := role.Following(k.CutOf); ok && next.Change == programme.OnTheDay && !slices.ContainsFunc(role.Kit, func(l programme.KitLine) bool { return l.CutOf == next.Former() }) {
-			r.wrong(cut, path, "%s takes the place of %s for everybody on %s; add its own cut for those who wear %s, with cut_of: %s", formatFormer(next.Former()), formatFormer(k.CutOf), next.From, k.Garment, formatFormer(next.Former()))
+		if next, ok := role.Following(k.CutOf); ok && next.Change == programme.OnTheDay &&
+			!slices.ContainsFunc(role.Kit, func(l programme.KitLine) bool { return l.CutOf == next.Former() }) {
+			r.wrong(cut, path,
+				"%s takes the place of %s for everybody on %s; add its own cut for those who wear %s, with cut_of: %s",
+				formatFormer(next.Former()), formatFormer(k.CutOf), next.From, k.Garment, formatFormer(next.Former()))
 		}
 		own, ok := s.Garment(k.Garment)
 		other, made := s.Garment(k.CutOf.Garment)
 		switch {
 		case !ok || !made:
 		case own.SizeFamily == other.SizeFamily:
-			r.wrong(cut, path, "%s and %s both take a person's size of %s, so nobody could tell who wears which; give %s a size_family of its own in shop.yaml, such as ladies-%s", own.Code, other.Code, own.SizeFamily, own.Code, own.SizeFamily)
+			r.wrong(cut, path, "%s and %s both take a person's size of %s, so nobody could tell who wears which; give %s a size_family of its own in shop.yaml, such as ladies-%s",
+				own.Code, other.Code, own.SizeFamily, own.Code, own.SizeFamily)
 		case len(own.Sizes) == 1:
 			r.wrong(cut, path, "%s comes in one size, so no size says who wears it", own.Code)
 		}

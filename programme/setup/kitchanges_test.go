@@ -71,11 +71,12 @@ func TestALineIsAnotherCutOfOne(t *testing.T) {
 	require.Equal(t, programme.Former{Garment: "tee", Colour: "black"}, c.Roles[0].Kit[1].CutOf)
 	require.Contains(t, string(setup.WriteClient(c)), "cut_of: tee/black")
 	for add, want := range map[string]string{
-		line("tee-ladies", "tee/white"):                                        "roles.counter.kit.tee-ladies.cut_of: the kit has no line tee/white: it has tee/black; where tee/white was given another garment or colour, write that here too",
-		line("tee-ladies", "tee-ladies/black"):                                 "a line cannot be a cut of itself; name the line for everybody else",
-		line("tee-slim", "tee/black"):                                          "tee-slim and tee both take a person's size of top, so nobody could tell who wears which; give tee-slim a size_family of its own in shop.yaml, such as ladies-top",
-		line("tee-wrap", "tee/black"):                                          "tee-wrap comes in one size, so no size says who wears it",
-		line("tee-ladies", "tee/black") + line("tee-wrap", "tee-ladies/black"): "tee-ladies/black is a cut of tee/black itself; name that one",
+		line("tee-ladies", "tee/white"):        "roles.counter.kit.tee-ladies.cut_of: the kit has no line tee/white: it has tee/black; where tee/white was given another garment or colour, write that here too",
+		line("tee-ladies", "tee-ladies/black"): "a line cannot be a cut of itself; name the line for everybody else",
+		line("tee-slim", "tee/black"):          "tee-slim and tee both take a person's size of top, so nobody could tell who wears which; give tee-slim a size_family of its own in shop.yaml, such as ladies-top",
+		line("tee-wrap", "tee/black"):          "tee-wrap comes in one size, so no size says who wears it",
+		line("tee-ladies", "tee/black") + line("tee-wrap",
+			"tee-ladies/black"): "tee-ladies/black is a cut of tee/black itself; name that one",
 	} {
 		_, err := setup.ReadClient("bunshop.yaml", []byte(text+add), shop)
 		require.ErrorContains(t, err, want)

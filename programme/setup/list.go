@@ -110,8 +110,9 @@ func texts[T any](key, help string, parse func(string) (string, error), at func(
 // group builds a field that is one mapping.
 func group[T, E any](key, help string, table []field[E], at func(*T) *E) field[T] {
 	return field[T]{
-		key: key, help: help, blank: func() *yaml.Node { return &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle} },
-		read: func(r *reader, n *yaml.Node, path string, into *T) { mapping(r, n, path, table, at(into)) },
+		key: key, help: help,
+		blank: func() *yaml.Node { return &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle} },
+		read:  func(r *reader, n *yaml.Node, path string, into *T) { mapping(r, n, path, table, at(into)) },
 		write: func(from *T, all bool) *yaml.Node {
 			if n := encode(table, at(from), all); len(n.Content) > 0 {
 				return n
@@ -122,7 +123,8 @@ func group[T, E any](key, help string, table []field[E], at func(*T) *E) field[T
 }
 
 // names builds a field that maps names of the owner's choosing to values.
-func names[T, V any](key, help string, at func(*T) *map[string]V, read func(*reader, *yaml.Node, string) (V, bool), write func(V) *yaml.Node) field[T] {
+func names[T, V any](key, help string, at func(*T) *map[string]V, read func(*reader, *yaml.Node, string) (V, bool),
+	write func(V) *yaml.Node) field[T] {
 	return field[T]{
 		key: key, help: help,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {

@@ -4,8 +4,8 @@ import (
 	"go.yaml.in/yaml/v3"
 )
 
-// Setting is a key of a file of settings: one value, a section of settings, or a list of entries with settings of their own.
-// A key with nothing behind it is as good as left out.
+// Setting is a key of a file of settings: one value, a section of settings, or a list of entries with settings of their
+// own. A key with nothing behind it is as good as left out.
 type Setting struct {
 	Key string
 	// Check returns why a text is not such a value; nil for sections and lists.
@@ -21,7 +21,8 @@ type Settings struct {
 }
 
 // ReadSettings reads a YAML file of settings; file names it in errors, which are of type Problems. An empty file has no
-// settings. refuse says why a key that is not known does not belong into the file; empty = there is nothing special about it.
+// settings. refuse says why a key that is not known does not belong into the file; empty = there is nothing special
+// about it.
 func ReadSettings(file string, text []byte, known []Setting, refuse func(key string) string) (Settings, error) {
 	r := &reader{file: file, mayBeEmpty: true, refuse: refuse}
 	s := Settings{map[string]string{}, map[string]int{}}

@@ -23,7 +23,8 @@ func ReadShop(file string, text []byte) (*programme.Shop, error) {
 // ReadClient reads a programme against the shop's catalogue; file names it in
 // errors, which are of type Problems.
 func ReadClient(file string, text []byte, shop *programme.Shop) (*programme.Client, error) {
-	return read(file, text, clientFields(), freshClient(), func(r *reader, root *yaml.Node, c *programme.Client) { checkClient(r, root, c, shop) })
+	return read(file, text, clientFields(), freshClient(),
+		func(r *reader, root *yaml.Node, c *programme.Client) { checkClient(r, root, c, shop) })
 }
 
 // read reads a file by its table into what holds where the file says nothing, and
@@ -61,7 +62,8 @@ func WriteShop(shop *programme.Shop) []byte {
 // as far as that is a whole number of degrees.
 func inCelsius(n *yaml.Node) {
 	for i, x := range n.Content {
-		if inCelsius(x); n.Kind != yaml.MappingNode || i%2 == 0 || n.Content[i-1].Value != "temperature" && n.Content[i-1].Value != "polyester_limit" {
+		if inCelsius(x); n.Kind != yaml.MappingNode || i%2 == 0 || n.Content[i-1].Value != "temperature" &&
+			n.Content[i-1].Value != "polyester_limit" {
 			continue
 		}
 		if t, err := programme.ParseTemperature(x.Value); err == nil && float64(t) == math.Round(float64(t)) {
@@ -72,7 +74,8 @@ func inCelsius(n *yaml.Node) {
 
 // WriteClient writes a programme with comments that ReadClient reads back to the same value.
 func WriteClient(client *programme.Client) []byte {
-	return write("What this client has agreed. 'kitmuster programme apply' takes it over after showing what changes.", encode(clientFields(), client, false))
+	return write("What this client has agreed. 'kitmuster programme apply' takes it over after showing what changes.",
+		encode(clientFields(), client, false))
 }
 
 func write(head string, root *yaml.Node) []byte {

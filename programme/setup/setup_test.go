@@ -85,7 +85,9 @@ func TestRecordsBeginOnADayThatComes(t *testing.T) {
 	require.NoError(t, err)
 	harbour, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
 	require.NoError(t, err)
-	for day, want := range map[string]string{"2024-01-01": "", "9999-12-31": "records_start: read 9999-12-31, on which no records begin", "0001-01-01": "on which no records begin"} {
+	for day, want := range map[string]string{"2024-01-01": "",
+		"9999-12-31": "records_start: read 9999-12-31, on which no records begin",
+		"0001-01-01": "on which no records begin"} {
 		_, err := setup.ReadClient("harbour.yaml", []byte("records_start: "+day+"\n"+string(harbour)), bakery)
 		if want == "" {
 			require.NoError(t, err)
@@ -135,7 +137,8 @@ baselines:
 			want.Fabrics[i].Median = 44
 		}
 	}
-	want.Fabrics = append(want.Fabrics, programme.FabricBaseline{Code: "waxed-cotton", Fibre: programme.Cotton, Median: 30, Shape: 2, WearsPerWash: 10})
+	want.Fabrics = append(want.Fabrics, programme.FabricBaseline{Code: "waxed-cotton", Fibre: programme.Cotton,
+		Median: 30, Shape: 2, WearsPerWash: 10})
 	want.Decorations[0].Industrial = 0.6
 	want.Dirty = 0.5
 	require.Equal(t, want, shop.Baselines)
@@ -145,11 +148,13 @@ baselines:
 }
 
 func TestClosedDaysArePutInOrderAndSurviveTheirFile(t *testing.T) {
-	shop, err := setup.ReadShop("shop.yaml", append(file(t, "shop.yaml"), "\nclosed: [2027-01-01, 2026-12-24/2026-12-26, '2026-11-26']\n"...))
+	shop, err := setup.ReadShop("shop.yaml", append(file(t, "shop.yaml"),
+		"\nclosed: [2027-01-01, 2026-12-24/2026-12-26, '2026-11-26']\n"...))
 	require.NoError(t, err)
 	day := programme.NewDate
 	require.Equal(t, programme.ClosedDays{
-		{First: day(2026, 11, 26), Last: day(2026, 11, 26)}, {First: day(2026, 12, 24), Last: day(2026, 12, 26)}, {First: day(2027, 1, 1), Last: day(2027, 1, 1)},
+		{First: day(2026, 11, 26), Last: day(2026, 11, 26)}, {First: day(2026, 12, 24), Last: day(2026, 12, 26)},
+		{First: day(2027, 1, 1), Last: day(2027, 1, 1)},
 	}, shop.Closed)
 	text := setup.WriteShop(shop)
 	require.Contains(t, string(text), "closed: [2026-11-26, 2026-12-24/2026-12-26, 2027-01-01]")
@@ -161,7 +166,8 @@ func TestClosedDaysArePutInOrderAndSurviveTheirFile(t *testing.T) {
 func TestKeepingGoodsCostsWhatTheShopSays(t *testing.T) {
 	shop := cornerPress(t)
 	require.Equal(t, programme.Keeping{CostPerYear: 0.2, LossPerYear: 0.1}, shop.Keeping, "where the file is silent")
-	shop, err := setup.ReadShop("shop.yaml", append(file(t, "shop.yaml"), "\nkeeping: {cost_per_year: 0.12, loss_per_year: 0}\n"...))
+	shop, err := setup.ReadShop("shop.yaml", append(file(t, "shop.yaml"),
+		"\nkeeping: {cost_per_year: 0.12, loss_per_year: 0}\n"...))
 	require.NoError(t, err)
 	require.Equal(t, programme.Keeping{CostPerYear: 0.12}, shop.Keeping)
 	again, err := setup.ReadShop("shop.yaml", setup.WriteShop(shop))
@@ -204,20 +210,25 @@ func anyClient(t *rapid.T) programme.Client {
 	}
 	c.Prices = nil
 	if rapid.Bool().Draw(t, "priced") {
-		c.Prices = []programme.Price{{Garment: "tee", Price: programme.Money(rapid.Int64Range(0, 1e9).Draw(t, "price"))}}
+		c.Prices = []programme.Price{{Garment: "tee",
+			Price: programme.Money(rapid.Int64Range(0, 1e9).Draw(t, "price"))}}
 	}
-	c.Headings = rapid.SampledFrom([]map[string]string{nil, {"Payroll no.": "staff_id", "<<": "name"}}).Draw(t, "headings")
+	c.Headings = rapid.SampledFrom([]map[string]string{nil, {"Payroll no.": "staff_id", "<<": "name"}}).Draw(t,
+		"headings")
 	c.Roles = anyRoles(t, words)
 	return c
 }
 
 func anyRoles(t *rapid.T, words *rapid.Generator[string]) []programme.Role {
-	codes := rapid.SliceOfNDistinct(rapid.StringMatching(`[a-z][a-z0-9_-]{0,8}`), 1, 4, rapid.ID[string]).Draw(t, "roles")
+	codes := rapid.SliceOfNDistinct(rapid.StringMatching(`[a-z][a-z0-9_-]{0,8}`), 1, 4,
+		rapid.ID[string]).Draw(t, "roles")
 	roles := make([]programme.Role, len(codes))
 	for i, code := range codes {
 		roles[i] = programme.Role{Code: code, Name: words.Draw(t, "role")}
-		for _, colour := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"black", "white"}), 0, 2, rapid.ID[string]).Draw(t, "colours") {
-			k := programme.KitLine{Garment: "tee", Colour: colour, Each: rapid.IntRange(1, 100).Draw(t, "each"), WearsAWeek: rapid.Float64Range(0.01, 100).Draw(t, "wears")}
+		for _, colour := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"black", "white"}), 0, 2,
+			rapid.ID[string]).Draw(t, "colours") {
+			k := programme.KitLine{Garment: "tee", Colour: colour, Each: rapid.IntRange(1, 100).Draw(t, "each"),
+				WearsAWeek: rapid.Float64Range(0.01, 100).Draw(t, "wears")}
 			if rapid.Bool().Draw(t, "printed") {
 				k.Decorations = []programme.Decoration{{Artwork: "bun-chest", Place: "left-chest"}}
 			}
@@ -235,7 +246,8 @@ func anyRoles(t *rapid.T, words *rapid.Generator[string]) []programme.Role {
 		}
 		if kit := roles[i].Kit; len(kit) == 2 && rapid.Bool().Draw(t, "changes") {
 			kit[1].InsteadOf = kit[0].Former()
-			kit[1].Change = rapid.SampledFrom([]programme.Change{programme.AsWorn, programme.OnTheDay, programme.RunOut}).Draw(t, "change")
+			kit[1].Change = rapid.SampledFrom([]programme.Change{programme.AsWorn, programme.OnTheDay,
+				programme.RunOut}).Draw(t, "change")
 			kit[1].From, kit[1].Until = programme.Date(rapid.IntRange(24000, 30000).Draw(t, "new")), 0
 		}
 	}
@@ -269,7 +281,8 @@ func TestChangesAreSaidInPlainWords(t *testing.T) {
 	next.Intake.PerYear = 6
 	next.Roles[0].Kit[0].Each = 5
 	next.Roles[0].Kit[0].Decorations = nil
-	next.Roles = append(next.Roles, programme.Role{Code: "baker", Name: "Baker", Kit: []programme.KitLine{{Garment: "tee", Colour: "white", Each: 5, WearsAWeek: 5}}})
+	next.Roles = append(next.Roles, programme.Role{Code: "baker", Name: "Baker",
+		Kit: []programme.KitLine{{Garment: "tee", Colour: "white", Each: 5, WearsAWeek: 5}}})
 	next.Prices = []programme.Price{{Garment: "tee", Price: 1450}}
 	next.Manager = "noor"
 	require.Equal(t, []string{
@@ -336,7 +349,8 @@ func TestArtworksMayBeLargerOnLargeSizes(t *testing.T) {
 		"{5XL: 30in, 2XL-4XL: 5in}": "on 5XL it is larger than every sheet of",
 		"[S, M]":                    "write sizes with a per cent or a width, such as {XS-S: 80%, 2XL-5XL: 4.5in}",
 	} {
-		_, err := setup.ReadShop("shop.yaml", []byte(strings.Replace(string(file(t, "shop.yaml")), "{XS-S: 80%, 2XL-5XL: 4in}", wrong, 1)))
+		_, err := setup.ReadShop("shop.yaml",
+			[]byte(strings.Replace(string(file(t, "shop.yaml")), "{XS-S: 80%, 2XL-5XL: 4in}", wrong, 1)))
 		require.ErrorContains(t, err, says, wrong)
 	}
 }
@@ -346,7 +360,8 @@ func TestArtworksMayBeLargerOnLargeSizes(t *testing.T) {
 func TestAMetricShopBeginsWithMetricMeasures(t *testing.T) {
 	inch := regexp.MustCompile(`\d in\b`)
 	for _, units := range programme.AllUnits() {
-		shop := setup.Starter(setup.Start{Units: units, Name: "Press", Currency: "EUR", TimeZone: "Europe/Berlin", DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Jo", Email: "jo@press.example"}})
+		shop := setup.Starter(setup.Start{Units: units, Name: "Press", Currency: "EUR", TimeZone: "Europe/Berlin",
+			DateStyle: programme.DayFirst, Owner: programme.Contact{Name: "Jo", Email: "jo@press.example"}})
 		for _, g := range shop.Garments {
 			for _, p := range g.Placements {
 				if units.Metric() {
@@ -390,8 +405,10 @@ func TestTheFirstCatalogueHasATransferForPolyester(t *testing.T) {
 
 func TestTheShortNameOfAClientIsOfWholeWords(t *testing.T) {
 	for name, want := range map[string]string{
-		"Bramble Lane Garage": "bramble-lane", "Saltbox Bakery": "saltbox-bakery", "Larch & Finch Café": "larch-finch-café",
-		"Unbelievablylongname Ltd": "unbelievablylong", "Exactly sixteenx": "exactly-sixteenx", "Exactly sixteenx too": "exactly-sixteenx", "!!": "client",
+		"Bramble Lane Garage": "bramble-lane", "Saltbox Bakery": "saltbox-bakery",
+		"Larch & Finch Café":       "larch-finch-café",
+		"Unbelievablylongname Ltd": "unbelievablylong", "Exactly sixteenx": "exactly-sixteenx",
+		"Exactly sixteenx too": "exactly-sixteenx", "!!": "client",
 	} {
 		require.Equal(t, want, setup.CodeOf(name), name)
 	}

@@ -43,8 +43,11 @@ type starterMeasures struct {
 }
 
 var (
-	inInches = starterMeasures{3*programme.Inch + programme.Inch/2, 8 * programme.Inch, 6*programme.Inch + programme.Inch/2, 4 * programme.Inch, 3*programme.Inch + programme.Inch/2, programme.Inch / 2, "5 in", "1 in"}
-	inMetres = starterMeasures{9 * programme.Centimetre, 20 * programme.Centimetre, 165 * programme.Millimetre, 10 * programme.Centimetre, 9 * programme.Centimetre, 12 * programme.Millimetre, "13 cm", "2.5 cm"}
+	inInches = starterMeasures{3*programme.Inch + programme.Inch/2, 8 * programme.Inch,
+		6*programme.Inch + programme.Inch/2, 4 * programme.Inch, 3*programme.Inch + programme.Inch/2,
+		programme.Inch / 2, "5 in", "1 in"}
+	inMetres = starterMeasures{9 * programme.Centimetre, 20 * programme.Centimetre, 165 * programme.Millimetre,
+		10 * programme.Centimetre, 9 * programme.Centimetre, 12 * programme.Millimetre, "13 cm", "2.5 cm"}
 )
 
 func starterGarments(metric bool) []programme.Garment {
@@ -61,12 +64,16 @@ func starterGarments(metric bool) []programme.Garment {
 		starter("tee", "Cotton tee", "cotton-tee-ringspun", "top", []string{"black", "navy", "white"}, 380, tee),
 		starter("polo", "Polyester/cotton polo", "blend-polo", "top", []string{"black", "navy", "white"}, 890, polo),
 		starter("cool-polo", "Performance polo", "performance-polyester", "top", []string{"grey", "navy"}, 1150, polo),
-		starter("work-shirt", "Woven work shirt 65/35", "blend-work-shirt", "top", []string{"charcoal", "white"}, 1650, shirt),
+		starter("work-shirt", "Woven work shirt 65/35", "blend-work-shirt", "top", []string{"charcoal", "white"},
+			1650, shirt),
 		starter("hoodie", "Hooded sweatshirt", "fleece", "top", []string{"black", "navy"}, 1590, zip),
 		starter("shell", "Rain shell", "outer-shell", "top", []string{"black"}, 2450, zip),
 		starter("trousers", "Work trousers 65/35", "blend-work-shirt", "bottom", []string{"black"}, 1890, nil),
-		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720, []programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: at.bib, Words: "centred"}}),
-		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420, []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: at.visor, Words: "centred on the front seam"}}),
+		starter("apron", "Bib apron, twill", "apron-twill", "one", []string{"black", "white"}, 720,
+			[]programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: at.bib, Words: "centred"}}),
+		starter("cap", "Six-panel cap", "cap", "one", []string{"black", "navy"}, 420,
+			[]programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: at.visor,
+				Words: "centred on the front seam"}}),
 		starterVest(),
 	}
 }
@@ -90,14 +97,16 @@ func starterTop(from string, drop, back programme.Length, words string) []progra
 }
 
 // starter returns one garment; large tops cost more, as blanks are priced.
-func starter(code, name, fabric, family string, colours []string, cost programme.Money, places []programme.Placement) programme.Garment {
+func starter(code, name, fabric, family string, colours []string, cost programme.Money,
+	places []programme.Placement) programme.Garment {
 	run := map[string][]string{
 		"top":    {"XS", "S", "M", "L", "XL", "2XL", "3XL", "4XL"},
 		"bottom": {"28", "30", "32", "34", "36", "38", "40", "42"},
 		"one":    {"one"},
 	}[family]
 	extra := map[string]programme.Money{"2XL": 200, "3XL": 300, "4XL": 400}
-	g := programme.Garment{Code: code, Name: name, FabricClass: fabric, SizeFamily: family, Supplier: "blanks", Colours: colours, Pack: 1, Placements: places}
+	g := programme.Garment{Code: code, Name: name, FabricClass: fabric, SizeFamily: family, Supplier: "blanks",
+		Colours: colours, Pack: 1, Placements: places}
 	for _, size := range run {
 		g.Sizes = append(g.Sizes, programme.GarmentSize{Code: size, Cost: cost + extra[size]})
 	}
@@ -106,29 +115,40 @@ func starter(code, name, fabric, family string, colours []string, cost programme
 
 func starterKinds(metric bool) []programme.TransferKind {
 	screen, film := freshKind(), freshKind()
-	screen.Code, screen.Name, screen.Decoration, screen.Process, screen.Printer = "screen", "Screen-printed, 13 x 19 in", "plastisol", programme.ScreenPrinted, "screens"
+	screen.Code, screen.Name, screen.Decoration, screen.Process, screen.Printer = "screen",
+		"Screen-printed, 13 x 19 in", "plastisol", programme.ScreenPrinted, "screens"
 	screen.Sheets = []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch}}
-	screen.Prices = []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 520}, {From: 25, Price: 360}, {From: 50, Price: 280}, {From: 100, Price: 220}}
+	screen.Prices = []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 520}, {From: 25, Price: 360},
+		{From: 50, Price: 280}, {From: 100, Price: 220}}
 	screen.SetUpPerInk, screen.ShelfDays, screen.OverWorth, screen.MaxOversMonths = 1500, 540, 0.5, 6
-	screen.Settings = programme.PressSettings{Temperature: 185, DwellSeconds: 9, Pressure: "medium-firm", Peel: "hot", PrePressTime: 4}
-	film.Code, film.Name, film.Decoration, film.Process, film.Printer = "film", "Digital film, 22 in roll", "direct-to-film", programme.Digital, "film"
-	film.Sheets = []programme.SheetSize{{Code: "roll-22", Width: 22 * programme.Inch, Height: 240 * programme.Inch, Roll: true}}
+	screen.Settings = programme.PressSettings{Temperature: 185, DwellSeconds: 9, Pressure: "medium-firm", Peel: "hot",
+		PrePressTime: 4}
+	film.Code, film.Name, film.Decoration, film.Process, film.Printer = "film", "Digital film, 22 in roll",
+		"direct-to-film", programme.Digital, "film"
+	film.Sheets = []programme.SheetSize{{Code: "roll-22", Width: 22 * programme.Inch, Height: 240 * programme.Inch,
+		Roll: true}}
 	if metric {
 		screen.Name, film.Name = "Screen-printed, 33 x 48 cm", "Digital film, 56 cm roll"
-		screen.Sheets = []programme.SheetSize{{Code: "33x48", Width: 330 * programme.Millimetre, Height: 480 * programme.Millimetre}}
-		film.Sheets = []programme.SheetSize{{Code: "roll-56", Width: 560 * programme.Millimetre, Height: 6000 * programme.Millimetre, Roll: true}}
+		screen.Sheets = []programme.SheetSize{{Code: "33x48", Width: 330 * programme.Millimetre,
+			Height: 480 * programme.Millimetre}}
+		film.Sheets = []programme.SheetSize{{Code: "roll-56", Width: 560 * programme.Millimetre,
+			Height: 6000 * programme.Millimetre, Roll: true}}
 	}
 	// Low-bleed inks are pressed at 132 to 160 °C for 6 to 12 seconds (common practice, no source).
 	mild := screen
 	mild.Code, mild.Name = "screen-low", screen.Name+", low heat for polyester"
-	mild.Prices = []programme.PriceBreak{{From: 1, Price: 950}, {From: 10, Price: 560}, {From: 25, Price: 390}, {From: 50, Price: 300}, {From: 100, Price: 240}}
-	mild.Settings = programme.PressSettings{Temperature: 135, DwellSeconds: 10, Pressure: "medium", Peel: "cold", PrePressTime: 4}
+	mild.Prices = []programme.PriceBreak{{From: 1, Price: 950}, {From: 10, Price: 560}, {From: 25, Price: 390},
+		{From: 50, Price: 300}, {From: 100, Price: 240}}
+	mild.Settings = programme.PressSettings{Temperature: 135, DwellSeconds: 10, Pressure: "medium", Peel: "cold",
+		PrePressTime: 4}
 	film.Prices = []programme.PriceBreak{{From: 0, Price: 1600}, {From: 5, Price: 1350}, {From: 15, Price: 1100}}
 	film.ShelfDays, film.Spoilage = 270, 0.03
 	cool := film
-	film.Settings = programme.PressSettings{Temperature: 150, DwellSeconds: 12, Pressure: "medium", Peel: "warm", PrePressTime: 4, RePressTime: 8}
+	film.Settings = programme.PressSettings{Temperature: 150, DwellSeconds: 12, Pressure: "medium", Peel: "warm",
+		PrePressTime: 4, RePressTime: 8}
 	cool.Code, cool.Name = "film-low", film.Name+", low heat for polyester"
 	cool.Prices = []programme.PriceBreak{{From: 0, Price: 1750}, {From: 5, Price: 1500}, {From: 15, Price: 1250}}
-	cool.Settings = programme.PressSettings{Temperature: 135, DwellSeconds: 10, Pressure: "light-medium", Peel: "cold", PrePressTime: 4}
+	cool.Settings = programme.PressSettings{Temperature: 135, DwellSeconds: 10, Pressure: "light-medium", Peel: "cold",
+		PrePressTime: 4}
 	return []programme.TransferKind{screen, film, cool, mild}
 }

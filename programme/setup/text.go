@@ -32,7 +32,8 @@ func code[T any](key, help string, at func(*T) *string) field[T] {
 
 // parseCode reads a code: up to 40 letters, digits, hyphens and underscores.
 func parseCode(s string) (string, error) {
-	bad := strings.IndexFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '-' && r != '_' })
+	bad := strings.IndexFunc(s,
+		func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '-' && r != '_' })
 	if s == "" || bad >= 0 || utf8.RuneCountInString(s) > 40 {
 		return "", fmt.Errorf("%q is not a code; write up to 40 letters, digits, - and _, such as tee-ring", short(s))
 	}
@@ -68,7 +69,8 @@ func ParseEmail(s string) (string, error) {
 	local, domain, ok := strings.Cut(s, "@")
 	fine := func(part, extra string) bool {
 		return part != "" && strings.IndexFunc(part, func(r rune) bool {
-			return r > unicode.MaxASCII || !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune(extra, r)
+			return r > unicode.MaxASCII || !unicode.IsLetter(r) && !unicode.IsDigit(r) &&
+				!strings.ContainsRune(extra, r)
 		}) < 0 && !strings.HasPrefix(part, ".") && !strings.HasSuffix(part, ".") && !strings.Contains(part, "..")
 	}
 	if !ok || len(s) > 254 || !fine(local, "._%+-'") || !fine(domain, ".-") || !strings.Contains(domain, ".") {

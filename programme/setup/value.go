@@ -12,7 +12,8 @@ import (
 )
 
 // value builds a field that is one scalar.
-func value[T, V any](key, help string, at func(*T) *V, parse func(string) (V, error), format func(V) string, isDefault func(V) bool) field[T] {
+func value[T, V any](key, help string, at func(*T) *V, parse func(string) (V, error), format func(V) string,
+	isDefault func(V) bool) field[T] {
 	return field[T]{
 		key: key, help: help, blank: blankText,
 		read: func(r *reader, n *yaml.Node, path string, into *T) {
@@ -53,7 +54,8 @@ func whole[T any](key, help string, least, most, otherwise int, at func(*T) *int
 }
 
 func number[T any](key, help string, least, most, otherwise float64, at func(*T) *float64) field[T] {
-	return value(key, help, at, func(s string) (float64, error) { return parseNumber(s, least, most) }, formatNumber, same(otherwise))
+	return value(key, help, at, func(s string) (float64, error) { return parseNumber(s, least, most) }, formatNumber,
+		same(otherwise))
 }
 
 func parseNumber(s string, least, most float64) (float64, error) {

@@ -158,8 +158,9 @@ func (w *way) finished(req Request, least float64) Order {
 		o.Proven = o.Proven && float64(o.Cost.Total()) <= w.tasks[0].value+0.5 // tidying may have cost something
 	}
 	if o.asUsed > o.Cost.Print {
-		o.Why = append(o.Why, fmt.Sprintf("%s of roll cost %s, less than the %s that only the length in use would cost.",
-			req.Shop.Units.Length(o.Length), o.Cost.Print.In(req.Shop.Currency), o.asUsed.In(req.Shop.Currency)))
+		o.Why = append(o.Why,
+			fmt.Sprintf("%s of roll cost %s, less than the %s that only the length in use would cost.",
+				req.Shop.Units.Length(o.Length), o.Cost.Print.In(req.Shop.Currency), o.asUsed.In(req.Shop.Currency)))
 	}
 	if f.size.Roll || f.kind.Process != programme.ScreenPrinted {
 		o.Why = append(o.Why, provenWords(&o)...)

@@ -17,12 +17,14 @@ import (
 func randomShop(rng *rand.Rand) *programme.Shop {
 	kind := programme.TransferKind{
 		Code: "k", Process: programme.Digital, Cut: programme.Scissors,
-		Gutter: programme.Length(rng.IntN(3)) * programme.Inch / 8, Margin: programme.Length(rng.IntN(3)) * programme.Inch / 8,
-		SetUp: programme.Money(rng.IntN(4000)), ShelfDays: 180, Spoilage: float64(rng.IntN(5)) / 100,
+		Gutter: programme.Length(rng.IntN(3)) * programme.Inch / 8,
+		Margin: programme.Length(rng.IntN(3)) * programme.Inch / 8,
+		SetUp:  programme.Money(rng.IntN(4000)), ShelfDays: 180, Spoilage: float64(rng.IntN(5)) / 100,
 		OverWorth: float64(rng.IntN(3)) * 0.4, MaxOversMonths: float64(rng.IntN(4)), BreaksPerOrder: rng.IntN(2) == 0,
 		MinimumOrder: programme.Money(rng.IntN(3)) * 2500,
 		Prices:       []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 700}, {From: 50, Price: 420}},
-		Sheets:       []programme.SheetSize{{Code: "roll", Width: 22 * programme.Inch, Height: programme.Length(rng.IntN(2)) * 60 * programme.Inch, Roll: true}},
+		Sheets: []programme.SheetSize{{Code: "roll", Width: 22 * programme.Inch,
+			Height: programme.Length(rng.IntN(2)) * 60 * programme.Inch, Roll: true}},
 	}
 	if rng.IntN(2) == 0 {
 		kind.Cut = programme.Trimmer
@@ -50,9 +52,12 @@ func randomShop(rng *rand.Rand) *programme.Shop {
 func randomRequest(rng *rand.Rand) sheet.Request {
 	req := sheet.Request{AsOf: programme.NewDate(2026, 3, 9), Shop: randomShop(rng)}
 	for _, a := range req.Shop.Artworks {
-		req.Needs = append(req.Needs, sheet.Need{Artwork: a.Code, Pieces: rng.IntN(40), PerMonth: float64(rng.IntN(10))})
+		req.Needs = append(req.Needs, sheet.Need{Artwork: a.Code, Pieces: rng.IntN(40),
+			PerMonth: float64(rng.IntN(10))})
 		if rng.IntN(2) == 0 {
-			req.Shelf = append(req.Shelf, programme.StockLine{AsOf: req.AsOf, Goods: programme.Goods{Kind: programme.Transfer, Code: a.Code}, Pieces: rng.IntN(10), Made: req.AsOf.Add(-rng.IntN(400))})
+			req.Shelf = append(req.Shelf, programme.StockLine{AsOf: req.AsOf,
+				Goods: programme.Goods{Kind: programme.Transfer, Code: a.Code}, Pieces: rng.IntN(10),
+				Made: req.AsOf.Add(-rng.IntN(400))})
 		}
 	}
 	return req

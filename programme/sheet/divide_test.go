@@ -41,7 +41,8 @@ func TestNoCentCouldBeSharedMoreFairly(t *testing.T) {
 		require.Equal(t, programme.Money(amount), total)
 		for i := range over {
 			for j := range over { // a cent from i to j: (i-1)² + (j+1)² < i² + j² if i - j > 1
-				require.LessOrEqual(t, new(big.Rat).Sub(over[i], over[j]).Cmp(big.NewRat(1, 1)), 0, "%v of %d by %v", parts, amount, whole)
+				require.LessOrEqual(t, new(big.Rat).Sub(over[i], over[j]).Cmp(big.NewRat(1, 1)), 0, "%v of %d by %v",
+					parts, amount, whole)
 			}
 		}
 	})

@@ -29,7 +29,8 @@ func TestAGuessKnowsWhatASheetHolds(t *testing.T) {
 		{14, 14, 13, 19, true, 0},
 	} {
 		kind := &programme.TransferKind{
-			Process: programme.ScreenPrinted, Cut: programme.Trimmer, Gutter: in(0.25), Margin: in(0.25), Prices: []programme.PriceBreak{{From: 1, Price: 3000}},
+			Process: programme.ScreenPrinted, Cut: programme.Trimmer, Gutter: in(0.25), Margin: in(0.25),
+			Prices: []programme.PriceBreak{{From: 1, Price: 3000}},
 			Sheets: []programme.SheetSize{{Width: in(c.width), Height: in(c.height)}},
 		}
 		guess, ok := sheet.Estimate(kind, &programme.Artwork{Width: in(c.w), Height: in(c.h), Turn: c.turn}, 1)
@@ -50,7 +51,8 @@ func TestAGuessIsWhatAPlanCosts(t *testing.T) {
 		"by the square metre": func(k *programme.TransferKind) { k.PricedBy = programme.PerSquareMetre },
 		"with a set-up":       func(k *programme.TransferKind) { k.SetUp = 1200 },
 		"by another, cheaper house": func(k *programme.TransferKind) {
-			k.Offers = []programme.PrintOffer{{Printer: "others", Sheets: k.Sheets, Prices: []programme.PriceBreak{{From: 0, Price: 700}}}}
+			k.Offers = []programme.PrintOffer{{Printer: "others", Sheets: k.Sheets,
+				Prices: []programme.PriceBreak{{From: 0, Price: 700}}}}
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -59,7 +61,8 @@ func TestAGuessIsWhatAPlanCosts(t *testing.T) {
 			for _, pieces := range []int{5, 50, 245, 400} {
 				guess, ok := sheet.Estimate(&shop.Kinds[0], &shop.Artworks[0], pieces)
 				require.True(t, ok)
-				plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: pieces}}})
+				plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+					Needs: []sheet.Need{{Artwork: "a", Pieces: pieces}}})
 				require.NoError(t, err)
 				require.InDelta(t, float64(plan.Cost.Total()), guess.Each()*float64(pieces), 1, "%d pieces", pieces)
 			}
@@ -75,7 +78,8 @@ func TestAGuessOfManySmallOnes(t *testing.T) {
 		w, h  programme.Length
 		turn  bool
 		least int // on a sheet of 400 by 300 mm
-	}{{21, 13, false, 190 * 230}, {21, 13, true, 190 * 230}, {13, 21, false, 307 * 142}, {13, 21, true, 190 * 230}, {19, 11, false, 210 * 272}, {11, 19, true, 210 * 272}} {
+	}{{21, 13, false, 190 * 230}, {21, 13, true, 190 * 230}, {13, 21, false, 307 * 142}, {13, 21, true, 190 * 230},
+		{19, 11, false, 210 * 272}, {11, 19, true, 210 * 272}} {
 		kind := &programme.TransferKind{
 			Process: programme.ScreenPrinted, Prices: []programme.PriceBreak{{From: 1, Price: 1_000_000}},
 			Sheets: []programme.SheetSize{{Width: 4000 * tenth, Height: 3000 * tenth}},
@@ -93,7 +97,8 @@ func TestAGuessHeedsHowSheetsAreCut(t *testing.T) {
 			Process: programme.ScreenPrinted, Cut: cut, Prices: []programme.PriceBreak{{From: 1, Price: 1200}},
 			Sheets: []programme.SheetSize{{Width: 5 * programme.Inch, Height: 5 * programme.Inch}},
 		}
-		guess, ok := sheet.Estimate(kind, &programme.Artwork{Width: 3 * programme.Inch, Height: 2 * programme.Inch, Turn: true}, 1)
+		guess, ok := sheet.Estimate(kind, &programme.Artwork{Width: 3 * programme.Inch, Height: 2 * programme.Inch,
+			Turn: true}, 1)
 		require.True(t, ok)
 		require.InDelta(t, 1200/n, guess.Print, 1e-9)
 	}
@@ -102,7 +107,8 @@ func TestAGuessHeedsHowSheetsAreCut(t *testing.T) {
 // Without any price nothing can be guessed; fixed lengths at set prices need no other.
 func TestAGuessNeedsAPrice(t *testing.T) {
 	art := &programme.Artwork{Width: metre / 10, Height: metre / 10}
-	kind := &programme.TransferKind{Process: programme.Digital, Sheets: []programme.SheetSize{{Width: metre / 2, Roll: true}}}
+	kind := &programme.TransferKind{Process: programme.Digital,
+		Sheets: []programme.SheetSize{{Width: metre / 2, Roll: true}}}
 	_, ok := sheet.Estimate(kind, art, 5)
 	require.False(t, ok)
 	kind.Sheets[0].Lengths = fixedLengths()
@@ -115,7 +121,8 @@ func TestAGuessNeedsAPrice(t *testing.T) {
 // five across take one such piece, 51 a second of 0.2 m, and 100 two.
 func TestAGuessCountsTheMarginsOfEachPiece(t *testing.T) {
 	kind := &programme.TransferKind{
-		Process: programme.Digital, Margin: metre / 20, PricedBy: programme.PerMetre, Prices: []programme.PriceBreak{{Price: 1000}},
+		Process: programme.Digital, Margin: metre / 20, PricedBy: programme.PerMetre,
+		Prices: []programme.PriceBreak{{Price: 1000}},
 		Sheets: []programme.SheetSize{{Width: 6 * metre / 10, Height: 11 * metre / 10, Roll: true}},
 	}
 	for pieces, want := range map[int]float64{5: 200, 49: 1100, 50: 1100, 51: 1300, 100: 2200, 101: 2400} {

@@ -35,7 +35,8 @@ func newField(u programme.Units, kind *programme.TransferKind, size programme.Sh
 		size.Height = endless
 	}
 	inner := func(l programme.Length) int64 { return int64(l - 2*kind.Margin + kind.Gutter) }
-	f := &field{kind: kind, size: size, tariff: tariffOf(kind, &size), wants: wants, width: inner(size.Width), height: inner(size.Height)}
+	f := &field{kind: kind, size: size, tariff: tariffOf(kind, &size), wants: wants, width: inner(size.Width),
+		height: inner(size.Height)}
 	for _, w := range wants {
 		p := f.piece(w, 1)
 		if (p.W > f.width || p.H > f.height) && (!p.Turn || p.H > f.width || p.W > f.height) {

@@ -18,16 +18,20 @@ func TestALargeNeedIsPartedBetweenClients(t *testing.T) {
 	for _, c := range []struct {
 		clients, want []int // artworks of each client; of each part
 	}{
-		{[]int{20, 28}, []int{48}}, {[]int{20, 20, 20}, []int{40, 20}}, {[]int{30, 30}, []int{30, 30}}, {[]int{10, 45}, []int{10, 45}},
-		{[]int{60}, []int{60}}, {[]int{3, 60, 3}, []int{3, 60, 3}}, {[]int{1, 48}, []int{1, 48}}, {[]int{25, 24}, []int{25, 24}}, {[]int{24, 25}, []int{24, 25}},
+		{[]int{20, 28}, []int{48}}, {[]int{20, 20, 20}, []int{40, 20}}, {[]int{30, 30}, []int{30, 30}},
+		{[]int{10, 45}, []int{10, 45}},
+		{[]int{60}, []int{60}}, {[]int{3, 60, 3}, []int{3, 60, 3}}, {[]int{1, 48}, []int{1, 48}},
+		{[]int{25, 24}, []int{25, 24}}, {[]int{24, 25}, []int{24, 25}},
 		{[]int{10, 10, 10, 10, 10, 10, 10, 10, 10, 10}, []int{40, 40, 20}},
-		{[]int{10, 10, 10, 10, 10, 10}, []int{30, 30}}, {[]int{15, 15, 15, 15}, []int{30, 30}}, {[]int{28, 1, 1, 30}, []int{30, 30}}, {[]int{20, 28, 20}, []int{48, 20}},
+		{[]int{10, 10, 10, 10, 10, 10}, []int{30, 30}}, {[]int{15, 15, 15, 15}, []int{30, 30}},
+		{[]int{28, 1, 1, 30}, []int{30, 30}}, {[]int{20, 28, 20}, []int{48, 20}},
 		{[]int{16, 16, 16, 16, 16, 16}, []int{48, 48}},
 	} {
 		f := &field{kind: &programme.TransferKind{}, width: 100, height: 100}
 		for i, n := range c.clients {
 			for range n {
-				f.wants = append(f.wants, want{line: Line{Client: fmt.Sprint(i), Print: 2}, art: &programme.Artwork{Width: 10, Height: 5}})
+				f.wants = append(f.wants, want{line: Line{Client: fmt.Sprint(i), Print: 2},
+					art: &programme.Artwork{Width: 10, Height: 5}})
 			}
 		}
 		var got []int
@@ -50,8 +54,11 @@ func TestHowFullSheetsAre(t *testing.T) {
 	o := &Order{
 		Cost: Cost{SetUp: 900, Print: 3000, TopUp: 100, OverWorth: 50},
 		Layouts: []Layout{
-			{Copies: 2, Width: 100 * mm, Height: 200 * mm, Items: []Item{image("a", 50, 100), image("b", 100, 50)}, setUp: 600, print: 2000},
-			{Copies: 1, Width: 100 * mm, Height: 200 * mm, Items: []Item{image("a", 50, 100), {Client: "a", W: 10 * mm, H: 10 * mm, Spare: true}}, setUp: 300, print: 1000},
+			{Copies: 2, Width: 100 * mm, Height: 200 * mm, Items: []Item{image("a", 50, 100), image("b", 100, 50)},
+				setUp: 600, print: 2000},
+			{Copies: 1, Width: 100 * mm, Height: 200 * mm,
+				Items: []Item{image("a", 50, 100), {Client: "a", W: 10 * mm, H: 10 * mm, Spare: true}}, setUp: 300,
+				print: 1000},
 		},
 	}
 	(&field{}).finish(o)
@@ -61,16 +68,19 @@ func TestHowFullSheetsAre(t *testing.T) {
 	require.Equal(t, [2]string{"A", "B"}, [2]string{o.Layouts[0].Name, o.Layouts[1].Name})
 	// The first is shared by halves, the second is a's; the top-up by three fifths and two: spares are nobody's.
 	require.Equal(t, []Share{
-		{"a", Cost{SetUp: 600, Print: 2000, TopUp: 60, OverWorth: 30}, 0.6}, {"b", Cost{SetUp: 300, Print: 1000, TopUp: 40, OverWorth: 20}, 0.4},
+		{"a", Cost{SetUp: 600, Print: 2000, TopUp: 60, OverWorth: 30}, 0.6},
+		{"b", Cost{SetUp: 300, Print: 1000, TopUp: 40, OverWorth: 20}, 0.4},
 	}, o.Shares)
 
-	other := Order{Layouts: []Layout{{Copies: 3, Items: []Item{image("b", 50, 100)}}}, Shares: []Share{{"b", Cost{Print: 500}, 1}}}
+	other := Order{Layouts: []Layout{{Copies: 3, Items: []Item{image("b", 50, 100)}}},
+		Shares: []Share{{"b", Cost{Print: 500}, 1}}}
 	all := addShares([]Order{*o, other})
 	require.Equal(t, []string{"a", "b"}, []string{all[0].Client, all[1].Client})
 	require.InDelta(t, 15000.0/40000, all[0].Area, 1e-9, "fifteen of twenty-five, and fifteen more of b's")
 	require.InDelta(t, 25000.0/40000, all[1].Area, 1e-9)
 	require.Equal(t, Cost{SetUp: 300, Print: 1500, TopUp: 40, OverWorth: 20}, all[1].Cost)
-	require.Equal(t, map[string]int{"x": 2, "y": 1}, maps.Collect((&Layout{Items: []Item{{Artwork: "x"}, {Artwork: "y"}, {Artwork: "x"}}}).Artworks()))
+	require.Equal(t, map[string]int{"x": 2, "y": 1},
+		maps.Collect((&Layout{Items: []Item{{Artwork: "x"}, {Artwork: "y"}, {Artwork: "x"}}}).Artworks()))
 
 	require.Equal(t, []programme.Money{34, 33, 33}, divide(100, []float64{1, 1, 1}), "the first of equal remainders")
 	require.Equal(t, []programme.Money{50, 50}, divide(100, []float64{0, 0}))
@@ -81,16 +91,19 @@ func TestHowFullSheetsAre(t *testing.T) {
 // A spare goes into a gap between what lies there, margins and gutters kept, turned where only that fits.
 func TestASpareGoesIntoAGap(t *testing.T) {
 	kind := &programme.TransferKind{Margin: 10 * mm, Gutter: 5 * mm, Cut: programme.Scissors}
-	f := &field{kind: kind, width: int64(185 * mm), height: int64(95 * mm), arts: map[string]*programme.Artwork{}} // a sheet of 200 by 110
+	// a sheet of 200 by 110
+	f := &field{kind: kind, width: int64(185 * mm), height: int64(95 * mm), arts: map[string]*programme.Artwork{}}
 	layout := func() *Layout {
-		return &Layout{Copies: 1, Width: 200 * mm, Height: 110 * mm, Items: []Item{{Artwork: "a", X: 10 * mm, Y: 10 * mm, W: 130 * mm, H: 90 * mm}}}
+		return &Layout{Copies: 1, Width: 200 * mm, Height: 110 * mm,
+			Items: []Item{{Artwork: "a", X: 10 * mm, Y: 10 * mm, W: 130 * mm, H: 90 * mm}}}
 	}
 	for name, c := range map[string]struct {
 		w, h programme.Length
 		turn bool
 		fits bool
 	}{
-		"upright": {45, 90, false, true}, "lying, may be turned": {90, 45, true, true}, "lying, may not": {90, 45, false, false}, "too wide": {46, 80, true, false}, "too high": {40, 91, false, false},
+		"upright": {45, 90, false, true}, "lying, may be turned": {90, 45, true, true},
+		"lying, may not": {90, 45, false, false}, "too wide": {46, 80, true, false}, "too high": {40, 91, false, false},
 	} {
 		art := &programme.Artwork{Code: "s", Client: "c", Width: c.w * mm, Height: c.h * mm, Turn: c.turn}
 		l := layout()
@@ -108,7 +121,8 @@ func TestASpareGoesIntoAGap(t *testing.T) {
 	// Two of 75 by 40 lie so that one more fits only when all are laid anew.
 	f.arts["a"] = &programme.Artwork{Code: "a", Client: "c", Width: 85 * mm, Height: 42 * mm}
 	l := &Layout{Copies: 1, Width: 200 * mm, Height: 110 * mm, Items: []Item{
-		{Artwork: "a", Client: "c", X: 30 * mm, Y: 10 * mm, W: 85 * mm, H: 42 * mm}, {Artwork: "a", Client: "c", X: 30 * mm, Y: 57 * mm, W: 85 * mm, H: 42 * mm},
+		{Artwork: "a", Client: "c", X: 30 * mm, Y: 10 * mm, W: 85 * mm, H: 42 * mm},
+		{Artwork: "a", Client: "c", X: 30 * mm, Y: 57 * mm, W: 85 * mm, H: 42 * mm},
 	}}
 	require.False(t, f.intoGap(l, f.arts["a"], f.pieceOf(f.arts["a"], 1), f.height))
 	require.True(t, f.addSpare(l, f.arts["a"], f.pieceOf(f.arts["a"], 1)))
@@ -136,12 +150,14 @@ func TestASpareGoesIntoAGap(t *testing.T) {
 func TestEqualSheetsAreCopies(t *testing.T) {
 	kind := &programme.TransferKind{
 		Process: programme.Digital, Cut: programme.Scissors, SetUp: 200, MinimumOrder: 100,
-		Prices: []programme.PriceBreak{{From: 1, Price: 1000}, {From: 5, Price: 700}}, Sheets: []programme.SheetSize{{Width: 100 * mm, Height: 100 * mm}},
+		Prices: []programme.PriceBreak{{From: 1, Price: 1000}, {From: 5, Price: 700}},
+		Sheets: []programme.SheetSize{{Width: 100 * mm, Height: 100 * mm}},
 	}
 	art := func(code string) *programme.Artwork {
 		return &programme.Artwork{Code: code, Client: "c", Width: 100 * mm, Height: 50 * mm}
 	}
-	wants := []want{{line: Line{Artwork: "a", Client: "c", Print: 4}, art: art("a"), perMonth: 2}, {line: Line{Artwork: "b", Client: "c", Print: 4}, art: art("b"), perMonth: 9}}
+	wants := []want{{line: Line{Artwork: "a", Client: "c", Print: 4}, art: art("a"), perMonth: 2},
+		{line: Line{Artwork: "b", Client: "c", Print: 4}, art: art("b"), perMonth: 9}}
 	f, err := newField("", kind, kind.Sheets[0], wants)
 	require.NoError(t, err)
 	task, err := newSheetsTask(f, Budget{Iterations: 20})
@@ -180,12 +196,15 @@ func TestWhatALayoutAsksFor(t *testing.T) {
 	art := func(inks int, set string) *programme.Artwork {
 		return &programme.Artwork{Inks: inks, InkSet: set, Width: 40 * mm, Height: 20 * mm}
 	}
-	kind := &programme.TransferKind{Process: programme.ScreenPrinted, SetUp: 2500, SetUpPerInk: 1000, MaxOversMonths: 3, Gutter: 10 * mm}
+	kind := &programme.TransferKind{Process: programme.ScreenPrinted, SetUp: 2500, SetUpPerInk: 1000, MaxOversMonths: 3,
+		Gutter: 10 * mm}
 	f := &field{kind: kind, width: int64(100 * mm), height: int64(90 * mm), fitted: map[string][]pack.Place{}}
-	for _, a := range []*programme.Artwork{art(2, "white"), art(3, ""), art(4, "white"), art(4, "white"), art(1, "red")} {
+	for _, a := range []*programme.Artwork{art(2, "white"), art(3, ""), art(4, "white"), art(4, "white"),
+		art(1, "red")} {
 		f.wants = append(f.wants, want{art: a, line: Line{Print: 6}, perMonth: 2.5})
 	}
-	for key, want := range map[string]int{"10000": 2, "11000": 5, "10100": 4, "00110": 4, "11111": 8, "00001": 1, "00000": 0} {
+	for key, want := range map[string]int{"10000": 2, "11000": 5, "10100": 4, "00110": 4, "11111": 8, "00001": 1,
+		"00000": 0} {
 		copies := make([]int, 5)
 		for i, c := range key {
 			copies[i] = int(c - '0')

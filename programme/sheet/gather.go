@@ -32,7 +32,8 @@ func gather(req Request) ([]want, []Pick, error) {
 			wants = append(wants, w)
 		}
 		if n.Pieces < 0 || n.Pieces > maxPieces {
-			return nil, nil, fmt.Errorf("artwork %s: %d pieces are asked for; between 0 and %d can be planned", n.Artwork, n.Pieces, maxPieces)
+			return nil, nil, fmt.Errorf("artwork %s: %d pieces are asked for; between 0 and %d can be planned",
+				n.Artwork, n.Pieces, maxPieces)
 		}
 		w.line.Asked += n.Pieces
 		w.perMonth += n.PerMonth

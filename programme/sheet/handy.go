@@ -48,7 +48,8 @@ func (t *rollTask) keepHandy() {
 // handsOn counts what a person who cuts a roll apart has to think of.
 func (t *rollTask) handsOn(p pack.Packing) int {
 	islands, both := pack.Islands(p.Places)
-	hands, _ := HandsOf(&Layout{Width: t.size.Width, Height: t.tariff.charged(t.outer(p.Height)), Items: t.items(p.Places)})
+	hands, _ := HandsOf(&Layout{Width: t.size.Width, Height: t.tariff.charged(t.outer(p.Height)),
+		Items: t.items(p.Places)})
 	return islands + both + hands.Settings
 }
 

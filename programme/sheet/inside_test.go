@@ -17,7 +17,8 @@ const mm, metre = programme.Millimetre, 1000 * programme.Millimetre
 // Units of price of two pieces of 1.5 m off a roll of 0.6 m, and lengths back from them.
 func TestPricesGoByTheirUnit(t *testing.T) {
 	for unit, want := range map[programme.PriceUnit]float64{
-		"": 2, programme.PerMetre: 3, programme.PerFoot: 3 / 0.3048, programme.PerSquareMetre: 1.8, programme.PerSquareFoot: 1.8 / (0.3048 * 0.3048),
+		"": 2, programme.PerMetre: 3, programme.PerFoot: 3 / 0.3048, programme.PerSquareMetre: 1.8,
+		programme.PerSquareFoot: 1.8 / (0.3048 * 0.3048),
 	} {
 		tariff := tariff{unit: unit, width: 600 * mm}
 		require.InDelta(t, want, tariff.quantity(1500*mm, 2), 1e-9, "%q", unit)
@@ -29,16 +30,20 @@ func TestPricesGoByTheirUnit(t *testing.T) {
 
 // 16.00 a metre, 13.50 from five on, 11.00 from fifteen on.
 func TestTheBestBreakIsFilled(t *testing.T) {
-	tariff := tariff{breaks: []programme.PriceBreak{{From: 0, Price: 1600}, {From: 5, Price: 1350}, {From: 15, Price: 1100}}, unit: programme.PerMetre}
-	for quantity, want := range map[float64]programme.Money{1: 1600, 4.9: 7840, 5: 6750, 5 - 1e-10: 6750, 14.99: 20237, 15: 16500, 0.0003125: 1} {
+	tariff := tariff{breaks: []programme.PriceBreak{{From: 0, Price: 1600}, {From: 5, Price: 1350},
+		{From: 15, Price: 1100}}, unit: programme.PerMetre}
+	for quantity, want := range map[float64]programme.Money{1: 1600, 4.9: 7840, 5: 6750, 5 - 1e-10: 6750, 14.99: 20237,
+		15: 16500, 0.0003125: 1} {
 		require.Equal(t, want, tariff.price(quantity), "%g", quantity)
 	}
-	for quantity, want := range map[float64]float64{3: 3, 4.2: 4.2, 4.21875: 4.21875, 4.3: 5, 5: 5, 12.2: 12.2, 12.3: 15, 15: 15, 20: 20} {
+	for quantity, want := range map[float64]float64{3: 3, 4.2: 4.2, 4.21875: 4.21875, 4.3: 5, 5: 5, 12.2: 12.2,
+		12.3: 15, 15: 15, 20: 20} {
 		require.InDelta(t, want, tariff.filled(quantity), 0, "%g", quantity)
 	}
 	require.Equal(t, metre, tariff.charged(metre))
 	tariff.step = 300 * mm
-	for length, want := range map[programme.Length]programme.Length{1: 300 * mm, 300 * mm: 300 * mm, 301 * mm: 600 * mm} {
+	for length, want := range map[programme.Length]programme.Length{1: 300 * mm, 300 * mm: 300 * mm,
+		301 * mm: 600 * mm} {
 		require.Equal(t, want, tariff.charged(length))
 	}
 	tariff.lengths = []programme.LengthPrice{{Length: metre, Price: 1500}, {Length: 2 * metre, Price: 2500}}
@@ -54,7 +59,8 @@ func TestInksOfOneSetAreShared(t *testing.T) {
 	art := func(inks int, set string) *programme.Artwork { return &programme.Artwork{Inks: inks, InkSet: set} }
 	require.Equal(t, 3+2+4, inksOf([]*programme.Artwork{art(3, ""), art(2, ""), art(1, "a"), art(4, "a"), art(2, "a")}))
 	require.Equal(t, 2+3, inksOf([]*programme.Artwork{art(2, "a"), art(3, "b")}))
-	f := &field{kind: &programme.TransferKind{Process: programme.ScreenPrinted}, arts: map[string]*programme.Artwork{"x": art(4, "a"), "y": art(2, "")}}
+	f := &field{kind: &programme.TransferKind{Process: programme.ScreenPrinted},
+		arts: map[string]*programme.Artwork{"x": art(4, "a"), "y": art(2, "")}}
 	l := &Layout{Items: []Item{{Artwork: "x"}, {Artwork: "x"}, {Artwork: "y"}}}
 	more := art(5, "a")
 	more.Code = "z"
@@ -73,7 +79,8 @@ func TestTheLongestUnpartedStretch(t *testing.T) {
 		covered := make([]bool, 130) // between two millimetres
 		for range 1 + rng.IntN(8) {
 			y, h := rng.IntN(100), 1+rng.IntN(25)
-			items = append(items, Item{Y: programme.Length(y), H: programme.Length(h), X: programme.Length(rng.IntN(9))})
+			items = append(items, Item{Y: programme.Length(y), H: programme.Length(h),
+				X: programme.Length(rng.IntN(9))})
 			for k := y; k < y+h; k++ {
 				covered[k] = covered[k] || k > y
 			}
@@ -106,7 +113,8 @@ func TestTheFirstLineBetweenImages(t *testing.T) {
 	for range 400 {
 		var items []Item
 		for range 2 + rng.IntN(5) {
-			items = append(items, Item{X: programme.Length(rng.IntN(30)), W: programme.Length(1 + rng.IntN(9)), Y: 3, H: 5})
+			items = append(items, Item{X: programme.Length(rng.IntN(30)), W: programme.Length(1 + rng.IntN(9)),
+				Y: 3, H: 5})
 		}
 		want, first, end := -1, programme.Length(99), programme.Length(0)
 		for _, it := range items {
@@ -146,7 +154,8 @@ func TestTheFirstLineBetweenImages(t *testing.T) {
 
 // What a break asks for beyond what a roll takes lengthens the last piece first, up to the roll's length.
 func TestARollIsLengthenedToItsEnd(t *testing.T) {
-	for more, want := range map[programme.Length][]programme.Length{0: {8, 7}, 2: {8, 9}, 3: {8, 10}, 5: {10, 10}, 6: {10, 10, 1}, 26: {10, 10, 10, 10, 1}} {
+	for more, want := range map[programme.Length][]programme.Length{0: {8, 7}, 2: {8, 9}, 3: {8, 10}, 5: {10, 10},
+		6: {10, 10, 1}, 26: {10, 10, 10, 10, 1}} {
 		task := &rollTask{field: &field{size: programme.SheetSize{Width: 5, Height: 10}}}
 		o := &Order{Layouts: []Layout{{Height: 8}, {Height: 7}}}
 		task.lengthen(o, more)
@@ -161,13 +170,15 @@ func TestARollIsLengthenedToItsEnd(t *testing.T) {
 // Pieces of roll by the metre, with set-up and the printer's smallest order.
 func TestWhatPiecesOfRollCost(t *testing.T) {
 	kind := &programme.TransferKind{Margin: 10 * mm, Gutter: 4 * mm, SetUp: 500, MinimumOrder: 9000}
-	f := &field{kind: kind, tariff: tariff{breaks: []programme.PriceBreak{{From: 0, Price: 1000}, {From: 6, Price: 900}}, unit: programme.PerMetre}}
+	f := &field{kind: kind, tariff: tariff{breaks: []programme.PriceBreak{{From: 0, Price: 1000},
+		{From: 6, Price: 900}}, unit: programme.PerMetre}}
 	task := &rollTask{field: f}
 	inner := func(metres int64) int64 { return metres*int64(metre) - 16*int64(mm) } // margins less a gutter
 	require.Equal(t, metre, f.outer(inner(1)))
 	require.Equal(t, Cost{SetUp: 500, Print: 3000, TopUp: 5500}, task.cost([]int64{inner(1), inner(2)}))
 	require.Equal(t, Cost{SetUp: 500, Print: 9000}, task.cost([]int64{inner(4), inner(6)}))
-	require.Equal(t, Cost{SetUp: 500, Print: 5400, TopUp: 3100}, task.cost([]int64{inner(5) + int64(600*mm)}), "six metres cost less than 5.6")
+	require.Equal(t, Cost{SetUp: 500, Print: 5400, TopUp: 3100}, task.cost([]int64{inner(5) + int64(600*mm)}),
+		"six metres cost less than 5.6")
 	f.tariff.lengths = []programme.LengthPrice{{Length: metre, Price: 1500}, {Length: 2 * metre, Price: 2500}}
 	require.Equal(t, Cost{SetUp: 500, Print: 4000, TopUp: 4500}, task.cost([]int64{inner(1), inner(2)}))
 }
@@ -176,9 +187,10 @@ func TestWhatPiecesOfRollCost(t *testing.T) {
 func TestAGuessByHand(t *testing.T) {
 	art := &programme.Artwork{Width: 90 * mm, Height: 40 * mm, Turn: true, Inks: 3}
 	kind := &programme.TransferKind{
-		Process: programme.ScreenPrinted, Cut: programme.Scissors, Gutter: 10 * mm, Margin: 5 * mm, SetUp: 700, SetUpPerInk: 100,
-		Prices: []programme.PriceBreak{{From: 1, Price: 3000}, {From: 3, Price: 2400}},
-		Sheets: []programme.SheetSize{{Width: 310 * mm, Height: 260 * mm}},
+		Process: programme.ScreenPrinted, Cut: programme.Scissors, Gutter: 10 * mm, Margin: 5 * mm, SetUp: 700,
+		SetUpPerInk: 100,
+		Prices:      []programme.PriceBreak{{From: 1, Price: 3000}, {From: 3, Price: 2400}},
+		Sheets:      []programme.SheetSize{{Width: 310 * mm, Height: 260 * mm}},
 	}
 	// 310 by 260 without margins and with a gutter: rows of 100 by 50.
 	f, err := newField("", kind, kind.Sheets[0], []want{{art: art}})
@@ -219,7 +231,8 @@ func TestAGuessByHand(t *testing.T) {
 
 // As many sheets as the next break asks for, where all together cost no more.
 func TestSheetsAreFilledUpToABreak(t *testing.T) {
-	f := &field{kind: &programme.TransferKind{}, tariff: tariff{breaks: []programme.PriceBreak{{From: 1, Price: 1000}, {From: 10, Price: 700}, {From: 20, Price: 360}}}}
+	f := &field{kind: &programme.TransferKind{}, tariff: tariff{breaks: []programme.PriceBreak{{From: 1, Price: 1000},
+		{From: 10, Price: 700}, {From: 20, Price: 360}}}}
 	for n, want := range map[int]int{6: 0, 7: 3, 9: 1, 10: 0, 11: 9, 19: 1, 20: 0, 25: 0} {
 		require.Equal(t, want, f.toNextBreak(n), "%d sheets", n)
 	}
@@ -227,7 +240,8 @@ func TestSheetsAreFilledUpToABreak(t *testing.T) {
 	// 5.1 eleven; they cost 5.00 each, from there on 3.50, from ten square metres on 2.00.
 	f.size = programme.SheetSize{Width: 500 * mm, Height: metre}
 	for from, breaks := range map[float64][2]int{5: {10, 20}, 5.1: {11, 20}} {
-		f.tariff = tariff{unit: programme.PerSquareMetre, width: 500 * mm, breaks: []programme.PriceBreak{{From: 0, Price: 1000}, {From: from, Price: 700}, {From: 10, Price: 400}}}
+		f.tariff = tariff{unit: programme.PerSquareMetre, width: 500 * mm,
+			breaks: []programme.PriceBreak{{From: 0, Price: 1000}, {From: from, Price: 700}, {From: 10, Price: 400}}}
 		require.InDelta(t, 500, f.eachOf(9), 1e-9)
 		require.InDelta(t, 350, f.eachOf(float64(breaks[0])), 1e-9)
 		require.Equal(t, breaks[0]-8, f.toNextBreak(8), "from %g", from)
@@ -299,7 +313,8 @@ func (e effort) order(*Order)    {}
 
 // Names of layouts go on after Z; images are sorted as one reads.
 func TestLayoutsAreNamedInOrder(t *testing.T) {
-	for i, want := range map[int]string{0: "A", 25: "Z", 26: "AA", 27: "AB", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
+	for i, want := range map[int]string{0: "A", 25: "Z", 26: "AA", 27: "AB", 51: "AZ", 52: "BA", 701: "ZZ",
+		702: "AAA"} {
 		require.Equal(t, want, layoutName(i))
 	}
 	items := []Item{{X: 1, Y: 2}, {X: 0, Y: 2, Artwork: "b"}, {X: 0, Y: 2, Artwork: "a"}, {X: 9, Y: 1}}

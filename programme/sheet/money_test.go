@@ -14,13 +14,15 @@ import (
 // same: nine of 200 by 200 mm are paid, and made, as ten, since that costs less.
 func TestPagesByThePieceAndByTheirAreaCostTheSame(t *testing.T) {
 	const page = 0.04 // square metres
-	for unit, of := range map[programme.PriceUnit]float64{"": 1, programme.PerSquareMetre: page, programme.PerMetre: 0.2, programme.PerSquareFoot: page / squareFoot} {
+	for unit, of := range map[programme.PriceUnit]float64{"": 1, programme.PerSquareMetre: page,
+		programme.PerMetre: 0.2, programme.PerSquareFoot: page / squareFoot} {
 		list := func(from, price float64) programme.PriceBreak {
 			return programme.PriceBreak{From: from * of, Price: programme.Money(math.Round(price / of))}
 		}
 		kind := &programme.TransferKind{
 			Process: programme.Digital, Cut: programme.Scissors, PricedBy: unit,
-			Prices: []programme.PriceBreak{list(0, 30000), list(10, 20000)}, Sheets: []programme.SheetSize{{Width: 200 * mm, Height: 200 * mm}},
+			Prices: []programme.PriceBreak{list(0, 30000), list(10, 20000)},
+			Sheets: []programme.SheetSize{{Width: 200 * mm, Height: 200 * mm}},
 		}
 		f, err := newField("", kind, kind.Sheets[0], wantsOf(false, [3]int{100, 100, 36}))
 		require.NoError(t, err)
@@ -39,12 +41,14 @@ func TestPagesByThePieceAndByTheirAreaCostTheSame(t *testing.T) {
 // Of sheets that cost nothing more the one is made again whose images cover most of what is
 // needed a month: by their area, not by how many or how wide they are.
 func TestTheSheetMadeAgainIsThatOfWhatIsUsedSoonest(t *testing.T) {
-	wants := []want{{line: Line{Artwork: "tall"}, perMonth: 5}, {line: Line{Artwork: "wide"}, perMonth: 5}, {line: Line{Artwork: "small"}, perMonth: 5}}
+	wants := []want{{line: Line{Artwork: "tall"}, perMonth: 5}, {line: Line{Artwork: "wide"}, perMonth: 5},
+		{line: Line{Artwork: "small"}, perMonth: 5}}
 	image := func(artwork string, w, h int) Item {
 		return Item{Artwork: artwork, W: programme.Length(w) * mm, H: programme.Length(h) * mm}
 	}
 	task := &sheetsTask{field: &field{wants: wants}}
-	tall, wide, small := Layout{Items: []Item{image("tall", 20, 90)}}, Layout{Items: []Item{image("wide", 50, 30)}}, Layout{Items: []Item{image("small", 10, 10), image("small", 10, 10), image("small", 10, 10)}}
+	tall, wide, small := Layout{Items: []Item{image("tall", 20, 90)}}, Layout{Items: []Item{image("wide", 50, 30)}},
+		Layout{Items: []Item{image("small", 10, 10), image("small", 10, 10), image("small", 10, 10)}}
 	require.Equal(t, 1, task.soonest(&Order{Layouts: []Layout{small, tall, wide}}))
 	require.Equal(t, 0, task.soonest(&Order{Layouts: []Layout{tall, wide, small}}))
 	task.wants[1].perMonth = 7
@@ -56,7 +60,8 @@ func TestTheSheetMadeAgainIsThatOfWhatIsUsedSoonest(t *testing.T) {
 func TestAPlanForSeveralClientsIsNoDearerThanTheirOwn(t *testing.T) {
 	kind := &programme.TransferKind{
 		Process: programme.ScreenPrinted, Cut: programme.Scissors, SetUp: 300, SetUpPerInk: 900, Gutter: 5 * mm,
-		Prices: []programme.PriceBreak{{From: 1, Price: 400}, {From: 30, Price: 250}}, Sheets: []programme.SheetSize{{Width: 300 * mm, Height: 400 * mm}},
+		Prices: []programme.PriceBreak{{From: 1, Price: 400}, {From: 30, Price: 250}},
+		Sheets: []programme.SheetSize{{Width: 300 * mm, Height: 400 * mm}},
 	}
 	rng := rand.New(rand.NewPCG(61, 64))
 	dearer := 0
@@ -97,7 +102,8 @@ func TestAPlanForSeveralClientsIsNoDearerThanTheirOwn(t *testing.T) {
 // the trimmer allows, or as it was already.
 func TestASpareMakesNoCutOfARollTooLong(t *testing.T) {
 	image := func(x, y, w, h int) Item {
-		return Item{X: programme.Length(x) * mm, Y: programme.Length(y) * mm, W: programme.Length(w) * mm, H: programme.Length(h) * mm}
+		return Item{X: programme.Length(x) * mm, Y: programme.Length(y) * mm, W: programme.Length(w) * mm,
+			H: programme.Length(h) * mm}
 	}
 	layout := &Layout{Width: 200 * mm, Height: 400 * mm, Items: []Item{image(0, 0, 100, 200), image(0, 200, 100, 200)}}
 	beside, across := image(100, 0, 100, 200), image(100, 100, 100, 200)
@@ -116,7 +122,8 @@ func TestASpareMakesNoCutOfARollTooLong(t *testing.T) {
 		{"a sheet", false, programme.Trimmer, 200 * mm, true, true},
 		{"by scissors", true, programme.Scissors, 200 * mm, true, true},
 	} {
-		f := &field{kind: &programme.TransferKind{Cut: c.cut, LongestCut: c.longest}, size: programme.SheetSize{Roll: c.roll}}
+		f := &field{kind: &programme.TransferKind{Cut: c.cut, LongestCut: c.longest},
+			size: programme.SheetSize{Roll: c.roll}}
 		require.Equal(t, c.beside, f.cuttable(layout, beside), c.name)
 		require.Equal(t, c.crosses, f.cuttable(layout, across), c.name)
 	}

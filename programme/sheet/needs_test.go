@@ -53,7 +53,8 @@ func islandsOf(o *sheet.Order) (islands, both int) {
 				number[it.Artwork] = len(number)
 			}
 			places = append(places, pack.Place{
-				Piece: number[it.Artwork], X: int64(it.X), Y: int64(it.Y), W: int64(it.W + o.Gutter), H: int64(it.H + o.Gutter), Turned: it.Turned,
+				Piece: number[it.Artwork], X: int64(it.X), Y: int64(it.Y), W: int64(it.W + o.Gutter),
+				H: int64(it.H + o.Gutter), Turned: it.Turned,
 			})
 		}
 		n, m := pack.Islands(places)

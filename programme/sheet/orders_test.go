@@ -18,7 +18,8 @@ func wantsOf(turn bool, sizes ...[3]int) (wants []want) {
 		code := string(rune('a' + i))
 		wants = append(wants, want{
 			line: Line{Artwork: code, Client: "client " + code, Asked: s[2], Print: s[2]},
-			art:  &programme.Artwork{Code: code, Client: "client " + code, Width: programme.Length(s[0]) * mm, Height: programme.Length(s[1]) * mm, Turn: turn, Inks: 1},
+			art: &programme.Artwork{Code: code, Client: "client " + code, Width: programme.Length(s[0]) * mm,
+				Height: programme.Length(s[1]) * mm, Turn: turn, Inks: 1},
 		})
 	}
 	return wants
@@ -28,7 +29,8 @@ func wantsOf(turn bool, sizes ...[3]int) (wants []want) {
 // shared by length.
 func TestAnOrderOfSeveralPiecesOfRoll(t *testing.T) {
 	kind := &programme.TransferKind{
-		Process: programme.Digital, Cut: programme.Scissors, Gutter: 10 * mm, Margin: 20 * mm, SetUp: 450, MinimumOrder: 4000, PricedBy: programme.PerMetre,
+		Process: programme.Digital, Cut: programme.Scissors, Gutter: 10 * mm, Margin: 20 * mm, SetUp: 450,
+		MinimumOrder: 4000, PricedBy: programme.PerMetre,
 		Prices: []programme.PriceBreak{{From: 0, Price: 1000}},
 		Sheets: []programme.SheetSize{{Width: 530 * mm, Height: 1030 * mm, Step: 250 * mm, Roll: true}},
 	}
@@ -62,7 +64,8 @@ func TestAnOrderOfSeveralPiecesOfRoll(t *testing.T) {
 	require.InDelta(t, 450+1430, task.floor(), 0, "1,400 inside, two margins more and a gutter less")
 	kind.MinimumOrder = 2500
 	require.InDelta(t, 2500, task.floor(), 0)
-	task.tariff.lengths = []programme.LengthPrice{{Length: metre, Price: 1500}, {Length: 2 * metre, Price: 2500}, {Length: 4 * metre, Price: 5600}}
+	task.tariff.lengths = []programme.LengthPrice{{Length: metre, Price: 1500}, {Length: 2 * metre, Price: 2500},
+		{Length: 4 * metre, Price: 5600}}
 	kind.MinimumOrder = 100
 	require.InDelta(t, 450+2500*1.43/2, task.floor(), 0.01, "at the price of two metres, the cheapest by length")
 	kind.MinimumOrder = 3000
@@ -72,8 +75,10 @@ func TestAnOrderOfSeveralPiecesOfRoll(t *testing.T) {
 // A roll whose images fit one piece is one strip; where they cannot, pieces are packed from the start.
 func TestARollIsOnePieceWhereThatIsLongEnough(t *testing.T) {
 	for images, strip := range map[int]bool{9: true, 10: true, 11: false} {
-		kind := &programme.TransferKind{Cut: programme.Scissors, Gutter: 0, Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
-		f, err := newField("", kind, programme.SheetSize{Width: 100 * mm, Height: 1000 * mm, Roll: true}, wantsOf(false, [3]int{100, 100, images}))
+		kind := &programme.TransferKind{Cut: programme.Scissors, Gutter: 0,
+			Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
+		f, err := newField("", kind, programme.SheetSize{Width: 100 * mm, Height: 1000 * mm, Roll: true},
+			wantsOf(false, [3]int{100, 100, images}))
 		require.NoError(t, err)
 		task, err := newRollTask(f, Budget{Iterations: 20})
 		require.NoError(t, err)
@@ -89,8 +94,10 @@ func TestARollIsOnePieceWhereThatIsLongEnough(t *testing.T) {
 		require.Equal(t, 0, task.improve(0))
 	}
 	// Without a limit of its own a trimmer cuts no longer than a piece of roll is.
-	kind := &programme.TransferKind{Cut: programme.Trimmer, LongestCut: 300 * mm, Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
-	f, err := newField("", kind, programme.SheetSize{Width: 200 * mm, Height: 900 * mm, Roll: true}, wantsOf(true, [3]int{90, 70, 31}, [3]int{60, 50, 20}))
+	kind := &programme.TransferKind{Cut: programme.Trimmer, LongestCut: 300 * mm,
+		Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
+	f, err := newField("", kind, programme.SheetSize{Width: 200 * mm, Height: 900 * mm, Roll: true},
+		wantsOf(true, [3]int{90, 70, 31}, [3]int{60, 50, 20}))
 	require.NoError(t, err)
 	task, err := newRollTask(f, Budget{Iterations: 20})
 	require.NoError(t, err)
@@ -115,12 +122,14 @@ func TestNoKeptRollIsBothLongerAndMoreWork(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 15))
 	several := 0
 	for range 6 {
-		kind := &programme.TransferKind{Cut: programme.Trimmer, Gutter: 3 * mm, Margin: 2 * mm, SetUp: 100, Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
+		kind := &programme.TransferKind{Cut: programme.Trimmer, Gutter: 3 * mm, Margin: 2 * mm, SetUp: 100,
+			Prices: []programme.PriceBreak{{Price: 1000}}, PricedBy: programme.PerMetre}
 		var sizes [][3]int
 		for range 3 + rng.IntN(4) {
 			sizes = append(sizes, [3]int{40 + rng.IntN(90), 40 + rng.IntN(90), 5 + rng.IntN(25)})
 		}
-		f, err := newField("", kind, programme.SheetSize{Width: 300 * mm, Height: 20 * metre, Roll: true}, wantsOf(true, sizes...))
+		f, err := newField("", kind, programme.SheetSize{Width: 300 * mm, Height: 20 * metre, Roll: true},
+			wantsOf(true, sizes...))
 		require.NoError(t, err)
 		task, err := newRollTask(f, Budget{Iterations: 20})
 		require.NoError(t, err)
@@ -141,11 +150,13 @@ func TestNoKeptRollIsBothLongerAndMoreWork(t *testing.T) {
 				require.LessOrEqual(t, float64(task.cost([]int64{h.Height}).Total()), paid*(1+pack.Nearly))
 				require.GreaterOrEqual(t, h.work, least.work)
 				islands, both := pack.Islands(h.Places)
-				hands, ok := HandsOf(&Layout{Width: 300 * mm, Height: task.outer(h.Height), Items: task.items(h.Places)})
+				hands, ok := HandsOf(&Layout{Width: 300 * mm, Height: task.outer(h.Height),
+					Items: task.items(h.Places)})
 				require.True(t, ok)
 				require.Equal(t, islands+both+hands.Settings, h.work)
 				for k, g := range task.handy {
-					require.False(t, i != k && g.Height <= h.Height && g.work <= h.work, "%d high, %d work is no better than %d, %d", h.Height, h.work, g.Height, g.work)
+					require.False(t, i != k && g.Height <= h.Height && g.work <= h.work,
+						"%d high, %d work is no better than %d, %d", h.Height, h.work, g.Height, g.work)
 				}
 			}
 		}
@@ -154,8 +165,10 @@ func TestNoKeptRollIsBothLongerAndMoreWork(t *testing.T) {
 		require.Empty(t, task.handy, "nobody cuts a trial apart")
 	}
 	require.Positive(t, several)
-	for h, worse := range map[[2]int64]bool{{5, 3}: true, {6, 3}: true, {5, 4}: true, {4, 4}: false, {6, 2}: false, {4, 3}: false} {
-		require.Equal(t, worse, handy{Packing: pack.Packing{Height: h[0]}, work: int(h[1])}.noBetterThan(handy{Packing: pack.Packing{Height: 5}, work: 3}), "%v", h)
+	for h, worse := range map[[2]int64]bool{{5, 3}: true, {6, 3}: true, {5, 4}: true, {4, 4}: false, {6, 2}: false,
+		{4, 3}: false} {
+		require.Equal(t, worse, handy{Packing: pack.Packing{Height: h[0]},
+			work: int(h[1])}.noBetterThan(handy{Packing: pack.Packing{Height: 5}, work: 3}), "%v", h)
 	}
 }
 
@@ -163,7 +176,8 @@ func TestNoKeptRollIsBothLongerAndMoreWork(t *testing.T) {
 func screenField(t *testing.T, perOrder bool, needs ...int) *field {
 	t.Helper()
 	kind := &programme.TransferKind{
-		Process: programme.ScreenPrinted, Cut: programme.Scissors, SetUp: 2000, SetUpPerInk: 500, BreaksPerOrder: perOrder, MinimumOrder: 9000,
+		Process: programme.ScreenPrinted, Cut: programme.Scissors, SetUp: 2000, SetUpPerInk: 500,
+		BreaksPerOrder: perOrder, MinimumOrder: 9000,
 		Prices: []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 700}, {From: 20, Price: 500}},
 	}
 	var sizes [][3]int
@@ -177,7 +191,8 @@ func screenField(t *testing.T, perOrder bool, needs ...int) *field {
 
 // Copies are priced by the run of their layout, or by all sheets of the order.
 func TestCopiesArePricedByTheirRunOrAll(t *testing.T) {
-	for perOrder, want := range map[bool][3]programme.Money{false: {8 * 900, 12 * 700, 8*900 + 12*700}, true: {8 * 500, 12 * 500, 20 * 500}} {
+	for perOrder, want := range map[bool][3]programme.Money{false: {8 * 900, 12 * 700, 8*900 + 12*700},
+		true: {8 * 500, 12 * 500, 20 * 500}} {
 		o := &Order{Layouts: []Layout{{Copies: 8}, {Copies: 12}}}
 		screenField(t, perOrder, 12).priceCopies(o)
 		require.Equal(t, want, [3]programme.Money{o.Layouts[0].print, o.Layouts[1].print, o.Cost.Print})
@@ -276,11 +291,13 @@ func TestReasonsSayWhatSimpleRulesWouldCost(t *testing.T) {
 	p.Worth, p.Useful = []float64{30, 30, 30}, []int{50, 50, 50}
 	s = p.Cost([]gang.Layout{{Copies: []int{9, 2, 1}, Run: 16}})
 	cheap := p.Cost([]gang.Layout{{Copies: []int{9, 2, 1}, Run: 14}})
-	o = &Order{Layouts: []Layout{{Copies: 16}}, Cost: Cost{SetUp: 2500, Print: 14400, OverWorth: programme.Money(math.Round(s.OverWorth))}}
+	o = &Order{Layouts: []Layout{{Copies: 16}},
+		Cost: Cost{SetUp: 2500, Print: 14400, OverWorth: programme.Money(math.Round(s.OverWorth))}}
 	require.InDelta(t, 30*(24+8+4), s.OverWorth, 0)
 	why = reasons(shop, []choice{{s, cheap, p}}, o)
 	require.Equal(t, "1 layout on 16 sheets cost $25.00 to set up and $144.00 to print; transfers worth $10.80 of that are left over for the shelf, so $158.20 is for this order.", why[0])
-	require.Equal(t, "The cheapest way in cash would cost $18.00 less; what is left over here is worth more than that.", why[1])
+	require.Equal(t, "The cheapest way in cash would cost $18.00 less; what is left over here is worth more than that.",
+		why[1])
 	require.Equal(t, "One artwork a sheet would cost $192.00 on 13 sheets, $192.00 of it for this order.", why[2])
 
 	// Parts are added up, by the only rule that all of them have; one artwork has nothing to compare with.
@@ -306,8 +323,10 @@ func TestWhichArtworksFitASheet(t *testing.T) {
 		turn  bool
 		wrong string
 	}{
-		{100, 60, false, ""}, {101, 60, false, "does not fit s"}, {100, 61, false, "does not fit s"}, {60, 100, false, "does not fit s"},
-		{60, 100, true, ""}, {61, 100, true, "does not fit s"}, {60, 101, true, "does not fit s"}, {101, 60, true, "does not fit s"}, {100, 61, true, "does not fit s"}, {100, 60, true, ""},
+		{100, 60, false, ""}, {101, 60, false, "does not fit s"}, {100, 61, false, "does not fit s"},
+		{60, 100, false, "does not fit s"},
+		{60, 100, true, ""}, {61, 100, true, "does not fit s"}, {60, 101, true, "does not fit s"},
+		{101, 60, true, "does not fit s"}, {100, 61, true, "does not fit s"}, {100, 60, true, ""},
 		{0, 50, false, "has no size"}, {50, 0, true, "has no size"}, {1, 1, false, ""},
 	} {
 		f, err := newField("", kind, size, []want{{art: &programme.Artwork{Width: c.w, Height: c.h, Turn: c.turn}}})
@@ -318,7 +337,8 @@ func TestWhichArtworksFitASheet(t *testing.T) {
 		require.NoError(t, err, "%v", c)
 		require.Equal(t, [2]int64{104, 64}, [2]int64{f.width, f.height})
 	}
-	for height, want := range map[programme.Length]int64{0: int64(endless) - 16, 500: 484} { // a length that is not given is a hundred metres
+	// a length that is not given is a hundred metres
+	for height, want := range map[programme.Length]int64{0: int64(endless) - 16, 500: 484} {
 		f, err := newField("", kind, programme.SheetSize{Width: 120, Height: height, Roll: true}, nil)
 		require.NoError(t, err)
 		require.Equal(t, want, f.height)
@@ -337,9 +357,11 @@ func TestWhatIsPlannedInParts(t *testing.T) {
 		process programme.Process
 		roll    bool
 		tasks   int
-	}{{programme.ScreenPrinted, false, 2}, {programme.Digital, false, 1}, {programme.Digital, true, 1}, {programme.ScreenPrinted, true, 1}} {
+	}{{programme.ScreenPrinted, false, 2}, {programme.Digital, false, 1}, {programme.Digital, true, 1},
+		{programme.ScreenPrinted, true, 1}} {
 		kind := &programme.TransferKind{Process: c.process, Prices: []programme.PriceBreak{{From: 1, Price: 100}}}
-		w, err := newWay(Request{Shop: &programme.Shop{}}, kind, programme.SheetSize{Width: 200 * mm, Height: 200 * mm, Roll: c.roll}, wants)
+		w, err := newWay(Request{Shop: &programme.Shop{}}, kind, programme.SheetSize{Width: 200 * mm, Height: 200 * mm,
+			Roll: c.roll}, wants)
 		require.NoError(t, err)
 		require.Len(t, w.tasks, c.tasks, "%v", c)
 	}
@@ -356,13 +378,15 @@ func TestWhatTheShelfGives(t *testing.T) {
 	batch := func(pieces, old int) programme.StockLine {
 		return programme.StockLine{AsOf: day, Goods: programme.TransferGoods("a"), Pieces: pieces, Made: day.Add(-old)}
 	}
-	req := Request{AsOf: day, Shop: shop, Needs: []Need{{Artwork: "a", Pieces: 20}}, Shelf: []programme.StockLine{batch(15, 2000), batch(0, 3000), batch(-4, 2500), batch(30, 10)}}
+	req := Request{AsOf: day, Shop: shop, Needs: []Need{{Artwork: "a", Pieces: 20}},
+		Shelf: []programme.StockLine{batch(15, 2000), batch(0, 3000), batch(-4, 2500), batch(30, 10)}}
 	spare := Allowance(20, 0.1)
 	require.Positive(t, spare)
 	wants, picks, err := gather(req)
 	require.NoError(t, err)
 	require.Equal(t, []Pick{{"a", day.Add(-2000), 15, 0}, {"a", day.Add(-10), 5 + spare, 0}}, picks)
-	require.Equal(t, Line{Artwork: "a", Client: "c", Kind: "k", Asked: 20, Spoilage: spare, FromShelf: 20 + spare}, wants[0].line)
+	require.Equal(t, Line{Artwork: "a", Client: "c", Kind: "k", Asked: 20, Spoilage: spare, FromShelf: 20 + spare},
+		wants[0].line)
 	for pieces, wrong := range map[int]bool{1_000_000: false, 1_000_001: true, 0: false, -1: true} {
 		_, _, err := gather(Request{AsOf: day, Shop: shop, Needs: []Need{{Artwork: "a", Pieces: pieces}}})
 		require.Equal(t, wrong, err != nil, "%d", pieces)
@@ -388,7 +412,8 @@ func TestWhichReasonsAreWorthTelling(t *testing.T) {
 		cheap.Print -= less
 		require.Len(t, reasons(shop, []choice{{apart, cheap, p}}, o), told, "%g less", less)
 	}
-	for over, told := range map[float64]bool{800: true, 0.51: true, 0.5: false, 0: false, -3: false} { // by how much one layout is dearer
+	// by how much one layout is dearer
+	for over, told := range map[float64]bool{800: true, 0.51: true, 0.5: false, 0: false, -3: false} {
 		chosen := apart
 		chosen.Print += 800 - over
 		require.Equal(t, told, len(reasons(shop, []choice{{chosen, chosen, p}}, o)) > 1, "%g dearer", over)
@@ -400,8 +425,10 @@ func TestWhichReasonsAreWorthTelling(t *testing.T) {
 // What was found to fit a sheet is remembered; that nothing was found only until somebody
 // tries harder. Four 3 by 2 lie in a pinwheel on 5 by 5, which a trimmer does not cut.
 func TestWhatFitsASheetIsRemembered(t *testing.T) {
-	kind := &programme.TransferKind{Process: programme.ScreenPrinted, Cut: programme.Scissors, Prices: []programme.PriceBreak{{From: 1, Price: 100}}}
-	f, err := newField("", kind, programme.SheetSize{Width: 5 * mm, Height: 5 * mm}, wantsOf(true, [3]int{3, 2, 4}, [3]int{3, 2, 4}))
+	kind := &programme.TransferKind{Process: programme.ScreenPrinted, Cut: programme.Scissors,
+		Prices: []programme.PriceBreak{{From: 1, Price: 100}}}
+	f, err := newField("", kind, programme.SheetSize{Width: 5 * mm, Height: 5 * mm},
+		wantsOf(true, [3]int{3, 2, 4}, [3]int{3, 2, 4}))
 	require.NoError(t, err)
 	for cut, most := range map[programme.CutStyle]int{programme.Scissors: 4, programme.Trimmer: 3} {
 		kind.Cut, f.fitted, f.effort = cut, map[string][]pack.Place{}, 50
@@ -429,7 +456,8 @@ func TestWhatFitsASheetIsRemembered(t *testing.T) {
 // Where all sheets count towards a break, those of all parts are filled up to it together:
 // five and four are ordered as ten.
 func TestPartsAreFilledUpToABreakTogether(t *testing.T) {
-	for perOrder, want := range map[bool]Cost{true: {SetUp: 5000, Print: 7000}, false: {SetUp: 5000, Print: 5*900 + 4*900}} {
+	for perOrder, want := range map[bool]Cost{true: {SetUp: 5000, Print: 7000},
+		false: {SetUp: 5000, Print: 5*900 + 4*900}} {
 		f := screenField(t, perOrder, 60, 48)
 		w := &way{field: f}
 		var o Order
@@ -497,7 +525,8 @@ func TestTheBudgetGoesOutInSlices(t *testing.T) {
 	require.Len(t, r.asked, 2)
 	a, b := &recorded{value: 100, working: 1}, &recorded{value: 100, working: 1}
 	spend(Budget{Iterations: 16}, a, b)
-	require.Equal(t, [2][]int{{8, 8}, {8, 8}}, [2][]int{a.asked, b.asked}, "two tasks have twice as much, in turns where neither saves")
+	require.Equal(t, [2][]int{{8, 8}, {8, 8}}, [2][]int{a.asked, b.asked},
+		"two tasks have twice as much, in turns where neither saves")
 
 	// What was spent since the last saving is in vain; a saving begins anew.
 	r = &recorded{value: 100, working: 3, saves: 5, until: 1}
@@ -535,10 +564,12 @@ func TestInWhichOrderSparesAreLaid(t *testing.T) {
 		}
 		shop.Artworks = append(shop.Artworks, programme.Artwork{Code: code, Kind: kind})
 	}
-	f := &field{kind: &programme.TransferKind{Code: "k", MaxOversMonths: 2}, wants: []want{{line: Line{Artwork: "b", Print: 5}}}}
+	f := &field{kind: &programme.TransferKind{Code: "k", MaxOversMonths: 2},
+		wants: []want{{line: Line{Artwork: "b", Print: 5}}}}
 	o := &Order{Layouts: []Layout{{Copies: 3, Items: []Item{{Artwork: "b"}, {Artwork: "b"}, {Artwork: "e"}}}}}
 	list := f.spares(o, []Spare{
-		{Artwork: "d"}, {Artwork: "a"}, {"b", 4, day + 20}, {"c", 5, day + 20}, {"e", 2, day + 5}, {"f", 9, day}, {Artwork: "nobody's"}, {"a", 1, day + 20},
+		{Artwork: "d"}, {Artwork: "a"}, {"b", 4, day + 20}, {"c", 5, day + 20}, {"e", 2, day + 5}, {"f", 9, day},
+		{Artwork: "nobody's"}, {"a", 1, day + 20},
 	}, Request{AsOf: day, Shop: shop})
 	var got []string
 	var left []int
@@ -546,5 +577,6 @@ func TestInWhichOrderSparesAreLaid(t *testing.T) {
 		got, left = append(got, s.Artwork), append(left, s.left)
 	}
 	require.Equal(t, []string{"e", "c", "b", "a", "a", "d"}, got)
-	require.Equal(t, []int{1, 10, 7, 2, 1, 1}, left, "of two months' need, less what is over already: three of e, one of b")
+	require.Equal(t, []int{1, 10, 7, 2, 1, 1}, left,
+		"of two months' need, less what is over already: three of e, one of b")
 }

@@ -17,18 +17,22 @@ func largeRequest(clients int, perOrder bool) sheet.Request {
 	rng := rand.New(rand.NewPCG(7, 8))
 	shop := &programme.Shop{Currency: "USD", Kinds: []programme.TransferKind{{
 		Code: "k", Process: programme.ScreenPrinted, Gutter: programme.Inch / 4, Margin: programme.Inch / 4,
-		SetUp: 2500, SetUpPerInk: 1000, Spoilage: 0.02, OverWorth: 0.4, MaxOversMonths: 3, ShelfDays: 180, BreaksPerOrder: perOrder,
-		Prices: []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 700}, {From: 500, Price: 420}},
-		Sheets: []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch}},
+		SetUp: 2500, SetUpPerInk: 1000, Spoilage: 0.02, OverWorth: 0.4, MaxOversMonths: 3, ShelfDays: 180,
+		BreaksPerOrder: perOrder,
+		Prices:         []programme.PriceBreak{{From: 1, Price: 900}, {From: 10, Price: 700}, {From: 500, Price: 420}},
+		Sheets:         []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch}},
 	}}}
 	req := sheet.Request{AsOf: programme.NewDate(2026, 3, 9), Shop: shop}
 	for i := range 3 * clients {
 		a := programme.Artwork{
-			Code: fmt.Sprintf("art-%04d", i), Client: fmt.Sprintf("client-%03d", i/3), Kind: "k", Inks: 1 + rng.IntN(2), InkSet: "white",
-			Width: programme.Length(8+rng.IntN(24)) * programme.Inch / 8, Height: programme.Length(8+rng.IntN(24)) * programme.Inch / 8,
+			Code: fmt.Sprintf("art-%04d", i), Client: fmt.Sprintf("client-%03d", i/3), Kind: "k", Inks: 1 + rng.IntN(2),
+			InkSet: "white",
+			Width:  programme.Length(8+rng.IntN(24)) * programme.Inch / 8,
+			Height: programme.Length(8+rng.IntN(24)) * programme.Inch / 8,
 		}
 		shop.Artworks = append(shop.Artworks, a)
-		req.Needs = append(req.Needs, sheet.Need{Artwork: a.Code, Pieces: 5 + rng.IntN(60), PerMonth: float64(rng.IntN(20))})
+		req.Needs = append(req.Needs, sheet.Need{Artwork: a.Code, Pieces: 5 + rng.IntN(60),
+			PerMonth: float64(rng.IntN(20))})
 	}
 	return req
 }

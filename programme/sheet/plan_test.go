@@ -37,8 +37,10 @@ func pressShop() *programme.Shop {
 			},
 		},
 		Artworks: []programme.Artwork{
-			{Code: "a-chest", Client: "a", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2, Turn: true, Inks: 1},
-			{Code: "b-chest", Client: "b", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2, Turn: true, Inks: 1},
+			{Code: "a-chest", Client: "a", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2,
+				Turn: true, Inks: 1},
+			{Code: "b-chest", Client: "b", Kind: "plastisol", Width: 7 * inch / 2, Height: 7 * inch / 2,
+				Turn: true, Inks: 1},
 			{Code: "a-neck", Client: "a", Kind: "film", Width: 3 * inch, Height: 3 * inch, Turn: true},
 			{Code: "b-neck", Client: "b", Kind: "film", Width: 3 * inch, Height: 3 * inch, Turn: true},
 		},
@@ -88,14 +90,16 @@ func TestAllowanceAgainstSimulation(t *testing.T) {
 
 func TestShelfIsUsedOldestFirstAndNotPastItsLife(t *testing.T) {
 	line := func(pieces, daysOld int) programme.StockLine {
-		return programme.StockLine{AsOf: march, Goods: programme.Goods{Kind: programme.Transfer, Code: "a-chest"}, Pieces: pieces, Made: march.Add(-daysOld)}
+		return programme.StockLine{AsOf: march, Goods: programme.Goods{Kind: programme.Transfer, Code: "a-chest"},
+			Pieces: pieces, Made: march.Add(-daysOld)}
 	}
 	coming := line(50, 0)
 	coming.Expected = march.Add(3)
 	coming.Made = march.Add(-400) // nobody knows how old goods on order will be
 	other := line(9, 10)
 	other.Kind = programme.Blank
-	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 20}},
+	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: pressShop(),
+		Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 20}},
 		Shelf: []programme.StockLine{line(4, 10), coming, line(7, 400), line(6, 365), other}})
 	require.NoError(t, err)
 	require.Equal(t, []sheet.Pick{
@@ -104,7 +108,8 @@ func TestShelfIsUsedOldestFirstAndNotPastItsLife(t *testing.T) {
 		{Artwork: "a-chest", Made: march.Add(-400), Pieces: 10, Expected: march.Add(3)},
 	}, plan.Picks)
 	require.Empty(t, plan.Orders)
-	require.Equal(t, sheet.Line{Artwork: "a-chest", Client: "a", Kind: "plastisol", Asked: 20, FromShelf: 20, Expired: 7}, plan.Lines[0])
+	require.Equal(t, sheet.Line{Artwork: "a-chest", Client: "a", Kind: "plastisol", Asked: 20, FromShelf: 20,
+		Expired: 7}, plan.Lines[0])
 }
 
 // Transfers made before a version was approved carry the former one: they do not
@@ -112,12 +117,15 @@ func TestShelfIsUsedOldestFirstAndNotPastItsLife(t *testing.T) {
 func TestTransfersOfAFormerVersionDoNotCount(t *testing.T) {
 	shop := pressShop()
 	for i := range shop.Artworks {
-		shop.Artworks[i].Versions = []programme.ArtworkVersion{{Version: "1", File: "a.svg", Approved: march - 900}, {Version: "2", File: "b.svg", Approved: march - 30}}
+		shop.Artworks[i].Versions = []programme.ArtworkVersion{{Version: "1", File: "a.svg", Approved: march - 900},
+			{Version: "2", File: "b.svg", Approved: march - 30}}
 	}
 	line := func(pieces, daysOld int) programme.StockLine {
-		return programme.StockLine{AsOf: march, Goods: programme.TransferGoods("a-chest"), Pieces: pieces, Made: march.Add(-daysOld)}
+		return programme.StockLine{AsOf: march, Goods: programme.TransferGoods("a-chest"), Pieces: pieces,
+			Made: march.Add(-daysOld)}
 	}
-	request := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 12}}, Shelf: []programme.StockLine{line(8, 31), line(5, 30)}}
+	request := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 12}},
+		Shelf: []programme.StockLine{line(8, 31), line(5, 30)}}
 	plan, err := sheet.Arrange(request)
 	require.NoError(t, err)
 	require.Equal(t, 5, plan.Lines[0].FromShelf)
@@ -134,21 +142,26 @@ func TestTransfersOfAFormerVersionDoNotCount(t *testing.T) {
 
 func TestBadRequestsNameWhatIsWrong(t *testing.T) {
 	shop := pressShop()
-	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "lost", Client: "a", Kind: "foil", Width: inch, Height: inch},
-		programme.Artwork{Code: "huge", Client: "a", Kind: "plastisol", Width: 14 * inch, Height: 20 * inch, Turn: true},
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "lost", Client: "a", Kind: "foil", Width: inch,
+		Height: inch},
+		programme.Artwork{Code: "huge", Client: "a", Kind: "plastisol", Width: 14 * inch, Height: 20 * inch,
+			Turn: true},
 		programme.Artwork{Code: "flat", Client: "a", Kind: "plastisol", Width: inch})
-	for need, want := range map[string]string{"nothing": "not in the shop file", "lost": `kind "foil"`, "huge": "does not fit 13x19", "flat": "has no size"} {
+	for need, want := range map[string]string{"nothing": "not in the shop file", "lost": `kind "foil"`,
+		"huge": "does not fit 13x19", "flat": "has no size"} {
 		_, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: need, Pieces: 1}}})
 		require.ErrorContains(t, err, want)
 	}
-	_, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: -1}}})
+	_, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+		Needs: []sheet.Need{{Artwork: "a-chest", Pieces: -1}}})
 	require.ErrorContains(t, err, "-1 pieces")
 }
 
 // TestCapacityOfASheet: 15 left chests of 3.5 by 3.5 in on 13 by 19 in with
 // margin and gutter 0.25 in (own arithmetic: 3 columns, 5 rows).
 func TestCapacityOfASheet(t *testing.T) {
-	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 150}}})
+	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: pressShop(),
+		Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 150}}})
 	require.NoError(t, err)
 	require.Len(t, plan.Orders, 1)
 	require.Len(t, plan.Orders[0].Layouts, 1)
@@ -160,7 +173,8 @@ func TestCapacityOfASheet(t *testing.T) {
 // TestPoolingSharesASetUp: two clients with 30 chests each share one layout;
 // apart each would pay a set-up of its own.
 func TestPoolingSharesASetUp(t *testing.T) {
-	req := sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 30}, {Artwork: "b-chest", Pieces: 30}}}
+	req := sheet.Request{AsOf: march, Shop: pressShop(), Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 30},
+		{Artwork: "b-chest", Pieces: 30}}}
 	plan, err := sheet.Arrange(req)
 	require.NoError(t, err)
 	require.Equal(t, programme.Money(3500+5*900), plan.Cost.Total()-900*programme.Money(plan.Orders[0].Sheets()-5))
@@ -193,7 +207,8 @@ func apart(t *testing.T, req sheet.Request) map[string]sheet.Cost {
 
 func TestOversAreMadeOnlyAsFarAsTheyPay(t *testing.T) {
 	shop := pressShop()
-	req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 15 * 24, PerMonth: 30}}}
+	req := sheet.Request{AsOf: march, Shop: shop,
+		Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 15 * 24, PerMonth: 30}}}
 	plan, err := sheet.Arrange(req)
 	require.NoError(t, err)
 	// 24 sheets at $9.00 cost $216.00, 25 at $6.00 only $150.00.
@@ -213,7 +228,9 @@ func TestOversAreMadeOnlyAsFarAsTheyPay(t *testing.T) {
 func TestReasonsCompareWhatIsForThisOrder(t *testing.T) {
 	shop := pressShop()
 	shop.Kinds[0].OverWorth, shop.Kinds[0].MaxOversMonths = 0.5, 12
-	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 40, PerMonth: 90}, {Artwork: "b-chest", Pieces: 90, PerMonth: 90}}})
+	plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+		Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 40, PerMonth: 90},
+			{Artwork: "b-chest", Pieces: 90, PerMonth: 90}}})
 	require.NoError(t, err)
 	o := plan.Orders[0]
 	require.Positive(t, o.Cost.OverWorth)
@@ -226,11 +243,13 @@ func TestReasonsCompareWhatIsForThisOrder(t *testing.T) {
 	}
 	ours := amount(o.Why[0], 3)
 	require.InDelta(t, (o.Cost.Total() - o.Cost.OverWorth).Float(), ours, 0.001)
-	require.Contains(t, o.Why[1], "The cheapest way in cash would cost", "more cash than must be is not paid without a word")
+	require.Contains(t, o.Why[1], "The cheapest way in cash would cost",
+		"more cash than must be is not paid without a word")
 	for i, w := range o.Why[2:] {
 		require.Contains(t, w, "of it for this order")
 		require.Greater(t, amount(w, 1), ours, w)
-		require.NotEqual(t, w[strings.Index(w, "would"):], o.Why[i+1][max(0, strings.Index(o.Why[i+1], "would")):], "the same is not said twice")
+		require.NotEqual(t, w[strings.Index(w, "would"):], o.Why[i+1][max(0, strings.Index(o.Why[i+1], "would")):],
+			"the same is not said twice")
 	}
 }
 
@@ -244,7 +263,8 @@ func TestInksOfOneSetAreSetUpOnce(t *testing.T) {
 		shop.Kinds[0].SetUpPerInk = 100
 		shop.Artworks[0].InkSet, shop.Artworks[0].Inks = c.setA, 2
 		shop.Artworks[1].InkSet, shop.Artworks[1].Inks = c.setB, 3
-		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 5}, {Artwork: "b-chest", Pieces: 5}}})
+		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+			Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 5}, {Artwork: "b-chest", Pieces: 5}}})
 		require.NoError(t, err)
 		require.Len(t, plan.Orders[0].Layouts, 1)
 		require.Equal(t, c.inks, plan.Orders[0].Layouts[0].Inks)
@@ -276,18 +296,21 @@ func TestTheInspectorSeesFaults(t *testing.T) {
 	shop.Kinds[0].Cut = programme.Trimmer
 	shop.Artworks[0].Turn = false
 	sound := func() sheet.Plan {
-		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 40}, {Artwork: "b-chest", Pieces: 12}}})
+		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+			Needs: []sheet.Need{{Artwork: "a-chest", Pieces: 40}, {Artwork: "b-chest", Pieces: 12}}})
 		require.NoError(t, err)
 		require.Empty(t, inspect.Plan(shop, &plan))
 		return plan
 	}
 	for name, spoil := range map[string]func(p *sheet.Plan){
-		"an image in the margin":       func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].X = 0 },
-		"two images too near":          func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[1].X -= inch / 8 },
-		"a wrong size":                 func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].W -= 1 },
-		"a turn that is not allowed":   func(p *sheet.Plan) { turnFirst(p, "a-chest") },
-		"too few copies":               func(p *sheet.Plan) { p.Orders[0].Layouts[0].Copies-- },
-		"a missing image":              func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items = p.Orders[0].Layouts[0].Items[1:] },
+		"an image in the margin":     func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].X = 0 },
+		"two images too near":        func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[1].X -= inch / 8 },
+		"a wrong size":               func(p *sheet.Plan) { p.Orders[0].Layouts[0].Items[0].W -= 1 },
+		"a turn that is not allowed": func(p *sheet.Plan) { turnFirst(p, "a-chest") },
+		"too few copies":             func(p *sheet.Plan) { p.Orders[0].Layouts[0].Copies-- },
+		"a missing image": func(p *sheet.Plan) {
+			p.Orders[0].Layouts[0].Items = p.Orders[0].Layouts[0].Items[1:]
+		},
 		"a wrong cost":                 func(p *sheet.Plan) { p.Orders[0].Cost.Print++; p.Cost.Print++ },
 		"shares that do not add up":    func(p *sheet.Plan) { p.Shares[0].Cost.SetUp-- },
 		"another sheet":                func(p *sheet.Plan) { p.Orders[0].Layouts[0].Height += inch },
@@ -324,7 +347,8 @@ func TestTheFenceIsSetForEachOtherDistance(t *testing.T) {
 	l := sheet.Layout{Width: 94 * mm, Height: 102 * mm}
 	for y := range 3 {
 		for x := range 4 {
-			l.Items = append(l.Items, sheet.Item{X: programme.Length(4+22*x) * mm, Y: programme.Length(4+32*y) * mm, W: 20 * mm, H: 30 * mm})
+			l.Items = append(l.Items, sheet.Item{X: programme.Length(4+22*x) * mm, Y: programme.Length(4+32*y) * mm,
+				W: 20 * mm, H: 30 * mm})
 		}
 	}
 	hands, ok := sheet.HandsOf(&l)
@@ -410,16 +434,20 @@ func TestTheFirstCutRunsAcross(t *testing.T) {
 		require.Equal(t, across, cuts[0].Y0 == cuts[0].Y1, "%v", size)
 	}
 	// Two rows of 60 and 40 high: the upper row's cut at 30 and the lower row's at 70 want two images each.
-	l := &sheet.Layout{Width: 100, Height: 100, Items: []sheet.Item{{W: 30, H: 60}, {X: 30, W: 70, H: 60}, {Y: 60, W: 70, H: 40}, {X: 70, Y: 60, W: 30, H: 40}}}
+	l := &sheet.Layout{Width: 100, Height: 100, Items: []sheet.Item{{W: 30, H: 60}, {X: 30, W: 70, H: 60},
+		{Y: 60, W: 70, H: 40}, {X: 70, Y: 60, W: 30, H: 40}}}
 	cuts, ok := sheet.Cuts(l)
 	require.True(t, ok)
 	require.Equal(t, []programme.Length{60, 30, 70}, []programme.Length{cuts[0].Fence, cuts[1].Fence, cuts[2].Fence})
 	// With three images in the lower row, what more of them wait for comes first.
-	l.Items = []sheet.Item{{W: 30, H: 60}, {X: 30, W: 70, H: 60}, {Y: 60, W: 40, H: 40}, {X: 40, Y: 60, W: 30, H: 40}, {X: 70, Y: 60, W: 30, H: 40}}
+	l.Items = []sheet.Item{{W: 30, H: 60}, {X: 30, W: 70, H: 60}, {Y: 60, W: 40, H: 40}, {X: 40, Y: 60, W: 30, H: 40},
+		{X: 70, Y: 60, W: 30, H: 40}}
 	cuts, ok = sheet.Cuts(l)
 	require.True(t, ok)
-	require.Equal(t, []programme.Length{60, 40, 30, 30}, []programme.Length{cuts[0].Fence, cuts[1].Fence, cuts[2].Fence, cuts[3].Fence})
-	_, ok = sheet.Cuts(&sheet.Layout{Width: 3, Height: 3, Items: []sheet.Item{{W: 2, H: 1}, {X: 2, W: 1, H: 2}, {X: 1, Y: 2, W: 2, H: 1}, {Y: 1, W: 1, H: 2}}})
+	require.Equal(t, []programme.Length{60, 40, 30, 30}, []programme.Length{cuts[0].Fence, cuts[1].Fence, cuts[2].Fence,
+		cuts[3].Fence})
+	_, ok = sheet.Cuts(&sheet.Layout{Width: 3, Height: 3, Items: []sheet.Item{{W: 2, H: 1}, {X: 2, W: 1, H: 2},
+		{X: 1, Y: 2, W: 2, H: 1}, {Y: 1, W: 1, H: 2}}})
 	require.False(t, ok, "a pinwheel")
 }
 
@@ -428,8 +456,10 @@ func TestTheFirstCutRunsAcross(t *testing.T) {
 func TestNamesAreLaidOutOnceInTheirOwnWidth(t *testing.T) {
 	shop := pressShop()
 	shop.Kinds[1].Spoilage = 0.2
-	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "a-name", Client: "a", Kind: "film", Width: 4 * inch, Height: inch / 2, Turn: true, Text: programme.FirstName})
-	req := sheet.Request{Shop: shop, AsOf: march, Fill: true, Needs: []sheet.Need{{Artwork: "a-name=Li", Pieces: 2}, {Artwork: "a-name=Maximilian", Pieces: 1}, {Artwork: "a-neck", Pieces: 5}}}
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "a-name", Client: "a", Kind: "film", Width: 4 * inch,
+		Height: inch / 2, Turn: true, Text: programme.FirstName})
+	req := sheet.Request{Shop: shop, AsOf: march, Fill: true, Needs: []sheet.Need{{Artwork: "a-name=Li", Pieces: 2},
+		{Artwork: "a-name=Maximilian", Pieces: 1}, {Artwork: "a-neck", Pieces: 5}}}
 	req.Spares = sheet.Likely(req)
 	plan, err := sheet.Arrange(req)
 	require.NoError(t, err)

@@ -25,7 +25,8 @@ func rollOf(change func(*programme.TransferKind)) *programme.Shop {
 	return &programme.Shop{
 		Currency: "USD", Kinds: []programme.TransferKind{kind},
 		Suppliers: []programme.Supplier{{Code: "films"}, {Code: "others", Freight: 500}},
-		Artworks:  []programme.Artwork{{Code: "a", Client: "c", Kind: "film", Width: metre / 10, Height: metre / 10, Turn: true}},
+		Artworks: []programme.Artwork{{Code: "a", Client: "c", Kind: "film", Width: metre / 10, Height: metre / 10,
+			Turn: true}},
 	}
 }
 
@@ -38,25 +39,39 @@ func TestPriceForms(t *testing.T) {
 		length programme.Length
 		cost   programme.Money
 	}{
-		"4.9 m are paid as 5 m where that costs less":  {func(*programme.TransferKind) {}, 245, 5 * metre, 5 * 1350},
-		"14.1 m are paid as 15 m":                      {func(*programme.TransferKind) {}, 705, 15 * metre, 15 * 1100},
-		"3 m are paid as they are":                     {func(*programme.TransferKind) {}, 150, 3 * metre, 3 * 1600},
-		"a length is rounded up to a metre":            {func(k *programme.TransferKind) { k.Sheets[0].Step = metre }, 110, 3 * metre, 3 * 1600},
-		"by the foot, rounded up to feet":              {func(k *programme.TransferKind) { k.Sheets[0].Step, k.PricedBy = 12*inch, programme.PerFoot }, 15, 12 * inch, 1600},
-		"by the square metre":                          {func(k *programme.TransferKind) { k.PricedBy = programme.PerSquareMetre }, 100, 2 * metre, 1600},
-		"of the size's own price list":                 {func(k *programme.TransferKind) { k.Sheets[0].Prices = []programme.PriceBreak{{From: 0, Price: 1000}} }, 50, metre, 1000},
-		"in fixed lengths at set prices":               {func(k *programme.TransferKind) { k.Sheets[0].Lengths = fixedLengths() }, 60, 2 * metre, 2500},
-		"in several fixed lengths, the last one short": {func(k *programme.TransferKind) { k.Sheets[0].Lengths = fixedLengths() }, 130, 3 * metre, 4000},
+		"4.9 m are paid as 5 m where that costs less": {func(*programme.TransferKind) {}, 245, 5 * metre, 5 * 1350},
+		"14.1 m are paid as 15 m":                     {func(*programme.TransferKind) {}, 705, 15 * metre, 15 * 1100},
+		"3 m are paid as they are":                    {func(*programme.TransferKind) {}, 150, 3 * metre, 3 * 1600},
+		"a length is rounded up to a metre": {func(k *programme.TransferKind) { k.Sheets[0].Step = metre },
+			110, 3 * metre, 3 * 1600},
+		"by the foot, rounded up to feet": {func(k *programme.TransferKind) {
+			k.Sheets[0].Step, k.PricedBy = 12*inch, programme.PerFoot
+		}, 15, 12 * inch, 1600},
+		"by the square metre": {func(k *programme.TransferKind) {
+			k.PricedBy = programme.PerSquareMetre
+		}, 100, 2 * metre, 1600},
+		"of the size's own price list": {func(k *programme.TransferKind) {
+			k.Sheets[0].Prices = []programme.PriceBreak{{From: 0, Price: 1000}}
+		}, 50, metre, 1000},
+		"in fixed lengths at set prices": {func(k *programme.TransferKind) {
+			k.Sheets[0].Lengths = fixedLengths()
+		}, 60, 2 * metre, 2500},
+		"in several fixed lengths, the last one short": {func(k *programme.TransferKind) {
+			k.Sheets[0].Lengths = fixedLengths()
+		}, 130, 3 * metre, 4000},
 		"by another printer who is cheaper": {func(k *programme.TransferKind) {
-			k.Offers = []programme.PrintOffer{{Printer: "others", Sheets: k.Sheets, Prices: []programme.PriceBreak{{From: 0, Price: 1000}}}}
+			k.Offers = []programme.PrintOffer{{Printer: "others", Sheets: k.Sheets,
+				Prices: []programme.PriceBreak{{From: 0, Price: 1000}}}}
 		}, 100, 2 * metre, 2000},
 		"by the first printer where freight makes the other dearer": {func(k *programme.TransferKind) {
-			k.Offers = []programme.PrintOffer{{Printer: "others", Sheets: k.Sheets, Prices: []programme.PriceBreak{{From: 0, Price: 1400}}}}
+			k.Offers = []programme.PrintOffer{{Printer: "others", Sheets: k.Sheets,
+				Prices: []programme.PriceBreak{{From: 0, Price: 1400}}}}
 		}, 50, metre, 1600},
 	} {
 		t.Run(name, func(t *testing.T) {
 			shop := rollOf(c.change)
-			plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: c.pieces}}})
+			plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+				Needs: []sheet.Need{{Artwork: "a", Pieces: c.pieces}}})
 			require.NoError(t, err)
 			require.Empty(t, inspect.Plan(shop, &plan))
 			require.Equal(t, c.cost, plan.Cost.Total())
@@ -77,7 +92,8 @@ func TestDigitalKindsMayBePrintedOnSheets(t *testing.T) {
 		k.Prices = []programme.PriceBreak{{From: 1, Price: 300}, {From: 10, Price: 200}}
 	})
 	for pieces, want := range map[int]programme.Money{6: 600, 36: 2000} {
-		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: pieces}}})
+		plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+			Needs: []sheet.Need{{Artwork: "a", Pieces: pieces}}})
 		require.NoError(t, err)
 		require.Empty(t, inspect.Plan(shop, &plan))
 		require.Equal(t, want, plan.Cost.Total())
@@ -128,13 +144,15 @@ func TestALengthThatOnlyThePriceAsksForIsUsed(t *testing.T) {
 	later := shop.Artworks[0]
 	later.Code = "b"
 	shop.Artworks = append(shop.Artworks, later)
-	req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: 240, PerMonth: 40}, {Artwork: "b", Pieces: 5, PerMonth: 5}}}
+	req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: 240, PerMonth: 40},
+		{Artwork: "b", Pieces: 5, PerMonth: 5}}}
 	plan, err := sheet.Arrange(req)
 	require.NoError(t, err)
 	require.Empty(t, inspect.Plan(shop, &plan))
 	o := &plan.Orders[0]
 	require.Equal(t, programme.Money(5*1350), plan.Cost.Total())
-	require.Equal(t, []sheet.Room{{Layout: "A", Artwork: "b", Client: "c", Each: 5, Pieces: 5, From: march.Add(31), Until: march.Add(62), Taken: true}}, o.Room)
+	require.Equal(t, []sheet.Room{{Layout: "A", Artwork: "b", Client: "c", Each: 5, Pieces: 5, From: march.Add(31),
+		Until: march.Add(62), Taken: true}}, o.Room)
 	require.Equal(t, []string{
 		"196.85 in of roll cost $67.50, less than the $78.40 that only the length in use would cost.",
 		"No way to print it costs less: this was proven.",

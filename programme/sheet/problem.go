@@ -151,7 +151,8 @@ func (f *field) slots() (int, bool) {
 	n := 0
 	for {
 		first.Count = n + 1
-		if _, ok := pack.Fit([]pack.Piece{first}, f.width, f.height, pack.Options{Iterations: f.effort, Guillotine: f.kind.Cut == programme.Trimmer}); !ok {
+		if _, ok := pack.Fit([]pack.Piece{first}, f.width, f.height,
+			pack.Options{Iterations: f.effort, Guillotine: f.kind.Cut == programme.Trimmer}); !ok {
 			return n, true
 		}
 		n++

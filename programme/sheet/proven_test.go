@@ -21,9 +21,12 @@ func TestWhatIsProvenIsSaid(t *testing.T) {
 				size.Height = 500 * inch
 			}
 			shop := &programme.Shop{Currency: "USD", Kinds: []programme.TransferKind{{
-				Code: "k", Process: programme.Digital, Prices: []programme.PriceBreak{{From: 0, Price: 1000}}, Sheets: []programme.SheetSize{size},
-			}}, Artworks: []programme.Artwork{{Code: "a", Client: "c", Kind: "k", Width: 10 * inch, Height: 10 * inch, Turn: true}}}
-			plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "a", Pieces: pieces}}})
+				Code: "k", Process: programme.Digital, Prices: []programme.PriceBreak{{From: 0, Price: 1000}},
+				Sheets: []programme.SheetSize{size},
+			}}, Artworks: []programme.Artwork{{Code: "a", Client: "c", Kind: "k", Width: 10 * inch, Height: 10 * inch,
+				Turn: true}}}
+			plan, err := sheet.Arrange(sheet.Request{AsOf: march, Shop: shop,
+				Needs: []sheet.Need{{Artwork: "a", Pieces: pieces}}})
 			require.NoError(t, err)
 			o := &plan.Orders[0]
 			if !process || pieces == 4 { // two sheets for five, by their area

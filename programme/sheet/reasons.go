@@ -15,9 +15,11 @@ import (
 func reasons(shop *programme.Shop, chosen []choice, o *Order) []string {
 	money := func(v float64) string { return programme.Money(math.Round(v)).In(shop.Currency) }
 	first := fmt.Sprintf("%s on %s cost %s to set up and %s to print",
-		programme.NumberOf(len(o.Layouts), "layout"), programme.NumberOf(o.Sheets(), "sheet"), o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))
+		programme.NumberOf(len(o.Layouts), "layout"), programme.NumberOf(o.Sheets(), "sheet"),
+		o.Cost.SetUp.In(shop.Currency), o.Cost.Print.In(shop.Currency))
 	if worth := o.Cost.OverWorth; worth > 0 {
-		first += fmt.Sprintf("; transfers worth %s of that are left over for the shelf, so %s is for this order", worth.In(shop.Currency), (o.Cost.SetUp + o.Cost.Print - worth).In(shop.Currency))
+		first += fmt.Sprintf("; transfers worth %s of that are left over for the shelf, so %s is for this order",
+			worth.In(shop.Currency), (o.Cost.SetUp + o.Cost.Print - worth).In(shop.Currency))
 	}
 	why := append([]string{first + "."}, provenWords(o)...)
 	if more := dearer(chosen); more >= 1 {
@@ -67,7 +69,8 @@ func rules(chosen []choice) []rule {
 			r.sheets += s.Sheets()
 		}
 	}
-	return slices.CompactFunc(all, func(a, b rule) bool { return a.paid == b.paid && a.net == b.net && a.sheets == b.sheets })
+	return slices.CompactFunc(all,
+		func(a, b rule) bool { return a.paid == b.paid && a.net == b.net && a.sheets == b.sheets })
 }
 
 // provenWords say it where no cheaper order is possible.

@@ -187,7 +187,8 @@ func (f *field) spares(o *Order, of []Spare, req Request) (list []*spare) {
 			}
 			return 0
 		}
-		return cmp.Or(known(a)-known(b), cmp.Compare(a.From, b.From), cmp.Compare(b.PerMonth, a.PerMonth), cmp.Compare(a.Artwork, b.Artwork))
+		return cmp.Or(known(a)-known(b), cmp.Compare(a.From, b.From), cmp.Compare(b.PerMonth, a.PerMonth),
+			cmp.Compare(a.Artwork, b.Artwork))
 	})
 	return list
 }

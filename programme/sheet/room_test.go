@@ -18,8 +18,10 @@ func roomyShop() *programme.Shop {
 	return &programme.Shop{
 		Currency: "USD",
 		Kinds: []programme.TransferKind{{
-			Code: "screen", Process: programme.ScreenPrinted, Cut: programme.Scissors, SetUp: 1000, SetUpPerInk: 500, ShelfDays: 365,
-			Prices: []programme.PriceBreak{{From: 1, Price: 500}}, Sheets: []programme.SheetSize{{Code: "10x10", Width: 10 * in, Height: 10 * in}},
+			Code: "screen", Process: programme.ScreenPrinted, Cut: programme.Scissors, SetUp: 1000, SetUpPerInk: 500,
+			ShelfDays: 365,
+			Prices:    []programme.PriceBreak{{From: 1, Price: 500}},
+			Sheets:    []programme.SheetSize{{Code: "10x10", Width: 10 * in, Height: 10 * in}},
 		}},
 		Artworks: []programme.Artwork{
 			{Code: "chest", Client: "cafe", Kind: "screen", Width: 6 * in, Height: 10 * in, Inks: 1, InkSet: "white"},
@@ -41,7 +43,8 @@ func TestPaidRoomIsOffered(t *testing.T) {
 	req.Spares = []sheet.Spare{{Artwork: "cap", PerMonth: 4, From: march.Add(61)}, {Artwork: "sleeve"}}
 	offered, err := sheet.Arrange(req)
 	require.NoError(t, err)
-	want := sheet.Room{Layout: "A", Artwork: "cap", Client: "cafe", Each: 2, Pieces: 20, From: march.Add(61), Until: march.Add(61 + 153)}
+	want := sheet.Room{Layout: "A", Artwork: "cap", Client: "cafe", Each: 2, Pieces: 20, From: march.Add(61),
+		Until: march.Add(61 + 153)}
 	require.Equal(t, []sheet.Room{want}, offered.Orders[0].Room)
 	require.Equal(t, without.Orders[0].Layouts, offered.Orders[0].Layouts, "an offer moves nothing")
 
@@ -78,7 +81,8 @@ func TestOnlyWhatWillBeUsedIsOffered(t *testing.T) {
 // a mark that is needed so often, and of one of which nobody knows, only what will be used is offered.
 func TestNoMoreIsOfferedThanWillBeUsed(t *testing.T) {
 	shop := roomyShop()
-	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "mark", Client: "cafe", Kind: "screen", Width: 2 * programme.Inch, Height: programme.Inch, Inks: 1, InkSet: "white"})
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "mark", Client: "cafe", Kind: "screen",
+		Width: 2 * programme.Inch, Height: programme.Inch, Inks: 1, InkSet: "white"})
 	for sheets := range 4 {
 		req := sheet.Request{AsOf: march, Shop: shop, Needs: []sheet.Need{{Artwork: "chest", Pieces: 1 + sheets}}}
 		for perMonth, use := range map[float64]int{0: 1, 1: 2, 3: 6, 6: 12, 100: 200} {
@@ -96,8 +100,10 @@ func TestNoMoreIsOfferedThanWillBeUsed(t *testing.T) {
 }
 
 func TestLikelyNamesTheNextNeedAndOtherArtOfTheSameClients(t *testing.T) {
-	req := sheet.Request{AsOf: march, Shop: roomyShop(), Needs: []sheet.Need{{Artwork: "chest", Pieces: 10, PerMonth: 5}}}
-	require.Equal(t, []sheet.Spare{{Artwork: "chest", PerMonth: 5, From: march.Add(61)}, {Artwork: "cap"}, {Artwork: "sleeve"}}, sheet.Likely(req))
+	req := sheet.Request{AsOf: march, Shop: roomyShop(),
+		Needs: []sheet.Need{{Artwork: "chest", Pieces: 10, PerMonth: 5}}}
+	require.Equal(t, []sheet.Spare{{Artwork: "chest", PerMonth: 5, From: march.Add(61)}, {Artwork: "cap"},
+		{Artwork: "sleeve"}}, sheet.Likely(req))
 }
 
 // TestSparesCostNothing lays spares onto random plans of every kind: nothing
@@ -111,7 +117,8 @@ func TestSparesCostNothing(t *testing.T) {
 		plain, err := sheet.Arrange(req)
 		require.NoError(t, err)
 		for i := range req.Shop.Artworks {
-			req.Spares = append(req.Spares, sheet.Spare{Artwork: req.Shop.Artworks[i].Code, PerMonth: 20, From: march.Add(30)})
+			req.Spares = append(req.Spares, sheet.Spare{Artwork: req.Shop.Artworks[i].Code, PerMonth: 20,
+				From: march.Add(30)})
 		}
 		req.Fill = true
 		filled, err := sheet.Arrange(req)

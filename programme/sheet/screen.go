@@ -45,7 +45,8 @@ const aloneShare = 5
 
 func (t *gangTask) improve(tries int) int {
 	n := 0
-	if next := slices.IndexFunc(fitEfforts, func(e int) bool { return e > t.effort }); next >= 0 && t.search.Unfit()*fitEfforts[next] <= fitPerTry*t.tries {
+	if next := slices.IndexFunc(fitEfforts, func(e int) bool { return e > t.effort }); next >= 0 &&
+		t.search.Unfit()*fitEfforts[next] <= fitPerTry*t.tries {
 		t.effort = fitEfforts[next]
 		maps.DeleteFunc(t.fitted, func(_ string, places []pack.Place) bool { return places == nil })
 		t.search.AskAgain()

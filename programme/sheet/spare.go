@@ -56,7 +56,8 @@ func (f *field) intoGap(l *Layout, art *programme.Artwork, one pack.Piece, heigh
 			}
 			it := Item{
 				Artwork: art.Code, Client: art.Client, Turned: turned, Spare: true,
-				X: programme.Length(r.X) + m, Y: programme.Length(r.Y) + m, W: programme.Length(w) - g, H: programme.Length(h) - g,
+				X: programme.Length(r.X) + m, Y: programme.Length(r.Y) + m, W: programme.Length(w) - g,
+				H: programme.Length(h) - g,
 			}
 			if f.cuttable(l, it) {
 				l.Items = append(l.Items, it)
@@ -115,7 +116,8 @@ func (f *field) anew(l *Layout, art *programme.Artwork, height int64) bool {
 			spares[it.Artwork]++
 		}
 	}
-	places, ok := pack.Fit(pieces, f.width, height, pack.Options{Iterations: roomEffort, Guillotine: f.kind.Cut == programme.Trimmer})
+	places, ok := pack.Fit(pieces, f.width, height,
+		pack.Options{Iterations: roomEffort, Guillotine: f.kind.Cut == programme.Trimmer})
 	if !ok {
 		return false
 	}
@@ -126,7 +128,8 @@ func (f *field) anew(l *Layout, art *programme.Artwork, height int64) bool {
 		spares[a.Code]--
 		l.Items = append(l.Items, Item{
 			Artwork: a.Code, Client: a.Client, Turned: p.Turned, Spare: spares[a.Code] >= 0,
-			X: programme.Length(p.X) + m, Y: programme.Length(p.Y) + m, W: programme.Length(p.W) - g, H: programme.Length(p.H) - g,
+			X: programme.Length(p.X) + m, Y: programme.Length(p.Y) + m, W: programme.Length(p.W) - g,
+			H: programme.Length(p.H) - g,
 		})
 	}
 	return true

@@ -19,8 +19,9 @@ func catalogue(clients ...trade) programme.Shop {
 		Press:     programme.Press{PiecesPerHour: 55, CostPerHour: 3200},
 		Suppliers: suppliers(), Garments: garments(), Kinds: transferKinds(),
 		SizeMix: sizeMix(), Baselines: programme.DefaultBaselines(), Labels: labels(),
-		Keeping: programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(), WorthPulling: programme.UsualWorthPulling,
-		Terms: programme.Terms{Address: "4 Gannet Lane, Tern Harbour", Payment: "30 days net"},
+		Keeping: programme.UsualKeeping(), Ordering: programme.UsualOrdering, Missing: programme.UsualMissing(),
+		WorthPulling: programme.UsualWorthPulling,
+		Terms:        programme.Terms{Address: "4 Gannet Lane, Tern Harbour", Payment: "30 days net"},
 	}
 	for i := range clients {
 		shop.Artworks = append(shop.Artworks, clients[i].artworks...)
@@ -35,17 +36,22 @@ func sizeMix() map[string][]programme.SizeShare {
 	last := len(tops) - 1
 	tops[last-1].Share += tops[last].Share
 	return map[string][]programme.SizeShare{
-		"top":    tops[:last],
-		"bottom": {{Size: "28", Share: 6}, {Size: "30", Share: 16}, {Size: "32", Share: 25}, {Size: "34", Share: 23}, {Size: "36", Share: 16}, {Size: "38", Share: 9}, {Size: "40", Share: 5}},
+		"top": tops[:last],
+		"bottom": {{Size: "28", Share: 6}, {Size: "30", Share: 16}, {Size: "32", Share: 25}, {Size: "34", Share: 23},
+			{Size: "36", Share: 16}, {Size: "38", Share: 9}, {Size: "40", Share: 5}},
 	}
 }
 
 func suppliers() []programme.Supplier {
 	return []programme.Supplier{
-		{Code: "blanks", Name: "Two Rivers Blanks", Email: "orders@tworivers.example", LeadDays: 3, FreeFreightFrom: 20000, Freight: 1450},
-		{Code: "workwear", Name: "Hollin Workwear Stores", Email: "desk@hollin.example", LeadDays: 6, FreeFreightFrom: 25000, Freight: 1900, MinimumOrder: 7500},
-		{Code: "screens", Name: "Papermoon Transfers", Email: "art@papermoon.example", LeadDays: 7, Freight: 1200, MinimumOrder: 4000},
-		{Code: "film", Name: "Longroll Film Print", Email: "hello@longroll.example", LeadDays: 4, FreeFreightFrom: 10000, Freight: 900},
+		{Code: "blanks", Name: "Two Rivers Blanks", Email: "orders@tworivers.example", LeadDays: 3,
+			FreeFreightFrom: 20000, Freight: 1450},
+		{Code: "workwear", Name: "Hollin Workwear Stores", Email: "desk@hollin.example", LeadDays: 6,
+			FreeFreightFrom: 25000, Freight: 1900, MinimumOrder: 7500},
+		{Code: "screens", Name: "Papermoon Transfers", Email: "art@papermoon.example", LeadDays: 7, Freight: 1200,
+			MinimumOrder: 4000},
+		{Code: "film", Name: "Longroll Film Print", Email: "hello@longroll.example", LeadDays: 4,
+			FreeFreightFrom: 10000, Freight: 900},
 	}
 }
 
@@ -66,7 +72,8 @@ func tops(base programme.Money) []programme.GarmentSize {
 func chest(from string, drop programme.Length, words string) []programme.Placement {
 	return []programme.Placement{
 		{Place: "left-chest", From: from, Drop: drop, Words: words},
-		{Place: "full-back", From: "the collar seam", Drop: 4 * programme.Inch, Words: "centred between the shoulder blades"},
+		{Place: "full-back", From: "the collar seam", Drop: 4 * programme.Inch,
+			Words: "centred between the shoulder blades"},
 	}
 }
 
@@ -78,16 +85,41 @@ func garments() []programme.Garment {
 	hoodie := chest(neck, 6*programme.Inch+programme.Inch/2, "clear of the drawcord by 1 in")
 	one := func(cost programme.Money) []programme.GarmentSize { return sizes(cost, "one") }
 	return []programme.Garment{
-		{Code: "tee", Name: "Ring-spun cotton tee", FabricClass: "cotton-tee-ringspun", SizeFamily: "top", Supplier: "blanks", Colours: []string{"black", "navy", "oatmeal"}, Sizes: tops(390), Pack: 1, Breaks: []programme.CostBreak{{From: 72, Percent: 8}}, WearsPerWash: 1, Placements: tee},
-		{Code: "polo", Name: "Polyester/cotton polo", FabricClass: "blend-polo", SizeFamily: "top", Supplier: "blanks", Colours: []string{"navy", "burgundy", "white"}, Sizes: tops(940), Pack: 1, Breaks: []programme.CostBreak{{From: 36, Percent: 6}}, WearsPerWash: 1, Placements: polo},
-		{Code: "cool-polo", Name: "Performance polyester polo", FabricClass: "performance-polyester", SizeFamily: "top", Supplier: "blanks", Colours: []string{"moss", "grey"}, Sizes: tops(1180), Pack: 1, WearsPerWash: 1, Placements: polo},
-		{Code: "work-shirt", Name: "Woven work shirt 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top", Supplier: "workwear", Colours: []string{"charcoal", "white"}, Sizes: tops(1650), Pack: 1, WearsPerWash: 1, Placements: shirt},
-		{Code: "tunic", Name: "Care tunic 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top", Supplier: "workwear", Colours: []string{"teal", "white"}, Sizes: tops(1490), Pack: 1, WearsPerWash: 1, Placements: shirt},
-		{Code: "work-trousers", Name: "Work trousers 65/35", FabricClass: "blend-work-shirt", SizeFamily: "bottom", Supplier: "workwear", Colours: []string{"black"}, Sizes: sizes(1890, "28", "30", "32", "34", "36", "38", "40"), Pack: 1, WearsPerWash: 2, Placements: []programme.Placement{{Place: "hip", From: "the opening of the right pocket", Drop: programme.Inch, Words: "clear of the seam"}}},
-		{Code: "hoodie", Name: "Hooded sweatshirt", FabricClass: "fleece", SizeFamily: "top", Supplier: "blanks", Colours: []string{"black", "forest"}, Sizes: tops(1720), Pack: 1, Breaks: []programme.CostBreak{{From: 24, Percent: 7}}, WearsPerWash: 3, Placements: hoodie},
-		{Code: "apron", Name: "Bib apron, twill", FabricClass: "apron-twill", SizeFamily: "one", Supplier: "blanks", Colours: []string{"black", "oatmeal", "white"}, Sizes: one(760), Pack: 6, WearsPerWash: 1, Placements: []programme.Placement{{Place: "bib", From: "the top edge of the bib", Drop: 3*programme.Inch + programme.Inch/2, Words: "centred"}}},
-		{Code: "cap", Name: "Six-panel cap", FabricClass: "cap", SizeFamily: "one", Supplier: "blanks", Colours: []string{"black", "forest"}, Sizes: one(520), Pack: 12, WearsPerWash: 5, Placements: []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: programme.Inch / 2, Words: "centred on the front seam"}}},
-		{Code: "vest", Name: "High-visibility vest", FabricClass: "high-visibility", SizeFamily: "top", Supplier: "workwear", Colours: []string{"yellow"}, Sizes: tops(1240), Pack: 1, WearsPerWash: 4, LabelWashes: 25, Protective: programme.HighVisibility, Placements: []programme.Placement{{Place: "full-back", Words: "in the free area between the tapes only; never on or over a tape"}}},
+		{Code: "tee", Name: "Ring-spun cotton tee", FabricClass: "cotton-tee-ringspun", SizeFamily: "top",
+			Supplier: "blanks", Colours: []string{"black", "navy", "oatmeal"}, Sizes: tops(390), Pack: 1,
+			Breaks: []programme.CostBreak{{From: 72, Percent: 8}}, WearsPerWash: 1, Placements: tee},
+		{Code: "polo", Name: "Polyester/cotton polo", FabricClass: "blend-polo", SizeFamily: "top", Supplier: "blanks",
+			Colours: []string{"navy", "burgundy", "white"}, Sizes: tops(940), Pack: 1,
+			Breaks: []programme.CostBreak{{From: 36, Percent: 6}}, WearsPerWash: 1, Placements: polo},
+		{Code: "cool-polo", Name: "Performance polyester polo", FabricClass: "performance-polyester", SizeFamily: "top",
+			Supplier: "blanks", Colours: []string{"moss", "grey"}, Sizes: tops(1180), Pack: 1, WearsPerWash: 1,
+			Placements: polo},
+		{Code: "work-shirt", Name: "Woven work shirt 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top",
+			Supplier: "workwear", Colours: []string{"charcoal", "white"}, Sizes: tops(1650), Pack: 1, WearsPerWash: 1,
+			Placements: shirt},
+		{Code: "tunic", Name: "Care tunic 65/35", FabricClass: "blend-work-shirt", SizeFamily: "top",
+			Supplier: "workwear", Colours: []string{"teal", "white"}, Sizes: tops(1490), Pack: 1, WearsPerWash: 1,
+			Placements: shirt},
+		{Code: "work-trousers", Name: "Work trousers 65/35", FabricClass: "blend-work-shirt", SizeFamily: "bottom",
+			Supplier: "workwear", Colours: []string{"black"}, Sizes: sizes(1890, "28", "30", "32", "34", "36", "38",
+				"40"), Pack: 1, WearsPerWash: 2, Placements: []programme.Placement{{Place: "hip",
+				From: "the opening of the right pocket", Drop: programme.Inch, Words: "clear of the seam"}}},
+		{Code: "hoodie", Name: "Hooded sweatshirt", FabricClass: "fleece", SizeFamily: "top", Supplier: "blanks",
+			Colours: []string{"black", "forest"}, Sizes: tops(1720), Pack: 1,
+			Breaks: []programme.CostBreak{{From: 24, Percent: 7}}, WearsPerWash: 3, Placements: hoodie},
+		{Code: "apron", Name: "Bib apron, twill", FabricClass: "apron-twill", SizeFamily: "one", Supplier: "blanks",
+			Colours: []string{"black", "oatmeal", "white"}, Sizes: one(760), Pack: 6, WearsPerWash: 1,
+			Placements: []programme.Placement{{Place: "bib", From: "the top edge of the bib",
+				Drop: 3*programme.Inch + programme.Inch/2, Words: "centred"}}},
+		{Code: "cap", Name: "Six-panel cap", FabricClass: "cap", SizeFamily: "one", Supplier: "blanks",
+			Colours: []string{"black", "forest"}, Sizes: one(520), Pack: 12, WearsPerWash: 5,
+			Placements: []programme.Placement{{Place: "cap-front", From: "the visor seam", Drop: programme.Inch / 2,
+				Words: "centred on the front seam"}}},
+		{Code: "vest", Name: "High-visibility vest", FabricClass: "high-visibility", SizeFamily: "top",
+			Supplier: "workwear", Colours: []string{"yellow"}, Sizes: tops(1240), Pack: 1, WearsPerWash: 4,
+			LabelWashes: 25, Protective: programme.HighVisibility,
+			Placements: []programme.Placement{{Place: "full-back",
+				Words: "in the free area between the tapes only; never on or over a tape"}}},
 	}
 }
 
@@ -95,20 +127,28 @@ func transferKinds() []programme.TransferKind {
 	quarter := programme.Inch / 4
 	return []programme.TransferKind{
 		{
-			Code: "screen", Name: "Screen-printed, hot peel", Decoration: "plastisol", Process: programme.ScreenPrinted, Printer: "screens",
-			Sheets: []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch}, {Code: "12x18", Width: 12 * programme.Inch, Height: 18 * programme.Inch}},
+			Code: "screen", Name: "Screen-printed, hot peel", Decoration: "plastisol", Process: programme.ScreenPrinted,
+			Printer: "screens",
+			Sheets: []programme.SheetSize{{Code: "13x19", Width: 13 * programme.Inch, Height: 19 * programme.Inch},
+				{Code: "12x18", Width: 12 * programme.Inch, Height: 18 * programme.Inch}},
 			Gutter: quarter, Margin: quarter, Cut: programme.Scissors,
-			Prices: []programme.PriceBreak{{From: 1, Price: 640}, {From: 10, Price: 410}, {From: 25, Price: 300}, {From: 50, Price: 235}, {From: 100, Price: 190}},
-			SetUp:  1500, SetUpPerInk: 800, OverWorth: 0.5, MaxOversMonths: 9, MinimumOrder: 4000, ShelfDays: 540, Spoilage: 0.02, FitForIndustrial: true,
-			Settings: programme.PressSettings{Temperature: 185, DwellSeconds: 9, Pressure: "medium-firm", Peel: "hot", PrePressTime: 4, Notes: "one even motion, at once"},
+			Prices: []programme.PriceBreak{{From: 1, Price: 640}, {From: 10, Price: 410}, {From: 25, Price: 300},
+				{From: 50, Price: 235}, {From: 100, Price: 190}},
+			SetUp: 1500, SetUpPerInk: 800, OverWorth: 0.5, MaxOversMonths: 9, MinimumOrder: 4000, ShelfDays: 540,
+			Spoilage: 0.02, FitForIndustrial: true,
+			Settings: programme.PressSettings{Temperature: 185, DwellSeconds: 9, Pressure: "medium-firm", Peel: "hot",
+				PrePressTime: 4, Notes: "one even motion, at once"},
 		},
 		{
-			Code: "film", Name: "Digital film, 22 in roll", Decoration: "direct-to-film", Process: programme.Digital, Printer: "film",
-			Sheets: []programme.SheetSize{{Code: "roll-22", Width: 22 * programme.Inch, Height: 240 * programme.Inch, Roll: true}},
+			Code: "film", Name: "Digital film, 22 in roll", Decoration: "direct-to-film", Process: programme.Digital,
+			Printer: "film",
+			Sheets: []programme.SheetSize{{Code: "roll-22", Width: 22 * programme.Inch, Height: 240 * programme.Inch,
+				Roll: true}},
 			Gutter: quarter, Margin: quarter, Cut: programme.Scissors,
 			Prices:    []programme.PriceBreak{{From: 0, Price: 1650}, {From: 5, Price: 1380}, {From: 15, Price: 1150}},
 			OverWorth: 0.3, MinimumOrder: 1500, ShelfDays: 270, Spoilage: 0.03,
-			Settings: programme.PressSettings{Temperature: 150, DwellSeconds: 12, Pressure: "medium", Peel: "warm", PrePressTime: 4, RePressTime: 8, CoverSheet: true},
+			Settings: programme.PressSettings{Temperature: 150, DwellSeconds: 12, Pressure: "medium", Peel: "warm",
+				PrePressTime: 4, RePressTime: 8, CoverSheet: true},
 		},
 	}
 }

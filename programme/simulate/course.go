@@ -49,7 +49,8 @@ type Course struct {
 const daysPerYear = 365.25
 
 // newCourse staffs a client on a day; everybody's kit is still to be issued.
-func newCourse(shop *programme.Shop, c *programme.Client, truth Truth, recorded float64, start programme.Date, rng *rand.Rand) *Course {
+func newCourse(shop *programme.Shop, c *programme.Client, truth Truth, recorded float64, start programme.Date,
+	rng *rand.Rand) *Course {
 	return &Course{shop: shop, client: c, truth: truth, rng: rng, recorded: recorded, today: start, lives: rng}
 }
 
@@ -63,7 +64,9 @@ func (c *Course) hire(role *programme.Role, site string, start, shopKnows progra
 	for i := range role.Kit {
 		line := &role.Kit[i]
 		g, _ := c.shop.Garment(line.Garment)
-		m.racks = append(m.racks, rack{line: line, family: g.SizeFamily, sku: programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, m.person.Sizes)}, wearsPerWash: g.WearsPerWash})
+		m.racks = append(m.racks, rack{line: line, family: g.SizeFamily,
+			sku:          programme.SKU{Garment: g.Code, Colour: line.Colour, Size: sizeOf(g, m.person.Sizes)},
+			wearsPerWash: g.WearsPerWash})
 		for range line.Each {
 			c.wanted = append(c.wanted, need{who: m, rack: i, since: shopKnows, first: true})
 		}
@@ -158,7 +161,8 @@ func (c *Course) newPiece(line *programme.KitLine, on programme.Date) piece {
 func (c *Course) write(m programme.Movement) {
 	if n := len(c.ledger); n > 0 && m.Kind != programme.Counted {
 		last := &c.ledger[n-1]
-		if last.Date == m.Date && last.Kind == m.Kind && last.StaffID == m.StaffID && last.SKU == m.SKU && last.Reason == m.Reason {
+		if last.Date == m.Date && last.Kind == m.Kind && last.StaffID == m.StaffID && last.SKU == m.SKU &&
+			last.Reason == m.Reason {
 			last.Pieces += m.Pieces
 			return
 		}
@@ -202,7 +206,8 @@ func (c *Course) wearMember(m *member, from, to programme.Date) {
 				r.hidden++
 				continue
 			}
-			c.write(programme.Movement{Date: e.on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: 1, Reason: e.reason})
+			c.write(programme.Movement{Date: e.on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku,
+				Pieces: 1, Reason: e.reason})
 			c.want(m, i, e.on)
 		}
 	}
@@ -253,7 +258,8 @@ func (c *Course) takeBack(m *member, rack int, on programme.Date, reason program
 	r := &m.racks[rack]
 	n := len(r.pieces)
 	if n > 0 {
-		c.write(programme.Movement{Date: on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: n, Reason: reason})
+		c.write(programme.Movement{Date: on, Kind: programme.Ended, StaffID: m.person.StaffID, SKU: r.sku, Pieces: n,
+			Reason: reason})
 	}
 	r.pieces = nil
 	if r.hidden > 0 {
@@ -282,7 +288,8 @@ func (c *Course) count(m *member, rack int, on programme.Date) {
 	if len(r.pieces)+r.hidden == 0 {
 		return
 	}
-	c.ledger = append(c.ledger, programme.Movement{Date: on, Kind: programme.Counted, StaffID: m.person.StaffID, SKU: r.sku, Pieces: len(r.pieces)})
+	c.ledger = append(c.ledger, programme.Movement{Date: on, Kind: programme.Counted, StaffID: m.person.StaffID,
+		SKU: r.sku, Pieces: len(r.pieces)})
 	for range r.hidden {
 		c.want(m, rack, on)
 	}

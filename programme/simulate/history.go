@@ -52,7 +52,8 @@ func (c *Course) forgetBefore() {
 		for i := range m.racks {
 			r := &m.racks[i]
 			for _, p := range r.pieces {
-				c.write(programme.Movement{Date: p.issued, Kind: programme.Issued, StaffID: m.person.StaffID, SKU: r.sku, Pieces: 1})
+				c.write(programme.Movement{Date: p.issued, Kind: programme.Issued, StaffID: m.person.StaffID,
+					SKU: r.sku, Pieces: 1})
 			}
 		}
 	}

@@ -124,7 +124,8 @@ func (c *Course) Renew(take func(sku programme.SKU, pieces int) bool) (early int
 			}
 			if n := len(r.pieces); n > 0 {
 				early += n
-				c.write(programme.Movement{Date: c.today, Kind: programme.Ended, StaffID: who.person.StaffID, SKU: r.sku, Pieces: n, Reason: programme.NoReason})
+				c.write(programme.Movement{Date: c.today, Kind: programme.Ended, StaffID: who.person.StaffID,
+					SKU: r.sku, Pieces: n, Reason: programme.NoReason})
 			}
 			r.pieces, r.hidden = nil, 0
 			c.drop(func(n need) bool { return n.who == who && n.rack == i })
@@ -166,7 +167,8 @@ func (c *Course) Lines() iter.Seq[Line] {
 // Ledger returns the records in order of days. Rows of the time since it was last asked
 // for stand behind those before.
 func (c *Course) Ledger() []programme.Movement {
-	slices.SortStableFunc(c.ledger[c.inOrder:], func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
+	slices.SortStableFunc(c.ledger[c.inOrder:],
+		func(a, b programme.Movement) int { return cmp.Compare(a.Date, b.Date) })
 	c.inOrder = len(c.ledger)
 	return c.ledger
 }

@@ -55,10 +55,13 @@ func largeTrade(i int, size Size, rng *rand.Rand) trade {
 	part := func(share float64) int { return max(1, int(each*share+0.5)) }
 	chest, bib := code+"-chest", code+"-bib"
 	colour := func(of ...string) string { return of[rng.IntN(len(of))] }
-	tee, polo, apron := colour("black", "navy", "oatmeal"), colour("navy", "burgundy", "white"), colour("black", "white")
+	tee, polo, apron := colour("black", "navy", "oatmeal"), colour("navy", "burgundy", "white"),
+		colour("black", "white")
 	lines := []programme.KitLine{
-		kit("tee", tee, part(0.4), 2.5, art(chest, "left-chest")), kit("polo", polo, part(0.3), 2, art(chest, "left-chest")),
-		kit("apron", apron, part(0.2), 2, art(bib, "bib")), kit("hoodie", "black", part(0.1), 1, art(chest, "left-chest")),
+		kit("tee", tee, part(0.4), 2.5, art(chest, "left-chest")),
+		kit("polo", polo, part(0.3), 2, art(chest, "left-chest")),
+		kit("apron", apron, part(0.2), 2, art(bib, "bib")),
+		kit("hoodie", "black", part(0.1), 1, art(chest, "left-chest")),
 	}
 	regimes := []string{"home-cold-line", "home-low", "home-hot", "on-premises", "industrial"}
 	duties := []programme.Duty{programme.Light, programme.Medium, programme.Heavy}
@@ -70,15 +73,21 @@ func largeTrade(i int, size Size, rng *rand.Rand) trade {
 		shelf: shelf, kept: shelf >= 8,
 		client: programme.Client{
 			Code: code, Name: fmt.Sprintf("Client %04d", i+1), Trade: "benchmark",
-			Customer: programme.Contact{Name: "Uniform desk", Email: code + "@desk.example"}, Manager: []string{"bram", "noor"}[i%2],
-			Work:       programme.Work{Place: programme.Fixed, Setting: programme.Indoor, Duty: duties[rng.IntN(len(duties))], DaysPerWeek: 5},
-			Laundering: programme.Laundering{Regime: regimes[rng.IntN(len(regimes))]},
-			Intake:     programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2}, Leavers: programme.Leavers{PerYear: 0.4, Strength: 20},
+			Customer: programme.Contact{Name: "Uniform desk", Email: code + "@desk.example"},
+			Manager:  []string{"bram", "noor"}[i%2],
+			Work: programme.Work{Place: programme.Fixed, Setting: programme.Indoor,
+				Duty: duties[rng.IntN(len(duties))], DaysPerWeek: 5},
+			Laundering:      programme.Laundering{Regime: regimes[rng.IntN(len(regimes))]},
+			Intake:          programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2},
+			Leavers:         programme.Leavers{PerYear: 0.4, Strength: 20},
 			CountEveryWeeks: 26 * (i % 2), ForgetAfterDays: 180,
-			Prices: prices(bySize("tee", 1450), bySize("polo", 2200), bySize("hoodie", 3300), []programme.Price{price("apron", 1700)}),
-			Roles:  []programme.Role{{Code: "floor", Name: "Floor", Kit: lines}, {Code: "back", Name: "Back of house", Kit: lines[:3]}},
+			Prices: prices(bySize("tee", 1450), bySize("polo", 2200), bySize("hoodie", 3300),
+				[]programme.Price{price("apron", 1700)}),
+			Roles: []programme.Role{{Code: "floor", Name: "Floor", Kit: lines},
+				{Code: "back", Name: "Back of house", Kit: lines[:3]}},
 		},
-		artworks:  []programme.Artwork{screenArt(chest, code, "Chest mark", 3.5, 3, 1, "white"), filmArt(bib, code, "Bib mark", 6, 4)},
+		artworks: []programme.Artwork{screenArt(chest, code, "Chest mark", 3.5, 3, 1, "white"),
+			filmArt(bib, code, "Bib mark", 6, 4)},
 		roleShare: []float64{0.8, 0.2}, sites: []string{"North", "South"}, heads: heads, recorded: 1 - 0.3*float64(i%2),
 	}
 }

@@ -80,7 +80,8 @@ func newShopRates(s Spread, rng *rand.Rand) *rates {
 
 // drawTruth draws what is so about one client, given what is so at its shop;
 // share splits hires between the client's roles and sums to 1.
-func drawTruth(shop *programme.Shop, c *programme.Client, share []float64, common *rates, s Spread, rng *rand.Rand) Truth {
+func drawTruth(shop *programme.Shop, c *programme.Client, share []float64, common *rates, s Spread,
+	rng *rand.Rand) Truth {
 	own := &rates{rng: rng, strength: 2 * s.Endings, drawn: map[string]float64{}}
 	scatter := func(l wear.Weibull, class string) wear.Weibull {
 		rate := common.of(class) * own.of(class)
@@ -90,7 +91,8 @@ func drawTruth(shop *programme.Shop, c *programme.Client, share []float64, commo
 	if err != nil {
 		panic(fmt.Sprintf("simulate: %v", err)) // what is invented here resolves
 	}
-	t := Truth{Fabric: map[string]wear.Weibull{}, Print: map[string]wear.Weibull{}, Label: map[string]float64{}, HiresPerYear: map[string]float64{}, SizeMix: shop.SizeMix}
+	t := Truth{Fabric: map[string]wear.Weibull{}, Print: map[string]wear.Weibull{}, Label: map[string]float64{},
+		HiresPerYear: map[string]float64{}, SizeMix: shop.SizeMix}
 	for i := range c.Roles {
 		for _, line := range c.Roles[i].Kit {
 			g, _ := shop.Garment(line.Garment)

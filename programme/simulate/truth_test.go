@@ -51,7 +51,8 @@ func TestJumpsAgreeWithDays(t *testing.T) {
 		}
 		a, b := build(), build()
 		for range 5 {
-			p := piece{life: Draw(wear.FromMedian(40, 2.5), rng), cause: programme.Worn, mishap: programme.Date(1 + rng.IntN(400))}
+			p := piece{life: Draw(wear.FromMedian(40, 2.5), rng), cause: programme.Worn,
+				mishap: programme.Date(1 + rng.IntN(400))}
 			a.pieces, b.pieces = append(a.pieces, p), append(b.pieces, p)
 		}
 		jumps := a.wear(0, 500, nil)

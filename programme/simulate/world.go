@@ -52,7 +52,8 @@ func NewWorld(asOf programme.Date, rng *rand.Rand) World {
 	list := trades()
 	w := World{Shop: catalogue(list...), AsOf: asOf}
 	common := newShopRates(AroundPrior, rng)
-	shelves := rand.New(rand.NewPCG(rng.Uint64(), rng.Uint64()+demoShelves)) // of their own: what lies there changes nobody's history
+	// of their own: what lies there changes nobody's history
+	shelves := rand.New(rand.NewPCG(rng.Uint64(), rng.Uint64()+demoShelves))
 	for i := range list {
 		c := chronicle(&w.Shop, &list[i], common, asOf, recordWeeks, rng, shelves)
 		w.Cases = append(w.Cases, c)
@@ -65,7 +66,8 @@ func NewWorld(asOf programme.Date, rng *rand.Rand) World {
 
 // chronicle lives through one client's weeks of records; shelves is the source
 // of chance for what lies ready at their end.
-func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Date, weeks int, rng, shelves *rand.Rand) Case {
+func chronicle(shop *programme.Shop, t *trade, common *rates, asOf programme.Date, weeks int, rng,
+	shelves *rand.Rand) Case {
 	client := t.client
 	client.RecordsStart = asOf.Add(-weeks * week)
 	truth := drawTruth(shop, &client, t.roleShare, common, AroundPrior, rng)
@@ -108,7 +110,9 @@ func finished(c *Case, t *trade, asOf programme.Date, rng *rand.Rand) []programm
 			n = math.Ceil(mean) + 2
 		}
 		if n > 0 {
-			list = append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Finished, Client: c.Client.Code, Code: k.Garment, Colour: k.Colour, Size: k.Size}, Pieces: int(n)})
+			list = append(list, programme.StockLine{AsOf: asOf,
+				Goods: programme.Goods{Kind: programme.Finished, Client: c.Client.Code, Code: k.Garment,
+					Colour: k.Colour, Size: k.Size}, Pieces: int(n)})
 		}
 	}
 	return list
@@ -126,18 +130,23 @@ func blanks(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []program
 		g, _ := shop.Garment(code)
 		for _, size := range g.Sizes {
 			if size.Code == "M" || size.Code == "L" || size.Code == "one" {
-				list = append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Blank, Code: code, Colour: g.Colours[0], Size: size.Code}, Pieces: 2 + rng.IntN(8)})
+				list = append(list, programme.StockLine{AsOf: asOf,
+					Goods:  programme.Goods{Kind: programme.Blank, Code: code, Colour: g.Colours[0], Size: size.Code},
+					Pieces: 2 + rng.IntN(8)})
 			}
 		}
 	}
-	return append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Blank, Code: "hoodie", Colour: "black", Size: "L"}, Pieces: 6, Expected: asOf.Add(4)})
+	return append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Blank, Code: "hoodie",
+		Colour: "black", Size: "L"}, Pieces: 6, Expected: asOf.Add(4)})
 }
 
 // transfers returns what is left of earlier sheets of every artwork.
 func transfers(shop *programme.Shop, asOf programme.Date, rng *rand.Rand) []programme.StockLine {
 	list := make([]programme.StockLine, 0, len(shop.Artworks))
 	for i := range shop.Artworks {
-		list = append(list, programme.StockLine{AsOf: asOf, Goods: programme.Goods{Kind: programme.Transfer, Code: shop.Artworks[i].Code}, Pieces: rng.IntN(25), Made: asOf.Add(-20 - rng.IntN(300))})
+		list = append(list, programme.StockLine{AsOf: asOf,
+			Goods: programme.Goods{Kind: programme.Transfer, Code: shop.Artworks[i].Code}, Pieces: rng.IntN(25),
+			Made: asOf.Add(-20 - rng.IntN(300))})
 	}
 	return list
 }

@@ -27,7 +27,8 @@ func TestTheDemoShopHasSevenTradesOfManySizes(t *testing.T) {
 	for _, c := range w.Cases {
 		heads := active(c.Roster)
 		smallest, largest = min(smallest, heads), max(largest, heads)
-		t.Logf("%-12s %3d staff, %3d ever, %5d rows, %d pieces", c.Client.Code, heads, len(c.Roster), len(c.Ledger), pieces(c.Ledger))
+		t.Logf("%-12s %3d staff, %3d ever, %5d rows, %d pieces", c.Client.Code, heads, len(c.Roster), len(c.Ledger),
+			pieces(c.Ledger))
 	}
 	require.LessOrEqual(t, smallest, 9)
 	require.GreaterOrEqual(t, largest, 90)
@@ -57,7 +58,8 @@ func scripts(w simulate.World) int {
 	for _, c := range w.Cases {
 		for _, p := range c.Roster {
 			for name, table := range unicode.Scripts {
-				if name != "Common" && strings.IndexFunc(p.Name, func(r rune) bool { return unicode.Is(table, r) }) >= 0 {
+				if name != "Common" && strings.IndexFunc(p.Name,
+					func(r rune) bool { return unicode.Is(table, r) }) >= 0 {
 					seen[name] = true
 				}
 			}
@@ -101,7 +103,8 @@ func TestLedgersAddUp(t *testing.T) {
 			last = m.Date
 			p, known := people[m.StaffID]
 			require.True(t, known, "row %d names nobody on the roster", i)
-			require.True(t, p.ActiveOn(m.Date), "%s row %d: %v moves on %v, outside %v to %v", c.Client.Code, i, m.StaffID, m.Date, p.Start, p.End)
+			require.True(t, p.ActiveOn(m.Date), "%s row %d: %v moves on %v, outside %v to %v", c.Client.Code, i,
+				m.StaffID, m.Date, p.Start, p.End)
 			require.LessOrEqual(t, m.Date, asOf)
 			checkRow(t, held, m)
 		}

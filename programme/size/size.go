@@ -34,7 +34,8 @@ var (
 	number   = regexp.MustCompile(`^\d{1,3}$`)
 )
 
-var oneSize = map[string]bool{"ONE": true, "ONESIZE": true, "OS": true, "OSFA": true, "OSFM": true, "ONESIZEFITSALL": true, "ONESIZEFITSMOST": true, "UNIVERSAL": true, "1SIZE": true}
+var oneSize = map[string]bool{"ONE": true, "ONESIZE": true, "OS": true, "OSFA": true, "OSFM": true,
+	"ONESIZEFITSALL": true, "ONESIZEFITSMOST": true, "UNIVERSAL": true, "1SIZE": true}
 
 // Canonical returns the one way in which the program compares a size: XS, S, M,
 // L, XL, 2XL, 3XL, ..., XLT, 42/32, 7 1/4, ONE. ok is false for what is no
@@ -67,7 +68,8 @@ func Canonical(raw string) (code string, ok bool) {
 			return code + "T", true
 		}
 	}
-	if m := pair.FindStringSubmatch(strings.NewReplacer(" ", "", "-", "/", "×", "X", `"`, "").Replace(s)); m != nil && pairMark.MatchString(s) {
+	if m := pair.FindStringSubmatch(strings.NewReplacer(" ", "", "-", "/", "×", "X", `"`, "").Replace(s)); m != nil &&
+		pairMark.MatchString(s) {
 		return m[1] + "/" + m[2], true
 	}
 	if code, ok := doubled(s); ok {
@@ -121,7 +123,8 @@ func lettered(s string) (string, bool) {
 	return strconv.Itoa(count) + "X" + end, true
 }
 
-var fractions = map[string]string{"125": "1/8", "25": "1/4", "250": "1/4", "375": "3/8", "5": "1/2", "50": "1/2", "500": "1/2", "625": "5/8", "75": "3/4", "750": "3/4", "875": "7/8"}
+var fractions = map[string]string{"125": "1/8", "25": "1/4", "250": "1/4", "375": "3/8", "5": "1/2", "50": "1/2",
+	"500": "1/2", "625": "5/8", "75": "3/4", "750": "3/4", "875": "7/8"}
 
 // fromDecimal writes eighths as fractions, since hats are sold so, and drops
 // an empty fraction that a spreadsheet added.

@@ -36,7 +36,8 @@ func TestCanonicalReadsOneSizeHoweverItIsWritten(t *testing.T) {
 }
 
 func TestCanonicalDoesNotSettleADoubt(t *testing.T) {
-	for _, doubt := range []string{"X", "XX", "1X", "1XL", "M/L", "L/XL", "2XL / 3XL", "L (42)", "L or XL", "Women's M", "Oct-12", "?", "n/a", "", "0", "4232", "medium-ish", "7.3"} {
+	for _, doubt := range []string{"X", "XX", "1X", "1XL", "M/L", "L/XL", "2XL / 3XL", "L (42)", "L or XL", "Women's M",
+		"Oct-12", "?", "n/a", "", "0", "4232", "medium-ish", "7.3"} {
 		_, ok := size.Canonical(doubt)
 		require.False(t, ok, "%q", doubt)
 	}
@@ -52,7 +53,8 @@ func TestChartKeepsItsOwnCodes(t *testing.T) {
 	_, why := women.Find("000")
 	require.NotEmpty(t, why)
 	c := size.NewChart("XS", "S", "S/M", "1X", "XXL", "W-M", "32x30")
-	for raw, want := range map[string]string{"small": "S", "s/m": "S/M", "1x": "1X", "2X": "XXL", "w m": "W-M", "32/30": "32x30"} {
+	for raw, want := range map[string]string{"small": "S", "s/m": "S/M", "1x": "1X", "2X": "XXL", "w m": "W-M",
+		"32/30": "32x30"} {
 		got, why := c.Find(raw)
 		require.Empty(t, why, raw)
 		require.Equal(t, want, got)
@@ -90,7 +92,8 @@ func FuzzCanonical(f *testing.F) {
 func TestASizeWithALengthWhereThereIsNoneSaysWhatToDo(t *testing.T) {
 	waists := size.NewChart("36", "38")
 	_, want := waists.Find("W38 L32")
-	require.Equal(t, "but the sizes are 36, 38; write 38, or put sizes with a length, such as 38/32, into shop.yaml", want)
+	require.Equal(t, "but the sizes are 36, 38; write 38, or put sizes with a length, such as 38/32, into shop.yaml",
+		want)
 	_, want = waists.Find("40/32")
 	require.Equal(t, "but the sizes are 36, 38", want, "that waist is not made at all")
 }

@@ -26,8 +26,8 @@ type List = table.List[programme.StockLine]
 // Read reads a statement of stock. Rows without an error come back even when
 // others have one; the error is of type table.Errors. made_on is an optional
 // column: the day transfers were printed, from which their shelf life runs.
-// as_of is one too: without that column the stock is that of Latest. washes is another: how many finished pieces that were worn before have behind
-// them.
+// as_of is one too: without that column the stock is that of Latest. washes is another: how many finished pieces that
+// were worn before have behind them.
 func Read(file string, data []byte, opt Options) (*List, error) {
 	return table.Read(file, data, opt.Options, form(&reader{opt: opt, seen: map[stated]int{}}))
 }
@@ -54,20 +54,30 @@ func form(r *reader) *table.Form[programme.StockLine] {
 	return &table.Form[row]{
 		Columns: []table.Column[row]{
 			colAsOf: {Name: "as_of", Also: []string{"date", "day", "stock date", "counted on"},
-				Missing: "the date of the stock is missing; write it as year-month-day, such as 2026-03-09", Date: func(l *row) *programme.Date { return &l.AsOf }},
-			colKind: {Name: "kind", Required: true, Also: []string{"type", "stock kind"}, Read: readKind, Write: func(l *row) string { return string(l.Kind) }},
-			colCode: {Name: "code", Required: true, Also: []string{"garment", "item", "product", "article", "artwork", "style", "sku"},
+				Missing: "the date of the stock is missing; write it as year-month-day, such as 2026-03-09",
+				Date:    func(l *row) *programme.Date { return &l.AsOf }},
+			colKind: {Name: "kind", Required: true, Also: []string{"type", "stock kind"}, Read: readKind,
+				Write: func(l *row) string { return string(l.Kind) }},
+			colCode: {Name: "code", Required: true, Also: []string{"garment", "item", "product", "article", "artwork",
+				"style", "sku"},
 				Read: r.goods, Write: func(l *row) string { return l.Code }},
-			colColour: {Name: "colour", Also: []string{"color", "shade"}, Read: notOfTransfers, Write: func(l *row) string { return l.Colour }},
-			colSize:   {Name: "size", Also: []string{"sizes"}, Read: notOfTransfers, Write: func(l *row) string { return l.Size }},
-			colPieces: {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "units", "pcs", "on hand", "stock"},
-				Read: func(c table.Cell, l *row) { l.Pieces = ledger.ReadPieces(c, 0, maxPieces) }, Write: func(l *row) string { return strconv.Itoa(l.Pieces) }},
-			colExpected: {Name: "expected_on", Ahead: true, Also: []string{"expected", "due", "due date", "eta", "delivery date", "arrives"},
+			colColour: {Name: "colour", Also: []string{"color", "shade"}, Read: notOfTransfers,
+				Write: func(l *row) string { return l.Colour }},
+			colSize: {Name: "size", Also: []string{"sizes"}, Read: notOfTransfers,
+				Write: func(l *row) string { return l.Size }},
+			colPieces: {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "units", "pcs",
+				"on hand", "stock"},
+				Read:  func(c table.Cell, l *row) { l.Pieces = ledger.ReadPieces(c, 0, maxPieces) },
+				Write: func(l *row) string { return strconv.Itoa(l.Pieces) }},
+			colExpected: {Name: "expected_on", Ahead: true, Also: []string{"expected", "due", "due date", "eta",
+				"delivery date", "arrives"},
 				Date: func(l *row) *programme.Date { return &l.Expected }},
-			colClient: {Name: "client", Also: []string{"customer", "account", "for"}, Read: r.client, Write: func(l *row) string { return l.Client }},
+			colClient: {Name: "client", Also: []string{"customer", "account", "for"}, Read: r.client,
+				Write: func(l *row) string { return l.Client }},
 			colMade: {Name: "made_on", Also: []string{"made", "printed", "printed on", "print date"},
 				Date: func(l *row) *programme.Date { return &l.Made }, Read: ofTransfers},
-			colWashes: {Name: "washes", Sparse: true, Also: []string{"washes before", "wash count"}, Read: readWashes, Write: writeWashes},
+			colWashes: {Name: "washes", Sparse: true, Also: []string{"washes before", "wash count"}, Read: readWashes,
+				Write: writeWashes},
 		},
 		Row:   r.twice,
 		Empty: "there is no row below the heading; write one for each thing in stock",

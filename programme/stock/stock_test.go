@@ -20,10 +20,11 @@ import (
 
 func options() stock.Options {
 	return stock.Options{
-		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Colours: []string{"navy", "white"}, Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}, {Code: "2XL"}}}}),
-		Artworks:  match.NewChoices("harbour-mark", "mill-mark"),
-		Clients:   match.NewChoices("harbour", "mill"),
-		Options:   table.Options{Latest: programme.NewDate(2026, time.March, 9)},
+		Catalogue: ledger.NewCatalogue([]programme.Garment{{Code: "polo", Colours: []string{"navy", "white"},
+			Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}, {Code: "2XL"}}}}),
+		Artworks: match.NewChoices("harbour-mark", "mill-mark"),
+		Clients:  match.NewChoices("harbour", "mill"),
+		Options:  table.Options{Latest: programme.NewDate(2026, time.March, 9)},
 	}
 }
 
@@ -37,10 +38,14 @@ func TestReadTellsTheShelfFromWhatIsOnOrder(t *testing.T) {
 	require.NoError(t, err)
 	day := programme.NewDate(2026, time.March, 2)
 	require.Equal(t, []programme.StockLine{
-		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"}, Pieces: 12},
-		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"}, Pieces: 24, Expected: day.Add(18)},
-		{AsOf: day, Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"}},
-		{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 60, Made: programme.NewDate(2026, time.January, 14)},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"},
+			Pieces: 12},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "2XL"},
+			Pieces: 24, Expected: day.Add(18)},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy",
+			Size: "M"}},
+		{AsOf: day, Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 60,
+			Made: programme.NewDate(2026, time.January, 14)},
 	}, list.Rows)
 }
 
@@ -55,12 +60,14 @@ func TestAListWithoutDatesIsThatOfTheDayOfTheCommand(t *testing.T) {
 
 // Everywhere else a piece is written with slashes; a list may do so too.
 func TestOneCellMaySayGarmentColourAndSize(t *testing.T) {
-	list, err := stock.Read("stock.csv", []byte("kind,code,pieces\nblank,polo/Navy/XXL,12\nblank,polo/white/m,3\n"), options())
+	list, err := stock.Read("stock.csv", []byte("kind,code,pieces\nblank,polo/Navy/XXL,12\nblank,polo/white/m,3\n"),
+		options())
 	require.NoError(t, err)
 	require.Equal(t, programme.SKU{Garment: "polo", Colour: "navy", Size: "2XL"}, list.Rows[0].SKU())
 	require.Equal(t, 3, list.Rows[1].Pieces)
 	_, err = stock.Read("stock.csv", []byte("kind,code,pieces\nblank,polo/navy,12\n"), options())
-	require.EqualError(t, err, `stock.csv line 2, column code: read "polo/navy", the size is missing; polo comes in M, L, 2XL.`)
+	require.EqualError(t, err,
+		`stock.csv line 2, column code: read "polo/navy", the size is missing; polo comes in M, L, 2XL.`)
 }
 
 func TestMalformedFilesGetOneClearError(t *testing.T) {
@@ -75,8 +82,10 @@ func TestStockThatWasWrittenIsReadAsTheSame(t *testing.T) {
 		day := programme.NewDate(2025, 1, 1)
 		var want []programme.StockLine
 		for i := range rapid.IntRange(1, 8).Draw(t, "lines") {
-			l := programme.StockLine{AsOf: day, Pieces: rapid.IntRange(0, 500).Draw(t, "pieces"), Expected: day.Add(1 + i)}
-			l.Kind = rapid.SampledFrom([]programme.StockKind{programme.Blank, programme.Finished, programme.Transfer}).Draw(t, "kind")
+			l := programme.StockLine{AsOf: day, Pieces: rapid.IntRange(0, 500).Draw(t, "pieces"),
+				Expected: day.Add(1 + i)}
+			l.Kind = rapid.SampledFrom([]programme.StockKind{programme.Blank, programme.Finished,
+				programme.Transfer}).Draw(t, "kind")
 			if l.Kind == programme.Transfer {
 				l.Code, l.Made = "mill-mark", day.Add(-rapid.IntRange(1, 90).Draw(t, "age"))
 			} else {

@@ -168,7 +168,8 @@ func (d *dates) dotted(o DateOrder) *Error {
 	}
 	other := d.where(func(p *dateParts) bool { return !p.fits(DayFirst) })
 	return &Error{File: d.file, Want: fmt.Sprintf("dates with dots such as %q (%s) have the day first, but %q (%s) can only be %s; mend it, or say --dates %s if all are written so",
-		differ.first.raw, lineList(differ.lines, differ.total), other.first.raw, lineList(other.lines, other.total), o.adverb(), o)}
+		differ.first.raw, lineList(differ.lines, differ.total), other.first.raw, lineList(other.lines, other.total),
+		o.adverb(), o)}
 }
 
 // ambiguous names the dates that two orders read differently. Day first, those
@@ -180,7 +181,8 @@ func (d *dates) ambiguous(a, b DateOrder) *Error {
 	}
 	p := &differ.first.parts
 	return &Error{File: d.file, Want: fmt.Sprintf("the dates can be read in two ways: %q (%s) is %s %s or %s %s; say which with --dates %s or --dates %s",
-		differ.first.raw, lineList(differ.lines, differ.total), p.in(a).words(), a.adverb(), p.in(b).words(), b.adverb(), a, b)}
+		differ.first.raw, lineList(differ.lines, differ.total), p.in(a).words(), a.adverb(), p.in(b).words(),
+		b.adverb(), a, b)}
 }
 
 // halfConverted refuses a workbook in which some dates are dates and others are
@@ -210,7 +212,8 @@ func (d *dates) disagreement() *Error {
 	day := d.where(func(p *dateParts) bool { return p.fits(DayFirst) && !p.fits(MonthFirst) })
 	month := d.where(func(p *dateParts) bool { return p.fits(MonthFirst) && !p.fits(DayFirst) })
 	if day.total == 0 || month.total == 0 {
-		return &Error{File: d.file, Want: "the dates are not all written in one order; write them as year-month-day, such as 2026-03-09"}
+		return &Error{File: d.file,
+			Want: "the dates are not all written in one order; write them as year-month-day, such as 2026-03-09"}
 	}
 	return &Error{File: d.file, Want: fmt.Sprintf("the dates are not all written in one order: %q (%s) has the day first, %q (%s) the month; write them all as year-month-day, such as 2026-03-09",
 		day.first.raw, lineList(day.lines, day.total), month.first.raw, lineList(month.lines, month.total))}
@@ -294,7 +297,8 @@ func notADate(o DateOrder) string {
 	if o == InferDates {
 		return "which is not a date; write it as year-month-day, such as 2026-03-09"
 	}
-	return "which is not a date written " + o.adverb() + " as the others are; write it as year-month-day, such as 2026-03-09"
+	return "which is not a date written " + o.adverb() +
+		" as the others are; write it as year-month-day, such as 2026-03-09"
 }
 
 // sameYearDays is the greatest age of a date without a year.

@@ -15,8 +15,10 @@ import (
 func TestReadDateKnowsDatesThatNeedNoOrder(t *testing.T) {
 	for raw, want := range map[string]string{
 		"2026-03-09": "2026-03-09", "2026/3/9": "2026-03-09", "20260309": "2026-03-09", "2026.03.09": "2026-03-09",
-		"9 Mar 2026": "2026-03-09", "9-Mar-26": "2026-03-09", "March 9, 2026": "2026-03-09", "Monday, 9th March 2026": "2026-03-09",
-		"2026-03-09T14:30:00Z": "2026-03-09", "2026-03-09 00:00:00": "2026-03-09", "1 Sept 1999": "1999-09-01", "2026 Mar 9": "2026-03-09",
+		"9 Mar 2026": "2026-03-09", "9-Mar-26": "2026-03-09", "March 9, 2026": "2026-03-09",
+		"Monday, 9th March 2026": "2026-03-09",
+		"2026-03-09T14:30:00Z":   "2026-03-09", "2026-03-09 00:00:00": "2026-03-09", "1 Sept 1999": "1999-09-01",
+		"2026 Mar 9": "2026-03-09",
 	} {
 		got, why := table.ReadDate(raw, table.InferDates)
 		require.Empty(t, why, raw)
@@ -50,7 +52,8 @@ func TestReadDateSaysWhatIsWrong(t *testing.T) {
 func TestOneDateThatShowsTheOrderSettlesAll(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		order := rapid.SampledFrom([]table.DateOrder{table.DayFirst, table.MonthFirst}).Draw(t, "order")
-		layout := map[table.DateOrder]string{table.DayFirst: "%[1]d/%[2]d/%[3]d", table.MonthFirst: "%[2]d/%[1]d/%[3]d"}[order]
+		layout := map[table.DateOrder]string{table.DayFirst: "%[1]d/%[2]d/%[3]d",
+			table.MonthFirst: "%[2]d/%[1]d/%[3]d"}[order]
 		text := "when\n"
 		var want []programme.Date
 		dates := rapid.SliceOfN(rapid.IntRange(7305, 22000), 1, 20).Draw(t, "days")
@@ -81,7 +84,8 @@ func TestDatesWithDotsAreReadAsTheLocalesOfTheWorldWriteThem(t *testing.T) {
 		var want []programme.Date
 		for _, day := range rapid.SliceOfN(rapid.IntRange(7305, 22000), 1, 9).Draw(t, "days") {
 			y, m, d := programme.Date(day).Time().Date()
-			words := strings.NewReplacer("dd", fmt.Sprintf("%02d", d), "d", fmt.Sprint(d), "MM", fmt.Sprintf("%02d", m), "M", fmt.Sprint(int(m)),
+			words := strings.NewReplacer("dd", fmt.Sprintf("%02d", d), "d", fmt.Sprint(d), "MM", fmt.Sprintf("%02d", m),
+				"M", fmt.Sprint(int(m)),
 				"yy", fmt.Sprintf("%02d", y%100), "y", fmt.Sprint(y)).Replace(pattern)
 			text += words + "\n"
 			want = append(want, programme.Date(day))
@@ -126,8 +130,9 @@ func TestADayWithDotsIsNotTurnedRoundToFit(t *testing.T) {
 
 // readDates reads a file of one column of dates.
 func readDates(text string) ([]programme.Date, error) {
-	l, err := table.Read("dates.csv", []byte(text), table.Options{}, &table.Form[programme.Date]{Columns: []table.Column[programme.Date]{
-		{Name: "when", Required: true, Date: func(d *programme.Date) *programme.Date { return d }}}})
+	l, err := table.Read("dates.csv", []byte(text), table.Options{},
+		&table.Form[programme.Date]{Columns: []table.Column[programme.Date]{
+			{Name: "when", Required: true, Date: func(d *programme.Date) *programme.Date { return d }}}})
 	if err != nil {
 		return nil, err
 	}

@@ -184,7 +184,8 @@ func threeWords(raw string, w []string) dateParts {
 	case len(a) <= 2 && len(b) <= 2 && (len(c) == 4 || len(c) == 2):
 		return dateParts{
 			kind: numbers, n: [3]int{number(a), number(b), number(c)}, short: len(c) == 2,
-			hyphens: len(a) == 2 && strings.Count(raw, "-") == 2, dots: strings.Count(raw, ".") >= 2 && !strings.ContainsAny(raw, "-/"),
+			hyphens: len(a) == 2 && strings.Count(raw, "-") == 2, dots: strings.Count(raw, ".") >= 2 &&
+				!strings.ContainsAny(raw, "-/"),
 		}
 	}
 	return dateParts{}

@@ -40,7 +40,8 @@ func decode(file string, data []byte) (text []byte, note string, bad *Error) {
 		return nil, "", bad
 	}
 	if at := bytes.IndexByte(text, 0); at >= 0 {
-		return nil, "", &Error{File: file, Line: lineOf(text, at), Want: "a NUL byte stands in the text, so this is no list or it was damaged; save it again from the spreadsheet as CSV"}
+		return nil, "", &Error{File: file, Line: lineOf(text, at),
+			Want: "a NUL byte stands in the text, so this is no list or it was damaged; save it again from the spreadsheet as CSV"}
 	}
 	return text, note, nil
 }
@@ -61,12 +62,14 @@ func decodePlain(file string, data []byte) ([]byte, string, *Error) {
 	}
 	for _, undefined := range []byte{0x81, 0x8D, 0x8F, 0x90, 0x9D} {
 		if i := bytes.IndexByte(data, undefined); i >= 0 {
-			return nil, "", &Error{File: file, Line: lineOf(data, i), Want: fmt.Sprintf("the byte %X is a letter in neither UTF-8 nor Windows-1252; save the list again as \"CSV UTF-8\"", undefined)}
+			return nil, "", &Error{File: file, Line: lineOf(data, i),
+				Want: fmt.Sprintf("the byte %X is a letter in neither UTF-8 nor Windows-1252; save the list again as \"CSV UTF-8\"", undefined)}
 		}
 	}
 	text, err := charmap.Windows1252.NewDecoder().Bytes(data)
 	if err != nil {
-		return nil, "", &Error{File: file, Want: "cannot be read as Windows-1252; save it again as \"CSV UTF-8\"", Err: err}
+		return nil, "", &Error{File: file, Want: "cannot be read as Windows-1252; save it again as \"CSV UTF-8\"",
+			Err: err}
 	}
 	return text, "not UTF-8; letters read as Windows-1252", nil
 }
@@ -76,7 +79,8 @@ func decodeUTF16(file string, data []byte, enc encoding.Encoding) ([]byte, *Erro
 		return nil, tooForeign(file)
 	}
 	if len(data)%2 != 0 {
-		return nil, &Error{File: file, Want: "the file ends in the middle of a letter (UTF-16), so its end is missing; save or copy it again"}
+		return nil, &Error{File: file,
+			Want: "the file ends in the middle of a letter (UTF-16), so its end is missing; save or copy it again"}
 	}
 	text, err := enc.NewDecoder().Bytes(data)
 	if err != nil {

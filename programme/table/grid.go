@@ -171,7 +171,8 @@ func (g *textGrid) each(f func(line int, cells []string) bool) *Error {
 func (g *textGrid) parseError(err error) *Error {
 	e := &Error{File: g.file, Want: "cannot be read as a list", Err: err}
 	if p, ok := errors.AsType[*csv.ParseError](err); ok {
-		e.Line, e.Want = p.Line, "cannot be read as a list ("+p.Err.Error()+"); save it again from the spreadsheet as CSV"
+		e.Line, e.Want = p.Line,
+			"cannot be read as a list ("+p.Err.Error()+"); save it again from the spreadsheet as CSV"
 	}
 	return e
 }
@@ -187,7 +188,8 @@ func (g *textGrid) checkQuotes(line int, record []byte) *Error {
 	odd := (lines > 0 || atEnd) && bytes.Count(record, []byte{'"'})%2 == 1
 	opened := odd && atEnd && (lines > 0 || opensCell(record, g.sep))
 	if opened || lines > maxRecordLines {
-		return &Error{File: g.file, Line: line, Want: "a quotation mark is opened here and not closed again; close it, or remove it"}
+		return &Error{File: g.file, Line: line,
+			Want: "a quotation mark is opened here and not closed again; close it, or remove it"}
 	}
 	return nil
 }

@@ -143,7 +143,9 @@ func (h *heading) found(file string, stated map[string]string) *Error {
 		if strings.HasPrefix(theirs, "role:") || contains(h.cells, match.Plain(theirs)) {
 			continue
 		}
-		return &Error{File: file, Line: h.line, Want: fmt.Sprintf("--map %q matches nothing: no heading says %q; the headings are %s", theirs+"="+stated[theirs], theirs, strings.Join(h.cells, ", "))}
+		return &Error{File: file, Line: h.line,
+			Want: fmt.Sprintf("--map %q matches nothing: no heading says %q; the headings are %s",
+				theirs+"="+stated[theirs], theirs, strings.Join(h.cells, ", "))}
 	}
 	return nil
 }
@@ -161,11 +163,15 @@ func (h *heading) place(file string, m *matcher) *Error {
 			continue
 		}
 		if other, twice := from[name]; twice {
-			return &Error{File: file, Line: h.line, Want: fmt.Sprintf("the headings %q and %q both mean %s; keep one of them, or pass one over with --map %q", other, c, name, c+"=")}
+			return &Error{File: file, Line: h.line,
+				Want: fmt.Sprintf("the headings %q and %q both mean %s; keep one of them, or pass one over with --map %q",
+					other, c, name, c+"=")}
 		}
 		from[name] = c
 		if !h.put(m, name, i) {
-			return &Error{File: file, Line: h.line, Column: c, Want: fmt.Sprintf("it is mapped to %q, which is not a column of this file; the columns are %s", name, m.columnNames())}
+			return &Error{File: file, Line: h.line, Column: c,
+				Want: fmt.Sprintf("it is mapped to %q, which is not a column of this file; the columns are %s", name,
+					m.columnNames())}
 		}
 	}
 	return h.doubts(file, m)
@@ -206,10 +212,13 @@ func (h *heading) doubts(file string, m *matcher) *Error {
 	}
 	var parts []string
 	if len(asked) > 0 {
-		parts = append(parts, fmt.Sprintf("%s; if that is so, add %s (an empty right side passes a column over)", strings.Join(asked, ", "), strings.Join(maps, " ")))
+		parts = append(parts, fmt.Sprintf("%s; if that is so, add %s (an empty right side passes a column over)",
+			strings.Join(asked, ", "), strings.Join(maps, " ")))
 	}
 	if len(lacking) > 0 {
-		parts = append(parts, fmt.Sprintf("no heading says %s; name the column, or map yours with --map \"Your heading=%s\"", strings.Join(lacking, " or "), lacking[0]))
+		parts = append(parts,
+			fmt.Sprintf("no heading says %s; name the column, or map yours with --map \"Your heading=%s\"",
+				strings.Join(lacking, " or "), lacking[0]))
 	}
 	return &Error{File: file, Line: h.line, Want: strings.Join(parts, "; and ")}
 }

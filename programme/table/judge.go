@@ -44,9 +44,13 @@ func (t *Table) judge(r *Row) (why string, bad *Error) {
 	case filled > 1 && t.repeatsHeading(r):
 		return "the heading again", nil
 	case last >= width:
-		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; a separator inside a value needs quotation marks around the value", programme.NumberOf(last+1, "cell"), width)}
+		return "", &Error{File: t.File, Line: r.Line,
+			Want: fmt.Sprintf("the line has %s where the heading has %d; a separator inside a value needs quotation marks around the value",
+				programme.NumberOf(last+1, "cell"), width)}
 	case !t.excel && len(r.cells) < width:
-		return "", &Error{File: t.File, Line: r.Line, Want: fmt.Sprintf("the line has %s where the heading has %d; write an empty cell for what is not known", programme.NumberOf(len(r.cells), "cell"), width)}
+		return "", &Error{File: t.File, Line: r.Line,
+			Want: fmt.Sprintf("the line has %s where the heading has %d; write an empty cell for what is not known",
+				programme.NumberOf(len(r.cells), "cell"), width)}
 	}
 	return "", nil
 }
@@ -62,7 +66,8 @@ func (t *Table) lacksRequired(r *Row) bool {
 	return false
 }
 
-var totals = []string{"total", "totals", "subtotal", "sub-total", "grand total", "sum", "headcount", "head count", "count"}
+var totals = []string{"total", "totals", "subtotal", "sub-total", "grand total", "sum", "headcount",
+	"head count", "count"}
 
 // isTotal reports whether a sparsely filled line has a cell that says so.
 func isTotal(r *Row) bool {
@@ -78,7 +83,8 @@ func isTotal(r *Row) bool {
 	return false
 }
 
-var footers = []string{"printed", "generated", "exported", "page ", "end of", "confidential", "report ", "* ", "note:", "--", "=="}
+var footers = []string{"printed", "generated", "exported", "page ", "end of", "confidential", "report ", "* ",
+	"note:", "--", "=="}
 
 // isFooter knows what report programs write below a list.
 func isFooter(cell string) bool {

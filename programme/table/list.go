@@ -118,7 +118,8 @@ const (
 )
 
 func (l *List[R]) hopeless() *Error {
-	return &Error{File: l.File, Want: fmt.Sprintf("%d things are wrong with it, more than the %d that could be mended row by row; look at the first, which follow: perhaps the heading, the dates or the whole list is another", l.faults, mostErrors)}
+	return &Error{File: l.File, Want: fmt.Sprintf("%d things are wrong with it, more than the %d that could be mended row by row; look at the first, which follow: perhaps the heading, the dates or the whole list is another",
+		l.faults, mostErrors)}
 }
 
 func (l *List[R]) row(r *Row) {
@@ -165,7 +166,8 @@ func (f *Form[R]) headings() *headings {
 	h := &headings{prefix: f.Open.Prefix, hints: f.Open.Hints}
 	for i := range f.Columns {
 		c := &f.Columns[i]
-		h.columns = append(h.columns, column{name: c.Name, also: c.Also, required: c.Required, date: c.Date != nil, ahead: c.Ahead})
+		h.columns = append(h.columns, column{name: c.Name, also: c.Also, required: c.Required, date: c.Date != nil,
+			ahead: c.Ahead})
 	}
 	return h
 }

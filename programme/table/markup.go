@@ -157,7 +157,8 @@ func (m *markup) declaration() error {
 // than where they are looked for.
 func (m *markup) instruction() error {
 	head := bytes.ToLower(m.token)
-	if !bytes.HasPrefix(head, []byte("xml ")) || !bytes.Contains(head, []byte("encoding")) || bytes.Contains(head, []byte("utf-8")) {
+	if !bytes.HasPrefix(head, []byte("xml ")) || !bytes.Contains(head, []byte("encoding")) ||
+		bytes.Contains(head, []byte("utf-8")) {
 		return nil
 	}
 	return unfit("is not written in UTF-8")

@@ -20,7 +20,8 @@ func (t *Table) rowAboveHeading() (found *Error) {
 			}
 		}
 		if line < t.head.line && filled >= 3 && filled*4 >= width*3 {
-			found = &Error{File: t.File, Line: line, Want: fmt.Sprintf("this line stands above the heading (line %d) and looks like a row; move it below, or remove it", t.head.line)}
+			found = &Error{File: t.File, Line: line,
+				Want: fmt.Sprintf("this line stands above the heading (line %d) and looks like a row; move it below, or remove it", t.head.line)}
 		}
 		return found == nil && line < t.head.line
 	})
@@ -52,7 +53,8 @@ func (t *Table) openText(data []byte) *Error {
 func (t *Table) fits(h *heading) bool { return h != nil && h.score >= 2 }
 
 func (t *Table) noHeading() *Error {
-	return &Error{File: t.File, Want: fmt.Sprintf("no line among the first %d names the columns; write one above the rows: %s; or say what yours mean, each with --map \"Your heading=%s\"", headingLines, t.m.columnNames(), t.m.columns[0].name)}
+	return &Error{File: t.File, Want: fmt.Sprintf("no line among the first %d names the columns; write one above the rows: %s; or say what yours mean, each with --map \"Your heading=%s\"",
+		headingLines, t.m.columnNames(), t.m.columns[0].name)}
 }
 
 func (t *Table) openSheet(data []byte) *Error {
@@ -94,9 +96,12 @@ func (t *Table) chosenSheet(w *workbook, fitting []string) *Error {
 		}
 		return nil
 	case len(fitting) > 1:
-		return &Error{File: t.File, Want: fmt.Sprintf("the sheets %s all have such headings; say which to read with --sheet %q", strings.Join(fitting, ", "), fitting[0])}
+		return &Error{File: t.File,
+			Want: fmt.Sprintf("the sheets %s all have such headings; say which to read with --sheet %q",
+				strings.Join(fitting, ", "), fitting[0])}
 	case t.opt.Sheet != "" && !contains(all, match.Plain(t.opt.Sheet)):
-		return &Error{File: t.File, Want: fmt.Sprintf("there is no sheet %q; the sheets are %s", t.opt.Sheet, strings.Join(all, ", "))}
+		return &Error{File: t.File, Want: fmt.Sprintf("there is no sheet %q; the sheets are %s", t.opt.Sheet,
+			strings.Join(all, ", "))}
 	default:
 		return t.noHeading()
 	}

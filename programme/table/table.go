@@ -48,7 +48,8 @@ func open(file string, data []byte, opt *Options, known *headings) (*Table, *Err
 	if bad := checkFormat(file, data); bad != nil {
 		return nil, bad
 	}
-	t := &Table{File: file, headings: known, opt: opt, m: newMatcher(known, opt.Headings), dates: dates{file: file, stated: opt.Dates, latest: opt.Latest},
+	t := &Table{File: file, headings: known, opt: opt, m: newMatcher(known, opt.Headings),
+		dates: dates{file: file, stated: opt.Dates, latest: opt.Latest},
 		words: map[string]string{}, skip: map[int]bool{}}
 	var bad *Error
 	if isZip(data) {

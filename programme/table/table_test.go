@@ -18,8 +18,10 @@ import (
 )
 
 var twoColumns = &table.Form[[2]string]{Columns: []table.Column[[2]string]{
-	{Name: "name", Required: true, Read: func(c table.Cell, r *[2]string) { r[0] = c.Word() }, Write: func(r *[2]string) string { return r[0] }},
-	{Name: "note", Read: func(c table.Cell, r *[2]string) { r[1] = c.Word() }, Write: func(r *[2]string) string { return r[1] }},
+	{Name: "name", Required: true, Read: func(c table.Cell, r *[2]string) { r[0] = c.Word() },
+		Write: func(r *[2]string) string { return r[0] }},
+	{Name: "note", Read: func(c table.Cell, r *[2]string) { r[1] = c.Word() },
+		Write: func(r *[2]string) string { return r[1] }},
 }}
 
 // cells reads a file of the columns name and note.
@@ -81,24 +83,40 @@ func TestEveryEncodingAndSeparatorGivesTheSameRows(t *testing.T) {
 
 func TestDamagedFilesGetOneClearError(t *testing.T) {
 	for name, c := range map[string]struct{ data, want string }{
-		"empty":                 {"", "list.csv: the file is empty."},
-		"blank":                 {"\xEF\xBB\xBF \r\n\r\n", "list.csv: the file is empty."},
-		"cut off":               {"name,note\nZoë,a\nÅse,\xC3", "list.csv line 3: the file ends in the middle of a letter, so its end is missing; save or copy it again."},
-		"mixed":                 {"name,note\nZoë,a\n\xC5se,b\n", `list.csv line 3: a letter is damaged: most of the list is UTF-8, this line is not; save it again as "CSV UTF-8".`},
-		"no letter":             {"name,note\n\x81se,b\n", `list.csv line 2: the byte 81 is a letter in neither UTF-8 nor Windows-1252; save the list again as "CSV UTF-8".`},
-		"NUL":                   {"name,note\nA,b\nB\x00,c\n", "list.csv line 3: a NUL byte stands in the text, so this is no list or it was damaged; save it again from the spreadsheet as CSV."},
-		"half a letter":         {"\xFF\xFEn\x00a", "list.csv: the file ends in the middle of a letter (UTF-16), so its end is missing; save or copy it again."},
-		"a line of 10 MB":       {"name,note\n" + strings.Repeat("x", 10<<20) + ",y\n", "list.csv line 2: the line is longer than 1048576 characters, so this is no list of rows or a line break is missing; save it again from the spreadsheet as CSV."},
-		"open quote":            {"name,note\nA,b\nB,\"c\nC,d\nD,e\n", "list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
-		"open quote at the end": {"name,note\nA,b\nB,\"c", "list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
-		"too many cells":        {"name,note\nA,b,c\n", "list.csv line 2: the line has 3 cells where the heading has 2; a separator inside a value needs quotation marks around the value."},
-		"too few cells":         {"name,note\nA\n", "list.csv line 2: the line has 1 cell where the heading has 2; write an empty cell for what is not known."},
-		"no heading":            {"Ana,x\nBo,y\n", "list.csv: no line among the first 30 names the columns; write one above the rows: name, note; or say what yours mean, each with --map \"Your heading=name\"."},
-		"two headings alike":    {"name,Note,NAME\na,b,c\n", `list.csv line 1: the headings "name" and "NAME" both mean name; keep one of them, or pass one over with --map "NAME=".`},
-		"an old workbook":       {"\xD0\xCF\x11\xE0\xA1\xB1", "list.csv: this is a workbook in the old Excel form or one with a password; save it as XLSX without a password, or as CSV."},
-		"a broken workbook":     {"PK\x03\x04 and then nothing", "list.csv: cannot be opened as a workbook (it is damaged, incomplete or protected by a password); save it again as XLSX or CSV."},
-		"a PDF":                 {"%PDF-1.7", "list.csv: this is a PDF, which shows a list but does not hold one; ask for the list as CSV or XLSX."},
-		"a web page":            {"<html><table>", "list.csv: this is a web page or XML, not a list; open it in a spreadsheet and save it as XLSX or CSV."},
+		"empty": {"", "list.csv: the file is empty."},
+		"blank": {"\xEF\xBB\xBF \r\n\r\n", "list.csv: the file is empty."},
+		"cut off": {"name,note\nZoë,a\nÅse,\xC3",
+			"list.csv line 3: the file ends in the middle of a letter, so its end is missing; save or copy it again."},
+		"mixed": {"name,note\nZoë,a\n\xC5se,b\n",
+			`list.csv line 3: a letter is damaged: most of the list is UTF-8, this line is not; save it again as "CSV UTF-8".`},
+		"no letter": {"name,note\n\x81se,b\n",
+			`list.csv line 2: the byte 81 is a letter in neither UTF-8 nor Windows-1252; save the list again as "CSV UTF-8".`},
+		"NUL": {"name,note\nA,b\nB\x00,c\n",
+			"list.csv line 3: a NUL byte stands in the text, so this is no list or it was damaged; save it again from the spreadsheet as CSV."},
+		"half a letter": {"\xFF\xFEn\x00a",
+			"list.csv: the file ends in the middle of a letter (UTF-16), so its end is missing; save or copy it again."},
+		"a line of 10 MB": {"name,note\n" + strings.Repeat("x", 10<<20) + ",y\n",
+			"list.csv line 2: the line is longer than 1048576 characters, so this is no list of rows or a line break is missing; save it again from the spreadsheet as CSV."},
+		"open quote": {"name,note\nA,b\nB,\"c\nC,d\nD,e\n",
+			"list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
+		"open quote at the end": {"name,note\nA,b\nB,\"c",
+			"list.csv line 3: a quotation mark is opened here and not closed again; close it, or remove it."},
+		"too many cells": {"name,note\nA,b,c\n",
+			"list.csv line 2: the line has 3 cells where the heading has 2; a separator inside a value needs quotation marks around the value."},
+		"too few cells": {"name,note\nA\n",
+			"list.csv line 2: the line has 1 cell where the heading has 2; write an empty cell for what is not known."},
+		"no heading": {"Ana,x\nBo,y\n",
+			"list.csv: no line among the first 30 names the columns; write one above the rows: name, note; or say what yours mean, each with --map \"Your heading=name\"."},
+		"two headings alike": {"name,Note,NAME\na,b,c\n",
+			`list.csv line 1: the headings "name" and "NAME" both mean name; keep one of them, or pass one over with --map "NAME=".`},
+		"an old workbook": {"\xD0\xCF\x11\xE0\xA1\xB1",
+			"list.csv: this is a workbook in the old Excel form or one with a password; save it as XLSX without a password, or as CSV."},
+		"a broken workbook": {"PK\x03\x04 and then nothing",
+			"list.csv: cannot be opened as a workbook (it is damaged, incomplete or protected by a password); save it again as XLSX or CSV."},
+		"a PDF": {"%PDF-1.7",
+			"list.csv: this is a PDF, which shows a list but does not hold one; ask for the list as CSV or XLSX."},
+		"a web page": {"<html><table>",
+			"list.csv: this is a web page or XML, not a list; open it in a spreadsheet and save it as XLSX or CSV."},
 	} {
 		_, _, err := cells([]byte(c.data))
 		require.EqualError(t, err, c.want, name)
@@ -121,7 +139,8 @@ func TestAMappingThatMatchesNothingIsRefused(t *testing.T) {
 	opt.Headings = map[string]string{"Nmae": "name", "Remark": "note"}
 	opt.Stated = map[string]string{"Nmae": "name"}
 	_, err := table.Read("list.csv", []byte("name,remark\nA,b\n"), opt, twoColumns)
-	require.EqualError(t, err, `list.csv line 1: --map "Nmae=name" matches nothing: no heading says "Nmae"; the headings are name, remark.`)
+	require.EqualError(t, err,
+		`list.csv line 1: --map "Nmae=name" matches nothing: no heading says "Nmae"; the headings are name, remark.`)
 	opt.Stated = map[string]string{"REMARK": "note"}
 	_, err = table.Read("list.csv", []byte("name,remark\nA,b\n"), opt, twoColumns)
 	require.NoError(t, err)

@@ -29,7 +29,8 @@ func checkArchive(file string, data []byte) *Error {
 		return unopened(file, err)
 	}
 	if len(z.File) > maxParts {
-		return refuse("this workbook has %d parts, more than the %d that are read; save the list alone as XLSX or CSV", len(z.File), maxParts)
+		return refuse("this workbook has %d parts, more than the %d that are read; save the list alone as XLSX or CSV",
+			len(z.File), maxParts)
 	}
 	var unpacked, others int64
 	for _, part := range z.File {
@@ -45,7 +46,8 @@ func checkArchive(file string, data []byte) *Error {
 		case err != nil:
 			return unopened(file, err)
 		case unpacked >= maxUnpacked:
-			return refuse("this workbook unpacks to more than %d MB; save the list alone as CSV, or split it", maxUnpacked>>20)
+			return refuse("this workbook unpacks to more than %d MB; save the list alone as CSV, or split it",
+				maxUnpacked>>20)
 		case others > maxOtherParts:
 			return refuse("pictures and other parts of this workbook take more than %d MB; save the list alone as XLSX or CSV", maxOtherParts>>20)
 		}

@@ -59,7 +59,8 @@ func openWorkbook(file string, data []byte) (*workbook, *Error) {
 	if bad := checkArchive(file, data); bad != nil {
 		return nil, bad
 	}
-	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: inMemory})
+	f, err := excelize.OpenReader(bytes.NewReader(data),
+		excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: inMemory})
 	if err != nil {
 		return nil, unopened(file, err)
 	}
@@ -113,7 +114,8 @@ func (w *workbook) add(g *sheetGrid, line int, cells []string) {
 	case len(g.rows) == maxRows:
 		g.bad = tooLong(g.file, line)
 	case w.cells > maxCells:
-		g.bad = &Error{File: g.file, Line: line, Want: fmt.Sprintf("the workbook has more than %d cells; save the list alone, or split it", maxCells)}
+		g.bad = &Error{File: g.file, Line: line,
+			Want: fmt.Sprintf("the workbook has more than %d cells; save the list alone, or split it", maxCells)}
 	case w.text > maxCellText:
 		g.bad = &Error{File: g.file, Line: line, Want: fmt.Sprintf("the cells of the workbook hold more than %d MB of text; save the list alone, or split it", maxCellText>>20)}
 	default:

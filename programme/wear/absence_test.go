@@ -24,7 +24,8 @@ func TestAPieceIsNotWashedWhileItsHolderIsAway(t *testing.T) {
 	staff := []programme.Person{{StaffID: "a", Role: "all", Start: first - 10, Spells: []programme.Spell{
 		{From: first + 15, Until: first + 28}, {From: first + 36, Until: first + 42, Share: 3.0 / 7},
 	}}}
-	moves := []programme.Movement{{Date: first, Kind: programme.Issued, StaffID: "a", SKU: programme.SKU{Garment: "tee", Size: "OS"}, Pieces: 1}}
+	moves := []programme.Movement{{Date: first, Kind: programme.Issued, StaffID: "a",
+		SKU: programme.SKU{Garment: "tee", Size: "OS"}, Pieces: 1}}
 	for week, sum := range []float64{0, 7, 14, 14, 14, 21, 24, 31} {
 		h := book.Trace(staff, moves, first.Add(7*week))
 		require.Len(t, h.InService, 1)
@@ -46,7 +47,8 @@ func TestAPieceIsNotWashedWhileItsHolderIsAway(t *testing.T) {
 // many days there.
 func TestAStretchIsWornAsItsDaysAre(t *testing.T) {
 	const first = programme.Date(20000)
-	edges := []programme.Date{0, programme.NewDate(2025, 4, 30), programme.NewDate(2025, 5, 1), programme.NewDate(2025, 8, 31), programme.NewDate(2025, 9, 1)}
+	edges := []programme.Date{0, programme.NewDate(2025, 4, 30), programme.NewDate(2025, 5, 1),
+		programme.NewDate(2025, 8, 31), programme.NewDate(2025, 9, 1)}
 	for _, months := range []programme.Months{{}, {4: true, 5: true, 6: true, 7: true}} {
 		shop, client := oneTee(7)
 		client.Work.WearByMonth = [12]float64{1, 1, 1, 1, 1.5, 2, 2, 1.5, 1, 0.5, 1, 1}
@@ -56,14 +58,16 @@ func TestAStretchIsWornAsItsDaysAre(t *testing.T) {
 		use, ok := book.Use("all", "tee", "")
 		require.True(t, ok)
 		rapid.Check(t, func(t *rapid.T) {
-			p := &programme.Person{StaffID: "a", Role: "all", Start: first.Add(rapid.IntRange(-60, 60).Draw(t, "start"))}
+			p := &programme.Person{StaffID: "a", Role: "all",
+				Start: first.Add(rapid.IntRange(-60, 60).Draw(t, "start"))}
 			day := first.Add(rapid.IntRange(-40, 40).Draw(t, "begin"))
 			for n := rapid.IntRange(0, 9).Draw(t, "spells"); n > 0; n-- {
 				last := day.Add(rapid.IntRange(0, 30).Draw(t, "days"))
 				if edge := rapid.SampledFrom(edges).Draw(t, "edge"); edge >= day {
 					last = edge
 				}
-				p.Spells = append(p.Spells, programme.Spell{From: day, Until: last, Share: rapid.SampledFrom([]float64{0, 0.4}).Draw(t, "share")})
+				p.Spells = append(p.Spells, programme.Spell{From: day, Until: last,
+					Share: rapid.SampledFrom([]float64{0, 0.4}).Draw(t, "share")})
 				day = last.Add(rapid.IntRange(1, 40).Draw(t, "between"))
 			}
 			if n := len(p.Spells); n > 0 && rapid.Bool().Draw(t, "until further notice") {
@@ -102,7 +106,9 @@ func TestTheLastDayOfATimeMayBeTheFirstOutOfSeason(t *testing.T) {
 	book, err := wear.NewBook(shop, client, nil)
 	require.NoError(t, err)
 	use, _ := book.Use("all", "tee", "")
-	p := &programme.Person{StaffID: "a", Role: "all", Spells: []programme.Spell{{From: programme.NewDate(2025, 8, 29), Until: programme.NewDate(2025, 9, 1), Share: 0.5}}}
+	p := &programme.Person{StaffID: "a", Role: "all",
+		Spells: []programme.Spell{{From: programme.NewDate(2025, 8, 29), Until: programme.NewDate(2025, 9, 1),
+			Share: 0.5}}}
 	away := use.AbsenceOf(p, programme.NewDate(2025, 9, 30))
 	require.InDelta(t, 1.5, away.Wearing(book, programme.NewDate(2025, 8, 28), programme.NewDate(2025, 9, 3)), 1e-9)
 	require.Equal(t, 3, away.There(programme.NewDate(2025, 8, 28), programme.NewDate(2025, 9, 3)))
@@ -112,7 +118,8 @@ func TestTheLastDayOfATimeMayBeTheFirstOutOfSeason(t *testing.T) {
 func oneTee(wears float64) (*programme.Shop, *programme.Client) {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
-		Garments:  []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1}},
+		Garments: []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one",
+			Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1}},
 	}
 	return shop, &programme.Client{
 		Code: "one", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},

@@ -256,7 +256,8 @@ func (g *watched) heaviest(asOf programme.Date, strength float64) (best Suspicio
 			}
 			s.all = g.all
 			s.Weight = weightOf(wornTally{s.Ended, s.Expected}, g.all, strength, badFactors)
-			s.From, s.To = programme.Date((first-start)*watchDays), min(asOf+1, programme.Date((first-start+length)*watchDays))
+			s.From, s.To = programme.Date((first-start)*watchDays),
+				min(asOf+1, programme.Date((first-start+length)*watchDays))
 			sum += math.Exp(s.Weight) / float64(len(deliveryLengths))
 			if s.Weight > top.Weight {
 				top = s

@@ -51,7 +51,8 @@ func everyWay(cloth wear.Weibull, ends []int, until int) (all, inService, ahead 
 				issued[i] = day
 				slices.Sort(issued[:])
 				n := next[issued]
-				n.issued, n.chance, n.lived = issued, n.chance+danger*s.chance, n.lived+danger*(s.lived+s.chance*hazard(day-d))
+				n.issued, n.chance, n.lived = issued, n.chance+danger*s.chance,
+					n.lived+danger*(s.lived+s.chance*hazard(day-d))
 				next[issued] = n
 				sum += danger * s.chance
 			}
@@ -136,7 +137,8 @@ func TestAlikePiecesLiveAsLongAsOverEveryWayInWhichTheyMayHaveEnded(t *testing.T
 		p := &h.InService[i]
 		gotAhead -= math.Expm1(cloth.Hazard(p.Washes) - cloth.Hazard(p.Washes+quarter/4.))
 	}
-	t.Logf("%g ended; lived through %.1f of %.1f, in service %.1f of %.1f; %.1f of %.1f end within a quarter", worn, gotAll, all, gotInService, inService, gotAhead, ahead)
+	t.Logf("%g ended; lived through %.1f of %.1f, in service %.1f of %.1f; %.1f of %.1f end within a quarter", worn,
+		gotAll, all, gotInService, inService, gotAhead, ahead)
 	require.InEpsilon(t, ahead, gotAhead, 0.012)
 	require.InEpsilon(t, worn, all, 4/math.Sqrt(worn), "pieces end as the life says")
 	require.InEpsilon(t, all, gotAll, 0.01)

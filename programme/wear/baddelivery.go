@@ -6,7 +6,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme"
 )
 
-// badDelivery is a delivery that seems to wear out faster than others: what was issued from day from to the day before to.
+// badDelivery is a delivery that seems to wear out faster than others: what was issued from day from to the day before
+// to.
 type badDelivery struct {
 	garment  string // empty = all garments
 	from, to programme.Date

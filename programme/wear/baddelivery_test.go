@@ -14,13 +14,16 @@ import (
 func TestABadDeliveryAgesFasterByHowSureThatIs(t *testing.T) {
 	class := Class{Cloth: "tee"}
 	b := &Book{shop: &programme.Shop{Baselines: programme.DefaultBaselines()}, order: []Class{class}}
-	learnt := map[Class]*Learnt{class: {Cloth: Posterior{Unit: 40, Nodes: []ShapeNode{{Shape: 2.5, Weight: 1, Rate: Gamma{10, 10}}}}}}
+	learnt := map[Class]*Learnt{class: {Cloth: Posterior{Unit: 40,
+		Nodes: []ShapeNode{{Shape: 2.5, Weight: 1, Rate: Gamma{10, 10}}}}}}
 	piece := &programme.Piece{SKU: programme.SKU{Garment: "tee"}, Issued: 1010, Washes: 20, FromWashes: 10}
 	factor := func(weight float64, delivery bool) float64 {
 		var h History
-		all := []Suspicion{{Delivery: delivery, Garment: "tee", From: 1000, To: 1028, Ended: 12, Expected: 4, Weight: weight, all: wornTally{100, 96}}}
+		all := []Suspicion{{Delivery: delivery, Garment: "tee", From: 1000, To: 1028, Ended: 12, Expected: 4,
+			Weight: weight, all: wornTally{100, 96}}}
 		b.findBadDelivery(&h, all, learnt)
-		require.InDelta(t, 1, h.Acceleration(&programme.Piece{SKU: programme.SKU{Garment: "polo"}, Issued: 1010}), 1e-12)
+		require.InDelta(t, 1, h.Acceleration(&programme.Piece{SKU: programme.SKU{Garment: "polo"}, Issued: 1010}),
+			1e-12)
 		require.InDelta(t, 1, h.Acceleration(&programme.Piece{SKU: programme.SKU{Garment: "tee"}, Issued: 1028}), 1e-12)
 		f := h.Acceleration(piece)
 		require.InDelta(t, 20*f, h.aged(piece).Washes, 1e-9)

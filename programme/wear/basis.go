@@ -11,7 +11,8 @@ func (e Evidence) Plus(o Evidence) Evidence {
 		*e.At(c) += n
 	}
 	e.InService, e.Unexplained, e.Other = e.InService+o.InService, e.Unexplained+o.Unexplained, e.Other+o.Other
-	e.Counted, e.HandedOver, e.Assumed, e.Ageless = e.Counted+o.Counted, e.HandedOver+o.HandedOver, e.Assumed+o.Assumed, e.Ageless+o.Ageless
+	e.Counted, e.HandedOver, e.Assumed, e.Ageless = e.Counted+o.Counted, e.HandedOver+o.HandedOver, e.Assumed+o.Assumed,
+		e.Ageless+o.Ageless
 	return e
 }
 
@@ -56,10 +57,12 @@ func (e Evidence) Words() string {
 	case e.Assumed > 0 && e.Assumed >= e.InService:
 		out += "; all pieces in service are only assumed to be there, or to be of their age"
 	case e.Assumed > 0:
-		out += fmt.Sprintf("; %d of %d pieces in service are only assumed to be there, or to be of their age", e.Assumed, e.InService)
+		out += fmt.Sprintf("; %d of %d pieces in service are only assumed to be there, or to be of their age",
+			e.Assumed, e.InService)
 	}
 	if e.Ageless > 0 {
-		out += fmt.Sprintf("; %d endings of pieces whose age is only assumed teach nothing about how long pieces last", e.Ageless)
+		out += fmt.Sprintf("; %d endings of pieces whose age is only assumed teach nothing about how long pieces last",
+			e.Ageless)
 	}
 	return out
 }

@@ -21,7 +21,8 @@ func TestASuspectedGroupIsCountedFromItsFirstDayToBeforeItsLast(t *testing.T) {
 		if i == 4 {
 			garment = "apron"
 		}
-		h.InService = append(h.InService, programme.Piece{StaffID: []string{"a", "b", "c", "d", "e", "b"}[i], SKU: programme.SKU{Garment: garment}, Issued: on})
+		h.InService = append(h.InService, programme.Piece{StaffID: []string{"a", "b", "c", "d", "e", "b"}[i],
+			SKU: programme.SKU{Garment: garment}, Issued: on})
 	}
 	for name, c := range map[string]struct {
 		group         wear.Suspicion
@@ -56,7 +57,8 @@ func TestWhichDelaysTeach(t *testing.T) {
 		"on the first day of entries":    {row(asOf-900, asOf-30), row(asOf-30, asOf-29), true},
 		"before the first day of them":   {row(asOf-900, asOf-30), row(asOf-31, asOf-29), false},
 		"nobody knows when it was noted": {old, row(asOf-50, 0), false},
-		"still good":                     {old, &programme.Movement{Kind: programme.Ended, Date: asOf - 50, Entered: asOf - 50, Reason: programme.LeftReason}, false},
+		"still good": {old, &programme.Movement{Kind: programme.Ended, Date: asOf - 50,
+			Entered: asOf - 50, Reason: programme.LeftReason}, false},
 	} {
 		got := wear.DelaysOf([]*programme.Movement{c.first, c.row}, asOf)
 		if c.teaches {

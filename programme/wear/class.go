@@ -97,9 +97,11 @@ type useKey struct{ role, garment, colour string }
 // names what the programme refers to and the catalogue does not have.
 func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experience) (*Book, error) {
 	b := &Book{shop: shop, client: client, shopKnows: shopKnows, terms: map[Class]*Terms{}, uses: map[useKey]*Use{}}
-	i := slices.IndexFunc(shop.Baselines.Regimes, func(r programme.Regime) bool { return r.Code == client.Laundering.Regime })
+	i := slices.IndexFunc(shop.Baselines.Regimes,
+		func(r programme.Regime) bool { return r.Code == client.Laundering.Regime })
 	if i < 0 {
-		return nil, fmt.Errorf("client %s: laundering regime %q is not in the shop's catalogue", client.Code, client.Laundering.Regime)
+		return nil, fmt.Errorf("client %s: laundering regime %q is not in the shop's catalogue", client.Code,
+			client.Laundering.Regime)
 	}
 	if client.Work.WearByMonth != [12]float64{} {
 		s := NewSeason(client.Work.WearByMonth)
@@ -163,7 +165,8 @@ func (b *Book) usesIn(h *History) *uses { return &uses{book: b, roles: h.roles} 
 
 // of is Book.Use of a piece.
 func (u *uses) of(p *programme.Piece) (*Use, bool) {
-	if u.last == nil || u.last.StaffID != p.StaffID || u.last.SKU.Garment != p.SKU.Garment || u.last.SKU.Colour != p.SKU.Colour {
+	if u.last == nil || u.last.StaffID != p.StaffID || u.last.SKU.Garment != p.SKU.Garment ||
+		u.last.SKU.Colour != p.SKU.Colour {
 		u.use, u.ok = u.book.Use(u.roles[p.StaffID], p.SKU.Garment, p.SKU.Colour)
 	}
 	u.last = p
@@ -199,7 +202,8 @@ func (b *Book) use(line programme.KitLine) (*Use, error) {
 	return &Use{Class: terms, Each: line.Each, PerWeek: line.WearsAWeek / perWash, Limit: g.LabelWashes}, nil
 }
 
-func (b *Book) classOf(g *programme.Garment, fabric *programme.FabricBaseline, decorations []programme.Decoration) (*Terms, error) {
+func (b *Book) classOf(g *programme.Garment, fabric *programme.FabricBaseline,
+	decorations []programme.Decoration) (*Terms, error) {
 	t := &Terms{Cloth: b.clothSource(g, fabric), Mishap: b.mishapPrior()}
 	counts := map[string]int{}
 	kinds := map[string]*programme.TransferKind{}

@@ -73,7 +73,8 @@ func TestPiecesAgeAsTheyDoDayByDay(t *testing.T) {
 		begin := programme.NewDate(2024, 3, 1).Add(rng.IntN(300))
 		asOf := begin.Add(200 + rng.IntN(500))
 		day := func() programme.Date { return begin.Add(rng.IntN(asOf.Sub(begin))) }
-		d := dayByDay{each: 1 + rng.IntN(4), perWeek: float64(1 + rng.IntN(9)), person: programme.Person{StaffID: "a", Role: "floor", Start: begin - 100}}
+		d := dayByDay{each: 1 + rng.IntN(4), perWeek: float64(1 + rng.IntN(9)),
+			person: programme.Person{StaffID: "a", Role: "floor", Start: begin - 100}}
 		shop, client := smallShop()
 		for i := range d.months {
 			d.months[i] = 1

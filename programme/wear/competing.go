@@ -7,7 +7,8 @@ import (
 	"github.com/kitmuster/kitmuster/programme/exponent"
 )
 
-// risk is a cause of ending at its present estimate, number of its Weibull lives running at once: one of the competing risks.
+// risk is a cause of ending at its present estimate, number of its Weibull lives running at once: one of the competing
+// risks.
 type risk struct {
 	Weibull
 	number float64

@@ -49,7 +49,8 @@ func (r *rotation) ended(c *closing, s portion, m *programme.Movement) programme
 func (r *rotation) pieceOf(b *batch, m *programme.Movement) programme.Piece {
 	return programme.Piece{
 		StaffID: m.StaffID, SKU: r.takes[b.kind].sku,
-		Issued: b.in, EntryWashes: b.initial, Assumed: b.assumed, Reissued: b.initial > 0 && b.in > r.book.client.RecordsStart,
+		Issued: b.in, EntryWashes: b.initial, Assumed: b.assumed, Reissued: b.initial > 0 &&
+			b.in > r.book.client.RecordsStart,
 	}
 }
 
@@ -148,7 +149,8 @@ func (r *rotation) inService(slot []portion, m *programme.Movement, asOf program
 		out.Alike = true
 		if shift := r.slotAge(asOf) - out.Washes; shift != 0 {
 			out.Washes = max(0, out.Washes+shift)
-			out.FromWashes, out.LateWashes, out.ToWashes = max(0, out.FromWashes+shift), max(0, out.LateWashes+shift), out.Washes
+			out.FromWashes, out.LateWashes, out.ToWashes = max(0, out.FromWashes+shift),
+				max(0, out.LateWashes+shift), out.Washes
 		}
 	}
 	return out

@@ -81,7 +81,8 @@ func (b *Book) sort(p *programme.Piece, use *Use, h *History, asOf programme.Dat
 		end = p.Ended
 	}
 	since := max(p.Issued, b.client.RecordsStart, p.Since)
-	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)-p.AwayDays), ended: ended, count: p.Share()}
+	l := life{entry: p.EntryWashes, from: p.FromWashes, to: p.ToWashes, days: max(0, float64(end-since)-p.AwayDays),
+		ended: ended, count: p.Share()}
 	l.because(p.Reason)
 	if l.days > 0 {
 		l.pace = (p.Washes - l.entry) / l.days
@@ -111,7 +112,8 @@ func (b *Book) sort(p *programme.Piece, use *Use, h *History, asOf programme.Dat
 	case (hidden > 0 || p.LateDays > 0) && p.UnseenDays > 0:
 		l.unseenDays, l.hidden = min(p.UnseenDays, l.days), hidden
 		if l.lateFrom = l.to; p.LateDays > 0 {
-			l.lateFrom, l.lateDays, l.late = min(l.to, max(l.from, f*p.LateWashes)), min(p.LateDays, l.unseenDays), h.Late.Share
+			l.lateFrom, l.lateDays, l.late = min(l.to, max(l.from, f*p.LateWashes)), min(p.LateDays, l.unseenDays),
+				h.Late.Share
 		}
 	default:
 		l.from = l.to
@@ -184,8 +186,10 @@ func pool(lives []life) []life {
 			return cmp.Compare(a.to, b.to)
 		}
 		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.entry, b.entry),
-			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.cause, b.cause), b2i(a.known)-b2i(b.known), b2i(a.good)-b2i(b.good), b2i(a.ended)-b2i(b.ended),
-			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden), cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays), cmp.Compare(a.blur, b.blur))
+			cmp.Compare(a.days, b.days), cmp.Compare(a.pace, b.pace), cmp.Compare(a.cause, b.cause),
+			b2i(a.known)-b2i(b.known), b2i(a.good)-b2i(b.good), b2i(a.ended)-b2i(b.ended),
+			cmp.Compare(a.unseenDays, b.unseenDays), cmp.Compare(a.hidden, b.hidden),
+			cmp.Compare(a.lateFrom, b.lateFrom), cmp.Compare(a.lateDays, b.lateDays), cmp.Compare(a.blur, b.blur))
 	})
 	return withoutRepeats(lives)
 }

@@ -23,13 +23,15 @@ func bookOfOne(t *testing.T) (*Book, map[Class]*Learnt, Class) {
 	life := func(shape, scale float64) Posterior {
 		return newLearner(Prior{Weibull: Weibull{shape, scale}, Strength: 10, Known: true}, nil).posterior()
 	}
-	return b, map[Class]*Learnt{c: {Terms: b.terms[c], Cloth: life(1, 50), Prints: []Posterior{life(1, 200)}, Mishap: Gamma{k.Mishap.Count, k.Mishap.Count / 0.73}}}, c
+	return b, map[Class]*Learnt{c: {Terms: b.terms[c], Cloth: life(1, 50), Prints: []Posterior{life(1, 200)},
+		Mishap: Gamma{k.Mishap.Count, k.Mishap.Count / 0.73}}}, c
 }
 
 const evenRate, evenMishap = 1.0/50 + 1.0/200, 0.73 / 365.2425 // a wash, a day
 
 func teeOf(staff string) programme.Piece {
-	return programme.Piece{StaffID: staff, SKU: programme.SKU{Garment: "tee"}, Washes: 30, FromWashes: 10, UnseenDays: 40}
+	return programme.Piece{StaffID: staff, SKU: programme.SKU{Garment: "tee"}, Washes: 30, FromWashes: 10,
+		UnseenDays: 40}
 }
 
 // What may be missing unseen of each person's pieces, from each piece's chances.
@@ -70,7 +72,8 @@ func TestWhatMayBeMissingUnseen(t *testing.T) {
 	h.Hidden = 0.5
 	list, _ = b.Doubts(h, learnt)
 	require.InDelta(t, Gone(hazard, 0.5), list[4].Missing, 1e-9, "what counts say, where it is more")
-	require.InDelta(t, second(Unwritten(15*evenRate+30*evenMishap, 5*evenRate+10*evenMishap, 0.5, 0.4)), b.Backlog(h, learnt), 1e-9)
+	require.InDelta(t, second(Unwritten(15*evenRate+30*evenMishap, 5*evenRate+10*evenMishap, 0.5, 0.4)),
+		b.Backlog(h, learnt), 1e-9)
 	h.Late.Share = 0
 	require.Zero(t, b.Backlog(h, learnt))
 }
@@ -115,16 +118,20 @@ func TestWhatAPieceShowsOfWear(t *testing.T) {
 		change         func(p *programme.Piece)
 		ends, expected float64
 	}{
-		"in service":     {func(p *programme.Piece) { p.Ended, p.Reason = 0, "" }, 0, 25},
-		"worn":           {func(*programme.Piece) {}, 1, 25},
-		"lost":           {func(p *programme.Piece) { p.Reason = programme.Lost }, 0, 25},
-		"still good":     {func(p *programme.Piece) { p.Reason = programme.LeftReason }, 0, 25},
-		"replaced":       {func(p *programme.Piece) { p.Replaced = true }, 0, 5},
-		"nobody says":    {func(p *programme.Piece) { p.Reason, p.FromWashes = "", 30 }, evenRate / (evenRate + 50*evenMishap/30), 25},
-		"a count found":  {func(p *programme.Piece) { p.Reason, p.ToWashes = programme.Unexplained, 10+gap }, evenRate * gap / (evenRate*gap + evenMishap*50/30*gap), 15},
-		"of a holder at": {func(p *programme.Piece) { p.Reason, p.FromWashes, p.AwayDays = "", 30, 20 }, evenRate / (evenRate + 30*evenMishap/30), 25},
+		"in service": {func(p *programme.Piece) { p.Ended, p.Reason = 0, "" }, 0, 25},
+		"worn":       {func(*programme.Piece) {}, 1, 25},
+		"lost":       {func(p *programme.Piece) { p.Reason = programme.Lost }, 0, 25},
+		"still good": {func(p *programme.Piece) { p.Reason = programme.LeftReason }, 0, 25},
+		"replaced":   {func(p *programme.Piece) { p.Replaced = true }, 0, 5},
+		"nobody says": {func(p *programme.Piece) { p.Reason, p.FromWashes = "", 30 },
+			evenRate / (evenRate + 50*evenMishap/30), 25},
+		"a count found": {func(p *programme.Piece) { p.Reason, p.ToWashes = programme.Unexplained, 10+gap },
+			evenRate * gap / (evenRate*gap + evenMishap*50/30*gap), 15},
+		"of a holder at": {func(p *programme.Piece) { p.Reason, p.FromWashes, p.AwayDays = "", 30, 20 },
+			evenRate / (evenRate + 30*evenMishap/30), 25},
 	} {
-		p := programme.Piece{EntryWashes: 5, FromWashes: 10, ToWashes: 30, Washes: 30, Issued: 100, Ended: 150, Reason: programme.Worn}
+		p := programme.Piece{EntryWashes: 5, FromWashes: 10, ToWashes: 30, Washes: 30, Issued: 100, Ended: 150,
+			Reason: programme.Worn}
 		if name == "nobody says" || name == "of a holder at" {
 			p.ToWashes = 30
 		}
@@ -154,7 +161,8 @@ func TestHowAPieceCountsAsEvidence(t *testing.T) {
 	b, _, c := bookOfOne(t)
 	b.client.RecordsStart = 90
 	use, _ := b.Use("floor", "tee", "")
-	base := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Issued: 100, EntryWashes: 2, FromWashes: 52, ToWashes: 52, Washes: 52}
+	base := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Issued: 100, EntryWashes: 2,
+		FromWashes: 52, ToWashes: 52, Washes: 52}
 	piece := func(change func(p *programme.Piece)) programme.Piece {
 		p := base
 		change(&p)
@@ -174,33 +182,60 @@ func TestHowAPieceCountsAsEvidence(t *testing.T) {
 		}
 		return &l
 	}
-	gap := func(p *programme.Piece) { p.FromWashes, p.ToWashes, p.Washes = 27, 52, 37 } // halfway between 12 and 25 washes later
+	// halfway between 12 and 25 washes later
+	gap := func(p *programme.Piece) { p.FromWashes, p.ToWashes, p.Washes = 27, 52, 37 }
 	for name, p := range map[string]struct {
 		piece    programme.Piece
 		history  History
 		life     *life
 		evidence Evidence
 	}{
-		"in service":               {piece(func(*programme.Piece) {}), History{}, one(life{entry: 2, from: 52, to: 52, days: 200, pace: 0.25}), Evidence{InService: 1}},
-		"with days away":           {piece(func(p *programme.Piece) { p.AwayDays = 100 }), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5}), Evidence{InService: 1}},
-		"older than the records":   {piece(func(p *programme.Piece) { p.Issued = 10 }), History{}, one(life{entry: 2, from: 52, to: 52, days: 210, pace: 50.0 / 210}), Evidence{InService: 1}},
-		"seen first at a count":    {piece(func(p *programme.Piece) { p.Since = 200 }), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5}), Evidence{InService: 1}},
-		"only assumed":             {piece(func(p *programme.Piece) { p.Assumed = true }), History{}, nil, Evidence{InService: 1, Assumed: 1}},
-		"worn":                     {ended(programme.Worn), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, known: true}), Evidence{Endings: programme.Endings[int]{Worn: 1}}},
-		"before records":           {ended(programme.Worn, func(p *programme.Piece) { p.Issued, p.Ended = 10, 80 }), History{}, nil, Evidence{}},
-		"on their first day":       {ended(programme.Worn, func(p *programme.Piece) { p.Issued, p.Ended, p.EntryWashes = 10, 90, 52 }), History{}, one(life{entry: 52, from: 52, to: 52, ended: true, known: true}), Evidence{Endings: programme.Endings[int]{Worn: 1}}},
-		"of unknown cause":         {ended(""), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true}), Evidence{Unexplained: 1}},
-		"read from a hand-over":    {ended("", func(p *programme.Piece) { p.Implied = true }), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true}), Evidence{Unexplained: 1, HandedOver: 1}},
-		"returned":                 {ended(programme.LeftReason), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, good: true}), Evidence{Other: 1}},
-		"missing at a count":       {ended(programme.Unexplained, gap), History{}, one(life{entry: 2, from: 27, to: 52, days: 100 - 10/0.35, pace: 0.35, ended: true}), Evidence{Unexplained: 1, Counted: 1}},
-		"assumed and ended":        {ended(programme.Worn, func(p *programme.Piece) { p.Assumed = true }), History{}, nil, Evidence{Ageless: 1}},
-		"assumed and missing":      {ended(programme.Unexplained, func(p *programme.Piece) { p.Assumed = true }), History{}, nil, Evidence{}},
-		"assumed and returned":     {ended(programme.LeftReason, func(p *programme.Piece) { p.Assumed = true }), History{}, nil, Evidence{}},
-		"assumed and handed over":  {ended("", func(p *programme.Piece) { p.Assumed, p.Implied = true, true }), History{}, nil, Evidence{}},
-		"thrown out for a new one": {ended(programme.Worn, func(p *programme.Piece) { p.Replaced, p.FromWashes, p.UnseenDays = true, 32, 40 }), History{}, one(life{entry: 2, from: 32, to: 32, days: 60, pace: 0.5, ended: true, good: true}), Evidence{Other: 1}},
+		"in service": {piece(func(*programme.Piece) {}), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 200, pace: 0.25}), Evidence{InService: 1}},
+		"with days away": {piece(func(p *programme.Piece) { p.AwayDays = 100 }), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5}), Evidence{InService: 1}},
+		"older than the records": {piece(func(p *programme.Piece) { p.Issued = 10 }), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 210, pace: 50.0 / 210}), Evidence{InService: 1}},
+		"seen first at a count": {piece(func(p *programme.Piece) { p.Since = 200 }), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5}), Evidence{InService: 1}},
+		"only assumed": {piece(func(p *programme.Piece) { p.Assumed = true }), History{}, nil,
+			Evidence{InService: 1, Assumed: 1}},
+		"worn": {ended(programme.Worn), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, known: true}),
+			Evidence{Endings: programme.Endings[int]{Worn: 1}}},
+		"before records": {ended(programme.Worn, func(p *programme.Piece) { p.Issued, p.Ended = 10, 80 }),
+			History{}, nil, Evidence{}},
+		"on their first day": {ended(programme.Worn,
+			func(p *programme.Piece) { p.Issued, p.Ended, p.EntryWashes = 10, 90, 52 }), History{}, one(life{entry: 52,
+			from: 52, to: 52, ended: true, known: true}), Evidence{Endings: programme.Endings[int]{Worn: 1}}},
+		"of unknown cause": {ended(""), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true}), Evidence{Unexplained: 1}},
+		"read from a hand-over": {ended("", func(p *programme.Piece) { p.Implied = true }), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true}),
+			Evidence{Unexplained: 1, HandedOver: 1}},
+		"returned": {ended(programme.LeftReason), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, good: true}), Evidence{Other: 1}},
+		"missing at a count": {ended(programme.Unexplained, gap), History{},
+			one(life{entry: 2, from: 27, to: 52, days: 100 - 10/0.35, pace: 0.35, ended: true}),
+			Evidence{Unexplained: 1, Counted: 1}},
+		"assumed and ended": {ended(programme.Worn, func(p *programme.Piece) { p.Assumed = true }), History{},
+			nil, Evidence{Ageless: 1}},
+		"assumed and missing": {ended(programme.Unexplained, func(p *programme.Piece) { p.Assumed = true }),
+			History{}, nil, Evidence{}},
+		"assumed and returned": {ended(programme.LeftReason, func(p *programme.Piece) { p.Assumed = true }),
+			History{}, nil, Evidence{}},
+		"assumed and handed over": {ended("", func(p *programme.Piece) { p.Assumed, p.Implied = true, true }),
+			History{}, nil, Evidence{}},
+		"thrown out for a new one": {ended(programme.Worn,
+			func(p *programme.Piece) {
+				p.Replaced, p.FromWashes, p.UnseenDays = true, 32, 40
+			}), History{}, one(life{entry: 2, from: 32, to: 32, days: 60, pace: 0.5, ended: true,
+			good: true}), Evidence{Other: 1}},
 		"kept by a leaver": {
-			ended(programme.LeftReason, func(p *programme.Piece) { p.FromWashes, p.UnseenDays = 32, 40 }), History{Hidden: 0.2},
-			one(life{entry: 2, from: 32, to: 52, days: 100, pace: 0.5, ended: true, good: true, unseenDays: 40, hidden: 0.2}), Evidence{Other: 1},
+			ended(programme.LeftReason, func(p *programme.Piece) { p.FromWashes, p.UnseenDays = 32, 40 }),
+			History{Hidden: 0.2},
+			one(life{entry: 2, from: 32, to: 52, days: 100, pace: 0.5, ended: true, good: true, unseenDays: 40,
+				hidden: 0.2}), Evidence{Other: 1},
 		},
 		"kept by a leaver, nothing hidden": {
 			ended(programme.LeftReason, func(p *programme.Piece) { p.FromWashes, p.UnseenDays = 32, 40 }), History{},
@@ -208,17 +243,24 @@ func TestHowAPieceCountsAsEvidence(t *testing.T) {
 		},
 		"not seen for a while": {
 			piece(func(p *programme.Piece) { p.FromWashes, p.UnseenDays = 32, 40 }), History{Hidden: 0.2},
-			one(life{entry: 2, from: 32, to: 52, days: 200, pace: 0.25, unseenDays: 40, hidden: 0.2, lateFrom: 52}), Evidence{InService: 1},
+			one(life{entry: 2, from: 32, to: 52, days: 200, pace: 0.25, unseenDays: 40, hidden: 0.2, lateFrom: 52}),
+			Evidence{InService: 1},
 		},
 		"entered late": {
-			piece(func(p *programme.Piece) { p.FromWashes, p.UnseenDays, p.LateWashes, p.LateDays = 32, 40, 42, 20 }), History{Late: Late{Share: 0.3}},
-			one(life{entry: 2, from: 32, to: 52, days: 200, pace: 0.25, unseenDays: 40, lateFrom: 42, lateDays: 20, late: 0.3}), Evidence{InService: 1},
+			piece(func(p *programme.Piece) { p.FromWashes, p.UnseenDays, p.LateWashes, p.LateDays = 32, 40, 42, 20 }),
+			History{Late: Late{Share: 0.3}},
+			one(life{entry: 2, from: 32, to: 52, days: 200, pace: 0.25, unseenDays: 40, lateFrom: 42, lateDays: 20,
+				late: 0.3}), Evidence{InService: 1},
 		},
 		"of somebody who wears harder": {
-			piece(func(p *programme.Piece) { p.FromWashes, p.UnseenDays, p.LateWashes, p.LateDays = 32, 40, 42, 20 }), History{Late: Late{Share: 0.3}, paces: map[string]Pace{"a": {Log: math.Ln2, SD: 0.1}}},
-			one(life{entry: 4, from: 64, to: 104, days: 200, pace: 0.5, blur: 0.005, unseenDays: 40, lateFrom: 84, lateDays: 20, late: 0.3}), Evidence{InService: 1},
+			piece(func(p *programme.Piece) { p.FromWashes, p.UnseenDays, p.LateWashes, p.LateDays = 32, 40, 42, 20 }),
+			History{Late: Late{Share: 0.3}, paces: map[string]Pace{"a": {Log: math.Ln2, SD: 0.1}}},
+			one(life{entry: 4, from: 64, to: 104, days: 200, pace: 0.5, blur: 0.005, unseenDays: 40, lateFrom: 84,
+				lateDays: 20, late: 0.3}), Evidence{InService: 1},
 		},
-		"a part of a piece": {ended(programme.Worn, func(p *programme.Piece) { p.Part = 0.6 }), History{}, one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, known: true, count: 0.6}), Evidence{Endings: programme.Endings[int]{Worn: 1}}},
+		"a part of a piece": {ended(programme.Worn, func(p *programme.Piece) { p.Part = 0.6 }), History{},
+			one(life{entry: 2, from: 52, to: 52, days: 100, pace: 0.5, ended: true, known: true, count: 0.6}),
+			Evidence{Endings: programme.Endings[int]{Worn: 1}}},
 	} {
 		out := map[Class]*Learnt{c: {}}
 		b.sort(&p.piece, use, &p.history, 300, out)
@@ -227,7 +269,9 @@ func TestHowAPieceCountsAsEvidence(t *testing.T) {
 		} else {
 			require.Len(t, out[c].lives, 1, name)
 			got := out[c].lives[0]
-			for _, x := range [][2]*float64{{&p.life.days, &got.days}, {&p.life.pace, &got.pace}, {&p.life.blur, &got.blur}, {&p.life.entry, &got.entry}, {&p.life.from, &got.from}, {&p.life.to, &got.to}, {&p.life.lateFrom, &got.lateFrom}} {
+			for _, x := range [][2]*float64{{&p.life.days, &got.days}, {&p.life.pace, &got.pace},
+				{&p.life.blur, &got.blur}, {&p.life.entry, &got.entry}, {&p.life.from, &got.from},
+				{&p.life.to, &got.to}, {&p.life.lateFrom, &got.lateFrom}} {
 				require.InDelta(t, *x[0], *x[1], 1e-9, name)
 				*x[1] = *x[0]
 			}
@@ -244,7 +288,8 @@ func TestEqualLivesArePooled(t *testing.T) {
 	sums := map[life]float64{}
 	var lives []life
 	for range 4000 {
-		l := life{entry: two(), from: 1 + two(), to: 2 + two(), days: two(), pace: two(), cause: programme.Cause(rng.IntN(2)),
+		l := life{entry: two(), from: 1 + two(), to: 2 + two(), days: two(), pace: two(),
+			cause: programme.Cause(rng.IntN(2)),
 			known: rng.IntN(2) == 0, ended: rng.IntN(2) == 0, good: rng.IntN(2) == 0, unseenDays: two(), hidden: two()}
 		if rng.IntN(3) == 0 {
 			l.lateFrom, l.lateDays = two(), two()
@@ -277,7 +322,8 @@ func TestWhatOthersHaveTaught(t *testing.T) {
 	from, to := 0.4*0.4, 1.1*1.1 // in exposure
 	perExposure := rate + 0.3/(to-from)
 	ended := -math.Expm1(-perExposure * (to - from))
-	inside := quad.Fixed(func(x float64) float64 { return x * perExposure * math.Exp(-perExposure*x) }, 0, to-from, 100, nil, 0) / ended
+	inside := quad.Fixed(func(x float64) float64 { return x * perExposure * math.Exp(-perExposure*x) }, 0, to-from, 100,
+		nil, 0) / ended
 	require.InDelta(t, 3+4*hazard/(hazard+0.5)+5*rate/perExposure, got.endings, 1e-9)
 	require.InDelta(t, 2*0.25+0.81-0.09+5*inside, got.exposure, 1e-9)
 
@@ -285,7 +331,8 @@ func TestWhatOthersHaveTaught(t *testing.T) {
 	e := &Experience{known: map[sourceKey]*pooled{{"cloth", "hot"}: {
 		prior: Prior{Strength: 10}, shape: 3, endings: 40, exposure: 70, share: map[string]tally{"mine": {15, 30}},
 	}}}
-	s := Source{Code: "cloth", Regime: "hot", Baseline: Weibull{2, 50}, Prior: Prior{Weibull: Weibull{2, 50}, Strength: 10}}
+	s := Source{Code: "cloth", Regime: "hot", Baseline: Weibull{2, 50},
+		Prior: Prior{Weibull: Weibull{2, 50}, Strength: 10}}
 	mine := e.prior("mine", s)
 	require.InDelta(t, 2*math.Pow(1.5, 25.0/35), mine.Shape, 1e-12)
 	require.InDelta(t, 50*math.Cbrt(50.0/35), mine.Scale, 1e-12, "50 of exposure for 35 endings")
@@ -310,8 +357,10 @@ func TestTheLikelihoodOfARateIsAsDefined(t *testing.T) {
 	for range 50 {
 		x := &terms{}
 		for range 1 + rng.IntN(5) {
-			x.count, x.slope, x.other = append(x.count, float64(1+rng.IntN(2))), append(x.slope, 0.2+2*rng.Float64()), append(x.other, rng.Float64())
-			x.sharedCount, x.hazard, x.sharedOther = append(x.sharedCount, float64(1+rng.IntN(2))), append(x.hazard, 0.2+2*rng.Float64()), append(x.sharedOther, rng.Float64())
+			x.count, x.slope, x.other = append(x.count, float64(1+rng.IntN(2))), append(x.slope, 0.2+2*rng.Float64()),
+				append(x.other, rng.Float64())
+			x.sharedCount, x.hazard, x.sharedOther = append(x.sharedCount, float64(1+rng.IntN(2))),
+				append(x.hazard, 0.2+2*rng.Float64()), append(x.sharedOther, rng.Float64())
 		}
 		conj := Gamma{3, 4}
 		value := func(y float64) float64 {
@@ -392,7 +441,8 @@ func TestWhatThePlugInBelieves(t *testing.T) {
 		s.Known = false
 	}
 	for range 4 {
-		k.lives = append(k.lives, life{from: 60, to: 60, pace: 0.5, days: 120, count: 1, ended: true, known: true, cause: programme.CauseWorn})
+		k.lives = append(k.lives, life{from: 60, to: 60, pace: 0.5, days: 120, count: 1, ended: true, known: true,
+			cause: programme.CauseWorn})
 	}
 	k.lives = append(k.lives, life{from: 60, to: 60, pace: 0.5, days: 120, count: 2})
 	got := k.PlugIn()
@@ -407,7 +457,8 @@ func TestWhatThePlugInBelieves(t *testing.T) {
 // Of intervals the middle counts, and what never ended counts as there.
 func TestKaplanMeierTakesTheMiddleOfIntervals(t *testing.T) {
 	steps := KaplanMeier([]Observation{
-		{Kind: Interval, Exit: 10, Upper: 20, Count: 1}, {Kind: Interval, Exit: 12, Upper: math.Inf(1), Count: 2}, {Kind: Exact, Exit: 30, Count: 1}, {Kind: Right, Exit: 30, Count: 1},
+		{Kind: Interval, Exit: 10, Upper: 20, Count: 1}, {Kind: Interval, Exit: 12, Upper: math.Inf(1), Count: 2},
+		{Kind: Exact, Exit: 30, Count: 1}, {Kind: Right, Exit: 30, Count: 1},
 	})
 	require.Len(t, steps, 2)
 	require.Equal(t, [3]float64{15, 3, 1}, [3]float64{steps[0].Washes, steps[0].AtRisk, steps[0].Endings})

@@ -40,7 +40,8 @@ func (r *rotation) handedOver(moves, later []*programme.Movement, h *History) {
 		if d.proposed > 0 {
 			h.Received++
 		}
-		r.steps = append(r.steps, event{Movement: moves[0], date: moves[0].Date, implied: true, replaced: d.proposed > 0, kind: t.kind})
+		r.steps = append(r.steps, event{Movement: moves[0], date: moves[0].Date, implied: true,
+			replaced: d.proposed > 0, kind: t.kind})
 		d.proposed--
 	}
 }

@@ -35,23 +35,39 @@ func TestAHandOverBeyondTheKitIsAnEnding(t *testing.T) {
 		moves                    []programme.Movement
 		held, ended, implied, on int
 	}{
-		"a third tee":                                 {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1)}, 2, 1, 1, 60},
-		"a first kit larger than agreed":              {[]programme.Movement{issue(1, "M", 3)}, 3, 0, 0, 0},
-		"what was there beyond the kit stays":         {[]programme.Movement{issue(1, "M", 3), issue(60, "M", 1)}, 3, 1, 1, 60},
-		"the rest of a kit":                           {[]programme.Movement{issue(1, "M", 1), issue(60, "M", 1)}, 2, 0, 0, 0},
-		"the ending stands in the ledger that day":    {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), ended(60, "M", 1, programme.Worn)}, 2, 1, 0, 60},
-		"the ending is written down ten days later":   {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), ended(70, "M", 1, programme.Worn)}, 2, 1, 0, 70},
-		"the ending before it was written down":       {[]programme.Movement{issue(1, "M", 2), ended(58, "M", 1, programme.Worn), issue(60, "M", 1)}, 2, 1, 0, 58},
-		"one seen, one not, on one day":               {[]programme.Movement{issue(1, "M", 2), ended(60, "M", 1, programme.Worn), issue(60, "M", 2)}, 2, 2, 1, 60},
-		"what is only assumed":                        {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1))}, 3, 0, 0, 0},
-		"and one more is handed out":                  {[]programme.Movement{issue(1, "M", 2), keeping(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
-		"a count finds the old piece":                 {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), counted(80, "M", 3)}, 3, 0, 0, 0},
-		"one more, and the old one is kept":           {[]programme.Movement{issue(1, "M", 2), beside(issue(60, "M", 1))}, 3, 0, 0, 0},
-		"one more, kept, and later one in its place":  {[]programme.Movement{issue(1, "M", 2), beside(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
-		"a count agrees":                              {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), counted(80, "M", 2)}, 2, 1, 1, 60},
-		"a new size, and the old ones go":             {[]programme.Movement{issue(1, "M", 2), issue(60, "L", 2)}, 2, 2, 2, 60},
-		"old stock is not read so":                    {[]programme.Movement{issue(-40, "M", 2), issue(-20, "M", 2)}, 4, 0, 0, 0},
-		"a second hand-over makes up for the awaited": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1), issue(65, "M", 1), ended(70, "M", 1, programme.Worn)}, 2, 2, 1, 70},
+		"a third tee": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1)},
+			2, 1, 1, 60},
+		"a first kit larger than agreed": {[]programme.Movement{issue(1, "M", 3)}, 3, 0, 0, 0},
+		"what was there beyond the kit stays": {[]programme.Movement{issue(1, "M", 3), issue(60, "M", 1)},
+			3, 1, 1, 60},
+		"the rest of a kit": {[]programme.Movement{issue(1, "M", 1), issue(60, "M", 1)},
+			2, 0, 0, 0},
+		"the ending stands in the ledger that day": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1),
+			ended(60, "M", 1, programme.Worn)}, 2, 1, 0, 60},
+		"the ending is written down ten days later": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1),
+			ended(70, "M", 1, programme.Worn)}, 2, 1, 0, 70},
+		"the ending before it was written down": {[]programme.Movement{issue(1, "M", 2),
+			ended(58, "M", 1, programme.Worn), issue(60, "M", 1)}, 2, 1, 0, 58},
+		"one seen, one not, on one day": {[]programme.Movement{issue(1, "M", 2),
+			ended(60, "M", 1, programme.Worn), issue(60, "M", 2)}, 2, 2, 1, 60},
+		"what is only assumed": {[]programme.Movement{issue(1, "M", 2),
+			keeping(issue(60, "M", 1))}, 3, 0, 0, 0},
+		"and one more is handed out": {[]programme.Movement{issue(1, "M", 2),
+			keeping(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
+		"a count finds the old piece": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1),
+			counted(80, "M", 3)}, 3, 0, 0, 0},
+		"one more, and the old one is kept": {[]programme.Movement{issue(1, "M", 2),
+			beside(issue(60, "M", 1))}, 3, 0, 0, 0},
+		"one more, kept, and later one in its place": {[]programme.Movement{issue(1, "M", 2),
+			beside(issue(60, "M", 1)), issue(90, "M", 1)}, 3, 1, 1, 90},
+		"a count agrees": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1),
+			counted(80, "M", 2)}, 2, 1, 1, 60},
+		"a new size, and the old ones go": {[]programme.Movement{issue(1, "M", 2), issue(60, "L", 2)},
+			2, 2, 2, 60},
+		"old stock is not read so": {[]programme.Movement{issue(-40, "M", 2), issue(-20, "M", 2)},
+			4, 0, 0, 0},
+		"a second hand-over makes up for the awaited": {[]programme.Movement{issue(1, "M", 2), issue(60, "M", 1),
+			issue(65, "M", 1), ended(70, "M", 1, programme.Worn)}, 2, 2, 1, 70},
 	} {
 		t.Run(name, func(t *testing.T) {
 			h := trace(t, staff, 100, c.moves...)
@@ -124,7 +140,8 @@ func TestAnEndingIsSharedOverAlikePieces(t *testing.T) {
 		return func(x float64) float64 { return math.Pow(x, shape-1) }
 	}
 	for why, hazard := range map[programme.Reason]func(float64) float64{
-		programme.Worn: power(cloth.Shape), programme.Print: power(print.Shape), programme.Lost: func(float64) float64 { return 1 },
+		programme.Worn: power(cloth.Shape), programme.Print: power(print.Shape),
+		programme.Lost: func(float64) float64 { return 1 },
 	} {
 		h := trace(t, staff, 30, issue(0, "M", 1), issue(10, "M", 1), ended(20, "M", 1, why))
 		old := hazard(15) * lasts(5, 15) // and the younger lasted on
@@ -170,7 +187,8 @@ func TestWhatIsAssumedFromOrdersTeachesNothing(t *testing.T) {
 	book, err := wear.NewBook(shop, client, nil)
 	require.NoError(t, err)
 	guessed := func(m programme.Movement) programme.Movement { m.Assumed = true; return m }
-	h := book.Trace(nil, []programme.Movement{guessed(issue(1, "M", 4)), guessed(ended(40, "M", 2, programme.NoReason)), guessed(issue(50, "M", 1))}, monday.Add(100))
+	h := book.Trace(nil, []programme.Movement{guessed(issue(1, "M", 4)), guessed(ended(40, "M", 2, programme.NoReason)),
+		guessed(issue(50, "M", 1))}, monday.Add(100))
 	require.Len(t, h.InService, 3)
 	k := book.Learn(h, monday.Add(100))[book.Classes()[0].Class]
 	none := book.Learn(wear.History{}, monday)[book.Classes()[0].Class]

@@ -13,8 +13,10 @@ import (
 
 // Of a piece without an ending on the books: the chances of all that may have become of it, one by one.
 func TestWhatMayHaveBecomeOfAPieceAddsUp(t *testing.T) {
-	for _, c := range []struct{ before, since, hidden, late float64 }{{0.3, 0.1, 0.2, 0.4}, {1.5, 0.7, 0.05, 0.9}, {0, 0.2, 0.3, 0.1}, {0.4, 0.3, 0, 0.5}, {0.2, 0.2, 0.1, 0}} {
-		early, lately, alive := 1-math.Exp(-c.before), math.Exp(-c.before)*(1-math.Exp(-c.since)), math.Exp(-c.before-c.since)
+	for _, c := range []struct{ before, since, hidden, late float64 }{{0.3, 0.1, 0.2, 0.4}, {1.5, 0.7, 0.05, 0.9},
+		{0, 0.2, 0.3, 0.1}, {0.4, 0.3, 0, 0.5}, {0.2, 0.2, 0.1, 0}} {
+		early, lately, alive := 1-math.Exp(-c.before), math.Exp(-c.before)*(1-math.Exp(-c.since)),
+			math.Exp(-c.before-c.since)
 		silentEnding := (early + lately) * c.hidden
 		toBeEntered := lately * (1 - c.hidden) * c.late
 		all := silentEnding + toBeEntered + alive
@@ -47,7 +49,8 @@ func three(mishapPerYear float64) *Learnt {
 	}
 	k := &Learnt{
 		Terms: &Terms{
-			Cloth: source(2, 60), Prints: []PrintTerms{{source(3, 80), 1}, {source(1.5, 100), 2}}, Mishap: Gamma{10, 10 / mishapPerYear},
+			Cloth: source(2, 60), Prints: []PrintTerms{{source(3, 80), 1}, {source(1.5, 100), 2}},
+			Mishap: Gamma{10, 10 / mishapPerYear},
 		},
 		Mishap: Gamma{20, 20 / mishapPerYear},
 	}
@@ -78,7 +81,8 @@ func TestTheHazardsBesideACause(t *testing.T) {
 		}
 		require.InDelta(t, within, k.others(&life{from: 40, to: 70, pace: pace}, c, risks), 1e-9)
 		require.InDelta(t, rate, k.others(&life{from: 70, to: 70, pace: pace}, c, risks), 1e-7)
-		require.InDelta(t, rate-perWash, k.others(&life{from: 70, to: 70}, c, risks), 1e-7, "never washed, no days a wash")
+		require.InDelta(t, rate-perWash, k.others(&life{from: 70, to: 70}, c, risks), 1e-7,
+			"never washed, no days a wash")
 	}
 	// One of several prints ended it: those of the other kind may have.
 	rate := func(j int) float64 { return (cumulative(70 + 1e-4)[j] - cumulative(70 - 1e-4)[j]) / 2e-4 }
@@ -107,33 +111,40 @@ func TestWhatARecordSaysOfEachCause(t *testing.T) {
 		life life
 		want [3]Observation
 	}{
-		"worn":           {known(programme.CauseWorn), [3]Observation{exact(1, 0), right(1), right(2)}},
-		"print":          {known(programme.CausePrint), [3]Observation{right(1), exact(1, k.otherPrints(&unknown, 1, risks)), exact(2, k.otherPrints(&unknown, 2, risks))}},
-		"lost":           {known(programme.CauseMishap), [3]Observation{right(1), right(1), right(2)}},
-		"nobody says":    {unknown, [3]Observation{exact(1, k.others(&unknown, 0, risks)), exact(1, k.others(&unknown, 1, risks)), exact(2, k.others(&unknown, 2, risks))}},
-		"in service":     {life{entry: 5, from: 50, to: 50, count: 3}, [3]Observation{right(1), right(1), right(2)}},
-		"still good":     {life{entry: 5, from: 50, to: 50, count: 3, ended: true, good: true}, [3]Observation{right(1), right(1), right(2)}},
+		"worn": {known(programme.CauseWorn), [3]Observation{exact(1, 0), right(1), right(2)}},
+		"print": {known(programme.CausePrint),
+			[3]Observation{right(1), exact(1, k.otherPrints(&unknown, 1, risks)),
+				exact(2, k.otherPrints(&unknown, 2, risks))}},
+		"lost": {known(programme.CauseMishap), [3]Observation{right(1), right(1), right(2)}},
+		"nobody says": {unknown, [3]Observation{exact(1, k.others(&unknown, 0, risks)),
+			exact(1, k.others(&unknown, 1, risks)), exact(2, k.others(&unknown, 2, risks))}},
+		"in service": {life{entry: 5, from: 50, to: 50, count: 3}, [3]Observation{right(1), right(1), right(2)}},
+		"still good": {life{entry: 5, from: 50, to: 50, count: 3, ended: true, good: true},
+			[3]Observation{right(1), right(1), right(2)}},
 		"never washed":   {unworn, [3]Observation{{Count: 1, Lives: 1}, {Count: 1, Lives: 1}, {Count: 1, Lives: 2}}},
 		"between counts": {gap, [3]Observation{}},
 	} {
 		k.lives = []life{c.life}
 		for i, want := range c.want {
 			if name == "between counts" {
-				want = Observation{Kind: Interval, Entry: 5, Exit: 50, Upper: 60, Count: 3, Lives: risks[i].number, Other: k.others(&gap, i, risks)}
+				want = Observation{Kind: Interval, Entry: 5, Exit: 50, Upper: 60, Count: 3, Lives: risks[i].number,
+					Other: k.others(&gap, i, risks)}
 			}
 			require.Equal(t, []Observation{want}, k.observations(nil, i, risks), "%s, %d", name, i)
 		}
 	}
 
 	// Not seen for a while: as seen at its last sign of life, when late entries begin, and today.
-	quiet := life{entry: 5, from: 50, to: 80, count: 3, pace: 0.5, days: 150, unseenDays: 60, hidden: 0.2, lateFrom: 70, lateDays: 20, late: 0.4}
+	quiet := life{entry: 5, from: 50, to: 80, count: 3, pace: 0.5, days: 150, unseenDays: 60, hidden: 0.2, lateFrom: 70,
+		lateDays: 20, late: 0.4}
 	k.lives = []life{quiet}
 	mishap := 0.8 / 365.2425
 	sum := func(x float64) float64 { h := cumulative(x); return h[0] + h[1] + h[2] }
 	then, now := silence(sum(70)-sum(50)+mishap*40, sum(80)-sum(70)+mishap*20, 0.2, 0.4)
 	got := k.observations(nil, 0, risks)
 	require.Len(t, got, 3)
-	for i, want := range []Observation{{Entry: 5, Exit: 50, Count: 3 * (1 - then), Lives: 1}, {Entry: 5, Exit: 70, Count: 3 * (then - now), Lives: 1}, {Entry: 5, Exit: 80, Count: 3 * now, Lives: 1}} {
+	for i, want := range []Observation{{Entry: 5, Exit: 50, Count: 3 * (1 - then), Lives: 1},
+		{Entry: 5, Exit: 70, Count: 3 * (then - now), Lives: 1}, {Entry: 5, Exit: 80, Count: 3 * now, Lives: 1}} {
 		require.InDelta(t, want.Count, got[i].Count, 1e-9)
 		want.Count, got[i].Count = 0, 0
 		require.Equal(t, want, got[i])
@@ -184,9 +195,11 @@ func TestAnUnseenEndingIsSharedWithMishaps(t *testing.T) {
 		life   life
 		events float64
 	}{
-		"of known age":  {at, 2 * perWash / k.others(&at, -1, risks)},
-		"lost":          {life{from: 70, to: 70, days: 140, count: 2, ended: true, known: true, cause: programme.CauseMishap}, 2},
-		"worn":          {life{from: 70, to: 70, days: 140, count: 2, ended: true, known: true, cause: programme.CauseWorn}, 0},
+		"of known age": {at, 2 * perWash / k.others(&at, -1, risks)},
+		"lost": {life{from: 70, to: 70, days: 140, count: 2, ended: true, known: true,
+			cause: programme.CauseMishap}, 2},
+		"worn": {life{from: 70, to: 70, days: 140, count: 2, ended: true, known: true,
+			cause: programme.CauseWorn}, 0},
 		"never washed":  {life{days: 140, count: 2, ended: true}, 2},
 		"in service":    {life{from: 70, to: 70, days: 140, count: 2}, 0},
 		"as good as it": {life{from: 70, to: 70, days: 140, count: 2, ended: true, good: true}, 0},
@@ -211,12 +224,14 @@ func TestWhichCauseEndsANewPieceFirst(t *testing.T) {
 	}
 	first := k.first(pace)
 	require.InDelta(t, density(func(x float64) float64 { return 2 * x / 3600 }), first.Worn, 1e-4)
-	require.InDelta(t, density(func(x float64) float64 { return 3*x*x/512000 + 2*1.5*math.Sqrt(x)/1000 }), first.Print, 1e-4)
+	require.InDelta(t, density(func(x float64) float64 { return 3*x*x/512000 + 2*1.5*math.Sqrt(x)/1000 }),
+		first.Print, 1e-4)
 	require.InDelta(t, density(func(float64) float64 { return perWash }), first.Mishap, 1e-4)
 	median := k.MedianLife(pace)
 	require.InDelta(t, 0.5, survival(median), 1e-6)
 	require.InDelta(t, median, k.whole(pace).median().Median, 1e-6)
-	require.InDelta(t, median/3.5/(365.2425/12/7), k.span(k.whole(pace), k.before().whole(pace), pace).Months.Median, 1e-6)
+	require.InDelta(t, median/3.5/(365.2425/12/7), k.span(k.whole(pace), k.before().whole(pace), pace).Months.Median,
+		1e-6)
 }
 
 // Alone, a kind of print is seen print by print: of two, one ended and one lasted.
@@ -236,7 +251,8 @@ func TestOneCauseByItselfAndAllTogether(t *testing.T) {
 	}, k.alone(0))
 	together := k.anyCause()
 	require.Equal(t, []Observation{
-		{Kind: Exact, Entry: 5, Exit: 50, Count: 3}, {Exit: 40, Count: 2}, {Exit: 30, Count: 1}, {Count: 1}, {Kind: Exact, Exit: 60, Count: 1},
+		{Kind: Exact, Entry: 5, Exit: 50, Count: 3}, {Exit: 40, Count: 2}, {Exit: 30, Count: 1}, {Count: 1},
+		{Kind: Exact, Exit: 60, Count: 1},
 	}, together[:5])
 	sum := 0.0
 	for _, o := range together[5:] {
@@ -280,14 +296,16 @@ func TestTheWaveOfAYearIsTheMostProbable(t *testing.T) {
 		for range 200 {
 			require.LessOrEqual(t, value(w.cos+rng.NormFloat64()/20, w.sin+rng.NormFloat64()/20), best)
 		}
-		require.InDelta(t, w.cos*math.Cos(math.Pi*7/12)+w.sin*math.Sin(math.Pi*7/12), w.at(3), 1e-12, "the middle of April")
+		require.InDelta(t, w.cos*math.Cos(math.Pi*7/12)+w.sin*math.Sin(math.Pi*7/12), w.at(3), 1e-12,
+			"the middle of April")
 		// Slopes by differences.
 		v, d := m.slopes(wave{0.1, -0.2}), 1e-4
 		require.InDelta(t, (value(0.1+d, -0.2)-value(0.1-d, -0.2))/(2*d), v.c, 1e-4)
 		require.InDelta(t, (value(0.1, -0.2+d)-value(0.1, -0.2-d))/(2*d), v.s, 1e-4)
 		require.InDelta(t, -(value(0.1+d, -0.2)-2*value(0.1, -0.2)+value(0.1-d, -0.2))/(d*d), v.cc, 1e-3)
 		require.InDelta(t, -(value(0.1, -0.2+d)-2*value(0.1, -0.2)+value(0.1, -0.2-d))/(d*d), v.ss, 1e-3)
-		require.InDelta(t, -(value(0.1+d, -0.2+d)-value(0.1-d, -0.2+d)-value(0.1+d, -0.2-d)+value(0.1-d, -0.2-d))/(4*d*d), v.cs, 1e-3)
+		require.InDelta(t, -(value(0.1+d, -0.2+d)-value(0.1-d, -0.2+d)-value(0.1+d, -0.2-d)+value(0.1-d,
+			-0.2-d))/(4*d*d), v.cs, 1e-3)
 	}
 }
 

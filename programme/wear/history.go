@@ -54,8 +54,8 @@ type History struct {
 
 // Trace turns movements up to and including asOf into pieces. n(t), the pieces
 // of a garment and colour in one person's rotation (or of garments and colours that
-// took each other's place), is what the ledger says on each day; a week of rotation gives each of them PerWeek/n washes. Of alike
-// pieces, an ending takes a part of each that may be the one. Pieces missing at a
+// took each other's place), is what the ledger says on each day; a week of rotation gives each of them PerWeek/n
+// washes. Of alike pieces, an ending takes a part of each that may be the one. Pieces missing at a
 // count ended between the last sign of life (issue or count) and the count;
 // rotation takes them out half-way between. A piece handed out beyond the kit is
 // the ending of one that nobody wrote down.

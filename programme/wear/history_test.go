@@ -19,16 +19,20 @@ func smallShop() (*programme.Shop, *programme.Client) {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
 		Garments: []programme.Garment{
-			{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top", Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}, WearsPerWash: 1},
-			{Code: "vest", FabricClass: "high-visibility", SizeFamily: "one", Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1, LabelWashes: 25},
+			{Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "top",
+				Sizes: []programme.GarmentSize{{Code: "M"}, {Code: "L"}}, WearsPerWash: 1},
+			{Code: "vest", FabricClass: "high-visibility", SizeFamily: "one",
+				Sizes: []programme.GarmentSize{{Code: "OS"}}, WearsPerWash: 1, LabelWashes: 25},
 		},
 		Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol"}},
 		Artworks: []programme.Artwork{{Code: "mark", Kind: "screen"}},
 	}
 	client := &programme.Client{
-		Code: "client", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium}, RecordsStart: monday,
+		Code: "client", Laundering: programme.Laundering{Regime: "home-low"},
+		Work: programme.Work{Duty: programme.Medium}, RecordsStart: monday,
 		Roles: []programme.Role{{Code: "floor", Kit: []programme.KitLine{
-			{Garment: "tee", Colour: "black", Each: 2, WearsAWeek: 7, Decorations: []programme.Decoration{{Artwork: "mark"}}},
+			{Garment: "tee", Colour: "black", Each: 2, WearsAWeek: 7,
+				Decorations: []programme.Decoration{{Artwork: "mark"}}},
 			{Garment: "vest", Colour: "yellow", Each: 1, WearsAWeek: 7},
 		}}},
 	}
@@ -36,7 +40,8 @@ func smallShop() (*programme.Shop, *programme.Client) {
 }
 
 func issue(day int, size string, n int) programme.Movement {
-	return programme.Movement{Date: monday.Add(day), Kind: programme.Issued, StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: size}, Pieces: n}
+	return programme.Movement{Date: monday.Add(day), Kind: programme.Issued, StaffID: "a",
+		SKU: programme.SKU{Garment: "tee", Colour: "black", Size: size}, Pieces: n}
 }
 
 func ended(day int, size string, n int, why programme.Reason) programme.Movement {
@@ -70,9 +75,12 @@ func TestWashesFollowTheRotation(t *testing.T) {
 	}{
 		{"one piece is washed every day", 30, []programme.Movement{issue(0, "M", 1)}, []float64{30}, nil},
 		{"two pieces share the washes", 30, []programme.Movement{issue(0, "M", 2)}, []float64{15, 15}, nil},
-		{"a second piece slows the first", 30, []programme.Movement{issue(0, "M", 1), issue(10, "M", 1)}, []float64{20, 10}, nil},
-		{"a second count of a day corrects the first", 30, []programme.Movement{issue(0, "M", 2), counted(30, "M", 0), counted(30, "M", 2)}, []float64{15, 15}, nil},
-		{"pieces of another size are in the same rotation", 30, []programme.Movement{issue(0, "M", 1), issue(10, "L", 1)}, []float64{20, 10}, nil},
+		{"a second piece slows the first", 30, []programme.Movement{issue(0, "M", 1), issue(10, "M", 1)},
+			[]float64{20, 10}, nil},
+		{"a second count of a day corrects the first", 30, []programme.Movement{issue(0, "M", 2), counted(30, "M", 0),
+			counted(30, "M", 2)}, []float64{15, 15}, nil},
+		{"pieces of another size are in the same rotation", 30,
+			[]programme.Movement{issue(0, "M", 1), issue(10, "L", 1)}, []float64{20, 10}, nil},
 		{
 			"after an ending the rest are washed more often", 30,
 			[]programme.Movement{issue(0, "M", 1), issue(10, "L", 1), ended(20, "M", 1, programme.Worn)},
@@ -105,11 +113,13 @@ func TestWashesFollowTheRotation(t *testing.T) {
 		},
 		{
 			"an unseen ending lies after a day that left no other piece", 40,
-			[]programme.Movement{issue(0, "M", 1), ended(10, "M", 1, programme.Worn), issue(10, "M", 1), counted(40, "M", 0)},
+			[]programme.Movement{issue(0, "M", 1), ended(10, "M", 1, programme.Worn), issue(10, "M", 1),
+				counted(40, "M", 0)},
 			nil,
 			[][3]float64{{10, 10, 10}, {15, 0, 30}},
 		},
-		{"movements after the date are not known", 10, []programme.Movement{issue(0, "M", 1), ended(20, "M", 1, programme.Worn)}, []float64{10}, nil},
+		{"movements after the date are not known", 10,
+			[]programme.Movement{issue(0, "M", 1), ended(20, "M", 1, programme.Worn)}, []float64{10}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			h := trace(t, staff, c.asOf, c.moves...)
@@ -158,12 +168,20 @@ func TestWhatTheLedgerLacksIsCounted(t *testing.T) {
 
 func TestTheProgrammeIsCheckedAgainstTheCatalogue(t *testing.T) {
 	for want, spoil := range map[string]func(*programme.Shop, *programme.Client){
-		`laundering regime "river"`:     func(_ *programme.Shop, c *programme.Client) { c.Laundering.Regime = "river" },
-		`role floor: garment "cape"`:    func(_ *programme.Shop, c *programme.Client) { c.Roles[0].Kit[0].Garment = "cape" },
-		`artwork "moon"`:                func(_ *programme.Shop, c *programme.Client) { c.Roles[0].Kit[0].Decorations[0].Artwork = "moon" },
-		`fabric class "silk"`:           func(s *programme.Shop, _ *programme.Client) { s.Garments[0].FabricClass = "silk" },
+		`laundering regime "river"`: func(_ *programme.Shop, c *programme.Client) { c.Laundering.Regime = "river" },
+		`role floor: garment "cape"`: func(_ *programme.Shop, c *programme.Client) {
+			c.Roles[0].Kit[0].Garment = "cape"
+		},
+		`artwork "moon"`: func(_ *programme.Shop, c *programme.Client) {
+			c.Roles[0].Kit[0].Decorations[0].Artwork = "moon"
+		},
+		`fabric class "silk"`: func(s *programme.Shop, _ *programme.Client) {
+			s.Garments[0].FabricClass = "silk"
+		},
 		`transfer kind "screen" is not`: func(s *programme.Shop, _ *programme.Client) { s.Kinds = nil },
-		`decoration "chalk" is not in `: func(s *programme.Shop, _ *programme.Client) { s.Kinds[0].Decoration = "chalk" },
+		`decoration "chalk" is not in `: func(s *programme.Shop, _ *programme.Client) {
+			s.Kinds[0].Decoration = "chalk"
+		},
 	} {
 		shop, client := smallShop()
 		spoil(shop, client)
@@ -190,7 +208,8 @@ func TestLaunderingAndDutyScaleThePriors(t *testing.T) {
 // invented is many lives of one class, with cloth, print and mishaps as true
 // causes, followed for some years; a share of the endings is only found at
 // yearly counts.
-func invented(rng *rand.Rand, cloth, print wear.Weibull, mishap float64, people int, unseen float64) []programme.Movement {
+func invented(rng *rand.Rand, cloth, print wear.Weibull, mishap float64, people int,
+	unseen float64) []programme.Movement {
 	const days = 900
 	var moves []programme.Movement
 	for i := range people {
@@ -241,7 +260,8 @@ func TestUnseenEndingsAreSharedBetweenTheCauses(t *testing.T) {
 		require.NoError(t, err)
 		learnt := book.Learn(book.Trace(nil, moves, monday.Add(900)), monday.Add(900))
 		k := learnt[book.Classes()[0].Class]
-		t.Logf("unseen %.0f %%: evidence %+v, cloth %.1f, print %.1f, mishap %.3f", 100*unseen, k.Evidence, k.Cloth.Typical().Median(), k.Prints[0].Typical().Median(), k.Mishap.Mean())
+		t.Logf("unseen %.0f %%: evidence %+v, cloth %.1f, print %.1f, mishap %.3f", 100*unseen, k.Evidence,
+			k.Cloth.Typical().Median(), k.Prints[0].Typical().Median(), k.Mishap.Mean())
 		for _, c := range []struct {
 			post wear.Posterior
 			want float64
@@ -264,7 +284,8 @@ func TestAsManyAreInServiceAsACountFound(t *testing.T) {
 	now := func(moves []programme.Movement) int {
 		return len(book.Trace(staff, moves, moves[len(moves)-1].Date).InService)
 	}
-	require.Equal(t, 1, now([]programme.Movement{issue(0, "M", 1), issue(200, "M", 4), counted(400, "M", 1)}), "four of five ended, three at least since the four came")
+	require.Equal(t, 1, now([]programme.Movement{issue(0, "M", 1), issue(200, "M", 4), counted(400, "M", 1)}),
+		"four of five ended, three at least since the four came")
 
 	rng := rand.New(rand.NewPCG(3, 9))
 	for range 2000 {

@@ -89,7 +89,8 @@ func entered(moves []*programme.Movement, asOf programme.Date) (list []*programm
 		}
 	}
 	for _, m := range moves {
-		if delay := m.Entered.Sub(m.Date); late(m) && m.Date >= first && m.Date > asOf.Add(-recentEntries) && delay >= 0 && delay < latestEntry {
+		if delay := m.Entered.Sub(m.Date); late(m) && m.Date >= first && m.Date > asOf.Add(-recentEntries) &&
+			delay >= 0 && delay < latestEntry {
 			list = append(list, m)
 		}
 	}

@@ -36,7 +36,8 @@ func TestDelaysOfEntriesAreLearnt(t *testing.T) {
 	late := func(asOf int, moves []programme.Movement) wear.Late { return trace(t, nil, asOf, moves...).Late }
 
 	require.Zero(t, late(365, enteredOn(func(day int) int { return day })), "each on its day")
-	require.Zero(t, late(365, enteredOn(func(int) int { return 365 })), "a history brought in at once tells of no delay")
+	require.Zero(t, late(365, enteredOn(func(int) int { return 365 })),
+		"a history brought in at once tells of no delay")
 	require.Zero(t, late(365, func() []programme.Movement {
 		moves := enteredOn(func(day int) int { return day })
 		for i := range moves {

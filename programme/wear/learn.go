@@ -84,7 +84,8 @@ func (k *Learnt) learn() {
 	k.Mishap = t.Mishap
 	risks := t.risks()
 	rounds := 0
-	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.silent() }) || len(t.Prints) > 1 && k.Evidence.Print > 0 {
+	if k.Evidence.Unexplained > 0 || slices.ContainsFunc(k.lives, func(l life) bool { return l.silent() }) ||
+		len(t.Prints) > 1 && k.Evidence.Print > 0 {
 		rounds = sharing
 	}
 	learners := make([]learner, len(risks)) // they start from where they found the last one
@@ -135,7 +136,8 @@ func (t *Terms) risks() []risk {
 // still reports that a round of sharing moved nothing that matters.
 func still(before, after []risk, mishapBefore, mishapAfter Gamma) bool {
 	for i := range before {
-		if math.Abs(after[i].Scale/before[i].Scale-1) > settled || math.Abs(after[i].Shape/before[i].Shape-1) > 4*settled {
+		if math.Abs(after[i].Scale/before[i].Scale-1) > settled ||
+			math.Abs(after[i].Shape/before[i].Shape-1) > 4*settled {
 			return false
 		}
 	}

@@ -35,7 +35,8 @@ func newLearner(prior Prior, pooled []Observation) *learner {
 
 // take puts other evidence in the place of what it holds.
 func (l *learner) take(pooled []Observation) {
-	l.exposed, l.shared, l.interval, l.endings, l.sumLog = slices.Grow(l.exposed[:0], len(pooled)), l.shared[:0], l.interval[:0], 0, 0
+	l.exposed, l.shared, l.interval, l.endings, l.sumLog = slices.Grow(l.exposed[:0], len(pooled)), l.shared[:0],
+		l.interval[:0], 0, 0
 	prior := &l.prior
 	for i := range pooled {
 		o := &pooled[i]
@@ -50,13 +51,15 @@ func (l *learner) take(pooled []Observation) {
 		case o.Kind == Exact:
 			l.endings, l.sumLog = l.endings+o.Count, l.sumLog+o.Count*exit
 		case o.Kind == Interval && !math.IsInf(o.Upper, 1):
-			l.interval = append(l.interval, between{o.Count, exit, exponent.Log(o.Upper / prior.Scale), o.Other, lives, o.Blur})
+			l.interval = append(l.interval, between{o.Count, exit, exponent.Log(o.Upper / prior.Scale), o.Other,
+				lives, o.Blur})
 		}
 	}
 }
 
 func (l *learner) expose(e exposed) {
-	if n := len(l.exposed); n > 0 && l.exposed[n-1].exit == e.exit && l.exposed[n-1].entry == e.entry && l.exposed[n-1].blur == e.blur {
+	if n := len(l.exposed); n > 0 && l.exposed[n-1].exit == e.exit && l.exposed[n-1].entry == e.entry &&
+		l.exposed[n-1].blur == e.blur {
 		l.exposed[n-1].count += e.count
 		return
 	}

@@ -37,8 +37,10 @@ func TestOnWhatAFigureRestsIsSaid(t *testing.T) {
 
 // Every figure of the sum is that of one and that of the other.
 func TestEvidenceOfTwoClassesAddsUp(t *testing.T) {
-	a := wear.Evidence{InService: 1, Endings: programme.Endings[int]{Worn: 2, Print: 3, Mishap: 4}, Unexplained: 5, Other: 6, Counted: 7, HandedOver: 8, Assumed: 9, Ageless: 10}
-	b := wear.Evidence{InService: 100, Endings: programme.Endings[int]{Worn: 200, Print: 300, Mishap: 400}, Unexplained: 500, Other: 600, Counted: 700, HandedOver: 800, Assumed: 900, Ageless: 1000}
+	a := wear.Evidence{InService: 1, Endings: programme.Endings[int]{Worn: 2, Print: 3, Mishap: 4}, Unexplained: 5,
+		Other: 6, Counted: 7, HandedOver: 8, Assumed: 9, Ageless: 10}
+	b := wear.Evidence{InService: 100, Endings: programme.Endings[int]{Worn: 200, Print: 300, Mishap: 400},
+		Unexplained: 500, Other: 600, Counted: 700, HandedOver: 800, Assumed: 900, Ageless: 1000}
 	require.Equal(t, wear.Evidence{
 		InService: 101, Endings: programme.Endings[int]{Worn: 202, Print: 303, Mishap: 404},
 		Unexplained: 505, Other: 606, Counted: 707, HandedOver: 808, Assumed: 909, Ageless: 1010,
@@ -49,19 +51,23 @@ func TestEvidenceOfTwoClassesAddsUp(t *testing.T) {
 func TestClassesAreCalledByTheNamesOfTheCatalogue(t *testing.T) {
 	shop := &programme.Shop{
 		Baselines: programme.Baselines{
-			Fabrics:     []programme.FabricBaseline{{Code: "polo-cloth", Name: "Cotton polo"}},
-			Decorations: []programme.DecorationBaseline{{Code: "plastisol", Name: "Plastisol transfer"}, {Code: "film", Name: "Film"}},
+			Fabrics: []programme.FabricBaseline{{Code: "polo-cloth", Name: "Cotton polo"}},
+			Decorations: []programme.DecorationBaseline{{Code: "plastisol", Name: "Plastisol transfer"},
+				{Code: "film", Name: "Film"}},
 		},
 		Garments: []programme.Garment{{Code: "coat", Name: "Long coat"}},
 	}
 	for class, want := range map[wear.Class][3]string{
-		{Cloth: "polo-cloth"}:                {"polo-cloth", "Cotton polo, no print", "Cotton polo"},
-		{Cloth: "coat", Prints: "plastisol"}: {"coat with plastisol", "Long coat, plastisol transfer", "Long coat, printed"},
+		{Cloth: "polo-cloth"}: {"polo-cloth", "Cotton polo, no print", "Cotton polo"},
+		{Cloth: "coat", Prints: "plastisol"}: {"coat with plastisol", "Long coat, plastisol transfer",
+			"Long coat, printed"},
 		{Cloth: "other", Prints: "film+plastisol+plastisol"}: {
-			"other with film and plastisol and plastisol", "other, film and 2 times plastisol transfer", "other, printed",
+			"other with film and plastisol and plastisol", "other, film and 2 times plastisol transfer",
+			"other, printed",
 		},
 		{Cloth: "coat", Prints: "plastisol (industrial)+unknown"}: {
-			"coat with plastisol (industrial) and unknown", "Long coat, plastisol transfer fit for industrial laundry and unknown", "Long coat, printed",
+			"coat with plastisol (industrial) and unknown",
+			"Long coat, plastisol transfer fit for industrial laundry and unknown", "Long coat, printed",
 		},
 	} {
 		require.Equal(t, want, [3]string{class.String(), class.Name(shop), class.BriefName(shop)})
@@ -112,11 +118,14 @@ func TestTheUsualPaceOfAClassIsTheMeanOverItsLines(t *testing.T) {
 
 func TestAPrintIsCalledByItsDecoration(t *testing.T) {
 	shop, client := smallShop()
-	shop.Kinds = append(shop.Kinds, programme.TransferKind{Code: "tough", Decoration: "plastisol", FitForIndustrial: true})
-	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "badge", Kind: "tough"}, programme.Artwork{Code: "lost", Kind: "none"})
+	shop.Kinds = append(shop.Kinds, programme.TransferKind{Code: "tough", Decoration: "plastisol",
+		FitForIndustrial: true})
+	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "badge", Kind: "tough"},
+		programme.Artwork{Code: "lost", Kind: "none"})
 	book, err := wear.NewBook(shop, client, nil)
 	require.NoError(t, err)
-	for artwork, want := range map[string]string{"mark": "plastisol", "badge": "plastisol (industrial)", "lost": "", "none": ""} {
+	for artwork, want := range map[string]string{"mark": "plastisol", "badge": "plastisol (industrial)", "lost": "",
+		"none": ""} {
 		require.Equal(t, want, book.PrintCode(artwork))
 	}
 }

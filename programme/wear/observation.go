@@ -36,21 +36,23 @@ type Observation struct {
 	Other float64
 	// Blur is half the variance of the logarithm of ages, of which Entry, Exit and Upper state the middle, where it is
 	// not known how hard each wash was. Log-normal ages have a cumulative hazard of e^(Blur k²) times that of the
-	// middle on average, k the shape; with the log hazard of the middle at an ending this is the log likelihood averaged
-	// over ages, which the EM algorithm climbs.
+	// middle on average, k the shape; with the log hazard of the middle at an ending this is the log likelihood
+	// averaged over ages, which the EM algorithm climbs.
 	Blur float64
 }
 
 func (o Observation) check() error {
 	switch {
 	case !(o.Entry >= 0) || !(o.Exit >= o.Entry) || math.IsInf(o.Exit, 0):
-		return fmt.Errorf("life from %g to %g washes: it must start at 0 or later and not end before it starts", o.Entry, o.Exit)
+		return fmt.Errorf("life from %g to %g washes: it must start at 0 or later and not end before it starts",
+			o.Entry, o.Exit)
 	case o.Kind == Exact && o.Exit <= 0:
 		return fmt.Errorf("life ended at %g washes: an ending needs an age above 0", o.Exit)
 	case o.Kind == Interval && !(o.Upper > o.Exit):
 		return fmt.Errorf("ending between %g and %g washes: the second must be greater", o.Exit, o.Upper)
 	case !(o.Count > 0) || math.IsInf(o.Count, 0) || !(o.Other >= 0) || !(o.Lives >= 0) || !(o.Blur >= 0):
-		return fmt.Errorf("%g equal pieces, other causes %g, lives each %g, blur %g: all must be positive numbers", o.Count, o.Other, o.Lives, o.Blur)
+		return fmt.Errorf("%g equal pieces, other causes %g, lives each %g, blur %g: all must be positive numbers",
+			o.Count, o.Other, o.Lives, o.Blur)
 	}
 	return nil
 }
@@ -61,7 +63,8 @@ func Pool(obs []Observation) []Observation {
 	all := slices.Clone(obs)
 	slices.SortFunc(all, func(a, b Observation) int {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Exit, b.Exit), cmp.Compare(a.Entry, b.Entry),
-			cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Other, b.Other), cmp.Compare(a.Lives, b.Lives), cmp.Compare(a.Blur, b.Blur))
+			cmp.Compare(a.Upper, b.Upper), cmp.Compare(a.Other, b.Other), cmp.Compare(a.Lives, b.Lives),
+			cmp.Compare(a.Blur, b.Blur))
 	})
 	out := all[:0]
 	for _, o := range all {

@@ -25,8 +25,10 @@ func TestOpenDataSetsHaveTheirPublishedFits(t *testing.T) {
 		shapeDelta, scaleDelt float64
 		seLogScale            float64
 	}{
-		{"ball_bearings.csv", "shape 2.102, scale 81.88: Lawless, example 5.2.2 (scale from memory; the shape also in Dekking et al., A Modern Introduction to Probability and Statistics, 2005)", 2.102, 81.88, 5e-4, 5e-3, 0},
-		{"ovarian.csv", "R documentation of survreg, Surv(futime, fustat) ~ 1: intercept 7.111 (se 0.293), scale 0.902", 1 / 0.902, math.Exp(7.111), 7e-4, 0.7, 0.293},
+		{"ball_bearings.csv", "shape 2.102, scale 81.88: Lawless, example 5.2.2 (scale from memory; the shape also in Dekking et al., A Modern Introduction to Probability and Statistics, 2005)",
+			2.102, 81.88, 5e-4, 5e-3, 0},
+		{"ovarian.csv", "R documentation of survreg, Surv(futime, fustat) ~ 1: intercept 7.111 (se 0.293), scale 0.902",
+			1 / 0.902, math.Exp(7.111), 7e-4, 0.7, 0.293},
 	} {
 		t.Run(c.file, func(t *testing.T) {
 			obs := readLives(t, c.file)
@@ -88,7 +90,8 @@ func requireSameOptimum(t *testing.T, obs []wear.Observation, fit wear.Fit) {
 		return sum
 	}
 	best, err := optimize.Minimize(optimize.Problem{Func: minus}, []float64{0.3, math.Log(fit.Scale) + 0.2},
-		&optimize.Settings{Converger: &optimize.FunctionConverge{Absolute: 1e-15, Iterations: 400}}, &optimize.NelderMead{})
+		&optimize.Settings{Converger: &optimize.FunctionConverge{Absolute: 1e-15, Iterations: 400}},
+		&optimize.NelderMead{})
 	require.NoError(t, err)
 	require.InDelta(t, -best.F, fit.LogLikelihood, 1e-9*math.Abs(best.F))
 	require.InEpsilon(t, math.Exp(best.X[0]), fit.Shape, 1e-6)

@@ -66,7 +66,8 @@ func (w *words) piece(staff string, sku programme.SKU) programme.Piece {
 		Issued: programme.Date(uint32(w[1])), Since: programme.Date(uint32(w[2])), Ended: programme.Date(uint32(w[3])),
 		Washes: number(4), EntryWashes: number(5), FromWashes: number(6), ToWashes: number(7),
 		UnseenDays: number(8), LateWashes: number(9), LateDays: number(10), AwayDays: number(11), Part: number(12),
-		Assumed: set(0), Alike: set(1), Replaced: set(2), Shelved: set(3), Kept: set(4), Implied: set(5), Reissued: set(6),
+		Assumed: set(0), Alike: set(1), Replaced: set(2), Shelved: set(3), Kept: set(4), Implied: set(5),
+		Reissued: set(6),
 	}
 }
 
@@ -194,7 +195,8 @@ func (p *packedLives) unpack(to []life) []life {
 	var now lifeWords
 	for range p.number {
 		from, _ = readChanged(from, now[:])
-		l := life{cause: programme.Cause(now[0] & 0xff), known: now[0]&(1<<8) != 0, ended: now[0]&(1<<9) != 0, good: now[0]&(1<<10) != 0}
+		l := life{cause: programme.Cause(now[0] & 0xff), known: now[0]&(1<<8) != 0, ended: now[0]&(1<<9) != 0,
+			good: now[0]&(1<<10) != 0}
 		plain := now
 		plain[2] ^= plain[3]
 		for j, x := range l.numbers() {
@@ -216,5 +218,6 @@ func (l *life) meanPace() float64 {
 
 // numbers are all numbers of a life, from and to the second and the third.
 func (l *life) numbers() [12]*float64 {
-	return [...]*float64{&l.entry, &l.from, &l.to, &l.days, &l.pace, &l.count, &l.unseenDays, &l.hidden, &l.lateFrom, &l.lateDays, &l.late, &l.blur}
+	return [...]*float64{&l.entry, &l.from, &l.to, &l.days, &l.pace, &l.count, &l.unseenDays, &l.hidden, &l.lateFrom,
+		&l.lateDays, &l.late, &l.blur}
 }

@@ -41,7 +41,8 @@ func TestPackedPiecesComeBackAsTheyWere(t *testing.T) {
 			})
 			pieces[i].Reason = ""
 		}
-		h := wear.History{InService: append([]programme.Piece{}, pieces...), Ended: []programme.Piece{{StaffID: "gone"}}}
+		h := wear.History{InService: append([]programme.Piece{}, pieces...),
+			Ended: []programme.Piece{{StaffID: "gone"}}}
 		keep := rapid.Bool().Draw(t, "keep those that ended")
 		h.Pack(keep)
 		require.Empty(t, h.InService)

@@ -197,7 +197,8 @@ func (b *Book) wearers(h *History, learnt map[Class]*Learnt) (people map[string]
 
 // sumWorn calls add with the endings by wear of each piece, at the age that aged gives it, and those expected of it,
 // parts of pieces as parts. It returns the mean shape of cloth, by the endings expected.
-func (b *Book) sumWorn(h *History, learnt map[Class]*Learnt, aged func(*programme.Piece) *programme.Piece, add func(p *programme.Piece, ends, expected float64)) (shape float64) {
+func (b *Book) sumWorn(h *History, learnt map[Class]*Learnt, aged func(*programme.Piece) *programme.Piece,
+	add func(p *programme.Piece, ends, expected float64)) (shape float64) {
 	sum, all := 0.0, 0.0
 	for p, bel := range b.worn(h, learnt) {
 		part := p.Share()

@@ -61,7 +61,8 @@ func TestLivesAreThoseOfTheUsualPaceWherePeopleDiffer(t *testing.T) {
 				m := issue(day, "M", 1)
 				m.StaffID = strconv.Itoa(i)
 				moves = append(moves, m)
-				if day += max(1, int(math.Round(cloth.Scale*math.Pow(rng.ExpFloat64(), 1/cloth.Shape)/pace))); day >= until {
+				if day += max(1,
+					int(math.Round(cloth.Scale*math.Pow(rng.ExpFloat64(), 1/cloth.Shape)/pace))); day >= until {
 					break
 				}
 				e := ended(day, "M", 1, programme.Worn)
@@ -77,7 +78,8 @@ func TestLivesAreThoseOfTheUsualPaceWherePeopleDiffer(t *testing.T) {
 		got := learnt[book.Classes()[0].Class].Cloth.Typical()
 		sum, shapes = sum+math.Log(got.Median()/cloth.Median()), shapes+math.Log(got.Shape/cloth.Shape)
 	}
-	t.Logf("off by %+.3f on average, shapes by %+.3f, nobody told apart at %d of %d clients", sum/float64(clients-none), shapes/float64(clients-none), none, clients)
+	t.Logf("off by %+.3f on average, shapes by %+.3f, nobody told apart at %d of %d clients", sum/float64(clients-none),
+		shapes/float64(clients-none), none, clients)
 	require.InDelta(t, 0, sum/float64(clients-none), 0.04)
 	require.InDelta(t, 0, shapes/float64(clients-none), 0.04)
 	require.Less(t, none, clients/4)
@@ -107,7 +109,8 @@ func TestPeopleWhoWearHarderAreLearnt(t *testing.T) {
 // endings leave the belief about everybody, many leave hardly a doubt.
 func TestPacesAgreeWithAFineGrid(t *testing.T) {
 	for _, c := range []struct{ endings, expected, sd, shape float64 }{
-		{0, 0.3, 0.4, 2.5}, {3, 2, 0.4, 2.5}, {30, 12, 0.4, 2.5}, {60, 200, 0.2, 3}, {25, 1.5, 0.6, 2}, {0, 40, 0.6, 3}, {400, 380, 0.1, 2.2},
+		{0, 0.3, 0.4, 2.5}, {3, 2, 0.4, 2.5}, {30, 12, 0.4, 2.5}, {60, 200, 0.2, 3}, {25, 1.5, 0.6, 2}, {0, 40, 0.6, 3},
+		{400, 380, 0.1, 2.2},
 	} {
 		top, steps := math.Inf(-1), 8000
 		logs := make([]float64, steps)
@@ -144,20 +147,32 @@ func TestWhatAPieceShowsOfWear(t *testing.T) {
 		mishap         float64
 		ends, expected float64
 	}{
-		"in service":                        {programme.Piece{Washes: 40}, 1. / 200, 0, 0.4},
-		"in service since records began":    {programme.Piece{Washes: 40, EntryWashes: 15}, 1. / 200, 0, 0.25},
-		"worn out":                          {programme.Piece{Washes: 40, Ended: ended, Reason: programme.Worn}, 1. / 200, 1, 0.4},
-		"print gone":                        {programme.Piece{Washes: 40, EntryWashes: 10, Ended: ended, Reason: programme.Print}, 1. / 200, 1, 0.3},
-		"lost":                              {programme.Piece{Washes: 40, Ended: ended, Reason: programme.Lost}, 1. / 200, 0, 0.4},
-		"size changed":                      {programme.Piece{Washes: 40, Ended: ended, Reason: programme.SizeChange}, 1. / 200, 0, 0.4},
-		"thrown out for a new one":          {programme.Piece{Washes: 40, FromWashes: 25, Ended: ended, Replaced: true}, 1. / 200, 0, 0.25},
-		"nobody knows why":                  {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended}, 1. / 200, 0.5, 0.4},
-		"nobody knows why, few mishaps":     {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended}, 1. / 600, 0.75, 0.4},
-		"missing at a count":                {programme.Piece{Washes: 40, FromWashes: 30, ToWashes: 50, Ended: ended}, 1. / 200, 0.5, 0.4},
-		"missing at a count, few mishaps":   {programme.Piece{Washes: 40, FromWashes: 30, ToWashes: 50, Ended: ended}, 1. / 600, 0.75, 0.4},
-		"missing at a count, seen late":     {programme.Piece{Washes: 40, EntryWashes: 20, FromWashes: 30, ToWashes: 50, Ended: ended}, 1. / 600, 0.75, 0.2},
-		"mishaps while away do not happen":  {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended, AwayDays: 40}, 1. / 200, 2. / 3, 0.4},
-		"the last day falls within absence": {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended, AwayDays: 99}, 1. / 200, 1, 0.4},
+		"in service":                     {programme.Piece{Washes: 40}, 1. / 200, 0, 0.4},
+		"in service since records began": {programme.Piece{Washes: 40, EntryWashes: 15}, 1. / 200, 0, 0.25},
+		"worn out": {programme.Piece{Washes: 40, Ended: ended, Reason: programme.Worn},
+			1. / 200, 1, 0.4},
+		"print gone": {programme.Piece{Washes: 40, EntryWashes: 10, Ended: ended,
+			Reason: programme.Print}, 1. / 200, 1, 0.3},
+		"lost": {programme.Piece{Washes: 40, Ended: ended, Reason: programme.Lost},
+			1. / 200, 0, 0.4},
+		"size changed": {programme.Piece{Washes: 40, Ended: ended, Reason: programme.SizeChange},
+			1. / 200, 0, 0.4},
+		"thrown out for a new one": {programme.Piece{Washes: 40, FromWashes: 25, Ended: ended, Replaced: true},
+			1. / 200, 0, 0.25},
+		"nobody knows why": {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended},
+			1. / 200, 0.5, 0.4},
+		"nobody knows why, few mishaps": {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended},
+			1. / 600, 0.75, 0.4},
+		"missing at a count": {programme.Piece{Washes: 40, FromWashes: 30, ToWashes: 50, Ended: ended},
+			1. / 200, 0.5, 0.4},
+		"missing at a count, few mishaps": {programme.Piece{Washes: 40, FromWashes: 30, ToWashes: 50, Ended: ended},
+			1. / 600, 0.75, 0.4},
+		"missing at a count, seen late": {programme.Piece{Washes: 40, EntryWashes: 20, FromWashes: 30, ToWashes: 50,
+			Ended: ended}, 1. / 600, 0.75, 0.2},
+		"mishaps while away do not happen": {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended,
+			AwayDays: 40}, 1. / 200, 2. / 3, 0.4},
+		"the last day falls within absence": {programme.Piece{Washes: 40, FromWashes: 40, ToWashes: 40, Ended: ended,
+			AwayDays: 99}, 1. / 200, 1, 0.4},
 	} {
 		c.piece.Issued = issued
 		ends, expected := wear.WornOf(c.piece, wear.Weibull{Shape: 1, Scale: 100}, c.mishap)
@@ -167,7 +182,8 @@ func TestWhatAPieceShowsOfWear(t *testing.T) {
 	// Where cloth ends more likely later on, a piece found missing tells of wear what its
 	// hazard over the time in which it may lie has of all: (50² - 30²)/100² = 0.16 of wear
 	// beside 20 washes of 1/100.
-	ends, expected := wear.WornOf(programme.Piece{Issued: issued, Ended: ended, Washes: 40, FromWashes: 30, ToWashes: 50}, wear.Weibull{Shape: 2, Scale: 100}, 1./200)
+	ends, expected := wear.WornOf(programme.Piece{Issued: issued, Ended: ended, Washes: 40, FromWashes: 30,
+		ToWashes: 50}, wear.Weibull{Shape: 2, Scale: 100}, 1./200)
 	require.InDelta(t, 0.16/(0.16+0.2), ends, 1e-9)
 	require.InDelta(t, 0.16, expected, 1e-9)
 }
@@ -188,8 +204,8 @@ func TestTheLikelihoodOfAPersonOfUnknownFrailtyIsAnIntegral(t *testing.T) {
 	}
 }
 
-// Fifteen of thirty people came half a year ago, and wear more than twice as hard as the others: many more pieces end of late, and
-// nothing has changed at the laundry.
+// Fifteen of thirty people came half a year ago, and wear more than twice as hard as the others: many more pieces end
+// of late, and nothing has changed at the laundry.
 func TestNewPeopleWhoWearHarderAreNoChangedLaundry(t *testing.T) {
 	shop, client := smallShop()
 	client.Roles[0].Kit[0].Each, client.Roles[0].Kit[0].Decorations = 1, nil
@@ -208,7 +224,8 @@ func TestNewPeopleWhoWearHarderAreNoChangedLaundry(t *testing.T) {
 			m := issue(day, "M", 1)
 			m.StaffID = strconv.Itoa(i)
 			moves = append(moves, m)
-			if day += max(1, int(math.Round(cloth.Scale*math.Pow(rng.ExpFloat64(), 1/cloth.Shape)/pace))); day >= until {
+			if day += max(1,
+				int(math.Round(cloth.Scale*math.Pow(rng.ExpFloat64(), 1/cloth.Shape)/pace))); day >= until {
 				break
 			}
 			e := ended(day, "M", 1, programme.Worn)

@@ -39,11 +39,15 @@ func TestEndingsAreSharedByDangerAsFarAsPiecesAreLeft(t *testing.T) {
 		batches [][3]float64
 		parts   map[int]float64
 	}{
-		"by number and danger":    {[][3]float64{{50, 2, 2}, {100, 4, 1}, {100, 3, 3}}, map[int]float64{0: 8. / 12, 1: 1. / 12, 2: 3. / 12}},
-		"as far as there is left": {[][3]float64{{50, 1, 0.1}, {140, 1, 1}, {140, 3, 3}}, map[int]float64{0: 0.1, 1: 0.9 / 4, 2: 0.9 * 3 / 4}},
-		"the rest of today's":     {[][3]float64{{50, 1, 0.1}, {60, 1, 0.2}, {150, 2, 2}, {151, 1, 1}}, map[int]float64{0: 0.1, 1: 0.2, 2: 0.7}},
-		"the only one there is":   {[][3]float64{{50, 2, 2}, {150, 1, 1}}, map[int]float64{0: 1}},
-		"of today alone":          {[][3]float64{{150, 1, 0.4}, {150, 2, 2}, {151, 1, 1}}, map[int]float64{0: 0.4, 1: 0.6}},
+		"by number and danger": {[][3]float64{{50, 2, 2}, {100, 4, 1}, {100, 3, 3}},
+			map[int]float64{0: 8. / 12, 1: 1. / 12, 2: 3. / 12}},
+		"as far as there is left": {[][3]float64{{50, 1, 0.1}, {140, 1, 1}, {140, 3, 3}},
+			map[int]float64{0: 0.1, 1: 0.9 / 4, 2: 0.9 * 3 / 4}},
+		"the rest of today's": {[][3]float64{{50, 1, 0.1}, {60, 1, 0.2}, {150, 2, 2}, {151, 1, 1}},
+			map[int]float64{0: 0.1, 1: 0.2, 2: 0.7}},
+		"the only one there is": {[][3]float64{{50, 2, 2}, {150, 1, 1}}, map[int]float64{0: 1}},
+		"of today alone": {[][3]float64{{150, 1, 0.4}, {150, 2, 2}, {151, 1, 1}},
+			map[int]float64{0: 0.4, 1: 0.6}},
 	} {
 		r := washedDaily(cloth, c.batches...)
 		r.batches = append(r.batches, batch{kind: 1, in: 3, number: 5, left: 5}) // of another size
@@ -84,7 +88,8 @@ func TestAnEndingIsSharedOutWhole(t *testing.T) {
 			r.batches = append(r.batches, b)
 			all += b.left
 		}
-		c := &closing{out: 130, from: 130, to: 130, reason: []programme.Reason{programme.Worn, programme.Lost, programme.Unexplained}[rng.IntN(3)]}
+		c := &closing{out: 130, from: 130, to: 130, reason: []programme.Reason{programme.Worn, programme.Lost,
+			programme.Unexplained}[rng.IntN(3)]}
 		r.shareOne(c)
 		sum, left := 0.0, 0.0
 		for i, part := range partsOf(c) {
@@ -105,7 +110,8 @@ func TestAnEndingIsSharedOutWhole(t *testing.T) {
 // exp(-b), exactly. Pieces that are there for certain change nothing of it.
 func TestOfTwoPiecesTheOneWithLessBehindItIsThere(t *testing.T) {
 	cloth := Weibull{Shape: 2, Scale: 100}
-	r := washedDaily(cloth, [3]float64{20, 1, 0.5}, [3]float64{90, 3, 2.5}, [3]float64{40, 2, 2}, [3]float64{150, 1, 0.5})
+	r := washedDaily(cloth, [3]float64{20, 1, 0.5}, [3]float64{90, 3, 2.5}, [3]float64{40, 2, 2},
+		[3]float64{150, 1, 0.5})
 	r.batches[0].parts, r.batches[1].parts, r.batches[3].parts = 1, 1, 1
 	r.batches[0].seen, r.batches[1].seen = 30, 5
 	r.batches[0].called = 0.4
@@ -124,7 +130,8 @@ func TestOfTwoPiecesTheOneWithLessBehindItIsThere(t *testing.T) {
 	r.batches[0].whole, r.batches[0].parts, r.batches[1].parts = 1, 2, 1
 	r.weigh(0, 150)
 	require.InDelta(t, 3.5, r.batches[0].left+r.batches[1].left, 1e-6)
-	require.True(t, 2 < r.batches[0].left && r.batches[0].left < 3, "two are there for certain, and the older lasted less likely")
+	require.True(t, 2 < r.batches[0].left && r.batches[0].left < 3,
+		"two are there for certain, and the older lasted less likely")
 }
 
 // One factor on all odds brings the pieces expected to those that are held.
@@ -157,7 +164,8 @@ func TestOddsAreRaisedTogether(t *testing.T) {
 
 // That a piece ended says that it was there, the more so the more of the danger was its own.
 func TestAnEndingRaisesTheOddsOfWhatMayHaveEnded(t *testing.T) {
-	r := washedDaily(Weibull{Shape: 1, Scale: 50}, [3]float64{10, 1, 0.5}, [3]float64{20, 1, 0.25}, [3]float64{30, 2, 2})
+	r := washedDaily(Weibull{Shape: 1, Scale: 50}, [3]float64{10, 1, 0.5}, [3]float64{20, 1, 0.25},
+		[3]float64{30, 2, 2})
 	r.batches[0].parts, r.batches[1].parts = 1, 1
 	r.claims = []float64{0.5, 0.25, 2}
 	r.call(2.75)
@@ -174,7 +182,8 @@ func TestAnEndingRaisesTheOddsOfWhatMayHaveEnded(t *testing.T) {
 func TestWhatACountSaysIsMissing(t *testing.T) {
 	for _, c := range []struct{ known, morning, out, counted, missing, surplus int }{
 		{3, 3, 0, 3, 0, 0}, {3, 3, 0, 1, 2, 0}, {2, 3, 1, 2, 0, 0}, {2, 3, 1, 1, 1, 0}, {3, 3, 0, 5, 0, 2},
-		{3, 2, 1, 1, 0, 0}, {3, 2, 1, 0, 1, 0}, {3, 2, 1, 2, 0, 0}, {3, 2, 1, 4, 0, 1}, {5, 4, 0, 4, 0, 0}, {5, 4, 0, 3, 1, 0}, {0, 0, 0, 2, 0, 2},
+		{3, 2, 1, 1, 0, 0}, {3, 2, 1, 0, 1, 0}, {3, 2, 1, 2, 0, 0}, {3, 2, 1, 4, 0, 1}, {5, 4, 0, 4, 0, 0},
+		{5, 4, 0, 3, 1, 0}, {0, 0, 0, 2, 0, 2},
 	} {
 		s := stocktake{known: c.known, morning: c.morning, out: c.out}
 		missing, surplus := s.count(c.counted)
@@ -211,7 +220,8 @@ func TestWhatACountSaysIsMissing(t *testing.T) {
 // What did not come back with a leaver's things ended before, unless it was counted that day.
 func TestWhatALeaverDidNotBringBack(t *testing.T) {
 	for counted, want := range map[programme.Date]int{80: 2, 99: 2, 100: 0, 101: 0} {
-		r := &rotation{takes: []stocktake{{known: 2, morning: 2, counted: counted, day: counted, sku: programme.SKU{Size: "M"}}, {known: 0, counted: 3}}}
+		r := &rotation{takes: []stocktake{{known: 2, morning: 2, counted: counted, day: counted,
+			sku: programme.SKU{Size: "M"}}, {known: 0, counted: 3}}}
 		r.missedAtLeaving(&programme.Movement{StaffID: "a"}, 100)
 		require.Len(t, r.steps, want, "counted on day %d", counted)
 		require.Equal(t, want > 0, r.takes[0].returned)

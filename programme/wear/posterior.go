@@ -152,7 +152,8 @@ func (p Posterior) MedianBelow(x float64) float64 {
 
 // MedianQuantile returns the washes that the true median life stays below with chance q.
 func (p Posterior) MedianQuantile(q float64) float64 {
-	lo, hi := Bisect(math.Log(p.Unit)-7, math.Log(p.Unit)+7, 60, func(x float64) bool { return p.MedianBelow(math.Exp(x)) < q })
+	lo, hi := Bisect(math.Log(p.Unit)-7, math.Log(p.Unit)+7, 60,
+		func(x float64) bool { return p.MedianBelow(math.Exp(x)) < q })
 	return math.Exp((lo + hi) / 2)
 }
 

@@ -29,7 +29,8 @@ func newBruteForce(p wear.Prior, obs []wear.Observation) bruteForce {
 			// Gamma(s, s) in the rate; the grid is even in log scale, so d log rate = k d log scale.
 			v := -z*z/2 + p.Strength*math.Log(rate) - p.Strength*rate + math.Log(k)
 			for _, o := range obs {
-				v += o.Count * averageOver(o.Blur, func(factor float64) float64 { return logLikelihood(o, k, scale/factor) })
+				v += o.Count * averageOver(o.Blur,
+					func(factor float64) float64 { return logLikelihood(o, k, scale/factor) })
 			}
 			b.shape, b.scale, b.weight = append(b.shape, k), append(b.scale, scale), append(b.weight, v)
 			top = max(top, v)
@@ -90,12 +91,15 @@ func (b bruteForce) survival(x, entry float64) float64 {
 func TestThePosteriorEqualsADenseGrid(t *testing.T) {
 	prior := wear.Prior{Weibull: wear.FromMedian(45, 2.5), Strength: 10}
 	plain := []wear.Observation{
-		{Kind: wear.Exact, Exit: 31, Count: 2}, {Kind: wear.Exact, Exit: 44, Count: 1}, {Kind: wear.Exact, Entry: 12, Exit: 27, Count: 3},
+		{Kind: wear.Exact, Exit: 31, Count: 2}, {Kind: wear.Exact, Exit: 44, Count: 1},
+		{Kind: wear.Exact, Entry: 12, Exit: 27, Count: 3},
 		{Exit: 20, Count: 12}, {Entry: 5, Exit: 38, Count: 6}, {Exit: 52, Count: 2},
 	}
 	mixed := append([]wear.Observation{
-		{Kind: wear.Interval, Exit: 10, Upper: 36, Count: 4}, {Kind: wear.Interval, Entry: 3, Exit: 22, Upper: 40, Count: 2, Other: 0.3},
-		{Kind: wear.Exact, Exit: 33, Count: 3, Other: 0.01}, {Kind: wear.Interval, Exit: 0, Upper: 25, Count: 1, Other: 0.1},
+		{Kind: wear.Interval, Exit: 10, Upper: 36, Count: 4}, {Kind: wear.Interval, Entry: 3, Exit: 22, Upper: 40,
+			Count: 2, Other: 0.3},
+		{Kind: wear.Exact, Exit: 33, Count: 3, Other: 0.01}, {Kind: wear.Interval, Exit: 0, Upper: 25, Count: 1,
+			Other: 0.1},
 	}, plain...)
 	unsure := slices.Clone(plain)
 	for i := range unsure[1:] {
@@ -104,7 +108,8 @@ func TestThePosteriorEqualsADenseGrid(t *testing.T) {
 	for name, c := range map[string]struct {
 		obs   []wear.Observation
 		delta float64
-	}{"of people who may wear harder": {unsure, 1e-4}, "exact and censored": {plain, 1e-4}, "intervals and shared endings": {mixed, 2e-4}, "nothing yet": {nil, 1e-4}} {
+	}{"of people who may wear harder": {unsure, 1e-4}, "exact and censored": {plain, 1e-4},
+		"intervals and shared endings": {mixed, 2e-4}, "nothing yet": {nil, 1e-4}} {
 		t.Run(name, func(t *testing.T) {
 			post, err := wear.Learn(prior, c.obs)
 			require.NoError(t, err)
@@ -166,7 +171,8 @@ func TestANarrowIntervalIsAnExactEnding(t *testing.T) {
 	prior := wear.Prior{Weibull: wear.FromMedian(45, 2.5), Strength: 10}
 	exact, err := wear.Learn(prior, []wear.Observation{{Kind: wear.Exact, Exit: 30, Count: 8}, {Exit: 25, Count: 10}})
 	require.NoError(t, err)
-	narrow, err := wear.Learn(prior, []wear.Observation{{Kind: wear.Interval, Exit: 29.99, Upper: 30.01, Count: 8}, {Exit: 25, Count: 10}})
+	narrow, err := wear.Learn(prior, []wear.Observation{{Kind: wear.Interval, Exit: 29.99, Upper: 30.01, Count: 8},
+		{Exit: 25, Count: 10}})
 	require.NoError(t, err)
 	for _, x := range []float64{15, 30, 45, 60} {
 		require.InDelta(t, survival(exact, x, 0), survival(narrow, x, 0), 1e-4)
@@ -175,7 +181,8 @@ func TestANarrowIntervalIsAnExactEnding(t *testing.T) {
 
 func drawObservations(t *rapid.T) []wear.Observation {
 	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) wear.Observation {
-		o := wear.Observation{Kind: wear.Kind(rapid.IntRange(0, 2).Draw(t, "kind")), Count: float64(rapid.IntRange(1, 50).Draw(t, "count"))}
+		o := wear.Observation{Kind: wear.Kind(rapid.IntRange(0, 2).Draw(t, "kind")),
+			Count: float64(rapid.IntRange(1, 50).Draw(t, "count"))}
 		o.Entry = rapid.Float64Range(0, 60).Draw(t, "entry")
 		o.Exit = o.Entry + rapid.Float64Range(0.01, 90).Draw(t, "life")
 		o.Upper = o.Exit + rapid.Float64Range(0.01, 60).Draw(t, "gap")
@@ -189,7 +196,8 @@ func drawObservations(t *rapid.T) []wear.Observation {
 func TestSurvivalNeverRisesAndStaysAChance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		prior := wear.Prior{
-			Weibull:  wear.FromMedian(rapid.Float64Range(10, 120).Draw(t, "median"), rapid.Float64Range(1, 5).Draw(t, "shape")),
+			Weibull: wear.FromMedian(rapid.Float64Range(10, 120).Draw(t, "median"),
+				rapid.Float64Range(1, 5).Draw(t, "shape")),
 			Strength: rapid.Float64Range(1, 40).Draw(t, "strength"),
 		}
 		post, err := wear.Learn(prior, drawObservations(t))
@@ -215,7 +223,8 @@ func TestTheSameEvidenceTwiceNarrowsThePosterior(t *testing.T) {
 			truth := wear.Weibull{Shape: 2.5, Scale: prior.Scale * math.Pow(rng.ExpFloat64()*0.3+0.8, 1)}
 			var obs []wear.Observation
 			for range n {
-				obs = append(obs, wear.Observation{Kind: wear.Exact, Exit: truth.Scale*math.Pow(rng.ExpFloat64(), 1/truth.Shape) + 0.01, Count: 1})
+				obs = append(obs, wear.Observation{Kind: wear.Exact,
+					Exit: truth.Scale*math.Pow(rng.ExpFloat64(), 1/truth.Shape) + 0.01, Count: 1})
 			}
 			post, err := wear.Learn(prior, obs)
 			require.NoError(t, err)
@@ -250,7 +259,8 @@ func TestRecordsThatHardlyCanBeAreLearntFrom(t *testing.T) {
 				for _, a := range first {
 					for _, b := range second {
 						for _, a.Count = range []float64{1, 50} {
-							post, err := wear.Learn(wear.Prior{Weibull: wear.FromMedian(median, shape), Strength: strength}, []wear.Observation{a, b})
+							post, err := wear.Learn(wear.Prior{Weibull: wear.FromMedian(median, shape),
+								Strength: strength}, []wear.Observation{a, b})
 							require.NoError(t, err)
 							m := post.MedianQuantile(0.5)
 							require.True(t, m > 0 && !math.IsInf(m, 1), "a median of %g by %+v and %+v", m, a, b)

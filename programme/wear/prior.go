@@ -93,7 +93,8 @@ func (b *Book) duty() float64 {
 func (b *Book) printSource(code string, kind *programme.TransferKind) (s Source, lasts bool, err error) {
 	d, ok := b.shop.Baselines.Decoration(kind.Decoration)
 	if !ok {
-		return s, false, fmt.Errorf("transfer kind %s: decoration %q is not in the shop's catalogue", kind.Code, kind.Decoration)
+		return s, false, fmt.Errorf("transfer kind %s: decoration %q is not in the shop's catalogue", kind.Code,
+			kind.Decoration)
 	}
 	if d.Median <= 0 {
 		return s, true, nil

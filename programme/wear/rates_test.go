@@ -17,7 +17,8 @@ func TestTheRateIsIntegratedOut(t *testing.T) {
 		var obs []Observation
 		for range 4 + rng.IntN(20) {
 			x := 20 + 60*rng.Float64()
-			o := Observation{Kind: Interval, Exit: 0.7 * x, Upper: 1.3 * x, Count: 1, Lives: float64(1 + rng.IntN(2)), Other: 0.3 * rng.Float64()}
+			o := Observation{Kind: Interval, Exit: 0.7 * x, Upper: 1.3 * x, Count: 1, Lives: float64(1 + rng.IntN(2)),
+				Other: 0.3 * rng.Float64()}
 			if rng.IntN(2) == 0 {
 				o = Observation{Kind: Exact, Exit: x, Count: float64(1 + rng.IntN(2)), Other: 0.01 * rng.Float64()}
 			}
@@ -56,8 +57,10 @@ func TestWhenEstimatesAreSettled(t *testing.T) {
 		scale, shape, rate float64
 		want               bool
 	}{
-		"unmoved": {1, 1, 1, true}, "hardly": {1 + 0.9*settled, 1 + 3.6*settled, 1 + 9*settled, true}, "hardly less": {1 - 0.9*settled, 1 - 3.6*settled, 1 - 9*settled, true},
-		"longer": {1 + 1.1*settled, 1, 1, false}, "shorter": {1 - 1.1*settled, 1, 1, false}, "steeper": {1, 1 + 4.4*settled, 1, false}, "flatter": {1, 1 - 4.4*settled, 1, false},
+		"unmoved": {1, 1, 1, true}, "hardly": {1 + 0.9*settled, 1 + 3.6*settled, 1 + 9*settled, true},
+		"hardly less": {1 - 0.9*settled, 1 - 3.6*settled, 1 - 9*settled, true},
+		"longer":      {1 + 1.1*settled, 1, 1, false}, "shorter": {1 - 1.1*settled, 1, 1, false},
+		"steeper": {1, 1 + 4.4*settled, 1, false}, "flatter": {1, 1 - 4.4*settled, 1, false},
 		"more lost": {1, 1, 1 + 11*settled, false}, "fewer lost": {1, 1, 1 - 11*settled, false},
 	} {
 		after := []risk{before[0], {Weibull{3 * c.shape, 80 * c.scale}, 2}}

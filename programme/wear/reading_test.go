@@ -21,7 +21,8 @@ func TestWhenASeasonIsLearnt(t *testing.T) {
 	b.client.RecordsStart = asOf - 548
 	var h History
 	for i := range 540 { // each day a piece for ten days; those of the summer wear out
-		p := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Issued: asOf.Add(i - 547), Reason: programme.LeftReason, Washes: 10, FromWashes: 10, ToWashes: 10}
+		p := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Issued: asOf.Add(i - 547),
+			Reason: programme.LeftReason, Washes: 10, FromWashes: 10, ToWashes: 10}
 		p.Ended = min(asOf, p.Issued+10)
 		if m := p.Ended.Time().Month(); m >= time.June && m <= time.August {
 			p.Reason = programme.Worn
@@ -58,7 +59,8 @@ func TestWhenASeasonIsLearnt(t *testing.T) {
 	_, ok = b.LearnSeason(&History{Ended: h.Ended[:20]}, learnt, asOf)
 	require.False(t, ok, "too little to tell")
 	day := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Issued: asOf - 90, Washes: 90}
-	for name, p := range map[string]programme.Piece{"alike": {Alike: true}, "assumed": {Assumed: true}, "replaced": {Replaced: true}, "of no kit": {SKU: programme.SKU{Garment: "cap"}}} {
+	for name, p := range map[string]programme.Piece{"alike": {Alike: true}, "assumed": {Assumed: true},
+		"replaced": {Replaced: true}, "of no kit": {SKU: programme.SKU{Garment: "cap"}}} {
 		p.StaffID, p.Issued, p.Washes = day.StaffID, day.Issued, day.Washes
 		if p.SKU == (programme.SKU{}) {
 			p.SKU = day.SKU
@@ -66,7 +68,8 @@ func TestWhenASeasonIsLearnt(t *testing.T) {
 		require.Equal(t, monthly{}, *b.byMonth(&History{InService: []programme.Piece{p}}, learnt, asOf), name)
 	}
 	sum := 0.0
-	for _, x := range b.byMonth(&History{InService: []programme.Piece{day}, parts: []programme.Piece{day}, Ended: []programme.Piece{day}}, learnt, asOf) {
+	for _, x := range b.byMonth(&History{InService: []programme.Piece{day}, parts: []programme.Piece{day},
+		Ended: []programme.Piece{day}}, learnt, asOf) {
 		sum += x.expected
 	}
 	require.InDelta(t, 3*90*evenRate, sum, 1e-9)
@@ -77,8 +80,9 @@ func TestHowLikelyAPieceEndsForAReason(t *testing.T) {
 	b := &belief{risks: []risk{{Weibull{2, 60}, 1}, {Weibull{3, 80}, 2}}, mishap: 0.002}
 	cloth, print := 2.0*30/3600, 2*3.0*30*30/512000
 	for reason, want := range map[programme.Reason]float64{
-		programme.Worn: cloth, programme.Print: print, programme.NoReason: 0.4*(cloth+print) + 0.002, programme.Unexplained: 0.4*(cloth+print) + 0.002,
-		programme.Lost: 1, programme.LeftReason: 1,
+		programme.Worn: cloth, programme.Print: print, programme.NoReason: 0.4*(cloth+print) + 0.002,
+		programme.Unexplained: 0.4*(cloth+print) + 0.002,
+		programme.Lost:        1, programme.LeftReason: 1,
 	} {
 		require.InDelta(t, want, b.danger(reason, 30, 0.4), 1e-9, "%q", reason)
 		require.InDelta(t, 1e-9, b.danger(reason, 0, 0.4), 0, "new ones hardly end")
@@ -103,7 +107,8 @@ func TestWhatAHandOverMeans(t *testing.T) {
 	require.NoError(t, err)
 	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: day - 99}}
 	move := func(after int, kind programme.MovementKind, n int, change func(m *programme.Movement)) programme.Movement {
-		m := programme.Movement{Date: day.Add(after), Kind: kind, Pieces: n, StaffID: "a", SKU: programme.SKU{Garment: "tee"}}
+		m := programme.Movement{Date: day.Add(after), Kind: kind, Pieces: n, StaffID: "a",
+			SKU: programme.SKU{Garment: "tee"}}
 		change(&m)
 		return m
 	}
@@ -134,7 +139,8 @@ func TestWhatAHandOverMeans(t *testing.T) {
 				replaced++
 			}
 		}
-		require.Equal(t, [4]int{c.held, c.implied, c.replaced, c.replaced}, [4]int{len(h.InService), h.Implied, replaced, h.Received}, name)
+		require.Equal(t, [4]int{c.held, c.implied, c.replaced, c.replaced},
+			[4]int{len(h.InService), h.Implied, replaced, h.Received}, name)
 	}
 	found := move(70, programme.Counted, 3, func(*programme.Movement) {})
 	h := b.Trace(staff, []programme.Movement{issued(1, 2), proposal, found}, day.Add(200))
@@ -156,7 +162,8 @@ func TestWhenPeopleAreBelievedToDiffer(t *testing.T) {
 			p := programme.Piece{StaffID: id, SKU: programme.SKU{Garment: "tee"}, Part: 1}
 			for range int(n) {
 				e := p
-				e.Ended, e.Reason, e.Washes, e.FromWashes, e.ToWashes = 100, programme.Worn, 1/evenRate, 1/evenRate, 1/evenRate
+				e.Ended, e.Reason, e.Washes, e.FromWashes, e.ToWashes = 100, programme.Worn, 1/evenRate,
+					1/evenRate, 1/evenRate
 				if i%2 == 1 {
 					e.Washes /= quick
 					e.FromWashes, e.ToWashes = e.Washes, e.Washes
@@ -185,10 +192,16 @@ func TestALifeThatCannotBe(t *testing.T) {
 	good := Observation{Kind: Exact, Exit: 5, Count: 1}
 	require.NoError(t, good.check())
 	for name, change := range map[string]func(o *Observation){
-		"ends before it starts": func(o *Observation) { o.Entry = 6 }, "before new": func(o *Observation) { o.Entry = -1 }, "never": func(o *Observation) { o.Exit = math.Inf(1) },
-		"at no age": func(o *Observation) { o.Exit = 0 }, "no interval": func(o *Observation) { o.Kind, o.Upper = Interval, 5 }, "no pieces": func(o *Observation) { o.Count = 0 },
-		"endless pieces": func(o *Observation) { o.Count = math.Inf(1) }, "other causes below nothing": func(o *Observation) { o.Other = -0.1 }, "fewer lives than none": func(o *Observation) { o.Lives = -1 },
-		"no number": func(o *Observation) { o.Entry = math.NaN() },
+		"ends before it starts":      func(o *Observation) { o.Entry = 6 },
+		"before new":                 func(o *Observation) { o.Entry = -1 },
+		"never":                      func(o *Observation) { o.Exit = math.Inf(1) },
+		"at no age":                  func(o *Observation) { o.Exit = 0 },
+		"no interval":                func(o *Observation) { o.Kind, o.Upper = Interval, 5 },
+		"no pieces":                  func(o *Observation) { o.Count = 0 },
+		"endless pieces":             func(o *Observation) { o.Count = math.Inf(1) },
+		"other causes below nothing": func(o *Observation) { o.Other = -0.1 },
+		"fewer lives than none":      func(o *Observation) { o.Lives = -1 },
+		"no number":                  func(o *Observation) { o.Entry = math.NaN() },
 	} {
 		o := good
 		change(&o)
@@ -204,8 +217,10 @@ func TestMovementsOfOneHoldingComeTogether(t *testing.T) {
 	ledger := make([]programme.Movement, 3000)
 	for i := range ledger {
 		ledger[i] = programme.Movement{
-			Date: programme.Date(100 + rng.IntN(30)), Kind: []programme.MovementKind{programme.Issued, programme.Ended, programme.Counted}[rng.IntN(3)], StaffID: pick("10", "2", "b", "a"),
-			SKU: programme.SKU{Garment: pick("tee", "polo", "po"), Colour: pick("navy", "lo navy", "", "black"), Size: pick("M", "L")}, Ref: strconv.Itoa(i),
+			Date: programme.Date(100 + rng.IntN(30)), Kind: []programme.MovementKind{programme.Issued, programme.Ended,
+				programme.Counted}[rng.IntN(3)], StaffID: pick("10", "2", "b", "a"),
+			SKU: programme.SKU{Garment: pick("tee", "polo", "po"), Colour: pick("navy", "lo navy", "", "black"),
+				Size: pick("M", "L")}, Ref: strconv.Itoa(i),
 		}
 	}
 	h := &holdings{first: map[useKey]programme.Former{{"", "polo", "black"}: {Garment: "tee", Colour: "navy"}}}

@@ -176,7 +176,8 @@ func TestConjugateCaseEqualsTheReference(t *testing.T) {
 			for j, x := range in.Censored {
 				obs = append(obs, wear.Observation{Entry: in.EntryCensored[j], Exit: x, Count: 1})
 			}
-			prior := wear.Prior{Weibull: wear.Weibull{Shape: in.Shape, Scale: in.PriorScale}, Strength: in.PriorFailures, ShapeKnown: true}
+			prior := wear.Prior{Weibull: wear.Weibull{Shape: in.Shape, Scale: in.PriorScale},
+				Strength: in.PriorFailures, ShapeKnown: true}
 			post, err := wear.Learn(prior, obs)
 			require.NoError(t, err)
 			require.Len(t, post.Nodes, 1)

@@ -125,7 +125,8 @@ func (k *Learnt) cause(name programme.Cause, c int, before, after Posterior, pac
 	w := Estimate{after.MedianQuantile(0.5), after.MedianQuantile(0.1), after.MedianQuantile(0.9)}
 	return CauseReport{
 		Cause: name, Code: s.Code,
-		Span:  Span{Baseline: s.Baseline.Median(), Before: before.MedianQuantile(0.5), Washes: w, Months: w.times(1 / pace / weeksPerMonth)},
+		Span: Span{Baseline: s.Baseline.Median(), Before: before.MedianQuantile(0.5), Washes: w,
+			Months: w.times(1 / pace / weeksPerMonth)},
 		Steps: KaplanMeier(k.alone(c)),
 	}
 }
@@ -219,7 +220,8 @@ func (k *Learnt) whole(pace float64) mixture {
 		var next mixture
 		for _, w := range out {
 			for _, q := range p.Parameters(shownShapes, shownRates) {
-				next = append(next, lifetime{weight: w.weight * q.Weight, risks: append(slices.Clone(w.risks), risk{q.Weibull, number})})
+				next = append(next, lifetime{weight: w.weight * q.Weight,
+					risks: append(slices.Clone(w.risks), risk{q.Weibull, number})})
 			}
 		}
 		out = next

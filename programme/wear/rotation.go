@@ -77,7 +77,8 @@ type portion struct {
 	part  float64
 }
 
-func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Movement, asOf programme.Date, h *History) {
+func (r *rotation) run(b *Book, person *programme.Person, moves []*programme.Movement, asOf programme.Date,
+	h *History) {
 	sku, role, until := lastIssued(moves), "", asOf
 	left := false
 	if person != nil {
@@ -166,12 +167,14 @@ func (r *rotation) follow(steps []event, h *History) {
 func (r *rotation) issue(m *event) {
 	r.inHand[m.kind] += m.Pieces
 	if n := len(r.batches); n > 0 {
-		if b := &r.batches[n-1]; b.in == m.Date && b.kind == m.kind && b.initial == m.Washes && b.assumed == m.Assumed && b.ageless == m.found {
+		if b := &r.batches[n-1]; b.in == m.Date && b.kind == m.kind && b.initial == m.Washes &&
+			b.assumed == m.Assumed && b.ageless == m.found {
 			b.number += m.Pieces
 			return
 		}
 	}
-	r.batches = append(r.batches, batch{kind: m.kind, in: m.Date, initial: m.Washes, assumed: m.Assumed, ageless: m.found, number: m.Pieces})
+	r.batches = append(r.batches, batch{kind: m.kind, in: m.Date, initial: m.Washes, assumed: m.Assumed,
+		ageless: m.found, number: m.Pieces})
 }
 
 // end notes that a piece of a kind came to its end, if one is there.
@@ -179,7 +182,8 @@ func (r *rotation) end(m *event) bool {
 	if r.inHand[m.kind] < 1 {
 		return false
 	}
-	c := closing{kind: m.kind, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced, implied: m.implied, shelved: m.Kind == programme.Ended && m.Washes > 0}
+	c := closing{kind: m.kind, out: m.date, from: m.date, to: m.date, reason: m.Reason, replaced: m.replaced,
+		implied: m.implied, shelved: m.Kind == programme.Ended && m.Washes > 0}
 	switch {
 	case m.unseen:
 		c.from, c.to, c.reason = m.from, m.to, programme.Unexplained

@@ -20,7 +20,8 @@ func TestManyLivesOfUnknownCauseLeadBackToTheTruth(t *testing.T) {
 	shop, client := smallShop()
 	shop.Baselines.MishapPerYear = mishap
 	shop.Artworks = append(shop.Artworks, programme.Artwork{Code: "back", Kind: "screen"})
-	client.Roles[0].Kit[0].Decorations = append(client.Roles[0].Kit[0].Decorations, programme.Decoration{Artwork: "back"})
+	client.Roles[0].Kit[0].Decorations = append(client.Roles[0].Kit[0].Decorations,
+		programme.Decoration{Artwork: "back"})
 	book, err := wear.NewBook(shop, client, nil)
 	require.NoError(t, err)
 	cloth, print := wear.FromMedian(48, 2.2), wear.FromMedian(62, 3.2)
@@ -39,7 +40,10 @@ func TestManyLivesOfUnknownCauseLeadBackToTheTruth(t *testing.T) {
 		h.Ended = append(h.Ended, ending(x, why, i%3))
 	}
 	k := book.Learn(h, monday.Add(1000))[book.Classes()[0].Class]
-	t.Logf("cloth %.2f %.3f of %.2f %.3f; print %.2f %.3f of %.2f %.3f; mishap %.3f of %.3f", k.Cloth.Typical().Median(), k.Cloth.Typical().Shape, cloth.Median(), cloth.Shape, k.Prints[0].Typical().Median(), k.Prints[0].Typical().Shape, print.Median(), print.Shape, k.Mishap.Mean(), mishap)
+	t.Logf("cloth %.2f %.3f of %.2f %.3f; print %.2f %.3f of %.2f %.3f; mishap %.3f of %.3f",
+		k.Cloth.Typical().Median(), k.Cloth.Typical().Shape, cloth.Median(), cloth.Shape,
+		k.Prints[0].Typical().Median(), k.Prints[0].Typical().Shape, print.Median(), print.Shape,
+		k.Mishap.Mean(), mishap)
 	require.InEpsilon(t, cloth.Median(), k.Cloth.Typical().Median(), 0.015)
 	require.InEpsilon(t, cloth.Shape, k.Cloth.Typical().Shape, 0.03)
 	require.InEpsilon(t, print.Median(), k.Prints[0].Typical().Median(), 0.015)
@@ -51,7 +55,8 @@ func TestManyLivesOfUnknownCauseLeadBackToTheTruth(t *testing.T) {
 // only between two counts 20 washes apart.
 func ending(x float64, why programme.Reason, known int) programme.Piece {
 	x = math.Ceil(x)
-	p := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Issued: monday, Reason: why, Washes: x - 0.5}
+	p := programme.Piece{StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Issued: monday,
+		Reason: why, Washes: x - 0.5}
 	if known > 0 {
 		p.Reason = programme.Unexplained
 	}
@@ -119,7 +124,8 @@ func TestPiecesNotSeenSinceACountTeachNoMoreThanTheyCan(t *testing.T) {
 	}
 	require.InEpsilon(t, chance, float64(gone)/float64(unseen), 0.02)
 	k := book.Learn(h, monday.Add(60))[book.Classes()[0].Class]
-	t.Logf("cloth %.2f %.3f; mishap %.3f; %+v", k.Cloth.Typical().Median(), k.Cloth.Typical().Shape, k.Mishap.Mean(), k.Evidence)
+	t.Logf("cloth %.2f %.3f; mishap %.3f; %+v", k.Cloth.Typical().Median(), k.Cloth.Typical().Shape,
+		k.Mishap.Mean(), k.Evidence)
 	require.InEpsilon(t, cloth.Median(), k.Cloth.Typical().Median(), 0.015)
 	require.InEpsilon(t, cloth.Shape, k.Cloth.Typical().Shape, 0.03)
 	require.InEpsilon(t, mishap, k.Mishap.Mean(), 0.04)
@@ -158,7 +164,8 @@ func TestMishapsFoundAtCountsLeadBackToTheirRate(t *testing.T) {
 	for range 60_000 {
 		from := gap * math.Floor(rng.ExpFloat64()/mishap*365.2425/gap)
 		h.Ended = append(h.Ended, programme.Piece{
-			StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Issued: monday, Reason: programme.Unexplained,
+			StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "black", Size: "M"}, Issued: monday,
+			Reason:     programme.Unexplained,
 			FromWashes: from, ToWashes: from + gap, Washes: from + gap/2, Ended: monday.Add(int(from) + gap/2),
 		})
 	}

@@ -17,11 +17,14 @@ func TestSilenceIsWorthTheSlopeOfItsLikelihood(t *testing.T) {
 		return math.Log(hidden*(1-a) + (hidden+(1-hidden)*late)*(a-b) + b)
 	}
 	const d = 1e-6
-	for _, c := range [][4]float64{{0.1, 0, 0.3, 0}, {1.5, 0.4, 0.3, 0.5}, {0, 0.7, 0, 0.8}, {3, 0.01, 0.05, 0.1}, {2, 0, 0, 0}} {
+	for _, c := range [][4]float64{{0.1, 0, 0.3, 0}, {1.5, 0.4, 0.3, 0.5}, {0, 0.7, 0, 0.8}, {3, 0.01, 0.05, 0.1},
+		{2, 0, 0, 0}} {
 		before, since, hidden, late := c[0], c[1], c[2], c[3]
 		then, now := silence(before, since, hidden, late)
-		require.InDelta(t, (chance(before-d, since, hidden, late)-chance(before+d, since, hidden, late))/(2*d), then, 1e-6, "%v", c)
-		require.InDelta(t, (chance(before, since-d, hidden, late)-chance(before, since+d, hidden, late))/(2*d), now, 1e-6, "%v", c)
+		require.InDelta(t, (chance(before-d, since, hidden, late)-chance(before+d, since, hidden, late))/(2*d), then,
+			1e-6, "%v", c)
+		require.InDelta(t, (chance(before, since-d, hidden, late)-chance(before, since+d, hidden, late))/(2*d), now,
+			1e-6, "%v", c)
 	}
 }
 

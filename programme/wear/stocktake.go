@@ -172,7 +172,8 @@ func (r *rotation) day(moves, later []*programme.Movement, h *History) {
 // countedAgain reports whether a garment is counted in the movements that are left of a day: who sends
 // a second number for the same day corrects the first.
 func countedAgain(left []*programme.Movement, sku programme.SKU) bool {
-	return slices.ContainsFunc(left, func(m *programme.Movement) bool { return m.Kind == programme.Counted && m.SKU == sku })
+	return slices.ContainsFunc(left,
+		func(m *programme.Movement) bool { return m.Kind == programme.Counted && m.SKU == sku })
 }
 
 func (r *rotation) count(t *stocktake, m *programme.Movement, h *History) {

@@ -14,7 +14,8 @@ import (
 func TestAReportSaysWhatTheHazardsSay(t *testing.T) {
 	k := three(1)
 	k.Mishap = Certain(1)
-	k.lives = []life{{from: 500, to: 500, pace: 0.5, count: 2, ended: true, known: true, cause: programme.CauseWorn}, {from: 30, to: 30, pace: 0.5, count: 1}}
+	k.lives = []life{{from: 500, to: 500, pace: 0.5, count: 2, ended: true, known: true, cause: programme.CauseWorn},
+		{from: 30, to: 30, pace: 0.5, count: 1}}
 	const pace = 3.5
 	perWash := 1 / 365.2425 * 2
 	survival := func(x float64) float64 { h := cumulative(x); return math.Exp(-h[0] - h[1] - h[2] - perWash*x) }
@@ -35,13 +36,15 @@ func TestAReportSaysWhatTheHazardsSay(t *testing.T) {
 	r = k.Report(pace)
 	require.InDelta(t, 1.8*r.Piece.Washes.High, r.Picture.Before[80].Washes, 1e-6)
 	require.Len(t, r.Causes, 3)
-	for i, want := range []float64{60 * math.Sqrt(math.Ln2), 80 * math.Cbrt(math.Ln2), 100 * math.Pow(math.Ln2, 1/1.5)} {
+	for i, want := range []float64{60 * math.Sqrt(math.Ln2), 80 * math.Cbrt(math.Ln2),
+		100 * math.Pow(math.Ln2, 1/1.5)} {
 		c := r.Causes[i]
 		require.InDelta(t, want, c.Washes.Median, 1e-3*want)
 		require.InDelta(t, want, c.Baseline, 1e-6)
 		require.InDelta(t, c.Washes.Median/pace/(365.2425/84), c.Months.Median, 1e-9)
 	}
-	require.Equal(t, [3]programme.Cause{programme.CauseWorn, programme.CausePrint, programme.CausePrint}, [3]programme.Cause{r.Causes[0].Cause, r.Causes[1].Cause, r.Causes[2].Cause})
+	require.Equal(t, [3]programme.Cause{programme.CauseWorn, programme.CausePrint, programme.CausePrint},
+		[3]programme.Cause{r.Causes[0].Cause, r.Causes[1].Cause, r.Causes[2].Cause})
 	require.InDelta(t, 1, r.First.Sum(), 1e-5)
 	require.Equal(t, Estimate{4, 2, 6}, Estimate{2, 1, 3}.times(2))
 }
@@ -75,7 +78,8 @@ func TestThePriorOfAClass(t *testing.T) {
 
 	shop.Garments[0].Shape = 0
 	base := &shop.Baselines
-	for duty, factor := range map[programme.Duty]float64{programme.Light: base.Light, programme.Medium: base.Medium, programme.Heavy: base.Heavy, programme.Dirty: base.Dirty, "": 1} {
+	for duty, factor := range map[programme.Duty]float64{programme.Light: base.Light, programme.Medium: base.Medium,
+		programme.Heavy: base.Heavy, programme.Dirty: base.Dirty, "": 1} {
 		got, _ := median(func() { client.Work.Duty = duty })
 		require.InDelta(t, usual.Factor/base.Medium*factor, got.Factor, 1e-9, "%q", duty)
 	}
@@ -131,7 +135,8 @@ func TestTheShareThatCountsFind(t *testing.T) {
 	b, err := NewBook(shop, client, nil)
 	require.NoError(t, err)
 	move := func(after int, kind programme.MovementKind, n int, why programme.Reason) programme.Movement {
-		return programme.Movement{Date: day.Add(after), Kind: kind, Pieces: n, Reason: why, StaffID: "a", SKU: programme.SKU{Garment: "tee"}}
+		return programme.Movement{Date: day.Add(after), Kind: kind, Pieces: n, Reason: why, StaffID: "a",
+			SKU: programme.SKU{Garment: "tee"}}
 	}
 	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: day - 9}}
 	hidden := func(moves ...programme.Movement) [3]int {
@@ -146,11 +151,16 @@ func TestTheShareThatCountsFind(t *testing.T) {
 	}
 	issued := move(0, programme.Issued, 9, "")
 	require.Equal(t, [3]int{0, 0, 1}, hidden(issued, move(50, programme.Ended, 1, programme.Worn)), "nobody counts")
-	require.Equal(t, [3]int{1, 2, 3}, hidden(issued, move(50, programme.Ended, 1, programme.Worn), move(100, programme.Counted, 6, "")))
-	require.Equal(t, [3]int{1, 0, 2}, hidden(issued, move(100, programme.Ended, 1, programme.Worn), move(100, programme.Counted, 8, ""), move(150, programme.Ended, 1, programme.Worn)), "up to the count, its day with it")
-	require.Equal(t, [3]int{0, 0, 1}, hidden(issued, move(50, programme.Ended, 1, programme.SizeChange), move(100, programme.Counted, 8, "")), "what was still good is no ending")
+	require.Equal(t, [3]int{1, 2, 3}, hidden(issued, move(50, programme.Ended, 1, programme.Worn),
+		move(100, programme.Counted, 6, "")))
+	require.Equal(t, [3]int{1, 0, 2}, hidden(issued, move(100, programme.Ended, 1, programme.Worn),
+		move(100, programme.Counted, 8, ""), move(150, programme.Ended, 1,
+			programme.Worn)), "up to the count, its day with it")
+	require.Equal(t, [3]int{0, 0, 1}, hidden(issued, move(50, programme.Ended, 1, programme.SizeChange),
+		move(100, programme.Counted, 8, "")), "what was still good is no ending")
 	staff[0].End = day.Add(200)
-	require.Equal(t, [3]int{0, 3, 9}, hidden(issued, move(200, programme.Ended, 6, programme.LeftReason)), "three of nine did not come back")
+	require.Equal(t, [3]int{0, 3, 9}, hidden(issued, move(200, programme.Ended, 6, programme.LeftReason)),
+		"three of nine did not come back")
 	client.CountEveryWeeks = 26
 	h := b.Trace(staff, nil, day)
 	require.InDelta(t, 0.1, h.Hidden, 1e-12, "one in ten before the first count")
@@ -164,7 +174,8 @@ func TestWhereAPieceCameFromAndWent(t *testing.T) {
 	b, err := NewBook(shop, client, nil)
 	require.NoError(t, err)
 	move := func(after int, kind programme.MovementKind, washes float64, why programme.Reason) programme.Movement {
-		return programme.Movement{Date: day.Add(after), Kind: kind, Pieces: 1, Reason: why, StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Washes: washes}
+		return programme.Movement{Date: day.Add(after), Kind: kind, Pieces: 1, Reason: why, StaffID: "a",
+			SKU: programme.SKU{Garment: "tee"}, Washes: washes}
 	}
 	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: day - 9}}
 	one := func(moves ...programme.Movement) programme.Piece {
@@ -202,7 +213,8 @@ func TestAssumedPiecesAreObservedFromACountOn(t *testing.T) {
 	b, err := NewBook(shop, client, nil)
 	require.NoError(t, err)
 	move := func(after int, kind programme.MovementKind, n int) programme.Movement {
-		return programme.Movement{Date: day.Add(after), Kind: kind, Pieces: n, StaffID: "a", SKU: programme.SKU{Garment: "tee"}, Assumed: kind == programme.Issued}
+		return programme.Movement{Date: day.Add(after), Kind: kind, Pieces: n, StaffID: "a",
+			SKU: programme.SKU{Garment: "tee"}, Assumed: kind == programme.Issued}
 	}
 	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: day - 9}}
 	trace := func(moves ...programme.Movement) History { return b.Trace(staff, moves, day.Add(100)) }

@@ -32,7 +32,8 @@ func TestTheHeaviestDeliveryIsFoundAmongAll(t *testing.T) {
 			total := 0.0
 			one := Suspicion{Weight: math.Inf(-1)}
 			for _, steps := range []int{1, 2, 4} {
-				s := Suspicion{From: 28 * programme.Date(700-begin), To: 28 * programme.Date(700-begin+steps), all: w.all}
+				s := Suspicion{From: 28 * programme.Date(700-begin), To: 28 * programme.Date(700-begin+steps),
+					all: w.all}
 				s.To = min(s.To, asOf+1)
 				for k := range steps {
 					if begin-k >= 0 {
@@ -145,11 +146,12 @@ func TestWhichSuspicionsAreTold(t *testing.T) {
 	require.InDelta(t, at(1), AlarmAt(0), 1e-12)
 	s := func(garment string, weight float64) Suspicion { return Suspicion{Garment: garment, Weight: weight} }
 	for name, c := range map[string]struct{ all, told []Suspicion }{
-		"all garments, just so":        {[]Suspicion{s("", at(3)), s("tee", 9)}, []Suspicion{s("", at(3))}},
-		"all garments, hardly":         {[]Suspicion{s("", at(3)-1e-9), s("tee", at(5))}, []Suspicion{s("tee", at(5))}},
-		"a garment, hardly":            {[]Suspicion{s("tee", at(5)-1e-9)}, nil},
-		"two garments":                 {[]Suspicion{s("tee", 9), s("cap", 8)}, []Suspicion{s("tee", 9), s("cap", 8)}},
-		"a garment is weightier":       {[]Suspicion{s("tee", 9), s("", 8), s("cap", 7)}, []Suspicion{s("tee", 9), s("cap", 7)}},
+		"all garments, just so": {[]Suspicion{s("", at(3)), s("tee", 9)}, []Suspicion{s("", at(3))}},
+		"all garments, hardly":  {[]Suspicion{s("", at(3)-1e-9), s("tee", at(5))}, []Suspicion{s("tee", at(5))}},
+		"a garment, hardly":     {[]Suspicion{s("tee", at(5)-1e-9)}, nil},
+		"two garments":          {[]Suspicion{s("tee", 9), s("cap", 8)}, []Suspicion{s("tee", 9), s("cap", 8)}},
+		"a garment is weightier": {[]Suspicion{s("tee", 9), s("", 8), s("cap", 7)},
+			[]Suspicion{s("tee", 9), s("cap", 7)}},
 		"nothing is to be told at all": {nil, nil},
 	} {
 		require.Equal(t, c.told, Alarms(c.all, 3, 5), name)
@@ -169,7 +171,8 @@ func TestABadDeliveryIsForecastByWhatItsEndingsSay(t *testing.T) {
 	require.NoError(t, err)
 	learnt := b.Learn(History{}, 0)
 	shape := learnt[b.order[0]].Cloth.Typical().Shape
-	s := Suspicion{Delivery: true, Garment: "tee", From: 100, To: 128, Ended: 9, Expected: 2, Weight: 5, all: wornTally{30, 22}}
+	s := Suspicion{Delivery: true, Garment: "tee", From: 100, To: 128, Ended: 9, Expected: 2, Weight: 5,
+		all: wornTally{30, 22}}
 	strength := b.strength()
 	likelihood := func(f float64) float64 {
 		a, x := strength+30-9, strength+22-2
@@ -211,8 +214,10 @@ func TestABadDeliveryIsForecastByWhatItsEndingsSay(t *testing.T) {
 	} {
 		require.InDelta(t, c.want, h.Acceleration(&c.piece), 0, name)
 	}
-	aged := h.aged(&programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "tee"}, EntryWashes: 1, FromWashes: 2, ToWashes: 3, Washes: 4, LateWashes: 5, UnseenDays: 6})
-	require.Equal(t, programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "tee"}, EntryWashes: 3, FromWashes: 6, ToWashes: 9, Washes: 12, LateWashes: 15, UnseenDays: 6}, *aged)
+	aged := h.aged(&programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "tee"}, EntryWashes: 1, FromWashes: 2,
+		ToWashes: 3, Washes: 4, LateWashes: 5, UnseenDays: 6})
+	require.Equal(t, programme.Piece{Issued: 110, SKU: programme.SKU{Garment: "tee"}, EntryWashes: 3, FromWashes: 6,
+		ToWashes: 9, Washes: 12, LateWashes: 15, UnseenDays: 6}, *aged)
 }
 
 // catalogueOfOne is a programme of one tee a head, washed every day, and printed once.
@@ -220,10 +225,12 @@ func catalogueOfOne() (*programme.Shop, *programme.Client) {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
 		Garments:  []programme.Garment{{Code: "tee", FabricClass: "cotton-tee-carded", WearsPerWash: 1}},
-		Kinds:     []programme.TransferKind{{Code: "screen", Decoration: "plastisol"}, {Code: "film", Decoration: "dtf"}},
-		Artworks:  []programme.Artwork{{Code: "mark", Kind: "screen"}, {Code: "name", Kind: "film"}},
+		Kinds: []programme.TransferKind{{Code: "screen", Decoration: "plastisol"},
+			{Code: "film", Decoration: "dtf"}},
+		Artworks: []programme.Artwork{{Code: "mark", Kind: "screen"}, {Code: "name", Kind: "film"}},
 	}
-	kit := programme.KitLine{Garment: "tee", Each: 1, WearsAWeek: 7, Decorations: []programme.Decoration{{Artwork: "mark"}}}
+	kit := programme.KitLine{Garment: "tee", Each: 1, WearsAWeek: 7,
+		Decorations: []programme.Decoration{{Artwork: "mark"}}}
 	return shop, &programme.Client{
 		Code: "one", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
 		Roles: []programme.Role{{Code: "floor", Kit: []programme.KitLine{kit}}},

@@ -45,7 +45,8 @@ func TestSummerAndWinterPiecesAreWashedInTheirMonthsAlone(t *testing.T) {
 	staff := []programme.Person{{StaffID: "a", Role: "floor", Start: issued - 10}}
 	var moves []programme.Movement
 	for _, colour := range []string{"black", "white"} {
-		moves = append(moves, programme.Movement{Date: issued, Kind: programme.Issued, StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: colour, Size: "M"}, Pieces: 2})
+		moves = append(moves, programme.Movement{Date: issued, Kind: programme.Issued, StaffID: "a",
+			SKU: programme.SKU{Garment: "tee", Colour: colour, Size: "M"}, Pieces: 2})
 	}
 	summer := []float64{0, 15, 15.5, 15, 15.5, 15.5, 15, 0, 0, 0, 0, 0, 0, 15}
 	winter := []float64{15.5, 0, 0, 0, 0, 0, 0, 15.5, 15, 15.5, 15.5, 14, 15.5, 0}
@@ -77,7 +78,8 @@ func TestSomebodyAwayInTheSeasonWashesNothingEither(t *testing.T) {
 		{From: programme.NewDate(2026, 3, 15), Until: programme.NewDate(2026, 4, 20)},
 		{From: programme.NewDate(2026, 5, 1), Until: programme.NewDate(2026, 11, 30), Share: 0.4},
 	}}}
-	moves := []programme.Movement{{Date: issued, Kind: programme.Issued, StaffID: "a", SKU: programme.SKU{Garment: "tee", Colour: "white", Size: "M"}, Pieces: 2}}
+	moves := []programme.Movement{{Date: issued, Kind: programme.Issued, StaffID: "a",
+		SKU: programme.SKU{Garment: "tee", Colour: "white", Size: "M"}, Pieces: 2}}
 	h := book.Trace(staff, moves, programme.NewDate(2026, 12, 31))
 	// 10 days of April whole, 153 days from May to September at 0.4, half of each a piece.
 	require.InDelta(t, (10+153*0.4)/2, h.InService[0].Washes, 1e-9)
@@ -107,7 +109,8 @@ func TestOldPiecesAreWornOnBesideThoseInTheirPlace(t *testing.T) {
 		book := followed(t, change)
 		// One of two black tees ends on day 50, a white one is handed out for it; another
 		// white one on day 60 says that the second black one ended.
-		moves := []programme.Movement{issue(0, "M", 2), ended(50, "M", 1, programme.Worn), white(issue(50, "M", 1)), white(issue(60, "M", 1))}
+		moves := []programme.Movement{issue(0, "M", 2), ended(50, "M", 1, programme.Worn), white(issue(50, "M", 1)),
+			white(issue(60, "M", 1))}
 		h := book.Trace(staff, moves, monday.Add(80))
 		require.Len(t, h.InService, 2)
 		require.Len(t, h.Ended, 2)

@@ -38,9 +38,12 @@ var (
 // transfers of two ages.
 var Shelf = []programme.StockLine{
 	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 12, AsOf: Spring},
-	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 24, AsOf: Spring, Expected: Summer},
-	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 6, AsOf: Spring, Expected: Autumn},
-	{Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"}, Pieces: 2, AsOf: Spring},
+	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 24, AsOf: Spring,
+		Expected: Summer},
+	{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"}, Pieces: 6, AsOf: Spring,
+		Expected: Autumn},
+	{Goods: programme.Goods{Kind: programme.Finished, Client: "harbour", Code: "polo", Colour: "navy", Size: "M"},
+		Pieces: 2, AsOf: Spring},
 	{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 40, AsOf: Spring, Made: Hired},
 	{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 10, AsOf: Spring, Made: Spring},
 }
@@ -91,10 +94,13 @@ func Put(tx *store.Tx, c *simulate.Case) error {
 // Staff returns the roster of both clients, ordered by staff number.
 func Staff() []programme.Person {
 	return []programme.Person{
-		{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista", Site: "Harbour", Start: Hired, Sizes: map[string]string{"top": "M", "head": "7 1/4"}},
-		{StaffID: "0002", Name: "Bodhi Cresswater", Role: "barista", Site: "Harbour", Start: Hired, Sizes: map[string]string{"top": "L"}},
+		{StaffID: "0001", Name: "Ada Brackenholt", Role: "barista", Site: "Harbour", Start: Hired,
+			Sizes: map[string]string{"top": "M", "head": "7 1/4"}},
+		{StaffID: "0002", Name: "Bodhi Cresswater", Role: "barista", Site: "Harbour", Start: Hired,
+			Sizes: map[string]string{"top": "L"}},
 		{StaffID: "0003", Name: "Calla Dunmarrow", Role: "baker", Start: Hired}, // nothing is known of her sizes
-		{StaffID: "0004", Name: "Dario Eastlake", Role: "baker", Start: Hired, End: Spring, Sizes: map[string]string{"top": "2XL", "bottom": "38/32"}},
+		{StaffID: "0004", Name: "Dario Eastlake", Role: "baker", Start: Hired, End: Spring,
+			Sizes: map[string]string{"top": "2XL", "bottom": "38/32"}},
 	}
 }
 
@@ -134,7 +140,8 @@ func Break(t testing.TB, b *books.Books, statement string) {
 	t.Helper()
 	db, err := sql.Open("sqlite3", "file:"+filepath.Join(b.Home, books.DatabaseFile))
 	require.NoError(t, err)
-	_, err = db.Exec("CREATE TRIGGER broken BEFORE " + statement + " BEGIN SELECT RAISE(ABORT, '" + DiskFull + "'); END")
+	_, err = db.Exec("CREATE TRIGGER broken BEFORE " + statement + " BEGIN SELECT RAISE(ABORT, '" +
+		DiskFull + "'); END")
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
 }
@@ -184,7 +191,8 @@ func NewInTwoCuts(t testing.TB, more string) *books.Books {
 	text, err := os.ReadFile("../../testdata/bakery/harbour.yaml")
 	require.NoError(t, err)
 	const apron = "      - {garment: apron, colour: black, each: 2, wears_a_week: 5}\n"
-	cut := bytes.Replace(text, []byte(apron), []byte("      - {garment: polo-ladies, colour: navy, each: 3, wears_a_week: 5, cut_of: polo/navy}\n"+apron), 1)
+	cut := bytes.Replace(text, []byte(apron),
+		[]byte("      - {garment: polo-ladies, colour: navy, each: 3, wears_a_week: 5, cut_of: polo/navy}\n"+apron), 1)
 	require.NotEqual(t, text, cut)
 	require.NoError(t, b.Store.InTx(context.Background(), func(tx *store.Tx) error {
 		return tx.PutClient("harbour", append(cut, more...))

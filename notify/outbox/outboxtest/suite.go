@@ -67,7 +67,8 @@ func Run(t *testing.T, fresh func(t *testing.T) Harness) {
 		require.NoError(t, err)
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		require.NotEqual(t, outbox.OK, outbox.ResultOf(send(ctx, s, message(1, "anna@example.com", "Hello.\r\n"))).Outcome)
+		require.NotEqual(t, outbox.OK,
+			outbox.ResultOf(send(ctx, s, message(1, "anna@example.com", "Hello.\r\n"))).Outcome)
 		_ = s.Close()
 		require.Empty(t, h.Received(t, "anna@example.com"))
 	})

@@ -61,7 +61,9 @@ func Start(t testing.TB, protect string) *Server {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	s.Port = l.Addr().(*net.TCPAddr).Port
-	s.server = gosmtp.NewServer(gosmtp.BackendFunc(func(c *gosmtp.Conn) (gosmtp.Session, error) { return &talk{server: s, conn: c}, nil }))
+	s.server = gosmtp.NewServer(gosmtp.BackendFunc(func(c *gosmtp.Conn) (gosmtp.Session, error) {
+		return &talk{server: s, conn: c}, nil
+	}))
 	s.server.Domain = "localhost"
 	s.server.MaxLineLength = 1 << 16
 	s.server.ErrorLog = quiet{}
@@ -94,7 +96,8 @@ func (s *Server) Answer(to string, code int) {
 		delete(s.answers, to)
 		return
 	}
-	s.answers[to] = &gosmtp.SMTPError{Code: code, EnhancedCode: gosmtp.EnhancedCode{code / 100, 1, 1}, Message: "as asked by the test"}
+	s.answers[to] = &gosmtp.SMTPError{Code: code, EnhancedCode: gosmtp.EnhancedCode{code / 100, 1, 1},
+		Message: "as asked by the test"}
 }
 
 // Limit makes the server refuse larger messages with 552 after their bytes; it
@@ -199,7 +202,8 @@ type talk struct {
 	from, to string
 }
 
-var errLogin = &gosmtp.SMTPError{Code: 535, EnhancedCode: gosmtp.EnhancedCode{5, 7, 8}, Message: "wrong user or password"}
+var errLogin = &gosmtp.SMTPError{Code: 535, EnhancedCode: gosmtp.EnhancedCode{5, 7, 8},
+	Message: "wrong user or password"}
 
 func (*talk) AuthMechanisms() []string { return []string{sasl.Plain} }
 
@@ -262,9 +266,11 @@ func certificate(t testing.TB) (tls.Certificate, *x509.CertPool) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	require.NoError(t, err)
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), DNSNames: []string{"localhost"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
-		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true, BasicConstraintsValid: true,
-		KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
+	template := &x509.Certificate{SerialNumber: big.NewInt(1), DNSNames: []string{"localhost"},
+		IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
+		NotBefore:   time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true,
+		BasicConstraintsValid: true,
+		KeyUsage:              x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign}
 	der, err := x509.CreateCertificate(rand.Reader, template, template, &key.PublicKey, key)
 	require.NoError(t, err)
 	parsed, err := x509.ParseCertificate(der)

@@ -133,7 +133,8 @@ func TestTheWorkOfAnEnumerationIsForetold(t *testing.T) {
 		}
 		return n
 	}
-	for _, c := range []struct{ slots, need, artworks, runs int }{{4, 100, 8, 2}, {5, 400, 10, 2}, {4, 120, 8, 3}, {6, 300, 12, 3}, {3, 90, 6, 4}} {
+	for _, c := range []struct{ slots, need, artworks, runs int }{{4, 100, 8, 2}, {5, 400, 10, 2}, {4, 120, 8, 3},
+		{6, 300, 12, 3}, {3, 90, 6, 4}} {
 		p := &Problem{Slots: c.slots, SetUp: func([]int) float64 { return 1 }, Breaks: []Break{{From: 1, Price: 2}}}
 		for range c.artworks {
 			p.Need, p.Size = append(p.Need, c.need), append(p.Size, 1/float64(c.slots))
@@ -164,7 +165,8 @@ func TestTheLeastThatSheetsCost(t *testing.T) {
 		Breaks: []Break{{From: 1, Price: 9}, {From: 10, Price: 5}}, Worth: []float64{2}, Useful: []int{3},
 	}
 	e := &enumeration{solver: newSolver(p, Options{})}
-	for total, want := range map[int][2]float64{1: {5 - 6, 9 - 6}, 5: {25 - 6, 45 - 6}, 6: {30 - 6, 50 - 6}, 12: {60 - 6, 60 - 6}} {
+	for total, want := range map[int][2]float64{1: {5 - 6, 9 - 6}, 5: {25 - 6, 45 - 6}, 6: {30 - 6, 50 - 6},
+		12: {60 - 6, 60 - 6}} {
 		p.PerOrder = false
 		require.InDelta(t, want[0], e.totalFloor(total), 0)
 		p.PerOrder = true
@@ -180,7 +182,8 @@ func TestTheLeastThatSheetsCost(t *testing.T) {
 
 // An enumeration that comes to the end of its effort proves nothing.
 func TestAnEnumerationGivesUp(t *testing.T) {
-	p := &Problem{Need: []int{31, 17, 11}, Slots: 4, Size: []float64{0.25, 0.25, 0.25}, SetUp: func([]int) float64 { return 5 }, Breaks: []Break{{From: 1, Price: 2}}}
+	p := &Problem{Need: []int{31, 17, 11}, Slots: 4, Size: []float64{0.25, 0.25, 0.25},
+		SetUp: func([]int) float64 { return 5 }, Breaks: []Break{{From: 1, Price: 2}}}
 	for work, proven := range map[int64]bool{1: false, 600: false, math.MaxInt64: true} {
 		s := newSolver(p, Options{})
 		s.exact(work)

@@ -55,7 +55,8 @@ func published(t *testing.T, name string, layouts int) (p *gang.Problem, known f
 // overs that are worth something.
 func shopProblem(seed uint64) *gang.Problem {
 	rng := rand.New(rand.NewPCG(seed, 12))
-	p := &gang.Problem{PerOrder: seed%3 == 2, Breaks: []gang.Break{{From: 1, Price: 9}, {From: 10 + rng.IntN(10), Price: 7}, {From: 40 + rng.IntN(30), Price: 4.2}}}
+	p := &gang.Problem{PerOrder: seed%3 == 2, Breaks: []gang.Break{{From: 1, Price: 9},
+		{From: 10 + rng.IntN(10), Price: 7}, {From: 40 + rng.IntN(30), Price: 4.2}}}
 	const parts = 24
 	sizes := make([]int, 4+rng.IntN(6))
 	inks := make([]int, len(sizes))

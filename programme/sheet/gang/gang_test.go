@@ -13,9 +13,11 @@ import (
 // drawProblem invents a small problem with artworks of one or of many sizes.
 func drawProblem(t *rapid.T) *gang.Problem {
 	slots := rapid.IntRange(2, 5).Draw(t, "slots")
-	p := &gang.Problem{PerOrder: rapid.Bool().Draw(t, "per order"), Breaks: []gang.Break{{From: 1, Price: float64(rapid.IntRange(1, 9).Draw(t, "price"))}}}
+	p := &gang.Problem{PerOrder: rapid.Bool().Draw(t, "per order"),
+		Breaks: []gang.Break{{From: 1, Price: float64(rapid.IntRange(1, 9).Draw(t, "price"))}}}
 	if rapid.Bool().Draw(t, "break") {
-		p.Breaks = append(p.Breaks, gang.Break{From: rapid.IntRange(2, 9).Draw(t, "from"), Price: p.Breaks[0].Price * 0.7})
+		p.Breaks = append(p.Breaks, gang.Break{From: rapid.IntRange(2, 9).Draw(t, "from"),
+			Price: p.Breaks[0].Price * 0.7})
 	}
 	setUp := float64(rapid.IntRange(0, 30).Draw(t, "set-up"))
 	p.SetUp = func([]int) float64 { return setUp }

@@ -33,10 +33,13 @@ func paid(breaks []gang.Break, setUp float64, runs ...int) (sum float64) {
 func TestTwoLayoutsGetTheirCheapestRuns(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		price := float64(rapid.IntRange(10, 40).Draw(t, "price"))
-		breaks := []gang.Break{{From: 1, Price: price}, {From: rapid.IntRange(5, 20).Draw(t, "break"), Price: price * rapid.Float64Range(0.3, 0.9).Draw(t, "of it")}}
+		breaks := []gang.Break{{From: 1, Price: price},
+			{From: rapid.IntRange(5, 20).Draw(t, "break"),
+				Price: price * rapid.Float64Range(0.3, 0.9).Draw(t, "of it")}}
 		setUp := float64(rapid.IntRange(0, 30).Draw(t, "set-up"))
 		p := &gang.Problem{
-			Need: []int{rapid.IntRange(1, 30).Draw(t, "a"), rapid.IntRange(1, 30).Draw(t, "b")}, Size: []float64{0.25, 0.25},
+			Need:  []int{rapid.IntRange(1, 30).Draw(t, "a"), rapid.IntRange(1, 30).Draw(t, "b")},
+			Size:  []float64{0.25, 0.25},
 			Slots: 4, Breaks: breaks, SetUp: func([]int) float64 { return setUp },
 		}
 		c := rapid.IntRange(0, 4).Draw(t, "on the first")

@@ -107,7 +107,8 @@ func (r *leastRuns) pivot(k, cols int, careful bool) bool {
 		if a <= 1e-9 {
 			continue
 		}
-		if v := r.table[i*cols+cols-1] / a; v < ratio-1e-12 || (v < ratio+1e-12 && leave >= 0 && r.basis[i] < r.basis[leave]) {
+		if v := r.table[i*cols+cols-1] / a; v < ratio-1e-12 ||
+			(v < ratio+1e-12 && leave >= 0 && r.basis[i] < r.basis[leave]) {
 			leave, ratio = i, v
 		}
 	}

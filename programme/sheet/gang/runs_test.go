@@ -195,7 +195,8 @@ func TestAsManySheetsAreOrderedAsCostLeast(t *testing.T) {
 		p := &Problem{Breaks: []Break{{From: 1, Price: float64(rapid.IntRange(5, 12).Draw(t, "price"))}}}
 		for from := 1; rapid.Bool().Draw(t, "another break") && len(p.Breaks) < 4; {
 			from += rapid.IntRange(1, 12).Draw(t, "further")
-			p.Breaks = append(p.Breaks, Break{from, p.Breaks[len(p.Breaks)-1].Price - float64(rapid.IntRange(0, 3).Draw(t, "less"))/2})
+			p.Breaks = append(p.Breaks, Break{from,
+				p.Breaks[len(p.Breaks)-1].Price - float64(rapid.IntRange(0, 3).Draw(t, "less"))/2})
 		}
 		each := func(n int) (v float64) {
 			for _, b := range p.Breaks {
@@ -237,7 +238,8 @@ func TestAsManySheetsAreOrderedAsCostLeast(t *testing.T) {
 		s = p.Cost(layouts)
 		require.InDelta(t, together, s.Print, 1e-9)
 		require.Equal(t, whole, s.Sheets())
-		require.InDelta(t, together+30, p.net(append(layouts, Layout{Copies: []int{9}})), 1e-9, "a layout that is not printed costs nothing")
+		require.InDelta(t, together+30, p.net(append(layouts, Layout{Copies: []int{9}})), 1e-9,
+			"a layout that is not printed costs nothing")
 		p.Worth, p.Useful = []float64{0.25}, []int{1}
 		require.InDelta(t, together+30-0.25, p.net(layouts), 1e-9, "two are over, one of use")
 		p.Useful[0] = 9
@@ -279,7 +281,8 @@ func TestAPartIsTheProblemOfSomeArtworks(t *testing.T) {
 // Nine each, five from ten on: eight sheets of one layout are ordered as ten, and so are two
 // layouts of four where all count together; the more go to the layout that is printed most.
 func TestRunsGrowToABreak(t *testing.T) {
-	p := &Problem{Need: []int{1}, SetUp: func([]int) float64 { return 1 }, Breaks: []Break{{From: 1, Price: 9}, {From: 10, Price: 5}}}
+	p := &Problem{Need: []int{1}, SetUp: func([]int) float64 { return 1 },
+		Breaks: []Break{{From: 1, Price: 9}, {From: 10, Price: 5}}}
 	runs := func(perOrder bool, runs ...int) (out []int, print float64) {
 		p.PerOrder = perOrder
 		var layouts []Layout
@@ -298,8 +301,10 @@ func TestRunsGrowToABreak(t *testing.T) {
 		want     []int
 		print    float64
 	}{
-		{false, []int{8}, []int{10}, 50}, {false, []int{5}, []int{5}, 45}, {false, []int{4, 8, 0}, []int{10, 4}, 86}, {false, []int{3, 12}, []int{12, 3}, 87},
-		{true, []int{4, 4}, []int{6, 4}, 50}, {true, []int{3, 5}, []int{7, 3}, 50}, {true, []int{2, 3}, []int{3, 2}, 45}, {true, []int{8, 4}, []int{8, 4}, 60}, {true, []int{10}, []int{10}, 50},
+		{false, []int{8}, []int{10}, 50}, {false, []int{5}, []int{5}, 45}, {false, []int{4, 8, 0}, []int{10, 4}, 86},
+		{false, []int{3, 12}, []int{12, 3}, 87},
+		{true, []int{4, 4}, []int{6, 4}, 50}, {true, []int{3, 5}, []int{7, 3}, 50},
+		{true, []int{2, 3}, []int{3, 2}, 45}, {true, []int{8, 4}, []int{8, 4}, 60}, {true, []int{10}, []int{10}, 50},
 	} {
 		got, print := runs(c.perOrder, c.runs...)
 		require.Equal(t, c.want, got, "%v", c)
@@ -311,7 +316,8 @@ func TestRunsGrowToABreak(t *testing.T) {
 
 // The runs about a run, and those of breaks further off, each once.
 func TestWhichRunsAreTried(t *testing.T) {
-	s := newSolver(&Problem{Breaks: []Break{{From: 1}, {From: 39}, {From: 40}, {From: 100}, {From: 160}, {From: 161}}}, Options{})
+	s := newSolver(&Problem{Breaks: []Break{{From: 1}, {From: 39}, {From: 40}, {From: 100}, {From: 160}, {From: 161}}},
+		Options{})
 	got := s.runsToTry(100)
 	slices.Sort(got)
 	require.Len(t, got, 123)
@@ -329,7 +335,8 @@ func TestRunsThatAreShortAreRaised(t *testing.T) {
 		r := leastRuns{need: rapid.SliceOfN(rapid.IntRange(1, 50), m, m).Draw(t, "need")}
 		layouts := make([]Layout, k)
 		for i := range layouts {
-			layouts[i] = Layout{rapid.SliceOfN(rapid.IntRange(0, 3), m, m).Draw(t, "copies"), rapid.IntRange(0, 40).Draw(t, "run")}
+			layouts[i] = Layout{rapid.SliceOfN(rapid.IntRange(0, 3), m, m).Draw(t, "copies"),
+				rapid.IntRange(0, 40).Draw(t, "run")}
 		}
 		for j := range r.need {
 			if !onSome(layouts, j) {

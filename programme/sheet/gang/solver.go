@@ -34,7 +34,8 @@ type solver struct {
 func newSolver(p *Problem, opt Options) *solver {
 	return &solver{
 		p: p, opt: opt, rng: rand.New(rand.NewPCG(opt.Seed, 0x67616e67)),
-		fits: map[string]bool{}, refined: map[string]float64{}, perLayouts: map[int]float64{}, peeled: map[int][]Layout{}, peeledValue: map[int]float64{}, runs: leastRuns{need: p.Need},
+		fits: map[string]bool{}, refined: map[string]float64{}, perLayouts: map[int]float64{},
+		peeled: map[int][]Layout{}, peeledValue: map[int]float64{}, runs: leastRuns{need: p.Need},
 	}
 }
 

@@ -35,7 +35,8 @@ func Plan(shop *programme.Shop, plan *sheet.Plan) (faults []string) {
 			faults = append(faults, fmt.Sprintf("%s: to print is %d, which does not add up", l.Artwork, l.Print))
 		}
 		if printed[l.Artwork] != l.Printed || l.Printed < l.Print {
-			faults = append(faults, fmt.Sprintf("%s: needs %d, the sheets carry %d, the line says %d", l.Artwork, l.Print, printed[l.Artwork], l.Printed))
+			faults = append(faults, fmt.Sprintf("%s: needs %d, the sheets carry %d, the line says %d", l.Artwork,
+				l.Print, printed[l.Artwork], l.Printed))
 		}
 	}
 	if cost.Total() != plan.Cost.Total() {
@@ -58,7 +59,8 @@ func Order(shop *programme.Shop, o *sheet.Order) (faults []string) {
 		if l.Copies < 1 || (len(l.Items) == 0 && !o.Sheet.Roll) {
 			say("%d copies of %d images", l.Copies, len(l.Items))
 		}
-		if l.Width != o.Sheet.Width || (!o.Sheet.Roll && l.Height != o.Sheet.Height) || (o.Sheet.Roll && o.Sheet.Height > 0 && l.Height > o.Sheet.Height) {
+		if l.Width != o.Sheet.Width || (!o.Sheet.Roll && l.Height != o.Sheet.Height) ||
+			(o.Sheet.Roll && o.Sheet.Height > 0 && l.Height > o.Sheet.Height) {
 			say("is %v by %v, the sheet %v by %v", l.Width, l.Height, o.Sheet.Width, o.Sheet.Height)
 		}
 		images(shop, kind, l, say)
@@ -73,7 +75,8 @@ func Order(shop *programme.Shop, o *sheet.Order) (faults []string) {
 		}
 	}
 	if want := price(kind, o); want != o.Cost.SetUp+o.Cost.Print {
-		faults = append(faults, fmt.Sprintf("%s: costs %v, worked out again %v", o.Kind, o.Cost.SetUp+o.Cost.Print, want))
+		faults = append(faults, fmt.Sprintf("%s: costs %v, worked out again %v", o.Kind,
+			o.Cost.SetUp+o.Cost.Print, want))
 	}
 	return append(faults, shares(o.Kind, o.Shares, o.Cost)...)
 }
@@ -123,7 +126,8 @@ func madeBy(shop *programme.Shop, o *sheet.Order) (*programme.TransferKind, bool
 			continue
 		}
 		k := *kind
-		k.Sheets, k.Prices, k.PricedBy, k.SetUp, k.SetUpPerInk = offer.Sheets, offer.Prices, offer.PricedBy, offer.SetUp, offer.SetUpPerInk
+		k.Sheets, k.Prices, k.PricedBy, k.SetUp, k.SetUpPerInk = offer.Sheets, offer.Prices, offer.PricedBy,
+			offer.SetUp, offer.SetUpPerInk
 		k.BreaksPerOrder, k.MinimumOrder = offer.BreaksPerOrder, offer.MinimumOrder
 		return &k, true
 	}
@@ -237,7 +241,8 @@ func shares(of string, shares []sheet.Share, cost sheet.Cost) (faults []string) 
 		area += s.Area
 	}
 	if sum.SetUp != cost.SetUp || sum.Print != cost.Print || sum.TopUp != cost.TopUp {
-		faults = append(faults, fmt.Sprintf("%s: the clients' shares add up to %v, the cost is %v", of, sum.Total(), cost.Total()))
+		faults = append(faults, fmt.Sprintf("%s: the clients' shares add up to %v, the cost is %v", of, sum.Total(),
+			cost.Total()))
 	}
 	if len(shares) > 0 && math.Abs(area-1) > 1e-9 {
 		faults = append(faults, fmt.Sprintf("%s: the clients' areas add up to %v", of, area))

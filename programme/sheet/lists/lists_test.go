@@ -25,7 +25,8 @@ func TestNeedsAreReadAsPeopleWriteThem(t *testing.T) {
 }
 
 func TestEveryBadNeedIsReported(t *testing.T) {
-	_, err := lists.ReadNeeds("need.csv", []byte("artwork,pieces,per_month\nbun-chesst,1,\noak-back,1.5,\noak-back,2,often\n"), shop)
+	_, err := lists.ReadNeeds("need.csv",
+		[]byte("artwork,pieces,per_month\nbun-chesst,1,\noak-back,1.5,\noak-back,2,often\n"), shop)
 	for _, want := range []string{
 		`need.csv line 2, column artwork: read "bun-chesst", but the shop file has no such artwork; did you mean bun-chest?`,
 		`need.csv line 3, column pieces: read "1.5", but a whole number`,
@@ -39,7 +40,8 @@ func TestEveryBadNeedIsReported(t *testing.T) {
 
 func TestRectsAreReadWithAndWithoutUnits(t *testing.T) {
 	var bare lists.Measure
-	got, err := lists.ReadRects("r.csv", []byte("# a remark; with a semicolon\nw,h,count,label\n3.5,2,4,chest\n1,7\n"), &bare)
+	got, err := lists.ReadRects("r.csv", []byte("# a remark; with a semicolon\nw,h,count,label\n3.5,2,4,chest\n1,7\n"),
+		&bare)
 	require.NoError(t, err)
 	require.Equal(t, []lists.Rect{{W: 3.5, H: 2, Count: 4, Label: "chest"}, {W: 1, H: 7, Count: 1, Label: "2"}}, got)
 	require.Empty(t, bare.Unit)
@@ -52,7 +54,8 @@ func TestRectsAreReadWithAndWithoutUnits(t *testing.T) {
 
 func TestEveryBadRectIsReported(t *testing.T) {
 	_, err := lists.ReadRects("r.csv", []byte("3,x\n3\n1,2,0\n0,2\n1,2,3,a,b\n"), &lists.Measure{})
-	for _, want := range []string{"line 1, column h", "line 2: the line has 1 values", "line 3, column count", "line 4, column w", "line 5"} {
+	for _, want := range []string{"line 1, column h", "line 2: the line has 1 values", "line 3, column count",
+		"line 4, column w", "line 5"} {
 		require.ErrorContains(t, err, want)
 	}
 	_, err = lists.ReadRects("r.csv", nil, &lists.Measure{})

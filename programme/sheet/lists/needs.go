@@ -20,7 +20,8 @@ const mostPieces = 1_000_000
 func ReadNeeds(file string, data []byte, shop *programme.Shop) ([]sheet.Need, error) {
 	list, err := table.Read(file, data, table.Options{}, &table.Form[sheet.Need]{
 		Columns: []table.Column[sheet.Need]{
-			{Name: "artwork", Required: true, Also: []string{"art", "design", "code", "transfer"}, Read: artworkOf(shop)},
+			{Name: "artwork", Required: true, Also: []string{"art", "design", "code", "transfer"},
+				Read: artworkOf(shop)},
 			{Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "number"}, Read: readPieces},
 			{Name: "per_month", Also: []string{"monthly", "a month"}, Read: readPerMonth},
 		},
@@ -62,7 +63,8 @@ func readPerMonth(c table.Cell, n *sheet.Need) {
 		return
 	}
 	var err error
-	if n.PerMonth, err = strconv.ParseFloat(c.Text(), 64); err != nil || !(n.PerMonth >= 0 && n.PerMonth <= mostPieces) {
+	if n.PerMonth, err = strconv.ParseFloat(c.Text(), 64); err != nil ||
+		!(n.PerMonth >= 0 && n.PerMonth <= mostPieces) {
 		c.Wrong("but here stands how many are usually needed a month, such as 12 or 7.5")
 	}
 }

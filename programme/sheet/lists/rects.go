@@ -134,7 +134,8 @@ func isHeading(rec []string) bool {
 
 func rect(file string, line int, rec []string, m *Measure) (r Rect, bad *table.Error) {
 	if len(rec) < 2 || len(rec) > 4 {
-		return r, &table.Error{File: file, Line: line, Want: fmt.Sprintf("the line has %d values; write width,height and, if wanted, count and label", len(rec))}
+		return r, &table.Error{File: file, Line: line,
+			Want: fmt.Sprintf("the line has %d values; write width,height and, if wanted, count and label", len(rec))}
 	}
 	for i, name := range []string{"w", "h"} {
 		v, err := m.Read(rec[i])
@@ -155,7 +156,8 @@ func rect(file string, line int, rec []string, m *Measure) (r Rect, bad *table.E
 		var err error
 		r.Count, err = strconv.Atoi(strings.TrimSpace(rec[2]))
 		if err != nil || r.Count < 1 || r.Count > mostRects {
-			return r, &table.Error{File: file, Line: line, Column: "count", Value: rec[2], Want: fmt.Sprintf("but a whole number from 1 to %d is wanted", mostRects)}
+			return r, &table.Error{File: file, Line: line, Column: "count", Value: rec[2],
+				Want: fmt.Sprintf("but a whole number from 1 to %d is wanted", mostRects)}
 		}
 	}
 	if len(rec) > 3 {

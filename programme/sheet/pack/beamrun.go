@@ -71,7 +71,8 @@ func (r *run) chosen(i int) []*state {
 
 // trim keeps the best steps, one of each equal outcome.
 func (r *run) trim(steps []step) []step {
-	slices.SortFunc(steps, func(a, b step) int { return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.hash, b.hash)) })
+	slices.SortFunc(steps,
+		func(a, b step) int { return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.hash, b.hash)) })
 	steps = slices.CompactFunc(steps, func(a, b step) bool { return a.hash == b.hash })
 	return steps[:min(len(steps), r.kept)]
 }

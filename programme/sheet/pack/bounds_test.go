@@ -85,12 +85,14 @@ func TestFreeIsEveryLargestEmptyRectangle(t *testing.T) {
 		w, h := rapid.Int64Range(1, 7).Draw(t, "width"), rapid.Int64Range(1, 6).Draw(t, "height")
 		places := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) pack.Place {
 			x, y := rapid.Int64Range(0, w-1).Draw(t, "x"), rapid.Int64Range(0, h-1).Draw(t, "y")
-			return pack.Place{X: x, Y: y, W: rapid.Int64Range(1, w-x).Draw(t, "w"), H: rapid.Int64Range(1, h-y).Draw(t, "h")}
+			return pack.Place{X: x, Y: y, W: rapid.Int64Range(1, w-x).Draw(t, "w"),
+				H: rapid.Int64Range(1, h-y).Draw(t, "h")}
 		}), 0, 5).Draw(t, "places")
 		empty := func(r pack.Rect) bool {
-			return r.X >= 0 && r.Y >= 0 && r.X+r.W <= w && r.Y+r.H <= h && !slices.ContainsFunc(places, func(p pack.Place) bool {
-				return p.X < r.X+r.W && r.X < p.X+p.W && p.Y < r.Y+r.H && r.Y < p.Y+p.H
-			})
+			return r.X >= 0 && r.Y >= 0 && r.X+r.W <= w && r.Y+r.H <= h &&
+				!slices.ContainsFunc(places, func(p pack.Place) bool {
+					return p.X < r.X+r.W && r.X < p.X+p.W && p.Y < r.Y+r.H && r.Y < p.Y+p.H
+				})
 		}
 		var want []pack.Rect
 		for y := range h {
@@ -98,8 +100,10 @@ func TestFreeIsEveryLargestEmptyRectangle(t *testing.T) {
 				for across := range w - x {
 					for down := range h - y {
 						r := pack.Rect{X: x, Y: y, W: across + 1, H: down + 1}
-						if empty(r) && !empty(pack.Rect{X: x - 1, Y: y, W: r.W + 1, H: r.H}) && !empty(pack.Rect{X: x, Y: y, W: r.W + 1, H: r.H}) &&
-							!empty(pack.Rect{X: x, Y: y - 1, W: r.W, H: r.H + 1}) && !empty(pack.Rect{X: x, Y: y, W: r.W, H: r.H + 1}) {
+						if empty(r) && !empty(pack.Rect{X: x - 1, Y: y, W: r.W + 1, H: r.H}) &&
+							!empty(pack.Rect{X: x, Y: y, W: r.W + 1, H: r.H}) &&
+							!empty(pack.Rect{X: x, Y: y - 1, W: r.W, H: r.H + 1}) &&
+							!empty(pack.Rect{X: x, Y: y, W: r.W, H: r.H + 1}) {
 							want = append(want, r)
 						}
 					}
@@ -153,7 +157,8 @@ func TestBandsKeepPartsWhole(t *testing.T) {
 		for i := 1; i < len(lengths); i++ { // first fit: what begins a length fitted none before
 			first := lengths[i]
 			for _, p := range rolls[i] {
-				if p.Y > 0 && !slices.ContainsFunc(rolls[i], func(q pack.Place) bool { return q.Y < p.Y && p.Y < q.Y+q.H }) {
+				if p.Y > 0 && !slices.ContainsFunc(rolls[i],
+					func(q pack.Place) bool { return q.Y < p.Y && p.Y < q.Y+q.H }) {
 					first = min(first, p.Y)
 				}
 			}
@@ -166,8 +171,11 @@ func TestBandsKeepPartsWhole(t *testing.T) {
 // Islands against a flood over unit squares.
 func TestIslandsAgainstAFlood(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		pieces := []pack.Piece{{W: 2, H: 1, Count: rapid.IntRange(0, 5).Draw(t, "a"), Turn: true}, {W: 3, H: 2, Count: rapid.IntRange(0, 4).Draw(t, "b"), Turn: true}, {W: 1, H: 1, Count: rapid.IntRange(0, 4).Draw(t, "c")}}
-		places, height, err := pack.Strip(pieces, 6, pack.Options{Seed: rapid.Uint64Range(0, 9).Draw(t, "seed"), Iterations: 5})
+		pieces := []pack.Piece{{W: 2, H: 1, Count: rapid.IntRange(0, 5).Draw(t, "a"), Turn: true},
+			{W: 3, H: 2, Count: rapid.IntRange(0, 4).Draw(t, "b"), Turn: true},
+			{W: 1, H: 1, Count: rapid.IntRange(0, 4).Draw(t, "c")}}
+		places, height, err := pack.Strip(pieces, 6, pack.Options{Seed: rapid.Uint64Range(0, 9).Draw(t, "seed"),
+			Iterations: 5})
 		require.NoError(t, err)
 		if height > 0 && rapid.Bool().Draw(t, "one less") { // a hole
 			places = places[:len(places)-1]

@@ -9,7 +9,8 @@ import (
 // The sequence has an entry a piece up to 400; of more, equal pieces share entries of as many
 // as are needed to stay near that, and none is lost.
 func TestManyPiecesShareEntries(t *testing.T) {
-	for _, c := range []struct{ a, b, entries, most int }{{3, 0, 3, 1}, {200, 200, 400, 1}, {200, 201, 201, 2}, {399, 401, 401, 2}, {401, 400, 268, 3}, {0, 4000, 400, 10}, {4001, 0, 364, 11}} {
+	for _, c := range []struct{ a, b, entries, most int }{{3, 0, 3, 1}, {200, 200, 400, 1}, {200, 201, 201, 2},
+		{399, 401, 401, 2}, {401, 400, 268, 3}, {0, 4000, 400, 10}, {4001, 0, 364, 11}} {
 		elems := elements([]Piece{{W: 2, H: 1, Count: c.a, Turn: true}, {W: 3, H: 3, Count: c.b, Turn: true}})
 		counts := [2]int{}
 		most := 0
@@ -28,11 +29,13 @@ func TestManyPiecesShareEntries(t *testing.T) {
 func TestWhetherPiecesAreOfOneSize(t *testing.T) {
 	for want, pieces := range map[bool][][]Piece{
 		true: {
-			{{W: 3, H: 2, Count: 1}}, {{W: 3, H: 2, Count: 1}, {W: 3, H: 2, Count: 5}}, {{W: 9, H: 9}, {W: 3, H: 2, Count: 1, Turn: true}},
+			{{W: 3, H: 2, Count: 1}}, {{W: 3, H: 2, Count: 1}, {W: 3, H: 2, Count: 5}},
+			{{W: 9, H: 9}, {W: 3, H: 2, Count: 1, Turn: true}},
 			{{W: 3, H: 3, Count: 1}, {W: 3, H: 3, Count: 1, Turn: true}},
 		},
 		false: {
-			nil, {{W: 3, H: 2}}, {{W: 3, H: 2, Count: 1}, {W: 3, H: 1, Count: 1}}, {{W: 3, H: 2, Count: 1}, {W: 4, H: 2, Count: 1}},
+			nil, {{W: 3, H: 2}}, {{W: 3, H: 2, Count: 1}, {W: 3, H: 1, Count: 1}},
+			{{W: 3, H: 2, Count: 1}, {W: 4, H: 2, Count: 1}},
 			{{W: 3, H: 2, Count: 1}, {W: 3, H: 2, Count: 1, Turn: true}},
 		},
 	} {

@@ -54,7 +54,8 @@ func shopPieces(seed uint64, kinds, most int) []pack.Piece {
 	rng := rand.New(rand.NewPCG(seed, 5))
 	var pieces []pack.Piece
 	for range kinds {
-		pieces = append(pieces, pack.Piece{W: 400 + rng.Int64N(1200), H: 400 + rng.Int64N(1200), Count: 1 + rng.IntN(most), Turn: rng.IntN(4) > 0})
+		pieces = append(pieces, pack.Piece{W: 400 + rng.Int64N(1200), H: 400 + rng.Int64N(1200),
+			Count: 1 + rng.IntN(most), Turn: rng.IntN(4) > 0})
 	}
 	return pieces
 }
@@ -94,7 +95,8 @@ func TestWhatIsFoundOnStrips(t *testing.T) {
 		name           string
 		turn, straight bool
 		longest        int64 // in widths
-	}{{"", true, false, 0}, {", none turned", false, false, 0}, {", straight cuts", true, true, 0}, {", short cuts", true, true, 1}} {
+	}{{"", true, false, 0}, {", none turned", false, false, 0}, {", straight cuts", true, true, 0},
+		{", short cuts", true, true, 1}} {
 		record := func(name string, pieces []pack.Piece, width, least int64) {
 			for i := range pieces {
 				pieces[i].Turn = pieces[i].Turn && way.turn
@@ -113,7 +115,8 @@ func TestWhatIsFoundOnStrips(t *testing.T) {
 				return height, taken
 			})
 		}
-		for _, file := range []string{"strip/C1-3", "strip/C3-2", "strip/C4-1", "strip-burke/BKW2", "strip-burke/BKW6"} {
+		for _, file := range []string{"strip/C1-3", "strip/C3-2", "strip/C4-1", "strip-burke/BKW2",
+			"strip-burke/BKW6"} {
 			pieces, head := published(t, file, "")
 			record(file, pieces, head["strip_width"], head["optimum_height"])
 		}
@@ -152,7 +155,8 @@ func TestWhatIsFoundOnSheets(t *testing.T) {
 	heading(out, "by area")
 	for _, straight := range []bool{false, true} {
 		for _, of := range []struct{ file, instance string }{
-			{"bin/class01", "040_03"}, {"bin/class02", "100_01"}, {"bin/class03", "060_02"}, {"bin/class05", "040_05"}, {"bin/class07", "060_03"}, {"bin/class09", "020_04"}, {"bin/class10", "080_06"},
+			{"bin/class01", "040_03"}, {"bin/class02", "100_01"}, {"bin/class03", "060_02"}, {"bin/class05", "040_05"},
+			{"bin/class07", "060_03"}, {"bin/class09", "020_04"}, {"bin/class10", "080_06"},
 		} {
 			pieces, head := published(t, of.file, of.instance)
 			w, h := head["bin_width"], head["bin_height"]

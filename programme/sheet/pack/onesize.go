@@ -158,7 +158,8 @@ func (o *onesize) pinwheel(width, height int64) []Place {
 			for j, y1 := range ys {
 				first := o.most(right[i], int32(j+1)) + o.most(right[k], below[j])
 				for m := j; m < len(ys); m++ {
-					n := first + o.most(int32(i+1), int32(m+1)) + o.most(int32(k+1), below[m]) + o.most(inner, between[j*len(ys)+m])
+					n := first + o.most(int32(i+1), int32(m+1)) + o.most(int32(k+1), below[m]) + o.most(inner,
+						between[j*len(ys)+m])
 					if n > best {
 						best, at = n, [4]int64{x1, x2, y1, ys[m]}
 					}

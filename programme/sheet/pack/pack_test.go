@@ -14,12 +14,14 @@ import (
 func drawPieces(t *rapid.T) []pack.Piece {
 	side := rapid.Int64Range(1, 60)
 	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) pack.Piece {
-		return pack.Piece{W: side.Draw(t, "w"), H: side.Draw(t, "h"), Count: rapid.IntRange(0, 6).Draw(t, "count"), Turn: rapid.Bool().Draw(t, "turn")}
+		return pack.Piece{W: side.Draw(t, "w"), H: side.Draw(t, "h"), Count: rapid.IntRange(0, 6).Draw(t, "count"),
+			Turn: rapid.Bool().Draw(t, "turn")}
 	}), 1, 12).Draw(t, "pieces")
 }
 
 func drawOptions(t *rapid.T) pack.Options {
-	return pack.Options{Seed: rapid.Uint64().Draw(t, "seed"), Iterations: rapid.IntRange(0, 60).Draw(t, "iterations"), Guillotine: rapid.Bool().Draw(t, "guillotine")}
+	return pack.Options{Seed: rapid.Uint64().Draw(t, "seed"), Iterations: rapid.IntRange(0, 60).Draw(t, "iterations"),
+		Guillotine: rapid.Bool().Draw(t, "guillotine")}
 }
 
 // sound checks what was placed: sizes, turns, edges, overlaps and counts.
@@ -39,7 +41,8 @@ func sound(t require.TestingT, pieces []pack.Piece, sheets [][]pack.Place, w, h 
 			require.Equal(t, [2]int64{q.W, q.H}, [2]int64{p.W, p.H})
 			require.True(t, p.X >= 0 && p.Y >= 0 && p.X+p.W <= w && p.Y+p.H <= h)
 			for _, o := range places[:i] {
-				require.False(t, p.X < o.X+o.W && o.X < p.X+p.W && p.Y < o.Y+o.H && o.Y < p.Y+p.H, "%v and %v overlap", p, o)
+				require.False(t, p.X < o.X+o.W && o.X < p.X+p.W && p.Y < o.Y+o.H && o.Y < p.Y+p.H,
+					"%v and %v overlap", p, o)
 			}
 		}
 		if straight {
@@ -185,7 +188,8 @@ func TestEqualSeedsGiveEqualPackings(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	var pieces []pack.Piece
 	for range 30 {
-		pieces = append(pieces, pack.Piece{W: 1 + rng.Int64N(40), H: 1 + rng.Int64N(40), Count: 1 + rng.IntN(3), Turn: true})
+		pieces = append(pieces, pack.Piece{W: 1 + rng.Int64N(40), H: 1 + rng.Int64N(40), Count: 1 + rng.IntN(3),
+			Turn: true})
 	}
 	opt := pack.Options{Seed: 5, Iterations: 500}
 	a, _, err := pack.Strip(pieces, 100, opt)
@@ -197,8 +201,10 @@ func TestEqualSeedsGiveEqualPackings(t *testing.T) {
 
 func TestStopEndsTheSearch(t *testing.T) {
 	asked := 0
-	pieces := []pack.Piece{{W: 7, H: 5, Count: 20, Turn: true}, {W: 3, H: 4, Count: 20, Turn: true}, {W: 11, H: 2, Count: 9, Turn: true}}
-	places, height, err := pack.Strip(pieces, 31, pack.Options{Iterations: 1 << 40, Stop: func() bool { asked++; return asked > 50 }})
+	pieces := []pack.Piece{{W: 7, H: 5, Count: 20, Turn: true}, {W: 3, H: 4, Count: 20, Turn: true},
+		{W: 11, H: 2, Count: 9, Turn: true}}
+	places, height, err := pack.Strip(pieces, 31,
+		pack.Options{Iterations: 1 << 40, Stop: func() bool { asked++; return asked > 50 }})
 	require.NoError(t, err)
 	sound(t, pieces, [][]pack.Place{places}, 31, height, false)
 }

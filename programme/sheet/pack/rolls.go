@@ -31,7 +31,8 @@ func NewRolls(pieces []Piece, width, longest int64, opt Options) (*RollSearch, e
 		}
 	}
 	b := newBeam(scaled, w, gapSteps, nil)
-	r := &RollSearch{given: pieces, unit: unit, pieces: scaled, longest: h, beam: b, search: newSearch(area(scaled), stripCooling, opt), total: unbounded}
+	r := &RollSearch{given: pieces, unit: unit, pieces: scaled, longest: h, beam: b,
+		search: newSearch(area(scaled), stripCooling, opt), total: unbounded}
 	r.sweep()
 	r.part()
 	b.stop = opt.Stop

@@ -266,9 +266,10 @@ func (s *sections) tidy() []Place {
 		})
 	}
 	slices.SortStableFunc(s.made, func(x, y section) int {
-		return cmp.Or(cmp.Compare(x.columns[0].a, y.columns[0].a), cmp.Compare(x.height, y.height), slices.CompareFunc(x.columns, y.columns, func(c, d column) int {
-			return cmp.Or(cmp.Compare(c.w, d.w), cmp.Compare(c.a, d.a), cmp.Compare(c.height, d.height))
-		}))
+		return cmp.Or(cmp.Compare(x.columns[0].a, y.columns[0].a), cmp.Compare(x.height, y.height),
+			slices.CompareFunc(x.columns, y.columns, func(c, d column) int {
+				return cmp.Or(cmp.Compare(c.w, d.w), cmp.Compare(c.a, d.a), cmp.Compare(c.height, d.height))
+			}))
 	})
 	places, _ := s.lay()
 	return places

@@ -72,7 +72,8 @@ func (e *exhaustive) fits(copies []int) bool {
 	var pieces []pack.Piece
 	g, m := int64(e.kind.Gutter), e.kind.Margin
 	for j, n := range copies {
-		pieces = append(pieces, pack.Piece{W: int64(e.arts[j].Width) + g, H: int64(e.arts[j].Height) + g, Count: n, Turn: true})
+		pieces = append(pieces, pack.Piece{W: int64(e.arts[j].Width) + g, H: int64(e.arts[j].Height) + g, Count: n,
+			Turn: true})
 	}
 	s := e.kind.Sheets[0]
 	_, ok := pack.Fit(pieces, int64(s.Width-2*m)+g, int64(s.Height-2*m)+g, pack.Options{Iterations: 400})

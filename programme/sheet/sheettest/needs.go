@@ -29,7 +29,8 @@ var (
 func ShopNeed(seed uint64, cut programme.CutStyle, size programme.SheetSize) sheet.Request {
 	rng := rand.New(rand.NewPCG(seed, 1830))
 	kind := programme.TransferKind{
-		Code: "film", Process: programme.Digital, Cut: cut, Gutter: 6 * programme.Millimetre, Margin: 6 * programme.Millimetre,
+		Code: "film", Process: programme.Digital, Cut: cut, Gutter: 6 * programme.Millimetre,
+		Margin: 6 * programme.Millimetre,
 		Prices: []programme.PriceBreak{{From: 0, Price: 1600}}, Sheets: []programme.SheetSize{size},
 	}
 	if cut == programme.Trimmer {
@@ -42,7 +43,8 @@ func ShopNeed(seed uint64, cut programme.CutStyle, size programme.SheetSize) she
 		return programme.Length(400+int(2900*u*u*rng.Float64())) * programme.Millimetre / 10
 	}
 	for i := range 3 + rng.IntN(38) {
-		a := programme.Artwork{Code: fmt.Sprintf("art%02d", i), Client: fmt.Sprint("client", i%4), Kind: "film", Width: side(), Height: side(), Turn: true}
+		a := programme.Artwork{Code: fmt.Sprintf("art%02d", i), Client: fmt.Sprint("client", i%4), Kind: "film",
+			Width: side(), Height: side(), Turn: true}
 		shop.Artworks = append(shop.Artworks, a)
 		req.Needs = append(req.Needs, sheet.Need{Artwork: a.Code, Pieces: 1 + rng.IntN(60)})
 	}
@@ -55,9 +57,11 @@ func LengthFloor(req sheet.Request) float64 {
 	var pieces []pack.Piece
 	for i, n := range req.Needs {
 		a := &req.Shop.Artworks[i]
-		pieces = append(pieces, pack.Piece{W: int64(a.Width + k.Gutter), H: int64(a.Height + k.Gutter), Count: n.Pieces, Turn: true})
+		pieces = append(pieces, pack.Piece{W: int64(a.Width + k.Gutter), H: int64(a.Height + k.Gutter), Count: n.Pieces,
+			Turn: true})
 	}
-	return float64(pack.StripBound(pieces, int64(k.Sheets[0].Width-2*k.Margin+k.Gutter)) - int64(k.Gutter) + int64(2*k.Margin))
+	return float64(pack.StripBound(pieces, int64(k.Sheets[0].Width-2*k.Margin+k.Gutter)) - int64(k.Gutter) +
+		int64(2*k.Margin))
 }
 
 // PageNeed is a need of the same kind for fixed sheets, with artworks that fit one.
@@ -90,7 +94,8 @@ func GangNeed(seed uint64, clients, artworks int) sheet.Request {
 			w, h = programme.Length(24+rng.IntN(45))*inch/8, programme.Length(24+rng.IntN(45))*inch/8
 		}
 		a := programme.Artwork{
-			Code: fmt.Sprint("art", i), Client: fmt.Sprint("client", i%clients), Kind: "k", Width: w, Height: h, Turn: true,
+			Code: fmt.Sprint("art", i), Client: fmt.Sprint("client", i%clients), Kind: "k", Width: w,
+			Height: h, Turn: true,
 			Inks: 1 + rng.IntN(3), InkSet: []string{"white", "team"}[rng.IntN(2)],
 		}
 		shop.Artworks = append(shop.Artworks, a)

@@ -26,16 +26,24 @@ func HostileFiles(t testing.TB) []Hostile {
 	wide := func(w io.Writer) { repeat(w, 60_000, `<row r="%[1]d"><c r="XFD%[1]d"><v>1</v></c></row>`) }
 	return []Hostile{
 		{"wide.xlsx", workbook(t, "", wide), "the line has 16384 cells and a list at most 1000"},
-		{"nested.xlsx", workbook(t, "", func(w io.Writer) { fill(w, "<a>", 5_000_000) }), "tags nested more than 200 deep"},
+		{"nested.xlsx", workbook(t, "", func(w io.Writer) { fill(w, "<a>", 5_000_000) }),
+			"tags nested more than 200 deep"},
 		{"crowded.xlsx", workbook(t, "", func(w io.Writer) {
 			_, _ = io.WriteString(w, "<row>")
 			fill(w, "<c><v>1</v></c>", 1_000_000)
 			_, _ = io.WriteString(w, "</row>")
 		}), "a row of more than 16384 cells"},
-		{"blank.xlsx", workbook(t, "", func(w io.Writer) { fill(w, strings.Repeat(" ", 10_000)+"<row/>", 28_000) }), "unpacks to more than 256 MB"},
-		{"echo.xlsx", workbook(t, strings.Repeat("x", 32_000), func(w io.Writer) { repeat(w, 100_000, `<row r="%[1]d"><c t="s"><v>0</v></c></row>`) }), "more than 96 MB of text"},
-		{"words.xlsx", workbook(t, "", func(w io.Writer) { _, _ = io.WriteString(w, `<!DOCTYPE x [<!ENTITY a "b">]>`) }), "declares words of its own"},
-		{"columns.csv", []byte("staff_id,name,role,start_date\n1" + strings.Repeat(",x", 400_000) + "\n"), "a list at most 1000"},
+		{"blank.xlsx", workbook(t, "", func(w io.Writer) { fill(w, strings.Repeat(" ", 10_000)+"<row/>", 28_000) }),
+			"unpacks to more than 256 MB"},
+		{"echo.xlsx", workbook(t, strings.Repeat("x", 32_000),
+			func(w io.Writer) {
+				repeat(w, 100_000, `<row r="%[1]d"><c t="s"><v>0</v></c></row>`)
+			}), "more than 96 MB of text"},
+		{"words.xlsx", workbook(t, "", func(w io.Writer) {
+			_, _ = io.WriteString(w, `<!DOCTYPE x [<!ENTITY a "b">]>`)
+		}), "declares words of its own"},
+		{"columns.csv", []byte("staff_id,name,role,start_date\n1" + strings.Repeat(",x", 400_000) + "\n"),
+			"a list at most 1000"},
 	}
 }
 
@@ -45,7 +53,8 @@ func workbook(t testing.TB, text string, rows func(w io.Writer)) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
-	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	z.RegisterCompressor(zip.Deflate,
+		func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
 	const head = `<?xml version="1.0" encoding="UTF-8"?>`
 	const main = `xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"`
 	const package2006 = "http://schemas.openxmlformats.org/package/2006/"
@@ -59,9 +68,12 @@ func workbook(t testing.TB, text string, rows func(w io.Writer)) []byte {
 	}
 	plain := func(s string) func(io.Writer) { return func(w io.Writer) { _, _ = io.WriteString(w, s) } }
 	part("[Content_Types].xml", plain(`<Types xmlns="`+package2006+`content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/></Types>`))
-	part("_rels/.rels", plain(`<Relationships xmlns="`+package2006+`relationships"><Relationship Id="rId1" Type="`+office2006+`/officeDocument" Target="xl/workbook.xml"/></Relationships>`))
+	part("_rels/.rels", plain(`<Relationships xmlns="`+package2006+`relationships"><Relationship Id="rId1" Type="`+
+		office2006+`/officeDocument" Target="xl/workbook.xml"/></Relationships>`))
 	part("xl/workbook.xml", plain(`<workbook `+main+` xmlns:r="`+office2006+`"><sheets><sheet name="Staff" sheetId="1" r:id="rId1"/></sheets></workbook>`))
-	part("xl/_rels/workbook.xml.rels", plain(`<Relationships xmlns="`+package2006+`relationships"><Relationship Id="rId1" Type="`+office2006+`/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="rId2" Type="`+office2006+`/sharedStrings" Target="sharedStrings.xml"/></Relationships>`))
+	part("xl/_rels/workbook.xml.rels",
+		plain(`<Relationships xmlns="`+package2006+`relationships"><Relationship Id="rId1" Type="`+
+			office2006+`/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="rId2" Type="`+office2006+`/sharedStrings" Target="sharedStrings.xml"/></Relationships>`))
 	part("xl/sharedStrings.xml", plain(`<sst `+main+`><si><t>`+text+`</t></si></sst>`))
 	part("xl/worksheets/sheet1.xml", func(w io.Writer) {
 		_, _ = io.WriteString(w, `<worksheet `+main+`><sheetData><row>`)

@@ -175,7 +175,8 @@ func (r *reader) sheets() (out []Problem) {
 	for _, row := range r.rows {
 		name := r.name + "/" + row[0]
 		if len(out) == 0 || out[len(out)-1].Name != name {
-			out = append(out, Problem{Name: name, Kind: Sheets, Bound: true, Width: r.whole(r.head["bin_width"]), Height: r.whole(r.head["bin_height"])})
+			out = append(out, Problem{Name: name, Kind: Sheets, Bound: true, Width: r.whole(r.head["bin_width"]),
+				Height: r.whole(r.head["bin_height"])})
 		}
 		p := &out[len(out)-1]
 		p.Pieces = append(p.Pieces, r.piece(row[1:]))

@@ -67,7 +67,8 @@ func TestStripPacking(t *testing.T) {
 					n += q.Count
 				}
 				steps := min(effort(12_000, 60_000), effort(6_000_000, 400_000_000)/(n*n))
-				f, err := p.Solve(bench.Options{Turn: c.turn, Guillotine: c.straight, Budget: pack.Options{Iterations: steps}})
+				f, err := p.Solve(bench.Options{Turn: c.turn, Guillotine: c.straight,
+					Budget: pack.Options{Iterations: steps}})
 				require.NoError(t, err)
 				require.GreaterOrEqual(t, f.Value, p.Known)
 				sum += p.Gap(f)
@@ -82,7 +83,8 @@ func TestStripPacking(t *testing.T) {
 // and Valenzuela & Wang 2001, Nice and Path with 200 pieces, where no two do. All
 // optima are known. The plain test takes each fifth of the first and the last.
 func TestStripPackingWithoutMatches(t *testing.T) {
-	for set, most := range map[string]float64{"strip-hopper": 0.035, "strip-burke": 0.01, "strip-valenzuela": effortShare(0.06, 0.025)} {
+	for set, most := range map[string]float64{"strip-hopper": 0.035, "strip-burke": 0.01,
+		"strip-valenzuela": effortShare(0.06, 0.025)} {
 		t.Run(set, func(t *testing.T) {
 			var sum float64
 			list := problems(t, set+"/*.csv")
@@ -193,7 +195,8 @@ func TestFilesThatAreNoProblemAreRefused(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	goldentest.Seeds(f, "../../../../testdata/sheets/bin/class01.csv", "../../../../testdata/sheets/strip/C1-1.csv", "../../../../testdata/sheets/gang/*.csv")
+	goldentest.Seeds(f, "../../../../testdata/sheets/bin/class01.csv", "../../../../testdata/sheets/strip/C1-1.csv",
+		"../../../../testdata/sheets/gang/*.csv")
 	f.Add([]byte("# strip_width: 10\n# optimum_height: 4\n3,4\n"))
 	f.Add([]byte("# slots: 4\n# setup_cost: 1\n# sheet_cost: 1\n1,20\n"))
 	f.Add([]byte("# bin_width: 10\n# bin_height: 10\n020_01,5,9,1\n"))

@@ -43,7 +43,8 @@ func (p *Problem) gang(pieces []pack.Piece, budget pack.Options) (Found, error) 
 	}
 	if p.slots == 0 {
 		q.TryHard = func(copies []int, effort int) bool {
-			return p.fits(pieces, copies, pack.Options{Seed: budget.Seed + uint64(effort), Iterations: effort, Stop: budget.Stop, Guillotine: budget.Guillotine})
+			return p.fits(pieces, copies, pack.Options{Seed: budget.Seed + uint64(effort), Iterations: effort,
+				Stop: budget.Stop, Guillotine: budget.Guillotine})
 		}
 	}
 	for _, piece := range pieces {

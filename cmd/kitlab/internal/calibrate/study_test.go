@@ -50,7 +50,8 @@ func TestIntervalsHold(t *testing.T) {
 // with counts only twice a year needs come out some 4 % low.
 func TestPiecesThatLookAlikeCostLittle(t *testing.T) {
 	n, full := clients()
-	s := calibrate.Study{Clients: n, Alike: true, FromYears: 0.3, ToYears: 2.5, Factor: 1, Weeks: 10, Seed: 1, Unseen: 0.3}
+	s := calibrate.Study{Clients: n, Alike: true, FromYears: 0.3, ToYears: 2.5, Factor: 1, Weeks: 10, Seed: 1,
+		Unseen: 0.3}
 	r := run(t, "alike, 30 % unseen", s)
 	margin := 0.17
 	if full {
@@ -66,7 +67,8 @@ func TestPiecesThatLookAlikeCostLittle(t *testing.T) {
 // records cannot tell pieces apart, they still do by some 9 %.
 func TestWhatIsHiddenSinceTheLastCountIsForecast(t *testing.T) {
 	n, full := clients()
-	s := calibrate.Study{Clients: n, FromYears: 1, ToYears: 2.5, Factor: 1, Weeks: 10, Seed: 4, Unseen: 0.3, Stale: true}
+	s := calibrate.Study{Clients: n, FromYears: 1, ToYears: 2.5, Factor: 1, Weeks: 10, Seed: 4, Unseen: 0.3,
+		Stale: true}
 	r := run(t, "last count months ago", s)
 	margin, bias := 0.14, 0.08
 	if full {
@@ -95,7 +97,8 @@ func TestThePlugInFitFailsTheSameTest(t *testing.T) {
 func TestIntervalsHoldWithTheTruthOffThePrior(t *testing.T) {
 	n, full := clients()
 	for _, factor := range []float64{1.5, 1 / 1.5} {
-		r := run(t, "off the prior", calibrate.Study{Clients: n, FromYears: 2, ToYears: 2, Factor: factor, Weeks: 10, Seed: 3})
+		r := run(t, "off the prior", calibrate.Study{Clients: n, FromYears: 2, ToYears: 2, Factor: factor,
+			Weeks: 10, Seed: 3})
 		margin := 0.14
 		if full {
 			margin = 0.04

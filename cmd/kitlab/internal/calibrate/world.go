@@ -61,7 +61,8 @@ func (w *world) colours() [kit]int {
 func colourName(c int) string { return [kit]string{"black", "navy", "green", "white"}[c] }
 
 func (w *world) kitLines() []programme.KitLine {
-	line := programme.KitLine{Garment: "tee", Each: 1, WearsAWeek: wearsAWeek / float64(kit), Decorations: []programme.Decoration{{Artwork: "mark"}}}
+	line := programme.KitLine{Garment: "tee", Each: 1, WearsAWeek: wearsAWeek / float64(kit),
+		Decorations: []programme.Decoration{{Artwork: "mark"}}}
 	if w.study.Alike {
 		line.Each, line.WearsAWeek, line.Colour = kit, wearsAWeek, colourName(0)
 		return []programme.KitLine{line}
@@ -81,15 +82,18 @@ func newWorld(s Study, rng *rand.Rand) *world {
 	shop := &programme.Shop{
 		Baselines: programme.DefaultBaselines(),
 		Garments: []programme.Garment{{
-			Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one", WearsPerWash: 1, Sizes: []programme.GarmentSize{{Code: "OS"}},
+			Code: "tee", FabricClass: "cotton-tee-carded", SizeFamily: "one", WearsPerWash: 1,
+			Sizes: []programme.GarmentSize{{Code: "OS"}},
 		}},
 		Kinds:    []programme.TransferKind{{Code: "screen", Decoration: "plastisol"}},
 		Artworks: []programme.Artwork{{Code: "mark", Kind: "screen"}},
 	}
 	heads := 5 + rng.IntN(26)
 	client := &programme.Client{
-		Code: "invented", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium}, RecordsStart: epoch,
-		Intake: programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2}, Leavers: programme.Leavers{PerYear: 0.4, Strength: 15},
+		Code: "invented", Laundering: programme.Laundering{Regime: "home-low"},
+		Work: programme.Work{Duty: programme.Medium}, RecordsStart: epoch,
+		Intake:  programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2},
+		Leavers: programme.Leavers{PerYear: 0.4, Strength: 15},
 	}
 	w := &world{rng: rng, study: s, shop: shop, client: client}
 	client.Roles = []programme.Role{{Code: "floor", Kit: w.kitLines()}}
@@ -118,7 +122,8 @@ func newWorld(s Study, rng *rand.Rand) *world {
 func (w *world) truth(median, shape float64) wear.Weibull {
 	strength := w.shop.Baselines.PriorEndings
 	k := shape * math.Exp(w.rng.NormFloat64()*math.Sqrt(6)/math.Pi/math.Sqrt(strength))
-	return wear.Weibull{Shape: k, Scale: w.study.Factor * wear.FromMedian(median, shape).Scale * math.Pow(w.gamma(strength), -1/k)}
+	return wear.Weibull{Shape: k, Scale: w.study.Factor * wear.FromMedian(median,
+		shape).Scale * math.Pow(w.gamma(strength), -1/k)}
 }
 
 // gamma draws a factor with mean 1.
@@ -138,13 +143,15 @@ func (w *world) join() {
 
 func (w *world) write(p *wearer, colour int, kind programme.MovementKind, pieces int, why programme.Reason) {
 	w.ledger = append(w.ledger, programme.Movement{
-		Date: w.date(w.today), Kind: kind, StaffID: p.id, SKU: programme.SKU{Garment: "tee", Colour: colourName(colour), Size: "OS"}, Pieces: pieces, Reason: why,
+		Date: w.date(w.today), Kind: kind, StaffID: p.id, SKU: programme.SKU{Garment: "tee", Colour: colourName(colour),
+			Size: "OS"}, Pieces: pieces, Reason: why,
 	})
 }
 
 func (w *world) issue(p *wearer, colour int) {
 	p.pieces = append(p.pieces, piece{
-		cloth: simulate.Draw(w.cloth, w.rng), print: simulate.Draw(w.print, w.rng), mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap), colour: colour,
+		cloth: simulate.Draw(w.cloth, w.rng), print: simulate.Draw(w.print, w.rng),
+		mishap: w.today + 1 + int(w.rng.ExpFloat64()/w.mishap), colour: colour,
 	})
 	w.write(p, colour, programme.Issued, 1, programme.NoReason)
 }

@@ -43,7 +43,8 @@ func (p *Problem) Check() error {
 	}
 	for i, l := range p.Lines {
 		if l.Rate <= 0 || l.Keeping <= 0 || l.Missing <= 0 {
-			return fmt.Errorf("line %d: rate %g, keeping_week %g and missing_week %g must be above 0", i+1, l.Rate, l.Keeping, l.Missing)
+			return fmt.Errorf("line %d: rate %g, keeping_week %g and missing_week %g must be above 0", i+1, l.Rate,
+				l.Keeping, l.Missing)
 		}
 	}
 	return nil

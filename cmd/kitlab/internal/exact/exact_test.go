@@ -20,7 +20,8 @@ func TestOptimumGivesThePublishedRules(t *testing.T) {
 		upTo int
 		cost float64
 	}{{10, 40, 35.022}, {15, 49, 42.698}, {20, 62, 49.173}, {25, 56, 54.262}} {
-		p := exact.Problem{Ordering: 64, Lines: []exact.Line{{Steady: replenish.Steady{Rate: c.mean, Dispersion: 1}, Keeping: 1, Missing: 9}}}
+		p := exact.Problem{Ordering: 64, Lines: []exact.Line{{Steady: replenish.Steady{Rate: c.mean, Dispersion: 1},
+			Keeping: 1, Missing: 9}}}
 		cost, upTo := p.Optimum([]int{120})
 		require.InDelta(t, c.cost, cost, 0.0006, c.mean)
 		require.Equal(t, []int{c.upTo}, upTo, c.mean)

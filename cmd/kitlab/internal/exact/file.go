@@ -57,7 +57,8 @@ func (t *namedTerms) with(lines []lineOf) Case {
 	c := Case{Name: t.Name, Optimum: t.Optimum.CostWeek, Problem: Problem{Ordering: t.Ordering, Lead: t.Lead}}
 	for _, l := range lines {
 		c.Problem.Lines = append(c.Problem.Lines, Line{
-			Steady: replenish.Steady{Rate: l.Rate, Dispersion: max(1, l.Dispersion)}, Keeping: l.Keeping, Missing: l.Missing,
+			Steady: replenish.Steady{Rate: l.Rate, Dispersion: max(1, l.Dispersion)}, Keeping: l.Keeping,
+			Missing: l.Missing,
 		})
 	}
 	return c

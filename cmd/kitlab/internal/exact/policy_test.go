@@ -75,7 +75,8 @@ func drawn(rng *rand.Rand, lines int) exact.Problem {
 	for range lines {
 		cost := 6 + 12*rng.Float64()
 		x.Lines = append(x.Lines, exact.Line{
-			Steady:  replenish.Steady{Rate: 0.05 * math.Pow(widest, rng.Float64()), Dispersion: []float64{1, 1.2, 1.5, 2, 2.5, 4}[rng.IntN(6)]},
+			Steady: replenish.Steady{Rate: 0.05 * math.Pow(widest, rng.Float64()),
+				Dispersion: []float64{1, 1.2, 1.5, 2, 2.5, 4}[rng.IntN(6)]},
 			Keeping: cost * (0.2 + 0.4*rng.Float64()) / 52, Missing: 0.3 * math.Pow(17, rng.Float64()),
 		})
 	}

@@ -45,7 +45,8 @@ type client struct {
 	needed   map[programme.SKU]int
 }
 
-var sizes = []programme.SizeShare{{Size: "S", Share: 14}, {Size: "M", Share: 27}, {Size: "L", Share: 29}, {Size: "XL", Share: 20}, {Size: "2XL", Share: 10}}
+var sizes = []programme.SizeShare{{Size: "S", Share: 14}, {Size: "M", Share: 27}, {Size: "L", Share: 29},
+	{Size: "XL", Share: 20}, {Size: "2XL", Share: 10}}
 
 // newShop returns the catalogue of every invented client: the shipped figures.
 func newShop() *programme.Shop {
@@ -55,7 +56,8 @@ func newShop() *programme.Shop {
 		Kinds:     []programme.TransferKind{{Code: "screen", Decoration: "plastisol"}},
 		Artworks:  []programme.Artwork{{Code: "mark", Kind: "screen"}},
 	}
-	for _, g := range [][2]string{{"tee", "cotton-tee-carded"}, {"polo", "cotton-polo"}, {"shirt", "blend-work-shirt"}, {"hoodie", "fleece"}} {
+	for _, g := range [][2]string{{"tee", "cotton-tee-carded"}, {"polo", "cotton-polo"}, {"shirt", "blend-work-shirt"},
+		{"hoodie", "fleece"}} {
 		garment := programme.Garment{Code: g[0], FabricClass: g[1], SizeFamily: "top", WearsPerWash: 1}
 		for _, s := range sizes {
 			garment.Sizes = append(garment.Sizes, programme.GarmentSize{Code: s.Size})
@@ -70,8 +72,10 @@ func newClient(w *World, rng *rand.Rand) *client {
 	shop := newShop()
 	heads := 5 + rng.IntN(26)
 	terms := &programme.Client{
-		Code: "invented", Laundering: programme.Laundering{Regime: "home-low"}, Work: programme.Work{Duty: programme.Medium},
-		Intake: programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2}, Leavers: programme.Leavers{PerYear: 0.4, Strength: 15},
+		Code: "invented", Laundering: programme.Laundering{Regime: "home-low"},
+		Work:    programme.Work{Duty: programme.Medium},
+		Intake:  programme.Intake{PerYear: 0.4 * float64(heads), Strength: 2},
+		Leavers: programme.Leavers{PerYear: 0.4, Strength: 15},
 	}
 	c := &client{rng: rng, world: w, shop: shop, terms: terms, needed: map[programme.SKU]int{}}
 	c.asOf = int((0.5 + 2*rng.Float64()) * daysPerYear)
@@ -99,7 +103,8 @@ func (c *client) dress() {
 	b := &c.shop.Baselines
 	kit := &c.terms.Roles[0].Kit
 	add := func(garment, colour string, each int, wears float64, cloth wear.Weibull, printed bool) {
-		l := line{garment: garment, colour: colour, each: each, perDay: wears / 7, cloth: cloth, print: wear.Weibull{Shape: 1, Scale: math.Inf(1)}, mishap: b.MishapPerYear / daysPerYear}
+		l := line{garment: garment, colour: colour, each: each, perDay: wears / 7, cloth: cloth,
+			print: wear.Weibull{Shape: 1, Scale: math.Inf(1)}, mishap: b.MishapPerYear / daysPerYear}
 		k := programme.KitLine{Garment: garment, Colour: colour, Each: each, WearsAWeek: wears}
 		if printed {
 			l.print = c.around(b.Decorations[0].Median, b.Decorations[0].Shape)

@@ -106,7 +106,8 @@ func (c *client) worthCounting(weeks int) (map[holding]bool, float64, error) {
 	doubts, sd := in.Book.Doubts(&in.History, in.Learnt)
 	rows := make([]counting.Row, len(doubts))
 	for i, d := range doubts {
-		rows[i] = counting.Row{StaffID: d.StaffID, SKU: d.SKU, Pieces: d.Pieces, Missing: d.Missing, Noise: d.Noise, Slope: d.Slope}
+		rows[i] = counting.Row{StaffID: d.StaffID, SKU: d.SKU, Pieces: d.Pieces, Missing: d.Missing, Noise: d.Noise,
+			Slope: d.Slope}
 	}
 	choice := counting.Choose(rows, lines, counting.Terms{ShareSD: sd, Minute: minuteCost}, mostCounted)
 	out := map[holding]bool{}

@@ -34,12 +34,14 @@ type late struct {
 	on   int
 }
 
-// newsDays is the number of days before the forecast on which a bad delivery or a harsher laundry begins, where a world has one.
+// newsDays is the number of days before the forecast on which a bad delivery or a harsher laundry begins, where a world
+// has one.
 const newsDays = 150
 
 // hire takes one person on and hands out the kit.
 func (c *client) hire() {
-	p := &person{id: fmt.Sprintf("p%03d", len(c.people)+1), size: c.size(), pace: 1, first: c.today, last: -1, holds: make([][]piece, len(c.lines)), missing: make([]int, len(c.lines))}
+	p := &person{id: fmt.Sprintf("p%03d", len(c.people)+1), size: c.size(), pace: 1, first: c.today, last: -1,
+		holds: make([][]piece, len(c.lines)), missing: make([]int, len(c.lines))}
 	if sd := c.world.People; sd > 0 {
 		p.pace = math.Exp(sd * c.rng.NormFloat64())
 	}
@@ -73,12 +75,14 @@ func (c *client) need(p *person, line int) {
 }
 
 func (c *client) row(p *person, line int, kind programme.MovementKind, n int, why programme.Reason) programme.Movement {
-	return programme.Movement{Date: c.date(), Entered: c.date(), Kind: kind, StaffID: p.id, SKU: c.sku(p, line), Pieces: n, Reason: why}
+	return programme.Movement{Date: c.date(), Entered: c.date(), Kind: kind, StaffID: p.id, SKU: c.sku(p, line),
+		Pieces: n, Reason: why}
 }
 
 func (c *client) issue(p *person, line int) {
 	l := &c.lines[line]
-	x := piece{cloth: simulate.Draw(l.cloth, c.rng), print: l.print.Scale, mishap: c.today + 1 + int(c.rng.ExpFloat64()/l.mishap)}
+	x := piece{cloth: simulate.Draw(l.cloth, c.rng), print: l.print.Scale,
+		mishap: c.today + 1 + int(c.rng.ExpFloat64()/l.mishap)}
 	if !math.IsInf(l.print.Scale, 1) {
 		x.print = simulate.Draw(l.print, c.rng)
 	}
@@ -164,7 +168,8 @@ func (c *client) ended(p *person, line int, why programme.Reason, waiting []late
 		}
 	case c.world.Late > 0 && !c.counting:
 		p.missing[line]++
-		return append(waiting, late{p, line, c.row(p, line, programme.Ended, 1, why), c.today + c.rng.IntN(c.world.Late)})
+		return append(waiting, late{p, line, c.row(p, line, programme.Ended, 1, why),
+			c.today + c.rng.IntN(c.world.Late)})
 	default:
 		c.ledger = append(c.ledger, c.row(p, line, programme.Ended, 1, why))
 		c.issue(p, line)
@@ -319,7 +324,8 @@ func (c *client) ahead(weeks int) map[programme.SKU]int {
 func (c *client) roster() []programme.Person {
 	var out []programme.Person
 	for _, p := range c.people {
-		who := programme.Person{StaffID: p.id, Role: "floor", Start: c.first.Add(p.first), Sizes: map[string]string{"top": p.size}}
+		who := programme.Person{StaffID: p.id, Role: "floor", Start: c.first.Add(p.first),
+			Sizes: map[string]string{"top": p.size}}
 		if p.last >= 0 {
 			who.End = c.first.Add(p.last)
 		}

@@ -84,8 +84,10 @@ func (s *Score) Cost() programme.Money { return s.Goods + s.Handling() }
 func (s *Score) Add(o *Score) {
 	s.Weeks = max(s.Weeks, o.Weeks)
 	s.Needed, s.Filled = s.Needed+o.Needed, s.Filled+o.Filled
-	s.StockWeeks, s.ShortWeeks, s.MissingWeeks = s.StockWeeks+o.StockWeeks, s.ShortWeeks+o.ShortWeeks, s.MissingWeeks+o.MissingWeeks
-	s.ScrappedEarly, s.Orders, s.Pieces, s.Emergencies, s.Rushed = s.ScrappedEarly+o.ScrappedEarly, s.Orders+o.Orders, s.Pieces+o.Pieces, s.Emergencies+o.Emergencies, s.Rushed+o.Rushed
+	s.StockWeeks, s.ShortWeeks, s.MissingWeeks = s.StockWeeks+o.StockWeeks, s.ShortWeeks+o.ShortWeeks,
+		s.MissingWeeks+o.MissingWeeks
+	s.ScrappedEarly, s.Orders, s.Pieces, s.Emergencies, s.Rushed = s.ScrappedEarly+o.ScrappedEarly, s.Orders+o.Orders,
+		s.Pieces+o.Pieces, s.Emergencies+o.Emergencies, s.Rushed+o.Rushed
 	s.Goods, s.Ordering, s.Rush, s.Holding = s.Goods+o.Goods, s.Ordering+o.Ordering, s.Rush+o.Rush, s.Holding+o.Holding
 	s.Missing, s.Unused, s.Left = s.Missing+o.Missing, s.Unused+o.Unused, s.Left+o.Left
 }

@@ -142,7 +142,8 @@ func (m *market) rush(bare map[programme.SKU]int) {
 }
 
 func (m *market) view() *View {
-	v := &View{AsOf: m.today, Roster: m.course.Roster, Ledger: m.course.Ledger(), OnHand: m.shelf, OnOrder: map[programme.SKU]int{}, Owed: map[programme.SKU]int{}}
+	v := &View{AsOf: m.today, Roster: m.course.Roster, Ledger: m.course.Ledger(), OnHand: m.shelf,
+		OnOrder: map[programme.SKU]int{}, Owed: map[programme.SKU]int{}}
 	for _, d := range m.coming {
 		v.OnOrder[d.sku] += d.pieces
 	}
@@ -171,7 +172,8 @@ func (m *market) place(d Decision) {
 	m.score.Orders++
 	m.score.Ordering += m.Terms.OrderCost
 	for i, k := range sorted(order) {
-		m.coming = append(m.coming, delivery{sku: k, pieces: order[k], on: m.today.Add(m.Terms.LeadDays), renew: d.Renew && i == 0})
+		m.coming = append(m.coming, delivery{sku: k, pieces: order[k], on: m.today.Add(m.Terms.LeadDays),
+			renew: d.Renew && i == 0})
 		m.score.Pieces += order[k]
 		m.score.Goods += m.Terms.UnitCost[k.Garment].Times(float64(order[k]))
 	}

@@ -8,6 +8,7 @@ import (
 
 // WithBlanks is Proposing for a shop with undecorated pieces on its shelf, which its
 // orders use up.
-func WithBlanks(st *market.Study, subject *market.Subject, blanks map[programme.SKU]int, seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
+func WithBlanks(st *market.Study, subject *market.Subject, blanks map[programme.SKU]int,
+	seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
 	return (&proposing{shop: &st.Shop, client: &subject.Client, seen: seen, blanks: blanks}).review
 }

@@ -52,7 +52,8 @@ type habit struct {
 // newHabit returns reacting when the buffer is 0, a moving average above it, a
 // calendar rule with months, and the rule of two levels with points.
 func newHabit(s Settings, shop *programme.Shop, subject *market.Subject) *habit {
-	return &habit{Settings: s, shop: shop, leadDays: subject.Terms.LeadDays, start: subject.Client.RecordsStart, renewed: subject.Client.RecordsStart, worn: map[programme.SKU]int{}}
+	return &habit{Settings: s, shop: shop, leadDays: subject.Terms.LeadDays, start: subject.Client.RecordsStart,
+		renewed: subject.Client.RecordsStart, worn: map[programme.SKU]int{}}
 }
 
 // review orders when it is the habit's week.

@@ -12,7 +12,8 @@ import (
 // the true lives of cloth, prints and mishaps, and the true rates of leaving and
 // joining. What it costs less is all that better learning could ever save.
 func ByProposalsKnowing(st *market.Study, subject *market.Subject) market.Policy {
-	return (&proposing{shop: &st.Shop, client: &subject.Client, tell: func(in *demand.Input) { tellTruth(in, subject) }}).review
+	return (&proposing{shop: &st.Shop, client: &subject.Client,
+		tell: func(in *demand.Input) { tellTruth(in, subject) }}).review
 }
 
 // tellTruth replaces what was learnt by what is so.

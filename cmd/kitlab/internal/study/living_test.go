@@ -23,7 +23,8 @@ type proposed struct {
 }
 
 // live lets a client live for some weeks under the program's proposals.
-func live(st *market.Study, s *market.Subject, weeks int, by func(seen func(*reorder.Proposal, *reorder.Decision)) market.Policy) (list []proposed) {
+func live(st *market.Study, s *market.Subject, weeks int,
+	by func(seen func(*reorder.Proposal, *reorder.Decision)) market.Policy) (list []proposed) {
 	var made *reorder.Proposal
 	way := by(func(p *reorder.Proposal, _ *reorder.Decision) { made = p })
 	s.Run(market.Policy(func(v *market.View) market.Decision {
@@ -104,14 +105,17 @@ func sensible(t *testing.T, client string, list []proposed) {
 			named += n.Pieces
 		}
 		if p.people < 20 {
-			require.LessOrEqual(t, float64(p.Pieces()-named), 0.2*float64(p.Pieces()), "%s on %s: for nobody, of %d pieces", client, p.AsOf, p.Pieces())
+			require.LessOrEqual(t, float64(p.Pieces()-named), 0.2*float64(p.Pieces()),
+				"%s on %s: for nobody, of %d pieces", client, p.AsOf, p.Pieces())
 		}
 		for _, l := range p.Lines {
 			require.True(t, p.worn[l.SKU] || l.Order == 0, "%s on %s: nobody wears %v", client, p.AsOf, l.SKU)
 		}
-		require.Equal(t, p.Pieces()-named, suggested(p.Curve).Unnamed, "%s on %s: the plans say the same", client, p.AsOf)
+		require.Equal(t, p.Pieces()-named, suggested(p.Curve).Unnamed, "%s on %s: the plans say the same",
+			client, p.AsOf)
 		if i > 0 && p.AsOf.Sub(list[i-1].AsOf) < fourWeeks {
-			require.NotEmpty(t, p.Events, "%s on %s, %d days after the last: what has happened", client, p.AsOf, p.AsOf.Sub(list[i-1].AsOf))
+			require.NotEmpty(t, p.Events, "%s on %s, %d days after the last: what has happened", client, p.AsOf,
+				p.AsOf.Sub(list[i-1].AsOf))
 		}
 	}
 }
@@ -141,7 +145,8 @@ func TestAShelfOfBlanksIsUsedUpAndTemptsNobody(t *testing.T) {
 	sensible(t, s.Client.Code, list)
 	for _, p := range list {
 		for _, l := range p.Lines {
-			require.Equal(t, min(left[l.SKU], l.Order), l.BlanksOnShelf, "%s %v: what lies there goes first", p.AsOf, l.SKU)
+			require.Equal(t, min(left[l.SKU], l.Order), l.BlanksOnShelf, "%s %v: what lies there goes first",
+				p.AsOf, l.SKU)
 			require.Equal(t, l.Order+l.StayBlank, l.BlanksOnShelf+l.Buy)
 			left[l.SKU] -= l.BlanksOnShelf
 			used += l.BlanksOnShelf

@@ -108,10 +108,14 @@ func ways(weeks int) []way {
 	ages := kitAges(weeks)
 	months := oneOf("age of kits", "", ages, func(s *Settings) *int { return &s.Months })
 	return []way{
-		{Levels, 0.2, Settings{Every: 1, Window: 52, Points: true}, []int{10, 3, 1, 0}, []axis{zAxis, coverAxis, unwornAxis, eachAxis}, true},
-		{Calendar, 0.4, Settings{}, []int{9, len(ages) - 1, 2, 0, 2, 0}, []axis{bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
-		{MovingAverage, 0.6, Settings{}, []int{9, 2, 0, 2, 0}, []axis{bufferAxis, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
-		{Reacting, 0.8, Settings{}, []int{1}, []axis{oneOf("", "weeks between looks", []int{1, 2, 4, 8}, every)}, false},
+		{Levels, 0.2, Settings{Every: 1, Window: 52, Points: true}, []int{10, 3, 1, 0},
+			[]axis{zAxis, coverAxis, unwornAxis, eachAxis}, true},
+		{Calendar, 0.4, Settings{}, []int{9, len(ages) - 1, 2, 0, 2, 0},
+			[]axis{bufferAxis, months, everyAxis, unwornAxis, windowAxis, roundAxis}, true},
+		{MovingAverage, 0.6, Settings{}, []int{9, 2, 0, 2, 0}, []axis{bufferAxis, everyAxis, unwornAxis, windowAxis,
+			roundAxis}, true},
+		{Reacting, 0.8, Settings{}, []int{1}, []axis{oneOf("", "weeks between looks", []int{1, 2, 4, 8}, every)},
+			false},
 	}
 }
 
@@ -145,7 +149,8 @@ func Money(p Plan, ours Way) Report {
 	}
 	if p.Knowing != nil {
 		p.tell("our proposals, the truth known", 0.9)
-		rep.Results = append(rep.Results, against(own, TruthKnown, &tuned{Settings: Settings{Every: 1}, scores: b.run(p.Knowing)}, years))
+		rep.Results = append(rep.Results, against(own, TruthKnown,
+			&tuned{Settings: Settings{Every: 1}, scores: b.run(p.Knowing)}, years))
 	}
 	p.tell("done", 1)
 	return rep
@@ -187,10 +192,12 @@ func every(s *Settings) *int { return &s.Every }
 // The choices of the habits, apart from the shelf that they keep.
 var (
 	everyAxis  = oneOf("", "weeks between looks", []int{1, 2, 4, 8, 13, 19, 26}, every)
-	unwornAxis = oneOf("", "pieces of unworn sizes", []float64{0, 4, 20, 60, 200, 600, 1800, 5400}, func(s *Settings) *float64 { return &s.Unworn })
-	windowAxis = oneOf("weeks looked back", "weeks looked back", []int{3, 6, 12, 26, 52, 104}, func(s *Settings) *int { return &s.Window })
-	roundAxis  = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
-	eachAxis   = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.Each })
+	unwornAxis = oneOf("", "pieces of unworn sizes", []float64{0, 4, 20, 60, 200, 600, 1800, 5400},
+		func(s *Settings) *float64 { return &s.Unworn })
+	windowAxis = oneOf("weeks looked back", "weeks looked back", []int{3, 6, 12, 26, 52, 104},
+		func(s *Settings) *int { return &s.Window })
+	roundAxis = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.RoundUp })
+	eachAxis  = oneOf("", "", []bool{false, true}, func(s *Settings) *bool { return &s.Each })
 )
 
 // kitAges returns months that come round at least once, and not only at the very end
@@ -211,8 +218,9 @@ func summarise(name string, s Settings, scores []market.Score, years float64) Re
 	return Result{
 		Name: name, Settings: s, FillRate: t.FillRate(),
 		Stock:         t.StockWeeks / float64(t.Weeks) / float64(len(scores)),
-		ScrappedEarly: float64(t.ScrappedEarly) * per, ShortWeeks: t.ShortWeeks * per, MissingWeeks: t.MissingWeeks * per,
-		Emergencies: float64(t.Emergencies) * per, Rushed: float64(t.Rushed) * per,
+		ScrappedEarly: float64(t.ScrappedEarly) * per, ShortWeeks: t.ShortWeeks * per,
+		MissingWeeks: t.MissingWeeks * per,
+		Emergencies:  float64(t.Emergencies) * per, Rushed: float64(t.Rushed) * per,
 		Orders: float64(t.Orders) * per, Pieces: float64(t.Pieces) * per,
 		Goods: money(t.Goods), Ordering: money(t.Ordering), Rush: money(t.Rush), Holding: money(t.Holding),
 		Missing: money(t.Missing), Unused: money(t.Unused), Handling: money(t.Handling()), Cost: money(t.Cost()),

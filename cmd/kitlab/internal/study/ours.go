@@ -16,7 +16,8 @@ func ByProposals(st *market.Study, subject *market.Subject) market.Policy {
 }
 
 // Proposing is ByProposals, and shows each proposal with the decision behind it.
-func Proposing(st *market.Study, subject *market.Subject, seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
+func Proposing(st *market.Study, subject *market.Subject,
+	seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
 	return (&proposing{shop: &st.Shop, client: &subject.Client, seen: seen}).review
 }
 

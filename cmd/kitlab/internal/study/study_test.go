@@ -23,7 +23,8 @@ func par(*market.Study, *market.Subject) market.Policy {
 }
 
 func plan() study.Plan {
-	return study.Plan{Shops: 2, Clients: 1, Weeks: 78, Seed: 3, Start: programme.NewDate(2024, 3, 4), Spread: simulate.AroundPrior}
+	return study.Plan{Shops: 2, Clients: 1, Weeks: 78, Seed: 3, Start: programme.NewDate(2024, 3, 4),
+		Spread: simulate.AroundPrior}
 }
 
 func TestEveryWayTakesTheSettingsThatCostLeast(t *testing.T) {
@@ -33,7 +34,8 @@ func TestEveryWayTakesTheSettingsThatCostLeast(t *testing.T) {
 	for _, r := range rep.Results[1:] {
 		require.InDelta(t, r.Handling, r.Ordering+r.Rush+r.Holding+r.Missing+r.Unused, 0.02, r.Name)
 		require.InDelta(t, r.Against.Handling, 1-ours.Handling/r.Handling, 1e-4, r.Name)
-		require.LessOrEqual(t, r.Handling, rep.Results[4].Handling, "%s: keeping no shelf is among what it may choose", r.Name)
+		require.LessOrEqual(t, r.Handling, rep.Results[4].Handling, "%s: keeping no shelf is among what it may choose",
+			r.Name)
 	}
 	points, calendar, average, react := rep.Results[1], rep.Results[2], rep.Results[3], rep.Results[4]
 	require.True(t, points.Settings.Points)
