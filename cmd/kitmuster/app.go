@@ -71,14 +71,18 @@ func (a *app) withBooks(ctx context.Context, f func(context.Context, *books.Book
 }
 
 // onBooks is the work of a command that opens the shop's folder first.
-func (a *app) onBooks(f func(ctx context.Context, b *books.Books, args []string) error) func(*cobra.Command, []string) error {
+func (a *app) onBooks(
+	f func(ctx context.Context, b *books.Books, args []string) error,
+) func(*cobra.Command, []string) error {
 	return func(cmd *cobra.Command, args []string) error {
 		return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error { return f(ctx, b, args) })
 	}
 }
 
 // onBooksAsOf is onBooks for a command with the flag --as-of, whose day it reads.
-func (a *app) onBooksAsOf(asOf *string, f func(ctx context.Context, b *books.Books, day programme.Date, args []string) error) func(*cobra.Command, []string) error {
+func (a *app) onBooksAsOf(asOf *string,
+	f func(ctx context.Context, b *books.Books, day programme.Date, args []string) error,
+) func(*cobra.Command, []string) error {
 	return func(cmd *cobra.Command, args []string) error {
 		day, err := a.day(*asOf)
 		if err != nil {

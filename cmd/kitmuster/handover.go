@@ -101,8 +101,11 @@ func (f *handoverFlags) take(a *app, cmd *cobra.Command, path string,
 
 // takeOf is take for a file about one client.
 func (f *handoverFlags) takeOf(a *app, cmd *cobra.Command, client, path string,
-	hand func(context.Context, *books.Books, string, string, []byte, handover.Options) (*handover.Report, error)) error {
-	return f.take(a, cmd, path, func(ctx context.Context, b *books.Books, file string, data []byte, opt handover.Options) (*handover.Report, error) {
+	hand func(context.Context, *books.Books, string, string, []byte, handover.Options) (*handover.Report, error),
+) error {
+	return f.take(a, cmd, path, func(ctx context.Context, b *books.Books, file string, data []byte,
+		opt handover.Options,
+	) (*handover.Report, error) {
 		return hand(ctx, b, client, file, data, opt)
 	})
 }

@@ -171,7 +171,7 @@ func (a *app) printUndecided(ctx context.Context, b *books.Books, list []supply.
 }
 
 // completeProposals offers proposals in those states.
-func (a *app) completeProposals(states ...reorder.State) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+func (a *app) completeProposals(states ...reorder.State) cobra.CompletionFunc {
 	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
 			return proposalWords(ctx, b,

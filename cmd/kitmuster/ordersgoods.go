@@ -288,7 +288,7 @@ func goodsWords(b *books.Books, o *supply.Order) []string {
 }
 
 // completeOrders offers orders in a state.
-func (a *app) completeOrders(state store.OrderState) func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+func (a *app) completeOrders(state store.OrderState) cobra.CompletionFunc {
 	return func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 		return a.offer(cmd, func(ctx context.Context, b *books.Books) ([]string, error) {
 			list, err := supply.Orders(ctx, b.Store, state)

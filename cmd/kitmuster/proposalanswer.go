@@ -72,7 +72,9 @@ with --yes.` + lineWords,
 		next: "order the blanks and sheets: kitmuster orders", example: `proposal accept 12 --note "by telephone"` +
 			"\n  kitmuster proposal accept 12 --change polo/navy/M=4 --change cap=0\n  kitmuster proposal accept 12 --only polo\n  kitmuster proposal accept 12 --list proposal-12-list.csv",
 		flags: acceptFlags,
-		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+		fill: func(a *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string,
+			said *answer.Answer,
+		) error {
 			if f.form < 0 || f.form > p.Form() {
 				return usagef("--form %d: proposal %d has %s", f.form, p.Number, programme.NumberOf(p.Form(), "form"))
 			}
@@ -170,7 +172,9 @@ leave it.` + lineWords,
 		flags: func(c *cobra.Command, f *answerFlags) {
 			c.Flags().BoolVar(&f.came, "came", false, "they had come already and lie on the client's shelf")
 		},
-		fill: func(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string, said *answer.Answer) error {
+		fill: func(_ *app, b *books.Books, p *reorder.Proposal, f *answerFlags, words []string,
+			said *answer.Answer,
+		) error {
 			said.Came = f.came
 			var err error
 			said.Again, err = readLines(b.Shop, p, words)

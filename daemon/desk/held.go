@@ -63,7 +63,8 @@ func (v *visit) heldPage() error {
 		p.Add(v.form("held", heldAddress(c.Code), heldSeen(said), []page.Block{t, page.Fields{List: []*page.Field{
 			{Name: "looked", Label: "Garments and labels were looked at", Hint: "needed for a yes", Ask: page.AskTick,
 				Value: "yes"},
-		}}}, page.Button{Words: "Yes, order these", Name: "do", Value: "yes", Main: true}, page.Button{Words: "No to all of it", Name: "do", Value: "no", Grave: true}))
+		}}}, page.Button{Words: "Yes, order these", Name: "do", Value: "yes", Main: true},
+			page.Button{Words: "No to all of it", Name: "do", Value: "no", Grave: true}))
 	}
 	var before []string
 	for _, s := range said {

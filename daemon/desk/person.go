@@ -420,7 +420,8 @@ func (v *visit) addAway(p *page.Page, w *wearer) {
 		{Name: "until", Label: "Last day", Ask: page.AskDay, Hint: "empty: until further notice"},
 		{Name: "wears", Label: "Days worn in a week", Ask: page.AskNumber, Least: "0", Most: "14",
 			Hint: "empty: away, nothing is worn"},
-	}}}, page.Button{Words: "Enter it", Name: "do", Value: "away"}, page.Button{Words: "As usual from the first day on", Name: "do", Value: "usual"}))
+	}}}, page.Button{Words: "Enter it", Name: "do", Value: "away"},
+		page.Button{Words: "As usual from the first day on", Name: "do", Value: "usual"}))
 }
 
 func (v *visit) away() error {

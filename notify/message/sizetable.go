@@ -93,7 +93,8 @@ func (t notation) sizeTables(pieces []tally) []sizeTable {
 		sum[p.SKU] += p.n
 	}
 	var out []sizeTable
-	for _, k := range t.distinct(sum, func(k programme.SKU) programme.SKU { return programme.SKU{Garment: k.Garment} }) {
+	garment := func(k programme.SKU) programme.SKU { return programme.SKU{Garment: k.Garment} }
+	for _, k := range t.distinct(sum, garment) {
 		out = append(out, t.sizeTable(k.Garment, sum))
 	}
 	return out

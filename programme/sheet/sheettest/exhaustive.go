@@ -141,7 +141,8 @@ func (e *exhaustive) sheetsFloor() float64 {
 	for j, n := range e.need {
 		a += float64(n) * float64(e.arts[j].Width+g) * float64(e.arts[j].Height+g)
 	}
-	return math.Ceil(a/(float64(s.Width-2*e.kind.Margin+g)*float64(s.Height-2*e.kind.Margin+g))-1e-9) * float64(e.kind.Prices[len(e.kind.Prices)-1].Price)
+	room := float64(s.Width-2*e.kind.Margin+g) * float64(s.Height-2*e.kind.Margin+g)
+	return math.Ceil(a/room-1e-9) * float64(e.kind.Prices[len(e.kind.Prices)-1].Price)
 }
 
 // try goes through the runs of up to three layouts; the last run follows.
