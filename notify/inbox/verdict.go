@@ -57,8 +57,8 @@ var (
 		"please go ahead", "please proceed", "please order", "all good", "sounds good"}
 	yesWords = vocabulary(`yes yep yeah ok okay approved agreed confirmed confirm we i go ahead please proceed order thanks thank
 		you many very much
-		all good sounds fine great perfect that's thats is this that it them the a to with proposal form number pieces piece
-		for us from me our side and happy of as proposed lovely cheers looks`)
+		all good sounds fine great perfect that's thats is this that it them the a to with proposal form number pieces
+		piece for us from me our side and happy of as proposed lovely cheers looks`)
 	noHeads = []string{"no", "nope", "declined", "we decline", "no thanks", "no thank you", "please cancel", "cancel"}
 	noWords = vocabulary(`no nope thanks thank you we decline declined i don't dont do not want need it this them please cancel the order proposal
 		number form that is all but for to`)

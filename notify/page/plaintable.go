@@ -296,7 +296,7 @@ func broken(s string, width int) string {
 	var out []string
 	for line := range strings.SplitSeq(s, "\n") {
 		var words []string
-		for _, w := range strings.Fields(line) {
+		for w := range strings.FieldsSeq(line) {
 			for cells(w) > width {
 				at := fitting(w, width)
 				if sign := strings.LastIndexAny(w[:at], wordSigns); sign >= 0 {

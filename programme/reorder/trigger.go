@@ -47,8 +47,7 @@ const (
 	WaitsForAYes  ReasonKind = "protective"     // protective clothing is needed and held
 	PulledForward ReasonKind = "pulled"         // not due, but cheaper together with others
 	OrderTooSmall ReasonKind = "too-small"      // below the smallest order, and nobody is short; Pieces of it
-	// the last order was meant to last longer and nothing has happened since
-	JustOrdered ReasonKind = "just-ordered"
+	JustOrdered   ReasonKind = "just-ordered"   // the last order was meant to last longer, and nothing happened since
 )
 
 // near is a line over the trigger horizon.
