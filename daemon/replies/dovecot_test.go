@@ -37,6 +37,7 @@ type dovecot struct {
 	dir         string
 	plain, safe int // ports
 	cmd         *exec.Cmd
+	ended       chan struct{} // closed once cmd has
 	roots       *x509.CertPool
 	delivered   int
 }
@@ -135,15 +136,49 @@ func (d *dovecot) start(t *testing.T) {
 	if err != nil {
 		path = "/usr/sbin/dovecot"
 	}
-	d.cmd = exec.Command(path, "-F", "-c", filepath.Join(d.dir, "dovecot.conf"))
-	d.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
-	var says bytes.Buffer
-	d.cmd.Stdout, d.cmd.Stderr = &says, &says
-	require.NoError(t, d.cmd.Start(), "this test needs dovecot-imapd")
-	require.Eventually(t, func() bool {
-		_, err := mailboxAt(d.plain).Look(context.Background())
-		return err == nil
-	}, 20*time.Second, 50*time.Millisecond, "%s", &says)
+	says, err := os.Create(filepath.Join(d.dir, "says"))
+	require.NoError(t, err)
+	defer func() { require.NoError(t, says.Close()) }()
+	for deadline := time.Now().Add(20 * time.Second); ; {
+		d.cmd = exec.Command(path, "-F", "-c", filepath.Join(d.dir, "dovecot.conf"))
+		d.cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+		d.cmd.Stdout, d.cmd.Stderr = says, says
+		require.NoError(t, d.cmd.Start(), "this test needs dovecot-imapd")
+		d.ended = make(chan struct{})
+		go func(cmd *exec.Cmd, ended chan struct{}) {
+			_ = cmd.Wait()
+			close(ended)
+		}(d.cmd, d.ended)
+		if d.answers(deadline) {
+			return
+		}
+		d.kill()
+		if time.Now().After(deadline) {
+			out, _ := os.ReadFile(says.Name())
+			log, _ := os.ReadFile(filepath.Join(d.dir, "log"))
+			require.Fail(t, "the mail server does not start", "%s\n%s", out, log)
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+}
+
+// answers waits until the server lets its user in. It may end at once: a port can belong for a moment to what a
+// killed server left, or to the near end of somebody's connection.
+func (d *dovecot) answers(deadline time.Time) bool {
+	for time.Now().Before(deadline) {
+		ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+		_, err := mailboxAt(d.plain).Look(ctx)
+		cancel()
+		if err == nil {
+			return true
+		}
+		select {
+		case <-d.ended:
+			return false
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+	return false
 }
 
 // signal reaches the server and all its processes.
@@ -153,7 +188,7 @@ func (d *dovecot) kill() {
 	if d.cmd != nil {
 		d.signal(syscall.SIGCONT)
 		d.signal(syscall.SIGKILL)
-		_ = d.cmd.Wait()
+		<-d.ended
 		d.cmd = nil
 	}
 }
