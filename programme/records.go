@@ -151,6 +151,21 @@ func (r Roster) On(d Date) (there Roster) {
 	return there
 }
 
+// Called returns what to call the person with that staff number: the name, with the number where two have the same
+// name, and the number alone where no name is kept.
+func (r Roster) Called(staffID string) string {
+	p, ok := r.Find(staffID)
+	if !ok || p.Name == "" {
+		return staffID
+	}
+	for i := range r {
+		if r[i].Name == p.Name && r[i].StaffID != staffID {
+			return p.Name + " (" + staffID + ")"
+		}
+	}
+	return p.Name
+}
+
 // Role returns the role of the person with that staff number; "" for nobody on the roster.
 func (r Roster) Role(staffID string) string {
 	if p, ok := r.Find(staffID); ok {

@@ -89,7 +89,8 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 			if x.LabelWashes > 0 {
 				label = fmt.Sprintf("%.0f washes", x.LabelWashes)
 			}
-			t.Row(h.Client.Code, x.Pieces, shop.GarmentName(x.Garment), x.Colour, x.Size, namedWords(x.Named), label)
+			t.Row(h.Client.Code, x.Pieces, shop.GarmentName(x.Garment), x.Colour, x.Size,
+				namedWords(h.Staff, x.Named), label)
 		}
 	}
 	if len(t.Rows) == 0 {
@@ -108,14 +109,14 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 	}
 }
 
-// namedWords returns the first few staff numbers.
-func namedWords(named []reorder.Named) string {
+// namedWords names the first few people.
+func namedWords(staff programme.Roster, named []reorder.Named) string {
 	var words []string
 	for i := range named {
 		if i == 3 {
 			return strings.Join(words, ", ") + fmt.Sprintf(" and %d more", len(named)-3)
 		}
-		words = append(words, named[i].StaffID)
+		words = append(words, staff.Called(named[i].StaffID))
 	}
 	if len(words) == 0 {
 		return "nobody yet"

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -48,7 +49,7 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 			if asJSON {
 				return writeJSON(a.out, &m)
 			}
-			printMuster(a.out, b.Shop, in.Client, &m)
+			printMuster(a.out, b.Shop, in.Client, in.Staff, &m)
 			if len(m.Pieces) > 0 {
 				fmt.Fprintf(a.out, "\nThis rests on %s.\n", in.Evidence().Words())
 			}
@@ -69,7 +70,8 @@ func writeJSON(w io.Writer, v any) error {
 
 // printMuster writes the muster for a person: expected needs by size, what is
 // there, and the pieces that will go first.
-func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m *demand.Muster) {
+func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, staff programme.Roster,
+	m *demand.Muster) {
 	end := m.AsOf.Add(7 * m.Weeks)
 	fmt.Fprintf(w, "%s: what will be needed from %s to %s (%d weeks)\n\n", client.Name, shop.DateStyle.Date(m.AsOf),
 		shop.DateStyle.Date(end), m.Weeks)
@@ -89,20 +91,25 @@ func printMuster(w io.Writer, shop *programme.Shop, client *programme.Client, m 
 	for _, week := range m.Weekly {
 		sum = sum.Plus(week)
 	}
-	var parts []string
-	for c, pieces := range sum.Each() {
-		if (c == programme.CauseKit || c == programme.CauseResize) && pieces == 0 {
+	var words []string
+	var pieces []float64
+	for c, n := range sum.Each() {
+		if (c == programme.CauseKit || c == programme.CauseResize) && n == 0 {
 			continue // most kits know of no seasons, and some of one size alone
 		}
-		parts = append(parts, fmt.Sprintf("%.0f %s", pieces, c.Word()))
+		words, pieces = append(words, c.Word()), append(pieces, n)
 	}
-	fmt.Fprintf(w, "\nIn all about %.0f pieces (9 times in 10 no more than %d): %s.\n", m.Total.Mean,
-		m.Total.Quantiles["0.9"], strings.Join(parts, ", "))
-	printFirstToGo(w, shop, m)
+	total := int(math.Round(m.Total.Mean))
+	for i, n := range programme.Apportion(total, pieces) { // parts that add up to what is read before them
+		words[i] = fmt.Sprintf("%d %s", n, words[i])
+	}
+	fmt.Fprintf(w, "\nIn all about %d pieces (9 times in 10 no more than %d): %s.\n", total,
+		m.Total.Quantiles["0.9"], strings.Join(words, ", "))
+	printFirstToGo(w, shop, staff, m)
 }
 
 // printFirstToGo lists the pieces most likely to end within the weeks asked for.
-func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
+func printFirstToGo(w io.Writer, shop *programme.Shop, staff programme.Roster, m *demand.Muster) {
 	const most = 12
 	pieces := append([]demand.Outlook(nil), m.Pieces...)
 	slices.SortStableFunc(pieces, func(a, b demand.Outlook) int { return cmp.Compare(b.PEnd, a.PEnd) })
@@ -110,11 +117,12 @@ func printFirstToGo(w io.Writer, shop *programme.Shop, m *demand.Muster) {
 		return
 	}
 	fmt.Fprintf(w, "\nFirst to go, of %d pieces in service:\n\n", len(pieces))
-	t := page.Table{Columns: page.Columns("Staff no.", "Garment", "Size", "Issued", "#Washes", "#Chance to end",
+	t := page.Table{Columns: page.Columns("Whose", "Garment", "Size", "Issued", "#Washes", "#Chance to end",
 		"Half such pieces end by")}
 	for i := range pieces[:min(most, len(pieces))] {
 		p := &pieces[i]
-		t.Row(p.StaffID, shop.GarmentName(p.Garment), p.Size, issuedWords(shop, p), fmt.Sprintf("%.0f", p.Washes),
+		t.Row(staff.Called(p.StaffID), shop.GarmentName(p.Garment), p.Size, issuedWords(shop, p),
+			fmt.Sprintf("%.0f", p.Washes),
 			fmt.Sprintf("%.0f %%", 100*p.PEnd), shop.DateStyle.Date(p.D50))
 	}
 	show(w, t)

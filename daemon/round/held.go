@@ -13,6 +13,7 @@ import (
 // HeldOf is a client's clothing that waits for a person's yes.
 type HeldOf struct {
 	Client *programme.Client
+	Staff  programme.Roster
 	Holds  []reorder.Hold
 	// Said lists the answers given before that still stand.
 	Said []store.HeldAnswer
@@ -44,7 +45,8 @@ func Held(ctx context.Context, b *books.Books, asOf programme.Date, only ...stri
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, HeldOf{Client: c, Holds: unanswered(c, reorder.Holds(&ready), said, asOf), Said: said})
+		out = append(out, HeldOf{Client: c, Staff: in.Staff, Holds: unanswered(c, reorder.Holds(&ready), said, asOf),
+			Said: said})
 	}
 	return out, nil
 }

@@ -237,31 +237,6 @@ func TestWhatMustBeMadeAgain(t *testing.T) {
 	require.Zero(t, p.Pool[0].Got)
 }
 
-// Whole kits are shared so that the shares are as near to the weights as whole numbers
-// can be: no other way to share so many differs less in sum. All ways are tried.
-func TestKitsAreSharedAsNearToTheWeightsAsCanBe(t *testing.T) {
-	require.Equal(t, []int{0, 0}, reorder.Parts(3, []float64{0, 0}))
-	require.Equal(t, []int{1, 0, 0}, reorder.Parts(1, []float64{1, 1, 1}), "equal ones: the earlier")
-	require.Equal(t, []int{2, 0, 1}, reorder.Parts(3, []float64{5, 0.5, 2.4}))
-	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.IntRange(0, 9).Draw(t, "kits")
-		w := rapid.SliceOfN(rapid.Float64Range(0.01, 5), 3, 3).Draw(t, "weights")
-		off := func(x []int) (sum float64) {
-			for i := range w {
-				sum += math.Abs(float64(x[i]) - float64(n)*w[i]/(w[0]+w[1]+w[2]))
-			}
-			return sum
-		}
-		got := reorder.Parts(n, w)
-		require.Equal(t, n, got[0]+got[1]+got[2])
-		for a := range n + 1 {
-			for b := range n - a + 1 {
-				require.LessOrEqual(t, off(got), off([]int{a, b, n - a - b})+1e-6)
-			}
-		}
-	})
-}
-
 // negativeBinomial has that mean and variance, by logarithms of the gamma function.
 func negativeBinomial(mean, variance float64) []float64 {
 	r, p := mean*mean/(variance-mean), mean/variance

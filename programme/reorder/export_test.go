@@ -48,12 +48,8 @@ func PullAll(inputs []Input, blanks map[programme.SKU]int, terms PullTerms) []Se
 	return Pull(candidates, blanks, terms)
 }
 
-// Parts and Excess open what the policy reckons with: how whole kits are shared, and
-// how far two horizons of one demand are wider than Poisson.
-var (
-	Parts  = parts
-	Excess = excess
-)
+// Excess opens what the policy reckons with: how far two horizons of one demand are wider than Poisson.
+var Excess = excess
 
 // Together is how far the demand of all lines together is wider than Poisson.
 func Together(in Input) *replenish.Excess {

@@ -237,14 +237,6 @@ func TestWhoseEndingIsLikelier(t *testing.T) {
 	}
 }
 
-// Kits are shared by weights: of each size its part, and what is left to the largest remainders.
-func TestKitsAreSharedByTheirWeights(t *testing.T) {
-	require.Equal(t, []int{3, 1, 1}, parts(5, []float64{5, 2, 2}), "2.8, 1.1 and 1.1")
-	require.Equal(t, []int{1, 1, 0}, parts(2, []float64{1, 1, 1}), "equal remainders go to the earlier ones")
-	require.Equal(t, []int{0, 4}, parts(4, []float64{0, 3}))
-	require.Equal(t, []int{0, 0}, parts(4, []float64{0, 0}))
-}
-
 // What is used of old blanks is what is needed of them at most: the mean rounded up, and what is owed.
 func TestAsManyOldBlanksAreUsedAsAreNeeded(t *testing.T) {
 	for _, c := range []struct{ onHand, owed, blanks, left int }{{0, 2, 9, 9 - 2 - 2}, {1, 2, 9, 9 - 3},

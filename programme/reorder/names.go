@@ -146,7 +146,7 @@ func apportion(expected []float64, room []int) []int {
 	for _, x := range out {
 		left -= x
 	}
-	giveOut(out, left, rest, remainder)
+	programme.GiveOut(out, left, rest, remainder)
 	return out
 }
 

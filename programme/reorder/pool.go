@@ -1,10 +1,6 @@
 package reorder
 
-import (
-	"cmp"
-	"math"
-	"slices"
-)
+import "github.com/kitmuster/kitmuster/programme"
 
 // poolOf spreads the kits that the programme keeps for starters over the lines:
 // of each garment and colour as many pieces as the kits have, in the sizes that
@@ -36,7 +32,7 @@ func (c *situation) poolOf(lines []Stocked) []int {
 			weights[j] = c.starterWeight(&lines[i])
 		}
 		// Whole kits are one size each: they are spread as kits.
-		for j, kits := range parts(c.in.Client.Pool, weights) {
+		for j, kits := range programme.Apportion(c.in.Client.Pool, weights) {
 			out[groups[k][j]] = kits * pieces
 		}
 	}
@@ -47,41 +43,4 @@ func (c *situation) poolOf(lines []Stocked) []int {
 // and as starters are forecast.
 func (c *situation) starterWeight(l *Stocked) float64 {
 	return float64(c.wearers[l.sku()]) + l.Quantity.ByCause.Hires
-}
-
-// parts shares n between weights by the largest remainder (Hamilton's method);
-// equal remainders go to the earlier one.
-func parts(n int, weights []float64) []int {
-	out := make([]int, len(weights))
-	sum := 0.0
-	for _, w := range weights {
-		sum += w
-	}
-	if sum <= 0 {
-		return out
-	}
-	rest, left := make([]int, len(weights)), n
-	remainder := make([]float64, len(weights))
-	for i, w := range weights {
-		share := float64(n) * w / sum
-		out[i] = int(share)
-		remainder[i], rest[i] = share-float64(out[i]), i
-		left -= out[i]
-	}
-	giveOut(out, left, rest, remainder)
-	return out
-}
-
-// giveOut adds one each to the left of rest, indices into out, that have the largest remainders; equal ones go to the
-// earlier.
-func giveOut(out []int, left int, rest []int, remainder []float64) {
-	slices.SortStableFunc(rest, func(a, b int) int {
-		if math.Abs(remainder[a]-remainder[b]) <= 1e-9 {
-			return 0
-		}
-		return cmp.Compare(remainder[b], remainder[a])
-	})
-	for _, i := range rest[:max(0, min(left, len(rest)))] {
-		out[i]++
-	}
 }

@@ -109,13 +109,6 @@ func TestStartersTakeAsManyAsTheirKitHas(t *testing.T) {
 	}
 }
 
-// Weights that differ by rounding alone are equal: the earlier one gets the odd kit.
-func TestRoundingGivesNobodyAKit(t *testing.T) {
-	a, b := 0.1, 0.2
-	require.Greater(t, a+b, 0.3)
-	require.Equal(t, []int{1, 0}, parts(1, []float64{0.3, a + b}))
-}
-
 // Whoever comes on a known day is one of the starters that are expected, and not one more.
 func TestAKnownStarterIsOneOfThoseExpected(t *testing.T) {
 	k := item("tee", "M")

@@ -107,7 +107,7 @@ func identity(n *yaml.Node) string {
 		return c.Value
 	}
 	var parts []string
-	for _, key := range []string{"garment", "colour", "size", "artwork", "place"} {
+	for _, key := range []string{"garment", "colour", "size", "artwork", "place", "name", "email"} {
 		if v := child(n, key); v != nil && v.Value != "" {
 			parts = append(parts, v.Value)
 		}

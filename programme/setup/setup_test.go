@@ -285,12 +285,14 @@ func TestChangesAreSaidInPlainWords(t *testing.T) {
 		Kit: []programme.KitLine{{Garment: "tee", Colour: "white", Each: 5, WearsAWeek: 5}}})
 	next.Prices = []programme.Price{{Garment: "tee", Price: 1450}}
 	next.Manager = "noor"
+	next.Contacts = []programme.SiteContact{{Contact: programme.Contact{Name: "Jo Birch", Email: "jo@bunshop.example"}}}
 	require.Equal(t, []string{
 		"manager: nothing → noor",
 		"work, duty: medium → dirty",
 		"intake, a year: nothing → 6",
 		"cover weeks: 0 → 8",
 		"prices: tee is added (garment tee, price 14.50)",
+		"contacts: Jo Birch jo@bunshop.example is added (name Jo Birch, email jo@bunshop.example)",
 		"roles, counter, kit, tee black, each: 4 → 5",
 		"roles, counter, kit, tee black, decorations: bun-chest left-chest is taken out (artwork bun-chest, place left-chest)",
 		"roles: baker is added (code baker, name Baker, kit [garment tee, colour white, each 5, wears a week 5, decorations []])",
