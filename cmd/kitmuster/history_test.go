@@ -35,6 +35,7 @@ func TestPastOrdersTeachNothingAndTheFirstThingIsACount(t *testing.T) {
 	said := map[string]string{"import": mustKit(t, home, "ledger", "import", "harbour", orders, "--orders",
 		"--as-of", day)}
 	require.Contains(t, said["import"], "assumed")
+	require.Contains(t, mustKit(t, home, "log", "harbour"), "past orders from orders.csv")
 	said["wear"] = mustKit(t, home, "wear", "harbour", "--as-of", day)
 	said["muster"] = mustKit(t, home, "muster", "harbour", "--as-of", day)
 	said["show"] = mustKit(t, home, "log", "harbour", "0001")

@@ -71,17 +71,10 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 	zone := b.Zone()
 	t := page.Table{Columns: page.Columns("When", "What", "#Rows"), Empty: "Nothing was handed over or entered yet."}
 	for _, in := range list {
-		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), importWords(in), importRows(in))
+		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), record.Words(&in), importRows(in))
 	}
 	show(a.out, t)
 	return nil
-}
-
-func importWords(in store.Import) string {
-	if in.Kind == record.Kind {
-		return in.File
-	}
-	return in.Kind + " from " + in.File
 }
 
 func importRows(in store.Import) string {

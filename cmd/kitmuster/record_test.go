@@ -162,7 +162,12 @@ func TestLogExplainsWhatAPersonHolds(t *testing.T) {
 	require.Len(t, page.Pieces, 4)
 	require.Positive(t, page.Pieces[0].Washes)
 	require.Len(t, page.Movements, 3)
-	require.Contains(t, mustKit(t, home, "log", "harbour"), "ledger from pieces.csv")
+	counts := write(t, home, "counts.csv", "date,movement,staff_id,garment,colour,size,pieces,reason,ref\n"+
+		"2026-02-16,counted,0001,polo,navy,M,2,,\n2026-02-16,counted,0001,apron,,,1,,\n")
+	mustKit(t, home, "ledger", "import", "harbour", counts, "--as-of", day)
+	entries := mustKit(t, home, "log", "harbour")
+	require.Contains(t, entries, "ledger from pieces.csv")
+	require.Contains(t, entries, "count from counts.csv")
 }
 
 func TestTheShellCompletesClientsStaffAndGarments(t *testing.T) {

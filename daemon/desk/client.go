@@ -154,14 +154,11 @@ func (v *visit) addEntries(p *page.Page, client string) error {
 	var items []string
 	for i := range list {
 		in := &list[i]
-		words := in.File
-		if in.Kind != record.Kind {
-			words = in.Kind + " from " + in.File
-		} else if last == nil {
+		if last == nil && in.Kind == record.Kind {
 			last = in
 		}
 		at := in.At.In(v.Books.Zone())
-		items = append(items, fmt.Sprintf("%s %s: %s", v.date(programme.DateOf(at)), at.Format("15:04"), words))
+		items = append(items, fmt.Sprintf("%s %s: %s", v.date(programme.DateOf(at)), at.Format("15:04"), record.Words(in)))
 	}
 	p.List(items)
 	if last != nil {

@@ -20,6 +20,19 @@ import (
 // Kind is the kind of entry, in the store, of what is entered by hand.
 const Kind = "record"
 
+// Words says in a log what one hand-over or entry was.
+func Words(in *store.Import) string {
+	switch {
+	case in.Kind == Kind:
+		return in.File
+	case in.Counts:
+		return "count from " + in.File
+	case in.Assumed:
+		return "past orders from " + in.File
+	}
+	return in.Kind + " from " + in.File
+}
+
 // Done says what was entered, for the person who entered it.
 type Done struct {
 	Text  string   // "issued 2 polo/navy/M to 0001 Ada Brackenholt on 9 Mar 2026"

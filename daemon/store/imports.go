@@ -5,7 +5,12 @@ import (
 	"time"
 )
 
-const importColumns = `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, coalesce(i.note, '')
+// What a ledger's rows are is asked of ledgers alone: it reads all rows of the client. Counts have the code 2.
+const importColumns = `SELECT i.id, i.at, i.kind, coalesce(c.code, ''), i.file, i.rows_new, i.rows_same, coalesce(i.note, ''),
+		CASE i.kind WHEN 'ledger' THEN coalesce((SELECT min(m.kind) = 2 FROM movement m
+			WHERE m.client_id = i.client_id AND m.import_id = i.id), 0) ELSE 0 END,
+		CASE i.kind WHEN 'ledger' THEN coalesce((SELECT min(m.assumed) FROM movement m
+			WHERE m.client_id = i.client_id AND m.import_id = i.id), 0) ELSE 0 END
 		FROM import i LEFT JOIN client c ON c.id = i.client_id`
 
 // Import is one hand-over of rows and what came of it.
@@ -18,6 +23,8 @@ type Import struct {
 	New    int
 	Known  int
 	Note   string
+	// Counts says that all its ledger rows are counts, and Assumed that all are assumed from past orders.
+	Counts, Assumed bool
 }
 
 // AddImport records a hand-over and returns its number.
@@ -84,7 +91,8 @@ func (tx *Tx) RemoveImport(id int64) error {
 }
 
 func scanImport(row scanner) (in Import, err error) {
-	err = row.Scan(&in.ID, instant{&in.At}, &in.Kind, &in.Client, &in.File, &in.New, &in.Known, &in.Note)
+	err = row.Scan(&in.ID, instant{&in.At}, &in.Kind, &in.Client, &in.File, &in.New, &in.Known, &in.Note,
+		&in.Counts, &in.Assumed)
 	return in, err
 }
 
