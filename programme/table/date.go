@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -219,7 +220,7 @@ func (d *dates) disagreement() *Error {
 		day.first.raw, lineList(day.lines, day.total), month.first.raw, lineList(month.lines, month.total))}
 }
 
-// found counts the dates of one kind, with the lines of the first of them for a message.
+// found counts the dates of one kind, with their first lines in order for a message.
 type found struct {
 	first *dateText
 	lines []int
@@ -237,15 +238,14 @@ func (d *dates) where(is func(*dateParts) bool) found {
 			f.first = t
 		}
 		f.total += t.count
-		for _, n := range t.lines {
-			if len(f.lines) < namedLines {
-				f.lines = append(f.lines, n)
-			}
-		}
+		f.lines = append(f.lines, t.lines...)
 	}
-	if f.total < len(f.lines) {
+	slices.Sort(f.lines)
+	f.lines = slices.Compact(f.lines)
+	if len(f.lines) < namedLines { // these are all: two dates of a line are one line
 		f.total = len(f.lines)
 	}
+	f.lines = f.lines[:min(len(f.lines), namedLines)]
 	return f
 }
 

@@ -2,10 +2,12 @@ package table_test
 
 import (
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/unicode/norm"
 	"pgregory.net/rapid"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -24,6 +26,41 @@ func TestReadDateKnowsDatesThatNeedNoOrder(t *testing.T) {
 		require.Empty(t, why, raw)
 		require.Equal(t, want, got.String(), raw)
 	}
+}
+
+// Dates in words are read as seven languages write them: testdata/cldr-dates.tsv has its source at its head.
+func TestDatesInWordsAreReadAsTheirLanguagesWriteThem(t *testing.T) {
+	text, err := os.ReadFile("testdata/cldr-dates.tsv")
+	require.NoError(t, err)
+	read := 0
+	for line := range strings.Lines(string(text)) {
+		if strings.HasPrefix(line, "#") {
+			continue
+		}
+		cells := strings.Split(strings.TrimSpace(line), "\t")
+		for _, raw := range []string{cells[2], strings.ToUpper(cells[2]), norm.NFD.String(cells[2])} {
+			got, why := table.ReadDate(raw, table.InferDates)
+			require.Empty(t, why, raw)
+			require.Equal(t, cells[3], got.String(), raw)
+		}
+		read++
+	}
+	require.Equal(t, 222, read)
+	for raw, want := range map[string]string{"Mo, 9.3.2026": "2026-03-09", "1er mars 2026": "2026-03-01",
+		"9. Maerz 2026": "2026-03-09", "Mo, den 9. Mrz 2026": "2026-03-09", "9 jui 2026": "", "9 brumaire 2026": ""} {
+		got, why := table.ReadDate(raw, table.DayFirst)
+		if want == "" {
+			require.NotEmpty(t, why, "%s is read as %s", raw, got)
+			continue
+		}
+		require.Empty(t, why, raw)
+		require.Equal(t, want, got.String(), raw)
+	}
+}
+
+func TestLinesOfAmbiguousDatesStandInOrder(t *testing.T) {
+	_, err := readDates("when\n3/4/2026\n5/4/2026\n3/4/2026\n6/4/2026\n5/4/2026\n")
+	require.ErrorContains(t, err, `"3/4/2026" (lines 2, 3, 4, 5 and 6) is `)
 }
 
 func TestReadDateSaysWhatIsWrong(t *testing.T) {

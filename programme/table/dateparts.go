@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -127,7 +128,7 @@ func dateWords(s string) []string {
 		switch {
 		case r >= '0' && r <= '9':
 			k = 1
-		case unicode.IsLetter(r):
+		case unicode.IsLetter(r) || unicode.IsMark(r):
 			k = 2
 		case !strings.ContainsRune(" .-/,", r):
 			return nil
@@ -141,17 +142,18 @@ func dateWords(s string) []string {
 		kind = k
 	}
 	flush(len(s))
-	return dropOrdinals(words)
+	return dropSmallWords(words)
 }
 
-// dropOrdinals turns 9th March into 9 March.
-func dropOrdinals(words []string) []string {
+// dropSmallWords turns 9th March and 9 de marzo into 9 March and 9 marzo.
+func dropSmallWords(words []string) []string {
 	kept := words[:0]
 	for i, w := range words {
-		if i > 0 && len(w) == 2 && strings.Contains("st nd rd th", strings.ToLower(w)) && isDigits(words[i-1]) {
+		w := strings.ToLower(w)
+		if i > 0 && (slices.Contains(ordinals, w) && isDigits(words[i-1]) || slices.Contains(particles, w)) {
 			continue
 		}
-		kept = append(kept, w)
+		kept = append(kept, words[i])
 	}
 	return kept
 }
@@ -191,7 +193,7 @@ func threeWords(raw string, w []string) dateParts {
 	return dateParts{}
 }
 
-// lettered reads a date whose month is a word: 9 Mar 2026, March 9, 2026, 2026 Mar 9.
+// lettered reads a date whose month is a word: 9 Mar 2026, March 9, 2026, 2026 Mar 9, 9. März 2026.
 func lettered(w []string, at int, month int) dateParts {
 	var rest []string
 	for i, x := range w {
@@ -215,30 +217,6 @@ func lettered(w []string, at int, month int) dateParts {
 		y = fullYear(y)
 	}
 	return dateParts{kind: settled, civil: civil{y, month, number(day)}}
-}
-
-// monthNamed knows English months by their first three letters or more.
-func monthNamed(w string) (int, bool) {
-	w = strings.ToLower(w)
-	if len(w) < 3 {
-		return 0, false
-	}
-	for m := time.January; m <= time.December; m++ {
-		if strings.HasPrefix(strings.ToLower(m.String()), w) || w == "sept" && m == time.September {
-			return int(m), true
-		}
-	}
-	return 0, false
-}
-
-func isWeekday(w string) bool {
-	w = strings.ToLower(w)
-	for d := time.Sunday; d <= time.Saturday; d++ {
-		if len(w) >= 3 && strings.HasPrefix(strings.ToLower(d.String()), w) {
-			return true
-		}
-	}
-	return false
 }
 
 func isDigits(s string) bool {
