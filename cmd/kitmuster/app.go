@@ -8,7 +8,6 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -167,26 +166,12 @@ func readEach[T any](words []string, read func(string) (T, error)) ([]T, error) 
 func show(w io.Writer, blocks ...page.Block) { _ = draw(w, page.Page{Blocks: blocks}) }
 
 // draw draws a page as wide as the terminal is; in a pipe or a file tables are as wide as they need.
-func draw(w io.Writer, p page.Page) error { return page.Terminal(w, p, terminalWidth(w)) }
-
-// usualWidth is the width of a terminal that does not tell its own: 80 columns,
-// those of the VT100 (DEC, VT100 User Guide, 1978).
-const usualWidth = 80
-
-// terminalWidth returns the columns of the terminal that w writes to, or 0 where it is none. What
-// the variable COLUMNS says goes first (POSIX.1-2024, Base Definitions, section 8.3).
-func terminalWidth(w io.Writer) int {
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return 0
+func draw(w io.Writer, p page.Page) error {
+	columns := 0
+	if s, ok := w.(*screen); ok {
+		columns = s.columns
 	}
-	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
-		return n
-	}
-	if n, _, err := term.GetSize(int(f.Fd())); err == nil && n > 0 {
-		return n
-	}
-	return usualWidth
+	return page.Terminal(unfolded(w), p, columns)
 }
 
 // completeClient offers the codes of the applied programmes to the shell.

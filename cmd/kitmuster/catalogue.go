@@ -78,7 +78,7 @@ func newCatalogueExport(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return catalogue.Write(a.out, catalogue.Sorted(shop.Items))
+			return catalogue.Write(unfolded(a.out), catalogue.Sorted(shop.Items))
 		},
 	}
 }

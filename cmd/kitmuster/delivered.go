@@ -114,7 +114,7 @@ func (a *app) delivered(ctx context.Context, b *books.Books, codes []string, fro
 	if err != nil {
 		return err
 	}
-	_, err = a.out.Write(csv)
+	_, err = unfolded(a.out).Write(csv)
 	return err
 }
 

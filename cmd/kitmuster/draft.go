@@ -30,7 +30,7 @@ draft, change what you know better, and run 'kitmuster programme apply'.`,
 			"  kitmuster programme draft intake.yaml",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if blank {
-				_, err := a.out.Write(setup.WriteIntake(setup.BlankIntake()))
+				_, err := unfolded(a.out).Write(setup.WriteIntake(setup.BlankIntake()))
 				return err
 			}
 			if len(args) != 1 {

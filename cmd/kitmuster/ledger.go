@@ -22,7 +22,7 @@ func newLedgerCommand(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return ledger.Write(a.out, moves)
+			return ledger.Write(unfolded(a.out), moves)
 		}))
 	return c
 }

@@ -140,7 +140,7 @@ browser, its pictures inside. It sends nothing.`,
 						if err != nil {
 							return err
 						}
-						_, err = fmt.Fprintf(a.out, "Subject: %s\n\n%s", l.Subject, text)
+						_, err = fmt.Fprintf(unfolded(a.out), "Subject: %s\n\n%s", l.Subject, text)
 						return err
 					}
 					html, err := folder.Preview(l.Bytes)

@@ -38,14 +38,14 @@ func main() {
 // run executes one command line and returns the exit status, so that tests
 // drive the program without a process.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{in: stdin, out: stdout, err: stderr, now: time.Now}
+	a := &app{in: stdin, out: onScreen(stdout), err: onScreen(stderr), now: time.Now}
 	root := newRoot(a)
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	if err == nil {
 		return exitDone
 	}
-	fmt.Fprintf(stderr, "kitmuster: %v\n", err)
+	fmt.Fprintf(a.err, "kitmuster: %v\n", err)
 	if _, ok := errors.AsType[usageError](err); ok {
 		return exitUsage
 	}

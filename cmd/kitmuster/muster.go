@@ -63,7 +63,7 @@ and orders nothing; 'kitmuster round' makes proposals from the same figures.`,
 }
 
 func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
+	enc := json.NewEncoder(unfolded(w))
 	enc.SetIndent("", "  ")
 	return enc.Encode(v)
 }

@@ -37,7 +37,7 @@ func newProgrammeShowCommand(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			_, err = a.out.Write(row.Programme)
+			_, err = unfolded(a.out).Write(row.Programme)
 			return err
 		}),
 	}

@@ -23,7 +23,7 @@ func newRosterCommand(a *app) *cobra.Command {
 			}
 			// Who is forgotten has no name to write, and a roster without one is refused.
 			named := slices.DeleteFunc(people, func(p programme.Person) bool { return p.Name == "" })
-			return roster.Write(a.out, named)
+			return roster.Write(unfolded(a.out), named)
 		}), newRosterListCommand(a), newRosterForgetCommand(a))
 	return c
 }

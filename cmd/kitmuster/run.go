@@ -24,7 +24,7 @@ Its log goes to standard error. 'kitmuster status' shows from another terminal h
 it stands; 'kitmuster service print' lets it start with the machine.`,
 		Example: "  kitmuster run --home /srv/shop",
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
-			log := logkey.New(a.err, a.logSetting(func(l config.Log) string { return l.Format }, "auto"),
+			log := logkey.New(unfolded(a.err), a.logSetting(func(l config.Log) string { return l.Format }, "auto"),
 				a.logSetting(func(l config.Log) string { return l.Level }, "info"))
 			d, err := daemon.New(cmd.Context(), daemon.Options{Home: a.home, Log: log, Now: a.now})
 			if err != nil {

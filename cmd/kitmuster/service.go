@@ -37,7 +37,7 @@ start it. A backup folder outside the shop's folder needs a line of its own ther
 			if strings.ContainsAny(home+program+user, "\n\r") {
 				return usagef("a path with a line break cannot stand in a unit file")
 			}
-			_, err = fmt.Fprint(a.out, unit(program, home, user))
+			_, err = fmt.Fprint(unfolded(a.out), unit(program, home, user))
 			return err
 		},
 	}

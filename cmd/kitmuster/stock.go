@@ -97,7 +97,7 @@ import'. It changes nothing.`,
 			if err != nil {
 				return err
 			}
-			return stock.Write(a.out, lines)
+			return stock.Write(unfolded(a.out), lines)
 		}),
 	}
 }

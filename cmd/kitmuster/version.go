@@ -23,7 +23,7 @@ the program goes.`,
 		Example: "  kitmuster version\n  kitmuster version --notices | less",
 		RunE: func(*cobra.Command, []string) error {
 			if licences {
-				_, err := io.WriteString(a.out, notices)
+				_, err := io.WriteString(unfolded(a.out), notices)
 				return err
 			}
 			_, err := fmt.Fprintln(a.out, "kitmuster", version)

@@ -4,6 +4,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"github.com/kitmuster/kitmuster/notify/page"
 )
 
 // readUses gives c and every command below it what its line of use says: which words it takes
@@ -20,6 +22,9 @@ func (a *app) readUses(c *cobra.Command) {
 		case strings.HasPrefix(named, "CLIENT"):
 			c.ValidArgsFunction = a.completeClient
 		}
+	}
+	if _, folded := a.out.(*screen); folded {
+		c.Long = page.Unwrap(c.Long)
 	}
 	for _, sub := range c.Commands() {
 		a.readUses(sub)

@@ -174,3 +174,47 @@ func TestSharesOfAPaperAddUpToItsWidth(t *testing.T) {
 	got := table.Shares()
 	require.InDeltaSlice(t, []float64{0.4, 0.2, 0.2, 0.2}, got, 1e-12)
 }
+
+func TestRunningTextIsFoldedUnderItself(t *testing.T) {
+	for _, c := range []struct{ name, pieces, want string }{
+		{"short", "as it  is\n", "as it  is\n"},
+		{"a paragraph", "one two three four five\n", "one two three\nfour five\n"},
+		{"an indent", "  one two three four\n", "  one two\n  three four\n"},
+		{"a label", "ok    one two three\n", "ok    one two\n      three\n"},
+		{"a label too wide", "a long label  one two\n", "a long label\none two\n"},
+		{"a command", "  kitmuster one two three four\n", "  kitmuster one two three four\n"},
+		{"a command in quotes", "say 'kitmuster one' then\n", "say\n'kitmuster one'\nthen\n"},
+		{"a word too long", "at onetwothreefourfive\n", "at\nonetwothreefourfive\n"},
+		{"pieces of a line", "one two|, three four|\nfive\n", "one two, three\nfour\nfive\n"},
+		{"wide letters", "梅美咲 梅美咲 梅\n", "梅美咲 梅美咲\n梅\n"},
+		{"a question", "one two three? ", "one two three? "},
+	} {
+		f := page.Folder{Columns: 14}
+		var got strings.Builder
+		for piece := range strings.SplitSeq(c.pieces, "|") {
+			got.WriteString(f.Fold(piece))
+		}
+		require.Equal(t, c.want, got.String(), c.name)
+	}
+}
+
+func TestParagraphsAreUnwrapped(t *testing.T) {
+	require.Equal(t, "one two\n\nthree\n  code\n  more\nfour five\n",
+		page.Unwrap("one\ntwo\n\nthree\n  code\n  more\nfour\nfive\n"))
+	require.Empty(t, page.Unwrap(""))
+}
+
+// Folding changes nothing but spaces into line breaks.
+func TestFoldingLosesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringMatching(`(([a-z']{0,9}|  |'kitmuster x y'|é|\n) ){0,30}`).Draw(t, "text")
+		f := page.Folder{Columns: rapid.IntRange(1, 40).Draw(t, "columns")}
+		var got strings.Builder
+		for rest := text; rest != ""; {
+			n := rapid.IntRange(1, len(rest)).Draw(t, "piece")
+			got.WriteString(f.Fold(rest[:n]))
+			rest = rest[n:]
+		}
+		require.Equal(t, strings.Fields(text), strings.Fields(got.String()))
+	})
+}

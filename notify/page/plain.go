@@ -10,8 +10,8 @@ import (
 const (
 	// mailWidth is the most letters in a line of a plain mail.
 	mailWidth = 74
-	// screenWidth is the most letters in a line of a paragraph on a terminal; a table may be wider.
-	screenWidth = 100
+	// ScreenWidth is the most letters in a line of a paragraph on a terminal; a table may be wider.
+	ScreenWidth = 100
 )
 
 // PlainText draws the page for a plain mail.
@@ -20,9 +20,9 @@ func PlainText(p Page) string { return plain{width: mailWidth, table: mailWidth}
 // Terminal draws the page for a terminal of so many columns; with 0 columns nothing
 // bounds its tables, as in a pipe.
 func Terminal(w io.Writer, p Page, columns int) error {
-	d := plain{width: screenWidth, screen: true, table: columns}
+	d := plain{width: ScreenWidth, screen: true, table: columns}
 	if columns > 0 {
-		d.width = min(columns, screenWidth)
+		d.width = min(columns, ScreenWidth)
 	}
 	_, err := io.WriteString(w, d.page(p))
 	return err
@@ -157,6 +157,122 @@ func (d plain) foldLine(s, indent string) string {
 		at += n
 	}
 	return b.String()
+}
+
+// Unwrap joins the lines of each paragraph, so that a screen of another width can fold it.
+// A line that begins with a space is no running text and stays by itself.
+func Unwrap(text string) string {
+	var b strings.Builder
+	var before string
+	for line := range strings.SplitSeq(text, "\n") {
+		switch {
+		case b.Len() == 0:
+		case before == "" || line == "" || before[0] == ' ' || line[0] == ' ':
+			b.WriteByte('\n')
+		default:
+			b.WriteByte(' ')
+		}
+		b.WriteString(line)
+		before = line
+	}
+	return b.String()
+}
+
+// Folder folds running text that is wider than a screen at its spaces, as it is written
+// piece by piece. What follows hangs under the text of its line: under what stands behind
+// its indent or the gap of two spaces that ends its label. A command to copy stays whole.
+type Folder struct {
+	Columns int
+	at      int // the column at which the next piece begins
+	hang    int // where its lines go on
+	whole   bool
+}
+
+// Fold returns the next piece with the line breaks that it needs.
+func (f *Folder) Fold(text string) string {
+	var b strings.Builder
+	for line := range strings.Lines(text) {
+		words, ends := strings.CutSuffix(line, "\n")
+		if f.at == 0 {
+			f.hang = hangOf(words, f.Columns)
+			f.whole = strings.HasPrefix(strings.TrimLeft(words, " "), "kitmuster ")
+		}
+		f.line(&b, words)
+		if ends {
+			b.WriteByte('\n')
+			f.at = 0
+		}
+	}
+	return b.String()
+}
+
+func (f *Folder) line(b *strings.Builder, words string) {
+	if wide := cells(words); f.whole || f.at+wide <= f.Columns {
+		b.WriteString(words)
+		f.at += wide
+		return
+	}
+	if f.at == 0 {
+		b.WriteString(words[:f.hang])
+		words = words[f.hang:]
+		f.at = f.hang
+	}
+	apart := strings.HasPrefix(words, " ")
+	for _, w := range unbroken(words) {
+		wide := cells(w)
+		switch {
+		case !apart:
+		case f.at+1+wide > f.Columns:
+			b.WriteString("\n" + strings.Repeat(" ", f.hang))
+			f.at = f.hang
+		default:
+			b.WriteByte(' ')
+			f.at++
+		}
+		b.WriteString(w)
+		f.at += wide
+		apart = true
+	}
+	if strings.HasSuffix(words, " ") {
+		b.WriteByte(' ')
+		f.at++
+	}
+}
+
+// hangOf returns the length of what stands before the text of a line: its indent, or with
+// it a label and the gap behind that, which lie within the first half of the columns.
+func hangOf(line string, columns int) int {
+	hang := len(line) - len(strings.TrimLeft(line, " "))
+	for i := hang; i < len(line); i++ {
+		gap := len(line[i:]) - len(strings.TrimLeft(line[i:], " "))
+		if i += gap; gap > 1 && i <= columns/2 && i < len(line) {
+			hang = i
+		}
+	}
+	if cells(line[:hang]) != hang { // a label of letters of other widths
+		return 0
+	}
+	return hang
+}
+
+// unbroken parts a text at its spaces, except inside commands between quotes.
+func unbroken(s string) []string {
+	var out []string
+	quoted := false
+	for w := range strings.FieldsSeq(s) {
+		if quoted {
+			out[len(out)-1] += " " + w
+		} else {
+			out = append(out, w)
+		}
+		if strings.Contains(w, "'kitmuster") {
+			quoted = true
+		}
+		if at := strings.LastIndexByte(w, '\''); at >= 0 && !strings.HasPrefix(w[at:], "'kitmuster") {
+			quoted = false
+		}
+	}
+	return out
 }
 
 // cells counts the columns that s takes on a terminal: wide letters take two.
