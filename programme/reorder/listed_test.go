@@ -136,7 +136,7 @@ func TestWhatHasHappenedSinceAnOrder(t *testing.T) {
 		row(monday, programme.Ended, programme.Worn, 1), row(monday+1, programme.Ended, programme.Worn, 2),
 		row(asOf, programme.Ended, programme.Lost, 4),
 		row(asOf+1, programme.Ended, programme.Worn, 8), row(monday+5, programme.Issued, "", 16),
-		row(monday+5, programme.Ended, programme.LeftReason, 32),
+		row(monday+5, programme.Ended, programme.LeftReason, 32), row(monday+6, programme.Ended, programme.SizeChange, 64),
 	}, asOf)
 	require.Equal(t, []string{"joined", "today"}, l.Joined)
 	require.Equal(t, map[programme.SKU]int{sku("tee", "M"): 6}, l.Ended)

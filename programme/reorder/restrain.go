@@ -22,7 +22,7 @@ type Last struct {
 	// Known are the staff numbers of those whom the order had pieces for.
 	Known map[string]bool
 	// Joined are the staff numbers of people who started since and were not known. Ended counts the pieces whose
-	// end was written down or found missing since, pieces of leavers apart.
+	// end was written down or found missing since, those given back still good apart.
 	Joined []string
 	Ended  map[programme.SKU]int
 }
@@ -172,7 +172,8 @@ func beyond(ended int, expected float64) bool {
 }
 
 // Happened reads from the records what has happened from the order up to and including asOf: who started, and how
-// many pieces came to an end, pieces of leavers apart.
+// many pieces came to an end. Pieces given back as good as they were, by leavers and for another size, are none: the
+// order expected no such endings, and a size that is missing then is short by itself.
 func (l *Last) Happened(people []programme.Person, movements []programme.Movement, asOf programme.Date) {
 	for i := range people {
 		if p := &people[i]; p.Start > l.AsOf && p.ActiveOn(asOf) && !l.Known[p.StaffID] {
@@ -181,7 +182,7 @@ func (l *Last) Happened(people []programme.Person, movements []programme.Movemen
 	}
 	for i := range movements {
 		m := &movements[i]
-		if m.Date > l.AsOf && m.Date <= asOf && m.Kind == programme.Ended && m.Reason != programme.LeftReason {
+		if m.Date > l.AsOf && m.Date <= asOf && m.Kind == programme.Ended && !m.Reason.StillGood() {
 			l.Ended[m.SKU] += m.Pieces
 		}
 	}
