@@ -45,7 +45,7 @@ func (d *maker) cautions() []string {
 		says = append(says, "Protective clothing: its class, label and the safety officer decide, not wear figures. Nothing protective of other kinds is in this draft.")
 	}
 	if in.Flames {
-		says = append(says, "Open flame or hot fat: cotton tops are not flame-resistant either, and most aprons are part polyester: ask for cotton ones; where the risk asks for protective clothing, follow local rules.")
+		says = append(says, "Open flame or hot fat: cotton is not flame-resistant either, and most aprons and work trousers are part polyester: ask for cotton ones; where the risk asks for protective clothing, follow local rules.")
 	}
 	if in.Work.Food || in.Trade == Food {
 		says = append(says, "Food: outer clothing must be clean at the start of each shift; local food rules decide on caps and aprons.")

@@ -131,6 +131,17 @@ func TestClothFollowsWashingAndDanger(t *testing.T) {
 	}
 	require.Equal(t, programme.Cotton, fibre(line(&made(t, kitchen()).Client, "cook", "top").Garment),
 		"near flames no polyester")
+	garage := kitchen()
+	garage.Trade, garage.Work.Food = draft.Garage, false
+	d := made(t, garage)
+	for _, r := range d.Client.Roles {
+		for i := range r.Kit {
+			require.Equal(t, programme.Cotton, fibre(r.Kit[i].Garment), "near flames no polyester on the legs either")
+		}
+	}
+	require.NotNil(t, line(&d.Client, "cook", "top"))
+	garage.Flames = false
+	require.NotNil(t, line(&made(t, garage).Client, "cook", "bottom"), "without flames trousers of a blend will do")
 	require.Equal(t, programme.Blend, fibre(line(&made(t, clinic()).Client, "nurse", "top").Garment),
 		"an industrial laundry eats cotton")
 }

@@ -50,10 +50,7 @@ func (in *Intake) items(r Role) []item {
 	}
 	if in.Trade == Garage || in.Trade == Building || in.Trade == Grounds || in.Trade == Delivery ||
 		in.Trade == Workshop {
-		all = append(all, item{
-			what: "work trousers", classes: []string{"blend-work-shirt", "cotton-woven"}, families: []string{"bottom"},
-			why: "knees and pockets wear first in this trade; left without print", each: in.sets(r), wears: in.days(r),
-		})
+		all = append(all, in.trousers(r))
 	}
 	if in.Work.Food || in.Trade == Food {
 		all = append(all, item{
@@ -80,6 +77,20 @@ func (in *Intake) items(r Role) []item {
 		})
 	}
 	return all
+}
+
+// trousers are of a blend, which wears longest at knees and pockets, but near flames of cotton alone: where the
+// catalogue has none, the draft says so and leaves them to the owner.
+func (in *Intake) trousers(r Role) item {
+	t := item{
+		what: "work trousers", classes: []string{"blend-work-shirt", "cotton-woven"}, families: []string{"bottom"},
+		why: "knees and pockets wear first in this trade; left without print", each: in.sets(r), wears: in.days(r),
+	}
+	if in.Flames {
+		t.classes = []string{"cotton-woven"}
+		t.why = "near flame or hot fat polyester can melt onto skin, so cotton; left without print"
+	}
+	return t
 }
 
 func (in *Intake) cap(r Role, why string) item {
