@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -81,7 +82,7 @@ func heldJSON(day programme.Date, list []round.HeldOf) heldDocument {
 }
 
 func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
-	t := page.Table{Columns: page.Columns("Client", "#Pieces", "Garment", "Colour", "Size", "For", "#Label allows")}
+	t := page.Table{Columns: page.Columns("Client", "#Pieces", "Garment", "Colour", "Size", "For", "#Label allows", "Label used up")}
 	for _, h := range list {
 		for i := range h.Holds {
 			x := &h.Holds[i]
@@ -90,13 +91,14 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 				label = fmt.Sprintf("%.0f washes", x.LabelWashes)
 			}
 			t.Row(h.Client.Code, x.Pieces, shop.GarmentName(x.Garment), x.Colour, x.Size,
-				namedWords(h.Staff, x.Named), label)
+				cmp.Or(wearersWords(h.Staff, x.Wearers()), "nobody yet"), label, wearersWords(h.Staff, x.LabelSpent()))
 		}
 	}
 	if len(t.Rows) == 0 {
 		fmt.Fprintln(a.out, "Nothing waits for a person's yes.")
 	} else {
 		show(a.out, t)
+		fmt.Fprintln(a.out, "\nLabel used up: who wears pieces that have had, by our reckoning, all the washes that the label allows.")
 		fmt.Fprintln(a.out, "\nProtective clothing is never ordered by the program. "+strings.ReplaceAll(heldCaution,
 			"\n", " "))
 		fmt.Fprintln(a.out, "Then: kitmuster held yes CLIENT, or kitmuster held no CLIENT.")
@@ -109,17 +111,14 @@ func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
 	}
 }
 
-// namedWords names the first few people.
-func namedWords(staff programme.Roster, named []reorder.Named) string {
+// wearersWords names the first few people.
+func wearersWords(staff programme.Roster, wearers []string) string {
 	var words []string
-	for i := range named {
+	for i, id := range wearers {
 		if i == 3 {
-			return strings.Join(words, ", ") + fmt.Sprintf(" and %d more", len(named)-3)
+			return strings.Join(words, ", ") + fmt.Sprintf(" and %d more", len(wearers)-3)
 		}
-		words = append(words, staff.Called(named[i].StaffID))
-	}
-	if len(words) == 0 {
-		return "nobody yet"
+		words = append(words, staff.Called(id))
 	}
 	return strings.Join(words, ", ")
 }

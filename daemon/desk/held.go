@@ -55,7 +55,10 @@ func (v *visit) heldPage() error {
 			if h.LabelWashes > 0 {
 				label = fmt.Sprintf("%.0f washes", h.LabelWashes)
 			}
-			t.Row(v.what(h.SKU), wearersOf(h, people), label, page.Asking(&page.Field{
+			if spent := h.LabelSpent(); len(spent) > 0 {
+				label += "; pieces worn by " + wearersOf(spent, people) + " have had them all"
+			}
+			t.Row(v.what(h.SKU), cmp.Or(wearersOf(h.Wearers(), people), "nobody yet"), label, page.Asking(&page.Field{
 				Name: "n:" + h.String(), Label: "Pieces of " + v.what(h.SKU), Bare: true, Ask: page.AskNumber,
 				Value: strconv.Itoa(h.Pieces), Least: "0", Most: "10000",
 			}))
@@ -81,11 +84,10 @@ func (v *visit) heldPage() error {
 	return v.show(p)
 }
 
-// wearersOf names those for whom clothing is held.
-func wearersOf(h *reorder.Hold, people []programme.Person) string {
+// wearersOf names people by their staff numbers.
+func wearersOf(wearers []string, people []programme.Person) string {
 	var names []string
-	for i := range h.Named {
-		id := h.Named[i].StaffID
+	for _, id := range wearers {
 		name := id
 		for j := range people {
 			if people[j].StaffID == id {
@@ -93,9 +95,6 @@ func wearersOf(h *reorder.Hold, people []programme.Person) string {
 			}
 		}
 		names = append(names, name)
-	}
-	if len(names) == 0 {
-		return "nobody yet"
 	}
 	return strings.Join(names, ", ")
 }

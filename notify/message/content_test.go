@@ -218,6 +218,38 @@ func TestProtectiveClothingIsHeldAndFlagged(t *testing.T) {
 	require.NotContains(t, buy, "Road vest")
 }
 
+// A label's limit is a hard stop (ISO 20471 asks for it to be stated): whoever wears a piece beyond it
+// must not read of replacements alone.
+func TestWearersBeyondALabelAreCounted(t *testing.T) {
+	for spent, want := range map[int]struct{ owner, customer string }{
+		0: {"(label: 25 washes), not ordered", "allows 25 washes and no more. "},
+		1: {"(label: 25 washes; 1 person wears pieces that have had them all), not ordered",
+			"allows 25 washes and no more; by our reckoning 1 person wears pieces that have had them all. "},
+		2: {"(label: 25 washes; 2 people wear pieces that have had them all), not ordered",
+			"allows 25 washes and no more; by our reckoning 2 people wear pieces that have had them all. "},
+	} {
+		worn := func(holds []reorder.Hold) {
+			for h := range holds {
+				holds[h].Named = nil
+				for i := range spent {
+					holds[h].Named = append(holds[h].Named, reorder.Named{StaffID: fmt.Sprint(i), Washes: 25})
+				}
+			}
+		}
+		o, r := aReorder(), aRound()
+		worn(o.Proposal.Holds)
+		for i := range r.Due {
+			worn(r.Due[i].Proposal.Holds)
+		}
+		mail, err := message.ComposeReorder(o)
+		require.NoError(t, err)
+		require.Contains(t, strings.Join(strings.Fields(mail.Text), " "), want.customer)
+		mail, err = message.ComposeRound(r)
+		require.NoError(t, err)
+		require.Contains(t, strings.Join(strings.Fields(mail.Text), " "), want.owner)
+	}
+}
+
 func TestTicketWarnsOfDyeAndFlame(t *testing.T) {
 	j := aJob()
 	for i := range j.Shop.Garments {

@@ -32,9 +32,12 @@ func (r *Round) allHeld() []Held {
 func (t notation) holdWords(holds []reorder.Hold) []string {
 	var pieces []tally
 	at := map[string]*reorder.Hold{}
+	spent := map[programme.SKU][]string{}
 	for i := range holds {
 		pieces = append(pieces, tally{holds[i].SKU, holds[i].Pieces})
 		at[holds[i].Garment] = &holds[i]
+		line := programme.SKU{Garment: holds[i].Garment, Colour: holds[i].Colour}
+		spent[line] = append(spent[line], holds[i].LabelSpent()...)
 	}
 	var out []string
 	for _, table := range t.sizeTables(pieces) {
@@ -42,17 +45,34 @@ func (t notation) holdWords(holds []reorder.Hold) []string {
 		for _, r := range table.Rows {
 			out = append(out, fmt.Sprintf("%s, %s: %s (%s), %s. %s", table.Garment, r.Colour,
 				programme.NumberOf(r.Total, "piece"), table.sizesOf(r), protectiveWords(h.Protective),
-				labelWords(h.LabelWashes)))
+				labelWords(h.LabelWashes, headcount(spent[programme.SKU{Garment: h.Garment, Colour: r.Colour}]))))
 		}
 	}
 	return out
 }
 
-func labelWords(washes float64) string {
-	if washes <= 0 {
+// labelWords says what a label allows, and how many people wear pieces that have had all of it.
+func labelWords(washes float64, spent int) string {
+	switch {
+	case washes <= 0:
 		return "The records know of no limit on its label: look."
+	case spent == 1:
+		return fmt.Sprintf("Its label allows %.0f washes and no more; by our reckoning 1 person wears pieces that have had them all.",
+			washes)
+	case spent > 1:
+		return fmt.Sprintf("Its label allows %.0f washes and no more; by our reckoning %d people wear pieces that have had them all.",
+			washes, spent)
 	}
 	return fmt.Sprintf("Its label allows %.0f washes and no more.", washes)
+}
+
+// headcount counts staff numbers, each once.
+func headcount(staff []string) int {
+	seen := map[string]bool{}
+	for _, s := range staff {
+		seen[s] = true
+	}
+	return len(seen)
 }
 
 // bought is the blanks to buy from one supplier over all clients.

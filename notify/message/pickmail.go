@@ -344,7 +344,7 @@ func (x *Pick) cautions(t notation) []string {
 		for _, l := range x.Bags[i].Take {
 			if g, ok := t.shop.Garment(l.Garment); ok && g.Protective != programme.NotProtective {
 				return []string{fmt.Sprintf("%s is %s: look at each piece and its label before it goes out. %s The maker's word, local codes and the client's own safety rules come first.",
-					t.garment(l.Garment), protectiveWords(g.Protective), labelWords(g.LabelWashes))}
+					t.garment(l.Garment), protectiveWords(g.Protective), labelWords(g.LabelWashes, 0))}
 			}
 		}
 	}

@@ -188,12 +188,14 @@ func (n *nobody) sentence() string {
 	return fmt.Sprintf("%s for starters, %d spare", programme.NumberOf(n.starters, "piece"), n.spare)
 }
 
-// heldWords returns a phrase for each garment that is held: 49 × Road vest (25 washes).
+// heldWords returns a phrase for each garment that is held: 49 × Road vest (label: 25 washes; 6 people wear
+// pieces that have had them all).
 func (t notation) heldWords(holds []reorder.Hold) []string {
 	var out []string
-	n := map[string]int{}
+	n, spent := map[string]int{}, map[string][]string{}
 	for i := range holds {
 		n[holds[i].Garment] += holds[i].Pieces
+		spent[holds[i].Garment] = append(spent[holds[i].Garment], holds[i].LabelSpent()...)
 	}
 	for i := range holds {
 		h := &holds[i]
@@ -202,12 +204,22 @@ func (t notation) heldWords(holds []reorder.Hold) []string {
 		}
 		label := ""
 		if h.LabelWashes > 0 {
-			label = fmt.Sprintf(" (label: %.0f washes)", h.LabelWashes)
+			label = fmt.Sprintf(" (label: %.0f washes%s)", h.LabelWashes, spentWords(headcount(spent[h.Garment])))
 		}
 		out = append(out, fmt.Sprintf("%d × %s%s", n[h.Garment], t.garment(h.Garment), label))
 		n[h.Garment] = 0
 	}
 	return out
+}
+
+func spentWords(spent int) string {
+	switch spent {
+	case 0:
+		return ""
+	case 1:
+		return "; 1 person wears pieces that have had them all"
+	}
+	return fmt.Sprintf("; %d people wear pieces that have had them all", spent)
 }
 
 // dueTable is a row for each client that is due.

@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
@@ -36,4 +37,20 @@ func TestHeldClothingIsNotAskedAboutTwice(t *testing.T) {
 			require.Equal(t, c.asked, len(left) == 1)
 		})
 	}
+}
+
+// Who wears protective clothing beyond its label is named once, and nobody where no label is known
+// or who is merely short of a piece.
+func TestWhoHasUsedUpALabel(t *testing.T) {
+	h := reorder.Hold{LabelWashes: 50, Named: []reorder.Named{
+		{StaffID: "7", Why: programme.CauseOwed},
+		{StaffID: "7", Washes: 105},
+		{StaffID: "8", Washes: 49.9},
+		{StaffID: "9", Washes: 50},
+		{StaffID: "9", Washes: 60},
+	}}
+	require.Equal(t, []string{"7", "8", "9"}, h.Wearers())
+	require.Equal(t, []string{"7", "9"}, h.LabelSpent())
+	h.LabelWashes = 0
+	require.Empty(t, h.LabelSpent())
 }

@@ -1,6 +1,10 @@
 package reorder
 
-import "github.com/kitmuster/kitmuster/programme"
+import (
+	"slices"
+
+	"github.com/kitmuster/kitmuster/programme"
+)
 
 // State is the state of a proposal.
 type State string
@@ -234,6 +238,27 @@ type Hold struct {
 	LabelWashes float64 `json:"label_washes"`
 	// Named are the people whose pieces are likeliest to need it.
 	Named []Named `json:"named,omitempty"`
+}
+
+// Wearers returns the staff numbers of those it is for, each once, in the order of need.
+func (h *Hold) Wearers() []string {
+	return h.wearers(func(*Named) bool { return true })
+}
+
+// LabelSpent returns the staff numbers of those who wear pieces that have, as far as the records
+// tell, had all the washes that their label allows, each once.
+func (h *Hold) LabelSpent() []string {
+	return h.wearers(func(n *Named) bool { return h.LabelWashes > 0 && n.Washes >= h.LabelWashes })
+}
+
+func (h *Hold) wearers(which func(*Named) bool) []string {
+	var out []string
+	for i := range h.Named {
+		if n := &h.Named[i]; which(n) && !slices.Contains(out, n.StaffID) {
+			out = append(out, n.StaffID)
+		}
+	}
+	return out
 }
 
 // SupplierOrder is one supplier's part of the blanks to buy, or a printer's of
