@@ -319,7 +319,7 @@ func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {
 			Start: bookstest.Autumn, Sizes: map[string]string{"shoe": "42"}},
 		"another size is an exchange": {Name: "Ada Brackenholt",
 			Sizes: map[string]string{"top": "L"}},
-		"there is a Dario Eastlake already": {Name: "Dario Eastlake", Role: "baker",
+		"Dario Eastlake (0004) was here until": {Name: "Dario Eastlake", Role: "baker",
 			Start: bookstest.Autumn},
 		"is named twice": good,
 		"the number 0001 is that of 0001 Ada Brackenholt": {Name: "Tove Ashlock", StaffID: "0001", Role: "baker",
@@ -330,6 +330,20 @@ func TestAStarterWhoIsWrongIsRefusedWithTheOthers(t *testing.T) {
 		require.ErrorContains(t, err, says)
 		require.Equal(t, before, whole(t, b), says)
 	}
+}
+
+// Somebody who left and comes back is the same person, not "another": the refusal says what to do.
+func TestWhoComesBackAfterLeavingIsEnteredAnew(t *testing.T) {
+	ctx := context.Background()
+	b := bookstest.New(t)
+	again := record.Starters{Options: on(bookstest.Autumn), People: []record.Starter{{Name: "Dario Eastlake",
+		Role: "baker", Start: bookstest.Autumn, Sizes: map[string]string{"top": "M", "bottom": "32/32"}}}}
+	_, err := record.Start(ctx, b, again)
+	require.ErrorContains(t, err, "was here until ")
+	require.ErrorContains(t, err, "who comes back is entered anew")
+	again.People[0].StaffID = "0001b"
+	_, err = record.Start(ctx, b, again)
+	require.NoError(t, err)
 }
 
 // 0001 holds three polos M and takes L from now on; two of L lie on the shelf. Two

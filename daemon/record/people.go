@@ -66,6 +66,10 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	for i := range people {
 		k := &people[i]
 		if s.StaffID == "" && match.Plain(k.Name) == match.Plain(p.Name) {
+			if !k.End.IsZero() && k.End < p.Start {
+				return p, fmt.Errorf("%s (%s) was here until %s; who comes back is entered anew, like another person of that name: give a staff number with --number",
+					k.Name, k.StaffID, e.day(k.End))
+			}
 			return p, fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number",
 				k.Name, k.StaffID, e.day(k.Start))
 		}
