@@ -63,6 +63,10 @@ func TestApplyingShowsWhatChangesAndIsDoneOnce(t *testing.T) {
 	require.Equal(t, "pomarrow:\n  cover weeks: 0 → 6\nApplied: pomarrow.\n", out)
 	_, out, _ = kit(t, home, "programme", "show", "pomarrow")
 	require.Contains(t, out, "cover_weeks: 6")
+
+	replaceIn(t, programmeFile(home, "pomarrow"), "regime: ", "softener: yes\n  regime: ")
+	_, out, _ = kit(t, home, "programme", "apply", programmeFile(home, "pomarrow"))
+	require.Contains(t, out, "mind: what was worn so far counts as washed in the new way, too")
 	_, out, _ = kit(t, home, "programme", "show", "pomarrow", "--json")
 	var shown struct {
 		Format    int

@@ -56,9 +56,13 @@ type change struct {
 	says   []string
 	// same: the file is what is applied, to the byte.
 	same bool
-	note string
-	edit kitEdit
+	// notes are what the owner should know of it besides.
+	notes []string
+	edit  kitEdit
 }
+
+// laundryChanged says what a programme cannot: since when it is washed in another way.
+const laundryChanged = "what was worn so far counts as washed in the new way, too, from its first day on: what the forecast says of it rests on that, and puts itself right as pieces of the new laundry end"
 
 // changes reads the files; the mistakes of all of them are one error.
 func (a *app) changes(ctx context.Context, b *books.Books, files []string) ([]change, error) {
@@ -126,7 +130,13 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 	if ch.edit, err = a.editOf(ctx, b, old, client); err != nil {
 		return nil, err
 	}
-	ch.note, err = orphans(ctx, b, client)
+	orphaned, err := orphans(ctx, b, client)
+	if orphaned != "" {
+		ch.notes = append(ch.notes, orphaned)
+	}
+	if old.Laundering != client.Laundering {
+		ch.notes = append(ch.notes, laundryChanged)
+	}
 	return ch, err
 }
 
@@ -209,7 +219,7 @@ func (a *app) show(shop *programme.Shop, ch *change) {
 			fmt.Fprintf(a.out, "  mind: %s\n", s)
 		}
 	}
-	if ch.note != "" {
-		fmt.Fprintf(a.out, "  mind: %s\n", ch.note)
+	for _, s := range ch.notes {
+		fmt.Fprintf(a.out, "  mind: %s\n", s)
 	}
 }
