@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -415,10 +416,18 @@ func TestTheOwnersMailNamesGoodsThatAreLate(t *testing.T) {
 // What is attached to a mail that waits can be had, to be mended and handed over; nothing is written over.
 func TestAttachedFilesOfAMailAreSaved(t *testing.T) {
 	home, into := shopWithProposals(t), t.TempDir()
+	form, err := filepath.Glob(filepath.Join(home, "drafts", "*.eml"))
+	require.NoError(t, err)
+	require.NotEmpty(t, form)
+	draft, err := os.ReadFile(form[0])
+	require.NoError(t, err)
+	to := regexp.MustCompile(`(?m)^To: .*`).FindString(strings.ReplaceAll(string(draft), "\r", ""))
+	require.NotEmpty(t, to)
 	letter := filepath.Join(t.TempDir(), "answer.eml")
-	require.NoError(t, os.WriteFile(letter, []byte("From: x@elsewhere.example\r\nSubject: the count\r\nDate: Tue, 3 Mar 2026 09:00:00 +0000\r\nMessage-ID: <1@x.example>\r\nMIME-Version: 1.0\r\n"+
+	require.NoError(t, os.WriteFile(letter, []byte("From:"+strings.TrimPrefix(to, "To:")+"\r\nSubject: the count\r\nDate: Tue, 3 Mar 2026 09:00:00 +0000\r\nMessage-ID: <1@x.example>\r\nMIME-Version: 1.0\r\n"+
 		"Content-Type: multipart/mixed; boundary=b\r\n\r\n--b\r\nContent-Type: text/plain\r\n\r\nHere.\r\n--b\r\nContent-Type: text/csv\r\nContent-Disposition: attachment; filename=\"../Lodge Count.CSV\"\r\n\r\nName\r\n--b--\r\n"), 0o600))
 	mustKit(t, home, "mail", "take", letter)
+	require.Contains(t, mustKit(t, home, "mail", "answers"), "the count")
 	require.NotContains(t, mustKit(t, home, "mail", "read", "1"), "written")
 	require.Contains(t, mustKit(t, home, "mail", "read", "1", "--save", into),
 		"written  "+filepath.Join(into, "lodge-count.csv"))
@@ -428,4 +437,12 @@ func TestAttachedFilesOfAMailAreSaved(t *testing.T) {
 	status, _, says := kit(t, home, "mail", "read", "1", "--save", into)
 	require.NotZero(t, status)
 	require.Contains(t, says, "nothing is written over it")
+
+	status, _, says = kit(t, home, "mail", "done", "1", "7")
+	require.NotZero(t, status)
+	require.Contains(t, says, "mail 7 does not wait for you")
+	require.Contains(t, mustKit(t, home, "mail", "answers"), "the count", "nothing was changed")
+	require.Contains(t, mustKit(t, home, "mail", "done", "1"), "Mail 1 is dealt with.")
+	require.Contains(t, mustKit(t, home, "mail", "answers"), "No mail that came waits for you.")
+	require.Contains(t, mustKit(t, home, "mail", "answers", "--all"), "dealt with by hand")
 }

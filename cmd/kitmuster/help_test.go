@@ -135,7 +135,7 @@ func TestTheExamplesOfTheHelpWorkAsWritten(t *testing.T) {
 	write(t, shop, "prices.csv", "Style No,colour,size,cost\npolo,navy,M,7.10\n")
 	write(t, shop, "march.csv", "")
 	mustKit(t, shop, "issue", "bakery", "0001", "polo") // for undo to take back
-	without := regexp.MustCompile(`^(proposal (accept|arrived|change|curve|decline|ordered|put-off|received|remake|show)|orders (12|arrived|sent)|mail (again|drop|preview|read|take)|counts drop|restore|replay|init$|run|desk|demo|service|check --online|programme (apply|draft intake)|.*\.xlsx|ledger import bakery orders|choose bakery --garment tee|change bakery 0001 --role)`)
+	without := regexp.MustCompile(`^(proposal (accept|arrived|change|curve|decline|ordered|put-off|received|remake|show)|orders (12|arrived|sent)|mail (again|done|drop|preview|read|take)|counts drop|restore|replay|init$|run|desk|demo|service|check --online|programme (apply|draft intake)|.*\.xlsx|ledger import bakery orders|choose bakery --garment tee|change bakery 0001 --role)`)
 	typed := 0
 	everyCommand(&app{out: io.Discard, err: io.Discard}, func(c *cobra.Command) {
 		if !c.HasParent() {

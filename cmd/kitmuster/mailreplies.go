@@ -148,7 +148,7 @@ with the reason: it is not plain what is meant, or it could not be believed. Wit
 --all it lists the last 200, whatever came of them.
 
 Next: 'kitmuster mail read N' shows one; what it means is entered like any answer, such
-as 'kitmuster proposal accept'.`,
+as 'kitmuster proposal accept'; then 'kitmuster mail done N' takes it off this list.`,
 		Example: "  kitmuster mail answers --all",
 		RunE: a.onBooks(func(ctx context.Context, b *books.Books, _ []string) error {
 			states := []store.ReplyState{store.ReplyAsked, store.ReplyQuarantined}
@@ -175,12 +175,56 @@ as 'kitmuster proposal accept'.`,
 					r.Subject, r.Why)
 			}
 			show(a.out, t)
+			if len(list) > 0 && !all {
+				fmt.Fprintln(a.out, "\n'kitmuster mail read N' shows one; 'kitmuster mail done N' takes it off this list.")
+			}
 			return nil
 		}),
 	}
 	c.Flags().BoolVar(&all, "all", false, "list those that are done or say nothing, too")
 	jsonFlag(c, &asJSON)
 	return c
+}
+
+func newMailDoneCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "done N ...",
+		Short: "Say that mails that waited for you are dealt with",
+		Long: `Takes mails off the list of those that wait for you: what they mean is entered, or
+nothing follows from them. They stay on record: 'kitmuster mail answers --all' lists them.`,
+		Example: "  kitmuster mail done 3\n  kitmuster mail done 3 4",
+		Args:    cobra.MinimumNArgs(1),
+		RunE: a.onBooks(func(ctx context.Context, b *books.Books, args []string) error {
+			numbers := make([]int64, len(args))
+			for i := range args {
+				n, err := readNumber(args[i])
+				if err != nil {
+					return err
+				}
+				numbers[i] = n
+			}
+			err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+				for _, n := range numbers {
+					ok, err := tx.DealWithReply(n, "dealt with by hand")
+					if err != nil {
+						return err
+					}
+					if !ok {
+						return fmt.Errorf("mail %d does not wait for you; 'kitmuster mail answers' lists those that do. Nothing was changed",
+							n)
+					}
+				}
+				return nil
+			})
+			if err != nil {
+				return err
+			}
+			for _, n := range numbers {
+				fmt.Fprintf(a.out, "Mail %d is dealt with.\n", n)
+			}
+			return nil
+		}),
+	}
 }
 
 func newMailReadCommand(a *app) *cobra.Command {

@@ -235,7 +235,8 @@ func TestNoAddressLeadsElsewhere(t *testing.T) {
 		require.NotContains(t, text, "Ada")
 	}
 	for _, path := range []string{"/client/nobody/leave", "/client/nobody/start", "/client/nobody/person/0001/end",
-		"/client/harbour/person/9999/end", "/proposal/99", "/goods/99", "/orders/99/sent"} {
+		"/client/harbour/person/9999/end", "/proposal/99", "/goods/99", "/orders/99/sent", "/mail/99/done",
+		"/mail/x/done"} {
 		b.get(ada)
 		f := b.fill("end-0", "Worn out")
 		f.action = path

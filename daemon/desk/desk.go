@@ -99,6 +99,7 @@ func (d *desk) pages() {
 		"POST /client/{client}/held":                  (*visit).answerHeld,
 		"GET /proposal/{number}":                      (*visit).proposalPage,
 		"POST /proposal/{number}":                     (*visit).answer,
+		"POST /mail/{number}/done":                    (*visit).mailDone,
 		"GET /proposal/{number}/why":                  (*visit).whyPage,
 		"GET /job/{number}":                           (*visit).jobPage,
 		"POST /job/{number}":                          (*visit).pressed,

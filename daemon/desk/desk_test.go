@@ -340,3 +340,29 @@ func TestAListSaysWhatTheProposalSays(t *testing.T) {
 				h.Priced()})
 	}
 }
+
+// A mail that waits stays on Today until somebody says that it is dealt with.
+func TestAMailThatWaitsIsDealtWith(t *testing.T) {
+	s := newShop(t)
+	id, _, err := s.b.Store.KeepReply(context.Background(), "test", []byte("twenty, please"), false)
+	require.NoError(t, err)
+	s.tx(func(tx *store.Tx) {
+		ok, err := tx.SettleReply(&store.Reply{ID: id, State: store.ReplyAsked, Sender: "mo@harbour.example",
+			Subject: "our polos", Why: "what it says is not plain"})
+		require.NoError(t, err)
+		require.True(t, ok)
+	})
+	b := s.signedIn()
+	b.get("/")
+	require.Contains(t, b.text(), "our polos")
+	again := b.fill("mail", "Dealt with")
+	b.press("mail", "Dealt with")
+	require.Contains(t, b.notice(), "Mail 1 is dealt with")
+	require.NotContains(t, b.text(), "our polos")
+	r, _, err := s.b.Store.Reply(context.Background(), id)
+	require.NoError(t, err)
+	require.Equal(t, store.ReplyDone, r.State)
+	again.action = "/mail/1/done"
+	b.send(again)
+	require.NotContains(t, b.text(), "our polos")
+}

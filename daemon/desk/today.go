@@ -2,8 +2,10 @@ package desk
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
@@ -188,14 +190,37 @@ func (v *visit) addMail(p *page.Page) error {
 	for i := range list {
 		r := &list[i]
 		words := fmt.Sprintf("From %s: %s. It was put aside because %s.", r.Sender, r.Subject, r.Why)
-		if r.Proposal == 0 {
-			p.Add(page.Card{Level: 3, Title: page.Plain(fmt.Sprintf("Mail %d", r.ID)),
-				Body: []page.Block{page.Paragraph{Words: page.Plain(words)}}})
-			continue
+		title := fmt.Sprintf("Mail %d", r.ID)
+		card := page.Card{Level: 3, Title: page.Plain(title), Body: []page.Block{page.Paragraph{Words: page.Plain(words)}}}
+		if r.Proposal != 0 {
+			card = task(title, words, "Enter the answer", proposalAddress(r.Proposal))
 		}
-		p.Add(task(fmt.Sprintf("Mail %d", r.ID), words, "Enter the answer", proposalAddress(r.Proposal)))
+		card.Body = append(card.Body, v.form("mail", fmt.Sprintf("/mail/%d/done", r.ID), "", nil,
+			page.Button{Words: "Dealt with", About: title}))
+		p.Add(card)
 	}
 	return nil
+}
+
+// mailDone takes a mail off the list of those that wait.
+func (v *visit) mailDone() error {
+	n, err := strconv.ParseInt(v.r.PathValue("number"), 10, 64)
+	if err != nil {
+		return errMissing
+	}
+	return v.carry("/", v.todayPage, nil, func(ctx context.Context) (told, error) {
+		err := v.Books.Store.InTx(ctx, func(tx *store.Tx) error {
+			if err := tx.TakeForm(0); err != nil {
+				return err
+			}
+			ok, err := tx.DealWithReply(n, "dealt with by hand")
+			if err == nil && !ok {
+				err = errStale
+			}
+			return err
+		})
+		return told{Text: fmt.Sprintf("mail %d is dealt with", n)}, err
+	})
 }
 
 // addWorries lists what a person should look at: backups, disk, mail, jobs that failed.

@@ -15,7 +15,7 @@ type ReplyState string
 // States of a reply.
 const (
 	ReplyNew         ReplyState = "new"         // not judged yet
-	ReplyDone        ReplyState = "done"        // what it says is carried out
+	ReplyDone        ReplyState = "done"        // what it says is carried out, or a person has dealt with it
 	ReplyAsked       ReplyState = "asked"       // a person decides
 	ReplyQuarantined ReplyState = "quarantined" // it cannot be believed
 	ReplyIgnored     ReplyState = "ignored"     // it says nothing to us
@@ -137,6 +137,15 @@ func (tx *Tx) SettleReply(r *Reply) (ok bool, err error) {
 		`UPDATE reply SET state = ?, sender = ?, subject = ?, client = ?, proposal = ?, why = ?, judged_at = ?, content = ?
 		WHERE id = ? AND state IN ('new',
 			'asked')`, r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, stamp(tx.Now), orEmpty(r.Content), r.ID)
+	return n == 1, err
+}
+
+// DealWithReply records that a person has dealt with a mail that waited or was put aside. ok is false where no mail
+// of that number does.
+func (tx *Tx) DealWithReply(id int64, why string) (ok bool, err error) {
+	n, err := tx.change(fmt.Sprintf("record that mail %d is dealt with", id),
+		`UPDATE reply SET state = 'done', why = ?, judged_at = ? WHERE id = ? AND state IN ('asked', 'quarantined')`,
+		why, stamp(tx.Now), id)
 	return n == 1, err
 }
 
