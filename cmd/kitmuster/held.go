@@ -82,7 +82,8 @@ func heldJSON(day programme.Date, list []round.HeldOf) heldDocument {
 }
 
 func (a *app) printHeld(shop *programme.Shop, list []round.HeldOf) {
-	t := page.Table{Columns: page.Columns("Client", "#Pieces", "Garment", "Colour", "Size", "For", "#Label allows", "Label used up")}
+	t := page.Table{Columns: page.Columns("Client", "#Pieces", "Garment", "Colour", "Size", "For", "#Label allows",
+		"Label used up")}
 	for _, h := range list {
 		for i := range h.Holds {
 			x := &h.Holds[i]

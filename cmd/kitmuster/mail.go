@@ -27,7 +27,8 @@ func newMailCommand(a *app) *cobra.Command {
 	c := group("mail", "Look at the outbox, and send what waits in it", "  kitmuster mail list")
 	c.AddCommand(newMailListCommand(a), newMailPreviewCommand(a), newMailFlushCommand(a), newMailAgainCommand(a),
 		newMailDropCommand(a),
-		newMailAnswersCommand(a), newMailReadCommand(a), newMailDoneCommand(a), newMailTakeCommand(a), newMailNewKeyCommand(a))
+		newMailAnswersCommand(a), newMailReadCommand(a), newMailDoneCommand(a), newMailTakeCommand(a),
+		newMailNewKeyCommand(a))
 	return c
 }
 

@@ -191,7 +191,8 @@ func (v *visit) addMail(p *page.Page) error {
 		r := &list[i]
 		words := fmt.Sprintf("From %s: %s. It was put aside because %s.", r.Sender, r.Subject, r.Why)
 		title := fmt.Sprintf("Mail %d", r.ID)
-		card := page.Card{Level: 3, Title: page.Plain(title), Body: []page.Block{page.Paragraph{Words: page.Plain(words)}}}
+		card := page.Card{Level: 3, Title: page.Plain(title),
+			Body: []page.Block{page.Paragraph{Words: page.Plain(words)}}}
 		if r.Proposal != 0 {
 			card = task(title, words, "Enter the answer", proposalAddress(r.Proposal))
 		}
