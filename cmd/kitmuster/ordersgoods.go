@@ -164,10 +164,10 @@ func newOrdersArrived(a *app) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "arrived ORDER [LINE=PIECES ... | sheets]",
 		Short: "Record goods that came from a supplier, against the order's number",
-		Long: `Records what came of an order: without more, everything that is still to come. With
-LINE=PIECES only those blanks came, with the word sheets only the sheets. Blanks and
-transfers stay reserved for the proposals that they were bought for; what is left over
-of the sheets goes to the shelf.
+		Long: `Records what came of an order: without more, everything that is still to come, apart
+from what is on back-order until a later day. With LINE=PIECES only those blanks came,
+with the word sheets only the sheets. Blanks and transfers stay reserved for the
+proposals that they were bought for; what is left over of the sheets goes to the shelf.
 
 --back LINE=PIECES@DAY is blanks that come on that day and not before: the least urgent
 pieces that wait for them get a new day, and the rounds count on it. 'kitmuster undo'

@@ -140,9 +140,9 @@ for all orders at once.`,
 	{
 		word: "arrived", event: reorder.Arrive, short: "Record which finished pieces came, and which did not",
 		long: `Records what came of the goods: LINE=PIECES are finished and handed over; without any
-and without a flag, all that is still to come. People get theirs in the order of
-need; what nobody is named for lies on the client's shelf; what did not come is
-issued to nobody and stays on order.
+and without a flag, all that is still to come, apart from what is on back-order until a
+later day. People get theirs in the order of need; what nobody is named for lies on the
+client's shelf; what did not come is issued to nobody and stays on order.
 
 --back LINE=PIECES@DAY is on back-order until then. --wrong is not what was ordered
 and went back. --spoilt was lost at the press and must be printed again: 'kitmuster

@@ -315,11 +315,14 @@ func (s *step) take(o *supply.Order, g *Goods) error {
 	if err := s.journal.Order(o.Number); err != nil {
 		return err
 	}
+	sheets, err := s.sheetsOf(o)
+	if err != nil {
+		return err
+	}
 	all := len(g.Came) == 0 && len(g.Back) == 0 && !g.Sheets
 	if all {
-		for i := range o.Blanks {
-			o.Blanks[i].Came = o.Blanks[i].Pieces
-		}
+		ordered := func(so store.SheetOrder) bool { return so.State == sheet.Ordered }
+		o.TakeBy(g.Day, slices.ContainsFunc(sheets, ordered))
 	}
 	for _, c := range g.Came {
 		if left := o.Take(c.SKU, c.Pieces); left > 0 {
@@ -330,10 +333,6 @@ func (s *step) take(o *supply.Order, g *Goods) error {
 		if err := s.backOrder(o, c, g.BackOn); err != nil {
 			return err
 		}
-	}
-	sheets, err := s.sheetsOf(o)
-	if err != nil {
-		return err
 	}
 	open := 0
 	for i := range sheets {
@@ -384,11 +383,12 @@ func (s *step) backOrder(o *supply.Order, c reorder.LineChange, on programme.Dat
 	left := c.Pieces
 	for i := len(o.Blanks) - 1; i >= 0 && left > 0; i-- {
 		x := &o.Blanks[i]
-		n := min(left, x.Pieces-x.Came)
+		n := min(left, x.Outstanding())
 		if x.SKU != c.SKU || n == 0 {
 			continue
 		}
 		left -= n
+		x.BackOrders = reorder.BackOrdersWith(x.BackOrders, reorder.BackOrder{Pieces: n, On: on}, x.Outstanding())
 		err := s.onProposal(x.Proposal, func(p *reorder.Proposal) error {
 			ready := reorder.Lead{Press: s.shop.PressDays, Delivery: s.shop.DeliveryDays,
 				Closed: s.shop.Closed}.Arrival(on)

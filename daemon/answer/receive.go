@@ -16,7 +16,11 @@ func (s *step) deliver() error {
 	p := &s.out.Proposal
 	list := s.answer.Deliveries
 	if len(list) == 0 {
-		list = p.All()
+		var day programme.Date
+		if s.answer.Event == reorder.Arrive {
+			day = s.answer.Day
+		}
+		list = p.AllBy(day)
 	}
 	got := make([]int, len(p.Named))
 	for i := range p.Named {

@@ -146,6 +146,10 @@ func TestAChangedYesThenOrderedThenAPartArrives(t *testing.T) {
 	}
 	require.Equal(t, 5, issued)
 	b.press("arrive", "Enter it")
+	p = s.proposal(1)
+	require.Equal(t, reorder.PartReceived, p.State, "what comes later does not come with the rest")
+	require.Equal(t, 1, p.Outstanding())
+	b.press("arrive", "Enter it", "came:polo/navy/M", "1")
 	require.Equal(t, reorder.Received, s.proposal(1).State)
 }
 

@@ -18,19 +18,27 @@ import (
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
+// expected is blanks of an order that are still to come; later ones are on back-order until after today.
+type expected struct {
+	reorder.LineChange
+	later int
+}
+
 // toCome returns the blanks of an order that are still to come, one entry for each garment, colour and size.
-func toCome(o *supply.Order) (list []reorder.LineChange) {
+func (v *visit) toCome(o *supply.Order) (list []expected) {
 	for i := range o.Blanks {
 		b := &o.Blanks[i]
-		n := b.Pieces - b.Came
+		n, later := b.Outstanding(), reorder.PiecesLater(b.BackOrders, v.today)
 		if n == 0 {
 			continue
 		}
-		if at := slices.IndexFunc(list, func(c reorder.LineChange) bool { return c.SKU == b.SKU }); at >= 0 {
-			list[at].Pieces += n
-		} else {
-			list = append(list, reorder.LineChange{SKU: b.SKU, Pieces: n})
+		at := slices.IndexFunc(list, func(c expected) bool { return c.SKU == b.SKU })
+		if at < 0 {
+			at = len(list)
+			list = append(list, expected{LineChange: reorder.LineChange{SKU: b.SKU}})
 		}
+		list[at].Pieces += n
+		list[at].later += later
 	}
 	return list
 }
@@ -59,11 +67,11 @@ func (v *visit) goodsPage() error {
 // orderCard asks what came of an order.
 func (v *visit) orderCard(o *supply.Order) page.Card {
 	t := page.Table{Columns: page.Columns("Blanks", "#To come", "#Came", "#Comes later")}
-	for i, c := range toCome(o) {
+	for i, c := range v.toCome(o) {
 		most := strconv.Itoa(c.Pieces)
 		t.Row(v.what(c.SKU), c.Pieces,
 			page.Asking(&page.Field{Name: fmt.Sprintf("came-%d", i), Label: "Came of " + v.what(c.SKU), Bare: true,
-				Ask: page.AskNumber, Value: most, Least: "0", Most: most}),
+				Ask: page.AskNumber, Value: strconv.Itoa(c.Pieces - c.later), Least: "0", Most: most}),
 			page.Asking(&page.Field{Name: fmt.Sprintf("back-%d", i), Label: "Comes later of " + v.what(c.SKU),
 				Bare: true, Ask: page.AskNumber, Value: "0", Least: "0", Most: most}))
 	}
@@ -142,7 +150,7 @@ func (v *visit) arrived() error {
 func (v *visit) cameOf(o *supply.Order) answer.Goods {
 	g := answer.Goods{Order: o.Number, Sheets: v.r.PostForm.Has("sheets"), Day: v.past("On"),
 		BackOn: v.day("later", "What comes later comes on", 0)}
-	for i, c := range toCome(o) {
+	for i, c := range v.toCome(o) {
 		if n := v.number(fmt.Sprintf("came-%d", i), v.what(c.SKU)+", came", 0, 100000, 0); n > 0 {
 			g.Came = append(g.Came, reorder.LineChange{SKU: c.SKU, Pieces: n})
 		}

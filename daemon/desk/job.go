@@ -37,7 +37,7 @@ func (v *visit) addArrivals(on *page.Page, p *reorder.Proposal, c *programme.Cli
 				return page.Asking(&page.Field{Name: name + ":" + l.String(), Label: label + ", " + v.what(l.SKU),
 					Bare: true, Ask: page.AskNumber, Value: strconv.Itoa(value), Least: "0", Most: strconv.Itoa(n)})
 			}
-			t.Row(v.what(l.SKU), n, ask("came", "Handed over", n), ask("back", "Comes later", 0),
+			t.Row(v.what(l.SKU), n, ask("came", "Handed over", n-reorder.PiecesLater(l.BackOrders, v.today)), ask("back", "Comes later", 0),
 				ask("spoilt", "Spoilt", 0), ask("wrong", "Came wrong", 0), ask("never", "Comes no more", 0))
 		}
 		on.Add(v.form("arrive", action, seen, []page.Block{t, page.Fields{List: []*page.Field{

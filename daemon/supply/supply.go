@@ -12,6 +12,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
+	"github.com/kitmuster/kitmuster/programme/reorder"
 )
 
 // Contents lists what an order to a supplier holds.
@@ -39,7 +40,12 @@ type Blank struct {
 	Shelf int  `json:"shelf,omitempty"`
 	// Came counts the pieces of Pieces that have come.
 	Came int `json:"came,omitempty"`
+	// BackOrders are outstanding blanks that the supplier has promised for a later day.
+	BackOrders []reorder.BackOrder `json:"back_orders,omitempty"`
 }
+
+// Outstanding returns how many of the blanks are still to come.
+func (b *Blank) Outstanding() int { return b.Pieces - b.Came }
 
 // contentsOf reads what an order holds.
 func contentsOf(o *store.SupplierOrder) (Contents, error) {
@@ -63,7 +69,7 @@ func (c *Contents) Carries(number int64) bool { return slices.Contains(c.Proposa
 // Outstanding returns how many blanks are still to come.
 func (c *Contents) Outstanding() (n int) {
 	for i := range c.Blanks {
-		n += c.Blanks[i].Pieces - c.Blanks[i].Came
+		n += c.Blanks[i].Outstanding()
 	}
 	return n
 }
@@ -152,11 +158,30 @@ func (c *Contents) Take(k programme.SKU, pieces int) (left int) {
 	for i := range c.Blanks {
 		b := &c.Blanks[i]
 		if b.SKU == k {
-			n := min(pieces, b.Pieces-b.Came)
-			b.Came, pieces = b.Came+n, pieces-n
+			n := min(pieces, b.Outstanding())
+			b.come(n)
+			pieces -= n
 		}
 	}
 	return pieces
+}
+
+func (b *Blank) come(pieces int) {
+	b.Came += pieces
+	b.BackOrders = reorder.BackOrdersWith(b.BackOrders, reorder.BackOrder{}, b.Outstanding())
+}
+
+// TakeBy books all blanks that can have come by a day: those on back-order until later are
+// left out, unless there is nothing else to come; sheets says that sheets are.
+func (c *Contents) TakeBy(day programme.Date, sheets bool) {
+	late := func(b Blank) int { return reorder.PiecesLater(b.BackOrders, day) }
+	if !sheets && !slices.ContainsFunc(c.Blanks, func(b Blank) bool { return b.Outstanding() > late(b) }) {
+		late = func(Blank) int { return 0 }
+	}
+	for i := range c.Blanks {
+		b := &c.Blanks[i]
+		b.come(b.Outstanding() - late(*b))
+	}
 }
 
 // Orders returns the orders in those states, all when none is given.

@@ -206,6 +206,11 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 			Back: []reorder.LineChange{{SKU: k, Pieces: 2}}, BackOn: day + 30}, false)
 		require.NoError(t, err)
 		require.Equal(t, left-1, done.Orders[0].Outstanding())
+		for on, open := range map[programme.Date]int{day + 4: 2, day + 29: 2, day + 30: 0} {
+			all, err := answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: on}, true)
+			require.NoError(t, err)
+			require.Equal(t, open, all.Orders[0].Outstanding(), "what comes later does not come with the rest")
+		}
 		late := false
 		for n := range int64(2) {
 			p := d.proposal(n + 1)

@@ -260,14 +260,26 @@ func TestWhatIsToComeHasItsDay(t *testing.T) {
 		sku("apron", "one"): {monday.Add(20): 2},
 	}, days)
 	require.Equal(t, 10+2-2-1, p.Outstanding())
+	came := func(list []reorder.Delivery) (n int) {
+		for _, d := range list {
+			n += d.Came
+		}
+		return n
+	}
+	for day, want := range map[programme.Date]int{monday: 5, monday.Add(29): 5, monday.Add(30): 6, monday.Add(39): 6,
+		monday.Add(40): 9, monday.Add(90): 9, 0: 9} {
+		require.Equal(t, want, came(p.AllBy(day)), "what is on back-order until later than %s does not come with the rest", day)
+	}
 	p.BackOrder(tee, 99, monday.Add(50))
 	require.Equal(t, 9, p.Outstanding(), "no more comes than was ordered")
 
-	_, err = p.Deliver(p.All())
+	_, err = p.Deliver(p.AllBy(monday.Add(49)))
 	require.NoError(t, err)
-	require.Zero(t, p.Outstanding())
+	_, err = p.Deliver(p.AllBy(monday.Add(49)))
+	require.NoError(t, err)
+	require.Zero(t, p.Outstanding(), "a second word that all came means those, too")
 	require.Empty(t, p.Coming())
-	require.Empty(t, p.All())
+	require.Empty(t, p.AllBy(monday.Add(50)))
 
 	p.NoteCame([]reorder.Delivery{first}, monday.Add(20))
 	p.NoteCame([]reorder.Delivery{{SKU: tee, Came: 4}, {SKU: sku("apron", "one")}}, monday.Add(20))

@@ -98,15 +98,28 @@ func (p *Proposal) NoteCame(list []Delivery, on programme.Date) {
 	}
 }
 
-// All returns the delivery of everything that is outstanding.
-func (p *Proposal) All() []Delivery {
-	var out []Delivery
+// AllBy returns the delivery of everything that can have come by a day: pieces that are on
+// back-order until later are left out, unless nothing else is outstanding. Without a day it
+// is all that is outstanding.
+func (p *Proposal) AllBy(day programme.Date) []Delivery {
+	var due, all []Delivery
 	for i := range p.Lines {
-		if n := p.Lines[i].Outstanding(); n > 0 {
-			out = append(out, Delivery{SKU: p.Lines[i].SKU, Came: n})
+		l := &p.Lines[i]
+		n := l.Outstanding()
+		if n > 0 {
+			all = append(all, Delivery{SKU: l.SKU, Came: n})
+		}
+		if !day.IsZero() {
+			n -= PiecesLater(l.BackOrders, day)
+		}
+		if n > 0 {
+			due = append(due, Delivery{SKU: l.SKU, Came: n})
 		}
 	}
-	return out
+	if len(due) > 0 {
+		return due
+	}
+	return all
 }
 
 // Line returns the line of a garment, colour and size; nil when there is none.
@@ -175,18 +188,22 @@ func (p *Proposal) fits(d *Delivery) error {
 	return nil
 }
 
-// backOrder books new back-orders and takes from old ones what came or was
-// given up of them, the earliest day first. Pieces without a day go first: they
-// were expected now.
 func (l *Line) backOrder(d *Delivery) {
-	l.BackOrders = append(l.BackOrders, BackOrder{d.Back, d.BackOn}) // none are dropped below
-	slices.SortStableFunc(l.BackOrders, func(a, b BackOrder) int { return cmp.Compare(a.On, b.On) })
-	over := -l.Outstanding()
-	for _, b := range l.BackOrders {
+	l.BackOrders = BackOrdersWith(l.BackOrders, BackOrder{d.Back, d.BackOn}, l.Outstanding())
+}
+
+// BackOrdersWith adds a back-order, of no pieces where there is no new one, and takes off
+// what came or was given up, so that no more remain than are outstanding: the earliest day
+// first. Pieces without a day go before them: they were expected now.
+func BackOrdersWith(list []BackOrder, added BackOrder, outstanding int) []BackOrder {
+	list = append(slices.Clone(list), added) // none are dropped below
+	slices.SortStableFunc(list, func(a, b BackOrder) int { return cmp.Compare(a.On, b.On) })
+	over := -outstanding
+	for _, b := range list {
 		over += b.Pieces
 	}
 	var left []BackOrder
-	for _, b := range l.BackOrders {
+	for _, b := range list {
 		off := min(b.Pieces, max(0, over))
 		over -= off
 		if b.Pieces -= off; b.Pieces == 0 {
@@ -198,7 +215,17 @@ func (l *Line) backOrder(d *Delivery) {
 		}
 		left = append(left, b)
 	}
-	l.BackOrders = left
+	return left
+}
+
+// PiecesLater counts the pieces on back-order until later than a day.
+func PiecesLater(list []BackOrder, day programme.Date) (n int) {
+	for _, b := range list {
+		if b.On > day {
+			n += b.Pieces
+		}
+	}
+	return n
 }
 
 // BackOrder notes that outstanding pieces of a line come on a day and not with
