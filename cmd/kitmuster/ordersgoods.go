@@ -11,6 +11,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -132,9 +133,9 @@ func (a *app) printSent(ctx context.Context, b *books.Books, done *answer.OrderD
 	}
 }
 
-func (a *app) printNotices(list []string, try bool) {
+func (a *app) printNotices(list []hint.Text, try bool) {
 	for _, n := range list {
-		fmt.Fprintln(a.out, "Note: "+n)
+		fmt.Fprintln(a.out, "Note: "+n.Command)
 	}
 	if try {
 		fmt.Fprintln(a.out, "This was a trial: nothing was recorded.")

@@ -13,6 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
 	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme"
@@ -341,7 +342,7 @@ type moveDocument struct {
 
 func outcomeOf(client string, out *record.Outcome, dir string, try bool) moveDocument {
 	d := moveDocument{Format: 1, Client: client, Entry: out.Entry, On: out.On, What: out.Text, People: out.Kits,
-		Notes: out.Notes, Papers: dir, Trial: try}
+		Notes: hint.Commands(out.Notes), Papers: dir, Trial: try}
 	if out.Proposal != nil {
 		d.Proposal, d.Price = out.Proposal.Number, out.Proposal.Price
 	}
@@ -358,7 +359,7 @@ func (a *app) printMove(shop *programme.Shop, client string, out *record.Outcome
 		fmt.Fprintln(a.out)
 	}
 	for _, n := range out.Notes {
-		fmt.Fprintf(a.out, "Note: %s.\n", n)
+		fmt.Fprintf(a.out, "Note: %s.\n", n.Command)
 	}
 	if out.Proposal != nil {
 		a.printProposed(shop, out, try)

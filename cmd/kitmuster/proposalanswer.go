@@ -331,7 +331,7 @@ func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, befor
 	case reorder.Drafted, reorder.Sent, reorder.Declined, reorder.Ordered, reorder.Lapsed:
 	}
 	for _, n := range out.Notices {
-		fmt.Fprintln(a.out, "Note: "+n)
+		fmt.Fprintln(a.out, "Note: "+n.Command)
 	}
 }
 

@@ -190,6 +190,6 @@ func (a *app) enter(cmd *cobra.Command, f func(context.Context, *books.Books) (r
 func printDone(w io.Writer, done record.Done) {
 	fmt.Fprintf(w, "%s.\n", clean.Sentence(done.Text))
 	for _, n := range done.Notes {
-		fmt.Fprintf(w, "Note: %s.\n", n)
+		fmt.Fprintf(w, "Note: %s.\n", n.Command)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -62,7 +63,7 @@ type Outcome struct {
 	// the outbox as well.
 	Papers []message.Part
 	// Notices are sentences for the owner: what differs from the plan.
-	Notices []string
+	Notices []hint.Text
 }
 
 // Record carries out an answer within a transaction, for the client that the
@@ -81,8 +82,9 @@ func Record(tx *store.Tx, shop *programme.Shop, client *programme.Client, a Answ
 		return out, fmt.Errorf("proposal %d: %w", a.Number, err)
 	}
 	if a.Day < p.Since() {
-		return out, fmt.Errorf("proposal %d was made on %s, so nothing can have happened to it on %s; give the right day with --on",
-			a.Number, p.Since(), a.Day)
+		return out, fmt.Errorf("proposal %d was made on %s, so nothing can have happened to it on %s; %w",
+			a.Number, p.Since(), a.Day,
+			hint.Text{Command: "give the right day with --on", Desk: "write the right day"})
 	}
 	if err := j.Proposal(a.Number); err != nil {
 		return out, err
@@ -186,7 +188,7 @@ func (s *step) remark() string {
 }
 
 func (s *step) notice(format string, args ...any) {
-	s.out.Notices = append(s.out.Notices, fmt.Sprintf(format, args...))
+	s.out.Notices = append(s.out.Notices, hint.Sprintf(format, args...))
 }
 
 // accept takes other numbers, sets the goods of the shelf aside, for a late yes moves the

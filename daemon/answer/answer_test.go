@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -174,7 +175,7 @@ func TestReceivedPiecesGoToPeopleOrToTheShelf(t *testing.T) {
 	require.Equal(t, []string{
 		"1 × Tee, black, M for b went to the shelf instead: now wears L.",
 		"1 × Tee, black, M for c went to the shelf instead: left on 5 Mar 2026.",
-	}, out.Notices)
+	}, hint.Commands(out.Notices))
 	require.Equal(t, 3, out.Issued)
 	require.Equal(t, 8, out.Shelved)
 	require.Equal(t, map[string]int{
@@ -272,7 +273,7 @@ func TestBlanksThatAreGoneAreSaid(t *testing.T) {
 		return err
 	})
 	out := d.must(t, reorder.Accept, monday)
-	require.Equal(t, []string{"Of Tee, black, M, 3 blanks that were counted on are no longer on the shelf: see whether they are on their way, or order 3 more."}, out.Notices)
+	require.Equal(t, []string{"Of Tee, black, M, 3 blanks that were counted on are no longer on the shelf: see whether they are on their way, or order 3 more."}, hint.Commands(out.Notices))
 	d.must(t, reorder.Decline, monday)
 	require.Equal(t, map[string]int{"blank  tee M": 2}, d.shelf(t), "only what was taken comes back")
 }
@@ -280,7 +281,7 @@ func TestBlanksThatAreGoneAreSaid(t *testing.T) {
 func TestALateYesMovesThePromise(t *testing.T) {
 	d := newDesk(t)
 	out := d.must(t, reorder.Accept, monday+7)
-	require.Equal(t, []string{"The yes came after 6 Mar 2026, so the pieces arrive by 19 Mar 2026 instead of 16 Mar 2026."}, out.Notices)
+	require.Equal(t, []string{"The yes came after 6 Mar 2026, so the pieces arrive by 19 Mar 2026 instead of 16 Mar 2026."}, hint.Commands(out.Notices))
 	p, err := d.store.Proposal(context.Background(), d.number)
 	require.NoError(t, err)
 	require.Equal(t, "2026-03-19", p.Arrives.String())

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -215,7 +216,8 @@ func (s *step) remake() error {
 			return err
 		}
 		if taken < c.Pieces {
-			return fmt.Errorf("%d of the %d lie on the client's shelf; those handed to people are ended one by one with 'kitmuster end'", taken, c.Pieces)
+			return fmt.Errorf("%d of the %d lie on the client's shelf; those handed to people are ended one by one %w",
+				taken, c.Pieces, hint.Text{Command: "with 'kitmuster end'", Desk: "on the pages of the people"})
 		}
 	}
 	return nil

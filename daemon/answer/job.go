@@ -54,7 +54,9 @@ func (s *step) sendJob() error {
 		return err
 	}
 	s.out.Papers = m.Attachments
-	s.out.Notices = append(s.out.Notices, m.Warnings...)
+	for _, w := range m.Warnings {
+		s.notice("%s", w)
+	}
 	_, err = s.tx.Enqueue(l)
 	return err
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
@@ -79,8 +80,11 @@ func (s *step) onProposal(number int64, f func(*reorder.Proposal) error) error {
 func (s *step) warnOfOthers(o *supply.Order) {
 	for _, n := range o.Proposals {
 		if n != s.answer.Number && !slices.Contains(o.With, n) {
-			s.notice("Order %d to %s is for proposal %d as well: record that with 'kitmuster proposal ordered %d'.",
-				o.Number, s.shop.SupplierName(o.Supplier), n, n)
+			s.notice("Order %d to %s is for proposal %d as well: %s.", o.Number,
+				s.shop.SupplierName(o.Supplier), n, hint.Text{
+					Command: fmt.Sprintf("record that with 'kitmuster proposal ordered %d'", n),
+					Desk:    "say so on its page",
+				})
 		}
 	}
 }
@@ -98,7 +102,7 @@ func (s *step) dropDrafts() error {
 // DropDrafts drops the written orders that carry a proposal and that drop does not keep, and returns a
 // sentence about each, with the reason.
 func DropDrafts(tx *store.Tx, shop *programme.Shop, number int64, why string,
-	drop func(*supply.Order) (bool, error)) (told []string, err error) {
+	drop func(*supply.Order) (bool, error)) (told []hint.Text, err error) {
 	orders, err := supply.OrdersOf(tx, number, store.OrderWritten)
 	if err != nil {
 		return nil, err
@@ -115,8 +119,8 @@ func DropDrafts(tx *store.Tx, shop *programme.Shop, number int64, why string,
 		if err := o.Put(tx); err != nil {
 			return nil, err
 		}
-		told = append(told, fmt.Sprintf("Do not send order %d to %s: %s. 'kitmuster orders' writes it anew.", o.Number,
-			shop.SupplierName(o.Supplier), why))
+		told = append(told, hint.Sprintf("Do not send order %d to %s: %s. %s writes it anew.", o.Number,
+			shop.SupplierName(o.Supplier), why, hint.Text{Command: pageOrders.Command, Desk: "The page Orders"}))
 	}
 	return told, nil
 }
@@ -178,12 +182,18 @@ type Goods struct {
 	Sheets bool
 }
 
+// pageOrders writes what is to be bought; allOrders shows what was.
+var (
+	pageOrders = hint.Text{Command: "'kitmuster orders'", Desk: "the page Orders"}
+	allOrders  = hint.Text{Command: "; 'kitmuster orders list' shows them all"}
+)
+
 // OrderDone is the result of an entry about orders.
 type OrderDone struct {
 	Orders []supply.Order
 	// Moved are the proposals that are ordered now.
 	Moved   []int64
-	Notices []string
+	Notices []hint.Text
 }
 
 // Sent records that orders went to their suppliers (all that are written where
@@ -241,7 +251,7 @@ func toSend(tx *store.Tx, numbers []int64) ([]supply.Order, error) {
 	}
 	if len(numbers) == 0 {
 		if len(all) == 0 {
-			return nil, errors.New("no order is written that was not sent; 'kitmuster orders' writes them")
+			return nil, fmt.Errorf("no order is written that was not sent; %w writes them", pageOrders)
 		}
 		return all, nil
 	}
@@ -251,7 +261,7 @@ func toSend(tx *store.Tx, numbers []int64) ([]supply.Order, error) {
 		if i < 0 {
 			o, err := tx.SupplierOrder(n)
 			if err != nil {
-				return nil, fmt.Errorf("%w; 'kitmuster orders list' shows them all", err)
+				return nil, fmt.Errorf("%w%w", err, allOrders)
 			}
 			return nil, fmt.Errorf("order %d is %s; only one that is written can be sent", n, o.State)
 		}
@@ -287,11 +297,11 @@ func Arrived(ctx context.Context, b *books.Books, g Goods, try bool) (OrderDone,
 	err := ofNoClient(ctx, b, try, func(tx *store.Tx, id int64, j *journal.Journal) (string, error) {
 		row, err := tx.SupplierOrder(g.Order)
 		if err != nil {
-			return "", fmt.Errorf("%w; 'kitmuster orders list' shows them all", err)
+			return "", fmt.Errorf("%w%w", err, allOrders)
 		}
 		if row.State != store.OrderOrdered {
-			return "", fmt.Errorf("order %d is %s; goods come for orders that were sent: kitmuster orders sent %d",
-				g.Order, row.State, g.Order)
+			return "", fmt.Errorf("order %d is %s; goods come for orders that were sent%w", g.Order, row.State,
+				hint.Text{Command: fmt.Sprintf(": kitmuster orders sent %d", g.Order)})
 		}
 		s := step{tx: tx, shop: b.Shop, answer: Answer{Day: g.Day}, out: &Outcome{}, entry: id, journal: j}
 		o, err := supply.One(tx, g.Order)

@@ -43,8 +43,8 @@ func (s *step) deliver() error {
 	}
 	for i := range list {
 		if d := &list[i]; d.Spoilt > 0 {
-			s.notice("%d × %s must be printed again: 'kitmuster orders' buys blanks and transfers for them.", d.Spoilt,
-				s.name(d.SKU))
+			s.notice("%d × %s must be printed again: %s buys blanks and transfers for them.", d.Spoilt, s.name(d.SKU),
+				pageOrders)
 		}
 	}
 	return s.bookTransfers(handed, list)

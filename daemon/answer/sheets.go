@@ -103,7 +103,8 @@ func (s *step) orderAlone() error {
 			return err
 		}
 	}
-	s.notice("They are laid out for this proposal alone, for %s; 'kitmuster orders' writes the orders with proofs before anything is ordered.", s.money(cost))
+	s.notice("They are laid out for this proposal alone, for %s; %s writes the orders with proofs before anything is ordered.",
+		s.money(cost), pageOrders)
 	return nil
 }
 

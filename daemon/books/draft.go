@@ -7,13 +7,15 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/notify/wholefile"
 	"github.com/kitmuster/kitmuster/programme/draft"
 	"github.com/kitmuster/kitmuster/programme/setup"
 )
 
 // ErrThere says that there is a programme of that code already.
-var ErrThere = errors.New("is there already; nothing was written. Move it away, or write over it with --replace")
+var ErrThere = fmt.Errorf("is there already; nothing was written. %w", hint.Text{
+	Command: "Move it away, or write over it with --replace", Desk: "Give the client another name"})
 
 // WriteDraft adds the artworks of a drafted programme to the shop.yaml of a folder and writes the
 // programme, after making sure that both read as meant. It returns the programme's

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/notify/folder"
 	"github.com/kitmuster/kitmuster/notify/outbox"
 )
@@ -22,7 +23,8 @@ func WriteFiles(ctx context.Context, b *books.Books, now func() time.Time) error
 	}
 	report, err := courier.Run(ctx)
 	if err == nil && report.Unwritten != "" {
-		return fmt.Errorf("all is stored, but not all files could be written: %s; they wait, and 'kitmuster mail flush' writes them", report.Unwritten)
+		return fmt.Errorf("all is stored, but not all files could be written: %s; they wait%w",
+			report.Unwritten, hint.Text{Command: ", and 'kitmuster mail flush' writes them", Desk: " and are written within a minute"})
 	}
 	return err
 }

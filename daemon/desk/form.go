@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -49,7 +50,7 @@ type told struct {
 
 // entered turns the report of an entry into what the desk tells.
 func entered(done record.Done, err error) (told, error) {
-	return told{Text: done.Text, Notes: done.Notes}, err
+	return told{Text: done.Text, Notes: hint.OfDesk(done.Notes)}, err
 }
 
 // Reasons for which a form is not carried out.
@@ -135,7 +136,7 @@ func (v *visit) refused(again func() error, err error) error {
 	}
 	v.typed, v.status = v.r.PostForm, http.StatusUnprocessableEntity
 	if v.notice == nil {
-		words := "Nothing was entered: " + inDeskWords(err.Error()) + "."
+		words := "Nothing was entered: " + hint.Desk(err) + "."
 		if errors.Is(err, errStale) || errors.Is(err, errOld) {
 			v.status, v.typed, words = http.StatusConflict, nil, clean.Sentence(err.Error())+"."
 		}
@@ -162,7 +163,7 @@ func (v *visit) told() (*page.Notice, error) {
 	}
 	n := &page.Notice{Words: clean.Sentence(said.Text) + "."}
 	for _, x := range said.Notes {
-		n.Notes = append(n.Notes, clean.Sentence(inDeskWords(strings.TrimSuffix(x, ".")))+".")
+		n.Notes = append(n.Notes, clean.Sentence(strings.TrimSuffix(x, "."))+".")
 	}
 	if entry == 0 || text == "" {
 		return n, nil

@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
@@ -134,7 +135,7 @@ func (v *visit) arrived() error {
 			return told{}, errStale
 		}
 		done, err := answer.Arrived(ctx, v.Books, v.cameOf(&list[at]), false)
-		said := told{Text: fmt.Sprintf("goods of order %d are entered", n), Notes: done.Notices}
+		said := told{Text: fmt.Sprintf("goods of order %d are entered", n), Notes: hint.OfDesk(done.Notices)}
 		for i := range done.Orders {
 			if o := &done.Orders[i]; o.State == store.OrderArrived {
 				said.Text = fmt.Sprintf("order %d has come whole", n)
@@ -347,7 +348,7 @@ func (v *visit) writeOrders() error {
 			said.Notes = append(said.Notes, o.Orders[i].Mail.Warnings...)
 		}
 		if err := delivery.WriteFiles(ctx, v.Books, v.Now); err != nil {
-			said.Notes = append(said.Notes, err.Error())
+			said.Notes = append(said.Notes, hint.Desk(err))
 		}
 		if len(o.Replaced) > 0 {
 			said.Notes = append(said.Notes,
@@ -366,7 +367,7 @@ func (v *visit) sent() error {
 	}
 	return v.carry("/orders", v.ordersPage, v.orderMark, func(ctx context.Context) (told, error) {
 		done, err := answer.Sent(ctx, v.Books, v.past("Sent on"), []int64{n}, false)
-		said := told{Text: fmt.Sprintf("order %d is sent", n), Notes: done.Notices}
+		said := told{Text: fmt.Sprintf("order %d is sent", n), Notes: hint.OfDesk(done.Notices)}
 		for _, m := range done.Moved {
 			said.Notes = append(said.Notes, fmt.Sprintf("proposal %d is ordered: its pieces count as on their way", m))
 		}

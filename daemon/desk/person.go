@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -302,7 +303,7 @@ func (v *visit) size() error {
 
 // outcome tells what an entry about people and their kits came to, with the pieces to pick.
 func (v *visit) outcome(out *record.Outcome) told {
-	said := told{Text: out.Text, Notes: out.Notes}
+	said := told{Text: out.Text, Notes: hint.OfDesk(out.Notes)}
 	for i := range out.Kits {
 		k := &out.Kits[i]
 		who := cmp.Or(k.Name, k.StaffID)

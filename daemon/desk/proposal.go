@@ -10,6 +10,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/notify/page"
@@ -277,7 +278,7 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 				v.date(x.On)))
 		}
 	}
-	said.Notes = append(said.Notes, out.Notices...)
+	said.Notes = append(said.Notes, hint.OfDesk(out.Notices)...)
 	if len(out.Papers) > 0 {
 		if _, err := v.Books.WriteJob(books.JobDir(p.Number, p.Client), out.Papers); err != nil {
 			said.Notes = append(said.Notes, "the papers for the press could not be written into the folder; they are on the page of the job, and in the mail to you")
@@ -304,7 +305,7 @@ func (v *visit) askAnew(out *answer.Outcome) {
 	n := &page.Notice{Bad: true,
 		Words: "This is not what the client said yes to, so nothing is entered yet. Tell them first.", Then: &f}
 	for _, x := range out.Notices {
-		n.Notes = append(n.Notes, clean.Sentence(inDeskWords(x)))
+		n.Notes = append(n.Notes, clean.Sentence(x.Desk))
 	}
 	v.notice = n
 }

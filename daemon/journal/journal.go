@@ -11,6 +11,7 @@ import (
 	"maps"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -25,6 +26,12 @@ type Journal struct {
 	orders    map[int64]store.SupplierOrder
 	held      map[string][]store.HeldAnswer
 	made      []int64
+}
+
+// StateAnew says how the stock is set right that an undo cannot.
+var StateAnew = hint.Text{
+	Command: "state what is there with 'kitmuster stock import'",
+	Desk:    "what lies there is stated anew in a list of the stock",
 }
 
 // Open begins to watch.
@@ -234,8 +241,7 @@ func (r *Record) unchanged(tx *store.Tx) error {
 	}
 	for _, c := range r.Shelf {
 		if !slices.Equal(now[c.Thing], c.After) {
-			return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'",
-				text(c.Thing))
+			return fmt.Errorf("the stock of %s has changed since; %w", text(c.Thing), StateAnew)
 		}
 	}
 	after := append([]madeProposal(nil), r.Made...)
@@ -248,7 +254,8 @@ func (r *Record) unchanged(tx *store.Tx) error {
 			return err
 		}
 		if sum != p.After {
-			return fmt.Errorf("something else has happened to proposal %d since; 'kitmuster proposal show %d' tells what", p.Number, p.Number)
+			return fmt.Errorf("something else has happened to proposal %d since; %w tells what", p.Number,
+				hint.Text{Command: fmt.Sprintf("'kitmuster proposal show %d'", p.Number), Desk: "its history"})
 		}
 	}
 	return nil

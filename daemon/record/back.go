@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
 )
@@ -69,12 +70,14 @@ func (m *move) leaver(r *Return) (*programme.Person, error) {
 	}
 	switch {
 	case r.LastDay.IsZero() && p.End.IsZero():
-		return nil, fmt.Errorf("%s has no last day; give it with --last-day. Pieces that somebody who stays hands back in another size are an 'exchange'", who(p))
+		return nil, fmt.Errorf("%s has no last day; %w. Pieces that somebody who stays hands back in another size are an %w",
+			who(p), hint.Text{Command: "give it with --last-day", Desk: "write it into Last day"},
+			hint.Text{Command: "'exchange'", Desk: "exchange, under Another size"})
 	case r.LastDay.IsZero() || r.LastDay == p.End:
 		return p, nil
 	case !p.End.IsZero():
-		return nil, fmt.Errorf("the last day of %s is %s already; correct it with 'kitmuster leave'", who(p),
-			m.day(p.End))
+		return nil, fmt.Errorf("the last day of %s is %s already; correct it with %w", who(p), m.day(p.End),
+			hint.Text{Command: "'kitmuster leave'", Desk: "Enter the last day"})
 	case r.LastDay < p.Start:
 		return nil, fmt.Errorf("%s started on %s, after %s", who(p), m.day(p.Start), m.day(r.LastDay))
 	}

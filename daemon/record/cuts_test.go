@@ -9,6 +9,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/programme"
 )
@@ -59,7 +60,7 @@ func TestAStarterOfNoKnownCutIsAskedFor(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{"3 × Cotton polo: no size of top or ladies-top is known, so nor which cut"},
 		out.Kits[0].Unsized)
-	require.Contains(t, strings.Join(out.Notes, "\n"),
+	require.Contains(t, strings.Join(hint.Commands(out.Notes), "\n"),
 		"when cut and size are known: kitmuster starter harbour "+out.Kits[0].StaffID+" ladies-top=SIZE top=SIZE")
 }
 
@@ -78,7 +79,7 @@ func TestASizeOfTheOtherCutAloneIsNoChangeOfCut(t *testing.T) {
 		Sizes: map[string]string{"top": "L"}})
 	require.NoError(t, err)
 	require.Len(t, done.Notes, 1)
-	require.Contains(t, done.Notes[0], says)
+	require.Contains(t, done.Notes[0].Command, says)
 	_, err = record.Swap(ctx, b, record.Exchange{Options: on(bookstest.Summer), Person: "0001",
 		Sizes: map[string]string{"top": "M", "ladies-top": programme.NoSize}})
 	require.NoError(t, err)

@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -50,11 +51,13 @@ func (m *move) swap(x *Exchange) error {
 	m.recut(before, &after)
 	said := m.differences(before, &after)
 	if len(x.Sizes) > 0 && len(said) == 0 {
-		return fmt.Errorf("that is how %s is entered already; without --size what no longer fits is taken back",
-			who(before))
+		return fmt.Errorf("that is how %s is entered already; %w", who(before), hint.Text{
+			Command: "without --size what no longer fits is taken back",
+			Desk:    "with no other size chosen, Exchange takes back what no longer fits",
+		})
 	}
-	if unworn := m.unworn(&after, sizes); unworn != "" {
-		return errors.New(unworn)
+	if unworn := m.unworn(&after, sizes); unworn != nil {
+		return unworn
 	}
 	staff := before.StaffID
 	if len(said) > 0 {
@@ -72,7 +75,7 @@ func (m *move) swap(x *Exchange) error {
 		return err
 	}
 	if len(said) == 0 && programme.PiecesOf(slices.Concat(kit.Picked, kit.Shelved, kit.Spent, kit.Proposed)...) == 0 {
-		return fmt.Errorf("%s holds nothing of another size that new pieces are there for; %s", who(p),
+		return fmt.Errorf("%s holds nothing of another size that new pieces are there for; %w", who(p),
 			exchangeHint(kit))
 	}
 	what := "exchange"
@@ -89,11 +92,11 @@ func (m *move) swap(x *Exchange) error {
 	return m.papers("exchange")
 }
 
-func exchangeHint(kit *Kit) string {
+func exchangeHint(kit *Kit) error {
 	if len(kit.Kept) > 0 {
-		return "what they hold is worn on until the new pieces come"
+		return errors.New("what they hold is worn on until the new pieces come")
 	}
-	return "name the new size with --size"
+	return hint.Text{Command: "name the new size with --size", Desk: "choose the new size"}
 }
 
 // exchangeKit exchanges garment by garment what a person has outgrown.
@@ -145,7 +148,8 @@ func (m *move) exchangeKit(p *programme.Person, kit *Kit, propose bool) error {
 			return err
 		}
 	}
-	m.noteAwaited(p, kit, "exchange")
+	m.noteAwaited(p, kit, hint.Text{
+		Command: fmt.Sprintf("'kitmuster exchange %s %s'", m.code, p.StaffID), Desk: "Exchange"})
 	for _, u := range kit.Unsized {
 		m.note("%s: %s", who(p), u)
 	}

@@ -2,13 +2,13 @@ package record
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -102,7 +102,8 @@ func (m *move) chosenHolds(h *HeldAnswer) ([]reorder.Hold, error) {
 		out = slices.DeleteFunc(out, func(c reorder.Hold) bool { return c.Pieces == 0 })
 	}
 	if len(out) == 0 {
-		return nil, errors.New("a yes to no piece is a no: 'kitmuster held no'")
+		return nil, fmt.Errorf("a yes to no piece is a no%w", hint.Text{
+			Command: ": 'kitmuster held no'", Desk: ", which is given on the page of the client"})
 	}
 	return out, nil
 }
@@ -151,7 +152,7 @@ func (m *move) orderHeld(chosen []reorder.Hold) error {
 	*m.out.Proposal = out.Proposal
 	m.out.Papers = out.Papers
 	for _, n := range out.Notices {
-		m.note("%s", strings.TrimSuffix(n, "."))
+		m.done.Notes = append(m.done.Notes, n.TrimSuffix("."))
 	}
 	m.note("the maker's word and the label come before any print on it; the job ticket says so again")
 	return nil

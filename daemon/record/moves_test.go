@@ -14,6 +14,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
 	"github.com/kitmuster/kitmuster/daemon/forecast"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -143,8 +144,8 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Equal(t, []programme.Lot{{SKU: bookstest.PoloM, Pieces: 3}, {SKU: apron, Pieces: 1}}, tove.Proposed)
 	require.Equal(t, []programme.Lot{{SKU: apron, Pieces: 2}}, ned.Proposed)
 	require.Equal(t, []string{"3 × Cotton polo: no size of top is known"}, ned.Unsized)
-	require.Contains(t, out.Notes, ned.StaffID+" Ned Fenwick: 3 × Cotton polo: no size of top is known")
-	require.Contains(t, out.Notes[len(out.Notes)-1], "after the first day of Tove Ashlock (", "Kezia's kit is whole")
+	require.Contains(t, hint.Commands(out.Notes), ned.StaffID+" Ned Fenwick: 3 × Cotton polo: no size of top is known")
+	require.Contains(t, out.Notes[len(out.Notes)-1].Command, "after the first day of Tove Ashlock (", "Kezia's kit is whole")
 	require.Equal(t, 6, out.Proposal.Pieces())
 	require.Len(t, out.Papers, 2, "pick list and bag tags")
 	require.Zero(t, shelf(t, b, bookstest.PoloM))
@@ -255,7 +256,7 @@ func TestStartersTakeWhatIsOnItsWayForNobodyByName(t *testing.T) {
 		require.Equal(t, c.tove, out.Kits[1].Awaited, c.says)
 		require.Equal(t, c.proposed, out.Proposal.Pieces(), c.says)
 		if c.state == reorder.Ordered {
-			require.Contains(t, out.Notes,
+			require.Contains(t, hint.Commands(out.Notes),
 				fmt.Sprintf("once they are here, 'kitmuster starter harbour %s' hands them out",
 					out.Kits[0].StaffID), c.says)
 		}
@@ -296,7 +297,7 @@ func TestAnExchangeTakesWhatIsOnItsWayForNobodyByName(t *testing.T) {
 		if c.comes {
 			require.Equal(t, kept, comes)
 			require.Nil(t, out.Proposal)
-			require.Contains(t, out.Notes, "once they are here, 'kitmuster exchange harbour 0001' hands them out")
+			require.Contains(t, hint.Commands(out.Notes), "once they are here, 'kitmuster exchange harbour 0001' hands them out")
 		} else {
 			require.Zero(t, comes)
 			require.Equal(t, kept, out.Proposal.Pieces())

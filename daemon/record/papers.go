@@ -30,7 +30,9 @@ func (m *move) papers(why string) error {
 		return fmt.Errorf("write the pick list: %w", err)
 	}
 	m.out.Papers = mail.Attachments
-	m.done.Notes = append(m.done.Notes, mail.Warnings...)
+	for _, w := range mail.Warnings {
+		m.note("%s", w)
+	}
 	return m.send(mail, 0)
 }
 

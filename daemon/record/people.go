@@ -12,6 +12,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/handover"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
 	"github.com/kitmuster/kitmuster/programme/match"
@@ -44,7 +45,8 @@ func (e *entry) hire(s *Starter) error {
 	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))
 	e.about = fmt.Sprintf("%s starts as %s on %s", p.StaffID, p.Role, e.day(p.Start))
 	for _, families := range e.lacking(&p) {
-		e.note("no size of %s is known yet; enter it with 'kitmuster change'", strings.Join(families, " or "))
+		e.note("no size of %s is known yet; %s", strings.Join(families, " or "), hint.Text{
+			Command: "enter it with 'kitmuster change'", Desk: "choose it on the page of the person"})
 	}
 	return e.put(nil, &p)
 }
@@ -66,15 +68,17 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 	for i := range people {
 		k := &people[i]
 		if s.StaffID == "" && match.Plain(k.Name) == match.Plain(p.Name) {
+			number := hint.Text{Command: "give a staff number with --number", Desk: "write a staff number too"}
 			if !k.End.IsZero() && k.End < p.Start {
-				return p, fmt.Errorf("%s (%s) was here until %s; who comes back is entered anew, like another person of that name: give a staff number with --number",
-					k.Name, k.StaffID, e.day(k.End))
+				return p, fmt.Errorf("%s (%s) was here until %s; who comes back is entered anew, like another person of that name: %w",
+					k.Name, k.StaffID, e.day(k.End), number)
 			}
-			return p, fmt.Errorf("there is a %s already (%s, since %s); if this is another person, give a staff number with --number",
-				k.Name, k.StaffID, e.day(k.Start))
+			return p, fmt.Errorf("there is a %s already (%s, since %s); if this is another person, %w",
+				k.Name, k.StaffID, e.day(k.Start), number)
 		}
 		if k.StaffID == p.StaffID {
-			return p, fmt.Errorf("the number %s is that of %s already; give another with --number", p.StaffID, who(k))
+			return p, fmt.Errorf("the number %s is that of %s already; %w", p.StaffID, who(k),
+				hint.Text{Command: "give another with --number", Desk: "write another"})
 		}
 	}
 	return p, nil
@@ -174,7 +178,7 @@ func (e *entry) alter(a *Alteration) error {
 	if err := e.put(p, &after); err != nil {
 		return err
 	}
-	if unworn := e.unworn(&after, a.Sizes); unworn != "" {
+	if unworn := e.unworn(&after, a.Sizes); unworn != nil {
 		e.note("%s", unworn)
 	}
 	e.done.Text = who(p) + ": " + strings.Join(said, ", ")
@@ -222,11 +226,11 @@ func (e *entry) recut(before, after *programme.Person) {
 }
 
 // unworn tells of a size that was entered of a cut that the person does not wear, since
-// they have a size of another: nothing comes of it. It is empty where there is none.
-func (e *entry) unworn(p *programme.Person, entered map[string]string) string {
+// they have a size of another: nothing comes of it. It is nil where there is none.
+func (e *entry) unworn(p *programme.Person, entered map[string]string) error {
 	role, ok := e.client.Role(p.Role)
 	if !ok {
-		return ""
+		return nil
 	}
 	for _, c := range role.Cuts() {
 		worn, ok := e.books.Shop.Garment(c[c.Worn(e.books.Shop, p)].Newest().Garment)
@@ -235,12 +239,15 @@ func (e *entry) unworn(p *programme.Person, entered map[string]string) string {
 		}
 		for _, family := range c.Families(e.books.Shop) {
 			if size := entered[family]; family != worn.SizeFamily && size != "" && size != programme.NoSize {
-				return fmt.Sprintf("%s has size %s %s and so wears %s; for the other cut give '--size %s=none' as well",
-					who(p), worn.SizeFamily, p.Sizes[worn.SizeFamily], cmp.Or(worn.Name, worn.Code), worn.SizeFamily)
+				return fmt.Errorf("%s has size %s %s and so wears %s; for the other cut %w as well", who(p),
+					worn.SizeFamily, p.Sizes[worn.SizeFamily], cmp.Or(worn.Name, worn.Code), hint.Text{
+						Command: "give '--size " + worn.SizeFamily + "=none'",
+						Desk:    "choose none under Size, " + worn.SizeFamily,
+					})
 			}
 		}
 	}
-	return ""
+	return nil
 }
 
 func (e *entry) differences(before, after *programme.Person) (said []string) {

@@ -6,11 +6,11 @@ package record
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
@@ -35,8 +35,8 @@ func Words(in *store.Import) string {
 
 // Done says what was entered, for the person who entered it.
 type Done struct {
-	Text  string   // "issued 2 polo/navy/M to 0001 Ada Brackenholt on 9 Mar 2026"
-	Notes []string // what else followed
+	Text  string      // "issued 2 polo/navy/M to 0001 Ada Brackenholt on 9 Mar 2026"
+	Notes []hint.Text // what else followed
 }
 
 // undo holds what is needed to take an entry back. Names of people are not in it: they
@@ -122,7 +122,7 @@ func (e *entry) put(before, after *programme.Person) error {
 
 // note tells the person who enters what else follows.
 func (e *entry) note(format string, args ...any) {
-	e.done.Notes = append(e.done.Notes, fmt.Sprintf(format, args...))
+	e.done.Notes = append(e.done.Notes, hint.Sprintf(format, args...))
 }
 
 // FindPerson finds a person by staff number or, where it is the only one of
@@ -150,7 +150,10 @@ func FindPerson(people []programme.Person, word string) (*programme.Person, erro
 
 func unknownPerson(people []programme.Person, word string) error {
 	if len(people) == 0 {
-		return errors.New("the roster is empty; import one with 'kitmuster roster import', or add people with 'kitmuster hire'")
+		return fmt.Errorf("the roster is empty; %w", hint.Text{
+			Command: "import one with 'kitmuster roster import', or add people with 'kitmuster hire'",
+			Desk:    "add people with Somebody starts",
+		})
 	}
 	names := make([]string, 0, 2*len(people))
 	for i := range people {

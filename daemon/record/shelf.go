@@ -3,11 +3,11 @@ package record
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
@@ -26,13 +26,15 @@ type Arrival struct {
 // less by as much, the earliest expected first.
 func Receive(ctx context.Context, b *books.Books, a Arrival) (Done, error) {
 	if a.Kind == programme.Finished && a.Client == "" {
-		return Done{}, errors.New("finished pieces carry a client's mark; say whose they are with --client")
+		return Done{}, fmt.Errorf("finished pieces carry a client's mark; say whose they are%w", hint.Text{Command: " with --client"})
 	}
 	if a.Kind != programme.Finished && a.Client != "" {
-		return Done{}, fmt.Errorf("a %s belongs to no client; leave --client out", a.Kind)
+		return Done{}, fmt.Errorf("a %s belongs to no client; leave %w", a.Kind,
+			hint.Text{Command: "--client out", Desk: "Whose at Nobody's"})
 	}
 	if a.Washes > 0 && a.Kind != programme.Finished {
-		return Done{}, fmt.Errorf("a %s was never worn; leave --washes out", a.Kind)
+		return Done{}, fmt.Errorf("a %s was never worn; %w", a.Kind,
+			hint.Text{Command: "leave --washes out", Desk: "it has no washes"})
 	}
 	return enter(ctx, b, a.Client, func(e *entry) error { return e.receive(&a) })
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/match"
@@ -137,8 +138,11 @@ func (m *move) completed(known *programme.Person, s *Starter) (programme.Person,
 			p.Resize(family, size, false)
 			changed = true
 		default:
-			return p, fmt.Errorf("%s is on the roster with %s in %s; another size is an exchange: 'kitmuster exchange %s %s --size %s=%s'",
-				who(known), p.Sizes[family], family, m.code, p.StaffID, family, size)
+			return p, fmt.Errorf("%s is on the roster with %s in %s; another size is an exchange%w", who(known),
+				p.Sizes[family], family, hint.Text{
+					Command: fmt.Sprintf(": 'kitmuster exchange %s %s --size %s=%s'", m.code, p.StaffID, family, size),
+					Desk:    ", on the page of the person",
+				})
 		}
 	}
 	if changed {
@@ -172,21 +176,24 @@ func (m *move) equip(p *programme.Person, kit *Kit, pool []message.AwaitedLot, p
 		left = kit.await(w.sku, kit.await(w.sku, left, asked), pool)
 		m.rest(p, kit, w.sku, left, programme.CauseHires, propose)
 	}
-	m.noteAwaited(p, kit, "starter")
+	m.noteAwaited(p, kit, hint.Text{
+		Command: fmt.Sprintf("'kitmuster starter %s %s'", m.code, p.StaffID),
+		Desk:    "write " + p.StaffID + " as the name on this form again: that",
+	})
 	for _, u := range kit.Unsized {
 		m.note("%s: %s", who(p), u)
 	}
 	m.askForSizes(p)
 	for _, l := range kit.Held {
-		m.note("%s: %d × %s protects its wearer and is not ordered without a person's yes: 'kitmuster held %s'", who(p),
-			l.Pieces, l.SKU, m.code)
+		m.note("%s: %d × %s protects its wearer and is not ordered without a person's yes%s", who(p), l.Pieces,
+			l.SKU, hint.Text{Command: ": 'kitmuster held " + m.code + "'", Desk: ", which is given on the page of the client"})
 	}
 	return nil
 }
 
-// noteAwaited notes which pieces a person gets from orders that were there before, and the command that
-// hands out those of them that are for nobody by name.
-func (m *move) noteAwaited(p *programme.Person, kit *Kit, command string) {
+// noteAwaited notes which pieces a person gets from orders that were there before, and what hands
+// out those of them that are for nobody by name.
+func (m *move) noteAwaited(p *programme.Person, kit *Kit, handsOut hint.Text) {
 	unnamed := false
 	for _, l := range kit.Awaited {
 		if l.Unnamed {
@@ -202,7 +209,7 @@ func (m *move) noteAwaited(p *programme.Person, kit *Kit, command string) {
 		m.note("%s: %d × %s are in proposal %d already, %s", who(p), l.Pieces, l.SKU, l.Proposal, state)
 	}
 	if unnamed {
-		m.note("once they are here, 'kitmuster %s %s %s' hands them out", command, m.code, p.StaffID)
+		m.note("once they are here, %s hands them out", handsOut)
 	}
 }
 
@@ -215,11 +222,14 @@ func (m *move) askForSizes(p *programme.Person) {
 	families := slices.Concat(missing...)
 	slices.Sort(families)
 	sizes := strings.Join(slices.Compact(families), "=SIZE ")
+	known, size := "the size is known", "the size"
 	if slices.ContainsFunc(missing, func(families []string) bool { return len(families) > 1 }) {
-		m.note("when cut and size are known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes)
-	} else {
-		m.note("when the size is known: kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes)
+		known, size = "cut and size are known", "the size of the cut they wear"
 	}
+	m.note("when %s%s", known, hint.Text{
+		Command: fmt.Sprintf(": kitmuster starter %s %s %s=SIZE", m.code, p.StaffID, sizes),
+		Desk:    fmt.Sprintf(", write %s as the name on this form again, with %s", p.StaffID, size),
+	})
 }
 
 // moneyOfPool says what the customer owes for pieces that were the shop's until now.

@@ -3,7 +3,6 @@ package record
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"maps"
 	"reflect"
@@ -11,6 +10,8 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
+	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
 	"github.com/kitmuster/kitmuster/programme"
@@ -18,7 +19,8 @@ import (
 )
 
 // ErrNothing says that there is no entry left to take back.
-var ErrNothing = errors.New("there is no entry by hand to take back; what a file brought is corrected by importing a corrected file")
+var ErrNothing = fmt.Errorf("there is no entry by hand to take back; what a file brought is corrected by %w a corrected file",
+	hint.Text{Command: "importing", Desk: "handing over"})
 
 // Undo takes back the last entry by hand for a client, or for no client the
 // last goods received. It refuses when something else has changed the same
@@ -60,7 +62,7 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 // dropDrafts drops what was written to suppliers for proposals since the entry that is taken back, and
 // returns a sentence about each. Without a yes they would be sent for nobody; where the entry had put them
 // into the place of others, which are back, goods would be bought twice.
-func (u *undo) dropDrafts(tx *store.Tx, shop *programme.Shop) (told []string, err error) {
+func (u *undo) dropDrafts(tx *store.Tx, shop *programme.Shop) (told []hint.Text, err error) {
 	if u.Journal == nil {
 		return nil, nil
 	}
@@ -133,13 +135,15 @@ func (c *personChange) restore(tx *store.Tx, client string) error {
 	}
 	at := slices.IndexFunc(people, func(p programme.Person) bool { return p.StaffID == staff })
 	if at < 0 || !reflect.DeepEqual(nameless(&people[at]), c.After) {
-		return fmt.Errorf("the roster says something else about %s since; correct it with 'kitmuster change'", staff)
+		return fmt.Errorf("the roster says something else about %s since; correct it %w", staff,
+			hint.Text{Command: "with 'kitmuster change'", Desk: "on the page of the person"})
 	}
 	if c.Before == nil {
 		return unhire(tx, client, staff)
 	}
 	if reflect.DeepEqual(c.Before, c.After) {
-		return fmt.Errorf("what stood before as the name on garments of %s is not kept; enter it with 'kitmuster change --print-name'", staff)
+		return fmt.Errorf("what stood before as the name on garments of %s is not kept; enter it %w", staff,
+			hint.Text{Command: "with 'kitmuster change --print-name'", Desk: "under Name on garments"})
 	}
 	before := *c.Before
 	before.Name, before.PrintName = people[at].Name, people[at].PrintName
@@ -152,7 +156,8 @@ func unhire(tx *store.Tx, client, staff string) error {
 		return err
 	}
 	if slices.ContainsFunc(moves, func(m programme.Movement) bool { return m.StaffID == staff }) {
-		return fmt.Errorf("pieces of %s are in the ledger; enter a last day with 'kitmuster leave' instead", staff)
+		return fmt.Errorf("pieces of %s are in the ledger; enter a last day%w instead", staff,
+			hint.Text{Command: " with 'kitmuster leave'"})
 	}
 	return tx.RemovePerson(client, staff)
 }
@@ -163,8 +168,7 @@ func (u *undo) restoreShelf(tx *store.Tx) error {
 		return err
 	}
 	if !sameLines(now, u.Shelf.After) {
-		return fmt.Errorf("the stock of %s has changed since; state what is there with 'kitmuster stock import'",
-			u.Shelf.Thing)
+		return fmt.Errorf("the stock of %s has changed since; %w", u.Shelf.Thing, journal.StateAnew)
 	}
 	return tx.ReplaceStockOf(u.Shelf.Thing, u.Shelf.Before)
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/delivery"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/inbox"
 	"github.com/kitmuster/kitmuster/notify/message"
@@ -248,7 +249,7 @@ func (j *judgement) confirm(tx *store.Tx, before *reorder.Proposal, out *answer.
 	return j.once(tx, out.Proposal.Number, func() (message.Mail, error) {
 		return message.ComposeConfirmation(message.Confirmation{
 			Shop: j.Books.Shop, Client: j.client, Before: before, Proposal: &out.Proposal, Number: j.reply.ID,
-			To: j.to(), InReplyTo: j.letter.ID, Without: out.Notices,
+			To: j.to(), InReplyTo: j.letter.ID, Without: hint.Commands(out.Notices),
 		})
 	})
 }

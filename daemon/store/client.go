@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"github.com/kitmuster/kitmuster/daemon/hint"
 )
 
 // ClientRow is one applied programme as its owner wrote it.
@@ -38,7 +40,8 @@ func (s *Store) Client(ctx context.Context, code string) (ClientRow, error) {
 func (v View) Client(code string) (ClientRow, error) {
 	c, ok, err := rowOf(v, "read client "+code, scanClient, selectClient+` WHERE code = ?`, code)
 	if err == nil && !ok {
-		err = fmt.Errorf("%w %q: apply its programme first with 'kitmuster programme apply'", ErrNoClient, code)
+		err = fmt.Errorf("%w %q: %w", ErrNoClient, code, hint.Text{
+			Command: "apply its programme first with 'kitmuster programme apply'", Desk: "its programme is not applied"})
 	}
 	return c, err
 }

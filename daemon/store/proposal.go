@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
 )
@@ -70,7 +71,8 @@ func (v View) Proposal(number int64) (reorder.Proposal, error) {
 	p, ok, err := rowOf(v, fmt.Sprintf("read proposal %d", number), scanProposal, selectProposal+`WHERE p.number = ?`,
 		number)
 	if err == nil && !ok {
-		err = fmt.Errorf("%w as number %d; 'kitmuster proposal list' shows them all", ErrNoProposal, number)
+		err = fmt.Errorf("%w as number %d%w", ErrNoProposal, number,
+			hint.Text{Command: "; 'kitmuster proposal list' shows them all"})
 	}
 	return p, err
 }
@@ -166,8 +168,8 @@ func (tx *Tx) MoveProposal(number int64, from, to reorder.State, note string) er
 		return err
 	}
 	if n != 1 {
-		return fmt.Errorf("proposal %d is no longer %s; look again with 'kitmuster proposal show %d'", number,
-			from, number)
+		return fmt.Errorf("proposal %d is no longer %s; look again%w", number, from,
+			hint.Text{Command: fmt.Sprintf(" with 'kitmuster proposal show %d'", number)})
 	}
 	return tx.addStep(number, from, to, note)
 }

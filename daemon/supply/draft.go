@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/books"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/notify/message"
 	"github.com/kitmuster/kitmuster/programme"
@@ -158,8 +159,11 @@ func (j *Job) namesKnown(shop *programme.Shop) error {
 		for i := range p.Named {
 			n := &p.Named[i]
 			if n.StaffID == x.Person.StaffID && n.Garment == x.Garment && n.Got < n.Pieces {
-				return fmt.Errorf("proposal %d has a piece with a name on it for %s %s, and %w; enter the name with 'kitmuster change %s %s --print-name NAME', or - for none",
-					p.Number, x.Person.StaffID, x.Person.Name, x.Why, j.Client.Code, x.Person.StaffID)
+				return fmt.Errorf("proposal %d has a piece with a name on it for %s %s, and %w; enter the name %w, or - for none",
+					p.Number, x.Person.StaffID, x.Person.Name, x.Why, hint.Text{
+						Command: fmt.Sprintf("with 'kitmuster change %s %s --print-name NAME'", j.Client.Code, x.Person.StaffID),
+						Desk:    "under Name on garments",
+					})
 			}
 		}
 	}

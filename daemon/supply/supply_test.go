@@ -294,7 +294,7 @@ func TestOrderedWithoutOrdersBuysForTheYesAlone(t *testing.T) {
 	})
 	d.say(1, answer.Answer{Event: reorder.Accept})
 	out := d.say(1, answer.Answer{Event: reorder.Order})
-	require.Contains(t, out.Notices[0], "also carried transfers of proposal 2, which has no yes")
+	require.Contains(t, out.Notices[0].Command, "also carried transfers of proposal 2, which has no yes")
 	d.tx(func(tx *store.Tx) {
 		list, err := tx.SheetOrdersOf(1)
 		require.NoError(t, err)
@@ -355,7 +355,7 @@ func TestANoDropsTheDraftsThatCarryIt(t *testing.T) {
 	o := d.drafts(supply.Wish{})
 	out := d.say(1, answer.Answer{Event: reorder.Decline})
 	require.Len(t, out.Notices, len(o.Orders))
-	require.Contains(t, out.Notices[0], "Do not send order ")
+	require.Contains(t, out.Notices[0].Command, "Do not send order ")
 	_, err := answer.Sent(context.Background(), d.b, day, nil, false)
 	require.ErrorContains(t, err, "no order is written")
 	_, err = record.Undo(context.Background(), d.b, "harbour")
