@@ -162,9 +162,9 @@ func newExchangeCommand(a *app) *cobra.Command {
 		Long: `One entry for another size. The person's size changes; what they hold keeps the size
 it has. As many pieces of the new size as lie on the client's shelf are handed out,
 and as many of the old come back: onto the shelf with their wear, where the
-programme lets another wearer have them. What the shelf lacks is owed: what is on its way
-for nobody by name is left to come, the rest the next round proposes, or --propose does
-at once, and the old pieces count until it is there.
+programme lets another wearer have them. What the shelf lacks is owed: spares that are on
+their way are left to come, the rest the next round proposes, or --propose does at once,
+and the old pieces count until it is there.
 
 Where a kit has several cuts, a size of another (--size ladies-top=M) changes the cut,
 and none (--size ladies-top=none) goes back to the first.

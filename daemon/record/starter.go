@@ -198,7 +198,7 @@ func (m *move) noteAwaited(p *programme.Person, kit *Kit, handsOut hint.Text) {
 	for _, l := range kit.Awaited {
 		if l.Unnamed {
 			unnamed = true
-			m.note("%s: %d × %s of what proposal %d, which is on its way, brings for nobody by name", who(p), l.Pieces,
+			m.note("%s: %d × %s come with proposal %d, which is on its way: spares, meant for nobody else", who(p), l.Pieces,
 				l.SKU, l.Proposal)
 			continue
 		}
