@@ -32,6 +32,8 @@ type Client struct {
 	SmallestOrder SmallestOrder
 	// RecordsStart is the first day from which every movement is in the ledger.
 	RecordsStart Date
+	// Ends is the last day of what was agreed; no date = no end is known.
+	Ends Date
 	// OldPiecesKept says that a piece handed out beyond the kit is one more, not one
 	// in place of another that ended.
 	OldPiecesKept bool
@@ -148,6 +150,23 @@ const (
 	Heavy  Duty = "heavy"
 	Dirty  Duty = "dirty"
 )
+
+// Ended reports whether what was agreed with the client is over on a day.
+func (c *Client) Ended(day Date) bool { return !c.Ends.IsZero() && c.Ends < day }
+
+// LongestCover returns the weeks that an order of a day may last at the most: cover_weeks, and no
+// longer than what was agreed with the client; 0 = no limit.
+func (c *Client) LongestCover(day Date) float64 {
+	limit := float64(c.CoverWeeks)
+	if c.Ends.IsZero() {
+		return limit
+	}
+	left := max(1, float64(c.Ends.Sub(day))/7)
+	if limit > 0 {
+		return min(limit, left)
+	}
+	return left
+}
 
 // Laundering is a regime with its extras.
 type Laundering struct {

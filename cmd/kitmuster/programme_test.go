@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -179,4 +180,23 @@ func TestADraftIsWrittenAppliedAndNeverOverwritesByItself(t *testing.T) {
 	status, out, _ = kit(t, home, "programme", "draft", file, "--json")
 	require.Zero(t, status)
 	require.Contains(t, out, `"first_outfit"`)
+}
+
+// A client whose programme has ended is in no round; asked for by name, the round says why.
+func TestAClientThatEndedIsInNoRound(t *testing.T) {
+	home := shopWithProposals(t)
+	out := mustKit(t, home, "round", "--as-of", "2026-03-09", "--dry-run")
+	require.Contains(t, out, "of 1 client")
+	text := mustKit(t, home, "programme", "list", "--json")
+	code := regexp.MustCompile(`"code": "([^"]+)"`).FindStringSubmatch(text)[1]
+	file := programmeFile(home, code)
+	require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o700))
+	require.NoError(t, os.WriteFile(file, []byte(mustKit(t, home, "programme", "show", code)), 0o600))
+	replaceIn(t, file, "code: "+code, "ends: 2026-03-08\ncode: "+code)
+	require.Contains(t, mustKit(t, home, "programme", "apply", file), "ends: ")
+	require.NotContains(t, mustKit(t, home, "round", "--as-of", "2026-03-09", "--dry-run"), "of 1 client")
+	status, _, says := kit(t, home, "round", code, "--as-of", "2026-03-09", "--dry-run")
+	require.NotZero(t, status)
+	require.Contains(t, says, "ended on ")
+	require.Contains(t, mustKit(t, home, "round", "--as-of", "2026-03-08", "--dry-run"), "of 1 client")
 }

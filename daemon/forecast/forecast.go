@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 	"sort"
 	"sync"
 
@@ -139,12 +140,12 @@ func (f *Forecaster) learn(ctx context.Context) error {
 	return nil
 }
 
-// Clients returns the named clients, all when none is named; a name that nobody
-// has and a client that cannot be forecast are errors.
+// Clients returns the named clients, all that have not ended when none is named; a name that
+// nobody has, a client that has ended and one that cannot be forecast are errors.
 func (f *Forecaster) Clients(only ...string) ([]*programme.Client, error) {
 	all := f.clients
 	if len(only) == 0 {
-		return all, nil
+		return slices.DeleteFunc(slices.Clone(all), func(c *programme.Client) bool { return c.Ended(f.asOf) }), nil
 	}
 	var list []*programme.Client
 	for _, code := range only {
@@ -156,6 +157,10 @@ func (f *Forecaster) Clients(only ...string) ([]*programme.Client, error) {
 				}
 			}
 			return nil, fmt.Errorf("there is no client %q; 'kitmuster programme list' shows them all", code)
+		}
+		if c := all[i]; c.Ended(f.asOf) {
+			return nil, fmt.Errorf("what was agreed with %s ended on %s; where it goes on, take ends: out of its programme",
+				c.Name, f.books.Shop.DateStyle.Date(c.Ends))
 		}
 		list = append(list, all[i])
 	}

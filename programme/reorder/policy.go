@@ -59,7 +59,7 @@ func (c *situation) newPolicy(lines []Stocked) *policy {
 	if c.few() {
 		p.stretch()
 	}
-	if limit := float64(c.in.Client.CoverWeeks); limit > 0 && p.plan.Weeks > limit {
+	if limit := c.in.Client.LongestCover(c.in.AsOf); limit > 0 && p.plan.Weeks > limit {
 		// The limit is on how much, not on when: waiting is judged by what orders
 		// cost that last as long as they should.
 		limited := p.plan.Lasting(0, limit)

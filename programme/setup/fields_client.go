@@ -62,6 +62,9 @@ func clientFields() []field[programme.Client] {
 		value("records_start", "first day from which every movement is in the ledger",
 			func(c *C) *programme.Date { return &c.RecordsStart }, parseRecordsStart, programme.Date.String,
 			same(programme.Date(0))),
+		value("ends", "last day of what was agreed: orders last no longer, and from the day after nothing is forecast, asked or proposed",
+			func(c *C) *programme.Date { return &c.Ends }, programme.ParseDate, programme.Date.String,
+			same(programme.Date(0))),
 		number("reissue_life_left", "returned pieces go out again while this share of life is left; 0 = never", 0, 1, 0,
 			func(c *C) *float64 { return &c.ReissueLifeLeft }),
 		yesNo("old_pieces_kept", "a piece handed out beyond the kit is one more; otherwise one in place of another that ended", func(c *C) *bool {
