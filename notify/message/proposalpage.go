@@ -41,8 +41,21 @@ type shown struct {
 func (s *shown) head(client string) {
 	p, t := s.p, s.t
 	s.Say("Proposal %d for %s: %s", p.Number, client, p.State.Word())
-	s.Say("Decided on %s. A yes by %s brings %s by %s; they are meant to last until %s.", t.date(p.AsOf),
-		t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), t.date(p.CoverUntil))
+	lasts := fmt.Sprintf("; they are meant to last until %s.", t.date(p.CoverUntil))
+	if n := suggested(p); n > p.Pieces() {
+		lasts = fmt.Sprintf(". %d were suggested, to last until %s; fewer last less long.", n, t.date(p.CoverUntil))
+	}
+	s.Say("Decided on %s. A yes by %s brings %s by %s%s", t.date(p.AsOf),
+		t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), lasts)
+}
+
+// suggested returns the pieces that were wanted before somebody took other numbers.
+func suggested(p *reorder.Proposal) int {
+	n := 0
+	for i := range p.Lines {
+		n += max(p.Lines[i].Wanted, p.Lines[i].Order)
+	}
+	return n
 }
 
 // why says what makes an order necessary now.
@@ -51,8 +64,12 @@ func (s *shown) why() {
 	if p.Late {
 		s.Say("Even an order of that day comes late: until it arrives more than one piece in ten that is needed will be missing. The sooner the better.")
 	}
-	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s until %s with this order%s.",
-		share(p.FillNow), share(p.FillAfter), t.date(p.CoverUntil), floorWords(p))
+	with := "this order"
+	if n := suggested(p); n > p.Pieces() {
+		with = fmt.Sprintf("the %d pieces that were suggested", n)
+	}
+	s.Say("Needs met from the shelf: %s until an order of the next round would arrive, %s until %s with %s%s.",
+		share(p.FillNow), share(p.FillAfter), t.date(p.CoverUntil), with, floorWords(p))
 	for _, w := range t.since(p, s.people) {
 		s.Say("%s", w)
 	}
