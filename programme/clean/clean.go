@@ -8,7 +8,13 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
+
+// asciiLetters writes letters as they are written where only ASCII is at hand; others lose their accents.
+var asciiLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "ß", "ss",
+	"æ", "ae", "Æ", "Ae", "œ", "oe", "Œ", "Oe", "ø", "o", "Ø", "O", "ł", "l", "Ł", "L")
 
 // LongestText is the number of characters after which a name is cut in
 // anything with a layout; lists and spreadsheets keep it whole.
@@ -87,9 +93,15 @@ func Shown(s string, most int) string {
 	}, Cut(strings.ToValidUTF8(s, "\uFFFD"), most))
 }
 
-// FileName returns s as a part of a file name: letters and digits of ASCII, the
-// rest as single hyphens, at most 60 characters, never empty.
+// FileName returns s as a part of a file name: letters and digits of ASCII, those with
+// accents without them, the rest as single hyphens, at most 60 characters, never empty.
 func FileName(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Mn, r) {
+			return -1
+		}
+		return r
+	}, norm.NFD.String(asciiLetters.Replace(norm.NFC.String(s))))
 	parts := strings.FieldsFunc(s, func(r rune) bool {
 		return r > unicode.MaxASCII || !unicode.IsLetter(r) && !unicode.IsDigit(r)
 	})

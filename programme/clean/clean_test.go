@@ -22,6 +22,9 @@ func TestTextBecomesOneHarmlessLine(t *testing.T) {
 	require.Equal(t, clean.LongestText, utf8.RuneCountInString(clean.Short(strings.Repeat("é", 300))))
 	require.Equal(t, "etc-passwd-exe", clean.FileName("../../etc/passwd\x00.exe"))
 	require.Equal(t, "unnamed", clean.FileName("漢字"))
+	require.Equal(t, "cafe-morgenrot", clean.FileName("Café Morgenrot"))
+	require.Equal(t, "cafe-morgenrot", clean.FileName("Cafe\u0301 Morgenrot"))
+	require.Equal(t, "baeckerei-mueller-groesse-lodz", clean.FileName("Bäckerei Müller, Größe Łódź"))
 	require.Equal(t, "'=1", clean.Guard(clean.Line(" =1")))
 	require.Equal(t, "read\uFFFD x…", clean.Shown("read\x1b\nx and more", 8))
 }
