@@ -10,7 +10,6 @@ import (
 // Event is something that the owner's next mail must tell.
 type Event struct {
 	ID     int64
-	At     time.Time // first time
 	Last   time.Time
 	Times  int
 	Kind   programme.EventKind
@@ -19,7 +18,7 @@ type Event struct {
 	Mend   string // what would mend it, as a sentence; may be empty
 }
 
-// AddEvent records e for the owner's next mail. At, Last and Times are set by
+// AddEvent records e for the owner's next mail. Last and Times are set by
 // the store; one that is equal to an untold one is counted with it.
 func (tx *Tx) AddEvent(e Event) error {
 	return tx.do("record an event",
@@ -37,9 +36,9 @@ func (s *Store) AddEvent(ctx context.Context, e Event) error {
 // UntoldEvents returns what no round has told yet, oldest first.
 func (s *Store) UntoldEvents(ctx context.Context) ([]Event, error) {
 	return rowsOf(s.View(ctx), "read events", func(row scanner) (e Event, err error) {
-		err = row.Scan(&e.ID, instant{&e.At}, instant{&e.Last}, &e.Times, &e.Kind, &e.Client, &e.What, &e.Mend)
+		err = row.Scan(&e.ID, instant{&e.Last}, &e.Times, &e.Kind, &e.Client, &e.What, &e.Mend)
 		return e, err
-	}, `SELECT id, at, last_at, times, kind, client, what, mend FROM event WHERE told_in IS NULL ORDER BY id`)
+	}, `SELECT id, last_at, times, kind, client, what, mend FROM event WHERE told_in IS NULL ORDER BY id`)
 }
 
 // MarkTold notes that a round's mail tells the events. One that happened again

@@ -373,8 +373,8 @@ func TestTriesAreCountedUntilTheyEnd(t *testing.T) {
 	require.Equal(t, []store.Reply{{ID: id, Source: "inbox", At: *now, Bytes: []byte("Yes"), Tries: 1,
 		State: store.ReplyNew}}, list)
 	r := list[0]
-	r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why, r.Judged = store.ReplyQuarantined, "mo@saltbox.example",
-		"Re: 1", "bakery", 1, "not signed", *now
+	r.State, r.Sender, r.Subject, r.Client, r.Proposal, r.Why = store.ReplyQuarantined, "mo@saltbox.example",
+		"Re: 1", "bakery", 1, "not signed"
 	settle := func(want bool) {
 		within(t, s, func(tx *store.Tx) error {
 			ok, err := tx.SettleReply(&r)

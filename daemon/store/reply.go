@@ -36,7 +36,6 @@ type Reply struct {
 	// Proposal is the number of the proposal that it answers; 0 = none that is known.
 	Proposal int64
 	Why      string
-	Judged   time.Time
 	// Content is the hash of what its sender wrote, whatever servers added.
 	Content []byte
 }
@@ -82,11 +81,11 @@ func (s *Store) PutMailboxRead(ctx context.Context, name string, validity, last 
 	})
 }
 
-const selectReply = `SELECT id, source, at, vouched, bytes, tries, state, sender, subject, client, proposal, why, judged_at FROM reply `
+const selectReply = `SELECT id, source, at, vouched, bytes, tries, state, sender, subject, client, proposal, why FROM reply `
 
 func scanReply(row scanner) (r Reply, err error) {
 	err = row.Scan(&r.ID, &r.Source, instant{&r.At}, &r.Vouched, &r.Bytes, &r.Tries, &r.State, &r.Sender, &r.Subject,
-		&r.Client, &r.Proposal, &r.Why, instant{&r.Judged})
+		&r.Client, &r.Proposal, &r.Why)
 	return r, err
 }
 
@@ -101,7 +100,7 @@ func (s *Store) NewReplies(ctx context.Context, after int64, most int) ([]Reply,
 // given states or, without one, in all.
 func (s *Store) Replies(ctx context.Context, most int, states ...ReplyState) ([]Reply, error) {
 	return rowsOf(s.View(ctx), "read the mails that came", scanReply,
-		`SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why, judged_at FROM reply
+		`SELECT id, source, at, vouched, x'', tries, state, sender, subject, client, proposal, why FROM reply
 		WHERE ?1 = 'null' OR state IN (SELECT value FROM json_each(?1)) ORDER BY id DESC
 			LIMIT ?2`, inJSON{states}, most)
 }
