@@ -78,7 +78,7 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 }
 
 func importRows(in store.Import) string {
-	if in.Kind == record.Kind {
+	if in.Kind == store.ByHand {
 		return ""
 	}
 	return fmt.Sprintf("%d new", in.New)

@@ -2,7 +2,6 @@ package answer
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -10,9 +9,6 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 )
-
-// Kind is the kind of entry under which answers can be taken back.
-const Kind = "record"
 
 // ErrAnew is a yes that would come to another day, price or number of pieces than
 // its form promised. Nothing is recorded: the outcome shows what it would come
@@ -52,21 +48,11 @@ func entry(tx *store.Tx, client string, f func(id int64, j *journal.Journal) (wh
 	if err != nil {
 		return err
 	}
-	id, err := tx.AddImport(store.Import{Kind: Kind, Client: client, New: 1})
-	if err != nil {
-		return err
-	}
-	what, err := f(id, j)
-	if err != nil {
-		return err
-	}
-	changed, err := j.Close()
-	if err != nil {
-		return err
-	}
-	note, err := json.Marshal(map[string]any{"journal": changed})
-	if err != nil {
-		return err
-	}
-	return tx.CompleteImport(id, what, string(note))
+	return tx.Enter(client, func(id int64) (what string, back any, err error) {
+		if what, err = f(id, j); err != nil {
+			return "", nil, err
+		}
+		changed, err := j.Close()
+		return what, map[string]any{"journal": changed}, err
+	})
 }

@@ -154,7 +154,7 @@ func (v *visit) addEntries(p *page.Page, client string) error {
 	var items []string
 	for i := range list {
 		in := &list[i]
-		if last == nil && in.Kind == record.Kind {
+		if last == nil && in.Kind == store.ByHand {
 			last = in
 		}
 		at := in.At.In(v.Books.Zone())

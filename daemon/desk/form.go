@@ -168,7 +168,7 @@ func (v *visit) told() (*page.Notice, error) {
 	if entry == 0 || text == "" {
 		return n, nil
 	}
-	last, ok, err := v.Books.Store.LastImport(v.ctx(), record.Kind, said.Client)
+	last, ok, err := v.Books.Store.LastImport(v.ctx(), store.ByHand, said.Client)
 	if err != nil || !ok || last.ID != entry {
 		return n, err
 	}
@@ -196,7 +196,7 @@ func (v *visit) undo() error {
 		back = "/"
 	}
 	seen := func(tx *store.Tx) (string, error) {
-		last, ok, err := tx.LastImport(record.Kind, client)
+		last, ok, err := tx.LastImport(store.ByHand, client)
 		if err != nil || !ok {
 			return "", err
 		}

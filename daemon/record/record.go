@@ -5,7 +5,6 @@ package record
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"strings"
 
@@ -17,13 +16,10 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// Kind is the kind of entry, in the store, of what is entered by hand.
-const Kind = "record"
-
 // Words says in a log what one hand-over or entry was.
 func Words(in *store.Import) string {
 	switch {
-	case in.Kind == Kind:
+	case in.Kind == store.ByHand:
 		return in.File
 	case in.Counts:
 		return "count from " + in.File
@@ -96,18 +92,12 @@ func enter(ctx context.Context, b *books.Books, code string, f func(*entry) erro
 }
 
 // keep runs f under a new number, and then stores what f left in about and undo.
-func (e *entry) keep(f func() error) (err error) {
-	if e.id, err = e.tx.AddImport(store.Import{Kind: Kind, Client: e.code, New: 1}); err != nil {
-		return err
-	}
-	if err := f(); err != nil {
-		return err
-	}
-	back, err := json.Marshal(e.undo)
-	if err != nil {
-		return err
-	}
-	return e.tx.CompleteImport(e.id, e.about, string(back))
+func (e *entry) keep(f func() error) error {
+	return e.tx.Enter(e.code, func(id int64) (string, any, error) {
+		e.id = id
+		err := f()
+		return e.about, e.undo, err
+	})
 }
 
 // put stores a person, new where there is none before.

@@ -33,7 +33,7 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 	}
 	var done Done
 	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
-		last, ok, err := tx.LastImport(Kind, client)
+		last, ok, err := tx.LastImport(store.ByHand, client)
 		if err != nil {
 			return err
 		}

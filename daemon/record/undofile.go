@@ -48,7 +48,7 @@ func builtOn(tx *store.Tx, client string, file store.Import) error {
 		return err
 	}
 	if newest.ID != file.ID {
-		if newest.Kind == Kind {
+		if newest.Kind == store.ByHand {
 			return fmt.Errorf("%q was entered after it; 'kitmuster undo %s' takes that back first", newest.File, client)
 		}
 		return fmt.Errorf("the %s %s was taken in after it; correct single rows with entries of their own", newest.Kind,

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"time"
 )
 
@@ -75,10 +76,25 @@ func (s *Store) Imports(ctx context.Context, client string, most int) ([]Import,
 		WHERE coalesce(c.code, '') = ? ORDER BY i.id DESC LIMIT ?`, client, most)
 }
 
-// CompleteImport sets what is known of a record only at the end: what it is
-// about and a note.
-func (tx *Tx) CompleteImport(id int64, file, note string) error {
-	return tx.do("record import", `UPDATE import SET file = ?, note = ? WHERE id = ?`, file, note, id)
+// ByHand is the kind of what is entered by hand, one thing at a time.
+const ByHand = "record"
+
+// Enter keeps what f does as one entry by hand of a client, or of none in particular. f is given the entry's
+// number and returns what it is about and what is needed to take it back, which is kept as JSON.
+func (tx *Tx) Enter(client string, f func(id int64) (what string, back any, err error)) error {
+	id, err := tx.AddImport(Import{Kind: ByHand, Client: client, New: 1})
+	if err != nil {
+		return err
+	}
+	what, back, err := f(id)
+	if err != nil {
+		return err
+	}
+	note, err := json.Marshal(back)
+	if err != nil {
+		return err
+	}
+	return tx.do("record import", `UPDATE import SET file = ?, note = ? WHERE id = ?`, what, string(note), id)
 }
 
 // RemoveImport takes back the record of a hand-over; what it brought is taken

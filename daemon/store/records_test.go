@@ -220,20 +220,25 @@ func TestHandOversAreRecordedCompletedAndTakenBack(t *testing.T) {
 	require.NoError(t, err)
 	moment := *now
 	*now = now.Add(time.Minute)
-	var roster, ledger, stock int64
+	var roster, entry, stock int64
 	within(t, s, func(tx *store.Tx) (err error) {
 		add := func(kind, client string) (id int64) {
 			id, err = tx.AddImport(store.Import{Kind: kind, Client: client, File: kind + ".csv", New: 1})
 			require.NoError(t, err)
 			return id
 		}
-		roster, ledger, stock = add("roster", "bakery"), add("ledger", "bakery"), add("stock", "")
-		return errors.Join(tx.SetImportCounts(roster, 5, 6), tx.CompleteImport(ledger, "other.csv", "a note"))
+		roster = add("roster", "bakery")
+		require.NoError(t, tx.Enter("bakery", func(id int64) (string, any, error) {
+			entry = id
+			return "0001: role", []int{7}, nil
+		}))
+		stock = add("stock", "")
+		return tx.SetImportCounts(roster, 5, 6)
 	})
 	mine, err := s.Imports(t.Context(), "bakery", 9)
 	require.NoError(t, err)
 	require.Equal(t, []store.Import{
-		{ID: ledger, At: *now, Kind: "ledger", Client: "bakery", File: "other.csv", New: 1, Note: "a note"},
+		{ID: entry, At: *now, Kind: store.ByHand, Client: "bakery", File: "0001: role", New: 1, Note: "[7]"},
 		{ID: roster, At: *now, Kind: "roster", Client: "bakery", File: "roster.csv", New: 5, Known: 6},
 	}, mine)
 	one, err := s.Imports(t.Context(), "bakery", 1)
@@ -254,13 +259,13 @@ func TestHandOversAreRecordedCompletedAndTakenBack(t *testing.T) {
 		newest, ok, err := tx.NewestImport("")
 		require.True(t, ok)
 		require.Equal(t, stock, newest.ID)
-		n, err2 := tx.RemoveMovements("bakery", ledger)
+		n, err2 := tx.RemoveMovements("bakery", entry)
 		require.Zero(t, n)
 		number, err3 := tx.ProposalSince("bakery", moment)
 		require.Zero(t, number, "not after that moment")
 		earlier, err4 := tx.ProposalSince("bakery", moment.Add(-1))
 		require.EqualValues(t, 1, earlier)
-		return errors.Join(err, err2, err3, err4, tx.RemoveImport(ledger))
+		return errors.Join(err, err2, err3, err4, tx.RemoveImport(entry))
 	})
 	mine, err = s.Imports(t.Context(), "bakery", 9)
 	require.NoError(t, err)
