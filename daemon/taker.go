@@ -57,10 +57,10 @@ func (t taker) client(ctx context.Context, n dropfolder.Name) (string, error) {
 	}
 	codes := make([]string, len(rows))
 	for i, row := range rows {
-		if strings.EqualFold(row.Code, n.Client) {
-			return row.Code, nil
-		}
 		codes[i] = row.Code
+	}
+	if at := n.Among(codes); at >= 0 {
+		return codes[at], nil
 	}
 	return "", &dropfolder.Refusal{Err: fmt.Errorf("there is no client %q; the clients are: %s", n.Client,
 		strings.Join(codes, ", "))}

@@ -7,6 +7,7 @@ package dropfolder
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -30,6 +31,25 @@ type Name struct {
 	Kind   Kind
 	Client string // empty for stock
 	Full   bool   // roster--CLIENT--full: the list names everybody
+}
+
+// Among returns which of the codes of clients the name means, whatever its case, or with accents as our own
+// files are named (cafe-morgenrot for café-morgenrot); -1 = none, or more than one.
+func (n Name) Among(codes []string) int {
+	if at := slices.IndexFunc(codes, func(c string) bool { return strings.EqualFold(c, n.Client) }); at >= 0 {
+		return at
+	}
+	found := -1
+	for i, c := range codes {
+		if clean.FileName(c) != clean.FileName(n.Client) {
+			continue
+		}
+		if found >= 0 {
+			return -1
+		}
+		found = i
+	}
+	return found
 }
 
 const howTo = "call it roster--CLIENT.csv, ledger--CLIENT.csv, counts--CLIENT.xlsx, day-sheet--CLIENT.xlsx or stock.csv; roster--CLIENT--full.csv for a list that names everybody; more may follow after a further --"

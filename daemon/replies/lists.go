@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/daemon/dropfolder"
@@ -102,7 +101,11 @@ func (j *judgement) takeFiles(ctx context.Context, clients []*programme.Client, 
 		if !ok {
 			continue
 		}
-		at := slices.IndexFunc(clients, func(c *programme.Client) bool { return strings.EqualFold(c.Code, n.Client) })
+		codes := make([]string, len(clients))
+		for i, c := range clients {
+			codes[i] = c.Code
+		}
+		at := n.Among(codes)
 		if at < 0 || !May(j.Books.Shop, clients[at], j.letter.Sender(), deeds[n.Kind]) {
 			return j.notTheirs(ctx, f.Name, want)
 		}
