@@ -1,6 +1,9 @@
 package programme
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 // ArtworkVersion is one form of an artwork over time.
 type ArtworkVersion struct {
@@ -67,15 +70,18 @@ func (a *Artwork) GoodFrom() Date {
 	return a.FormerBefore()
 }
 
-// Title is the artwork's name with its version, for papers.
+// Called is what people call the artwork: its name, or its code where it has none.
+func (a *Artwork) Called() string { return cmp.Or(a.Name, a.Code) }
+
+// Title is what people call the artwork with its version, for papers.
 func (a *Artwork) Title() string {
 	switch v, ok := a.InForce(); {
 	case ok:
-		return a.Name + ", version " + v.Version
+		return a.Called() + ", version " + v.Version
 	case len(a.Versions) > 0:
-		return a.Name + ", not approved"
+		return a.Called() + ", not approved"
 	}
-	return a.Name
+	return a.Called()
 }
 
 // FormerPieces are finished pieces on the shelf that carry a version of an artwork that

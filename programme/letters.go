@@ -55,7 +55,7 @@ func (a *Artwork) Named(name string) (Artwork, error) {
 	}
 	out := *a
 	out.Code = a.CodeFor(line.Text)
-	out.Name = a.Name + " “" + line.Text + "”"
+	out.Name = a.Called() + " “" + line.Text + "”"
 	out.Width, out.Height = Length(capital*line.Width+0.5), Length(capital*line.Height+0.5)
 	out.letters = line
 	return out, nil

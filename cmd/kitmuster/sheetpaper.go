@@ -42,7 +42,7 @@ type sheetPapers struct {
 // proof gets the kind's code before its ending.
 func (p *sheetPapers) write(proof, drawings, list string) error {
 	if list != "" {
-		data, err := document.OrderList(p.shop, p.plan)
+		data, err := document.OrderList(p.shop, p.plan, nil)
 		if err != nil {
 			return err
 		}
@@ -83,6 +83,7 @@ func (p *sheetPapers) proofOf(o *sheet.Order) *document.Proof {
 		Head:  document.NewHead(p.shop, "", p.asOf),
 		Ref:   "Transfers of " + p.shop.DateStyle.Date(p.asOf),
 		Dates: p.shop.DateStyle, Order: o, Kind: p.shop.KindName(o.Kind), Pictures: p.pictures(o),
+		Artwork: p.shop.Artwork,
 	}
 }
 

@@ -287,10 +287,14 @@ func arrivals(stock []programme.StockLine, asOf programme.Date) []message.Arriva
 // says what the proofs could not show.
 func (p *Plan) sheetsToOrder(home string,
 	shop *programme.Shop) (out []message.SheetToOrder, warnings []string, err error) {
+	names := map[string]string{}
+	for i := range p.Entries {
+		names[p.Entries[i].Client.Code] = p.Entries[i].Client.Name
+	}
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
 		s := message.SheetToOrder{Order: *o, OrderBy: p.orderBy(shop, o), Lines: p.Sheets.Part(o).Lines}
-		proofs, more, err := supply.Proofs(home, shop, p.AsOf, o, s.Lines)
+		proofs, more, err := supply.Proofs(home, shop, p.AsOf, o, s.Lines, names)
 		if err != nil {
 			return nil, nil, fmt.Errorf("draw the proof of %s: %w", o.Kind, err)
 		}

@@ -425,7 +425,8 @@ func (o *Ordering) compose(ctx context.Context, b *books.Books, asOf programme.D
 			s := message.SheetToOrder{Order: so.Plan.Order, Lines: so.Plan.Lines, OrderBy: o.layout.orderBy(b.Shop, so)}
 			var err error
 			// the round has told its warnings
-			if s.Proofs, _, err = Proofs(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines); err != nil {
+			if s.Proofs, _, err = Proofs(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines,
+				clientNames(ctx, b, so.Plan.Lines)); err != nil {
 				return err
 			}
 			s.Prints, s.Unprinted = prints(b.Home, b.Shop, asOf, &so.Plan.Order, so.Plan.Lines)

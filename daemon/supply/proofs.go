@@ -1,6 +1,7 @@
 package supply
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -12,19 +13,21 @@ import (
 )
 
 // Proofs draws the sheets of an order at true scale, with the list of what
-// is on them. The warnings say what the drawing could not show.
+// is on them. Clients go by the names that are given by code. The warnings say what
+// the drawing could not show.
 func Proofs(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Order,
-	lines []sheet.Line) (parts []message.Part, warnings []string, err error) {
+	lines []sheet.Line, clients map[string]string) (parts []message.Part, warnings []string, err error) {
 	proof := document.Proof{
 		Head: document.NewHead(shop, "", asOf), Ref: "Transfers of " + shop.DateStyle.Date(asOf) +
 			versions(shop, lines),
 		Dates: shop.DateStyle, Order: o, Kind: shop.KindName(o.Kind), Pictures: pictures(home, shop, lines),
+		Artwork: shop.Artwork, Clients: clients,
 	}
 	pdf, warnings, err := proof.PDF()
 	if err != nil {
 		return nil, nil, err
 	}
-	list, err := document.OrderList(shop, &sheet.Plan{Orders: []sheet.Order{*o}, Lines: lines})
+	list, err := document.OrderList(shop, &sheet.Plan{Orders: []sheet.Order{*o}, Lines: lines}, clients)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -68,4 +71,16 @@ func pictures(home string, shop *programme.Shop, lines []sheet.Line) map[string]
 		codes[i] = lines[i].Artwork
 	}
 	return books.Pictures(home, shop, codes)
+}
+
+// clientNames returns what people call the clients of some lines, by code.
+func clientNames(ctx context.Context, b *books.Books, lines []sheet.Line) map[string]string {
+	names := map[string]string{}
+	for i := range lines {
+		code := lines[i].Client
+		if _, known := names[code]; !known && code != "" {
+			names[code] = b.ClientName(ctx, code)
+		}
+	}
+	return names
 }

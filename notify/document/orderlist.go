@@ -1,6 +1,7 @@
 package document
 
 import (
+	"cmp"
 	"strconv"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -13,6 +14,7 @@ type ordered struct {
 	layout *sheet.Layout
 	line   *sheet.Line
 	art    *programme.Artwork
+	client string // what people call the client
 	onEach int
 }
 
@@ -31,21 +33,22 @@ func orderColumns(u programme.Units) []Column[ordered] {
 		count("copies", func(r ordered) int { return r.layout.Copies }),
 		of("width", func(r ordered) programme.Length { return r.layout.Width }),
 		of("height", func(r ordered) programme.Length { return r.layout.Height }),
-		{"artwork", func(r ordered) string { return r.art.Code }},
-		{"client", func(r ordered) string { return r.art.Client }},
+		{"artwork", func(r ordered) string { return r.art.Called() }},
+		{"client", func(r ordered) string { return r.client }},
 		of("artwork_width", func(r ordered) programme.Length { return r.art.Width }),
 		of("artwork_height", func(r ordered) programme.Length { return r.art.Height }),
 		count("on_each", func(r ordered) int { return r.onEach }),
 		count("printed", func(r ordered) int { return r.onEach * r.layout.Copies }),
 		count("needed", func(r ordered) int { return r.line.Print }),
 		count("over", func(r ordered) int { return r.line.Over() }),
+		{"code", func(r ordered) string { return r.art.Code }},
 	}
 }
 
 // OrderList returns the list of transfers to order, as CSV: a row for each layout
 // and artwork on it, so that a printer can check every count. Measures are in
-// the shop's units.
-func OrderList(shop *programme.Shop, plan *sheet.Plan) ([]byte, error) {
+// the shop's units. Clients go by the names that are given by code, else by their codes.
+func OrderList(shop *programme.Shop, plan *sheet.Plan, clients map[string]string) ([]byte, error) {
 	lines := map[string]*sheet.Line{}
 	for i := range plan.Lines {
 		lines[plan.Lines[i].Artwork] = &plan.Lines[i]
@@ -54,21 +57,22 @@ func OrderList(shop *programme.Shop, plan *sheet.Plan) ([]byte, error) {
 	for i := range plan.Orders {
 		o := &plan.Orders[i]
 		for j := range o.Layouts {
-			rows = append(rows, orderedOn(shop, o, &o.Layouts[j], lines)...)
+			rows = append(rows, orderedOn(shop, o, &o.Layouts[j], lines, clients)...)
 		}
 	}
 	return CSV(orderColumns(shop.Units), rows)
 }
 
 // orderedOn counts each artwork of a layout, in the order in which they lie on it.
-func orderedOn(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map[string]*sheet.Line) (rows []ordered) {
+func orderedOn(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map[string]*sheet.Line,
+	clients map[string]string) (rows []ordered) {
 	for code, n := range l.Artworks() {
 		line := lines[code]
 		art, ok := shop.Artwork(code)
 		if !ok || line == nil {
 			continue
 		}
-		rows = append(rows, ordered{o, l, line, art, n})
+		rows = append(rows, ordered{o, l, line, art, cmp.Or(clients[art.Client], art.Client), n})
 	}
 	return rows
 }

@@ -12,11 +12,12 @@ import (
 )
 
 // What a printer reads: each layout with its copies, and on it each artwork with
-// its client, its measures, and how often it lies there, is printed, is needed
+// its client by the names people know, its measures, and how often it lies there, is printed, is needed
 // and is over. Sheets and lengths of a roll are laid out by hand, so that no search
 // changes the list.
 func TestTheListOfTransfersIsAsItWas(t *testing.T) {
 	shop := proofShop()
+	shop.Artworks[0].Name = "Loaf on the chest"
 	items := func(codes ...string) (out []sheet.Item) {
 		for _, c := range codes {
 			out = append(out, sheet.Item{Artwork: c})
@@ -44,7 +45,7 @@ func TestTheListOfTransfersIsAsItWas(t *testing.T) {
 	for units, name := range map[programme.Units]string{programme.Inches: "transfers-inches.csv",
 		programme.Millimetres: "transfers-millimetres.csv"} {
 		shop.Units = units
-		list, err := document.OrderList(shop, &plan)
+		list, err := document.OrderList(shop, &plan, map[string]string{"garage": "Quay Garage"})
 		require.NoError(t, err)
 		goldentest.Equal(t, name, list)
 	}

@@ -1,6 +1,7 @@
 package document
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -22,6 +23,11 @@ type Proof struct {
 	// one, or with one that cannot be drawn as it is meant, is drawn as a box
 	// with its name.
 	Pictures map[string][]byte
+	// Artwork finds an artwork by its code, such as a shop's method of that name,
+	// and Clients has the names of clients by code. What they do not know goes by
+	// its code.
+	Artwork func(code string) (*programme.Artwork, bool)
+	Clients map[string]string
 
 	ranks map[string]int      // of clients by code, once asked for
 	art   map[string]*artwork // the pictures that can be drawn, once read
@@ -110,7 +116,7 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 	}
 	d.text(proofEdge, 12, facts, mark{size: 9, ink: softRGB})
 	under := p.Ref
-	if clients := strings.Join(clientsOn(l), ", "); clients != "" {
+	if clients := strings.Join(p.clientNames(l), ", "); clients != "" {
 		under += " · " + clients
 	}
 	if l.Inks > 0 {
@@ -140,12 +146,35 @@ func (p *Proof) room(l *sheet.Layout) string {
 		if !r.From.IsZero() {
 			use = ", used from " + p.Dates.Date(r.From)
 		}
-		parts = append(parts, fmt.Sprintf("%d × %s%s", r.Each, r.Artwork, use))
+		parts = append(parts, fmt.Sprintf("%d × %s%s", r.Each, p.called(r.Artwork), use))
 	}
 	if len(parts) == 0 {
 		return ""
 	}
 	return "Room at no cost for " + strings.Join(parts, "; ")
+}
+
+// called returns what people call an artwork.
+func (p *Proof) called(code string) string {
+	if p.Artwork != nil {
+		if a, ok := p.Artwork(code); ok {
+			return a.Called()
+		}
+	}
+	return code
+}
+
+// client returns what people call a client.
+func (p *Proof) client(code string) string { return cmp.Or(p.Clients[code], code) }
+
+// clientNames names the clients on a layout, in the order of their names.
+func (p *Proof) clientNames(l *sheet.Layout) []string {
+	names := clientsOn(l)
+	for i, code := range names {
+		names[i] = p.client(code)
+	}
+	slices.Sort(names)
+	return names
 }
 
 func clientsOn(l *sheet.Layout) (clients []string) {
@@ -211,13 +240,13 @@ func (p *Proof) tint(client string) [3]int {
 	return tints[p.ranks[client]%len(tints)]
 }
 
-// words say what an image is: its code, its size upright, whose it is and when
+// words say what an image is: its name, its size upright, whose it is and when
 // scissors come to it.
 func (p *Proof) words(it *sheet.Item, step int) []string {
 	w, h := it.W, it.H
 	var under []string
 	if it.Client != "" { // bare rectangles are nobody's
-		under = append(under, it.Client)
+		under = append(under, p.client(it.Client))
 	}
 	if it.Turned {
 		w, h = h, w
@@ -226,7 +255,7 @@ func (p *Proof) words(it *sheet.Item, step int) []string {
 	if p.Order.Cut == programme.Scissors {
 		under = append(under, fmt.Sprintf("no. %d", step))
 	}
-	return []string{it.Artwork, p.Units.Length(w) + " × " + p.Units.Length(h), strings.Join(under, " · ")}
+	return []string{p.called(it.Artwork), p.Units.Length(w) + " × " + p.Units.Length(h), strings.Join(under, " · ")}
 }
 
 // label writes what an image is in its middle, along with it when it is
@@ -267,7 +296,7 @@ func (p *Proof) caption(d *drawing, it *sheet.Item, step int) {
 	most := max(6.5, min(10, min(w, h)/15)) // points; large pictures are looked at from further off
 	size := min(most, fitText(lines, wide-2, wide))
 	if size < 4 {
-		lines = []string{it.Artwork}
+		lines = []string{p.called(it.Artwork)}
 		size = max(3, min(most, fitText(lines, wide-1, wide)))
 	}
 	high := size*mmPerPoint*1.25 + 0.4

@@ -116,6 +116,25 @@ func TestProofSVGIsWellFormedAndTrueToScale(t *testing.T) {
 	}
 }
 
+// Whoever looks at a proof reads names as people say them; what has none keeps its code.
+func TestProofCallsArtworksAndClientsByTheirNames(t *testing.T) {
+	shop := proofShop()
+	shop.Artworks[2].Name = "Quay wave, back"
+	p := proofs(t)[0]
+	for _, art := range shop.Artworks {
+		p.Order.Room = append(p.Order.Room, sheet.Room{Layout: p.Order.Layouts[0].Name, Artwork: art.Code, Each: 1})
+	}
+	p.Artwork, p.Clients = shop.Artwork, map[string]string{"garage": "Quay Garage"}
+	pages, _ := p.SVG()
+	drawn := string(bytes.Join(pages, nil))
+	for _, want := range []string{"Quay wave, back", "Quay Garage", "bakery-chest", "1 × Quay wave, back"} {
+		require.Contains(t, drawn, want)
+	}
+	require.NotContains(t, drawn, "garage-back")
+	require.NotContains(t, drawn, "garage<")
+	require.NotContains(t, drawn, "garage ·")
+}
+
 func TestProofSaysThatNothingCostsLess(t *testing.T) {
 	const words = "no way to print it costs less: proven"
 	for _, p := range proofs(t) {
