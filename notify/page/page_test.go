@@ -98,6 +98,28 @@ func TestATableFitsTheTerminal(t *testing.T) {
 	}
 }
 
+// A row over all columns stands whole between the rows it parts, however much the cells around it are folded.
+func TestAGroupStandsBetweenItsRowsInANarrowTable(t *testing.T) {
+	table := page.Table{Columns: page.Columns("Who", "What", "#pieces")}
+	table.Group(page.Plain("In the kitchen"))
+	table.Row("Ana", strings.Repeat("apron and cap, ", 6), 4)
+	table.Group(page.Plain("At the counter, where customers see"))
+	table.Row("Ben", "polo", 2)
+	for _, width := range []int{40, 60} {
+		var out strings.Builder
+		require.NoError(t, page.Terminal(&out, page.Page{Blocks: []page.Block{table}}, width))
+		var starts []string
+		for line := range strings.Lines(out.String()) {
+			for _, s := range []string{"In the kitchen", "Ana", "At the counter, where customers see", "Ben"} {
+				if strings.HasPrefix(strings.TrimSpace(line), s) {
+					starts = append(starts, s)
+				}
+			}
+		}
+		require.Equal(t, []string{"In the kitchen", "Ana", "At the counter, where customers see", "Ben"}, starts, out.String())
+	}
+}
+
 // Whatever is in a table, no line is wider than the terminal, and nothing that stood
 // in a cell is lost but for the places at which it is broken.
 func TestATableFitsAnyTerminalAndLosesNothing(t *testing.T) {
@@ -121,6 +143,12 @@ func TestATableFitsAnyTerminalAndLosesNothing(t *testing.T) {
 				}
 				cells[i] = cell
 				stood += count(cell)
+			}
+			if rapid.Bool().Draw(t, "grouped") {
+				// folded between words alone, as sentences are
+				over := rapid.StringMatching(`[a-z]{1,20}( [a-z]{1,20}){0,8}`).Draw(t, "group")
+				table.Group(page.Plain(over))
+				stood += count(over)
 			}
 			table.Row(cells...)
 		}
