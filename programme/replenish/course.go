@@ -6,7 +6,6 @@ import "slices"
 // asked to. Every plan of a problem, however long it is to last, is a point of it.
 type course struct {
 	*cycle
-	most    int       // pieces in a cycle that are looked at
 	stride  int       // pieces from one point to the next
 	reviews []float64 // expected reviews at which so many pieces have been used
 	passed  float64   // expected reviews so far
@@ -27,7 +26,7 @@ type point struct {
 }
 
 func newCourse(c *cycle, most int) *course {
-	o := &course{cycle: c, most: most, reviews: c.spend(most), stocks: make([]stock, len(c.Lines))}
+	o := &course{cycle: c, reviews: c.spend(most), stocks: make([]stock, len(c.Lines))}
 	o.stride = max(1, len(o.reviews)/128)
 	for i := range o.stocks {
 		o.stocks[i] = c.stock(i)

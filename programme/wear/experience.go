@@ -18,7 +18,6 @@ type sourceKey struct{ code, regime string }
 // pooled is the evidence about one source: endings and exposure at the shop's shape.
 type pooled struct {
 	prior    Prior
-	post     Posterior
 	shape    float64
 	endings  float64
 	exposure float64
@@ -126,7 +125,7 @@ func joined(all []*learner) *learner {
 func (l *learner) pool(parts map[string][]*learner) *pooled {
 	post := l.posterior()
 	typical := post.Typical()
-	p := &pooled{prior: l.prior, post: post, shape: typical.Shape, share: map[string]tally{}}
+	p := &pooled{prior: l.prior, shape: typical.Shape, share: map[string]tally{}}
 	rate := math.Pow(typical.Scale/post.Unit, -typical.Shape)
 	for client, ls := range parts {
 		var t tally
