@@ -40,11 +40,15 @@ type planned struct {
 	client     string // of a round of its own
 }
 
-// plan lists the schedule of a config, with the rounds that programmes say
-// their clients have; where both name a client, the config holds.
-func plan(c *config.Config, clients []*programme.Client) []planned {
+// plan lists the schedule of a config on a day, with the rounds that programmes say
+// their clients have; where both name a client, the config holds. A client whose programme
+// has ended has none.
+func plan(c *config.Config, clients []*programme.Client, today programme.Date) []planned {
 	all := []planned{{name: JobRound, text: c.Schedule.Round}}
 	own := map[string]bool{}
+	for _, client := range clients {
+		own[client.Code] = client.Ended(today)
+	}
 	add := func(code, text string) {
 		if text != "" && !own[code] {
 			own[code] = true
@@ -64,10 +68,10 @@ func plan(c *config.Config, clients []*programme.Client) []planned {
 		planned{name: JobBackup, text: c.Schedule.Backup}, planned{name: JobSelfCheck, text: c.Schedule.SelfCheck})
 }
 
-// Planned returns the schedule of each job by its name, for a config and programmes.
-func Planned(c *config.Config, clients []*programme.Client) map[string]string {
+// Planned returns the schedule of each job by its name, for a config and programmes on a day.
+func Planned(c *config.Config, clients []*programme.Client, today programme.Date) map[string]string {
 	all := map[string]string{}
-	for _, p := range plan(c, clients) {
+	for _, p := range plan(c, clients, today) {
 		all[p.name] = p.text
 	}
 	return all
@@ -77,7 +81,7 @@ func Planned(c *config.Config, clients []*programme.Client) map[string]string {
 // that no longer reads has no round of its own; every round tells of it.
 func (d *Daemon) planned(ctx context.Context) ([]planned, error) {
 	clients, _, err := books.With(d.opt.Home, d.su().shop, d.store).Readable(ctx)
-	return plan(d.su().config, clients), err
+	return plan(d.su().config, clients, d.today()), err
 }
 
 // jobs builds the jobs of a schedule.

@@ -104,7 +104,7 @@ func (st *Status) worry(format string, args ...any) {
 }
 
 func (st *Status) readJobs(ctx context.Context, su setup, s *store.Store, now time.Time) error {
-	jobs, err := jobsOf(ctx, su, s)
+	jobs, err := jobsOf(ctx, su, s, now)
 	if err != nil {
 		return err
 	}
@@ -135,10 +135,10 @@ func (st *Status) readJobs(ctx context.Context, su setup, s *store.Store, now ti
 }
 
 // jobsOf lists the jobs of the schedule or, when that cannot be read, those on record.
-func jobsOf(ctx context.Context, su setup, s *store.Store) ([]planned, error) {
+func jobsOf(ctx context.Context, su setup, s *store.Store, now time.Time) ([]planned, error) {
 	if su.config != nil {
 		clients, _, err := books.With("", su.shop, s).Readable(ctx)
-		return plan(su.config, clients), err
+		return plan(su.config, clients, programme.DateOf(now.In(su.zone))), err
 	}
 	names, err := s.Jobs(ctx)
 	if err != nil {

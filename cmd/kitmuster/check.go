@@ -459,7 +459,7 @@ func (r *review) answers(ctx context.Context, cfg *config.Config, online bool) {
 // next says what the service would do next.
 func (r *review) next(cfg *config.Config, zone *time.Location) {
 	var lines []string
-	for name, text := range daemon.Planned(cfg, r.clients) {
+	for name, text := range daemon.Planned(cfg, r.clients, r.a.today()) {
 		if name == daemon.JobOutbox || name == daemon.JobDrop { // every minute or so
 			continue
 		}
