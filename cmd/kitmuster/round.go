@@ -178,12 +178,12 @@ func printRound(w io.Writer, shop *programme.Shop, p *round.Plan) {
 	}
 	for i := range p.Sheets.Orders {
 		o := &p.Sheets.Orders[i]
-		amount := programme.NumberOf(o.Sheets(), "sheet")
+		amount, of := programme.NumberOf(o.Sheets(), "sheet"), "sheets"
 		if o.Length > 0 {
-			amount = shop.Units.Length(o.Length) + " of roll"
+			amount, of = shop.Units.Length(o.Length)+" of roll", "roll"
 		}
-		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the sheet used.\n", o.Kind, amount,
-			programme.NumberOf(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill)
+		fmt.Fprintf(w, "\nTransfers, %s: %s in %s for %s, %.0f %% of the %s used.\n", o.Kind, amount,
+			programme.NumberOf(len(o.Layouts), "layout"), money(o.Cost.Total()), 100*o.Fill, of)
 	}
 	printNext(w, shop, p)
 }
