@@ -378,6 +378,11 @@ func TestAMetricShopBeginsWithMetricMeasures(t *testing.T) {
 		back, err := setup.ReadShop("shop.yaml", []byte(text))
 		require.NoError(t, err)
 		require.Equal(t, shop.Kinds, back.Kinds, "the press is set alike")
+		l := back.Labels
+		require.Equal(t, shop.Labels, l)
+		require.Equal(t, l.PageWidth, 2*l.Left+l.PitchX+l.Width, "as much paper at the right as at the left")
+		require.Equal(t, l.PageHeight, 2*l.Top+4*l.PitchY+l.Height, "and below as above")
+		require.Equal(t, units.Metric(), l.PageWidth == 210*programme.Millimetre, "A4, ISO 216")
 		if units.Metric() {
 			require.NotRegexp(t, `[0-9](in|F)\b|[0-9] in\b`, text)
 			require.Contains(t, text, "temperature: 185C")

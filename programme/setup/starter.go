@@ -31,9 +31,22 @@ func Starter(s Start) *programme.Shop {
 		{Code: "screens", Name: "Your printer of screen-printed transfers", LeadDays: 7, Freight: 1200},
 		{Code: "film", Name: "Your printer of digital transfers", LeadDays: 4, Freight: 900},
 	}
+	if s.Units.Metric() {
+		shop.Labels = a4Labels()
+	}
 	shop.Garments = starterGarments(s.Units.Metric())
 	shop.Kinds = starterKinds(s.Units.Metric())
 	return &shop
+}
+
+// a4Labels returns a page of A4 (ISO 216) with 2 by 5 labels of 99.1 by 57 mm, as stationers
+// sell them where paper is metric (common practice, no source).
+func a4Labels() programme.LabelSheet {
+	const mm = programme.Millimetre
+	return programme.LabelSheet{
+		PageWidth: 210 * mm, PageHeight: 297 * mm, Columns: 2, Rows: 5, Width: 991 * mm / 10, Height: 57 * mm,
+		Left: 465 * mm / 100, Top: 6 * mm, PitchX: 1016 * mm / 10, PitchY: 57 * mm,
+	}
 }
 
 // starterMeasures are the places of prints, in whole numbers of what the shop's rulers show.
