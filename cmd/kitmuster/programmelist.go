@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -35,6 +36,8 @@ type listed struct {
 	Roles   int            `json:"roles"`
 	Staff   int            `json:"staff"`
 	Applied programme.Date `json:"applied"`
+	// Ends is the last day of what was agreed, where it has one.
+	Ends programme.Date `json:"ends,omitzero"`
 }
 
 func (a *app) listProgrammes(ctx context.Context, b *books.Books, asJSON bool) error {
@@ -60,9 +63,18 @@ func (a *app) listProgrammes(ctx context.Context, b *books.Books, asJSON bool) e
 		fmt.Fprintln(a.out, "No programme is applied yet: write one with 'kitmuster programme draft', then 'kitmuster programme apply'.")
 		return nil
 	}
-	t := page.Table{Columns: page.Columns("Client", "Name", "Trade", "Looked after by", "#Roles", "#Staff", "Applied")}
+	heads := []string{"Client", "Name", "Trade", "Looked after by", "#Roles", "#Staff", "Applied"}
+	ends := slices.ContainsFunc(list, func(l listed) bool { return !l.Ends.IsZero() })
+	if ends {
+		heads = append(heads, "Ends")
+	}
+	t := page.Table{Columns: page.Columns(heads...)}
 	for _, l := range list {
-		t.Row(l.Code, l.Name, l.Trade, l.Manager, l.Roles, l.Staff, b.Shop.DateStyle.Date(l.Applied))
+		row := []any{l.Code, l.Name, l.Trade, l.Manager, l.Roles, l.Staff, b.Shop.DateStyle.Date(l.Applied)}
+		if ends {
+			row = append(row, b.Shop.DateStyle.Date(l.Ends))
+		}
+		t.Row(row...)
 	}
 	show(a.out, t)
 	return nil
@@ -79,7 +91,7 @@ func (a *app) listing(ctx context.Context, b *books.Books, row store.ClientRow) 
 	}
 	l := listed{Code: row.Code, Name: client.Name, Trade: client.Trade, Manager: b.Shop.Owner.Name,
 		Roles: len(client.Roles), Staff: len(programme.Roster(people).On(a.today())),
-		Applied: programme.DateOf(row.AppliedAt.In(b.Zone()))}
+		Applied: programme.DateOf(row.AppliedAt.In(b.Zone())), Ends: client.Ends}
 	if m, ok := b.Shop.Manager(client.Manager); ok {
 		l.Manager = m.Name
 	}
