@@ -103,7 +103,7 @@ func undo(n int64) move {
 			}
 			client = p.Client
 		}
-		_, err := record.Undo(ctx, b, client)
+		_, err := record.Undo(ctx, b, client, false)
 		return err
 	}
 }

@@ -140,6 +140,23 @@ func TestUndoRefusesWhatHasChangedSince(t *testing.T) {
 	require.Contains(t, errs, "the roster says something else about 0001 since")
 }
 
+func TestUndoSaysFirstWhatItWouldTakeBack(t *testing.T) {
+	home := bakeryHome(t)
+	require.Contains(t, mustKit(t, home, "ledger", "import", "harbour", write(t, home, "pieces.csv", pieces), "--as-of",
+		day), "new")
+	before := mustKit(t, home, "ledger", "export", "harbour")
+	require.Contains(t, mustKit(t, home, "undo", "harbour", "--file", "--dry-run"),
+		"Would be taken back: pieces.csv, with the 3 rows that it had brought")
+	mustKit(t, home, "end", "harbour", "0001", "polo/navy/M", "--reason", "worn", "--on", day)
+	after := mustKit(t, home, "ledger", "export", "harbour")
+	out := strings.ToLower(mustKit(t, home, "undo", "harbour", "--dry-run"))
+	require.Contains(t, out, "would be taken back: ")
+	require.Contains(t, out, "nothing was taken back")
+	require.Equal(t, after, mustKit(t, home, "ledger", "export", "harbour"))
+	mustKit(t, home, "undo", "harbour")
+	require.Equal(t, before, mustKit(t, home, "ledger", "export", "harbour"))
+}
+
 func TestLogExplainsWhatAPersonHolds(t *testing.T) {
 	home := bakeryHome(t)
 	mustKit(t, home, "ledger", "import", "harbour", write(t, home, "pieces.csv", pieces), "--as-of", day)

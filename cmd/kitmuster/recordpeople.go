@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"strconv"
 	"strings"
 
@@ -174,7 +175,7 @@ back ('kitmuster undo CLIENT' for finished pieces).`,
 }
 
 func newUndoCommand(a *app) *cobra.Command {
-	var file bool
+	var file, try bool
 	c := &cobra.Command{
 		Use:   "undo [CLIENT]",
 		Short: "Take back the last entry made by hand",
@@ -183,7 +184,7 @@ leave, change, starter, exchange, away, back, held, receive finished, proposal),
 without a client the last orders sent, or goods that came in. Repeat it to go further
 back; 'kitmuster log CLIENT' shows the entries. With --file the last ledger file of the
 client is taken back, all its rows, as long as nothing was entered, taken in or
-proposed after it.`,
+proposed after it. What was taken back has to be entered again: --dry-run shows it first.`,
 		Example: "  kitmuster undo bakery\n  kitmuster undo bakery --file",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			client, takeBack := strings.Join(args, ""), record.Undo
@@ -194,15 +195,20 @@ proposed after it.`,
 				takeBack = record.UndoFile
 			}
 			return a.withBooks(cmd.Context(), func(ctx context.Context, b *books.Books) error {
-				done, err := takeBack(ctx, b, client)
+				done, err := takeBack(ctx, b, client, try)
 				if err != nil {
 					return err
 				}
 				printDone(a.out, done)
+				if try {
+					fmt.Fprintln(a.out, "This was a trial: nothing was taken back.")
+					return nil
+				}
 				return delivery.WriteFiles(ctx, b, a.now)
 			})
 		},
 	}
 	c.Flags().BoolVar(&file, "file", false, "take back the last ledger file instead of the last entry by hand")
+	c.Flags().BoolVar(&try, "dry-run", false, "show what would be taken back and change nothing")
 	return c
 }

@@ -103,7 +103,7 @@ func (l *life) move() {
 	l.check(number)
 	if l.rng.IntN(3) == 0 {
 		l.undone++
-		_, err := record.Undo(ctx, l.b, "harbour")
+		_, err := record.Undo(ctx, l.b, "harbour", false)
 		require.NoError(l.t, err, "%s", e)
 		require.Equal(l.t, before, l.state(), "undo of %s restores everything", e)
 	}

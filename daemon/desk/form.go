@@ -203,7 +203,7 @@ func (v *visit) undo() error {
 		return store.EntryMark(&last), nil
 	}
 	return v.carry(back, v.todayPage, seen, func(ctx context.Context) (told, error) {
-		done, err := record.Undo(ctx, v.Books, client)
+		done, err := record.Undo(ctx, v.Books, client, false)
 		if errors.Is(err, record.ErrNothing) {
 			err = errStale
 		}

@@ -46,7 +46,7 @@ func TestAnotherCutIsAnExchange(t *testing.T) {
 	require.Equal(t, 2, total(out.Kits[0].Picked))
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloM: 3}, held(t, b, "0001", bookstest.Summer+1))
 	for range 2 {
-		_, err = record.Undo(ctx, b, "harbour")
+		_, err = record.Undo(ctx, b, "harbour", false)
 		require.NoError(t, err)
 	}
 	require.Equal(t, before, whole(t, b))

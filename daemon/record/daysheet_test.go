@@ -174,7 +174,7 @@ func TestADaySheetThatComesInPartsCountsAsTheWholeOne(t *testing.T) {
 	_, err = takeDays(parts, daySheet(first))
 	require.ErrorContains(t, err, "day.csv line 3, column Worn out: read \"1\", but this sheet came before with 2 for 0001 Ada Brackenholt, polo/navy/M")
 	before := bookstest.Of(t, parts)
-	_, err = record.Undo(context.Background(), parts, "harbour")
+	_, err = record.Undo(context.Background(), parts, "harbour", false)
 	require.NoError(t, err)
 	require.NotEqual(t, before, bookstest.Of(t, parts))
 	r, err = takeDays(parts, daySheet(ada, bodhi))
@@ -201,7 +201,7 @@ func TestOneUndoTakesBackADaySheet(t *testing.T) {
 	at := slices.IndexFunc(people, func(p programme.Person) bool { return p.Name == "Ezra Quillfeather" })
 	require.Equal(t, map[string]string{"top": "S"}, people[at].Sizes)
 	require.Equal(t, sunday, people[at].Start)
-	done, err := record.Undo(context.Background(), b, "harbour")
+	done, err := record.Undo(context.Background(), b, "harbour", false)
 	require.NoError(t, err)
 	require.Equal(t, "taken back: 5 entries of the day sheet of the week from 2025-06-30", done.Text)
 	require.Equal(t, before, bookstest.Of(t, b))
@@ -285,7 +285,7 @@ func BenchmarkDaySheet(b *testing.B) {
 			b.Fatal(err)
 		}
 		b.StopTimer()
-		if _, err := record.Undo(context.Background(), bk, "harbour"); err != nil {
+		if _, err := record.Undo(context.Background(), bk, "harbour", false); err != nil {
 			b.Fatal(err)
 		}
 		b.StartTimer()

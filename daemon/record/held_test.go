@@ -61,7 +61,7 @@ func TestAYesToHeldClothingIsAnOrder(t *testing.T) {
 	require.Len(t, said, 2)
 	require.False(t, said[0].Yes)
 	for range 2 {
-		_, err = record.Undo(ctx, b, "harbour")
+		_, err = record.Undo(ctx, b, "harbour", false)
 		require.NoError(t, err)
 	}
 	require.Equal(t, before, whole(t, b))

@@ -135,7 +135,7 @@ func TestRandomMovesConserveEveryPiece(t *testing.T) {
 			m.check(&out)
 			if m.rng.IntN(3) == 0 {
 				undone++
-				_, err := record.Undo(context.Background(), m.b, "harbour")
+				_, err := record.Undo(context.Background(), m.b, "harbour", false)
 				require.NoError(t, err)
 				require.Equal(t, before, whole(t, m.b), "undo of %s", kind)
 			}
@@ -197,7 +197,7 @@ func TestAnyWriteThatFailsLeavesNothing(t *testing.T) {
 			return err
 		},
 		"undo": func(b *books.Books) error {
-			_, err := record.Undo(ctx, b, "harbour")
+			_, err := record.Undo(ctx, b, "harbour", false)
 			return err
 		},
 	} {

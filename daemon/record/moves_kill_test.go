@@ -58,7 +58,7 @@ func moveOnAndOn(home string) error {
 		done: map[string]int{}}
 	for {
 		if m.rng.IntN(4) == 0 {
-			if _, err := record.Undo(context.Background(), b, "harbour"); err != nil &&
+			if _, err := record.Undo(context.Background(), b, "harbour", false); err != nil &&
 				!errors.Is(err, record.ErrNothing) {
 				return err
 			}

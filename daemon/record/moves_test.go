@@ -166,7 +166,7 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Equal(t, []message.AwaitedLot{{Lot: programme.Lot{SKU: bookstest.PoloM, Pieces: 3}, Proposal: p.Number},
 		{Lot: programme.Lot{SKU: apron, Pieces: 1}, Proposal: p.Number}}, again.Kits[0].Awaited)
 	require.Empty(t, again.Kits[0].Proposed)
-	_, err = record.Undo(ctx, b, "harbour")
+	_, err = record.Undo(ctx, b, "harbour", false)
 	require.NoError(t, err)
 
 	// The size becomes known: the same words with it give the rest.
@@ -177,7 +177,7 @@ func TestThreeStartersAreEquippedInOneEntry(t *testing.T) {
 	require.Nil(t, rest.Proposal)
 
 	for range 2 {
-		_, err = record.Undo(ctx, b, "harbour")
+		_, err = record.Undo(ctx, b, "harbour", false)
 		require.NoError(t, err)
 	}
 	require.Equal(t, before, whole(t, b), "one undo takes all of an entry back")
@@ -387,13 +387,13 @@ func TestAnExchangeHandsOutWhatLiesThereAndKeepsTheRest(t *testing.T) {
 	require.Equal(t, map[programme.SKU]int{bookstest.PoloL: 3}, held(t, b, "0001", bookstest.Summer+30))
 	require.Equal(t, 1, total(out.Kits[0].Shelved))
 
-	_, err = record.Undo(ctx, b, "harbour")
+	_, err = record.Undo(ctx, b, "harbour", false)
 	require.NoError(t, err)
 	require.NoError(t, b.Store.InTx(ctx, func(tx *store.Tx) error {
 		_, err := tx.TakeStock(programme.FinishedGoods("harbour", bookstest.PoloL), 1)
 		return err
 	}))
-	_, err = record.Undo(ctx, b, "harbour")
+	_, err = record.Undo(ctx, b, "harbour", false)
 	require.NoError(t, err)
 	require.Equal(t, before, whole(t, b))
 }
@@ -463,7 +463,7 @@ func TestALeaversPiecesLieOnTheShelfWithTheirWear(t *testing.T) {
 					require.Equal(t, c.shelved, l.Reissuable)
 				}
 			}
-			_, err = record.Undo(ctx, b, "harbour")
+			_, err = record.Undo(ctx, b, "harbour", false)
 			require.NoError(t, err)
 			require.Equal(t, before, whole(t, b))
 		})
@@ -533,7 +533,7 @@ func TestLeaveReachesTheForecastWeekByWeek(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 5.0/3*(weeks(first-1)+2+0.4*2), in.History.InService[0].Washes, 1e-9)
 	for range 2 {
-		_, err = record.Undo(ctx, b, "harbour")
+		_, err = record.Undo(ctx, b, "harbour", false)
 		require.NoError(t, err)
 	}
 	people, err := b.Store.People(ctx, "harbour")

@@ -122,10 +122,10 @@ func TestAnEntrySaysWhatItDidAndIsTakenBackWhole(t *testing.T) {
 			require.Equal(t, c.says, done.Text)
 			require.Equal(t, c.notes, hint.Commands(done.Notes))
 			require.NotEqual(t, before, bookstest.Of(t, b))
-			_, err = record.Undo(ctx, b, c.client)
+			_, err = record.Undo(ctx, b, c.client, false)
 			require.NoError(t, err)
 			require.Equal(t, before, bookstest.Of(t, b))
-			_, err = record.Undo(ctx, b, c.client)
+			_, err = record.Undo(ctx, b, c.client, false)
 			require.ErrorIs(t, err, record.ErrNothing)
 		})
 	}
@@ -200,7 +200,7 @@ func TestATakingBackThatFailsAtItsEndLeavesTheEntry(t *testing.T) {
 			require.NoError(t, err)
 			entered := bookstest.Of(t, b)
 			bookstest.Break(t, b, "DELETE ON import")
-			done, err := record.Undo(ctx, b, c.client)
+			done, err := record.Undo(ctx, b, c.client, false)
 			require.ErrorContains(t, err, bookstest.DiskFull)
 			require.Empty(t, done)
 			require.Equal(t, entered, bookstest.Of(t, b))
@@ -321,7 +321,7 @@ func TestUndoLeadsBackThroughTheSameBooks(t *testing.T) {
 		}
 		for i, client := range slices.Backward(clients) {
 			require.Equal(t, states[i+1], bookstest.Of(t, b))
-			_, err := record.Undo(ctx, b, client)
+			_, err := record.Undo(ctx, b, client, false)
 			require.NoError(t, err)
 		}
 		require.Equal(t, states[0], bookstest.Of(t, b))
@@ -422,7 +422,7 @@ func TestUndoRefusesWhatSomethingElseHasChangedSince(t *testing.T) {
 			require.NoError(t, err)
 			tamper(t, b, c.tamper)
 			before := bookstest.Of(t, b)
-			_, err = record.Undo(ctx, b, c.client)
+			_, err = record.Undo(ctx, b, c.client, false)
 			require.ErrorContains(t, err, c.says)
 			require.Equal(t, before, bookstest.Of(t, b))
 		})
@@ -441,7 +441,7 @@ func TestUndoKeepsTheNameThatTheRosterHasNow(t *testing.T) {
 		p.Role, p.Name = "baker", "Ada Newname"
 		return tx.PutPeople("harbour", []programme.Person{p})
 	})
-	_, err = record.Undo(ctx, b, "harbour")
+	_, err = record.Undo(ctx, b, "harbour", false)
 	require.NoError(t, err)
 	want := bookstest.Staff()[0]
 	want.Name = "Ada Newname"
@@ -490,7 +490,7 @@ func TestAnEntryIsNeverTakenForOneThatAFileBrought(t *testing.T) {
 		Garment: "polo", Pieces: 2, On: bookstest.Summer})
 	require.NoError(t, err)
 	require.Len(t, bookstest.Of(t, b).Movements["harbour"], len(before.Movements["harbour"])+1)
-	_, err = record.Undo(ctx, b, "harbour")
+	_, err = record.Undo(ctx, b, "harbour", false)
 	require.NoError(t, err)
 	require.Equal(t, before, bookstest.Of(t, b))
 }

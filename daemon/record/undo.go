@@ -24,15 +24,15 @@ var ErrNothing = fmt.Errorf("there is no entry by hand to take back; what a file
 
 // Undo takes back the last entry by hand for a client, or for no client the
 // last goods received. It refuses when something else has changed the same
-// thing since.
-func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
+// thing since. With try it only says what would be taken back.
+func Undo(ctx context.Context, b *books.Books, client string, try bool) (Done, error) {
 	if client != "" {
 		if _, err := b.Client(ctx, client); err != nil {
 			return Done{}, err
 		}
 	}
 	var done Done
-	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+	err := b.Store.Trial(ctx, try, func(tx *store.Tx) error {
 		last, ok, err := tx.LastImport(store.ByHand, client)
 		if err != nil {
 			return err
@@ -44,7 +44,7 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 		if err := json.Unmarshal([]byte(last.Note), &u); err != nil {
 			return fmt.Errorf("read what entry %d did: %w", last.ID, err)
 		}
-		done.Text = "taken back: " + last.File
+		done.Text = takenBack(try) + last.File
 		if err := u.takeBack(tx, client, last.ID); err != nil {
 			return fmt.Errorf("cannot take back %q: %w", last.File, err)
 		}
@@ -57,6 +57,14 @@ func Undo(ctx context.Context, b *books.Books, client string) (Done, error) {
 		return Done{}, err
 	}
 	return done, nil
+}
+
+// takenBack begins the sentence about what an undo did or would do.
+func takenBack(try bool) string {
+	if try {
+		return "would be taken back: "
+	}
+	return "taken back: "
 }
 
 // dropDrafts drops what was written to suppliers for proposals since the entry that is taken back, and

@@ -14,13 +14,13 @@ var ErrNoFile = errors.New("no ledger file was taken in for this client, so ther
 
 // UndoFile takes back the last ledger file of a client, all its rows, while
 // nothing was built on it: no later entry, no later file, no proposal. With the
-// error nothing has changed; it names what stands in the way.
-func UndoFile(ctx context.Context, b *books.Books, client string) (Done, error) {
+// error nothing has changed; it names what stands in the way. With try it only says what would be taken back.
+func UndoFile(ctx context.Context, b *books.Books, client string, try bool) (Done, error) {
 	if _, err := b.Client(ctx, client); err != nil {
 		return Done{}, err
 	}
 	var done Done
-	err := b.Store.InTx(ctx, func(tx *store.Tx) error {
+	err := b.Store.Trial(ctx, try, func(tx *store.Tx) error {
 		last, ok, err := tx.LastImport("ledger", client)
 		switch {
 		case err != nil:
@@ -35,7 +35,7 @@ func UndoFile(ctx context.Context, b *books.Books, client string) (Done, error) 
 		if err != nil {
 			return err
 		}
-		done.Text = fmt.Sprintf("taken back: %s, with the %d rows that it had brought", last.File, rows)
+		done.Text = fmt.Sprintf("%s%s, with the %d rows that it had brought", takenBack(try), last.File, rows)
 		return tx.RemoveImport(last.ID)
 	})
 	return done, err

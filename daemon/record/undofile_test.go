@@ -30,11 +30,11 @@ func TestALedgerFileIsTakenBackWhileNothingWasBuiltOnIt(t *testing.T) {
 	b := bookstest.New(t)
 	before := bookstest.Of(t, b)
 	takePieces(t, b, "pieces.csv", "2025-06-02")
-	done, err := record.UndoFile(ctx, b, "harbour")
+	done, err := record.UndoFile(ctx, b, "harbour", false)
 	require.NoError(t, err)
 	require.Equal(t, "taken back: pieces.csv, with the 2 rows that it had brought", done.Text)
 	require.Equal(t, before, bookstest.Of(t, b), "to the last row")
-	_, err = record.UndoFile(ctx, b, "quay")
+	_, err = record.UndoFile(ctx, b, "quay", false)
 	require.ErrorIs(t, err, record.ErrNoFile)
 }
 
@@ -72,7 +72,7 @@ func TestALedgerFileStaysOnceSomethingWasBuiltOnIt(t *testing.T) {
 			takePieces(t, b, "pieces.csv", "2025-06-02")
 			c.do(t, b)
 			before := bookstest.Of(t, b)
-			_, err := record.UndoFile(ctx, b, "harbour")
+			_, err := record.UndoFile(ctx, b, "harbour", false)
 			require.ErrorContains(t, err, "cannot take pieces.csv back")
 			require.ErrorContains(t, err, c.says)
 			require.Equal(t, before, bookstest.Of(t, b))

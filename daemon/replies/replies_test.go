@@ -230,7 +230,7 @@ func TestAYesByMailIsTakenBackByOneUndo(t *testing.T) {
 	}
 	before := shelf()
 	take(t, d, read(t, yes))
-	_, err := record.Undo(context.Background(), d.Books, "harbour")
+	_, err := record.Undo(context.Background(), d.Books, "harbour", false)
 	require.NoError(t, err)
 	require.Equal(t, before, shelf())
 	require.Equal(t, reorder.Drafted, stateOf(t, d, 12))

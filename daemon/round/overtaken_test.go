@@ -117,7 +117,7 @@ func TestMarksFollowWhatARoundReads(t *testing.T) {
 	_, ok = hired.Changed(before, false, w.Cases[1].Client.Code)
 	require.False(t, ok, "another client")
 
-	_, err = record.Undo(t.Context(), b, code)
+	_, err = record.Undo(t.Context(), b, code, false)
 	require.NoError(t, err)
 	_, err = record.Hire(t.Context(), b, record.Starter{Client: code, Name: "Bodhi Cresswater",
 		Role: w.Cases[0].Client.Roles[0].Code, Start: asOf})

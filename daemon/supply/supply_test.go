@@ -222,7 +222,7 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 		_, err = answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3,
 			Came: []reorder.LineChange{{SKU: k, Pieces: 1000}}}, false)
 		require.ErrorContains(t, err, "still to come")
-		_, err = record.Undo(ctx, d.b, "")
+		_, err = record.Undo(ctx, d.b, "", false)
 		require.NoError(t, err)
 		_, err = answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 4}, false)
 		require.NoError(t, err)
@@ -308,7 +308,7 @@ func TestOrderedWithoutOrdersBuysForTheYesAlone(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, sheet.Planned, list[0].State)
 	})
-	_, err := record.Undo(context.Background(), d.b, "harbour")
+	_, err := record.Undo(context.Background(), d.b, "harbour", false)
 	require.NoError(t, err)
 	d.tx(func(tx *store.Tx) {
 		list, err := tx.SheetOrdersOf(1)
@@ -358,7 +358,7 @@ func TestANoDropsTheDraftsThatCarryIt(t *testing.T) {
 	require.Contains(t, out.Notices[0].Command, "Do not send order ")
 	_, err := answer.Sent(context.Background(), d.b, day, nil, false)
 	require.ErrorContains(t, err, "no order is written")
-	_, err = record.Undo(context.Background(), d.b, "harbour")
+	_, err = record.Undo(context.Background(), d.b, "harbour", false)
 	require.NoError(t, err)
 	require.Len(t, d.orders(store.OrderWritten), len(o.Orders))
 }
