@@ -285,7 +285,7 @@ func TestEveryFormWorksWithoutScripts(t *testing.T) {
 		(s.today + 14).String())
 	require.Equal(t, reorder.PartReceived, s.proposalOn(2).State)
 	require.Equal(t, 3, s.proposalOn(2).Outstanding())
-	w.press("arrive", "Enter it")
+	w.press("arrive", "Enter it", "came:polo/navy/M", "3") // what comes later is not filled in
 	require.Equal(t, reorder.Received, s.proposalOn(2).State)
 	w.open("/proposal/1")
 	w.press("wait", "Not now", "until", (s.today + 30).String())
