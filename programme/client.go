@@ -174,6 +174,22 @@ type Laundering struct {
 	Chlorine   bool
 	Softener   bool
 	NoPrePress bool
+	// Before are the ways in which pieces were washed earlier, the oldest first.
+	Before []FormerLaundering
+}
+
+// FormerLaundering is how pieces were washed up to and with a day.
+type FormerLaundering struct {
+	Until    Date
+	Regime   string // a code of Baselines.Regimes
+	Chlorine bool
+	Softener bool
+}
+
+// Former returns the laundering as it was under one of Before.
+func (l Laundering) Former(f FormerLaundering) Laundering {
+	l.Regime, l.Chlorine, l.Softener, l.Before = f.Regime, f.Chlorine, f.Softener, nil
+	return l
 }
 
 // Intake is the number of people who join, per year, with busy months.

@@ -68,6 +68,13 @@ func TestApplyingShowsWhatChangesAndIsDoneOnce(t *testing.T) {
 	replaceIn(t, programmeFile(home, "pomarrow"), "regime: ", "softener: yes\n  regime: ")
 	_, out, _ = kit(t, home, "programme", "apply", programmeFile(home, "pomarrow"))
 	require.Contains(t, out, "mind: what was worn so far counts as washed in the new way, too")
+	require.Regexp(t, `as before: before: \[\{until: [0-9-]{10}, regime: home-hot\}\]\n`, out)
+	replaceIn(t, programmeFile(home, "pomarrow"), "softener: yes\n  regime: home-hot",
+		"regime: industrial\n  before: [{until: 2026-09-30, regime: home-hot, softener: yes}]")
+	_, out, errs = kit(t, home, "programme", "apply", programmeFile(home, "pomarrow"))
+	require.Empty(t, errs)
+	require.NotContains(t, out, "mind:")
+	require.Contains(t, out, "laundering, before: until 2026-09-30 is added")
 	_, out, _ = kit(t, home, "programme", "show", "pomarrow", "--json")
 	var shown struct {
 		Format    int

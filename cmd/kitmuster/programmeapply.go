@@ -61,9 +61,6 @@ type change struct {
 	edit  kitEdit
 }
 
-// laundryChanged says what a programme cannot: since when it is washed in another way.
-const laundryChanged = "what was worn so far counts as washed in the new way, too, from its first day on: what the forecast says of it rests on that, and puts itself right as pieces of the new laundry end"
-
 // changes reads the files; the mistakes of all of them are one error.
 func (a *app) changes(ctx context.Context, b *books.Books, files []string) ([]change, error) {
 	if len(files) == 0 {
@@ -134,10 +131,23 @@ func (a *app) changeOf(ctx context.Context, b *books.Books, file string) (*chang
 	if orphaned != "" {
 		ch.notes = append(ch.notes, orphaned)
 	}
-	if old.Laundering != client.Laundering {
-		ch.notes = append(ch.notes, laundryChanged)
+	if note := laundryChanged(&old.Laundering, &client.Laundering, a.today()); note != "" {
+		ch.notes = append(ch.notes, note)
 	}
 	return ch, err
+}
+
+// laundryChanged says how to state since when pieces are washed in another way; empty where they are not, or
+// where that is stated.
+func laundryChanged(old, next *programme.Laundering, today programme.Date) string {
+	was := programme.FormerLaundering{Regime: old.Regime, Chlorine: old.Chlorine, Softener: old.Softener}
+	is := programme.FormerLaundering{Regime: next.Regime, Chlorine: next.Chlorine, Softener: next.Softener}
+	if was == is || len(next.Before) > len(old.Before) {
+		return ""
+	}
+	was.Until = today.Add(-1)
+	return "what was worn so far counts as washed in the new way, too. Where it was not, write under laundering until which day it was washed as before: " +
+		setup.FormerLaundering(was)
 }
 
 // orphans returns a sentence about people whose role the programme does not have; empty where there are none.

@@ -129,6 +129,10 @@ func printClass(w io.Writer, shop *programme.Shop, r *wear.Report) {
 	}
 	fmt.Fprintf(w, "    half such pieces last %.1f months here (%.1f to %.1f), at %.1f washes a week\n",
 		p.Months.Median, p.Months.Low, p.Months.High, r.Pace)
+	for _, f := range r.Former {
+		fmt.Fprintf(w, "    washed otherwise up to %s: one wash then counts as %.2f of one now\n",
+			shop.DateStyle.Date(f.Until), f.Worth)
+	}
 	var parts []string
 	for c, share := range r.First.Each() {
 		parts = append(parts, fmt.Sprintf("%s %.0f %%", c.Word(), 100*share))

@@ -73,7 +73,7 @@ func (p *Plan) alarm(c *programme.Client, s *wear.Suspicion) store.Event {
 	if !s.Delivery {
 		e.What = fmt.Sprintf("%s since about %s: %s.", p.about(s), day(s.From), counts)
 		e.Mend = "Ask the client whether the washing or the work has changed: another laundry, hotter water, chlorine, softener, a dryer. " +
-			"If so, state it in the programme; from the records alone the forecast learns it slowly. A busy season that the programme does not know (wear_by_month) looks the same, " +
+			"If so, state it in the programme, with the day up to which it was as before; from the records alone the forecast learns it slowly. A busy season that the programme does not know (wear_by_month) looks the same, " +
 			"and so may a bad delivery where people hold several pieces alike, so look at some of the worn ones."
 		return e
 	}

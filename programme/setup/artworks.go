@@ -57,16 +57,21 @@ func notIn(seq *yaml.Node, artworks []programme.Artwork) []programme.Artwork {
 func entries(artworks []programme.Artwork, indent int) string {
 	var b strings.Builder
 	for i := range artworks {
-		n := encode(artworkFields(), &artworks[i], false)
-		quiet(n)
-		n.Style = yaml.FlowStyle
-		line, err := yaml.Marshal(n)
-		if err != nil {
-			panic("setup: a tree of our own making does not encode: " + err.Error())
-		}
-		b.WriteString(strings.Repeat(" ", indent) + "- " + strings.Join(strings.Fields(string(line)), " ") + "\n")
+		b.WriteString(strings.Repeat(" ", indent) + "- " + inFlow(artworkFields(), &artworks[i]) + "\n")
 	}
 	return b.String()
+}
+
+// inFlow writes a value on one line, as {key: value, ...}.
+func inFlow[T any](table []field[T], from *T) string {
+	n := encode(table, from, false)
+	quiet(n)
+	n.Style = yaml.FlowStyle
+	line, err := yaml.Marshal(n)
+	if err != nil {
+		panic("setup: a tree of our own making does not encode: " + err.Error())
+	}
+	return strings.Join(strings.Fields(string(line)), " ")
 }
 
 func lastLine(n *yaml.Node) int {

@@ -1,6 +1,7 @@
 package setup
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -253,10 +254,24 @@ func fits(k *programme.TransferKind, a *programme.Artwork) bool {
 	return false
 }
 
+func checkLaundering(r *reader, root *yaml.Node, c *programme.Client, s *programme.Shop) {
+	regimes := codesOf(s.Baselines.Regimes, func(x *programme.Regime) string { return x.Code })
+	r.known(at(root, "laundering", "regime"), "laundering.regime", c.Laundering.Regime, "laundering regime", regimes)
+	before := c.Laundering.Before
+	for i, f := range before {
+		path := fmt.Sprintf("laundering.before[%d]", i+1)
+		r.known(at(root, "laundering", "before", i, "regime"), path+".regime", f.Regime, "laundering regime", regimes)
+		if i > 0 && !f.Until.IsZero() && f.Until <= before[i-1].Until {
+			r.wrong(at(root, "laundering", "before", i, "until"), path+".until",
+				"read %s, which is not after the %s of the entry above; write the oldest first", f.Until,
+				before[i-1].Until)
+		}
+	}
+}
+
 func checkClient(r *reader, root *yaml.Node, c *programme.Client, s *programme.Shop) {
 	unique(r, root, "roles", c.Roles, func(x *programme.Role) string { return x.Code })
-	r.known(at(root, "laundering", "regime"), "laundering.regime", c.Laundering.Regime, "laundering regime",
-		codesOf(s.Baselines.Regimes, func(x *programme.Regime) string { return x.Code }))
+	checkLaundering(r, root, c, s)
 	if c.Manager != "" {
 		r.known(at(root, "manager"), "manager", c.Manager, "manager",
 			codesOf(s.Managers, func(x *programme.Manager) string { return x.Code }))

@@ -115,6 +115,9 @@ func identity(n *yaml.Node) string {
 	if from := child(n, "from"); child(n, "price") != nil && from != nil && from.Value != "" {
 		parts = append(parts, "from", from.Value)
 	}
+	if until := child(n, "until"); len(parts) == 0 && until != nil {
+		parts = append(parts, "until", until.Value)
+	}
 	return strings.Join(parts, " ")
 }
 

@@ -36,7 +36,7 @@ func clientFields() []field[programme.Client] {
 		code("manager", "code of the person in your shop who forwards the mail; empty = the owner",
 			func(c *C) *string { return &c.Manager }),
 		group("work", "", workFields(), func(c *C) *programme.Work { return &c.Work }),
-		group("laundering", "how pieces are washed", launderingFields(),
+		group("laundering", "how pieces are washed", append(launderingFields(), formerLaunderings()),
 			func(c *C) *programme.Laundering { return &c.Laundering }),
 		group("intake", "new starters", intakeFields(), func(c *C) *programme.Intake { return &c.Intake }),
 		group("leavers", "", leaverFields(), func(c *C) *programme.Leavers { return &c.Leavers }),
@@ -222,6 +222,30 @@ func launderingFields() []field[programme.Laundering] {
 		yesNo("no_pre_press", "pieces were pressed without driving out moisture first",
 			func(l *L) *bool { return &l.NoPrePress }),
 	}
+}
+
+func formerLaunderingFields() []field[programme.FormerLaundering] {
+	type F = programme.FormerLaundering
+	return []field[F]{
+		value("until", "last day", func(f *F) *programme.Date { return &f.Until }, parseKitDay, programme.Date.String,
+			same(programme.Date(0))).needed(),
+		code("regime", "", func(f *F) *string { return &f.Regime }).needed(),
+		yesNo("chlorine", "", func(f *F) *bool { return &f.Chlorine }),
+		yesNo("softener", "", func(f *F) *bool { return &f.Softener }),
+	}
+}
+
+// formerLaunderings is apart from launderingFields, which an intake sheet has, too.
+func formerLaunderings() field[programme.Laundering] {
+	return rows("before",
+		"how they were washed before, the oldest first: - {until: 2026-09-30, regime: home-low}; left out = always as now",
+		formerLaunderingFields(), programme.FormerLaundering{},
+		func(l *programme.Laundering) *[]programme.FormerLaundering { return &l.Before })
+}
+
+// FormerLaundering writes an earlier way of washing as a programme has it: before: [{until: 2026-09-30, ...}].
+func FormerLaundering(f programme.FormerLaundering) string {
+	return "before: [" + inFlow(formerLaunderingFields(), &f) + "]"
 }
 
 func intakeFields() []field[programme.Intake] {

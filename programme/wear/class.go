@@ -36,6 +36,8 @@ type Terms struct {
 	Prints []PrintTerms // one entry per kind of print
 	// Mishap is the rate of loss and damage per piece and year.
 	Mishap Gamma
+	// Former weighs washes of the ways in which pieces were washed before, the oldest first.
+	Former []FormerWash
 }
 
 // PrintTerms is one kind of print and how many of it a piece carries.
@@ -86,6 +88,7 @@ type Book struct {
 	uses      map[useKey]*Use
 	order     []Class
 	regime    programme.Regime
+	former    []*Book // of the same client under each of its earlier ways of washing
 	shopKnows *Experience
 	season    *Season // nil when all months wear alike
 }
@@ -96,18 +99,24 @@ type useKey struct{ role, garment, colour string }
 // shop's experience, when not nil, replaces the catalogue as prior. An error
 // names what the programme refers to and the catalogue does not have.
 func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experience) (*Book, error) {
-	b := &Book{shop: shop, client: client, shopKnows: shopKnows, terms: map[Class]*Terms{}, uses: map[useKey]*Use{}}
-	i := slices.IndexFunc(shop.Baselines.Regimes,
-		func(r programme.Regime) bool { return r.Code == client.Laundering.Regime })
-	if i < 0 {
-		return nil, fmt.Errorf("client %s: laundering regime %q is not in the shop's catalogue", client.Code,
-			client.Laundering.Regime)
+	b, err := newBook(shop, client)
+	if err != nil {
+		return nil, err
 	}
+	b.shopKnows = shopKnows
 	if client.Work.WearByMonth != [12]float64{} {
 		s := NewSeason(client.Work.WearByMonth)
 		b.season = &s
 	}
-	b.regime = shop.Baselines.Regimes[i]
+	for _, f := range client.Laundering.Before {
+		then := *client
+		then.Laundering = client.Laundering.Former(f)
+		former, err := newBook(shop, &then)
+		if err != nil {
+			return nil, err
+		}
+		b.former = append(b.former, former)
+	}
 	for _, role := range client.Roles {
 		for _, cuts := range role.Cuts() {
 			for _, lines := range cuts {
@@ -118,6 +127,17 @@ func NewBook(shop *programme.Shop, client *programme.Client, shopKnows *Experien
 		}
 	}
 	return b, nil
+}
+
+// newBook returns a book that knows of the laundering and of no kit yet.
+func newBook(shop *programme.Shop, client *programme.Client) (*Book, error) {
+	regime := client.Laundering.Regime
+	i := slices.IndexFunc(shop.Baselines.Regimes, func(r programme.Regime) bool { return r.Code == regime })
+	if i < 0 {
+		return nil, fmt.Errorf("client %s: laundering regime %q is not in the shop's catalogue", client.Code, regime)
+	}
+	return &Book{shop: shop, client: client, terms: map[Class]*Terms{}, uses: map[useKey]*Use{},
+		regime: shop.Baselines.Regimes[i]}, nil
 }
 
 // addUses takes up lines of a kit that took each other's place, most by themselves, of
@@ -237,6 +257,13 @@ func (b *Book) classOf(g *programme.Garment, fabric *programme.FabricBaseline,
 	t.Class = Class{t.Cloth.Code, strings.Join(names, "+")}
 	if known := b.terms[t.Class]; known != nil {
 		return known, nil
+	}
+	for i, former := range b.former {
+		then, err := former.classOf(g, fabric, decorations)
+		if err != nil {
+			return nil, err
+		}
+		t.Former = append(t.Former, FormerWash{b.client.Laundering.Before[i].Until, t.worth(then)})
 	}
 	b.terms[t.Class] = t
 	b.order = append(b.order, t.Class)

@@ -50,7 +50,7 @@ func (r *rotation) clock(recordsStart, asOf programme.Date) {
 		if r.days[i] <= whole {
 			n = max(n, use.Each)
 		}
-		total += use.Pace(n) * r.wearing(r.days[i-1], r.days[i]) / 7
+		total += use.Pace(n) * use.Wearing(r.book, r.absence, r.days[i-1], r.days[i]) / 7
 		r.washes = append(r.washes, total)
 	}
 }
@@ -94,7 +94,8 @@ func (r *rotation) kept(c *closing, from programme.Date) float64 {
 		if r.days[i-1] >= c.out {
 			n++
 		}
-		sum += r.useOn(last).Pace(n) * r.wearing(first, last) / 7
+		use := r.useOn(last)
+		sum += use.Pace(n) * use.Wearing(r.book, r.absence, first, last) / 7
 	}
 	return sum
 }
@@ -107,11 +108,8 @@ func (r *rotation) at(d programme.Date) float64 {
 	if i == 0 || i == len(r.days) {
 		return r.washes[min(i, len(r.days)-1)]
 	}
-	share := r.wearing(r.days[i-1], d) / max(1e-9, r.wearing(r.days[i-1], r.days[i]))
+	use := r.useOn(r.days[i])
+	all := use.Wearing(r.book, r.absence, r.days[i-1], r.days[i])
+	share := use.Wearing(r.book, r.absence, r.days[i-1], d) / max(1e-9, all)
 	return r.washes[i-1] + share*(r.washes[i]-r.washes[i-1])
-}
-
-// wearing returns the days of usual wear after from up to to of the person.
-func (r *rotation) wearing(from, to programme.Date) float64 {
-	return r.absence.Wearing(r.book, from, to)
 }

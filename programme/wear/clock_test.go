@@ -24,6 +24,8 @@ type dayByDay struct {
 	inSeason programme.Months
 	from     programme.Date // before it the line is not worn
 	pieces   []lived
+	until    programme.Date // up to it a wash was worth former of today's
+	former   float64
 }
 
 type lived struct {
@@ -51,7 +53,11 @@ func (d *dayByDay) washes(from, to programme.Date) float64 {
 		if day <= d.records {
 			n = max(n, d.each)
 		}
-		sum += d.share(day) * d.months[day.Time().Month()-1] * d.perWeek / 7 / float64(max(n, 1))
+		worn := d.share(day) * d.months[day.Time().Month()-1] * d.perWeek / 7 / float64(max(n, 1))
+		if day <= d.until {
+			worn *= d.former
+		}
+		sum += worn
 	}
 	return sum
 }
@@ -84,6 +90,15 @@ func TestPiecesAgeAsTheyDoDayByDay(t *testing.T) {
 				client.Work.WearByMonth[i] = 0.5 + rng.Float64()
 			}
 			d.months = wear.NewSeason(client.Work.WearByMonth)
+		}
+		if rng.IntN(3) == 0 { // cloth and print last half as long today
+			d.until, d.former = begin.Add(rng.IntN(700)), 0.5
+			shop.Baselines.Regimes = []programme.Regime{{Code: "soft", Cotton: 1, Column: "home"},
+				{Code: "hard", Cotton: 0.5, Column: "industrial"}}
+			shop.Baselines.Decorations = []programme.DecorationBaseline{
+				{Code: "plastisol", Median: 55, Shape: 3, Industrial: 0.5}}
+			client.Laundering = programme.Laundering{Regime: "hard",
+				Before: []programme.FormerLaundering{{Until: d.until, Regime: "soft"}}}
 		}
 		if rng.IntN(2) == 0 {
 			d.records = day()

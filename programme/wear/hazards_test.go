@@ -334,7 +334,7 @@ func TestWhatIsExpectedOfAPieceLiesInTheMonthsOfItsDays(t *testing.T) {
 			p.Reason = ""
 		}
 		var got monthly
-		got.add(book, &p, even, &History{}, until)
+		got.add(book, &p, &Use{}, even, &History{}, until)
 		var want monthly
 		if p.Ended > 0 && p.Ended <= until && !gap {
 			want[p.Ended.Time().Month()-1].ended = 0.5

@@ -62,14 +62,14 @@ func (b *Book) byMonth(h *History, learnt map[Class]*Learnt, until programme.Dat
 			if !ok || use.PerWeek <= 0 || p.Alike || p.Assumed || p.Replaced {
 				continue
 			}
-			out.add(b, p, believed[use.Class], h, until)
+			out.add(b, p, use, believed[use.Class], h, until)
 		}
 	}
 	return &out
 }
 
 // add spreads what was expected of a piece over the months in which it was washed.
-func (t *monthly) add(b *Book, p *programme.Piece, bel *belief, h *History, until programme.Date) {
+func (t *monthly) add(b *Book, p *programme.Piece, use *Use, bel *belief, h *History, until programme.Date) {
 	part := p.Share()
 	since, end := max(p.Issued, b.client.RecordsStart, p.Since), until
 	last := until
@@ -80,7 +80,7 @@ func (t *monthly) add(b *Book, p *programme.Piece, bel *belief, h *History, unti
 			t[p.Ended.Time().Month()-1].ended += part * ends
 		}
 	}
-	days := b.Wearing(since, last)
+	days := use.Wearing(b, nil, since, last)
 	if end <= since || days <= 0 {
 		return
 	}
@@ -88,7 +88,7 @@ func (t *monthly) add(b *Book, p *programme.Piece, bel *belief, h *History, unti
 	for d := since; d < end; {
 		day := (d + 1).Time()
 		to := min(end, programme.NewDate(day.Year(), day.Month()+1, 0))
-		then := age + pace*b.Wearing(d, to)
+		then := age + pace*use.Wearing(b, nil, d, to)
 		t[day.Month()-1].expected += part * bel.wearing(age, then)
 		d, age = to, then
 	}

@@ -22,6 +22,8 @@ type Report struct {
 	Causes []CauseReport `json:"causes"`
 	// MishapPerYear is the rate of loss and damage per piece, in per cent of pieces.
 	MishapPerYear Estimate `json:"mishap_per_year"`
+	// Former weighs washes of the ways in which pieces were washed before.
+	Former []FormerWash `json:"former_washes,omitempty"`
 	// First is the chance that each cause ends a new piece.
 	First programme.Endings[float64] `json:"first"`
 	// Picture is the survival of pieces from new, all causes together.
@@ -81,7 +83,8 @@ const weeksPerMonth = daysPerYear / 12 / 7
 // Report tells what was learnt for pieces washed pace times a week (above 0).
 func (k *Learnt) Report(pace float64) Report {
 	before := k.before()
-	r := Report{Class: k.Terms.Class, Name: k.Terms.Class.String(), Evidence: k.Evidence, Pace: pace}
+	r := Report{Class: k.Terms.Class, Name: k.Terms.Class.String(), Evidence: k.Evidence, Pace: pace,
+		Former: k.Terms.Former}
 	after, earlier := k.whole(pace), before.whole(pace)
 	r.Piece = k.span(after, earlier, pace)
 	r.Causes = append(r.Causes, k.cause(programme.CauseWorn, 0, before.Cloth, k.Cloth, pace))
@@ -306,11 +309,17 @@ func quantileOf(risk []weighted, q float64) float64 {
 // BaselineLife returns the median life of a whole new piece by the catalogue alone, in
 // washes, for pieces washed pace times a week.
 func (t *Terms) BaselineLife(pace float64) float64 {
-	w := lifetime{risks: []risk{{t.Cloth.Baseline, 1}}, mishap: t.Mishap.Mean() / daysPerYear * 7 / pace}
-	for _, p := range t.Prints {
-		w.risks = append(w.risks, risk{p.Baseline, float64(p.Number)})
-	}
+	w := lifetime{risks: t.baselineRisks(), mishap: t.Mishap.Mean() / daysPerYear * 7 / pace}
 	return w.medianLife()
+}
+
+// baselineRisks are cloth and prints as the catalogue has them.
+func (t *Terms) baselineRisks() []risk {
+	out := []risk{{t.Cloth.Baseline, 1}}
+	for _, p := range t.Prints {
+		out = append(out, risk{p.Baseline, float64(p.Number)})
+	}
+	return out
 }
 
 // first follows a new piece until hardly any is left.
