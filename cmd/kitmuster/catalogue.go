@@ -29,7 +29,7 @@ func newCatalogueImport(a *app) *cobra.Command {
 supplier's style number that it names with style:), colour, size, item_number, gtin,
 cost of one blank, pack, and availability (available, out of stock, discontinued, or
 how many there are). Rows of garments, colours and sizes that shop.yaml does not have
-are passed over and counted.
+are passed over and counted, and so are rows that leave the size or colour empty.
 
 What the list says goes into catalogue.csv in the shop's folder and is used before
 what shop.yaml says of cost and pack; shop.yaml stays as it is. Items that the list
@@ -110,13 +110,9 @@ func (a *app) printPrices(shop *programme.Shop, r *handover.Prices) {
 	if r.Others > 0 {
 		fmt.Fprintf(a.out, "Rows of garments that shop.yaml does not have: %d.\n", r.Others)
 	}
-	if r.Unlisted > 0 {
-		fmt.Fprintf(a.out, "Rows of your garments in a colour or size that shop.yaml does not have: %d, such as\n",
-			r.Unlisted)
-		for _, x := range r.Examples {
-			fmt.Fprintf(a.out, "  %s\n", x)
-		}
-	}
+	a.printPassed("Rows of your garments in a colour or size that shop.yaml does not have", r.Unlisted)
+	a.printPassed("Rows of your garments without a size or colour, which say nothing of any one (write a row for each)",
+		r.Open)
 	for _, n := range r.Notes {
 		fmt.Fprintf(a.out, "%s\n", n)
 	}
@@ -125,6 +121,20 @@ func (a *app) printPrices(shop *programme.Shop, r *handover.Prices) {
 		fmt.Fprintf(a.out, "Kept in %s.\n", filepath.Join(a.home, books.CatalogueFile))
 	case len(r.Changes) > 0:
 		fmt.Fprintln(a.out, "This was a trial: nothing was kept.")
+	}
+}
+
+func (a *app) printPassed(what string, p catalogue.Passed) {
+	if p.Rows == 0 {
+		return
+	}
+	suchAs := ", such as"
+	if p.Rows == len(p.Examples) {
+		suchAs = ""
+	}
+	fmt.Fprintf(a.out, "%s: %d%s\n", what, p.Rows, suchAs)
+	for _, x := range p.Examples {
+		fmt.Fprintf(a.out, "  %s\n", x)
 	}
 }
 
@@ -154,6 +164,7 @@ func pricesJSON(r *handover.Prices) any {
 		Same     int         `json:"same"`
 		Others   int         `json:"rows_of_other_garments"`
 		Unlisted int         `json:"rows_of_other_colours_or_sizes"`
+		Open     int         `json:"rows_without_colour_or_size"`
 		Stored   bool        `json:"stored"`
-	}{1, changes, r.Same, r.Others, r.Unlisted, r.Stored}
+	}{1, changes, r.Same, r.Others, r.Unlisted.Rows, r.Open.Rows, r.Stored}
 }

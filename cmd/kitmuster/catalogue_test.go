@@ -43,6 +43,13 @@ func TestPriceListsAreTakenAsTheyCome(t *testing.T) {
 	require.Contains(t, out, "Items that change: 2. Items that stay as they are: 0.")
 	require.Contains(t, out, "Rows of garments that shop.yaml does not have: 1.")
 
+	status, out, complaint = take("garment,colour,size,cost\ntee,navy,,4.25\ntee,navy,M,4.25\n", "--dry-run")
+	require.Zero(t, status, complaint)
+	require.Contains(t, out, "without a size or colour, which say nothing of any one (write a row for each): 1\n  line 2: tee, navy\n")
+	status, _, complaint = take("garment,colour,cost\ntee,navy,4.25\n")
+	require.Equal(t, 1, status)
+	require.Contains(t, complaint, "no row of your garments names both colour and size, as each cost and item number must (line 2: tee, navy)")
+
 	status, out, complaint = take("garment,colour,size,cost,availability\ntee,navy,M,4.30,discontinued\n", "--json")
 	require.Zero(t, status, complaint)
 	var said struct {

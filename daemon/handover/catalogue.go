@@ -18,11 +18,11 @@ type Prices struct {
 	Notes   []string
 	Changes []PriceChange
 	Same    int // items of which the list says what was known
-	// Others and Unlisted count rows that are not of the shop's garments, or in
-	// no colour and size of theirs; Examples are some of the latter.
-	Others, Unlisted int
-	Examples         []string
-	Stored           bool
+	// Others counts rows that are not of the shop's garments, Unlisted those in no colour and
+	// size of theirs, Open those that leave size or colour empty.
+	Others         int
+	Unlisted, Open catalogue.Passed
+	Stored         bool
 }
 
 // PriceChange is one item after it changed; New says that none was known.
@@ -41,10 +41,15 @@ func Catalogue(home string, shop *programme.Shop, file string, data []byte, opt 
 	if err != nil {
 		return nil, err
 	}
-	r := &Prices{Notes: list.Notes, Others: list.Others, Unlisted: list.Unlisted, Examples: list.Examples}
-	if len(list.Rows) == 0 {
+	r := &Prices{Notes: list.Notes, Others: list.Others, Unlisted: list.Unlisted, Open: list.Open}
+	switch {
+	case len(list.Rows) > 0:
+	case r.Open.Rows > 0 && r.Unlisted.Rows == 0:
+		return nil, fmt.Errorf("%s: no row of your garments names both colour and size, as each cost and item number must (%s); write a row for each size, or say which column holds the size with --map",
+			file, r.Open.Examples[0])
+	default:
 		return nil, fmt.Errorf("%s: none of its %d rows is a garment, colour and size of shop.yaml; say the supplier's style number of each garment there (style:), or which column holds it with --map",
-			file, r.Others+r.Unlisted)
+			file, r.Others+r.Unlisted.Rows+r.Open.Rows)
 	}
 	items := map[programme.SKU]programme.Item{}
 	maps.Copy(items, shop.Items)

@@ -24,11 +24,19 @@ type Options struct {
 // List holds what a price list says of the shop's garments.
 type List struct {
 	*table.List[programme.Item]
-	// Others counts rows of garments that the shop does not have, and Unlisted
-	// those of its garments in a colour or size that shop.yaml does not have;
-	// Examples are some of the latter, as they stand there.
-	Others, Unlisted int
-	Examples         []string
+	// Others counts rows of garments that the shop does not have.
+	Others int
+	// Unlisted are rows of its garments in a colour or size that shop.yaml does not have.
+	Unlisted Passed
+	// Open are rows of its garments that leave the size or the colour empty where there are
+	// several, and so say nothing of any one of them.
+	Open Passed
+}
+
+// Passed counts rows that were passed over; Examples are some, as they stand in the list.
+type Passed struct {
+	Rows     int
+	Examples []string
 }
 
 // Columns of a price list, in the order of the form.
@@ -43,8 +51,18 @@ const (
 	colSupply
 )
 
-// examples is the number of rows in unlisted colours and sizes that are shown.
+// examples is the number of rows that are shown of those passed over.
 const examples = 5
+
+// add counts a row.
+func (p *Passed) add(row *table.Row) {
+	if p.Rows++; p.Rows > examples {
+		return
+	}
+	words := slices.DeleteFunc([]string{row.Text(colGarment), row.Text(colColour), row.Text(colSize)},
+		func(w string) bool { return w == "" })
+	p.Examples = append(p.Examples, fmt.Sprintf("line %d: %s", row.Line, strings.Join(words, ", ")))
+}
 
 // Read reads a price list. A supplier's list has many garments that a shop does
 // not sell: their rows are passed over and counted. Rows without an error come
@@ -57,7 +75,7 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 	if list == nil {
 		return nil, err
 	}
-	return &List{List: list, Others: r.others, Unlisted: r.unlisted, Examples: r.examples}, err
+	return &List{List: list, Others: r.others, Unlisted: r.unlisted, Open: r.open}, err
 }
 
 // Write writes items as a price list that Read reads as the same items.
@@ -77,10 +95,10 @@ func Sorted(items map[programme.SKU]programme.Item) []programme.Item {
 }
 
 type reader struct {
-	garments         *ledger.Catalogue
-	seen             map[programme.SKU]int // lines
-	others, unlisted int
-	examples         []string
+	garments       *ledger.Catalogue
+	seen           map[programme.SKU]int // lines
+	others         int
+	unlisted, open Passed
 }
 
 func (r *reader) form() *table.Form[programme.Item] {
@@ -119,17 +137,17 @@ func (r *reader) skip(row *table.Row) bool {
 	if r.garments == nil {
 		return false
 	}
-	_, bad := r.garments.Find(row.Text(colGarment), row.Text(colColour), row.Text(colSize))
+	words, _ := r.garments.Words(row, colGarment, colColour, colSize)
+	_, bad := r.garments.Find(words[0], words[1], words[2])
 	switch {
 	case bad == nil:
 		return false
 	case bad.Part == 0:
 		r.others++
+	case words[bad.Part] == "":
+		r.open.add(row)
 	default:
-		if r.unlisted++; len(r.examples) < examples {
-			r.examples = append(r.examples, fmt.Sprintf("line %d: %s, %s, %s", row.Line, row.Text(colGarment),
-				row.Text(colColour), row.Text(colSize)))
-		}
+		r.unlisted.add(row)
 	}
 	return true
 }

@@ -34,7 +34,9 @@ func TestAPriceListOfASupplierIsReadAsItIs(t *testing.T) {
 		"k180;NAVY;XXL;K180NVY2X;;5.10 EUR;12;Discontinued\n" +
 		"K-180;Jet Black;M;K180JBM;;3.95;1;in stock\n" +
 		"K-999;Black;M;K999BLKM;;9.99;1;in stock\n" +
-		"apron;;;AP1;;1.007,50;6;0\n"
+		"apron;;;AP1;;1.007,50;6;0\n" +
+		"K-180;navy;;K180NV;;3.80;1;\nK-180;;M;K180M;;3.90;1;\n" +
+		"tee/black/2XL;;;K180BLK2X;;4.95;1;in stock\n"
 	list, err := catalogue.Read("prices.csv", []byte(file), options(map[string]string{
 		"Style No": "garment", "Color": "colour", "SKU": "item_number", "EAN": "gtin", "Net price": "cost",
 		"Pack size": "pack", "Status": "availability",
@@ -45,10 +47,12 @@ func TestAPriceListOfASupplierIsReadAsItIs(t *testing.T) {
 			Supply: programme.InSupply},
 		{SKU: sku("tee", "navy", "2XL"), Number: "K180NVY2X", Cost: 510, Pack: 12, Supply: programme.Discontinued},
 		{SKU: sku("apron", "black", "one"), Number: "AP1", Cost: 100750, Pack: 6, Supply: programme.OutOfStock},
+		{SKU: sku("tee", "black", "2XL"), Number: "K180BLK2X", Cost: 495, Pack: 1, Supply: programme.InSupply},
 	}, list.Rows)
 	require.Equal(t, 1, list.Others)
-	require.Equal(t, 1, list.Unlisted)
-	require.Equal(t, []string{"line 4: K-180, Jet Black, M"}, list.Examples)
+	require.Equal(t, catalogue.Passed{Rows: 1, Examples: []string{"line 4: K-180, Jet Black, M"}}, list.Unlisted)
+	require.Equal(t, catalogue.Passed{Rows: 2, Examples: []string{"line 7: K-180, navy", "line 8: K-180, M"}}, list.Open,
+		"a cost is that of one colour and size")
 }
 
 // 629104150021 takes 3 as its check digit: the worked example of GS1's General

@@ -88,9 +88,8 @@ func (c *Catalogue) Read(row *table.Row, garment, colour, size int) programme.SK
 		return programme.SKU{Garment: row.Cell(garment).Word(), Colour: row.Cell(colour).Word(),
 			Size: row.Cell(size).Word()}
 	}
-	words := [3]string{row.Text(garment), row.Text(colour), row.Text(size)}
-	if strings.Contains(words[0], "/") && words[1]+words[2] == "" {
-		copy(words[:], strings.SplitN(words[0], "/", len(words)))
+	words, one := c.Words(row, garment, colour, size)
+	if one {
 		colour, size = garment, garment
 	}
 	sku, bad := c.Find(words[0], words[1], words[2])
@@ -98,6 +97,17 @@ func (c *Catalogue) Read(row *table.Row, garment, colour, size int) programme.SK
 		row.Cell([]int{garment, colour, size}[bad.Part]).Wrong(bad.Want)
 	}
 	return sku
+}
+
+// Words returns the words for garment, colour and size that the cells of three columns say; one
+// reports that the cell of the garment says all three.
+func (c *Catalogue) Words(row *table.Row, garment, colour, size int) (words [3]string, one bool) {
+	words = [3]string{row.Text(garment), row.Text(colour), row.Text(size)}
+	one = strings.Contains(words[0], "/") && words[1]+words[2] == ""
+	if one {
+		copy(words[:], strings.SplitN(words[0], "/", len(words)))
+	}
+	return words, one
 }
 
 func (g *garment) colour(cell string) (code, want string) {
