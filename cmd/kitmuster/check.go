@@ -37,8 +37,8 @@ func newCheckCommand(a *app) *cobra.Command {
 		Short: "Review settings, programmes, permissions and the database; say what comes next",
 		Long: `Reads shop.yaml, config.yaml and every programme, and looks at permissions, the
 database, the disk and how mail goes out, and says which prices are missing or below
-cost and whose records leave much out. It changes nothing and sends nothing. With
---online it also connects to the mail servers and logs in.
+cost, whose records leave much out and whose sizes are not known. It changes nothing and
+sends nothing. With --online it also connects to the mail servers and logs in.
 
 It ends with status 1 when something must be mended.`,
 		Example: "  kitmuster check --online",
@@ -373,6 +373,9 @@ func (r *review) doubts(ctx context.Context, b *books.Books, f *forecast.Forecas
 	for _, x := range client.Unprintable(b.Shop, in.Staff, r.a.today()) {
 		r.look("%s: which name goes on the %s of %s %s? None is printed: %v (kitmuster change %s %s --print-name NAME)",
 			code, x.Garment, x.Person.StaffID, x.Person.Name, x.Why, code, x.Person.StaffID)
+	}
+	if words := client.UnsizedWords(client.WithoutSizes(b.Shop, in.Staff, r.a.today())); words != "" {
+		r.look("%s: %s", code, words)
 	}
 	list := in.Doubts()
 	if e := in.Evidence(); e.Unconfirmed() {

@@ -99,6 +99,7 @@ func TestCheckDoesWhatItsHelpPromises(t *testing.T) {
 	mustKit(t, home, "programme", "apply", file)
 	more := write(t, home, "more.csv", "date,movement,staff_id,garment,colour,size,pieces\n2024-05-01,issued,0001,polo,navy,M,3\n2024-09-01,issued,0001,polo,navy,M,3\n2025-02-01,issued,0001,polo,navy,M,3\n")
 	mustKit(t, home, "ledger", "import", "bakery", more)
+	mustKit(t, home, "hire", "bakery", "Ada Brackenholt", "--number", "0077", "--role", "baker")
 	require.NoError(t, os.Chmod(filepath.Join(home, "kitmuster.db"), 0o644))
 	before := content(t, home)
 	status, out, _ := say(t, home, "check")
@@ -115,6 +116,7 @@ func TestCheckDoesWhatItsHelpPromises(t *testing.T) {
 		"which prices are missing":                         "apron has no price",
 		"or below cost":                                    "sells for $1.00 and costs up to ",
 		"whose records leave much out":                     "look  bakery: 9 pieces were handed out beyond the kits",
+		"whose sizes are not known":                        "look  bakery: no size is known of 1 person",
 		"It changes nothing and sends":                     "",
 		"ends with status 1 when something must be mended": "",
 		"connects to the mail servers and logs in":         "",

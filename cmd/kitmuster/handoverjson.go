@@ -41,6 +41,15 @@ type rosterResult struct {
 	Corrected []personResult `json:"corrected"`
 	Unchanged int            `json:"unchanged"`
 	Absent    []personResult `json:"absent"`
+	Unsized   []unsized      `json:"without_size"`
+}
+
+// unsized is somebody without a size of each of these families; of one of several where they
+// are cuts of one thing.
+type unsized struct {
+	StaffID  string     `json:"staff_id"`
+	Name     string     `json:"name"`
+	Families [][]string `json:"families"`
 }
 
 // personResult is a person in JSON.
@@ -68,7 +77,11 @@ func reportJSON(r *handover.Report, opt handover.Options, mend string) handoverR
 		out.NeedsAYes = r.NeedsYes()
 		out.Roster = &rosterResult{Joined: persons(d.Joined), Left: afters(d.Left), Back: afters(d.Back),
 			Role: afters(d.Role), Site: afters(d.Site),
-			Size: afters(d.Size), Corrected: afters(d.Other), Unchanged: d.Unchanged, Absent: persons(d.Absent)}
+			Size: afters(d.Size), Corrected: afters(d.Other), Unchanged: d.Unchanged, Absent: persons(d.Absent),
+			Unsized: make([]unsized, len(r.Unsized))}
+		for i, x := range r.Unsized {
+			out.Roster.Unsized[i] = unsized{x.Person.StaffID, x.Person.Name, x.Families}
+		}
 	}
 	return out
 }

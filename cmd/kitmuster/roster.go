@@ -39,8 +39,9 @@ size_FAMILY (size_top, size_bottom, ...) are used where they are there. Headings
 other words are asked about and mapped with --map.
 
 People missing from the list are left alone, unless --full says that it names
-everybody. With one bad row nothing is changed. Start with --dry-run; the ledger
-of their pieces comes next ('kitmuster ledger import').`,
+everybody. With one bad row nothing is changed. Who is in the list without a size that
+their kit needs is named; that is no error. Start with --dry-run; the ledger of their
+pieces comes next ('kitmuster ledger import').`,
 		Example: "  kitmuster roster import bakery staff.csv --dry-run\n" +
 			"  kitmuster roster import bakery staff.xlsx --full --map \"Hire date=start_date\"",
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -43,6 +43,8 @@ type Report struct {
 	Notes []string
 	// Diff lists the changes that a roster makes.
 	Diff *roster.Diff
+	// Unsized are people in a roster of whose kit a size is not known; Notes name them.
+	Unsized []programme.NoSizes
 	// LeftOut counts people whose role wears no uniform.
 	LeftOut int
 	// New and Known count the rows of a ledger or stock.

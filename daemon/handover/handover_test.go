@@ -436,9 +436,38 @@ func TestARosterSaysWhatItLeavesOpen(t *testing.T) {
 	require.Equal(t, []string{
 		`the programme has no site "Mill" (1 person), so their parcel would have no address; its sites are Mill Lane, Quay`,
 		"2 people without a staff number: each is known by one made of their name and first day",
+		"no size is known of 1 person, and nothing that needs one can be ordered for them: KL250602-1dd1 Kezia Larkfield (bottom); ask before the next order, and enter it with 'kitmuster change harbour KL250602-1dd1 --size bottom=SIZE', or take the list again with sizes in it",
 	}, r.Notes)
 	r, err = roster(b, "staff_id,name,role,start_date,size_top,site\n0011,Jory Kettlesing,barista,2025-06-02,L,Quay\n",
 		opt)
 	require.NoError(t, err)
 	require.Empty(t, r.Notes)
+}
+
+// Whose sizes a list leaves out is said, of those whom it names: joiners, people known before
+// whose list says no more, and in a kit of two cuts who has a size of neither.
+func TestARosterSaysWhoseSizesItLacks(t *testing.T) {
+	b := bookstest.NewInTwoCuts(t, "")
+	const list = "staff_id,name,role,start_date,end_date,size_top\n" +
+		"0001,Ada Brackenholt,barista,%[1]s,,\n0003,Calla Dunmarrow,baker,%[1]s,,\n" +
+		"0011,Jory Kettlesing,barista,2025-06-02,,\n0012,Kezia Larkfield,barista,2025-06-02,2025-07-01,\n"
+	r, err := roster(b, fmt.Sprintf(list, bookstest.Hired), today)
+	require.NoError(t, err)
+	require.Equal(t, "0003 Calla Dunmarrow (bottom, top); 0011 Jory Kettlesing (top or ladies-top)",
+		strings.Join([]string{r.Unsized[0].Words(), r.Unsized[1].Words()}, "; "))
+	require.Len(t, r.Unsized, 2, "a size known before stays, and a leaver needs none")
+	require.Contains(t, r.Notes[0], "no size is known of 2 people")
+	r, err = roster(b, "staff_id,name,role,start_date,size_top\n0011,Jory Kettlesing,barista,2025-06-02,L\n", today)
+	require.NoError(t, err)
+	require.Empty(t, r.Unsized, "who is not in the list is none of its business")
+
+	var many strings.Builder
+	many.WriteString("staff_id,name,role,start_date\n")
+	for i := range 14 {
+		fmt.Fprintf(&many, "9%03d,Person %d,barista,2025-06-02\n", i, i)
+	}
+	r, err = roster(b, many.String(), today)
+	require.NoError(t, err)
+	require.Len(t, r.Unsized, 14)
+	require.Contains(t, r.Notes[len(r.Notes)-1], "9009 Person 9 (top or ladies-top) and 4 more;")
 }

@@ -95,6 +95,10 @@ func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme
 	}
 	r.Diff = diff
 	r.Notes = append(r.Notes, doubtsOf(client, list, diff)...)
+	r.Unsized = client.WithoutSizes(shop, named(before, diff), opt.AsOf)
+	if words := client.UnsizedWords(r.Unsized); words != "" {
+		r.Notes = append(r.Notes, words)
+	}
 	switch {
 	case opt.DryRun:
 		return errUndo
@@ -110,6 +114,21 @@ func (r *Report) putRoster(tx *store.Tx, shop *programme.Shop, client *programme
 	}
 	recut(shop, client, before, diff.Changed)
 	return tx.PutPeople(r.Client, diff.Changed)
+}
+
+// named returns the staff after a list, without those whom it does not name.
+func named(before []programme.Person, diff *roster.Diff) []programme.Person {
+	after := map[string]programme.Person{}
+	for _, list := range [][]programme.Person{before, diff.Changed} {
+		for _, p := range list {
+			after[p.StaffID] = p
+		}
+	}
+	for i := range diff.Absent {
+		delete(after, diff.Absent[i].StaffID)
+	}
+	return slices.SortedFunc(maps.Values(after),
+		func(a, b programme.Person) int { return match.Natural(a.StaffID, b.StaffID) })
 }
 
 // doubtsOf says what a list leaves open, though nothing in it is wrong: sites that the

@@ -44,7 +44,7 @@ func (e *entry) hire(s *Starter) error {
 	}
 	e.done.Text = fmt.Sprintf("%s starts as %s on %s", who(&p), p.Role, e.day(p.Start))
 	e.about = fmt.Sprintf("%s starts as %s on %s", p.StaffID, p.Role, e.day(p.Start))
-	for _, families := range e.lacking(&p) {
+	for _, families := range e.client.Unsized(e.books.Shop, &p) {
 		e.note("no size of %s is known yet; %s", strings.Join(families, " or "), hint.Text{
 			Command: "enter it with 'kitmuster change'", Desk: "choose it on the page of the person"})
 	}
@@ -82,30 +82,6 @@ func (e *entry) newcomer(people []programme.Person, s *Starter) (p programme.Per
 		}
 	}
 	return p, nil
-}
-
-// lacking returns the size families of a person's kit in which no size is known, one by
-// one; the families of what comes in several cuts stand together while no cut is known.
-func (e *entry) lacking(p *programme.Person) (out [][]string) {
-	charts := handover.Charts(e.books.Shop)
-	role, ok := e.client.Role(p.Role)
-	if !ok {
-		return nil
-	}
-	for _, c := range role.Cuts() {
-		if !c.Told(e.books.Shop, p) {
-			out = append(out, c.Families(e.books.Shop))
-			continue
-		}
-		for _, l := range c[c.Worn(e.books.Shop, p)] {
-			g, ok := e.books.Shop.Garment(l.Garment)
-			if ok && charts[g.SizeFamily] != nil && p.Sizes[g.SizeFamily] == "" {
-				out = append(out, []string{g.SizeFamily})
-			}
-		}
-	}
-	slices.SortFunc(out, slices.Compare)
-	return slices.CompactFunc(out, slices.Equal)
 }
 
 func (e *entry) role(word string) (string, error) {

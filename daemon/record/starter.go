@@ -215,7 +215,7 @@ func (m *move) noteAwaited(p *programme.Person, kit *Kit, handsOut hint.Text) {
 
 // askForSizes notes the command that enters the sizes of a starter that nobody knows yet.
 func (m *move) askForSizes(p *programme.Person) {
-	missing := m.lacking(p)
+	missing := m.client.Unsized(m.books.Shop, p)
 	if len(missing) == 0 {
 		return
 	}
