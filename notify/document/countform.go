@@ -39,10 +39,10 @@ func (f *CountForm) fillIn() *fillIn {
 		title += ", " + clean.Short(f.Site)
 	}
 	out := &fillIn{
-		shop: f.Shop, sheet: "Count", title: title, back: sendBack(f.Shop, f.ReturnBy, f.Day), label: ledger.CountedOn,
+		shop: f.Shop, units: f.Units, sheet: "Count", title: title, back: sendBack(f.Shop, f.ReturnBy, f.Day), label: ledger.CountedOn,
 		beside: ledger.AnyDay, asOf: f.AsOf, spare: spareRows, how: f.How,
 		columns: []fillColumn{
-			{"Role", 18, who}, {"Name", 26, who}, {"Garment", 30, named}, {"Colour", 14, named}, {"Size", 8, named},
+			{"Role", 12, who}, {"Name", 26, who}, {"Garment", 30, named}, {"Colour", 12, named}, {"Size", 8, named},
 			{"On record", 10, shown}, {"Presentable", 12, written}, {"No.", 9, quiet},
 		},
 	}

@@ -32,7 +32,7 @@ const daySpare = 12
 
 func (f *DaySheet) fillIn() *fillIn {
 	out := &fillIn{
-		shop: f.Shop, sheet: "Days", title: "Day sheet of " + clean.Short(f.Client) + ", " + f.Day(f.Week) + " to " +
+		shop: f.Shop, units: f.Units, sheet: "Days", title: "Day sheet of " + clean.Short(f.Client) + ", " + f.Day(f.Week) + " to " +
 			f.Day(f.Week.Add(6)),
 		back: "Write down what happens, and send it back to " + clean.Short(f.Shop) +
 			" when the week is over. Nothing happened to a row: leave it empty.", label: ledger.WeekFrom, date: f.Week,
@@ -42,7 +42,7 @@ func (f *DaySheet) fillIn() *fillIn {
 	for i := range f.Rows {
 		sites = sites || f.Rows[i].Site != f.Rows[0].Site
 	}
-	columns := []fillColumn{{"Name", 24, who}, {"Role", 14, who}, {"Garment", 24, named}, {"Colour", 12, named},
+	columns := []fillColumn{{"Name", 24, who}, {"Role", 12, who}, {"Garment", 24, named}, {"Colour", 12, named},
 		{"Size", 7, named}, {"On record", 8, shown}}
 	if sites {
 		columns = append([]fillColumn{{"Site", 14, who}}, columns...)

@@ -3,6 +3,7 @@ package document_test
 import (
 	"bytes"
 	"encoding/csv"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -95,6 +96,52 @@ func TestCountFormHasAHeadOneDayAndRoomForMore(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, formula)
 	require.Equal(t, []string{"Count", "How to"}, x.GetSheetList())
+}
+
+// What is filled in by hand is printed first: on the shop's paper, with names whole, each row closed, and high enough
+// to write in however wide the sheet is.
+func TestAFormPrintsOnTheShopsPaper(t *testing.T) {
+	for units, paper := range map[programme.Units]int{programme.Inches: 1, programme.Millimetres: 9} {
+		form := aCount()
+		form.Units = units
+		form.Rows[0].Name = "Мария Александровна Константинопольская"
+		data, err := form.XLSX()
+		require.NoError(t, err)
+		x, err := excelize.OpenReader(bytes.NewReader(data))
+		require.NoError(t, err)
+		for _, name := range x.GetSheetList() {
+			layout, err := x.GetPageLayout(name)
+			require.NoError(t, err)
+			require.Equal(t, paper, *layout.Size, "ECMA-376 part 1, 18.3.1.63: 1 is letter paper, 9 is A4")
+		}
+		wide, err := x.GetColWidth("Count", "B")
+		require.NoError(t, err)
+		require.Greater(t, wide, 39.0, "the longest name")
+		for line := 6; line <= 15; line++ {
+			n, err := x.GetCellStyle("Count", fmt.Sprintf("B%d", line))
+			require.NoError(t, err)
+			style, err := x.GetStyle(n)
+			require.NoError(t, err)
+			sides := map[string]bool{}
+			for _, b := range style.Border {
+				sides[b.Type] = true
+			}
+			require.Len(t, sides, 4, "a page may end below row %d", line)
+			if style.Font != nil {
+				require.Equal(t, "Calibri", style.Font.Family, "row %d has the letters of all others", line)
+			}
+		}
+		form.Rows[0].Site, form.Rows[0].Garment = strings.Repeat("Northgate ", 4), strings.Repeat("polo ", 12)
+		data, err = form.XLSX()
+		require.NoError(t, err)
+		wider, err := excelize.OpenReader(bytes.NewReader(data))
+		require.NoError(t, err)
+		usual, err := x.GetRowHeight("Count", 6)
+		require.NoError(t, err)
+		higher, err := wider.GetRowHeight("Count", 6)
+		require.NoError(t, err)
+		require.Greater(t, higher, usual, "a wider sheet is printed smaller")
+	}
 }
 
 func TestCountListIsTheSameForm(t *testing.T) {

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"math"
 	"strconv"
 	"time"
+	"unicode"
 
 	"github.com/xuri/excelize/v2"
 
@@ -18,7 +20,8 @@ import (
 // foot for what is not on it.
 type fillIn struct {
 	shop, title, back string
-	sheet             string // one word, so that formulas can name it as it is
+	units             programme.Units // the shop's, which say what paper it is printed on
+	sheet             string          // one word, so that formulas can name it as it is
 	// label and date are the day of the whole list; with no date it is left to whoever fills the list in, and
 	// beside says in quiet words what belongs there.
 	label, beside string
@@ -37,7 +40,7 @@ type fillIn struct {
 // fillColumn is a column of it.
 type fillColumn struct {
 	heading string
-	width   float64 // in characters
+	width   float64 // in characters, at least; longer texts get more, up to wider times as much
 	use     cellUse
 }
 
@@ -102,7 +105,7 @@ func (f *fillIn) XLSX() ([]byte, error) {
 	defer func() { _ = x.Close() }() // a workbook in memory has nothing to lose
 	w := workbook{File: x}
 	w.fillIn(f)
-	w.explain(f.how)
+	w.explain(f)
 	at := f.asOf.Time().Format(time.RFC3339)
 	w.do(x.SetDocProps(&excelize.DocProperties{Created: at, Modified: at, Creator: clean.Short(f.shop),
 		LastModifiedBy: clean.Short(f.shop), Title: f.title}))
@@ -142,39 +145,47 @@ const (
 // looks are the styles of a workbook's cells.
 type looks struct{ title, head, day, aside, plain, who, fill, soft, grey int }
 
-// looks are the styles of the rows within a group, of the first one, and of the last of all.
+// font is one of the workbook's own family: without a name, programs that print take another one.
+func (w *workbook) font(f excelize.Font) *excelize.Font {
+	family, err := w.GetDefaultFont()
+	w.do(err)
+	f.Family = family
+	return &f
+}
+
+// looks are the styles of a row: whether it is the first of its group, and whether another
+// group or nothing comes below. Each row has both its lines, as alike as those of its
+// neighbours, so that the last one of a printed page is closed.
 func (w *workbook) looks(first, last bool) looks {
-	above, name := fillRule, &excelize.Font{Color: fillQuiet}
+	line, name := map[bool]string{true: fillLine, false: fillRule}, w.font(excelize.Font{Color: fillQuiet})
 	if first {
-		above, name = fillLine, &excelize.Font{Bold: true}
+		name = w.font(excelize.Font{Bold: true})
 	}
-	// Without a line below, which would lie over the one above the next row.
 	rule := []excelize.Border{{Type: "left", Color: fillRule, Style: 1}, {Type: "right", Color: fillRule, Style: 1},
-		{Type: "top", Color: above, Style: 1}}
-	if last {
-		rule = append(rule, excelize.Border{Type: "bottom", Color: fillRule, Style: 1})
-	}
-	middle := &excelize.Alignment{Horizontal: "center"}
+		{Type: "top", Color: line[first], Style: 1}, {Type: "bottom", Color: line[last], Style: 1}}
+	middle := &excelize.Alignment{Horizontal: "center", Vertical: "center"}
+	fit := &excelize.Alignment{ShrinkToFit: true, Vertical: "center"}
 	paint := func(colour string) excelize.Fill {
 		return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}}
 	}
+	soft := w.font(excelize.Font{Color: fillQuiet})
 	return looks{
-		title: w.style(&excelize.Style{Font: &excelize.Font{Bold: true, Size: 14}}),
-		head: w.style(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: paint(fillHead), Border: rule,
+		title: w.style(&excelize.Style{Font: w.font(excelize.Font{Bold: true, Size: 14})}),
+		head: w.style(&excelize.Style{Font: w.font(excelize.Font{Bold: true}), Fill: paint(fillHead), Border: rule,
 			Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}}),
 		day:   w.style(&excelize.Style{Fill: paint(fillCell), Border: box(fillLine), Alignment: middle}),
-		aside: w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}}),
+		aside: w.style(&excelize.Style{Font: soft, Alignment: &excelize.Alignment{Horizontal: "left", Indent: 1}}),
 		fill:  w.style(&excelize.Style{Fill: paint(fillCell), Border: rule, Alignment: middle}),
-		soft:  w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}, Border: rule}),
-		plain: w.style(&excelize.Style{Border: rule}),
-		who:   w.style(&excelize.Style{Border: rule, Font: name}),
-		grey:  w.style(&excelize.Style{Font: &excelize.Font{Color: fillQuiet}, Border: rule, Alignment: middle}),
+		soft:  w.style(&excelize.Style{Font: soft, Border: rule, Alignment: fit}),
+		plain: w.style(&excelize.Style{Border: rule, Alignment: fit}),
+		who:   w.style(&excelize.Style{Border: rule, Font: name, Alignment: fit}),
+		grey:  w.style(&excelize.Style{Font: soft, Border: rule, Alignment: middle}),
 	}
 }
 
 func (w *workbook) fillIn(f *fillIn) {
 	w.do(w.SetSheetName("Sheet1", f.sheet))
-	usual, first, bottom := w.looks(false, false), w.looks(true, false), w.looks(false, true)
+	usual := w.looks(false, true)
 	w.do(w.SetCellStr(f.sheet, "A1", f.title))
 	w.do(w.SetCellStyle(f.sheet, "A1", "A1", usual.title))
 	w.do(w.SetCellStr(f.sheet, "A2", f.back))
@@ -191,23 +202,23 @@ func (w *workbook) fillIn(f *fillIn) {
 		w.do(w.SetCellStr(f.sheet, at(i, fillHeading), c.heading))
 	}
 	w.do(w.SetCellStyle(f.sheet, at(0, fillHeading), at(len(f.columns)-1, fillHeading), usual.head))
-	last := ""
 	for i := range len(f.rows) + f.spare {
-		look, line := usual, fillHeading+1+i
-		switch {
-		case i < len(f.rows):
-			if f.rows[i][f.group] != last {
-				last, look = f.rows[i][f.group], first
-			}
-			w.row(f, line, f.rows[i])
-		case i == len(f.rows):
-			look = first
-		case i == len(f.rows)+f.spare-1:
-			look = bottom
+		if i < len(f.rows) {
+			w.row(f, fillHeading+1+i, f.rows[i])
 		}
-		w.rowLook(f, line, &look, i >= len(f.rows))
+		look := w.looks(f.begins(i), f.begins(i+1))
+		w.rowLook(f, fillHeading+1+i, &look, i >= len(f.rows))
 	}
 	w.page(f)
+}
+
+// begins reports whether a group begins with a row: a person, the spare rows, and what would come below those.
+func (f *fillIn) begins(i int) bool {
+	switch {
+	case i == 0, i == len(f.rows), i == len(f.rows)+f.spare:
+		return true
+	}
+	return i < len(f.rows) && f.rows[i][f.group] != f.rows[i-1][f.group]
 }
 
 // row writes a row. A cell of type text is never run as a formula. The order is fixed,
@@ -247,14 +258,14 @@ func (w *workbook) page(f *fillIn) {
 	fill := len(f.columns)
 	for i, c := range f.columns {
 		col := at(i, 1)[:1]
-		w.do(w.SetColWidth(f.sheet, col, col, c.width))
+		w.do(w.SetColWidth(f.sheet, col, col, f.wide(i)))
 		if c.use == written {
 			fill = min(fill, i)
 		}
 	}
-	landscape, fit, a4 := "landscape", 1, 9
-	none := 0
-	layout := &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none, Size: &a4}
+	landscape, fit, none := "landscape", 1, 0
+	layout := &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &fit, FitToHeight: &none,
+		Size: paperOf(f.units)}
 	side, head, bottom, foot := 0.4, 0.5, 0.8, 0.4
 	w.do(w.SetPageMargins(f.sheet, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &head,
 		Bottom: &bottom, Footer: &foot}))
@@ -262,7 +273,7 @@ func (w *workbook) page(f *fillIn) {
 		"&R&8&P of &N"}))
 	last := fillHeading + len(f.rows) + f.spare
 	for line := fillHeading + 1; line <= last; line++ {
-		w.do(w.SetRowHeight(f.sheet, line, rowHeight))
+		w.do(w.SetRowHeight(f.sheet, line, f.rowHeight()))
 	}
 	w.do(w.SetRowHeight(f.sheet, 1, 1.3*rowHeight))
 	w.do(w.SetRowHeight(f.sheet, fillHeading, 1.8*rowHeight))
@@ -281,8 +292,54 @@ func (w *workbook) page(f *fillIn) {
 	}))
 }
 
-// rowHeight is the height of rows to write in by hand, in points.
-const rowHeight = 19.0
+// paperOf returns the number by which a workbook knows a shop's paper (ECMA-376 part 1, 18.3.1.63, paperSize):
+// 1 is letter paper, 9 is A4.
+func paperOf(u programme.Units) *int {
+	paper := 9
+	if !u.Metric() {
+		paper = 1
+	}
+	return &paper
+}
+
+// wider is how many times its width a column becomes for its longest text; what is longer still is shown smaller.
+const wider = 1.6
+
+// wide returns the width of a column in characters.
+func (f *fillIn) wide(col int) float64 {
+	c, need := f.columns[col], 0
+	for _, row := range f.rows {
+		need = max(need, across(clean.Line(row[col])))
+	}
+	return min(max(c.width, float64(need)+2), wider*c.width)
+}
+
+// across is about how many digits of room a text takes: letters of East Asian scripts are twice as wide.
+func across(s string) int {
+	n := 0
+	for _, r := range s {
+		n++
+		if unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Hangul) {
+			n++
+		}
+	}
+	return n
+}
+
+// Rows are written in by hand: rowHeight is their height in points on a sheet that fills a page, which has room
+// for pageWidth characters. A wider sheet is printed smaller, and its rows stay handHeight high there, 6 mm.
+const (
+	rowHeight, handHeight = 19.0, 17.0
+	pageWidth             = 125.0
+)
+
+func (f *fillIn) rowHeight() float64 {
+	all := 0.0
+	for i := range f.columns {
+		all += f.wide(i)
+	}
+	return max(rowHeight, math.Round(handHeight*all/pageWidth))
+}
 
 // absolute is a cell's name that stays when it is copied: L20 as $L$20.
 func absolute(cell string) string {
@@ -310,18 +367,19 @@ const (
 	explainLine  = 15.0
 )
 
-func (w *workbook) explain(how []string) {
+func (w *workbook) explain(f *fillIn) {
 	const sheet = "How to"
 	_, err := w.NewSheet(sheet)
 	w.do(err)
 	wrap := w.style(&excelize.Style{Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
 	w.do(w.SetColWidth(sheet, "A", "A", explainWidth))
-	for i, s := range how {
+	for i, s := range f.how {
 		w.do(w.SetCellStr(sheet, at(0, i+1), clean.Line(s)))
 		w.do(w.SetCellStyle(sheet, at(0, i+1), at(0, i+1), wrap))
 		// some programs do not fit it by themselves
-		w.do(w.SetRowHeight(sheet, i+1, explainLine*float64(1+len(s)/explainWidth)+4))
+		w.do(w.SetRowHeight(sheet, i+1, explainLine*float64(1+(across(s)-1)/explainWidth)+4))
 	}
+	w.do(w.SetPageLayout(sheet, &excelize.PageLayoutOptions{Size: paperOf(f.units)}))
 }
 
 // at names a cell; col counts from 0, row from 1.
