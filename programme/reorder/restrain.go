@@ -9,15 +9,16 @@ import (
 // Last is the newest order that the client said yes to, and what has happened
 // since the day of the records that it was made from.
 type Last struct {
-	Number     int64
-	AsOf       programme.Date
+	Number int64
+	AsOf   programme.Date
+	// CoverUntil is the day until which what they said yes to is meant to last (Proposal.Lasts).
 	CoverUntil programme.Date
 	// Expected is the number of pieces that were expected to end until CoverUntil, over all lines; ByLine holds the
 	// same by line, for the lines that were ordered.
 	Expected float64
 	ByLine   map[programme.SKU]float64
 	// Struck holds the pieces that the client took off what was offered: a no to them, which holds for as long as
-	// the order was meant to last.
+	// what was left is meant to last.
 	Struck map[programme.SKU]int
 	// Known are the staff numbers of those whom the order had pieces for.
 	Known map[string]bool
@@ -27,10 +28,11 @@ type Last struct {
 	Ended  map[programme.SKU]int
 }
 
-// LastOf returns a proposal that was said yes to, with nothing happened since.
+// LastOf returns a proposal that was said yes to, with nothing happened since. Where what was agreed lasts less long
+// than what was suggested, so much less is expected to end meanwhile, in proportion to the days.
 func LastOf(p *Proposal) *Last {
 	l := &Last{
-		Number: p.Number, AsOf: p.AsOf, CoverUntil: p.CoverUntil, Expected: p.Ending,
+		Number: p.Number, AsOf: p.AsOf, CoverUntil: p.Lasts(), Expected: p.Ending,
 		ByLine: map[programme.SKU]float64{}, Struck: map[programme.SKU]int{}, Known: map[string]bool{},
 		Ended: map[programme.SKU]int{},
 	}
@@ -44,6 +46,13 @@ func LastOf(p *Proposal) *Last {
 		}
 	}
 	l.Expected = max(l.Expected, sum)
+	if l.CoverUntil < p.CoverUntil {
+		part := float64(l.CoverUntil.Sub(p.AsOf)) / float64(p.CoverUntil.Sub(p.AsOf))
+		l.Expected *= part
+		for k := range l.ByLine {
+			l.ByLine[k] *= part
+		}
+	}
 	for i := range p.Named {
 		l.Known[p.Named[i].StaffID] = true
 	}
