@@ -235,7 +235,7 @@ func TestAnswersThatCannotBe(t *testing.T) {
 		status     int
 		args       []string
 	}{
-		{"received before accepted", "record the client's yes first", exitWork, []string{"received", "1"}},
+		{"received before accepted", "accept it ('kitmuster proposal accept 1')", exitWork, []string{"received", "1"}},
 		{"an unknown number", "no such proposal as number 7; 'kitmuster proposal list' shows them all", exitWork,
 			[]string{"accept", "7"}},
 		{"no number", `"bakery" is no number of a proposal`, exitUsage, []string{"show", "bakery"}},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -277,7 +278,7 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 	out, err := answer.Give(ctx, b.Store, b.Shop, client, said, f.try)
 	anew := errors.Is(err, answer.ErrAnew)
 	if err != nil && !anew {
-		return err
+		return withCommand(err, said.Number)
 	}
 	a.printOutcome(b.Shop, client, &p, &out, f.try || anew, f.kept || client.OldPiecesKept)
 	if anew {
@@ -299,6 +300,20 @@ func (a *app) answerProposal(ctx context.Context, b *books.Books, v *verb, f *an
 		fmt.Fprintf(a.out, "Next, %s\n", nextWords(v.next, said.Number))
 	}
 	return nil
+}
+
+// withCommand names the command that makes a refused answer possible, where one does.
+func withCommand(err error, number int64) error {
+	var refused *reorder.StateError
+	if !errors.As(err, &refused) {
+		return err
+	}
+	first := refused.First()
+	i := slices.IndexFunc(verbs, func(v verb) bool { return v.event == first })
+	if i < 0 {
+		return err
+	}
+	return fmt.Errorf("%w ('kitmuster proposal %s %d')", err, verbs[i].word, number)
 }
 
 func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, before *reorder.Proposal,

@@ -13,7 +13,7 @@ import (
 // ErrAnew is a yes that would come to another day, price or number of pieces than
 // its form promised. Nothing is recorded: the outcome shows what it would come
 // to, and Known makes it count.
-var ErrAnew = errors.New("this is not what the client said yes to, so nothing is recorded yet")
+var ErrAnew = errors.New("what the client was told has changed since, so nothing is recorded yet")
 
 // Give carries out an answer as one entry that undo takes back: all of it, or
 // nothing. With try nothing is kept, and the outcome says what would come of it.

@@ -183,7 +183,7 @@ func TestALateYesIsShownBeforeItCounts(t *testing.T) {
 	b.get("/proposal/1")
 	b.press("yes", "Yes, in these numbers", "n:polo/navy/M", "6")
 	require.Equal(t, http.StatusUnprocessableEntity, b.status)
-	require.Contains(t, b.notice(), "This is not what the client said yes to")
+	require.Contains(t, b.notice(), "What the client was told has changed since")
 	require.Contains(t, b.notice(), "arrive by")
 	require.Equal(t, reorder.Drafted, s.proposal(1).State)
 	b.press("", "They know, it counts")

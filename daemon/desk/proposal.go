@@ -303,7 +303,7 @@ func (v *visit) askAnew(out *answer.Outcome) {
 	slices.SortFunc(f.Hidden, func(a, b page.Hidden) int { return strings.Compare(a.Name, b.Name) })
 	f.Hidden = append(f.Hidden, page.Hidden{Name: "known", Value: "yes"})
 	n := &page.Notice{Bad: true,
-		Words: "This is not what the client said yes to, so nothing is entered yet. Tell them first.", Then: &f}
+		Words: "What the client was told has changed since, so nothing is entered yet. Tell them first.", Then: &f}
 	for _, x := range out.Notices {
 		n.Notes = append(n.Notes, clean.Sentence(x.Desk))
 	}

@@ -86,7 +86,17 @@ func (e *StateError) Error() string {
 	if e.Event.done() == e.State {
 		return fmt.Sprintf("the proposal is already %s; nothing was changed", e.State)
 	}
-	return "the proposal " + e.State.is() + "; " + e.Event.needs(e.State)
+	words, _ := e.Event.needs(e.State)
+	return "the proposal " + e.State.is() + "; " + words
+}
+
+// First returns the event that has to be recorded before; none where none helps.
+func (e *StateError) First() Event {
+	if e.Event.done() == e.State {
+		return ""
+	}
+	_, first := e.Event.needs(e.State)
+	return first
 }
 
 func stateList() string {
@@ -149,38 +159,38 @@ func (s State) is() string {
 	return "is in no known state"
 }
 
-// needs says what has to happen, or what to do instead.
-func (e Event) needs(s State) string {
+// needs says what has to happen, by which event if there is one, or what to do instead.
+func (e Event) needs(s State) (words string, first Event) {
 	settled := s == Ordered || s == PartReceived
 	switch {
 	case s == Declined || s == Lapsed:
-		return "if the client says yes after all, record that first: accept it"
+		return "if the client says yes after all, record that first: accept it", Accept
 	case s == Received && (e == Arrive || e == Receive):
-		return "pieces that must be made again are recorded with remake first"
+		return "pieces that must be made again are recorded with remake first", Remake
 	case s == Received:
-		return "a further need will be in the next round"
+		return "a further need will be in the next round", ""
 	case (e == Receive || e == Arrive || e == Remake) && s == Accepted:
-		return "record that it is ordered first, then what arrived"
+		return "record that it is ordered first, then what arrived", Order
 	case e == Receive, e == Arrive, e == Remake, e == Order && !settled:
-		return "record the client's yes first: accept it"
+		return "record the client's yes first: accept it", Accept
 	case (e == Decline || e == Wait || e == Change) && s == Ordered:
-		return "change or cancel it with the suppliers first; what they took back whole is recorded as cancelled, single pieces as given up when the rest arrives"
+		return "change or cancel it with the suppliers first; what they took back whole is recorded as cancelled, single pieces as given up when the rest arrives", ""
 	case (e == Decline || e == Wait || e == Change || e == Cancel) && s == PartReceived:
-		return "what will not come any more is recorded as given up"
+		return "what will not come any more is recorded as given up", ""
 	case e == Cancel && s == Accepted:
-		return "nothing is ordered, so there is nothing to cancel: decline it"
+		return "nothing is ordered, so there is nothing to cancel: decline it", Decline
 	case e == Cancel:
-		return "nothing is ordered, so there is nothing to cancel"
+		return "nothing is ordered, so there is nothing to cancel", ""
 	case e == Order:
-		return "its goods are ordered already"
+		return "its goods are ordered already", ""
 	case e == Lapse:
-		return "only a proposal that waits for an answer can lapse"
+		return "only a proposal that waits for an answer can lapse", ""
 	case e == Revise:
-		return "a round writes only those anew that wait for an answer"
+		return "a round writes only those anew that wait for an answer", ""
 	case e == Send, e == Accept:
-		return "the client has said yes already"
+		return "the client has said yes already", ""
 	}
-	return fmt.Sprintf("%q cannot happen to it", string(e))
+	return fmt.Sprintf("%q cannot happen to it", string(e)), ""
 }
 
 // Open reports whether the proposal still waits for an answer.

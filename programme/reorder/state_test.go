@@ -65,6 +65,12 @@ func TestEveryEventInEveryState(t *testing.T) {
 			var refused *reorder.StateError
 			require.ErrorAs(t, err, &refused, "%s %s", s, e)
 			require.Equal(t, s, to, "a refused step changes nothing")
+			if first := refused.First(); first != "" {
+				require.Contains(t, allowed[s], first, "what has to be recorded first can be: %s %s", s, e)
+				require.Regexp(t, "first|there is nothing to cancel", err.Error())
+			} else {
+				require.NotRegexp(t, "record .* first", err.Error())
+			}
 			page = append(page, string(s)+" + "+string(e)+": "+err.Error()+"\n"...)
 		}
 	}
