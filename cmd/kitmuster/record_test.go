@@ -225,6 +225,22 @@ func TestLeaversAreForgottenAndStaySo(t *testing.T) {
 	require.Equal(t, before, content(t, home), "an old list does not bring a name back")
 }
 
+// A last day is taken back though something was entered since, and the pieces count again.
+func TestWhoStaysAfterAll(t *testing.T) {
+	home := bakeryHome(t)
+	before := mustKit(t, home, "log", "harbour", "0002", "--as-of", "2026-06-01")
+	mustKit(t, home, "leave", "harbour", "0002", "--on", "2026-03-31")
+	mustKit(t, home, "hire", "harbour", "Kezia Larkfield", "--role", "baker")
+	require.NotEqual(t, before, mustKit(t, home, "log", "harbour", "0002", "--as-of", "2026-06-01"))
+	require.Equal(t, "0002 Bodhi Cresswater: stays; the last day, 2026-03-31, is taken back.\n",
+		mustKit(t, home, "leave", "harbour", "0002", "--stays"))
+	require.Equal(t, before, mustKit(t, home, "log", "harbour", "0002", "--as-of", "2026-06-01"))
+	require.Contains(t, mustKit(t, home, "undo", "harbour"), "Taken back: 0002")
+	status, _, errs := kit(t, home, "leave", "harbour", "0002", "--stays", "--on", "2026-04-01")
+	require.Equal(t, exitUsage, status)
+	require.Contains(t, errs, "stays")
+}
+
 // One who asks for it is forgotten by name, once their last day is over.
 func TestOnePersonIsForgottenByName(t *testing.T) {
 	home := bakeryHome(t)

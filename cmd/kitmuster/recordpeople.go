@@ -47,25 +47,33 @@ entry back.`,
 
 func newLeaveCommand(a *app) *cobra.Command {
 	var on string
+	var stays bool
 	c := &cobra.Command{
 		Use:   "leave CLIENT PERSON",
 		Short: "Enter a person's last day",
 		Long: `Enters a person's last day, past or to come. Pieces still held then are taken to have
 left with the person; those that came back and can be worn again are entered with
-'kitmuster issue --washes' for whoever gets them. 'kitmuster undo CLIENT' takes the
-entry back.`,
-		Example: "  kitmuster leave bakery 0001 --on 2026-03-31",
+'kitmuster back'. Where they stay after all, --stays takes the last day back, whatever
+was entered since, and what they hold counts again.`,
+		Example: "  kitmuster leave bakery 0001 --on 2026-03-31\n  kitmuster leave bakery 0001 --stays",
 		RunE: func(cmd *cobra.Command, args []string) error {
-			day, err := a.day(on)
-			if err != nil {
-				return err
+			change := record.Alteration{Client: args[0], Person: args[1], Stays: stays}
+			if stays && on != "" {
+				return usagef("--stays takes the last day back, so it goes without --on")
+			}
+			if !stays {
+				var err error
+				if change.LastDay, err = a.day(on); err != nil {
+					return err
+				}
 			}
 			return a.enter(cmd, func(ctx context.Context, b *books.Books) (record.Done, error) {
-				return record.Alter(ctx, b, record.Alteration{Client: args[0], Person: args[1], LastDay: day})
+				return record.Alter(ctx, b, change)
 			})
 		},
 	}
 	dayFlag(c, &on, "on", "last day")
+	c.Flags().BoolVar(&stays, "stays", false, "they do not leave after all")
 	return c
 }
 

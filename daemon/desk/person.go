@@ -379,6 +379,9 @@ func (v *visit) addLeave(p *page.Page, w *wearer, gone bool) {
 	body := []page.Block{page.Fields{List: []*page.Field{{Name: "last", Label: "Last day", Ask: page.AskDay,
 		Value: last.String(), Needed: true}}}}
 	buttons := []page.Button{{Words: "Enter the last day", Name: "do", Value: "leave"}}
+	if !w.End.IsZero() {
+		buttons = append(buttons, page.Button{Words: "They stay after all", Name: "do", Value: "stay"})
+	}
 	if len(keys) > 0 {
 		t := page.Table{Title: "What comes back", Columns: page.Columns("Garment", "#Held", "#Came back")}
 		for _, k := range keys {
@@ -394,8 +397,12 @@ func (v *visit) addLeave(p *page.Page, w *wearer, gone bool) {
 
 func (v *visit) leave() error {
 	return v.enter(func(ctx context.Context, client, staff string) (told, error) {
+		do := v.r.PostForm.Get("do")
+		if do == "stay" {
+			return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, Stays: true}))
+		}
 		last := v.day("last", "Last day", v.today)
-		if v.r.PostForm.Get("do") != "back" {
+		if do != "back" {
 			return entered(record.Alter(ctx, v.Books, record.Alteration{Client: client, Person: staff, LastDay: last}))
 		}
 		w, err := v.wearer()

@@ -149,6 +149,11 @@ func TestAnOwnersWeekOnTheDeskAlone(t *testing.T) {
 	}
 	require.Equal(t, http.StatusOK, b.status, b.notice())
 	require.Equal(t, s.today+2, s.person(code, leaver.StaffID).End)
+	b.get("/client/" + code + "/person/" + leaver.StaffID)
+	b.press("leave", "They stay after all")
+	require.Zero(t, s.person(code, leaver.StaffID).End, b.notice())
+	b.press("undo", "Undo")
+	require.Equal(t, s.today+2, s.person(code, leaver.StaffID).End)
 
 	// Thursday: the goods come. Friday: they are pressed; one is spoilt, the rest handed over.
 	now = now.AddDate(0, 0, 1)

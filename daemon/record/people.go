@@ -128,7 +128,9 @@ type Alteration struct {
 	// PrintName is the name on garments; programme.NothingPrinted = none.
 	PrintName string
 	LastDay   programme.Date
-	Sizes     map[string]string
+	// Stays takes the last day back.
+	Stays bool
+	Sizes map[string]string
 	// HeldFits says that what the person holds fits, whatever its size; else pieces
 	// of a size that they changed from are to be exchanged.
 	HeldFits bool
@@ -190,6 +192,12 @@ func (e *entry) altered(p *programme.Person, a *Alteration) (after programme.Per
 			return after, nil, fmt.Errorf("%s started on %s, after %s", who(p), e.day(p.Start), e.day(a.LastDay))
 		}
 		after.End = a.LastDay
+	}
+	if a.Stays {
+		if p.End.IsZero() {
+			return after, nil, fmt.Errorf("no last day of %s is entered", who(p))
+		}
+		after.End = 0
 	}
 	return after, e.differences(p, &after), nil
 }
@@ -253,7 +261,11 @@ func (e *entry) differences(before, after *programme.Person) (said []string) {
 	if !reflect.DeepEqual(before.Outgrown, after.Outgrown) && maps.Equal(before.Sizes, after.Sizes) {
 		said = append(said, "what they hold fits")
 	}
-	if before.End != after.End {
+	switch {
+	case before.End == after.End:
+	case after.End.IsZero():
+		said = append(said, "stays; the last day, "+e.day(before.End)+", is taken back")
+	default:
 		said = append(said, "last day "+e.day(after.End))
 	}
 	return said

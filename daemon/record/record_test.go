@@ -270,6 +270,10 @@ func TestWrongEntriesSaySoAndChangeNothing(t *testing.T) {
 			alter(record.Alteration{Client: "harbour", Person: "0001", Role: "barista"}),
 			"that is how 0001 Ada Brackenholt is entered already",
 		},
+		"a stay of who does not leave": {
+			alter(record.Alteration{Client: "harbour", Person: "0001", Stays: true}),
+			"no last day of 0001 Ada Brackenholt is entered",
+		},
 		"a last day before the first": {
 			alter(record.Alteration{Client: "harbour", Person: "0001", LastDay: bookstest.Hired - 1}),
 			"started on 2021-03-15, after 2021-03-14",
