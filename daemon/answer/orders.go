@@ -256,7 +256,10 @@ func toSend(tx *store.Tx, numbers []int64) ([]supply.Order, error) {
 		return all, nil
 	}
 	var out []supply.Order
-	for _, n := range numbers {
+	for k, n := range numbers {
+		if slices.Contains(numbers[:k], n) { // to be sent once
+			continue
+		}
 		i := slices.IndexFunc(all, func(o supply.Order) bool { return o.Number == n })
 		if i < 0 {
 			o, err := tx.SupplierOrder(n)

@@ -23,7 +23,7 @@ type Journal struct {
 	tx        *store.Tx
 	stock     []programme.StockLine
 	proposals map[int64]*proposalChange
-	orders    map[int64]store.SupplierOrder
+	orders    map[int64]*OrderChange
 	held      map[string][]store.HeldAnswer
 	made      []int64
 }
@@ -38,7 +38,7 @@ var StateAnew = hint.Text{
 func Open(tx *store.Tx) (*Journal, error) {
 	stock, err := tx.Stock()
 	return &Journal{tx: tx, stock: stock, proposals: map[int64]*proposalChange{},
-		orders: map[int64]store.SupplierOrder{}, held: map[string][]store.HeldAnswer{}}, err
+		orders: map[int64]*OrderChange{}, held: map[string][]store.HeldAnswer{}}, err
 }
 
 // Proposal is called before a proposal is changed.
@@ -64,14 +64,11 @@ func (j *Journal) Made(number int64) { j.made = append(j.made, number) }
 
 // Order is called before an order to a supplier is changed or made.
 func (j *Journal) Order(number int64) error {
-	if j == nil {
-		return nil
-	}
-	if _, seen := j.orders[number]; seen {
+	if j == nil || j.orders[number] != nil {
 		return nil
 	}
 	o, err := j.tx.SupplierOrder(number)
-	j.orders[number] = o
+	j.orders[number] = &OrderChange{SupplierOrder: o}
 	return err
 }
 
@@ -84,11 +81,11 @@ func (j *Journal) Held(client string) error {
 
 // Record holds what is needed to take an entry back.
 type Record struct {
-	Shelf     []ShelfChange         `json:"shelf,omitempty"`
-	Proposals []proposalChange      `json:"proposals,omitempty"`
-	Made      []madeProposal        `json:"made,omitempty"`
-	Orders    []store.SupplierOrder `json:"orders,omitempty"`
-	Held      []heldChange          `json:"held,omitempty"`
+	Shelf     []ShelfChange    `json:"shelf,omitempty"`
+	Proposals []proposalChange `json:"proposals,omitempty"`
+	Made      []madeProposal   `json:"made,omitempty"`
+	Orders    []OrderChange    `json:"orders,omitempty"`
+	Held      []heldChange     `json:"held,omitempty"`
 }
 
 // ShelfChange is the change that an entry made to the stock of one thing.
@@ -109,6 +106,13 @@ type proposalChange struct {
 type madeProposal struct {
 	Number int64  `json:"number"`
 	After  string `json:"after"`
+}
+
+// OrderChange is an order to a supplier as it was before an entry that changed it.
+type OrderChange struct {
+	store.SupplierOrder
+	// After is what it must still be, as a sum; empty of entries that were made before it was noted.
+	After string `json:"after,omitempty"`
 }
 
 type heldChange struct {
@@ -135,7 +139,17 @@ func (j *Journal) Close() (*Record, error) {
 		r.Proposals = append(r.Proposals, *c)
 	}
 	for _, n := range slices.Sorted(maps.Keys(j.orders)) {
-		r.Orders = append(r.Orders, j.orders[n])
+		o := j.orders[n]
+		before, err := sumOf(&o.SupplierOrder)
+		if err != nil {
+			return nil, err
+		}
+		if o.After, err = orderStanding(j.tx, n); err != nil {
+			return nil, err
+		}
+		if o.After != before { // else it is left as later entries make it
+			r.Orders = append(r.Orders, *o)
+		}
 	}
 	for _, c := range slices.Sorted(maps.Keys(j.held)) {
 		r.Held = append(r.Held, heldChange{c, j.held[c]})
@@ -151,7 +165,20 @@ func standing(tx *store.Tx, number int64) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	body, err := json.Marshal(&p)
+	return sumOf(&p)
+}
+
+// orderStanding sums up where an order stands.
+func orderStanding(tx *store.Tx, number int64) (string, error) {
+	o, err := tx.SupplierOrder(number)
+	if err != nil {
+		return "", err
+	}
+	return sumOf(&o)
+}
+
+func sumOf(x any) (string, error) {
+	body, err := json.Marshal(x)
 	sum := sha256.Sum256(body)
 	return hex.EncodeToString(sum[:]), err
 }
@@ -216,7 +243,7 @@ func (r *Record) TakeBack(tx *store.Tx, why string) error {
 		}
 	}
 	for i := range r.Orders {
-		if err := tx.PutSupplierOrder(r.Orders[i]); err != nil {
+		if err := tx.PutSupplierOrder(r.Orders[i].SupplierOrder); err != nil {
 			return err
 		}
 	}
@@ -244,7 +271,18 @@ func (r *Record) unchanged(tx *store.Tx) error {
 			return fmt.Errorf("the stock of %s has changed since; %w", text(c.Thing), StateAnew)
 		}
 	}
-	after := append([]madeProposal(nil), r.Made...)
+	for i := range r.Orders {
+		o := &r.Orders[i]
+		sum, err := orderStanding(tx, o.Number)
+		if err != nil {
+			return err
+		}
+		if o.After != "" && sum != o.After {
+			return fmt.Errorf("something else has happened to order %d since; what came of it is taken back first, %w",
+				o.Number, hint.Text{Command: "with 'kitmuster undo'", Desk: "on the page Goods in"})
+		}
+	}
+	after := slices.Clone(r.Made)
 	for i := range r.Proposals {
 		after = append(after, madeProposal{r.Proposals[i].Number, r.Proposals[i].After})
 	}

@@ -85,8 +85,8 @@ func (u *undo) dropDrafts(tx *store.Tx, shop *programme.Shop) (told []hint.Text,
 	for _, n := range slices.Sorted(maps.Keys(stands)) {
 		why := fmt.Sprintf("what was said to proposal %d is taken back", n)
 		more, err := answer.DropDrafts(tx, shop, n, why, func(o *supply.Order) (bool, error) {
-			is := func(b store.SupplierOrder) bool { return b.Number == o.Number }
-			replaced := func(b store.SupplierOrder) bool { return b.Supplier == o.Supplier }
+			is := func(b journal.OrderChange) bool { return b.Number == o.Number }
+			replaced := func(b journal.OrderChange) bool { return b.Supplier == o.Supplier }
 			return !slices.ContainsFunc(back, is) && (!stands[n] || slices.ContainsFunc(back, replaced)), nil
 		})
 		if err != nil {

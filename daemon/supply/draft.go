@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -216,7 +217,8 @@ func wished(ctx context.Context, b *books.Books, w Wish) (jobs []Job, err error)
 		}
 		return nil
 	})
-	if err == nil && len(jobs) == len(w.With) && len(jobs) > 0 {
+	others := func(j Job) bool { return !slices.Contains(w.With, j.Proposal.Number) }
+	if err == nil && len(jobs) > 0 && !slices.ContainsFunc(jobs, others) {
 		return nil, errors.New("there is no accepted proposal that the ones named with --with could share sheets with")
 	}
 	return jobs, err
@@ -463,8 +465,8 @@ func sums(list []Blank) []message.BlankLine {
 
 // Commit stores the orders, and makes their sheets those of the proposals in
 // place of what a round had planned for others with them. Earlier drafts that
-// carry one of the proposals are dropped. It refuses when a proposal was answered
-// otherwise in the meantime.
+// carry one of the proposals are dropped. It refuses when a proposal has changed in
+// the meantime.
 func (o *Ordering) Commit(tx *store.Tx) error {
 	o.Replaced = nil
 	if o.layout == nil {
@@ -476,9 +478,8 @@ func (o *Ordering) Commit(tx *store.Tx) error {
 		if err != nil {
 			return err
 		}
-		if now.State != p.State || now.Pieces() != p.Pieces() || now.Outstanding() != p.Outstanding() {
-			return fmt.Errorf("proposal %d was answered otherwise while its orders were written; write them again",
-				p.Number)
+		if !reflect.DeepEqual(&now, p) {
+			return fmt.Errorf("proposal %d has changed while its orders were written; write them again", p.Number)
 		}
 		if err := tx.UnlinkSheets(p.Number); err != nil {
 			return err
