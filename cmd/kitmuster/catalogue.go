@@ -60,7 +60,7 @@ does not name stay, and so do cells that it leaves empty.`,
 			return nil
 		},
 	}
-	c.Flags().StringArrayVar(&f.maps, "map", nil, `heading of the file and our name for it, "Style No=garment"`)
+	c.Flags().StringArrayVar(&f.maps, "map", nil, `heading of the file and our name for it, "Style No=garment", or a word in a column and ours, "colour:Jet Black=black"; nothing behind = passes the column over, or leaves out rows of that garment`)
 	c.Flags().StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 	c.Flags().BoolVar(&f.dryRun, "dry-run", false, "show what would change and change nothing")
 	c.Flags().BoolVar(&f.asJSON, "json", false, "print the outcome for other programs")

@@ -33,7 +33,7 @@ type handoverFlags struct {
 func (f *handoverFlags) register(c *cobra.Command) {
 	fl := c.Flags()
 	fl.StringArrayVar(&f.maps, "map", nil,
-		`heading of the file and our name for it, "Hire date=start_date"; an empty name passes the column over`)
+		`heading of the file and our name for it, "Hire date=start_date", or a word in a column and ours, "role:Line Cook=cook"; nothing behind = passes the column over, leaves out rows with that role, movement, garment or kind, and empties any other cell`)
 	fl.StringVar(&f.dates, "dates", "", "order of dates in the file: day-first, month-first or year-first (default: the one all dates agree with; with dots, 10.03.2026, the day comes first)")
 	fl.StringVar(&f.sheet, "sheet", "", "sheet of a workbook (default: the one with the headings)")
 	fl.StringVar(&f.asOf, "as-of", "", "day of the hand-over, year-month-day (default: today)")
@@ -58,13 +58,13 @@ func (f *handoverFlags) options(a *app) (handover.Options, error) {
 	return opt, err
 }
 
-// readMaps reads what --map says of the headings of a file.
+// readMaps reads what --map says of the headings and words of a file.
 func readMaps(words []string) (map[string]string, error) {
 	out := map[string]string{}
 	for _, m := range words {
 		theirs, ours, ok := strings.Cut(m, "=")
 		if !ok || strings.TrimSpace(theirs) == "" {
-			return nil, usagef(`--map is %q; write it as "heading of the file=our name"`, m)
+			return nil, usagef(`--map is %q; write it as "heading of the file=our name" or "column:word of the file=our word"`, m)
 		}
 		out[strings.TrimSpace(theirs)] = strings.TrimSpace(ours)
 	}
@@ -171,9 +171,6 @@ func writeMend(path string, r *handover.Report, opt handover.Options) (string, e
 func printReport(w io.Writer, b *books.Books, r *handover.Report, opt handover.Options, mend string) {
 	for _, n := range r.Notes {
 		fmt.Fprintf(w, "Note: %s\n", n)
-	}
-	if r.LeftOut > 0 {
-		fmt.Fprintf(w, "Note: %d of a role that wears no uniform\n", r.LeftOut)
 	}
 	if r.Diff != nil {
 		fmt.Fprint(w, r.Diff.Text(b.Shop.DateStyle))

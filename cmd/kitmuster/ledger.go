@@ -39,6 +39,8 @@ A row that was imported before is known again by its ref, or else by all
 of it, so the same file may be imported twice. washes, where it is there, says how
 many washes pieces had behind them when issued; assumed and old_kept say yes in an
 exported ledger where a piece was only assumed, or issued beside old ones that stay.
+Other words for movements, garments, colours, sizes and reasons are mapped as headings
+are: --map "movement:handed out=issued" --map "colour:navy blue=navy".
 A count form that comes back filled in is taken as it is.
 
 With --orders the file is a list of past orders instead (date, garment, colour,

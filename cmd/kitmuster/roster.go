@@ -36,7 +36,9 @@ func newRosterImportCommand(a *app) *cobra.Command {
 		Long: `Takes a list of staff as the client has it: CSV or XLSX, with any separator and
 order of columns. It needs name, role and start_date; staff_id, site, end_date and
 size_FAMILY (size_top, size_bottom, ...) are used where they are there. Headings in
-other words are asked about and mapped with --map.
+other words are asked about and mapped with --map, and so are roles, sites and sizes
+(--map "role:Line Cook=cook"; with nothing behind = such people are left out). What a
+client always writes so can stand under headings: in its programme.
 
 People missing from the list are left alone, unless --full says that it names
 everybody. With one bad row nothing is changed. Who is in the list without a size that

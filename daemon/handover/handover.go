@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
@@ -45,8 +44,6 @@ type Report struct {
 	Diff *roster.Diff
 	// Unsized are people in a roster of whose kit a size is not known; Notes name them.
 	Unsized []programme.NoSizes
-	// LeftOut counts people whose role wears no uniform.
-	LeftOut int
 	// New and Known count the rows of a ledger or stock.
 	New, Known int
 	// Heap is more pieces in one person's hands than anybody wears; nil = none.
@@ -184,7 +181,7 @@ func headings(client *programme.Client, stated map[string]string) map[string]str
 	}
 	for theirs, ours := range stated {
 		for known := range all {
-			if !strings.HasPrefix(theirs, "role:") && match.Plain(known) == match.Plain(theirs) {
+			if match.Plain(known) == match.Plain(theirs) {
 				delete(all, known)
 			}
 		}

@@ -33,7 +33,7 @@ func Roster(ctx context.Context, b *books.Books, code, file string, data []byte,
 		return nil, &Refused{Errors: table.Errors{{File: file,
 			Want: "this file holds only the rows that were wrong in another, so it is not a full list; import it without --full"}}}
 	}
-	r.Notes, r.LeftOut = list.Notes, list.Skipped
+	r.Notes = list.Notes
 	err = b.Store.InTx(ctx, func(tx *store.Tx) error { return r.putRoster(tx, b.Shop, client, list, bad, opt) })
 	if errors.Is(err, errUndo) {
 		err = nil

@@ -106,12 +106,13 @@ func (r *reader) form() *table.Form[programme.Item] {
 	return &table.Form[row]{
 		Columns: []table.Column[row]{
 			colGarment: {Name: "garment", Required: true, Also: []string{"style", "style number", "style no",
-				"style code", "product", "product code", "article", "model"},
+				"style code", "product", "product code", "article", "model"}, Words: table.OrLeftOut,
 				Read:  func(c table.Cell, it *row) { it.SKU = r.garments.Read(c.Row, colGarment, colColour, colSize) },
 				Write: func(it *row) string { return it.Garment }},
-			colColour: {Name: "colour", Also: []string{"color", "colour name", "color name", "shade"},
+			colColour: {Name: "colour", Words: table.OrEmpty,
+				Also:  []string{"color", "colour name", "color name", "shade"},
 				Write: func(it *row) string { return it.Colour }},
-			colSize: {Name: "size", Also: []string{"size name", "size code"},
+			colSize: {Name: "size", Also: []string{"size name", "size code"}, Words: table.OrEmpty,
 				Write: func(it *row) string { return it.Size }},
 			colNumber: {Name: "item_number", Also: []string{"item", "item no", "item code", "sku", "article number",
 				"part number", "order code"},
@@ -124,7 +125,7 @@ func (r *reader) form() *table.Form[programme.Item] {
 			colPack: {Name: "pack", Sparse: true, Also: []string{"pack size", "inner pack", "case", "case size",
 				"sold in"}, Read: readPack, Write: writePack},
 			colSupply: {Name: "availability", Sparse: true,
-				Also: []string{"status", "stock status", "available", "supply"},
+				Also: []string{"status", "stock status", "available", "supply"}, Words: table.OrEmpty,
 				Read: readSupply, Write: func(it *row) string { return string(it.Supply) }},
 		},
 		Row:   r.twice,
@@ -281,5 +282,5 @@ func readSupply(c table.Cell, it *programme.Item) {
 			return
 		}
 	}
-	c.Wrong("but here stands available, out of stock or discontinued")
+	c.Unknown("but here stands available, out of stock or discontinued", "")
 }

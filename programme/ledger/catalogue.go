@@ -56,6 +56,7 @@ func (c *Catalogue) Family(code string) string {
 type Wrong struct {
 	Part int    // 0 garment, 1 colour, 2 size
 	Want string // ends the sentence
+	Near string // the code that is probably meant; "" = none
 }
 
 // Find returns the garment, colour and size that three cells say. An empty
@@ -65,17 +66,19 @@ func (c *Catalogue) Find(garmentCell, colourCell, sizeCell string) (programme.SK
 	if !ok {
 		code, found := c.garments.Find(garmentCell)
 		if !found {
-			return programme.SKU{}, &Wrong{0, c.garments.Want("garment in the shop's catalogue", garmentCell)}
+			near, _ := c.garments.Nearest(garmentCell)
+			return programme.SKU{}, &Wrong{0, c.garments.Want("garment in the shop's catalogue", garmentCell), near}
 		}
 		g = c.by[code]
 	}
 	colour, want := g.colour(colourCell)
 	if want != "" {
-		return programme.SKU{}, &Wrong{1, want}
+		near, _ := g.colours.Nearest(colourCell)
+		return programme.SKU{}, &Wrong{1, want, near}
 	}
 	code, want := g.size(sizeCell)
 	if want != "" {
-		return programme.SKU{}, &Wrong{2, want}
+		return programme.SKU{}, &Wrong{2, want, ""}
 	}
 	return programme.SKU{Garment: g.code, Colour: colour, Size: code}, nil
 }
@@ -89,12 +92,13 @@ func (c *Catalogue) Read(row *table.Row, garment, colour, size int) programme.SK
 			Size: row.Cell(size).Word()}
 	}
 	words, one := c.Words(row, garment, colour, size)
-	if one {
-		colour, size = garment, garment
-	}
 	sku, bad := c.Find(words[0], words[1], words[2])
-	if bad != nil {
-		row.Cell([]int{garment, colour, size}[bad.Part]).Wrong(bad.Want)
+	switch {
+	case bad == nil:
+	case one:
+		row.Cell(garment).Wrong(bad.Want)
+	default:
+		row.Cell([]int{garment, colour, size}[bad.Part]).Unknown(bad.Want, bad.Near)
 	}
 	return sku
 }
@@ -106,6 +110,9 @@ func (c *Catalogue) Words(row *table.Row, garment, colour, size int) (words [3]s
 	one = strings.Contains(words[0], "/") && words[1]+words[2] == ""
 	if one {
 		copy(words[:], strings.SplitN(words[0], "/", len(words)))
+		for i, column := range []int{garment, colour, size} {
+			words[i] = row.Ours(column, strings.TrimSpace(words[i]))
+		}
 	}
 	return words, one
 }

@@ -36,22 +36,24 @@ func (r *reader) form() *table.Form[programme.Movement] {
 				Missing: "the date is missing; write it as year-month-day, such as 2026-03-09",
 				Date:    func(m *row) *programme.Date { return &m.Date }},
 			colMovement: {Name: "movement", Required: !r.orders, Also: []string{"type", "kind", "action", "event",
-				"transaction", "what"},
+				"transaction", "what"}, Words: table.OrLeftOut,
 				Read: r.kind, Write: func(m *row) string { return string(m.Kind) }},
 			colStaff: {Name: "staff_id", Required: !r.orders, Also: []string{"staff", "staff no", "staff number",
 				"employee", "employee id", "employee no", "emp no", "emp id", "wearer", "person", "badge"},
 				Read: r.person, Write: func(m *row) string { return m.StaffID }},
 			colGarment: {Name: "garment", Required: true, Also: []string{"item", "product", "article", "style",
-				"description", "code"},
+				"description", "code"}, Words: table.OrLeftOut,
 				Read:  func(c table.Cell, m *row) { m.SKU = r.catalogue.Read(c.Row, colGarment, colColour, colSize) },
 				Write: func(m *row) string { return m.SKU.Garment }},
-			colColour: {Name: "colour", Also: []string{"color", "shade"},
+			colColour: {Name: "colour", Also: []string{"color", "shade"}, Words: table.OrEmpty,
 				Write: func(m *row) string { return m.SKU.Colour }},
-			colSize: {Name: "size", Also: []string{"sizes"}, Write: func(m *row) string { return m.SKU.Size }},
+			colSize: {Name: "size", Also: []string{"sizes"}, Words: table.OrEmpty,
+				Write: func(m *row) string { return m.SKU.Size }},
 			colPieces: {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "number", "units",
 				"pcs", "amount"},
 				Read: r.pieces, Write: func(m *row) string { return strconv.Itoa(m.Pieces) }},
-			colReason: {Name: "reason", Also: []string{"why", "cause", "reason code"}, Read: readReason,
+			colReason: {Name: "reason", Also: []string{"why", "cause", "reason code"}, Words: table.OrEmpty,
+				Read:  readReason,
 				Write: func(m *row) string { return string(m.Reason) }},
 			colRef: {Name: "ref", Also: []string{"reference", "id", "document", "order", "order no", "po", "invoice"},
 				Read: r.ref, Write: func(m *row) string { return m.Ref }},
@@ -76,11 +78,7 @@ func (r *reader) kind(c table.Cell, m *programme.Movement) {
 	if r.orders {
 		return
 	}
-	code, ok := kinds.Find(c.Text())
-	if !ok {
-		c.Wrong(kinds.Want("movement", c.Text()))
-	}
-	m.Kind = programme.MovementKind(code)
+	m.Kind = programme.MovementKind(c.Choose(kinds, "movement"))
 }
 
 func (r *reader) person(c table.Cell, m *programme.Movement) {
@@ -142,11 +140,7 @@ func readReason(c table.Cell, m *programme.Movement) {
 	case m.Kind != programme.Ended:
 		c.Wrong("but only pieces that ended have a reason; leave it empty")
 	default:
-		code, ok := reasons.Find(raw)
-		if !ok {
-			c.Wrong(reasons.Want("reason", raw))
-		}
-		m.Reason = programme.Reason(code)
+		m.Reason = programme.Reason(c.Choose(reasons, "reason"))
 	}
 }
 

@@ -70,6 +70,35 @@ func TestReadUnderstandsWhatPeopleWrite(t *testing.T) {
 	}, list.Rows)
 }
 
+// A ledger in other words: each is mapped once, also where one cell says garment, colour and size, and
+// what is no clothing is left out.
+func TestALedgerInOtherWords(t *testing.T) {
+	const file = "Datum;movement;staff_id;garment;colour;size;pieces;reason\n" +
+		"9.6.2025;Ausgegeben;0001;Poloshirt;navy blue;groß;3;\n" +
+		"9.6.2025;ausgegeben;0001;Spindschlüssel;;;1;\n" +
+		"1.7.2025;zurück;0001;Poloshirt;navy blue;groß;1;défectueux\n" +
+		"1.7.2025;zurück;0001;Poloshirt/navy blue/groß;;;1;unklar\n"
+	opt := options()
+	opt.Headings = map[string]string{"Datum": "date"}
+	_, err := ledger.Read("ledger.csv", []byte(file), opt)
+	require.ErrorContains(t, err, `Where a word of the file means one of ours, add --map "movement:Ausgegeben=MOVEMENT" --map "garment:Poloshirt=GARMENT" `+
+		`--map "garment:Spindschlüssel=GARMENT" --map "movement:zurück=MOVEMENT"`)
+	maps.Copy(opt.Headings, map[string]string{"movement:ausgegeben": "issued", "movement:zurück": "ended",
+		"garment:Poloshirt": "polo", "garment:Spindschlüssel": "", "colour:navy blue": "navy", "size:groß": "L",
+		"reason:défectueux": "damaged", "reason:unklar": ""})
+	list, err := ledger.Read("ledger.csv", []byte(file), opt)
+	require.NoError(t, err)
+	polo := programme.SKU{Garment: "polo", Colour: "navy", Size: "L"}
+	day := programme.NewDate(2025, time.July, 1)
+	require.Equal(t, []programme.Movement{
+		{Date: programme.NewDate(2025, time.June, 9), Kind: programme.Issued, StaffID: "0001", SKU: polo, Pieces: 3},
+		{Date: day, Kind: programme.Ended, StaffID: "0001", SKU: polo, Pieces: 1, Reason: programme.Damaged},
+		{Date: day, Kind: programme.Ended, StaffID: "0001", SKU: polo, Pieces: 1},
+	}, list.Rows)
+	require.Equal(t, []string{`left out: 1 row with the garment "Spindschlüssel", which is mapped to nothing`},
+		list.Notes)
+}
+
 // The form that goes out by mail comes back as people fill it in: numbers, words
 // and dashes, the day in their own way, rows left empty, rows added by hand.
 func TestAReturnedCountFormIsRead(t *testing.T) {

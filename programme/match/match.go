@@ -5,6 +5,7 @@ package match
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -185,16 +186,42 @@ func (c *Choices) Find(value string) (code string, ok bool) {
 	return code, code != ""
 }
 
+// Nearest returns the code that comes closest to a value that is none: by a slip of the pen, or as
+// the only one all of whose words stand in it, as those of navy do in navy blue.
+func (c *Choices) Nearest(value string) (code string, ok bool) {
+	if value == "" {
+		return "", false
+	}
+	if near, ok := Near(value, c.codes); ok {
+		return near, true
+	}
+	said := words(value)
+	for _, x := range c.codes {
+		own := words(x)
+		if len(own) == 0 || slices.ContainsFunc(own, func(w string) bool { return !slices.Contains(said, w) }) {
+			continue
+		}
+		if ok {
+			return "", false
+		}
+		code, ok = x, true
+	}
+	return code, ok
+}
+
+// words returns the words of a text as Plain has them.
+func words(s string) []string {
+	return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return Plain(string(r)) == "" })
+}
+
 // listed is the number of choices that an error names.
 const listed = 12
 
 // Want ends the sentence about a value that is none of the choices, such as
 // "role" for what: it names the nearest or else the choices.
 func (c *Choices) Want(what, value string) string {
-	if value != "" {
-		if near, ok := Near(value, c.codes); ok {
-			return "but there is no such " + what + "; " + near + " comes nearest"
-		}
+	if near, ok := c.Nearest(value); ok {
+		return "but there is no such " + what + "; " + near + " comes nearest"
 	}
 	if len(c.codes) == 0 {
 		return "but there is no " + what + " yet"

@@ -9,7 +9,6 @@ import (
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/clean"
-	"github.com/kitmuster/kitmuster/programme/match"
 	"github.com/kitmuster/kitmuster/programme/size"
 	"github.com/kitmuster/kitmuster/programme/table"
 )
@@ -45,10 +44,10 @@ func (r *reader) form() *table.Form[Row] {
 			colLast:  {Name: "last_name", Also: []string{"last", "surname", "family name"}},
 			colRole: {Name: "role", Required: len(r.opt.Roles) != 1,
 				Also: []string{"job", "job title", "title", "position", "occupation", "function", "post", "job role",
-					"department", "dept", "section", "team"},
+					"department", "dept", "section", "team"}, Words: table.OrLeftOut,
 				Read: r.role, Write: func(x *Row) string { return x.Person.Role }},
 			colSite: {Name: "site", Also: []string{"location", "branch", "store", "workplace",
-				"work location", "depot"},
+				"work location", "depot"}, Words: table.OrEmpty,
 				Read:  func(c table.Cell, x *Row) { x.Person.Site = clean.Line(c.Word()) },
 				Write: func(x *Row) string { return x.Person.Site }},
 			colStart: {Name: "start_date", Required: true, Also: []string{"start", "started", "hire date", "hired",
@@ -63,19 +62,18 @@ func (r *reader) form() *table.Form[Row] {
 				"printed name", "badge name", "name badge", "embroidery", "preferred name", "known as"},
 				Read: readPrintName, Write: func(x *Row) string { return x.Person.PrintName }},
 		},
-		Skip:  r.wearsNone,
 		Row:   r.twice,
 		Empty: "there is no row below the heading; write one for each person",
 	}
 	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
 		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family,
-			Also:  slices.Concat(sizeWords[family], cutWords(family)),
+			Also: slices.Concat(sizeWords[family], cutWords(family)), Words: table.OrEmpty,
 			Read:  func(c table.Cell, x *Row) { r.size(c, family, x) },
 			Write: func(x *Row) string { return x.Person.Sizes[family] }})
 	}
 	if r.cutAt = len(f.Columns); len(r.cuts) > 0 {
 		f.Columns = append(f.Columns, table.Column[Row]{Name: "cut",
-			Also: []string{"fit", "gender", "sex", "m/f", "ladies/mens", "mens/ladies"}, Read: readCut})
+			Also: []string{"fit", "gender", "sex", "m/f", "ladies/mens", "mens/ladies"}, Words: table.OrEmpty, Read: readCut})
 	}
 	if r.opt.Sizes == nil {
 		f.Open = table.Open[Row]{Prefix: "size_", Hints: sizeWords, Read: r.size}
@@ -92,16 +90,6 @@ var sizeWords = map[string][]string{
 	"head": {"hat size", "hat", "cap size", "cap", "head", "head size"},
 	"foot": {"shoe size", "shoe", "boot size", "boots", "foot"},
 	"hand": {"glove size", "gloves", "glove"},
-}
-
-// wearsNone reports whether a row's role is mapped to nothing: such people wear no uniform.
-func (r *reader) wearsNone(row *table.Row) bool {
-	role := match.Plain(row.Text(colRole))
-	ours, ok := r.roleMap[role]
-	if ok && role != "" {
-		r.mapped[role] = true
-	}
-	return ok && role != "" && ours == ""
 }
 
 func readStaff(c table.Cell, x *Row) {
@@ -136,24 +124,14 @@ func nameCell(row *table.Row) table.Cell {
 
 func (r *reader) role(c table.Cell, x *Row) {
 	raw := clean.Line(c.Word())
-	if ours := r.roleMap[match.Plain(raw)]; ours != "" {
-		raw = ours
-	}
 	x.Person.Role = raw
 	switch {
 	case raw == "" && len(r.opt.Roles) == 1: // nobody writes down what is the same for all
 		x.Person.Role = r.opt.Roles[0].Code
+	case raw == "" && r.roles != nil:
+		c.Wrong(r.roles.Want("role", raw))
 	case r.roles != nil:
-		var ok bool
-		if x.Person.Role, ok = r.roles.Find(raw); ok {
-			return
-		}
-		if raw == "" {
-			c.Wrong(r.roles.Want("role", raw))
-			return
-		}
-		c.Wrong(fmt.Sprintf("%s (a role under another name is mapped with --map %q)",
-			r.roles.Want("role in the programme", raw), "role:"+raw+"=ROLE"))
+		x.Person.Role = c.Choose(r.roles, "role in the programme")
 	case raw == "":
 		c.Wrong("the role is missing")
 	}
@@ -180,7 +158,7 @@ func (r *reader) size(c table.Cell, family string, x *Row) {
 			code, want = r.withoutCuts(family, cut, rest, want)
 		}
 		if want != "" {
-			c.Wrong(want)
+			c.Unknown(want, "")
 		}
 		x.Person.Sizes[family] = code
 		return

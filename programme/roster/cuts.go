@@ -39,7 +39,7 @@ func cutFamiliesOf(charts map[string]*size.Chart) cutFamilies {
 // readCut reads the column that says which cut somebody wears.
 func readCut(c table.Cell, _ *Row) {
 	if _, ok := size.ReadCut(c.Text()); c.Text() != "" && !ok {
-		c.Wrong("write ladies or mens, or leave it empty")
+		c.Unknown("write ladies or mens, or leave it empty", "")
 	}
 }
 

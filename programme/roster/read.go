@@ -3,11 +3,9 @@
 package roster
 
 import (
-	"fmt"
 	"io"
 	"maps"
 	"slices"
-	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/match"
@@ -29,7 +27,7 @@ type Options struct {
 	Sizes map[string]*size.Chart
 }
 
-// List is the result of reading a file. Skipped counts people of roles that are mapped to nothing.
+// List is the result of reading a file.
 type List = table.List[Row]
 
 // Row is one person and the line that names them. A person without a staff
@@ -55,15 +53,7 @@ func Read(file string, data []byte, opt Options) (*List, error) {
 		return nil, table.Errors{{File: file, Line: list.HeadingLine(),
 			Want: `no heading says name (or first_name and last_name); name the column, or map yours with --map "Your heading=name"`}}
 	}
-	if list, err = list.Read(); list == nil {
-		return nil, err
-	}
-	if bad := r.unmapped(file); bad != nil && opt.Roles == nil {
-		return nil, bad
-	} else if bad != nil { // a role that is not mapped is refused by the programme's list of them
-		list.Notes = append(list.Notes, bad[0].Want)
-	}
-	return list, err
+	return list.Read()
 }
 
 // Write writes people as a roster that Read reads as the same people: one
@@ -81,14 +71,12 @@ func Write(w io.Writer, people []programme.Person) error {
 }
 
 type reader struct {
-	opt     Options
-	roles   *match.Choices
-	roleMap map[string]string // plain role of the file -> role code, "" = left out
-	mapped  map[string]bool   // those that a row had
-	seen    map[string]named  // by staff number, or name with start
-	cuts    cutFamilies
-	cutAt   int             // the column that says which cut somebody wears, where there are cuts
-	own     map[string]bool // families with a column of their own in the file
+	opt   Options
+	roles *match.Choices
+	seen  map[string]named // by staff number, or name with start
+	cuts  cutFamilies
+	cutAt int             // the column that says which cut somebody wears, where there are cuts
+	own   map[string]bool // families with a column of their own in the file
 }
 
 // named is the line that names somebody, and a digest of what it says.
@@ -98,29 +86,10 @@ type named struct {
 }
 
 func newReader(opt Options) *reader {
-	r := &reader{opt: opt, roleMap: map[string]string{}, mapped: map[string]bool{}, seen: map[string]named{}}
-	r.opt.Headings = map[string]string{}
-	for theirs, ours := range opt.Headings {
-		if role, ok := strings.CutPrefix(theirs, "role:"); ok {
-			r.roleMap[match.Plain(role)] = ours
-			continue
-		}
-		r.opt.Headings[theirs] = ours
-	}
+	r := &reader{opt: opt, seen: map[string]named{}}
 	r.cuts = cutFamiliesOf(opt.Sizes)
 	if opt.Roles != nil {
 		r.roles = match.ChoicesOf(opt.Roles, func(x *programme.Role) (string, string) { return x.Code, x.Name })
 	}
 	return r
-}
-
-// unmapped finds a role that was mapped for this file and that no row has.
-func (r *reader) unmapped(file string) table.Errors {
-	for _, theirs := range slices.Sorted(maps.Keys(r.opt.Stated)) {
-		if role, ok := strings.CutPrefix(theirs, "role:"); ok && !r.mapped[match.Plain(role)] {
-			return table.Errors{{File: file, Want: fmt.Sprintf("--map %q matches nothing: no row has the role %q",
-				theirs+"="+r.opt.Stated[theirs], role)}}
-		}
-	}
-	return nil
 }

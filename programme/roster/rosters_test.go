@@ -112,9 +112,6 @@ func outcome(c messy, data []byte, before []programme.Person) string {
 	if diff.TooManyLeave() {
 		b.WriteString("NEEDS A YES: more than a quarter leave\n")
 	}
-	if list.Skipped > 0 {
-		b.WriteString("some wear no uniform\n")
-	}
 	b.WriteString(diff.Text(programme.DayFirst))
 	return b.String()
 }

@@ -105,7 +105,7 @@ func clientFields() []field[programme.Client] {
 			programme.SiteContact{}, func(c *C) *[]programme.SiteContact { return &c.Contacts }),
 		list("roles", "kinds of job, each with its kit", roleFields(), programme.Role{},
 			func(c *C) *[]programme.Role { return &c.Roles }).needed(),
-		names("headings", "this client's own column headings, each with the column it stands for",
+		names("headings", "this client's own column headings, each with the column it stands for, and words: {Hired: start_date, \"colour:navy blue\": navy}",
 			func(c *C) *map[string]string { return &c.Headings }, readHeading, scalar),
 		yesNo("known", "take all figures as certain: nothing is learnt from records",
 			func(c *C) *bool { return &c.Known }),
@@ -293,7 +293,7 @@ func readRate(r *reader, n *yaml.Node, path string) (float64, bool) {
 func readHeading(r *reader, n *yaml.Node, path string) (string, bool) {
 	v, err := parseText(n.Value)
 	if n.Kind != yaml.ScalarNode || err != nil {
-		r.wrong(n, path, "read %s; write one of our column names, such as staff_id", describe(n))
+		r.wrong(n, path, "read %s; write one of our column names or words, such as staff_id", describe(n))
 		return "", false
 	}
 	return v, true

@@ -56,14 +56,16 @@ func form(r *reader) *table.Form[programme.StockLine] {
 			colAsOf: {Name: "as_of", Also: []string{"date", "day", "stock date", "counted on"},
 				Missing: "the date of the stock is missing; write it as year-month-day, such as 2026-03-09",
 				Date:    func(l *row) *programme.Date { return &l.AsOf }},
-			colKind: {Name: "kind", Required: true, Also: []string{"type", "stock kind"}, Read: readKind,
+			colKind: {Name: "kind", Required: true, Also: []string{"type", "stock kind"}, Words: table.OrLeftOut,
+				Read:  readKind,
 				Write: func(l *row) string { return string(l.Kind) }},
 			colCode: {Name: "code", Required: true, Also: []string{"garment", "item", "product", "article", "artwork",
-				"style", "sku"},
+				"style", "sku"}, Words: table.OrLeftOut,
 				Read: r.goods, Write: func(l *row) string { return l.Code }},
-			colColour: {Name: "colour", Also: []string{"color", "shade"}, Read: notOfTransfers,
+			colColour: {Name: "colour", Also: []string{"color", "shade"}, Words: table.OrEmpty,
+				Read:  notOfTransfers,
 				Write: func(l *row) string { return l.Colour }},
-			colSize: {Name: "size", Also: []string{"sizes"}, Read: notOfTransfers,
+			colSize: {Name: "size", Also: []string{"sizes"}, Words: table.OrEmpty, Read: notOfTransfers,
 				Write: func(l *row) string { return l.Size }},
 			colPieces: {Name: "pieces", Required: true, Also: []string{"qty", "quantity", "count", "units", "pcs",
 				"on hand", "stock"},
@@ -72,7 +74,8 @@ func form(r *reader) *table.Form[programme.StockLine] {
 			colExpected: {Name: "expected_on", Ahead: true, Also: []string{"expected", "due", "due date", "eta",
 				"delivery date", "arrives"},
 				Date: func(l *row) *programme.Date { return &l.Expected }},
-			colClient: {Name: "client", Also: []string{"customer", "account", "for"}, Read: r.client,
+			colClient: {Name: "client", Also: []string{"customer", "account", "for"}, Words: table.OrLeftOut,
+				Read:  r.client,
 				Write: func(l *row) string { return l.Client }},
 			colMade: {Name: "made_on", Also: []string{"made", "printed", "printed on", "print date"},
 				Date: func(l *row) *programme.Date { return &l.Made }, Read: ofTransfers},
@@ -102,11 +105,7 @@ var kinds = match.NewChoices(string(programme.Blank), string(programme.Finished)
 const maxPieces = 1000000
 
 func readKind(c table.Cell, l *programme.StockLine) {
-	kind, ok := kinds.Find(c.Text())
-	if !ok {
-		c.Wrong(kinds.Want("kind of stock", c.Text()))
-	}
-	l.Kind = programme.StockKind(kind)
+	l.Kind = programme.StockKind(c.Choose(kinds, "kind of stock"))
 }
 
 func (r *reader) goods(c table.Cell, l *programme.StockLine) {
@@ -116,11 +115,7 @@ func (r *reader) goods(c table.Cell, l *programme.StockLine) {
 		sku := r.opt.Catalogue.Read(c.Row, colCode, colColour, colSize)
 		l.Code, l.Colour, l.Size = sku.Garment, sku.Colour, sku.Size
 	case r.opt.Artworks != nil:
-		code, ok := r.opt.Artworks.Find(c.Text())
-		if !ok {
-			c.Wrong(r.opt.Artworks.Want("artwork in the shop's catalogue", c.Text()))
-		}
-		l.Code = code
+		l.Code = c.Choose(r.opt.Artworks, "artwork in the shop's catalogue")
 	case c.Text() == "":
 		c.Wrong("the artwork is missing")
 	default:
@@ -174,11 +169,7 @@ func (r *reader) client(c table.Cell, l *programme.StockLine) {
 			c.Wrong(fmt.Sprintf("but a %s belongs to no client; leave it empty", l.Kind))
 		}
 	case r.opt.Clients != nil:
-		code, ok := r.opt.Clients.Find(raw)
-		if !ok {
-			c.Wrong(r.opt.Clients.Want("client", raw))
-		}
-		l.Client = code
+		l.Client = c.Choose(r.opt.Clients, "client")
 	case raw == "":
 		c.Wrong("finished pieces belong to a client; name it")
 	default:

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme/clean"
+	"github.com/kitmuster/kitmuster/programme/match"
 )
 
 // Error is one thing that is wrong with a file. Its text is one sentence that
@@ -17,6 +18,7 @@ type Error struct {
 	Column string // the heading as the file writes it; empty = the whole line
 	Value  string // what was read; empty = nothing to show
 	Want   string // what is wrong and what would be right: the end of the sentence
+	Map    string // the mapping that would make the value right, such as role:Line Cook=cook; empty = none
 	Err    error  // the cause, if another package found it
 }
 
@@ -56,7 +58,7 @@ func (e *Error) Unwrap() error { return e.Err }
 type Errors []*Error
 
 // Error puts each sentence on a line of its own. What is wrong in the same way on several
-// lines is said once.
+// lines is said once, and so is what to map, in the last sentence.
 func (l Errors) Error() string {
 	type fault struct{ file, column, value, want string }
 	said := map[fault][]int{}
@@ -76,8 +78,41 @@ func (l Errors) Error() string {
 			out = append(out, e.text(lineList(lines[:min(len(lines), mostLines)], len(lines))))
 		}
 	}
+	if hint := l.mapHint(); hint != "" && len(out) == 1 {
+		out[0] += " " + hint
+	} else if hint != "" {
+		out = append(out, hint)
+	}
 	return strings.Join(out, "\n")
 }
+
+// mapHint says, ready to copy, how words of the file are mapped that are none of ours.
+func (l Errors) mapHint() string {
+	var flags []string
+	open, said := "", map[string]bool{}
+	for _, e := range l {
+		if e.Map == "" || said[match.Plain(e.Map)] {
+			continue
+		}
+		said[match.Plain(e.Map)] = true
+		flags = append(flags, fmt.Sprintf("--map %q", e.Map))
+		if _, ours, _ := strings.Cut(e.Map, "="); ours == strings.ToUpper(ours) {
+			open = " with ours in place of the capitals"
+		}
+	}
+	if len(flags) == 0 {
+		return ""
+	}
+	more := ""
+	if n := len(flags) - mostMaps; n > 0 {
+		more = fmt.Sprintf(" and %d more", n)
+	}
+	return fmt.Sprintf("Where a word of the file means one of ours, add %s%s%s.",
+		strings.Join(flags[:min(len(flags), mostMaps)], " "), more, open)
+}
+
+// mostMaps is the number of mappings that are proposed at once.
+const mostMaps = 30
 
 // mostLines is the number of lines that one sentence names.
 const mostLines = 8

@@ -22,6 +22,7 @@ type column struct {
 	name                  string
 	also                  []string
 	required, date, ahead bool
+	words                 Words
 }
 
 // ProblemColumn is the first column of a file to mend; readers pass over it.
@@ -138,14 +139,19 @@ func (m *matcher) read(line int, cells []string) *heading {
 
 // found refuses a mapping of a heading that the file does not have: it is
 // likelier misspelt than meant for another file.
-func (h *heading) found(file string, stated map[string]string) *Error {
+func (h *heading) found(file string, m *matcher, stated map[string]string) *Error {
 	for _, theirs := range slices.Sorted(maps.Keys(stated)) {
-		if strings.HasPrefix(theirs, "role:") || contains(h.cells, match.Plain(theirs)) {
+		_, _, word := h.mapped(m, theirs)
+		if word || contains(h.cells, match.Plain(theirs)) {
 			continue
 		}
+		also := ""
+		if name, _, parts := strings.Cut(theirs, ":"); parts {
+			also = fmt.Sprintf(", and none says %q, whose words could be mapped so", name)
+		}
 		return &Error{File: file, Line: h.line,
-			Want: fmt.Sprintf("--map %q matches nothing: no heading says %q; the headings are %s",
-				theirs+"="+stated[theirs], theirs, strings.Join(h.cells, ", "))}
+			Want: fmt.Sprintf("--map %q matches nothing: no heading says %q%s; the headings are %s",
+				theirs+"="+stated[theirs], theirs, also, strings.Join(h.cells, ", "))}
 	}
 	return nil
 }

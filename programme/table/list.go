@@ -33,6 +33,8 @@ type Column[R any] struct {
 	// Write returns the cell of a row. A column of dates needs none; nil else is
 	// a column that is read and never written.
 	Write func(*R) string
+	// Words says whether single words of its cells may be mapped to ours.
+	Words Words
 	// Sparse says that the column is written only where any row has something in it.
 	Sparse bool
 }
@@ -98,12 +100,13 @@ func (l *List[R]) Read() (*List[R], error) {
 		return nil, Errors{bad}
 	}
 	l.errs.Sort()
+	l.noteMapped()
 	switch {
 	case l.faults > mostErrors:
 		return nil, append(Errors{l.hopeless()}, l.errs[:fewErrors]...)
 	case len(l.errs) > 0:
 		return l, l.errs
-	case len(l.Rows)+l.Skipped == 0 && l.form.Empty != "":
+	case len(l.Rows)+l.Skipped+l.out == 0 && l.form.Empty != "":
 		return nil, Errors{{File: l.File, Want: l.form.Empty}}
 	}
 	return l, nil
@@ -167,7 +170,7 @@ func (f *Form[R]) headings() *headings {
 	for i := range f.Columns {
 		c := &f.Columns[i]
 		h.columns = append(h.columns, column{name: c.Name, also: c.Also, required: c.Required, date: c.Date != nil,
-			ahead: c.Ahead})
+			ahead: c.Ahead, words: c.Words})
 	}
 	return h
 }
@@ -235,12 +238,19 @@ func (c Cell) Whole() (n int, ok bool) {
 }
 
 // Wrong says what is wrong with the cell: the end of a sentence.
-func (c Cell) Wrong(want string) {
+func (c Cell) Wrong(want string) { c.wrong(c.fault(want)) }
+
+// fault returns an error about the cell.
+func (c Cell) fault(want string) *Error {
 	name := ""
 	if c.column >= 0 {
 		name = c.t.columns[c.column].name
 	}
-	c.wrong(c.t.fault(c.Line, name, c.at, c.Text(), want))
+	raw := c.raw(c.at)
+	if ours, mapped := c.t.mappingAt(c.at).of(raw); mapped {
+		want = fmt.Sprintf("mapped to %q, %s", ours, want)
+	}
+	return c.t.fault(c.Line, name, c.at, raw, want)
 }
 
 // Row is one line below the heading. Its cells are valid until the next row.
@@ -283,7 +293,17 @@ func (r *Row) Cell(column int) Cell { return Cell{Row: r, column: column, at: r.
 // Text returns the text of the column of that number; see Cell.Text.
 func (r *Row) Text(column int) string { return r.cell(r.t.head.at[column]) }
 
+// cell returns what a cell means: what it says, unless that is mapped.
 func (r *Row) cell(i int) string {
+	cell := r.raw(i)
+	if r.t.mapped != nil {
+		cell, _ = r.t.mappingAt(i).of(cell)
+	}
+	return cell
+}
+
+// raw returns what a cell says.
+func (r *Row) raw(i int) string {
 	if i < 0 || i >= len(r.cells) {
 		return ""
 	}

@@ -11,10 +11,11 @@ import (
 
 // Options holds what is said of a list by whoever hands it over.
 type Options struct {
-	// Headings maps headings of this file to our names; an empty name passes a column over.
+	// Headings maps headings of this file to our names; an empty name passes a column over. An
+	// entry "role:Line Cook" is no heading: it maps a word of the column role, see Words.
 	Headings map[string]string
-	// Stated are the Headings that were stated for this very file, and so
-	// must be found in it. Words behind "role:" are none.
+	// Stated are the Headings that were stated for this very file: a heading must be found in it,
+	// and a word that no row has is noted.
 	Stated map[string]string
 	// Sheet names the sheet of a workbook; empty takes the one that has the headings.
 	Sheet string
@@ -42,6 +43,9 @@ type Table struct {
 	words  map[string]string
 	count  int          // rows
 	skip   map[int]bool // lines below the heading that are no rows
+	mapped []*mapping   // by column; nil = no word is mapped
+	atCell []*mapping   // the same by cell
+	out    int          // rows that a mapping leaves out
 }
 
 func open(file string, data []byte, opt *Options, known *headings) (*Table, *Error) {
@@ -60,13 +64,16 @@ func open(file string, data []byte, opt *Options, known *headings) (*Table, *Err
 	if bad != nil {
 		return nil, bad
 	}
-	if bad := t.head.found(file, opt.Stated); bad != nil {
+	if bad := t.head.found(file, t.m, opt.Stated); bad != nil {
 		return nil, bad
 	}
 	if bad := t.head.place(file, t.m); bad != nil {
 		return nil, bad
 	}
 	if bad := t.rowAboveHeading(); bad != nil {
+		return nil, bad
+	}
+	if bad := t.mapWords(); bad != nil {
 		return nil, bad
 	}
 	if len(t.head.unused) > 0 {
@@ -122,6 +129,11 @@ func (t *Table) scan() *Error {
 		}
 		if why != "" || err != nil {
 			t.skip[r.Line] = true
+			return
+		}
+		if t.mapped != nil && t.meet(r) {
+			t.skip[r.Line] = true
+			t.out++
 			return
 		}
 		t.count++
