@@ -312,7 +312,11 @@ func printRoom(w io.Writer, shop *programme.Shop, o *sheet.Order, word string) {
 		if !r.From.IsZero() {
 			use = fmt.Sprintf("used from %s to about %s", shop.DateStyle.Date(r.From), shop.DateStyle.Date(r.Until))
 		}
-		fmt.Fprintf(w, "     %d %s on %s, %s\n", r.Pieces, r.Artwork, r.Layout, use)
+		called := r.Artwork
+		if a, ok := shop.Artwork(r.Artwork); ok && a.Called() != r.Artwork {
+			called = fmt.Sprintf("“%s” (%s)", a.Called(), r.Artwork)
+		}
+		fmt.Fprintf(w, "     %d %s on %s, %s\n", r.Pieces, called, r.Layout, use)
 	}
 }
 

@@ -55,7 +55,7 @@ func prints(home string, shop *programme.Shop, asOf programme.Date, o *sheet.Ord
 	file := document.PrintFile{Shop: shop, AsOf: asOf, Order: o, Pictures: pictures(home, shop, lines)}
 	files, warnings, err := file.Files()
 	if err != nil {
-		return nil, []string{fmt.Sprintf("No print file for the %s sheets: %s", o.Kind,
+		return nil, []string{fmt.Sprintf("No print file for “%s”: %s", shop.KindName(o.Kind),
 			strings.ReplaceAll(err.Error(), "\n", "; "))}
 	}
 	for _, f := range files {

@@ -14,7 +14,8 @@ type ordered struct {
 	layout *sheet.Layout
 	line   *sheet.Line
 	art    *programme.Artwork
-	client string // what people call the client
+	// What people call them.
+	printer, kind, client string
 	onEach int
 }
 
@@ -26,9 +27,9 @@ func orderColumns(u programme.Units) []Column[ordered] {
 		return Column[ordered]{heading, func(r ordered) string { return strconv.Itoa(n(r)) }}
 	}
 	return []Column[ordered]{
-		{"printer", func(r ordered) string { return r.order.Printer }},
-		{"kind", func(r ordered) string { return r.order.Kind }},
-		{"sheet", func(r ordered) string { return r.order.Sheet.Code }},
+		{"printer", func(r ordered) string { return r.printer }},
+		{"kind", func(r ordered) string { return r.kind }},
+		{"sheet_or_roll", func(r ordered) string { return sheetOrRoll(r.order) }},
 		{"layout", func(r ordered) string { return r.layout.Name }},
 		count("copies", func(r ordered) int { return r.layout.Copies }),
 		of("width", func(r ordered) programme.Length { return r.layout.Width }),
@@ -72,7 +73,16 @@ func orderedOn(shop *programme.Shop, o *sheet.Order, l *sheet.Layout, lines map[
 		if !ok || line == nil {
 			continue
 		}
-		rows = append(rows, ordered{o, l, line, art, cmp.Or(clients[art.Client], art.Client), n})
+		rows = append(rows, ordered{o, l, line, art, shop.SupplierName(o.Printer), shop.KindName(o.Kind),
+			cmp.Or(clients[art.Client], art.Client), n})
 	}
 	return rows
+}
+
+// sheetOrRoll says what a layout is printed on.
+func sheetOrRoll(o *sheet.Order) string {
+	if o.Sheet.Roll {
+		return "roll"
+	}
+	return "sheet"
 }

@@ -168,16 +168,18 @@ func (p *paper) cut(s string, w float64) string {
 // leastSize is the smallest type that is read at arm's length, in points.
 const leastSize = 7
 
-// piece writes a garment with its colour and size into a box. Its end says the
-// size, so a long line is set smaller and, where that is not enough, loses
-// letters of its middle.
-func (p *paper) piece(w, h, points float64, rgb [3]int, s string) {
+// piece writes a garment with its colour and size into a box.
+func (p *paper) piece(w, h, points float64, rgb [3]int, s string) { p.shrunk(w, h, points, false, rgb, s) }
+
+// shrunk writes a line into a box whose end says as much as its beginning: the size of a garment, the family
+// name of a person. A long one is set smaller and, where that is not enough, loses letters of its middle.
+func (p *paper) shrunk(w, h, points float64, isBold bool, rgb [3]int, s string) {
 	s = p.text(s)
 	room := w - 2*p.GetCellMargin()
-	p.font(points, false, rgb)
+	p.font(points, isBold, rgb)
 	for points > leastSize && p.long(s) > room {
 		points -= 0.5
-		p.font(points, false, rgb)
+		p.font(points, isBold, rgb)
 	}
 	p.box(w, h, p.cutMiddle(s, room), "L", false)
 }

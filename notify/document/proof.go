@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -111,9 +112,6 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 	}
 	d.text(proofEdge, 5.5, name+": "+print, mark{size: 15, bold: true, ink: inkRGB})
 	facts := fmt.Sprintf("%s · %s · %d images · %.0f %% covered", p.Kind, size, len(l.Items), l.Fill*100)
-	if p.Order.Sheet.Code != "" {
-		facts += " · " + p.Order.Sheet.Code
-	}
 	d.text(proofEdge, 12, facts, mark{size: 9, ink: softRGB})
 	under := p.Ref
 	if clients := strings.Join(p.clientNames(l), ", "); clients != "" {
@@ -131,9 +129,13 @@ func (p *Proof) heading(d *drawing, l *sheet.Layout, from, to float64) {
 	}
 	d.text(proofEdge, 17, under, mark{size: 9, ink: softRGB})
 	if room := p.room(l); room != "" {
-		d.text(proofEdge, 21.5, room, mark{size: 8, ink: softRGB})
+		line := []string{room}
+		d.text(proofEdge, 21.5, room, mark{size: min(8, fitText(line, d.width-2*proofEdge, d.width)), ink: softRGB})
 	}
 }
+
+// roomUpTo is the number of artworks that are named for free room.
+const roomUpTo = 3
 
 // room says what else a layout would carry at no cost.
 func (p *Proof) room(l *sheet.Layout) string {
@@ -142,16 +144,23 @@ func (p *Proof) room(l *sheet.Layout) string {
 		if r.Layout != l.Name || r.Taken {
 			continue
 		}
-		use := ""
+		use := "no use is known yet"
 		if !r.From.IsZero() {
-			use = ", used from " + p.Dates.Date(r.From)
+			use = "used from " + p.Dates.Date(r.From)
 		}
-		parts = append(parts, fmt.Sprintf("%d × %s%s", r.Each, p.called(r.Artwork), use))
+		whose := ""
+		if r.Client != "" {
+			whose = " of " + p.client(r.Client)
+		}
+		parts = append(parts, fmt.Sprintf("%d × “%s”%s (%s)", r.Each, p.called(r.Artwork), whose, use))
 	}
-	if len(parts) == 0 {
+	switch n := len(parts); {
+	case n == 0:
 		return ""
+	case n > roomUpTo+1:
+		parts = append(parts[:roomUpTo], fmt.Sprintf("and %d more", n-roomUpTo))
 	}
-	return "Room at no cost for " + strings.Join(parts, "; ")
+	return "Would fit as well, at no cost: " + strings.Join(parts, "; ")
 }
 
 // called returns what people call an artwork.
@@ -266,20 +275,53 @@ func (p *Proof) label(d *drawing, it *sheet.Item, step int) {
 	if it.Turned {
 		w, h = h, w
 	}
-	lines := p.words(it, step)
-	size := fitText(lines, w-2, h-4)
-	if size < 4 {
-		lines = lines[:1]
-		size = max(3, fitText(lines, w-1, h-1))
-	}
+	name, lines, size := p.spread(it, step, w, h)
 	lead := size * mmPerPoint * 1.25
 	for i, s := range lines {
 		along := (float64(i) - float64(len(lines)-1)/2) * lead
-		m := mark{size: size, bold: i == 0, ink: inkRGB, centred: true, turned: it.Turned}
+		m := mark{size: size, bold: i < name, ink: inkRGB, centred: true, turned: it.Turned}
 		if it.Turned {
 			d.text(cx-along, cy, s, m)
 		} else {
 			d.text(cx, cy+along, s, m)
+		}
+	}
+}
+
+// mostLines is how many lines the name of an artwork is broken into.
+const mostLines = 4
+
+// spread returns the lines of a label, the first so many of which are the artwork's name, and the size in points
+// at which they fit: the name is broken into as many lines as let the letters be largest.
+func (p *Proof) spread(it *sheet.Item, step int, w, h float64) (name int, lines []string, size float64) {
+	words := p.words(it, step)
+	for n := 1; n <= mostLines; n++ {
+		broken := inLines(words[0], n)
+		all := append(slices.Clone(broken), words[1:]...)
+		if s := fitText(all, w-2, h-4); s > size {
+			name, lines, size = len(broken), all, s
+		}
+	}
+	if size < 4 {
+		return 1, words[:1], max(3, fitText(words[:1], w-1, h-1))
+	}
+	return name, lines, size
+}
+
+// inLines breaks a text between its words into at most n lines, the longest of which is as short as can be.
+func inLines(s string, n int) []string {
+	words := strings.Fields(s)
+	for most := utf8.RuneCountInString(s) / n; ; most++ {
+		var lines []string
+		for _, w := range words {
+			if i := len(lines) - 1; i >= 0 && utf8.RuneCountInString(lines[i]+" "+w) <= most {
+				lines[i] += " " + w
+			} else {
+				lines = append(lines, w)
+			}
+		}
+		if len(lines) <= n {
+			return lines
 		}
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"image/color"
 	"image/png"
 	"io"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -122,17 +124,43 @@ func TestProofCallsArtworksAndClientsByTheirNames(t *testing.T) {
 	shop.Artworks[2].Name = "Quay wave, back"
 	p := proofs(t)[0]
 	for _, art := range shop.Artworks {
-		p.Order.Room = append(p.Order.Room, sheet.Room{Layout: p.Order.Layouts[0].Name, Artwork: art.Code, Each: 1})
+		p.Order.Room = append(p.Order.Room, sheet.Room{Layout: p.Order.Layouts[0].Name, Artwork: art.Code,
+			Client: art.Client, Each: 1, From: monday})
 	}
 	p.Artwork, p.Clients = shop.Artwork, map[string]string{"garage": "Quay Garage"}
 	pages, _ := p.SVG()
 	drawn := string(bytes.Join(pages, nil))
-	for _, want := range []string{"Quay wave, back", "Quay Garage", "bakery-chest", "1 × Quay wave, back"} {
+	for _, want := range []string{"Quay wave, back", "Quay Garage", "bakery-chest",
+		"Would fit as well, at no cost: 1 × “bakery-chest” of bakery (used from ",
+		"1 × “Quay wave, back” of Quay Garage (used from ", "; and 3 more<"} {
 		require.Contains(t, drawn, want)
 	}
 	require.NotContains(t, drawn, "garage-back")
 	require.NotContains(t, drawn, "garage<")
 	require.NotContains(t, drawn, "garage ·")
+}
+
+// A long name in a small box is broken into lines, since on one line nobody could read it.
+func TestProofBreaksALongNameToBeRead(t *testing.T) {
+	shop := proofShop()
+	shop.Artworks[0].Name = "Crest of the Northgate school of hospitality and catering"
+	p := proofs(t)[0]
+	p.Artwork = shop.Artwork
+	p.Order.Layouts = []sheet.Layout{{Name: "A", Copies: 1, Width: 13 * inch, Height: 19 * inch, Items: []sheet.Item{
+		{Artwork: shop.Artworks[0].Code, Client: "bakery", X: inch, Y: inch, W: 2 * inch, H: 8 * inch / 5}}}}
+	pages, _ := p.SVG()
+	drawn := string(bytes.Join(pages, nil))
+	name := regexp.MustCompile(`font-size="([\d.]+)" fill="#2b2722" font-weight="bold" text-anchor="middle">([^<]+)<`).
+		FindAllStringSubmatch(drawn, -1)
+	require.Greater(t, len(name), 1)
+	var words []string
+	for _, line := range name {
+		size, err := strconv.ParseFloat(line[1], 64)
+		require.NoError(t, err)
+		require.Greater(t, size, 2.4, "7 points, in millimetres")
+		words = append(words, line[2])
+	}
+	require.Equal(t, shop.Artworks[0].Name, strings.Join(words, " "))
 }
 
 func TestProofSaysThatNothingCostsLess(t *testing.T) {

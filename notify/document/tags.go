@@ -91,13 +91,11 @@ func (t *Tags) parts(tag *Tag) []Tag {
 
 func (p *paper) tag(tag Tag, t *Tags, x, y float64) {
 	w := t.Sheet.Width.Millimetres() - 4
-	put := func(dy, h, size float64, isBold bool, rgb [3]int, words string) {
-		p.SetXY(x+2, y+dy)
-		p.font(size, isBold, rgb)
-		p.cell(w, h, words, "L")
-	}
-	put(1.5, 5.5, 13, true, inkRGB, tag.Name)
-	put(7, 4, 8, false, softRGB, tag.Under)
+	p.SetXY(x+2, y+1.5)
+	p.shrunk(w, 5.5, 13, true, inkRGB, tag.Name)
+	p.SetXY(x+2, y+7)
+	p.font(8, false, softRGB)
+	p.cell(w, 4, tag.Under, "L")
 	lead := tagLead
 	if n := float64(len(tag.Lines)); n > 0 {
 		lead = max(tagTight, min(tagLead, (t.Sheet.Height.Millimetres()-tagTop-tagFoot)/n))

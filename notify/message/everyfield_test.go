@@ -46,7 +46,7 @@ func fullCount() message.CountForm {
 
 func fullSheetOrder() message.SupplierOrder {
 	o := aSheetOrder()
-	o.Sheets[0].Unprinted = []string{"No print file for the plastisol sheets: there is no picture of loaf."}
+	o.Sheets[0].Unprinted = []string{"No print file for “Screen-printed, hot peel”: there is no picture of loaf."}
 	return o
 }
 

@@ -183,13 +183,22 @@ func (d plain) grouped(t *Table, drawn string, high []int, foot int) string {
 	out := slices.Clone(all[:max(0, at)])
 	for i, r := range t.Rows {
 		if t.Spans(r) {
-			out = append(out, d.fold(r[0].String(), ""))
+			out = append(out, d.over(r[0]))
 			continue
 		}
 		out = append(out, all[at:at+high[i]]...)
 		at += high[i]
 	}
 	return strings.Join(append(out, all[at:]...), "\n")
+}
+
+// over draws a row that goes over all columns; on a screen words that are wider are broken.
+func (d plain) over(row Text) string {
+	words := row.String()
+	if d.screen {
+		words = broken(words, d.width)
+	}
+	return d.fold(words, "")
 }
 
 // headLine is the line under the heading.
@@ -200,7 +209,7 @@ func (d plain) stacked(t Table) string {
 	var out []string
 	for _, r := range append(slices.Clip(t.Rows), t.Foot) {
 		if t.Spans(r) {
-			out = append(out, d.fold(r[0].String(), ""))
+			out = append(out, d.over(r[0]))
 			continue
 		}
 		var lines []string
