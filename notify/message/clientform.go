@@ -2,6 +2,8 @@ package message
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/kitmuster/kitmuster/notify/page"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -79,15 +81,32 @@ func (o *offer) replaces() string {
 const differsUpTo = 6
 
 func (o *offer) differs() []string {
-	var out []string
-	for i, d := range o.Differs {
-		if d.Kind == reorder.OtherPrice && !o.priced {
-			continue
-		}
-		if i == differsUpTo && len(o.Differs) > differsUpTo+1 {
-			return append(out, fmt.Sprintf("and %d more", len(o.Differs)-i))
+	out := o.sums()
+	listed := slices.DeleteFunc(slices.Clone(o.Differs), func(d reorder.Difference) bool {
+		return d.Kind == reorder.OtherPrice || d.Kind == reorder.OtherTotal // in the sums
+	})
+	for i, d := range listed {
+		if i == differsUpTo && len(listed) > differsUpTo+1 {
+			return append(out, fmt.Sprintf("and %d more", len(listed)-i))
 		}
 		out = append(out, d.Words(o.t.day, o.t.money, o.t.what))
 	}
 	return out
+}
+
+// sums says in a line what all pieces together and their price were on the older form, where they differ: even
+// what is too little to be listed by itself is noticed there by whoever holds one beside the other.
+func (o *offer) sums() []string {
+	was, is := o.Before, o.Proposal
+	var parts []string
+	if a, b := was.Pieces(), is.Pieces(); a != b {
+		parts = append(parts, fmt.Sprintf("%d pieces instead of %d", b, a))
+	}
+	if o.priced && was.Priced() && was.Price != is.Price {
+		parts = append(parts, fmt.Sprintf("%s instead of %s", o.t.money(is.Price), o.t.money(was.Price)))
+	}
+	if len(parts) == 0 {
+		return nil
+	}
+	return []string{"together " + strings.Join(parts, ", ")}
 }

@@ -694,3 +694,16 @@ func TestATicketIsReadAtThePress(t *testing.T) {
 			SizeFamily: family}), family)
 	}
 }
+
+// A form that goes out for its day alone still says that its numbers and its price are other than on the one before.
+func TestANewFormSaysWhatIsTooLittleToBeListed(t *testing.T) {
+	r := aSecondForm()
+	r.Differs = []reorder.Difference{{Kind: reorder.OtherArrival, WasDay: r.Before.Arrives, IsDay: r.Proposal.Arrives}}
+	m, err := message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.Contains(t, m.Forward.Text, "- together 33 pieces instead of 30, $516.00 instead of $474.00\n- in hands on ")
+	r.Client.ShowPrices = false
+	m, err = message.ComposeReorder(r)
+	require.NoError(t, err)
+	require.Contains(t, m.Forward.Text, "- together 33 pieces instead of 30\n- in hands on ")
+}
