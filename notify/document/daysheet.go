@@ -32,8 +32,8 @@ const daySpare = 12
 
 func (f *DaySheet) fillIn() *fillIn {
 	out := &fillIn{
-		shop: f.Shop, units: f.Units, sheet: "Days", title: "Day sheet of " + clean.Short(f.Client) + ", " + f.Day(f.Week) + " to " +
-			f.Day(f.Week.Add(6)),
+		shop: f.Shop, units: f.Units, sheet: "Days",
+		title: "Day sheet of " + clean.Short(f.Client) + ", " + f.Day(f.Week) + " to " + f.Day(f.Week.Add(6)),
 		back: "Write down what happens, and send it back to " + clean.Short(f.Shop) +
 			" when the week is over. Nothing happened to a row: leave it empty.", label: ledger.WeekFrom, date: f.Week,
 		asOf: f.Week, spare: daySpare, how: f.How,

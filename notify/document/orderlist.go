@@ -16,7 +16,7 @@ type ordered struct {
 	art    *programme.Artwork
 	// What people call them.
 	printer, kind, client string
-	onEach int
+	onEach                int
 }
 
 func orderColumns(u programme.Units) []Column[ordered] {

@@ -169,7 +169,9 @@ func (p *paper) cut(s string, w float64) string {
 const leastSize = 7
 
 // piece writes a garment with its colour and size into a box.
-func (p *paper) piece(w, h, points float64, rgb [3]int, s string) { p.shrunk(w, h, points, false, rgb, s) }
+func (p *paper) piece(w, h, points float64, rgb [3]int, s string) {
+	p.shrunk(w, h, points, false, rgb, s)
+}
 
 // shrunk writes a line into a box whose end says as much as its beginning: the size of a garment, the family
 // name of a person. A long one is set smaller and, where that is not enough, loses letters of its middle.
