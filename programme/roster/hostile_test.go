@@ -1,6 +1,7 @@
 package roster_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -86,4 +87,52 @@ func TestAListWithGermanHeadings(t *testing.T) {
 		[]byte("Mitarbeiter;Funktion;Beginn;Konfektionsgröße\nAnja Brill;Küche;2024-02-01;L\n"), roster.Options{})
 	require.ErrorContains(t, err,
 		`--map "Mitarbeiter=name" --map "Funktion=role" --map "Beginn=start_date" --map "Konfektionsgröße=size_top"`)
+}
+
+// Headings as offices write them in the languages in which dates are read, and what is asked (from
+// memory). Marks, articles and the way to write number make no difference; a word for the whole name
+// is half of it beside the other half.
+func TestHeadingsInOtherLanguages(t *testing.T) {
+	opt := roster.Options{Roles: []programme.Role{{Code: "kitchen"}, {Code: "hall"}},
+		Sizes: map[string]*size.Chart{"top": size.NewChart("L", "2XL"), "bottom": size.NewChart("34/32", "36/34")}}
+	for _, c := range []struct{ heading, means string }{
+		{"Matricule;Nom;Prénom;Fonction;Date d'entrée;Dernier jour;Taille haut;Taille pantalon",
+			"staff_id;last_name;first_name;role;start_date;end_date;size_top;size_bottom"},
+		{"N\u00b0 salarié;Nom et prénom;Poste;DATE D\u2019EMBAUCHE;Date de sortie;Taille;Bas",
+			"staff_id;name;role;start_date;end_date;size_top;size_bottom"},
+		{"Nom;Emploi;Embauche", "name;role;start_date"},
+		{"N\u00ba empleado;Nombre;Apellidos;Puesto;Fecha de alta;Fecha de baja;Talla camiseta;Talla pantalón",
+			"staff_id;first_name;last_name;role;start_date;end_date;size_top;size_bottom"},
+		{"Nombre;Cargo;Fecha ingreso;Último día;Talla", "name;role;start_date;end_date;size_top"},
+		{"Matricola;Cognome;Nome;Mansione;Data assunzione;Ultimo giorno;Taglia;Taglia pantaloni",
+			"staff_id;last_name;first_name;role;start_date;end_date;size_top;size_bottom"},
+		{"Nominativo;Ruolo;Data di assunzione;Data cessazione", "name;role;start_date;end_date"},
+		{"Personeelsnr.;Naam;Functie;In dienst;Uit dienst;Shirtmaat;Broekmaat",
+			"staff_id;name;role;start_date;end_date;size_top;size_bottom"},
+		{"Voornaam;Naam;Afdeling;Datum in dienst;Laatste dag", "first_name;last_name;role;start_date;end_date"},
+		{"N.º funcionário;Nome;Função;Data de admissão;Último dia;Tamanho;Calças",
+			"staff_id;name;role;start_date;end_date;size_top;size_bottom"},
+		{"Nome;Apelido;Função;Data de admissão", "first_name;last_name;role;start_date"},
+		{"Nr.;Vorname;Nachname;Funktion;Eintritt;Letzter Tag", "staff_id;first_name;last_name;role;start_date;end_date"},
+	} {
+		theirs, ours := strings.Split(c.heading, ";"), strings.Split(c.means, ";")
+		row := strings.Repeat(";", len(theirs)-1)
+		_, err := roster.Read("liste.csv", []byte(c.heading+"\n"+row+"\n"), opt)
+		var flags []string
+		for i := range theirs {
+			flags = append(flags, fmt.Sprintf("--map %q", theirs[i]+"="+ours[i]))
+		}
+		require.ErrorContains(t, err, "if that is so, add "+strings.Join(flags, " ")+" (an empty", c.heading)
+	}
+	// A name beside a first name is asked about, in every language, even where both are our words.
+	_, err := roster.Read("liste.csv", []byte("Name;Vorname;role;start_date\nBrill;Anja;hall;2024-02-01\n"), opt)
+	require.EqualError(t, err, `liste.csv line 1: "Name" probably means last_name (or, if it is the whole name, --map "Name=name"), "Vorname" probably means first_name; if that is so, add --map "Name=last_name" --map "Vorname=first_name" (an empty right side passes a column over).`)
+	opt.Headings = map[string]string{"Name": "last_name", "Vorname": "first_name"}
+	list, err := roster.Read("liste.csv", []byte("Name;Vorname;role;start_date\nBrill;Anja;hall;2024-02-01\n"), opt)
+	require.NoError(t, err)
+	require.Equal(t, "Anja Brill", list.Rows[0].Person.Name)
+	opt.Headings = map[string]string{"Name": "name", "Vorname": ""}
+	list, err = roster.Read("liste.csv", []byte("Name;Vorname;role;start_date\nAnja Brill;Anja;hall;2024-02-01\n"), opt)
+	require.NoError(t, err)
+	require.Equal(t, "Anja Brill", list.Rows[0].Person.Name)
 }

@@ -105,7 +105,7 @@ func (m *matcher) suggestion(cell string) (string, bool) {
 			return m.prefix + family, true
 		}
 	}
-	if name, ok := m.fromGerman(cell); ok {
+	if name, ok := m.translated(cell); ok {
 		return name, true
 	}
 	return match.Near(cell, names)
@@ -200,11 +200,27 @@ func (h *heading) put(m *matcher, name string, cell int) bool {
 func (h *heading) doubts(file string, m *matcher) *Error {
 	var asked, maps []string
 	hinted := map[string]bool{}
-	for _, c := range h.unused {
-		if name, ok := m.suggestion(c); ok && !hinted[name] && h.missing(m, name) {
-			asked = append(asked, fmt.Sprintf("%q probably means %s", c, name))
-			maps = append(maps, fmt.Sprintf("--map %q", c+"="+name))
-			hinted[name] = true
+	ask := func(cell, name string) {
+		asked = append(asked, fmt.Sprintf("%q probably means %s", cell, name))
+		maps = append(maps, fmt.Sprintf("--map %q", cell+"="+name))
+		hinted[name] = true
+	}
+	there := h.meant(m)
+	for _, c := range h.cells {
+		name, known := m.name(c)
+		switch _, given := m.given[match.Plain(c)]; {
+		case c == "" || given:
+		case known:
+			if other := half(c, name, there); other != name && m.has(other) && h.missing(m, other) {
+				ask(c, other)
+				asked[len(asked)-1] += fmt.Sprintf(" (or, if it is the whole name, --map %q)", c+"="+name)
+			}
+		default:
+			if name, ok := m.suggestion(c); ok {
+				if name = half(c, name, there); !hinted[name] && h.missing(m, name) {
+					ask(c, name)
+				}
+			}
 		}
 	}
 	var lacking []string
@@ -227,6 +243,16 @@ func (h *heading) doubts(file string, m *matcher) *Error {
 				strings.Join(lacking, " or "), lacking[0]))
 	}
 	return &Error{File: file, Line: h.line, Want: strings.Join(parts, "; and ")}
+}
+
+// meant returns whether some heading is a column or probably means it.
+func (h *heading) meant(m *matcher) func(name string) bool {
+	return func(name string) bool {
+		return !h.missing(m, name) || slices.ContainsFunc(h.unused, func(c string) bool {
+			means, ok := m.suggestion(c)
+			return ok && means == name
+		})
+	}
 }
 
 func (h *heading) missing(m *matcher, name string) bool {
