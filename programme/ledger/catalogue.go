@@ -35,7 +35,7 @@ func NewCatalogue(list []programme.Garment) *Catalogue {
 		for j, s := range g.Sizes {
 			sizes[j] = s.Code
 		}
-		c.by[g.Code] = &garment{code: g.Code, family: g.SizeFamily, colours: match.NewChoices(g.Colours...),
+		c.by[g.Code] = &garment{code: g.Code, family: g.SizeFamily, colours: hinted(g.Colours, colourHints),
 			sizes: size.NewChart(sizes...), colourOf: map[string]string{}, sizeOf: map[string]string{}}
 	}
 	return c

@@ -72,7 +72,7 @@ func (r *reader) form() *table.Form[programme.Movement] {
 	}
 }
 
-var kinds = match.NewChoices(string(programme.Issued), string(programme.Ended), string(programme.Counted))
+var kinds = hinted([]string{string(programme.Issued), string(programme.Ended), string(programme.Counted)}, kindHints)
 
 func (r *reader) kind(c table.Cell, m *programme.Movement) {
 	if r.orders {
@@ -130,13 +130,15 @@ func ReadPieces(c table.Cell, least, most int) int {
 	return n
 }
 
-var reasons = match.NewChoices(programme.WrittenReasons()...)
+var reasons = hinted(programme.WrittenReasons(), reasonHints)
 
 // readReason reads why pieces ended; empty is a cause that nobody wrote down.
 func readReason(c table.Cell, m *programme.Movement) {
 	raw := c.Text()
 	switch {
-	case raw == "" || m.Kind == "":
+	case raw == "":
+	case m.Kind == "": // what is wrong with the movement is said already
+		c.Choose(reasons, "reason")
 	case m.Kind != programme.Ended:
 		c.Wrong("but only pieces that ended have a reason; leave it empty")
 	default:

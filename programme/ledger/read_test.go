@@ -81,8 +81,13 @@ func TestALedgerInOtherWords(t *testing.T) {
 	opt := options()
 	opt.Headings = map[string]string{"Datum": "date"}
 	_, err := ledger.Read("ledger.csv", []byte(file), opt)
-	require.ErrorContains(t, err, `Where a word of the file means one of ours, add --map "movement:Ausgegeben=MOVEMENT" --map "garment:Poloshirt=GARMENT" `+
-		`--map "garment:Spindschlüssel=GARMENT" --map "movement:zurück=MOVEMENT"`)
+	require.ErrorContains(t, err, `Where a word of the file means one of ours, add --map "movement:Ausgegeben=issued" --map "garment:Poloshirt=GARMENT" `+
+		`--map "garment:Spindschlüssel=GARMENT" --map "movement:zurück=MOVEMENT" --map "reason:défectueux=damaged" `+
+		`--map "reason:unklar=REASON" with ours in place of the capitals.`)
+	// What stands for nothing of the garment is not looked at until the garment is known.
+	opt.Headings["garment:Poloshirt"] = "polo"
+	_, err = ledger.Read("ledger.csv", []byte(file), opt)
+	require.ErrorContains(t, err, `--map "colour:navy blue=navy"`)
 	maps.Copy(opt.Headings, map[string]string{"movement:ausgegeben": "issued", "movement:zurück": "ended",
 		"garment:Poloshirt": "polo", "garment:Spindschlüssel": "", "colour:navy blue": "navy", "size:groß": "L",
 		"reason:défectueux": "damaged", "reason:unklar": ""})

@@ -128,6 +128,7 @@ func Distance(a, b string) int {
 type Choices struct {
 	codes []string
 	plain map[string]string // plain code or name -> code; "" = said by two codes
+	hints map[string]string // plain word without marks -> code that it probably means; "" = two
 }
 
 // NewChoices takes codes in the order in which people should see them.
@@ -172,6 +173,22 @@ func (c *Choices) learn(word, code string) {
 	c.plain[key] = code
 }
 
+// Hint notes a word that probably means a code: Nearest returns it, Find does not.
+func (c *Choices) Hint(word, code string) {
+	code, ok := c.Find(code)
+	if !ok {
+		return
+	}
+	if c.hints == nil {
+		c.hints = map[string]string{}
+	}
+	key := Plain(Bare(word))
+	if other, taken := c.hints[key]; taken && other != code {
+		code = ""
+	}
+	c.hints[key] = code
+}
+
 // Codes returns the codes as they were added.
 func (c *Choices) Codes() []string { return c.codes }
 
@@ -186,11 +203,14 @@ func (c *Choices) Find(value string) (code string, ok bool) {
 	return code, code != ""
 }
 
-// Nearest returns the code that comes closest to a value that is none: by a slip of the pen, or as
-// the only one all of whose words stand in it, as those of navy do in navy blue.
+// Nearest returns the code that comes closest to a value that is none: by a hint, by a slip of the
+// pen, or as the only one all of whose words stand in it, as those of navy do in navy blue.
 func (c *Choices) Nearest(value string) (code string, ok bool) {
 	if value == "" {
 		return "", false
+	}
+	if code := c.hints[Plain(Bare(value))]; code != "" {
+		return code, true
 	}
 	if near, ok := Near(value, c.codes); ok {
 		return near, true

@@ -53,3 +53,20 @@ func TestNaturalIsAnOrder(t *testing.T) {
 		}
 	})
 }
+
+// A hint is proposed and not taken; one that hints at two codes is none.
+func TestNearestGoesByHintsSlipsAndWordsWithin(t *testing.T) {
+	c := match.NewChoices("navy", "blue", "light grey")
+	c.Hint("Marineblau", "navy")
+	c.Hint("blu", "navy")
+	c.Hint("blu", "blue")
+	c.Hint("gris", "grey") // is no code
+	for value, want := range map[string]string{"marine-blau": "navy", "nvay": "navy", "navy marl": "navy",
+		"heather LIGHT grey": "light grey", "navy blue": "", "grey": "", "gris": "", "": ""} {
+		got, ok := c.Nearest(value)
+		require.Equal(t, want, got, value)
+		require.Equal(t, want != "", ok, value)
+	}
+	_, ok := c.Find("marineblau")
+	require.False(t, ok)
+}
