@@ -19,9 +19,9 @@ func withoutImports(content string) string {
 func TestPiecesMayStandAtTheGarment(t *testing.T) {
 	home := bakeryHome(t)
 	require.Contains(t, mustKit(t, home, "issue", "harbour", "0001", "polo/navy/M=3", "--on", "2024-06-03"),
-		"Issued 3 polo/navy/M to 0001")
+		"Issued 3 × Cotton polo, navy, M to 0001")
 	require.Contains(t, mustKit(t, home, "end", "harbour", "0001", "polo=2", "--reason", "worn", "--on", "2024-11-04"),
-		"Ended 2 polo/navy/M of 0001")
+		"Ended 2 × Cotton polo, navy, M of 0001")
 	for garment, says := range map[string]string{
 		"polo=two": `read "polo=two"; write it as GARMENT=PIECES`,
 		"polo=0":   "the number of pieces is 0; give 1 to 1000",
@@ -48,10 +48,10 @@ func TestEveryEntryCanBeTakenBackLastFirst(t *testing.T) {
 		{"leave", "harbour", "0002", "--on", "2026-03-31"},
 	}
 	said := []string{
-		"Issued 3 polo/navy/M to 0001 Ada Brackenholt on 2024-06-03.\nNote: 2 pieces taken off the shelf of finished stock.\n",
-		"Issued 1 apron/black/one to 0001 Ada Brackenholt on 2024-06-03.\n",
-		"Ended 1 polo/navy/M of 0001 Ada Brackenholt on 2024-11-04 (worn).\n",
-		"Counted 1 polo/navy/M with 0001 Ada Brackenholt on 2025-01-06.\n",
+		"Issued 3 × Cotton polo, navy, M to 0001 Ada Brackenholt on 2024-06-03.\nNote: 2 pieces taken off the shelf of finished stock.\n",
+		"Issued 1 × Bib apron, black to 0001 Ada Brackenholt on 2024-06-03.\n",
+		"Ended 1 × Cotton polo, navy, M of 0001 Ada Brackenholt on 2024-11-04 (worn).\n",
+		"Counted 1 × Cotton polo, navy, M with 0001 Ada Brackenholt on 2025-01-06.\n",
 		"KL260302-1dd1 Kezia Larkfield starts as baker on 2026-03-02.\nNote: no size of bottom is known yet; enter it with 'kitmuster change'.\n",
 		"KL260302-1dd1 Kezia Larkfield: role barista instead of baker, site Mill Lane, size head 7 1/4, size top XL.\n",
 		"0002 Bodhi Cresswater: last day 2026-03-31.\n",

@@ -323,6 +323,16 @@ func Arrived(ctx context.Context, b *books.Books, g Goods, try bool) (OrderDone,
 	return done, err
 }
 
+// surplus says where blanks go that came beyond what was ordered: so many are entered with the order, the rest as
+// other goods.
+func surplus(k programme.SKU, with, rest int) hint.Text {
+	return hint.Text{
+		Command: fmt.Sprintf("; enter %d with the order, and the other %d with 'kitmuster receive blank %s %d'", with,
+			rest, k, rest),
+		Desk: fmt.Sprintf("; enter %d with the order, and the other %d under “Other goods that came”", with, rest),
+	}
+}
+
 // take books what came of one order.
 func (s *step) take(o *supply.Order, g *Goods) error {
 	if err := s.journal.Order(o.Number); err != nil {
@@ -339,7 +349,8 @@ func (s *step) take(o *supply.Order, g *Goods) error {
 	}
 	for _, c := range g.Came {
 		if left := o.Take(c.SKU, c.Pieces); left > 0 {
-			return fmt.Errorf("%s: %d came, but only %d of it are still to come", c.SKU, c.Pieces, c.Pieces-left)
+			return fmt.Errorf("%s: %d came, but only %d of it are still to come%w", Name(s.shop, c.SKU), c.Pieces,
+				c.Pieces-left, surplus(c.SKU, c.Pieces-left, left))
 		}
 	}
 	for _, c := range g.Back {

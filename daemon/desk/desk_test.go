@@ -33,7 +33,7 @@ func TestAnEndingIsEnteredAndTakenBack(t *testing.T) {
 	b.get(ada)
 	b.press("end-0", "Print gone", "pieces", "2")
 	require.Equal(t, http.StatusOK, b.status, b.text())
-	require.Contains(t, b.notice(), "Ended 2 polo/navy/M of 0001 Ada Brackenholt")
+	require.Contains(t, b.notice(), "Ended 2 × Cotton polo, navy, M of 0001 Ada Brackenholt")
 	last := s.moves("harbour")[2]
 	require.Equal(t, programme.Movement{Date: s.today, Kind: programme.Ended, StaffID: "0001", SKU: bookstest.PoloM,
 		Pieces: 2, Reason: programme.Print, Ref: last.Ref}, last)

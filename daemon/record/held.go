@@ -49,7 +49,7 @@ func (m *move) answerHeld(h *HeldAnswer) error {
 	n, said := 0, []string{}
 	for _, c := range chosen {
 		n += c.Pieces
-		said = append(said, fmt.Sprintf("%d × %s", c.Pieces, c.SKU))
+		said = append(said, fmt.Sprintf("%d × %s", c.Pieces, answer.Name(m.books.Shop, c.SKU)))
 		after = append(after, store.HeldAnswer{Client: m.code, SKU: c.SKU, Yes: h.Yes, Pieces: c.Pieces, On: m.opt.On})
 	}
 	if err := m.tx.PutHeldAnswers(m.code, after); err != nil {

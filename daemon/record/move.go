@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/ledger"
@@ -132,13 +133,14 @@ func (e *entry) add(row *programme.Movement) error {
 }
 
 func (e *entry) moveText(m *programme.Movement, person string) string {
+	what := fmt.Sprintf("%d × %s", m.Pieces, answer.Name(e.books.Shop, m.SKU))
 	switch m.Kind {
 	case programme.Issued:
-		return fmt.Sprintf("issued %d %s to %s on %s", m.Pieces, m.SKU, person, e.day(m.Date))
+		return fmt.Sprintf("issued %s to %s on %s", what, person, e.day(m.Date))
 	case programme.Ended:
-		return fmt.Sprintf("ended %d %s of %s on %s (%s)", m.Pieces, m.SKU, person, e.day(m.Date), m.Reason.Words())
+		return fmt.Sprintf("ended %s of %s on %s (%s)", what, person, e.day(m.Date), m.Reason.Words())
 	default:
-		return fmt.Sprintf("counted %d %s with %s on %s", m.Pieces, m.SKU, person, e.day(m.Date))
+		return fmt.Sprintf("counted %s with %s on %s", what, person, e.day(m.Date))
 	}
 }
 

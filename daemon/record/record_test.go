@@ -51,7 +51,7 @@ var acts = map[string]struct {
 	"an issue from the shelf": {
 		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "Cotton polo", Pieces: 3,
 			On: bookstest.Summer, FromShelf: true}),
-		"issued 3 polo/navy/M to 0001 Ada Brackenholt on 2025-07-01", []string{
+		"issued 3 × Cotton polo, navy, M to 0001 Ada Brackenholt on 2025-07-01", []string{
 			"that is more than the kit: 3 pieces held before count as thrown out; if they stay in use, take this back and enter it with the old pieces kept",
 			"2 pieces taken off the shelf of finished stock",
 		},
@@ -59,27 +59,27 @@ var acts = map[string]struct {
 	"an issue beside pieces that stay in use": {
 		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Issued, Garment: "polo", Pieces: 1,
 			On: bookstest.Summer, OldKept: true}),
-		"issued 1 polo/navy/M to 0001 Ada Brackenholt on 2025-07-01", nil,
+		"issued 1 × Cotton polo, navy, M to 0001 Ada Brackenholt on 2025-07-01", nil,
 	},
 	"an issue of worn pieces": {
 		move(record.Move{Client: "harbour", Person: "ada brackenholt", Kind: programme.Issued, Garment: "apron",
 			Pieces: 1, On: bookstest.Summer, Washes: 4.5}),
-		"issued 1 apron/black/one to 0001 Ada Brackenholt on 2025-07-01", nil,
+		"issued 1 × Bib apron, black to 0001 Ada Brackenholt on 2025-07-01", nil,
 	},
 	"an ending of what is held": {
 		move(record.Move{Client: "harbour", Person: "0002", Kind: programme.Ended, Garment: "polo", Pieces: 2,
 			Reason: programme.Print, On: bookstest.Summer}),
-		"ended 2 polo/navy/L of 0002 Bodhi Cresswater on 2025-07-01 (print)", nil,
+		"ended 2 × Cotton polo, navy, L of 0002 Bodhi Cresswater on 2025-07-01 (print)", nil,
 	},
 	"an ending of unknown cause": {
 		move(record.Move{Client: "harbour", Person: "0002", Kind: programme.Ended, Garment: "polo", Pieces: 1,
 			On: bookstest.Summer}),
-		"ended 1 polo/navy/L of 0002 Bodhi Cresswater on 2025-07-01 (no reason given)", nil,
+		"ended 1 × Cotton polo, navy, L of 0002 Bodhi Cresswater on 2025-07-01 (no reason given)", nil,
 	},
 	"a count of more than was known": {
 		move(record.Move{Client: "harbour", Person: "0001", Kind: programme.Counted, Garment: "polo", Pieces: 4,
 			On: bookstest.Summer}),
-		"counted 4 polo/navy/M with 0001 Ada Brackenholt on 2025-07-01",
+		"counted 4 × Cotton polo, navy, M with 0001 Ada Brackenholt on 2025-07-01",
 		[]string{"the ledger knew of 3; if more were issued, enter those too"},
 	},
 	"a starter": {
@@ -96,18 +96,18 @@ var acts = map[string]struct {
 	"blanks that were on order": {
 		receive(record.Arrival{Goods: programme.Goods{Kind: programme.Blank, Code: "polo", Colour: "navy", Size: "M"},
 			Pieces: 26, On: bookstest.Summer}),
-		"received 26 blank polo/navy/M on 2025-07-01",
+		"received 26 × Cotton polo, navy, M (blank) on 2025-07-01",
 		[]string{"26 pieces of them were stated as on order and no longer are"},
 	},
 	"finished pieces never had before": {
 		receive(record.Arrival{Goods: programme.Goods{Kind: programme.Finished, Client: "quay", Code: "cap",
 			Colour: "navy", Size: "7.25"}, Pieces: 5, On: bookstest.Summer}),
-		"received 5 finished cap/navy/7 1/4 on 2025-07-01", nil,
+		"received 5 × Cap, navy, 7 1/4 (finished) on 2025-07-01", nil,
 	},
 	"transfers": {
 		receive(record.Arrival{Goods: programme.Goods{Kind: programme.Transfer, Code: "harbour-mark"}, Pieces: 25,
 			On: bookstest.Summer}),
-		"received 25 transfers harbour-mark on 2025-07-01", nil,
+		"received 25 × harbour-mark (transfer) on 2025-07-01", nil,
 	},
 }
 

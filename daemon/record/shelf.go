@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/store"
@@ -59,12 +60,23 @@ func (e *entry) receive(a *Arrival) error {
 		return err
 	}
 	e.undo.Shelf = &shelfChange{Thing: goods, Before: before, After: after}
-	e.done.Text = fmt.Sprintf("received %d %s on %s", a.Pieces, goods, e.day(a.On))
+	e.done.Text = fmt.Sprintf("received %d × %s on %s", a.Pieces, e.called(goods), e.day(a.On))
 	if expected > 0 {
 		e.note("%s of them were stated as on order and no longer are", programme.NumberOf(expected, "piece"))
 	}
 	e.about = e.done.Text
 	return nil
+}
+
+// called names goods as people of the shop say them.
+func (e *entry) called(g programme.Goods) string {
+	name := g.Code
+	if g.Kind != programme.Transfer {
+		name = answer.Name(e.books.Shop, g.SKU())
+	} else if art, ok := e.books.Shop.Artwork(g.Code); ok {
+		name = art.Called()
+	}
+	return fmt.Sprintf("%s (%s)", name, g.Kind)
 }
 
 // goods checks what arrived against the catalogue.

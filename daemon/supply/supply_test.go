@@ -3,6 +3,7 @@ package supply_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/books"
 	"github.com/kitmuster/kitmuster/daemon/books/bookstest"
+	"github.com/kitmuster/kitmuster/daemon/hint"
 	"github.com/kitmuster/kitmuster/daemon/record"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/daemon/supply"
@@ -221,7 +223,9 @@ func TestOrdersHaveNumbersAndGoodsAreReceivedAgainstThem(t *testing.T) {
 		require.True(t, late, "the round counts on the back-order's day")
 		_, err = answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 3,
 			Came: []reorder.LineChange{{SKU: k, Pieces: 1000}}}, false)
-		require.ErrorContains(t, err, "still to come")
+		require.ErrorContains(t, err, "still to come; enter ")
+		require.ErrorContains(t, err, fmt.Sprintf("'kitmuster receive blank %s ", k))
+		require.Contains(t, hint.Desk(err), "under “Other goods that came”")
 		_, err = record.Undo(ctx, d.b, "", false)
 		require.NoError(t, err)
 		_, err = answer.Arrived(ctx, d.b, answer.Goods{Order: o.Number, Day: day + 4}, false)

@@ -180,7 +180,7 @@ func (p *Proposal) fits(d *Delivery) error {
 		}
 	}
 	if sum := d.Came + d.Back + d.Wrong + d.Spoilt + d.GivenUp; sum > l.Outstanding() {
-		return fmt.Errorf("%s: %d pieces, but %d of the %d are still to come", d.SKU, sum, l.Outstanding(), l.Order)
+		return fmt.Errorf("%s: %d pieces, but only %d of %d ordered are still to come", d.SKU, sum, l.Outstanding(), l.Order)
 	}
 	if d.Back > 0 && d.BackOn.IsZero() {
 		return fmt.Errorf("%s: say on which day the %d on back-order come", d.SKU, d.Back)

@@ -125,7 +125,7 @@ func TestNoMoreHappensThanIsToCome(t *testing.T) {
 		p := reorder.Proposal{Lines: []reorder.Line{{SKU: tee, Order: 6}}}
 		d.SKU, d.Came = tee, 3
 		_, err := p.Deliver([]reorder.Delivery{d})
-		require.ErrorContains(t, err, "7 pieces, but 6 of the 6 are still to come", name)
+		require.ErrorContains(t, err, "7 pieces, but only 6 of 6 ordered are still to come", name)
 		require.Zero(t, p.Lines[0].Progress, name)
 		d.Came = 2
 		_, err = p.Deliver([]reorder.Delivery{d})
