@@ -40,6 +40,10 @@ other words are asked about and mapped with --map, and so are roles, sites and s
 (--map "role:Line Cook=cook"; with nothing behind = such people are left out). What a
 client always writes so can stand under headings: in its programme.
 
+Titles between the rows, sums, notes and headings that come again are left out, and each
+is named with its line. What may be somebody is not: --map "Upstairs=" says that a line
+with nothing but Upstairs is a title.
+
 People missing from the list are left alone, unless --full says that it names
 everybody. With one bad row nothing is changed. Who is in the list without a size that
 their kit needs is named; that is no error. Start with --dry-run; the ledger of their

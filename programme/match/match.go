@@ -10,8 +10,6 @@ import (
 	"unicode"
 
 	"golang.org/x/text/cases"
-	"golang.org/x/text/runes"
-	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -33,13 +31,17 @@ func Bare(s string) string {
 	if !strings.ContainsFunc(s, func(r rune) bool { return r > unicode.MaxASCII }) {
 		return strings.ToLower(s)
 	}
-	bare, _, err := transform.String(transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), cases.Fold(),
-		norm.NFC), s)
-	if err != nil { // the transformers of this chain have no errors
-		bare = strings.ToLower(s)
-	}
-	return strings.NewReplacer("’", "'", "ʼ", "'", "ø", "o", "ł", "l", "đ", "d").Replace(bare)
+	bare := strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Mn, r) {
+			return -1
+		}
+		return r
+	}, norm.NFKD.String(s))
+	return bareLetters.Replace(norm.NFC.String(cases.Fold().String(bare)))
 }
+
+// bareLetters are letters and signs that have no parts, by what keyboards have instead.
+var bareLetters = strings.NewReplacer("’", "'", "ʼ", "'", "ø", "o", "ł", "l", "đ", "d")
 
 // Natural compares as people put numbers in order: runs of digits by what they count, so
 // that 9 comes before 12 and A2 before A10.

@@ -62,8 +62,10 @@ func (r *reader) form() *table.Form[Row] {
 				"printed name", "badge name", "name badge", "embroidery", "preferred name", "known as"},
 				Read: readPrintName, Write: func(x *Row) string { return x.Person.PrintName }},
 		},
-		Row:   r.twice,
-		Empty: "there is no row below the heading; write one for each person",
+		Begins: []int{colStaff, colName, colFirst, colLast},
+		Title:  r.isRole,
+		Row:    r.twice,
+		Empty:  "there is no row below the heading; write one for each person",
 	}
 	for _, family := range slices.Sorted(maps.Keys(r.opt.Sizes)) {
 		f.Columns = append(f.Columns, table.Column[Row]{Name: "size_" + family,
@@ -90,6 +92,15 @@ var sizeWords = map[string][]string{
 	"head": {"hat size", "hat", "cap size", "cap", "head", "head size"},
 	"foot": {"shoe size", "shoe", "boot size", "boots", "foot"},
 	"hand": {"glove size", "gloves", "glove"},
+}
+
+// isRole reports whether a text is a role of the programme.
+func (r *reader) isRole(s string) bool {
+	if r.roles == nil {
+		return false
+	}
+	_, ok := r.roles.Find(s)
+	return ok
 }
 
 func readStaff(c table.Cell, x *Row) {

@@ -79,36 +79,50 @@ func (l Errors) Error() string {
 		}
 	}
 	if hint := l.mapHint(); hint != "" && len(out) == 1 {
-		out[0] += " " + hint
+		out[0] += " " + hint + "."
 	} else if hint != "" {
-		out = append(out, hint)
+		out = append(out, hint+".")
 	}
 	return strings.Join(out, "\n")
 }
 
-// mapHint says, ready to copy, how words of the file are mapped that are none of ours.
+// mapHint says, ready to copy, how words of the file are mapped that are none of ours, and lines that
+// are titles to nothing.
 func (l Errors) mapHint() string {
-	var flags []string
+	var words, titles []string
 	open, said := "", map[string]bool{}
 	for _, e := range l {
 		if e.Map == "" || said[match.Plain(e.Map)] {
 			continue
 		}
 		said[match.Plain(e.Map)] = true
-		flags = append(flags, fmt.Sprintf("--map %q", e.Map))
-		if _, ours, _ := strings.Cut(e.Map, "="); ours == strings.ToUpper(ours) {
+		flag := fmt.Sprintf("--map %q", e.Map)
+		switch _, ours, _ := strings.Cut(e.Map, "="); {
+		case ours == "":
+			titles = append(titles, flag)
+			continue
+		case ours == strings.ToUpper(ours):
 			open = " with ours in place of the capitals"
 		}
+		words = append(words, flag)
 	}
-	if len(flags) == 0 {
-		return ""
+	var parts []string
+	if len(words) > 0 {
+		parts = append(parts, fmt.Sprintf("where a word of the file means one of ours, add %s%s", firstOf(words), open))
 	}
-	more := ""
-	if n := len(flags) - mostMaps; n > 0 {
-		more = fmt.Sprintf(" and %d more", n)
+	if len(titles) > 0 {
+		parts = append(parts, "where such a line is a title and no row, add "+firstOf(titles))
 	}
-	return fmt.Sprintf("Where a word of the file means one of ours, add %s%s%s.",
-		strings.Join(flags[:min(len(flags), mostMaps)], " "), more, open)
+	return clean.Sentence(strings.Join(parts, "; "))
+}
+
+// firstOf lists mappings that are proposed at once.
+func firstOf(flags []string) string {
+	text := strings.Join(flags[:min(len(flags), mostMaps)], " ")
+	if more := len(flags) - mostMaps; more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
 }
 
 // mostMaps is the number of mappings that are proposed at once.

@@ -15,6 +15,8 @@ type headings struct {
 	columns []column
 	prefix  string
 	hints   map[string][]string
+	begins  []int             // columns in which somebody may begin a row, see Form.Begins
+	title   func(string) bool // see Form.Title
 }
 
 // column is a Column whatever the type of its rows.
@@ -50,12 +52,13 @@ type family struct {
 // matcher knows which headings mean what.
 type matcher struct {
 	*headings
-	exact map[string]int    // plain heading -> wanted column
-	given map[string]string // plain heading -> our name, "" = pass over it; the stated mapping
+	exact    map[string]int    // plain heading -> wanted column
+	given    map[string]string // plain heading -> our name, "" = pass over it; the stated mapping
+	probable map[string]string // cell -> what it probably means, "" = nothing; those that were asked for
 }
 
 func newMatcher(known *headings, stated map[string]string) *matcher {
-	m := &matcher{headings: known, exact: map[string]int{}, given: map[string]string{}}
+	m := &matcher{headings: known, exact: map[string]int{}, given: map[string]string{}, probable: map[string]string{}}
 	for i, c := range known.columns {
 		m.exact[match.Plain(c.name)] = i
 	}
@@ -89,6 +92,20 @@ func (m *matcher) behindPrefix(key string) (string, bool) {
 
 // suggestion returns the column that an unknown heading probably means.
 func (m *matcher) suggestion(cell string) (string, bool) {
+	name, known := m.probable[cell]
+	if !known {
+		name, _ = m.suggest(cell)
+		if len(m.probable) < mostProbable {
+			m.probable[strings.Clone(cell)] = name
+		}
+	}
+	return name, name != ""
+}
+
+// mostProbable is the number of cells of which is kept what they may mean: far more than headings.
+const mostProbable = 5000
+
+func (m *matcher) suggest(cell string) (string, bool) {
 	key := match.Plain(cell)
 	if key == "" {
 		return "", false
@@ -111,6 +128,15 @@ func (m *matcher) suggestion(cell string) (string, bool) {
 	return match.Near(cell, names)
 }
 
+// means returns our name of a heading, known or probable; "" = none.
+func (m *matcher) means(cell string) string {
+	if name, known := m.name(cell); known {
+		return name
+	}
+	name, _ := m.suggestion(cell)
+	return name
+}
+
 // read maps a line of cells; every cell known beyond doubt scores two, every
 // suggestion one.
 func (m *matcher) read(line int, cells []string) *heading {
@@ -127,7 +153,7 @@ func (m *matcher) read(line int, cells []string) *heading {
 	seen := map[string]bool{}
 	for _, c := range h.cells {
 		name, known := m.name(c)
-		if known && !seen[name] {
+		if known && !seen[name] && (name != "" || match.Plain(c) == ProblemColumn) {
 			h.score += 2
 		} else if _, ok := m.suggestion(c); !known && ok {
 			h.score++
@@ -141,23 +167,47 @@ func (m *matcher) read(line int, cells []string) *heading {
 // likelier misspelt than meant for another file.
 func (h *heading) found(file string, m *matcher, stated map[string]string) *Error {
 	for _, theirs := range slices.Sorted(maps.Keys(stated)) {
-		_, _, word := h.mapped(m, theirs)
-		if word || contains(h.cells, match.Plain(theirs)) {
-			continue
+		if stated[theirs] != "" && !h.says(m, theirs) {
+			return h.notFound(file, theirs, stated[theirs])
 		}
-		also := ""
-		if name, _, parts := strings.Cut(theirs, ":"); parts {
-			also = fmt.Sprintf(", and none says %q, whose words could be mapped so", name)
-		}
-		return &Error{File: file, Line: h.line,
-			Want: fmt.Sprintf("--map %q matches nothing: no heading says %q%s; the headings are %s",
-				theirs+"="+stated[theirs], theirs, also, strings.Join(h.cells, ", "))}
 	}
 	return nil
 }
 
+// foundLines is found for what is mapped to nothing, which may stand alone on a line too; over are
+// the plain words that do.
+func (h *heading) foundLines(file string, m *matcher, stated map[string]string, over map[string]bool) *Error {
+	for _, theirs := range slices.Sorted(maps.Keys(stated)) {
+		if stated[theirs] == "" && !over[match.Plain(theirs)] && !h.says(m, theirs) {
+			return h.notFound(file, theirs, "")
+		}
+	}
+	return nil
+}
+
+// says reports whether what is mapped is a heading, or a word of a column.
+func (h *heading) says(m *matcher, theirs string) bool {
+	_, _, word := h.mapped(m, theirs)
+	return word || contains(h.cells, match.Plain(theirs))
+}
+
+func (h *heading) notFound(file, theirs, ours string) *Error {
+	also := ""
+	if name, _, parts := strings.Cut(theirs, ":"); parts {
+		also = fmt.Sprintf(", and none says %q, whose words could be mapped so", name)
+	} else if ours == "" {
+		also = ", and no line says nothing else"
+	}
+	return &Error{File: file, Line: h.line,
+		Want: fmt.Sprintf("--map %q matches nothing: no heading says %q%s; the headings are %s",
+			theirs+"="+ours, theirs, also, strings.Join(h.cells, ", "))}
+}
+
 // place puts every known cell into its column and collects what is in doubt.
 func (h *heading) place(file string, m *matcher) *Error {
+	if bad := h.sideBySide(file, m); bad != nil {
+		return bad
+	}
 	from := map[string]string{}
 	for i, c := range h.cells {
 		name, known := m.name(c)
@@ -181,6 +231,41 @@ func (h *heading) place(file string, m *matcher) *Error {
 		}
 	}
 	return h.doubts(file, m)
+}
+
+// sideBySide refuses two lists beside each other: two columns or more stand there twice.
+func (h *heading) sideBySide(file string, m *matcher) *Error {
+	first, again, twice := map[string]int{}, -1, 0
+	for i, c := range h.cells {
+		name := m.means(c)
+		if name == "" {
+			continue
+		}
+		if _, there := first[name]; !there {
+			first[name] = i
+			continue
+		}
+		if match.Plain(h.cells[first[name]]) != match.Plain(c) {
+			continue // two ways to say one thing
+		}
+		if twice++; again < 0 {
+			again = i
+		}
+	}
+	if twice < 2 {
+		return nil
+	}
+	return &Error{File: file, Line: h.line,
+		Want: fmt.Sprintf("two lists stand side by side: the headings begin again with %q in column %s; move the second list below the first, under the same headings, or into a file of its own",
+			h.cells[again], columnLetters(again))}
+}
+
+// columnLetters names a column, from 0, as spreadsheets do: A, Z, AA.
+func columnLetters(i int) string {
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return columnLetters(i/26-1) + string(rune('A'+i%26))
 }
 
 func (h *heading) put(m *matcher, name string, cell int) bool {

@@ -271,8 +271,14 @@ var (
 		"van der den het e et y en und und a o os au al am zum")
 )
 
+// longestHeading is longer than any of headingWords, in bytes.
+const longestHeading = 64
+
 // translated returns the column of the form that a heading in another language means.
 func (m *matcher) translated(cell string) (string, bool) {
+	if len(cell) > longestHeading {
+		return "", false
+	}
 	for _, name := range headingWords[headingKey(cell)] {
 		if m.has(name) {
 			return name, true

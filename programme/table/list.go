@@ -54,6 +54,12 @@ type Form[R any] struct {
 	Open    Open[R]
 	// Skip reports that a line is to be passed over, whatever stands in it; nil = none is.
 	Skip func(*Row) bool
+	// Begins are the columns of which one alone on a line may be a row that somebody began, and
+	// so is asked about; elsewhere what stands alone is a title.
+	Begins []int
+	// Title reports that a text alone on a line is a title between rows; nil = only what is
+	// usually one.
+	Title func(string) bool
 	// Row judges a row as a whole, its cells right or wrong; nil = nothing to judge.
 	Row func(*Row, *R)
 	// Empty says what is wrong with a list that has no row; "" = nothing is.
@@ -166,7 +172,7 @@ func (col *Column[R]) read(c Cell, row *R) {
 }
 
 func (f *Form[R]) headings() *headings {
-	h := &headings{prefix: f.Open.Prefix, hints: f.Open.Hints}
+	h := &headings{prefix: f.Open.Prefix, hints: f.Open.Hints, begins: f.Begins, title: f.Title}
 	for i := range f.Columns {
 		c := &f.Columns[i]
 		h.columns = append(h.columns, column{name: c.Name, also: c.Also, required: c.Required, date: c.Date != nil,

@@ -164,7 +164,7 @@ func (c Cell) Unknown(want, near string) {
 	e := c.fault(want)
 	defer c.wrong(e)
 	raw := c.raw(c.at)
-	if c.t.columns[c.column].words == Fixed || raw == "" || clean.Shown(raw, shown) != raw {
+	if c.t.columns[c.column].words == Fixed || raw == "" {
 		return
 	}
 	if _, mapped := c.t.mappingAt(c.at).of(raw); mapped {
@@ -175,7 +175,17 @@ func (c Cell) Unknown(want, near string) {
 		of, _, _ := strings.Cut(name, "_")
 		near = strings.ToUpper(of)
 	}
-	e.Map = fmt.Sprintf("%s:%s=%s", name, raw, near)
+	if e.Map = mapTo(raw, near); e.Map != "" {
+		e.Map = name + ":" + e.Map
+	}
+}
+
+// mapTo writes the mapping of a text to ours, or "" where it cannot be typed on one line.
+func mapTo(text, ours string) string {
+	if clean.Shown(text, shown) != text || strings.Contains(text, "=") {
+		return ""
+	}
+	return strings.Clone(text) + "=" + ours
 }
 
 // Choose returns which of the choices the cell says, or says as Unknown does what would be right; what

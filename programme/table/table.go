@@ -1,7 +1,6 @@
 package table
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/kitmuster/kitmuster/programme"
@@ -46,6 +45,10 @@ type Table struct {
 	mapped []*mapping   // by column; nil = no word is mapped
 	atCell []*mapping   // the same by cell
 	out    int          // rows that a mapping leaves out
+	// over are the words that are mapped to nothing and stand alone on a line, by plain word.
+	over map[string]bool
+	// another is a line below the rows at which another list begins; nil = none does.
+	another *Error
 }
 
 func open(file string, data []byte, opt *Options, known *headings) (*Table, *Error) {
@@ -54,7 +57,7 @@ func open(file string, data []byte, opt *Options, known *headings) (*Table, *Err
 	}
 	t := &Table{File: file, headings: known, opt: opt, m: newMatcher(known, opt.Headings),
 		dates: dates{file: file, stated: opt.Dates, latest: opt.Latest},
-		words: map[string]string{}, skip: map[int]bool{}}
+		words: map[string]string{}, skip: map[int]bool{}, over: map[string]bool{}}
 	var bad *Error
 	if isZip(data) {
 		bad = t.openSheet(data)
@@ -118,14 +121,17 @@ func (t *Table) Above() (lines [][]string, excel bool) {
 // scan goes once over all lines before any row is read: it finds the lines that
 // are no rows or misshapen ones, and settles how the file writes its dates.
 func (t *Table) scan() *Error {
-	var left []string
+	lines := map[notRow]*left{}
 	bad := t.each(func(r *Row) {
 		why, err := t.judge(r)
 		if err != nil {
 			r.wrong(err)
 		}
 		if why != "" {
-			left = append(left, fmt.Sprintf("line %d (%s)", r.Line, why))
+			if lines[why] == nil {
+				lines[why] = &left{}
+			}
+			lines[why].add(r, why)
 		}
 		if why != "" || err != nil {
 			t.skip[r.Line] = true
@@ -143,7 +149,13 @@ func (t *Table) scan() *Error {
 			}
 		}
 	})
-	t.noteLeft(left)
+	t.noteLeft(lines)
+	if bad == nil {
+		bad = t.another
+	}
+	if bad == nil {
+		bad = t.head.foundLines(t.File, t.m, t.opt.Stated, t.over)
+	}
 	if bad == nil {
 		bad = t.dates.settle()
 	}
