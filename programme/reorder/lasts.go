@@ -20,7 +20,7 @@ import (
 //
 // What was short on the day of the proposal and struck off, and lines that were struck off altogether, are a no: they
 // make no other order necessary and are left out. Nobody is asked again before what they said yes to has come, so the
-// next order arrives LeadDays after Arrives at the earliest, or at CoverUntil. More pieces than were suggested change
+// next order arrives LeadDays, in started weeks, after Arrives at the earliest, or at CoverUntil. More pieces than were suggested change
 // nothing: from CoverUntil on the policy decides, and sees them on the shelf.
 func (p *Proposal) Lasts() programme.Date {
 	whole := p.CoverUntil.Sub(p.AsOf)
@@ -32,7 +32,7 @@ func (p *Proposal) Lasts() programme.Date {
 	days := sort.Search(whole, func(d int) bool {
 		return tooLow(met(lines, d+1, func(a *agreed) int { return a.taken }), enough)
 	})
-	return min(p.CoverUntil, max(p.AsOf.Add(days), p.Arrives.Add(p.LeadDays)))
+	return min(p.CoverUntil, max(p.AsOf.Add(days), p.Arrives.Add(7*weeks(p.LeadDays))))
 }
 
 // agreed is one line's need by days, and its stock position with the pieces that were suggested and with those that

@@ -12,3 +12,8 @@ func WithBlanks(st *market.Study, subject *market.Subject, blanks map[programme.
 	seen func(*reorder.Proposal, *reorder.Decision)) market.Policy {
 	return (&proposing{shop: &st.Shop, client: &subject.Client, seen: seen, blanks: blanks}).review
 }
+
+// Answered is Proposing to a client who may say yes to other numbers.
+func Answered(st *market.Study, subject *market.Subject, answer func(*reorder.Proposal) error) market.Policy {
+	return (&proposing{shop: &st.Shop, client: &subject.Client, answer: answer}).review
+}

@@ -27,6 +27,7 @@ type proposing struct {
 	client *programme.Client
 	tell   func(*demand.Input) // what is known beyond the records; nil = nothing
 	seen   func(*reorder.Proposal, *reorder.Decision)
+	answer func(*reorder.Proposal) error // what the client wants otherwise; nil = nothing
 	last   *reorder.Proposal
 	number int64
 	// blanks lie on the shelf; nil = none.
@@ -69,6 +70,11 @@ func (p *proposing) propose(v *market.View) (map[programme.SKU]int, error) {
 	if made != nil {
 		p.number++
 		made.Number = p.number
+		if p.answer != nil {
+			if err := p.answer(made); err != nil {
+				return nil, err
+			}
+		}
 		p.last = made
 		for i := range made.Lines {
 			order[made.Lines[i].SKU] += made.Lines[i].Order
