@@ -92,3 +92,13 @@ func TestOrdersThatLastFarLonger(t *testing.T) {
 		last = longer.CostWeek
 	}
 }
+
+// A cycle that may last less than any is the shortest: an order at each review.
+func TestACycleThatMayNotLastIsTheShortest(t *testing.T) {
+	problem := Problem{Terms: Terms{Ordering: 90, Lead: 1, Review: 1},
+		Lines: []Line{{Keeping: 0.1, Missing: 4, Demand: Steady{Rate: 2, Dispersion: 1}}}}
+	p := Best(problem).Lasting(0, 0.01)
+	require.Equal(t, 1, p.Pieces)
+	first, _ := p.from.point(0)
+	require.InEpsilon(t, first.weeks, p.Weeks, 1e-12)
+}

@@ -73,11 +73,11 @@ const mostReviews = 2000
 
 // week returns the cost of line i at the end of week w from now.
 func (c *cycle) week(i, w int) *weekCost {
-	for len(c.weeks[i]) <= w-c.Lead-1 {
-		at := c.Lead + 1 + len(c.weeks[i])
+	first := c.Lead + 1
+	for at := first + len(c.weeks[i]); at <= w; at++ {
 		c.weeks[i] = append(c.weeks[i], newWeekCost(&c.Lines[i], c.Lines[i].Demand.Chances(at)))
 	}
-	return &c.weeks[i][w-c.Lead-1]
+	return &c.weeks[i][w-first]
 }
 
 // spend returns the expected number of reviews at which 0, 1, ... up to most
@@ -153,7 +153,7 @@ func (c *cycle) firstGuess() int {
 		missing += q * c.Lines[i].Missing
 	}
 	perWeek := c.mean(year) / float64(year*max(1, c.Review))
-	if keeping <= 0 || missing <= 0 || perWeek <= 0 {
+	if keeping <= 0 || missing <= 0 {
 		return 32
 	}
 	return 32 + int(3*math.Sqrt(2*c.Ordering*perWeek/keeping*(1+keeping/missing)))

@@ -89,7 +89,7 @@ func negativeBinomialIn(room []float64, mean, variance float64) []float64 {
 	p, sum := math.Exp(log), 0.0
 	for len(out) < mostPieces {
 		out = append(out, p)
-		if sum += p; float64(len(out)) > mean && 1-sum < tail {
+		if sum += p; 1-sum < tail {
 			break
 		}
 		p *= ratio(len(out) - 1)

@@ -55,3 +55,11 @@ func TestSteadyDemandHasItsRateAndDispersion(t *testing.T) {
 		require.InEpsilon(t, square-mean*mean, Excess{perPiece, common}.variance(mean), 1e-6)
 	}
 }
+
+// However much is expected, a distribution has no more than so many numbers.
+func TestADistributionHasItsBound(t *testing.T) {
+	for _, mean := range []float64{mostPieces - 10, 50 * mostPieces} {
+		require.Len(t, fit(mean, mean), mostPieces)
+		require.Len(t, fit(mean, 1.5*mean), mostPieces)
+	}
+}

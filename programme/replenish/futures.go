@@ -3,6 +3,7 @@ package replenish
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 )
 
@@ -21,6 +22,7 @@ type drawing struct {
 	guide [64]int32 // the first line of which the sum reaches so many parts of the last
 	theta []float64 // of the logarithmic distribution of pieces in one need
 	log   []float64 // of 1 - theta
+	uses  []use     // scratch of draw
 }
 
 func newDrawing(c *cycle) *drawing {
@@ -57,26 +59,21 @@ func (d *drawing) line(u float64) int32 {
 // draw makes a future of at most so many pieces; means are the expected pieces
 // of each review.
 func (d *drawing) draw(means []float64, most int) future {
-	var f future
 	factor := 1.0
 	if c := d.common(); c > 1e-9 {
 		factor = gammaOf(d.rng, 1/c) * c
 	}
 	needs := d.above[len(d.above)-1]
-	expected := 0.0
-	for _, m := range means {
-		expected += m * factor * needs
-	}
-	f.uses = make([]use, 0, min(most, int(expected+3*math.Sqrt(expected))+4))
+	d.uses = d.uses[:0]
 	for k, n := 0, 0; k < len(means) && n < most; k++ {
 		for range poissonOf(d.rng, means[k]*factor*needs) {
 			i := d.line(d.rng.Float64())
 			pieces := logarithmic(d.rng, d.theta[i], d.log[i])
-			f.uses = append(f.uses, use{review: int32(k), line: i, pieces: int32(pieces)})
+			d.uses = append(d.uses, use{review: int32(k), line: i, pieces: int32(pieces)})
 			n += pieces
 		}
 	}
-	return f
+	return future{slices.Clone(d.uses)}
 }
 
 func (d *drawing) common() float64 { return d.total.Common }
