@@ -68,10 +68,14 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 		}
 		return writeJSON(a.out, map[string]any{"format": 1, "client": client, "entries": entries})
 	}
+	people, err := b.Store.People(ctx, client)
+	if err != nil {
+		return err
+	}
 	zone := b.Zone()
 	t := page.Table{Columns: page.Columns("When", "What", "#Rows"), Empty: "Nothing was handed over or entered yet."}
 	for _, in := range list {
-		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), record.Words(&in), importRows(in))
+		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), record.Words(&in, people), importRows(in))
 	}
 	show(a.out, t)
 	return nil

@@ -152,6 +152,8 @@ func TestUndoSaysFirstWhatItWouldTakeBack(t *testing.T) {
 	out := strings.ToLower(mustKit(t, home, "undo", "harbour", "--dry-run"))
 	require.Contains(t, out, "would be taken back: ")
 	require.Contains(t, out, "nothing was taken back")
+	require.Contains(t, out, "of 0001 ada brackenholt on", "by name, which the store does not keep with the entry")
+	require.Contains(t, mustKit(t, home, "log", "harbour"), "of 0001 Ada Brackenholt on")
 	require.Equal(t, after, mustKit(t, home, "ledger", "export", "harbour"))
 	mustKit(t, home, "undo", "harbour")
 	require.Equal(t, before, mustKit(t, home, "ledger", "export", "harbour"))

@@ -149,6 +149,10 @@ func (v *visit) addEntries(p *page.Page, client string) error {
 	if err != nil || len(list) == 0 {
 		return err
 	}
+	people, err := v.Books.Store.People(v.ctx(), client)
+	if err != nil {
+		return err
+	}
 	p.Heading(2, "Entered last")
 	var last *store.Import
 	var items []string
@@ -158,11 +162,11 @@ func (v *visit) addEntries(p *page.Page, client string) error {
 			last = in
 		}
 		at := in.At.In(v.Books.Zone())
-		items = append(items, fmt.Sprintf("%s %s: %s", v.date(programme.DateOf(at)), at.Format("15:04"), record.Words(in)))
+		items = append(items, fmt.Sprintf("%s %s: %s", v.date(programme.DateOf(at)), at.Format("15:04"), record.Words(in, people)))
 	}
 	p.List(items)
 	if last != nil {
-		p.Add(page.Card{Level: 3, Title: page.Plain("The last entry: " + last.File),
+		p.Add(page.Card{Level: 3, Title: page.Plain("The last entry: " + record.Words(last, people)),
 			Body: []page.Block{v.undoForm(last)}})
 	}
 	return nil

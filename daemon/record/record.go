@@ -16,11 +16,11 @@ import (
 	"github.com/kitmuster/kitmuster/programme/match"
 )
 
-// Words says in a log what one hand-over or entry was.
-func Words(in *store.Import) string {
+// Words says in a log what one hand-over or entry was, with the names of people.
+func Words(in *store.Import, people []programme.Person) string {
 	switch {
 	case in.Kind == store.ByHand:
-		return in.File
+		return Named(in.File, people)
 	case in.Counts:
 		return "count from " + in.File
 	case in.Assumed:

@@ -44,9 +44,17 @@ func Undo(ctx context.Context, b *books.Books, client string, try bool) (Done, e
 		if err := json.Unmarshal([]byte(last.Note), &u); err != nil {
 			return fmt.Errorf("read what entry %d did: %w", last.ID, err)
 		}
-		done.Text = takenBack(try) + last.File
+		what := last.File
+		if client != "" {
+			people, err := tx.People(client)
+			if err != nil {
+				return err
+			}
+			what = Named(what, people)
+		}
+		done.Text = takenBack(try) + what
 		if err := u.takeBack(tx, client, last.ID); err != nil {
-			return fmt.Errorf("cannot take back %q: %w", last.File, err)
+			return fmt.Errorf("cannot take back %q: %w", what, err)
 		}
 		if done.Notes, err = u.dropDrafts(tx, b.Shop); err != nil {
 			return err
