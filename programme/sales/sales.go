@@ -35,7 +35,7 @@ type Client struct {
 // by date, proposal, site and garment. Pieces for nobody by name are sold when
 // they come where they belong to the customer; where the shop keeps them, when
 // they are handed out, at the client's price. The amounts of one proposal add
-// up to the pieces that came times their prices, and its delivery charge.
+// up to the pieces that came times their prices, those made again once, and its delivery charge.
 func Delivered(shop *programme.Shop, c *Client, from, until programme.Date) []Line {
 	b := book{shop: shop, client: c, sites: map[string]string{}}
 	for i := range c.People {
@@ -93,8 +93,11 @@ func (b *book) proposal(p *reorder.Proposal, withRest bool) {
 	var first programme.Date
 	for i := range p.Lines {
 		l := &p.Lines[i]
+		// A piece that came and is made again comes twice, and is sold once.
+		unsold := l.Order - l.GivenUp
 		for _, a := range l.Came {
-			rest := a.Pieces
+			rest := min(a.Pieces, unsold)
+			unsold -= rest
 			for site, n := range given[key{a.On, l.SKU}] {
 				n = min(n, rest)
 				rest -= n

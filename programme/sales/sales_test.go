@@ -96,3 +96,17 @@ func TestDaysOutsideAreLeftOutAndTaxFreeClientsBearNone(t *testing.T) {
 	c.Client.TaxFree = true
 	require.Equal(t, []row{{march + 7, "", "tee", 4, 5800, ""}}, rows(sales.Delivered(theShop(), c, march+1, march+7)))
 }
+
+// What came and has to be made again is sold when it first comes, and not once more with the new pieces; what is
+// given up of it is not sold.
+func TestPiecesMadeAgainAreSoldOnce(t *testing.T) {
+	c := theClient()
+	p := &c.Proposals[0]
+	before := sales.Delivered(theShop(), c, 0, march+30)
+	p.NoteCame([]reorder.Delivery{{SKU: tee, Came: 2}, {SKU: apron, Came: 1}}, march+14)
+	require.Equal(t, before, sales.Delivered(theShop(), c, 0, march+30))
+	p.Lines[1].GivenUp = 1
+	got := rows(sales.Delivered(theShop(), c, 0, march+30))
+	require.Contains(t, got, row{march, "", "apron", 5, 5 * 1195, "low"})
+	require.Len(t, got, len(before))
+}
