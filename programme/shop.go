@@ -1,5 +1,7 @@
 package programme
 
+import "time"
+
 // Shop is the content of shop.yaml: who the shop is, what it buys and from whom,
 // what it presses with. Lists are in the file's order; codes are unique.
 type Shop struct {
@@ -92,6 +94,9 @@ func (s DateStyle) Date(d Date) string {
 		return d.String()
 	}
 }
+
+// Moment writes a day and the time of day for people, in the zone that t has.
+func (s DateStyle) Moment(t time.Time) string { return s.Date(DateOf(t)) + t.Format(" 15:04") }
 
 // Contact is a person and a mail address.
 type Contact struct {

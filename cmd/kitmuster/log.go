@@ -75,7 +75,7 @@ func (a *app) clientLog(ctx context.Context, b *books.Books, client string, asJS
 	zone := b.Zone()
 	t := page.Table{Columns: page.Columns("When", "What", "#Rows"), Empty: "Nothing was handed over or entered yet."}
 	for _, in := range list {
-		t.Row(in.At.In(zone).Format("2006-01-02 15:04"), record.Words(&in, people), importRows(in))
+		t.Row(b.Shop.DateStyle.Moment(in.At.In(zone)), record.Words(&in, people), importRows(in))
 	}
 	show(a.out, t)
 	return nil

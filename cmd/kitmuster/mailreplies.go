@@ -171,7 +171,7 @@ as 'kitmuster proposal accept'; then 'kitmuster mail done N' takes it off this l
 				Empty: "No mail that came waits for you."}
 			for i := range list {
 				r := &list[i]
-				t.Row(r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"), replyWords(r.State), r.Sender,
+				t.Row(r.ID, b.Shop.DateStyle.Moment(r.At.In(b.Zone())), replyWords(r.State), r.Sender,
 					r.Subject, r.Why)
 			}
 			show(a.out, t)
@@ -258,7 +258,7 @@ file is written over.`,
 
 // showReply shows a mail, and writes its files into a folder where one is named.
 func (a *app) showReply(b *books.Books, r *store.Reply, into string) error {
-	fmt.Fprintf(a.out, "Mail %d came on %s: %s: %s.\n", r.ID, r.At.In(b.Zone()).Format("2006-01-02 15:04"),
+	fmt.Fprintf(a.out, "Mail %d came on %s: %s: %s.\n", r.ID, b.Shop.DateStyle.Moment(r.At.In(b.Zone())),
 		replyWords(r.State), strings.TrimSuffix(r.Why, "."))
 	if len(r.Bytes) == 0 {
 		fmt.Fprintln(a.out, "Its text is no longer kept.")

@@ -65,9 +65,7 @@ func addHistory(on *page.Page, shop *programme.Shop, p *reorder.Proposal, steps 
 		if s.Note != "" {
 			note = " (" + s.Note + ")"
 		}
-		at := s.At.In(zone)
-		list = append(list, fmt.Sprintf("%s %s: %s%s", shop.DateStyle.Date(programme.DateOf(at)), at.Format("15:04"),
-			s.To, note))
+		list = append(list, fmt.Sprintf("%s: %s%s", shop.DateStyle.Moment(s.At.In(zone)), s.To, note))
 	}
 	on.List(list)
 	switch p.State {
