@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"strings"
 
@@ -73,6 +74,12 @@ func (v *visit) newClient() error {
 		}
 		d, err := draft.Make(v.Books.Shop, sheet)
 		if err != nil {
+			return told{}, err
+		}
+		switch applied, err := v.Books.Store.Client(ctx, code); { // its file may be gone
+		case err == nil && !bytes.Equal(applied.Programme, setup.WriteDraft(d)):
+			return told{}, fmt.Errorf("the client %s %w", code, books.ErrThere)
+		case err != nil && !errors.Is(err, store.ErrNoClient):
 			return told{}, err
 		}
 		path, text, err := books.WriteDraft(v.Books.Home, d, false)

@@ -20,8 +20,8 @@ import (
 //
 // What was short on the day of the proposal and struck off, and lines that were struck off altogether, are a no: they
 // make no other order necessary and are left out. Nobody is asked again before what they said yes to has come, so the
-// next order arrives LeadDays, in started weeks, after Arrives at the earliest, or at CoverUntil. More pieces than were suggested change
-// nothing: from CoverUntil on the policy decides, and sees them on the shelf.
+// next order arrives LeadDays, in started weeks, after Arrives at the earliest, or at CoverUntil. More pieces than were
+// suggested change nothing: from CoverUntil on the policy decides, and sees them on the shelf.
 func (p *Proposal) Lasts() programme.Date {
 	whole := p.CoverUntil.Sub(p.AsOf)
 	lines, fewer := p.agreed(whole)
