@@ -105,9 +105,13 @@ func TestAPlanIsTakenByName(t *testing.T) {
 	require.True(t, ok)
 	require.Less(t, must.Pieces, p.Pieces())
 	mustKit(t, home, "proposal", "change", "1", "--plan", "must", "--dry-run")
-	mustKit(t, home, "proposal", "accept", "1", "--plan", "must", "--yes")
+	said := mustKit(t, home, "proposal", "accept", "1", "--plan", "must", "--on", p.AsOf.String())
 	p = shown(t, home)
 	require.Equal(t, must.Pieces, p.Pieces())
+	day := programme.MonthFirst.Date(p.Lasts()) // as the demo writes dates
+	require.Contains(t, said, "They are meant to last until about "+day+"; what was suggested, until ")
+	require.Contains(t, strings.Join(strings.Fields(mustKit(t, home, "proposal", "show", "1")), " "),
+		"these are meant to last until about "+day)
 
 	mustKit(t, home, "undo", client(t, home))
 	p = shown(t, home)

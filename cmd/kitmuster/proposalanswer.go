@@ -335,6 +335,9 @@ func (a *app) printOutcome(shop *programme.Shop, client *programme.Client, befor
 	switch p.State {
 	case reorder.Accepted:
 		fmt.Fprintf(a.out, "%d pieces, in hands by %s.\n", p.Pieces(), date(p.Arrives))
+		if lasts := answer.Lasts(shop, p); lasts != "" {
+			fmt.Fprintln(a.out, clean.Sentence(lasts)+".")
+		}
 	case reorder.PutOff:
 		fmt.Fprintf(a.out, "The client is asked again on %s.\n", date(p.Until))
 	case reorder.PartReceived, reorder.Received:

@@ -312,6 +312,16 @@ func Changes(shop *programme.Shop, before, p *reorder.Proposal) (lines []string,
 	return lines, price
 }
 
+// Lasts says until when an order of fewer pieces than were suggested is meant to last; empty of as many.
+func Lasts(shop *programme.Shop, p *reorder.Proposal) string {
+	until := p.Lasts()
+	if until >= p.CoverUntil {
+		return ""
+	}
+	return fmt.Sprintf("they are meant to last until about %s; what was suggested, until %s",
+		shop.DateStyle.Date(until), shop.DateStyle.Date(p.CoverUntil))
+}
+
 // allGone returns how many pieces of a garment there were, and in how many sizes and colours,
 // where none is left; else none.
 func allGone(before, p *reorder.Proposal, garment string) (pieces, sizes int) {

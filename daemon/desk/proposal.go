@@ -267,6 +267,9 @@ func (v *visit) give(ctx context.Context, c *programme.Client, before *reorder.P
 	if p.State == reorder.Accepted {
 		said.Notes = append(said.Notes, fmt.Sprintf("%s, in hands by %s", programme.NumberOf(p.Pieces(), "piece"),
 			v.date(p.Arrives)))
+		if lasts := answer.Lasts(v.Books.Shop, p); lasts != "" {
+			said.Notes = append(said.Notes, lasts)
+		}
 	}
 	if out.Issued+out.Shelved > 0 {
 		said.Notes = append(said.Notes, fmt.Sprintf("%s went to people, %d to the client's shelf",

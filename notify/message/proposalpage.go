@@ -42,8 +42,12 @@ func (s *shown) head(client string) {
 	p, t := s.p, s.t
 	s.Say("Proposal %d for %s: %s", p.Number, client, p.State.Word())
 	lasts := fmt.Sprintf("; they are meant to last until %s.", t.date(p.CoverUntil))
-	if n := suggested(p); n > p.Pieces() {
-		lasts = fmt.Sprintf(". %d were suggested, to last until %s; fewer last less long.", n, t.date(p.CoverUntil))
+	if n, until := suggested(p), p.Lasts(); n > p.Pieces() {
+		fewer := "fewer last less long" // or some garments are left out, and the others last as long
+		if until < p.CoverUntil {
+			fewer = "these are meant to last until about " + t.date(until)
+		}
+		lasts = fmt.Sprintf(". %d were suggested, to last until %s; %s.", n, t.date(p.CoverUntil), fewer)
 	}
 	s.Say("Decided on %s. A yes by %s brings %s by %s%s", t.date(p.AsOf),
 		t.date(p.OrderBy), programme.NumberOf(p.Pieces(), "piece"), t.date(p.Arrives), lasts)

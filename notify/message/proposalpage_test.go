@@ -26,4 +26,9 @@ func TestFewerPiecesAreNotSaidToLastAsLong(t *testing.T) {
 	require.NotContains(t, text(), "they are meant to last")
 	require.Contains(t, text(), ". 40 were suggested, to last until")
 	require.Contains(t, text(), "with the 40 pieces that were suggested")
+	l := &p.Lines[0]
+	l.Changed, l.Offered, l.AtTarget, l.Demand = true, l.Order+7, 1000, []float64{0, 0, 0, 0.5, 0, 0, 0, 0, 0, 0, 0, 0.5}
+	l.Order, l.OnHand, l.OnOrder, l.Owed = 2, 0, 0, 0
+	require.Less(t, p.Lasts(), p.CoverUntil)
+	require.Contains(t, text(), "these are meant to last until about "+aShop().DateStyle.Date(p.Lasts())+".")
 }
