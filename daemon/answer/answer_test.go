@@ -2,6 +2,7 @@ package answer_test
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"path/filepath"
 	"testing"
@@ -10,6 +11,7 @@ import (
 
 	"github.com/kitmuster/kitmuster/daemon/answer"
 	"github.com/kitmuster/kitmuster/daemon/hint"
+	"github.com/kitmuster/kitmuster/daemon/journal"
 	"github.com/kitmuster/kitmuster/daemon/store"
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/reorder"
@@ -264,6 +266,38 @@ func TestTransfersOfASharedSheetAreShelvedOnce(t *testing.T) {
 	})
 	d.must(t, reorder.Receive, monday+14)
 	require.Equal(t, 12-11, d.shelf(t)["transfer  logo "])
+}
+
+// A yes that is taken back leaves sheets ordered that were ordered since for another proposal on them, and
+// puts back those that it ordered itself.
+func TestATakenBackAnswerLeavesSheetsThatOthersOrdered(t *testing.T) {
+	d := newDesk(t)
+	takeBack := func() {
+		d.tx(t, func(tx *store.Tx) error {
+			last, ok, err := tx.LastImport(store.ByHand, "bakery")
+			require.NoError(t, err)
+			require.True(t, ok)
+			var entry struct{ Journal journal.Record }
+			require.NoError(t, json.Unmarshal([]byte(last.Note), &entry))
+			require.NoError(t, entry.Journal.TakeBack(tx, "taken back"))
+			return tx.RemoveImport(last.ID)
+		})
+	}
+	for _, event := range []reorder.Event{reorder.Accept, reorder.Order} {
+		said := answer.Answer{Number: d.number, Event: event, Day: monday + 1}
+		_, err := answer.Give(context.Background(), d.store, d.shop, d.client, said, false)
+		require.NoError(t, err)
+	}
+	require.Equal(t, sheet.Ordered, d.sheetState(t))
+	takeBack()
+	require.Equal(t, sheet.Planned, d.sheetState(t))
+	d.tx(t, func(tx *store.Tx) error {
+		list, err := tx.SheetOrdersOf(d.number)
+		require.NoError(t, err)
+		return tx.MoveSheetOrder(list[0].ID, sheet.Ordered)
+	})
+	takeBack()
+	require.Equal(t, sheet.Ordered, d.sheetState(t))
 }
 
 func TestBlanksThatAreGoneAreSaid(t *testing.T) {

@@ -99,7 +99,9 @@ type proposalChange struct {
 	State  reorder.State    `json:"state"`
 	Body   json.RawMessage  `json:"body"`
 	Sheets store.SheetLinks `json:"sheets,omitempty"`
-	After  string           `json:"after"` // what it must still be, as a sum
+	// Left are those of Sheets that the entry did not move: others may have ordered them since.
+	Left  []int64 `json:"left,omitempty"`
+	After string  `json:"after"` // what it must still be, as a sum
 }
 
 // madeProposal is a proposal that the entry has made, and what it must still be.
@@ -134,6 +136,9 @@ func (j *Journal) Close() (*Record, error) {
 		c := j.proposals[n]
 		var err error
 		if c.After, err = standing(j.tx, n); err != nil {
+			return nil, err
+		}
+		if c.Left, err = j.tx.Unmoved(c.Sheets); err != nil {
 			return nil, err
 		}
 		r.Proposals = append(r.Proposals, *c)
@@ -233,7 +238,7 @@ func (r *Record) TakeBack(tx *store.Tx, why string) error {
 		if err := tx.RestoreProposal(c.Number, c.State, c.Body, why); err != nil {
 			return err
 		}
-		if err := tx.PutSheetLinks(c.Number, c.Sheets); err != nil {
+		if err := tx.PutSheetLinks(c.Number, c.Sheets, c.Left); err != nil {
 			return err
 		}
 	}

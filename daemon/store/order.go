@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 
 	"github.com/kitmuster/kitmuster/programme"
 	"github.com/kitmuster/kitmuster/programme/sheet"
@@ -101,8 +103,23 @@ func (tx *Tx) SheetLinks(number int64) (SheetLinks, error) {
 	return out, nil
 }
 
-// PutSheetLinks makes these the sheet orders of a proposal, each in that state.
-func (tx *Tx) PutSheetLinks(number int64, links SheetLinks) error {
+// Unmoved lists the sheet orders that still stand where they did.
+func (tx *Tx) Unmoved(before SheetLinks) (left []int64, err error) {
+	for _, id := range slices.Sorted(maps.Keys(before)) {
+		state, err := valueOf[sheet.State](tx.View, "read a sheet order", `SELECT state FROM sheet_order WHERE id = ?`, id)
+		if err != nil {
+			return nil, err
+		}
+		if state == before[id] {
+			left = append(left, id)
+		}
+	}
+	return left, nil
+}
+
+// PutSheetLinks makes these the sheet orders of a proposal, each in that state but for those that are left as they
+// are.
+func (tx *Tx) PutSheetLinks(number int64, links SheetLinks, left []int64) error {
 	what := fmt.Sprintf("link sheets of proposal %d", number)
 	if err := tx.do(what, `DELETE FROM sheet_order_proposal WHERE number = ?`, number); err != nil {
 		return err
@@ -111,6 +128,9 @@ func (tx *Tx) PutSheetLinks(number int64, links SheetLinks) error {
 		if err := tx.do(what, `INSERT INTO sheet_order_proposal (sheet_order, number) VALUES (?, ?)`, id,
 			number); err != nil {
 			return err
+		}
+		if slices.Contains(left, id) {
+			continue
 		}
 		if err := tx.MoveSheetOrder(id, state); err != nil {
 			return err

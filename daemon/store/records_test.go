@@ -100,7 +100,7 @@ func TestSheetsServeTheirProposals(t *testing.T) {
 		require.Equal(t, store.SheetLinks{shared: sheet.Planned}, states(tx, 2), "it still serves the other")
 		require.NoError(t, tx.UnlinkSheets(2))
 		require.Empty(t, states(tx, 2))
-		require.NoError(t, tx.PutSheetLinks(1, before))
+		require.NoError(t, tx.PutSheetLinks(1, before, nil))
 		require.Equal(t, before, states(tx, 1))
 		return nil
 	})
